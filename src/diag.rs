@@ -1,0 +1,148 @@
+//! Faults and warnings: what is wrong, where in the build file, and what would help.
+//!
+//! Any room can make a [`Diagnostic`]; none of them prints. A [`Place`] is the key path in the build file
+//! (`lamination[1].taper`); the build file's reader knows which bytes that is, and [`render`] puts a caret there.
+
+use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
+use std::fmt;
+use std::ops::Range;
+
+/// How bad it is: a fault stops the work, a warning rides along with the result.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Severity {
+    Warning,
+    Fault,
+}
+
+/// A key path as the user wrote it, such as `sander.papers[0].most`; empty for the file as a whole.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Default)]
+pub struct Place(String);
+
+impl Place {
+    pub fn whole_file() -> Self {
+        Place(String::new())
+    }
+
+    pub fn new(path: impl Into<String>) -> Self {
+        Place(path.into())
+    }
+
+    /// The place of `key` inside this table.
+    pub fn key(&self, key: &str) -> Place {
+        if self.0.is_empty() { Place(key.to_owned()) } else { Place(format!("{}.{key}", self.0)) }
+    }
+
+    /// The place of element `index` (from 0) inside this array.
+    pub fn index(&self, index: usize) -> Place {
+        Place(format!("{}[{index}]", self.0))
+    }
+
+    pub fn as_str(&self) -> &str {
+        &self.0
+    }
+
+    /// The table or array that holds this place; `None` at the top.
+    pub fn parent(&self) -> Option<Place> {
+        if self.0.is_empty() {
+            return None;
+        }
+        Some(Place(self.0.rfind(['.', '[']).map_or(String::new(), |at| self.0[..at].to_owned())))
+    }
+}
+
+impl fmt::Display for Place {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(if self.0.is_empty() { "build file" } else { &self.0 })
+    }
+}
+
+/// One thing that is wrong or worth knowing. Messages are lower case without a full stop and carry the value and the limit.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Diagnostic {
+    pub severity: Severity,
+    pub place: Place,
+    pub message: String,
+    pub hints: Vec<String>,
+}
+
+impl Diagnostic {
+    pub fn fault(place: Place, message: impl Into<String>) -> Self {
+        Diagnostic { severity: Severity::Fault, place, message: message.into(), hints: Vec::new() }
+    }
+
+    pub fn warning(place: Place, message: impl Into<String>) -> Self {
+        Diagnostic { severity: Severity::Warning, place, message: message.into(), hints: Vec::new() }
+    }
+
+    /// Adds what would help.
+    pub fn hint(mut self, hint: impl Into<String>) -> Self {
+        self.hints.push(hint.into());
+        self
+    }
+}
+
+impl fmt::Display for Diagnostic {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}: {}", self.place, self.message)?;
+        for hint in &self.hints {
+            write!(f, " ({hint})")?;
+        }
+        Ok(())
+    }
+}
+
+/// A result together with the warnings met on the way.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reported<T> {
+    pub value: T,
+    pub warnings: Vec<Diagnostic>,
+}
+
+/// A value with its warnings, or every fault that was found (at least one).
+pub type Outcome<T> = Result<Reported<T>, Vec<Diagnostic>>;
+
+impl<T> Reported<T> {
+    pub fn clean(value: T) -> Self {
+        Reported { value, warnings: Vec::new() }
+    }
+}
+
+/// The text of a build file and where each key path stands in it.
+pub trait Source {
+    /// The file's name as the user gave it.
+    fn name(&self) -> &str;
+    fn text(&self) -> &str;
+    /// Bytes of the value at this key path, or of the nearest table around it.
+    fn span(&self, place: &Place) -> Option<Range<usize>>;
+}
+
+/// Renders diagnostics as text with the line, a caret under the value, and the hints; `colour` adds terminal colours.
+pub fn render(diagnostics: &[Diagnostic], source: &dyn Source, colour: bool) -> String {
+    let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
+    let mut out = String::new();
+    for diagnostic in diagnostics {
+        let level = match diagnostic.severity {
+            Severity::Fault => Level::ERROR,
+            Severity::Warning => Level::WARNING,
+        };
+        let place = diagnostic.place.to_string();
+        let mut group = level
+            .primary_title(format!("{place}: {}", diagnostic.message))
+            .elements(None::<Snippet<'_, annotate_snippets::Annotation<'_>>>);
+        if let Some(span) = source.span(&diagnostic.place) {
+            group = group.element(
+                Snippet::source(source.text())
+                    .path(source.name())
+                    .line_start(1)
+                    .fold(true)
+                    .annotation(AnnotationKind::Primary.span(span)),
+            );
+        }
+        for hint in &diagnostic.hints {
+            group = group.element(Level::HELP.message(hint.as_str()));
+        }
+        out.push_str(&renderer.render(&[group]));
+        out.push('\n');
+    }
+    out
+}

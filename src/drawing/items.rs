@@ -1,0 +1,121 @@
+//! The drawing itself: paths and labels, each with the kind of line it is drawn in.
+
+use super::kind::Kind;
+use crate::geometry::{Bounds, Path, Placement, Point};
+
+/// A sheet before it is written: everything at true size in mm, y up, anywhere in the plane.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Drawing {
+    /// File stem, such as `sled-core`.
+    pub name: String,
+    /// Heading, such as `Sled for core`.
+    pub title: String,
+    /// What made it: program and version, build file, short hash of the input, options that are not the default.
+    pub made_by: String,
+    /// Lines for the sheet's foot: kerf used, cautions, what to watch.
+    pub notes: Vec<String>,
+    pub items: Vec<Item>,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Item {
+    pub kind: Kind,
+    /// The part this item belongs to, such as `left rail 2 of 3`; empty for what belongs to the sheet.
+    pub part: String,
+    pub shape: Shape,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub enum Shape {
+    Path(Path),
+    Label(Label),
+}
+
+/// A single line of text.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Label {
+    pub text: String,
+    /// On the base line, at the end or middle that `align` names.
+    pub at: Point,
+    /// Height of a capital letter, mm.
+    pub cap_mm: f64,
+    /// Counter-clockwise, rad.
+    pub angle_rad: f64,
+    pub align: Align,
+    pub bold: bool,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Align {
+    Left,
+    Middle,
+    Right,
+}
+
+impl Drawing {
+    pub fn new(name: impl Into<String>, title: impl Into<String>) -> Drawing {
+        Drawing { name: name.into(), title: title.into(), made_by: String::new(), notes: Vec::new(), items: Vec::new() }
+    }
+
+    pub fn path(&mut self, kind: Kind, path: Path) {
+        self.part_path(kind, "", path);
+    }
+
+    pub fn part_path(&mut self, kind: Kind, part: &str, path: Path) {
+        self.items.push(Item { kind, part: part.to_owned(), shape: Shape::Path(path) });
+    }
+
+    pub fn line(&mut self, kind: Kind, from: Point, to: Point) {
+        self.path(kind, Path::line(from, to));
+    }
+
+    pub fn label(&mut self, kind: Kind, label: Label) {
+        self.items.push(Item { kind, part: String::new(), shape: Shape::Label(label) });
+    }
+
+    /// Adds all items of `other`, placed.
+    pub fn include(&mut self, other: &Drawing, placement: &Placement) {
+        self.items.extend(other.items.iter().map(|item| item.placed(placement)));
+    }
+
+    /// Bounds of the paths and of the labels' anchor points.
+    pub fn bounds(&self) -> Bounds {
+        self.items.iter().fold(Bounds::EMPTY, |bounds, item| match &item.shape {
+            Shape::Path(path) => bounds.union(path.bounds()),
+            Shape::Label(label) => bounds.with(label.at),
+        })
+    }
+}
+
+impl Item {
+    /// The item turned and moved. A mirrored label keeps its reading direction.
+    pub fn placed(&self, placement: &Placement) -> Item {
+        let shape = match &self.shape {
+            Shape::Path(path) => Shape::Path(path.placed(placement)),
+            Shape::Label(label) => Shape::Label(Label {
+                at: placement.apply(label.at),
+                angle_rad: label.angle_rad + placement.angle_rad,
+                ..label.clone()
+            }),
+        };
+        Item { kind: self.kind, part: self.part.clone(), shape }
+    }
+}
+
+impl Label {
+    pub fn new(text: impl Into<String>, at: Point, cap_mm: f64) -> Label {
+        Label { text: text.into(), at, cap_mm, angle_rad: 0.0, align: Align::Left, bold: false }
+    }
+
+    pub fn aligned(self, align: Align) -> Label {
+        Label { align, ..self }
+    }
+
+    pub fn turned(self, angle_rad: f64) -> Label {
+        Label { angle_rad, ..self }
+    }
+
+    pub fn bold(self) -> Label {
+        Label { bold: true, ..self }
+    }
+}

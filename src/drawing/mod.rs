@@ -1,0 +1,7 @@
+//! One neutral drawing for all formats: items with a meaning, in mm, y up. Knows no format and no species.
+
+pub mod kind;
+mod items;
+
+pub use items::{Align, Drawing, Item, Label, Shape};
+pub use kind::{Kind, LineStyle, LineTable};

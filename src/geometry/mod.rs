@@ -1,0 +1,6 @@
+//! The plane in f64 millimetres, y up: paths of straight lines and true arcs, their offsets and bounds. Knows no bow.
+
+pub mod path;
+pub mod offset;
+
+pub use path::{Bounds, Path, Placement, Point, Vertex};

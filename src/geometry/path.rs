@@ -1,0 +1,314 @@
+//! Paths of straight pieces and circular arcs, in mm, y up.
+//!
+//! An arc is a *bulge* on the vertex where it starts: the tangent of a quarter of its sweep, positive for an arc that
+//! turns counter-clockwise. A bulge of 1 is a half circle; 0 is a straight piece. (The convention of the DXF light polyline.)
+
+use std::f64::consts::PI;
+
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Point {
+    pub x: f64,
+    pub y: f64,
+}
+
+impl Point {
+    pub const fn new(x: f64, y: f64) -> Point {
+        Point { x, y }
+    }
+
+    pub fn distance(self, other: Point) -> f64 {
+        (self.x - other.x).hypot(self.y - other.y)
+    }
+}
+
+/// A corner of a path and the piece that leaves it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Vertex {
+    pub at: Point,
+    /// tan(sweep / 4) of the piece to the next vertex, positive counter-clockwise; 0 for a straight piece.
+    pub bulge: f64,
+}
+
+/// A chain of straight pieces and arcs, open or closed.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Path {
+    pub vertices: Vec<Vertex>,
+    pub closed: bool,
+}
+
+/// An axis-parallel rectangle. An empty one has `min` greater than `max`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bounds {
+    pub min: Point,
+    pub max: Point,
+}
+
+/// Turn by `angle_rad` counter-clockwise (after mirroring left to right, if so), then move by `shift`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Placement {
+    pub mirrored: bool,
+    pub angle_rad: f64,
+    pub shift: Point,
+}
+
+impl Placement {
+    pub const IDENTITY: Placement = Placement { mirrored: false, angle_rad: 0.0, shift: Point::new(0.0, 0.0) };
+
+    pub fn moved(x: f64, y: f64) -> Placement {
+        Placement { shift: Point::new(x, y), ..Placement::IDENTITY }
+    }
+
+    pub fn apply(&self, point: Point) -> Point {
+        let x = if self.mirrored { -point.x } else { point.x };
+        // Quarter turns are exact, so that a part turned on a sheet keeps its numbers.
+        let (sin, cos) = exact_sin_cos(self.angle_rad);
+        Point::new(cos * x - sin * point.y + self.shift.x, sin * x + cos * point.y + self.shift.y)
+    }
+
+    /// The point that [`Placement::apply`] brings to `point`.
+    pub fn undo(&self, point: Point) -> Point {
+        let (sin, cos) = exact_sin_cos(self.angle_rad);
+        let (dx, dy) = (point.x - self.shift.x, point.y - self.shift.y);
+        let x = cos * dx + sin * dy;
+        Point::new(if self.mirrored { -x } else { x }, cos * dy - sin * dx)
+    }
+}
+
+fn exact_sin_cos(angle: f64) -> (f64, f64) {
+    let quarter = angle / (PI / 2.0);
+    if (quarter - quarter.round()).abs() < 1e-12 {
+        return match (quarter.round() as i64).rem_euclid(4) {
+            0 => (0.0, 1.0),
+            1 => (1.0, 0.0),
+            2 => (0.0, -1.0),
+            _ => (-1.0, 0.0),
+        };
+    }
+    angle.sin_cos()
+}
+
+impl Bounds {
+    pub const EMPTY: Bounds =
+        Bounds { min: Point::new(f64::INFINITY, f64::INFINITY), max: Point::new(f64::NEG_INFINITY, f64::NEG_INFINITY) };
+
+    pub fn of(points: impl IntoIterator<Item = Point>) -> Bounds {
+        points.into_iter().fold(Bounds::EMPTY, |bounds, point| bounds.with(point))
+    }
+
+    pub fn with(self, point: Point) -> Bounds {
+        Bounds {
+            min: Point::new(self.min.x.min(point.x), self.min.y.min(point.y)),
+            max: Point::new(self.max.x.max(point.x), self.max.y.max(point.y)),
+        }
+    }
+
+    pub fn union(self, other: Bounds) -> Bounds {
+        Bounds {
+            min: Point::new(self.min.x.min(other.min.x), self.min.y.min(other.min.y)),
+            max: Point::new(self.max.x.max(other.max.x), self.max.y.max(other.max.y)),
+        }
+    }
+
+    /// Grown by `margin` on every side.
+    pub fn grown(self, margin: f64) -> Bounds {
+        Bounds {
+            min: Point::new(self.min.x - margin, self.min.y - margin),
+            max: Point::new(self.max.x + margin, self.max.y + margin),
+        }
+    }
+
+    pub fn is_empty(&self) -> bool {
+        !(self.min.x <= self.max.x && self.min.y <= self.max.y)
+    }
+
+    pub fn width(&self) -> f64 {
+        self.max.x - self.min.x
+    }
+
+    pub fn height(&self) -> f64 {
+        self.max.y - self.min.y
+    }
+}
+
+impl Path {
+    pub fn open(points: impl IntoIterator<Item = Point>) -> Path {
+        Path { vertices: points.into_iter().map(|at| Vertex { at, bulge: 0.0 }).collect(), closed: false }
+    }
+
+    pub fn closed(points: impl IntoIterator<Item = Point>) -> Path {
+        Path { closed: true, ..Path::open(points) }
+    }
+
+    pub fn line(from: Point, to: Point) -> Path {
+        Path::open([from, to])
+    }
+
+    /// Counter-clockwise, from the corner with the least coordinates.
+    pub fn rectangle(bounds: Bounds) -> Path {
+        let Bounds { min, max } = bounds;
+        Path::closed([min, Point::new(max.x, min.y), max, Point::new(min.x, max.y)])
+    }
+
+    /// Counter-clockwise, as two half circles.
+    pub fn circle(centre: Point, radius: f64) -> Path {
+        let vertex = |x: f64| Vertex { at: Point::new(x, centre.y), bulge: 1.0 };
+        Path { vertices: vec![vertex(centre.x + radius), vertex(centre.x - radius)], closed: true }
+    }
+
+    /// The pieces: start, end, bulge.
+    pub fn pieces(&self) -> impl Iterator<Item = (Point, Point, f64)> + '_ {
+        let n = self.vertices.len();
+        let count = if self.closed { n } else { n.saturating_sub(1) };
+        (0..count).map(move |i| (self.vertices[i].at, self.vertices[(i + 1) % n].at, self.vertices[i].bulge))
+    }
+
+    pub fn placed(&self, placement: &Placement) -> Path {
+        let sign = if placement.mirrored { -1.0 } else { 1.0 };
+        let vertices = self.vertices.iter().map(|v| Vertex { at: placement.apply(v.at), bulge: sign * v.bulge }).collect();
+        Path { vertices, closed: self.closed }
+    }
+
+    pub fn moved(&self, x: f64, y: f64) -> Path {
+        self.placed(&Placement::moved(x, y))
+    }
+
+    pub fn bounds(&self) -> Bounds {
+        let mut bounds = Bounds::of(self.vertices.iter().map(|v| v.at));
+        for (from, to, bulge) in self.pieces() {
+            if let Some(arc) = Arc::of(from, to, bulge) {
+                for k in 0..4 {
+                    let angle = f64::from(k) * PI / 2.0;
+                    if arc.covers(angle) {
+                        let (sin, cos) = exact_sin_cos(angle);
+                        bounds = bounds.with(Point::new(arc.centre.x + arc.radius * cos, arc.centre.y + arc.radius * sin));
+                    }
+                }
+            }
+        }
+        bounds
+    }
+
+    pub fn length(&self) -> f64 {
+        self.pieces()
+            .map(|(from, to, bulge)| Arc::of(from, to, bulge).map_or(from.distance(to), |arc| arc.radius * arc.sweep.abs()))
+            .sum()
+    }
+
+    /// Signed area of a closed path, positive counter-clockwise.
+    pub fn area(&self) -> f64 {
+        self.pieces()
+            .map(|(from, to, bulge)| {
+                let segment = Arc::of(from, to, bulge).map_or(0.0, |a| 0.5 * a.radius * a.radius * (a.sweep - a.sweep.sin()));
+                0.5 * (from.x * to.y - to.x * from.y) + segment
+            })
+            .sum()
+    }
+
+    pub fn reversed(&self) -> Path {
+        let n = self.vertices.len();
+        let vertices = (0..n)
+            .map(|k| {
+                let i = n - 1 - k;
+                let bulge = if 0 < i { self.vertices[i - 1].bulge } else { self.vertices[n - 1].bulge };
+                Vertex { at: self.vertices[i].at, bulge: if i == 0 && !self.closed { 0.0 } else { -bulge } }
+            })
+            .collect();
+        Path { vertices, closed: self.closed }
+    }
+
+    /// Points along the path, arcs replaced by chords that stay within `tolerance` of them.
+    pub fn flattened(&self, tolerance: f64) -> Vec<Point> {
+        let mut points: Vec<Point> = self.vertices.first().map(|v| v.at).into_iter().collect();
+        for (from, to, bulge) in self.pieces() {
+            if let Some(arc) = Arc::of(from, to, bulge) {
+                let step = 2.0 * (1.0 - (tolerance / arc.radius).min(0.5)).acos();
+                let count = (arc.sweep.abs() / step).ceil().clamp(1.0, 4096.0) as u32;
+                points.extend((1..count).map(|k| arc.at(f64::from(k) / f64::from(count))));
+            }
+            points.push(to);
+        }
+        if self.closed {
+            points.pop();
+        }
+        points
+    }
+}
+
+/// A circular arc by centre, radius, start angle and signed sweep (counter-clockwise positive).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Arc {
+    pub centre: Point,
+    pub radius: f64,
+    pub start_rad: f64,
+    pub sweep: f64,
+}
+
+impl Arc {
+    /// The arc of a piece; `None` if the piece is straight or has no length.
+    pub fn of(from: Point, to: Point, bulge: f64) -> Option<Arc> {
+        let chord = from.distance(to);
+        if bulge.abs() < 1e-12 || chord <= 0.0 {
+            return None;
+        }
+        let sweep = 4.0 * bulge.atan();
+        // From the chord's middle to the centre, along the left normal of the chord, in units of the chord.
+        let rise = (1.0 - bulge * bulge) / (4.0 * bulge);
+        let centre = Point::new(0.5 * (from.x + to.x) - rise * (to.y - from.y), 0.5 * (from.y + to.y) + rise * (to.x - from.x));
+        Some(Arc { centre, radius: centre.distance(from), start_rad: (from.y - centre.y).atan2(from.x - centre.x), sweep })
+    }
+
+    /// The point at a fraction of the sweep.
+    pub fn at(&self, fraction: f64) -> Point {
+        let (sin, cos) = (self.start_rad + fraction * self.sweep).sin_cos();
+        Point::new(self.centre.x + self.radius * cos, self.centre.y + self.radius * sin)
+    }
+
+    fn covers(&self, angle: f64) -> bool {
+        let along = if 0.0 < self.sweep { angle - self.start_rad } else { self.start_rad - angle };
+        along.rem_euclid(2.0 * PI) <= self.sweep.abs()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn circle_measures() {
+        let circle = Path::circle(Point::new(3.0, -2.0), 5.0);
+        assert!((circle.length() - 10.0 * PI).abs() < 1e-12);
+        assert!((circle.area() - 25.0 * PI).abs() < 1e-12);
+        let bounds = circle.bounds();
+        assert!((bounds.width() - 10.0).abs() < 1e-12 && (bounds.height() - 10.0).abs() < 1e-12);
+        assert!((circle.reversed().area() + 25.0 * PI).abs() < 1e-12);
+    }
+
+    #[test]
+    fn placement_undoes_itself_and_mirrors_arcs() {
+        let path = Path {
+            vertices: vec![
+                Vertex { at: Point::new(0.0, 0.0), bulge: 0.3 },
+                Vertex { at: Point::new(10.0, 0.0), bulge: 0.0 },
+                Vertex { at: Point::new(10.0, 4.0), bulge: 0.0 },
+            ],
+            closed: true,
+        };
+        let placement = Placement { mirrored: true, angle_rad: 0.7, shift: Point::new(5.0, 6.0) };
+        assert!((path.placed(&placement).area() + path.area()).abs() < 1e-12);
+        let point = Point::new(1.5, -2.5);
+        assert!(placement.undo(placement.apply(point)).distance(point) < 1e-12);
+    }
+
+    #[test]
+    fn flattening_stays_within_tolerance() {
+        for tolerance in [1.0, 0.1, 0.01, 0.001] {
+            let circle = Path::circle(Point::new(0.0, 0.0), 300.0);
+            let points = circle.flattened(tolerance);
+            for (i, a) in points.iter().enumerate() {
+                let b = points[(i + 1) % points.len()];
+                let middle = Point::new(0.5 * (a.x + b.x), 0.5 * (a.y + b.y));
+                assert!(300.0 - middle.distance(Point::new(0.0, 0.0)) <= tolerance * 1.000_001);
+            }
+        }
+    }
+}

@@ -1,0 +1,84 @@
+//! The whole build, as it stands after the check of the build file.
+//!
+//! What holds for every [`Build`] (the check of the build file sees to it):
+//!
+//! * every number is finite, in mm, N, MPa, rad, s; lengths, thicknesses and widths are positive;
+//! * there is at least one lamination; names are unique, fit for file names, and in order from back to belly;
+//! * curves have increasing stations; every finished thickness is positive over the whole strip, overrun included;
+//! * the riser, outline and target, where given, agree with each other in length;
+//! * woods, papers and stages are resolved: no names are left to look up;
+//! * every default that was used is listed in `assumed` with its reason.
+
+use super::lamination::Lamination;
+use super::outline::Outline;
+use super::riser::Riser;
+use super::workshop::{Glue, Sander, Shop, SledPlan};
+use crate::units::System;
+
+/// A bow, or a batch of laminations, ready to be worked on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Build {
+    pub title: String,
+    /// How numbers are written for this builder.
+    pub units: System,
+    pub target: Option<Target>,
+    pub outline: Option<Outline>,
+    pub riser: Option<Riser>,
+    /// Back to belly.
+    pub laminations: Vec<Lamination>,
+    /// Wood moisture content in use, as a ratio (0.12 is twelve percent).
+    pub moisture: f64,
+    pub sizing: Option<Sizing>,
+    pub glue: Glue,
+    pub sander: Option<Sander>,
+    pub sled: Option<SledPlan>,
+    pub shop: Shop,
+    /// Defaults that stand in for what the build file does not say.
+    pub assumed: Vec<Assumed>,
+}
+
+/// What the bow shall do.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Target {
+    /// N at full draw, the finished bow.
+    pub draw_weight_n: f64,
+    /// Draw length as the builder states it, mm.
+    pub draw_length_mm: f64,
+    /// From the pivot point to the nocking point at full draw, mm: the draw length less 1¾ in when it was given to the trade's standard.
+    pub pivot_to_nock_mm: f64,
+    /// From the pivot point to the braced string, mm.
+    pub brace_height_mm: f64,
+    /// N kept in hand for sanding, finish and set.
+    pub finishing_n: f64,
+}
+
+/// Which laminations may change to reach the draw weight, and how.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sizing {
+    /// Indices into [`Build::laminations`].
+    pub change: Vec<usize>,
+    pub how: SizingHow,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SizingHow {
+    Thickness,
+    Taper,
+    /// Thickness and taper, for as even a strain as straight tapers allow.
+    Both,
+}
+
+/// A default that was used: the key as it would be written, its value as text, and why that value.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Assumed {
+    pub key: String,
+    pub value: String,
+    pub why: String,
+}
+
+impl Build {
+    /// Sum of the finished laminations at station `s`, without glue lines and riser, mm.
+    pub fn dry_stack_mm(&self, s: f64) -> f64 {
+        self.laminations.iter().map(|lamination| lamination.thickness_at(s)).sum()
+    }
+}

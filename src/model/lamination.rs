@@ -1,0 +1,123 @@
+//! One lamination: its finished shape in the bow, and the longer strip that goes through the sander.
+
+use super::taper::Taper;
+use super::wood::Wood;
+use crate::diag::Place;
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lamination {
+    pub name: String,
+    pub wood: Wood,
+    pub finished: Taper,
+    /// The lamination lies between these stations on each limb, mm; full-length ones start at 0.
+    pub from_mm: f64,
+    pub to_mm: f64,
+    pub pieces: Pieces,
+    /// This face is not ground (outer fibres, a show face).
+    pub keep_face: Option<Face>,
+    /// Already ground: measured, not to be changed by this program.
+    pub ground: bool,
+    pub stock: Stock,
+    /// Glue-up stage in which it is glued, from 1.
+    pub stage: u32,
+    /// Effective width as a share of the outline's width, 1 unless the strip is crowned or trapped.
+    pub width_share: f64,
+    /// The table in the build file, for faults.
+    pub place: Place,
+}
+
+/// How a lamination is made up from strips.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Pieces {
+    /// One strip from tip to tip, ground end for end: thick in the middle.
+    Full,
+    /// A matched pair, butted at the bow's centre (or starting at `from` on each limb).
+    Halves,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Face {
+    Back,
+    Belly,
+}
+
+/// The strip before grinding.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stock {
+    pub thickness_mm: f64,
+    /// Greatest departure from that thickness, ±mm.
+    pub spread_mm: f64,
+    pub width_mm: f64,
+    /// Strip beyond the finished lamination at each end, mm. The taper continues over it.
+    pub overrun_mm: f64,
+    /// To be taken off the first face to make it true before the taper is cut on the other; 0 if one face is true already.
+    pub first_face_mm: f64,
+}
+
+impl Lamination {
+    /// Finished thickness at station `s` (its distance from the centre), mm; 0 outside the lamination's span.
+    pub fn thickness_at(&self, s: f64) -> f64 {
+        let s = s.abs();
+        // Half a micrometre of grace, so that a station typed as the span's end counts as inside.
+        if self.from_mm - 5e-4 <= s && s <= self.to_mm + 5e-4 { self.finished.at(s) } else { 0.0 }
+    }
+
+    /// Length of one strip as it goes through the sander, overrun included, mm.
+    pub fn strip_length_mm(&self) -> f64 {
+        let ends = 2.0 * self.stock.overrun_mm;
+        match self.pieces {
+            Pieces::Full => 2.0 * self.to_mm + ends,
+            Pieces::Halves => self.to_mm - self.from_mm + ends,
+        }
+    }
+
+    /// The station that lies at `u` on the strip, `u` from the strip's butt end (halves) or from one tip (full), mm.
+    ///
+    /// On the butt overrun of a half strip the station is less than `from_mm`; it may be negative.
+    pub fn station_at(&self, u: f64) -> f64 {
+        match self.pieces {
+            Pieces::Full => (u - 0.5 * self.strip_length_mm()).abs(),
+            Pieces::Halves => self.from_mm + u - self.stock.overrun_mm,
+        }
+    }
+
+    /// The place on the strip of station `s`, `u` in mm; on a full strip that of the second half.
+    pub fn u_of(&self, s: f64) -> f64 {
+        match self.pieces {
+            Pieces::Full => 0.5 * self.strip_length_mm() + s,
+            Pieces::Halves => s - self.from_mm + self.stock.overrun_mm,
+        }
+    }
+
+    /// Finished thickness at `u` on the strip; over the overrun the taper continues, mm.
+    pub fn strip_thickness_at(&self, u: f64) -> f64 {
+        self.finished.at(self.station_at(u))
+    }
+
+    /// Places on the strip where the finished thickness has a corner or a stated value, with both ends, increasing, mm.
+    pub fn strip_corners(&self) -> Vec<f64> {
+        let length = self.strip_length_mm();
+        let mut corners = vec![0.0, length];
+        for s in self.finished.corners() {
+            corners.push(self.u_of(s));
+            if self.pieces == Pieces::Full {
+                corners.push(length - self.u_of(s));
+            }
+        }
+        if self.pieces == Pieces::Full {
+            corners.push(0.5 * length);
+        }
+        corners.retain(|u| (0.0..=length).contains(u));
+        corners.sort_by(f64::total_cmp);
+        corners.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
+        corners
+    }
+
+    /// How many strips of it one bow takes.
+    pub fn strips_per_bow(&self) -> u32 {
+        match self.pieces {
+            Pieces::Full => 1,
+            Pieces::Halves => 2,
+        }
+    }
+}

@@ -1,0 +1,11 @@
+//! The checked bow: what the build file means, in mm, N, MPa, rad and s, with nothing left to look up.
+
+pub mod build;
+pub mod taper;
+pub mod lamination;
+pub mod outline;
+pub mod riser;
+pub mod wood;
+pub mod workshop;
+
+pub use build::Build;

@@ -1,0 +1,234 @@
+//! Materials with the numbers that grinding and bending need, each with its source.
+//!
+//! The rows stand in `data/woods.toml`. Handbook moduli come from centre-loaded beams of span/depth 14 and include shear
+//! deflection; the handbook's own correction adds a tenth (FPL-GTR-282, Table 5-3b, footnote). They are brought from
+//! 12 percent moisture to the build's by the handbook's formula:
+//!
+//! ```text
+//! P = P12 (P12 / Pg)^((12 − M)/(Mp − 12))        FPL-GTR-282, eq. 5-3, Table 5-13, p. 5-34
+//! ```
+//!
+//! with `P12` and `Pg` the property at 12 percent and green, `M` the moisture and `Mp` the intersection moisture, in percent.
+//! Valid for about 21 °C, from about 6 percent to `Mp`; above `Mp` the green value holds.
+
+use crate::units::MPA_PER_KSI;
+use serde::Deserialize;
+use std::sync::LazyLock;
+
+/// Wood, bamboo or a glass-fibre strip, at the moisture of the build.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wood {
+    /// As written in build files, such as `maple, sugar`.
+    pub name: String,
+    /// Bending modulus along the grain, free of shear deflection, MPa.
+    pub modulus_mpa: f64,
+    /// Coefficient of variation of the modulus, a ratio.
+    pub modulus_cov: f64,
+    /// kg/m³ at about twelve percent moisture.
+    pub density_kg_m3: f64,
+    /// Bending strength over modulus: the surface strain at the average breaking load if the material stayed elastic, a ratio.
+    /// Real pieces stretch further before they break and scatter widely. `None` where nothing was published.
+    pub breaking_strain: Option<f64>,
+    /// Depth of cut a drum takes in it compared with hard maple, a ratio.
+    pub sanding_ease: f64,
+    /// What its dust is known for; `None` where nothing beyond ordinary dust is known.
+    pub dust: Option<String>,
+    pub source: String,
+}
+
+/// One row of the materials' table.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Species {
+    pub name: String,
+    /// The label of its source.
+    pub label: String,
+    pub source: String,
+    pub modulus_cov: f64,
+    pub density_kg_m3: f64,
+    pub dust: Option<String>,
+    sanding_ease: Option<f64>,
+    /// Apparent modulus at 12 percent and green, MPa; equal where the source gives one value.
+    modulus_mpa: (f64, f64),
+    strength_mpa: Option<(f64, f64)>,
+    /// What the modulus is multiplied by to free it of shear deflection.
+    shear_factor: f64,
+    mp_percent: f64,
+}
+
+/// Handbook's correction of span/depth-14 moduli for shear deflection (FPL-GTR-282, Table 5-3b, footnote).
+const SHEAR_FREE: f64 = 1.10;
+/// Intersection moisture where Table 5-13 has no row, percent.
+const MP_DEFAULT_PERCENT: f64 = 25.0;
+/// Density of hard maple, against which the ease of sanding is counted, kg/m³.
+const HARD_MAPLE_KG_M3: f64 = 705.6;
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Table {
+    source_5_3b: String,
+    source_5_5b: String,
+    cov_modulus: f64,
+    #[serde(rename = "cov_strength")]
+    _cov_strength: f64,
+    wood: Vec<HandbookRow>,
+    other: Vec<OtherRow>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct HandbookRow {
+    name: String,
+    label: String,
+    table: String,
+    sg_12: Option<f64>,
+    moe_12_mpsi: f64,
+    mor_12_psi: Option<f64>,
+    #[serde(rename = "comp_par_12_psi")]
+    _comp_par_12_psi: Option<f64>,
+    sg_green: Option<f64>,
+    moe_green_mpsi: Option<f64>,
+    mor_green_psi: Option<f64>,
+    #[serde(rename = "comp_par_green_psi")]
+    _comp_par_green_psi: Option<f64>,
+    mp_percent: Option<f64>,
+    dust: Option<String>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct OtherRow {
+    name: String,
+    label: String,
+    modulus_gpa: f64,
+    cov_modulus: f64,
+    strength_mpa: f64,
+    density_kg_m3: f64,
+    sanding_ease: Option<f64>,
+    dust: Option<String>,
+    source: String,
+}
+
+static SPECIES: LazyLock<Vec<Species>> = LazyLock::new(|| {
+    let table: Table = toml::from_str(include_str!("data/woods.toml")).expect("the bundled table of woods reads");
+    let handbook = table.wood.iter().map(|row| Species {
+        name: row.name.clone(),
+        label: row.label.clone(),
+        source: if row.table == "5-5b" { table.source_5_5b.clone() } else { table.source_5_3b.clone() },
+        modulus_cov: table.cov_modulus,
+        density_kg_m3: density(row.sg_12, row.sg_green),
+        dust: row.dust.clone(),
+        sanding_ease: None,
+        modulus_mpa: pair(row.moe_12_mpsi, row.moe_green_mpsi, MPA_PER_KSI * 1000.0),
+        strength_mpa: row.mor_12_psi.map(|dry| pair(dry, row.mor_green_psi, MPA_PER_KSI / 1000.0)),
+        shear_factor: SHEAR_FREE,
+        mp_percent: row.mp_percent.unwrap_or(MP_DEFAULT_PERCENT),
+    });
+    let others = table.other.iter().map(|row| Species {
+        name: row.name.clone(),
+        label: row.label.clone(),
+        source: row.source.clone(),
+        modulus_cov: row.cov_modulus,
+        density_kg_m3: row.density_kg_m3,
+        dust: row.dust.clone(),
+        sanding_ease: row.sanding_ease,
+        modulus_mpa: pair(row.modulus_gpa, None, 1000.0),
+        strength_mpa: Some(pair(row.strength_mpa, None, 1.0)),
+        shear_factor: 1.0,
+        mp_percent: MP_DEFAULT_PERCENT,
+    });
+    handbook.chain(others).collect()
+});
+
+fn pair(dry: f64, green: Option<f64>, factor: f64) -> (f64, f64) {
+    (dry * factor, green.unwrap_or(dry) * factor)
+}
+
+/// kg/m³ at 12 percent from a specific gravity on ovendry weight. Where only the green volume's is printed, the volume's
+/// shrinkage is estimated by `G12 = Gb / (1 − 0.265 · 0.6 · Gb)` (Wood handbook, chapter 4; from memory).
+fn density(sg_12: Option<f64>, sg_green: Option<f64>) -> f64 {
+    let green = sg_green.unwrap_or(0.6);
+    1120.0 * sg_12.unwrap_or(green / (1.0 - 0.265 * 0.6 * green))
+}
+
+/// All materials, woods first, in the order of their tables.
+pub fn all() -> &'static [Species] {
+    &SPECIES
+}
+
+/// The material of this name; case and spaces do not count.
+pub fn named(name: &str) -> Option<&'static Species> {
+    let wanted = plain(name);
+    SPECIES.iter().find(|species| plain(&species.name) == wanted)
+}
+
+/// Names that share a word with `name`, for a hint.
+pub fn similar(name: &str) -> Vec<&'static str> {
+    let words: Vec<String> =
+        name.to_lowercase().split(|c: char| !c.is_alphanumeric()).filter(|w| 3 <= w.len()).map(str::to_owned).collect();
+    SPECIES.iter().map(|s| s.name.as_str()).filter(|known| words.iter().any(|word| known.to_lowercase().contains(word))).collect()
+}
+
+fn plain(name: &str) -> String {
+    name.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+}
+
+impl Species {
+    /// Its properties at a moisture content given as a ratio.
+    ///
+    /// ```
+    /// // Shagbark hickory at 8 percent: 16.43 GPa apparent (FPL-GTR-282 cells, eq. 5-3), a tenth more free of shear.
+    /// let wood = taperwright::model::wood::named("hickory, shagbark").unwrap().at_moisture(0.08);
+    /// assert!((wood.modulus_mpa / 1.1 - 16428.76).abs() < 0.01);
+    /// ```
+    pub fn at_moisture(&self, moisture: f64) -> Wood {
+        let modulus_mpa = adjusted(self.modulus_mpa, self.mp_percent, moisture);
+        let strength_mpa = self.strength_mpa.map(|strength| adjusted(strength, self.mp_percent, moisture));
+        Wood {
+            name: self.name.clone(),
+            modulus_mpa: self.shear_factor * modulus_mpa,
+            modulus_cov: self.modulus_cov,
+            density_kg_m3: self.density_kg_m3,
+            breaking_strain: strength_mpa.map(|strength| strength / modulus_mpa),
+            sanding_ease: self.sanding_ease.unwrap_or_else(|| sanding_ease(self.density_kg_m3)),
+            dust: self.dust.clone(),
+            source: self.source.clone(),
+        }
+    }
+}
+
+/// Ease of sanding from density alone: the lighter the wood, the deeper the cut, within bounds beyond which heat and
+/// loading of the paper rule. Common practice, no source.
+pub fn sanding_ease(density_kg_m3: f64) -> f64 {
+    (HARD_MAPLE_KG_M3 / density_kg_m3).clamp(0.6, 1.3)
+}
+
+fn adjusted((dry, green): (f64, f64), mp_percent: f64, moisture: f64) -> f64 {
+    let percent = 100.0 * moisture;
+    if mp_percent <= percent { green } else { dry * (dry / green).powf((12.0 - percent) / (mp_percent - 12.0)) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_row_is_in_range_and_has_a_source() {
+        assert_eq!(all().len(), 53);
+        for species in all() {
+            let wood = species.at_moisture(0.12);
+            assert!((6_000.0..60_000.0).contains(&wood.modulus_mpa), "{}", species.name);
+            assert!((350.0..2_200.0).contains(&wood.density_kg_m3), "{}: {}", species.name, wood.density_kg_m3);
+            assert!((0.004..0.04).contains(&wood.breaking_strain.unwrap()), "{}", species.name);
+            assert!((0.4..1.4).contains(&wood.sanding_ease), "{}", species.name);
+            assert!(20 < species.source.len(), "{}", species.name);
+            assert_eq!(named(&species.name.to_uppercase()).unwrap().name, species.name);
+        }
+    }
+
+    #[test]
+    fn drier_wood_is_stiffer_and_wet_wood_stays_green() {
+        let ash = named("ash, white").unwrap();
+        assert!(ash.at_moisture(0.12).modulus_mpa < ash.at_moisture(0.06).modulus_mpa);
+        assert!((ash.at_moisture(0.30).modulus_mpa - ash.at_moisture(0.24).modulus_mpa).abs() < 1e-9);
+    }
+}

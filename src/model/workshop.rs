@@ -1,0 +1,207 @@
+//! The shop: sander, sled, cutter, paper, shim stock and glue, as the build file states them.
+
+use crate::drawing::kind::LineTable;
+
+/// The machine that grinds.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sander {
+    pub cutter: MachineCutter,
+    /// Thinnest strip the machine may take, on a carrier or not, mm.
+    pub least_thickness_mm: f64,
+    /// Shortest piece the machine may take, mm.
+    pub least_length_mm: f64,
+    /// Widest piece, mm.
+    pub widest_mm: f64,
+    /// Feed, mm/s.
+    pub feed_mm_s: f64,
+    /// Force of one pressure roller on the work, N.
+    pub roller_n: f64,
+    /// Finest change of the gap that can be set, mm.
+    pub gap_step_mm: f64,
+    /// Change of the gap per turn of the crank, mm.
+    pub crank_mm: f64,
+    /// Repeatability of the gap from pass to pass, ±mm.
+    pub repeats_mm: f64,
+    /// In the order of use, coarse to fine; never empty.
+    pub papers: Vec<Paper>,
+    /// Strips ground side by side.
+    pub together: u32,
+    /// Passes at the last gap, without a change, to let drum and strip spring out.
+    pub repeat_last: u32,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum MachineCutter {
+    Drum,
+    Planer,
+}
+
+/// A sheet of abrasive on the drum. A planer's knives are one paper without grit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Paper {
+    /// P grade of ISO 6344; `None` for a planer's knives.
+    pub grit: Option<u32>,
+    /// Deepest cut in one pass in hard maple, mm.
+    pub most_mm: f64,
+    /// Depth of the scratches it leaves, which later paper must remove, mm.
+    pub scratch_mm: f64,
+}
+
+/// How the sled is to be made.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SledPlan {
+    pub make: SledMake,
+    /// Height of the ramp (the rail's edge, the board's edge, the shimmed carrier's underside) above the table at the lamination's butt, mm.
+    pub base_mm: f64,
+    /// Sheet or board that lies on the ramp and carries the strip, mm; 0 if the strip lies on the ramp itself.
+    pub deck_mm: f64,
+    /// Tape or paper between deck and strip, mm.
+    pub under_mm: f64,
+    /// The thick end goes into the machine first and is held.
+    pub butt_leads: bool,
+    /// Departure of the sled's surface that is accepted, ±mm.
+    pub tolerance_mm: f64,
+    /// Sled beyond the strip at each end, mm.
+    pub run_on_mm: f64,
+    /// Between the stop's top and the finished strip beside it, mm.
+    pub stop_clearance_mm: f64,
+    /// Distance between the supports of a board with one raised end, mm; `None`: from end to end of the sled.
+    pub supports_mm: Option<f64>,
+    pub sheet: Sheet,
+    /// Slot width beyond the sheet's thickness, mm.
+    pub fit_mm: f64,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SledMake {
+    Ramp,
+    Solid,
+    Shims,
+    RaisedEnd,
+}
+
+/// Flat stock that sled parts, carriers and templates are cut from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sheet {
+    pub material: String,
+    /// As measured, mm.
+    pub thickness_mm: f64,
+    /// Departure from it over the sheet, ±mm.
+    pub spread_mm: f64,
+    pub width_mm: f64,
+    pub length_mm: f64,
+    /// Bending modulus along its length, MPa: for the sag of a carrier.
+    pub modulus_mpa: f64,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Shop {
+    pub cutter: SheetCutter,
+    pub paper: PrintPaper,
+    pub shims: Vec<ShimStock>,
+    /// Layer, colour and weight of each kind of line.
+    pub lines: LineTable,
+}
+
+/// What cuts the sheet.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum SheetCutter {
+    Laser {
+        kerf_mm: f64,
+        bed_mm: [f64; 2],
+        holds_mm: f64,
+    },
+    Router {
+        bit_mm: f64,
+        bed_mm: [f64; 2],
+        holds_mm: f64,
+    },
+    /// Sawn to a printed template, no compensation.
+    Hand {
+        holds_mm: f64,
+    },
+}
+
+impl SheetCutter {
+    /// How far the line on the file lies outside a part's true edge, mm.
+    pub fn half_cut_mm(&self) -> f64 {
+        match self {
+            SheetCutter::Laser { kerf_mm, .. } => 0.5 * kerf_mm,
+            SheetCutter::Router { bit_mm, .. } => 0.5 * bit_mm,
+            SheetCutter::Hand { .. } => 0.0,
+        }
+    }
+
+    /// How closely it holds a line, ±mm.
+    pub fn holds_mm(&self) -> f64 {
+        match self {
+            SheetCutter::Laser { holds_mm, .. } | SheetCutter::Router { holds_mm, .. } | SheetCutter::Hand { holds_mm } => {
+                *holds_mm
+            }
+        }
+    }
+
+    /// Bed along x and y, mm; `None` where parts may be as large as the sheet.
+    pub fn bed_mm(&self) -> Option<[f64; 2]> {
+        match self {
+            SheetCutter::Laser { bed_mm, .. } | SheetCutter::Router { bed_mm, .. } => Some(*bed_mm),
+            SheetCutter::Hand { .. } => None,
+        }
+    }
+}
+
+/// Paper that templates are printed on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PrintPaper {
+    pub name: String,
+    pub width_mm: f64,
+    /// Height of a page; for a roll, its longest print.
+    pub height_mm: f64,
+    pub roll: bool,
+    /// Border that the printer cannot reach, mm.
+    pub margin_mm: f64,
+}
+
+/// Thin stock on hand to make up shims from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ShimStock {
+    pub of: String,
+    pub thickness_mm: f64,
+    /// Pieces on hand; `None` for as many as one likes.
+    pub count: Option<u32>,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Glue {
+    /// Thickness of a cured glue line, mm.
+    pub line_mm: f64,
+    /// Modulus of the cured glue, MPa.
+    pub modulus_mpa: f64,
+    /// kg/m² of one glue line.
+    pub spread_kg_m2: f64,
+    /// In order of their numbers.
+    pub stages: Vec<GlueStage>,
+    /// Share of the curvature kept after release that creep leaves, a ratio.
+    pub retained: f64,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct GlueStage {
+    pub number: u32,
+    pub held: Held,
+    /// s, from the adhesive's data sheet; `None` if the build file does not say.
+    pub clamp_time_s: Option<f64>,
+    /// Rise of the tip wanted after release, mm, negative for reflex.
+    pub want_tip_mm: Option<f64>,
+}
+
+/// How a stage is held while the glue sets.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Held {
+    /// Straight on a flat bench.
+    Flat,
+    /// Held at the grip, tips raised by `rise_mm` (positive toward the belly, deflex) on props at station `at_mm`.
+    Props { rise_mm: f64, at_mm: f64 },
+    /// On a form: `(station, rise)` in mm, rise positive toward the belly, a smooth curve through the points.
+    Form { rise: Vec<(f64, f64)> },
+}

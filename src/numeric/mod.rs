@@ -1,0 +1,3 @@
+//! Mathematics that knows no bow: curves through points, integration, roots, whole-number search.
+
+pub mod interp;

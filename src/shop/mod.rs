@@ -1,0 +1,5 @@
+//! What hands do: sleds and their parts, shims, pass schedules, and the check of a schedule by grinding it.
+
+pub mod sled;
+pub mod parts;
+pub mod passes;

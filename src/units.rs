@@ -1,0 +1,451 @@
+//! Reading quantities with units and writing them for people: the only place where conversion factors stand.
+//!
+//! Inside the program lengths are mm, forces N, moduli MPa, angles rad, times s, speeds mm/s, spreads of glue kg/m²,
+//! tapers and percentages plain ratios. A build file's bare numbers are in its own [`System`].
+
+use std::fmt;
+
+/// Millimetres in an inch, exact by definition (international inch, 1959).
+pub const MM_PER_IN: f64 = 25.4;
+/// Newtons in a pound-force, exact: 0.453 592 37 kg × 9.806 65 m/s².
+pub const N_PER_LBF: f64 = 4.448_221_615_260_5;
+/// Newtons in a kilogram-force, exact.
+pub const N_PER_KGF: f64 = 9.806_65;
+/// Megapascals in a thousand pounds per square inch.
+pub const MPA_PER_KSI: f64 = N_PER_LBF * 1000.0 / (MM_PER_IN * MM_PER_IN);
+/// Points in an inch, as PDF and CSS count them.
+pub const PT_PER_IN: f64 = 72.0;
+/// Points in a millimetre.
+pub const PT_PER_MM: f64 = PT_PER_IN / MM_PER_IN;
+
+/// The units that a build file's bare numbers are in, and that its reports are written in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum System {
+    Inch,
+    Millimetre,
+}
+
+/// What kind of quantity a text is to be read as.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Quantity {
+    /// mm
+    Length,
+    /// N
+    Force,
+    /// rad; bare numbers are degrees
+    Angle,
+    /// length per length, such as a taper
+    Rate,
+    /// mm/s; bare numbers are ft/min or m/min
+    Speed,
+    /// kg/m²; bare numbers are kg/m²
+    Spread,
+    /// s; bare numbers are hours
+    Time,
+    /// MPa; bare numbers are GPa, or 10⁶ psi in inch files
+    Modulus,
+    /// MPa; bare numbers are MPa, or psi in inch files
+    Strength,
+    /// kg/m³
+    Density,
+    /// plain ratio; `%` divides by a hundred
+    Ratio,
+    /// °C; `F` is converted
+    Temperature,
+}
+
+impl Quantity {
+    /// The units that a text of this kind may carry, each with its factor to the internal unit.
+    fn units(self) -> &'static [(&'static str, f64)] {
+        const RAD_PER_DEG: f64 = std::f64::consts::PI / 180.0;
+        const FT: f64 = 12.0 * MM_PER_IN;
+        const OZ_PER_FT2: f64 = 0.453_592_37 / 16.0 / (FT * FT * 1e-6);
+        match self {
+            Quantity::Length => &[("mm", 1.0), ("cm", 10.0), ("m", 1000.0), ("in", MM_PER_IN), ("\"", MM_PER_IN), ("ft", FT)],
+            Quantity::Force => {
+                &[("lbf", N_PER_LBF), ("lb", N_PER_LBF), ("#", N_PER_LBF), ("N", 1.0), ("kgf", N_PER_KGF), ("kg", N_PER_KGF)]
+            }
+            Quantity::Angle => &[("deg", RAD_PER_DEG), ("°", RAD_PER_DEG), ("rad", 1.0)],
+            Quantity::Rate => &[("in/in", 1.0), ("mm/mm", 1.0), ("in/ft", 1.0 / 12.0), ("mm/m", 1e-3), ("%", 0.01)],
+            Quantity::Speed => &[
+                ("ft/min", FT / 60.0),
+                ("m/min", 1000.0 / 60.0),
+                ("mm/s", 1.0),
+                ("in/s", MM_PER_IN),
+                ("in/min", MM_PER_IN / 60.0),
+            ],
+            Quantity::Spread => &[("kg/m2", 1.0), ("g/m2", 1e-3), ("oz/ft2", OZ_PER_FT2)],
+            Quantity::Time => &[("s", 1.0), ("min", 60.0), ("h", 3600.0), ("d", 86400.0)],
+            Quantity::Modulus => &[
+                ("GPa", 1000.0),
+                ("MPa", 1.0),
+                ("Mpsi", MPA_PER_KSI * 1000.0),
+                ("ksi", MPA_PER_KSI),
+                ("psi", MPA_PER_KSI / 1000.0),
+            ],
+            Quantity::Strength => &[("MPa", 1.0), ("psi", MPA_PER_KSI / 1000.0), ("ksi", MPA_PER_KSI)],
+            Quantity::Density => &[("kg/m3", 1.0), ("g/cm3", 1000.0), ("lb/ft3", 0.453_592_37 / (FT * FT * FT * 1e-9))],
+            Quantity::Ratio => &[("%", 0.01)],
+            Quantity::Temperature => &[("C", 1.0), ("°C", 1.0)],
+        }
+    }
+
+    /// What a bare number is multiplied by in this system; `None` where a bare number is not accepted.
+    pub fn bare_factor(self, system: System) -> f64 {
+        let inch = system == System::Inch;
+        let unit = match self {
+            Quantity::Length => {
+                if inch {
+                    "in"
+                } else {
+                    "mm"
+                }
+            }
+            Quantity::Force => {
+                if inch {
+                    "lbf"
+                } else {
+                    "N"
+                }
+            }
+            Quantity::Angle => "deg",
+            Quantity::Rate => "in/in",
+            Quantity::Speed => {
+                if inch {
+                    "ft/min"
+                } else {
+                    "m/min"
+                }
+            }
+            Quantity::Spread => "kg/m2",
+            Quantity::Time => "h",
+            Quantity::Modulus => {
+                if inch {
+                    "Mpsi"
+                } else {
+                    "GPa"
+                }
+            }
+            Quantity::Strength => {
+                if inch {
+                    "psi"
+                } else {
+                    "MPa"
+                }
+            }
+            Quantity::Density => "kg/m3",
+            Quantity::Ratio => return 1.0,
+            Quantity::Temperature => "C",
+        };
+        self.units().iter().find(|(name, _)| *name == unit).map_or(1.0, |(_, factor)| *factor)
+    }
+
+    /// The unit a bare number has in this system, for messages.
+    pub fn bare_unit(self, system: System) -> &'static str {
+        let factor = self.bare_factor(system);
+        if self == Quantity::Ratio {
+            return "";
+        }
+        self.units().iter().find(|(_, f)| (*f - factor).abs() <= f64::EPSILON * factor.abs()).map_or("", |(name, _)| *name)
+    }
+
+    fn noun(self) -> &'static str {
+        match self {
+            Quantity::Length => "a length",
+            Quantity::Force => "a force",
+            Quantity::Angle => "an angle",
+            Quantity::Rate => "a taper",
+            Quantity::Speed => "a speed",
+            Quantity::Spread => "a weight per area",
+            Quantity::Time => "a time",
+            Quantity::Modulus => "a modulus",
+            Quantity::Strength => "a strength",
+            Quantity::Density => "a density",
+            Quantity::Ratio => "a number or a percentage",
+            Quantity::Temperature => "a temperature",
+        }
+    }
+}
+
+/// Why a text could not be read as a quantity, and what would have been accepted.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unreadable {
+    pub message: String,
+    pub hint: String,
+}
+
+impl fmt::Display for Unreadable {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} ({})", self.message, self.hint)
+    }
+}
+
+/// Reads a text such as `1 5/8 in`, `-2.6 mm`, `0.002 in/in` or `42 lbf` into the internal unit of its kind.
+///
+/// ```
+/// use taperwright::units::{read, Quantity, System};
+/// assert_eq!(read("1 5/8 in", Quantity::Length, System::Millimetre).unwrap(), 41.275);
+/// assert_eq!(read("-1/2", Quantity::Length, System::Inch).unwrap(), -12.7);
+/// assert!(read("42 lbf", Quantity::Length, System::Inch).is_err());
+/// ```
+pub fn read(text: &str, quantity: Quantity, system: System) -> Result<f64, Unreadable> {
+    let trimmed = text.trim();
+    let known: Vec<&str> = quantity.units().iter().map(|(name, _)| *name).filter(|name| *name != "#" && *name != "\"").collect();
+    let example = format!("write a number with one of: {}", known.join(", "));
+    // The number ends where the first character stands that no number can hold.
+    let split =
+        trimmed.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '/' | ' ' | '-' | '+' | '\t'))).unwrap_or(trimmed.len());
+    let (number, unit) = (trimmed[..split].trim(), trimmed[split..].trim());
+    // `1e3` and the like: let the whole text have a go as a plain number first.
+    if let Ok(value) = trimmed.parse::<f64>() {
+        return finite(value * quantity.bare_factor(system), text);
+    }
+    if quantity == Quantity::Temperature && matches!(unit, "F" | "°F") {
+        return finite((mixed_number(number, text)? - 32.0) / 1.8, text);
+    }
+    let factor = if unit.is_empty() {
+        quantity.bare_factor(system)
+    } else {
+        match quantity.units().iter().find(|(name, _)| *name == unit) {
+            Some((_, factor)) => *factor,
+            None => {
+                return Err(Unreadable {
+                    message: format!("`{text}` is not {}: unit `{unit}` does not fit here", quantity.noun()),
+                    hint: example,
+                });
+            }
+        }
+    };
+    finite(mixed_number(number, text)? * factor, text)
+}
+
+fn finite(value: f64, text: &str) -> Result<f64, Unreadable> {
+    if value.is_finite() {
+        Ok(value)
+    } else {
+        Err(Unreadable {
+            message: format!("`{text}` is not a finite number"),
+            hint: "write an ordinary decimal number or a fraction".into(),
+        })
+    }
+}
+
+/// Reads `3`, `3.5`, `5/8`, `1 5/8`, `1-5/8`, each with an optional leading sign that covers the whole.
+fn mixed_number(number: &str, text: &str) -> Result<f64, Unreadable> {
+    let bad = |why: &str| Unreadable {
+        message: format!("`{text}` cannot be read: {why}"),
+        hint: "write 0.625, 5/8 or 1 5/8, then the unit".into(),
+    };
+    let (sign, rest) = match number.strip_prefix('-') {
+        Some(rest) => (-1.0, rest),
+        None => (1.0, number.strip_prefix('+').unwrap_or(number)),
+    };
+    if rest.trim_start().starts_with(['-', '+']) {
+        return Err(bad("it has two signs"));
+    }
+    let parts: Vec<&str> = rest.split(|c: char| c.is_whitespace() || c == '-').filter(|part| !part.is_empty()).collect();
+    let decimal = |part: &str| part.parse::<f64>().map_err(|_| bad(&format!("`{part}` is not a number")));
+    let fraction = |part: &str| -> Result<f64, Unreadable> {
+        let (top, bottom) = part.split_once('/').ok_or_else(|| bad(&format!("`{part}` is not a fraction")))?;
+        match (top.parse::<u32>(), bottom.parse::<u32>()) {
+            (Ok(top), Ok(bottom)) if bottom > 0 => Ok(f64::from(top) / f64::from(bottom)),
+            _ => Err(bad(&format!("`{part}` is not a fraction of whole numbers"))),
+        }
+    };
+    match parts.as_slice() {
+        [] => Err(bad("there is no number")),
+        [only] if only.contains('/') => Ok(sign * fraction(only)?),
+        [only] => Ok(sign * decimal(only)?),
+        [whole, part] if part.contains('/') && !whole.contains(['/', '.']) => Ok(sign * (decimal(whole)? + fraction(part)?)),
+        _ => Err(bad("only a whole number and one fraction can stand together")),
+    }
+}
+
+impl System {
+    /// Short name of the length unit: `in` or `mm`.
+    pub fn length_unit(self) -> &'static str {
+        match self {
+            System::Inch => "in",
+            System::Millimetre => "mm",
+        }
+    }
+
+    /// Millimetres to this system's length unit.
+    pub fn length(self, mm: f64) -> f64 {
+        match self {
+            System::Inch => mm / MM_PER_IN,
+            System::Millimetre => mm,
+        }
+    }
+
+    /// This system's length unit to millimetres.
+    pub fn to_mm(self, length: f64) -> f64 {
+        match self {
+            System::Inch => length * MM_PER_IN,
+            System::Millimetre => length,
+        }
+    }
+
+    /// Newtons to pounds-force (inch files) or newtons.
+    pub fn force(self, n: f64) -> f64 {
+        match self {
+            System::Inch => n / N_PER_LBF,
+            System::Millimetre => n,
+        }
+    }
+
+    pub fn force_unit(self) -> &'static str {
+        match self {
+            System::Inch => "lbf",
+            System::Millimetre => "N",
+        }
+    }
+
+    /// A thickness or a height to grind to, without its unit: thousandths of an inch, or hundredths of a millimetre.
+    pub fn thickness_number(self, mm: f64) -> String {
+        match self {
+            System::Inch => fixed(mm / MM_PER_IN, 3),
+            System::Millimetre => fixed(mm, 2),
+        }
+    }
+
+    /// A thickness with its unit.
+    pub fn thickness(self, mm: f64) -> String {
+        format!("{} {}", self.thickness_number(mm), self.length_unit())
+    }
+
+    /// A small difference, one digit finer than [`System::thickness`].
+    pub fn fine(self, mm: f64) -> String {
+        match self {
+            System::Inch => format!("{} in", fixed(mm / MM_PER_IN, 4)),
+            System::Millimetre => format!("{} mm", fixed(mm, 3)),
+        }
+    }
+
+    /// A length along the wood, for a rule or a tape: inches in sixty-fourths, or tenths of a millimetre.
+    pub fn rule(self, mm: f64) -> String {
+        match self {
+            System::Inch => format!("{} in", fraction(mm / MM_PER_IN, 64)),
+            System::Millimetre => format!("{} mm", trim_zeros(&fixed(mm, 1))),
+        }
+    }
+
+    /// A length as a decimal with its unit, trailing zeros dropped.
+    pub fn decimal(self, mm: f64) -> String {
+        format!("{} {}", self.decimal_number(mm), self.length_unit())
+    }
+
+    /// A length as a decimal without its unit, trailing zeros dropped.
+    pub fn decimal_number(self, mm: f64) -> String {
+        match self {
+            System::Inch => trim_zeros(&fixed(mm / MM_PER_IN, 3)),
+            System::Millimetre => trim_zeros(&fixed(mm, 2)),
+        }
+    }
+
+    /// A taper with its unit, such as `0.0020 in/in`.
+    pub fn rate(self, rate: f64) -> String {
+        let unit = self.length_unit();
+        format!("{} {unit}/{unit}", fixed(rate, 4))
+    }
+
+    /// A force with its unit, to a tenth.
+    pub fn force_text(self, n: f64) -> String {
+        format!("{} {}", fixed(self.force(n), 1), self.force_unit())
+    }
+
+    /// A speed as the machine's plate gives it: feet or metres a minute.
+    pub fn speed(self, mm_per_s: f64) -> String {
+        match self {
+            System::Inch => format!("{} ft/min", trim_zeros(&fixed(mm_per_s * 60.0 / (12.0 * MM_PER_IN), 1))),
+            System::Millimetre => format!("{} m/min", trim_zeros(&fixed(mm_per_s * 60.0 / 1000.0, 2))),
+        }
+    }
+}
+
+/// A number with a fixed count of decimals, never `-0`.
+pub fn fixed(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    match text.strip_prefix('-') {
+        Some(rest) if rest.bytes().all(|b| b == b'0' || b == b'.') => rest.to_owned(),
+        _ => text,
+    }
+}
+
+/// Drops trailing zeros after a decimal point, and the point if nothing follows it.
+pub fn trim_zeros(text: &str) -> String {
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text.to_owned() }
+}
+
+/// A number as a whole and a fraction in lowest terms, such as `33 3/4`; the nearest `1/denominator`.
+///
+/// ```
+/// assert_eq!(taperwright::units::fraction(33.75, 64), "33 3/4");
+/// assert_eq!(taperwright::units::fraction(-0.5, 64), "-1/2");
+/// assert_eq!(taperwright::units::fraction(2.0, 64), "2");
+/// ```
+pub fn fraction(value: f64, denominator: u32) -> String {
+    let mut bottom = i64::from(denominator);
+    let total = (value.abs() * bottom as f64).round() as i64;
+    let (whole, mut top) = (total / bottom, total % bottom);
+    while top != 0 && top % 2 == 0 && bottom % 2 == 0 {
+        top /= 2;
+        bottom /= 2;
+    }
+    let sign = if value < 0.0 && total != 0 { "-" } else { "" };
+    match (whole, top) {
+        (whole, 0) => format!("{sign}{whole}"),
+        (0, top) => format!("{sign}{top}/{bottom}"),
+        (whole, top) => format!("{sign}{whole} {top}/{bottom}"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn reads_what_builders_write() {
+        for (text, quantity, expected) in [
+            ("1 5/8 in", Quantity::Length, 41.275),
+            ("1-5/8 in", Quantity::Length, 41.275),
+            ("-2.6", Quantity::Length, -66.04),
+            ("5/8\"", Quantity::Length, 15.875),
+            ("19 mm", Quantity::Length, 19.0),
+            ("0.002 in/in", Quantity::Rate, 0.002),
+            ("0.024 in/ft", Quantity::Rate, 0.002),
+            ("2 mm/m", Quantity::Rate, 0.002),
+            ("10 lbf", Quantity::Force, 44.482_216_152_605),
+            ("180 deg", Quantity::Angle, std::f64::consts::PI),
+            ("18 h", Quantity::Time, 64_800.0),
+            ("10 ft/min", Quantity::Speed, 50.8),
+            ("350 g/m2", Quantity::Spread, 0.35),
+            ("15 %", Quantity::Ratio, 0.15),
+            ("68 F", Quantity::Temperature, 20.0),
+        ] {
+            let value = read(text, quantity, System::Inch).unwrap();
+            assert!((value - expected).abs() <= 1e-12 * expected.abs(), "{text}: {value}");
+        }
+    }
+
+    #[test]
+    fn refuses_what_has_two_meanings() {
+        for text in ["5/8 1 in", "1.5 5/8 in", "in", "", "1/0 in", "1//2", "1e999", "NaN", "inf", "3 lbf", "--3"] {
+            assert!(read(text, Quantity::Length, System::Inch).is_err(), "{text}");
+        }
+    }
+
+    #[test]
+    fn writes_without_minus_zero() {
+        assert_eq!(fixed(-0.0001, 2), "0.00");
+        assert_eq!(fixed(-0.006, 2), "-0.01");
+        assert_eq!(System::Inch.rule(63.5 / 64.0 * 25.4), "1 in");
+        assert_eq!(System::Inch.thickness(3.81), "0.150 in");
+        assert_eq!(System::Millimetre.rule(857.25), "857.2 mm");
+    }
+
+    #[test]
+    fn megapascals_in_a_ksi() {
+        assert!((MPA_PER_KSI - 6.894_757_293_168).abs() < 1e-11);
+    }
+}
