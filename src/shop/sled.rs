@@ -37,6 +37,9 @@ pub struct Sled {
     pub run_on_mm: f64,
     /// Ramp height over `u` between 0 and the strip's length, mm, with corners where the taper has them.
     pub ramp: Curve,
+    /// Places in `u` where the ramp changes its slope at once, without the two ends, increasing, mm. A joint or a shim's span
+    /// should not hide one.
+    pub corners_mm: Vec<f64>,
     pub deck_mm: f64,
     pub under_mm: f64,
     /// Last gap between table and cutter, mm.
