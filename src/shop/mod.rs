@@ -3,3 +3,4 @@
 pub mod sled;
 pub mod parts;
 pub mod passes;
+pub mod riser_block;
