@@ -1,0 +1,155 @@
+//! The command line: what can be asked, in the order a builder meets it.
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+
+/// Sleds, pass schedules and full-size templates for laminated bows.
+///
+/// A bow is described in one build file (TOML). `new` writes a commented one to start from, `make` turns it into
+/// everything that goes into the shop.
+#[derive(Debug, Parser)]
+#[command(name = "taperwright", version, about, propagate_version = true, max_term_width = 100)]
+pub struct Cli {
+    #[command(subcommand)]
+    pub command: Command,
+    /// Colour on the terminal.
+    #[arg(long, global = true, value_enum, default_value_t = Colour::Auto, value_name = "WHEN")]
+    pub color: Colour,
+    /// Nothing on stderr but faults.
+    #[arg(long, short, global = true)]
+    pub quiet: bool,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Colour {
+    Auto,
+    Always,
+    Never,
+}
+
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Write a commented build file to start from
+    New(NewArgs),
+    /// Read a build file and name every fault and warning in it
+    Check(CheckArgs),
+    /// Write sleds, schedules, templates and the report into a folder
+    Make(MakeArgs),
+    /// Print the pass schedule for the sander
+    Passes(PassesArgs),
+    /// List the materials with their numbers and sources
+    Woods(WoodsArgs),
+    /// Print the schema of a file that this program writes
+    Schema(SchemaArgs),
+    /// Print completions for a shell
+    Completions(CompletionsArgs),
+}
+
+#[derive(Debug, Args)]
+pub struct NewArgs {
+    /// The build file to write; it must not exist yet.
+    pub file: PathBuf,
+    /// Units of bare numbers in the file.
+    #[arg(long, value_enum, default_value_t = UnitsArg::In)]
+    pub units: UnitsArg,
+    /// Name of the bow.
+    #[arg(long)]
+    pub title: Option<String>,
+    /// Nock to nock along the back, in the file's units [default: 66 in or 1680 mm].
+    #[arg(long, value_name = "LENGTH")]
+    pub length: Option<f64>,
+    /// Draw weight wanted: pounds in an inch file, newtons in a millimetre file [default: 42 lbf or 190 N].
+    #[arg(long, value_name = "FORCE")]
+    pub draw_weight: Option<f64>,
+    /// Draw length in the file's units, by the trade's standard (pivot point + 1 3/4 in) [default: 28 in or 711 mm].
+    #[arg(long, value_name = "LENGTH")]
+    pub draw_length: Option<f64>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum UnitsArg {
+    In,
+    Mm,
+}
+
+#[derive(Debug, Args)]
+pub struct CheckArgs {
+    /// The build file; `-` reads standard input.
+    pub file: PathBuf,
+    /// Faults and warnings as JSON on stdout.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct MakeArgs {
+    /// The build file.
+    pub file: PathBuf,
+    /// Folder to write into [default: output/NAME-OF-THE-BUILD-FILE].
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Only these parts, by the start of their names, such as `sled-core,passes`; files made before stay.
+    #[arg(long, value_name = "PART", value_delimiter = ',')]
+    pub only: Vec<String>,
+    /// What a 100 mm scale check measured on your print, across and up, such as `99.2x99.6`: corrects each axis of the PDFs.
+    #[arg(long, value_name = "XxY", value_parser = printed)]
+    pub printed: Option<(f64, f64)>,
+    /// The report on stdout as JSON, too.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct PassesArgs {
+    /// The build file; `-` reads standard input.
+    pub file: PathBuf,
+    /// Only this lamination.
+    pub lamination: Option<String>,
+    /// The same numbers as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct WoodsArgs {
+    /// Only materials whose names hold this text.
+    pub name: Option<String>,
+    /// Moisture content in percent.
+    #[arg(long, default_value_t = 12.0, value_name = "PERCENT", value_parser = percent)]
+    pub moisture: f64,
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct SchemaArgs {
+    /// Which file.
+    #[arg(value_enum)]
+    pub of: SchemaOf,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum SchemaOf {
+    Report,
+}
+
+#[derive(Debug, Args)]
+pub struct CompletionsArgs {
+    #[arg(value_enum)]
+    pub shell: clap_complete::Shell,
+}
+
+/// `99.2x99.6`: both between 80 and 120, or the check was misread.
+fn printed(text: &str) -> Result<(f64, f64), String> {
+    let (x, y) = text.split_once(['x', 'X', '×']).ok_or("write the two measurements as 99.2x99.6, across then up")?;
+    let read = |part: &str| -> Result<f64, String> {
+        let mm: f64 = part.trim().parse().map_err(|_| format!("`{part}` is not a number"))?;
+        if (80.0..=120.0).contains(&mm) { Ok(mm) } else { Err(format!("{mm} mm on a 100 mm check is out of all reason: measure the 100 mm bar in millimetres")) }
+    };
+    Ok((read(x)?, read(y)?))
+}
+
+fn percent(text: &str) -> Result<f64, String> {
+    let value: f64 = text.parse().map_err(|_| format!("`{text}` is not a number"))?;
+    if (0.0..=40.0).contains(&value) { Ok(value) } else { Err(format!("{value} percent is not a moisture content of wood in use (0 to 40)")) }
+}

@@ -1,0 +1,129 @@
+//! The rooms keep to themselves: who may use whom, what each file opens with, and where conversion factors may stand.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// For each room, the rooms it may use besides itself.
+fn allowed() -> BTreeMap<&'static str, &'static [&'static str]> {
+    BTreeMap::from([
+        ("units", &[][..]),
+        ("diag", &[]),
+        ("numeric", &[]),
+        ("geometry", &["numeric"]),
+        ("model", &["diag", "numeric", "geometry", "units", "drawing"]),
+        ("buildfile", &["units", "diag", "model", "numeric", "drawing"]),
+        ("mechanics", &["diag", "model", "numeric", "geometry", "units"]),
+        ("shop", &["diag", "model", "mechanics", "numeric", "geometry", "units", "drawing"]),
+        ("drawing", &["units", "geometry"]),
+        ("sheets", &["units", "diag", "model", "mechanics", "shop", "geometry", "drawing", "numeric"]),
+        ("book", &["units", "diag", "model", "mechanics", "shop", "sheets", "geometry", "drawing"]),
+        ("write", &["units", "geometry", "drawing", "book", "model"]),
+        (
+            "cli",
+            &["units", "diag", "numeric", "geometry", "model", "buildfile", "mechanics", "shop", "drawing", "sheets", "book", "write"],
+        ),
+    ])
+}
+
+fn sources(folder: &Path, found: &mut Vec<PathBuf>) {
+    let mut entries: Vec<PathBuf> = fs::read_dir(folder).expect("src can be listed").map(|entry| entry.expect("entry").path()).collect();
+    entries.sort();
+    for path in entries {
+        if path.is_dir() {
+            sources(&path, found);
+        } else if path.extension().is_some_and(|ending| ending == "rs") {
+            found.push(path);
+        }
+    }
+}
+
+/// Every source file with its room and its text, tests at the foot left out.
+fn rooms() -> Vec<(PathBuf, String, String)> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut files = Vec::new();
+    sources(&root, &mut files);
+    files
+        .into_iter()
+        .map(|path| {
+            let inside = path.strip_prefix(&root).expect("below src").to_owned();
+            let room = inside.components().next().expect("a first part").as_os_str().to_string_lossy().trim_end_matches(".rs").to_owned();
+            let text = fs::read_to_string(&path).expect("source reads");
+            (inside, room, text)
+        })
+        .collect()
+}
+
+fn without_tests(text: &str) -> &str {
+    text.split("#[cfg(test)]").next().unwrap_or(text)
+}
+
+#[test]
+fn rooms_use_only_what_the_table_allows() {
+    let allowed = allowed();
+    let mut faults = Vec::new();
+    for (path, room, text) in rooms() {
+        let Some(may_use) = allowed.get(room.as_str()) else { continue };
+        for line in without_tests(&text).lines().filter(|line| !line.trim_start().starts_with("//")) {
+            for (at, _) in line.match_indices("crate::") {
+                let rest = &line[at + "crate::".len()..];
+                let used: String = rest.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
+                if used != room && !used.is_empty() && !may_use.contains(&used.as_str()) {
+                    faults.push(format!("{}: {room} uses {used}: {}", path.display(), line.trim()));
+                }
+            }
+        }
+    }
+    assert!(faults.is_empty(), "\n{}", faults.join("\n"));
+}
+
+#[test]
+fn every_file_says_what_it_is_for() {
+    let silent: Vec<String> =
+        rooms().iter().filter(|(_, _, text)| !text.starts_with("//! ")).map(|(path, _, _)| path.display().to_string()).collect();
+    assert!(silent.is_empty(), "no `//!` first line in {silent:?}");
+}
+
+#[test]
+fn conversion_factors_stand_in_one_file() {
+    let mut faults = Vec::new();
+    for (path, room, text) in rooms() {
+        if room == "units" {
+            continue;
+        }
+        for (number, line) in without_tests(&text).lines().enumerate() {
+            let code = line.split("//").next().unwrap_or("");
+            if ["25.4", "4.448", "0.453_592", "0.45359", "6.894", "6894.7", "9.806"].iter().any(|factor| code.contains(factor)) {
+                faults.push(format!("{}:{}: {}", path.display(), number + 1, line.trim()));
+            }
+        }
+    }
+    assert!(faults.is_empty(), "conversion factors belong in units.rs:\n{}", faults.join("\n"));
+}
+
+#[test]
+fn numbers_that_matter_are_double() {
+    let mut faults = Vec::new();
+    for (path, room, text) in rooms() {
+        if matches!(room.as_str(), "numeric" | "geometry" | "model" | "mechanics" | "shop") && text.contains("f32") {
+            faults.push(path.display().to_string());
+        }
+    }
+    assert!(faults.is_empty(), "f32 in {faults:?}");
+}
+
+#[test]
+fn only_the_edge_touches_files_clock_and_terminal() {
+    let mut faults = Vec::new();
+    for (path, room, text) in rooms() {
+        if matches!(room.as_str(), "cli" | "main" | "lib") {
+            continue;
+        }
+        for line in without_tests(&text).lines().filter(|line| !line.trim_start().starts_with("//")) {
+            if ["std::fs", "std::env", "std::time", "println!", "eprintln!", "File::open"].iter().any(|word| line.contains(word)) {
+                faults.push(format!("{}: {}", path.display(), line.trim()));
+            }
+        }
+    }
+    assert!(faults.is_empty(), "\n{}", faults.join("\n"));
+}
