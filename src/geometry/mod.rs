@@ -2,5 +2,6 @@
 
 pub mod path;
 pub mod offset;
+pub mod flatten;
 
 pub use path::{Bounds, Path, Placement, Point, Vertex};

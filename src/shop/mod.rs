@@ -5,3 +5,4 @@ pub mod sag;
 pub mod shims;
 pub mod parts;
 pub mod passes;
+pub mod riser_block;

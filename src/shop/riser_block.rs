@@ -1,0 +1,405 @@
+//! The riser block on the bench: what to saw, where its slices show, and what the calipers must read along the fades.
+//!
+//! ```text
+//!   y                       level part
+//!   ▲              ┌───────────────────────────┐                belly: the laminations that climb, or none
+//!   │           ╱                                 ╲
+//!   │  ____╱             riser                       ╲____
+//!   └──┴──────────────────────┬───────────────────────────┴──► x   back: flat, glued to the lamination before it
+//!  overrun feather            0                feather  overrun
+//! ```
+//!
+//! | symbol | meaning | unit |
+//! |---|---|---|
+//! | `x` | station, negative on the other limb | mm |
+//! | `y` | thickness of the block over its flat face, which looks to the bow's back | mm |
+//! | `v` | across the width from the middle; the first slice listed has the greatest `v` | mm |
+//!
+//! The block is stacked across the width: slices and the glue lines between them add up to its width. Once the sides are
+//! trimmed to the outline, their faces cut through the slices; where the outline crosses a glue line a *seam* shows.
+//! Beyond the feather the sawn face runs on at the feather's thickness over the overrun, so that the edge can be ground
+//! without breaking out; the overrun is trimmed off last.
+//!
+//! Source: geometry. Overrun, and the caliper marks close by the feather, are common practice. Limits: the seams are those of
+//! square sides; a rounded grip moves them.
+
+use crate::diag::{Diagnostic, Place, Reported};
+use crate::geometry::flatten::chords;
+use crate::geometry::{Path, Point, Vertex};
+use crate::model::Build;
+use crate::model::outline::Outline;
+use crate::model::riser::{Fade, Riser};
+use crate::units::System;
+
+/// Chords of a fade that is no arc stay this close to it, mm. Coarser shows as facets under a lamination, finer makes a
+/// cutter stutter over thousands of points.
+pub const CHORD_MM: f64 = 0.01;
+
+/// Everything to lay out, saw and check one block.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RiserBlock {
+    /// Side profile, feather to feather, counter-clockwise in `(x, y)`; arcs are true arcs.
+    pub template: Path,
+    /// The same with the overrun at both ends.
+    pub sawn: Path,
+    /// Squared block: feather to feather and the overruns, mm.
+    pub blank_length_mm: f64,
+    /// Slices and glue lines, mm.
+    pub width_mm: f64,
+    pub depth_mm: f64,
+    /// Slices, first listed first.
+    pub bands: Vec<Band>,
+    /// What the outline leaves of the width; `None` where the build has no outline.
+    pub trim: Option<Trim>,
+    /// Where the trimmed sides cross glue lines, increasing station, both limbs alike.
+    pub seams: Vec<Seam>,
+    /// From the feather toward the grip.
+    pub check: Vec<CheckMark>,
+}
+
+/// One slice across the width.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Band {
+    pub wood: String,
+    /// Greater edge in `v`, mm.
+    pub from_mm: f64,
+    /// Lesser edge in `v`, mm.
+    pub to_mm: f64,
+}
+
+/// Wood to take off each side of the block to come to the outline, mm; negative where the block is too narrow.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Trim {
+    /// At the bow's centre.
+    pub at_grip_mm: f64,
+    /// Least over the block's length, and the station where that is.
+    pub least_mm: f64,
+    pub least_at_mm: f64,
+}
+
+/// A glue line that comes to the trimmed side.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Seam {
+    /// Between this slice and the next one.
+    pub after_slice: usize,
+    /// On the side of the first slice; otherwise on that of the last.
+    pub first_side: bool,
+    pub station_mm: f64,
+}
+
+/// What the calipers must read at one mark, at both ends of the block.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CheckMark {
+    pub from_feather_mm: f64,
+    pub station_mm: f64,
+    pub thickness_mm: f64,
+}
+
+/// How far apart the caliper marks stand.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CheckSteps {
+    /// Over the first `near_span_mm` from the feather.
+    pub near_mm: f64,
+    pub near_span_mm: f64,
+    /// From there to the level part.
+    pub far_mm: f64,
+}
+
+impl CheckSteps {
+    /// Every quarter inch in the last two inches, then every half inch; in metric builds every 5 mm in the last 40 mm,
+    /// then every 10 mm. Common practice, no source; the metric steps are ours.
+    pub fn usual(units: System) -> CheckSteps {
+        let (near, near_span, far) = match units {
+            System::Inch => (0.25, 2.0, 0.5),
+            System::Millimetre => (5.0, 40.0, 10.0),
+        };
+        CheckSteps { near_mm: units.to_mm(near), near_span_mm: units.to_mm(near_span), far_mm: units.to_mm(far) }
+    }
+}
+
+/// The block of a build with a riser; warns where it is too narrow for the outline.
+pub fn lay_out(build: &Build, steps: CheckSteps) -> Option<Reported<RiserBlock>> {
+    let riser = build.riser.as_ref()?;
+    let width_mm = riser.width_mm(build.glue.line_mm);
+    let bands = bands(riser, build.glue.line_mm);
+    let trim = build.outline.as_ref().map(|outline| trim(riser, outline, width_mm));
+    let seams = build.outline.as_ref().map_or(Vec::new(), |outline| seams(riser, outline, &bands));
+    let mut warnings = Vec::new();
+    if let Some(trim) = trim.filter(|trim| trim.least_mm < 0.0) {
+        warnings.push(too_narrow(build, width_mm, trim));
+    }
+    let value = RiserBlock {
+        template: profile(riser, 0.0),
+        sawn: profile(riser, riser.overrun_mm),
+        blank_length_mm: riser.length_mm + 2.0 * riser.overrun_mm,
+        width_mm,
+        depth_mm: riser.depth_mm,
+        bands,
+        trim,
+        seams,
+        check: check_marks(riser, steps),
+    };
+    Some(Reported { value, warnings })
+}
+
+/// Closed side profile, counter-clockwise; beyond the feathers the face runs on level by `overrun_mm`.
+fn profile(riser: &Riser, overrun_mm: f64) -> Path {
+    let corner = |x: f64, y: f64| Vertex { at: Point::new(x, y), bulge: 0.0 };
+    let end = riser.feather_station_mm() + overrun_mm;
+    let mut vertices = vec![corner(-end, 0.0), corner(end, 0.0)];
+    let rising = fade_face(riser);
+    if 0.0 < overrun_mm {
+        vertices.push(corner(end, riser.feather_mm));
+    }
+    vertices.extend(rising.iter().copied());
+    // The other limb mirrors this one: the same corners backwards, each arc stored on the corner where it now starts.
+    vertices.extend((0..rising.len()).rev().map(|i| Vertex {
+        at: Point::new(-rising[i].at.x, rising[i].at.y),
+        bulge: if 0 < i { rising[i - 1].bulge } else { 0.0 },
+    }));
+    if 0.0 < overrun_mm {
+        vertices.push(corner(-end, riser.feather_mm));
+    }
+    // A riser without a level part comes to one point in the middle: one corner of the two stays, with the piece that leaves it.
+    vertices.dedup_by(|next, kept| {
+        let same = kept.at.distance(next.at) < 1e-9;
+        if same {
+            kept.bulge = next.bulge;
+        }
+        same
+    });
+    Path { vertices, closed: true }
+}
+
+/// Corners of the climbed face from the feather up to the level part; seen so, an arc turns clockwise.
+fn fade_face(riser: &Riser) -> Vec<Vertex> {
+    let (feather, level) = (riser.feather_station_mm(), 0.5 * riser.level_mm);
+    let at = |s: f64| Point::new(s, riser.thickness_at(s));
+    let top = Vertex { at: Point::new(level, riser.depth_mm), bulge: 0.0 };
+    if riser.fade_length_mm() <= 0.0 {
+        return vec![Vertex { at: Point::new(feather, riser.feather_mm), bulge: 0.0 }, top];
+    }
+    match riser.fade {
+        Fade::Arc => vec![arc_from(at(feather), top.at, 0.0), top],
+        Fade::ArcAndFlat => {
+            // The run-out ends where the curvature begins: found by its definition, not by the model's private shares.
+            let joint = run_out_end(riser);
+            let slope = riser.fade_at(0.5 * (joint + feather)).slope;
+            vec![Vertex { at: at(feather), bulge: 0.0 }, arc_from(at(joint), top.at, slope), top]
+        }
+        Fade::Eased => {
+            let face = |s: f64| if s <= level { riser.depth_mm } else { riser.thickness_at(s) };
+            chords(face, feather, level, CHORD_MM).into_iter().map(|at| Vertex { at, bulge: 0.0 }).collect()
+        }
+    }
+}
+
+/// The corner at `from` of an arc that leaves it toward the grip rising by `slope`, and ends at `to`.
+fn arc_from(from: Point, to: Point, slope: f64) -> Vertex {
+    // An arc turns from its chord, at either end, by half its sweep.
+    let chord = (to.y - from.y).atan2(from.x - to.x);
+    let sweep = 2.0 * (chord - slope.atan());
+    Vertex { at: from, bulge: -(0.25 * sweep).tan() }
+}
+
+/// Station where a straight run-out meets the arc, by halving.
+fn run_out_end(riser: &Riser) -> f64 {
+    let (mut arc, mut straight) = (0.5 * riser.level_mm, riser.feather_station_mm());
+    // Sixty halvings bring any bow's length below the last bit of its stations.
+    for _ in 0..60 {
+        let middle = 0.5 * (arc + straight);
+        if riser.fade_at(middle).curvature_per_mm.abs() <= 0.0 && 0.5 * riser.level_mm < middle {
+            straight = middle;
+        } else {
+            arc = middle;
+        }
+    }
+    straight
+}
+
+fn bands(riser: &Riser, glue_line_mm: f64) -> Vec<Band> {
+    let mut top = 0.5 * riser.width_mm(glue_line_mm);
+    riser
+        .across
+        .iter()
+        .map(|slice| {
+            let band = Band { wood: slice.wood.name.clone(), from_mm: top, to_mm: top - slice.width_mm };
+            top = band.to_mm - glue_line_mm;
+            band
+        })
+        .collect()
+}
+
+/// Stations along one half of the block where the width is looked at, close enough to miss no seam that can be seen, and
+/// every stated point of the outline.
+fn stations(riser: &Riser, outline: &Outline) -> Vec<f64> {
+    const STEP_MM: f64 = 1.0;
+    let end = riser.feather_station_mm();
+    let count = (end / STEP_MM).ceil().clamp(1.0, 10_000.0) as u32;
+    let mut stations: Vec<f64> = (0..=count).map(|k| end * f64::from(k) / f64::from(count)).collect();
+    stations.extend(outline.width.points().iter().map(|point| point.0).filter(|s| 0.0 < *s && *s < end));
+    stations.sort_by(f64::total_cmp);
+    stations
+}
+
+fn trim(riser: &Riser, outline: &Outline, width_mm: f64) -> Trim {
+    let each_side = |s: f64| 0.5 * (width_mm - outline.width_at(s));
+    let start = (0.0, f64::INFINITY);
+    let (least_at_mm, least_mm) = stations(riser, outline)
+        .into_iter()
+        .map(|s| (s, each_side(s)))
+        .fold(start, |best, here| if here.1 < best.1 - 1e-9 { here } else { best });
+    Trim { at_grip_mm: each_side(0.0), least_mm, least_at_mm }
+}
+
+fn seams(riser: &Riser, outline: &Outline, bands: &[Band]) -> Vec<Seam> {
+    let stations = stations(riser, outline);
+    let mut seams = Vec::new();
+    for (after_slice, pair) in bands.windows(2).enumerate() {
+        let v = 0.5 * (pair[0].to_mm + pair[1].from_mm);
+        let over = |s: f64| 0.5 * outline.width_at(s) - v.abs();
+        for span in stations.windows(2) {
+            if (over(span[0]) < 0.0) == (over(span[1]) < 0.0) {
+                continue;
+            }
+            let (mut a, mut b) = (span[0], span[1]);
+            for _ in 0..50 {
+                let middle = 0.5 * (a + b);
+                if (over(middle) < 0.0) == (over(a) < 0.0) {
+                    a = middle;
+                } else {
+                    b = middle;
+                }
+            }
+            seams.push(Seam { after_slice, first_side: 0.0 <= v, station_mm: 0.5 * (a + b) });
+        }
+    }
+    seams.sort_by(|a, b| a.station_mm.total_cmp(&b.station_mm).then(a.after_slice.cmp(&b.after_slice)));
+    seams
+}
+
+/// Marks at the feather, close together beside it and wider further in, up to the start of the level part, which is the last.
+fn check_marks(riser: &Riser, steps: CheckSteps) -> Vec<CheckMark> {
+    let fade = riser.fade_length_mm();
+    let mut distances = Vec::new();
+    let near = (steps.near_span_mm / steps.near_mm).round().clamp(1.0, 1000.0) as u32;
+    distances.extend((0..=near).map(|k| steps.near_mm * f64::from(k)));
+    let far = ((fade - steps.near_span_mm) / steps.far_mm).ceil().clamp(0.0, 1000.0) as u32;
+    distances.extend((1..=far).map(|k| steps.near_span_mm + steps.far_mm * f64::from(k)));
+    distances.retain(|d| *d < fade - 1e-6);
+    distances.push(fade);
+    distances
+        .into_iter()
+        .map(|from_feather_mm| {
+            let station_mm = riser.feather_station_mm() - from_feather_mm;
+            CheckMark { from_feather_mm, station_mm, thickness_mm: riser.thickness_at(station_mm) }
+        })
+        .collect()
+}
+
+fn too_narrow(build: &Build, width_mm: f64, trim: Trim) -> Diagnostic {
+    let units = build.units;
+    let wanted = width_mm - 2.0 * trim.least_mm;
+    Diagnostic::warning(
+        Place::new("riser.across"),
+        format!(
+            "the slices and their glue lines make a block {} wide, but the outline is {} wide at station {}",
+            units.decimal(width_mm),
+            units.decimal(wanted),
+            units.rule(trim.least_at_mm)
+        ),
+    )
+    .hint(format!("add {} of slices, or narrow the outline over the riser", units.decimal(-2.0 * trim.least_mm)))
+    .hint("where the riser stands short of the outline the limb's laminations must be trimmed to the riser's width")
+}
+
+impl RiserBlock {
+    /// Index of the slice that shows on the trimmed side at station `s`, `first_side` as in [`Seam`].
+    pub fn slice_on_side(&self, outline: &Outline, s: f64, first_side: bool) -> usize {
+        let half = 0.5 * outline.width_at(s).min(self.width_mm);
+        let v = if first_side { half } else { -half };
+        // On a glue line, the slice further out counts.
+        if first_side {
+            self.bands.iter().position(|band| band.to_mm <= v + 1e-9).unwrap_or(0)
+        } else {
+            self.bands.iter().rposition(|band| v - 1e-9 <= band.from_mm).unwrap_or(0)
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::path::Arc;
+
+    fn riser(fade: Fade, level_mm: f64) -> Riser {
+        let position = 1;
+        Riser {
+            position,
+            length_mm: 400.0,
+            level_mm,
+            depth_mm: 38.0,
+            fade,
+            feather_mm: 0.3,
+            overrun_mm: 12.0,
+            across: Vec::new(),
+        }
+    }
+
+    /// Height of the profile's face over `x`, by looking along the flattened path; a face has one height everywhere.
+    fn height(path: &Path, x: f64) -> f64 {
+        let points = path.flattened(1e-6);
+        let n = points.len();
+        (0..n)
+            .map(|i| (points[i], points[(i + 1) % n]))
+            .filter(|(a, b)| b.x < a.x && b.x <= x && x <= a.x)
+            .map(|(a, b)| a.y + (x - a.x) / (b.x - a.x) * (b.y - a.y))
+            .fold(f64::NEG_INFINITY, f64::max)
+    }
+
+    #[test]
+    fn the_profile_is_the_riser() {
+        for fade in [Fade::Arc, Fade::ArcAndFlat, Fade::Eased] {
+            for level in [0.0, 120.0] {
+                let riser = riser(fade, level);
+                let (template, sawn) = (profile(&riser, 0.0), profile(&riser, 12.0));
+                for k in 0..400 {
+                    let x = f64::from(k) - 199.77;
+                    let allowed = if fade == Fade::Eased { CHORD_MM } else { 1e-5 };
+                    for path in [&template, &sawn] {
+                        let stray = (height(path, x) - riser.thickness_at(x)).abs();
+                        assert!(stray <= allowed, "{fade:?} level {level} x {x}: {stray}");
+                    }
+                }
+                assert!((height(&sawn, 205.0) - 0.3).abs() < 1e-9 && (height(&sawn, -211.0) - 0.3).abs() < 1e-9);
+                assert!(0.0 < template.area() && template.area() < sawn.area());
+                assert!((sawn.bounds().width() - 424.0).abs() < 1e-9 && (sawn.bounds().height() - 38.0).abs() < 1e-9);
+            }
+        }
+    }
+
+    #[test]
+    fn an_arc_fade_is_one_arc_of_the_shop_formula_tangent_at_the_feather() {
+        let template = profile(&riser(Fade::Arc, 120.0), 0.0);
+        let arcs: Vec<Arc> = template.pieces().filter_map(|(a, b, bulge)| Arc::of(a, b, bulge)).collect();
+        assert_eq!(arcs.len(), 2);
+        let (l, h) = (140.0_f64, 37.7_f64);
+        for arc in arcs {
+            assert!((arc.radius - (l * l + h * h) / (2.0 * h)).abs() < 1e-9);
+            // Tangent to the flat face: the centre stands straight over the feather.
+            assert!((arc.centre.x.abs() - 200.0).abs() < 1e-9, "{:?}", arc.centre);
+        }
+    }
+
+    #[test]
+    fn mirrored_template_is_the_same_template() {
+        for fade in [Fade::Arc, Fade::ArcAndFlat, Fade::Eased] {
+            let template = profile(&riser(fade, 120.0), 0.0);
+            let n = template.vertices.len();
+            for (i, vertex) in template.vertices.iter().enumerate() {
+                let twin = template.vertices[(n + 1 - i) % n];
+                assert!((vertex.at.x + twin.at.x).abs() < 1e-9 && (vertex.at.y - twin.at.y).abs() < 1e-9);
+            }
+        }
+    }
+}
