@@ -2,3 +2,4 @@
 
 pub mod interp;
 pub mod search;
+pub mod spline;
