@@ -1,1 +1,3 @@
-//! mechanics
+//! What the wood does.
+
+pub mod release;
