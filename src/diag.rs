@@ -165,6 +165,10 @@ pub trait Source {
     fn text(&self) -> &str;
     /// Bytes of the value at this key path, or of the nearest table around it.
     fn span(&self, place: &Place) -> Option<Range<usize>>;
+    /// The place in words, such as `lamination "core", taper` for `lamination[1].taper`.
+    fn words(&self, place: &Place) -> String {
+        place.to_string()
+    }
 }
 
 /// Renders diagnostics as text with the line, a caret under the value, and the hints; `colour` adds terminal colours.
@@ -176,7 +180,7 @@ pub fn render(diagnostics: &[Diagnostic], source: &dyn Source, colour: bool) -> 
             Severity::Fault => Level::ERROR,
             Severity::Warning => Level::WARNING,
         };
-        let place = diagnostic.place.to_string();
+        let place = source.words(&diagnostic.place);
         let mut group = level
             .primary_title(format!("{place}: {}", diagnostic.message))
             .elements(None::<Snippet<'_, annotate_snippets::Annotation<'_>>>);
