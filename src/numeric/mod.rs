@@ -1,3 +1,4 @@
 //! Mathematics that knows no bow: curves through points, integration, roots, whole-number search.
 
 pub mod interp;
+pub mod search;

@@ -1,6 +1,14 @@
-//! Parts to cut from sheet, and how they lie on it.
+//! Parts to cut from sheet: their true shape, and the line a cutter's centre must follow so that they come out at it.
+//!
+//! A cutter takes away a band as wide as its kerf or bit. The path of its centre therefore lies half that width outside a
+//! part's edge and half that width inside a hole. A slot narrower than the band would silently disappear from such a path,
+//! so every path is checked by going back by the same amount: what does not come back was lost.
+//!
+//! Source: geometry (the check is the *closing* of mathematical morphology).
 
+use crate::diag::{Diagnostic, Place};
 use crate::drawing::Label;
+use crate::geometry::offset::{OffsetFault, outward};
 use crate::geometry::{Path, Placement};
 
 /// One part, at its true size before any allowance for the cut, in its own frame in mm.
@@ -19,6 +27,36 @@ pub struct Part {
     pub labels: Vec<Label>,
     /// What it is for, one line for the parts list.
     pub purpose: String,
+    /// Of the sheet it is cut from, as measured, mm.
+    pub thickness_mm: f64,
+    /// May lie across the sheet's grain.
+    pub may_turn: bool,
+}
+
+/// All parts of a sled, with what is needed to find the working edge again in a drawing of them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Kit {
+    pub parts: Vec<Part>,
+    /// Rail pieces, or profile pieces of a solid board: the parts whose top edge is the ramp.
+    pub rails: Vec<RailPiece>,
+    /// Centres of the cross ribs along the strip, `u` in mm, in the order of their numbers; empty for a solid board.
+    pub ribs_mm: Vec<f64>,
+    /// Whole width of the sled, mm.
+    pub width_mm: f64,
+    /// How it goes together, in the order of the work.
+    pub notes: Vec<String>,
+}
+
+/// One piece of a rail. In the part's own frame `x = u − u_from_mm` and `y` is the height above the table.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RailPiece {
+    /// Index into [`Kit::parts`].
+    pub part: usize,
+    /// From 0 at the left, seen from the end at `u = 0` along the strip.
+    pub side: u32,
+    /// Shoulder to shoulder, mm: a lock that reaches into the next piece is not counted.
+    pub u_from_mm: f64,
+    pub u_to_mm: f64,
 }
 
 /// Where one copy of a part lies on the sheet.
@@ -36,5 +74,88 @@ pub struct Placed {
 pub struct Load {
     pub width_mm: f64,
     pub height_mm: f64,
+    /// Of the sheet, mm: parts of different sheets never share a load.
+    pub thickness_mm: f64,
     pub placed: Vec<Placed>,
+}
+
+/// The lines that a cutter's centre follows, holes first in the order of the work.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CutPaths {
+    pub holes: Vec<Path>,
+    pub edge: Path,
+}
+
+impl Part {
+    /// A part needed once, without holes, marks and labels, that may lie any way on the sheet.
+    pub fn new(name: impl Into<String>, edge: Path, thickness_mm: f64, purpose: impl Into<String>) -> Part {
+        Part {
+            name: name.into(),
+            count: 1,
+            edge,
+            holes: Vec::new(),
+            marks: Vec::new(),
+            labels: Vec::new(),
+            purpose: purpose.into(),
+            thickness_mm,
+            may_turn: true,
+        }
+    }
+
+    /// Area of the part, holes taken off, mm².
+    pub fn area_mm2(&self) -> f64 {
+        self.edge.area().abs() - self.holes.iter().map(|hole| hole.area().abs()).sum::<f64>()
+    }
+}
+
+/// The part's paths for a cutter whose band is `2 × half_cut_mm` wide: the edge moved outward, holes inward.
+///
+/// A fault names the part and says which hole, slot or notch the cutter cannot enter.
+pub fn compensated(part: &Part, half_cut_mm: f64) -> Result<CutPaths, Diagnostic> {
+    let band = 2.0 * half_cut_mm;
+    let edge = outward(&part.edge, half_cut_mm).map_err(|fault| unusable(part, "its edge", band, &fault))?;
+    let lost = match outward(&edge, -half_cut_mm) {
+        Ok(back) => back.area() - part.edge.area().abs(),
+        Err(fault) => return Err(unusable(part, "its edge", band, &fault)),
+    };
+    // Every inside corner without relief keeps a fillet of this area; more than all of them is a lost slot.
+    let fillets = concave_corners(&part.edge) as f64 * (1.0 - std::f64::consts::FRAC_PI_4) * half_cut_mm * half_cut_mm;
+    if 1.5 * fillets + 1e-6 * part.edge.area().abs() < lost {
+        let message =
+            format!("a cutter {band:.2} mm wide cannot enter a slot or notch of `{}`: {lost:.1} mm² of it would stay", part.name);
+        return Err(Diagnostic::fault(cutter(), message).hint("use a smaller bit, or thicker sheet so that its slots are wider"));
+    }
+    let holes = part
+        .holes
+        .iter()
+        .enumerate()
+        .map(|(i, hole)| outward(hole, -half_cut_mm).map_err(|fault| unusable(part, &format!("hole {}", i + 1), band, &fault)))
+        .collect::<Result<_, _>>()?;
+    Ok(CutPaths { holes, edge })
+}
+
+fn cutter() -> Place {
+    Place::new("shop.cutter")
+}
+
+fn unusable(part: &Part, what: &str, band: f64, fault: &OffsetFault) -> Diagnostic {
+    let why = match fault {
+        OffsetFault::NotALoop => "is not a closed line".to_owned(),
+        OffsetFault::Vanished { .. } => "is narrower than the cut everywhere".to_owned(),
+        OffsetFault::Split { pieces } => format!("falls into {pieces} pieces"),
+    };
+    Diagnostic::fault(cutter(), format!("`{}` cannot be cut with a cut {band:.2} mm wide: {what} {why}", part.name))
+        .hint("use a smaller bit, or thicker sheet so that its slots are wider")
+}
+
+/// Corners where the outline turns right while it runs counter-clockwise.
+fn concave_corners(path: &Path) -> usize {
+    let n = path.vertices.len();
+    let sign = path.area().signum();
+    (0..n)
+        .filter(|&i| {
+            let (a, b, c) = (path.vertices[(i + n - 1) % n].at, path.vertices[i].at, path.vertices[(i + 1) % n].at);
+            sign * ((b.x - a.x) * (c.y - b.y) - (b.y - a.y) * (c.x - b.x)) < 0.0
+        })
+        .count()
 }

@@ -21,10 +21,17 @@
 //! | `h(u)` | surface the strip lies on: `r(u) + deck + under` | mm |
 //! | `G` | last gap: `h(u) + t(u)`, the same at every `u` | mm |
 //!
+//! Beyond the strip's ends the sled runs on, so that snipe (the deeper cut where only one pressure roller holds the work) falls on
+//! it. The run-on stands over the strip's seat, under the cutter's last gap by the stop's clearance, and is the stop.
+//!
+//! Limits: the strip's underside is taken to lie on the surface everywhere, which is what tape and roller are for.
+//!
 //! Source: geometry; "lamination plus sled equals gap" is common practice.
 
-use crate::model::workshop::SledMake;
-use crate::numeric::interp::Curve;
+use crate::diag::{Diagnostic, Outcome, Place, Reported};
+use crate::model::lamination::{Lamination, Pieces};
+use crate::model::workshop::{Sander, SledMake, SledPlan};
+use crate::numeric::interp::{Between, Curve};
 
 /// A sled for one kind of strip.
 #[derive(Debug, Clone, PartialEq)]
@@ -37,6 +44,9 @@ pub struct Sled {
     pub run_on_mm: f64,
     /// Ramp height over `u` between 0 and the strip's length, mm, with corners where the taper has them.
     pub ramp: Curve,
+    /// Places in `u` where the ramp changes its slope at once, without the two ends, increasing, mm. A joint or a shim's span
+    /// should not hide one.
+    pub corners_mm: Vec<f64>,
     pub deck_mm: f64,
     pub under_mm: f64,
     /// Last gap between table and cutter, mm.
@@ -46,6 +56,203 @@ pub struct Sled {
     pub run_on_top_mm: [Option<f64>; 2],
     /// Which end goes into the machine first and is held: `true` for the end at `u = 0`.
     pub first_end_leads: bool,
+}
+
+/// The sled for a lamination, or every reason why there is none.
+///
+/// An already ground lamination needs no sled; asking for one is a fault that says so.
+pub fn build(lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> Outcome<Sled> {
+    if lamination.ground {
+        let message = format!("`{}` is already ground: there is nothing left to cut, and no sled to make", lamination.name);
+        return Err(vec![Diagnostic::fault(lamination.place.key("ground"), message)]);
+    }
+    let length = lamination.strip_length_mm();
+    let butt = butt_thickness_mm(lamination);
+    let ramp = match ramp_curve(lamination, plan.base_mm + butt) {
+        Ok(ramp) => ramp,
+        Err(fault) => return Err(vec![fault]),
+    };
+    let sled = Sled {
+        lamination: lamination.name.clone(),
+        make: plan.make,
+        strip_length_mm: length,
+        run_on_mm: plan.run_on_mm,
+        corners_mm: slope_corners(lamination),
+        ramp,
+        deck_mm: plan.deck_mm,
+        under_mm: plan.under_mm,
+        final_gap_mm: plan.base_mm + butt + plan.deck_mm + plan.under_mm,
+        run_on_top_mm: [0.0, length].map(|u| {
+            let stop = lamination.strip_thickness_at(u) - plan.stop_clearance_mm;
+            let gap = plan.base_mm + butt + plan.deck_mm + plan.under_mm;
+            (LEAST_STOP_MM <= stop && 0.0 < plan.run_on_mm).then_some(gap - plan.stop_clearance_mm)
+        }),
+        first_end_leads: plan.butt_leads || lamination.pieces == Pieces::Full,
+    };
+    let faults = faults(&sled, lamination, plan, sander);
+    if faults.is_empty() { Ok(Reported { warnings: warnings(&sled, lamination, plan), value: sled }) } else { Err(faults) }
+}
+
+/// Width of a sled for strips of this width side by side, mm: room beside and between them, and for its own joints.
+pub fn width_mm(strip_width_mm: f64, together: u32, plan: &SledPlan) -> f64 {
+    let together = f64::from(together.max(1));
+    let strips = together * strip_width_mm + (together - 1.0) * BETWEEN_STRIPS_MM + 2.0 * BESIDE_STRIPS_MM;
+    // Two rails with ears of the ribs outside them, and room between the rails for a joint's plate on each.
+    let sheet = plan.sheet.thickness_mm;
+    if plan.make == SledMake::Ramp { strips.max(2.0 * ear_mm(sheet) + 4.5 * sheet + 6.0) } else { strips }
+}
+
+/// How far a rib reaches beyond the outer rails, mm: shorter ears break off along the grain.
+pub(super) fn ear_mm(sheet_mm: f64) -> f64 {
+    (1.5 * sheet_mm).max(8.0)
+}
+
+/// A lower stop lets the strip ride up over it; a higher bound would refuse stops on strips that shops do hold by one, mm.
+const LEAST_STOP_MM: f64 = 0.4;
+/// Strips that touch wedge each other up from the sled; more room wastes the drum's width, mm.
+const BETWEEN_STRIPS_MM: f64 = 2.0;
+/// Less, and a strip set down askew hangs over the deck's edge; more only makes the sled wide, mm.
+const BESIDE_STRIPS_MM: f64 = 6.0;
+/// Least ramp height of rails: half of it is slot, and the other half must carry. Less, and rails break when handled, mm.
+const LEAST_RAIL_MM: f64 = 12.0;
+/// A solid or propped board lower than this bends under the strip, mm.
+const LEAST_BOARD_MM: f64 = 6.0;
+/// Chords of the ramp stay this close to a smooth taper, mm: a tenth of what a drum repeats. Tighter only adds points.
+const CHORD_MM: f64 = 5e-4;
+
+fn butt_thickness_mm(lamination: &Lamination) -> f64 {
+    match lamination.pieces {
+        Pieces::Full => lamination.finished.at(0.0),
+        Pieces::Halves => lamination.finished.at(lamination.from_mm),
+    }
+}
+
+/// `top − t(u)`, with points at every corner and so many between that chords of a smooth taper stay within [`CHORD_MM`].
+fn ramp_curve(lamination: &Lamination, top_mm: f64) -> Result<Curve, Diagnostic> {
+    let height = |u: f64| top_mm - lamination.strip_thickness_at(u);
+    let corners = lamination.strip_corners();
+    let mut points = vec![(0.0, height(0.0))];
+    for pair in corners.windows(2) {
+        let count = chords(&height, pair[0], pair[1]);
+        points.extend((1..=count).map(|k| {
+            let u = if k == count { pair[1] } else { pair[0] + (pair[1] - pair[0]) * f64::from(k) / f64::from(count) };
+            (u, height(u))
+        }));
+    }
+    Curve::through(points, Between::Straight).map_err(|_| {
+        let message =
+            format!("`{}` has no usable taper over its strip of {:.1} mm", lamination.name, lamination.strip_length_mm());
+        Diagnostic::fault(lamination.place.key("taper"), message)
+    })
+}
+
+/// Chords needed between two corners: 1 for a straight piece. A cubic piece of any bow needs far fewer than 512.
+fn chords(height: &impl Fn(f64) -> f64, from: f64, to: f64) -> u32 {
+    let mut count = 1;
+    while count < 512 {
+        let step = (to - from) / f64::from(count);
+        let off = |k: u32, f: f64| {
+            let (a, b) = (from + step * f64::from(k), from + step * f64::from(k + 1));
+            (height(a + f * (b - a)) - (height(a) + f * (height(b) - height(a)))).abs()
+        };
+        if (0..count).all(|k| [0.2, 0.4, 0.6, 0.8].iter().all(|f| off(k, *f) < CHORD_MM)) {
+            break;
+        }
+        count *= 2;
+    }
+    count
+}
+
+/// Places inside the strip where the slope of the finished thickness jumps.
+fn slope_corners(lamination: &Lamination) -> Vec<f64> {
+    // Close enough that a smooth taper's change of slope over it is far below a rate anyone grinds; a jump is not.
+    const STEP_MM: f64 = 0.01;
+    const JUMP: f64 = 1e-6;
+    let t = |u: f64| lamination.strip_thickness_at(u);
+    let mut corners = lamination.strip_corners();
+    corners.retain(|u| STEP_MM < *u && *u < lamination.strip_length_mm() - STEP_MM);
+    corners.retain(|u| JUMP < ((t(u + STEP_MM) - t(*u)) - (t(*u) - t(u - STEP_MM))).abs() / STEP_MM);
+    corners
+}
+
+fn faults(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> Vec<Diagnostic> {
+    let mut faults = Vec::new();
+    let (highest_u, highest) = sled.ramp.greatest();
+    let thinnest = plan.base_mm + butt_thickness_mm(lamination) - highest;
+    if thinnest < sander.least_thickness_mm {
+        let message = format!(
+            "`{}` is {thinnest:.3} mm thick {highest_u:.1} mm from the first end of its strip, overrun counted; the sander's least thickness is {:.3} mm",
+            lamination.name, sander.least_thickness_mm
+        );
+        let hint = "make the butt thicker, the taper slower or the overrun shorter";
+        faults.push(Diagnostic::fault(lamination.place.key("taper"), message).hint(hint));
+    }
+    let (lowest_u, lowest) = sled.ramp.least();
+    let least = match plan.make {
+        SledMake::Ramp => LEAST_RAIL_MM,
+        SledMake::Solid | SledMake::RaisedEnd => LEAST_BOARD_MM,
+        SledMake::Shims => 0.0,
+    };
+    if lowest < least {
+        let message = format!(
+            "the sled for `{}` is only {lowest:.2} mm high at u = {lowest_u:.1} mm; it must have {least:.2} mm",
+            sled.lamination
+        );
+        let hint = format!("raise `base` from {:.2} mm to {:.2} mm or more", plan.base_mm, plan.base_mm + least - lowest);
+        faults.push(Diagnostic::fault(Place::new("sled.base"), message).hint(hint));
+    }
+    if sled.length_mm() < sander.least_length_mm {
+        let message = format!(
+            "the sled for `{}` is {:.1} mm long; the sander takes nothing shorter than {:.1} mm",
+            sled.lamination,
+            sled.length_mm(),
+            sander.least_length_mm
+        );
+        let hint = format!("let the sled run on by {:.1} mm at each end", 0.5 * (sander.least_length_mm - sled.strip_length_mm));
+        faults.push(Diagnostic::fault(Place::new("sled.run_on"), message).hint(hint));
+    }
+    let width = width_mm(lamination.stock.width_mm, sander.together, plan);
+    if sander.widest_mm < width {
+        let message = format!(
+            "{} strip(s) of `{}` side by side need a sled {width:.1} mm wide; the sander takes {:.1} mm",
+            sander.together, lamination.name, sander.widest_mm
+        );
+        faults.push(Diagnostic::fault(Place::new("sander.together"), message).hint("grind fewer strips side by side"));
+    }
+    faults
+}
+
+fn warnings(sled: &Sled, lamination: &Lamination, plan: &SledPlan) -> Vec<Diagnostic> {
+    let mut warnings = Vec::new();
+    let ends = [("first", 0.0), ("far", sled.strip_length_mm)];
+    for ((end, u), top) in ends.into_iter().zip(sled.run_on_top_mm) {
+        if top.is_none() && 0.0 < plan.run_on_mm {
+            let message = format!(
+                "no stop at the {end} end of `{}`: the finished strip is {:.2} mm there, and a stop {:.2} mm lower would be under {LEAST_STOP_MM:.1} mm",
+                lamination.name,
+                lamination.strip_thickness_at(u),
+                plan.stop_clearance_mm
+            );
+            warnings.push(Diagnostic::warning(Place::new("sled.stop_clearance"), message).hint("hold this end down with tape"));
+        }
+    }
+    if plan.run_on_mm <= 0.0 {
+        let message = format!("the sled for `{}` ends with the strip: snipe will fall on the strip", lamination.name);
+        warnings.push(
+            Diagnostic::warning(Place::new("sled.run_on"), message).hint("run on by the distance from drum to pressure roller"),
+        );
+    }
+    let (leads, trails) = if sled.first_end_leads { (0.0, sled.strip_length_mm) } else { (sled.strip_length_mm, 0.0) };
+    let (leading, trailing) = (lamination.strip_thickness_at(leads), lamination.strip_thickness_at(trails));
+    if leading + 1e-6 < trailing {
+        let message = format!(
+            "the thin end of `{}` ({leading:.2} mm, the other {trailing:.2} mm) goes into the machine first",
+            lamination.name
+        );
+        let hint = "held at its thick end, which leads, the strip is pulled flat; a thin end in front may lift into the cutter";
+        warnings.push(Diagnostic::warning(Place::new("sled.butt_leads"), message).hint(hint));
+    }
+    warnings
 }
 
 impl Sled {
