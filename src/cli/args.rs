@@ -144,12 +144,20 @@ fn printed(text: &str) -> Result<(f64, f64), String> {
     let (x, y) = text.split_once(['x', 'X', '×']).ok_or("write the two measurements as 99.2x99.6, across then up")?;
     let read = |part: &str| -> Result<f64, String> {
         let mm: f64 = part.trim().parse().map_err(|_| format!("`{part}` is not a number"))?;
-        if (80.0..=120.0).contains(&mm) { Ok(mm) } else { Err(format!("{mm} mm on a 100 mm check is out of all reason: measure the 100 mm bar in millimetres")) }
+        if (80.0..=120.0).contains(&mm) {
+            Ok(mm)
+        } else {
+            Err(format!("{mm} mm on a 100 mm check is out of all reason: measure the 100 mm bar in millimetres"))
+        }
     };
     Ok((read(x)?, read(y)?))
 }
 
 fn percent(text: &str) -> Result<f64, String> {
     let value: f64 = text.parse().map_err(|_| format!("`{text}` is not a number"))?;
-    if (0.0..=40.0).contains(&value) { Ok(value) } else { Err(format!("{value} percent is not a moisture content of wood in use (0 to 40)")) }
+    if (0.0..=40.0).contains(&value) {
+        Ok(value)
+    } else {
+        Err(format!("{value} percent is not a moisture content of wood in use (0 to 40)"))
+    }
 }

@@ -25,7 +25,10 @@ pub struct OutFile {
 pub enum FolderFault {
     /// These files are in the way and were not written by this program, or were changed since.
     NotOurs(Vec<PathBuf>),
-    Io { path: PathBuf, error: io::Error },
+    Io {
+        path: PathBuf,
+        error: io::Error,
+    },
 }
 
 impl std::fmt::Display for FolderFault {
@@ -234,7 +237,8 @@ mod tests {
     }
 
     fn names(folder: &Path) -> Vec<String> {
-        let mut names: Vec<String> = fs::read_dir(folder).unwrap().map(|e| e.unwrap().file_name().into_string().unwrap()).collect();
+        let mut names: Vec<String> =
+            fs::read_dir(folder).unwrap().map(|e| e.unwrap().file_name().into_string().unwrap()).collect();
         names.sort();
         names
     }

@@ -8,6 +8,7 @@
 /// assert_eq!(taperwright::cli::hash::fnv1a(b"a"), "af63dc4c8601ec8c");
 /// ```
 pub fn fnv1a(bytes: &[u8]) -> String {
-    let hash = bytes.iter().fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| (hash ^ u64::from(*byte)).wrapping_mul(0x0000_0100_0000_01b3));
+    let hash =
+        bytes.iter().fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| (hash ^ u64::from(*byte)).wrapping_mul(0x0000_0100_0000_01b3));
     format!("{hash:016x}")
 }

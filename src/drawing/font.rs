@@ -59,11 +59,7 @@ pub fn glyphs(text: &str, bold: bool) -> Vec<Glyph> {
         .map(|(at, letter)| {
             let id = face.glyph_index(letter).unwrap_or_default();
             let advance = face.glyph_hor_advance(id).unwrap_or(0);
-            Glyph {
-                id: id.0,
-                bytes: at..at + letter.len_utf8(),
-                advance_em: f64::from(advance) / f64::from(face.units_per_em()),
-            }
+            Glyph { id: id.0, bytes: at..at + letter.len_utf8(), advance_em: f64::from(advance) / f64::from(face.units_per_em()) }
         })
         .collect()
 }

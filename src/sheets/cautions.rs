@@ -9,9 +9,11 @@ pub(super) const RULES_FIRST: &str = "The machine maker's manual and local rules
 /// Cutting sheet stock, by what it is cut with.
 pub(super) fn cutting(cutter: &SheetCutter) -> String {
     match cutter {
-        SheetCutter::Laser { .. } => "Laser: never cut PVC or other chlorinated sheet; resin-bonded board gives off formaldehyde, so \
+        SheetCutter::Laser { .. } => {
+            "Laser: never cut PVC or other chlorinated sheet; resin-bonded board gives off formaldehyde, so \
             extract the fumes; never leave it running unattended, and keep an extinguisher at hand."
-            .into(),
+                .into()
+        }
         SheetCutter::Router { .. } => "Router: clamp or tab every part before the last pass; eyes and ears protected, hands and \
             sleeves clear of the bit, dust extracted."
             .into(),

@@ -6,3 +6,4 @@ mod layout;
 mod cautions;
 pub mod outline;
 pub mod riser;
+pub mod sled;

@@ -35,7 +35,7 @@ pub struct Station {
 /// The outline sheet; `None` for a build without an outline.
 pub fn sheet(build: &Build) -> Option<Drawing> {
     let outline = build.outline.as_ref()?;
-    let mut drawing = Drawing::new("templates/outline", format!("{}: limb outline, seen from the back", build.title));
+    let mut drawing = Drawing::new("outline", format!("{}: limb outline, seen from the back", build.title));
     let stations = stations(build, outline);
     whole_bow(&mut drawing, build, outline, &stations);
     let half = half_template(build, outline, &stations);

@@ -22,7 +22,7 @@ pub const PROFILE: &str = "riser profile";
 /// The riser sheet; `None` for a build without a riser.
 pub fn sheet(build: &Build, block: &RiserBlock) -> Option<Drawing> {
     let riser = build.riser.as_ref()?;
-    let mut drawing = Drawing::new("templates/riser", format!("{}: riser block", build.title));
+    let mut drawing = Drawing::new("riser", format!("{}: riser block", build.title));
     let profile = profile(build, riser, block);
     let slices = slices(build, riser, block);
     let left = -0.5 * block.blank_length_mm;
@@ -87,15 +87,21 @@ fn profile(build: &Build, riser: &Riser, block: &RiserBlock) -> Drawing {
     dimension_y(&mut drawing, Point::new(-end, 0.0), Point::new(-end, depth), -end - 8.0, &units.rule(depth));
     let feather_text = format!("feather {}", units.thickness(riser.feather_mm));
     let overrun_text = format!("then {} of overrun, trimmed last", units.rule(riser.overrun_mm));
-    let lines = if 0.0 < riser.overrun_mm { vec![feather_text.as_str(), overrun_text.as_str()] } else { vec![feather_text.as_str()] };
+    let lines =
+        if 0.0 < riser.overrun_mm { vec![feather_text.as_str(), overrun_text.as_str()] } else { vec![feather_text.as_str()] };
     leader(&mut drawing, Point::new(feather, riser.feather_mm), Point::new(end + 6.0, 12.0), &lines);
     if let Some(text) = radius_text(build, riser) {
         let s = level + 0.4 * riser.fade_length_mm();
         leader(&mut drawing, at(s), Point::new(s + 10.0, riser.thickness_at(s) + 9.0), &[&text]);
     }
     let (back, belly) = faces(build, riser);
-    drawing.label(Kind::Note, Label::new(format!("back: {back}"), Point::new(0.0, -4.0 - TEXT_MM), TEXT_MM).aligned(Align::Middle));
-    drawing.label(Kind::Note, Label::new(format!("belly: {belly}"), Point::new(0.0, depth + 2.2), TEXT_MM).aligned(Align::Middle));
+    // Under the rows of mark numbers, so that a long name meets none of them.
+    let under = Point::new(0.0, -11.0 - TEXT_MM);
+    drawing.label(Kind::Note, Label::new(format!("back side: {back}"), under, TEXT_MM).aligned(Align::Middle));
+    drawing.label(
+        Kind::Note,
+        Label::new(format!("belly side: {belly}"), Point::new(0.0, depth + 2.2), TEXT_MM).aligned(Align::Middle),
+    );
     let top = extent(&drawing).max.y;
     heading(&mut drawing, Point::new(-end, top + 4.0), "Side profile");
     drawing
@@ -139,10 +145,10 @@ fn faces(build: &Build, riser: &Riser) -> (String, String) {
     let back = if riser.position == 0 {
         "the flat face is the back of the bow".to_owned()
     } else {
-        format!("the flat face is glued to {}", name(riser.position - 1))
+        format!("the flat face is glued to the lamination {}", name(riser.position - 1))
     };
     let belly = if riser.position < build.laminations.len() {
-        format!("{} climbs the fades", name(riser.position))
+        format!("the lamination {} climbs the fades", name(riser.position))
     } else {
         "nothing climbs the fades, they stay in sight".to_owned()
     };
@@ -184,7 +190,8 @@ fn slices(build: &Build, riser: &Riser, block: &RiserBlock) -> Drawing {
     let wanted: Vec<f64> = (0..block.bands.len()).map(middle).collect();
     for (i, y) in spread(&wanted, 1.9 * TEXT_MM).into_iter().enumerate() {
         let band = &block.bands[i];
-        drawing.path(Kind::Dimension, Path::open([Point::new(end, middle(i)), Point::new(end + 7.0, y), Point::new(end + 10.0, y)]));
+        drawing
+            .path(Kind::Dimension, Path::open([Point::new(end, middle(i)), Point::new(end + 7.0, y), Point::new(end + 10.0, y)]));
         let text = format!("{}  {}, {}", i + 1, band.wood, units.thickness(band.from_mm - band.to_mm));
         drawing.label(Kind::Dimension, Label::new(text, Point::new(end + 11.0, y - 0.5 * TEXT_MM), TEXT_MM));
     }
@@ -376,4 +383,3 @@ fn notes(build: &Build, riser: &Riser, block: &RiserBlock) -> Vec<String> {
     ));
     notes
 }
-
