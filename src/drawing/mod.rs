@@ -2,6 +2,8 @@
 
 pub mod kind;
 mod items;
+pub mod font;
+pub mod annotate;
 
 pub use items::{Align, Drawing, Item, Label, Shape};
 pub use kind::{Kind, LineStyle, LineTable};

@@ -1,1 +1,9 @@
-//! sheets
+//! Results to drawings, a file per sheet: what is shown and where it stands. How a format says it is `write`'s.
+//!
+//! Sheets carry no title block and no scale check of their own: the writers add both, from the drawing's title and notes.
+
+mod layout;
+mod cautions;
+pub mod outline;
+pub mod riser;
+pub mod sled;

@@ -1,1 +1,91 @@
-//! write
+//! Drawings and tables as bytes. Knows the formats, and neither where the results came from nor files nor the clock.
+//!
+//! Every writer takes the same [`Drawing`] and [`LineTable`] and gives equal bytes for equal input. A number that is not
+//! finite, or paper that holds nothing, is an [`Unwritable`].
+
+pub mod number;
+pub mod svg;
+pub mod dxf;
+mod dxf_repair;
+pub mod tile;
+pub mod canvas;
+pub mod pdf;
+pub mod table;
+
+use crate::drawing::{Drawing, Item, Kind, Shape};
+use std::fmt;
+
+/// Which items a file for a cutter carries.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Content {
+    /// All items, and around them the scale check, title, notes and what made it.
+    Everything,
+    /// Only the kinds of line that a cutter acts on, at the same coordinates as in the full file. For cutters whose
+    /// software cannot switch layers off.
+    CutterOnly,
+}
+
+/// Why a drawing cannot be written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unwritable {
+    /// Name of the drawing.
+    pub drawing: String,
+    pub reason: String,
+}
+
+impl fmt::Display for Unwritable {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "drawing `{}` cannot be written: {}", self.drawing, self.reason)
+    }
+}
+
+impl std::error::Error for Unwritable {}
+
+impl Unwritable {
+    fn new(drawing: &Drawing, reason: impl Into<String>) -> Unwritable {
+        Unwritable { drawing: drawing.name.clone(), reason: reason.into() }
+    }
+}
+
+impl Content {
+    /// The items to write, in the order cutters like: marks first, then holes and slots, then outlines, then what is for
+    /// the eye. Within a kind the drawing's own order stays.
+    fn items<'a>(self, drawing: &'a Drawing, around: &'a Drawing) -> Vec<&'a Item> {
+        let rank = |kind: Kind| match kind {
+            Kind::Engrave => 0,
+            Kind::Score => 1,
+            Kind::CutInside => 2,
+            Kind::Cut => 3,
+            _ => 4,
+        };
+        let around = around.items.iter().filter(|_| self == Content::Everything);
+        let wanted = |item: &&Item| self == Content::Everything || item.kind.is_for_cutter();
+        let mut items: Vec<&Item> = drawing.items.iter().filter(wanted).chain(around).collect();
+        items.sort_by_key(|item| rank(item.kind));
+        items
+    }
+}
+
+/// Refuses a drawing with a number that is not finite, or with nothing in it.
+fn checked(drawing: &Drawing) -> Result<(), Unwritable> {
+    if drawing.items.is_empty() {
+        return Err(Unwritable::new(drawing, "it is empty"));
+    }
+    for item in &drawing.items {
+        let finite = match &item.shape {
+            Shape::Path(path) => path.vertices.iter().all(|v| v.at.x.is_finite() && v.at.y.is_finite() && v.bulge.is_finite()),
+            Shape::Label(label) => [label.at.x, label.at.y, label.cap_mm, label.angle_rad].iter().all(|value| value.is_finite()),
+        };
+        if !finite {
+            let of = if item.part.is_empty() { String::new() } else { format!(" of `{}`", item.part) };
+            return Err(Unwritable::new(drawing, format!("a {} item{of} has a coordinate that is not finite", item.kind.key())));
+        }
+    }
+    Ok(())
+}
+
+/// A layer's name in letters, digits, `_` and `-`, which every format and reader takes.
+fn layer_name(layer: &str) -> String {
+    let name: String = layer.chars().map(|c| if c.is_ascii_alphanumeric() || c == '_' || c == '-' { c } else { '_' }).collect();
+    if name.is_empty() { "_".to_owned() } else { name }
+}

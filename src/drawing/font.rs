@@ -1,0 +1,272 @@
+//! The one typeface of all drawings and books: how wide a text is, and its letters as outlines.
+//!
+//! B612 (SIL Open Font License, text beside the files in `fonts/`) in two faces, regular and bold. It was drawn for reading
+//! figures on displays: 1 and l, 0 and O differ clearly, and all figures have one width, so columns of numbers line up.
+//! Sizes are given as the height of a capital letter, as technical lettering is (ISO 3098: 1.8, 2.5, 3.5, 5 mm).
+//! Letters are set by their advance widths alone, without kerning, in every format: what is measured here is what is drawn.
+//!
+//! Covered beyond ASCII and Western European letters: ½ ¼ ¾ and eighths, ′ ″ × ± ≤ ≥ ≈ → ← ° · – — µ ² ³ √ Σ Δ and Greek,
+//! **except ρ**. Also missing: ⌀ (write Ø or "dia."), the fraction slash ⁄ (write /), ⟂, ∠. [`missing`] tells.
+
+use super::items::{Align, Drawing, Label, Shape};
+use crate::geometry::{Bounds, Path, Point};
+use lyon_geom::{CubicBezierSegment, QuadraticBezierSegment, point};
+use std::ops::Range;
+use std::sync::LazyLock;
+
+/// Lettering heights in mm (capital letters), after the series of ISO 3098.
+pub const SMALL_MM: f64 = 1.8;
+pub const TEXT_MM: f64 = 2.5;
+pub const HEAD_MM: f64 = 3.5;
+
+const REGULAR: &[u8] = include_bytes!("fonts/B612-Regular.otf");
+const BOLD: &[u8] = include_bytes!("fonts/B612-Bold.otf");
+
+/// Lowest point of a letter under the base line, in capital heights (B612: 517 of 1500).
+pub const DESCENT_CAPS: f64 = 0.35;
+/// Highest point of an accented capital above the base line, in capital heights (B612: 1927 of 1500).
+pub const ASCENT_CAPS: f64 = 1.3;
+/// Distance of base lines in running text, in capital heights: looser reads as separate notes, tighter lets g touch Å.
+pub const LEADING_CAPS: f64 = 1.75;
+
+/// Width of a text, mm.
+pub fn width_mm(text: &str, cap_mm: f64, bold: bool) -> f64 {
+    em_mm(cap_mm, bold) * glyphs(text, bold).iter().map(|glyph| glyph.advance_em).sum::<f64>()
+}
+
+/// Font size (the em) that gives this capital height.
+pub fn em_mm(cap_mm: f64, bold: bool) -> f64 {
+    let face = face(bold);
+    let cap = face.capital_height().expect("B612 states its capital height");
+    cap_mm * f64::from(face.units_per_em()) / f64::from(cap)
+}
+
+/// A letter of a text as it is set.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Glyph {
+    /// Number of the glyph in the font; 0 is the box that stands for a missing letter.
+    pub id: u16,
+    /// The bytes of the text that it shows.
+    pub bytes: Range<usize>,
+    /// Step to the next letter, in ems.
+    pub advance_em: f64,
+}
+
+/// The letters of a text in their order.
+pub fn glyphs(text: &str, bold: bool) -> Vec<Glyph> {
+    let face = face(bold);
+    text.char_indices()
+        .map(|(at, letter)| {
+            let id = face.glyph_index(letter).unwrap_or_default();
+            let advance = face.glyph_hor_advance(id).unwrap_or(0);
+            Glyph { id: id.0, bytes: at..at + letter.len_utf8(), advance_em: f64::from(advance) / f64::from(face.units_per_em()) }
+        })
+        .collect()
+}
+
+/// Letters of the text that the font cannot show.
+pub fn missing(text: &str) -> Vec<char> {
+    text.chars().filter(|letter| [false, true].iter().any(|bold| face(*bold).glyph_index(*letter).is_none())).collect()
+}
+
+/// The font file of a face, for embedding.
+pub fn bytes(bold: bool) -> &'static [u8] {
+    if bold { BOLD } else { REGULAR }
+}
+
+/// The label's letters as closed polylines within `tolerance_mm` of the true outlines; filled with the non-zero rule.
+pub fn outlines(label: &Label, tolerance_mm: f64) -> Vec<Path> {
+    let face = face(label.bold);
+    let em = em_mm(label.cap_mm, label.bold);
+    let scale = em / f64::from(face.units_per_em());
+    let mut pen = Pen { scale, tolerance_units: tolerance_mm / scale, ..Pen::default() };
+    let mut along = -shift_mm(label);
+    let mut paths = Vec::new();
+    for glyph in glyphs(&label.text, label.bold) {
+        // A space has no outline: that is no fault.
+        let _ = face.outline_glyph(ttf_parser::GlyphId(glyph.id), &mut pen);
+        for contour in pen.contours.drain(..) {
+            paths.push(Path::closed(contour.into_iter().map(|p| turned(label, Point::new(along + p.x, p.y)))));
+        }
+        along += glyph.advance_em * em;
+    }
+    paths
+}
+
+/// The label's corners, counter-clockwise from the lower left as it is read: descenders and accents included.
+pub fn corners(label: &Label) -> [Point; 4] {
+    let left = -shift_mm(label);
+    let right = left + width_mm(&label.text, label.cap_mm, label.bold);
+    let (low, high) = (-DESCENT_CAPS * label.cap_mm, ASCENT_CAPS * label.cap_mm);
+    [(left, low), (right, low), (right, high), (left, high)].map(|(x, y)| turned(label, Point::new(x, y)))
+}
+
+/// Bounds of everything in the drawing, labels with their full width.
+pub fn extent(drawing: &Drawing) -> Bounds {
+    drawing.items.iter().fold(Bounds::EMPTY, |bounds, item| match &item.shape {
+        Shape::Path(path) => bounds.union(path.bounds()),
+        Shape::Label(label) => bounds.union(Bounds::of(corners(label))),
+    })
+}
+
+/// Breaks a text at spaces into lines no wider than `width_mm`; a single word that is wider stands alone.
+pub fn wrapped(text: &str, width_mm_most: f64, cap_mm: f64, bold: bool) -> Vec<String> {
+    let mut lines = Vec::new();
+    let mut line = String::new();
+    for word in text.split_whitespace() {
+        let longer = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };
+        if !line.is_empty() && width_mm_most < width_mm(&longer, cap_mm, bold) {
+            lines.push(std::mem::replace(&mut line, word.to_owned()));
+        } else {
+            line = longer;
+        }
+    }
+    if !line.is_empty() {
+        lines.push(line);
+    }
+    lines
+}
+
+/// How far left of its anchor a label begins, mm.
+pub fn shift_mm(label: &Label) -> f64 {
+    let width = width_mm(&label.text, label.cap_mm, label.bold);
+    match label.align {
+        Align::Left => 0.0,
+        Align::Middle => 0.5 * width,
+        Align::Right => width,
+    }
+}
+
+fn turned(label: &Label, point: Point) -> Point {
+    let (sin, cos) = label.angle_rad.sin_cos();
+    Point::new(label.at.x + cos * point.x - sin * point.y, label.at.y + sin * point.x + cos * point.y)
+}
+
+fn face(bold: bool) -> &'static ttf_parser::Face<'static> {
+    static REGULAR_FACE: LazyLock<ttf_parser::Face<'static>> = LazyLock::new(|| read(REGULAR));
+    static BOLD_FACE: LazyLock<ttf_parser::Face<'static>> = LazyLock::new(|| read(BOLD));
+    if bold { &BOLD_FACE } else { &REGULAR_FACE }
+}
+
+fn read(data: &'static [u8]) -> ttf_parser::Face<'static> {
+    ttf_parser::Face::parse(data, 0).expect("the bundled font is sound")
+}
+
+/// Collects a glyph's contours, flattened, scaled to mm.
+#[derive(Default)]
+struct Pen {
+    scale: f64,
+    tolerance_units: f64,
+    at: (f64, f64),
+    contours: Vec<Vec<Point>>,
+}
+
+impl Pen {
+    fn put(&mut self, x: f64, y: f64) {
+        self.at = (x, y);
+        let point = Point::new(x * self.scale, y * self.scale);
+        if let Some(contour) = self.contours.last_mut() {
+            contour.push(point);
+        }
+    }
+}
+
+impl ttf_parser::OutlineBuilder for Pen {
+    fn move_to(&mut self, x: f32, y: f32) {
+        self.contours.push(Vec::new());
+        self.put(x.into(), y.into());
+    }
+
+    fn line_to(&mut self, x: f32, y: f32) {
+        self.put(x.into(), y.into());
+    }
+
+    fn quad_to(&mut self, x1: f32, y1: f32, x: f32, y: f32) {
+        let curve = QuadraticBezierSegment {
+            from: point(self.at.0, self.at.1),
+            ctrl: point(f64::from(x1), f64::from(y1)),
+            to: point(f64::from(x), f64::from(y)),
+        };
+        curve.for_each_flattened(self.tolerance_units, &mut |line| self.put(line.to.x, line.to.y));
+    }
+
+    fn curve_to(&mut self, x1: f32, y1: f32, x2: f32, y2: f32, x: f32, y: f32) {
+        let curve = CubicBezierSegment {
+            from: point(self.at.0, self.at.1),
+            ctrl1: point(f64::from(x1), f64::from(y1)),
+            ctrl2: point(f64::from(x2), f64::from(y2)),
+            to: point(f64::from(x), f64::from(y)),
+        };
+        curve.for_each_flattened(self.tolerance_units, &mut |line| self.put(line.to.x, line.to.y));
+    }
+
+    fn close(&mut self) {
+        // The contour may come back to its start by a last point, which a closed path has implicitly.
+        if let Some(contour) = self.contours.last_mut()
+            && let (Some(first), Some(last)) = (contour.first(), contour.last())
+            && 1 < contour.len()
+            && first.distance(*last) < 1e-9
+        {
+            contour.pop();
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn covers_what_drawings_print_and_says_what_it_does_not() {
+        let wanted = "0123456789 1/2 ½ ¼ ¾ ⅛ ⅜ ⅝ ⅞ ′ ″ × ± ≤ ≥ ≈ → ← ° · – — µ ² ³ Ø α β θ κ σ ε Δ Σ √ é ö ü ñ å É Ö";
+        assert_eq!(missing(wanted), Vec::<char>::new());
+        assert_eq!(missing("ρ ⌀ ⁄ ⟂ ∠"), vec!['ρ', '⌀', '⁄', '⟂', '∠']);
+    }
+
+    #[test]
+    fn figures_have_one_width_and_capitals_their_height() {
+        for bold in [false, true] {
+            let width = width_mm("0", 2.5, bold);
+            for figure in ["1", "4", "8", "9"] {
+                assert!((width_mm(figure, 2.5, bold) - width).abs() < 1e-12);
+            }
+            let letter = Label { bold, ..Label::new("H", Point::new(3.0, 4.0), 2.5) };
+            let bounds = outlines(&letter, 0.01).iter().fold(Bounds::EMPTY, |b, path| b.union(path.bounds()));
+            assert!((bounds.height() - 2.5).abs() < 1e-6, "{bounds:?}");
+            assert!((bounds.min.y - 4.0).abs() < 1e-6);
+        }
+    }
+
+    #[test]
+    fn outlines_stay_in_the_label_corners() {
+        for align in [Align::Left, Align::Middle, Align::Right] {
+            let label = Label::new("Åg(½) sled-core j|", Point::new(-7.0, 2.0), 3.5).aligned(align);
+            let inked = outlines(&label, 0.01).iter().fold(Bounds::EMPTY, |b, path| b.union(path.bounds()));
+            let box_ = Bounds::of(corners(&label)).grown(0.4);
+            assert!(box_.min.x <= inked.min.x && inked.max.x <= box_.max.x, "{box_:?} {inked:?}");
+            assert!(box_.min.y <= inked.min.y && inked.max.y <= box_.max.y, "{box_:?} {inked:?}");
+        }
+    }
+
+    #[test]
+    fn finer_tolerance_moves_the_area_less() {
+        let label = Label::new("8", Point::new(0.0, 0.0), 5.0);
+        let area = |tolerance: f64| outlines(&label, tolerance).iter().map(Path::area).sum::<f64>().abs();
+        let fine = area(1e-5);
+        for tolerance in [0.1, 0.01, 0.001] {
+            // Three contours of at most 16 mm each, each off by at most the tolerance.
+            assert!((area(tolerance) - fine).abs() <= 48.0 * tolerance, "{tolerance}");
+        }
+        assert!((area(0.001) - fine).abs() < (area(0.1) - fine).abs());
+    }
+
+    #[test]
+    fn lines_break_at_spaces_and_lose_no_word() {
+        let text = "press the strip down at the infeed roller and never reach past the fence";
+        let lines = wrapped(text, 40.0, TEXT_MM, false);
+        assert!(2 < lines.len() && lines.iter().all(|line| width_mm(line, TEXT_MM, false) <= 40.0), "{lines:?}");
+        assert_eq!(lines.join(" "), text);
+        assert_eq!(wrapped("unbreakableword", 1.0, TEXT_MM, false), vec!["unbreakableword"]);
+        assert!(wrapped("  ", 40.0, TEXT_MM, false).is_empty());
+    }
+}

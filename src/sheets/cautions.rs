@@ -1,0 +1,47 @@
+//! Words of care that stand on a sheet because the work they are for is done from it.
+
+use crate::model::Build;
+use crate::model::workshop::{MachineCutter, SheetCutter};
+
+/// What every sheet that leads to a machine ends with.
+pub(super) const RULES_FIRST: &str = "The machine maker's manual and local rules come first.";
+
+/// Cutting sheet stock, by what it is cut with.
+pub(super) fn cutting(cutter: &SheetCutter) -> String {
+    match cutter {
+        SheetCutter::Laser { .. } => {
+            "Laser: never cut PVC or other chlorinated sheet; resin-bonded board gives off formaldehyde, so \
+            extract the fumes; never leave it running unattended, and keep an extinguisher at hand."
+                .into()
+        }
+        SheetCutter::Router { .. } => "Router: clamp or tab every part before the last pass; eyes and ears protected, hands and \
+            sleeves clear of the bit, dust extracted."
+            .into(),
+        SheetCutter::Hand { .. } => "Sawing by hand: clamp the sheet, saw outside the line and file or sand to it.".into(),
+    }
+}
+
+/// Grinding strips on the sled.
+pub(super) fn grinding(build: &Build) -> Vec<String> {
+    let Some(sander) = &build.sander else { return Vec::new() };
+    let (length, thickness) = (build.units.rule(sander.least_length_mm), build.units.thickness(sander.least_thickness_mm));
+    let machine = match sander.cutter {
+        MachineCutter::Drum => "Drum sander",
+        MachineCutter::Planer => "Planer",
+    };
+    vec![
+        format!(
+            "{machine}: nothing shorter than {length} or thinner than {thickness}, the maker's limits as the build file states them; \
+             stand aside of the feed line, and never look into the throat; the strip lies against its stop and is taped, never held by hand."
+        ),
+        "Wood dust harms lungs and skin: collect it at the machine and wear a respirator.".into(),
+    ]
+}
+
+/// Dust of the woods on this sheet: those known for more than ordinary dust.
+pub(super) fn dust<'a>(woods: impl Iterator<Item = (&'a str, Option<&'a str>)>) -> Option<String> {
+    let mut known: Vec<String> = woods.filter_map(|(name, dust)| dust.map(|dust| format!("{name}: {dust}"))).collect();
+    known.sort();
+    known.dedup();
+    (!known.is_empty()).then(|| format!("Dust of {}.", known.join("; ")))
+}

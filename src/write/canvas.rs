@@ -1,0 +1,276 @@
+//! Painting on PDF pages in mm, y up: lines, tones and letters. The book and the template pages both stand on this.
+//!
+//! Positions are worked out in f64 and handed to the PDF library as page-local points: its f32 then holds 0.0005 mm on the
+//! longest page. Arcs become cubics of at most 45°, which stay within 10⁻⁶ of the radius. Letters are text in embedded
+//! subsets of the bundled font, set by the same advances that `drawing::font` measures. Nothing here looks at a clock: equal
+//! pages give equal bytes.
+
+use crate::drawing::{Drawing, Item, Kind, Label, LineStyle, LineTable, Shape, font};
+use crate::geometry::path::Arc;
+use crate::geometry::{Bounds, Path, Point};
+use crate::units::PT_PER_MM;
+use krilla::Document;
+use krilla::color::rgb;
+use krilla::geom::{PathBuilder, Rect, Transform};
+use krilla::metadata::Metadata;
+use krilla::num::NormalizedF32;
+use krilla::page::PageSettings;
+use krilla::paint::{Fill, FillRule, LineCap, LineJoin, Stroke, StrokeDash};
+use krilla::surface::Surface;
+use krilla::text::{Font, GlyphId, KrillaGlyph};
+use std::f64::consts::FRAC_PI_4;
+
+/// A PDF document under way.
+pub struct Pages {
+    document: Document,
+    fonts: [Font; 2],
+}
+
+/// How a line is drawn on paper.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ink {
+    pub weight_mm: f64,
+    pub rgb: [u8; 3],
+    /// Dash and gap lengths, mm; empty for a continuous line.
+    pub dashes: Vec<f64>,
+}
+
+impl Ink {
+    pub fn solid(weight_mm: f64, rgb: [u8; 3]) -> Ink {
+        Ink { weight_mm, rgb, dashes: Vec::new() }
+    }
+}
+
+impl From<&LineStyle> for Ink {
+    fn from(style: &LineStyle) -> Ink {
+        Ink { weight_mm: style.weight_mm, rgb: style.rgb, dashes: style.dashes.clone() }
+    }
+}
+
+impl Pages {
+    /// An empty document with its title and what made it.
+    pub fn new(title: &str, made_by: &str) -> Pages {
+        let mut document = Document::new();
+        document.set_metadata(
+            Metadata::new().title(title.to_owned()).creator(made_by.to_owned()).producer(String::new()).language("en".into()),
+        );
+        let font = |bold| Font::new(font::bytes(bold).into(), 0).expect("the bundled font can be embedded");
+        Pages { document, fonts: [font(false), font(true)] }
+    }
+
+    /// Adds a page of `paper_mm` (width, height) and paints it. Painted lengths are multiplied by `stretch` along x and y.
+    pub fn page(&mut self, paper_mm: (f64, f64), stretch: (f64, f64), paint: impl FnOnce(&mut Canvas)) -> Result<(), String> {
+        let points = |mm: f64| (mm * PT_PER_MM) as f32;
+        let settings = PageSettings::from_wh(points(paper_mm.0), points(paper_mm.1))
+            .ok_or_else(|| format!("a page of {} x {} mm is not possible", paper_mm.0, paper_mm.1))?;
+        let mut page = self.document.start_page_with(settings);
+        let mut surface = page.surface();
+        let mut canvas = Canvas {
+            surface: &mut surface,
+            fonts: &self.fonts,
+            scale: (stretch.0 * PT_PER_MM, stretch.1 * PT_PER_MM),
+            origin_pt: (0.0, paper_mm.1 * PT_PER_MM),
+        };
+        paint(&mut canvas);
+        surface.finish();
+        page.finish();
+        Ok(())
+    }
+
+    /// The file. Readers are told not to scale it when printing.
+    pub fn finish(self) -> Result<Vec<u8>, String> {
+        let pdf = self.document.finish().map_err(|fault| format!("the PDF library refused the pages: {fault:?}"))?;
+        without_print_scaling(pdf)
+    }
+}
+
+/// A page that is being painted: mm from its lower left corner, y up, unless moved by [`Canvas::moved`].
+pub struct Canvas<'a, 'b> {
+    surface: &'a mut Surface<'b>,
+    fonts: &'a [Font; 2],
+    /// Points in a mm, along x and y.
+    scale: (f64, f64),
+    /// Where mm (0, 0) lies, in points from the page's upper left corner, y down.
+    origin_pt: (f64, f64),
+}
+
+impl Canvas<'_, '_> {
+    /// Strokes a path.
+    pub fn stroke(&mut self, path: &Path, ink: &Ink) {
+        let Some(outline) = self.outline([path]) else { return };
+        let points = |mm: &f64| (mm * PT_PER_MM) as f32;
+        self.surface.set_fill(None);
+        self.surface.set_stroke(Some(Stroke {
+            paint: color(ink.rgb).into(),
+            width: points(&ink.weight_mm),
+            miter_limit: 4.0,
+            line_cap: LineCap::Butt,
+            line_join: LineJoin::Miter,
+            opacity: NormalizedF32::ONE,
+            dash: (!ink.dashes.is_empty()).then(|| StrokeDash { array: ink.dashes.iter().map(points).collect(), offset: 0.0 }),
+        }));
+        self.surface.draw_path(&outline);
+    }
+
+    /// Fills closed paths as one area (even-odd: a path inside another is a hole).
+    pub fn fill<'p>(&mut self, paths: impl IntoIterator<Item = &'p Path>, rgb: [u8; 3]) {
+        let Some(outline) = self.outline(paths) else { return };
+        self.surface.set_stroke(None);
+        self.surface.set_fill(Some(Fill { paint: color(rgb).into(), opacity: NormalizedF32::ONE, rule: FillRule::EvenOdd }));
+        self.surface.draw_path(&outline);
+    }
+
+    /// Sets a line of text.
+    pub fn text(&mut self, label: &Label, rgb: [u8; 3]) {
+        if label.text.is_empty() {
+            return;
+        }
+        let glyphs: Vec<KrillaGlyph> = font::glyphs(&label.text, label.bold)
+            .into_iter()
+            .map(|glyph| {
+                KrillaGlyph::new(GlyphId::new(glyph.id.into()), glyph.advance_em as f32, 0.0, 0.0, 0.0, glyph.bytes, None)
+            })
+            .collect();
+        let (sin, cos) = label.angle_rad.sin_cos();
+        let (x, y) = self.at(label.at);
+        // The text's own axes in points: x along the line, y down the page.
+        let (sx, sy) = (self.scale.0, self.scale.1);
+        let matrix = [cos * sx, -sin * sy, sin * sx, cos * sy, x, y].map(|value| value as f32);
+        let [a, b, c, d, e, f] = matrix;
+        self.surface.set_stroke(None);
+        self.surface.set_fill(Some(Fill { paint: color(rgb).into(), opacity: NormalizedF32::ONE, rule: FillRule::NonZero }));
+        self.surface.push_transform(&Transform::from_row(a, b, c, d, e, f));
+        let start = krilla::geom::Point::from_xy(-font::shift_mm(label) as f32, 0.0);
+        let size = font::em_mm(label.cap_mm, label.bold) as f32;
+        self.surface.draw_glyphs(start, &glyphs, self.fonts[usize::from(label.bold)].clone(), &label.text, size, false);
+        self.surface.pop();
+    }
+
+    /// Draws an item in the style of its kind.
+    pub fn item(&mut self, item: &Item, lines: &LineTable) {
+        let style = lines.style(item.kind);
+        match &item.shape {
+            Shape::Path(path) if item.kind == Kind::Tone => self.fill([path], style.rgb),
+            Shape::Path(path) => self.stroke(path, &style.into()),
+            Shape::Label(label) => self.text(label, style.rgb),
+        }
+    }
+
+    /// Draws a whole drawing, areas first.
+    pub fn drawing(&mut self, drawing: &Drawing, lines: &LineTable) {
+        for tones in [true, false] {
+            for item in drawing.items.iter().filter(|item| (item.kind == Kind::Tone) == tones) {
+                self.item(item, lines);
+            }
+        }
+    }
+
+    /// Paints with the point `from` brought to `to` and lengths multiplied by `factor`; line weights stay.
+    pub fn moved(&mut self, from: Point, to: Point, factor: f64, paint: impl FnOnce(&mut Self)) {
+        let (scale, origin) = (self.scale, self.origin_pt);
+        let at = self.at(to);
+        self.scale = (scale.0 * factor, scale.1 * factor);
+        self.origin_pt = (at.0 - from.x * self.scale.0, at.1 + from.y * self.scale.1);
+        paint(self);
+        (self.scale, self.origin_pt) = (scale, origin);
+    }
+
+    /// Paints only inside a rectangle.
+    pub fn clipped(&mut self, bounds: Bounds, paint: impl FnOnce(&mut Self)) {
+        let (left, bottom) = self.at(bounds.min);
+        let (right, top) = self.at(bounds.max);
+        let Some(rect) = Rect::from_ltrb(left as f32, top as f32, right as f32, bottom as f32) else { return };
+        let mut builder = PathBuilder::new();
+        builder.push_rect(rect);
+        let Some(outline) = builder.finish() else { return };
+        self.surface.push_clip_path(&outline, &FillRule::NonZero);
+        paint(self);
+        self.surface.pop();
+    }
+
+    /// Page-local points, y down.
+    fn at(&self, point: Point) -> (f64, f64) {
+        (self.origin_pt.0 + point.x * self.scale.0, self.origin_pt.1 - point.y * self.scale.1)
+    }
+
+    fn outline<'p>(&self, paths: impl IntoIterator<Item = &'p Path>) -> Option<krilla::geom::Path> {
+        let mut builder = PathBuilder::new();
+        for path in paths {
+            let Some(first) = path.vertices.first() else { continue };
+            let (x, y) = self.at(first.at);
+            builder.move_to(x as f32, y as f32);
+            for (from, to, bulge) in path.pieces() {
+                let (x, y) = self.at(to);
+                match Arc::of(from, to, bulge) {
+                    Some(arc) => self.arc(&mut builder, &arc, to),
+                    None => builder.line_to(x as f32, y as f32),
+                }
+            }
+            if path.closed {
+                builder.close();
+            }
+        }
+        builder.finish()
+    }
+
+    fn arc(&self, builder: &mut PathBuilder, arc: &Arc, to: Point) {
+        let count = (arc.sweep.abs() / FRAC_PI_4).ceil().max(1.0) as u32;
+        let step = arc.sweep / f64::from(count);
+        // Length of the handles of a cubic that touches the arc at its ends and its middle.
+        let handle = 4.0 / 3.0 * (0.25 * step).tan() * arc.radius;
+        for k in 0..count {
+            let ends = [k, k + 1].map(|k| {
+                let angle = arc.start_rad + f64::from(k) * step;
+                let (sin, cos) = angle.sin_cos();
+                (Point::new(arc.centre.x + arc.radius * cos, arc.centre.y + arc.radius * sin), sin, cos)
+            });
+            let ([(start, s0, c0), (mut end, s1, c1)], last) = (ends, k + 1 == count);
+            if last {
+                end = to;
+            }
+            let (x1, y1) = self.at(Point::new(start.x - handle * s0, start.y + handle * c0));
+            let (x2, y2) = self.at(Point::new(end.x + handle * s1, end.y - handle * c1));
+            let (x, y) = self.at(end);
+            builder.cubic_to(x1 as f32, y1 as f32, x2 as f32, y2 as f32, x as f32, y as f32);
+        }
+    }
+}
+
+fn color([r, g, b]: [u8; 3]) -> rgb::Color {
+    rgb::Color::new(r, g, b)
+}
+
+/// Adds `/ViewerPreferences << /PrintScaling /None >>` to the catalogue, as an incremental update at the end of the file
+/// (ISO 32000-1, 7.5.6): the library has no way to say it, and "fit to page" is what spoils most templates.
+fn without_print_scaling(mut pdf: Vec<u8>) -> Result<Vec<u8>, String> {
+    const LOST: &str = "the PDF library's file is not laid out as expected";
+    let found = (|| {
+        let trailer_at = last(&pdf, b"trailer")?;
+        let trailer = std::str::from_utf8(&pdf[trailer_at..]).ok()?;
+        let number = |key: &str| -> Option<usize> {
+            let rest = trailer[trailer.find(key)? + key.len()..].trim_start();
+            rest.split(|c: char| !c.is_ascii_digit()).next()?.parse().ok()
+        };
+        let (root, previous) = (number("/Root")?, number("startxref")?);
+        let dictionary = trailer[trailer.find("<<")? + 2..trailer.rfind(">>")?].to_owned();
+        let object_at = last(&pdf, format!("\n{root} 0 obj\n").as_bytes())? + 1;
+        let object_end = object_at + pdf[object_at..].windows(6).position(|six| six == b"endobj")?;
+        let body = std::str::from_utf8(&pdf[object_at..object_end]).ok()?;
+        let cut = body.rfind(">>")?;
+        let catalogue = format!("{}/ViewerPreferences<</PrintScaling/None>>{}endobj\n", &body[..cut], &body[cut..]);
+        Some((catalogue, dictionary, root, previous))
+    })();
+    let (catalogue, dictionary, root, previous) = found.ok_or(LOST)?;
+    pdf.push(b'\n');
+    let at = pdf.len();
+    pdf.extend(catalogue.as_bytes());
+    let table_at = pdf.len();
+    let tail =
+        format!("xref\n{root} 1\n{at:010} 00000 n \ntrailer\n<<{dictionary}/Prev {previous}>>\nstartxref\n{table_at}\n%%EOF\n");
+    pdf.extend(tail.as_bytes());
+    Ok(pdf)
+}
+
+fn last(haystack: &[u8], needle: &[u8]) -> Option<usize> {
+    haystack.windows(needle.len()).rposition(|window| window == needle)
+}

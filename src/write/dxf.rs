@@ -1,0 +1,279 @@
+//! DXF for cutters: release R2000, true size, closed light polylines with true arcs, one layer for each meaning.
+//!
+//! One drawing unit is 1 mm or 1 in, stated in `$INSUNITS` and `$MEASUREMENT`. Marks come before holes and slots, those
+//! before outlines, so that nothing is cut from a part that has come loose. Letters that are to be engraved are closed
+//! polylines on their layer; all other letters are TEXT in ASCII (other characters are shown raw by many readers), and tones
+//! are left out. Dashes are not written: hidden and centre lines are told apart by their layer.
+//! [`read_back`] gives the closed paths of such a file as plain mm, so that a sled can be tried as it was written.
+//! Source: DXF reference, release 2000; repairs of what the library writes in `dxf_repair`.
+
+use super::{Content, Unwritable, checked, dxf_repair, layer_name, number};
+use crate::drawing::{Align, Drawing, Kind, Label, LineTable, Shape, annotate, font};
+use crate::geometry::{Bounds, Path, Point, Vertex};
+use crate::units::System;
+use ::dxf::entities::{Entity, EntityType, LwPolyline, Text};
+use ::dxf::enums::{AcadVersion, DrawingUnits, HorizontalTextJustification, Units};
+use ::dxf::tables::Layer;
+use ::dxf::{Color, LwPolylineVertex};
+use std::collections::BTreeSet;
+
+/// How far an engraved letter's polyline may lie from its true outline, mm: a laser's spot is ten times as wide.
+const LETTER_TOLERANCE_MM: f64 = 0.02;
+
+/// The drawing as a DXF file whose drawing unit is that of `system`.
+pub fn dxf(drawing: &Drawing, lines: &LineTable, system: System, content: Content) -> Result<Vec<u8>, Unwritable> {
+    checked(drawing)?;
+    let around = annotate::surround(drawing);
+    let items = content.items(drawing, &around);
+    let mut file = ::dxf::Drawing::new();
+    let extent = items.iter().fold(Bounds::EMPTY, |bounds, item| match &item.shape {
+        Shape::Path(path) => bounds.union(path.bounds()),
+        Shape::Label(label) => bounds.union(Bounds::of(font::corners(label))),
+    });
+    if extent.is_empty() {
+        return Err(Unwritable::new(drawing, "it holds nothing for a cutter"));
+    }
+    set_header(&mut file, system, extent);
+    add_layers(&mut file, lines, &items.iter().map(|item| item.kind).collect());
+    let mut written = 0;
+    for item in items.iter().filter(|item| item.kind != Kind::Tone) {
+        let layer = layer_name(&lines.style(item.kind).layer);
+        let entities: Vec<EntityType> = match &item.shape {
+            Shape::Path(path) => vec![polyline(path, system)],
+            Shape::Label(label) if item.kind == Kind::Engrave => {
+                font::outlines(label, LETTER_TOLERANCE_MM).iter().map(|path| polyline(path, system)).collect()
+            }
+            Shape::Label(label) => vec![text(label, system)],
+        };
+        for specific in entities {
+            let mut entity = Entity::new(specific);
+            entity.common.layer = layer.clone();
+            // By layer: the library's default is an explicit weight of 0.
+            entity.common.lineweight_enum_value = -1;
+            file.add_entity(entity);
+            written += 1;
+        }
+    }
+    let mut raw = Vec::new();
+    file.save(&mut raw).map_err(|fault| Unwritable::new(drawing, format!("the DXF library refused it: {fault}")))?;
+    let bytes = dxf_repair::repaired(&raw);
+    // The library drops what it thinks does not belong into a release without a word: count what arrived.
+    let arrived = load(&bytes).map_err(|fault| Unwritable::new(drawing, fault))?.entities().count();
+    if arrived != written {
+        return Err(Unwritable::new(drawing, format!("{written} entities went into the DXF file and {arrived} came back")));
+    }
+    Ok(bytes)
+}
+
+/// A closed path read from a DXF file, in mm.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReadPath {
+    pub layer: String,
+    pub path: Path,
+}
+
+/// The closed light polylines of a DXF file in mm, in the file's order. Fails if the file does not state mm or inches.
+pub fn read_back(bytes: &[u8]) -> Result<Vec<ReadPath>, String> {
+    let file = load(bytes)?;
+    let system = match file.header.default_drawing_units {
+        Units::Millimeters => System::Millimetre,
+        Units::Inches => System::Inch,
+        other => return Err(format!("the file's drawing unit is {other:?}, not mm or in")),
+    };
+    let mut paths = Vec::new();
+    for entity in file.entities() {
+        if let EntityType::LwPolyline(line) = &entity.specific
+            && line.is_closed()
+        {
+            let vertex = |v: &LwPolylineVertex| Vertex { at: Point::new(system.to_mm(v.x), system.to_mm(v.y)), bulge: v.bulge };
+            let path = Path { vertices: line.vertices.iter().map(vertex).collect(), closed: true };
+            paths.push(ReadPath { layer: entity.common.layer.clone(), path });
+        }
+    }
+    Ok(paths)
+}
+
+fn load(bytes: &[u8]) -> Result<::dxf::Drawing, String> {
+    ::dxf::Drawing::load(&mut std::io::Cursor::new(bytes)).map_err(|fault| format!("the DXF file cannot be read: {fault}"))
+}
+
+fn set_header(file: &mut ::dxf::Drawing, system: System, extent: Bounds) {
+    let corner = |p: Point| ::dxf::Point::new(length(p.x, system), length(p.y, system), 0.0);
+    let (low, high) = (corner(extent.min), corner(extent.max));
+    let header = &mut file.header;
+    header.version = AcadVersion::R2000;
+    (header.default_drawing_units, header.drawing_units) = match system {
+        System::Inch => (Units::Inches, DrawingUnits::English),
+        System::Millimetre => (Units::Millimeters, DrawingUnits::Metric),
+    };
+    // The defaults are a sheet of 12 by 9, which some programs then print.
+    (header.minimum_drawing_extents, header.maximum_drawing_extents) = (low.clone(), high.clone());
+    (header.minimum_drawing_limits, header.maximum_drawing_limits) = (low.clone(), high.clone());
+    (header.paperspace_minimum_drawing_extents, header.paperspace_maximum_drawing_extents) = (low.clone(), high.clone());
+    (header.paperspace_minimum_drawing_limits, header.paperspace_maximum_drawing_limits) = (low.clone(), high.clone());
+    (header.fingerprint_guid, header.version_guid) = (uuid::Uuid::nil(), uuid::Uuid::nil());
+    let (width, height) = (high.x - low.x, high.y - low.y);
+    const SCREEN: f64 = 1.6;
+    for port in file.view_ports_mut() {
+        // Without this the file opens on an empty square unit.
+        port.view_center = ::dxf::Point::new(
+            number::rounded(0.5 * (low.x + high.x), number::MM_DECIMALS),
+            number::rounded(0.5 * (low.y + high.y), number::MM_DECIMALS),
+            0.0,
+        );
+        port.view_height = number::rounded(1.1 * height.max(width / SCREEN), number::MM_DECIMALS);
+        port.view_port_aspect_ratio = SCREEN;
+    }
+}
+
+fn add_layers(file: &mut ::dxf::Drawing, lines: &LineTable, used: &BTreeSet<Kind>) {
+    let mut taken = BTreeSet::new();
+    for kind in used.iter().filter(|kind| **kind != Kind::Tone) {
+        let style = lines.style(*kind);
+        let name = layer_name(&style.layer);
+        // Kinds may share a layer; layer 0 is there already. Names are equal without regard to case.
+        if name != "0" && taken.insert(name.to_ascii_uppercase()) {
+            let mut layer = Layer { name, ..Layer::default() };
+            layer.color = Color::from_index(style.color.max(1));
+            file.add_layer(layer);
+        }
+    }
+}
+
+fn polyline(path: &Path, system: System) -> EntityType {
+    let vertex = |v: &Vertex| LwPolylineVertex {
+        x: length(v.at.x, system),
+        y: length(v.at.y, system),
+        bulge: number::rounded(v.bulge, number::BULGE_DECIMALS),
+        ..LwPolylineVertex::default()
+    };
+    let mut line = LwPolyline { vertices: path.vertices.iter().map(vertex).collect(), ..LwPolyline::default() };
+    line.set_is_closed(path.closed);
+    EntityType::LwPolyline(line)
+}
+
+fn text(label: &Label, system: System) -> EntityType {
+    let at = ::dxf::Point::new(length(label.at.x, system), length(label.at.y, system), 0.0);
+    EntityType::Text(Text {
+        location: at.clone(),
+        second_alignment_point: at,
+        text_height: length(label.cap_mm, system),
+        value: ascii(&label.text),
+        rotation: number::rounded(label.angle_rad.to_degrees(), 6),
+        horizontal_text_justification: match label.align {
+            Align::Left => HorizontalTextJustification::Left,
+            Align::Middle => HorizontalTextJustification::Center,
+            Align::Right => HorizontalTextJustification::Right,
+        },
+        ..Text::default()
+    })
+}
+
+fn length(mm: f64, system: System) -> f64 {
+    let decimals = match system {
+        System::Millimetre => number::MM_DECIMALS,
+        System::Inch => number::INCH_DECIMALS,
+    };
+    number::rounded(system.length(mm), decimals)
+}
+
+/// The text in ASCII, spelled so that no reader takes `%%` or `^` for a control code.
+fn ascii(text: &str) -> String {
+    let mut out = String::new();
+    for letter in text.chars() {
+        if "½¼¾⅛⅜⅝⅞⅓⅔".contains(letter) {
+            // 1½ is 1 1/2, not 11/2.
+            if out.ends_with(|c: char| c.is_ascii_digit()) {
+                out.push(' ');
+            }
+        }
+        match letter {
+            ' '..='~' => out.push(if letter == '^' { '\'' } else { letter }),
+            _ => out.push_str(spelled(letter)),
+        }
+    }
+    while out.contains("%%") {
+        out = out.replace("%%", "% %");
+    }
+    out
+}
+
+fn spelled(letter: char) -> &'static str {
+    match letter {
+        '½' => "1/2",
+        '¼' => "1/4",
+        '¾' => "3/4",
+        '⅛' => "1/8",
+        '⅜' => "3/8",
+        '⅝' => "5/8",
+        '⅞' => "7/8",
+        '⅓' => "1/3",
+        '⅔' => "2/3",
+        '′' | '‘' | '’' => "'",
+        '″' | '“' | '”' => "\"",
+        '×' => "x",
+        '±' => "+/-",
+        '≤' => "<=",
+        '≥' => ">=",
+        '≈' => "~",
+        '→' => "->",
+        '←' => "<-",
+        '↑' => "up",
+        '↓' => "down",
+        '°' => " deg",
+        '·' => ".",
+        '–' | '—' | '−' | '‐' => "-",
+        '…' => "...",
+        '²' => "2",
+        '³' => "3",
+        'µ' | 'μ' => "u",
+        'Ø' | '⌀' => "dia. ",
+        'α' => "alpha",
+        'β' => "beta",
+        'ε' => "epsilon",
+        'θ' => "theta",
+        'κ' => "kappa",
+        'σ' => "sigma",
+        'Δ' => "delta",
+        'Σ' => "sum",
+        '√' => "sqrt",
+        'à' | 'á' | 'â' | 'ã' => "a",
+        'ä' | 'æ' => "ae",
+        'å' => "aa",
+        'Ä' | 'Æ' => "Ae",
+        'Å' => "Aa",
+        'ç' => "c",
+        'è' | 'é' | 'ê' | 'ë' => "e",
+        'È' | 'É' | 'Ê' | 'Ë' => "E",
+        'ì' | 'í' | 'î' | 'ï' => "i",
+        'ñ' => "n",
+        'ò' | 'ó' | 'ô' | 'õ' => "o",
+        'ö' | 'ø' => "oe",
+        'Ö' => "Oe",
+        'ù' | 'ú' | 'û' => "u",
+        'ü' => "ue",
+        'Ü' => "Ue",
+        'ß' => "ss",
+        '\n' | '\r' | '\t' | '\u{a0}' | '\u{2009}' | '\u{202f}' => " ",
+        _ => "?",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn text_becomes_plain_ascii() {
+        for (text, plain) in [
+            ("1½ × 2 ± 0.05 mm", "1 1/2 x 2 +/- 0.05 mm"),
+            ("½ in → tip", "1/2 in -> tip"),
+            ("100%%d ^I", "100% %d 'I"),
+            ("%%%", "% % %"),
+            ("κ ≤ 3°", "kappa <= 3 deg"),
+            ("Bogen für Käthe – 日本", "Bogen fuer Kaethe - ??"),
+        ] {
+            assert_eq!(ascii(text), plain);
+        }
+    }
+}

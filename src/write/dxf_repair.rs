@@ -1,0 +1,396 @@
+//! Repairs of the DXF text that the `dxf` crate writes (0.6, release R2000), one function for each fault.
+//!
+//! The crate's own reader and lenient programs take its raw files; strict ones refuse them. A file is a list of pairs:
+//! a group code and a value, each on a line of its own. Source of what must stand where: the DXF reference for R2000
+//! (group codes 5 and 105 handles, 330 owners; the BLOCKS section holds the two layouts; OBJECTS begins with the root
+//! dictionary), and the audit of a general-purpose DXF library, which finds nothing left to repair.
+
+/// A group code and its value.
+type Pair = (i32, String);
+
+/// A fixed moment for the four dates of the header, so that equal drawings give equal bytes: noon of 2000-01-01, Julian.
+const FIXED_DATE: &str = "2451545.0";
+
+/// The bytes of a saved drawing, repaired.
+pub fn repaired(raw: &[u8]) -> Vec<u8> {
+    let mut pairs = parsed(raw);
+    let mut handles = Handles::after(&pairs);
+    fix_dates(&mut pairs);
+    name_layouts(&mut pairs);
+    drop_empty_references(&mut pairs);
+    let layers_weigh = default_layer_weights(&mut pairs);
+    debug_assert!(layers_weigh, "every file has layer 0");
+    give_tables_handles(&mut pairs, &mut handles);
+    let layouts = layout_handles(&pairs);
+    own_entities(&mut pairs, &layouts);
+    add_blocks(&mut pairs, &layouts, &mut handles);
+    add_root_dictionary(&mut pairs, &mut handles);
+    handles.write_seed(&mut pairs);
+    pairs.iter().map(|(code, value)| format!("{code:>3}\r\n{value}\r\n")).collect::<String>().into_bytes()
+}
+
+/// The pairs of a file. Our files are ASCII; anything else would be replaced here, and refused by the round trip.
+fn parsed(raw: &[u8]) -> Vec<Pair> {
+    let text = String::from_utf8_lossy(raw);
+    let mut lines = text.lines();
+    let mut pairs = Vec::new();
+    while let (Some(code), Some(value)) = (lines.next(), lines.next()) {
+        if let Ok(code) = code.trim().parse() {
+            pairs.push((code, value.to_owned()));
+        }
+    }
+    pairs
+}
+
+/// The next free handles, beginning with the seed that the header promises.
+struct Handles {
+    next: u64,
+}
+
+impl Handles {
+    fn after(pairs: &[Pair]) -> Handles {
+        let seed = seed_at(pairs).and_then(|at| u64::from_str_radix(&pairs[at].1, 16).ok());
+        // Without a seed, beyond every handle in use.
+        let used = pairs.iter().filter(|(code, _)| matches!(code, 5 | 105));
+        let highest = used.filter_map(|(_, value)| u64::from_str_radix(value, 16).ok()).max().unwrap_or(0);
+        Handles { next: seed.unwrap_or(0).max(highest + 1) }
+    }
+
+    fn take(&mut self) -> String {
+        self.next += 1;
+        format!("{:X}", self.next - 1)
+    }
+
+    fn write_seed(&self, pairs: &mut [Pair]) {
+        if let Some(at) = seed_at(pairs) {
+            pairs[at].1 = format!("{:X}", self.next);
+        }
+    }
+}
+
+fn seed_at(pairs: &[Pair]) -> Option<usize> {
+    pairs.iter().position(|(code, value)| *code == 9 && value == "$HANDSEED").map(|at| at + 1)
+}
+
+/// Fault: the header's four dates are the time of writing.
+fn fix_dates(pairs: &mut [Pair]) {
+    for k in 1..pairs.len() {
+        let name = &pairs[k - 1];
+        if name.0 == 9 && matches!(name.1.as_str(), "$TDCREATE" | "$TDUPDATE" | "$TDUCREATE" | "$TDUUPDATE") {
+            pairs[k].1 = FIXED_DATE.to_owned();
+        }
+    }
+}
+
+/// Fault: the layouts' block records are called `*MODEL_SPACE` and `*PAPER_SPACE`; R2000 spells them in mixed case.
+fn name_layouts(pairs: &mut [Pair]) {
+    for (code, value) in pairs.iter_mut().filter(|(code, _)| *code == 2) {
+        debug_assert!(*code == 2);
+        match value.as_str() {
+            "*MODEL_SPACE" => *value = "*Model_Space".to_owned(),
+            "*PAPER_SPACE" => *value = "*Paper_Space".to_owned(),
+            _ => {}
+        }
+    }
+}
+
+/// Fault: dimension styles and layers point to other objects (340–344, 390) by an empty handle or by 0, which is nobody's.
+fn drop_empty_references(pairs: &mut Vec<Pair>) {
+    let places = places(pairs);
+    let mut k = 0;
+    pairs.retain(|(code, value)| {
+        let (section, table) = places[k];
+        k += 1;
+        let empty = matches!(code, 340..=344 | 390) && (value.is_empty() || value == "0");
+        // A block record's 340 is its layout, and 0 is right there: we write none.
+        !(section == Section::Tables && table != Table::BlockRecord && empty)
+    });
+}
+
+/// Fault: layers carry an explicit weight of 0; −3 means the reader's default. Whether there was any layer.
+fn default_layer_weights(pairs: &mut [Pair]) -> bool {
+    let places = places(pairs);
+    let mut any = false;
+    for (pair, place) in pairs.iter_mut().zip(places) {
+        if place == (Section::Tables, Table::Layer) && pair.0 == 370 {
+            pair.1 = "-3".to_owned();
+            any = true;
+        }
+    }
+    any
+}
+
+/// Fault: the tables themselves have no handle, their entries no owner, and a dimension style's handle stands under 5
+/// instead of 105.
+fn give_tables_handles(pairs: &mut Vec<Pair>, handles: &mut Handles) {
+    let places = places(pairs);
+    let mut out = Vec::with_capacity(pairs.len() + 64);
+    let mut owner = String::new();
+    for (k, (code, value)) in pairs.drain(..).enumerate() {
+        let (section, table) = places[k];
+        if section != Section::Tables {
+            out.push((code, value));
+        } else if code == 2 && matches!(out.last(), Some((0, word)) if word == "TABLE") {
+            owner = handles.take();
+            out.extend([(2, value), (5, owner.clone()), (330, "0".to_owned())]);
+        } else if code == 5 {
+            out.extend([(if table == Table::DimStyle { 105 } else { 5 }, value), (330, owner.clone())]);
+        } else {
+            out.push((code, value));
+        }
+    }
+    *pairs = out;
+}
+
+/// Handles of the block records of model space and paper space.
+fn layout_handles(pairs: &[Pair]) -> [String; 2] {
+    let of = |name: &str| {
+        let at = pairs.iter().position(|(code, value)| *code == 2 && value == name).unwrap_or(0);
+        pairs[..at].iter().rev().find(|(code, _)| *code == 5).map(|(_, value)| value.clone()).unwrap_or_default()
+    };
+    [of("*Model_Space"), of("*Paper_Space")]
+}
+
+/// Fault: entities name no owner; all of ours lie in model space.
+fn own_entities(pairs: &mut Vec<Pair>, layouts: &[String; 2]) {
+    let places = places(pairs);
+    let mut out = Vec::with_capacity(pairs.len() + 64);
+    for (k, pair) in pairs.drain(..).enumerate() {
+        let is_handle = places[k].0 == Section::Entities && pair.0 == 5;
+        out.push(pair);
+        if is_handle {
+            out.push((330, layouts[0].clone()));
+        }
+    }
+    *pairs = out;
+}
+
+/// Fault: there is no BLOCKS section, so that the two layouts have no block.
+fn add_blocks(pairs: &mut Vec<Pair>, layouts: &[String; 2], handles: &mut Handles) {
+    let mut blocks: Vec<Pair> = Vec::new();
+    let mut put = |code: i32, value: &str| blocks.push((code, value.to_owned()));
+    put(0, "SECTION");
+    put(2, "BLOCKS");
+    for (owner, name) in layouts.iter().zip(["*Model_Space", "*Paper_Space"]) {
+        let (begin, end) = (handles.take(), handles.take());
+        for (code, value) in [(0, "BLOCK"), (5, &begin), (330, owner), (100, "AcDbEntity"), (8, "0")] {
+            put(code, value);
+        }
+        for (code, value) in [(100, "AcDbBlockBegin"), (2, name), (70, "0"), (10, "0.0"), (20, "0.0"), (30, "0.0")] {
+            put(code, value);
+        }
+        for (code, value) in [(3, name), (1, ""), (0, "ENDBLK"), (5, end.as_str()), (330, owner), (100, "AcDbEntity")] {
+            put(code, value);
+        }
+        put(8, "0");
+        put(100, "AcDbBlockEnd");
+    }
+    put(0, "ENDSEC");
+    if let Some(at) = section_start(pairs, "ENTITIES") {
+        pairs.splice(at..at, blocks);
+    }
+}
+
+/// Fault: OBJECTS is empty; it must begin with the root dictionary.
+fn add_root_dictionary(pairs: &mut Vec<Pair>, handles: &mut Handles) {
+    let (root, groups) = (handles.take(), handles.take());
+    let text = |value: &str| value.to_owned();
+    let dictionaries = vec![
+        (0, text("DICTIONARY")),
+        (5, root.clone()),
+        (330, text("0")),
+        (100, text("AcDbDictionary")),
+        (281, text("1")),
+        (3, text("ACAD_GROUP")),
+        (350, groups.clone()),
+        (0, text("DICTIONARY")),
+        (5, groups),
+        (330, root),
+        (100, text("AcDbDictionary")),
+        (281, text("1")),
+    ];
+    if let Some(at) = section_start(pairs, "OBJECTS") {
+        pairs.splice(at + 2..at + 2, dictionaries);
+    }
+}
+
+fn section_start(pairs: &[Pair], name: &str) -> Option<usize> {
+    pairs.windows(2).position(|two| two[0] == (0, "SECTION".to_owned()) && two[1] == (2, name.to_owned()))
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Section {
+    Tables,
+    Entities,
+    Other,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Table {
+    Layer,
+    DimStyle,
+    BlockRecord,
+    Other,
+}
+
+/// The section and table that each pair stands in.
+fn places(pairs: &[Pair]) -> Vec<(Section, Table)> {
+    let (mut section, mut table) = (Section::Other, Table::Other);
+    let mut places = Vec::with_capacity(pairs.len());
+    for (k, (code, value)) in pairs.iter().enumerate() {
+        let opener = if *code == 2 && 0 < k { pairs[k - 1].1.as_str() } else { "" };
+        match opener {
+            "SECTION" => {
+                (section, table) = match value.as_str() {
+                    "TABLES" => (Section::Tables, Table::Other),
+                    "ENTITIES" => (Section::Entities, Table::Other),
+                    _ => (Section::Other, Table::Other),
+                }
+            }
+            "TABLE" => {
+                table = match value.as_str() {
+                    "LAYER" => Table::Layer,
+                    "DIMSTYLE" => Table::DimStyle,
+                    "BLOCK_RECORD" => Table::BlockRecord,
+                    _ => Table::Other,
+                }
+            }
+            _ => {}
+        }
+        places.push((section, table));
+    }
+    places
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use dxf::entities::{Entity, EntityType, Line};
+    use std::collections::BTreeSet;
+
+    /// What the crate writes for one line, and the same repaired.
+    fn before_and_after() -> (Vec<Pair>, Vec<Pair>) {
+        let mut drawing = dxf::Drawing::new();
+        drawing.header.version = dxf::enums::AcadVersion::R2000;
+        drawing.add_entity(Entity::new(EntityType::Line(Line::default())));
+        let mut raw = Vec::new();
+        drawing.save(&mut raw).unwrap();
+        (parsed(&raw), parsed(&repaired(&raw)))
+    }
+
+    /// The pairs of a record that starts at `at`, up to the next code 0.
+    fn record(pairs: &[Pair], at: usize) -> &[Pair] {
+        let end = pairs[at + 1..].iter().position(|(code, _)| *code == 0).map_or(pairs.len(), |n| at + 1 + n);
+        &pairs[at..end]
+    }
+
+    fn records<'a>(pairs: &'a [Pair], kind: &'a str) -> impl Iterator<Item = &'a [Pair]> {
+        (0..pairs.len()).filter(move |k| pairs[*k] == (0, kind.to_owned())).map(|k| record(pairs, k))
+    }
+
+    fn value(record: &[Pair], code: i32) -> Option<&str> {
+        record.iter().find(|pair| pair.0 == code).map(|pair| pair.1.as_str())
+    }
+
+    #[test]
+    fn tables_have_handles() {
+        let (raw, fixed) = before_and_after();
+        assert!(records(&raw, "TABLE").all(|table| value(table, 5).is_none()));
+        assert!(8 < records(&fixed, "TABLE").count());
+        assert!(records(&fixed, "TABLE").all(|table| value(table, 5).is_some() && value(table, 330) == Some("0")));
+    }
+
+    #[test]
+    fn table_entries_have_their_table_as_owner() {
+        let (raw, fixed) = before_and_after();
+        assert!(records(&raw, "LAYER").all(|layer| value(layer, 330).is_none()));
+        let table = records(&fixed, "TABLE").find(|table| value(table, 2) == Some("LAYER")).unwrap();
+        assert!(records(&fixed, "LAYER").all(|layer| value(layer, 330) == value(table, 5)));
+    }
+
+    #[test]
+    fn dimension_styles_have_their_handle_under_105() {
+        let (raw, fixed) = before_and_after();
+        assert!(records(&raw, "DIMSTYLE").all(|style| value(style, 105).is_none()));
+        assert!(0 < records(&fixed, "DIMSTYLE").count());
+        assert!(records(&fixed, "DIMSTYLE").all(|style| value(style, 105).is_some() && value(style, 5).is_none()));
+    }
+
+    #[test]
+    fn references_to_nobody_are_gone() {
+        let (raw, fixed) = before_and_after();
+        let empty = |pairs: &[Pair], kind| {
+            records(pairs, kind)
+                .flatten()
+                .filter(|(code, value)| matches!(code, 340..=344 | 390) && (value.is_empty() || value == "0"))
+                .count()
+        };
+        assert!(0 < empty(&raw, "DIMSTYLE") && 0 < empty(&raw, "LAYER"));
+        assert_eq!(empty(&fixed, "DIMSTYLE") + empty(&fixed, "LAYER"), 0);
+    }
+
+    #[test]
+    fn layers_have_the_default_weight() {
+        let (raw, fixed) = before_and_after();
+        assert!(records(&raw, "LAYER").all(|layer| value(layer, 370) == Some("0")));
+        assert!(records(&fixed, "LAYER").all(|layer| value(layer, 370) == Some("-3")));
+    }
+
+    #[test]
+    fn layouts_have_a_block_each() {
+        let (raw, fixed) = before_and_after();
+        assert_eq!(records(&raw, "BLOCK").count(), 0);
+        let names: Vec<_> = records(&fixed, "BLOCK").map(|block| value(block, 2)).collect();
+        assert_eq!(names, [Some("*Model_Space"), Some("*Paper_Space")]);
+        for block in records(&fixed, "BLOCK") {
+            let owner = records(&fixed, "BLOCK_RECORD").find(|owner| value(owner, 2) == value(block, 2)).unwrap();
+            assert_eq!(value(block, 330), value(owner, 5));
+        }
+        assert_eq!(records(&fixed, "ENDBLK").count(), 2);
+    }
+
+    #[test]
+    fn entities_belong_to_model_space() {
+        let (raw, fixed) = before_and_after();
+        assert!(records(&raw, "LINE").all(|line| value(line, 330).is_none()));
+        let model = records(&fixed, "BLOCK_RECORD").find(|r| value(r, 2) == Some("*Model_Space")).unwrap();
+        assert_eq!(records(&fixed, "LINE").count(), 1);
+        assert!(records(&fixed, "LINE").all(|line| value(line, 330) == value(model, 5)));
+    }
+
+    #[test]
+    fn objects_begin_with_the_root_dictionary() {
+        let (raw, fixed) = before_and_after();
+        assert_eq!(records(&raw, "DICTIONARY").count(), 0);
+        let at = section_start(&fixed, "OBJECTS").unwrap() + 2;
+        let root = record(&fixed, at);
+        assert_eq!((root[0].1.as_str(), value(root, 330)), ("DICTIONARY", Some("0")));
+        let group = records(&fixed, "DICTIONARY").nth(1).unwrap();
+        assert_eq!(value(root, 350), value(group, 5));
+        assert_eq!(value(group, 330), value(root, 5));
+    }
+
+    #[test]
+    fn dates_stand_still() {
+        let (raw, fixed) = before_and_after();
+        for name in ["$TDCREATE", "$TDUPDATE", "$TDUCREATE", "$TDUUPDATE"] {
+            let after = |pairs: &[Pair]| pairs.iter().position(|pair| pair.1 == name).map(|at| pairs[at + 1].1.clone()).unwrap();
+            assert_ne!(after(&raw), FIXED_DATE);
+            assert_eq!(after(&fixed), FIXED_DATE);
+        }
+    }
+
+    #[test]
+    fn handles_are_all_different_and_under_the_seed() {
+        let (_, fixed) = before_and_after();
+        let start = section_start(&fixed, "TABLES").unwrap();
+        let handles: Vec<u64> = fixed[start..]
+            .iter()
+            .filter(|pair| matches!(pair.0, 5 | 105))
+            .map(|pair| u64::from_str_radix(&pair.1, 16).unwrap())
+            .collect();
+        assert_eq!(handles.iter().collect::<BTreeSet<_>>().len(), handles.len());
+        let seed = u64::from_str_radix(&fixed[seed_at(&fixed).unwrap()].1, 16).unwrap();
+        assert!(handles.iter().all(|handle| 0 < *handle && *handle < seed));
+    }
+}

@@ -1,0 +1,251 @@
+//! Full-size templates as PDF: exact pages, tiled where the drawing is larger than the paper, a scale check on every page.
+//!
+//! A drawing that fits on one page gets that page. A larger one gets a key page first (which page shows what, how to join
+//! them, the notes), then every page that shows something. Each page carries the two-way scale check in a strip of its own,
+//! its name, what made it and a small map; neighbours share joint lines with crosses. The geometry is in `tile`, the
+//! painting in `canvas`.
+
+use super::canvas::{Canvas, Ink, Pages};
+use super::tile::{self, OVERLAP_MM, Printed, Tile, Tiling};
+use super::{Unwritable, checked};
+use crate::drawing::annotate::{self, CHECK_SIDE_MM};
+use crate::drawing::font::{self, HEAD_MM, LEADING_CAPS, SMALL_MM, TEXT_MM};
+use crate::drawing::{Align, Drawing, Kind, Label, LineTable, Shape};
+use crate::geometry::{Bounds, Path, Point};
+use crate::model::workshop::PrintPaper;
+use std::f64::consts::FRAC_PI_2;
+
+const BLACK: [u8; 3] = [0; 3];
+const GREY: [u8; 3] = [0x80; 3];
+/// The page on the map where one is.
+const HERE: [u8; 3] = [0xB0; 3];
+/// Width of the small map in the foot of each page, mm.
+const MAP_MM: f64 = 30.0;
+/// White around a drawing, so that a line on its edge is not cut in half, mm.
+const BORDER_MM: f64 = 1.0;
+
+/// All drawings in one PDF, each on its own pages, at true size on `paper`.
+pub fn pdf(drawings: &[Drawing], paper: &PrintPaper, printed: Printed, lines: &LineTable) -> Result<Vec<u8>, Unwritable> {
+    let Some(first) = drawings.first() else {
+        return Err(Unwritable { drawing: String::new(), reason: "there is no drawing".into() });
+    };
+    let mut pages = Pages::new(&first.title, &first.made_by);
+    for drawing in drawings {
+        checked(drawing)?;
+        add(&mut pages, drawing, paper, printed, lines).map_err(|fault| Unwritable::new(drawing, fault))?;
+    }
+    pages.finish().map_err(|fault| Unwritable::new(first, fault))
+}
+
+fn add(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, printed: Printed, lines: &LineTable) -> Result<(), String> {
+    let extent = font::extent(drawing).grown(BORDER_MM);
+    let stretch = printed.stretch();
+    let single = |width: f64| foot_height(&foot_lines(drawing, printed, "", true), width);
+    let tiling = tile::tiled(extent, paper, printed, single)?;
+    if tiling.tiles.len() == 1 {
+        let texts = foot_lines(drawing, printed, "", true);
+        let tile = &tiling.tiles[0];
+        return pages.page(tiling.paper_mm, stretch, |canvas| {
+            furniture(canvas, &tiling, &texts, lines);
+            show(canvas, drawing, &tiling, tile, lines);
+        });
+    }
+    // The widest page name that can be met stands for all of them, so that every page has the same foot.
+    let longest = page_name("AA99", 99, 99, 99, 99);
+    let tiled = |width: f64| foot_height(&foot_lines(drawing, printed, &longest, false), width - MAP_MM);
+    let tiling = tile::tiled(extent, paper, printed, tiled)?;
+    let inked: Vec<bool> = tiling.tiles.iter().map(|tile| shows_something(drawing, tile.owns)).collect();
+    let key = foot_lines(drawing, printed, "key page", false);
+    pages.page(tiling.paper_mm, stretch, |canvas| {
+        furniture(canvas, &tiling, &key, lines);
+        key_page(canvas, drawing, &tiling, &inked, lines);
+    })?;
+    for (tile, _) in tiling.tiles.iter().zip(&inked).filter(|(_, inked)| **inked) {
+        let name = page_name(&tile.name, tile.row + 1, tiling.rows, tile.column + 1, tiling.columns);
+        let texts = foot_lines(drawing, printed, &name, false);
+        pages.page(tiling.paper_mm, stretch, |canvas| {
+            furniture(canvas, &tiling, &texts, lines);
+            small_map(canvas, &tiling, &inked, tile);
+            show(canvas, drawing, &tiling, tile, lines);
+            joints(canvas, &tiling, &inked, tile, lines);
+        })?;
+    }
+    Ok(())
+}
+
+fn page_name(name: &str, row: usize, rows: usize, column: usize, columns: usize) -> String {
+    format!("{name}  (row {row} of {rows}, col {column} of {columns})")
+}
+
+/// Whether any line or letter of the drawing touches the area.
+fn shows_something(drawing: &Drawing, area: Bounds) -> bool {
+    let meets = |b: Bounds| b.min.x <= area.max.x && area.min.x <= b.max.x && b.min.y <= area.max.y && area.min.y <= b.max.y;
+    drawing.items.iter().any(|item| match &item.shape {
+        // A filled area shows everywhere inside it, a line only along its pieces.
+        Shape::Path(path) if item.kind == Kind::Tone => meets(path.bounds()),
+        Shape::Path(path) => path.pieces().any(|(from, to, bulge)| {
+            let piece = Path { vertices: vec![vertex(from, bulge), vertex(to, 0.0)], closed: false };
+            meets(piece.bounds())
+        }),
+        Shape::Label(label) => meets(Bounds::of(font::corners(label))),
+    })
+}
+
+fn vertex(at: Point, bulge: f64) -> crate::geometry::Vertex {
+    crate::geometry::Vertex { at, bulge }
+}
+
+/// The drawing in the page's window.
+fn show(canvas: &mut Canvas, drawing: &Drawing, tiling: &Tiling, tile: &Tile, lines: &LineTable) {
+    canvas.clipped(tiling.window, |canvas| {
+        canvas.moved(tile.shows.min, tiling.window.min, 1.0, |canvas| canvas.drawing(drawing, lines));
+    });
+}
+
+/// A line of the foot: text, capital height, bold.
+type FootLine = (String, f64, bool);
+
+fn foot_lines(drawing: &Drawing, printed: Printed, page: &str, with_notes: bool) -> Vec<FootLine> {
+    let mut lines = vec![(drawing.title.clone(), TEXT_MM, true)];
+    lines.push((format!("{}  {page}", drawing.name).trim().to_owned(), SMALL_MM, true));
+    if with_notes {
+        lines.extend(drawing.notes.iter().map(|note| (note.clone(), SMALL_MM, false)));
+    }
+    if printed != Printed::EXACT {
+        let text = format!("corrected for a print whose bars measured {} x {} mm", printed.x, printed.y);
+        lines.push((text, SMALL_MM, false));
+    }
+    lines.push(("print at 100 %, not fitted to the page; measure both bars before use".into(), SMALL_MM, false));
+    lines.push((drawing.made_by.clone(), SMALL_MM, false));
+    lines.retain(|(text, ..)| !text.is_empty());
+    lines
+}
+
+fn broken(lines: &[FootLine], width: f64) -> Vec<FootLine> {
+    let broken = |(text, cap, bold): &FootLine| {
+        let (cap, bold) = (*cap, *bold);
+        font::wrapped(text, width, cap, bold).into_iter().map(move |text| (text, cap, bold))
+    };
+    lines.iter().flat_map(broken).collect()
+}
+
+fn foot_height(lines: &[FootLine], width: f64) -> f64 {
+    1.5 + broken(lines, width).iter().map(|(_, cap, _)| LEADING_CAPS * cap).sum::<f64>() + 1.0
+}
+
+/// What every page has outside its window: scale check and foot.
+fn furniture(canvas: &mut Canvas, tiling: &Tiling, texts: &[FootLine], lines: &LineTable) {
+    let mut check = Drawing::new("", "");
+    annotate::scale_check(&mut check, tiling.check_corner, tiling.check_size);
+    canvas.drawing(&check, lines);
+    let map = if tiling.tiles.len() == 1 { 0.0 } else { MAP_MM };
+    let mut y = tiling.foot.max.y - 1.5;
+    for (text, cap, bold) in broken(texts, tiling.foot.width() - map) {
+        let label = Label { bold, ..Label::new(text, Point::new(tiling.foot.min.x, y - cap), cap) };
+        canvas.text(&label, BLACK);
+        y -= LEADING_CAPS * cap;
+    }
+}
+
+/// The pages as boxes at the right of the foot, this one filled.
+fn small_map(canvas: &mut Canvas, tiling: &Tiling, inked: &[bool], here: &Tile) {
+    let all = covered(tiling);
+    let (wide, high) = (MAP_MM - 4.0, 2.0 * CHECK_SIDE_MM);
+    let factor = (wide / all.width()).min(high / all.height());
+    let corner = Point::new(tiling.foot.max.x - factor * all.width(), tiling.foot.max.y - 1.5 - factor * all.height());
+    canvas.moved(all.min, corner, factor, |canvas| {
+        canvas.fill([&Path::rectangle(here.owns)], HERE);
+        for (tile, _) in tiling.tiles.iter().zip(inked).filter(|(_, inked)| **inked) {
+            canvas.stroke(&Path::rectangle(tile.owns), &Ink::solid(0.13, BLACK));
+        }
+    });
+}
+
+fn covered(tiling: &Tiling) -> Bounds {
+    tiling.tiles.iter().fold(Bounds::EMPTY, |bounds, tile| bounds.union(tile.owns))
+}
+
+/// Joint lines where this page meets its neighbours, with two crosses each and the neighbour's name on the strip to cut off.
+fn joints(canvas: &mut Canvas, tiling: &Tiling, inked: &[bool], tile: &Tile, lines: &LineTable) {
+    let neighbour = |row: Option<usize>, column: Option<usize>| {
+        let (row, column) = (row?, column?);
+        let index = row * tiling.columns + column;
+        (row < tiling.rows && column < tiling.columns && inked[index]).then(|| tiling.tiles[index].name.as_str())
+    };
+    let (row, column, own) = (tile.row, tile.column, tile.owns);
+    let mut marks = Drawing::new("", "");
+    let mut joint = |from: Point, to: Point, name: &str, outside: f64| {
+        let along = |share: f64| Point::new(from.x + share * (to.x - from.x), from.y + share * (to.y - from.y));
+        marks.line(Kind::ScaleCheck, from, to);
+        for share in [0.12, 0.88] {
+            let Point { x, y } = along(share);
+            const ARM_MM: f64 = 4.0;
+            marks.line(Kind::ScaleCheck, Point::new(x - ARM_MM, y), Point::new(x + ARM_MM, y));
+            marks.line(Kind::ScaleCheck, Point::new(x, y - ARM_MM), Point::new(x, y + ARM_MM));
+            marks.path(Kind::ScaleCheck, Path::circle(Point::new(x, y), 2.0));
+        }
+        let upward = from.x + 1e-6 > to.x;
+        let at = along(0.2);
+        // Letters grow upward from a horizontal line, and leftward from an upright one.
+        let foot = 0.9 + if (outside < 0.0) == upward { 0.0 } else { SMALL_MM };
+        let at = if upward { Point::new(at.x + outside * foot, at.y) } else { Point::new(at.x, at.y + outside * foot) };
+        let label = Label::new(format!("{name} joins here"), at, SMALL_MM).turned(if upward { FRAC_PI_2 } else { 0.0 });
+        marks.label(Kind::ScaleCheck, label);
+    };
+    let corner = |x: f64, y: f64| Point::new(x, y);
+    if let Some(name) = neighbour(Some(row), column.checked_sub(1)) {
+        joint(corner(own.min.x, own.min.y), corner(own.min.x, own.max.y), name, -1.0);
+    }
+    if let Some(name) = neighbour(Some(row), Some(column + 1)) {
+        joint(corner(own.max.x, own.min.y), corner(own.max.x, own.max.y), name, 1.0);
+    }
+    if let Some(name) = neighbour(row.checked_sub(1), Some(column)) {
+        joint(corner(own.min.x, own.max.y), corner(own.max.x, own.max.y), name, 1.0);
+    }
+    if let Some(name) = neighbour(Some(row + 1), Some(column)) {
+        joint(corner(own.min.x, own.min.y), corner(own.max.x, own.min.y), name, -1.0);
+    }
+    canvas.clipped(tiling.window, |canvas| {
+        canvas.moved(tile.shows.min, tiling.window.min, 1.0, |canvas| canvas.drawing(&marks, lines));
+    });
+}
+
+/// The first page of a tiled drawing: which page shows what, how to join them, and the notes.
+fn key_page(canvas: &mut Canvas, drawing: &Drawing, tiling: &Tiling, inked: &[bool], lines: &LineTable) {
+    let area = tiling.window.grown(-3.0);
+    let count = inked.iter().filter(|inked| **inked).count();
+    let mut y = area.max.y - HEAD_MM;
+    canvas.text(&Label::new(drawing.title.as_str(), Point::new(area.min.x, y), HEAD_MM).bold(), BLACK);
+    y -= 4.0;
+    let all = covered(tiling);
+    let factor = (area.width() / all.width()).min(0.55 * area.height() / all.height()).min(1.0);
+    let corner = Point::new(area.min.x, y - factor * all.height());
+    canvas.moved(all.min, corner, factor, |canvas| {
+        for item in drawing.items.iter().filter(|item| item.kind.is_for_cutter() || item.kind == Kind::Edge) {
+            if let Shape::Path(path) = &item.shape {
+                canvas.stroke(path, &Ink::solid(0.1, lines.style(item.kind).rgb));
+            }
+        }
+        for (tile, _) in tiling.tiles.iter().zip(inked).filter(|(_, inked)| **inked) {
+            canvas.stroke(&Path::rectangle(tile.owns), &Ink { weight_mm: 0.18, rgb: GREY, dashes: vec![3.0, 1.5] });
+            // Lettering in a map of 1:n must be n times as high to come out right; small cells get smaller names.
+            let cap = TEXT_MM.min(0.3 * factor * tile.owns.width()).min(0.3 * factor * tile.owns.height()) / factor;
+            let at = Point::new(tile.owns.min.x + 0.5 * cap, tile.owns.max.y - 1.5 * cap);
+            canvas.text(&Label::new(tile.name.as_str(), at, cap).bold(), BLACK);
+        }
+    });
+    y = corner.y - 6.0;
+    let scale = if factor < 1.0 { format!("map at {:.0} % of full size; ", 100.0 * factor) } else { String::new() };
+    let joining = format!(
+        "{scale}{count} pages at full size follow. Pages share a strip {OVERLAP_MM:.0} mm wide with a joint line in its middle: cut one \
+         page along its joint line, lay it on its neighbour so that crosses and lines meet, and tape. Check a length that runs \
+         over several pages with a rule before cutting wood."
+    );
+    for (text, bold) in [(&joining, false)].into_iter().chain(drawing.notes.iter().map(|note| (note, false))) {
+        for line in font::wrapped(text, area.width(), TEXT_MM, bold) {
+            canvas.text(&Label::new(line, Point::new(area.min.x, y - TEXT_MM), TEXT_MM).aligned(Align::Left), BLACK);
+            y -= LEADING_CAPS * TEXT_MM;
+        }
+        y -= 0.6 * TEXT_MM;
+    }
+}
