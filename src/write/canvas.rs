@@ -107,8 +107,7 @@ impl Canvas<'_, '_> {
             line_cap: LineCap::Butt,
             line_join: LineJoin::Miter,
             opacity: NormalizedF32::ONE,
-            dash: (!ink.dashes.is_empty())
-                .then(|| StrokeDash { array: ink.dashes.iter().map(points).collect(), offset: 0.0 }),
+            dash: (!ink.dashes.is_empty()).then(|| StrokeDash { array: ink.dashes.iter().map(points).collect(), offset: 0.0 }),
         }));
         self.surface.draw_path(&outline);
     }
@@ -266,9 +265,8 @@ fn without_print_scaling(mut pdf: Vec<u8>) -> Result<Vec<u8>, String> {
     let at = pdf.len();
     pdf.extend(catalogue.as_bytes());
     let table_at = pdf.len();
-    let tail = format!(
-        "xref\n{root} 1\n{at:010} 00000 n \ntrailer\n<<{dictionary}/Prev {previous}>>\nstartxref\n{table_at}\n%%EOF\n"
-    );
+    let tail =
+        format!("xref\n{root} 1\n{at:010} 00000 n \ntrailer\n<<{dictionary}/Prev {previous}>>\nstartxref\n{table_at}\n%%EOF\n");
     pdf.extend(tail.as_bytes());
     Ok(pdf)
 }

@@ -85,8 +85,7 @@ pub fn read_back(bytes: &[u8]) -> Result<Vec<ReadPath>, String> {
         if let EntityType::LwPolyline(line) = &entity.specific
             && line.is_closed()
         {
-            let vertex =
-                |v: &LwPolylineVertex| Vertex { at: Point::new(system.to_mm(v.x), system.to_mm(v.y)), bulge: v.bulge };
+            let vertex = |v: &LwPolylineVertex| Vertex { at: Point::new(system.to_mm(v.x), system.to_mm(v.y)), bulge: v.bulge };
             let path = Path { vertices: line.vertices.iter().map(vertex).collect(), closed: true };
             paths.push(ReadPath { layer: entity.common.layer.clone(), path });
         }

@@ -74,9 +74,7 @@ fn checked(drawing: &Drawing) -> Result<(), Unwritable> {
     for item in &drawing.items {
         let finite = match &item.shape {
             Shape::Path(path) => path.vertices.iter().all(|v| v.at.x.is_finite() && v.at.y.is_finite() && v.bulge.is_finite()),
-            Shape::Label(label) => {
-                [label.at.x, label.at.y, label.cap_mm, label.angle_rad].iter().all(|value| value.is_finite())
-            }
+            Shape::Label(label) => [label.at.x, label.at.y, label.cap_mm, label.angle_rad].iter().all(|value| value.is_finite()),
         };
         if !finite {
             let of = if item.part.is_empty() { String::new() } else { format!(" of `{}`", item.part) };
@@ -88,7 +86,6 @@ fn checked(drawing: &Drawing) -> Result<(), Unwritable> {
 
 /// A layer's name in letters, digits, `_` and `-`, which every format and reader takes.
 fn layer_name(layer: &str) -> String {
-    let name: String =
-        layer.chars().map(|c| if c.is_ascii_alphanumeric() || c == '_' || c == '-' { c } else { '_' }).collect();
+    let name: String = layer.chars().map(|c| if c.is_ascii_alphanumeric() || c == '_' || c == '-' { c } else { '_' }).collect();
     if name.is_empty() { "_".to_owned() } else { name }
 }

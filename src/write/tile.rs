@@ -106,12 +106,7 @@ pub struct Tiling {
 /// Spreads `extent` over as few pages as the paper allows, upright or lying, whichever needs less.
 ///
 /// `foot_mm` says how high the foot must be for a foot of a given width (its texts break differently).
-pub fn tiled(
-    extent: Bounds,
-    paper: &PrintPaper,
-    printed: Printed,
-    foot_mm: impl Fn(f64) -> f64,
-) -> Result<Tiling, String> {
+pub fn tiled(extent: Bounds, paper: &PrintPaper, printed: Printed, foot_mm: impl Fn(f64) -> f64) -> Result<Tiling, String> {
     if extent.is_empty() || ![extent.width(), extent.height()].iter().all(|length| length.is_finite()) {
         return Err("the drawing has no finite extent".into());
     }
@@ -182,8 +177,7 @@ fn spread(
         // Rows count from the top, heights from the bottom.
         let (show_y, own_y) = up[rows - 1 - row];
         for (column, (show_x, own_x)) in across.iter().enumerate() {
-            let bounds =
-                |x: [f64; 2], y: [f64; 2]| Bounds { min: Point::new(x[0], y[0]), max: Point::new(x[1], y[1]) };
+            let bounds = |x: [f64; 2], y: [f64; 2]| Bounds { min: Point::new(x[0], y[0]), max: Point::new(x[1], y[1]) };
             let (shows, owns) = (bounds(*show_x, show_y), bounds(*own_x, own_y));
             tiles.push(Tile { name: format!("{}{}", row_letters(row), column + 1), row, column, shows, owns });
         }
