@@ -1,3 +1,5 @@
 //! Mathematics that knows no bow: curves through points, integration, roots, whole-number search.
 
 pub mod interp;
+pub mod ode;
+pub mod root;
