@@ -1,1 +1,5 @@
-//! mechanics
+//! What the wood does: sections, the bent limb, brace and draw. Knows no shop and no drawings; mm, N, MPa, rad.
+
+pub mod section;
+pub mod limb;
+pub mod strung;
