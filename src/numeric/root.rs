@@ -28,8 +28,8 @@ pub fn bracketed(mut f: impl FnMut(f64) -> f64, a: f64, b: f64, tolerance: f64, 
     let (mut a, mut b) = (a, b);
     let (mut fa, mut fb) = (f(a), f(b));
     let mut evaluations = 2;
-    // Written so that a residual without a value is no sign change.
-    if !(fa * fb <= 0.0) {
+    let product = fa * fb;
+    if product.is_nan() || 0.0 < product {
         return Err(BracketFault::NoSignChange { x: [a, b], residual: [fa, fb] });
     }
     let mut share: f64 = 0.5;
@@ -141,8 +141,8 @@ pub fn solve<const N: usize>(mut a: [[f64; N]; N], mut b: [f64; N]) -> Option<[f
     let size = a.iter().flatten().fold(0.0_f64, |most, v| most.max(v.abs()));
     for column in 0..N {
         let pivot = (column..N).max_by(|i, j| a[*i][column].abs().total_cmp(&a[*j][column].abs()))?;
-        // Written so that a pivot without a value is refused too.
-        if !(f64::EPSILON * 1e-3 * size < a[pivot][column].abs()) {
+        let height = a[pivot][column].abs();
+        if height.is_nan() || height <= f64::EPSILON * 1e-3 * size {
             return None;
         }
         a.swap(column, pivot);
