@@ -37,11 +37,23 @@ pub fn pdf(drawings: &[Drawing], paper: &PrintPaper, printed: Printed, lines: &L
     pages.finish().map_err(|fault| Unwritable::new(first, fault))
 }
 
-fn add(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, printed: Printed, lines: &LineTable) -> Result<(), String> {
+/// The pages that a drawing takes, without the key page that goes before several.
+pub fn tiling(drawing: &Drawing, paper: &PrintPaper, printed: Printed) -> Result<Tiling, String> {
     let extent = font::extent(drawing).grown(BORDER_MM);
-    let stretch = printed.stretch();
     let single = |width: f64| foot_height(&foot_lines(drawing, printed, "", true), width);
     let tiling = tile::tiled(extent, paper, printed, single)?;
+    if tiling.tiles.len() == 1 {
+        return Ok(tiling);
+    }
+    // The widest page name that can be met stands for all of them, so that every page has the same foot.
+    let longest = page_name("AA99", 99, 99, 99, 99);
+    let tiled = |width: f64| foot_height(&foot_lines(drawing, printed, &longest, false), width - MAP_MM);
+    tile::tiled(extent, paper, printed, tiled)
+}
+
+fn add(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, printed: Printed, lines: &LineTable) -> Result<(), String> {
+    let tiling = tiling(drawing, paper, printed)?;
+    let stretch = printed.stretch();
     if tiling.tiles.len() == 1 {
         let texts = foot_lines(drawing, printed, "", true);
         let tile = &tiling.tiles[0];
@@ -50,10 +62,6 @@ fn add(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, printed: Printe
             show(canvas, drawing, &tiling, tile, lines);
         });
     }
-    // The widest page name that can be met stands for all of them, so that every page has the same foot.
-    let longest = page_name("AA99", 99, 99, 99, 99);
-    let tiled = |width: f64| foot_height(&foot_lines(drawing, printed, &longest, false), width - MAP_MM);
-    let tiling = tile::tiled(extent, paper, printed, tiled)?;
     let inked: Vec<bool> = tiling.tiles.iter().map(|tile| shows_something(drawing, tile.owns)).collect();
     let key = foot_lines(drawing, printed, "key page", false);
     pages.page(tiling.paper_mm, stretch, |canvas| {
@@ -79,26 +87,34 @@ fn page_name(name: &str, row: usize, rows: usize, column: usize, columns: usize)
 
 /// Whether any line or letter of the drawing touches the area.
 fn shows_something(drawing: &Drawing, area: Bounds) -> bool {
-    let meets = |b: Bounds| b.min.x <= area.max.x && area.min.x <= b.max.x && b.min.y <= area.max.y && area.min.y <= b.max.y;
     drawing.items.iter().any(|item| match &item.shape {
         // A filled area shows everywhere inside it, a line only along its pieces.
-        Shape::Path(path) if item.kind == Kind::Tone => meets(path.bounds()),
+        Shape::Path(path) if item.kind == Kind::Tone => meet(path.bounds(), area),
         Shape::Path(path) => path.pieces().any(|(from, to, bulge)| {
             let piece = Path { vertices: vec![vertex(from, bulge), vertex(to, 0.0)], closed: false };
-            meets(piece.bounds())
+            meet(piece.bounds(), area)
         }),
-        Shape::Label(label) => meets(Bounds::of(font::corners(label))),
+        Shape::Label(label) => meet(Bounds::of(font::corners(label)), area),
     })
+}
+
+fn meet(a: Bounds, b: Bounds) -> bool {
+    a.min.x <= b.max.x && b.min.x <= a.max.x && a.min.y <= b.max.y && b.min.y <= a.max.y
 }
 
 fn vertex(at: Point, bulge: f64) -> crate::geometry::Vertex {
     crate::geometry::Vertex { at, bulge }
 }
 
-/// The drawing in the page's window.
+/// The drawing in the page's window; what cannot be seen there is left out of the file.
 fn show(canvas: &mut Canvas, drawing: &Drawing, tiling: &Tiling, tile: &Tile, lines: &LineTable) {
+    let mut here = drawing.clone();
+    here.items.retain(|item| match &item.shape {
+        Shape::Path(path) => meet(path.bounds().grown(BORDER_MM), tile.shows),
+        Shape::Label(label) => meet(Bounds::of(font::corners(label)).grown(BORDER_MM), tile.shows),
+    });
     canvas.clipped(tiling.window, |canvas| {
-        canvas.moved(tile.shows.min, tiling.window.min, 1.0, |canvas| canvas.drawing(drawing, lines));
+        canvas.moved(tile.shows.min, tiling.window.min, 1.0, |canvas| canvas.drawing(&here, lines));
     });
 }
 
@@ -174,9 +190,10 @@ fn joints(canvas: &mut Canvas, tiling: &Tiling, inked: &[bool], tile: &Tile, lin
     };
     let (row, column, own) = (tile.row, tile.column, tile.owns);
     let mut marks = Drawing::new("", "");
+    let mut seams = Vec::new();
     let mut joint = |from: Point, to: Point, name: &str, outside: f64| {
         let along = |share: f64| Point::new(from.x + share * (to.x - from.x), from.y + share * (to.y - from.y));
-        marks.line(Kind::ScaleCheck, from, to);
+        seams.push(Path::line(from, to));
         for share in [0.12, 0.88] {
             let Point { x, y } = along(share);
             const ARM_MM: f64 = 4.0;
@@ -205,8 +222,15 @@ fn joints(canvas: &mut Canvas, tiling: &Tiling, inked: &[bool], tile: &Tile, lin
     if let Some(name) = neighbour(Some(row + 1), Some(column)) {
         joint(corner(own.min.x, own.min.y), corner(own.max.x, own.min.y), name, -1.0);
     }
+    // Thin and dashed: nobody should take a joint for an edge of the part.
+    let seam = Ink { weight_mm: 0.13, rgb: lines.style(Kind::ScaleCheck).rgb, dashes: vec![6.0, 3.0] };
     canvas.clipped(tiling.window, |canvas| {
-        canvas.moved(tile.shows.min, tiling.window.min, 1.0, |canvas| canvas.drawing(&marks, lines));
+        canvas.moved(tile.shows.min, tiling.window.min, 1.0, |canvas| {
+            for path in &seams {
+                canvas.stroke(path, &seam);
+            }
+            canvas.drawing(&marks, lines);
+        });
     });
 }
 
