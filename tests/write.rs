@@ -8,7 +8,7 @@ use std::path::PathBuf;
 use taperwright::drawing::{Align, Drawing, Kind, Label, LineTable, Shape, annotate, font};
 use taperwright::geometry::{Bounds, Path, Placement, Point, Vertex};
 use taperwright::model::workshop::PrintPaper;
-use taperwright::units::System;
+use taperwright::units::{MM_PER_IN, System};
 use taperwright::write::tile::{self, Printed};
 use taperwright::write::{Content, dxf, pdf, svg};
 
@@ -141,6 +141,11 @@ fn numbers_that_are_not_finite_are_refused() {
     }
     let empty = Drawing::new("nothing", "");
     assert!(svg::svg(&empty, &lines, Content::Everything).is_err());
+    let mut shown = Drawing::new("tiller", "");
+    shown.path(Kind::Edge, Path::line(Point::new(0.0, 0.0), Point::new(9.0, 0.0)));
+    assert!(svg::svg(&shown, &lines, Content::Everything).is_ok());
+    let refused = dxf::dxf(&shown, &lines, System::Inch, Content::CutterOnly).unwrap_err();
+    assert!(refused.to_string().contains("nothing for a cutter"), "{refused}");
 }
 
 // ---- DXF ------------------------------------------------------------------------------------------------------------
@@ -149,7 +154,7 @@ fn numbers_that_are_not_finite_are_refused() {
 fn dxf_reads_back_what_was_drawn() {
     let drawing = rail();
     let lines = LineTable::default();
-    for (system, tolerance) in [(System::Millimetre, 0.5e-4), (System::Inch, 25.4 * 0.5e-6)] {
+    for (system, tolerance) in [(System::Millimetre, 0.5e-4), (System::Inch, MM_PER_IN * 0.5e-6)] {
         let bytes = dxf::dxf(&drawing, &lines, system, Content::CutterOnly).unwrap();
         let read = dxf::read_back(&bytes).unwrap();
         // Cuts stay in the drawing's order, holes and slots before outlines.
@@ -303,7 +308,7 @@ fn svg_has_the_same_lengths_and_its_size_in_mm() {
     assert!((number(" width=\"") - extent.width()).abs() < 1e-4);
     assert!((number(" height=\"") - extent.height()).abs() < 1e-4);
     // 96 px to the inch, as CSS has it.
-    assert!((f64::from(tree.size().width()) - extent.width() / 25.4 * 96.0).abs() < 0.01);
+    assert!((f64::from(tree.size().width()) - extent.width() / MM_PER_IN * 96.0).abs() < 0.01);
     assert!(text.contains("<title>Sled for core — rail, cut 2</title>") && text.contains("input 3f9a1c07"));
     assert!(text.contains("<title>left rail 2 of 3 → thick end first</title>"));
     for d in text.match_indices(" d=\"").map(|(at, key)| text[at + key.len()..].split('"').next().unwrap()) {
@@ -341,7 +346,7 @@ fn svg_is_not_mirrored_and_arcs_bulge_the_right_way() {
     let d: Vec<&str> = text.match_indices(" d=\"").map(|(i, key)| text[i + key.len()..].split('"').next().unwrap()).collect();
     let tree = parsed(text.as_bytes());
     let bounds = group_of(&tree, "CUT").abs_bounding_box();
-    let px = 96.0 / 25.4;
+    let px = 96.0 / MM_PER_IN;
     assert!((f64::from(bounds.width()) - 10.0 * px).abs() < 0.01 && (f64::from(bounds.height()) - 10.0 * px).abs() < 0.01);
     let length = length_of(group_of(&tree, "SCORE"));
     assert!((length - 0.75 * 2.0 * PI * 10.0).abs() < 0.02, "{length}");

@@ -24,15 +24,12 @@ const LETTER_TOLERANCE_MM: f64 = 0.02;
 pub fn dxf(drawing: &Drawing, lines: &LineTable, system: System, content: Content) -> Result<Vec<u8>, Unwritable> {
     checked(drawing)?;
     let around = annotate::surround(drawing);
-    let items = content.items(drawing, &around);
+    let items = content.items(drawing, &around)?;
     let mut file = ::dxf::Drawing::new();
     let extent = items.iter().fold(Bounds::EMPTY, |bounds, item| match &item.shape {
         Shape::Path(path) => bounds.union(path.bounds()),
         Shape::Label(label) => bounds.union(Bounds::of(font::corners(label))),
     });
-    if extent.is_empty() {
-        return Err(Unwritable::new(drawing, "it holds nothing for a cutter"));
-    }
     set_header(&mut file, system, extent);
     let layers = add_layers(&mut file, lines, &items.iter().map(|item| item.kind).collect());
     let mut written = 0;

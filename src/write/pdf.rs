@@ -251,7 +251,7 @@ fn key_page(canvas: &mut Canvas, drawing: &Drawing, tiling: &Tiling, inked: &[bo
             }
         }
         for (tile, _) in tiling.tiles.iter().zip(inked).filter(|(_, inked)| **inked) {
-            canvas.stroke(&Path::rectangle(tile.owns), &Ink { weight_mm: 0.18, rgb: GREY, dashes: vec![3.0, 1.5] });
+            canvas.stroke(&Path::rectangle(tile.owns), &Ink::solid(0.18, GREY));
             // Lettering in a map of 1:n must be n times as high to come out right; small cells get smaller names.
             let cap = TEXT_MM.min(0.3 * factor * tile.owns.width()).min(0.3 * factor * tile.owns.height()) / factor;
             let at = Point::new(tile.owns.min.x + 0.5 * cap, tile.owns.max.y - 1.5 * cap);
