@@ -78,6 +78,24 @@ fn plate() -> Drawing {
     drawing
 }
 
+/// Small, with more notes than fit under it, or on one key page.
+fn wordy() -> Drawing {
+    let mut drawing = Drawing { notes: Vec::new(), ..plate() };
+    drawing.items.truncate(1);
+    drawing.items = drawing.items.iter().map(|item| item.placed(&Placement::moved(3.0, 4.0))).collect();
+    for k in 1..=90 {
+        drawing.notes.push(format!("note {k}: keep the grain of the feather running out toward the tip and sand both faces"));
+    }
+    drawing
+}
+
+/// One page would hold it, but not with its notes.
+fn wordy_and_small() -> Drawing {
+    let mut drawing = Drawing { items: Vec::new(), ..wordy() };
+    drawing.path(Kind::Cut, Path::circle(Point::new(0.0, 0.0), 30.0));
+    drawing
+}
+
 fn a4() -> PrintPaper {
     PrintPaper { name: "a4".into(), width_mm: 210.0, height_mm: 297.0, roll: false, margin_mm: 5.0 }
 }
@@ -426,6 +444,9 @@ fn pdf_pages_measure_true_and_show_everything_once() {
         ("rail-letter.pdf", vec![rail()], letter(), Printed::EXACT),
         ("both-letter.pdf", vec![rail(), plate()], letter(), Printed::EXACT),
         ("plate-a4-corrected.pdf", vec![plate()], a4(), Printed { x: 99.2, y: 99.6 }),
+        ("wordy-letter.pdf", vec![wordy()], letter(), Printed::EXACT),
+        ("wordy-roll.pdf", vec![wordy()], roll(), Printed::EXACT),
+        ("wordy-small.pdf", vec![wordy_and_small()], letter(), Printed::EXACT),
         ("rail-roll.pdf", vec![rail()], roll(), Printed::EXACT),
     ] {
         let bytes = pdf::pdf(&drawings, &paper, printed, &lines).unwrap();
@@ -435,6 +456,9 @@ fn pdf_pages_measure_true_and_show_everything_once() {
             if paper.roll { vec![] } else { vec![[paper.width_mm, paper.height_mm], [paper.height_mm, paper.width_mm]] };
         let expected = serde_json::json!({
             "sizes_mm": sizes, "stretch": [sx, sy], "made_by": drawings[0].made_by, "longest_mm": 5080.0, "roll_mm": 609.6,
+            "bar_text": "x  scale check 100 mm / 4 in",
+            "bar_text_mm": font::width_mm("x  scale check 100 mm / 4 in", font::SMALL_MM, false),
+            "notes": drawings.iter().flat_map(|drawing| drawing.notes.clone()).collect::<Vec<_>>(),
         });
         let Some(answer) = peers::run("pdf_measure.py", &[&file], &expected.to_string()) else { return };
         assert_eq!(answer.trim(), "agrees", "{name}");
