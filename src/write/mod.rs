@@ -1,6 +1,6 @@
 //! Drawings and tables as bytes. Knows the formats, and neither where the results came from nor files nor the clock.
 //!
-//! Every writer takes the same [`Drawing`] and [`LineTable`] and gives equal bytes for equal input. A number that is not
+//! Every writer takes the same [`Drawing`] and [`LineTable`](crate::drawing::LineTable) and gives equal bytes for equal input. A number that is not
 //! finite, or paper that holds nothing, is an [`Unwritable`].
 
 pub mod number;
