@@ -2,6 +2,10 @@
 
 pub mod sled;
 pub mod sag;
+mod profile;
+pub mod joint;
+pub mod ramp;
 pub mod shims;
 pub mod parts;
+pub mod nest;
 pub mod passes;
