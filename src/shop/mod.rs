@@ -6,6 +6,8 @@ mod profile;
 pub mod joint;
 pub mod ramp;
 pub mod shims;
+pub mod board;
+pub mod correct;
 pub mod parts;
 pub mod nest;
 pub mod passes;

@@ -47,9 +47,17 @@ pub(super) struct Slot {
 const SEAT_PLAY_MM: f64 = 1.0;
 
 impl<'a> Profile<'a> {
-    /// `deck_mm` is what lies on the rail's edge under the run-on's top: a deck, or 0 for a solid board.
-    pub fn new(sled: &'a Sled, deck_mm: f64, cutter: &SheetCutter) -> Profile<'a> {
-        let relief = relief_mm(cutter);
+    /// A rail under decks of `deck_mm`, with relief for the cutter's tool.
+    pub fn rail(sled: &'a Sled, deck_mm: f64, cutter: &SheetCutter) -> Profile<'a> {
+        Profile::new(sled, deck_mm, relief_mm(cutter))
+    }
+
+    /// A board whose own edge is run-on and stop: nothing could hide a relief, so that inside corners are left to the chisel.
+    pub fn board(sled: &'a Sled) -> Profile<'a> {
+        Profile::new(sled, 0.0, 0.0)
+    }
+
+    fn new(sled: &'a Sled, deck_mm: f64, relief: f64) -> Profile<'a> {
         let back = if 0.0 < relief { 2.0 * relief + 0.3 } else { 0.0 };
         let length = sled.strip_length_mm;
         let ends = [-sled.run_on_mm, length + sled.run_on_mm];
@@ -58,7 +66,6 @@ impl<'a> Profile<'a> {
         for (end, (sign, u)) in [(-1.0, 0.0), (1.0, length)].into_iter().enumerate() {
             if let Some(top) = sled.run_on_top_mm[end] {
                 seat[end] = u + if end == held { 0.0 } else { sign * SEAT_PLAY_MM };
-                // Without a deck the stop is the rail itself, and nothing overhangs the relief.
                 step[end] = seat[end] + sign * back;
                 run_on[end] = Some(top - deck_mm);
             }

@@ -98,7 +98,7 @@ impl<'a> Frame<'a> {
             )
             .hint(format!("give the deck a thickness, such as that of the sheet, {sheet:.2} mm")));
         }
-        let profile = Profile::new(sled, plan.deck_mm, cutter);
+        let profile = Profile::rail(sled, plan.deck_mm, cutter);
         let width = width_mm(strip_width_mm, sander.together, plan);
         let deck = Carrier {
             width_mm: width,
@@ -216,7 +216,7 @@ impl<'a> Frame<'a> {
             let rail = match side {
                 0 => "left rail".to_owned(),
                 side if side == last => "right rail".to_owned(),
-                side if last == 2 => format!("middle rail{}", if side == 1 { "" } else { "s" }),
+                _ if last == 2 => "middle rail".to_owned(),
                 side => format!("middle rail {side}"),
             };
             let joints = &joints[side % 2];
