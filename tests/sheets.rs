@@ -197,12 +197,12 @@ pub fn longbow() -> Build {
             feather_mm: 0.3,
             overrun_mm: 15.0,
             across: slices(&[
-                ("walnut, black", 13.0),
+                ("walnut, black", 4.5),
                 ("maple, sugar", 0.6),
                 ("oak, white", 0.6),
                 ("maple, sugar", 0.6),
-                ("cherry, black", 9.0),
-                ("locust, black", 14.5),
+                ("cherry, black", 27.0),
+                ("locust, black", 5.0),
             ]),
         }),
         laminations,
@@ -225,4 +225,264 @@ fn paths(drawing: &Drawing, kind: Kind) -> Vec<(&str, &Path)> {
         .filter(|item| item.kind == kind)
         .filter_map(|item| if let Shape::Path(path) = &item.shape { Some((item.part.as_str(), path)) } else { None })
         .collect()
+}
+
+/// Two boxes, turned or not, have a line between them: some edge of one has all of the other on its far side.
+fn apart(a: &[Point; 4], b: &[Point; 4]) -> bool {
+    // Boxes hold accents above and tails below every letter: that an accent's room enters that of a tail is no collision.
+    const HAIR_MM: f64 = 0.3;
+    [(a, b), (b, a)].iter().any(|(one, other)| {
+        (0..4).any(|i| {
+            let (p, q) = (one[i], one[(i + 1) % 4]);
+            let length = p.distance(q);
+            other.iter().all(|r| ((q.x - p.x) * (r.y - p.y) - (q.y - p.y) * (r.x - p.x)) / length <= HAIR_MM)
+        })
+    })
+}
+
+fn check_sheet(drawing: &Drawing) {
+    let mut all = drawing.clone();
+    all.items.extend(taperwright::drawing::annotate::surround(drawing).items);
+    let labels: Vec<&Label> = labels(&all).into_iter().filter(|label| !label.text.trim().is_empty()).collect();
+    assert!(10 < labels.len(), "{}: {} labels", drawing.name, labels.len());
+    let boxes: Vec<[Point; 4]> = labels.iter().map(|label| corners(label)).collect();
+    for (i, a) in boxes.iter().enumerate() {
+        for (j, b) in boxes.iter().enumerate().skip(i + 1) {
+            assert!(apart(a, b), "{}: `{}` stands on `{}`", drawing.name, labels[i].text, labels[j].text);
+        }
+    }
+    for label in labels {
+        assert_eq!(missing(&label.text), Vec::<char>::new(), "{}: `{}`", drawing.name, label.text);
+    }
+    for item in &all.items {
+        let points = match &item.shape {
+            Shape::Path(path) => path.vertices.iter().map(|v| v.at).collect(),
+            Shape::Label(label) => vec![label.at, Point::new(label.cap_mm, label.angle_rad)],
+        };
+        assert!(points.iter().all(|p| p.x.is_finite() && p.y.is_finite()), "{}: {item:?}", drawing.name);
+        if let (Shape::Path(path), Kind::Cut | Kind::CutInside) = (&item.shape, item.kind) {
+            assert!(path.closed && 1.0 < path.area().abs(), "{}: {item:?}", drawing.name);
+        }
+        // Lettering heights after ISO 3098-1:2015 (1.8, 2.5, 3.5 mm of its series); what is burned in fits its part instead.
+        if let (Shape::Label(label), false) = (&item.shape, item.kind == Kind::Engrave) {
+            assert!([1.8, 2.5, 3.5].iter().any(|h| (label.cap_mm - h).abs() < 1e-9), "{}: {label:?}", drawing.name);
+        }
+    }
+    assert!(!drawing.title.is_empty() && 1 < drawing.notes.len(), "{}", drawing.name);
+    assert!(all.items.iter().any(|item| item.kind == Kind::ScaleCheck));
+}
+
+/// A bow's riser sheet and what it was drawn from.
+fn riser_sheet(build: &Build) -> (Drawing, riser_block::RiserBlock) {
+    let block = riser_block::lay_out(build, CheckSteps::usual(build.units)).expect("the build has a riser").value;
+    (sheets::riser::sheet(build, &block).expect("the build has a riser"), block)
+}
+
+#[test]
+fn texts_stand_apart_and_everything_can_be_drawn() {
+    for build in [flatbow(), longbow()] {
+        check_sheet(&sheets::outline::sheet(&build).expect("the build has an outline"));
+        check_sheet(&riser_sheet(&build).0);
+        for (i, lamination) in build.laminations.iter().enumerate().filter(|(_, lamination)| !lamination.ground) {
+            let plan = build.sled.as_ref().expect("a plan");
+            let Ok(sled) = taperwright::shop::sled::build(lamination, plan, build.sander.as_ref().expect("a sander")) else {
+                panic!("lamination {i} has no sled");
+            };
+            let ribs: Vec<f64> = (0..=6).map(|k| sled.value.strip_length_mm * f64::from(k) / 6.0).collect();
+            let steps = ["Glue up on a flat board.".to_owned(), "Weight it down.".to_owned()];
+            check_sheet(&sheets::sled::assembly(&build, plan, lamination, &sled.value, &ribs, &steps));
+        }
+    }
+}
+
+fn cut_paths<'a>(drawing: &'a Drawing, part: &str) -> Vec<&'a Path> {
+    paths(drawing, Kind::Cut).into_iter().filter(|(name, _)| *name == part).map(|(_, path)| path).collect()
+}
+
+/// Extent across the bow at `x`, from the flattened path, about its own middle line.
+fn width_of(path: &Path, x: f64) -> f64 {
+    let points = path.flattened(1e-4);
+    let n = points.len();
+    let ys: Vec<f64> = (0..n)
+        .map(|i| (points[i], points[(i + 1) % n]))
+        .filter(|(a, b)| (a.x - b.x).abs() > 1e-12 && a.x.min(b.x) <= x && x <= a.x.max(b.x))
+        .map(|(a, b)| a.y + (x - a.x) / (b.x - a.x) * (b.y - a.y))
+        .collect();
+    ys.iter().fold(f64::NEG_INFINITY, |m, y| m.max(*y)) - ys.iter().fold(f64::INFINITY, |m, y| m.min(*y))
+}
+
+#[test]
+fn outlines_have_the_widths_that_were_asked_for() {
+    for build in [flatbow(), longbow()] {
+        let outline = build.outline.as_ref().expect("an outline");
+        let drawing = sheets::outline::sheet(&build).expect("an outline");
+        let whole = cut_paths(&drawing, sheets::outline::WHOLE);
+        let half = cut_paths(&drawing, sheets::outline::HALF);
+        assert_eq!((whole.len(), half.len()), (1, 1));
+        let end = outline.end_mm();
+        // Chords of the edge stay within 0.01 mm, and there are two edges.
+        for k in 0..=1000 {
+            let s = (end - 1e-6) * f64::from(k) / 1000.0;
+            for (path, x) in [(whole[0], s), (whole[0], -s), (half[0], s)] {
+                assert!((width_of(path, x) - outline.width_at(s)).abs() <= 0.02 + 1e-6, "{s}");
+            }
+        }
+        for station in sheets::outline::stations(&build, outline) {
+            assert!((station.width_mm - outline.width_at(station.at_mm)).abs() < 1e-12);
+            let rule = build.units.rule(station.width_mm);
+            let figures = labels(&drawing).iter().filter(|label| label.text.ends_with(&format!(": {rule} wide"))).count();
+            assert!(2 <= figures, "{rule} stands at both views");
+        }
+        assert!((whole[0].area() - 2.0 * half[0].area()).abs() < 1e-6 * whole[0].area());
+        let bounds = whole[0].bounds();
+        assert!((bounds.width() - 2.0 * end).abs() < 1e-9 && (bounds.min.x + bounds.max.x).abs() < 1e-9);
+        // The mirror image, either way, is the same set of corners.
+        for (mx, my) in [(-1.0, 1.0), (1.0, -1.0)] {
+            for v in &whole[0].vertices {
+                let image = Point::new(mx * v.at.x, my * v.at.y);
+                assert!(whole[0].vertices.iter().any(|w| w.at.distance(image) < 1e-9), "{image:?}");
+            }
+        }
+    }
+}
+
+#[test]
+fn area_of_the_flatbow_is_that_of_its_trapezia() {
+    // Computed by hand from the widths at 0, 3, 9, 20, 33 and 33.75 in: 3.375 + 8.175 + 16.775 + 12.675 + 0.35445 in².
+    let build = flatbow();
+    let half = sheets::outline::half_path(build.outline.as_ref().expect("an outline"));
+    assert!((half.area() / (IN * IN) - 41.354_447).abs() < 1e-5, "{}", half.area() / (IN * IN));
+}
+
+#[test]
+fn straight_outlines_get_no_extra_corners() {
+    let build = flatbow();
+    let outline = build.outline.as_ref().expect("an outline");
+    // Stations 0, 3, 9, 20, 33 and the end, twice.
+    assert_eq!(sheets::outline::half_path(outline).vertices.len(), 12);
+    let smooth = longbow();
+    let outline = smooth.outline.as_ref().expect("an outline");
+    assert!((30..400).contains(&sheets::outline::half_path(outline).vertices.len()));
+}
+
+#[test]
+fn nock_grooves_are_as_deep_as_stated() {
+    let build = flatbow();
+    let outline = build.outline.as_ref().expect("an outline");
+    let drawing = sheets::outline::sheet(&build).expect("an outline");
+    let at_nock = |path: &&Path| path.vertices.iter().all(|v| (v.at.x - outline.nock_mm()).abs() < 1e-9);
+    let grooves: Vec<&Path> = paths(&drawing, Kind::Score).into_iter().map(|(_, path)| path).filter(at_nock).collect();
+    assert_eq!(grooves.len(), 2);
+    assert!(grooves.iter().all(|groove| (groove.length() - 0.125 * IN).abs() < 1e-9));
+}
+
+#[test]
+fn feather_check_is_the_riser_and_starts_as_builders_mark_it() {
+    for build in [flatbow(), longbow()] {
+        let riser = build.riser.as_ref().expect("a riser");
+        let (drawing, block) = riser_sheet(&build);
+        for mark in &block.check {
+            assert!((mark.thickness_mm - riser.thickness_at(mark.station_mm)).abs() < 1e-12);
+            assert!((mark.station_mm + mark.from_feather_mm - riser.feather_station_mm()).abs() < 1e-9);
+            let figure = build.units.thickness_number(mark.thickness_mm);
+            assert!(labels(&drawing).iter().any(|label| label.text == figure), "{figure}");
+        }
+        assert!((block.check[0].thickness_mm - riser.feather_mm).abs() < 1e-12);
+        let last = block.check.last().expect("marks");
+        assert!((last.thickness_mm - riser.depth_mm).abs() < 1e-9 && (last.station_mm - 0.5 * riser.level_mm).abs() < 1e-9);
+    }
+    let marks = riser_sheet(&flatbow()).1.check;
+    let inches: Vec<f64> = marks.iter().map(|mark| mark.from_feather_mm / IN).collect();
+    let wanted = [0.0, 0.25, 0.5, 0.75, 1.0, 1.25, 1.5, 1.75, 2.0, 2.5, 3.0, 3.5, 4.0, 4.5, 5.0, 5.5];
+    assert!(inches.len() == wanted.len() && inches.iter().zip(wanted).all(|(a, b)| (a - b).abs() < 1e-9), "{inches:?}");
+    let millimetres: Vec<f64> = riser_sheet(&longbow()).1.check.iter().map(|mark| mark.from_feather_mm).collect();
+    assert!(millimetres.starts_with(&[0.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 50.0]), "{millimetres:?}");
+}
+
+#[test]
+fn arc_fade_has_the_radius_of_the_handbook() {
+    // Radius of an arc from its chord c and height h, r = (c² + 4h²) / (8h): Machinery's Handbook, "Segments of circles" (from
+    // memory). A fade is half such a segment: c = 2 × 5.5 in, h = 1.5 − 0.012 in.
+    let (c, h) = (11.0 * IN, 1.488 * IN);
+    let radius = (c * c + 4.0 * h * h) / (8.0 * h);
+    let (drawing, block) = riser_sheet(&flatbow());
+    let arcs: Vec<f64> = block
+        .template
+        .pieces()
+        .filter_map(|(from, to, bulge)| taperwright::geometry::path::Arc::of(from, to, bulge))
+        .map(|arc| arc.radius)
+        .collect();
+    assert_eq!(arcs.len(), 2);
+    assert!(arcs.iter().all(|r| (r - radius).abs() < 1e-9), "{arcs:?} {radius}");
+    assert!(labels(&drawing).iter().any(|label| label.text == format!("R {}", System::Inch.rule(radius))));
+}
+
+#[test]
+fn slices_and_glue_lines_add_up() {
+    let build = flatbow();
+    let block = riser_sheet(&build).1;
+    // 0.48 + 0.06 + 0.52 + 0.06 + 0.48 in of wood and four lines of 0.003 in.
+    assert!((block.width_mm / IN - 1.612).abs() < 1e-9);
+    assert!((block.bands[0].from_mm - 0.5 * block.width_mm).abs() < 1e-9);
+    assert!((block.bands[4].to_mm + 0.5 * block.width_mm).abs() < 1e-9);
+    let trim = block.trim.expect("the build has an outline");
+    // At the centre (1.612 − 1.125) / 2; least at the feather, where the outline is 1.125 + 5/6 × 0.475 in wide.
+    assert!((trim.at_grip_mm / IN - 0.2435).abs() < 1e-9);
+    assert!((trim.least_at_mm / IN - 8.0).abs() < 1e-9);
+    assert!((trim.least_mm / IN - 0.5 * (1.612 - 1.125 - 0.475 * 5.0 / 6.0)).abs() < 1e-9);
+}
+
+#[test]
+fn seams_lie_where_the_outline_crosses_a_glue_line() {
+    let build = longbow();
+    let outline = build.outline.as_ref().expect("an outline");
+    let block = riser_sheet(&build).1;
+    assert!(!block.seams.is_empty());
+    for seam in &block.seams {
+        let pair = &block.bands[seam.after_slice..=seam.after_slice + 1];
+        let v = 0.5 * (pair[0].to_mm + pair[1].from_mm);
+        assert!((0.5 * outline.width_at(seam.station_mm) - v.abs()).abs() < 1e-6);
+        // On either side of the seam another slice shows.
+        let shows = |s: f64| block.slice_on_side(outline, s, seam.first_side);
+        assert_ne!(shows(seam.station_mm - 0.05), shows(seam.station_mm + 0.05));
+    }
+}
+
+#[test]
+fn a_block_narrower_than_the_outline_is_warned_of() {
+    let mut build = flatbow();
+    if let Some(riser) = &mut build.riser {
+        riser.across.truncate(4);
+    }
+    let reported = riser_block::lay_out(&build, CheckSteps::usual(build.units)).expect("a riser");
+    assert_eq!(reported.warnings.len(), 1);
+    let text = reported.warnings[0].to_string();
+    // 1.6 − 0.48 in and three glue lines; the outline at the feather is 1.521 in.
+    assert!(text.contains("1.129 in wide") && text.contains("1.521 in wide at station 8 in"), "{text}");
+    assert!(sheets::riser::sheet(&build, &reported.value).expect("a riser").notes.iter().any(|note| note.starts_with("CAUTION")));
+}
+
+#[test]
+fn faces_are_named_by_the_riser_s_place() {
+    for (position, back, belly) in [
+        (0, "the flat face is the back of the bow", "the lamination back climbs the fades"),
+        (2, "the flat face is glued to the lamination core", "the lamination belly climbs the fades"),
+        (3, "the flat face is glued to the lamination belly", "nothing climbs the fades"),
+    ] {
+        let mut build = flatbow();
+        if let Some(riser) = &mut build.riser {
+            riser.position = position;
+        }
+        let drawing = riser_sheet(&build).0;
+        for text in [back, belly] {
+            assert!(labels(&drawing).iter().any(|label| label.text.contains(text)), "{position}: {text}");
+        }
+    }
+}
+
+#[test]
+fn bounds_hold_every_label() {
+    let drawing = riser_sheet(&longbow()).0;
+    let extent: Bounds = taperwright::drawing::font::extent(&drawing);
+    assert!(labels(&drawing).iter().flat_map(|label| corners(label)).all(|p| extent.min.x <= p.x && p.x <= extent.max.x));
 }

@@ -15,7 +15,7 @@ use crate::drawing::{Align, Drawing, Kind, Label};
 use crate::geometry::{Bounds, Path, Placement, Point};
 use crate::model::Build;
 use crate::model::lamination::{Lamination, Pieces};
-use crate::model::workshop::{SheetCutter, SledMake, SledPlan};
+use crate::model::workshop::{SheetCutter, SledPlan};
 use crate::shop::parts::{Kit, Load, Part, compensated};
 use crate::shop::sled::Sled;
 
@@ -380,12 +380,10 @@ fn hold_steps(build: &Build, plan: &SledPlan, sled: &Sled) -> Vec<String> {
          below the finished face, it is pulled flat; pushed against a trailing stop alone, a thin strip can buckle into the cutter."
             .to_owned(),
     ];
-    if matches!(sled.make, SledMake::Ramp | SledMake::Solid | SledMake::Shims | SledMake::RaisedEnd) {
-        steps.push(format!(
-            "Let the sled run past the cutter before lowering the gap; the last pass is at {} above the table.",
-            units.thickness(sled.final_gap_mm)
-        ));
-    }
+    steps.push(format!(
+        "Set the gap between passes only, never with the sled under the cutter; the last one is {} above the table.",
+        units.thickness(sled.final_gap_mm)
+    ));
     steps.push(match sled.run_on_top_mm {
         [None, None] => "No stop is high enough to hold this strip: hold both ends with tape.".to_owned(),
         _ => format!(

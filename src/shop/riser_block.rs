@@ -256,7 +256,7 @@ fn seams(riser: &Riser, outline: &Outline, bands: &[Band]) -> Vec<Seam> {
     let stations = stations(riser, outline);
     let mut seams = Vec::new();
     for (after_slice, pair) in bands.windows(2).enumerate() {
-        let v = 0.5 * (pair[0].to_mm + pair[1].from_mm);
+        let v = middle_of_glue_line(pair);
         let over = |s: f64| 0.5 * outline.width_at(s) - v.abs();
         for span in stations.windows(2) {
             if (over(span[0]) < 0.0) == (over(span[1]) < 0.0) {
@@ -276,6 +276,11 @@ fn seams(riser: &Riser, outline: &Outline, bands: &[Band]) -> Vec<Seam> {
     }
     seams.sort_by(|a, b| a.station_mm.total_cmp(&b.station_mm).then(a.after_slice.cmp(&b.after_slice)));
     seams
+}
+
+/// `v` in the middle between two neighbouring slices, mm.
+fn middle_of_glue_line(pair: &[Band]) -> f64 {
+    0.5 * (pair[0].to_mm + pair[1].from_mm)
 }
 
 /// Marks at the feather, close together beside it and wider further in, up to the start of the level part, which is the last.
@@ -318,12 +323,8 @@ impl RiserBlock {
     pub fn slice_on_side(&self, outline: &Outline, s: f64, first_side: bool) -> usize {
         let half = 0.5 * outline.width_at(s).min(self.width_mm);
         let v = if first_side { half } else { -half };
-        // On a glue line, the slice further out counts.
-        if first_side {
-            self.bands.iter().position(|band| band.to_mm <= v + 1e-9).unwrap_or(0)
-        } else {
-            self.bands.iter().rposition(|band| v - 1e-9 <= band.from_mm).unwrap_or(0)
-        }
+        // Slices meet in the middle of their glue line, as seams do.
+        self.bands.windows(2).filter(|pair| v < middle_of_glue_line(pair)).count()
     }
 }
 
