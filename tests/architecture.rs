@@ -21,13 +21,27 @@ fn allowed() -> BTreeMap<&'static str, &'static [&'static str]> {
         ("write", &["units", "geometry", "drawing", "book", "model"]),
         (
             "cli",
-            &["units", "diag", "numeric", "geometry", "model", "buildfile", "mechanics", "shop", "drawing", "sheets", "book", "write"],
+            &[
+                "units",
+                "diag",
+                "numeric",
+                "geometry",
+                "model",
+                "buildfile",
+                "mechanics",
+                "shop",
+                "drawing",
+                "sheets",
+                "book",
+                "write",
+            ],
         ),
     ])
 }
 
 fn sources(folder: &Path, found: &mut Vec<PathBuf>) {
-    let mut entries: Vec<PathBuf> = fs::read_dir(folder).expect("src can be listed").map(|entry| entry.expect("entry").path()).collect();
+    let mut entries: Vec<PathBuf> =
+        fs::read_dir(folder).expect("src can be listed").map(|entry| entry.expect("entry").path()).collect();
     entries.sort();
     for path in entries {
         if path.is_dir() {
@@ -47,7 +61,14 @@ fn rooms() -> Vec<(PathBuf, String, String)> {
         .into_iter()
         .map(|path| {
             let inside = path.strip_prefix(&root).expect("below src").to_owned();
-            let room = inside.components().next().expect("a first part").as_os_str().to_string_lossy().trim_end_matches(".rs").to_owned();
+            let room = inside
+                .components()
+                .next()
+                .expect("a first part")
+                .as_os_str()
+                .to_string_lossy()
+                .trim_end_matches(".rs")
+                .to_owned();
             let text = fs::read_to_string(&path).expect("source reads");
             (inside, room, text)
         })
@@ -120,7 +141,8 @@ fn only_the_edge_touches_files_clock_and_terminal() {
             continue;
         }
         for line in without_tests(&text).lines().filter(|line| !line.trim_start().starts_with("//")) {
-            if ["std::fs", "std::env", "std::time", "println!", "eprintln!", "File::open"].iter().any(|word| line.contains(word)) {
+            if ["std::fs", "std::env", "std::time", "println!", "eprintln!", "File::open"].iter().any(|word| line.contains(word))
+            {
                 faults.push(format!("{}: {}", path.display(), line.trim()));
             }
         }

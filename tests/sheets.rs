@@ -167,7 +167,7 @@ pub fn longbow() -> Build {
     let species = ["hickory, shagbark", "maple, sugar", "ash, white", "locust, black"];
     let laminations = (0..12)
         .map(|k| {
-            let taper = Taper::straight(0.0, end, 2.4 - 0.1 * f64::from(k), 0.0009).expect("a sound taper");
+            let taper = Taper::straight(0.0, end, 2.4 - 0.05 * f64::from(k), 0.0009).expect("a sound taper");
             let (name, kind) = (format!("lamination-number-{}-of-the-long-stack", k + 1), species[k as usize % 4]);
             let mut lamination = lamination(&name, kind, taper, end, if k % 2 == 0 { Pieces::Full } else { Pieces::Halves });
             match k {
