@@ -3,7 +3,7 @@
 use taperwright::diag::Place;
 use taperwright::drawing::font::{corners, missing};
 use taperwright::drawing::{Drawing, Kind, Label, LineTable, Shape};
-use taperwright::geometry::{Bounds, Path, Point};
+use taperwright::geometry::{Bounds, Path, Placement, Point};
 use taperwright::model::Build;
 use taperwright::model::build::Target;
 use taperwright::model::lamination::{Face, Lamination, Pieces, Stock};
@@ -16,7 +16,11 @@ use taperwright::model::workshop::{
 };
 use taperwright::numeric::interp::{Between, Curve};
 use taperwright::sheets;
+use taperwright::sheets::assembly::{Carried, Shim};
+use taperwright::shop::parts::{Kit, Load, Part, Placed};
 use taperwright::shop::riser_block::{self, CheckSteps};
+use taperwright::shop::shims;
+use taperwright::shop::sled::{self, Sled};
 use taperwright::units::System;
 
 const IN: f64 = 25.4;
@@ -278,6 +282,21 @@ fn riser_sheet(build: &Build) -> (Drawing, riser_block::RiserBlock) {
     (sheets::riser::sheet(build, &block).expect("the build has a riser"), block)
 }
 
+/// Ribs, shims and a raised end under the same sled, whatever the plan says.
+pub fn ways_to_carry(build: &Build, sled: &Sled) -> [Carried; 3] {
+    let length = sled.strip_length_mm;
+    let places: Vec<f64> = (0..=6).map(|k| length * f64::from(k) / 6.0).collect();
+    let shim = |at_mm: f64| {
+        let height = sled.ramp.at(at_mm) - sled.ramp.least().1;
+        Shim { at_mm, made: shims::make_up(height, &build.shop.shims, 0.03) }
+    };
+    [
+        Carried::Ramp { ribs_mm: places.clone() },
+        Carried::Shims { shims: places.into_iter().map(shim).collect() },
+        Carried::RaisedEnd { level_support_mm: 20.0, shim: shim(length - 20.0) },
+    ]
+}
+
 #[test]
 fn texts_stand_apart_and_everything_can_be_drawn() {
     for build in [flatbow(), longbow()] {
@@ -285,12 +304,13 @@ fn texts_stand_apart_and_everything_can_be_drawn() {
         check_sheet(&riser_sheet(&build).0);
         for (i, lamination) in build.laminations.iter().enumerate().filter(|(_, lamination)| !lamination.ground) {
             let plan = build.sled.as_ref().expect("a plan");
-            let Ok(sled) = taperwright::shop::sled::build(lamination, plan, build.sander.as_ref().expect("a sander")) else {
+            let Ok(sled) = sled::build(lamination, plan, build.sander.as_ref().expect("a sander")) else {
                 panic!("lamination {i} has no sled");
             };
-            let ribs: Vec<f64> = (0..=6).map(|k| sled.value.strip_length_mm * f64::from(k) / 6.0).collect();
             let steps = ["Glue up on a flat board.".to_owned(), "Weight it down.".to_owned()];
-            check_sheet(&sheets::sled::assembly(&build, plan, lamination, &sled.value, &ribs, &steps));
+            for carried in ways_to_carry(&build, &sled.value) {
+                check_sheet(&sheets::assembly::sheet(&build, plan, lamination, &sled.value, &carried, &steps));
+            }
         }
     }
 }
@@ -485,4 +505,105 @@ fn bounds_hold_every_label() {
     let drawing = riser_sheet(&longbow()).0;
     let extent: Bounds = taperwright::drawing::font::extent(&drawing);
     assert!(labels(&drawing).iter().flat_map(|label| corners(label)).all(|p| extent.min.x <= p.x && p.x <= extent.max.x));
+}
+
+/// A kit of three kinds of part, one with a slot, and how it lies on two beds.
+fn kit() -> (Kit, Vec<Load>) {
+    let rectangle =
+        |x: f64, y: f64, w: f64, h: f64| Path::rectangle(Bounds { min: Point::new(x, y), max: Point::new(x + w, y + h) });
+    let mut rib = Part::new("rib 4", rectangle(0.0, 0.0, 120.0, 25.0), 6.0, "keeps the rails apart");
+    rib.count = 3;
+    rib.holes.push(rectangle(20.0, 8.0, 6.1, 9.0));
+    let rail = Part::new("left rail 1 of 3", rectangle(0.0, 0.0, 300.0, 25.0), 6.0, "its top edge is the ramp");
+    let stop = Part::new("stop", rectangle(0.0, 0.0, 20.0, 80.0), 6.0, "stands over the strip's seat");
+    let placed = |part: usize, copy: u32, x: f64, y: f64| Placed { part, copy, placement: Placement::moved(x, y) };
+    let load = |placed: Vec<Placed>| Load { width_mm: 508.0, height_mm: 304.8, thickness_mm: 6.0, placed };
+    let first = vec![placed(1, 1, 5.0, 5.0), placed(0, 1, 5.0, 40.0), placed(0, 2, 140.0, 40.0), placed(0, 3, 280.0, 40.0)];
+    let kit = Kit { parts: vec![rib, rail, stop], rails: Vec::new(), ribs_mm: Vec::new(), width_mm: 120.0, notes: Vec::new() };
+    (kit, vec![load(first), load(vec![placed(2, 1, 5.0, 5.0)])])
+}
+
+#[test]
+fn cut_lines_lie_half_the_cut_outside_parts_and_inside_holes() {
+    let (kit, loads) = kit();
+    for (cutter, half, true_edges) in [
+        (SheetCutter::Laser { kerf_mm: 0.2, bed_mm: [508.0, 304.8], holds_mm: 0.1 }, 0.1, 0),
+        (SheetCutter::Router { bit_mm: 3.0, bed_mm: [508.0, 304.8], holds_mm: 0.1 }, 1.5, 7),
+        (SheetCutter::Hand { holds_mm: 0.5 }, 0.0, 0),
+    ] {
+        let build = Build { shop: shop(cutter), ..flatbow() };
+        let plan = build.sled.as_ref().expect("a plan");
+        let lamination = &build.laminations[1];
+        let sled = sled::build(lamination, plan, build.sander.as_ref().expect("a sander")).expect("a sound taper").value;
+        let sheets = sheets::sled::loads(&build, plan, &sled, &kit, &loads).expect("a cutter that fits");
+        assert_eq!(sheets.iter().map(|sheet| sheet.name.as_str()).collect::<Vec<_>>(), ["sled-core-1", "sled-core-2"]);
+        sheets.iter().for_each(check_sheet);
+        let first = &sheets[0];
+        let area = |w: f64, h: f64, c: f64| (w + 2.0 * c) * (h + 2.0 * c) - (4.0 - std::f64::consts::PI) * c * c;
+        for (part, width) in [("rib 4", 120.0), ("left rail 1 of 3", 300.0)] {
+            let cut = cut_paths(first, part);
+            assert_eq!(cut.len(), if part == "rib 4" { 3 } else { 1 });
+            assert!(cut.iter().all(|path| (path.area().abs() - area(width, 25.0, half)).abs() < 1e-6), "{part} {half}");
+        }
+        let holes = paths(first, Kind::CutInside);
+        assert_eq!(holes.len(), 3);
+        assert!(holes.iter().all(|(_, hole)| (hole.area().abs() - (6.1 - 2.0 * half) * (9.0 - 2.0 * half)).abs() < 1e-6));
+        // The true edges of four parts and three holes are for the eye only, where the eye can tell them apart.
+        assert_eq!(paths(first, Kind::Edge).len(), true_edges);
+        for copy in ["rib 4  1/3", "rib 4  2/3", "rib 4  3/3", "left rail 1 of 3"] {
+            let named = first.items.iter().filter(|item| item.kind == Kind::Engrave);
+            assert!(named.filter(|item| matches!(&item.shape, Shape::Label(label) if label.text == copy)).count() == 1, "{copy}");
+        }
+    }
+}
+
+#[test]
+fn a_slot_that_the_bit_cannot_enter_is_a_fault() {
+    let (kit, loads) = kit();
+    let cutter = SheetCutter::Router { bit_mm: 6.35, bed_mm: [508.0, 304.8], holds_mm: 0.1 };
+    let build = Build { shop: shop(cutter), ..flatbow() };
+    let plan = build.sled.as_ref().expect("a plan");
+    let sled = sled::build(&build.laminations[1], plan, build.sander.as_ref().expect("a sander")).expect("a sound taper").value;
+    let faults = sheets::sled::loads(&build, plan, &sled, &kit, &loads).expect_err("the slot is 6.1 mm wide");
+    // Three copies of one part are one fault.
+    assert_eq!(faults.len(), 1);
+    assert!(faults[0].to_string().contains("rib 4"), "{}", faults[0]);
+}
+
+#[test]
+fn heights_on_the_assembly_add_up_to_the_gap() {
+    let build = flatbow();
+    let plan = build.sled.as_ref().expect("a plan");
+    let lamination = &build.laminations[1];
+    let sled = sled::build(lamination, plan, build.sander.as_ref().expect("a sander")).expect("a sound taper").value;
+    let [carried, ..] = ways_to_carry(&build, &sled);
+    let drawing = sheets::assembly::sheet(&build, plan, lamination, &sled, &carried, &[]);
+    let texts: Vec<&str> = labels(&drawing).iter().map(|label| label.text.as_str()).collect();
+    // By hand: butt 0.150 in level for 4 in, then 0.002 in/in to 30.5 in further at the end of the overrun: 0.089 in. The ramp
+    // there is 1.000 + 0.061 in high, and the stop 1 mm under the gap of 1.000 + 0.150 + 6.1 mm.
+    for wanted in ["1.061", "1.301", "0.089", "0.150", "tip end: stop 1.351 in high, 0.050 in over the seat"] {
+        assert!(texts.contains(&wanted), "{wanted}");
+    }
+    assert!(texts.iter().any(|text| text.contains("1.390 in above the table")));
+    assert!(texts.contains(&"this end goes in first"));
+}
+
+#[test]
+fn shims_are_named_by_their_pieces() {
+    let build = longbow();
+    let plan = build.sled.as_ref().expect("a plan");
+    let lamination = &build.laminations[1];
+    let sled = sled::build(lamination, plan, build.sander.as_ref().expect("a sander")).expect("a sound taper").value;
+    let [_, carried, raised] = ways_to_carry(&build, &sled);
+    let drawing = sheets::assembly::sheet(&build, plan, lamination, &sled, &carried, &[]);
+    let Carried::Shims { shims } = &carried else { panic!("the second way is shims") };
+    for shim in shims.iter().filter(|shim| !shim.made.pieces.is_empty()) {
+        let (kind, count) = shim.made.pieces[0];
+        let begins = format!("{count} × {}", build.shop.shims[kind].of);
+        assert!(labels(&drawing).iter().any(|label| label.text.starts_with(&begins)), "{begins}");
+    }
+    let drawing = sheets::assembly::sheet(&build, plan, lamination, &sled, &raised, &[]);
+    // Supports 40 mm less apart than the strip of 868 + 2 × 19.05 mm is long; rise 0.0009 × (906.1 − 20) mm to the shim.
+    let step = labels(&drawing).iter().map(|label| label.text.clone()).collect::<Vec<_>>().join(" ");
+    assert!(step.contains("shim of 0.80 mm") && step.contains("866.1 mm from the other support"), "{step}");
 }
