@@ -3,9 +3,51 @@
 //! Any room can make a [`Diagnostic`]; none of them prints. A [`Place`] is the key path in the build file
 //! (`lamination[1].taper`); the build file's reader knows which bytes that is, and [`render`] puts a caret there.
 
+use crate::units::System;
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 use std::fmt;
 use std::ops::Range;
+
+/// A length in mm for a message, written in the builder's units once the message is shown ([`spoken`]).
+///
+/// Rooms past the door know no inches, so they mark what is a length and leave its unit to whoever prints it.
+pub fn mm(length_mm: f64) -> String {
+    format!("⟨{length_mm} mm⟩")
+}
+
+/// A force in N for a message, written in the builder's units once the message is shown.
+pub fn newtons(force_n: f64) -> String {
+    format!("⟨{force_n} N⟩")
+}
+
+/// A message with its marked lengths and forces in the units of `system`.
+///
+/// ```
+/// use taperwright::{diag, units::System};
+/// let message = format!("the strip is {} thin", diag::mm(0.9144));
+/// assert_eq!(diag::spoken(&message, System::Inch), "the strip is 0.036 in thin");
+/// assert_eq!(diag::spoken(&message, System::Millimetre), "the strip is 0.914 mm thin");
+/// ```
+pub fn spoken(message: &str, system: System) -> String {
+    let mut out = String::with_capacity(message.len());
+    let mut rest = message;
+    while let Some((before, marked)) = rest.split_once('⟨') {
+        out.push_str(before);
+        let Some((inside, after)) = marked.split_once('⟩') else {
+            rest = marked;
+            continue;
+        };
+        let read = |unit: &str| inside.strip_suffix(unit).and_then(|number| number.trim().parse::<f64>().ok());
+        match (read("mm"), read("N")) {
+            (Some(length_mm), _) => out.push_str(&system.measure(length_mm)),
+            (None, Some(force_n)) => out.push_str(&system.force_text(force_n)),
+            (None, None) => out.push_str(inside),
+        }
+        rest = after;
+    }
+    out.push_str(rest);
+    out
+}
 
 /// How bad it is: a fault stops the work, a warning rides along with the result.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -74,6 +116,15 @@ impl Diagnostic {
         Diagnostic { severity: Severity::Warning, place, message: message.into(), hints: Vec::new() }
     }
 
+    /// The same diagnostic with its lengths and forces in the builder's units.
+    pub fn spoken(&self, system: System) -> Diagnostic {
+        Diagnostic {
+            message: spoken(&self.message, system),
+            hints: self.hints.iter().map(|hint| spoken(hint, system)).collect(),
+            ..self.clone()
+        }
+    }
+
     /// Adds what would help.
     pub fn hint(mut self, hint: impl Into<String>) -> Self {
         self.hints.push(hint.into());
@@ -114,6 +165,10 @@ pub trait Source {
     fn text(&self) -> &str;
     /// Bytes of the value at this key path, or of the nearest table around it.
     fn span(&self, place: &Place) -> Option<Range<usize>>;
+    /// The place in words, such as `lamination "core", taper` for `lamination[1].taper`.
+    fn words(&self, place: &Place) -> String {
+        place.to_string()
+    }
 }
 
 /// Renders diagnostics as text with the line, a caret under the value, and the hints; `colour` adds terminal colours.
@@ -125,7 +180,7 @@ pub fn render(diagnostics: &[Diagnostic], source: &dyn Source, colour: bool) -> 
             Severity::Fault => Level::ERROR,
             Severity::Warning => Level::WARNING,
         };
-        let place = diagnostic.place.to_string();
+        let place = source.words(&diagnostic.place);
         let mut group = level
             .primary_title(format!("{place}: {}", diagnostic.message))
             .elements(None::<Snippet<'_, annotate_snippets::Annotation<'_>>>);

@@ -322,6 +322,14 @@ impl System {
         }
     }
 
+    /// A length of any size as precisely as a shop can measure it, trailing zeros dropped: for messages.
+    pub fn measure(self, mm: f64) -> String {
+        match self {
+            System::Inch => format!("{} in", trim_zeros(&fixed(mm / MM_PER_IN, 4))),
+            System::Millimetre => format!("{} mm", trim_zeros(&fixed(mm, 3))),
+        }
+    }
+
     /// A length along the wood, for a rule or a tape: inches in sixty-fourths, or tenths of a millimetre.
     pub fn rule(self, mm: f64) -> String {
         match self {

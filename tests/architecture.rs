@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 fn allowed() -> BTreeMap<&'static str, &'static [&'static str]> {
     BTreeMap::from([
         ("units", &[][..]),
-        ("diag", &[]),
+        ("diag", &["units"]),
         ("numeric", &[]),
         ("geometry", &["numeric"]),
         ("model", &["diag", "numeric", "geometry", "units", "drawing"]),

@@ -232,7 +232,9 @@ mod tests {
             }
             let letter = Label { bold, ..Label::new("H", Point::new(3.0, 4.0), 2.5) };
             let bounds = outlines(&letter, 0.01).iter().fold(Bounds::EMPTY, |b, path| b.union(path.bounds()));
-            assert!((bounds.height() - 2.5).abs() < 1e-6, "{bounds:?}");
+            // An H stands a little over the capital height that the font states: 1520 and 1527 of 1500 units.
+            let over = bounds.height() / 2.5 - 1.0;
+            assert!((0.0..0.02).contains(&over), "{bounds:?}");
             assert!((bounds.min.y - 4.0).abs() < 1e-6);
         }
     }

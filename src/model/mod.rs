@@ -7,5 +7,7 @@ pub mod outline;
 pub mod riser;
 pub mod wood;
 pub mod workshop;
+pub mod grit;
+pub mod paper;
 
 pub use build::Build;

@@ -18,8 +18,8 @@ pub fn repaired(raw: &[u8]) -> Vec<u8> {
     fix_dates(&mut pairs);
     name_layouts(&mut pairs);
     drop_empty_references(&mut pairs);
-    let layers_weigh = default_layer_weights(&mut pairs);
-    debug_assert!(layers_weigh, "every file has layer 0");
+    default_layer_weights(&mut pairs);
+    complete_tables(&mut pairs);
     give_tables_handles(&mut pairs, &mut handles);
     let layouts = layout_handles(&pairs);
     own_entities(&mut pairs, &layouts);
@@ -84,8 +84,7 @@ fn fix_dates(pairs: &mut [Pair]) {
 
 /// Fault: the layouts' block records are called `*MODEL_SPACE` and `*PAPER_SPACE`; R2000 spells them in mixed case.
 fn name_layouts(pairs: &mut [Pair]) {
-    for (code, value) in pairs.iter_mut().filter(|(code, _)| *code == 2) {
-        debug_assert!(*code == 2);
+    for (_, value) in pairs.iter_mut().filter(|(code, _)| *code == 2) {
         match value.as_str() {
             "*MODEL_SPACE" => *value = "*Model_Space".to_owned(),
             "*PAPER_SPACE" => *value = "*Paper_Space".to_owned(),
@@ -107,17 +106,36 @@ fn drop_empty_references(pairs: &mut Vec<Pair>) {
     });
 }
 
-/// Fault: layers carry an explicit weight of 0; −3 means the reader's default. Whether there was any layer.
-fn default_layer_weights(pairs: &mut [Pair]) -> bool {
+/// Fault: layers carry an explicit weight of 0; −3 means the reader's default.
+fn default_layer_weights(pairs: &mut [Pair]) {
     let places = places(pairs);
-    let mut any = false;
     for (pair, place) in pairs.iter_mut().zip(places) {
         if place == (Section::Tables, Table::Layer) && pair.0 == 370 {
             pair.1 = "-3".to_owned();
-            any = true;
         }
     }
-    any
+}
+
+/// Fault: the VIEW and UCS tables are missing when they are empty, and the head of the DIMSTYLE table lacks its subclass.
+fn complete_tables(pairs: &mut Vec<Pair>) {
+    let head = |name: &str, marker: &[(i32, &str)]| {
+        let fixed = [(0, "TABLE"), (2, name), (100, "AcDbSymbolTable"), (70, "0")];
+        fixed.iter().chain(marker).map(|(code, value)| (*code, (*value).to_owned())).collect::<Vec<Pair>>()
+    };
+    let has = |pairs: &[Pair], name: &str| pairs.windows(2).any(|two| two[0].1 == "TABLE" && two[1] == (2, name.to_owned()));
+    for name in ["VIEW", "UCS"] {
+        if let Some(at) = section_start(pairs, "TABLES")
+            && !has(pairs, name)
+        {
+            pairs.splice(at + 2..at + 2, head(name, &[(0, "ENDTAB")]));
+        }
+    }
+    let dimstyle = pairs.windows(2).position(|two| two[0].1 == "TABLE" && two[1] == (2, "DIMSTYLE".to_owned()));
+    if let Some(at) = dimstyle {
+        let count = pairs[at..].iter().position(|(code, _)| *code == 70).map_or(at + 1, |n| at + n);
+        let marker = [(100, "AcDbDimStyleTable".to_owned()), (71, "0".to_owned())];
+        pairs.splice(count + 1..count + 1, marker);
+    }
 }
 
 /// Fault: the tables themselves have no handle, their entries no owner, and a dimension style's handle stands under 5
@@ -296,8 +314,21 @@ mod tests {
     fn tables_have_handles() {
         let (raw, fixed) = before_and_after();
         assert!(records(&raw, "TABLE").all(|table| value(table, 5).is_none()));
-        assert!(8 < records(&fixed, "TABLE").count());
+        assert_eq!(records(&fixed, "TABLE").count(), 9);
         assert!(records(&fixed, "TABLE").all(|table| value(table, 5).is_some() && value(table, 330) == Some("0")));
+    }
+
+    #[test]
+    fn all_nine_tables_are_there() {
+        let (raw, fixed) = before_and_after();
+        let names =
+            |pairs: &[Pair]| records(pairs, "TABLE").filter_map(|t| value(t, 2).map(str::to_owned)).collect::<BTreeSet<_>>();
+        for name in ["VIEW", "UCS"] {
+            assert!(!names(&raw).contains(name) && names(&fixed).contains(name));
+        }
+        assert_eq!(names(&fixed).len(), 9);
+        let marked = |pairs: &[Pair]| pairs.iter().filter(|pair| pair.1 == "AcDbDimStyleTable").count();
+        assert_eq!((marked(&raw), marked(&fixed)), (0, 1));
     }
 
     #[test]
@@ -332,7 +363,7 @@ mod tests {
     #[test]
     fn layers_have_the_default_weight() {
         let (raw, fixed) = before_and_after();
-        assert!(records(&raw, "LAYER").all(|layer| value(layer, 370) == Some("0")));
+        assert!(records(&raw, "LAYER").all(|layer| value(layer, 370).map(str::trim) == Some("0")));
         assert!(records(&fixed, "LAYER").all(|layer| value(layer, 370) == Some("-3")));
     }
 

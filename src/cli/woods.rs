@@ -1,0 +1,73 @@
+//! `taperwright woods`: the materials, with spread and source.
+
+use super::args::WoodsArgs;
+use crate::model::wood::{self, Wood};
+use serde_json::json;
+
+/// The table, or JSON; `None` if no material's name holds the text asked for.
+pub fn woods(args: &WoodsArgs) -> Option<String> {
+    let wanted = args.name.as_deref().unwrap_or("").to_lowercase();
+    let rows: Vec<(&wood::Species, Wood)> = wood::all()
+        .iter()
+        .filter(|species| species.name.to_lowercase().contains(&wanted) || species.label.to_lowercase().contains(&wanted))
+        .map(|species| (species, species.at_moisture(args.moisture / 100.0)))
+        .collect();
+    if rows.is_empty() {
+        return None;
+    }
+    Some(if args.json { as_json(&rows, args.moisture) } else { as_text(&rows, args.moisture) })
+}
+
+fn as_json(rows: &[(&wood::Species, Wood)], moisture_percent: f64) -> String {
+    let woods: Vec<_> = rows
+        .iter()
+        .map(|(species, wood)| {
+            json!({
+                "name": wood.name,
+                "label": species.label,
+                "modulus_mpa": round(wood.modulus_mpa, 1.0),
+                "modulus_coefficient_of_variation": wood.modulus_cov,
+                "density_kg_m3": round(wood.density_kg_m3, 1.0),
+                "breaking_strain": wood.breaking_strain.map(|strain| round(strain, 1e-5)),
+                "sanding_ease": round(wood.sanding_ease, 0.01),
+                "dust": wood.dust,
+                "source": wood.source,
+            })
+        })
+        .collect();
+    let text = json!({ "moisture_percent": moisture_percent, "woods": woods });
+    format!("{}\n", serde_json::to_string_pretty(&text).expect("plain values are valid JSON"))
+}
+
+fn round(value: f64, step: f64) -> f64 {
+    let per_unit = (1.0 / step).round();
+    (value * per_unit).round() / per_unit
+}
+
+fn as_text(rows: &[(&wood::Species, Wood)], moisture_percent: f64) -> String {
+    let name_width = rows.iter().map(|(_, wood)| wood.name.len()).max().unwrap_or(0).max(4);
+    let mut text = format!(
+        "At {moisture_percent} percent moisture. E: bending modulus free of shear, with the spread of single pieces (one standard\n\
+         deviation). Strain: bending strength over modulus, an average; pieces vary. Ease: depth a drum takes against hard maple.\n\n\
+         {:name_width$}  {:>12}  {:>8}  {:>6}  {:>4}  dust\n",
+        "wood", "E GPa", "kg/m3", "strain", "ease"
+    );
+    for (_, wood) in rows {
+        let strain = wood.breaking_strain.map_or("-".to_owned(), |strain| format!("{:.2} %", 100.0 * strain));
+        let spread = format!("{:.1} ± {:.1}", wood.modulus_mpa / 1000.0, wood.modulus_cov * wood.modulus_mpa / 1000.0);
+        text.push_str(&format!(
+            "{:name_width$}  {spread:>12}  {:>8.0}  {strain:>6}  {:>4.2}  {}\n",
+            wood.name,
+            wood.density_kg_m3,
+            wood.sanding_ease,
+            wood.dust.as_deref().unwrap_or("")
+        ));
+    }
+    let mut sources: Vec<&str> = rows.iter().map(|(_, wood)| wood.source.as_str()).collect();
+    sources.dedup();
+    text.push_str("\nSources, in the order of the table:\n");
+    for source in sources {
+        text.push_str(&format!("  {source}\n"));
+    }
+    text
+}

@@ -1,0 +1,335 @@
+//! How does a limb bend under the pull of the string?
+//!
+//! # Frame and signs
+//!
+//! A planar limb that keeps its length and bends by Euler and Bernoulli's law through any angle. It is walked in the **frame
+//! of the string**, from the nock to the root:
+//!
+//! ```text
+//!        root ●───────╮                 archer below, back of the bow above
+//!           ψ_r │      ╲  limb
+//!             p │       ╲               q  along the string, from the nock toward the nocking point
+//!               │    α   ╲              p  from the string's line to the limb, positive on the bow's side
+//!   ● ─ ─ ─ ─ ─ ┴ ─ ─ ─ ─ ● nock        ψ  angle of the limb against the string, α at the nock
+//!   nocking point  ◄ T  q   string      u  along the limb from the nock, u = L − s
+//! ```
+//!
+//! | symbol | meaning | unit |
+//! |---|---|---|
+//! | `s`, `u` | station from the bow's centre, distance from the nock | mm |
+//! | `T` | tension of the string | N |
+//! | `κ0`, `κ` | curvature unstrung and now, positive toward the belly | 1/mm |
+//! | `c` | compliance 1/EI | 1/(N·mm²) |
+//! | `z̄` | depth of the neutral axis below the back | mm |
+//! | `θ`, `φ0` | angle of limb and of its root from the bow's long axis (+y) toward the archer (+x) | rad |
+//! | `β` | angle of the string to the bow's long axis, positive when drawn | rad |
+//!
+//! # Derivation
+//!
+//! Cut the limb at `u`: only the string pulls on the outer piece, so the moment there is `M = T p`, whatever the shape. With the
+//! unit vector along the limb toward the root at angle `ψ` to the string, and the neutral axis shifting by `dz̄/du` across it,
+//!
+//! ```text
+//!   dψ/du = −(κ0 + c T p)
+//!   dq/du = cos ψ + (dz̄/du) sin ψ
+//!   dp/du = sin ψ − (dz̄/du) cos ψ            from u = 0: q = p = 0, ψ = α
+//! ```
+//!
+//! `T` and `α` alone start it, and one pass ends at the root with `q_r`, `p_r`, `ψ_r`: no shooting. The root's true angle `φ0` then
+//! turns the picture into the bow's frame (`θ = ψ − β`): `β = ψ_r − φ0`. Where lamination ends make `z̄` jump by `Δ`, `q` and `p` jump by `Δ sin ψ` and
+//! `−Δ cos ψ`. Derivatives to `T` and `α` are carried along (the equations above, differentiated), which makes Newton's Jacobian
+//! exact. Turning about the neutral axis of each section makes `T p` the moment that belongs to `κ`: work and strain energy agree.
+//!
+//! # Order and tests
+//!
+//! Steps of order six ([`ode`]) that end at every corner of stiffness, neutral axis and unstrung curvature. In
+//! `tests/reference.rs`: `elastica_*` against elliptic integrals (Bisshopp and Drucker 1945, and computed ones), `order_of_convergence`
+//! (measured order over step counts), `bows_*` (whole bows solved independently).
+//!
+//! Left out: shear, stretch of the neutral axis, weight of the limb, and the distance from the neutral axis to where the string
+//! leaves the nock (a few mm: the string pulls at the neutral axis).
+//!
+//! Source: the elastica, L. Euler 1744; the walk from the nock in the string's frame is derived here.
+
+use crate::numeric::ode::{self, NODES};
+
+/// The limb's end at the riser, or at the bow's centre: place and angle of its neutral axis in the bow's side frame.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Root {
+    /// From the origin toward the archer, mm.
+    pub x_mm: f64,
+    /// Along the bow from its centre, mm.
+    pub y_mm: f64,
+    /// Of the unbent limb's axis from +y toward +x, rad.
+    pub angle_rad: f64,
+}
+
+/// What the limb is at one station.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Beam {
+    /// EI, N·mm²
+    pub stiffness_n_mm2: f64,
+    /// Unstrung, positive toward the belly, 1/mm
+    pub curvature_per_mm: f64,
+    /// Depth of the neutral axis below the back, mm
+    pub neutral_mm: f64,
+}
+
+/// A limb cut into steps, ready to be bent.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Limb {
+    pub root: Root,
+    pub length_mm: f64,
+    /// Where results are given, root to nock; a station with a jump is listed twice, once from each side.
+    pub stations: Vec<Station>,
+    /// From the nock to the root.
+    steps: Vec<Step>,
+}
+
+/// A place on the limb, seen from one side.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Station {
+    pub s_mm: f64,
+    /// A station strictly inside the step from which this one is seen.
+    pub inside_mm: f64,
+    pub beam: Beam,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Step {
+    length: f64,
+    at: [Node; 5],
+    /// The neutral axis jumps by this much toward the belly where the step starts.
+    shift: f64,
+    /// Something jumps where the step starts.
+    jumps: bool,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Node {
+    compliance: f64,
+    curvature: f64,
+    /// dz̄/du
+    slope: f64,
+}
+
+/// Where a pass ends at the root, and how that changes with tension (`by_tension`, per N) and nock angle (`by_angle`, per rad).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pass {
+    pub end: Ends,
+    pub by_tension: Ends,
+    pub by_angle: Ends,
+}
+
+/// `q`, `p` in mm and `ψ` in rad, in the frame of the string.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Ends {
+    pub q: f64,
+    pub p: f64,
+    pub psi: f64,
+}
+
+/// The limb at one station of a pass, in the frame of the string.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bent {
+    pub s_mm: f64,
+    pub q_mm: f64,
+    pub p_mm: f64,
+    pub psi_rad: f64,
+    /// M, positive where it bends the limb toward the belly, N·mm
+    pub moment_n_mm: f64,
+    /// κ − κ0 = M/EI, 1/mm
+    pub bend_per_mm: f64,
+}
+
+/// A whole pass.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Trace {
+    /// In the order of [`Limb::stations`], root to nock.
+    pub at: Vec<Bent>,
+    /// ½ ∫ M²/EI ds, N·mm
+    pub energy_n_mm: f64,
+}
+
+impl Limb {
+    /// Cuts the limb between stations `from_mm` (root) and `to_mm` (nock) into steps no longer than `most_mm` that end at every corner.
+    ///
+    /// `beam(inside, s)` gives the limb at `s` as seen from the side of `inside`; it must be smooth between corners.
+    pub fn lay(root: Root, from_mm: f64, to_mm: f64, corners_mm: &[f64], most_mm: f64, beam: impl Fn(f64, f64) -> Beam) -> Limb {
+        let ends = ode::ends(from_mm, to_mm, corners_mm);
+        let mut steps = Vec::new();
+        let mut stations = Vec::new();
+        let mut outer: Option<Beam> = None;
+        for pair in ends.windows(2).rev() {
+            let (near, far) = (pair[0], pair[1]);
+            let inside = 0.5 * (near + far);
+            let parts = parts(far - near, most_mm, |share| beam(inside, near + share * (far - near)).stiffness_n_mm2);
+            let length = (far - near) / parts as f64;
+            for k in 0..parts {
+                let start = far - k as f64 * length;
+                let s = |node: usize| if node == 4 && k + 1 == parts { near } else { start - NODES[node] * length };
+                let at: [Node; 5] = std::array::from_fn(|node| {
+                    let here = beam(inside, s(node));
+                    Node {
+                        compliance: 1.0 / here.stiffness_n_mm2,
+                        curvature: here.curvature_per_mm,
+                        slope: -slope(near, far, s(node), |s| beam(inside, s).neutral_mm),
+                    }
+                });
+                let here = beam(inside, start);
+                let jumps = outer.is_none_or(|outer| k == 0 && differs(outer, here));
+                if jumps {
+                    stations.push(Station { s_mm: start, inside_mm: inside, beam: here });
+                }
+                let shift = outer.map_or(0.0, |outer| here.neutral_mm - outer.neutral_mm);
+                steps.push(Step { length, at, shift: if k == 0 { shift } else { 0.0 }, jumps });
+                let end = beam(inside, s(4));
+                stations.push(Station { s_mm: s(4), inside_mm: inside, beam: end });
+                outer = Some(end);
+            }
+        }
+        stations.reverse();
+        Limb { root, length_mm: to_mm - from_mm, stations, steps }
+    }
+
+    /// How many steps a pass takes.
+    pub fn steps(&self) -> usize {
+        self.steps.len()
+    }
+
+    /// One pass from the nock to the root under tension `T` (N) with the limb at angle `α` (rad) to the string there.
+    pub fn pass(&self, tension_n: f64, angle_rad: f64) -> Pass {
+        let t = tension_n;
+        // q, p, ψ, their derivatives to T, their derivatives to α.
+        let mut y = [0.0, 0.0, angle_rad, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0];
+        for step in &self.steps {
+            if step.jumps {
+                let (sin, cos) = y[2].sin_cos();
+                let (along, across) = (step.shift * sin, -step.shift * cos);
+                y[0] += along;
+                y[1] += across;
+                for block in [3, 6] {
+                    y[block] -= across * y[block + 2];
+                    y[block + 1] += along * y[block + 2];
+                }
+            }
+            y = ode::step(&y, step.length, |node, y| {
+                let Node { compliance, curvature, slope } = step.at[node];
+                let (sin, cos) = y[2].sin_cos();
+                let (dq, dp) = (cos + slope * sin, sin - slope * cos);
+                let ct = compliance * t;
+                [
+                    dq,
+                    dp,
+                    -(curvature + ct * y[1]),
+                    -dp * y[5],
+                    dq * y[5],
+                    -(compliance * y[1] + ct * y[4]),
+                    -dp * y[8],
+                    dq * y[8],
+                    -ct * y[7],
+                ]
+            });
+        }
+        let ends = |block: usize| Ends { q: y[block], p: y[block + 1], psi: y[block + 2] };
+        Pass { end: ends(0), by_tension: ends(3), by_angle: ends(6) }
+    }
+
+    /// The same pass with every station and the strain energy.
+    pub fn trace(&self, tension_n: f64, angle_rad: f64) -> Trace {
+        let t = tension_n;
+        let mut y = [0.0, 0.0, angle_rad, 0.0];
+        let mut at = Vec::with_capacity(self.stations.len());
+        // Stations stand root to nock and are met from the nock.
+        let mut met = self.stations.iter().rev();
+        let mut note = |y: &[f64; 4]| {
+            if let Some(station) = met.next() {
+                let moment_n_mm = t * y[1];
+                let bend_per_mm = moment_n_mm / station.beam.stiffness_n_mm2;
+                at.push(Bent { s_mm: station.s_mm, q_mm: y[0], p_mm: y[1], psi_rad: y[2], moment_n_mm, bend_per_mm });
+            }
+        };
+        for step in &self.steps {
+            if step.jumps {
+                let (sin, cos) = y[2].sin_cos();
+                y[0] += step.shift * sin;
+                y[1] -= step.shift * cos;
+                note(&y);
+            }
+            y = ode::step(&y, step.length, |node, y| {
+                let Node { compliance, curvature, slope } = step.at[node];
+                let (sin, cos) = y[2].sin_cos();
+                let moment = t * y[1];
+                let bend = compliance * moment;
+                [cos + slope * sin, sin - slope * cos, -(curvature + bend), 0.5 * moment * bend]
+            });
+            note(&y);
+        }
+        at.reverse();
+        Trace { at, energy_n_mm: y[3] }
+    }
+
+    /// Place in the bow's frame, mm, of a point given in the frame of the string, when the root of a pass lies at `end`.
+    pub fn in_bow_frame(&self, end: Ends, q_mm: f64, p_mm: f64) -> (f64, f64) {
+        let (sin, cos) = (end.psi - self.root.angle_rad).sin_cos();
+        let (q, p) = (q_mm - end.q, p_mm - end.p);
+        (self.root.x_mm + q * sin - p * cos, self.root.y_mm - q * cos - p * sin)
+    }
+
+    /// Tension that would make a straight limb of this stiffness buckle, near enough to start from and to scale by, N.
+    ///
+    /// `T = π / (2 L ∫ c sin(πu/2L) du)`: the balance of a limb bent to a quarter of a sine.
+    pub fn buckling_n(&self) -> f64 {
+        let quarter = std::f64::consts::FRAC_PI_2 / self.length_mm;
+        let mut u = 0.0;
+        let mut sum = 0.0;
+        for step in &self.steps {
+            sum += step.length * step.at[2].compliance * (quarter * (u + 0.5 * step.length)).sin();
+            u += step.length;
+        }
+        quarter / sum
+    }
+}
+
+/// Steps between two corners: no step longer than `most`, none across which the stiffness changes by more than `MOST_RATIO`.
+fn parts(length: f64, most: f64, stiffness: impl Fn(f64) -> f64) -> usize {
+    let mut change = 0.0;
+    let mut before = stiffness(0.0).ln();
+    for share in [0.25, 0.5, 0.75, 1.0] {
+        let here = stiffness(share).ln();
+        change += (here - before).abs();
+        before = here;
+    }
+    // A stiffness of nought or less has no logarithm; such limbs do not come here, and the bound keeps the count finite.
+    let parts = (length / most - 1e-9).max(change / MOST_RATIO.ln()).ceil();
+    if parts.is_finite() { (parts as usize).clamp(1, MOST_PARTS) } else { 1 }
+}
+
+/// Greatest ratio of stiffness across a step. More lets the fade, where stiffness falls fiftyfold, set the error; less adds
+/// steps where the limb hardly bends.
+const MOST_RATIO: f64 = 2.0;
+/// Bound on the steps between two corners: far more than any limb needs.
+const MOST_PARTS: usize = 2048;
+
+/// dy/ds at `s` from differences that stay between `near` and `far`.
+fn slope(near: f64, far: f64, s: f64, y: impl Fn(f64) -> f64) -> f64 {
+    let d = (DIFFERENCE_MM).min(0.25 * (far - near));
+    if s - d < near {
+        (4.0 * y(s + d) - y(s + 2.0 * d) - 3.0 * y(s)) / (2.0 * d)
+    } else if far < s + d {
+        (3.0 * y(s) - 4.0 * y(s - d) + y(s - 2.0 * d)) / (2.0 * d)
+    } else {
+        (y(s + d) - y(s - d)) / (2.0 * d)
+    }
+}
+
+/// Step of the difference that gives the slope of the neutral axis. Less loses digits to rounding (1e-14/1e-2 of a slope),
+/// more to the curvature of the fade (1e-4/R² of it).
+const DIFFERENCE_MM: f64 = 1e-2;
+
+fn differs(a: Beam, b: Beam) -> bool {
+    let apart = |a: f64, b: f64, scale: f64| 1e-10 * scale < (a - b).abs();
+    apart(a.stiffness_n_mm2, b.stiffness_n_mm2, a.stiffness_n_mm2)
+        || apart(a.neutral_mm, b.neutral_mm, 1.0)
+        || apart(a.curvature_per_mm, b.curvature_per_mm, 1e-3)
+}

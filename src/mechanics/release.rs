@@ -1,0 +1,196 @@
+//! What curvature a glued section keeps when it comes off the form, and the strain that stays in it.
+//!
+//! While the glue is wet it carries no shear: every piece bends about its own neutral axis to the form's curvature. Once it
+//! has set, the section is one. Taken off the form it springs until no force and no moment are left:
+//!
+//! ```text
+//! κ_r = κ_f − Σ_j EI_j (κ_f − κ_j) / EI_c
+//! ε(z) = ε_j(z) − (κ_f − κ_j)(z − z_j) − (κ_r − κ_f)(z − z_c)
+//! ```
+//!
+//! | symbol | meaning | unit |
+//! |---|---|---|
+//! | `κ_f`, `κ_j`, `κ_r` | curvature of the form, of piece `j` before gluing, after release; positive toward the belly | 1/mm |
+//! | `EI_j`, `z_j` | stiffness of piece `j` about its own neutral axis, and that axis | N mm², mm |
+//! | `EI_c`, `z_c` | the same of the glued section | N mm², mm |
+//! | `ε_j(z)` | strain that piece `j` carried before, positive in tension | – |
+//! | `z` | depth from the back face, positive toward the belly | mm |
+//!
+//! For `n` equal, straight laminations this is the published rule `κ_r/κ_f = 1 − 1/n²` (Gougeon Brothers on Boat
+//! Construction, laminating chapter, as quoted; there for the camber of a bend).
+//!
+//! Limits: thin laminations, so that terms of the order thickness over radius drop out; elastic wood; glue lines that carry
+//! no shear before they set and do not creep after. Derived here; stages chain, a result being a piece of the next.
+
+/// A layer of one material at one station.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Ply {
+    pub modulus_mpa: f64,
+    pub width_mm: f64,
+    /// Its two faces, depth from the back of the finished section, mm.
+    pub from_mm: f64,
+    pub to_mm: f64,
+    /// Strain it carries: `at the depth 0` and its change per mm of depth.
+    pub strain: Line,
+}
+
+/// A strain that is linear in depth: `at_back + per_mm · z`.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Line {
+    pub at_back: f64,
+    pub per_mm: f64,
+}
+
+impl Line {
+    pub fn at(&self, z_mm: f64) -> f64 {
+        self.at_back + self.per_mm * z_mm
+    }
+
+    /// This strain and that of bending by `curvature` about `axis_mm`: `−curvature · (z − axis)`.
+    fn bent(&self, curvature_per_mm: f64, axis_mm: f64) -> Line {
+        Line { at_back: self.at_back + curvature_per_mm * axis_mm, per_mm: self.per_mm - curvature_per_mm }
+    }
+}
+
+/// Plies that are one: stiffness, neutral axis and the curvature they have when nothing holds them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Piece {
+    pub plies: Vec<Ply>,
+    pub free_curvature_per_mm: f64,
+}
+
+/// Stiffness about the neutral axis, and that axis.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stiffness {
+    pub ei_n_mm2: f64,
+    pub axis_mm: f64,
+}
+
+impl Piece {
+    /// A straight piece of a single layer without strain.
+    pub fn layer(modulus_mpa: f64, width_mm: f64, from_mm: f64, to_mm: f64) -> Piece {
+        let ply = Ply { modulus_mpa, width_mm, from_mm, to_mm, strain: Line::default() };
+        Piece { plies: vec![ply], free_curvature_per_mm: 0.0 }
+    }
+
+    pub fn stiffness(&self) -> Stiffness {
+        stiffness(&self.plies)
+    }
+
+    /// Force (N) and moment about the depth 0 (N mm) of the strain it carries: both zero if nothing holds it.
+    pub fn resultants(&self) -> (f64, f64) {
+        self.plies.iter().fold((0.0, 0.0), |(force, moment), ply| {
+            let (a, b, eb) = (ply.from_mm, ply.to_mm, ply.modulus_mpa * ply.width_mm);
+            let Line { at_back: c, per_mm: m } = ply.strain;
+            let force_here = eb * (c * (b - a) + m * (b * b - a * a) / 2.0);
+            let moment_here = eb * (c * (b * b - a * a) / 2.0 + m * (b.powi(3) - a.powi(3)) / 3.0);
+            (force + force_here, moment + moment_here)
+        })
+    }
+}
+
+/// Transformed section: `z̄ = Σ E b t z / Σ E b t`, `EI = Σ E b (t³/12 + t (z − z̄)²)`.
+fn stiffness(plies: &[Ply]) -> Stiffness {
+    let (mut area, mut first) = (0.0, 0.0);
+    for ply in plies {
+        let ea = ply.modulus_mpa * ply.width_mm * (ply.to_mm - ply.from_mm);
+        area += ea;
+        first += ea * 0.5 * (ply.from_mm + ply.to_mm);
+    }
+    let axis_mm = first / area;
+    let ei_n_mm2 = plies
+        .iter()
+        .map(|ply| {
+            let t = ply.to_mm - ply.from_mm;
+            let arm = 0.5 * (ply.from_mm + ply.to_mm) - axis_mm;
+            ply.modulus_mpa * ply.width_mm * (t.powi(3) / 12.0 + t * arm * arm)
+        })
+        .sum();
+    Stiffness { ei_n_mm2, axis_mm }
+}
+
+/// The pieces glued together while all of them lie at `form_per_mm`, then released; `retained` is the share of the
+/// released curvature that creep leaves (1: none lost).
+///
+/// The result's strains are those at release, before any creep: creep lowers them.
+pub fn glued(pieces: &[Piece], form_per_mm: f64, retained: f64) -> Piece {
+    let all: Vec<Ply> = pieces.iter().flat_map(|piece| piece.plies.iter().copied()).collect();
+    let whole = stiffness(&all);
+    let held: f64 = pieces.iter().map(|piece| piece.stiffness().ei_n_mm2 * (form_per_mm - piece.free_curvature_per_mm)).sum();
+    let released = form_per_mm - held / whole.ei_n_mm2;
+    let plies = pieces
+        .iter()
+        .flat_map(|piece| {
+            let own = piece.stiffness().axis_mm;
+            let onto_form = form_per_mm - piece.free_curvature_per_mm;
+            piece.plies.iter().map(move |ply| Ply {
+                strain: ply.strain.bent(onto_form, own).bent(released - form_per_mm, whole.axis_mm),
+                ..*ply
+            })
+        })
+        .collect();
+    Piece { plies, free_curvature_per_mm: retained * released }
+}
+
+/// The form's curvature that leaves `wanted_per_mm` after release; `None` for a single piece, which keeps nothing.
+pub fn form_for(pieces: &[Piece], wanted_per_mm: f64, retained: f64) -> Option<f64> {
+    let all: Vec<Ply> = pieces.iter().flat_map(|piece| piece.plies.iter().copied()).collect();
+    let whole = stiffness(&all).ei_n_mm2;
+    let (mut slipping, mut bent) = (0.0, 0.0);
+    for piece in pieces {
+        let ei = piece.stiffness().ei_n_mm2;
+        slipping += ei;
+        bent += ei * piece.free_curvature_per_mm;
+    }
+    let bonded = whole - slipping;
+    // Less than a millionth of the section's stiffness comes from bonding: no form could reach anything.
+    (1e-6 * whole < bonded).then(|| (whole * wanted_per_mm / retained - bent) / bonded)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn stack(layers: &[(f64, f64)]) -> Vec<Piece> {
+        let mut z = 0.0;
+        layers
+            .iter()
+            .map(|(modulus_mpa, t)| {
+                let from = z;
+                z += t;
+                Piece::layer(*modulus_mpa, 1.0, from, z)
+            })
+            .collect()
+    }
+
+    #[test]
+    fn equal_plies_follow_the_published_rule() {
+        // Gougeon Brothers: springback = camber / n².
+        for n in 2..=10 {
+            let pieces = stack(&vec![(12_000.0, 2.0); n]);
+            let kept = glued(&pieces, 1.0 / 700.0, 1.0).free_curvature_per_mm * 700.0;
+            assert!((kept - (1.0 - 1.0 / (n * n) as f64)).abs() < 1e-12, "{n}");
+        }
+    }
+
+    #[test]
+    fn locked_in_strain_has_no_force_and_no_moment() {
+        let first = glued(&stack(&[(12_000.0, 3.0), (15_000.0, 2.0)]), 1.0 / 900.0, 1.0);
+        let mut pieces = vec![first];
+        pieces.push(Piece::layer(20_000.0, 0.9, 5.0, 8.0));
+        let second = glued(&pieces, -1.0 / 700.0, 1.0);
+        let (force, moment) = second.resultants();
+        let scale: f64 = 20_000.0 * 3.0 * 8.0 / 700.0;
+        assert!(force.abs() < 1e-12 * scale && moment.abs() < 1e-11 * scale, "{force} {moment}");
+        assert!(second.plies.iter().any(|ply| 1e-4 < ply.strain.at(ply.from_mm).abs()));
+    }
+
+    #[test]
+    fn the_form_found_for_a_wish_gives_the_wish() {
+        let first = glued(&stack(&[(12_000.0, 3.0), (15_000.0, 2.0)]), 1.0 / 900.0, 0.95);
+        let pieces = [first, Piece::layer(20_000.0, 1.0, 5.0, 8.0)];
+        let form = form_for(&pieces, -1.0 / 2500.0, 0.95).unwrap();
+        assert!((glued(&pieces, form, 0.95).free_curvature_per_mm + 1.0 / 2500.0).abs() < 1e-15);
+        assert_eq!(form_for(&stack(&[(12_000.0, 3.0)]), 1e-3, 1.0), None);
+    }
+}

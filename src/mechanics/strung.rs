@@ -1,0 +1,269 @@
+//! How does a symmetric bow stand at brace, and what force holds it at a draw?
+//!
+//! One limb of [`Limb`] and half a string of fixed length. Two unknowns, the tension `T` and the nock's angle `α`, meet two conditions:
+//!
+//! ```text
+//!   at brace    β = 0                      the string is straight and parallel to the bow's axis
+//!               x_tip = x_string           and stands at the brace height; then S = y_tip
+//!   drawn       N_x = d,  N_y = 0          N = tip + S (sin β, −cos β), the nocking point
+//!               F = 2 T sin β              both halves of the string
+//! ```
+//!
+//! Newton's method with the exact Jacobian of a pass, continued from brace along the draw with the tangent as a guess. The same
+//! tangent gives the slope `dF/dd` of the force curve, and with it the work `∫ F dd` by the trapezoid with end corrections,
+//! `h (F0 + F1)/2 + h² (F0' − F1')/12`, of fourth order (Euler–Maclaurin).
+//!
+//! Where brace does not come at once, `α` is scanned: for each the least tension that brings the root to its angle is
+//! bracketed, and the string's place follows. That branch is the one on which the limb bends one way.
+//!
+//! Source: derived here; tests against bows solved independently in `tests/reference.rs`.
+
+use super::limb::{Ends, Limb, Pass};
+use crate::numeric::root;
+
+/// The bow at one draw.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Strung {
+    /// Of the nocking point, in the frame of the limb's root, mm.
+    pub nock_x_mm: f64,
+    pub tension_n: f64,
+    /// α, limb against string at the nock, rad
+    pub nock_angle_rad: f64,
+    /// β, string against the bow's long axis, rad
+    pub string_angle_rad: f64,
+    /// On the nocking point, N
+    pub force_n: f64,
+    /// dF/dd, N/mm
+    pub force_slope_n_mm: f64,
+    /// ∫ F dd since the string took the load, N·mm
+    pub work_n_mm: f64,
+    /// Where the root lies in the string's frame.
+    pub end: Ends,
+    /// Passes over the limb since the string took the load.
+    pub passes: usize,
+    /// Where the string took the load: at brace, or where a long string went straight, mm.
+    pub from_x_mm: f64,
+    /// dT/dd and dα/dd
+    tangent: [f64; 2],
+}
+
+/// Why the bow could not be strung or drawn; lengths in the frame of the limb's root.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Trouble {
+    /// The unbent limb's tip already stands at or beyond the string.
+    Slack { tip_x_mm: f64, string_x_mm: f64 },
+    /// Of the braced shapes that exist, none puts the string there.
+    NoBrace { string_x_mm: f64, least_x_mm: f64, most_x_mm: f64, passes: usize },
+    /// The search ended without an answer.
+    NotFound { nock_x_mm: f64, reached_x_mm: f64, residual: f64, passes: usize },
+}
+
+/// Residuals over the limb's length and radians to which states are solved. Less meets rounding (1e-16 over a hundred stages), more
+/// shows in the slope of the force.
+const TOLERANCE: f64 = 1e-13;
+/// Evaluations for one Newton solution: a good guess takes 3, a scan's hand-over 6.
+const MOST_NEWTON: usize = 30;
+/// How often a step along the draw may be halved, and how many steps a draw may take in all.
+const MOST_HALVINGS: usize = 10;
+const MOST_STEPS: usize = 4000;
+
+/// The first step from brace as a share of the longest, and how fast steps grow. With longer ones the work of the string is
+/// off by parts in a million where the brace height is low; shorter ones only cost passes.
+const FIRST_SHARE: f64 = 0.125;
+const GROWTH: f64 = 0.33;
+
+/// The braced bow whose string stands at `string_x_mm` in the root's frame.
+pub fn brace(limb: &Limb, string_x_mm: f64) -> Result<Strung, Trouble> {
+    let scale = limb.buckling_n();
+    let free = limb.pass(0.0, 0.0);
+    // Against a string along the bow's axis the unbent nock stands at this angle, and the string that touches it at this place.
+    let free_angle = limb.root.angle_rad - free.end.psi;
+    let free_x = limb.root.x_mm + limb.pass(0.0, free_angle).end.p;
+    let mut passes = 2;
+    let travel = string_x_mm - free_x;
+    if travel <= 1e-9 * limb.length_mm {
+        return Err(Trouble::Slack { tip_x_mm: free_x, string_x_mm });
+    }
+    let angle = (free_angle + std::f64::consts::FRAC_PI_2 * travel / limb.length_mm).max(0.05);
+    let residuals = |v: &[f64; 2]| {
+        let pass = limb.pass(v[0] * scale, v[1]);
+        let (to_t, to_a) = (pass.by_tension, pass.by_angle);
+        let l = limb.length_mm;
+        (
+            [pass.end.psi - limb.root.angle_rad, (limb.root.x_mm + pass.end.p - string_x_mm) / l],
+            [[to_t.psi * scale, to_a.psi], [to_t.p * scale / l, to_a.p / l]],
+        )
+    };
+    let mut solve = |start: [f64; 2]| {
+        let solved = root::newton(residuals, start, TOLERANCE, MOST_NEWTON);
+        passes += solved.as_ref().map_or_else(|fault| fault.evaluations, |solved| solved.evaluations);
+        solved.ok().filter(|solved| 0.0 < solved.x[0] && bends_one_way(limb, solved.x[0] * scale, solved.x[1])).map(|s| s.x)
+    };
+    let first = tension_for(limb, angle, scale).and_then(|tension| solve([tension / scale, angle]));
+    let found = match first {
+        Some(found) => found,
+        None => {
+            // Scan the nock's angle; the string's place grows with it along the branch.
+            let mut before: Option<(f64, f64, f64)> = None;
+            let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
+            let mut found = None;
+            for k in 0..SCAN {
+                let angle = free_angle.max(0.0) + 1e-3 + 2.6 * (f64::from(k) / f64::from(SCAN)).powi(2);
+                let Some(tension) = tension_for(limb, angle, scale) else { continue };
+                let x = limb.root.x_mm + limb.pass(tension, angle).end.p;
+                (least, most) = (least.min(x), most.max(x));
+                if let Some((angle0, tension0, x0)) = before
+                    && (x0 - string_x_mm) * (x - string_x_mm) <= 0.0
+                {
+                    let share = ((string_x_mm - x0) / (x - x0)).clamp(0.0, 1.0);
+                    found = solve([(tension0 + share * (tension - tension0)) / scale, angle0 + share * (angle - angle0)]);
+                    if found.is_some() {
+                        break;
+                    }
+                }
+                before = Some((angle, tension, x));
+            }
+            found.ok_or(Trouble::NoBrace { string_x_mm, least_x_mm: least, most_x_mm: most, passes })?
+        }
+    };
+    let (tension_n, nock_angle_rad) = (found[0] * scale, found[1]);
+    let pass = limb.pass(tension_n, nock_angle_rad);
+    let half = limb.in_bow_frame(pass.end, 0.0, 0.0).1;
+    Ok(state(limb, half, &pass, [tension_n, nock_angle_rad], passes + 1))
+}
+
+/// Places tried by the scan of nock angles. Fewer may step over both ends of a short branch, more only costs time on builds
+/// that cannot be braced.
+const SCAN: u32 = 40;
+
+/// The unbent bow with a string of half length `half_mm`, longer than the limb needs: the place where it takes the load.
+pub fn slack(limb: &Limb, half_mm: f64) -> Result<Strung, Trouble> {
+    let free_angle = limb.root.angle_rad - limb.pass(0.0, 0.0).end.psi;
+    let (tip_x, tip_y) = {
+        let pass = limb.pass(0.0, free_angle);
+        limb.in_bow_frame(pass.end, 0.0, 0.0)
+    };
+    if half_mm <= tip_y {
+        return Err(Trouble::Slack { tip_x_mm: tip_x, string_x_mm: tip_x });
+    }
+    let string_angle = (tip_y / half_mm).clamp(-1.0, 1.0).acos();
+    let nock_angle = free_angle + string_angle;
+    let pass = limb.pass(0.0, nock_angle);
+    Ok(state(limb, half_mm, &pass, [0.0, nock_angle], 3))
+}
+
+/// Draws on from `from` to the nocking point at `nock_x_mm`, in steps no longer than `most_mm`.
+pub fn draw(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, most_mm: f64) -> Result<Strung, Trouble> {
+    let scale = limb.buckling_n();
+    let l = limb.length_mm;
+    let mut at = *from;
+    let mut halvings = 0;
+    let whole = nock_x_mm - from.nock_x_mm;
+    let mut longest = whole / (whole.abs() / most_mm - 1e-9).ceil().max(1.0);
+    for _ in 0..MOST_STEPS {
+        let left = nock_x_mm - at.nock_x_mm;
+        if left.abs() <= 1e-9 * l {
+            return Ok(at);
+        }
+        // The force curve bends most where the string has just left brace: steps start short there and grow.
+        let grown = FIRST_SHARE + GROWTH * (at.nock_x_mm - at.from_x_mm).abs() / most_mm;
+        let step = longest * grown.min(1.0);
+        // The last step lands on the place asked for, rounding or not.
+        let target = if left.abs() <= 1.000_001 * step.abs() { nock_x_mm } else { at.nock_x_mm + step };
+        let h = target - at.nock_x_mm;
+        let guess = [(at.tension_n + h * at.tangent[0]) / scale, at.nock_angle_rad + h * at.tangent[1]];
+        let residuals = |v: &[f64; 2]| {
+            let pass = limb.pass(v[0] * scale, v[1]);
+            let (place, by_tension, by_angle) = nocking_point(limb, half_mm, &pass);
+            (
+                [(place[0] - target) / l, place[1] / l],
+                [[by_tension[0] * scale / l, by_angle[0] / l], [by_tension[1] * scale / l, by_angle[1] / l]],
+            )
+        };
+        let solved = root::newton(residuals, guess, TOLERANCE, MOST_NEWTON);
+        let used = solved.as_ref().map_or_else(|fault| fault.evaluations, |solved| solved.evaluations);
+        at.passes += used;
+        // A step that lands far from its guess has left the branch.
+        let near = |x: &[f64; 2]| (x[1] - guess[1]).abs() < 0.3 && 0.0 < x[0];
+        match solved {
+            Ok(solved) if near(&solved.x) => {
+                let pass = limb.pass(solved.x[0] * scale, solved.x[1]);
+                let mut next = state(limb, half_mm, &pass, [solved.x[0] * scale, solved.x[1]], at.passes + 1);
+                next.work_n_mm = at.work_n_mm
+                    + 0.5 * h * (at.force_n + next.force_n)
+                    + h * h / 12.0 * (at.force_slope_n_mm - next.force_slope_n_mm);
+                next.nock_x_mm = target;
+                next.from_x_mm = at.from_x_mm;
+                at = next;
+            }
+            _ if halvings < MOST_HALVINGS => {
+                halvings += 1;
+                longest *= 0.5;
+            }
+            other => {
+                let residual = other.map_or_else(|fault| fault.residual, |solved| solved.residual) * l;
+                return Err(Trouble::NotFound { nock_x_mm, reached_x_mm: at.nock_x_mm, residual, passes: at.passes });
+            }
+        }
+    }
+    Err(Trouble::NotFound { nock_x_mm, reached_x_mm: at.nock_x_mm, residual: f64::NAN, passes: at.passes })
+}
+
+/// The nocking point in the root's frame, mm, and its derivatives to tension and nock angle.
+pub(super) fn nocking_point(limb: &Limb, half_mm: f64, pass: &Pass) -> ([f64; 2], [f64; 2], [f64; 2]) {
+    let (sin, cos) = (pass.end.psi - limb.root.angle_rad).sin_cos();
+    let (along, across) = (half_mm - pass.end.q, pass.end.p);
+    let (dx, dy) = (along * sin + across * cos, -along * cos + across * sin);
+    // Turning the string by δβ moves the point by (−dy, dx) δβ.
+    let change = |by: Ends| [-by.q * sin + by.p * cos - dy * by.psi, by.q * cos + by.p * sin + dx * by.psi];
+    ([limb.root.x_mm + dx, limb.root.y_mm + dy], change(pass.by_tension), change(pass.by_angle))
+}
+
+fn state(limb: &Limb, half_mm: f64, pass: &Pass, [tension_n, nock_angle_rad]: [f64; 2], passes: usize) -> Strung {
+    let ([nock_x_mm, _], by_tension, by_angle) = nocking_point(limb, half_mm, pass);
+    let string_angle_rad = pass.end.psi - limb.root.angle_rad;
+    let (sin, cos) = string_angle_rad.sin_cos();
+    // J · (dT/dd, dα/dd) = (1, 0)
+    let tangent = root::solve([[by_tension[0], by_angle[0]], [by_tension[1], by_angle[1]]], [1.0, 0.0]).unwrap_or([0.0; 2]);
+    let turn = pass.by_tension.psi * tangent[0] + pass.by_angle.psi * tangent[1];
+    Strung {
+        nock_x_mm,
+        tension_n,
+        nock_angle_rad,
+        string_angle_rad,
+        force_n: 2.0 * tension_n * sin,
+        force_slope_n_mm: 2.0 * (tangent[0] * sin + tension_n * cos * turn),
+        work_n_mm: 0.0,
+        end: pass.end,
+        passes,
+        from_x_mm: nock_x_mm,
+        tangent,
+    }
+}
+
+/// Least tension under which the root comes to its angle with the nock at `angle` to a string along the bow's axis.
+fn tension_for(limb: &Limb, angle: f64, scale: f64) -> Option<f64> {
+    let miss = |tension: f64| limb.pass(tension, angle).end.psi - limb.root.angle_rad;
+    let mut low = 0.0;
+    let mut high = 0.4 * scale;
+    if miss(low) <= 0.0 {
+        return None;
+    }
+    // Forty steps of 1.35 reach five orders beyond buckling, where no limb of wood bends one way.
+    for _ in 0..40 {
+        if miss(high) <= 0.0 {
+            return root::bracketed(miss, low, high, 1e-6 * scale, 60).ok().map(|root| root.x);
+        }
+        low = high;
+        high *= 1.35;
+    }
+    None
+}
+
+/// From the nock to the root the limb leaves the string's line to one side and stays there: the first of its bent shapes.
+fn bends_one_way(limb: &Limb, tension_n: f64, angle_rad: f64) -> bool {
+    let trivial = 1e-6 * limb.length_mm;
+    let trace = limb.trace(tension_n, angle_rad);
+    let mut from_nock = trace.at.iter().rev().skip_while(|bent| bent.p_mm <= trivial);
+    from_nock.all(|bent| -trivial <= bent.p_mm)
+}

@@ -1,0 +1,230 @@
+//! What the planner has to say about machine, stock and papers: faults with numbers, warnings, and what would help.
+
+use super::bed::Bed;
+use super::settings::{CLOSE_MM, NoRoute};
+use super::{BARE_TABLE_MM, Carrier, DRUM_CEILING_MM, Setup, Strip, most_in};
+use crate::diag::{Diagnostic, Place};
+use crate::model::lamination::Lamination;
+use crate::model::workshop::{MachineCutter, Sander};
+use crate::shop::sled::Sled;
+
+/// More passes than this in one setup and the stock should be sawn nearer to size: resaw allowance is commonly 0.8–1.5 mm, and
+/// such a strip needs about twenty passes at most. Fewer would scold ordinary work.
+const MANY_PASSES: usize = 30;
+
+pub fn machine_faults(lamination: &Lamination, sled: Option<&Sled>, sander: &Sander) -> Vec<Diagnostic> {
+    let mut faults = Vec::new();
+    let place = Place::new("sander");
+    for (key, value) in [("gap_step", sander.gap_step_mm), ("crank", sander.crank_mm), ("feed", sander.feed_mm_s)] {
+        if !(0.0 < value && value.is_finite()) {
+            faults.push(Diagnostic::fault(place.key(key), format!("{value} is not more than nothing")));
+        }
+    }
+    if sander.papers.is_empty() {
+        faults.push(Diagnostic::fault(place.key("papers"), "there is no paper to grind with"));
+    }
+    if sander.widest_mm + CLOSE_MM < lamination.stock.width_mm {
+        faults.push(
+            Diagnostic::fault(
+                lamination.place.key("stock.width"),
+                format!("{} is wider than the machine takes, {}", mm(lamination.stock.width_mm), mm(sander.widest_mm)),
+            )
+            .hint("rip the strip narrower, or grind it on a wider machine"),
+        );
+    }
+    let travels = sled.map_or(lamination.strip_length_mm(), Sled::length_mm);
+    if travels + CLOSE_MM < sander.least_length_mm {
+        faults.push(
+            Diagnostic::fault(
+                lamination.place.key("stock.overrun"),
+                format!("{} long is shorter than the machine may take, {}", mm(travels), mm(sander.least_length_mm)),
+            )
+            .hint("give the strip more overrun, or put it on a longer sled or board"),
+        );
+    }
+    faults
+}
+
+/// Papers whose stated cut is deeper than small machines are built for.
+pub fn paper_warnings(sander: &Sander) -> Vec<Diagnostic> {
+    let deep = |most_mm: f64| sander.cutter == MachineCutter::Drum && DRUM_CEILING_MM + CLOSE_MM < most_mm;
+    let papers = sander.papers.iter().enumerate().filter(|(_, paper)| deep(paper.most_mm));
+    papers
+        .map(|(index, paper)| {
+            Diagnostic::warning(
+                Place::new("sander.papers").index(index).key("most"),
+                format!(
+                    "{} a pass is more than manuals of small drum machines allow, {}",
+                    mm(paper.most_mm),
+                    mm(DRUM_CEILING_MM)
+                ),
+            )
+            .hint("keep it only if the machine's own manual says so")
+        })
+        .collect()
+}
+
+/// Stock that is thinner than the finished strip, and strips that end thinner than the machine may take.
+pub fn stock_faults(lamination: &Lamination, bed: &Bed, strip: Strip, sander: &Sander) -> Result<(), Vec<Diagnostic>> {
+    let mut faults = Vec::new();
+    let (lowest_u, lowest) = bed.lowest();
+    let short_mm = bed.final_gap_mm - lowest - strip.nominal_mm;
+    if CLOSE_MM < short_mm {
+        faults.push(
+            Diagnostic::fault(
+                lamination.place.key("stock.thickness"),
+                format!(
+                    "stock of {} is short by {} at station {}",
+                    mm(strip.nominal_mm),
+                    mm(short_mm),
+                    station(lamination, lowest_u)
+                ),
+            )
+            .hint(format!("use stock of at least {}, or a thinner butt or a shorter overrun", mm(bed.final_gap_mm - lowest))),
+        );
+    }
+    let thinnest_mm = bed.final_gap_mm - bed.highest.1;
+    if thinnest_mm + CLOSE_MM < sander.least_thickness_mm {
+        faults.push(
+            Diagnostic::fault(
+                lamination.place.key("taper"),
+                format!(
+                    "the strip ends at {} at station {}, thinner than the machine may take, {}",
+                    mm(thinnest_mm),
+                    station(lamination, bed.highest.0),
+                    mm(sander.least_thickness_mm)
+                ),
+            )
+            .hint("shorten the overrun, taper less, or finish the feather by hand with a block"),
+        );
+    }
+    if faults.is_empty() { Ok(()) } else { Err(faults) }
+}
+
+/// What a builder should know before the first pass of this setup.
+pub fn setup_warnings(lamination: &Lamination, bed: &Bed, setup: &Setup, sander: &Sander) -> Vec<Diagnostic> {
+    let mut warnings = Vec::new();
+    let mut warn = |key: &str, message: String, hint: String| {
+        warnings.push(Diagnostic::warning(lamination.place.key(key), message).hint(hint));
+    };
+    let (lowest_u, lowest) = bed.lowest();
+    let thickest_end_mm = bed.final_gap_mm - lowest;
+    let strip = setup.before;
+    let short_mm = thickest_end_mm - strip.thinnest_mm;
+    if CLOSE_MM < short_mm {
+        warn(
+            "stock.thickness",
+            format!("the thinnest strips end short by {} at station {}", mm(short_mm), station(lamination, lowest_u)),
+            format!("sort out strips under {}", mm(thickest_end_mm)),
+        );
+    } else if strip.nominal_mm - thickest_end_mm - setup.rounding_mm <= CLOSE_MM {
+        warn(
+            "stock.thickness",
+            format!("the cutter takes nothing at station {}: the stock's own face stays there", station(lamination, lowest_u)),
+            "take stock a little thicker than the butt, so that the whole face is cut".into(),
+        );
+    }
+    let missed = setup.passes.iter().filter(|pass| pass.contact_mm.is_empty()).count();
+    if 0 < missed {
+        warn(
+            "stock.spread",
+            format!("the first {missed} passes only reach strips thicker than {}", mm(strip.nominal_mm)),
+            "measure the stock and state its thickness and spread more closely to save them".into(),
+        );
+    }
+    if MANY_PASSES < setup.passes.len() {
+        let over_mm = setup.thickest_contact_gap_mm - setup.last_gap_mm;
+        warn(
+            "stock.thickness",
+            format!("{} passes: up to {} is to be ground away", setup.passes.len(), mm(over_mm)),
+            "saw the stock nearer to size, or add a coarser paper".into(),
+        );
+    }
+    let thinnest_mm = bed.final_gap_mm - bed.highest.1;
+    if bed.carrier == Carrier::Flat && thinnest_mm < BARE_TABLE_MM {
+        warn(
+            "thickness",
+            format!("{} is too thin for the bare table", mm(thinnest_mm)),
+            "lay the strip on a flat board, held at its leading end, and count the gap from the board".into(),
+        );
+    }
+    let uncut_mm = setup.thickest_contact_gap_mm - setup.last_gap_mm - setup.gauge_offset_mm;
+    let fine = sander.papers.iter().enumerate().filter(|(index, _)| index + 1 < sander.papers.len());
+    for (index, paper) in fine.filter(|(_, paper)| uncut_mm < paper.scratch_mm) {
+        if !setup.passes.is_empty() {
+            warn(
+                "stock.thickness",
+                format!(
+                    "{} is not used: its scratches are {} deep and only {} is to come off",
+                    named(sander, index),
+                    mm(paper.scratch_mm),
+                    mm(uncut_mm)
+                ),
+                "nothing is wrong with that; thicker stock would let it work".into(),
+            );
+        }
+    }
+    warnings
+}
+
+/// Why no list of settings exists, in the builder's words.
+pub fn refusal(lamination: &Lamination, sander: &Sander, bed: &Bed, why: &NoRoute) -> Diagnostic {
+    match *why {
+        NoRoute::TooManySteps { steps } => Diagnostic::fault(
+            Place::new("sander.gap_step"),
+            format!("{steps} steps of {} lie between first contact and the last gap", mm(sander.gap_step_mm)),
+        )
+        .hint("state the step that the gauge can really be set to"),
+        NoRoute::Scratched { paper, left_mm, scratch_mm } => Diagnostic::fault(
+            Place::new("sander.papers").index(paper),
+            format!(
+                "{} has cut to {} above the last gap, and its scratches are {} deep",
+                named(sander, paper),
+                mm(left_mm),
+                mm(scratch_mm)
+            ),
+        )
+        .hint(format!(
+            "finish {} thicker and note it, or finish with {} and let the rest of the scratches stand in the glue line",
+            mm(scratch_mm - left_mm),
+            named(sander, paper)
+        )),
+        NoRoute::Coarse { paper, thickness_mm, least_mm, limit_mm, thin, .. } => {
+            let limit = if thin {
+                let (u, most) = (bed.highest.0, most_in(sander, &lamination.wood, &sander.papers[paper]).0);
+                let place = station(lamination, u);
+                format!(
+                    "where the strip is {} thick, at station {place}, {} may be cut of the {} of {}",
+                    mm(thickness_mm),
+                    mm(limit_mm),
+                    mm(most),
+                    named(sander, paper)
+                )
+            } else {
+                format!("{} may cut no deeper than {} in {}", named(sander, paper), mm(limit_mm), lamination.wood.name)
+            };
+            Diagnostic::fault(
+                Place::new("sander.gap_step"),
+                format!("{limit}, less than the smallest cut that can be set, {}", mm(least_mm)),
+            )
+            .hint(if thin {
+                "shorten the overrun, leave the tip thicker and finish it by hand, or use a finer gauge"
+            } else {
+                "state a finer step if the gauge has one, or leave that paper to hand sanding"
+            })
+        }
+    }
+}
+
+/// A thickness or depth. Rooms behind the build file's door know no inches, so millimetres they are.
+pub fn mm(value_mm: f64) -> String {
+    format!("{value_mm:.3} mm")
+}
+
+fn station(lamination: &Lamination, u: f64) -> String {
+    format!("{:.1} mm", lamination.station_at(u))
+}
+
+fn named(sander: &Sander, paper: usize) -> String {
+    sander.papers[paper].grit.map_or_else(|| "the knife".to_owned(), |grit| format!("{grit} grit"))
+}
