@@ -83,7 +83,7 @@ pub fn sheet(
     if let Some(shims) = carried.shims() {
         heading(&mut drawing, Point::new(corner.x, heights.min.y - 8.0 - HEAD_MM), "Shims");
         let under = Point::new(corner.x, heights.min.y - 8.0 - 2.0 * HEAD_MM);
-        beside.x = beside.x.max(shim_table(&mut drawing, under, build, shims).max.x + 14.0);
+        beside.x = beside.x.max(shim_table(&mut drawing, under, build, end_name(lamination, true), shims).max.x + 14.0);
     }
     heading(&mut drawing, Point::new(beside.x, beside.y - HEAD_MM), "Order of the work");
     let width = (taken.max.x - beside.x).max(90.0);
@@ -172,23 +172,31 @@ fn supports(drawing: &mut Drawing, sled: &Sled, carried: &Carried, scales: &Scal
             drawing.line(Kind::Hidden, scales.at(*u, 0.0), scales.at(*u, sled.ramp.at(over)));
         }
     }
-    /// Half a shim's length on the sheet, mm.
+    if let Carried::RaisedEnd { level_support_mm, shim } = carried {
+        block(drawing, sled, scales, *level_support_mm, 0.0, 0.0);
+        block(drawing, sled, scales, shim.at_mm, 0.0, shim.made.wanted_mm);
+    }
+    let shims = carried.shims().unwrap_or_default();
+    let foot = |shim: &Shim| sled.ramp.at(shim.at_mm) - shim.made.wanted_mm.max(0.0);
+    if 1 < shims.len() {
+        // What the shims stand on.
+        drawing.path(Kind::Edge, Path::open(shims.iter().map(|shim| scales.at(shim.at_mm, foot(shim)))));
+    }
+    for (i, shim) in shims.iter().enumerate() {
+        block(drawing, sled, scales, shim.at_mm, foot(shim), 0.0);
+        let number = Label::new((i + 1).to_string(), scales.at(shim.at_mm, foot(shim)), TEXT_MM).aligned(Align::Middle);
+        let beside = Point::new(number.at.x + 5.5, number.at.y - 1.5 - TEXT_MM);
+        drawing.label(Kind::Dimension, Label { at: beside, ..number });
+    }
+}
+
+/// A small block at `u` from height `low` up to the ramp, less `under`.
+fn block(drawing: &mut Drawing, sled: &Sled, scales: &Scales, u: f64, low: f64, under: f64) {
+    /// Half its length on the sheet, mm.
     const HALF_MM: f64 = 2.5;
-    let block = |drawing: &mut Drawing, u: f64, height: f64| {
-        let top = scales.at(u, sled.ramp.at(u));
-        let low = scales.at(u, sled.ramp.at(u) - height).y;
-        let bounds = Bounds { min: Point::new(top.x - HALF_MM, low), max: Point::new(top.x + HALF_MM, top.y) };
-        drawing.path(Kind::Edge, Path::rectangle(bounds));
-        low
-    };
-    if let Carried::RaisedEnd { level_support_mm, .. } = carried {
-        block(drawing, *level_support_mm, 0.5 * sled.ramp.at(*level_support_mm));
-    }
-    for (i, shim) in carried.shims().unwrap_or_default().iter().enumerate() {
-        let low = block(drawing, shim.at_mm, shim.made.wanted_mm.max(0.0));
-        let at = Point::new(scales.at(shim.at_mm, 0.0).x, low - 1.5 - TEXT_MM);
-        drawing.label(Kind::Dimension, Label::new((i + 1).to_string(), at, TEXT_MM).aligned(Align::Middle));
-    }
+    let (foot, top) = (scales.at(u, low), scales.at(u, sled.ramp.at(u) - under));
+    let bounds = Bounds { min: Point::new(foot.x - HALF_MM, foot.y), max: Point::new(foot.x + HALF_MM, top.y) };
+    drawing.path(Kind::Edge, Path::rectangle(bounds));
 }
 
 /// What each stop is, and the last gap between them.
@@ -238,12 +246,13 @@ fn made_up_of(plan: &SledPlan, sled: &Sled, units: System) -> String {
     format!("Made up of: ramp {} at the butt, {deck}{under}.", units.thickness(plan.base_mm))
 }
 
+/// What the ends of the strip are called, the same as on the sled's parts.
 fn end_name(lamination: &Lamination, first: bool) -> &'static str {
     match (lamination.pieces, first) {
-        (Pieces::Halves, true) => "butt end",
-        (Pieces::Halves, false) => "tip end",
-        (Pieces::Full, true) => "one tip",
-        (Pieces::Full, false) => "other tip",
+        (Pieces::Halves, true) => "butt",
+        (Pieces::Halves, false) => "tip",
+        (Pieces::Full, true) => "end A",
+        (Pieces::Full, false) => "end B",
     }
 }
 
@@ -278,7 +287,7 @@ fn height_table(
     let units = build.units;
     let unit = units.length_unit();
     let bare = |mm: f64| units.rule(mm).trim_end_matches(unit).trim_end().to_owned();
-    let rows: Vec<Vec<String>> = places(sled, lamination, carried)
+    let rows: Vec<Vec<String>> = places(sled, lamination, carried, units)
         .into_iter()
         .map(|(u, what)| {
             let (ramp, surface) = (sled.ramp.at(u), sled.surface_mm(u));
@@ -293,21 +302,23 @@ fn height_table(
             ]
         })
         .collect();
-    let texts = ["from the first end", "station in the bow", "ramp", "surface", "strip"].map(|text| format!("{text}, {unit}"));
+    let first = format!("from the strip's {}", end_name(lamination, true));
+    let texts = [first.as_str(), "station in the bow", "ramp", "surface", "strip"].map(|text| format!("{text}, {unit}"));
     let header = [texts[0].as_str(), &texts[1], &texts[2], &texts[3], &texts[4], "place", "measured"];
     table(drawing, top_left, &header, &rows, TEXT_MM)
 }
 
 /// Places along the strip that the table lists, with their names, increasing.
-fn places(sled: &Sled, lamination: &Lamination, carried: &Carried) -> Vec<(f64, String)> {
+fn places(sled: &Sled, lamination: &Lamination, carried: &Carried, units: System) -> Vec<(f64, String)> {
     let length = sled.strip_length_mm;
     let mut places = vec![(0.0, format!("{} of the strip", end_name(lamination, true)))];
     places.push((length, format!("{} of the strip", end_name(lamination, false))));
     places.extend(sled.corners_mm.iter().map(|u| (*u, "corner of the ramp".to_owned())));
     let named = carried.named_places();
     if named.len() < 4 {
-        // Eight spans: a row every palm's width on most strips, few enough to measure all.
-        places.extend((1..8).map(|k| (length * f64::from(k) / 8.0, String::new())));
+        let step = round_step_mm(length, units);
+        let count = (length / step).floor().clamp(0.0, 100.0) as u32;
+        places.extend((1..=count).map(|k| (step * f64::from(k), String::new())).filter(|(u, _)| *u < length - 0.3 * step));
     }
     places.extend(named.into_iter().filter(|(u, _)| 0.0 <= *u && *u <= length));
     places.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -321,7 +332,17 @@ fn places(sled: &Sled, lamination: &Lamination, carried: &Carried) -> Vec<(f64, 
     places
 }
 
-fn shim_table(drawing: &mut Drawing, top_left: Point, build: &Build, shims: &[Shim]) -> Bounds {
+/// A step that a rule shows well, with few enough rows to measure them all, mm.
+fn round_step_mm(length_mm: f64, units: System) -> f64 {
+    const MOST_ROWS: f64 = 12.0;
+    let steps = match units {
+        System::Inch => [4.0, 6.0, 8.0, 12.0],
+        System::Millimetre => [100.0, 150.0, 200.0, 300.0],
+    };
+    steps.into_iter().map(|step| units.to_mm(step)).find(|step| length_mm / step <= MOST_ROWS).unwrap_or(length_mm / MOST_ROWS)
+}
+
+fn shim_table(drawing: &mut Drawing, top_left: Point, build: &Build, first_end: &str, shims: &[Shim]) -> Bounds {
     let units = build.units;
     let unit = units.length_unit();
     let pieces = |made: &MakeUp| {
@@ -345,7 +366,7 @@ fn shim_table(drawing: &mut Drawing, top_left: Point, build: &Build, shims: &[Sh
             ]
         })
         .collect();
-    let texts = ["from the first end", "wanted", "made"].map(|text| format!("{text}, {unit}"));
+    let texts = [format!("from the strip's {first_end}").as_str(), "wanted", "made"].map(|text| format!("{text}, {unit}"));
     table(drawing, top_left, &["shim", &texts[0], &texts[1], &texts[2], "", "of"], &rows, TEXT_MM)
 }
 
