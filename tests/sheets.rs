@@ -1,6 +1,6 @@
 //! Sheets: what is drawn is what was asked for, at true size, and no two texts stand on each other.
 
-use taperwright::diag::Place;
+use taperwright::diag::{Place, spoken};
 use taperwright::drawing::font::{corners, missing};
 use taperwright::drawing::{Drawing, Kind, Label, LineTable, Shape};
 use taperwright::geometry::{Bounds, Path, Placement, Point};
@@ -476,9 +476,9 @@ fn a_block_narrower_than_the_outline_is_warned_of() {
     }
     let reported = riser_block::lay_out(&build, CheckSteps::usual(build.units)).expect("a riser");
     assert_eq!(reported.warnings.len(), 1);
-    let text = reported.warnings[0].to_string();
-    // 1.6 − 0.48 in and three glue lines; the outline at the feather is 1.521 in.
-    assert!(text.contains("1.129 in wide") && text.contains("1.521 in wide at station 8 in"), "{text}");
+    let text = spoken(&reported.warnings[0].to_string(), build.units);
+    // 1.6 − 0.48 in and three glue lines; the outline at the feather is 1.5208 in.
+    assert!(text.contains("1.129 in wide") && text.contains("1.5208 in wide at station 8 in"), "{text}");
     assert!(sheets::riser::sheet(&build, &reported.value).expect("a riser").notes.iter().any(|note| note.starts_with("CAUTION")));
 }
 

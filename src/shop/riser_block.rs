@@ -23,7 +23,7 @@
 //! Source: geometry. Overrun, and the caliper marks close by the feather, are common practice. Limits: the seams are those of
 //! square sides; a rounded grip moves them.
 
-use crate::diag::{Diagnostic, Place, Reported};
+use crate::diag::{Diagnostic, Place, Reported, mm};
 use crate::geometry::flatten::chords;
 use crate::geometry::{Path, Point, Vertex};
 use crate::model::Build;
@@ -126,7 +126,7 @@ pub fn lay_out(build: &Build, steps: CheckSteps) -> Option<Reported<RiserBlock>>
     let seams = build.outline.as_ref().map_or(Vec::new(), |outline| seams(riser, outline, &bands));
     let mut warnings = Vec::new();
     if let Some(trim) = trim.filter(|trim| trim.least_mm < 0.0) {
-        warnings.push(too_narrow(build, width_mm, trim));
+        warnings.push(too_narrow(width_mm, trim));
     }
     let value = RiserBlock {
         template: profile(riser, 0.0),
@@ -302,19 +302,18 @@ fn check_marks(riser: &Riser, steps: CheckSteps) -> Vec<CheckMark> {
         .collect()
 }
 
-fn too_narrow(build: &Build, width_mm: f64, trim: Trim) -> Diagnostic {
-    let units = build.units;
+fn too_narrow(width_mm: f64, trim: Trim) -> Diagnostic {
     let wanted = width_mm - 2.0 * trim.least_mm;
     Diagnostic::warning(
         Place::new("riser.across"),
         format!(
             "the slices and their glue lines make a block {} wide, but the outline is {} wide at station {}",
-            units.decimal(width_mm),
-            units.decimal(wanted),
-            units.rule(trim.least_at_mm)
+            mm(width_mm),
+            mm(wanted),
+            mm(trim.least_at_mm)
         ),
     )
-    .hint(format!("add {} of slices, or narrow the outline over the riser", units.decimal(-2.0 * trim.least_mm)))
+    .hint(format!("add {} of slices, or narrow the outline over the riser", mm(-2.0 * trim.least_mm)))
     .hint("where the riser stands short of the outline the limb's laminations must be trimmed to the riser's width")
 }
 
