@@ -1,9 +1,9 @@
 //! Sheets: what is drawn is what was asked for, at true size, and no two texts stand on each other.
 
-use taperwright::diag::Place;
+use taperwright::diag::{Place, spoken};
 use taperwright::drawing::font::{corners, missing};
 use taperwright::drawing::{Drawing, Kind, Label, LineTable, Shape};
-use taperwright::geometry::{Bounds, Path, Point};
+use taperwright::geometry::{Bounds, Path, Placement, Point};
 use taperwright::model::Build;
 use taperwright::model::build::Target;
 use taperwright::model::lamination::{Face, Lamination, Pieces, Stock};
@@ -16,7 +16,11 @@ use taperwright::model::workshop::{
 };
 use taperwright::numeric::interp::{Between, Curve};
 use taperwright::sheets;
+use taperwright::sheets::assembly::{Carried, Shim};
+use taperwright::shop::parts::{Kit, Load, Part, Placed};
 use taperwright::shop::riser_block::{self, CheckSteps};
+use taperwright::shop::shims;
+use taperwright::shop::sled::{self, Sled};
 use taperwright::units::System;
 
 const IN: f64 = 25.4;
@@ -167,7 +171,7 @@ pub fn longbow() -> Build {
     let species = ["hickory, shagbark", "maple, sugar", "ash, white", "locust, black"];
     let laminations = (0..12)
         .map(|k| {
-            let taper = Taper::straight(0.0, end, 2.4 - 0.1 * f64::from(k), 0.0009).expect("a sound taper");
+            let taper = Taper::straight(0.0, end, 2.4 - 0.05 * f64::from(k), 0.0009).expect("a sound taper");
             let (name, kind) = (format!("lamination-number-{}-of-the-long-stack", k + 1), species[k as usize % 4]);
             let mut lamination = lamination(&name, kind, taper, end, if k % 2 == 0 { Pieces::Full } else { Pieces::Halves });
             match k {
@@ -197,12 +201,12 @@ pub fn longbow() -> Build {
             feather_mm: 0.3,
             overrun_mm: 15.0,
             across: slices(&[
-                ("walnut, black", 13.0),
+                ("walnut, black", 4.5),
                 ("maple, sugar", 0.6),
                 ("oak, white", 0.6),
                 ("maple, sugar", 0.6),
-                ("cherry, black", 9.0),
-                ("locust, black", 14.5),
+                ("cherry, black", 27.0),
+                ("locust, black", 5.0),
             ]),
         }),
         laminations,
@@ -225,4 +229,381 @@ fn paths(drawing: &Drawing, kind: Kind) -> Vec<(&str, &Path)> {
         .filter(|item| item.kind == kind)
         .filter_map(|item| if let Shape::Path(path) = &item.shape { Some((item.part.as_str(), path)) } else { None })
         .collect()
+}
+
+/// Two boxes, turned or not, have a line between them: some edge of one has all of the other on its far side.
+fn apart(a: &[Point; 4], b: &[Point; 4]) -> bool {
+    // Boxes hold accents above and tails below every letter: that an accent's room enters that of a tail is no collision.
+    const HAIR_MM: f64 = 0.3;
+    [(a, b), (b, a)].iter().any(|(one, other)| {
+        (0..4).any(|i| {
+            let (p, q) = (one[i], one[(i + 1) % 4]);
+            let length = p.distance(q);
+            other.iter().all(|r| ((q.x - p.x) * (r.y - p.y) - (q.y - p.y) * (r.x - p.x)) / length <= HAIR_MM)
+        })
+    })
+}
+
+fn check_sheet(drawing: &Drawing) {
+    let mut all = drawing.clone();
+    all.items.extend(taperwright::drawing::annotate::surround(drawing).items);
+    let labels: Vec<&Label> = labels(&all).into_iter().filter(|label| !label.text.trim().is_empty()).collect();
+    assert!(10 < labels.len(), "{}: {} labels", drawing.name, labels.len());
+    let boxes: Vec<[Point; 4]> = labels.iter().map(|label| corners(label)).collect();
+    for (i, a) in boxes.iter().enumerate() {
+        for (j, b) in boxes.iter().enumerate().skip(i + 1) {
+            assert!(apart(a, b), "{}: `{}` stands on `{}`", drawing.name, labels[i].text, labels[j].text);
+        }
+    }
+    for label in labels {
+        assert_eq!(missing(&label.text), Vec::<char>::new(), "{}: `{}`", drawing.name, label.text);
+    }
+    for item in &all.items {
+        let points = match &item.shape {
+            Shape::Path(path) => path.vertices.iter().map(|v| v.at).collect(),
+            Shape::Label(label) => vec![label.at, Point::new(label.cap_mm, label.angle_rad)],
+        };
+        assert!(points.iter().all(|p| p.x.is_finite() && p.y.is_finite()), "{}: {item:?}", drawing.name);
+        if let (Shape::Path(path), Kind::Cut | Kind::CutInside) = (&item.shape, item.kind) {
+            assert!(path.closed && 1.0 < path.area().abs(), "{}: {item:?}", drawing.name);
+        }
+        // Lettering heights after ISO 3098-1:2015 (1.8, 2.5, 3.5 mm of its series); what is burned in fits its part instead.
+        if let (Shape::Label(label), false) = (&item.shape, item.kind == Kind::Engrave) {
+            assert!([1.8, 2.5, 3.5].iter().any(|h| (label.cap_mm - h).abs() < 1e-9), "{}: {label:?}", drawing.name);
+        }
+    }
+    assert!(!drawing.title.is_empty() && 1 < drawing.notes.len(), "{}", drawing.name);
+    assert!(all.items.iter().any(|item| item.kind == Kind::ScaleCheck));
+}
+
+/// A bow's riser sheet and what it was drawn from.
+fn riser_sheet(build: &Build) -> (Drawing, riser_block::RiserBlock) {
+    let block = riser_block::lay_out(build, CheckSteps::usual(build.units)).expect("the build has a riser").value;
+    (sheets::riser::sheet(build, &block).expect("the build has a riser"), block)
+}
+
+/// Ribs, shims and a raised end under the same sled, whatever the plan says.
+pub fn ways_to_carry(build: &Build, sled: &Sled) -> [Carried; 3] {
+    let length = sled.strip_length_mm;
+    let places: Vec<f64> = (0..=6).map(|k| length * f64::from(k) / 6.0).collect();
+    let shim = |at_mm: f64| {
+        let height = sled.ramp.at(at_mm) - sled.ramp.least().1;
+        Shim { at_mm, made: shims::make_up(height, &build.shop.shims, 0.03) }
+    };
+    [
+        Carried::Ramp { ribs_mm: places.clone() },
+        Carried::Shims { shims: places.into_iter().map(shim).collect() },
+        Carried::RaisedEnd { level_support_mm: 20.0, shim: shim(length - 20.0) },
+    ]
+}
+
+#[test]
+fn texts_stand_apart_and_everything_can_be_drawn() {
+    for build in [flatbow(), longbow()] {
+        check_sheet(&sheets::outline::sheet(&build).expect("the build has an outline"));
+        check_sheet(&riser_sheet(&build).0);
+        for (i, lamination) in build.laminations.iter().enumerate().filter(|(_, lamination)| !lamination.ground) {
+            let plan = build.sled.as_ref().expect("a plan");
+            let Ok(sled) = sled::build(lamination, plan, build.sander.as_ref().expect("a sander")) else {
+                panic!("lamination {i} has no sled");
+            };
+            let steps = ["Glue up on a flat board.".to_owned(), "Weight it down.".to_owned()];
+            for carried in ways_to_carry(&build, &sled.value) {
+                check_sheet(&sheets::assembly::sheet(&build, plan, lamination, &sled.value, &carried, &steps));
+            }
+        }
+    }
+}
+
+fn cut_paths<'a>(drawing: &'a Drawing, part: &str) -> Vec<&'a Path> {
+    paths(drawing, Kind::Cut).into_iter().filter(|(name, _)| *name == part).map(|(_, path)| path).collect()
+}
+
+/// Extent across the bow at `x`, from the flattened path, about its own middle line.
+fn width_of(path: &Path, x: f64) -> f64 {
+    let points = path.flattened(1e-4);
+    let n = points.len();
+    let ys: Vec<f64> = (0..n)
+        .map(|i| (points[i], points[(i + 1) % n]))
+        .filter(|(a, b)| (a.x - b.x).abs() > 1e-12 && a.x.min(b.x) <= x && x <= a.x.max(b.x))
+        .map(|(a, b)| a.y + (x - a.x) / (b.x - a.x) * (b.y - a.y))
+        .collect();
+    ys.iter().fold(f64::NEG_INFINITY, |m, y| m.max(*y)) - ys.iter().fold(f64::INFINITY, |m, y| m.min(*y))
+}
+
+#[test]
+fn outlines_have_the_widths_that_were_asked_for() {
+    for build in [flatbow(), longbow()] {
+        let outline = build.outline.as_ref().expect("an outline");
+        let drawing = sheets::outline::sheet(&build).expect("an outline");
+        let whole = cut_paths(&drawing, sheets::outline::WHOLE);
+        let half = cut_paths(&drawing, sheets::outline::HALF);
+        assert_eq!((whole.len(), half.len()), (1, 1));
+        let end = outline.end_mm();
+        // Chords of the edge stay within 0.01 mm, and there are two edges.
+        for k in 0..=1000 {
+            let s = (end - 1e-6) * f64::from(k) / 1000.0;
+            for (path, x) in [(whole[0], s), (whole[0], -s), (half[0], s)] {
+                assert!((width_of(path, x) - outline.width_at(s)).abs() <= 0.02 + 1e-6, "{s}");
+            }
+        }
+        for station in sheets::outline::stations(&build, outline) {
+            assert!((station.width_mm - outline.width_at(station.at_mm)).abs() < 1e-12);
+            let rule = build.units.rule(station.width_mm);
+            let figures = labels(&drawing).iter().filter(|label| label.text.ends_with(&format!(": {rule} wide"))).count();
+            assert!(2 <= figures, "{rule} stands at both views");
+        }
+        assert!((whole[0].area() - 2.0 * half[0].area()).abs() < 1e-6 * whole[0].area());
+        let bounds = whole[0].bounds();
+        assert!((bounds.width() - 2.0 * end).abs() < 1e-9 && (bounds.min.x + bounds.max.x).abs() < 1e-9);
+        // The mirror image, either way, is the same set of corners.
+        for (mx, my) in [(-1.0, 1.0), (1.0, -1.0)] {
+            for v in &whole[0].vertices {
+                let image = Point::new(mx * v.at.x, my * v.at.y);
+                assert!(whole[0].vertices.iter().any(|w| w.at.distance(image) < 1e-9), "{image:?}");
+            }
+        }
+    }
+}
+
+#[test]
+fn area_of_the_flatbow_is_that_of_its_trapezia() {
+    // Computed by hand from the widths at 0, 3, 9, 20, 33 and 33.75 in: 3.375 + 8.175 + 16.775 + 12.675 + 0.35445 in².
+    let build = flatbow();
+    let half = sheets::outline::half_path(build.outline.as_ref().expect("an outline"));
+    assert!((half.area() / (IN * IN) - 41.354_447).abs() < 1e-5, "{}", half.area() / (IN * IN));
+}
+
+#[test]
+fn straight_outlines_get_no_extra_corners() {
+    let build = flatbow();
+    let outline = build.outline.as_ref().expect("an outline");
+    // Stations 0, 3, 9, 20, 33 and the end, twice.
+    assert_eq!(sheets::outline::half_path(outline).vertices.len(), 12);
+    let smooth = longbow();
+    let outline = smooth.outline.as_ref().expect("an outline");
+    assert!((30..400).contains(&sheets::outline::half_path(outline).vertices.len()));
+}
+
+#[test]
+fn nock_grooves_are_as_deep_as_stated() {
+    let build = flatbow();
+    let outline = build.outline.as_ref().expect("an outline");
+    let drawing = sheets::outline::sheet(&build).expect("an outline");
+    let at_nock = |path: &&Path| path.vertices.iter().all(|v| (v.at.x - outline.nock_mm()).abs() < 1e-9);
+    let grooves: Vec<&Path> = paths(&drawing, Kind::Score).into_iter().map(|(_, path)| path).filter(at_nock).collect();
+    assert_eq!(grooves.len(), 2);
+    assert!(grooves.iter().all(|groove| (groove.length() - 0.125 * IN).abs() < 1e-9));
+}
+
+#[test]
+fn feather_check_is_the_riser_and_starts_as_builders_mark_it() {
+    for build in [flatbow(), longbow()] {
+        let riser = build.riser.as_ref().expect("a riser");
+        let (drawing, block) = riser_sheet(&build);
+        for mark in &block.check {
+            assert!((mark.thickness_mm - riser.thickness_at(mark.station_mm)).abs() < 1e-12);
+            assert!((mark.station_mm + mark.from_feather_mm - riser.feather_station_mm()).abs() < 1e-9);
+            let figure = build.units.thickness_number(mark.thickness_mm);
+            assert!(labels(&drawing).iter().any(|label| label.text == figure), "{figure}");
+        }
+        assert!((block.check[0].thickness_mm - riser.feather_mm).abs() < 1e-12);
+        let last = block.check.last().expect("marks");
+        assert!((last.thickness_mm - riser.depth_mm).abs() < 1e-9 && (last.station_mm - 0.5 * riser.level_mm).abs() < 1e-9);
+    }
+    let marks = riser_sheet(&flatbow()).1.check;
+    let inches: Vec<f64> = marks.iter().map(|mark| mark.from_feather_mm / IN).collect();
+    let wanted = [0.0, 0.25, 0.5, 0.75, 1.0, 1.25, 1.5, 1.75, 2.0, 2.5, 3.0, 3.5, 4.0, 4.5, 5.0, 5.5];
+    assert!(inches.len() == wanted.len() && inches.iter().zip(wanted).all(|(a, b)| (a - b).abs() < 1e-9), "{inches:?}");
+    let millimetres: Vec<f64> = riser_sheet(&longbow()).1.check.iter().map(|mark| mark.from_feather_mm).collect();
+    assert!(millimetres.starts_with(&[0.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 50.0]), "{millimetres:?}");
+}
+
+#[test]
+fn arc_fade_has_the_radius_of_the_handbook() {
+    // Radius of an arc from its chord c and height h, r = (c² + 4h²) / (8h): Machinery's Handbook, "Segments of circles" (from
+    // memory). A fade is half such a segment: c = 2 × 5.5 in, h = 1.5 − 0.012 in.
+    let (c, h) = (11.0 * IN, 1.488 * IN);
+    let radius = (c * c + 4.0 * h * h) / (8.0 * h);
+    let (drawing, block) = riser_sheet(&flatbow());
+    let arcs: Vec<f64> = block
+        .template
+        .pieces()
+        .filter_map(|(from, to, bulge)| taperwright::geometry::path::Arc::of(from, to, bulge))
+        .map(|arc| arc.radius)
+        .collect();
+    assert_eq!(arcs.len(), 2);
+    assert!(arcs.iter().all(|r| (r - radius).abs() < 1e-9), "{arcs:?} {radius}");
+    assert!(labels(&drawing).iter().any(|label| label.text == format!("R {}", System::Inch.rule(radius))));
+}
+
+#[test]
+fn slices_and_glue_lines_add_up() {
+    let build = flatbow();
+    let block = riser_sheet(&build).1;
+    // 0.48 + 0.06 + 0.52 + 0.06 + 0.48 in of wood and four lines of 0.003 in.
+    assert!((block.width_mm / IN - 1.612).abs() < 1e-9);
+    assert!((block.bands[0].from_mm - 0.5 * block.width_mm).abs() < 1e-9);
+    assert!((block.bands[4].to_mm + 0.5 * block.width_mm).abs() < 1e-9);
+    let trim = block.trim.expect("the build has an outline");
+    // At the centre (1.612 − 1.125) / 2; least at the feather, where the outline is 1.125 + 5/6 × 0.475 in wide.
+    assert!((trim.at_grip_mm / IN - 0.2435).abs() < 1e-9);
+    assert!((trim.least_at_mm / IN - 8.0).abs() < 1e-9);
+    assert!((trim.least_mm / IN - 0.5 * (1.612 - 1.125 - 0.475 * 5.0 / 6.0)).abs() < 1e-9);
+}
+
+#[test]
+fn seams_lie_where_the_outline_crosses_a_glue_line() {
+    let build = longbow();
+    let outline = build.outline.as_ref().expect("an outline");
+    let block = riser_sheet(&build).1;
+    assert!(!block.seams.is_empty());
+    for seam in &block.seams {
+        let pair = &block.bands[seam.after_slice..=seam.after_slice + 1];
+        let v = 0.5 * (pair[0].to_mm + pair[1].from_mm);
+        assert!((0.5 * outline.width_at(seam.station_mm) - v.abs()).abs() < 1e-6);
+        // On either side of the seam another slice shows.
+        let shows = |s: f64| block.slice_on_side(outline, s, seam.first_side);
+        assert_ne!(shows(seam.station_mm - 0.05), shows(seam.station_mm + 0.05));
+    }
+}
+
+#[test]
+fn a_block_narrower_than_the_outline_is_warned_of() {
+    let mut build = flatbow();
+    if let Some(riser) = &mut build.riser {
+        riser.across.truncate(4);
+    }
+    let reported = riser_block::lay_out(&build, CheckSteps::usual(build.units)).expect("a riser");
+    assert_eq!(reported.warnings.len(), 1);
+    let text = spoken(&reported.warnings[0].to_string(), build.units);
+    // 1.6 − 0.48 in and three glue lines; the outline at the feather is 1.5208 in.
+    assert!(text.contains("1.129 in wide") && text.contains("1.5208 in wide at station 8 in"), "{text}");
+    assert!(sheets::riser::sheet(&build, &reported.value).expect("a riser").notes.iter().any(|note| note.starts_with("CAUTION")));
+}
+
+#[test]
+fn faces_are_named_by_the_riser_s_place() {
+    for (position, back, belly) in [
+        (0, "the flat face is the back of the bow", "the lamination back climbs the fades"),
+        (2, "the flat face is glued to the lamination core", "the lamination belly climbs the fades"),
+        (3, "the flat face is glued to the lamination belly", "nothing climbs the fades"),
+    ] {
+        let mut build = flatbow();
+        if let Some(riser) = &mut build.riser {
+            riser.position = position;
+        }
+        let drawing = riser_sheet(&build).0;
+        for text in [back, belly] {
+            assert!(labels(&drawing).iter().any(|label| label.text.contains(text)), "{position}: {text}");
+        }
+    }
+}
+
+#[test]
+fn bounds_hold_every_label() {
+    let drawing = riser_sheet(&longbow()).0;
+    let extent: Bounds = taperwright::drawing::font::extent(&drawing);
+    assert!(labels(&drawing).iter().flat_map(|label| corners(label)).all(|p| extent.min.x <= p.x && p.x <= extent.max.x));
+}
+
+/// A kit of three kinds of part, one with a slot, and how it lies on two beds.
+fn kit() -> (Kit, Vec<Load>) {
+    let rectangle =
+        |x: f64, y: f64, w: f64, h: f64| Path::rectangle(Bounds { min: Point::new(x, y), max: Point::new(x + w, y + h) });
+    let mut rib = Part::new("rib 4", rectangle(0.0, 0.0, 120.0, 25.0), 6.0, "keeps the rails apart");
+    rib.count = 3;
+    rib.holes.push(rectangle(20.0, 8.0, 6.1, 9.0));
+    let rail = Part::new("left rail 1 of 3", rectangle(0.0, 0.0, 300.0, 25.0), 6.0, "its top edge is the ramp");
+    let stop = Part::new("stop", rectangle(0.0, 0.0, 20.0, 80.0), 6.0, "stands over the strip's seat");
+    let placed = |part: usize, copy: u32, x: f64, y: f64| Placed { part, copy, placement: Placement::moved(x, y) };
+    let load = |placed: Vec<Placed>| Load { width_mm: 508.0, height_mm: 304.8, thickness_mm: 6.0, placed };
+    let first = vec![placed(1, 1, 5.0, 5.0), placed(0, 1, 5.0, 40.0), placed(0, 2, 140.0, 40.0), placed(0, 3, 280.0, 40.0)];
+    let kit = Kit { parts: vec![rib, rail, stop], rails: Vec::new(), ribs_mm: Vec::new(), width_mm: 120.0, notes: Vec::new() };
+    (kit, vec![load(first), load(vec![placed(2, 1, 5.0, 5.0)])])
+}
+
+#[test]
+fn cut_lines_lie_half_the_cut_outside_parts_and_inside_holes() {
+    let (kit, loads) = kit();
+    for (cutter, half, true_edges) in [
+        (SheetCutter::Laser { kerf_mm: 0.2, bed_mm: [508.0, 304.8], holds_mm: 0.1 }, 0.1, 0),
+        (SheetCutter::Router { bit_mm: 3.0, bed_mm: [508.0, 304.8], holds_mm: 0.1 }, 1.5, 7),
+        (SheetCutter::Hand { holds_mm: 0.5 }, 0.0, 0),
+    ] {
+        let build = Build { shop: shop(cutter), ..flatbow() };
+        let plan = build.sled.as_ref().expect("a plan");
+        let lamination = &build.laminations[1];
+        let sled = sled::build(lamination, plan, build.sander.as_ref().expect("a sander")).expect("a sound taper").value;
+        let sheets = sheets::sled::loads(&build, plan, &sled, &kit, &loads).expect("a cutter that fits");
+        assert_eq!(sheets.iter().map(|sheet| sheet.name.as_str()).collect::<Vec<_>>(), ["sled-core-1", "sled-core-2"]);
+        sheets.iter().for_each(check_sheet);
+        let first = &sheets[0];
+        let area = |w: f64, h: f64, c: f64| (w + 2.0 * c) * (h + 2.0 * c) - (4.0 - std::f64::consts::PI) * c * c;
+        for (part, width) in [("rib 4", 120.0), ("left rail 1 of 3", 300.0)] {
+            let cut = cut_paths(first, part);
+            assert_eq!(cut.len(), if part == "rib 4" { 3 } else { 1 });
+            assert!(cut.iter().all(|path| (path.area().abs() - area(width, 25.0, half)).abs() < 1e-6), "{part} {half}");
+        }
+        let holes = paths(first, Kind::CutInside);
+        assert_eq!(holes.len(), 3);
+        assert!(holes.iter().all(|(_, hole)| (hole.area().abs() - (6.1 - 2.0 * half) * (9.0 - 2.0 * half)).abs() < 1e-6));
+        // The true edges of four parts and three holes are for the eye only, where the eye can tell them apart.
+        assert_eq!(paths(first, Kind::Edge).len(), true_edges);
+        for copy in ["rib 4  1/3", "rib 4  2/3", "rib 4  3/3", "left rail 1 of 3"] {
+            let named = first.items.iter().filter(|item| item.kind == Kind::Engrave);
+            assert!(named.filter(|item| matches!(&item.shape, Shape::Label(label) if label.text == copy)).count() == 1, "{copy}");
+        }
+    }
+}
+
+#[test]
+fn a_slot_that_the_bit_cannot_enter_is_a_fault() {
+    let (kit, loads) = kit();
+    let cutter = SheetCutter::Router { bit_mm: 6.35, bed_mm: [508.0, 304.8], holds_mm: 0.1 };
+    let build = Build { shop: shop(cutter), ..flatbow() };
+    let plan = build.sled.as_ref().expect("a plan");
+    let sled = sled::build(&build.laminations[1], plan, build.sander.as_ref().expect("a sander")).expect("a sound taper").value;
+    let faults = sheets::sled::loads(&build, plan, &sled, &kit, &loads).expect_err("the slot is 6.1 mm wide");
+    // Three copies of one part are one fault.
+    assert_eq!(faults.len(), 1);
+    assert!(faults[0].to_string().contains("rib 4"), "{}", faults[0]);
+}
+
+#[test]
+fn heights_on_the_assembly_add_up_to_the_gap() {
+    let build = flatbow();
+    let plan = build.sled.as_ref().expect("a plan");
+    let lamination = &build.laminations[1];
+    let sled = sled::build(lamination, plan, build.sander.as_ref().expect("a sander")).expect("a sound taper").value;
+    let [carried, ..] = ways_to_carry(&build, &sled);
+    let drawing = sheets::assembly::sheet(&build, plan, lamination, &sled, &carried, &[]);
+    let texts: Vec<&str> = labels(&drawing).iter().map(|label| label.text.as_str()).collect();
+    // By hand: butt 0.150 in level for 4 in, then 0.002 in/in to 30.5 in further at the end of the overrun: 0.089 in. The ramp
+    // there is 1.000 + 0.061 in high, and the stop 1 mm under the gap of 1.000 + 0.150 + 6.1 mm.
+    for wanted in ["1.061", "1.301", "0.089", "0.150", "tip: stop 1.351 in high, 0.050 in over the seat"] {
+        assert!(texts.contains(&wanted), "{wanted}");
+    }
+    assert!(texts.iter().any(|text| text.contains("1.390 in above the table")));
+    assert!(texts.contains(&"this end goes in first"));
+}
+
+#[test]
+fn shims_are_named_by_their_pieces() {
+    let build = longbow();
+    let plan = build.sled.as_ref().expect("a plan");
+    let lamination = &build.laminations[1];
+    let sled = sled::build(lamination, plan, build.sander.as_ref().expect("a sander")).expect("a sound taper").value;
+    let [_, carried, raised] = ways_to_carry(&build, &sled);
+    let drawing = sheets::assembly::sheet(&build, plan, lamination, &sled, &carried, &[]);
+    let Carried::Shims { shims } = &carried else { panic!("the second way is shims") };
+    for shim in shims.iter().filter(|shim| !shim.made.pieces.is_empty()) {
+        let (kind, count) = shim.made.pieces[0];
+        let begins = format!("{count} × {}", build.shop.shims[kind].of);
+        assert!(labels(&drawing).iter().any(|label| label.text.starts_with(&begins)), "{begins}");
+    }
+    let drawing = sheets::assembly::sheet(&build, plan, lamination, &sled, &raised, &[]);
+    // Supports 40 mm less apart than the strip of 868 + 2 × 19.05 mm is long; rise 0.0009 × (906.1 − 20) mm to the shim.
+    let step = labels(&drawing).iter().map(|label| label.text.clone()).collect::<Vec<_>>().join(" ");
+    assert!(step.contains("shim of 0.80 mm") && step.contains("866.1 mm from the other support"), "{step}");
 }

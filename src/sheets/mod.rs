@@ -7,3 +7,4 @@ mod cautions;
 pub mod outline;
 pub mod riser;
 pub mod sled;
+pub mod assembly;

@@ -243,27 +243,27 @@ fn side(riser: &Riser, block: &RiserBlock, zones: &[Zone], title: &str) -> Drawi
     /// A zone narrower than this has no room for its number, mm.
     const NUMBER_MM: f64 = 3.5;
     let mut drawing = Drawing::default();
-    for sign in [-1.0, 1.0] {
-        for zone in zones {
-            let mut face = vec![Point::new(zone.from, 0.0)];
-            face.extend(face_points(riser, zone.from, zone.to));
-            face.push(Point::new(zone.to, 0.0));
-            let placed = Path::closed(face.into_iter().map(|p| Point::new(sign * p.x, p.y)));
+    for zone in zones {
+        let face = face_points(riser, zone.from, zone.to);
+        // The middle zone runs over the centre in one; the others show on both limbs.
+        let in_middle = zone.from <= 0.0;
+        for sign in if in_middle { &[1.0][..] } else { &[1.0, -1.0] } {
+            let near = if in_middle { -zone.to } else { zone.from };
+            let other = if in_middle { face.as_slice() } else { &[] };
+            let edge = [Point::new(zone.to, 0.0), Point::new(near, 0.0)].into_iter();
+            let around = edge.chain(other.iter().rev().map(|p| Point::new(-p.x, p.y))).chain(face.iter().copied());
             if zone.slice % 2 == 1 {
-                drawing.path(Kind::Tone, placed);
-            }
-            if zone.to < riser.feather_station_mm() {
-                let x = sign * zone.to;
-                drawing.line(Kind::Dimension, Point::new(x, 0.0), Point::new(x, riser.thickness_at(zone.to)));
+                drawing.path(Kind::Tone, Path::closed(around.map(|p| Point::new(sign * p.x, p.y))));
             }
             if NUMBER_MM <= zone.to - zone.from {
-                let x = if zone.from <= 0.0 { 0.0 } else { sign * 0.5 * (zone.from + zone.to) };
-                // The middle zone runs over the centre: it is numbered once.
-                if 0.0 < sign || 0.0 < zone.from {
-                    let at = Point::new(x, -1.5 - TEXT_MM);
-                    let label = Label::new((zone.slice + 1).to_string(), at, TEXT_MM).aligned(Align::Middle);
-                    drawing.label(Kind::Dimension, label);
-                }
+                let x = if in_middle { 0.0 } else { sign * 0.5 * (zone.from + zone.to) };
+                let label = Label::new((zone.slice + 1).to_string(), Point::new(x, -1.5 - TEXT_MM), TEXT_MM);
+                drawing.label(Kind::Dimension, label.aligned(Align::Middle));
+            }
+        }
+        for x in [zone.to, -zone.to] {
+            if zone.to < riser.feather_station_mm() {
+                drawing.line(Kind::Dimension, Point::new(x, 0.0), Point::new(x, riser.thickness_at(x)));
             }
         }
     }

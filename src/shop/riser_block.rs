@@ -23,7 +23,7 @@
 //! Source: geometry. Overrun, and the caliper marks close by the feather, are common practice. Limits: the seams are those of
 //! square sides; a rounded grip moves them.
 
-use crate::diag::{Diagnostic, Place, Reported};
+use crate::diag::{Diagnostic, Place, Reported, mm};
 use crate::geometry::flatten::chords;
 use crate::geometry::{Path, Point, Vertex};
 use crate::model::Build;
@@ -126,7 +126,7 @@ pub fn lay_out(build: &Build, steps: CheckSteps) -> Option<Reported<RiserBlock>>
     let seams = build.outline.as_ref().map_or(Vec::new(), |outline| seams(riser, outline, &bands));
     let mut warnings = Vec::new();
     if let Some(trim) = trim.filter(|trim| trim.least_mm < 0.0) {
-        warnings.push(too_narrow(build, width_mm, trim));
+        warnings.push(too_narrow(width_mm, trim));
     }
     let value = RiserBlock {
         template: profile(riser, 0.0),
@@ -256,7 +256,7 @@ fn seams(riser: &Riser, outline: &Outline, bands: &[Band]) -> Vec<Seam> {
     let stations = stations(riser, outline);
     let mut seams = Vec::new();
     for (after_slice, pair) in bands.windows(2).enumerate() {
-        let v = 0.5 * (pair[0].to_mm + pair[1].from_mm);
+        let v = middle_of_glue_line(pair);
         let over = |s: f64| 0.5 * outline.width_at(s) - v.abs();
         for span in stations.windows(2) {
             if (over(span[0]) < 0.0) == (over(span[1]) < 0.0) {
@@ -278,6 +278,11 @@ fn seams(riser: &Riser, outline: &Outline, bands: &[Band]) -> Vec<Seam> {
     seams
 }
 
+/// `v` in the middle between two neighbouring slices, mm.
+fn middle_of_glue_line(pair: &[Band]) -> f64 {
+    0.5 * (pair[0].to_mm + pair[1].from_mm)
+}
+
 /// Marks at the feather, close together beside it and wider further in, up to the start of the level part, which is the last.
 fn check_marks(riser: &Riser, steps: CheckSteps) -> Vec<CheckMark> {
     let fade = riser.fade_length_mm();
@@ -297,19 +302,18 @@ fn check_marks(riser: &Riser, steps: CheckSteps) -> Vec<CheckMark> {
         .collect()
 }
 
-fn too_narrow(build: &Build, width_mm: f64, trim: Trim) -> Diagnostic {
-    let units = build.units;
+fn too_narrow(width_mm: f64, trim: Trim) -> Diagnostic {
     let wanted = width_mm - 2.0 * trim.least_mm;
     Diagnostic::warning(
         Place::new("riser.across"),
         format!(
             "the slices and their glue lines make a block {} wide, but the outline is {} wide at station {}",
-            units.decimal(width_mm),
-            units.decimal(wanted),
-            units.rule(trim.least_at_mm)
+            mm(width_mm),
+            mm(wanted),
+            mm(trim.least_at_mm)
         ),
     )
-    .hint(format!("add {} of slices, or narrow the outline over the riser", units.decimal(-2.0 * trim.least_mm)))
+    .hint(format!("add {} of slices, or narrow the outline over the riser", mm(-2.0 * trim.least_mm)))
     .hint("where the riser stands short of the outline the limb's laminations must be trimmed to the riser's width")
 }
 
@@ -318,12 +322,8 @@ impl RiserBlock {
     pub fn slice_on_side(&self, outline: &Outline, s: f64, first_side: bool) -> usize {
         let half = 0.5 * outline.width_at(s).min(self.width_mm);
         let v = if first_side { half } else { -half };
-        // On a glue line, the slice further out counts.
-        if first_side {
-            self.bands.iter().position(|band| band.to_mm <= v + 1e-9).unwrap_or(0)
-        } else {
-            self.bands.iter().rposition(|band| v - 1e-9 <= band.from_mm).unwrap_or(0)
-        }
+        // Slices meet in the middle of their glue line, as seams do.
+        self.bands.windows(2).filter(|pair| v < middle_of_glue_line(pair)).count()
     }
 }
 
