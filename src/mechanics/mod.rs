@@ -3,3 +3,5 @@
 pub mod section;
 pub mod limb;
 pub mod strung;
+pub mod bow;
+pub mod draw;
