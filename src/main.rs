@@ -1,5 +1,5 @@
 //! The binary: hands the command line to [`taperwright::cli`] and returns its exit code.
 
 fn main() -> std::process::ExitCode {
-    std::process::ExitCode::SUCCESS
+    taperwright::cli::run()
 }

@@ -34,7 +34,14 @@ fn a_plausible_flatbow() {
         full.force_n, curve.string_mm, curve.grip_depth_mm, worst, curve.stack, curve.effort.passes, curve.effort.steps_per_pass
     );
     for p in &curve.points {
-        eprintln!("{:.2} in {:.3} lbf  T {:.1} N  beta {:.2} alpha {:.2}", p.draw_length_mm / IN, p.force_n / 4.44822, p.tension_n, p.string_angle_rad.to_degrees(), p.nock_angle_rad.to_degrees());
+        eprintln!(
+            "{:.2} in {:.3} lbf  T {:.1} N  beta {:.2} alpha {:.2}",
+            p.draw_length_mm / IN,
+            p.force_n / 4.44822,
+            p.tension_n,
+            p.string_angle_rad.to_degrees(),
+            p.nock_angle_rad.to_degrees()
+        );
     }
     eprintln!("{:?} {}", curve.energy, curve.stations[curve.bends_most].s_mm);
 }

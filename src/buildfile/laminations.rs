@@ -3,7 +3,7 @@
 use super::raw::Value;
 use super::reader::{LONGEST_MM, Notes, Range, Section, THICKEST_MM, nearest, points, shown};
 use crate::diag::Place;
-use crate::model::lamination::{Face, Lamination, Pieces, Stock};
+use crate::model::lamination::{Face, Lamination, Pieces, Stock, file_name};
 use crate::model::taper::Taper;
 use crate::model::wood::{self, Wood};
 use crate::numeric::interp::Between;
@@ -140,13 +140,6 @@ pub fn laminations(
         all.extend(lamination);
     }
     all
-}
-
-/// The part of a file's name that stands for a lamination: small letters, digits and `-`.
-pub fn file_name(name: &str) -> String {
-    let plain: String = name.to_lowercase().chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
-    let parts: Vec<&str> = plain.split('-').filter(|part| !part.is_empty()).collect();
-    parts.join("-")
 }
 
 fn name(section: &mut Section<'_>, notes: &mut Notes) -> Option<String> {

@@ -16,6 +16,5 @@ mod shop;
 mod starter;
 
 pub use check::read;
-pub use laminations::file_name;
 pub use source::Source;
 pub use starter::{Start, starter};

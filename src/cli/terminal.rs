@@ -1,5 +1,6 @@
 //! What goes to the terminal: results to stdout, everything else to stderr, and a line that moves on slow work.
 
+use super::Ended;
 use super::args::Colour;
 use std::io::{self, IsTerminal, Write};
 use std::time::{Duration, Instant};
@@ -21,12 +22,15 @@ impl Terminal {
         Terminal { quiet, colour }
     }
 
-    /// Writes results. A reader that went away (a closed pipe) is not an error.
-    pub fn out(&self, text: &str) -> io::Result<()> {
+    /// Writes results to stdout. A reader that went away (a closed pipe) is not an error.
+    pub fn results(&self, text: &str) -> Ended {
         let mut stdout = io::stdout().lock();
         match stdout.write_all(text.as_bytes()).and_then(|()| stdout.flush()) {
-            Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(()),
-            other => other,
+            Err(error) if error.kind() != io::ErrorKind::BrokenPipe => {
+                self.fault(&format!("error: writing to stdout: {error}"));
+                Ended::Files
+            }
+            _ => Ended::Well,
         }
     }
 
@@ -60,7 +64,11 @@ impl Progress {
 
     #[allow(clippy::disallowed_methods, reason = "the edge may look at the clock: nothing of it reaches an output file")]
     pub fn new(terminal: Terminal) -> Progress {
-        Progress { shown: false, watched: !terminal.quiet && io::stderr().is_terminal(), next: Instant::now() + Progress::PATIENCE }
+        Progress {
+            shown: false,
+            watched: !terminal.quiet && io::stderr().is_terminal(),
+            next: Instant::now() + Progress::PATIENCE,
+        }
     }
 
     #[allow(clippy::disallowed_methods, reason = "the edge may look at the clock: nothing of it reaches an output file")]

@@ -54,6 +54,17 @@ pub struct Stock {
     pub first_face_mm: f64,
 }
 
+/// A name as part of a file's name: small letters, digits and `-`.
+///
+/// ```
+/// assert_eq!(taperwright::model::lamination::file_name("Bamboo back (outer)"), "bamboo-back-outer");
+/// ```
+pub fn file_name(name: &str) -> String {
+    let plain: String = name.to_lowercase().chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
+    let parts: Vec<&str> = plain.split('-').filter(|part| !part.is_empty()).collect();
+    parts.join("-")
+}
+
 impl Lamination {
     /// Finished thickness at station `s` (its distance from the centre), mm; 0 outside the lamination's span.
     pub fn thickness_at(&self, s: f64) -> f64 {

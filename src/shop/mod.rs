@@ -11,4 +11,6 @@ pub mod correct;
 pub mod parts;
 pub mod nest;
 pub mod passes;
+pub mod grind;
+pub mod budget;
 pub mod riser_block;

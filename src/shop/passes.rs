@@ -431,7 +431,8 @@ fn other(face: Face) -> Face {
     }
 }
 
-fn is_parallel(lamination: &Lamination) -> bool {
+/// Whether the whole strip is of one thickness, so that it needs no sled.
+pub fn is_parallel(lamination: &Lamination) -> bool {
     let butt = lamination.strip_thickness_at(0.0);
     lamination.strip_corners().iter().all(|u| (lamination.strip_thickness_at(*u) - butt).abs() < CLOSE_MM)
 }

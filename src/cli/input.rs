@@ -1,0 +1,91 @@
+//! Reading a build file, and saying what is wrong with it.
+
+use super::Ended;
+use super::hash::fnv1a;
+use super::terminal::Terminal;
+use crate::buildfile::{self, Source};
+use crate::diag::{self, Diagnostic, Severity};
+use crate::model::Build;
+use crate::units::System;
+use std::io::Read;
+use std::path::Path;
+
+/// A build file's text under the name that messages use.
+pub struct Input {
+    /// As the user gave it; `standard input` for `-`.
+    pub name: String,
+    pub text: String,
+}
+
+/// A build that was read, with its source for later messages.
+pub struct Opened {
+    pub build: Build,
+    pub source: Source,
+    /// Short hash of the build file's text.
+    pub hash: String,
+}
+
+impl Input {
+    pub fn read(path: &Path, terminal: Terminal) -> Result<Input, Ended> {
+        let name = if path.as_os_str() == "-" { "standard input".to_owned() } else { path.display().to_string() };
+        let mut bytes = Vec::new();
+        // A build file is a few kilobytes: what does not end is not one.
+        const MOST: u64 = 8_000_000;
+        let read = if path.as_os_str() == "-" {
+            std::io::stdin().lock().take(MOST).read_to_end(&mut bytes)
+        } else {
+            std::fs::File::open(path).and_then(|file| file.take(MOST).read_to_end(&mut bytes))
+        };
+        if let Err(error) = read {
+            terminal.fault(&format!("error: {name}: {error}"));
+            return Err(Ended::Files);
+        }
+        match String::from_utf8(bytes) {
+            // A byte-order mark that some editors put in front.
+            Ok(text) => Ok(Input { name, text: text.strip_prefix('\u{feff}').map(str::to_owned).unwrap_or(text) }),
+            Err(error) => {
+                let at = error.utf8_error().valid_up_to();
+                terminal.fault(&format!(
+                    "error: {name}: not a text file: byte {at} is not UTF-8\nhelp: save it as plain text (UTF-8)"
+                ));
+                Err(Ended::BuildFile)
+            }
+        }
+    }
+
+    /// The checked build; faults and warnings have been shown.
+    pub fn open(self, terminal: Terminal) -> Result<Opened, Ended> {
+        let (source, outcome) = buildfile::read(&self.name, &self.text);
+        match outcome {
+            Ok(reported) => {
+                let build = reported.value;
+                show(&reported.warnings, &source, build.units, terminal);
+                Ok(Opened { hash: fnv1a(self.text.as_bytes())[..8].to_owned(), build, source })
+            }
+            Err(faults) => {
+                show(&faults, &source, System::Inch, terminal);
+                summary(&faults, &self.name, terminal);
+                Err(Ended::BuildFile)
+            }
+        }
+    }
+}
+
+/// Shows faults on stderr, and warnings unless quiet.
+pub fn show(diagnostics: &[Diagnostic], source: &Source, units: System, terminal: Terminal) {
+    let wanted: Vec<Diagnostic> = diagnostics
+        .iter()
+        .filter(|diagnostic| diagnostic.severity == Severity::Fault || !terminal.quiet)
+        .map(|diagnostic| diagnostic.spoken(units))
+        .collect();
+    if !wanted.is_empty() {
+        terminal.fault(&diag::render(&wanted, source, terminal.colour));
+    }
+}
+
+/// The last line: how many faults there are.
+pub fn summary(diagnostics: &[Diagnostic], name: &str, terminal: Terminal) {
+    let faults = diagnostics.iter().filter(|diagnostic| diagnostic.severity == Severity::Fault).count();
+    let plural = if faults == 1 { "" } else { "s" };
+    terminal.fault(&format!("{name}: {faults} fault{plural}; nothing was written"));
+}

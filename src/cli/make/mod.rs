@@ -1,0 +1,212 @@
+//! `taperwright make`: everything that goes into the shop, into a folder, whole or not at all.
+
+mod proof;
+mod tables;
+mod work;
+
+pub use tables::passes as table_of_passes;
+pub use work::{Work, kept};
+
+use super::Ended;
+use super::args::MakeArgs;
+use super::folder::{self, OutFile};
+use super::input::{Input, show, summary};
+use super::report::{self, Report};
+use super::terminal::{Progress, Terminal};
+use crate::diag::{Diagnostic, Place};
+use crate::drawing::Drawing;
+use crate::model::Build;
+use crate::model::lamination::file_name;
+use crate::sheets;
+use crate::shop::riser_block::{self, CheckSteps, RiserBlock};
+use crate::units::{fixed, trim_zeros};
+use crate::write::tile::Printed;
+use crate::write::{Content, Unwritable, dxf, pdf, svg};
+use std::path::PathBuf;
+use work::work;
+
+/// What every file says of its making.
+pub struct Stamp {
+    /// Name of the build file without its folder.
+    pub build_file: String,
+    pub hash: String,
+    pub options: Vec<String>,
+}
+
+impl Stamp {
+    /// For work that writes no file.
+    pub fn unsigned() -> Stamp {
+        Stamp { build_file: String::new(), hash: String::new(), options: Vec::new() }
+    }
+
+    /// Version, build file, hash of its text, options that are not the default.
+    pub fn text(&self) -> String {
+        let mut text = format!("taperwright {} · {} · {}", env!("CARGO_PKG_VERSION"), self.build_file, self.hash);
+        for option in &self.options {
+            text.push_str(" · ");
+            text.push_str(option);
+        }
+        text
+    }
+
+    /// The drawing, signed, under a name that is fit for a file.
+    pub fn on(&self, mut drawing: Drawing) -> Drawing {
+        drawing.name = file_name(&drawing.name);
+        drawing.made_by = self.text();
+        drawing
+    }
+
+    /// The cut file of a drawing.
+    pub fn dxf(&self, drawing: &Drawing, build: &Build) -> Result<Vec<u8>, Diagnostic> {
+        dxf::dxf(drawing, &build.shop.lines, build.units, Content::CutterOnly).map_err(unwritable)
+    }
+}
+
+fn unwritable(fault: Unwritable) -> Diagnostic {
+    Diagnostic::fault(Place::whole_file(), fault.to_string())
+}
+
+/// All files, the report, and what is worth knowing.
+pub struct Made {
+    pub files: Vec<OutFile>,
+    pub report: Report,
+    pub warnings: Vec<Diagnostic>,
+}
+
+/// Plans everything and turns it into bytes; no file is touched.
+pub fn planned(build: &Build, stamp: &Stamp, printed: Printed, progress: &mut Progress) -> Result<Made, Vec<Diagnostic>> {
+    let (mut faults, mut warnings, mut works) = (Vec::new(), Vec::new(), Vec::new());
+    let to_grind: Vec<_> = build.laminations.iter().filter(|lamination| !lamination.ground).collect();
+    for (index, lamination) in to_grind.iter().enumerate() {
+        progress.at(&lamination.name, index, to_grind.len());
+        match work(build, lamination, stamp, &mut warnings) {
+            Ok(work) => works.extend(work),
+            Err(found) => faults.extend(found),
+        }
+    }
+    let block = riser_block::lay_out(build, CheckSteps::usual(build.units)).map(|reported| kept(reported, &mut warnings));
+    if !faults.is_empty() {
+        // Faults that several laminations share are said once.
+        let mut seen: Vec<Diagnostic> = Vec::new();
+        faults.into_iter().chain(warnings).for_each(|diagnostic| {
+            if !seen.contains(&diagnostic) {
+                seen.push(diagnostic)
+            }
+        });
+        return Err(seen);
+    }
+    let mut once: Vec<Diagnostic> = Vec::new();
+    warnings.into_iter().for_each(|warning| {
+        if !once.contains(&warning) {
+            once.push(warning)
+        }
+    });
+    let report = report::report(build, stamp, &works, block.as_ref(), &once);
+    let mut files = vec![OutFile { path: "report.json".into(), bytes: report::json(&report) }];
+    files.push(OutFile { path: "stack.csv".into(), bytes: tables::stack(build, &report) });
+    for (index, work) in works.iter().enumerate() {
+        progress.at(&work.lamination.name, index, works.len());
+        if let Some(row) = report.laminations.iter().find(|row| row.name == work.lamination.name) {
+            files.extend(tables::of_work(build, work, row));
+        }
+        for (drawing, bytes) in &work.cut {
+            files.push(OutFile { path: format!("templates/{}.dxf", drawing.name), bytes: bytes.clone() });
+        }
+        let drawings = work.cut.iter().map(|(drawing, _)| drawing).chain(&work.shown);
+        for drawing in drawings {
+            files.extend(pictures(build, drawing, printed).map_err(|fault| vec![fault])?);
+        }
+    }
+    for drawing in templates(build, block.as_ref()) {
+        let drawing = stamp.on(drawing);
+        let bytes = stamp.dxf(&drawing, build).map_err(|fault| vec![fault])?;
+        files.push(OutFile { path: format!("templates/{}.dxf", drawing.name), bytes });
+        files.extend(pictures(build, &drawing, printed).map_err(|fault| vec![fault])?);
+    }
+    files.sort_by(|a, b| a.path.cmp(&b.path));
+    if let Some(pair) = files.windows(2).find(|pair| pair[0].path == pair[1].path) {
+        let message = format!("two sheets would be called {}", pair[0].path);
+        return Err(vec![
+            Diagnostic::fault(Place::new("lamination"), message).hint("give the laminations names that differ more"),
+        ]);
+    }
+    Ok(Made { files, report, warnings: once })
+}
+
+fn templates(build: &Build, block: Option<&RiserBlock>) -> Vec<Drawing> {
+    let outline = sheets::outline::sheet(build);
+    let riser = block.and_then(|block| sheets::riser::sheet(build, block));
+    outline.into_iter().chain(riser).collect()
+}
+
+/// SVG and PDF of a drawing.
+fn pictures(build: &Build, drawing: &Drawing, printed: Printed) -> Result<[OutFile; 2], Diagnostic> {
+    let lines = &build.shop.lines;
+    let svg = svg::svg(drawing, lines, Content::Everything).map_err(unwritable)?;
+    let pdf = pdf::pdf(std::slice::from_ref(drawing), &build.shop.paper, printed, lines).map_err(unwritable)?;
+    let file = |ending: &str, bytes| OutFile { path: format!("templates/{}.{ending}", drawing.name), bytes };
+    Ok([file("svg", svg), file("pdf", pdf)])
+}
+
+pub fn make(args: &MakeArgs, terminal: Terminal) -> Ended {
+    let opened = match Input::read(&args.file, terminal).and_then(|input| input.open(terminal)) {
+        Ok(opened) => opened,
+        Err(ended) => return ended,
+    };
+    let printed = args.printed.map_or(Printed::EXACT, |(x, y)| Printed { x, y });
+    let stem = args
+        .file
+        .file_stem()
+        .map(|stem| stem.to_string_lossy().into_owned())
+        .filter(|stem| stem != "-")
+        .unwrap_or("build".into());
+    let build_file = args.file.file_name().map_or(stem.clone(), |name| name.to_string_lossy().into_owned());
+    let percent = |mm: f64| trim_zeros(&fixed(mm, 2));
+    let options = args.printed.map(|(x, y)| format!("--printed {}x{}", percent(x), percent(y))).into_iter().collect();
+    let stamp = Stamp { build_file, hash: opened.hash.clone(), options };
+    let units = opened.build.units;
+    let mut progress = Progress::new(terminal);
+    let made = match planned(&opened.build, &stamp, printed, &mut progress) {
+        Ok(made) => made,
+        Err(faults) => {
+            drop(progress);
+            show(&faults, &opened.source, units, terminal);
+            summary(&faults, &args.file.display().to_string(), terminal);
+            return Ended::BuildFile;
+        }
+    };
+    drop(progress);
+    show(&made.warnings, &opened.source, units, terminal);
+    let folder = args.out.clone().unwrap_or_else(|| PathBuf::from("output").join(&stem));
+    let files = match chosen(made.files, &args.only) {
+        Ok(files) => files,
+        Err(message) => {
+            terminal.fault(&message);
+            return Ended::Files;
+        }
+    };
+    if let Err(fault) = folder::fill(&folder, &files, !args.only.is_empty()) {
+        terminal.fault(&format!("error: {fault}"));
+        return Ended::Files;
+    }
+    if args.json {
+        return terminal.results(&String::from_utf8_lossy(&report::json(&made.report)));
+    }
+    terminal.results(&tables::summary(&opened.build, &made.report, &folder.display().to_string(), files.len()))
+}
+
+/// The files whose name, without folder, starts with one of the parts asked for; all if none is.
+fn chosen(files: Vec<OutFile>, only: &[String]) -> Result<Vec<OutFile>, String> {
+    let names = |file: &OutFile| file.path.rsplit('/').next().unwrap_or("").to_owned();
+    let unknown: Vec<&String> =
+        only.iter().filter(|part| !files.iter().any(|file| names(file).starts_with(part.as_str()))).collect();
+    if let Some(part) = unknown.first() {
+        let mut stems: Vec<String> = files.iter().map(|file| names(file).split('.').next().unwrap_or("").to_owned()).collect();
+        stems.dedup();
+        return Err(format!("error: no part is called `{part}`\nhelp: there are {}", stems.join(", ")));
+    }
+    Ok(files
+        .into_iter()
+        .filter(|file| only.is_empty() || only.iter().any(|part| names(file).starts_with(part.as_str())))
+        .collect())
+}

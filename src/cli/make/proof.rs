@@ -1,0 +1,182 @@
+//! The proof that a sled and its schedule give the finished thickness: the sled is read back from the cut file, and ground on.
+
+use crate::diag::{Diagnostic, Place, mm};
+use crate::geometry::offset::outward;
+use crate::geometry::{Path, Point};
+use crate::model::lamination::Lamination;
+use crate::model::workshop::SledPlan;
+use crate::shop::board::{RaisedEnd, Shimmed};
+use crate::shop::grind::{Ground, Upset, grind};
+use crate::shop::parts::{Kit, Load};
+use crate::shop::passes::Schedule;
+use crate::shop::sled::Sled;
+use crate::write::dxf::read_back;
+
+/// Points `(u, height above the table)` of one side of a surface, mm.
+pub type Surface = Vec<(f64, f64)>;
+
+/// What grinding gave, on every side of the sled and with the thinnest, nominal and thickest stock.
+pub struct Proof {
+    /// The case that came out farthest from the target.
+    pub worst: Ground,
+    /// The case with the deepest cut.
+    pub deepest: Ground,
+    /// Cases ground.
+    pub cases: u32,
+    /// Whether the surface was read back from a cut file.
+    pub from_file: bool,
+}
+
+/// Heights of the surface on each rail, read from the cut files, one for each load.
+pub fn surfaces<'a>(
+    sled: &Sled,
+    kit: &Kit,
+    loads: &[Load],
+    files: impl Iterator<Item = &'a [u8]>,
+    half_cut_mm: f64,
+) -> Result<Vec<Surface>, String> {
+    // The true outline of each part, in its own frame.
+    let mut outlines: Vec<Option<Path>> = vec![None; kit.parts.len()];
+    for (load, bytes) in loads.iter().zip(files) {
+        let paths = read_back(bytes)?;
+        // Outlines are written last, in the order in which parts lie on the load.
+        let first = paths.len().checked_sub(load.placed.len()).ok_or("there are fewer outlines than parts")?;
+        for (placed, read) in load.placed.iter().zip(&paths[first..]) {
+            let inside = outward(&read.path, -half_cut_mm).map_err(|fault| format!("{fault:?}"))?;
+            let vertices =
+                inside.vertices.iter().map(|v| crate::geometry::Vertex { at: placed.placement.undo(v.at), ..*v }).collect();
+            let outline = Path { vertices, closed: true };
+            let (here, wanted) = (outline.bounds(), kit.parts[placed.part].edge.bounds());
+            let off = [here.min.distance(wanted.min), here.max.distance(wanted.max)];
+            if 0.02 < off[0].max(off[1]) {
+                return Err(format!("`{}` stands where another part should be", kit.parts[placed.part].name));
+            }
+            outlines[placed.part] = Some(outline);
+        }
+    }
+    let sides = kit.rails.iter().map(|rail| rail.side).max().map_or(0, |side| side + 1);
+    let mut places: Vec<f64> = sled.ramp.points().iter().map(|point| point.0).collect();
+    let count = (sled.strip_length_mm / 5.0).ceil().clamp(1.0, 2000.0) as u32;
+    places.extend((0..=count).map(|k| sled.strip_length_mm * f64::from(k) / f64::from(count)));
+    places.sort_by(f64::total_cmp);
+    places.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
+    (0..sides)
+        .map(|side| {
+            places
+                .iter()
+                .map(|u| {
+                    let rail = kit
+                        .rails
+                        .iter()
+                        .find(|rail| rail.side == side && rail.u_from_mm - 1e-6 <= *u && *u <= rail.u_to_mm + 1e-6);
+                    let rail = rail.ok_or(format!("no rail at u = {u:.2} mm"))?;
+                    let outline =
+                        outlines[rail.part].as_ref().ok_or(format!("`{}` is not in the file", kit.parts[rail.part].name))?;
+                    let top = highest_at(outline, u - rail.u_from_mm)
+                        .ok_or(format!("`{}` ends before u = {u:.2} mm", kit.parts[rail.part].name))?;
+                    Ok((*u, top + sled.deck_mm + sled.under_mm))
+                })
+                .collect()
+        })
+        .collect()
+}
+
+/// The highest point of an outline over `x`. Just inside its ends an outline still counts: a file rounds them.
+fn highest_at(outline: &Path, x: f64) -> Option<f64> {
+    let bounds = outline.bounds();
+    let x = if (x - bounds.min.x).abs() < 0.01 {
+        bounds.min.x + 1e-6
+    } else if (x - bounds.max.x).abs() < 0.01 {
+        bounds.max.x - 1e-6
+    } else {
+        x
+    };
+    let points = outline.flattened(1e-4);
+    let n = points.len();
+    let pieces = (0..n).map(|i| (points[i], points[(i + 1) % n]));
+    pieces
+        .filter(|(a, b)| a.x.min(b.x) <= x && x <= a.x.max(b.x))
+        .map(
+            |(a, b): (Point, Point)| {
+                if (b.x - a.x).abs() < 1e-9 { a.y.min(b.y) } else { a.y + (b.y - a.y) * (x - a.x) / (b.x - a.x) }
+            },
+        )
+        .reduce(f64::max)
+}
+
+/// A straight board on its low edge and its shim, as it is made up from stock.
+pub fn raised_end(sled: &Sled, board: &RaisedEnd) -> Surface {
+    let rate = board.made.made_mm / (board.raised_mm - board.low_mm);
+    let height = |u: f64| {
+        sled.ramp.at(board.low_mm.clamp(0.0, sled.strip_length_mm))
+            + (u - board.low_mm.clamp(0.0, sled.strip_length_mm)) * rate
+            + sled.deck_mm
+            + sled.under_mm
+    };
+    [0.0, sled.strip_length_mm].map(|u| (u, height(u))).to_vec()
+}
+
+/// A carrier that is straight between its shims, as they are made up from stock.
+pub fn shimmed(sled: &Sled, shimmed: &Shimmed) -> Surface {
+    let lowest = sled.ramp.least().1;
+    let points =
+        shimmed.stations.iter().map(|station| (station.u_mm, lowest + station.made.made_mm + sled.deck_mm + sled.under_mm));
+    points.collect()
+}
+
+/// Grinds the schedule on every surface with every kind of stock.
+pub fn prove(lamination: &Lamination, sled: Option<&Sled>, surfaces: &[Surface], schedule: &Schedule) -> Proof {
+    let length = lamination.strip_length_mm();
+    let level = vec![vec![(0.0, 0.0), (length, 0.0)]];
+    let sides: &[Surface] = if surfaces.is_empty() { &level } else { surfaces };
+    let mut cases = Vec::new();
+    for surface in sides {
+        for share in [-1.0, 0.0, 1.0] {
+            let upset = Upset { stock_mm: share * lamination.stock.spread_mm, ..Upset::default() };
+            cases.push(grind(
+                surface,
+                length,
+                lamination.stock.thickness_mm,
+                schedule,
+                |u| lamination.strip_thickness_at(u),
+                upset,
+            ));
+        }
+    }
+    let count = cases.len() as u32;
+    let far = |ground: &Ground| ground.worst_mm.abs();
+    let deepest = cases.iter().max_by(|a, b| a.deepest_mm.total_cmp(&b.deepest_mm)).expect("there is at least one case").clone();
+    let worst = cases.into_iter().max_by(|a, b| far(a).total_cmp(&far(b))).expect("there is at least one case");
+    Proof { worst, deepest, cases: count, from_file: sled.is_some() && !surfaces.is_empty() }
+}
+
+impl Proof {
+    /// What is wrong if the strip does not come out within the sled's tolerance, a step of the gauge's rounding allowed for.
+    pub fn fault(&self, lamination: &Lamination, plan: Option<&SledPlan>, rounding_mm: f64) -> Option<Diagnostic> {
+        let tolerance = plan.map_or(0.0, |plan| plan.tolerance_mm) + rounding_mm + 1e-3;
+        if let Some(breach) = self.deepest.breaches.first() {
+            let message = format!(
+                "pass {} on `{}` would cut {} deep; its limit is {}",
+                breach.pass,
+                lamination.name,
+                mm(breach.depth_mm),
+                mm(breach.limit_mm)
+            );
+            return Some(
+                Diagnostic::fault(lamination.place.clone(), message)
+                    .hint("this is a defect of taperwright: please report the build file"),
+            );
+        }
+        (tolerance < self.worst.worst_mm.abs()).then(|| {
+            let message = format!(
+                "ground on this sled, `{}` comes out {} off at {} from the strip's first end; the tolerance is {}",
+                lamination.name,
+                mm(self.worst.worst_mm),
+                mm(self.worst.worst_at_mm),
+                mm(tolerance)
+            );
+            Diagnostic::fault(Place::new("sled.tolerance"), message)
+                .hint("more shim stock, another make of sled, or a wider tolerance")
+        })
+    }
+}

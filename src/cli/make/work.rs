@@ -1,0 +1,148 @@
+//! The shop work for one lamination: its sled, the parts of it, the passes, the proof by grinding, and the error budget.
+
+use super::Stamp;
+use super::proof::{self, Proof};
+use crate::diag::{Diagnostic, Place};
+use crate::drawing::Drawing;
+use crate::geometry::Placement;
+use crate::model::Build;
+use crate::model::lamination::Lamination;
+use crate::model::workshop::{Sander, SledMake, SledPlan};
+use crate::sheets::{self, assembly};
+use crate::shop::board::{self, RaisedEnd, Shimmed};
+use crate::shop::budget::{Budget, budget};
+use crate::shop::nest::nest;
+use crate::shop::parts::{Kit, Load, Part, Placed};
+use crate::shop::passes::{self, Schedule};
+use crate::shop::sled::{self, Sled};
+use crate::shop::{ramp, sag};
+
+/// What carries the strip through the sander.
+pub enum Carried {
+    Kit { kit: Kit, loads: Vec<Load> },
+    RaisedEnd(RaisedEnd),
+    Shimmed(Shimmed),
+}
+
+/// Everything about grinding one lamination.
+pub struct Work<'a> {
+    pub lamination: &'a Lamination,
+    /// None for a parallel lamination, and where the build file describes no sled.
+    pub sled: Option<(Sled, Carried)>,
+    pub schedule: Schedule,
+    pub proof: Proof,
+    pub budget: Budget,
+    /// Sheets that a cutter follows, each with its DXF bytes; and sheets to look at.
+    pub cut: Vec<(Drawing, Vec<u8>)>,
+    pub shown: Vec<Drawing>,
+}
+
+/// The work for a lamination that is still to be ground; `None` if the build file has no sander.
+pub fn work<'a>(
+    build: &'a Build,
+    lamination: &'a Lamination,
+    stamp: &Stamp,
+    warnings: &mut Vec<Diagnostic>,
+) -> Result<Option<Work<'a>>, Vec<Diagnostic>> {
+    let Some(sander) = &build.sander else { return Ok(None) };
+    let sled = match &build.sled {
+        Some(plan) if !passes::is_parallel(lamination) => {
+            let sled = kept(sled::build(lamination, plan, sander)?, warnings);
+            let carried = carried(build, plan, sander, &sled, lamination, warnings)?;
+            Some((sled, carried))
+        }
+        _ => None,
+    };
+    let schedule = kept(passes::plan(lamination, sled.as_ref().map(|(sled, _)| sled), sander)?, warnings);
+    let (mut cut, mut shown) = (Vec::new(), Vec::new());
+    let mut surfaces = Vec::new();
+    let mut sag_mm = 0.0;
+    if let (Some(plan), Some((sled, carried))) = (&build.sled, &sled) {
+        match carried {
+            Carried::Kit { kit, loads } => {
+                for drawing in sheets::sled::loads(build, plan, sled, kit, loads)? {
+                    let drawing = stamp.on(drawing);
+                    let bytes = stamp.dxf(&drawing, build).map_err(|fault| vec![fault])?;
+                    cut.push((drawing, bytes));
+                }
+                surfaces = proof::surfaces(
+                    sled,
+                    kit,
+                    loads,
+                    cut.iter().map(|(_, bytes)| bytes.as_slice()),
+                    build.shop.cutter.half_cut_mm(),
+                )
+                .map_err(|why| vec![unproved(lamination, &why)])?;
+                let on_ribs = assembly::Carried::Ramp { ribs_mm: kit.ribs_mm.clone() };
+                shown.push(stamp.on(assembly::sheet(build, plan, lamination, sled, &on_ribs, &kit.notes)));
+                sag_mm = sag::of_deck_mm(plan, kit, sander.roller_n);
+            }
+            Carried::RaisedEnd(board) => {
+                let shim = assembly::Shim { at_mm: board.raised_mm, made: board.made.clone() };
+                let on_shim = assembly::Carried::RaisedEnd { level_support_mm: board.low_mm, shim };
+                shown.push(stamp.on(assembly::sheet(build, plan, lamination, sled, &on_shim, &[])));
+                shown.push(stamp.on(seen_from_above(build, plan, sled, &board.board)?));
+                surfaces.push(proof::raised_end(sled, board));
+                sag_mm = board.sag_mm[0].max(0.0);
+            }
+            Carried::Shimmed(shimmed) => {
+                let shims = shimmed.stations.iter().map(|at| assembly::Shim { at_mm: at.u_mm, made: at.made.clone() }).collect();
+                shown.push(stamp.on(assembly::sheet(build, plan, lamination, sled, &assembly::Carried::Shims { shims }, &[])));
+                shown.push(stamp.on(seen_from_above(build, plan, sled, &shimmed.carrier)?));
+                surfaces.push(proof::shimmed(sled, shimmed));
+                sag_mm = shimmed.sag_mm[1];
+            }
+        }
+    }
+    let proof = proof::prove(lamination, sled.as_ref().map(|(sled, _)| sled), &surfaces, &schedule);
+    let rounding = schedule.setups.last().map_or(0.0, |setup| setup.rounding_mm);
+    let budget =
+        budget(build.sled.as_ref().filter(|_| sled.is_some()).map(|plan| (plan, &build.shop.cutter)), sander, sag_mm, rounding);
+    if let Some(fault) = proof.fault(lamination, build.sled.as_ref(), rounding) {
+        return Err(vec![fault]);
+    }
+    Ok(Some(Work { lamination, sled, schedule, proof, budget, cut, shown }))
+}
+
+fn carried(
+    build: &Build,
+    plan: &SledPlan,
+    sander: &Sander,
+    sled: &Sled,
+    lamination: &Lamination,
+    warnings: &mut Vec<Diagnostic>,
+) -> Result<Carried, Vec<Diagnostic>> {
+    let (cutter, shims, width) = (&build.shop.cutter, &build.shop.shims, lamination.stock.width_mm);
+    let nested = |kit: Kit| -> Result<Carried, Vec<Diagnostic>> {
+        let loads = nest(&kit.parts, &plan.sheet, cutter).map_err(|fault| vec![fault])?;
+        Ok(Carried::Kit { kit, loads })
+    };
+    match plan.make {
+        SledMake::Ramp => nested(kept(ramp::kit(sled, plan, sander, cutter, width)?, warnings)),
+        SledMake::Solid => nested(kept(board::solid(sled, plan, sander, cutter, width)?, warnings)),
+        SledMake::RaisedEnd => Ok(Carried::RaisedEnd(kept(board::raised_end(sled, plan, sander, shims, width)?, warnings))),
+        SledMake::Shims => Ok(Carried::Shimmed(kept(board::shimmed(sled, plan, sander, shims, width)?, warnings))),
+    }
+}
+
+/// The value; its warnings join the others.
+pub fn kept<T>(reported: crate::diag::Reported<T>, warnings: &mut Vec<Diagnostic>) -> T {
+    warnings.extend(reported.warnings);
+    reported.value
+}
+
+/// A board or carrier at true size, to be printed and stuck on: not for a cutter.
+fn seen_from_above(build: &Build, plan: &SledPlan, sled: &Sled, part: &Part) -> Result<Drawing, Vec<Diagnostic>> {
+    let bounds = part.edge.bounds();
+    let kit =
+        Kit { parts: vec![part.clone()], rails: Vec::new(), ribs_mm: Vec::new(), width_mm: bounds.height(), notes: Vec::new() };
+    let placement = Placement::moved(-bounds.min.x, -bounds.min.y);
+    let placed = vec![Placed { part: 0, copy: 1, placement }];
+    let load = Load { width_mm: bounds.width(), height_mm: bounds.height(), thickness_mm: part.thickness_mm, placed };
+    Ok(sheets::sled::loads(build, plan, sled, &kit, &[load])?.remove(0))
+}
+
+fn unproved(lamination: &Lamination, why: &str) -> Diagnostic {
+    let message = format!("the sled for `{}` could not be read back from its cut file: {why}", lamination.name);
+    Diagnostic::fault(Place::new("sled"), message).hint("this is a defect of taperwright: please report the build file")
+}

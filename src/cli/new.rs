@@ -1,0 +1,46 @@
+//! `taperwright new`: a commented build file to start from.
+
+use super::Ended;
+use super::args::{NewArgs, UnitsArg};
+use super::folder;
+use super::terminal::Terminal;
+use crate::buildfile::{self, Start, starter};
+use crate::units::{Quantity, System};
+
+pub fn new(args: &NewArgs, terminal: Terminal) -> Ended {
+    let units = match args.units {
+        UnitsArg::In => System::Inch,
+        UnitsArg::Mm => System::Millimetre,
+    };
+    let (length, weight, draw) = match units {
+        System::Inch => (66.0, 42.0, 28.0),
+        System::Millimetre => (1680.0, 190.0, 711.0),
+    };
+    let stem = args.file.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
+    let title: String =
+        args.title.clone().unwrap_or(stem).chars().filter(|c| !c.is_control() && !matches!(c, '"' | '\\')).collect();
+    let text = starter(&Start {
+        units,
+        title,
+        nock_to_nock_mm: units.to_mm(args.length.unwrap_or(length)),
+        draw_weight_n: args.draw_weight.unwrap_or(weight) * Quantity::Force.bare_factor(units),
+        draw_length_mm: units.to_mm(args.draw_length.unwrap_or(draw)),
+    });
+    // What it writes must read: a size that makes no bow is refused before there is a file.
+    let (source, outcome) = buildfile::read(&args.file.display().to_string(), &text);
+    if let Err(faults) = outcome {
+        super::input::show(&faults, &source, units, terminal);
+        terminal.fault("error: no bow comes out of these sizes; nothing was written");
+        return Ended::Files;
+    }
+    match folder::create(&args.file, text.as_bytes()) {
+        Ok(()) => {
+            terminal.remark(&format!("wrote {0}\nnext: edit it, then run: taperwright make {0}", args.file.display()));
+            Ended::Well
+        }
+        Err(fault) => {
+            terminal.fault(&format!("error: {fault}"));
+            Ended::Files
+        }
+    }
+}

@@ -1,0 +1,472 @@
+//! `report.json`: every number of a build, with its unit in the key, and the schema of that file.
+//!
+//! The types here are the published form. They are filled from the rooms' results, rounded to a ten-thousandth of a
+//! millimetre, so that equal builds give equal bytes.
+
+use super::make::{Stamp, Work};
+use crate::diag::{Diagnostic, spoken};
+use crate::model::Build;
+use crate::model::lamination::{Face, Lamination, Pieces};
+use crate::shop::budget::together_mm;
+use crate::shop::passes::{Carrier, Setup};
+use crate::shop::riser_block::RiserBlock;
+use crate::units::System;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// All numbers of one build. Lengths are in mm, forces in N, times in s, volumes in mm³, tapers in mm per mm.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Report {
+    pub made_by: MadeBy,
+    pub title: String,
+    /// Units of the build file and of the sheets: `in` or `mm`. This report is metric in any case.
+    pub units: String,
+    /// Defaults that stand in for what the build file does not say.
+    pub assumed: Vec<AssumedRow>,
+    pub warnings: Vec<WarningRow>,
+    /// Thickness along the bow, from its centre to the end of the wood.
+    pub stack: Vec<StackRow>,
+    /// Back to belly.
+    pub laminations: Vec<LaminationRow>,
+    /// Root of the sum of squares of the laminations' thickness bounds once the sleds are trimmed, ± mm.
+    pub stack_error_mm: Option<f64>,
+    pub riser: Option<RiserRow>,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct MadeBy {
+    pub program: String,
+    pub version: String,
+    pub build_file: String,
+    /// First eight digits of the FNV-1a hash of the build file's text.
+    pub input_hash: String,
+    pub options: Vec<String>,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct AssumedRow {
+    pub key: String,
+    pub value: String,
+    pub why: String,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct WarningRow {
+    /// Key path in the build file.
+    pub place: String,
+    pub message: String,
+    pub hints: Vec<String>,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct StackRow {
+    pub station_mm: f64,
+    /// What is at this station, such as `feather` or `nock`; empty for a round station.
+    pub mark: String,
+    /// Full width of the outline.
+    pub width_mm: Option<f64>,
+    /// In the order of the laminations; 0 where one does not reach.
+    pub laminations_mm: Vec<f64>,
+    pub riser_mm: f64,
+    /// All glue lines at this station.
+    pub glue_mm: f64,
+    /// Laminations alone.
+    pub dry_mm: f64,
+    /// Laminations, riser and glue.
+    pub total_mm: f64,
+    /// Loss of dry thickness per unit of length since the row before; none in the first row.
+    pub taper: Option<f64>,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct LaminationRow {
+    pub name: String,
+    pub wood: String,
+    pub wood_source: String,
+    pub modulus_mpa: f64,
+    pub density_kg_m3: f64,
+    /// `halves` or `full`.
+    pub pieces: String,
+    pub already_ground: bool,
+    pub stage: u32,
+    pub from_mm: f64,
+    pub to_mm: f64,
+    pub butt_mm: f64,
+    /// At the riser's feather, where there is a riser.
+    pub fade_end_mm: Option<f64>,
+    pub tip_mm: f64,
+    /// As it goes through the sander, overrun included.
+    pub strip_length_mm: f64,
+    pub strip_width_mm: f64,
+    pub stock_mm: f64,
+    pub stock_spread_mm: f64,
+    pub sled: Option<SledRow>,
+    pub setups: Vec<SetupRow>,
+    /// Runs of the whole schedule for one bow.
+    pub runs: u32,
+    /// Strips side by side in a run.
+    pub together: u32,
+    /// At the machine, for one bow.
+    pub time_s: Option<f64>,
+    pub proof: Option<ProofRow>,
+    pub thickness_error: Option<ErrorRow>,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct SledRow {
+    /// `ramp`, `solid`, `shims` or `raised-end`.
+    pub make: String,
+    pub length_mm: f64,
+    pub deck_mm: f64,
+    pub under_mm: f64,
+    pub final_gap_mm: f64,
+    pub run_on_mm: f64,
+    /// Top of the run-on above the table at the strip's first and far end; none where there is no stop.
+    pub run_on_top_mm: Vec<Option<f64>>,
+    /// The strip's first end (its butt) leads into the machine.
+    pub first_end_leads: bool,
+    /// Along the strip from its first end.
+    pub heights: Vec<HeightRow>,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct HeightRow {
+    pub u_mm: f64,
+    pub station_mm: f64,
+    pub thickness_mm: f64,
+    pub ramp_mm: f64,
+    /// What the strip lies on.
+    pub surface_mm: f64,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct SetupRow {
+    /// `flat` or `sled`.
+    pub carrier: String,
+    /// The face that is cut: `back` or `belly`.
+    pub face: String,
+    pub turn_over: bool,
+    pub first_contact_gap_mm: f64,
+    pub final_gap_mm: f64,
+    /// What the last gap leaves beyond the finished thickness, by the step of the gauge.
+    pub rounding_mm: f64,
+    pub passes: Vec<PassRow>,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct PassRow {
+    pub number: u32,
+    pub grit: Option<u32>,
+    pub new_paper: bool,
+    pub gap_mm: f64,
+    pub drop_mm: f64,
+    pub crank_turns: f64,
+    /// Stretches of the strip that are cut, from and to, along the strip.
+    pub contact_mm: Vec<[f64; 2]>,
+    pub deepest_mm: f64,
+    pub limit_mm: f64,
+    pub thinnest_mm: f64,
+    pub volume_mm3: f64,
+    pub time_s: f64,
+    pub repeat: bool,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct ProofRow {
+    /// Sides of the sled times kinds of stock that were ground.
+    pub cases: u32,
+    /// The sled was read back from its cut file.
+    pub from_cut_file: bool,
+    /// Thickness less target where they differ most.
+    pub worst_mm: f64,
+    pub worst_at_mm: f64,
+    pub deepest_mm: f64,
+    pub deepest_pass: u32,
+    pub thinnest_mm: f64,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct ErrorRow {
+    /// ± with the sled as it comes from the cutter.
+    pub as_cut_mm: f64,
+    /// ± once the sled is measured and trimmed to its tolerance.
+    pub trimmed_mm: f64,
+    pub causes: Vec<CauseRow>,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct CauseRow {
+    pub of: String,
+    pub mm: f64,
+    /// Adds plainly; the others add as squares.
+    pub one_sided: bool,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct RiserRow {
+    pub length_mm: f64,
+    pub level_mm: f64,
+    pub depth_mm: f64,
+    pub feather_mm: f64,
+    pub block_width_mm: f64,
+    /// Thickness at marks from the feather inward, to match both ends by.
+    pub feather_check: Vec<CheckRow>,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct CheckRow {
+    pub from_feather_mm: f64,
+    pub thickness_mm: f64,
+}
+
+/// The schema of the report, JSON Schema 2020-12.
+pub fn schema() -> String {
+    let schema = schemars::schema_for!(Report);
+    format!("{}\n", serde_json::to_string_pretty(&schema).expect("a schema is valid JSON"))
+}
+
+/// The report's bytes.
+pub fn json(report: &Report) -> Vec<u8> {
+    let mut text = serde_json::to_string_pretty(report).expect("a report is valid JSON");
+    text.push('\n');
+    text.into_bytes()
+}
+
+pub fn report(build: &Build, stamp: &Stamp, works: &[Work<'_>], block: Option<&RiserBlock>, warnings: &[Diagnostic]) -> Report {
+    let trimmed: Vec<f64> = works.iter().map(|work| work.budget.trimmed_mm).collect();
+    Report {
+        made_by: MadeBy {
+            program: "taperwright".into(),
+            version: env!("CARGO_PKG_VERSION").into(),
+            build_file: stamp.build_file.clone(),
+            input_hash: stamp.hash.clone(),
+            options: stamp.options.clone(),
+        },
+        title: build.title.clone(),
+        units: build.units.length_unit().into(),
+        assumed: build
+            .assumed
+            .iter()
+            .map(|a| AssumedRow { key: a.key.clone(), value: a.value.clone(), why: a.why.clone() })
+            .collect(),
+        warnings: warnings
+            .iter()
+            .map(|warning| WarningRow {
+                place: warning.place.as_str().into(),
+                message: spoken(&warning.message, build.units),
+                hints: warning.hints.iter().map(|hint| spoken(hint, build.units)).collect(),
+            })
+            .collect(),
+        stack: stack(build),
+        laminations: build.laminations.iter().map(|lamination| lamination_row(build, lamination, works)).collect(),
+        stack_error_mm: (!trimmed.is_empty()).then(|| round(together_mm(trimmed))),
+        riser: build.riser.as_ref().zip(block).map(|(riser, block)| RiserRow {
+            length_mm: round(riser.length_mm),
+            level_mm: round(riser.level_mm),
+            depth_mm: round(riser.depth_mm),
+            feather_mm: round(riser.feather_mm),
+            block_width_mm: round(riser.width_mm(build.glue.line_mm)),
+            feather_check: block
+                .check
+                .iter()
+                .map(|mark| CheckRow { from_feather_mm: round(mark.from_feather_mm), thickness_mm: round(mark.thickness_mm) })
+                .collect(),
+        }),
+    }
+}
+
+/// To a ten-thousandth: finer than any shop measures, coarser than the last bits in which mathematics libraries differ.
+fn round(value: f64) -> f64 {
+    (value * 1e4).round() / 1e4 + 0.0
+}
+
+/// Tapers are a thousand times smaller than lengths.
+fn round_fine(value: f64) -> f64 {
+    (value * 1e8).round() / 1e8 + 0.0
+}
+
+/// Stations at a round spacing, and those where something begins or ends.
+fn stations(build: &Build) -> Vec<(f64, String)> {
+    let end = build.laminations.iter().map(|lamination| lamination.to_mm).fold(0.0, f64::max);
+    let end = build.outline.as_ref().map_or(end, |outline| outline.end_mm().max(end));
+    let step = match build.units {
+        System::Inch => System::Inch.to_mm(2.0),
+        System::Millimetre => 50.0,
+    };
+    let mut named: Vec<(f64, String)> = vec![(0.0, "centre".into()), (end, "end".into())];
+    if let Some(riser) = &build.riser {
+        named.push((0.5 * riser.level_mm, "level end".into()));
+        named.push((riser.feather_station_mm(), "feather".into()));
+    }
+    if let Some(outline) = &build.outline {
+        named.push((outline.nock_mm(), "nock".into()));
+    }
+    for lamination in &build.laminations {
+        for (at, what) in [(lamination.from_mm, "begins"), (lamination.to_mm, "ends")] {
+            if 1e-6 < at && at < end - 1e-6 {
+                named.push((at, format!("{} {what}", lamination.name)));
+            }
+        }
+    }
+    let count = (end / step).floor() as u32;
+    let round_ones = (0..=count).map(|k| step * f64::from(k));
+    let mut all: Vec<(f64, String)> = round_ones.map(|s| (s, String::new())).chain(named).collect();
+    all.sort_by(|a, b| a.0.total_cmp(&b.0).then(b.1.len().cmp(&a.1.len())));
+    // A named station beside a round one stands for it.
+    all.dedup_by(|later, kept| {
+        let same = (later.0 - kept.0).abs() < 0.05;
+        if same && kept.1.is_empty() {
+            kept.clone_from(later);
+        } else if same && !later.1.is_empty() && later.1 != kept.1 {
+            kept.1 = format!("{}, {}", kept.1, later.1);
+        }
+        same
+    });
+    all
+}
+
+fn stack(build: &Build) -> Vec<StackRow> {
+    let mut rows: Vec<StackRow> = Vec::new();
+    for (s, mark) in stations(build) {
+        let each: Vec<f64> = build.laminations.iter().map(|lamination| lamination.thickness_at(s)).collect();
+        let riser = build.riser.as_ref().map_or(0.0, |riser| riser.thickness_at(s));
+        let layers = each.iter().filter(|t| 0.0 < **t).count() + usize::from(0.0 < riser);
+        let glue = build.glue.line_mm * layers.saturating_sub(1) as f64;
+        let dry: f64 = each.iter().sum();
+        let taper = rows.last().map(|before| round_fine((before.dry_mm - dry) / (s - before.station_mm)));
+        rows.push(StackRow {
+            station_mm: round(s),
+            mark,
+            width_mm: build.outline.as_ref().map(|outline| round(outline.width_at(s))),
+            laminations_mm: each.into_iter().map(round).collect(),
+            riser_mm: round(riser),
+            glue_mm: round(glue),
+            dry_mm: round(dry),
+            total_mm: round(dry + riser + glue),
+            taper,
+        });
+    }
+    rows
+}
+
+fn lamination_row(build: &Build, lamination: &Lamination, works: &[Work<'_>]) -> LaminationRow {
+    let work = works.iter().find(|work| work.lamination.name == lamination.name);
+    let fade_end = build.riser.as_ref().map(|riser| riser.feather_station_mm());
+    LaminationRow {
+        name: lamination.name.clone(),
+        wood: lamination.wood.name.clone(),
+        wood_source: lamination.wood.source.clone(),
+        modulus_mpa: round(lamination.wood.modulus_mpa),
+        density_kg_m3: round(lamination.wood.density_kg_m3),
+        pieces: match lamination.pieces {
+            Pieces::Full => "full".into(),
+            Pieces::Halves => "halves".into(),
+        },
+        already_ground: lamination.ground,
+        stage: lamination.stage,
+        from_mm: round(lamination.from_mm),
+        to_mm: round(lamination.to_mm),
+        butt_mm: round(lamination.finished.at(lamination.from_mm)),
+        fade_end_mm: fade_end.map(|s| lamination.thickness_at(s)).filter(|t| 0.0 < *t).map(round),
+        tip_mm: round(lamination.finished.at(lamination.to_mm)),
+        strip_length_mm: round(lamination.strip_length_mm()),
+        strip_width_mm: round(lamination.stock.width_mm),
+        stock_mm: round(lamination.stock.thickness_mm),
+        stock_spread_mm: round(lamination.stock.spread_mm),
+        sled: work.and_then(|work| sled_row(lamination, work)),
+        setups: work.map(|work| work.schedule.setups.iter().map(setup_row).collect()).unwrap_or_default(),
+        runs: work.map_or(0, |work| work.schedule.runs),
+        together: work.map_or(0, |work| work.schedule.together),
+        time_s: work.map(|work| round(work.schedule.time_s())),
+        proof: work.filter(|work| !work.schedule.setups.is_empty()).map(|work| ProofRow {
+            cases: work.proof.cases,
+            from_cut_file: work.proof.from_file,
+            worst_mm: round(work.proof.worst.worst_mm),
+            worst_at_mm: round(work.proof.worst.worst_at_mm),
+            deepest_mm: round(work.proof.deepest.deepest_mm),
+            deepest_pass: work.proof.deepest.deepest_pass,
+            thinnest_mm: round(work.proof.worst.thinnest_mm),
+        }),
+        thickness_error: work.map(|work| ErrorRow {
+            as_cut_mm: round(work.budget.as_cut_mm),
+            trimmed_mm: round(work.budget.trimmed_mm),
+            causes: work
+                .budget
+                .causes
+                .iter()
+                .map(|cause| CauseRow { of: cause.of.clone(), mm: round(cause.mm), one_sided: cause.one_sided })
+                .collect(),
+        }),
+    }
+}
+
+fn sled_row(lamination: &Lamination, work: &Work<'_>) -> Option<SledRow> {
+    let (sled, _) = work.sled.as_ref()?;
+    let height = |u: f64| HeightRow {
+        u_mm: round(u),
+        station_mm: round(lamination.station_at(u)),
+        thickness_mm: round(lamination.strip_thickness_at(u)),
+        ramp_mm: round(sled.ramp.at(u)),
+        surface_mm: round(sled.surface_mm(u)),
+    };
+    let length = sled.strip_length_mm;
+    let step = 50.0;
+    let mut places: Vec<f64> = (0..=(length / step).floor() as u32).map(|k| step * f64::from(k)).collect();
+    places.extend(sled.corners_mm.iter().copied());
+    places.push(length);
+    places.sort_by(f64::total_cmp);
+    places.dedup_by(|a, b| (*a - *b).abs() < 0.01);
+    Some(SledRow {
+        make: match sled.make {
+            crate::model::workshop::SledMake::Ramp => "ramp",
+            crate::model::workshop::SledMake::Solid => "solid",
+            crate::model::workshop::SledMake::Shims => "shims",
+            crate::model::workshop::SledMake::RaisedEnd => "raised-end",
+        }
+        .into(),
+        length_mm: round(sled.length_mm()),
+        deck_mm: round(sled.deck_mm),
+        under_mm: round(sled.under_mm),
+        final_gap_mm: round(sled.final_gap_mm),
+        run_on_mm: round(sled.run_on_mm),
+        run_on_top_mm: sled.run_on_top_mm.iter().map(|top| top.map(round)).collect(),
+        first_end_leads: sled.first_end_leads,
+        heights: places.into_iter().map(height).collect(),
+    })
+}
+
+pub fn setup_row(setup: &Setup) -> SetupRow {
+    SetupRow {
+        carrier: match setup.carrier {
+            Carrier::Flat => "flat".into(),
+            Carrier::Sled => "sled".into(),
+        },
+        face: match setup.face {
+            Face::Back => "back".into(),
+            Face::Belly => "belly".into(),
+        },
+        turn_over: setup.turn_over,
+        first_contact_gap_mm: round(setup.first_contact_gap_mm),
+        final_gap_mm: round(setup.final_gap_mm),
+        rounding_mm: round(setup.rounding_mm),
+        passes: setup
+            .passes
+            .iter()
+            .map(|pass| PassRow {
+                number: pass.number,
+                grit: pass.grit,
+                new_paper: pass.new_paper,
+                gap_mm: round(pass.gap_mm),
+                drop_mm: round(pass.drop_mm),
+                crank_turns: round(pass.turns),
+                contact_mm: pass.contact_mm.iter().map(|(from, to)| [round(*from), round(*to)]).collect(),
+                deepest_mm: round(pass.deepest_mm),
+                limit_mm: round(pass.limit_mm),
+                thinnest_mm: round(pass.thinnest_mm),
+                volume_mm3: round(pass.volume_mm3),
+                time_s: round(pass.time_s),
+                repeat: pass.repeat,
+            })
+            .collect(),
+    }
+}
