@@ -16,27 +16,51 @@ pub enum OffsetFault {
 
 /// The path at `distance` outside a closed path (negative: inside), counter-clockwise, corners rounded outside.
 ///
-/// Exactly one loop must come out; otherwise the fault says what happened.
+/// Exactly one loop must come out; otherwise the fault says what happened. The result's area is held against what the
+/// perimeter allows: where the library loses part of a loop, which depends on the corner it starts from, another start is tried.
 pub fn outward(path: &Path, distance: f64) -> Result<Path, OffsetFault> {
-    let mut line = Polyline::<f64>::new_closed();
-    for vertex in &path.vertices {
-        line.add(vertex.at.x, vertex.at.y, vertex.bulge);
-    }
-    if !path.closed || path.vertices.len() < 2 || line.area().abs() <= 0.0 {
+    let n = path.vertices.len();
+    if !path.closed || n < 2 || path.area().abs() <= 0.0 {
         return Err(OffsetFault::NotALoop);
     }
-    if line.area() < 0.0 {
-        line.invert_direction_mut();
-    }
+    let path = if path.area() < 0.0 { path.reversed() } else { path.clone() };
     if distance.abs() < 1e-9 {
-        return Ok(from_polyline(&line));
+        return Ok(path);
     }
-    // The library counts a counter-clockwise loop's inside as positive.
-    let loops = line.parallel_offset(-distance);
-    match loops.as_slice() {
-        [] => Err(OffsetFault::Vanished { distance }),
-        [only] => Ok(without_specks(from_polyline(only))),
-        several => Err(OffsetFault::Split { pieces: several.len() }),
+    let mut last = OffsetFault::NotALoop;
+    for attempt in 0..STARTS {
+        let mut line = Polyline::<f64>::new_closed();
+        for vertex in path.vertices.iter().cycle().skip(attempt * n / STARTS).take(n) {
+            line.add(vertex.at.x, vertex.at.y, vertex.bulge);
+        }
+        // The library counts a counter-clockwise loop's inside as positive.
+        match line.parallel_offset(-distance).as_slice() {
+            [] => last = OffsetFault::Vanished { distance },
+            [only] => {
+                let found = without_specks(from_polyline(only));
+                if plausible(&path, &found, distance) {
+                    return Ok(found);
+                }
+                last = OffsetFault::Vanished { distance };
+            }
+            several => last = OffsetFault::Split { pieces: several.len() },
+        }
+    }
+    Err(last)
+}
+
+/// Corners to start from before a fault is believed.
+const STARTS: usize = 4;
+
+/// Moving every piece by `d` changes the area by at most perimeter times `d`, and the full turn of the corners (Steiner's formula).
+fn plausible(path: &Path, found: &Path, distance: f64) -> bool {
+    let (before, after) = (path.area(), found.area());
+    let most = path.length() * distance.abs() + std::f64::consts::PI * distance * distance;
+    let slack = 1e-6 * before + 1e-6;
+    if 0.0 < distance {
+        before <= after + slack && after <= before + most + slack
+    } else {
+        before - most <= after + slack && after <= before + slack
     }
 }
 

@@ -1,8 +1,7 @@
 //! The proof that a sled and its schedule give the finished thickness: the sled is read back from the cut file, and ground on.
 
 use crate::diag::{Diagnostic, Place, mm};
-use crate::geometry::offset::outward;
-use crate::geometry::{Path, Point};
+use crate::geometry::{Path, Point, Vertex};
 use crate::model::lamination::Lamination;
 use crate::model::workshop::SledPlan;
 use crate::shop::board::{RaisedEnd, Shimmed};
@@ -28,6 +27,9 @@ pub struct Proof {
 }
 
 /// Heights of the surface on each rail, read from the cut files, one for each load.
+///
+/// The file holds the path of the cutter's middle, half a cut above the edge it leaves: square to the edge, so
+/// `half cut · √(1 + slope²)` upright. Within half a cut of a stop the path climbs the stop; there the edge is continued.
 pub fn surfaces<'a>(
     sled: &Sled,
     kit: &Kit,
@@ -35,23 +37,20 @@ pub fn surfaces<'a>(
     files: impl Iterator<Item = &'a [u8]>,
     half_cut_mm: f64,
 ) -> Result<Vec<Surface>, String> {
-    // The true outline of each part, in its own frame.
-    let mut outlines: Vec<Option<Path>> = vec![None; kit.parts.len()];
+    // The cutter's path around each part, in the part's own frame.
+    let mut paths: Vec<Option<Vec<Point>>> = vec![None; kit.parts.len()];
     for (load, bytes) in loads.iter().zip(files) {
-        let paths = read_back(bytes)?;
+        let read = read_back(bytes)?;
         // Outlines are written last, in the order in which parts lie on the load.
-        let first = paths.len().checked_sub(load.placed.len()).ok_or("there are fewer outlines than parts")?;
-        for (placed, read) in load.placed.iter().zip(&paths[first..]) {
-            let inside = outward(&read.path, -half_cut_mm).map_err(|fault| format!("{fault:?}"))?;
-            let vertices =
-                inside.vertices.iter().map(|v| crate::geometry::Vertex { at: placed.placement.undo(v.at), ..*v }).collect();
+        let first = read.len().checked_sub(load.placed.len()).ok_or("there are fewer outlines than parts")?;
+        for (placed, read) in load.placed.iter().zip(&read[first..]) {
+            let vertices = read.path.vertices.iter().map(|v| Vertex { at: placed.placement.undo(v.at), ..*v }).collect();
             let outline = Path { vertices, closed: true };
-            let (here, wanted) = (outline.bounds(), kit.parts[placed.part].edge.bounds());
-            let off = [here.min.distance(wanted.min), here.max.distance(wanted.max)];
-            if 0.02 < off[0].max(off[1]) {
+            let (here, wanted) = (outline.bounds(), kit.parts[placed.part].edge.bounds().grown(half_cut_mm));
+            if 0.02 < here.min.distance(wanted.min).max(here.max.distance(wanted.max)) {
                 return Err(format!("`{}` stands where another part should be", kit.parts[placed.part].name));
             }
-            outlines[placed.part] = Some(outline);
+            paths[placed.part] = Some(outline.flattened(1e-4));
         }
     }
     let sides = kit.rails.iter().map(|rail| rail.side).max().map_or(0, |side| side + 1);
@@ -60,48 +59,44 @@ pub fn surfaces<'a>(
     places.extend((0..=count).map(|k| sled.strip_length_mm * f64::from(k) / f64::from(count)));
     places.sort_by(f64::total_cmp);
     places.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
+    let edge = |side: u32, u: f64| -> Result<f64, String> {
+        let rail = kit.rails.iter().find(|rail| rail.side == side && rail.u_from_mm - 1e-6 <= u && u <= rail.u_to_mm + 1e-6);
+        let rail = rail.ok_or(format!("no rail at u = {u:.2} mm"))?;
+        let name = &kit.parts[rail.part].name;
+        let path = paths[rail.part].as_ref().ok_or(format!("`{name}` is not in the file"))?;
+        let (height, slope) = highest_at(path, u - rail.u_from_mm).ok_or(format!("`{name}` ends before u = {u:.2} mm"))?;
+        Ok(height - half_cut_mm * (1.0 + slope * slope).sqrt())
+    };
+    let clear = half_cut_mm + 0.05;
+    let (near, far) = (clear, sled.strip_length_mm - clear);
     (0..sides)
         .map(|side| {
             places
                 .iter()
                 .map(|u| {
-                    let rail = kit
-                        .rails
-                        .iter()
-                        .find(|rail| rail.side == side && rail.u_from_mm - 1e-6 <= *u && *u <= rail.u_to_mm + 1e-6);
-                    let rail = rail.ok_or(format!("no rail at u = {u:.2} mm"))?;
-                    let outline =
-                        outlines[rail.part].as_ref().ok_or(format!("`{}` is not in the file", kit.parts[rail.part].name))?;
-                    let top = highest_at(outline, u - rail.u_from_mm)
-                        .ok_or(format!("`{}` ends before u = {u:.2} mm", kit.parts[rail.part].name))?;
-                    Ok((*u, top + sled.deck_mm + sled.under_mm))
+                    let inside = u.clamp(near, far);
+                    let step = if *u < near { 1.0 } else { -1.0 };
+                    let top = edge(side, inside)?;
+                    let beyond =
+                        if (u - inside).abs() <= 0.0 { 0.0 } else { (edge(side, inside + step)? - top) * (u - inside) / step };
+                    Ok((*u, top + beyond + sled.deck_mm + sled.under_mm))
                 })
                 .collect()
         })
         .collect()
 }
 
-/// The highest point of an outline over `x`. Just inside its ends an outline still counts: a file rounds them.
-fn highest_at(outline: &Path, x: f64) -> Option<f64> {
-    let bounds = outline.bounds();
-    let x = if (x - bounds.min.x).abs() < 0.01 {
-        bounds.min.x + 1e-6
-    } else if (x - bounds.max.x).abs() < 0.01 {
-        bounds.max.x - 1e-6
-    } else {
-        x
-    };
-    let points = outline.flattened(1e-4);
+/// The highest point of a closed line over `x`, and its slope there.
+fn highest_at(points: &[Point], x: f64) -> Option<(f64, f64)> {
     let n = points.len();
-    let pieces = (0..n).map(|i| (points[i], points[(i + 1) % n]));
+    let pieces = (0..n).map(|i| (points[i], points[(i + 1) % n])).filter(|(a, b)| a.x.min(b.x) <= x && x <= a.x.max(b.x));
     pieces
-        .filter(|(a, b)| a.x.min(b.x) <= x && x <= a.x.max(b.x))
-        .map(
-            |(a, b): (Point, Point)| {
-                if (b.x - a.x).abs() < 1e-9 { a.y.min(b.y) } else { a.y + (b.y - a.y) * (x - a.x) / (b.x - a.x) }
-            },
-        )
-        .reduce(f64::max)
+        .filter(|(a, b)| 1e-9 < (b.x - a.x).abs())
+        .map(|(a, b)| {
+            let slope = (b.y - a.y) / (b.x - a.x);
+            (a.y + slope * (x - a.x), slope)
+        })
+        .max_by(|a, b| a.0.total_cmp(&b.0))
 }
 
 /// A straight board on its low edge and its shim, as it is made up from stock.
