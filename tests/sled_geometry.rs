@@ -360,6 +360,70 @@ fn a_ramp_without_a_deck_or_with_one_too_limp_is_refused() {
     assert!(faults[0].message.contains("sags") && faults[0].hints[0].contains("would do"), "{faults:?}");
 }
 
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(60))]
+
+    /// Whatever is asked for, there are parts that fit the bed or faults that say why not.
+    #[test]
+    fn any_sled_is_cut_or_refused(
+        length in 60.0f64..1900.0,
+        butt in 1.0f64..7.0,
+        rate in -0.003f64..0.003,
+        full in any::<bool>(),
+        sheet_mm in 2.5f64..13.0,
+        deck_mm in 1.0f64..13.0,
+        base in 8.0f64..60.0,
+        run_on in prop_oneof![Just(0.0), 2.0f64..120.0],
+        bed in (150.0f64..1300.0, 150.0f64..1300.0),
+        tool in prop_oneof![Just(0.0), 0.05f64..0.4, 1.5f64..8.0],
+        together in 1u32..5,
+    ) {
+        let pieces = if full { Pieces::Full } else { Pieces::Halves };
+        let half = if full { 0.5 * length } else { length };
+        let strip = lamination("any", Taper::straight(0.0, half, butt, rate).unwrap(), half, pieces, 12.0);
+        let plan = SledPlan { base_mm: base, run_on_mm: run_on, ..plan(sheet_mm, deck_mm) };
+        let cutter = match tool {
+            0.0..=0.04 => HAND,
+            0.04..=1.0 => SheetCutter::Laser { kerf_mm: tool, bed_mm: [bed.0, bed.1], holds_mm: 0.1 },
+            _ => SheetCutter::Router { bit_mm: tool, bed_mm: [bed.0, bed.1], holds_mm: 0.1 },
+        };
+        let Ok(sled) = sled::build(&strip, &plan, &sander(together)) else { return Ok(()) };
+        let sled = sled.value;
+        let _ = board::raised_end(&sled, &plan, &sander(together), &stock(), 44.45);
+        let _ = board::solid(&sled, &plan, &sander(together), &cutter, 44.45);
+        match ramp::kit(&sled, &plan, &sander(together), &cutter, 44.45) {
+            Err(faults) => prop_assert!(faults.iter().all(|fault| !fault.message.is_empty())),
+            Ok(kit) => {
+                let kit = kit.value;
+                match nest::nest(&kit.parts, &plan.sheet, &cutter) {
+                    Ok(loads) => {
+                        let placed: usize = loads.iter().map(|load| load.placed.len()).sum();
+                        prop_assert_eq!(placed, kit.parts.iter().map(|part| part.count as usize).sum::<usize>());
+                    }
+                    // Lengths are seen to; only a deck or rib wider than the bed can be left.
+                    Err(fault) => prop_assert!(
+                        bed.0.min(bed.1) < kit.width_mm.max(sled.final_gap_mm + 20.0) + 4.0 * tool + 8.0,
+                        "{}", fault
+                    ),
+                }
+                for side in 0..2 {
+                    let length: f64 = kit.rails.iter().filter(|rail| rail.side == side).map(|r| r.u_to_mm - r.u_from_mm).sum();
+                    prop_assert!((length - sled.length_mm()).abs() < 1e-6);
+                }
+                for rail in &kit.rails {
+                    let edge = &kit.parts[rail.part].edge;
+                    for k in 0..20 {
+                        let u = rail.u_from_mm + 0.01 + (rail.u_to_mm - rail.u_from_mm - 0.02) * f64::from(k) / 19.0;
+                        if (0.001..sled.strip_length_mm - 0.001).contains(&u) {
+                            prop_assert!((highest(edge, u - rail.u_from_mm) - sled.ramp.at(u)).abs() < 1e-6);
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
 #[test]
 fn wide_sleds_get_more_rails() {
     let (core, usual) = cases().remove(0);

@@ -13,10 +13,10 @@
 //! Source: geometry; the raised end is common practice, no source (0.002 in/in over 36 in: 0.072 in).
 
 use super::joint::{Candidate, Lock, lock, split};
+use super::label::{label_in, the};
 use super::nest::room_mm;
 use super::parts::{Kit, Part, RailPiece, compensated};
 use super::profile::Profile;
-use super::ramp::{label_in, the};
 use super::sag::Carrier;
 use super::shims::{MakeUp, make_up, make_up_all};
 use super::sled::{Sled, width_mm};
