@@ -82,7 +82,7 @@ proptest! {
         let taper = |k: f64| Taper::stations(vec![(0.0, 4.0 * k), (200.0 * k, 3.6 * k), (800.0 * k, 2.0 * k)], Between::Smooth).unwrap();
         let one = lamination("doll", taper(1.0), 800.0, Pieces::Full, 19.0);
         let other = lamination("giant", taper(scale), 800.0 * scale, Pieces::Full, 19.0 * scale);
-        let scaled = SledPlan { base_mm: 25.4 * scale, deck_mm: 6.0 * scale, under_mm: 0.1 * scale, ..plan(6.0, 6.0) };
+        let scaled = SledPlan { base_mm: MM_PER_IN * scale, deck_mm: 6.0 * scale, under_mm: 0.1 * scale, ..plan(6.0, 6.0) };
         let (a, b) = (built(&one, &plan(6.0, 6.0)), built(&other, &scaled));
         for k in 0..=50 {
             let u = a.strip_length_mm * f64::from(k) / 50.0;
@@ -664,7 +664,7 @@ fn plan(sheet_mm: f64, deck_mm: f64) -> SledPlan {
     };
     SledPlan {
         make: SledMake::Ramp,
-        base_mm: 25.4,
+        base_mm: MM_PER_IN,
         deck_mm,
         under_mm: 0.1,
         butt_leads: true,
