@@ -13,10 +13,10 @@
 //! Source: geometry; the raised end is common practice, no source (0.002 in/in over 36 in: 0.072 in).
 
 use super::joint::{Candidate, Lock, lock, split};
+use super::label::{label_in, the};
 use super::nest::room_mm;
 use super::parts::{Kit, Part, RailPiece, compensated};
 use super::profile::Profile;
-use super::ramp::label_in;
 use super::sag::Carrier;
 use super::shims::{MakeUp, make_up, make_up_all};
 use super::sled::{Sled, width_mm};
@@ -107,7 +107,7 @@ pub fn solid(sled: &Sled, plan: &SledPlan, sander: &Sander, cutter: &SheetCutter
         let mut part = Part::new(name.clone(), edge, plan.sheet.thickness_mm, purpose);
         let clear = 2.0 * reach + 6.0;
         let room = Bounds { min: Point::new(clear, 2.0), max: Point::new(pair[1] - pair[0] - clear, least - 2.0) };
-        part.labels.extend(label_in(room, &[format!("< {}   {name}   {} >", sled.ends[0], sled.ends[1]), name]));
+        part.labels.extend(label_in(room, &[format!("< {} - {name} - {} >", sled.ends[0], sled.ends[1]), name]));
         kit.rails.push(RailPiece { part: k, side: 0, u_from_mm: pair[0], u_to_mm: pair[1] });
         kit.parts.push(part);
     }
@@ -299,7 +299,7 @@ fn seen_from_above(sled: &Sled, name: &str, width: f64, thickness: f64, lines: &
         .collect();
     let room =
         Bounds { min: Point::new(0.2 * sled.length_mm(), 0.4 * width), max: Point::new(0.8 * sled.length_mm(), 0.9 * width) };
-    part.labels.extend(label_in(room, &[format!("< {}   {name} for {}   {} >", sled.ends[0], sled.lamination, sled.ends[1])]));
+    part.labels.extend(label_in(room, &[format!("< {} - {name} for {} - {} >", sled.ends[0], sled.lamination, sled.ends[1])]));
     part
 }
 
@@ -331,6 +331,9 @@ fn notes_for_solid(sled: &Sled, plan: &SledPlan, pieces: usize, length_mm: f64) 
     if 0.0 < plan.deck_mm {
         notes.push(format!("the profile leaves room for a deck of {:.2} mm between the stops", plan.deck_mm));
     }
-    notes.push(format!("measure the height of the board along both edges before the first strip, with the {} on the left, and correct it with tape", sled.ends[0]));
+    notes.push(format!(
+        "measure the height of the board along both edges before the first strip, with {} on the left, and correct it with tape",
+        the(sled.ends[0])
+    ));
     notes
 }

@@ -2,6 +2,7 @@
 
 pub mod sled;
 pub mod sag;
+mod label;
 mod profile;
 pub mod joint;
 pub mod ramp;

@@ -14,6 +14,7 @@
 //! Source: geometry; sag from [`super::sag`]; carpentry common practice.
 
 use super::joint::{Candidate, Lock, lock, split};
+use super::label::{label_in, listed, the};
 use super::nest::room_mm;
 use super::parts::{Kit, Part, RailPiece, compensated};
 use super::profile::{Profile, Slot};
@@ -174,17 +175,18 @@ impl<'a> Frame<'a> {
                 .hint("use a longer bed, a smaller bit, or a thicker deck so that ribs stand wider")
         };
         let even = split(from, to, room, &candidates).ok_or_else(impossible)?;
-        // Two bays apart if the rail allows it, one if not.
+        // The most even joints of one rail may leave the other without room for as few: try also without each of them.
+        let mut tries = vec![even.clone()];
+        tries.extend(even.iter().filter_map(|joint| split(from, to, room, &apart_from(&candidates, &[*joint], 1.0))));
+        // Two bays apart if that takes no more pieces, one if it does.
         let spacing = self.bay() + self.slot;
-        for apart in [1.5, 0.5] {
-            let others: Vec<Candidate> = candidates
-                .iter()
-                .copied()
-                .filter(|candidate| even.iter().all(|joint| apart * spacing < (joint - candidate.at_mm).abs()))
-                .collect();
-            if let Some(odd) = split(from, to, room, &others) {
-                return Ok([even, odd]);
-            }
+        let pairs = [1.5, 0.5].into_iter().flat_map(|bays| tries.iter().map(move |even| (bays, even)));
+        let staggered = pairs.filter_map(|(bays, even)| {
+            let odd = split(from, to, room, &apart_from(&candidates, even, bays * spacing))?;
+            Some([even.clone(), odd])
+        });
+        if let Some(found) = staggered.min_by_key(|[even, odd]| even.len() + odd.len()) {
+            return Ok(found);
         }
         let message = "the joints of both rails stand side by side: the bed leaves no other bay for them";
         warnings.push(Diagnostic::warning(Place::new("shop.cutter"), message).hint("glue a plate on both faces of each joint"));
@@ -264,7 +266,7 @@ impl<'a> Frame<'a> {
         let clear = |joined: bool| if joined { 0.5 * (self.bay() + self.slot) + self.reach() } else { 8.0 };
         let (left, right) = (clear(joined.0), to - from - clear(joined.1));
         let name = &part.name;
-        let texts = [format!("< {}   {name}   {} >", self.sled.ends[0], self.sled.ends[1]), name.clone()];
+        let texts = [format!("< {} - {name} - {} >", self.sled.ends[0], self.sled.ends[1]), name.clone()];
         let room = Bounds { min: Point::new(left, floor + number + 0.8), max: Point::new(right, self.sled.ramp.least().1 - 1.0) };
         part.labels.extend(label_in(room, &texts));
         if let Some(pins) = self.pins() {
@@ -360,12 +362,12 @@ impl<'a> Frame<'a> {
             if stop {
                 let leads = (end == 0) == self.sled.first_end_leads;
                 let name = format!("run-on, {}", self.sled.ends[end]);
-                let mut texts = vec![format!("{name}: stop; this face down"), name.clone()];
+                let mut lines = vec![name.clone(), "stop; this face down".to_owned()];
                 if leads {
-                    texts.insert(0, format!("{name}: stop; goes in first; this face down"));
+                    lines.push("goes in first".to_owned());
                 }
                 let purpose = "deck on the rails' raised end: snipe falls on it, and its inner end is the strip's stop";
-                kit.parts.push(self.deck(name, to - from, purpose, &texts));
+                kit.parts.push(self.deck(name, to - from, purpose, &lines));
             }
         }
         let from = seat_from + if first { DECK_PLAY_MM } else { 0.0 };
@@ -397,24 +399,33 @@ impl<'a> Frame<'a> {
         let count = bounds.len() - 1;
         for (k, pair) in bounds.windows(2).enumerate() {
             let name = if count == 1 { "deck".to_owned() } else { format!("deck {} of {count}", k + 1) };
-            let texts = [format!("{name}, counted from the {}; this face down", self.sled.ends[0]), name.clone()];
+            let mut lines = vec![name.clone(), "this face down".to_owned()];
+            if 1 < count {
+                lines[0].push_str(&format!(", counted from {}", the(self.sled.ends[0])));
+            }
             let purpose = "carries the strip; ends meet over the middle of a rib; glue it down along rails and ribs";
-            kit.parts.push(self.deck(name, pair[1] - pair[0], purpose, &texts));
+            kit.parts.push(self.deck(name, pair[1] - pair[0], purpose, &lines));
         }
         Ok(())
     }
 
-    fn deck(&self, name: String, length: f64, purpose: &str, texts: &[String]) -> Part {
+    fn deck(&self, name: String, length: f64, purpose: &str, lines: &[String]) -> Part {
         let area = Bounds { min: Point::new(0.0, 0.0), max: Point::new(length, self.width) };
         let mut part = Part::new(name, Path::rectangle(area), self.plan.deck_mm, purpose);
         // Its stiffness counts along the sheet's length.
         part.may_turn = false;
-        part.labels.extend(label_in(area.grown(-4.0), texts));
+        let room = area.grown(-4.0);
+        let line_height = room.height() / lines.len() as f64;
+        for (k, line) in (0..).zip(lines) {
+            let top = room.max.y - line_height * f64::from(k);
+            let band = Bounds { min: Point::new(room.min.x, top - line_height), max: Point::new(room.max.x, top) };
+            part.labels.extend(label_in(band, std::slice::from_ref(line)));
+        }
         part
     }
 
     fn notes(&self, joints: &[Vec<f64>; 2]) -> Vec<String> {
-        let [a, b] = self.sled.ends;
+        let [a, b] = self.sled.ends.map(the);
         let mut notes = Vec::new();
         if joints.iter().any(|joints| !joints.is_empty()) {
             let [from, to] = self.profile.ends_mm();
@@ -423,17 +434,22 @@ impl<'a> Frame<'a> {
                 to - from
             ));
         }
-        notes.push(format!("labels read upright when a part stands the right way up, with the {a} on the left; all rails show their labels to the same side"));
-        notes.push(format!("stand the ribs slots up in the order of their numbers from the {a}, drop the rails over them, press both down to the table, and glue"));
+        notes.push(format!("labels read upright when a part stands the right way up, with {a} on the left; all rails show their labels to the same side"));
+        notes.push(format!("stand the ribs slots up in the order of their numbers from {a}, drop the rails over them, press both down to the table, and glue"));
         notes.push(
             "glue the deck on, then the run-on decks with their inner ends square to the rails: they are the stops".to_owned(),
         );
         notes.push(format!(
-            "measure the height of the deck along both edges before the first strip, and correct it with tape; the {} goes into the machine first and is held there with tape",
+            "measure the height of the deck along both edges before the first strip, and correct it with tape; {} goes into the machine first and is held there with tape",
             if self.sled.first_end_leads { a } else { b }
         ));
         notes
     }
+}
+
+fn apart_from(candidates: &[Candidate], joints: &[f64], least: f64) -> Vec<Candidate> {
+    let apart = |candidate: &&Candidate| joints.iter().all(|joint| least < (joint - candidate.at_mm).abs());
+    candidates.iter().filter(apart).copied().collect()
 }
 
 struct Pins {
@@ -482,35 +498,4 @@ fn evenly(from: f64, to: f64, span: f64, closest: f64) -> Result<Vec<f64>, Diagn
     }
     let gaps = ((to - from) / span - 1e-9).ceil().clamp(1.0, 10_000.0) as u32;
     Ok((0..=gaps).map(|k| from + (to - from) * f64::from(k) / f64::from(gaps)).collect())
-}
-
-/// The first of `texts` that can stand legibly in the middle of `room`; the last, as large as it can be, if none can.
-pub(super) fn label_in(room: Bounds, texts: &[String]) -> Option<Label> {
-    // Common faces are up to this wide for each letter, in heights of a capital.
-    const WIDTH_PER_CAP: f64 = 0.85;
-    // Smaller letters close up when burned; larger ones only take time.
-    const LEGIBLE_MM: f64 = 2.5;
-    const LARGEST_MM: f64 = 5.0;
-    const LEAST_MM: f64 = 1.2;
-    let cap = |text: &String| {
-        let letters = text.chars().count().max(1) as f64;
-        (room.width() / (WIDTH_PER_CAP * letters)).min(0.8 * room.height()).min(LARGEST_MM)
-    };
-    let text = texts.iter().find(|text| LEGIBLE_MM <= cap(text)).or(texts.last())?;
-    let cap = cap(text);
-    let at = Point::new(0.5 * (room.min.x + room.max.x), 0.5 * (room.min.y + room.max.y - cap));
-    (LEAST_MM <= cap).then(|| Label::new(text.clone(), at, cap).aligned(Align::Middle))
-}
-
-/// Numbers as a list with runs drawn together: `1, 3-5`.
-fn listed(numbers: &[usize]) -> String {
-    let mut runs: Vec<(usize, usize)> = Vec::new();
-    for number in numbers {
-        match runs.last_mut() {
-            Some((_, last)) if *last + 1 == *number => *last = *number,
-            _ => runs.push((*number, *number)),
-        }
-    }
-    let text = |(a, b): &(usize, usize)| if a == b { a.to_string() } else { format!("{a}-{b}") };
-    runs.iter().map(text).collect::<Vec<_>>().join(", ")
 }

@@ -4,7 +4,7 @@
 //! [`crate::numeric::search`]), not "the thickest that still fits, again and again", which fails on ordinary tape.
 //!
 //! The grid starts at 0.02 µm, on which micrometres and ten-thousandths of an inch are whole numbers; it is doubled until the
-//! search has at most [`MOST_CELLS`] cells, so that work is bounded for any height. A stock thickness that is no multiple of the
+//! search has at most `MOST_CELLS` (eight million) cells, so that work is bounded for any height. A stock thickness that is no multiple of the
 //! grid is rounded to it for the search; errors reported are those of the true thicknesses.
 
 use crate::model::workshop::ShimStock;
