@@ -2,7 +2,13 @@
 
 pub mod sled;
 pub mod sag;
+mod profile;
+pub mod joint;
+pub mod ramp;
 pub mod shims;
+pub mod board;
+pub mod correct;
 pub mod parts;
+pub mod nest;
 pub mod passes;
 pub mod riser_block;

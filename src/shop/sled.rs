@@ -54,6 +54,8 @@ pub struct Sled {
     /// Top of the run-on at both ends, above the table, mm: the last gap less the stop's clearance, so that snipe falls on
     /// the sled. It stands over the strip's seat and is the stop. `None` where the finished strip is too thin for a stop.
     pub run_on_top_mm: [Option<f64>; 2],
+    /// What the ends at `u = 0` and at the strip's length are called on parts and sheets: butt and tip, or end A and end B.
+    pub ends: [&'static str; 2],
     /// Which end goes into the machine first and is held: `true` for the end at `u = 0`.
     pub first_end_leads: bool,
 }
@@ -87,6 +89,10 @@ pub fn build(lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> Outco
             let gap = plan.base_mm + butt + plan.deck_mm + plan.under_mm;
             (LEAST_STOP_MM <= stop && 0.0 < plan.run_on_mm).then_some(gap - plan.stop_clearance_mm)
         }),
+        ends: match lamination.pieces {
+            Pieces::Full => ["end A", "end B"],
+            Pieces::Halves => ["butt", "tip"],
+        },
         first_end_leads: plan.butt_leads || lamination.pieces == Pieces::Full,
     };
     let faults = faults(&sled, lamination, plan, sander);

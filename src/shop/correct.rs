@@ -1,0 +1,110 @@
+//! The sled as it came out: what tape it needs where, from its measured heights.
+//!
+//! A cutter's error goes straight into the wood: where the sled stands 0.1 mm high the strip comes out 0.1 mm thin. What matters is
+//! only how the sled differs from place to place: an even error is taken up when the last gap is set. Tape can only add, so the place
+//! that stands highest against its wanted height is the one all others are brought up to, and the last gap rises with it.
+//!
+//! `correction(u) = (wanted − measured)(u) − least of it over all readings`; `gap shift = −(that least)`.
+//!
+//! Source: geometry, derived here.
+
+use super::shims::{MakeUp, make_up_all};
+use super::sled::Sled;
+use crate::diag::{Diagnostic, Outcome, Place, Reported};
+use crate::model::workshop::ShimStock;
+
+/// Height of the surface under the strip above the table, as read at `u`, tape or paper in place.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Reading {
+    pub u_mm: f64,
+    pub height_mm: f64,
+}
+
+/// Tape to add, and what it does.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Correction {
+    /// In the order of the readings: place and tape.
+    pub tape: Vec<(f64, MakeUp)>,
+    /// To be added to every gap of the schedule, mm.
+    pub gap_shift_mm: f64,
+    /// Spread of the strip's thickness to expect from the sled before and after, greatest less least, mm.
+    pub spread_before_mm: f64,
+    pub spread_after_mm: f64,
+}
+
+/// Corrections for a sled from readings along it. `place` is where the readings stand.
+///
+/// A reading beyond the strip or out of all reason is a fault that asks about it.
+pub fn corrections(
+    sled: &Sled,
+    readings: &[Reading],
+    stock: &[ShimStock],
+    tolerance_mm: f64,
+    place: &Place,
+) -> Outcome<Correction> {
+    if readings.is_empty() {
+        return Err(vec![
+            Diagnostic::fault(place.clone(), "there are no readings of the sled").hint("give pairs of place and height"),
+        ]);
+    }
+    let short: Vec<f64> = readings.iter().map(|reading| sled.surface_mm(reading.u_mm) - reading.height_mm).collect();
+    let middle = median(&short);
+    let faults: Vec<Diagnostic> = readings
+        .iter()
+        .enumerate()
+        .filter_map(|(i, reading)| question(sled, *reading, short[i] - middle, &place.index(i)))
+        .collect();
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    let mut warnings = Vec::new();
+    if REASONABLE_MM < middle.abs() {
+        let message =
+            format!("the whole sled reads {:.2} mm {} than drawn", middle.abs(), if middle < 0.0 { "higher" } else { "lower" });
+        let hint = "was it measured from the table, with deck and paper in place? an even difference only shifts the gap";
+        warnings.push(Diagnostic::warning(place.clone(), message).hint(hint));
+    }
+    let least = short.iter().copied().fold(f64::INFINITY, f64::min);
+    let greatest = short.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let needed: Vec<f64> = short.iter().map(|short| short - least).collect();
+    let made = make_up_all(&needed, stock, tolerance_mm).each;
+    let errors = || made.iter().map(MakeUp::error_mm);
+    let spread_after_mm = errors().fold(f64::NEG_INFINITY, f64::max) - errors().fold(f64::INFINITY, f64::min);
+    let value = Correction {
+        gap_shift_mm: -least,
+        spread_before_mm: greatest - least,
+        spread_after_mm,
+        tape: readings.iter().map(|reading| reading.u_mm).zip(made).collect(),
+    };
+    Ok(Reported { value, warnings })
+}
+
+/// Sheet cutters miss by a tenth of this; a reading further off its fellows was read or typed wrongly, mm.
+const REASONABLE_MM: f64 = 1.5;
+
+fn question(sled: &Sled, reading: Reading, off: f64, place: &Place) -> Option<Diagnostic> {
+    let Reading { u_mm, height_mm } = reading;
+    if !(u_mm.is_finite() && height_mm.is_finite()) {
+        return Some(Diagnostic::fault(place.clone(), "the reading is not a finite number"));
+    }
+    if u_mm < -1e-6 || sled.strip_length_mm + 1e-6 < u_mm {
+        let message = format!("u = {u_mm:.1} mm is not under the strip, which is {:.1} mm long", sled.strip_length_mm);
+        return Some(Diagnostic::fault(place.clone(), message).hint("is it measured from the strip's first end?"));
+    }
+    if REASONABLE_MM < off.abs() {
+        let message = format!(
+            "at u = {u_mm:.1} mm the sled reads {height_mm:.2} mm, {:.2} mm off the other readings against {:.2} mm wanted",
+            off.abs(),
+            sled.surface_mm(u_mm)
+        );
+        return Some(Diagnostic::fault(place.clone(), message).hint("is it read at this place, and in this unit?"));
+    }
+    None
+}
+
+fn median(values: &[f64]) -> f64 {
+    let mut sorted = values.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    let n = sorted.len();
+    0.5 * (sorted[(n - 1) / 2] + sorted[n / 2])
+}

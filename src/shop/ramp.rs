@@ -1,0 +1,516 @@
+//! A sled cut from sheet: rails whose top edge is the ramp, cross ribs, and a deck that carries the strip.
+//!
+//! Rails and ribs cross in half-laps: the rails are slotted from below, the ribs from above, so that the rails' top edge is never
+//! broken; both stand on the table. A rib is as high as the lowest place of the ramp over its thickness, so that it never lifts
+//! the deck off the rails. The deck lies on both; its pieces meet over ribs. Ribs stand so close that the deck, taken as a beam
+//! over the ribs alone, sags less than the tolerance under the roller (the rails beside it make it stiffer still).
+//! At each end a deck lies higher, on the raised ends of the rails; its inner end is the strip's stop.
+//!
+//! Rails longer than the cutter's bed are put together from pieces between ribs ([`super::joint`]); the joints of neighbouring
+//! rails stand in different bays, those of the deck elsewhere again.
+//!
+//! Limits: rails and ribs are taken as rigid, which standing on a flat table they are.
+//!
+//! Source: geometry; sag from [`super::sag`]; carpentry common practice.
+
+use super::joint::{Candidate, Lock, lock, split};
+use super::nest::room_mm;
+use super::parts::{Kit, Part, RailPiece, compensated};
+use super::profile::{Profile, Slot};
+use super::sag::Carrier;
+use super::sled::{Sled, ear_mm, width_mm};
+use crate::diag::{Diagnostic, Outcome, Place, Reported};
+use crate::drawing::{Align, Label};
+use crate::geometry::{Bounds, Path, Point};
+use crate::model::workshop::{Sander, SheetCutter, SledPlan};
+
+/// All parts of the sled, or every reason why it cannot be cut.
+pub fn kit(sled: &Sled, plan: &SledPlan, sander: &Sander, cutter: &SheetCutter, strip_width_mm: f64) -> Outcome<Kit> {
+    let frame = match Frame::new(sled, plan, sander, cutter, strip_width_mm) {
+        Ok(frame) => frame,
+        Err(fault) => return Err(vec![fault]),
+    };
+    let mut warnings = Vec::new();
+    let joints = match frame.rail_joints(&mut warnings) {
+        Ok(joints) => joints,
+        Err(fault) => return Err(vec![fault]),
+    };
+    let mut kit =
+        Kit { parts: Vec::new(), rails: Vec::new(), ribs_mm: frame.ribs.clone(), width_mm: frame.width, notes: Vec::new() };
+    frame.add_rails(&mut kit, &joints);
+    frame.add_plates(&mut kit, &joints);
+    frame.add_ribs(&mut kit);
+    if let Err(fault) = frame.add_decks(&mut kit, &joints) {
+        return Err(vec![fault]);
+    }
+    kit.notes = frame.notes(&joints);
+    let faults: Vec<Diagnostic> = kit.parts.iter().filter_map(|part| compensated(part, cutter.half_cut_mm()).err()).collect();
+    if faults.is_empty() { Ok(Reported { value: kit, warnings }) } else { Err(faults) }
+}
+
+/// Ribs wider apart than this leave rails and deck wobbly while they are glued, mm.
+const WIDEST_BAY_MM: f64 = 150.0;
+/// Rails wider apart leave long ribs that warp; closer ones only make more to cut, mm.
+const WIDEST_BETWEEN_RAILS_MM: f64 = 120.0;
+/// A joint nearer to a stop than this would stand where the stop takes the strip's push, mm.
+const JOINT_TO_STOP_MM: f64 = 25.0;
+/// Sheet that must stay between a lock and the slots beside it, mm: less, and the tongue's neck breaks out of its bay.
+const LOCK_TO_SLOT_MM: f64 = 4.0;
+/// The decks are this much shorter at a stop so that they drop in, mm.
+const DECK_PLAY_MM: f64 = 0.2;
+/// A fish plate stays this far from table and working edge, mm.
+const PLATE_CLEAR_MM: f64 = 2.5;
+/// Wider holes in the plate than in the rail: pins keep pieces from sliding while the glue sets, the table sets the height, mm.
+const PIN_PLAY_MM: f64 = 0.4;
+
+/// What all parts are laid out by.
+struct Frame<'a> {
+    sled: &'a Sled,
+    cutter: &'a SheetCutter,
+    plan: &'a SledPlan,
+    profile: Profile<'a>,
+    width: f64,
+    /// Centres of the ribs, `u`, and where those under the seat begin and end in the list.
+    ribs: Vec<f64>,
+    seat_ribs: std::ops::Range<usize>,
+    /// Centres of the rails across the sled, from the left.
+    rails: Vec<f64>,
+    /// Height at which the half-laps meet.
+    lap: f64,
+    slot: f64,
+    lock: Option<Lock>,
+    room: [f64; 2],
+}
+
+impl<'a> Frame<'a> {
+    fn new(
+        sled: &'a Sled,
+        plan: &'a SledPlan,
+        sander: &Sander,
+        cutter: &'a SheetCutter,
+        strip_width_mm: f64,
+    ) -> Result<Frame<'a>, Diagnostic> {
+        let sheet = plan.sheet.thickness_mm;
+        if plan.deck_mm <= 0.0 {
+            return Err(Diagnostic::fault(
+                Place::new("sled.deck"),
+                "a ramp of rails and ribs needs a deck to carry the strip, and it is 0 mm",
+            )
+            .hint(format!("give the deck a thickness, such as that of the sheet, {sheet:.2} mm")));
+        }
+        let profile = Profile::rail(sled, plan.deck_mm, cutter);
+        let width = width_mm(strip_width_mm, sander.together, plan);
+        let deck = Carrier {
+            width_mm: width,
+            thickness_mm: plan.deck_mm,
+            modulus_mpa: plan.sheet.modulus_mpa,
+            roller_n: sander.roller_n,
+        };
+        let span = deck.span_for_mm(plan.tolerance_mm).min(WIDEST_BAY_MM);
+        let least_span = 3.0 * sheet;
+        if span < least_span {
+            let thicker = plan.deck_mm * least_span / span;
+            let message = format!(
+                "a deck of {:.2} mm sags {:.3} mm under the roller even over ribs {least_span:.1} mm apart; the tolerance is {:.3} mm",
+                plan.deck_mm,
+                deck.simply_supported_mm(least_span),
+                plan.tolerance_mm
+            );
+            return Err(Diagnostic::fault(Place::new("sled.deck"), message).hint(format!("a deck of {thicker:.1} mm would do")));
+        }
+        let (ribs, seat_ribs) = rib_places(&profile, sled, sheet, span)?;
+        let first = ear_mm(sheet) + 0.5 * sheet;
+        let between = width - 2.0 * first;
+        let gaps = (between / WIDEST_BETWEEN_RAILS_MM).ceil().max(1.0) as usize;
+        let rails = (0..=gaps).map(|k| first + between * k as f64 / gaps as f64).collect();
+        let least = sled.ramp.least().1;
+        Ok(Frame {
+            sled,
+            cutter,
+            plan,
+            profile,
+            width,
+            ribs,
+            seat_ribs,
+            rails,
+            lap: 0.5 * least,
+            slot: sheet + plan.fit_mm,
+            lock: lock(least, cutter.half_cut_mm(), plan.fit_mm),
+            room: room_mm(&plan.sheet, cutter),
+        })
+    }
+
+    fn sheet(&self) -> f64 {
+        self.plan.sheet.thickness_mm
+    }
+
+    /// Height of the middle of the lock above the table.
+    fn lock_at(&self) -> f64 {
+        self.lap
+    }
+
+    fn reach(&self) -> f64 {
+        self.lock.as_ref().map_or(0.0, Lock::reach_mm)
+    }
+
+    /// Free length between two neighbouring ribs under the seat; they are evenly spaced.
+    fn bay(&self) -> f64 {
+        let ribs = &self.ribs[self.seat_ribs.clone()];
+        if ribs.len() < 2 { 0.0 } else { ribs[1] - ribs[0] - self.slot }
+    }
+
+    /// Joints of the even and of the odd rails, each in bays of its own.
+    fn rail_joints(&self, warnings: &mut Vec<Diagnostic>) -> Result<[Vec<f64>; 2], Diagnostic> {
+        let [from, to] = self.profile.ends_mm();
+        let room = self.room[0] - self.reach();
+        let candidates = self.bays();
+        let impossible = || {
+            let message = format!(
+                "rails {:.1} mm long must be cut in pieces of at most {room:.1} mm, and joints fit only between ribs that are {:.1} mm apart",
+                to - from,
+                self.bay() + self.slot
+            );
+            Diagnostic::fault(Place::new("shop.cutter"), message)
+                .hint("use a longer bed, a smaller bit, or a thicker deck so that ribs stand wider")
+        };
+        let even = split(from, to, room, &candidates).ok_or_else(impossible)?;
+        // Two bays apart if the rail allows it, one if not.
+        let spacing = self.bay() + self.slot;
+        for apart in [1.5, 0.5] {
+            let others: Vec<Candidate> = candidates
+                .iter()
+                .copied()
+                .filter(|candidate| even.iter().all(|joint| apart * spacing < (joint - candidate.at_mm).abs()))
+                .collect();
+            if let Some(odd) = split(from, to, room, &others) {
+                return Ok([even, odd]);
+            }
+        }
+        let message = "the joints of both rails stand side by side: the bed leaves no other bay for them";
+        warnings.push(Diagnostic::warning(Place::new("shop.cutter"), message).hint("glue a plate on both faces of each joint"));
+        Ok([even.clone(), even])
+    }
+
+    /// Places for joints: in the middle of bays, clear of slots and stops; at a corner of the taper only if nothing else is left.
+    fn bays(&self) -> Vec<Candidate> {
+        let reach = self.reach();
+        if self.bay() < reach + 2.0 * LOCK_TO_SLOT_MM {
+            return Vec::new();
+        }
+        let [seat_from, seat_to] = self.profile.seat_mm;
+        self.ribs[self.seat_ribs.clone()]
+            .windows(2)
+            .map(|pair| (0.5 * (pair[0] + pair[1]), 0.5 * (pair[1] - pair[0])))
+            .filter(|(middle, _)| seat_from + JOINT_TO_STOP_MM <= *middle && *middle <= seat_to - JOINT_TO_STOP_MM)
+            .map(|(middle, half)| {
+                let at_corner = self.sled.corners_mm.iter().any(|corner| (corner - middle).abs() <= half);
+                Candidate { at_mm: middle - 0.5 * reach, cost: u32::from(at_corner) }
+            })
+            .collect()
+    }
+
+    fn add_rails(&self, kit: &mut Kit, joints: &[Vec<f64>; 2]) {
+        let [from, to] = self.profile.ends_mm();
+        let last = self.rails.len() - 1;
+        for side in 0..self.rails.len() {
+            let rail = match side {
+                0 => "left rail".to_owned(),
+                side if side == last => "right rail".to_owned(),
+                _ if last == 2 => "middle rail".to_owned(),
+                side => format!("middle rail {side}"),
+            };
+            let joints = &joints[side % 2];
+            let mut bounds = vec![from];
+            bounds.extend(joints);
+            bounds.push(to);
+            let pieces = bounds.len() - 1;
+            for (k, pair) in bounds.windows(2).enumerate() {
+                let name = if pieces == 1 { rail.clone() } else { format!("{rail} {} of {pieces}", k + 1) };
+                let socket = self.lock.as_ref().filter(|_| 0 < k);
+                let tongue = self.lock.as_ref().filter(|_| k + 1 < pieces);
+                let part = self.rail_piece(name, pair[0], pair[1], (0 < k, k + 1 < pieces), socket, tongue);
+                kit.rails.push(RailPiece { part: kit.parts.len(), side: side as u32, u_from_mm: pair[0], u_to_mm: pair[1] });
+                kit.parts.push(part);
+            }
+        }
+    }
+
+    fn rail_piece(
+        &self,
+        name: String,
+        from: f64,
+        to: f64,
+        joined: (bool, bool),
+        socket: Option<&Lock>,
+        tongue: Option<&Lock>,
+    ) -> Part {
+        let here: Vec<(usize, f64)> = self.ribs.iter().copied().enumerate().filter(|(_, u)| from < *u && *u < to).collect();
+        let end = self.lap + 0.5 * self.plan.fit_mm;
+        let slots: Vec<Slot> = here.iter().map(|(_, u)| Slot { centre_mm: *u, width_mm: self.slot, end_mm: end }).collect();
+        let edge = self.profile.piece(from, to, socket, tongue, self.lock_at(), &slots);
+        let mut purpose = "carries the deck; its top edge is the ramp; slots down, onto the ribs".to_owned();
+        if joined.0 || joined.1 {
+            purpose
+                .push_str("; glue to the next piece with both standing on a flat table, which sets the height, shoulders tight");
+        }
+        let mut part = Part::new(name, edge, self.sheet(), purpose);
+        // Above the slots: the rib's number, and over all numbers the part's name.
+        let floor = end + self.profile.slot_relief_mm(self.slot) + 1.0;
+        let band = self.sled.ramp.least().1 - 1.5 - floor;
+        let number = (0.3 * band).min(2.5);
+        let labels =
+            here.iter().map(|(i, u)| Label::new((i + 1).to_string(), Point::new(u - from, floor), number).aligned(Align::Middle));
+        part.labels.extend(labels);
+        let clear = |joined: bool| if joined { 0.5 * (self.bay() + self.slot) + self.reach() } else { 8.0 };
+        let (left, right) = (clear(joined.0), to - from - clear(joined.1));
+        let name = &part.name;
+        let texts = [format!("< {}   {name}   {} >", self.sled.ends[0], self.sled.ends[1]), name.clone()];
+        let room = Bounds { min: Point::new(left, floor + number + 0.8), max: Point::new(right, self.sled.ramp.least().1 - 1.0) };
+        part.labels.extend(label_in(room, &texts));
+        if let Some(pins) = self.pins() {
+            for (joint, right_side) in joined.0.then_some((0.0, true)).into_iter().chain(joined.1.then_some((to - from, false))) {
+                let x = joint + if right_side { self.reach() + pins.from_lock } else { -pins.from_lock };
+                part.holes.extend(pins.heights.map(|y| Path::circle(Point::new(x, y), 0.5 * pins.diameter)));
+            }
+        } else {
+            let (low, high) = self.plate_heights();
+            for (joint, sign) in joined.0.then_some((0.0, 1.0)).into_iter().chain(joined.1.then_some((to - from, -1.0))) {
+                let x = joint + 0.5 * self.reach() + sign * 0.5 * self.plate_length();
+                part.marks.push(Path::line(Point::new(x, low), Point::new(x, high)));
+            }
+        }
+        part
+    }
+
+    fn plate_length(&self) -> f64 {
+        self.bay() - 2.0
+    }
+
+    fn plate_heights(&self) -> (f64, f64) {
+        (PLATE_CLEAR_MM, self.sled.ramp.least().1 - PLATE_CLEAR_MM)
+    }
+
+    /// Register pins beside a lock; `None` where there is no room for them.
+    fn pins(&self) -> Option<Pins> {
+        let diameter = (2.4 * self.cutter.half_cut_mm()).ceil().max(3.0);
+        let (low, high) = self.plate_heights();
+        let wing = 0.5 * (self.plate_length() - self.reach());
+        let heights = [low + 0.25 * (high - low), high - 0.25 * (high - low)];
+        let roomy = diameter + 6.0 <= wing && diameter + 4.0 <= heights[1] - heights[0];
+        roomy.then_some(Pins { diameter, from_lock: 0.5 * wing, heights })
+    }
+
+    fn add_plates(&self, kit: &mut Kit, joints: &[Vec<f64>; 2]) {
+        let count: usize = (0..self.rails.len()).map(|side| joints[side % 2].len()).sum();
+        if count == 0 {
+            return;
+        }
+        let (low, high) = self.plate_heights();
+        let (length, height) = (self.plate_length(), high - low);
+        let edge = Path::rectangle(Bounds { min: Point::new(0.0, 0.0), max: Point::new(length, height) });
+        let mut purpose =
+            "glued over a rail's joint on its inner face, between two ribs, clear of table and working edge".to_owned();
+        let mut holes = Vec::new();
+        if let Some(pins) = self.pins() {
+            purpose.push_str(&format!("; pins of {:.0} mm keep it from sliding, they do not set the height", pins.diameter));
+            for x in [pins.from_lock, length - pins.from_lock] {
+                // From the plate's ends the holes are as far as from the lock: they stand in the middle of the wings.
+                let radius = 0.5 * (pins.diameter + PIN_PLAY_MM);
+                holes.extend(pins.heights.map(|y| Path::circle(Point::new(x, y - low), radius)));
+            }
+        }
+        let mut part = Part::new("joint plate", edge, self.sheet(), purpose);
+        part.count = count as u32 * if self.lock.is_some() { 1 } else { 2 };
+        let margin = self.pins().map_or(2.0, |pins| pins.from_lock + 0.5 * pins.diameter + 2.0);
+        let room = Bounds { min: Point::new(margin, 1.0), max: Point::new(length - margin, height - 1.0) };
+        part.labels.extend(label_in(room, &["joint plate".to_owned(), "plate".to_owned()]));
+        part.holes = holes;
+        kit.parts.push(part);
+    }
+
+    fn add_ribs(&self, kit: &mut Kit) {
+        let mut groups: Vec<(f64, Vec<usize>)> = Vec::new();
+        for (i, u) in self.ribs.iter().enumerate() {
+            let height = self.profile.least_top_mm(*u, 0.5 * self.sheet());
+            match groups.iter_mut().find(|(h, _)| (*h - height).abs() < 5e-4) {
+                Some((_, numbers)) => numbers.push(i + 1),
+                None => groups.push((height, vec![i + 1])),
+            }
+        }
+        let end = self.lap - 0.5 * self.plan.fit_mm;
+        let slots: Vec<Slot> = self.rails.iter().map(|y| Slot { centre_mm: *y, width_mm: self.slot, end_mm: end }).collect();
+        for (height, numbers) in groups {
+            let name = format!("rib{} {}", if numbers.len() == 1 { "" } else { "s" }, listed(&numbers));
+            let edge = self.profile.rib(self.width, height, &slots);
+            let purpose = "stands on the table across the rails, slots up; carries the deck between the rails";
+            let mut part = Part::new(name.clone(), edge, self.sheet(), purpose);
+            part.count = numbers.len() as u32;
+            let top = end - self.profile.slot_relief_mm(self.slot) - 0.8;
+            let room = Bounds { min: Point::new(2.0, 0.8), max: Point::new(self.width - 2.0, top) };
+            part.labels.extend(label_in(room, &[name]));
+            kit.parts.push(part);
+        }
+    }
+
+    fn add_decks(&self, kit: &mut Kit, joints: &[Vec<f64>; 2]) -> Result<(), Diagnostic> {
+        let ends = self.profile.ends_mm();
+        let [seat_from, seat_to] = self.profile.seat_mm;
+        let [first, last] = self.sled.run_on_top_mm.map(|top| top.is_some());
+        for (end, stop, from, to) in [(0, first, ends[0], seat_from), (1, last, seat_to, ends[1])] {
+            if stop {
+                let leads = (end == 0) == self.sled.first_end_leads;
+                let name = format!("run-on, {}", self.sled.ends[end]);
+                let mut texts = vec![format!("{name}: stop; this face down"), name.clone()];
+                if leads {
+                    texts.insert(0, format!("{name}: stop; goes in first; this face down"));
+                }
+                let purpose = "deck on the rails' raised end: snipe falls on it, and its inner end is the strip's stop";
+                kit.parts.push(self.deck(name, to - from, purpose, &texts));
+            }
+        }
+        let from = seat_from + if first { DECK_PLAY_MM } else { 0.0 };
+        let to = seat_to - if last { DECK_PLAY_MM } else { 0.0 };
+        let half_bay = 0.75 * (self.bay() + self.slot);
+        let inner = self.seat_ribs.start + 1..self.seat_ribs.end.saturating_sub(1);
+        let candidates: Vec<Candidate> = self
+            .ribs
+            .get(inner)
+            .unwrap_or_default()
+            .iter()
+            .map(|u| {
+                let near_joint = joints.iter().flatten().any(|joint| (joint - u).abs() < half_bay);
+                let at_corner = self.sled.corners_mm.iter().any(|corner| (corner - u).abs() < self.sheet());
+                Candidate { at_mm: *u, cost: 2 * u32::from(near_joint) + u32::from(at_corner) }
+            })
+            .collect();
+        let pieces = split(from, to, self.room[0], &candidates).ok_or_else(|| {
+            let message = format!(
+                "a deck {:.1} mm long cannot be cut in pieces of at most {:.1} mm that meet over ribs",
+                to - from,
+                self.room[0]
+            );
+            Diagnostic::fault(Place::new("shop.cutter"), message).hint("use a longer bed")
+        })?;
+        let mut bounds = vec![from];
+        bounds.extend(pieces);
+        bounds.push(to);
+        let count = bounds.len() - 1;
+        for (k, pair) in bounds.windows(2).enumerate() {
+            let name = if count == 1 { "deck".to_owned() } else { format!("deck {} of {count}", k + 1) };
+            let texts = [format!("{name}, counted from the {}; this face down", self.sled.ends[0]), name.clone()];
+            let purpose = "carries the strip; ends meet over the middle of a rib; glue it down along rails and ribs";
+            kit.parts.push(self.deck(name, pair[1] - pair[0], purpose, &texts));
+        }
+        Ok(())
+    }
+
+    fn deck(&self, name: String, length: f64, purpose: &str, texts: &[String]) -> Part {
+        let area = Bounds { min: Point::new(0.0, 0.0), max: Point::new(length, self.width) };
+        let mut part = Part::new(name, Path::rectangle(area), self.plan.deck_mm, purpose);
+        // Its stiffness counts along the sheet's length.
+        part.may_turn = false;
+        part.labels.extend(label_in(area.grown(-4.0), texts));
+        part
+    }
+
+    fn notes(&self, joints: &[Vec<f64>; 2]) -> Vec<String> {
+        let [a, b] = self.sled.ends;
+        let mut notes = Vec::new();
+        if joints.iter().any(|joints| !joints.is_empty()) {
+            let [from, to] = self.profile.ends_mm();
+            notes.push(format!(
+                "rails first: lock and glue the pieces of each rail standing on a flat table, shoulders tight, plate on the inner face; the table sets the height. A joined rail is {:.1} mm long",
+                to - from
+            ));
+        }
+        notes.push(format!("labels read upright when a part stands the right way up, with the {a} on the left; all rails show their labels to the same side"));
+        notes.push(format!("stand the ribs slots up in the order of their numbers from the {a}, drop the rails over them, press both down to the table, and glue"));
+        notes.push(
+            "glue the deck on, then the run-on decks with their inner ends square to the rails: they are the stops".to_owned(),
+        );
+        notes.push(format!(
+            "measure the height of the deck along both edges before the first strip, and correct it with tape; the {} goes into the machine first and is held there with tape",
+            if self.sled.first_end_leads { a } else { b }
+        ));
+        notes
+    }
+}
+
+struct Pins {
+    diameter: f64,
+    /// From the lock (its shoulder or the end of its tongue), which is also that from the plate's end, mm.
+    from_lock: f64,
+    heights: [f64; 2],
+}
+
+/// Centres of the ribs under run-ons and seat, no further apart than `span`, and which of them are under the seat.
+fn rib_places(
+    profile: &Profile<'_>,
+    sled: &Sled,
+    sheet: f64,
+    span: f64,
+) -> Result<(Vec<f64>, std::ops::Range<usize>), Diagnostic> {
+    let ends = profile.ends_mm();
+    let [first, last] = sled.run_on_top_mm.map(|top| top.is_some());
+    // Solid sheet between a slot and the end of a rail, and between a slot and a step.
+    let (at_end, at_step) = (2.0 * sheet, 1.5 * sheet);
+    let inside = at_step.min(0.2 * span).max(sheet);
+    let mut ribs = Vec::new();
+    if first {
+        ribs.extend(evenly(ends[0] + at_end, profile.step_mm[0] - at_step, span, 3.0 * sheet)?);
+    }
+    let start = ribs.len();
+    let from = if first { profile.seat_mm[0] + inside } else { ends[0] + at_end };
+    let to = if last { profile.seat_mm[1] - inside } else { ends[1] - at_end };
+    ribs.extend(evenly(from, to, span, 3.0 * sheet)?);
+    let end = ribs.len();
+    if last {
+        ribs.extend(evenly(profile.step_mm[1] + at_step, ends[1] - at_end, span, 3.0 * sheet)?);
+    }
+    Ok((ribs, start..end))
+}
+
+/// Places from `from` to `to`, both included, as far apart as `span` allows; one in the middle where two would stand too close.
+fn evenly(from: f64, to: f64, span: f64, closest: f64) -> Result<Vec<f64>, Diagnostic> {
+    if to < from {
+        let message = format!("the run-on is {:.1} mm too short for a rib to stand under it", from - to);
+        return Err(Diagnostic::fault(Place::new("sled.run_on"), message)
+            .hint("make it longer, or 0 for a sled that ends with the strip"));
+    }
+    if to - from < closest {
+        return Ok(vec![0.5 * (from + to)]);
+    }
+    let gaps = ((to - from) / span - 1e-9).ceil().clamp(1.0, 10_000.0) as u32;
+    Ok((0..=gaps).map(|k| from + (to - from) * f64::from(k) / f64::from(gaps)).collect())
+}
+
+/// The first of `texts` that can stand legibly in the middle of `room`; the last, as large as it can be, if none can.
+pub(super) fn label_in(room: Bounds, texts: &[String]) -> Option<Label> {
+    // Common faces are up to this wide for each letter, in heights of a capital.
+    const WIDTH_PER_CAP: f64 = 0.85;
+    // Smaller letters close up when burned; larger ones only take time.
+    const LEGIBLE_MM: f64 = 2.5;
+    const LARGEST_MM: f64 = 5.0;
+    const LEAST_MM: f64 = 1.2;
+    let cap = |text: &String| {
+        let letters = text.chars().count().max(1) as f64;
+        (room.width() / (WIDTH_PER_CAP * letters)).min(0.8 * room.height()).min(LARGEST_MM)
+    };
+    let text = texts.iter().find(|text| LEGIBLE_MM <= cap(text)).or(texts.last())?;
+    let cap = cap(text);
+    let at = Point::new(0.5 * (room.min.x + room.max.x), 0.5 * (room.min.y + room.max.y - cap));
+    (LEAST_MM <= cap).then(|| Label::new(text.clone(), at, cap).aligned(Align::Middle))
+}
+
+/// Numbers as a list with runs drawn together: `1, 3-5`.
+fn listed(numbers: &[usize]) -> String {
+    let mut runs: Vec<(usize, usize)> = Vec::new();
+    for number in numbers {
+        match runs.last_mut() {
+            Some((_, last)) if *last + 1 == *number => *last = *number,
+            _ => runs.push((*number, *number)),
+        }
+    }
+    let text = |(a, b): &(usize, usize)| if a == b { a.to_string() } else { format!("{a}-{b}") };
+    runs.iter().map(text).collect::<Vec<_>>().join(", ")
+}
