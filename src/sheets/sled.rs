@@ -62,6 +62,36 @@ pub fn loads(build: &Build, plan: &SledPlan, sled: &Sled, kit: &Kit, loads: &[Lo
     if faults.is_empty() { Ok(sheets) } else { Err(faults) }
 }
 
+/// The sheet `sled-core` of a board or carrier seen from above, which is mostly longer than any cutter's bed: true edge, lines
+/// where supports and the strip's ends lie.
+pub fn from_above(build: &Build, plan: &SledPlan, sled: &Sled, part: &Part) -> Drawing {
+    let mut drawing = Drawing::new(
+        format!("sled-{}", sled.lamination),
+        format!("{}: sled for {}, {}", build.title, sled.lamination, part.name),
+    );
+    drawing.part_path(Kind::Cut, &part.name, part.edge.clone());
+    marks(&mut drawing, part, 1, &Placement::IDENTITY, 0.0);
+    let size = part.edge.bounds();
+    let text = format!(
+        "{}, seen from above: {} × {}, {} thick",
+        part.name,
+        build.units.rule(size.width()),
+        build.units.rule(size.height()),
+        build.units.thickness(part.thickness_mm)
+    );
+    heading(&mut drawing, Point::new(size.min.x, size.max.y + 4.0), &text);
+    drawing.notes = vec![
+        format!("True size, the true edge, with no allowance for a cut. It {}.", part.purpose),
+        format!(
+            "Sheet or board: {}, straight and of even thickness within {}.",
+            plan.sheet.material,
+            build.units.fine(plan.tolerance_mm)
+        ),
+        format!("{} {}", cautions::cutting(&build.shop.cutter), cautions::RULES_FIRST),
+    ];
+    drawing
+}
+
 /// True edge, lines to score and names of one copy.
 fn marks(drawing: &mut Drawing, part: &Part, copy: u32, placement: &Placement, half_cut_mm: f64) {
     if SEEN_APART_MM < half_cut_mm {
