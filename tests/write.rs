@@ -8,7 +8,7 @@ use std::path::PathBuf;
 use taperwright::drawing::{Align, Drawing, Kind, Label, LineTable, Shape, annotate, font};
 use taperwright::geometry::{Bounds, Path, Placement, Point, Vertex};
 use taperwright::model::workshop::PrintPaper;
-use taperwright::units::System;
+use taperwright::units::{MM_PER_IN, System};
 use taperwright::write::tile::{self, Printed};
 use taperwright::write::{Content, dxf, pdf, svg};
 
@@ -78,6 +78,24 @@ fn plate() -> Drawing {
     drawing
 }
 
+/// Small, with more notes than fit under it, or on one key page.
+fn wordy() -> Drawing {
+    let mut drawing = Drawing { notes: Vec::new(), ..plate() };
+    drawing.items.truncate(1);
+    drawing.items = drawing.items.iter().map(|item| item.placed(&Placement::moved(3.0, 4.0))).collect();
+    for k in 1..=90 {
+        drawing.notes.push(format!("note {k}: keep the grain of the feather running out toward the tip and sand both faces"));
+    }
+    drawing
+}
+
+/// One page would hold it, but not with its notes.
+fn wordy_and_small() -> Drawing {
+    let mut drawing = Drawing { items: Vec::new(), ..wordy() };
+    drawing.path(Kind::Cut, Path::circle(Point::new(0.0, 0.0), 30.0));
+    drawing
+}
+
 fn a4() -> PrintPaper {
     PrintPaper { name: "a4".into(), width_mm: 210.0, height_mm: 297.0, roll: false, margin_mm: 5.0 }
 }
@@ -141,6 +159,11 @@ fn numbers_that_are_not_finite_are_refused() {
     }
     let empty = Drawing::new("nothing", "");
     assert!(svg::svg(&empty, &lines, Content::Everything).is_err());
+    let mut shown = Drawing::new("tiller", "");
+    shown.path(Kind::Edge, Path::line(Point::new(0.0, 0.0), Point::new(9.0, 0.0)));
+    assert!(svg::svg(&shown, &lines, Content::Everything).is_ok());
+    let refused = dxf::dxf(&shown, &lines, System::Inch, Content::CutterOnly).unwrap_err();
+    assert!(refused.to_string().contains("nothing for a cutter"), "{refused}");
 }
 
 // ---- DXF ------------------------------------------------------------------------------------------------------------
@@ -149,12 +172,14 @@ fn numbers_that_are_not_finite_are_refused() {
 fn dxf_reads_back_what_was_drawn() {
     let drawing = rail();
     let lines = LineTable::default();
-    for (system, tolerance) in [(System::Millimetre, 0.5e-4), (System::Inch, 25.4 * 0.5e-6)] {
+    for (system, tolerance) in [(System::Millimetre, 0.5e-4), (System::Inch, MM_PER_IN * 0.5e-6)] {
         let bytes = dxf::dxf(&drawing, &lines, system, Content::CutterOnly).unwrap();
         let read = dxf::read_back(&bytes).unwrap();
         // Cuts stay in the drawing's order, holes and slots before outlines.
-        let drawn: Vec<(Kind, Path)> =
-            paths_of(&drawing, |kind| kind == Kind::CutInside).into_iter().chain(paths_of(&drawing, |k| k == Kind::Cut)).collect();
+        let drawn: Vec<(Kind, Path)> = paths_of(&drawing, |kind| kind == Kind::CutInside)
+            .into_iter()
+            .chain(paths_of(&drawing, |k| k == Kind::Cut))
+            .collect();
         let cuts: Vec<_> = read.iter().filter(|path| path.layer.starts_with("CUT")).collect();
         assert_eq!(cuts.len(), drawn.len());
         for (read, (kind, path)) in cuts.iter().zip(&drawn) {
@@ -301,10 +326,12 @@ fn svg_has_the_same_lengths_and_its_size_in_mm() {
     assert!((number(" width=\"") - extent.width()).abs() < 1e-4);
     assert!((number(" height=\"") - extent.height()).abs() < 1e-4);
     // 96 px to the inch, as CSS has it.
-    assert!((f64::from(tree.size().width()) - extent.width() / 25.4 * 96.0).abs() < 0.01);
+    assert!((f64::from(tree.size().width()) - extent.width() / MM_PER_IN * 96.0).abs() < 0.01);
     assert!(text.contains("<title>Sled for core — rail, cut 2</title>") && text.contains("input 3f9a1c07"));
     assert!(text.contains("<title>left rail 2 of 3 → thick end first</title>"));
-    assert!(!text.contains("-0 ") && !text.contains("NaN") && !text.contains("e-"));
+    for d in text.match_indices(" d=\"").map(|(at, key)| text[at + key.len()..].split('"').next().unwrap()) {
+        assert!(d.chars().all(|c| c.is_ascii_digit() || "MLAZ .-".contains(c)) && !d.contains("-0 "), "{d}");
+    }
 }
 
 #[test]
@@ -326,7 +353,10 @@ fn svg_is_not_mirrored_and_arcs_bulge_the_right_way() {
     drawing.path(
         Kind::Score,
         Path {
-            vertices: vec![Vertex { at: Point::new(30.0, 0.0), bulge: large }, Vertex { at: Point::new(20.0, -10.0), bulge: 0.0 }],
+            vertices: vec![
+                Vertex { at: Point::new(30.0, 0.0), bulge: large },
+                Vertex { at: Point::new(20.0, -10.0), bulge: 0.0 },
+            ],
             closed: false,
         },
     );
@@ -334,7 +364,7 @@ fn svg_is_not_mirrored_and_arcs_bulge_the_right_way() {
     let d: Vec<&str> = text.match_indices(" d=\"").map(|(i, key)| text[i + key.len()..].split('"').next().unwrap()).collect();
     let tree = parsed(text.as_bytes());
     let bounds = group_of(&tree, "CUT").abs_bounding_box();
-    let px = 96.0 / 25.4;
+    let px = 96.0 / MM_PER_IN;
     assert!((f64::from(bounds.width()) - 10.0 * px).abs() < 0.01 && (f64::from(bounds.height()) - 10.0 * px).abs() < 0.01);
     let length = length_of(group_of(&tree, "SCORE"));
     assert!((length - 0.75 * 2.0 * PI * 10.0).abs() < 0.02, "{length}");
@@ -414,18 +444,21 @@ fn pdf_pages_measure_true_and_show_everything_once() {
         ("rail-letter.pdf", vec![rail()], letter(), Printed::EXACT),
         ("both-letter.pdf", vec![rail(), plate()], letter(), Printed::EXACT),
         ("plate-a4-corrected.pdf", vec![plate()], a4(), Printed { x: 99.2, y: 99.6 }),
+        ("wordy-letter.pdf", vec![wordy()], letter(), Printed::EXACT),
+        ("wordy-roll.pdf", vec![wordy()], roll(), Printed::EXACT),
+        ("wordy-small.pdf", vec![wordy_and_small()], letter(), Printed::EXACT),
         ("rail-roll.pdf", vec![rail()], roll(), Printed::EXACT),
     ] {
         let bytes = pdf::pdf(&drawings, &paper, printed, &lines).unwrap();
         let file = kept(name, &bytes);
         let (sx, sy) = printed.stretch();
-        let sizes: Vec<[f64; 2]> = if paper.roll {
-            vec![]
-        } else {
-            vec![[paper.width_mm, paper.height_mm], [paper.height_mm, paper.width_mm]]
-        };
+        let sizes: Vec<[f64; 2]> =
+            if paper.roll { vec![] } else { vec![[paper.width_mm, paper.height_mm], [paper.height_mm, paper.width_mm]] };
         let expected = serde_json::json!({
             "sizes_mm": sizes, "stretch": [sx, sy], "made_by": drawings[0].made_by, "longest_mm": 5080.0, "roll_mm": 609.6,
+            "bar_text": "x  scale check 100 mm / 4 in",
+            "bar_text_mm": font::width_mm("x  scale check 100 mm / 4 in", font::SMALL_MM, false),
+            "notes": drawings.iter().flat_map(|drawing| drawing.notes.clone()).collect::<Vec<_>>(),
         });
         let Some(answer) = peers::run("pdf_measure.py", &[&file], &expected.to_string()) else { return };
         assert_eq!(answer.trim(), "agrees", "{name}");
@@ -448,10 +481,15 @@ fn pdf_tiles_together_show_every_line_exactly_once() {
     // Told apart from all furniture by colour.
     lines.style_mut(Kind::Cut).rgb = [0xFF, 0, 0];
     let file = kept("comb.pdf", &pdf::pdf(&[drawing.clone()], &a4(), Printed::EXACT, &lines).unwrap());
-    let extent = font::extent(&drawing).grown(1.0);
-    let tiling = tile::tiled(extent, &a4(), Printed::EXACT, |_| 0.0).unwrap();
+    let tiling = pdf::tiling(&drawing, &a4(), Printed::EXACT).unwrap();
     assert!(2 <= tiling.columns && 2 <= tiling.rows);
-    let expected = serde_json::json!({ "strokes": strokes });
+    let bounds = |b: Bounds| [b.min.x, b.min.y, b.max.x, b.max.y];
+    let tiles: Vec<serde_json::Value> = tiling
+        .tiles
+        .iter()
+        .map(|tile| serde_json::json!({"name": tile.name, "shows": bounds(tile.shows), "owns": bounds(tile.owns)}))
+        .collect();
+    let expected = serde_json::json!({ "strokes": strokes, "tiles": tiles, "window": bounds(tiling.window) });
     let Some(answer) = peers::run("pdf_tiles.py", &[&file], &expected.to_string()) else { return };
     assert_eq!(answer.trim(), "agrees");
 }

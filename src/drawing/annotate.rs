@@ -365,6 +365,27 @@ mod tests {
     }
 
     #[test]
+    fn what_surrounds_a_drawing_stays_off_it() {
+        let mut drawing = Drawing::new("strip", "Strip");
+        drawing.made_by = "taperwright".into();
+        drawing.notes = vec!["a note long enough to need more than one line ".repeat(6)];
+        let bounds = Bounds { min: Point::new(-5.0, 3.0), max: Point::new(400.0, 15.0) };
+        drawing.path(Kind::Cut, Path::rectangle(bounds));
+        let around = surround(&drawing);
+        for item in &around.items {
+            let b = font::extent(&Drawing { items: vec![item.clone()], ..Drawing::default() });
+            let apart = b.max.x < bounds.min.x - 0.5 || b.max.y < bounds.min.y - 0.5;
+            assert!(apart, "{item:?}");
+        }
+        let texts: Vec<&str> = labels(&around).iter().map(|label| label.text.as_str()).collect();
+        assert!(texts.contains(&"Strip") && texts.contains(&"taperwright"));
+        let checks = |d: &Drawing| d.items.iter().filter(|item| item.kind == Kind::ScaleCheck).count();
+        assert!(0 < checks(&around));
+        scale_check(&mut drawing, Point::new(0.0, 100.0), CheckSize::Full);
+        assert_eq!(checks(&surround(&drawing)), 0, "a sheet with its own check gets no second one");
+    }
+
+    #[test]
     fn a_table_keeps_its_texts_inside() {
         let mut drawing = Drawing::new("", "");
         let rows = vec![vec!["butt".into(), "0.150".into()], vec!["tip, ground to feather".into(), "0.0840".into()]];

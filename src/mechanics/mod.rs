@@ -3,4 +3,6 @@
 pub mod section;
 pub mod limb;
 pub mod strung;
+pub mod bow;
+pub mod draw;
 pub mod release;

@@ -15,7 +15,7 @@ use ::dxf::entities::{Entity, EntityType, LwPolyline, Text};
 use ::dxf::enums::{AcadVersion, DrawingUnits, HorizontalTextJustification, Units};
 use ::dxf::tables::Layer;
 use ::dxf::{Color, LwPolylineVertex};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// How far an engraved letter's polyline may lie from its true outline, mm: a laser's spot is ten times as wide.
 const LETTER_TOLERANCE_MM: f64 = 0.02;
@@ -24,20 +24,17 @@ const LETTER_TOLERANCE_MM: f64 = 0.02;
 pub fn dxf(drawing: &Drawing, lines: &LineTable, system: System, content: Content) -> Result<Vec<u8>, Unwritable> {
     checked(drawing)?;
     let around = annotate::surround(drawing);
-    let items = content.items(drawing, &around);
+    let items = content.items(drawing, &around)?;
     let mut file = ::dxf::Drawing::new();
     let extent = items.iter().fold(Bounds::EMPTY, |bounds, item| match &item.shape {
         Shape::Path(path) => bounds.union(path.bounds()),
         Shape::Label(label) => bounds.union(Bounds::of(font::corners(label))),
     });
-    if extent.is_empty() {
-        return Err(Unwritable::new(drawing, "it holds nothing for a cutter"));
-    }
     set_header(&mut file, system, extent);
-    add_layers(&mut file, lines, &items.iter().map(|item| item.kind).collect());
+    let layers = add_layers(&mut file, lines, &items.iter().map(|item| item.kind).collect());
     let mut written = 0;
     for item in items.iter().filter(|item| item.kind != Kind::Tone) {
-        let layer = layer_name(&lines.style(item.kind).layer);
+        let layer = &layers[&item.kind];
         let entities: Vec<EntityType> = match &item.shape {
             Shape::Path(path) => vec![polyline(path, system)],
             Shape::Label(label) if item.kind == Kind::Engrave => {
@@ -126,18 +123,24 @@ fn set_header(file: &mut ::dxf::Drawing, system: System, extent: Bounds) {
     }
 }
 
-fn add_layers(file: &mut ::dxf::Drawing, lines: &LineTable, used: &BTreeSet<Kind>) {
-    let mut taken = BTreeSet::new();
+/// Adds the layers of these kinds and gives their names as they stand in the file.
+fn add_layers(file: &mut ::dxf::Drawing, lines: &LineTable, used: &BTreeSet<Kind>) -> BTreeMap<Kind, String> {
+    // Names are equal without regard to case, and kinds may share one: the first spelling and colour hold for all.
+    // Layer 0 is in every file.
+    let mut spelled = BTreeMap::from([("0".to_owned(), "0".to_owned())]);
+    let mut layers = BTreeMap::new();
     for kind in used.iter().filter(|kind| **kind != Kind::Tone) {
         let style = lines.style(*kind);
         let name = layer_name(&style.layer);
-        // Kinds may share a layer; layer 0 is there already. Names are equal without regard to case.
-        if name != "0" && taken.insert(name.to_ascii_uppercase()) {
-            let mut layer = Layer { name, ..Layer::default() };
+        let first = spelled.entry(name.to_ascii_uppercase()).or_insert_with(|| {
+            let mut layer = Layer { name: name.clone(), ..Layer::default() };
             layer.color = Color::from_index(style.color.max(1));
             file.add_layer(layer);
-        }
+            name.clone()
+        });
+        layers.insert(*kind, first.clone());
     }
+    layers
 }
 
 fn polyline(path: &Path, system: System) -> EntityType {

@@ -1,6 +1,6 @@
 //! Drawings and tables as bytes. Knows the formats, and neither where the results came from nor files nor the clock.
 //!
-//! Every writer takes the same [`Drawing`] and [`LineTable`] and gives equal bytes for equal input. A number that is not
+//! Every writer takes the same [`Drawing`] and [`LineTable`](crate::drawing::LineTable) and gives equal bytes for equal input. A number that is not
 //! finite, or paper that holds nothing, is an [`Unwritable`].
 
 pub mod number;
@@ -50,7 +50,7 @@ impl Unwritable {
 impl Content {
     /// The items to write, in the order cutters like: marks first, then holes and slots, then outlines, then what is for
     /// the eye. Within a kind the drawing's own order stays.
-    fn items<'a>(self, drawing: &'a Drawing, around: &'a Drawing) -> Vec<&'a Item> {
+    fn items<'a>(self, drawing: &'a Drawing, around: &'a Drawing) -> Result<Vec<&'a Item>, Unwritable> {
         let rank = |kind: Kind| match kind {
             Kind::Engrave => 0,
             Kind::Score => 1,
@@ -61,8 +61,11 @@ impl Content {
         let around = around.items.iter().filter(|_| self == Content::Everything);
         let wanted = |item: &&Item| self == Content::Everything || item.kind.is_for_cutter();
         let mut items: Vec<&Item> = drawing.items.iter().filter(wanted).chain(around).collect();
+        if items.is_empty() {
+            return Err(Unwritable::new(drawing, "it holds nothing for a cutter"));
+        }
         items.sort_by_key(|item| rank(item.kind));
-        items
+        Ok(items)
     }
 }
 

@@ -16,7 +16,7 @@ pub const BULGE_DECIMALS: usize = 10;
 ///
 /// ```
 /// use taperwright::write::number::mm;
-/// assert_eq!(mm(25.4), "25.4");
+/// assert_eq!(mm(41.275), "41.275");
 /// assert_eq!(mm(-0.00001), "0");
 /// assert_eq!(mm(1.0e6), "1000000");
 /// ```
@@ -50,6 +50,6 @@ mod tests {
         }
         assert!(rounded(-1e-9, 4).is_sign_positive());
         assert!((rounded(1.000_049, 4) - 1.0).abs() < 1e-15);
-        assert!((rounded(1.0 / 25.4, INCH_DECIMALS) - 0.039_37).abs() < 1e-15);
+        assert!((rounded(1.0 / 3.0, INCH_DECIMALS) - 0.333_333).abs() < 1e-15);
     }
 }

@@ -10,7 +10,7 @@ use super::tile::{self, OVERLAP_MM, Printed, Tile, Tiling};
 use super::{Unwritable, checked};
 use crate::drawing::annotate::{self, CHECK_SIDE_MM};
 use crate::drawing::font::{self, HEAD_MM, LEADING_CAPS, SMALL_MM, TEXT_MM};
-use crate::drawing::{Align, Drawing, Kind, Label, LineTable, Shape};
+use crate::drawing::{Drawing, Kind, Label, LineTable, Shape};
 use crate::geometry::{Bounds, Path, Point};
 use crate::model::workshop::PrintPaper;
 use std::f64::consts::FRAC_PI_2;
@@ -37,12 +37,31 @@ pub fn pdf(drawings: &[Drawing], paper: &PrintPaper, printed: Printed, lines: &L
     pages.finish().map_err(|fault| Unwritable::new(first, fault))
 }
 
-fn add(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, printed: Printed, lines: &LineTable) -> Result<(), String> {
+/// The pages that a drawing takes, without the key page that goes before several.
+pub fn tiling(drawing: &Drawing, paper: &PrintPaper, printed: Printed) -> Result<Tiling, String> {
+    Ok(laid_out(drawing, paper, printed)?.0)
+}
+
+/// The pages of a drawing, and whether one page holds it together with its notes: then it needs no key page.
+fn laid_out(drawing: &Drawing, paper: &PrintPaper, printed: Printed) -> Result<(Tiling, bool), String> {
     let extent = font::extent(drawing).grown(BORDER_MM);
-    let stretch = printed.stretch();
     let single = |width: f64| foot_height(&foot_lines(drawing, printed, "", true), width);
-    let tiling = tile::tiled(extent, paper, printed, single)?;
-    if tiling.tiles.len() == 1 {
+    // Many notes may leave no room in a foot; on a key page they find it.
+    if let Ok(tiling) = tile::tiled(extent, paper, printed, single)
+        && tiling.tiles.len() == 1
+    {
+        return Ok((tiling, true));
+    }
+    // The widest page name that can be met stands for all of them, so that every page has the same foot.
+    let longest = page_name("AA99", 99, 99, 99, 99);
+    let tiled = |width: f64| foot_height(&foot_lines(drawing, printed, &longest, false), width - MAP_MM);
+    Ok((tile::tiled(extent, paper, printed, tiled)?, false))
+}
+
+fn add(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, printed: Printed, lines: &LineTable) -> Result<(), String> {
+    let (tiling, alone) = laid_out(drawing, paper, printed)?;
+    let stretch = printed.stretch();
+    if alone {
         let texts = foot_lines(drawing, printed, "", true);
         let tile = &tiling.tiles[0];
         return pages.page(tiling.paper_mm, stretch, |canvas| {
@@ -50,16 +69,27 @@ fn add(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, printed: Printe
             show(canvas, drawing, &tiling, tile, lines);
         });
     }
-    // The widest page name that can be met stands for all of them, so that every page has the same foot.
-    let longest = page_name("AA99", 99, 99, 99, 99);
-    let tiled = |width: f64| foot_height(&foot_lines(drawing, printed, &longest, false), width - MAP_MM);
-    let tiling = tile::tiled(extent, paper, printed, tiled)?;
     let inked: Vec<bool> = tiling.tiles.iter().map(|tile| shows_something(drawing, tile.owns)).collect();
     let key = foot_lines(drawing, printed, "key page", false);
-    pages.page(tiling.paper_mm, stretch, |canvas| {
-        furniture(canvas, &tiling, &key, lines);
-        key_page(canvas, drawing, &tiling, &inked, lines);
-    })?;
+    let mut texts = key_texts(drawing, &tiling, &inked);
+    let mut first = true;
+    // At least one line goes onto every page, so this ends.
+    while first || !texts.is_empty() {
+        pages.page(tiling.paper_mm, stretch, |canvas| {
+            furniture(canvas, &tiling, &key, lines);
+            let mut top = tiling.window.max.y - KEY_BORDER_MM;
+            if first {
+                let wanted = texts.len() as f64 * KEY_LEADING_MM;
+                top = key_map(canvas, drawing, &tiling, &inked, wanted, lines);
+            }
+            let fitting = ((top - tiling.window.min.y - KEY_BORDER_MM) / KEY_LEADING_MM).floor().max(1.0) as usize;
+            for (k, line) in texts.drain(..fitting.min(texts.len())).enumerate() {
+                let at = Point::new(tiling.window.min.x + KEY_BORDER_MM, top - TEXT_MM - k as f64 * KEY_LEADING_MM);
+                canvas.text(&Label::new(line, at, TEXT_MM), BLACK);
+            }
+        })?;
+        first = false;
+    }
     for (tile, _) in tiling.tiles.iter().zip(&inked).filter(|(_, inked)| **inked) {
         let name = page_name(&tile.name, tile.row + 1, tiling.rows, tile.column + 1, tiling.columns);
         let texts = foot_lines(drawing, printed, &name, false);
@@ -79,26 +109,34 @@ fn page_name(name: &str, row: usize, rows: usize, column: usize, columns: usize)
 
 /// Whether any line or letter of the drawing touches the area.
 fn shows_something(drawing: &Drawing, area: Bounds) -> bool {
-    let meets = |b: Bounds| b.min.x <= area.max.x && area.min.x <= b.max.x && b.min.y <= area.max.y && area.min.y <= b.max.y;
     drawing.items.iter().any(|item| match &item.shape {
         // A filled area shows everywhere inside it, a line only along its pieces.
-        Shape::Path(path) if item.kind == Kind::Tone => meets(path.bounds()),
+        Shape::Path(path) if item.kind == Kind::Tone => meet(path.bounds(), area),
         Shape::Path(path) => path.pieces().any(|(from, to, bulge)| {
             let piece = Path { vertices: vec![vertex(from, bulge), vertex(to, 0.0)], closed: false };
-            meets(piece.bounds())
+            meet(piece.bounds(), area)
         }),
-        Shape::Label(label) => meets(Bounds::of(font::corners(label))),
+        Shape::Label(label) => meet(Bounds::of(font::corners(label)), area),
     })
+}
+
+fn meet(a: Bounds, b: Bounds) -> bool {
+    a.min.x <= b.max.x && b.min.x <= a.max.x && a.min.y <= b.max.y && b.min.y <= a.max.y
 }
 
 fn vertex(at: Point, bulge: f64) -> crate::geometry::Vertex {
     crate::geometry::Vertex { at, bulge }
 }
 
-/// The drawing in the page's window.
+/// The drawing in the page's window; what cannot be seen there is left out of the file.
 fn show(canvas: &mut Canvas, drawing: &Drawing, tiling: &Tiling, tile: &Tile, lines: &LineTable) {
+    let mut here = drawing.clone();
+    here.items.retain(|item| match &item.shape {
+        Shape::Path(path) => meet(path.bounds().grown(BORDER_MM), tile.shows),
+        Shape::Label(label) => meet(Bounds::of(font::corners(label)).grown(BORDER_MM), tile.shows),
+    });
     canvas.clipped(tiling.window, |canvas| {
-        canvas.moved(tile.shows.min, tiling.window.min, 1.0, |canvas| canvas.drawing(drawing, lines));
+        canvas.moved(tile.shows.min, tiling.window.min, 1.0, |canvas| canvas.drawing(&here, lines));
     });
 }
 
@@ -174,9 +212,10 @@ fn joints(canvas: &mut Canvas, tiling: &Tiling, inked: &[bool], tile: &Tile, lin
     };
     let (row, column, own) = (tile.row, tile.column, tile.owns);
     let mut marks = Drawing::new("", "");
+    let mut seams = Vec::new();
     let mut joint = |from: Point, to: Point, name: &str, outside: f64| {
         let along = |share: f64| Point::new(from.x + share * (to.x - from.x), from.y + share * (to.y - from.y));
-        marks.line(Kind::ScaleCheck, from, to);
+        seams.push(Path::line(from, to));
         for share in [0.12, 0.88] {
             let Point { x, y } = along(share);
             const ARM_MM: f64 = 4.0;
@@ -205,21 +244,33 @@ fn joints(canvas: &mut Canvas, tiling: &Tiling, inked: &[bool], tile: &Tile, lin
     if let Some(name) = neighbour(Some(row + 1), Some(column)) {
         joint(corner(own.min.x, own.min.y), corner(own.max.x, own.min.y), name, -1.0);
     }
+    // Thin and dashed: nobody should take a joint for an edge of the part.
+    let seam = Ink { weight_mm: 0.13, rgb: lines.style(Kind::ScaleCheck).rgb, dashes: vec![6.0, 3.0] };
     canvas.clipped(tiling.window, |canvas| {
-        canvas.moved(tile.shows.min, tiling.window.min, 1.0, |canvas| canvas.drawing(&marks, lines));
+        canvas.moved(tile.shows.min, tiling.window.min, 1.0, |canvas| {
+            for path in &seams {
+                canvas.stroke(path, &seam);
+            }
+            canvas.drawing(&marks, lines);
+        });
     });
 }
 
-/// The first page of a tiled drawing: which page shows what, how to join them, and the notes.
-fn key_page(canvas: &mut Canvas, drawing: &Drawing, tiling: &Tiling, inked: &[bool], lines: &LineTable) {
-    let area = tiling.window.grown(-3.0);
-    let count = inked.iter().filter(|inked| **inked).count();
-    let mut y = area.max.y - HEAD_MM;
-    canvas.text(&Label::new(drawing.title.as_str(), Point::new(area.min.x, y), HEAD_MM).bold(), BLACK);
-    y -= 4.0;
+/// Around what stands on the key page, mm.
+const KEY_BORDER_MM: f64 = 3.0;
+/// Distance of its base lines, mm.
+const KEY_LEADING_MM: f64 = LEADING_CAPS * TEXT_MM;
+
+/// The map on the first page of a tiled drawing: which page shows what. Leaves `wanted` mm for the texts under it, as far as
+/// the map keeps a quarter of the page; gives back where they may begin.
+fn key_map(canvas: &mut Canvas, drawing: &Drawing, tiling: &Tiling, inked: &[bool], wanted: f64, lines: &LineTable) -> f64 {
+    let area = tiling.window.grown(-KEY_BORDER_MM);
+    let top = area.max.y - HEAD_MM;
+    canvas.text(&Label::new(drawing.title.as_str(), Point::new(area.min.x, top), HEAD_MM).bold(), BLACK);
     let all = covered(tiling);
-    let factor = (area.width() / all.width()).min(0.55 * area.height() / all.height()).min(1.0);
-    let corner = Point::new(area.min.x, y - factor * all.height());
+    let high = (area.height() - HEAD_MM - 12.0 - wanted).max(0.25 * area.height());
+    let factor = (area.width() / all.width()).min(high / all.height()).min(1.0);
+    let corner = Point::new(area.min.x, top - 4.0 - factor * all.height());
     canvas.moved(all.min, corner, factor, |canvas| {
         for item in drawing.items.iter().filter(|item| item.kind.is_for_cutter() || item.kind == Kind::Edge) {
             if let Shape::Path(path) = &item.shape {
@@ -227,25 +278,25 @@ fn key_page(canvas: &mut Canvas, drawing: &Drawing, tiling: &Tiling, inked: &[bo
             }
         }
         for (tile, _) in tiling.tiles.iter().zip(inked).filter(|(_, inked)| **inked) {
-            canvas.stroke(&Path::rectangle(tile.owns), &Ink { weight_mm: 0.18, rgb: GREY, dashes: vec![3.0, 1.5] });
+            canvas.stroke(&Path::rectangle(tile.owns), &Ink::solid(0.18, GREY));
             // Lettering in a map of 1:n must be n times as high to come out right; small cells get smaller names.
             let cap = TEXT_MM.min(0.3 * factor * tile.owns.width()).min(0.3 * factor * tile.owns.height()) / factor;
             let at = Point::new(tile.owns.min.x + 0.5 * cap, tile.owns.max.y - 1.5 * cap);
             canvas.text(&Label::new(tile.name.as_str(), at, cap).bold(), BLACK);
         }
     });
-    y = corner.y - 6.0;
-    let scale = if factor < 1.0 { format!("map at {:.0} % of full size; ", 100.0 * factor) } else { String::new() };
+    corner.y - 5.0
+}
+
+/// The lines of the key page: how to join the pages, and the drawing's notes.
+fn key_texts(drawing: &Drawing, tiling: &Tiling, inked: &[bool]) -> Vec<String> {
+    let count = inked.iter().filter(|inked| **inked).count();
     let joining = format!(
-        "{scale}{count} pages at full size follow. Pages share a strip {OVERLAP_MM:.0} mm wide with a joint line in its middle: cut one \
-         page along its joint line, lay it on its neighbour so that crosses and lines meet, and tape. Check a length that runs \
-         over several pages with a rule before cutting wood."
+        "{count} pages at full size follow. Neighbours share a strip {OVERLAP_MM:.0} mm wide with a joint line in its middle: cut \
+         one page along its joint line, lay it on its neighbour so that crosses and lines meet, and tape. Check a length that \
+         runs over several pages with a rule before cutting wood."
     );
-    for (text, bold) in [(&joining, false)].into_iter().chain(drawing.notes.iter().map(|note| (note, false))) {
-        for line in font::wrapped(text, area.width(), TEXT_MM, bold) {
-            canvas.text(&Label::new(line, Point::new(area.min.x, y - TEXT_MM), TEXT_MM).aligned(Align::Left), BLACK);
-            y -= LEADING_CAPS * TEXT_MM;
-        }
-        y -= 0.6 * TEXT_MM;
-    }
+    let width = tiling.window.width() - 2.0 * KEY_BORDER_MM;
+    let texts = (1 < count).then_some(&joining).into_iter().chain(&drawing.notes);
+    texts.flat_map(|text| font::wrapped(text, width, TEXT_MM, false)).collect()
 }

@@ -23,7 +23,7 @@ const LETTER_TOLERANCE_MM: f64 = 0.015;
 pub fn svg(drawing: &Drawing, lines: &LineTable, content: Content) -> Result<Vec<u8>, Unwritable> {
     checked(drawing)?;
     let around = annotate::surround(drawing);
-    let items = content.items(drawing, &around);
+    let items = content.items(drawing, &around)?;
     let bounds = font::extent(drawing).union(font::extent(&around)).grown(BORDER_MM);
     let size = [number::mm(bounds.width()), number::mm(bounds.height())];
     let mut document = Document::new()

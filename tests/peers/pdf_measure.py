@@ -15,6 +15,7 @@ def main():
     expected = json.load(sys.stdin)
     sx, sy = expected["stretch"]
     count = 0
+    words = []
     for page in pages(sys.argv[1]):
         count += 1
         size = (float(page.width) * MM, float(page.height) * MM)
@@ -28,7 +29,18 @@ def main():
         text = page.extract_text()
         assert "scale check" in text and "100 mm" in text and "4 in" in text, text
         assert expected["made_by"].split(",")[0] in text, text
+        words += text.split()
+        # Letters stand where their widths were measured to be.
+        letters = page.chars
+        at = "".join(char["text"] for char in letters).find(expected["bar_text"])
+        assert at >= 0
+        last = letters[at + len(expected["bar_text"]) - 1]
+        width = (last["x1"] - letters[at]["x0"]) * MM
+        assert abs(width - expected["bar_text_mm"] * sx) < 0.01, (width, expected["bar_text_mm"])
     assert count >= 1
+    # Notes may be broken over lines and stand beside other text, but none of their words may be lost.
+    for note in expected["notes"]:
+        assert all(word in words for word in note.split()), note
 
     with pikepdf.open(sys.argv[1]) as document:
         problems = document.check_pdf_syntax() if hasattr(document, "check_pdf_syntax") else document.check()

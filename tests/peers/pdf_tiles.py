@@ -1,52 +1,72 @@
-"""Puts the tiles of a PDF back together: every red stroke must appear, and those that do must lie in one common grid.
+"""Rasters the tiles of a PDF and finds every stroke of a comb: whole on the page that owns it, nowhere it does not belong.
 
-Arguments: the file. Standard input: JSON {strokes: [[x, y], ...]} in drawing mm (start of each stroke of 2 by 1 mm, on a grid
-of 24 mm). Prints "agrees".
-
-A page does not say which part of the drawing it shows; that is found from the strokes themselves. Consecutive pages share
-a strip of 10 mm, so a stroke (2 mm) may appear on one, two or four pages; with what each page owns (from joint line to joint
-line, the dashed lines with crosses) every stroke is owned once.
+Arguments: the file. Standard input: JSON {strokes: [[x, y], ...], tiles: [{name, shows, owns}, ...], window}: strokes of 2 by
+1 mm from their start, in drawing mm; a tile shows and owns [x0, y0, x1, y1] in drawing mm; its window on the page in mm from the
+page's lower left corner. Prints "agrees".
 """
 
 import json
 import sys
 
-from pdf_common import pages, strokes
+import numpy
+from scipy import ndimage
 
-RED = (1.0, 0.0, 0.0)
+import pdfplumber
+
+DPI = 150
+MM = 25.4 / DPI
+# Two pixels: half a line's width and the raster.
+SLACK = 0.35
+
+
+def blobs(page):
+    """Boxes of the red patches on a page as (x0, y0, x1, y1) in mm from the lower left corner."""
+    image = numpy.asarray(page.to_image(resolution=DPI).original.convert("RGB")).astype(int)
+    red = (image[:, :, 0] - image[:, :, 1] > 60) & (image[:, :, 0] - image[:, :, 2] > 60)
+    labels, _ = ndimage.label(red, structure=numpy.ones((3, 3)))
+    height = image.shape[0]
+    out = []
+    for rows, columns in ndimage.find_objects(labels):
+        out.append((columns.start * MM, (height - rows.stop) * MM, columns.stop * MM, (height - rows.start) * MM))
+    return out
+
+
+def inside(a, b):
+    return b[0] - SLACK <= a[0] and a[2] <= b[2] + SLACK and b[1] - SLACK <= a[1] and a[3] <= b[3] + SLACK
 
 
 def main():
-    wanted = {(round(x, 3), round(y, 3)) for x, y in json.load(sys.stdin)["strokes"]}
-    xs = sorted({x for x, _ in wanted})
-    ys = sorted({y for _, y in wanted})
-    all_pages = [page for page in pages(sys.argv[1])][1:]  # the first is the key page
-    names, seen, owned = [], {}, {}
-    places = []
-    for page in all_pages:
-        words = page.extract_text()
-        # "comb A2 (row 1 of 2, col 2 of 3)"
-        line = next(line for line in words.splitlines() if "(row " in line)
-        inner = line[line.index("(row ") + 1 : line.index(")", line.index("(row "))].replace(",", "").split()
-        row, rows, column, columns = int(inner[1]), int(inner[3]), int(inner[5]), int(inner[7])
-        names.append((row, column))
-        assert len(all_pages) == rows * columns
-        red = [s for s in strokes(page) if tuple(s[4] or ()) == RED]
-        # Every page holds all strokes in its content or only those in its window: keep those inside the clip.
-        places.append((page, row, rows, column, columns, red))
-    assert sorted(names) == sorted(set(names))
-
-    # Window of a page: the largest rectangle used as a clip is not reported by the reader, so take the joint lines.
-    origins = {}
-    for page, row, rows, column, columns, red in places:
-        # The content is the whole drawing moved: the lower left stroke tells by how much.
-        left = min(s[0] for s in red) - xs[0]
-        low = min(s[1] for s in red) - ys[0]
-        origins[(row, column)] = (left, low)
-        got = {(round(s[0] - left, 3), round(s[1] - low, 3)) for s in red}
-        assert len(got ^ wanted) == 0 or all(min(abs(a - x) + abs(b - y) for x, y in wanted) < 0.01 for a, b in got)
-        for s in red:
-            assert abs(abs(s[2] - s[0]) - 2.0) < 0.01 and abs(abs(s[3] - s[1]) - 1.0) < 0.01, s
+    expected = json.load(sys.stdin)
+    strokes, window = expected["strokes"], expected["window"]
+    owners = [0] * len(strokes)
+    with pdfplumber.open(sys.argv[1]) as document:
+        tiles = expected["tiles"]
+        # One key page, then a page for each tile.
+        assert len(document.pages) == 1 + len(tiles), len(document.pages)
+        for page, tile in zip(document.pages[1:], tiles):
+            assert f"comb {tile['name']} (row" in page.extract_text().replace("  ", " "), tile["name"]
+            dx, dy = window[0] - tile["shows"][0], window[1] - tile["shows"][1]
+            found = blobs(page)
+            matched = set()
+            for k, (x, y) in enumerate(strokes):
+                box = (x + dx, y + dy, x + dx + 2.0, y + dy + 1.0)
+                near = [b for b in found if inside(b, box)]
+                matched.update(near)
+                # A joint line may part a stroke in two; together its patches must be the stroke.
+                parts = list(zip(*near))
+                whole = near and (min(parts[0]), min(parts[1]), max(parts[2]), max(parts[3]))
+                middle = (x + 1.0, y + 0.5)
+                x0, y0, x1, y1 = tile["owns"]
+                if x0 <= middle[0] < x1 and y0 <= middle[1] < y1:
+                    owners[k] += 1
+                    assert whole and max(abs(p - q) for p, q in zip(whole, box)) < SLACK, (tile["name"], k, near)
+            for blob in set(found) - matched:
+                # What is left was cut by the window's edge, or lies at it.
+                x0, y0, x1, y1 = blob
+                edge = min(abs(x0 - window[0]), abs(x1 - window[2]), abs(y0 - window[1]), abs(y1 - window[3]))
+                assert edge < SLACK, (tile["name"], blob)
+            assert all(inside(blob, window) for blob in found), "nothing shows outside the window"
+    assert owners == [1] * len(strokes), [k for k, n in enumerate(owners) if n != 1]
     print("agrees")
 
 

@@ -1,0 +1,46 @@
+//! How long the mechanics take: a force curve, the force at full draw alone, and the parts below them.
+//!
+//! Aims: a curve of 30 points under a millisecond at 1e-8 of force; sizing under 30 ms.
+
+#[path = "../tests/bows/mod.rs"]
+mod bows;
+
+use divan::{Bencher, black_box};
+use taperwright::mechanics::bow::{Bow, Options};
+use taperwright::mechanics::draw;
+
+fn main() {
+    divan::main();
+}
+
+#[divan::bench]
+fn curve_of_30_points(bencher: Bencher) {
+    let build = bows::flatbow();
+    let options = Options { draw_step_mm: 508.0 / 30.0, ..Options::default() };
+    assert!(30 <= draw::curve(&build, &options).unwrap().value.points.len());
+    bencher.bench_local(|| draw::curve(black_box(&build), black_box(&options)));
+}
+
+#[divan::bench]
+fn full_draw_alone(bencher: Bencher) {
+    let build = bows::flatbow();
+    let options = Options::default();
+    bencher.bench_local(|| {
+        let bow = Bow::of(black_box(&build), &options).unwrap();
+        draw::weight(&bow, &options)
+    });
+}
+
+#[divan::bench]
+fn laying_the_limb(bencher: Bencher) {
+    let build = bows::flatbow();
+    let options = Options::default();
+    bencher.bench_local(|| Bow::of(black_box(&build), &options).unwrap());
+}
+
+#[divan::bench]
+fn one_pass(bencher: Bencher) {
+    let build = bows::flatbow();
+    let bow = Bow::of(&build, &Options::default()).unwrap();
+    bencher.bench_local(|| bow.limb.pass(black_box(300.0), black_box(0.6)));
+}

@@ -1,0 +1,502 @@
+//! What does the bow weigh at each draw, what does it store, and how hard does each layer work?
+//!
+//! [`curve`] lays the limb of a build ([`super::bow`]), braces it and draws it step by step ([`super::strung`]), and reads
+//! off force, energy, shape and strain.
+//!
+//! | result | how |
+//! |---|---|
+//! | force | `F = 2 T sin β` at each step of draw length |
+//! | stored energy | `∫ F dd`, checked against the strain energy of the limbs: more than 0.1 percent apart is a defect of this program and no result |
+//! | strain | `ε = −Δκ (z − z̄)` plus what the glue-up left, at both faces of every layer |
+//! | stack | slope of the force curve at full draw, and that slope over the mean slope in the middle third of the draw |
+//!
+//! No numbers are given where the model does not hold: a bow that cannot be braced, a draw beyond reach, a string that would
+//! lie on the limb.
+
+use super::bow::{Bow, Options, StringOn};
+use super::limb::Trace;
+use super::section::{Layer, Part, Section};
+use super::strung::{self, Strung, Trouble};
+use crate::diag::{Diagnostic, Outcome, Place, Reported};
+use crate::model::Build;
+
+/// The bow from brace to full draw.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DrawCurve {
+    /// Back to pivot point, mm.
+    pub grip_depth_mm: f64,
+    /// Nock to nock along the string, mm.
+    pub string_mm: f64,
+    /// The stations of every [`DrawPoint::places`], from the bow's centre to the nock; a jump stands twice.
+    pub stations: Vec<StationSection>,
+    /// From brace (or, on a long string, where it takes the load) to full draw.
+    pub points: Vec<DrawPoint>,
+    pub energy: Energy,
+    pub stack: Stacking,
+    /// Where the limb bends most at full draw, as an index into `stations`.
+    pub bends_most: usize,
+    /// The hardest-working place of each lamination and of the riser, back to belly.
+    pub worst: Vec<Worst>,
+    /// Index into `worst`: the greatest share of its material's breaking strain, or the greatest strain where none is known.
+    pub worst_of_all: usize,
+    pub effort: Effort,
+}
+
+/// The section at a station, seen from one side of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StationSection {
+    pub s_mm: f64,
+    pub section: Section,
+    /// Strain that the glue-up left at the back and belly face of each layer of `section`.
+    pub locked: Vec<[f64; 2]>,
+}
+
+/// The bow at one draw.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DrawPoint {
+    /// As the builder states draw lengths, mm.
+    pub draw_length_mm: f64,
+    /// From the pivot point to the nocking point, mm.
+    pub pivot_to_nock_mm: f64,
+    /// At the nocking point, N.
+    pub force_n: f64,
+    /// dF/dd, N/mm.
+    pub force_slope_n_mm: f64,
+    pub tension_n: f64,
+    /// String against the bow's long axis, rad.
+    pub string_angle_rad: f64,
+    /// String against the limb at the nock, rad.
+    pub nock_angle_rad: f64,
+    /// Work of the string since brace, N·mm.
+    pub stored_n_mm: f64,
+    /// In the order of [`DrawCurve::stations`].
+    pub places: Vec<LimbPlace>,
+}
+
+/// The limb at one station and draw, in the side frame: x from the back of the grip toward the archer, y along the bow.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LimbPlace {
+    /// Neutral axis, mm.
+    pub x_mm: f64,
+    pub y_mm: f64,
+    /// From +y toward +x, rad.
+    pub angle_rad: f64,
+    pub moment_n_mm: f64,
+    /// Curvature against the unstrung bow, positive toward the belly, 1/mm.
+    pub bend_per_mm: f64,
+    /// From the belly to the string, square to the string, mm. Beside the nock it is less than nothing by the half depth of the
+    /// limb, since the string is taken to pull at the neutral axis.
+    pub to_string_mm: f64,
+}
+
+/// Energy of the whole bow between brace and full draw, N·mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Energy {
+    /// Of the limbs at brace, against the unstrung bow.
+    pub at_brace_n_mm: f64,
+    /// Work of the string.
+    pub work_n_mm: f64,
+    /// Strain energy gained by the limbs.
+    pub strain_n_mm: f64,
+}
+
+/// How the force rises toward full draw.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stacking {
+    /// dF/dd at full draw, N/mm.
+    pub slope_n_mm: f64,
+    /// That slope over the mean slope in the middle third of the draw.
+    pub over_middle: f64,
+}
+
+/// The greatest strain of a part at brace or full draw.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Worst {
+    pub part: Part,
+    /// Index into [`DrawCurve::stations`].
+    pub station: usize,
+    pub s_mm: f64,
+    /// On the belly side of the part, or on its back side.
+    pub belly_face: bool,
+    pub at_full_draw: bool,
+    /// Positive is stretch.
+    pub strain: f64,
+    /// |strain| over the material's average breaking strain; `None` where that is not published.
+    pub share_of_breaking: Option<f64>,
+}
+
+/// What the solution cost: passes over the limb.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Effort {
+    pub steps_per_pass: usize,
+    /// To each of [`DrawCurve::points`] from the one before.
+    pub passes: Vec<usize>,
+}
+
+impl DrawCurve {
+    pub fn at_brace(&self) -> &DrawPoint {
+        &self.points[0]
+    }
+
+    pub fn at_full_draw(&self) -> &DrawPoint {
+        &self.points[self.points.len() - 1]
+    }
+
+    /// Strain at the back and belly face of layer `layer` at station index `station` and draw `point`, the glue-up's share included.
+    pub fn strain(&self, point: &DrawPoint, station: usize, layer: usize) -> [f64; 2] {
+        let here = &self.stations[station];
+        let Layer { back_mm, .. } = here.section.layers[layer];
+        let faces = [back_mm, here.section.layers[layer].belly_mm()];
+        let bend = point.places[station].bend_per_mm;
+        std::array::from_fn(|face| here.section.strain(bend, faces[face]) + here.locked[layer][face])
+    }
+
+    /// Place of the back (`depth` 0) or the belly (`depth` 1) at station index `station`, or between, mm.
+    pub fn face(&self, point: &DrawPoint, station: usize, depth: f64) -> (f64, f64) {
+        let (place, section) = (&point.places[station], &self.stations[station].section);
+        let z = depth * section.depth_mm - section.neutral_mm;
+        let (sin, cos) = place.angle_rad.sin_cos();
+        (place.x_mm + z * cos, place.y_mm - z * sin)
+    }
+
+    /// Distance from belly to string at station `s_mm`, straight between the stations of the results, mm.
+    pub fn to_string_at(&self, point: &DrawPoint, s_mm: f64) -> f64 {
+        let next = self.stations.partition_point(|station| station.s_mm < s_mm).clamp(1, self.stations.len() - 1);
+        let (near, far) = (self.stations[next - 1].s_mm, self.stations[next].s_mm);
+        let share = if near < far { ((s_mm - near) / (far - near)).clamp(0.0, 1.0) } else { 1.0 };
+        let (a, b) = (point.places[next - 1].to_string_mm, point.places[next].to_string_mm);
+        a + share * (b - a)
+    }
+}
+
+/// The whole curve of a build; faults where there is none.
+pub fn curve(build: &Build, options: &Options) -> Outcome<DrawCurve> {
+    let bow = Bow::of(build, options).map_err(|fault| vec![fault])?;
+    solve(&bow, options).map_err(|fault| vec![fault])
+}
+
+/// Force at full draw alone, N, and the passes it took: what sizing and sensitivities need.
+pub fn weight(bow: &Bow<'_>, options: &Options) -> Result<(f64, usize), Diagnostic> {
+    let (start, half) = start(bow, options)?;
+    let full = bow.grip_depth_mm + bow.full_draw_mm(options)?;
+    // A third of the draw at a time is as far as the tangent reaches safely; the continuation halves steps that fail.
+    let end = strung::draw(&bow.limb, half, &start, full, (full - start.nock_x_mm) / 3.0)
+        .map_err(|trouble| fault(bow, options, trouble))?;
+    Ok((end.force_n, end.passes))
+}
+
+/// The bow with its string on, and half the string, mm.
+pub(super) fn start(bow: &Bow<'_>, options: &Options) -> Result<(Strung, f64), Diagnostic> {
+    let limb = &bow.limb;
+    let (start, half) = match options.string {
+        StringOn::Long { length_mm } => (strung::slack(limb, 0.5 * length_mm), 0.5 * length_mm),
+        StringOn::Brace | StringOn::BraceAt { .. } => {
+            let start = strung::brace(limb, bow.grip_depth_mm + bow.brace_height_mm(options)?);
+            let half = start.as_ref().map_or(0.0, |start| limb.in_bow_frame(start.end, 0.0, 0.0).1);
+            (start, half)
+        }
+    };
+    let start = start.map_err(|trouble| fault(bow, options, trouble))?;
+    let full = bow.grip_depth_mm + bow.full_draw_mm(options)?;
+    if full <= start.nock_x_mm {
+        let (from, to) = (start.nock_x_mm - bow.grip_depth_mm, full - bow.grip_depth_mm);
+        let message = format!("full draw {to:.1} mm from the pivot point is not beyond the undrawn string at {from:.1} mm");
+        return Err(Diagnostic::fault(Place::new("target.draw_length"), message).hint("draw further, or brace lower"));
+    }
+    Ok((start, half))
+}
+
+fn solve(bow: &Bow<'_>, options: &Options) -> Result<Reported<DrawCurve>, Diagnostic> {
+    let limb = &bow.limb;
+    let (first, half) = start(bow, options)?;
+    let full = bow.grip_depth_mm + bow.full_draw_mm(options)?;
+    let stations: Vec<StationSection> = limb
+        .stations
+        .iter()
+        .map(|station| {
+            let section = bow.stack.section(station.inside_mm, station.s_mm);
+            let locked = section.layers.iter().map(|layer| locked(options, layer.part, station.s_mm)).collect();
+            StationSection { s_mm: station.s_mm, section, locked }
+        })
+        .collect();
+
+    let mut at = first;
+    let mut passes = Vec::new();
+    let mut points = Vec::new();
+    let mut strain_n_mm = [0.0; 2];
+    let mut used = 0;
+    let most = (options.draw_step_mm).min((full - first.nock_x_mm) / LEAST_STEPS);
+    for x in std::iter::once(first.nock_x_mm).chain(draws(bow, options, first.nock_x_mm, full)) {
+        at = strung::draw(limb, half, &at, x, most).map_err(|trouble| fault(bow, options, trouble))?;
+        let trace = limb.trace(at.tension_n, at.nock_angle_rad);
+        strain_n_mm[1] = 2.0 * trace.energy_n_mm;
+        if points.is_empty() {
+            strain_n_mm[0] = strain_n_mm[1];
+        }
+        let point = point(bow, &stations, &at, &trace);
+        free_of_limb(bow, &stations, &point, &trace)?;
+        points.push(point);
+        passes.push(at.passes - used + 1);
+        used = at.passes;
+    }
+
+    let energy = Energy { at_brace_n_mm: strain_n_mm[0], work_n_mm: at.work_n_mm, strain_n_mm: strain_n_mm[1] - strain_n_mm[0] };
+    balanced(&energy)?;
+    let full_point = &points[points.len() - 1];
+    let bends_most = greatest(full_point.places.iter().map(|place| place.bend_per_mm));
+    let stack = stacking(&points);
+    let mut curve = DrawCurve {
+        grip_depth_mm: bow.grip_depth_mm,
+        string_mm: 2.0 * half,
+        stations,
+        points,
+        energy,
+        stack,
+        bends_most,
+        worst: Vec::new(),
+        worst_of_all: 0,
+        effort: Effort { steps_per_pass: limb.steps(), passes },
+    };
+    curve.worst = worst(bow.stack.build(), &curve);
+    curve.worst_of_all = greatest(curve.worst.iter().map(|w| w.share_of_breaking.unwrap_or(w.strain.abs())));
+    let warnings = curve.worst.iter().filter_map(|worst| overworked(bow.stack.build(), worst)).collect();
+    Ok(Reported { value: curve, warnings })
+}
+
+/// A draw takes at least this many steps: fewer and the work of the string is off by more than a millionth.
+const LEAST_STEPS: f64 = 24.0;
+
+/// Nocking points, in the root's frame: whole steps of the stated draw length beyond brace, and full draw.
+fn draws(bow: &Bow<'_>, options: &Options, brace_x: f64, full_x: f64) -> Vec<f64> {
+    let to_x = bow.grip_depth_mm - bow.stated_beyond_pivot_mm();
+    let step = options.draw_step_mm;
+    // Closer to brace or full draw than a hundredth of a step, a point is no new one.
+    let from = ((brace_x - to_x) / step + 0.01).ceil().max(0.0) as usize;
+    let to = ((full_x - to_x) / step - 0.01).floor().max(0.0) as usize;
+    let mut draws: Vec<f64> = (from..=to).take(MOST_DRAWS).map(|k| to_x + k as f64 * step).collect();
+    draws.push(full_x);
+    draws
+}
+
+/// Bound on reported draws: a step of a millimetre fits.
+const MOST_DRAWS: usize = 2000;
+
+fn point(bow: &Bow<'_>, stations: &[StationSection], at: &Strung, trace: &Trace) -> DrawPoint {
+    let pivot_to_nock_mm = at.nock_x_mm - bow.grip_depth_mm;
+    let places = trace
+        .at
+        .iter()
+        .zip(stations)
+        .map(|(bent, station)| {
+            let (x_mm, y_mm) = bow.limb.in_bow_frame(at.end, bent.q_mm, bent.p_mm);
+            LimbPlace {
+                x_mm,
+                y_mm,
+                angle_rad: bent.psi_rad - at.string_angle_rad,
+                moment_n_mm: bent.moment_n_mm,
+                bend_per_mm: bent.bend_per_mm,
+                to_string_mm: bent.p_mm - to_belly(&station.section) * bent.psi_rad.cos(),
+            }
+        })
+        .collect();
+    DrawPoint {
+        draw_length_mm: pivot_to_nock_mm + bow.stated_beyond_pivot_mm(),
+        pivot_to_nock_mm,
+        force_n: at.force_n,
+        force_slope_n_mm: at.force_slope_n_mm,
+        tension_n: at.tension_n,
+        string_angle_rad: at.string_angle_rad,
+        nock_angle_rad: at.nock_angle_rad,
+        stored_n_mm: at.work_n_mm,
+        places,
+    }
+}
+
+fn to_belly(section: &Section) -> f64 {
+    section.depth_mm - section.neutral_mm
+}
+
+/// A string that starts on the belly at the nock must not meet the belly again.
+fn free_of_limb(bow: &Bow<'_>, stations: &[StationSection], point: &DrawPoint, trace: &Trace) -> Result<(), Diagnostic> {
+    let nock = stations.len() - 1;
+    let lift = to_belly(&stations[nock].section) * trace.at[nock].psi_rad.cos();
+    let gaps = point.places[..nock].iter().map(|place| place.to_string_mm + lift);
+    let deepest = greatest(gaps.clone().map(|gap| -gap));
+    let gap = gaps.clone().nth(deepest).unwrap_or(0.0);
+    if -TOUCH_MM <= gap {
+        return Ok(());
+    }
+    let message = format!(
+        "the string would lie on the limb, {:.1} mm inside it at station {:.0} mm, at {:.1} mm from the pivot point",
+        -gap, stations[deepest].s_mm, point.pivot_to_nock_mm
+    );
+    let place = if bow.stack.build().target.is_some() { Place::new("target.brace_height") } else { Place::whole_file() };
+    Err(Diagnostic::fault(place, message)
+        .hint("a string that lies on the limb is not modelled: brace higher, or glue in less reflex toward the tips"))
+}
+
+/// How far the string may seem to enter the belly: rounding of the finish is more, and a real contact soon is too.
+const TOUCH_MM: f64 = 0.05;
+
+fn balanced(energy: &Energy) -> Result<(), Diagnostic> {
+    let apart = (energy.work_n_mm - energy.strain_n_mm).abs();
+    if apart <= 1e-3 * energy.strain_n_mm.abs() {
+        return Ok(());
+    }
+    let message = format!(
+        "the string's work {:.3} J and the limbs' energy {:.3} J differ by more than 0.1 percent: a defect of this program",
+        1e-3 * energy.work_n_mm,
+        1e-3 * energy.strain_n_mm
+    );
+    Err(Diagnostic::fault(Place::whole_file(), message).hint("please report this build; no number of it can be trusted"))
+}
+
+fn stacking(points: &[DrawPoint]) -> Stacking {
+    let (first, last) = (&points[0], &points[points.len() - 1]);
+    let slope_n_mm = last.force_slope_n_mm;
+    let span = last.pivot_to_nock_mm - first.pivot_to_nock_mm;
+    let force_at = |share: f64| {
+        let x = first.pivot_to_nock_mm + share * span;
+        let next = points.partition_point(|point| point.pivot_to_nock_mm < x).clamp(1, points.len() - 1);
+        hermite(&points[next - 1], &points[next], x)
+    };
+    let middle = (force_at(2.0 / 3.0) - force_at(1.0 / 3.0)) / (span / 3.0);
+    Stacking { slope_n_mm, over_middle: slope_n_mm / middle }
+}
+
+/// The force between two draws, from forces and slopes at both.
+fn hermite(a: &DrawPoint, b: &DrawPoint, x: f64) -> f64 {
+    let h = b.pivot_to_nock_mm - a.pivot_to_nock_mm;
+    let t = (x - a.pivot_to_nock_mm) / h;
+    let (t2, t3) = (t * t, t * t * t);
+    (2.0 * t3 - 3.0 * t2 + 1.0) * a.force_n
+        + (t3 - 2.0 * t2 + t) * h * a.force_slope_n_mm
+        + (3.0 * t2 - 2.0 * t3) * b.force_n
+        + (t3 - t2) * h * b.force_slope_n_mm
+}
+
+fn locked(options: &Options, part: Part, s_mm: f64) -> [f64; 2] {
+    options
+        .unstrung
+        .locked
+        .iter()
+        .find(|locked| locked.part == part)
+        .map_or([0.0; 2], |locked| [locked.back.at(s_mm), locked.belly.at(s_mm)])
+}
+
+/// The worst place of each part over all stations, at brace and at full draw.
+fn worst(build: &Build, curve: &DrawCurve) -> Vec<Worst> {
+    let mut worst: Vec<Worst> = Vec::new();
+    for (at_full_draw, point) in [(false, curve.at_brace()), (true, curve.at_full_draw())] {
+        for (station, here) in curve.stations.iter().enumerate() {
+            for (index, layer) in here.section.layers.iter().enumerate() {
+                if layer.part == Part::Glue {
+                    continue;
+                }
+                for (face, strain) in curve.strain(point, station, index).into_iter().enumerate() {
+                    let share_of_breaking = breaking_strain(build, layer.part).map(|breaking| strain.abs() / breaking);
+                    let found = Worst {
+                        part: layer.part,
+                        station,
+                        s_mm: here.s_mm,
+                        belly_face: face == 1,
+                        at_full_draw,
+                        strain,
+                        share_of_breaking,
+                    };
+                    match worst.iter_mut().find(|known| known.part == layer.part) {
+                        Some(known) if known.strain.abs() < strain.abs() => *known = found,
+                        Some(_) => {}
+                        None => worst.push(found),
+                    }
+                }
+            }
+        }
+    }
+    worst.sort_by_key(|worst| worst.part);
+    worst
+}
+
+/// The least breaking strain of what a part is made of.
+fn breaking_strain(build: &Build, part: Part) -> Option<f64> {
+    match part {
+        Part::Lamination(index) => build.laminations[index].wood.breaking_strain,
+        Part::Riser => {
+            let across = build.riser.as_ref().map_or(&[][..], |riser| &riser.across);
+            across.iter().filter_map(|slice| slice.wood.breaking_strain).reduce(f64::min)
+        }
+        Part::Glue => None,
+    }
+}
+
+/// A warning for a part that is bent beyond what its wood bears on average.
+fn overworked(build: &Build, worst: &Worst) -> Option<Diagnostic> {
+    let share = worst.share_of_breaking.filter(|share| MOST_SHARE < *share)?;
+    let (place, name) = match worst.part {
+        Part::Lamination(index) => (build.laminations[index].place.clone(), build.laminations[index].wood.name.as_str()),
+        _ => (Place::new("riser"), "the riser's wood"),
+    };
+    let message = format!(
+        "surface strain {:.2} percent at station {:.0} mm is {:.0} percent of the average breaking strain of {name}",
+        100.0 * worst.strain,
+        worst.s_mm,
+        100.0 * share
+    );
+    Some(Diagnostic::warning(place, message).hint(
+        "breaking strain is handbook strength over modulus; real pieces scatter widely: make the limb longer, wider or thinner",
+    ))
+}
+
+/// Share of the breaking strain above which a part is warned of. Handbook strength over modulus understates the strain at which
+/// wood breaks, so that lower values flag every sound flatbow, while higher ones let a bow pass that most boards will not bear.
+/// Common practice, no source.
+const MOST_SHARE: f64 = 1.15;
+
+/// The refusal, in the words of the build file, with lengths from the pivot point.
+fn fault(bow: &Bow<'_>, options: &Options, trouble: Trouble) -> Diagnostic {
+    let from_pivot = |x: f64| x - bow.grip_depth_mm;
+    let height = Place::new("target.brace_height");
+    match trouble {
+        Trouble::Slack { tip_x_mm, string_x_mm } => match options.string {
+            StringOn::Long { length_mm } => Diagnostic::fault(
+                Place::whole_file(),
+                format!("a string of {length_mm:.1} mm is shorter than the unbent bow from nock to nock"),
+            )
+            .hint("a long string is longer than the bow; a shorter one braces it"),
+            _ => Diagnostic::fault(
+                height,
+                format!(
+                    "the bow cannot be braced at {:.1} mm: its unbent tips already stand {:.1} mm from the pivot point, and the string would hang slack",
+                    from_pivot(string_x_mm),
+                    from_pivot(tip_x_mm)
+                ),
+            )
+            .hint("brace higher, or glue in less deflex"),
+        },
+        Trouble::NoBrace { string_x_mm, least_x_mm, most_x_mm, passes } => {
+            let (least, most) = (from_pivot(least_x_mm), from_pivot(most_x_mm));
+            let range = if least.is_finite() && most.is_finite() {
+                format!("the braced shapes that exist put the string between {least:.1} mm and {most:.1} mm")
+            } else {
+                "no braced shape was found".to_owned()
+            };
+            let message =
+                format!("the bow cannot be braced at {:.1} mm: {range} ({passes} passes)", from_pivot(string_x_mm));
+            Diagnostic::fault(height, message).hint("with strong reflex a low string lies on the limb: brace within that range")
+        }
+        Trouble::NotFound { nock_x_mm, reached_x_mm, residual, passes } => {
+            let message = format!(
+                "a draw of {:.1} mm from the pivot point cannot be reached: the bow was solved up to {:.1} mm (residual {residual:.1e} mm, {passes} passes)",
+                from_pivot(nock_x_mm),
+                from_pivot(reached_x_mm)
+            );
+            Diagnostic::fault(Place::new("target.draw_length"), message)
+                .hint("draw less, or make the bow longer: near its limit limb and string pull into one straight line")
+        }
+    }
+}
+
+/// Index of the greatest value; the first of equals.
+fn greatest(values: impl Iterator<Item = f64>) -> usize {
+    values.enumerate().fold((0, f64::NEG_INFINITY), |most, (i, value)| if most.1 < value { (i, value) } else { most }).0
+}

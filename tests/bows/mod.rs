@@ -1,0 +1,121 @@
+//! Bows for tests and benches, made straight in the model.
+
+use taperwright::diag::Place;
+use taperwright::drawing::kind::LineTable;
+use taperwright::model::build::{Build, Target};
+use taperwright::model::lamination::{Lamination, Pieces, Stock};
+use taperwright::model::outline::{Nock, Outline};
+use taperwright::model::riser::{Fade, Riser, Slice};
+use taperwright::model::taper::Taper;
+use taperwright::model::wood::{self, Wood};
+use taperwright::model::workshop::{Glue, PrintPaper, SheetCutter, Shop};
+use taperwright::numeric::interp::{Between, Curve};
+use taperwright::units::System;
+
+pub const IN: f64 = taperwright::units::MM_PER_IN;
+
+/// Three woods, a belly that climbs the riser, tapered core and ground belly: 66 inches nock to nock.
+pub fn flatbow() -> Build {
+    let points = |list: &[(f64, f64)]| list.iter().map(|(s, y)| (s * IN, y * IN)).collect::<Vec<_>>();
+    let end = 33.75 * IN;
+    let wood = |name: &str| wood::named(name).unwrap().at_moisture(0.12);
+    let slice = |name: &str, width: f64| Slice { wood: wood(name), width_mm: width * IN };
+    Build {
+        outline: Some(Outline {
+            nock_to_nock_mm: 66.0 * IN,
+            width: Curve::through(points(&[(0.0, 1.125), (3.0, 1.125), (9.0, 1.6), (20.0, 1.45), (33.0, 0.5)]), Between::Straight)
+                .unwrap(),
+            tip_beyond_nock_mm: 0.75 * IN,
+            nock: Nock { depth_mm: 3.0, angle_rad: 0.7 },
+        }),
+        riser: Some(Riser {
+            position: 2,
+            length_mm: 16.0 * IN,
+            level_mm: 5.0 * IN,
+            depth_mm: 1.5 * IN,
+            fade: Fade::Arc,
+            feather_mm: 0.012 * IN,
+            overrun_mm: 0.5 * IN,
+            across: vec![slice("walnut, black", 0.6), slice("maple, sugar", 0.06), slice("walnut, black", 0.6)],
+        }),
+        laminations: vec![
+            lamination("back", wood("hickory, shagbark"), Taper::parallel(0.140 * IN), end),
+            lamination(
+                "core",
+                wood("maple, sugar"),
+                Taper::flat_then_straight(0.0, end, 0.150 * IN, 4.0 * IN, 0.002).unwrap(),
+                end,
+            ),
+            lamination(
+                "belly",
+                wood("locust, black"),
+                Taper::ground(points(&[(0.0, 0.181), (8.0, 0.166), (16.0, 0.149), (24.0, 0.133), (33.75, 0.114)])).unwrap(),
+                end,
+            ),
+        ],
+        ..plain(System::Inch)
+    }
+}
+
+/// One strip of even width and thickness and no riser: the build that closed forms know.
+pub fn lath(half_mm: f64, width_mm: f64, thickness_mm: f64, modulus_mpa: f64) -> Build {
+    let mut strip = wood::named("maple, sugar").unwrap().at_moisture(0.12);
+    strip.modulus_mpa = modulus_mpa;
+    Build {
+        outline: Some(Outline {
+            nock_to_nock_mm: 2.0 * half_mm,
+            width: Curve::constant(width_mm),
+            tip_beyond_nock_mm: 10.0,
+            nock: Nock { depth_mm: 3.0, angle_rad: 0.7 },
+        }),
+        laminations: vec![lamination("lath", strip, Taper::parallel(thickness_mm), half_mm + 10.0)],
+        ..plain(System::Millimetre)
+    }
+}
+
+pub fn lamination(name: &str, wood: Wood, finished: Taper, to_mm: f64) -> Lamination {
+    Lamination {
+        name: name.to_owned(),
+        wood,
+        finished,
+        from_mm: 0.0,
+        to_mm,
+        pieces: Pieces::Halves,
+        keep_face: None,
+        ground: false,
+        stock: Stock { thickness_mm: 8.0, spread_mm: 0.2, width_mm: 45.0, overrun_mm: 19.0, first_face_mm: 0.0 },
+        stage: 1,
+        width_share: 1.0,
+        place: Place::new("lamination").index(0),
+    }
+}
+
+/// 28 inches, braced at 6¼, and nothing else said.
+fn plain(units: System) -> Build {
+    Build {
+        title: "test".to_owned(),
+        units,
+        target: Some(Target {
+            draw_weight_n: 200.0,
+            draw_length_mm: 28.0 * IN,
+            pivot_to_nock_mm: 26.25 * IN,
+            brace_height_mm: 6.25 * IN,
+            finishing_n: 0.0,
+        }),
+        outline: None,
+        riser: None,
+        laminations: Vec::new(),
+        moisture: 0.12,
+        sizing: None,
+        glue: Glue { line_mm: 0.08, modulus_mpa: 3000.0, spread_kg_m2: 0.35, stages: Vec::new(), retained: 1.0 },
+        sander: None,
+        sled: None,
+        shop: Shop {
+            cutter: SheetCutter::Hand { holds_mm: 0.3 },
+            paper: PrintPaper { name: "a4".to_owned(), width_mm: 210.0, height_mm: 297.0, roll: false, margin_mm: 6.0 },
+            shims: Vec::new(),
+            lines: LineTable::default(),
+        },
+        assumed: Vec::new(),
+    }
+}
