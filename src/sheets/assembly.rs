@@ -80,7 +80,7 @@ pub fn sheet(build: &Build, plan: &SledPlan, lamination: &Lamination, sled: &Sle
     }
     heading(&mut drawing, Point::new(beside.x, beside.y - HEAD_MM), "Order of the work");
     let width = (taken.max.x - beside.x).max(90.0);
-    let work = carried_steps(build, sled, carried).into_iter().chain(hold_steps(build, plan, sled));
+    let work = carried_steps(build, plan, sled, carried).into_iter().chain(hold_steps(build, plan, sled));
     let numbered: Vec<String> = work.enumerate().map(|(i, step)| format!("{}.  {step}", i + 1)).collect();
     let numbered: Vec<&str> = numbered.iter().map(String::as_str).collect();
     notes(&mut drawing, Point::new(beside.x, beside.y - 2.0 * HEAD_MM), width, TEXT_MM, &numbered);
@@ -101,12 +101,17 @@ impl<'a> Carried<'a> {
     }
 
     /// Places that the table of heights lists, with their names.
-    fn named_places(self) -> Vec<(f64, String)> {
+    fn named_places(self, sled: &Sled) -> Vec<(f64, String)> {
         let numbered = |what: &str, places: &mut dyn Iterator<Item = f64>| {
             places.enumerate().map(|(i, u)| (u, format!("{what} {}", i + 1))).collect::<Vec<_>>()
         };
         match self {
-            Carried::Cut(kit) => numbered("rib", &mut kit.ribs_mm.iter().copied()),
+            // Ribs under the raised ends carry no place that could be measured.
+            Carried::Cut(kit) => {
+                let mut ribs = numbered("rib", &mut kit.ribs_mm.iter().copied());
+                ribs.retain(|(u, _)| 0.0 <= *u && *u <= sled.strip_length_mm);
+                ribs
+            }
             Carried::Shims(shimmed) => numbered("shim", &mut shimmed.stations.iter().map(|station| station.u_mm)),
             Carried::RaisedEnd(raised) => vec![(raised.low_mm, "edge".into()), (raised.raised_mm, "shim".into())],
         }
@@ -302,7 +307,8 @@ fn height_table(
                 bare(u),
                 bare(lamination.station_at(u)),
                 units.thickness_number(ramp),
-                units.thickness_number(surface),
+                // Beyond the strip lie stops, and what stands there is not the surface.
+                if on_strip(u) { units.thickness_number(surface) } else { String::new() },
                 if on_strip(u) { units.thickness_number(sled.final_gap_mm - surface) } else { String::new() },
                 what,
                 String::new(),
@@ -321,7 +327,7 @@ fn places(sled: &Sled, carried: Carried<'_>, units: System) -> Vec<(f64, String)
     let mut places = vec![(0.0, format!("{} of the strip", sled.ends[0]))];
     places.push((length, format!("{} of the strip", sled.ends[1])));
     places.extend(sled.corners_mm.iter().map(|u| (*u, "corner of the ramp".to_owned())));
-    let named = carried.named_places();
+    let named = carried.named_places(sled);
     if named.len() < 4 {
         let step = round_step_mm(length, units);
         let count = (length / step).floor().clamp(0.0, 100.0) as u32;
@@ -378,7 +384,7 @@ fn shim_table(drawing: &mut Drawing, top_left: Point, build: &Build, first_end: 
 }
 
 /// How this make of sled goes together.
-fn carried_steps(build: &Build, sled: &Sled, carried: Carried<'_>) -> Vec<String> {
+fn carried_steps(build: &Build, plan: &SledPlan, sled: &Sled, carried: Carried<'_>) -> Vec<String> {
     let units = build.units;
     let stops = |stops: [Option<f64>; 2]| {
         let each = [0, 1].map(|i| match stops[i] {
@@ -406,13 +412,21 @@ fn carried_steps(build: &Build, sled: &Sled, carried: Carried<'_>) -> Vec<String
         Carried::RaisedEnd(raised) => vec![
             format!("Plane a straight, stiff board to {} over its whole length.", units.thickness(raised.board_mm)),
             format!(
-                "Fix a shim of {} across its underside, {} from the edge on which its low end lies: {} in every unit of length.",
+                "Fix a shim of {} across its underside, {} from the edge on which its low end lies, for a rise of {}.",
                 units.thickness(raised.made.wanted_mm),
                 units.rule((raised.raised_mm - raised.low_mm).abs()),
                 units.rate(raised.rate.abs())
             ),
             stops(raised.stops_mm),
-            format!("Between its supports the board sags {} under the roller.", sag(raised.sag_mm)),
+            format!(
+                "Between its supports the board sags {} under the roller{}.",
+                sag(raised.sag_mm),
+                if plan.tolerance_mm < raised.sag_mm[1] {
+                    ": take a thicker board, or shims at stations, to keep the tolerance"
+                } else {
+                    ""
+                }
+            ),
         ],
     }
 }
