@@ -328,7 +328,10 @@ fn texts_stand_apart_and_everything_can_be_drawn() {
     for build in [flatbow(), longbow()] {
         check_sheet(&sheets::outline::sheet(&build).expect("the build has an outline"));
         check_sheet(&riser_sheet(&build).0);
-        for index in (0..build.laminations.len()).filter(|index| !build.laminations[*index].ground) {
+        for index in
+            [0, 1, 4, 7].into_iter().filter(|index| build.laminations.get(*index).is_some_and(|lamination| !lamination.ground))
+        {
+            // Of the long stack: a full strip, halves, a short one, and one that begins far out.
             let sheets: Vec<Drawing> = MAKES.iter().flat_map(|make| sled_sheets(&build, index, *make)).collect();
             // Two loads or more, two assemblies of cut sleds, carrier and its assembly; boards for straight tapers only.
             assert!(6 <= sheets.len(), "{index}: {} sheets", sheets.len());
