@@ -6,7 +6,7 @@
 
 use super::cautions;
 use super::layout::fitted;
-use crate::diag::Diagnostic;
+use crate::diag::{Diagnostic, spoken};
 use crate::drawing::annotate::{heading, notes, table};
 use crate::drawing::font::{HEAD_MM, TEXT_MM};
 use crate::drawing::{Drawing, Kind, Label};
@@ -159,7 +159,8 @@ fn parts_table(drawing: &mut Drawing, top_left: Point, build: &Build, kit: &Kit,
             None => purposes.push((&part.purpose, vec![&part.name])),
         }
     }
-    let texts: Vec<String> = purposes.iter().map(|(purpose, names)| format!("{}: {purpose}.", names.join(", "))).collect();
+    let texts: Vec<String> =
+        purposes.iter().map(|(purpose, names)| format!("{}: {}.", names.join(", "), spoken(purpose, build.units))).collect();
     let texts: Vec<&str> = texts.iter().map(String::as_str).collect();
     let width = taken.width().max(NOTES_MM);
     notes(drawing, Point::new(top_left.x, taken.min.y - 4.0), width, TEXT_MM, &texts);
