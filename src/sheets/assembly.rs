@@ -4,34 +4,35 @@
 
 use super::cautions;
 use super::layout::{Flag, Runs, flags};
+use crate::diag::spoken;
 use crate::drawing::annotate::{dimension_x, heading, notes, table};
 use crate::drawing::font::{HEAD_MM, TEXT_MM, extent};
 use crate::drawing::{Align, Drawing, Kind, Label};
 use crate::geometry::{Bounds, Path, Point};
 use crate::model::Build;
-use crate::model::lamination::{Lamination, Pieces};
+use crate::model::lamination::Lamination;
 use crate::model::workshop::SledPlan;
+use crate::shop::board::{RaisedEnd, Shimmed};
+use crate::shop::parts::Kit;
 use crate::shop::shims::MakeUp;
 use crate::shop::sled::Sled;
 use crate::units::System;
 
 /// What carries the strip.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Carried {
-    /// Rails with ribs at these places `u`, mm; a solid board has none.
-    Ramp { ribs_mm: Vec<f64> },
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Carried<'a> {
+    /// Rails and ribs, or a solid board.
+    Cut(&'a Kit),
     /// A carrier on shims.
-    Shims { shims: Vec<Shim> },
-    /// A straight board on two supports, one of them shimmed: the shim's place is that of its support.
-    RaisedEnd { level_support_mm: f64, shim: Shim },
+    Shims(&'a Shimmed),
+    /// A straight board with a shim under one support.
+    RaisedEnd(&'a RaisedEnd),
 }
 
-/// A shim under the carrier at `u`, mm.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Shim {
-    pub at_mm: f64,
-    /// Pieces of the shop's shim stock, and the height wanted.
-    pub made: MakeUp,
+/// A shim and where it stands, `u` in mm.
+struct Shim<'a> {
+    at_mm: f64,
+    made: &'a MakeUp,
 }
 
 /// Scales of the side elevation: sheet mm for each mm along the sled, and for each mm of height.
@@ -60,34 +61,26 @@ impl Scales {
 }
 
 /// The sheet `sled-core-assembly`.
-///
-/// `steps` are the words for how this make of sled goes together, in the order of the work.
-pub fn sheet(
-    build: &Build,
-    plan: &SledPlan,
-    lamination: &Lamination,
-    sled: &Sled,
-    carried: &Carried,
-    steps: &[String],
-) -> Drawing {
+pub fn sheet(build: &Build, plan: &SledPlan, lamination: &Lamination, sled: &Sled, carried: Carried<'_>) -> Drawing {
     let mut drawing = Drawing::new(
         format!("sled-{}-assembly", sled.lamination),
         format!("{}: sled for {}, how it goes together", build.title, sled.lamination),
     );
-    elevation(&mut drawing, build, plan, lamination, sled, carried);
+    elevation(&mut drawing, build, plan, sled, carried);
     let taken = extent(&drawing);
     let corner = Point::new(taken.min.x, taken.min.y - 14.0);
     heading(&mut drawing, Point::new(corner.x, corner.y - HEAD_MM), "Heights above the table");
     let heights = height_table(&mut drawing, Point::new(corner.x, corner.y - 2.0 * HEAD_MM), build, lamination, sled, carried);
     let mut beside = Point::new(heights.max.x + 14.0, corner.y);
-    if let Some(shims) = carried.shims() {
+    let shims = carried.shims();
+    if !shims.is_empty() {
         heading(&mut drawing, Point::new(corner.x, heights.min.y - 8.0 - HEAD_MM), "Shims");
         let under = Point::new(corner.x, heights.min.y - 8.0 - 2.0 * HEAD_MM);
-        beside.x = beside.x.max(shim_table(&mut drawing, under, build, end_name(lamination, true), shims).max.x + 14.0);
+        beside.x = beside.x.max(shim_table(&mut drawing, under, build, sled.ends[0], &shims).max.x + 14.0);
     }
     heading(&mut drawing, Point::new(beside.x, beside.y - HEAD_MM), "Order of the work");
     let width = (taken.max.x - beside.x).max(90.0);
-    let work = steps.iter().cloned().chain(carried_steps(build, carried)).chain(hold_steps(build, plan, sled));
+    let work = carried_steps(build, plan, sled, carried).into_iter().chain(hold_steps(build, plan, sled));
     let numbered: Vec<String> = work.enumerate().map(|(i, step)| format!("{}.  {step}", i + 1)).collect();
     let numbered: Vec<&str> = numbered.iter().map(String::as_str).collect();
     notes(&mut drawing, Point::new(beside.x, beside.y - 2.0 * HEAD_MM), width, TEXT_MM, &numbered);
@@ -98,36 +91,39 @@ pub fn sheet(
     drawing
 }
 
-impl Carried {
-    fn shims(&self) -> Option<&[Shim]> {
+impl<'a> Carried<'a> {
+    fn shims(self) -> Vec<Shim<'a>> {
         match self {
-            Carried::Ramp { .. } => None,
-            Carried::Shims { shims } => Some(shims),
-            Carried::RaisedEnd { shim, .. } => Some(std::slice::from_ref(shim)),
+            Carried::Cut(_) => Vec::new(),
+            Carried::Shims(shimmed) => shimmed.stations.iter().map(|s| Shim { at_mm: s.u_mm, made: &s.made }).collect(),
+            Carried::RaisedEnd(raised) => vec![Shim { at_mm: raised.raised_mm, made: &raised.made }],
         }
     }
 
     /// Places that the table of heights lists, with their names.
-    fn named_places(&self) -> Vec<(f64, String)> {
+    fn named_places(self, sled: &Sled) -> Vec<(f64, String)> {
+        let numbered = |what: &str, places: &mut dyn Iterator<Item = f64>| {
+            places.enumerate().map(|(i, u)| (u, format!("{what} {}", i + 1))).collect::<Vec<_>>()
+        };
         match self {
-            Carried::Ramp { ribs_mm } => ribs_mm.iter().enumerate().map(|(i, u)| (*u, format!("rib {}", i + 1))).collect(),
-            Carried::Shims { shims } => {
-                shims.iter().enumerate().map(|(i, shim)| (shim.at_mm, format!("shim {}", i + 1))).collect()
+            // Ribs under the raised ends carry no place that could be measured.
+            Carried::Cut(kit) => {
+                let mut ribs = numbered("rib", &mut kit.ribs_mm.iter().copied());
+                ribs.retain(|(u, _)| 0.0 <= *u && *u <= sled.strip_length_mm);
+                ribs
             }
-            Carried::RaisedEnd { level_support_mm, shim } => {
-                vec![(*level_support_mm, "level support".into()), (shim.at_mm, "shim 1".into())]
-            }
+            Carried::Shims(shimmed) => numbered("shim", &mut shimmed.stations.iter().map(|station| station.u_mm)),
+            Carried::RaisedEnd(raised) => vec![(raised.low_mm, "edge".into()), (raised.raised_mm, "shim".into())],
         }
     }
 }
 
-/// Where each piece of the elevation stands on the sheet.
-fn elevation(drawing: &mut Drawing, build: &Build, plan: &SledPlan, lamination: &Lamination, sled: &Sled, carried: &Carried) {
+fn elevation(drawing: &mut Drawing, build: &Build, plan: &SledPlan, sled: &Sled, carried: Carried<'_>) {
     let scales = Scales::of(sled);
-    profile(drawing, sled, &scales);
+    profile(drawing, sled, carried, &scales);
     supports(drawing, sled, carried, &scales);
     feed_arrow(drawing, sled, &scales);
-    stops(drawing, build.units, lamination, sled, &scales);
+    stops(drawing, build.units, sled, &scales);
     lengths(drawing, build.units, sled, &scales);
     let left = scales.at(-sled.run_on_mm, 0.0).x;
     let low = extent(drawing).min.y;
@@ -136,7 +132,7 @@ fn elevation(drawing: &mut Drawing, build: &Build, plan: &SledPlan, lamination: 
         scales.reduced,
         scales.raised,
         scales.reduced * scales.raised,
-        made_up_of(plan, sled, build.units)
+        made_up_of(plan, sled, carried, build.units)
     );
     drawing.label(Kind::Note, Label::new(text, Point::new(left, low - 3.0 - TEXT_MM), TEXT_MM));
     let top = extent(drawing).max.y;
@@ -144,63 +140,83 @@ fn elevation(drawing: &mut Drawing, build: &Build, plan: &SledPlan, lamination: 
 }
 
 /// Table, ramp, deck, run-ons, strip and the cutter's lowest line.
-fn profile(drawing: &mut Drawing, sled: &Sled, scales: &Scales) {
+fn profile(drawing: &mut Drawing, sled: &Sled, carried: Carried<'_>, scales: &Scales) {
     let at = |u: f64, height: f64| scales.at(u, height);
     let (length, run_on, gap) = (sled.strip_length_mm, sled.run_on_mm, sled.final_gap_mm);
     let line = |lift: f64| sled.ramp.points().iter().map(move |(u, r)| at(*u, r + lift));
     let surface = sled.deck_mm + sled.under_mm;
     drawing.path(Kind::Tone, Path::closed(line(surface).chain([at(length, gap), at(0.0, gap)])));
-    drawing.path(Kind::Edge, Path::open(line(surface)));
+    // Boards and carriers run on at their own slope, with stop strips on them; a cut sled is raised at its ends.
+    let ends = match carried {
+        Carried::Cut(_) => [0.0, length],
+        Carried::Shims(_) | Carried::RaisedEnd(_) => [-run_on, length + run_on],
+    };
+    let whole = |lift: f64| {
+        let end = move |u: f64| at(u, sled.ramp.at(u) + lift);
+        Path::open([end(ends[0])].into_iter().chain(line(lift)).chain([end(ends[1])]))
+    };
+    drawing.path(Kind::Edge, whole(surface));
     if 0.0 < sled.deck_mm {
-        drawing.path(Kind::Edge, Path::open(line(0.0)));
+        drawing.path(Kind::Edge, whole(0.0));
     }
-    for (end, outer, top) in [(0.0, -run_on, sled.run_on_top_mm[0]), (length, length + run_on, sled.run_on_top_mm[1])] {
-        let top = top.unwrap_or_else(|| sled.surface_mm(end));
-        let corners = [at(end, sled.surface_mm(end)), at(end, top), at(outer, top), at(outer, 0.0)];
-        drawing.path(Kind::Edge, Path::open(corners));
-        drawing.path(Kind::Edge, Path::open([at(end, gap), at(end, sled.surface_mm(end))]));
+    for (i, (end, outer)) in [(0.0, -run_on), (length, length + run_on)].into_iter().enumerate() {
+        let seat = sled.surface_mm(end);
+        drawing.line(Kind::Edge, at(end, seat), at(end, gap));
+        let (top, foot) = match carried {
+            Carried::Cut(_) => (sled.run_on_top_mm[i].or(Some(seat)), 0.0),
+            Carried::Shims(_) => (sled.run_on_top_mm[i], sled.ramp.at(outer)),
+            Carried::RaisedEnd(raised) => (sled.run_on_top_mm[i], sled.ramp.at(outer) - raised.board_mm),
+        };
+        match top {
+            Some(top) => drawing.path(Kind::Edge, Path::open([at(end, seat), at(end, top), at(outer, top), at(outer, foot)])),
+            None => drawing.line(Kind::Edge, at(outer, sled.surface_mm(outer)), at(outer, foot)),
+        }
     }
     drawing.line(Kind::Edge, at(-run_on, 0.0), at(length + run_on, 0.0));
     drawing.line(Kind::Centre, at(-run_on - 40.0, gap), at(length + run_on + 40.0, gap));
 }
 
-/// Ribs as hidden lines, shims as small blocks under the carrier with their numbers.
-fn supports(drawing: &mut Drawing, sled: &Sled, carried: &Carried, scales: &Scales) {
-    if let Carried::Ramp { ribs_mm } = carried {
-        for u in ribs_mm {
-            let over = if *u < 0.0 { 0.0 } else { u.min(sled.strip_length_mm) };
-            drawing.line(Kind::Hidden, scales.at(*u, 0.0), scales.at(*u, sled.ramp.at(over)));
+/// Ribs as hidden lines; the board under shims, and the shims as small blocks with their numbers.
+fn supports(drawing: &mut Drawing, sled: &Sled, carried: Carried<'_>, scales: &Scales) {
+    let ends = [-sled.run_on_mm, sled.strip_length_mm + sled.run_on_mm];
+    let low = match carried {
+        Carried::Cut(kit) => {
+            for u in &kit.ribs_mm {
+                let over = u.clamp(0.0, sled.strip_length_mm);
+                drawing.line(Kind::Hidden, scales.at(*u, 0.0), scales.at(*u, sled.ramp.at(over)));
+            }
+            return;
+        }
+        Carried::Shims(shimmed) => {
+            let [first, last] = ends.map(|u| scales.at(u, shimmed.base_board_mm));
+            drawing.path(Kind::Edge, Path::open([scales.at(ends[0], 0.0), first, last, scales.at(ends[1], 0.0)]));
+            shimmed.base_board_mm
+        }
+        Carried::RaisedEnd(raised) => {
+            let [first, last] = ends.map(|u| scales.at(u, sled.ramp.at(u) - raised.board_mm));
+            drawing.line(Kind::Edge, first, last);
+            0.0
+        }
+    };
+    let shims = carried.shims();
+    // Numbers stand as far apart as they are wide; where shims stand closer, every second or third is numbered.
+    let pitch = scales.along * (ends[1] - ends[0]) / shims.len().max(1) as f64;
+    let every = (6.0 / pitch).ceil().max(1.0) as usize;
+    for (i, shim) in shims.iter().enumerate() {
+        // Half a shim's length on the sheet, mm; one at an end stands inside it.
+        let half = (0.25 * pitch).min(2.5);
+        let x = scales.at(shim.at_mm, 0.0).x.clamp(scales.at(ends[0], 0.0).x + half, scales.at(ends[1], 0.0).x - half);
+        let (foot, top) = (scales.at(0.0, low).y, scales.at(0.0, low + shim.made.wanted_mm.max(0.0)).y);
+        drawing.path(Kind::Edge, Path::rectangle(Bounds { min: Point::new(x - half, foot), max: Point::new(x + half, top) }));
+        if i % every == 0 {
+            let number = Label::new((i + 1).to_string(), Point::new(x, foot - 1.5 - TEXT_MM), TEXT_MM);
+            drawing.label(Kind::Dimension, number.aligned(Align::Middle));
         }
     }
-    if let Carried::RaisedEnd { level_support_mm, shim } = carried {
-        block(drawing, sled, scales, *level_support_mm, 0.0, 0.0);
-        block(drawing, sled, scales, shim.at_mm, 0.0, shim.made.wanted_mm);
-    }
-    let shims = carried.shims().unwrap_or_default();
-    let foot = |shim: &Shim| sled.ramp.at(shim.at_mm) - shim.made.wanted_mm.max(0.0);
-    if 1 < shims.len() {
-        // What the shims stand on.
-        drawing.path(Kind::Edge, Path::open(shims.iter().map(|shim| scales.at(shim.at_mm, foot(shim)))));
-    }
-    for (i, shim) in shims.iter().enumerate() {
-        block(drawing, sled, scales, shim.at_mm, foot(shim), 0.0);
-        let number = Label::new((i + 1).to_string(), scales.at(shim.at_mm, foot(shim)), TEXT_MM).aligned(Align::Middle);
-        let beside = Point::new(number.at.x + 5.5, number.at.y - 1.5 - TEXT_MM);
-        drawing.label(Kind::Dimension, Label { at: beside, ..number });
-    }
-}
-
-/// A small block at `u` from height `low` up to the ramp, less `under`.
-fn block(drawing: &mut Drawing, sled: &Sled, scales: &Scales, u: f64, low: f64, under: f64) {
-    /// Half its length on the sheet, mm.
-    const HALF_MM: f64 = 2.5;
-    let (foot, top) = (scales.at(u, low), scales.at(u, sled.ramp.at(u) - under));
-    let bounds = Bounds { min: Point::new(foot.x - HALF_MM, foot.y), max: Point::new(foot.x + HALF_MM, top.y) };
-    drawing.path(Kind::Edge, Path::rectangle(bounds));
 }
 
 /// What each stop is, and the last gap between them.
-fn stops(drawing: &mut Drawing, units: System, lamination: &Lamination, sled: &Sled, scales: &Scales) {
+fn stops(drawing: &mut Drawing, units: System, sled: &Sled, scales: &Scales) {
     let (length, gap) = (sled.strip_length_mm, sled.final_gap_mm);
     let top = scales.at(0.0, gap).y;
     let text = format!("cutter's lowest line at the last gap, {} above the table", units.thickness(gap));
@@ -208,7 +224,7 @@ fn stops(drawing: &mut Drawing, units: System, lamination: &Lamination, sled: &S
     drawing.label(Kind::Note, Label::new(text, over, TEXT_MM).aligned(Align::Middle));
     let mut lane = 0.0;
     for (i, (u, runs)) in [(0.0, Runs::Right), (length, Runs::Left)].into_iter().enumerate() {
-        let what = end_name(lamination, i == 0);
+        let what = sled.ends[i];
         let text = match sled.run_on_top_mm[i] {
             Some(stop) => {
                 format!(
@@ -236,24 +252,19 @@ fn lengths(drawing: &mut Drawing, units: System, sled: &Sled, scales: &Scales) {
     dimension_x(drawing, at(-run_on), at(length + run_on), -28.0, &format!("{} sled", units.rule(sled.length_mm())));
 }
 
-fn made_up_of(plan: &SledPlan, sled: &Sled, units: System) -> String {
-    let deck = if 0.0 < sled.deck_mm { format!("deck {}", units.thickness(sled.deck_mm)) } else { "no deck".to_owned() };
+fn made_up_of(plan: &SledPlan, sled: &Sled, carried: Carried<'_>, units: System) -> String {
+    let carrier = match carried {
+        Carried::Cut(_) => format!("ramp {} at the lamination's butt", units.thickness(plan.base_mm)),
+        Carried::Shims(shimmed) => format!("level board {}, shims", units.thickness(shimmed.base_board_mm)),
+        Carried::RaisedEnd(raised) => format!("board {}", units.thickness(raised.board_mm)),
+    };
+    let deck = if 0.0 < sled.deck_mm { format!(", deck {}", units.thickness(sled.deck_mm)) } else { String::new() };
     let under = if 0.0 < sled.under_mm {
         format!(", tape or paper under the strip {}", units.thickness(sled.under_mm))
     } else {
         String::new()
     };
-    format!("Made up of: ramp {} at the butt, {deck}{under}.", units.thickness(plan.base_mm))
-}
-
-/// What the ends of the strip are called, the same as on the sled's parts.
-fn end_name(lamination: &Lamination, first: bool) -> &'static str {
-    match (lamination.pieces, first) {
-        (Pieces::Halves, true) => "butt",
-        (Pieces::Halves, false) => "tip",
-        (Pieces::Full, true) => "end A",
-        (Pieces::Full, false) => "end B",
-    }
+    format!("Made up of: {carrier}{deck}{under}.")
 }
 
 /// An arrow under the table's line, pointing the way the sled goes, at the end that leads.
@@ -282,12 +293,13 @@ fn height_table(
     build: &Build,
     lamination: &Lamination,
     sled: &Sled,
-    carried: &Carried,
+    carried: Carried<'_>,
 ) -> Bounds {
     let units = build.units;
     let unit = units.length_unit();
     let bare = |mm: f64| units.rule(mm).trim_end_matches(unit).trim_end().to_owned();
-    let rows: Vec<Vec<String>> = places(sled, lamination, carried, units)
+    let on_strip = |u: f64| (-1e-6..=sled.strip_length_mm + 1e-6).contains(&u);
+    let rows: Vec<Vec<String>> = places(sled, carried, units)
         .into_iter()
         .map(|(u, what)| {
             let (ramp, surface) = (sled.ramp.at(u), sled.surface_mm(u));
@@ -295,32 +307,33 @@ fn height_table(
                 bare(u),
                 bare(lamination.station_at(u)),
                 units.thickness_number(ramp),
-                units.thickness_number(surface),
-                units.thickness_number(sled.final_gap_mm - surface),
+                // Beyond the strip lie stops, and what stands there is not the surface.
+                if on_strip(u) { units.thickness_number(surface) } else { String::new() },
+                if on_strip(u) { units.thickness_number(sled.final_gap_mm - surface) } else { String::new() },
                 what,
                 String::new(),
             ]
         })
         .collect();
-    let first = format!("from the strip's {}", end_name(lamination, true));
+    let first = format!("from the strip's {}", sled.ends[0]);
     let texts = [first.as_str(), "station in the bow", "ramp", "surface", "strip"].map(|text| format!("{text}, {unit}"));
     let header = [texts[0].as_str(), &texts[1], &texts[2], &texts[3], &texts[4], "place", "measured"];
     table(drawing, top_left, &header, &rows, TEXT_MM)
 }
 
 /// Places along the strip that the table lists, with their names, increasing.
-fn places(sled: &Sled, lamination: &Lamination, carried: &Carried, units: System) -> Vec<(f64, String)> {
+fn places(sled: &Sled, carried: Carried<'_>, units: System) -> Vec<(f64, String)> {
     let length = sled.strip_length_mm;
-    let mut places = vec![(0.0, format!("{} of the strip", end_name(lamination, true)))];
-    places.push((length, format!("{} of the strip", end_name(lamination, false))));
+    let mut places = vec![(0.0, format!("{} of the strip", sled.ends[0]))];
+    places.push((length, format!("{} of the strip", sled.ends[1])));
     places.extend(sled.corners_mm.iter().map(|u| (*u, "corner of the ramp".to_owned())));
-    let named = carried.named_places();
+    let named = carried.named_places(sled);
     if named.len() < 4 {
         let step = round_step_mm(length, units);
         let count = (length / step).floor().clamp(0.0, 100.0) as u32;
         places.extend((1..=count).map(|k| (step * f64::from(k), String::new())).filter(|(u, _)| *u < length - 0.3 * step));
     }
-    places.extend(named.into_iter().filter(|(u, _)| 0.0 <= *u && *u <= length));
+    places.extend(named);
     places.sort_by(|a, b| a.0.total_cmp(&b.0));
     places.dedup_by(|next, kept| {
         let same = (next.0 - kept.0).abs() < 0.5;
@@ -342,7 +355,7 @@ fn round_step_mm(length_mm: f64, units: System) -> f64 {
     steps.into_iter().map(|step| units.to_mm(step)).find(|step| length_mm / step <= MOST_ROWS).unwrap_or(length_mm / MOST_ROWS)
 }
 
-fn shim_table(drawing: &mut Drawing, top_left: Point, build: &Build, first_end: &str, shims: &[Shim]) -> Bounds {
+fn shim_table(drawing: &mut Drawing, top_left: Point, build: &Build, first_end: &str, shims: &[Shim<'_>]) -> Bounds {
     let units = build.units;
     let unit = units.length_unit();
     let pieces = |made: &MakeUp| {
@@ -362,7 +375,7 @@ fn shim_table(drawing: &mut Drawing, top_left: Point, build: &Build, first_end: 
                 units.thickness_number(shim.made.wanted_mm),
                 units.thickness_number(shim.made.made_mm),
                 if shim.made.within { String::new() } else { "not within the tolerance".into() },
-                pieces(&shim.made),
+                pieces(shim.made),
             ]
         })
         .collect();
@@ -370,20 +383,59 @@ fn shim_table(drawing: &mut Drawing, top_left: Point, build: &Build, first_end: 
     table(drawing, top_left, &["shim", &texts[0], &texts[1], &texts[2], "", "of"], &rows, TEXT_MM)
 }
 
-fn carried_steps(build: &Build, carried: &Carried) -> Vec<String> {
+/// How this make of sled goes together.
+fn carried_steps(build: &Build, plan: &SledPlan, sled: &Sled, carried: Carried<'_>) -> Vec<String> {
     let units = build.units;
+    let stops = |stops: [Option<f64>; 2]| {
+        let each = [0, 1].map(|i| match stops[i] {
+            Some(height) => format!("{} at the {}", units.thickness(height), sled.ends[i]),
+            None => format!("none at the {}", sled.ends[i]),
+        });
+        format!(
+            "Glue stop strips on, their inner faces square to the sled and as far apart as the strip is long: {} high, {}.",
+            each[0], each[1]
+        )
+    };
+    let sag = |sag: [f64; 2]| format!("between {} and {}", units.fine(sag[0]), units.fine(sag[1]));
     match carried {
-        Carried::Ramp { .. } => Vec::new(),
-        Carried::Shims { .. } => {
-            vec!["Fix each shim square across the sled at its place, the carrier's underside on all of them, and tape the carrier down.".into()]
-        }
-        Carried::RaisedEnd { level_support_mm, shim } => vec![format!(
-            "Set a shim of {} under the board {} from the other support, edge to edge as the board touches them; the board must be straight \
-             and stiff.",
-            units.thickness(shim.made.wanted_mm),
-            units.rule((shim.at_mm - level_support_mm).abs())
-        )],
+        Carried::Cut(kit) => kit.notes.iter().map(|note| sentence(&spoken(note, units))).collect(),
+        Carried::Shims(shimmed) => vec![
+            format!("Plane a level board {} thick, as long as the sled.", units.thickness(shimmed.base_board_mm)),
+            "Glue each shim square across it at its place, then tape the carrier down on all of them.".to_owned(),
+            stops(shimmed.stops_mm),
+            format!(
+                "Over the widest span, {}, the carrier sags {} under the roller.",
+                units.rule(shimmed.span_mm),
+                sag(shimmed.sag_mm)
+            ),
+        ],
+        Carried::RaisedEnd(raised) => vec![
+            format!("Plane a straight, stiff board to {} over its whole length.", units.thickness(raised.board_mm)),
+            format!(
+                "Fix a shim of {} across its underside, {} from the edge on which its low end lies, for a rise of {}.",
+                units.thickness(raised.made.wanted_mm),
+                units.rule((raised.raised_mm - raised.low_mm).abs()),
+                units.rate(raised.rate.abs())
+            ),
+            stops(raised.stops_mm),
+            format!(
+                "Between its supports the board sags {} under the roller{}.",
+                sag(raised.sag_mm),
+                if plan.tolerance_mm < raised.sag_mm[1] {
+                    ": take a thicker board, or shims at stations, to keep the tolerance"
+                } else {
+                    ""
+                }
+            ),
+        ],
     }
+}
+
+/// A note as a sentence: capital first, full stop last.
+fn sentence(note: &str) -> String {
+    let mut letters = note.chars();
+    let first: String = letters.next().map(|letter| letter.to_uppercase().collect()).unwrap_or_default();
+    format!("{first}{}.", letters.as_str().trim_end_matches('.'))
 }
 
 /// Steps at the machine that hold for every make.

@@ -6,8 +6,8 @@
 
 use super::cautions;
 use super::layout::fitted;
-use crate::diag::Diagnostic;
-use crate::drawing::annotate::{heading, table};
+use crate::diag::{Diagnostic, spoken};
+use crate::drawing::annotate::{heading, notes, table};
 use crate::drawing::font::{HEAD_MM, TEXT_MM};
 use crate::drawing::{Drawing, Kind, Label};
 use crate::geometry::{Bounds, Path, Placement, Point};
@@ -19,6 +19,9 @@ use std::f64::consts::FRAC_PI_2;
 
 /// A cut narrower than this lies on the part's edge as far as the eye can tell: drawing both would only thicken the line, mm.
 const SEEN_APART_MM: f64 = 0.4;
+
+/// Width of the notes beside the bed: narrower, and they run into a column of single words; wider, and they cost a page, mm.
+const NOTES_MM: f64 = 90.0;
 
 /// One sheet for each load: `sled-core`, or `sled-core-1`, `sled-core-2` and so on.
 ///
@@ -60,6 +63,36 @@ pub fn loads(build: &Build, plan: &SledPlan, sled: &Sled, kit: &Kit, loads: &[Lo
     }
     faults.dedup();
     if faults.is_empty() { Ok(sheets) } else { Err(faults) }
+}
+
+/// The sheet `sled-core` of a board or carrier seen from above, which is mostly longer than any cutter's bed: true edge, lines
+/// where supports and the strip's ends lie.
+pub fn from_above(build: &Build, plan: &SledPlan, sled: &Sled, part: &Part) -> Drawing {
+    let mut drawing = Drawing::new(
+        format!("sled-{}", sled.lamination),
+        format!("{}: sled for {}, {}", build.title, sled.lamination, part.name),
+    );
+    drawing.part_path(Kind::Cut, &part.name, part.edge.clone());
+    marks(&mut drawing, part, 1, &Placement::IDENTITY, 0.0);
+    let size = part.edge.bounds();
+    let text = format!(
+        "{}, seen from above: {} × {}, {} thick",
+        part.name,
+        build.units.rule(size.width()),
+        build.units.rule(size.height()),
+        build.units.thickness(part.thickness_mm)
+    );
+    heading(&mut drawing, Point::new(size.min.x, size.max.y + 4.0), &text);
+    drawing.notes = vec![
+        format!("True size, the true edge, with no allowance for a cut. It {}.", part.purpose),
+        format!(
+            "Sheet or board: {}, straight and of even thickness within {}.",
+            plan.sheet.material,
+            build.units.fine(plan.tolerance_mm)
+        ),
+        format!("{} {}", cautions::cutting(&build.shop.cutter), cautions::RULES_FIRST),
+    ];
+    drawing
 }
 
 /// True edge, lines to score and names of one copy.
@@ -106,19 +139,31 @@ fn parts_table(drawing: &mut Drawing, top_left: Point, build: &Build, kit: &Kit,
     for placed in &load.placed {
         counts[placed.part] += 1;
     }
-    let rows: Vec<Vec<String>> = kit
-        .parts
+    let here: Vec<(&Part, u32)> = kit.parts.iter().zip(counts).filter(|(_, count)| 0 < *count).collect();
+    let rows: Vec<Vec<String>> = here
         .iter()
-        .zip(&counts)
-        .filter(|(_, here)| 0 < **here)
-        .map(|(part, here)| {
+        .map(|(part, count)| {
             let size = part.edge.bounds();
             let (width, height) = (build.units.decimal_number(size.width()), build.units.decimal_number(size.height()));
-            vec![part.name.clone(), format!("{here} of {}", part.count), format!("{width} × {height}"), part.purpose.clone()]
+            vec![part.name.clone(), format!("{count} of {}", part.count), format!("{width} × {height}")]
         })
         .collect();
     let size = format!("size, {}", build.units.length_unit());
-    table(drawing, Point::new(top_left.x, top_left.y - 2.0 * HEAD_MM), &["part", "here", &size, "what for"], &rows, TEXT_MM);
+    let under = Point::new(top_left.x, top_left.y - 2.0 * HEAD_MM);
+    let taken = table(drawing, under, &["part", "here", &size], &rows, TEXT_MM);
+    // Parts that serve the same purpose share one note; in a column of the table it would make the sheet twice as wide.
+    let mut purposes: Vec<(&str, Vec<&str>)> = Vec::new();
+    for (part, _) in &here {
+        match purposes.iter_mut().find(|(purpose, _)| *purpose == part.purpose) {
+            Some((_, names)) => names.push(&part.name),
+            None => purposes.push((&part.purpose, vec![&part.name])),
+        }
+    }
+    let texts: Vec<String> =
+        purposes.iter().map(|(purpose, names)| format!("{}: {}.", names.join(", "), spoken(purpose, build.units))).collect();
+    let texts: Vec<&str> = texts.iter().map(String::as_str).collect();
+    let width = taken.width().max(NOTES_MM);
+    notes(drawing, Point::new(top_left.x, taken.min.y - 4.0), width, TEXT_MM, &texts);
 }
 
 fn load_notes(build: &Build, plan: &SledPlan) -> Vec<String> {
