@@ -4,7 +4,6 @@ use super::Stamp;
 use super::proof::{self, Proof};
 use crate::diag::{Diagnostic, Place};
 use crate::drawing::Drawing;
-use crate::geometry::Placement;
 use crate::model::Build;
 use crate::model::lamination::Lamination;
 use crate::model::workshop::{Sander, SledMake, SledPlan};
@@ -12,7 +11,7 @@ use crate::sheets::{self, assembly};
 use crate::shop::board::{self, RaisedEnd, Shimmed};
 use crate::shop::budget::{Budget, budget};
 use crate::shop::nest::nest;
-use crate::shop::parts::{Kit, Load, Part, Placed};
+use crate::shop::parts::{Kit, Load};
 use crate::shop::passes::{self, Schedule};
 use crate::shop::sled::{self, Sled};
 use crate::shop::{ramp, sag};
@@ -65,30 +64,21 @@ pub fn work<'a>(
                     let bytes = stamp.dxf(&drawing, build).map_err(|fault| vec![fault])?;
                     cut.push((drawing, bytes));
                 }
-                surfaces = proof::surfaces(
-                    sled,
-                    kit,
-                    loads,
-                    cut.iter().map(|(_, bytes)| bytes.as_slice()),
-                    build.shop.cutter.half_cut_mm(),
-                )
-                .map_err(|why| vec![unproved(lamination, &why)])?;
-                let on_ribs = assembly::Carried::Ramp { ribs_mm: kit.ribs_mm.clone() };
-                shown.push(stamp.on(assembly::sheet(build, plan, lamination, sled, &on_ribs, &kit.notes)));
+                let files = cut.iter().map(|(_, bytes)| bytes.as_slice());
+                surfaces = proof::surfaces(sled, kit, loads, files, build.shop.cutter.half_cut_mm())
+                    .map_err(|why| vec![unproved(lamination, &why)])?;
+                shown.push(stamp.on(assembly::sheet(build, plan, lamination, sled, assembly::Carried::Cut(kit))));
                 sag_mm = sag::of_deck_mm(plan, kit, sander.roller_n);
             }
             Carried::RaisedEnd(board) => {
-                let shim = assembly::Shim { at_mm: board.raised_mm, made: board.made.clone() };
-                let on_shim = assembly::Carried::RaisedEnd { level_support_mm: board.low_mm, shim };
-                shown.push(stamp.on(assembly::sheet(build, plan, lamination, sled, &on_shim, &[])));
-                shown.push(stamp.on(seen_from_above(build, plan, sled, &board.board)?));
+                shown.push(stamp.on(sheets::sled::from_above(build, plan, sled, &board.board)));
+                shown.push(stamp.on(assembly::sheet(build, plan, lamination, sled, assembly::Carried::RaisedEnd(board))));
                 surfaces.push(proof::raised_end(sled, board));
-                sag_mm = board.sag_mm[0].max(0.0);
+                sag_mm = board.sag_mm[1];
             }
             Carried::Shimmed(shimmed) => {
-                let shims = shimmed.stations.iter().map(|at| assembly::Shim { at_mm: at.u_mm, made: at.made.clone() }).collect();
-                shown.push(stamp.on(assembly::sheet(build, plan, lamination, sled, &assembly::Carried::Shims { shims }, &[])));
-                shown.push(stamp.on(seen_from_above(build, plan, sled, &shimmed.carrier)?));
+                shown.push(stamp.on(sheets::sled::from_above(build, plan, sled, &shimmed.carrier)));
+                shown.push(stamp.on(assembly::sheet(build, plan, lamination, sled, assembly::Carried::Shims(shimmed))));
                 surfaces.push(proof::shimmed(sled, shimmed));
                 sag_mm = shimmed.sag_mm[1];
             }
@@ -129,17 +119,6 @@ fn carried(
 pub fn kept<T>(reported: crate::diag::Reported<T>, warnings: &mut Vec<Diagnostic>) -> T {
     warnings.extend(reported.warnings);
     reported.value
-}
-
-/// A board or carrier at true size, to be printed and stuck on: not for a cutter.
-fn seen_from_above(build: &Build, plan: &SledPlan, sled: &Sled, part: &Part) -> Result<Drawing, Vec<Diagnostic>> {
-    let bounds = part.edge.bounds();
-    let kit =
-        Kit { parts: vec![part.clone()], rails: Vec::new(), ribs_mm: Vec::new(), width_mm: bounds.height(), notes: Vec::new() };
-    let placement = Placement::moved(-bounds.min.x, -bounds.min.y);
-    let placed = vec![Placed { part: 0, copy: 1, placement }];
-    let load = Load { width_mm: bounds.width(), height_mm: bounds.height(), thickness_mm: part.thickness_mm, placed };
-    Ok(sheets::sled::loads(build, plan, sled, &kit, &[load])?.remove(0))
 }
 
 fn unproved(lamination: &Lamination, why: &str) -> Diagnostic {
