@@ -62,6 +62,9 @@ const FINEST_GRID_MM: f64 = 2e-5;
 /// ```
 pub fn make_up(height_mm: f64, stock: &[ShimStock], tolerance_mm: f64) -> MakeUp {
     let wanted = height_mm.max(0.0);
+    if stock.is_empty() {
+        return MakeUp { wanted_mm: height_mm, pieces: Vec::new(), made_mm: wanted, within: true };
+    }
     let grid = grid_mm(wanted, stock, tolerance_mm);
     let (target, slack, sizes) = on_grid(wanted, stock, tolerance_mm, grid);
     let found = closest_sum(target, slack, &sizes);
