@@ -10,7 +10,8 @@ use std::ops::Range;
 
 /// A length in mm for a message, written in the builder's units once the message is shown ([`spoken`]).
 ///
-/// Rooms past the door know no inches, so they mark what is a length and leave its unit to whoever prints it.
+/// Rooms past the door know no inches, so they mark what is a length and leave its unit to whoever prints it. In a format
+/// string the marks can stand themselves: `"the strip is ⟨{t} mm⟩ thin"`.
 pub fn mm(length_mm: f64) -> String {
     format!("⟨{length_mm} mm⟩")
 }

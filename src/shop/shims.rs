@@ -32,6 +32,11 @@ pub struct MakeUps {
 }
 
 impl MakeUp {
+    /// A shim planed or ground to its height, where the builder lists no stock to make it up from.
+    pub fn cut_to_measure(height_mm: f64) -> MakeUp {
+        MakeUp { wanted_mm: height_mm, pieces: Vec::new(), made_mm: height_mm.max(0.0), within: true }
+    }
+
     /// Made less wanted, mm.
     pub fn error_mm(&self) -> f64 {
         self.made_mm - self.wanted_mm
@@ -62,9 +67,6 @@ const FINEST_GRID_MM: f64 = 2e-5;
 /// ```
 pub fn make_up(height_mm: f64, stock: &[ShimStock], tolerance_mm: f64) -> MakeUp {
     let wanted = height_mm.max(0.0);
-    if stock.is_empty() {
-        return MakeUp { wanted_mm: height_mm, pieces: Vec::new(), made_mm: wanted, within: true };
-    }
     let grid = grid_mm(wanted, stock, tolerance_mm);
     let (target, slack, sizes) = on_grid(wanted, stock, tolerance_mm, grid);
     let found = closest_sum(target, slack, &sizes);
