@@ -114,6 +114,10 @@ pub trait Source {
     fn text(&self) -> &str;
     /// Bytes of the value at this key path, or of the nearest table around it.
     fn span(&self, place: &Place) -> Option<Range<usize>>;
+    /// The place as the reader of the file would name it, such as `lamination "core", taper`.
+    fn words(&self, place: &Place) -> String {
+        place.to_string()
+    }
 }
 
 /// Renders diagnostics as text with the line, a caret under the value, and the hints; `colour` adds terminal colours.

@@ -1,0 +1,211 @@
+//! The build file as it was written: tables, lists and values with their bytes in the text, and faults of the TOML itself.
+//!
+//! Reading goes on past a fault of the writing, so that one run shows as many as possible. Where such a fault may have put
+//! later lines into the wrong table, [`Raw::sound_until`] says from which byte on the tree is not to be trusted.
+
+use std::ops::Range;
+use toml::de::{DeTable, DeValue};
+
+/// A build file taken apart.
+#[derive(Debug)]
+pub struct Raw {
+    pub root: Table,
+    pub faults: Vec<WritingFault>,
+    /// What was written from this byte on may be in the wrong table; the text's length if all is well.
+    pub sound_until: usize,
+}
+
+/// A place where the text is not TOML.
+#[derive(Debug)]
+pub struct WritingFault {
+    pub span: Range<usize>,
+    pub message: String,
+    pub hint: Option<String>,
+}
+
+#[derive(Debug, Default)]
+pub struct Table {
+    /// In the order of the file.
+    pub entries: Vec<Entry>,
+}
+
+#[derive(Debug)]
+pub struct Entry {
+    pub key: String,
+    pub key_span: Range<usize>,
+    pub node: Node,
+}
+
+/// A value and its bytes; for a table with a header line the bytes of the header.
+#[derive(Debug)]
+pub struct Node {
+    pub span: Range<usize>,
+    pub value: Value,
+}
+
+#[derive(Debug)]
+pub enum Value {
+    Text(String),
+    Number(f64),
+    Flag(bool),
+    Date,
+    List(Vec<Node>),
+    Table(Table),
+}
+
+impl Table {
+    pub fn entry(&self, key: &str) -> Option<&Entry> {
+        self.entries.iter().find(|entry| entry.key == key)
+    }
+}
+
+impl Value {
+    /// What it is, for messages.
+    pub fn noun(&self) -> &'static str {
+        match self {
+            Value::Text(_) => "a text",
+            Value::Number(_) => "a number",
+            Value::Flag(_) => "true or false",
+            Value::Date => "a date",
+            Value::List(_) => "a list",
+            Value::Table(_) => "a table",
+        }
+    }
+}
+
+/// Faults of the writing beyond this many are not looked at.
+const MOST_KEPT: usize = 200;
+
+/// Takes a text apart; never fails, and notes what is not TOML.
+pub fn parse(text: &str) -> Raw {
+    let (table, errors) = DeTable::parse_recoverable(text);
+    let root = table_of(table.get_ref());
+    let (mut faults, mut sound_until) = (Vec::new(), text.len());
+    let unclosed = unclosed_from(&root, text, &errors);
+    let mut errors: Vec<&toml::de::Error> = errors.iter().collect();
+    errors.sort_by_key(|error| error.span().map_or(0, |span| span.start));
+    if MOST_KEPT < errors.len() {
+        // What is left out may be of the kind that shifts tables.
+        sound_until = errors[MOST_KEPT].span().map_or(0, |span| line_start(text, span.start));
+        errors.truncate(MOST_KEPT);
+    }
+    for error in errors {
+        let span = error.span().unwrap_or(0..0);
+        // What follows an open bracket is read as its content, and would be reported line by line.
+        if unclosed.is_some_and(|start| start <= span.start) {
+            continue;
+        }
+        let (fault, mild) = translated(error.message(), span.clone(), text);
+        if !mild {
+            sound_until = sound_until.min(line_start(text, span.start));
+        }
+        faults.push(fault);
+    }
+    if let Some(start) = unclosed {
+        sound_until = sound_until.min(line_start(text, start));
+        let close = if text[start..].starts_with('[') { ']' } else { '}' };
+        faults.push(WritingFault {
+            span: start..start + 1,
+            message: format!("the list or table that opens here is never closed, or misses a comma before `{close}`"),
+            hint: Some(format!("put commas between its parts and `{close}` at its end")),
+        });
+    }
+    faults.sort_by_key(|fault| fault.span.start);
+    faults.dedup_by_key(|fault| line_start(text, fault.span.start));
+    Raw { root, faults, sound_until }
+}
+
+/// Where the first bracket opens that nothing closes.
+fn unclosed_from(root: &Table, text: &str, errors: &[toml::de::Error]) -> Option<usize> {
+    let ends = errors.iter().filter(|e| e.message().starts_with("unclosed array") || e.message().starts_with("unclosed inline"));
+    let end = ends.filter_map(toml::de::Error::span).map(|span| span.start).max()?;
+    let first = first_open(root, end)?;
+    text[first..].starts_with(['[', '{']).then_some(first)
+}
+
+fn first_open(table: &Table, end: usize) -> Option<usize> {
+    let reaches = |entry: &&Entry| end <= entry.node.span.end && !matches!(entry.node.value, Value::Text(_) | Value::Number(_));
+    let direct = table.entries.iter().find(reaches).map(|entry| entry.node.span.start);
+    direct.or_else(|| {
+        table.entries.iter().find_map(|entry| match &entry.node.value {
+            Value::Table(inner) => first_open(inner, end),
+            Value::List(nodes) => nodes.iter().find_map(|node| match &node.value {
+                Value::Table(inner) => first_open(inner, end),
+                _ => None,
+            }),
+            _ => None,
+        })
+    })
+}
+
+/// Our words for a fault of the writing, and whether the tables around it are still as meant.
+fn translated(message: &str, span: Range<usize>, text: &str) -> (WritingFault, bool) {
+    let written: String = text.get(span.clone()).unwrap_or("").chars().take(40).collect();
+    let line = text[line_start(text, span.start)..].lines().next().unwrap_or("").trim();
+    let fault = |span: Range<usize>, message: String, hint: &str| WritingFault { span, message, hint: Some(hint.to_owned()) };
+    // For a value that was written without quotes the whole of it is shown, not the part that was stumbled over.
+    let value = line.split_once('=').map(|(_, value)| value.split('#').next().unwrap_or("").trim()).unwrap_or("");
+    if message.starts_with("string values must be quoted") && written.is_empty() {
+        (fault(span, "there is no value after `=`".into(), "write a value, or take the line out"), true)
+    } else if message.starts_with("string values must be quoted") {
+        let hint = format!("write it in quotes: \"{written}\"");
+        (fault(span, format!("`{written}` must stand in quotes"), &hint), true)
+    } else if message.starts_with("invalid float") || message.starts_with("invalid integer") {
+        let hint = "write a decimal number such as 0.625, or a fraction or a unit in quotes such as \"5/8 in\"";
+        (fault(span, format!("`{value}` is not a number"), hint), true)
+    } else if message.starts_with("duplicate key") {
+        let hint = "keep one of them; several laminations are written as [[lamination]], with two brackets";
+        (fault(span, format!("`{written}` is given twice"), hint), true)
+    } else if message.contains("non-double-quote visible") || message.contains("control") {
+        (fault(span, "there is a control character in the text".into(), "type the line anew; a tab is written \\t"), true)
+    } else if message.starts_with("invalid literal string") || message.starts_with("invalid basic string") {
+        (fault(span, "a text in quotes does not end on its line".into(), "put the closing quote"), true)
+    } else if message.starts_with("unclosed table") {
+        (fault(span, "the heading's bracket is not closed".into(), "write it as [sander] or [[lamination]]"), false)
+    } else if message.starts_with("missing comma") {
+        (fault(span, "a comma is missing between two parts of a list or table".into(), "put a comma between them"), true)
+    } else if message.starts_with("key with no value") {
+        let hint = "write key = value; a remark begins with #, a heading stands in [brackets]";
+        (fault(span, format!("`{line}` has no `=` and no value"), hint), true)
+    } else if message.contains("recursion") || message.contains("recurse") {
+        (fault(span, "lists and tables are nested too deeply".into(), "a build file needs no more than three levels"), false)
+    } else {
+        let fault = WritingFault { span, message: format!("this cannot be read: {}", message.replace('\n', " ")), hint: None };
+        (fault, false)
+    }
+}
+
+fn line_start(text: &str, at: usize) -> usize {
+    text[..at].rfind('\n').map_or(0, |newline| newline + 1)
+}
+
+// Depth is bounded by the parser's own limit, so the recursion is.
+fn table_of(table: &DeTable<'_>) -> Table {
+    let mut entries: Vec<Entry> = table
+        .iter()
+        .map(|(key, value)| Entry {
+            key: key.get_ref().to_string(),
+            key_span: key.span(),
+            node: Node { span: value.span(), value: value_of(value.get_ref()) },
+        })
+        .collect();
+    entries.sort_by_key(|entry| entry.key_span.start);
+    Table { entries }
+}
+
+fn value_of(value: &DeValue<'_>) -> Value {
+    match value {
+        DeValue::String(text) => Value::Text(text.to_string()),
+        DeValue::Integer(digits) => Value::Number(match digits.radix() {
+            10 => digits.as_str().parse().unwrap_or(f64::NAN),
+            radix => i64::from_str_radix(digits.as_str(), radix).map_or(f64::NAN, |whole| whole as f64),
+        }),
+        DeValue::Float(digits) => Value::Number(digits.as_str().parse().unwrap_or(f64::NAN)),
+        DeValue::Boolean(flag) => Value::Flag(*flag),
+        DeValue::Datetime(_) => Value::Date,
+        DeValue::Array(nodes) => {
+            Value::List(nodes.iter().map(|node| Node { span: node.span(), value: value_of(node.get_ref()) }).collect())
+        }
+        DeValue::Table(table) => Value::Table(table_of(table)),
+    }
+}
