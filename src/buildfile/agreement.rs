@@ -51,16 +51,14 @@ fn strip_and_machine(notes: &Notes, lamination: &Lamination, sander: &Sander) {
     if let Some((thinnest, thickness)) = strips::below(lamination, least)
         && strips::below(lamination, 0.05).is_none()
     {
-        let falls = strips::falls_to(lamination, least).map(|s| strips::where_on_strip(lamination, s, notes.system));
-        let mut message = format!(
-            "the strip gets {} thin at {}, but the sander takes nothing under {}",
+        let from = strips::falls_to(lamination, least).unwrap_or(thinnest);
+        let message = format!(
+            "the strip falls under the sander's least thickness, {}, {}, and is down to {} {}",
+            notes.system.thickness(least),
+            strips::where_on_strip(lamination, from, notes.system),
             notes.system.thickness(thickness),
-            strips::where_on_strip(lamination, thinnest, notes.system),
-            notes.system.thickness(least)
+            strips::where_on_strip(lamination, thinnest, notes.system)
         );
-        if let Some(falls) = falls {
-            message.push_str(&format!("; it falls under that from {falls}"));
-        }
         let hint = "take a smaller taper, a thicker butt or a shorter overrun; least_thickness stands under [sander]";
         fault(notes, lamination.place.key("taper"), message, hint);
     }

@@ -20,6 +20,8 @@ const STEEPEST_FADE: f64 = 4.0;
 
 /// Longest half of a bow that is read, mm.
 pub const LONGEST_HALF_MM: f64 = 1500.0;
+/// Width of a limb: narrower at the tip than its least value no string holds.
+const WIDTH: Range = Range::between(3.0, 200.0);
 /// Where a station may lie.
 pub const STATION: Range = Range::between(0.0, LONGEST_HALF_MM);
 
@@ -33,9 +35,10 @@ pub fn target(section: &Section<'_>) -> Option<Target> {
     if !section.present() {
         return None;
     }
-    let weight = section.need("draw_weight", "such as draw_weight = \"42 lbf\"");
+    let weight = section.need("draw_weight", "add it, such as draw_weight = \"42 lbf\"");
     let draw_weight_n = weight.as_ref().and_then(|written| written.quantity(Quantity::Force, Range::positive(1200.0)));
-    let draw_length_mm = section.need_length("draw_length", Range::between(100.0, 1200.0), "such as draw_length = \"28 in\"");
+    let draw_length_mm =
+        section.need_length("draw_length", Range::between(100.0, 1200.0), "add it, such as draw_length = \"28 in\"");
     let from = section.word_or(
         "draw_length_from",
         &[("standard", DrawFrom::Standard), ("pivot", DrawFrom::Pivot)],
@@ -104,14 +107,19 @@ fn judge_target(section: &Section<'_>, target: &Target, weight: Option<&Written<
     }
 }
 
-pub fn outline(section: &Section<'_>) -> Option<Outline> {
+/// The outline, and the station of the end of the wood, which is known even where the width is at fault.
+pub fn outline(section: &Section<'_>) -> (Option<Outline>, Option<f64>) {
     if !section.present() {
-        return None;
+        return (None, None);
     }
-    let length = section.need_length("nock_to_nock", Range::between(250.0, 2.0 * LONGEST_HALF_MM), "along the back, unstrung");
+    let length = section.need_length(
+        "nock_to_nock",
+        Range::between(250.0, 2.0 * LONGEST_HALF_MM),
+        "add the length along the back, unstrung",
+    );
     let width = section
-        .need("width", "pairs [station, full width], such as [[0, 1.2], [9, 1.6], [33, 0.5]]")
-        .and_then(|written| written.stations("full width", STATION, Range::positive(200.0)));
+        .need("width", "add pairs [station, full width], such as [[0, 1.2], [9, 1.6], [33, 0.5]]")
+        .and_then(|written| written.stations("full width", STATION, WIDTH));
     let between = between(section);
     let tip = section.length_or(
         "tip_beyond_nock",
@@ -132,10 +140,17 @@ pub fn outline(section: &Section<'_>) -> Option<Outline> {
     );
     nock.finish();
     section.finish();
-    let width = Curve::through(width?, between?).ok()?;
-    let outline =
-        Outline { nock_to_nock_mm: length?, width, tip_beyond_nock_mm: tip?, nock: Nock { depth_mm: depth?, angle_rad: angle? } };
-    judge_outline(section, &outline).then_some(outline)
+    let end_mm = length.zip(tip).map(|(length, tip)| 0.5 * length + tip);
+    let outline = || {
+        let outline = Outline {
+            nock_to_nock_mm: length?,
+            width: Curve::through(width?, between?).ok()?,
+            tip_beyond_nock_mm: tip?,
+            nock: Nock { depth_mm: depth?, angle_rad: angle? },
+        };
+        judge_outline(section, &outline).then_some(outline)
+    };
+    (outline(), end_mm)
 }
 
 fn judge_outline(section: &Section<'_>, outline: &Outline) -> bool {
@@ -154,7 +169,7 @@ fn judge_outline(section: &Section<'_>, outline: &Outline) -> bool {
     // Between its points a width stays between their values; beyond them it runs on, so both ends decide.
     for (s, of) in [(0.0, "at the centre"), (end, "at the tip")] {
         if outline.width_at(s) <= 0.0 {
-            let message = format!("the width runs out to {} {of}, station {}", length(outline.width_at(s)), length(s));
+            let message = format!("the width runs out: it would be {} {of}, station {}", length(outline.width_at(s)), length(s));
             section.fault("width", message, "the outline runs on as its last two points point: add a point there");
             sound = false;
         }
@@ -186,11 +201,11 @@ pub fn riser(section: &Section<'_>, shelf: &Shelf, outline: Option<&Outline>, na
     if !section.present() {
         return None;
     }
-    let on = section.need("on", "the name of the lamination that climbs it, or \"last\" when it lies under all of them");
+    let on = section.need("on", "add the name of the lamination that climbs it, or \"last\" when it lies under all of them");
     let position = on.and_then(|written| position(&written, names));
-    let length = section.need_length("length", Range::between(50.0, 1500.0), "feather to feather");
-    let level = section.need_length("level", Range::between(0.0, 1400.0), "the full-depth length in the middle");
-    let depth = section.need_length("depth", Range::between(3.0, 150.0), "at the level part");
+    let length = section.need_length("length", Range::between(50.0, 1500.0), "add its length from feather to feather");
+    let level = section.need_length("level", Range::between(0.0, 1400.0), "add the full-depth length in the middle");
+    let depth = section.need_length("depth", Range::between(3.0, 150.0), "add its depth at the level part");
     let fade = section.word_or(
         "fade",
         &[("arc", Fade::Arc), ("arc-and-flat", Fade::ArcAndFlat), ("eased", Fade::Eased)],
@@ -208,17 +223,19 @@ pub fn riser(section: &Section<'_>, shelf: &Shelf, outline: Option<&Outline>, na
     );
     let across = across(section, shelf, outline, length);
     section.finish();
-    let riser = Riser {
-        position: position?,
+    // The shape is judged even where the riser's place or its woods are at fault.
+    let shape = Riser {
+        position: 0,
         length_mm: length?,
         level_mm: level?,
         depth_mm: depth?,
         fade: fade?,
         feather_mm: feather?,
         overrun_mm: overrun?,
-        across: across?,
+        across: Vec::new(),
     };
-    judge_riser(section, &riser).then_some(riser)
+    let sound = judge_riser(section, &shape);
+    Some(Riser { position: position?, across: across?, ..shape }).filter(|_| sound)
 }
 
 /// How many laminations lie on the riser's back side.
@@ -333,7 +350,7 @@ pub fn sizing(section: &Section<'_>, names: &[Option<String>], laminations: &[Op
         return None;
     }
     let items =
-        section.need("change", "the names of the laminations that may change").and_then(|w| w.list("names of laminations"));
+        section.need("change", "add the names of the laminations that may change").and_then(|w| w.list("names of laminations"));
     let how = section.word_or(
         "how",
         &[("thickness", SizingHow::Thickness), ("taper", SizingHow::Taper), ("both", SizingHow::Both)],

@@ -20,7 +20,7 @@ pub fn build(root: &Table, notes: &Notes) -> Option<Build> {
     let target_table = root.section("target");
     let target = bow::target(&target_table);
     let outline_table = root.section("outline");
-    let outline = bow::outline(&outline_table);
+    let (outline, end_mm) = bow::outline(&outline_table);
 
     let sections = lamination_sections(&root);
     let names = bow::lamination_names(&sections);
@@ -32,6 +32,7 @@ pub fn build(root: &Table, notes: &Notes) -> Option<Build> {
             let around = Around {
                 shelf: &shelf,
                 outline: outline.as_ref(),
+                end_mm,
                 has_outline: outline_table.present(),
                 has_target: target_table.present(),
                 index,

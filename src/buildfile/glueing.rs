@@ -33,6 +33,9 @@ fn default_stages(section: &Section<'_>, used: &[u32]) -> Option<Vec<GlueStage>>
     let mut numbers: Vec<u32> = used.to_vec();
     numbers.sort_unstable();
     numbers.dedup();
+    if numbers.is_empty() {
+        numbers.push(1);
+    }
     let last = numbers.last().copied().unwrap_or(1);
     if let Some(missing) = (1..=last).find(|number| !numbers.contains(number)).filter(|_| section.notes.whole) {
         let message = format!("laminations name stages up to {last}, but none is glued in stage {missing}");
@@ -100,7 +103,7 @@ fn stage(table: &Section<'_>, number: Option<u32>) -> Option<GlueStage> {
     let want = match table.get("want") {
         None => Some(None),
         Some(written) => written.section().and_then(|want| {
-            let tip = want.need_length("tip", RISE, "rise of the tip after release, - for reflex: want = { tip = -1.5 }");
+            let tip = want.need_length("tip", RISE, "add the rise of the tip after release, - for reflex: want = { tip = -1.5 }");
             want.finish();
             tip.map(Some)
         }),
@@ -133,7 +136,7 @@ fn held(written: &Written<'_>) -> Option<Held> {
         return Some(Held::Form { rise });
     }
     let rise = table.need_length("props", RISE, hint);
-    let at = table.need_length("at", Range::positive(LONGEST_HALF_MM), "the station of the props, from the bow's centre");
+    let at = table.need_length("at", Range::positive(LONGEST_HALF_MM), "add the station of the props, from the bow's centre");
     table.get("form");
     table.finish();
     Some(Held::Props { rise_mm: rise?, at_mm: at? })

@@ -101,9 +101,10 @@ fn paper(table: &Section<'_>, cutter: Option<MachineCutter>) -> Option<Paper> {
             table.get("grit");
             Some(None)
         }
-        _ => {
-            table.need("grit", "the number on the paper's back, such as grit = 80").and_then(|written| grade(&written)).map(Some)
-        }
+        _ => table
+            .need("grit", "add the number on the paper's back, such as grit = 80")
+            .and_then(|written| grade(&written))
+            .map(Some),
     };
     let most = match (table.get("most"), grit) {
         (Some(written), _) => written.quantity(Quantity::Length, Range::positive(2.0)).inspect(|most| ceiling(&written, *most)),
@@ -131,8 +132,10 @@ fn grade(written: &Written<'_>) -> Option<&'static grit::Grit> {
 fn ceiling(written: &Written<'_>, most: f64) {
     let notes = written.notes;
     if CEILING_IN < System::Inch.length(most) {
-        let message =
-            format!("{} in one pass is more than the usual ceiling of 1/64 in", amount(most, Quantity::Length, notes.system));
+        let message = format!(
+            "{} in one pass is more than the usual ceiling of 1/64 in, 0.4 mm",
+            amount(most, Quantity::Length, notes.system)
+        );
         notes.warn(
             Diagnostic::warning(written.place.clone(), message)
                 .hint("deeper cuts burn and may break thin strips; school and manual rule, common practice"),

@@ -5,7 +5,7 @@ use super::raw::Value;
 use super::reader::{Preset, Range, Section, Written, shortened};
 use super::spelling;
 use crate::model::wood::{self, Wood};
-use crate::units::Quantity;
+use crate::units::{self, Quantity};
 
 /// Every material that this build may name, at its moisture.
 #[derive(Debug)]
@@ -29,8 +29,13 @@ pub fn moisture(root: &Section<'_>) -> Option<f64> {
         _ => written.quantity(Quantity::Ratio, Range::between(f64::MIN, f64::MAX))?,
     };
     if !(DRY..=GREEN).contains(&ratio) {
-        let hint = "moisture is given in percent, such as 12 or \"12 %\"";
-        written.fault("wood is between 4 and 30 percent moist when it is worked", hint);
+        let percent = units::trim_zeros(&units::fixed((100.0 * ratio).clamp(-1e6, 1e6), 2));
+        let hint = if (DRY..=GREEN).contains(&(100.0 * ratio)) {
+            format!("did you mean {}? moisture is given in percent", units::trim_zeros(&units::fixed(1e4 * ratio, 1)))
+        } else {
+            "air-dry wood kept indoors has 8 to 12 %".to_owned()
+        };
+        written.fault(format!("{percent} % is no moisture that wood is worked at; 4 to 30 % makes sense here"), hint);
         return None;
     }
     Some(ratio)
@@ -71,10 +76,15 @@ impl Shelf {
             return Some(species.at_moisture(self.moisture));
         }
         let similar = wood::similar(name);
-        let hint = if let Some(near) = spelling::nearest(name, wood::all().iter().map(|species| species.name.as_str())) {
+        let hint = if let Some(near) = spelling::slip(name, wood::all().iter().map(|species| species.name.as_str())) {
             format!("did you mean \"{near}\"?")
+        } else if let [only] = similar.as_slice() {
+            format!("did you mean \"{only}\"?")
         } else if !similar.is_empty() {
-            format!("known are: {}", similar.iter().take(6).map(|name| format!("\"{name}\"")).collect::<Vec<_>>().join(", "))
+            format!(
+                "did you mean one of {}?",
+                similar.iter().take(8).map(|name| format!("\"{name}\"")).collect::<Vec<_>>().join(", ")
+            )
         } else {
             "`taperwright woods` lists all; one of your own is added as [[wood]] with name, modulus and density".to_owned()
         };

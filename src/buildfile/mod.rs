@@ -29,8 +29,10 @@ mod machine;
 mod workroom;
 mod agreement;
 mod check;
+mod starter;
 
 pub use source::Source;
+pub use starter::{Starter, Style, starter};
 
 use crate::diag::{self, Diagnostic, Outcome, Place, Reported};
 use crate::model::Build;

@@ -104,12 +104,14 @@ pub struct Section<'a> {
     /// The path without indices, for the list of defaults: `lamination.stock`.
     pub path: String,
     table: Option<&'a Table>,
+    /// Something stands in the file where this table should, and has been reported.
+    spoilt: bool,
     asked: RefCell<Vec<&'static str>>,
 }
 
 impl<'a> Section<'a> {
     pub fn new(notes: &'a Notes, place: Place, path: impl Into<String>, table: Option<&'a Table>) -> Section<'a> {
-        Section { notes, place, path: path.into(), table, asked: RefCell::new(Vec::new()) }
+        Section { notes, place, path: path.into(), table, spoilt: false, asked: RefCell::new(Vec::new()) }
     }
 
     /// The table is in the file.
@@ -133,7 +135,7 @@ impl<'a> Section<'a> {
     /// The value under `key`, or a fault with this hint.
     pub fn need(&self, key: &'static str, hint: &str) -> Option<Written<'a>> {
         let found = self.get(key);
-        if found.is_none() && self.notes.whole {
+        if found.is_none() && self.notes.whole && !self.spoilt {
             self.notes.fault(Diagnostic::fault(self.place.clone(), format!("`{key}` is missing")).hint(hint));
         }
         found
@@ -141,8 +143,10 @@ impl<'a> Section<'a> {
 
     /// A table under `key`; an empty one if it is absent or not a table.
     pub fn section(&self, key: &'static str) -> Section<'a> {
-        let table = self.get(key).and_then(|written| written.table());
-        Section::new(self.notes, self.place.key(key), self.path_of(key), table)
+        let written = self.get(key);
+        let table = written.as_ref().and_then(Written::table);
+        let spoilt = self.spoilt || (written.is_some() && table.is_none());
+        Section { spoilt, ..Section::new(self.notes, self.place.key(key), self.path_of(key), table) }
     }
 
     /// The tables of a list under `key`, as `[[key]]` makes them; `None` if it is absent or faulty.
@@ -268,13 +272,10 @@ pub struct Written<'a> {
 
 impl<'a> Written<'a> {
     pub fn fault(&self, message: impl Into<String>, hint: impl Into<String>) {
-        if self.node.span.start < self.notes.sound_until {
+        // What is not TOML has been reported as such.
+        if self.node.span.start < self.notes.sound_until && !matches!(self.node.value, Value::Spoilt) {
             self.notes.fault(Diagnostic::fault(self.place.clone(), message).hint(hint));
         }
-    }
-
-    fn wrong_type(&self, wanted: &str) {
-        self.fault(format!("this is {}, but {wanted} is wanted", self.node.value.noun()), format!("write {wanted}"));
     }
 
     pub fn is_table(&self) -> bool {
@@ -318,11 +319,11 @@ impl<'a> Written<'a> {
             (Value::Text(text), None) => shortened(text),
             (_, number) => with_unit(&number_text(number.unwrap_or(value)), quantity.bare_unit(system)),
         };
-        let limit = |value: f64| amount(value, quantity, system);
+        let limit = |value: f64| rounded(value, quantity, system);
         let message = if value.is_infinite() || range.most < value {
             format!("{shown} is too much; at most {} makes sense here", limit(range.most))
         } else if range.open {
-            format!("{shown} is not more than {}", limit(range.least))
+            format!("{shown} is not more than {}", units::trim_zeros(&units::fixed(range.least, 1)))
         } else {
             format!("{shown} is too little; at least {} makes sense here", limit(range.least))
         };
@@ -359,7 +360,10 @@ impl<'a> Written<'a> {
 
     pub fn flag(&self) -> Option<bool> {
         let Value::Flag(flag) = self.node.value else {
-            self.wrong_type("true or false");
+            self.fault(
+                format!("this is {}, but true or false is wanted", self.node.value.noun()),
+                "write true or false, without quotes",
+            );
             return None;
         };
         Some(flag)
@@ -427,7 +431,8 @@ impl<'a> Written<'a> {
         match &self.node.value {
             Value::Table(table) => Some(table),
             _ => {
-                self.wrong_type("a table, { key = value, .. }");
+                let hint = "write { key = value, .. }, or a heading in [brackets] with the keys below it";
+                self.fault(format!("this is {}, but a table of keys is wanted", self.node.value.noun()), hint);
                 None
             }
         }
@@ -496,7 +501,7 @@ const LEAST_STEP_MM: f64 = 0.01;
 /// What a builder probably meant with a bare number that does not fit: the other system's unit, or thousandths.
 fn likely_meant(number: f64, quantity: Quantity, range: Range, system: System) -> Option<String> {
     let written = number_text(number);
-    let why = format!("a bare number is read in {} here", quantity.bare_unit(system));
+    let why = format!("a number without a unit is in {} here", in_words(quantity.bare_unit(system)));
     let other = if system == System::Inch { System::Millimetre } else { System::Inch };
     match quantity {
         Quantity::Rate => range.holds(number / 1000.0).then(|| {
@@ -511,6 +516,16 @@ fn likely_meant(number: f64, quantity: Quantity, range: Range, system: System) -
             let fits = unit != quantity.bare_unit(system) && range.holds(number * quantity.bare_factor(other));
             fits.then(|| format!("did you mean \"{written} {unit}\"? {why}"))
         }
+    }
+}
+
+fn in_words(unit: &'static str) -> &'static str {
+    match unit {
+        "in" => "inches",
+        "mm" => "millimetres",
+        "lbf" => "pounds",
+        "N" => "newtons",
+        other => other,
     }
 }
 
@@ -543,6 +558,13 @@ pub fn amount(value: f64, quantity: Quantity, system: System) -> String {
         size if size < 100.0 => 2,
         _ => 1,
     };
+    with_unit(&units::trim_zeros(&units::fixed(bare, decimals)), quantity.bare_unit(system))
+}
+
+/// A limit: three digits say enough.
+fn rounded(value: f64, quantity: Quantity, system: System) -> String {
+    let bare = value / quantity.bare_factor(system);
+    let decimals = if bare.abs() < f64::MIN_POSITIVE { 0 } else { (2 - bare.abs().log10().floor() as i64).clamp(0, 6) as usize };
     with_unit(&units::trim_zeros(&units::fixed(bare, decimals)), quantity.bare_unit(system))
 }
 

@@ -3,21 +3,32 @@
 //! Distance: letters put in, left out, swapped for another or with their neighbour (optimal string alignment). A word counts as near when at most a
 //! third of its letters differ.
 
-/// The nearest of `known` to `typed`, if one is near.
+/// The nearest of `known` to `typed`, if one is near; a beginning counts as near.
 pub fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    near(typed, known, true)
+}
+
+/// The nearest of `known` to `typed`, if it is a slip of the finger away.
+pub fn slip<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    near(typed, known, false)
+}
+
+fn near<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>, beginnings: bool) -> Option<&'a str> {
     let plain = |text: &str| -> Vec<char> { text.trim().to_lowercase().replace(['-', ' '], "_").chars().collect() };
     let typed = plain(typed);
     if LONGEST < typed.len() {
         return None;
     }
-    let near = |word: &'a str| {
+    let scored = |word: &'a str| {
         let letters = plain(word);
         let distance = distance(&typed, &letters);
-        let begins = 3 <= typed.len() && (letters.starts_with(&typed) || (3 <= letters.len() && typed.starts_with(&letters)));
+        let begins = beginnings
+            && 3 <= typed.len()
+            && (letters.starts_with(&typed) || (3 <= letters.len() && typed.starts_with(&letters)));
         let score = if begins { distance.min(1) } else { distance };
         (3 * score <= letters.len().max(typed.len())).then_some((score, distance, word))
     };
-    known.into_iter().filter_map(near).min().map(|(_, _, word)| word)
+    known.into_iter().filter_map(scored).min().map(|(_, _, word)| word)
 }
 
 /// Longer words are no slip of the finger, and would only cost time.

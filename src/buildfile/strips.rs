@@ -6,7 +6,7 @@ use super::reader::{Preset, Range, Section, Written, amount};
 use crate::diag::Diagnostic;
 use crate::model::lamination::{Face, Lamination, Pieces, Stock};
 use crate::model::outline::Outline;
-use crate::model::taper::Taper;
+use crate::model::taper::{Form, Taper};
 use crate::units::{Quantity, System};
 
 /// More is a slip of a program that wrote the file; no bow has a tenth of it.
@@ -17,6 +17,8 @@ pub const MOST_LAMINATIONS: usize = 200;
 pub struct Around<'a> {
     pub shelf: &'a Shelf,
     pub outline: Option<&'a Outline>,
+    /// Station of the end of the wood.
+    pub end_mm: Option<f64>,
     /// `[outline]` is in the file, sound or not.
     pub has_outline: bool,
     pub has_target: bool,
@@ -30,7 +32,7 @@ pub fn lamination(section: &Section<'_>, name: Option<&String>, around: &Around<
     let readings = ground.as_ref().map(|written| written.stations("thickness", bow::STATION, THICKNESS));
     let from = section.length_or("from", bow::STATION, Preset::same(0.0, "it starts at the bow's centre"));
     let to = to(section, around, readings.as_ref());
-    let span = from.zip(to).filter(|(from, to)| spans(section, *from, *to, around.outline));
+    let span = from.zip(to).filter(|(from, to)| spans(section, *from, *to, around.end_mm));
     let finished = finished(section, ground.as_ref(), readings, span);
     let pieces = pieces(section, span, around);
     let keep_face = section.get("keep_face").map(|written| written.word(&[("back", Face::Back), ("belly", Face::Belly)]));
@@ -67,8 +69,13 @@ pub fn lamination(section: &Section<'_>, name: Option<&String>, around: &Around<
     Some(lamination)
 }
 
-/// Thickness of a lamination. Thinner than its least value is foil, thicker than its most a stave.
+/// Thickness anywhere on a lamination. Thinner than its least value is foil, thicker than its most a stave.
 const THICKNESS: Range = Range::between(0.1, 60.0);
+/// Thickness at the butt and of stock: the thinnest veneers have it, and inches typed into a metric file do not.
+const BUTT: Range = Range::between(0.4, 60.0);
+/// Where a lamination may end, and how wide a strip may be: from a tip wedge up; inches in a metric file fall short of it.
+const END: Range = Range::between(50.0, bow::LONGEST_HALF_MM);
+const STRIP_WIDTH: Range = Range::between(6.0, 300.0);
 /// A taper of one in twenty is a wedge; tapers of laminations are a tenth of that.
 const RATE: Range = Range::between(-0.05, 0.05);
 
@@ -77,7 +84,7 @@ fn wood(section: &Section<'_>, around: &Around<'_>) -> Option<crate::model::wood
         return around.shelf.find(&written);
     }
     if around.has_target || around.has_outline {
-        section.need("wood", "such as wood = \"maple, sugar\"; `taperwright woods` lists all");
+        section.need("wood", "add it, such as wood = \"maple, sugar\"; `taperwright woods` lists all");
         return None;
     }
     section.assume("wood", STAND_IN, "depths of cut are counted against hard maple");
@@ -86,10 +93,10 @@ fn wood(section: &Section<'_>, around: &Around<'_>) -> Option<crate::model::wood
 
 fn to(section: &Section<'_>, around: &Around<'_>, readings: Option<&Option<Vec<(f64, f64)>>>) -> Option<f64> {
     if let Some(written) = section.get("to") {
-        return written.quantity(Quantity::Length, Range::positive(bow::LONGEST_HALF_MM));
+        return written.quantity(Quantity::Length, END);
     }
-    let (value, why) = match (around.outline, readings) {
-        (Some(outline), _) => (outline.end_mm(), "it reaches to the end of the wood"),
+    let (value, why) = match (around.end_mm, readings) {
+        (Some(end), _) => (end, "it reaches to the end of the wood"),
         (None, Some(Some(readings))) if !around.has_outline && 1 < readings.len() => {
             (readings[readings.len() - 1].0, "the last station that was measured")
         }
@@ -103,7 +110,7 @@ fn to(section: &Section<'_>, around: &Around<'_>, readings: Option<&Option<Vec<(
     Some(value)
 }
 
-fn spans(section: &Section<'_>, from: f64, to: f64, outline: Option<&Outline>) -> bool {
+fn spans(section: &Section<'_>, from: f64, to: f64, end_mm: Option<f64>) -> bool {
     let length = |mm| amount(mm, Quantity::Length, section.notes.system);
     // Shorter is no strip that could be held or measured.
     const SHORTEST_MM: f64 = 20.0;
@@ -113,10 +120,10 @@ fn spans(section: &Section<'_>, from: f64, to: f64, outline: Option<&Outline>) -
         section.fault(key, message, "`from` and `to` are stations counted from the bow's centre, `to` nearer the tip");
         return false;
     }
-    if let Some(outline) = outline
-        && outline.end_mm() + 0.05 < to
+    if let Some(end) = end_mm
+        && end + 0.05 < to
     {
-        let message = format!("it reaches to {}, but the wood ends at {}", length(to), length(outline.end_mm()));
+        let message = format!("it reaches to {}, but the wood ends at {}", length(to), length(end));
         section.fault(
             "to",
             message,
@@ -161,8 +168,8 @@ fn finished(
     {
         return by_stations(&stations, thickness.as_ref());
     }
-    let hint = "the thickness at the butt, such as thickness = 0.150; or `ground` for a strip that is ground already";
-    let butt = section.need("thickness", hint).and_then(|written| written.quantity(Quantity::Length, THICKNESS));
+    let hint = "add the thickness at the butt, such as thickness = 0.150; or `ground` for a strip that is ground already";
+    let butt = section.need("thickness", hint).and_then(|written| written.quantity(Quantity::Length, BUTT));
     let Some(taper) = taper else {
         section.assume("taper", "0", "parallel: the same thickness throughout");
         return Some(Taper::parallel(butt?));
@@ -224,10 +231,10 @@ fn pieces(section: &Section<'_>, span: Option<(f64, f64)>, around: &Around<'_>) 
         return Some(pieces);
     }
     let (from, to) = span?;
-    let bridging = around.outline.is_some_and(|outline| to < 0.5 * outline.end_mm());
+    let bridging = around.end_mm.is_some_and(|end| to < 0.5 * end);
     let (pieces, word, why) = if 0.0 < from {
         (Pieces::Halves, "halves", "it starts away from the centre, so there is one strip on each limb")
-    } else if around.outline.is_some() && around.index == 0 {
+    } else if around.has_outline && around.index == 0 {
         (Pieces::Full, "full", "a back that is butted at the centre would pull apart")
     } else if bridging {
         (Pieces::Full, "full", "it ends within the inner half of the limbs and is short enough for one strip")
@@ -242,9 +249,9 @@ fn stock(section: &Section<'_>, shape: Option<(&Taper, (f64, f64), Pieces)>, gro
     let notes = section.notes;
     let length = |mm| amount(mm, Quantity::Length, notes.system);
     let table = section.section("stock");
-    let thickness = table.length("thickness", THICKNESS);
+    let thickness = table.length("thickness", BUTT);
     let width = match (table.has("width"), around.outline) {
-        (true, _) => table.length("width", Range::positive(300.0)),
+        (true, _) => table.length("width", STRIP_WIDTH),
         (false, Some(outline)) => {
             table.get("width");
             let width = bow::widest(outline, outline.end_mm()) + WIDTH_TO_TRIM_MM;
@@ -313,9 +320,12 @@ fn thickest(taper: &Taper, (from, to): (f64, f64), pieces: Pieces, overrun: f64)
 /// Thickness over the whole strip, and wood enough to grind it from.
 fn judge(section: &Section<'_>, lamination: &Lamination) {
     let system = section.notes.system;
-    if let Some((s, thickness)) = below(lamination, LEAST_THICKNESS_MM) {
-        let place = where_on_strip(lamination, s, system);
-        let falls = format!("the thickness runs out to {} at {place}", system.thickness(thickness));
+    if let Some((s, _)) = below(lamination, LEAST_THICKNESS_MM) {
+        let runs_out = falls_to(lamination, LEAST_THICKNESS_MM).unwrap_or(s);
+        let mut falls = format!("the wood runs out {}", where_on_strip(lamination, runs_out, system));
+        if 1.0 < (s - runs_out).abs() {
+            falls.push_str(&format!("; with its overrun the strip reaches station {}", amount(s, Quantity::Length, system)));
+        }
         let key = if section.has("taper") { "taper" } else { "ground" };
         section.fault(key, falls, "take a smaller taper, a thicker butt or a shorter overrun");
     } else if !lamination.ground {
@@ -333,7 +343,10 @@ fn judge_stock(section: &Section<'_>, lamination: &Lamination) {
     let thickest = corners.iter().map(|u| (*u, lamination.strip_thickness_at(*u)));
     let (u, thick) = thickest.fold((0.0, 0.0), |best, here| if best.1 < here.1 { here } else { best });
     let left = stock.thickness_mm - stock.first_face_mm;
-    let place = where_on_strip(lamination, lamination.station_at(u), system);
+    let place = match lamination.finished.form() {
+        Form::Parallel => "throughout".to_owned(),
+        _ => where_on_strip(lamination, lamination.station_at(u), system),
+    };
     if left <= thick {
         let first = if 0.0 < stock.first_face_mm {
             format!(" less {} for the first face", system.thickness(stock.first_face_mm))
@@ -341,7 +354,7 @@ fn judge_stock(section: &Section<'_>, lamination: &Lamination) {
             String::new()
         };
         let message = format!(
-            "stock of {}{first} leaves nothing to grind: the finished strip is {} at {place}",
+            "stock of {}{first} leaves nothing to grind: the finished strip is {} thick {place}",
             system.thickness(stock.thickness_mm),
             system.thickness(thick)
         );
@@ -349,7 +362,7 @@ fn judge_stock(section: &Section<'_>, lamination: &Lamination) {
         section.fault("stock.thickness", message, hint);
     } else if left - stock.spread_mm <= thick {
         let message = format!(
-            "where the stock is at its thinnest, {}, it leaves nothing to grind: the finished strip is {} at {place}",
+            "where the stock is at its thinnest, {}, it leaves nothing to grind: the finished strip is {} thick {place}",
             system.thickness(left - stock.spread_mm),
             system.thickness(thick)
         );
@@ -364,15 +377,15 @@ fn judge_stock(section: &Section<'_>, lamination: &Lamination) {
     }
 }
 
-/// A station on the strip in words, with the overrun named where it lies there.
+/// Where a station lies on the strip, in words, with the overrun named where it lies there.
 pub fn where_on_strip(lamination: &Lamination, s: f64, system: System) -> String {
-    let station = amount(s, Quantity::Length, system);
+    let station = |mm| amount(mm, Quantity::Length, system);
     if lamination.to_mm + 1e-6 < s {
-        format!("station {station}, in the overrun past the tip end at {}", amount(lamination.to_mm, Quantity::Length, system))
+        format!("at station {}, in the overrun {} past the tip end", station(s), station(s - lamination.to_mm))
     } else if s < lamination.from_mm - 1e-6 {
-        format!("station {station}, in the overrun before the butt")
+        format!("in the overrun, {} before the butt", station(lamination.from_mm - s))
     } else {
-        format!("station {station}")
+        format!("at station {}", station(s))
     }
 }
 

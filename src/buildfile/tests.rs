@@ -69,3 +69,35 @@ fn a_whole_flatbow_reads_into_internal_units() {
         );
     }
 }
+
+#[test]
+fn the_starter_reads_without_a_word_in_both_systems() {
+    for units in [System::Inch, System::Millimetre] {
+        for style in Style::ALL {
+            for (length_in, weight_lbf, draw_in) in [
+                (48.0, 15.0, 20.0),
+                (54.0, 20.0, 24.0),
+                (58.0, 90.0, 28.0),
+                (66.0, 45.0, 28.0),
+                (71.4, 38.0, 32.0),
+                (80.0, 90.0, 30.0),
+            ] {
+                let options = Starter {
+                    title: "A \\ \"quoted\" title\n".into(),
+                    units,
+                    nock_to_nock_mm: System::Inch.to_mm(length_in),
+                    draw_weight_n: weight_lbf * N_PER_LBF,
+                    draw_length_mm: System::Inch.to_mm(draw_in),
+                    style,
+                };
+                let Reported { value: build, warnings } = sound(&starter(&options));
+                assert_eq!(warnings, [], "{options:?}");
+                assert_eq!((build.title.as_str(), build.units), ("A \\ \"quoted\" title", units));
+                let target = build.target.unwrap();
+                assert!((target.draw_weight_n / options.draw_weight_n - 1.0).abs() < 1e-9);
+                assert!((target.draw_length_mm - options.draw_length_mm).abs() < 0.6);
+                assert!((build.outline.unwrap().nock_to_nock_mm - options.nock_to_nock_mm).abs() < 4.0);
+            }
+        }
+    }
+}

@@ -38,6 +38,7 @@ const HAND_HOLDS: Preset = Preset::new(0.015, 0.4, "a bandsaw and a sanding bloc
 const LASER_HOLDS: Preset = Preset::new(0.004, 0.1, "what a hobby laser holds over its bed; common practice, no source");
 const ROUTER_HOLDS: Preset = Preset::new(0.005, 0.13, "what a small router holds; common practice, no source");
 const KERF: Preset = Preset::new(0.008, 0.2, "birch plywood of about 3 mm; common practice, no source; cut a test strip");
+const BIT: Preset = Preset::new(0.125, 3.0, "a common small bit; measure yours");
 const MARGIN: Preset = Preset::new(0.25, 6.0, "most printers leave a border of about a quarter inch");
 
 /// A bed too small for any part of a sled is a slip of units.
@@ -45,45 +46,57 @@ const BED: Range = Range::between(50.0, 6000.0);
 const HOLDS: Range = Range::between(0.0, 2.0);
 
 fn cutter(written: &Written<'_>) -> Option<SheetCutter> {
-    let hint = "write { laser = { kerf = .., bed = [.., ..], holds = .. } }, { router = { bit = .., bed = [.., ..], holds = .. } } or \"hand\"";
     if !written.is_table() {
-        let word = written.text("a cutter")?;
-        if word != "hand" {
-            written.fault(format!("\"{}\" alone says too little", shortened(word)), hint);
-            return None;
-        }
-        let inside = Section::new(written.notes, written.place.clone(), written.path.clone(), None);
-        return Some(SheetCutter::Hand { holds_mm: inside.preset("holds", Quantity::Length, HAND_HOLDS) });
+        let kinds = [("laser", CutterKind::Laser), ("router", CutterKind::Router), ("hand", CutterKind::Hand)];
+        let kind = written.word(&kinds)?;
+        let name = kinds.iter().find(|(_, known)| *known == kind).map_or("", |(name, _)| name);
+        let inside = Section::new(written.notes, written.place.clone(), format!("{}.{name}", written.path), None);
+        return cutter_of(&inside, kind);
     }
     let table = written.section()?;
-    let known = ["laser", "router", "hand"].into_iter().filter(|key| table.has(key)).count();
-    let cutter = if known != 1 {
-        table.fault("", "one of laser, router and hand is wanted", hint);
-        None
-    } else if table.has("laser") {
-        let laser = table.section("laser");
-        let kerf = laser.length_or("kerf", Range::between(0.0, 3.0), KERF);
-        let bed = bed(&laser, [20.0, 12.0], [500.0, 300.0]);
-        let holds = laser.length_or("holds", HOLDS, LASER_HOLDS);
-        laser.finish();
-        kerf.zip(bed).zip(holds).map(|((kerf_mm, bed_mm), holds_mm)| SheetCutter::Laser { kerf_mm, bed_mm, holds_mm })
-    } else if table.has("router") {
-        let router = table.section("router");
-        let bit = router.need_length("bit", Range::between(0.2, 30.0), "the bit's diameter, such as bit = 0.125");
-        let bed = bed(&router, [24.0, 24.0], [600.0, 600.0]);
-        let holds = router.length_or("holds", HOLDS, ROUTER_HOLDS);
-        router.finish();
-        bit.zip(bed).zip(holds).map(|((bit_mm, bed_mm), holds_mm)| SheetCutter::Router { bit_mm, bed_mm, holds_mm })
-    } else {
-        let hand = table.section("hand");
-        let holds = hand.length_or("holds", HOLDS, HAND_HOLDS);
-        hand.finish();
-        holds.map(|holds_mm| SheetCutter::Hand { holds_mm })
+    let (laser, router, hand) = (table.has("laser"), table.has("router"), table.has("hand"));
+    let cutter = match (laser, router, hand) {
+        (true, false, false) => cutter_of(&table.section("laser"), CutterKind::Laser),
+        (false, true, false) => cutter_of(&table.section("router"), CutterKind::Router),
+        (false, false, true) => cutter_of(&table.section("hand"), CutterKind::Hand),
+        _ => {
+            let hint =
+                "write { laser = { kerf = .., bed = [.., ..], holds = .. } }, or router with bit, bed and holds, or \"hand\"";
+            table.fault("", "one of laser, router and hand is wanted", hint);
+            None
+        }
     };
     for key in ["laser", "router", "hand"] {
         table.get(key);
     }
     table.finish();
+    cutter
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum CutterKind {
+    Laser,
+    Router,
+    Hand,
+}
+
+fn cutter_of(section: &Section<'_>, kind: CutterKind) -> Option<SheetCutter> {
+    let cutter = match kind {
+        CutterKind::Laser => {
+            let kerf = section.length_or("kerf", Range::between(0.0, 3.0), KERF);
+            let bed = bed(section, [20.0, 12.0], [500.0, 300.0]);
+            let holds = section.length_or("holds", HOLDS, LASER_HOLDS);
+            kerf.zip(bed).zip(holds).map(|((kerf_mm, bed_mm), holds_mm)| SheetCutter::Laser { kerf_mm, bed_mm, holds_mm })
+        }
+        CutterKind::Router => {
+            let bit = section.length_or("bit", Range::between(0.2, 30.0), BIT);
+            let bed = bed(section, [24.0, 24.0], [600.0, 600.0]);
+            let holds = section.length_or("holds", HOLDS, ROUTER_HOLDS);
+            bit.zip(bed).zip(holds).map(|((bit_mm, bed_mm), holds_mm)| SheetCutter::Router { bit_mm, bed_mm, holds_mm })
+        }
+        CutterKind::Hand => section.length_or("holds", HOLDS, HAND_HOLDS).map(|holds_mm| SheetCutter::Hand { holds_mm }),
+    };
+    section.finish();
     cutter
 }
 
@@ -111,7 +124,7 @@ fn print_paper(written: &Written<'_>) -> Option<PrintPaper> {
     }
     let table = written.section()?;
     let margin = table.length_or("margin", Range::between(0.0, 40.0), MARGIN);
-    let name = table.need("name", "such as { name = \"a4\", margin = 5 }");
+    let name = table.need("name", "add it, such as { name = \"a4\", margin = 5 }");
     table.finish();
     named_paper(&name?, margin?)
 }
@@ -122,7 +135,7 @@ fn named_paper(written: &Written<'_>, margin_mm: f64) -> Option<PrintPaper> {
         return Some(format.sheet(margin_mm));
     }
     if let Some(width) = name.trim().to_lowercase().strip_prefix("roll") {
-        let width_mm = match units::read(width, Quantity::Length, written.notes.system) {
+        let width_mm = match units::read(width.trim(), Quantity::Length, written.notes.system) {
             Ok(width) => width,
             Err(unreadable) => {
                 written.fault(unreadable.message, "write the roll's width, such as \"roll 24 in\"");
@@ -151,10 +164,10 @@ fn shims(written: &Written<'_>) -> Option<Vec<ShimStock>> {
     let read = |item: Written<'_>| {
         let table = item.section()?;
         let of = table
-            .need("of", "what it is, such as of = \"masking tape\"")
+            .need("of", "add what it is, such as of = \"masking tape\"")
             .and_then(|written| written.text("what it is").map(str::to_owned));
         let thickness =
-            table.need_length("thickness", Range::between(0.01, 25.0), "as measured; a stack of ten tells more than one");
+            table.need_length("thickness", Range::between(0.01, 25.0), "add it as measured; a stack of ten tells more than one");
         let count = table.get("count").map(|written| written.count(0, 10_000));
         table.finish();
         let count = match count {
