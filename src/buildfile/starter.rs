@@ -68,17 +68,18 @@ impl Default for Starter {
 /// ```
 pub fn starter(options: &Starter) -> String {
     let numbers = Numbers { system: options.units };
-    [
+    let text = [
         head(options),
         target(options, numbers),
         outline(options, numbers),
         riser(options, numbers),
         laminations(options, numbers),
-        sizing_and_glue(numbers),
+        sizing_and_glue(options, numbers),
         machine(numbers),
         shop(numbers),
     ]
-    .join("\n")
+    .join("\n");
+    text.lines().map(|line| aligned(line) + "\n").collect()
 }
 
 /// A lamination of the scenario at `k = 1`: name, wood, butt (in), taper, remark.
@@ -116,11 +117,11 @@ struct Numbers {
 }
 
 impl Numbers {
-    /// A length along or across the wood: to an eighth of an inch, or a millimetre.
+    /// A length along the wood: to an eighth of an inch, or five millimetres.
     fn along(self, inch: f64) -> String {
         match self.system {
             System::Inch => trim_zeros(&fixed((inch * 8.0).round() / 8.0, 3)),
-            System::Millimetre => fixed(System::Inch.to_mm(inch), 0),
+            System::Millimetre => fixed(5.0 * (System::Inch.to_mm(inch) / 5.0).round(), 0),
         }
     }
 
@@ -145,8 +146,11 @@ impl Numbers {
     }
 }
 
+/// As many letters as a title may have.
+const LONGEST_TITLE: usize = 80;
+
 fn head(options: &Starter) -> String {
-    let clean: String = options.title.chars().filter(|c| !c.is_control()).take(80).collect();
+    let clean: String = options.title.chars().filter(|c| !c.is_control()).take(LONGEST_TITLE).collect();
     let title = if clean.trim().is_empty() { "untitled".to_owned() } else { clean.replace('\\', "\\\\").replace('"', "\\\"") };
     let unit = options.units.length_unit();
     format!(
@@ -281,12 +285,27 @@ fn laminations(options: &Starter, numbers: Numbers) -> String {
     )
 }
 
-/// A line with its remark in a column of its own.
 fn remarked(line: &str, remark: &str) -> String {
-    if remark.is_empty() { line.to_owned() } else { format!("{line:<33} # {remark}") }
+    if remark.is_empty() { line.to_owned() } else { format!("{line} # {remark}") }
 }
 
-fn sizing_and_glue(numbers: Numbers) -> String {
+/// The line with its remark in a column of its own.
+fn aligned(line: &str) -> String {
+    const COLUMN: usize = 34;
+    let mut quoted = false;
+    // A quote behind a backslash belongs to the text, but only a title has one, and no remark follows it.
+    let remark = line.char_indices().find(|(_, c)| {
+        quoted ^= *c == '"';
+        *c == '#' && !quoted
+    });
+    match remark {
+        Some((at, _)) if 0 < at => format!("{:<COLUMN$}{}", format!("{} ", line[..at].trim_end()), &line[at..]),
+        _ => line.to_owned(),
+    }
+}
+
+fn sizing_and_glue(options: &Starter, numbers: Numbers) -> String {
+    let half_in = options.nock_to_nock_mm / System::Inch.to_mm(2.0);
     format!(
         r#"[sizing]                          # which laminations may change to reach the draw weight
 change = ["belly"]
@@ -298,11 +317,11 @@ spread = "0.35 kg/m2"             # from the adhesive's data sheet
 
 [[glue.stage]]                    # one glue-up; a second [[glue.stage]] with number = 2 takes laminations with stage = 2
 number = 1
-held = {{ props = {props}, at = {at} }} # grip held down, tips raised on props: - is reflex; or "flat", or {{ form = [[..]] }}
+held = "flat" # on a flat bench; or, held at the grip with tips on props, {{ props = {props}, at = {at} }}: - is reflex
 "#,
         line = numbers.pick("0.003", "0.08"),
         props = numbers.pick("-1.5", "-38"),
-        at = numbers.pick("22", "560")
+        at = numbers.along(0.95 * half_in)
     )
 }
 
