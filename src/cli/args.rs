@@ -52,6 +52,9 @@ pub struct NewArgs {
     /// Units of bare numbers in the file.
     #[arg(long, value_enum, default_value_t = UnitsArg::In)]
     pub units: UnitsArg,
+    /// Kind of bow.
+    #[arg(long, value_enum, default_value_t = StyleArg::Flatbow)]
+    pub style: StyleArg,
     /// Name of the bow.
     #[arg(long)]
     pub title: Option<String>,
@@ -64,6 +67,14 @@ pub struct NewArgs {
     /// Draw length in the file's units, by the trade's standard (pivot point + 1 3/4 in) [default: 28 in or 711 mm].
     #[arg(long, value_name = "LENGTH")]
     pub draw_length: Option<f64>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum StyleArg {
+    /// Wide in the inner limb, flat in section.
+    Flatbow,
+    /// Narrow and deep, two cores.
+    Longbow,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
