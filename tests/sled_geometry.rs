@@ -556,7 +556,9 @@ proptest! {
             let alone = make_up(*height, &stock, 0.03);
             // Sharing the stock can only make a shim worse that cannot be made well alone.
             prop_assert!(alone.within || alone.error_mm().abs() <= shim.error_mm().abs() + 1e-9);
-            prop_assert_eq!(shim.within, shim.error_mm().abs() <= 0.03 + 1e-4);
+            // Sums stand on a fine grid: just at the tolerance either answer is right.
+            let error = shim.error_mm().abs();
+            prop_assert!(if shim.within { error <= 0.03 + 1e-4 } else { 0.03 - 1e-4 <= error }, "{}", error);
         }
     }
 }
