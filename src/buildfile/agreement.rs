@@ -1,8 +1,9 @@
 //! Whether the parts of a build file agree with each other: strips with the machine, riser with outline, sled with sheet.
 
 use super::bow;
-use super::reader::{Notes, amount};
+use super::reader::Notes;
 use super::strips;
+use super::wording::amount;
 use crate::diag::{Diagnostic, Place};
 use crate::model::Build;
 use crate::model::lamination::{Lamination, Pieces};

@@ -20,6 +20,7 @@ pub mod raw;
 pub mod source;
 mod spelling;
 mod reader;
+mod wording;
 mod names;
 mod materials;
 mod bow;
@@ -59,7 +60,8 @@ const MOST_FAULTS: usize = 60;
 /// "#;
 /// let (_, outcome) = taperwright::buildfile::read("batch.toml", text);
 /// let core = &outcome.unwrap().value.laminations[0];
-/// assert!((core.thickness_at(34.0 * 25.4) - (0.150 - 0.068) * 25.4).abs() < 1e-9);
+/// let inch = taperwright::units::MM_PER_IN;
+/// assert!((core.thickness_at(34.0 * inch) - (0.150 - 0.068) * inch).abs() < 1e-9);
 /// ```
 pub fn read(name: &str, text: &str) -> (Source, Outcome<Build>) {
     if LONGEST_FILE < text.len() {

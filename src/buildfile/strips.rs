@@ -2,7 +2,8 @@
 
 use super::bow;
 use super::materials::{STAND_IN, Shelf};
-use super::reader::{Preset, Range, Section, Written, amount};
+use super::reader::{Preset, Range, Section, Written};
+use super::wording::amount;
 use crate::diag::Diagnostic;
 use crate::model::lamination::{Face, Lamination, Pieces, Stock};
 use crate::model::outline::Outline;

@@ -6,7 +6,7 @@ use crate::model::lamination::{Face, Pieces};
 use crate::model::riser::Fade;
 use crate::model::taper::Form;
 use crate::model::workshop::{Held, MachineCutter, SheetCutter, SledMake};
-use crate::units::{N_PER_LBF, System};
+use crate::units::{MM_PER_IN, N_PER_LBF, System};
 
 /// A whole flatbow: every table of the build file.
 const MEADOW: &str = include_str!("meadow.toml");
@@ -21,7 +21,7 @@ fn a_whole_flatbow_reads_into_internal_units() {
     let Reported { value: build, warnings } = sound(MEADOW);
     assert_eq!(warnings, []);
     let near = |a: f64, b: f64| assert!((a - b).abs() < 1e-9 * b.abs().max(1.0), "{a} {b}");
-    let inch = 25.4;
+    let inch = MM_PER_IN;
     assert_eq!((build.title.as_str(), build.units), ("Meadow flatbow", System::Inch));
     let target = build.target.unwrap();
     near(target.draw_weight_n, 42.0 * N_PER_LBF);
@@ -118,7 +118,7 @@ fn a_batch_needs_only_laminations_sander_and_sled() {
     let sander = build.sander.as_ref().unwrap();
     assert_eq!(sander.papers.iter().map(|paper| paper.grit).collect::<Vec<_>>(), [Some(60), Some(80)]);
     // Thousandths in an inch file: 0.25 mm is 9.8 thousandths.
-    assert!((sander.papers[0].most_mm - 0.009 * 25.4).abs() < 1e-9);
+    assert!((sander.papers[0].most_mm - 0.009 * MM_PER_IN).abs() < 1e-9);
     for key in ["title", "lamination.wood", "sander.papers", "sled.make", "shop.paper", "shop.cutter", "glue.line"] {
         assert!(build.assumed.iter().any(|assumed| assumed.key == key), "{key}");
     }
@@ -130,7 +130,7 @@ fn ways_to_give_a_taper_agree_where_they_overlap() {
         let text = one(lines, "");
         let text = if lines.contains("ground") { text.replace("thickness = 0.3, ", "") } else { text };
         let build = sound(&text).value;
-        build.laminations[0].thickness_at(s_in * 25.4) / 25.4
+        build.laminations[0].thickness_at(s_in * MM_PER_IN) / MM_PER_IN
     };
     for s in [0.0, 1.0, 4.0, 17.0, 33.9, 34.0] {
         let straight = at("to = 34\nthickness = 0.150\ntaper = 0.002", s);
@@ -188,7 +188,7 @@ fn draw_length_to_the_pivot_is_taken_as_it_is() {
     for (from, pivot_in) in [("standard", 26.25), ("pivot", 28.0)] {
         let text = MEADOW.replace("brace_height  = 6.25", &format!("brace_height = 6.25\ndraw_length_from = \"{from}\""));
         let target = sound(&text).value.target.unwrap();
-        assert!((target.pivot_to_nock_mm - pivot_in * 25.4).abs() < 1e-9, "{from}");
+        assert!((target.pivot_to_nock_mm - pivot_in * MM_PER_IN).abs() < 1e-9, "{from}");
     }
 }
 
