@@ -1,8 +1,9 @@
 //! Whether the parts of a build file agree with each other: strips with the machine, riser with outline, sled with sheet.
 
 use super::bow;
-use super::reader::{Notes, amount};
+use super::reader::Notes;
 use super::strips;
+use super::wording::amount;
 use crate::diag::{Diagnostic, Place};
 use crate::model::Build;
 use crate::model::lamination::{Lamination, Pieces};
@@ -89,10 +90,11 @@ fn sled_and_strips(notes: &Notes, build: &Build, sled: &SledPlan) {
     let place = Place::new("sled");
     // A rail or board lower than this at the butt has no room for slots and no stiffness.
     const LEAST_RAMP_MM: f64 = 5.0;
-    // Enough of a raised end's board and shims is nothing: it lies on the table.
     let least = match sled.make {
-        SledMake::Ramp | SledMake::Solid => LEAST_RAMP_MM,
-        SledMake::Shims | SledMake::RaisedEnd => 0.0,
+        SledMake::Ramp | SledMake::Solid => Some(LEAST_RAMP_MM),
+        SledMake::Shims => Some(0.0),
+        // Its board lies on the table at the butt and may dip there by the overrun's share of the taper.
+        SledMake::RaisedEnd => None,
     };
     let mut tallest: f64 = 0.0;
     for lamination in build.laminations.iter().filter(|lamination| !lamination.ground) {
@@ -101,8 +103,7 @@ fn sled_and_strips(notes: &Notes, build: &Build, sled: &SledPlan) {
         let corners = lamination.strip_corners();
         let low = corners.iter().map(ramp).fold(f64::INFINITY, f64::min);
         tallest = corners.iter().map(ramp).fold(tallest, f64::max);
-        // Half a tenth of grace: with its base on the table, a raised end's board may dip so far under the butt's overrun.
-        if low < least && sled.make != SledMake::RaisedEnd && low + 0.05 < least.max(sled.base_mm) {
+        if let Some(least) = least.filter(|least| low < *least) {
             let message = format!(
                 "the sled for \"{}\" is only {} high at its lowest; it needs {}",
                 lamination.name,

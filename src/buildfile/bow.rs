@@ -3,8 +3,9 @@
 use super::materials::{STAND_IN, Shelf};
 use super::names;
 use super::raw::Value;
-use super::reader::{Preset, Range, Section, Written, amount};
+use super::reader::{Preset, Range, Section, Written};
 use super::spelling;
+use super::wording::amount;
 use crate::model::build::{Sizing, SizingHow, Target};
 use crate::model::lamination::Lamination;
 use crate::model::outline::{Nock, Outline};
@@ -260,7 +261,7 @@ fn find_lamination(written: &Written<'_>, name: &str, names: &[Option<String>], 
         Some(near) => format!("did you mean \"{near}\"?"),
         None => format!("known are: {}", known.iter().take(12).map(|name| format!("\"{name}\"")).collect::<Vec<_>>().join(", ")),
     };
-    written.fault(format!("there is no lamination named \"{}\"", super::reader::shortened(name)), hint);
+    written.fault(format!("there is no lamination named \"{}\"", super::wording::shortened(name)), hint);
     None
 }
 

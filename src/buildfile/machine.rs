@@ -1,6 +1,7 @@
 //! `[sander]` and `[sled]`: the machine that grinds, and how the sled under the strip is to be made.
 
-use super::reader::{Preset, Range, Section, Written, amount};
+use super::reader::{Preset, Range, Section, Written};
+use super::wording::amount;
 use crate::diag::Diagnostic;
 use crate::model::grit;
 use crate::model::workshop::{MachineCutter, Paper, Sander, Sheet, SledMake, SledPlan};

@@ -2,8 +2,9 @@
 
 use super::names;
 use super::raw::Value;
-use super::reader::{Preset, Range, Section, Written, shortened};
+use super::reader::{Preset, Range, Section, Written};
 use super::spelling;
+use super::wording::shortened;
 use crate::model::wood::{self, Wood};
 use crate::units::{self, Quantity};
 

@@ -20,6 +20,7 @@ pub mod raw;
 pub mod source;
 mod spelling;
 mod reader;
+mod wording;
 mod names;
 mod materials;
 mod bow;
@@ -38,6 +39,7 @@ use crate::diag::{self, Diagnostic, Outcome, Place, Reported};
 use crate::model::Build;
 use reader::Notes;
 use std::cell::{Cell, RefCell};
+use std::collections::BTreeSet;
 
 /// Longer files are not build files; reading one would only take time.
 const LONGEST_FILE: usize = 2_000_000;
@@ -58,7 +60,8 @@ const MOST_FAULTS: usize = 60;
 /// "#;
 /// let (_, outcome) = taperwright::buildfile::read("batch.toml", text);
 /// let core = &outcome.unwrap().value.laminations[0];
-/// assert!((core.thickness_at(34.0 * 25.4) - (0.150 - 0.068) * 25.4).abs() < 1e-9);
+/// let inch = taperwright::units::MM_PER_IN;
+/// assert!((core.thickness_at(34.0 * inch) - (0.150 - 0.068) * inch).abs() < 1e-9);
 /// ```
 pub fn read(name: &str, text: &str) -> (Source, Outcome<Build>) {
     if LONGEST_FILE < text.len() {
@@ -84,6 +87,13 @@ pub fn read(name: &str, text: &str) -> (Source, Outcome<Build>) {
     let mut faults = notes.faults.into_inner();
     for (place, span) in notes.strays.into_inner() {
         source.mark(place, span);
+    }
+    // A line that is not TOML is shown once, as that; what its values would mean is guesswork.
+    let unreadable: BTreeSet<usize> = writing.iter().map(|fault| source.line_of(fault.span.start)).collect();
+    if !unreadable.is_empty() {
+        faults.retain(|fault| {
+            diag::Source::span(&source, &fault.place).is_none_or(|span| !unreadable.contains(&source.line_of(span.start)))
+        });
     }
     for fault in writing {
         let place = Place::new(format!("line {}", source.line_of(fault.span.start)));

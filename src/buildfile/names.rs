@@ -1,6 +1,7 @@
 //! Names of laminations and woods: unique, and fit to become part of a file's name on any system.
 
-use super::reader::{Section, Written, shortened};
+use super::reader::{Section, Written};
+use super::wording::shortened;
 use std::collections::BTreeMap;
 
 /// Longer names would not fit on a sheet's title line.

@@ -92,11 +92,22 @@ pub fn parse(text: &str) -> Raw {
         sound_until = errors[MOST_KEPT].span().map_or(0, |span| line_start(text, span.start));
         errors.truncate(MOST_KEPT);
     }
+    let mut told_until = 0;
     for error in errors {
         let span = error.span().unwrap_or(0..0);
         // What follows an open bracket is read as its content, and would be reported line by line.
         if unclosed.is_some_and(|start| start <= span.start) {
             continue;
+        }
+        // Below a heading that is given twice, every key is "given twice" too.
+        if error.message().starts_with("duplicate key") {
+            if span.start < told_until {
+                continue;
+            }
+            let start = line_start(text, span.start);
+            if text.as_bytes()[start..].trim_ascii_start().starts_with(b"[") {
+                told_until = text[start..].find("\n[").map_or(text.len(), |next| start + next + 1);
+            }
         }
         let (fault, mild) = translated(error.message(), span.clone(), text);
         if !mild {
@@ -150,6 +161,10 @@ fn translated(message: &str, span: Range<usize>, text: &str) -> (WritingFault, b
     let fault = |span: Range<usize>, message: String, hint: &str| WritingFault { span, message, hint: Some(hint.to_owned()) };
     if message.starts_with("string values must be quoted") && written.is_empty() {
         (fault(span, "there is no value after `=`".into(), "write a value, or take the line out"), true)
+    } else if message.starts_with("string values must be quoted")
+        && text.get(span.end..).unwrap_or("").trim_start().starts_with('=')
+    {
+        (fault(span, format!("a comma is missing in `{written}`"), "put a comma between the parts of a list or table"), true)
     } else if message.starts_with("string values must be quoted") {
         let hint = format!("write it in quotes: \"{written}\"");
         (fault(span, format!("`{written}` must stand in quotes"), &hint), true)
@@ -164,7 +179,8 @@ fn translated(message: &str, span: Range<usize>, text: &str) -> (WritingFault, b
     } else if message.contains("non-double-quote visible") || message.contains("control") {
         (fault(span, "there is a control character in the text".into(), "type the line anew; a tab is written \\t"), true)
     } else if message.starts_with("invalid literal string") || message.starts_with("invalid basic string") {
-        (fault(span, "a text in quotes does not end on its line".into(), "put the closing quote"), true)
+        let open = line.find(['"', '\'']).map_or(span.start, |at| from + at);
+        (fault(open..whole_line.end.max(open), "a text in quotes does not end on its line".into(), "put the closing quote"), true)
     } else if message.starts_with("unclosed table") {
         (fault(whole_line, "the heading's bracket is not closed".into(), "write it as [sander] or [[lamination]]"), false)
     } else if message.starts_with("missing comma") {

@@ -2,7 +2,8 @@
 
 use super::bow;
 use super::materials::{STAND_IN, Shelf};
-use super::reader::{Preset, Range, Section, Written, amount};
+use super::reader::{Preset, Range, Section, Written};
+use super::wording::amount;
 use crate::diag::Diagnostic;
 use crate::model::lamination::{Face, Lamination, Pieces, Stock};
 use crate::model::outline::Outline;
@@ -269,9 +270,9 @@ fn stock(section: &Section<'_>, shape: Option<(&Taper, (f64, f64), Pieces)>, gro
         (false, None) => table.need("width", "without an [outline] say how wide the strip is").and(None),
     };
     let (overrun, spread, first_face) = if ground {
-        for key in ["overrun", "spread", "first_face"] {
+        for key in ["thickness", "overrun", "spread", "first_face"] {
             if let Some(written) = table.get(key) {
-                written.fault("a strip that is already ground has none of this", "take it out");
+                written.fault("a strip that is already ground has none of this", "take it out; `ground` holds what was measured");
             }
         }
         (Some(0.0), Some(0.0), Some(0.0))

@@ -6,7 +6,7 @@ use crate::model::lamination::{Face, Pieces};
 use crate::model::riser::Fade;
 use crate::model::taper::Form;
 use crate::model::workshop::{Held, MachineCutter, SheetCutter, SledMake};
-use crate::units::{N_PER_LBF, System};
+use crate::units::{MM_PER_IN, N_PER_LBF, System};
 
 /// A whole flatbow: every table of the build file.
 const MEADOW: &str = include_str!("meadow.toml");
@@ -21,7 +21,7 @@ fn a_whole_flatbow_reads_into_internal_units() {
     let Reported { value: build, warnings } = sound(MEADOW);
     assert_eq!(warnings, []);
     let near = |a: f64, b: f64| assert!((a - b).abs() < 1e-9 * b.abs().max(1.0), "{a} {b}");
-    let inch = 25.4;
+    let inch = MM_PER_IN;
     assert_eq!((build.title.as_str(), build.units), ("Meadow flatbow", System::Inch));
     let target = build.target.unwrap();
     near(target.draw_weight_n, 42.0 * N_PER_LBF);
@@ -100,4 +100,133 @@ fn the_starter_reads_without_a_word_in_both_systems() {
             }
         }
     }
+}
+
+/// A batch with one lamination, its lines as given.
+fn one(lines: &str, rest: &str) -> String {
+    format!("units = \"in\"\n[[lamination]]\nname = \"core\"\nstock = {{ thickness = 0.3, width = 1.75 }}\n{lines}\n{rest}")
+}
+
+#[test]
+fn a_batch_needs_only_laminations_sander_and_sled() {
+    let text = one("to = 34\nthickness = 0.15\ntaper = 0.002", "[sander]\n[sled]\n");
+    let Reported { value: build, warnings } = sound(&text);
+    assert_eq!(warnings, []);
+    assert!(build.target.is_none() && build.outline.is_none() && build.riser.is_none() && build.sizing.is_none());
+    assert_eq!(build.laminations[0].wood.name, "maple, sugar");
+    assert_eq!(build.laminations[0].pieces, Pieces::Halves);
+    let sander = build.sander.as_ref().unwrap();
+    assert_eq!(sander.papers.iter().map(|paper| paper.grit).collect::<Vec<_>>(), [Some(60), Some(80)]);
+    // Thousandths in an inch file: 0.25 mm is 9.8 thousandths.
+    assert!((sander.papers[0].most_mm - 0.009 * MM_PER_IN).abs() < 1e-9);
+    for key in ["title", "lamination.wood", "sander.papers", "sled.make", "shop.paper", "shop.cutter", "glue.line"] {
+        assert!(build.assumed.iter().any(|assumed| assumed.key == key), "{key}");
+    }
+}
+
+#[test]
+fn ways_to_give_a_taper_agree_where_they_overlap() {
+    let at = |lines: &str, s_in: f64| {
+        let text = one(lines, "");
+        let text = if lines.contains("ground") { text.replace("thickness = 0.3, ", "") } else { text };
+        let build = sound(&text).value;
+        build.laminations[0].thickness_at(s_in * MM_PER_IN) / MM_PER_IN
+    };
+    for s in [0.0, 1.0, 4.0, 17.0, 33.9, 34.0] {
+        let straight = at("to = 34\nthickness = 0.150\ntaper = 0.002", s);
+        assert!((straight - (0.150 - 0.002 * s)).abs() < 1e-12);
+        for same in [
+            "to = 34\nthickness = 0.150\ntaper = \"0.024 in/ft\"",
+            "to = 34\nthickness = 0.150\ntaper = { tip = 0.082 }",
+            "to = 34\nthickness = \"3.81 mm\"\ntaper = { flat = 0, then = 0.002 }",
+            "to = 34\ntaper = { stations = [[0, 0.150], [10, 0.130], [34, 0.082]] }",
+            "to = 34\ntaper = { stations = [[0, 0.150], [10, 0.130], [34, 0.082]], between = \"smooth\" }",
+            "ground = [[0, 0.150], [34, 0.082]]",
+        ] {
+            let other = at(same, s);
+            assert!((other - straight).abs() < 1e-9, "{same} at {s}: {other} {straight}");
+        }
+        let flat = at("to = 34\nthickness = 0.150\ntaper = { flat = 4, then = 0.002 }", s);
+        assert!((flat - (0.150 - 0.002 * (s - 4.0).max(0.0))).abs() < 1e-12);
+    }
+}
+
+#[test]
+fn own_woods_come_before_the_table_and_fall_back_on_it() {
+    let rest = r#"
+moisture = 8
+[[wood]]
+name = "apple"
+modulus = "1.5 Mpsi"
+density = 700
+strength = "12000 psi"
+[[wood]]
+name = "ash, white"
+modulus = "14 GPa"
+source = "a strip of mine, bent over 600 mm"
+"#;
+    let (own, table) = rest.split_at(rest.find("[[wood]]").unwrap());
+    let text = format!(
+        "{own}units = \"in\"\n{table}\n[[lamination]]\nname = \"a\"\nwood = \"Apple\"\nto = 30\nthickness = 0.1\nstock = {{ thickness = 0.2, width = 1 }}\n\
+         [[lamination]]\nname = \"b\"\nwood = \"ash, white\"\nto = 30\nthickness = 0.1\nstock = {{ thickness = 0.2, width = 1 }}\n"
+    );
+    let build = sound(&text).value;
+    assert!((build.moisture - 0.08).abs() < 1e-12);
+    let (apple, ash) = (&build.laminations[0].wood, &build.laminations[1].wood);
+    // 1 psi is 6.894 757 kPa (NIST SP 811, appendix B.8).
+    assert!((apple.modulus_mpa - 1.5 * 6894.757).abs() < 0.01, "{}", apple.modulus_mpa);
+    assert!((apple.breaking_strain.unwrap() - 0.008).abs() < 1e-9);
+    assert_eq!(apple.source, "the builder's own value");
+    assert!((ash.modulus_mpa - 14_000.0).abs() < 1e-9);
+    let bundled = crate::model::wood::named("ash, white").unwrap().at_moisture(0.08);
+    assert!((ash.density_kg_m3 - bundled.density_kg_m3).abs() < 1e-9 && ash.breaking_strain == bundled.breaking_strain);
+    assert!(build.assumed.iter().any(|assumed| assumed.key == "wood.source") && ash.source.starts_with("a strip of mine"));
+}
+
+#[test]
+fn draw_length_to_the_pivot_is_taken_as_it_is() {
+    for (from, pivot_in) in [("standard", 26.25), ("pivot", 28.0)] {
+        let text = MEADOW.replace("brace_height  = 6.25", &format!("brace_height = 6.25\ndraw_length_from = \"{from}\""));
+        let target = sound(&text).value.target.unwrap();
+        assert!((target.pivot_to_nock_mm - pivot_in * MM_PER_IN).abs() < 1e-9, "{from}");
+    }
+}
+
+#[test]
+fn what_cuts_and_prints_can_be_said_in_several_ways() {
+    let shop = |lines: &str| sound(&one("to = 34\nthickness = 0.15", &format!("[shop]\n{lines}\n"))).value.shop;
+    assert!(matches!(shop("cutter = \"hand\"").cutter, SheetCutter::Hand { .. }));
+    assert!(
+        matches!(shop("cutter = { hand = { holds = 0.02 } }").cutter, SheetCutter::Hand { holds_mm } if (holds_mm - 0.508).abs() < 1e-9)
+    );
+    assert!(matches!(shop("cutter = \"router\"").cutter, SheetCutter::Router { bit_mm, .. } if (bit_mm - 3.175).abs() < 1e-9));
+    let roll = shop("paper = \"roll 24 in\"").paper;
+    assert!(roll.roll && (roll.width_mm - 609.6).abs() < 1e-9 && roll.width_mm < roll.height_mm);
+    let a3 = shop("paper = { name = \"A3\", margin = \"5 mm\" }").paper;
+    assert!((a3.width_mm - 297.0).abs() < 1e-9 && (a3.margin_mm - 5.0).abs() < 1e-9);
+    let lines = shop("[shop.lines]\ncut = { layer = \"THROUGH\", color = 1, rgb = \"#ff0000\", weight = \"0.1 mm\" }").lines;
+    let (cut, edge) = (lines.style(crate::drawing::kind::Kind::Cut), lines.style(crate::drawing::kind::Kind::Edge));
+    assert_eq!((cut.layer.as_str(), cut.color, cut.rgb, edge.layer.as_str()), ("THROUGH", 1, [255, 0, 0], "EDGE"));
+}
+
+#[test]
+fn every_place_of_a_whole_file_has_its_bytes_and_its_words() {
+    let (source, _) = read("meadow.toml", MEADOW);
+    for (place, bytes, words) in [
+        ("target.draw_weight", "\"42 lbf\"", "target.draw_weight"),
+        ("outline.width[2]", "[9, 1.6]", "outline.width no. 3"),
+        ("outline.width[2][1]", "1.6", "outline.width no. 3"),
+        ("lamination[1].taper.then", "0.002", "lamination \"core\", taper.then"),
+        ("lamination[1]", "[[lamination]]", "lamination \"core\""),
+        ("lamination[1].nothing.here", "[[lamination]]", "lamination \"core\", nothing.here"),
+        ("glue.stage[1].want.tip", "-1.5", "glue.stage no. 2, want.tip"),
+        ("sander.papers[1].most", "0.006", "sander.papers no. 2, most"),
+        ("shop.cutter.laser.bed", "[20, 12]", "shop.cutter.laser.bed"),
+    ] {
+        let place = Place::new(place);
+        let span = diag::Source::span(&source, &place).unwrap();
+        assert_eq!(&MEADOW[span], bytes, "{place}");
+        assert_eq!(diag::Source::words(&source, &place), words);
+    }
+    assert_eq!(diag::Source::span(&source, &Place::new("nothing")), None);
 }

@@ -1,8 +1,9 @@
 //! `[shop]`: what cuts the sheet, what templates are printed on, stock for shims, and how lines are written.
 
 use super::raw::Value;
-use super::reader::{Preset, Range, Section, Written, amount, shortened};
+use super::reader::{Preset, Range, Section, Written};
 use super::spelling;
+use super::wording::{amount, shortened};
 use crate::drawing::kind::{Kind, LineTable};
 use crate::model::paper;
 use crate::model::workshop::{PrintPaper, SheetCutter, ShimStock, Shop};
