@@ -2,6 +2,10 @@
 //!
 //! "Published" is a digit in print; "computed independently" is ours by another method. They are never in one test.
 
+mod bows;
+
+use taperwright::mechanics::bow::{Options, StringOn};
+use taperwright::mechanics::draw;
 use taperwright::mechanics::limb::{Beam, Limb, Root};
 use taperwright::mechanics::section::{Part, Section};
 use taperwright::mechanics::strung::{self, Strung};
@@ -275,6 +279,34 @@ fn worst_place(case: &Table, what: &str, trace: &taperwright::mechanics::limb::T
     // The place is printed to 0.1 mm; a parabola through stations 11 mm apart finds it to a millimetre.
     check(what, place, place_m, 1e-3);
     check(what, value, worst, 1e-5 * worst);
+}
+
+/// The same from a whole build: a lath of 1 N·m² whose pivot lies on its neutral axis is the unit bow.
+#[test]
+fn bows_from_a_build() {
+    let tables = table(data::BOWS);
+    let case = tables["bow"]["case"].as_array().unwrap()[0].as_table().unwrap();
+    let (width, thickness): (f64, f64) = (30.0, 3.0);
+    let modulus = 1e6 * f(case, "EI_N_m2") / (width * thickness.powi(3) / 12.0);
+    let mut build = bows::lath(1e3 * f(case, "L_m"), width, thickness, modulus);
+    build.target = None;
+    let drawn = |d: f64| {
+        let options = Options {
+            string: StringOn::BraceAt { height_mm: 1e3 * f(case, "brace_height_h_m") },
+            full_draw_mm: Some(1e3 * d),
+            grip_depth_mm: Some(0.5 * thickness),
+            ..Options::default()
+        };
+        draw::curve(&build, &options).unwrap_or_else(|faults| panic!("{}", faults[0])).value
+    };
+    for row in rows(case) {
+        let curve = drawn(row[0]);
+        check("force", curve.at_full_draw().force_n, row[1], 1e-8 * row[1]);
+        check("half string", 0.5 * curve.string_mm, 1e3 * f(case, "string_half_length_S_m"), 1e-6);
+        check("energy", 1e-3 * curve.energy.strain_n_mm, row[8], 1e-7 * row[8]);
+        check("strain", curve.worst[0].strain.abs(), 1e-3 * row[7] * 0.5 * thickness, 1e-8);
+        assert!(curve.worst[0].s_mm < 1e-9 && curve.worst[0].at_full_draw);
+    }
 }
 
 #[test]

@@ -179,9 +179,7 @@ pub fn curve(build: &Build, options: &Options) -> Outcome<DrawCurve> {
 pub fn weight(bow: &Bow<'_>, options: &Options) -> Result<(f64, usize), Diagnostic> {
     let (start, half) = start(bow, options)?;
     let full = bow.grip_depth_mm + bow.full_draw_mm(options)?;
-    // A third of the draw at a time is as far as the tangent reaches safely; the continuation halves steps that fail.
-    let end = strung::draw(&bow.limb, half, &start, full, (full - start.nock_x_mm) / 3.0)
-        .map_err(|trouble| fault(bow, options, trouble))?;
+    let end = strung::reach(&bow.limb, half, &start, full).map_err(|trouble| fault(bow, options, trouble))?;
     Ok((end.force_n, end.passes))
 }
 
@@ -234,7 +232,7 @@ fn solve(bow: &Bow<'_>, options: &Options) -> Result<Reported<DrawCurve>, Diagno
             strain_n_mm[0] = strain_n_mm[1];
         }
         let point = point(bow, &stations, &at, &trace);
-        free_of_limb(bow, &stations, &point, &trace)?;
+        free_of_limb(bow, half, &stations, &point, &trace)?;
         points.push(point);
         passes.push(at.passes - used + 1);
         used = at.passes;
@@ -264,7 +262,7 @@ fn solve(bow: &Bow<'_>, options: &Options) -> Result<Reported<DrawCurve>, Diagno
 }
 
 /// A draw takes at least this many steps: fewer and the work of the string is off by more than a millionth.
-const LEAST_STEPS: f64 = 24.0;
+const LEAST_STEPS: f64 = 16.0;
 
 /// Nocking points, in the root's frame: whole steps of the stated draw length beyond brace, and full draw.
 fn draws(bow: &Bow<'_>, options: &Options, brace_x: f64, full_x: f64) -> Vec<f64> {
@@ -317,10 +315,18 @@ fn to_belly(section: &Section) -> f64 {
 }
 
 /// A string that starts on the belly at the nock must not meet the belly again.
-fn free_of_limb(bow: &Bow<'_>, stations: &[StationSection], point: &DrawPoint, trace: &Trace) -> Result<(), Diagnostic> {
+fn free_of_limb(
+    bow: &Bow<'_>,
+    half: f64,
+    stations: &[StationSection],
+    point: &DrawPoint,
+    trace: &Trace,
+) -> Result<(), Diagnostic> {
     let nock = stations.len() - 1;
-    let lift = to_belly(&stations[nock].section) * trace.at[nock].psi_rad.cos();
-    let gaps = point.places[..nock].iter().map(|place| place.to_string_mm + lift);
+    let lift = to_belly(&stations[nock].section) * trace.at[nock].psi_rad.cos().max(0.0);
+    // From the belly at the nock the string runs to the nocking point, where the model has it in its true place.
+    let gaps =
+        point.places[..nock].iter().zip(&trace.at).map(|(place, bent)| place.to_string_mm + lift * (1.0 - bent.q_mm / half));
     let deepest = greatest(gaps.clone().map(|gap| -gap));
     let gap = gaps.clone().nth(deepest).unwrap_or(0.0);
     if -TOUCH_MM <= gap {
@@ -475,14 +481,16 @@ fn fault(bow: &Bow<'_>, options: &Options, trouble: Trouble) -> Diagnostic {
         },
         Trouble::NoBrace { string_x_mm, least_x_mm, most_x_mm, passes } => {
             let (least, most) = (from_pivot(least_x_mm), from_pivot(most_x_mm));
-            let range = if least.is_finite() && most.is_finite() {
-                format!("the braced shapes that exist put the string between {least:.1} mm and {most:.1} mm")
+            let range = if string_x_mm < least_x_mm && least.is_finite() {
+                format!("a string there would lie on the limb, and it comes free of it from {least:.1} mm")
+            } else if most.is_finite() {
+                format!("the highest that its limbs bend to is about {most:.1} mm")
             } else {
                 "no braced shape was found".to_owned()
             };
             let message =
                 format!("the bow cannot be braced at {:.1} mm: {range} ({passes} passes)", from_pivot(string_x_mm));
-            Diagnostic::fault(height, message).hint("with strong reflex a low string lies on the limb: brace within that range")
+            Diagnostic::fault(height, message).hint("a string that lies on the limb is not modelled: brace within reach, or change the reflex")
         }
         Trouble::NotFound { nock_x_mm, reached_x_mm, residual, passes } => {
             let message = format!(

@@ -23,8 +23,11 @@ pub fn flatbow() -> Build {
     Build {
         outline: Some(Outline {
             nock_to_nock_mm: 66.0 * IN,
-            width: Curve::through(points(&[(0.0, 1.125), (3.0, 1.125), (9.0, 1.6), (20.0, 1.45), (33.0, 0.5)]), Between::Straight)
-                .unwrap(),
+            width: Curve::through(
+                points(&[(0.0, 1.125), (3.0, 1.125), (9.0, 1.6), (20.0, 1.45), (33.0, 0.5)]),
+                Between::Straight,
+            )
+            .unwrap(),
             tip_beyond_nock_mm: 0.75 * IN,
             nock: Nock { depth_mm: 3.0, angle_rad: 0.7 },
         }),
