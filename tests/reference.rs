@@ -3,12 +3,17 @@
 //! "Published" is a digit in print; "computed independently" is ours by another method. They are never in one test.
 
 mod bows;
+mod peers;
 
-use taperwright::mechanics::bow::{Options, StringOn};
+use taperwright::mechanics::bow::{Options, StringOn, Unstrung};
 use taperwright::mechanics::draw;
 use taperwright::mechanics::limb::{Beam, Limb, Root};
 use taperwright::mechanics::section::{Part, Section};
 use taperwright::mechanics::strung::{self, Strung};
+use taperwright::model::Build;
+use taperwright::model::riser::Fade;
+use taperwright::model::taper::Taper;
+use taperwright::numeric::interp::{Between, Curve};
 use toml::{Table, Value};
 
 mod data {
@@ -423,4 +428,76 @@ fn moisture_computed_independently() {
             check("modulus", species.at_moisture(row[0] / 100.0).modulus_mpa / 1.1, 1e3 * row[1], 1e-3);
         }
     }
+}
+
+// ---------------------------------------------------------------------------------------------------------------------
+// A peer: collocation with scipy, from the build's description
+// ---------------------------------------------------------------------------------------------------------------------
+
+/// Two whole builds solved as boundary-value problems by scipy's `solve_bvp`, sections included: a straight lath of two tapered
+/// strips with reflex, and a flatbow with riser, fades and glue lines.
+#[test]
+fn bows_against_collocation() {
+    let mut reflexed = bows::lath(820.0, 38.0, 7.0, 13_500.0);
+    reflexed.outline.as_mut().unwrap().width =
+        Curve::through(vec![(0.0, 38.0), (400.0, 34.0), (820.0, 16.0)], Between::Straight).unwrap();
+    reflexed.laminations[0].finished = Taper::straight(0.0, 830.0, 7.0, 0.002).unwrap();
+    let mut belly = reflexed.laminations[0].clone();
+    belly.name = "belly".to_owned();
+    belly.wood.modulus_mpa = 11_000.0;
+    belly.finished = Taper::straight(0.0, 830.0, 6.0, 0.001).unwrap();
+    reflexed.laminations.push(belly);
+    let curvature = Curve::through(vec![(0.0, 0.0), (300.0, 0.0), (820.0, -4.5e-4)], Between::Straight).unwrap();
+    let mut flatbow = bows::flatbow();
+    flatbow.riser.as_mut().unwrap().fade = Fade::Arc;
+    for (build, curvature) in
+        [(reflexed, curvature), (flatbow, Curve::through(vec![(0.0, 0.0), (100.0, 0.0)], Between::Straight).unwrap())]
+    {
+        let Some(answer) = peers::run("bow_bvp.py", &[], &described(&build, &curvature).to_string()) else { return };
+        let answer: serde_json::Value = serde_json::from_str(&answer).unwrap();
+        let told = |key: &str| answer[key].as_f64().unwrap();
+        let unstrung = Unstrung { curvature_per_mm: curvature, locked: Vec::new() };
+        let curve = draw::curve(&build, &Options { unstrung, ..Options::default() })
+            .unwrap_or_else(|faults| panic!("{}", faults[0]))
+            .value;
+        let (brace, full) = (curve.at_brace(), curve.at_full_draw());
+        let near = |what: &str, got: f64, wanted: f64| check(what, got, wanted, 1e-8 * wanted.abs());
+        near("grip depth", curve.grip_depth_mm, told("grip"));
+        near("half string", 0.5 * curve.string_mm, told("half_string"));
+        near("brace tension", brace.tension_n, told("brace_tension"));
+        near("force", full.force_n, told("force"));
+        near("tension", full.tension_n, told("tension"));
+        near("string angle", full.string_angle_rad, told("string_angle"));
+        near("tip x", full.places.last().unwrap().x_mm, told("tip_x"));
+        near("tip y", full.places.last().unwrap().y_mm, told("tip_y"));
+    }
+}
+
+/// The build in plain numbers: points, moduli, spans; nothing that the mechanics computed.
+fn described(build: &Build, curvature: &Curve) -> serde_json::Value {
+    let outline = build.outline.as_ref().unwrap();
+    let target = build.target.unwrap();
+    let laminations: Vec<_> = build
+        .laminations
+        .iter()
+        .map(|l| {
+            serde_json::json!({
+                "thickness": l.finished.curve().points(), "modulus": l.wood.modulus_mpa, "share": l.width_share,
+                "from": l.from_mm, "to": l.to_mm,
+            })
+        })
+        .collect();
+    let riser = build.riser.as_ref().map(|r| {
+        let width: f64 = r.across.iter().map(|slice| slice.width_mm).sum();
+        let modulus = r.across.iter().map(|slice| slice.width_mm * slice.wood.modulus_mpa).sum::<f64>() / width;
+        serde_json::json!({
+            "position": r.position, "feather_station": 0.5 * r.length_mm, "level_end": 0.5 * r.level_mm, "depth": r.depth_mm,
+            "feather": r.feather_mm, "modulus": modulus,
+        })
+    });
+    serde_json::json!({
+        "nock": outline.nock_mm(), "width": outline.width.points(), "curvature": curvature.points(), "laminations": laminations,
+        "riser": riser, "glue": { "line": build.glue.line_mm, "modulus": build.glue.modulus_mpa },
+        "brace_height": target.brace_height_mm, "full_draw": target.pivot_to_nock_mm,
+    })
 }
