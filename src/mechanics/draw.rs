@@ -15,7 +15,7 @@
 
 use super::bow::{Bow, Options, StringOn};
 use super::limb::Trace;
-use super::section::{Layer, Part, Section};
+use super::strain::{self, LimbPlace, StationSection, Worst, greatest};
 use super::strung::{self, Strung, Trouble};
 use crate::diag::{Diagnostic, Outcome, Place, Reported};
 use crate::model::Build;
@@ -42,15 +42,6 @@ pub struct DrawCurve {
     pub effort: Effort,
 }
 
-/// The section at a station, seen from one side of it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct StationSection {
-    pub s_mm: f64,
-    pub section: Section,
-    /// Strain that the glue-up left at the back and belly face of each layer of `section`.
-    pub locked: Vec<[f64; 2]>,
-}
-
 /// The bow at one draw.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DrawPoint {
@@ -73,22 +64,6 @@ pub struct DrawPoint {
     pub places: Vec<LimbPlace>,
 }
 
-/// The limb at one station and draw, in the side frame: x from the back of the grip toward the archer, y along the bow.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct LimbPlace {
-    /// Neutral axis, mm.
-    pub x_mm: f64,
-    pub y_mm: f64,
-    /// From +y toward +x, rad.
-    pub angle_rad: f64,
-    pub moment_n_mm: f64,
-    /// Curvature against the unstrung bow, positive toward the belly, 1/mm.
-    pub bend_per_mm: f64,
-    /// From the belly to the string, square to the string, mm. Beside the nock it is less than nothing by the half depth of the
-    /// limb, since the string is taken to pull at the neutral axis.
-    pub to_string_mm: f64,
-}
-
 /// Energy of the whole bow between brace and full draw, N·mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Energy {
@@ -107,22 +82,6 @@ pub struct Stacking {
     pub slope_n_mm: f64,
     /// That slope over the mean slope in the middle third of the draw.
     pub over_middle: f64,
-}
-
-/// The greatest strain of a part at brace or full draw.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Worst {
-    pub part: Part,
-    /// Index into [`DrawCurve::stations`].
-    pub station: usize,
-    pub s_mm: f64,
-    /// On the belly side of the part, or on its back side.
-    pub belly_face: bool,
-    pub at_full_draw: bool,
-    /// Positive is stretch.
-    pub strain: f64,
-    /// |strain| over the material's average breaking strain; `None` where that is not published.
-    pub share_of_breaking: Option<f64>,
 }
 
 /// What the solution cost: passes over the limb.
@@ -144,11 +103,7 @@ impl DrawCurve {
 
     /// Strain at the back and belly face of layer `layer` at station index `station` and draw `point`, the glue-up's share included.
     pub fn strain(&self, point: &DrawPoint, station: usize, layer: usize) -> [f64; 2] {
-        let here = &self.stations[station];
-        let Layer { back_mm, .. } = here.section.layers[layer];
-        let faces = [back_mm, here.section.layers[layer].belly_mm()];
-        let bend = point.places[station].bend_per_mm;
-        std::array::from_fn(|face| here.section.strain(bend, faces[face]) + here.locked[layer][face])
+        self.stations[station].strain(point.places[station].bend_per_mm, layer)
     }
 
     /// Place of the back (`depth` 0) or the belly (`depth` 1) at station index `station`, or between, mm.
@@ -161,11 +116,7 @@ impl DrawCurve {
 
     /// Distance from belly to string at station `s_mm`, straight between the stations of the results, mm.
     pub fn to_string_at(&self, point: &DrawPoint, s_mm: f64) -> f64 {
-        let next = self.stations.partition_point(|station| station.s_mm < s_mm).clamp(1, self.stations.len() - 1);
-        let (near, far) = (self.stations[next - 1].s_mm, self.stations[next].s_mm);
-        let share = if near < far { ((s_mm - near) / (far - near)).clamp(0.0, 1.0) } else { 1.0 };
-        let (a, b) = (point.places[next - 1].to_string_mm, point.places[next].to_string_mm);
-        a + share * (b - a)
+        strain::to_string_at(&self.stations, &point.places, s_mm)
     }
 }
 
@@ -208,15 +159,7 @@ fn solve(bow: &Bow<'_>, options: &Options) -> Result<Reported<DrawCurve>, Diagno
     let limb = &bow.limb;
     let (first, half) = start(bow, options)?;
     let full = bow.grip_depth_mm + bow.full_draw_mm(options)?;
-    let stations: Vec<StationSection> = limb
-        .stations
-        .iter()
-        .map(|station| {
-            let section = bow.stack.section(station.inside_mm, station.s_mm);
-            let locked = section.layers.iter().map(|layer| locked(options, layer.part, station.s_mm)).collect();
-            StationSection { s_mm: station.s_mm, section, locked }
-        })
-        .collect();
+    let stations = strain::stations(bow, options);
 
     let mut at = first;
     let mut passes = Vec::new();
@@ -255,9 +198,9 @@ fn solve(bow: &Bow<'_>, options: &Options) -> Result<Reported<DrawCurve>, Diagno
         worst_of_all: 0,
         effort: Effort { steps_per_pass: limb.steps(), passes },
     };
-    curve.worst = worst(bow.stack.build(), &curve);
+    curve.worst = strain::worst(bow.stack.build(), &curve.stations, &curve.at_brace().places, &curve.at_full_draw().places);
     curve.worst_of_all = greatest(curve.worst.iter().map(|w| w.share_of_breaking.unwrap_or(w.strain.abs())));
-    let warnings = curve.worst.iter().filter_map(|worst| overworked(bow.stack.build(), worst)).collect();
+    let warnings = curve.worst.iter().filter_map(|worst| strain::overworked(bow.stack.build(), worst)).collect();
     Ok(Reported { value: curve, warnings })
 }
 
@@ -281,22 +224,7 @@ const MOST_DRAWS: usize = 2000;
 
 fn point(bow: &Bow<'_>, stations: &[StationSection], at: &Strung, trace: &Trace) -> DrawPoint {
     let pivot_to_nock_mm = at.nock_x_mm - bow.grip_depth_mm;
-    let places = trace
-        .at
-        .iter()
-        .zip(stations)
-        .map(|(bent, station)| {
-            let (x_mm, y_mm) = bow.limb.in_bow_frame(at.end, bent.q_mm, bent.p_mm);
-            LimbPlace {
-                x_mm,
-                y_mm,
-                angle_rad: bent.psi_rad - at.string_angle_rad,
-                moment_n_mm: bent.moment_n_mm,
-                bend_per_mm: bent.bend_per_mm,
-                to_string_mm: bent.p_mm - to_belly(&station.section) * bent.psi_rad.cos(),
-            }
-        })
-        .collect();
+    let places = strain::places(bow, stations, at.end, at.string_angle_rad, trace);
     DrawPoint {
         draw_length_mm: pivot_to_nock_mm + bow.stated_beyond_pivot_mm(),
         pivot_to_nock_mm,
@@ -310,10 +238,6 @@ fn point(bow: &Bow<'_>, stations: &[StationSection], at: &Strung, trace: &Trace)
     }
 }
 
-fn to_belly(section: &Section) -> f64 {
-    section.depth_mm - section.neutral_mm
-}
-
 /// A string that starts on the belly at the nock must not meet the belly again.
 fn free_of_limb(
     bow: &Bow<'_>,
@@ -323,7 +247,7 @@ fn free_of_limb(
     trace: &Trace,
 ) -> Result<(), Diagnostic> {
     let nock = stations.len() - 1;
-    let lift = to_belly(&stations[nock].section) * trace.at[nock].psi_rad.cos().max(0.0);
+    let lift = stations[nock].to_belly_mm() * trace.at[nock].psi_rad.cos().max(0.0);
     // From the belly at the nock the string runs to the nocking point, where the model has it in its true place.
     let gaps =
         point.places[..nock].iter().zip(&trace.at).map(|(place, bent)| place.to_string_mm + lift * (1.0 - bent.q_mm / half));
@@ -381,83 +305,6 @@ fn hermite(a: &DrawPoint, b: &DrawPoint, x: f64) -> f64 {
         + (t3 - t2) * h * b.force_slope_n_mm
 }
 
-fn locked(options: &Options, part: Part, s_mm: f64) -> [f64; 2] {
-    options
-        .unstrung
-        .locked
-        .iter()
-        .find(|locked| locked.part == part)
-        .map_or([0.0; 2], |locked| [locked.back.at(s_mm), locked.belly.at(s_mm)])
-}
-
-/// The worst place of each part over all stations, at brace and at full draw.
-fn worst(build: &Build, curve: &DrawCurve) -> Vec<Worst> {
-    let mut worst: Vec<Worst> = Vec::new();
-    for (at_full_draw, point) in [(false, curve.at_brace()), (true, curve.at_full_draw())] {
-        for (station, here) in curve.stations.iter().enumerate() {
-            for (index, layer) in here.section.layers.iter().enumerate() {
-                if layer.part == Part::Glue {
-                    continue;
-                }
-                for (face, strain) in curve.strain(point, station, index).into_iter().enumerate() {
-                    let share_of_breaking = breaking_strain(build, layer.part).map(|breaking| strain.abs() / breaking);
-                    let found = Worst {
-                        part: layer.part,
-                        station,
-                        s_mm: here.s_mm,
-                        belly_face: face == 1,
-                        at_full_draw,
-                        strain,
-                        share_of_breaking,
-                    };
-                    match worst.iter_mut().find(|known| known.part == layer.part) {
-                        Some(known) if known.strain.abs() < strain.abs() => *known = found,
-                        Some(_) => {}
-                        None => worst.push(found),
-                    }
-                }
-            }
-        }
-    }
-    worst.sort_by_key(|worst| worst.part);
-    worst
-}
-
-/// The least breaking strain of what a part is made of.
-fn breaking_strain(build: &Build, part: Part) -> Option<f64> {
-    match part {
-        Part::Lamination(index) => build.laminations[index].wood.breaking_strain,
-        Part::Riser => {
-            let across = build.riser.as_ref().map_or(&[][..], |riser| &riser.across);
-            across.iter().filter_map(|slice| slice.wood.breaking_strain).reduce(f64::min)
-        }
-        Part::Glue => None,
-    }
-}
-
-/// A warning for a part that is bent beyond what its wood bears on average.
-fn overworked(build: &Build, worst: &Worst) -> Option<Diagnostic> {
-    let share = worst.share_of_breaking.filter(|share| MOST_SHARE < *share)?;
-    let (place, name) = match worst.part {
-        Part::Lamination(index) => (build.laminations[index].place.clone(), build.laminations[index].wood.name.as_str()),
-        _ => (Place::new("riser"), "the riser's wood"),
-    };
-    let message = format!(
-        "surface strain {:.2} percent at station {:.0} mm is {:.0} percent of the average breaking strain of {name}",
-        100.0 * worst.strain,
-        worst.s_mm,
-        100.0 * share
-    );
-    Some(Diagnostic::warning(place, message).hint(
-        "breaking strain is handbook strength over modulus; real pieces scatter widely: make the limb longer, wider or thinner",
-    ))
-}
-
-/// Share of the breaking strain above which a part is warned of. Handbook strength over modulus understates the strain at which
-/// wood breaks, so that lower values flag every sound flatbow, while higher ones let a bow pass that most boards will not bear.
-/// Common practice, no source.
-const MOST_SHARE: f64 = 1.15;
-
 /// The refusal, in the words of the build file, with lengths from the pivot point.
 fn fault(bow: &Bow<'_>, options: &Options, trouble: Trouble) -> Diagnostic {
     let from_pivot = |x: f64| x - bow.grip_depth_mm;
@@ -502,9 +349,4 @@ fn fault(bow: &Bow<'_>, options: &Options, trouble: Trouble) -> Diagnostic {
                 .hint("draw less, or make the bow longer: near its limit limb and string pull into one straight line")
         }
     }
-}
-
-/// Index of the greatest value; the first of equals.
-fn greatest(values: impl Iterator<Item = f64>) -> usize {
-    values.enumerate().fold((0, f64::NEG_INFINITY), |most, (i, value)| if most.1 < value { (i, value) } else { most }).0
 }

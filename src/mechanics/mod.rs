@@ -4,4 +4,5 @@ pub mod section;
 pub mod limb;
 pub mod strung;
 pub mod bow;
+pub mod strain;
 pub mod draw;
