@@ -6,6 +6,7 @@ use bows::{IN, flatbow, lath};
 use taperwright::diag::Place;
 use taperwright::mechanics::bow::{Locked, Options, StringOn, Unstrung};
 use taperwright::mechanics::draw::{self, DrawCurve};
+use taperwright::mechanics::pair::{self, PairCurve, PairOptions};
 use taperwright::mechanics::section::Part;
 use taperwright::model::Build;
 use taperwright::model::riser::Fade;
@@ -304,4 +305,97 @@ fn thin_and_thick_builds_never_panic() {
             }
         }
     }
+}
+
+fn paired(upper: &Build, lower: &Build, options: &PairOptions) -> PairCurve {
+    pair::curve(upper, lower, options).unwrap_or_else(|faults| panic!("{}", faults[0])).value
+}
+
+/// The flatbow with its width (and so its stiffness) multiplied.
+fn widened(factor: f64) -> Build {
+    let mut build = flatbow();
+    let outline = build.outline.as_mut().unwrap();
+    let points = outline.width.points().iter().map(|(s, w)| (*s, factor * w)).collect();
+    outline.width = Curve::through(points, Between::Straight).unwrap();
+    build
+}
+
+#[test]
+fn two_equal_limbs_are_the_symmetric_bow() {
+    let options = Options { draw_step_mm: IN, ..Options::default() };
+    let one = drawn(&flatbow(), &options);
+    let two = paired(&flatbow(), &flatbow(), &PairOptions { options, ..PairOptions::default() });
+    check("string", two.string_mm, one.string_mm, 1e-9);
+    check("work", two.energy.work_n_mm, one.energy.work_n_mm, 1e-6);
+    assert_eq!(two.points.len(), one.points.len());
+    for (a, b) in two.points.iter().zip(&one.points) {
+        check("force", 1.0 + a.force_n, 1.0 + b.force_n, 1e-9);
+        check("draw", a.draw_length_mm, b.draw_length_mm, 1e-12);
+        for side in [&a.upper, &a.lower] {
+            check("tension", side.tension_n, b.tension_n, 1e-9);
+            check("nock angle", side.nock_angle_rad, b.nock_angle_rad, 1e-9);
+            for (place, same) in side.places.iter().zip(&b.places) {
+                assert!((place.x_mm - same.x_mm).hypot(place.y_mm - same.y_mm) < 1e-6);
+            }
+        }
+        assert!(a.pull_angle_rad.abs() < 1e-9 && a.tiller[0].difference_mm().abs() < 1e-6);
+    }
+    for (a, b) in two.upper.worst.iter().zip(&one.worst) {
+        assert_eq!((a.part, a.station), (b.part, b.station));
+        check("worst strain", a.strain, b.strain, 1e-9);
+    }
+}
+
+#[test]
+fn a_pair_turned_over_is_the_same_bow() {
+    let options = |sign: f64, tiller: Vec<f64>| PairOptions {
+        pivot_above_mm: sign * -12.0,
+        nocking_above_mm: sign * 15.0,
+        tiller_stations_mm: tiller,
+        ..PairOptions::default()
+    };
+    let a = paired(&widened(0.95), &flatbow(), &options(1.0, vec![200.0, 500.0]));
+    let b = paired(&flatbow(), &widened(0.95), &options(-1.0, vec![200.0, 500.0]));
+    for (p, q) in a.points.iter().zip(&b.points) {
+        check("force", 1.0 + p.force_n, 1.0 + q.force_n, 1e-8);
+        check("pull", 1.0 + p.pull_angle_rad, 1.0 - q.pull_angle_rad, 1e-8);
+        check("tension", p.upper.tension_n, q.lower.tension_n, 1e-8);
+        for (t, u) in p.tiller.iter().zip(&q.tiller) {
+            assert!((t.difference_mm() + u.difference_mm()).abs() < 1e-5);
+        }
+    }
+}
+
+/// Statics read off the reported picture: both strings end at one point, pull as the hand pulls, and turn nothing about the pivot.
+#[test]
+fn an_uneven_pair_is_in_balance() {
+    let options = PairOptions { pivot_above_mm: -20.0, nocking_above_mm: 9.0, ..PairOptions::default() };
+    let mut longer = widened(0.97);
+    longer.outline.as_mut().unwrap().nock_to_nock_mm += 20.0;
+    for lamination in &mut longer.laminations {
+        lamination.to_mm += 10.0;
+    }
+    let curve = paired(&longer, &flatbow(), &options);
+    check("energy", curve.energy.work_n_mm, curve.energy.strain_n_mm, 1e-6);
+    let halves = [curve.upper_string_mm, curve.string_mm - curve.upper_string_mm];
+    let (px, py) = (curve.grip_depth_mm, -20.0);
+    for point in &curve.points {
+        let end = |side: &pair::SidePoint, half: f64, up: f64| {
+            let nock = side.places.last().unwrap();
+            let (sin, cos) = side.string_angle_rad.sin_cos();
+            let n = (nock.x_mm + half * sin, up * (nock.y_mm - half * cos));
+            (n, (side.tension_n * sin, up * -side.tension_n * cos))
+        };
+        let ((nx, ny), (ux, uy)) = end(&point.upper, halves[0], 1.0);
+        let ((mx, my), (lx, ly)) = end(&point.lower, halves[1], -1.0);
+        assert!((nx - mx).abs() < 1e-6 && (ny - my).abs() < 1e-6, "nocking point");
+        let (fx, fy) = (ux + lx, uy + ly);
+        assert!((fx.hypot(fy) - point.force_n).abs() < 1e-6, "force");
+        assert!(((nx - px) * fy - (ny - py) * fx).abs() < 1e-3, "moment about the pivot");
+        assert!(((nx - px).hypot(ny - py) - point.pivot_to_nock_mm).abs() < 1e-6, "draw");
+    }
+    // The grip sits low and the upper limb is long and weak: it stands farther from the string than the lower.
+    assert!(0.0 < curve.points[0].tiller[0].difference_mm());
+    let full = curve.points.last().unwrap();
+    assert!((full.upper.tension_n - full.lower.tension_n).abs() < 0.1 * full.upper.tension_n);
 }

@@ -175,7 +175,7 @@ fn solve(bow: &Bow<'_>, options: &Options) -> Result<Reported<DrawCurve>, Diagno
             strain_n_mm[0] = strain_n_mm[1];
         }
         let point = point(bow, &stations, &at, &trace);
-        free_of_limb(bow, half, &stations, &point, &trace)?;
+        free_of_limb(bow.stack.build(), half, &stations, &point.places, &trace, point.pivot_to_nock_mm)?;
         points.push(point);
         passes.push(at.passes - used + 1);
         used = at.passes;
@@ -205,10 +205,10 @@ fn solve(bow: &Bow<'_>, options: &Options) -> Result<Reported<DrawCurve>, Diagno
 }
 
 /// A draw takes at least this many steps: fewer and the work of the string is off by more than a millionth.
-const LEAST_STEPS: f64 = 16.0;
+pub(super) const LEAST_STEPS: f64 = 16.0;
 
 /// Nocking points, in the root's frame: whole steps of the stated draw length beyond brace, and full draw.
-fn draws(bow: &Bow<'_>, options: &Options, brace_x: f64, full_x: f64) -> Vec<f64> {
+pub(super) fn draws(bow: &Bow<'_>, options: &Options, brace_x: f64, full_x: f64) -> Vec<f64> {
     let to_x = bow.grip_depth_mm - bow.stated_beyond_pivot_mm();
     let step = options.draw_step_mm;
     // Closer to brace or full draw than a hundredth of a step, a point is no new one.
@@ -238,29 +238,30 @@ fn point(bow: &Bow<'_>, stations: &[StationSection], at: &Strung, trace: &Trace)
     }
 }
 
-/// A string that starts on the belly at the nock must not meet the belly again.
-fn free_of_limb(
-    bow: &Bow<'_>,
+/// A string that starts on the belly at the nock must not meet the belly again; `draw_mm` is where it stands, from the pivot point.
+pub(super) fn free_of_limb(
+    build: &Build,
     half: f64,
     stations: &[StationSection],
-    point: &DrawPoint,
+    places: &[LimbPlace],
     trace: &Trace,
+    draw_mm: f64,
 ) -> Result<(), Diagnostic> {
     let nock = stations.len() - 1;
     let lift = stations[nock].to_belly_mm() * trace.at[nock].psi_rad.cos().max(0.0);
     // From the belly at the nock the string runs to the nocking point, where the model has it in its true place.
-    let gaps =
-        point.places[..nock].iter().zip(&trace.at).map(|(place, bent)| place.to_string_mm + lift * (1.0 - bent.q_mm / half));
-    let deepest = greatest(gaps.clone().map(|gap| -gap));
-    let gap = gaps.clone().nth(deepest).unwrap_or(0.0);
+    let gap = |(place, bent): (&LimbPlace, &super::limb::Bent)| place.to_string_mm + lift * (1.0 - bent.q_mm / half);
+    let gaps: Vec<f64> = places[..nock].iter().zip(&trace.at).map(gap).collect();
+    let deepest = greatest(gaps.iter().map(|gap| -gap));
+    let gap = gaps[deepest];
     if -TOUCH_MM <= gap {
         return Ok(());
     }
     let message = format!(
-        "the string would lie on the limb, {:.1} mm inside it at station {:.0} mm, at {:.1} mm from the pivot point",
-        -gap, stations[deepest].s_mm, point.pivot_to_nock_mm
+        "the string would lie on the limb, {:.1} mm inside it at station {:.0} mm, at {draw_mm:.1} mm from the pivot point",
+        -gap, stations[deepest].s_mm
     );
-    let place = if bow.stack.build().target.is_some() { Place::new("target.brace_height") } else { Place::whole_file() };
+    let place = if build.target.is_some() { Place::new("target.brace_height") } else { Place::whole_file() };
     Err(Diagnostic::fault(place, message)
         .hint("a string that lies on the limb is not modelled: brace higher, or glue in less reflex toward the tips"))
 }
@@ -268,7 +269,7 @@ fn free_of_limb(
 /// How far the string may seem to enter the belly: rounding of the finish is more, and a real contact soon is too.
 const TOUCH_MM: f64 = 0.05;
 
-fn balanced(energy: &Energy) -> Result<(), Diagnostic> {
+pub(super) fn balanced(energy: &Energy) -> Result<(), Diagnostic> {
     let apart = (energy.work_n_mm - energy.strain_n_mm).abs();
     if apart <= 1e-3 * energy.strain_n_mm.abs() {
         return Ok(());
@@ -306,7 +307,7 @@ fn hermite(a: &DrawPoint, b: &DrawPoint, x: f64) -> f64 {
 }
 
 /// The refusal, in the words of the build file, with lengths from the pivot point.
-fn fault(bow: &Bow<'_>, options: &Options, trouble: Trouble) -> Diagnostic {
+pub(super) fn fault(bow: &Bow<'_>, options: &Options, trouble: Trouble) -> Diagnostic {
     let from_pivot = |x: f64| x - bow.grip_depth_mm;
     let height = Place::new("target.brace_height");
     match trouble {

@@ -6,3 +6,4 @@ pub mod strung;
 pub mod bow;
 pub mod strain;
 pub mod draw;
+pub mod pair;

@@ -70,17 +70,17 @@ pub enum Trouble {
 
 /// Error over the limb's length, and in radians, to which states are solved. Less meets rounding (1e-16 over a hundred stages), more
 /// shows in the slope of the force.
-const TOLERANCE: f64 = 1e-11;
+pub(super) const TOLERANCE: f64 = 1e-11;
 /// Evaluations for one Newton solution: a good guess takes 3, a scan's hand-over 6.
-const MOST_NEWTON: usize = 30;
+pub(super) const MOST_NEWTON: usize = 30;
 /// How often a step along the draw may be halved, and how many steps a draw may take in all.
-const MOST_HALVINGS: usize = 10;
-const MOST_STEPS: usize = 4000;
+pub(super) const MOST_HALVINGS: usize = 10;
+pub(super) const MOST_STEPS: usize = 4000;
 
 /// The first step from brace as a share of the longest, and how fast steps grow. With longer ones the work of the string is
 /// off by parts in a million where the brace height is low; shorter ones only cost passes.
-const FIRST_SHARE: f64 = 0.125;
-const GROWTH: f64 = 0.33;
+pub(super) const FIRST_SHARE: f64 = 0.125;
+pub(super) const GROWTH: f64 = 0.33;
 
 /// The braced bow whose string stands at `string_x_mm` in the root's frame.
 pub fn brace(limb: &Limb, string_x_mm: f64) -> Result<Strung, Trouble> {
@@ -274,7 +274,7 @@ fn state(limb: &Limb, half_mm: f64, pass: &Pass, [tension_n, nock_angle_rad]: [f
 }
 
 /// A pass brought from where it was evaluated to Newton's last step beyond: that step is so short that its square is rounding.
-fn moved(pass: Pass, by_tension: f64, by_angle: f64) -> Pass {
+pub(super) fn moved(pass: Pass, by_tension: f64, by_angle: f64) -> Pass {
     let (t, a) = (pass.by_tension, pass.by_angle);
     let end = Ends {
         q: pass.end.q + t.q * by_tension + a.q * by_angle,
