@@ -4,5 +4,7 @@ pub mod section;
 pub mod limb;
 pub mod strung;
 pub mod bow;
+pub mod strain;
 pub mod draw;
+pub mod pair;
 pub mod release;

@@ -163,7 +163,7 @@ impl<'a> Stack<'a> {
             corners.extend(lamination.finished.corners());
         }
         if let Some(riser) = &self.build.riser {
-            corners.extend([0.5 * riser.level_mm, riser.feather_station_mm()]);
+            corners.extend(riser.corners());
         }
         corners
     }
@@ -204,8 +204,9 @@ impl<'a> Stack<'a> {
             if let Some(riser) = &self.build.riser
                 && inside_mm < riser.feather_station_mm()
             {
-                // Exactly at the feather rounding may step over it: a nanometre inside has the same thickness.
-                let thickness = riser.thickness_at(s_mm.min(riser.feather_station_mm() - 1e-6));
+                // Exactly at the feather rounding may step over it. A thousandth of a nanometre inside has the same thickness, and
+                // is near enough not to show in the slope of the neutral axis.
+                let thickness = riser.thickness_at(s_mm.min(riser.feather_station_mm() - 1e-12));
                 put(Part::Riser, thickness, self.riser_modulus_mpa, 1.0);
             }
         };

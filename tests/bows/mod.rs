@@ -1,4 +1,5 @@
 //! Bows for tests and benches, made straight in the model.
+#![allow(dead_code)] // each test or bench uses its part
 
 use taperwright::diag::Place;
 use taperwright::drawing::kind::LineTable;
