@@ -37,6 +37,8 @@ pub enum Command {
     Make(MakeArgs),
     /// Print the pass schedule for the sander
     Passes(PassesArgs),
+    /// Print what the stack draws: force, energy, string, strain
+    Bow(BowArgs),
     /// List the materials with their numbers and sources
     Woods(WoodsArgs),
     /// Print the schema of a file that this program writes
@@ -116,6 +118,15 @@ pub struct PassesArgs {
     pub file: PathBuf,
     /// Only this lamination.
     pub lamination: Option<String>,
+    /// The same numbers as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct BowArgs {
+    /// The build file; `-` reads standard input.
+    pub file: PathBuf,
     /// The same numbers as JSON.
     #[arg(long)]
     pub json: bool,

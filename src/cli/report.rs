@@ -5,8 +5,10 @@
 
 use super::make::{Stamp, Work};
 use crate::diag::{Diagnostic, spoken};
+use crate::mechanics::draw::DrawCurve;
 use crate::model::Build;
 use crate::model::lamination::{Face, Lamination, Pieces};
+use crate::sheets::bow::part_name;
 use crate::shop::budget::together_mm;
 use crate::shop::passes::{Carrier, Setup};
 use crate::shop::riser_block::RiserBlock;
@@ -31,6 +33,57 @@ pub struct Report {
     /// Root of the sum of squares of the laminations' thickness bounds once the sleds are trimmed, ± mm.
     pub stack_error_mm: Option<f64>,
     pub riser: Option<RiserRow>,
+    /// The bow at brace and draw; none for a batch of laminations.
+    pub bow: Option<BowRow>,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct BowRow {
+    /// At full draw.
+    pub draw_weight_n: f64,
+    pub draw_length_mm: f64,
+    pub pivot_to_nock_mm: f64,
+    pub brace_height_mm: f64,
+    /// From the back of the grip to the pivot point.
+    pub grip_depth_mm: f64,
+    /// Nock to nock along the braced string.
+    pub string_mm: f64,
+    /// Work of the string between brace and full draw, J.
+    pub stored_energy_j: f64,
+    /// Strain energy gained by the limbs, J: equal to the work but for the solver's error.
+    pub strain_energy_j: f64,
+    /// Slope of the force at full draw, N/mm.
+    pub slope_n_mm: f64,
+    /// That slope over the mean slope in the middle third of the draw.
+    pub slope_over_middle: f64,
+    pub bends_most_at_mm: f64,
+    pub draws: Vec<DrawRow>,
+    pub strains: Vec<StrainRow>,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct DrawRow {
+    pub draw_length_mm: f64,
+    pub force_n: f64,
+    pub tension_n: f64,
+    pub stored_j: f64,
+    /// String against the bow's long axis.
+    pub string_angle_rad: f64,
+    /// String against the limb at the nock.
+    pub nock_angle_rad: f64,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct StrainRow {
+    pub part: String,
+    /// Positive is stretch.
+    pub strain: f64,
+    pub station_mm: f64,
+    /// `back` or `belly` side of the part.
+    pub face: String,
+    pub at_full_draw: bool,
+    /// Over the material's average breaking strain; none where that is not published.
+    pub share_of_breaking: Option<f64>,
 }
 
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -232,7 +285,14 @@ pub fn json(report: &Report) -> Vec<u8> {
     text.into_bytes()
 }
 
-pub fn report(build: &Build, stamp: &Stamp, works: &[Work<'_>], block: Option<&RiserBlock>, warnings: &[Diagnostic]) -> Report {
+pub fn report(
+    build: &Build,
+    stamp: &Stamp,
+    works: &[Work<'_>],
+    block: Option<&RiserBlock>,
+    curve: Option<&DrawCurve>,
+    warnings: &[Diagnostic],
+) -> Report {
     let trimmed: Vec<f64> = works.iter().map(|work| work.budget.trimmed_mm).collect();
     Report {
         made_by: MadeBy {
@@ -272,6 +332,48 @@ pub fn report(build: &Build, stamp: &Stamp, works: &[Work<'_>], block: Option<&R
                 .map(|mark| CheckRow { from_feather_mm: round(mark.from_feather_mm), thickness_mm: round(mark.thickness_mm) })
                 .collect(),
         }),
+        bow: curve.map(|curve| bow_row(build, curve)),
+    }
+}
+
+pub fn bow_row(build: &Build, curve: &DrawCurve) -> BowRow {
+    let (brace, full) = (curve.at_brace(), curve.at_full_draw());
+    BowRow {
+        draw_weight_n: round(full.force_n),
+        draw_length_mm: round(full.draw_length_mm),
+        pivot_to_nock_mm: round(full.pivot_to_nock_mm),
+        brace_height_mm: round(brace.pivot_to_nock_mm),
+        grip_depth_mm: round(curve.grip_depth_mm),
+        string_mm: round(curve.string_mm),
+        stored_energy_j: round(curve.energy.work_n_mm / 1000.0),
+        strain_energy_j: round(curve.energy.strain_n_mm / 1000.0),
+        slope_n_mm: round(curve.stack.slope_n_mm),
+        slope_over_middle: round(curve.stack.over_middle),
+        bends_most_at_mm: round(curve.stations[curve.bends_most].s_mm),
+        draws: curve
+            .points
+            .iter()
+            .map(|point| DrawRow {
+                draw_length_mm: round(point.draw_length_mm),
+                force_n: round(point.force_n),
+                tension_n: round(point.tension_n),
+                stored_j: round(point.stored_n_mm / 1000.0),
+                string_angle_rad: round(point.string_angle_rad),
+                nock_angle_rad: round(point.nock_angle_rad),
+            })
+            .collect(),
+        strains: curve
+            .worst
+            .iter()
+            .map(|worst| StrainRow {
+                part: part_name(build, worst.part),
+                strain: round_fine(worst.strain),
+                station_mm: round(worst.s_mm),
+                face: if worst.belly_face { "belly".into() } else { "back".into() },
+                at_full_draw: worst.at_full_draw,
+                share_of_breaking: worst.share_of_breaking.map(round),
+            })
+            .collect(),
     }
 }
 

@@ -13,13 +13,15 @@ use super::folder::{self, OutFile};
 use super::input::{Input, show, summary};
 use super::report::{self, Report};
 use super::terminal::{Progress, Terminal};
-use crate::diag::{Diagnostic, Place};
+use crate::diag::{Diagnostic, Outcome, Place};
 use crate::drawing::Drawing;
+use crate::mechanics::bow::Options;
+use crate::mechanics::draw::{self, DrawCurve};
 use crate::model::Build;
 use crate::model::lamination::file_name;
 use crate::sheets;
 use crate::shop::riser_block::{self, CheckSteps, RiserBlock};
-use crate::units::{fixed, trim_zeros};
+use crate::units::{System, fixed, trim_zeros};
 use crate::write::tile::Printed;
 use crate::write::{Content, Unwritable, dxf, pdf, svg};
 use std::path::PathBuf;
@@ -85,6 +87,16 @@ pub fn planned(build: &Build, stamp: &Stamp, printed: Printed, progress: &mut Pr
         }
     }
     let block = riser_block::lay_out(build, CheckSteps::usual(build.units)).map(|reported| kept(reported, &mut warnings));
+    let curve = match build.target.is_some() && build.outline.is_some() {
+        true => drawn(build).map_or_else(
+            |found| {
+                faults.extend(found);
+                None
+            },
+            |reported| Some(kept(reported, &mut warnings)),
+        ),
+        false => None,
+    };
     if !faults.is_empty() {
         // Faults that several laminations share are said once.
         let mut seen: Vec<Diagnostic> = Vec::new();
@@ -101,7 +113,7 @@ pub fn planned(build: &Build, stamp: &Stamp, printed: Printed, progress: &mut Pr
             once.push(warning)
         }
     });
-    let report = report::report(build, stamp, &works, block.as_ref(), &once);
+    let report = report::report(build, stamp, &works, block.as_ref(), curve.as_ref(), &once);
     let mut files = vec![OutFile { path: "report.json".into(), bytes: report::json(&report) }];
     files.push(OutFile { path: "stack.csv".into(), bytes: tables::stack(build, &report) });
     for (index, work) in works.iter().enumerate() {
@@ -117,6 +129,12 @@ pub fn planned(build: &Build, stamp: &Stamp, printed: Printed, progress: &mut Pr
             files.extend(pictures(build, drawing, printed).map_err(|fault| vec![fault])?);
         }
     }
+    if let Some(curve) = &curve {
+        let drawing = stamp.on(sheets::bow::sheet(build, curve));
+        let [svg, pdf] = pictures(build, &drawing, printed).map_err(|fault| vec![fault])?;
+        files.extend([OutFile { path: "bow.svg".into(), ..svg }, OutFile { path: "bow.pdf".into(), ..pdf }]);
+        files.push(OutFile { path: "force.csv".into(), bytes: tables::force(build.units, curve) });
+    }
     for drawing in templates(build, block.as_ref()) {
         let drawing = stamp.on(drawing);
         let bytes = stamp.dxf(&drawing, build).map_err(|fault| vec![fault])?;
@@ -131,6 +149,15 @@ pub fn planned(build: &Build, stamp: &Stamp, printed: Printed, progress: &mut Pr
         ]);
     }
     Ok(Made { files, report, warnings: once })
+}
+
+/// The bow from brace to full draw, a row for each inch or 25 mm.
+pub fn drawn(build: &Build) -> Outcome<DrawCurve> {
+    let step = match build.units {
+        System::Inch => System::Inch.to_mm(1.0),
+        System::Millimetre => 25.0,
+    };
+    draw::curve(build, &Options { draw_step_mm: step, station_step_mm: step, ..Options::default() })
 }
 
 fn templates(build: &Build, block: Option<&RiserBlock>) -> Vec<Drawing> {

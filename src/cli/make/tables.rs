@@ -3,6 +3,7 @@
 use super::super::folder::OutFile;
 use super::super::report::{LaminationRow, PassRow, Report};
 use super::work::{Carried, Work};
+use crate::mechanics::draw::DrawCurve;
 use crate::model::Build;
 use crate::model::lamination::file_name;
 use crate::model::workshop::ShimStock;
@@ -35,6 +36,32 @@ pub fn stack(build: &Build, report: &Report) -> Vec<u8> {
             cells.extend([row.riser_mm, row.glue_mm, row.dry_mm, row.total_mm].map(|t| fine(units, t)));
             cells.push(row.taper.map_or(String::new(), |taper| fixed(taper, 5)));
             cells
+        })
+        .collect();
+    csv(&head.iter().map(String::as_str).collect::<Vec<_>>(), &rows)
+}
+
+/// Force, energy and string at each step of the draw.
+pub fn force(units: System, curve: &DrawCurve) -> Vec<u8> {
+    let (unit, force) = (units.length_unit(), units.force_unit());
+    let head = [
+        format!("draw_{unit}"),
+        format!("force_{force}"),
+        "stored_j".into(),
+        format!("tension_{force}"),
+        "nock_angle_deg".into(),
+    ];
+    let rows: Vec<Vec<String>> = curve
+        .points
+        .iter()
+        .map(|point| {
+            vec![
+                fine(units, point.draw_length_mm),
+                fixed(units.force(point.force_n), 2),
+                fixed(point.stored_n_mm / 1000.0, 2),
+                fixed(units.force(point.tension_n), 1),
+                fixed(point.nock_angle_rad.to_degrees(), 1),
+            ]
         })
         .collect();
     csv(&head.iter().map(String::as_str).collect::<Vec<_>>(), &rows)
