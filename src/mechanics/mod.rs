@@ -7,3 +7,6 @@ pub mod bow;
 pub mod strain;
 pub mod draw;
 pub mod pair;
+pub mod sizing;
+pub mod sensitivity;
+pub mod hinge;
