@@ -8,6 +8,7 @@ mod bows;
 use divan::{Bencher, black_box};
 use taperwright::mechanics::bow::{Bow, Options};
 use taperwright::mechanics::draw;
+use taperwright::model::build::{Sizing, SizingHow};
 
 fn main() {
     divan::main();
@@ -43,4 +44,12 @@ fn one_pass(bencher: Bencher) {
     let build = bows::flatbow();
     let bow = Bow::of(&build, &Options::default()).unwrap();
     bencher.bench_local(|| bow.limb.pass(black_box(300.0), black_box(0.6)));
+}
+
+#[divan::bench(args = ["thickness", "both"])]
+fn sizing(bencher: Bencher, how: &str) {
+    let mut build = bows::flatbow();
+    let how = if how == "both" { SizingHow::Both } else { SizingHow::Thickness };
+    build.sizing = Some(Sizing { change: vec![0, 1], how });
+    bencher.bench_local(|| taperwright::mechanics::sizing::size(black_box(&build), &Options::default()));
 }

@@ -7,4 +7,7 @@ pub mod bow;
 pub mod strain;
 pub mod draw;
 pub mod pair;
+pub mod sizing;
+pub mod sensitivity;
+pub mod hinge;
 pub mod release;
