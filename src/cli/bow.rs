@@ -3,11 +3,11 @@
 use super::Ended;
 use super::args::BowArgs;
 use super::input::{Input, show, summary};
-use super::make::drawn;
+use super::make::{Limbs, errors_mm, limbs};
+use super::report::thickness_error_n;
 use super::terminal::Terminal;
-use crate::mechanics::draw::DrawCurve;
 use crate::model::Build;
-use crate::sheets::bow::{key_numbers, strain_row};
+use crate::sheets::bow::{key_numbers, moves_rows, strain_row};
 use crate::units::{System, fixed};
 use crate::write::table::plain;
 
@@ -21,15 +21,17 @@ pub fn bow(args: &BowArgs, terminal: Terminal) -> Ended {
         terminal.fault("error: the build file describes laminations and no bow\nhelp: add [target] and [outline]; `taperwright new` shows them");
         return Ended::BuildFile;
     }
-    match drawn(build) {
+    match limbs(build) {
         Ok(reported) => {
             show(&reported.warnings, &opened.source, build.units, terminal);
+            let limbs = reported.value.expect("a build with target and outline is a bow");
+            let errors = errors_mm(build);
             if args.json {
-                let row = super::report::bow_row(build, &reported.value);
+                let row = super::report::bow_row(build, &limbs, &errors);
                 return terminal
                     .results(&format!("{}\n", serde_json::to_string_pretty(&row).expect("plain values are valid JSON")));
             }
-            terminal.results(&text(build, &reported.value))
+            terminal.results(&text(build, &limbs, &errors))
         }
         Err(faults) => {
             show(&faults, &opened.source, build.units, terminal);
@@ -39,8 +41,8 @@ pub fn bow(args: &BowArgs, terminal: Terminal) -> Ended {
     }
 }
 
-fn text(build: &Build, curve: &DrawCurve) -> String {
-    let units = build.units;
+fn text(build: &Build, limbs: &Limbs, errors_mm: &[Option<f64>]) -> String {
+    let (units, curve) = (build.units, &limbs.curve);
     let energy = |n_mm: f64| fixed(n_mm / 1000.0, 1);
     let head = [
         format!("draw, {}", units.length_unit()),
@@ -67,13 +69,25 @@ fn text(build: &Build, curve: &DrawCurve) -> String {
         })
         .collect();
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
+    let mut numbers = key_numbers(units, curve);
+    numbers.insert(
+        1,
+        vec![
+            "  scatter of the woods".into(),
+            format!("± {}, one standard deviation", units.force_text(limbs.sensitivity.spread_n)),
+        ],
+    );
+    if let Some(error) = thickness_error_n(&limbs.sensitivity, errors_mm) {
+        numbers.insert(2, vec!["  thickness as ground".into(), format!("± {} with trimmed sleds", units.force_text(error))]);
+    }
     let strains: Vec<Vec<String>> = curve.worst.iter().map(|worst| strain_row(build, worst)).collect();
     format!(
-        "{}\n\n{}\n{}\n{}\nStrain limits are the handbook's bending strength over its modulus, an average of clear wood: pieces scatter by a sixth.\n\
+        "{}\n\n{}\n{}\n{}\n{}\nStrain limits are the handbook's bending strength over its modulus, an average of clear wood: pieces scatter by a sixth.\n\
          Never dry-fire a bow or draw it past its design length; first draws on a tillering board, from aside.\n",
         build.title,
         plain(&head, &rows),
-        plain(&["", ""], &key_numbers(units, curve)),
-        plain(&["part", "greatest strain", "where", "of breaking"], &strains)
+        plain(&["the bow", ""], &numbers),
+        plain(&["part", "greatest strain", "where", "of breaking"], &strains),
+        plain(&["what moves the weight", "", ""], &moves_rows(build, &limbs.sensitivity)),
     )
 }

@@ -3,9 +3,9 @@
 //! The types here are the published form. They are filled from the rooms' results, rounded to a ten-thousandth of a
 //! millimetre, so that equal builds give equal bytes.
 
-use super::make::{Stamp, Work};
+use super::make::{Limbs, Stamp, Work, cause};
 use crate::diag::{Diagnostic, spoken};
-use crate::mechanics::draw::DrawCurve;
+use crate::mechanics::sensitivity::Sensitivity;
 use crate::model::Build;
 use crate::model::lamination::{Face, Lamination, Pieces};
 use crate::sheets::bow::part_name;
@@ -59,6 +59,32 @@ pub struct BowRow {
     pub bends_most_at_mm: f64,
     pub draws: Vec<DrawRow>,
     pub strains: Vec<StrainRow>,
+    /// One standard deviation of the draw weight from the scatter of the woods' moduli, N.
+    pub weight_spread_n: f64,
+    /// Draw weight per hundredth of a millimetre and per percent of modulus, in the order of the laminations.
+    pub laminations_move_it: Vec<MovesRow>,
+    pub n_per_mm_width: f64,
+    /// Nock to nock.
+    pub n_per_mm_length: f64,
+    /// The laminations' thickness bounds, trimmed sleds, as draw weight, ± N; none if nothing is ground.
+    pub thickness_error_n: Option<f64>,
+    pub hinges: Vec<HingeRow>,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct MovesRow {
+    pub lamination: String,
+    pub n_per_hundredth_mm: f64,
+    pub n_per_percent_modulus: f64,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct HingeRow {
+    pub station_mm: f64,
+    /// Bend over that of its neighbourhood.
+    pub over_trend: f64,
+    pub cause: String,
+    pub cause_station_mm: f64,
 }
 
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -290,7 +316,7 @@ pub fn report(
     stamp: &Stamp,
     works: &[Work<'_>],
     block: Option<&RiserBlock>,
-    curve: Option<&DrawCurve>,
+    limbs: Option<&Limbs>,
     warnings: &[Diagnostic],
 ) -> Report {
     let trimmed: Vec<f64> = works.iter().map(|work| work.budget.trimmed_mm).collect();
@@ -332,11 +358,17 @@ pub fn report(
                 .map(|mark| CheckRow { from_feather_mm: round(mark.from_feather_mm), thickness_mm: round(mark.thickness_mm) })
                 .collect(),
         }),
-        bow: curve.map(|curve| bow_row(build, curve)),
+        bow: limbs.map(|limbs| {
+            let error =
+                |l: &Lamination| works.iter().find(|work| work.lamination.name == l.name).map(|work| work.budget.trimmed_mm);
+            bow_row(build, limbs, &build.laminations.iter().map(error).collect::<Vec<_>>())
+        }),
     }
 }
 
-pub fn bow_row(build: &Build, curve: &DrawCurve) -> BowRow {
+/// `errors_mm` are the laminations' thickness bounds with trimmed sleds, in their order; none for those not ground here.
+pub fn bow_row(build: &Build, limbs: &Limbs, errors_mm: &[Option<f64>]) -> BowRow {
+    let (curve, moves) = (&limbs.curve, &limbs.sensitivity);
     let (brace, full) = (curve.at_brace(), curve.at_full_draw());
     BowRow {
         draw_weight_n: round(full.force_n),
@@ -374,7 +406,37 @@ pub fn bow_row(build: &Build, curve: &DrawCurve) -> BowRow {
                 share_of_breaking: worst.share_of_breaking.map(round),
             })
             .collect(),
+        weight_spread_n: round(moves.spread_n),
+        laminations_move_it: build
+            .laminations
+            .iter()
+            .zip(&moves.laminations)
+            .map(|(lamination, of)| MovesRow {
+                lamination: lamination.name.clone(),
+                n_per_hundredth_mm: round(of.n_per_hundredth_mm),
+                n_per_percent_modulus: round(of.n_per_percent_modulus),
+            })
+            .collect(),
+        n_per_mm_width: round(moves.n_per_mm_width),
+        n_per_mm_length: round(moves.n_per_mm_length),
+        thickness_error_n: thickness_error_n(&limbs.sensitivity, errors_mm).map(round),
+        hinges: limbs
+            .hinges
+            .iter()
+            .map(|hinge| HingeRow {
+                station_mm: round(hinge.s_mm),
+                over_trend: round(hinge.over_trend),
+                cause: cause(build, hinge.cause),
+                cause_station_mm: round(hinge.cause_mm),
+            })
+            .collect(),
     }
+}
+
+/// Independent thickness errors as an error of the draw weight: root of the sum of squares of error times sensitivity.
+pub fn thickness_error_n(moves: &Sensitivity, errors_mm: &[Option<f64>]) -> Option<f64> {
+    let each = moves.laminations.iter().zip(errors_mm).filter_map(|(of, mm)| mm.map(|mm| 100.0 * mm * of.n_per_hundredth_mm));
+    errors_mm.iter().any(Option::is_some).then(|| together_mm(each))
 }
 
 /// To a ten-thousandth: finer than any shop measures, coarser than the last bits in which mathematics libraries differ.

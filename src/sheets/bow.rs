@@ -8,6 +8,7 @@ use crate::drawing::{Align, Drawing, Kind, Label};
 use crate::geometry::{Bounds, Path, Point};
 use crate::mechanics::draw::{DrawCurve, DrawPoint};
 use crate::mechanics::section::Part;
+use crate::mechanics::sensitivity::Sensitivity;
 use crate::mechanics::strain::Worst;
 use crate::model::Build;
 use crate::units::{System, fixed};
@@ -18,7 +19,7 @@ const VIEW_MM: f64 = 230.0;
 const PLOT: (f64, f64) = (120.0, 84.0);
 
 /// The sheet `bow`.
-pub fn sheet(build: &Build, curve: &DrawCurve) -> Drawing {
+pub fn sheet(build: &Build, curve: &DrawCurve, moves: &Sensitivity) -> Drawing {
     let mut drawing = Drawing::new("bow", format!("{}: braced and drawn", build.title));
     let reduced = [4.0, 5.0, 6.0, 8.0, 10.0].into_iter().find(|k| height(curve) / k <= VIEW_MM).unwrap_or(12.0);
     side_view(&mut drawing, build, curve, reduced);
@@ -28,11 +29,22 @@ pub fn sheet(build: &Build, curve: &DrawCurve) -> Drawing {
     plot(&mut drawing, build.units, curve, Point::new(right + 14.0, top - HEAD_MM - 8.0 - PLOT.1));
     let under = top - HEAD_MM - 8.0 - PLOT.1 - 22.0;
     heading(&mut drawing, Point::new(right, under), "Key numbers");
-    let numbers = table(&mut drawing, Point::new(right, under - HEAD_MM), &["", ""], &key_numbers(build.units, curve), TEXT_MM);
+    let numbers =
+        table(&mut drawing, Point::new(right, under - HEAD_MM), &["the bow", ""], &key_numbers(build.units, curve), TEXT_MM);
     heading(&mut drawing, Point::new(right, numbers.min.y - 10.0), "Greatest surface strain of each part");
     let rows: Vec<Vec<String>> = curve.worst.iter().map(|worst| strain_row(build, worst)).collect();
     let head = ["part", "strain", "where", "of breaking"];
-    table(&mut drawing, Point::new(right, numbers.min.y - 10.0 - HEAD_MM), &head, &rows, TEXT_MM);
+    let strains = table(&mut drawing, Point::new(right, numbers.min.y - 10.0 - HEAD_MM), &head, &rows, TEXT_MM);
+    let beside = Point::new(right + PLOT.0 + 34.0, top - HEAD_MM);
+    let beside = Point::new(beside.x.max(strains.max.x + 14.0), beside.y);
+    heading(&mut drawing, beside, "What moves the draw weight");
+    let spread = vec![
+        "scatter of the woods, one standard deviation".to_owned(),
+        String::new(),
+        format!("± {}", build.units.force_text(moves.spread_n)),
+    ];
+    let rows: Vec<Vec<String>> = moves_rows(build, moves).into_iter().chain([spread]).collect();
+    table(&mut drawing, Point::new(beside.x, beside.y - HEAD_MM), &["change", "by", "weight"], &rows, TEXT_MM);
     drawing.notes = vec![
         "Computed for straight-grained average wood: moduli scatter by a fifth from piece to piece, and so does what breaks them.".into(),
         "Never dry-fire a bow or draw it past its design length; draw it first on a tillering board, from aside, with eyes protected."
@@ -138,6 +150,37 @@ pub fn key_numbers(units: System, curve: &DrawCurve) -> Vec<Vec<String>> {
         row("rise of the force at full draw", per_length),
         row("that rise over the rise in mid-draw", fixed(curve.stack.over_middle, 2)),
     ]
+}
+
+/// What changes the draw weight, by how much of it, and what that does: rows of three cells.
+pub fn moves_rows(build: &Build, moves: &Sensitivity) -> Vec<Vec<String>> {
+    let units = build.units;
+    let signed = |n: f64| format!("{}{} {}", if n < 0.0 { "" } else { "+" }, fixed(units.force(n), 2), units.force_unit());
+    let (thin, thin_text) = match units {
+        System::Inch => (units.to_mm(0.001), "0.001 in thicker"),
+        System::Millimetre => (0.01, "0.01 mm thicker"),
+    };
+    let (wide, wide_text) = match units {
+        System::Inch => (units.to_mm(1.0 / 16.0), "1/16 in wider"),
+        System::Millimetre => (1.0, "1 mm wider"),
+    };
+    let (long, long_text) = match units {
+        System::Inch => (units.to_mm(1.0), "1 in longer"),
+        System::Millimetre => (10.0, "10 mm longer"),
+    };
+    let mut rows: Vec<Vec<String>> = build
+        .laminations
+        .iter()
+        .zip(&moves.laminations)
+        .map(|(lamination, of)| vec![lamination.name.clone(), thin_text.into(), signed(100.0 * thin * of.n_per_hundredth_mm)])
+        .collect();
+    rows.push(vec!["full width everywhere".into(), wide_text.into(), signed(wide * moves.n_per_mm_width)]);
+    rows.push(vec!["nock to nock".into(), long_text.into(), signed(long * moves.n_per_mm_length)]);
+    for (lamination, of) in build.laminations.iter().zip(&moves.laminations) {
+        let name = format!("{}, {}", lamination.name, lamination.wood.name);
+        rows.push(vec![name, "1 % stiffer".into(), signed(of.n_per_percent_modulus)]);
+    }
+    rows
 }
 
 /// A part's greatest strain in words: name, strain, place, share of the average breaking strain.

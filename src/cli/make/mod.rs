@@ -1,9 +1,11 @@
 //! `taperwright make`: everything that goes into the shop, into a folder, whole or not at all.
 
+mod limbs;
 mod proof;
 mod tables;
 mod work;
 
+pub use limbs::{Limbs, cause, limbs};
 pub use tables::passes as table_of_passes;
 pub use work::{Work, kept};
 
@@ -13,15 +15,13 @@ use super::folder::{self, OutFile};
 use super::input::{Input, show, summary};
 use super::report::{self, Report};
 use super::terminal::{Progress, Terminal};
-use crate::diag::{Diagnostic, Outcome, Place};
+use crate::diag::{Diagnostic, Place};
 use crate::drawing::Drawing;
-use crate::mechanics::bow::Options;
-use crate::mechanics::draw::{self, DrawCurve};
 use crate::model::Build;
 use crate::model::lamination::file_name;
 use crate::sheets;
 use crate::shop::riser_block::{self, CheckSteps, RiserBlock};
-use crate::units::{System, fixed, trim_zeros};
+use crate::units::{fixed, trim_zeros};
 use crate::write::tile::Printed;
 use crate::write::{Content, Unwritable, dxf, pdf, svg};
 use std::path::PathBuf;
@@ -87,15 +87,12 @@ pub fn planned(build: &Build, stamp: &Stamp, printed: Printed, progress: &mut Pr
         }
     }
     let block = riser_block::lay_out(build, CheckSteps::usual(build.units)).map(|reported| kept(reported, &mut warnings));
-    let curve = match build.target.is_some() && build.outline.is_some() {
-        true => drawn(build).map_or_else(
-            |found| {
-                faults.extend(found);
-                None
-            },
-            |reported| Some(kept(reported, &mut warnings)),
-        ),
-        false => None,
+    let limbs = match limbs(build) {
+        Ok(reported) => kept(reported, &mut warnings),
+        Err(found) => {
+            faults.extend(found);
+            None
+        }
     };
     if !faults.is_empty() {
         // Faults that several laminations share are said once.
@@ -113,7 +110,7 @@ pub fn planned(build: &Build, stamp: &Stamp, printed: Printed, progress: &mut Pr
             once.push(warning)
         }
     });
-    let report = report::report(build, stamp, &works, block.as_ref(), curve.as_ref(), &once);
+    let report = report::report(build, stamp, &works, block.as_ref(), limbs.as_ref(), &once);
     let mut files = vec![OutFile { path: "report.json".into(), bytes: report::json(&report) }];
     files.push(OutFile { path: "stack.csv".into(), bytes: tables::stack(build, &report) });
     for (index, work) in works.iter().enumerate() {
@@ -129,11 +126,11 @@ pub fn planned(build: &Build, stamp: &Stamp, printed: Printed, progress: &mut Pr
             files.extend(pictures(build, drawing, printed).map_err(|fault| vec![fault])?);
         }
     }
-    if let Some(curve) = &curve {
-        let drawing = stamp.on(sheets::bow::sheet(build, curve));
+    if let Some(limbs) = &limbs {
+        let drawing = stamp.on(sheets::bow::sheet(build, &limbs.curve, &limbs.sensitivity));
         let [svg, pdf] = pictures(build, &drawing, printed).map_err(|fault| vec![fault])?;
         files.extend([OutFile { path: "bow.svg".into(), ..svg }, OutFile { path: "bow.pdf".into(), ..pdf }]);
-        files.push(OutFile { path: "force.csv".into(), bytes: tables::force(build.units, curve) });
+        files.push(OutFile { path: "force.csv".into(), bytes: tables::force(build.units, &limbs.curve) });
     }
     for drawing in templates(build, block.as_ref()) {
         let drawing = stamp.on(drawing);
@@ -151,13 +148,12 @@ pub fn planned(build: &Build, stamp: &Stamp, printed: Printed, progress: &mut Pr
     Ok(Made { files, report, warnings: once })
 }
 
-/// The bow from brace to full draw, a row for each inch or 25 mm.
-pub fn drawn(build: &Build) -> Outcome<DrawCurve> {
-    let step = match build.units {
-        System::Inch => System::Inch.to_mm(1.0),
-        System::Millimetre => 25.0,
-    };
-    draw::curve(build, &Options { draw_step_mm: step, station_step_mm: step, ..Options::default() })
+/// Thickness bounds with trimmed sleds of the laminations that are ground, in the order of the laminations. A sled that
+/// cannot be made gives none: its fault is `check`'s to tell.
+pub fn errors_mm(build: &Build) -> Vec<Option<f64>> {
+    let stamp = Stamp::unsigned();
+    let one = |lamination| work(build, lamination, &stamp, &mut Vec::new()).ok().flatten().map(|work| work.budget.trimmed_mm);
+    build.laminations.iter().map(|lamination| if lamination.ground { None } else { one(lamination) }).collect()
 }
 
 fn templates(build: &Build, block: Option<&RiserBlock>) -> Vec<Drawing> {

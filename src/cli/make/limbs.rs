@@ -1,0 +1,59 @@
+//! What the stack will draw, and what moves it: the draw curve with its band, sensitivities and stiff spots.
+
+use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
+use crate::mechanics::bow::Options;
+use crate::mechanics::draw::{self, DrawCurve};
+use crate::mechanics::hinge::{self, Cause, Hinge};
+use crate::mechanics::sensitivity::{self, Sensitivity};
+use crate::model::Build;
+use crate::units::System;
+
+/// The bow in numbers.
+pub struct Limbs {
+    pub curve: DrawCurve,
+    pub sensitivity: Sensitivity,
+    pub hinges: Vec<Hinge>,
+}
+
+/// The bow of a build from brace to full draw, a point for each inch or 25 mm; `None` for a batch of laminations.
+pub fn limbs(build: &Build) -> Outcome<Option<Limbs>> {
+    if build.target.is_none() || build.outline.is_none() {
+        return Ok(Reported::clean(None));
+    }
+    let step = match build.units {
+        System::Inch => System::Inch.to_mm(1.0),
+        System::Millimetre => 25.0,
+    };
+    let options = Options { draw_step_mm: step, station_step_mm: step, ..Options::default() };
+    let Reported { value: curve, mut warnings } = draw::curve(build, &options)?;
+    let sensitivity = super::kept(sensitivity::of(build, &options)?, &mut warnings);
+    let hinges = hinge::find(build, &curve);
+    warnings.extend(hinges.iter().map(|hinge| hinge_warning(build, hinge)));
+    Ok(Reported { value: Some(Limbs { curve, sensitivity, hinges }), warnings })
+}
+
+/// What makes the limb bend more there, in words.
+pub fn cause(build: &Build, cause: Cause) -> String {
+    match cause {
+        Cause::LaminationEnd(index) => format!("`{}` begins or ends there", build.laminations[index].name),
+        Cause::Taper(index) => format!("the taper of `{}` turns there", build.laminations[index].name),
+        Cause::Width => "the outline's width turns there".into(),
+        Cause::Feather => "the riser's fade ends there".into(),
+    }
+}
+
+fn hinge_warning(build: &Build, hinge: &Hinge) -> Diagnostic {
+    let place = match hinge.cause {
+        Cause::LaminationEnd(index) | Cause::Taper(index) => build.laminations[index].place.clone(),
+        Cause::Width => Place::new("outline.width"),
+        Cause::Feather => Place::new("riser"),
+    };
+    let message = format!(
+        "the limb bends {:.0} percent more than its neighbourhood at station {}: {} (station {})",
+        100.0 * (hinge.over_trend - 1.0),
+        mm(hinge.s_mm),
+        cause(build, hinge.cause),
+        mm(hinge.cause_mm)
+    );
+    Diagnostic::warning(place, message).hint("spread the change over a longer stretch, or leave the limb thicker or wider there")
+}
