@@ -271,9 +271,17 @@ impl Limb {
 
     /// Place in the bow's frame, mm, of a point given in the frame of the string, when the root of a pass lies at `end`.
     pub fn in_bow_frame(&self, end: Ends, q_mm: f64, p_mm: f64) -> (f64, f64) {
+        self.frame(end)(q_mm, p_mm)
+    }
+
+    /// The same for many points of one pass, with the limb's sine and cosine taken once.
+    pub fn frame(&self, end: Ends) -> impl Fn(f64, f64) -> (f64, f64) {
         let (sin, cos) = (end.psi - self.root.angle_rad).sin_cos();
-        let (q, p) = (q_mm - end.q, p_mm - end.p);
-        (self.root.x_mm + q * sin - p * cos, self.root.y_mm - q * cos - p * sin)
+        let root = self.root;
+        move |q_mm, p_mm| {
+            let (q, p) = (q_mm - end.q, p_mm - end.p);
+            (root.x_mm + q * sin - p * cos, root.y_mm - q * cos - p * sin)
+        }
     }
 
     /// Tension that would make a straight limb of this stiffness buckle, near enough to start from and to scale by, N.

@@ -105,8 +105,9 @@ const CLOSE: f64 = 1e-7;
 const ROUGHLY: f64 = 1e-4;
 /// Secants for one weight: four are usual.
 const MOST_SECANTS: usize = 25;
-/// Change of taper, over the whole stack, that is searched for even strain: 0.015 turns a 12 mm stack to nothing over its limb.
-const MOST_RATE: f64 = 0.015;
+/// Change of taper that is searched for even strain, as a share of the taper that would take the changeable laminations to nothing at
+/// their tips. More looks at stacks that no sander makes, less may miss the even one behind a far start.
+const MOST_RATE_SHARE: f64 = 0.8;
 /// Narrowings of the taper, each by the golden ratio: 0.01 · 0.618^14 is a taper of 1e-5, which nobody can grind.
 const NARROWINGS: usize = 14;
 /// Thinnest strip where no sander is given, mm: common practice on a carrier, no source.
@@ -242,7 +243,11 @@ impl<'a> Plan<'a> {
         };
         // A coarse look first, since reach may end on either side, then the golden section around the best of it.
         const LOOKS: usize = 7;
-        let look = |k: usize| MOST_RATE * (2.0 * k as f64 / (LOOKS - 1) as f64 - 1.0);
+        let whole: f64 =
+            self.change.iter().map(|i| self.build.laminations[*i].finished.at(self.build.laminations[*i].from_mm)).sum();
+        let first = &self.build.laminations[self.change[0]];
+        let most = MOST_RATE_SHARE * whole / (first.to_mm - first.from_mm);
+        let look = |k: usize| most * (2.0 * k as f64 / (LOOKS - 1) as f64 - 1.0);
         let seen: Vec<f64> = (0..LOOKS).map(|k| judge(look(k), solved)).collect();
         let k = least(&seen);
         let (mut low, mut high) = (look(k.saturating_sub(1)), look((k + 1).min(LOOKS - 1)));

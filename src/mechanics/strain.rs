@@ -55,7 +55,7 @@ pub struct LimbPlace {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Worst {
     pub part: Part,
-    /// Index into [`DrawCurve::stations`].
+    /// Index into the bow's stations.
     pub station: usize,
     pub s_mm: f64,
     /// On the belly side of the part, or on its back side.
@@ -88,8 +88,9 @@ pub(super) fn places(
     string_angle_rad: f64,
     trace: &Trace,
 ) -> Vec<LimbPlace> {
+    let in_bow_frame = bow.limb.frame(end);
     let place = |(bent, station): (&super::limb::Bent, &StationSection)| {
-        let (x_mm, y_mm) = bow.limb.in_bow_frame(end, bent.q_mm, bent.p_mm);
+        let (x_mm, y_mm) = in_bow_frame(bent.q_mm, bent.p_mm);
         LimbPlace {
             x_mm,
             y_mm,
