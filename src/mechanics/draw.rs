@@ -149,7 +149,7 @@ pub(super) fn start(bow: &Bow<'_>, options: &Options) -> Result<(Strung, f64), D
     let full = bow.grip_depth_mm + bow.full_draw_mm(options)?;
     if full <= start.nock_x_mm {
         let (from, to) = (start.nock_x_mm - bow.grip_depth_mm, full - bow.grip_depth_mm);
-        let message = format!("full draw {to:.1} mm from the pivot point is not beyond the undrawn string at {from:.1} mm");
+        let message = format!("full draw ⟨{to} mm⟩ from the pivot point is not beyond the undrawn string at ⟨{from} mm⟩");
         return Err(Diagnostic::fault(Place::new("target.draw_length"), message).hint("draw further, or brace lower"));
     }
     Ok((start, half))
@@ -258,7 +258,7 @@ pub(super) fn free_of_limb(
         return Ok(());
     }
     let message = format!(
-        "the string would lie on the limb, {:.1} mm inside it at station {:.0} mm, at {draw_mm:.1} mm from the pivot point",
+        "the string would lie on the limb, ⟨{} mm⟩ inside it at station ⟨{} mm⟩, at ⟨{draw_mm} mm⟩ from the pivot point",
         -gap, stations[deepest].s_mm
     );
     let place = if build.target.is_some() { Place::new("target.brace_height") } else { Place::whole_file() };
@@ -314,13 +314,13 @@ pub(super) fn fault(bow: &Bow<'_>, options: &Options, trouble: Trouble) -> Diagn
         Trouble::Slack { tip_x_mm, string_x_mm } => match options.string {
             StringOn::Long { length_mm } => Diagnostic::fault(
                 Place::whole_file(),
-                format!("a string of {length_mm:.1} mm is shorter than the unbent bow from nock to nock"),
+                format!("a string of ⟨{length_mm} mm⟩ is shorter than the unbent bow from nock to nock"),
             )
             .hint("a long string is longer than the bow; a shorter one braces it"),
             _ => Diagnostic::fault(
                 height,
                 format!(
-                    "the bow cannot be braced at {:.1} mm: its unbent tips already stand {:.1} mm from the pivot point, and the string would hang slack",
+                    "the bow cannot be braced at ⟨{} mm⟩: its unbent tips already stand ⟨{} mm⟩ from the pivot point, and the string would hang slack",
                     from_pivot(string_x_mm),
                     from_pivot(tip_x_mm)
                 ),
@@ -330,19 +330,19 @@ pub(super) fn fault(bow: &Bow<'_>, options: &Options, trouble: Trouble) -> Diagn
         Trouble::NoBrace { string_x_mm, least_x_mm, most_x_mm, passes } => {
             let (least, most) = (from_pivot(least_x_mm), from_pivot(most_x_mm));
             let range = if string_x_mm < least_x_mm && least.is_finite() {
-                format!("a string there would lie on the limb, and it comes free of it from {least:.1} mm")
+                format!("a string there would lie on the limb, and it comes free of it from ⟨{least} mm⟩")
             } else if most.is_finite() {
-                format!("the highest that its limbs bend to is about {most:.1} mm")
+                format!("the highest that its limbs bend to is about ⟨{most} mm⟩")
             } else {
                 "no braced shape was found".to_owned()
             };
             let message =
-                format!("the bow cannot be braced at {:.1} mm: {range} ({passes} passes)", from_pivot(string_x_mm));
+                format!("the bow cannot be braced at ⟨{} mm⟩: {range} ({passes} passes)", from_pivot(string_x_mm));
             Diagnostic::fault(height, message).hint("a string that lies on the limb is not modelled: brace within reach, or change the reflex")
         }
         Trouble::NotFound { nock_x_mm, reached_x_mm, residual, passes } => {
             let message = format!(
-                "a draw of {:.1} mm from the pivot point cannot be reached: the bow was solved up to {:.1} mm (residual {residual:.1e} mm, {passes} passes)",
+                "a draw of ⟨{} mm⟩ from the pivot point cannot be reached: the bow was solved up to ⟨{} mm⟩ (residual {residual:.1e} mm, {passes} passes)",
                 from_pivot(nock_x_mm),
                 from_pivot(reached_x_mm)
             );

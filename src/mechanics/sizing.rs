@@ -327,7 +327,7 @@ impl<'a> Plan<'a> {
             (x, y, weight_n, unevenness) = (next, next_y, next_weight, next_unevenness);
         }
         let message =
-            format!("sizing did not settle: {:.2} N against {:.2} N wanted after {MOST_SECANTS} tries", weight_n, self.wanted_n);
+            format!("sizing did not settle: ⟨{} N⟩ against ⟨{} N⟩ wanted after {MOST_SECANTS} tries", weight_n, self.wanted_n);
         Err(Diagnostic::fault(Place::new("sizing"), message).hint("start from a stack that draws nearer to the weight"))
     }
 
@@ -371,7 +371,7 @@ impl<'a> Plan<'a> {
         for (index, share) in self.change.iter().zip(&self.shares) {
             let old = &self.build.laminations[*index];
             build.laminations[*index] = changed(old, share * added, share * rate).map_err(|_| {
-                Diagnostic::fault(old.place.clone(), format!("`{}` cannot be changed by {:.3} mm", old.name, share * added))
+                Diagnostic::fault(old.place.clone(), format!("`{}` cannot be changed by ⟨{} mm⟩", old.name, share * added))
                     .hint("start from a stack that draws nearer to the weight")
             })?;
         }
@@ -408,17 +408,17 @@ impl<'a> Plan<'a> {
         let name = &lamination.name;
         let why = if limit.thin {
             let least = self.build.sander.as_ref().map_or(LEAST_MM, |sander| sander.least_thickness_mm);
-            format!("`{name}` is then down to {least:.2} mm somewhere on its strip, the least that may be ground")
+            format!("`{name}` is then down to ⟨{least} mm⟩ somewhere on its strip, the least that may be ground")
         } else {
             let stock = lamination.stock.thickness_mm - lamination.stock.first_face_mm;
-            format!("`{name}` then takes all {stock:.2} mm of its stock")
+            format!("`{name}` then takes all ⟨{stock} mm⟩ of its stock")
         };
         let what = match unknown {
             Unknown::Added { .. } => "thickness",
             Unknown::Rate { .. } => "taper",
         };
         let message = format!(
-            "no {what} of the laminations that may change gives {:.1} N: at the limit the bow draws {weight_n:.1} N, and {why}",
+            "no {what} of the laminations that may change gives ⟨{} N⟩: at the limit the bow draws ⟨{weight_n} N⟩, and {why}",
             self.wanted_n
         );
         // Force goes with the width exactly, with thickness about as its cube.
@@ -426,9 +426,9 @@ impl<'a> Plan<'a> {
         let depth = self.build.dry_stack_mm(0.0);
         let thicker = depth * (ratio.cbrt() - 1.0);
         let stock = if limit.thin {
-            format!("a stack about {:.1} mm thinner would do: let another lamination change too", -thicker)
+            format!("a stack about ⟨{} mm⟩ thinner would do: let another lamination change too", -thicker)
         } else {
-            format!("stock about {thicker:.1} mm thicker in all would do, or let another lamination change too")
+            format!("stock about ⟨{thicker} mm⟩ thicker in all would do, or let another lamination change too")
         };
         Diagnostic::fault(Place::new("sizing"), message)
             .hint(format!("widths times {ratio:.2} would do with the stack at that limit"))

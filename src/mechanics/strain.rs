@@ -165,7 +165,7 @@ pub fn overworked(build: &Build, worst: &Worst) -> Option<Diagnostic> {
         _ => (Place::new("riser"), "the riser's wood"),
     };
     let message = format!(
-        "surface strain {:.2} percent at station {:.0} mm is {:.0} percent of the average breaking strain of {name}",
+        "surface strain {:.2} percent at station ⟨{} mm⟩ is {:.0} percent of the average breaking strain of {name}",
         100.0 * worst.strain,
         worst.s_mm,
         100.0 * share
