@@ -6,7 +6,7 @@ use super::raw::Value;
 use super::reader::{Preset, Range, Section, Written};
 use super::spelling;
 use super::wording::amount;
-use crate::model::build::{Sizing, SizingHow, Target};
+use crate::model::build::{FinishedBow, Sizing, SizingHow, Target};
 use crate::model::lamination::Lamination;
 use crate::model::outline::{Nock, Outline};
 use crate::model::riser::{Fade, Riser, Slice};
@@ -56,6 +56,7 @@ pub fn target(section: &Section<'_>) -> Option<Target> {
         Range::between(0.0, 200.0),
         Preset::new(3.0, 13.0, "sanding, finish and set cost two to four pounds; common practice, no source"),
     );
+    let grip_depth = section.get("grip_depth").map(|written| written.quantity(Quantity::Length, Range::between(5.0, 150.0)));
     section.finish();
     let (draw_weight_n, draw_length_mm, from, brace) = (draw_weight_n?, draw_length_mm?, from?, brace?);
     let extra = if from == DrawFrom::Standard { System::Inch.to_mm(STANDARD_DRAW_EXTRA_IN) } else { 0.0 };
@@ -65,9 +66,27 @@ pub fn target(section: &Section<'_>) -> Option<Target> {
         pivot_to_nock_mm: draw_length_mm - extra,
         brace_height_mm: brace,
         finishing_n: finishing?,
+        grip_depth_mm: match grip_depth {
+            Some(depth) => Some(depth?),
+            None => None,
+        },
     };
     judge_target(section, &target, weight.as_ref());
     Some(target)
+}
+
+/// `[[calibration]]`: finished bows by build file and weight.
+pub fn calibration(root: &Section<'_>) -> Vec<FinishedBow> {
+    let read = |table: Section<'_>| {
+        let build = table.need("build", "name the finished bow's build file, such as build = \"first-bow.toml\"");
+        let build_file = build.and_then(|written| written.text("the path of a build file").map(str::to_owned));
+        let weight = table.need("weight", "say what that bow weighs at its own draw length, such as weight = \"44 lbf\"");
+        let weight_n = weight.and_then(|written| written.quantity(Quantity::Force, Range::positive(1200.0)));
+        let place = table.place.clone();
+        table.finish();
+        Some(FinishedBow { build_file: build_file?, weight_n: weight_n?, place })
+    };
+    root.sections("calibration").unwrap_or_default().into_iter().filter_map(read).collect()
 }
 
 fn judge_target(section: &Section<'_>, target: &Target, weight: Option<&Written<'_>>) {

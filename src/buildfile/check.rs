@@ -46,6 +46,7 @@ pub fn build(root: &Table, notes: &Notes) -> Option<Build> {
     let riser = bow::riser(&riser_table, &shelf, outline.as_ref(), &known);
     let sizing_table = root.section("sizing");
     let sizing = bow::sizing(&sizing_table, &known, &listed);
+    let calibration = bow::calibration(&root);
     let complete = listed.iter().all(Option::is_some) && !listed.is_empty();
     let used: Vec<u32> = if complete { listed.iter().flatten().map(|lamination| lamination.stage).collect() } else { Vec::new() };
     let glue = glueing::glue(&root.section("glue"), &used);
@@ -75,6 +76,7 @@ pub fn build(root: &Table, notes: &Notes) -> Option<Build> {
         laminations,
         moisture: moisture?,
         sizing,
+        calibration,
         glue: glue?,
         sander,
         sled,

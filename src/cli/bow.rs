@@ -7,7 +7,7 @@ use super::make::{Limbs, errors_mm, limbs};
 use super::report::thickness_error_n;
 use super::terminal::Terminal;
 use crate::model::Build;
-use crate::sheets::bow::{key_numbers, moves_rows, strain_row};
+use crate::sheets::bow::{key_numbers, moves_rows, nock_to_nock_mm, strain_row};
 use crate::units::{System, fixed};
 use crate::write::table::plain;
 
@@ -21,7 +21,7 @@ pub fn bow(args: &BowArgs, terminal: Terminal) -> Ended {
         terminal.fault("error: the build file describes laminations and no bow\nhelp: add [target] and [outline]; `taperwright new` shows them");
         return Ended::BuildFile;
     }
-    match limbs(build) {
+    match limbs(build, opened.calibrated) {
         Ok(reported) => {
             show(&reported.warnings, &opened.source, build.units, terminal);
             let limbs = reported.value.expect("a build with target and outline is a bow");
@@ -69,7 +69,7 @@ fn text(build: &Build, limbs: &Limbs, errors_mm: &[Option<f64>]) -> String {
         })
         .collect();
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
-    let mut numbers = key_numbers(units, curve);
+    let mut numbers = key_numbers(units, nock_to_nock_mm(build), curve);
     numbers.insert(
         1,
         vec![
@@ -78,7 +78,10 @@ fn text(build: &Build, limbs: &Limbs, errors_mm: &[Option<f64>]) -> String {
         ],
     );
     if let Some(error) = thickness_error_n(&limbs.sensitivity, errors_mm) {
-        numbers.insert(2, vec!["  thickness as ground".into(), format!("± {} with trimmed sleds", units.force_text(error))]);
+        numbers.push(vec![
+            "thickness as ground".into(),
+            format!("± {} on the draw weight, with trimmed sleds", units.force_text(error)),
+        ]);
     }
     let strains: Vec<Vec<String>> = curve.worst.iter().map(|worst| strain_row(build, worst)).collect();
     format!(

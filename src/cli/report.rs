@@ -59,8 +59,12 @@ pub struct BowRow {
     pub bends_most_at_mm: f64,
     pub draws: Vec<DrawRow>,
     pub strains: Vec<StrainRow>,
-    /// One standard deviation of the draw weight from the scatter of the woods' moduli, N.
+    /// One standard deviation of the draw weight, N: of the builder's own bows, or from the scatter of the woods' moduli.
     pub weight_spread_n: f64,
+    /// Stiffness against the handbook's, as finished bows have shown it; 1 without any.
+    pub stiffness_factor: f64,
+    /// How many finished bows that is from.
+    pub calibrated_from_bows: usize,
     /// Draw weight per hundredth of a millimetre and per percent of modulus, in the order of the laminations.
     pub laminations_move_it: Vec<MovesRow>,
     pub n_per_mm_width: f64,
@@ -406,7 +410,9 @@ pub fn bow_row(build: &Build, limbs: &Limbs, errors_mm: &[Option<f64>]) -> BowRo
                 share_of_breaking: worst.share_of_breaking.map(round),
             })
             .collect(),
-        weight_spread_n: round(moves.spread_n),
+        weight_spread_n: round(limbs.spread_n()),
+        stiffness_factor: limbs.calibrated.map_or(1.0, |own| round(own.factor)),
+        calibrated_from_bows: limbs.calibrated.map_or(0, |own| own.bows),
         laminations_move_it: build
             .laminations
             .iter()

@@ -11,3 +11,4 @@ pub mod sizing;
 pub mod sensitivity;
 pub mod hinge;
 pub mod release;
+pub mod calibration;

@@ -19,7 +19,9 @@ const VIEW_MM: f64 = 230.0;
 const PLOT: (f64, f64) = (120.0, 84.0);
 
 /// The sheet `bow`.
-pub fn sheet(build: &Build, curve: &DrawCurve, moves: &Sensitivity) -> Drawing {
+///
+/// `spread_n` is one standard deviation of the draw weight, N.
+pub fn sheet(build: &Build, curve: &DrawCurve, moves: &Sensitivity, spread_n: f64) -> Drawing {
     let mut drawing = Drawing::new("bow", format!("{}: braced and drawn", build.title));
     let reduced = [4.0, 5.0, 6.0, 8.0, 10.0].into_iter().find(|k| height(curve) / k <= VIEW_MM).unwrap_or(12.0);
     side_view(&mut drawing, build, curve, reduced);
@@ -29,8 +31,13 @@ pub fn sheet(build: &Build, curve: &DrawCurve, moves: &Sensitivity) -> Drawing {
     plot(&mut drawing, build.units, curve, Point::new(right + 14.0, top - HEAD_MM - 8.0 - PLOT.1));
     let under = top - HEAD_MM - 8.0 - PLOT.1 - 22.0;
     heading(&mut drawing, Point::new(right, under), "Key numbers");
-    let numbers =
-        table(&mut drawing, Point::new(right, under - HEAD_MM), &["the bow", ""], &key_numbers(build.units, curve), TEXT_MM);
+    let numbers = table(
+        &mut drawing,
+        Point::new(right, under - HEAD_MM),
+        &["the bow", ""],
+        &key_numbers(build.units, nock_to_nock_mm(build), curve),
+        TEXT_MM,
+    );
     heading(&mut drawing, Point::new(right, numbers.min.y - 10.0), "Greatest surface strain of each part");
     let rows: Vec<Vec<String>> = curve.worst.iter().map(|worst| strain_row(build, worst)).collect();
     let head = ["part", "strain", "where", "of breaking"];
@@ -38,11 +45,8 @@ pub fn sheet(build: &Build, curve: &DrawCurve, moves: &Sensitivity) -> Drawing {
     let beside = Point::new(right + PLOT.0 + 34.0, top - HEAD_MM);
     let beside = Point::new(beside.x.max(strains.max.x + 14.0), beside.y);
     heading(&mut drawing, beside, "What moves the draw weight");
-    let spread = vec![
-        "scatter of the woods, one standard deviation".to_owned(),
-        String::new(),
-        format!("± {}", build.units.force_text(moves.spread_n)),
-    ];
+    let spread =
+        vec!["scatter, one standard deviation".to_owned(), String::new(), format!("± {}", build.units.force_text(spread_n))];
     let rows: Vec<Vec<String>> = moves_rows(build, moves).into_iter().chain([spread]).collect();
     table(&mut drawing, Point::new(beside.x, beside.y - HEAD_MM), &["change", "by", "weight"], &rows, TEXT_MM);
     drawing.notes = vec![
@@ -52,6 +56,13 @@ pub fn sheet(build: &Build, curve: &DrawCurve, moves: &Sensitivity) -> Drawing {
         "Stop at any tick or crack. Licensed practice and local rules come first.".into(),
     ];
     drawing
+}
+
+/// A bow's string is so much shorter than the bow: AMO Standards, FP-3 (2000), for bows marked by it.
+const STRING_LESS_IN: f64 = 3.0;
+
+pub fn nock_to_nock_mm(build: &Build) -> f64 {
+    build.outline.as_ref().map_or(0.0, |outline| outline.nock_to_nock_mm)
 }
 
 /// Of the taller of the two shapes, tip to tip, mm.
@@ -132,7 +143,7 @@ fn plot(drawing: &mut Drawing, units: System, curve: &DrawCurve, origin: Point) 
 }
 
 /// Words and figures of the bow's behaviour, for tables.
-pub fn key_numbers(units: System, curve: &DrawCurve) -> Vec<Vec<String>> {
+pub fn key_numbers(units: System, nock_to_nock_mm: f64, curve: &DrawCurve) -> Vec<Vec<String>> {
     let (brace, full) = (curve.at_brace(), curve.at_full_draw());
     let row = |what: &str, value: String| vec![what.to_owned(), value];
     let energy = curve.energy.work_n_mm / 1000.0;
@@ -144,6 +155,7 @@ pub fn key_numbers(units: System, curve: &DrawCurve) -> Vec<Vec<String>> {
         row("draw weight", format!("{} at {}", units.force_text(full.force_n), units.decimal(full.draw_length_mm))),
         row("stored energy", format!("{} J", fixed(energy, 1))),
         row("string, nock to nock at brace", units.decimal(curve.string_mm)),
+        row("  bow length less 3 in, the trade's rule", units.decimal(nock_to_nock_mm - System::Inch.to_mm(STRING_LESS_IN))),
         row("string tension, braced", units.force_text(brace.tension_n)),
         row("string tension, full draw", units.force_text(full.tension_n)),
         row("string against the limb at the nock", format!("{} degrees", fixed(full.nock_angle_rad.to_degrees(), 0))),

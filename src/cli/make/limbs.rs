@@ -2,6 +2,7 @@
 
 use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
 use crate::mechanics::bow::Options;
+use crate::mechanics::calibration::Calibrated;
 use crate::mechanics::draw::{self, DrawCurve};
 use crate::mechanics::hinge::{self, Cause, Hinge};
 use crate::mechanics::sensitivity::{self, Sensitivity};
@@ -13,23 +14,39 @@ pub struct Limbs {
     pub curve: DrawCurve,
     pub sensitivity: Sensitivity,
     pub hinges: Vec<Hinge>,
+    /// What finished bows made of the handbook's stiffness.
+    pub calibrated: Option<Calibrated>,
+}
+
+impl Limbs {
+    /// One standard deviation of the draw weight, N: of the builder's own bows, or from the scatter of the woods.
+    pub fn spread_n(&self) -> f64 {
+        let own = self.calibrated.and_then(|calibrated| calibrated.spread);
+        own.map_or(self.sensitivity.spread_n, |spread| spread * self.sensitivity.weight_n)
+    }
 }
 
 /// The bow of a build from brace to full draw, a point for each inch or 25 mm; `None` for a batch of laminations.
-pub fn limbs(build: &Build) -> Outcome<Option<Limbs>> {
+pub fn limbs(build: &Build, calibrated: Option<Calibrated>) -> Outcome<Option<Limbs>> {
     if build.target.is_none() || build.outline.is_none() {
         return Ok(Reported::clean(None));
     }
-    let step = match build.units {
-        System::Inch => System::Inch.to_mm(1.0),
-        System::Millimetre => 25.0,
-    };
-    let options = Options { draw_step_mm: step, station_step_mm: step, ..Options::default() };
+    let options = options(build, calibrated);
     let Reported { value: curve, mut warnings } = draw::curve(build, &options)?;
     let sensitivity = super::kept(sensitivity::of(build, &options)?, &mut warnings);
     let hinges = hinge::find(build, &curve);
     warnings.extend(hinges.iter().map(|hinge| hinge_warning(build, hinge)));
-    Ok(Reported { value: Some(Limbs { curve, sensitivity, hinges }), warnings })
+    Ok(Reported { value: Some(Limbs { curve, sensitivity, hinges, calibrated }), warnings })
+}
+
+/// How a build's bow is to be solved: steps in its units, stiffness as its builder's bows have shown it.
+pub fn options(build: &Build, calibrated: Option<Calibrated>) -> Options {
+    let step = match build.units {
+        System::Inch => System::Inch.to_mm(1.0),
+        System::Millimetre => 25.0,
+    };
+    let stiffness_factor = calibrated.map_or(1.0, |calibrated| calibrated.factor);
+    Options { draw_step_mm: step, station_step_mm: step, stiffness_factor, ..Options::default() }
 }
 
 /// What makes the limb bend more there, in words.

@@ -17,6 +17,7 @@ use super::report::{self, Report};
 use super::terminal::{Progress, Terminal};
 use crate::diag::{Diagnostic, Place};
 use crate::drawing::Drawing;
+use crate::mechanics::calibration::Calibrated;
 use crate::model::Build;
 use crate::model::lamination::file_name;
 use crate::sheets;
@@ -76,7 +77,13 @@ pub struct Made {
 }
 
 /// Plans everything and turns it into bytes; no file is touched.
-pub fn planned(build: &Build, stamp: &Stamp, printed: Printed, progress: &mut Progress) -> Result<Made, Vec<Diagnostic>> {
+pub fn planned(
+    build: &Build,
+    calibrated: Option<Calibrated>,
+    stamp: &Stamp,
+    printed: Printed,
+    progress: &mut Progress,
+) -> Result<Made, Vec<Diagnostic>> {
     let (mut faults, mut warnings, mut works) = (Vec::new(), Vec::new(), Vec::new());
     let to_grind: Vec<_> = build.laminations.iter().filter(|lamination| !lamination.ground).collect();
     for (index, lamination) in to_grind.iter().enumerate() {
@@ -87,7 +94,7 @@ pub fn planned(build: &Build, stamp: &Stamp, printed: Printed, progress: &mut Pr
         }
     }
     let block = riser_block::lay_out(build, CheckSteps::usual(build.units)).map(|reported| kept(reported, &mut warnings));
-    let limbs = match limbs(build) {
+    let limbs = match limbs(build, calibrated) {
         Ok(reported) => kept(reported, &mut warnings),
         Err(found) => {
             faults.extend(found);
@@ -127,7 +134,7 @@ pub fn planned(build: &Build, stamp: &Stamp, printed: Printed, progress: &mut Pr
         }
     }
     if let Some(limbs) = &limbs {
-        let drawing = stamp.on(sheets::bow::sheet(build, &limbs.curve, &limbs.sensitivity));
+        let drawing = stamp.on(sheets::bow::sheet(build, &limbs.curve, &limbs.sensitivity, limbs.spread_n()));
         let [svg, pdf] = pictures(build, &drawing, printed).map_err(|fault| vec![fault])?;
         files.extend([OutFile { path: "bow.svg".into(), ..svg }, OutFile { path: "bow.pdf".into(), ..pdf }]);
         files.push(OutFile { path: "force.csv".into(), bytes: tables::force(build.units, &limbs.curve) });
@@ -189,7 +196,7 @@ pub fn make(args: &MakeArgs, terminal: Terminal) -> Ended {
     let stamp = Stamp { build_file, hash: opened.hash.clone(), options };
     let units = opened.build.units;
     let mut progress = Progress::new(terminal);
-    let made = match planned(&opened.build, &stamp, printed, &mut progress) {
+    let made = match planned(&opened.build, opened.calibrated, &stamp, printed, &mut progress) {
         Ok(made) => made,
         Err(faults) => {
             drop(progress);
