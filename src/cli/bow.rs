@@ -3,13 +3,16 @@
 use super::Ended;
 use super::args::BowArgs;
 use super::input::{Input, show, summary};
-use super::make::{Limbs, errors_mm, limbs};
+use super::make::{Limbs, errors_mm, limbs, options};
 use super::report::thickness_error_n;
 use super::terminal::Terminal;
+use crate::mechanics::calibration::Calibrated;
+use crate::mechanics::pair::{self, PairCurve, PairOptions};
 use crate::model::Build;
 use crate::sheets::bow::{key_numbers, moves_rows, nock_to_nock_mm, strain_row};
 use crate::units::{System, fixed};
 use crate::write::table::plain;
+use std::path::Path;
 
 pub fn bow(args: &BowArgs, terminal: Terminal) -> Ended {
     let opened = match Input::read(&args.file, terminal).and_then(|input| input.open(terminal)) {
@@ -20,6 +23,9 @@ pub fn bow(args: &BowArgs, terminal: Terminal) -> Ended {
     if build.target.is_none() || build.outline.is_none() {
         terminal.fault("error: the build file describes laminations and no bow\nhelp: add [target] and [outline]; `taperwright new` shows them");
         return Ended::BuildFile;
+    }
+    if let Some(lower) = &args.lower {
+        return two_limbs(build, opened.calibrated, lower, terminal);
     }
     match limbs(build, opened.calibrated) {
         Ok(reported) => {
@@ -39,6 +45,78 @@ pub fn bow(args: &BowArgs, terminal: Terminal) -> Ended {
             Ended::BuildFile
         }
     }
+}
+
+/// Two different limbs: the build file describes the upper one, `lower` the other, for the same target.
+fn two_limbs(upper: &Build, calibrated: Option<Calibrated>, lower: &Path, terminal: Terminal) -> Ended {
+    let opened = match Input::read(lower, terminal).and_then(|input| input.open(terminal)) {
+        Ok(opened) => opened,
+        Err(ended) => return ended,
+    };
+    let units = upper.units;
+    // Where builders lay the square: at the fades' ends, and at round places out to the nocks.
+    let step = if units == System::Inch { units.to_mm(4.0) } else { 100.0 };
+    let half = upper.outline.as_ref().map_or(0.0, |outline| outline.nock_mm());
+    let feather = upper.riser.as_ref().map(|riser| riser.feather_station_mm());
+    let mut stations: Vec<f64> = (1..=(half / step) as u32).map(|k| step * f64::from(k)).chain(feather).collect();
+    stations.sort_by(f64::total_cmp);
+    let options = PairOptions { options: options(upper, calibrated), tiller_stations_mm: stations, ..PairOptions::default() };
+    match pair::curve(upper, &opened.build, &options) {
+        Ok(reported) => {
+            show(&reported.warnings, &opened.source, units, terminal);
+            terminal.results(&pair_text(upper, &reported.value))
+        }
+        Err(faults) => {
+            show(&faults, &opened.source, units, terminal);
+            summary(&faults, &lower.display().to_string(), terminal);
+            Ended::BuildFile
+        }
+    }
+}
+
+fn pair_text(build: &Build, curve: &PairCurve) -> String {
+    let units = build.units;
+    let head = [format!("draw, {}", units.length_unit()), format!("force, {}", units.force_unit()), "stored, J".into()];
+    let rows: Vec<Vec<String>> = curve
+        .points
+        .iter()
+        .map(|point| {
+            vec![
+                units.decimal_number(point.draw_length_mm),
+                fixed(units.force(point.force_n), 1),
+                fixed(point.stored_n_mm / 1000.0, 1),
+            ]
+        })
+        .collect();
+    let (brace, full) = (&curve.points[0], &curve.points[curve.points.len() - 1]);
+    let tiller: Vec<Vec<String>> = brace
+        .tiller
+        .iter()
+        .zip(&full.tiller)
+        .map(|(braced, drawn)| {
+            let mut row = vec![units.rule(braced.s_mm)];
+            for tiller in [braced, drawn] {
+                row.extend([tiller.upper_mm, tiller.lower_mm].map(|mm| units.decimal_number(mm)));
+                let difference = tiller.difference_mm();
+                row.push(format!("{}{}", if difference < 0.0 { "" } else { "+" }, units.decimal_number(difference)));
+            }
+            row
+        })
+        .collect();
+    let head: Vec<&str> = head.iter().map(String::as_str).collect();
+    let tiller_head = ["station", "upper, braced", "lower", "difference", "upper, drawn", "lower", "difference"];
+    format!(
+        "{}: two different limbs\n\n{}\nBelly to string, square to the string, in {}; + where the upper limb stands farther off.\n\n{}\n\
+         The string pulls {} degrees off the square toward the {} limb at full draw. String, nock to nock: {}.\n\
+         Never dry-fire a bow or draw it past its design length; first draws on a tillering board, from aside.\n",
+        build.title,
+        plain(&head, &rows),
+        units.length_unit(),
+        plain(&tiller_head, &tiller),
+        fixed(full.pull_angle_rad.to_degrees().abs(), 2),
+        if full.pull_angle_rad < 0.0 { "lower" } else { "upper" },
+        units.decimal(curve.string_mm)
+    )
 }
 
 fn text(build: &Build, limbs: &Limbs, errors_mm: &[Option<f64>]) -> String {
@@ -70,13 +148,15 @@ fn text(build: &Build, limbs: &Limbs, errors_mm: &[Option<f64>]) -> String {
         .collect();
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
     let mut numbers = key_numbers(units, nock_to_nock_mm(build), curve);
-    numbers.insert(
-        1,
-        vec![
-            "  scatter of the woods".into(),
-            format!("± {}, one standard deviation", units.force_text(limbs.sensitivity.spread_n)),
-        ],
-    );
+    let scatter = match limbs.calibrated {
+        Some(own) if own.spread.is_some() => format!("  scatter of your {} bows", own.bows),
+        _ => "  scatter of the woods".into(),
+    };
+    numbers.insert(1, vec![scatter, format!("± {}, one standard deviation", units.force_text(limbs.spread_n()))]);
+    if let Some(own) = limbs.calibrated {
+        let stiffness = format!("{} of the handbook's, from {} of your bows", fixed(own.factor, 3), own.bows);
+        numbers.insert(2, vec!["  stiffness".into(), stiffness]);
+    }
     if let Some(error) = thickness_error_n(&limbs.sensitivity, errors_mm) {
         numbers.push(vec![
             "thickness as ground".into(),

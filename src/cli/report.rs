@@ -5,6 +5,7 @@
 
 use super::make::{Limbs, Stamp, Work, cause};
 use crate::diag::{Diagnostic, spoken};
+use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::sensitivity::Sensitivity;
 use crate::model::Build;
 use crate::model::lamination::{Face, Lamination, Pieces};
@@ -159,6 +160,8 @@ pub struct StackRow {
     pub total_mm: f64,
     /// Loss of dry thickness per unit of length since the row before; none in the first row.
     pub taper: Option<f64>,
+    /// Greatest surface strain of any layer there at full draw; none for a batch of laminations, and beyond the nock.
+    pub strain: Option<f64>,
 }
 
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -347,7 +350,7 @@ pub fn report(
                 hints: warning.hints.iter().map(|hint| spoken(hint, build.units)).collect(),
             })
             .collect(),
-        stack: stack(build),
+        stack: stack(build, limbs.map(|limbs| &limbs.curve)),
         laminations: build.laminations.iter().map(|lamination| lamination_row(build, lamination, works)).collect(),
         stack_error_mm: (!trimmed.is_empty()).then(|| round(together_mm(trimmed))),
         riser: build.riser.as_ref().zip(block).map(|(riser, block)| RiserRow {
@@ -495,7 +498,7 @@ fn stations(build: &Build) -> Vec<(f64, String)> {
     all
 }
 
-fn stack(build: &Build) -> Vec<StackRow> {
+fn stack(build: &Build, curve: Option<&DrawCurve>) -> Vec<StackRow> {
     let mut rows: Vec<StackRow> = Vec::new();
     for (s, mark) in stations(build) {
         let each: Vec<f64> = build.laminations.iter().map(|lamination| lamination.thickness_at(s)).collect();
@@ -514,6 +517,7 @@ fn stack(build: &Build) -> Vec<StackRow> {
             dry_mm: round(dry),
             total_mm: round(dry + riser + glue),
             taper,
+            strain: curve.and_then(|curve| curve.greatest_strain_at(s)).map(round_fine),
         });
     }
     rows

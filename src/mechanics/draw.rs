@@ -114,6 +114,21 @@ impl DrawCurve {
         (place.x_mm + z * cos, place.y_mm - z * sin)
     }
 
+    /// The greatest surface strain of any layer at full draw at station `s_mm`, straight between the stations of the results,
+    /// its sign lost; `None` beyond the nock.
+    pub fn greatest_strain_at(&self, s_mm: f64) -> Option<f64> {
+        let full = self.at_full_draw();
+        let greatest = |k: usize| {
+            let layers = 0..self.stations[k].section.layers.len();
+            layers.flat_map(|layer| self.strain(full, k, layer)).fold(0.0, |most: f64, strain| most.max(strain.abs()))
+        };
+        let after = self.stations.iter().position(|station| s_mm <= station.s_mm)?;
+        let before = after.saturating_sub(1);
+        let (a, b) = (self.stations[before].s_mm, self.stations[after].s_mm);
+        let share = if a < b { ((s_mm - a) / (b - a)).clamp(0.0, 1.0) } else { 1.0 };
+        Some(greatest(before) + share * (greatest(after) - greatest(before)))
+    }
+
     /// Distance from belly to string at station `s_mm`, straight between the stations of the results, mm.
     pub fn to_string_at(&self, point: &DrawPoint, s_mm: f64) -> f64 {
         strain::to_string_at(&self.stations, &point.places, s_mm)

@@ -25,7 +25,7 @@ pub fn stack(build: &Build, report: &Report) -> Vec<u8> {
     let mut head = vec![format!("station_{unit}"), "mark".into(), format!("width_{unit}")];
     head.extend(build.laminations.iter().map(|lamination| format!("{}_{unit}", file_name(&lamination.name).replace('-', "_"))));
     head.extend(["riser", "glue", "dry", "total"].map(|what| format!("{what}_{unit}")));
-    head.push("taper".into());
+    head.extend(["taper".into(), "strain_percent".into()]);
     let rows: Vec<Vec<String>> = report
         .stack
         .iter()
@@ -35,6 +35,7 @@ pub fn stack(build: &Build, report: &Report) -> Vec<u8> {
             cells.extend(row.laminations_mm.iter().map(|t| fine(units, *t)));
             cells.extend([row.riser_mm, row.glue_mm, row.dry_mm, row.total_mm].map(|t| fine(units, t)));
             cells.push(row.taper.map_or(String::new(), |taper| fixed(taper, 5)));
+            cells.push(row.strain.map_or(String::new(), |strain| fixed(100.0 * strain, 3)));
             cells
         })
         .collect();
