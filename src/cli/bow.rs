@@ -60,6 +60,7 @@ fn two_limbs(upper: &Build, calibrated: Option<Calibrated>, lower: &Path, termin
     let feather = upper.riser.as_ref().map(|riser| riser.feather_station_mm());
     let mut stations: Vec<f64> = (1..=(half / step) as u32).map(|k| step * f64::from(k)).chain(feather).collect();
     stations.sort_by(f64::total_cmp);
+    stations.dedup_by(|a, b| (*a - *b).abs() < 0.5);
     let options = PairOptions { options: options(upper, calibrated), tiller_stations_mm: stations, ..PairOptions::default() };
     match pair::curve(upper, &opened.build, &options) {
         Ok(reported) => {
