@@ -37,6 +37,8 @@ pub enum Command {
     Make(MakeArgs),
     /// Print the pass schedule for the sander
     Passes(PassesArgs),
+    /// Print what each stage of the glue-up leaves, and the props or form for what is wanted
+    Glue(GlueArgs),
     /// List the materials with their numbers and sources
     Woods(WoodsArgs),
     /// Print the schema of a file that this program writes
@@ -105,6 +107,15 @@ pub struct PassesArgs {
     pub file: PathBuf,
     /// Only this lamination.
     pub lamination: Option<String>,
+    /// The same numbers as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct GlueArgs {
+    /// The build file; `-` reads standard input.
+    pub file: PathBuf,
     /// The same numbers as JSON.
     #[arg(long)]
     pub json: bool,

@@ -9,6 +9,7 @@ mod new;
 mod check;
 mod make;
 mod passes;
+mod glue;
 mod woods;
 mod report;
 
@@ -55,6 +56,7 @@ pub fn run() -> ExitCode {
         Command::Check(args) => check::check(args, terminal),
         Command::Make(args) => make::make(args, terminal),
         Command::Passes(args) => passes::passes(args, terminal),
+        Command::Glue(args) => glue::glue(args, terminal),
         Command::Woods(args) => match woods::woods(args) {
             Some(text) => terminal.results(&text),
             None => {

@@ -6,3 +6,5 @@ pub mod strung;
 pub mod bow;
 pub mod draw;
 pub mod release;
+pub mod glueup;
+pub mod fade;
