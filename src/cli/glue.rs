@@ -124,9 +124,18 @@ fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
     match &stage.held {
         Held::Flat => line("held", "straight on a flat bench".into()),
         Held::Props { rise_mm, at_mm } => {
+            let level = if stage.on_form.iter().any(|spot| 0.0 < spot.s_mm && spot.curvature_per_mm.abs() <= 0.0) {
+                "; straight over the riser, feather to feather"
+            } else {
+                ""
+            };
             line(
                 "held",
-                format!("bent free: the back raised {} over props at station {}", rise(units, *rise_mm), units.rule(*at_mm)),
+                format!(
+                    "bent free: the back rises to {} on props at station {}{level}",
+                    rise(units, *rise_mm),
+                    units.rule(*at_mm)
+                ),
             );
         }
         Held::Form { .. } => line("held", "on a form, see its rise below".into()),
@@ -167,13 +176,13 @@ fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
             ),
         );
     }
-    let clamping = Clamping::default();
+    let clamping = clamping(units);
     let clamps = clamping.clamps(&stage.load, glued.nock_mm, glued.blank_mm);
     let why = if clamps.by_force { "for the force" } else { "for the spacing" };
     line(
         "clamps",
         format!(
-            "{} at no more than {} ({why}, {} each), or {} turns of band at {}",
+            "{} at most {} apart ({why}, {} each), or {} turns of band at {}",
             clamps.clamps,
             units.rule(clamping.apart_mm),
             units.force_text(clamping.clamp_n),
@@ -223,6 +232,15 @@ fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
     text += &indented(&table::plain(&["left in it", "+ stretch", &station, ""], &rows));
     text += &indented(&shape_table(build, stage));
     text
+}
+
+/// The usual clamping, with a spacing that reads on the builder's rule.
+fn clamping(units: System) -> Clamping {
+    let usual = Clamping::default();
+    match units {
+        System::Inch => Clamping { apart_mm: units.to_mm(2.0), ..usual },
+        System::Millimetre => usual,
+    }
 }
 
 /// Rises along the limb at round stations.
@@ -324,6 +342,7 @@ fn compare_text(build: &Build, ways: &[Way]) -> String {
         .map_or(Vec::new(), |drawn| drawn.worst.iter().map(|w| w.part).collect());
     header.extend(parts.iter().map(|part| format!("{}, %", part_name(build, *part))));
     header.push("glue shear, MPa".into());
+    header.push(format!("at, {}", units.length_unit()));
     let mut text = String::new();
     let rows: Vec<Vec<String>> = ways
         .iter()
@@ -333,7 +352,8 @@ fn compare_text(build: &Build, ways: &[Way]) -> String {
                 row.push(fixed(units.force(drawn.weight_n), 1));
                 row.push(fixed(energy(units, drawn), 1));
                 row.extend(drawn.worst.iter().map(|worst| fixed(100.0 * worst.strain, 2)));
-                row.push(drawn.shear.map_or(String::new(), |shear| fixed(shear.mpa, 2)));
+                row.push(drawn.shear.map_or(String::new(), |shear| fixed(shear.mpa, 1)));
+                row.push(drawn.shear.map_or(String::new(), |shear| units.decimal_number(shear.s_mm)));
             }
             row
         })
@@ -417,7 +437,7 @@ fn json_of(build: &Build, glued: &GlueUp, fades: Option<&FadeCheck>, ways: &[Way
                 Held::Props { rise_mm, at_mm } => json!({ "props_rise_mm": r(*rise_mm), "at_mm": r(*at_mm) }),
                 Held::Form { rise } => json!({ "form_mm": rise.iter().map(|(s, y)| [r(*s), r(*y)]).collect::<Vec<_>>() }),
             };
-            let clamps = Clamping::default().clamps(&stage.load, glued.nock_mm, glued.blank_mm);
+            let clamps = clamping(build.units).clamps(&stage.load, glued.nock_mm, glued.blank_mm);
             json!({
                 "number": stage.number,
                 "pieces": names(build, stage),

@@ -5,7 +5,9 @@
 //!   bend begins at the last of them.
 //! * **Props**: the slipping pile is held at the grip and pushed, square to the bench, at the props. It is the elastic line of
 //!   `Σ EI_j` with the free curvature `Σ EI_j κ_j / Σ EI_j` and the moment `P (y_prop − y)`, solved exactly (large slopes) as a
-//!   limb whose string runs square to the bow ([`Limb`]). Beyond the props the pile keeps its free shape.
+//!   limb whose string runs square to the bow ([`Limb`]). Beyond the props the pile keeps its free shape. A riser in the pile
+//!   is clamped down on something straight from feather to feather, or the laminations would not lie on its fades: there the
+//!   pile is level, and it bends from the feather on.
 
 use super::super::limb::{Beam, Limb, Root};
 use super::pile::{Bundle, Pile, Slipping};
@@ -21,8 +23,9 @@ use std::f64::consts::FRAC_PI_2;
 pub(super) enum Hold {
     Flat,
     Form(FormCurve),
-    /// Bent free: moment over the station, none beyond the prop.
+    /// Bent free: level up to a station, then with this moment over the station, which ends at the prop.
     Props {
+        level_mm: f64,
         at_mm: f64,
         load_n: f64,
         moment_n_mm: Curve,
@@ -37,6 +40,7 @@ impl Hold {
         match self {
             Hold::Flat => 0.0,
             Hold::Form(form) => form.curvature(inside_mm, s_mm),
+            Hold::Props { level_mm, .. } if inside_mm < *level_mm => 0.0,
             Hold::Props { at_mm, moment_n_mm, .. } => {
                 let slipping = Slipping::of(laid, |_| true);
                 let moment = if inside_mm < *at_mm { moment_n_mm.at(s_mm) } else { 0.0 };
@@ -50,7 +54,7 @@ impl Hold {
         match self {
             Hold::Flat => Vec::new(),
             Hold::Form(form) => form.spline.as_ref().map_or(Vec::new(), |_| form.rise.iter().map(|point| point.0).collect()),
-            Hold::Props { at_mm, .. } => vec![*at_mm],
+            Hold::Props { level_mm, at_mm, .. } => vec![*level_mm, *at_mm],
             Hold::At(curve) => curve.points().iter().map(|point| point.0).collect(),
         }
     }
@@ -161,7 +165,13 @@ pub(super) fn line(mesh: &[f64], curvature: impl Fn(f64, f64) -> f64) -> Vec<Spo
 /// The pile of stage `n` bent free until it rises by `rise_mm` at `at_mm`.
 pub(super) fn props(pile: &Pile<'_>, n: usize, at_mm: f64, rise_mm: f64, place: &Place) -> Result<Hold, Diagnostic> {
     let slipping = |inside: f64, s: f64| Slipping::of(&pile.laid(n, inside, s), |_| true);
-    let mesh = ode::mesh(0.0, at_mm, &pile.corners(), STEP_MM);
+    let riser = pile.stack.build().riser.as_ref().filter(|_| pile.of_riser <= n);
+    let level_mm = riser.map_or(0.0, |riser| riser.feather_station_mm());
+    if at_mm <= level_mm {
+        let message = format!("the props at station {} stand under the riser, which ends at {}", mm(at_mm), mm(level_mm));
+        return Err(Diagnostic::fault(place.clone(), message).hint("put them under the tips"));
+    }
+    let mesh = ode::mesh(level_mm, at_mm, &pile.corners(), STEP_MM);
     if let Some(pair) = mesh.windows(2).find(|pair| {
         let middle = 0.5 * (pair[0] + pair[1]);
         slipping(middle, middle).stiffness_n_mm2 <= 0.0
@@ -171,7 +181,7 @@ pub(super) fn props(pile: &Pile<'_>, n: usize, at_mm: f64, rise_mm: f64, place: 
             .hint("what is bent over props must reach from the grip to the props without a gap"));
     }
     let root = Root { x_mm: 0.0, y_mm: 0.0, angle_rad: 0.0 };
-    let limb = Limb::lay(root, 0.0, at_mm, &pile.corners(), STEP_MM, |inside, s| {
+    let limb = Limb::lay(root, level_mm, at_mm, &pile.corners(), STEP_MM, |inside, s| {
         let here = slipping(inside, s);
         Beam { stiffness_n_mm2: here.stiffness_n_mm2, curvature_per_mm: here.free_per_mm(), neutral_mm: 0.0 }
     });
@@ -186,13 +196,14 @@ pub(super) fn props(pile: &Pile<'_>, n: usize, at_mm: f64, rise_mm: f64, place: 
     }
     let end = free[free.len() - 1];
     let load = (rise_mm - end.rise_mm) / per_n;
-    let scale = at_mm / per_n;
+    let reach = at_mm - level_mm;
+    let scale = reach / per_n;
     let residuals = |v: &[f64; 2]| {
         let pass = limb.pass(v[0] * scale, v[1]);
         let (by_load, by_angle) = (pass.by_tension, pass.by_angle);
         (
-            [pass.end.psi - FRAC_PI_2, (-pass.end.q - rise_mm) / at_mm],
-            [[by_load.psi * scale, by_angle.psi], [-by_load.q * scale / at_mm, -by_angle.q / at_mm]],
+            [pass.end.psi - FRAC_PI_2, (-pass.end.q - rise_mm) / reach],
+            [[by_load.psi * scale, by_angle.psi], [-by_load.q * scale / reach, -by_angle.q / reach]],
         )
     };
     let start = [load / scale, FRAC_PI_2 + end.angle_rad + load * turn_per_n];
@@ -214,7 +225,7 @@ pub(super) fn props(pile: &Pile<'_>, n: usize, at_mm: f64, rise_mm: f64, place: 
         }
     }
     let moment_n_mm = Curve::through(moments, Between::Smooth).unwrap_or_else(|_| Curve::constant(0.0));
-    Ok(Hold::Props { at_mm, load_n, moment_n_mm })
+    Ok(Hold::Props { level_mm, at_mm, load_n, moment_n_mm })
 }
 
 /// Longest step along the pile, mm. Longer, and the moment between two places is no longer nearly straight; shorter only costs time.

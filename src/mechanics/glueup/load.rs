@@ -97,9 +97,11 @@ impl Clamping {
     }
 }
 
-/// Distance between the points of support that forces are stated for, mm (about an inch). Closer, and the kinks of the drawn
-/// curve show as peaks that no clamp feels; wider, and the fade is lost between two of them.
-const SPACING_MM: f64 = 25.0;
+/// Distance between the points of support that forces are stated for, mm (about two inches, as clamps stand). Closer, and the
+/// kinks of the drawn curve show as peaks that no clamp feels; wider, and the fade is lost between two of them.
+const SPACING_MM: f64 = 50.0;
+/// Places over which the moment around a point of support is averaged: a clamp's pad and the pressure strip spread its push.
+const SPREAD_OVER: u32 = 8;
 
 pub(super) fn load(pile: &Pile<'_>, n: usize, place: &Place) -> Load {
     let nock = pile.stack.outline().nock_mm();
@@ -115,12 +117,19 @@ pub(super) fn load(pile: &Pile<'_>, n: usize, place: &Place) -> Load {
                 form * bent.stiffness_n_mm2 - bent.bent_n_mm
             };
             let count = (nock / SPACING_MM).floor().clamp(1.0, 1000.0) as u32;
-            // Half a step in from the centre: a clamp stands on either side of it.
             let d = nock / f64::from(count);
             let at: Vec<f64> = (0..=count).map(|k| d * f64::from(k)).collect();
-            let mut m: Vec<f64> = at.iter().map(|s| moment(s.clamp(1e-3, nock - 1e-3))).collect();
+            let around = |s: f64| {
+                let places = (0..SPREAD_OVER).map(|k| s + d * ((f64::from(k) + 0.5) / f64::from(SPREAD_OVER) - 0.5));
+                places.map(|s| moment(s.abs().clamp(1e-3, nock - 1e-3))).sum::<f64>() / f64::from(SPREAD_OVER)
+            };
+            let mut m: Vec<f64> = at.iter().map(|s| around(*s)).collect();
             m[count as usize] = 0.0;
+            // A riser that is glued already is stiff beyond all clamps: it lies on the form or stands off it, and is not pressed down.
+            let stiff = pile.stack.build().riser.as_ref().filter(|_| pile.of_riser < n);
+            let from = stiff.map_or(0.0, |riser| riser.feather_station_mm());
             let forces = (0..=count as usize)
+                .filter(|i| from <= at[*i])
                 .map(|i| {
                     let outward = if i < count as usize { (m[i + 1] - m[i]) / d } else { 0.0 };
                     // The other limb mirrors this one at the centre, which takes half of what is there.
