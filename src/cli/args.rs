@@ -39,6 +39,8 @@ pub enum Command {
     Passes(PassesArgs),
     /// Print what the stack draws: force, energy, string, strain
     Bow(BowArgs),
+    /// Print what each stage of the glue-up leaves, and the props or form for what is wanted
+    Glue(GlueArgs),
     /// List the materials with their numbers and sources
     Woods(WoodsArgs),
     /// Print the schema of a file that this program writes
@@ -130,6 +132,15 @@ pub struct BowArgs {
     /// Build file of the lower limb, if it differs: FILE is then the upper one.
     #[arg(long, value_name = "FILE", conflicts_with = "json")]
     pub lower: Option<PathBuf>,
+    /// The same numbers as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct GlueArgs {
+    /// The build file; `-` reads standard input.
+    pub file: PathBuf,
     /// The same numbers as JSON.
     #[arg(long)]
     pub json: bool,

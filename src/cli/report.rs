@@ -6,9 +6,11 @@
 use super::make::{Limbs, Stamp, Work, cause};
 use crate::diag::{Diagnostic, spoken};
 use crate::mechanics::draw::DrawCurve;
+use crate::mechanics::glueup::Stage;
 use crate::mechanics::sensitivity::Sensitivity;
 use crate::model::Build;
 use crate::model::lamination::{Face, Lamination, Pieces};
+use crate::model::workshop::Held;
 use crate::sheets::bow::part_name;
 use crate::shop::budget::together_mm;
 use crate::shop::passes::{Carrier, Setup};
@@ -74,6 +76,26 @@ pub struct BowRow {
     /// The laminations' thickness bounds, trimmed sleds, as draw weight, ± N; none if nothing is ground.
     pub thickness_error_n: Option<f64>,
     pub hinges: Vec<HingeRow>,
+    /// In the order of the work; empty where the build file names no stage, and the bow is taken as straight unbraced.
+    pub glue_stages: Vec<GlueStageRow>,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct GlueStageRow {
+    pub number: u32,
+    pub laminations: Vec<String>,
+    pub riser: bool,
+    /// Rise of the nock while held, negative for reflex.
+    pub tip_held_mm: f64,
+    /// Rise of the nock after release.
+    pub tip_left_mm: f64,
+    /// Height of the props, where it is held on props.
+    pub props_mm: Option<f64>,
+    /// Station and rise of the form, where it is held on one.
+    pub form_mm: Vec<[f64; 2]>,
+    pub glue_kg: f64,
+    /// From the adhesive's data sheet, as the build file states it.
+    pub clamp_time_s: Option<f64>,
 }
 
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -439,6 +461,27 @@ pub fn bow_row(build: &Build, limbs: &Limbs, errors_mm: &[Option<f64>]) -> BowRo
                 cause_station_mm: round(hinge.cause_mm),
             })
             .collect(),
+        glue_stages: limbs.glued.iter().flat_map(|glued| &glued.stages).map(|stage| glue_stage_row(build, stage)).collect(),
+    }
+}
+
+fn glue_stage_row(build: &Build, stage: &Stage) -> GlueStageRow {
+    GlueStageRow {
+        number: stage.number,
+        laminations: stage.laminations.iter().map(|index| build.laminations[*index].name.clone()).collect(),
+        riser: stage.riser,
+        tip_held_mm: round(stage.tip_held_mm()),
+        tip_left_mm: round(stage.tip_left_mm()),
+        props_mm: match stage.held {
+            Held::Props { rise_mm, .. } => Some(round(rise_mm)),
+            Held::Flat | Held::Form { .. } => None,
+        },
+        form_mm: match &stage.held {
+            Held::Form { rise } => rise.iter().map(|(s, rise)| [round(*s), round(*rise)]).collect(),
+            Held::Flat | Held::Props { .. } => Vec::new(),
+        },
+        glue_kg: round(stage.glue.mass_kg),
+        clamp_time_s: stage.clamp_time_s,
     }
 }
 

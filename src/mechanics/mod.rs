@@ -12,3 +12,5 @@ pub mod sensitivity;
 pub mod hinge;
 pub mod release;
 pub mod calibration;
+pub mod glueup;
+pub mod fade;

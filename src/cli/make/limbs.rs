@@ -4,6 +4,8 @@ use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
 use crate::mechanics::bow::Options;
 use crate::mechanics::calibration::Calibrated;
 use crate::mechanics::draw::{self, DrawCurve};
+use crate::mechanics::fade::{self, Limits};
+use crate::mechanics::glueup::{self, GlueUp};
 use crate::mechanics::hinge::{self, Cause, Hinge};
 use crate::mechanics::sensitivity::{self, Sensitivity};
 use crate::model::Build;
@@ -11,6 +13,8 @@ use crate::units::System;
 
 /// The bow in numbers.
 pub struct Limbs {
+    /// What the glue-up leaves; `None` where the build file names no stage, and the bow is straight unbraced.
+    pub glued: Option<GlueUp>,
     pub curve: DrawCurve,
     pub sensitivity: Sensitivity,
     pub hinges: Vec<Hinge>,
@@ -31,12 +35,21 @@ pub fn limbs(build: &Build, calibrated: Option<Calibrated>) -> Outcome<Option<Li
     if build.target.is_none() || build.outline.is_none() {
         return Ok(Reported::clean(None));
     }
-    let options = options(build, calibrated);
-    let Reported { value: curve, mut warnings } = draw::curve(build, &options)?;
+    let mut warnings = Vec::new();
+    let glued = match build.glue.stages.is_empty() {
+        true => None,
+        false => Some(super::kept(glueup::plan(build)?, &mut warnings)),
+    };
+    let fades =
+        fade::check(build, Limits::default(), |lamination, s| glued.as_ref().map_or(0.0, |g| g.held_curvature(lamination, s)));
+    warnings.extend(fades.iter().flat_map(|fades| fades.warnings(build)));
+    let options =
+        Options { unstrung: glued.as_ref().map(|g| g.unstrung.clone()).unwrap_or_default(), ..options(build, calibrated) };
+    let curve = super::kept(draw::curve(build, &options)?, &mut warnings);
     let sensitivity = super::kept(sensitivity::of(build, &options)?, &mut warnings);
     let hinges = hinge::find(build, &curve);
     warnings.extend(hinges.iter().map(|hinge| hinge_warning(build, hinge)));
-    Ok(Reported { value: Some(Limbs { curve, sensitivity, hinges, calibrated }), warnings })
+    Ok(Reported { value: Some(Limbs { glued, curve, sensitivity, hinges, calibrated }), warnings })
 }
 
 /// How a build's bow is to be solved: steps in its units, stiffness as its builder's bows have shown it.

@@ -1,0 +1,506 @@
+//! `taperwright glue`: what each stage leaves, how it must be held for what is wanted, the fades, and whether it pays.
+
+use super::Ended;
+use super::args::GlueArgs;
+use super::input::{Input, show, summary};
+use super::terminal::{Progress, Terminal};
+use crate::mechanics::fade::{self, FadeCheck, Limits, Verdict};
+use crate::mechanics::glueup::compare::{self, Drawn, How, Way};
+use crate::mechanics::glueup::{self, Bends, Clamping, GlueUp, Stage};
+use crate::mechanics::section::Part;
+use crate::model::Build;
+use crate::model::workshop::Held;
+use crate::units::{System, fixed, trim_zeros};
+use crate::write::table;
+use serde_json::{Value, json};
+
+pub fn glue(args: &GlueArgs, terminal: Terminal) -> Ended {
+    let opened = match Input::read(&args.file, terminal).and_then(|input| input.open(terminal)) {
+        Ok(opened) => opened,
+        Err(ended) => return ended,
+    };
+    let build = &opened.build;
+    let mut progress = Progress::new(terminal);
+    progress.at("stages", 0, 2);
+    let refuse = |faults: Vec<crate::diag::Diagnostic>| {
+        show(&faults, &opened.source, build.units, terminal);
+        summary(&faults, &args.file.display().to_string(), terminal);
+        Ended::BuildFile
+    };
+    let reported = match glueup::plan(build) {
+        Ok(reported) => reported,
+        Err(faults) => {
+            drop(progress);
+            return refuse(faults);
+        }
+    };
+    let glued = reported.value;
+    progress.at("comparison", 1, 2);
+    let ways = match compare::compare(build, &glued) {
+        Ok(ways) => ways,
+        Err(faults) => {
+            drop(progress);
+            return refuse(faults);
+        }
+    };
+    drop(progress);
+    let fades = fade::check(build, Limits::default(), |lamination, s| glued.held_curvature(lamination, s));
+    let mut warnings = reported.warnings;
+    warnings.extend(fades.iter().flat_map(|fades| fades.warnings(build)));
+    show(&warnings, &opened.source, build.units, terminal);
+    if args.json {
+        let value = json_of(build, &glued, fades.as_ref(), &ways);
+        let text = serde_json::to_string_pretty(&value).expect("plain values are valid JSON");
+        return terminal.results(&format!("{text}\n"));
+    }
+    let mut text = String::new();
+    for stage in &glued.stages {
+        text += &stage_text(build, &glued, stage);
+        text.push('\n');
+    }
+    if let Some(fades) = &fades {
+        text += &fade_text(build, fades);
+        text.push('\n');
+    }
+    text += &compare_text(build, &ways);
+    text.push('\n');
+    text += &dry_run(build, &glued);
+    text.push('\n');
+    text += &care(&glued);
+    terminal.results(&text)
+}
+
+/// A rise with its word, such as `1.50 in reflex`.
+fn rise(units: System, mm: f64) -> String {
+    let decimals = if units == System::Inch { 2 } else { 1 };
+    let number = fixed(units.length(mm.abs()), decimals);
+    let word = match mm {
+        // A tip that reads as nothing is straight.
+        _ if number.chars().all(|c| c == '0' || c == '.') => "straight",
+        _ if mm < 0.0 => "reflex",
+        _ => "deflex",
+    };
+    if word == "straight" { word.to_owned() } else { format!("{number} {} {word}", units.length_unit()) }
+}
+
+fn percent(strain: f64) -> String {
+    format!("{} %", fixed(100.0 * strain, 2))
+}
+
+fn part_name(build: &Build, part: Part) -> String {
+    match part {
+        Part::Lamination(index) => build.laminations[index].name.clone(),
+        Part::Riser => "riser".into(),
+        Part::Glue => "glue".into(),
+    }
+}
+
+/// Names of what a stage glues, back to belly.
+fn names(build: &Build, stage: &Stage) -> String {
+    let mut names: Vec<String> = Vec::new();
+    for index in 0..=build.laminations.len() {
+        if stage.riser && build.riser.as_ref().is_some_and(|riser| riser.position.min(build.laminations.len()) == index) {
+            names.push("riser".into());
+        }
+        if stage.laminations.contains(&index) {
+            names.push(build.laminations[index].name.clone());
+        }
+    }
+    names.join(" + ")
+}
+
+fn bends_name(build: &Build, what: Bends) -> String {
+    match what {
+        Bends::Layer(part) => part_name(build, part),
+        Bends::Before => "glued before".into(),
+    }
+}
+
+fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
+    let units = build.units;
+    let before = if stage.bent.iter().any(|bent| bent.what == Bends::Before) { ", onto what is glued" } else { "" };
+    let mut text = format!("Stage {}: {}{before}\n", stage.number, names(build, stage));
+    let mut line = |key: &str, value: String| text += &format!("  {key:<12}{value}\n");
+    match &stage.held {
+        Held::Flat => line("held", "straight on a flat bench".into()),
+        Held::Props { rise_mm, at_mm } => {
+            let level = if stage.on_form.iter().any(|spot| 0.0 < spot.s_mm && spot.curvature_per_mm.abs() <= 0.0) {
+                "; straight over the riser, feather to feather"
+            } else {
+                ""
+            };
+            line(
+                "held",
+                format!(
+                    "bent free: the back rises to {} on props at station {}{level}",
+                    rise(units, *rise_mm),
+                    units.rule(*at_mm)
+                ),
+            );
+        }
+        Held::Form { .. } => line("held", "on a form, see its rise below".into()),
+    }
+    match &stage.wanted {
+        Some(wanted) => {
+            let how = match wanted.form_by {
+                Some(by) => format!("all rises of the form times {}", fixed(by, 3)),
+                None => "props brought there".into(),
+            };
+            line("wanted", format!("{} at the nock: {how}", rise(units, wanted.tip_mm)));
+            line("as written", format!("would leave {}", rise(units, wanted.written_leaves_mm)));
+        }
+        None => {}
+    }
+    line("tip held", rise(units, stage.tip_held_mm()));
+    line("tip left", format!("{} once released", rise(units, stage.tip_left_mm())));
+    if let Some(load) = stage.load.tip_n {
+        let what = if stage.load.forces.is_empty() {
+            "pushed by each prop"
+        } else {
+            "at each tip brings the pile down before it is clamped"
+        };
+        line("load", format!("{} {what}", units.force_text(load.abs())));
+    }
+    if let Some((per_mm, s)) = stage.load.hardest() {
+        let per = match units {
+            System::Inch => format!("{} lbf/in", fixed(units.force(per_mm * units.to_mm(1.0)), 1)),
+            System::Millimetre => format!("{} N/mm", fixed(per_mm, 2)),
+        };
+        let per = per.trim_start_matches('-').to_owned();
+        line(
+            "",
+            format!(
+                "{per} at most along the limb, at station {}; {} in all on a limb",
+                units.rule(s),
+                units.force_text(stage.load.sum_n())
+            ),
+        );
+    }
+    let clamping = clamping(units);
+    let clamps = clamping.clamps(&stage.load, glued.nock_mm, glued.blank_mm);
+    let why = if clamps.by_force { "for the force" } else { "for the spacing" };
+    line(
+        "clamps",
+        format!(
+            "{} at most {} apart ({why}, {} each), or {} turns of band at {}",
+            clamps.clamps,
+            units.rule(clamping.apart_mm),
+            units.force_text(clamping.clamp_n),
+            clamps.turns_of_band,
+            units.force_text(clamping.band_n)
+        ),
+    );
+    line("", "common practice, no source: contact pressure on the blank and the load above".into());
+    let area = 1e-2 * stage.glue.area_mm2;
+    line(
+        "glue",
+        format!(
+            "{} line{}, {} cm², {} g on the wood; mix a quarter more",
+            stage.glue.lines,
+            if stage.glue.lines == 1 { "" } else { "s" },
+            fixed(area, 0),
+            fixed(1e3 * stage.glue.mass_kg, 0)
+        ),
+    );
+    line(
+        "clamp time",
+        stage.clamp_time_s.map_or("see the adhesive's data sheet".into(), |s| {
+            format!(
+                "{} h as the build file states; the adhesive's data sheet governs time and temperature",
+                trim_zeros(&fixed(s / 3600.0, 1))
+            )
+        }),
+    );
+    let rows: Vec<Vec<String>> = stage
+        .bent
+        .iter()
+        .map(|bent| {
+            let fade = if bent.on_fade { "on the fade" } else { "" };
+            vec![bends_name(build, bent.what), percent(bent.strain), units.decimal_number(bent.s_mm), fade.into()]
+        })
+        .collect();
+    let station = format!("station, {}", units.length_unit());
+    text += &indented(&table::plain(&["bent on it", "at most", &station, ""], &rows));
+    let rows: Vec<Vec<String>> = stage
+        .left
+        .iter()
+        .map(|left| {
+            let face = if left.belly_face { "belly face" } else { "back face" };
+            vec![part_name(build, left.part), percent(left.strain), units.decimal_number(left.s_mm), face.into()]
+        })
+        .collect();
+    text += &indented(&table::plain(&["left in it", "+ stretch", &station, ""], &rows));
+    text += &indented(&shape_table(build, stage));
+    text
+}
+
+/// The usual clamping, with a spacing that reads on the builder's rule.
+fn clamping(units: System) -> Clamping {
+    let usual = Clamping::default();
+    match units {
+        System::Inch => Clamping { apart_mm: units.to_mm(2.0), ..usual },
+        System::Millimetre => usual,
+    }
+}
+
+/// Rises along the limb at round stations.
+fn shape_table(build: &Build, stage: &Stage) -> String {
+    let units = build.units;
+    let step = if units == System::Inch { units.to_mm(3.0) } else { 75.0 };
+    let end = stage.on_form.last().map_or(0.0, |spot| spot.s_mm);
+    let count = (end / step - 0.2).floor().max(0.0) as u32;
+    let stations: Vec<f64> = (0..=count).map(|k| step * f64::from(k)).chain([end]).collect();
+    let decimals = if units == System::Inch { 3 } else { 1 };
+    let number = |mm: f64| fixed(units.length(mm), decimals);
+    let rows: Vec<Vec<String>> = stations
+        .iter()
+        .map(|s| {
+            let held: Vec<(f64, f64)> = stage.on_form.iter().map(|spot| (spot.s_mm, spot.rise_mm)).collect();
+            let left: Vec<(f64, f64)> = stage.released.iter().map(|spot| (spot.s_mm, spot.rise_mm)).collect();
+            let mut row = vec![units.decimal_number(*s), number(between(&held, *s)), number(between(&left, *s))];
+            if !stage.exact_form.is_empty() {
+                row.push(number(between(&stage.exact_form, *s)));
+            }
+            row
+        })
+        .collect();
+    let unit = units.length_unit();
+    let station = format!("station, {unit}");
+    let mut header = vec![station.as_str(), "held", "left"];
+    if !stage.exact_form.is_empty() {
+        header.push("form that leaves the wanted curve itself");
+    }
+    table::plain(&header, &rows)
+}
+
+/// Straight between the points.
+fn between(points: &[(f64, f64)], x: f64) -> f64 {
+    let next = points.partition_point(|point| point.0 < x).clamp(1, points.len().max(2) - 1);
+    let (Some(a), Some(b)) = (points.get(next - 1), points.get(next)) else { return 0.0 };
+    let width = b.0 - a.0;
+    if width <= 0.0 { b.1 } else { a.1 + ((x - a.0) / width).clamp(0.0, 1.0) * (b.1 - a.1) }
+}
+
+fn indented(text: &str) -> String {
+    text.lines().map(|line| format!("  {line}\n")).collect()
+}
+
+fn fade_text(build: &Build, fades: &FadeCheck) -> String {
+    let units = build.units;
+    let rows: Vec<Vec<String>> = fades
+        .climbs
+        .iter()
+        .map(|climb| {
+            let verdict = match climb.verdict {
+                Verdict::Goes => "goes",
+                Verdict::Caution => "caution",
+                Verdict::Stop => "stop: bend a test strip first",
+            };
+            vec![
+                build.laminations[climb.lamination].name.clone(),
+                units.thickness_number(climb.thickness_mm),
+                units.decimal_number(climb.radius_mm),
+                percent(climb.strain),
+                climb.breaking_strain.map_or(String::new(), percent),
+                units.decimal_number(climb.s_mm),
+                verdict.into(),
+            ]
+        })
+        .collect();
+    let unit = units.length_unit();
+    let (thickness, radius, station) = (format!("thick, {unit}"), format!("radius, {unit}"), format!("station, {unit}"));
+    let header = ["over the fade", &thickness, &radius, "strain", "breaks at", &station, ""];
+    let mut text = table::plain(&header, &rows);
+    text += &format!(
+        "Limits: caution above {}, stop above {}; proposals of this program, the trade has none.\n",
+        percent(fades.limits.caution),
+        percent(fades.limits.stop)
+    );
+    for climb in &fades.climbs {
+        let Some(cure) = &climb.cure else { continue };
+        let fade = cure
+            .fade_length_mm
+            .map_or("no fade on this limb is long enough".into(), |mm| format!("fades {} long", units.rule(mm)));
+        text += &format!(
+            "{} stays under {}: {fade}; or no thicker than {}; or bent beforehand to a radius of {}.\n",
+            build.laminations[climb.lamination].name,
+            percent(cure.limit),
+            units.thickness(cure.thickness_mm),
+            units.rule(cure.bent_before_radius_mm)
+        );
+    }
+    text
+}
+
+fn compare_text(build: &Build, ways: &[Way]) -> String {
+    let units = build.units;
+    let mut header: Vec<String> = vec!["the same stack".into(), "unstrung".into(), format!("weight, {}", units.force_unit())];
+    header.push(if units == System::Inch { "stored, ft·lbf".into() } else { "stored, J".into() });
+    let parts: Vec<Part> = ways
+        .iter()
+        .find_map(|way| way.drawn.as_ref().ok())
+        .map_or(Vec::new(), |drawn| drawn.worst.iter().map(|w| w.part).collect());
+    header.extend(parts.iter().map(|part| format!("{}, %", part_name(build, *part))));
+    header.push("glue shear, MPa".into());
+    header.push(format!("at, {}", units.length_unit()));
+    let mut text = String::new();
+    let rows: Vec<Vec<String>> = ways
+        .iter()
+        .map(|way| {
+            let mut row = vec![how(way.how).to_owned(), rise(units, way.tip_mm)];
+            if let Ok(drawn) = &way.drawn {
+                row.push(fixed(units.force(drawn.weight_n), 1));
+                row.push(fixed(energy(units, drawn), 1));
+                row.extend(drawn.worst.iter().map(|worst| fixed(100.0 * worst.strain, 2)));
+                row.push(drawn.shear.map_or(String::new(), |shear| fixed(shear.mpa, 1)));
+                row.push(drawn.shear.map_or(String::new(), |shear| units.decimal_number(shear.s_mm)));
+            }
+            row
+        })
+        .collect();
+    let header: Vec<&str> = header.iter().map(String::as_str).collect();
+    text += &table::plain(&header, &rows);
+    text += "Strain and shear are the greatest at full draw, with what the glue-up left; + is stretch. Feathers and ends of laminations,\n\
+             where shear peaks over about a thickness, are not in it.\n";
+    for way in ways {
+        for fault in way.drawn.as_ref().err().into_iter().flatten() {
+            text += &format!("{}: no numbers, {}\n", how(way.how), fault.spoken(units).message);
+        }
+    }
+    text
+}
+
+fn how(how: How) -> &'static str {
+    match how {
+        How::AsWritten => "as written",
+        How::Flat => "glued flat",
+        How::OneStage => "one stage, same shape",
+    }
+}
+
+/// J, or foot-pounds.
+fn energy(units: System, drawn: &Drawn) -> f64 {
+    match units {
+        System::Inch => units.force(units.length(drawn.energy_n_mm)) / 12.0,
+        System::Millimetre => 1e-3 * drawn.energy_n_mm,
+    }
+}
+
+/// What is tried without glue, because things slide in wet glue.
+fn dry_run(build: &Build, glued: &GlueUp) -> String {
+    let mut text = String::from("Dry run, before any glue is mixed\n");
+    for stage in &glued.stages {
+        text += &format!("  Stage {}\n", stage.number);
+        let mut item = |words: String| text += &format!("    [ ] {words}\n");
+        item(format!("{}: there, ground, in this order, faces and tips marked", names(build, stage)));
+        item("centre, fade ends, lamination ends and nocks marked across every piece and on the form".into());
+        item("locating pins in: outside the finished outline, or under the riser".into());
+        match stage.held {
+            Held::Form { .. } => item("form square along its length, covered with film, pressure strip cut to length".into()),
+            Held::Props { rise_mm, at_mm } => item(format!(
+                "two props alike: {} over the bench line of the grip, both at {} from the centre",
+                build.units.measure(rise_mm.abs()),
+                build.units.measure(at_mm)
+            )),
+            Held::Flat => item("bench straight, covered with film".into()),
+        }
+        if stage.riser {
+            item("riser: both feathers whole, no light under the laminations over the fades".into());
+        }
+        item(
+            "all clamps or bands laid out, set once dry in the order of the work; no gap anywhere a sheet of paper enters".into(),
+        );
+        item("time taken for it, less than half the glue's open time from its data sheet".into());
+    }
+    text
+}
+
+fn care(glued: &GlueUp) -> String {
+    let mut text = String::from(
+        "Care: epoxies sensitise the skin, once and for life: gloves that resist it, no solvent on skin, air. The adhesive's data sheet\n\
+         governs mixing, open time, temperature and clamp time. Bent pieces spring: stand clear of the tips when clamps come off.\n",
+    );
+    let kept = trim_zeros(&fixed(100.0 * glued.retained, 1));
+    text += &format!("Creep: {kept} percent of the curvature is taken to stay (`glue.retained`); measure yours and set it.\n");
+    text
+}
+
+fn json_of(build: &Build, glued: &GlueUp, fades: Option<&FadeCheck>, ways: &[Way]) -> Value {
+    let r = |value: f64| (value * 1e4).round() / 1e4 + 0.0;
+    let fine = |value: f64| (value * 1e7).round() / 1e7 + 0.0;
+    let stages: Vec<Value> = glued
+        .stages
+        .iter()
+        .map(|stage| {
+            let held = match &stage.held {
+                Held::Flat => json!("flat"),
+                Held::Props { rise_mm, at_mm } => json!({ "props_rise_mm": r(*rise_mm), "at_mm": r(*at_mm) }),
+                Held::Form { rise } => json!({ "form_mm": rise.iter().map(|(s, y)| [r(*s), r(*y)]).collect::<Vec<_>>() }),
+            };
+            let clamps = clamping(build.units).clamps(&stage.load, glued.nock_mm, glued.blank_mm);
+            json!({
+                "number": stage.number,
+                "pieces": names(build, stage),
+                "held": held,
+                "wanted_tip_mm": stage.wanted.map(|wanted| r(wanted.tip_mm)),
+                "as_written_leaves_mm": stage.wanted.map(|wanted| r(wanted.written_leaves_mm)),
+                "form_times": stage.wanted.and_then(|wanted| wanted.form_by).map(r),
+                "tip_held_mm": r(stage.tip_held_mm()),
+                "tip_left_mm": r(stage.tip_left_mm()),
+                "tip_load_n": stage.load.tip_n.map(r),
+                "hardest_n_per_mm": stage.load.hardest().map(|(q, _)| r(q)),
+                "pressed_n": r(stage.load.sum_n()),
+                "clamps": clamps.clamps,
+                "turns_of_band": clamps.turns_of_band,
+                "glue_lines": stage.glue.lines,
+                "glue_area_mm2": r(stage.glue.area_mm2),
+                "glue_mass_kg": r(stage.glue.mass_kg),
+                "clamp_time_s": stage.clamp_time_s,
+                "bent": stage.bent.iter().map(|bent| json!({
+                    "piece": bends_name(build, bent.what), "strain": fine(bent.strain), "station_mm": r(bent.s_mm), "on_fade": bent.on_fade,
+                })).collect::<Vec<_>>(),
+                "left": stage.left.iter().map(|left| json!({
+                    "layer": part_name(build, left.part), "strain": fine(left.strain), "station_mm": r(left.s_mm),
+                    "face": if left.belly_face { "belly" } else { "back" },
+                })).collect::<Vec<_>>(),
+                "held_rise_mm": stage.on_form.iter().map(|spot| [r(spot.s_mm), r(spot.rise_mm)]).collect::<Vec<_>>(),
+                "left_rise_mm": stage.released.iter().map(|spot| [r(spot.s_mm), r(spot.rise_mm)]).collect::<Vec<_>>(),
+                "exact_form_rise_mm": stage.exact_form.iter().map(|(s, y)| [r(*s), r(*y)]).collect::<Vec<_>>(),
+            })
+        })
+        .collect();
+    let climbs = fades.map(|fades| {
+        json!({
+            "caution_strain": fades.limits.caution,
+            "stop_strain": fades.limits.stop,
+            "climbs": fades.climbs.iter().map(|climb| json!({
+                "lamination": build.laminations[climb.lamination].name,
+                "strain": fine(climb.strain),
+                "station_mm": r(climb.s_mm),
+                "thickness_mm": r(climb.thickness_mm),
+                "radius_mm": r(climb.radius_mm),
+                "verdict": match climb.verdict { Verdict::Goes => "goes", Verdict::Caution => "caution", Verdict::Stop => "stop" },
+                "fade_length_that_goes_mm": climb.cure.and_then(|cure| cure.fade_length_mm).map(r),
+                "thickness_that_goes_mm": climb.cure.map(|cure| r(cure.thickness_mm)),
+            })).collect::<Vec<_>>(),
+        })
+    });
+    let ways: Vec<Value> = ways
+        .iter()
+        .map(|way| {
+            json!({
+                "how": how(way.how),
+                "tip_mm": r(way.tip_mm),
+                "refused": way.drawn.as_ref().err().map(|faults| faults.iter().map(|f| f.spoken(build.units).message).collect::<Vec<_>>()),
+                "weight_n": way.drawn.as_ref().ok().map(|drawn| r(drawn.weight_n)),
+                "energy_j": way.drawn.as_ref().ok().map(|drawn| r(1e-3 * drawn.energy_n_mm)),
+                "strain": way.drawn.as_ref().ok().map(|drawn| drawn.worst.iter().map(|worst| json!({
+                    "layer": part_name(build, worst.part), "strain": fine(worst.strain), "station_mm": r(worst.s_mm),
+                    "face": if worst.belly_face { "belly" } else { "back" },
+                })).collect::<Vec<_>>()),
+                "glue_shear_mpa": way.drawn.as_ref().ok().and_then(|drawn| drawn.shear).map(|shear| r(shear.mpa)),
+            })
+        })
+        .collect();
+    json!({ "title": build.title, "retained": glued.retained, "blank_width_mm": r(glued.blank_mm), "stages": stages, "fades": climbs, "compared": ways })
+}

@@ -1,0 +1,174 @@
+//! What it takes to hold the wet pile down: forces along the limb, load at the tips, clamps, bands and glue.
+//!
+//! The pieces that are bent carry the moment `M = Σ EI_j (κ_f − κ_j)`; the riser is left out, since nobody bends it. Between points of
+//! support `M` runs straight, so that the force at each is the kink of the polygon through `M`:
+//! `F_i = (M_{i+1} − M_i)/d − (M_i − M_{i−1})/d`, which is `q = d²M/ds²` over a spacing `d`. At the end of the limb forces cannot hold
+//! a moment: the last span stays a little flatter, and `M` counts as nothing there.
+
+use super::super::section::Part;
+use super::hold::{self, Hold};
+use super::pile::{Bundle, Pile, Slipping};
+use crate::diag::Place;
+use crate::model::lamination::Lamination;
+
+/// Forces that hold one limb of a stage in shape.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Load {
+    /// Square to each tip, at this station, to bring the pile to the rise it is held at: on props the reaction; on a form the pull that
+    /// brings the tips down before any clamp is set. `None` where the pile does not reach, or cannot be brought there so.
+    pub tip_n: Option<f64>,
+    pub tip_at_mm: f64,
+    /// At equally spaced stations of a form, toward the belly positive; empty for props.
+    pub forces: Vec<Force>,
+    pub spacing_mm: f64,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Force {
+    pub s_mm: f64,
+    pub force_n: f64,
+}
+
+impl Load {
+    /// The greatest of [`Load::forces`] as a load per length, N/mm, and its station.
+    pub fn hardest(&self) -> Option<(f64, f64)> {
+        let hardest = self.forces.iter().max_by(|a, b| a.force_n.abs().total_cmp(&b.force_n.abs()))?;
+        Some((hardest.force_n / self.spacing_mm, hardest.s_mm))
+    }
+
+    /// Sum of all forces without regard to their direction, N a limb.
+    pub fn sum_n(&self) -> f64 {
+        self.forces.iter().map(|force| force.force_n.abs()).sum()
+    }
+}
+
+/// What a clamp and a band do. Common practice, no source: a shop's own numbers are better.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Clamping {
+    /// Pressure on the glue lines, MPa. Less leaves thick lines where pieces do not quite fit, more starves epoxy joints.
+    pub pressure_mpa: f64,
+    /// Of one small clamp, N: hand-tight, well under what it can do.
+    pub clamp_n: f64,
+    /// Greatest distance between clamps, mm: further apart, and a thin pressure strip lifts between them.
+    pub apart_mm: f64,
+    /// Tension of one turn of band (a strip of inner tube), N. Every turn presses with twice that.
+    pub band_n: f64,
+}
+
+impl Default for Clamping {
+    fn default() -> Self {
+        Clamping { pressure_mpa: 0.07, clamp_n: 500.0, apart_mm: 50.0, band_n: 60.0 }
+    }
+}
+
+/// Clamps or turns of band for the whole bow.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Clamps {
+    /// Along both limbs.
+    pub clamps: u32,
+    /// The count follows from the force, not from the spacing.
+    pub by_force: bool,
+    pub turns_of_band: u32,
+    /// Force that presses the whole blank, N.
+    pub force_n: f64,
+}
+
+/// Glue of one stage, for the whole bow.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct GlueNeed {
+    /// Greatest number of glue lines at a station.
+    pub lines: u32,
+    pub area_mm2: f64,
+    /// On the wood, kg.
+    pub mass_kg: f64,
+}
+
+impl Clamping {
+    /// For a blank `2 length_mm` long and `width_mm` wide under this load.
+    pub fn clamps(&self, load: &Load, length_mm: f64, width_mm: f64) -> Clamps {
+        let force_n = 2.0 * (self.pressure_mpa * length_mm * width_mm + load.sum_n());
+        let (by_spacing, by_force) = ((2.0 * length_mm / self.apart_mm).ceil() + 1.0, (force_n / self.clamp_n).ceil());
+        Clamps {
+            clamps: by_spacing.max(by_force) as u32,
+            by_force: by_spacing < by_force,
+            turns_of_band: (force_n / (2.0 * self.band_n)).ceil() as u32,
+            force_n,
+        }
+    }
+}
+
+/// Distance between the points of support that forces are stated for, mm (about two inches, as clamps stand). Closer, and the
+/// kinks of the drawn curve show as peaks that no clamp feels; wider, and the fade is lost between two of them.
+const SPACING_MM: f64 = 50.0;
+/// Places over which the moment around a point of support is averaged: a clamp's pad and the pressure strip spread its push.
+const SPREAD_OVER: u32 = 8;
+
+pub(super) fn load(pile: &Pile<'_>, n: usize, place: &Place) -> Load {
+    let nock = pile.stack.outline().nock_mm();
+    match &pile.holds[n] {
+        Hold::Props { at_mm, load_n, .. } => {
+            Load { tip_n: Some(*load_n), tip_at_mm: *at_mm, forces: Vec::new(), spacing_mm: SPACING_MM }
+        }
+        hold => {
+            let moment = |s: f64| {
+                let laid = pile.laid(n, s, s);
+                let form = hold.curvature(s, s, &laid);
+                let bent = Slipping::of(&laid, |bundle| !bundle.parts.contains(&Part::Riser) || 1 < bundle.parts.len());
+                form * bent.stiffness_n_mm2 - bent.bent_n_mm
+            };
+            let count = (nock / SPACING_MM).floor().clamp(1.0, 1000.0) as u32;
+            let d = nock / f64::from(count);
+            let at: Vec<f64> = (0..=count).map(|k| d * f64::from(k)).collect();
+            let around = |s: f64| {
+                let places = (0..SPREAD_OVER).map(|k| s + d * ((f64::from(k) + 0.5) / f64::from(SPREAD_OVER) - 0.5));
+                places.map(|s| moment(s.abs().clamp(1e-3, nock - 1e-3))).sum::<f64>() / f64::from(SPREAD_OVER)
+            };
+            let mut m: Vec<f64> = at.iter().map(|s| around(*s)).collect();
+            m[count as usize] = 0.0;
+            // A riser that is glued already is stiff beyond all clamps: it lies on the form or stands off it, and is not pressed down.
+            let stiff = pile.stack.build().riser.as_ref().filter(|_| pile.of_riser < n);
+            let from = stiff.map_or(0.0, |riser| riser.feather_station_mm());
+            let forces = (0..=count as usize)
+                .filter(|i| from <= at[*i])
+                .map(|i| {
+                    let outward = if i < count as usize { (m[i + 1] - m[i]) / d } else { 0.0 };
+                    // The other limb mirrors this one at the centre, which takes half of what is there.
+                    let inward = if 0 < i { (m[i] - m[i - 1]) / d } else { 0.0 };
+                    Force { s_mm: at[i], force_n: outward - inward }
+                })
+                .collect();
+            let held = hold::line(&super::mesh(pile, nock), |inside, s| hold.curvature(inside, s, &pile.laid(n, inside, s)));
+            let tip = held.last().map_or(0.0, |spot| spot.rise_mm);
+            let before = Pile { holds: pile.holds[..n].to_vec(), ..pile.clone() };
+            let tip_n = match hold::props(&before, n, nock, tip, place) {
+                Ok(Hold::Props { load_n, .. }) => Some(load_n),
+                _ => None,
+            };
+            Load { tip_n, tip_at_mm: nock, forces, spacing_mm: d }
+        }
+    }
+}
+
+/// Area of all glue lines of the stage on both limbs, as wide as the narrower neighbour's strip.
+pub(super) fn glue(pile: &Pile<'_>, n: usize, mesh: &[f64]) -> GlueNeed {
+    let build = pile.stack.build();
+    let width = |bundle: &Bundle, part: usize| match bundle.parts[part] {
+        Part::Lamination(index) => build.laminations[index].stock.width_mm,
+        Part::Riser => build.riser.as_ref().map_or(0.0, |riser| riser.width_mm(build.glue.line_mm)),
+        Part::Glue => f64::INFINITY,
+    };
+    let (mut lines, mut area) = (0, 0.0);
+    for pair in mesh.windows(2) {
+        let middle = 0.5 * (pair[0] + pair[1]);
+        let wood: Vec<Bundle> = pile.laid(n, middle, middle).into_iter().filter(|bundle| !bundle.is_glue()).collect();
+        for two in wood.windows(2) {
+            area += 2.0 * (pair[1] - pair[0]) * width(&two[0], two[0].parts.len() - 1).min(width(&two[1], 0));
+        }
+        lines = lines.max(wood.len().saturating_sub(1));
+    }
+    // Strips run on beyond the nock.
+    let end = build.laminations.iter().map(|lamination: &Lamination| lamination.to_mm).fold(0.0, f64::max);
+    let beyond = (end / mesh[mesh.len() - 1]).max(1.0);
+    let area_mm2 = area * beyond;
+    GlueNeed { lines: lines as u32, area_mm2, mass_kg: 1e-6 * area_mm2 * build.glue.spread_kg_m2 }
+}

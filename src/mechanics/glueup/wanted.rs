@@ -1,0 +1,127 @@
+//! What must the hold be so that the wanted is left?
+//!
+//! [`bring`] multiplies the rise of a form, or changes that of props, until the released tip stands where it is wanted. [`exact`]
+//! goes further: a form curve, station by station, whose released shape is the wanted one.
+
+use super::hold::{self, FormCurve, Hold};
+use super::pile::{CURVATURE_CLOSE, Pile, curve};
+use super::{Row, mesh, sides};
+use crate::diag::{Diagnostic, mm};
+use crate::model::workshop::Held;
+
+/// A tip that was wanted, and what it took.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Wanted {
+    pub tip_mm: f64,
+    /// What the hold as written would leave, mm.
+    pub written_leaves_mm: f64,
+    /// The form's rises are multiplied by this; `None` for props.
+    pub form_by: Option<f64>,
+}
+
+/// Rise to which a wanted tip is met, mm: a hundredth of what a builder can measure.
+const CLOSE_MM: f64 = 1e-3;
+/// Secant steps: the tip is nearly a straight function of the rise, so that three do.
+const MOST_STEPS: usize = 25;
+
+/// The hold of stage `n` that leaves the tip at `tip_mm`.
+pub(super) fn bring(
+    pile: &Pile<'_>,
+    n: usize,
+    row: &Row,
+    written: Hold,
+    tip_mm: f64,
+) -> Result<(Hold, Held, Option<Wanted>), Diagnostic> {
+    let nock = pile.stack.outline().nock_mm();
+    let left = |hold: &Hold| {
+        let mut with = pile.clone();
+        with.holds.push(hold.clone());
+        let spots = hold::line(&mesh(&with, nock), |inside, s| {
+            with.glued(n, inside, s).map_or(0.0, |bundle| bundle.piece.free_curvature_per_mm)
+        });
+        spots.last().map_or(0.0, |spot| spot.rise_mm)
+    };
+    let written_leaves_mm = left(&written);
+    let wanted_at = row.place.key("want").key("tip");
+    // One number is turned: the props' rise in mm, or the factor on the form's rises.
+    let with = |value: f64| -> Result<Hold, Diagnostic> {
+        match (&row.held, &written) {
+            (Held::Props { at_mm, .. }, _) => hold::props(pile, n, *at_mm, value, &wanted_at),
+            (_, Hold::Form(form)) => form.scaled(value, &wanted_at).map(Hold::Form),
+            _ => Ok(written.clone()),
+        }
+    };
+    let (first, second) = match (&row.held, &written) {
+        (Held::Props { rise_mm, .. }, _) => (*rise_mm, rise_mm + 0.1 * nock.min((tip_mm - rise_mm).abs() + 10.0)),
+        (_, Hold::Form(form)) if form.points().iter().any(|point| 1e-6 < point.1.abs()) => (1.0, 0.5),
+        (Held::Form { .. }, _) => {
+            return Err(Diagnostic::fault(row.place.key("held").key("form"), "a level form has no shape to deepen or flatten")
+                .hint("give the form some rise: only its proportions count where a tip is wanted"));
+        }
+        _ => {
+            return Err(Diagnostic::fault(wanted_at, format!("a stage held flat cannot be brought to a tip of {}", mm(tip_mm)))
+                .hint("hold it on props or on a form"));
+        }
+    };
+    let (mut x, mut y) = ([first, second], [written_leaves_mm, left(&with(second)?)]);
+    for _ in 0..MOST_STEPS {
+        if (y[0] - tip_mm).abs() <= CLOSE_MM {
+            let hold = with(x[0])?;
+            let held = match &row.held {
+                Held::Props { at_mm, .. } => Held::Props { rise_mm: x[0], at_mm: *at_mm },
+                Held::Form { rise } => {
+                    let from = rise.first().map_or(0.0, |point| point.1);
+                    Held::Form { rise: rise.iter().map(|(s, r)| (*s, x[0] * (r - from))).collect() }
+                }
+                Held::Flat => Held::Flat,
+            };
+            let form_by = matches!(row.held, Held::Form { .. }).then_some(x[0]);
+            return Ok((hold, held, Some(Wanted { tip_mm, written_leaves_mm, form_by })));
+        }
+        let slope = (y[0] - y[1]) / (x[0] - x[1]);
+        // A hold that moves the released tip by less than a thousandth of its own change keeps nothing.
+        let moves = (y[0] - y[1]).abs();
+        let turned =
+            if matches!(row.held, Held::Props { .. }) { (x[0] - x[1]).abs() } else { (x[0] - x[1]).abs() * deepest(&written) };
+        if !slope.is_finite() || moves <= 1e-3 * turned {
+            break;
+        }
+        let next = x[0] + (tip_mm - y[0]) / slope;
+        (x[1], y[1]) = (x[0], y[0]);
+        x[0] = next;
+        y[0] = left(&with(next)?);
+    }
+    Err(Diagnostic::fault(
+        wanted_at,
+        format!("no depth of this hold leaves the tip at {}: the last try left {}", mm(tip_mm), mm(y[0])),
+    )
+    .hint("glue more laminations in this stage: a single one springs back whole"))
+}
+
+fn deepest(hold: &Hold) -> f64 {
+    match hold {
+        Hold::Form(form) => form.points().iter().map(|point| point.1.abs()).fold(0.0, f64::max),
+        _ => 1.0,
+    }
+}
+
+/// Rise over the station of the form that leaves exactly the wanted shape: the drawn curve brought to the wanted tip, or the drawn
+/// curve itself where no tip is wanted.
+pub(super) fn exact(pile: &Pile<'_>, n: usize, form: &FormCurve, tip_mm: Option<f64>, mesh: &[f64]) -> Vec<(f64, f64)> {
+    let nock = pile.stack.outline().nock_mm();
+    let drawn = form.rise_at(nock);
+    let by = tip_mm.filter(|_| 1e-6 < drawn.abs()).map_or(1.0, |tip| tip / drawn);
+    let place = crate::diag::Place::whole_file();
+    let Ok(shape) = form.scaled(by, &place) else { return Vec::new() };
+    let wanted = Hold::Form(shape);
+    let curvature: Vec<(f64, f64)> = sides(mesh)
+        .into_iter()
+        .map(|(inside, s)| {
+            let laid = pile.laid(n, inside, s);
+            let here = wanted.curvature(inside, s, &laid);
+            (s, pile.form_for(&laid, here).unwrap_or(here))
+        })
+        .collect();
+    let curvature = curve(&curvature, CURVATURE_CLOSE);
+    hold::line(mesh, |_, s| curvature.at(s)).into_iter().map(|spot| (spot.s_mm, spot.rise_mm)).collect()
+}
