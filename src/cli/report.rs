@@ -28,7 +28,8 @@ pub struct Report {
     pub stack: Vec<StackRow>,
     /// Back to belly.
     pub laminations: Vec<LaminationRow>,
-    /// Root of the sum of squares of the laminations' thickness bounds once the sleds are trimmed, ± mm.
+    /// The laminations' thickness bounds together once the sleds are trimmed, ± mm: the random parts as the root of the sum of
+    /// their squares, the one-sided parts plainly.
     pub stack_error_mm: Option<f64>,
     pub riser: Option<RiserRow>,
 }
@@ -233,7 +234,6 @@ pub fn json(report: &Report) -> Vec<u8> {
 }
 
 pub fn report(build: &Build, stamp: &Stamp, works: &[Work<'_>], block: Option<&RiserBlock>, warnings: &[Diagnostic]) -> Report {
-    let trimmed: Vec<f64> = works.iter().map(|work| work.budget.trimmed_mm).collect();
     Report {
         made_by: MadeBy {
             program: "taperwright".into(),
@@ -259,7 +259,7 @@ pub fn report(build: &Build, stamp: &Stamp, works: &[Work<'_>], block: Option<&R
             .collect(),
         stack: stack(build),
         laminations: build.laminations.iter().map(|lamination| lamination_row(build, lamination, works)).collect(),
-        stack_error_mm: (!trimmed.is_empty()).then(|| round(together_mm(trimmed))),
+        stack_error_mm: (!works.is_empty()).then(|| round(together_mm(works.iter().map(|work| &work.budget)))),
         riser: build.riser.as_ref().zip(block).map(|(riser, block)| RiserRow {
             length_mm: round(riser.length_mm),
             level_mm: round(riser.level_mm),
