@@ -517,8 +517,7 @@ fn the_table_is_raised_where_the_strip_is_thick() {
 #[test]
 fn the_hinted_base_makes_the_rounding_vanish() {
     let (lamination, sander) = trade_example();
-    for (base_mm, system) in
-        [(25.0, System::Millimetre), (25.41, System::Inch), (24.607, System::Millimetre), (25.1, System::Inch)]
+    for (base_mm, system) in [(25.0, System::Millimetre), (25.41, System::Inch), (24.6, System::Millimetre), (25.1, System::Inch)]
     {
         let at_base = |base_mm: f64| {
             let sled = sled::build(&lamination, &SledPlan { base_mm, ..plan() }, &sander).unwrap().value;
@@ -612,9 +611,9 @@ fn the_search_weighs_no_more_settings_than_it_did() {
     let (lamination, mut sander) = trade_example();
     assert_eq!(planned(&lamination, &sander).setups[0].states_visited, 1108);
     sander.papers = papers(&[36, 60, 80]);
-    assert_eq!(planned(&lamination, &sander).setups[0].states_visited, 0);
+    assert_eq!(planned(&lamination, &sander).setups[0].states_visited, 3678);
     sander.gap_step_mm = 0.01;
-    assert_eq!(planned(&lamination, &sander).setups[0].states_visited, 0);
+    assert_eq!(planned(&lamination, &sander).setups[0].states_visited, 25_524);
 }
 
 #[test]
