@@ -13,5 +13,6 @@ pub mod parts;
 pub mod nest;
 pub mod passes;
 pub mod grind;
+pub mod drift;
 pub mod budget;
 pub mod riser_block;
