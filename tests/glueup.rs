@@ -413,3 +413,97 @@ fn glue_covers_the_strips() {
     close(need.area_mm2, 2.0 * 1620.0 * 45.0, 1.0);
     close(need.mass_kg, 1e-6 * need.area_mm2 * 0.35, 0.02);
 }
+
+/// Both limbs of a form, in pieces for a small bed: the edge is the curve, heights come from the foot, pieces together are the whole.
+#[test]
+fn the_form_is_the_curve_it_is_planned_with() {
+    use taperwright::model::workshop::SheetCutter;
+    use taperwright::shop::form;
+    let mut build = two_stages(flatbow());
+    build.shop.cutter = SheetCutter::Laser { kerf_mm: 0.2, bed_mm: [500.0, 300.0], holds_mm: 0.1 };
+    let glued = planned(&build);
+    let stage = &glued.stages[1];
+    let template = form::lay_out(&build, &glued, stage, 0.0, 50.0).unwrap().value.unwrap();
+    assert!(form::lay_out(&build, &glued, &glued.stages[0], 0.0, 50.0).unwrap().value.is_none(), "props need no form");
+    let crown = template.edge.iter().find(|point| point.x.abs() < 1e-9).unwrap().y;
+    for spot in &stage.on_form {
+        for side in [-1.0, 1.0] {
+            let close = template
+                .edge
+                .iter()
+                .map(|p| (p.x - side * spot.along_mm).hypot(p.y - crown - spot.rise_mm))
+                .fold(f64::INFINITY, f64::min);
+            assert!(close < 1e-9, "station {}: {close}", spot.s_mm);
+        }
+    }
+    // A strip beneath moves the edge away, square to the curve.
+    let lower = form::lay_out(&build, &glued, stage, 2.0, 50.0).unwrap().value.unwrap();
+    for (a, b) in template.edge.iter().zip(&lower.edge) {
+        let moved = (a.x - b.x).hypot(a.y - template.body_mm - (b.y - lower.body_mm));
+        assert!((moved - 2.0).abs() < 2.1 && (b.x.abs() - a.x.abs()).abs() < 1.0);
+    }
+    let pieces: f64 = template.parts.iter().map(|part| part.edge.area()).sum();
+    assert_eq!(template.parts.len(), template.joints_mm.len() + 1);
+    assert!(3 < template.parts.len());
+    // Sockets are wider than tongues by the play: a little less than the whole.
+    let whole = template.whole.area();
+    assert!(pieces < whole && whole - pieces < 1e-3 * whole, "{pieces} of {whole}");
+    for part in &template.parts {
+        assert!(part.edge.bounds().width() <= 500.0, "{}", part.name);
+    }
+    let names: Vec<&str> = template.marks.iter().map(|mark| mark.name.as_str()).collect();
+    for name in ["centre", "fade ends", "nock"] {
+        assert!(names.contains(&name), "{names:?}");
+    }
+    // Pins: under the riser, or beyond every finished lamination.
+    let riser = build.riser.as_ref().unwrap();
+    for pin in &template.pins {
+        let hidden = pin.under_riser && pin.station_mm < riser.feather_station_mm();
+        assert!(hidden || build.laminations.iter().all(|lamination| lamination.to_mm < pin.station_mm));
+    }
+    assert_eq!(template.pins.len(), 2);
+    let sheets = taperwright::sheets::form::sheets(&build, &glued, stage, &template).unwrap();
+    assert_eq!(sheets[0].name, "form-2");
+}
+
+/// Every example with a form gets sheets that all three formats take, and the files for cutters hold every piece.
+#[test]
+fn forms_of_the_examples_are_written() {
+    use taperwright::shop::form;
+    use taperwright::write::{Content, dxf, pdf, svg, tile::Printed};
+    for name in ["meadow", "heron"] {
+        let file = format!("{}/examples/{name}.toml", env!("CARGO_MANIFEST_DIR"));
+        let text = std::fs::read_to_string(&file).unwrap();
+        let build = taperwright::buildfile::read(&file, &text).1.unwrap().value;
+        let glued = planned(&build);
+        let mut forms = 0;
+        for stage in &glued.stages {
+            let Some(template) = form::lay_out(&build, &glued, stage, 0.0, 50.0).unwrap().value else { continue };
+            forms += 1;
+            let mut cut = Vec::new();
+            for (index, drawing) in
+                taperwright::sheets::form::sheets(&build, &glued, stage, &template).unwrap().into_iter().enumerate()
+            {
+                let picture = svg::svg(&drawing, &build.shop.lines, Content::Everything).unwrap();
+                let path = format!("{}/{name}-{}.svg", env!("CARGO_TARGET_TMPDIR"), drawing.name);
+                std::fs::write(path, picture).unwrap();
+                let bytes = dxf::dxf(&drawing, &build.shop.lines, build.units, Content::CutterOnly).unwrap();
+                assert!(!bytes.is_empty());
+                assert!(
+                    !pdf::pdf(std::slice::from_ref(&drawing), &build.shop.paper, Printed::EXACT, &build.shop.lines)
+                        .unwrap()
+                        .is_empty()
+                );
+                if 0 < index {
+                    let of_parts = drawing.items.iter().filter(|item| item.kind == taperwright::drawing::Kind::Cut);
+                    cut.extend(of_parts.map(|item| item.part.clone()));
+                }
+            }
+            cut.sort();
+            let mut wanted: Vec<String> = template.parts.iter().map(|part| part.name.clone()).collect();
+            wanted.sort();
+            assert!(cut == wanted || template.parts.len() == 1, "{cut:?}");
+        }
+        assert_eq!(forms, 1, "{name}");
+    }
+}

@@ -8,3 +8,4 @@ pub mod outline;
 pub mod riser;
 pub mod sled;
 pub mod assembly;
+pub mod form;

@@ -15,3 +15,4 @@ pub mod passes;
 pub mod grind;
 pub mod budget;
 pub mod riser_block;
+pub mod form;
