@@ -462,6 +462,9 @@ fn the_form_is_the_curve_it_is_planned_with() {
         assert!(hidden || build.laminations.iter().all(|lamination| lamination.to_mm < pin.station_mm));
     }
     assert_eq!(template.pins.len(), 2);
+    for (pin, joint) in template.pins.iter().flat_map(|pin| template.joints_mm.iter().map(move |joint| (pin, joint))) {
+        assert!(10.0 < (joint.abs() - pin.at.x).abs(), "a joint through a pin");
+    }
     let sheets = taperwright::sheets::form::sheets(&build, &glued, stage, &template).unwrap();
     assert_eq!(sheets[0].name, "form-2");
 }

@@ -198,10 +198,12 @@ fn named(build: &Build, glued: &GlueUp, stage: &Stage, in_pile: &[usize]) -> Vec
     merged
 }
 
-/// Two names on one mark: `core ends` and `belly ends` make `core, belly ends`.
+/// Two names on one mark: `core ends` and `belly ends` make `core, belly end`.
 fn together(before: &str, name: &str) -> String {
-    match before.strip_suffix(" ends") {
-        Some(names) if name.ends_with(" ends") && name != "fade ends" && before != "fade ends" => format!("{names}, {name}"),
+    let strips =
+        |text: &str| text.strip_suffix(" ends").or(text.strip_suffix(" end")).filter(|_| text != "fade ends").map(str::to_owned);
+    match (strips(before), strips(name)) {
+        (Some(names), Some(name)) => format!("{names}, {name} end"),
         _ => format!("{before}, {name}"),
     }
 }
@@ -213,12 +215,10 @@ fn pins(build: &Build, in_pile: &[usize]) -> Vec<(f64, bool)> {
         // Well inside the level part, and off the centre: strips that are butted there are pinned one by one.
         pins.push((0.25 * riser.level_mm.max(riser.length_mm * 0.2), true));
     }
-    // In the waste beyond every finished lamination, if there is some.
+    // In the waste beyond every finished lamination; strips that have none butt against the pin.
     let end = in_pile.iter().map(|index| build.laminations[*index].to_mm).fold(0.0, f64::max);
     let waste = in_pile.iter().map(|index| build.laminations[*index].stock.overrun_mm).fold(f64::INFINITY, f64::min);
-    if 2.0 * PIN_MM <= waste && waste.is_finite() {
-        pins.push((end + 0.5 * waste, false));
-    }
+    pins.push((end + (0.5 * waste).clamp(0.5 * PIN_MM, 0.5 * RUN_ON_MM), false));
     pins
 }
 
@@ -252,7 +252,8 @@ fn cut_up(build: &Build, form: &mut Form) -> Result<(), Diagnostic> {
         let candidates: Vec<Candidate> = (1..count)
             .map(|k| from + (to - from) * f64::from(k) / f64::from(count))
             .map(|at_mm| {
-                let near = form.marks.iter().any(|mark| (mark.at.x - at_mm.abs()).abs() < CLEAR_MM);
+                let kept = form.marks.iter().map(|mark| mark.at.x).chain(form.pins.iter().map(|pin| pin.at.x));
+                let near = kept.into_iter().any(|x| (x - at_mm.abs()).abs() < CLEAR_MM);
                 Candidate { at_mm, cost: u32::from(near) }
             })
             .collect();
