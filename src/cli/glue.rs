@@ -140,16 +140,13 @@ fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
         }
         Held::Form { .. } => line("held", "on a form, see its rise below".into()),
     }
-    match &stage.wanted {
-        Some(wanted) => {
-            let how = match wanted.form_by {
-                Some(by) => format!("all rises of the form times {}", fixed(by, 3)),
-                None => "props brought there".into(),
-            };
-            line("wanted", format!("{} at the nock: {how}", rise(units, wanted.tip_mm)));
-            line("as written", format!("would leave {}", rise(units, wanted.written_leaves_mm)));
-        }
-        None => {}
+    if let Some(wanted) = &stage.wanted {
+        let how = match wanted.form_by {
+            Some(by) => format!("all rises of the form times {}", fixed(by, 3)),
+            None => "props brought there".into(),
+        };
+        line("wanted", format!("{} at the nock: {how}", rise(units, wanted.tip_mm)));
+        line("as written", format!("would leave {}", rise(units, wanted.written_leaves_mm)));
     }
     line("tip held", rise(units, stage.tip_held_mm()));
     line("tip left", format!("{} once released", rise(units, stage.tip_left_mm())));

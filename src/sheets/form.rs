@@ -216,7 +216,7 @@ fn notes(build: &Build, glued: &GlueUp, stage: &Stage, form: &Form) -> Vec<Strin
         notes.push("Dashed lines: where the template is joined when it is cut in pieces.".into());
     }
     notes.push(format!(
-        "Short ticks: {} straps or clamps a limb, numbered from the centre; about {} in all for the force (common practice, no source).",
+        "Short ticks: {} straps or clamps a limb, numbered from the centre. About {} clamps for the whole bow, for their spacing and the force (common practice, no source).",
         form.straps.len(),
         clamps.clamps
     ));

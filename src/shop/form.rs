@@ -163,13 +163,14 @@ fn spot_at(spots: &[Spot], s: f64) -> Spot {
     let share = if width <= 0.0 { 1.0 } else { (s - a.s_mm) / width };
     let between = |from: f64, to: f64| from + share * (to - from);
     // Angles run straight where curvature is even; places follow the arc through both ends closely enough over a few millimetres.
-    let sag = -0.5 * share * (1.0 - share) * width * width * between(a.curvature_per_mm, b.curvature_per_mm);
+    let sag = -0.5 * share * (1.0 - share) * width * width * between(a.curvature_per_mm, b.before_per_mm);
     Spot {
         s_mm: s,
         rise_mm: between(a.rise_mm, b.rise_mm) + sag * a.angle_rad.cos(),
         along_mm: between(a.along_mm, b.along_mm) - sag * a.angle_rad.sin(),
         angle_rad: between(a.angle_rad, b.angle_rad),
-        curvature_per_mm: between(a.curvature_per_mm, b.curvature_per_mm),
+        curvature_per_mm: between(a.curvature_per_mm, b.before_per_mm),
+        before_per_mm: between(a.curvature_per_mm, b.before_per_mm),
     }
 }
 
