@@ -162,6 +162,103 @@ fn stages_agree_with_an_energy_minimisation_over_fibres() {
     }
 }
 
+/// The same judge on a bow with riser, fades, tapers and glue lines: in the fade, close to the feather and out on the limb.
+#[test]
+fn stages_over_the_fade_agree_with_fibres() {
+    let build = two_stages(flatbow());
+    assert!(0.0 < build.glue.line_mm);
+    let glued = planned(&build);
+    let stack = Stack::of(&build).unwrap();
+    let riser = build.riser.as_ref().unwrap();
+    let (mut asked, mut ours) = (Vec::new(), Vec::new());
+    for near in [100.0, 160.0, 180.0, 192.0, 300.0, 600.0] {
+        let spot = |spots: &[taperwright::mechanics::glueup::Spot]| *spots.iter().find(|spot| near <= spot.s_mm).unwrap();
+        let s = spot(&glued.stages[0].on_form).s_mm;
+        let forms: Vec<f64> = glued.stages.iter().map(|stage| spot(&stage.on_form).curvature_per_mm).collect();
+        let layers = stack.section(s, s).layers;
+        let stage = |i: usize| if layers[i].part == Part::Lamination(0) { 2 } else { 1 };
+        let rows: Vec<_> = (0..layers.len())
+            .map(|i| {
+                let (number, own) = match layers[i].part {
+                    // Wet glue is without strain on the form.
+                    Part::Glue => {
+                        let number = stage(i - 1).max(stage(i + 1));
+                        (number, forms[number - 1])
+                    }
+                    Part::Lamination(2) => (1, -riser.fade_at(s).curvature_per_mm),
+                    _ => (stage(i), 0.0),
+                };
+                serde_json::json!([layers[i].modulus_mpa, layers[i].width_mm, layers[i].thickness_mm, number, own])
+            })
+            .collect();
+        asked.push(serde_json::json!({ "layers": rows, "forms": forms, "retained": build.glue.retained }));
+        let left: Vec<f64> = glued.stages.iter().map(|stage| spot(&stage.released).curvature_per_mm).collect();
+        let strain: Vec<Option<[f64; 2]>> = layers
+            .iter()
+            .map(|layer| {
+                let locked = glued.unstrung.locked.iter().find(|locked| locked.part == layer.part)?;
+                Some([locked.back.at(s), locked.belly.at(s)])
+            })
+            .collect();
+        ours.push((s, left, strain));
+    }
+    let Some(answer) = peers::run("fibres.py", &[], &serde_json::json!({ "cases": asked }).to_string()) else { return };
+    let answers: Vec<serde_json::Value> = serde_json::from_str(&answer).unwrap();
+    assert_eq!(answers.len(), ours.len());
+    for (theirs, (s, left, strain)) in answers.iter().zip(&ours) {
+        for (theirs, ours) in theirs["left"].as_array().unwrap().iter().zip(left) {
+            let theirs = theirs.as_f64().unwrap();
+            assert!((theirs - ours).abs() < 1e-5 * theirs.abs() + 1e-9, "{s}: {ours} is not {theirs}");
+        }
+        for (theirs, ours) in theirs["strain"].as_array().unwrap().iter().zip(strain) {
+            let Some(ours) = ours else { continue };
+            for face in 0..2 {
+                // Locked strains are given over the station to a millionth.
+                close(ours[face], theirs[face].as_f64().unwrap(), 3e-6);
+            }
+        }
+    }
+}
+
+/// All lengths doubled: curvature halves, strain stays, forces grow fourfold.
+#[test]
+fn a_giant_is_a_doll_enlarged() {
+    let grown = |by: f64| {
+        let layers = [(20_000.0, 3.5 * by, 2), (12_000.0, 3.8 * by, 1), (14_000.0, 4.2 * by, 1)];
+        let points: Vec<(f64, f64)> =
+            [(0.0, 0.0), (200.0, 0.0), (500.0, -20.0), (800.0, -70.0)].map(|(s, y)| (by * s, by * y)).to_vec();
+        let mut build = stack(&layers, &[Held::Props { rise_mm: 50.0 * by, at_mm: 780.0 * by }, form(&points)]);
+        build.outline.as_mut().unwrap().nock_to_nock_mm *= by;
+        for layer in &mut build.laminations {
+            layer.to_mm *= by;
+            layer.stock.width_mm *= by;
+        }
+        planned(&build)
+    };
+    let (doll, giant) = (grown(1.0), grown(2.0));
+    close(giant.tip_mm(), 2.0 * doll.tip_mm(), 2e-4);
+    for (small, large) in doll.stages.iter().zip(&giant.stages) {
+        let (a, b) = (small.load.tip_n.unwrap(), large.load.tip_n.unwrap());
+        close(b, 4.0 * a, 1e-5 * b.abs());
+        for (a, b) in small.left.iter().zip(&large.left) {
+            close(b.strain, a.strain, 1e-6);
+        }
+    }
+}
+
+/// Common practice, no source: 1/8 in on 3/8 in of like wood keeps 56 percent, and a backed bow lifted 3 to 4 in on props keeps about half or more.
+#[test]
+fn a_backed_bow_keeps_its_share() {
+    let (thin, thick) = (0.125 * IN, 0.375 * IN);
+    let glued =
+        planned(&stack(&[(12_000.0, thin, 1), (12_000.0, thick, 1)], &[Held::Props { rise_mm: -3.5 * IN, at_mm: 790.0 }]));
+    let kept = glued.tip_mm() / glued.stages[0].tip_held_mm();
+    close(kept, 0.5625, 3e-3);
+    // Lifting both tips takes a hand or two, not a press.
+    let load = glued.stages[0].load.tip_n.unwrap().abs();
+    assert!((10.0..200.0).contains(&load), "{load} N");
+}
+
 /// With riser, tapers, glue lines and two stages: what is locked in has no force and no moment at any station.
 #[test]
 fn locked_in_strain_balances_over_the_whole_bow() {

@@ -4,12 +4,14 @@ use super::Ended;
 use super::args::GlueArgs;
 use super::input::{Input, show, summary};
 use super::terminal::{Progress, Terminal};
+use crate::diag::spoken;
 use crate::mechanics::fade::{self, FadeCheck, Limits, Verdict};
 use crate::mechanics::glueup::compare::{self, Drawn, How, Way};
 use crate::mechanics::glueup::{self, Bends, Clamping, GlueUp, Stage};
 use crate::mechanics::section::Part;
 use crate::model::Build;
 use crate::model::workshop::Held;
+use crate::shop::form;
 use crate::units::{System, fixed, trim_zeros};
 use crate::write::table;
 use serde_json::{Value, json};
@@ -95,20 +97,6 @@ fn part_name(build: &Build, part: Part) -> String {
     }
 }
 
-/// Names of what a stage glues, back to belly.
-fn names(build: &Build, stage: &Stage) -> String {
-    let mut names: Vec<String> = Vec::new();
-    for index in 0..=build.laminations.len() {
-        if stage.riser && build.riser.as_ref().is_some_and(|riser| riser.position.min(build.laminations.len()) == index) {
-            names.push("riser".into());
-        }
-        if stage.laminations.contains(&index) {
-            names.push(build.laminations[index].name.clone());
-        }
-    }
-    names.join(" + ")
-}
-
 fn bends_name(build: &Build, what: Bends) -> String {
     match what {
         Bends::Layer(part) => part_name(build, part),
@@ -119,7 +107,7 @@ fn bends_name(build: &Build, what: Bends) -> String {
 fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
     let units = build.units;
     let before = if stage.bent.iter().any(|bent| bent.what == Bends::Before) { ", onto what is glued" } else { "" };
-    let mut text = format!("Stage {}: {}{before}\n", stage.number, names(build, stage));
+    let mut text = format!("Stage {}: {}{before}\n", stage.number, stage.names(build));
     let mut line = |key: &str, value: String| text += &format!("  {key:<12}{value}\n");
     match &stage.held {
         Held::Flat => line("held", "straight on a flat bench".into()),
@@ -383,31 +371,14 @@ fn energy(units: System, drawn: &Drawn) -> f64 {
     }
 }
 
-/// What is tried without glue, because things slide in wet glue.
+/// What is tried without glue, with a box to tick each.
 fn dry_run(build: &Build, glued: &GlueUp) -> String {
     let mut text = String::from("Dry run, before any glue is mixed\n");
     for stage in &glued.stages {
         text += &format!("  Stage {}\n", stage.number);
-        let mut item = |words: String| text += &format!("    [ ] {words}\n");
-        item(format!("{}: there, ground, in this order, faces and tips marked", names(build, stage)));
-        item("centre, fade ends, lamination ends and nocks marked across every piece and on the form".into());
-        item("locating pins in: outside the finished outline, or under the riser".into());
-        match stage.held {
-            Held::Form { .. } => item("form square along its length, covered with film, pressure strip cut to length".into()),
-            Held::Props { rise_mm, at_mm } => item(format!(
-                "two props alike: {} over the bench line of the grip, both at {} from the centre",
-                build.units.measure(rise_mm.abs()),
-                build.units.measure(at_mm)
-            )),
-            Held::Flat => item("bench straight, covered with film".into()),
+        for words in form::dry_run(build, stage) {
+            text += &format!("    [ ] {}\n", spoken(&words, build.units));
         }
-        if stage.riser {
-            item("riser: both feathers whole, no light under the laminations over the fades".into());
-        }
-        item(
-            "all clamps or bands laid out, set once dry in the order of the work; no gap anywhere a sheet of paper enters".into(),
-        );
-        item("time taken for it, less than half the glue's open time from its data sheet".into());
     }
     text
 }
@@ -437,7 +408,7 @@ fn json_of(build: &Build, glued: &GlueUp, fades: Option<&FadeCheck>, ways: &[Way
             let clamps = clamping(build.units).clamps(&stage.load, glued.nock_mm, glued.blank_mm);
             json!({
                 "number": stage.number,
-                "pieces": names(build, stage),
+                "pieces": stage.names(build),
                 "held": held,
                 "wanted_tip_mm": stage.wanted.map(|wanted| r(wanted.tip_mm)),
                 "as_written_leaves_mm": stage.wanted.map(|wanted| r(wanted.written_leaves_mm)),

@@ -336,6 +336,32 @@ fn marks_between(form: &Form, from: f64, to: f64) -> Vec<Path> {
     lines
 }
 
+/// What to go through without glue before a stage, because things slide in wet glue. Common practice, no source.
+pub fn dry_run(build: &Build, stage: &Stage) -> Vec<String> {
+    let mut items = vec![
+        format!("{}: there, ground, in this order, faces and tips marked", stage.names(build)),
+        "centre, fade ends, lamination ends and nocks marked across every piece and on what holds them".to_owned(),
+        "locating pins in: under the riser, and in the waste beyond the finished outline".to_owned(),
+    ];
+    items.push(match stage.held {
+        Held::Form { .. } => "form square along its length and covered with film, pressure strip cut to length".to_owned(),
+        Held::Props { rise_mm, at_mm } => format!(
+            "two props alike, so that the pile's back stands {} from its line at the grip, both at {} from the centre",
+            mm(rise_mm.abs()),
+            mm(at_mm)
+        ),
+        Held::Flat => "bench straight, covered with film".to_owned(),
+    });
+    if stage.riser {
+        items.push("riser: both feathers whole, no light under the laminations over the fades".to_owned());
+    }
+    items.push(
+        "all clamps or bands laid out and set once dry, in the order of the work; no gap that a sheet of paper enters".to_owned(),
+    );
+    items.push("time taken for it: less than half the glue's open time, which its data sheet gives".to_owned());
+    items
+}
+
 impl Form {
     /// All lines to score on the whole template.
     pub fn scored(&self) -> Vec<Path> {

@@ -110,6 +110,21 @@ pub struct Left {
 }
 
 impl Stage {
+    /// What is glued in it, back to belly, such as `core + riser + belly`.
+    pub fn names(&self, build: &Build) -> String {
+        let under = build.riser.as_ref().map(|riser| riser.position.min(build.laminations.len()));
+        let mut names: Vec<&str> = Vec::new();
+        for index in 0..=build.laminations.len() {
+            if self.riser && under == Some(index) {
+                names.push("riser");
+            }
+            if self.laminations.contains(&index) {
+                names.push(&build.laminations[index].name);
+            }
+        }
+        names.join(" + ")
+    }
+
     /// Rise of the nock while held and after release, mm.
     pub fn tip_held_mm(&self) -> f64 {
         self.on_form.last().map_or(0.0, |spot| spot.rise_mm)
