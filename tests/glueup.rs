@@ -605,6 +605,8 @@ fn forms_of_the_examples_are_written() {
             assert!(cut == wanted || template.parts.len() == 1, "{cut:?}");
         }
         assert_eq!(forms, 1, "{name}");
+        let all = taperwright::sheets::form::all(&build, &glued).unwrap();
+        assert!(all[0].name.starts_with("form-") && !all.iter().skip(1).any(|sheet| sheet.name == all[0].name));
     }
 }
 

@@ -347,6 +347,19 @@ fn compare_text(build: &Build, ways: &[Way]) -> String {
     text += &table::plain(&header, &rows);
     text += "Strain and shear are the greatest at full draw, with what the glue-up left; + is stretch. Feathers and ends of laminations,\n\
              where shear peaks over about a thickness, are not in it.\n";
+    let written = ways.iter().find(|way| way.how == How::AsWritten).and_then(|way| way.drawn.as_ref().ok());
+    if let Some(drawn) = written {
+        let place = |worst: &compare::WorstStrain| {
+            let face = if worst.belly_face { "belly face" } else { "back face" };
+            format!("{} at {} ({face})", part_name(build, worst.part), units.rule(worst.s_mm))
+        };
+        let places: Vec<String> = drawn.worst.iter().map(place).collect();
+        text += &format!("As written they are greatest here: {}.\n", places.join(", "));
+    }
+    let pulled = |way: &Way| way.how == How::Flat && rise(units, way.tip_mm) != "straight";
+    if ways.iter().any(pulled) {
+        text += "Glued flat it is not quite straight: what is bent over the fades pulls at the limb.\n";
+    }
     for way in ways {
         for fault in way.drawn.as_ref().err().into_iter().flatten() {
             text += &format!("{}: no numbers, {}\n", how(way.how), fault.spoken(units).message);

@@ -12,10 +12,21 @@ use crate::geometry::{Bounds, Path, Placement, Point};
 use crate::mechanics::glueup::{Clamping, GlueUp, Stage};
 use crate::model::Build;
 use crate::model::lamination::Face;
-use crate::shop::form::{Form, PIN_MM};
+use crate::shop::form::{self, Form, PIN_MM};
 use crate::shop::nest::nest;
 use crate::shop::parts::compensated;
 use crate::units::{System, fixed};
+
+/// The sheets of all forms of a glue-up, in the order of the stages; none where every stage is held on props or flat.
+pub fn all(build: &Build, glued: &GlueUp) -> Result<Vec<Drawing>, Vec<Diagnostic>> {
+    let mut drawings = Vec::new();
+    for stage in &glued.stages {
+        if let Some(form) = form::lay_out(build, glued, stage, 0.0, Clamping::default().apart_mm)?.value {
+            drawings.extend(sheets(build, glued, stage, &form).map_err(|fault| vec![fault])?);
+        }
+    }
+    Ok(drawings)
+}
 
 /// The sheets of a form: `form-2`, and `form-2-cut-1`, `form-2-cut-2` … where the cutter takes it in pieces.
 pub fn sheets(build: &Build, glued: &GlueUp, stage: &Stage, form: &Form) -> Result<Vec<Drawing>, Diagnostic> {
