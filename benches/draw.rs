@@ -8,6 +8,7 @@ mod bows;
 use divan::{Bencher, black_box};
 use taperwright::mechanics::bow::{Bow, Options};
 use taperwright::mechanics::draw;
+use taperwright::model::build::{Sizing, SizingHow};
 
 fn main() {
     divan::main();
@@ -43,4 +44,35 @@ fn one_pass(bencher: Bencher) {
     let build = bows::flatbow();
     let bow = Bow::of(&build, &Options::default()).unwrap();
     bencher.bench_local(|| bow.limb.pass(black_box(300.0), black_box(0.6)));
+}
+
+#[divan::bench(args = ["thickness", "both"])]
+fn sizing(bencher: Bencher, how: &str) {
+    let mut build = bows::flatbow();
+    let how = if how == "both" { SizingHow::Both } else { SizingHow::Thickness };
+    build.sizing = Some(Sizing { change: vec![0, 1], how });
+    bencher.bench_local(|| taperwright::mechanics::sizing::size(black_box(&build), &Options::default()));
+}
+
+/// Ten thousand stacks, each a little different, on both cores: what a search over many builds costs.
+#[divan::bench(sample_count = 3, sample_size = 1)]
+fn sweep_of_ten_thousand() -> f64 {
+    let workers = 2;
+    let build = bows::flatbow();
+    std::thread::scope(|scope| {
+        let part = |worker: usize| {
+            let build = &build;
+            scope.spawn(move || {
+                let mut sum = 0.0;
+                for k in (worker..10_000).step_by(workers) {
+                    let options = Options { stiffness_factor: 0.9 + 2e-5 * k as f64, ..Options::default() };
+                    let bow = Bow::of(build, &options).expect("a bow");
+                    sum += draw::weight(&bow, &options).expect("it is drawn").0;
+                }
+                sum
+            })
+        };
+        let handles: Vec<_> = (0..workers).map(part).collect();
+        handles.into_iter().map(|handle| handle.join().expect("no panic")).sum()
+    })
 }

@@ -4,13 +4,14 @@
 //! (`lamination[1].taper`); the build file's reader knows which bytes that is, and [`render`] puts a caret there.
 
 use crate::units::System;
-use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
+use annotate_snippets::{Annotation, AnnotationKind, Level, Renderer, Snippet};
 use std::fmt;
 use std::ops::Range;
 
 /// A length in mm for a message, written in the builder's units once the message is shown ([`spoken`]).
 ///
-/// Rooms past the door know no inches, so they mark what is a length and leave its unit to whoever prints it.
+/// Rooms past the door know no inches, so they mark what is a length and leave its unit to whoever prints it. In a format
+/// string the marks can stand themselves: `"the strip is ⟨{t} mm⟩ thin"`.
 pub fn mm(length_mm: f64) -> String {
     format!("⟨{length_mm} mm⟩")
 }
@@ -165,39 +166,39 @@ pub trait Source {
     fn text(&self) -> &str;
     /// Bytes of the value at this key path, or of the nearest table around it.
     fn span(&self, place: &Place) -> Option<Range<usize>>;
-    /// The place in words, such as `lamination "core", taper` for `lamination[1].taper`.
+    /// The place as the reader of the file would name it, such as `lamination "core", taper`.
     fn words(&self, place: &Place) -> String {
         place.to_string()
     }
 }
 
-/// Renders diagnostics as text with the line, a caret under the value, and the hints; `colour` adds terminal colours.
+/// Renders diagnostics as text: each with its line, a caret under the value, and the hints; `colour` adds terminal colours.
 pub fn render(diagnostics: &[Diagnostic], source: &dyn Source, colour: bool) -> String {
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
     let mut out = String::new();
     for diagnostic in diagnostics {
         let level = match diagnostic.severity {
-            Severity::Fault => Level::ERROR,
+            Severity::Fault => Level::ERROR.with_name("fault"),
             Severity::Warning => Level::WARNING,
         };
-        let place = source.words(&diagnostic.place);
-        let mut group = level
-            .primary_title(format!("{place}: {}", diagnostic.message))
-            .elements(None::<Snippet<'_, annotate_snippets::Annotation<'_>>>);
-        if let Some(span) = source.span(&diagnostic.place) {
-            group = group.element(
-                Snippet::source(source.text())
-                    .path(source.name())
-                    .line_start(1)
-                    .fold(true)
-                    .annotation(AnnotationKind::Primary.span(span)),
-            );
-        }
-        for hint in &diagnostic.hints {
-            group = group.element(Level::HELP.message(hint.as_str()));
-        }
+        let hint = Level::HELP.with_name("hint");
+        let title = format!("{}: {}", source.words(&diagnostic.place), diagnostic.message);
+        let group = level.primary_title(title).elements(shown_line(source, &diagnostic.place));
+        let group = group.elements(diagnostic.hints.iter().map(|text| hint.clone().message(text.as_str())));
         out.push_str(&renderer.render(&[group]));
-        out.push('\n');
+        out.push_str("\n\n");
     }
     out
+}
+
+/// The line of a place with its caret; nothing for the file as a whole.
+///
+/// A value of many lines is marked on its first line only: the reader wants to know where it is, not how long it is.
+fn shown_line<'a>(source: &'a dyn Source, place: &Place) -> Option<Snippet<'a, Annotation<'a>>> {
+    let span = source.span(place)?;
+    let text = source.text();
+    let start = text.floor_char_boundary(span.start);
+    let line_end = text[start..].find(['\n', '\r']).map_or(text.len(), |length| start + length);
+    let span = start..text.floor_char_boundary(span.end.clamp(start, line_end));
+    Some(Snippet::source(text).path(source.name()).line_start(1).fold(true).annotation(AnnotationKind::Primary.span(span)))
 }

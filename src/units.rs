@@ -324,10 +324,15 @@ impl System {
 
     /// A length of any size as precisely as a shop can measure it, trailing zeros dropped: for messages.
     pub fn measure(self, mm: f64) -> String {
-        match self {
-            System::Inch => format!("{} in", trim_zeros(&fixed(mm / MM_PER_IN, 4))),
-            System::Millimetre => format!("{} mm", trim_zeros(&fixed(mm, 3))),
-        }
+        let length = self.length(mm);
+        // Short lengths are read off calipers, long ones off a tape.
+        let decimals = match self {
+            System::Inch if length.abs() < 8.0 => 4,
+            System::Inch => 2,
+            System::Millimetre if length.abs() < 200.0 => 3,
+            System::Millimetre => 1,
+        };
+        format!("{} {}", trim_zeros(&fixed(length, decimals)), self.length_unit())
     }
 
     /// A length along the wood, for a rule or a tape: inches in sixty-fourths, or tenths of a millimetre.

@@ -109,7 +109,7 @@ fn every_file_says_what_it_is_for() {
 fn conversion_factors_stand_in_one_file() {
     let mut faults = Vec::new();
     for (path, room, text) in rooms() {
-        if room == "units" {
+        if room == "units" || path.ends_with("tests.rs") {
             continue;
         }
         for (number, line) in without_tests(&text).lines().enumerate() {

@@ -2,9 +2,18 @@
 //!
 //! "Published" is a digit in print; "computed independently" is ours by another method. They are never in one test.
 
+mod bows;
+mod peers;
+
+use taperwright::mechanics::bow::{Options, StringOn, Unstrung};
+use taperwright::mechanics::draw;
 use taperwright::mechanics::limb::{Beam, Limb, Root};
 use taperwright::mechanics::section::{Part, Section};
 use taperwright::mechanics::strung::{self, Strung};
+use taperwright::model::Build;
+use taperwright::model::riser::Fade;
+use taperwright::model::taper::Taper;
+use taperwright::numeric::interp::{Between, Curve};
 use toml::{Table, Value};
 
 mod data {
@@ -277,6 +286,34 @@ fn worst_place(case: &Table, what: &str, trace: &taperwright::mechanics::limb::T
     check(what, value, worst, 1e-5 * worst);
 }
 
+/// The same from a whole build: a lath of 1 N·m² whose pivot lies on its neutral axis is the unit bow.
+#[test]
+fn bows_from_a_build() {
+    let tables = table(data::BOWS);
+    let case = tables["bow"]["case"].as_array().unwrap()[0].as_table().unwrap();
+    let (width, thickness): (f64, f64) = (30.0, 3.0);
+    let modulus = 1e6 * f(case, "EI_N_m2") / (width * thickness.powi(3) / 12.0);
+    let mut build = bows::lath(1e3 * f(case, "L_m"), width, thickness, modulus);
+    build.target = None;
+    let drawn = |d: f64| {
+        let options = Options {
+            string: StringOn::BraceAt { height_mm: 1e3 * f(case, "brace_height_h_m") },
+            full_draw_mm: Some(1e3 * d),
+            grip_depth_mm: Some(0.5 * thickness),
+            ..Options::default()
+        };
+        draw::curve(&build, &options).unwrap_or_else(|faults| panic!("{}", faults[0])).value
+    };
+    for row in rows(case) {
+        let curve = drawn(row[0]);
+        check("force", curve.at_full_draw().force_n, row[1], 1e-8 * row[1]);
+        check("half string", 0.5 * curve.string_mm, 1e3 * f(case, "string_half_length_S_m"), 1e-6);
+        check("energy", 1e-3 * curve.energy.strain_n_mm, row[8], 1e-7 * row[8]);
+        check("strain", curve.worst[0].strain.abs(), 1e-3 * row[7] * 0.5 * thickness, 1e-8);
+        assert!(curve.worst[0].s_mm < 1e-9 && curve.worst[0].at_full_draw);
+    }
+}
+
 #[test]
 fn hinge_model_computed_independently() {
     let tables = table(data::HINGE);
@@ -391,4 +428,76 @@ fn moisture_computed_independently() {
             check("modulus", species.at_moisture(row[0] / 100.0).modulus_mpa / 1.1, 1e3 * row[1], 1e-3);
         }
     }
+}
+
+// ---------------------------------------------------------------------------------------------------------------------
+// A peer: collocation with scipy, from the build's description
+// ---------------------------------------------------------------------------------------------------------------------
+
+/// Two whole builds solved as boundary-value problems by scipy's `solve_bvp`, sections included: a straight lath of two tapered
+/// strips with reflex, and a flatbow with riser, fades and glue lines.
+#[test]
+fn bows_against_collocation() {
+    let mut reflexed = bows::lath(820.0, 38.0, 7.0, 13_500.0);
+    reflexed.outline.as_mut().unwrap().width =
+        Curve::through(vec![(0.0, 38.0), (400.0, 34.0), (820.0, 16.0)], Between::Straight).unwrap();
+    reflexed.laminations[0].finished = Taper::straight(0.0, 830.0, 7.0, 0.002).unwrap();
+    let mut belly = reflexed.laminations[0].clone();
+    belly.name = "belly".to_owned();
+    belly.wood.modulus_mpa = 11_000.0;
+    belly.finished = Taper::straight(0.0, 830.0, 6.0, 0.001).unwrap();
+    reflexed.laminations.push(belly);
+    let curvature = Curve::through(vec![(0.0, 0.0), (300.0, 0.0), (820.0, -4.5e-4)], Between::Straight).unwrap();
+    let mut flatbow = bows::flatbow();
+    flatbow.riser.as_mut().unwrap().fade = Fade::Arc;
+    for (build, curvature) in
+        [(reflexed, curvature), (flatbow, Curve::through(vec![(0.0, 0.0), (100.0, 0.0)], Between::Straight).unwrap())]
+    {
+        let Some(answer) = peers::run("bow_bvp.py", &[], &described(&build, &curvature).to_string()) else { return };
+        let answer: serde_json::Value = serde_json::from_str(&answer).unwrap();
+        let told = |key: &str| answer[key].as_f64().unwrap();
+        let unstrung = Unstrung { curvature_per_mm: curvature, locked: Vec::new() };
+        let curve = draw::curve(&build, &Options { unstrung, ..Options::default() })
+            .unwrap_or_else(|faults| panic!("{}", faults[0]))
+            .value;
+        let (brace, full) = (curve.at_brace(), curve.at_full_draw());
+        let near = |what: &str, got: f64, wanted: f64| check(what, got, wanted, 1e-8 * wanted.abs());
+        near("grip depth", curve.grip_depth_mm, told("grip"));
+        near("half string", 0.5 * curve.string_mm, told("half_string"));
+        near("brace tension", brace.tension_n, told("brace_tension"));
+        near("force", full.force_n, told("force"));
+        near("tension", full.tension_n, told("tension"));
+        near("string angle", full.string_angle_rad, told("string_angle"));
+        near("tip x", full.places.last().unwrap().x_mm, told("tip_x"));
+        near("tip y", full.places.last().unwrap().y_mm, told("tip_y"));
+    }
+}
+
+/// The build in plain numbers: points, moduli, spans; nothing that the mechanics computed.
+fn described(build: &Build, curvature: &Curve) -> serde_json::Value {
+    let outline = build.outline.as_ref().unwrap();
+    let target = build.target.unwrap();
+    let laminations: Vec<_> = build
+        .laminations
+        .iter()
+        .map(|l| {
+            serde_json::json!({
+                "thickness": l.finished.curve().points(), "modulus": l.wood.modulus_mpa, "share": l.width_share,
+                "from": l.from_mm, "to": l.to_mm,
+            })
+        })
+        .collect();
+    let riser = build.riser.as_ref().map(|r| {
+        let width: f64 = r.across.iter().map(|slice| slice.width_mm).sum();
+        let modulus = r.across.iter().map(|slice| slice.width_mm * slice.wood.modulus_mpa).sum::<f64>() / width;
+        serde_json::json!({
+            "position": r.position, "feather_station": 0.5 * r.length_mm, "level_end": 0.5 * r.level_mm, "depth": r.depth_mm,
+            "feather": r.feather_mm, "modulus": modulus,
+        })
+    });
+    serde_json::json!({
+        "nock": outline.nock_mm(), "width": outline.width.points(), "curvature": curvature.points(), "laminations": laminations,
+        "riser": riser, "glue": { "line": build.glue.line_mm, "modulus": build.glue.modulus_mpa },
+        "brace_height": target.brace_height_mm, "full_draw": target.pivot_to_nock_mm,
+    })
 }

@@ -133,6 +133,7 @@ fn flatbow() -> Build {
             pivot_to_nock_mm: 26.25 * IN,
             brace_height_mm: 6.25 * IN,
             finishing_n: 13.3,
+            grip_depth_mm: None,
         }),
         outline: Some(Outline {
             nock_to_nock_mm: 66.0 * IN,
@@ -159,6 +160,7 @@ fn flatbow() -> Build {
         laminations: vec![back, lamination("core", "maple, sugar", core, end, Pieces::Halves), belly],
         moisture: 0.10,
         sizing: None,
+        calibration: Vec::new(),
         glue: glue(0.003 * IN),
         sander: Some(sander()),
         sled: Some(plan(SledMake::Ramp, 25.4)),

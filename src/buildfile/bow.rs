@@ -1,298 +1,419 @@
-//! `[target]`, `[outline]` and `[riser]`: the bow itself.
+//! The bow as a whole: `[target]`, `[outline]`, `[riser]` and `[sizing]`.
 
-use super::laminations::{OwnWoods, find_wood};
+use super::materials::{STAND_IN, Shelf};
+use super::names;
 use super::raw::Value;
-use super::reader::{LONGEST_MM, Notes, Range, Section, number, shown};
-use crate::model::build::Target;
+use super::reader::{Preset, Range, Section, Written};
+use super::spelling;
+use super::wording::amount;
+use crate::model::build::{FinishedBow, Sizing, SizingHow, Target};
 use crate::model::lamination::Lamination;
 use crate::model::outline::{Nock, Outline};
 use crate::model::riser::{Fade, Riser, Slice};
 use crate::numeric::interp::{Between, Curve};
 use crate::units::{Quantity, System};
 
-/// The trade's standard counts draw length to a point 1¾ in beyond the pivot (AMO Standards, FP-3, 2000).
-const STANDARD_ADDS_IN: f64 = 1.75;
+/// What the trade's published standard adds to the distance from pivot point to string at full draw (AMO/ATA: 1¾ in), mm.
+const STANDARD_DRAW_EXTRA_IN: f64 = 1.75;
 
-const LENGTH: Range = Range::above_zero(Quantity::Length, LONGEST_MM);
-const WIDTH: Range = Range::above_zero(Quantity::Length, 500.0);
+/// Slope of a fade where it meets the level part. Less would refuse short grips that are cut so; more is a step, not a fade.
+const STEEPEST_FADE: f64 = 4.0;
 
-pub fn target(root: &mut Section<'_>, notes: &mut Notes) -> Option<Target> {
-    let mut section = root.section("target", notes)?;
-    let weight =
-        section.needed("draw_weight", Range::between(Quantity::Force, 5.0, 1500.0), "what the finished bow shall draw", notes);
-    let length = section.needed("draw_length", Range::between(Quantity::Length, 150.0, 1200.0), "how far it is drawn", notes);
-    let from = section.word("draw_length_from", &[("standard", true), ("pivot", false)], notes);
-    if !section.has("draw_length_from") {
-        notes.assume("target.draw_length_from", "standard", "draw length is usually stated as pivot point + 1 3/4 in");
-    }
-    let brace = section.number_or(
-        "brace_height",
-        Range::between(Quantity::Length, 50.0, 350.0),
-        if notes.units == System::Inch { System::Inch.to_mm(6.5) } else { 165.0 },
-        "usual for a straight longbow or flatbow: 6 to 7 in",
-        notes,
-    );
-    let finishing = section.number_or(
-        "finishing",
-        Range::from_zero(Quantity::Force, 200.0),
-        if notes.units == System::Inch { crate::units::N_PER_LBF * 3.0 } else { 14.0 },
-        "sanding, finish and set take 2 to 4 lbf",
-        notes,
-    );
-    section.finish(notes);
-    let (draw_weight_n, draw_length_mm) = (weight?, length?);
-    let pivot_to_nock_mm =
-        if from.unwrap_or(true) { draw_length_mm - System::Inch.to_mm(STANDARD_ADDS_IN) } else { draw_length_mm };
-    if pivot_to_nock_mm <= brace {
-        let message = format!(
-            "the brace height is {} and full draw only {} from the pivot point",
-            notes.units.measure(brace),
-            notes.units.measure(pivot_to_nock_mm)
-        );
-        notes.fault(
-            section_place("target.brace_height"),
-            message,
-            "draw length to the trade's standard counts 1 3/4 in beyond the pivot; draw_length_from = \"pivot\" does not",
-        );
+/// Longest half of a bow that is read, mm.
+pub const LONGEST_HALF_MM: f64 = 1500.0;
+/// Width of a limb: narrower at the tip than its least value no string holds.
+const WIDTH: Range = Range::between(3.0, 200.0);
+/// Where a station may lie.
+pub const STATION: Range = Range::between(0.0, LONGEST_HALF_MM);
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum DrawFrom {
+    Standard,
+    Pivot,
+}
+
+pub fn target(section: &Section<'_>) -> Option<Target> {
+    if !section.present() {
         return None;
     }
-    Some(Target { draw_weight_n, draw_length_mm, pivot_to_nock_mm, brace_height_mm: brace, finishing_n: finishing })
+    let weight = section.need("draw_weight", "add it, such as draw_weight = \"42 lbf\"");
+    let draw_weight_n = weight.as_ref().and_then(|written| written.quantity(Quantity::Force, Range::positive(1200.0)));
+    let draw_length_mm =
+        section.need_length("draw_length", Range::between(100.0, 1200.0), "add it, such as draw_length = \"28 in\"");
+    let from = section.word_or(
+        "draw_length_from",
+        &[("standard", DrawFrom::Standard), ("pivot", DrawFrom::Pivot)],
+        "the trade's published standard: pivot point to string at full draw, plus 1 3/4 in",
+    );
+    let brace = section.length_or(
+        "brace_height",
+        Range::between(20.0, 400.0),
+        Preset::new(6.5, 165.0, "usual for longbows and flatbows; common practice, no source"),
+    );
+    let finishing = section.quantity_or(
+        "finishing",
+        Quantity::Force,
+        Range::between(0.0, 200.0),
+        Preset::new(3.0, 13.0, "sanding, finish and set cost two to four pounds; common practice, no source"),
+    );
+    let grip_depth = section.get("grip_depth").map(|written| written.quantity(Quantity::Length, Range::between(5.0, 150.0)));
+    section.finish();
+    let (draw_weight_n, draw_length_mm, from, brace) = (draw_weight_n?, draw_length_mm?, from?, brace?);
+    let extra = if from == DrawFrom::Standard { System::Inch.to_mm(STANDARD_DRAW_EXTRA_IN) } else { 0.0 };
+    let target = Target {
+        draw_weight_n,
+        draw_length_mm,
+        pivot_to_nock_mm: draw_length_mm - extra,
+        brace_height_mm: brace,
+        finishing_n: finishing?,
+        grip_depth_mm: match grip_depth {
+            Some(depth) => Some(depth?),
+            None => None,
+        },
+    };
+    judge_target(section, &target, weight.as_ref());
+    Some(target)
 }
 
-fn section_place(path: &str) -> crate::diag::Place {
-    crate::diag::Place::new(path)
+/// `[[calibration]]`: finished bows by build file and weight.
+pub fn calibration(root: &Section<'_>) -> Vec<FinishedBow> {
+    let read = |table: Section<'_>| {
+        let build = table.need("build", "name the finished bow's build file, such as build = \"first-bow.toml\"");
+        let build_file = build.and_then(|written| written.text("the path of a build file").map(str::to_owned));
+        let weight = table.need("weight", "say what that bow weighs at its own draw length, such as weight = \"44 lbf\"");
+        let weight_n = weight.and_then(|written| written.quantity(Quantity::Force, Range::positive(1200.0)));
+        let place = table.place.clone();
+        table.finish();
+        Some(FinishedBow { build_file: build_file?, weight_n: weight_n?, place })
+    };
+    root.sections("calibration").unwrap_or_default().into_iter().filter_map(read).collect()
 }
 
-pub fn outline(root: &mut Section<'_>, notes: &mut Notes) -> Option<Outline> {
-    let mut section = root.section("outline", notes)?;
-    let inch = notes.units == System::Inch;
-    let usual = |inches: f64, mm: f64| if inch { System::Inch.to_mm(inches) } else { mm };
-    let length = section.needed(
-        "nock_to_nock",
-        Range::between(Quantity::Length, 300.0, 2600.0),
-        "length along the back between the nocks, unstrung",
-        notes,
-    );
-    let width = section.points("width", Range::from_zero(Quantity::Length, LONGEST_MM), WIDTH, 2, notes);
-    if !section.has("width") {
-        section.missing("width", "full width at stations, such as [[0, 1.125], [9, 1.6], [33, 0.5]]", notes);
-    }
-    let between = section.word("between", &[("straight", Between::Straight), ("smooth", Between::Smooth)], notes);
-    if !section.has("between") {
-        notes.assume("outline.between", "straight", "straight lines between the stations can be drawn with a rule");
-    }
-    let beyond = section.number_or(
-        "tip_beyond_nock",
-        Range::from_zero(Quantity::Length, 150.0),
-        usual(0.75, 18.0),
-        "room for the tip overlay: 1/2 to 3/4 in",
-        notes,
-    );
-    let nock = nock(&mut section, usual(0.125, 3.0), notes);
-    section.finish(notes);
-    let (nock_to_nock_mm, points) = (length?, width?);
-    let width = Curve::through(points.clone(), between.unwrap_or(Between::Straight)).ok()?;
-    let outline = Outline { nock_to_nock_mm, width, tip_beyond_nock_mm: beyond, nock };
-    let units = notes.units;
-    let mut sound = true;
-    if 1e-6 < points[0].0 {
-        notes.fault(
-            section_place("outline.width[0]"),
-            format!("the first station is {}, not the bow's centre", units.measure(points[0].0)),
-            "begin with station 0",
-        );
-        sound = false;
-    }
-    let last = points[points.len() - 1].0;
-    if outline.end_mm() + 1e-6 < last {
-        let message =
-            format!("station {} lies beyond the end of the wood at {}", units.measure(last), units.measure(outline.end_mm()));
-        notes.fault(
-            section_place("outline.width").index(points.len() - 1),
-            message,
-            "stations are counted from the bow's centre: half of `nock_to_nock` is the nock",
-        );
-        sound = false;
-    } else if last < 0.8 * outline.nock_mm() {
-        let message =
-            format!("the last width is at {} and the nock at {}", units.measure(last), units.measure(outline.nock_mm()));
-        notes.fault(section_place("outline.width").index(points.len() - 1), message, "give the width at the nock as well");
-        sound = false;
-    }
-    let tip = outline.width_at(outline.end_mm());
-    if sound && tip <= 0.0 {
+fn judge_target(section: &Section<'_>, target: &Target, weight: Option<&Written<'_>>) {
+    let notes = section.notes;
+    let length = |mm| amount(mm, Quantity::Length, notes.system);
+    let force = |n| amount(n, Quantity::Force, notes.system);
+    if target.pivot_to_nock_mm <= target.brace_height_mm {
         let message = format!(
-            "the outline runs out to nothing before the tip: {} at {}",
-            units.measure(tip),
-            units.measure(outline.end_mm())
+            "the string at full draw stands {} from the pivot point, but already {} at brace",
+            length(target.pivot_to_nock_mm),
+            length(target.brace_height_mm)
         );
-        notes.fault(section_place("outline.width"), message, "add a station at the tip, or make `tip_beyond_nock` shorter");
+        section.fault(
+            "draw_length",
+            message,
+            "the draw length must be greater than the brace height (plus 1 3/4 in by the standard)",
+        );
+    }
+    if target.draw_weight_n <= target.finishing_n {
+        let message =
+            format!("{} kept for finishing leave nothing of {}", force(target.finishing_n), force(target.draw_weight_n));
+        section.fault("finishing", message, "two to five pounds are usual");
+    }
+    // A bare 42 in a metric file is 42 N, a toy.
+    if let Some(written) = weight
+        && target.draw_weight_n < 60.0
+        && let Value::Number(bare) = written.node.value
+        && notes.units_known.get()
+    {
+        let mut warning = crate::diag::Diagnostic::warning(
+            written.place.clone(),
+            format!("{} is very little for a bow", force(target.draw_weight_n)),
+        );
+        if notes.system == System::Millimetre {
+            warning = warning.hint(format!("a bare number is in N here; did you mean \"{bare} lbf\"?"));
+        }
+        notes.warn(warning);
+    }
+}
+
+/// The outline, and the station of the end of the wood, which is known even where the width is at fault.
+pub fn outline(section: &Section<'_>) -> (Option<Outline>, Option<f64>) {
+    if !section.present() {
+        return (None, None);
+    }
+    let length = section.need_length(
+        "nock_to_nock",
+        Range::between(250.0, 2.0 * LONGEST_HALF_MM),
+        "add the length along the back, unstrung",
+    );
+    let width = section
+        .need("width", "add pairs [station, full width], such as [[0, 1.2], [9, 1.6], [33, 0.5]]")
+        .and_then(|written| written.stations("full width", STATION, WIDTH));
+    let between = between(section);
+    let tip = section.length_or(
+        "tip_beyond_nock",
+        Range::between(0.0, 150.0),
+        Preset::new(0.75, 20.0, "half to three quarters of an inch is usual; common practice, no source"),
+    );
+    let nock = section.section("nock");
+    let depth = nock.length_or(
+        "depth",
+        Range::positive(15.0),
+        Preset::new(0.125, 3.0, "about an eighth of an inch is usual; common practice, no source"),
+    );
+    let angle = nock.quantity_or(
+        "angle",
+        Quantity::Angle,
+        Range::between(0.0, 80.0_f64.to_radians()),
+        Preset::same(40.0, "40 to 45 degrees are usual; common practice, no source"),
+    );
+    nock.finish();
+    section.finish();
+    let end_mm = length.zip(tip).map(|(length, tip)| 0.5 * length + tip);
+    let outline = || {
+        let outline = Outline {
+            nock_to_nock_mm: length?,
+            width: Curve::through(width?, between?).ok()?,
+            tip_beyond_nock_mm: tip?,
+            nock: Nock { depth_mm: depth?, angle_rad: angle? },
+        };
+        judge_outline(section, &outline).then_some(outline)
+    };
+    (outline(), end_mm)
+}
+
+fn judge_outline(section: &Section<'_>, outline: &Outline) -> bool {
+    let length = |mm| amount(mm, Quantity::Length, section.notes.system);
+    let end = outline.end_mm();
+    let points = outline.width.points();
+    let mut sound = true;
+    if let Some(index) = points.iter().position(|(s, _)| end + 0.05 < *s) {
+        let message = format!("station {} lies beyond the tip, which is at {}", length(points[index].0), length(end));
+        section.notes.fault(
+            crate::diag::Diagnostic::fault(section.place.key("width").index(index), message)
+                .hint("stations are counted from the bow's centre: half of nock_to_nock, plus tip_beyond_nock"),
+        );
         sound = false;
+    }
+    // Between its points a width stays between their values; beyond them it runs on, so both ends decide.
+    for (s, of) in [(0.0, "at the centre"), (end, "at the tip")] {
+        if outline.width_at(s) <= 0.0 {
+            let message = format!("the width runs out: it would be {} {of}, station {}", length(outline.width_at(s)), length(s));
+            section.fault("width", message, "the outline runs on as its last two points point: add a point there");
+            sound = false;
+        }
     }
     let at_nock = outline.width_at(outline.nock_mm());
-    if sound && 0.5 * at_nock <= nock.depth_mm {
-        let message =
-            format!("two nocks {} deep leave nothing of a tip {} wide", units.measure(nock.depth_mm), units.measure(at_nock));
-        notes.fault(section_place("outline.nock.depth"), message, "cut shallower nocks or leave the tip wider");
+    if sound && 0.5 * at_nock <= outline.nock.depth_mm {
+        let message = format!(
+            "two grooves {} deep meet in a tip that is {} wide at the nock",
+            length(outline.nock.depth_mm),
+            length(at_nock)
+        );
+        section.fault("nock.depth", message, format!("keep the depth under half the width, {}", length(0.5 * at_nock)));
         sound = false;
     }
-    sound.then_some(outline)
+    sound
 }
 
-fn nock(section: &mut Section<'_>, usual_depth: f64, notes: &mut Notes) -> Nock {
-    let angle = 40.0 * Quantity::Angle.bare_factor(notes.units);
-    if let Some(mut nock) = section.section("nock", notes) {
-        let depth_mm = nock.number_or(
-            "depth",
-            Range::above_zero(Quantity::Length, 25.0),
-            usual_depth,
-            "string grooves are about 1/8 in",
-            notes,
-        );
-        let angle_rad = nock.number_or(
-            "angle",
-            Range::between(Quantity::Angle, 0.0, 1.4),
-            angle,
-            "grooves are filed at 40 to 45 degrees",
-            notes,
-        );
-        nock.finish(notes);
-        return Nock { depth_mm, angle_rad };
-    }
-    if !section.has("nock") {
-        notes.assume(
-            "outline.nock",
-            format!("{{ depth = {}, angle = 40 deg }}", notes.units.measure(usual_depth)),
-            "string grooves are about 1/8 in, filed at 40 to 45 degrees",
-        );
-    }
-    Nock { depth_mm: usual_depth, angle_rad: angle }
+/// `between` of a list of stations; straight if absent.
+pub fn between(section: &Section<'_>) -> Option<Between> {
+    section.word_or(
+        "between",
+        &[("straight", Between::Straight), ("smooth", Between::Smooth)],
+        "straight from one station to the next",
+    )
 }
 
-pub fn riser(
-    root: &mut Section<'_>,
-    laminations: &[Lamination],
-    own: &OwnWoods,
-    moisture: f64,
-    notes: &mut Notes,
-) -> Option<Riser> {
-    let mut section = root.section("riser", notes)?;
-    let inch = notes.units == System::Inch;
-    let usual = |inches: f64, mm: f64| if inch { System::Inch.to_mm(inches) } else { mm };
-    let position = match section.text("on", notes) {
-        Some(name) if name == "last" => Some(laminations.len()),
-        Some(name) => {
-            let found = laminations.iter().position(|lamination| lamination.name == name);
-            // If laminations are at fault themselves, the name may well be one of those.
-            if found.is_none() && notes.faults.is_empty() {
-                let names: Vec<&str> = laminations.iter().map(|lamination| lamination.name.as_str()).collect();
-                notes.fault(
-                    section.at("on"),
-                    format!("there is no lamination \"{}\" to lie on the riser", shown(&name)),
-                    &format!("write one of: {}, last", names.join(", ")),
-                );
-            }
-            found
-        }
-        None => {
-            if !section.has("on") {
-                notes.assume("riser.on", "last", "the block lies under all laminations, on the belly side");
-            }
-            Some(laminations.len())
-        }
-    };
-    let length = section.needed("length", LENGTH, "feather to feather", notes);
-    let level = section.needed("level", LENGTH, "length of the full-depth part in the middle", notes);
-    let depth = section.needed("depth", Range::above_zero(Quantity::Length, 150.0), "depth of the block at the grip", notes);
-    let fades = [("arc", Fade::Arc), ("arc-and-flat", Fade::ArcAndFlat), ("eased", Fade::Eased)];
-    let fade = section.word("fade", &fades, notes);
-    if !section.has("fade") {
-        notes.assume("riser.fade", "arc", "an arc can be laid out with one radius");
+/// The riser; `names` are those of the laminations, back to belly, as written.
+pub fn riser(section: &Section<'_>, shelf: &Shelf, outline: Option<&Outline>, names: &[Option<String>]) -> Option<Riser> {
+    if !section.present() {
+        return None;
     }
-    let feather = section.number_or(
+    let on = section.need("on", "add the name of the lamination that climbs it, or \"last\" when it lies under all of them");
+    let position = on.and_then(|written| position(&written, names));
+    let length = section.need_length("length", Range::between(50.0, 1500.0), "add its length from feather to feather");
+    let level = section.need_length("level", Range::between(0.0, 1400.0), "add the full-depth length in the middle");
+    let depth = section.need_length("depth", Range::between(3.0, 150.0), "add its depth at the level part");
+    let fade = section.word_or(
+        "fade",
+        &[("arc", Fade::Arc), ("arc-and-flat", Fade::ArcAndFlat), ("eased", Fade::Eased)],
+        "a circular arc is the easiest to lay out and to grind on a drum",
+    );
+    let feather = section.length_or(
         "feather",
-        Range::above_zero(Quantity::Length, 5.0),
-        usual(0.012, 0.3),
-        "light shows through a feather of 0.005 to 0.015 in",
-        notes,
+        Range::positive(5.0),
+        Preset::new(0.01, 0.25, "thin enough that light shows through; common practice, no source"),
     );
-    let overrun = section.number_or(
+    let overrun = section.length_or(
         "overrun",
-        Range::from_zero(Quantity::Length, 100.0),
-        usual(0.5, 12.0),
-        "the feather is ground on wood that is trimmed off afterwards",
-        notes,
+        Range::between(0.0, 100.0),
+        Preset::new(0.5, 12.0, "so that the feather can be ground to a true edge, then trimmed; common practice, no source"),
     );
-    let across = across(&mut section, own, moisture, notes);
-    section.finish(notes);
-    let (position, length_mm, level_mm, depth_mm, across) = (position?, length?, level?, depth?, across?);
-    let units = notes.units;
-    if length_mm <= level_mm {
-        let message = format!("the level part is {} and the whole riser {}", units.measure(level_mm), units.measure(length_mm));
-        notes.fault(section_place("riser.level"), message, "leave room for a fade at each end");
-        return None;
-    }
-    if depth_mm <= feather {
-        notes.fault(
-            section_place("riser.feather"),
-            format!("the feather is {} and the block {} deep", units.measure(feather), units.measure(depth_mm)),
-            "",
-        );
-        return None;
-    }
-    let fade_length = 0.5 * (length_mm - level_mm);
-    if fade_length < depth_mm - feather {
-        let message = format!(
-            "each fade falls {} over {}: steeper than a quarter circle",
-            units.measure(depth_mm - feather),
-            units.measure(fade_length)
-        );
-        notes.fault(
-            section_place("riser.length"),
-            message,
-            "make the riser longer or the level part shorter; fades are 3 to 6 in long",
-        );
-        return None;
-    }
-    Some(Riser {
-        position,
-        length_mm,
-        level_mm,
-        depth_mm,
-        fade: fade.unwrap_or(Fade::Arc),
-        feather_mm: feather,
-        overrun_mm: overrun,
-        across,
-    })
+    let across = across(section, shelf, outline, length);
+    section.finish();
+    // The shape is judged even where the riser's place or its woods are at fault.
+    let shape = Riser {
+        position: 0,
+        length_mm: length?,
+        level_mm: level?,
+        depth_mm: depth?,
+        fade: fade?,
+        feather_mm: feather?,
+        overrun_mm: overrun?,
+        across: Vec::new(),
+    };
+    let sound = judge_riser(section, &shape);
+    Some(Riser { position: position?, across: across?, ..shape }).filter(|_| sound)
 }
 
-fn across(section: &mut Section<'_>, own: &OwnWoods, moisture: f64, notes: &mut Notes) -> Option<Vec<Slice>> {
-    let place = section.at("across");
-    let shape = "write [[\"walnut, black\", 0.5], [\"maple, sugar\", 0.06], …], from one side to the other";
-    let Some(node) = section.node("across") else {
-        section.missing("across", "the slices of the block across its width, each with its wood and thickness", notes);
-        return None;
-    };
-    let Value::List(rows) = &node.value else {
-        notes.fault(place, format!("`across` is {}, and must be a list of slices", node.value.noun()), shape);
-        return None;
-    };
-    if rows.is_empty() || 60 < rows.len() {
-        notes.fault(place, format!("`across` has {} slices", rows.len()), shape);
+/// How many laminations lie on the riser's back side.
+fn position(written: &Written<'_>, names: &[Option<String>]) -> Option<usize> {
+    let name = written.text("a lamination's name or \"last\"")?;
+    if name == "last" {
+        return Some(names.len());
+    }
+    find_lamination(written, name, names, &["last"])
+}
+
+fn find_lamination(written: &Written<'_>, name: &str, names: &[Option<String>], besides: &[&str]) -> Option<usize> {
+    if let Some(index) = names.iter().position(|known| known.as_deref() == Some(name)) {
+        return Some(index);
+    }
+    // A lamination whose name is at fault may be the one.
+    if names.iter().any(Option::is_none) || !written.notes.whole {
         return None;
     }
-    let mut slices = Vec::with_capacity(rows.len());
-    for (index, row) in rows.iter().enumerate() {
-        let here = place.index(index);
-        match &row.value {
-            Value::List(pair) if pair.len() == 2 && matches!(pair[0].value, Value::Text(_)) => {
-                let Value::Text(name) = &pair[0].value else { continue };
-                let wood = find_wood(name, here.index(0), own, moisture, notes);
-                let width = number(&pair[1], &here.index(1), "across", WIDTH, notes);
-                slices.extend(wood.zip(width).map(|(wood, width_mm)| Slice { wood, width_mm }));
+    let known: Vec<&str> = names.iter().flatten().map(String::as_str).chain(besides.iter().copied()).collect();
+    let hint = match spelling::nearest(name, known.iter().copied()) {
+        Some(near) => format!("did you mean \"{near}\"?"),
+        None => format!("known are: {}", known.iter().take(12).map(|name| format!("\"{name}\"")).collect::<Vec<_>>().join(", ")),
+    };
+    written.fault(format!("there is no lamination named \"{}\"", super::wording::shortened(name)), hint);
+    None
+}
+
+fn across(section: &Section<'_>, shelf: &Shelf, outline: Option<&Outline>, length: Option<f64>) -> Option<Vec<Slice>> {
+    let Some(written) = section.get("across") else {
+        return default_across(section, shelf, outline, length);
+    };
+    let items = written.list("slices [wood, width] from one side to the other")?;
+    let mut slices = Vec::new();
+    let count = items.len();
+    for item in items {
+        let pair = match &item.node.value {
+            Value::List(nodes) if nodes.len() == 2 => item.list("a slice"),
+            _ => {
+                item.fault("this is not a slice [wood, width]", "write it like [\"walnut, black\", 0.5]");
+                None
             }
-            _ => notes.fault(here, "this slice is not a wood and its thickness", shape),
+        };
+        let Some(pair) = pair else { continue };
+        let (wood, width) = (shelf.find(&pair[0]), pair[1].quantity(Quantity::Length, Range::positive(150.0)));
+        if let (Some(wood), Some(width_mm)) = (wood, width) {
+            slices.push(Slice { wood, width_mm });
         }
     }
-    (slices.len() == rows.len()).then_some(slices)
+    (slices.len() == count).then_some(slices)
+}
+
+fn default_across(section: &Section<'_>, shelf: &Shelf, outline: Option<&Outline>, length: Option<f64>) -> Option<Vec<Slice>> {
+    let notes = section.notes;
+    // Room to trim the block flush: less and one slip shows, more is wood for the bin.
+    const TRIM_MM: f64 = 3.0;
+    const WIDE_MM: f64 = 40.0;
+    let widest = outline.zip(length).map_or(WIDE_MM - TRIM_MM, |(outline, length)| widest(outline, 0.5 * length));
+    let width_mm = widest + TRIM_MM;
+    let width = amount(width_mm, Quantity::Length, notes.system);
+    section.assume("across", format!("one block of {STAND_IN}, {width}"), "the widest place over the riser and a margin to trim");
+    Some(vec![Slice { wood: shelf.stand_in()?, width_mm }])
+}
+
+/// Greatest width between the centre and a station.
+pub fn widest(outline: &Outline, until_mm: f64) -> f64 {
+    let inner = outline.width.points().iter().filter(|(s, _)| *s <= until_mm).map(|(_, width)| *width);
+    inner.fold(outline.width_at(0.0).max(outline.width_at(until_mm)), f64::max)
+}
+
+fn judge_riser(section: &Section<'_>, riser: &Riser) -> bool {
+    let length = |mm| amount(mm, Quantity::Length, section.notes.system);
+    let (fade, rise) = (riser.fade_length_mm(), riser.depth_mm - riser.feather_mm);
+    if riser.length_mm <= riser.level_mm {
+        let message =
+            format!("the level part, {}, leaves no fades in a length of {}", length(riser.level_mm), length(riser.length_mm));
+        section.fault("level", message, "length is feather to feather: level part and both fades");
+        return false;
+    }
+    if rise <= 0.0 {
+        let message =
+            format!("the feather, {}, is not thinner than the depth, {}", length(riser.feather_mm), length(riser.depth_mm));
+        section.fault("feather", message, "a feather is a few hundredths of an inch or less");
+        return false;
+    }
+    let shape = match riser.fade {
+        Fade::Arc => "an arc",
+        Fade::ArcAndFlat => "an arc with a flat run-out",
+        Fade::Eased => "an eased fade",
+    };
+    // Where an arc would have to turn past a quarter circle, its formula no longer meets the depth.
+    let top = riser.fade_at(0.5 * riser.level_mm + 1e-6);
+    let steep = STEEPEST_FADE < top.slope || 0.01 * rise < (top.thickness_mm - riser.depth_mm).abs();
+    if steep {
+        let message = format!("{shape} cannot rise {} within a fade of {}", length(rise), length(fade));
+        section.fault("fade", message, "lengthen the riser, shorten its level part or take a shallower depth");
+        return false;
+    }
+    if System::Inch.length(riser.feather_mm) < 0.005 {
+        let message = format!("a feather of {} breaks out easily", length(riser.feather_mm));
+        section.notes.warn(
+            crate::diag::Diagnostic::warning(section.place.key("feather"), message)
+                .hint("0.005 to 0.015 in is usual, ground against a backing block; common practice, no source"),
+        );
+    }
+    true
+}
+
+/// `[sizing]`: which laminations may change, and how.
+pub fn sizing(section: &Section<'_>, names: &[Option<String>], laminations: &[Option<Lamination>]) -> Option<Sizing> {
+    if !section.present() {
+        return None;
+    }
+    let items =
+        section.need("change", "add the names of the laminations that may change").and_then(|w| w.list("names of laminations"));
+    let how = section.word_or(
+        "how",
+        &[("thickness", SizingHow::Thickness), ("taper", SizingHow::Taper), ("both", SizingHow::Both)],
+        "the tapers stay as they are",
+    );
+    section.finish();
+    let mut change = Vec::new();
+    for item in items? {
+        let Some(index) = item.text("a lamination's name").and_then(|name| find_lamination(&item, name, names, &[])) else {
+            continue;
+        };
+        if change.contains(&index) {
+            item.fault("this lamination is named twice", "name it once");
+        } else if laminations.get(index).and_then(Option::as_ref).is_some_and(|lamination| lamination.ground) {
+            item.fault("this lamination is already ground and stays as it is", "let another one change, or give it a thickness");
+        } else {
+            change.push(index);
+        }
+    }
+    Some(Sizing { change, how: how? })
+}
+
+/// Title of the build.
+pub fn title(root: &Section<'_>) -> Option<String> {
+    const LONGEST_TITLE: usize = 80;
+    let Some(written) = root.get("title") else {
+        root.assume("title", "untitled", "the build file gives none");
+        return Some("untitled".into());
+    };
+    let title = written.text("a title")?;
+    if LONGEST_TITLE < title.chars().count() {
+        let message = format!("this title has {} letters; at most {LONGEST_TITLE} fit on a sheet", title.chars().count());
+        written.fault(message, "shorten it");
+        return None;
+    }
+    Some(title.trim().to_owned())
+}
+
+/// Names of the laminations as far as they are sound, back to belly.
+pub fn lamination_names(sections: &[Section<'_>]) -> Vec<Option<String>> {
+    let names: Vec<Option<String>> = sections.iter().map(|section| names::file_name(section, "lamination")).collect();
+    let named: Vec<_> =
+        names.iter().zip(sections).filter_map(|(name, section)| Some((name.clone()?, section.get("name")?))).collect();
+    names::unique(&named);
+    names
 }

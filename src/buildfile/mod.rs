@@ -1,20 +1,141 @@
-//! The door: a build file's text in, a checked build out, or every fault in it at once.
+//! The build file's door: TOML text in, a checked [`Build`] out, or every fault of the file at once.
 //!
-//! The text is taken apart with the place of every value ([`raw`]), then each table is read by a function of its own
-//! ([`reader`] has the common part). Past this room there are no keys, no inches and no defaults to look up.
+//! The file is taken apart into tables with their bytes (`raw`), walked table by table (`reader` and the files after it), and
+//! only then judged as a whole (`agreement`). Physics is not asked here: only form, range and agreement.
 //!
-//! To add a key: ask for it in the table's function (a key that nobody asks for is a fault), give a default with its reason,
-//! put the value into the model, and add a fault file to the tests.
+//! # A new key
+//!
+//! 1. Read it where its table is read, with one of the getters of `reader::Section`: `need_..` if the builder must say
+//!    it, `.._or` with a `Preset` in both systems and its reason if not. A getter also makes the key known, so that it
+//!    is offered in "did you mean".
+//! 2. Give it a `Range`: wide enough for every bow, narrow enough to catch a slip of units.
+//! 3. What must agree with another table goes into `agreement`.
+//! 4. Teach it in `starter`, and put a file that gets it wrong into `tests/faults`.
+//!
+//! # A new table
+//!
+//! A function that takes its `Section` and returns `Option` of its type, called in `check::build`; it calls `finish` last.
 
-mod raw;
-mod source;
+pub mod raw;
+pub mod source;
+mod spelling;
 mod reader;
-mod check;
-mod laminations;
+mod wording;
+mod names;
+mod materials;
 mod bow;
-mod shop;
+mod strips;
+mod glueing;
+mod machine;
+mod workroom;
+mod agreement;
+mod check;
 mod starter;
 
-pub use check::read;
 pub use source::Source;
-pub use starter::{Start, starter};
+pub use starter::{Starter, Style, starter};
+
+use crate::diag::{self, Diagnostic, Outcome, Place, Reported};
+use crate::model::Build;
+use reader::Notes;
+use std::cell::{Cell, RefCell};
+use std::collections::BTreeSet;
+
+/// Longer files are not build files; reading one would only take time.
+const LONGEST_FILE: usize = 2_000_000;
+/// More faults than this help nobody; the rest is counted.
+const MOST_FAULTS: usize = 60;
+
+/// Reads and checks a build file; `name` is the file's name as the user gave it.
+///
+/// ```
+/// let text = r#"
+///     units = "in"
+///     [[lamination]]
+///     name = "core"
+///     to = 34
+///     thickness = 0.150
+///     taper = 0.002
+///     stock = { thickness = 0.200, width = 1.75 }
+/// "#;
+/// let (_, outcome) = taperwright::buildfile::read("batch.toml", text);
+/// let core = &outcome.unwrap().value.laminations[0];
+/// let inch = taperwright::units::MM_PER_IN;
+/// assert!((core.thickness_at(34.0 * inch) - (0.150 - 0.068) * inch).abs() < 1e-9);
+/// ```
+pub fn read(name: &str, text: &str) -> (Source, Outcome<Build>) {
+    if LONGEST_FILE < text.len() {
+        let message = format!("this file has {} bytes; at most {LONGEST_FILE} are read", text.len());
+        let fault = Diagnostic::fault(Place::whole_file(), message).hint("give a build file, a text of a few pages");
+        return (Source::unread(name, text), Err(vec![fault]));
+    }
+    let (mut source, writing, sound_until) = Source::new(name, text);
+    let (system, units_known) = check::system(source.root());
+    let notes = Notes {
+        system,
+        units_known: Cell::new(units_known),
+        sound_until,
+        whole: text.len() <= sound_until,
+        faults: RefCell::default(),
+        uncounted: Cell::new(0),
+        warnings: RefCell::default(),
+        assumed: RefCell::default(),
+        strays: RefCell::default(),
+    };
+    let build = check::build(source.root(), &notes);
+    let uncounted = notes.uncounted.get();
+    let mut faults = notes.faults.into_inner();
+    for (place, span) in notes.strays.into_inner() {
+        source.mark(place, span);
+    }
+    // A line that is not TOML is shown once, as that; what its values would mean is guesswork.
+    let unreadable: BTreeSet<usize> = writing.iter().map(|fault| source.line_of(fault.span.start)).collect();
+    if !unreadable.is_empty() {
+        faults.retain(|fault| {
+            diag::Source::span(&source, &fault.place).is_none_or(|span| !unreadable.contains(&source.line_of(span.start)))
+        });
+    }
+    for fault in writing {
+        let place = Place::new(format!("line {}", source.line_of(fault.span.start)));
+        source.mark(place.clone(), fault.span);
+        let diagnostic = Diagnostic::fault(place, fault.message);
+        faults.push(match fault.hint {
+            Some(hint) => diagnostic.hint(hint),
+            None => diagnostic,
+        });
+    }
+    let outcome = match build {
+        Some(build) if faults.is_empty() => {
+            let warnings = in_order(notes.warnings.into_inner(), &source);
+            Ok(Reported { value: build, warnings })
+        }
+        _ => Err(few(in_order(faults, &source), uncounted)),
+    };
+    (source, outcome)
+}
+
+/// In the order of the file, what concerns the whole of it first.
+fn in_order(diagnostics: Vec<Diagnostic>, source: &Source) -> Vec<Diagnostic> {
+    let start = |diagnostic: &Diagnostic| diag::Source::span(source, &diagnostic.place).map_or(0, |span| span.start);
+    let mut keyed: Vec<(usize, Diagnostic)> =
+        diagnostics.into_iter().map(|diagnostic| (start(&diagnostic), diagnostic)).collect();
+    keyed.sort_by_key(|(at, _)| *at);
+    keyed.into_iter().map(|(_, diagnostic)| diagnostic).collect()
+}
+
+fn few(mut faults: Vec<Diagnostic>, uncounted: usize) -> Vec<Diagnostic> {
+    if faults.is_empty() {
+        faults.push(Diagnostic::fault(Place::whole_file(), "the file could not be read to its end"));
+    }
+    let rest = faults.len().saturating_sub(MOST_FAULTS) + uncounted;
+    if 0 < rest {
+        faults.truncate(MOST_FAULTS);
+        faults.push(
+            Diagnostic::fault(Place::whole_file(), format!("and {rest} more faults")).hint("mend these first, then check again"),
+        );
+    }
+    faults
+}
+
+#[cfg(test)]
+mod tests;

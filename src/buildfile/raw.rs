@@ -51,6 +51,8 @@ pub enum Value {
     Date,
     List(Vec<Node>),
     Table(Table),
+    /// Not TOML; the fault has been noted.
+    Spoilt,
 }
 
 impl Table {
@@ -69,9 +71,13 @@ impl Value {
             Value::Date => "a date",
             Value::List(_) => "a list",
             Value::Table(_) => "a table",
+            Value::Spoilt => "unreadable",
         }
     }
 }
+
+/// Faults of the writing beyond this many are not looked at.
+const MOST_KEPT: usize = 200;
 
 /// Takes a text apart; never fails, and notes what is not TOML.
 pub fn parse(text: &str) -> Raw {
@@ -79,11 +85,29 @@ pub fn parse(text: &str) -> Raw {
     let root = table_of(table.get_ref());
     let (mut faults, mut sound_until) = (Vec::new(), text.len());
     let unclosed = unclosed_from(&root, text, &errors);
-    for error in &errors {
+    let mut errors: Vec<&toml::de::Error> = errors.iter().collect();
+    errors.sort_by_key(|error| error.span().map_or(0, |span| span.start));
+    if MOST_KEPT < errors.len() {
+        // What is left out may be of the kind that shifts tables.
+        sound_until = errors[MOST_KEPT].span().map_or(0, |span| line_start(text, span.start));
+        errors.truncate(MOST_KEPT);
+    }
+    let mut told_until = 0;
+    for error in errors {
         let span = error.span().unwrap_or(0..0);
         // What follows an open bracket is read as its content, and would be reported line by line.
         if unclosed.is_some_and(|start| start <= span.start) {
             continue;
+        }
+        // Below a heading that is given twice, every key is "given twice" too.
+        if error.message().starts_with("duplicate key") {
+            if span.start < told_until {
+                continue;
+            }
+            let start = line_start(text, span.start);
+            if text.as_bytes()[start..].trim_ascii_start().starts_with(b"[") {
+                told_until = text[start..].find("\n[").map_or(text.len(), |next| start + next + 1);
+            }
         }
         let (fault, mild) = translated(error.message(), span.clone(), text);
         if !mild {
@@ -93,7 +117,7 @@ pub fn parse(text: &str) -> Raw {
     }
     if let Some(start) = unclosed {
         sound_until = sound_until.min(line_start(text, start));
-        let close = if text[start..].starts_with('[') { ']' } else { '}' };
+        let close = if text.as_bytes().get(start) == Some(&b'[') { ']' } else { '}' };
         faults.push(WritingFault {
             span: start..start + 1,
             message: format!("the list or table that opens here is never closed, or misses a comma before `{close}`"),
@@ -110,7 +134,7 @@ fn unclosed_from(root: &Table, text: &str, errors: &[toml::de::Error]) -> Option
     let ends = errors.iter().filter(|e| e.message().starts_with("unclosed array") || e.message().starts_with("unclosed inline"));
     let end = ends.filter_map(toml::de::Error::span).map(|span| span.start).max()?;
     let first = first_open(root, end)?;
-    text[first..].starts_with(['[', '{']).then_some(first)
+    matches!(text.as_bytes().get(first), Some(b'[' | b'{')).then_some(first)
 }
 
 fn first_open(table: &Table, end: usize) -> Option<usize> {
@@ -131,17 +155,23 @@ fn first_open(table: &Table, end: usize) -> Option<usize> {
 /// Our words for a fault of the writing, and whether the tables around it are still as meant.
 fn translated(message: &str, span: Range<usize>, text: &str) -> (WritingFault, bool) {
     let written: String = text.get(span.clone()).unwrap_or("").chars().take(40).collect();
-    let line = text[line_start(text, span.start)..].lines().next().unwrap_or("").trim();
+    let from = line_start(text, span.start);
+    let line = text[from..].lines().next().unwrap_or("");
+    let whole_line = from..from + line.trim_end().len();
     let fault = |span: Range<usize>, message: String, hint: &str| WritingFault { span, message, hint: Some(hint.to_owned()) };
-    // For a value that was written without quotes the whole of it is shown, not the part that was stumbled over.
-    let value = line.split_once('=').map(|(_, value)| value.split('#').next().unwrap_or("").trim()).unwrap_or("");
     if message.starts_with("string values must be quoted") && written.is_empty() {
         (fault(span, "there is no value after `=`".into(), "write a value, or take the line out"), true)
+    } else if message.starts_with("string values must be quoted")
+        && text.get(span.end..).unwrap_or("").trim_start().starts_with('=')
+    {
+        (fault(span, format!("a comma is missing in `{written}`"), "put a comma between the parts of a list or table"), true)
     } else if message.starts_with("string values must be quoted") {
         let hint = format!("write it in quotes: \"{written}\"");
         (fault(span, format!("`{written}` must stand in quotes"), &hint), true)
     } else if message.starts_with("invalid float") || message.starts_with("invalid integer") {
         let hint = "write a decimal number such as 0.625, or a fraction or a unit in quotes such as \"5/8 in\"";
+        let span = around(text, span);
+        let value: String = text.get(span.clone()).unwrap_or("").chars().take(40).collect();
         (fault(span, format!("`{value}` is not a number"), hint), true)
     } else if message.starts_with("duplicate key") {
         let hint = "keep one of them; several laminations are written as [[lamination]], with two brackets";
@@ -149,14 +179,16 @@ fn translated(message: &str, span: Range<usize>, text: &str) -> (WritingFault, b
     } else if message.contains("non-double-quote visible") || message.contains("control") {
         (fault(span, "there is a control character in the text".into(), "type the line anew; a tab is written \\t"), true)
     } else if message.starts_with("invalid literal string") || message.starts_with("invalid basic string") {
-        (fault(span, "a text in quotes does not end on its line".into(), "put the closing quote"), true)
+        let open = line.find(['"', '\'']).map_or(span.start, |at| from + at);
+        (fault(open..whole_line.end.max(open), "a text in quotes does not end on its line".into(), "put the closing quote"), true)
     } else if message.starts_with("unclosed table") {
-        (fault(span, "the heading's bracket is not closed".into(), "write it as [sander] or [[lamination]]"), false)
+        (fault(whole_line, "the heading's bracket is not closed".into(), "write it as [sander] or [[lamination]]"), false)
     } else if message.starts_with("missing comma") {
         (fault(span, "a comma is missing between two parts of a list or table".into(), "put a comma between them"), true)
     } else if message.starts_with("key with no value") {
         let hint = "write key = value; a remark begins with #, a heading stands in [brackets]";
-        (fault(span, format!("`{line}` has no `=` and no value"), hint), true)
+        let line: String = line.trim().chars().take(40).collect();
+        (fault(whole_line, format!("`{line}` has no `=` and no value"), hint), true)
     } else if message.contains("recursion") || message.contains("recurse") {
         (fault(span, "lists and tables are nested too deeply".into(), "a build file needs no more than three levels"), false)
     } else {
@@ -166,36 +198,49 @@ fn translated(message: &str, span: Range<usize>, text: &str) -> (WritingFault, b
 }
 
 fn line_start(text: &str, at: usize) -> usize {
-    text[..at].rfind('\n').map_or(0, |newline| newline + 1)
+    let before = &text.as_bytes()[..at.min(text.len())];
+    before.iter().rposition(|byte| *byte == b'\n').map_or(0, |newline| newline + 1)
+}
+
+/// The whole value that a part of was stumbled over.
+fn around(text: &str, span: Range<usize>) -> Range<usize> {
+    let ends = |byte: &u8| byte.is_ascii_whitespace() || b",=[]{}#\"'".contains(byte);
+    let bytes = text.as_bytes();
+    let (start, end) = (span.start.min(bytes.len()), span.end.min(bytes.len()));
+    let start = bytes[..start].iter().rposition(ends).map_or(0, |before| before + 1);
+    let end = bytes[end..].iter().position(ends).map_or(bytes.len(), |length| end + length);
+    start..end
 }
 
 // Depth is bounded by the parser's own limit, so the recursion is.
 fn table_of(table: &DeTable<'_>) -> Table {
     let mut entries: Vec<Entry> = table
         .iter()
-        .map(|(key, value)| Entry {
-            key: key.get_ref().to_string(),
-            key_span: key.span(),
-            node: Node { span: value.span(), value: value_of(value.get_ref()) },
-        })
+        .map(|(key, value)| Entry { key: key.get_ref().to_string(), key_span: key.span(), node: node_of(value) })
         .collect();
     entries.sort_by_key(|entry| entry.key_span.start);
     Table { entries }
 }
 
+fn node_of(value: &toml::Spanned<DeValue<'_>>) -> Node {
+    let span = value.span();
+    // Where no value stands, the parser puts an empty text.
+    Node { value: if span.is_empty() { Value::Spoilt } else { value_of(value.get_ref()) }, span }
+}
+
 fn value_of(value: &DeValue<'_>) -> Value {
     match value {
         DeValue::String(text) => Value::Text(text.to_string()),
-        DeValue::Integer(digits) => Value::Number(match digits.radix() {
-            10 => digits.as_str().parse().unwrap_or(f64::NAN),
-            radix => i64::from_str_radix(digits.as_str(), radix).map_or(f64::NAN, |whole| whole as f64),
-        }),
-        DeValue::Float(digits) => Value::Number(digits.as_str().parse().unwrap_or(f64::NAN)),
+        DeValue::Integer(digits) => match digits.radix() {
+            10 => digits.as_str().parse().map_or(Value::Spoilt, Value::Number),
+            radix => {
+                i64::from_str_radix(digits.as_str(), radix).map_or(Value::Number(f64::NAN), |whole| Value::Number(whole as f64))
+            }
+        },
+        DeValue::Float(digits) => digits.as_str().parse().map_or(Value::Spoilt, Value::Number),
         DeValue::Boolean(flag) => Value::Flag(*flag),
         DeValue::Datetime(_) => Value::Date,
-        DeValue::Array(nodes) => {
-            Value::List(nodes.iter().map(|node| Node { span: node.span(), value: value_of(node.get_ref()) }).collect())
-        }
+        DeValue::Array(nodes) => Value::List(nodes.iter().map(node_of).collect()),
         DeValue::Table(table) => Value::Table(table_of(table)),
     }
 }

@@ -1,413 +1,500 @@
-//! Reading one table of the build file: each key once, every fault noted, every default remembered.
+//! Walks the tables of a build file: typed values out, a fault with place, value, limit and hint for whatever does not fit.
+//!
+//! A [`Section`] notes which keys were asked for, so that [`Section::finish`] can name the ones that nothing reads. Values
+//! come as `Option`: `None` where one is absent or faulty. Callers read all their keys first and only then give up, so that
+//! one run gathers every fault.
 
-use super::raw::{Entry, Node, Table, Value};
+use super::raw::{Node, Table, Value};
+use super::spelling;
+use super::wording::{amount, likely_meant, number_text, printable, rounded, shortened, wanted, with_unit};
 use crate::diag::{Diagnostic, Place};
 use crate::model::build::Assumed;
 use crate::units::{self, Quantity, System};
-use std::collections::BTreeSet;
+use std::cell::{Cell, RefCell};
 
-/// What is gathered while the file is read.
+/// What has come up so far.
 #[derive(Debug)]
 pub struct Notes {
-    pub units: System,
-    pub faults: Vec<Diagnostic>,
-    pub warnings: Vec<Diagnostic>,
-    pub assumed: Vec<Assumed>,
-    /// Places of keys that nothing reads, with the bytes of the key itself.
-    pub unknown: Vec<(Place, std::ops::Range<usize>)>,
+    pub system: System,
+    /// `units` was given: bare numbers have a meaning, and limits on them can be judged.
+    pub units_known: Cell<bool>,
+    /// From this byte on the tree is not to be trusted.
+    pub sound_until: usize,
+    /// The tree misses nothing: absent keys are really absent.
+    pub whole: bool,
+    pub faults: RefCell<Vec<Diagnostic>>,
+    /// Faults beyond those that are kept.
+    pub uncounted: Cell<usize>,
+    pub warnings: RefCell<Vec<Diagnostic>>,
+    /// Where each default stands in for a key, and the default.
+    pub assumed: RefCell<Vec<(Place, Assumed)>>,
+    /// Keys that nothing reads, with their bytes.
+    pub strays: RefCell<Vec<(Place, std::ops::Range<usize>)>>,
 }
 
 impl Notes {
-    pub fn fault(&mut self, place: Place, message: impl Into<String>, hint: &str) {
-        let fault = Diagnostic::fault(place, message);
-        self.faults.push(if hint.is_empty() { fault } else { fault.hint(hint) });
+    pub fn fault(&self, diagnostic: Diagnostic) {
+        if self.is_full() {
+            self.uncounted.set(self.uncounted.get() + 1);
+        } else {
+            self.faults.borrow_mut().push(diagnostic);
+        }
     }
 
-    pub fn warn(&mut self, place: Place, message: impl Into<String>, hint: &str) {
-        self.warnings.push(Diagnostic::warning(place, message).hint(hint));
+    /// So many faults have come up that more are only counted.
+    fn is_full(&self) -> bool {
+        MOST_KEPT <= self.faults.borrow().len()
     }
 
-    pub fn assume(&mut self, key: impl Into<String>, value: impl Into<String>, why: &str) {
-        self.assumed.push(Assumed { key: key.into(), value: value.into(), why: why.to_owned() });
+    pub fn warn(&self, diagnostic: Diagnostic) {
+        self.warnings.borrow_mut().push(diagnostic);
     }
 }
 
-/// What a number may be, bounds in the internal unit.
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// Keeping more would make a file of nothing but faults slow to report.
+const MOST_KEPT: usize = 500;
+
+/// The values that a key may take, in internal units, and what it is that is limited.
+#[derive(Debug, Clone, Copy)]
 pub struct Range {
-    pub quantity: Quantity,
     pub least: f64,
-    /// Whether `least` itself is allowed.
-    pub least_allowed: bool,
     pub most: f64,
+    /// The least value itself is not allowed (0 for what must be positive).
+    pub open: bool,
 }
 
 impl Range {
-    /// Greater than zero, at most `most`.
-    pub const fn above_zero(quantity: Quantity, most: f64) -> Range {
-        Range { quantity, least: 0.0, least_allowed: false, most }
+    pub const fn between(least: f64, most: f64) -> Range {
+        Range { least, most, open: false }
     }
 
-    /// Zero or more, at most `most`.
-    pub const fn from_zero(quantity: Quantity, most: f64) -> Range {
-        Range { quantity, least: 0.0, least_allowed: true, most }
+    /// More than 0, at most `most`.
+    pub const fn positive(most: f64) -> Range {
+        Range { least: 0.0, most, open: true }
     }
 
-    pub const fn between(quantity: Quantity, least: f64, most: f64) -> Range {
-        Range { quantity, least, least_allowed: true, most }
-    }
-
-    fn holds(&self, value: f64) -> bool {
-        value <= self.most && (self.least < value || self.least_allowed && self.least <= value)
+    pub fn holds(&self, value: f64) -> bool {
+        (if self.open { self.least < value } else { self.least <= value }) && value <= self.most
     }
 }
 
-/// No bow, strip or machine is longer, mm.
-pub const LONGEST_MM: f64 = 10_000.0;
-/// No lamination is thicker, mm.
-pub const THICKEST_MM: f64 = 60.0;
+/// A default in each system, as a bare number of that system, and why it is that.
+#[derive(Debug, Clone, Copy)]
+pub struct Preset {
+    pub inch: f64,
+    pub metric: f64,
+    pub why: &'static str,
+}
 
-/// A table being read. Call [`Section::finish`] when all its keys have been asked for.
+impl Preset {
+    pub const fn new(inch: f64, metric: f64, why: &'static str) -> Preset {
+        Preset { inch, metric, why }
+    }
+
+    /// The same number in both systems.
+    pub const fn same(value: f64, why: &'static str) -> Preset {
+        Preset { inch: value, metric: value, why }
+    }
+}
+
+/// One table of the build file.
+#[derive(Debug)]
 pub struct Section<'a> {
-    table: &'a Table,
+    pub notes: &'a Notes,
     pub place: Place,
-    asked: BTreeSet<&'static str>,
+    /// The path without indices, for the list of defaults: `lamination.stock`.
+    pub path: String,
+    table: Option<&'a Table>,
+    /// Something stands in the file where this table should, and has been reported.
+    spoilt: bool,
+    asked: RefCell<Vec<&'static str>>,
 }
 
 impl<'a> Section<'a> {
-    pub fn new(table: &'a Table, place: Place) -> Section<'a> {
-        Section { table, place, asked: BTreeSet::new() }
+    pub fn new(notes: &'a Notes, place: Place, path: impl Into<String>, table: Option<&'a Table>) -> Section<'a> {
+        Section { notes, place, path: path.into(), table, spoilt: false, asked: RefCell::new(Vec::new()) }
+    }
+
+    /// The table is in the file.
+    pub fn present(&self) -> bool {
+        self.table.is_some()
     }
 
     pub fn has(&self, key: &str) -> bool {
-        self.table.entry(key).is_some()
+        self.table.is_some_and(|table| table.entry(key).is_some())
     }
 
-    pub fn at(&self, key: &str) -> Place {
-        self.place.key(key)
-    }
-
-    /// The value of a key, if it is there.
-    pub fn node(&mut self, key: &'static str) -> Option<&'a Node> {
-        self.asked.insert(key);
-        self.table.entry(key).map(|entry| &entry.node)
-    }
-
-    /// The table under a key, if it is there and is one.
-    pub fn section(&mut self, key: &'static str, notes: &mut Notes) -> Option<Section<'a>> {
-        let node = self.node(key)?;
-        match &node.value {
-            Value::Table(table) => Some(Section::new(table, self.at(key))),
-            other => {
-                notes.fault(
-                    self.at(key),
-                    format!("{} is written where a table is needed", other.noun()),
-                    &format!("write [{key}] or {key} = {{ … }}"),
-                );
-                None
-            }
+    /// The value under `key`, if it is there.
+    pub fn get(&self, key: &'static str) -> Option<Written<'a>> {
+        if !self.asked.borrow().contains(&key) {
+            self.asked.borrow_mut().push(key);
         }
+        let entry = self.table?.entry(key)?;
+        Some(Written { notes: self.notes, place: self.place.key(key), path: self.path_of(key), node: &entry.node })
     }
 
-    /// The list of tables under a key, written as `[[key]]`.
-    pub fn sections(&mut self, key: &'static str, notes: &mut Notes) -> Vec<Section<'a>> {
-        let place = self.at(key);
-        let Some(node) = self.node(key) else { return Vec::new() };
-        let hint = format!("write [[{}]] with two brackets before each of them", place.as_str());
-        let Value::List(nodes) = &node.value else {
-            notes.fault(place, format!("{} is written where several tables are needed", node.value.noun()), &hint);
-            return Vec::new();
-        };
-        let mut sections = Vec::new();
-        for (index, node) in nodes.iter().enumerate() {
-            match &node.value {
-                Value::Table(table) => sections.push(Section::new(table, place.index(index))),
-                other => notes.fault(place.index(index), format!("{} is written where a table is needed", other.noun()), &hint),
-            }
+    /// The value under `key`, or a fault with this hint.
+    pub fn need(&self, key: &'static str, hint: &str) -> Option<Written<'a>> {
+        let found = self.get(key);
+        if found.is_none() && self.notes.whole && !self.spoilt {
+            self.notes.fault(Diagnostic::fault(self.place.clone(), format!("`{key}` is missing")).hint(hint));
         }
-        sections
+        found
     }
 
-    pub fn text(&mut self, key: &'static str, notes: &mut Notes) -> Option<String> {
-        let node = self.node(key)?;
-        match &node.value {
-            Value::Text(text) => Some(text.clone()),
-            other => {
-                notes.fault(self.at(key), format!("`{key}` is {}, and must be a text", other.noun()), "put it in quotes");
-                None
-            }
-        }
+    /// A table under `key`; an empty one if it is absent or not a table.
+    pub fn section(&self, key: &'static str) -> Section<'a> {
+        let written = self.get(key);
+        let table = written.as_ref().and_then(Written::table);
+        let spoilt = self.spoilt || (written.is_some() && table.is_none());
+        Section { spoilt, ..Section::new(self.notes, self.place.key(key), self.path_of(key), table) }
     }
 
-    pub fn flag(&mut self, key: &'static str, notes: &mut Notes) -> Option<bool> {
-        let node = self.node(key)?;
-        match node.value {
-            Value::Flag(flag) => Some(flag),
-            ref other => {
-                notes.fault(
-                    self.at(key),
-                    format!("`{key}` is {}, and must be true or false", other.noun()),
-                    "write true or false without quotes",
-                );
-                None
-            }
-        }
-    }
-
-    /// One of several words; `others` is what the hint lists.
-    pub fn word<T: Copy>(&mut self, key: &'static str, words: &[(&'static str, T)], notes: &mut Notes) -> Option<T> {
-        let text = self.text(key, notes)?;
-        let found = words.iter().find(|(word, _)| *word == text);
-        if found.is_none() {
-            let listed: Vec<String> = words.iter().map(|(word, _)| format!("\"{word}\"")).collect();
-            notes.fault(
-                self.at(key),
-                format!("`{key}` cannot be \"{}\"", shown(&text)),
-                &format!("write one of {}", listed.join(", ")),
-            );
-        }
-        found.map(|(_, value)| *value)
-    }
-
-    /// A number in its internal unit, if the key is there and holds one in range.
-    pub fn number(&mut self, key: &'static str, range: Range, notes: &mut Notes) -> Option<f64> {
-        let node = self.node(key)?;
-        number(node, &self.at(key), key, range, notes)
-    }
-
-    /// A number that must be there.
-    pub fn needed(&mut self, key: &'static str, range: Range, what: &str, notes: &mut Notes) -> Option<f64> {
-        if !self.has(key) {
-            self.asked.insert(key);
-            self.missing(key, what, notes);
+    /// The tables of a list under `key`, as `[[key]]` makes them; `None` if it is absent or faulty.
+    pub fn sections(&self, key: &'static str) -> Option<Vec<Section<'a>>> {
+        let written = self.get(key)?;
+        if matches!(written.node.value, Value::Table(_)) {
+            let message = format!("`[{}]` is one table, but there may be several", written.place);
+            written.fault(message, format!("write [[{}]] with two brackets", written.place));
             return None;
         }
-        self.number(key, range, notes)
+        let items = written.list("tables, each headed [[..]]")?;
+        let read = |item: Written<'a>| {
+            item.table().map(|table| Section::new(self.notes, item.place.clone(), self.path_of(key), Some(table)))
+        };
+        items.into_iter().map(read).collect()
     }
 
-    pub fn missing(&self, key: &str, what: &str, notes: &mut Notes) {
-        let fault = Diagnostic::fault(self.place.clone(), format!("`{key}` is missing: {what}"));
-        notes.faults.push(fault.hint(format!("add a line `{key} = …`")));
+    pub fn quantity(&self, key: &'static str, quantity: Quantity, range: Range) -> Option<f64> {
+        self.get(key)?.quantity(quantity, range)
     }
 
-    /// A number, or a default that is remembered with its reason.
-    pub fn number_or(&mut self, key: &'static str, range: Range, default: f64, why: &str, notes: &mut Notes) -> f64 {
-        if !self.has(key) {
-            self.asked.insert(key);
-            let place = self.at(key);
-            notes.assume(place.as_str(), in_words(default, range.quantity, notes.units), why);
-            return default;
-        }
-        self.number(key, range, notes).unwrap_or(default)
-    }
-
-    /// A whole number from `least` to `most`, or a default.
-    pub fn count_or(&mut self, key: &'static str, least: u32, most: u32, default: u32, why: &str, notes: &mut Notes) -> u32 {
-        if !self.has(key) {
-            self.asked.insert(key);
-            let place = self.at(key);
-            notes.assume(place.as_str(), default.to_string(), why);
-            return default;
-        }
-        self.count(key, least, most, notes).unwrap_or(default)
-    }
-
-    pub fn count(&mut self, key: &'static str, least: u32, most: u32, notes: &mut Notes) -> Option<u32> {
-        let node = self.node(key)?;
-        match node.value {
-            Value::Number(value) if value.fract().abs() <= 0.0 && f64::from(least) <= value && value <= f64::from(most) => {
-                Some(value as u32)
-            }
-            Value::Number(value) => {
-                notes.fault(self.at(key), format!("`{key}` is {value}"), &format!("write a whole number from {least} to {most}"));
-                None
-            }
-            ref other => {
-                notes.fault(
-                    self.at(key),
-                    format!("`{key}` is {}, and must be a whole number", other.noun()),
-                    &format!("write a whole number from {least} to {most}"),
-                );
-                None
-            }
+    /// The quantity under `key`, or the preset, which is then noted.
+    pub fn quantity_or(&self, key: &'static str, quantity: Quantity, range: Range, preset: Preset) -> Option<f64> {
+        match self.get(key) {
+            Some(written) => written.quantity(quantity, range),
+            None => Some(self.preset(key, quantity, preset)),
         }
     }
 
-    /// Points `[[x, y], …]` with increasing `x`, both in their internal units; at least `least` of them.
-    pub fn points(&mut self, key: &'static str, x: Range, y: Range, least: usize, notes: &mut Notes) -> Option<Vec<(f64, f64)>> {
-        let node = self.node(key)?;
-        points(node, &self.at(key), key, x, y, least, notes)
+    /// The preset in internal units, noted as assumed.
+    pub fn preset(&self, key: &str, quantity: Quantity, preset: Preset) -> f64 {
+        let system = self.notes.system;
+        let bare = if system == System::Inch { preset.inch } else { preset.metric };
+        let unit = quantity.bare_unit(system);
+        let text = if unit.is_empty() { format!("{bare}") } else { format!("{bare} {unit}") };
+        self.assume(key, text, preset.why);
+        bare * quantity.bare_factor(system)
     }
 
-    /// Notes every key that was not asked for.
-    pub fn finish(self, notes: &mut Notes) {
-        for Entry { key, key_span, .. } in &self.table.entries {
-            if self.asked.contains(key.as_str()) {
+    pub fn length(&self, key: &'static str, range: Range) -> Option<f64> {
+        self.quantity(key, Quantity::Length, range)
+    }
+
+    pub fn length_or(&self, key: &'static str, range: Range, preset: Preset) -> Option<f64> {
+        self.quantity_or(key, Quantity::Length, range, preset)
+    }
+
+    pub fn need_length(&self, key: &'static str, range: Range, hint: &str) -> Option<f64> {
+        self.need(key, hint)?.quantity(Quantity::Length, range)
+    }
+
+    /// A count under `key`, or the default.
+    pub fn count_or(&self, key: &'static str, least: u32, most: u32, default: u32, why: &str) -> Option<u32> {
+        match self.get(key) {
+            Some(written) => written.count(least, most),
+            None => {
+                self.assume(key, default.to_string(), why);
+                Some(default)
+            }
+        }
+    }
+
+    /// One of a few words under `key`, or the first of them as the default.
+    pub fn word_or<T: Copy>(&self, key: &'static str, words: &[(&str, T)], why: &str) -> Option<T> {
+        match self.get(key) {
+            Some(written) => written.word(words),
+            None => {
+                self.assume(key, words[0].0, why);
+                Some(words[0].1)
+            }
+        }
+    }
+
+    /// Names every key that nothing asked for.
+    pub fn finish(&self) {
+        let Some(table) = self.table else { return };
+        let asked = self.asked.borrow();
+        for entry in table.entries.iter().filter(|entry| !asked.contains(&entry.key.as_str())) {
+            if self.notes.sound_until <= entry.key_span.start || entry.key.is_empty() {
                 continue;
             }
-            let place = self.place.key(key);
-            let near = nearest(key, self.asked.iter().copied());
-            let hint = match near {
-                Some(known) => format!("did you mean `{known}`?"),
-                None => format!("known here: {}", self.asked.iter().copied().collect::<Vec<_>>().join(", ")),
+            if self.notes.is_full() {
+                self.notes.uncounted.set(self.notes.uncounted.get() + 1);
+                continue;
+            }
+            let shown = shortened(&entry.key);
+            let place = self.place.key(&shown);
+            let within = if self.path.is_empty() { "the build file".to_owned() } else { format!("`{}`", self.path) };
+            let hint = match spelling::nearest(&entry.key, asked.iter().copied()) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => format!("known keys here: {}", asked.join(", ")),
             };
-            notes.unknown.push((place.clone(), key_span.clone()));
-            notes.fault(place, format!("there is no key `{}` here", shown(key)), &hint);
+            self.notes.strays.borrow_mut().push((place.clone(), entry.key_span.clone()));
+            self.notes.fault(Diagnostic::fault(place, format!("nothing in {within} has this name")).hint(hint));
         }
+    }
+
+    /// Notes that a default stands in for `key`.
+    pub fn assume(&self, key: &str, value: impl Into<String>, why: impl Into<String>) {
+        let assumed = Assumed { key: self.path_of(key), value: value.into(), why: why.into() };
+        self.notes.assumed.borrow_mut().push((self.place.key(key), assumed));
+    }
+
+    pub fn path_of(&self, key: &str) -> String {
+        if self.path.is_empty() { key.to_owned() } else { format!("{}.{key}", self.path) }
+    }
+
+    /// A fault of this table as a whole, or of a key in it.
+    pub fn fault(&self, key: &str, message: impl Into<String>, hint: impl Into<String>) {
+        let place = if key.is_empty() { self.place.clone() } else { self.place.key(key) };
+        self.notes.fault(Diagnostic::fault(place, message).hint(hint));
     }
 }
 
-/// A number with or without a unit, checked against its range.
-pub fn number(node: &Node, place: &Place, key: &str, range: Range, notes: &mut Notes) -> Option<f64> {
-    let quantity = range.quantity;
-    let value = match &node.value {
-        Value::Number(bare) => bare * quantity.bare_factor(notes.units),
-        Value::Text(text) => match units::read(text, quantity, notes.units) {
-            Ok(value) => value,
-            Err(unreadable) => {
-                notes.fault(place.clone(), unreadable.message, &unreadable.hint);
+/// A value as it stands in the file.
+#[derive(Debug, Clone)]
+pub struct Written<'a> {
+    pub notes: &'a Notes,
+    pub place: Place,
+    pub path: String,
+    pub node: &'a Node,
+}
+
+impl<'a> Written<'a> {
+    pub fn fault(&self, message: impl Into<String>, hint: impl Into<String>) {
+        // What is not TOML has been reported as such.
+        if self.node.span.start < self.notes.sound_until && !matches!(self.node.value, Value::Spoilt) {
+            self.notes.fault(Diagnostic::fault(self.place.clone(), message).hint(hint));
+        }
+    }
+
+    pub fn is_table(&self) -> bool {
+        matches!(self.node.value, Value::Table(_))
+    }
+
+    /// A number, bare or in a text with its unit, in the internal unit of its kind and within its range.
+    pub fn quantity(&self, quantity: Quantity, range: Range) -> Option<f64> {
+        let system = self.notes.system;
+        let (value, bare) = match &self.node.value {
+            Value::Number(number) if number.is_finite() => (number * quantity.bare_factor(system), Some(*number)),
+            Value::Number(number) => {
+                self.fault(format!("{number} is not a number that one can measure"), "write an ordinary decimal number");
                 return None;
             }
-        },
-        other => {
-            let example = in_words(quantity.bare_factor(notes.units), quantity, notes.units);
-            notes.fault(
-                place.clone(),
-                format!("`{key}` is {}, and must be a number", other.noun()),
-                &format!("write it as in {example}"),
+            Value::Text(text) => match units::read(text, quantity, system) {
+                Ok(value) => (value, text.trim().parse::<f64>().ok()),
+                Err(unreadable) => {
+                    self.fault(printable(&unreadable.message), unreadable.hint);
+                    return None;
+                }
+            },
+            other => {
+                let (noun, example) = wanted(quantity, system);
+                self.fault(format!("this is {}, but {noun} is wanted", other.noun()), format!("write it like {example}"));
+                return None;
+            }
+        };
+        if range.holds(value) {
+            return Some(value);
+        }
+        if bare.is_none() || self.notes.units_known.get() {
+            self.out_of_range(quantity, range, value, bare);
+        }
+        None
+    }
+
+    fn out_of_range(&self, quantity: Quantity, range: Range, value: f64, bare: Option<f64>) {
+        let system = self.notes.system;
+        let shown = match (&self.node.value, bare) {
+            (Value::Text(text), None) => shortened(text),
+            (_, number) => with_unit(&number_text(number.unwrap_or(value)), quantity.bare_unit(system)),
+        };
+        let limit = |value: f64| rounded(value, quantity, system);
+        let message = if value.is_infinite() || range.most < value {
+            format!("{shown} is too much; at most {} makes sense here", limit(range.most))
+        } else if range.open {
+            format!("{shown} is not more than {}", units::trim_zeros(&units::fixed(range.least, 1)))
+        } else {
+            format!("{shown} is too little; at least {} makes sense here", limit(range.least))
+        };
+        let mut diagnostic = Diagnostic::fault(self.place.clone(), message);
+        if let Some(hint) = bare.and_then(|number| likely_meant(number, quantity, range, system)) {
+            diagnostic = diagnostic.hint(hint);
+        } else if range.open && value <= range.least {
+            diagnostic = diagnostic.hint("write a value greater than 0");
+        } else {
+            diagnostic = diagnostic.hint(format!("write a value from {} to {}", limit(range.least), limit(range.most)));
+        }
+        if self.node.span.start < self.notes.sound_until {
+            self.notes.fault(diagnostic);
+        }
+    }
+
+    /// A whole number from `least` to `most`.
+    pub fn count(&self, least: u32, most: u32) -> Option<u32> {
+        let hint = format!("write a whole number from {least} to {most}");
+        match &self.node.value {
+            Value::Number(number) if number.fract().abs() <= 0.0 && (f64::from(least)..=f64::from(most)).contains(number) => {
+                Some(*number as u32)
+            }
+            Value::Number(number) => {
+                self.fault(format!("{} does not fit here", number_text(*number)), hint);
+                None
+            }
+            other => {
+                self.fault(format!("this is {}, but a whole number is wanted", other.noun()), hint);
+                None
+            }
+        }
+    }
+
+    pub fn flag(&self) -> Option<bool> {
+        let Value::Flag(flag) = self.node.value else {
+            self.fault(
+                format!("this is {}, but true or false is wanted", self.node.value.noun()),
+                "write true or false, without quotes",
             );
             return None;
-        }
-    };
-    if !value.is_finite() {
-        notes.fault(place.clone(), format!("`{key}` is not a finite number"), "write an ordinary decimal number");
-        return None;
-    }
-    if range.holds(value) {
-        return Some(value);
-    }
-    let words = |value: f64| in_words(value, quantity, notes.units);
-    let limit = if value <= range.least {
-        format!("it must be {} {}", if range.least_allowed { "at least" } else { "more than" }, words(range.least))
-    } else {
-        format!("it can be {} at most", words(range.most))
-    };
-    let hint = other_unit(node, range, notes.units).unwrap_or_default();
-    let message = format!("`{key}` is {}: {limit}", words(value));
-    notes.fault(place.clone(), message, &hint);
-    None
-}
-
-pub fn points(
-    node: &Node,
-    place: &Place,
-    key: &str,
-    x: Range,
-    y: Range,
-    least: usize,
-    notes: &mut Notes,
-) -> Option<Vec<(f64, f64)>> {
-    let shape = "write it as [[station, value], [station, value], …]";
-    let Value::List(rows) = &node.value else {
-        notes.fault(place.clone(), format!("`{key}` is {}, and must be a list of pairs", node.value.noun()), shape);
-        return None;
-    };
-    if rows.len() < least {
-        let message = if rows.is_empty() {
-            format!("`{key}` is an empty list")
-        } else {
-            format!("`{key}` has {} pair(s) and needs {least}", rows.len())
         };
-        notes.fault(place.clone(), message, shape);
-        return None;
+        Some(flag)
     }
-    let mut found: Vec<(f64, f64)> = Vec::with_capacity(rows.len());
-    let mut sound = true;
-    for (index, row) in rows.iter().enumerate() {
-        let here = place.index(index);
-        match &row.value {
-            Value::List(pair) if pair.len() == 2 => {
-                let read_x = number(&pair[0], &here.index(0), key, x, notes);
-                let read_y = number(&pair[1], &here.index(1), key, y, notes);
-                let (Some(at), Some(value)) = (read_x, read_y) else {
-                    sound = false;
-                    continue;
-                };
-                if let Some((before, _)) = found.last().filter(|(before, _)| at <= *before) {
-                    let (at, before) = (notes.units.measure(at), notes.units.measure(*before));
-                    notes.fault(
-                        here.clone(),
-                        format!("station {at} does not come after {before}"),
-                        "list the stations from the bow's centre outward, each once",
-                    );
-                    sound = false;
-                }
-                found.push((at, value));
-            }
+
+    /// A text that is not empty and has no control characters.
+    pub fn text(&self, wanted: &str) -> Option<&'a str> {
+        let Value::Text(text) = &self.node.value else {
+            self.fault(format!("this is {}, but {wanted} in quotes is wanted", self.node.value.noun()), "put quotes around it");
+            return None;
+        };
+        if text.trim().is_empty() {
+            self.fault("this text is empty", format!("write {wanted}"));
+            return None;
+        }
+        if let Some(bad) = text.chars().find(|c| c.is_control()) {
+            let code = bad as u32;
+            self.fault(format!("this text holds a control character (code {code})"), "type it anew on one line");
+            return None;
+        }
+        Some(text)
+    }
+
+    /// One of a few words.
+    pub fn word<T: Copy>(&self, words: &[(&str, T)]) -> Option<T> {
+        let all: Vec<String> = words.iter().map(|(word, _)| format!("\"{word}\"")).collect();
+        let all = all.join(", ");
+        let Value::Text(text) = &self.node.value else {
+            self.fault(format!("this is {}, but a word is wanted", self.node.value.noun()), format!("write one of {all}"));
+            return None;
+        };
+        if let Some((_, meaning)) = words.iter().find(|(word, _)| word == text) {
+            return Some(*meaning);
+        }
+        let hint = match spelling::nearest(text, words.iter().map(|(word, _)| *word)) {
+            Some(near) => format!("did you mean \"{near}\"? possible are {all}"),
+            None => format!("write one of {all}"),
+        };
+        self.fault(format!("\"{}\" is not known here", shortened(text)), hint);
+        None
+    }
+
+    /// The parts of a list that is not empty.
+    pub fn list(&self, wanted: &str) -> Option<Vec<Written<'a>>> {
+        let Value::List(nodes) = &self.node.value else {
+            self.fault(
+                format!("this is {}, but a list is wanted", self.node.value.noun()),
+                format!("write {wanted} in [brackets]"),
+            );
+            return None;
+        };
+        if nodes.is_empty() {
+            self.fault("this list is empty", format!("write {wanted}, or take the line out"));
+            return None;
+        }
+        if LONGEST_LIST < nodes.len() {
+            self.fault(format!("this list has {} parts; at most {LONGEST_LIST} are read", nodes.len()), "keep those that matter");
+            return None;
+        }
+        let item = |(i, node)| Written { notes: self.notes, place: self.place.index(i), path: self.path.clone(), node };
+        Some(nodes.iter().enumerate().map(item).collect())
+    }
+
+    pub fn table(&self) -> Option<&'a Table> {
+        match &self.node.value {
+            Value::Table(table) => Some(table),
             _ => {
-                notes.fault(here, format!("this part of `{key}` is not a pair of numbers"), shape);
-                sound = false;
+                let hint = "write { key = value, .. }, or a heading in [brackets] with the keys below it";
+                self.fault(format!("this is {}, but a table of keys is wanted", self.node.value.noun()), hint);
+                None
             }
         }
     }
-    sound.then_some(found)
-}
 
-/// A value in the builder's units, as it could be written in the file.
-pub fn in_words(value: f64, quantity: Quantity, system: System) -> String {
-    match quantity {
-        Quantity::Length => system.measure(value),
-        Quantity::Force => system.force_text(value),
-        Quantity::Speed => system.speed(value),
-        Quantity::Rate => system.rate(value),
-        _ => {
-            let unit = quantity.bare_unit(system);
-            let number = units::trim_zeros(&units::fixed(value / quantity.bare_factor(system), 3));
-            if unit.is_empty() { number } else { format!("{number} {unit}") }
+    /// This value as a table to read keys from.
+    pub fn section(&self) -> Option<Section<'a>> {
+        Some(Section::new(self.notes, self.place.clone(), self.path.clone(), Some(self.table()?)))
+    }
+
+    /// Two lengths, such as a bed's.
+    pub fn two_lengths(&self, range: Range) -> Option<[f64; 2]> {
+        let items = self.list("two lengths")?;
+        let [first, second] = items.as_slice() else {
+            self.fault(format!("this list has {} parts, but two are wanted", items.len()), "write [length, length]");
+            return None;
+        };
+        let (first, second) = (first.quantity(Quantity::Length, range), second.quantity(Quantity::Length, range));
+        Some([first?, second?])
+    }
+
+    /// Pairs `[station, value]` with increasing stations, both in mm.
+    pub fn stations(&self, of: &str, station: Range, value: Range) -> Option<Vec<(f64, f64)>> {
+        let items = self.list(&format!("pairs [station, {of}]"))?;
+        let mut points: Vec<(f64, f64)> = Vec::with_capacity(items.len());
+        let mut sound = true;
+        for item in items {
+            let pair = match &item.node.value {
+                Value::List(nodes) if nodes.len() == 2 => item.list("a pair"),
+                _ => {
+                    item.fault(
+                        format!("this is not a pair [station, {of}]"),
+                        format!("write the station, a comma and the {of} in brackets"),
+                    );
+                    None
+                }
+            };
+            let read = pair.map(|pair| {
+                (pair[0].quantity(Quantity::Length, station), pair[1].quantity(Quantity::Length, value), pair[0].place.clone())
+            });
+            let Some((Some(s), Some(v), place)) = read else {
+                sound = false;
+                continue;
+            };
+            if let Some((before, _)) = points.last().filter(|(before, _)| s < before + LEAST_STEP_MM) {
+                let shown = |s: f64| amount(s, Quantity::Length, self.notes.system);
+                let message = format!("station {} does not lie beyond the one before it, {}", shown(s), shown(*before));
+                let hint = "list stations from the bow's centre toward the tip, each once";
+                if item.node.span.start < self.notes.sound_until {
+                    self.notes.fault(Diagnostic::fault(place, message).hint(hint));
+                }
+                sound = false;
+                continue;
+            }
+            points.push((s, v));
         }
+        sound.then_some(points)
     }
 }
 
-/// If the bare number would make sense in the other length unit, asks whether that was meant.
-fn other_unit(node: &Node, range: Range, system: System) -> Option<String> {
-    let Value::Number(bare) = node.value else { return None };
-    if range.quantity != Quantity::Length {
-        return None;
-    }
-    let (other, unit) = match system {
-        System::Inch => (System::Millimetre, "mm"),
-        System::Millimetre => (System::Inch, "in"),
-    };
-    range.holds(other.to_mm(bare)).then(|| format!("did you mean \"{bare} {unit}\"?"))
-}
-
-/// A user's text in a message: short, and without control characters.
-pub fn shown(text: &str) -> String {
-    let clean: String = text.chars().map(|c| if c.is_control() { '\u{fffd}' } else { c }).take(60).collect();
-    if text.chars().count() <= 60 { clean } else { format!("{clean}…") }
-}
-
-/// The known word that is nearest to `word`, if it is near enough to be a slip.
-pub fn nearest<'b>(word: &str, known: impl Iterator<Item = &'b str>) -> Option<&'b str> {
-    if 40 < word.len() {
-        return None;
-    }
-    let word = word.to_lowercase().replace([' ', '-'], "_");
-    known.map(|k| (distance(&word, k), k)).filter(|(d, k)| *d <= 1 + k.len() / 4).min().map(|(_, k)| k)
-}
-
-/// Edits that turn one word into another (Levenshtein).
-fn distance(a: &str, b: &str) -> usize {
-    let (a, b): (Vec<char>, Vec<char>) = (a.chars().collect(), b.chars().collect());
-    let mut row: Vec<usize> = (0..=b.len()).collect();
-    for (i, from) in a.iter().enumerate() {
-        let mut before = row[0];
-        row[0] = i + 1;
-        for (j, to) in b.iter().enumerate() {
-            let change = before + usize::from(from != to);
-            before = row[j + 1];
-            row[j + 1] = change.min(row[j] + 1).min(before + 1);
-        }
-    }
-    row[b.len()]
-}
+/// Longer lists of stations or parts are a slip; a limb has a few dozen stations.
+const LONGEST_LIST: usize = 500;
+/// Stations closer than this would make slopes out of rounding. More would refuse stations that a caliper can tell apart.
+const LEAST_STEP_MM: f64 = 0.01;

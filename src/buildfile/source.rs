@@ -67,6 +67,9 @@ impl diag::Source for Source {
     }
 
     fn words(&self, place: &Place) -> String {
+        if place.as_str().is_empty() {
+            return self.name.clone();
+        }
         if self.marks.contains_key(place) && in_table(&self.root, place.as_str()).is_none() {
             return place.to_string();
         }

@@ -37,6 +37,8 @@ pub enum Command {
     Make(MakeArgs),
     /// Print the pass schedule for the sander
     Passes(PassesArgs),
+    /// Print what the stack draws: force, energy, string, strain
+    Bow(BowArgs),
     /// Print what each stage of the glue-up leaves, and the props or form for what is wanted
     Glue(GlueArgs),
     /// List the materials with their numbers and sources
@@ -54,6 +56,9 @@ pub struct NewArgs {
     /// Units of bare numbers in the file.
     #[arg(long, value_enum, default_value_t = UnitsArg::In)]
     pub units: UnitsArg,
+    /// Kind of bow.
+    #[arg(long, value_enum, default_value_t = StyleArg::Flatbow)]
+    pub style: StyleArg,
     /// Name of the bow.
     #[arg(long)]
     pub title: Option<String>,
@@ -66,6 +71,14 @@ pub struct NewArgs {
     /// Draw length in the file's units, by the trade's standard (pivot point + 1 3/4 in) [default: 28 in or 711 mm].
     #[arg(long, value_name = "LENGTH")]
     pub draw_length: Option<f64>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum StyleArg {
+    /// Wide in the inner limb, flat in section.
+    Flatbow,
+    /// Narrow and deep, two cores.
+    Longbow,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -107,6 +120,18 @@ pub struct PassesArgs {
     pub file: PathBuf,
     /// Only this lamination.
     pub lamination: Option<String>,
+    /// The same numbers as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct BowArgs {
+    /// The build file; `-` reads standard input.
+    pub file: PathBuf,
+    /// Build file of the lower limb, if it differs: FILE is then the upper one.
+    #[arg(long, value_name = "FILE", conflicts_with = "json")]
+    pub lower: Option<PathBuf>,
     /// The same numbers as JSON.
     #[arg(long)]
     pub json: bool,

@@ -2,7 +2,7 @@
 
 use super::Ended;
 use super::args::CheckArgs;
-use super::input::Input;
+use super::input::{Input, calibration};
 use super::make::{Stamp, planned};
 use super::terminal::{Progress, Terminal};
 use crate::buildfile;
@@ -20,7 +20,8 @@ pub fn check(args: &CheckArgs, terminal: Terminal) -> Ended {
         Err(faults) => (crate::units::System::Inch, faults),
         Ok(reported) => {
             let mut progress = Progress::new(terminal);
-            let made = planned(&reported.value, &Stamp::unsigned(), Printed::EXACT, &mut progress);
+            let made = calibration(&reported.value, &input.folder)
+                .and_then(|own| planned(&reported.value, own, &Stamp::unsigned(), Printed::EXACT, &mut progress));
             let mut all = reported.warnings;
             match made {
                 Ok(made) => all.extend(made.warnings),

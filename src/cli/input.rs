@@ -4,14 +4,20 @@ use super::Ended;
 use super::hash::fnv1a;
 use super::terminal::Terminal;
 use crate::buildfile::{self, Source};
-use crate::diag::{self, Diagnostic, Severity};
+use crate::diag::{self, Diagnostic, Severity, newtons};
+use crate::mechanics::bow::{Bow, Options};
+use crate::mechanics::calibration::{Calibrated, Reading, calibrated};
+use crate::mechanics::draw;
 use crate::model::Build;
+use crate::model::build::FinishedBow;
 use crate::units::System;
 use std::io::Read;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// A build file's text under the name that messages use.
 pub struct Input {
+    /// The folder that paths in the file start from.
+    pub folder: PathBuf,
     /// As the user gave it; `standard input` for `-`.
     pub name: String,
     pub text: String,
@@ -23,6 +29,8 @@ pub struct Opened {
     pub source: Source,
     /// Short hash of the build file's text.
     pub hash: String,
+    /// What the finished bows that it names say.
+    pub calibrated: Option<Calibrated>,
 }
 
 impl Input {
@@ -42,7 +50,11 @@ impl Input {
         }
         match String::from_utf8(bytes) {
             // A byte-order mark that some editors put in front.
-            Ok(text) => Ok(Input { name, text: text.strip_prefix('\u{feff}').map(str::to_owned).unwrap_or(text) }),
+            Ok(text) => Ok(Input {
+                folder: path.parent().map(Path::to_owned).unwrap_or_default(),
+                name,
+                text: text.strip_prefix('\u{feff}').map(str::to_owned).unwrap_or(text),
+            }),
             Err(error) => {
                 let at = error.utf8_error().valid_up_to();
                 terminal.fault(&format!(
@@ -60,7 +72,15 @@ impl Input {
             Ok(reported) => {
                 let build = reported.value;
                 show(&reported.warnings, &source, build.units, terminal);
-                Ok(Opened { hash: fnv1a(self.text.as_bytes())[..8].to_owned(), build, source })
+                let calibrated = match calibration(&build, &self.folder) {
+                    Ok(calibrated) => calibrated,
+                    Err(faults) => {
+                        show(&faults, &source, build.units, terminal);
+                        summary(&faults, &self.name, terminal);
+                        return Err(Ended::BuildFile);
+                    }
+                };
+                Ok(Opened { calibrated, hash: fnv1a(self.text.as_bytes())[..8].to_owned(), build, source })
             }
             Err(faults) => {
                 show(&faults, &source, System::Inch, terminal);
@@ -69,6 +89,43 @@ impl Input {
             }
         }
     }
+}
+
+/// Reads the finished bows that a build names and computes each.
+pub fn calibration(build: &Build, folder: &Path) -> Result<Option<Calibrated>, Vec<Diagnostic>> {
+    let (mut readings, mut faults) = (Vec::new(), Vec::new());
+    for bow in &build.calibration {
+        match finished(bow, folder) {
+            Ok(reading) => readings.push(reading),
+            Err(fault) => faults.push(fault),
+        }
+    }
+    if faults.is_empty() { Ok(calibrated(&readings)) } else { Err(faults) }
+}
+
+fn finished(bow: &FinishedBow, folder: &Path) -> Result<Reading, Diagnostic> {
+    let path = folder.join(&bow.build_file);
+    let fault = |why: String| Diagnostic::fault(bow.place.key("build"), format!("`{}`: {why}", bow.build_file));
+    let text =
+        std::fs::read_to_string(&path).map_err(|error| fault(error.to_string()).hint("paths start from this file's folder"))?;
+    let (_, outcome) = buildfile::read(&bow.build_file, &text);
+    let build = outcome.map_err(|faults| fault(format!("it has {} faults, first {}", faults.len(), faults[0])))?.value;
+    let limb = Bow::of(&build, &Options::default()).map_err(|found| fault(found.to_string()))?;
+    let (computed_n, _) = draw::weight(&limb, &Options::default()).map_err(|found| fault(found.to_string()))?;
+    let reading = Reading { computed_n, weighed_n: bow.weight_n };
+    // A factor beyond this is a slip of units or of the file, not wood.
+    let ratio = reading.weighed_n / reading.computed_n;
+    if !(0.5..=2.0).contains(&ratio) {
+        let message = format!(
+            "`{}` weighs {} and is computed at {}: {ratio:.2} times is out of all reason",
+            bow.build_file,
+            newtons(bow.weight_n),
+            newtons(computed_n)
+        );
+        return Err(Diagnostic::fault(bow.place.key("weight"), message)
+            .hint("check the weight's unit, its draw length and the old build file"));
+    }
+    Ok(reading)
 }
 
 /// Shows faults on stderr, and warnings unless quiet.

@@ -9,6 +9,7 @@ mod new;
 mod check;
 mod make;
 mod passes;
+mod bow;
 mod glue;
 mod woods;
 mod report;
@@ -56,6 +57,7 @@ pub fn run() -> ExitCode {
         Command::Check(args) => check::check(args, terminal),
         Command::Make(args) => make::make(args, terminal),
         Command::Passes(args) => passes::passes(args, terminal),
+        Command::Bow(args) => bow::bow(args, terminal),
         Command::Glue(args) => glue::glue(args, terminal),
         Command::Woods(args) => match woods::woods(args) {
             Some(text) => terminal.results(&text),

@@ -1,10 +1,10 @@
 //! `taperwright new`: a commented build file to start from.
 
 use super::Ended;
-use super::args::{NewArgs, UnitsArg};
+use super::args::{NewArgs, StyleArg, UnitsArg};
 use super::folder;
 use super::terminal::Terminal;
-use crate::buildfile::{self, Start, starter};
+use crate::buildfile::{self, Starter, Style, starter};
 use crate::units::{Quantity, System};
 
 pub fn new(args: &NewArgs, terminal: Terminal) -> Ended {
@@ -19,7 +19,11 @@ pub fn new(args: &NewArgs, terminal: Terminal) -> Ended {
     let stem = args.file.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
     let title: String =
         args.title.clone().unwrap_or(stem).chars().filter(|c| !c.is_control() && !matches!(c, '"' | '\\')).collect();
-    let text = starter(&Start {
+    let text = starter(&Starter {
+        style: match args.style {
+            StyleArg::Flatbow => Style::Flatbow,
+            StyleArg::Longbow => Style::Longbow,
+        },
         units,
         title,
         nock_to_nock_mm: units.to_mm(args.length.unwrap_or(length)),

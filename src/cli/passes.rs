@@ -26,7 +26,7 @@ pub fn passes(args: &PassesArgs, terminal: Terminal) -> Ended {
         return Ended::Files;
     }
     let mut progress = Progress::new(terminal);
-    let made = match planned(build, &Stamp::unsigned(), Printed::EXACT, &mut progress) {
+    let made = match planned(build, opened.calibrated, &Stamp::unsigned(), Printed::EXACT, &mut progress) {
         Ok(made) => made,
         Err(faults) => {
             drop(progress);

@@ -3,10 +3,15 @@
 //! The types here are the published form. They are filled from the rooms' results, rounded to a ten-thousandth of a
 //! millimetre, so that equal builds give equal bytes.
 
-use super::make::{Stamp, Work};
+use super::make::{Limbs, Stamp, Work, cause};
 use crate::diag::{Diagnostic, spoken};
+use crate::mechanics::draw::DrawCurve;
+use crate::mechanics::glueup::Stage;
+use crate::mechanics::sensitivity::Sensitivity;
 use crate::model::Build;
 use crate::model::lamination::{Face, Lamination, Pieces};
+use crate::model::workshop::Held;
+use crate::sheets::bow::part_name;
 use crate::shop::budget::together_mm;
 use crate::shop::passes::{Carrier, Setup};
 use crate::shop::riser_block::RiserBlock;
@@ -31,6 +36,107 @@ pub struct Report {
     /// Root of the sum of squares of the laminations' thickness bounds once the sleds are trimmed, ± mm.
     pub stack_error_mm: Option<f64>,
     pub riser: Option<RiserRow>,
+    /// The bow at brace and draw; none for a batch of laminations.
+    pub bow: Option<BowRow>,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct BowRow {
+    /// At full draw.
+    pub draw_weight_n: f64,
+    pub draw_length_mm: f64,
+    pub pivot_to_nock_mm: f64,
+    pub brace_height_mm: f64,
+    /// From the back of the grip to the pivot point.
+    pub grip_depth_mm: f64,
+    /// Nock to nock along the braced string.
+    pub string_mm: f64,
+    /// Work of the string between brace and full draw, J.
+    pub stored_energy_j: f64,
+    /// Strain energy gained by the limbs, J: equal to the work but for the solver's error.
+    pub strain_energy_j: f64,
+    /// Slope of the force at full draw, N/mm.
+    pub slope_n_mm: f64,
+    /// That slope over the mean slope in the middle third of the draw.
+    pub slope_over_middle: f64,
+    pub bends_most_at_mm: f64,
+    pub draws: Vec<DrawRow>,
+    pub strains: Vec<StrainRow>,
+    /// One standard deviation of the draw weight, N: of the builder's own bows, or from the scatter of the woods' moduli.
+    pub weight_spread_n: f64,
+    /// Stiffness against the handbook's, as finished bows have shown it; 1 without any.
+    pub stiffness_factor: f64,
+    /// How many finished bows that is from.
+    pub calibrated_from_bows: usize,
+    /// Draw weight per hundredth of a millimetre and per percent of modulus, in the order of the laminations.
+    pub laminations_move_it: Vec<MovesRow>,
+    pub n_per_mm_width: f64,
+    /// Nock to nock.
+    pub n_per_mm_length: f64,
+    /// The laminations' thickness bounds, trimmed sleds, as draw weight, ± N; none if nothing is ground.
+    pub thickness_error_n: Option<f64>,
+    pub hinges: Vec<HingeRow>,
+    /// In the order of the work; empty where the build file names no stage, and the bow is taken as straight unbraced.
+    pub glue_stages: Vec<GlueStageRow>,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct GlueStageRow {
+    pub number: u32,
+    pub laminations: Vec<String>,
+    pub riser: bool,
+    /// Rise of the nock while held, negative for reflex.
+    pub tip_held_mm: f64,
+    /// Rise of the nock after release.
+    pub tip_left_mm: f64,
+    /// Height of the props, where it is held on props.
+    pub props_mm: Option<f64>,
+    /// Station and rise of the form, where it is held on one.
+    pub form_mm: Vec<[f64; 2]>,
+    pub glue_kg: f64,
+    /// From the adhesive's data sheet, as the build file states it.
+    pub clamp_time_s: Option<f64>,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct MovesRow {
+    pub lamination: String,
+    pub n_per_hundredth_mm: f64,
+    pub n_per_percent_modulus: f64,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct HingeRow {
+    pub station_mm: f64,
+    /// Bend over that of its neighbourhood.
+    pub over_trend: f64,
+    pub cause: String,
+    pub cause_station_mm: f64,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct DrawRow {
+    pub draw_length_mm: f64,
+    pub force_n: f64,
+    pub tension_n: f64,
+    pub stored_j: f64,
+    /// String against the bow's long axis.
+    pub string_angle_rad: f64,
+    /// String against the limb at the nock.
+    pub nock_angle_rad: f64,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct StrainRow {
+    pub part: String,
+    /// Positive is stretch.
+    pub strain: f64,
+    pub station_mm: f64,
+    /// `back` or `belly` side of the part.
+    pub face: String,
+    pub at_full_draw: bool,
+    /// Over the material's average breaking strain; none where that is not published.
+    pub share_of_breaking: Option<f64>,
 }
 
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -76,6 +182,8 @@ pub struct StackRow {
     pub total_mm: f64,
     /// Loss of dry thickness per unit of length since the row before; none in the first row.
     pub taper: Option<f64>,
+    /// Greatest surface strain of any layer there at full draw; none for a batch of laminations, and beyond the nock.
+    pub strain: Option<f64>,
 }
 
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -232,7 +340,14 @@ pub fn json(report: &Report) -> Vec<u8> {
     text.into_bytes()
 }
 
-pub fn report(build: &Build, stamp: &Stamp, works: &[Work<'_>], block: Option<&RiserBlock>, warnings: &[Diagnostic]) -> Report {
+pub fn report(
+    build: &Build,
+    stamp: &Stamp,
+    works: &[Work<'_>],
+    block: Option<&RiserBlock>,
+    limbs: Option<&Limbs>,
+    warnings: &[Diagnostic],
+) -> Report {
     let trimmed: Vec<f64> = works.iter().map(|work| work.budget.trimmed_mm).collect();
     Report {
         made_by: MadeBy {
@@ -257,7 +372,7 @@ pub fn report(build: &Build, stamp: &Stamp, works: &[Work<'_>], block: Option<&R
                 hints: warning.hints.iter().map(|hint| spoken(hint, build.units)).collect(),
             })
             .collect(),
-        stack: stack(build),
+        stack: stack(build, limbs.map(|limbs| &limbs.curve)),
         laminations: build.laminations.iter().map(|lamination| lamination_row(build, lamination, works)).collect(),
         stack_error_mm: (!trimmed.is_empty()).then(|| round(together_mm(trimmed))),
         riser: build.riser.as_ref().zip(block).map(|(riser, block)| RiserRow {
@@ -272,7 +387,108 @@ pub fn report(build: &Build, stamp: &Stamp, works: &[Work<'_>], block: Option<&R
                 .map(|mark| CheckRow { from_feather_mm: round(mark.from_feather_mm), thickness_mm: round(mark.thickness_mm) })
                 .collect(),
         }),
+        bow: limbs.map(|limbs| {
+            let error =
+                |l: &Lamination| works.iter().find(|work| work.lamination.name == l.name).map(|work| work.budget.trimmed_mm);
+            bow_row(build, limbs, &build.laminations.iter().map(error).collect::<Vec<_>>())
+        }),
     }
+}
+
+/// `errors_mm` are the laminations' thickness bounds with trimmed sleds, in their order; none for those not ground here.
+pub fn bow_row(build: &Build, limbs: &Limbs, errors_mm: &[Option<f64>]) -> BowRow {
+    let (curve, moves) = (&limbs.curve, &limbs.sensitivity);
+    let (brace, full) = (curve.at_brace(), curve.at_full_draw());
+    BowRow {
+        draw_weight_n: round(full.force_n),
+        draw_length_mm: round(full.draw_length_mm),
+        pivot_to_nock_mm: round(full.pivot_to_nock_mm),
+        brace_height_mm: round(brace.pivot_to_nock_mm),
+        grip_depth_mm: round(curve.grip_depth_mm),
+        string_mm: round(curve.string_mm),
+        stored_energy_j: round(curve.energy.work_n_mm / 1000.0),
+        strain_energy_j: round(curve.energy.strain_n_mm / 1000.0),
+        slope_n_mm: round(curve.stack.slope_n_mm),
+        slope_over_middle: round(curve.stack.over_middle),
+        bends_most_at_mm: round(curve.stations[curve.bends_most].s_mm),
+        draws: curve
+            .points
+            .iter()
+            .map(|point| DrawRow {
+                draw_length_mm: round(point.draw_length_mm),
+                force_n: round(point.force_n),
+                tension_n: round(point.tension_n),
+                stored_j: round(point.stored_n_mm / 1000.0),
+                string_angle_rad: round(point.string_angle_rad),
+                nock_angle_rad: round(point.nock_angle_rad),
+            })
+            .collect(),
+        strains: curve
+            .worst
+            .iter()
+            .map(|worst| StrainRow {
+                part: part_name(build, worst.part),
+                strain: round_fine(worst.strain),
+                station_mm: round(worst.s_mm),
+                face: if worst.belly_face { "belly".into() } else { "back".into() },
+                at_full_draw: worst.at_full_draw,
+                share_of_breaking: worst.share_of_breaking.map(round),
+            })
+            .collect(),
+        weight_spread_n: round(limbs.spread_n()),
+        stiffness_factor: limbs.calibrated.map_or(1.0, |own| round(own.factor)),
+        calibrated_from_bows: limbs.calibrated.map_or(0, |own| own.bows),
+        laminations_move_it: build
+            .laminations
+            .iter()
+            .zip(&moves.laminations)
+            .map(|(lamination, of)| MovesRow {
+                lamination: lamination.name.clone(),
+                n_per_hundredth_mm: round(of.n_per_hundredth_mm),
+                n_per_percent_modulus: round(of.n_per_percent_modulus),
+            })
+            .collect(),
+        n_per_mm_width: round(moves.n_per_mm_width),
+        n_per_mm_length: round(moves.n_per_mm_length),
+        thickness_error_n: thickness_error_n(&limbs.sensitivity, errors_mm).map(round),
+        hinges: limbs
+            .hinges
+            .iter()
+            .map(|hinge| HingeRow {
+                station_mm: round(hinge.s_mm),
+                over_trend: round(hinge.over_trend),
+                cause: cause(build, hinge.cause),
+                cause_station_mm: round(hinge.cause_mm),
+            })
+            .collect(),
+        glue_stages: limbs.glued.iter().flat_map(|glued| &glued.stages).map(|stage| glue_stage_row(build, stage)).collect(),
+    }
+}
+
+fn glue_stage_row(build: &Build, stage: &Stage) -> GlueStageRow {
+    GlueStageRow {
+        number: stage.number,
+        laminations: stage.laminations.iter().map(|index| build.laminations[*index].name.clone()).collect(),
+        riser: stage.riser,
+        tip_held_mm: round(stage.tip_held_mm()),
+        tip_left_mm: round(stage.tip_left_mm()),
+        props_mm: match stage.held {
+            Held::Props { rise_mm, .. } => Some(round(rise_mm)),
+            Held::Flat | Held::Form { .. } => None,
+        },
+        form_mm: match &stage.held {
+            Held::Form { rise } => rise.iter().map(|(s, rise)| [round(*s), round(*rise)]).collect(),
+            Held::Flat | Held::Props { .. } => Vec::new(),
+        },
+        glue_kg: round(stage.glue.mass_kg),
+        clamp_time_s: stage.clamp_time_s,
+    }
+}
+
+/// Independent thickness errors as an error of the draw weight: root of the sum of squares of error times sensitivity.
+pub fn thickness_error_n(moves: &Sensitivity, errors_mm: &[Option<f64>]) -> Option<f64> {
+    let each = moves.laminations.iter().zip(errors_mm).filter_map(|(of, mm)| mm.map(|mm| 100.0 * mm * of.n_per_hundredth_mm));
+    errors_mm.iter().any(Option::is_some).then(|| together_mm(each))
 }
 
 /// To a ten-thousandth: finer than any shop measures, coarser than the last bits in which mathematics libraries differ.
@@ -325,7 +541,7 @@ fn stations(build: &Build) -> Vec<(f64, String)> {
     all
 }
 
-fn stack(build: &Build) -> Vec<StackRow> {
+fn stack(build: &Build, curve: Option<&DrawCurve>) -> Vec<StackRow> {
     let mut rows: Vec<StackRow> = Vec::new();
     for (s, mark) in stations(build) {
         let each: Vec<f64> = build.laminations.iter().map(|lamination| lamination.thickness_at(s)).collect();
@@ -344,6 +560,7 @@ fn stack(build: &Build) -> Vec<StackRow> {
             dry_mm: round(dry),
             total_mm: round(dry + riser + glue),
             taper,
+            strain: curve.and_then(|curve| curve.greatest_strain_at(s)).map(round_fine),
         });
     }
     rows

@@ -32,7 +32,7 @@ pub struct Options {
     pub station_step_mm: f64,
     /// Further stations that results are wanted at, mm.
     pub stations_mm: Vec<f64>,
-    /// Back to pivot point, mm; `None` for the whole depth of the stack at the bow's centre.
+    /// Back to pivot point, mm; `None` for the target's, or the whole depth of the stack at the bow's centre.
     pub grip_depth_mm: Option<f64>,
     /// All stiffness is multiplied by it: what a reading of the real bow makes of the handbook's moduli.
     pub stiffness_factor: f64,
@@ -124,7 +124,8 @@ impl<'a> Bow<'a> {
                 neutral_mm: here.neutral_mm,
             }
         });
-        Ok(Bow { stack, limb, grip_depth_mm: options.grip_depth_mm.unwrap_or(centre.depth_mm) })
+        let stated = build.target.as_ref().and_then(|target| target.grip_depth_mm);
+        Ok(Bow { stack, limb, grip_depth_mm: options.grip_depth_mm.or(stated).unwrap_or(centre.depth_mm) })
     }
 
     /// Brace height over the pivot point, mm.

@@ -15,7 +15,7 @@
 
 use super::bow::{Bow, Options, StringOn};
 use super::limb::Trace;
-use super::section::{Layer, Part, Section};
+use super::strain::{self, LimbPlace, StationSection, Worst, greatest};
 use super::strung::{self, Strung, Trouble};
 use crate::diag::{Diagnostic, Outcome, Place, Reported};
 use crate::model::Build;
@@ -42,15 +42,6 @@ pub struct DrawCurve {
     pub effort: Effort,
 }
 
-/// The section at a station, seen from one side of it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct StationSection {
-    pub s_mm: f64,
-    pub section: Section,
-    /// Strain that the glue-up left at the back and belly face of each layer of `section`.
-    pub locked: Vec<[f64; 2]>,
-}
-
 /// The bow at one draw.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DrawPoint {
@@ -73,22 +64,6 @@ pub struct DrawPoint {
     pub places: Vec<LimbPlace>,
 }
 
-/// The limb at one station and draw, in the side frame: x from the back of the grip toward the archer, y along the bow.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct LimbPlace {
-    /// Neutral axis, mm.
-    pub x_mm: f64,
-    pub y_mm: f64,
-    /// From +y toward +x, rad.
-    pub angle_rad: f64,
-    pub moment_n_mm: f64,
-    /// Curvature against the unstrung bow, positive toward the belly, 1/mm.
-    pub bend_per_mm: f64,
-    /// From the belly to the string, square to the string, mm. Beside the nock it is less than nothing by the half depth of the
-    /// limb, since the string is taken to pull at the neutral axis.
-    pub to_string_mm: f64,
-}
-
 /// Energy of the whole bow between brace and full draw, N·mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Energy {
@@ -107,22 +82,6 @@ pub struct Stacking {
     pub slope_n_mm: f64,
     /// That slope over the mean slope in the middle third of the draw.
     pub over_middle: f64,
-}
-
-/// The greatest strain of a part at brace or full draw.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Worst {
-    pub part: Part,
-    /// Index into [`DrawCurve::stations`].
-    pub station: usize,
-    pub s_mm: f64,
-    /// On the belly side of the part, or on its back side.
-    pub belly_face: bool,
-    pub at_full_draw: bool,
-    /// Positive is stretch.
-    pub strain: f64,
-    /// |strain| over the material's average breaking strain; `None` where that is not published.
-    pub share_of_breaking: Option<f64>,
 }
 
 /// What the solution cost: passes over the limb.
@@ -144,11 +103,7 @@ impl DrawCurve {
 
     /// Strain at the back and belly face of layer `layer` at station index `station` and draw `point`, the glue-up's share included.
     pub fn strain(&self, point: &DrawPoint, station: usize, layer: usize) -> [f64; 2] {
-        let here = &self.stations[station];
-        let Layer { back_mm, .. } = here.section.layers[layer];
-        let faces = [back_mm, here.section.layers[layer].belly_mm()];
-        let bend = point.places[station].bend_per_mm;
-        std::array::from_fn(|face| here.section.strain(bend, faces[face]) + here.locked[layer][face])
+        self.stations[station].strain(point.places[station].bend_per_mm, layer)
     }
 
     /// Place of the back (`depth` 0) or the belly (`depth` 1) at station index `station`, or between, mm.
@@ -159,13 +114,24 @@ impl DrawCurve {
         (place.x_mm + z * cos, place.y_mm - z * sin)
     }
 
+    /// The greatest surface strain of any layer at full draw at station `s_mm`, straight between the stations of the results,
+    /// its sign lost; `None` beyond the nock.
+    pub fn greatest_strain_at(&self, s_mm: f64) -> Option<f64> {
+        let full = self.at_full_draw();
+        let greatest = |k: usize| {
+            let layers = 0..self.stations[k].section.layers.len();
+            layers.flat_map(|layer| self.strain(full, k, layer)).fold(0.0, |most: f64, strain| most.max(strain.abs()))
+        };
+        let after = self.stations.iter().position(|station| s_mm <= station.s_mm)?;
+        let before = after.saturating_sub(1);
+        let (a, b) = (self.stations[before].s_mm, self.stations[after].s_mm);
+        let share = if a < b { ((s_mm - a) / (b - a)).clamp(0.0, 1.0) } else { 1.0 };
+        Some(greatest(before) + share * (greatest(after) - greatest(before)))
+    }
+
     /// Distance from belly to string at station `s_mm`, straight between the stations of the results, mm.
     pub fn to_string_at(&self, point: &DrawPoint, s_mm: f64) -> f64 {
-        let next = self.stations.partition_point(|station| station.s_mm < s_mm).clamp(1, self.stations.len() - 1);
-        let (near, far) = (self.stations[next - 1].s_mm, self.stations[next].s_mm);
-        let share = if near < far { ((s_mm - near) / (far - near)).clamp(0.0, 1.0) } else { 1.0 };
-        let (a, b) = (point.places[next - 1].to_string_mm, point.places[next].to_string_mm);
-        a + share * (b - a)
+        strain::to_string_at(&self.stations, &point.places, s_mm)
     }
 }
 
@@ -179,9 +145,7 @@ pub fn curve(build: &Build, options: &Options) -> Outcome<DrawCurve> {
 pub fn weight(bow: &Bow<'_>, options: &Options) -> Result<(f64, usize), Diagnostic> {
     let (start, half) = start(bow, options)?;
     let full = bow.grip_depth_mm + bow.full_draw_mm(options)?;
-    // A third of the draw at a time is as far as the tangent reaches safely; the continuation halves steps that fail.
-    let end = strung::draw(&bow.limb, half, &start, full, (full - start.nock_x_mm) / 3.0)
-        .map_err(|trouble| fault(bow, options, trouble))?;
+    let end = strung::reach(&bow.limb, half, &start, full).map_err(|trouble| fault(bow, options, trouble))?;
     Ok((end.force_n, end.passes))
 }
 
@@ -200,7 +164,7 @@ pub(super) fn start(bow: &Bow<'_>, options: &Options) -> Result<(Strung, f64), D
     let full = bow.grip_depth_mm + bow.full_draw_mm(options)?;
     if full <= start.nock_x_mm {
         let (from, to) = (start.nock_x_mm - bow.grip_depth_mm, full - bow.grip_depth_mm);
-        let message = format!("full draw {to:.1} mm from the pivot point is not beyond the undrawn string at {from:.1} mm");
+        let message = format!("full draw ⟨{to} mm⟩ from the pivot point is not beyond the undrawn string at ⟨{from} mm⟩");
         return Err(Diagnostic::fault(Place::new("target.draw_length"), message).hint("draw further, or brace lower"));
     }
     Ok((start, half))
@@ -210,15 +174,7 @@ fn solve(bow: &Bow<'_>, options: &Options) -> Result<Reported<DrawCurve>, Diagno
     let limb = &bow.limb;
     let (first, half) = start(bow, options)?;
     let full = bow.grip_depth_mm + bow.full_draw_mm(options)?;
-    let stations: Vec<StationSection> = limb
-        .stations
-        .iter()
-        .map(|station| {
-            let section = bow.stack.section(station.inside_mm, station.s_mm);
-            let locked = section.layers.iter().map(|layer| locked(options, layer.part, station.s_mm)).collect();
-            StationSection { s_mm: station.s_mm, section, locked }
-        })
-        .collect();
+    let stations = strain::stations(bow, options);
 
     let mut at = first;
     let mut passes = Vec::new();
@@ -234,7 +190,7 @@ fn solve(bow: &Bow<'_>, options: &Options) -> Result<Reported<DrawCurve>, Diagno
             strain_n_mm[0] = strain_n_mm[1];
         }
         let point = point(bow, &stations, &at, &trace);
-        free_of_limb(bow, &stations, &point, &trace)?;
+        free_of_limb(bow.stack.build(), half, &stations, &point.places, &trace, point.pivot_to_nock_mm)?;
         points.push(point);
         passes.push(at.passes - used + 1);
         used = at.passes;
@@ -257,17 +213,17 @@ fn solve(bow: &Bow<'_>, options: &Options) -> Result<Reported<DrawCurve>, Diagno
         worst_of_all: 0,
         effort: Effort { steps_per_pass: limb.steps(), passes },
     };
-    curve.worst = worst(bow.stack.build(), &curve);
+    curve.worst = strain::worst(bow.stack.build(), &curve.stations, &curve.at_brace().places, &curve.at_full_draw().places);
     curve.worst_of_all = greatest(curve.worst.iter().map(|w| w.share_of_breaking.unwrap_or(w.strain.abs())));
-    let warnings = curve.worst.iter().filter_map(|worst| overworked(bow.stack.build(), worst)).collect();
+    let warnings = curve.worst.iter().filter_map(|worst| strain::overworked(bow.stack.build(), worst)).collect();
     Ok(Reported { value: curve, warnings })
 }
 
 /// A draw takes at least this many steps: fewer and the work of the string is off by more than a millionth.
-const LEAST_STEPS: f64 = 24.0;
+pub(super) const LEAST_STEPS: f64 = 16.0;
 
 /// Nocking points, in the root's frame: whole steps of the stated draw length beyond brace, and full draw.
-fn draws(bow: &Bow<'_>, options: &Options, brace_x: f64, full_x: f64) -> Vec<f64> {
+pub(super) fn draws(bow: &Bow<'_>, options: &Options, brace_x: f64, full_x: f64) -> Vec<f64> {
     let to_x = bow.grip_depth_mm - bow.stated_beyond_pivot_mm();
     let step = options.draw_step_mm;
     // Closer to brace or full draw than a hundredth of a step, a point is no new one.
@@ -283,22 +239,7 @@ const MOST_DRAWS: usize = 2000;
 
 fn point(bow: &Bow<'_>, stations: &[StationSection], at: &Strung, trace: &Trace) -> DrawPoint {
     let pivot_to_nock_mm = at.nock_x_mm - bow.grip_depth_mm;
-    let places = trace
-        .at
-        .iter()
-        .zip(stations)
-        .map(|(bent, station)| {
-            let (x_mm, y_mm) = bow.limb.in_bow_frame(at.end, bent.q_mm, bent.p_mm);
-            LimbPlace {
-                x_mm,
-                y_mm,
-                angle_rad: bent.psi_rad - at.string_angle_rad,
-                moment_n_mm: bent.moment_n_mm,
-                bend_per_mm: bent.bend_per_mm,
-                to_string_mm: bent.p_mm - to_belly(&station.section) * bent.psi_rad.cos(),
-            }
-        })
-        .collect();
+    let places = strain::places(bow, stations, at.end, at.string_angle_rad, trace);
     DrawPoint {
         draw_length_mm: pivot_to_nock_mm + bow.stated_beyond_pivot_mm(),
         pivot_to_nock_mm,
@@ -312,25 +253,30 @@ fn point(bow: &Bow<'_>, stations: &[StationSection], at: &Strung, trace: &Trace)
     }
 }
 
-fn to_belly(section: &Section) -> f64 {
-    section.depth_mm - section.neutral_mm
-}
-
-/// A string that starts on the belly at the nock must not meet the belly again.
-fn free_of_limb(bow: &Bow<'_>, stations: &[StationSection], point: &DrawPoint, trace: &Trace) -> Result<(), Diagnostic> {
+/// A string that starts on the belly at the nock must not meet the belly again; `draw_mm` is where it stands, from the pivot point.
+pub(super) fn free_of_limb(
+    build: &Build,
+    half: f64,
+    stations: &[StationSection],
+    places: &[LimbPlace],
+    trace: &Trace,
+    draw_mm: f64,
+) -> Result<(), Diagnostic> {
     let nock = stations.len() - 1;
-    let lift = to_belly(&stations[nock].section) * trace.at[nock].psi_rad.cos();
-    let gaps = point.places[..nock].iter().map(|place| place.to_string_mm + lift);
-    let deepest = greatest(gaps.clone().map(|gap| -gap));
-    let gap = gaps.clone().nth(deepest).unwrap_or(0.0);
+    let lift = stations[nock].to_belly_mm() * trace.at[nock].psi_rad.cos().max(0.0);
+    // From the belly at the nock the string runs to the nocking point, where the model has it in its true place.
+    let gap = |(place, bent): (&LimbPlace, &super::limb::Bent)| place.to_string_mm + lift * (1.0 - bent.q_mm / half);
+    let gaps: Vec<f64> = places[..nock].iter().zip(&trace.at).map(gap).collect();
+    let deepest = greatest(gaps.iter().map(|gap| -gap));
+    let gap = gaps[deepest];
     if -TOUCH_MM <= gap {
         return Ok(());
     }
     let message = format!(
-        "the string would lie on the limb, {:.1} mm inside it at station {:.0} mm, at {:.1} mm from the pivot point",
-        -gap, stations[deepest].s_mm, point.pivot_to_nock_mm
+        "the string would lie on the limb, ⟨{} mm⟩ inside it at station ⟨{} mm⟩, at ⟨{draw_mm} mm⟩ from the pivot point",
+        -gap, stations[deepest].s_mm
     );
-    let place = if bow.stack.build().target.is_some() { Place::new("target.brace_height") } else { Place::whole_file() };
+    let place = if build.target.is_some() { Place::new("target.brace_height") } else { Place::whole_file() };
     Err(Diagnostic::fault(place, message)
         .hint("a string that lies on the limb is not modelled: brace higher, or glue in less reflex toward the tips"))
 }
@@ -338,7 +284,7 @@ fn free_of_limb(bow: &Bow<'_>, stations: &[StationSection], point: &DrawPoint, t
 /// How far the string may seem to enter the belly: rounding of the finish is more, and a real contact soon is too.
 const TOUCH_MM: f64 = 0.05;
 
-fn balanced(energy: &Energy) -> Result<(), Diagnostic> {
+pub(super) fn balanced(energy: &Energy) -> Result<(), Diagnostic> {
     let apart = (energy.work_n_mm - energy.strain_n_mm).abs();
     if apart <= 1e-3 * energy.strain_n_mm.abs() {
         return Ok(());
@@ -375,98 +321,21 @@ fn hermite(a: &DrawPoint, b: &DrawPoint, x: f64) -> f64 {
         + (t3 - t2) * h * b.force_slope_n_mm
 }
 
-fn locked(options: &Options, part: Part, s_mm: f64) -> [f64; 2] {
-    options
-        .unstrung
-        .locked
-        .iter()
-        .find(|locked| locked.part == part)
-        .map_or([0.0; 2], |locked| [locked.back.at(s_mm), locked.belly.at(s_mm)])
-}
-
-/// The worst place of each part over all stations, at brace and at full draw.
-fn worst(build: &Build, curve: &DrawCurve) -> Vec<Worst> {
-    let mut worst: Vec<Worst> = Vec::new();
-    for (at_full_draw, point) in [(false, curve.at_brace()), (true, curve.at_full_draw())] {
-        for (station, here) in curve.stations.iter().enumerate() {
-            for (index, layer) in here.section.layers.iter().enumerate() {
-                if layer.part == Part::Glue {
-                    continue;
-                }
-                for (face, strain) in curve.strain(point, station, index).into_iter().enumerate() {
-                    let share_of_breaking = breaking_strain(build, layer.part).map(|breaking| strain.abs() / breaking);
-                    let found = Worst {
-                        part: layer.part,
-                        station,
-                        s_mm: here.s_mm,
-                        belly_face: face == 1,
-                        at_full_draw,
-                        strain,
-                        share_of_breaking,
-                    };
-                    match worst.iter_mut().find(|known| known.part == layer.part) {
-                        Some(known) if known.strain.abs() < strain.abs() => *known = found,
-                        Some(_) => {}
-                        None => worst.push(found),
-                    }
-                }
-            }
-        }
-    }
-    worst.sort_by_key(|worst| worst.part);
-    worst
-}
-
-/// The least breaking strain of what a part is made of.
-fn breaking_strain(build: &Build, part: Part) -> Option<f64> {
-    match part {
-        Part::Lamination(index) => build.laminations[index].wood.breaking_strain,
-        Part::Riser => {
-            let across = build.riser.as_ref().map_or(&[][..], |riser| &riser.across);
-            across.iter().filter_map(|slice| slice.wood.breaking_strain).reduce(f64::min)
-        }
-        Part::Glue => None,
-    }
-}
-
-/// A warning for a part that is bent beyond what its wood bears on average.
-fn overworked(build: &Build, worst: &Worst) -> Option<Diagnostic> {
-    let share = worst.share_of_breaking.filter(|share| MOST_SHARE < *share)?;
-    let (place, name) = match worst.part {
-        Part::Lamination(index) => (build.laminations[index].place.clone(), build.laminations[index].wood.name.as_str()),
-        _ => (Place::new("riser"), "the riser's wood"),
-    };
-    let message = format!(
-        "surface strain {:.2} percent at station {:.0} mm is {:.0} percent of the average breaking strain of {name}",
-        100.0 * worst.strain,
-        worst.s_mm,
-        100.0 * share
-    );
-    Some(Diagnostic::warning(place, message).hint(
-        "breaking strain is handbook strength over modulus; real pieces scatter widely: make the limb longer, wider or thinner",
-    ))
-}
-
-/// Share of the breaking strain above which a part is warned of. Handbook strength over modulus understates the strain at which
-/// wood breaks, so that lower values flag every sound flatbow, while higher ones let a bow pass that most boards will not bear.
-/// Common practice, no source.
-const MOST_SHARE: f64 = 1.15;
-
 /// The refusal, in the words of the build file, with lengths from the pivot point.
-fn fault(bow: &Bow<'_>, options: &Options, trouble: Trouble) -> Diagnostic {
+pub(super) fn fault(bow: &Bow<'_>, options: &Options, trouble: Trouble) -> Diagnostic {
     let from_pivot = |x: f64| x - bow.grip_depth_mm;
     let height = Place::new("target.brace_height");
     match trouble {
         Trouble::Slack { tip_x_mm, string_x_mm } => match options.string {
             StringOn::Long { length_mm } => Diagnostic::fault(
                 Place::whole_file(),
-                format!("a string of {length_mm:.1} mm is shorter than the unbent bow from nock to nock"),
+                format!("a string of ⟨{length_mm} mm⟩ is shorter than the unbent bow from nock to nock"),
             )
             .hint("a long string is longer than the bow; a shorter one braces it"),
             _ => Diagnostic::fault(
                 height,
                 format!(
-                    "the bow cannot be braced at {:.1} mm: its unbent tips already stand {:.1} mm from the pivot point, and the string would hang slack",
+                    "the bow cannot be braced at ⟨{} mm⟩: its unbent tips already stand ⟨{} mm⟩ from the pivot point, and the string would hang slack",
                     from_pivot(string_x_mm),
                     from_pivot(tip_x_mm)
                 ),
@@ -475,18 +344,20 @@ fn fault(bow: &Bow<'_>, options: &Options, trouble: Trouble) -> Diagnostic {
         },
         Trouble::NoBrace { string_x_mm, least_x_mm, most_x_mm, passes } => {
             let (least, most) = (from_pivot(least_x_mm), from_pivot(most_x_mm));
-            let range = if least.is_finite() && most.is_finite() {
-                format!("the braced shapes that exist put the string between {least:.1} mm and {most:.1} mm")
+            let range = if string_x_mm < least_x_mm && least.is_finite() {
+                format!("a string there would lie on the limb, and it comes free of it from ⟨{least} mm⟩")
+            } else if most.is_finite() {
+                format!("the highest that its limbs bend to is about ⟨{most} mm⟩")
             } else {
                 "no braced shape was found".to_owned()
             };
             let message =
-                format!("the bow cannot be braced at {:.1} mm: {range} ({passes} passes)", from_pivot(string_x_mm));
-            Diagnostic::fault(height, message).hint("with strong reflex a low string lies on the limb: brace within that range")
+                format!("the bow cannot be braced at ⟨{} mm⟩: {range} ({passes} passes)", from_pivot(string_x_mm));
+            Diagnostic::fault(height, message).hint("a string that lies on the limb is not modelled: brace within reach, or change the reflex")
         }
         Trouble::NotFound { nock_x_mm, reached_x_mm, residual, passes } => {
             let message = format!(
-                "a draw of {:.1} mm from the pivot point cannot be reached: the bow was solved up to {:.1} mm (residual {residual:.1e} mm, {passes} passes)",
+                "a draw of ⟨{} mm⟩ from the pivot point cannot be reached: the bow was solved up to ⟨{} mm⟩ (residual {residual:.1e} mm, {passes} passes)",
                 from_pivot(nock_x_mm),
                 from_pivot(reached_x_mm)
             );
@@ -494,9 +365,4 @@ fn fault(bow: &Bow<'_>, options: &Options, trouble: Trouble) -> Diagnostic {
                 .hint("draw less, or make the bow longer: near its limit limb and string pull into one straight line")
         }
     }
-}
-
-/// Index of the greatest value; the first of equals.
-fn greatest(values: impl Iterator<Item = f64>) -> usize {
-    values.enumerate().fold((0, f64::NEG_INFINITY), |most, (i, value)| if most.1 < value { (i, value) } else { most }).0
 }

@@ -271,9 +271,17 @@ impl Limb {
 
     /// Place in the bow's frame, mm, of a point given in the frame of the string, when the root of a pass lies at `end`.
     pub fn in_bow_frame(&self, end: Ends, q_mm: f64, p_mm: f64) -> (f64, f64) {
+        self.frame(end)(q_mm, p_mm)
+    }
+
+    /// The same for many points of one pass, with the limb's sine and cosine taken once.
+    pub fn frame(&self, end: Ends) -> impl Fn(f64, f64) -> (f64, f64) {
         let (sin, cos) = (end.psi - self.root.angle_rad).sin_cos();
-        let (q, p) = (q_mm - end.q, p_mm - end.p);
-        (self.root.x_mm + q * sin - p * cos, self.root.y_mm - q * cos - p * sin)
+        let root = self.root;
+        move |q_mm, p_mm| {
+            let (q, p) = (q_mm - end.q, p_mm - end.p);
+            (root.x_mm + q * sin - p * cos, root.y_mm - q * cos - p * sin)
+        }
     }
 
     /// Tension that would make a straight limb of this stiffness buckle, near enough to start from and to scale by, N.
@@ -291,29 +299,27 @@ impl Limb {
     }
 }
 
-/// Steps between two corners: no step longer than `most`, none across which the stiffness changes by more than `MOST_RATIO`.
+/// Steps between two corners: none longer than `most`, and none over which the compliance strays from a straight line by more
+/// than `MOST_STRAY` of its greatest value there.
 fn parts(length: f64, most: f64, stiffness: impl Fn(f64) -> f64) -> usize {
-    let mut change = 0.0;
-    let mut before = stiffness(0.0).ln();
-    for share in [0.25, 0.5, 0.75, 1.0] {
-        let here = stiffness(share).ln();
-        change += (here - before).abs();
-        before = here;
-    }
-    // A stiffness of nought or less has no logarithm; such limbs do not come here, and the bound keeps the count finite.
-    let parts = (length / most - 1e-9).max(change / MOST_RATIO.ln()).ceil();
+    let compliance = [0.0, 0.25, 0.5, 0.75, 1.0].map(|share| 1.0 / stiffness(share));
+    let greatest = compliance.iter().copied().fold(0.0, f64::max);
+    // A second difference over quarters is an eighth of the stray over the whole times four.
+    let stray = compliance.windows(3).map(|c| 2.0 * (c[0] - 2.0 * c[1] + c[2]).abs()).fold(0.0, f64::max) / greatest;
+    let parts = (length / most - 1e-9).max((stray / MOST_STRAY).sqrt()).ceil();
+    // A stiffness of nought has no compliance; such limbs do not come here, and the bound keeps the count finite.
     if parts.is_finite() { (parts as usize).clamp(1, MOST_PARTS) } else { 1 }
 }
 
-/// Greatest ratio of stiffness across a step. More lets the fade, where stiffness falls fiftyfold, set the error; less adds
-/// steps where the limb hardly bends.
-const MOST_RATIO: f64 = 2.0;
+/// Stray of the compliance from a straight line over a step. At ten times this value fades put 1e-7 of the force in error, here 1e-9;
+/// less adds steps where the limb hardly bends.
+const MOST_STRAY: f64 = 0.006;
 /// Bound on the steps between two corners: far more than any limb needs.
 const MOST_PARTS: usize = 2048;
 
 /// dy/ds at `s` from differences that stay between `near` and `far`.
 fn slope(near: f64, far: f64, s: f64, y: impl Fn(f64) -> f64) -> f64 {
-    let d = (DIFFERENCE_MM).min(0.25 * (far - near));
+    let d = DIFFERENCE * (far - near);
     if s - d < near {
         (4.0 * y(s + d) - y(s + 2.0 * d) - 3.0 * y(s)) / (2.0 * d)
     } else if far < s + d {
@@ -323,9 +329,9 @@ fn slope(near: f64, far: f64, s: f64, y: impl Fn(f64) -> f64) -> f64 {
     }
 }
 
-/// Step of the difference that gives the slope of the neutral axis. Less loses digits to rounding (1e-14/1e-2 of a slope),
-/// more to the curvature of the fade (1e-4/R² of it).
-const DIFFERENCE_MM: f64 = 1e-2;
+/// Step of the difference that gives the slope of the neutral axis, as a share of the way between two corners. Less loses digits
+/// to rounding (1e-15/1e-4), more to the curvature of the fade (1e-8 of it).
+const DIFFERENCE: f64 = 1e-4;
 
 fn differs(a: Beam, b: Beam) -> bool {
     let apart = |a: f64, b: f64, scale: f64| 1e-10 * scale < (a - b).abs();

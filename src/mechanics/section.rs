@@ -134,13 +134,13 @@ impl<'a> Stack<'a> {
         for pair in ends.windows(2) {
             let inside = 0.5 * (pair[0] + pair[1]);
             if !build.laminations.iter().any(|lamination| lamination.from_mm <= inside && inside <= lamination.to_mm) {
-                let message = format!("no lamination reaches from station {:.1} mm to {:.1} mm", pair[0], pair[1]);
+                let message = format!("no lamination reaches from station ⟨{} mm⟩ to ⟨{} mm⟩", pair[0], pair[1]);
                 return Err(Diagnostic::fault(Place::new("lamination"), message)
-                    .hint(format!("the limb must be wood up to the nock at {:.1} mm", outline.nock_mm())));
+                    .hint(format!("the limb must be wood up to the nock at ⟨{} mm⟩", outline.nock_mm())));
             }
             if let Some(s) = pair.iter().find(|s| outline.width_at(**s) <= 0.0) {
                 let width = outline.width_at(*s);
-                return Err(Diagnostic::fault(place.key("width"), format!("the width at station {s:.1} mm is {width:.2} mm"))
+                return Err(Diagnostic::fault(place.key("width"), format!("the width at station ⟨{s} mm⟩ is ⟨{width} mm⟩"))
                     .hint("give a positive width at the nock, or a last station beyond it"));
             }
         }
@@ -163,7 +163,7 @@ impl<'a> Stack<'a> {
             corners.extend(lamination.finished.corners());
         }
         if let Some(riser) = &self.build.riser {
-            corners.extend([0.5 * riser.level_mm, riser.feather_station_mm()]);
+            corners.extend(riser.corners());
         }
         corners
     }
@@ -204,8 +204,9 @@ impl<'a> Stack<'a> {
             if let Some(riser) = &self.build.riser
                 && inside_mm < riser.feather_station_mm()
             {
-                // Exactly at the feather rounding may step over it: a nanometre inside has the same thickness.
-                let thickness = riser.thickness_at(s_mm.min(riser.feather_station_mm() - 1e-6));
+                // Exactly at the feather rounding may step over it. A thousandth of a nanometre inside has the same thickness, and
+                // is near enough not to show in the slope of the neutral axis.
+                let thickness = riser.thickness_at(s_mm.min(riser.feather_station_mm() - 1e-12));
                 put(Part::Riser, thickness, self.riser_modulus_mpa, 1.0);
             }
         };

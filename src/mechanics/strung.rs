@@ -45,6 +45,16 @@ pub struct Strung {
     pub from_x_mm: f64,
     /// dT/dd and dα/dd
     tangent: [f64; 2],
+    /// The state before it on the way: with it the next one is guessed to fourth order.
+    before: Option<Waypoint>,
+}
+
+/// A state that the draw came through: place of the nocking point, unknowns and their tangent.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Waypoint {
+    x: f64,
+    unknowns: [f64; 2],
+    tangent: [f64; 2],
 }
 
 /// Why the bow could not be strung or drawn; lengths in the frame of the limb's root.
@@ -58,19 +68,19 @@ pub enum Trouble {
     NotFound { nock_x_mm: f64, reached_x_mm: f64, residual: f64, passes: usize },
 }
 
-/// Residuals over the limb's length and radians to which states are solved. Less meets rounding (1e-16 over a hundred stages), more
+/// Error over the limb's length, and in radians, to which states are solved. Less meets rounding (1e-16 over a hundred stages), more
 /// shows in the slope of the force.
-const TOLERANCE: f64 = 1e-13;
+pub(super) const TOLERANCE: f64 = 1e-11;
 /// Evaluations for one Newton solution: a good guess takes 3, a scan's hand-over 6.
-const MOST_NEWTON: usize = 30;
+pub(super) const MOST_NEWTON: usize = 30;
 /// How often a step along the draw may be halved, and how many steps a draw may take in all.
-const MOST_HALVINGS: usize = 10;
-const MOST_STEPS: usize = 4000;
+pub(super) const MOST_HALVINGS: usize = 10;
+pub(super) const MOST_STEPS: usize = 4000;
 
 /// The first step from brace as a share of the longest, and how fast steps grow. With longer ones the work of the string is
 /// off by parts in a million where the brace height is low; shorter ones only cost passes.
-const FIRST_SHARE: f64 = 0.125;
-const GROWTH: f64 = 0.33;
+pub(super) const FIRST_SHARE: f64 = 0.125;
+pub(super) const GROWTH: f64 = 0.33;
 
 /// The braced bow whose string stands at `string_x_mm` in the root's frame.
 pub fn brace(limb: &Limb, string_x_mm: f64) -> Result<Strung, Trouble> {
@@ -129,7 +139,8 @@ pub fn brace(limb: &Limb, string_x_mm: f64) -> Result<Strung, Trouble> {
     let (tension_n, nock_angle_rad) = (found[0] * scale, found[1]);
     let pass = limb.pass(tension_n, nock_angle_rad);
     let half = limb.in_bow_frame(pass.end, 0.0, 0.0).1;
-    Ok(state(limb, half, &pass, [tension_n, nock_angle_rad], passes + 1))
+    // Straight along the axis is what it was solved for; the last rounding would show as a force of minus nought.
+    Ok(Strung { string_angle_rad: 0.0, force_n: 0.0, ..state(limb, half, &pass, [tension_n, nock_angle_rad], passes + 1) })
 }
 
 /// Places tried by the scan of nock angles. Fewer may step over both ends of a short branch, more only costs time on builds
@@ -152,8 +163,19 @@ pub fn slack(limb: &Limb, half_mm: f64) -> Result<Strung, Trouble> {
     Ok(state(limb, half_mm, &pass, [0.0, nock_angle], 3))
 }
 
-/// Draws on from `from` to the nocking point at `nock_x_mm`, in steps no longer than `most_mm`.
+/// Draws on from `from` to the nocking point at `nock_x_mm`, in steps no longer than `most_mm`, short at first so that the work of
+/// the string is exact to its order.
 pub fn draw(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, most_mm: f64) -> Result<Strung, Trouble> {
+    advance(limb, half_mm, from, nock_x_mm, most_mm, true)
+}
+
+/// The same in few long steps: the state at `nock_x_mm` is as exact, its work is not.
+pub fn reach(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64) -> Result<Strung, Trouble> {
+    // A third of the draw is about as far as the tangent leads; steps that fail are halved.
+    advance(limb, half_mm, from, nock_x_mm, (nock_x_mm - from.nock_x_mm).abs() / 3.0, false)
+}
+
+fn advance(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, most_mm: f64, graded: bool) -> Result<Strung, Trouble> {
     let scale = limb.buckling_n();
     let l = limb.length_mm;
     let mut at = *from;
@@ -167,13 +189,16 @@ pub fn draw(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, most_mm: f
         }
         // The force curve bends most where the string has just left brace: steps start short there and grow.
         let grown = FIRST_SHARE + GROWTH * (at.nock_x_mm - at.from_x_mm).abs() / most_mm;
-        let step = longest * grown.min(1.0);
+        let step = if graded { longest * grown.min(1.0) } else { longest };
         // The last step lands on the place asked for, rounding or not.
         let target = if left.abs() <= 1.000_001 * step.abs() { nock_x_mm } else { at.nock_x_mm + step };
         let h = target - at.nock_x_mm;
-        let guess = [(at.tension_n + h * at.tangent[0]) / scale, at.nock_angle_rad + h * at.tangent[1]];
+        let guess = ahead(&at, h);
+        let guess = [guess[0] / scale, guess[1]];
+        let mut last = None;
         let residuals = |v: &[f64; 2]| {
             let pass = limb.pass(v[0] * scale, v[1]);
+            last = Some((*v, pass));
             let (place, by_tension, by_angle) = nocking_point(limb, half_mm, &pass);
             (
                 [(place[0] - target) / l, place[1] / l],
@@ -187,12 +212,18 @@ pub fn draw(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, most_mm: f
         let near = |x: &[f64; 2]| (x[1] - guess[1]).abs() < 0.3 && 0.0 < x[0];
         match solved {
             Ok(solved) if near(&solved.x) => {
-                let pass = limb.pass(solved.x[0] * scale, solved.x[1]);
-                let mut next = state(limb, half_mm, &pass, [solved.x[0] * scale, solved.x[1]], at.passes + 1);
+                let unknowns = [solved.x[0] * scale, solved.x[1]];
+                let pass = match last {
+                    Some((v, pass)) => moved(pass, unknowns[0] - v[0] * scale, unknowns[1] - v[1]),
+                    None => limb.pass(unknowns[0], unknowns[1]),
+                };
+                let mut next = state(limb, half_mm, &pass, unknowns, at.passes);
                 next.work_n_mm = at.work_n_mm
                     + 0.5 * h * (at.force_n + next.force_n)
                     + h * h / 12.0 * (at.force_slope_n_mm - next.force_slope_n_mm);
                 next.nock_x_mm = target;
+                next.before =
+                    Some(Waypoint { x: at.nock_x_mm, unknowns: [at.tension_n, at.nock_angle_rad], tangent: at.tangent });
                 next.from_x_mm = at.from_x_mm;
                 at = next;
             }
@@ -238,7 +269,35 @@ fn state(limb: &Limb, half_mm: f64, pass: &Pass, [tension_n, nock_angle_rad]: [f
         passes,
         from_x_mm: nock_x_mm,
         tangent,
+        before: None,
     }
+}
+
+/// A pass brought from where it was evaluated to Newton's last step beyond: that step is so short that its square is rounding.
+pub(super) fn moved(pass: Pass, by_tension: f64, by_angle: f64) -> Pass {
+    let (t, a) = (pass.by_tension, pass.by_angle);
+    let end = Ends {
+        q: pass.end.q + t.q * by_tension + a.q * by_angle,
+        p: pass.end.p + t.p * by_tension + a.p * by_angle,
+        psi: pass.end.psi + t.psi * by_tension + a.psi * by_angle,
+    };
+    Pass { end, ..pass }
+}
+
+/// Tension and nock angle `h` further on: the cubic through this state and the one before, or the tangent alone.
+fn ahead(at: &Strung, h: f64) -> [f64; 2] {
+    let now = [at.tension_n, at.nock_angle_rad];
+    let reach = at.before.filter(|before| h.abs() <= 2.0 * (at.nock_x_mm - before.x).abs());
+    let Some(before) = reach else { return std::array::from_fn(|i| now[i] + h * at.tangent[i]) };
+    let span = at.nock_x_mm - before.x;
+    let t = 1.0 + h / span;
+    let (t2, t3) = (t * t, t * t * t);
+    std::array::from_fn(|i| {
+        (2.0 * t3 - 3.0 * t2 + 1.0) * before.unknowns[i]
+            + (t3 - 2.0 * t2 + t) * span * before.tangent[i]
+            + (3.0 * t2 - 2.0 * t3) * now[i]
+            + (t3 - t2) * span * at.tangent[i]
+    })
 }
 
 /// Least tension under which the root comes to its angle with the nock at `angle` to a string along the bow's axis.

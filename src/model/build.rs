@@ -13,6 +13,7 @@ use super::lamination::Lamination;
 use super::outline::Outline;
 use super::riser::Riser;
 use super::workshop::{Glue, Sander, Shop, SledPlan};
+use crate::diag::Place;
 use crate::units::System;
 
 /// A bow, or a batch of laminations, ready to be worked on.
@@ -29,6 +30,8 @@ pub struct Build {
     /// Wood moisture content in use, as a ratio (0.12 is twelve percent).
     pub moisture: f64,
     pub sizing: Option<Sizing>,
+    /// Finished bows of this builder, whose readings say how stiff the builder's wood and ways really are.
+    pub calibration: Vec<FinishedBow>,
     pub glue: Glue,
     pub sander: Option<Sander>,
     pub sled: Option<SledPlan>,
@@ -50,6 +53,18 @@ pub struct Target {
     pub brace_height_mm: f64,
     /// N kept in hand for sanding, finish and set.
     pub finishing_n: f64,
+    /// From the back of the grip to its deepest point, the pivot point, mm; `None` for the whole depth of the stack there.
+    pub grip_depth_mm: Option<f64>,
+}
+
+/// A bow that was built and weighed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FinishedBow {
+    /// Its build file, as written: a path from the folder of the build file that names it.
+    pub build_file: String,
+    /// What it weighs at the draw length of its own target, N.
+    pub weight_n: f64,
+    pub place: Place,
 }
 
 /// Which laminations may change to reach the draw weight, and how.

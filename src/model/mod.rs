@@ -6,8 +6,8 @@ pub mod lamination;
 pub mod outline;
 pub mod riser;
 pub mod wood;
-pub mod workshop;
 pub mod grit;
 pub mod paper;
+pub mod workshop;
 
 pub use build::Build;

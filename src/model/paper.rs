@@ -1,13 +1,25 @@
-//! Sheets of paper that templates are printed on.
+//! Sheets and rolls that templates are printed on. The rows and their standards stand in `data/papers.toml`.
 
 use super::workshop::PrintPaper;
-use crate::units::{Quantity, System, read};
+use crate::units::MM_PER_IN;
 use serde::Deserialize;
 use std::sync::LazyLock;
 
+/// A sheet by its name, upright.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Format {
+    pub name: String,
+    pub width_mm: f64,
+    pub height_mm: f64,
+    pub source: String,
+}
+
+/// Longest print on a roll. Longer than any bow; drivers that allow less are rare, and one that allows none is no roll printer.
+const LONGEST_PRINT_MM: f64 = 2500.0;
+
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Table {
+struct Rows {
     paper: Vec<Row>,
 }
 
@@ -15,58 +27,73 @@ struct Table {
 #[serde(deny_unknown_fields)]
 struct Row {
     name: String,
-    width: String,
-    height: String,
-    #[serde(rename = "source")]
-    _source: String,
+    size_in: Option<[f64; 2]>,
+    size_mm: Option<[f64; 2]>,
+    source: String,
 }
 
-/// Border that office printers leave white, mm; common practice, no source.
-const MARGIN_MM: f64 = 8.0;
-/// The longest print from a roll: a page may have 14,400 points a side (ISO 32000-1, user units of 1/72 in).
-const ROLL_MM: f64 = 5000.0;
-
-static PAPERS: LazyLock<Vec<PrintPaper>> = LazyLock::new(|| {
-    let table: Table = toml::from_str(include_str!("data/papers.toml")).expect("the bundled table of papers reads");
-    let mm = |text: &str| read(text, Quantity::Length, System::Millimetre).expect("a bundled paper's side is a length");
-    let sheet = |row: &Row| PrintPaper {
-        name: row.name.clone(),
-        width_mm: mm(&row.width),
-        height_mm: mm(&row.height),
-        roll: false,
-        margin_mm: MARGIN_MM,
+static FORMATS: LazyLock<Vec<Format>> = LazyLock::new(|| {
+    let rows: Rows = toml::from_str(include_str!("data/papers.toml")).expect("the bundled table of papers reads");
+    let format = |row: Row| {
+        let inches = row.size_in.map(|size| size.map(|side| side * MM_PER_IN));
+        let [width_mm, height_mm] = inches.or(row.size_mm).expect("every bundled paper has a size");
+        Format { name: row.name, width_mm, height_mm, source: row.source }
     };
-    table.paper.iter().map(sheet).collect()
+    rows.paper.into_iter().map(format).collect()
 });
 
-/// All sheets by name.
-pub fn all() -> &'static [PrintPaper] {
-    &PAPERS
+/// All sheets.
+pub fn all() -> &'static [Format] {
+    &FORMATS
 }
 
-pub fn named(name: &str) -> Option<&'static PrintPaper> {
-    PAPERS.iter().find(|paper| paper.name == name.to_lowercase())
+/// The sheet of this name; case does not count.
+pub fn named(name: &str) -> Option<&'static Format> {
+    FORMATS.iter().find(|format| format.name == name.trim().to_lowercase())
+}
+
+impl Format {
+    pub fn sheet(&self, margin_mm: f64) -> PrintPaper {
+        PrintPaper { name: self.name.clone(), width_mm: self.width_mm, height_mm: self.height_mm, roll: false, margin_mm }
+    }
 }
 
 /// A roll of this width.
-pub fn roll(width_mm: f64) -> PrintPaper {
-    PrintPaper { name: "roll".into(), width_mm, height_mm: ROLL_MM, roll: true, margin_mm: MARGIN_MM }
+pub fn roll(name: &str, width_mm: f64, margin_mm: f64) -> PrintPaper {
+    PrintPaper { name: name.to_owned(), width_mm, height_mm: LONGEST_PRINT_MM, roll: true, margin_mm }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    /// ISO 216: each size halves the one before, rounded down to the mm; ANSI/ASME Y14.1: sizes A and B.
+    /// ISO 216: A0 has an area of 1 m², and each size is the one above it halved across, rounded down to a millimetre.
     #[test]
-    fn sizes_follow_their_standards() {
-        let a: Vec<&PrintPaper> = ["a0", "a1", "a2", "a3", "a4", "a5"].iter().map(|name| named(name).unwrap()).collect();
-        for pair in a.windows(2) {
-            assert!((pair[1].height_mm - pair[0].width_mm).abs() < 1e-9);
-            assert!((pair[1].width_mm - (pair[0].height_mm / 2.0).floor()).abs() < 1e-9);
+    fn a_series_halves() {
+        let series: Vec<&Format> = ["a0", "a1", "a2", "a3", "a4"].iter().map(|name| named(name).unwrap()).collect();
+        assert!((series[0].width_mm * series[0].height_mm / 1e6 - 1.0).abs() < 1e-4);
+        for pair in series.windows(2) {
+            assert!((pair[1].width_mm - (0.5 * pair[0].height_mm).floor()).abs() < 1e-9, "{}", pair[1].name);
+            assert!((pair[1].height_mm - pair[0].width_mm).abs() < 1e-9, "{}", pair[1].name);
         }
-        assert!((a[0].width_mm * a[0].height_mm * 1e-6 - 1.0).abs() < 1e-3);
-        let letter = named("Letter").unwrap();
-        assert!((letter.width_mm - 215.9).abs() < 1e-9 && (letter.height_mm - 279.4).abs() < 1e-9);
+    }
+
+    /// ANSI/ASME Y14.1: each size doubles the shorter side of the one before it.
+    #[test]
+    fn ansi_series_doubles() {
+        let series: Vec<&Format> =
+            ["letter", "tabloid", "ansi c", "ansi d", "ansi e"].iter().map(|name| named(name).unwrap()).collect();
+        for pair in series.windows(2) {
+            assert!((pair[1].height_mm - 2.0 * pair[0].width_mm).abs() < 1e-9, "{}", pair[1].name);
+            assert!((pair[1].width_mm - pair[0].height_mm).abs() < 1e-9, "{}", pair[1].name);
+        }
+        assert!((named("Legal").unwrap().height_mm - 355.6).abs() < 1e-9);
+    }
+
+    #[test]
+    fn every_sheet_stands_upright_and_has_a_source() {
+        for format in all() {
+            assert!(format.width_mm < format.height_mm && 5 < format.source.len(), "{}", format.name);
+        }
     }
 }

@@ -65,6 +65,15 @@ impl Riser {
         0.5 * self.length_mm
     }
 
+    /// Stations where the fade's face changes its law, from the level part to the feather, mm.
+    pub fn corners(&self) -> Vec<f64> {
+        let (level, feather) = (0.5 * self.level_mm, self.feather_station_mm());
+        match self.fade {
+            Fade::Arc | Fade::Eased => vec![level, feather],
+            Fade::ArcAndFlat => vec![level, feather - RUN_OUT_LENGTH * self.fade_length_mm(), feather],
+        }
+    }
+
     /// Thickness of the riser at station `s` (its distance from the centre), mm; 0 beyond the feather.
     pub fn thickness_at(&self, s: f64) -> f64 {
         self.fade_at(s).thickness_mm

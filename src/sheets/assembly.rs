@@ -363,7 +363,11 @@ fn shim_table(drawing: &mut Drawing, top_left: Point, build: &Build, first_end: 
             build.shop.shims.get(*kind).map(|stock| format!("{count} × {} {}", stock.of, units.fine(stock.thickness_mm)))
         };
         let all: Vec<String> = made.pieces.iter().filter_map(text).collect();
-        if all.is_empty() { "nothing".to_owned() } else { all.join(" + ") }
+        match all.as_slice() {
+            [] if 0.0 < made.made_mm => "planed or ground to measure".to_owned(),
+            [] => "nothing".to_owned(),
+            some => some.join(" + "),
+        }
     };
     let rows: Vec<Vec<String>> = shims
         .iter()

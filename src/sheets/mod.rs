@@ -6,6 +6,7 @@ mod layout;
 mod cautions;
 pub mod outline;
 pub mod riser;
+pub mod bow;
 pub mod sled;
 pub mod assembly;
 pub mod form;

@@ -18,7 +18,7 @@ use super::nest::room_mm;
 use super::parts::{Kit, Part, RailPiece, compensated};
 use super::profile::Profile;
 use super::sag::Carrier;
-use super::shims::{MakeUp, make_up, make_up_all};
+use super::shims::{MakeUp, MakeUps, make_up, make_up_all};
 use super::sled::{Sled, width_mm};
 use crate::diag::{Diagnostic, Outcome, Place, Reported};
 use crate::drawing::{Align, Label};
@@ -85,7 +85,7 @@ pub fn solid(sled: &Sled, plan: &SledPlan, sander: &Sander, cutter: &SheetCutter
     let room = room_mm(&plan.sheet, cutter)[0] - reach;
     let Some(joints) = split(from, to, room, &joint_places(sled, &profile)) else {
         let message =
-            format!("a profile {:.1} mm long cannot be split into pieces of at most {room:.1} mm between its stops", to - from);
+            format!("a profile ⟨{} mm⟩ long cannot be split into pieces of at most ⟨{room} mm⟩ between its stops", to - from);
         return Err(vec![Diagnostic::fault(Place::new("shop.cutter"), message).hint("use a longer bed")]);
     };
     let mut bounds = vec![from];
@@ -130,7 +130,7 @@ pub fn raised_end(sled: &Sled, plan: &SledPlan, sander: &Sander, stock: &[ShimSt
     let mut faults = Vec::new();
     if plan.tolerance_mm < worst.abs() {
         let message = format!(
-            "the taper of `{}` is not straight: at u = {worst_u:.1} mm it is off a straight board by {:.3} mm, the tolerance is {:.3} mm",
+            "the taper of `{}` is not straight: at ⟨{worst_u} mm⟩ it is off a straight board by ⟨{} mm⟩, the tolerance is ⟨{} mm⟩",
             sled.lamination,
             worst.abs(),
             plan.tolerance_mm
@@ -140,15 +140,15 @@ pub fn raised_end(sled: &Sled, plan: &SledPlan, sander: &Sander, stock: &[ShimSt
     let ends = [-sled.run_on_mm, length + sled.run_on_mm];
     let distance = plan.supports_mm.unwrap_or(ends[1] - ends[0]);
     if ends[1] - ends[0] + 1e-6 < distance {
-        let message = format!("supports {distance:.1} mm apart do not fit under a sled {:.1} mm long", ends[1] - ends[0]);
+        let message = format!("supports ⟨{distance} mm⟩ apart do not fit under a sled ⟨{} mm⟩ long", ends[1] - ends[0]);
         faults.push(Diagnostic::fault(Place::new("sled.supports"), message));
     }
     let (low_mm, raised_mm) = if rate < 0.0 { (ends[1], ends[1] - distance) } else { (ends[0], ends[0] + distance) };
     let board_mm = start + rate * low_mm;
     if board_mm <= 0.0 {
-        let message = format!("the board would have to be {board_mm:.2} mm thick at its low end");
+        let message = format!("the board would have to be ⟨{board_mm} mm⟩ thick at its low end");
         faults.push(
-            Diagnostic::fault(Place::new("sled.base"), message).hint(format!("raise `base` by more than {:.2} mm", -board_mm)),
+            Diagnostic::fault(Place::new("sled.base"), message).hint(format!("raise `base` by more than ⟨{} mm⟩", -board_mm)),
         );
     }
     if !faults.is_empty() {
@@ -159,11 +159,11 @@ pub fn raised_end(sled: &Sled, plan: &SledPlan, sander: &Sander, stock: &[ShimSt
         Carrier { width_mm: width, thickness_mm: board_mm, modulus_mpa: plan.sheet.modulus_mpa, roller_n: sander.roller_n };
     let sag_mm = [beam.held_mm(distance), beam.simply_supported_mm(distance)];
     let shim_mm = rate.abs() * distance;
-    let made = make_up(shim_mm, stock, plan.tolerance_mm);
+    let made = if stock.is_empty() { MakeUp::cut_to_measure(shim_mm) } else { make_up(shim_mm, stock, plan.tolerance_mm) };
     let mut warnings = Vec::new();
     if plan.tolerance_mm < sag_mm[1] {
         let message = format!(
-            "the board sags {:.3} to {:.3} mm under the roller midway between its supports; the tolerance is {:.3} mm",
+            "the board sags ⟨{} mm⟩ to ⟨{} mm⟩ under the roller midway between its supports; the tolerance is ⟨{} mm⟩",
             sag_mm[0], sag_mm[1], plan.tolerance_mm
         );
         let hint = "use a thicker board, or put shims at stations under it";
@@ -192,12 +192,16 @@ pub fn shimmed(sled: &Sled, plan: &SledPlan, sander: &Sander, stock: &[ShimStock
     let places = stations(sled, &carrier, plan.tolerance_mm).map_err(|fault| vec![fault])?;
     let lowest = places.iter().map(|u| sled.ramp.at(*u)).fold(f64::INFINITY, f64::min);
     if lowest < 0.0 {
-        let message = format!("the carrier would lie {:.2} mm under the table at the sled's low end", -lowest);
-        let hint = format!("raise `base` by {:.2} mm or more", -lowest);
+        let message = format!("the carrier would lie ⟨{} mm⟩ under the table at the sled's low end", -lowest);
+        let hint = format!("raise `base` by ⟨{} mm⟩ or more", -lowest);
         return Err(vec![Diagnostic::fault(Place::new("sled.base"), message).hint(hint)]);
     }
     let heights: Vec<f64> = places.iter().map(|u| sled.ramp.at(*u) - lowest).collect();
-    let made = make_up_all(&heights, stock, plan.tolerance_mm);
+    let made = if stock.is_empty() {
+        MakeUps { each: heights.iter().map(|height| MakeUp::cut_to_measure(*height)).collect(), fewest_for_sure: true }
+    } else {
+        make_up_all(&heights, stock, plan.tolerance_mm)
+    };
     let stations: Vec<ShimStation> = (1..)
         .zip(&places)
         .zip(heights.iter().zip(made.each))
@@ -241,7 +245,7 @@ fn stations(sled: &Sled, carrier: &Carrier, tolerance_mm: f64) -> Result<Vec<f64
         let Some(n) = (1..=MOST_PER_STRETCH).find(good) else {
             let span = length / f64::from(MOST_PER_STRETCH);
             let message = format!(
-                "a carrier {:.2} mm thick sags {:.3} mm even over stations {span:.1} mm apart; the tolerance is {tolerance_mm:.3} mm",
+                "a carrier ⟨{} mm⟩ thick sags ⟨{} mm⟩ even over stations ⟨{span} mm⟩ apart; the tolerance is ⟨{tolerance_mm} mm⟩",
                 carrier.thickness_mm,
                 carrier.simply_supported_mm(span)
             );
@@ -267,7 +271,7 @@ fn stops(sled: &Sled) -> [Option<f64>; 2] {
 
 fn not_within(what: &str, made: &MakeUp, tolerance_mm: f64) -> Diagnostic {
     let message = format!(
-        "{what} of {:.3} mm comes to {:.3} mm from the stock on hand: off by {:+.3} mm, the tolerance is {tolerance_mm:.3} mm",
+        "{what} of ⟨{} mm⟩ comes to ⟨{} mm⟩ from the stock on hand: off by ⟨{} mm⟩, the tolerance is ⟨{tolerance_mm} mm⟩",
         made.wanted_mm,
         made.made_mm,
         made.error_mm()
@@ -323,13 +327,13 @@ fn notes_for_solid(sled: &Sled, plan: &SledPlan, pieces: usize, length_mm: f64) 
     let mut notes = Vec::new();
     if 1 < pieces {
         notes.push(format!(
-            "lock and glue the template's pieces standing on a flat table, shoulders tight: the table sets the height. Joined it is {length_mm:.1} mm long"
+            "lock and glue the template's pieces standing on a flat table, shoulders tight: the table sets the height. Joined it is ⟨{length_mm} mm⟩ long"
         ));
     }
     notes.push("stick the template to the side of the board, lower edges flush; saw outside the upper edge and plane down to it, square across".to_owned());
     notes.push("clear the inside corners at the stops with a chisel, so that the strip's square end seats".to_owned());
     if 0.0 < plan.deck_mm {
-        notes.push(format!("the profile leaves room for a deck of {:.2} mm between the stops", plan.deck_mm));
+        notes.push(format!("the profile leaves room for a deck of ⟨{} mm⟩ between the stops", plan.deck_mm));
     }
     notes.push(format!(
         "measure the height of the board along both edges before the first strip, with {} on the left, and correct it with tape",

@@ -60,7 +60,7 @@ pub fn corrections(
     let mut warnings = Vec::new();
     if REASONABLE_MM < middle.abs() {
         let message =
-            format!("the whole sled reads {:.2} mm {} than drawn", middle.abs(), if middle < 0.0 { "higher" } else { "lower" });
+            format!("the whole sled reads ⟨{} mm⟩ {} than drawn", middle.abs(), if middle < 0.0 { "higher" } else { "lower" });
         let hint = "was it measured from the table, with deck and paper in place? an even difference only shifts the gap";
         warnings.push(Diagnostic::warning(place.clone(), message).hint(hint));
     }
@@ -88,12 +88,12 @@ fn question(sled: &Sled, reading: Reading, off: f64, place: &Place) -> Option<Di
         return Some(Diagnostic::fault(place.clone(), "the reading is not a finite number"));
     }
     if u_mm < -1e-6 || sled.strip_length_mm + 1e-6 < u_mm {
-        let message = format!("u = {u_mm:.1} mm is not under the strip, which is {:.1} mm long", sled.strip_length_mm);
+        let message = format!("⟨{u_mm} mm⟩ along it is not under the strip, which is ⟨{} mm⟩ long", sled.strip_length_mm);
         return Some(Diagnostic::fault(place.clone(), message).hint("is it measured from the strip's first end?"));
     }
     if REASONABLE_MM < off.abs() {
         let message = format!(
-            "at u = {u_mm:.1} mm the sled reads {height_mm:.2} mm, {:.2} mm off the other readings against {:.2} mm wanted",
+            "at ⟨{u_mm} mm⟩ the sled reads ⟨{height_mm} mm⟩, ⟨{} mm⟩ off the other readings against ⟨{} mm⟩ wanted",
             off.abs(),
             sled.surface_mm(u_mm)
         );

@@ -173,7 +173,7 @@ fn choose_turn(part: &Part, bounds: Bounds, long: f64, short: f64, cutter: &Shee
     let least = allowed.map(|(_, over)| *over).fold(f64::INFINITY, f64::min);
     let key = if cutter.bed_mm().is_some() { "shop.cutter" } else { "sled.sheet" };
     let message = format!(
-        "`{}` is {w:.1} × {h:.1} mm with its cut; {long:.1} × {short:.1} mm can be cut at once: too large by {least:.1} mm",
+        "`{}` is ⟨{w} mm⟩ × ⟨{h} mm⟩ with its cut; ⟨{long} mm⟩ × ⟨{short} mm⟩ can be cut at once: too large by ⟨{least} mm⟩",
         part.name
     );
     Err(Diagnostic::fault(Place::new(key), message).hint("use a larger bed or sheet, or grind fewer strips side by side"))

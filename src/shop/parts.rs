@@ -122,7 +122,7 @@ pub fn compensated(part: &Part, half_cut_mm: f64) -> Result<CutPaths, Diagnostic
     let fillets = concave_corners(&part.edge) as f64 * (1.0 - std::f64::consts::FRAC_PI_4) * half_cut_mm * half_cut_mm;
     if 1.5 * fillets + 1e-6 * part.edge.area().abs() < lost {
         let message =
-            format!("a cutter {band:.2} mm wide cannot enter a slot or notch of `{}`: {lost:.1} mm² of it would stay", part.name);
+            format!("a cutter ⟨{band} mm⟩ wide cannot enter a slot or notch of `{}`: {lost:.1} mm² of it would stay", part.name);
         return Err(Diagnostic::fault(cutter(), message).hint("use a smaller bit, or thicker sheet so that its slots are wider"));
     }
     let holes = part
@@ -144,7 +144,7 @@ fn unusable(part: &Part, what: &str, band: f64, fault: &OffsetFault) -> Diagnost
         OffsetFault::Vanished { .. } => "is narrower than the cut everywhere".to_owned(),
         OffsetFault::Split { pieces } => format!("falls into {pieces} pieces"),
     };
-    Diagnostic::fault(cutter(), format!("`{}` cannot be cut with a cut {band:.2} mm wide: {what} {why}", part.name))
+    Diagnostic::fault(cutter(), format!("`{}` cannot be cut with a cut ⟨{band} mm⟩ wide: {what} {why}", part.name))
         .hint("use a smaller bit, or thicker sheet so that its slots are wider")
 }
 

@@ -28,12 +28,11 @@ mod bed;
 mod checks;
 
 use super::sled::Sled;
-use crate::diag::{Diagnostic, Outcome, Place, Reported};
+use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
 use crate::model::lamination::{Face, Lamination};
 use crate::model::wood::Wood;
 use crate::model::workshop::{MachineCutter, Paper, Sander};
 use bed::Bed;
-use checks::mm;
 use settings::{CLOSE_MM, Task};
 
 /// The passes for one kind of strip, in the order of the work.

@@ -97,7 +97,7 @@ impl<'a> Frame<'a> {
                 Place::new("sled.deck"),
                 "a ramp of rails and ribs needs a deck to carry the strip, and it is 0 mm",
             )
-            .hint(format!("give the deck a thickness, such as that of the sheet, {sheet:.2} mm")));
+            .hint(format!("give the deck a thickness, such as that of the sheet, ⟨{sheet} mm⟩")));
         }
         let profile = Profile::rail(sled, plan.deck_mm, cutter);
         let width = width_mm(strip_width_mm, sander.together, plan);
@@ -112,12 +112,12 @@ impl<'a> Frame<'a> {
         if span < least_span {
             let thicker = plan.deck_mm * least_span / span;
             let message = format!(
-                "a deck of {:.2} mm sags {:.3} mm under the roller even over ribs {least_span:.1} mm apart; the tolerance is {:.3} mm",
+                "a deck of ⟨{} mm⟩ sags ⟨{} mm⟩ under the roller even over ribs ⟨{least_span} mm⟩ apart; the tolerance is ⟨{} mm⟩",
                 plan.deck_mm,
                 deck.simply_supported_mm(least_span),
                 plan.tolerance_mm
             );
-            return Err(Diagnostic::fault(Place::new("sled.deck"), message).hint(format!("a deck of {thicker:.1} mm would do")));
+            return Err(Diagnostic::fault(Place::new("sled.deck"), message).hint(format!("a deck of ⟨{thicker} mm⟩ would do")));
         }
         let (ribs, seat_ribs) = rib_places(&profile, sled, sheet, span)?;
         let first = ear_mm(sheet) + 0.5 * sheet;
@@ -167,7 +167,7 @@ impl<'a> Frame<'a> {
         let candidates = self.bays();
         let impossible = || {
             let message = format!(
-                "rails {:.1} mm long must be cut in pieces of at most {room:.1} mm, and joints fit only between ribs that are {:.1} mm apart",
+                "rails ⟨{} mm⟩ long must be cut in pieces of at most ⟨{room} mm⟩, and joints fit only between ribs that are ⟨{} mm⟩ apart",
                 to - from,
                 self.bay() + self.slot
             );
@@ -314,7 +314,7 @@ impl<'a> Frame<'a> {
             "glued over a rail's joint on its inner face, between two ribs, clear of table and working edge".to_owned();
         let mut holes = Vec::new();
         if let Some(pins) = self.pins() {
-            purpose.push_str(&format!("; pins of {:.0} mm keep it from sliding, they do not set the height", pins.diameter));
+            purpose.push_str(&format!("; pins of ⟨{} mm⟩ keep it from sliding, they do not set the height", pins.diameter));
             for x in [pins.from_lock, length - pins.from_lock] {
                 // From the plate's ends the holes are as far as from the lock: they stand in the middle of the wings.
                 let radius = 0.5 * (pins.diameter + PIN_PLAY_MM);
@@ -387,7 +387,7 @@ impl<'a> Frame<'a> {
             .collect();
         let pieces = split(from, to, self.room[0], &candidates).ok_or_else(|| {
             let message = format!(
-                "a deck {:.1} mm long cannot be cut in pieces of at most {:.1} mm that meet over ribs",
+                "a deck ⟨{} mm⟩ long cannot be cut in pieces of at most ⟨{} mm⟩ that meet over ribs",
                 to - from,
                 self.room[0]
             );
@@ -430,7 +430,7 @@ impl<'a> Frame<'a> {
         if joints.iter().any(|joints| !joints.is_empty()) {
             let [from, to] = self.profile.ends_mm();
             notes.push(format!(
-                "rails first: lock and glue the pieces of each rail standing on a flat table, shoulders tight, plate on the inner face; the table sets the height. A joined rail is {:.1} mm long",
+                "rails first: lock and glue the pieces of each rail standing on a flat table, shoulders tight, plate on the inner face; the table sets the height. A joined rail is ⟨{} mm⟩ long",
                 to - from
             ));
         }
@@ -489,7 +489,7 @@ fn rib_places(
 /// Places from `from` to `to`, both included, as far apart as `span` allows; one in the middle where two would stand too close.
 fn evenly(from: f64, to: f64, span: f64, closest: f64) -> Result<Vec<f64>, Diagnostic> {
     if to < from {
-        let message = format!("the run-on is {:.1} mm too short for a rib to stand under it", from - to);
+        let message = format!("the run-on is ⟨{} mm⟩ too short for a rib to stand under it", from - to);
         return Err(Diagnostic::fault(Place::new("sled.run_on"), message)
             .hint("make it longer, or 0 for a sled that ends with the strip"));
     }

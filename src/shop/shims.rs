@@ -32,6 +32,11 @@ pub struct MakeUps {
 }
 
 impl MakeUp {
+    /// A shim planed or ground to its height, where the builder lists no stock to make it up from.
+    pub fn cut_to_measure(height_mm: f64) -> MakeUp {
+        MakeUp { wanted_mm: height_mm, pieces: Vec::new(), made_mm: height_mm.max(0.0), within: true }
+    }
+
     /// Made less wanted, mm.
     pub fn error_mm(&self) -> f64 {
         self.made_mm - self.wanted_mm

@@ -147,7 +147,7 @@ fn ramp_curve(lamination: &Lamination, top_mm: f64) -> Result<Curve, Diagnostic>
     }
     Curve::through(points, Between::Straight).map_err(|_| {
         let message =
-            format!("`{}` has no usable taper over its strip of {:.1} mm", lamination.name, lamination.strip_length_mm());
+            format!("`{}` has no usable taper over its strip of ⟨{} mm⟩", lamination.name, lamination.strip_length_mm());
         Diagnostic::fault(lamination.place.key("taper"), message)
     })
 }
@@ -187,7 +187,7 @@ fn faults(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sander
     let thinnest = plan.base_mm + butt_thickness_mm(lamination) - highest;
     if thinnest < sander.least_thickness_mm {
         let message = format!(
-            "`{}` is {thinnest:.3} mm thick {highest_u:.1} mm from the first end of its strip, overrun counted; the sander's least thickness is {:.3} mm",
+            "`{}` is ⟨{thinnest} mm⟩ thick ⟨{highest_u} mm⟩ from the first end of its strip, overrun counted; the sander's least thickness is ⟨{} mm⟩",
             lamination.name, sander.least_thickness_mm
         );
         let hint = "make the butt thicker, the taper slower or the overrun shorter";
@@ -201,26 +201,26 @@ fn faults(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sander
     };
     if lowest < least {
         let message = format!(
-            "the sled for `{}` is only {lowest:.2} mm high at u = {lowest_u:.1} mm; it must have {least:.2} mm",
+            "the sled for `{}` is only ⟨{lowest} mm⟩ high at ⟨{lowest_u} mm⟩; it must have ⟨{least} mm⟩",
             sled.lamination
         );
-        let hint = format!("raise `base` from {:.2} mm to {:.2} mm or more", plan.base_mm, plan.base_mm + least - lowest);
+        let hint = format!("raise `base` from ⟨{} mm⟩ to ⟨{} mm⟩ or more", plan.base_mm, plan.base_mm + least - lowest);
         faults.push(Diagnostic::fault(Place::new("sled.base"), message).hint(hint));
     }
     if sled.length_mm() < sander.least_length_mm {
         let message = format!(
-            "the sled for `{}` is {:.1} mm long; the sander takes nothing shorter than {:.1} mm",
+            "the sled for `{}` is ⟨{} mm⟩ long; the sander takes nothing shorter than ⟨{} mm⟩",
             sled.lamination,
             sled.length_mm(),
             sander.least_length_mm
         );
-        let hint = format!("let the sled run on by {:.1} mm at each end", 0.5 * (sander.least_length_mm - sled.strip_length_mm));
+        let hint = format!("let the sled run on by ⟨{} mm⟩ at each end", 0.5 * (sander.least_length_mm - sled.strip_length_mm));
         faults.push(Diagnostic::fault(Place::new("sled.run_on"), message).hint(hint));
     }
     let width = width_mm(lamination.stock.width_mm, sander.together, plan);
     if sander.widest_mm < width {
         let message = format!(
-            "{} strip(s) of `{}` side by side need a sled {width:.1} mm wide; the sander takes {:.1} mm",
+            "{} strip(s) of `{}` side by side need a sled ⟨{width} mm⟩ wide; the sander takes ⟨{} mm⟩",
             sander.together, lamination.name, sander.widest_mm
         );
         faults.push(Diagnostic::fault(Place::new("sander.together"), message).hint("grind fewer strips side by side"));
@@ -234,7 +234,7 @@ fn warnings(sled: &Sled, lamination: &Lamination, plan: &SledPlan) -> Vec<Diagno
     for ((end, u), top) in ends.into_iter().zip(sled.run_on_top_mm) {
         if top.is_none() && 0.0 < plan.run_on_mm {
             let message = format!(
-                "no stop at the {end} end of `{}`: the finished strip is {:.2} mm there, and a stop {:.2} mm lower would be under {LEAST_STOP_MM:.1} mm",
+                "no stop at the {end} end of `{}`: the finished strip is ⟨{} mm⟩ there, and a stop ⟨{} mm⟩ lower would be under ⟨{LEAST_STOP_MM} mm⟩",
                 lamination.name,
                 lamination.strip_thickness_at(u),
                 plan.stop_clearance_mm
@@ -252,7 +252,7 @@ fn warnings(sled: &Sled, lamination: &Lamination, plan: &SledPlan) -> Vec<Diagno
     let (leading, trailing) = (lamination.strip_thickness_at(leads), lamination.strip_thickness_at(trails));
     if leading + 1e-6 < trailing {
         let message = format!(
-            "the thin end of `{}` ({leading:.2} mm, the other {trailing:.2} mm) goes into the machine first",
+            "the thin end of `{}` (⟨{leading} mm⟩, the other ⟨{trailing} mm⟩) goes into the machine first",
             lamination.name
         );
         let hint = "held at its thick end, which leads, the strip is pulled flat; a thin end in front may lift into the cutter";

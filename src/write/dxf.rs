@@ -17,8 +17,8 @@ use ::dxf::tables::Layer;
 use ::dxf::{Color, LwPolylineVertex};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// How far an engraved letter's polyline may lie from its true outline, mm: a laser's spot is ten times as wide.
-const LETTER_TOLERANCE_MM: f64 = 0.02;
+/// How far an engraved letter's polyline may lie from its true outline, mm: a quarter of a laser's spot. Finer fills the file.
+pub(super) const LETTER_TOLERANCE_MM: f64 = 0.05;
 
 /// The drawing as a DXF file whose drawing unit is that of `system`.
 pub fn dxf(drawing: &Drawing, lines: &LineTable, system: System, content: Content) -> Result<Vec<u8>, Unwritable> {

@@ -5,6 +5,7 @@
 //! is kept in each label's `<title>`. Letters of [`Kind::Engrave`] are drawn by their contours, all others are filled.
 //! Source: Scalable Vector Graphics 1.1, W3C.
 
+use super::dxf::LETTER_TOLERANCE_MM;
 use super::{Content, Unwritable, checked, layer_name, number};
 use crate::drawing::{Drawing, Item, Kind, LineStyle, LineTable, Shape, annotate, font};
 use crate::geometry::path::Arc;
@@ -16,8 +17,8 @@ use std::f64::consts::PI;
 
 /// White border around everything, mm.
 const BORDER_MM: f64 = 5.0;
-/// How far a letter's polyline may lie from its true outline, mm: finer doubles the file and no eye sees it.
-const LETTER_TOLERANCE_MM: f64 = 0.015;
+/// The same for letters that are only read: letters are most of a file, and finer ones double it where no eye sees it.
+const READ_MM: f64 = 0.03;
 
 /// The drawing as an SVG file.
 pub fn svg(drawing: &Drawing, lines: &LineTable, content: Content) -> Result<Vec<u8>, Unwritable> {
@@ -78,12 +79,13 @@ fn group(kind: Kind, style: &LineStyle, items: &[&Item], bounds: Bounds, taken: 
         let mut element = match &item.shape {
             Shape::Path(path) => Element::new().set("d", flip(path)),
             Shape::Label(label) => {
-                let contours: Vec<String> = font::outlines(label, LETTER_TOLERANCE_MM).iter().map(flip).collect();
-                let letters = Element::new().set("d", contours.join("")).add(Title::new(label.text.as_str()));
+                let said = Title::new(label.text.as_str());
                 if kind == Kind::Engrave {
-                    letters.set("stroke-dasharray", "none")
+                    let contours: Vec<String> = font::outlines(label, LETTER_TOLERANCE_MM).iter().map(flip).collect();
+                    Element::new().set("d", contours.join("")).set("stroke-dasharray", "none").add(said)
                 } else {
-                    letters.set("fill", color.as_str()).set("stroke", "none")
+                    let letters = compact(&font::outlines(label, READ_MM), bounds);
+                    Element::new().set("d", letters).set("fill", color.as_str()).set("stroke", "none").add(said)
                 }
             }
         };
@@ -93,6 +95,45 @@ fn group(kind: Kind, style: &LineStyle, items: &[&Item], bounds: Bounds, taken: 
         group = group.add(element);
     }
     group
+}
+
+/// Closed polylines in as few characters as SVG allows: steps from corner to corner in hundredths of a mm. Steps are taken
+/// between rounded corners, so that their errors do not add up.
+fn compact(paths: &[Path], bounds: Bounds) -> String {
+    let hundredths = |p: Point| [p.x - bounds.min.x, bounds.max.y - p.y].map(|mm| (100.0 * mm).round() as i64);
+    let text = |value: i64| {
+        let sign = if value < 0 { "-" } else { "" };
+        let (whole, part) = (value.abs() / 100, value.abs() % 100);
+        match (whole, part) {
+            (whole, 0) => format!("{sign}{whole}"),
+            (0, part) => format!("{sign}.{}", format!("{part:02}").trim_end_matches('0')),
+            (whole, part) => format!("{sign}{whole}.{}", format!("{part:02}").trim_end_matches('0')),
+        }
+    };
+    let pair = |x: i64, y: i64| {
+        let (x, y) = (text(x), text(y));
+        // A minus sign parts two numbers as well as a space does.
+        if y.starts_with('-') { format!("{x}{y}") } else { format!("{x} {y}") }
+    };
+    let mut d = String::new();
+    for path in paths {
+        let corners: Vec<[i64; 2]> = path.vertices.iter().map(|v| hundredths(v.at)).collect();
+        let Some(first) = corners.first() else { continue };
+        d += &format!("M{}", pair(first[0], first[1]));
+        let mut letter = "l";
+        for step in corners.windows(2) {
+            let (dx, dy) = (step[1][0] - step[0][0], step[1][1] - step[0][1]);
+            if (dx, dy) != (0, 0) {
+                let next = pair(dx, dy);
+                d += letter;
+                d += if letter.is_empty() && !next.starts_with('-') { " " } else { "" };
+                d += &next;
+                letter = "";
+            }
+        }
+        d.push('z');
+    }
+    d
 }
 
 /// Path data with the y axis turned down, measured from the upper left corner of `bounds`.

@@ -1,4 +1,5 @@
 //! Bows for tests and benches, made straight in the model.
+#![allow(dead_code)] // each test or bench uses its part
 
 use taperwright::diag::Place;
 use taperwright::drawing::kind::LineTable;
@@ -104,12 +105,14 @@ fn plain(units: System) -> Build {
             pivot_to_nock_mm: 26.25 * IN,
             brace_height_mm: 6.25 * IN,
             finishing_n: 0.0,
+            grip_depth_mm: None,
         }),
         outline: None,
         riser: None,
         laminations: Vec::new(),
         moisture: 0.12,
         sizing: None,
+        calibration: Vec::new(),
         glue: Glue { line_mm: 0.08, modulus_mpa: 3000.0, spread_kg_m2: 0.35, stages: Vec::new(), retained: 1.0 },
         sander: None,
         sled: None,

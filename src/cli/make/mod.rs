@@ -1,9 +1,11 @@
 //! `taperwright make`: everything that goes into the shop, into a folder, whole or not at all.
 
+mod limbs;
 mod proof;
 mod tables;
 mod work;
 
+pub use limbs::{Limbs, cause, limbs, options};
 pub use tables::passes as table_of_passes;
 pub use work::{Work, kept};
 
@@ -15,6 +17,7 @@ use super::report::{self, Report};
 use super::terminal::{Progress, Terminal};
 use crate::diag::{Diagnostic, Place};
 use crate::drawing::Drawing;
+use crate::mechanics::calibration::Calibrated;
 use crate::model::Build;
 use crate::model::lamination::file_name;
 use crate::sheets;
@@ -74,7 +77,13 @@ pub struct Made {
 }
 
 /// Plans everything and turns it into bytes; no file is touched.
-pub fn planned(build: &Build, stamp: &Stamp, printed: Printed, progress: &mut Progress) -> Result<Made, Vec<Diagnostic>> {
+pub fn planned(
+    build: &Build,
+    calibrated: Option<Calibrated>,
+    stamp: &Stamp,
+    printed: Printed,
+    progress: &mut Progress,
+) -> Result<Made, Vec<Diagnostic>> {
     let (mut faults, mut warnings, mut works) = (Vec::new(), Vec::new(), Vec::new());
     let to_grind: Vec<_> = build.laminations.iter().filter(|lamination| !lamination.ground).collect();
     for (index, lamination) in to_grind.iter().enumerate() {
@@ -85,6 +94,13 @@ pub fn planned(build: &Build, stamp: &Stamp, printed: Printed, progress: &mut Pr
         }
     }
     let block = riser_block::lay_out(build, CheckSteps::usual(build.units)).map(|reported| kept(reported, &mut warnings));
+    let limbs = match limbs(build, calibrated) {
+        Ok(reported) => kept(reported, &mut warnings),
+        Err(found) => {
+            faults.extend(found);
+            None
+        }
+    };
     if !faults.is_empty() {
         // Faults that several laminations share are said once.
         let mut seen: Vec<Diagnostic> = Vec::new();
@@ -101,7 +117,7 @@ pub fn planned(build: &Build, stamp: &Stamp, printed: Printed, progress: &mut Pr
             once.push(warning)
         }
     });
-    let report = report::report(build, stamp, &works, block.as_ref(), &once);
+    let report = report::report(build, stamp, &works, block.as_ref(), limbs.as_ref(), &once);
     let mut files = vec![OutFile { path: "report.json".into(), bytes: report::json(&report) }];
     files.push(OutFile { path: "stack.csv".into(), bytes: tables::stack(build, &report) });
     for (index, work) in works.iter().enumerate() {
@@ -117,6 +133,12 @@ pub fn planned(build: &Build, stamp: &Stamp, printed: Printed, progress: &mut Pr
             files.extend(pictures(build, drawing, printed).map_err(|fault| vec![fault])?);
         }
     }
+    if let Some(limbs) = &limbs {
+        let drawing = stamp.on(sheets::bow::sheet(build, &limbs.curve, &limbs.sensitivity, limbs.spread_n()));
+        let [svg, pdf] = pictures(build, &drawing, printed).map_err(|fault| vec![fault])?;
+        files.extend([OutFile { path: "bow.svg".into(), ..svg }, OutFile { path: "bow.pdf".into(), ..pdf }]);
+        files.push(OutFile { path: "force.csv".into(), bytes: tables::force(build.units, &limbs.curve) });
+    }
     for drawing in templates(build, block.as_ref()) {
         let drawing = stamp.on(drawing);
         let bytes = stamp.dxf(&drawing, build).map_err(|fault| vec![fault])?;
@@ -131,6 +153,14 @@ pub fn planned(build: &Build, stamp: &Stamp, printed: Printed, progress: &mut Pr
         ]);
     }
     Ok(Made { files, report, warnings: once })
+}
+
+/// Thickness bounds with trimmed sleds of the laminations that are ground, in the order of the laminations. A sled that
+/// cannot be made gives none: its fault is `check`'s to tell.
+pub fn errors_mm(build: &Build) -> Vec<Option<f64>> {
+    let stamp = Stamp::unsigned();
+    let one = |lamination| work(build, lamination, &stamp, &mut Vec::new()).ok().flatten().map(|work| work.budget.trimmed_mm);
+    build.laminations.iter().map(|lamination| if lamination.ground { None } else { one(lamination) }).collect()
 }
 
 fn templates(build: &Build, block: Option<&RiserBlock>) -> Vec<Drawing> {
@@ -166,7 +196,7 @@ pub fn make(args: &MakeArgs, terminal: Terminal) -> Ended {
     let stamp = Stamp { build_file, hash: opened.hash.clone(), options };
     let units = opened.build.units;
     let mut progress = Progress::new(terminal);
-    let made = match planned(&opened.build, &stamp, printed, &mut progress) {
+    let made = match planned(&opened.build, opened.calibrated, &stamp, printed, &mut progress) {
         Ok(made) => made,
         Err(faults) => {
             drop(progress);

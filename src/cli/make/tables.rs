@@ -3,6 +3,7 @@
 use super::super::folder::OutFile;
 use super::super::report::{LaminationRow, PassRow, Report};
 use super::work::{Carried, Work};
+use crate::mechanics::draw::DrawCurve;
 use crate::model::Build;
 use crate::model::lamination::file_name;
 use crate::model::workshop::ShimStock;
@@ -24,7 +25,7 @@ pub fn stack(build: &Build, report: &Report) -> Vec<u8> {
     let mut head = vec![format!("station_{unit}"), "mark".into(), format!("width_{unit}")];
     head.extend(build.laminations.iter().map(|lamination| format!("{}_{unit}", file_name(&lamination.name).replace('-', "_"))));
     head.extend(["riser", "glue", "dry", "total"].map(|what| format!("{what}_{unit}")));
-    head.push("taper".into());
+    head.extend(["taper".into(), "strain_percent".into()]);
     let rows: Vec<Vec<String>> = report
         .stack
         .iter()
@@ -34,7 +35,34 @@ pub fn stack(build: &Build, report: &Report) -> Vec<u8> {
             cells.extend(row.laminations_mm.iter().map(|t| fine(units, *t)));
             cells.extend([row.riser_mm, row.glue_mm, row.dry_mm, row.total_mm].map(|t| fine(units, t)));
             cells.push(row.taper.map_or(String::new(), |taper| fixed(taper, 5)));
+            cells.push(row.strain.map_or(String::new(), |strain| fixed(100.0 * strain, 3)));
             cells
+        })
+        .collect();
+    csv(&head.iter().map(String::as_str).collect::<Vec<_>>(), &rows)
+}
+
+/// Force, energy and string at each step of the draw.
+pub fn force(units: System, curve: &DrawCurve) -> Vec<u8> {
+    let (unit, force) = (units.length_unit(), units.force_unit());
+    let head = [
+        format!("draw_{unit}"),
+        format!("force_{force}"),
+        "stored_j".into(),
+        format!("tension_{force}"),
+        "nock_angle_deg".into(),
+    ];
+    let rows: Vec<Vec<String>> = curve
+        .points
+        .iter()
+        .map(|point| {
+            vec![
+                fine(units, point.draw_length_mm),
+                fixed(units.force(point.force_n), 2),
+                fixed(point.stored_n_mm / 1000.0, 2),
+                fixed(units.force(point.tension_n), 1),
+                fixed(point.nock_angle_rad.to_degrees(), 1),
+            ]
         })
         .collect();
     csv(&head.iter().map(String::as_str).collect::<Vec<_>>(), &rows)

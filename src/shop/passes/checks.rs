@@ -3,7 +3,7 @@
 use super::bed::Bed;
 use super::settings::{CLOSE_MM, NoRoute};
 use super::{BARE_TABLE_MM, Carrier, DRUM_CEILING_MM, Setup, Strip, most_in};
-use crate::diag::{Diagnostic, Place};
+use crate::diag::{Diagnostic, Place, mm};
 use crate::model::lamination::Lamination;
 use crate::model::workshop::{MachineCutter, Sander};
 use crate::shop::sled::Sled;
@@ -216,13 +216,8 @@ pub fn refusal(lamination: &Lamination, sander: &Sander, bed: &Bed, why: &NoRout
     }
 }
 
-/// A thickness or depth. Rooms behind the build file's door know no inches, so millimetres they are.
-pub fn mm(value_mm: f64) -> String {
-    format!("{value_mm:.3} mm")
-}
-
 fn station(lamination: &Lamination, u: f64) -> String {
-    format!("{:.1} mm", lamination.station_at(u))
+    mm(lamination.station_at(u))
 }
 
 fn named(sander: &Sander, paper: usize) -> String {

@@ -1,0 +1,143 @@
+//! `[glue]` and `[[glue.stage]]`.
+
+use super::bow::LONGEST_HALF_MM;
+use super::reader::{Preset, Range, Section, Written};
+use crate::model::workshop::{Glue, GlueStage, Held};
+use crate::units::Quantity;
+
+/// The glue, with a stage for each number that laminations name; `used` are those numbers.
+pub fn glue(section: &Section<'_>, used: &[u32]) -> Option<Glue> {
+    let line = section.length_or("line", Range::between(0.0, 1.0), LINE);
+    let modulus = section.quantity_or("modulus", Quantity::Modulus, Range::between(1.0, 20_000.0), MODULUS);
+    let spread = section.quantity_or("spread", Quantity::Spread, Range::positive(3.0), SPREAD);
+    let retained = section.quantity_or(
+        "retained",
+        Quantity::Ratio,
+        Range::between(0.1, 1.0),
+        Preset::same(1.0, "no creep; a shop log of your own glue-ups gives a better figure"),
+    );
+    let stages = if section.has("stage") { stages(section, used) } else { default_stages(section, used) };
+    section.finish();
+    Some(Glue { line_mm: line?, modulus_mpa: modulus?, spread_kg_m2: spread?, stages: stages?, retained: retained? })
+}
+
+const LINE: Preset = Preset::new(0.003, 0.08, "glue lines of 0.001 to 0.004 in are usual; common practice, no source");
+const MODULUS: Preset = Preset::new(0.4, 2.8, "an unfilled epoxy, from memory; the data sheet governs");
+const SPREAD: Preset = Preset::same(0.35, "spread on both faces; common practice, no source; the data sheet governs");
+
+/// Rise of a form or of tips; more is not a bow.
+const RISE: Range = Range::between(-400.0, 400.0);
+
+fn default_stages(section: &Section<'_>, used: &[u32]) -> Option<Vec<GlueStage>> {
+    section.get("stage");
+    let mut numbers: Vec<u32> = used.to_vec();
+    numbers.sort_unstable();
+    numbers.dedup();
+    if numbers.is_empty() {
+        numbers.push(1);
+    }
+    let last = numbers.last().copied().unwrap_or(1);
+    if let Some(missing) = (1..=last).find(|number| !numbers.contains(number)).filter(|_| section.notes.whole) {
+        let message = format!("laminations name stages up to {last}, but none is glued in stage {missing}");
+        section.fault("", message, "number the stages 1, 2, .. without gaps");
+        return None;
+    }
+    section.assume("held", "flat", "the build file names no form and no props");
+    Some((1..=last).map(|number| GlueStage { number, held: Held::Flat, clamp_time_s: None, want_tip_mm: None }).collect())
+}
+
+fn stages(section: &Section<'_>, used: &[u32]) -> Option<Vec<GlueStage>> {
+    let sections = section.sections("stage")?;
+    let count = sections.len();
+    let mut stages: Vec<GlueStage> = Vec::new();
+    for (index, table) in sections.iter().enumerate() {
+        let number = match table.get("number") {
+            Some(written) => written.count(1, 9),
+            None => Some(index as u32 + 1),
+        };
+        let read = stage(table, number);
+        table.finish();
+        let Some(stage) = read else { continue };
+        if stages.iter().any(|other| other.number == stage.number) {
+            table.fault("number", format!("stage {} is given twice", stage.number), "number the stages 1, 2, .. without gaps");
+        } else if section.notes.whole && !used.is_empty() && !used.contains(&stage.number) {
+            let message = format!("no lamination is glued in stage {}", stage.number);
+            table.fault("number", message, format!("put stage = {} into a [[lamination]]", stage.number));
+        }
+        stages.push(stage);
+    }
+    if stages.len() < count {
+        return None;
+    }
+    let mut missing: Vec<u32> = used.iter().copied().filter(|number| stages.iter().all(|s| s.number != *number)).collect();
+    missing.sort_unstable();
+    missing.dedup();
+    for number in missing {
+        section.fault(
+            "stage",
+            format!("a lamination is glued in stage {number}, but no [[glue.stage]] has that number"),
+            "add it",
+        );
+    }
+    stages.sort_by_key(|stage| stage.number);
+    if let Some(gap) = (1..=stages.len() as u32).zip(&stages).find(|(number, stage)| *number != stage.number) {
+        section.fault(
+            "stage",
+            format!("stage {} is missing between the others", gap.0),
+            "number the stages 1, 2, .. without gaps",
+        );
+    }
+    Some(stages)
+}
+
+fn stage(table: &Section<'_>, number: Option<u32>) -> Option<GlueStage> {
+    let held = match table.get("held") {
+        Some(written) => held(&written),
+        None => {
+            table.assume("held", "flat", "the stage names no form and no props");
+            Some(Held::Flat)
+        }
+    };
+    // A week: longer than any data sheet asks for.
+    let clamp_time = table.get("clamp_time").map(|written| written.quantity(Quantity::Time, Range::positive(7.0 * 86_400.0)));
+    let want = match table.get("want") {
+        None => Some(None),
+        Some(written) => written.section().and_then(|want| {
+            let tip = want.need_length("tip", RISE, "add the rise of the tip after release, - for reflex: want = { tip = -1.5 }");
+            want.finish();
+            tip.map(Some)
+        }),
+    };
+    Some(GlueStage {
+        number: number?,
+        held: held?,
+        clamp_time_s: match clamp_time {
+            Some(time) => Some(time?),
+            None => None,
+        },
+        want_tip_mm: want?,
+    })
+}
+
+fn held(written: &Written<'_>) -> Option<Held> {
+    if !written.is_table() {
+        return written.word(&[("flat", ())]).map(|()| Held::Flat);
+    }
+    let table = written.section()?;
+    let hint = "write \"flat\", { props = .., at = .. } or { form = [[station, rise], ..] }";
+    if table.has("form") {
+        let form = table.get("form").and_then(|form| form.stations("rise", Range::between(0.0, LONGEST_HALF_MM), RISE));
+        table.finish();
+        let rise = form?;
+        if rise.len() < 2 {
+            table.fault("form", "one point makes no form", "give at least two stations with their rise");
+            return None;
+        }
+        return Some(Held::Form { rise });
+    }
+    let rise = table.need_length("props", RISE, hint);
+    let at = table.need_length("at", Range::positive(LONGEST_HALF_MM), "add the station of the props, from the bow's centre");
+    table.get("form");
+    table.finish();
+    Some(Held::Props { rise_mm: rise?, at_mm: at? })
+}

@@ -1,0 +1,299 @@
+//! `[sander]` and `[sled]`: the machine that grinds, and how the sled under the strip is to be made.
+
+use super::reader::{Preset, Range, Section, Written};
+use super::wording::amount;
+use crate::diag::Diagnostic;
+use crate::model::grit;
+use crate::model::workshop::{MachineCutter, Paper, Sander, Sheet, SledMake, SledPlan};
+use crate::units::{Quantity, System};
+
+pub fn sander(section: &Section<'_>) -> Option<Sander> {
+    if !section.present() {
+        return None;
+    }
+    let cutter = section.word_or(
+        "cutter",
+        &[("drum", MachineCutter::Drum), ("planer", MachineCutter::Planer)],
+        "laminations are mostly ground on a drum",
+    );
+    let least_thickness = section.length_or("least_thickness", Range::between(0.05, 30.0), LEAST_THICKNESS);
+    let least_length = section.length_or("least_length", Range::between(10.0, 1500.0), LEAST_LENGTH);
+    let widest = section.length_or("widest", Range::between(20.0, 2500.0), WIDEST);
+    let feed = section.quantity_or("feed", Quantity::Speed, Range::between(1.0, 500.0), FEED);
+    let roller = section.quantity_or("roller", Quantity::Force, Range::between(0.0, 1000.0), ROLLER);
+    let gap_step = section.length_or("gap_step", Range::positive(1.0), GAP_STEP);
+    let crank = section.length_or("crank", Range::between(0.05, 20.0), CRANK);
+    let repeats = section.length_or("repeats", Range::between(0.0, 0.5), REPEATS);
+    let papers = papers(section, cutter);
+    let together = section.count_or("together", 1, 40, 1, "one strip at a time is the safe reading");
+    let repeat_last = section.count_or(
+        "repeat_last",
+        0,
+        10,
+        2,
+        "one to three passes without a change let drum and strip spring out; common practice, no source",
+    );
+    section.finish();
+    let sander = Sander {
+        cutter: cutter?,
+        least_thickness_mm: least_thickness?,
+        least_length_mm: least_length?,
+        widest_mm: widest?,
+        feed_mm_s: feed?,
+        roller_n: roller?,
+        gap_step_mm: gap_step?,
+        crank_mm: crank?,
+        repeats_mm: repeats?,
+        papers: papers?,
+        together: together?,
+        repeat_last: repeat_last?,
+    };
+    for (index, paper) in sander.papers.iter().enumerate() {
+        if paper.most_mm < sander.gap_step_mm {
+            let length = |mm| amount(mm, Quantity::Length, section.notes.system);
+            let message =
+                format!("{} a pass is less than the gap can be set by, {}", length(paper.most_mm), length(sander.gap_step_mm));
+            let place = section.place.key("papers").index(index).key("most");
+            section.notes.fault(Diagnostic::fault(place, message).hint("raise `most`, or give the `gap_step` of a finer gauge"));
+        }
+    }
+    Some(sander)
+}
+
+const LEAST_THICKNESS: Preset =
+    Preset::new(0.03, 0.8, "strips down to 1/32 in are ground on a carrier; common practice, no source; your manual governs");
+const LEAST_LENGTH: Preset = Preset::new(9.0, 230.0, "a school shop's rule; your manual governs");
+const WIDEST: Preset = Preset::new(16.0, 400.0, "a common small drum; measure yours");
+const FEED: Preset = Preset::new(10.0, 3.0, "the upper end of small conveyor feeds, no source; it only sets the times stated");
+const ROLLER: Preset = Preset::new(8.0, 35.0, "from memory; it sets the sag of a carrier between shims");
+const GAP_STEP: Preset = Preset::new(0.001, 0.02, "what can be set by a dial gauge");
+const CRANK: Preset = Preset::new(0.0625, 1.5, "1/16 in a turn is common, but not on all machines: look at yours");
+const REPEATS: Preset = Preset::new(0.001, 0.03, "a small drum in good order; common practice, no source");
+
+/// School and manual ceiling of one pass, in.
+const CEILING_IN: f64 = 1.0 / 64.0;
+
+fn papers(section: &Section<'_>, cutter: Option<MachineCutter>) -> Option<Vec<Paper>> {
+    let Some(written) = section.get("papers") else { return default_papers(section, cutter?) };
+    let items = written.list("papers, such as { grit = 80, most = 0.006 }")?;
+    let count = items.len();
+    let mut papers: Vec<Paper> = Vec::new();
+    for item in &items {
+        let read = item.section().and_then(|table| {
+            let read = paper(&table, cutter);
+            table.finish();
+            read
+        });
+        let Some(paper) = read else { continue };
+        if let Some((before, here)) = papers.last().and_then(|before| before.grit.zip(paper.grit))
+            && here <= before
+        {
+            let message = format!("P{here} comes after P{before}, but papers run from coarse to fine");
+            item.fault(message, "list them in the order of use, each grit once");
+        }
+        papers.push(paper);
+    }
+    (papers.len() == count).then_some(papers)
+}
+
+fn paper(table: &Section<'_>, cutter: Option<MachineCutter>) -> Option<Paper> {
+    let grit = match (table.has("grit"), cutter) {
+        (false, Some(MachineCutter::Planer)) => {
+            table.get("grit");
+            Some(None)
+        }
+        _ => table
+            .need("grit", "add the number on the paper's back, such as grit = 80")
+            .and_then(|written| grade(&written))
+            .map(Some),
+    };
+    let most = match (table.get("most"), grit) {
+        (Some(written), _) => written.quantity(Quantity::Length, Range::positive(2.0)).inspect(|most| ceiling(&written, *most)),
+        (None, Some(grit)) => Some(default_most(table, grit)),
+        (None, None) => None,
+    };
+    let scratch = match (table.get("scratch"), grit) {
+        (Some(written), _) => written.quantity(Quantity::Length, Range::between(0.0, 2.0)),
+        (None, Some(grit)) => Some(default_scratch(table, grit)),
+        (None, None) => None,
+    };
+    Some(Paper { grit: grit?.map(|grit| grit.grade), most_mm: most?, scratch_mm: scratch? })
+}
+
+fn grade(written: &Written<'_>) -> Option<&'static grit::Grit> {
+    let number = written.count(1, 10_000)?;
+    if let Some(grit) = grit::grade(number) {
+        return Some(grit);
+    }
+    let grades: Vec<String> = grit::all().iter().map(|grit| grit.grade.to_string()).collect();
+    written.fault(format!("there is no paper P{number}"), format!("grades are {}", grades.join(", ")));
+    None
+}
+
+fn ceiling(written: &Written<'_>, most: f64) {
+    let notes = written.notes;
+    if CEILING_IN < System::Inch.length(most) {
+        let message = format!(
+            "{} in one pass is more than the usual ceiling of 1/64 in, 0.4 mm",
+            amount(most, Quantity::Length, notes.system)
+        );
+        notes.warn(
+            Diagnostic::warning(written.place.clone(), message)
+                .hint("deeper cuts burn and may break thin strips; school and manual rule, common practice"),
+        );
+    }
+}
+
+/// Knives take a deeper cut than paper, and leave waves instead of scratches.
+const PLANER_MOST_MM: f64 = 0.4;
+const PLANER_WAVE_MM: f64 = 0.02;
+
+fn default_most(table: &Section<'_>, grit: Option<&grit::Grit>) -> f64 {
+    let system = table.notes.system;
+    let exact = grit.map_or(PLANER_MOST_MM, |grit| grit.most_mm);
+    // Rounded down to what a builder would set: thousandths, or hundredths of a millimetre.
+    let step = if system == System::Inch { System::Inch.to_mm(0.001) } else { 0.01 };
+    let most = ((exact / step + 1e-9).floor() * step).max(step);
+    let of = grit.map_or("the planer's knives".to_owned(), |grit| format!("P{}", grit.grade));
+    let why = grit.map_or("light planer cuts; common practice, no source", |_| grit::depth_source());
+    table.assume("most", format!("{} for {of}", amount(most, Quantity::Length, system)), why);
+    most
+}
+
+fn default_scratch(table: &Section<'_>, grit: Option<&grit::Grit>) -> f64 {
+    let scratch = grit.map_or(PLANER_WAVE_MM, grit::Grit::scratch_mm);
+    let of = grit.map_or("the planer's knives".to_owned(), |grit| format!("P{}", grit.grade));
+    let why = match grit {
+        None => "depth of knife marks, from memory".to_owned(),
+        Some(grit) if grit.grade < 80 => format!("1.4 grains: {}", grit::grain_source()),
+        Some(_) => format!("one grain: {}", grit::grain_source()),
+    };
+    table.assume("scratch", format!("{} for {of}", amount(scratch, Quantity::Length, table.notes.system)), why);
+    scratch
+}
+
+fn default_papers(section: &Section<'_>, cutter: MachineCutter) -> Option<Vec<Paper>> {
+    let grades: Vec<Option<&grit::Grit>> = match cutter {
+        MachineCutter::Planer => vec![None],
+        MachineCutter::Drum => vec![Some(grit::grade(60)?), Some(grit::grade(80)?)],
+    };
+    if cutter == MachineCutter::Drum {
+        section.assume("papers", "P60, then P80", "gluing faces are left no finer than P80; common practice, no source");
+    }
+    let inside = Section::new(section.notes, section.place.key("papers"), "sander.papers", None);
+    let paper = |grit: Option<&grit::Grit>| Paper {
+        grit: grit.map(|grit| grit.grade),
+        most_mm: default_most(&inside, grit),
+        scratch_mm: default_scratch(&inside, grit),
+    };
+    Some(grades.into_iter().map(paper).collect())
+}
+
+pub fn sled(section: &Section<'_>) -> Option<SledPlan> {
+    if !section.present() {
+        return None;
+    }
+    let make = section.word_or(
+        "make",
+        &[("ramp", SledMake::Ramp), ("solid", SledMake::Solid), ("shims", SledMake::Shims), ("raised-end", SledMake::RaisedEnd)],
+        "cut from sheet, it carries the strip everywhere",
+    );
+    let base = match make {
+        Some(SledMake::RaisedEnd) => {
+            section.length_or("base", Range::between(0.0, 150.0), Preset::same(0.0, "the board lies on the table"))
+        }
+        _ => section.length_or("base", Range::between(0.0, 150.0), BASE),
+    };
+    let sheet = sheet(&section.section("sheet"), make);
+    let deck = deck(section, make, sheet.as_ref());
+    let under = section.length_or("under", Range::between(0.0, 5.0), Preset::same(0.0, "nothing lies between sled and strip"));
+    let butt_leads = match section.get("butt_leads") {
+        Some(written) => written.flag(),
+        None => {
+            let why = "held at its thick end the strip is pulled flat by the drum; shops differ";
+            section.assume("butt_leads", "true", why);
+            Some(true)
+        }
+    };
+    let tolerance = section.length_or("tolerance", Range::positive(1.0), TOLERANCE);
+    let run_on = section.length_or("run_on", Range::between(0.0, 500.0), RUN_ON);
+    let clearance = section.length_or("stop_clearance", Range::between(0.0, 5.0), STOP_CLEARANCE);
+    let supports = section.get("supports").map(|written| written.quantity(Quantity::Length, Range::between(50.0, 4000.0)));
+    let fit = section.length_or("fit", Range::between(-1.0, 2.0), FIT);
+    section.finish();
+    Some(SledPlan {
+        make: make?,
+        base_mm: base?,
+        deck_mm: deck?,
+        under_mm: under?,
+        butt_leads: butt_leads?,
+        tolerance_mm: tolerance?,
+        run_on_mm: run_on?,
+        stop_clearance_mm: clearance?,
+        supports_mm: match supports {
+            Some(supports) => Some(supports?),
+            None => None,
+        },
+        sheet: sheet?,
+        fit_mm: fit?,
+    })
+}
+
+const BASE: Preset = Preset::new(1.0, 25.0, "tall enough for slots under the butt, low enough for every machine");
+const TOLERANCE: Preset =
+    Preset::new(0.001, 0.03, "what builders ask of a lamination along its length; common practice, no source");
+const RUN_ON: Preset =
+    Preset::new(3.0, 75.0, "from drum to pressure roller, two to four inches, so that snipe falls on the sled; measure yours");
+const STOP_CLEARANCE: Preset = Preset::new(0.015, 0.4, "the stop stays under the last gap by more than one pass");
+const FIT: Preset = Preset::new(0.004, 0.1, "slides by hand and takes glue; try it on a corner of the sheet");
+
+fn deck(section: &Section<'_>, make: Option<SledMake>, sheet: Option<&Sheet>) -> Option<f64> {
+    if let Some(written) = section.get("deck") {
+        return written.quantity(Quantity::Length, Range::between(0.0, 60.0));
+    }
+    let (value, why) = match make? {
+        SledMake::Solid | SledMake::RaisedEnd => (0.0, "the strip lies on the board itself"),
+        _ => (sheet?.thickness_mm, "the deck is cut from the same sheet"),
+    };
+    section.assume("deck", amount(value, Quantity::Length, section.notes.system), why);
+    Some(value)
+}
+
+fn sheet(table: &Section<'_>, make: Option<SledMake>) -> Option<Sheet> {
+    let material = match table.get("material") {
+        Some(written) => written.text("a material").map(str::to_owned),
+        None => {
+            table.assume("material", "birch plywood", "stiff, flat and cut by most lasers");
+            Some("birch plywood".to_owned())
+        }
+    };
+    let thickness = table.length_or("thickness", Range::between(0.5, 60.0), SHEET_THICKNESS);
+    let spread = table.length_or("spread", Range::between(0.0, 3.0), SHEET_SPREAD);
+    let width = table.length_or("width", Range::between(10.0, 5000.0), SHEET_WIDTH);
+    let length = match make {
+        // These are made from one board, as long as the sled.
+        Some(SledMake::Solid | SledMake::RaisedEnd | SledMake::Shims) => {
+            table.length_or("length", Range::between(10.0, 6000.0), Preset::new(96.0, 2440.0, "a whole board"))
+        }
+        _ => table.length_or(
+            "length",
+            Range::between(10.0, 6000.0),
+            Preset::new(48.0, 1220.0, "half a board, as it is often sold"),
+        ),
+    };
+    let modulus = table.quantity_or("modulus", Quantity::Modulus, Range::between(100.0, 250_000.0), SHEET_MODULUS);
+    table.finish();
+    Some(Sheet {
+        material: material?,
+        thickness_mm: thickness?,
+        spread_mm: spread?,
+        width_mm: width?,
+        length_mm: length?,
+        modulus_mpa: modulus?,
+    })
+}
+
+const SHEET_THICKNESS: Preset = Preset::new(0.236, 6.0, "sheet sold as 6 mm or 1/4 in; nominal is not real: measure yours");
+const SHEET_SPREAD: Preset = Preset::new(0.004, 0.1, "plywood from one batch; common practice, no source");
+const SHEET_WIDTH: Preset = Preset::new(24.0, 610.0, "half a board, as it is often sold");
+const SHEET_MODULUS: Preset = Preset::new(1.2, 8.0, "plywood on the careful side, from memory; it sets the sag of a carrier");

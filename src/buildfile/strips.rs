@@ -1,0 +1,416 @@
+//! `[[lamination]]`: the finished shape of each lamination, and the strip that it is ground from.
+
+use super::bow;
+use super::materials::{STAND_IN, Shelf};
+use super::reader::{Preset, Range, Section, Written};
+use super::wording::amount;
+use crate::diag::Diagnostic;
+use crate::model::lamination::{Face, Lamination, Pieces, Stock};
+use crate::model::outline::Outline;
+use crate::model::taper::{Form, Taper};
+use crate::units::{Quantity, System};
+
+/// More is a slip of a program that wrote the file; no bow has a tenth of it.
+pub const MOST_LAMINATIONS: usize = 200;
+
+/// What the rest of the file says that a lamination needs to know.
+#[derive(Debug, Clone, Copy)]
+pub struct Around<'a> {
+    pub shelf: &'a Shelf,
+    pub outline: Option<&'a Outline>,
+    /// Station of the end of the wood.
+    pub end_mm: Option<f64>,
+    /// `[outline]` is in the file, sound or not.
+    pub has_outline: bool,
+    pub has_target: bool,
+    pub index: usize,
+}
+
+/// Reads one lamination; its name has been read before.
+pub fn lamination(section: &Section<'_>, name: Option<&String>, around: &Around<'_>) -> Option<Lamination> {
+    let wood = wood(section, around);
+    let ground = section.get("ground");
+    let readings = ground.as_ref().map(|written| written.stations("thickness", bow::STATION, THICKNESS));
+    let from = section.length_or("from", bow::STATION, Preset::same(0.0, "it starts at the bow's centre"));
+    let to = to(section, around, readings.as_ref());
+    let span = from.zip(to).filter(|(from, to)| spans(section, *from, *to, around.end_mm));
+    let finished = finished(section, ground.as_ref(), readings, span);
+    let pieces = pieces(section, span, around);
+    let keep_face = section.get("keep_face").map(|written| written.word(&[("back", Face::Back), ("belly", Face::Belly)]));
+    let stage = section.count_or("stage", 1, 9, 1, "everything is glued in one go");
+    let width_share = section.quantity_or(
+        "width_share",
+        Quantity::Ratio,
+        Range::between(0.2, 1.0),
+        Preset::same(1.0, "the strip is flat and as wide as the outline"),
+    );
+    let shape = finished.zip(span).zip(pieces);
+    let stock = stock(section, shape.as_ref().map(|((taper, span), pieces)| (taper, *span, *pieces)), ground.is_some(), around);
+    section.finish();
+    let ((finished, (from_mm, to_mm)), pieces) = shape?;
+    let keep_face = match keep_face {
+        Some(face) => Some(face?),
+        None => None,
+    };
+    let lamination = Lamination {
+        name: name?.clone(),
+        wood: wood?,
+        finished,
+        from_mm,
+        to_mm,
+        pieces,
+        keep_face,
+        ground: ground.is_some(),
+        stock: stock?,
+        stage: stage?,
+        width_share: width_share?,
+        place: section.place.clone(),
+    };
+    judge(section, &lamination);
+    Some(lamination)
+}
+
+/// Thickness anywhere on a lamination. Thinner than its least value is foil, thicker than its most a stave.
+const THICKNESS: Range = Range::between(0.1, 60.0);
+/// Thickness at the butt and of stock: the thinnest veneers have it, and inches typed into a metric file do not.
+const BUTT: Range = Range::between(0.4, 60.0);
+/// Where a lamination may end, and how wide a strip may be: from a tip wedge up; inches in a metric file fall short of it.
+const END: Range = Range::between(50.0, bow::LONGEST_HALF_MM);
+const STRIP_WIDTH: Range = Range::between(6.0, 300.0);
+/// A taper of one in twenty is a wedge; tapers of laminations are a tenth of that.
+const RATE: Range = Range::between(-0.05, 0.05);
+
+fn wood(section: &Section<'_>, around: &Around<'_>) -> Option<crate::model::wood::Wood> {
+    if let Some(written) = section.get("wood") {
+        return around.shelf.find(&written);
+    }
+    if around.has_target || around.has_outline {
+        section.need("wood", "add it, such as wood = \"maple, sugar\"; `taperwright woods` lists all");
+        return None;
+    }
+    section.assume("wood", STAND_IN, "depths of cut are counted against hard maple");
+    around.shelf.stand_in()
+}
+
+fn to(section: &Section<'_>, around: &Around<'_>, readings: Option<&Option<Vec<(f64, f64)>>>) -> Option<f64> {
+    if let Some(written) = section.get("to") {
+        return written.quantity(Quantity::Length, END);
+    }
+    let (value, why) = match (around.end_mm, readings) {
+        (Some(end), _) => (end, "it reaches to the end of the wood"),
+        (None, Some(Some(readings))) if !around.has_outline && 1 < readings.len() => {
+            (readings[readings.len() - 1].0, "the last station that was measured")
+        }
+        _ if around.has_outline => return None,
+        _ => {
+            section.need("to", "without an [outline] say where the lamination ends, counted from the bow's centre");
+            return None;
+        }
+    };
+    section.assume("to", amount(value, Quantity::Length, section.notes.system), why);
+    Some(value)
+}
+
+fn spans(section: &Section<'_>, from: f64, to: f64, end_mm: Option<f64>) -> bool {
+    let length = |mm| amount(mm, Quantity::Length, section.notes.system);
+    // Shorter is no strip that could be held or measured.
+    const SHORTEST_MM: f64 = 20.0;
+    if to < from + SHORTEST_MM {
+        let key = if section.has("to") { "to" } else { "from" };
+        let message = format!("a lamination from {} to {} has no length to grind", length(from), length(to));
+        section.fault(key, message, "`from` and `to` are stations counted from the bow's centre, `to` nearer the tip");
+        return false;
+    }
+    if let Some(end) = end_mm
+        && end + 0.05 < to
+    {
+        let message = format!("it reaches to {}, but the wood ends at {}", length(to), length(end));
+        section.fault(
+            "to",
+            message,
+            "half of nock_to_nock plus tip_beyond_nock is the end; the strip's overrun comes on top of it",
+        );
+        return false;
+    }
+    true
+}
+
+fn finished(
+    section: &Section<'_>,
+    ground: Option<&Written<'_>>,
+    readings: Option<Option<Vec<(f64, f64)>>>,
+    span: Option<(f64, f64)>,
+) -> Option<Taper> {
+    let thickness = section.get("thickness");
+    let taper = section.get("taper");
+    if let (Some(ground), Some(readings)) = (ground, readings) {
+        for (key, written) in [("thickness", &thickness), ("taper", &taper)] {
+            if let Some(written) = written {
+                let hint = "`ground` holds what was measured; take out one of the two";
+                written.fault(format!("`{key}` and `ground` cannot both be given"), hint);
+            }
+        }
+        let (readings, (_, to)) = (readings?, span?);
+        let last = readings[readings.len() - 1].0;
+        // A reading's step: beyond it the thickness at the tip is a guess.
+        const FAR_MM: f64 = 100.0;
+        if 1 < readings.len() && last + FAR_MM < to {
+            let length = |mm| amount(mm, Quantity::Length, section.notes.system);
+            let message = format!("the last reading is at {}, but the lamination ends at {}", length(last), length(to));
+            section.notes.warn(
+                Diagnostic::warning(ground.place.clone(), message)
+                    .hint("the taper is carried on from there; measure nearer the tip"),
+            );
+        }
+        return Taper::ground(readings).ok();
+    }
+    if let Some(stations) = taper.as_ref().filter(|written| written.is_table()).and_then(|written| written.section())
+        && stations.has("stations")
+    {
+        return by_stations(&stations, thickness.as_ref());
+    }
+    let hint = "add the thickness at the butt, such as thickness = 0.150; or `ground` for a strip that is ground already";
+    let butt = section.need("thickness", hint).and_then(|written| written.quantity(Quantity::Length, BUTT));
+    let Some(taper) = taper else {
+        section.assume("taper", "0", "parallel: the same thickness throughout");
+        return Some(Taper::parallel(butt?));
+    };
+    if !taper.is_table() {
+        let rate = taper.quantity(Quantity::Rate, RATE)?;
+        let (butt, (from, to)) = (butt?, span?);
+        if rate.abs() <= 0.0 {
+            return Some(Taper::parallel(butt));
+        }
+        return Taper::straight(from, to, butt, rate).ok();
+    }
+    let table = taper.section()?;
+    if table.has("tip") {
+        let tip = table.length("tip", THICKNESS);
+        table.finish();
+        let (tip, butt, (from, to)) = (tip?, butt?, span?);
+        return Taper::straight(from, to, butt, (butt - tip) / (to - from)).ok();
+    }
+    let hint = "write { flat = .., then = .. }, { tip = .. } or { stations = [[..]] }";
+    let flat = table.need_length("flat", Range::between(0.0, bow::LONGEST_HALF_MM), hint);
+    let then = table.need("then", hint).and_then(|written| written.quantity(Quantity::Rate, RATE));
+    table.get("tip");
+    table.get("stations");
+    table.finish();
+    let (flat, then, butt, (from, to)) = (flat?, then?, butt?, span?);
+    if to - from <= flat {
+        let length = |mm| amount(mm, Quantity::Length, section.notes.system);
+        let message = format!("the flat part, {}, is as long as the whole lamination, {}", length(flat), length(to - from));
+        table.fault("flat", message, "shorten it, or write taper = 0");
+        return None;
+    }
+    if flat <= 0.0 {
+        return Taper::straight(from, to, butt, then).ok();
+    }
+    Taper::flat_then_straight(from, to, butt, flat, then).ok()
+}
+
+fn by_stations(table: &Section<'_>, thickness: Option<&Written<'_>>) -> Option<Taper> {
+    let points = table.get("stations").and_then(|written| written.stations("thickness", bow::STATION, THICKNESS));
+    let between = bow::between(table);
+    table.finish();
+    if let Some(written) = thickness {
+        written.fault("the thickness is given twice: here and by the taper's stations", "take this line out");
+    }
+    Taper::stations(points?, between?).ok()
+}
+
+fn pieces(section: &Section<'_>, span: Option<(f64, f64)>, around: &Around<'_>) -> Option<Pieces> {
+    if let Some(written) = section.get("pieces") {
+        let pieces = written.word(&[("full", Pieces::Full), ("halves", Pieces::Halves)])?;
+        let (from, _) = span?;
+        if pieces == Pieces::Full && 0.0 < from {
+            let from = amount(from, Quantity::Length, section.notes.system);
+            let message = format!("one strip from tip to tip passes the centre, but this lamination starts at {from}");
+            written.fault(message, "write pieces = \"halves\", or let it start at 0");
+            return None;
+        }
+        return Some(pieces);
+    }
+    let (from, to) = span?;
+    let bridging = around.end_mm.is_some_and(|end| to < 0.5 * end);
+    let (pieces, word, why) = if 0.0 < from {
+        (Pieces::Halves, "halves", "it starts away from the centre, so there is one strip on each limb")
+    } else if around.has_outline && around.index == 0 {
+        (Pieces::Full, "full", "a back that is butted at the centre would pull apart")
+    } else if bridging {
+        (Pieces::Full, "full", "it ends within the inner half of the limbs and is short enough for one strip")
+    } else {
+        (Pieces::Halves, "halves", "a matched pair butted at the centre, ground in one setting; common practice")
+    };
+    section.assume("pieces", word, why);
+    Some(pieces)
+}
+
+fn stock(section: &Section<'_>, shape: Option<(&Taper, (f64, f64), Pieces)>, ground: bool, around: &Around<'_>) -> Option<Stock> {
+    let notes = section.notes;
+    let length = |mm| amount(mm, Quantity::Length, notes.system);
+    let table = section.section("stock");
+    let thickness = table.length("thickness", BUTT);
+    let width = match (table.has("width"), around.outline) {
+        (true, _) => table.length("width", STRIP_WIDTH),
+        (false, Some(outline)) => {
+            table.get("width");
+            let width = bow::widest(outline, outline.end_mm()) + WIDTH_TO_TRIM_MM;
+            table.assume("width", length(width), "the outline's widest place and a margin to trim");
+            Some(width)
+        }
+        (false, None) if ground => {
+            table.get("width");
+            Some(WIDTH_UNKNOWN_MM)
+        }
+        (false, None) if around.has_outline => {
+            table.get("width");
+            None
+        }
+        (false, None) => table.need("width", "without an [outline] say how wide the strip is").and(None),
+    };
+    let (overrun, spread, first_face) = if ground {
+        for key in ["thickness", "overrun", "spread", "first_face"] {
+            if let Some(written) = table.get(key) {
+                written.fault("a strip that is already ground has none of this", "take it out; `ground` holds what was measured");
+            }
+        }
+        (Some(0.0), Some(0.0), Some(0.0))
+    } else {
+        let small = Range::between(0.0, 5.0);
+        (
+            table.length_or("overrun", Range::between(0.0, 300.0), OVERRUN),
+            table.length_or("spread", small, SPREAD),
+            table.length_or("first_face", small, Preset::same(0.0, "one face is flat already and lies on the sled")),
+        )
+    };
+    table.finish();
+    let (overrun_mm, spread_mm, first_face_mm, width_mm) = (overrun?, spread?, first_face?, width?);
+    let thickness_mm = match (table.has("thickness") && !ground, shape) {
+        (true, _) => thickness?,
+        (false, Some((taper, span, pieces))) => {
+            let thickest = thickest(taper, span, pieces, overrun_mm);
+            if ground {
+                thickest
+            } else {
+                let guess = thickest + TO_GRIND_MM + first_face_mm + spread_mm;
+                table.assume("thickness", length(guess), "the thickest finished place and a little to grind; measure yours");
+                guess
+            }
+        }
+        (false, None) => return None,
+    };
+    Some(Stock { thickness_mm, spread_mm, width_mm, overrun_mm, first_face_mm })
+}
+
+/// Left at the edges to trim to the outline.
+const WIDTH_TO_TRIM_MM: f64 = 3.0;
+/// Width of a ground strip in a batch without an outline; nothing is ground to it.
+const WIDTH_UNKNOWN_MM: f64 = 40.0;
+/// Rough stock over the thickest finished place: less leaves saw marks, more is time and dust.
+const TO_GRIND_MM: f64 = 1.0;
+const OVERRUN: Preset = Preset::new(0.75, 20.0, "ends are trimmed after the glue-up; common practice, no source");
+const SPREAD: Preset = Preset::new(0.005, 0.13, "a carefully sawn strip; common practice, no source; measure yours");
+
+fn thickest(taper: &Taper, (from, to): (f64, f64), pieces: Pieces, overrun: f64) -> f64 {
+    let first = if pieces == Pieces::Full { 0.0 } else { from - overrun };
+    let inner = taper.corners().filter(|s| (first..=to + overrun).contains(s)).map(|s| taper.at(s));
+    inner.fold(taper.at(first).max(taper.at(to + overrun)), f64::max)
+}
+
+/// Thickness over the whole strip, and wood enough to grind it from.
+fn judge(section: &Section<'_>, lamination: &Lamination) {
+    let system = section.notes.system;
+    if let Some((s, _)) = below(lamination, LEAST_THICKNESS_MM) {
+        let runs_out = falls_to(lamination, LEAST_THICKNESS_MM).unwrap_or(s);
+        let mut falls = format!("the wood runs out {}", where_on_strip(lamination, runs_out, system));
+        if 1.0 < (s - runs_out).abs() {
+            falls.push_str(&format!("; with its overrun the strip reaches station {}", amount(s, Quantity::Length, system)));
+        }
+        let key = if section.has("taper") { "taper" } else { "ground" };
+        section.fault(key, falls, "take a smaller taper, a thicker butt or a shorter overrun");
+    } else if !lamination.ground {
+        judge_stock(section, lamination);
+    }
+}
+
+/// Thinner than this nothing is left to hold.
+const LEAST_THICKNESS_MM: f64 = 0.05;
+
+fn judge_stock(section: &Section<'_>, lamination: &Lamination) {
+    let system = section.notes.system;
+    let stock = &lamination.stock;
+    let corners = lamination.strip_corners();
+    let thickest = corners.iter().map(|u| (*u, lamination.strip_thickness_at(*u)));
+    let (u, thick) = thickest.fold((0.0, 0.0), |best, here| if best.1 < here.1 { here } else { best });
+    let left = stock.thickness_mm - stock.first_face_mm;
+    let place = match lamination.finished.form() {
+        Form::Parallel => "throughout".to_owned(),
+        _ => where_on_strip(lamination, lamination.station_at(u), system),
+    };
+    if left <= thick {
+        let first = if 0.0 < stock.first_face_mm {
+            format!(" less {} for the first face", system.thickness(stock.first_face_mm))
+        } else {
+            String::new()
+        };
+        let message = format!(
+            "stock of {}{first} leaves nothing to grind: the finished strip is {} thick {place}",
+            system.thickness(stock.thickness_mm),
+            system.thickness(thick)
+        );
+        let hint = "take thicker stock; a strip that needs no grinding is given with `ground` instead of `thickness` and `taper`";
+        section.fault("stock.thickness", message, hint);
+    } else if left - stock.spread_mm <= thick {
+        let message = format!(
+            "where the stock is at its thinnest, {}, it leaves nothing to grind: the finished strip is {} thick {place}",
+            system.thickness(left - stock.spread_mm),
+            system.thickness(thick)
+        );
+        section.notes.warn(
+            Diagnostic::warning(section.place.key("stock").key("thickness"), message)
+                .hint("measure each strip before grinding, or take thicker stock"),
+        );
+    }
+    if lamination.keep_face.is_some() && 0.0 < stock.first_face_mm {
+        let message = "`first_face` takes wood off the face that `keep_face` keeps";
+        section.fault("stock.first_face", message, "with a face that is kept only the other is ground: take out one of the two");
+    }
+}
+
+/// Where a station lies on the strip, in words, with the overrun named where it lies there.
+pub fn where_on_strip(lamination: &Lamination, s: f64, system: System) -> String {
+    let station = |mm| amount(mm, Quantity::Length, system);
+    if lamination.to_mm + 1e-6 < s {
+        format!("at station {}, in the overrun {} past the tip end", station(s), station(s - lamination.to_mm))
+    } else if s < lamination.from_mm - 1e-6 {
+        format!("in the overrun, {} before the butt", station(lamination.from_mm - s))
+    } else {
+        format!("at station {}", station(s))
+    }
+}
+
+/// The place where the strip is thinnest, if it is thinner than `limit_mm` there: station and thickness.
+///
+/// Between corners a taper stays between their values, so corners decide.
+pub fn below(lamination: &Lamination, limit_mm: f64) -> Option<(f64, f64)> {
+    let corners = lamination.strip_corners();
+    let stations = corners.iter().map(|u| (lamination.station_at(*u), lamination.strip_thickness_at(*u)));
+    let thinnest = stations.fold((0.0, f64::INFINITY), |best, here| if here.1 < best.1 { here } else { best });
+    (thinnest.1 < limit_mm).then_some(thinnest)
+}
+
+/// The station nearest the butt at which the thickness has fallen to `limit_mm`, on a strip that is thicker at its butt.
+pub fn falls_to(lamination: &Lamination, limit_mm: f64) -> Option<f64> {
+    let (thinnest, _) = below(lamination, limit_mm)?;
+    let (mut low, mut high) = (lamination.from_mm, thinnest);
+    if lamination.finished.at(low) <= limit_mm {
+        return Some(low);
+    }
+    // Forty halvings bring any span below a nanometre.
+    for _ in 0..40 {
+        let middle = 0.5 * (low + high);
+        if lamination.finished.at(middle) < limit_mm { high = middle } else { low = middle }
+    }
+    Some(high)
+}

@@ -1,0 +1,89 @@
+//! What the stack will draw, and what moves it: the draw curve with its band, sensitivities and stiff spots.
+
+use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
+use crate::mechanics::bow::Options;
+use crate::mechanics::calibration::Calibrated;
+use crate::mechanics::draw::{self, DrawCurve};
+use crate::mechanics::fade::{self, Limits};
+use crate::mechanics::glueup::{self, GlueUp};
+use crate::mechanics::hinge::{self, Cause, Hinge};
+use crate::mechanics::sensitivity::{self, Sensitivity};
+use crate::model::Build;
+use crate::units::System;
+
+/// The bow in numbers.
+pub struct Limbs {
+    /// What the glue-up leaves; `None` where the build file names no stage, and the bow is straight unbraced.
+    pub glued: Option<GlueUp>,
+    pub curve: DrawCurve,
+    pub sensitivity: Sensitivity,
+    pub hinges: Vec<Hinge>,
+    /// What finished bows made of the handbook's stiffness.
+    pub calibrated: Option<Calibrated>,
+}
+
+impl Limbs {
+    /// One standard deviation of the draw weight, N: of the builder's own bows, or from the scatter of the woods.
+    pub fn spread_n(&self) -> f64 {
+        let own = self.calibrated.and_then(|calibrated| calibrated.spread);
+        own.map_or(self.sensitivity.spread_n, |spread| spread * self.sensitivity.weight_n)
+    }
+}
+
+/// The bow of a build from brace to full draw, a point for each inch or 25 mm; `None` for a batch of laminations.
+pub fn limbs(build: &Build, calibrated: Option<Calibrated>) -> Outcome<Option<Limbs>> {
+    if build.target.is_none() || build.outline.is_none() {
+        return Ok(Reported::clean(None));
+    }
+    let mut warnings = Vec::new();
+    let glued = match build.glue.stages.is_empty() {
+        true => None,
+        false => Some(super::kept(glueup::plan(build)?, &mut warnings)),
+    };
+    let fades =
+        fade::check(build, Limits::default(), |lamination, s| glued.as_ref().map_or(0.0, |g| g.held_curvature(lamination, s)));
+    warnings.extend(fades.iter().flat_map(|fades| fades.warnings(build)));
+    let options =
+        Options { unstrung: glued.as_ref().map(|g| g.unstrung.clone()).unwrap_or_default(), ..options(build, calibrated) };
+    let curve = super::kept(draw::curve(build, &options)?, &mut warnings);
+    let sensitivity = super::kept(sensitivity::of(build, &options)?, &mut warnings);
+    let hinges = hinge::find(build, &curve);
+    warnings.extend(hinges.iter().map(|hinge| hinge_warning(build, hinge)));
+    Ok(Reported { value: Some(Limbs { glued, curve, sensitivity, hinges, calibrated }), warnings })
+}
+
+/// How a build's bow is to be solved: steps in its units, stiffness as its builder's bows have shown it.
+pub fn options(build: &Build, calibrated: Option<Calibrated>) -> Options {
+    let step = match build.units {
+        System::Inch => System::Inch.to_mm(1.0),
+        System::Millimetre => 25.0,
+    };
+    let stiffness_factor = calibrated.map_or(1.0, |calibrated| calibrated.factor);
+    Options { draw_step_mm: step, station_step_mm: step, stiffness_factor, ..Options::default() }
+}
+
+/// What makes the limb bend more there, in words.
+pub fn cause(build: &Build, cause: Cause) -> String {
+    match cause {
+        Cause::LaminationEnd(index) => format!("`{}` begins or ends there", build.laminations[index].name),
+        Cause::Taper(index) => format!("the taper of `{}` turns there", build.laminations[index].name),
+        Cause::Width => "the outline's width turns there".into(),
+        Cause::Feather => "the riser's fade ends there".into(),
+    }
+}
+
+fn hinge_warning(build: &Build, hinge: &Hinge) -> Diagnostic {
+    let place = match hinge.cause {
+        Cause::LaminationEnd(index) | Cause::Taper(index) => build.laminations[index].place.clone(),
+        Cause::Width => Place::new("outline.width"),
+        Cause::Feather => Place::new("riser"),
+    };
+    let message = format!(
+        "the limb bends {:.0} percent more than its neighbourhood at station {}: {} (station {})",
+        100.0 * (hinge.over_trend - 1.0),
+        mm(hinge.s_mm),
+        cause(build, hinge.cause),
+        mm(hinge.cause_mm)
+    );
+    Diagnostic::warning(place, message).hint("spread the change over a longer stretch, or leave the limb thicker or wider there")
+}

@@ -1,0 +1,57 @@
+//! What a builder's finished bows say about the next one: one factor on all stiffness, and how far the next may be off.
+//!
+//! Force grows in proportion to stiffness as long as the string's length and the unbent shape stay, so a finished bow's factor
+//! is its reading over what the model gives for its build file:
+//!
+//! ```text
+//! c_i = F_read / F_model      c = exp(mean ln c_i)      s = sd(ln c_i) √(1 + 1/n)
+//! ```
+//!
+//! | symbol | meaning | unit |
+//! |---|---|---|
+//! | `c` | factor on stiffness for the next bow: the geometric mean | – |
+//! | `s` | one standard deviation of the next bow's weight, as a share of it (prediction from a sample of `n`) | – |
+//!
+//! One bow tells the mean and nothing of the scatter: then the scatter of the woods stands. Source: the prediction of one
+//! further value from a normal sample, any text on statistics; logarithms since factors multiply.
+
+/// A bow as computed and as weighed, N.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Reading {
+    pub computed_n: f64,
+    pub weighed_n: f64,
+}
+
+/// What the readings come to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Calibrated {
+    /// All stiffness is to be multiplied by it.
+    pub factor: f64,
+    /// Relative standard deviation of the next bow's weight; `None` from a single bow.
+    pub spread: Option<f64>,
+    pub bows: usize,
+}
+
+/// Scales, draw boards and brace heights alone differ by this much from bow to bow; common practice, no source. Two bows
+/// that happen to agree better than that must not promise more.
+const LEAST_SPREAD: f64 = 0.03;
+
+/// The factor of one or more finished bows; `None` without any.
+///
+/// ```
+/// use taperwright::mechanics::calibration::{Reading, calibrated};
+/// let readings = [(40.0, 44.0), (50.0, 50.0)].map(|(computed_n, weighed_n)| Reading { computed_n, weighed_n });
+/// let next = calibrated(&readings).unwrap();
+/// assert!((next.factor - 1.1_f64.sqrt()).abs() < 1e-12);
+/// assert!((next.spread.unwrap() - 1.1_f64.ln() / 2.0_f64.sqrt() * 1.5_f64.sqrt()).abs() < 1e-12);
+/// ```
+pub fn calibrated(readings: &[Reading]) -> Option<Calibrated> {
+    let logs: Vec<f64> = readings.iter().map(|reading| (reading.weighed_n / reading.computed_n).ln()).collect();
+    let n = logs.len() as f64;
+    let mean = logs.iter().sum::<f64>() / n;
+    let spread = (1 < logs.len()).then(|| {
+        let variance = logs.iter().map(|log| (log - mean).powi(2)).sum::<f64>() / (n - 1.0);
+        variance.sqrt().max(LEAST_SPREAD) * (1.0 + 1.0 / n).sqrt()
+    });
+    (!readings.is_empty()).then(|| Calibrated { factor: mean.exp(), spread, bows: readings.len() })
+}

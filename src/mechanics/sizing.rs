@@ -1,0 +1,455 @@
+//! How thick must the stack be for the draw weight that is wanted?
+//!
+//! The bow of [`super::draw`] run backwards. Of the laminations that may change, each takes a share `w_i` of the change that is its
+//! share of their thickness at the butt:
+//!
+//! ```text
+//!   t_i(s) = t_i0(s) + w_i (δ − ρ g_i(s)),   g_i = distance from its butt, or from the end of its level part
+//! ```
+//!
+//! | how | unknown | held |
+//! |---|---|---|
+//! | thickness | `δ`, mm on the stack | tapers |
+//! | taper | `ρ`, thinner per unit of length | butts |
+//! | both | `δ` for each `ρ`; of all `ρ` the one with the most even strain | – |
+//!
+//! The unknown is found by secants on `ln F`, which is nearly straight in it (`F` goes about with the cube of thickness). Even means the least
+//! coefficient of variation of the surface strain at full draw, along the working limb: from the riser's feather to `OUTER` of
+//! the way to the nock, beyond which the strain must fall whatever the taper.
+//!
+//! Limits: nowhere on a strip, overrun included, thinner than the sander takes or thicker than the stock less its first face.
+//! Where no change within them reaches the weight, the answer says which limit was met, the weight there, and what would do.
+//! The wanted weight is the target's plus what is kept in hand for finishing.
+
+use super::bow::{Bow, Options};
+use super::{draw, strung};
+use crate::diag::{Diagnostic, Outcome, Place, Reported};
+use crate::model::Build;
+use crate::model::build::SizingHow;
+use crate::model::lamination::Lamination;
+use crate::model::taper::{Form, Taper};
+use crate::numeric::interp::CurveFault;
+
+/// A stack that draws the wanted weight.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sized {
+    /// The build with its new tapers.
+    pub build: Build,
+    pub changes: Vec<Change>,
+    /// Draw weight and finishing allowance together, N.
+    pub wanted_n: f64,
+    /// What the new stack draws, N.
+    pub weight_n: f64,
+    /// What the old stack drew, N.
+    pub weight_before_n: f64,
+    /// Coefficient of variation of the surface strain along the working limb, before and after, ratios.
+    pub unevenness: [f64; 2],
+    /// Bows solved on the way.
+    pub solved: usize,
+}
+
+/// What becomes of one lamination, mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Change {
+    /// Index into [`Build::laminations`].
+    pub lamination: usize,
+    /// At its butt, before and after.
+    pub butt_mm: [f64; 2],
+    /// At its tip, before and after.
+    pub tip_mm: [f64; 2],
+}
+
+/// Solves the build's `sizing` for its draw weight.
+pub fn size(build: &Build, options: &Options) -> Outcome<Sized> {
+    let plan = Plan::of(build, options).map_err(|fault| vec![fault])?;
+    plan.solve().map(Reported::clean).map_err(|fault| vec![fault])
+}
+
+/// The lamination thicker by `added_mm` and thinner by `rate` more per unit of length.
+///
+/// A strip that is already ground or given at stations keeps its stations; the other forms keep their form.
+pub fn changed(lamination: &Lamination, added_mm: f64, rate: f64) -> Result<Lamination, CurveFault> {
+    let taper = &lamination.finished;
+    let points = taper.curve().points();
+    let (first, last) = (points[0], points[points.len() - 1]);
+    let level = rate.abs() <= 0.0;
+    let finished = match taper.form() {
+        Form::Parallel if level => Taper::parallel(first.1 + added_mm),
+        Form::Parallel => Taper::straight(lamination.from_mm, lamination.to_mm, first.1 + added_mm, rate)?,
+        Form::Straight { rate: was } => Taper::straight(first.0, last.0, first.1 + added_mm, was + rate)?,
+        Form::FlatThenStraight { flat_mm, rate: was } => {
+            Taper::flat_then_straight(first.0, last.0, first.1 + added_mm, flat_mm, was + rate)?
+        }
+        Form::Stations | Form::Ground => {
+            let moved = points.iter().map(|(s, t)| (*s, t + added_mm - rate * (s - lamination.from_mm))).collect();
+            Taper::stations(moved, taper.curve().between())?
+        }
+    };
+    Ok(Lamination { finished, ..lamination.clone() })
+}
+
+/// Distance over which a change of rate acts at station `s`: from the butt, or from the end of the level part.
+fn reach(lamination: &Lamination, s: f64) -> f64 {
+    match lamination.finished.form() {
+        Form::FlatThenStraight { flat_mm, .. } => (s - lamination.finished.curve().points()[0].0 - flat_mm).max(0.0),
+        _ => s - lamination.from_mm,
+    }
+}
+
+/// Beyond this share of the way from feather to nock the strain falls to nothing with the moment, for any straight taper.
+/// A larger share judges tips that no taper can load, a smaller one leaves out limb that works.
+const OUTER: f64 = 0.75;
+/// Accepted departure of the weight, a ratio: far under what any scale shows, far over the solver's own.
+const CLOSE: f64 = 1e-7;
+/// The same while tapers are compared: their evenness does not change with the last digits of the weight.
+const ROUGHLY: f64 = 1e-4;
+/// Secants for one weight: four are usual.
+const MOST_SECANTS: usize = 25;
+/// Change of taper that is searched for even strain, as a share of the taper that would take the changeable laminations to nothing at
+/// their tips. More looks at stacks that no sander makes, less may miss the even one behind a far start.
+const MOST_RATE_SHARE: f64 = 0.8;
+/// Narrowings of the taper, each by the golden ratio: 0.01 · 0.618^14 is a taper of 1e-5, which nobody can grind.
+const NARROWINGS: usize = 14;
+/// Thinnest strip where no sander is given, mm: common practice on a carrier, no source.
+const LEAST_MM: f64 = 0.5;
+
+struct Plan<'a> {
+    build: &'a Build,
+    options: Options,
+    change: Vec<usize>,
+    /// Share of the change that each of them takes.
+    shares: Vec<f64>,
+    how: SizingHow,
+    wanted_n: f64,
+}
+
+/// How far a change may go, and what ends it.
+#[derive(Debug, Clone)]
+struct Limit {
+    at: f64,
+    lamination: usize,
+    /// Too thin, or thicker than the stock.
+    thin: bool,
+}
+
+/// One unknown of the two: the other is held at a value.
+#[derive(Debug, Clone, Copy)]
+enum Unknown {
+    Added { rate: f64 },
+    Rate { added: f64 },
+}
+
+impl Unknown {
+    fn pair(self, x: f64) -> (f64, f64) {
+        match self {
+            Unknown::Added { rate } => (x, rate),
+            Unknown::Rate { added } => (added, x),
+        }
+    }
+}
+
+/// What came of a search for the weight.
+enum Found {
+    At { x: f64, weight_n: f64, unevenness: f64 },
+    Stopped { limit: Limit, weight_n: f64 },
+}
+
+impl<'a> Plan<'a> {
+    fn of(build: &'a Build, options: &Options) -> Result<Plan<'a>, Diagnostic> {
+        let place = Place::new("sizing");
+        let Some(sizing) = &build.sizing else {
+            return Err(Diagnostic::fault(place, "there is no `sizing`, so nothing may change")
+                .hint("name the laminations that may change under `sizing`"));
+        };
+        let Some(target) = build.target else {
+            return Err(Diagnostic::fault(Place::new("target"), "there is no target, so there is no draw weight to size for")
+                .hint("give `draw_weight` under `target`"));
+        };
+        if sizing.change.is_empty() {
+            return Err(Diagnostic::fault(place.key("change"), "no lamination may change")
+                .hint("name at least one lamination that is not ground yet"));
+        }
+        for index in &sizing.change {
+            let Some(lamination) = build.laminations.get(*index) else {
+                let message = format!("lamination {} of {} does not exist", index + 1, build.laminations.len());
+                return Err(Diagnostic::fault(place.key("change"), message).hint("name laminations of this build"));
+            };
+            if lamination.ground || lamination.finished.form() == Form::Ground {
+                let message = format!("`{}` is already ground and cannot change", lamination.name);
+                return Err(Diagnostic::fault(place.key("change"), message).hint("size another lamination, and hold this one"));
+            }
+        }
+        let butts: Vec<f64> =
+            sizing.change.iter().map(|i| build.laminations[*i].finished.at(build.laminations[*i].from_mm)).collect();
+        let whole: f64 = butts.iter().sum();
+        Ok(Plan {
+            build,
+            // No stations are asked for: the search needs the force alone.
+            options: Options { station_step_mm: f64::MAX, ..options.clone() },
+            change: sizing.change.clone(),
+            shares: butts.iter().map(|butt| butt / whole).collect(),
+            how: sizing.how,
+            wanted_n: target.draw_weight_n + target.finishing_n,
+        })
+    }
+
+    fn solve(&self) -> Result<Sized, Diagnostic> {
+        let mut solved = 0;
+        let (weight_before_n, before) = self.judge(0.0, 0.0)?;
+        solved += 1;
+        let (added, rate, weight_n, after) = match self.how {
+            SizingHow::Thickness => self.reached(Unknown::Added { rate: 0.0 }, 0.0, &mut solved)?,
+            SizingHow::Taper => self.reached(Unknown::Rate { added: 0.0 }, 0.0, &mut solved)?,
+            SizingHow::Both => self.evenest(&mut solved)?,
+        };
+        let build = self.with(added, rate)?;
+        let changes = self
+            .change
+            .iter()
+            .map(|index| {
+                let pair = |at: fn(&Lamination) -> f64| [at(&self.build.laminations[*index]), at(&build.laminations[*index])];
+                Change {
+                    lamination: *index,
+                    butt_mm: pair(|lamination| lamination.finished.at(lamination.from_mm)),
+                    tip_mm: pair(|lamination| lamination.finished.at(lamination.to_mm)),
+                }
+            })
+            .collect();
+        Ok(Sized { build, changes, wanted_n: self.wanted_n, weight_n, weight_before_n, unevenness: [before, after], solved })
+    }
+
+    /// The taper with the most even strain, with the thickness that goes with it.
+    fn evenest(&self, solved: &mut usize) -> Result<(f64, f64, f64, f64), Diagnostic> {
+        let mut best: Option<(f64, f64, f64)> = None;
+        let mut last_fault = None;
+        let mut guess = 0.0;
+        let mut judge = |rate: f64, solved: &mut usize| -> f64 {
+            let found = self.search(Unknown::Added { rate }, guess, ROUGHLY, solved);
+            match found {
+                Ok(Found::At { x, unevenness, .. }) => {
+                    guess = x;
+                    if best.is_none_or(|best| unevenness < best.0) {
+                        best = Some((unevenness, x, rate));
+                    }
+                    unevenness
+                }
+                // Out of reach: worse than anything within, and the worse the farther out.
+                Ok(Found::Stopped { .. }) => 1e3 + rate.abs(),
+                Err(fault) => {
+                    last_fault = Some(fault);
+                    1e3 + rate.abs()
+                }
+            }
+        };
+        // A coarse look first, since reach may end on either side, then the golden section around the best of it.
+        const LOOKS: usize = 7;
+        let whole: f64 =
+            self.change.iter().map(|i| self.build.laminations[*i].finished.at(self.build.laminations[*i].from_mm)).sum();
+        let first = &self.build.laminations[self.change[0]];
+        let most = MOST_RATE_SHARE * whole / (first.to_mm - first.from_mm);
+        let look = |k: usize| most * (2.0 * k as f64 / (LOOKS - 1) as f64 - 1.0);
+        let seen: Vec<f64> = (0..LOOKS).map(|k| judge(look(k), solved)).collect();
+        let k = least(&seen);
+        let (mut low, mut high) = (look(k.saturating_sub(1)), look((k + 1).min(LOOKS - 1)));
+        const GOLDEN: f64 = 0.618_033_988_749_894_9;
+        let (mut a, mut b) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
+        let (mut fa, mut fb) = (judge(a, solved), judge(b, solved));
+        for _ in 0..NARROWINGS {
+            if fa < fb {
+                (high, b, fb) = (b, a, fa);
+                a = high - GOLDEN * (high - low);
+                fa = judge(a, solved);
+            } else {
+                (low, a, fa) = (a, b, fb);
+                b = low + GOLDEN * (high - low);
+                fb = judge(b, solved);
+            }
+        }
+        match best {
+            Some((_, added, rate)) => self.reached(Unknown::Added { rate }, added, solved),
+            // Nothing within reach at any taper: the plain change of thickness says why.
+            None => match self.reached(Unknown::Added { rate: 0.0 }, 0.0, solved) {
+                Err(fault) => Err(fault),
+                Ok(found) => last_fault.map_or(Ok(found), Err),
+            },
+        }
+    }
+
+    /// Thickness added, taper added, weight and unevenness of the change that gives the weight, or the clear answer that none does.
+    fn reached(&self, unknown: Unknown, guess: f64, solved: &mut usize) -> Result<(f64, f64, f64, f64), Diagnostic> {
+        match self.search(unknown, guess, CLOSE, solved)? {
+            Found::At { x, weight_n, unevenness } => {
+                let (added, rate) = unknown.pair(x);
+                Ok((added, rate, weight_n, unevenness))
+            }
+            Found::Stopped { limit, weight_n } => Err(self.out_of_reach(unknown, &limit, weight_n)),
+        }
+    }
+
+    /// Secants on ln F over the unknown, within its limits.
+    fn search(&self, unknown: Unknown, guess: f64, close: f64, solved: &mut usize) -> Result<Found, Diagnostic> {
+        let [low, high] = self.limits(unknown);
+        let clamped = |x: f64| x.max(low.at).min(high.at);
+        let mut miss = |x: f64| -> Result<(f64, f64, f64), Diagnostic> {
+            let (added, rate) = unknown.pair(x);
+            *solved += 1;
+            let (weight, unevenness) = self.judge(added, rate)?;
+            Ok(((weight / self.wanted_n).ln(), weight, unevenness))
+        };
+        if high.at < low.at {
+            let (_, weight_n, _) = miss(0.0)?;
+            return Ok(Found::Stopped { limit: low, weight_n });
+        }
+        let mut x = clamped(guess);
+        let (mut y, mut weight_n, mut unevenness) = miss(x)?;
+        // First by the cube rule: the stack's depth sets how much a change counts, a taper about half its thickness at the tip.
+        let depth = self.build.dry_stack_mm(0.0).max(1e-3);
+        let mut slope = match unknown {
+            Unknown::Added { .. } => 3.0 / depth,
+            Unknown::Rate { .. } => -1.5 * self.build.laminations[self.change[0]].to_mm / depth,
+        };
+        for _ in 0..MOST_SECANTS {
+            if y.abs() <= close {
+                return Ok(Found::At { x, weight_n, unevenness });
+            }
+            let next = clamped(x - y / slope);
+            if (next - x).abs() <= 1e-12 {
+                // Held by a limit with the weight still to the same side.
+                let limit = if (y / slope) < 0.0 { high } else { low };
+                return Ok(Found::Stopped { limit, weight_n });
+            }
+            let (next_y, next_weight, next_unevenness) = miss(next)?;
+            let secant = (next_y - y) / (next - x);
+            // Force rises with thickness and falls with taper; a secant that says otherwise is noise of a tiny step.
+            if 0.0 < secant * slope {
+                slope = secant;
+            }
+            (x, y, weight_n, unevenness) = (next, next_y, next_weight, next_unevenness);
+        }
+        let message =
+            format!("sizing did not settle: ⟨{} N⟩ against ⟨{} N⟩ wanted after {MOST_SECANTS} tries", weight_n, self.wanted_n);
+        Err(Diagnostic::fault(Place::new("sizing"), message).hint("start from a stack that draws nearer to the weight"))
+    }
+
+    /// Least and greatest value of the unknown that every strip bears, with what ends it.
+    fn limits(&self, unknown: Unknown) -> [Limit; 2] {
+        let least = self.build.sander.as_ref().map_or(LEAST_MM, |sander| sander.least_thickness_mm);
+        let mut limits = [
+            Limit { at: f64::NEG_INFINITY, lamination: self.change[0], thin: true },
+            Limit { at: f64::INFINITY, lamination: self.change[0], thin: false },
+        ];
+        for (index, share) in self.change.iter().zip(&self.shares) {
+            let lamination = &self.build.laminations[*index];
+            let most = lamination.stock.thickness_mm - lamination.stock.first_face_mm;
+            for u in lamination.strip_corners() {
+                let s = lamination.station_at(u);
+                let (t, g) = (lamination.finished.at(s), reach(lamination, s));
+                // least ≤ t + share (added − rate g) ≤ most, solved for the unknown
+                let (by, held) = match unknown {
+                    Unknown::Added { rate } => (*share, t - share * rate * g),
+                    Unknown::Rate { added } => (-share * g, t + share * added),
+                };
+                for (bound, thin) in [(least, true), (most, false)] {
+                    // A place that the unknown does not move cannot stop it.
+                    if by.abs() <= 1e-12 {
+                        continue;
+                    }
+                    let at = (bound - held) / by;
+                    let upper = (0.0 < by) != thin;
+                    let limit = &mut limits[usize::from(upper)];
+                    if (upper && at < limit.at) || (!upper && limit.at < at) {
+                        *limit = Limit { at, lamination: *index, thin };
+                    }
+                }
+            }
+        }
+        limits
+    }
+
+    fn with(&self, added: f64, rate: f64) -> Result<Build, Diagnostic> {
+        let mut build = self.build.clone();
+        for (index, share) in self.change.iter().zip(&self.shares) {
+            let old = &self.build.laminations[*index];
+            build.laminations[*index] = changed(old, share * added, share * rate).map_err(|_| {
+                Diagnostic::fault(old.place.clone(), format!("`{}` cannot be changed by ⟨{} mm⟩", old.name, share * added))
+                    .hint("start from a stack that draws nearer to the weight")
+            })?;
+        }
+        Ok(build)
+    }
+
+    /// Weight at full draw, and the coefficient of variation of the surface strain along the working limb.
+    fn judge(&self, added: f64, rate: f64) -> Result<(f64, f64), Diagnostic> {
+        let build = self.with(added, rate)?;
+        let bow = Bow::of(&build, &self.options)?;
+        let (start, half) = draw::start(&bow, &self.options)?;
+        let full = bow.grip_depth_mm + bow.full_draw_mm(&self.options)?;
+        let end = strung::reach(&bow.limb, half, &start, full).map_err(|trouble| draw::fault(&bow, &self.options, trouble))?;
+        let feather = build.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm());
+        let outer = feather + OUTER * (bow.stack.outline().nock_mm() - feather);
+        let trace = bow.limb.trace(end.tension_n, end.nock_angle_rad);
+        let strain: Vec<(f64, f64)> = bow
+            .limb
+            .stations
+            .iter()
+            .zip(&trace.at)
+            .filter(|(station, _)| feather <= station.inside_mm && station.inside_mm <= outer)
+            .map(|(station, bent)| {
+                let here = bow.stack.properties(station.inside_mm, station.s_mm);
+                let far = here.neutral_mm.max(here.depth_mm - here.neutral_mm);
+                (station.s_mm, bent.bend_per_mm.abs() * far)
+            })
+            .collect();
+        Ok((end.force_n, variation(&strain)))
+    }
+
+    fn out_of_reach(&self, unknown: Unknown, limit: &Limit, weight_n: f64) -> Diagnostic {
+        let lamination = &self.build.laminations[limit.lamination];
+        let name = &lamination.name;
+        let why = if limit.thin {
+            let least = self.build.sander.as_ref().map_or(LEAST_MM, |sander| sander.least_thickness_mm);
+            format!("`{name}` is then down to ⟨{least} mm⟩ somewhere on its strip, the least that may be ground")
+        } else {
+            let stock = lamination.stock.thickness_mm - lamination.stock.first_face_mm;
+            format!("`{name}` then takes all ⟨{stock} mm⟩ of its stock")
+        };
+        let what = match unknown {
+            Unknown::Added { .. } => "thickness",
+            Unknown::Rate { .. } => "taper",
+        };
+        let message = format!(
+            "no {what} of the laminations that may change gives ⟨{} N⟩: at the limit the bow draws ⟨{weight_n} N⟩, and {why}",
+            self.wanted_n
+        );
+        // Force goes with the width exactly, with thickness about as its cube.
+        let ratio = self.wanted_n / weight_n;
+        let depth = self.build.dry_stack_mm(0.0);
+        let thicker = depth * (ratio.cbrt() - 1.0);
+        let stock = if limit.thin {
+            format!("a stack about ⟨{} mm⟩ thinner would do: let another lamination change too", -thicker)
+        } else {
+            format!("stock about ⟨{thicker} mm⟩ thicker in all would do, or let another lamination change too")
+        };
+        Diagnostic::fault(Place::new("sizing"), message)
+            .hint(format!("widths times {ratio:.2} would do with the stack at that limit"))
+            .hint(stock)
+    }
+}
+
+/// Coefficient of variation over the length, by the trapezoid.
+fn variation(values: &[(f64, f64)]) -> f64 {
+    let (mut length, mut first, mut second) = (0.0, 0.0, 0.0);
+    for pair in values.windows(2) {
+        let h = pair[1].0 - pair[0].0;
+        length += h;
+        first += 0.5 * h * (pair[0].1 + pair[1].1);
+        second += 0.5 * h * (pair[0].1 * pair[0].1 + pair[1].1 * pair[1].1);
+    }
+    let mean = first / length;
+    (second / length - mean * mean).max(0.0).sqrt() / mean
+}
+
+/// Index of the least value.
+fn least(values: &[f64]) -> usize {
+    super::strain::greatest(values.iter().map(|value| -value))
+}

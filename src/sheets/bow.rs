@@ -1,0 +1,217 @@
+//! The bow on one sheet: braced and at full draw, the force it takes, and how hard each layer works.
+//!
+//! The side view is reduced, and says by how much; the plot's axes carry their figures. Upper and lower limb mirror each other.
+
+use crate::drawing::annotate::{heading, leader, table};
+use crate::drawing::font::{HEAD_MM, SMALL_MM, TEXT_MM};
+use crate::drawing::{Align, Drawing, Kind, Label};
+use crate::geometry::{Bounds, Path, Point};
+use crate::mechanics::draw::{DrawCurve, DrawPoint};
+use crate::mechanics::section::Part;
+use crate::mechanics::sensitivity::Sensitivity;
+use crate::mechanics::strain::Worst;
+use crate::model::Build;
+use crate::units::{System, fixed};
+
+/// Height of the side view on paper, at most, mm.
+const VIEW_MM: f64 = 230.0;
+/// The plot of force over draw, mm.
+const PLOT: (f64, f64) = (120.0, 84.0);
+
+/// The sheet `bow`.
+///
+/// `spread_n` is one standard deviation of the draw weight, N.
+pub fn sheet(build: &Build, curve: &DrawCurve, moves: &Sensitivity, spread_n: f64) -> Drawing {
+    let mut drawing = Drawing::new("bow", format!("{}: braced and drawn", build.title));
+    let reduced = [4.0, 5.0, 6.0, 8.0, 10.0].into_iter().find(|k| height(curve) / k <= VIEW_MM).unwrap_or(12.0);
+    side_view(&mut drawing, build, curve, reduced);
+    let right = (curve.grip_depth_mm + curve.at_full_draw().pivot_to_nock_mm) / reduced + 34.0;
+    let top = 0.5 * height(curve) / reduced;
+    heading(&mut drawing, Point::new(right, top - HEAD_MM), "Force over draw length");
+    plot(&mut drawing, build.units, curve, Point::new(right + 14.0, top - HEAD_MM - 8.0 - PLOT.1));
+    let under = top - HEAD_MM - 8.0 - PLOT.1 - 22.0;
+    heading(&mut drawing, Point::new(right, under), "Key numbers");
+    let numbers = table(
+        &mut drawing,
+        Point::new(right, under - HEAD_MM),
+        &["the bow", ""],
+        &key_numbers(build.units, nock_to_nock_mm(build), curve),
+        TEXT_MM,
+    );
+    heading(&mut drawing, Point::new(right, numbers.min.y - 10.0), "Greatest surface strain of each part");
+    let rows: Vec<Vec<String>> = curve.worst.iter().map(|worst| strain_row(build, worst)).collect();
+    let head = ["part", "strain", "where", "of breaking"];
+    let strains = table(&mut drawing, Point::new(right, numbers.min.y - 10.0 - HEAD_MM), &head, &rows, TEXT_MM);
+    let beside = Point::new(right + PLOT.0 + 34.0, top - HEAD_MM);
+    let beside = Point::new(beside.x.max(strains.max.x + 14.0), beside.y);
+    heading(&mut drawing, beside, "What moves the draw weight");
+    let spread =
+        vec!["scatter, one standard deviation".to_owned(), String::new(), format!("± {}", build.units.force_text(spread_n))];
+    let rows: Vec<Vec<String>> = moves_rows(build, moves).into_iter().chain([spread]).collect();
+    table(&mut drawing, Point::new(beside.x, beside.y - HEAD_MM), &["change", "by", "weight"], &rows, TEXT_MM);
+    drawing.notes = vec![
+        "Computed for straight-grained average wood: moduli scatter by a fifth from piece to piece, and so does what breaks them.".into(),
+        "Never dry-fire a bow or draw it past its design length; draw it first on a tillering board, from aside, with eyes protected."
+            .into(),
+        "Stop at any tick or crack. Licensed practice and local rules come first.".into(),
+    ];
+    drawing
+}
+
+/// A bow's string is so much shorter than the bow: AMO Standards, FP-3 (2000), for bows marked by it.
+const STRING_LESS_IN: f64 = 3.0;
+
+pub fn nock_to_nock_mm(build: &Build) -> f64 {
+    build.outline.as_ref().map_or(0.0, |outline| outline.nock_to_nock_mm)
+}
+
+/// Of the taller of the two shapes, tip to tip, mm.
+fn height(curve: &DrawCurve) -> f64 {
+    let nock = |point: &DrawPoint| point.places.last().map_or(0.0, |place| place.y_mm);
+    2.0 * nock(curve.at_brace()).max(nock(curve.at_full_draw()))
+}
+
+fn side_view(drawing: &mut Drawing, build: &Build, curve: &DrawCurve, reduced: f64) {
+    let at = |x: f64, y: f64| Point::new(x / reduced, y / reduced);
+    let states = [(curve.at_brace(), Kind::Hidden), (curve.at_full_draw(), Kind::Edge)];
+    for (point, kind) in states {
+        let face = |depth: f64| (0..curve.stations.len()).map(move |k| curve.face(point, k, depth));
+        let half: Vec<(f64, f64)> = face(0.0).chain(face(1.0).collect::<Vec<_>>().into_iter().rev()).collect();
+        let whole = |side: f64| Path::closed(half.iter().map(|(x, y)| at(*x, side * y)));
+        for side in [1.0, -1.0] {
+            if kind == Kind::Edge {
+                drawing.path(Kind::Tone, whole(side));
+            }
+            drawing.path(kind, whole(side));
+        }
+        if let Some(nock) = point.places.last() {
+            let hand = at(curve.grip_depth_mm + point.pivot_to_nock_mm, 0.0);
+            let string = [at(nock.x_mm, nock.y_mm), hand, at(nock.x_mm, -nock.y_mm)];
+            drawing.path(if kind == Kind::Edge { Kind::Dimension } else { Kind::Hidden }, Path::open(string));
+        }
+    }
+    drawing.line(Kind::Centre, at(-40.0, 0.0), at(curve.grip_depth_mm + curve.at_full_draw().pivot_to_nock_mm + 40.0, 0.0));
+    let place = &curve.stations[curve.bends_most];
+    let (x, y) = curve.face(curve.at_full_draw(), curve.bends_most, 0.0);
+    let tip = at(x, y);
+    let text = format!("bends most, station {}", build.units.rule(place.s_mm));
+    leader(drawing, tip, Point::new(tip.x - 16.0, tip.y + 12.0), &[&text]);
+    let foot = Point::new(0.0, -0.5 * height(curve) / reduced - 6.0);
+    let text = format!("Side view, 1 : {reduced:.0}. Full lines: full draw. Dashed: braced.");
+    drawing.label(Kind::Note, Label::new(text, foot, TEXT_MM));
+}
+
+/// A round step that makes four to nine parts of `range`.
+fn round_step(range: f64) -> f64 {
+    let rough = range / 8.0;
+    let decade = 10f64.powf(rough.max(1e-9).log10().floor());
+    [1.0, 2.0, 5.0, 10.0].into_iter().map(|k| k * decade).find(|step| rough <= *step).unwrap_or(rough)
+}
+
+fn plot(drawing: &mut Drawing, units: System, curve: &DrawCurve, origin: Point) {
+    let points: Vec<(f64, f64)> =
+        curve.points.iter().map(|point| (units.length(point.draw_length_mm), units.force(point.force_n))).collect();
+    let (first, last) = (points[0], points[points.len() - 1]);
+    let (step_x, step_y) = (round_step(last.0 - first.0), round_step(last.1));
+    let (low, high) = ((first.0 / step_x).floor() * step_x, (last.0 / step_x).ceil() * step_x);
+    let top = (last.1 / step_y).ceil() * step_y;
+    let at = |x: f64, y: f64| Point::new(origin.x + PLOT.0 * (x - low) / (high - low), origin.y + PLOT.1 * y / top);
+    let area = Bounds { min: origin, max: Point::new(origin.x + PLOT.0, origin.y + PLOT.1) };
+    let under = points.iter().map(|(x, y)| at(*x, *y)).chain([at(last.0, 0.0), at(first.0, 0.0)]);
+    drawing.path(Kind::Tone, Path::closed(under));
+    drawing.path(Kind::Dimension, Path::rectangle(area));
+    let count = |range: f64, step: f64| (range / step).round() as u32;
+    for k in 0..=count(high - low, step_x) {
+        let x = low + step_x * f64::from(k);
+        drawing.line(Kind::Dimension, at(x, 0.0), Point::new(at(x, 0.0).x, origin.y - 1.5));
+        let below = Point::new(at(x, 0.0).x, origin.y - 2.5 - SMALL_MM);
+        drawing.label(Kind::Dimension, Label::new(fixed(x, 0), below, SMALL_MM).aligned(Align::Middle));
+    }
+    for k in 0..=count(top, step_y) {
+        let y = step_y * f64::from(k);
+        drawing.line(Kind::Dimension, at(low, y), Point::new(origin.x - 1.5, at(low, y).y));
+        let beside = Point::new(origin.x - 2.5, at(low, y).y - 0.5 * SMALL_MM);
+        drawing.label(Kind::Dimension, Label::new(fixed(y, 0), beside, SMALL_MM).aligned(Align::Right));
+    }
+    drawing.path(Kind::Edge, Path::open(points.iter().map(|(x, y)| at(*x, *y))));
+    let x_title = format!("draw length, {}", units.length_unit());
+    let middle = Point::new(origin.x + 0.5 * PLOT.0, origin.y - 4.5 - SMALL_MM - TEXT_MM);
+    drawing.label(Kind::Note, Label::new(x_title, middle, TEXT_MM).aligned(Align::Middle));
+    let y_title = format!("force, {}", units.force_unit());
+    let side = Point::new(origin.x - 10.0, origin.y + 0.5 * PLOT.1);
+    drawing.label(Kind::Note, Label::new(y_title, side, TEXT_MM).aligned(Align::Middle).turned(std::f64::consts::FRAC_PI_2));
+}
+
+/// Words and figures of the bow's behaviour, for tables.
+pub fn key_numbers(units: System, nock_to_nock_mm: f64, curve: &DrawCurve) -> Vec<Vec<String>> {
+    let (brace, full) = (curve.at_brace(), curve.at_full_draw());
+    let row = |what: &str, value: String| vec![what.to_owned(), value];
+    let energy = curve.energy.work_n_mm / 1000.0;
+    let per_length = match units {
+        System::Inch => format!("{} lbf per in", fixed(units.force(curve.stack.slope_n_mm * units.to_mm(1.0)), 2)),
+        System::Millimetre => format!("{} N per 10 mm", fixed(10.0 * curve.stack.slope_n_mm, 2)),
+    };
+    vec![
+        row("draw weight", format!("{} at {}", units.force_text(full.force_n), units.decimal(full.draw_length_mm))),
+        row("stored energy", format!("{} J", fixed(energy, 1))),
+        row("string, nock to nock at brace", units.decimal(curve.string_mm)),
+        row("  bow length less 3 in, the trade's rule", units.decimal(nock_to_nock_mm - System::Inch.to_mm(STRING_LESS_IN))),
+        row("string tension, braced", units.force_text(brace.tension_n)),
+        row("string tension, full draw", units.force_text(full.tension_n)),
+        row("string against the limb at the nock", format!("{} degrees", fixed(full.nock_angle_rad.to_degrees(), 0))),
+        row("rise of the force at full draw", per_length),
+        row("that rise over the rise in mid-draw", fixed(curve.stack.over_middle, 2)),
+    ]
+}
+
+/// What changes the draw weight, by how much of it, and what that does: rows of three cells.
+pub fn moves_rows(build: &Build, moves: &Sensitivity) -> Vec<Vec<String>> {
+    let units = build.units;
+    let signed = |n: f64| format!("{}{} {}", if n < 0.0 { "" } else { "+" }, fixed(units.force(n), 2), units.force_unit());
+    let (thin, thin_text) = match units {
+        System::Inch => (units.to_mm(0.001), "0.001 in thicker"),
+        System::Millimetre => (0.01, "0.01 mm thicker"),
+    };
+    let (wide, wide_text) = match units {
+        System::Inch => (units.to_mm(1.0 / 16.0), "1/16 in wider"),
+        System::Millimetre => (1.0, "1 mm wider"),
+    };
+    let (long, long_text) = match units {
+        System::Inch => (units.to_mm(1.0), "1 in longer"),
+        System::Millimetre => (10.0, "10 mm longer"),
+    };
+    let mut rows: Vec<Vec<String>> = build
+        .laminations
+        .iter()
+        .zip(&moves.laminations)
+        .map(|(lamination, of)| vec![lamination.name.clone(), thin_text.into(), signed(100.0 * thin * of.n_per_hundredth_mm)])
+        .collect();
+    rows.push(vec!["full width everywhere".into(), wide_text.into(), signed(wide * moves.n_per_mm_width)]);
+    rows.push(vec!["nock to nock".into(), long_text.into(), signed(long * moves.n_per_mm_length)]);
+    for (lamination, of) in build.laminations.iter().zip(&moves.laminations) {
+        let name = format!("{}, {}", lamination.name, lamination.wood.name);
+        rows.push(vec![name, "1 % stiffer".into(), signed(of.n_per_percent_modulus)]);
+    }
+    rows
+}
+
+/// A part's greatest strain in words: name, strain, place, share of the average breaking strain.
+pub fn strain_row(build: &Build, worst: &Worst) -> Vec<String> {
+    let face = if worst.belly_face { "belly side" } else { "back side" };
+    let when = if worst.at_full_draw { "full draw" } else { "brace" };
+    let how = if 0.0 < worst.strain { "stretched" } else { "pressed" };
+    vec![
+        part_name(build, worst.part),
+        format!("{} % {how}", fixed(100.0 * worst.strain.abs(), 2)),
+        format!("{face}, station {}, {when}", build.units.rule(worst.s_mm)),
+        worst.share_of_breaking.map_or("not published".into(), |share| format!("{} %", fixed(100.0 * share, 0))),
+    ]
+}
+
+pub fn part_name(build: &Build, part: Part) -> String {
+    match part {
+        Part::Lamination(index) => build.laminations[index].name.clone(),
+        Part::Riser => "riser".into(),
+        Part::Glue => "glue".into(),
+    }
+}

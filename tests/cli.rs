@@ -1,0 +1,187 @@
+//! The command line as a builder meets it: exit codes, what goes where, and that nothing of the user's is lost.
+
+use assert_cmd::Command;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+fn program() -> Command {
+    let mut command = Command::new(assert_cmd::cargo::cargo_bin!("taperwright"));
+    command.current_dir(env!("CARGO_MANIFEST_DIR")).env_remove("NO_COLOR");
+    command
+}
+
+fn example(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(name)
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8(bytes.to_vec()).expect("text")
+}
+
+/// Every path below a folder, sorted.
+fn tree(folder: &Path) -> Vec<PathBuf> {
+    let (mut found, mut open) = (Vec::new(), vec![folder.to_owned()]);
+    while let Some(here) = open.pop() {
+        for entry in fs::read_dir(here).expect("a folder") {
+            let path = entry.expect("an entry").path();
+            if path.is_dir() {
+                open.push(path.clone());
+            }
+            found.push(path);
+        }
+    }
+    found.sort();
+    found
+}
+
+#[test]
+fn a_new_build_file_makes_a_bow_without_a_word_of_warning() {
+    let home = tempfile::tempdir().unwrap();
+    for (units, style) in [("in", "flatbow"), ("mm", "longbow")] {
+        let file = home.path().join(format!("{units}.toml"));
+        program().args(["new", "--units", units, "--style", style]).arg(&file).assert().code(0);
+        let made = program().arg("make").arg(&file).arg("--out").arg(home.path().join(units)).assert().code(0);
+        let out = text(&made.get_output().stdout);
+        assert!(out.contains("wrote ") && out.contains("ramp"), "{out}");
+        // A second `new` must not touch it.
+        let before = fs::read(&file).unwrap();
+        let again = program().args(["new", "--units", units]).arg(&file).assert().code(2);
+        assert!(text(&again.get_output().stderr).contains("nothing was written"));
+        assert_eq!(fs::read(&file).unwrap(), before);
+    }
+}
+
+#[test]
+fn exit_codes_and_channels() {
+    let good = program().arg("check").arg(example("meadow.toml")).assert().code(0);
+    assert!(text(&good.get_output().stdout).contains("0 faults"));
+    let bad = program().args(["check", "-"]).write_stdin("units = \"in\"\n").assert().code(1);
+    assert!(text(&bad.get_output().stderr).contains("lamination"), "{}", text(&bad.get_output().stderr));
+    program().args(["make", "nowhere.toml"]).assert().code(2);
+    program().arg("mke").assert().code(2);
+    program().assert().code(2);
+    program().args(["woods", "unobtainium"]).assert().code(2);
+    let quiet = program().args(["--quiet", "passes"]).arg(example("meadow.toml")).arg("core").assert().code(0);
+    assert!(quiet.get_output().stderr.is_empty());
+    let unknown = program().arg("passes").arg(example("meadow.toml")).arg("cor").assert().code(2);
+    assert!(text(&unknown.get_output().stderr).contains("back, core, belly"));
+    for command in [["completions", "bash"], ["completions", "fish"], ["completions", "zsh"], ["schema", "report"]] {
+        let shown = program().args(command).assert().code(0);
+        assert!(1000 < shown.get_output().stdout.len());
+    }
+}
+
+#[test]
+fn json_is_json_and_says_the_same() {
+    for command in ["passes", "bow", "check", "glue"] {
+        let shown = program().arg(command).arg(example("meadow.toml")).arg("--json").assert().code(0);
+        let value: serde_json::Value = serde_json::from_slice(&shown.get_output().stdout).expect("JSON");
+        assert!(value.is_array() || value.is_object());
+    }
+    let woods = program().args(["woods", "maple, sugar", "--json"]).assert().code(0);
+    let value: serde_json::Value = serde_json::from_slice(&woods.get_output().stdout).expect("JSON");
+    // FPL-GTR-282, Table 5-3b: 1.83e6 psi, a tenth more free of shear.
+    assert_eq!(value["woods"][0]["modulus_mpa"], 13_879.0);
+}
+
+#[test]
+fn a_file_that_is_not_ours_is_never_overwritten() {
+    let home = tempfile::tempdir().unwrap();
+    let out = home.path().join("out");
+    fs::create_dir_all(&out).unwrap();
+    fs::write(out.join("report.json"), "my own report").unwrap();
+    let refused = program().arg("make").arg(example("strips.toml")).arg("--out").arg(&out).assert().code(2);
+    assert!(text(&refused.get_output().stderr).contains("report.json"));
+    assert_eq!(tree(&out), [out.join("report.json")]);
+    assert_eq!(fs::read_to_string(out.join("report.json")).unwrap(), "my own report");
+
+    fs::remove_file(out.join("report.json")).unwrap();
+    program().arg("make").arg(example("strips.toml")).arg("--out").arg(&out).assert().code(0);
+    fs::write(out.join("stack.csv"), "with my pencil notes").unwrap();
+    program().arg("make").arg(example("strips.toml")).arg("--out").arg(&out).assert().code(2);
+    assert_eq!(fs::read_to_string(out.join("stack.csv")).unwrap(), "with my pencil notes");
+}
+
+#[test]
+fn nothing_is_left_half_written() {
+    let home = tempfile::tempdir().unwrap();
+    // A file where a folder is needed.
+    fs::write(home.path().join("out"), "a file").unwrap();
+    program().arg("make").arg(example("strips.toml")).arg("--out").arg(home.path().join("out/deeper")).assert().code(2);
+    assert_eq!(tree(home.path()), [home.path().join("out")]);
+}
+
+/// A disk that fills up, played by a bound on the size of files.
+#[cfg(unix)]
+#[test]
+fn a_full_disk_leaves_nothing_behind() {
+    let home = tempfile::tempdir().unwrap();
+    let out = home.path().join("out");
+    let line = format!(
+        "trap '' XFSZ; ulimit -f 60; exec {:?} make {:?} --out {:?}",
+        assert_cmd::cargo::cargo_bin!("taperwright"),
+        example("meadow.toml"),
+        out
+    );
+    let run = std::process::Command::new("bash").args(["-c", &line]).output().expect("bash starts");
+    assert_eq!(run.status.code(), Some(2), "{}", text(&run.stderr));
+    assert!(text(&run.stderr).contains("nothing was written"), "{}", text(&run.stderr));
+    assert_eq!(tree(home.path()), Vec::<PathBuf>::new());
+}
+
+#[test]
+fn only_some_parts_and_a_corrected_print() {
+    let home = tempfile::tempdir().unwrap();
+    let out = home.path().join("out");
+    program().arg("make").arg(example("meadow.toml")).args(["--only", "riser,passes-core", "--out"]).arg(&out).assert().code(0);
+    let names: Vec<String> = tree(&out)
+        .iter()
+        .filter(|path| path.is_file())
+        .map(|path| path.file_name().unwrap().to_string_lossy().into_owned())
+        .collect();
+    assert_eq!(names, ["made.json", "passes-core.csv", "riser.dxf", "riser.pdf", "riser.svg"]);
+    let unknown =
+        program().arg("make").arg(example("meadow.toml")).args(["--only", "raiser", "--out"]).arg(&out).assert().code(2);
+    assert!(text(&unknown.get_output().stderr).contains("riser"));
+    let corrected = ["--printed", "99.2x99.6", "--only", "riser", "--out"];
+    program().arg("make").arg(example("meadow.toml")).args(corrected).arg(&out).assert().code(0);
+    program().arg("make").arg(example("meadow.toml")).args(["--printed", "4x4"]).assert().code(2);
+}
+
+#[test]
+fn bad_input_is_answered_and_never_panics() {
+    let head = "units = \"in\"\n";
+    let lamination = |name: &str| {
+        format!(
+            "[[lamination]]\nname = {name}\nwood = \"maple, sugar\"\nthickness = 0.1\nto = 30\nstock = {{ thickness = 0.2, width = 1.5 }}\n"
+        )
+    };
+    let many: String = (0..10_000).map(|k| lamination(&format!("\"l{k}\""))).collect();
+    let cases = [
+        format!("{head}{}", lamination("\"../core\"")),
+        format!("{head}{}", lamination("\"co\\u0007re\"")),
+        format!("{head}{}{}", lamination("\"core\""), lamination("\"core\"")),
+        format!("{head}{many}"),
+        format!("{head}{}", lamination("\"core\"").replace("0.1\n", "nan\n")),
+        format!("{head}{}", lamination("\"core\"").replace("0.1\n", "1e300\n")),
+        format!("{head}{}", lamination("\"core\"").replace("0.1\n", "-0.1\n")),
+        format!("{head}{}", lamination("\"core\"").replace("thickness = 0.1\n", "thickness = 0.1\ntaper = 0.004\n")),
+        "units = \"in\"\n[[lamination\n".into(),
+        "\u{0}\u{1}".into(),
+        String::new(),
+    ];
+    for case in cases {
+        let run = program().args(["check", "-"]).write_stdin(case.clone()).assert().code(1);
+        let said = text(&run.get_output().stderr);
+        assert!(said.contains("fault") && !said.contains("panicked"), "{}\n{said}", &case[..case.len().min(300)]);
+    }
+}
+
+/// A reader that goes away early is no error.
+#[cfg(unix)]
+#[test]
+fn a_closed_pipe_is_no_error() {
+    let line = format!("set -o pipefail; {:?} woods | head -1", assert_cmd::cargo::cargo_bin!("taperwright"));
+    let run = std::process::Command::new("bash").args(["-c", &line]).output().expect("bash starts");
+    assert!(run.status.success() && run.stderr.is_empty(), "{}", text(&run.stderr));
+}
