@@ -25,11 +25,14 @@ use super::label::label_in;
 use super::nest::room_mm;
 use super::parts::{Part, compensated};
 use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
+use crate::drawing::font::width_mm;
+use crate::drawing::{Align, Label};
 use crate::geometry::{Bounds, Path, Point, Vertex};
 use crate::mechanics::glueup::{GlueUp, Spot, Stage};
 use crate::model::Build;
 use crate::model::lamination::Face;
 use crate::model::workshop::Held;
+use std::f64::consts::FRAC_PI_2;
 
 /// A form, both limbs.
 #[derive(Debug, Clone, PartialEq)]
@@ -82,6 +85,8 @@ const BODY_MM: f64 = 45.0;
 const RUN_ON_MM: f64 = 20.0;
 /// Diameter of the locating pins, mm: a bamboo skewer.
 pub const PIN_MM: f64 = 3.0;
+/// From the middle of a strap to a pin beside it, mm.
+const STRAP_MM: f64 = 12.0;
 /// Lines on the face reach down from the edge by this, mm.
 const MARK_MM: f64 = 12.0;
 /// A joint keeps this far from a marked place, mm.
@@ -127,7 +132,7 @@ pub fn lay_out(build: &Build, glued: &GlueUp, stage: &Stage, strip_mm: f64, apar
     let count = (glued.nock_mm / apart_mm).floor().clamp(0.0, 1000.0) as u32;
     let straps = (0..=count).map(|k| mark(apart_mm * (f64::from(k) + 0.5), (k + 1).to_string()));
     let straps: Vec<Mark> = straps.filter(|mark| mark.station_mm < glued.nock_mm).collect();
-    let pins = pins(build, &in_pile).into_iter().map(|(station_mm, under_riser)| {
+    let pins = pins(build, &in_pile, &straps).into_iter().map(|(station_mm, under_riser)| {
         let (at, angle_rad) = raised(at(station_mm));
         Pin { station_mm, at, angle_rad, under_riser }
     });
@@ -210,11 +215,14 @@ fn together(before: &str, name: &str) -> String {
 }
 
 /// Stations of pins on one limb, and whether the riser hides them.
-fn pins(build: &Build, in_pile: &[usize]) -> Vec<(f64, bool)> {
+fn pins(build: &Build, in_pile: &[usize], straps: &[Mark]) -> Vec<(f64, bool)> {
     let mut pins = Vec::new();
     if let Some(riser) = &build.riser {
         // Well inside the level part, and off the centre: strips that are butted there are pinned one by one.
-        pins.push((0.25 * riser.level_mm.max(riser.length_mm * 0.2), true));
+        let wanted = 0.25 * riser.level_mm.max(riser.length_mm * 0.2);
+        // A strap would lie on the pin: the pin gives way.
+        let under = straps.iter().map(|strap| wanted - strap.station_mm).find(|off| off.abs() < STRAP_MM);
+        pins.push((under.map_or(wanted, |off| wanted - off + STRAP_MM), true));
     }
     // In the waste beyond every finished lamination; strips that have none butt against the pin.
     let end = in_pile.iter().map(|index| build.laminations[*index].to_mm).fold(0.0, f64::max);
@@ -279,10 +287,28 @@ fn cut_up(build: &Build, form: &mut Form) -> Result<(), Diagnostic> {
         let room =
             Bounds { min: Point::new(clear, 4.0), max: Point::new(pair[1] - pair[0] - clear, form.body_mm - MARK_MM - 8.0) };
         part.labels.extend(label_in(room, &[format!("{}, {name}", build.title), name]));
+        part.labels.extend(mark_names(form, pair[0], pair[1]));
         form.parts.push(part);
     }
     form.joints_mm = joints;
     Ok(())
+}
+
+/// Names of the marks on a piece, upright under their lines, in the piece's own frame.
+fn mark_names(form: &Form, from: f64, to: f64) -> Vec<Label> {
+    // Larger letters meet those of the next mark; smaller ones burn shut.
+    const CAP_MM: [f64; 2] = [1.4, 2.2];
+    let mut labels = Vec::new();
+    for (mark, side) in form.marks.iter().flat_map(|mark| [(mark, -1.0), (mark, 1.0)]) {
+        let (x, top) = (side * mark.at.x - from, mark.at.y - MARK_MM - 1.5);
+        let cap = (0.9 * (top - 2.0) / width_mm(&mark.name, 1.0, false)).min(CAP_MM[1]);
+        let inside = 3.0 < x && x < to - from - 3.0 && (0.0 < side || 1e-6 < mark.at.x);
+        if inside && CAP_MM[0] <= cap {
+            let at = Point::new(x + 0.5 * cap, top);
+            labels.push(Label::new(mark.name.as_str(), at, cap).aligned(Align::Right).turned(FRAC_PI_2));
+        }
+    }
+    labels
 }
 
 /// Sheet for the template where the build file names none, mm.
