@@ -162,6 +162,103 @@ fn stages_agree_with_an_energy_minimisation_over_fibres() {
     }
 }
 
+/// The same judge on a bow with riser, fades, tapers and glue lines: in the fade, close to the feather and out on the limb.
+#[test]
+fn stages_over_the_fade_agree_with_fibres() {
+    let build = two_stages(flatbow());
+    assert!(0.0 < build.glue.line_mm);
+    let glued = planned(&build);
+    let stack = Stack::of(&build).unwrap();
+    let riser = build.riser.as_ref().unwrap();
+    let (mut asked, mut ours) = (Vec::new(), Vec::new());
+    for near in [100.0, 160.0, 180.0, 192.0, 300.0, 600.0] {
+        let spot = |spots: &[taperwright::mechanics::glueup::Spot]| *spots.iter().find(|spot| near <= spot.s_mm).unwrap();
+        let s = spot(&glued.stages[0].on_form).s_mm;
+        let forms: Vec<f64> = glued.stages.iter().map(|stage| spot(&stage.on_form).curvature_per_mm).collect();
+        let layers = stack.section(s, s).layers;
+        let stage = |i: usize| if layers[i].part == Part::Lamination(0) { 2 } else { 1 };
+        let rows: Vec<_> = (0..layers.len())
+            .map(|i| {
+                let (number, own) = match layers[i].part {
+                    // Wet glue is without strain on the form.
+                    Part::Glue => {
+                        let number = stage(i - 1).max(stage(i + 1));
+                        (number, forms[number - 1])
+                    }
+                    Part::Lamination(2) => (1, -riser.fade_at(s).curvature_per_mm),
+                    _ => (stage(i), 0.0),
+                };
+                serde_json::json!([layers[i].modulus_mpa, layers[i].width_mm, layers[i].thickness_mm, number, own])
+            })
+            .collect();
+        asked.push(serde_json::json!({ "layers": rows, "forms": forms, "retained": build.glue.retained }));
+        let left: Vec<f64> = glued.stages.iter().map(|stage| spot(&stage.released).curvature_per_mm).collect();
+        let strain: Vec<Option<[f64; 2]>> = layers
+            .iter()
+            .map(|layer| {
+                let locked = glued.unstrung.locked.iter().find(|locked| locked.part == layer.part)?;
+                Some([locked.back.at(s), locked.belly.at(s)])
+            })
+            .collect();
+        ours.push((s, left, strain));
+    }
+    let Some(answer) = peers::run("fibres.py", &[], &serde_json::json!({ "cases": asked }).to_string()) else { return };
+    let answers: Vec<serde_json::Value> = serde_json::from_str(&answer).unwrap();
+    assert_eq!(answers.len(), ours.len());
+    for (theirs, (s, left, strain)) in answers.iter().zip(&ours) {
+        for (theirs, ours) in theirs["left"].as_array().unwrap().iter().zip(left) {
+            let theirs = theirs.as_f64().unwrap();
+            assert!((theirs - ours).abs() < 1e-5 * theirs.abs() + 1e-9, "{s}: {ours} is not {theirs}");
+        }
+        for (theirs, ours) in theirs["strain"].as_array().unwrap().iter().zip(strain) {
+            let Some(ours) = ours else { continue };
+            for face in 0..2 {
+                // Locked strains are given over the station to a millionth.
+                close(ours[face], theirs[face].as_f64().unwrap(), 3e-6);
+            }
+        }
+    }
+}
+
+/// All lengths doubled: curvature halves, strain stays, forces grow fourfold.
+#[test]
+fn a_giant_is_a_doll_enlarged() {
+    let grown = |by: f64| {
+        let layers = [(20_000.0, 3.5 * by, 2), (12_000.0, 3.8 * by, 1), (14_000.0, 4.2 * by, 1)];
+        let points: Vec<(f64, f64)> =
+            [(0.0, 0.0), (200.0, 0.0), (500.0, -20.0), (800.0, -70.0)].map(|(s, y)| (by * s, by * y)).to_vec();
+        let mut build = stack(&layers, &[Held::Props { rise_mm: 50.0 * by, at_mm: 780.0 * by }, form(&points)]);
+        build.outline.as_mut().unwrap().nock_to_nock_mm *= by;
+        for layer in &mut build.laminations {
+            layer.to_mm *= by;
+            layer.stock.width_mm *= by;
+        }
+        planned(&build)
+    };
+    let (doll, giant) = (grown(1.0), grown(2.0));
+    close(giant.tip_mm(), 2.0 * doll.tip_mm(), 2e-4);
+    for (small, large) in doll.stages.iter().zip(&giant.stages) {
+        let (a, b) = (small.load.tip_n.unwrap(), large.load.tip_n.unwrap());
+        close(b, 4.0 * a, 1e-5 * b.abs());
+        for (a, b) in small.left.iter().zip(&large.left) {
+            close(b.strain, a.strain, 1e-6);
+        }
+    }
+}
+
+/// Common practice, no source: 1/8 in on 3/8 in of like wood keeps 56 percent, and a backed bow lifted 3 to 4 in on props keeps about half or more.
+#[test]
+fn a_backed_bow_keeps_its_share() {
+    let (thin, thick) = (0.125 * IN, 0.375 * IN);
+    let glued =
+        planned(&stack(&[(12_000.0, thin, 1), (12_000.0, thick, 1)], &[Held::Props { rise_mm: -3.5 * IN, at_mm: 790.0 }]));
+    let kept = glued.tip_mm() / glued.stages[0].tip_held_mm();
+    close(kept, 0.5625, 3e-3);
+    // Lifting both tips takes a hand or two, not a press.
+    let load = glued.stages[0].load.tip_n.unwrap().abs();
+    assert!((10.0..200.0).contains(&load), "{load} N");
+}
+
 /// With riser, tapers, glue lines and two stages: what is locked in has no force and no moment at any station.
 #[test]
 fn locked_in_strain_balances_over_the_whole_bow() {
@@ -412,4 +509,178 @@ fn glue_covers_the_strips() {
     // Two lines, 2 × 810 mm long, 45 mm wide.
     close(need.area_mm2, 2.0 * 1620.0 * 45.0, 1.0);
     close(need.mass_kg, 1e-6 * need.area_mm2 * 0.35, 0.02);
+}
+
+/// Both limbs of a form, in pieces for a small bed: the edge is the curve, heights come from the foot, pieces together are the whole.
+#[test]
+fn the_form_is_the_curve_it_is_planned_with() {
+    use taperwright::model::workshop::SheetCutter;
+    use taperwright::shop::form;
+    let mut build = two_stages(flatbow());
+    build.shop.cutter = SheetCutter::Laser { kerf_mm: 0.2, bed_mm: [500.0, 300.0], holds_mm: 0.1 };
+    let glued = planned(&build);
+    let stage = &glued.stages[1];
+    let template = form::lay_out(&build, &glued, stage, 0.0, 50.0).unwrap().value.unwrap();
+    assert!(form::lay_out(&build, &glued, &glued.stages[0], 0.0, 50.0).unwrap().value.is_none(), "props need no form");
+    let crown = template.edge.iter().find(|point| point.x.abs() < 1e-9).unwrap().y;
+    for spot in &stage.on_form {
+        for side in [-1.0, 1.0] {
+            let close = template
+                .edge
+                .iter()
+                .map(|p| (p.x - side * spot.along_mm).hypot(p.y - crown - spot.rise_mm))
+                .fold(f64::INFINITY, f64::min);
+            assert!(close < 1e-9, "station {}: {close}", spot.s_mm);
+        }
+    }
+    // A strip beneath moves the edge away, square to the curve.
+    let lower = form::lay_out(&build, &glued, stage, 2.0, 50.0).unwrap().value.unwrap();
+    let crown_below = lower.edge.iter().find(|point| point.x.abs() < 1e-9).unwrap().y;
+    for (a, b) in template.edge.iter().zip(&lower.edge) {
+        close((a.x - b.x).hypot(a.y - crown - (b.y - crown_below - 2.0)), 2.0, 1e-9);
+    }
+    let pieces: f64 = template.parts.iter().map(|part| part.edge.area()).sum();
+    assert_eq!(template.parts.len(), template.joints_mm.len() + 1);
+    assert!(3 < template.parts.len());
+    // Sockets are wider than tongues by the play: a little less than the whole.
+    let whole = template.whole.area();
+    assert!(pieces < whole && whole - pieces < 1e-3 * whole, "{pieces} of {whole}");
+    for part in &template.parts {
+        assert!(part.edge.bounds().width() <= 500.0, "{}", part.name);
+    }
+    let names: Vec<&str> = template.marks.iter().map(|mark| mark.name.as_str()).collect();
+    for name in ["centre", "fade ends", "nock"] {
+        assert!(names.contains(&name), "{names:?}");
+    }
+    // Pins: under the riser, or beyond every finished lamination.
+    let riser = build.riser.as_ref().unwrap();
+    for pin in &template.pins {
+        let hidden = pin.under_riser && pin.station_mm < riser.feather_station_mm();
+        assert!(hidden || build.laminations.iter().all(|lamination| lamination.to_mm < pin.station_mm));
+    }
+    assert_eq!(template.pins.len(), 2);
+    for (pin, joint) in template.pins.iter().flat_map(|pin| template.joints_mm.iter().map(move |joint| (pin, joint))) {
+        assert!(10.0 < (joint.abs() - pin.at.x).abs(), "a joint through a pin");
+    }
+    let sheets = taperwright::sheets::form::sheets(&build, &glued, stage, &template).unwrap();
+    assert_eq!(sheets[0].name, "form-2");
+}
+
+/// Every example with a form gets sheets that all three formats take, and the files for cutters hold every piece.
+#[test]
+fn forms_of_the_examples_are_written() {
+    use taperwright::shop::form;
+    use taperwright::write::{Content, dxf, pdf, svg, tile::Printed};
+    for name in ["meadow", "heron"] {
+        let file = format!("{}/examples/{name}.toml", env!("CARGO_MANIFEST_DIR"));
+        let text = std::fs::read_to_string(&file).unwrap();
+        let build = taperwright::buildfile::read(&file, &text).1.unwrap().value;
+        let glued = planned(&build);
+        let mut forms = 0;
+        for stage in &glued.stages {
+            let Some(template) = form::lay_out(&build, &glued, stage, 0.0, 50.0).unwrap().value else { continue };
+            forms += 1;
+            let mut cut = Vec::new();
+            for (index, drawing) in
+                taperwright::sheets::form::sheets(&build, &glued, stage, &template).unwrap().into_iter().enumerate()
+            {
+                let picture = svg::svg(&drawing, &build.shop.lines, Content::Everything).unwrap();
+                let path = format!("{}/{name}-{}.svg", env!("CARGO_TARGET_TMPDIR"), drawing.name);
+                std::fs::write(path, picture).unwrap();
+                let bytes = dxf::dxf(&drawing, &build.shop.lines, build.units, Content::CutterOnly).unwrap();
+                assert!(!bytes.is_empty());
+                assert!(
+                    !pdf::pdf(std::slice::from_ref(&drawing), &build.shop.paper, Printed::EXACT, &build.shop.lines)
+                        .unwrap()
+                        .is_empty()
+                );
+                if 0 < index {
+                    let of_parts = drawing.items.iter().filter(|item| item.kind == taperwright::drawing::Kind::Cut);
+                    cut.extend(of_parts.map(|item| item.part.clone()));
+                }
+            }
+            cut.sort();
+            let mut wanted: Vec<String> = template.parts.iter().map(|part| part.name.clone()).collect();
+            wanted.sort();
+            assert!(cut == wanted || template.parts.len() == 1, "{cut:?}");
+        }
+        assert_eq!(forms, 1, "{name}");
+        let all = taperwright::sheets::form::all(&build, &glued).unwrap();
+        assert!(all[0].name.starts_with("form-") && !all.iter().skip(1).any(|sheet| sheet.name == all[0].name));
+    }
+}
+
+/// A form that has the shape of a cantilever under a load at its tip, y = P s² (3 L − s)/(6 EI) (handbook as above), is held by that load
+/// at the tip and by nothing else along the limb.
+#[test]
+fn a_form_of_the_cantilevers_shape_needs_only_the_load_at_the_tip() {
+    let rise = 4.0;
+    let points: Vec<(f64, f64)> =
+        (0..=16).map(|k| 50.0 * f64::from(k)).map(|s| (s, rise * s * s * (2400.0 - s) / (2.0 * 800.0_f64.powi(3)))).collect();
+    let glued = planned(&stack(&[(12_000.0, 5.0, 1), (12_000.0, 5.0, 1)], &[form(&points)]));
+    let load = &glued.stages[0].load;
+    let ei = 2.0 * 12_000.0 * 45.0 * 125.0 / 12.0;
+    let expected = 3.0 * ei * rise / 800.0_f64.powi(3);
+    close(load.tip_n.unwrap(), expected, 1e-3 * expected);
+    let (last, rest) = load.forces.split_last().unwrap();
+    close(last.force_n, expected, 2e-3 * expected);
+    // At the clamped centre the mean over a pad meets its mirror image; further out nothing is pressed.
+    for force in rest.iter().skip(2) {
+        assert!(force.force_n.abs() < 1e-2 * expected, "{force:?}");
+    }
+    assert_eq!(load.hardest().map(|(q, s)| (q.signum(), s)), Some((1.0, 800.0)));
+}
+
+/// Over the riser the pile is held straight: the fade bends what climbs it, and the props do not add to that.
+#[test]
+fn props_do_not_bend_what_lies_on_the_fade() {
+    let build = two_stages(flatbow());
+    let glued = planned(&build);
+    let riser = build.riser.as_ref().unwrap();
+    let with = fade::check(&build, Limits::default(), |lamination, s| glued.held_curvature(lamination, s)).unwrap();
+    let without = fade::check(&build, Limits::default(), |_, _| 0.0).unwrap();
+    close(with.climbs[0].strain, without.climbs[0].strain, 1e-9);
+    assert!(glued.held_curvature(1, riser.feather_station_mm() + 1.0).abs() > 1e-5);
+    // The glue-up counts the same bending of the belly as the fade's own formula.
+    let belly = glued.stages[0].bent.iter().find(|bent| bent.on_fade).unwrap();
+    close(belly.strain, with.climbs.iter().map(|climb| climb.strain).fold(0.0, f64::max), 1e-6);
+}
+
+mod command {
+    use assert_cmd::Command;
+
+    fn glue(args: &[&str]) -> (i32, String, String) {
+        let output = Command::cargo_bin("taperwright").unwrap().arg("glue").args(args).output().unwrap();
+        let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
+        (output.status.code().unwrap(), text(&output.stdout), text(&output.stderr))
+    }
+
+    fn example(name: &str) -> String {
+        format!("{}/examples/{name}.toml", env!("CARGO_MANIFEST_DIR"))
+    }
+
+    #[test]
+    fn prints_what_stages_leave() {
+        let text = std::fs::read_to_string(example("meadow")).unwrap();
+        let build = taperwright::buildfile::read("meadow.toml", &text).1.unwrap().value;
+        let wanted = build.glue.stages[1].want_tip_mm.unwrap();
+        let (code, out, _) = glue(&[&example("meadow")]);
+        assert_eq!(code, 0);
+        let left = format!("{:.2} in reflex once released", -build.units.length(wanted));
+        for words in ["Stage 1: core + riser + belly", left.as_str(), "one stage, same shape", "data sheet", "Dry run"] {
+            assert!(out.contains(words), "{words} is missing in\n{out}");
+        }
+        let (code, out, err) = glue(&["-q", "--json", &example("meadow")]);
+        assert_eq!((code, err.as_str()), (0, ""));
+        let value: serde_json::Value = serde_json::from_str(&out).unwrap();
+        assert!((value["stages"][1]["tip_left_mm"].as_f64().unwrap() - wanted).abs() < 0.01);
+        assert_eq!(value["compared"].as_array().unwrap().len(), 3);
+    }
+
+    #[test]
+    fn a_batch_of_laminations_is_no_bow() {
+        let (code, out, err) = glue(&[&example("strips")]);
+        assert_eq!((code, out.as_str()), (1, ""));
+        assert!(err.contains("there is no outline"), "{err}");
+    }
 }

@@ -4,12 +4,14 @@ use super::Ended;
 use super::args::GlueArgs;
 use super::input::{Input, show, summary};
 use super::terminal::{Progress, Terminal};
+use crate::diag::spoken;
 use crate::mechanics::fade::{self, FadeCheck, Limits, Verdict};
 use crate::mechanics::glueup::compare::{self, Drawn, How, Way};
 use crate::mechanics::glueup::{self, Bends, Clamping, GlueUp, Stage};
 use crate::mechanics::section::Part;
 use crate::model::Build;
 use crate::model::workshop::Held;
+use crate::shop::form;
 use crate::units::{System, fixed, trim_zeros};
 use crate::write::table;
 use serde_json::{Value, json};
@@ -95,20 +97,6 @@ fn part_name(build: &Build, part: Part) -> String {
     }
 }
 
-/// Names of what a stage glues, back to belly.
-fn names(build: &Build, stage: &Stage) -> String {
-    let mut names: Vec<String> = Vec::new();
-    for index in 0..=build.laminations.len() {
-        if stage.riser && build.riser.as_ref().is_some_and(|riser| riser.position.min(build.laminations.len()) == index) {
-            names.push("riser".into());
-        }
-        if stage.laminations.contains(&index) {
-            names.push(build.laminations[index].name.clone());
-        }
-    }
-    names.join(" + ")
-}
-
 fn bends_name(build: &Build, what: Bends) -> String {
     match what {
         Bends::Layer(part) => part_name(build, part),
@@ -119,7 +107,7 @@ fn bends_name(build: &Build, what: Bends) -> String {
 fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
     let units = build.units;
     let before = if stage.bent.iter().any(|bent| bent.what == Bends::Before) { ", onto what is glued" } else { "" };
-    let mut text = format!("Stage {}: {}{before}\n", stage.number, names(build, stage));
+    let mut text = format!("Stage {}: {}{before}\n", stage.number, stage.names(build));
     let mut line = |key: &str, value: String| text += &format!("  {key:<12}{value}\n");
     match &stage.held {
         Held::Flat => line("held", "straight on a flat bench".into()),
@@ -140,16 +128,13 @@ fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
         }
         Held::Form { .. } => line("held", "on a form, see its rise below".into()),
     }
-    match &stage.wanted {
-        Some(wanted) => {
-            let how = match wanted.form_by {
-                Some(by) => format!("all rises of the form times {}", fixed(by, 3)),
-                None => "props brought there".into(),
-            };
-            line("wanted", format!("{} at the nock: {how}", rise(units, wanted.tip_mm)));
-            line("as written", format!("would leave {}", rise(units, wanted.written_leaves_mm)));
-        }
-        None => {}
+    if let Some(wanted) = &stage.wanted {
+        let how = match wanted.form_by {
+            Some(by) => format!("all rises of the form times {}", fixed(by, 3)),
+            None => "props brought there".into(),
+        };
+        line("wanted", format!("{} at the nock: {how}", rise(units, wanted.tip_mm)));
+        line("as written", format!("would leave {}", rise(units, wanted.written_leaves_mm)));
     }
     line("tip held", rise(units, stage.tip_held_mm()));
     line("tip left", format!("{} once released", rise(units, stage.tip_left_mm())));
@@ -362,6 +347,19 @@ fn compare_text(build: &Build, ways: &[Way]) -> String {
     text += &table::plain(&header, &rows);
     text += "Strain and shear are the greatest at full draw, with what the glue-up left; + is stretch. Feathers and ends of laminations,\n\
              where shear peaks over about a thickness, are not in it.\n";
+    let written = ways.iter().find(|way| way.how == How::AsWritten).and_then(|way| way.drawn.as_ref().ok());
+    if let Some(drawn) = written {
+        let place = |worst: &compare::WorstStrain| {
+            let face = if worst.belly_face { "belly face" } else { "back face" };
+            format!("{} at {} ({face})", part_name(build, worst.part), units.rule(worst.s_mm))
+        };
+        let places: Vec<String> = drawn.worst.iter().map(place).collect();
+        text += &format!("As written they are greatest here: {}.\n", places.join(", "));
+    }
+    let pulled = |way: &Way| way.how == How::Flat && rise(units, way.tip_mm) != "straight";
+    if ways.iter().any(pulled) {
+        text += "Glued flat it is not quite straight: what is bent over the fades pulls at the limb.\n";
+    }
     for way in ways {
         for fault in way.drawn.as_ref().err().into_iter().flatten() {
             text += &format!("{}: no numbers, {}\n", how(way.how), fault.spoken(units).message);
@@ -386,31 +384,14 @@ fn energy(units: System, drawn: &Drawn) -> f64 {
     }
 }
 
-/// What is tried without glue, because things slide in wet glue.
+/// What is tried without glue, with a box to tick each.
 fn dry_run(build: &Build, glued: &GlueUp) -> String {
     let mut text = String::from("Dry run, before any glue is mixed\n");
     for stage in &glued.stages {
         text += &format!("  Stage {}\n", stage.number);
-        let mut item = |words: String| text += &format!("    [ ] {words}\n");
-        item(format!("{}: there, ground, in this order, faces and tips marked", names(build, stage)));
-        item("centre, fade ends, lamination ends and nocks marked across every piece and on the form".into());
-        item("locating pins in: outside the finished outline, or under the riser".into());
-        match stage.held {
-            Held::Form { .. } => item("form square along its length, covered with film, pressure strip cut to length".into()),
-            Held::Props { rise_mm, at_mm } => item(format!(
-                "two props alike: {} over the bench line of the grip, both at {} from the centre",
-                build.units.measure(rise_mm.abs()),
-                build.units.measure(at_mm)
-            )),
-            Held::Flat => item("bench straight, covered with film".into()),
+        for words in form::dry_run(build, stage) {
+            text += &format!("    [ ] {}\n", spoken(&words, build.units));
         }
-        if stage.riser {
-            item("riser: both feathers whole, no light under the laminations over the fades".into());
-        }
-        item(
-            "all clamps or bands laid out, set once dry in the order of the work; no gap anywhere a sheet of paper enters".into(),
-        );
-        item("time taken for it, less than half the glue's open time from its data sheet".into());
     }
     text
 }
@@ -440,7 +421,7 @@ fn json_of(build: &Build, glued: &GlueUp, fades: Option<&FadeCheck>, ways: &[Way
             let clamps = clamping(build.units).clamps(&stage.load, glued.nock_mm, glued.blank_mm);
             json!({
                 "number": stage.number,
-                "pieces": names(build, stage),
+                "pieces": stage.names(build),
                 "held": held,
                 "wanted_tip_mm": stage.wanted.map(|wanted| r(wanted.tip_mm)),
                 "as_written_leaves_mm": stage.wanted.map(|wanted| r(wanted.written_leaves_mm)),

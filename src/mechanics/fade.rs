@@ -210,7 +210,7 @@ fn shortest(build: &Build, riser: &Riser, index: usize, form: &dyn Fn(f64) -> f6
     };
     let now = riser.fade_length_mm();
     let longest = (LONGEST * now).min(nock - 0.5 * riser.level_mm - 1.0);
-    if !(now < longest) || limit < with(longest) {
+    if longest <= now || limit < with(longest) {
         return None;
     }
     let (mut short, mut long) = (now, longest);

@@ -9,3 +9,4 @@ pub mod riser;
 pub mod bow;
 pub mod sled;
 pub mod assembly;
+pub mod form;

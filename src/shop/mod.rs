@@ -16,3 +16,4 @@ pub mod grind;
 pub mod drift;
 pub mod budget;
 pub mod riser_block;
+pub mod form;

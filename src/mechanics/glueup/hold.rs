@@ -142,18 +142,40 @@ pub struct Spot {
     pub along_mm: f64,
     /// Toward the belly positive, rad.
     pub angle_rad: f64,
-    /// From the side of the greater station, 1/mm.
+    /// From the side of the greater station, and from that of the smaller one: they differ where it jumps, 1/mm.
     pub curvature_per_mm: f64,
+    pub before_per_mm: f64,
+}
+
+impl Spot {
+    /// Curvature between neighbouring spots (increasing stations), straight from one side of the stretch to the other; that of the end
+    /// beyond the ends.
+    pub fn curvature_between(spots: &[Spot], s_mm: f64) -> f64 {
+        let next = spots.partition_point(|spot| spot.s_mm < s_mm);
+        match (next.checked_sub(1).and_then(|i| spots.get(i)), spots.get(next)) {
+            (Some(a), Some(b)) => {
+                let share = (s_mm - a.s_mm) / (b.s_mm - a.s_mm);
+                a.curvature_per_mm + share * (b.before_per_mm - a.curvature_per_mm)
+            }
+            (None, Some(spot)) => spot.curvature_per_mm,
+            (Some(spot), None) => spot.before_per_mm,
+            (None, None) => 0.0,
+        }
+    }
 }
 
 /// The line that starts level at the centre and has this curvature, at every place of `mesh` (increasing from 0).
 pub(super) fn line(mesh: &[f64], curvature: impl Fn(f64, f64) -> f64) -> Vec<Spot> {
     let mut y = [0.0; 3];
-    let mut spots = Vec::with_capacity(mesh.len());
+    let mut spots: Vec<Spot> = Vec::with_capacity(mesh.len());
+    let mut inside_before = None;
     for (k, s) in mesh.iter().enumerate() {
         let next = mesh.get(k + 1).copied();
         let inside = next.map_or_else(|| 0.5 * (s + mesh[k.saturating_sub(1)]), |next| 0.5 * (s + next));
-        spots.push(Spot { s_mm: *s, rise_mm: y[1], along_mm: y[2], angle_rad: y[0], curvature_per_mm: curvature(inside, *s) });
+        let curvature_per_mm = curvature(inside, *s);
+        let before_per_mm = inside_before.map_or(curvature_per_mm, |before| curvature(before, *s));
+        spots.push(Spot { s_mm: *s, rise_mm: y[1], along_mm: y[2], angle_rad: y[0], curvature_per_mm, before_per_mm });
+        inside_before = Some(inside);
         if let Some(next) = next {
             let h = next - s;
             y = ode::step(&y, h, |node, y| [curvature(inside, s + NODES[node] * h), y[0].sin(), y[0].cos()]);

@@ -110,6 +110,21 @@ pub struct Left {
 }
 
 impl Stage {
+    /// What is glued in it, back to belly, such as `core + riser + belly`.
+    pub fn names(&self, build: &Build) -> String {
+        let under = build.riser.as_ref().map(|riser| riser.position.min(build.laminations.len()));
+        let mut names: Vec<&str> = Vec::new();
+        for index in 0..=build.laminations.len() {
+            if self.riser && under == Some(index) {
+                names.push("riser");
+            }
+            if self.laminations.contains(&index) {
+                names.push(&build.laminations[index].name);
+            }
+        }
+        names.join(" + ")
+    }
+
     /// Rise of the nock while held and after release, mm.
     pub fn tip_held_mm(&self) -> f64 {
         self.on_form.last().map_or(0.0, |spot| spot.rise_mm)
@@ -129,16 +144,7 @@ impl GlueUp {
     /// Curvature of the limb's line while this lamination is glued, 1/mm.
     pub fn held_curvature(&self, lamination: usize, s_mm: f64) -> f64 {
         let stage = self.stages.iter().find(|stage| stage.laminations.contains(&lamination));
-        let spots = stage.map_or(&[][..], |stage| &stage.on_form);
-        let next = spots.partition_point(|spot| spot.s_mm < s_mm);
-        match (next.checked_sub(1).and_then(|i| spots.get(i)), spots.get(next)) {
-            (Some(a), Some(b)) => {
-                let share = (s_mm - a.s_mm) / (b.s_mm - a.s_mm);
-                a.curvature_per_mm + share * (b.curvature_per_mm - a.curvature_per_mm)
-            }
-            (None, Some(spot)) | (Some(spot), None) => spot.curvature_per_mm,
-            (None, None) => 0.0,
-        }
+        Spot::curvature_between(stage.map_or(&[][..], |stage| &stage.on_form), s_mm)
     }
 }
 
@@ -245,14 +251,14 @@ fn pile(stack: Stack<'_>) -> Result<(Pile<'_>, Vec<Row>, Vec<Diagnostic>), Vec<D
     let of_lamination: Vec<usize> = build.laminations.iter().map(|lamination| place_of(lamination.stage)).collect();
     // What climbs the fades is glued to the riser; a riser under all laminations comes with the last stage.
     let of_riser = build.riser.as_ref().and_then(|riser| of_lamination.get(riser.position).copied()).unwrap_or(numbers.len() - 1);
-    for n in 0..numbers.len() {
+    for (n, number) in numbers.iter().enumerate() {
         let in_it: Vec<usize> = (0..of_lamination.len()).filter(|i| of_lamination[*i] <= n).collect();
         let (Some(first), Some(last)) = (in_it.first(), in_it.last()) else { continue };
         if let Some(gap) = (*first..*last).find(|i| n < of_lamination[*i]) {
             let [before, between, after] = [gap - 1, gap, *last].map(|i| &build.laminations[i]);
             let message = format!(
                 "`{}` is glued in stage {}, but it lies between `{}` and `{}`, which are together by stage {}",
-                between.name, between.stage, before.name, after.name, numbers[n]
+                between.name, between.stage, before.name, after.name, number
             );
             faults.push(
                 Diagnostic::fault(between.place.key("stage"), message).hint("glue from one face of the stack to the other"),

@@ -183,7 +183,9 @@ impl<'a> Pile<'a> {
 /// Strain left in each lamination and in the riser, as curves over the station; `pieces` are given over increasing stations, and a
 /// station that stands twice is seen from either side.
 pub(super) fn locked(pieces: &[(f64, Bundle)]) -> Vec<Locked> {
-    let mut found: Vec<(Part, Vec<(f64, f64)>, Vec<(f64, f64)>)> = Vec::new();
+    /// `(station, strain)` at both faces of a part.
+    type Faces = (Part, Vec<(f64, f64)>, Vec<(f64, f64)>);
+    let mut found: Vec<Faces> = Vec::new();
     for (s, bundle) in pieces {
         for (part, ply) in bundle.parts.iter().zip(&bundle.piece.plies) {
             if *part == Part::Glue {

@@ -1,0 +1,245 @@
+//! The form of a glue-up stage, true size: its profile to cut or to saw to, with every mark, and the pile on it seen from above.
+//!
+//! The first sheet shows the whole form. Where it is longer than the cutter's bed, a sheet for each load of pieces follows.
+
+use super::layout::{Flag, Runs, flags};
+use super::{cautions, outline};
+use crate::diag::{Diagnostic, spoken};
+use crate::drawing::annotate::{dimension_x, dimension_y, heading, leader, table};
+use crate::drawing::font::{HEAD_MM, SMALL_MM, TEXT_MM, extent};
+use crate::drawing::{Align, Drawing, Kind, Label};
+use crate::geometry::{Bounds, Path, Placement, Point};
+use crate::mechanics::glueup::{Clamping, GlueUp, Stage};
+use crate::model::Build;
+use crate::model::lamination::Face;
+use crate::shop::form::{self, Form, PIN_MM};
+use crate::shop::nest::nest;
+use crate::shop::parts::compensated;
+use crate::units::{System, fixed};
+
+/// The sheets of all forms of a glue-up, in the order of the stages; none where every stage is held on props or flat.
+pub fn all(build: &Build, glued: &GlueUp) -> Result<Vec<Drawing>, Vec<Diagnostic>> {
+    let mut drawings = Vec::new();
+    for stage in &glued.stages {
+        if let Some(form) = form::lay_out(build, glued, stage, 0.0, Clamping::default().apart_mm)?.value {
+            drawings.extend(sheets(build, glued, stage, &form).map_err(|fault| vec![fault])?);
+        }
+    }
+    Ok(drawings)
+}
+
+/// The sheets of a form: `form-2`, and `form-2-cut-1`, `form-2-cut-2` … where the cutter takes it in pieces.
+pub fn sheets(build: &Build, glued: &GlueUp, stage: &Stage, form: &Form) -> Result<Vec<Drawing>, Diagnostic> {
+    let mut sheets = vec![whole(build, glued, stage, form)];
+    if let Some(plan) = build.sled.as_ref().filter(|_| 1 < form.parts.len()) {
+        let loads = nest(&form.parts, &plan.sheet, &build.shop.cutter)?;
+        let several = loads.len();
+        let half_cut = build.shop.cutter.half_cut_mm();
+        for (k, load) in loads.iter().enumerate() {
+            let title = format!("{}: form of stage {}, pieces, load {} of {several}", build.title, form.stage, k + 1);
+            let mut drawing = Drawing::new(format!("form-{}-cut-{}", form.stage, k + 1), title);
+            let frame = Bounds { min: Point::new(0.0, 0.0), max: Point::new(load.width_mm, load.height_mm) };
+            drawing.path(Kind::Note, Path::rectangle(frame));
+            for placed in &load.placed {
+                let part = &form.parts[placed.part];
+                let cut = compensated(part, half_cut)?;
+                drawing.part_path(Kind::Cut, &part.name, cut.edge.placed(&placed.placement));
+                for mark in &part.marks {
+                    drawing.part_path(Kind::Score, &part.name, mark.placed(&placed.placement));
+                }
+                let mut own = Drawing::default();
+                for label in &part.labels {
+                    own.label(Kind::Engrave, label.clone());
+                }
+                drawing.include(&own, &placed.placement);
+            }
+            drawing.notes = vec![
+                format!(
+                    "Lines to cut lie half the cut's width outside the parts, {}. Lock and glue the pieces standing on a flat table, shoulders \
+                     tight: the foot alone sets the height. Joined the form is {} long.",
+                    build.units.fine(half_cut),
+                    build.units.rule(form.length_mm())
+                ),
+                cautions::cutting(&build.shop.cutter),
+            ];
+            sheets.push(drawing);
+        }
+    }
+    Ok(sheets)
+}
+
+fn whole(build: &Build, glued: &GlueUp, stage: &Stage, form: &Form) -> Drawing {
+    let name = format!("form-{}", form.stage);
+    let mut drawing = Drawing::new(name.clone(), format!("{}: form of stage {}", build.title, form.stage));
+    let profile = profile(build, form, &name);
+    drawing.include(&profile, &Placement::IDENTITY);
+    let above = from_above(build, glued, form);
+    let y = extent(&drawing).min.y - 16.0 - extent(&above).max.y;
+    drawing.include(&above, &Placement::moved(0.0, y));
+    let corner = Point::new(form.edge[0].x, extent(&drawing).min.y - 12.0);
+    heading(&mut drawing, Point::new(corner.x, corner.y - HEAD_MM), "Height of the edge above the foot, to check the form by");
+    heights(&mut drawing, Point::new(corner.x, corner.y - 2.0 * HEAD_MM), build, stage, form);
+    drawing.notes = notes(build, glued, stage, form);
+    drawing
+}
+
+fn profile(build: &Build, form: &Form, name: &str) -> Drawing {
+    let units = build.units;
+    let mut drawing = Drawing::default();
+    drawing.part_path(Kind::Cut, name, form.whole.clone());
+    for line in form.scored() {
+        drawing.part_path(Kind::Score, name, line);
+    }
+    for x in &form.joints_mm {
+        drawing.line(Kind::Hidden, Point::new(*x, 0.0), Point::new(*x, form.body_mm));
+    }
+    let (left, right) = (form.edge[0], form.edge[form.edge.len() - 1]);
+    let crown = form.edge.iter().map(|point| point.y).fold(0.0, f64::max);
+    let right_flags: Vec<Flag> = form
+        .marks
+        .iter()
+        .map(|mark| Flag { x: mark.at.x, foot: mark.at.y + 1.5, text: format!("{} {}", mark.name, units.rule(mark.station_mm)) })
+        .collect();
+    let left_flags: Vec<Flag> =
+        right_flags.iter().skip(1).map(|flag| Flag { x: -flag.x, text: flag.text.clone(), ..*flag }).collect();
+    let top = flags(&mut drawing, &right_flags, Runs::Right, crown + 5.0, TEXT_MM);
+    let top = top.max(flags(&mut drawing, &left_flags, Runs::Left, crown + 5.0, TEXT_MM));
+    drawing.line(Kind::Centre, Point::new(0.0, -6.0), Point::new(0.0, crown + 4.0));
+    for strap in form.straps.iter().filter(|strap| strap.name.parse::<u32>().is_ok_and(|n| n % 2 == 1)) {
+        for side in [-1.0, 1.0] {
+            let at = Point::new(side * (strap.at.x + 6.0 * strap.angle_rad.sin()), strap.at.y - 6.0 - SMALL_MM);
+            drawing.label(Kind::Dimension, Label::new(strap.name.as_str(), at, SMALL_MM).aligned(Align::Middle));
+        }
+    }
+    if let Some(pin) = form.pins.first() {
+        leader(
+            &mut drawing,
+            Point::new(pin.at.x, pin.at.y - 6.0),
+            Point::new(pin.at.x + 12.0, pin.at.y - 22.0),
+            &["hole for a locating pin"],
+        );
+    }
+    let face = match form.lies_on {
+        Face::Back => "the BACK of the pile lies on this edge, belly up",
+        Face::Belly => "the BELLY of the pile lies on this edge, back up",
+    };
+    let text = format!("{name}: {face}");
+    drawing.label(Kind::Engrave, Label::new(text, Point::new(0.0, 8.0), 4.0).aligned(Align::Middle));
+    dimension_x(
+        &mut drawing,
+        Point::new(left.x, 0.0),
+        Point::new(right.x, 0.0),
+        -10.0,
+        &format!("{} template", units.rule(form.length_mm())),
+    );
+    dimension_y(&mut drawing, Point::new(0.0, 0.0), Point::new(0.0, crown), left.x - 9.0, &units.rule(crown));
+    heading(&mut drawing, Point::new(left.x, top + 5.0), "Side of the form");
+    drawing
+}
+
+/// The blank on the form from above: strips, finished outline, marks, pins.
+fn from_above(build: &Build, glued: &GlueUp, form: &Form) -> Drawing {
+    let mut drawing = Drawing::default();
+    let end = form.edge[form.edge.len() - 1].x - 20.0;
+    let half = 0.5 * glued.blank_mm;
+    drawing.path(Kind::Edge, Path::rectangle(Bounds { min: Point::new(-end, -half), max: Point::new(end, half) }));
+    drawing.line(Kind::Centre, Point::new(-end - 6.0, 0.0), Point::new(end + 6.0, 0.0));
+    // A template for marking the pile: along the curve, so that stations count, not their shadows on the bench.
+    if let Some(shape) = &build.outline {
+        let edge = outline::edge(shape, 0.0, shape.end_mm());
+        for (x, y) in [(1.0, 1.0), (1.0, -1.0), (-1.0, 1.0), (-1.0, -1.0)] {
+            drawing.path(Kind::Hidden, Path::open(edge.iter().map(|p| Point::new(x * p.x, y * p.y))));
+        }
+    }
+    for mark in &form.marks {
+        for side in [-1.0, 1.0] {
+            let x = side * mark.station_mm;
+            drawing.line(Kind::Dimension, Point::new(x, -half - 3.0), Point::new(x, half + 3.0));
+        }
+    }
+    for pin in &form.pins {
+        for side in [-1.0, 1.0] {
+            drawing.path(Kind::Edge, Path::circle(Point::new(side * pin.station_mm, 0.0), 0.5 * PIN_MM));
+        }
+        let text = if pin.under_riser { "pin, hidden by the riser" } else { "pin in the waste" };
+        let at = Point::new(pin.station_mm, -half - 5.0 - SMALL_MM);
+        drawing.label(Kind::Dimension, Label::new(text, at, SMALL_MM).aligned(Align::Middle));
+    }
+    heading(
+        &mut drawing,
+        Point::new(-end, half + 6.0),
+        "The pile laid flat, from above: strips, finished outline (dashed), marks to draw across every piece, pins",
+    );
+    drawing
+}
+
+fn heights(drawing: &mut Drawing, corner: Point, build: &Build, stage: &Stage, form: &Form) {
+    let units = build.units;
+    let step = if units == System::Inch { units.to_mm(2.0) } else { 50.0 };
+    let end = form.edge[form.edge.len() - 1].x;
+    let count = (end / step).floor().clamp(0.0, 500.0) as u32;
+    let height = |x: f64| {
+        let next = form.edge.partition_point(|point| point.x < x).clamp(1, form.edge.len() - 1);
+        let (a, b) = (form.edge[next - 1], form.edge[next]);
+        a.y + (x - a.x) / (b.x - a.x) * (b.y - a.y)
+    };
+    let rows: Vec<Vec<String>> = (0..=count)
+        .map(|k| {
+            let x = step * f64::from(k);
+            let drop = height(0.0) - height(x);
+            vec![units.decimal_number(x), units.thickness_number(height(x)), units.thickness_number(drop)]
+        })
+        .collect();
+    let unit = units.length_unit();
+    let (x, y, drop) = (format!("from the centre, {unit}"), format!("height, {unit}"), format!("below the centre, {unit}"));
+    // Two columns side by side, so that a long form's table stays on the page.
+    let middle = rows.len().div_ceil(2);
+    let header = [x.as_str(), y.as_str(), drop.as_str()];
+    let first = table(drawing, corner, &header, &rows[..middle], TEXT_MM);
+    let second = table(drawing, Point::new(first.max.x + 10.0, corner.y), &header, &rows[middle..], TEXT_MM);
+    let mut beside = Point::new(second.max.x + 14.0, corner.y - HEAD_MM);
+    for text in [
+        format!("the nock rises to {} on the form", signed(units, stage.tip_held_mm())),
+        format!("and to {} once released; negative is reflex", signed(units, stage.tip_left_mm())),
+    ] {
+        drawing.label(Kind::Note, Label::new(text, beside, TEXT_MM));
+        beside.y -= 2.0 * TEXT_MM;
+    }
+}
+
+fn signed(units: System, mm: f64) -> String {
+    let decimals = if units == System::Inch { 2 } else { 1 };
+    format!("{} {}", fixed(units.length(mm), decimals), units.length_unit())
+}
+
+fn notes(build: &Build, glued: &GlueUp, stage: &Stage, form: &Form) -> Vec<String> {
+    let units = build.units;
+    let clamps = Clamping::default().clamps(&stage.load, glued.nock_mm, glued.blank_mm);
+    let mut notes = Vec::new();
+    let beneath = if 0.0 < form.strip_mm {
+        format!("a strip of {} lies between form and pile", units.thickness(form.strip_mm))
+    } else {
+        "nothing thicker than film lies between form and pile; a protecting strip of even thickness may, the curve hardly changes"
+            .to_owned()
+    };
+    notes.push(format!("The edge is the face that the pile lies on; {beneath}. Saw outside, plane to the line, square across over the whole width."));
+    if !form.joints_mm.is_empty() {
+        notes.push("Dashed lines: where the template is joined when it is cut in pieces.".into());
+    }
+    notes.push(format!(
+        "Short ticks: {} straps or clamps a limb, numbered from the centre. About {} clamps for the whole bow, for their spacing and the force (common practice, no source).",
+        form.straps.len(),
+        clamps.clamps
+    ));
+    let pin = units.thickness(PIN_MM);
+    notes.push(format!(
+        "Things slide in wet glue. Pins of {pin} through the pile: under the riser, where it hides them, and in the waste beyond the \
+         finished laminations. Draw every mark across every piece and on the form, and go through it dry first."
+    ));
+    let time = stage.clamp_time_s.map_or("clamp time: see the adhesive's data sheet".to_owned(), |s| {
+        format!("clamp time {} h as the build file states", fixed(s / 3600.0, 1))
+    });
+    notes.push(format!("The adhesive's data sheet governs time and temperature; {time}. Epoxies sensitise the skin: gloves."));
+    notes.push("Bent pieces spring: stand clear of the tips when clamps come off.".into());
+    notes.iter().map(|note| spoken(note, units)).collect()
+}

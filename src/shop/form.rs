@@ -1,0 +1,400 @@
+//! The form of a glue-up stage: the profile its edge is cut to, what is marked on it, and how it comes in pieces.
+//!
+//! The pile lies on the form with its back, or with its belly where the riser is on the bow's back, so that the riser is on top.
+//! The glue-up's curve is that of the pile's back. The edge of the form runs beside it at the distance of what lies beneath: nothing
+//! but the protecting strip on the back's side, strip and pile on the belly's.
+//!
+//! ```text
+//!        ____-------------------____        edge: (along, rise) of the curve, moved square to it
+//!    __--|  |   ↓ strap marks   |  |--__
+//!   |    nock  fade end  centre          |   body, never less than BODY_MM
+//!   |____________________________________|   foot, y = 0: straight, to stand and to measure from
+//! ```
+//!
+//! Frame: `x` along the bow from its centre, `y` above the foot. Rises toward the belly point up where the back lies down.
+//! A template that is longer than the cutter's bed is split with the lock of [`super::joint`]; joints keep away from the places
+//! where the form's curve counts most (feathers, nocks), and heights come from the foot alone.
+//!
+//! Pins keep wet pieces from sliding along: one on each limb under the riser, square through the pile, and one in each overrun,
+//! beyond the finished lamination. Common practice, no source.
+//!
+//! Source: geometry, derived here.
+
+use super::joint::{Candidate, Lock, lock, split};
+use super::label::label_in;
+use super::nest::room_mm;
+use super::parts::{Part, compensated};
+use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
+use crate::drawing::font::width_mm;
+use crate::drawing::{Align, Label};
+use crate::geometry::{Bounds, Path, Point, Vertex};
+use crate::mechanics::glueup::{GlueUp, Spot, Stage};
+use crate::model::Build;
+use crate::model::lamination::Face;
+use crate::model::workshop::Held;
+use std::f64::consts::FRAC_PI_2;
+
+/// A form, both limbs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Form {
+    pub stage: u32,
+    /// This face of the pile lies on the form.
+    pub lies_on: Face,
+    /// The working edge from left to right.
+    pub edge: Vec<Point>,
+    /// The whole template, counter-clockwise.
+    pub whole: Path,
+    /// Named places on the edge, increasing station, one limb; the other mirrors it.
+    pub marks: Vec<Mark>,
+    /// Straps or clamps on one limb.
+    pub straps: Vec<Mark>,
+    pub pins: Vec<Pin>,
+    /// Pieces for the cutter: one, or several that lock together.
+    pub parts: Vec<Part>,
+    /// Between pieces, `x`.
+    pub joints_mm: Vec<f64>,
+    /// Lowest place of the edge above the foot, mm.
+    pub body_mm: f64,
+    /// Thickness of the protecting strip that the edge allows for, mm.
+    pub strip_mm: f64,
+}
+
+/// A place on the edge.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mark {
+    pub station_mm: f64,
+    /// On the right limb.
+    pub at: Point,
+    /// Slope of the edge there, rad.
+    pub angle_rad: f64,
+    pub name: String,
+}
+
+/// A pin square through the pile into the form.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pin {
+    pub station_mm: f64,
+    pub at: Point,
+    pub angle_rad: f64,
+    pub under_riser: bool,
+}
+
+/// Least height of the template, mm: lower, and it bends on its way to the saw; higher only takes sheet.
+const BODY_MM: f64 = 45.0;
+/// The template runs on beyond the strips, mm.
+const RUN_ON_MM: f64 = 20.0;
+/// Diameter of the locating pins, mm: a bamboo skewer.
+pub const PIN_MM: f64 = 3.0;
+/// From the middle of a strap to a pin beside it, mm.
+const STRAP_MM: f64 = 12.0;
+/// Lines on the face reach down from the edge by this, mm.
+const MARK_MM: f64 = 12.0;
+/// A joint keeps this far from a marked place, mm.
+const CLEAR_MM: f64 = 25.0;
+
+/// The form of a stage; `None` for a stage that is held otherwise. `strip_mm` lies between form and pile, `apart_mm` between straps.
+pub fn lay_out(build: &Build, glued: &GlueUp, stage: &Stage, strip_mm: f64, apart_mm: f64) -> Outcome<Option<Form>> {
+    let Held::Form { .. } = stage.held else { return Ok(Reported::clean(None)) };
+    let on_back = build.riser.as_ref().is_none_or(|riser| 0 < riser.position);
+    let lies_on = if on_back { Face::Back } else { Face::Belly };
+    let here = |index: &usize| build.laminations[*index].stage <= stage.number;
+    let in_pile: Vec<usize> = (0..build.laminations.len()).filter(here).collect();
+    let strip_end = |index: &usize| build.laminations[*index].to_mm + build.laminations[*index].stock.overrun_mm;
+    let end = in_pile.iter().map(strip_end).fold(glued.nock_mm, f64::max) + RUN_ON_MM;
+    let pile = |s: f64| {
+        let layers = in_pile.iter().map(|index| build.laminations[*index].thickness_at(s.min(build.laminations[*index].to_mm)));
+        layers.filter(|t| 0.0 < *t).fold((0.0, 0.0), |(sum, lines), t| (sum + t + lines * build.glue.line_mm, 1.0)).0
+    };
+    let at = |s: f64| {
+        let spot = spot_at(&stage.on_form, s);
+        let (sin, cos) = spot.angle_rad.sin_cos();
+        // Square to the curve, away from the pile.
+        let (depth, up) = if on_back { (-strip_mm, 1.0) } else { (pile(s) + strip_mm, -1.0) };
+        (Point::new(spot.along_mm - depth * sin, up * (spot.rise_mm + depth * cos)), up * spot.angle_rad)
+    };
+    let mut stations: Vec<f64> = stage.on_form.iter().map(|spot| spot.s_mm).collect();
+    stations.push(end);
+    let half: Vec<Point> = stations.iter().map(|s| at(*s).0).collect();
+    let lowest = half.iter().map(|point| point.y).fold(f64::INFINITY, f64::min);
+    let lift = BODY_MM - lowest;
+    let raised = |(point, angle_rad): (Point, f64)| (Point::new(point.x, point.y + lift), angle_rad);
+    let edge: Vec<Point> = half
+        .iter()
+        .rev()
+        .map(|point| Point::new(-point.x, point.y + lift))
+        .chain(half.iter().skip(1).map(|point| Point::new(point.x, point.y + lift)))
+        .collect();
+    let mark = |station_mm: f64, name: String| {
+        let (at, angle_rad) = raised(at(station_mm));
+        Mark { station_mm, at, angle_rad, name }
+    };
+    let marks: Vec<Mark> = named(build, glued, stage, &in_pile).into_iter().map(|(s, name)| mark(s, name)).collect();
+    let count = (glued.nock_mm / apart_mm).floor().clamp(0.0, 1000.0) as u32;
+    let straps = (0..=count).map(|k| mark(apart_mm * (f64::from(k) + 0.5), (k + 1).to_string()));
+    let straps: Vec<Mark> = straps.filter(|mark| mark.station_mm < glued.nock_mm).collect();
+    let pins = pins(build, &in_pile, &straps).into_iter().map(|(station_mm, under_riser)| {
+        let (at, angle_rad) = raised(at(station_mm));
+        Pin { station_mm, at, angle_rad, under_riser }
+    });
+    let mut form = Form {
+        stage: stage.number,
+        lies_on,
+        whole: body(&edge, None, None, 0.0),
+        edge,
+        pins: pins.collect(),
+        marks,
+        straps,
+        parts: Vec::new(),
+        joints_mm: Vec::new(),
+        body_mm: BODY_MM,
+        strip_mm,
+    };
+    cut_up(build, &mut form).map_err(|fault| vec![fault])?;
+    let half_cut = build.shop.cutter.half_cut_mm();
+    let faults: Vec<Diagnostic> = form.parts.iter().filter_map(|part| compensated(part, half_cut).err()).collect();
+    if faults.is_empty() { Ok(Reported::clean(Some(form))) } else { Err(faults) }
+}
+
+/// The curve at a station, straight on beyond its end.
+fn spot_at(spots: &[Spot], s: f64) -> Spot {
+    let last = spots[spots.len() - 1];
+    let next = spots.partition_point(|spot| spot.s_mm < s);
+    if next == spots.len() {
+        let (beyond, (sin, cos)) = (s - last.s_mm, last.angle_rad.sin_cos());
+        return Spot { s_mm: s, rise_mm: last.rise_mm + beyond * sin, along_mm: last.along_mm + beyond * cos, ..last };
+    }
+    let (a, b) = (spots[next.saturating_sub(1)], spots[next]);
+    let width = b.s_mm - a.s_mm;
+    let share = if width <= 0.0 { 1.0 } else { (s - a.s_mm) / width };
+    let between = |from: f64, to: f64| from + share * (to - from);
+    // Angles run straight where curvature is even; places follow the arc through both ends closely enough over a few millimetres.
+    let sag = -0.5 * share * (1.0 - share) * width * width * between(a.curvature_per_mm, b.before_per_mm);
+    Spot {
+        s_mm: s,
+        rise_mm: between(a.rise_mm, b.rise_mm) + sag * a.angle_rad.cos(),
+        along_mm: between(a.along_mm, b.along_mm) - sag * a.angle_rad.sin(),
+        angle_rad: between(a.angle_rad, b.angle_rad),
+        curvature_per_mm: between(a.curvature_per_mm, b.before_per_mm),
+        before_per_mm: between(a.curvature_per_mm, b.before_per_mm),
+    }
+}
+
+/// Centre, fade ends, ends of laminations and nocks.
+fn named(build: &Build, glued: &GlueUp, stage: &Stage, in_pile: &[usize]) -> Vec<(f64, String)> {
+    let mut named: Vec<(f64, String)> = vec![(0.0, "centre".into()), (glued.nock_mm, "nock".into())];
+    let riser_in = stage.riser || glued.stages.iter().any(|before| before.riser && before.number <= stage.number);
+    if let Some(riser) = build.riser.as_ref().filter(|_| riser_in) {
+        named.push((riser.feather_station_mm(), "fade ends".into()));
+        named.push((0.5 * riser.level_mm, "fade begins".into()));
+    }
+    for lamination in in_pile.iter().map(|index| &build.laminations[*index]) {
+        named.push((lamination.to_mm, format!("{} ends", lamination.name)));
+        if 1e-6 < lamination.from_mm {
+            named.push((lamination.from_mm, format!("{} begins", lamination.name)));
+        }
+    }
+    named.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut merged: Vec<(f64, String)> = Vec::new();
+    for (s, name) in named {
+        match merged.last_mut() {
+            Some(last) if (last.0 - s).abs() < 0.05 => last.1 = together(&last.1, &name),
+            _ => merged.push((s, name)),
+        }
+    }
+    merged
+}
+
+/// Two names on one mark: `core ends` and `belly ends` make `core, belly end`.
+fn together(before: &str, name: &str) -> String {
+    let strips =
+        |text: &str| text.strip_suffix(" ends").or(text.strip_suffix(" end")).filter(|_| text != "fade ends").map(str::to_owned);
+    match (strips(before), strips(name)) {
+        (Some(names), Some(name)) => format!("{names}, {name} end"),
+        _ => format!("{before}, {name}"),
+    }
+}
+
+/// Stations of pins on one limb, and whether the riser hides them.
+fn pins(build: &Build, in_pile: &[usize], straps: &[Mark]) -> Vec<(f64, bool)> {
+    let mut pins = Vec::new();
+    if let Some(riser) = &build.riser {
+        // Well inside the level part, and off the centre: strips that are butted there are pinned one by one.
+        let wanted = 0.25 * riser.level_mm.max(riser.length_mm * 0.2);
+        // A strap would lie on the pin: the pin gives way.
+        let under = straps.iter().map(|strap| wanted - strap.station_mm).find(|off| off.abs() < STRAP_MM);
+        pins.push((under.map_or(wanted, |off| wanted - off + STRAP_MM), true));
+    }
+    // In the waste beyond every finished lamination; strips that have none butt against the pin.
+    let end = in_pile.iter().map(|index| build.laminations[*index].to_mm).fold(0.0, f64::max);
+    let waste = in_pile.iter().map(|index| build.laminations[*index].stock.overrun_mm).fold(f64::INFINITY, f64::min);
+    pins.push((end + (0.5 * waste).clamp(0.5 * PIN_MM, 0.5 * RUN_ON_MM), false));
+    pins
+}
+
+/// A stretch of the template: foot, right side, edge from right to left, left side.
+fn body(edge: &[Point], socket: Option<&Lock>, tongue: Option<&Lock>, lock_at_mm: f64) -> Path {
+    let corner = |x: f64, y: f64| Vertex { at: Point::new(x, y), bulge: 0.0 };
+    let (left, right) = (edge[0].x, edge[edge.len() - 1].x);
+    let mut around = vec![corner(left, 0.0), corner(right, 0.0)];
+    around.extend(tongue.map(|lock| lock.tongue(Point::new(right, lock_at_mm))).unwrap_or_default());
+    around.extend(edge.iter().rev().map(|point| corner(point.x, point.y)));
+    around.extend(socket.map(|lock| lock.socket(Point::new(left, lock_at_mm))).unwrap_or_default());
+    Path { vertices: around, closed: true }
+}
+
+/// Splits the template where it is longer than the cutter's bed.
+fn cut_up(build: &Build, form: &mut Form) -> Result<(), Diagnostic> {
+    let (from, to) = (form.edge[0].x, form.edge[form.edge.len() - 1].x);
+    let plan = build.sled.as_ref();
+    let thickness = plan.map_or(PLY_MM, |plan| plan.sheet.thickness_mm);
+    let lock = lock(form.body_mm, build.shop.cutter.half_cut_mm(), plan.map_or(FIT_MM, |plan| plan.fit_mm));
+    let reach = lock.as_ref().map_or(0.0, Lock::reach_mm);
+    let room = match (plan, build.shop.cutter.bed_mm()) {
+        (Some(plan), _) => room_mm(&plan.sheet, &build.shop.cutter)[0],
+        (None, Some([x, y])) => x.max(y) - EDGE_MM,
+        (None, None) => f64::INFINITY,
+    };
+    let joints = if to - from <= room {
+        Vec::new()
+    } else {
+        let count = ((to - from) / (0.4 * CLEAR_MM)).floor().clamp(0.0, 2000.0) as u32;
+        let candidates: Vec<Candidate> = (1..count)
+            .map(|k| from + (to - from) * f64::from(k) / f64::from(count))
+            .map(|at_mm| {
+                let kept = form.marks.iter().map(|mark| mark.at.x).chain(form.pins.iter().map(|pin| pin.at.x));
+                let near = kept.into_iter().any(|x| (x - at_mm.abs()).abs() < CLEAR_MM);
+                Candidate { at_mm, cost: u32::from(near) }
+            })
+            .collect();
+        split(from, to, room - reach, &candidates).ok_or_else(|| {
+            let message = format!("a form {} long cannot be split into pieces of at most {}", mm(to - from), mm(room - reach));
+            Diagnostic::fault(Place::new("shop.cutter"), message).hint("use a longer bed, or print the form and saw it by hand")
+        })?
+    };
+    let mut bounds = vec![from];
+    bounds.extend(&joints);
+    bounds.push(to);
+    let pieces = bounds.len() - 1;
+    for (k, pair) in bounds.windows(2).enumerate() {
+        let stage = form.stage;
+        let name = if pieces == 1 { format!("form {stage}") } else { format!("form {stage}, {} of {pieces}", k + 1) };
+        let (socket, tongue) = (lock.as_ref().filter(|_| 0 < k), lock.as_ref().filter(|_| k + 1 < pieces));
+        let path = body(&between(&form.edge, pair[0], pair[1]), socket, tongue, 0.5 * form.body_mm);
+        let purpose = "template of the form's side: stick it to the blank of the form, foot flush with its foot, saw outside and plane to the edge, square across";
+        let mut part = Part::new(name.clone(), path.moved(-pair[0], 0.0), thickness, purpose);
+        part.marks = marks_between(form, pair[0], pair[1]).into_iter().map(|line| line.moved(-pair[0], 0.0)).collect();
+        let clear = 2.0 * reach + 6.0;
+        let room =
+            Bounds { min: Point::new(clear, 4.0), max: Point::new(pair[1] - pair[0] - clear, form.body_mm - MARK_MM - 8.0) };
+        part.labels.extend(label_in(room, &[format!("{}, {name}", build.title), name]));
+        part.labels.extend(mark_names(form, pair[0], pair[1]));
+        form.parts.push(part);
+    }
+    form.joints_mm = joints;
+    Ok(())
+}
+
+/// Names of the marks on a piece, upright under their lines, in the piece's own frame.
+fn mark_names(form: &Form, from: f64, to: f64) -> Vec<Label> {
+    // Larger letters meet those of the next mark; smaller ones burn shut.
+    const CAP_MM: [f64; 2] = [1.4, 2.2];
+    let mut labels = Vec::new();
+    for (mark, side) in form.marks.iter().flat_map(|mark| [(mark, -1.0), (mark, 1.0)]) {
+        let (x, top) = (side * mark.at.x - from, mark.at.y - MARK_MM - 1.5);
+        let cap = (0.9 * (top - 2.0) / width_mm(&mark.name, 1.0, false)).min(CAP_MM[1]);
+        let inside = 3.0 < x && x < to - from - 3.0 && (0.0 < side || 1e-6 < mark.at.x);
+        if inside && CAP_MM[0] <= cap {
+            let at = Point::new(x + 0.5 * cap, top);
+            labels.push(Label::new(mark.name.as_str(), at, cap).aligned(Align::Right).turned(FRAC_PI_2));
+        }
+    }
+    labels
+}
+
+/// Sheet for the template where the build file names none, mm.
+const PLY_MM: f64 = 6.0;
+/// Play of the lock where the build file states no fit, mm.
+const FIT_MM: f64 = 0.1;
+/// Kept free along the border of a bed, mm.
+const EDGE_MM: f64 = 8.0;
+
+/// The edge between two places, its ends on the chords.
+fn between(edge: &[Point], from: f64, to: f64) -> Vec<Point> {
+    let y = |x: f64| {
+        let next = edge.partition_point(|point| point.x < x).clamp(1, edge.len() - 1);
+        let (a, b) = (edge[next - 1], edge[next]);
+        a.y + (x - a.x) / (b.x - a.x) * (b.y - a.y)
+    };
+    let mut points = vec![Point::new(from, y(from))];
+    points.extend(edge.iter().copied().filter(|point| from + 1e-3 < point.x && point.x < to - 1e-3));
+    points.push(Point::new(to, y(to)));
+    points
+}
+
+/// Lines to score between two places of the template: marks, straps, pins, on both limbs.
+fn marks_between(form: &Form, from: f64, to: f64) -> Vec<Path> {
+    let mut lines = Vec::new();
+    let mut line = |at: Point, angle_rad: f64, start: f64, end: f64| {
+        for side in [-1.0, 1.0] {
+            // Square to the edge, downward.
+            let (dx, dy) = (side * angle_rad.sin(), -angle_rad.cos());
+            let place = |depth: f64| Point::new(side * at.x + depth * dx, at.y + depth * dy);
+            let ends = [place(start), place(end)];
+            let clear = |point: &Point| from + 0.5 < point.x && point.x < to - 0.5;
+            // What stands on the centre is drawn once.
+            if ends.iter().all(clear) && (side > 0.0 || 1e-6 < at.x) {
+                lines.push(Path::line(ends[0], ends[1]));
+            }
+        }
+    };
+    for mark in &form.marks {
+        line(mark.at, mark.angle_rad, 0.0, MARK_MM);
+    }
+    for strap in &form.straps {
+        line(strap.at, strap.angle_rad, 0.0, 0.3 * MARK_MM);
+    }
+    for pin in &form.pins {
+        for offset in [-0.5 * PIN_MM, 0.5 * PIN_MM] {
+            let (sin, cos) = pin.angle_rad.sin_cos();
+            line(Point::new(pin.at.x + offset * cos, pin.at.y + offset * sin), pin.angle_rad, 0.0, 0.7 * MARK_MM);
+        }
+    }
+    lines
+}
+
+/// What to go through without glue before a stage, because things slide in wet glue. Common practice, no source.
+pub fn dry_run(build: &Build, stage: &Stage) -> Vec<String> {
+    let mut items = vec![
+        format!("{}: there, ground, in this order, faces and tips marked", stage.names(build)),
+        "centre, fade ends, lamination ends and nocks marked across every piece and on what holds them".to_owned(),
+        "locating pins in: under the riser, and in the waste beyond the finished outline".to_owned(),
+    ];
+    items.push(match stage.held {
+        Held::Form { .. } => "form square along its length and covered with film, pressure strip cut to length".to_owned(),
+        Held::Props { rise_mm, at_mm } => format!(
+            "two props alike, so that the pile's back stands {} from its line at the grip, both at {} from the centre",
+            mm(rise_mm.abs()),
+            mm(at_mm)
+        ),
+        Held::Flat => "bench straight, covered with film".to_owned(),
+    });
+    if stage.riser {
+        items.push("riser: both feathers whole, no light under the laminations over the fades".to_owned());
+    }
+    items.push(
+        "all clamps or bands laid out and set once dry, in the order of the work; no gap that a sheet of paper enters".to_owned(),
+    );
+    items.push("time taken for it: less than half the glue's open time, which its data sheet gives".to_owned());
+    items
+}
+
+impl Form {
+    /// All lines to score on the whole template.
+    pub fn scored(&self) -> Vec<Path> {
+        marks_between(self, f64::NEG_INFINITY, f64::INFINITY)
+    }
+
+    pub fn length_mm(&self) -> f64 {
+        self.edge[self.edge.len() - 1].x - self.edge[0].x
+    }
+}
