@@ -10,5 +10,7 @@ pub mod pair;
 pub mod sizing;
 pub mod sensitivity;
 pub mod hinge;
+pub mod rescale;
+pub mod mass;
 pub mod release;
 pub mod calibration;
