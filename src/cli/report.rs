@@ -306,6 +306,8 @@ pub struct ErrorRow {
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct CauseRow {
     pub of: String,
+    /// Where its size is from.
+    pub why: String,
     pub mm: f64,
     /// Adds plainly; the others add as squares.
     pub one_sided: bool,
@@ -618,7 +620,12 @@ fn lamination_row(build: &Build, lamination: &Lamination, works: &[Work<'_>]) ->
                 .budget
                 .causes
                 .iter()
-                .map(|cause| CauseRow { of: cause.of.clone(), mm: round(cause.mm), one_sided: cause.one_sided })
+                .map(|cause| CauseRow {
+                    of: cause.of.clone(),
+                    why: spoken(cause.why, build.units),
+                    mm: round(cause.mm),
+                    one_sided: cause.one_sided,
+                })
                 .collect(),
         }),
     }
