@@ -55,11 +55,11 @@ fn stations(bencher: Bencher, count: usize) {
     bencher.bench_local(|| work(black_box(&lamination), &sander));
 }
 
-/// Shortest of five runs at each size, and each size against the one before.
+/// Shortest of fifteen runs at each size, and each size against the one before.
 fn print_ratios(what: &str, sizes: &[usize], run: impl Fn(usize) -> usize) {
     let mut before: Option<Duration> = None;
     for &size in sizes {
-        let shortest = (0..5)
+        let shortest = (0..15)
             .map(|_| {
                 let start = Instant::now();
                 black_box(run(black_box(size)));

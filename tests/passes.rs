@@ -5,13 +5,16 @@ use std::collections::BTreeSet;
 use taperwright::diag::{Place, Reported};
 use taperwright::model::lamination::{Face, Lamination, Pieces, Stock};
 use taperwright::model::taper::Taper;
+use taperwright::model::workshop::SheetCutter;
 use taperwright::model::workshop::{MachineCutter, Paper, Sander, Sheet, SledMake, SledPlan};
 use taperwright::model::{grit, wood};
 use taperwright::numeric::interp::Between;
+use taperwright::shop::budget::{CALIPER_MM, budget, together_mm};
+use taperwright::shop::drift::{Read, Reading, Side, restate};
 use taperwright::shop::grind::{Upset, grind};
-use taperwright::shop::passes::{self, Carrier, DepthLimit, LastCut, Schedule};
+use taperwright::shop::passes::{self, Carrier, DepthLimit, LastCut, Schedule, Setup};
 use taperwright::shop::sled;
-use taperwright::units::MM_PER_IN;
+use taperwright::units::{MM_PER_IN, System};
 
 /// A thousandth of an inch, mm.
 const THOU: f64 = MM_PER_IN / 1000.0;
@@ -392,6 +395,180 @@ fn the_rest_of_a_schedule_is_the_schedule_where_nothing_drifted() {
     }
 }
 
+// ---- drift ------------------------------------------------------------------------------------------------------------
+
+/// The cutter stands off by `drift` from the start: after some passes the strip is read, and the rest is ground as restated.
+#[test]
+fn a_test_strip_brings_the_finished_thickness_back() {
+    let (lamination, sander) = trade_example();
+    let sled = sled::build(&lamination, &plan(), &sander).unwrap().value;
+    let schedule = planned(&lamination, &sander);
+    let setup = &schedule.setups[0];
+    let upsets = [-0.13, -0.004, 0.0, 0.011, 0.0381, 0.21];
+    for (gap_mm, made) in upsets.into_iter().flat_map(|gap_mm| [1_u32, 9, 17].map(|made| (gap_mm, made))) {
+        let upset = Upset { gap_mm, stock_mm: 0.0 };
+        let so_far = Setup { passes: setup.passes[..made as usize].to_vec(), ..setup.clone() };
+        let partly = ground(&lamination, &Schedule { setups: vec![so_far.clone()], ..schedule.clone() }, upset);
+        let (u, thickness) = *partly.strip.last().unwrap();
+        if lamination.stock.thickness_mm - 1e-9 < thickness {
+            continue;
+        }
+        let reading = Reading {
+            gauge_mm: so_far.passes.last().unwrap().gap_mm,
+            surface_mm: sled.surface_mm(u),
+            left_mm: thickness,
+            right_mm: thickness,
+            apart_mm: 40.0,
+        };
+        assert!((reading.offset_mm() - gap_mm).abs() < 1e-9);
+        let restated = restate(&lamination, Some(&sled), &sander, setup, made, 1, Read::Work, &reading).unwrap().value;
+        assert!((restated.offset_mm - gap_mm).abs() < 1e-9);
+        assert!((restated.setup.gauge_offset_mm - gap_mm).abs() < 1e-9);
+        // In the true machine the offset is the upset; the schedule's belief in it must not count twice.
+        let rest = Setup { gauge_offset_mm: 0.0, ..restated.setup.clone() };
+        let whole = ground(&lamination, &Schedule { setups: vec![so_far, rest], ..schedule.clone() }, upset);
+        assert!((whole.worst_mm - restated.setup.rounding_mm).abs() < 1.4e-3, "{gap_mm} after {made}: {}", whole.worst_mm);
+        assert!(whole.worst_mm.abs() <= sander.gap_step_mm);
+        let limits = whole.breaches.iter().filter(|breach| made < breach.pass).count();
+        assert_eq!(limits, 0, "{gap_mm} after {made}: {:?}", whole.breaches);
+        assert_eq!(restated.setup.passes.iter().filter(|pass| pass.repeat).count(), 2);
+        assert_eq!(restated.setup.passes[0].number, made + 1);
+    }
+}
+
+/// New paper stands 0.12 mm lower than the gauge says; the work was last cut with the old one, which stood true.
+#[test]
+fn scrap_finds_the_zero_of_new_paper() {
+    let (lamination, sander) = trade_example();
+    let sled = sled::build(&lamination, &plan(), &sander).unwrap().value;
+    let schedule = planned(&lamination, &sander);
+    let setup = &schedule.setups[0];
+    let reading = Reading { gauge_mm: 12.0, surface_mm: 0.0, left_mm: 11.9, right_mm: 11.86, apart_mm: 40.0 };
+    assert!((reading.offset_mm() + 0.12).abs() < 1e-12);
+    let restated = restate(&lamination, Some(&sled), &sander, setup, 9, 1, Read::Scrap, &reading).unwrap().value;
+    assert!((restated.last_cut_mm.unwrap() - setup.passes[8].gap_mm).abs() < 1e-12);
+    let last = restated.setup.passes.last().unwrap();
+    let true_last = last.gap_mm - 0.12;
+    assert!((-1.4e-3..=sander.gap_step_mm).contains(&(true_last - setup.final_gap_mm)), "{true_last}");
+    // Before the first pass nothing has been cut, and all of it is still to do.
+    let fresh = restate(&lamination, Some(&sled), &sander, setup, 0, 1, Read::Scrap, &reading).unwrap().value;
+    assert_eq!(fresh.last_cut_mm, None);
+    let settings = |setup: &Setup| setup.passes.iter().filter(|pass| !pass.repeat).count();
+    assert_eq!(settings(&fresh.setup), settings(setup));
+}
+
+#[test]
+fn passes_at_the_last_gap_stay_on_the_list() {
+    let (lamination, sander) = trade_example();
+    let sled = sled::build(&lamination, &plan(), &sander).unwrap().value;
+    let schedule = planned(&lamination, &sander);
+    let setup = &schedule.setups[0];
+    for (made, left) in [(18, 2), (19, 1), (20, 0)] {
+        let at = LastCut { gap_mm: setup.last_gap_mm, paper: 0, gauge_offset_mm: 0.0 };
+        let rest = passes::remaining(&lamination, Some(&sled), &sander, at, setup, made, 1).unwrap().value;
+        assert_eq!(rest.passes.len(), left);
+        assert!(rest.passes.iter().all(|pass| pass.repeat && (pass.gap_mm - setup.last_gap_mm).abs() < 1e-9));
+    }
+}
+
+#[test]
+fn a_strip_that_is_too_thin_already_is_said() {
+    let (lamination, sander) = trade_example();
+    let sled = sled::build(&lamination, &plan(), &sander).unwrap().value;
+    let setup = planned(&lamination, &sander).setups.remove(0);
+    let surface_mm = sled.surface_mm(0.0);
+    let thick = setup.final_gap_mm - surface_mm - 0.1;
+    let reading = Reading { gauge_mm: setup.last_gap_mm, surface_mm, left_mm: thick, right_mm: thick, apart_mm: 40.0 };
+    let restated = restate(&lamination, Some(&sled), &sander, &setup, 18, 1, Read::Work, &reading).unwrap();
+    assert!(restated.value.setup.passes.is_empty());
+    assert!(restated.warnings.iter().any(|w| w.message.contains("too thin already")), "{:?}", restated.warnings);
+    let forgotten = Reading { surface_mm: 0.0, ..reading };
+    let restated = restate(&lamination, Some(&sled), &sander, &setup, 5, 1, Read::Scrap, &forgotten).unwrap();
+    assert!(restated.warnings.iter().any(|w| w.message.contains("apart")), "{:?}", restated.warnings);
+}
+
+/// .004 in thicker on the left over 10 in is 0.4 thousandths an inch: .0056 in at screws 14 in apart.
+#[test]
+fn the_table_is_raised_where_the_strip_is_thick() {
+    let reading = |left_thou: f64, right_thou: f64| Reading {
+        gauge_mm: 0.0,
+        surface_mm: 0.0,
+        left_mm: left_thou * THOU,
+        right_mm: right_thou * THOU,
+        apart_mm: 10.0 * MM_PER_IN,
+    };
+    let tilt = reading(104.0, 100.0).tilt(2.0 * MM_PER_IN, 14.0 * MM_PER_IN).unwrap();
+    assert_eq!(tilt.raise, Some(Side::Left));
+    assert!((tilt.angle_rad.tan() - 0.0004).abs() < 1e-12);
+    assert!((tilt.over_width_mm - 0.8 * THOU).abs() < 1e-12);
+    assert!((tilt.raise_by_mm - 5.6 * THOU).abs() < 1e-12);
+    let other = reading(100.0, 104.0).tilt(2.0 * MM_PER_IN, 14.0 * MM_PER_IN).unwrap();
+    assert_eq!(other.raise, Some(Side::Right));
+    assert!((other.angle_rad + tilt.angle_rad).abs() < 1e-15 && (other.over_width_mm + tilt.over_width_mm).abs() < 1e-12);
+    // A caliper cannot tell less than half a thousandth.
+    let even = reading(100.4, 100.0).tilt(50.0, 350.0).unwrap();
+    assert_eq!((even.raise, even.raise_by_mm <= 0.0), (None, true));
+    assert!(Reading { apart_mm: 0.0, ..reading(104.0, 100.0) }.tilt(50.0, 350.0).is_none());
+}
+
+// ---- rounding and the budget ------------------------------------------------------------------------------------------
+
+/// The base that the hint names, as it is printed in the builder's units, brings the last gap onto the gauge.
+#[test]
+fn the_hinted_base_makes_the_rounding_vanish() {
+    let (lamination, sander) = trade_example();
+    for (base_mm, system) in [(25.0, System::Millimetre), (25.41, System::Inch), (24.6, System::Millimetre), (25.1, System::Inch)]
+    {
+        let at_base = |base_mm: f64| {
+            let sled = sled::build(&lamination, &SledPlan { base_mm, ..plan() }, &sander).unwrap().value;
+            passes::plan(&lamination, Some(&sled), &sander).unwrap()
+        };
+        let before = at_base(base_mm);
+        assert!(0.25 * THOU < before.value.setups[0].rounding_mm);
+        let warning = before.warnings.iter().find(|w| w.place.as_str() == "sled.base").unwrap();
+        let hint = warning.spoken(system).hints[0].clone();
+        let number: f64 = hint.split("`base` = ").nth(1).unwrap().split(' ').next().unwrap().parse().unwrap();
+        let after = at_base(if system == System::Inch { number * MM_PER_IN } else { number });
+        assert!(after.value.setups[0].rounding_mm < 2.6e-3, "{hint}: {}", after.value.setups[0].rounding_mm);
+        assert!(after.warnings.iter().all(|w| w.place.as_str() != "sled.base"), "{hint}");
+    }
+}
+
+#[test]
+fn stock_hints_count_what_comes_off_the_first_face() {
+    let (mut lamination, sander) = trade_example();
+    lamination.stock.first_face_mm = 0.4;
+    lamination.stock.thickness_mm = 3.0;
+    let sled = sled::build(&lamination, &plan(), &sander).unwrap().value;
+    let fault = passes::plan(&lamination, Some(&sled), &sander).unwrap_err().remove(0);
+    let hint = fault.spoken(System::Millimetre).hints[0].clone();
+    let wanted: f64 = hint.split("at least ").nth(1).unwrap().split(' ').next().unwrap().parse().unwrap();
+    lamination.stock.thickness_mm = wanted + 0.001;
+    assert!(passes::plan(&lamination, Some(&sled), &sander).is_ok(), "{hint}");
+}
+
+/// Independent bounds add as squares (JCGM 100:2008, 5.1.2): 0.03, 0.04 and 0.12 give 0.13. Biases add plainly.
+#[test]
+fn causes_add_as_squares_and_biases_plainly() {
+    let cutter = SheetCutter::Laser { kerf_mm: 0.2, bed_mm: [500.0, 300.0], holds_mm: 0.1 };
+    let shop = Sander { repeats_mm: 0.03, ..sander(THOU, &[]) };
+    let plan = plan();
+    let whole = budget(Some((&plan, &cutter)), &shop, 0.01, 0.02);
+    let root = (0.1_f64.powi(2) + 0.1_f64.powi(2) + 0.03_f64.powi(2) + CALIPER_MM.powi(2)).sqrt();
+    assert!((whole.as_cut_mm - root - 0.03).abs() < 1e-12);
+    // A trimmed sled has been read by the same caliper, once more.
+    let root = (plan.tolerance_mm.powi(2) + 0.03_f64.powi(2) + 2.0 * CALIPER_MM.powi(2)).sqrt();
+    assert!((whole.trimmed_mm - root - 0.03).abs() < 1e-12 && whole.trimmed_mm < whole.as_cut_mm);
+    assert!((whole.one_sided_mm - 0.03).abs() < 1e-12);
+    assert!(whole.causes.iter().all(|cause| 0.0 < cause.mm && 20 < cause.why.len()));
+    let without = budget(None, &shop, 0.0, 0.0);
+    assert!((without.as_cut_mm - 0.03_f64.hypot(CALIPER_MM)).abs() < 1e-12);
+    assert!((without.trimmed_mm - without.as_cut_mm).abs() < 1e-12);
+    // Two sleds of one make round and sag the same way.
+    let both = together_mm([&whole, &whole]);
+    assert!((both - 2.0 * whole.one_sided_mm - std::f64::consts::SQRT_2 * root).abs() < 1e-12);
+}
+
 // ---- scale, effort ----------------------------------------------------------------------------------------------------
 
 proptest! {
@@ -432,11 +609,11 @@ proptest! {
 #[test]
 fn the_search_weighs_no_more_settings_than_it_did() {
     let (lamination, mut sander) = trade_example();
-    assert_eq!(planned(&lamination, &sander).setups[0].states_visited, 0);
+    assert_eq!(planned(&lamination, &sander).setups[0].states_visited, 1108);
     sander.papers = papers(&[36, 60, 80]);
-    assert_eq!(planned(&lamination, &sander).setups[0].states_visited, 0);
+    assert_eq!(planned(&lamination, &sander).setups[0].states_visited, 3678);
     sander.gap_step_mm = 0.01;
-    assert_eq!(planned(&lamination, &sander).setups[0].states_visited, 0);
+    assert_eq!(planned(&lamination, &sander).setups[0].states_visited, 25_524);
 }
 
 #[test]

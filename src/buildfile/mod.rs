@@ -18,6 +18,7 @@
 
 pub mod raw;
 pub mod source;
+pub mod edit;
 mod spelling;
 mod reader;
 mod wording;

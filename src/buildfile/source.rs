@@ -78,7 +78,7 @@ impl diag::Source for Source {
 }
 
 /// The bytes of the value at a path, and the value.
-fn in_table<'a>(table: &'a Table, path: &str) -> Option<(Range<usize>, &'a Node)> {
+pub(super) fn in_table<'a>(table: &'a Table, path: &str) -> Option<(Range<usize>, &'a Node)> {
     let (node, rest) = step(table, path)?;
     in_node(node, rest)
 }

@@ -3,13 +3,14 @@
 use super::Ended;
 use super::args::BowArgs;
 use super::input::{Input, show, summary};
-use super::make::{Limbs, errors_mm, limbs, options};
+use super::make::{Limbs, budgets, limbs, options};
 use super::report::thickness_error_n;
 use super::terminal::Terminal;
 use crate::mechanics::calibration::Calibrated;
 use crate::mechanics::pair::{self, PairCurve, PairOptions};
 use crate::model::Build;
 use crate::sheets::bow::{key_numbers, moves_rows, nock_to_nock_mm, strain_row};
+use crate::shop::budget::Budget;
 use crate::units::{System, fixed};
 use crate::write::table::plain;
 use std::path::Path;
@@ -31,13 +32,13 @@ pub fn bow(args: &BowArgs, terminal: Terminal) -> Ended {
         Ok(reported) => {
             show(&reported.warnings, &opened.source, build.units, terminal);
             let limbs = reported.value.expect("a build with target and outline is a bow");
-            let errors = errors_mm(build);
+            let budgets = budgets(build);
             if args.json {
-                let row = super::report::bow_row(build, &limbs, &errors);
+                let row = super::report::bow_row(build, &limbs, &budgets);
                 return terminal
                     .results(&format!("{}\n", serde_json::to_string_pretty(&row).expect("plain values are valid JSON")));
             }
-            terminal.results(&text(build, &limbs, &errors))
+            terminal.results(&text(build, &limbs, &budgets))
         }
         Err(faults) => {
             show(&faults, &opened.source, build.units, terminal);
@@ -120,7 +121,7 @@ fn pair_text(build: &Build, curve: &PairCurve) -> String {
     )
 }
 
-fn text(build: &Build, limbs: &Limbs, errors_mm: &[Option<f64>]) -> String {
+fn text(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> String {
     let (units, curve) = (build.units, &limbs.curve);
     let energy = |n_mm: f64| fixed(n_mm / 1000.0, 1);
     let head = [
@@ -158,7 +159,7 @@ fn text(build: &Build, limbs: &Limbs, errors_mm: &[Option<f64>]) -> String {
         let stiffness = format!("{} of the handbook's, from {} of your bows", fixed(own.factor, 3), own.bows);
         numbers.insert(2, vec!["  stiffness".into(), stiffness]);
     }
-    if let Some(error) = thickness_error_n(&limbs.sensitivity, errors_mm) {
+    if let Some(error) = thickness_error_n(&limbs.sensitivity, budgets) {
         numbers.push(vec![
             "thickness as ground".into(),
             format!("± {} on the draw weight, with trimmed sleds", units.force_text(error)),

@@ -12,7 +12,7 @@ use crate::model::Build;
 use crate::model::lamination::{Face, Lamination, Pieces};
 use crate::model::workshop::Held;
 use crate::sheets::bow::part_name;
-use crate::shop::budget::together_mm;
+use crate::shop::budget::{Budget, together_mm};
 use crate::shop::passes::{Carrier, Setup};
 use crate::shop::riser_block::RiserBlock;
 use crate::units::System;
@@ -33,7 +33,8 @@ pub struct Report {
     pub stack: Vec<StackRow>,
     /// Back to belly.
     pub laminations: Vec<LaminationRow>,
-    /// Root of the sum of squares of the laminations' thickness bounds once the sleds are trimmed, ± mm.
+    /// The laminations' thickness bounds together once the sleds are trimmed, ± mm: the random parts as the root of the sum of
+    /// their squares, the one-sided parts plainly.
     pub stack_error_mm: Option<f64>,
     pub riser: Option<RiserRow>,
     /// The bow at brace and draw; none for a batch of laminations.
@@ -348,7 +349,6 @@ pub fn report(
     limbs: Option<&Limbs>,
     warnings: &[Diagnostic],
 ) -> Report {
-    let trimmed: Vec<f64> = works.iter().map(|work| work.budget.trimmed_mm).collect();
     Report {
         made_by: MadeBy {
             program: "taperwright".into(),
@@ -374,7 +374,7 @@ pub fn report(
             .collect(),
         stack: stack(build, limbs.map(|limbs| &limbs.curve)),
         laminations: build.laminations.iter().map(|lamination| lamination_row(build, lamination, works)).collect(),
-        stack_error_mm: (!trimmed.is_empty()).then(|| round(together_mm(trimmed))),
+        stack_error_mm: (!works.is_empty()).then(|| round(together_mm(works.iter().map(|work| &work.budget)))),
         riser: build.riser.as_ref().zip(block).map(|(riser, block)| RiserRow {
             length_mm: round(riser.length_mm),
             level_mm: round(riser.level_mm),
@@ -388,15 +388,15 @@ pub fn report(
                 .collect(),
         }),
         bow: limbs.map(|limbs| {
-            let error =
-                |l: &Lamination| works.iter().find(|work| work.lamination.name == l.name).map(|work| work.budget.trimmed_mm);
-            bow_row(build, limbs, &build.laminations.iter().map(error).collect::<Vec<_>>())
+            let budget =
+                |l: &Lamination| works.iter().find(|work| work.lamination.name == l.name).map(|work| work.budget.clone());
+            bow_row(build, limbs, &build.laminations.iter().map(budget).collect::<Vec<_>>())
         }),
     }
 }
 
-/// `errors_mm` are the laminations' thickness bounds with trimmed sleds, in their order; none for those not ground here.
-pub fn bow_row(build: &Build, limbs: &Limbs, errors_mm: &[Option<f64>]) -> BowRow {
+/// `budgets` are those of the laminations, in their order; none for those not ground here.
+pub fn bow_row(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> BowRow {
     let (curve, moves) = (&limbs.curve, &limbs.sensitivity);
     let (brace, full) = (curve.at_brace(), curve.at_full_draw());
     BowRow {
@@ -450,7 +450,7 @@ pub fn bow_row(build: &Build, limbs: &Limbs, errors_mm: &[Option<f64>]) -> BowRo
             .collect(),
         n_per_mm_width: round(moves.n_per_mm_width),
         n_per_mm_length: round(moves.n_per_mm_length),
-        thickness_error_n: thickness_error_n(&limbs.sensitivity, errors_mm).map(round),
+        thickness_error_n: thickness_error_n(&limbs.sensitivity, budgets).map(round),
         hinges: limbs
             .hinges
             .iter()
@@ -485,10 +485,17 @@ fn glue_stage_row(build: &Build, stage: &Stage) -> GlueStageRow {
     }
 }
 
-/// Independent thickness errors as an error of the draw weight: root of the sum of squares of error times sensitivity.
-pub fn thickness_error_n(moves: &Sensitivity, errors_mm: &[Option<f64>]) -> Option<f64> {
-    let each = moves.laminations.iter().zip(errors_mm).filter_map(|(of, mm)| mm.map(|mm| 100.0 * mm * of.n_per_hundredth_mm));
-    errors_mm.iter().any(Option::is_some).then(|| together_mm(each))
+/// Thickness errors as an error of the draw weight: independent parts as squares, one-sided ones plainly, each times its
+/// lamination's sensitivity; none where nothing is ground.
+pub fn thickness_error_n(moves: &Sensitivity, budgets: &[Option<Budget>]) -> Option<f64> {
+    let (mut squares, mut one_sided) = (0.0, 0.0);
+    for (of, budget) in moves.laminations.iter().zip(budgets) {
+        let Some(budget) = budget else { continue };
+        let n_per_mm = 100.0 * of.n_per_hundredth_mm;
+        squares += (n_per_mm * (budget.trimmed_mm - budget.one_sided_mm)).powi(2);
+        one_sided += n_per_mm * budget.one_sided_mm;
+    }
+    budgets.iter().any(Option::is_some).then(|| squares.sqrt() + one_sided)
 }
 
 /// To a ten-thousandth: finer than any shop measures, coarser than the last bits in which mathematics libraries differ.

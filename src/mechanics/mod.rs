@@ -10,6 +10,8 @@ pub mod pair;
 pub mod sizing;
 pub mod sensitivity;
 pub mod hinge;
+pub mod rescale;
+pub mod mass;
 pub mod release;
 pub mod calibration;
 pub mod glueup;

@@ -6,6 +6,9 @@
 //! ± = √(Σ r_i²) + Σ |b_j|
 //! ```
 //!
+//! Both biases here, sag and rounding, leave the strip too thick: on the thin side the root alone is to be feared, so that ±
+//! is careful there.
+//!
 //! | symbol | meaning | unit |
 //! |---|---|---|
 //! | `r_i` | bound of a cause that may fall either way | mm |
@@ -20,6 +23,8 @@ use crate::model::workshop::{Sander, SheetCutter, SledMake, SledPlan};
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cause {
     pub of: String,
+    /// Why it gets into the wood, and where its size is from.
+    pub why: &'static str,
     /// Bound (random) or size (one-sided), mm, positive.
     pub mm: f64,
     pub one_sided: bool,
@@ -33,8 +38,10 @@ pub struct Budget {
     pub causes: Vec<Cause>,
     /// ± before anything is measured, mm.
     pub as_cut_mm: f64,
-    /// ± once the sled has been measured and trimmed to its tolerance, mm.
+    /// ± once the sled has been measured and trimmed to its tolerance, mm. Where the sled as cut is as good, it stays untrimmed.
     pub trimmed_mm: f64,
+    /// The part of either that is known to be one-sided, mm.
+    pub one_sided_mm: f64,
 }
 
 /// What a caliper in a shop shows is good to this, ±mm (about 0.0005 in); common practice, no source.
@@ -44,37 +51,51 @@ pub const CALIPER_MM: f64 = 0.0127;
 /// of the gauge. Without a sled (a parallel strip on the table) only the machine and the caliper count.
 pub fn budget(sled: Option<(&SledPlan, &SheetCutter)>, sander: &Sander, sag_mm: f64, rounding_mm: f64) -> Budget {
     let mut causes = Vec::new();
-    let mut add = |of: &str, mm: f64, one_sided: bool, of_the_sled: bool| {
+    let mut add = |of: &str, mm: f64, one_sided: bool, of_the_sled: bool, why: &'static str| {
         if 0.0 < mm {
-            causes.push(Cause { of: of.to_owned(), mm, one_sided, of_the_sled });
+            causes.push(Cause { of: of.to_owned(), why, mm, one_sided, of_the_sled });
         }
     };
-    let mut tolerance = 0.0;
+    let mut trimmed_sled_mm2 = 0.0;
     if let Some((plan, cutter)) = sled {
-        tolerance = plan.tolerance_mm;
+        // Trimmed to its tolerance by readings, each as good as the caliper.
+        trimmed_sled_mm2 = plan.tolerance_mm * plan.tolerance_mm + CALIPER_MM * CALIPER_MM;
         match plan.make {
-            SledMake::Ramp | SledMake::Solid => add("ramp's edge as cut", cutter.holds_mm(), false, true),
-            SledMake::Shims | SledMake::RaisedEnd => add("shims as made up", plan.tolerance_mm, false, true),
+            SledMake::Ramp | SledMake::Solid => add("ramp's edge as cut", cutter.holds_mm(), false, true, WHY_EDGE),
+            SledMake::Shims | SledMake::RaisedEnd => add("shims as made up", plan.tolerance_mm, false, true, WHY_SHIMS),
         }
         if 0.0 < plan.deck_mm {
-            add("deck sheet's thickness over its length", plan.sheet.spread_mm, false, true);
+            add("deck sheet's thickness over its length", plan.sheet.spread_mm, false, true, WHY_DECK);
         }
-        add("sag under the pressure roller", sag_mm, true, false);
+        add("sag under the pressure roller", sag_mm, true, false, WHY_SAG);
     }
-    add("gap from pass to pass", sander.repeats_mm, false, false);
-    add("last gap to a step of the gauge", rounding_mm, true, false);
-    add("caliper", CALIPER_MM, false, false);
-    let total = |keep: &dyn Fn(&Cause) -> bool, more: f64| {
-        let random: f64 = causes.iter().filter(|c| keep(c) && !c.one_sided).map(|c| c.mm * c.mm).sum();
-        let biased: f64 = causes.iter().filter(|c| keep(c) && c.one_sided).map(|c| c.mm).sum();
-        (random + more * more).sqrt() + biased
+    add("gap from pass to pass", sander.repeats_mm, false, false, WHY_REPEATS);
+    add("last gap to a step of the gauge", rounding_mm, true, false, WHY_ROUNDING);
+    add("caliper", CALIPER_MM, false, false, WHY_CALIPER);
+    let squares = |of_the_sled: bool| -> f64 {
+        causes.iter().filter(|c| !c.one_sided && c.of_the_sled == of_the_sled).map(|c| c.mm * c.mm).sum()
     };
-    let as_cut_mm = total(&|_| true, 0.0);
-    let trimmed_mm = total(&|cause| !cause.of_the_sled, tolerance).min(as_cut_mm);
-    Budget { as_cut_mm, trimmed_mm, causes }
+    let one_sided_mm: f64 = causes.iter().filter(|c| c.one_sided).map(|c| c.mm).sum();
+    let as_cut_mm = (squares(false) + squares(true)).sqrt() + one_sided_mm;
+    let trimmed_mm = (squares(false) + trimmed_sled_mm2.min(squares(true))).sqrt() + one_sided_mm;
+    Budget { as_cut_mm, trimmed_mm, one_sided_mm, causes }
 }
 
-/// What several laminations come to in the glued stack, mm: their errors are independent.
-pub fn together_mm(each_mm: impl IntoIterator<Item = f64>) -> f64 {
-    each_mm.into_iter().map(|mm| mm * mm).sum::<f64>().sqrt()
+const WHY_EDGE: &str = "where the edge stands high the strip comes out thin; as the build file says of the cutter";
+const WHY_SHIMS: &str = "a shim that is high makes the strip thin; the sled's tolerance, to which shims are made up";
+const WHY_DECK: &str = "the deck carries the strip; the sheet's spread as the build file says";
+const WHY_SAG: &str = "the strip dips under the roller and stays thick; a beam between supports, simply supported";
+const WHY_REPEATS: &str = "the gap does not come back to the same place; as the build file says of the sander";
+const WHY_ROUNDING: &str = "the gap stops at the next step of the gauge and the strip stays thick; known from the schedule";
+const WHY_CALIPER: &str = "the gauge's zero is taken from a test strip; what a shop caliper is good to";
+
+/// What several laminations come to in the glued stack once their sleds are trimmed, mm: their random parts are independent,
+/// their one-sided ones all leave wood on and add up.
+pub fn together_mm<'a>(each: impl IntoIterator<Item = &'a Budget>) -> f64 {
+    let (mut squares, mut one_sided) = (0.0, 0.0);
+    for budget in each {
+        squares += (budget.trimmed_mm - budget.one_sided_mm).powi(2);
+        one_sided += budget.one_sided_mm;
+    }
+    squares.sqrt() + one_sided
 }

@@ -8,7 +8,7 @@
 //! |---|---|---|
 //! | `u` | along the strip from its butt end | mm |
 //! | `h` | surface under the strip above the table, 0 on a flat carrier | mm |
-//! | `G` | gap set, plus what the cutter stands too high | mm |
+//! | `G` | gap set, plus what the schedule says the gauge is off, plus what the cutter stands too high beyond that | mm |
 //!
 //! Source: geometry. Limits: strip and cutter do not give way; tilt across the width is another row ([`Upset::gap_mm`]).
 
@@ -22,7 +22,7 @@ const CLOSE_MM: f64 = 1e-3;
 /// What differs from the plan in this grinding.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Upset {
-    /// The cutter stands higher than the gauge says by this much, mm.
+    /// The cutter stands higher than the schedule believes by this much, mm.
     pub gap_mm: f64,
     /// The strip begins thicker than nominal by this much, mm.
     pub stock_mm: f64,
@@ -55,8 +55,8 @@ pub struct Breach {
 
 /// Runs the schedule over `surface`, points `(u, height)` with increasing `u`, straight between them.
 ///
-/// `target` is the finished thickness over `u`, `stock_mm` the strip's thickness before. `surface` is used for the setups on
-/// the sled; on a flat carrier it is the carrier itself.
+/// `target` is the finished thickness over `u`, `stock_mm` the strip's thickness before. `surface` counts for the setups on the
+/// sled only: on a flat carrier gaps are counted from the carrier, so that the surface is 0 there.
 pub fn grind(
     surface: &[(f64, f64)],
     length_mm: f64,

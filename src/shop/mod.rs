@@ -13,6 +13,7 @@ pub mod parts;
 pub mod nest;
 pub mod passes;
 pub mod grind;
+pub mod drift;
 pub mod budget;
 pub mod riser_block;
 pub mod form;

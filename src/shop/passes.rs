@@ -65,7 +65,8 @@ pub struct Setup {
     pub final_gap_mm: f64,
     /// The last gap as it can be set: the next whole step of the gauge, mm as the gauge shows it.
     pub last_gap_mm: f64,
-    /// What that leaves on the strip beyond the finished thickness, mm, never negative.
+    /// How far that is from the finished thickness, mm, never negative: the strip stays this much too thick (too thin where it
+    /// is no more than [`SETTABLE_MM`]).
     pub rounding_mm: f64,
     /// True gap less what the gauge shows, mm; 0 until a test strip says otherwise.
     pub gauge_offset_mm: f64,
@@ -151,6 +152,11 @@ pub const HANDLING_S: f64 = 40.0;
 /// Changing paper and finding the gauge's zero again, s. Common practice, no source.
 pub const PAPER_CHANGE_S: f64 = 300.0;
 
+/// A last gap this little above a step of the gauge is set to that step, mm: half of the last digit that lengths are written
+/// with in inches. Less, and a base copied from a message may miss its step and be rounded up by a whole one; more would be
+/// seen in the wood.
+pub const SETTABLE_MM: f64 = 1.3e-3;
+
 /// Strips thinner than this go through on a board, never on the bare table, mm (about 0.060 in). Common practice, no source.
 pub const BARE_TABLE_MM: f64 = 1.5;
 
@@ -234,8 +240,10 @@ pub fn plan(lamination: &Lamination, sled: Option<&Sled>, sander: &Sander) -> Ou
                 .hint("leave out `first_face`, or `keep_face`"),
             );
         } else {
+            warnings.extend(checks::first_face_warning(lamination, sander));
             let bed = Bed::flat(stock.thickness_mm - stock.first_face_mm, lamination);
-            let setup = setup(lamination, sander, &bed, other(tapered_face), strip, Start::fresh(&strip, &bed), 1, together)?;
+            let setup =
+                setup(lamination, sander, &bed, other(tapered_face), strip, Start::fresh(&strip, &bed, sander), 1, together)?;
             if stock.first_face_mm <= stock.spread_mm {
                 warnings.push(
                     Diagnostic::warning(
@@ -258,7 +266,7 @@ pub fn plan(lamination: &Lamination, sled: Option<&Sled>, sander: &Sander) -> Ou
         None => Bed::flat(lamination.strip_thickness_at(0.0), lamination),
     };
     let number = 1 + schedule.passes().count() as u32;
-    let mut last = setup(lamination, sander, &bed, tapered_face, strip, Start::fresh(&strip, &bed), number, together)?;
+    let mut last = setup(lamination, sander, &bed, tapered_face, strip, Start::fresh(&strip, &bed, sander), number, together)?;
     // Paper from the end of the first setup is still in the machine.
     let in_machine = schedule.passes().last().map(|pass| pass.paper);
     last.turn_over = in_machine.is_some();
@@ -266,6 +274,9 @@ pub fn plan(lamination: &Lamination, sled: Option<&Sled>, sander: &Sander) -> Ou
         pass.new_paper = held != pass.paper;
     }
     warnings.extend(checks::setup_warnings(lamination, &bed, &last, sander));
+    if let Some(sled) = sled {
+        warnings.extend(checks::rounding_warning(lamination, sled, &last, sander));
+    }
     schedule.setups.push(last);
     schedule.setups.retain(|setup| !setup.passes.is_empty());
     Ok(Reported { value: schedule, warnings })
@@ -273,6 +284,9 @@ pub fn plan(lamination: &Lamination, sled: Option<&Sled>, sander: &Sander) -> Ou
 
 /// The passes still to make in the last setup, from where the strip really is: the last cut was made with `paper` at a true
 /// gap of `gap_mm`, and the gauge shows the true gap less `gauge_offset_mm`. `made` passes are behind, in all setups.
+///
+/// Where the last cut lies above the strip, nothing has been cut yet, and the setup begins anew at the new offset. Passes at
+/// the last gap that were not made yet stay on the list.
 pub fn remaining(
     lamination: &Lamination,
     sled: Option<&Sled>,
@@ -294,7 +308,13 @@ pub fn remaining(
         },
         Carrier::Flat => Bed::flat(before.final_gap_mm, lamination),
     };
-    let start = Start { above_table_mm: at.gap_mm, present: Some(at.paper), offset_mm: at.gauge_offset_mm };
+    let mut start = Start::fresh(&before.before, &bed, sander);
+    start.offset_mm = at.gauge_offset_mm;
+    if at.gap_mm + CLOSE_MM < start.above_table_mm {
+        start.above_table_mm = at.gap_mm;
+        start.present = Some(at.paper);
+        start.repeats = before.passes.iter().filter(|pass| pass.repeat && made < pass.number).count() as u32;
+    }
     let mut rest = setup(lamination, sander, &bed, before.face, before.before, start, made + 1, together)?;
     rest.turn_over = false;
     Ok(Reported::clean(rest))
@@ -317,13 +337,23 @@ struct Start {
     present: Option<usize>,
     /// True gap less what the gauge shows, mm.
     offset_mm: f64,
+    /// Passes at the last gap without a change.
+    repeats: u32,
 }
 
 impl Start {
-    fn fresh(strip: &Strip, bed: &Bed) -> Start {
-        Start { above_table_mm: strip.thickest_mm + bed.highest.1, present: None, offset_mm: 0.0 }
+    fn fresh(strip: &Strip, bed: &Bed, sander: &Sander) -> Start {
+        Start {
+            above_table_mm: strip.thickest_mm + bed.highest.1,
+            present: None,
+            offset_mm: 0.0,
+            repeats: sander.repeat_last.min(MOST_REPEATS),
+        }
     }
 }
+
+/// Nobody repeats a pass more often; the bound keeps lists finite whatever the build file says.
+const MOST_REPEATS: u32 = 99;
 
 #[allow(clippy::too_many_arguments)]
 fn setup(
@@ -337,7 +367,7 @@ fn setup(
     together: u32,
 ) -> Result<Setup, Vec<Diagnostic>> {
     let step_mm = sander.gap_step_mm;
-    let last_step = ((bed.final_gap_mm - start.offset_mm - CLOSE_MM) / step_mm).ceil();
+    let last_step = ((bed.final_gap_mm - start.offset_mm - SETTABLE_MM.min(0.1 * step_mm)) / step_mm).ceil();
     let last_gap_mm = last_step * step_mm;
     let last_true_mm = last_gap_mm + start.offset_mm;
     let thinnest_last_mm = last_true_mm - bed.highest.1;
@@ -369,8 +399,9 @@ fn setup(
     let mut paper_before = start.present;
     let mut passes: Vec<Pass> = Vec::new();
     let cuts = route.settings.iter().map(|setting| (*setting, false));
-    let again = route.settings.last().map(|last| (*last, true));
-    for (setting, repeat) in cuts.chain(std::iter::repeat_n(again, sander.repeat_last.min(99) as usize).flatten()) {
+    let at_last = start.present.filter(|_| task.above_mm.abs() <= CLOSE_MM).map(|paper| settings::Setting { steps: 0, paper });
+    let again = route.settings.last().copied().or(at_last).map(|last| (last, true));
+    for (setting, repeat) in cuts.chain(std::iter::repeat_n(again, start.repeats as usize).flatten()) {
         let paper = &sander.papers[setting.paper];
         let gap_mm = (last_step + setting.steps as f64) * step_mm;
         let true_mm = gap_mm + start.offset_mm;
@@ -406,7 +437,7 @@ fn setup(
         thickest_contact_gap_mm: strip.thickest_mm + bed.highest.1,
         final_gap_mm: bed.final_gap_mm,
         last_gap_mm,
-        rounding_mm: (last_true_mm - bed.final_gap_mm).max(0.0),
+        rounding_mm: (last_true_mm - bed.final_gap_mm).abs(),
         gauge_offset_mm: start.offset_mm,
         passes,
         states_visited: route.visited,

@@ -21,6 +21,7 @@ use crate::mechanics::calibration::Calibrated;
 use crate::model::Build;
 use crate::model::lamination::file_name;
 use crate::sheets;
+use crate::shop::budget::Budget;
 use crate::shop::riser_block::{self, CheckSteps, RiserBlock};
 use crate::units::{fixed, trim_zeros};
 use crate::write::tile::Printed;
@@ -155,11 +156,11 @@ pub fn planned(
     Ok(Made { files, report, warnings: once })
 }
 
-/// Thickness bounds with trimmed sleds of the laminations that are ground, in the order of the laminations. A sled that
+/// Error budgets of the laminations that are ground, in the order of the laminations. A sled that
 /// cannot be made gives none: its fault is `check`'s to tell.
-pub fn errors_mm(build: &Build) -> Vec<Option<f64>> {
+pub fn budgets(build: &Build) -> Vec<Option<Budget>> {
     let stamp = Stamp::unsigned();
-    let one = |lamination| work(build, lamination, &stamp, &mut Vec::new()).ok().flatten().map(|work| work.budget.trimmed_mm);
+    let one = |lamination| work(build, lamination, &stamp, &mut Vec::new()).ok().flatten().map(|work| work.budget);
     build.laminations.iter().map(|lamination| if lamination.ground { None } else { one(lamination) }).collect()
 }
 

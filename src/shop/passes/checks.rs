@@ -2,7 +2,7 @@
 
 use super::bed::Bed;
 use super::settings::{CLOSE_MM, NoRoute};
-use super::{BARE_TABLE_MM, Carrier, DRUM_CEILING_MM, Setup, Strip, most_in};
+use super::{BARE_TABLE_MM, Carrier, DRUM_CEILING_MM, SETTABLE_MM, Setup, Strip, most_in};
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::lamination::Lamination;
 use crate::model::workshop::{MachineCutter, Sander};
@@ -74,13 +74,18 @@ pub fn stock_faults(lamination: &Lamination, bed: &Bed, strip: Strip, sander: &S
             Diagnostic::fault(
                 lamination.place.key("stock.thickness"),
                 format!(
-                    "stock of {} is short by {} at station {}",
+                    "stock of {}{} is short by {} at station {}",
                     mm(strip.nominal_mm),
+                    if strip.nominal_mm + CLOSE_MM < lamination.stock.thickness_mm { ", its first face taken off," } else { "" },
                     mm(short_mm),
                     station(lamination, lowest_u)
                 ),
             )
-            .hint(format!("use stock of at least {}, or a thinner butt or a shorter overrun", mm(bed.final_gap_mm - lowest))),
+            // What came off the first face has to be there as well.
+            .hint(format!(
+                "use stock of at least {}, or a thinner butt or a shorter overrun",
+                mm(lamination.stock.thickness_mm + short_mm)
+            )),
         );
     }
     let thinnest_mm = bed.final_gap_mm - bed.highest.1;
@@ -99,6 +104,46 @@ pub fn stock_faults(lamination: &Lamination, bed: &Bed, strip: Strip, sander: &S
         );
     }
     if faults.is_empty() { Ok(()) } else { Err(faults) }
+}
+
+/// The first face goes through without the sled, so the strip's own length counts there.
+pub fn first_face_warning(lamination: &Lamination, sander: &Sander) -> Option<Diagnostic> {
+    let length_mm = lamination.strip_length_mm();
+    (length_mm + CLOSE_MM < sander.least_length_mm).then(|| {
+        Diagnostic::warning(
+            lamination.place.key("stock.first_face"),
+            format!(
+                "the first face is ground without the sled, and the strip, {} long, is shorter than the machine may take, {}",
+                mm(length_mm),
+                mm(sander.least_length_mm)
+            ),
+        )
+        .hint("hold the strip on a flat board that is long enough, and count the gap from the board")
+    })
+}
+
+/// More than this share of a step left on the strip is worth a word: less is lost in what a drum repeats.
+const ROUNDING_SHARE: f64 = 0.25;
+
+/// The last gap lies between two steps of the gauge, and what would bring it onto one.
+pub fn rounding_warning(lamination: &Lamination, sled: &Sled, setup: &Setup, sander: &Sander) -> Option<Diagnostic> {
+    let rounding_mm = setup.last_gap_mm - setup.final_gap_mm;
+    if setup.passes.is_empty() || rounding_mm <= (ROUNDING_SHARE * sander.gap_step_mm).max(SETTABLE_MM) {
+        return None;
+    }
+    let base_mm = sled.ramp.at(lamination.u_of(lamination.from_mm));
+    let message = format!(
+        "the last gap, {}, is no step of the gauge: at the next one, {}, `{}` stays {} too thick",
+        mm(setup.final_gap_mm),
+        mm(setup.last_gap_mm),
+        lamination.name,
+        mm(rounding_mm)
+    );
+    let hint = format!(
+        "raise this strip by that much, with paper or tape under it or a sled of `base` = {}; other strips may need another base",
+        mm(base_mm + rounding_mm)
+    );
+    Some(Diagnostic::warning(Place::new("sled.base"), message).hint(hint))
 }
 
 /// What a builder should know before the first pass of this setup.

@@ -97,6 +97,14 @@ type Way = Option<(Cost, Setting)>;
 pub fn fewest(task: &Task) -> Result<Route, NoRoute> {
     let last = task.papers.len() - 1;
     if task.above_mm <= CLOSE_MM {
+        // Nothing is left to cut; scratches of a coarser paper would stay.
+        if let Some(paper) = task.present
+            && paper < last
+            && CLOSE_MM < task.papers[paper].scratch_mm
+        {
+            let (left_mm, scratch_mm) = (task.above_mm.max(0.0), task.papers[paper].scratch_mm);
+            return Err(NoRoute::Scratched { paper, left_mm, scratch_mm });
+        }
         return Ok(Route { settings: Vec::new(), visited: 0 });
     }
     let levels = ((task.above_mm - CLOSE_MM) / task.step_mm).floor();
@@ -268,6 +276,10 @@ mod tests {
         let mut late = task(5.0, &[(10.0, 7.0), (4.0, 1.0)]);
         late.present = Some(0);
         assert_eq!(fewest(&late), Err(NoRoute::Scratched { paper: 0, left_mm: 5.0, scratch_mm: 7.0 }));
+        late.above_mm = -0.1;
+        assert_eq!(fewest(&late), Err(NoRoute::Scratched { paper: 0, left_mm: 0.0, scratch_mm: 7.0 }));
+        late.present = Some(1);
+        assert!(fewest(&late).unwrap().settings.is_empty());
         assert!(matches!(fewest(&task(5.0, &[(0.5, 0.0)])), Err(NoRoute::Coarse { paper: 0, thin: false, .. })));
         let mut thin = task(5.0, &[(3.0, 0.0)]);
         thin.thinnest_last_mm = 0.5;

@@ -1,0 +1,176 @@
+//! The sander as it really stands: what a test strip says of the gap and of the table, and the passes that are left.
+//!
+//! New paper, dust, wear and a table out of parallel all move the cutter against the gauge. A strip that has just gone through
+//! shows where the cutter was:
+//!
+//! ```text
+//! true gap = thickness + height of the surface under it
+//! offset   = true gap − gauge
+//! tilt     = atan((left − right) / apart)
+//! ```
+//!
+//! The strip's two edges give the offset in their middle, and the tilt across the table. The side where the strip comes out
+//! thicker has the wider gap: the table goes up there.
+//!
+//! | symbol | meaning | unit |
+//! |---|---|---|
+//! | left, right | thickness at the two edges, seen from the infeed side, looking the way the strip goes | mm |
+//! | apart | distance between the two readings, across the table | mm |
+//!
+//! Source: geometry, derived here. Limits: strip and cutter do not give way (read after a pass without a change of the gap), the
+//! surface under the strip is level across the table, and one offset holds for all the gaps that follow.
+
+use super::budget::CALIPER_MM;
+use super::passes::{LastCut, Setup, remaining};
+use super::sled::Sled;
+use crate::diag::{Diagnostic, Outcome, Reported, mm};
+use crate::model::lamination::Lamination;
+use crate::model::workshop::Sander;
+
+/// A strip as it came from under the cutter.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Reading {
+    /// What the gauge showed, mm.
+    pub gauge_mm: f64,
+    /// Surface under the strip where it was read, above the table: 0 for scrap on the bare table, else [`Sled::surface_mm`].
+    pub surface_mm: f64,
+    /// Thickness at the left edge, from the infeed side, mm.
+    pub left_mm: f64,
+    pub right_mm: f64,
+    /// Between the two readings, across the table, mm.
+    pub apart_mm: f64,
+}
+
+/// One side of the table, seen from the infeed side.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Side {
+    Left,
+    Right,
+}
+
+/// Table and cutter out of parallel.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Tilt {
+    /// Positive where the left side's gap is the wider one.
+    pub angle_rad: f64,
+    /// Left less right over the width asked for, mm.
+    pub over_width_mm: f64,
+    /// The side whose table is to be raised; `None` where the readings agree within what calipers show.
+    pub raise: Option<Side>,
+    /// By how much to raise it at the adjusting screws, the other side's left alone, mm.
+    pub raise_by_mm: f64,
+}
+
+/// Which strip was read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Read {
+    /// The work itself, or a strip that went with it, after its last pass.
+    Work,
+    /// Scrap, to find the zero again after the paper was changed: the work has not met this paper yet.
+    Scrap,
+}
+
+/// The passes that are left.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Restated {
+    pub setup: Setup,
+    /// True gap less what the gauge shows, mm.
+    pub offset_mm: f64,
+    /// True gap of the work's last cut, mm; `None` where it has not been cut.
+    pub last_cut_mm: Option<f64>,
+}
+
+impl Reading {
+    /// Gap between table and cutter in the middle between the readings, mm.
+    pub fn true_gap_mm(&self) -> f64 {
+        0.5 * (self.left_mm + self.right_mm) + self.surface_mm
+    }
+
+    /// True gap less what the gauge shows, mm.
+    pub fn offset_mm(&self) -> f64 {
+        self.true_gap_mm() - self.gauge_mm
+    }
+
+    /// How table and cutter lean: over `width_mm` (of the strips, say), and at screws `screws_mm` apart.
+    ///
+    /// Readings at one place tell nothing: then there is no tilt to state.
+    pub fn tilt(&self, width_mm: f64, screws_mm: f64) -> Option<Tilt> {
+        let wider_mm = self.left_mm - self.right_mm;
+        if !(0.0 < self.apart_mm) {
+            return None;
+        }
+        let raise = (TELLABLE_MM < wider_mm.abs()).then_some(if 0.0 < wider_mm { Side::Left } else { Side::Right });
+        Some(Tilt {
+            angle_rad: (wider_mm / self.apart_mm).atan(),
+            over_width_mm: wider_mm * width_mm / self.apart_mm,
+            raise,
+            raise_by_mm: if raise.is_some() { wider_mm.abs() * screws_mm / self.apart_mm } else { 0.0 },
+        })
+    }
+}
+
+/// Two readings that differ by less are the same as far as a caliper can tell, mm: once its own bound. More, and a lean that
+/// shows in the tips of wide limbs passes; less, and the table is chased after the caliper's last digit.
+pub const TELLABLE_MM: f64 = CALIPER_MM;
+
+/// An offset beyond this is asked about, mm: paper of another grade moves the zero by some tenths. Less would question
+/// ordinary changes of paper; more lets a misread gauge through.
+const REASONABLE_MM: f64 = 1.0;
+
+/// The passes of `setup` that are left after `made` of the whole schedule, from where the strip really is.
+///
+/// `setup` is the one being worked on, as planned or as restated before: its own offset counts for a work that was cut before
+/// the paper was changed.
+#[allow(clippy::too_many_arguments)]
+pub fn restate(
+    lamination: &Lamination,
+    sled: Option<&Sled>,
+    sander: &Sander,
+    setup: &Setup,
+    made: u32,
+    together: u32,
+    read: Read,
+    reading: &Reading,
+) -> Outcome<Restated> {
+    let offset_mm = reading.offset_mm();
+    let place = lamination.place.clone();
+    if !offset_mm.is_finite() {
+        return Err(vec![Diagnostic::fault(place, "a reading of the test strip is no number")]);
+    }
+    let mut warnings = Vec::new();
+    if REASONABLE_MM < offset_mm.abs() {
+        warnings.push(
+            Diagnostic::warning(
+                place.clone(),
+                format!(
+                    "the true gap is {}, and the gauge shows {}: {} apart",
+                    mm(reading.true_gap_mm()),
+                    mm(reading.gauge_mm),
+                    mm(offset_mm.abs())
+                ),
+            )
+            .hint("was the surface under the strip counted, and the gauge read after the last pass?"),
+        );
+    }
+    // Only a pass of this setup has cut this face.
+    let last = setup.passes.iter().rfind(|pass| pass.number <= made);
+    let last_cut_mm = last.map(|pass| match read {
+        Read::Work => reading.true_gap_mm(),
+        Read::Scrap => pass.gap_mm + setup.gauge_offset_mm,
+    });
+    let at = LastCut {
+        gap_mm: last_cut_mm.unwrap_or(f64::INFINITY),
+        paper: last.map_or(0, |pass| pass.paper),
+        gauge_offset_mm: offset_mm,
+    };
+    let rest = remaining(lamination, sled, sander, at, setup, made, together)?;
+    warnings.extend(rest.warnings);
+    let under_mm = rest.value.final_gap_mm - at.gap_mm;
+    if CALIPER_MM < under_mm {
+        warnings.push(
+            Diagnostic::warning(place, format!("`{}` is {} too thin already", lamination.name, mm(under_mm)))
+                .hint("keep the strip for a lighter bow, or count it in the stack as it is"),
+        );
+    }
+    Ok(Reported { value: Restated { setup: rest.value, offset_mm, last_cut_mm }, warnings })
+}
