@@ -16,7 +16,7 @@ use super::input::{Input, show, summary};
 use super::report::{self, Report};
 use super::terminal::{Progress, Terminal};
 use crate::diag::{Diagnostic, Place};
-use crate::drawing::Drawing;
+use crate::drawing::{Drawing, Kind};
 use crate::mechanics::calibration::Calibrated;
 use crate::model::Build;
 use crate::model::lamination::file_name;
@@ -140,10 +140,17 @@ pub fn planned(
         files.extend([OutFile { path: "bow.svg".into(), ..svg }, OutFile { path: "bow.pdf".into(), ..pdf }]);
         files.push(OutFile { path: "force.csv".into(), bytes: tables::force(build.units, &limbs.curve) });
     }
-    for drawing in templates(build, block.as_ref()) {
+    let forms = match limbs.as_ref().and_then(|limbs| limbs.glued.as_ref()) {
+        Some(glued) => sheets::form::all(build, glued)?,
+        None => Vec::new(),
+    };
+    for drawing in templates(build, block.as_ref()).into_iter().chain(forms) {
         let drawing = stamp.on(drawing);
-        let bytes = stamp.dxf(&drawing, build).map_err(|fault| vec![fault])?;
-        files.push(OutFile { path: format!("templates/{}.dxf", drawing.name), bytes });
+        // A sheet to look at has nothing for a cutter.
+        if drawing.items.iter().any(|item| item.kind == Kind::Cut) {
+            let bytes = stamp.dxf(&drawing, build).map_err(|fault| vec![fault])?;
+            files.push(OutFile { path: format!("templates/{}.dxf", drawing.name), bytes });
+        }
         files.extend(pictures(build, &drawing, printed).map_err(|fault| vec![fault])?);
     }
     files.sort_by(|a, b| a.path.cmp(&b.path));
