@@ -566,6 +566,29 @@ fn the_form_is_the_curve_it_is_planned_with() {
     assert_eq!(sheets[0].name, "form-2");
 }
 
+/// With the riser on the bow's back the belly lies on the form: its edge stands off the curve by the pile, square to it.
+#[test]
+fn a_form_under_the_belly_allows_for_the_pile() {
+    use taperwright::model::lamination::Face;
+    use taperwright::shop::form;
+    let mut build = two_stages(flatbow());
+    build.riser.as_mut().unwrap().position = 0;
+    let glued = planned(&build);
+    let stage = &glued.stages[1];
+    let template = form::lay_out(&build, &glued, stage, 1.5, 50.0).unwrap().value.unwrap();
+    assert_eq!(template.lies_on, Face::Belly);
+    let pile = |s: f64| build.dry_stack_mm(s) + 2.0 * build.glue.line_mm + 1.5;
+    let middle = template.edge.iter().position(|point| point.x.abs() < 1e-9).unwrap();
+    let lift = template.edge[middle].y + pile(0.0);
+    for (spot, edge) in stage.on_form.iter().zip(&template.edge[middle..]) {
+        close((edge.x - spot.along_mm).hypot(edge.y - lift + spot.rise_mm), pile(spot.s_mm), 1e-6);
+        // The bow's reflex is a hollow here: the tips stand higher than the middle.
+        let (dx, dy) = (edge.x - spot.along_mm, edge.y - lift + spot.rise_mm);
+        close(dx * spot.angle_rad.cos() - dy * spot.angle_rad.sin(), 0.0, 1e-6);
+    }
+    assert!(template.edge[middle].y < template.edge.last().unwrap().y);
+}
+
 /// Every example with a form gets sheets that all three formats take, and the files for cutters hold every piece.
 #[test]
 fn forms_of_the_examples_are_written() {

@@ -47,7 +47,10 @@ pub(super) fn bring(
     let with = |value: f64| -> Result<Hold, Diagnostic> {
         match (&row.held, &written) {
             (Held::Props { at_mm, .. }, _) => hold::props(pile, n, *at_mm, value, &wanted_at),
-            (_, Hold::Form(form)) => form.scaled(value, &wanted_at).map(Hold::Form),
+            (_, Hold::Form(form)) => form
+                .scaled(value, &wanted_at)
+                .map(Hold::Form)
+                .map_err(|fault| fault.hint(format!("a tip at {} asks for the drawn rises times {value:.2}", mm(tip_mm)))),
             _ => Ok(written.clone()),
         }
     };
