@@ -10,6 +10,9 @@ mod check;
 mod make;
 mod passes;
 mod bow;
+mod beside;
+mod size;
+mod rescale;
 mod woods;
 mod report;
 
@@ -57,6 +60,8 @@ pub fn run() -> ExitCode {
         Command::Make(args) => make::make(args, terminal),
         Command::Passes(args) => passes::passes(args, terminal),
         Command::Bow(args) => bow::bow(args, terminal),
+        Command::Size(args) => size::size(args, terminal),
+        Command::Rescale(args) => rescale::rescale(args, terminal),
         Command::Woods(args) => match woods::woods(args) {
             Some(text) => terminal.results(&text),
             None => {
