@@ -41,6 +41,10 @@ pub enum Command {
     Bow(BowArgs),
     /// Print what each stage of the glue-up leaves, and the props or form for what is wanted
     Glue(GlueArgs),
+    /// Solve the stack for its draw weight
+    Size(SizeArgs),
+    /// Carry the bow to another length
+    Rescale(RescaleArgs),
     /// List the materials with their numbers and sources
     Woods(WoodsArgs),
     /// Print the schema of a file that this program writes
@@ -141,6 +145,36 @@ pub struct BowArgs {
 pub struct GlueArgs {
     /// The build file; `-` reads standard input.
     pub file: PathBuf,
+    /// The same numbers as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct SizeArgs {
+    /// The build file, with a [sizing] table; `-` reads standard input.
+    pub file: PathBuf,
+    /// Write the sized build file, comments kept; it must not exist yet.
+    #[arg(long, value_name = "NEW")]
+    pub write: Option<PathBuf>,
+    /// The same numbers as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct RescaleArgs {
+    /// The build file; `-` reads standard input.
+    pub file: PathBuf,
+    /// The new length along the back, in the file's units or with its own, such as `64` or `"1620 mm"`.
+    #[arg(long, value_name = "LENGTH")]
+    pub nock_to_nock: String,
+    /// Then solve the stack for its draw weight.
+    #[arg(long)]
+    pub size: bool,
+    /// Write the new build file, comments kept; it must not exist yet.
+    #[arg(long, value_name = "NEW")]
+    pub write: Option<PathBuf>,
     /// The same numbers as JSON.
     #[arg(long)]
     pub json: bool,

@@ -11,6 +11,9 @@ mod make;
 mod passes;
 mod bow;
 mod glue;
+mod beside;
+mod size;
+mod rescale;
 mod woods;
 mod report;
 
@@ -59,6 +62,8 @@ pub fn run() -> ExitCode {
         Command::Passes(args) => passes::passes(args, terminal),
         Command::Bow(args) => bow::bow(args, terminal),
         Command::Glue(args) => glue::glue(args, terminal),
+        Command::Size(args) => size::size(args, terminal),
+        Command::Rescale(args) => rescale::rescale(args, terminal),
         Command::Woods(args) => match woods::woods(args) {
             Some(text) => terminal.results(&text),
             None => {

@@ -1,0 +1,104 @@
+//! `taperwright size`: the stack solved for its draw weight, beside the stack as it is.
+
+use super::Ended;
+use super::args::SizeArgs;
+use super::beside::{AsWritten, Side, as_written, edits_table, json, tables, write};
+use super::input::{Input, Opened, show, summary};
+use super::make::options;
+use super::terminal::Terminal;
+use crate::diag::Diagnostic;
+use crate::mechanics::sizing::{self, Sized};
+use crate::model::Build;
+
+pub fn size(args: &SizeArgs, terminal: Terminal) -> Ended {
+    sized(args, terminal).unwrap_or_else(|ended| ended)
+}
+
+fn sized(args: &SizeArgs, terminal: Terminal) -> Result<Ended, Ended> {
+    let input = Input::read(&args.file, terminal)?;
+    let folder = input.folder.clone();
+    let opened = input.open(terminal)?;
+    bow_or_fault(&opened.build, terminal)?;
+    let solved = solved(&opened, &opened.build, terminal)?;
+    let written = as_written(&opened, &solved.build, terminal)?;
+    let (before, _) = side("as it is", &opened.build, &opened, terminal)?;
+    let after = new_side("sized", &written, &opened, terminal)?;
+    let remark = remark(&opened.build, &solved, after.weight_n());
+    let sides = [before, after];
+    let ended = if args.json {
+        let mut value = json(&sides, &written.rewritten.edits);
+        value["wanted_n"] = solved.wanted_n.into();
+        value["unevenness"] = serde_json::json!(solved.unevenness);
+        terminal.results(&format!("{}\n", serde_json::to_string_pretty(&value).expect("plain values are valid JSON")))
+    } else {
+        terminal.results(&format!(
+            "{}: sized for its draw weight\n\n{}\n{}\n{remark}",
+            opened.build.title,
+            tables(&sides),
+            edits_table(&opened, &written.rewritten.edits)
+        ))
+    };
+    write(args.write.as_deref(), &opened, &folder, &written.rewritten.text, terminal)?;
+    Ok(ended)
+}
+
+/// A batch of laminations is no bow.
+pub fn bow_or_fault(build: &Build, terminal: Terminal) -> Result<(), Ended> {
+    if build.target.is_some() && build.outline.is_some() {
+        return Ok(());
+    }
+    terminal.fault(
+        "error: the build file describes laminations and no bow\nhelp: add [target] and [outline]; `taperwright new` shows them",
+    );
+    Err(Ended::BuildFile)
+}
+
+/// The stack of `build` solved by its own `sizing`; the clear answer where there is none has been shown.
+pub fn solved(opened: &Opened, build: &Build, terminal: Terminal) -> Result<Sized, Ended> {
+    match sizing::size(build, &options(build, opened.calibrated)) {
+        Ok(reported) => {
+            show(&reported.warnings, &opened.source, build.units, terminal);
+            Ok(reported.value)
+        }
+        Err(faults) => Err(refused(&faults, opened, terminal)),
+    }
+}
+
+pub fn refused(faults: &[Diagnostic], opened: &Opened, terminal: Terminal) -> Ended {
+    show(faults, &opened.source, opened.build.units, terminal);
+    summary(faults, crate::diag::Source::name(&opened.source), terminal);
+    Ended::BuildFile
+}
+
+/// The bow of a build that stands in the opened file, or comes from it.
+pub fn side(label: &'static str, build: &Build, opened: &Opened, terminal: Terminal) -> Result<(Side, Vec<Diagnostic>), Ended> {
+    Side::of(label, build, opened.calibrated).map_err(|faults| refused(&faults, opened, terminal))
+}
+
+/// The bow of the file as changed, its warnings shown.
+pub fn new_side(label: &'static str, written: &AsWritten, opened: &Opened, terminal: Terminal) -> Result<Side, Ended> {
+    let solved = Side::of(label, &written.build, opened.calibrated);
+    let (side, warnings) = solved.map_err(|faults| {
+        show(&faults, &written.source, written.build.units, terminal);
+        summary(&faults, crate::diag::Source::name(&written.source), terminal);
+        Ended::BuildFile
+    })?;
+    show(&warnings, &written.source, written.build.units, terminal);
+    Ok(side)
+}
+
+/// What was wanted, and what the rounded stack gives.
+pub fn remark(build: &Build, solved: &Sized, weight_n: f64) -> String {
+    let units = build.units;
+    let finishing = build.target.map_or(0.0, |target| target.finishing_n);
+    let off = weight_n - solved.wanted_n;
+    format!(
+        "Wanted: {}, {} of it kept for finishing. Ground to the numbers above it draws {} ({}{} from rounding).\n\
+         Wood is variable: build to the number, weigh, and enter the bow under [[calibration]].\n",
+        units.force_text(solved.wanted_n),
+        units.force_text(finishing),
+        units.force_text(weight_n),
+        if off < 0.0 { "" } else { "+" },
+        units.force_text(off)
+    )
+}
