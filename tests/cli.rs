@@ -84,6 +84,25 @@ fn json_is_json_and_says_the_same() {
     assert_eq!(value["woods"][0]["modulus_mpa"], 13_879.0);
 }
 
+/// The glue-up of the main example leaves a reflex, and a thicker back keeps another one: the sized bow must still weigh
+/// what was wanted, 42 lbf and 3 lbf for finishing, to what rounding to a thousandth of an inch moves.
+#[test]
+fn a_sized_bow_weighs_what_was_wanted_glue_up_included() {
+    let home = tempfile::tempdir().unwrap();
+    let file = home.path().join("heavier.toml");
+    let heavier = fs::read_to_string(example("meadow.toml")).unwrap().replace("\"42 lbf\"", "\"48 lbf\"");
+    fs::write(&file, heavier).unwrap();
+    let new = home.path().join("sized.toml");
+    program().arg("size").arg(&file).arg("--write").arg(&new).assert().code(0);
+    let shown = program().arg("bow").arg(&new).arg("--json").assert().code(0);
+    let bow: serde_json::Value = serde_json::from_slice(&shown.get_output().stdout).expect("JSON");
+    let lbf = bow["draw_weight_n"].as_f64().unwrap() / taperwright::units::N_PER_LBF;
+    assert!((lbf - 51.0).abs() < 0.35, "{lbf} lbf");
+    let text = fs::read_to_string(&new).unwrap();
+    assert!(text.contains("# kept in hand for sanding, finish and set"), "comments are kept");
+    program().arg("size").arg(&file).arg("--write").arg(&new).assert().code(2);
+}
+
 #[test]
 fn a_file_that_is_not_ours_is_never_overwritten() {
     let home = tempfile::tempdir().unwrap();

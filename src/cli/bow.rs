@@ -3,7 +3,7 @@
 use super::Ended;
 use super::args::BowArgs;
 use super::input::{Input, show, summary};
-use super::make::{Limbs, budgets, limbs, options};
+use super::make::{Limbs, budgets, glued, limbs, options};
 use super::report::thickness_error_n;
 use super::terminal::Terminal;
 use crate::mechanics::calibration::Calibrated;
@@ -62,8 +62,17 @@ fn two_limbs(upper: &Build, calibrated: Option<Calibrated>, lower: &Path, termin
     let mut stations: Vec<f64> = (1..=(half / step) as u32).map(|k| step * f64::from(k)).chain(feather).collect();
     stations.sort_by(f64::total_cmp);
     stations.dedup_by(|a, b| (*a - *b).abs() < 0.5);
-    let options = PairOptions { options: options(upper, calibrated), tiller_stations_mm: stations, ..PairOptions::default() };
-    match pair::curve(upper, &opened.build, &options) {
+    let solved = glued(upper).and_then(|upper_glued| {
+        let lower_glued = glued(&opened.build)?.value;
+        let options = PairOptions {
+            options: options(upper, upper_glued.value.as_ref(), calibrated),
+            lower_unstrung: lower_glued.map(|glued| glued.unstrung).unwrap_or_default(),
+            tiller_stations_mm: stations,
+            ..PairOptions::default()
+        };
+        pair::curve(upper, &opened.build, &options)
+    });
+    match solved {
         Ok(reported) => {
             show(&reported.warnings, &opened.source, units, terminal);
             terminal.results(&pair_text(upper, &reported.value))

@@ -36,15 +36,11 @@ pub fn limbs(build: &Build, calibrated: Option<Calibrated>) -> Outcome<Option<Li
         return Ok(Reported::clean(None));
     }
     let mut warnings = Vec::new();
-    let glued = match build.glue.stages.is_empty() {
-        true => None,
-        false => Some(super::kept(glueup::plan(build)?, &mut warnings)),
-    };
+    let glued = super::kept(glued(build)?, &mut warnings);
     let fades =
         fade::check(build, Limits::default(), |lamination, s| glued.as_ref().map_or(0.0, |g| g.held_curvature(lamination, s)));
     warnings.extend(fades.iter().flat_map(|fades| fades.warnings(build)));
-    let options =
-        Options { unstrung: glued.as_ref().map(|g| g.unstrung.clone()).unwrap_or_default(), ..options(build, calibrated) };
+    let options = options(build, glued.as_ref(), calibrated);
     let curve = super::kept(draw::curve(build, &options)?, &mut warnings);
     let sensitivity = super::kept(sensitivity::of(build, &options)?, &mut warnings);
     let hinges = hinge::find(build, &curve);
@@ -52,14 +48,24 @@ pub fn limbs(build: &Build, calibrated: Option<Calibrated>) -> Outcome<Option<Li
     Ok(Reported { value: Some(Limbs { glued, curve, sensitivity, hinges, calibrated }), warnings })
 }
 
-/// How a build's bow is to be solved: steps in its units, stiffness as its builder's bows have shown it.
-pub fn options(build: &Build, calibrated: Option<Calibrated>) -> Options {
+/// What the glue-up leaves; `None` where the build file names no stage, and the bow is taken as straight unbraced.
+pub fn glued(build: &Build) -> Outcome<Option<GlueUp>> {
+    if build.glue.stages.is_empty() {
+        return Ok(Reported::clean(None));
+    }
+    glueup::plan(build).map(|Reported { value, warnings }| Reported { value: Some(value), warnings })
+}
+
+/// How a build's bow is to be solved: steps in its units, the unbraced shape that the glue-up leaves, stiffness as its
+/// builder's bows have shown it.
+pub fn options(build: &Build, glued: Option<&GlueUp>, calibrated: Option<Calibrated>) -> Options {
+    let unstrung = glued.map(|glued| glued.unstrung.clone()).unwrap_or_default();
     let step = match build.units {
         System::Inch => System::Inch.to_mm(1.0),
         System::Millimetre => 25.0,
     };
     let stiffness_factor = calibrated.map_or(1.0, |calibrated| calibrated.factor);
-    Options { draw_step_mm: step, station_step_mm: step, stiffness_factor, ..Options::default() }
+    Options { draw_step_mm: step, station_step_mm: step, stiffness_factor, unstrung, ..Options::default() }
 }
 
 /// What makes the limb bend more there, in words.
