@@ -3,6 +3,8 @@
 //! Aim: sled and schedule of one lamination in under a millisecond. Before divan's table this prints what each tenfold of
 //! laminations and of stations costs; cost that grows in proportion shows ratios near ten.
 
+#![allow(clippy::disallowed_methods, reason = "a bench measures time")]
+
 use divan::{Bencher, black_box};
 use std::time::{Duration, Instant};
 use taperwright::diag::Place;
