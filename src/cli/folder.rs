@@ -8,7 +8,7 @@ use super::hash::fnv1a;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::io::{self, Write};
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 
 /// The list that tells our files from the user's.
 pub const LIST: &str = "made.json";
@@ -102,9 +102,15 @@ pub fn fill(folder: &Path, files: &[OutFile], keep_others: bool) -> Result<(), F
     for (path, hashes) in &after {
         both.entry(path.clone()).or_default().extend(hashes.iter().cloned());
     }
-    write_list(folder, &both)?;
-    for (from, to) in &staged {
-        fs::rename(from, to).map_err(io_fault(to))?;
+    // The list is the first file that can still find the disk full: nothing staged may stay behind then.
+    write_list(folder, &both).inspect_err(|_| {
+        staged.iter().for_each(|(from, _)| drop(fs::remove_file(from)));
+        created.iter().rev().for_each(|path| drop(fs::remove_dir(path)));
+    })?;
+    for (index, (from, to)) in staged.iter().enumerate() {
+        fs::rename(from, to).map_err(io_fault(to)).inspect_err(|_| {
+            staged[index..].iter().for_each(|(from, _)| drop(fs::remove_file(from)));
+        })?;
     }
     for path in &stale {
         fs::remove_file(path).map_err(io_fault(path))?;
@@ -138,6 +144,10 @@ enum State {
 }
 
 fn state(place: &Path, hashes: Option<&Vec<String>>) -> Result<State, FolderFault> {
+    // We make no links. A rename would replace one, even one that points nowhere.
+    if place.is_symlink() {
+        return Ok(State::Foreign(String::new()));
+    }
     match fs::read(place) {
         Ok(bytes) => {
             let hash = fnv1a(&bytes);
@@ -211,12 +221,23 @@ fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), FolderFault> {
 
 fn read_list(folder: &Path) -> Result<Made, FolderFault> {
     let path = folder.join(LIST);
+    if path.is_symlink() {
+        return Err(FolderFault::NotOurs(vec![path]));
+    }
     match fs::read(&path) {
-        // A list that does not read protects nothing: every file in the way then counts as the user's.
-        Ok(bytes) => Ok(serde_json::from_slice(&bytes).unwrap_or_default()),
+        // A file of that name that is not such a list is the user's own.
+        Ok(bytes) => match serde_json::from_slice::<Made>(&bytes) {
+            Ok(made) if made.keys().all(|path| stays_below(path)) => Ok(made),
+            _ => Err(FolderFault::NotOurs(vec![path])),
+        },
         Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(Made::new()),
         Err(error) => Err(FolderFault::Io { path, error }),
     }
+}
+
+/// Whether a path of the list stays in its folder. Stale files are removed by it, so `../x` or `/x` must not pass.
+fn stays_below(path: &str) -> bool {
+    Path::new(path).components().all(|part| matches!(part, Component::Normal(_)))
 }
 
 fn write_list(folder: &Path, made: &Made) -> Result<(), FolderFault> {
@@ -270,6 +291,60 @@ mod tests {
         // A changed file that is not wanted any more stays, too.
         fill(folder, &[file("other.csv", "3")], false).unwrap();
         assert_eq!(fs::read_to_string(folder.join("new.csv")).unwrap(), "edited");
+    }
+
+    #[test]
+    fn a_list_of_someone_else_stays() {
+        for text in ["{\"my\": \"own list\"}", "not a list", "[]"] {
+            let home = tempfile::tempdir().unwrap();
+            let list = home.path().join(LIST);
+            fs::write(&list, text).unwrap();
+            let fault = fill(home.path(), &[file("x.csv", "1")], false).unwrap_err();
+            assert!(matches!(fault, FolderFault::NotOurs(paths) if paths == [list.clone()]));
+            assert_eq!(fs::read_to_string(&list).unwrap(), text);
+            assert_eq!(names(home.path()), ["made.json"]);
+        }
+    }
+
+    #[test]
+    fn a_list_cannot_reach_out_of_its_folder() {
+        let home = tempfile::tempdir().unwrap();
+        let (folder, outside) = (home.path().join("out"), home.path().join("precious.txt"));
+        fs::write(&outside, "mine").unwrap();
+        fs::create_dir(&folder).unwrap();
+        for path in ["../precious.txt", "templates/../../precious.txt", &outside.to_string_lossy()] {
+            let list = Made::from([(path.to_owned(), vec![fnv1a(b"mine")])]);
+            fs::write(folder.join(LIST), serde_json::to_string(&list).unwrap()).unwrap();
+            assert!(fill(&folder, &[file("x.csv", "1")], false).is_err(), "{path}");
+            assert_eq!(fs::read_to_string(&outside).unwrap(), "mine");
+            assert_eq!(names(&folder), ["made.json"]);
+        }
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn links_are_not_replaced() {
+        let home = tempfile::tempdir().unwrap();
+        for (name, target) in [("x.csv", "nowhere"), (LIST, "nowhere")] {
+            let folder = home.path().join(format!("beside {name}"));
+            fs::create_dir(&folder).unwrap();
+            std::os::unix::fs::symlink(target, folder.join(name)).unwrap();
+            let fault = fill(&folder, &[file("x.csv", "1")], false).unwrap_err();
+            assert!(matches!(fault, FolderFault::NotOurs(paths) if paths == [folder.join(name)]));
+            assert_eq!(fs::read_link(folder.join(name)).unwrap(), Path::new(target));
+            assert_eq!(names(&folder), [name]);
+        }
+    }
+
+    #[test]
+    fn a_list_that_cannot_be_written_leaves_nothing_staged() {
+        let home = tempfile::tempdir().unwrap();
+        let folder = home.path().join("out");
+        // A folder where the list is written first: the files are staged by then.
+        fs::create_dir_all(beside(&folder.join(LIST))).unwrap();
+        let before = names(&folder);
+        assert!(fill(&folder, &[file("x.csv", "1"), file("templates/y.svg", "2")], false).is_err());
+        assert_eq!(names(&folder), before);
     }
 
     #[test]
