@@ -96,7 +96,7 @@ impl Reading {
     /// Readings at one place tell nothing: then there is no tilt to state.
     pub fn tilt(&self, width_mm: f64, screws_mm: f64) -> Option<Tilt> {
         let wider_mm = self.left_mm - self.right_mm;
-        if !(0.0 < self.apart_mm) {
+        if self.apart_mm.is_nan() || self.apart_mm <= 0.0 {
             return None;
         }
         let raise = (TELLABLE_MM < wider_mm.abs()).then_some(if 0.0 < wider_mm { Side::Left } else { Side::Right });

@@ -108,7 +108,7 @@ pub fn fewest(task: &Task) -> Result<Route, NoRoute> {
         return Ok(Route { settings: Vec::new(), visited: 0 });
     }
     let levels = ((task.above_mm - CLOSE_MM) / task.step_mm).floor();
-    if !(levels < MOST_STEPS as f64) {
+    if levels.is_nan() || MOST_STEPS as f64 <= levels {
         return Err(NoRoute::TooManySteps { steps: levels });
     }
     let levels = levels as usize;
@@ -145,12 +145,12 @@ fn best_cut(task: &Task, paper: usize, above_mm: f64, finish: &[Vec<Way>], visit
     let last = task.papers.len() - 1;
     let mut best: Way = None;
     // Deepest first, so that of two equal ways the one that takes more now is kept.
-    for steps in lowest_reach(task, above_mm, limit_mm)..finish.len() {
+    for (steps, ways) in finish.iter().enumerate().skip(lowest_reach(task, above_mm, limit_mm)) {
         *visited += 1;
         let rest = if steps == 0 {
             if paper == last { Cost { passes: 0, changes: 0, load: 0.0 } } else { continue }
         } else {
-            match finish[steps][paper] {
+            match ways[paper] {
                 Some((cost, _)) => cost,
                 None => continue,
             }
