@@ -58,6 +58,8 @@ fn stations(bencher: Bencher, count: usize) {
 }
 
 /// Shortest of fifteen runs at each size, and each size against the one before.
+// A bench is where time is measured.
+#[allow(clippy::disallowed_methods)]
 fn print_ratios(what: &str, sizes: &[usize], run: impl Fn(usize) -> usize) {
     let mut before: Option<Duration> = None;
     for &size in sizes {

@@ -487,6 +487,33 @@ fn a_strip_that_is_too_thin_already_is_said() {
     assert!(restated.warnings.iter().any(|w| w.message.contains("apart")), "{:?}", restated.warnings);
 }
 
+/// After three passes the butt is still as it came; taken for a cut place it would put the gap .046 in too low:
+/// .070 less surface than at the tip (.002 in/in over 35 in), of which three passes of .008 have taken .024.
+#[test]
+fn a_place_that_was_not_cut_says_nothing_of_the_gap() {
+    let (lamination, sander) = trade_example();
+    let sled = sled::build(&lamination, &plan(), &sander).unwrap().value;
+    let setup = planned(&lamination, &sander).setups.remove(0);
+    let at = |u: f64, thick: f64| Reading {
+        gauge_mm: setup.passes[2].gap_mm,
+        surface_mm: sled.surface_mm(u),
+        left_mm: thick,
+        right_mm: thick,
+        apart_mm: 40.0,
+    };
+    assert!(setup.passes[2].contact_mm[0].0 > 300.0);
+    let butt = at(25.4, lamination.stock.thickness_mm);
+    assert!((butt.offset_mm() + 46.0 * THOU).abs() < 1e-9, "{}", butt.offset_mm());
+    let faults = restate(&lamination, Some(&sled), &sander, &setup, 3, 1, Read::Work, &butt).unwrap_err();
+    assert!(faults[0].message.contains("never have been cut"), "{faults:?}");
+    // The tip has been cut, and a scrap has nothing to do with the stock.
+    let tip = lamination.strip_length_mm();
+    let cut = at(tip, setup.passes[2].gap_mm - sled.surface_mm(tip));
+    assert!(restate(&lamination, Some(&sled), &sander, &setup, 3, 1, Read::Work, &cut).is_ok());
+    let scrap = Reading { gauge_mm: 5.0, surface_mm: 0.0, left_mm: 5.02, right_mm: 5.02, apart_mm: 40.0 };
+    assert!(restate(&lamination, Some(&sled), &sander, &setup, 3, 1, Read::Scrap, &scrap).is_ok());
+}
+
 /// .004 in thicker on the left over 10 in is 0.4 thousandths an inch: .0056 in at screws 14 in apart.
 #[test]
 fn the_table_is_raised_where_the_strip_is_thick() {

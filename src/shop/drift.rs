@@ -96,7 +96,7 @@ impl Reading {
     /// Readings at one place tell nothing: then there is no tilt to state.
     pub fn tilt(&self, width_mm: f64, screws_mm: f64) -> Option<Tilt> {
         let wider_mm = self.left_mm - self.right_mm;
-        if self.apart_mm <= 0.0 || self.apart_mm.is_nan() {
+        if self.apart_mm.is_nan() || self.apart_mm <= 0.0 {
             return None;
         }
         let raise = (TELLABLE_MM < wider_mm.abs()).then_some(if 0.0 < wider_mm { Side::Left } else { Side::Right });
@@ -154,6 +154,12 @@ pub fn restate(
     }
     // Only a pass of this setup has cut this face.
     let last = setup.passes.iter().rfind(|pass| pass.number <= made);
+    if read == Read::Work
+        && last.is_some()
+        && let Some(fault) = not_cut_there(lamination, setup, reading)
+    {
+        return Err(vec![fault]);
+    }
     let last_cut_mm = last.map(|pass| match read {
         Read::Work => reading.true_gap_mm(),
         Read::Scrap => pass.gap_mm + setup.gauge_offset_mm,
@@ -173,4 +179,23 @@ pub fn restate(
         );
     }
     Ok(Reported { value: Restated { setup: rest.value, offset_mm, last_cut_mm }, warnings })
+}
+
+/// Where the cutter has not been the strip is as thick as it came, and says nothing of the gap. On a tapered strip that is the
+/// thick end until late: read there, the offset would come out far too low, and the strip would stay as much too thick.
+fn not_cut_there(lamination: &Lamination, setup: &Setup, reading: &Reading) -> Option<Diagnostic> {
+    let before_mm = setup.before.thinnest_mm;
+    let thin_edge_mm = reading.left_mm.min(reading.right_mm);
+    (before_mm - CALIPER_MM < thin_edge_mm).then(|| {
+        Diagnostic::fault(
+            lamination.place.clone(),
+            format!(
+                "`{}` reads {} where it may never have been cut: strips came at {} and more",
+                lamination.name,
+                mm(thin_edge_mm),
+                mm(before_mm)
+            ),
+        )
+        .hint("read it where the last pass left fresh scratches, near the thin end, or send a scrap through")
+    })
 }

@@ -108,8 +108,7 @@ pub fn fewest(task: &Task) -> Result<Route, NoRoute> {
         return Ok(Route { settings: Vec::new(), visited: 0 });
     }
     let levels = ((task.above_mm - CLOSE_MM) / task.step_mm).floor();
-    // A step of nothing makes infinitely many.
-    if MOST_STEPS as f64 <= levels || levels.is_nan() {
+    if levels.is_nan() || MOST_STEPS as f64 <= levels {
         return Err(NoRoute::TooManySteps { steps: levels });
     }
     let levels = levels as usize;
