@@ -9,6 +9,8 @@ use super::terminal::Terminal;
 use crate::diag::Diagnostic;
 use crate::mechanics::sizing::{self, Sized};
 use crate::model::Build;
+use crate::model::build::SizingHow;
+use crate::model::taper::Form;
 
 pub fn size(args: &SizeArgs, terminal: Terminal) -> Ended {
     sized(args, terminal).unwrap_or_else(|ended| ended)
@@ -58,11 +60,39 @@ pub fn solved(opened: &Opened, build: &Build, terminal: Terminal) -> Result<Size
     match sizing::size(build, &options(build, opened.calibrated)) {
         Ok(reported) => {
             show(&reported.warnings, &opened.source, build.units, terminal);
-            Ok(reported.value)
+            match settable(&reported.value) {
+                Some(rounded) => match sizing::size(&rounded, &options(&rounded, opened.calibrated)) {
+                    Ok(again) => {
+                        let unevenness = [reported.value.unevenness[0], again.value.unevenness[1]];
+                        Ok(Sized { unevenness, ..again.value })
+                    }
+                    Err(faults) => Err(refused(&faults, opened, terminal)),
+                },
+                None => Ok(reported.value),
+            }
         }
         Err(faults) => Err(refused(&faults, opened, terminal)),
     }
 }
+
+/// Where thickness and taper were both free: the answer with tapers that can be written, rounded toward none so that no tip gets
+/// thinner, and left to thickness alone to reach the weight again. Rounding after the fact would cost pounds, or a limit.
+fn settable(solved: &Sized) -> Option<Build> {
+    let mut build = solved.build.clone();
+    let sizing = build.sizing.as_mut().filter(|sizing| sizing.how == SizingHow::Both)?;
+    sizing.how = SizingHow::Thickness;
+    for index in sizing.change.clone() {
+        let lamination = &build.laminations[index];
+        if let Form::Straight { rate } | Form::FlatThenStraight { rate, .. } = lamination.finished.form() {
+            let rounded = (rate / RATE_STEP).trunc() * RATE_STEP;
+            build.laminations[index] = sizing::changed(lamination, 0.0, rounded - rate).ok()?;
+        }
+    }
+    Some(build)
+}
+
+/// Tapers are written to a ten-thousandth.
+const RATE_STEP: f64 = 1e-4;
 
 pub fn refused(faults: &[Diagnostic], opened: &Opened, terminal: Terminal) -> Ended {
     show(faults, &opened.source, opened.build.units, terminal);
