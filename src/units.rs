@@ -203,6 +203,9 @@ pub fn read(text: &str, quantity: Quantity, system: System) -> Result<f64, Unrea
     if quantity == Quantity::Temperature && matches!(unit, "F" | "°F") {
         return finite((mixed_number(number, text)? - 32.0) / 1.8, text);
     }
+    if number.is_empty() {
+        return Err(Unreadable { message: format!("`{text}` is not a number"), hint: example });
+    }
     let factor = if unit.is_empty() {
         quantity.bare_factor(system)
     } else {
@@ -365,6 +368,21 @@ impl System {
     /// A force with its unit, to a tenth.
     pub fn force_text(self, n: f64) -> String {
         format!("{} {}", fixed(self.force(n), 1), self.force_unit())
+    }
+
+    /// Energy given in N·mm: foot-pounds in inch files, joules in metric ones.
+    pub fn energy_number(self, n_mm: f64) -> f64 {
+        match self {
+            System::Inch => n_mm / (12.0 * MM_PER_IN * N_PER_LBF),
+            System::Millimetre => n_mm / 1000.0,
+        }
+    }
+
+    pub fn energy_unit(self) -> &'static str {
+        match self {
+            System::Inch => "ft·lbf",
+            System::Millimetre => "J",
+        }
     }
 
     /// A speed as the machine's plate gives it: feet or metres a minute.

@@ -145,9 +145,9 @@ fn a_length_out_of_reach_is_refused() {
     assert_eq!(refused[0].spoken(System::Inch).hints[0], "it can be carried to 46 in up to 96 in");
 }
 
-/// Common practice, no source: two inches off a 45 lb bow of about 66 in are worth three to five pounds. That habit counts the
-/// whole bow's length; with a 16 in riser that stays, the working limb alone loses 4 percent, whose cube is 13 percent: the
-/// upper bound is that of the working limb and of a draw that is longer for it.
+/// Common practice, no source, says 3 to 5 lb for two inches off a 45 lb bow: the square to the cube of the whole length. With a
+/// 16 in riser that stays, the working limb loses 4 percent, whose cube alone is 6 lb, and the same draw is longer for it: this
+/// bow gains more than the habit says. Held here are the habit's lower bound and the model's own law.
 #[test]
 fn two_inches_shorter_is_some_pounds_more() {
     let build = flatbow();

@@ -303,7 +303,7 @@ fn sled_sheets(build: &Build, index: usize, make: SledMake) -> Vec<Drawing> {
     let lamination = &build.laminations[index];
     let (sander, cutter) = (build.sander.as_ref().expect("a sander"), &build.shop.cutter);
     let (width, stock) = (lamination.stock.width_mm, &build.shop.shims);
-    let assembly = |carried: Carried| sheets::assembly::sheet(build, &plan, lamination, &sled, carried);
+    let assembly = |carried: Carried| sheets::assembly::sheet(build, &plan, lamination, &sled, sled.final_gap_mm, carried);
     match make {
         SledMake::Ramp | SledMake::Solid => {
             let made = if make == SledMake::Ramp { ramp::kit } else { board::solid };

@@ -132,7 +132,9 @@ fn whole(sides: &[Side]) -> Vec<Vec<String>> {
         row("string against the limb at the nock", sides, |side| {
             format!("{} degrees", fixed(side.limbs.curve.at_full_draw().nock_angle_rad.to_degrees(), 0))
         }),
-        row("stored energy", sides, |side| format!("{} J", fixed(side.limbs.curve.energy.work_n_mm / 1000.0, 1))),
+        row("stored energy", sides, |side| {
+            format!("{} {}", fixed(units.energy_number(side.limbs.curve.energy.work_n_mm), 1), units.energy_unit())
+        }),
     ]
 }
 

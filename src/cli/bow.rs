@@ -87,7 +87,11 @@ fn two_limbs(upper: &Build, calibrated: Option<Calibrated>, lower: &Path, termin
 
 fn pair_text(build: &Build, curve: &PairCurve) -> String {
     let units = build.units;
-    let head = [format!("draw, {}", units.length_unit()), format!("force, {}", units.force_unit()), "stored, J".into()];
+    let head = [
+        format!("draw, {}", units.length_unit()),
+        format!("force, {}", units.force_unit()),
+        format!("stored, {}", units.energy_unit()),
+    ];
     let rows: Vec<Vec<String>> = curve
         .points
         .iter()
@@ -95,7 +99,7 @@ fn pair_text(build: &Build, curve: &PairCurve) -> String {
             vec![
                 units.decimal_number(point.draw_length_mm),
                 fixed(units.force(point.force_n), 1),
-                fixed(point.stored_n_mm / 1000.0, 1),
+                fixed(units.energy_number(point.stored_n_mm), 1),
             ]
         })
         .collect();
@@ -132,11 +136,11 @@ fn pair_text(build: &Build, curve: &PairCurve) -> String {
 
 fn text(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> String {
     let (units, curve) = (build.units, &limbs.curve);
-    let energy = |n_mm: f64| fixed(n_mm / 1000.0, 1);
+    let energy = |n_mm: f64| fixed(units.energy_number(n_mm), 1);
     let head = [
         format!("draw, {}", units.length_unit()),
         format!("force, {}", units.force_unit()),
-        "stored, J".into(),
+        format!("stored, {}", units.energy_unit()),
         format!("tension, {}", units.force_unit()),
         "string at the nock, degrees".into(),
     ];
@@ -163,6 +167,11 @@ fn text(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> String {
         Some(own) if own.spread.is_some() => format!("  scatter of your {} bows", own.bows),
         _ => "  scatter of the woods".into(),
     };
+    if let Some(target) = &build.target {
+        let wanted =
+            format!("{} and {} for finishing", units.force_text(target.draw_weight_n), units.force_text(target.finishing_n));
+        numbers.insert(1, vec!["  wanted".into(), wanted]);
+    }
     numbers.insert(1, vec![scatter, format!("± {}, one standard deviation", units.force_text(limbs.spread_n()))]);
     if let Some(own) = limbs.calibrated {
         let stiffness = format!("{} of the handbook's, from {} of your bows", fixed(own.factor, 3), own.bows);

@@ -42,7 +42,7 @@ impl std::fmt::Display for FolderFault {
                 if 12 < paths.len() {
                     writeln!(f, "  and {} more", paths.len() - 12)?;
                 }
-                write!(f, "help: move them away, or write elsewhere with --out DIR")
+                write!(f, "help: move them away, or write under another name")
             }
             FolderFault::Io { path, error } => write!(f, "nothing was written: {}: {error}", path.display()),
         }

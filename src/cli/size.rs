@@ -10,6 +10,8 @@ use crate::diag::Diagnostic;
 use crate::mechanics::glueup::GlueUp;
 use crate::mechanics::sizing::{self, Sized};
 use crate::model::Build;
+use crate::model::build::SizingHow;
+use crate::model::taper::Form;
 
 pub fn size(args: &SizeArgs, terminal: Terminal) -> Ended {
     sized(args, terminal).unwrap_or_else(|ended| ended)
@@ -66,17 +68,44 @@ pub fn solved(opened: &Opened, build: &Build, terminal: Terminal) -> Result<Size
     let mut shape = glued(build).map_err(refuse)?.value;
     let mut turn = 1;
     loop {
-        let found = sizing::size(build, &options(build, shape.as_ref(), opened.calibrated)).map_err(refuse)?;
-        let next = glued(&found.value.build).map_err(refuse)?.value;
+        let options = options(build, shape.as_ref(), opened.calibrated);
+        let found = sizing::size(build, &options).map_err(refuse)?;
+        let sized = match settable(&found.value) {
+            Some(rounded) => {
+                let again = sizing::size(&rounded, &options).map_err(refuse)?.value;
+                Sized { unevenness: [found.value.unevenness[0], again.unevenness[1]], ..again }
+            }
+            None => found.value,
+        };
+        let next = glued(&sized.build).map_err(refuse)?.value;
         let tip = |glued: &Option<GlueUp>| glued.as_ref().map_or(0.0, GlueUp::tip_mm);
         if (tip(&next) - tip(&shape)).abs() <= STILL_MM || turn == TURNS {
             show(&found.warnings, &opened.source, build.units, terminal);
-            return Ok(found.value);
+            return Ok(sized);
         }
         shape = next;
         turn += 1;
     }
 }
+
+/// Where thickness and taper were both free: the answer with tapers that can be written, rounded toward none so that no tip gets
+/// thinner, and left to thickness alone to reach the weight again. Rounding after the fact would cost pounds, or a limit.
+fn settable(solved: &Sized) -> Option<Build> {
+    let mut build = solved.build.clone();
+    let sizing = build.sizing.as_mut().filter(|sizing| sizing.how == SizingHow::Both)?;
+    sizing.how = SizingHow::Thickness;
+    for index in sizing.change.clone() {
+        let lamination = &build.laminations[index];
+        if let Form::Straight { rate } | Form::FlatThenStraight { rate, .. } = lamination.finished.form() {
+            let rounded = (rate / RATE_STEP).trunc() * RATE_STEP;
+            build.laminations[index] = sizing::changed(lamination, 0.0, rounded - rate).ok()?;
+        }
+    }
+    Some(build)
+}
+
+/// Tapers are written to a ten-thousandth.
+const RATE_STEP: f64 = 1e-4;
 
 pub fn refused(faults: &[Diagnostic], opened: &Opened, terminal: Terminal) -> Ended {
     show(faults, &opened.source, opened.build.units, terminal);

@@ -314,6 +314,11 @@ impl<'a> Plan<'a> {
             }
             let next = clamped(x - y / slope);
             if (next - x).abs() <= 1e-12 {
+                // At the limit itself, and as near to the weight as any scale can tell.
+                const TELLABLE: f64 = 5e-4;
+                if y.abs() <= TELLABLE {
+                    return Ok(Found::At { x, weight_n, unevenness });
+                }
                 // Held by a limit with the weight still to the same side.
                 let limit = if (y / slope) < 0.0 { high } else { low };
                 return Ok(Found::Stopped { limit, weight_n });

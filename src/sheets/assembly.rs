@@ -60,8 +60,15 @@ impl Scales {
     }
 }
 
-/// The sheet `sled-core-assembly`.
-pub fn sheet(build: &Build, plan: &SledPlan, lamination: &Lamination, sled: &Sled, carried: Carried<'_>) -> Drawing {
+/// The sheet `sled-core-assembly`; `last_gap_mm` is the last gap as the gauge can be set.
+pub fn sheet(
+    build: &Build,
+    plan: &SledPlan,
+    lamination: &Lamination,
+    sled: &Sled,
+    last_gap_mm: f64,
+    carried: Carried<'_>,
+) -> Drawing {
     let mut drawing = Drawing::new(
         format!("sled-{}-assembly", sled.lamination),
         format!("{}: sled for {}, how it goes together", build.title, sled.lamination),
@@ -80,7 +87,7 @@ pub fn sheet(build: &Build, plan: &SledPlan, lamination: &Lamination, sled: &Sle
     }
     heading(&mut drawing, Point::new(beside.x, beside.y - HEAD_MM), "Order of the work");
     let width = (taken.max.x - beside.x).max(90.0);
-    let work = carried_steps(build, plan, sled, carried).into_iter().chain(hold_steps(build, plan, sled));
+    let work = carried_steps(build, plan, sled, carried).into_iter().chain(hold_steps(build, plan, sled, last_gap_mm));
     let numbered: Vec<String> = work.enumerate().map(|(i, step)| format!("{}.  {step}", i + 1)).collect();
     let numbered: Vec<&str> = numbered.iter().map(String::as_str).collect();
     notes(&mut drawing, Point::new(beside.x, beside.y - 2.0 * HEAD_MM), width, TEXT_MM, &numbered);
@@ -443,7 +450,7 @@ fn sentence(note: &str) -> String {
 }
 
 /// Steps at the machine that hold for every make.
-fn hold_steps(build: &Build, plan: &SledPlan, sled: &Sled) -> Vec<String> {
+fn hold_steps(build: &Build, plan: &SledPlan, sled: &Sled, last_gap_mm: f64) -> Vec<String> {
     let units = build.units;
     let mut steps = vec![
         format!(
@@ -456,7 +463,7 @@ fn hold_steps(build: &Build, plan: &SledPlan, sled: &Sled) -> Vec<String> {
     ];
     steps.push(format!(
         "Set the gap between passes only, never with the sled under the cutter; the last one is {} above the table.",
-        units.thickness(sled.final_gap_mm)
+        units.thickness(last_gap_mm)
     ));
     steps.push(match sled.run_on_top_mm {
         [None, None] => "No stop is high enough to hold this strip: hold both ends with tape.".to_owned(),

@@ -146,14 +146,13 @@ fn plot(drawing: &mut Drawing, units: System, curve: &DrawCurve, origin: Point) 
 pub fn key_numbers(units: System, nock_to_nock_mm: f64, curve: &DrawCurve) -> Vec<Vec<String>> {
     let (brace, full) = (curve.at_brace(), curve.at_full_draw());
     let row = |what: &str, value: String| vec![what.to_owned(), value];
-    let energy = curve.energy.work_n_mm / 1000.0;
     let per_length = match units {
         System::Inch => format!("{} lbf per in", fixed(units.force(curve.stack.slope_n_mm * units.to_mm(1.0)), 2)),
         System::Millimetre => format!("{} N per 10 mm", fixed(10.0 * curve.stack.slope_n_mm, 2)),
     };
     vec![
         row("draw weight", format!("{} at {}", units.force_text(full.force_n), units.decimal(full.draw_length_mm))),
-        row("stored energy", format!("{} J", fixed(energy, 1))),
+        row("stored energy", format!("{} {}", fixed(units.energy_number(curve.energy.work_n_mm), 1), units.energy_unit())),
         row("string, nock to nock at brace", units.decimal(curve.string_mm)),
         row("  bow length less 3 in, the trade's rule", units.decimal(nock_to_nock_mm - System::Inch.to_mm(STRING_LESS_IN))),
         row("string tension, braced", units.force_text(brace.tension_n)),

@@ -255,7 +255,7 @@ fn warnings(sled: &Sled, lamination: &Lamination, plan: &SledPlan) -> Vec<Diagno
             "the thin end of `{}` (⟨{leading} mm⟩, the other ⟨{trailing} mm⟩) goes into the machine first",
             lamination.name
         );
-        let hint = "held at its thick end, which leads, the strip is pulled flat; a thin end in front may lift into the cutter";
+        let hint = "held at its thick end, which leads, the strip is pulled flat; a thin end in front may lift into the cutter: turn `butt_leads` round";
         warnings.push(Diagnostic::warning(Place::new("sled.butt_leads"), message).hint(hint));
     }
     warnings

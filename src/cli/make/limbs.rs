@@ -1,6 +1,6 @@
 //! What the stack will draw, and what moves it: the draw curve with its band, sensitivities and stiff spots.
 
-use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
+use crate::diag::{Diagnostic, Outcome, Place, Reported, mm, newtons};
 use crate::mechanics::bow::Options;
 use crate::mechanics::calibration::Calibrated;
 use crate::mechanics::draw::{self, DrawCurve};
@@ -45,6 +45,7 @@ pub fn limbs(build: &Build, calibrated: Option<Calibrated>) -> Outcome<Option<Li
     let sensitivity = super::kept(sensitivity::of(build, &options)?, &mut warnings);
     let hinges = hinge::find(build, &curve);
     warnings.extend(hinges.iter().map(|hinge| hinge_warning(build, hinge)));
+    warnings.extend(missed(build, curve.at_full_draw().force_n));
     Ok(Reported { value: Some(Limbs { glued, curve, sensitivity, hinges, calibrated }), warnings })
 }
 
@@ -76,6 +77,24 @@ pub fn cause(build: &Build, cause: Cause) -> String {
         Cause::Width => "the outline's width turns there".into(),
         Cause::Feather => "the riser's fade ends there".into(),
     }
+}
+
+/// A stack that misses its draw weight by more than grinding and scales do.
+fn missed(build: &Build, weight_n: f64) -> Option<Diagnostic> {
+    const SHARE: f64 = 0.05;
+    let target = build.target.as_ref()?;
+    let wanted_n = target.draw_weight_n + target.finishing_n;
+    let off_n = weight_n - wanted_n;
+    let message = format!(
+        "the stack draws {}, {} {} than the {} wanted ({} of it for finishing)",
+        newtons(weight_n),
+        newtons(off_n.abs()),
+        if off_n < 0.0 { "less" } else { "more" },
+        newtons(wanted_n),
+        newtons(target.finishing_n)
+    );
+    let fault = Diagnostic::warning(Place::new("target.draw_weight"), message);
+    (SHARE * wanted_n < off_n.abs()).then(|| fault.hint("`taperwright size` solves the laminations under [sizing] for it"))
 }
 
 fn hinge_warning(build: &Build, hinge: &Hinge) -> Diagnostic {

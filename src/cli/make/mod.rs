@@ -87,6 +87,10 @@ pub fn planned(
 ) -> Result<Made, Vec<Diagnostic>> {
     let (mut faults, mut warnings, mut works) = (Vec::new(), Vec::new(), Vec::new());
     let to_grind: Vec<_> = build.laminations.iter().filter(|lamination| !lamination.ground).collect();
+    if build.sander.is_none() && !to_grind.is_empty() {
+        let message = "there is no sander: no sled and no passes are planned, and the machine's limits are not checked";
+        warnings.push(Diagnostic::warning(Place::whole_file(), message).hint("describe the machine under [sander]"));
+    }
     for (index, lamination) in to_grind.iter().enumerate() {
         progress.at(&lamination.name, index, to_grind.len());
         match work(build, lamination, stamp, &mut warnings) {

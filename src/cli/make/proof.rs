@@ -5,7 +5,7 @@ use crate::geometry::{Path, Point, Vertex};
 use crate::model::lamination::Lamination;
 use crate::model::workshop::SledPlan;
 use crate::shop::board::{RaisedEnd, Shimmed};
-use crate::shop::grind::{Ground, Upset, grind};
+use crate::shop::grind::{Breach, Ground, Upset, grind};
 use crate::shop::parts::{Kit, Load};
 use crate::shop::passes::Schedule;
 use crate::shop::sled::Sled;
@@ -20,6 +20,8 @@ pub struct Proof {
     pub worst: Ground,
     /// The case with the deepest cut.
     pub deepest: Ground,
+    /// The first cut beyond its limit, in any case.
+    pub breach: Option<Breach>,
     /// Cases ground.
     pub cases: u32,
     /// Whether the surface was read back from a cut file.
@@ -113,10 +115,8 @@ pub fn raised_end(sled: &Sled, board: &RaisedEnd) -> Surface {
 
 /// A carrier that is straight between its shims, as they are made up from stock.
 pub fn shimmed(sled: &Sled, shimmed: &Shimmed) -> Surface {
-    let lowest = sled.ramp.least().1;
-    let points =
-        shimmed.stations.iter().map(|station| (station.u_mm, lowest + station.made.made_mm + sled.deck_mm + sled.under_mm));
-    points.collect()
+    let height = |made_mm: f64| shimmed.base_board_mm + made_mm + sled.deck_mm + sled.under_mm;
+    shimmed.stations.iter().map(|station| (station.u_mm, height(station.made.made_mm))).collect()
 }
 
 /// Grinds the schedule on every surface with every kind of stock.
@@ -139,17 +139,18 @@ pub fn prove(lamination: &Lamination, sled: Option<&Sled>, surfaces: &[Surface],
         }
     }
     let count = cases.len() as u32;
+    let breach = cases.iter().flat_map(|case| &case.breaches).copied().next();
     let far = |ground: &Ground| ground.worst_mm.abs();
     let deepest = cases.iter().max_by(|a, b| a.deepest_mm.total_cmp(&b.deepest_mm)).expect("there is at least one case").clone();
     let worst = cases.into_iter().max_by(|a, b| far(a).total_cmp(&far(b))).expect("there is at least one case");
-    Proof { worst, deepest, cases: count, from_file: sled.is_some() && !surfaces.is_empty() }
+    Proof { worst, deepest, breach, cases: count, from_file: sled.is_some() && !surfaces.is_empty() }
 }
 
 impl Proof {
     /// What is wrong if the strip does not come out within the sled's tolerance, a step of the gauge's rounding allowed for.
     pub fn fault(&self, lamination: &Lamination, plan: Option<&SledPlan>, rounding_mm: f64) -> Option<Diagnostic> {
         let tolerance = plan.map_or(0.0, |plan| plan.tolerance_mm) + rounding_mm + 1e-3;
-        if let Some(breach) = self.deepest.breaches.first() {
+        if let Some(breach) = self.breach {
             let message = format!(
                 "pass {} on `{}` would cut {} deep; its limit is {}",
                 breach.pass,
