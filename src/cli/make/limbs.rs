@@ -15,6 +15,8 @@ use crate::units::System;
 pub struct Limbs {
     /// What the glue-up leaves; `None` where the build file names no stage, and the bow is straight unbraced.
     pub glued: Option<GlueUp>,
+    /// What laminations that climb the fades would suffer, and what cures it: for the riser's sheet.
+    pub fade_warnings: Vec<Diagnostic>,
     pub curve: DrawCurve,
     pub sensitivity: Sensitivity,
     pub hinges: Vec<Hinge>,
@@ -39,14 +41,15 @@ pub fn limbs(build: &Build, calibrated: Option<Calibrated>) -> Outcome<Option<Li
     let glued = super::kept(glued(build)?, &mut warnings);
     let fades =
         fade::check(build, Limits::default(), |lamination, s| glued.as_ref().map_or(0.0, |g| g.held_curvature(lamination, s)));
-    warnings.extend(fades.iter().flat_map(|fades| fades.warnings(build)));
+    let fade_warnings: Vec<Diagnostic> = fades.iter().flat_map(|fades| fades.warnings(build)).collect();
+    warnings.extend(fade_warnings.iter().cloned());
     let options = options(build, glued.as_ref(), calibrated);
     let curve = super::kept(draw::curve(build, &options)?, &mut warnings);
     let sensitivity = super::kept(sensitivity::of(build, &options)?, &mut warnings);
     let hinges = hinge::find(build, &curve);
     warnings.extend(hinges.iter().map(|hinge| hinge_warning(build, hinge)));
     warnings.extend(missed(build, curve.at_full_draw().force_n));
-    Ok(Reported { value: Some(Limbs { glued, curve, sensitivity, hinges, calibrated }), warnings })
+    Ok(Reported { value: Some(Limbs { glued, fade_warnings, curve, sensitivity, hinges, calibrated }), warnings })
 }
 
 /// What the glue-up leaves; `None` where the build file names no stage, and the bow is taken as straight unbraced.

@@ -148,7 +148,8 @@ pub fn planned(
         Some(glued) => sheets::form::all(build, glued)?,
         None => Vec::new(),
     };
-    for drawing in templates(build, block.as_ref()).into_iter().chain(forms) {
+    let at_the_fades = limbs.as_ref().map_or(&[][..], |limbs| &limbs.fade_warnings);
+    for drawing in templates(build, block.as_ref(), at_the_fades).into_iter().chain(forms) {
         let drawing = stamp.on(drawing);
         // A sheet to look at has nothing for a cutter.
         if drawing.items.iter().any(|item| item.kind == Kind::Cut) {
@@ -175,9 +176,17 @@ pub fn budgets(build: &Build) -> Vec<Option<Budget>> {
     build.laminations.iter().map(|lamination| if lamination.ground { None } else { one(lamination) }).collect()
 }
 
-fn templates(build: &Build, block: Option<&RiserBlock>) -> Vec<Drawing> {
+/// Outline and riser; what the fades would do to laminations stands on the riser's sheet, where it can still be changed.
+fn templates(build: &Build, block: Option<&RiserBlock>, at_the_fades: &[Diagnostic]) -> Vec<Drawing> {
     let outline = sheets::outline::sheet(build);
-    let riser = block.and_then(|block| sheets::riser::sheet(build, block));
+    let riser = block.and_then(|block| sheets::riser::sheet(build, block)).map(|mut drawing| {
+        let notes = at_the_fades.iter().map(|warning| {
+            let warning = warning.spoken(build.units);
+            format!("Over the fades: {}; {}.", warning.message, warning.hints.join("; "))
+        });
+        drawing.notes.splice(0..0, notes);
+        drawing
+    });
     outline.into_iter().chain(riser).collect()
 }
 
