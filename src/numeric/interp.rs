@@ -39,15 +39,7 @@ pub struct Curve {
 impl Curve {
     /// The curve through `points`; one point makes a constant.
     pub fn through(points: Vec<(f64, f64)>, between: Between) -> Result<Curve, CurveFault> {
-        if points.is_empty() {
-            return Err(CurveFault::Empty);
-        }
-        if let Some(index) = points.iter().position(|(x, y)| !x.is_finite() || !y.is_finite()) {
-            return Err(CurveFault::NotFinite { index });
-        }
-        if let Some(at) = points.windows(2).position(|pair| pair[1].0 <= pair[0].0) {
-            return Err(CurveFault::NotIncreasing { index: at + 1, before: points[at].0, here: points[at + 1].0 });
-        }
+        sound(&points)?;
         let slopes = match between {
             Between::Straight => Vec::new(),
             Between::Smooth => monotone_slopes(&points),
@@ -118,6 +110,20 @@ impl Curve {
         let i = points.partition_point(|point| point.0 < x).clamp(1, points.len() - 1) - 1;
         let width = points[i + 1].0 - points[i].0;
         Some((i, (x - points[i].0) / width, width))
+    }
+}
+
+/// Whether points make a curve at all: some, finite, `x` increasing.
+pub(super) fn sound(points: &[(f64, f64)]) -> Result<(), CurveFault> {
+    if points.is_empty() {
+        return Err(CurveFault::Empty);
+    }
+    if let Some(index) = points.iter().position(|(x, y)| !x.is_finite() || !y.is_finite()) {
+        return Err(CurveFault::NotFinite { index });
+    }
+    match points.windows(2).position(|pair| pair[1].0 <= pair[0].0) {
+        Some(at) => Err(CurveFault::NotIncreasing { index: at + 1, before: points[at].0, here: points[at + 1].0 }),
+        None => Ok(()),
     }
 }
 

@@ -5,7 +5,7 @@
 //!
 //! Source: C. de Boor, "A Practical Guide to Splines", Springer, chapter IV (the system derived anew here).
 
-use super::interp::CurveFault;
+use super::interp::{CurveFault, sound};
 
 /// A twice continuously differentiable function given by points with increasing `x`.
 #[derive(Debug, Clone, PartialEq)]
@@ -26,15 +26,7 @@ pub struct SplinePoint {
 impl Spline {
     /// The spline through `points` that starts with slope `first_slope` and ends without curvature.
     pub fn through(points: Vec<(f64, f64)>, first_slope: f64) -> Result<Spline, CurveFault> {
-        if points.is_empty() {
-            return Err(CurveFault::Empty);
-        }
-        if let Some(index) = points.iter().position(|(x, y)| !x.is_finite() || !y.is_finite()) {
-            return Err(CurveFault::NotFinite { index });
-        }
-        if let Some(at) = points.windows(2).position(|pair| pair[1].0 <= pair[0].0) {
-            return Err(CurveFault::NotIncreasing { index: at + 1, before: points[at].0, here: points[at + 1].0 });
-        }
+        sound(&points)?;
         let bends = bends(&points, first_slope);
         Ok(Spline { points, bends })
     }

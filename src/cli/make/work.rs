@@ -58,6 +58,7 @@ pub fn work<'a>(
     let mut surfaces = Vec::new();
     let mut sag_mm = 0.0;
     if let (Some(plan), Some((sled, carried))) = (&build.sled, &sled) {
+        let together = |carried| stamp.on(assembly::sheet(build, plan, lamination, sled, last_gap_mm, carried));
         match carried {
             Carried::Kit { kit, loads } => {
                 for drawing in sheets::sled::loads(build, plan, sled, kit, loads)? {
@@ -68,32 +69,18 @@ pub fn work<'a>(
                 let files = cut.iter().map(|(_, bytes)| bytes.as_slice());
                 surfaces = proof::surfaces(sled, kit, loads, files, build.shop.cutter.half_cut_mm())
                     .map_err(|why| vec![unproved(lamination, &why)])?;
-                shown.push(stamp.on(assembly::sheet(build, plan, lamination, sled, last_gap_mm, assembly::Carried::Cut(kit))));
+                shown.push(together(assembly::Carried::Cut(kit)));
                 sag_mm = sag::of_deck_mm(plan, kit, sander.roller_n);
             }
             Carried::RaisedEnd(board) => {
                 shown.push(stamp.on(sheets::sled::from_above(build, plan, sled, &board.board)));
-                shown.push(stamp.on(assembly::sheet(
-                    build,
-                    plan,
-                    lamination,
-                    sled,
-                    last_gap_mm,
-                    assembly::Carried::RaisedEnd(board),
-                )));
+                shown.push(together(assembly::Carried::RaisedEnd(board)));
                 surfaces.push(proof::raised_end(sled, board));
                 sag_mm = board.sag_mm[1];
             }
             Carried::Shimmed(shimmed) => {
                 shown.push(stamp.on(sheets::sled::from_above(build, plan, sled, &shimmed.carrier)));
-                shown.push(stamp.on(assembly::sheet(
-                    build,
-                    plan,
-                    lamination,
-                    sled,
-                    last_gap_mm,
-                    assembly::Carried::Shims(shimmed),
-                )));
+                shown.push(together(assembly::Carried::Shims(shimmed)));
                 surfaces.push(proof::shimmed(sled, shimmed));
                 sag_mm = shimmed.sag_mm[1];
             }
