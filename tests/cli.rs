@@ -51,6 +51,24 @@ fn a_new_build_file_makes_a_bow_without_a_word_of_warning() {
     }
 }
 
+/// Every make of sled is a full deliverable: the starter's bow is planned, ground and proved on each that its tapers allow.
+#[test]
+fn every_make_of_sled_is_planned_and_proved() {
+    let home = tempfile::tempdir().unwrap();
+    for units in ["in", "mm"] {
+        let file = home.path().join(format!("{units}.toml"));
+        program().args(["new", "--units", units]).arg(&file).assert().code(0);
+        let text = fs::read_to_string(&file).unwrap();
+        assert!(text.contains("make = \"ramp\""));
+        for make in ["ramp", "solid", "shims"] {
+            let other = text.replace("make = \"ramp\"", &format!("make = \"{make}\"")).replace("length = 48 }", "length = 96 }");
+            let other = other.replace("length = 1200 }", "length = 2400 }");
+            let run = program().args(["check", "-"]).write_stdin(other).assert();
+            assert!(run.get_output().status.success(), "{units} {make}: {}", String::from_utf8_lossy(&run.get_output().stderr));
+        }
+    }
+}
+
 #[test]
 fn exit_codes_and_channels() {
     let good = program().arg("check").arg(example("meadow.toml")).assert().code(0);

@@ -3,7 +3,7 @@
 use crate::diag::{Diagnostic, Place, mm};
 use crate::geometry::{Path, Point, Vertex};
 use crate::model::lamination::Lamination;
-use crate::model::workshop::SledPlan;
+use crate::model::workshop::{SledMake, SledPlan};
 use crate::shop::board::{RaisedEnd, Shimmed};
 use crate::shop::grind::{Breach, Ground, Upset, grind};
 use crate::shop::parts::{Kit, Load};
@@ -20,7 +20,7 @@ pub struct Proof {
     pub worst: Ground,
     /// The case with the deepest cut.
     pub deepest: Ground,
-    /// The first cut beyond its limit, in any case.
+    /// The cut that goes farthest beyond its limit, in any case.
     pub breach: Option<Breach>,
     /// Cases ground.
     pub cases: u32,
@@ -139,7 +139,8 @@ pub fn prove(lamination: &Lamination, sled: Option<&Sled>, surfaces: &[Surface],
         }
     }
     let count = cases.len() as u32;
-    let breach = cases.iter().flat_map(|case| &case.breaches).copied().next();
+    let over = |breach: &Breach| breach.depth_mm - breach.limit_mm;
+    let breach = cases.iter().flat_map(|case| &case.breaches).copied().max_by(|a, b| over(a).total_cmp(&over(b)));
     let far = |ground: &Ground| ground.worst_mm.abs();
     let deepest = cases.iter().max_by(|a, b| a.deepest_mm.total_cmp(&b.deepest_mm)).expect("there is at least one case").clone();
     let worst = cases.into_iter().max_by(|a, b| far(a).total_cmp(&far(b))).expect("there is at least one case");
@@ -150,7 +151,10 @@ impl Proof {
     /// What is wrong if the strip does not come out within the sled's tolerance, a step of the gauge's rounding allowed for.
     pub fn fault(&self, lamination: &Lamination, plan: Option<&SledPlan>, rounding_mm: f64) -> Option<Diagnostic> {
         let tolerance = plan.map_or(0.0, |plan| plan.tolerance_mm) + rounding_mm + 1e-3;
-        if let Some(breach) = self.breach {
+        // Shims made up from stock may stand higher than planned by the tolerance, and the first cut is deeper by that.
+        let made_up =
+            plan.filter(|plan| matches!(plan.make, SledMake::Shims | SledMake::RaisedEnd)).map_or(0.0, |plan| plan.tolerance_mm);
+        if let Some(breach) = self.breach.filter(|breach| breach.limit_mm + made_up < breach.depth_mm) {
             let message = format!(
                 "pass {} on `{}` would cut {} deep; its limit is {}",
                 breach.pass,
