@@ -14,6 +14,7 @@ use ::svg::Document;
 use ::svg::node::element::{Description, Group, Path as Element, Title};
 use std::collections::BTreeSet;
 use std::f64::consts::PI;
+use std::fmt::Write;
 
 /// White border around everything, mm.
 const BORDER_MM: f64 = 5.0;
@@ -101,34 +102,48 @@ fn group(kind: Kind, style: &LineStyle, items: &[&Item], bounds: Bounds, taken: 
 /// between rounded corners, so that their errors do not add up.
 fn compact(paths: &[Path], bounds: Bounds) -> String {
     let hundredths = |p: Point| [p.x - bounds.min.x, bounds.max.y - p.y].map(|mm| (100.0 * mm).round() as i64);
-    let text = |value: i64| {
-        let sign = if value < 0 { "-" } else { "" };
-        let (whole, part) = (value.abs() / 100, value.abs() % 100);
-        match (whole, part) {
-            (whole, 0) => format!("{sign}{whole}"),
-            (0, part) => format!("{sign}.{}", format!("{part:02}").trim_end_matches('0')),
-            (whole, part) => format!("{sign}{whole}.{}", format!("{part:02}").trim_end_matches('0')),
+    // Written straight into the text: letters are most of a file, and a string for each number would cost as much as the rest.
+    let number = |d: &mut String, value: i64| {
+        if value < 0 {
+            d.push('-');
+        }
+        let (whole, part) = (value.unsigned_abs() / 100, value.unsigned_abs() % 100);
+        if whole != 0 || part == 0 {
+            let _ = write!(d, "{whole}");
+        }
+        if part != 0 {
+            d.push('.');
+            d.push(char::from(b'0' + (part / 10) as u8));
+            if part % 10 != 0 {
+                d.push(char::from(b'0' + (part % 10) as u8));
+            }
         }
     };
-    let pair = |x: i64, y: i64| {
-        let (x, y) = (text(x), text(y));
+    let pair = |d: &mut String, x: i64, y: i64| {
+        number(d, x);
         // A minus sign parts two numbers as well as a space does.
-        if y.starts_with('-') { format!("{x}{y}") } else { format!("{x} {y}") }
+        if 0 <= y {
+            d.push(' ');
+        }
+        number(d, y);
     };
     let mut d = String::new();
     for path in paths {
         let corners: Vec<[i64; 2]> = path.vertices.iter().map(|v| hundredths(v.at)).collect();
         let Some(first) = corners.first() else { continue };
-        d += &format!("M{}", pair(first[0], first[1]));
-        let mut letter = "l";
+        d.push('M');
+        pair(&mut d, first[0], first[1]);
+        let mut begun = false;
         for step in corners.windows(2) {
             let (dx, dy) = (step[1][0] - step[0][0], step[1][1] - step[0][1]);
             if (dx, dy) != (0, 0) {
-                let next = pair(dx, dy);
-                d += letter;
-                d += if letter.is_empty() && !next.starts_with('-') { " " } else { "" };
-                d += &next;
-                letter = "";
+                if !begun {
+                    d.push('l');
+                } else if 0 <= dx {
+                    d.push(' ');
+                }
+                begun = true;
+                pair(&mut d, dx, dy);
             }
         }
         d.push('z');

@@ -91,13 +91,19 @@ pub fn planned(
         let message = "there is no sander: no sled and no passes are planned, and the machine's limits are not checked";
         warnings.push(Diagnostic::warning(Place::whole_file(), message).hint("describe the machine under [sander]"));
     }
-    for (index, lamination) in to_grind.iter().enumerate() {
-        progress.at(&lamination.name, index, to_grind.len());
-        match work(build, lamination, stamp, &mut warnings) {
+    progress.at("sleds and passes", 0, 3);
+    let planned = side_by_side(&to_grind, |lamination| {
+        let mut warnings = Vec::new();
+        (work(build, lamination, stamp, &mut warnings), warnings)
+    });
+    for (found, remarks) in planned {
+        warnings.extend(remarks);
+        match found {
             Ok(work) => works.extend(work),
             Err(found) => faults.extend(found),
         }
     }
+    progress.at("the bow", 1, 3);
     let block = riser_block::lay_out(build, CheckSteps::usual(build.units)).map(|reported| kept(reported, &mut warnings));
     let limbs = match limbs(build, calibrated) {
         Ok(reported) => kept(reported, &mut warnings),
@@ -125,38 +131,40 @@ pub fn planned(
     let report = report::report(build, stamp, &works, block.as_ref(), limbs.as_ref(), &once);
     let mut files = vec![OutFile { path: "report.json".into(), bytes: report::json(&report) }];
     files.push(OutFile { path: "stack.csv".into(), bytes: tables::stack(build, &report) });
-    for (index, work) in works.iter().enumerate() {
-        progress.at(&work.lamination.name, index, works.len());
+    progress.at("sheets", 2, 3);
+    let mut drawings: Vec<&Drawing> = Vec::new();
+    for work in &works {
         if let Some(row) = report.laminations.iter().find(|row| row.name == work.lamination.name) {
             files.extend(tables::of_work(build, work, row));
         }
         for (drawing, bytes) in &work.cut {
             files.push(OutFile { path: format!("templates/{}.dxf", drawing.name), bytes: bytes.clone() });
         }
-        let drawings = work.cut.iter().map(|(drawing, _)| drawing).chain(&work.shown);
-        for drawing in drawings {
-            files.extend(pictures(build, drawing, printed).map_err(|fault| vec![fault])?);
-        }
-    }
-    if let Some(limbs) = &limbs {
-        let drawing = stamp.on(sheets::bow::sheet(build, &limbs.curve, &limbs.sensitivity, limbs.spread_n()));
-        let [svg, pdf] = pictures(build, &drawing, printed).map_err(|fault| vec![fault])?;
-        files.extend([OutFile { path: "bow.svg".into(), ..svg }, OutFile { path: "bow.pdf".into(), ..pdf }]);
-        files.push(OutFile { path: "force.csv".into(), bytes: tables::force(build.units, &limbs.curve) });
+        drawings.extend(work.cut.iter().map(|(drawing, _)| drawing).chain(&work.shown));
     }
     let forms = match limbs.as_ref().and_then(|limbs| limbs.glued.as_ref()) {
         Some(glued) => sheets::form::all(build, glued)?,
         None => Vec::new(),
     };
     let at_the_fades = limbs.as_ref().map_or(&[][..], |limbs| &limbs.fade_warnings);
-    for drawing in templates(build, block.as_ref(), at_the_fades).into_iter().chain(forms) {
-        let drawing = stamp.on(drawing);
+    let others: Vec<Drawing> =
+        templates(build, block.as_ref(), at_the_fades).into_iter().chain(forms).map(|drawing| stamp.on(drawing)).collect();
+    for drawing in &others {
         // A sheet to look at has nothing for a cutter.
         if drawing.items.iter().any(|item| item.kind == Kind::Cut) {
-            let bytes = stamp.dxf(&drawing, build).map_err(|fault| vec![fault])?;
+            let bytes = stamp.dxf(drawing, build).map_err(|fault| vec![fault])?;
             files.push(OutFile { path: format!("templates/{}.dxf", drawing.name), bytes });
         }
-        files.extend(pictures(build, &drawing, printed).map_err(|fault| vec![fault])?);
+    }
+    drawings.extend(&others);
+    for pictures in side_by_side(&drawings, |drawing| pictures(build, drawing, printed)) {
+        files.extend(pictures.map_err(|fault| vec![fault])?);
+    }
+    if let Some(limbs) = &limbs {
+        let drawing = stamp.on(sheets::bow::sheet(build, &limbs.curve, &limbs.sensitivity, limbs.spread_n()));
+        let [svg, pdf] = pictures(build, &drawing, printed).map_err(|fault| vec![fault])?;
+        files.extend([OutFile { path: "bow.svg".into(), ..svg }, OutFile { path: "bow.pdf".into(), ..pdf }]);
+        files.push(OutFile { path: "force.csv".into(), bytes: tables::force(build.units, &limbs.curve) });
     }
     files.sort_by(|a, b| a.path.cmp(&b.path));
     if let Some(pair) = files.windows(2).find(|pair| pair[0].path == pair[1].path) {
@@ -166,6 +174,20 @@ pub fn planned(
         ]);
     }
     Ok(Made { files, report, warnings: once })
+}
+
+/// The results of `f` for every item, in the order of the items, worked out on all cores.
+fn side_by_side<T: Sync, R: Send>(items: &[T], f: impl Fn(&T) -> R + Sync) -> Vec<R> {
+    let workers = std::thread::available_parallelism().map_or(1, usize::from).min(items.len()).max(1);
+    let part =
+        |worker: usize| items.iter().enumerate().skip(worker).step_by(workers).map(|(i, item)| (i, f(item))).collect::<Vec<_>>();
+    let mut found: Vec<(usize, R)> = std::thread::scope(|scope| {
+        let part = &part;
+        let handles: Vec<_> = (0..workers).map(|worker| scope.spawn(move || part(worker))).collect();
+        handles.into_iter().flat_map(|handle| handle.join().expect("a worker does not panic")).collect()
+    });
+    found.sort_by_key(|(i, _)| *i);
+    found.into_iter().map(|(_, result)| result).collect()
 }
 
 /// Error budgets of the laminations that are ground, in the order of the laminations. A sled that
