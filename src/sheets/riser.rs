@@ -316,9 +316,9 @@ fn width_table(drawing: &mut Drawing, top_left: Point, build: &Build, riser: &Ri
     let sum: f64 = block.bands.iter().map(|band| band.from_mm - band.to_mm).sum();
     let lines = block.bands.len().saturating_sub(1);
     let mut rows = vec![
-        vec![format!("{} slices", riser.across.len()), units.thickness(sum)],
+        vec![counted(riser.across.len(), "slice"), units.thickness(sum)],
         vec![
-            format!("{lines} glue lines of {}", units.fine(build.glue.line_mm)),
+            format!("{} of {}", counted(lines, "glue line"), units.fine(build.glue.line_mm)),
             units.thickness(build.glue.line_mm * lines as f64),
         ],
         vec!["block".to_owned(), units.thickness(block.width_mm)],
@@ -330,6 +330,15 @@ fn width_table(drawing: &mut Drawing, top_left: Point, build: &Build, riser: &Ri
         rows.push(vec![place, units.thickness(trim.least_mm)]);
     }
     table(drawing, top_left, &["across the width", ""], &rows, TEXT_MM)
+}
+
+/// `1 slice`, `3 slices`, `no glue line`.
+fn counted(n: usize, what: &str) -> String {
+    match n {
+        0 => format!("no {what}"),
+        1 => format!("1 {what}"),
+        n => format!("{n} {what}s"),
+    }
 }
 
 fn seam_table(drawing: &mut Drawing, top_left: Point, build: &Build, block: &RiserBlock) -> Bounds {
