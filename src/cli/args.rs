@@ -1,5 +1,6 @@
 //! The command line: what can be asked, in the order a builder meets it.
 
+use crate::write::tile::Printed;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -111,8 +112,8 @@ pub struct MakeArgs {
     #[arg(long, value_name = "PART", value_delimiter = ',')]
     pub only: Vec<String>,
     /// What a 100 mm scale check measured on your print, across and up, such as `99.2x99.6`: corrects each axis of the PDFs.
-    #[arg(long, value_name = "XxY", value_parser = printed)]
-    pub printed: Option<(f64, f64)>,
+    #[arg(long, value_name = "XxY", value_parser = Printed::read)]
+    pub printed: Option<Printed>,
     /// The report on stdout as JSON, too.
     #[arg(long)]
     pub json: bool,
@@ -207,20 +208,6 @@ pub enum SchemaOf {
 pub struct CompletionsArgs {
     #[arg(value_enum)]
     pub shell: clap_complete::Shell,
-}
-
-/// `99.2x99.6`: both between 80 and 120, or the check was misread.
-fn printed(text: &str) -> Result<(f64, f64), String> {
-    let (x, y) = text.split_once(['x', 'X', '×']).ok_or("write the two measurements as 99.2x99.6, across then up")?;
-    let read = |part: &str| -> Result<f64, String> {
-        let mm: f64 = part.trim().parse().map_err(|_| format!("`{part}` is not a number"))?;
-        if (80.0..=120.0).contains(&mm) {
-            Ok(mm)
-        } else {
-            Err(format!("{mm} mm on a 100 mm check is out of all reason: measure the 100 mm bar in millimetres"))
-        }
-    };
-    Ok((read(x)?, read(y)?))
 }
 
 fn percent(text: &str) -> Result<f64, String> {

@@ -3,7 +3,7 @@
 use super::Ended;
 use super::args::CheckArgs;
 use super::input::{Input, calibration};
-use super::make::{Stamp, planned};
+use super::make::{Stamp, files, plan};
 use super::terminal::{Progress, Terminal};
 use crate::buildfile;
 use crate::diag::{Diagnostic, Severity, Source as _};
@@ -20,13 +20,14 @@ pub fn check(args: &CheckArgs, terminal: Terminal) -> Ended {
         Err(faults) => (crate::units::System::Inch, faults),
         Ok(reported) => {
             let mut progress = Progress::new(terminal);
-            let made = calibration(&reported.value, &input.folder)
-                .and_then(|own| planned(&reported.value, own, &Stamp::unsigned(), Printed::EXACT, &mut progress));
+            let (build, stamp) = (&reported.value, Stamp::unsigned());
+            // A sheet that cannot be drawn is a fault as well, so the files are worked out, too.
+            let planned = calibration(build, &input.folder).and_then(|own| {
+                let plan = plan(build, own, &stamp, &mut progress)?;
+                files(build, &plan, &stamp, Printed::EXACT, &mut progress).map(|_| plan.warnings)
+            });
             let mut all = reported.warnings;
-            match made {
-                Ok(made) => all.extend(made.warnings),
-                Err(faults) => all.extend(faults),
-            }
+            all.extend(planned.unwrap_or_else(|faults| faults));
             (reported.value.units, all)
         }
     };

@@ -3,9 +3,8 @@
 use super::Ended;
 use super::args::PassesArgs;
 use super::input::{Input, show, summary};
-use super::make::{Stamp, planned, table_of_passes};
+use super::make::{Stamp, plan, table_of_passes};
 use super::terminal::{Progress, Terminal};
-use crate::write::tile::Printed;
 use serde_json::json;
 
 pub fn passes(args: &PassesArgs, terminal: Terminal) -> Ended {
@@ -26,8 +25,8 @@ pub fn passes(args: &PassesArgs, terminal: Terminal) -> Ended {
         return Ended::Files;
     }
     let mut progress = Progress::new(terminal);
-    let made = match planned(build, opened.calibrated, &Stamp::unsigned(), Printed::EXACT, &mut progress) {
-        Ok(made) => made,
+    let planned = match plan(build, opened.calibrated, &Stamp::unsigned(), &mut progress) {
+        Ok(planned) => planned,
         Err(faults) => {
             drop(progress);
             show(&faults, &opened.source, build.units, terminal);
@@ -36,9 +35,9 @@ pub fn passes(args: &PassesArgs, terminal: Terminal) -> Ended {
         }
     };
     drop(progress);
-    show(&made.warnings, &opened.source, build.units, terminal);
+    show(&planned.warnings, &opened.source, build.units, terminal);
     let wanted: Vec<_> =
-        made.report.laminations.iter().filter(|row| args.lamination.as_ref().is_none_or(|name| row.name == *name)).collect();
+        planned.report.laminations.iter().filter(|row| args.lamination.as_ref().is_none_or(|name| row.name == *name)).collect();
     if args.json {
         let rows: Vec<_> = wanted
             .iter()

@@ -70,21 +70,22 @@ fn unwritable(fault: Unwritable) -> Diagnostic {
     Diagnostic::fault(Place::whole_file(), fault.to_string())
 }
 
-/// All files, the report, and what is worth knowing.
-pub struct Made {
-    pub files: Vec<OutFile>,
+/// Everything worked out, before any of it is a file.
+pub struct Plan<'a> {
     pub report: Report,
     pub warnings: Vec<Diagnostic>,
+    works: Vec<Work<'a>>,
+    block: Option<RiserBlock>,
+    limbs: Option<Limbs>,
 }
 
-/// Plans everything and turns it into bytes; no file is touched.
-pub fn planned(
-    build: &Build,
+/// Works out sleds, passes, riser and bow, with every fault and warning.
+pub fn plan<'a>(
+    build: &'a Build,
     calibrated: Option<Calibrated>,
     stamp: &Stamp,
-    printed: Printed,
     progress: &mut Progress,
-) -> Result<Made, Vec<Diagnostic>> {
+) -> Result<Plan<'a>, Vec<Diagnostic>> {
     let (mut faults, mut warnings, mut works) = (Vec::new(), Vec::new(), Vec::new());
     let to_grind: Vec<_> = build.laminations.iter().filter(|lamination| !lamination.ground).collect();
     if build.sander.is_none() && !to_grind.is_empty() {
@@ -113,27 +114,38 @@ pub fn planned(
         }
     };
     if !faults.is_empty() {
-        // Faults that several laminations share are said once.
-        let mut seen: Vec<Diagnostic> = Vec::new();
-        faults.into_iter().chain(warnings).for_each(|diagnostic| {
-            if !seen.contains(&diagnostic) {
-                seen.push(diagnostic)
-            }
-        });
-        return Err(seen);
+        return Err(each_once(faults.into_iter().chain(warnings)));
     }
-    let mut once: Vec<Diagnostic> = Vec::new();
-    warnings.into_iter().for_each(|warning| {
-        if !once.contains(&warning) {
-            once.push(warning)
+    let warnings = each_once(warnings);
+    let report = report::report(build, stamp, &works, block.as_ref(), limbs.as_ref(), &warnings);
+    Ok(Plan { report, warnings, works, block, limbs })
+}
+
+/// What several laminations share is said once.
+fn each_once(diagnostics: impl IntoIterator<Item = Diagnostic>) -> Vec<Diagnostic> {
+    let mut seen: Vec<Diagnostic> = Vec::new();
+    for diagnostic in diagnostics {
+        if !seen.contains(&diagnostic) {
+            seen.push(diagnostic);
         }
-    });
-    let report = report::report(build, stamp, &works, block.as_ref(), limbs.as_ref(), &once);
-    let mut files = vec![OutFile { path: "report.json".into(), bytes: report::json(&report) }];
-    files.push(OutFile { path: "stack.csv".into(), bytes: tables::stack(build, &report) });
+    }
+    seen
+}
+
+/// The plan as files; nothing is written.
+pub fn files(
+    build: &Build,
+    plan: &Plan<'_>,
+    stamp: &Stamp,
+    printed: Printed,
+    progress: &mut Progress,
+) -> Result<Vec<OutFile>, Vec<Diagnostic>> {
+    let Plan { report, works, block, limbs, .. } = plan;
+    let mut files = vec![OutFile { path: "report.json".into(), bytes: report::json(report) }];
+    files.push(OutFile { path: "stack.csv".into(), bytes: tables::stack(build, report) });
     progress.at("sheets", 2, 3);
     let mut drawings: Vec<&Drawing> = Vec::new();
-    for work in &works {
+    for work in works {
         if let Some(row) = report.laminations.iter().find(|row| row.name == work.lamination.name) {
             files.extend(tables::of_work(build, work, row));
         }
@@ -160,7 +172,7 @@ pub fn planned(
     for pictures in side_by_side(&drawings, |drawing| pictures(build, drawing, printed)) {
         files.extend(pictures.map_err(|fault| vec![fault])?);
     }
-    if let Some(limbs) = &limbs {
+    if let Some(limbs) = limbs {
         let drawing = stamp.on(sheets::bow::sheet(build, &limbs.curve, &limbs.sensitivity, limbs.spread_n()));
         let [svg, pdf] = pictures(build, &drawing, printed).map_err(|fault| vec![fault])?;
         files.extend([OutFile { path: "bow.svg".into(), ..svg }, OutFile { path: "bow.pdf".into(), ..pdf }]);
@@ -173,7 +185,7 @@ pub fn planned(
             Diagnostic::fault(Place::new("lamination"), message).hint("give the laminations names that differ more"),
         ]);
     }
-    Ok(Made { files, report, warnings: once })
+    Ok(files)
 }
 
 /// The results of `f` for every item, in the order of the items, worked out on all cores.
@@ -226,7 +238,7 @@ pub fn make(args: &MakeArgs, terminal: Terminal) -> Ended {
         Ok(opened) => opened,
         Err(ended) => return ended,
     };
-    let printed = args.printed.map_or(Printed::EXACT, |(x, y)| Printed { x, y });
+    let printed = args.printed.unwrap_or(Printed::EXACT);
     let stem = args
         .file
         .file_stem()
@@ -235,23 +247,24 @@ pub fn make(args: &MakeArgs, terminal: Terminal) -> Ended {
         .unwrap_or("build".into());
     let build_file = args.file.file_name().map_or(stem.clone(), |name| name.to_string_lossy().into_owned());
     let percent = |mm: f64| trim_zeros(&fixed(mm, 2));
-    let options = args.printed.map(|(x, y)| format!("--printed {}x{}", percent(x), percent(y))).into_iter().collect();
+    let options = args.printed.map(|Printed { x, y }| format!("--printed {}x{}", percent(x), percent(y))).into_iter().collect();
     let stamp = Stamp { build_file, hash: opened.hash.clone(), options };
     let units = opened.build.units;
     let mut progress = Progress::new(terminal);
-    let made = match planned(&opened.build, opened.calibrated, &stamp, printed, &mut progress) {
-        Ok(made) => made,
+    let planned = plan(&opened.build, opened.calibrated, &stamp, &mut progress)
+        .and_then(|plan| files(&opened.build, &plan, &stamp, printed, &mut progress).map(|files| (plan, files)));
+    drop(progress);
+    let (plan, files) = match planned {
+        Ok(planned) => planned,
         Err(faults) => {
-            drop(progress);
             show(&faults, &opened.source, units, terminal);
             summary(&faults, &args.file.display().to_string(), terminal);
             return Ended::BuildFile;
         }
     };
-    drop(progress);
-    show(&made.warnings, &opened.source, units, terminal);
+    show(&plan.warnings, &opened.source, units, terminal);
     let folder = args.out.clone().unwrap_or_else(|| PathBuf::from("output").join(&stem));
-    let files = match chosen(made.files, &args.only) {
+    let files = match chosen(files, &args.only) {
         Ok(files) => files,
         Err(message) => {
             terminal.fault(&message);
@@ -263,9 +276,9 @@ pub fn make(args: &MakeArgs, terminal: Terminal) -> Ended {
         return Ended::Files;
     }
     if args.json {
-        return terminal.results(&String::from_utf8_lossy(&report::json(&made.report)));
+        return terminal.results(&String::from_utf8_lossy(&report::json(&plan.report)));
     }
-    terminal.results(&tables::summary(&opened.build, &made.report, &folder.display().to_string(), files.len()))
+    terminal.results(&tables::summary(&opened.build, &plan.report, &folder.display().to_string(), files.len()))
 }
 
 /// The files whose name, without folder, starts with one of the parts asked for; all if none is.
