@@ -1,0 +1,161 @@
+//! What a book is made of: chapters of blocks. Chapters say what is shown; a writer decides how a page or a screen shows it.
+//!
+//! Nothing here knows paper, fonts or HTML. Every number that also stands in `report.json` is a [`Run::Number`] with the JSON
+//! pointer (RFC 6901) of its place there and the metric value it was shown from, so that a test can read the book again and
+//! hold it against the report.
+
+use crate::drawing::Drawing;
+
+/// A whole book, in the order of the work.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Book {
+    pub title: String,
+    /// One line under the title.
+    pub subtitle: String,
+    /// What made it: program and version, build file, short hash of the input, options that are not the default.
+    pub made_by: String,
+    pub chapters: Vec<Chapter>,
+}
+
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Chapter {
+    /// Where links lead: lower-case letters, digits and `-`, each once in a book.
+    pub anchor: String,
+    pub title: String,
+    pub blocks: Vec<Block>,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub enum Block {
+    /// A heading inside a chapter. A writer keeps it with what follows.
+    Heading(String),
+    Paragraph(Text),
+    /// Steps in an order.
+    Steps(Vec<Text>),
+    /// Things to do, each with a box to tick.
+    Ticks(Vec<Text>),
+    /// Cautions, set apart from everything else.
+    Caution(Vec<Text>),
+    /// Name and value pairs.
+    Facts(Vec<(String, Text)>),
+    Table(Table),
+    Picture(Picture),
+    /// Named blanks to write a reading into by hand, such as `reflex left at the nock, in`.
+    Blanks(Vec<String>),
+    /// What follows starts a new page on paper; nothing on a screen.
+    NewPage,
+}
+
+/// Running text.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Text(pub Vec<Run>);
+
+#[derive(Debug, Clone, PartialEq)]
+pub enum Run {
+    Plain(String),
+    Strong(String),
+    /// A number of the report: as shown, its JSON pointer there, and its value there.
+    Number {
+        shown: String,
+        pointer: String,
+        value: f64,
+    },
+    /// A link to a chapter of the same book, by its anchor.
+    Link {
+        shown: String,
+        anchor: String,
+    },
+}
+
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Table {
+    /// What the table shows, above it.
+    pub caption: String,
+    pub columns: Vec<Column>,
+    pub rows: Vec<Vec<Cell>>,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Column {
+    pub head: String,
+    /// Figures stand flush right.
+    pub figures: bool,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub enum Cell {
+    Text(Text),
+    /// Room to write by hand.
+    Blank,
+    /// A box to tick.
+    Tick,
+}
+
+/// A drawing in millimetres of the page: what is drawn is already at the scale that its caption states.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Picture {
+    pub drawing: Drawing,
+    /// Says the scale, as `1 : 5`, or that it is not to scale.
+    pub caption: String,
+    /// What it shows, in words, for who cannot see it.
+    pub alt: String,
+}
+
+impl Text {
+    pub fn number(shown: impl Into<String>, pointer: impl Into<String>, value: f64) -> Text {
+        Text(vec![Run::Number { shown: shown.into(), pointer: pointer.into(), value }])
+    }
+
+    pub fn strong(text: impl Into<String>) -> Text {
+        Text(vec![Run::Strong(text.into())])
+    }
+
+    pub fn link(shown: impl Into<String>, anchor: impl Into<String>) -> Text {
+        Text(vec![Run::Link { shown: shown.into(), anchor: anchor.into() }])
+    }
+
+    /// This text and then another.
+    pub fn then(mut self, more: impl Into<Text>) -> Text {
+        self.0.extend(more.into().0);
+        self
+    }
+
+    /// All letters, without what they mean.
+    pub fn letters(&self) -> String {
+        self.0
+            .iter()
+            .map(|run| match run {
+                Run::Plain(text) | Run::Strong(text) => text.as_str(),
+                Run::Number { shown, .. } | Run::Link { shown, .. } => shown,
+            })
+            .collect()
+    }
+}
+
+impl From<&str> for Text {
+    fn from(text: &str) -> Text {
+        Text(vec![Run::Plain(text.to_owned())])
+    }
+}
+
+impl From<String> for Text {
+    fn from(text: String) -> Text {
+        Text(vec![Run::Plain(text)])
+    }
+}
+
+impl<T: Into<Text>> From<T> for Cell {
+    fn from(text: T) -> Cell {
+        Cell::Text(text.into())
+    }
+}
+
+impl Column {
+    pub fn words(head: impl Into<String>) -> Column {
+        Column { head: head.into(), figures: false }
+    }
+
+    pub fn figures(head: impl Into<String>) -> Column {
+        Column { head: head.into(), figures: true }
+    }
+}
