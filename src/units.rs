@@ -346,6 +346,14 @@ impl System {
         }
     }
 
+    /// A length that is read past a moving string: inches in sixteenths, or whole millimetres. Nobody reads a tiller closer.
+    pub fn tiller(self, mm: f64) -> String {
+        match self {
+            System::Inch => format!("{} in", fraction(mm / MM_PER_IN, 16)),
+            System::Millimetre => format!("{} mm", fixed(mm, 0)),
+        }
+    }
+
     /// A length as a decimal with its unit, trailing zeros dropped.
     pub fn decimal(self, mm: f64) -> String {
         format!("{} {}", self.decimal_number(mm), self.length_unit())

@@ -10,6 +10,7 @@ pub mod pair;
 pub mod sizing;
 pub mod sensitivity;
 pub mod hinge;
+pub mod tiller;
 pub mod rescale;
 pub mod mass;
 pub mod release;

@@ -10,3 +10,4 @@ pub mod bow;
 pub mod sled;
 pub mod assembly;
 pub mod form;
+pub mod tiller;

@@ -8,6 +8,7 @@ use crate::mechanics::fade::{self, Limits};
 use crate::mechanics::glueup::{self, GlueUp};
 use crate::mechanics::hinge::{self, Cause, Hinge};
 use crate::mechanics::sensitivity::{self, Sensitivity};
+use crate::mechanics::tiller::{self, Targets};
 use crate::model::Build;
 use crate::units::System;
 
@@ -20,6 +21,8 @@ pub struct Limbs {
     pub curve: DrawCurve,
     pub sensitivity: Sensitivity,
     pub hinges: Vec<Hinge>,
+    /// From belly to string, each four inches or 100 mm along the limb and each two inches or 50 mm of draw.
+    pub tiller: Targets,
     /// What finished bows made of the handbook's stiffness.
     pub calibrated: Option<Calibrated>,
 }
@@ -49,7 +52,8 @@ pub fn limbs(build: &Build, calibrated: Option<Calibrated>) -> Outcome<Option<Li
     let hinges = hinge::find(build, &curve);
     warnings.extend(hinges.iter().map(|hinge| hinge_warning(build, hinge)));
     warnings.extend(missed(build, curve.at_full_draw().force_n));
-    Ok(Reported { value: Some(Limbs { glued, fade_warnings, curve, sensitivity, hinges, calibrated }), warnings })
+    let tiller = tiller(build, &curve);
+    Ok(Reported { value: Some(Limbs { glued, fade_warnings, curve, sensitivity, hinges, tiller, calibrated }), warnings })
 }
 
 /// What the glue-up leaves; `None` where the build file names no stage, and the bow is taken as straight unbraced.
@@ -70,6 +74,15 @@ pub fn options(build: &Build, glued: Option<&GlueUp>, calibrated: Option<Calibra
     };
     let stiffness_factor = calibrated.map_or(1.0, |calibrated| calibrated.factor);
     Options { draw_step_mm: step, station_step_mm: step, stiffness_factor, unstrung, ..Options::default() }
+}
+
+/// Tiller targets in round numbers of the builder's units.
+pub fn tiller(build: &Build, curve: &DrawCurve) -> Targets {
+    let (station_mm, draw_mm) = match build.units {
+        System::Inch => (System::Inch.to_mm(4.0), System::Inch.to_mm(2.0)),
+        System::Millimetre => (100.0, 50.0),
+    };
+    tiller::targets(build, curve, station_mm, draw_mm)
 }
 
 /// What makes the limb bend more there, in words.

@@ -176,6 +176,11 @@ pub fn files(
         let drawing = stamp.on(sheets::bow::sheet(build, &limbs.curve, &limbs.sensitivity, limbs.spread_n()));
         let [svg, pdf] = pictures(build, &drawing, printed).map_err(|fault| vec![fault])?;
         files.extend([OutFile { path: "bow.svg".into(), ..svg }, OutFile { path: "bow.pdf".into(), ..pdf }]);
+        let tiller = [sheets::tiller::reduced, sheets::tiller::full_size];
+        let tiller = tiller.map(|sheet| stamp.on(sheet(build, &limbs.curve, &limbs.tiller)));
+        for pictures in side_by_side(&tiller, |drawing| pictures(build, drawing, printed)) {
+            files.extend(pictures.map_err(|fault| vec![fault])?);
+        }
         files.push(OutFile { path: "force.csv".into(), bytes: tables::force(build.units, &limbs.curve) });
     }
     files.sort_by(|a, b| a.path.cmp(&b.path));

@@ -3,7 +3,7 @@
 use super::super::make::{Limbs, Stamp, Work, cause};
 use super::{
     AssumedRow, BowRow, CauseRow, CheckRow, DrawRow, ErrorRow, GlueStageRow, HeightRow, HingeRow, LaminationRow, MadeBy,
-    MovesRow, PassRow, ProofRow, Report, RiserRow, SetupRow, SledRow, StackRow, StrainRow, WarningRow,
+    MovesRow, PassRow, ProofRow, Report, RiserRow, SetupRow, SledRow, StackRow, StrainRow, TillerRow, WarningRow,
 };
 use crate::diag::{Diagnostic, spoken};
 use crate::mechanics::draw::DrawCurve;
@@ -136,6 +136,17 @@ pub fn bow_row(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> BowR
                 over_trend: round(hinge.over_trend),
                 cause: cause(build, hinge.cause),
                 cause_station_mm: round(hinge.cause_mm),
+            })
+            .collect(),
+        tiller_stations_mm: limbs.tiller.stations_mm.iter().map(|s| round(*s)).collect(),
+        tiller: limbs
+            .tiller
+            .rows
+            .iter()
+            .map(|row| TillerRow {
+                draw_length_mm: round(row.draw_length_mm),
+                force_n: round(row.force_n),
+                belly_to_string_mm: row.gaps_mm.iter().map(|gap| round(*gap)).collect(),
             })
             .collect(),
         glue_stages: limbs.glued.iter().flat_map(|glued| &glued.stages).map(|stage| glue_stage_row(build, stage)).collect(),

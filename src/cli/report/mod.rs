@@ -68,6 +68,10 @@ pub struct BowRow {
     /// The laminations' thickness bounds, trimmed sleds, as draw weight, ± N; none if nothing is ground.
     pub thickness_error_n: Option<f64>,
     pub hinges: Vec<HingeRow>,
+    /// Where the distances of `tiller` are measured, along one limb.
+    pub tiller_stations_mm: Vec<f64>,
+    /// From brace to full draw; both limbs alike.
+    pub tiller: Vec<TillerRow>,
     /// In the order of the work; empty where the build file names no stage, and the bow is taken as straight unbraced.
     pub glue_stages: Vec<GlueStageRow>,
 }
@@ -104,6 +108,14 @@ pub struct HingeRow {
     pub over_trend: f64,
     pub cause: String,
     pub cause_station_mm: f64,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct TillerRow {
+    pub draw_length_mm: f64,
+    pub force_n: f64,
+    /// From belly to string, square to the string, at each of `tiller_stations_mm`.
+    pub belly_to_string_mm: Vec<f64>,
 }
 
 #[derive(Debug, Clone, Serialize, JsonSchema)]

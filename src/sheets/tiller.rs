@@ -1,0 +1,179 @@
+//! The tiller chart: how the limbs shall bend from brace to full draw, as they hang on a tillering tree, string below.
+//!
+//! [`reduced`] shows the whole bow on one page with the distances in a table; [`full_size`] one limb at true size, to hang behind the
+//! tree with the grip on its mark and to turn over for the other limb.
+
+use crate::drawing::annotate::{heading, table};
+use crate::drawing::font::{HEAD_MM, SMALL_MM, TEXT_MM, width_mm};
+use crate::drawing::{Align, Drawing, Kind, Label};
+use crate::geometry::{Path, Point};
+use crate::mechanics::draw::{DrawCurve, DrawPoint};
+use crate::mechanics::tiller::{Row, Targets};
+use crate::model::Build;
+
+/// Width of the reduced view on paper, at most, mm: it fits on Letter and A4 upright.
+const VIEW_MM: f64 = 172.0;
+
+/// The whole bow, reduced, over the table of distances from belly to string.
+pub fn reduced(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing {
+    let mut drawing = Drawing::new("tiller", format!("{}: tiller", build.title));
+    let wide = 2.0 * greatest(curve, |place| place.y_mm);
+    let scale = [4.0, 5.0, 6.0, 8.0, 10.0, 12.0].into_iter().find(|k| wide / k <= VIEW_MM).unwrap_or(15.0);
+    let hang = Hang { scale, curve };
+    for (row, last) in targets.rows.iter().enumerate().map(|(k, row)| (row, k + 1 == targets.rows.len())) {
+        let point = &curve.points[row.point];
+        for side in [1.0, -1.0] {
+            if last {
+                let whole = hang.line(point, 0.0, side).chain(hang.line(point, 1.0, side).collect::<Vec<_>>().into_iter().rev());
+                let whole = Path::closed(whole);
+                drawing.path(Kind::Tone, whole.clone());
+                drawing.path(Kind::Edge, whole);
+            } else {
+                drawing.path(Kind::Dimension, Path::open(hang.line(point, 1.0, side)));
+            }
+        }
+        if last || row.point == 0 {
+            let nock = |side: f64| point.places.last().map(|place| hang.at(place.x_mm, side * place.y_mm));
+            let hand = hang.at(curve.grip_depth_mm + point.pivot_to_nock_mm, 0.0);
+            let string = [nock(-1.0), Some(hand), nock(1.0)].into_iter().flatten();
+            drawing.path(if last { Kind::Dimension } else { Kind::Hidden }, Path::open(string));
+        }
+    }
+    let half = 0.5 * wide / scale;
+    let low = -greatest(curve, |place| place.x_mm).max(curve.grip_depth_mm + curve.at_full_draw().pivot_to_nock_mm) / scale;
+    drawing.line(Kind::Centre, Point::new(0.0, 6.0), Point::new(0.0, low - 4.0));
+    drawing.line(Kind::Centre, Point::new(-half - 3.0, 0.0), Point::new(half + 3.0, 0.0));
+    let text = format!(
+        "1 : {scale:.0}. Back up, string below, as on a tillering tree. Thin lines: the belly at the draws of the table."
+    );
+    heading(&mut drawing, Point::new(-half, 12.0), "How the limbs bend");
+    drawing.label(Kind::Note, Label::new(text, Point::new(-half, low - 10.0), TEXT_MM));
+    heading(&mut drawing, Point::new(-half, low - 22.0), "From belly to string, square to the string");
+    let units = build.units;
+    let stations: Vec<String> = targets.stations_mm.iter().map(|s| units.rule(*s)).collect();
+    let head: Vec<&str> = ["draw length", "weight"].into_iter().chain(stations.iter().map(String::as_str)).collect();
+    let rows: Vec<Vec<String>> = targets
+        .rows
+        .iter()
+        .map(|row| {
+            let draw = if row.point == 0 { "brace".to_owned() } else { units.rule(row.draw_length_mm) };
+            [draw, weight(build, row)].into_iter().chain(row.gaps_mm.iter().map(|gap| units.tiller(*gap))).collect()
+        })
+        .collect();
+    let cap = if fits(&head, &rows, TEXT_MM, 2.0 * half) { TEXT_MM } else { SMALL_MM };
+    table(&mut drawing, Point::new(-half, low - 22.0 - HEAD_MM), &head, &rows, cap);
+    drawing.notes = notes();
+    drawing
+}
+
+/// One limb at true size: the belly from brace to full draw, with its distances from the string at stations.
+pub fn full_size(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing {
+    let mut drawing = Drawing::new("tiller-full-size", format!("{}: tiller, true size", build.title));
+    let hang = Hang { scale: 1.0, curve };
+    let units = build.units;
+    let nock_mm = greatest(curve, |place| place.y_mm);
+    drawing.line(Kind::Centre, Point::new(0.0, 30.0), Point::new(0.0, -greatest(curve, |place| place.x_mm) - 20.0));
+    drawing.line(Kind::Centre, Point::new(-30.0, 0.0), Point::new(nock_mm + 10.0, 0.0));
+    for row in &targets.rows {
+        let point = &curve.points[row.point];
+        let last = row.point + 1 == curve.points.len();
+        drawing.path(if last { Kind::Edge } else { Kind::Dimension }, Path::open(hang.line(point, 1.0, 1.0)));
+        if last {
+            drawing.path(Kind::Hidden, Path::open(hang.line(point, 0.0, 1.0)));
+        }
+        let draw = if row.point == 0 { "brace".to_owned() } else { units.rule(row.draw_length_mm) };
+        if let Some(end) = hang.line(point, 1.0, 1.0).last() {
+            let text = [draw, weight(build, row)].join("  ");
+            drawing.label(Kind::Note, Label::new(text, Point::new(end.x + 3.0, end.y - 0.5 * TEXT_MM), TEXT_MM));
+        }
+        for (s, gap) in targets.stations_mm.iter().zip(&row.gaps_mm) {
+            let (x, y) = belly_at(curve, point, *s);
+            let at = hang.at(x, y);
+            drawing.path(Kind::Dimension, Path::circle(at, 0.8));
+            // Lines stand some 20 mm apart at the tip and run together at the fades: figures only where they have room.
+            if LEAST_APART_MM < apart(curve, targets, row.point, *s) {
+                // The line falls to the right: under it there is room on the left.
+                let label = Label::new(units.tiller(*gap), Point::new(at.x - 1.2, at.y - 1.2 - SMALL_MM), SMALL_MM);
+                drawing.label(Kind::Dimension, label.aligned(Align::Right));
+            }
+        }
+    }
+    for s in &targets.stations_mm {
+        let (x, y) = belly_at(curve, curve.at_brace(), *s);
+        let at = hang.at(x, y);
+        drawing.line(Kind::Dimension, Point::new(at.x, 8.0), Point::new(at.x, 14.0));
+        let label = Label::new(units.rule(*s), Point::new(at.x, 16.0), TEXT_MM);
+        drawing.label(Kind::Note, label.aligned(Align::Middle));
+    }
+    let title = "Back of the grip on the cross at the left. Station figures above, distance from belly to string at each ring.";
+    drawing.label(Kind::Note, Label::new(title, Point::new(4.0, 36.0), TEXT_MM));
+    drawing.notes = notes();
+    drawing
+}
+
+/// Less between two lines, and a figure under one would stand on the other, mm.
+const LEAST_APART_MM: f64 = 6.5;
+
+/// The bow as it hangs: along the page to the right, drawn downward.
+struct Hang<'a> {
+    scale: f64,
+    curve: &'a DrawCurve,
+}
+
+impl<'a> Hang<'a> {
+    fn at(&self, x: f64, y: f64) -> Point {
+        Point::new(y / self.scale, -x / self.scale)
+    }
+
+    /// The limb's back (`depth` 0) or belly (`depth` 1) from the bow's centre to the nock, on one side.
+    fn line(&'a self, point: &'a DrawPoint, depth: f64, side: f64) -> impl Iterator<Item = Point> + 'a {
+        (0..self.curve.stations.len()).map(move |k| {
+            let (x, y) = self.curve.face(point, k, depth);
+            self.at(x, side * y)
+        })
+    }
+}
+
+fn greatest(curve: &DrawCurve, of: impl Fn(&crate::mechanics::strain::LimbPlace) -> f64) -> f64 {
+    [curve.at_brace(), curve.at_full_draw()].into_iter().flat_map(|point| point.places.iter().map(&of)).fold(0.0, f64::max)
+}
+
+/// The belly at a station, straight between the stations of the results.
+fn belly_at(curve: &DrawCurve, point: &DrawPoint, s_mm: f64) -> (f64, f64) {
+    let next = curve.stations.partition_point(|station| station.s_mm < s_mm).clamp(1, curve.stations.len() - 1);
+    let (near, far) = (curve.stations[next - 1].s_mm, curve.stations[next].s_mm);
+    let share = if near < far { ((s_mm - near) / (far - near)).clamp(0.0, 1.0) } else { 1.0 };
+    let (a, b) = (curve.face(point, next - 1, 1.0), curve.face(point, next, 1.0));
+    (a.0 + share * (b.0 - a.0), a.1 + share * (b.1 - a.1))
+}
+
+/// How far below the line of the draw before it this one runs at a station, mm.
+fn apart(curve: &DrawCurve, targets: &Targets, point: usize, s_mm: f64) -> f64 {
+    let next = targets.rows.iter().map(|row| row.point).find(|other| point < *other);
+    next.map_or(f64::INFINITY, |next| {
+        belly_at(curve, &curve.points[next], s_mm).0 - belly_at(curve, &curve.points[point], s_mm).0
+    })
+}
+
+fn fits(head: &[&str], rows: &[Vec<String>], cap_mm: f64, width: f64) -> bool {
+    let column = |k: usize| {
+        rows.iter().map(|row| width_mm(&row[k], cap_mm, false)).fold(width_mm(head[k], cap_mm, true), f64::max) + 1.8 * cap_mm
+    };
+    (0..head.len()).map(column).sum::<f64>() <= width
+}
+
+/// At brace the string pulls on nobody.
+fn weight(build: &Build, row: &Row) -> String {
+    if row.point == 0 { String::new() } else { build.units.force_text(row.force_n) }
+}
+
+fn notes() -> Vec<String> {
+    vec![
+        "Both limbs alike: a limb that stands farther from the string is the stiffer one, and wood comes off its belly there.".into(),
+        "Many leave the upper limb 1/8 to 1/4 in (3 to 6 mm) weaker at the fades for the hand below the middle: common practice, no source.".into(),
+        "Draw on a tillering tree with a pulley, from aside, with eyes protected and nobody in line with the limbs; never past the design's \
+         draw length, and stop at any tick or crack. Work a new draw in with many short pulls before going further."
+            .into(),
+        "Licensed practice and local rules come first.".into(),
+    ]
+}
