@@ -481,7 +481,7 @@ fn a_strip_that_is_too_thin_already_is_said() {
     let reading = Reading { gauge_mm: setup.last_gap_mm, surface_mm, left_mm: thick, right_mm: thick, apart_mm: 40.0 };
     let restated = restate(&lamination, Some(&sled), &sander, &setup, 18, 1, Read::Work, &reading).unwrap();
     assert!(restated.value.setup.passes.is_empty());
-    assert!(restated.warnings.iter().any(|w| w.message.contains("too thin already")), "{:?}", restated.warnings);
+    assert!(restated.value.too_thin(&lamination).unwrap().message.contains("too thin already"));
     let forgotten = Reading { surface_mm: 0.0, ..reading };
     let restated = restate(&lamination, Some(&sled), &sander, &setup, 5, 1, Read::Scrap, &forgotten).unwrap();
     assert!(restated.warnings.iter().any(|w| w.message.contains("apart")), "{:?}", restated.warnings);

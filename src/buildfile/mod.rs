@@ -31,6 +31,7 @@ mod machine;
 mod workroom;
 mod agreement;
 mod check;
+pub mod log;
 mod starter;
 
 pub use source::Source;
@@ -38,6 +39,8 @@ pub use starter::{Starter, Style, starter};
 
 use crate::diag::{self, Diagnostic, Outcome, Place, Reported};
 use crate::model::Build;
+use crate::model::log::Log;
+use crate::units::System;
 use reader::Notes;
 use std::cell::{Cell, RefCell};
 use std::collections::BTreeSet;
@@ -65,14 +68,36 @@ const MOST_FAULTS: usize = 60;
 /// assert!((core.thickness_at(34.0 * inch) - (0.150 - 0.068) * inch).abs() < 1e-9);
 /// ```
 pub fn read(name: &str, text: &str) -> (Source, Outcome<Build>) {
+    read_as(name, text, "the build file", None, check::build)
+}
+
+/// Reads and checks a shop log against the build that it belongs to; bare numbers are in the log's own `units`, or the build's.
+pub fn read_log(name: &str, text: &str, build: &Build) -> (Source, Outcome<Log>) {
+    read_as(name, text, "the log", Some(build.units), |root, notes| log::log(root, notes, build))
+}
+
+/// Takes a text apart and has it checked; every fault at once, in the order of the file.
+///
+/// `system` is what bare numbers are in where the text does not say.
+fn read_as<T>(
+    name: &str,
+    text: &str,
+    file: &'static str,
+    system: Option<System>,
+    check: impl Fn(&raw::Table, &Notes) -> Option<T>,
+) -> (Source, Outcome<T>) {
     if LONGEST_FILE < text.len() {
         let message = format!("this file has {} bytes; at most {LONGEST_FILE} are read", text.len());
-        let fault = Diagnostic::fault(Place::whole_file(), message).hint("give a build file, a text of a few pages");
+        let fault = Diagnostic::fault(Place::whole_file(), message).hint("give a text of a few pages");
         return (Source::unread(name, text), Err(vec![fault]));
     }
     let (mut source, writing, sound_until) = Source::new(name, text);
-    let (system, units_known) = check::system(source.root());
+    let (system, units_known) = match (check::system(source.root()), system) {
+        ((_, false), Some(system)) => (system, true),
+        (found, _) => found,
+    };
     let notes = Notes {
+        file,
         system,
         units_known: Cell::new(units_known),
         sound_until,
@@ -83,7 +108,7 @@ pub fn read(name: &str, text: &str) -> (Source, Outcome<Build>) {
         assumed: RefCell::default(),
         strays: RefCell::default(),
     };
-    let build = check::build(source.root(), &notes);
+    let value = check(source.root(), &notes);
     let uncounted = notes.uncounted.get();
     let mut faults = notes.faults.into_inner();
     for (place, span) in notes.strays.into_inner() {
@@ -105,10 +130,10 @@ pub fn read(name: &str, text: &str) -> (Source, Outcome<Build>) {
             None => diagnostic,
         });
     }
-    let outcome = match build {
-        Some(build) if faults.is_empty() => {
+    let outcome = match value {
+        Some(value) if faults.is_empty() => {
             let warnings = in_order(notes.warnings.into_inner(), &source);
-            Ok(Reported { value: build, warnings })
+            Ok(Reported { value, warnings })
         }
         _ => Err(few(in_order(faults, &source), uncounted)),
     };

@@ -48,7 +48,8 @@ pub enum Value {
     Text(String),
     Number(f64),
     Flag(bool),
-    Date,
+    /// As written, such as `2026-11-20`.
+    Date(String),
     List(Vec<Node>),
     Table(Table),
     /// Not TOML; the fault has been noted.
@@ -68,7 +69,7 @@ impl Value {
             Value::Text(_) => "a text",
             Value::Number(_) => "a number",
             Value::Flag(_) => "true or false",
-            Value::Date => "a date",
+            Value::Date(_) => "a date",
             Value::List(_) => "a list",
             Value::Table(_) => "a table",
             Value::Spoilt => "unreadable",
@@ -239,7 +240,7 @@ fn value_of(value: &DeValue<'_>) -> Value {
         },
         DeValue::Float(digits) => digits.as_str().parse().map_or(Value::Spoilt, Value::Number),
         DeValue::Boolean(flag) => Value::Flag(*flag),
-        DeValue::Datetime(_) => Value::Date,
+        DeValue::Datetime(date) => Value::Date(date.to_string()),
         DeValue::Array(nodes) => Value::List(nodes.iter().map(node_of).collect()),
         DeValue::Table(table) => Value::Table(table_of(table)),
     }

@@ -15,6 +15,8 @@ use std::cell::{Cell, RefCell};
 /// What has come up so far.
 #[derive(Debug)]
 pub struct Notes {
+    /// What is read, for messages: `the build file`.
+    pub file: &'static str,
     pub system: System,
     /// `units` was given: bare numbers have a meaning, and limits on them can be judged.
     pub units_known: Cell<bool>,
@@ -235,7 +237,7 @@ impl<'a> Section<'a> {
             }
             let shown = shortened(&entry.key);
             let place = self.place.key(&shown);
-            let within = if self.path.is_empty() { "the build file".to_owned() } else { format!("`{}`", self.path) };
+            let within = if self.path.is_empty() { self.notes.file.to_owned() } else { format!("`{}`", self.path) };
             let hint = match spelling::nearest(&entry.key, asked.iter().copied()) {
                 Some(near) => format!("did you mean `{near}`?"),
                 None => format!("known keys here: {}", asked.join(", ")),

@@ -44,6 +44,8 @@ pub enum Command {
     Glue(GlueArgs),
     /// Solve the stack for its draw weight
     Size(SizeArgs),
+    /// Read the shop log and restate what is left to do; `log add` writes a reading into it
+    Log(LogArgs),
     /// Carry the bow to another length
     Rescale(RescaleArgs),
     /// List the materials with their numbers and sources
@@ -179,6 +181,53 @@ pub struct RescaleArgs {
     /// The same numbers as JSON.
     #[arg(long)]
     pub json: bool,
+}
+
+#[derive(Debug, Args)]
+#[command(args_conflicts_with_subcommands = true, subcommand_negates_reqs = true)]
+pub struct LogArgs {
+    #[command(subcommand)]
+    pub add: Option<LogCommand>,
+    /// The build file.
+    #[arg(required = true)]
+    pub file: Option<PathBuf>,
+    /// The log of its readings.
+    #[arg(required = true)]
+    pub log: Option<PathBuf>,
+    /// The same numbers as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Subcommand)]
+pub enum LogCommand {
+    /// Append a reading to the log, once it has been checked; a log that is not there yet is begun
+    Add(LogAddArgs),
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = log_kinds())]
+pub struct LogAddArgs {
+    /// The build file.
+    pub file: PathBuf,
+    /// The log; nothing in it is ever changed.
+    pub log: PathBuf,
+    /// What was read, such as `strip` or `"test strip"`.
+    pub of: String,
+    /// The reading's keys, such as `lamination=core after=6 gauge=1.452 "readings=[[2, 0.206], [30, 0.152]]"`.
+    #[arg(value_name = "KEY=VALUE")]
+    pub keys: Vec<String>,
+    /// The day, as 2026-11-20 [default: today].
+    #[arg(long, value_name = "DAY")]
+    pub date: Option<String>,
+}
+
+/// The kinds of reading and their keys, for the help.
+fn log_kinds() -> String {
+    let rows = crate::buildfile::log::KINDS
+        .iter()
+        .map(|kind| format!("  {:<12}{}\n              {}\n", kind.word, kind.what, kind.keys));
+    format!("Kinds of reading, and their keys:\n{}", rows.collect::<String>())
 }
 
 #[derive(Debug, Args)]

@@ -2,11 +2,12 @@
 
 use super::Ended;
 use super::args::CheckArgs;
-use super::input::{Input, calibration};
+use super::input::{Input, finished_bows};
 use super::make::{Stamp, files, plan};
 use super::terminal::{Progress, Terminal};
 use crate::buildfile;
 use crate::diag::{Diagnostic, Severity, Source as _};
+use crate::mechanics::calibration::calibrated;
 use crate::write::tile::Printed;
 use serde_json::json;
 
@@ -22,7 +23,8 @@ pub fn check(args: &CheckArgs, terminal: Terminal) -> Ended {
             let mut progress = Progress::new(terminal);
             let (build, stamp) = (&reported.value, Stamp::unsigned());
             // A sheet that cannot be drawn is a fault as well, so the files are worked out, too.
-            let planned = calibration(build, &input.folder).and_then(|own| {
+            let planned = finished_bows(build, &input.folder).and_then(|finished| {
+                let own = calibrated(&finished);
                 let plan = plan(build, own, &stamp, &mut progress)?;
                 files(build, &plan, &stamp, Printed::EXACT, &mut progress).map(|_| plan.warnings)
             });

@@ -136,6 +136,18 @@ pub fn create(path: &Path, bytes: &[u8]) -> Result<(), FolderFault> {
     done
 }
 
+/// Adds text at the end of a file that still holds `before`; whatever goes wrong, the bytes that were there stay.
+pub fn append(path: &Path, before: &[u8], more: &[u8]) -> Result<(), FolderFault> {
+    if fs::read(path).map_err(io_fault(path))? != before {
+        return Err(FolderFault::NotOurs(vec![path.to_owned()]));
+    }
+    let mut file = fs::OpenOptions::new().append(true).open(path).map_err(io_fault(path))?;
+    file.write_all(more).and_then(|()| file.sync_all()).map_err(io_fault(path)).inspect_err(|_| {
+        // Half of a reading is worse than none; if even this fails, the next run names the line.
+        let _ = file.set_len(before.len() as u64);
+    })
+}
+
 enum State {
     Absent,
     Ours,
@@ -367,6 +379,19 @@ mod tests {
         // Both still count as ours.
         fill(home.path(), &[file("y.csv", "two")], false).unwrap();
         assert_eq!(names(home.path()), ["made.json", "y.csv"]);
+    }
+
+    #[test]
+    fn appending_changes_nothing_that_stands() {
+        let home = tempfile::tempdir().unwrap();
+        let path = home.path().join("log.toml");
+        create(&path, b"one\n").unwrap();
+        append(&path, b"one\n", b"two\n").unwrap();
+        assert_eq!(fs::read(&path).unwrap(), b"one\ntwo\n");
+        // Somebody wrote in the meantime.
+        assert!(append(&path, b"one\n", b"three\n").is_err());
+        assert_eq!(fs::read(&path).unwrap(), b"one\ntwo\n");
+        assert!(append(&home.path().join("none.toml"), b"", b"x").is_err());
     }
 
     #[test]

@@ -2,10 +2,11 @@
 
 use super::Ended;
 use super::hash::fnv1a;
+use super::make::{glued, options};
 use super::terminal::Terminal;
 use crate::buildfile::{self, Source};
-use crate::diag::{self, Diagnostic, Severity, newtons};
-use crate::mechanics::bow::{Bow, Options};
+use crate::diag::{self, Diagnostic, Place, Severity, newtons};
+use crate::mechanics::bow::Bow;
 use crate::mechanics::calibration::{Calibrated, Reading, calibrated};
 use crate::mechanics::draw;
 use crate::model::Build;
@@ -29,7 +30,9 @@ pub struct Opened {
     pub source: Source,
     /// Short hash of the build file's text.
     pub hash: String,
-    /// What the finished bows that it names say.
+    /// The finished bows that it names, as computed and as weighed.
+    pub finished: Vec<Reading>,
+    /// What they say.
     pub calibrated: Option<Calibrated>,
 }
 
@@ -72,15 +75,16 @@ impl Input {
             Ok(reported) => {
                 let build = reported.value;
                 show(&reported.warnings, &source, build.units, terminal);
-                let calibrated = match calibration(&build, &self.folder) {
-                    Ok(calibrated) => calibrated,
+                let finished = match finished_bows(&build, &self.folder) {
+                    Ok(finished) => finished,
                     Err(faults) => {
                         show(&faults, &source, build.units, terminal);
                         summary(&faults, &self.name, terminal);
                         return Err(Ended::BuildFile);
                     }
                 };
-                Ok(Opened { calibrated, hash: fnv1a(self.text.as_bytes())[..8].to_owned(), build, source })
+                let hash = fnv1a(self.text.as_bytes())[..8].to_owned();
+                Ok(Opened { calibrated: calibrated(&finished), finished, hash, build, source })
             }
             Err(faults) => {
                 show(&faults, &source, System::Inch, terminal);
@@ -92,7 +96,7 @@ impl Input {
 }
 
 /// Reads the finished bows that a build names and computes each.
-pub fn calibration(build: &Build, folder: &Path) -> Result<Option<Calibrated>, Vec<Diagnostic>> {
+pub fn finished_bows(build: &Build, folder: &Path) -> Result<Vec<Reading>, Vec<Diagnostic>> {
     let (mut readings, mut faults) = (Vec::new(), Vec::new());
     for bow in &build.calibration {
         match finished(bow, folder) {
@@ -100,18 +104,11 @@ pub fn calibration(build: &Build, folder: &Path) -> Result<Option<Calibrated>, V
             Err(fault) => faults.push(fault),
         }
     }
-    if faults.is_empty() { Ok(calibrated(&readings)) } else { Err(faults) }
+    if faults.is_empty() { Ok(readings) } else { Err(faults) }
 }
 
 fn finished(bow: &FinishedBow, folder: &Path) -> Result<Reading, Diagnostic> {
-    let path = folder.join(&bow.build_file);
-    let fault = |why: String| Diagnostic::fault(bow.place.key("build"), format!("`{}`: {why}", bow.build_file));
-    let text =
-        std::fs::read_to_string(&path).map_err(|error| fault(error.to_string()).hint("paths start from this file's folder"))?;
-    let (_, outcome) = buildfile::read(&bow.build_file, &text);
-    let build = outcome.map_err(|faults| fault(format!("it has {} faults, first {}", faults.len(), faults[0])))?.value;
-    let limb = Bow::of(&build, &Options::default()).map_err(|found| fault(found.to_string()))?;
-    let (computed_n, _) = draw::weight(&limb, &Options::default()).map_err(|found| fault(found.to_string()))?;
+    let computed_n = computed_n(&bow.build_file, folder, &bow.place.key("build"))?;
     let reading = Reading { computed_n, weighed_n: bow.weight_n };
     // A factor beyond this is a slip of units or of the file, not wood.
     let ratio = reading.weighed_n / reading.computed_n;
@@ -126,6 +123,20 @@ fn finished(bow: &FinishedBow, folder: &Path) -> Result<Reading, Diagnostic> {
             .hint("check the weight's unit, its draw length and the old build file"));
     }
     Ok(reading)
+}
+
+/// What another build's bow weighs with the handbook's stiffness, N; `place` is where it is named, `folder` where its path starts.
+pub fn computed_n(build_file: &str, folder: &Path, place: &Place) -> Result<f64, Diagnostic> {
+    let path = folder.join(build_file);
+    let fault = |why: String| Diagnostic::fault(place.clone(), format!("`{build_file}`: {why}"));
+    let text =
+        std::fs::read_to_string(&path).map_err(|error| fault(error.to_string()).hint("paths start from this file's folder"))?;
+    let (_, outcome) = buildfile::read(build_file, &text);
+    let build = outcome.map_err(|faults| fault(format!("it has {} faults, first {}", faults.len(), faults[0])))?.value;
+    let glued = glued(&build).map_err(|faults| fault(faults[0].to_string()))?.value;
+    let options = options(&build, glued.as_ref(), None);
+    let limb = Bow::of(&build, &options).map_err(|found| fault(found.to_string()))?;
+    draw::weight(&limb, &options).map(|found| found.0).map_err(|found| fault(found.to_string()))
 }
 
 /// Shows faults on stderr, and warnings unless quiet.

@@ -14,6 +14,7 @@ mod glue;
 mod beside;
 mod size;
 mod rescale;
+mod log;
 mod woods;
 mod report;
 
@@ -63,6 +64,7 @@ pub fn run() -> ExitCode {
         Command::Bow(args) => bow::bow(args, terminal),
         Command::Glue(args) => glue::glue(args, terminal),
         Command::Size(args) => size::size(args, terminal),
+        Command::Log(args) => log::log(args, terminal),
         Command::Rescale(args) => rescale::rescale(args, terminal),
         Command::Woods(args) => match woods::woods(args) {
             Some(text) => terminal.results(&text),

@@ -11,6 +11,7 @@ pub mod sizing;
 pub mod sensitivity;
 pub mod hinge;
 pub mod tiller;
+pub mod blank;
 pub mod rescale;
 pub mod mass;
 pub mod release;

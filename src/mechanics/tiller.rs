@@ -33,18 +33,22 @@ pub struct Row {
     pub gaps_mm: Vec<f64>,
 }
 
-/// Targets at multiples of `station_step_mm` and at draws that are multiples of `draw_step_mm`, with brace and full draw.
+/// The end of the riser's fade and the multiples of `step_mm` from there to the nock, mm; none without an outline.
+pub fn stations(build: &Build, step_mm: f64) -> Vec<f64> {
+    let nock_mm = build.outline.as_ref().map_or(0.0, |outline| outline.nock_mm());
+    let feather_mm = build.riser.as_ref().map(|riser| 0.5 * riser.length_mm);
+    let first = (feather_mm.unwrap_or(0.0) / step_mm).floor() as usize + 1;
+    let last = (nock_mm / step_mm).ceil() as usize;
+    let round = (first..last).map(|k| k as f64 * step_mm);
+    // A station that nearly falls onto the feather says nothing new.
+    let round = round.filter(|s| feather_mm.is_none_or(|feather| 0.25 * step_mm < s - feather));
+    feather_mm.into_iter().chain(round).collect()
+}
+
+/// Targets at these stations and at draws that are multiples of `draw_step_mm`, with brace and full draw.
 ///
 /// The curve has to hold those draws: its own step must divide `draw_step_mm`.
-pub fn targets(build: &Build, curve: &DrawCurve, station_step_mm: f64, draw_step_mm: f64) -> Targets {
-    let nock_mm = curve.stations.last().map_or(0.0, |station| station.s_mm);
-    let feather_mm = build.riser.as_ref().map(|riser| 0.5 * riser.length_mm);
-    let first = (feather_mm.unwrap_or(0.0) / station_step_mm).floor() as usize + 1;
-    let last = (nock_mm / station_step_mm).ceil() as usize;
-    let round = (first..last).map(|k| k as f64 * station_step_mm);
-    // A station that nearly falls onto the feather says nothing new.
-    let round = round.filter(|s| feather_mm.is_none_or(|feather| 0.25 * station_step_mm < s - feather));
-    let stations_mm: Vec<f64> = feather_mm.into_iter().chain(round).collect();
+pub fn targets(curve: &DrawCurve, stations_mm: Vec<f64>, draw_step_mm: f64) -> Targets {
     let on_step = |draw: f64| (draw / draw_step_mm - (draw / draw_step_mm).round()).abs() * draw_step_mm < ON_STEP_MM;
     let end = curve.points.len() - 1;
     // Steps that all but repeat brace or full draw only crowd the chart.

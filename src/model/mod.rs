@@ -1,6 +1,7 @@
 //! The checked bow: what the build file means, in mm, N, MPa, rad and s, with nothing left to look up.
 
 pub mod build;
+pub mod log;
 pub mod taper;
 pub mod lamination;
 pub mod outline;

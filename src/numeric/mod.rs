@@ -5,3 +5,4 @@ pub mod spline;
 pub mod ode;
 pub mod root;
 pub mod search;
+pub mod fit;

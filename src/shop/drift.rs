@@ -171,14 +171,18 @@ pub fn restate(
     };
     let rest = remaining(lamination, sled, sander, at, setup, made, together)?;
     warnings.extend(rest.warnings);
-    let under_mm = rest.value.final_gap_mm - at.gap_mm;
-    if CALIPER_MM < under_mm {
-        warnings.push(
-            Diagnostic::warning(place, format!("`{}` is {} too thin already", lamination.name, mm(under_mm)))
-                .hint("keep the strip for a lighter bow, or count it in the stack as it is"),
-        );
-    }
     Ok(Reported { value: Restated { setup: rest.value, offset_mm, last_cut_mm }, warnings })
+}
+
+impl Restated {
+    /// The strip is thinner than finished by more than a caliper's doubt.
+    pub fn too_thin(&self, lamination: &Lamination) -> Option<Diagnostic> {
+        let under_mm = self.setup.final_gap_mm - self.last_cut_mm?;
+        (CALIPER_MM < under_mm).then(|| {
+            Diagnostic::warning(lamination.place.clone(), format!("`{}` is {} too thin already", lamination.name, mm(under_mm)))
+                .hint("keep the strip for a lighter bow, or count it in the stack as it is")
+        })
+    }
 }
 
 /// Where the cutter has not been the strip is as thick as it came, and says nothing of the gap. On a tapered strip that is the

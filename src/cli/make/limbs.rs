@@ -78,11 +78,20 @@ pub fn options(build: &Build, glued: Option<&GlueUp>, calibrated: Option<Calibra
 
 /// Tiller targets in round numbers of the builder's units.
 pub fn tiller(build: &Build, curve: &DrawCurve) -> Targets {
-    let (station_mm, draw_mm) = match build.units {
-        System::Inch => (System::Inch.to_mm(4.0), System::Inch.to_mm(2.0)),
-        System::Millimetre => (100.0, 50.0),
+    let draw_mm = match build.units {
+        System::Inch => System::Inch.to_mm(2.0),
+        System::Millimetre => 50.0,
     };
-    tiller::targets(build, curve, station_mm, draw_mm)
+    tiller::targets(curve, tiller_stations(build), draw_mm)
+}
+
+/// Where a limb is measured, mm: at the riser's feather and every four inches or 100 mm.
+pub fn tiller_stations(build: &Build) -> Vec<f64> {
+    let step_mm = match build.units {
+        System::Inch => System::Inch.to_mm(4.0),
+        System::Millimetre => 100.0,
+    };
+    tiller::stations(build, step_mm)
 }
 
 /// What makes the limb bend more there, in words.

@@ -1,0 +1,377 @@
+//! The shop log: `units` and `[[reading]]` tables, each with a date, what it is `of`, and the keys of that kind.
+//!
+//! ```toml
+//! [[reading]]
+//! date       = 2026-11-20
+//! of         = "strip"
+//! lamination = "core"
+//! after      = 6                                # passes made
+//! gauge      = 1.452
+//! apart      = 1.5                              # between left and right readings
+//! readings   = [[2, 0.206, 0.204], [30, 0.152, 0.150]]
+//! ```
+
+use super::raw::{Table, Value};
+use super::reader::{Notes, Range, Section, Written};
+use crate::diag::{Diagnostic, Place};
+use crate::model::Build;
+use crate::model::log::{Across, Bent, Log, Of, Reading, Run};
+use crate::numeric::interp::{Between, Curve};
+use crate::units::Quantity;
+
+/// A kind of reading.
+#[derive(Debug, Clone, Copy)]
+pub struct Kind {
+    /// As `of` names it.
+    pub word: &'static str,
+    pub what: &'static str,
+    /// Its keys beside `date`, `of` and `note`, optional ones in parentheses.
+    pub keys: &'static str,
+}
+
+const fn kind(word: &'static str, what: &'static str, keys: &'static str) -> Kind {
+    Kind { word, what, keys }
+}
+
+/// All kinds, in the order of the work.
+pub const KINDS: &[Kind] = &[
+    kind("sheet", "thickness of the sheet that the sled is cut from", "thickness"),
+    kind("shim", "thickness of shim stock", "stock, thickness"),
+    kind("print", "what a 100 mm scale check measures on the print", "across, up"),
+    kind("sled", "height of the sled's surface above the table, place by place", "lamination, heights = [[place, height], ..]"),
+    kind(
+        "test strip",
+        "scrap through the sander: the gauge's zero, the table's lean",
+        "gauge, readings = [[place, left, right], ..], (apart, lamination, on = table | sled, after)",
+    ),
+    kind(
+        "strip",
+        "the work after a pass",
+        "lamination, after, readings = [[place, thickness], ..] or [[place, left, right], ..], (strip, gauge, apart)",
+    ),
+    kind("release", "rise of the nock after a glue-up stage came off, - for reflex", "stage, tip"),
+    kind(
+        "blank",
+        "weight of a bow that is not finished",
+        "weight, how = long string | braced | floor, then string and draw, brace and draw, or drop, (width, belly_off)",
+    ),
+    kind("tiller", "from belly to string on both limbs", "gaps = [[station, upper, lower], ..], (draw)"),
+    kind("bow", "weight of a finished bow at its draw length", "weight, (build)"),
+];
+
+/// Whatever a shop can measure; slips are asked about later, where the expected value is known.
+const PLACE: Range = Range::between(-10.0, 3000.0);
+const SIZE: Range = Range::positive(3000.0);
+const RISE: Range = Range::between(-1000.0, 1000.0);
+const WEIGHT: Range = Range::positive(5000.0);
+
+/// The log, unless something in it is at fault.
+pub fn log(root: &Table, notes: &Notes, build: &Build) -> Option<Log> {
+    let root = Section::new(notes, Place::whole_file(), "", Some(root));
+    if let Some(written) = root.get("units") {
+        written.word(&[("in", ()), ("mm", ())]);
+    }
+    let sections = if root.has("reading") { root.sections("reading") } else { Some(Vec::new()) };
+    root.finish();
+    let sections = sections?;
+    let read: Vec<Option<Reading>> = sections.iter().map(|section| reading(section, build)).collect();
+    let readings: Vec<Reading> = read.into_iter().collect::<Option<_>>()?;
+    for pair in readings.windows(2) {
+        if pair[1].date < pair[0].date {
+            let message = format!("this reading of {} stands after one of {}", pair[1].date, pair[0].date);
+            let hint = "readings count in the order of the file; the last one of a kind is what holds";
+            notes.warn(Diagnostic::warning(pair[1].place.key("date"), message).hint(hint));
+        }
+    }
+    Some(Log { readings })
+}
+
+fn reading(section: &Section<'_>, build: &Build) -> Option<Reading> {
+    let date = section.need("date", "write the day, such as date = 2026-11-20").and_then(|written| date(&written));
+    let note = section.get("note").map(|written| written.text("a remark").map(str::to_owned));
+    let words: Vec<(&str, &str)> = KINDS.iter().map(|kind| (kind.word, kind.word)).collect();
+    let of = section.need("of", "say what was read, such as of = \"strip\"").and_then(|written| written.word(&words));
+    let of = match of {
+        Some("sled") => sled(section, build),
+        Some("test strip") => test_strip(section, build),
+        Some("strip") => strip(section, build),
+        Some("sheet") => several(section, "thickness").map(|thickness_mm| Of::Sheet { thickness_mm }),
+        Some("shim") => shim(section, build),
+        Some("print") => print(section),
+        Some("release") => release(section, build),
+        Some("blank") => blank(section, build),
+        Some("tiller") => tiller(section, build),
+        Some("bow") => bow(section),
+        // Which keys belong here is not known.
+        _ => return None,
+    };
+    section.finish();
+    let note = match note {
+        Some(note) => Some(note?),
+        None => None,
+    };
+    Some(Reading { date: date?, place: section.place.clone(), note, of: of? })
+}
+
+/// A day, as a date of TOML or in quotes.
+fn date(written: &Written<'_>) -> Option<String> {
+    let text = match &written.node.value {
+        Value::Date(text) => text.as_str(),
+        Value::Text(text) => text.trim(),
+        other => {
+            written.fault(format!("this is {}, but a day is wanted", other.noun()), "write it like 2026-11-20");
+            return None;
+        }
+    };
+    let digits = |range: std::ops::Range<usize>| text.get(range).filter(|part| part.bytes().all(|b| b.is_ascii_digit()));
+    let month = digits(5..7).and_then(|part| part.parse::<u32>().ok()).filter(|month| (1..=12).contains(month));
+    let day = digits(8..10).and_then(|part| part.parse::<u32>().ok()).filter(|day| (1..=31).contains(day));
+    let dashes = text.as_bytes().get(4) == Some(&b'-') && text.as_bytes().get(7) == Some(&b'-');
+    if text.len() == 10 && digits(0..4).is_some() && dashes && month.is_some() && day.is_some() {
+        return Some(text.to_owned());
+    }
+    written.fault("this is not a day", "write year, month and day like 2026-11-20");
+    None
+}
+
+/// The lamination that a reading names; the only one that has a sled may go unnamed.
+fn lamination(section: &Section<'_>, build: &Build) -> Option<usize> {
+    let written = section.need("lamination", "name the lamination, as the build file does")?;
+    let words: Vec<(&str, usize)> =
+        build.laminations.iter().enumerate().map(|(index, lamination)| (lamination.name.as_str(), index)).collect();
+    written.word(&words)
+}
+
+fn sled(section: &Section<'_>, build: &Build) -> Option<Of> {
+    let lamination = lamination(section, build);
+    let hint = "give pairs of place and height, such as heights = [[1, 1.236], [12, 1.258]]";
+    let heights = section.need("heights", hint).and_then(|written| written.stations("height", PLACE, SIZE));
+    Some(Of::Sled { lamination: lamination?, heights_mm: heights? })
+}
+
+fn test_strip(section: &Section<'_>, build: &Build) -> Option<Of> {
+    let lamination = if section.has("lamination") { Some(lamination(section, build)) } else { None };
+    section.get("lamination");
+    let words = [("table", false), ("sled", true)];
+    let on_sled = match section.get("on") {
+        Some(written) => written.word(&words),
+        None => Some(false),
+    };
+    let run = run(section, true);
+    let lamination = match lamination {
+        Some(found) => Some(found?),
+        None => None,
+    };
+    if on_sled == Some(true) && lamination.is_none() {
+        section.fault("on", "which sled this ran on is not said", "name the lamination that the sled is for");
+        return None;
+    }
+    Some(Of::TestStrip { lamination, on_sled: on_sled?, run: run? })
+}
+
+fn strip(section: &Section<'_>, build: &Build) -> Option<Of> {
+    let lamination = lamination(section, build);
+    let strip = match section.get("strip") {
+        Some(written) => written.text("what this strip is called, such as \"A\"").map(str::to_owned),
+        None => Some(String::new()),
+    };
+    let run = run(section, false);
+    Some(Of::Strip { lamination: lamination?, strip: strip?, run: run? })
+}
+
+fn run(section: &Section<'_>, gauge_needed: bool) -> Option<Run> {
+    let after = match section.get("after") {
+        Some(written) => written.count(0, 10_000),
+        None if gauge_needed => Some(0),
+        None => {
+            section.need("after", "say how many passes were made by then, such as after = 6");
+            None
+        }
+    };
+    let gauge = if gauge_needed {
+        section
+            .need("gauge", "say what the gauge showed, such as gauge = 1.450")
+            .map(|written| written.quantity(Quantity::Length, SIZE))
+    } else {
+        section.get("gauge").map(|written| written.quantity(Quantity::Length, SIZE))
+    };
+    let apart = section.get("apart").map(|written| written.quantity(Quantity::Length, Range::positive(1500.0)));
+    let hint = "give [place, thickness] or [place, left, right], such as readings = [[1, 0.201, 0.202]]";
+    let at = section.need("readings", hint).and_then(|written| across(&written));
+    let gauge_mm = match gauge {
+        Some(gauge) => Some(gauge?),
+        None if gauge_needed => return None,
+        None => None,
+    };
+    let apart_mm = match apart {
+        Some(apart) => Some(apart?),
+        None => None,
+    };
+    let (after, at) = (after?, at?);
+    let two_sided = at.iter().any(|reading| 1e-9 < (reading.left_mm - reading.right_mm).abs());
+    if two_sided && apart_mm.is_none() {
+        section.fault("", "left and right readings need `apart`", "say how far apart they were read, such as apart = 1.5");
+        return None;
+    }
+    Some(Run { after, gauge_mm, at, apart_mm })
+}
+
+/// `[place, thickness]` or `[place, left, right]`.
+fn across(written: &Written<'_>) -> Option<Vec<Across>> {
+    let rows = written.list("[place, thickness] or [place, left, right]")?;
+    let read = |row: &Written<'_>| {
+        let parts = row.list("[place, thickness] or [place, left, right]")?;
+        let place = parts[0].quantity(Quantity::Length, PLACE);
+        let thickness: Vec<Option<f64>> = parts[1..].iter().map(|part| part.quantity(Quantity::Length, SIZE)).collect();
+        match thickness.as_slice() {
+            [both] => Some(Across { u_mm: place?, left_mm: (*both)?, right_mm: (*both)? }),
+            [left, right] => Some(Across { u_mm: place?, left_mm: (*left)?, right_mm: (*right)? }),
+            _ => {
+                let message = format!("this reading has {} parts, but two or three are wanted", parts.len());
+                row.fault(message, "write [place, thickness] or [place, left, right]");
+                None
+            }
+        }
+    };
+    let read: Vec<Option<Across>> = rows.iter().map(read).collect();
+    read.into_iter().collect()
+}
+
+/// One length or a list of them.
+fn several(section: &Section<'_>, key: &'static str) -> Option<Vec<f64>> {
+    let written = section.need(key, "give one reading or a list of them, such as thickness = [0.236, 0.238]")?;
+    if !matches!(written.node.value, Value::List(_)) {
+        return Some(vec![written.quantity(Quantity::Length, SIZE)?]);
+    }
+    let read: Vec<Option<f64>> = written.list("lengths")?.iter().map(|part| part.quantity(Quantity::Length, SIZE)).collect();
+    read.into_iter().collect()
+}
+
+fn shim(section: &Section<'_>, build: &Build) -> Option<Of> {
+    let words: Vec<(&str, usize)> =
+        build.shop.shims.iter().enumerate().map(|(index, stock)| (stock.of.as_str(), index)).collect();
+    let stock = section.need("stock", "name the stock, as `shop.shims` does").and_then(|written| {
+        if words.is_empty() {
+            written.fault("the build file lists no shim stock", "list it under [shop] shims first");
+            return None;
+        }
+        written.word(&words)
+    });
+    let thickness = several(section, "thickness");
+    Some(Of::Shim { stock: stock?, thickness_mm: thickness? })
+}
+
+fn print(section: &Section<'_>) -> Option<Of> {
+    let hint = "say what the 100 mm bar measured, such as across = \"99.2 mm\"";
+    let across = section.need_length("across", SIZE, hint);
+    let up = section.need_length("up", SIZE, hint);
+    Some(Of::Print { across_mm: across?, up_mm: up? })
+}
+
+fn release(section: &Section<'_>, build: &Build) -> Option<Of> {
+    let numbers: Vec<u32> = build.glue.stages.iter().map(|stage| stage.number).collect();
+    let last = numbers.iter().copied().max().unwrap_or(1);
+    let stage = section.need("stage", "say which stage came off, such as stage = 1").and_then(|written| written.count(1, last));
+    let tip = section.need_length("tip", RISE, "give the rise of the nock over the grip, - for reflex, such as tip = -1.1");
+    Some(Of::Release { stage: stage?, tip_mm: tip? })
+}
+
+/// A draw as the builder states draw lengths, from the pivot point in mm.
+fn pivot_to_nock(section: &Section<'_>, build: &Build) -> Option<f64> {
+    let draw = section.need_length("draw", SIZE, "say how far it was drawn, as the build file states draw lengths")?;
+    let beyond = build.target.map_or(0.0, |target| target.draw_length_mm - target.pivot_to_nock_mm);
+    if draw <= beyond {
+        section.fault("draw", "the string does not come behind the grip", "state it as the build file's `draw_length` is stated");
+        return None;
+    }
+    Some(draw - beyond)
+}
+
+fn bow_or_fault(section: &Section<'_>, build: &Build) -> Option<()> {
+    if build.target.is_some() && build.outline.is_some() {
+        return Some(());
+    }
+    section.fault("of", "the build file describes laminations and no bow", "add [target] and [outline] to the build file");
+    None
+}
+
+fn blank(section: &Section<'_>, build: &Build) -> Option<Of> {
+    #[derive(Clone, Copy)]
+    enum How {
+        LongString,
+        Braced,
+        Floor,
+    }
+    let words = [("long string", How::LongString), ("braced", How::Braced), ("floor", How::Floor)];
+    let how = section.need("how", "say how it was bent: \"long string\", \"braced\" or \"floor\"").and_then(|w| w.word(&words));
+    let weight = section.need("weight", "give what the scale showed, such as weight = \"31 lbf\"");
+    let weight_n = weight.and_then(|written| written.quantity(Quantity::Force, WEIGHT));
+    let width = section.get("width").map(|written| written.stations("width", PLACE, SIZE));
+    let bent = match how {
+        Some(How::LongString) => {
+            let string = section.need_length("string", SIZE, "give its length from nock to nock, such as string = 69");
+            let draw = pivot_to_nock(section, build);
+            string.zip(draw).map(|(string_mm, pivot_to_nock_mm)| Bent::LongString { string_mm, pivot_to_nock_mm })
+        }
+        Some(How::Braced) => {
+            let brace = section.need_length("brace", SIZE, "give the brace height, such as brace = 4");
+            let draw = pivot_to_nock(section, build);
+            brace.zip(draw).map(|(brace_mm, pivot_to_nock_mm)| Bent::Braced { brace_mm, pivot_to_nock_mm })
+        }
+        Some(How::Floor) => section
+            .need_length("drop", SIZE, "say how far the grip went down between the blocks, such as drop = 2")
+            .map(|drop_mm| Bent::Floor { drop_mm }),
+        None => None,
+    };
+    let width = match width {
+        Some(points) => {
+            let curve = points.and_then(|points| Curve::through(points, Between::Straight).ok());
+            if curve.is_none() {
+                section.fault("width", "these widths make no outline", "give at least two stations, rising");
+            }
+            Some(curve?)
+        }
+        None => None,
+    };
+    let belly_off_mm = match section.get("belly_off") {
+        Some(written) => written.quantity(Quantity::Length, Range::between(0.0, 30.0)),
+        None => Some(0.0),
+    };
+    bow_or_fault(section, build)?;
+    Some(Of::Blank { bent: bent?, weight_n: weight_n?, width, belly_off_mm: belly_off_mm? })
+}
+
+fn tiller(section: &Section<'_>, build: &Build) -> Option<Of> {
+    let draw = if section.has("draw") { Some(pivot_to_nock(section, build)) } else { None };
+    section.get("draw");
+    let hint = "give [station, upper limb, lower limb], such as gaps = [[12, 7.25, 7.5]]";
+    let rows = section.need("gaps", hint).and_then(|written| written.list("[station, upper, lower]"));
+    let read = |row: &Written<'_>| {
+        let parts = row.list("[station, upper, lower]")?;
+        let [s, upper, lower] = parts.as_slice() else {
+            row.fault(format!("this has {} parts, but three are wanted", parts.len()), "write [station, upper, lower]");
+            return None;
+        };
+        let (s, upper, lower) =
+            (s.quantity(Quantity::Length, PLACE), upper.quantity(Quantity::Length, SIZE), lower.quantity(Quantity::Length, SIZE));
+        Some([s?, upper?, lower?])
+    };
+    let gaps: Option<Vec<[f64; 3]>> = rows.and_then(|rows| rows.iter().map(read).collect());
+    bow_or_fault(section, build)?;
+    let pivot_to_nock_mm = match draw {
+        Some(draw) => Some(draw?),
+        None => None,
+    };
+    Some(Of::Tiller { pivot_to_nock_mm, gaps_mm: gaps? })
+}
+
+fn bow(section: &Section<'_>) -> Option<Of> {
+    let build_file = section.get("build").map(|written| written.text("the path of a build file").map(str::to_owned));
+    let weight = section.need("weight", "give what it weighs at its own draw length, such as weight = \"44 lbf\"");
+    let weight_n = weight.and_then(|written| written.quantity(Quantity::Force, WEIGHT));
+    let build_file = match build_file {
+        Some(path) => Some(path?),
+        None => None,
+    };
+    Some(Of::Bow { build_file, weight_n: weight_n? })
+}

@@ -1,0 +1,138 @@
+//! `taperwright log add`: a reading appended to the log, if it can be read and meant.
+
+use super::super::Ended;
+use super::super::args::LogAddArgs;
+use super::super::folder;
+use super::super::input::{Input, show, summary};
+use super::super::terminal::Terminal;
+use super::{read, show as shown};
+use crate::model::Build;
+
+pub fn add(args: &LogAddArgs, terminal: Terminal) -> Result<Ended, Ended> {
+    let opened = Input::read(&args.file, terminal)?.open(terminal)?;
+    let exists = args.log.symlink_metadata().is_ok();
+    let before = if exists { Input::read(&args.log, terminal)?.text } else { String::new() };
+    let date = args.date.clone().unwrap_or_else(today);
+    let entry = entry(&args.of, &args.keys, &date).map_err(|message| {
+        terminal.fault(&message);
+        Ended::Files
+    })?;
+    let more = if exists { format!("{}{entry}", joint(&before)) } else { format!("{}\n{entry}", head(&opened.build)) };
+    let more = if before.contains("\r\n") { more.replace('\n', "\r\n") } else { more };
+    let text = format!("{before}{more}");
+    let name = args.log.display().to_string();
+    let folder = args.log.parent().map(std::path::Path::to_owned).unwrap_or_default();
+    let read = read(&opened, &name, &text, &folder, terminal)?;
+    let last = read.answers.answers.last();
+    if let Some(answer) = last.filter(|answer| !answer.questions.is_empty()) {
+        show(&answer.questions, &read.source, opened.build.units, terminal);
+        summary(&answer.questions, &name, terminal);
+        return Err(Ended::BuildFile);
+    }
+    written(args, exists, &more, terminal)?;
+    let text = last.map_or(String::new(), |answer| shown::one(&opened, &read.answers, answer));
+    Ok(terminal.results(&format!("{text}\nadded to {name}\n")))
+}
+
+fn written(args: &LogAddArgs, exists: bool, more: &str, terminal: Terminal) -> Result<(), Ended> {
+    let done = if exists {
+        // The bytes as they are: the text lacks a byte-order mark.
+        std::fs::read(&args.log)
+            .map_err(|error| folder::FolderFault::Io { path: args.log.clone(), error })
+            .and_then(|bytes| folder::append(&args.log, &bytes, more.as_bytes()))
+    } else {
+        folder::create(&args.log, more.as_bytes())
+    };
+    done.map_err(|fault| {
+        terminal.fault(&format!("error: {fault}"));
+        Ended::Files
+    })
+}
+
+fn head(build: &Build) -> String {
+    format!(
+        "# Shop log of {}. Readings are added at the end and never changed; a mistake gets a new reading.\n\nunits = \"{}\"\n",
+        build.title.replace(char::is_control, " "),
+        build.units.length_unit()
+    )
+}
+
+/// What stands between the last byte of a log and a new reading.
+fn joint(before: &str) -> &'static str {
+    if before.is_empty() || before.ends_with("\n\n") || before.ends_with("\n\r\n") {
+        ""
+    } else if before.ends_with('\n') {
+        "\n"
+    } else {
+        "\n\n"
+    }
+}
+
+/// The reading as TOML.
+fn entry(of: &str, keys: &[String], date: &str) -> Result<String, String> {
+    let mut lines = vec![("date".to_owned(), value(date)), ("of".to_owned(), quoted(of))];
+    for pair in keys {
+        let Some((key, text)) = pair.split_once('=') else {
+            return Err(format!(
+                "error: `{pair}` is no key with a value\nhelp: write it like after=6, without spaces or in quotes"
+            ));
+        };
+        let (key, text) = (key.trim(), text.trim());
+        if key.is_empty() || !key.chars().all(|c| c.is_ascii_alphanumeric() || c == '_' || c == '-') {
+            return Err(format!("error: `{key}` is no name of a key\nhelp: `taperwright log add --help` lists them"));
+        }
+        if lines.iter().any(|(known, _)| known == key) {
+            return Err(format!(
+                "error: `{key}` is given twice\nhelp: several readings go into one list, or into a reading each"
+            ));
+        }
+        lines.push((key.to_owned(), value(text)));
+    }
+    let wide = lines.iter().map(|(key, _)| key.len()).max().unwrap_or(0);
+    let lines: String = lines.iter().map(|(key, value)| format!("{key:<wide$} = {value}\n")).collect();
+    Ok(format!("[[reading]]\n{lines}"))
+}
+
+/// The text if it is a value of TOML on one line, else the text in quotes: `core` and `1 1/2 in` need none on the command line.
+fn value(text: &str) -> String {
+    let plain = !text.contains(['\n', '\r', '#']);
+    let alone = plain && toml::from_str::<toml::Table>(&format!("x = {text}")).is_ok_and(|table| table.len() == 1);
+    if alone { text.to_owned() } else { quoted(text) }
+}
+
+fn quoted(text: &str) -> String {
+    toml::Value::String(text.to_owned()).to_string()
+}
+
+fn today() -> String {
+    chrono::Local::now().format("%Y-%m-%d").to_string()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_and_fractions_need_no_quotes() {
+        for (text, wanted) in [
+            ("core", "\"core\""),
+            ("1 1/2 in", "\"1 1/2 in\""),
+            ("6", "6"),
+            ("[[2, 0.206], [30, 0.152]]", "[[2, 0.206], [30, 0.152]]"),
+            ("\"test strip\"", "\"test strip\""),
+            ("2026-11-20", "2026-11-20"),
+            ("1\ny = 2", "\"\"\"\n1\ny = 2\"\"\""),
+            ("1 # x", "\"1 # x\""),
+        ] {
+            assert_eq!(value(text), wanted);
+        }
+        let entry = entry("strip", &["after=6".into(), "lamination=core".into()], "2026-11-20").unwrap();
+        assert_eq!(
+            entry,
+            "[[reading]]\ndate       = 2026-11-20\nof         = \"strip\"\nafter      = 6\nlamination = \"core\"\n"
+        );
+        for bad in ["after", "=6", "a b=6", "of=x"] {
+            assert!(super::entry("strip", &[bad.into()], "2026-11-20").is_err(), "{bad}");
+        }
+    }
+}

@@ -1,0 +1,97 @@
+//! What does a blank weigh that is not finished yet: on a long string, at a low brace, or pressed down on the floor?
+//!
+//! The first two are [`super::draw`] with another string. On the floor the nocks rest on two blocks, back up, and the grip is pressed
+//! down between them: the nocks slide, so that each is loaded square to the bow's axis by half the force. In the frame of
+//! [`super::limb`] that is a string at right angles to the axis:
+//!
+//! ```text
+//!   ψ_r = φ0 + π/2                    the load stands square to the axis
+//!   q_free − q_r = drop               q_r counts along the load from the nock to the root
+//!   F = 2 T
+//! ```
+//!
+//! with two unknowns `T` and `α`. [`stiffness_factor`] is the reading over the model's force: force is in proportion to stiffness as
+//! long as the unbent shape and the string's length stay, so no search is needed.
+//!
+//! Source: statics, derived here; for small drops `F = 6 EI drop / L³` for two limbs of length `L` (any table of beams).
+
+use super::bow::{Bow, Options, StringOn};
+use super::draw;
+use super::limb::Limb;
+use crate::diag::{Diagnostic, Place};
+use crate::model::Build;
+use crate::model::log::Bent;
+use crate::model::outline::Outline;
+use crate::numeric::interp::Curve;
+use crate::numeric::root;
+use std::f64::consts::FRAC_PI_2;
+
+/// The force that holds a blank so bent, N.
+pub fn force_n(build: &Build, options: &Options, bent: Bent) -> Result<f64, Diagnostic> {
+    let (string, pivot_to_nock_mm) = match bent {
+        Bent::LongString { string_mm, pivot_to_nock_mm } => (StringOn::Long { length_mm: string_mm }, pivot_to_nock_mm),
+        Bent::Braced { brace_mm, pivot_to_nock_mm } => (StringOn::BraceAt { height_mm: brace_mm }, pivot_to_nock_mm),
+        Bent::Floor { drop_mm } => return floor_n(&Bow::of(build, options)?.limb, drop_mm),
+    };
+    let options = Options { string, full_draw_mm: Some(pivot_to_nock_mm), ..options.clone() };
+    let (force, _) = draw::weight(&Bow::of(build, &options)?, &options)?;
+    Ok(force)
+}
+
+/// What a weighed blank makes of all stiffness: its reading over what the model gives with a factor of 1.
+pub fn stiffness_factor(build: &Build, options: &Options, bent: Bent, weight_n: f64) -> Result<f64, Diagnostic> {
+    let options = Options { stiffness_factor: 1.0, ..options.clone() };
+    Ok(weight_n / force_n(build, &options, bent)?)
+}
+
+/// The same bow with another outline: a blank that is still wide.
+pub fn as_wide_as(build: &Build, width: &Curve) -> Build {
+    let outline = build.outline.as_ref().map(|outline| Outline { width: width.clone(), ..outline.clone() });
+    Build { outline, ..build.clone() }
+}
+
+/// Nocks on blocks, pressed down at the grip by `drop_mm` from where the bow lay free.
+fn floor_n(limb: &Limb, drop_mm: f64) -> Result<f64, Diagnostic> {
+    let scale = limb.buckling_n();
+    let (length, square) = (limb.length_mm, limb.root.angle_rad + FRAC_PI_2);
+    // The unbent limb, seen along the load.
+    let free_angle = square - limb.pass(0.0, 0.0).end.psi;
+    let free_q = limb.pass(0.0, free_angle).end.q;
+    let residuals = |v: &[f64; 2], drop: f64| {
+        let pass = limb.pass(v[0] * scale, v[1]);
+        let (to_t, to_a) = (pass.by_tension, pass.by_angle);
+        (
+            [pass.end.psi - square, (free_q - pass.end.q - drop) / length],
+            [[to_t.psi * scale, to_a.psi], [-to_t.q * scale / length, -to_a.q / length]],
+        )
+    };
+    // Walked there in steps, each from the straight continuation of the last two.
+    let mut states = vec![[0.0, free_angle]];
+    for step in 1..=FLOOR_STEPS {
+        let drop = drop_mm * f64::from(step) / f64::from(FLOOR_STEPS);
+        let last = states[states.len() - 1];
+        let guess = match states.as_slice() {
+            [.., before, last] => [2.0 * last[0] - before[0], 2.0 * last[1] - before[1]],
+            _ => last,
+        };
+        let solved = root::newton(|v| residuals(v, drop), guess, super::strung::TOLERANCE, super::strung::MOST_NEWTON);
+        match solved {
+            Ok(solved) => states.push(solved.x),
+            Err(fault) => {
+                let message = format!(
+                    "pressed down by ⟨{drop_mm} mm⟩ the bow could not be solved beyond ⟨{} mm⟩ (residual {:.1e}, {} passes)",
+                    drop_mm * f64::from(step - 1) / f64::from(FLOOR_STEPS),
+                    fault.residual,
+                    fault.evaluations
+                );
+                return Err(
+                    Diagnostic::fault(Place::whole_file(), message).hint("press it down less: the first inches tell as much")
+                );
+            }
+        }
+    }
+    Ok(2.0 * states[states.len() - 1][0] * scale)
+}
+
+/// Fewer, and Newton may jump to another shape at deep drops; more only costs passes.
+const FLOOR_STEPS: u32 = 8;

@@ -1,0 +1,95 @@
+//! The shop log: what was measured, in the order in which it was written down.
+//!
+//! What holds for every [`Log`]: laminations and stages that it names are in the build it was read with, every number is finite
+//! and in mm or N, and no list of readings is empty. Whether a reading can be meant is not judged here.
+
+use crate::diag::Place;
+use crate::numeric::interp::Curve;
+
+/// All readings, oldest first.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Log {
+    pub readings: Vec<Reading>,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reading {
+    /// Year, month and day as in ISO 8601, such as `2026-11-20`.
+    pub date: String,
+    /// The table in the log, for faults.
+    pub place: Place,
+    /// What the builder wrote beside it.
+    pub note: Option<String>,
+    pub of: Of,
+}
+
+/// What was measured.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Of {
+    /// Heights of the surface under the strip above the table, `(u, height)`, `u` from the strip's first end.
+    Sled { lamination: usize, heights_mm: Vec<(f64, f64)> },
+    /// Scrap sent through to find the zero of the gauge and the lean of the table.
+    TestStrip { lamination: Option<usize>, on_sled: bool, run: Run },
+    /// The work itself after a pass. `strip` tells the strips of a pair apart.
+    Strip { lamination: usize, strip: String, run: Run },
+    /// Sheet that the sled is cut from.
+    Sheet { thickness_mm: Vec<f64> },
+    /// Shim stock, an index into the build's list.
+    Shim { stock: usize, thickness_mm: Vec<f64> },
+    /// A 100 mm scale check on a print, across and up, mm.
+    Print { across_mm: f64, up_mm: f64 },
+    /// Rise of the nock over the grip after a stage was released, negative for reflex, mm.
+    Release { stage: u32, tip_mm: f64 },
+    /// The weight of a blank that is not finished yet.
+    /// `width` as it really is, where it is not the outline's; `belly_off_mm` is off the belly beyond the fades already, where the
+    /// stack is thickest.
+    Blank { bent: Bent, weight_n: f64, width: Option<Curve>, belly_off_mm: f64 },
+    /// Distances from belly to string, `(station, upper, lower)`; at brace without a draw.
+    Tiller { pivot_to_nock_mm: Option<f64>, gaps_mm: Vec<[f64; 3]> },
+    /// A finished bow: of this build, or of the build file it names.
+    Bow { build_file: Option<String>, weight_n: f64 },
+}
+
+/// A run through the machine and what it left.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Run {
+    /// Passes of the schedule that were made by then.
+    pub after: u32,
+    /// What the gauge showed, mm; `None` where it was not noted.
+    pub gauge_mm: Option<f64>,
+    pub at: Vec<Across>,
+    /// Between left and right readings, mm; `None` where only one reading was taken at each place.
+    pub apart_mm: Option<f64>,
+}
+
+/// Thickness at one place of a strip, at both edges as seen from the infeed side, mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Across {
+    pub u_mm: f64,
+    pub left_mm: f64,
+    pub right_mm: f64,
+}
+
+impl Across {
+    pub fn middle_mm(&self) -> f64 {
+        0.5 * (self.left_mm + self.right_mm)
+    }
+}
+
+/// How a blank was bent for its weight.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Bent {
+    /// On a string of this length from nock to nock, longer than the bow, drawn to this distance from the pivot point, mm.
+    LongString { string_mm: f64, pivot_to_nock_mm: f64 },
+    /// Braced at this height and drawn to this distance from the pivot point, mm.
+    Braced { brace_mm: f64, pivot_to_nock_mm: f64 },
+    /// Nocks on two blocks, back up, pressed down at the grip by this much from where it lay free, mm.
+    Floor { drop_mm: f64 },
+}
+
+impl Log {
+    /// The latest reading that `wanted` accepts, with its place in the log.
+    pub fn latest<T>(&self, wanted: impl Fn(&Of) -> Option<T>) -> Option<(&Reading, T)> {
+        self.readings.iter().rev().find_map(|reading| wanted(&reading.of).map(|found| (reading, found)))
+    }
+}

@@ -1,0 +1,106 @@
+//! What do several readings say together? Their mean, or the straight line through them, each with its interval.
+//!
+//! ```text
+//! mean   x̄ = Σ x / n                     ± t · s / √n           s² = Σ (x − x̄)² / (n − 1)
+//! line   y = ȳ + b (x − x̄)
+//!        b = Σ (x − x̄)(y − ȳ) / S        ± t · s / √S           S = Σ (x − x̄)²
+//!        height ȳ at x̄                   ± t · s / √n           s² = Σ (y − ŷ)² / (n − 2)
+//! ```
+//!
+//! `t` is Student's, two-sided at 95 %. With too few readings to show any scatter there is no interval, and the caller has to
+//! know how good one reading is.
+//!
+//! Source: ordinary least squares, any text on statistics (for instance JCGM 100:2008, H.3); Student's quantiles from `statrs`.
+//! `tests/shop_log.rs` holds lines and intervals against SciPy's.
+
+use statrs::distribution::{ContinuousCDF, StudentsT};
+
+/// A mean of readings.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Mean {
+    pub value: f64,
+    /// Half of the 95 % interval of the mean; `None` from a single reading.
+    pub half_width: Option<f64>,
+    /// Standard deviation of one reading; `None` from a single one.
+    pub scatter: Option<f64>,
+    pub readings: usize,
+}
+
+/// A straight line through readings, stated at the middle of its places.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Line {
+    pub middle_x: f64,
+    /// Height at `middle_x`.
+    pub height: f64,
+    pub slope: f64,
+    /// Halves of the 95 % intervals of height and slope; `None` from two readings, which leave nothing over.
+    pub half_widths: Option<[f64; 2]>,
+    pub readings: usize,
+}
+
+impl Line {
+    pub fn at(&self, x: f64) -> f64 {
+        self.height + self.slope * (x - self.middle_x)
+    }
+}
+
+/// The mean; `None` without a reading.
+///
+/// ```
+/// let mean = taperwright::numeric::fit::mean(&[4.0, 6.0, 5.0]).unwrap();
+/// assert!((mean.value - 5.0).abs() < 1e-12);
+/// // Student's t for two degrees of freedom is 4.302653 (printed tables).
+/// assert!((mean.half_width.unwrap() - 4.302653 / 3.0_f64.sqrt()).abs() < 1e-5);
+/// ```
+pub fn mean(values: &[f64]) -> Option<Mean> {
+    let n = values.len() as f64;
+    let value = values.iter().sum::<f64>() / n;
+    let scatter = (1 < values.len()).then(|| (values.iter().map(|x| (x - value).powi(2)).sum::<f64>() / (n - 1.0)).sqrt());
+    let half_width = scatter.map(|s| students(values.len() - 1) * s / n.sqrt());
+    (!values.is_empty()).then_some(Mean { value, half_width, scatter, readings: values.len() })
+}
+
+/// The least-squares line through `(x, y)`; `None` where the places do not differ.
+pub fn line(points: &[(f64, f64)]) -> Option<Line> {
+    let n = points.len() as f64;
+    let middle_x = points.iter().map(|p| p.0).sum::<f64>() / n;
+    let height = points.iter().map(|p| p.1).sum::<f64>() / n;
+    let spread: f64 = points.iter().map(|p| (p.0 - middle_x).powi(2)).sum();
+    let reach = points.iter().map(|p| p.0.abs()).fold(0.0, f64::max);
+    if points.len() < 2 || spread <= (1e-9 * reach).powi(2) {
+        return None;
+    }
+    let slope = points.iter().map(|p| (p.0 - middle_x) * (p.1 - height)).sum::<f64>() / spread;
+    let mut line = Line { middle_x, height, slope, half_widths: None, readings: points.len() };
+    if 2 < points.len() {
+        let left: f64 = points.iter().map(|p| (p.1 - line.at(p.0)).powi(2)).sum();
+        let s = (left / (n - 2.0)).sqrt();
+        let t = students(points.len() - 2);
+        line.half_widths = Some([t * s / n.sqrt(), t * s / spread.sqrt()]);
+    }
+    Some(line)
+}
+
+/// Student's t, two-sided at 95 %, for so many degrees of freedom (at least 1).
+fn students(freedom: usize) -> f64 {
+    StudentsT::new(0.0, 1.0, freedom as f64).expect("at least one degree of freedom").inverse_cdf(0.975)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_line_goes_through_points_on_it() {
+        let line = line(&[(1.0, 5.0), (3.0, 9.0), (6.0, 15.0)]).unwrap();
+        assert!((line.slope - 2.0).abs() < 1e-12 && (line.at(0.0) - 3.0).abs() < 1e-12);
+        assert!(line.half_widths.unwrap()[0] < 1e-12);
+        assert!(super::line(&[(2.0, 5.0), (2.0, 9.0)]).is_none() && super::line(&[(2.0, 5.0)]).is_none());
+    }
+
+    #[test]
+    fn two_points_show_no_scatter() {
+        assert!(line(&[(0.0, 1.0), (4.0, 2.0)]).unwrap().half_widths.is_none());
+        assert!(mean(&[]).is_none() && mean(&[3.0]).unwrap().half_width.is_none());
+    }
+}

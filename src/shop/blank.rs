@@ -1,0 +1,380 @@
+//! From blank to bow: what it will draw once trimmed to its outline, and what to take off, where and in which order.
+//!
+//! The stack as calibrated by the blank's own weight ([`crate::mechanics::blank`]) is trimmed to the outline in the model and drawn.
+//! What it draws beyond the target and its finishing allowance is taken off in steps, each followed by another reading:
+//!
+//! | lever | what is taken | why the tiller stays |
+//! |---|---|---|
+//! | belly | a share `x` of the stack's thickness, `x · t(s)`, off the belly | EI falls in about the same proportion everywhere |
+//! | sides | a share `y` of the width, half of it off each edge | EI falls by exactly `1 − y` where the share is whole |
+//!
+//! Both shares rise from nothing at the riser's feather to the whole over [`RUN_IN_MM`], so that the fades stay as they are. The belly goes first:
+//! it eases the strain as well, and the sides are kept for the last pounds; a belly face that is to be kept (rind, show
+//! face) leaves the sides alone. Limits: [`BELLY_STAYS`] of the belly lamination, [`SIDES_STAY`] of the width, and no tip narrower
+//! than [`TIP_MM`]; all three are proposals of ours, no source. What lies beyond them is said and not planned.
+//!
+//! A blank that is too light has two ways left: to stay wider than the outline, as far as its wood reaches, or to become shorter.
+
+use crate::diag::{Diagnostic, Outcome, Place, Reported};
+use crate::mechanics::blank::as_wide_as;
+use crate::mechanics::bow::{Bow, Options};
+use crate::mechanics::{draw, sensitivity};
+use crate::model::Build;
+use crate::model::lamination::{Face, Lamination};
+use crate::model::outline::Outline;
+use crate::model::taper::Taper;
+use crate::numeric::interp::{Between, Curve};
+use crate::numeric::root;
+
+/// What is worked on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Lever {
+    /// The belly face of this lamination, an index.
+    Belly { lamination: usize },
+    /// Both edges.
+    Sides,
+}
+
+/// One step of the work; weigh the bow again after it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Step {
+    pub lever: Lever,
+    /// Share of the stack's thickness or of the width that is off after this step.
+    pub share: f64,
+    /// To be taken in this step at stations: off the belly, or off each edge, mm.
+    pub take_mm: Vec<(f64, f64)>,
+    /// Weight before and after, N.
+    pub from_n: f64,
+    pub to_n: f64,
+}
+
+/// The way from the trimmed blank to the weight wanted.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Removal {
+    /// Trimmed to the outline, nothing else taken off, N.
+    pub trimmed_n: f64,
+    /// The target and its finishing allowance, N.
+    pub wanted_n: f64,
+    /// In the order of the work; empty where nothing has to go.
+    pub steps: Vec<Step>,
+    /// What the last step leaves, N: the weight wanted, or the least that the limits allow.
+    pub reached_n: f64,
+    /// The share of the width that alone would do, where the limit allows it.
+    pub sides_alone: Option<f64>,
+    /// Weight lost per mm off the belly at its thickest working place, and per mm off the whole width there, N/mm.
+    pub belly_n_per_mm: Option<f64>,
+    pub sides_n_per_mm: f64,
+    /// Ways to more weight, where it is too light.
+    pub gains: Vec<Gain>,
+}
+
+/// A way to more weight.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Gain {
+    /// The outline stays wider by this share, up to what the blank has.
+    Wider { share: f64, to_n: f64 },
+    /// The bow becomes shorter from nock to nock by this much, at the same draw length, mm.
+    Shorter { by_mm: f64, to_n: f64 },
+}
+
+/// The share of the belly lamination that must stay. Less, and its wood no longer does what the stack was made for.
+pub const BELLY_STAYS: f64 = 0.5;
+/// The share of the width that must stay. Less, and limbs begin to twist.
+pub const SIDES_STAY: f64 = 0.8;
+/// Narrower tips have no room for nocks, mm.
+pub const TIP_MM: f64 = 9.5;
+/// From the riser's feather to where the whole share is taken, mm: a shorter one makes a hinge, a longer one moves the bend outward.
+pub const RUN_IN_MM: f64 = 75.0;
+/// The most weight to take before weighing again, as a share of the weight wanted: wood does not forgive more.
+const MOST_STEP: f64 = 0.08;
+/// Nearer to the weight wanted than this nothing is planned, as a share: scales show no less.
+pub const NEAR: f64 = 0.01;
+/// The most that a bow is shortened, mm: more is another bow.
+const SHORTEN_MM: f64 = 50.0;
+/// The most that an outline may stay wider than drawn.
+const WIDEN: f64 = 0.25;
+
+/// A blank as it stands before the work.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Stand<'a> {
+    /// Its width now; `None` for the outline's.
+    pub width: Option<&'a Curve>,
+    /// Off the belly beyond the fades already, where the stack is thickest, mm.
+    pub belly_off_mm: f64,
+}
+
+impl Stand<'_> {
+    /// The share of the stack's thickness that is off the belly.
+    pub fn share(&self, build: &Build) -> f64 {
+        self.belly_off_mm / thickest_mm(build).max(1e-9)
+    }
+
+    /// The build as the blank stands: its own width, and what is off its belly.
+    pub fn of(&self, build: &Build) -> Result<Build, Diagnostic> {
+        let wide = self.width.map_or_else(|| build.clone(), |width| as_wide_as(build, width));
+        match belly_lamination(build) {
+            Some(lamination) if 0.0 < self.belly_off_mm => thinned(&wide, lamination, self.share(build)),
+            _ => Ok(wide),
+        }
+    }
+}
+
+/// Plans the way of a calibrated blank; `options` carry its stiffness and its unstrung shape, `stations_mm` are where amounts are stated.
+pub fn plan(build: &Build, options: &Options, stand: Stand<'_>, stations_mm: &[f64]) -> Outcome<Removal> {
+    removal(build, options, stand, stations_mm).map(Reported::clean).map_err(|fault| vec![fault])
+}
+
+fn removal(whole: &Build, options: &Options, stand: Stand<'_>, stations_mm: &[f64]) -> Result<Removal, Diagnostic> {
+    let Some(target) = whole.target else {
+        return Err(Diagnostic::fault(Place::new("target"), "there is no target to bring the blank to")
+            .hint("give `draw_weight`, `draw_length` and `brace_height` under [target]"));
+    };
+    let weight = |build: &Build| draw::weight(&Bow::of(build, options)?, options).map(|found| found.0);
+    let wanted_n = target.draw_weight_n + target.finishing_n;
+    let belly = belly_lamination(whole);
+    // Edges that are inside the outline already stay there.
+    let build = &trimmed(whole, stand.width);
+    let off = stand.share(build);
+    let start = match belly {
+        Some(lamination) if 0.0 < off => thinned(build, lamination, off)?,
+        _ => build.clone(),
+    };
+    let trimmed_n = weight(&start)?;
+    let sides_n_per_mm = {
+        let share = 0.02;
+        let widest = widest_mm(build);
+        (trimmed_n - weight(&narrowed(&start, share))?) / (share * widest)
+    };
+    let belly_n_per_mm = match belly {
+        Some(lamination) => {
+            let share = 0.01;
+            let thickest = thickest_mm(build);
+            Some((trimmed_n - weight(&thinned(build, lamination, off + share)?)?) / (share * thickest))
+        }
+        None => None,
+    };
+    let mut removal = Removal {
+        trimmed_n,
+        wanted_n,
+        steps: Vec::new(),
+        reached_n: trimmed_n,
+        sides_alone: None,
+        belly_n_per_mm,
+        sides_n_per_mm,
+        gains: Vec::new(),
+    };
+    if trimmed_n < wanted_n * (1.0 - NEAR) {
+        removal.gains = gains(&start, options, stand.width, wanted_n, &weight)?;
+        return Ok(removal);
+    }
+    if trimmed_n <= wanted_n * (1.0 + NEAR) {
+        return Ok(removal);
+    }
+    removal.sides_alone = share_for(wanted_n, 0.0, 1.0 - SIDES_STAY, |share| weight(&narrowed(&start, share)))?;
+    let excess = trimmed_n - wanted_n;
+    let count = (excess / (MOST_STEP * wanted_n)).ceil().clamp(1.0, 40.0) as u32;
+    let goals: Vec<f64> = (1..=count).map(|k| trimmed_n - excess * f64::from(k) / f64::from(count)).collect();
+    let mut levers = Vec::new();
+    if let Some(lamination) = belly {
+        levers.push((Lever::Belly { lamination }, off, most_belly(build, lamination).max(off)));
+    }
+    levers.push((Lever::Sides, 0.0, 1.0 - SIDES_STAY));
+    // The belly is thinned from the whole stack, the sides are narrowed from what the belly's work leaves.
+    let mut base = if belly.is_some() { build.clone() } else { start };
+    let mut goals = goals.into_iter().peekable();
+    for (lever, done, most) in levers {
+        let worked = |share: f64| match lever {
+            Lever::Belly { lamination } => thinned(&base, lamination, share),
+            Lever::Sides => Ok(narrowed(&base, share)),
+        };
+        let least_n = weight(&worked(most)?)?;
+        let mut done = done;
+        while let Some(goal) = goals.peek().copied() {
+            // The rest of this goal is the next lever's.
+            let (share, to_n) = if least_n <= goal {
+                let Some(share) = share_for(goal, done, most, |share| weight(&worked(share)?))? else { break };
+                goals.next();
+                (share, goal)
+            } else {
+                (most, least_n)
+            };
+            if done + LEAST_SHARE < share {
+                let take = |s: f64| match lever {
+                    Lever::Belly { .. } => (share - done) * ramp(build, s) * build.dry_stack_mm(s),
+                    Lever::Sides => 0.5 * (width(&base, done, s) - width(&base, share, s)),
+                };
+                removal.steps.push(Step {
+                    lever,
+                    share,
+                    take_mm: stations_mm.iter().map(|s| (*s, take(*s))).collect(),
+                    from_n: removal.reached_n,
+                    to_n,
+                });
+                removal.reached_n = to_n;
+            }
+            done = share;
+            if goal < least_n {
+                break;
+            }
+        }
+        base = worked(done)?;
+        if goals.peek().is_none() {
+            break;
+        }
+    }
+    Ok(removal)
+}
+
+/// A share smaller than this is no work: some micrometres.
+const LEAST_SHARE: f64 = 5e-4;
+
+/// The share from `least` on at which the weight has come down to `goal`; `None` if it does not by `most`.
+fn share_for(
+    goal_n: f64,
+    least: f64,
+    most: f64,
+    weight: impl Fn(f64) -> Result<f64, Diagnostic>,
+) -> Result<Option<f64>, Diagnostic> {
+    if goal_n < weight(most)? {
+        return Ok(None);
+    }
+    // The root finder takes plain numbers: a fault on the way is kept and comes out after it.
+    let fault = std::cell::RefCell::new(None);
+    let over = |share: f64| match weight(share) {
+        Ok(weight) => (weight / goal_n).ln(),
+        Err(found) => {
+            fault.borrow_mut().get_or_insert(found);
+            f64::NAN
+        }
+    };
+    let found = root::bracketed(over, least, most, 1e-7, 60);
+    if let Some(fault) = fault.into_inner() {
+        return Err(fault);
+    }
+    Ok(found.ok().map(|found| found.x))
+}
+
+fn gains(
+    build: &Build,
+    options: &Options,
+    blank_width: Option<&Curve>,
+    wanted_n: f64,
+    weight: &impl Fn(&Build) -> Result<f64, Diagnostic>,
+) -> Result<Vec<Gain>, Diagnostic> {
+    let mut gains = Vec::new();
+    if let (Some(blank), Some(outline)) = (blank_width, &build.outline) {
+        let room = working(build).map(|s| blank.at(s) / outline.width_at(s) - 1.0).fold(WIDEN, f64::min);
+        if LEAST_SHARE < room {
+            let most_n = weight(&narrowed(build, -room))?;
+            // Widening is narrowing by a negative share.
+            let share = if most_n <= wanted_n {
+                room
+            } else {
+                let over = |share: f64| weight(&narrowed(build, -share)).map_or(f64::NAN, |n| (n / wanted_n).ln());
+                root::bracketed(over, 0.0, room, 1e-7, 60).map_or(room, |found| found.x)
+            };
+            gains.push(Gain::Wider { share, to_n: weight(&narrowed(build, -share))? });
+        }
+    }
+    let per_mm = sensitivity::of(build, options).map_err(|mut faults| faults.remove(0))?.value.n_per_mm_length;
+    if per_mm < 0.0 {
+        let now = weight(build)?;
+        let by_mm = ((wanted_n - now) / -per_mm).min(SHORTEN_MM);
+        gains.push(Gain::Shorter { by_mm, to_n: now - per_mm * by_mm });
+    }
+    Ok(gains)
+}
+
+/// The outline, or the blank's own edge where that lies inside it.
+fn trimmed(build: &Build, blank: Option<&Curve>) -> Build {
+    let (Some(blank), Some(outline)) = (blank, &build.outline) else { return build.clone() };
+    let corners: Vec<f64> = outline.width.points().iter().chain(blank.points()).map(|point| point.0).collect();
+    let points = places(0.0, outline.end_mm(), &corners).map(|s| (s, outline.width_at(s).min(blank.at(s)))).collect();
+    Curve::through(points, Between::Straight).map_or_else(|_| build.clone(), |width| as_wide_as(build, &width))
+}
+
+/// The last lamination that covers the working limb, if its belly face may be touched and lies open there.
+fn belly_lamination(build: &Build) -> Option<usize> {
+    let reaches =
+        |lamination: &Lamination| lamination.from_mm <= feather_mm(build) + 1.0 && nock_mm(build) - 1.0 <= lamination.to_mm;
+    let last = build.laminations.len().checked_sub(1)?;
+    let lamination = &build.laminations[last];
+    (reaches(lamination) && lamination.keep_face != Some(Face::Belly)).then_some(last)
+}
+
+/// The share of the stack at which only [`BELLY_STAYS`] of the belly lamination is left somewhere.
+fn most_belly(build: &Build, lamination: usize) -> f64 {
+    let most = |s: f64| (1.0 - BELLY_STAYS) * build.laminations[lamination].thickness_at(s) / build.dry_stack_mm(s).max(1e-9);
+    working(build).map(most).fold(0.5, f64::min)
+}
+
+/// The build with a share of its stack's thickness off the belly of a lamination.
+pub fn thinned(build: &Build, lamination: usize, share: f64) -> Result<Build, Diagnostic> {
+    let mut thinner = build.clone();
+    let old = &build.laminations[lamination];
+    let points = places(old.from_mm, old.to_mm, &old.finished.corners().collect::<Vec<_>>())
+        .map(|s| (s, old.finished.at(s) - share * ramp(build, s) * build.dry_stack_mm(s)))
+        .collect();
+    let finished = Taper::stations(points, Between::Straight)
+        .map_err(|fault| Diagnostic::fault(old.place.clone(), format!("no taper is left of `{}`: {fault:?}", old.name)))?;
+    thinner.laminations[lamination].finished = finished;
+    Ok(thinner)
+}
+
+/// The build with a share of its width off, half from each edge; a negative share leaves it wider.
+pub fn narrowed(build: &Build, share: f64) -> Build {
+    let outline = build.outline.as_ref().map(|outline| {
+        let corners: Vec<f64> = outline.width.points().iter().map(|point| point.0).collect();
+        let points = places(0.0, outline.end_mm(), &corners).map(|s| (s, width(build, share, s))).collect();
+        // Rising places and finite widths make a curve.
+        let width = Curve::through(points, Between::Straight).unwrap_or_else(|_| outline.width.clone());
+        Outline { width, ..outline.clone() }
+    });
+    Build { outline, ..build.clone() }
+}
+
+/// Width at a station with a share of it off, mm.
+fn width(build: &Build, share: f64, s: f64) -> f64 {
+    let full = build.outline.as_ref().map_or(0.0, |outline| outline.width_at(s));
+    let narrow = full * (1.0 - share * ramp(build, s));
+    if 0.0 < share { narrow.max(full.min(TIP_MM)) } else { narrow }
+}
+
+/// The share of the share that is taken at a station: nothing up to the feather, all of it beyond the run-in; smooth at both ends.
+fn ramp(build: &Build, s: f64) -> f64 {
+    let t = ((s - feather_mm(build)) / RUN_IN_MM).clamp(0.0, 1.0);
+    t * t * (3.0 - 2.0 * t)
+}
+
+/// Stations along the whole of a lamination or outline, close enough for a smooth run-in, with its own corners.
+fn places(from_mm: f64, to_mm: f64, corners: &[f64]) -> impl Iterator<Item = f64> {
+    const STEP_MM: f64 = 12.0;
+    let count = ((to_mm - from_mm) / STEP_MM).ceil().max(1.0) as usize;
+    let mut all: Vec<f64> = (0..=count).map(|k| from_mm + (to_mm - from_mm) * k as f64 / count as f64).collect();
+    all.extend(corners.iter().filter(|s| from_mm < **s && **s < to_mm));
+    all.sort_by(f64::total_cmp);
+    all.dedup_by(|a, b| (*a - *b).abs() < 0.05);
+    all.into_iter()
+}
+
+/// Stations of the limb that works, from the end of the run-in to the nock, mm.
+fn working(build: &Build) -> impl Iterator<Item = f64> {
+    let (from, to) = (feather_mm(build) + RUN_IN_MM, nock_mm(build));
+    (0..=20).map(move |k| from + (to - from) * f64::from(k) / 20.0)
+}
+
+fn thickest_mm(build: &Build) -> f64 {
+    working(build).map(|s| build.dry_stack_mm(s)).fold(0.0, f64::max)
+}
+
+fn widest_mm(build: &Build) -> f64 {
+    build.outline.as_ref().map_or(0.0, |outline| working(build).map(|s| outline.width_at(s)).fold(0.0, f64::max))
+}
+
+fn feather_mm(build: &Build) -> f64 {
+    build.riser.as_ref().map_or(0.0, |riser| 0.5 * riser.length_mm)
+}
+
+fn nock_mm(build: &Build) -> f64 {
+    build.outline.as_ref().map_or(0.0, Outline::nock_mm)
+}

@@ -1,0 +1,268 @@
+//! The shop talks back: what each reading of the log says beside the model, and what is left to do.
+//!
+//! Readings are taken in the order of the log. Each becomes an [`Answer`]: the reading, the model, their difference and the band
+//! within which they agree, then what to do about it. Readings out of all reason ([`super::plausible`]) are asked about and not
+//! used. Nothing overrides the build file: where a reading belongs there, the answer says which key would take it.
+//!
+//! | reading | used by what comes after it |
+//! |---|---|
+//! | shim | shims and tape are made up from stock as measured |
+//! | sled | every gap of that lamination's schedule moves with the sled's highest place |
+//! | test strip, strip | gaps and passes that are left, until the next one |
+//! | blank | the model's stiffness for this blank, and what to take off |
+//! | bow | the model's stiffness for bows to come |
+
+mod bench;
+mod bending;
+mod stock;
+
+pub use bench::{Bench, Grinding, Resized};
+
+use crate::diag::{Diagnostic, mm};
+use crate::mechanics::bow::Options;
+use crate::mechanics::calibration::{self, Calibrated};
+use crate::mechanics::glueup::GlueUp;
+use crate::model::Build;
+use crate::model::log::{Log, Of, Reading};
+use crate::model::workshop::ShimStock;
+use crate::shop::blank::Removal;
+use crate::shop::correct::Correction;
+use std::collections::BTreeMap;
+
+/// What is known besides the build and the log.
+pub struct Known<'a> {
+    pub glued: Option<&'a GlueUp>,
+    /// How the build's bow is solved; its stiffness factor is that of the build file's finished bows.
+    pub options: &'a Options,
+    /// The build file's finished bows.
+    pub finished: Vec<calibration::Reading>,
+    /// What the model gives for other builds that the log names, N at full draw with the handbook's stiffness.
+    pub computed_n: BTreeMap<String, f64>,
+    /// One standard deviation of a bow's weight from the scatter of woods, as a share of it.
+    pub scatter: f64,
+    /// Where tiller and amounts are stated, mm.
+    pub stations_mm: Vec<f64>,
+}
+
+/// All answers, in the order of the log, and what they come to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Answers {
+    pub answers: Vec<Answer>,
+    /// In the order of the build's laminations: those that are ground on this machine.
+    pub benches: Vec<Bench>,
+    /// Shim stock as measured.
+    pub shims: Vec<ShimStock>,
+    /// Of this builder's bows, the log's and the build file's.
+    pub bows: Option<Calibrated>,
+}
+
+/// What one reading says.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Answer {
+    pub date: String,
+    /// The kind of reading, as the log names it.
+    pub kind: &'static str,
+    /// What was read, such as `sled for core`.
+    pub about: String,
+    pub rows: Vec<Row>,
+    /// What follows, a sentence each; lengths and forces are marked as in messages.
+    pub says: Vec<String>,
+    /// Keys of the build file that would take a reading.
+    pub take_over: Vec<TakeOver>,
+    /// Readings that were asked about and not used.
+    pub questions: Vec<Diagnostic>,
+    pub found: Found,
+}
+
+/// A reading beside the model.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Row {
+    pub what: String,
+    pub of: Measure,
+    pub reading: f64,
+    pub model: f64,
+    /// Half width within which reading and model agree; `None` where the model promises nothing.
+    pub band: Option<f64>,
+}
+
+/// What a row's numbers are, in mm, N or as a ratio.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Measure {
+    /// Thickness or height.
+    Thickness,
+    /// Along the wood, or to the string.
+    Length,
+    Force,
+    Ratio,
+}
+
+impl Row {
+    pub fn difference(&self) -> f64 {
+        self.reading - self.model
+    }
+}
+
+/// A value for the build file: key and value as they would be written.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TakeOver {
+    pub key: String,
+    pub value: Value,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub enum Value {
+    Length(f64),
+    Ratio(f64),
+    /// Stations and thickness, mm.
+    Stations(Vec<(f64, f64)>),
+    /// Text for the command line.
+    Option(String),
+}
+
+/// The numbers behind an answer.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Found {
+    /// The reading was asked about; nothing follows from it.
+    Nothing,
+    Tape(Correction),
+    /// True gap less gauge, mm, with half its 95 % interval, and the table's lean over the strips' width, left less right.
+    Zero {
+        offset_mm: f64,
+        half_width_mm: Option<f64>,
+        lean_mm: Option<f64>,
+    },
+    Strip(Grinding),
+    Thickness(f64),
+    Print {
+        across_mm: f64,
+        up_mm: f64,
+    },
+    Retained(f64),
+    Blank {
+        /// All stiffness against the handbook's.
+        factor: f64,
+        /// Half width as a share.
+        band: f64,
+        removal: Box<Removal>,
+    },
+    /// Upper less lower over all stations, mm, mean.
+    Tiller {
+        difference_mm: f64,
+    },
+    Bows(Calibrated),
+}
+
+/// Goes through the log.
+pub fn answers(build: &Build, log: &Log, known: &Known<'_>) -> Answers {
+    let shims = stock::shims(build, log);
+    let mut benches: Vec<Bench> = (0..build.laminations.len()).filter_map(|index| Bench::of(build, index)).collect();
+    let mut finished = known.finished.clone();
+    let mut bows = calibration::calibrated(&finished);
+    let mut blanks = Vec::new();
+    let mut answers = Vec::new();
+    for reading in &log.readings {
+        let answer = match &reading.of {
+            Of::Sled { lamination, heights_mm } => match bench_of(&mut benches, *lamination) {
+                Some(bench) => bench.sled(build, reading, heights_mm, &shims),
+                None => nothing_to_grind(build, reading, *lamination),
+            },
+            Of::TestStrip { lamination, on_sled, run } => {
+                let bench = lamination.and_then(|lamination| bench_of(&mut benches, lamination));
+                bench::test_strip(build, reading, bench, *on_sled, run)
+            }
+            Of::Strip { lamination, strip, run } => {
+                let busy: Vec<usize> = benches.iter().filter(|bench| bench.begun()).map(|bench| bench.lamination).collect();
+                match bench_of(&mut benches, *lamination) {
+                    Some(bench) => bench.strip(build, reading, strip, run, &busy, known),
+                    None => nothing_to_grind(build, reading, *lamination),
+                }
+            }
+            Of::Sheet { thickness_mm } => stock::sheet(build, reading, thickness_mm),
+            Of::Shim { stock, thickness_mm } => stock::shim(build, reading, *stock, thickness_mm),
+            Of::Print { across_mm, up_mm } => stock::print(reading, *across_mm, *up_mm),
+            Of::Release { stage, tip_mm } => bending::release(build, reading, *stage, *tip_mm, known),
+            Of::Blank { bent, weight_n, width, belly_off_mm } => {
+                let stand = super::blank::Stand { width: width.as_ref(), belly_off_mm: *belly_off_mm };
+                bending::blank(build, reading, *bent, *weight_n, stand, known, &mut blanks)
+            }
+            Of::Tiller { pivot_to_nock_mm, gaps_mm } => bending::tiller(build, reading, *pivot_to_nock_mm, gaps_mm, known),
+            Of::Bow { build_file, weight_n } => {
+                let answer = bending::bow(build, reading, build_file.as_deref(), *weight_n, known, &mut finished);
+                bows = calibration::calibrated(&finished);
+                answer
+            }
+        };
+        answers.push(answer);
+    }
+    Answers { answers, benches, shims, bows }
+}
+
+fn bench_of(benches: &mut [Bench], lamination: usize) -> Option<&mut Bench> {
+    benches.iter_mut().find(|bench| bench.lamination == lamination)
+}
+
+fn nothing_to_grind(build: &Build, reading: &Reading, lamination: usize) -> Answer {
+    let lamination = &build.laminations[lamination];
+    let why = if lamination.ground {
+        format!("`{}` is already ground: the build file holds it as measured", lamination.name)
+    } else {
+        format!("`{}` has no schedule: there is no sander in the build file, or its sled cannot be made", lamination.name)
+    };
+    let hint = "`taperwright check` says what is missing";
+    Answer::new(reading, kind(&reading.of), lamination.name.clone())
+        .asking(vec![Diagnostic::fault(reading.place.clone(), why).hint(hint)])
+}
+
+/// The word that the log has for a kind of reading.
+fn kind(of: &Of) -> &'static str {
+    match of {
+        Of::Sled { .. } => "sled",
+        Of::TestStrip { .. } => "test strip",
+        Of::Strip { .. } => "strip",
+        Of::Sheet { .. } => "sheet",
+        Of::Shim { .. } => "shim",
+        Of::Print { .. } => "print",
+        Of::Release { .. } => "release",
+        Of::Blank { .. } => "blank",
+        Of::Tiller { .. } => "tiller",
+        Of::Bow { .. } => "bow",
+    }
+}
+
+impl Answer {
+    fn new(reading: &Reading, kind: &'static str, about: impl Into<String>) -> Answer {
+        Answer {
+            date: reading.date.clone(),
+            kind,
+            about: about.into(),
+            rows: Vec::new(),
+            says: Vec::new(),
+            take_over: Vec::new(),
+            questions: Vec::new(),
+            found: Found::Nothing,
+        }
+    }
+
+    fn asking(self, questions: Vec<Diagnostic>) -> Answer {
+        Answer { questions, ..self }
+    }
+
+    fn say(&mut self, sentence: impl Into<String>) {
+        self.says.push(sentence.into());
+    }
+}
+
+/// A length with its sign, for sentences: `+0.004 in`.
+fn signed(length_mm: f64) -> String {
+    if length_mm < 0.0 { format!("-{}", mm(-length_mm)) } else { format!("+{}", mm(length_mm)) }
+}
+
+/// Warnings of other rooms as sentences.
+fn sentence(diagnostic: &Diagnostic) -> String {
+    let mut text = diagnostic.message.clone();
+    for hint in &diagnostic.hints {
+        text.push_str("; ");
+        text.push_str(hint);
+    }
+    text
+}

@@ -1,0 +1,69 @@
+//! Can this reading be meant? A reading out of all reason is asked about and not used.
+//!
+//! Two slips are known by their factor: a decimal point one place off (10), and inches read as millimetres or the other way
+//! round (25.4). Whatever else lies outside what shops meet is asked about as it is. Source: common practice, no source; the bands stand with
+//! whoever calls, since thickness, weight and reflex scatter differently.
+
+use crate::diag::{Diagnostic, Place};
+use crate::units::MM_PER_IN;
+
+/// What a reading may be, beside what is expected.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Band {
+    pub expected: f64,
+    pub least: f64,
+    pub most: f64,
+}
+
+impl Band {
+    /// From `less` to `more` times what is expected.
+    pub fn times(expected: f64, less: f64, more: f64) -> Band {
+        Band { expected, least: less * expected, most: more * expected }
+    }
+
+    /// Within `by` of what is expected.
+    pub fn within(expected: f64, by: f64) -> Band {
+        Band { expected, least: expected - by, most: expected + by }
+    }
+}
+
+/// A question about `value`, if it lies outside its band; `shown` writes a value with its unit for messages.
+pub fn question(value: f64, band: Band, what: &str, shown: impl Fn(f64) -> String, place: &Place) -> Option<Diagnostic> {
+    if band.least <= value && value <= band.most {
+        return None;
+    }
+    let message = format!("{what} reads {}, and {} was expected", shown(value), shown(band.expected));
+    let slip = slip(value, band).unwrap_or("is it read at this place, in this unit, and of this piece?");
+    Some(Diagnostic::fault(place.clone(), message).hint(slip).hint("the reading is not used until it is mended"))
+}
+
+/// The slip that would bring the reading into its band.
+fn slip(value: f64, band: Band) -> Option<&'static str> {
+    let meant = |factor: f64| band.least <= value * factor && value * factor <= band.most;
+    let slips = [
+        (MM_PER_IN, "inches in a log in millimetres? give the unit with the number"),
+        (1.0 / MM_PER_IN, "millimetres in a log in inches? give the unit with the number"),
+        (10.0, "is the decimal point one place too far left?"),
+        (0.1, "is the decimal point one place too far right?"),
+        (100.0, "is the decimal point two places too far left?"),
+        (0.01, "is the decimal point two places too far right?"),
+        (-1.0, "is the sign the wrong way round? reflex is negative"),
+    ];
+    slips.into_iter().find(|(factor, _)| meant(*factor)).map(|(_, words)| words)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn slips_are_named() {
+        let band = Band::times(5.0, 0.7, 1.3);
+        let ask = |value| question(value, band, "the strip", |v| format!("{v} mm"), &Place::whole_file());
+        assert!(ask(5.3).is_none());
+        for (value, word) in [(0.197, "inches"), (127.0, "millimetres"), (0.5, "left"), (50.0, "right"), (7.5, "this place")] {
+            let found = ask(value).unwrap();
+            assert!(found.hints[0].contains(word), "{value}: {found:?}");
+        }
+    }
+}
