@@ -63,6 +63,8 @@ const PENCIL_MM: f64 = 7.0;
 const BLANK_MM: f64 = 16.0;
 /// What a blank may grow to where the page has room.
 const WIDE_BLANK_MM: f64 = 32.0;
+/// The head of a column that is no wider stays on one line, however narrow the cells are.
+const SHORT_HEAD_MM: f64 = 16.0;
 /// White between two blocks.
 const GAP_MM: f64 = 3.0;
 /// Kept free beside a picture for the headings and the caption that stay with it.
@@ -209,9 +211,12 @@ impl Flow {
                 mark.lower(air);
             }
         }
-        for strip in &mut self.strips[first..] {
+        let last = self.strips.len() - 1;
+        for (k, strip) in self.strips.iter_mut().enumerate().skip(first) {
             let x = 0.5 * HEAVY.weight_mm;
-            let rule = Path::line(Point::new(x, 0.0), Point::new(x, -strip.height_mm));
+            // A hair's overlap, so that no screen shows a seam between two strips.
+            let below = strip.height_mm + if k < last { 0.1 } else { 0.0 };
+            let rule = Path::line(Point::new(x, 0.0), Point::new(x, -below));
             strip.marks.push(Mark::Line(rule, HEAVY));
         }
     }
@@ -395,6 +400,8 @@ impl Flow {
                             strip.marks.push(tick_box(middle));
                         }
                         Cell::Blank => {
+                            // As wide as the column with its white, so that blanks side by side share their edges.
+                            let (left, right) = (left - 0.5 * grid.between_mm, right + 0.5 * grid.between_mm);
                             let sides = Bounds { min: Point::new(left, -strip.height_mm), max: Point::new(right, 0.0) };
                             strip.marks.push(Mark::Line(Path::rectangle(sides), THIN));
                         }
@@ -488,7 +495,9 @@ fn grid(table: &Table, setting: &Setting) -> Option<Grid> {
                 let head: Text = Text::strong(column.head.as_str());
                 let head_words = typeset::widths(&head, cap_mm, setting.references).1;
                 let head_lines = if column.figures { 3 } else { 2 };
+                let head_single = typeset::widths(&head, cap_mm, setting.references).0;
                 let head_whole = typeset::width_in_lines(&head, head_lines, cap_mm, setting.references);
+                let head_whole = head_whole.max(head_single.min(SHORT_HEAD_MM));
                 let mut wish = Wish { whole: head_whole, words: head_words, wraps: !column.figures, blank: false };
                 for cell in table.rows.iter().filter_map(|row| row.get(k)) {
                     let (whole, words) = match cell {

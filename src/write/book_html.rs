@@ -22,6 +22,12 @@ const BORDER_MM: f64 = 0.5;
 /// A picture is not shown narrower than this: its letters could not be read. It scrolls in its own frame instead.
 const NARROWEST_PICTURE_MM: f64 = 130.0;
 
+/// Words of a column up to this many letters look well in its least width; from the second on, they are read as a text.
+const SHORT_LETTERS: usize = 8;
+const WIDE_LETTERS: usize = 30;
+/// From this many columns on, a printed table gets small letters.
+const MANY_COLUMNS: usize = 9;
+
 /// The book, its pictures in the styles of `lines`.
 pub fn html(book: &Book, lines: &LineTable) -> Result<Vec<u8>, Unwritable> {
     checked_book(book)?;
@@ -166,16 +172,24 @@ impl Page<'_> {
         self.count += 1;
         let id = format!("book-table-{}", self.count);
         let by_hand = if table.rows.iter().flatten().any(|cell| cell.text().is_none()) { " by-hand" } else { "" };
+        // On paper nothing can be scrolled.
+        let many = if MANY_COLUMNS <= table.columns.len() { " many" } else { "" };
         // Focusable, so that a keyboard can scroll it.
         let name = if table.caption.is_empty() { "aria-label=\"Table\"".into() } else { format!("aria-labelledby=\"{id}\"") };
-        self.put(format_args!("<div class=\"wide{by_hand}\" role=\"region\" {name} tabindex=\"0\">\n<table>\n"));
+        self.put(format_args!("<div class=\"wide{by_hand}{many}\" role=\"region\" {name} tabindex=\"0\">\n<table>\n"));
         if !table.caption.is_empty() {
             self.put(format_args!("<caption id=\"{id}\">{}</caption>\n", escaped(&table.caption)));
         }
         self.out += "<thead>\n<tr>";
-        for column in &table.columns {
-            let class = if column.figures { " class=\"figures\"" } else { "" };
-            self.put(format_args!("<th scope=\"col\"{class}>{}</th>", escaped(&column.head)));
+        for (k, column) in table.columns.iter().enumerate() {
+            let longest = table.rows.iter().filter_map(|row| row[k].text()).map(|text| text.letters().chars().count()).max();
+            // Figures do not wrap. Words would be wrapped to one a line on a phone if their column did not ask for more.
+            let look = match longest {
+                _ if column.figures => " class=\"figures\"".to_owned(),
+                Some(letters) if SHORT_LETTERS < letters => format!(" style=\"min-width:{}em\"", letters.min(WIDE_LETTERS) / 2),
+                _ => String::new(),
+            };
+            self.put(format_args!("<th scope=\"col\"{look}>{}</th>", escaped(&column.head)));
         }
         self.out += "</tr>\n</thead>\n<tbody>\n";
         for row in &table.rows {
