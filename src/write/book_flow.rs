@@ -95,8 +95,10 @@ pub(super) fn flow(chapter: &Chapter, setting: &Setting) -> Result<Flow, String>
             Block::Blanks(names) => flow.blanks(names, setting),
             Block::NewPage => new_page = true,
         }
-        if new_page && let Some(strip) = flow.strips.get_mut(first) {
-            strip.new_page = true;
+        // A title is not left behind: right after it, a new page is one for the chapter.
+        let starts = if first == 1 { 0 } else { first };
+        if new_page && first < flow.strips.len() {
+            flow.strips[starts].new_page = true;
             new_page = false;
         }
     }

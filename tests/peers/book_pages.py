@@ -39,7 +39,8 @@ def main():
                     inside = inside and margin - 1.0 < top and bottom < height - margin + 1.2
                     assert inside, (number, kind, item.get("text"), left, top, right, bottom)
             # No two words lie on each other.
-            words = page.filter(lambda o: o["object_type"] != "char" or o["upright"]).extract_words()
+            level = lambda o: o["object_type"] != "char" or abs(o["matrix"][1]) < 1e-6
+            words = page.filter(level).extract_words()
             words.sort(key=lambda w: w["top"])
             for i, a in enumerate(words):
                 for b in words[i + 1:]:
@@ -126,7 +127,9 @@ def main():
         for title in titles:
             number = re.search(re.escape(title) + r"\s+(\d+)$", contents, re.MULTILINE)
             assert number and int(number.group(1)) == starts[title][0] + 1, title
-        assert [name for name, _ in targets[count:]] == [title for _, title in expected["links"]], targets[count:]
+        # A link that is broken over lines has an area on each.
+        inside = [name for k, (name, _) in enumerate(targets) if count <= k and (k == count or targets[k - 1][0] != name)]
+        assert inside == [title for _, title in expected["links"]], inside
         for shown, title in expected["links"]:
             assert packed(f"{shown} (p. {starts[title][0] + 1})") in stream, shown
     print("agrees")
