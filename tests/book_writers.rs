@@ -269,6 +269,10 @@ fn the_html_book_reads_again_as_what_was_written() {
             };
             let labels: Vec<Value> = drawing.items.iter().filter_map(label).collect();
             let [width, height] = [bounds.width(), bounds.height()];
+            // A4 and Letter both hold 180 x 210 mm within ordinary margins; what is larger must not claim its scale.
+            let large = 190.0 < width || 230.0 < height;
+            let caption =
+                format!("{caption}{}", if large { " (printed smaller than the scale stated, to fit a page)" } else { "" });
             Some(json!({"alt": alt, "caption": caption, "width_mm": width, "height_mm": height, "labels": labels}))
         }
         _ => None,

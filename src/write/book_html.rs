@@ -28,6 +28,9 @@ const WIDE_LETTERS: usize = 30;
 /// From this many columns on, a printed table gets small letters.
 const MANY_COLUMNS: usize = 9;
 
+/// What a printed page holds: the width of A4 within the style's page margins, and the most height that the style allows.
+const PRINTED_MM: (f64, f64) = (184.0, 215.0);
+
 /// The book, its pictures in the styles of `lines`.
 pub fn html(book: &Book, lines: &LineTable) -> Result<Vec<u8>, Unwritable> {
     checked_book(book)?;
@@ -239,7 +242,9 @@ impl Page<'_> {
                 self.group(kind, &items, bounds);
             }
         }
-        self.put(format_args!("</svg>\n</div>\n<figcaption>{}</figcaption>\n</figure>\n", escaped(&picture.caption)));
+        let smaller = PRINTED_MM.0 < bounds.width() || PRINTED_MM.1 < bounds.height();
+        let note = if smaller { " (printed smaller than the scale stated, to fit a page)" } else { "" };
+        self.put(format_args!("</svg>\n</div>\n<figcaption>{}{note}</figcaption>\n</figure>\n", escaped(&picture.caption)));
     }
 
     fn group(&mut self, kind: Kind, items: &[&Item], bounds: Bounds) {

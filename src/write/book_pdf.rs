@@ -75,7 +75,7 @@ struct Laid {
 impl Page {
     fn of(book: &Book, paper: &PrintPaper) -> Page {
         let (narrow, wide) = (paper.width_mm.min(paper.height_mm), paper.width_mm.max(paper.height_mm));
-        let bound = !paper.roll && NARROWEST_MM <= narrow && narrow <= WIDEST_MM && wide <= 2.0 * narrow;
+        let bound = !paper.roll && (NARROWEST_MM..=WIDEST_MM).contains(&narrow) && wide <= 2.0 * narrow;
         let paper_mm = if bound { (narrow, wide) } else { COMMON_MM };
         let margin = if bound { paper.margin_mm.clamp(MARGIN_MM, 0.2 * narrow) } else { MARGIN_MM };
         let width = paper_mm.0 - 2.0 * margin;
