@@ -330,11 +330,21 @@ fn runs(book: &Book) -> Vec<String> {
     runs
 }
 
+/// First and last name of facts that are many enough for two columns.
+fn ends(block: &Block) -> Option<[&String; 2]> {
+    match block {
+        Block::Facts(facts) if 8 <= facts.len() => Some([&facts[0].0, &facts[facts.len() - 1].0]),
+        _ => None,
+    }
+}
+
 /// Many chapters whose headings, tables and pictures meet the end of the page at every height.
 fn sliding() -> Book {
     let chapter = |k: usize| {
         let mut blocks = vec![Block::NewPage];
         blocks.extend((0..k).map(|line| Block::Paragraph(format!("line {line} of {k}").into())));
+        // In two columns, which a reader takes for two lists if they run on to another page.
+        blocks.push(Block::Facts((0..14).map(|fact| (format!("fact {fact} of {k}"), "½ in".into())).collect()));
         blocks.push(Block::Heading(format!("Heading of {k}")));
         let rows = (0..4).map(|row| vec![format!("row {row} of {k}").into(), Cell::Blank, Cell::Tick]).collect();
         let columns = vec![Column::words("row"), Column::words("read"), Column::words("done")];
@@ -347,7 +357,7 @@ fn sliding() -> Book {
         title: "Slides".into(),
         subtitle: String::new(),
         made_by: "taperwright 0.1.0, slides.toml".into(),
-        chapters: (18..36).map(chapter).collect(),
+        chapters: (10..34).map(chapter).collect(),
     }
 }
 
@@ -366,7 +376,7 @@ fn the_pages_hold_everything_inside_their_margins() {
         let file = kept(&format!("book-{}-{name}.pdf", book.title.len()), &bytes);
         let mut headings: Vec<&str> = book.chapters.iter().map(|chapter| chapter.title.as_str()).collect();
         headings.push("Care");
-        let mut together = Vec::new();
+        let mut together: Vec<[&String; 2]> = blocks(book).filter_map(ends).collect();
         for pair in blocks(book).collect::<Vec<_>>().windows(2) {
             if let Block::Heading(text) = pair[0] {
                 headings.push(text);
