@@ -4,7 +4,8 @@
 //! A strip's marks are in mm from its upper left corner, x to the right, y up (so downward is negative). Running text is set
 //! no wider than [`MEASURE_MM`]; tables and pictures may use the whole width of the page. Columns of a table are as wide as
 //! their contents; if they do not fit, words are wrapped, then letters made smaller, then both, and at the very end long
-//! words are broken: nothing ever leaves the page.
+//! words are broken: nothing ever leaves the page. The file is long because every kind of block has its function here, and all
+//! of them share the same few measures.
 
 use super::canvas::Ink;
 use super::typeset::{self, Line, References, lines, shown};
