@@ -513,5 +513,5 @@ fn peers_are_the_pinned_ones() {
         let (name, version) = line.split_once(' ').expect("a name and a version");
         assert!(pinned.lines().any(|want| want == format!("{name}=={version}")), "{line} is not pinned");
     }
-    assert_eq!(answer.lines().count(), 6);
+    assert_eq!(answer.lines().count(), 7);
 }

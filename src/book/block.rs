@@ -101,6 +101,28 @@ pub struct Picture {
     pub alt: String,
 }
 
+impl Block {
+    /// All running text in the block.
+    pub fn texts(&self) -> Vec<&Text> {
+        match self {
+            Block::Paragraph(text) => vec![text],
+            Block::Steps(texts) | Block::Ticks(texts) | Block::Caution(texts) => texts.iter().collect(),
+            Block::Facts(facts) => facts.iter().map(|(_, text)| text).collect(),
+            Block::Table(table) => table.rows.iter().flatten().filter_map(Cell::text).collect(),
+            Block::Heading(_) | Block::Picture(_) | Block::Blanks(_) | Block::NewPage => Vec::new(),
+        }
+    }
+}
+
+impl Cell {
+    pub fn text(&self) -> Option<&Text> {
+        match self {
+            Cell::Text(text) => Some(text),
+            Cell::Blank | Cell::Tick => None,
+        }
+    }
+}
+
 impl Text {
     pub fn number(shown: impl Into<String>, pointer: impl Into<String>, value: f64) -> Text {
         Text(vec![Run::Number { shown: shown.into(), pointer: pointer.into(), value }])

@@ -10,10 +10,13 @@ use crate::geometry::path::Arc;
 use crate::geometry::{Bounds, Path, Point};
 use crate::units::PT_PER_MM;
 use krilla::Document;
+use krilla::annotation::{Annotation, LinkAnnotation, Target};
 use krilla::color::rgb;
+use krilla::destination::XyzDestination;
 use krilla::geom::{PathBuilder, Rect, Transform};
 use krilla::metadata::Metadata;
 use krilla::num::NormalizedF32;
+use krilla::outline::{Outline, OutlineNode};
 use krilla::page::PageSettings;
 use krilla::paint::{Fill, FillRule, LineCap, LineJoin, Stroke, StrokeDash};
 use krilla::surface::Surface;
@@ -24,6 +27,15 @@ use std::f64::consts::FRAC_PI_8;
 pub struct Pages {
     document: Document,
     fonts: [Font; 2],
+}
+
+/// A place that links and bookmarks lead to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Spot {
+    /// Counted from 0.
+    pub page: usize,
+    /// Down from the upper edge of the page, mm.
+    pub down_mm: f64,
 }
 
 /// How a line is drawn on paper.
@@ -70,11 +82,27 @@ impl Pages {
             fonts: &self.fonts,
             scale: (stretch.0 * PT_PER_MM, stretch.1 * PT_PER_MM),
             origin_pt: (0.0, paper_mm.1 * PT_PER_MM),
+            links: Vec::new(),
         };
         paint(&mut canvas);
+        let links = std::mem::take(&mut canvas.links);
         surface.finish();
+        for (rect, spot, said) in links {
+            let target = Target::Destination(destination(spot).into());
+            page.add_annotation(Annotation::new_link(LinkAnnotation::new(rect, target), Some(said)));
+        }
         page.finish();
         Ok(())
+    }
+
+    /// The bookmarks that a reader shows beside the pages. Every page that is named here or by a link must have been added
+    /// before the end.
+    pub fn bookmarks(&mut self, marks: &[(String, Spot)]) {
+        let mut outline = Outline::new();
+        for (title, spot) in marks {
+            outline.push_child(OutlineNode::new(title.clone(), destination(*spot)));
+        }
+        self.document.set_outline(outline);
     }
 
     /// The file. Readers are told not to scale it when printing.
@@ -92,6 +120,7 @@ pub struct Canvas<'a, 'b> {
     scale: (f64, f64),
     /// Where mm (0, 0) lies, in points from the page's upper left corner, y down.
     origin_pt: (f64, f64),
+    links: Vec<(Rect, Spot, String)>,
 }
 
 impl Canvas<'_, '_> {
@@ -144,6 +173,15 @@ impl Canvas<'_, '_> {
         let size = font::em_mm(label.cap_mm, label.bold) as f32;
         self.surface.draw_glyphs(start, &glyphs, self.fonts[usize::from(label.bold)].clone(), &label.text, size, false);
         self.surface.pop();
+    }
+
+    /// Makes an area lead to another place of the document; `said` names that place for who cannot see it.
+    pub fn link(&mut self, area: Bounds, spot: Spot, said: &str) {
+        let (left, bottom) = self.at(area.min);
+        let (right, top) = self.at(area.max);
+        if let Some(rect) = Rect::from_ltrb(left as f32, top as f32, right as f32, bottom as f32) {
+            self.links.push((rect, spot, said.to_owned()));
+        }
     }
 
     /// Draws an item in the style of its kind.
@@ -239,6 +277,10 @@ fn cubics(arc: &Arc, to: Point) -> Vec<[Point; 3]> {
             [first, Point::new(end.x - arriving.x, end.y - arriving.y), end]
         })
         .collect()
+}
+
+fn destination(spot: Spot) -> XyzDestination {
+    XyzDestination::new(spot.page, krilla::geom::Point::from_xy(0.0, (spot.down_mm * PT_PER_MM) as f32))
 }
 
 fn color([r, g, b]: [u8; 3]) -> rgb::Color {

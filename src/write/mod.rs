@@ -11,8 +11,14 @@ pub mod tile;
 pub mod canvas;
 pub mod pdf;
 pub mod table;
+mod typeset;
+mod book_flow;
+pub mod book_pdf;
+pub mod book_html;
 
+use crate::book::{Block, Book, Run};
 use crate::drawing::{Drawing, Item, Kind, Shape};
+use std::collections::BTreeSet;
 use std::fmt;
 
 /// Which items a file for a cutter carries.
@@ -82,6 +88,42 @@ fn checked(drawing: &Drawing) -> Result<(), Unwritable> {
         if !finite {
             let of = if item.part.is_empty() { String::new() } else { format!(" of `{}`", item.part) };
             return Err(Unwritable::new(drawing, format!("a {} item{of} has a coordinate that is not finite", item.kind.key())));
+        }
+    }
+    Ok(())
+}
+
+/// Refuses a book that no writer can show whole: an anchor twice, a row that does not match its table's columns, a number that
+/// is not finite, a picture with nothing in it.
+fn checked_book(book: &Book) -> Result<(), Unwritable> {
+    let fault = |reason: String| Err(Unwritable { drawing: book.title.clone(), reason });
+    let mut anchors = BTreeSet::new();
+    for chapter in &book.chapters {
+        let letters = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
+        if chapter.anchor.is_empty() || !chapter.anchor.chars().all(letters) {
+            return fault(format!("the anchor `{}` is not made of lower-case letters, digits and `-`", chapter.anchor));
+        }
+        if !anchors.insert(chapter.anchor.as_str()) {
+            return fault(format!("two chapters have the anchor `{}`", chapter.anchor));
+        }
+        for block in &chapter.blocks {
+            match block {
+                Block::Picture(picture) => checked(&picture.drawing)?,
+                Block::Table(table) => {
+                    let count = table.columns.len();
+                    if let Some(row) = table.rows.iter().find(|row| row.len() != count) {
+                        return fault(format!("table `{}`: a row has {} cells for {count} columns", table.caption, row.len()));
+                    }
+                }
+                _ => {}
+            }
+            for run in block.texts().into_iter().flat_map(|text| &text.0) {
+                if let Run::Number { pointer, value, .. } = run
+                    && !value.is_finite()
+                {
+                    return fault(format!("the number at `{pointer}` is {value}"));
+                }
+            }
         }
     }
     Ok(())

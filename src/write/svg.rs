@@ -152,7 +152,7 @@ fn compact(paths: &[Path], bounds: Bounds) -> String {
 }
 
 /// Path data with the y axis turned down, measured from the upper left corner of `bounds`.
-fn data(path: &Path, bounds: Bounds) -> String {
+pub(super) fn data(path: &Path, bounds: Bounds) -> String {
     let place = Placement::moved(-bounds.min.x, 0.0);
     let at = |p: Point| format!("{} {}", number::mm(place.apply(p).x), number::mm(bounds.max.y - p.y));
     let Some(first) = path.vertices.first() else { return String::new() };

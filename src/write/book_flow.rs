@@ -1,0 +1,564 @@
+//! Chapters as strips of page: every line of text, table row and picture becomes a strip with its height, what is drawn on it,
+//! and whether it must stay with the next. What page a strip lands on is decided in `book_pdf`.
+//!
+//! A strip's marks are in mm from its upper left corner, x to the right, y up (so downward is negative). Running text is set
+//! no wider than [`MEASURE_MM`]; tables and pictures may use the whole width of the page. Columns of a table are as wide as
+//! their contents; if they do not fit, words are wrapped, then letters made smaller, then both, and at the very end long
+//! words are broken: nothing ever leaves the page. The file is long because every kind of block has its function here, and all
+//! of them share the same few measures.
+
+use super::canvas::Ink;
+use super::typeset::{self, Line, References, lines, shown};
+use crate::book::{Block, Cell, Chapter, Picture, Table, Text};
+use crate::drawing::font::{self, HEAD_MM, LEADING_CAPS, SMALL_MM, TEXT_MM};
+use crate::drawing::{Align, Drawing, Label, Shape};
+use crate::geometry::{Bounds, Path, Point};
+
+/// A piece of a column of pages that is never split.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Strip {
+    /// White above it, unless it is the first on its page.
+    pub before_mm: f64,
+    pub height_mm: f64,
+    /// Not parted from the next strip by the end of a page.
+    pub keep: bool,
+    /// Starts a page.
+    pub new_page: bool,
+    /// What stands above it where it starts a page: the place of a table's head among [`Flow::heads`].
+    pub head: Option<usize>,
+    pub marks: Vec<Mark>,
+}
+
+#[derive(Debug, Clone)]
+pub(super) enum Mark {
+    Label(Label),
+    Line(Path, Ink),
+    Link { area: Bounds, anchor: String },
+    Picture { drawing: Drawing, from: Point, to: Point, factor: f64 },
+}
+
+/// The strips of one chapter.
+#[derive(Debug, Default)]
+pub(super) struct Flow {
+    pub strips: Vec<Strip>,
+    /// Heads of tables, for the pages that a table runs on to.
+    pub heads: Vec<Strip>,
+}
+
+/// Room on a page, and what links lead to.
+pub(super) struct Setting<'a> {
+    pub width_mm: f64,
+    pub height_mm: f64,
+    pub references: &'a References,
+}
+
+/// Capital height of a chapter's title.
+const TITLE_MM: f64 = 5.0;
+/// Widest running text: about 85 letters; longer lines are lost on the way back.
+pub(super) const MEASURE_MM: f64 = 150.0;
+/// Side of a box to tick: a pencil's cross stays inside, and it does not look like a letter.
+const BOX_MM: f64 = 3.2;
+/// Least distance of rows that are written on by hand.
+const PENCIL_MM: f64 = 7.0;
+/// Least width of a blank to write a reading into.
+const BLANK_MM: f64 = 16.0;
+/// What a blank may grow to where the page has room.
+const WIDE_BLANK_MM: f64 = 32.0;
+/// The head of a column that is no wider stays on one line, however narrow the cells are.
+const SHORT_HEAD_MM: f64 = 16.0;
+/// White between two blocks.
+const GAP_MM: f64 = 3.0;
+/// Kept free beside a picture for the headings and the caption that stay with it.
+const HEADINGS_MM: f64 = 30.0;
+
+const BLACK: [u8; 3] = [0; 3];
+const HAIR: Ink = Ink { weight_mm: 0.1, rgb: [0x70; 3], dashes: Vec::new() };
+const THIN: Ink = Ink { weight_mm: 0.2, rgb: BLACK, dashes: Vec::new() };
+const STRONG: Ink = Ink { weight_mm: 0.5, rgb: BLACK, dashes: Vec::new() };
+const HEAVY: Ink = Ink { weight_mm: 1.4, rgb: BLACK, dashes: Vec::new() };
+
+/// A chapter with its title; `Err` says which table cannot be set.
+pub(super) fn flow(chapter: &Chapter, setting: &Setting) -> Result<Flow, String> {
+    let mut flow = Flow::default();
+    flow.title(&chapter.title, setting);
+    let mut new_page = false;
+    for block in &chapter.blocks {
+        let first = flow.strips.len();
+        match block {
+            Block::Heading(text) => flow.heading(text, setting),
+            Block::Paragraph(text) => flow.paragraph(text, setting),
+            Block::Steps(steps) => flow.steps(steps, setting),
+            Block::Ticks(items) => flow.ticks(items, setting),
+            Block::Caution(texts) => flow.caution(texts, setting),
+            Block::Facts(facts) => flow.facts(facts, setting),
+            Block::Table(table) => flow.table(table, setting)?,
+            Block::Picture(picture) => flow.picture(picture, setting),
+            Block::Blanks(names) => flow.blanks(names, setting),
+            Block::NewPage => new_page = true,
+        }
+        // A title is not left behind: right after it, a new page is one for the chapter.
+        let starts = if first == 1 { 0 } else { first };
+        if new_page && first < flow.strips.len() {
+            flow.strips[starts].new_page = true;
+            new_page = false;
+        }
+    }
+    Ok(flow)
+}
+
+pub(super) fn leading(cap_mm: f64) -> f64 {
+    LEADING_CAPS * cap_mm
+}
+
+/// A line of text with its left end at `x` and its upper edge `down` under the strip's.
+pub(super) fn put(marks: &mut Vec<Mark>, line: &Line, x: f64, down: f64, cap_mm: f64) {
+    let base = -down - 0.5 * (leading(cap_mm) + cap_mm);
+    for piece in &line.pieces {
+        let label = Label { bold: piece.bold, ..Label::new(piece.text.as_str(), Point::new(x + piece.x_mm, base), cap_mm) };
+        marks.push(Mark::Label(label));
+        if let Some(anchor) = &piece.link {
+            let left = x + piece.x_mm;
+            let area = Bounds { min: Point::new(left, -down - leading(cap_mm)), max: Point::new(left + piece.width_mm, -down) };
+            marks.push(Mark::Link { area, anchor: anchor.clone() });
+        }
+    }
+}
+
+/// A level line from one x to another, `down` under the strip's upper edge.
+pub(super) fn level(from: f64, to: f64, down: f64, ink: Ink) -> Mark {
+    Mark::Line(Path::line(Point::new(from, -down), Point::new(to, -down)), ink)
+}
+
+impl Setting<'_> {
+    fn measure(&self) -> f64 {
+        self.width_mm.min(MEASURE_MM)
+    }
+}
+
+impl Flow {
+    /// A strong rule across the page and the title under it.
+    fn title(&mut self, title: &str, setting: &Setting) {
+        let lines = lines(&Text::strong(title), setting.width_mm, TITLE_MM, setting.references);
+        let mut strip = Strip { before_mm: 10.0, keep: true, ..Strip::default() };
+        strip.marks.push(level(0.0, setting.width_mm, 0.5 * STRONG.weight_mm, STRONG));
+        for (k, line) in lines.iter().enumerate() {
+            put(&mut strip.marks, line, 0.0, 1.6 + k as f64 * leading(TITLE_MM), TITLE_MM);
+        }
+        strip.height_mm = 2.6 + lines.len() as f64 * leading(TITLE_MM);
+        self.strips.push(strip);
+    }
+
+    fn heading(&mut self, text: &str, setting: &Setting) {
+        let lines = lines(&Text::strong(text), setting.width_mm, HEAD_MM, setting.references);
+        let mut strip = Strip { before_mm: 5.5, keep: true, ..Strip::default() };
+        for (k, line) in lines.iter().enumerate() {
+            put(&mut strip.marks, line, 0.0, k as f64 * leading(HEAD_MM), HEAD_MM);
+        }
+        strip.height_mm = lines.len() as f64 * leading(HEAD_MM) - 1.2;
+        self.strips.push(strip);
+    }
+
+    fn paragraph(&mut self, text: &Text, setting: &Setting) {
+        let lines = lines(text, setting.measure(), TEXT_MM, setting.references);
+        self.lines(&lines, 0.0, GAP_MM);
+    }
+
+    /// Lines, a strip each. The first two and the last two stay together.
+    fn lines(&mut self, lines: &[Line], x: f64, before_mm: f64) {
+        let count = lines.len();
+        for (k, line) in lines.iter().enumerate() {
+            let mut strip = Strip { height_mm: leading(TEXT_MM), keep: keep(k, count), ..Strip::default() };
+            strip.before_mm = if k == 0 { before_mm } else { 0.0 };
+            put(&mut strip.marks, line, x, 0.0, TEXT_MM);
+            self.strips.push(strip);
+        }
+    }
+
+    fn steps(&mut self, steps: &[Text], setting: &Setting) {
+        const INDENT_MM: f64 = 9.0;
+        for (k, step) in steps.iter().enumerate() {
+            let first = self.strips.len();
+            let lines = lines(step, setting.measure() - INDENT_MM, TEXT_MM, setting.references);
+            self.lines(&lines, INDENT_MM, if k == 0 { GAP_MM } else { 1.2 });
+            let at = Point::new(INDENT_MM - 3.0, -0.5 * (leading(TEXT_MM) + TEXT_MM));
+            let number = Label::new((k + 1).to_string(), at, TEXT_MM).aligned(Align::Right).bold();
+            self.strips[first].marks.push(Mark::Label(number));
+        }
+    }
+
+    fn ticks(&mut self, items: &[Text], setting: &Setting) {
+        const INDENT_MM: f64 = 7.0;
+        for (k, item) in items.iter().enumerate() {
+            let first = self.strips.len();
+            let lines = lines(item, setting.measure() - INDENT_MM, TEXT_MM, setting.references);
+            self.lines(&lines, INDENT_MM, if k == 0 { GAP_MM } else { PENCIL_MM - leading(TEXT_MM) });
+            let middle = Point::new(0.5 * BOX_MM, -0.5 * leading(TEXT_MM));
+            self.strips[first].marks.push(tick_box(middle));
+        }
+    }
+
+    fn caution(&mut self, texts: &[Text], setting: &Setting) {
+        const INDENT_MM: f64 = 5.0;
+        let first = self.strips.len();
+        self.lines(&lines(&Text::strong("Care"), setting.measure(), TEXT_MM, setting.references), INDENT_MM, GAP_MM + 1.0);
+        self.strips[first].keep = true;
+        for text in texts {
+            let lines = lines(text, setting.measure() - INDENT_MM, TEXT_MM, setting.references);
+            let count = self.strips.len();
+            self.lines(&lines, INDENT_MM, 0.0);
+            // Air above each text belongs to its strip, so that the rule at the left has no gap.
+            let air = 0.8;
+            let strip = &mut self.strips[count];
+            strip.height_mm += air;
+            for mark in &mut strip.marks {
+                mark.lower(air);
+            }
+        }
+        let last = self.strips.len() - 1;
+        for (k, strip) in self.strips.iter_mut().enumerate().skip(first) {
+            let x = 0.5 * HEAVY.weight_mm;
+            // A hair's overlap, so that no screen shows a seam between two strips.
+            let below = strip.height_mm + if k < last { 0.1 } else { 0.0 };
+            let rule = Path::line(Point::new(x, 0.0), Point::new(x, -below));
+            strip.marks.push(Mark::Line(rule, HEAVY));
+        }
+    }
+
+    /// Names at the left, values beside them; short ones in two columns, read down and then across.
+    fn facts(&mut self, facts: &[(String, Text)], setting: &Setting) {
+        const GUTTER_MM: f64 = 8.0;
+        const BETWEEN_MM: f64 = 4.0;
+        let references = setting.references;
+        let name = |fact: &(String, Text)| typeset::widths(&fact.0.as_str().into(), TEXT_MM, references).0;
+        let value = |fact: &(String, Text)| typeset::widths(&fact.1, TEXT_MM, references).0;
+        let names = facts.iter().map(name).fold(0.0, f64::max);
+        let values = facts.iter().map(value).fold(0.0, f64::max);
+        let half = 0.5 * (setting.width_mm - GUTTER_MM);
+        // Two columns stay on one page: a reader would take them for two lists if they ran on.
+        let two = 8 <= facts.len() && facts.len() <= 40 && names + BETWEEN_MM + values <= half;
+        let width = if two { half } else { setting.measure() };
+        let name_width = names.min(if two { half } else { 0.45 * width });
+        let rows = if two { facts.len().div_ceil(2) } else { facts.len() };
+        for row in 0..rows {
+            let mut strip = Strip { before_mm: if row == 0 { GAP_MM } else { 0.0 }, ..Strip::default() };
+            strip.keep = row + 1 < rows && (two || keep(row, rows));
+            let mut most = 1;
+            for (column, fact) in [facts.get(row), facts.get(row + rows).filter(|_| two)].into_iter().enumerate() {
+                let Some((name, value)) = fact else { continue };
+                let x = column as f64 * (half + GUTTER_MM);
+                let sides = [
+                    (x, lines(&name.as_str().into(), name_width, TEXT_MM, references)),
+                    (x + name_width + BETWEEN_MM, lines(value, width - name_width - BETWEEN_MM, TEXT_MM, references)),
+                ];
+                for (x, lines) in &sides {
+                    most = most.max(lines.len());
+                    for (k, line) in lines.iter().enumerate() {
+                        put(&mut strip.marks, line, *x, 0.4 + k as f64 * leading(TEXT_MM), TEXT_MM);
+                    }
+                }
+            }
+            strip.height_mm = 0.8 + most as f64 * leading(TEXT_MM);
+            for column in 0..if two { 2 } else { 1 } {
+                let x = f64::from(column) * (half + GUTTER_MM);
+                if facts.len() <= row + column as usize * rows {
+                    continue;
+                }
+                if row == 0 {
+                    strip.marks.push(level(x, x + width, 0.0, THIN));
+                }
+                strip.marks.push(level(x, x + width, strip.height_mm, HAIR));
+            }
+            self.strips.push(strip);
+        }
+    }
+
+    /// Names with a line to write on, two side by side where they are short.
+    fn blanks(&mut self, names: &[String], setting: &Setting) {
+        const GUTTER_MM: f64 = 8.0;
+        const LINE_MM: f64 = 32.0;
+        const PITCH_MM: f64 = 8.5;
+        let half = 0.5 * (setting.width_mm - GUTTER_MM);
+        let widest = names.iter().map(|name| font::width_mm(&shown(name), TEXT_MM, false)).fold(0.0, f64::max);
+        let across = if widest + 2.0 + LINE_MM <= half && 1 < names.len() { 2 } else { 1 };
+        let width = if across == 2 { half } else { setting.measure() };
+        let rows = names.chunks(across);
+        let count = rows.len();
+        for (row, here) in rows.enumerate() {
+            let mut strip = Strip { keep: keep(row, count), ..Strip::default() };
+            strip.before_mm = if row == 0 { GAP_MM - 1.0 } else { 0.0 };
+            for (column, name) in here.iter().enumerate() {
+                let x = column as f64 * (half + GUTTER_MM);
+                let lines = lines(&name.as_str().into(), width - 2.0 - LINE_MM, TEXT_MM, setting.references);
+                let top = PITCH_MM - leading(TEXT_MM);
+                for (k, line) in lines.iter().enumerate() {
+                    put(&mut strip.marks, line, x, top + k as f64 * leading(TEXT_MM), TEXT_MM);
+                }
+                strip.height_mm = strip.height_mm.max(top + lines.len() as f64 * leading(TEXT_MM));
+                let last = lines.last().map_or(0.0, |line| line.width_mm);
+                let foot = top + lines.len() as f64 * leading(TEXT_MM) - 0.5 * (leading(TEXT_MM) - TEXT_MM);
+                strip.marks.push(level(x + last + 2.0, x + width, foot + 0.3, THIN));
+            }
+            self.strips.push(strip);
+        }
+    }
+
+    fn picture(&mut self, picture: &Picture, setting: &Setting) {
+        let mut drawing = picture.drawing.clone();
+        for item in &mut drawing.items {
+            if let Shape::Label(label) = &mut item.shape {
+                label.text = shown(&label.text).into_owned();
+            }
+        }
+        let bounds = font::extent(&drawing).grown(0.5);
+        let most_high = setting.height_mm - HEADINGS_MM;
+        let factor = (setting.width_mm / bounds.width()).min(most_high / bounds.height()).min(1.0);
+        let (width, height) = (factor * bounds.width(), factor * bounds.height());
+        let mut strip = Strip { before_mm: GAP_MM + 1.0, height_mm: height + 1.5, keep: true, ..Strip::default() };
+        let to = Point::new(0.5 * (setting.width_mm - width), -height);
+        strip.marks.push(Mark::Picture { drawing, from: bounds.min, to, factor });
+        self.strips.push(strip);
+        let caption = if factor < 1.0 {
+            format!("{} (shown at {factor:.2} of the scale stated, to fit this page)", picture.caption)
+        } else {
+            picture.caption.clone()
+        };
+        let lines = lines(&caption.into(), setting.measure(), TEXT_MM, setting.references);
+        let mut under = Strip { height_mm: lines.len() as f64 * leading(TEXT_MM) + 1.5, ..Strip::default() };
+        for (k, line) in lines.iter().enumerate() {
+            put(&mut under.marks, line, 0.5 * (setting.width_mm - line.width_mm), k as f64 * leading(TEXT_MM), TEXT_MM);
+        }
+        self.strips.push(under);
+    }
+
+    fn table(&mut self, table: &Table, setting: &Setting) -> Result<(), String> {
+        if table.columns.is_empty() {
+            return Ok(());
+        }
+        let Some(grid) = grid(table, setting) else {
+            return Err(format!("the table `{}` has too many columns for this page", table.caption));
+        };
+        let head = |caption: &str| {
+            let mut strip = Strip { before_mm: GAP_MM + 1.0, keep: true, ..Strip::default() };
+            if !caption.is_empty() {
+                for line in lines(&Text::strong(caption), setting.measure().max(grid.width()), TEXT_MM, setting.references) {
+                    put(&mut strip.marks, &line, 0.0, strip.height_mm, TEXT_MM);
+                    strip.height_mm += leading(TEXT_MM);
+                }
+                strip.height_mm += 0.8;
+            }
+            strip.marks.push(level(0.0, grid.width(), strip.height_mm, STRONG));
+            let cells: Vec<Vec<Line>> = table
+                .columns
+                .iter()
+                .zip(&grid.widths_mm)
+                .map(|(column, width)| lines(&Text::strong(column.head.as_str()), *width, grid.cap_mm, setting.references))
+                .collect();
+            let most = cells.iter().map(Vec::len).max().unwrap_or(1);
+            let top = strip.height_mm + 0.7;
+            for (k, (cell, column)) in cells.iter().zip(&table.columns).enumerate() {
+                // Heads stand on the rule.
+                let down = top + (most - cell.len()) as f64 * leading(grid.cap_mm);
+                grid.put(&mut strip, k, cell, column.figures, down);
+            }
+            strip.height_mm = top + most as f64 * leading(grid.cap_mm) + 0.5;
+            strip.marks.push(level(0.0, grid.width(), strip.height_mm, THIN));
+            strip
+        };
+        let continued = if table.caption.is_empty() { "continued".into() } else { format!("{} (continued)", table.caption) };
+        self.strips.push(head(&table.caption));
+        self.heads.push(head(&continued));
+        let head = self.heads.len() - 1;
+        // A row is one strip, unless it alone is higher than a page.
+        let room = setting.height_mm - self.heads[head].height_mm - grid.row_mm(0);
+        let most_lines = (room / leading(grid.cap_mm)).floor();
+        if most_lines < 1.0 {
+            return Err(format!("the table `{}` has heads that fill a page", table.caption));
+        }
+        let count = table.rows.len();
+        for (row, cells) in table.rows.iter().enumerate() {
+            let set: Vec<Vec<Line>> = cells
+                .iter()
+                .zip(&grid.widths_mm)
+                .map(|(cell, width)| match cell {
+                    Cell::Text(text) => lines(text, *width, grid.cap_mm, setting.references),
+                    Cell::Blank | Cell::Tick => Vec::new(),
+                })
+                .collect();
+            let longest = set.iter().map(Vec::len).max().unwrap_or(0).max(1);
+            let most = most_lines as usize;
+            for from in (0..longest).step_by(most) {
+                let here = most.min(longest - from);
+                let last = row + 1 == count && longest <= from + most;
+                let mut strip = Strip { height_mm: grid.row_mm(here), head: Some(head), ..Strip::default() };
+                strip.keep = keep(row, count) && longest <= most;
+                // Short rows of a table for pencils: letters stand on the middle of the row.
+                let top = 0.5 * (strip.height_mm - here as f64 * leading(grid.cap_mm));
+                for (k, (cell, column)) in cells.iter().zip(&table.columns).enumerate() {
+                    let lines = set[k].get(from..).unwrap_or_default();
+                    grid.put(&mut strip, k, &lines[..most.min(lines.len())], column.figures, top);
+                    let (left, right) = (grid.left(k), grid.left(k) + grid.widths_mm[k]);
+                    match cell {
+                        Cell::Tick if from == 0 => {
+                            let middle = Point::new(0.5 * (left + right), -0.5 * strip.height_mm);
+                            strip.marks.push(tick_box(middle));
+                        }
+                        Cell::Blank => {
+                            // As wide as the column with its white, so that blanks side by side share their edges.
+                            let (left, right) = (left - 0.5 * grid.between_mm, right + 0.5 * grid.between_mm);
+                            let sides = Bounds { min: Point::new(left, -strip.height_mm), max: Point::new(right, 0.0) };
+                            strip.marks.push(Mark::Line(Path::rectangle(sides), THIN));
+                        }
+                        _ => {}
+                    }
+                }
+                strip.marks.push(level(0.0, grid.width(), strip.height_mm, if last { THIN } else { HAIR }));
+                self.strips.push(strip);
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Whether row `k` of `count` must not be parted from the next: the first two and the last two hold together.
+fn keep(k: usize, count: usize) -> bool {
+    k + 1 < count && (k == 0 || k + 2 == count)
+}
+
+fn tick_box(middle: Point) -> Mark {
+    let half = 0.5 * BOX_MM;
+    let corner = |sign: f64| Point::new(middle.x + sign * half, middle.y + sign * half);
+    Mark::Line(Path::rectangle(Bounds { min: corner(-1.0), max: corner(1.0) }), Ink::solid(0.25, BLACK))
+}
+
+impl Mark {
+    fn lower(&mut self, by_mm: f64) {
+        match self {
+            Mark::Label(label) => label.at.y -= by_mm,
+            Mark::Link { area, .. } => {
+                area.min.y -= by_mm;
+                area.max.y -= by_mm;
+            }
+            Mark::Line(path, _) => path.vertices.iter_mut().for_each(|vertex| vertex.at.y -= by_mm),
+            Mark::Picture { to, .. } => to.y -= by_mm,
+        }
+    }
+}
+
+/// The columns of a table on the page.
+struct Grid {
+    cap_mm: f64,
+    widths_mm: Vec<f64>,
+    between_mm: f64,
+    /// Whether rows are written on by hand.
+    by_hand: bool,
+}
+
+impl Grid {
+    fn left(&self, column: usize) -> f64 {
+        self.widths_mm[..column].iter().sum::<f64>() + (column as f64 + 0.5) * self.between_mm
+    }
+
+    fn width(&self) -> f64 {
+        self.left(self.widths_mm.len()) - 0.5 * self.between_mm
+    }
+
+    fn row_mm(&self, lines: usize) -> f64 {
+        let high = 0.9 + lines as f64 * leading(self.cap_mm);
+        if self.by_hand { high.max(PENCIL_MM) } else { high }
+    }
+
+    fn put(&self, strip: &mut Strip, column: usize, lines: &[Line], figures: bool, down: f64) {
+        for (k, line) in lines.iter().enumerate() {
+            let spare = if figures { self.widths_mm[column] - line.width_mm } else { 0.0 };
+            put(&mut strip.marks, line, self.left(column) + spare, down + k as f64 * leading(self.cap_mm), self.cap_mm);
+        }
+    }
+}
+
+/// What a column asks for, at letters of one size.
+struct Wish {
+    /// Everything on one line.
+    whole: f64,
+    /// No word broken.
+    words: f64,
+    /// Words may be wrapped.
+    wraps: bool,
+    blank: bool,
+}
+
+fn grid(table: &Table, setting: &Setting) -> Option<Grid> {
+    let written = |cell: &Cell| matches!(cell, Cell::Blank | Cell::Tick);
+    let by_hand = table.rows.iter().flatten().any(written);
+    let wishes = |cap_mm: f64| -> Vec<Wish> {
+        table
+            .columns
+            .iter()
+            .enumerate()
+            .map(|(k, column)| {
+                let head: Text = Text::strong(column.head.as_str());
+                let head_words = typeset::widths(&head, cap_mm, setting.references).1;
+                let head_lines = if column.figures { 3 } else { 2 };
+                let head_single = typeset::widths(&head, cap_mm, setting.references).0;
+                let head_whole = typeset::width_in_lines(&head, head_lines, cap_mm, setting.references);
+                let head_whole = head_whole.max(head_single.min(SHORT_HEAD_MM));
+                let mut wish = Wish { whole: head_whole, words: head_words, wraps: !column.figures, blank: false };
+                for cell in table.rows.iter().filter_map(|row| row.get(k)) {
+                    let (whole, words) = match cell {
+                        Cell::Text(text) => typeset::widths(text, cap_mm, setting.references),
+                        Cell::Blank => (BLANK_MM, BLANK_MM),
+                        Cell::Tick => (BOX_MM, BOX_MM),
+                    };
+                    wish.whole = wish.whole.max(whole);
+                    wish.words = wish.words.max(words);
+                    wish.blank |= *cell == Cell::Blank;
+                }
+                wish
+            })
+            .collect()
+    };
+    let sum = |widths: &[f64]| widths.iter().sum::<f64>();
+    let count = table.columns.len() as f64;
+    // Words are wrapped before letters shrink, as long as a column keeps this width: a book is read at arm's length.
+    const EASY_MM: f64 = 26.0;
+    for (cap_mm, between_mm) in [(TEXT_MM, 4.0), (0.5 * (TEXT_MM + SMALL_MM), 3.4), (SMALL_MM, 2.8)] {
+        let room = setting.width_mm - count * between_mm;
+        let wishes = wishes(cap_mm);
+        let whole: Vec<f64> = wishes.iter().map(|wish| wish.whole).collect();
+        let easy = |wish: &Wish| if wish.wraps { wish.whole.min(wish.words.max(EASY_MM)) } else { wish.whole };
+        let least: Vec<f64> = wishes.iter().map(easy).collect();
+        if sum(&least) <= room {
+            let mut widths_mm = shared(&whole, &least, room);
+            let blanks = wishes.iter().filter(|wish| wish.blank).count() as f64;
+            let spare = room - sum(&widths_mm);
+            for (width, _) in widths_mm.iter_mut().zip(&wishes).filter(|(_, wish)| wish.blank) {
+                *width += (spare / blanks).min((WIDE_BLANK_MM - *width).max(0.0));
+            }
+            return Some(Grid { cap_mm, widths_mm, between_mm, by_hand });
+        }
+    }
+    let (cap_mm, between_mm) = (SMALL_MM, 1.8);
+    let room = setting.width_mm - count * between_mm;
+    let wishes = wishes(cap_mm);
+    let whole: Vec<f64> = wishes.iter().map(|wish| wish.whole).collect();
+    // First no word is broken, then a column keeps at least two letters, and room to write where there is a blank.
+    let words: Vec<f64> = wishes.iter().map(|wish| wish.words).collect();
+    let letters = |wish: &Wish| if wish.blank { BLANK_MM } else { wish.words.min(2.0 * font::em_mm(cap_mm, true)) };
+    let letters: Vec<f64> = wishes.iter().map(letters).collect();
+    let least = [words, letters].into_iter().find(|least| sum(least) <= room)?;
+    Some(Grid { cap_mm, widths_mm: shared(&whole, &least, room), between_mm, by_hand })
+}
+
+/// Widths between `least` and `whole` that fill the room: the widest columns give way first.
+fn shared(whole: &[f64], least: &[f64], room: f64) -> Vec<f64> {
+    let at = |limit: f64| -> Vec<f64> { whole.iter().zip(least).map(|(whole, least)| whole.min(least.max(limit))).collect() };
+    let (mut low, mut high) = (0.0, room.max(whole.iter().copied().fold(0.0, f64::max)));
+    if at(high).iter().sum::<f64>() <= room {
+        return at(high);
+    }
+    // 40 halvings bring a page's width under a nanometre.
+    for _ in 0..40 {
+        let middle = 0.5 * (low + high);
+        if at(middle).iter().sum::<f64>() <= room { low = middle } else { high = middle }
+    }
+    at(low)
+}
