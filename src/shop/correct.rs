@@ -4,7 +4,8 @@
 //! only how the sled differs from place to place: an even error is taken up when the last gap is set. Tape can only add, so the place
 //! that stands highest against its wanted height is the one all others are brought up to, and the last gap rises with it.
 //!
-//! `correction(u) = (wanted − measured)(u) − least of it over all readings`; `gap shift = −(that least)`.
+//! `correction(u) = (wanted − measured)(u) − least of it over all readings`; `gap shift = −(that least)`, and half of what the
+//! tape leaves between its highest and its lowest place on top, so that the rest falls to either side.
 //!
 //! Source: geometry, derived here.
 
@@ -25,8 +26,10 @@ pub struct Reading {
 pub struct Correction {
     /// In the order of the readings: place and tape.
     pub tape: Vec<(f64, MakeUp)>,
-    /// To be added to every gap of the schedule, mm.
+    /// To be added to every gap of the schedule once the tape is on, mm.
     pub gap_shift_mm: f64,
+    /// The same for the sled as it is, without tape, mm.
+    pub bare_gap_shift_mm: f64,
     /// Spread of the strip's thickness to expect from the sled before and after, greatest less least, mm.
     pub spread_before_mm: f64,
     pub spread_after_mm: f64,
@@ -69,9 +72,11 @@ pub fn corrections(
     let needed: Vec<f64> = short.iter().map(|short| short - least).collect();
     let made = make_up_all(&needed, stock, tolerance_mm).each;
     let errors = || made.iter().map(MakeUp::error_mm);
-    let spread_after_mm = errors().fold(f64::NEG_INFINITY, f64::max) - errors().fold(f64::INFINITY, f64::min);
+    let (low, high) = (errors().fold(f64::INFINITY, f64::min), errors().fold(f64::NEG_INFINITY, f64::max));
+    let spread_after_mm = high - low;
     let value = Correction {
-        gap_shift_mm: -least,
+        gap_shift_mm: 0.5 * (low + high) - least,
+        bare_gap_shift_mm: -0.5 * (least + greatest),
         spread_before_mm: greatest - least,
         spread_after_mm,
         tape: readings.iter().map(|reading| reading.u_mm).zip(made).collect(),

@@ -156,7 +156,7 @@ pub fn restate(
     let last = setup.passes.iter().rfind(|pass| pass.number <= made);
     if read == Read::Work
         && last.is_some()
-        && let Some(fault) = not_cut_there(lamination, setup, reading)
+        && let Some(fault) = uncut(lamination, setup, reading)
     {
         return Err(vec![fault]);
     }
@@ -187,7 +187,7 @@ impl Restated {
 
 /// Where the cutter has not been the strip is as thick as it came, and says nothing of the gap. On a tapered strip that is the
 /// thick end until late: read there, the offset would come out far too low, and the strip would stay as much too thick.
-fn not_cut_there(lamination: &Lamination, setup: &Setup, reading: &Reading) -> Option<Diagnostic> {
+pub fn uncut(lamination: &Lamination, setup: &Setup, reading: &Reading) -> Option<Diagnostic> {
     let before_mm = setup.before.thinnest_mm;
     let thin_edge_mm = reading.left_mm.min(reading.right_mm);
     (before_mm - CALIPER_MM < thin_edge_mm).then(|| {

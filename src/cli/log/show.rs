@@ -36,11 +36,7 @@ pub fn text(opened: &Opened, answers: &Answers, name: &str) -> String {
 pub fn one(opened: &Opened, answers: &Answers, answer: &Answer) -> String {
     let build = &opened.build;
     let mut text = answer_text(build, answer);
-    let restated = matches!(answer.found, Found::Strip(_) | Found::Zero { .. } | Found::Tape(_));
-    for bench in answers.benches.iter().filter(|bench| {
-        let name = &build.laminations[bench.lamination].name;
-        restated && (answer.about.contains(name.as_str()) || answer.says.iter().any(|say| say.contains(&format!("`{name}`"))))
-    }) {
+    for bench in answers.benches.iter().filter(|bench| answer.lamination == Some(bench.lamination)) {
         text += &format!("\n{}", passes_left(build, bench));
     }
     for taken in &answer.take_over {
@@ -190,6 +186,7 @@ pub fn json(opened: &Opened, answers: &Answers) -> Json {
         Found::Nothing => Json::Null,
         Found::Tape(correction) => json!({
             "gap_shift_mm": r(correction.gap_shift_mm),
+            "bare_gap_shift_mm": r(correction.bare_gap_shift_mm),
             "spread_before_mm": r(correction.spread_before_mm),
             "spread_after_mm": r(correction.spread_after_mm),
             "tape": correction.tape.iter().map(|(u, made)| json!({

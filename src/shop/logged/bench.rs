@@ -4,8 +4,7 @@
 //! `d` wider, which is the same as a gauge that reads `d` too much. Offsets found on the bare table therefore lose `d`, those found
 //! on the sled have it in them.
 //!
-//! A strip tells the true gap only where the cutter reached it: readings count where the plan's last pass cut, and not
-//! where they lie under the others by more than a caliper explains.
+//! A strip tells the true gap only where the cutter reached it: [`reached`] finds those places.
 
 use super::{Answer, Found, Known, Measure, Row, TakeOver, Value, sentence, signed};
 use crate::diag::{Diagnostic, mm, newtons};
@@ -31,8 +30,8 @@ use std::collections::BTreeMap;
 pub const DONE_MM: f64 = 0.0508;
 /// A thickness off its expected value by more was misread, or read elsewhere, mm.
 const REASONABLE_MM: f64 = 2.0;
-/// Readings this near to the end of a contact interval may lie outside it, mm.
-const MARGIN_MM: f64 = 15.0;
+/// A reading further under the others was not cut, mm: less drops places where the sled stands high, more takes in uncut wood.
+const UNEVEN_MM: f64 = 6.0 * CALIPER_MM;
 
 /// One lamination's work, as far as the log tells.
 #[derive(Debug, Clone, PartialEq)]
@@ -50,6 +49,8 @@ pub struct Bench {
     pub shift_mm: f64,
     /// Passes made.
     pub made: u32,
+    /// The true gap of a pass as its strip told it: the pass, mm.
+    told: Option<(u32, f64)>,
     /// The latest readings of each strip, by its name.
     strips: BTreeMap<String, (u32, Vec<Across>)>,
 }
@@ -103,6 +104,7 @@ impl Bench {
             earlier: Vec::new(),
             shift_mm: 0.0,
             made: 0,
+            told: None,
             strips: BTreeMap::new(),
         })
     }
@@ -160,11 +162,13 @@ impl Bench {
             "From place to place the sled is off by {}; a strip would come out as uneven.",
             mm(correction.spread_before_mm)
         ));
+        let mut shift_mm = correction.bare_gap_shift_mm;
         if correction.spread_before_mm <= 2.0 * plan.tolerance_mm {
             answer.say("That is within its tolerance: no tape is needed.");
         } else if shims.is_empty() {
             answer.say("The build file lists no shim stock to bring it up with: list tape and card under [shop] shims.");
         } else {
+            shift_mm = correction.gap_shift_mm;
             for (u, made) in correction.tape.iter().filter(|(_, made)| 0 < made.piece_count()) {
                 let pieces: Vec<String> =
                     made.pieces.iter().map(|(stock, count)| format!("{count} × {}", shims[*stock].of)).collect();
@@ -175,15 +179,12 @@ impl Bench {
                 mm(correction.spread_after_mm)
             ));
         }
-        if CALIPER_MM < correction.gap_shift_mm.abs() {
-            let wider = if 0.0 < correction.gap_shift_mm { "wider" } else { "narrower" };
-            answer.say(format!(
-                "Every gap is {} {wider} than planned; the passes below have it.",
-                mm(correction.gap_shift_mm.abs())
-            ));
+        if CALIPER_MM < shift_mm.abs() {
+            let wider = if 0.0 < shift_mm { "wider" } else { "narrower" };
+            answer.say(format!("Every gap is {} {wider} than planned; the passes below have it.", mm(shift_mm.abs())));
         }
-        let moved_mm = correction.gap_shift_mm - self.shift_mm;
-        self.shift_mm = correction.gap_shift_mm;
+        let moved_mm = shift_mm - self.shift_mm;
+        self.shift_mm = shift_mm;
         if 1e-9 < moved_mm.abs() {
             self.move_gauge(lamination, sander, 0, |setup| match setup.carrier {
                 Carrier::Sled => Some(setup.gauge_offset_mm - moved_mm),
@@ -213,14 +214,14 @@ impl Bench {
             return answer;
         }
         let planned = self.expected(run);
-        self.made = run.after;
+        let was_made = std::mem::replace(&mut self.made, run.after);
         self.strips.insert(strip.to_owned(), (run.after, run.at.clone()));
         let finished = self.left().next().is_none();
         let (mut offset_mm, mut too_thin) = (None, None);
-        if let Some((setup, cut)) = self.cut_by(run.after) {
+        if let Some((setup, gap)) = self.cut_by(run.after) {
             let surface = |u: f64| self.surface_mm(setup.carrier, u);
-            let gauge = run.gauge_mm.unwrap_or(cut.0);
-            let at: Vec<Across> = reached(&run.at, &cut.1, gauge, &surface);
+            let gauge = run.gauge_mm.unwrap_or(gap);
+            let at: Vec<Across> = reached(&run.at, gauge, &surface);
             if let Some(highest) = at.iter().max_by(|a, b| surface(a.u_mm).total_cmp(&surface(b.u_mm))) {
                 let offsets: Vec<f64> = at.iter().map(|a| a.middle_mm() + surface(a.u_mm) - gauge).collect();
                 let mean = fit::mean(&offsets).map_or(0.0, |mean| mean.value);
@@ -234,20 +235,26 @@ impl Bench {
                     apart_mm: run.apart_mm.unwrap_or(0.0),
                 };
                 let setup = setup.clone();
+                if let Some(fault) = drift::uncut(lamination, &setup, &one) {
+                    self.made = was_made;
+                    return answer.asking(vec![Diagnostic { place: reading.place.clone(), ..fault }]);
+                }
                 match restate(lamination, self.sled.as_ref(), sander, &setup, run.after, self.together, Read::Work, &one) {
                     Ok(found) => {
                         answer.says.extend(found.warnings.iter().map(sentence));
                         too_thin = found.value.too_thin(lamination);
-                        offset_mm = Some(found.value.offset_mm);
                         self.take(lamination, sander, &setup, found.value.setup, found.value.offset_mm);
-                        tilt_says(&mut answer, &one, lamination.stock.width_mm, sander);
                     }
-                    Err(questions) => {
-                        answer.questions =
-                            questions.into_iter().map(|fault| Diagnostic { place: reading.place.clone(), ..fault }).collect();
-                        return answer;
+                    // No plan keeps to every limit from here: the old one goes on at the new zero, and what it breaks is said.
+                    Err(limits) => {
+                        answer.says.extend(limits.iter().map(sentence));
+                        let moved = carried_on(&setup, run.after, one.offset_mm(), one.true_gap_mm());
+                        self.take(lamination, sander, &setup, moved, one.offset_mm());
                     }
                 }
+                self.told = Some((run.after, one.true_gap_mm()));
+                offset_mm = Some(one.offset_mm());
+                tilt_says(&mut answer, &one, lamination.stock.width_mm, sander);
             }
         }
         for (at, expected) in run.at.iter().zip(&planned) {
@@ -341,13 +348,26 @@ impl Bench {
         asked
     }
 
-    /// The setup whose pass made the last cut, as it was followed then, with that pass's gap and contact.
-    fn cut_by(&self, after: u32) -> Option<(&Setup, (f64, Vec<(f64, f64)>))> {
+    /// The setup whose pass made the last cut, as it was followed then, with that pass's gap.
+    fn cut_by(&self, after: u32) -> Option<(&Setup, f64)> {
         let versions = self.earlier.iter().chain(&self.setups);
         let last = versions.filter_map(|setup| Some((setup, setup.passes.iter().rfind(|pass| pass.number <= after)?)));
         // Of equal numbers the latest version was followed.
         let (setup, pass) = last.max_by_key(|(_, pass)| pass.number)?;
-        Some((setup, (pass.gap_mm, pass.contact_mm.clone())))
+        Some((setup, pass.gap_mm))
+    }
+
+    /// The setup in hand: as it was followed where it has been begun, its zero as the strip told it.
+    fn begun_setup(&self, at: usize) -> Setup {
+        let next = &self.setups[at];
+        match self.cut_by(self.made) {
+            Some((setup, gap_mm)) if setup.carrier == next.carrier && setup.face == next.face => {
+                let told = self.told.filter(|(pass, _)| *pass == self.made);
+                let gauge_offset_mm = told.map_or(setup.gauge_offset_mm, |(_, true_gap_mm)| true_gap_mm - gap_mm);
+                Setup { gauge_offset_mm, ..setup.clone() }
+            }
+            _ => next.clone(),
+        }
     }
 
     /// That pass belongs to the setup that gives the taper.
@@ -367,7 +387,7 @@ impl Bench {
     fn expected(&self, run: &Run) -> Vec<f64> {
         let cut = self.cut_by(run.after);
         let of = |at: &Across| match &cut {
-            Some((setup, (gap, _))) => {
+            Some((setup, gap)) => {
                 (gap + setup.gauge_offset_mm - self.surface_mm(setup.carrier, at.u_mm)).min(setup.before.nominal_mm)
             }
             None => self.setups.first().map_or(0.0, |setup| setup.before.nominal_mm),
@@ -401,11 +421,7 @@ impl Bench {
             let fresh = LastCut { gap_mm: f64::INFINITY, paper: 0, gauge_offset_mm: offset_mm };
             let planned = if begun {
                 // Half done already: the gaps that are left move, and no pass is added.
-                let by = setup.gauge_offset_mm - offset_mm;
-                let mut moved = setup.clone();
-                moved.passes.iter_mut().for_each(|pass| pass.gap_mm += by);
-                moved.last_gap_mm += by;
-                moved.gauge_offset_mm = offset_mm;
+                let moved = carried_on(setup, self.made, offset_mm, f64::INFINITY);
                 Some(moved)
             } else {
                 let turn_over = setup.turn_over;
@@ -586,7 +602,7 @@ pub fn test_strip(build: &Build, reading: &Reading, bench: Option<&mut Bench>, o
             let before = bench.made;
             let half_done = bench.setups.iter().position(|setup| setup.passes.iter().any(|pass| before < pass.number));
             if let Some(at) = half_done {
-                let setup = bench.setups[at].clone();
+                let setup = bench.begun_setup(at);
                 let offset_mm = if setup.carrier == Carrier::Sled { nominal_mm } else { flat_mm };
                 let one = drift::Reading {
                     left_mm: one.left_mm - mean.value + offset_mm,
@@ -604,13 +620,28 @@ pub fn test_strip(build: &Build, reading: &Reading, bench: Option<&mut Bench>, o
                             lamination.name
                         ));
                     }
-                    Err(faults) => answer.says.extend(faults.iter().map(sentence)),
+                    Err(limits) => {
+                        answer.says.extend(limits.iter().map(sentence));
+                        let moved = carried_on(&setup, before, offset_mm, f64::INFINITY);
+                        bench.take(lamination, sander, &setup, moved, offset_mm);
+                    }
                 }
             }
         }
     }
     answer.found = Found::Zero { offset_mm: mean.value, half_width_mm: mean.half_width, lean_mm: lean_over };
     answer
+}
+
+/// The passes of a setup after `made`, set by another zero of the gauge; what the strip has behind it already is left out.
+fn carried_on(setup: &Setup, made: u32, offset_mm: f64, true_gap_mm: f64) -> Setup {
+    let by_mm = setup.gauge_offset_mm - offset_mm;
+    let mut moved = setup.clone();
+    moved.passes.retain(|pass| made < pass.number && (pass.repeat || pass.gap_mm + setup.gauge_offset_mm < true_gap_mm));
+    moved.passes.iter_mut().for_each(|pass| pass.gap_mm += by_mm);
+    moved.last_gap_mm += by_mm;
+    moved.gauge_offset_mm = offset_mm;
+    moved
 }
 
 fn gauge_question(reading: &Reading, run: &Run, setups: &[Setup]) -> Option<Diagnostic> {
@@ -622,18 +653,20 @@ fn gauge_question(reading: &Reading, run: &Run, setups: &[Setup]) -> Option<Diag
     question(gauge, band, "the gauge", mm, &reading.place.key("gauge"))
 }
 
-/// The readings that tell the gap: in the last pass's contact, and not under the others by more than calipers explain.
-fn reached(at: &[Across], contact_mm: &[(f64, f64)], gauge_mm: f64, surface: &impl Fn(f64) -> f64) -> Vec<Across> {
-    let inside = |u: f64| contact_mm.iter().any(|(from, to)| from + MARGIN_MM <= u && u <= to - MARGIN_MM);
+/// The readings that tell the gap. The cutter reaches the sled's high places first: from there downward readings count until
+/// they lie under those before by more than calipers and tape explain, which is where it has not been.
+fn reached(at: &[Across], gauge_mm: f64, surface: &impl Fn(f64) -> f64) -> Vec<Across> {
     let offset = |a: &Across| a.middle_mm() + surface(a.u_mm) - gauge_mm;
-    let mut cut: Vec<Across> = at.iter().copied().filter(|a| inside(a.u_mm)).collect();
-    if cut.is_empty() {
-        // The first cuts are over the sled's highest place.
-        cut.extend(at.iter().copied().max_by(|a, b| surface(a.u_mm).total_cmp(&surface(b.u_mm))));
+    let mut falling = at.to_vec();
+    falling.sort_by(|a, b| surface(b.u_mm).total_cmp(&surface(a.u_mm)));
+    let mut cut: Vec<Across> = Vec::new();
+    for reading in falling {
+        let mean = cut.iter().map(offset).sum::<f64>() / cut.len().max(1) as f64;
+        if !cut.is_empty() && offset(&reading) < mean - UNEVEN_MM {
+            break;
+        }
+        cut.push(reading);
     }
-    let highest = cut.iter().map(offset).fold(f64::NEG_INFINITY, f64::max);
-    let uneven = 6.0 * CALIPER_MM;
-    cut.retain(|a| highest - uneven <= offset(a));
     cut
 }
 

@@ -64,6 +64,8 @@ pub struct Answer {
     pub kind: &'static str,
     /// What was read, such as `sled for core`.
     pub about: String,
+    /// The lamination whose schedule it moves, an index.
+    pub lamination: Option<usize>,
     pub rows: Vec<Row>,
     /// What follows, a sentence each; lengths and forces are marked as in messages.
     pub says: Vec<String>,
@@ -235,6 +237,11 @@ impl Answer {
             date: reading.date.clone(),
             kind,
             about: about.into(),
+            lamination: match &reading.of {
+                Of::Sled { lamination, .. } | Of::Strip { lamination, .. } => Some(*lamination),
+                Of::TestStrip { lamination, .. } => *lamination,
+                _ => None,
+            },
             rows: Vec::new(),
             says: Vec::new(),
             take_over: Vec::new(),
