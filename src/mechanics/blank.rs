@@ -44,6 +44,27 @@ pub fn stiffness_factor(build: &Build, options: &Options, bent: Bent, weight_n: 
     Ok(weight_n / force_n(build, &options, bent)?)
 }
 
+/// What a floor tiller will show before and after trimming.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Floor {
+    pub drop_mm: f64,
+    /// As a blank of even width, N.
+    pub blank_n: f64,
+    /// Trimmed to the outline, N.
+    pub trimmed_n: f64,
+}
+
+/// Floor tiller at these drops, for the bow and for its blank, which is as wide as its narrowest strip all along.
+pub fn floor(build: &Build, options: &Options, drops_mm: &[f64]) -> Result<Vec<Floor>, Diagnostic> {
+    let strip_mm = build.laminations.iter().map(|lamination| lamination.stock.width_mm).fold(f64::INFINITY, f64::min);
+    let blank = as_wide_as(build, &Curve::constant(strip_mm));
+    let at = |drop_mm: f64| {
+        let bent = Bent::Floor { drop_mm };
+        Ok(Floor { drop_mm, blank_n: force_n(&blank, options, bent)?, trimmed_n: force_n(build, options, bent)? })
+    };
+    drops_mm.iter().map(|drop_mm| at(*drop_mm)).collect()
+}
+
 /// The same bow with another outline: a blank that is still wide.
 pub fn as_wide_as(build: &Build, width: &Curve) -> Build {
     let outline = build.outline.as_ref().map(|outline| Outline { width: width.clone(), ..outline.clone() });

@@ -36,7 +36,7 @@ pub struct Row {
 /// The end of the riser's fade and the multiples of `step_mm` from there to the nock, mm; none without an outline.
 pub fn stations(build: &Build, step_mm: f64) -> Vec<f64> {
     let nock_mm = build.outline.as_ref().map_or(0.0, |outline| outline.nock_mm());
-    let feather_mm = build.riser.as_ref().map(|riser| 0.5 * riser.length_mm);
+    let feather_mm = build.riser.as_ref().map(|riser| riser.feather_station_mm());
     let first = (feather_mm.unwrap_or(0.0) / step_mm).floor() as usize + 1;
     let last = (nock_mm / step_mm).ceil() as usize;
     let round = (first..last).map(|k| k as f64 * step_mm);

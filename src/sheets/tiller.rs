@@ -7,6 +7,7 @@ use crate::drawing::annotate::{heading, table};
 use crate::drawing::font::{HEAD_MM, SMALL_MM, TEXT_MM, width_mm};
 use crate::drawing::{Align, Drawing, Kind, Label};
 use crate::geometry::{Path, Point};
+use crate::mechanics::blank::Floor;
 use crate::mechanics::draw::{DrawCurve, DrawPoint};
 use crate::mechanics::tiller::{Row, Targets};
 use crate::model::Build;
@@ -15,7 +16,7 @@ use crate::model::Build;
 const VIEW_MM: f64 = 172.0;
 
 /// The whole bow, reduced, over the table of distances from belly to string.
-pub fn reduced(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing {
+pub fn reduced(build: &Build, curve: &DrawCurve, targets: &Targets, floor: &[Floor]) -> Drawing {
     let mut drawing = Drawing::new("tiller", format!("{}: tiller", build.title));
     let wide = 2.0 * greatest(curve, |place| place.y_mm);
     let scale = [4.0, 5.0, 6.0, 8.0, 10.0, 12.0].into_iter().find(|k| wide / k <= VIEW_MM).unwrap_or(15.0);
@@ -61,7 +62,19 @@ pub fn reduced(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing {
         })
         .collect();
     let cap = if fits(&head, &rows, TEXT_MM, 2.0 * half) { TEXT_MM } else { SMALL_MM };
-    table(&mut drawing, Point::new(-half, low - 22.0 - HEAD_MM), &head, &rows, cap);
+    let under = table(&mut drawing, Point::new(-half, low - 22.0 - HEAD_MM), &head, &rows, cap).min.y - 10.0;
+    heading(&mut drawing, Point::new(-half, under), "On the floor: nocks on two blocks, back up, pressed down at the grip");
+    let rows: Vec<Vec<String>> = floor
+        .iter()
+        .map(|row| vec![units.rule(row.drop_mm), units.force_text(row.blank_n), units.force_text(row.trimmed_n)])
+        .collect();
+    table(
+        &mut drawing,
+        Point::new(-half, under - HEAD_MM),
+        &["pressed down", "blank, not trimmed", "trimmed to the outline"],
+        &rows,
+        cap,
+    );
     drawing.notes = notes();
     drawing
 }

@@ -372,7 +372,7 @@ fn widest_mm(build: &Build) -> f64 {
 }
 
 fn feather_mm(build: &Build) -> f64 {
-    build.riser.as_ref().map_or(0.0, |riser| 0.5 * riser.length_mm)
+    build.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm())
 }
 
 fn nock_mm(build: &Build) -> f64 {

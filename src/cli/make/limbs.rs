@@ -1,6 +1,7 @@
 //! What the stack will draw, and what moves it: the draw curve with its band, sensitivities and stiff spots.
 
 use crate::diag::{Diagnostic, Outcome, Place, Reported, mm, newtons};
+use crate::mechanics::blank::{self, Floor};
 use crate::mechanics::bow::Options;
 use crate::mechanics::calibration::Calibrated;
 use crate::mechanics::draw::{self, DrawCurve};
@@ -23,6 +24,8 @@ pub struct Limbs {
     pub hinges: Vec<Hinge>,
     /// From belly to string, each four inches or 100 mm along the limb and each two inches or 50 mm of draw.
     pub tiller: Targets,
+    /// What the floor tiller will show at one, two and four inches, or 25, 50 and 100 mm.
+    pub floor: Vec<Floor>,
     /// What finished bows made of the handbook's stiffness.
     pub calibrated: Option<Calibrated>,
 }
@@ -53,7 +56,12 @@ pub fn limbs(build: &Build, calibrated: Option<Calibrated>) -> Outcome<Option<Li
     warnings.extend(hinges.iter().map(|hinge| hinge_warning(build, hinge)));
     warnings.extend(missed(build, curve.at_full_draw().force_n));
     let tiller = tiller(build, &curve);
-    Ok(Reported { value: Some(Limbs { glued, fade_warnings, curve, sensitivity, hinges, tiller, calibrated }), warnings })
+    let drops_mm = match build.units {
+        System::Inch => [1.0, 2.0, 4.0].map(|inches| System::Inch.to_mm(inches)),
+        System::Millimetre => [25.0, 50.0, 100.0],
+    };
+    let floor = blank::floor(build, &options, &drops_mm).map_err(|fault| vec![fault])?;
+    Ok(Reported { value: Some(Limbs { glued, fade_warnings, curve, sensitivity, hinges, tiller, floor, calibrated }), warnings })
 }
 
 /// What the glue-up leaves; `None` where the build file names no stage, and the bow is taken as straight unbraced.

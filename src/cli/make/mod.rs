@@ -176,8 +176,9 @@ pub fn files(
         let drawing = stamp.on(sheets::bow::sheet(build, &limbs.curve, &limbs.sensitivity, limbs.spread_n()));
         let [svg, pdf] = pictures(build, &drawing, printed).map_err(|fault| vec![fault])?;
         files.extend([OutFile { path: "bow.svg".into(), ..svg }, OutFile { path: "bow.pdf".into(), ..pdf }]);
-        let tiller = [sheets::tiller::reduced, sheets::tiller::full_size];
-        let tiller = tiller.map(|sheet| stamp.on(sheet(build, &limbs.curve, &limbs.tiller)));
+        let (curve, targets) = (&limbs.curve, &limbs.tiller);
+        let reduced = sheets::tiller::reduced(build, curve, targets, &limbs.floor);
+        let tiller = [reduced, sheets::tiller::full_size(build, curve, targets)].map(|sheet| stamp.on(sheet));
         for pictures in side_by_side(&tiller, |drawing| pictures(build, drawing, printed)) {
             files.extend(pictures.map_err(|fault| vec![fault])?);
         }

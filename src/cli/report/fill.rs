@@ -2,8 +2,8 @@
 
 use super::super::make::{Limbs, Stamp, Work, cause};
 use super::{
-    AssumedRow, BowRow, CauseRow, CheckRow, DrawRow, ErrorRow, GlueStageRow, HeightRow, HingeRow, LaminationRow, MadeBy,
-    MovesRow, PassRow, ProofRow, Report, RiserRow, SetupRow, SledRow, StackRow, StrainRow, TillerRow, WarningRow,
+    AssumedRow, BowRow, CauseRow, CheckRow, DrawRow, ErrorRow, FloorRow, GlueStageRow, HeightRow, HingeRow, LaminationRow,
+    MadeBy, MovesRow, PassRow, ProofRow, Report, RiserRow, SetupRow, SledRow, StackRow, StrainRow, TillerRow, WarningRow,
 };
 use crate::diag::{Diagnostic, spoken};
 use crate::mechanics::draw::DrawCurve;
@@ -137,6 +137,11 @@ pub fn bow_row(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> BowR
                 cause: cause(build, hinge.cause),
                 cause_station_mm: round(hinge.cause_mm),
             })
+            .collect(),
+        floor_tiller: limbs
+            .floor
+            .iter()
+            .map(|row| FloorRow { drop_mm: round(row.drop_mm), blank_n: round(row.blank_n), trimmed_n: round(row.trimmed_n) })
             .collect(),
         tiller_stations_mm: limbs.tiller.stations_mm.iter().map(|s| round(*s)).collect(),
         tiller: limbs

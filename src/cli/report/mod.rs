@@ -72,6 +72,8 @@ pub struct BowRow {
     pub tiller_stations_mm: Vec<f64>,
     /// From brace to full draw; both limbs alike.
     pub tiller: Vec<TillerRow>,
+    /// Force on the floor tiller.
+    pub floor_tiller: Vec<FloorRow>,
     /// In the order of the work; empty where the build file names no stage, and the bow is taken as straight unbraced.
     pub glue_stages: Vec<GlueStageRow>,
 }
@@ -108,6 +110,15 @@ pub struct HingeRow {
     pub over_trend: f64,
     pub cause: String,
     pub cause_station_mm: f64,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct FloorRow {
+    /// How far the grip is pressed down between blocks under the nocks.
+    pub drop_mm: f64,
+    /// As a blank as wide as its narrowest strip.
+    pub blank_n: f64,
+    pub trimmed_n: f64,
 }
 
 #[derive(Debug, Clone, Serialize, JsonSchema)]
