@@ -37,6 +37,7 @@ pub mod mechanics;
 pub mod shop;
 pub mod drawing;
 pub mod sheets;
+pub mod report;
 pub mod book;
 pub mod write;
 pub mod cli;

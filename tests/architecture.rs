@@ -17,7 +17,8 @@ fn allowed() -> BTreeMap<&'static str, &'static [&'static str]> {
         ("shop", &["diag", "model", "mechanics", "numeric", "geometry", "units", "drawing"]),
         ("drawing", &["units", "geometry"]),
         ("sheets", &["units", "diag", "model", "mechanics", "shop", "geometry", "drawing", "numeric"]),
-        ("book", &["units", "diag", "model", "mechanics", "shop", "sheets", "geometry", "drawing"]),
+        ("report", &[]),
+        ("book", &["units", "diag", "model", "mechanics", "shop", "sheets", "geometry", "drawing", "report"]),
         ("write", &["units", "geometry", "drawing", "book", "model"]),
         (
             "cli",
@@ -32,6 +33,7 @@ fn allowed() -> BTreeMap<&'static str, &'static [&'static str]> {
                 "shop",
                 "drawing",
                 "sheets",
+                "report",
                 "book",
                 "write",
             ],

@@ -398,3 +398,20 @@ fn what_is_left_moves_with_the_drum() {
         assert!((a - b - 0.004 * IN).abs() < 1e-4, "{a} {b}");
     }
 }
+
+/// The example's log and its answers, word for word; `TAPERWRIGHT_BLESS=1` writes them anew and fails.
+#[test]
+fn the_example_says_what_its_text_says() {
+    let run = command()
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .args(["-q", "log", "examples/meadow.toml", "examples/logs/meadow.toml"])
+        .output()
+        .unwrap();
+    assert!(run.status.success(), "{}", String::from_utf8_lossy(&run.stderr));
+    let (path, told) = (examples("logs/meadow.txt"), String::from_utf8(run.stdout).unwrap());
+    if std::env::var_os("TAPERWRIGHT_BLESS").is_some() {
+        fs::write(&path, &told).unwrap();
+        panic!("blessed: look at the difference");
+    }
+    assert_eq!(fs::read_to_string(&path).unwrap(), told);
+}

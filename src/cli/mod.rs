@@ -74,7 +74,7 @@ pub fn run() -> ExitCode {
             }
         },
         Command::Schema(args) => match args.of {
-            SchemaOf::Report => terminal.results(&report::schema()),
+            SchemaOf::Report => terminal.results(&crate::report::schema()),
         },
         Command::Completions(args) => {
             let mut bytes = Vec::new();

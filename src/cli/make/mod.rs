@@ -13,13 +13,14 @@ use super::Ended;
 use super::args::MakeArgs;
 use super::folder::{self, OutFile};
 use super::input::{Input, show, summary};
-use super::report::{self, Report};
+use super::report as filled;
 use super::terminal::{Progress, Terminal};
 use crate::diag::{Diagnostic, Place};
 use crate::drawing::{Drawing, Kind};
 use crate::mechanics::calibration::Calibrated;
 use crate::model::Build;
 use crate::model::lamination::file_name;
+use crate::report::{self, Report};
 use crate::sheets;
 use crate::shop::budget::Budget;
 use crate::shop::riser_block::{self, CheckSteps, RiserBlock};
@@ -117,7 +118,7 @@ pub fn plan<'a>(
         return Err(each_once(faults.into_iter().chain(warnings)));
     }
     let warnings = each_once(warnings);
-    let report = report::report(build, stamp, &works, block.as_ref(), limbs.as_ref(), &warnings);
+    let report = filled::report(build, stamp, &works, block.as_ref(), limbs.as_ref(), &warnings);
     Ok(Plan { report, warnings, works, block, limbs })
 }
 

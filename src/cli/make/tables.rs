@@ -1,12 +1,12 @@
 //! The tables that `make` writes and prints: stack, passes, shims, and the summary.
 
 use super::super::folder::OutFile;
-use super::super::report::{LaminationRow, PassRow, Report};
 use super::work::{Carried, Work};
 use crate::mechanics::draw::DrawCurve;
 use crate::model::Build;
 use crate::model::lamination::file_name;
 use crate::model::workshop::ShimStock;
+use crate::report::{LaminationRow, PassRow, Report};
 use crate::shop::shims::MakeUp;
 use crate::units::{System, fixed};
 use crate::write::table::{csv, plain};

@@ -30,7 +30,7 @@ pub fn release(build: &Build, reading: &Reading, stage: u32, tip_mm: f64, known:
     let Some(stage) = glued.stages.iter().find(|found| found.number == stage) else { return answer };
     let (held, left) = (stage.tip_held_mm(), stage.tip_left_mm());
     // What is kept lies between nothing and somewhat more than the form gave.
-    let reach = 0.5 * held.abs().max(left.abs()) + 12.0;
+    let reach = 0.25 * held.abs().max(left.abs()) + 6.0;
     let band = Band { expected: left, least: left.min(0.0).min(held) - reach, most: left.max(0.0).max(held) + reach };
     answer.questions.extend(question(tip_mm, band, "the nock", mm, &reading.place.key("tip")));
     if !answer.questions.is_empty() {

@@ -1,11 +1,7 @@
 //! `report.json`: every number of a build, with its unit in the key, and the schema of that file.
 //!
-//! The types here are the published form. They are filled from the rooms' results, rounded to a ten-thousandth of a
-//! millimetre, so that equal builds give equal bytes.
-
-mod fill;
-
-pub use fill::{bow_row, report, thickness_error_n};
+//! The types here are the published form, and what the build book says its numbers from. The edge fills them from the rooms'
+//! results, rounded to a ten-thousandth of a millimetre, so that equal builds give equal bytes.
 
 use schemars::JsonSchema;
 use serde::Serialize;

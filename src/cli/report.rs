@@ -1,10 +1,6 @@
 //! The report filled from the rooms' results, rounded so that equal builds give equal bytes.
 
-use super::super::make::{Limbs, Stamp, Work, cause};
-use super::{
-    AssumedRow, BowRow, CauseRow, CheckRow, DrawRow, ErrorRow, FloorRow, GlueStageRow, HeightRow, HingeRow, LaminationRow,
-    MadeBy, MovesRow, PassRow, ProofRow, Report, RiserRow, SetupRow, SledRow, StackRow, StrainRow, TillerRow, WarningRow,
-};
+use super::make::{Limbs, Stamp, Work, cause};
 use crate::diag::{Diagnostic, spoken};
 use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::glueup::Stage;
@@ -12,6 +8,10 @@ use crate::mechanics::sensitivity::Sensitivity;
 use crate::model::Build;
 use crate::model::lamination::{Face, Lamination, Pieces};
 use crate::model::workshop::Held;
+use crate::report::{
+    AssumedRow, BowRow, CauseRow, CheckRow, DrawRow, ErrorRow, FloorRow, GlueStageRow, HeightRow, HingeRow, LaminationRow,
+    MadeBy, MovesRow, PassRow, ProofRow, Report, RiserRow, SetupRow, SledRow, StackRow, StrainRow, TillerRow, WarningRow,
+};
 use crate::sheets::bow::part_name;
 use crate::shop::budget::{Budget, together_mm};
 use crate::shop::passes::{Carrier, Setup};
