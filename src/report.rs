@@ -68,6 +68,8 @@ pub struct BowRow {
     pub tiller_stations_mm: Vec<f64>,
     /// From brace to full draw; both limbs alike.
     pub tiller: Vec<TillerRow>,
+    /// What to take off a trimmed bow that is too heavy.
+    pub too_heavy: Vec<HeavyRow>,
     /// Force on the floor tiller.
     pub floor_tiller: Vec<FloorRow>,
     /// In the order of the work; empty where the build file names no stage, and the bow is taken as straight unbraced.
@@ -106,6 +108,16 @@ pub struct HingeRow {
     pub over_trend: f64,
     pub cause: String,
     pub cause_station_mm: f64,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct HeavyRow {
+    /// More than the weight wanted, finishing allowance included.
+    pub excess_n: f64,
+    /// Off the belly where it is most; none where the belly is kept, or half of its lamination would not do.
+    pub belly_mm: Option<f64>,
+    /// Or off the whole width beyond the fades, as a share; none where a fifth would not do.
+    pub sides_share: Option<f64>,
 }
 
 #[derive(Debug, Clone, Serialize, JsonSchema)]

@@ -264,6 +264,11 @@ fn mixed_number(number: &str, text: &str) -> Result<f64, Unreadable> {
     }
 }
 
+/// A mass in avoirdupois ounces; 1 oz = 28.349 523 125 g exactly (NIST Special Publication 811, appendix B).
+pub fn ounces(kg: f64) -> f64 {
+    kg / 0.028_349_523_125
+}
+
 impl System {
     /// Short name of the length unit: `in` or `mm`.
     pub fn length_unit(self) -> &'static str {
@@ -287,6 +292,11 @@ impl System {
             System::Inch => length * MM_PER_IN,
             System::Millimetre => length,
         }
+    }
+
+    /// A force in this system's unit as newtons.
+    pub fn to_newtons(self, force: f64) -> f64 {
+        force / self.force(1.0)
     }
 
     /// Newtons to pounds-force (inch files) or newtons.

@@ -1,5 +1,77 @@
-//! The build book: results as chapters of blocks, in the order of the work. A file per chapter; `write` makes pages of them.
+//! The build book: one document to carry into the shop, in the order of the work. A file per chapter or two; `write` makes
+//! pages of it.
+//!
+//! Every number comes from the published report and carries its place there, so that book and `report.json` cannot differ.
+//! Pictures are drawn here at a round scale in millimetres of the page.
 
 pub mod block;
+mod say;
+mod pictures;
+mod front;
+mod cut_list;
+mod lamination;
+mod riser;
+mod glue;
+mod shaping;
+mod back;
 
 pub use block::{Block, Book, Cell, Chapter, Column, Picture, Run, Table, Text};
+
+use crate::mechanics::draw::DrawCurve;
+use crate::mechanics::glueup::GlueUp;
+use crate::mechanics::tiller::Targets;
+use crate::model::Build;
+use crate::report::Report;
+use crate::shop::parts::Part;
+use crate::shop::riser_block::RiserBlock;
+use crate::shop::shims::MakeUp;
+use crate::shop::sled::Sled;
+
+/// What a book is made from.
+pub struct Contents<'a> {
+    pub build: &'a Build,
+    pub report: &'a Report,
+    pub made_by: String,
+    /// The sleds, each with the index of its lamination.
+    pub sleds: Vec<SledOf<'a>>,
+    pub block: Option<&'a RiserBlock>,
+    pub glued: Option<&'a GlueUp>,
+    pub bow: Option<(&'a DrawCurve, &'a Targets)>,
+    /// What laminations that climb the fades would suffer, a sentence each.
+    pub at_the_fades: Vec<String>,
+}
+
+/// A sled and what it is made of.
+pub struct SledOf<'a> {
+    pub lamination: usize,
+    pub sled: &'a Sled,
+    pub parts: &'a [Part],
+    /// Bed-loads of sheet that its parts take.
+    pub loads: usize,
+    /// Centres of the cross ribs along the strip, mm.
+    pub ribs_mm: &'a [f64],
+    /// Places of shims along the strip, mm, and what they are made of.
+    pub shims: Vec<(f64, &'a MakeUp)>,
+    /// How it goes together, in the order of the work.
+    pub steps: Vec<String>,
+}
+
+/// The book of a build.
+pub fn book(contents: &Contents<'_>) -> Book {
+    let mut chapters = Vec::new();
+    chapters.extend(front::chapter(contents));
+    chapters.push(cut_list::chapter(contents));
+    chapters.extend(lamination::chapters(contents));
+    chapters.extend(lamination::assembly(contents));
+    chapters.extend(riser::chapter(contents));
+    chapters.extend(glue::chapters(contents));
+    chapters.extend(shaping::chapter(contents));
+    chapters.extend(back::chapters(contents));
+    let of = if contents.bow.is_some() { "Build book" } else { "Grinding book" };
+    Book {
+        title: contents.report.title.clone(),
+        subtitle: format!("{of}, in the order of the work. Sizes in {}.", contents.build.units.length_unit()),
+        made_by: contents.made_by.clone(),
+        chapters,
+    }
+}

@@ -9,8 +9,9 @@ use crate::model::Build;
 use crate::model::lamination::{Face, Lamination, Pieces};
 use crate::model::workshop::Held;
 use crate::report::{
-    AssumedRow, BowRow, CauseRow, CheckRow, DrawRow, ErrorRow, FloorRow, GlueStageRow, HeightRow, HingeRow, LaminationRow,
-    MadeBy, MovesRow, PassRow, ProofRow, Report, RiserRow, SetupRow, SledRow, StackRow, StrainRow, TillerRow, WarningRow,
+    AssumedRow, BowRow, CauseRow, CheckRow, DrawRow, ErrorRow, FloorRow, GlueStageRow, HeavyRow, HeightRow, HingeRow,
+    LaminationRow, MadeBy, MovesRow, PassRow, ProofRow, Report, RiserRow, SetupRow, SledRow, StackRow, StrainRow, TillerRow,
+    WarningRow,
 };
 use crate::sheets::bow::part_name;
 use crate::shop::budget::{Budget, together_mm};
@@ -136,6 +137,15 @@ pub fn bow_row(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> BowR
                 over_trend: round(hinge.over_trend),
                 cause: cause(build, hinge.cause),
                 cause_station_mm: round(hinge.cause_mm),
+            })
+            .collect(),
+        too_heavy: limbs
+            .heavy
+            .iter()
+            .map(|row| HeavyRow {
+                excess_n: round(row.excess_n),
+                belly_mm: row.belly_mm.map(round),
+                sides_share: row.sides_share.map(round),
             })
             .collect(),
         floor_tiller: limbs

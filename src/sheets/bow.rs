@@ -108,7 +108,8 @@ fn round_step(range: f64) -> f64 {
     [1.0, 2.0, 5.0, 10.0].into_iter().map(|k| k * decade).find(|step| rough <= *step).unwrap_or(rough)
 }
 
-fn plot(drawing: &mut Drawing, units: System, curve: &DrawCurve, origin: Point) {
+/// Force over draw length, its lower left corner at `origin`.
+pub fn plot(drawing: &mut Drawing, units: System, curve: &DrawCurve, origin: Point) {
     let points: Vec<(f64, f64)> =
         curve.points.iter().map(|point| (units.length(point.draw_length_mm), units.force(point.force_n))).collect();
     let (first, last) = (points[0], points[points.len() - 1]);

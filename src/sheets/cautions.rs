@@ -4,10 +4,10 @@ use crate::model::Build;
 use crate::model::workshop::{MachineCutter, SheetCutter};
 
 /// What every sheet that leads to a machine ends with.
-pub(super) const RULES_FIRST: &str = "The machine maker's manual and local rules come first.";
+pub const RULES_FIRST: &str = "The machine maker's manual and local rules come first.";
 
 /// Cutting sheet stock, by what it is cut with.
-pub(super) fn cutting(cutter: &SheetCutter) -> String {
+pub fn cutting(cutter: &SheetCutter) -> String {
     match cutter {
         SheetCutter::Laser { .. } => {
             "Laser: never cut PVC or other chlorinated sheet; resin-bonded board gives off formaldehyde, so \
@@ -22,7 +22,7 @@ pub(super) fn cutting(cutter: &SheetCutter) -> String {
 }
 
 /// Grinding strips on the sled.
-pub(super) fn grinding(build: &Build) -> Vec<String> {
+pub fn grinding(build: &Build) -> Vec<String> {
     let Some(sander) = &build.sander else { return Vec::new() };
     let (length, thickness) = (build.units.rule(sander.least_length_mm), build.units.thickness(sander.least_thickness_mm));
     let machine = match sander.cutter {
@@ -39,7 +39,7 @@ pub(super) fn grinding(build: &Build) -> Vec<String> {
 }
 
 /// Dust of the woods on this sheet: those known for more than ordinary dust.
-pub(super) fn dust<'a>(woods: impl Iterator<Item = (&'a str, Option<&'a str>)>) -> Option<String> {
+pub fn dust<'a>(woods: impl Iterator<Item = (&'a str, Option<&'a str>)>) -> Option<String> {
     let mut known: Vec<String> = woods.filter_map(|(name, dust)| dust.map(|dust| format!("{name}: {dust}"))).collect();
     known.sort();
     known.dedup();

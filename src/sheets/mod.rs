@@ -3,7 +3,7 @@
 //! Sheets carry no title block and no scale check of their own: the writers add both, from the drawing's title and notes.
 
 mod layout;
-mod cautions;
+pub mod cautions;
 pub mod outline;
 pub mod riser;
 pub mod bow;

@@ -18,37 +18,12 @@ const VIEW_MM: f64 = 172.0;
 /// The whole bow, reduced, over the table of distances from belly to string.
 pub fn reduced(build: &Build, curve: &DrawCurve, targets: &Targets, floor: &[Floor]) -> Drawing {
     let mut drawing = Drawing::new("tiller", format!("{}: tiller", build.title));
-    let wide = 2.0 * greatest(curve, |place| place.y_mm);
-    let scale = [4.0, 5.0, 6.0, 8.0, 10.0, 12.0].into_iter().find(|k| wide / k <= VIEW_MM).unwrap_or(15.0);
-    let hang = Hang { scale, curve };
-    for (row, last) in targets.rows.iter().enumerate().map(|(k, row)| (row, k + 1 == targets.rows.len())) {
-        let point = &curve.points[row.point];
-        for side in [1.0, -1.0] {
-            if last {
-                let whole = hang.line(point, 0.0, side).chain(hang.line(point, 1.0, side).collect::<Vec<_>>().into_iter().rev());
-                let whole = Path::closed(whole);
-                drawing.path(Kind::Tone, whole.clone());
-                drawing.path(Kind::Edge, whole);
-            } else {
-                drawing.path(Kind::Dimension, Path::open(hang.line(point, 1.0, side)));
-            }
-        }
-        if last || row.point == 0 {
-            let nock = |side: f64| point.places.last().map(|place| hang.at(place.x_mm, side * place.y_mm));
-            let hand = hang.at(curve.grip_depth_mm + point.pivot_to_nock_mm, 0.0);
-            let string = [nock(-1.0), Some(hand), nock(1.0)].into_iter().flatten();
-            drawing.path(if last { Kind::Dimension } else { Kind::Hidden }, Path::open(string));
-        }
-    }
-    let half = 0.5 * wide / scale;
-    let low = -greatest(curve, |place| place.x_mm).max(curve.grip_depth_mm + curve.at_full_draw().pivot_to_nock_mm) / scale;
-    drawing.line(Kind::Centre, Point::new(0.0, 6.0), Point::new(0.0, low - 4.0));
-    drawing.line(Kind::Centre, Point::new(-half - 3.0, 0.0), Point::new(half + 3.0, 0.0));
-    let text = format!(
-        "1 : {scale:.0}. Back up, string below, as on a tillering tree. Thin lines: the belly at the draws of the table."
-    );
+    let scale = scale_of(curve);
+    hanging(&mut drawing, curve, targets, scale);
+    let half = greatest(curve, |place| place.y_mm) / scale;
+    let low = lowest(curve, scale);
     heading(&mut drawing, Point::new(-half, 12.0), "How the limbs bend");
-    drawing.label(Kind::Note, Label::new(text, Point::new(-half, low - 10.0), TEXT_MM));
+    drawing.label(Kind::Note, Label::new(legend(scale), Point::new(-half, low - 10.0), TEXT_MM));
     heading(&mut drawing, Point::new(-half, low - 22.0), "From belly to string, square to the string");
     let units = build.units;
     let stations: Vec<String> = targets.stations_mm.iter().map(|s| units.rule(*s)).collect();
@@ -77,6 +52,56 @@ pub fn reduced(build: &Build, curve: &DrawCurve, targets: &Targets, floor: &[Flo
     );
     drawing.notes = notes();
     drawing
+}
+
+/// The bow alone for a page of the book, and what it shows.
+pub fn alone(curve: &DrawCurve, targets: &Targets) -> (Drawing, String) {
+    let scale = scale_of(curve);
+    let mut drawing = Drawing::new("tiller", "How the limbs bend");
+    hanging(&mut drawing, curve, targets, scale);
+    (drawing, legend(scale))
+}
+
+fn scale_of(curve: &DrawCurve) -> f64 {
+    let wide = 2.0 * greatest(curve, |place| place.y_mm);
+    [4.0, 5.0, 6.0, 8.0, 10.0, 12.0].into_iter().find(|k| wide / k <= VIEW_MM).unwrap_or(15.0)
+}
+
+fn legend(scale: f64) -> String {
+    format!("1 : {scale:.0}. Back up, string below, as on a tillering tree. Thin lines: the belly at the draws of the table.")
+}
+
+/// The lowest point of the reduced view, mm.
+fn lowest(curve: &DrawCurve, scale: f64) -> f64 {
+    let hand = curve.grip_depth_mm + curve.at_full_draw().pivot_to_nock_mm;
+    -greatest(curve, |place| place.x_mm).max(hand) / scale
+}
+
+/// Both limbs at every draw of the targets, the bow's back at the grip on the origin.
+fn hanging(drawing: &mut Drawing, curve: &DrawCurve, targets: &Targets, scale: f64) {
+    let hang = Hang { scale, curve };
+    for (row, last) in targets.rows.iter().enumerate().map(|(k, row)| (row, k + 1 == targets.rows.len())) {
+        let point = &curve.points[row.point];
+        for side in [1.0, -1.0] {
+            if last {
+                let belly: Vec<Point> = hang.line(point, 1.0, side).collect();
+                let whole = Path::closed(hang.line(point, 0.0, side).chain(belly.into_iter().rev()));
+                drawing.path(Kind::Tone, whole.clone());
+                drawing.path(Kind::Edge, whole);
+            } else {
+                drawing.path(Kind::Dimension, Path::open(hang.line(point, 1.0, side)));
+            }
+        }
+        if last || row.point == 0 {
+            let nock = |side: f64| point.places.last().map(|place| hang.at(place.x_mm, side * place.y_mm));
+            let hand = hang.at(curve.grip_depth_mm + point.pivot_to_nock_mm, 0.0);
+            let string = [nock(-1.0), Some(hand), nock(1.0)].into_iter().flatten();
+            drawing.path(if last { Kind::Dimension } else { Kind::Hidden }, Path::open(string));
+        }
+    }
+    let half = greatest(curve, |place| place.y_mm) / scale;
+    drawing.line(Kind::Centre, Point::new(0.0, 6.0), Point::new(0.0, lowest(curve, scale) - 4.0));
+    drawing.line(Kind::Centre, Point::new(-half - 3.0, 0.0), Point::new(half + 3.0, 0.0));
 }
 
 /// One limb at true size: the belly from brace to full draw, with its distances from the string at stations.

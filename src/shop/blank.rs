@@ -225,6 +225,40 @@ fn removal(whole: &Build, options: &Options, stand: Stand<'_>, stations_mm: &[f6
     Ok(removal)
 }
 
+/// What a trimmed bow that draws too much would have to lose.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Heavy {
+    /// More than the weight wanted, N.
+    pub excess_n: f64,
+    /// Off the belly where it is most, mm; `None` where the belly is kept or its limit comes first.
+    pub belly_mm: Option<f64>,
+    /// Or this share of the width; `None` where its limit comes first.
+    pub sides_share: Option<f64>,
+}
+
+/// The answers ahead of any reading, for a bow that comes out too heavy by each of these excesses because its wood is stiffer.
+pub fn heavy(build: &Build, options: &Options, excesses_n: &[f64]) -> Result<Vec<Heavy>, Diagnostic> {
+    let Some(target) = build.target else { return Ok(Vec::new()) };
+    let wanted_n = target.draw_weight_n + target.finishing_n;
+    let weight = |build: &Build, options: &Options| draw::weight(&Bow::of(build, options)?, options).map(|found| found.0);
+    let now_n = weight(build, options)?;
+    let at = |excess_n: f64| {
+        // Force is in proportion to stiffness.
+        let stiffness_factor = options.stiffness_factor * (wanted_n + excess_n) / now_n;
+        let options = Options { stiffness_factor, ..options.clone() };
+        let belly_mm = match belly_lamination(build) {
+            Some(lamination) => {
+                let thinned = |share: f64| weight(&thinned(build, lamination, share)?, &options);
+                share_for(wanted_n, 0.0, most_belly(build, lamination), thinned)?.map(|share| share * thickest_mm(build))
+            }
+            None => None,
+        };
+        let sides_share = share_for(wanted_n, 0.0, 1.0 - SIDES_STAY, |share| weight(&narrowed(build, share), &options))?;
+        Ok(Heavy { excess_n, belly_mm, sides_share })
+    };
+    excesses_n.iter().map(|excess_n| at(*excess_n)).collect()
+}
+
 /// A share smaller than this is no work: some micrometres.
 const LEAST_SHARE: f64 = 5e-4;
 

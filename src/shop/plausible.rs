@@ -41,13 +41,13 @@ pub fn question(value: f64, band: Band, what: &str, shown: impl Fn(f64) -> Strin
 fn slip(value: f64, band: Band) -> Option<&'static str> {
     let meant = |factor: f64| band.least <= value * factor && value * factor <= band.most;
     let slips = [
+        (-1.0, "is the sign the wrong way round? reflex is negative"),
         (MM_PER_IN, "inches in a log in millimetres? give the unit with the number"),
         (1.0 / MM_PER_IN, "millimetres in a log in inches? give the unit with the number"),
         (10.0, "is the decimal point one place too far left?"),
         (0.1, "is the decimal point one place too far right?"),
         (100.0, "is the decimal point two places too far left?"),
         (0.01, "is the decimal point two places too far right?"),
-        (-1.0, "is the sign the wrong way round? reflex is negative"),
     ];
     slips.into_iter().find(|(factor, _)| meant(*factor)).map(|(_, words)| words)
 }

@@ -11,6 +11,7 @@ use crate::mechanics::hinge::{self, Cause, Hinge};
 use crate::mechanics::sensitivity::{self, Sensitivity};
 use crate::mechanics::tiller::{self, Targets};
 use crate::model::Build;
+use crate::shop::{self, blank::Heavy};
 use crate::units::System;
 
 /// The bow in numbers.
@@ -26,6 +27,8 @@ pub struct Limbs {
     pub tiller: Targets,
     /// What the floor tiller will show at one, two and four inches, or 25, 50 and 100 mm.
     pub floor: Vec<Floor>,
+    /// What to take off if the trimmed bow is too heavy by 2, 5, 10 and 20 pounds, or 10, 20, 40 and 80 N.
+    pub heavy: Vec<Heavy>,
     /// What finished bows made of the handbook's stiffness.
     pub calibrated: Option<Calibrated>,
 }
@@ -61,7 +64,15 @@ pub fn limbs(build: &Build, calibrated: Option<Calibrated>) -> Outcome<Option<Li
         System::Millimetre => [25.0, 50.0, 100.0],
     };
     let floor = blank::floor(build, &options, &drops_mm).map_err(|fault| vec![fault])?;
-    Ok(Reported { value: Some(Limbs { glued, fade_warnings, curve, sensitivity, hinges, tiller, floor, calibrated }), warnings })
+    let excesses_n = match build.units {
+        System::Inch => [2.0, 5.0, 10.0, 20.0].map(|pounds| System::Inch.to_newtons(pounds)),
+        System::Millimetre => [10.0, 20.0, 40.0, 80.0],
+    };
+    let heavy = shop::blank::heavy(build, &options, &excesses_n).map_err(|fault| vec![fault])?;
+    Ok(Reported {
+        value: Some(Limbs { glued, fade_warnings, curve, sensitivity, hinges, tiller, floor, heavy, calibrated }),
+        warnings,
+    })
 }
 
 /// What the glue-up leaves; `None` where the build file names no stage, and the bow is taken as straight unbraced.

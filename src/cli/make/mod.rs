@@ -15,7 +15,8 @@ use super::folder::{self, OutFile};
 use super::input::{Input, show, summary};
 use super::report as filled;
 use super::terminal::{Progress, Terminal};
-use crate::diag::{Diagnostic, Place};
+use crate::book::{self, Contents, SledOf};
+use crate::diag::{Diagnostic, Place, spoken};
 use crate::drawing::{Drawing, Kind};
 use crate::mechanics::calibration::Calibrated;
 use crate::model::Build;
@@ -26,7 +27,7 @@ use crate::shop::budget::Budget;
 use crate::shop::riser_block::{self, CheckSteps, RiserBlock};
 use crate::units::{fixed, trim_zeros};
 use crate::write::tile::Printed;
-use crate::write::{Content, Unwritable, dxf, pdf, svg};
+use crate::write::{Content, Unwritable, book_html, book_pdf, dxf, pdf, svg};
 use std::path::PathBuf;
 use work::work;
 
@@ -185,6 +186,14 @@ pub fn files(
         }
         files.push(OutFile { path: "force.csv".into(), bytes: tables::force(build.units, &limbs.curve) });
     }
+    let book = book::book(&contents(build, plan, stamp));
+    let (paper, lines) = (&build.shop.paper, &build.shop.lines);
+    let printed_book = book_pdf::pdf(&book, paper, lines).map_err(|fault| vec![unwritable(fault)])?;
+    let read_book = book_html::html(&book, lines).map_err(|fault| vec![unwritable(fault)])?;
+    files.extend([
+        OutFile { path: "build-book.pdf".into(), bytes: printed_book },
+        OutFile { path: "build-book.html".into(), bytes: read_book },
+    ]);
     files.sort_by(|a, b| a.path.cmp(&b.path));
     if let Some(pair) = files.windows(2).find(|pair| pair[0].path == pair[1].path) {
         let message = format!("two sheets would be called {}", pair[0].path);
@@ -193,6 +202,40 @@ pub fn files(
         ]);
     }
     Ok(files)
+}
+
+/// What the build book is made from.
+fn contents<'a>(build: &'a Build, plan: &'a Plan<'_>, stamp: &Stamp) -> Contents<'a> {
+    let index = |work: &Work<'_>| build.laminations.iter().position(|lamination| lamination.name == work.lamination.name);
+    let sled = |work: &'a Work<'_>| {
+        let (sled, carried) = work.sled.as_ref()?;
+        Some(SledOf {
+            lamination: index(work)?,
+            sled,
+            parts: carried.parts(),
+            loads: work.cut.len(),
+            ribs_mm: carried.ribs_mm(),
+            shims: carried.shims(),
+            steps: carried.steps().iter().map(|step| spoken(step, build.units)).collect(),
+        })
+    };
+    let fades = plan.limbs.as_ref().map_or(&[][..], |limbs| &limbs.fade_warnings);
+    Contents {
+        build,
+        report: &plan.report,
+        made_by: stamp.text(),
+        sleds: plan.works.iter().filter_map(sled).collect(),
+        block: plan.block.as_ref(),
+        glued: plan.limbs.as_ref().and_then(|limbs| limbs.glued.as_ref()),
+        bow: plan.limbs.as_ref().map(|limbs| (&limbs.curve, &limbs.tiller)),
+        at_the_fades: fades
+            .iter()
+            .map(|warning| {
+                let warning = warning.spoken(build.units);
+                format!("{}; {}.", warning.message, warning.hints.join("; "))
+            })
+            .collect(),
+    }
 }
 
 /// The results of `f` for every item, in the order of the items, worked out on all cores.

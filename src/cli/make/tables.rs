@@ -1,7 +1,7 @@
 //! The tables that `make` writes and prints: stack, passes, shims, and the summary.
 
 use super::super::folder::OutFile;
-use super::work::{Carried, Work};
+use super::work::Work;
 use crate::mechanics::draw::DrawCurve;
 use crate::model::Build;
 use crate::model::lamination::file_name;
@@ -76,11 +76,7 @@ pub fn of_work(build: &Build, work: &Work<'_>, row: &LaminationRow) -> Vec<OutFi
         files.push(OutFile { path: format!("passes-{name}.csv"), bytes: passes_csv(build.units, row) });
     }
     if let Some((_, carried)) = &work.sled {
-        let shims: Vec<(f64, &MakeUp)> = match carried {
-            Carried::Kit { .. } => Vec::new(),
-            Carried::RaisedEnd(board) => vec![(board.raised_mm, &board.made)],
-            Carried::Shimmed(shimmed) => shimmed.stations.iter().map(|station| (station.u_mm, &station.made)).collect(),
-        };
+        let shims = carried.shims();
         if !shims.is_empty() {
             files.push(OutFile { path: format!("shims-{name}.csv"), bytes: shims_csv(build, &shims) });
         }

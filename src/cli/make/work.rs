@@ -11,8 +11,9 @@ use crate::sheets::{self, assembly};
 use crate::shop::board::{self, RaisedEnd, Shimmed};
 use crate::shop::budget::{Budget, budget};
 use crate::shop::nest::nest;
-use crate::shop::parts::{Kit, Load};
+use crate::shop::parts::{Kit, Load, Part};
 use crate::shop::passes::{self, Schedule};
+use crate::shop::shims::MakeUp;
 use crate::shop::sled::{self, Sled};
 use crate::shop::{ramp, sag};
 
@@ -21,6 +22,41 @@ pub enum Carried {
     Kit { kit: Kit, loads: Vec<Load> },
     RaisedEnd(RaisedEnd),
     Shimmed(Shimmed),
+}
+
+impl Carried {
+    pub fn parts(&self) -> &[Part] {
+        match self {
+            Carried::Kit { kit, .. } => &kit.parts,
+            Carried::RaisedEnd(board) => std::slice::from_ref(&board.board),
+            Carried::Shimmed(shimmed) => std::slice::from_ref(&shimmed.carrier),
+        }
+    }
+
+    /// Centres of the cross ribs along the strip, mm.
+    pub fn ribs_mm(&self) -> &[f64] {
+        match self {
+            Carried::Kit { kit, .. } => &kit.ribs_mm,
+            Carried::RaisedEnd(_) | Carried::Shimmed(_) => &[],
+        }
+    }
+
+    /// How it goes together, where that is more than setting a board on its shims.
+    pub fn steps(&self) -> &[String] {
+        match self {
+            Carried::Kit { kit, .. } => &kit.notes,
+            Carried::RaisedEnd(_) | Carried::Shimmed(_) => &[],
+        }
+    }
+
+    /// Places of the shims, `u` in mm, and what they are made of.
+    pub fn shims(&self) -> Vec<(f64, &MakeUp)> {
+        match self {
+            Carried::Kit { .. } => Vec::new(),
+            Carried::RaisedEnd(board) => vec![(board.raised_mm, &board.made)],
+            Carried::Shimmed(shimmed) => shimmed.stations.iter().map(|station| (station.u_mm, &station.made)).collect(),
+        }
+    }
 }
 
 /// Everything about grinding one lamination.

@@ -1,0 +1,152 @@
+//! What if, the materials, and the defaults that stand in for what the build file does not say.
+
+use super::Contents;
+use super::block::{Block, Chapter, Column, Table, Text};
+use super::say::Say;
+use crate::units::{System, fixed};
+
+pub(super) fn chapters(contents: &Contents<'_>) -> Vec<Chapter> {
+    let mut chapters = Vec::new();
+    chapters.extend(what_if(contents));
+    chapters.push(materials(contents));
+    chapters.extend(defaults(contents));
+    chapters
+}
+
+fn what_if(contents: &Contents<'_>) -> Option<Chapter> {
+    let (build, bow) = (contents.build, contents.report.bow.as_ref()?);
+    let say = Say(build.units);
+    let (thin_mm, thin) = match build.units {
+        System::Inch => (build.units.to_mm(0.001), "0.001 in thicker"),
+        System::Millimetre => (0.01, "0.01 mm thicker"),
+    };
+    let (wide_mm, wide) = match build.units {
+        System::Inch => (build.units.to_mm(1.0 / 16.0), "1/16 in wider"),
+        System::Millimetre => (1.0, "1 mm wider"),
+    };
+    let (long_mm, long) = match build.units {
+        System::Inch => (build.units.to_mm(1.0), "1 in longer"),
+        System::Millimetre => (10.0, "10 mm longer"),
+    };
+    let row = |what: String, by: &str, pointer: String, value: f64, times: f64| {
+        vec![what.into(), by.into(), Text::number(say.signed(value * times), pointer, value).into()]
+    };
+    let moves = bow.laminations_move_it.iter().enumerate();
+    let mut rows: Vec<_> = moves
+        .clone()
+        .map(|(k, of)| {
+            let pointer = format!("/bow/laminations_move_it/{k}/n_per_hundredth_mm");
+            row(of.lamination.clone(), thin, pointer, of.n_per_hundredth_mm, 100.0 * thin_mm)
+        })
+        .collect();
+    rows.push(row("full width everywhere".into(), wide, "/bow/n_per_mm_width".into(), bow.n_per_mm_width, wide_mm));
+    rows.push(row("nock to nock, same draw".into(), long, "/bow/n_per_mm_length".into(), bow.n_per_mm_length, long_mm));
+    rows.extend(moves.map(|(k, of)| {
+        let pointer = format!("/bow/laminations_move_it/{k}/n_per_percent_modulus");
+        row(format!("wood of {}", of.lamination), "1 % stiffer", pointer, of.n_per_percent_modulus, 1.0)
+    }));
+    let strains = bow
+        .strains
+        .iter()
+        .enumerate()
+        .map(|(k, of)| {
+            let at = |key: &str| format!("/bow/strains/{k}/{key}");
+            let how = if 0.0 < of.strain { "stretched" } else { "pressed" };
+            let share = match of.share_of_breaking {
+                Some(share) => say.percent(share, 0, at("share_of_breaking")),
+                None => "not published".into(),
+            };
+            vec![
+                of.part.clone().into(),
+                Text::number(format!("{} %", fixed(100.0 * of.strain.abs(), 2)), at("strain"), of.strain)
+                    .then(format!(" {how}"))
+                    .into(),
+                say.wood(of.station_mm, at("station_mm")).into(),
+                share.into(),
+            ]
+        })
+        .collect();
+    Some(Chapter {
+        anchor: "what-if".into(),
+        title: "What if".into(),
+        blocks: vec![
+            Block::Table(Table {
+                caption: "What moves the draw weight".into(),
+                columns: vec![Column::words("change"), Column::words("by"), Column::figures("draw weight")],
+                rows,
+            }),
+            Block::Table(Table {
+                caption: "Greatest surface strain of each part".into(),
+                columns: vec![
+                    Column::words("part"),
+                    Column::words("strain"),
+                    Column::words("station"),
+                    Column::words("of the average breaking strain"),
+                ],
+                rows: strains,
+            }),
+            Block::Paragraph("Small changes add up; large ones want another run of the program.".into()),
+        ],
+    })
+}
+
+fn materials(contents: &Contents<'_>) -> Chapter {
+    let report = contents.report;
+    let build = contents.build;
+    let rows = report
+        .laminations
+        .iter()
+        .enumerate()
+        .map(|(k, row)| {
+            let at = |key: &str| format!("/laminations/{k}/{key}");
+            let spread = build.laminations[k].wood.modulus_cov;
+            vec![
+                row.name.clone().into(),
+                row.wood.clone().into(),
+                Text::number(format!("{} GPa", fixed(row.modulus_mpa / 1000.0, 1)), at("modulus_mpa"), row.modulus_mpa).into(),
+                format!("± {} %", fixed(100.0 * spread, 0)).into(),
+                Text::number(format!("{} kg/m³", fixed(row.density_kg_m3, 0)), at("density_kg_m3"), row.density_kg_m3).into(),
+                row.wood_source.clone().into(),
+            ]
+        })
+        .collect();
+    Chapter {
+        anchor: "materials".into(),
+        title: "Materials, with source and spread".into(),
+        blocks: vec![
+            Block::Table(Table {
+                caption: format!("Laminations at {} % moisture", fixed(100.0 * build.moisture, 0)),
+                columns: vec![
+                    Column::words("lamination"),
+                    Column::words("wood"),
+                    Column::words("bending modulus"),
+                    Column::words("from piece to piece"),
+                    Column::words("density"),
+                    Column::words("source"),
+                ],
+                rows,
+            }),
+            Block::Paragraph("The spread is one standard deviation of the modulus.".into()),
+        ],
+    }
+}
+
+fn defaults(contents: &Contents<'_>) -> Option<Chapter> {
+    let assumed = &contents.report.assumed;
+    if assumed.is_empty() {
+        return None;
+    }
+    let rows = assumed.iter().map(|a| vec![a.key.clone().into(), a.value.clone().into(), a.why.clone().into()]).collect();
+    Some(Chapter {
+        anchor: "defaults".into(),
+        title: "Defaults used".into(),
+        blocks: vec![
+            Block::Paragraph("What the build file does not say stands in here. Write the key there to say otherwise.".into()),
+            Block::Table(Table {
+                caption: "Key, value and reason".into(),
+                columns: ["key", "value", "why"].into_iter().map(Column::words).collect(),
+                rows,
+            }),
+        ],
+    })
+}

@@ -1,0 +1,131 @@
+//! What to get and what to cut before anything is ground.
+
+use super::Contents;
+use super::block::{Block, Cell, Chapter, Column, Table, Text};
+use super::pictures::strips;
+use super::say::Say;
+use crate::model::workshop::{Held, SledMake};
+use crate::units::{System, fixed};
+
+pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
+    let (build, report) = (contents.build, contents.report);
+    let say = Say(build.units);
+    let unit = build.units.length_unit();
+    let rows = report
+        .laminations
+        .iter()
+        .enumerate()
+        .map(|(k, row)| {
+            let lamination = &build.laminations[k];
+            let at = |key: &str| format!("/laminations/{k}/{key}");
+            let stock: Cell =
+                if row.already_ground { "ground already".into() } else { say.thickness(row.stock_mm, at("stock_mm")).into() };
+            vec![
+                Text::link(row.name.clone(), super::lamination::anchor(k)).into(),
+                row.wood.clone().into(),
+                strips(lamination).into(),
+                say.wood(row.strip_length_mm, at("strip_length_mm")).into(),
+                say.wood(row.strip_width_mm, at("strip_width_mm")).into(),
+                stock,
+                Cell::Tick,
+            ]
+        })
+        .collect();
+    let columns = ["strips", "wood", "for one bow", "length", "width", "thickness to start from"];
+    let mut columns: Vec<Column> = columns.into_iter().map(Column::words).collect();
+    columns.push(Column::words("there"));
+    let mut blocks = vec![Block::Table(Table { caption: "Strips, overrun included".into(), columns, rows })];
+    if let (Some(riser), Some(block)) = (&build.riser, contents.block) {
+        let slices = riser.across.iter().map(|slice| {
+            vec![
+                slice.wood.name.clone().into(),
+                build.units.rule(slice.width_mm).into(),
+                build.units.rule(block.depth_mm).into(),
+                build.units.rule(block.blank_length_mm).into(),
+                Cell::Tick,
+            ]
+        });
+        blocks.push(Block::Table(Table {
+            caption: "Riser slices, in the order across the block".into(),
+            columns: ["wood", "thickness", "depth", "length", "there"].into_iter().map(Column::words).collect(),
+            rows: slices.collect(),
+        }));
+    }
+    let mut ticks: Vec<Text> = Vec::new();
+    if let (Some(plan), false) = (&build.sled, contents.sleds.is_empty()) {
+        let loads: usize = contents.sleds.iter().map(|sled| sled.loads).sum();
+        match plan.make {
+            SledMake::Ramp | SledMake::Solid => ticks.push(
+                format!(
+                    "{}, {} thick (measure it: the slots follow the number), enough for {loads} bed-loads of parts; their names stand on the templates",
+                    plan.sheet.material,
+                    build.units.thickness(plan.sheet.thickness_mm)
+                )
+                .into(),
+            ),
+            SledMake::Shims | SledMake::RaisedEnd => {
+                ticks.push("a straight, stiff board for the sled, and the shims of its sheet".into());
+            }
+        }
+    }
+    for stock in &build.shop.shims {
+        let count = stock.count.map_or(String::new(), |count| format!(", {count} pieces"));
+        ticks.push(
+            format!(
+                "{}, {} thick{count}: to make up shims and trim the sled",
+                stock.of,
+                build.units.thickness(stock.thickness_mm)
+            )
+            .into(),
+        );
+    }
+    if let Some(sander) = &build.sander {
+        let papers: Vec<String> = sander.papers.iter().filter_map(|paper| paper.grit.map(|grit| format!("P{grit}"))).collect();
+        if !papers.is_empty() {
+            ticks.push(format!("paper for the sander: {}", papers.join(", ")).into());
+        }
+    }
+    if let Some(bow) = &report.bow {
+        let glue: f64 = bow.glue_stages.iter().map(|stage| stage.glue_kg).sum();
+        if 0.0 < glue {
+            ticks.push(
+                format!("glue on the wood: {} in all stages, and a third more for brush and pot", mass(build.units, glue)).into(),
+            );
+        }
+        let forms = build.glue.stages.iter().filter(|stage| matches!(stage.held, Held::Form { .. })).count();
+        if 0 < forms {
+            ticks.push("board for the form, straps and pins as its template shows; film, pressure strip, clamps or bands".into());
+        } else if !bow.glue_stages.is_empty() {
+            ticks.push("film, pressure strip, clamps or bands".into());
+        }
+    }
+    if !ticks.is_empty() {
+        blocks.push(Block::Heading("Besides".into()));
+        blocks.push(Block::Ticks(ticks));
+    }
+    blocks.push(Block::Paragraph(
+        format!("Lengths and widths are cut to the nearest line of the rule; thickness in {unit} as calipers show it.").into(),
+    ));
+    if let Some(dust) = crate::sheets::cautions::dust(woods(contents)) {
+        blocks
+            .push(Block::Caution(vec![dust.into(), "Wood dust harms lungs and skin: collect it and wear a respirator.".into()]));
+    }
+    Chapter { anchor: "cut-list".into(), title: "What to get and what to cut".into(), blocks }
+}
+
+/// All woods of the build, with what is known of their dust.
+fn woods<'a>(contents: &'a Contents<'_>) -> impl Iterator<Item = (&'a str, Option<&'a str>)> {
+    let build = contents.build;
+    let strips = build.laminations.iter().map(|lamination| &lamination.wood);
+    let slices = build.riser.iter().flat_map(|riser| riser.across.iter().map(|slice| &slice.wood));
+    strips.chain(slices).map(|wood| (wood.name.as_str(), wood.dust.as_deref()))
+}
+
+/// Glue in grams or ounces, generously rounded.
+pub(super) fn mass(units: System, kg: f64) -> String {
+    let grams = format!("{} g", fixed((1000.0 * kg / 5.0).ceil() * 5.0, 0));
+    match units {
+        System::Inch => format!("{grams} ({} oz)", fixed((crate::units::ounces(kg) * 2.0).ceil() / 2.0, 1)),
+        System::Millimetre => grams,
+    }
+}

@@ -1,0 +1,91 @@
+//! The bow on one page: from the side, its force, its outline, and what it comes to.
+
+use super::block::{Block, Chapter, Text};
+use super::say::Say;
+use super::{Contents, pictures};
+use crate::units::fixed;
+
+pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
+    let (build, report) = (contents.build, contents.report);
+    let (bow, target) = (report.bow.as_ref()?, build.target?);
+    let (curve, _) = contents.bow?;
+    let say = Say(build.units);
+    let wanted = target.draw_weight_n + target.finishing_n;
+    let mut facts: Vec<(String, Text)> = vec![
+        ("draw weight, computed".into(), {
+            say.force(bow.draw_weight_n, "/bow/draw_weight_n")
+                .then(" at ")
+                .then(say.wood(bow.draw_length_mm, "/bow/draw_length_mm"))
+        }),
+        (
+            "draw weight, wanted".into(),
+            format!(
+                "{}, {} of it kept for finishing",
+                build.units.force_text(wanted),
+                build.units.force_text(target.finishing_n)
+            )
+            .into(),
+        ),
+        (
+            "scatter of the wood, one standard deviation".into(),
+            Text::from("± ").then(say.force(bow.weight_spread_n, "/bow/weight_spread_n")),
+        ),
+    ];
+    if let Some(error) = bow.thickness_error_n {
+        facts.push(("grinding, with trimmed sleds".into(), Text::from("± ").then(say.force(error, "/bow/thickness_error_n"))));
+    }
+    if 0 < bow.calibrated_from_bows {
+        facts.push((
+            "stiffness against the handbook's, from finished bows".into(),
+            Text::number(fixed(bow.stiffness_factor, 3), "/bow/stiffness_factor", bow.stiffness_factor),
+        ));
+    }
+    facts.extend([
+        ("brace height".into(), say.wood(bow.brace_height_mm, "/bow/brace_height_mm")),
+        ("string, nock to nock at brace".into(), say.wood(bow.string_mm, "/bow/string_mm")),
+        (
+            "stored energy".into(),
+            Text::number(
+                format!("{} {}", fixed(build.units.energy_number(1000.0 * bow.stored_energy_j), 1), build.units.energy_unit()),
+                "/bow/stored_energy_j",
+                bow.stored_energy_j,
+            ),
+        ),
+        ("bends most at station".into(), say.wood(bow.bends_most_at_mm, "/bow/bends_most_at_mm")),
+    ]);
+    if let Some(outline) = &build.outline {
+        facts.insert(0, ("nock to nock".into(), say.plain_wood(outline.nock_to_nock_mm).into()));
+    }
+    let mut blocks = vec![Block::Picture(pictures::bow(build, curve, contents.glued)), Block::Facts(facts)];
+    if let Some(outline) = &build.outline {
+        blocks.push(Block::Picture(pictures::outline(build, outline)));
+    }
+    blocks.push(Block::Picture(pictures::force(build, curve)));
+    if !report.warnings.is_empty() {
+        blocks.push(Block::Heading("What to watch with this bow".into()));
+        let warning = |w: &crate::report::WarningRow| {
+            let mut text = sentence(&w.message);
+            for hint in &w.hints {
+                text += &format!(" {}", sentence(hint));
+            }
+            Text::from(text)
+        };
+        blocks.push(Block::Caution(report.warnings.iter().map(warning).collect()));
+    }
+    blocks.push(Block::Caution(vec![
+        "A computed weight is that of straight-grained average wood; pieces differ by a fifth. Build to the numbers, weigh, and let the log correct them.".into(),
+        "Never dry-fire a bow or draw it past its design length. Licensed practice and local rules come first.".into(),
+    ]));
+    Some(Chapter { anchor: "the-bow".into(), title: "The bow on one page".into(), blocks })
+}
+
+/// A message as a sentence: a capital in front and a full stop behind.
+pub(super) fn sentence(message: &str) -> String {
+    let mut letters = message.chars();
+    let first: String = letters
+        .next()
+        .map(|c| if message.starts_with('`') { c.to_string() } else { c.to_uppercase().to_string() })
+        .unwrap_or_default();
+    let text = format!("{first}{}", letters.as_str());
+    if text.ends_with(['.', '!', '?']) { text } else { format!("{text}.") }
+}

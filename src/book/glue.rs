@@ -1,0 +1,136 @@
+//! The dry run, and a chapter for each stage of the glue-up.
+
+use super::block::{Block, Chapter, Column, Table, Text};
+use super::cut_list::mass;
+use super::front::sentence;
+use super::say::Say;
+use super::{Contents, pictures};
+use crate::diag::spoken;
+use crate::mechanics::glueup::{Bends, Clamping, GlueUp, Stage};
+use crate::model::Build;
+use crate::model::workshop::Held;
+use crate::report::GlueStageRow;
+use crate::sheets::bow::part_name;
+use crate::shop::form::dry_run;
+use crate::units::fixed;
+
+pub(super) fn chapters(contents: &Contents<'_>) -> Vec<Chapter> {
+    let (Some(glued), Some(bow)) = (contents.glued, contents.report.bow.as_ref()) else { return Vec::new() };
+    let mut chapters = vec![dry(contents.build, glued)];
+    let stages = glued.stages.iter().zip(&bow.glue_stages).enumerate();
+    chapters.extend(stages.map(|(k, (stage, row))| chapter(contents, glued, stage, row, k)));
+    chapters
+}
+
+fn dry(build: &Build, glued: &GlueUp) -> Chapter {
+    let mut blocks = vec![Block::Paragraph(
+        "Everything once without glue, with the clock running. What does not fit now will not fit then.".into(),
+    )];
+    for stage in &glued.stages {
+        blocks.push(Block::Heading(format!("Stage {}", stage.number)));
+        blocks.push(Block::Ticks(dry_run(build, stage).iter().map(|item| Text::from(spoken(item, build.units))).collect()));
+    }
+    Chapter { anchor: "dry-run".into(), title: "Dry run".into(), blocks }
+}
+
+fn chapter(contents: &Contents<'_>, glued: &GlueUp, stage: &Stage, row: &GlueStageRow, k: usize) -> Chapter {
+    let build = contents.build;
+    let say = Say(build.units);
+    let at = |key: &str| format!("/bow/glue_stages/{k}/{key}");
+    let mut facts: Vec<(String, Text)> = vec![("glued together".into(), stage.names(build).into())];
+    facts.push((
+        "held".into(),
+        match (&stage.held, row.props_mm) {
+            (Held::Props { at_mm, .. }, Some(props)) => Text::from("bent free, tips on props ")
+                .then(say.decimal(props, at("props_mm")))
+                .then(format!(" high, {} from the centre, grip held down", build.units.rule(*at_mm))),
+            (Held::Form { .. }, _) => "on the form of this stage's template".into(),
+            _ => "flat on the bench".into(),
+        },
+    ));
+    facts.push(("nock while held".into(), say.rise(row.tip_held_mm, at("tip_held_mm"))));
+    facts.push(("nock once released, expected".into(), say.rise(row.tip_left_mm, at("tip_left_mm"))));
+    facts.push((
+        "glue on the wood".into(),
+        Text::number(mass(build.units, row.glue_kg), at("glue_kg"), row.glue_kg).then(", a third more for brush and pot"),
+    ));
+    facts.push((
+        "clamp time".into(),
+        match row.clamp_time_s {
+            Some(s) => Text::number(format!("{} h", fixed(s / 3600.0, 1)), at("clamp_time_s"), s)
+                .then(", as the build file says; the data sheet governs"),
+            None => "from the adhesive's data sheet, which governs".into(),
+        },
+    ));
+    let clamping = Clamping::default();
+    let clamps = clamping.clamps(&stage.load, glued.nock_mm, glued.blank_mm);
+    facts.push((
+        "clamps or bands".into(),
+        format!("{} small clamps, or about {} turns of band a whole bow", clamps.clamps, clamps.turns_of_band).into(),
+    ));
+    if let Some(tip) = stage.load.tip_n {
+        facts.push((
+            "to bring each tip to its place".into(),
+            format!("{} square to it", build.units.force_text(tip.abs())).into(),
+        ));
+    }
+    let mut blocks = vec![Block::Picture(pictures::stage(build, stage)), Block::Facts(facts)];
+    if !row.form_mm.is_empty() {
+        let rows = row
+            .form_mm
+            .iter()
+            .enumerate()
+            .map(|(n, [s, rise])| {
+                vec![say.wood(*s, at(&format!("form_mm/{n}/0"))).into(), say.rise(*rise, at(&format!("form_mm/{n}/1"))).into()]
+            })
+            .collect();
+        blocks.push(Block::Table(Table {
+            caption: "Rise of the form where it carries the back's line".into(),
+            columns: vec![Column::words("station"), Column::words("rise")],
+            rows,
+        }));
+    }
+    if !stage.bent.is_empty() {
+        let rows = stage
+            .bent
+            .iter()
+            .map(|bent| {
+                let name = match bent.what {
+                    Bends::Layer(part) => part_name(build, part),
+                    Bends::Before => "what is glued already".into(),
+                };
+                let place = if bent.on_fade { "over the fade, station" } else { "station" };
+                vec![
+                    name.into(),
+                    format!("{} %", fixed(100.0 * bent.strain.abs(), 2)).into(),
+                    format!("{place} {}", build.units.rule(bent.s_mm)).into(),
+                ]
+            })
+            .collect();
+        blocks.push(Block::Table(Table {
+            caption: "How hard each piece is bent on its way there".into(),
+            columns: vec![Column::words("piece"), Column::figures("surface strain"), Column::words("where")],
+            rows,
+        }));
+    }
+    blocks.push(Block::Steps(vec![
+        "Faces fresh from the coarse paper, dust brushed off, edges without splinters; wood at room temperature.".into(),
+        "Glue mixed as its data sheet says, spread on both faces, pieces laid in their order, pins in.".into(),
+        "Clamp or wind from the middle outward, straight down, a line of squeeze-out all along; wipe the edges.".into(),
+        sentence("leave it for the clamp time in the warmth that the data sheet asks for").into(),
+        "Take it off, mark the centre and the stations again, and measure the nocks against a straightedge at the grip.".into(),
+    ]));
+    let unit = build.units.length_unit();
+    blocks.push(Block::Blanks(vec![
+        "glue, batch and date".into(),
+        "warmth, and clamped from, until".into(),
+        format!("nock off the grip's line when released, {unit}"),
+        format!("the same a week later, {unit}"),
+    ]));
+    let mut care: Vec<Text> = vec!["Epoxy sensitises skin for life: gloves, no solvent on skin, fresh air. A heated box needs a thermostat and clearance; it can burn. The data sheet governs.".into()];
+    if 40.0 < stage.load.tip_n.unwrap_or(0.0).abs() {
+        care.push("A bent stack springs back when it slips: tie it, and stand aside of its tips.".into());
+    }
+    blocks.push(Block::Caution(care));
+    Chapter { anchor: format!("stage-{}", stage.number), title: format!("Glue-up, stage {}", stage.number), blocks }
+}

@@ -1,0 +1,427 @@
+//! Pictures of the book, drawn at a round scale in millimetres of the page.
+//!
+//! Heights of sleds and thickness of strips are enlarged against lengths, since a rise of two millimetres in a metre cannot be
+//! seen; every caption says by how much.
+
+use super::block::Picture;
+use crate::drawing::annotate::{dimension_x, dimension_y, station_rule};
+use crate::drawing::font::{SMALL_MM, TEXT_MM, width_mm};
+use crate::drawing::{Align, Drawing, Kind, Label};
+use crate::geometry::path::Vertex;
+use crate::geometry::{Bounds, Path, Point};
+use crate::mechanics::draw::{DrawCurve, DrawPoint};
+use crate::mechanics::glueup::{GlueUp, Stage};
+use crate::model::Build;
+use crate::model::lamination::{Lamination, Pieces};
+use crate::model::outline::Outline;
+use crate::shop::riser_block::RiserBlock;
+use crate::shop::shims::MakeUp;
+use crate::shop::sled::Sled;
+use crate::units::System;
+
+/// Widest picture, mm: a page of Letter or A4 between its margins.
+const WIDE_MM: f64 = 168.0;
+/// Round scales, each as how many times smaller.
+const SCALES: [f64; 12] = [1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0];
+
+/// The first round scale at which a length fits.
+fn scale_for(length_mm: f64, room_mm: f64) -> f64 {
+    SCALES.into_iter().find(|k| length_mm / k <= room_mm).unwrap_or(20.0 * (length_mm / 20.0 / room_mm).ceil())
+}
+
+fn in_words(scale: f64) -> String {
+    if scale.fract() < 1e-9 { format!("1 : {scale:.0}") } else { format!("1 : {scale:.1}") }
+}
+
+fn scaled(path: &Path, by: f64) -> Path {
+    let vertices = path.vertices.iter().map(|v| Vertex { at: Point::new(v.at.x * by, v.at.y * by), bulge: v.bulge }).collect();
+    Path { vertices, closed: path.closed }
+}
+
+/// The bow from the side as it lies unstrung, stands braced and is drawn: back up, string below.
+pub(super) fn bow(build: &Build, curve: &DrawCurve, glued: Option<&GlueUp>) -> Picture {
+    let mut drawing = Drawing::new("bow", "The bow from the side");
+    let long = build.outline.as_ref().map_or(0.0, |outline| outline.nock_to_nock_mm);
+    let scale = scale_for(long, WIDE_MM);
+    let at = |x: f64, y: f64| Point::new(y / scale, -x / scale);
+    let line = |point: &DrawPoint, depth: f64, side: f64| -> Vec<Point> {
+        (0..curve.stations.len())
+            .map(|k| {
+                let (x, y) = curve.face(point, k, depth);
+                at(x, side * y)
+            })
+            .collect()
+    };
+    // Unstrung: the back's line as the glue-up leaves it.
+    let spots = glued.and_then(|glued| glued.stages.last()).map(|stage| stage.released.as_slice()).unwrap_or_default();
+    for side in [1.0, -1.0] {
+        let unstrung: Vec<Point> = match spots {
+            [] => vec![at(0.0, 0.0), at(0.0, side * 0.5 * long)],
+            spots => spots.iter().map(|spot| at(spot.rise_mm, side * spot.s_mm)).collect(),
+        };
+        drawing.path(Kind::Centre, Path::open(unstrung));
+    }
+    for (point, kind) in [(curve.at_brace(), Kind::Hidden), (curve.at_full_draw(), Kind::Edge)] {
+        for side in [1.0, -1.0] {
+            let whole = Path::closed(line(point, 0.0, side).into_iter().chain(line(point, 1.0, side).into_iter().rev()));
+            if kind == Kind::Edge {
+                drawing.path(Kind::Tone, whole.clone());
+            }
+            drawing.path(kind, whole);
+        }
+        if let Some(nock) = point.places.last() {
+            let hand = at(curve.grip_depth_mm + point.pivot_to_nock_mm, 0.0);
+            let string = [at(nock.x_mm, nock.y_mm), hand, at(nock.x_mm, -nock.y_mm)];
+            drawing.path(if kind == Kind::Edge { Kind::Dimension } else { Kind::Hidden }, Path::open(string));
+        }
+    }
+    let alt = format!(
+        "Side view: unstrung, braced at {} and drawn to {}, where it draws {}.",
+        build.units.rule(curve.at_brace().pivot_to_nock_mm),
+        build.units.rule(curve.at_full_draw().draw_length_mm),
+        build.units.force_text(curve.at_full_draw().force_n)
+    );
+    let caption = format!(
+        "Side view, {}. Chain line: the back unstrung. Dashed: braced. Full: drawn to {}.",
+        in_words(scale),
+        build.units.rule(curve.at_full_draw().draw_length_mm)
+    );
+    Picture { drawing, caption, alt }
+}
+
+/// Force over draw length.
+pub(super) fn force(build: &Build, curve: &DrawCurve) -> Picture {
+    let mut drawing = Drawing::new("force", "Force over draw length");
+    crate::sheets::bow::plot(&mut drawing, build.units, curve, Point::new(0.0, 0.0));
+    let full = curve.at_full_draw();
+    let alt = format!(
+        "Force over draw length, rising to {} at {}.",
+        build.units.force_text(full.force_n),
+        build.units.rule(full.draw_length_mm)
+    );
+    Picture { drawing, caption: "Force over draw length; the tone under the line is the stored energy.".into(), alt }
+}
+
+/// One limb from the back, with its widths.
+pub(super) fn outline(build: &Build, outline: &Outline) -> Picture {
+    let mut drawing = Drawing::new("outline", "The limb's outline");
+    let end = outline.end_mm();
+    let scale = scale_for(end, WIDE_MM);
+    let wider = 2.0;
+    let half: Vec<Point> = crate::sheets::outline::edge(outline, 0.0, end);
+    let shown = |side: f64| half.iter().map(move |p| Point::new(p.x / scale, side * p.y.abs() * wider / scale));
+    let upper: Vec<Point> = shown(1.0).collect();
+    let whole = Path::closed(upper.iter().copied().chain(shown(-1.0).collect::<Vec<_>>().into_iter().rev()));
+    drawing.path(Kind::Tone, whole.clone());
+    drawing.path(Kind::Edge, whole);
+    drawing.line(Kind::Centre, Point::new(-4.0, 0.0), Point::new(end / scale + 4.0, 0.0));
+    let deepest = half.iter().map(|p| p.y.abs()).fold(0.0, f64::max) * wider / scale;
+    let stations = marks(build, end);
+    station_rule(
+        &mut drawing,
+        Point::new(0.0, -deepest - 5.0),
+        0.0,
+        false,
+        &stations.iter().map(|s| (s / scale, build.units.rule(*s))).collect::<Vec<_>>(),
+    );
+    let mut free = f64::NEG_INFINITY;
+    for s in &stations {
+        let text = build.units.rule(outline.width_at(*s));
+        let half_wide = 0.5 * width_mm(&text, SMALL_MM, false) + 0.8;
+        let x = s / scale;
+        if free < x - half_wide {
+            let label = Label::new(text, Point::new(x, deepest + 2.5), SMALL_MM).aligned(Align::Middle);
+            drawing.label(Kind::Dimension, label);
+            free = x + half_wide;
+        }
+    }
+    let caption = format!(
+        "One limb from the back, lengths {}, widths {} times as large. Above: full width. Below: station from the centre.",
+        in_words(scale),
+        wider
+    );
+    let alt = format!("Outline of one limb, {} long.", build.units.rule(end));
+    Picture { drawing, caption, alt }
+}
+
+/// Round stations along a limb: each four inches or 100 mm, with the end.
+fn marks(build: &Build, end_mm: f64) -> Vec<f64> {
+    let step = match build.units {
+        System::Inch => System::Inch.to_mm(4.0),
+        System::Millimetre => 100.0,
+    };
+    let count = (end_mm / step).floor() as u32;
+    let mut marks: Vec<f64> = (0..=count).map(|k| step * f64::from(k)).collect();
+    if 0.3 * step < end_mm - step * f64::from(count) {
+        marks.push(end_mm);
+    } else if let Some(last) = marks.last_mut() {
+        *last = end_mm;
+    }
+    marks
+}
+
+/// A finished lamination from its edge: thickness enlarged.
+pub(super) fn profile(build: &Build, lamination: &Lamination) -> Picture {
+    let mut drawing = Drawing::new("profile", "Thickness along the lamination");
+    let (from, to) = (lamination.from_mm, lamination.to_mm);
+    let scale = scale_for(to - from, WIDE_MM);
+    let thickest = lamination.finished.curve().greatest().1.max(1e-3);
+    // About a finger's width of picture.
+    let larger = (16.0 * scale / thickest).floor().clamp(1.0, 60.0);
+    let at = |s: f64, t: f64| Point::new((s - from) / scale, t * larger / scale);
+    let count = 120;
+    let top: Vec<Point> = (0..=count)
+        .map(|k| from + (to - from) * f64::from(k) / f64::from(count))
+        .map(|s| at(s, lamination.finished.at(s)))
+        .collect();
+    let whole = Path::closed(top.into_iter().chain([at(to, 0.0), at(from, 0.0)]));
+    drawing.path(Kind::Tone, whole.clone());
+    drawing.path(Kind::Edge, whole);
+    if let Some(feather) = build.riser.as_ref().map(|riser| riser.feather_station_mm()).filter(|s| from < *s && *s < to) {
+        drawing.line(Kind::Hidden, at(feather, 0.0), Point::new(at(feather, 0.0).x, 21.0));
+        let label = Label::new("feather", Point::new(at(feather, 0.0).x + 1.0, 19.5), SMALL_MM);
+        drawing.label(Kind::Note, label);
+    }
+    let stations: Vec<(f64, String)> =
+        marks(build, to).into_iter().filter(|s| from <= *s).map(|s| ((s - from) / scale, build.units.rule(s))).collect();
+    station_rule(&mut drawing, Point::new(0.0, -3.0), 0.0, false, &stations);
+    let caption = format!(
+        "Finished lamination from its edge, lengths {}, thickness {larger:.0} times as large. Stations from the bow's centre.",
+        in_words(scale)
+    );
+    let alt = format!(
+        "{} at the butt, {} at the tip.",
+        build.units.thickness(lamination.finished.at(from)),
+        build.units.thickness(lamination.finished.at(to))
+    );
+    Picture { drawing, caption, alt }
+}
+
+/// The sled from its side with the strip on it: heights enlarged, places where they are to be measured.
+pub(super) fn sled(build: &Build, lamination: &Lamination, of: &Sled, ribs_mm: &[f64], shims: &[(f64, &MakeUp)]) -> Picture {
+    let mut drawing = Drawing::new("sled", "The sled from its side");
+    let (start, end) = (-of.run_on_mm, of.strip_length_mm + of.run_on_mm);
+    let scale = scale_for(end - start, WIDE_MM);
+    let (_, highest) = of.ramp.greatest();
+    let (_, lowest) = of.ramp.least();
+    // The rise, not the height, is what one wants to see: the base is cut short.
+    let rise = (highest - lowest).max(0.2);
+    let larger = 18.0 / rise;
+    let foot = 10.0;
+    let y = |height: f64| {
+        foot + (height - of.surface_mm(0.0).min(of.surface_mm(of.strip_length_mm)).min(lowest + of.deck_mm)) * larger
+    };
+    let x = |u: f64| (u - start) / scale;
+    let count = 160;
+    let along = |k: u32| of.strip_length_mm * f64::from(k) / f64::from(count);
+    let surface: Vec<Point> = (0..=count).map(along).map(|u| Point::new(x(u), y(of.surface_mm(u)))).collect();
+    let strip: Vec<Point> = (0..=count)
+        .map(along)
+        .map(|u| Point::new(x(u), y(of.surface_mm(u)) + (lamination.strip_thickness_at(u) * larger).min(60.0)))
+        .collect();
+    let strip = Path::closed(surface.iter().copied().chain(strip.into_iter().rev()));
+    drawing.path(Kind::Tone, strip.clone());
+    drawing.path(Kind::Edge, strip);
+    let body = [Point::new(x(start), 0.0), Point::new(x(start), surface[0].y)]
+        .into_iter()
+        .chain(surface.iter().copied())
+        .chain([Point::new(x(end), surface[surface.len() - 1].y), Point::new(x(end), 0.0)]);
+    drawing.path(Kind::Edge, Path::open(body));
+    drawing.line(Kind::Edge, Point::new(x(start) - 2.0, 0.0), Point::new(x(end) + 2.0, 0.0));
+    for u in ribs_mm {
+        drawing.line(Kind::Hidden, Point::new(x(*u), 0.0), Point::new(x(*u), y(of.surface_mm(u.clamp(0.0, of.strip_length_mm)))));
+    }
+    for (u, _) in shims {
+        let top = y(of.surface_mm(u.clamp(0.0, of.strip_length_mm)));
+        drawing
+            .path(Kind::Edge, Path::rectangle(Bounds { min: Point::new(x(*u) - 1.2, 0.0), max: Point::new(x(*u) + 1.2, top) }));
+    }
+    let lead = if of.first_end_leads { 1.0 } else { -1.0 };
+    let top = y(highest) + (lamination.strip_thickness_at(0.0) * larger).min(60.0) + 10.0;
+    let (tail, head) = if 0.0 < lead { (x(end * 0.35), x(end * 0.15)) } else { (x(end * 0.65), x(end * 0.85)) };
+    drawing.path(Kind::Note, Path::open([Point::new(tail, top), Point::new(head, top)]));
+    drawing.path(
+        Kind::Note,
+        Path::open([Point::new(head + 2.2 * lead, top + 1.0), Point::new(head, top), Point::new(head + 2.2 * lead, top - 1.0)]),
+    );
+    let word = Label::new("into the machine", Point::new(0.5 * (tail + head), top + 1.2), SMALL_MM).aligned(Align::Middle);
+    drawing.label(Kind::Note, word);
+    for (u, name, align) in [(0.0, of.ends[0], Align::Left), (of.strip_length_mm, of.ends[1], Align::Right)] {
+        drawing.label(Kind::Note, Label::new(name, Point::new(x(u), top - 4.5), TEXT_MM).aligned(align));
+    }
+    let places: Vec<(f64, String)> =
+        marks(build, of.strip_length_mm).into_iter().map(|u| (u / scale, build.units.rule(u))).collect();
+    station_rule(&mut drawing, Point::new(x(0.0), -4.0), 0.0, false, &places);
+    let caption = format!(
+        "Side view, lengths {}, the rise {:.0} times as large, the base cut short. Below: place from the strip's {}.",
+        in_words(scale),
+        larger * scale,
+        of.ends[0]
+    );
+    let rises = build.units.thickness(highest - lowest);
+    let alt = format!("The sled under {} rises by {rises}; it is highest where the strip is thinnest.", lamination.name);
+    Picture { drawing, caption, alt }
+}
+
+/// The layers of a cut sled drawn apart, one over the other, in the order in which they go together.
+pub(super) fn exploded(lamination: &Lamination, of: &Sled, ribs_mm: &[f64]) -> Picture {
+    let mut drawing = Drawing::new("exploded", "How the sled goes together");
+    let (start, end) = (-of.run_on_mm, of.strip_length_mm + of.run_on_mm);
+    let scale = scale_for(end - start, WIDE_MM - 34.0);
+    let x = |u: f64| (u - start) / scale;
+    let width = (end - start) / scale;
+    let (_, lowest) = of.ramp.least();
+    let (_, highest) = of.ramp.greatest();
+    let steep = 8.0 / (highest - lowest).max(0.2);
+    let rise = |u: f64| (of.ramp.at(u.clamp(0.0, of.strip_length_mm)) - lowest) * steep;
+    let count = 80;
+    let edge = |base: f64, thick: f64| {
+        let along = move |k: u32| start + (end - start) * f64::from(k) / f64::from(count);
+        let upper = (0..=count).map(along).map(move |u| Point::new(x(u), base + thick + rise(u)));
+        let lower: Vec<Point> = (0..=count).rev().map(along).map(|u| Point::new(x(u), base + rise(u))).collect();
+        Path::closed(upper.chain(lower))
+    };
+    let name = |drawing: &mut Drawing, y: f64, number: u32, text: &str| {
+        drawing.label(Kind::Note, Label::new(format!("{number}  {text}"), Point::new(width + 4.0, y), TEXT_MM));
+    };
+    // From the table up: rails, ribs over them, deck, stop and strip.
+    let along = |k: u32| start + (end - start) * f64::from(k) / f64::from(count);
+    let rail = Path::closed(
+        (0..=count)
+            .map(along)
+            .map(|u| Point::new(x(u), 9.0 + rise(u)))
+            .chain([Point::new(x(end), 0.0), Point::new(x(start), 0.0)]),
+    );
+    drawing.path(Kind::Tone, rail.clone());
+    drawing.path(Kind::Edge, rail);
+    for u in ribs_mm {
+        drawing.line(Kind::Edge, Point::new(x(*u), 4.5), Point::new(x(*u), 9.0 + rise(*u)));
+    }
+    name(&mut drawing, 3.0, 1, "rails");
+    for u in ribs_mm {
+        let foot = 24.0;
+        drawing.path(
+            Kind::Edge,
+            Path::rectangle(Bounds { min: Point::new(x(*u) - 0.5, foot), max: Point::new(x(*u) + 0.5, foot + 8.0) }),
+        );
+        drawing.line(Kind::Centre, Point::new(x(*u), foot - 1.0), Point::new(x(*u), 10.0 + rise(*u)));
+    }
+    name(&mut drawing, 27.0, 2, "ribs");
+    let deck = edge(38.0, 1.6);
+    drawing.path(Kind::Tone, deck.clone());
+    drawing.path(Kind::Edge, deck);
+    name(&mut drawing, 39.0, 3, "deck");
+    let held = if of.first_end_leads { 0.0 } else { of.strip_length_mm };
+    let stop = x(held) + if of.first_end_leads { -3.0 } else { 1.0 };
+    let base = 54.0 + rise(held);
+    drawing.path(Kind::Edge, Path::rectangle(Bounds { min: Point::new(stop, base), max: Point::new(stop + 2.0, base + 2.0) }));
+    let thick = |u: f64| (lamination.strip_thickness_at(u) * steep).clamp(0.6, 14.0);
+    let strip_at = |k: u32| of.strip_length_mm * f64::from(k) / f64::from(count);
+    let strip = Path::closed(
+        (0..=count)
+            .map(strip_at)
+            .map(|u| Point::new(x(u), 54.0 + rise(u) + thick(u)))
+            .chain((0..=count).rev().map(strip_at).map(|u| Point::new(x(u), 54.0 + rise(u)))),
+    );
+    drawing.path(Kind::Tone, strip.clone());
+    drawing.path(Kind::Edge, strip);
+    name(&mut drawing, 56.0, 4, "stop and strip");
+    let alt = "The sled's layers from the table up: rails with slots, ribs that drop into them, deck, stop and strip.".to_owned();
+    let caption = format!("The sled's layers drawn apart: lengths {}, heights and the rise not to scale.", in_words(scale));
+    Picture { drawing, caption, alt }
+}
+
+/// The riser's side with its main sizes, and its slices seen from the back.
+pub(super) fn riser(build: &Build, block: &RiserBlock) -> Option<Picture> {
+    let riser = build.riser.as_ref()?;
+    let mut drawing = Drawing::new("riser", "The riser");
+    let scale = scale_for(block.blank_length_mm, WIDE_MM - 16.0);
+    let units = build.units;
+    let template = scaled(&block.template, 1.0 / scale);
+    let bounds = template.bounds();
+    let sawn = scaled(&block.sawn, 1.0 / scale);
+    drawing.path(Kind::Hidden, sawn);
+    drawing.path(Kind::Tone, template.clone());
+    drawing.path(Kind::Edge, template);
+    let (left, right) = (bounds.min.x, bounds.max.x);
+    let middle = 0.5 * (left + right);
+    let level = 0.5 * riser.level_mm / scale;
+    dimension_x(
+        &mut drawing,
+        Point::new(left, bounds.min.y),
+        Point::new(right, bounds.min.y),
+        bounds.min.y - 9.0,
+        &units.rule(riser.length_mm),
+    );
+    dimension_x(
+        &mut drawing,
+        Point::new(middle - level, bounds.max.y),
+        Point::new(middle + level, bounds.max.y),
+        bounds.max.y + 7.0,
+        &units.rule(riser.level_mm),
+    );
+    dimension_y(
+        &mut drawing,
+        Point::new(middle, bounds.min.y),
+        Point::new(middle, bounds.max.y),
+        right + 9.0,
+        &units.rule(riser.depth_mm),
+    );
+    // From the back: slices as bands.
+    let top = bounds.min.y - 20.0;
+    let half = 0.5 * block.blank_length_mm / scale;
+    for band in &block.bands {
+        let area = Bounds {
+            min: Point::new(middle - half, top - (band.to_mm - block.bands[0].from_mm) / scale),
+            max: Point::new(middle + half, top - (band.from_mm - block.bands[0].from_mm) / scale),
+        };
+        drawing.path(Kind::Edge, Path::rectangle(area));
+    }
+    let caption = format!(
+        "The riser, {}. Above: from the side, dashed as sawn, full as ground. Below: the block from the back with its slices.",
+        in_words(scale)
+    );
+    let alt = format!(
+        "Riser {} long and {} deep, level for {} in the middle, falling to a feather at both ends.",
+        units.rule(riser.length_mm),
+        units.rule(riser.depth_mm),
+        units.rule(riser.level_mm)
+    );
+    Some(Picture { drawing, caption, alt })
+}
+
+/// A stage held and released: the back's line, its rise enlarged.
+pub(super) fn stage(build: &Build, stage: &Stage) -> Picture {
+    let mut drawing = Drawing::new("stage", "Held and released");
+    let end = stage.on_form.last().map_or(1.0, |spot| spot.s_mm);
+    let scale = scale_for(end, WIDE_MM);
+    let spots = || stage.on_form.iter().chain(&stage.released);
+    let reach = spots().map(|spot| spot.rise_mm.abs()).fold(0.0, f64::max);
+    let larger = [1.0, 2.0, 3.0, 4.0, 5.0, 8.0].into_iter().rev().find(|k| reach * k / scale <= 45.0).unwrap_or(1.0);
+    let at = |s: f64, rise: f64| Point::new(s / scale, -rise * larger / scale);
+    drawing.line(Kind::Centre, at(0.0, 0.0), at(end, 0.0));
+    drawing.path(Kind::Edge, Path::open(stage.on_form.iter().map(|spot| at(spot.s_mm, spot.rise_mm))));
+    drawing.path(Kind::Hidden, Path::open(stage.released.iter().map(|spot| at(spot.s_mm, spot.rise_mm))));
+    let lowest = spots().map(|spot| at(0.0, spot.rise_mm).y).fold(0.0, f64::min);
+    let stations: Vec<(f64, String)> = marks(build, end).into_iter().map(|s| (s / scale, build.units.rule(s))).collect();
+    station_rule(&mut drawing, Point::new(0.0, lowest - 5.0), 0.0, false, &stations);
+    let caption = format!(
+        "The back's line of one limb, lengths {}, rise {} times as large, reflex upward. Full: held. Dashed: released.",
+        in_words(scale),
+        larger
+    );
+    let alt = format!(
+        "Held, the nock stands {} from the grip's line; released, {}.",
+        build.units.decimal(stage.tip_held_mm()),
+        build.units.decimal(stage.tip_left_mm())
+    );
+    Picture { drawing, caption, alt }
+}
+
+/// How many strips one bow takes, in words.
+pub(super) fn strips(lamination: &Lamination) -> &'static str {
+    match lamination.pieces {
+        Pieces::Full => "1 strip, tip to tip",
+        Pieces::Halves => "2 strips, a matched pair",
+    }
+}

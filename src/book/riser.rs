@@ -1,0 +1,61 @@
+//! The riser: its block, its side, and the table that both feathers are matched by.
+
+use super::block::{Block, Cell, Chapter, Column, Table, Text};
+use super::say::Say;
+use super::{Contents, pictures};
+
+pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
+    let (build, row) = (contents.build, contents.report.riser.as_ref()?);
+    let block = contents.block?;
+    let say = Say(build.units);
+    let mut blocks = Vec::new();
+    blocks.extend(pictures::riser(build, block).map(Block::Picture));
+    blocks.push(Block::Facts(vec![
+        ("feather to feather".into(), say.wood(row.length_mm, "/riser/length_mm")),
+        ("block sawn to".into(), build.units.rule(block.blank_length_mm).into()),
+        ("level in the middle".into(), say.wood(row.level_mm, "/riser/level_mm")),
+        ("depth".into(), say.wood(row.depth_mm, "/riser/depth_mm")),
+        ("width of the block".into(), say.wood(row.block_width_mm, "/riser/block_width_mm")),
+        ("feather".into(), say.thickness(row.feather_mm, "/riser/feather_mm")),
+    ]));
+    blocks.push(Block::Steps(vec![
+        "Plane the slices, glue the block flat, and square it.".into(),
+        "Mark the centre all round. Stick on the template or trace it; leave the overrun at both ends.".into(),
+        "Saw outside the line, then grind to it with a backing of the same curve behind the feather, so that it does not break out.".into(),
+        "Match both ends by the table below; the last of the feather is ground until light shows through, and the overrun trimmed.".into(),
+    ]));
+    let rows = row
+        .feather_check
+        .iter()
+        .enumerate()
+        .map(|(k, mark)| {
+            let at = |key: &str| format!("/riser/feather_check/{k}/{key}");
+            vec![
+                say.wood(mark.from_feather_mm, at("from_feather_mm")).into(),
+                say.bare(mark.thickness_mm, at("thickness_mm")),
+                Cell::Blank,
+                Cell::Blank,
+            ]
+        })
+        .collect();
+    blocks.push(Block::Table(Table {
+        caption: "Feather check: thickness at marks from the feather inward, both ends alike".into(),
+        columns: vec![
+            Column::words("from the feather"),
+            Column::figures(format!("thickness, {}", build.units.length_unit())),
+            Column::words("read, end A"),
+            Column::words("read, end B"),
+        ],
+        rows,
+    }));
+    if !contents.at_the_fades.is_empty() {
+        blocks.push(Block::Heading("Over the fades".into()));
+        blocks.push(Block::Caution(contents.at_the_fades.iter().map(|text| Text::from(text.as_str())).collect()));
+    }
+    blocks.push(Block::Caution(vec![
+        "A thin feather catches: grind toward it, never against it, hands behind the work; eyes protected, dust collected."
+            .into(),
+        crate::sheets::cautions::RULES_FIRST.into(),
+    ]));
+    Some(Chapter { anchor: "riser".into(), title: "The riser".into(), blocks })
+}

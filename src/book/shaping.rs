@@ -1,0 +1,150 @@
+//! From the glued blank to the tillered bow: trimming, targets, what to take off a heavy one.
+
+use super::Contents;
+use super::block::{Block, Cell, Chapter, Column, Picture, Table};
+use super::say::Say;
+use crate::report::BowRow;
+use crate::sheets::tiller;
+use crate::shop::blank::{BELLY_STAYS, SIDES_STAY};
+
+pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
+    let (build, bow) = (contents.build, contents.report.bow.as_ref()?);
+    let (curve, targets) = contents.bow?;
+    let say = Say(build.units);
+    let (drawing, caption) = tiller::alone(curve, targets);
+    let full = build.units.rule(curve.at_full_draw().draw_length_mm);
+    let alt = format!("The belly of both limbs at {} draws from brace to {full}.", targets.rows.len());
+    let mut blocks = vec![
+        Block::Steps(vec![
+            "Draw the centre line with a thread from nock to nock, then the outline from its template; saw outside the line.".into(),
+            "Weigh the blank while it is still wide, on the floor or on a long string, and log it: the log says what it will draw once trimmed.".into(),
+            "Trim to the outline, cut the nocks, round no edge yet. Brace low, and read the tiller.".into(),
+            "Take wood off as the log's plan says, a step at a time: even the tiller, draw it in with many short pulls, weigh, log.".into(),
+            "Stop at the weight that leaves the finishing allowance; then edges, sanding and finish.".into(),
+        ]),
+        Block::Picture(Picture { drawing, caption, alt }),
+        Block::Table(distances(say, bow)),
+    ];
+    blocks.push(Block::Paragraph(
+        "Both limbs alike: a limb that stands farther from the string is the stiffer one. Many leave the upper limb 1/8 to 1/4 in (3 to \
+         6 mm) weaker at the fades; common practice, no source. A chart at true size is among the templates."
+            .into(),
+    ));
+    blocks.push(Block::Heading("Upper and lower limb as read".into()));
+    blocks.push(Block::Table(readings(say, bow)));
+    let floor = bow
+        .floor_tiller
+        .iter()
+        .enumerate()
+        .map(|(k, row)| {
+            let at = |key: &str| format!("/bow/floor_tiller/{k}/{key}");
+            vec![
+                say.wood(row.drop_mm, at("drop_mm")).into(),
+                say.force(row.blank_n, at("blank_n")).into(),
+                say.force(row.trimmed_n, at("trimmed_n")).into(),
+                Cell::Blank,
+            ]
+        })
+        .collect();
+    blocks.push(Block::Table(Table {
+        caption: "On the floor: nocks on two blocks, back up, pressed down at the grip".into(),
+        columns: vec![
+            Column::words("pressed down"),
+            Column::words("blank, as wide as its strips"),
+            Column::words("trimmed to the outline"),
+            Column::words("read"),
+        ],
+        rows: floor,
+    }));
+    blocks.push(Block::Table(too_heavy(say, bow)));
+    blocks.push(Block::Paragraph(
+        format!(
+            "Belly: the most is taken where the stack is thickest beyond the fades, elsewhere in proportion to it, nothing at the \
+             feather. No more than {:.0} percent of the belly lamination and {:.0} percent of the width should go; these limits are ours.",
+            100.0 * (1.0 - BELLY_STAYS),
+            100.0 * (1.0 - SIDES_STAY)
+        )
+        .into(),
+    ));
+    blocks.push(Block::Blanks(vec![
+        format!("blank's weight, {}", build.units.force_unit()),
+        "how bent, how far".into(),
+        format!("trimmed, at full draw, {}", build.units.force_unit()),
+        format!("finished, {}", build.units.force_unit()),
+    ]));
+    blocks.push(Block::Caution(vec![
+        "First draws on a tillering tree with a pulley, from aside or behind a shield, with eyes protected and nobody in line with the limbs.".into(),
+        "Never past the design's draw length, never dry-fired; unstring it with a stringer; stop at any tick or crack.".into(),
+        "Licensed practice and local rules come first.".into(),
+    ]));
+    Some(Chapter { anchor: "tiller".into(), title: "Shaping and tiller".into(), blocks })
+}
+
+fn distances(say: Say, bow: &BowRow) -> Table {
+    let mut columns = vec![Column::words("draw length"), Column::words("weight")];
+    columns.extend(bow.tiller_stations_mm.iter().map(|s| Column::words(say.0.rule(*s))));
+    let rows = bow
+        .tiller
+        .iter()
+        .enumerate()
+        .map(|(k, row)| {
+            let at = |key: &str| format!("/bow/tiller/{k}/{key}");
+            let first: Cell = if k == 0 { "brace".into() } else { say.wood(row.draw_length_mm, at("draw_length_mm")).into() };
+            let weight: Cell = if k == 0 { "".into() } else { say.force(row.force_n, at("force_n")).into() };
+            let gaps = row.belly_to_string_mm.iter().enumerate();
+            [first, weight]
+                .into_iter()
+                .chain(gaps.map(|(n, gap)| say.tiller(*gap, at(&format!("belly_to_string_mm/{n}"))).into()))
+                .collect()
+        })
+        .collect();
+    Table { caption: "From belly to string, square to the string, at stations along one limb".into(), columns, rows }
+}
+
+/// Blanks for both limbs at brace, in the middle and at full draw.
+fn readings(say: Say, bow: &BowRow) -> Table {
+    let last = bow.tiller.len().saturating_sub(1);
+    let mut columns = vec![Column::words("draw"), Column::words("limb")];
+    columns.extend(bow.tiller_stations_mm.iter().map(|s| Column::words(say.0.rule(*s))));
+    let mut rows = Vec::new();
+    let mut chosen = vec![0, last / 2, last];
+    chosen.dedup();
+    for k in chosen {
+        let draw = if k == 0 { "brace".to_owned() } else { say.0.rule(bow.tiller[k].draw_length_mm) };
+        for limb in ["upper", "lower"] {
+            let mut row: Vec<Cell> = vec![draw.clone().into(), limb.into()];
+            row.extend(bow.tiller_stations_mm.iter().map(|_| Cell::Blank));
+            rows.push(row);
+        }
+    }
+    Table { caption: String::new(), columns, rows }
+}
+
+fn too_heavy(say: Say, bow: &BowRow) -> Table {
+    let rows = bow
+        .too_heavy
+        .iter()
+        .enumerate()
+        .map(|(k, row)| {
+            let at = |key: &str| format!("/bow/too_heavy/{k}/{key}");
+            let belly: Cell = match row.belly_mm {
+                Some(mm) => say.thickness(mm, at("belly_mm")).into(),
+                None => "out of reach".into(),
+            };
+            let sides: Cell = match row.sides_share {
+                Some(share) => say.percent(share, 1, at("sides_share")).into(),
+                None => "out of reach".into(),
+            };
+            vec![say.force(row.excess_n, at("excess_n")).into(), belly, sides]
+        })
+        .collect();
+    Table {
+        caption: "If the trimmed bow draws more than wanted".into(),
+        columns: vec![
+            Column::words("too heavy by"),
+            Column::words("off the belly, where most"),
+            Column::words("or off the width"),
+        ],
+        rows,
+    }
+}
