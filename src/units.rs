@@ -294,6 +294,14 @@ impl System {
         }
     }
 
+    /// The unit of lengths in a sentence.
+    pub fn length_words(self) -> &'static str {
+        match self {
+            System::Inch => "inches",
+            System::Millimetre => "millimetres",
+        }
+    }
+
     /// A force in this system's unit as newtons.
     pub fn to_newtons(self, force: f64) -> f64 {
         force / self.force(1.0)

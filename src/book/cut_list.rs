@@ -10,7 +10,7 @@ use crate::units::{System, fixed};
 pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
     let (build, report) = (contents.build, contents.report);
     let say = Say(build.units);
-    let unit = build.units.length_unit();
+    let unit = build.units.length_words();
     let rows = report
         .laminations
         .iter()

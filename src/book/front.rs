@@ -17,32 +17,22 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
                 .then(" at ")
                 .then(say.wood(bow.draw_length_mm, "/bow/draw_length_mm"))
         }),
-        (
-            "draw weight, wanted".into(),
-            format!(
-                "{}, {} of it kept for finishing",
-                build.units.force_text(wanted),
-                build.units.force_text(target.finishing_n)
-            )
-            .into(),
-        ),
-        (
-            "scatter of the wood, one standard deviation".into(),
-            Text::from("± ").then(say.force(bow.weight_spread_n, "/bow/weight_spread_n")),
-        ),
+        ("draw weight, wanted".into(), build.units.force_text(wanted).into()),
+        ("of it kept for finishing".into(), build.units.force_text(target.finishing_n).into()),
+        ("scatter of the wood, 1 sd".into(), Text::from("± ").then(say.force(bow.weight_spread_n, "/bow/weight_spread_n"))),
     ];
     if let Some(error) = bow.thickness_error_n {
-        facts.push(("grinding, with trimmed sleds".into(), Text::from("± ").then(say.force(error, "/bow/thickness_error_n"))));
+        facts.push(("grinding, trimmed sleds".into(), Text::from("± ").then(say.force(error, "/bow/thickness_error_n"))));
     }
     if 0 < bow.calibrated_from_bows {
         facts.push((
-            "stiffness against the handbook's, from finished bows".into(),
+            "stiffness, from finished bows".into(),
             Text::number(fixed(bow.stiffness_factor, 3), "/bow/stiffness_factor", bow.stiffness_factor),
         ));
     }
     facts.extend([
         ("brace height".into(), say.wood(bow.brace_height_mm, "/bow/brace_height_mm")),
-        ("string, nock to nock at brace".into(), say.wood(bow.string_mm, "/bow/string_mm")),
+        ("string at brace".into(), say.wood(bow.string_mm, "/bow/string_mm")),
         (
             "stored energy".into(),
             Text::number(
@@ -73,8 +63,9 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         blocks.push(Block::Caution(report.warnings.iter().map(warning).collect()));
     }
     blocks.push(Block::Caution(vec![
-        "A computed weight is that of straight-grained average wood; pieces differ by a fifth. Build to the numbers, weigh, and let the log correct them.".into(),
-        "Never dry-fire a bow or draw it past its design length. Licensed practice and local rules come first.".into(),
+        "A computed weight is that of straight-grained average wood; pieces differ by a fifth. Build to it, weigh, and let the log correct it. \
+         Never dry-fire a bow or draw it past its design length; licensed practice and local rules come first."
+            .into(),
     ]));
     Some(Chapter { anchor: "the-bow".into(), title: "The bow on one page".into(), blocks })
 }

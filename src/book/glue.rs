@@ -2,7 +2,6 @@
 
 use super::block::{Block, Chapter, Column, Table, Text};
 use super::cut_list::mass;
-use super::front::sentence;
 use super::say::Say;
 use super::{Contents, pictures};
 use crate::diag::spoken;
@@ -113,24 +112,23 @@ fn chapter(contents: &Contents<'_>, glued: &GlueUp, stage: &Stage, row: &GlueSta
             rows,
         }));
     }
-    blocks.push(Block::Steps(vec![
-        "Faces fresh from the coarse paper, dust brushed off, edges without splinters; wood at room temperature.".into(),
-        "Glue mixed as its data sheet says, spread on both faces, pieces laid in their order, pins in.".into(),
-        "Clamp or wind from the middle outward, straight down, a line of squeeze-out all along; wipe the edges.".into(),
-        sentence("leave it for the clamp time in the warmth that the data sheet asks for").into(),
-        "Take it off, mark the centre and the stations again, and measure the nocks against a straightedge at the grip.".into(),
-    ]));
-    let unit = build.units.length_unit();
-    blocks.push(Block::Blanks(vec![
-        "glue, batch and date".into(),
-        "warmth, and clamped from, until".into(),
-        format!("nock off the grip's line when released, {unit}"),
-        format!("the same a week later, {unit}"),
-    ]));
     let mut care: Vec<Text> = vec!["Epoxy sensitises skin for life: gloves, no solvent on skin, fresh air. A heated box needs a thermostat and clearance; it can burn. The data sheet governs.".into()];
     if 40.0 < stage.load.tip_n.unwrap_or(0.0).abs() {
         care.push("A bent stack springs back when it slips: tie it, and stand aside of its tips.".into());
     }
     blocks.push(Block::Caution(care));
+    blocks.push(Block::Steps(vec![
+        "Faces fresh from coarse paper, dusted, edges without splinters; wood at room warmth.".into(),
+        "Mix as the data sheet says, spread both faces, lay the pieces in their order, pins in.".into(),
+        "Clamp from the middle outward, straight down; squeeze-out all along; wipe the edges.".into(),
+        "Leave it for the clamp time; then mark centre and stations again and measure the nocks.".into(),
+    ]));
+    let unit = build.units.length_unit();
+    blocks.push(Block::Blanks(vec![
+        "glue, batch, date".into(),
+        "warmth; from, until".into(),
+        format!("nock on release, {unit}"),
+        format!("nock a week later, {unit}"),
+    ]));
     Chapter { anchor: format!("stage-{}", stage.number), title: format!("Glue-up, stage {}", stage.number), blocks }
 }

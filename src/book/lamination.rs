@@ -4,9 +4,11 @@ use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::pictures::{self, strips};
 use super::say::{Say, count};
 use super::{Contents, SledOf};
+use crate::diag::spoken;
 use crate::model::workshop::{SledMake, SledPlan};
 use crate::report::{LaminationRow, SetupRow};
 use crate::sheets::cautions;
+use crate::shop::parts::Part;
 use crate::units::{System, fixed};
 
 pub(super) fn anchor(index: usize) -> String {
@@ -64,6 +66,11 @@ fn chapter(contents: &Contents<'_>, index: usize) -> Chapter {
                 .into(),
         ));
     }
+    if !row.setups.is_empty() {
+        let mut care: Vec<Text> = cautions::grinding(build).into_iter().map(Text::from).collect();
+        care.push(cautions::RULES_FIRST.into());
+        blocks.push(Block::Caution(care));
+    }
     for (k, setup) in row.setups.iter().enumerate() {
         blocks.push(Block::Heading(setup_title(setup, k, row.setups.len())));
         blocks.push(Block::Table(passes(say, row, setup, index, k)));
@@ -85,9 +92,6 @@ fn chapter(contents: &Contents<'_>, index: usize) -> Chapter {
             format!("scrap, right edge, {}", build.units.length_unit()),
             "date".into(),
         ]));
-        let mut care: Vec<Text> = cautions::grinding(build).into_iter().map(Text::from).collect();
-        care.push(cautions::RULES_FIRST.into());
-        blocks.push(Block::Caution(care));
     }
     Chapter { anchor: anchor(index), title: format!("Lamination: {}", row.name), blocks }
 }
@@ -186,7 +190,7 @@ fn setup_title(setup: &SetupRow, k: usize, of: usize) -> String {
 }
 
 fn passes(say: Say, row: &LaminationRow, setup: &SetupRow, index: usize, k: usize) -> Table {
-    let unit = say.0.length_unit();
+    let unit = say.0.length_words();
     let rows = setup
         .passes
         .iter()
@@ -236,6 +240,22 @@ fn passes(say: Say, row: &LaminationRow, setup: &SetupRow, index: usize, k: usiz
     }
 }
 
+/// Parts of one purpose on one line, with their names and how many there are.
+fn grouped(parts: &[Part]) -> Vec<(String, u32, &Part)> {
+    let mut groups: Vec<(Vec<&str>, u32, &Part)> = Vec::new();
+    for part in parts {
+        let alike = |other: &Part| other.purpose == part.purpose && (other.thickness_mm - part.thickness_mm).abs() < 1e-9;
+        match groups.iter_mut().find(|(_, _, other)| alike(other)) {
+            Some((names, count, _)) => {
+                names.push(&part.name);
+                *count += part.count;
+            }
+            None => groups.push((vec![&part.name], part.count, part)),
+        }
+    }
+    groups.into_iter().map(|(names, count, part)| (names.join(", "), count, part)).collect()
+}
+
 /// How a sled goes together: once, for all of them.
 pub(super) fn assembly(contents: &Contents<'_>) -> Option<Chapter> {
     let build = contents.build;
@@ -250,14 +270,13 @@ pub(super) fn assembly(contents: &Contents<'_>) -> Option<Chapter> {
         if 1 < contents.sleds.len() {
             blocks.push(Block::Heading(format!("Sled for {name}")));
         }
-        let rows = sled
-            .parts
-            .iter()
-            .map(|part| {
+        let rows = grouped(sled.parts)
+            .into_iter()
+            .map(|(names, count, part)| {
                 vec![
-                    part.name.clone().into(),
-                    part.count.to_string().into(),
-                    part.purpose.clone().into(),
+                    names.into(),
+                    count.to_string().into(),
+                    spoken(&part.purpose, build.units).into(),
                     build.units.thickness(part.thickness_mm).into(),
                     Cell::Tick,
                 ]

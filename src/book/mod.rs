@@ -70,7 +70,7 @@ pub fn book(contents: &Contents<'_>) -> Book {
     let of = if contents.bow.is_some() { "Build book" } else { "Grinding book" };
     Book {
         title: contents.report.title.clone(),
-        subtitle: format!("{of}, in the order of the work. Sizes in {}.", contents.build.units.length_unit()),
+        subtitle: format!("{of}, in the order of the work. Sizes in {}.", contents.build.units.length_words()),
         made_by: contents.made_by.clone(),
         chapters,
     }

@@ -92,7 +92,7 @@ pub(super) fn bow(build: &Build, curve: &DrawCurve, glued: Option<&GlueUp>) -> P
 /// Force over draw length.
 pub(super) fn force(build: &Build, curve: &DrawCurve) -> Picture {
     let mut drawing = Drawing::new("force", "Force over draw length");
-    crate::sheets::bow::plot(&mut drawing, build.units, curve, Point::new(0.0, 0.0));
+    crate::sheets::bow::plot(&mut drawing, build.units, curve, Point::new(0.0, 0.0), (110.0, 32.0));
     let full = curve.at_full_draw();
     let alt = format!(
         "Force over draw length, rising to {} at {}.",
@@ -135,11 +135,8 @@ pub(super) fn outline(build: &Build, outline: &Outline) -> Picture {
             free = x + half_wide;
         }
     }
-    let caption = format!(
-        "One limb from the back, lengths {}, widths {} times as large. Above: full width. Below: station from the centre.",
-        in_words(scale),
-        wider
-    );
+    let caption =
+        format!("One limb from the back, lengths {}, widths doubled; full widths above, stations below.", in_words(scale));
     let alt = format!("Outline of one limb, {} long.", build.units.rule(end));
     Picture { drawing, caption, alt }
 }
@@ -186,7 +183,7 @@ pub(super) fn profile(build: &Build, lamination: &Lamination) -> Picture {
         marks(build, to).into_iter().filter(|s| from <= *s).map(|s| ((s - from) / scale, build.units.rule(s))).collect();
     station_rule(&mut drawing, Point::new(0.0, -3.0), 0.0, false, &stations);
     let caption = format!(
-        "Finished lamination from its edge, lengths {}, thickness {larger:.0} times as large. Stations from the bow's centre.",
+        "From its edge, lengths {}, thickness {larger:.0} times as large; stations from the bow's centre.",
         in_words(scale)
     );
     let alt = format!(
@@ -206,7 +203,8 @@ pub(super) fn sled(build: &Build, lamination: &Lamination, of: &Sled, ribs_mm: &
     let (_, lowest) = of.ramp.least();
     // The rise, not the height, is what one wants to see: the base is cut short.
     let rise = (highest - lowest).max(0.2);
-    let larger = 18.0 / rise;
+    let thickest = (0..=20).map(|k| lamination.strip_thickness_at(of.strip_length_mm * f64::from(k) / 20.0)).fold(0.2, f64::max);
+    let larger = (18.0 / rise).min(20.0 / thickest);
     let foot = 10.0;
     let y = |height: f64| {
         foot + (height - of.surface_mm(0.0).min(of.surface_mm(of.strip_length_mm)).min(lowest + of.deck_mm)) * larger
@@ -215,10 +213,8 @@ pub(super) fn sled(build: &Build, lamination: &Lamination, of: &Sled, ribs_mm: &
     let count = 160;
     let along = |k: u32| of.strip_length_mm * f64::from(k) / f64::from(count);
     let surface: Vec<Point> = (0..=count).map(along).map(|u| Point::new(x(u), y(of.surface_mm(u)))).collect();
-    let strip: Vec<Point> = (0..=count)
-        .map(along)
-        .map(|u| Point::new(x(u), y(of.surface_mm(u)) + (lamination.strip_thickness_at(u) * larger).min(60.0)))
-        .collect();
+    let strip: Vec<Point> =
+        (0..=count).map(along).map(|u| Point::new(x(u), y(of.surface_mm(u) + lamination.strip_thickness_at(u)))).collect();
     let strip = Path::closed(surface.iter().copied().chain(strip.into_iter().rev()));
     drawing.path(Kind::Tone, strip.clone());
     drawing.path(Kind::Edge, strip);
@@ -237,7 +233,7 @@ pub(super) fn sled(build: &Build, lamination: &Lamination, of: &Sled, ribs_mm: &
             .path(Kind::Edge, Path::rectangle(Bounds { min: Point::new(x(*u) - 1.2, 0.0), max: Point::new(x(*u) + 1.2, top) }));
     }
     let lead = if of.first_end_leads { 1.0 } else { -1.0 };
-    let top = y(highest) + (lamination.strip_thickness_at(0.0) * larger).min(60.0) + 10.0;
+    let top = y(of.surface_mm(0.0) + lamination.strip_thickness_at(0.0)) + 9.0;
     let (tail, head) = if 0.0 < lead { (x(end * 0.35), x(end * 0.15)) } else { (x(end * 0.65), x(end * 0.85)) };
     drawing.path(Kind::Note, Path::open([Point::new(tail, top), Point::new(head, top)]));
     drawing.path(
@@ -253,7 +249,7 @@ pub(super) fn sled(build: &Build, lamination: &Lamination, of: &Sled, ribs_mm: &
         marks(build, of.strip_length_mm).into_iter().map(|u| (u / scale, build.units.rule(u))).collect();
     station_rule(&mut drawing, Point::new(x(0.0), -4.0), 0.0, false, &places);
     let caption = format!(
-        "Side view, lengths {}, the rise {:.0} times as large, the base cut short. Below: place from the strip's {}.",
+        "Side view, lengths {}, heights {:.0} times as large, base cut short; places from the strip's {}.",
         in_words(scale),
         larger * scale,
         of.ends[0]
@@ -368,14 +364,14 @@ pub(super) fn riser(build: &Build, block: &RiserBlock) -> Option<Picture> {
         &units.rule(riser.depth_mm),
     );
     // From the back: slices as bands.
-    let top = bounds.min.y - 20.0;
+    let top = bounds.min.y - 15.0;
     let half = 0.5 * block.blank_length_mm / scale;
+    let first = block.bands.iter().map(|band| band.from_mm.min(band.to_mm)).fold(f64::INFINITY, f64::min);
     for band in &block.bands {
-        let area = Bounds {
-            min: Point::new(middle - half, top - (band.to_mm - block.bands[0].from_mm) / scale),
-            max: Point::new(middle + half, top - (band.from_mm - block.bands[0].from_mm) / scale),
-        };
-        drawing.path(Kind::Edge, Path::rectangle(area));
+        let down = |at_mm: f64| top - (at_mm - first) / scale;
+        let (one, other) = (down(band.from_mm), down(band.to_mm));
+        let min = Point::new(middle - half, one.min(other));
+        drawing.path(Kind::Edge, Path::rectangle(Bounds { min, max: Point::new(middle + half, one.max(other)) }));
     }
     let caption = format!(
         "The riser, {}. Above: from the side, dashed as sawn, full as ground. Below: the block from the back with its slices.",
@@ -397,7 +393,7 @@ pub(super) fn stage(build: &Build, stage: &Stage) -> Picture {
     let scale = scale_for(end, WIDE_MM);
     let spots = || stage.on_form.iter().chain(&stage.released);
     let reach = spots().map(|spot| spot.rise_mm.abs()).fold(0.0, f64::max);
-    let larger = [1.0, 2.0, 3.0, 4.0, 5.0, 8.0].into_iter().rev().find(|k| reach * k / scale <= 45.0).unwrap_or(1.0);
+    let larger = [1.0, 2.0, 3.0, 4.0, 5.0, 8.0].into_iter().rev().find(|k| reach * k / scale <= 26.0).unwrap_or(1.0);
     let at = |s: f64, rise: f64| Point::new(s / scale, -rise * larger / scale);
     drawing.line(Kind::Centre, at(0.0, 0.0), at(end, 0.0));
     drawing.path(Kind::Edge, Path::open(stage.on_form.iter().map(|spot| at(spot.s_mm, spot.rise_mm))));
@@ -406,7 +402,7 @@ pub(super) fn stage(build: &Build, stage: &Stage) -> Picture {
     let stations: Vec<(f64, String)> = marks(build, end).into_iter().map(|s| (s / scale, build.units.rule(s))).collect();
     station_rule(&mut drawing, Point::new(0.0, lowest - 5.0), 0.0, false, &stations);
     let caption = format!(
-        "The back's line of one limb, lengths {}, rise {} times as large, reflex upward. Full: held. Dashed: released.",
+        "Back of one limb, lengths {}, rise {} times as large, reflex upward. Full: held; dashed: released.",
         in_words(scale),
         larger
     );

@@ -18,6 +18,11 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         ("width of the block".into(), say.wood(row.block_width_mm, "/riser/block_width_mm")),
         ("feather".into(), say.thickness(row.feather_mm, "/riser/feather_mm")),
     ]));
+    blocks.push(Block::Caution(vec![
+        "A thin feather catches: grind toward it, never against it, hands behind the work; eyes protected, dust collected."
+            .into(),
+        crate::sheets::cautions::RULES_FIRST.into(),
+    ]));
     blocks.push(Block::Steps(vec![
         "Plane the slices, glue the block flat, and square it.".into(),
         "Mark the centre all round. Stick on the template or trace it; leave the overrun at both ends.".into(),
@@ -52,10 +57,5 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         blocks.push(Block::Heading("Over the fades".into()));
         blocks.push(Block::Caution(contents.at_the_fades.iter().map(|text| Text::from(text.as_str())).collect()));
     }
-    blocks.push(Block::Caution(vec![
-        "A thin feather catches: grind toward it, never against it, hands behind the work; eyes protected, dust collected."
-            .into(),
-        crate::sheets::cautions::RULES_FIRST.into(),
-    ]));
     Some(Chapter { anchor: "riser".into(), title: "The riser".into(), blocks })
 }

@@ -44,13 +44,15 @@ impl Say {
 
     /// A rise with its word: reflex is away from the archer.
     pub fn rise(self, mm: f64, pointer: impl Into<String>) -> Text {
-        let word = if mm < 0.0 { "reflex" } else { "deflex" };
-        self.decimal_rise(mm, pointer).then(format!(" {word}"))
-    }
-
-    fn decimal_rise(self, mm: f64, pointer: impl Into<String>) -> Text {
         let decimals = if self.0 == System::Inch { 2 } else { 1 };
-        Text::number(format!("{} {}", fixed(self.0.length(mm.abs()), decimals), self.0.length_unit()), pointer, mm)
+        let number = fixed(self.0.length(mm.abs()), decimals);
+        let word = match mm {
+            // What reads as nothing has no side.
+            _ if number.chars().all(|c| c == '0' || c == '.') => "",
+            _ if mm < 0.0 => " reflex",
+            _ => " deflex",
+        };
+        Text::number(format!("{number} {}", self.0.length_unit()), pointer, mm).then(word)
     }
 
     /// A length for running text that is not in the report.

@@ -15,6 +15,11 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     let full = build.units.rule(curve.at_full_draw().draw_length_mm);
     let alt = format!("The belly of both limbs at {} draws from brace to {full}.", targets.rows.len());
     let mut blocks = vec![
+        Block::Caution(vec![
+        "First draws on a tillering tree with a pulley, from aside or behind a shield, with eyes protected and nobody in line with the limbs.".into(),
+        "Never past the design's draw length, never dry-fired; unstring it with a stringer; stop at any tick or crack.".into(),
+        "Licensed practice and local rules come first.".into(),
+    ]),
         Block::Steps(vec![
             "Draw the centre line with a thread from nock to nock, then the outline from its template; saw outside the line.".into(),
             "Weigh the blank while it is still wide, on the floor or on a long string, and log it: the log says what it will draw once trimmed.".into(),
@@ -72,11 +77,6 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         format!("trimmed, at full draw, {}", build.units.force_unit()),
         format!("finished, {}", build.units.force_unit()),
     ]));
-    blocks.push(Block::Caution(vec![
-        "First draws on a tillering tree with a pulley, from aside or behind a shield, with eyes protected and nobody in line with the limbs.".into(),
-        "Never past the design's draw length, never dry-fired; unstring it with a stringer; stop at any tick or crack.".into(),
-        "Licensed practice and local rules come first.".into(),
-    ]));
     Some(Chapter { anchor: "tiller".into(), title: "Shaping and tiller".into(), blocks })
 }
 
@@ -129,11 +129,11 @@ fn too_heavy(say: Say, bow: &BowRow) -> Table {
             let at = |key: &str| format!("/bow/too_heavy/{k}/{key}");
             let belly: Cell = match row.belly_mm {
                 Some(mm) => say.thickness(mm, at("belly_mm")).into(),
-                None => "out of reach".into(),
+                None => "not by that alone".into(),
             };
             let sides: Cell = match row.sides_share {
                 Some(share) => say.percent(share, 1, at("sides_share")).into(),
-                None => "out of reach".into(),
+                None => "not by that alone".into(),
             };
             vec![say.force(row.excess_n, at("excess_n")).into(), belly, sides]
         })

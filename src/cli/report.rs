@@ -300,7 +300,7 @@ fn lamination_row(build: &Build, lamination: &Lamination, works: &[Work<'_>]) ->
         strip_width_mm: round(lamination.stock.width_mm),
         stock_mm: round(lamination.stock.thickness_mm),
         stock_spread_mm: round(lamination.stock.spread_mm),
-        sled: work.and_then(|work| sled_row(lamination, work)),
+        sled: work.and_then(|work| sled_row(build.units, lamination, work)),
         setups: work.map(|work| work.schedule.setups.iter().map(setup_row).collect()).unwrap_or_default(),
         runs: work.map_or(0, |work| work.schedule.runs),
         together: work.map_or(0, |work| work.schedule.together),
@@ -332,7 +332,7 @@ fn lamination_row(build: &Build, lamination: &Lamination, works: &[Work<'_>]) ->
     }
 }
 
-fn sled_row(lamination: &Lamination, work: &Work<'_>) -> Option<SledRow> {
+fn sled_row(units: System, lamination: &Lamination, work: &Work<'_>) -> Option<SledRow> {
     let (sled, _) = work.sled.as_ref()?;
     let height = |u: f64| HeightRow {
         u_mm: round(u),
@@ -342,7 +342,10 @@ fn sled_row(lamination: &Lamination, work: &Work<'_>) -> Option<SledRow> {
         surface_mm: round(sled.surface_mm(u)),
     };
     let length = sled.strip_length_mm;
-    let step = 50.0;
+    let step = match units {
+        System::Inch => System::Inch.to_mm(2.0),
+        System::Millimetre => 50.0,
+    };
     let mut places: Vec<f64> = (0..=(length / step).floor() as u32).map(|k| step * f64::from(k)).collect();
     places.extend(sled.corners_mm.iter().copied());
     places.push(length);

@@ -28,7 +28,7 @@ pub fn sheet(build: &Build, curve: &DrawCurve, moves: &Sensitivity, spread_n: f6
     let right = (curve.grip_depth_mm + curve.at_full_draw().pivot_to_nock_mm) / reduced + 34.0;
     let top = 0.5 * height(curve) / reduced;
     heading(&mut drawing, Point::new(right, top - HEAD_MM), "Force over draw length");
-    plot(&mut drawing, build.units, curve, Point::new(right + 14.0, top - HEAD_MM - 8.0 - PLOT.1));
+    plot(&mut drawing, build.units, curve, Point::new(right + 14.0, top - HEAD_MM - 8.0 - PLOT.1), PLOT);
     let under = top - HEAD_MM - 8.0 - PLOT.1 - 22.0;
     heading(&mut drawing, Point::new(right, under), "Key numbers");
     let numbers = table(
@@ -108,16 +108,16 @@ fn round_step(range: f64) -> f64 {
     [1.0, 2.0, 5.0, 10.0].into_iter().map(|k| k * decade).find(|step| rough <= *step).unwrap_or(rough)
 }
 
-/// Force over draw length, its lower left corner at `origin`.
-pub fn plot(drawing: &mut Drawing, units: System, curve: &DrawCurve, origin: Point) {
+/// Force over draw length, `size` mm wide and high, its lower left corner at `origin`.
+pub fn plot(drawing: &mut Drawing, units: System, curve: &DrawCurve, origin: Point, size: (f64, f64)) {
     let points: Vec<(f64, f64)> =
         curve.points.iter().map(|point| (units.length(point.draw_length_mm), units.force(point.force_n))).collect();
     let (first, last) = (points[0], points[points.len() - 1]);
     let (step_x, step_y) = (round_step(last.0 - first.0), round_step(last.1));
     let (low, high) = ((first.0 / step_x).floor() * step_x, (last.0 / step_x).ceil() * step_x);
     let top = (last.1 / step_y).ceil() * step_y;
-    let at = |x: f64, y: f64| Point::new(origin.x + PLOT.0 * (x - low) / (high - low), origin.y + PLOT.1 * y / top);
-    let area = Bounds { min: origin, max: Point::new(origin.x + PLOT.0, origin.y + PLOT.1) };
+    let at = |x: f64, y: f64| Point::new(origin.x + size.0 * (x - low) / (high - low), origin.y + size.1 * y / top);
+    let area = Bounds { min: origin, max: Point::new(origin.x + size.0, origin.y + size.1) };
     let under = points.iter().map(|(x, y)| at(*x, *y)).chain([at(last.0, 0.0), at(first.0, 0.0)]);
     drawing.path(Kind::Tone, Path::closed(under));
     drawing.path(Kind::Dimension, Path::rectangle(area));
@@ -136,10 +136,10 @@ pub fn plot(drawing: &mut Drawing, units: System, curve: &DrawCurve, origin: Poi
     }
     drawing.path(Kind::Edge, Path::open(points.iter().map(|(x, y)| at(*x, *y))));
     let x_title = format!("draw length, {}", units.length_unit());
-    let middle = Point::new(origin.x + 0.5 * PLOT.0, origin.y - 4.5 - SMALL_MM - TEXT_MM);
+    let middle = Point::new(origin.x + 0.5 * size.0, origin.y - 4.5 - SMALL_MM - TEXT_MM);
     drawing.label(Kind::Note, Label::new(x_title, middle, TEXT_MM).aligned(Align::Middle));
     let y_title = format!("force, {}", units.force_unit());
-    let side = Point::new(origin.x - 10.0, origin.y + 0.5 * PLOT.1);
+    let side = Point::new(origin.x - 10.0, origin.y + 0.5 * size.1);
     drawing.label(Kind::Note, Label::new(y_title, side, TEXT_MM).aligned(Align::Middle).turned(std::f64::consts::FRAC_PI_2));
 }
 

@@ -215,6 +215,11 @@ impl Flow {
             }
         }
         let last = self.strips.len() - 1;
+        // A short caution stays whole; a long one may run on.
+        const WHOLE: usize = 14;
+        if last - first < WHOLE {
+            self.strips[first..last].iter_mut().for_each(|strip| strip.keep = true);
+        }
         for (k, strip) in self.strips.iter_mut().enumerate().skip(first) {
             let x = 0.5 * HEAVY.weight_mm;
             // A hair's overlap, so that no screen shows a seam between two strips.

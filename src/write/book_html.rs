@@ -22,6 +22,8 @@ const BORDER_MM: f64 = 0.5;
 /// A picture is not shown narrower than this: its letters could not be read. It scrolls in its own frame instead.
 const NARROWEST_PICTURE_MM: f64 = 130.0;
 
+/// Cells with figures and no more letters than this are not wrapped.
+const ONE_LINE: usize = 16;
 /// Words of a column up to this many letters look well in its least width; from the second on, they are read as a text.
 const SHORT_LETTERS: usize = 8;
 const WIDE_LETTERS: usize = 30;
@@ -201,7 +203,14 @@ impl Page<'_> {
             for (k, (cell, column)) in row.iter().zip(&table.columns).enumerate() {
                 match cell {
                     Cell::Text(text) => {
-                        let class = if column.figures { " class=\"figures\"" } else { "" };
+                        // A size such as 1 1/2 in stays on one line.
+                        let short =
+                            text.letters().chars().count() <= ONE_LINE && text.letters().contains(|c: char| c.is_ascii_digit());
+                        let class = match (column.figures, short) {
+                            (true, _) => " class=\"figures\"",
+                            (false, true) => " class=\"short\"",
+                            (false, false) => "",
+                        };
                         let text = self.text(text);
                         if k == 0 {
                             self.put(format_args!("<th scope=\"row\"{class}>{text}</th>"));

@@ -1,0 +1,242 @@
+//! The build book as `make` writes it: its chapters in the order of the work, its numbers those of the report, its pages clean.
+
+mod peers;
+
+use assert_cmd::Command;
+use serde_json::Value;
+use std::fs;
+use std::path::{Path, PathBuf};
+use tempfile::TempDir;
+
+const IN: f64 = taperwright::units::MM_PER_IN;
+const LBF: f64 = 4.448_221_615_260_5;
+
+struct Made {
+    folder: TempDir,
+    report: Value,
+    /// What the peer read; `None` where peers are switched off.
+    read: Option<Value>,
+}
+
+fn made(file: &Path) -> Made {
+    let folder = tempfile::tempdir().unwrap();
+    let run = Command::cargo_bin("taperwright")
+        .unwrap()
+        .args(["-q", "make"])
+        .arg(file)
+        .arg("--out")
+        .arg(folder.path().join("out"))
+        .output()
+        .unwrap();
+    assert!(run.status.success(), "{}: {}", file.display(), String::from_utf8_lossy(&run.stderr));
+    let out = folder.path().join("out");
+    let report = serde_json::from_slice(&fs::read(out.join("report.json")).unwrap()).unwrap();
+    let book = |ending: &str| out.join(format!("build-book.{ending}")).display().to_string();
+    let read = peers::run("book_report.py", &[&book("html"), &book("pdf")], "").map(|text| serde_json::from_str(&text).unwrap());
+    Made { folder, report, read }
+}
+
+fn example(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(name)
+}
+
+/// The number that a text shows, in the unit that it shows, and how far its last digit may be off; `None` for a bare word.
+fn shown(text: &str) -> (f64, f64, String) {
+    let text = text.trim_start_matches("± ").replace('+', "");
+    let mut parts: Vec<&str> = text.split(' ').collect();
+    let numeric = |part: &str| part.trim_start_matches('-').chars().next().is_some_and(|c| c.is_ascii_digit());
+    let words: Vec<&str> = parts.iter().copied().filter(|part| !numeric(part)).collect();
+    parts.retain(|part| numeric(part));
+    let negative = parts.first().is_some_and(|part| part.starts_with('-'));
+    let (mut value, mut step) = (0.0, 1.0);
+    for part in parts {
+        let part = part.trim_start_matches('-');
+        if let Some((top, bottom)) = part.split_once('/') {
+            let bottom: f64 = bottom.parse().unwrap();
+            value += top.parse::<f64>().unwrap() / bottom;
+            step = 1.0 / bottom;
+        } else {
+            value += part.parse::<f64>().unwrap_or_else(|_| panic!("{text}"));
+            if let Some((_, decimals)) = part.split_once('.') {
+                step = 0.1_f64.powi(decimals.len() as i32);
+            }
+        }
+    }
+    (if negative { -value } else { value }, step, words.join(" "))
+}
+
+/// Every number of the book stands in the report under its pointer with the very same value, and is shown from it.
+fn numbers_agree(made: &Made, read: &Value, least: usize) {
+    let numbers = read["numbers"].as_array().unwrap();
+    assert!(least <= numbers.len(), "{} numbers", numbers.len());
+    for number in numbers {
+        let [pointer, value, text] = [0, 1, 2].map(|k| number[k].as_str().unwrap());
+        let there = made.report.pointer(pointer).unwrap_or_else(|| panic!("{pointer} is not in the report"));
+        let there = there.as_f64().unwrap_or_else(|| panic!("{pointer} is no number: {there}"));
+        assert!((there - value.parse::<f64>().unwrap()).abs() <= 0.0, "{pointer}: {there} {value}");
+        let (number, step, unit) = shown(text);
+        // Tables say the unit in their heads: bare lengths are in the report's own units.
+        let bare =
+            if made.report["units"] == "in" && pointer.ends_with("_mm") || pointer.contains("_mm/") { 1.0 / IN } else { 1.0 };
+        let factor = match unit.as_str() {
+            "in" if made.report["units"] == "in" => 1.0 / IN,
+            "mm" => 1.0,
+            "lbf" => 1.0 / LBF,
+            "N" => 1.0,
+            "%" => 100.0,
+            "GPa" => 1e-3,
+            "h" => 1.0 / 3600.0,
+            "kg/m³" | "J" => 1.0,
+            // One joule in foot-pounds: lbf and foot by their definitions.
+            "ft·lbf" => 1.0 / (LBF * 0.3048),
+            // Glue is rounded up generously, in grams first.
+            unit if unit.starts_with("g") && !unit.starts_with("GPa") => {
+                let grams: f64 = text.split(' ').next().unwrap().parse().unwrap();
+                assert!((-1e-9..=5.0).contains(&(grams - 1000.0 * there)), "{pointer}: {text} {there}");
+                continue;
+            }
+            "" if made.report["units"] == "mm" => 1.0,
+            "" => bare,
+            other => panic!("{pointer}: unit {other:?} of {text:?}"),
+        };
+        // Per-unit changes are shown for another step than the report's.
+        if pointer.contains("n_per_") {
+            assert!(number.signum() * there.signum() >= 0.0, "{pointer}: {text} {there}");
+            continue;
+        }
+        // Rises are shown with their word instead of a sign; tiller is shown to a sixteenth or a millimetre.
+        let fine = if unit == "in" && text.contains('/') || unit == "in" && step >= 1.0 { 1.0 / 16.0 } else { step };
+        let off = (number.abs() - (there * factor).abs()).abs();
+        assert!(off <= 0.5 * fine.max(step.min(1.0)) + 1e-9, "{pointer}: {text} is not {}", there * factor);
+    }
+}
+
+fn titles(read: &Value) -> Vec<&str> {
+    read["titles"].as_array().unwrap().iter().map(|title| title.as_str().unwrap()).collect()
+}
+
+/// What holds for every book.
+fn clean(made: &Made, read: &Value) {
+    assert_eq!(read["faults"].as_array().unwrap().len(), 0, "{}", read["faults"]);
+    assert_eq!(read["outside"].as_array().unwrap().len(), 0, "{}", read["outside"]);
+    assert_eq!(read["bookmarks"], read["titles"]);
+    let ids: Vec<&str> = read["ids"].as_array().unwrap().iter().map(|id| id.as_str().unwrap()).collect();
+    for link in read["links"].as_array().unwrap() {
+        assert!(ids.contains(&link.as_str().unwrap()), "{link} leads nowhere");
+    }
+    let mut once = ids.clone();
+    once.sort_unstable();
+    once.dedup();
+    assert_eq!(once.len(), ids.len(), "ids are used once");
+    // A box for every pass.
+    let passes: usize = made.report["laminations"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .flat_map(|lamination| lamination["setups"].as_array().unwrap())
+        .map(|setup| setup["passes"].as_array().unwrap().len())
+        .sum();
+    assert!(passes < read["ticks"].as_u64().unwrap() as usize, "{passes} passes");
+    for ending in ["html", "pdf"] {
+        let bytes = fs::metadata(made.folder.path().join("out").join(format!("build-book.{ending}"))).unwrap().len();
+        assert!(bytes < 3_000_000, "build-book.{ending} has {bytes} bytes");
+    }
+}
+
+#[test]
+fn the_main_example_is_a_book_in_the_order_of_the_work() {
+    let made = made(&example("meadow.toml"));
+    let Some(read) = &made.read else { return };
+    clean(&made, read);
+    numbers_agree(&made, read, 500);
+    assert_eq!(
+        titles(read),
+        [
+            "The bow on one page",
+            "What to get and what to cut",
+            "Lamination: back",
+            "Lamination: core",
+            "Lamination: belly",
+            "Sleds: how they go together",
+            "The riser",
+            "Dry run",
+            "Glue-up, stage 1",
+            "Glue-up, stage 2",
+            "Shaping and tiller",
+            "What if",
+            "Materials, with source and spread",
+            "Defaults used",
+        ]
+    );
+    assert_eq!((read["pages"].as_u64().unwrap(), read["figures"].as_u64().unwrap()), (22, 13));
+    // Care stands at the front, the cut list, both ground laminations, the sleds, the riser, both stages and the tiller.
+    assert_eq!(read["cautions"].as_u64().unwrap(), 9);
+    assert!(20 < read["emptiest"].as_u64().unwrap(), "a page is all but empty");
+}
+
+#[test]
+fn a_metric_bow_and_a_batch_of_strips_are_books_too() {
+    let heron = made(&example("heron.toml"));
+    if let Some(read) = &heron.read {
+        clean(&heron, read);
+        numbers_agree(&heron, read, 500);
+        assert!(titles(read).contains(&"Glue-up, stage 1") && 15 < read["pages"].as_u64().unwrap());
+    }
+    let strips = made(&example("strips.toml"));
+    if let Some(read) = &strips.read {
+        clean(&strips, read);
+        numbers_agree(&strips, read, 100);
+        assert_eq!(titles(read)[0], "What to get and what to cut");
+        assert!(!titles(read).contains(&"Shaping and tiller"));
+    }
+}
+
+/// Twelve laminations with long names, in both units, on Letter and A4: nothing leaves a page, nothing lies on anything.
+#[test]
+fn twelve_laminations_with_long_names_fit() {
+    for (units, paper, scale) in [("in", "letter", 1.0), ("mm", "a4", IN), ("mm", "letter", IN)] {
+        let n = |inches: f64| format!("{:.4}", inches * scale);
+        let mut text = format!(
+            "title = \"A bow with a title as long as a title is let to be, which is eighty letters long\"\nunits = \"{units}\"\n\
+             [target]\ndraw_weight = \"45 lbf\"\ndraw_length = \"28 in\"\nbrace_height = \"6.5 in\"\n\
+             [outline]\nnock_to_nock = {}\nwidth = [[0, {}], [{}, {}], [{}, {}]]\n",
+            n(68.0),
+            n(1.5),
+            n(20.0),
+            n(1.4),
+            n(34.0),
+            n(0.6)
+        );
+        for k in 1..=12 {
+            text += &format!(
+                "[[lamination]]\nname = \"veneer no. {k}, of the plank by the door\"\nwood = \"maple, sugar\"\nthickness = {}\ntaper = 0.0003\nstock = {{ thickness = {}, width = {} }}\n",
+                n(0.045),
+                n(0.075),
+                n(1.75)
+            );
+        }
+        text += &format!(
+            "[sander]\nleast_thickness = \"0.010 in\"\ngap_step = \"0.001 in\"\npapers = [{{ grit = 80, most = \"0.008 in\" }}]\n[sled]\nmake = \"shims\"\nbase = {}\n\
+             [shop]\npaper = \"{paper}\"\nshims = [{{ of = \"a roll of tape with a name of its own\", thickness = \"0.002 in\" }}, {{ of = \"card\", thickness = \"0.011 in\" }}]\n",
+            n(1.0)
+        );
+        let home = tempfile::tempdir().unwrap();
+        let file = home.path().join("twelve.toml");
+        fs::write(&file, &text).unwrap();
+        let made = made(&file);
+        let Some(read) = &made.read else { return };
+        clean(&made, read);
+        numbers_agree(&made, read, 800);
+        assert_eq!(titles(read).iter().filter(|title| title.starts_with("Lamination: ")).count(), 12);
+    }
+}
+
+/// Equal input gives equal bytes, in whatever folder and however often.
+#[test]
+fn equal_builds_give_equal_books() {
+    let (first, second) = (made(&example("strips.toml")), made(&example("strips.toml")));
+    for ending in ["html", "pdf"] {
+        let bytes = |made: &Made| fs::read(made.folder.path().join("out").join(format!("build-book.{ending}"))).unwrap();
+        assert!(bytes(&first) == bytes(&second), "{ending}");
+    }
+}
