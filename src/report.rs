@@ -85,6 +85,8 @@ pub struct GlueStageRow {
     pub tip_held_mm: f64,
     /// Rise of the nock after release.
     pub tip_left_mm: f64,
+    /// One standard deviation of that from the scatter of the woods' moduli; none where a stiffer wood could not be held so.
+    pub tip_left_spread_mm: Option<f64>,
     /// Height of the props, where it is held on props.
     pub props_mm: Option<f64>,
     /// Station and rise of the form, where it is held on one.

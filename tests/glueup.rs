@@ -8,7 +8,7 @@ use bows::{IN, flatbow, lamination, lath};
 use taperwright::diag::Place;
 use taperwright::mechanics::fade::{self, Limits, Verdict};
 use taperwright::mechanics::glueup::compare::{How, compare};
-use taperwright::mechanics::glueup::{GlueUp, plan};
+use taperwright::mechanics::glueup::{GlueUp, plan, scatter};
 use taperwright::mechanics::section::{Part, Section, Stack};
 use taperwright::model::Build;
 use taperwright::model::taper::Taper;
@@ -55,6 +55,28 @@ fn refused(build: &Build) -> String {
 
 fn close(value: f64, expected: f64, tolerance: f64) {
     assert!((value - expected).abs() <= tolerance, "{value} is not {expected} within {tolerance}");
+}
+
+/// Two plies of unlike thickness: the share that stays is a formula of the two moduli, and its scatter follows from that formula
+/// (computed independently of the stages).
+#[test]
+fn the_tip_scatters_as_the_formula_for_two_plies_does() {
+    let (e, t): ([f64; 2], [f64; 2]) = ([9_000.0, 15_000.0], [3.0, 5.5]);
+    let share = |e: [f64; 2]| {
+        let own = (e[0] * t[0].powi(3) + e[1] * t[1].powi(3)) / 12.0;
+        let apart = 0.5 * (t[0] + t[1]);
+        1.0 - own / (own + e[0] * t[0] * e[1] * t[1] / (e[0] * t[0] + e[1] * t[1]) * apart * apart)
+    };
+    let build = stack(&[(e[0], t[0], 1), (e[1], t[1], 1)], &[form(&[(0.0, 0.0), (400.0, -5.0), (800.0, -20.0)])]);
+    let glued = planned(&build);
+    let held = glued.stages[0].tip_held_mm();
+    close(glued.stages[0].tip_left_mm(), held * share(e), 0.02);
+    let h = 1e-4;
+    let slopes = [[e[0] * (1.0 + h), e[1]], [e[0], e[1] * (1.0 + h)]].map(|stiffer| (share(stiffer) - share(e)) / h);
+    let covs = [0, 1].map(|k| build.laminations[k].wood.modulus_cov);
+    let expected = held.abs() * (slopes[0] * covs[0]).hypot(slopes[1] * covs[1]);
+    assert!(0.1 < expected);
+    close(scatter::of_tips(&build, &glued).unwrap()[0], expected, 0.02 * expected);
 }
 
 /// `1 − 1/n²` of the form's curvature stays in n equal plies: Gougeon Brothers on Boat Construction, laminating chapter, as quoted.

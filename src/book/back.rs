@@ -1,7 +1,7 @@
 //! What if, the materials, and the defaults that stand in for what the build file does not say.
 
 use super::Contents;
-use super::block::{Block, Chapter, Column, Table, Text};
+use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::say::Say;
 use crate::units::{System, fixed};
 
@@ -93,7 +93,7 @@ fn what_if(contents: &Contents<'_>) -> Option<Chapter> {
 fn materials(contents: &Contents<'_>) -> Chapter {
     let report = contents.report;
     let build = contents.build;
-    let rows = report
+    let mut rows: Vec<Vec<Cell>> = report
         .laminations
         .iter()
         .enumerate()
@@ -110,14 +110,29 @@ fn materials(contents: &Contents<'_>) -> Chapter {
             ]
         })
         .collect();
+    let mut named: Vec<&str> = Vec::new();
+    for wood in build.riser.iter().flat_map(|riser| riser.across.iter().map(|slice| &slice.wood)) {
+        if named.contains(&wood.name.as_str()) {
+            continue;
+        }
+        named.push(&wood.name);
+        rows.push(vec![
+            "riser".into(),
+            wood.name.clone().into(),
+            format!("{} GPa", fixed(wood.modulus_mpa / 1000.0, 1)).into(),
+            format!("± {} %", fixed(100.0 * wood.modulus_cov, 0)).into(),
+            format!("{} kg/m³", fixed(wood.density_kg_m3, 0)).into(),
+            wood.source.clone().into(),
+        ]);
+    }
     Chapter {
         anchor: "materials".into(),
         title: "Materials, with source and spread".into(),
         blocks: vec![
             Block::Table(Table {
-                caption: format!("Laminations at {} % moisture", fixed(100.0 * build.moisture, 0)),
+                caption: format!("Woods and the like, at {} % moisture", fixed(100.0 * build.moisture, 0)),
                 columns: vec![
-                    Column::words("lamination"),
+                    Column::words("part"),
                     Column::words("wood"),
                     Column::words("bending modulus"),
                     Column::words("from piece to piece"),

@@ -2,9 +2,12 @@
 
 use super::Contents;
 use super::block::{Block, Cell, Chapter, Column, Table, Text};
-use super::pictures::strips;
 use super::say::Say;
+use crate::diag::Reported;
+use crate::mechanics::glueup::{Clamping, GlueUp, Stage};
+use crate::model::Build;
 use crate::model::workshop::{Held, SledMake};
+use crate::shop::form;
 use crate::units::{System, fixed};
 
 pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
@@ -16,22 +19,22 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
         .iter()
         .enumerate()
         .map(|(k, row)| {
-            let lamination = &build.laminations[k];
             let at = |key: &str| format!("/laminations/{k}/{key}");
             let stock: Cell =
                 if row.already_ground { "ground already".into() } else { say.thickness(row.stock_mm, at("stock_mm")).into() };
             vec![
                 Text::link(row.name.clone(), super::lamination::anchor(k)).into(),
                 row.wood.clone().into(),
-                strips(lamination).into(),
+                if row.pieces == "full" { "1, tip to tip" } else { "2, a pair" }.into(),
                 say.wood(row.strip_length_mm, at("strip_length_mm")).into(),
                 say.wood(row.strip_width_mm, at("strip_width_mm")).into(),
                 stock,
+                say.thickness(row.butt_mm, at("butt_mm")).then(" to ").then(say.thickness(row.tip_mm, at("tip_mm"))).into(),
                 Cell::Tick,
             ]
         })
         .collect();
-    let columns = ["strips", "wood", "for one bow", "length", "width", "thickness to start from"];
+    let columns = ["strips", "wood", "for one bow", "length", "width", "stock", "finished, butt to tip"];
     let mut columns: Vec<Column> = columns.into_iter().map(Column::words).collect();
     columns.push(Column::words("there"));
     let mut blocks = vec![Block::Table(Table { caption: "Strips, overrun included".into(), columns, rows })];
@@ -92,11 +95,11 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
                 format!("glue on the wood: {} in all stages, and a third more for brush and pot", mass(build.units, glue)).into(),
             );
         }
-        let forms = build.glue.stages.iter().filter(|stage| matches!(stage.held, Held::Form { .. })).count();
-        if 0 < forms {
-            ticks.push("board for the form, straps and pins as its template shows; film, pressure strip, clamps or bands".into());
-        } else if !bow.glue_stages.is_empty() {
-            ticks.push("film, pressure strip, clamps or bands".into());
+        for (stage, glued) in contents.glued.iter().flat_map(|glued| glued.stages.iter().map(move |stage| (stage, glued))) {
+            ticks.push(holding(build, glued, stage).into());
+        }
+        if !bow.glue_stages.is_empty() {
+            ticks.push("film, a pressure strip as long as the bow, clamps or bands, gloves".into());
         }
     }
     if !ticks.is_empty() {
@@ -111,6 +114,29 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
             .push(Block::Caution(vec![dust.into(), "Wood dust harms lungs and skin: collect it and wear a respirator.".into()]));
     }
     Chapter { anchor: "cut-list".into(), title: "What to get and what to cut".into(), blocks }
+}
+
+/// What holds a stage, and how large it is.
+fn holding(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
+    let units = build.units;
+    match stage.held {
+        Held::Flat => format!("for stage {}: a straight bench as long as the bow", stage.number),
+        Held::Props { rise_mm, .. } => {
+            format!("for stage {}: two props {} high, a straight bench", stage.number, units.decimal(rise_mm.abs()))
+        }
+        // A form that cannot be cut is the templates' fault to tell.
+        Held::Form { .. } => match form::lay_out(build, glued, stage, 0.0, Clamping::default().apart_mm) {
+            Ok(Reported { value: Some(form), .. }) => format!(
+                "for stage {}: board for a form {} long and {} high, as thick as the strips are wide, {}; pins of {}; its template",
+                stage.number,
+                units.rule(form.length_mm()),
+                units.rule(form.edge.iter().map(|point| point.y).fold(0.0, f64::max)),
+                units.rule(glued.blank_mm),
+                units.thickness(form::PIN_MM)
+            ),
+            _ => format!("for stage {}: a form", stage.number),
+        },
+    }
 }
 
 /// All woods of the build, with what is known of their dust.

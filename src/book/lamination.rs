@@ -48,9 +48,9 @@ fn chapter(contents: &Contents<'_>, index: usize) -> Chapter {
     let mut blocks =
         vec![Block::Picture(pictures::profile(build, lamination)), Block::Facts(facts), Block::Table(thickness(contents, index))];
     if row.already_ground {
-        blocks.push(Block::Paragraph(
-            "Ground already: the table is what was measured. Check it at a few stations before gluing.".into(),
-        ));
+        // Before the table, which may fill its page.
+        let words = "Ground already: the table is what was measured. Check it at a few stations before gluing.";
+        blocks.insert(2, Block::Paragraph(words.into()));
         return Chapter { anchor: anchor(index), title: format!("Lamination: {}", row.name), blocks };
     }
     if let Some(sled) = contents.sleds.iter().find(|sled| sled.lamination == index) {
@@ -207,7 +207,7 @@ fn passes(say: Say, row: &LaminationRow, setup: &SetupRow, index: usize, k: usiz
             let touched: Cell = match touched {
                 Some(_) if whole => "all".into(),
                 Some((from, to)) => format!("{} to {}", say.0.rule(from), say.0.rule(to)).into(),
-                None => "".into(),
+                None => "thick strips only".into(),
             };
             let turns: Cell = Text::number(fixed(pass.crank_turns, 2), at("crank_turns"), pass.crank_turns).into();
             vec![

@@ -14,6 +14,7 @@ use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::model::Build;
 use crate::model::lamination::{Lamination, Pieces};
 use crate::model::outline::Outline;
+use crate::model::workshop::Held;
 use crate::shop::riser_block::RiserBlock;
 use crate::shop::shims::MakeUp;
 use crate::shop::sled::Sled;
@@ -205,32 +206,58 @@ pub(super) fn sled(build: &Build, lamination: &Lamination, of: &Sled, ribs_mm: &
     let rise = (highest - lowest).max(0.2);
     let thickest = (0..=20).map(|k| lamination.strip_thickness_at(of.strip_length_mm * f64::from(k) / 20.0)).fold(0.2, f64::max);
     let larger = (18.0 / rise).min(20.0 / thickest);
-    let foot = 10.0;
-    let y = |height: f64| {
-        foot + (height - of.surface_mm(0.0).min(of.surface_mm(of.strip_length_mm)).min(lowest + of.deck_mm)) * larger
-    };
+    // A board or carrier runs on at its own slope; a cut sled is raised at its ends.
+    let on_shims = !shims.is_empty();
+    let ends = if on_shims { [start, end] } else { [0.0, of.strip_length_mm] };
+    let low = ends.map(|u| of.surface_mm(u)).into_iter().fold(lowest + of.deck_mm + of.under_mm, f64::min);
+    /// What is left of the base, mm of the page.
+    const FOOT_MM: f64 = 10.0;
+    let y = |height: f64| FOOT_MM + (height - low) * larger;
     let x = |u: f64| (u - start) / scale;
     let count = 160;
     let along = |k: u32| of.strip_length_mm * f64::from(k) / f64::from(count);
     let surface: Vec<Point> = (0..=count).map(along).map(|u| Point::new(x(u), y(of.surface_mm(u)))).collect();
-    let strip: Vec<Point> =
-        (0..=count).map(along).map(|u| Point::new(x(u), y(of.surface_mm(u) + lamination.strip_thickness_at(u)))).collect();
+    let over = |u: f64| y(of.surface_mm(u) + lamination.strip_thickness_at(u));
+    let strip: Vec<Point> = (0..=count).map(along).map(|u| Point::new(x(u), over(u))).collect();
     let strip = Path::closed(surface.iter().copied().chain(strip.into_iter().rev()));
     drawing.path(Kind::Tone, strip.clone());
     drawing.path(Kind::Edge, strip);
-    let body = [Point::new(x(start), 0.0), Point::new(x(start), surface[0].y)]
-        .into_iter()
-        .chain(surface.iter().copied())
-        .chain([Point::new(x(end), surface[surface.len() - 1].y), Point::new(x(end), 0.0)]);
-    drawing.path(Kind::Edge, Path::open(body));
     drawing.line(Kind::Edge, Point::new(x(start) - 2.0, 0.0), Point::new(x(end) + 2.0, 0.0));
-    for u in ribs_mm {
-        drawing.line(Kind::Hidden, Point::new(x(*u), 0.0), Point::new(x(*u), y(of.surface_mm(u.clamp(0.0, of.strip_length_mm)))));
-    }
-    for (u, _) in shims {
-        let top = y(of.surface_mm(u.clamp(0.0, of.strip_length_mm)));
-        drawing
-            .path(Kind::Edge, Path::rectangle(Bounds { min: Point::new(x(*u) - 1.2, 0.0), max: Point::new(x(*u) + 1.2, top) }));
+    let stop_top = |i: usize| of.run_on_top_mm[i].map(y);
+    if on_shims {
+        let under = |u: f64| y(of.surface_mm(u)) - FOOT_MM;
+        let top = [start].into_iter().map(|u| Point::new(x(u), y(of.surface_mm(u)))).chain(surface.iter().copied());
+        let top = top.chain([Point::new(x(end), y(of.surface_mm(end)))]);
+        let foot = [end].into_iter().chain((0..=count).rev().map(along)).chain([start]).map(|u| Point::new(x(u), under(u)));
+        drawing.path(Kind::Edge, Path::closed(top.chain(foot)));
+        for (u, _) in shims {
+            let middle = x(*u).clamp(x(start) + 1.2, x(end) - 1.2);
+            let shim = Bounds { min: Point::new(middle - 1.2, 0.0), max: Point::new(middle + 1.2, under(*u).max(0.0)) };
+            drawing.path(Kind::Edge, Path::rectangle(shim));
+        }
+        for (i, (u, side)) in [(0.0, -1.0), (of.strip_length_mm, 1.0)].into_iter().enumerate() {
+            if let Some(top) = stop_top(i) {
+                let (near, far) = (x(u), x(u) + side * 3.0);
+                let seat = y(of.surface_mm(u));
+                drawing.path(Kind::Edge, Path::rectangle(Bounds::of([Point::new(near, seat), Point::new(far, top)])));
+            }
+        }
+    } else {
+        let raised = |i: usize, u: f64| stop_top(i).unwrap_or_else(|| y(of.surface_mm(u)));
+        let [first, last] = [raised(0, 0.0), raised(1, of.strip_length_mm)];
+        let body = [Point::new(x(start), 0.0), Point::new(x(start), first), Point::new(x(0.0), first)]
+            .into_iter()
+            .chain(surface.iter().copied())
+            .chain([Point::new(x(of.strip_length_mm), last), Point::new(x(end), last), Point::new(x(end), 0.0)]);
+        drawing.path(Kind::Edge, Path::open(body));
+        for u in ribs_mm {
+            let top = match *u {
+                u if u < 0.0 => first,
+                u if of.strip_length_mm < u => last,
+                u => y(of.surface_mm(u)),
+            };
+            drawing.line(Kind::Hidden, Point::new(x(*u), 0.0), Point::new(x(*u), top));
+        }
     }
     let lead = if of.first_end_leads { 1.0 } else { -1.0 };
     let top = y(of.surface_mm(0.0) + lamination.strip_thickness_at(0.0)) + 9.0;
@@ -280,49 +307,56 @@ pub(super) fn exploded(lamination: &Lamination, of: &Sled, ribs_mm: &[f64]) -> P
     let name = |drawing: &mut Drawing, y: f64, number: u32, text: &str| {
         drawing.label(Kind::Note, Label::new(format!("{number}  {text}"), Point::new(width + 4.0, y), TEXT_MM));
     };
-    // From the table up: rails, ribs over them, deck, stop and strip.
+    // From the table up: ribs with slots up, rails that drop over them with slots down, deck, stop and strip.
     let along = |k: u32| start + (end - start) * f64::from(k) / f64::from(count);
+    const RAIL_FOOT_MM: f64 = 22.0;
+    for u in ribs_mm {
+        let (foot, middle, top) = (0.0, 4.5, 9.0 + rise(*u));
+        let rib = Bounds { min: Point::new(x(*u) - 0.5, foot), max: Point::new(x(*u) + 0.5, top) };
+        drawing.path(Kind::Tone, Path::rectangle(rib));
+        drawing.path(Kind::Edge, Path::rectangle(rib));
+        // Its slot, seen from the side as a hidden foot.
+        drawing.line(Kind::Dimension, Point::new(x(*u) - 0.5, middle), Point::new(x(*u) + 0.5, middle));
+        drawing.line(Kind::Centre, Point::new(x(*u), top + 0.6), Point::new(x(*u), RAIL_FOOT_MM - 0.6));
+    }
+    name(&mut drawing, 3.0, 1, "ribs, slots up");
     let rail = Path::closed(
         (0..=count)
             .map(along)
-            .map(|u| Point::new(x(u), 9.0 + rise(u)))
-            .chain([Point::new(x(end), 0.0), Point::new(x(start), 0.0)]),
+            .map(|u| Point::new(x(u), RAIL_FOOT_MM + 9.0 + rise(u)))
+            .chain([Point::new(x(end), RAIL_FOOT_MM), Point::new(x(start), RAIL_FOOT_MM)]),
     );
     drawing.path(Kind::Tone, rail.clone());
     drawing.path(Kind::Edge, rail);
     for u in ribs_mm {
-        drawing.line(Kind::Edge, Point::new(x(*u), 4.5), Point::new(x(*u), 9.0 + rise(*u)));
+        for side in [-0.5, 0.5] {
+            let at = x(*u) + side;
+            drawing.line(Kind::Edge, Point::new(at, RAIL_FOOT_MM), Point::new(at, RAIL_FOOT_MM + 4.5));
+        }
+        drawing.line(Kind::Edge, Point::new(x(*u) - 0.5, RAIL_FOOT_MM + 4.5), Point::new(x(*u) + 0.5, RAIL_FOOT_MM + 4.5));
     }
-    name(&mut drawing, 3.0, 1, "rails");
-    for u in ribs_mm {
-        let foot = 24.0;
-        drawing.path(
-            Kind::Edge,
-            Path::rectangle(Bounds { min: Point::new(x(*u) - 0.5, foot), max: Point::new(x(*u) + 0.5, foot + 8.0) }),
-        );
-        drawing.line(Kind::Centre, Point::new(x(*u), foot - 1.0), Point::new(x(*u), 10.0 + rise(*u)));
-    }
-    name(&mut drawing, 27.0, 2, "ribs");
-    let deck = edge(38.0, 1.6);
+    name(&mut drawing, RAIL_FOOT_MM + 3.0, 2, "rails, slots down");
+    let deck = edge(44.0, 1.6);
     drawing.path(Kind::Tone, deck.clone());
     drawing.path(Kind::Edge, deck);
-    name(&mut drawing, 39.0, 3, "deck");
+    name(&mut drawing, 45.0, 3, "deck");
     let held = if of.first_end_leads { 0.0 } else { of.strip_length_mm };
     let stop = x(held) + if of.first_end_leads { -3.0 } else { 1.0 };
-    let base = 54.0 + rise(held);
+    let base = 58.0 + rise(held);
     drawing.path(Kind::Edge, Path::rectangle(Bounds { min: Point::new(stop, base), max: Point::new(stop + 2.0, base + 2.0) }));
     let thick = |u: f64| (lamination.strip_thickness_at(u) * steep).clamp(0.6, 14.0);
     let strip_at = |k: u32| of.strip_length_mm * f64::from(k) / f64::from(count);
     let strip = Path::closed(
         (0..=count)
             .map(strip_at)
-            .map(|u| Point::new(x(u), 54.0 + rise(u) + thick(u)))
-            .chain((0..=count).rev().map(strip_at).map(|u| Point::new(x(u), 54.0 + rise(u)))),
+            .map(|u| Point::new(x(u), 58.0 + rise(u) + thick(u)))
+            .chain((0..=count).rev().map(strip_at).map(|u| Point::new(x(u), 58.0 + rise(u)))),
     );
     drawing.path(Kind::Tone, strip.clone());
     drawing.path(Kind::Edge, strip);
-    name(&mut drawing, 56.0, 4, "stop and strip");
-    let alt = "The sled's layers from the table up: rails with slots, ribs that drop into them, deck, stop and strip.".to_owned();
+    name(&mut drawing, 60.0, 4, "stop and strip");
+    let alt = "The sled's layers from the table up: ribs with their slots up, rails that drop over them, deck, stop and strip."
+        .to_owned();
     let caption = format!("The sled's layers drawn apart: lengths {}, heights and the rise not to scale.", in_words(scale));
     Picture { drawing, caption, alt }
 }
@@ -394,15 +428,45 @@ pub(super) fn stage(build: &Build, stage: &Stage) -> Picture {
     let spots = || stage.on_form.iter().chain(&stage.released);
     let reach = spots().map(|spot| spot.rise_mm.abs()).fold(0.0, f64::max);
     let larger = [1.0, 2.0, 3.0, 4.0, 5.0, 8.0].into_iter().rev().find(|k| reach * k / scale <= 26.0).unwrap_or(1.0);
-    let at = |s: f64, rise: f64| Point::new(s / scale, -rise * larger / scale);
+    // As it lies on the bench: what is nearer the bench is below. The belly is up unless the belly lies on the form.
+    let belly_up = match stage.held {
+        Held::Flat => true,
+        Held::Props { rise_mm, .. } => 0.0 <= rise_mm,
+        Held::Form { .. } => build.riser.as_ref().is_none_or(|riser| 0 < riser.position),
+    };
+    let up = if belly_up { 1.0 } else { -1.0 };
+    let at = |s: f64, rise: f64| Point::new(s / scale, up * rise * larger / scale);
+    let low = spots().map(|spot| at(0.0, spot.rise_mm).y).fold(0.0, f64::min);
+    let held: Vec<Point> = stage.on_form.iter().map(|spot| at(spot.s_mm, spot.rise_mm)).collect();
+    let mut bench = 0.0_f64.min(low);
+    let mut below = low;
+    match stage.held {
+        Held::Form { .. } => {
+            bench = low - 7.0;
+            below = bench;
+            let body = Path::closed(held.iter().copied().chain([Point::new(at(end, 0.0).x, bench), Point::new(0.0, bench)]));
+            drawing.path(Kind::Tone, body.clone());
+            drawing.path(Kind::Dimension, body);
+            drawing.label(Kind::Note, Label::new("form", Point::new(2.0, bench + 2.0), SMALL_MM));
+        }
+        Held::Props { rise_mm, at_mm } => {
+            let (foot, top) = (Point::new(at(at_mm, 0.0).x, bench), at(at_mm, rise_mm));
+            let prop = [Point::new(foot.x - 2.5, foot.y), Point::new(foot.x + 2.5, foot.y), top];
+            drawing.path(Kind::Edge, Path::closed(prop));
+            dimension_y(&mut drawing, foot, top, foot.x - 9.0, &build.units.decimal(rise_mm.abs()));
+            drawing.label(Kind::Note, Label::new("held down here", Point::new(1.0, 2.2), SMALL_MM));
+        }
+        Held::Flat => {}
+    }
+    drawing.line(Kind::Edge, Point::new(-2.0, bench), Point::new(at(end, 0.0).x + 2.0, bench));
     drawing.line(Kind::Centre, at(0.0, 0.0), at(end, 0.0));
-    drawing.path(Kind::Edge, Path::open(stage.on_form.iter().map(|spot| at(spot.s_mm, spot.rise_mm))));
+    drawing.path(Kind::Edge, Path::open(held));
     drawing.path(Kind::Hidden, Path::open(stage.released.iter().map(|spot| at(spot.s_mm, spot.rise_mm))));
-    let lowest = spots().map(|spot| at(0.0, spot.rise_mm).y).fold(0.0, f64::min);
     let stations: Vec<(f64, String)> = marks(build, end).into_iter().map(|s| (s / scale, build.units.rule(s))).collect();
-    station_rule(&mut drawing, Point::new(0.0, lowest - 5.0), 0.0, false, &stations);
+    station_rule(&mut drawing, Point::new(0.0, below.min(bench) - 4.0), 0.0, false, &stations);
     let caption = format!(
-        "Back of one limb, lengths {}, rise {} times as large, reflex upward. Full: held; dashed: released.",
+        "One limb on the bench, {} up: lengths {}, rise {} times as large. Full: held; dashed: released.",
+        if belly_up { "belly" } else { "back" },
         in_words(scale),
         larger
     );

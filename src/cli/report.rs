@@ -3,7 +3,7 @@
 use super::make::{Limbs, Stamp, Work, cause};
 use crate::diag::{Diagnostic, spoken};
 use crate::mechanics::draw::DrawCurve;
-use crate::mechanics::glueup::Stage;
+use crate::mechanics::glueup::{GlueUp, Stage, scatter};
 use crate::mechanics::sensitivity::Sensitivity;
 use crate::model::Build;
 use crate::model::lamination::{Face, Lamination, Pieces};
@@ -164,17 +164,24 @@ pub fn bow_row(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> BowR
                 belly_to_string_mm: row.gaps_mm.iter().map(|gap| round(*gap)).collect(),
             })
             .collect(),
-        glue_stages: limbs.glued.iter().flat_map(|glued| &glued.stages).map(|stage| glue_stage_row(build, stage)).collect(),
+        glue_stages: limbs.glued.as_ref().map_or(Vec::new(), |glued| glue_stages(build, glued)),
     }
 }
 
-fn glue_stage_row(build: &Build, stage: &Stage) -> GlueStageRow {
+fn glue_stages(build: &Build, glued: &GlueUp) -> Vec<GlueStageRow> {
+    let spreads = scatter::of_tips(build, glued);
+    let spread = |n: usize| spreads.as_ref().and_then(|spreads| spreads.get(n)).map(|mm| round(*mm));
+    glued.stages.iter().enumerate().map(|(n, stage)| glue_stage_row(build, stage, spread(n))).collect()
+}
+
+fn glue_stage_row(build: &Build, stage: &Stage, tip_left_spread_mm: Option<f64>) -> GlueStageRow {
     GlueStageRow {
         number: stage.number,
         laminations: stage.laminations.iter().map(|index| build.laminations[*index].name.clone()).collect(),
         riser: stage.riser,
         tip_held_mm: round(stage.tip_held_mm()),
         tip_left_mm: round(stage.tip_left_mm()),
+        tip_left_spread_mm,
         props_mm: match stage.held {
             Held::Props { rise_mm, .. } => Some(round(rise_mm)),
             Held::Flat | Held::Form { .. } => None,

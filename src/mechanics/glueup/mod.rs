@@ -10,6 +10,7 @@
 //! | props' rise or form's depth for a wanted tip | the rise scaled until the released tip stands there |
 //! | form whose released shape is the wanted one | `κ_f = (EI_c κ − Σ EI_j κ_j) / (EI_c − Σ EI_j)` at every station |
 //! | load on the form | `M = Σ EI_j (κ_f − κ_j)` of what is bent down; forces at stations from its second difference |
+//! | how sure is the tip? | the tips again with each wood a little stiffer ([`scatter`]) |
 //! | does it pay? | draw curves of the build as written, glued flat, and glued in one stage ([`compare`]) |
 //!
 //! Signs: curvature, rise and reflex as everywhere, positive toward the belly. A tip's rise is that of the back's line at the nock
@@ -26,6 +27,7 @@ mod hold;
 mod load;
 mod wanted;
 pub mod compare;
+pub mod scatter;
 
 pub use hold::Spot;
 pub use load::{Clamping, Clamps, Force, GlueNeed, Load};
