@@ -105,7 +105,7 @@ fn numbers_agree(made: &Made, read: &Value, least: usize) {
             continue;
         }
         // Rises are shown with their word instead of a sign; tiller is shown to a sixteenth or a millimetre.
-        let fine = if unit == "in" && text.contains('/') || unit == "in" && step >= 1.0 { 1.0 / 16.0 } else { step };
+        let fine = if unit == "in" && (text.contains('/') || step >= 1.0) { 1.0 / 16.0 } else { step };
         let off = (number.abs() - (there * factor).abs()).abs();
         assert!(off <= 0.5 * fine.max(step.min(1.0)) + 1e-9, "{pointer}: {text} is not {}", there * factor);
     }

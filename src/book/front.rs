@@ -51,22 +51,21 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         blocks.push(Block::Picture(pictures::outline(build, outline)));
     }
     blocks.push(Block::Picture(pictures::force(build, curve)));
-    if !report.warnings.is_empty() {
-        blocks.push(Block::Heading("What to watch with this bow".into()));
-        let warning = |w: &crate::report::WarningRow| {
-            let mut text = sentence(&w.message);
-            for hint in &w.hints {
-                text += &format!(" {}", sentence(hint));
-            }
-            Text::from(text)
-        };
-        blocks.push(Block::Caution(report.warnings.iter().map(warning).collect()));
-    }
-    blocks.push(Block::Caution(vec![
+    let mut care: Vec<Text> = report
+        .warnings
+        .iter()
+        .map(|warning| {
+            let sentences: Vec<String> =
+                std::iter::once(&warning.message).chain(&warning.hints).map(|text| sentence(text)).collect();
+            Text::from(sentences.join(" "))
+        })
+        .collect();
+    care.push(
         "A computed weight is that of straight-grained average wood; pieces differ by a fifth. Build to it, weigh, and let the log correct it. \
          Never dry-fire a bow or draw it past its design length; licensed practice and local rules come first."
             .into(),
-    ]));
+    );
+    blocks.push(Block::Caution(care));
     Some(Chapter { anchor: "the-bow".into(), title: "The bow on one page".into(), blocks })
 }
 

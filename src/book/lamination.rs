@@ -165,7 +165,11 @@ fn shims(contents: &Contents<'_>, sled: &SledOf<'_>) -> Table {
         .map(|(u, made)| {
             let pieces: Vec<String> =
                 made.pieces.iter().map(|(stock, count)| format!("{count} × {}", build.shop.shims[*stock].of)).collect();
-            let pieces = if pieces.is_empty() { "cut to measure".to_owned() } else { pieces.join(" + ") };
+            let pieces = match pieces.as_slice() {
+                [] if made.made_mm <= 0.0 => "none".to_owned(),
+                [] => "cut to measure".to_owned(),
+                pieces => pieces.join(" + "),
+            };
             vec![
                 build.units.rule(*u).into(),
                 build.units.thickness(made.wanted_mm).into(),

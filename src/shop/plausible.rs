@@ -37,9 +37,10 @@ pub fn question(value: f64, band: Band, what: &str, shown: impl Fn(f64) -> Strin
     Some(Diagnostic::fault(place.clone(), message).hint(slip).hint("the reading is not used until it is mended"))
 }
 
-/// The slip that would bring the reading into its band.
+/// Of the slips that would bring the reading into its band, the one that brings it nearest to what is expected.
 fn slip(value: f64, band: Band) -> Option<&'static str> {
     let meant = |factor: f64| band.least <= value * factor && value * factor <= band.most;
+    let off = |factor: f64| (value * factor - band.expected).abs();
     let slips = [
         (-1.0, "is the sign the wrong way round? reflex is negative"),
         (MM_PER_IN, "inches in a log in millimetres? give the unit with the number"),
@@ -49,7 +50,8 @@ fn slip(value: f64, band: Band) -> Option<&'static str> {
         (100.0, "is the decimal point two places too far left?"),
         (0.01, "is the decimal point two places too far right?"),
     ];
-    slips.into_iter().find(|(factor, _)| meant(*factor)).map(|(_, words)| words)
+    let likely = slips.into_iter().filter(|(factor, _)| meant(*factor));
+    likely.min_by(|a, b| off(a.0).total_cmp(&off(b.0))).map(|(_, words)| words)
 }
 
 #[cfg(test)]
