@@ -29,15 +29,21 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
                 say.wood(row.strip_length_mm, at("strip_length_mm")).into(),
                 say.wood(row.strip_width_mm, at("strip_width_mm")).into(),
                 stock,
-                say.thickness(row.butt_mm, at("butt_mm")).then(" to ").then(say.thickness(row.tip_mm, at("tip_mm"))).into(),
+                say.bare(row.butt_mm, at("butt_mm")),
+                say.bare(row.tip_mm, at("tip_mm")),
                 Cell::Tick,
             ]
         })
         .collect();
-    let columns = ["strips", "wood", "for one bow", "length", "width", "stock", "finished, butt to tip"];
-    let mut columns: Vec<Column> = columns.into_iter().map(Column::words).collect();
+    let mut columns: Vec<Column> =
+        ["strips", "wood", "for one bow", "length", "width", "stock"].into_iter().map(Column::words).collect();
+    columns.extend(["butt", "tip"].map(|end| Column::figures(format!("{end}, {unit}"))));
     columns.push(Column::words("there"));
-    let mut blocks = vec![Block::Table(Table { caption: "Strips, overrun included".into(), columns, rows })];
+    let mut blocks = vec![Block::Table(Table {
+        caption: "Strips, overrun included; what they are ground to at butt and tip".into(),
+        columns,
+        rows,
+    })];
     if let (Some(riser), Some(block)) = (&build.riser, contents.block) {
         let slices = riser.across.iter().map(|slice| {
             vec![

@@ -50,7 +50,7 @@ fn chapter(contents: &Contents<'_>, glued: &GlueUp, stage: &Stage, row: &GlueSta
     facts.push(("nock while held".into(), say.rise(row.tip_held_mm, at("tip_held_mm"))));
     let mut left = say.rise(row.tip_left_mm, at("tip_left_mm"));
     if let Some(spread) = row.tip_left_spread_mm {
-        left = left.then(", ± ").then(say.decimal(spread, at("tip_left_spread_mm"))).then(" by the wood's scatter, 1 sd");
+        left = left.then(", ± ").then(say.decimal(spread, at("tip_left_spread_mm"))).then(" by the scatter of the wood");
     }
     facts.push(("nock once released, expected".into(), left));
     facts.push((

@@ -48,9 +48,6 @@ fn chapter(contents: &Contents<'_>, index: usize) -> Chapter {
     let mut blocks =
         vec![Block::Picture(pictures::profile(build, lamination)), Block::Facts(facts), Block::Table(thickness(contents, index))];
     if row.already_ground {
-        // Before the table, which may fill its page.
-        let words = "Ground already: the table is what was measured. Check it at a few stations before gluing.";
-        blocks.insert(2, Block::Paragraph(words.into()));
         return Chapter { anchor: anchor(index), title: format!("Lamination: {}", row.name), blocks };
     }
     if let Some(sled) = contents.sleds.iter().find(|sled| sled.lamination == index) {
@@ -118,7 +115,12 @@ fn thickness(contents: &Contents<'_>, index: usize) -> Table {
             ]
         })
         .collect();
-    Table { caption: "Finished thickness, stations from the bow's centre".into(), columns, rows }
+    let caption = if row.already_ground {
+        "Thickness as it was measured; check a few stations before gluing. Stations from the bow's centre"
+    } else {
+        "Finished thickness, stations from the bow's centre"
+    };
+    Table { caption: caption.into(), columns, rows }
 }
 
 /// Heights of the sled's surface where it is to be measured.

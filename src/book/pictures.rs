@@ -424,10 +424,10 @@ pub(super) fn riser(build: &Build, block: &RiserBlock) -> Option<Picture> {
 pub(super) fn stage(build: &Build, stage: &Stage) -> Picture {
     let mut drawing = Drawing::new("stage", "Held and released");
     let end = stage.on_form.last().map_or(1.0, |spot| spot.s_mm);
-    let scale = scale_for(end, WIDE_MM);
+    let scale = scale_for(end, WIDE_MM - 12.0);
     let spots = || stage.on_form.iter().chain(&stage.released);
     let reach = spots().map(|spot| spot.rise_mm.abs()).fold(0.0, f64::max);
-    let larger = [1.0, 2.0, 3.0, 4.0, 5.0, 8.0].into_iter().rev().find(|k| reach * k / scale <= 26.0).unwrap_or(1.0);
+    let larger = [1.0, 2.0, 3.0, 4.0, 5.0, 8.0].into_iter().rev().find(|k| reach * k / scale <= 21.0).unwrap_or(1.0);
     // As it lies on the bench: what is nearer the bench is below. The belly is up unless the belly lies on the form.
     let belly_up = match stage.held {
         Held::Flat => true,
@@ -442,18 +442,18 @@ pub(super) fn stage(build: &Build, stage: &Stage) -> Picture {
     let mut below = low;
     match stage.held {
         Held::Form { .. } => {
-            bench = low - 7.0;
+            bench = low - 5.0;
             below = bench;
             let body = Path::closed(held.iter().copied().chain([Point::new(at(end, 0.0).x, bench), Point::new(0.0, bench)]));
             drawing.path(Kind::Tone, body.clone());
             drawing.path(Kind::Dimension, body);
-            drawing.label(Kind::Note, Label::new("form", Point::new(2.0, bench + 2.0), SMALL_MM));
+            drawing.label(Kind::Note, Label::new("form", Point::new(2.0, bench + 1.5), SMALL_MM));
         }
         Held::Props { rise_mm, at_mm } => {
             let (foot, top) = (Point::new(at(at_mm, 0.0).x, bench), at(at_mm, rise_mm));
             let prop = [Point::new(foot.x - 2.5, foot.y), Point::new(foot.x + 2.5, foot.y), top];
             drawing.path(Kind::Edge, Path::closed(prop));
-            dimension_y(&mut drawing, foot, top, foot.x - 9.0, &build.units.decimal(rise_mm.abs()));
+            dimension_y(&mut drawing, foot, top, at(end, 0.0).x + 7.0, &build.units.decimal(rise_mm.abs()));
             drawing.label(Kind::Note, Label::new("held down here", Point::new(1.0, 2.2), SMALL_MM));
         }
         Held::Flat => {}
@@ -465,7 +465,7 @@ pub(super) fn stage(build: &Build, stage: &Stage) -> Picture {
     let stations: Vec<(f64, String)> = marks(build, end).into_iter().map(|s| (s / scale, build.units.rule(s))).collect();
     station_rule(&mut drawing, Point::new(0.0, below.min(bench) - 4.0), 0.0, false, &stations);
     let caption = format!(
-        "One limb on the bench, {} up: lengths {}, rise {} times as large. Full: held; dashed: released.",
+        "On the bench, {} up: lengths {}, rise {} times as large. Full: held; dashed: released.",
         if belly_up { "belly" } else { "back" },
         in_words(scale),
         larger
