@@ -214,49 +214,13 @@ impl Bench {
             return answer;
         }
         let planned = self.expected(run);
-        let was_made = std::mem::replace(&mut self.made, run.after);
-        self.strips.insert(strip.to_owned(), (run.after, run.at.clone()));
+        let (offset_mm, too_thin) = match self.told_by(lamination, sander, run, &mut answer) {
+            Ok(found) => found,
+            Err(fault) => return answer.asking(vec![Diagnostic { place: reading.place.clone(), ..fault }]),
+        };
+        self.made = run.after;
         let finished = self.left().next().is_none();
-        let (mut offset_mm, mut too_thin) = (None, None);
-        if let Some((setup, gap)) = self.cut_by(run.after) {
-            let surface = |u: f64| self.surface_mm(setup.carrier, u);
-            let gauge = run.gauge_mm.unwrap_or(gap);
-            let at: Vec<Across> = reached(&run.at, gauge, &surface);
-            if let Some(highest) = at.iter().max_by(|a, b| surface(a.u_mm).total_cmp(&surface(b.u_mm))) {
-                let offsets: Vec<f64> = at.iter().map(|a| a.middle_mm() + surface(a.u_mm) - gauge).collect();
-                let mean = fit::mean(&offsets).map_or(0.0, |mean| mean.value);
-                let lean = 0.5 * at.iter().map(|a| a.left_mm - a.right_mm).sum::<f64>() / at.len() as f64;
-                let middle = gauge + mean - surface(highest.u_mm);
-                let one = drift::Reading {
-                    gauge_mm: gauge,
-                    surface_mm: surface(highest.u_mm),
-                    left_mm: middle + lean,
-                    right_mm: middle - lean,
-                    apart_mm: run.apart_mm.unwrap_or(0.0),
-                };
-                let setup = setup.clone();
-                if let Some(fault) = drift::uncut(lamination, &setup, &one) {
-                    self.made = was_made;
-                    return answer.asking(vec![Diagnostic { place: reading.place.clone(), ..fault }]);
-                }
-                match restate(lamination, self.sled.as_ref(), sander, &setup, run.after, self.together, Read::Work, &one) {
-                    Ok(found) => {
-                        answer.says.extend(found.warnings.iter().map(sentence));
-                        too_thin = found.value.too_thin(lamination);
-                        self.take(lamination, sander, &setup, found.value.setup, found.value.offset_mm);
-                    }
-                    // No plan keeps to every limit from here: the old one goes on at the new zero, and what it breaks is said.
-                    Err(limits) => {
-                        answer.says.extend(limits.iter().map(sentence));
-                        let moved = carried_on(&setup, run.after, one.offset_mm(), one.true_gap_mm());
-                        self.take(lamination, sander, &setup, moved, one.offset_mm());
-                    }
-                }
-                self.told = Some((run.after, one.true_gap_mm()));
-                offset_mm = Some(one.offset_mm());
-                tilt_says(&mut answer, &one, lamination.stock.width_mm, sander);
-            }
-        }
+        self.strips.insert(strip.to_owned(), (run.after, run.at.clone()));
         for (at, expected) in run.at.iter().zip(&planned) {
             answer.rows.push(Row {
                 what: format!("thickness at {}", mm(at.u_mm)),
@@ -287,6 +251,55 @@ impl Bench {
         answer.found =
             Found::Strip(Grinding { offset_mm, worst_mm, done: left == 0 && worst_mm.abs() <= DONE_MM, left, resized });
         answer
+    }
+
+    /// What a strip tells of the cutter: the true gap less the gauge, and a word if it is too thin; the passes that are left are
+    /// restated from it. A strip read where it was never cut is a fault that asks about it.
+    fn told_by(
+        &mut self,
+        lamination: &Lamination,
+        sander: &Sander,
+        run: &Run,
+        answer: &mut Answer,
+    ) -> Result<(Option<f64>, Option<Diagnostic>), Diagnostic> {
+        let Some((setup, gap)) = self.cut_by(run.after) else { return Ok((None, None)) };
+        let setup = setup.clone();
+        let surface = |u: f64| self.surface_mm(setup.carrier, u);
+        let gauge = run.gauge_mm.unwrap_or(gap);
+        let at: Vec<Across> = reached(&run.at, gauge, &surface);
+        let Some(highest) = at.first() else { return Ok((None, None)) };
+        let offsets: Vec<f64> = at.iter().map(|a| a.middle_mm() + surface(a.u_mm) - gauge).collect();
+        let mean = fit::mean(&offsets).map_or(0.0, |mean| mean.value);
+        let lean = 0.5 * at.iter().map(|a| a.left_mm - a.right_mm).sum::<f64>() / at.len() as f64;
+        let middle = gauge + mean - surface(highest.u_mm);
+        let one = drift::Reading {
+            gauge_mm: gauge,
+            surface_mm: surface(highest.u_mm),
+            left_mm: middle + lean,
+            right_mm: middle - lean,
+            apart_mm: run.apart_mm.unwrap_or(0.0),
+        };
+        if let Some(fault) = drift::uncut(lamination, &setup, &one) {
+            return Err(fault);
+        }
+        self.made = run.after;
+        let mut too_thin = None;
+        match restate(lamination, self.sled.as_ref(), sander, &setup, run.after, self.together, Read::Work, &one) {
+            Ok(found) => {
+                answer.says.extend(found.warnings.iter().map(sentence));
+                too_thin = found.value.too_thin(lamination);
+                self.take(lamination, sander, &setup, found.value.setup, one.offset_mm());
+            }
+            // No plan keeps to every limit from here: the old one goes on at the new zero, and what it breaks is said.
+            Err(limits) => {
+                answer.says.extend(limits.iter().map(sentence));
+                let moved = carried_on(&setup, run.after, one.offset_mm(), one.true_gap_mm());
+                self.take(lamination, sander, &setup, moved, one.offset_mm());
+            }
+        }
+        self.told = Some((run.after, one.true_gap_mm()));
+        tilt_says(answer, &one, lamination.stock.width_mm, sander);
+        Ok((Some(one.offset_mm()), too_thin))
     }
 
     /// Strips of a pair that differ at the same place.
