@@ -37,7 +37,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
         .collect();
     let mut columns: Vec<Column> =
         ["strips", "wood", "for one bow", "length", "width", "stock"].into_iter().map(Column::words).collect();
-    columns.extend(["butt", "tip"].map(|end| Column::figures(format!("{end}, {unit}"))));
+    columns.extend(["butt", "tip"].map(|end| Column::figures(format!("{end}, {}", build.units.length_unit()))));
     columns.push(Column::words("there"));
     let mut blocks = vec![Block::Table(Table {
         caption: "Strips, overrun included; what they are ground to at butt and tip".into(),

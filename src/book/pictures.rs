@@ -427,7 +427,7 @@ pub(super) fn stage(build: &Build, stage: &Stage) -> Picture {
     let scale = scale_for(end, WIDE_MM - 12.0);
     let spots = || stage.on_form.iter().chain(&stage.released);
     let reach = spots().map(|spot| spot.rise_mm.abs()).fold(0.0, f64::max);
-    let larger = [1.0, 2.0, 3.0, 4.0, 5.0, 8.0].into_iter().rev().find(|k| reach * k / scale <= 21.0).unwrap_or(1.0);
+    let larger = [1.0, 2.0, 3.0, 4.0, 5.0, 8.0].into_iter().rev().find(|k| reach * k / scale <= 24.0).unwrap_or(1.0);
     // As it lies on the bench: what is nearer the bench is below. The belly is up unless the belly lies on the form.
     let belly_up = match stage.held {
         Held::Flat => true,
@@ -464,11 +464,11 @@ pub(super) fn stage(build: &Build, stage: &Stage) -> Picture {
     drawing.path(Kind::Hidden, Path::open(stage.released.iter().map(|spot| at(spot.s_mm, spot.rise_mm))));
     let stations: Vec<(f64, String)> = marks(build, end).into_iter().map(|s| (s / scale, build.units.rule(s))).collect();
     station_rule(&mut drawing, Point::new(0.0, below.min(bench) - 4.0), 0.0, false, &stations);
+    let rise = if larger < 1.5 { "rise alike".to_owned() } else { format!("rise {larger} times as large") };
     let caption = format!(
-        "On the bench, {} up: lengths {}, rise {} times as large. Full: held; dashed: released.",
+        "On the bench, {} up: lengths {}, {rise}. Full: held; dashed: released.",
         if belly_up { "belly" } else { "back" },
-        in_words(scale),
-        larger
+        in_words(scale)
     );
     let alt = format!(
         "Held, the nock stands {} from the grip's line; released, {}.",
