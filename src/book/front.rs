@@ -60,6 +60,26 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
             Text::from(sentences.join(" "))
         })
         .collect();
+    let hard: Vec<Text> = bow
+        .strains
+        .iter()
+        .enumerate()
+        .filter_map(|(k, of)| {
+            let share = of.share_of_breaking.filter(|share| 1.0 <= *share)?;
+            Some(Text::from(format!("{} at ", of.part)).then(say.percent(
+                share,
+                0,
+                format!("/bow/strains/{k}/share_of_breaking"),
+            )))
+        })
+        .collect();
+    if let Some(parts) = hard.into_iter().reduce(|all, part| all.then(", ").then(part)) {
+        care.push(
+            Text::from("Of the average breaking strain (strength over modulus; wood yields before) these work: ")
+                .then(parts)
+                .then(". Choose the straightest pieces, and make nothing thicker."),
+        );
+    }
     care.push(
         "A computed weight is that of straight-grained average wood; pieces differ by a fifth. Build to it, weigh, and let the log correct it. \
          Never dry-fire a bow or draw it past its design length; licensed practice and local rules come first."

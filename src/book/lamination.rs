@@ -208,12 +208,12 @@ fn passes(say: Say, row: &LaminationRow, setup: &SetupRow, index: usize, k: usiz
                 (_, true) => "same gap",
                 _ => "",
             };
-            let touched = pass.contact_mm.first().zip(pass.contact_mm.last()).map(|(first, last)| (first[0], last[1]));
-            let whole = touched.is_some_and(|(from, to)| from <= 1.0 && row.strip_length_mm - 1.0 <= to);
-            let touched: Cell = match touched {
-                Some(_) if whole => "all".into(),
-                Some((from, to)) => format!("{} to {}", say.0.rule(from), say.0.rule(to)).into(),
-                None => "thick strips only".into(),
+            // A full strip is reached at both its ends first.
+            let stretch = |[from, to]: &[f64; 2]| format!("{} to {}", say.0.rule(*from), say.0.rule(*to));
+            let touched: Cell = match pass.contact_mm.as_slice() {
+                [] => "thick strips only".into(),
+                [[from, to]] if *from <= 1.0 && row.strip_length_mm - 1.0 <= *to => "all".into(),
+                stretches => stretches.iter().map(stretch).collect::<Vec<_>>().join(", ").into(),
             };
             let turns: Cell = Text::number(fixed(pass.crank_turns, 2), at("crank_turns"), pass.crank_turns).into();
             vec![

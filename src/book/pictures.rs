@@ -43,7 +43,7 @@ fn scaled(path: &Path, by: f64) -> Path {
 pub(super) fn bow(build: &Build, curve: &DrawCurve, glued: Option<&GlueUp>) -> Picture {
     let mut drawing = Drawing::new("bow", "The bow from the side");
     let long = build.outline.as_ref().map_or(0.0, |outline| outline.nock_to_nock_mm);
-    let scale = scale_for(long, WIDE_MM);
+    let scale = scale_for(long, 0.78 * WIDE_MM);
     let at = |x: f64, y: f64| Point::new(y / scale, -x / scale);
     let line = |point: &DrawPoint, depth: f64, side: f64| -> Vec<Point> {
         (0..curve.stations.len())
@@ -93,7 +93,7 @@ pub(super) fn bow(build: &Build, curve: &DrawCurve, glued: Option<&GlueUp>) -> P
 /// Force over draw length.
 pub(super) fn force(build: &Build, curve: &DrawCurve) -> Picture {
     let mut drawing = Drawing::new("force", "Force over draw length");
-    crate::sheets::bow::plot(&mut drawing, build.units, curve, Point::new(0.0, 0.0), (110.0, 32.0));
+    crate::sheets::bow::plot(&mut drawing, build.units, curve, Point::new(0.0, 0.0), (110.0, 28.0));
     let full = curve.at_full_draw();
     let alt = format!(
         "Force over draw length, rising to {} at {}.",

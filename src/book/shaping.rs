@@ -21,9 +21,9 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         "Licensed practice and local rules come first.".into(),
     ]),
         Block::Steps(vec![
-            "Draw the centre line with a thread from nock to nock, then the outline from its template; saw outside the line.".into(),
+            "Draw the centre line with a thread from nock to nock, then the outline from its template.".into(),
             "Weigh the blank while it is still wide, on the floor or on a long string, and log it: the log says what it will draw once trimmed.".into(),
-            "Trim to the outline, cut the nocks, round no edge yet. Brace low, and read the tiller.".into(),
+            "Saw outside the line and trim to it, cut the nocks, round no edge yet. Brace low, and read the tiller.".into(),
             "Take wood off as the log's plan says, a step at a time: even the tiller, draw it in with many short pulls, weigh, log.".into(),
             "Stop at the weight that leaves the finishing allowance; then edges, sanding and finish.".into(),
         ]),

@@ -37,8 +37,12 @@ const fn kind(word: &'static str, what: &'static str, keys: &'static str) -> Kin
 pub const KINDS: &[Kind] = &[
     kind("sheet", "thickness of the sheet that the sled is cut from", "thickness"),
     kind("shim", "thickness of shim stock", "stock, thickness"),
-    kind("print", "what a 100 mm scale check measures on the print", "across, up"),
-    kind("sled", "height of the sled's surface above the table, place by place", "lamination, heights = [[place, height], ..]"),
+    kind("print", "what a 100 mm scale check measures on the print, in mm", "across, up"),
+    kind(
+        "sled",
+        "height of the sled's surface above the table, place by place",
+        "lamination, heights = [[place, height], ..]; place: from the strip's first end (butt, or end A)",
+    ),
     kind(
         "test strip",
         "scrap through the sander: the gauge's zero, the table's lean",
@@ -55,7 +59,7 @@ pub const KINDS: &[Kind] = &[
         "weight of a bow that is not finished",
         "weight, how = long string | braced | floor, then string and draw, brace and draw, or drop, (width, belly_off)",
     ),
-    kind("tiller", "from belly to string on both limbs", "gaps = [[station, upper, lower], ..], (draw)"),
+    kind("tiller", "from belly to string on both limbs", "gaps = [[station, upper, lower], ..], (draw, brace)"),
     kind("bow", "weight of a finished bow at its draw length", "weight, (build)"),
 ];
 
@@ -126,8 +130,9 @@ fn date(written: &Written<'_>) -> Option<String> {
     let digits = |range: std::ops::Range<usize>| text.get(range).filter(|part| part.bytes().all(|b| b.is_ascii_digit()));
     let month = digits(5..7).and_then(|part| part.parse::<u32>().ok()).filter(|month| (1..=12).contains(month));
     let day = digits(8..10).and_then(|part| part.parse::<u32>().ok()).filter(|day| (1..=31).contains(day));
+    let short = matches!((month, day), (Some(4 | 6 | 9 | 11), Some(31)) | (Some(2), Some(30 | 31)));
     let dashes = text.as_bytes().get(4) == Some(&b'-') && text.as_bytes().get(7) == Some(&b'-');
-    if text.len() == 10 && digits(0..4).is_some() && dashes && month.is_some() && day.is_some() {
+    if text.len() == 10 && digits(0..4).is_some() && dashes && month.is_some() && day.is_some() && !short {
         return Some(text.to_owned());
     }
     written.fault("this is not a day", "write year, month and day like 2026-11-20");
@@ -263,8 +268,15 @@ fn shim(section: &Section<'_>, build: &Build) -> Option<Of> {
 
 fn print(section: &Section<'_>) -> Option<Of> {
     let hint = "say what the 100 mm bar measured, such as across = \"99.2 mm\"";
-    let across = section.need_length("across", SIZE, hint);
-    let up = section.need_length("up", SIZE, hint);
+    // The bar is 100 mm: a bare number is one of millimetres, whatever else the log is in.
+    let bar = |key: &'static str| {
+        let written = section.need(key, hint)?;
+        match &written.node.value {
+            Value::Number(mm) if mm.is_finite() && 0.0 < *mm => Some(*mm),
+            _ => written.quantity(Quantity::Length, SIZE),
+        }
+    };
+    let (across, up) = (bar("across"), bar("up"));
     Some(Of::Print { across_mm: across?, up_mm: up? })
 }
 
@@ -362,7 +374,11 @@ fn tiller(section: &Section<'_>, build: &Build) -> Option<Of> {
         Some(draw) => Some(draw?),
         None => None,
     };
-    Some(Of::Tiller { pivot_to_nock_mm, gaps_mm: gaps? })
+    let brace_mm = match section.get("brace") {
+        Some(written) => Some(written.quantity(Quantity::Length, SIZE)?),
+        None => None,
+    };
+    Some(Of::Tiller { pivot_to_nock_mm, brace_mm, gaps_mm: gaps? })
 }
 
 fn bow(section: &Section<'_>) -> Option<Of> {

@@ -44,8 +44,9 @@ pub enum Of {
     /// `width` as it really is, where it is not the outline's; `belly_off_mm` is off the belly beyond the fades already, where the
     /// stack is thickest.
     Blank { bent: Bent, weight_n: f64, width: Option<Curve>, belly_off_mm: f64 },
-    /// Distances from belly to string, `(station, upper, lower)`; at brace without a draw.
-    Tiller { pivot_to_nock_mm: Option<f64>, gaps_mm: Vec<[f64; 3]> },
+    /// Distances from belly to string, `(station, upper, lower)`; at brace without a draw, and braced as the target says without a
+    /// brace height.
+    Tiller { pivot_to_nock_mm: Option<f64>, brace_mm: Option<f64>, gaps_mm: Vec<[f64; 3]> },
     /// A finished bow: of this build, or of the build file it names.
     Bow { build_file: Option<String>, weight_n: f64 },
 }

@@ -95,9 +95,25 @@ fn entry(of: &str, keys: &[String], date: &str) -> Result<String, String> {
 
 /// The text if it is a value of TOML on one line, else the text in quotes: `core` and `1 1/2 in` need none on the command line.
 fn value(text: &str) -> String {
+    let text = &with_zeros(text);
     let plain = !text.contains(['\n', '\r', '#']);
     let alone = plain && toml::from_str::<toml::Table>(&format!("x = {text}")).is_ok_and(|table| table.len() == 1);
-    if alone { text.to_owned() } else { quoted(text) }
+    if alone { text.clone() } else { quoted(text) }
+}
+
+/// `.163` as TOML writes it, `0.163`; texts in quotes stay.
+fn with_zeros(text: &str) -> String {
+    let mut out = String::with_capacity(text.len() + 8);
+    let mut before = ' ';
+    for (at, letter) in text.char_indices() {
+        let digit_next = text[at + letter.len_utf8()..].starts_with(|c: char| c.is_ascii_digit());
+        if letter == '.' && digit_next && matches!(before, ' ' | '[' | ',' | '-') && !text.contains(['"', '\'']) {
+            out.push('0');
+        }
+        out.push(letter);
+        before = letter;
+    }
+    out
 }
 
 fn quoted(text: &str) -> String {
@@ -118,6 +134,8 @@ mod tests {
             ("core", "\"core\""),
             ("1 1/2 in", "\"1 1/2 in\""),
             ("6", "6"),
+            (".163", "0.163"),
+            ("[[2,.206], [30, -.5]]", "[[2,0.206], [30, -0.5]]"),
             ("[[2, 0.206], [30, 0.152]]", "[[2, 0.206], [30, 0.152]]"),
             ("\"test strip\"", "\"test strip\""),
             ("2026-11-20", "2026-11-20"),

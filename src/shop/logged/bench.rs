@@ -12,7 +12,7 @@ use crate::mechanics::bow::Bow;
 use crate::mechanics::{draw, sizing};
 use crate::model::Build;
 use crate::model::build::{Sizing, SizingHow};
-use crate::model::lamination::Lamination;
+use crate::model::lamination::{Lamination, Stock};
 use crate::model::log::{Across, Reading, Run};
 use crate::model::taper::Taper;
 use crate::model::workshop::{Sander, ShimStock};
@@ -30,6 +30,12 @@ use std::collections::BTreeMap;
 pub const DONE_MM: f64 = 0.0508;
 /// A thickness off its expected value by more was misread, or read elsewhere, mm.
 const REASONABLE_MM: f64 = 2.0;
+/// New paper moves the zero of a gauge by some tenths of a millimetre; more was misread, mm.
+const ZERO_MM: f64 = 0.75;
+/// A strip that departs from its taper by more from place to place was read elsewhere, mm.
+const UNLIKE_MM: f64 = 0.4;
+/// Places of one scrap tell the same gap within this, mm: a cutter's error along a sled is less, uncut wood is more.
+const SCRAP_MM: f64 = 0.35;
 /// A reading further under the others was not cut, mm: less drops places where the sled stands high, more takes in uncut wood.
 const UNEVEN_MM: f64 = 6.0 * CALIPER_MM;
 
@@ -129,8 +135,10 @@ impl Bench {
         let lamination = &build.laminations[self.lamination];
         let mut answer = Answer::new(reading, "sled", format!("sled for {}", lamination.name));
         let (Some(sled), Some(plan), Some(sander)) = (&self.sled, &build.sled, &build.sander) else {
-            answer.say("It is ground flat on the table and needs no sled.");
-            return answer;
+            let message = format!("`{}` is ground flat on the table and has no sled", lamination.name);
+            return answer.asking(vec![
+                Diagnostic::fault(reading.place.key("lamination"), message).hint("which lamination's sled is it?"),
+            ]);
         };
         let readings: Vec<correct::Reading> =
             heights_mm.iter().map(|(u_mm, height_mm)| correct::Reading { u_mm: *u_mm, height_mm: *height_mm }).collect();
@@ -158,13 +166,15 @@ impl Bench {
             model: sled.surface_mm(*u),
             band: Some(build.shop.cutter.holds_mm() + CALIPER_MM),
         }));
-        answer.say(format!(
-            "From place to place the sled is off by {}; a strip would come out as uneven.",
-            mm(correction.spread_before_mm)
-        ));
+        if 2.0 * plan.tolerance_mm < correction.spread_before_mm {
+            answer.say(format!(
+                "From place to place the sled is off by {}; a strip would come out as uneven.",
+                mm(correction.spread_before_mm)
+            ));
+        }
         let mut shift_mm = correction.bare_gap_shift_mm;
         if correction.spread_before_mm <= 2.0 * plan.tolerance_mm {
-            answer.say("That is within its tolerance: no tape is needed.");
+            answer.say(format!("It is even within {}: no tape is needed.", mm(2.0 * plan.tolerance_mm)));
         } else if shims.is_empty() {
             answer.say("The build file lists no shim stock to bring it up with: list tape and card under [shop] shims.");
         } else {
@@ -230,12 +240,14 @@ impl Bench {
                 band: Some(DONE_MM),
             });
         }
-        let off = |at: &Across| at.middle_mm() - lamination.strip_thickness_at(at.u_mm);
-        let worst_mm = run.at.iter().map(off).max_by(|a, b| a.abs().total_cmp(&b.abs())).unwrap_or(0.0);
-        let thin_mm = run.at.iter().map(off).fold(f64::INFINITY, f64::min);
+        let off = |at: &Across| edges(at).into_iter().map(|t| t - lamination.strip_thickness_at(at.u_mm)).collect::<Vec<_>>();
+        let worst_mm = run.at.iter().flat_map(off).max_by(|a, b| a.abs().total_cmp(&b.abs())).unwrap_or(0.0);
+        let thin_mm = run.at.iter().flat_map(off).fold(f64::INFINITY, f64::min);
         let left = self.left().count();
         if let Some(offset) = offset_mm {
-            answer.say(format!("The cutter stands {} from where the gauge says.", signed(offset)));
+            let on_sled = self.cut_by(run.after).is_some_and(|(setup, _)| setup.carrier == Carrier::Sled);
+            let stands = offset + if on_sled { self.shift_mm } else { 0.0 };
+            answer.say(format!("The cutter stands {} from where the gauge says.", signed(stands)));
         }
         let mut resized = None;
         if thin_mm < -DONE_MM && self.on_last_face(run.after) {
@@ -245,7 +257,12 @@ impl Bench {
         } else if finished && worst_mm.abs() <= DONE_MM {
             answer.say(format!("Done: within {} of its taper everywhere it was read.", mm(DONE_MM)));
         } else if 0 < left {
-            answer.say(format!("{left} passes are left, restated below."));
+            answer.say(match left {
+                1 => "1 pass is left, restated below.".to_owned(),
+                left => format!("{left} passes are left, restated below."),
+            });
+        } else {
+            answer.say(format!("No pass is left, and it is {} off its taper at worst.", signed(worst_mm)));
         }
         self.matched(&mut answer);
         answer.found =
@@ -262,11 +279,17 @@ impl Bench {
         run: &Run,
         answer: &mut Answer,
     ) -> Result<(Option<f64>, Option<Diagnostic>), Diagnostic> {
-        let Some((setup, gap)) = self.cut_by(run.after) else { return Ok((None, None)) };
+        let Some((setup, gap)) = self.cut_by(run.after) else {
+            self.as_it_came(lamination, sander, run, answer);
+            return Ok((None, None));
+        };
         let setup = setup.clone();
         let surface = |u: f64| self.surface_mm(setup.carrier, u);
         let gauge = run.gauge_mm.unwrap_or(gap);
-        let at: Vec<Across> = reached(&run.at, gauge, &surface);
+        // Strips of a pair go through one gap: those read after the same pass tell it together.
+        let others = self.strips.values().filter(|(after, _)| *after == run.after).flat_map(|(_, at)| at.iter().copied());
+        let own = reached(&run.at, gauge, &surface);
+        let at: Vec<Across> = own.into_iter().chain(reached(&others.collect::<Vec<_>>(), gauge, &surface)).collect();
         let Some(highest) = at.first() else { return Ok((None, None)) };
         let offsets: Vec<f64> = at.iter().map(|a| a.middle_mm() + surface(a.u_mm) - gauge).collect();
         let mean = fit::mean(&offsets).map_or(0.0, |mean| mean.value);
@@ -281,6 +304,13 @@ impl Bench {
         };
         if let Some(fault) = drift::uncut(lamination, &setup, &one) {
             return Err(fault);
+        }
+        let (low, high) = offsets.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), d| (a.min(*d), b.max(*d)));
+        if 2.0 * DONE_MM < high - low {
+            answer.say(format!(
+                "From place to place it departs from its taper by {}: does it lie flat, the right way round, against its stop, and on its own sled? Measure the sled again.",
+                mm(high - low)
+            ));
         }
         self.made = run.after;
         let mut too_thin = None;
@@ -300,6 +330,40 @@ impl Bench {
         self.told = Some((run.after, one.true_gap_mm()));
         tilt_says(answer, &one, lamination.stock.width_mm, sander);
         Ok((Some(one.offset_mm()), too_thin))
+    }
+
+    /// Stock read before the first pass: the schedule begins from what is there.
+    fn as_it_came(&mut self, lamination: &Lamination, sander: &Sander, run: &Run, answer: &mut Answer) {
+        // Strips of the other names that were read before the first pass go through the machine with it.
+        let others = self.strips.values().filter(|(after, _)| *after == 0).flat_map(|(_, at)| at);
+        let all: Vec<f64> = run.at.iter().chain(others).flat_map(edges).collect();
+        let (least, most) = all.iter().fold((f64::INFINITY, 0.0_f64), |(a, b), t| (a.min(*t), b.max(*t)));
+        let stock = Stock { thickness_mm: 0.5 * (least + most), spread_mm: 0.5 * (most - least), ..lamination.stock };
+        let thickest = lamination.finished.curve().greatest().1;
+        if least + 1e-9 < thickest {
+            answer.say(format!("It came {} thick, and the finished lamination wants {}.", mm(least), mm(thickest)));
+        }
+        match passes::plan(&Lamination { stock, ..lamination.clone() }, self.sled.as_ref(), sander) {
+            Ok(found) => {
+                answer.says.extend(found.warnings.iter().map(sentence));
+                let offset_mm = self.setups.first().map_or(0.0, |setup| setup.gauge_offset_mm)
+                    + if self.setups.first().is_some_and(|setup| setup.carrier == Carrier::Sled) { self.shift_mm } else { 0.0 };
+                let shift_mm = self.shift_mm;
+                self.setups = found.value.setups;
+                self.move_gauge(lamination, sander, 0, |setup| match setup.carrier {
+                    Carrier::Sled => Some(offset_mm - shift_mm),
+                    Carrier::Flat => Some(offset_mm),
+                });
+                answer.say(format!(
+                    "The passes begin from stock of {} to {}, the build file says {} ± {}.",
+                    mm(least),
+                    mm(most),
+                    mm(lamination.stock.thickness_mm),
+                    mm(lamination.stock.spread_mm)
+                ));
+            }
+            Err(faults) => answer.says.extend(faults.iter().map(sentence)),
+        }
     }
 
     /// Strips of a pair that differ at the same place.
@@ -349,7 +413,7 @@ impl Bench {
             let (target, stock) = (lamination.strip_thickness_at(at.u_mm), lamination.stock.thickness_mm);
             // Between somewhat less than finished and somewhat more than it came.
             let band = Band { expected: target, least: target - REASONABLE_MM.min(0.4 * target), most: stock + REASONABLE_MM };
-            for value in [at.left_mm, at.right_mm] {
+            for value in edges(at) {
                 asked.extend(question(value, band, "the strip", mm, &place.index(index)));
             }
             if REASONABLE_MM.min(0.3 * target) < (at.left_mm - at.right_mm).abs() {
@@ -358,7 +422,25 @@ impl Bench {
             }
         }
         asked.extend(gauge_question(reading, run, &self.setups));
+        if asked.is_empty() && self.on_last_face(run.after) {
+            asked.extend(self.stations_given(lamination, run).then(|| {
+                let message = "these readings fit stations from the bow's centre, and not places along the strip".to_owned();
+                Diagnostic::fault(place, message)
+                    .hint("give the distance from the strip's first end: its butt, or end A of a full strip")
+            }));
+        }
         asked
+    }
+
+    /// Taken as places the readings fit no even gap, taken as stations they do.
+    fn stations_given(&self, lamination: &Lamination, run: &Run) -> bool {
+        let spread = |u_of: &dyn Fn(f64) -> f64| {
+            let off = run.at.iter().map(|at| at.middle_mm() - lamination.strip_thickness_at(u_of(at.u_mm)));
+            let (low, high) = off.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), d| (a.min(d), b.max(d)));
+            high - low
+        };
+        let (as_places, as_stations) = (spread(&|u| u), spread(&|s| lamination.u_of(s)));
+        2 <= run.at.len() && UNLIKE_MM < as_places && as_stations < 0.25 * as_places
     }
 
     /// The setup whose pass made the last cut, as it was followed then, with that pass's gap.
@@ -551,16 +633,25 @@ impl Bench {
 
 /// Scrap through the machine: the gauge's zero, the table's lean, and along a sled how its taper comes out.
 pub fn test_strip(build: &Build, reading: &Reading, bench: Option<&mut Bench>, on_sled: bool, run: &Run) -> Answer {
+    let unnamed = bench.is_none();
     let gauge = run.gauge_mm.unwrap_or(0.0);
     let mut answer = Answer::new(reading, "test strip", format!("scrap at a gauge of {}", mm(gauge)));
     let sled = bench.as_ref().and_then(|bench| bench.sled.as_ref()).filter(|_| on_sled);
     let surface = |u: f64| sled.map_or(0.0, |sled| sled.surface_mm(u));
     let place = reading.place.key("readings");
     for (index, at) in run.at.iter().enumerate() {
-        let band = Band::within(gauge - surface(at.u_mm), REASONABLE_MM.min(0.4 * (gauge - surface(at.u_mm)).abs()));
-        for value in [at.left_mm, at.right_mm] {
+        let expected = gauge - surface(at.u_mm);
+        let band = Band::within(expected, ZERO_MM.min(0.4 * expected.abs()));
+        for value in edges(at) {
             answer.questions.extend(question(value, band, "the scrap", mm, &place.index(index)));
         }
+    }
+    let offset = |at: &Across| at.middle_mm() + surface(at.u_mm) - gauge;
+    let (low, high) = run.at.iter().map(offset).fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), d| (a.min(d), b.max(d)));
+    if answer.questions.is_empty() && SCRAP_MM < high - low {
+        let message = format!("the readings of this scrap disagree about the gap by {}", mm(high - low));
+        let hint = "was it cut everywhere it was read, the right way round, and on this sled?";
+        answer.questions.push(Diagnostic::fault(place, message).hint(hint));
     }
     if !answer.questions.is_empty() {
         return answer;
@@ -642,6 +733,9 @@ pub fn test_strip(build: &Build, reading: &Reading, bench: Option<&mut Bench>, o
             }
         }
     }
+    if unnamed {
+        answer.say("Name the lamination in hand, and its passes are restated from this; each paper and each lamination wants its own scrap.");
+    }
     answer.found = Found::Zero { offset_mm: mean.value, half_width_mm: mean.half_width, lean_mm: lean_over };
     answer
 }
@@ -655,6 +749,11 @@ fn carried_on(setup: &Setup, made: u32, offset_mm: f64, true_gap_mm: f64) -> Set
     moved.last_gap_mm += by_mm;
     moved.gauge_offset_mm = offset_mm;
     moved
+}
+
+/// Both edges of a reading, or the one number where they are the same.
+fn edges(at: &Across) -> Vec<f64> {
+    if (at.left_mm - at.right_mm).abs() < 1e-9 { vec![at.left_mm] } else { vec![at.left_mm, at.right_mm] }
 }
 
 fn gauge_question(reading: &Reading, run: &Run, setups: &[Setup]) -> Option<Diagnostic> {

@@ -3,7 +3,7 @@
 use super::{Answer, Found, Known, Measure, Row, TakeOver, Value};
 use crate::diag::{Diagnostic, mm, newtons};
 use crate::mechanics::blank::{force_n, stiffness_factor};
-use crate::mechanics::bow::{Bow, Options};
+use crate::mechanics::bow::{Bow, Options, StringOn};
 use crate::mechanics::calibration::{self, Calibrated};
 use crate::mechanics::{draw, tiller as targets};
 use crate::model::Build;
@@ -86,6 +86,11 @@ pub fn blank(
         Bent::Floor { drop_mm } => format!("on the floor, pressed down {}", mm(drop_mm)),
     };
     let mut answer = Answer::new(reading, "blank", format!("blank {how}"));
+    let drawn = match bent {
+        Bent::LongString { pivot_to_nock_mm, .. } | Bent::Braced { pivot_to_nock_mm, .. } => Some(pivot_to_nock_mm),
+        Bent::Floor { .. } => None,
+    };
+    answer.questions.extend(drawn.and_then(|drawn| beyond_design(build, reading, drawn)));
     // A blank is wider than the bow, and never wider than its strips by much.
     if let (Some(width), Some(outline)) = (stand.width, &build.outline) {
         let place = reading.place.key("width");
@@ -111,6 +116,18 @@ pub fn blank(
     }
     let spread = known.scatter * model_n;
     answer.rows.push(Row { what: "weight".into(), of: Measure::Force, reading: weight_n, model: model_n, band: Some(spread) });
+    let earlier =
+        (!before.is_empty()).then(|| (before.iter().map(|factor| factor.ln()).sum::<f64>() / before.len() as f64).exp());
+    if let Some(earlier) = earlier.filter(|earlier| 2.0 * TRUST < (factor / earlier).ln().abs()) {
+        answer.say(format!(
+            "Earlier weighings made the wood {earlier:.2} times the handbook's stiffness, this one makes it {factor:.2}: they cannot all be right. \
+             Was the width given, and what is off the belly? This one is taken alone."
+        ));
+        before.clear();
+    }
+    if stand.width.is_none() {
+        answer.say("Reckoned as trimmed to the outline; give `width` for a blank that is wider.");
+    }
     before.push(factor);
     let n = before.len() as f64;
     let mean = (before.iter().map(|factor| factor.ln()).sum::<f64>() / n).exp();
@@ -225,6 +242,17 @@ fn removal_says(build: &Build, answer: &mut Answer, removal: &Removal, trust: f6
     answer.say("Weigh on a tillering tree with a pulley, from aside, with eyes protected; never past the design's draw length; stop at any tick or crack.");
 }
 
+/// No bow is drawn past its design.
+fn beyond_design(build: &Build, reading: &Reading, pivot_to_nock_mm: f64) -> Option<Diagnostic> {
+    let target = build.target?;
+    let beyond_mm = pivot_to_nock_mm - target.pivot_to_nock_mm;
+    (1.0 < beyond_mm).then(|| {
+        let message = format!("this is {} past the design's draw length of {}", mm(beyond_mm), mm(target.draw_length_mm));
+        Diagnostic::fault(reading.place.key("draw"), message)
+            .hint("never draw it so far; state draws as the build file states `draw_length`")
+    })
+}
+
 /// A tiller is read past a moving string to about this, mm.
 const TILLER_MM: f64 = 3.0;
 
@@ -232,12 +260,18 @@ pub fn tiller(
     build: &Build,
     reading: &Reading,
     pivot_to_nock_mm: Option<f64>,
+    brace_mm: Option<f64>,
     gaps_mm: &[[f64; 3]],
     known: &Known<'_>,
 ) -> Answer {
     let draw = pivot_to_nock_mm.map_or("at brace".to_owned(), |draw| format!("drawn {} from the pivot point", mm(draw)));
     let mut answer = Answer::new(reading, "tiller", format!("belly to string {draw}"));
-    let options = Options { full_draw_mm: pivot_to_nock_mm.or(known.options.full_draw_mm), ..known.options.clone() };
+    if let Some(question) = pivot_to_nock_mm.and_then(|drawn| beyond_design(build, reading, drawn)) {
+        answer.questions.push(question);
+        return answer;
+    }
+    let string = brace_mm.map_or(StringOn::Brace, |height_mm| StringOn::BraceAt { height_mm });
+    let options = Options { full_draw_mm: pivot_to_nock_mm.or(known.options.full_draw_mm), string, ..known.options.clone() };
     let curve = match draw::curve(build, &options) {
         Ok(found) => found.value,
         Err(faults) => {
@@ -291,10 +325,10 @@ pub fn tiller(
         && TILLER_MM < off.off_mm().abs()
     {
         answer.say(format!(
-            "Against the design both limbs bend {} about station {}: {} there.",
+            "Against the design both limbs bend {} about station {}: {}.",
             if 0.0 < off.off_mm() { "too little" } else { "too much" },
             mm(off.reading.s_mm),
-            if 0.0 < off.off_mm() { "take wood off" } else { "leave wood on, and work elsewhere" }
+            if 0.0 < off.off_mm() { "take wood off there" } else { "leave it alone there, and work elsewhere" }
         ));
     }
     answer.found = Found::Tiller { difference_mm: mean };
@@ -306,6 +340,7 @@ pub fn bow(
     reading: &Reading,
     build_file: Option<&str>,
     weight_n: f64,
+    stand: Stand<'_>,
     known: &Known<'_>,
     finished: &mut Vec<calibration::Reading>,
 ) -> Answer {
@@ -317,7 +352,8 @@ pub fn bow(
         }),
         None => {
             let options = Options { stiffness_factor: 1.0, ..known.options.clone() };
-            Bow::of(build, &options).and_then(|bow| draw::weight(&bow, &options)).map(|found| found.0)
+            let worked = stand.of(build);
+            worked.and_then(|worked| Bow::of(&worked, &options).and_then(|bow| draw::weight(&bow, &options))).map(|found| found.0)
         }
     };
     let computed_n = match computed {
@@ -357,7 +393,18 @@ pub fn bow(
         "From {bows}: the next one of this wood and these hands may be off by {:.0} percent of its weight either way (one standard deviation).",
         100.0 * now.spread.unwrap_or(known.scatter)
     ));
-    answer.say("For other builds, name this one under [[calibration]] with this weight.");
+    if build_file.is_none() && (stand.width.is_some() || 0.0 < stand.belly_off_mm) {
+        let options = Options { stiffness_factor: weight_n / computed_n, ..known.options.clone() };
+        if let Ok((whole_n, _)) = Bow::of(build, &options).and_then(|bow| draw::weight(&bow, &options)) {
+            answer.say(format!(
+                "Counted with what the last blank reading had off it. The stack of the build file, whole, would draw {} of this wood: give that \
+                 weight under [[calibration]] of other builds.",
+                newtons(whole_n)
+            ));
+        }
+    } else {
+        answer.say("For other builds, name this one under [[calibration]] with this weight.");
+    }
     answer.found = Found::Bows(now);
     answer
 }

@@ -25,7 +25,7 @@ use crate::mechanics::glueup::GlueUp;
 use crate::model::Build;
 use crate::model::log::{Log, Of, Reading};
 use crate::model::workshop::ShimStock;
-use crate::shop::blank::Removal;
+use crate::shop::blank::{Removal, Stand};
 use crate::shop::correct::Correction;
 use std::collections::BTreeMap;
 
@@ -161,6 +161,8 @@ pub fn answers(build: &Build, log: &Log, known: &Known<'_>) -> Answers {
     let mut finished = known.finished.clone();
     let mut bows = calibration::calibrated(&finished);
     let mut blanks = Vec::new();
+    // How this bow stood when it was weighed last as a blank; a finished bow is trimmed to its outline.
+    let mut stands = Stand::default();
     let mut answers = Vec::new();
     for reading in &log.readings {
         let answer = match &reading.of {
@@ -184,12 +186,15 @@ pub fn answers(build: &Build, log: &Log, known: &Known<'_>) -> Answers {
             Of::Print { across_mm, up_mm } => stock::print(reading, *across_mm, *up_mm),
             Of::Release { stage, tip_mm } => bending::release(build, reading, *stage, *tip_mm, known),
             Of::Blank { bent, weight_n, width, belly_off_mm } => {
-                let stand = super::blank::Stand { width: width.as_ref(), belly_off_mm: *belly_off_mm };
+                let stand = Stand { width: width.as_ref(), belly_off_mm: *belly_off_mm };
+                stands = Stand { width: None, ..stand };
                 bending::blank(build, reading, *bent, *weight_n, stand, known, &mut blanks)
             }
-            Of::Tiller { pivot_to_nock_mm, gaps_mm } => bending::tiller(build, reading, *pivot_to_nock_mm, gaps_mm, known),
+            Of::Tiller { pivot_to_nock_mm, brace_mm, gaps_mm } => {
+                bending::tiller(build, reading, *pivot_to_nock_mm, *brace_mm, gaps_mm, known)
+            }
             Of::Bow { build_file, weight_n } => {
-                let answer = bending::bow(build, reading, build_file.as_deref(), *weight_n, known, &mut finished);
+                let answer = bending::bow(build, reading, build_file.as_deref(), *weight_n, stands, known, &mut finished);
                 bows = calibration::calibrated(&finished);
                 answer
             }
