@@ -11,7 +11,7 @@ use taperwright::model::Build;
 use taperwright::model::lamination::{Lamination, file_name};
 use taperwright::model::workshop::SledMake;
 use taperwright::shop::parts::Kit;
-use taperwright::shop::{nest, passes, ramp, sled};
+use taperwright::shop::{nest, ramp, sled};
 use taperwright::units::{MM_PER_IN, System};
 
 fn root() -> PathBuf {
@@ -49,7 +49,7 @@ fn cut_files_and_sheets_of_the_examples_are_what_the_taper_asks_for() {
         let build = build(&root().join("examples").join(name).with_extension("toml"));
         let (plan, sander, cutter) = (build.sled.as_ref().unwrap(), build.sander.as_ref().unwrap(), &build.shop.cutter);
         let mut loads = serde_json::Map::new();
-        let to_grind = build.laminations.iter().filter(|l| !l.ground && !passes::is_parallel(l) && plan.make == SledMake::Ramp);
+        let to_grind = build.laminations.iter().filter(|l| !l.ground && !l.is_parallel() && plan.make == SledMake::Ramp);
         for lamination in to_grind {
             let sled = sled::build(lamination, plan, sander).unwrap().value;
             let kit = ramp::kit(&sled, plan, sander, cutter, lamination.stock.width_mm).unwrap().value;

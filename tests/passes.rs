@@ -672,7 +672,7 @@ fn planned(lamination: &Lamination, sander: &Sander) -> Schedule {
 }
 
 fn plan_of(lamination: &Lamination, sander: &Sander) -> Reported<Schedule> {
-    let sled = (!passes::is_parallel(lamination)).then(|| sled::build(lamination, &plan(), sander).unwrap().value);
+    let sled = (!lamination.is_parallel()).then(|| sled::build(lamination, &plan(), sander).unwrap().value);
     passes::plan(lamination, sled.as_ref(), sander).unwrap_or_else(|faults| panic!("{}: {faults:?}", lamination.name))
 }
 

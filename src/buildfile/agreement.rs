@@ -97,7 +97,7 @@ fn sled_and_strips(notes: &Notes, build: &Build, sled: &SledPlan) {
         SledMake::RaisedEnd => None,
     };
     let mut tallest: f64 = 0.0;
-    for lamination in build.laminations.iter().filter(|lamination| !lamination.ground) {
+    for lamination in build.laminations.iter().filter(|lamination| !lamination.ground && !lamination.is_parallel()) {
         let butt = lamination.finished.at(lamination.from_mm);
         let ramp = |u: &f64| sled.base_mm + butt - lamination.strip_thickness_at(*u);
         let corners = lamination.strip_corners();

@@ -180,7 +180,7 @@ fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
     line(
         "glue",
         format!(
-            "{} line{}, {} cm², {} g on the wood; mix a quarter more",
+            "{} line{}, {} cm², {} g on the wood; mix a third more",
             stage.glue.lines,
             if stage.glue.lines == 1 { "" } else { "s" },
             fixed(area, 0),

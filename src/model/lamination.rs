@@ -124,6 +124,13 @@ impl Lamination {
         corners
     }
 
+    /// The whole strip is of one thickness, so that it needs no sled.
+    pub fn is_parallel(&self) -> bool {
+        const SAME_MM: f64 = 1e-6;
+        let butt = self.strip_thickness_at(0.0);
+        self.strip_corners().iter().all(|u| (self.strip_thickness_at(*u) - butt).abs() < SAME_MM)
+    }
+
     /// How many strips of it one bow takes.
     pub fn strips_per_bow(&self) -> u32 {
         match self.pieces {

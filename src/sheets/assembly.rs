@@ -87,7 +87,7 @@ pub fn sheet(
     }
     heading(&mut drawing, Point::new(beside.x, beside.y - HEAD_MM), "Order of the work");
     let width = (taken.max.x - beside.x).max(90.0);
-    let work = carried_steps(build, plan, sled, carried).into_iter().chain(hold_steps(build, plan, sled, last_gap_mm));
+    let work = steps(build, plan, sled, last_gap_mm, carried).into_iter();
     let numbered: Vec<String> = work.enumerate().map(|(i, step)| format!("{}.  {step}", i + 1)).collect();
     let numbered: Vec<&str> = numbered.iter().map(String::as_str).collect();
     notes(&mut drawing, Point::new(beside.x, beside.y - 2.0 * HEAD_MM), width, TEXT_MM, &numbered);
@@ -392,6 +392,13 @@ fn shim_table(drawing: &mut Drawing, top_left: Point, build: &Build, first_end: 
         .collect();
     let texts = [format!("from the strip's {first_end}").as_str(), "wanted", "made"].map(|text| format!("{text}, {unit}"));
     table(drawing, top_left, &["shim", &texts[0], &texts[1], &texts[2], "", "of"], &rows, TEXT_MM)
+}
+
+/// The order of the work, from the parts to the last gap.
+pub fn steps(build: &Build, plan: &SledPlan, sled: &Sled, last_gap_mm: f64, carried: Carried<'_>) -> Vec<String> {
+    let mut steps = carried_steps(build, plan, sled, carried);
+    steps.extend(hold_steps(build, plan, sled, last_gap_mm));
+    steps
 }
 
 /// How this make of sled goes together.

@@ -212,7 +212,7 @@ pub fn plan(lamination: &Lamination, sled: Option<&Sled>, sander: &Sander) -> Ou
         return Ok(Reported { value: schedule, warnings });
     }
     let mut faults = checks::machine_faults(lamination, sled, sander);
-    if sled.is_none() && !is_parallel(lamination) {
+    if sled.is_none() && !lamination.is_parallel() {
         faults.push(Diagnostic::fault(lamination.place.key("taper"), "a tapered strip needs a sled, and there is none"));
     }
     if !faults.is_empty() {
@@ -459,12 +459,6 @@ fn other(face: Face) -> Face {
         Face::Back => Face::Belly,
         Face::Belly => Face::Back,
     }
-}
-
-/// Whether the whole strip is of one thickness, so that it needs no sled.
-pub fn is_parallel(lamination: &Lamination) -> bool {
-    let butt = lamination.strip_thickness_at(0.0);
-    lamination.strip_corners().iter().all(|u| (lamination.strip_thickness_at(*u) - butt).abs() < CLOSE_MM)
 }
 
 /// Both strips of a matched pair go through side by side where the machine and the builder allow it.

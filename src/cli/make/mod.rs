@@ -16,13 +16,13 @@ use super::input::{Input, show, summary};
 use super::report as filled;
 use super::terminal::{Progress, Terminal};
 use crate::book::{self, Contents, SledOf};
-use crate::diag::{Diagnostic, Place, spoken};
+use crate::diag::{Diagnostic, Place};
 use crate::drawing::{Drawing, Kind};
 use crate::mechanics::calibration::Calibrated;
 use crate::model::Build;
 use crate::model::lamination::file_name;
 use crate::report::{self, Report};
-use crate::sheets;
+use crate::sheets::{self, assembly};
 use crate::shop::budget::Budget;
 use crate::shop::riser_block::{self, CheckSteps, RiserBlock};
 use crate::units::{fixed, trim_zeros};
@@ -209,6 +209,7 @@ fn contents<'a>(build: &'a Build, plan: &'a Plan<'_>, stamp: &Stamp) -> Contents
     let index = |work: &Work<'_>| build.laminations.iter().position(|lamination| lamination.name == work.lamination.name);
     let sled = |work: &'a Work<'_>| {
         let (sled, carried) = work.sled.as_ref()?;
+        let last_gap_mm = work.schedule.setups.last().map_or(0.0, |setup| setup.last_gap_mm);
         Some(SledOf {
             lamination: index(work)?,
             sled,
@@ -216,7 +217,7 @@ fn contents<'a>(build: &'a Build, plan: &'a Plan<'_>, stamp: &Stamp) -> Contents
             loads: work.cut.len(),
             ribs_mm: carried.ribs_mm(),
             shims: carried.shims(),
-            steps: carried.steps().iter().map(|step| spoken(step, build.units)).collect(),
+            steps: assembly::steps(build, build.sled.as_ref()?, sled, last_gap_mm, carried.shown()),
         })
     };
     let fades = plan.limbs.as_ref().map_or(&[][..], |limbs| &limbs.fade_warnings);

@@ -41,11 +41,12 @@ impl Carried {
         }
     }
 
-    /// How it goes together, where that is more than setting a board on its shims.
-    pub fn steps(&self) -> &[String] {
+    /// As the sheets and the book know it.
+    pub fn shown(&self) -> assembly::Carried<'_> {
         match self {
-            Carried::Kit { kit, .. } => &kit.notes,
-            Carried::RaisedEnd(_) | Carried::Shimmed(_) => &[],
+            Carried::Kit { kit, .. } => assembly::Carried::Cut(kit),
+            Carried::RaisedEnd(board) => assembly::Carried::RaisedEnd(board),
+            Carried::Shimmed(shimmed) => assembly::Carried::Shims(shimmed),
         }
     }
 
@@ -81,7 +82,7 @@ pub fn work<'a>(
 ) -> Result<Option<Work<'a>>, Vec<Diagnostic>> {
     let Some(sander) = &build.sander else { return Ok(None) };
     let sled = match &build.sled {
-        Some(plan) if !passes::is_parallel(lamination) => {
+        Some(plan) if !lamination.is_parallel() => {
             let sled = kept(sled::build(lamination, plan, sander)?, warnings);
             let carried = carried(build, plan, sander, &sled, lamination, warnings)?;
             Some((sled, carried))

@@ -97,7 +97,7 @@ impl Bench {
             return None;
         }
         let sled = match &build.sled {
-            Some(plan) if !passes::is_parallel(lamination) => Some(sled::build(lamination, plan, sander).ok()?.value),
+            Some(plan) if !lamination.is_parallel() => Some(sled::build(lamination, plan, sander).ok()?.value),
             _ => None,
         };
         let schedule = passes::plan(lamination, sled.as_ref(), sander).ok()?.value;
