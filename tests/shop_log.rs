@@ -227,6 +227,13 @@ fn slips_are_questioned_and_not_used() {
         ("of = \"sled\"\nlamination = \"core\"\nheights = [[1, 31.4], [20, 1.27]]", "millimetres in a log in inches"),
         ("of = \"sled\"\nlamination = \"core\"\nheights = [[1, 1.24], [90, 1.27]]", "measured from the strip's first end"),
         ("of = \"test strip\"\ngauge = 0.243\nreadings = [[2, 6.2]]", "millimetres in a log in inches"),
+        ("of = \"test strip\"\ngauge = 0.243\nreadings = [[2, 0.283]]", "in this unit"),
+        (
+            "of = \"test strip\"\ngauge = 1.45\non = \"sled\"\nlamination = \"core\"\nreadings = [[4, 0.214], [33, 0.175]]",
+            "cut everywhere",
+        ),
+        ("of = \"sled\"\nlamination = \"belly\"\nheights = [[4, 1.2]]", "says what is missing"),
+        ("of = \"blank\"\nhow = \"braced\"\nbrace = 6\ndraw = 30\nweight = \"45 lbf\"", "never draw it so far"),
         ("of = \"strip\"\nlamination = \"core\"\nafter = 12\nreadings = [[4, 2.2]]", "decimal point one place too far right"),
         ("of = \"strip\"\nlamination = \"core\"\nafter = 40\nreadings = [[4, 0.22]]", "count the passes"),
         (
@@ -414,4 +421,79 @@ fn the_example_says_what_its_text_says() {
         panic!("blessed: look at the difference");
     }
     assert_eq!(fs::read_to_string(&path).unwrap(), told);
+}
+
+/// What one log says of its last reading, as JSON.
+fn last_answer(name: &str, readings: &[&str]) -> serde_json::Value {
+    let home = tempfile::tempdir().unwrap();
+    let log = home.path().join("log.toml");
+    let text: String = readings.iter().map(|reading| format!("[[reading]]\ndate = 2026-11-20\n{reading}\n")).collect();
+    fs::write(&log, format!("units = \"in\"\n{text}")).unwrap();
+    let run = command().args(["-q", "log", "--json"]).arg(examples(name)).arg(&log).output().unwrap();
+    let told: serde_json::Value = serde_json::from_slice(&run.stdout).unwrap();
+    told["answers"].as_array().unwrap().last().unwrap().clone()
+}
+
+fn said(answer: &serde_json::Value, words: &str) -> bool {
+    answer["says"].as_array().unwrap().iter().any(|say| say.as_str().unwrap().contains(words))
+}
+
+/// Stock that came thick wants more passes before the planned ones: else the first would bite too deep.
+#[test]
+fn stock_as_it_came_begins_the_schedule() {
+    let of = |thickness: f64| {
+        let entry = format!("of = \"strip\"\nlamination = \"core\"\nafter = 0\nreadings = [[2, {thickness}], [30, {thickness}]]");
+        last_answer("meadow.toml", &[&entry])
+    };
+    let (as_planned, thick) = (of(0.250), of(0.290));
+    let left = |answer: &serde_json::Value| answer["found"]["passes_left"].as_u64().unwrap();
+    assert!(left(&as_planned) + 3 <= left(&thick), "{} {}", left(&as_planned), left(&thick));
+    assert!(said(&of(0.190), "the finished lamination wants"));
+}
+
+/// Places are counted from the strip's first end; on a full strip stations from the centre look like places and are not.
+#[test]
+fn stations_given_as_places_are_noticed() {
+    let build = build(&fs::read_to_string(examples("heron.toml")).unwrap());
+    let back = &build.laminations[0];
+    let passes = {
+        let (sander, plan) = (build.sander.as_ref().unwrap(), build.sled.as_ref().unwrap());
+        let sled = taperwright::shop::sled::build(back, plan, sander).unwrap().value;
+        taperwright::shop::passes::plan(back, Some(&sled), sander).unwrap().value.passes().count()
+    };
+    let entry = |places: [f64; 2]| {
+        let t = |s: f64| back.thickness_at(s);
+        format!(
+            "of = \"strip\"\nlamination = \"{}\"\nafter = {passes}\nreadings = [[\"{} mm\", \"{:.3} mm\"], [\"{} mm\", \"{:.3} mm\"]]",
+            back.name,
+            places[0],
+            t(100.0),
+            places[1],
+            t(850.0)
+        )
+    };
+    let wrong = last_answer("heron.toml", &[&entry([100.0, 850.0])]);
+    assert!(wrong["questions"][0].as_str().unwrap().contains("fit stations"), "{wrong}");
+    let right = last_answer("heron.toml", &[&entry([back.u_of(100.0), back.u_of(850.0)])]);
+    assert_eq!(right["found"]["done"], true, "{right}");
+}
+
+/// Two weighings that cannot both be right are not averaged: the last one counts, and it is said.
+#[test]
+fn weighings_that_contradict_each_other_are_not_averaged() {
+    let first = "of = \"blank\"\nhow = \"floor\"\ndrop = 2\nweight = \"16 lbf\"";
+    let second = "of = \"blank\"\nhow = \"braced\"\nbrace = 6.25\ndraw = 28\nweight = \"47 lbf\"";
+    let answer = last_answer("meadow.toml", &[first, second]);
+    assert!(said(&answer, "cannot all be right"), "{answer}");
+    assert!((answer["found"]["trimmed_n"].as_f64().unwrap() / LBF - 47.0).abs() < 0.01, "{answer}");
+}
+
+/// A finished bow whose belly was thinned tells of its wood and not of its design.
+#[test]
+fn a_thinned_bow_tells_of_its_wood() {
+    let blank = "of = \"blank\"\nhow = \"braced\"\nbrace = 6.25\ndraw = 28\nweight = \"47 lbf\"\nbelly_off = 0.020";
+    let bow = "of = \"bow\"\nweight = \"44 lbf\"";
+    let whole = last_answer("meadow.toml", &[bow])["found"]["stiffness_factor"].as_f64().unwrap();
+    let thinned = last_answer("meadow.toml", &[blank, bow])["found"]["stiffness_factor"].as_f64().unwrap();
+    assert!(whole * 1.05 < thinned, "{whole} {thinned}");
 }
