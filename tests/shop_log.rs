@@ -358,7 +358,7 @@ fn the_build_file_stays_as_it_is() {
         "units = \"in\"\n\
          [[reading]]\ndate = 2026-11-20\nof = \"sheet\"\nthickness = [0.225, 0.226]\n\
          [[reading]]\ndate = 2026-11-21\nof = \"strip\"\nlamination = \"core\"\nafter = 17\nreadings = [[4, 0.194], [20, 0.163], [34, 0.135]]\n\
-         [[reading]]\ndate = 2026-11-22\nof = \"release\"\nstage = 2\ntip = -1.1\n",
+         [[reading]]\ndate = 2026-11-22\nof = \"release\"\nstage = 1\ntip = 1.7\n",
     )
     .unwrap();
     let run = command().args(["-q", "log"]).args([&file, &log]).output().unwrap();
@@ -496,4 +496,63 @@ fn a_thinned_bow_tells_of_its_wood() {
     let whole = last_answer("meadow.toml", &[bow])["found"]["stiffness_factor"].as_f64().unwrap();
     let thinned = last_answer("meadow.toml", &[blank, bow])["found"]["stiffness_factor"].as_f64().unwrap();
     assert!(whole * 1.05 < thinned, "{whole} {thinned}");
+}
+
+/// Whatever order independent readings come in, the gaps, the passes left and their notes are the same.
+#[test]
+fn the_order_of_readings_does_not_matter() {
+    let build = meadow();
+    let core = &build.laminations[1];
+    let sled = taperwright::shop::sled::build(core, build.sled.as_ref().unwrap(), build.sander.as_ref().unwrap()).unwrap().value;
+    // A sled 0.1 mm high everywhere, seen by measuring it and by scrap that comes out as much too thin on it.
+    let heights: Vec<String> =
+        [1.0, 10.0, 20.0, 35.0].iter().map(|u| format!("[{u}, {:.5}]", (sled.surface_mm(u * IN) + 0.1) / IN)).collect();
+    let measured = format!("of = \"sled\"\nlamination = \"core\"\nheights = [{}]", heights.join(", "));
+    let scrap = |u: f64| format!("[{u}, {:.5}]", 1.45 - (sled.surface_mm(u * IN) + 0.1) / IN);
+    let scrap = format!(
+        "of = \"test strip\"\nlamination = \"core\"\non = \"sled\"\ngauge = 1.45\nreadings = [{}, {}]",
+        scrap(20.0),
+        scrap(33.0)
+    );
+    let first = "of = \"strip\"\nlamination = \"core\"\nafter = 5\nreadings = [[3, 0.238], [30, 0.238]]";
+    let told = |readings: &[&str]| {
+        let home = tempfile::tempdir().unwrap();
+        let log = home.path().join("log.toml");
+        let text: String = readings.iter().map(|reading| format!("[[reading]]\ndate = 2026-11-20\n{reading}\n")).collect();
+        fs::write(&log, format!("units = \"in\"\n{text}")).unwrap();
+        let run = |json: bool| {
+            let more: &[&str] = if json { &["--json"] } else { &[] };
+            command().args(["-q", "log"]).args(more).arg(examples("meadow.toml")).arg(&log).output().unwrap().stdout
+        };
+        let value: serde_json::Value = serde_json::from_slice(&run(true)).unwrap();
+        let left = value["left"].as_array().unwrap().iter().find(|left| left["lamination"] == "core").unwrap()["passes"].clone();
+        let gaps: Vec<f64> = left.as_array().unwrap().iter().map(|pass| pass["gap_mm"].as_f64().unwrap()).collect();
+        let text = String::from_utf8(run(false)).unwrap();
+        (gaps, text.split("core: what is left").nth(1).unwrap_or("").to_owned())
+    };
+    let (one, other) = (told(&[&measured, &scrap]), told(&[&scrap, &measured]));
+    assert_eq!(one.0.len(), other.0.len());
+    for (a, b) in one.0.iter().zip(&other.0) {
+        assert!((a - b).abs() < 5e-3, "{a} {b}");
+    }
+    // The sled's height is in the last gap once.
+    let plain = told(&["of = \"sheet\"\nthickness = 0.236"]).0;
+    assert!((one.0.last().unwrap() - plain.last().unwrap() - 0.1).abs() < 0.03, "{one:?} {plain:?}");
+    // Work that is done stays done, and the face is not turned twice.
+    let (half, later) = (told(&[first]), told(&[first, &measured]));
+    assert_eq!((half.0.len(), later.0.len()), (12, 12));
+    for text in [&half.1, &later.1] {
+        assert_eq!(text.matches("turn the strip over").count(), 1, "{text}");
+        assert!(text.contains("turn the strip over; new paper"), "{text}");
+    }
+    let on_the_sled = "of = \"strip\"\nlamination = \"core\"\nafter = 12\nreadings = [[20, 0.1886], [33, 0.1606]]";
+    let later = told(&[first, on_the_sled, &measured]);
+    assert!(later.0.len() <= 6 && !later.1.contains("turn the strip over"), "{later:?}");
+}
+
+/// A batch of laminations has a log as well.
+#[test]
+fn a_batch_of_strips_has_a_log() {
+    let answer = last_answer("strips.toml", &["of = \"print\"\nacross = 99.2\nup = 99.6"]);
+    assert!(answer["take_over"][0].as_str().unwrap().contains("--printed 99.2x99.6"), "{answer}");
 }

@@ -52,7 +52,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         })
         .collect();
     blocks.push(Block::Table(Table {
-        caption: "On the floor: nocks on two blocks, back up, pressed down at the grip".into(),
+        caption: "On the floor: nocks on two blocks, belly up, pressed down at the grip".into(),
         columns: vec![
             Column::words("pressed down"),
             Column::words("blank, as wide as its strips"),

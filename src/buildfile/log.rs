@@ -139,7 +139,7 @@ fn date(written: &Written<'_>) -> Option<String> {
     None
 }
 
-/// The lamination that a reading names; the only one that has a sled may go unnamed.
+/// The lamination that a reading names.
 fn lamination(section: &Section<'_>, build: &Build) -> Option<usize> {
     let written = section.need("lamination", "name the lamination, as the build file does")?;
     let words: Vec<(&str, usize)> =

@@ -80,9 +80,9 @@ fn read(opened: &Opened, name: &str, text: &str, folder: &Path, terminal: Termin
 /// Answers a log; faults are the build file's.
 fn answered(opened: &Opened, log: &Log, folder: &Path) -> Result<Answers, Vec<Diagnostic>> {
     let build = &opened.build;
-    let glued = glued(build)?.value;
-    let options = options(build, glued.as_ref(), opened.calibrated);
     let is_bow = build.target.is_some() && build.outline.is_some();
+    let glued = if is_bow { glued(build)?.value } else { None };
+    let options = options(build, glued.as_ref(), opened.calibrated);
     let scatter = if is_bow {
         let moves = sensitivity::of(build, &options)?.value;
         moves.spread_n / moves.weight_n

@@ -1,6 +1,6 @@
 //! What does a blank weigh that is not finished yet: on a long string, at a low brace, or pressed down on the floor?
 //!
-//! The first two are [`super::draw`] with another string. On the floor the nocks rest on two blocks, back up, and the grip is pressed
+//! The first two are [`super::draw`] with another string. On the floor the nocks rest on two blocks, belly up, and the grip is pressed
 //! down between them: the nocks slide, so that each is loaded square to the bow's axis by half the force. In the frame of
 //! [`super::limb`] that is a string at right angles to the axis:
 //!

@@ -84,7 +84,7 @@ pub enum Bent {
     LongString { string_mm: f64, pivot_to_nock_mm: f64 },
     /// Braced at this height and drawn to this distance from the pivot point, mm.
     Braced { brace_mm: f64, pivot_to_nock_mm: f64 },
-    /// Nocks on two blocks, back up, pressed down at the grip by this much from where it lay free, mm.
+    /// Nocks on two blocks, belly up, pressed down at the grip by this much from where it lay free, mm.
     Floor { drop_mm: f64 },
 }
 

@@ -38,7 +38,7 @@ pub fn reduced(build: &Build, curve: &DrawCurve, targets: &Targets, floor: &[Flo
         .collect();
     let cap = if fits(&head, &rows, TEXT_MM, 2.0 * half) { TEXT_MM } else { SMALL_MM };
     let under = table(&mut drawing, Point::new(-half, low - 22.0 - HEAD_MM), &head, &rows, cap).min.y - 10.0;
-    heading(&mut drawing, Point::new(-half, under), "On the floor: nocks on two blocks, back up, pressed down at the grip");
+    heading(&mut drawing, Point::new(-half, under), "On the floor: nocks on two blocks, belly up, pressed down at the grip");
     let rows: Vec<Vec<String>> = floor
         .iter()
         .map(|row| vec![units.rule(row.drop_mm), units.force_text(row.blank_n), units.force_text(row.trimmed_n)])

@@ -11,13 +11,34 @@ use crate::model::Build;
 pub fn add(args: &LogAddArgs, terminal: Terminal) -> Result<Ended, Ended> {
     let opened = Input::read(&args.file, terminal)?.open(terminal)?;
     let exists = args.log.symlink_metadata().is_ok();
-    let before = if exists { Input::read(&args.log, terminal)?.text } else { String::new() };
+    if args.log.as_os_str() == "-" {
+        terminal.fault("error: a log is a file, and cannot be standard input");
+        return Err(Ended::Files);
+    }
+    // What is checked is what is appended to: the bytes of one reading of the file.
+    let bytes = if exists {
+        std::fs::read(&args.log).map_err(|error| {
+            terminal.fault(&format!("error: {}: {error}", args.log.display()));
+            Ended::Files
+        })?
+    } else {
+        Vec::new()
+    };
+    let before = String::from_utf8(bytes.clone()).map_err(|_| {
+        terminal.fault(&format!("error: {}: not a text file (UTF-8)", args.log.display()));
+        Ended::BuildFile
+    })?;
+    let before = before.strip_prefix('\u{feff}').map(str::to_owned).unwrap_or(before);
     let date = args.date.clone().unwrap_or_else(today);
     let entry = entry(&args.of, &args.keys, &date).map_err(|message| {
         terminal.fault(&message);
         Ended::Files
     })?;
-    let more = if exists { format!("{}{entry}", joint(&before)) } else { format!("{}\n{entry}", head(&opened.build)) };
+    let more = if !before.trim().is_empty() {
+        format!("{}{entry}", joint(&before))
+    } else {
+        format!("{}\n{entry}", head(&opened.build))
+    };
     let more = if before.contains("\r\n") { more.replace('\n', "\r\n") } else { more };
     let text = format!("{before}{more}");
     let name = args.log.display().to_string();
@@ -29,19 +50,16 @@ pub fn add(args: &LogAddArgs, terminal: Terminal) -> Result<Ended, Ended> {
         summary(&answer.questions, &name, terminal);
         return Err(Ended::BuildFile);
     }
-    written(args, exists, &more, terminal)?;
+    written(args, exists.then_some(bytes.as_slice()), &more, terminal)?;
     let text = last.map_or(String::new(), |answer| shown::one(&opened, &read.answers, answer));
     Ok(terminal.results(&format!("{text}\nadded to {name}\n")))
 }
 
-fn written(args: &LogAddArgs, exists: bool, more: &str, terminal: Terminal) -> Result<(), Ended> {
-    let done = if exists {
-        // The bytes as they are: the text lacks a byte-order mark.
-        std::fs::read(&args.log)
-            .map_err(|error| folder::FolderFault::Io { path: args.log.clone(), error })
-            .and_then(|bytes| folder::append(&args.log, &bytes, more.as_bytes()))
-    } else {
-        folder::create(&args.log, more.as_bytes())
+/// Appends to a file that still holds `before`, or begins one.
+fn written(args: &LogAddArgs, before: Option<&[u8]>, more: &str, terminal: Terminal) -> Result<(), Ended> {
+    let done = match before {
+        Some(before) => folder::append(&args.log, before, more.as_bytes()),
+        None => folder::create(&args.log, more.as_bytes()),
     };
     done.map_err(|fault| {
         terminal.fault(&format!("error: {fault}"));

@@ -124,12 +124,12 @@ fn passes_left(build: &Build, bench: &Bench) -> String {
         .map(|(setup, pass)| {
             let paper = pass.grit.map_or(String::new(), |grit| format!("P{grit}"));
             let first = setup.passes.first().is_some_and(|first| first.number == pass.number);
-            let note = match (pass.new_paper, setup.turn_over && first, pass.repeat) {
-                (true, _, _) => "new paper: scrap first, and log it",
-                (_, true, _) => "turn the strip over",
-                (_, _, true) => "same gap again",
-                _ => "",
-            };
+            let notes = [
+                (setup.turn_over && first, "turn the strip over"),
+                (pass.new_paper, "new paper: scrap first, and log it"),
+                (pass.repeat, "same gap again"),
+            ];
+            let note: Vec<&str> = notes.into_iter().filter(|(holds, _)| *holds).map(|(_, words)| words).collect();
             vec![
                 pass.number.to_string(),
                 if setup.carrier == Carrier::Sled { "sled".into() } else { "flat".into() },
@@ -137,7 +137,7 @@ fn passes_left(build: &Build, bench: &Bench) -> String {
                 units.thickness_number(pass.gap_mm),
                 units.thickness_number(pass.drop_mm),
                 fixed(pass.turns, 2),
-                note.into(),
+                note.join("; "),
             ]
         })
         .collect();

@@ -14,7 +14,7 @@ use crate::model::Build;
 use crate::model::build::{Sizing, SizingHow};
 use crate::model::lamination::{Lamination, Stock};
 use crate::model::log::{Across, Reading, Run};
-use crate::model::taper::Taper;
+use crate::model::taper::{Form, Taper};
 use crate::model::workshop::{Sander, ShimStock};
 use crate::numeric::fit;
 use crate::numeric::interp::{Between, Curve};
@@ -55,6 +55,8 @@ pub struct Bench {
     pub shift_mm: f64,
     /// Passes made.
     pub made: u32,
+    /// The zero in use was told on the sled, which has its height in it.
+    zero_on_sled: bool,
     /// The true gap of a pass as its strip told it: the pass, mm.
     told: Option<(u32, f64)>,
     /// The latest readings of each strip, by its name.
@@ -110,6 +112,7 @@ impl Bench {
             earlier: Vec::new(),
             shift_mm: 0.0,
             made: 0,
+            zero_on_sled: false,
             told: None,
             strips: BTreeMap::new(),
         })
@@ -193,7 +196,9 @@ impl Bench {
             let wider = if 0.0 < shift_mm { "wider" } else { "narrower" };
             answer.say(format!("Every gap is {} {wider} than planned; the passes below have it.", mm(shift_mm.abs())));
         }
-        let moved_mm = shift_mm - self.shift_mm;
+        // A zero told on this sled knows how it stood: only the tape that is put on now moves the gaps.
+        let stood_mm = if self.zero_on_sled { correction.bare_gap_shift_mm } else { self.shift_mm };
+        let moved_mm = shift_mm - stood_mm;
         self.shift_mm = shift_mm;
         if 1e-9 < moved_mm.abs() {
             self.move_gauge(lamination, sander, 0, |setup| match setup.carrier {
@@ -328,6 +333,7 @@ impl Bench {
             }
         }
         self.told = Some((run.after, one.true_gap_mm()));
+        self.zero_on_sled = setup.carrier == Carrier::Sled;
         tilt_says(answer, &one, lamination.stock.width_mm, sander);
         Ok((Some(one.offset_mm()), too_thin))
     }
@@ -403,6 +409,10 @@ impl Bench {
             asked.push(
                 Diagnostic::fault(reading.place.key("after"), message).hint("count the passes of the list that was followed"),
             );
+        }
+        if run.after < self.made {
+            let message = format!("this is after pass {}, and pass {} has been read already", run.after, self.made);
+            asked.push(Diagnostic::fault(reading.place.key("after"), message).hint("readings count in the order of the work"));
         }
         for (index, at) in run.at.iter().enumerate() {
             if at.u_mm < -1e-6 || length + 1e-6 < at.u_mm {
@@ -511,7 +521,9 @@ impl Bench {
             let before =
                 at.checked_sub(1).map_or(self.made, |k| self.setups[k].passes.last().map_or(self.made, |pass| pass.number));
             let setup = &self.setups[at];
-            let begun = setup.passes.iter().any(|pass| pass.number <= self.made);
+            let same = |other: &Setup| other.carrier == setup.carrier && other.face == setup.face;
+            let cut = |other: &Setup| other.passes.iter().any(|pass| pass.number <= self.made);
+            let begun = cut(setup) || self.earlier.iter().any(|other| same(other) && cut(other));
             let offset_mm = offset(setup).unwrap_or(setup.gauge_offset_mm);
             let fresh = LastCut { gap_mm: f64::INFINITY, paper: 0, gauge_offset_mm: offset_mm };
             let planned = if begun {
@@ -523,6 +535,12 @@ impl Bench {
                 remaining(lamination, self.sled.as_ref(), sander, fresh, setup, before, self.together)
                     .ok()
                     .map(|found| Setup { turn_over, ..found.value })
+                    .map(|mut setup| {
+                        if let (Some(first), Some(paper)) = (setup.passes.first_mut(), self.paper_before(at)) {
+                            first.new_paper = first.new_paper || first.paper != paper;
+                        }
+                        setup
+                    })
             };
             if let Some(planned) = planned {
                 let old = std::mem::replace(&mut self.setups[at], planned);
@@ -531,6 +549,13 @@ impl Bench {
                 }
             }
         }
+    }
+
+    /// The paper that is on when a setup begins.
+    fn paper_before(&self, at: usize) -> Option<usize> {
+        let planned = self.setups[..at].iter().rev().find_map(|setup| setup.passes.last());
+        let made = || self.earlier.iter().chain(&self.setups[..at]).flat_map(|setup| &setup.passes);
+        planned.or_else(|| made().filter(|pass| pass.number <= self.made).max_by_key(|pass| pass.number)).map(|pass| pass.paper)
     }
 
     /// What the rest of the stack becomes with this lamination as it came out; `busy` are laminations that are being ground.
@@ -542,6 +567,7 @@ impl Bench {
             key: format!("lamination \"{}\", ground", lamination.name),
             value: Value::Stations(ground_mm.clone()),
         });
+        answer.say("In the build file `ground` stands instead of `thickness`, `taper` and the stock's thickness.");
         let target = build.target?;
         let mut changed = build.clone();
         changed.laminations[self.lamination] = held;
@@ -586,8 +612,17 @@ impl Bench {
                         mm(change.tip_mm[1]),
                         mm(change.tip_mm[0])
                     ));
-                    let key = format!("lamination \"{name}\", thickness");
-                    answer.take_over.push(TakeOver { key, value: Value::Length(change.butt_mm[1]) });
+                    let key = |what: &str| format!("lamination \"{name}\", {what}");
+                    let sized = &found.value.build.laminations[change.lamination];
+                    if sized.finished.form() == Form::Stations {
+                        let points = sized.finished.curve().points().to_vec();
+                        answer.take_over.push(TakeOver { key: key("taper.stations"), value: Value::Stations(points) });
+                        continue;
+                    }
+                    answer.take_over.push(TakeOver { key: key("thickness"), value: Value::Length(change.butt_mm[1]) });
+                    if matches!(sized.finished.form(), Form::Straight { .. }) {
+                        answer.take_over.push(TakeOver { key: key("taper.tip"), value: Value::Length(change.tip_mm[1]) });
+                    }
                 }
             }
             Err(faults) => answer.says.extend(faults.iter().map(sentence)),
@@ -598,10 +633,15 @@ impl Bench {
     /// The lamination as its strips were measured last: the taper and its departure, straight between readings, at stations.
     fn as_measured(&self, lamination: &Lamination) -> Option<Vec<(f64, f64)>> {
         let last = self.strips.values().map(|(after, _)| *after).max()?;
+        // Where it is still too thick, the passes that are left take the rest.
+        let most = if self.left().next().is_some() { 0.0 } else { f64::INFINITY };
         let mut off: Vec<(f64, f64)> = Vec::new();
         for (_, at) in self.strips.values().filter(|(after, _)| *after == last) {
             off.extend(at.iter().map(|a| {
-                (lamination.station_at(a.u_mm).max(lamination.from_mm), a.middle_mm() - lamination.strip_thickness_at(a.u_mm))
+                (
+                    lamination.station_at(a.u_mm).max(lamination.from_mm),
+                    (a.middle_mm() - lamination.strip_thickness_at(a.u_mm)).min(most),
+                )
             }));
         }
         off.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -703,6 +743,7 @@ pub fn test_strip(build: &Build, reading: &Reading, bench: Option<&mut Bench>, o
             let nominal_mm = if on_sled { mean.value } else { mean.value - bench.shift_mm };
             let flat_mm = if on_sled { mean.value + bench.shift_mm } else { mean.value };
             bench.made = bench.made.max(run.after);
+            bench.zero_on_sled = on_sled;
             let before = bench.made;
             let half_done = bench.setups.iter().position(|setup| setup.passes.iter().any(|pass| before < pass.number));
             if let Some(at) = half_done {
@@ -744,6 +785,8 @@ pub fn test_strip(build: &Build, reading: &Reading, bench: Option<&mut Bench>, o
 fn carried_on(setup: &Setup, made: u32, offset_mm: f64, true_gap_mm: f64) -> Setup {
     let by_mm = setup.gauge_offset_mm - offset_mm;
     let mut moved = setup.clone();
+    // A strip that has been cut on this face lies on it already.
+    moved.turn_over = setup.turn_over && setup.passes.iter().all(|pass| made < pass.number);
     moved.passes.retain(|pass| made < pass.number && (pass.repeat || pass.gap_mm + setup.gauge_offset_mm < true_gap_mm));
     moved.passes.iter_mut().for_each(|pass| pass.gap_mm += by_mm);
     moved.last_gap_mm += by_mm;

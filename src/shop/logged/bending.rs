@@ -55,9 +55,16 @@ pub fn release(build: &Build, reading: &Reading, stage: u32, tip_mm: f64, known:
     ));
     if (tip_mm - left).abs() <= RISE_MM {
         answer.say("Reading and model agree as far as a straightedge shows.");
-    } else if retained <= 0.0 || 1.0 < retained {
+    } else if retained <= 0.0 {
+        answer.say(
+            "Nothing of the curve is left, which no glue-up does: was it measured from the grip to the nock, and on this bow?",
+        );
+        return answer;
+    } else if 1.0 < retained {
         answer.say("More is left than the section can keep: was it measured from the grip to the nock, and the form as drawn?");
         return answer;
+    } else if 1 < stage.number {
+        answer.say("Its pieces have crept since the stage before as well: the share for the build file is told by stage 1. Read this one again after some days.");
     } else {
         answer.say("Read it again after some days: wood and glue creep. For the next glue-up, write it, and `taperwright glue` brings props or form to what is wanted.");
         answer.take_over.push(TakeOver { key: "glue.retained".into(), value: Value::Ratio((100.0 * retained).round() / 100.0) });
