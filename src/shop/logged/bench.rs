@@ -199,11 +199,13 @@ impl Bench {
         // A zero told on this sled knows how it stood: only the tape that is put on now moves the gaps.
         let stood_mm = if self.zero_on_sled { correction.bare_gap_shift_mm } else { self.shift_mm };
         let moved_mm = shift_mm - stood_mm;
+        // On the table alone the same zero lacks the sled's height, which is known only now.
+        let table_mm = if self.zero_on_sled { correction.bare_gap_shift_mm - self.shift_mm } else { 0.0 };
         self.shift_mm = shift_mm;
-        if 1e-9 < moved_mm.abs() {
+        if 1e-9 < moved_mm.abs().max(table_mm.abs()) {
             self.move_gauge(lamination, sander, 0, |setup| match setup.carrier {
                 Carrier::Sled => Some(setup.gauge_offset_mm - moved_mm),
-                Carrier::Flat => None,
+                Carrier::Flat => Some(setup.gauge_offset_mm + table_mm),
             });
         }
         answer.found = Found::Tape(correction);
