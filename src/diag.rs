@@ -50,6 +50,20 @@ pub fn spoken(message: &str, system: System) -> String {
     out
 }
 
+/// A message as a sentence: a capital in front and a full stop behind.
+///
+/// ```
+/// use taperwright::diag::sentence;
+/// assert_eq!(sentence("glue the rails"), "Glue the rails.");
+/// assert_eq!(sentence("`core` is thin!"), "`core` is thin!");
+/// ```
+pub fn sentence(message: &str) -> String {
+    let mut letters = message.chars();
+    let first: String = letters.next().map(|letter| letter.to_uppercase().collect()).unwrap_or_default();
+    let text = format!("{first}{}", letters.as_str());
+    if text.ends_with(['.', '!', '?']) { text } else { format!("{text}.") }
+}
+
 /// How bad it is: a fault stops the work, a warning rides along with the result.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Severity {

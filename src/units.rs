@@ -315,6 +315,11 @@ impl System {
         }
     }
 
+    /// A change of force with its sign and unit.
+    pub fn force_change(self, n: f64) -> String {
+        format!("{}{} {}", if n < 0.0 { "" } else { "+" }, fixed(self.force(n), 2), self.force_unit())
+    }
+
     pub fn force_unit(self) -> &'static str {
         match self {
             System::Inch => "lbf",

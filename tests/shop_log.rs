@@ -35,6 +35,31 @@ fn command() -> Command {
     Command::cargo_bin("taperwright").unwrap()
 }
 
+/// `log` on an example's build file and a log of these readings, whose bare numbers are in inches.
+fn answered(example: &str, readings: &[&str], more: &[&str]) -> std::process::Output {
+    let home = tempfile::tempdir().unwrap();
+    let log = home.path().join("log.toml");
+    let text: String = readings.iter().map(|reading| format!("[[reading]]\ndate = 2026-11-20\n{reading}\n")).collect();
+    fs::write(&log, format!("units = \"in\"\n{text}")).unwrap();
+    command().args(["-q", "log"]).args(more).arg(examples(example)).arg(&log).output().unwrap()
+}
+
+/// Its answers as JSON.
+fn told(example: &str, readings: &[&str]) -> serde_json::Value {
+    serde_json::from_slice(&answered(example, readings, &["--json"]).stdout).unwrap()
+}
+
+/// Gaps of the passes that are left for a lamination, mm.
+fn gaps_left(told: &serde_json::Value, lamination: &str) -> Vec<f64> {
+    let left = told["left"].as_array().unwrap().iter().find(|left| left["lamination"] == lamination).unwrap();
+    left["passes"].as_array().unwrap().iter().map(|pass| pass["gap_mm"].as_f64().unwrap()).collect()
+}
+
+/// What a log says of its last reading.
+fn last_answer(example: &str, readings: &[&str]) -> serde_json::Value {
+    told(example, readings)["answers"].as_array().unwrap().last().unwrap().clone()
+}
+
 // Means and lines against SciPy (scipy.stats.linregress, ttest_1samp)
 
 #[test]
@@ -247,11 +272,8 @@ fn slips_are_questioned_and_not_used() {
         ("of = \"tiller\"\ngaps = [[12, 72, 7.3]]", "one place too far right"),
         ("of = \"bow\"\nweight = \"4.4 lbf\"", "one place too far left"),
     ];
-    let home = tempfile::tempdir().unwrap();
-    let file = home.path().join("log.toml");
     for (entry, hint) in cases {
-        fs::write(&file, format!("units = \"in\"\n[[reading]]\ndate = 2026-11-20\n{entry}\n")).unwrap();
-        let run = command().arg("log").arg(examples("meadow.toml")).arg(&file).arg("--json").output().unwrap();
+        let run = answered("meadow.toml", &[entry], &["--json"]);
         let (out, err) = (String::from_utf8_lossy(&run.stdout), String::from_utf8_lossy(&run.stderr));
         assert_eq!(run.status.code(), Some(1), "{entry}\n{out}\n{err}");
         assert!(err.contains(hint), "{entry}: {err}");
@@ -385,19 +407,11 @@ fn the_build_file_stays_as_it_is() {
 /// Passes that are left after a log are those of the plan where nothing was off, and every gap moves with the drum.
 #[test]
 fn what_is_left_moves_with_the_drum() {
-    let home = tempfile::tempdir().unwrap();
-    let log = home.path().join("log.toml");
-    let left = |offset: f64| -> Vec<f64> {
+    let left = |offset: f64| {
         let gauge = 0.250;
-        let entry = format!(
-            "units = \"in\"\n[[reading]]\ndate = 2026-11-20\nof = \"test strip\"\nlamination = \"core\"\ngauge = {gauge}\nreadings = [[2, {:.4}]]\n",
-            gauge + offset
-        );
-        fs::write(&log, entry).unwrap();
-        let run = command().args(["-q", "log", "--json"]).arg(examples("meadow.toml")).arg(&log).output().unwrap();
-        let told: serde_json::Value = serde_json::from_slice(&run.stdout).unwrap();
-        let core = told["left"].as_array().unwrap().iter().find(|left| left["lamination"] == "core").unwrap().clone();
-        core["passes"].as_array().unwrap().iter().map(|pass| pass["gap_mm"].as_f64().unwrap()).collect()
+        let scrap = gauge + offset;
+        let entry = format!("of = \"test strip\"\nlamination = \"core\"\ngauge = {gauge}\nreadings = [[2, {scrap:.4}]]");
+        gaps_left(&told("meadow.toml", &[&entry]), "core")
     };
     let (as_planned, wider) = (left(0.0), left(0.004));
     assert_eq!(as_planned.len(), wider.len());
@@ -421,17 +435,6 @@ fn the_example_says_what_its_text_says() {
         panic!("blessed: look at the difference");
     }
     assert_eq!(fs::read_to_string(&path).unwrap(), told);
-}
-
-/// What one log says of its last reading, as JSON.
-fn last_answer(name: &str, readings: &[&str]) -> serde_json::Value {
-    let home = tempfile::tempdir().unwrap();
-    let log = home.path().join("log.toml");
-    let text: String = readings.iter().map(|reading| format!("[[reading]]\ndate = 2026-11-20\n{reading}\n")).collect();
-    fs::write(&log, format!("units = \"in\"\n{text}")).unwrap();
-    let run = command().args(["-q", "log", "--json"]).arg(examples(name)).arg(&log).output().unwrap();
-    let told: serde_json::Value = serde_json::from_slice(&run.stdout).unwrap();
-    told["answers"].as_array().unwrap().last().unwrap().clone()
 }
 
 fn said(answer: &serde_json::Value, words: &str) -> bool {
@@ -515,38 +518,28 @@ fn the_order_of_readings_does_not_matter() {
         scrap(33.0)
     );
     let first = "of = \"strip\"\nlamination = \"core\"\nafter = 5\nreadings = [[3, 0.238], [30, 0.238]]";
-    let told = |readings: &[&str]| {
-        let home = tempfile::tempdir().unwrap();
-        let log = home.path().join("log.toml");
-        let text: String = readings.iter().map(|reading| format!("[[reading]]\ndate = 2026-11-20\n{reading}\n")).collect();
-        fs::write(&log, format!("units = \"in\"\n{text}")).unwrap();
-        let run = |json: bool| {
-            let more: &[&str] = if json { &["--json"] } else { &[] };
-            command().args(["-q", "log"]).args(more).arg(examples("meadow.toml")).arg(&log).output().unwrap().stdout
-        };
-        let value: serde_json::Value = serde_json::from_slice(&run(true)).unwrap();
-        let left = value["left"].as_array().unwrap().iter().find(|left| left["lamination"] == "core").unwrap()["passes"].clone();
-        let gaps: Vec<f64> = left.as_array().unwrap().iter().map(|pass| pass["gap_mm"].as_f64().unwrap()).collect();
-        let text = String::from_utf8(run(false)).unwrap();
-        (gaps, text.split("core: what is left").nth(1).unwrap_or("").to_owned())
+    let left = |readings: &[&str]| {
+        let text = String::from_utf8(answered("meadow.toml", readings, &[]).stdout).unwrap();
+        let list = text.split("core: what is left").nth(1).unwrap_or("").to_owned();
+        (gaps_left(&told("meadow.toml", readings), "core"), list)
     };
-    let (one, other) = (told(&[&measured, &scrap]), told(&[&scrap, &measured]));
+    let (one, other) = (left(&[&measured, &scrap]), left(&[&scrap, &measured]));
     assert_eq!(one.0.len(), other.0.len());
     for (a, b) in one.0.iter().zip(&other.0) {
         assert!((a - b).abs() < 5e-3, "{a} {b}");
     }
     // The sled's height is in the last gap once.
-    let plain = told(&["of = \"sheet\"\nthickness = 0.236"]).0;
+    let plain = left(&["of = \"sheet\"\nthickness = 0.236"]).0;
     assert!((one.0.last().unwrap() - plain.last().unwrap() - 0.1).abs() < 0.03, "{one:?} {plain:?}");
     // Work that is done stays done, and the face is not turned twice.
-    let (half, later) = (told(&[first]), told(&[first, &measured]));
+    let (half, later) = (left(&[first]), left(&[first, &measured]));
     assert_eq!((half.0.len(), later.0.len()), (12, 12));
     for text in [&half.1, &later.1] {
         assert_eq!(text.matches("turn the strip over").count(), 1, "{text}");
         assert!(text.contains("turn the strip over; new paper"), "{text}");
     }
     let on_the_sled = "of = \"strip\"\nlamination = \"core\"\nafter = 12\nreadings = [[20, 0.1886], [33, 0.1606]]";
-    let later = told(&[first, on_the_sled, &measured]);
+    let later = left(&[first, on_the_sled, &measured]);
     assert!(later.0.len() <= 6 && !later.1.contains("turn the strip over"), "{later:?}");
 }
 

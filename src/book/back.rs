@@ -3,7 +3,8 @@
 use super::Contents;
 use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::say::Say;
-use crate::units::{System, fixed};
+use crate::sheets::bow::small_changes;
+use crate::units::fixed;
 
 pub(super) fn chapters(contents: &Contents<'_>) -> Vec<Chapter> {
     let mut chapters = Vec::new();
@@ -16,20 +17,9 @@ pub(super) fn chapters(contents: &Contents<'_>) -> Vec<Chapter> {
 fn what_if(contents: &Contents<'_>) -> Option<Chapter> {
     let (build, bow) = (contents.build, contents.report.bow.as_ref()?);
     let say = Say(build.units);
-    let (thin_mm, thin) = match build.units {
-        System::Inch => (build.units.to_mm(0.001), "0.001 in thicker"),
-        System::Millimetre => (0.01, "0.01 mm thicker"),
-    };
-    let (wide_mm, wide) = match build.units {
-        System::Inch => (build.units.to_mm(1.0 / 16.0), "1/16 in wider"),
-        System::Millimetre => (1.0, "1 mm wider"),
-    };
-    let (long_mm, long) = match build.units {
-        System::Inch => (build.units.to_mm(1.0), "1 in longer"),
-        System::Millimetre => (10.0, "10 mm longer"),
-    };
+    let [(thin_mm, thin), (wide_mm, wide), (long_mm, long)] = small_changes(build.units);
     let row = |what: String, by: &str, pointer: String, value: f64, times: f64| {
-        vec![what.into(), by.into(), Text::number(say.signed(value * times), pointer, value).into()]
+        vec![what.into(), by.into(), Text::number(build.units.force_change(value * times), pointer, value).into()]
     };
     let moves = bow.laminations_move_it.iter().enumerate();
     let mut rows: Vec<_> = moves

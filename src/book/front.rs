@@ -3,6 +3,7 @@
 use super::block::{Block, Chapter, Text};
 use super::say::Say;
 use super::{Contents, pictures};
+use crate::diag::sentence;
 use crate::units::fixed;
 
 pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
@@ -44,7 +45,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         ("bends most at station".into(), say.wood(bow.bends_most_at_mm, "/bow/bends_most_at_mm")),
     ]);
     if let Some(outline) = &build.outline {
-        facts.insert(0, ("nock to nock".into(), say.plain_wood(outline.nock_to_nock_mm).into()));
+        facts.insert(0, ("nock to nock".into(), build.units.rule(outline.nock_to_nock_mm).into()));
     }
     let mut blocks = vec![Block::Picture(pictures::bow(build, curve, contents.glued)), Block::Facts(facts)];
     if let Some(outline) = &build.outline {
@@ -87,15 +88,4 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     );
     blocks.push(Block::Caution(care));
     Some(Chapter { anchor: "the-bow".into(), title: "The bow on one page".into(), blocks })
-}
-
-/// A message as a sentence: a capital in front and a full stop behind.
-pub(super) fn sentence(message: &str) -> String {
-    let mut letters = message.chars();
-    let first: String = letters
-        .next()
-        .map(|c| if message.starts_with('`') { c.to_string() } else { c.to_uppercase().to_string() })
-        .unwrap_or_default();
-    let text = format!("{first}{}", letters.as_str());
-    if text.ends_with(['.', '!', '?']) { text } else { format!("{text}.") }
 }

@@ -165,12 +165,10 @@ fn shims(contents: &Contents<'_>, sled: &SledOf<'_>) -> Table {
         .shims
         .iter()
         .map(|(u, made)| {
-            let pieces: Vec<String> =
-                made.pieces.iter().map(|(stock, count)| format!("{count} × {}", build.shop.shims[*stock].of)).collect();
-            let pieces = match pieces.as_slice() {
-                [] if made.made_mm <= 0.0 => "none".to_owned(),
-                [] => "cut to measure".to_owned(),
-                pieces => pieces.join(" + "),
+            let pieces = match made.piece_count() {
+                0 if made.made_mm <= 0.0 => "none".to_owned(),
+                0 => "cut to measure".to_owned(),
+                _ => made.in_words(&build.shop.shims),
             };
             vec![
                 build.units.rule(*u).into(),
@@ -300,7 +298,7 @@ pub(super) fn assembly(contents: &Contents<'_>) -> Option<Chapter> {
             rows,
         }));
         if !sled.steps.is_empty() {
-            blocks.push(Block::Steps(sled.steps.iter().map(|step| Text::from(super::front::sentence(step))).collect()));
+            blocks.push(Block::Steps(sled.steps.iter().map(|step| Text::from(step.as_str())).collect()));
         }
     }
     let step = match build.units {

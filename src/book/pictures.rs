@@ -9,7 +9,7 @@ use crate::drawing::font::{SMALL_MM, TEXT_MM, width_mm};
 use crate::drawing::{Align, Drawing, Kind, Label};
 use crate::geometry::path::Vertex;
 use crate::geometry::{Bounds, Path, Point};
-use crate::mechanics::draw::{DrawCurve, DrawPoint};
+use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::model::Build;
 use crate::model::lamination::{Lamination, Pieces};
@@ -45,14 +45,6 @@ pub(super) fn bow(build: &Build, curve: &DrawCurve, glued: Option<&GlueUp>) -> P
     let long = build.outline.as_ref().map_or(0.0, |outline| outline.nock_to_nock_mm);
     let scale = scale_for(long, 0.78 * WIDE_MM);
     let at = |x: f64, y: f64| Point::new(y / scale, -x / scale);
-    let line = |point: &DrawPoint, depth: f64, side: f64| -> Vec<Point> {
-        (0..curve.stations.len())
-            .map(|k| {
-                let (x, y) = curve.face(point, k, depth);
-                at(x, side * y)
-            })
-            .collect()
-    };
     // Unstrung: the back's line as the glue-up leaves it.
     let spots = glued.and_then(|glued| glued.stages.last()).map(|stage| stage.released.as_slice()).unwrap_or_default();
     for side in [1.0, -1.0] {
@@ -64,16 +56,14 @@ pub(super) fn bow(build: &Build, curve: &DrawCurve, glued: Option<&GlueUp>) -> P
     }
     for (point, kind) in [(curve.at_brace(), Kind::Hidden), (curve.at_full_draw(), Kind::Edge)] {
         for side in [1.0, -1.0] {
-            let whole = Path::closed(line(point, 0.0, side).into_iter().chain(line(point, 1.0, side).into_iter().rev()));
+            let whole = crate::sheets::bow::limb(curve, point, |x, y| at(x, side * y));
             if kind == Kind::Edge {
                 drawing.path(Kind::Tone, whole.clone());
             }
             drawing.path(kind, whole);
         }
-        if let Some(nock) = point.places.last() {
-            let hand = at(curve.grip_depth_mm + point.pivot_to_nock_mm, 0.0);
-            let string = [at(nock.x_mm, nock.y_mm), hand, at(nock.x_mm, -nock.y_mm)];
-            drawing.path(if kind == Kind::Edge { Kind::Dimension } else { Kind::Hidden }, Path::open(string));
+        if let Some(string) = crate::sheets::bow::string(curve, point, at) {
+            drawing.path(if kind == Kind::Edge { Kind::Dimension } else { Kind::Hidden }, string);
         }
     }
     let alt = format!(

@@ -54,16 +54,6 @@ impl Say {
         };
         Text::number(format!("{number} {}", self.0.length_unit()), pointer, mm).then(word)
     }
-
-    /// A length for running text that is not in the report.
-    pub fn plain_wood(self, mm: f64) -> String {
-        self.0.rule(mm)
-    }
-
-    /// A change of force with its sign.
-    pub fn signed(self, n: f64) -> String {
-        format!("{}{} {}", if n < 0.0 { "" } else { "+" }, fixed(self.0.force(n), 2), self.0.force_unit())
-    }
 }
 
 /// A number that is a count.

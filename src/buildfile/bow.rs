@@ -3,7 +3,7 @@
 use super::materials::{STAND_IN, Shelf};
 use super::names;
 use super::raw::Value;
-use super::reader::{Preset, Range, Section, Written};
+use super::reader::{Preset, Range, Section, Written, if_given};
 use super::spelling;
 use super::wording::amount;
 use crate::model::build::{FinishedBow, Sizing, SizingHow, Target};
@@ -66,10 +66,7 @@ pub fn target(section: &Section<'_>) -> Option<Target> {
         pivot_to_nock_mm: draw_length_mm - extra,
         brace_height_mm: brace,
         finishing_n: finishing?,
-        grip_depth_mm: match grip_depth {
-            Some(depth) => Some(depth?),
-            None => None,
-        },
+        grip_depth_mm: if_given(grip_depth)?,
     };
     judge_target(section, &target, weight.as_ref());
     Some(target)

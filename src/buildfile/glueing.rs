@@ -1,7 +1,7 @@
 //! `[glue]` and `[[glue.stage]]`.
 
 use super::bow::LONGEST_HALF_MM;
-use super::reader::{Preset, Range, Section, Written};
+use super::reader::{Preset, Range, Section, Written, if_given};
 use crate::model::workshop::{Glue, GlueStage, Held};
 use crate::units::Quantity;
 
@@ -108,15 +108,7 @@ fn stage(table: &Section<'_>, number: Option<u32>) -> Option<GlueStage> {
             tip.map(Some)
         }),
     };
-    Some(GlueStage {
-        number: number?,
-        held: held?,
-        clamp_time_s: match clamp_time {
-            Some(time) => Some(time?),
-            None => None,
-        },
-        want_tip_mm: want?,
-    })
+    Some(GlueStage { number: number?, held: held?, clamp_time_s: if_given(clamp_time)?, want_tip_mm: want? })
 }
 
 fn held(written: &Written<'_>) -> Option<Held> {

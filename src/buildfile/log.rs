@@ -12,7 +12,7 @@
 //! ```
 
 use super::raw::{Table, Value};
-use super::reader::{Notes, Range, Section, Written};
+use super::reader::{Notes, Range, Section, Written, if_given};
 use crate::diag::{Diagnostic, Place};
 use crate::model::Build;
 use crate::model::log::{Across, Bent, Log, Of, Reading, Run};
@@ -110,11 +110,7 @@ fn reading(section: &Section<'_>, build: &Build) -> Option<Reading> {
         _ => return None,
     };
     section.finish();
-    let note = match note {
-        Some(note) => Some(note?),
-        None => None,
-    };
-    Some(Reading { date: date?, place: section.place.clone(), note, of: of? })
+    Some(Reading { date: date?, place: section.place.clone(), note: if_given(note)?, of: of? })
 }
 
 /// A day, as a date of TOML or in quotes.
@@ -163,10 +159,7 @@ fn test_strip(section: &Section<'_>, build: &Build) -> Option<Of> {
         None => Some(false),
     };
     let run = run(section, true);
-    let lamination = match lamination {
-        Some(found) => Some(found?),
-        None => None,
-    };
+    let lamination = if_given(lamination)?;
     if on_sled == Some(true) && lamination.is_none() {
         section.fault("on", "which sled this ran on is not said", "name the lamination that the sled is for");
         return None;
@@ -203,15 +196,11 @@ fn run(section: &Section<'_>, gauge_needed: bool) -> Option<Run> {
     let apart = section.get("apart").map(|written| written.quantity(Quantity::Length, Range::positive(1500.0)));
     let hint = "give [place, thickness] or [place, left, right], such as readings = [[1, 0.201, 0.202]]";
     let at = section.need("readings", hint).and_then(|written| across(&written));
-    let gauge_mm = match gauge {
-        Some(gauge) => Some(gauge?),
-        None if gauge_needed => return None,
-        None => None,
-    };
-    let apart_mm = match apart {
-        Some(apart) => Some(apart?),
-        None => None,
-    };
+    let gauge_mm = if_given(gauge)?;
+    if gauge_needed && gauge_mm.is_none() {
+        return None;
+    }
+    let apart_mm = if_given(apart)?;
     let (after, at) = (after?, at?);
     let two_sided = at.iter().any(|reading| 1e-9 < (reading.left_mm - reading.right_mm).abs());
     if two_sided && apart_mm.is_none() {
@@ -370,14 +359,8 @@ fn tiller(section: &Section<'_>, build: &Build) -> Option<Of> {
     };
     let gaps: Option<Vec<[f64; 3]>> = rows.and_then(|rows| rows.iter().map(read).collect());
     bow_or_fault(section, build)?;
-    let pivot_to_nock_mm = match draw {
-        Some(draw) => Some(draw?),
-        None => None,
-    };
-    let brace_mm = match section.get("brace") {
-        Some(written) => Some(written.quantity(Quantity::Length, SIZE)?),
-        None => None,
-    };
+    let pivot_to_nock_mm = if_given(draw)?;
+    let brace_mm = if_given(section.get("brace").map(|written| written.quantity(Quantity::Length, SIZE)))?;
     Some(Of::Tiller { pivot_to_nock_mm, brace_mm, gaps_mm: gaps? })
 }
 
@@ -385,9 +368,5 @@ fn bow(section: &Section<'_>) -> Option<Of> {
     let build_file = section.get("build").map(|written| written.text("the path of a build file").map(str::to_owned));
     let weight = section.need("weight", "give what it weighs at its own draw length, such as weight = \"44 lbf\"");
     let weight_n = weight.and_then(|written| written.quantity(Quantity::Force, WEIGHT));
-    let build_file = match build_file {
-        Some(path) => Some(path?),
-        None => None,
-    };
-    Some(Of::Bow { build_file, weight_n: weight_n? })
+    Some(Of::Bow { build_file: if_given(build_file)?, weight_n: weight_n? })
 }

@@ -1,6 +1,6 @@
 //! `[sander]` and `[sled]`: the machine that grinds, and how the sled under the strip is to be made.
 
-use super::reader::{Preset, Range, Section, Written};
+use super::reader::{Preset, Range, Section, Written, if_given};
 use super::wording::amount;
 use crate::diag::Diagnostic;
 use crate::model::grit;
@@ -230,10 +230,7 @@ pub fn sled(section: &Section<'_>) -> Option<SledPlan> {
         tolerance_mm: tolerance?,
         run_on_mm: run_on?,
         stop_clearance_mm: clearance?,
-        supports_mm: match supports {
-            Some(supports) => Some(supports?),
-            None => None,
-        },
+        supports_mm: if_given(supports)?,
         sheet: sheet?,
         fit_mm: fit?,
     })

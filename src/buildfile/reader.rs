@@ -496,6 +496,14 @@ impl<'a> Written<'a> {
     }
 }
 
+/// What an optional key came to: nothing where it is absent, and no answer at all where it is faulty.
+pub fn if_given<T>(read: Option<Option<T>>) -> Option<Option<T>> {
+    match read {
+        Some(faulty_or_value) => faulty_or_value.map(Some),
+        None => Some(None),
+    }
+}
+
 /// Longer lists of stations or parts are a slip; a limb has a few dozen stations.
 const LONGEST_LIST: usize = 500;
 /// Stations closer than this would make slopes out of rounding. More would refuse stations that a caliper can tell apart.

@@ -2,7 +2,7 @@
 
 use super::bow;
 use super::materials::{STAND_IN, Shelf};
-use super::reader::{Preset, Range, Section, Written};
+use super::reader::{Preset, Range, Section, Written, if_given};
 use super::wording::amount;
 use crate::diag::Diagnostic;
 use crate::model::lamination::{Face, Lamination, Pieces, Stock};
@@ -48,10 +48,7 @@ pub fn lamination(section: &Section<'_>, name: Option<&String>, around: &Around<
     let stock = stock(section, shape.as_ref().map(|((taper, span), pieces)| (taper, *span, *pieces)), ground.is_some(), around);
     section.finish();
     let ((finished, (from_mm, to_mm)), pieces) = shape?;
-    let keep_face = match keep_face {
-        Some(face) => Some(face?),
-        None => None,
-    };
+    let keep_face = if_given(keep_face)?;
     let lamination = Lamination {
         name: name?.clone(),
         wood: wood?,

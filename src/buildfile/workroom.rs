@@ -1,7 +1,7 @@
 //! `[shop]`: what cuts the sheet, what templates are printed on, stock for shims, and how lines are written.
 
 use super::raw::Value;
-use super::reader::{Preset, Range, Section, Written};
+use super::reader::{Preset, Range, Section, Written, if_given};
 use super::spelling;
 use super::wording::{amount, shortened};
 use crate::drawing::kind::{Kind, LineTable};
@@ -171,10 +171,7 @@ fn shims(written: &Written<'_>) -> Option<Vec<ShimStock>> {
             table.need_length("thickness", Range::between(0.01, 25.0), "add it as measured; a stack of ten tells more than one");
         let count = table.get("count").map(|written| written.count(0, 10_000));
         table.finish();
-        let count = match count {
-            Some(count) => Some(count?),
-            None => None,
-        };
+        let count = if_given(count)?;
         Some(ShimStock { of: of?, thickness_mm: thickness?, count })
     };
     let shims: Vec<ShimStock> = items.into_iter().filter_map(read).collect();

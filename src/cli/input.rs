@@ -6,7 +6,6 @@ use super::make::{glued, options};
 use super::terminal::Terminal;
 use crate::buildfile::{self, Source};
 use crate::diag::{self, Diagnostic, Place, Severity, newtons};
-use crate::mechanics::bow::Bow;
 use crate::mechanics::calibration::{Calibrated, Reading, calibrated};
 use crate::mechanics::draw;
 use crate::model::Build;
@@ -135,8 +134,7 @@ pub fn computed_n(build_file: &str, folder: &Path, place: &Place) -> Result<f64,
     let build = outcome.map_err(|faults| fault(format!("it has {} faults, first {}", faults.len(), faults[0])))?.value;
     let glued = glued(&build).map_err(|faults| fault(faults[0].to_string()))?.value;
     let options = options(&build, glued.as_ref(), None);
-    let limb = Bow::of(&build, &options).map_err(|found| fault(found.to_string()))?;
-    draw::weight(&limb, &options).map(|found| found.0).map_err(|found| fault(found.to_string()))
+    draw::weight_of(&build, &options).map_err(|found| fault(found.to_string()))
 }
 
 /// Shows faults on stderr, and warnings unless quiet.

@@ -34,8 +34,7 @@ pub fn force_n(build: &Build, options: &Options, bent: Bent) -> Result<f64, Diag
         Bent::Floor { drop_mm } => return floor_n(&Bow::of(build, options)?.limb, drop_mm),
     };
     let options = Options { string, full_draw_mm: Some(pivot_to_nock_mm), ..options.clone() };
-    let (force, _) = draw::weight(&Bow::of(build, &options)?, &options)?;
-    Ok(force)
+    draw::weight_of(build, &options)
 }
 
 /// What a weighed blank makes of all stiffness: its reading over what the model gives with a factor of 1.

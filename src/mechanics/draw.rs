@@ -149,6 +149,11 @@ pub fn weight(bow: &Bow<'_>, options: &Options) -> Result<(f64, usize), Diagnost
     Ok((end.force_n, end.passes))
 }
 
+/// Force at full draw of a build, N.
+pub fn weight_of(build: &Build, options: &Options) -> Result<f64, Diagnostic> {
+    weight(&Bow::of(build, options)?, options).map(|(force_n, _)| force_n)
+}
+
 /// The bow with its string on, and half the string, mm.
 pub(super) fn start(bow: &Bow<'_>, options: &Options) -> Result<(Strung, f64), Diagnostic> {
     let limb = &bow.limb;

@@ -20,7 +20,7 @@
 //!
 //! Source: derived here; the square root of the sum of squares for independent errors is any text on measurement.
 
-use super::bow::{Bow, Options};
+use super::bow::Options;
 use super::{draw, sizing};
 use crate::diag::{Diagnostic, Outcome, Reported};
 use crate::model::Build;
@@ -66,10 +66,7 @@ const MODULUS: f64 = 0.005;
 fn solve(build: &Build, options: &Options) -> Result<Sensitivity, Diagnostic> {
     // Only the force is asked for, so no stations are.
     let options = Options { station_step_mm: f64::MAX, ..options.clone() };
-    let weight = |build: &Build| -> Result<f64, Diagnostic> {
-        let bow = Bow::of(build, &options)?;
-        Ok(draw::weight(&bow, &options)?.0)
-    };
+    let weight = |build: &Build| draw::weight_of(build, &options);
     // dF/dx by F(x + h) and F(x − h), the build changed by `change(build, ±h)`.
     let slope = |h: f64, change: &dyn Fn(&mut Build, f64)| -> Result<f64, Diagnostic> {
         let (mut more, mut less) = (build.clone(), build.clone());

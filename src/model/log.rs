@@ -87,10 +87,3 @@ pub enum Bent {
     /// Nocks on two blocks, belly up, pressed down at the grip by this much from where it lay free, mm.
     Floor { drop_mm: f64 },
 }
-
-impl Log {
-    /// The latest reading that `wanted` accepts, with its place in the log.
-    pub fn latest<T>(&self, wanted: impl Fn(&Of) -> Option<T>) -> Option<(&Reading, T)> {
-        self.readings.iter().rev().find_map(|reading| wanted(&reading.of).map(|found| (reading, found)))
-    }
-}

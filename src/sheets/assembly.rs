@@ -4,7 +4,7 @@
 
 use super::cautions;
 use super::layout::{Flag, Runs, flags};
-use crate::diag::spoken;
+use crate::diag::{sentence, spoken};
 use crate::drawing::annotate::{dimension_x, heading, notes, table};
 use crate::drawing::font::{HEAD_MM, TEXT_MM, extent};
 use crate::drawing::{Align, Drawing, Kind, Label};
@@ -447,13 +447,6 @@ fn carried_steps(build: &Build, plan: &SledPlan, sled: &Sled, carried: Carried<'
             ),
         ],
     }
-}
-
-/// A note as a sentence: capital first, full stop last.
-fn sentence(note: &str) -> String {
-    let mut letters = note.chars();
-    let first: String = letters.next().map(|letter| letter.to_uppercase().collect()).unwrap_or_default();
-    format!("{first}{}.", letters.as_str().trim_end_matches('.'))
 }
 
 /// Steps at the machine that hold for every make.

@@ -71,23 +71,33 @@ fn height(curve: &DrawCurve) -> f64 {
     2.0 * nock(curve.at_brace()).max(nock(curve.at_full_draw()))
 }
 
+/// One limb from the side at a draw, from the bow's centre along its back and along its belly home; `at` brings it to the page.
+pub fn limb(curve: &DrawCurve, point: &DrawPoint, at: impl Fn(f64, f64) -> Point) -> Path {
+    let face = |depth: f64| (0..curve.stations.len()).map(move |k| curve.face(point, k, depth));
+    let belly: Vec<(f64, f64)> = face(1.0).collect();
+    Path::closed(face(0.0).chain(belly.into_iter().rev()).map(|(x, y)| at(x, y)))
+}
+
+/// The string at a draw, from one nock to the other.
+pub fn string(curve: &DrawCurve, point: &DrawPoint, at: impl Fn(f64, f64) -> Point) -> Option<Path> {
+    let nock = point.places.last()?;
+    let hand = at(curve.grip_depth_mm + point.pivot_to_nock_mm, 0.0);
+    Some(Path::open([at(nock.x_mm, nock.y_mm), hand, at(nock.x_mm, -nock.y_mm)]))
+}
+
 fn side_view(drawing: &mut Drawing, build: &Build, curve: &DrawCurve, reduced: f64) {
     let at = |x: f64, y: f64| Point::new(x / reduced, y / reduced);
     let states = [(curve.at_brace(), Kind::Hidden), (curve.at_full_draw(), Kind::Edge)];
     for (point, kind) in states {
-        let face = |depth: f64| (0..curve.stations.len()).map(move |k| curve.face(point, k, depth));
-        let half: Vec<(f64, f64)> = face(0.0).chain(face(1.0).collect::<Vec<_>>().into_iter().rev()).collect();
-        let whole = |side: f64| Path::closed(half.iter().map(|(x, y)| at(*x, side * y)));
         for side in [1.0, -1.0] {
+            let whole = limb(curve, point, |x, y| at(x, side * y));
             if kind == Kind::Edge {
-                drawing.path(Kind::Tone, whole(side));
+                drawing.path(Kind::Tone, whole.clone());
             }
-            drawing.path(kind, whole(side));
+            drawing.path(kind, whole);
         }
-        if let Some(nock) = point.places.last() {
-            let hand = at(curve.grip_depth_mm + point.pivot_to_nock_mm, 0.0);
-            let string = [at(nock.x_mm, nock.y_mm), hand, at(nock.x_mm, -nock.y_mm)];
-            drawing.path(if kind == Kind::Edge { Kind::Dimension } else { Kind::Hidden }, Path::open(string));
+        if let Some(string) = string(curve, point, at) {
+            drawing.path(if kind == Kind::Edge { Kind::Dimension } else { Kind::Hidden }, string);
         }
     }
     drawing.line(Kind::Centre, at(-40.0, 0.0), at(curve.grip_depth_mm + curve.at_full_draw().pivot_to_nock_mm + 40.0, 0.0));
@@ -164,22 +174,23 @@ pub fn key_numbers(units: System, nock_to_nock_mm: f64, curve: &DrawCurve) -> Ve
     ]
 }
 
+/// Small changes of thickness, width and length, mm, and how one says them.
+pub fn small_changes(units: System) -> [(f64, &'static str); 3] {
+    match units {
+        System::Inch => [
+            (units.to_mm(0.001), "0.001 in thicker"),
+            (units.to_mm(1.0 / 16.0), "1/16 in wider"),
+            (units.to_mm(1.0), "1 in longer"),
+        ],
+        System::Millimetre => [(0.01, "0.01 mm thicker"), (1.0, "1 mm wider"), (10.0, "10 mm longer")],
+    }
+}
+
 /// What changes the draw weight, by how much of it, and what that does: rows of three cells.
 pub fn moves_rows(build: &Build, moves: &Sensitivity) -> Vec<Vec<String>> {
     let units = build.units;
-    let signed = |n: f64| format!("{}{} {}", if n < 0.0 { "" } else { "+" }, fixed(units.force(n), 2), units.force_unit());
-    let (thin, thin_text) = match units {
-        System::Inch => (units.to_mm(0.001), "0.001 in thicker"),
-        System::Millimetre => (0.01, "0.01 mm thicker"),
-    };
-    let (wide, wide_text) = match units {
-        System::Inch => (units.to_mm(1.0 / 16.0), "1/16 in wider"),
-        System::Millimetre => (1.0, "1 mm wider"),
-    };
-    let (long, long_text) = match units {
-        System::Inch => (units.to_mm(1.0), "1 in longer"),
-        System::Millimetre => (10.0, "10 mm longer"),
-    };
+    let signed = |n: f64| units.force_change(n);
+    let [(thin, thin_text), (wide, wide_text), (long, long_text)] = small_changes(units);
     let mut rows: Vec<Vec<String>> = build
         .laminations
         .iter()

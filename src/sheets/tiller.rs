@@ -3,6 +3,7 @@
 //! [`reduced`] shows the whole bow on one page with the distances in a table; [`full_size`] one limb at true size, to hang behind the
 //! tree with the grip on its mark and to turn over for the other limb.
 
+use super::bow::limb;
 use crate::drawing::annotate::{heading, table};
 use crate::drawing::font::{HEAD_MM, SMALL_MM, TEXT_MM, width_mm};
 use crate::drawing::{Align, Drawing, Kind, Label};
@@ -84,8 +85,7 @@ fn hanging(drawing: &mut Drawing, curve: &DrawCurve, targets: &Targets, scale: f
         let point = &curve.points[row.point];
         for side in [1.0, -1.0] {
             if last {
-                let belly: Vec<Point> = hang.line(point, 1.0, side).collect();
-                let whole = Path::closed(hang.line(point, 0.0, side).chain(belly.into_iter().rev()));
+                let whole = limb(curve, point, |x, y| hang.at(x, side * y));
                 drawing.path(Kind::Tone, whole.clone());
                 drawing.path(Kind::Edge, whole);
             } else {

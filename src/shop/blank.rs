@@ -17,7 +17,7 @@
 
 use crate::diag::{Diagnostic, Outcome, Place, Reported};
 use crate::mechanics::blank::as_wide_as;
-use crate::mechanics::bow::{Bow, Options};
+use crate::mechanics::bow::Options;
 use crate::mechanics::{draw, sensitivity};
 use crate::model::Build;
 use crate::model::lamination::{Face, Lamination};
@@ -129,16 +129,13 @@ fn removal(whole: &Build, options: &Options, stand: Stand<'_>, stations_mm: &[f6
         return Err(Diagnostic::fault(Place::new("target"), "there is no target to bring the blank to")
             .hint("give `draw_weight`, `draw_length` and `brace_height` under [target]"));
     };
-    let weight = |build: &Build| draw::weight(&Bow::of(build, options)?, options).map(|found| found.0);
+    let weight = |build: &Build| draw::weight_of(build, options);
     let wanted_n = target.draw_weight_n + target.finishing_n;
     let belly = belly_lamination(whole);
     // Edges that are inside the outline already stay there.
     let build = &trimmed(whole, stand.width);
     let off = stand.share(build);
-    let start = match belly {
-        Some(lamination) if 0.0 < off => thinned(build, lamination, off)?,
-        _ => build.clone(),
-    };
+    let start = Stand { width: None, ..stand }.of(build)?;
     let trimmed_n = weight(&start)?;
     let sides_n_per_mm = {
         let share = 0.02;
@@ -240,20 +237,19 @@ pub struct Heavy {
 pub fn heavy(build: &Build, options: &Options, excesses_n: &[f64]) -> Result<Vec<Heavy>, Diagnostic> {
     let Some(target) = build.target else { return Ok(Vec::new()) };
     let wanted_n = target.draw_weight_n + target.finishing_n;
-    let weight = |build: &Build, options: &Options| draw::weight(&Bow::of(build, options)?, options).map(|found| found.0);
-    let now_n = weight(build, options)?;
+    let now_n = draw::weight_of(build, options)?;
     let at = |excess_n: f64| {
         // Force is in proportion to stiffness.
         let stiffness_factor = options.stiffness_factor * (wanted_n + excess_n) / now_n;
         let options = Options { stiffness_factor, ..options.clone() };
         let belly_mm = match belly_lamination(build) {
             Some(lamination) => {
-                let thinned = |share: f64| weight(&thinned(build, lamination, share)?, &options);
+                let thinned = |share: f64| draw::weight_of(&thinned(build, lamination, share)?, &options);
                 share_for(wanted_n, 0.0, most_belly(build, lamination), thinned)?.map(|share| share * thickest_mm(build))
             }
             None => None,
         };
-        let sides_share = share_for(wanted_n, 0.0, 1.0 - SIDES_STAY, |share| weight(&narrowed(build, share), &options))?;
+        let sides_share = share_for(wanted_n, 0.0, 1.0 - SIDES_STAY, |share| draw::weight_of(&narrowed(build, share), &options))?;
         Ok(Heavy { excess_n, belly_mm, sides_share })
     };
     excesses_n.iter().map(|excess_n| at(*excess_n)).collect()
@@ -299,14 +295,11 @@ fn gains(
     if let (Some(blank), Some(outline)) = (blank_width, &build.outline) {
         let room = working(build).map(|s| blank.at(s) / outline.width_at(s) - 1.0).fold(WIDEN, f64::min);
         if LEAST_SHARE < room {
-            let most_n = weight(&narrowed(build, -room))?;
-            // Widening is narrowing by a negative share.
-            let share = if most_n <= wanted_n {
-                room
-            } else {
-                let over = |share: f64| weight(&narrowed(build, -share)).map_or(f64::NAN, |n| (n / wanted_n).ln());
-                root::bracketed(over, 0.0, room, 1e-7, 60).map_or(room, |found| found.x)
-            };
+            // Widening is narrowing by a negative share: as wide as it goes, or where the weight comes down to what is wanted.
+            let most = weight(&narrowed(build, -room))?;
+            let enough =
+                if most <= wanted_n { None } else { share_for(wanted_n, -room, 0.0, |share| weight(&narrowed(build, share)))? };
+            let share = enough.map_or(room, |share| -share);
             gains.push(Gain::Wider { share, to_n: weight(&narrowed(build, -share))? });
         }
     }

@@ -42,6 +42,12 @@ impl MakeUp {
         self.made_mm - self.wanted_mm
     }
 
+    /// The pieces by what they are of, such as `2 × tape + 1 × card`; empty for none.
+    pub fn in_words(&self, stock: &[ShimStock]) -> String {
+        let pieces: Vec<String> = self.pieces.iter().map(|(kind, count)| format!("{count} × {}", stock[*kind].of)).collect();
+        pieces.join(" + ")
+    }
+
     pub fn piece_count(&self) -> u32 {
         self.pieces.iter().map(|(_, count)| count).sum()
     }

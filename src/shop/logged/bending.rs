@@ -3,7 +3,7 @@
 use super::{Answer, Found, Known, Measure, Row, TakeOver, Value};
 use crate::diag::{Diagnostic, mm, newtons};
 use crate::mechanics::blank::{force_n, stiffness_factor};
-use crate::mechanics::bow::{Bow, Options, StringOn};
+use crate::mechanics::bow::{Options, StringOn};
 use crate::mechanics::calibration::{self, Calibrated};
 use crate::mechanics::{draw, tiller as targets};
 use crate::model::Build;
@@ -359,8 +359,7 @@ pub fn bow(
         }),
         None => {
             let options = Options { stiffness_factor: 1.0, ..known.options.clone() };
-            let worked = stand.of(build);
-            worked.and_then(|worked| Bow::of(&worked, &options).and_then(|bow| draw::weight(&bow, &options))).map(|found| found.0)
+            stand.of(build).and_then(|worked| draw::weight_of(&worked, &options))
         }
     };
     let computed_n = match computed {
@@ -402,7 +401,7 @@ pub fn bow(
     ));
     if build_file.is_none() && (stand.width.is_some() || 0.0 < stand.belly_off_mm) {
         let options = Options { stiffness_factor: weight_n / computed_n, ..known.options.clone() };
-        if let Ok((whole_n, _)) = Bow::of(build, &options).and_then(|bow| draw::weight(&bow, &options)) {
+        if let Ok(whole_n) = draw::weight_of(build, &options) {
             answer.say(format!(
                 "Counted with what the last blank reading had off it. The stack of the build file, whole, would draw {} of this wood: give that \
                  weight under [[calibration]] of other builds.",

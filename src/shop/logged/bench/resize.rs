@@ -1,0 +1,137 @@
+//! A strip came out too thin: what must the rest of the stack become, with this lamination held as it is?
+
+use super::super::{Answer, Known, Measure, Row, TakeOver, Value, sentence};
+use super::Bench;
+use crate::diag::{mm, newtons};
+use crate::mechanics::{draw, sizing};
+use crate::model::Build;
+use crate::model::build::{Sizing, SizingHow};
+use crate::model::lamination::Lamination;
+use crate::model::taper::{Form, Taper};
+use crate::numeric::interp::{Between, Curve};
+
+/// The stack with a lamination held as it came out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Resized {
+    /// The bow with that lamination as it is and all others as planned, N.
+    pub as_it_is_n: f64,
+    /// And with the others brought to the weight: indices, butt and tip before and after; empty where none may change.
+    pub changes: Vec<sizing::Change>,
+    pub weight_n: f64,
+    pub wanted_n: f64,
+    /// The lamination as measured, station and thickness, mm.
+    pub ground_mm: Vec<(f64, f64)>,
+}
+
+impl Bench {
+    /// What the rest of the stack becomes with this lamination as it came out; `busy` are laminations that are being ground.
+    pub(super) fn resize(&self, build: &Build, busy: &[usize], known: &Known<'_>, answer: &mut Answer) -> Option<Resized> {
+        let lamination = &build.laminations[self.lamination];
+        let ground_mm = self.as_measured(lamination)?;
+        let held = Lamination { finished: Taper::ground(ground_mm.clone()).ok()?, ground: true, ..lamination.clone() };
+        answer.take_over.push(TakeOver {
+            key: format!("lamination \"{}\", ground", lamination.name),
+            value: Value::Stations(ground_mm.clone()),
+        });
+        answer.say("In the build file `ground` stands instead of `thickness`, `taper` and the stock's thickness.");
+        let target = build.target?;
+        let mut changed = build.clone();
+        changed.laminations[self.lamination] = held;
+        let wanted_n = target.draw_weight_n + target.finishing_n;
+        let as_it_is_n = draw::weight_of(&changed, known.options).ok()?;
+        answer.rows.push(Row {
+            what: "draw weight with this strip as it is".into(),
+            of: Measure::Force,
+            reading: as_it_is_n,
+            model: draw::weight_of(build, known.options).ok()?,
+            band: None,
+        });
+        let free = |index: &usize| {
+            let other = &build.laminations[*index];
+            *index != self.lamination && !other.ground && !busy.contains(index)
+        };
+        let asked: Vec<usize> = build.sizing.iter().flat_map(|sizing| sizing.change.clone()).filter(free).collect();
+        let others = || (0..build.laminations.len()).filter(free).collect::<Vec<_>>();
+        let change = if asked.is_empty() { others() } else { asked };
+        let mut resized = Resized { as_it_is_n, changes: Vec::new(), weight_n: as_it_is_n, wanted_n, ground_mm };
+        if change.is_empty() {
+            answer.say(format!(
+                "No other lamination is left to change: the bow will draw {} instead of {}. Keep the strip for a lighter bow, or grind a new one.",
+                newtons(as_it_is_n),
+                newtons(wanted_n)
+            ));
+            return Some(resized);
+        }
+        changed.sizing = Some(Sizing { change, how: SizingHow::Thickness });
+        match sizing::size(&changed, known.options) {
+            Ok(found) => {
+                resized.changes = found.value.changes.clone();
+                resized.weight_n = found.value.weight_n;
+                for change in &resized.changes {
+                    let name = &build.laminations[change.lamination].name;
+                    answer.say(format!(
+                        "To reach {} with it: `{name}` at its butt {} instead of {}, at its tip {} instead of {}.",
+                        newtons(wanted_n),
+                        mm(change.butt_mm[1]),
+                        mm(change.butt_mm[0]),
+                        mm(change.tip_mm[1]),
+                        mm(change.tip_mm[0])
+                    ));
+                    let key = |what: &str| format!("lamination \"{name}\", {what}");
+                    let sized = &found.value.build.laminations[change.lamination];
+                    if sized.finished.form() == Form::Stations {
+                        let points = sized.finished.curve().points().to_vec();
+                        answer.take_over.push(TakeOver { key: key("taper.stations"), value: Value::Stations(points) });
+                        continue;
+                    }
+                    answer.take_over.push(TakeOver { key: key("thickness"), value: Value::Length(change.butt_mm[1]) });
+                    if matches!(sized.finished.form(), Form::Straight { .. }) {
+                        answer.take_over.push(TakeOver { key: key("taper.tip"), value: Value::Length(change.tip_mm[1]) });
+                    }
+                }
+            }
+            Err(faults) => answer.says.extend(faults.iter().map(sentence)),
+        }
+        Some(resized)
+    }
+
+    /// The lamination as its strips were measured last: the taper and its departure, straight between readings, at stations.
+    fn as_measured(&self, lamination: &Lamination) -> Option<Vec<(f64, f64)>> {
+        let last = self.strips.values().map(|(after, _)| *after).max()?;
+        // Where it is still too thick, the passes that are left take the rest.
+        let most = if self.left().next().is_some() { 0.0 } else { f64::INFINITY };
+        let mut off: Vec<(f64, f64)> = Vec::new();
+        for (_, at) in self.strips.values().filter(|(after, _)| *after == last) {
+            off.extend(at.iter().map(|a| {
+                (
+                    lamination.station_at(a.u_mm).max(lamination.from_mm),
+                    (a.middle_mm() - lamination.strip_thickness_at(a.u_mm)).min(most),
+                )
+            }));
+        }
+        off.sort_by(|a, b| a.0.total_cmp(&b.0));
+        // Both strips, or both halves of a full one, at a place: their mean.
+        let mut joined: Vec<(f64, Vec<f64>)> = Vec::new();
+        for (s, d) in off.into_iter().filter(|(s, _)| *s <= lamination.to_mm) {
+            match joined.last_mut() {
+                Some((at, all)) if (s - *at).abs() < 1.0 => all.push(d),
+                _ => joined.push((s, vec![d])),
+            }
+        }
+        let points: Vec<(f64, f64)> =
+            joined.into_iter().map(|(s, all)| (s, all.iter().sum::<f64>() / all.len() as f64)).collect();
+        let departure = match points.as_slice() {
+            [] => return None,
+            [only] => Curve::constant(only.1),
+            several => Curve::through(several.to_vec(), Between::Straight).ok()?,
+        };
+        let (first, end) = (points[0].0, points[points.len() - 1].0);
+        let mut stations: Vec<f64> =
+            [lamination.from_mm, lamination.to_mm].into_iter().chain(points.iter().map(|p| p.0)).collect();
+        stations.extend(lamination.finished.corners().filter(|s| lamination.from_mm < *s && *s < lamination.to_mm));
+        stations.sort_by(f64::total_cmp);
+        stations.dedup_by(|a, b| (*a - *b).abs() < 1.0);
+        // Beyond the outermost readings their departure goes on as it is.
+        Some(stations.into_iter().map(|s| (s, lamination.finished.at(s) + departure.at(s.clamp(first, end)))).collect())
+    }
+}
