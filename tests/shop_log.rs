@@ -124,7 +124,7 @@ fn a_floor_tiller_is_a_beam_on_two_supports() {
 fn a_reading_gives_its_stiffness_back() {
     let build = meadow();
     let ways = [
-        Bent::LongString { string_mm: 70.0 * IN, pivot_to_nock_mm: 16.0 * IN },
+        Bent::LongString { string_mm: 76.0 * IN, pivot_to_nock_mm: 16.0 * IN },
         Bent::Braced { brace_mm: 5.0 * IN, pivot_to_nock_mm: 20.0 * IN },
         Bent::Floor { drop_mm: 4.0 * IN },
     ];
@@ -204,7 +204,7 @@ fn tiller_targets_are_those_of_a_pair_of_equal_limbs() {
     let options = Options { draw_step_mm: IN, station_step_mm: IN, ..Options::default() };
     let curve = draw::curve(&build, &options).unwrap().value;
     let targets = tiller::targets(&curve, tiller::stations(&build, 4.0 * IN), step);
-    assert!((targets.stations_mm[0] - 10.0 * IN).abs() < 1e-9 && targets.stations_mm.len() == 7);
+    assert!((targets.stations_mm[0] - 11.0 * IN).abs() < 1e-9 && targets.stations_mm.len() == 7);
     assert_eq!(targets.rows[0].point, 0);
     let pair_options = PairOptions { options, tiller_stations_mm: targets.stations_mm.clone(), ..PairOptions::default() };
     let pair = pair::curve(&build, &build, &pair_options).unwrap().value;
@@ -379,7 +379,7 @@ fn the_build_file_stays_as_it_is() {
         &log,
         "units = \"in\"\n\
          [[reading]]\ndate = 2026-11-20\nof = \"sheet\"\nthickness = [0.225, 0.226]\n\
-         [[reading]]\ndate = 2026-11-21\nof = \"strip\"\nlamination = \"core\"\nafter = 17\nreadings = [[4, 0.194], [20, 0.163], [34, 0.135]]\n\
+         [[reading]]\ndate = 2026-11-21\nof = \"strip\"\nlamination = \"core\"\nafter = 18\nreadings = [[4, 0.194], [20, 0.163], [34, 0.135]]\n\
          [[reading]]\ndate = 2026-11-22\nof = \"release\"\nstage = 1\ntip = 1.7\n",
     )
     .unwrap();
@@ -389,7 +389,7 @@ fn the_build_file_stays_as_it_is() {
     for wanted in [
         "sled.sheet.thickness = 0.2255",
         "lamination \"back\", thickness",
-        "glue.retained = 0.88",
+        "glue.retained = 0.89",
         "Nothing above has changed the build file",
     ] {
         assert!(out.contains(wanted), "{wanted}\n{out}");
@@ -399,8 +399,8 @@ fn the_build_file_stays_as_it_is() {
     let json = command().args(["-q", "log", "--json"]).args([&file, &log]).output().unwrap();
     let told: serde_json::Value = serde_json::from_slice(&json.stdout).unwrap();
     let resized = &told["answers"][1]["found"]["resized"];
-    assert!((resized["weight_n"].as_f64().unwrap() - 45.0 * LBF).abs() < 0.01, "{resized}");
-    assert!(resized["as_it_is_n"].as_f64().unwrap() < 44.0 * LBF, "{resized}");
+    assert!((resized["weight_n"].as_f64().unwrap() - 41.0 * LBF).abs() < 0.01, "{resized}");
+    assert!(resized["as_it_is_n"].as_f64().unwrap() < 40.0 * LBF, "{resized}");
     assert_eq!(resized["changes"][0]["lamination"], "back");
 }
 
@@ -533,7 +533,7 @@ fn the_order_of_readings_does_not_matter() {
     assert!((one.0.last().unwrap() - plain.last().unwrap() - 0.1).abs() < 0.03, "{one:?} {plain:?}");
     // Work that is done stays done, and the face is not turned twice.
     let (half, later) = (left(&[first]), left(&[first, &measured]));
-    assert_eq!((half.0.len(), later.0.len()), (12, 12));
+    assert_eq!((half.0.len(), later.0.len()), (13, 13));
     for text in [&half.1, &later.1] {
         assert_eq!(text.matches("turn the strip over").count(), 1, "{text}");
         assert!(text.contains("turn the strip over; new paper"), "{text}");
