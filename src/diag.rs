@@ -21,6 +21,11 @@ pub fn newtons(force_n: f64) -> String {
     format!("⟨{force_n} N⟩")
 }
 
+/// A modulus in MPa for a message, written in the builder's units once the message is shown.
+pub fn mpa(modulus_mpa: f64) -> String {
+    format!("⟨{modulus_mpa} MPa⟩")
+}
+
 /// A message with its marked lengths and forces in the units of `system`.
 ///
 /// ```
@@ -42,7 +47,10 @@ pub fn spoken(message: &str, system: System) -> String {
         match (read("mm"), read("N")) {
             (Some(length_mm), _) => out.push_str(&system.measure(length_mm)),
             (None, Some(force_n)) => out.push_str(&system.force_text(force_n)),
-            (None, None) => out.push_str(inside),
+            (None, None) => match read("MPa") {
+                Some(modulus_mpa) => out.push_str(&system.modulus_text(modulus_mpa)),
+                None => out.push_str(inside),
+            },
         }
         rest = after;
     }

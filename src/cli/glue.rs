@@ -138,6 +138,9 @@ fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
     }
     line("tip held", rise(units, stage.tip_held_mm()));
     line("tip left", format!("{} once released", rise(units, stage.tip_left_mm())));
+    if 0.0 < (stage.retained - glued.retained).abs() {
+        line("kept", format!("{} percent of the curvature, as `retained` of this stage says", fixed(100.0 * stage.retained, 1)));
+    }
     if let Some(load) = stage.load.tip_n {
         let what = if stage.load.forces.is_empty() {
             "pushed by each prop"

@@ -122,7 +122,7 @@ pub(super) fn exact(pile: &Pile<'_>, n: usize, form: &FormCurve, tip_mm: Option<
         .map(|(inside, s)| {
             let laid = pile.laid(n, inside, s);
             let here = wanted.curvature(inside, s, &laid);
-            (s, pile.form_for(&laid, here).unwrap_or(here))
+            (s, pile.form_for(n, &laid, here).unwrap_or(here))
         })
         .collect();
     let curvature = curve(&curvature, CURVATURE_CLOSE);

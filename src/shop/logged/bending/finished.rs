@@ -44,7 +44,9 @@ pub fn bow(
     }
     let before = calibration::calibrated(finished);
     finished.push(calibration::Reading { computed_n, weighed_n: weight_n });
-    let expected_n = computed_n * before.map_or(1.0, |calibrated| calibrated.factor);
+    // Tested strips are as stiff as they are: what other bows say is of the rest.
+    let factor = before.map_or(1.0, |calibrated| calibrated.factor);
+    let expected_n = computed_n * calibration::on_untested(build, known.options, factor).unwrap_or(factor);
     let share = before.and_then(|calibrated| calibrated.spread).unwrap_or(known.scatter);
     answer.rows.push(Row {
         what: "weight at full draw".into(),

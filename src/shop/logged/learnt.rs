@@ -1,0 +1,51 @@
+//! What readings have made of the build so far: strips as tested, stages as they came off, and what follows from both.
+
+use super::Known;
+use crate::mechanics::bow::Options;
+use crate::mechanics::glueup::{self, GlueUp};
+use crate::mechanics::{calibration, sensitivity};
+use crate::model::Build;
+
+#[derive(Debug, Clone)]
+pub struct Learnt {
+    pub build: Build,
+    pub glued: Option<GlueUp>,
+    pub options: Options,
+    /// One standard deviation of the bow's weight, as a share of it.
+    pub scatter: f64,
+}
+
+impl Learnt {
+    /// Before any reading.
+    pub fn of(build: &Build, known: &Known<'_>) -> Learnt {
+        Learnt { build: build.clone(), glued: known.glued.cloned(), options: known.options.clone(), scatter: known.scatter }
+    }
+
+    /// For the answers that come after.
+    pub fn known<'a>(&'a self, known: &Known<'_>) -> Known<'a> {
+        Known {
+            glued: self.glued.as_ref(),
+            options: &self.options,
+            finished: known.finished.clone(),
+            computed_n: known.computed_n.clone(),
+            scatter: self.scatter,
+            stations_mm: known.stations_mm.clone(),
+        }
+    }
+
+    /// The build has changed: its glue-up, unstrung shape, stiffness and scatter anew. What cannot be worked out stays as it was.
+    pub fn again(mut self, known: &Known<'_>) -> Learnt {
+        if known.glued.is_some()
+            && let Ok(planned) = glueup::plan(&self.build)
+        {
+            self.options.unstrung = planned.value.unstrung.clone();
+            self.glued = Some(planned.value);
+        }
+        let own = known.options.stiffness_factor;
+        self.options.stiffness_factor = calibration::on_untested(&self.build, &self.options, own).unwrap_or(own);
+        if let Ok(moves) = sensitivity::of(&self.build, &self.options) {
+            self.scatter = moves.value.spread_n / moves.value.weight_n;
+        }
+        self
+    }
+}
