@@ -448,6 +448,7 @@ fn json_of(build: &Build, glued: &GlueUp, fades: Option<&FadeCheck>, ways: &[Way
                     "face": if left.belly_face { "belly" } else { "back" },
                 })).collect::<Vec<_>>(),
                 "held_rise_mm": stage.on_form.iter().map(|spot| [r(spot.s_mm), r(spot.rise_mm)]).collect::<Vec<_>>(),
+                "retained": r(stage.retained),
                 "left_rise_mm": stage.released.iter().map(|spot| [r(spot.s_mm), r(spot.rise_mm)]).collect::<Vec<_>>(),
                 "exact_form_rise_mm": stage.exact_form.iter().map(|(s, y)| [r(*s), r(*y)]).collect::<Vec<_>>(),
             })

@@ -86,9 +86,10 @@ const THICKNESS_MM: f64 = 0.013;
 const WIDTH_MM: f64 = 0.15;
 const SPAN_MM: f64 = 0.5;
 const WEIGHT: f64 = 0.005;
-/// Between supports that push up and supports that push square to the strip: the middle, and half the difference.
+/// Between supports that push up and supports that push square to the strip: the middle, and half the difference (a tenth more for
+/// strips that taper toward their supports).
 const LARGE_SAG: f64 = 6.7;
-const LARGE_SAG_HALF: f64 = 3.6;
+const LARGE_SAG_HALF: f64 = 4.0;
 
 /// The strip's give for a modulus of 1, 1/mm: sag over weight times modulus.
 ///

@@ -230,10 +230,15 @@ fn out_of_reason(modulus_mpa: f64, expected_mpa: f64, place: &Place) -> Option<D
         (0.5, "is the weight that of one of two, or the sag measured between two strips?"),
     ];
     let off = |factor: f64| (modulus_mpa * factor / expected_mpa).ln().abs();
-    let likely = slips.into_iter().filter(|(factor, _)| reason(modulus_mpa * factor)).min_by(|a, b| off(a.0).total_cmp(&off(b.0)));
-    let hint = likely.map_or("are weight, sag, span and thickness of this strip, each in its unit?", |(_, words)| words);
+    let mut likely: Vec<(f64, &str)> = slips.into_iter().filter(|(factor, _)| reason(modulus_mpa * factor)).collect();
+    likely.sort_by(|a, b| off(a.0).total_cmp(&off(b.0)));
     let message = format!("the strip's modulus comes out at {}, and {} was expected", mpa(modulus_mpa), mpa(expected_mpa));
-    Some(Diagnostic::fault(place.clone(), message).hint(hint).hint("the reading is not used until it is mended"))
+    let fault = Diagnostic::fault(place.clone(), message);
+    let fault = match likely.as_slice() {
+        [] => fault.hint("are weight, sag, span and thickness of this strip, each in its unit?"),
+        slips => slips.iter().fold(fault, |fault, (_, words)| fault.hint(*words)),
+    };
+    Some(fault.hint("the reading is not used until it is mended"))
 }
 
 const LEAST_OF_HANDBOOK: f64 = 0.45;

@@ -1,0 +1,192 @@
+//! A stage that sprang to another shape than planned: the answer for this bow, by round trip through the forward model.
+
+mod bows;
+
+use bows::Chance;
+use std::collections::BTreeMap;
+use taperwright::diag::Place;
+use taperwright::mechanics::bow::Options;
+use taperwright::mechanics::glueup::{GlueUp, came_off, plan};
+use taperwright::mechanics::pair::{self, PairOptions};
+use taperwright::model::Build;
+use taperwright::model::log::{Log, Of, Reading, Tips};
+use taperwright::model::workshop::Held;
+use taperwright::shop::logged::{Answer, Found, Known, answers};
+
+fn meadow() -> Build {
+    let text = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/meadow.toml")).unwrap();
+    taperwright::buildfile::read("meadow.toml", &text).1.unwrap().value
+}
+
+/// The same with the second stage bent free over props.
+fn on_props() -> Build {
+    let mut build = meadow();
+    build.glue.stages[1].held = Held::Props { rise_mm: -45.0, at_mm: 889.0 };
+    build
+}
+
+fn planned(build: &Build) -> GlueUp {
+    plan(build).unwrap().value
+}
+
+fn answered(build: &Build, glued: &GlueUp, readings: &[(u32, Tips)]) -> Vec<Answer> {
+    let options = Options { unstrung: glued.unstrung.clone(), ..Options::default() };
+    let known = Known {
+        glued: Some(glued),
+        options: &options,
+        finished: Vec::new(),
+        computed_n: BTreeMap::new(),
+        scatter: 0.1,
+        stations_mm: vec![300.0, 500.0, 700.0],
+    };
+    let readings = readings.iter().enumerate().map(|(index, (stage, tips))| Reading {
+        date: "2026-11-20".into(),
+        place: Place::new("reading").index(index),
+        note: None,
+        of: Of::Release { stage: *stage, tips: *tips },
+    });
+    answers(build, &Log { readings: readings.collect() }, &known).answers
+}
+
+/// The bow as it really is: stage 1 keeps `share` of its curvature, its hold is the planned one.
+fn really(build: &Build, glued: &GlueUp, share: f64) -> Build {
+    let mut really = came_off::held(build, glued, 1);
+    really.glue.stages[0].retained = Some(share);
+    really
+}
+
+/// Where the nocks come to with the second stage so held.
+fn held_so(really: &Build, held: &Held) -> f64 {
+    let mut build = really.clone();
+    (build.glue.stages[1].held, build.glue.stages[1].want_tip_mm) = (held.clone(), None);
+    planned(&build).tip_mm()
+}
+
+/// A nock is read across a straightedge to this, mm.
+const RISE_MM: f64 = 1.5;
+
+#[test]
+fn this_bow_comes_to_the_wanted_reflex() {
+    for (what, build, seeds) in [("form", meadow(), 1..=100), ("props", on_props(), 101..=200)] {
+        let glued = planned(&build);
+        let wanted = build.glue.stages[1].want_tip_mm.unwrap();
+        let (mut within, mut as_planned, mut worst) = (0, 0, 0.0_f64);
+        for seed in seeds {
+            let mut chance = Chance::of(seed);
+            let share = 0.75 + 0.25 * chance.uniform();
+            let really = really(&build, &glued, share);
+            let sprang = planned(&really).stages[0].tip_left_mm();
+            let [upper_mm, lower_mm] = [0, 1].map(|_| sprang + RISE_MM * chance.either_way());
+            let answer = answered(&build, &glued, &[(1, Tips::Each { upper_mm, lower_mm })]).remove(0);
+            let Found::Release(found) = &answer.found else { panic!("{what}, seed {seed}: {answer:?}") };
+            let next = found.next.as_ref().unwrap();
+            assert!((next.wanted_mm - wanted).abs() < 1e-9 && next.stage == 2);
+            // The reading says the share as well as a straightedge shows it.
+            assert!((found.retained - share).abs() < RISE_MM / sprang.abs() + 0.01, "seed {seed}: {} {share}", found.retained);
+            let off = (held_so(&really, &next.held) - wanted).abs();
+            worst = worst.max(off / next.band_mm);
+            within += usize::from(off <= next.band_mm);
+            let planned_off = (held_so(&really, &glued.stages[1].held) - wanted).abs();
+            as_planned += usize::from(planned_off <= next.band_mm);
+        }
+        println!("{what}: {within} of 100 within the band, worst {worst:.2} of it; held as planned {as_planned}");
+        assert_eq!(within, 100, "{what}: {worst}");
+        // The test can fail: without the answer bows are outside (a form rules what lies on it, props do not), and the band is no wider than
+        // its readings make it.
+        assert!(as_planned < if what == "form" { 80 } else { 35 } && 0.5 < worst, "{what}: {as_planned} {worst}");
+    }
+}
+
+/// `tip` is the mean of both.
+#[test]
+fn a_single_tip_is_the_mean_of_both() {
+    let build = meadow();
+    let glued = planned(&build);
+    let tip = glued.stages[0].tip_left_mm();
+    let found = |tips| match answered(&build, &glued, &[(1, tips)]).remove(0).found {
+        Found::Release(found) => found,
+        other => panic!("{other:?}"),
+    };
+    let mean = found(Tips::Mean(0.9 * tip));
+    let each = found(Tips::Each { upper_mm: 0.9 * tip + 1.0, lower_mm: 0.9 * tip - 1.0 });
+    assert_eq!(mean, each);
+    assert!((mean.retained - 0.9).abs() < 0.005, "{mean:?}");
+}
+
+/// What the second stage keeps is its own: the first one's share does not lessen it.
+#[test]
+fn a_stage_keeps_its_own_share() {
+    let build = meadow();
+    let glued = planned(&build);
+    let tip = glued.stages[0].tip_left_mm();
+    let first = (1, Tips::Mean(0.85 * tip));
+    let found = answered(&build, &glued, &[first]).remove(0);
+    let Found::Release(release) = &found.found else { panic!("{found:?}") };
+    let next = release.next.clone().unwrap();
+    // Stage 2 comes off with nine tenths of what it should keep.
+    let mut really = really(&build, &glued, release.retained);
+    really.glue.stages[1].retained = Some(0.9);
+    let second = held_so(&really, &next.held);
+    let told = answered(&build, &glued, &[first, (2, Tips::Mean(second))]);
+    let Found::Release(release) = &told[1].found else { panic!("{told:?}") };
+    assert!((release.retained - 0.9).abs() < 1e-3, "{}", release.retained);
+    let keys: Vec<&str> = told.iter().flat_map(|answer| &answer.take_over).map(|taken| taken.key.as_str()).collect();
+    assert_eq!(keys, ["glue.stage 1, retained", "glue.stage 2, retained"]);
+}
+
+/// Each limb on its own props: tips that came off apart end alike.
+#[test]
+fn unequal_tips_are_held_apart() {
+    let build = on_props();
+    let glued = planned(&build);
+    let wanted = build.glue.stages[1].want_tip_mm.unwrap();
+    let sides = [0.95, 0.8].map(|share| really(&build, &glued, share));
+    let [upper_mm, lower_mm] = [0, 1].map(|side: usize| planned(&sides[side]).stages[0].tip_left_mm());
+    let answer = answered(&build, &glued, &[(1, Tips::Each { upper_mm, lower_mm })]).remove(0);
+    let Found::Release(found) = &answer.found else { panic!("{answer:?}") };
+    let next = found.next.as_ref().unwrap();
+    let props = next.props_mm.unwrap();
+    assert!(1.0 < (props[0] - props[1]).abs(), "{props:?}");
+    for (side, rise_mm) in sides.iter().zip(props) {
+        let left = held_so(side, &Held::Props { rise_mm, at_mm: 889.0 });
+        assert!((left - wanted).abs() < 0.01, "{left} {wanted}");
+    }
+    assert!(answer.says.iter().any(|say| say.contains("the lower limb stands more toward the back")), "{:?}", answer.says);
+    // On one form they do not, and the answer says by how much.
+    let build = meadow();
+    let glued = planned(&build);
+    let sides = [0.95, 0.8].map(|share| really(&build, &glued, share));
+    let [upper_mm, lower_mm] = [0, 1].map(|side: usize| planned(&sides[side]).stages[0].tip_left_mm());
+    let answer = answered(&build, &glued, &[(1, Tips::Each { upper_mm, lower_mm })]).remove(0);
+    let Found::Release(found) = &answer.found else { panic!("{answer:?}") };
+    let next = found.next.as_ref().unwrap();
+    for (side, left) in sides.iter().zip(next.left_mm.unwrap()) {
+        let found = held_so(side, &next.held);
+        assert!((left - found).abs() < 0.01, "{left} {found}");
+    }
+}
+
+/// The limb that is said to stand nearer the string does, in the model of two limbs.
+#[test]
+fn the_limb_with_more_reflex_is_named_with_what_it_does() {
+    let build = meadow();
+    let glued = planned(&build);
+    let tip = glued.tip_mm();
+    for upper_more in [true, false] {
+        let (more, less) = (1.25 * tip, 0.75 * tip);
+        let [upper_mm, lower_mm] = if upper_more { [more, less] } else { [less, more] };
+        let answer = answered(&build, &glued, &[(2, Tips::Each { upper_mm, lower_mm })]).remove(0);
+        let unstrung = |tip| came_off::build(&build, &glued, 2, tip).unwrap().1.unstrung;
+        let options = PairOptions {
+            options: Options { unstrung: unstrung(upper_mm), ..Options::default() },
+            lower_unstrung: unstrung(lower_mm),
+            tiller_stations_mm: vec![500.0],
+            ..PairOptions::default()
+        };
+        let brace = &pair::curve(&build, &build, &options).unwrap().value.points[0];
+        let nearer = if brace.tiller.last().unwrap().difference_mm() < 0.0 { "upper" } else { "lower" };
+        let says = answer.says.join(" ");
+        assert!(says.contains(&format!("the {nearer} limb stands nearer the string")), "{says}");
+        assert!(says.contains(if upper_more { "The upper limb has" } else { "The lower limb has" }), "{says}");
+    }
+}
