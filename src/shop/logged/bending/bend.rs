@@ -8,14 +8,14 @@ use super::super::bench;
 use super::super::learnt::Learnt;
 use super::super::{Answer, Found, Known, Measure, Row, TakeOver, Value};
 use super::pairs::{self, Chosen, Strip};
-use crate::diag::{Diagnostic, Place, mm, mpa, newtons};
+use crate::diag::{Diagnostic, Place, at_least, mm, mpa, newtons};
 use crate::mechanics::draw;
 use crate::mechanics::strip_test::{self, LEAST_SLENDERNESS, MOST_SAG, Part, Test, Tested};
 use crate::model::Build;
 use crate::model::log::Reading;
 use crate::numeric::interp::Curve;
 use crate::shop::plausible::{Band, question};
-use crate::units::{MM_PER_IN, N_PER_LBF};
+use crate::units::{MM_PER_IN, N_PER_LBF, limit};
 
 /// A sag is read to this either way where the log does not say: a rule against a straightedge. Common practice, no source.
 const READS_MM: f64 = 0.25;
@@ -184,16 +184,16 @@ fn cannot_be_meant(build: &Build, reading: &Reading, bend: &Bend<'_>) -> Vec<Dia
         return questions;
     }
     let middle = bend.thickness_mm.at(0.5 * bend.span_mm);
-    if bend.span_mm < LEAST_SLENDERNESS * middle {
+    if limit::below(bend.span_mm, LEAST_SLENDERNESS * middle) {
         let message = format!(
             "a span of {} is {:.0} times the strip's thickness: so short, a good part of the sag is shear",
             mm(bend.span_mm),
             bend.span_mm / middle
         );
-        let hint = format!("move the supports to at least {:.0} thicknesses, {}", LEAST_SLENDERNESS, mm(LEAST_SLENDERNESS * middle));
+        let hint = format!("move the supports to at least {:.0} thicknesses, {}", LEAST_SLENDERNESS, at_least(LEAST_SLENDERNESS * middle));
         questions.push(Diagnostic::fault(place("span"), message).hint(hint));
     }
-    for (index, sag) in bend.sag_mm.iter().enumerate().filter(|(_, sag)| MOST_SAG * bend.span_mm < **sag) {
+    for (index, sag) in bend.sag_mm.iter().enumerate().filter(|(_, sag)| limit::above(**sag, MOST_SAG * bend.span_mm)) {
         let most = MOST_SAG * bend.span_mm;
         let message = format!("a sag of {} is more than a twentieth of the span, {}", mm(*sag), mm(most));
         let hint = format!("hang a lighter weight, about {}, for half of that", newtons(0.5 * most / sag * bend.weight_n));
