@@ -65,7 +65,7 @@ pub fn spoken(message: &str, system: System) -> String {
         match (marked_length(inside), inside.strip_suffix("N").and_then(|number| number.trim().parse::<f64>().ok())) {
             (Some((length_mm, toward)), _) => out.push_str(&system.measure_finer(length_mm, toward, more_decimals)),
             (None, Some(force_n)) => out.push_str(&system.force_text(force_n)),
-            (None, None) => match read("MPa") {
+            (None, None) => match inside.strip_suffix("MPa").and_then(|number| number.trim().parse::<f64>().ok()) {
                 Some(modulus_mpa) => out.push_str(&system.modulus_text(modulus_mpa)),
                 None => out.push_str(inside),
             },

@@ -67,7 +67,14 @@ fn tapered_strips_and_large_sags_agree_with_scipy() {
         let free = 1.0 + shear_share(span / thickness.at(0.5 * span));
         let [up, square] = ["up", "square"].map(|key| {
             let sag_mm = [theirs[key].as_f64().unwrap()];
-            let test = Test { span_mm: *span, weight_n: *load, sag_mm: &sag_mm, reads_mm: 0.1, width_mm: &width, thickness_mm: &thickness };
+            let test = Test {
+                span_mm: *span,
+                weight_n: *load,
+                sag_mm: &sag_mm,
+                reads_mm: 0.1,
+                width_mm: &width,
+                thickness_mm: &thickness,
+            };
             (modulus(&test).unwrap().modulus_mpa / free / hidden - 1.0, (sag_mm[0] / span).powi(2))
         });
         println!("sag {:.3} of the span: modulus off by {:+.4} and {:+.4}", up.1.sqrt(), up.0, square.0);
@@ -98,11 +105,21 @@ fn sag_mm(span: f64, load: f64, modulus: f64, width: &Curve, thickness: &Curve, 
 }
 
 /// A shop that bends a strip: what it writes down, with its errors.
-fn bent(chance: &mut Chance, hidden: f64, width: &Curve, thickness: &Curve, span: f64, load: f64, sags: usize, reads_mm: f64) -> Of {
+fn bent(
+    chance: &mut Chance,
+    hidden: f64,
+    width: &Curve,
+    thickness: &Curve,
+    span: f64,
+    load: f64,
+    sags: usize,
+    reads_mm: f64,
+) -> Of {
     // Errors of instruments are the same all along a strip; a sag is read anew each time.
     let [caliper, rule] = [0.013, 0.15].map(|deviation| deviation * chance.normal());
     let (true_span, true_load) = (span + 0.5 * chance.normal(), load * (1.0 + 0.005 * chance.normal()));
-    let sag = sag_mm(true_span, true_load, hidden, width, thickness, 1.0 + 0.5 * chance.either_way(), 6.7 + 3.6 * chance.either_way());
+    let sag =
+        sag_mm(true_span, true_load, hidden, width, thickness, 1.0 + 0.5 * chance.either_way(), 6.7 + 3.6 * chance.either_way());
     let moved = |curve: &Curve, by: f64| along(&curve.points().iter().map(|(x, y)| (*x, y + by)).collect::<Vec<_>>());
     Of::Bend {
         lamination: 0,
@@ -244,7 +261,11 @@ fn a_bow_of_tested_strips_comes_to_its_weight() {
         }
     }
     let most = spreads.iter().copied().fold(0.0, f64::max);
-    println!("{within} of {BOWS} within two standard deviations of at most {:.3} (handbook {:.3})", most, before.spread_n / before.weight_n);
+    println!(
+        "{within} of {BOWS} within two standard deviations of at most {:.3} (handbook {:.3})",
+        most,
+        before.spread_n / before.weight_n
+    );
     println!("{brought} of {resized} brought to their weight");
     assert!(36 <= within && most < 0.3 * before.spread_n / before.weight_n, "{within} {most}");
     assert!(BOWS / 2 < resized && 0.9 * f64::from(resized as u32) <= f64::from(brought as u32), "{brought} of {resized}");
@@ -334,14 +355,16 @@ fn pairs_come_from_a_pile() {
     let weight = draw::weight_of(&really, &Options::default()).unwrap();
     assert!((found.weight_n.unwrap()[0] / weight - 1.0).abs() < 1e-3, "{:?} {weight}", found.weight_n);
     let says = last.says.join("\n");
-    for wanted in ["For `back` take C and F", "For `core` take E and A", "the stiffest goes nearest the back", "Left over: B, D"] {
+    for wanted in ["For `back` take C and F", "For `core` take E and A", "the stiffest goes nearest the back", "Left over: B, D"]
+    {
         assert!(says.contains(wanted), "{wanted}\n{says}");
     }
     // Two strips for each lamination are no pile: they stay where the log has them, and a half without its test is asked for.
     let readings = vec![exact(0, "A", 0.9 * handbook), exact(1, "C", 1.1 * handbook), exact(1, "D", 1.2 * handbook)];
     let answers = told(&build, readings);
     let Found::Bend(found) = &answers[2].found else { panic!("{:?}", answers[2]) };
-    let strips: Vec<(usize, &[String])> = found.laminations.iter().map(|known| (known.lamination, known.strips.as_slice())).collect();
+    let strips: Vec<(usize, &[String])> =
+        found.laminations.iter().map(|known| (known.lamination, known.strips.as_slice())).collect();
     assert_eq!(strips, [(0, &["A".to_owned()][..]), (1, &["D".to_owned(), "C".to_owned()][..])]);
     assert!(answers[0].says.iter().any(|say| say.contains("The other strip of `back` is not tested")), "{:?}", answers[0].says);
     assert!(found.laminations[1].deviation < 0.03 && 0.1 < found.laminations[0].deviation, "{found:?}");
@@ -369,7 +392,10 @@ fn slips_are_asked_about_and_hints_help() {
         (format!("span = 7\nweight = \"12 lbf\"\nsag = 0.03\n{strip}"), "move the supports to at least 35 thicknesses"),
         (format!("span = 280\nweight = \"3 lbf\"\nsag = 0.5\n{strip}"), "one place too far right"),
         (format!("span = 28\nweight = \"3 lbf\"\nsag = [0.5, 0.52, 0.6]\n{strip}"), "tap it"),
-        ("span = 28\nweight = \"3 lbf\"\nsag = 0.5\nwidth = \"45 mm\"\nthickness = 6".to_owned(), "millimetres in a log in inches"),
+        (
+            "span = 28\nweight = \"3 lbf\"\nsag = 0.5\nwidth = \"45 mm\"\nthickness = 6".to_owned(),
+            "millimetres in a log in inches",
+        ),
     ] {
         let answer = asked(&build, &keys);
         let hints: Vec<String> = answer.questions.iter().flat_map(|question| question.hints.clone()).collect();

@@ -54,10 +54,8 @@ fn boards(notes: &Notes, build: &Build) {
         let Some(board) = &lamination.board else { continue };
         let before = build.laminations[..index].iter().find(|before| before.board.as_ref() == Some(board));
         if let Some(before) = before.filter(|before| before.wood.name != lamination.wood.name) {
-            let message = format!(
-                "board \"{board}\" is {} here, but {} in `{}`",
-                lamination.wood.name, before.wood.name, before.name
-            );
+            let message =
+                format!("board \"{board}\" is {} here, but {} in `{}`", lamination.wood.name, before.wood.name, before.name);
             fault(notes, lamination.place.key("board"), message, "a board is of one wood: give each its own name");
         }
     }

@@ -56,7 +56,11 @@ fn default_stages(section: &Section<'_>, used: &[u32]) -> Option<Vec<GlueStage>>
         return None;
     }
     section.assume("held", "flat", "the build file names no form and no props");
-    Some((1..=last).map(|number| GlueStage { number, held: Held::Flat, clamp_time_s: None, want_tip_mm: None, retained: None }).collect())
+    Some(
+        (1..=last)
+            .map(|number| GlueStage { number, held: Held::Flat, clamp_time_s: None, want_tip_mm: None, retained: None })
+            .collect(),
+    )
 }
 
 fn stages(section: &Section<'_>, used: &[u32]) -> Option<Vec<GlueStage>> {

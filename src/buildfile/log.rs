@@ -295,7 +295,8 @@ fn release(section: &Section<'_>, build: &Build) -> Option<Of> {
     let hint = "give the rise of each nock over the grip, - for reflex, such as upper = -1.1 and lower = -1.0";
     let tips = if section.has("upper") || section.has("lower") {
         if let Some(written) = section.get("tip") {
-            written.fault("`tip` is the mean of both nocks, which are given", "take one of them out: `upper` and `lower` say more");
+            written
+                .fault("`tip` is the mean of both nocks, which are given", "take one of them out: `upper` and `lower` say more");
             return None;
         }
         let (upper, lower) = (section.need_length("upper", RISE, hint), section.need_length("lower", RISE, hint));

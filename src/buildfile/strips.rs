@@ -100,7 +100,10 @@ fn tested(section: &Section<'_>, wood: Option<Wood>) -> Option<Wood> {
         section.quantity_or("modulus_spread", Quantity::Ratio, SPREAD, TESTED_SPREAD)
     } else {
         if let Some(written) = section.get("modulus_spread") {
-            written.fault("there is no modulus here whose spread this could be", "give `modulus` as the bending test of the strips gave it");
+            written.fault(
+                "there is no modulus here whose spread this could be",
+                "give `modulus` as the bending test of the strips gave it",
+            );
         }
         Some(0.0)
     };
@@ -111,8 +114,10 @@ fn tested(section: &Section<'_>, wood: Option<Wood>) -> Option<Wood> {
     })
 }
 
-const TESTED_SPREAD: Preset =
-    Preset::same(0.03, "one standard deviation of a careful bending test of a strip; the shop log's `bend` reading states its own");
+const TESTED_SPREAD: Preset = Preset::same(
+    0.03,
+    "one standard deviation of a careful bending test of a strip; the shop log's `bend` reading states its own",
+);
 
 fn to(section: &Section<'_>, around: &Around<'_>, readings: Option<&Option<Vec<(f64, f64)>>>) -> Option<f64> {
     if let Some(written) = section.get("to") {

@@ -94,7 +94,10 @@ impl Across {
 pub enum Tips {
     /// Of both limbs, their mean.
     Mean(f64),
-    Each { upper_mm: f64, lower_mm: f64 },
+    Each {
+        upper_mm: f64,
+        lower_mm: f64,
+    },
 }
 
 impl Tips {

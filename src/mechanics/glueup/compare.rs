@@ -94,7 +94,13 @@ fn at(unstrung: &Unstrung, inside: f64, s: f64) -> f64 {
 /// All laminations glued at once: flat, or so that they come off with the curvature of `like`.
 fn in_one_stage(stack: Stack<'_>, like: &Unstrung, shaped: bool) -> Result<Unstrung, Vec<Diagnostic>> {
     let (several, _, _) = pile(stack)?;
-    let mut one = Pile { of_lamination: vec![0; several.of_lamination.len()], of_riser: 0, holds: vec![Hold::Flat], retained: vec![stack.build().glue.retained], ..several };
+    let mut one = Pile {
+        of_lamination: vec![0; several.of_lamination.len()],
+        of_riser: 0,
+        holds: vec![Hold::Flat],
+        retained: vec![stack.build().glue.retained],
+        ..several
+    };
     let nock = stack.outline().nock_mm();
     if shaped {
         let mut corners = one.corners();

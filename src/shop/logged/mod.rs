@@ -23,7 +23,6 @@ pub use bench::{Bench, Grinding, Resized};
 pub use bending::{BendFound, LaminationKnown, Next, ReleaseFound};
 
 use crate::diag::{Diagnostic, mm};
-use learnt::Learnt;
 use crate::mechanics::bow::Options;
 use crate::mechanics::calibration::{self, Calibrated};
 use crate::mechanics::glueup::GlueUp;
@@ -32,6 +31,7 @@ use crate::model::log::{Log, Of, Reading};
 use crate::model::workshop::ShimStock;
 use crate::shop::blank::{Removal, Stand};
 use crate::shop::correct::Correction;
+use learnt::Learnt;
 use std::collections::BTreeMap;
 
 /// What is known besides the build and the log.

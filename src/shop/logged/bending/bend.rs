@@ -190,7 +190,11 @@ fn cannot_be_meant(build: &Build, reading: &Reading, bend: &Bend<'_>) -> Vec<Dia
             mm(bend.span_mm),
             bend.span_mm / middle
         );
-        let hint = format!("move the supports to at least {:.0} thicknesses, {}", LEAST_SLENDERNESS, at_least(LEAST_SLENDERNESS * middle));
+        let hint = format!(
+            "move the supports to at least {:.0} thicknesses, {}",
+            LEAST_SLENDERNESS,
+            at_least(LEAST_SLENDERNESS * middle)
+        );
         questions.push(Diagnostic::fault(place("span"), message).hint(hint));
     }
     for (index, sag) in bend.sag_mm.iter().enumerate().filter(|(_, sag)| limit::above(**sag, MOST_SAG * bend.span_mm)) {
@@ -277,7 +281,11 @@ fn says_of_strip(answer: &mut Answer, strip: &strip_test::Known, tested: &Tested
 const WORTH_MENDING: f64 = 0.01;
 
 fn name_of(build: &Build, strip: &Strip) -> String {
-    if strip.name.is_empty() { format!("the strip of `{}`", build.laminations[strip.lamination].name) } else { strip.name.clone() }
+    if strip.name.is_empty() {
+        format!("the strip of `{}`", build.laminations[strip.lamination].name)
+    } else {
+        strip.name.clone()
+    }
 }
 
 /// The modulus of a lamination from its strips. A half that is not tested counts as like the one that is, within the wood's scatter.
@@ -290,7 +298,8 @@ fn of_lamination(build: &Build, chosen: &Chosen, strips: &[Strip]) -> Lamination
     let missing = pairs::takes(build, chosen.lamination).saturating_sub(known.len());
     let guessed = build.laminations[chosen.lamination].wood.modulus_cov * missing as f64 / (n + missing as f64);
     // A reading that tells less than the handbook leaves its scatter as it is.
-    let deviation = own.hypot(shared).hypot(guessed).min(build.laminations[chosen.lamination].wood.modulus_cov.max(own.hypot(shared)));
+    let deviation =
+        own.hypot(shared).hypot(guessed).min(build.laminations[chosen.lamination].wood.modulus_cov.max(own.hypot(shared)));
     let names = chosen.strips.iter().map(|k| name_of(build, &strips[*k])).collect();
     LaminationKnown { lamination: chosen.lamination, modulus_mpa, deviation, strips: names }
 }
@@ -368,7 +377,10 @@ fn says_of_weight(
         let free = |index: &usize| !build.laminations[*index].ground && !busy.contains(index);
         let asked: Vec<usize> = build.sizing.iter().flat_map(|sizing| sizing.change.clone()).filter(free).collect();
         if asked.is_empty() {
-            answer.say(format!("Wanted are {}: name under [sizing] what may change, and `size` brings it there.", newtons(wanted_n)));
+            answer.say(format!(
+                "Wanted are {}: name under [sizing] what may change, and `size` brings it there.",
+                newtons(wanted_n)
+            ));
         } else {
             let known = learnt.known(known);
             bench::to_weight(build, learnt.build.clone(), asked, wanted_n, &known, answer);

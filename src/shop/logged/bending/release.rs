@@ -88,7 +88,8 @@ pub fn release(reading: &Reading, number: u32, tips: Tips, known: &Known<'_>, no
     let came = match came_off::build(build, glued, number, tip_mm) {
         Ok(came) => came,
         Err(faults) => {
-            answer.questions = faults.into_iter().map(|fault| crate::diag::Diagnostic { place: reading.place.clone(), ..fault }).collect();
+            answer.questions =
+                faults.into_iter().map(|fault| crate::diag::Diagnostic { place: reading.place.clone(), ..fault }).collect();
             return (answer, None);
         }
     };
