@@ -5,11 +5,12 @@ mod bows;
 use bows::Chance;
 use std::collections::BTreeMap;
 use taperwright::diag::Place;
+use taperwright::mechanics::blank::force_n;
 use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::glueup::{GlueUp, came_off, plan};
 use taperwright::mechanics::pair::{self, PairOptions};
 use taperwright::model::Build;
-use taperwright::model::log::{Log, Of, Reading, Tips};
+use taperwright::model::log::{Bent, Log, Of, Reading, Tips};
 use taperwright::model::workshop::Held;
 use taperwright::shop::logged::{Answer, Found, Known, answers};
 
@@ -30,6 +31,10 @@ fn planned(build: &Build) -> GlueUp {
 }
 
 fn answered(build: &Build, glued: &GlueUp, readings: &[(u32, Tips)]) -> Vec<Answer> {
+    told(build, glued, readings.iter().map(|(stage, tips)| Of::Release { stage: *stage, tips: *tips }).collect())
+}
+
+fn told(build: &Build, glued: &GlueUp, readings: Vec<Of>) -> Vec<Answer> {
     let options = Options { unstrung: glued.unstrung.clone(), ..Options::default() };
     let known = Known {
         glued: Some(glued),
@@ -39,11 +44,11 @@ fn answered(build: &Build, glued: &GlueUp, readings: &[(u32, Tips)]) -> Vec<Answ
         scatter: 0.1,
         stations_mm: vec![300.0, 500.0, 700.0],
     };
-    let readings = readings.iter().enumerate().map(|(index, (stage, tips))| Reading {
+    let readings = readings.into_iter().enumerate().map(|(index, of)| Reading {
         date: "2026-11-20".into(),
         place: Place::new("reading").index(index),
         note: None,
-        of: Of::Release { stage: *stage, tips: *tips },
+        of,
     });
     answers(build, &Log { readings: readings.collect() }, &known).answers
 }
@@ -65,36 +70,44 @@ fn held_so(really: &Build, held: &Held) -> f64 {
 /// A nock is read across a straightedge to this, mm.
 const RISE_MM: f64 = 1.5;
 
-#[test]
-fn this_bow_comes_to_the_wanted_reflex() {
-    for (what, build, seeds) in [("form", meadow(), 1..=100), ("props", on_props(), 101..=200)] {
-        let glued = planned(&build);
-        let wanted = build.glue.stages[1].want_tip_mm.unwrap();
-        let (mut within, mut as_planned, mut worst) = (0, 0, 0.0_f64);
-        for seed in seeds {
-            let mut chance = Chance::of(seed);
-            let share = 0.75 + 0.25 * chance.uniform();
-            let really = really(&build, &glued, share);
-            let sprang = planned(&really).stages[0].tip_left_mm();
-            let [upper_mm, lower_mm] = [0, 1].map(|_| sprang + RISE_MM * chance.either_way());
-            let answer = answered(&build, &glued, &[(1, Tips::Each { upper_mm, lower_mm })]).remove(0);
-            let Found::Release(found) = &answer.found else { panic!("{what}, seed {seed}: {answer:?}") };
-            let next = found.next.as_ref().unwrap();
-            assert!((next.wanted_mm - wanted).abs() < 1e-9 && next.stage == 2);
-            // The reading says the share as well as a straightedge shows it.
-            assert!((found.retained - share).abs() < RISE_MM / sprang.abs() + 0.01, "seed {seed}: {} {share}", found.retained);
-            let off = (held_so(&really, &next.held) - wanted).abs();
-            worst = worst.max(off / next.band_mm);
-            within += usize::from(off <= next.band_mm);
-            let planned_off = (held_so(&really, &glued.stages[1].held) - wanted).abs();
-            as_planned += usize::from(planned_off <= next.band_mm);
-        }
-        println!("{what}: {within} of 100 within the band, worst {worst:.2} of it; held as planned {as_planned}");
-        assert_eq!(within, 100, "{what}: {worst}");
-        // The test can fail: without the answer bows are outside (a form rules what lies on it, props do not), and the band is no wider than
-        // its readings make it.
-        assert!(as_planned < if what == "form" { 80 } else { 35 } && 0.5 < worst, "{what}: {as_planned} {worst}");
+/// Held as answered, every bow comes to the wanted tip within the band, over these seeds; held as planned, no more than `as_planned`.
+fn comes_to_the_wanted_reflex(build: &Build, seeds: std::ops::RangeInclusive<u64>, most_as_planned: usize) {
+    let glued = planned(build);
+    let wanted = build.glue.stages[1].want_tip_mm.unwrap();
+    let (mut within, mut as_planned, mut worst) = (0, 0, 0.0_f64);
+    for seed in seeds {
+        let mut chance = Chance::of(seed);
+        let share = 0.75 + 0.25 * chance.uniform();
+        let really = really(build, &glued, share);
+        let sprang = planned(&really).stages[0].tip_left_mm();
+        let [upper_mm, lower_mm] = [0, 1].map(|_| sprang + RISE_MM * chance.either_way());
+        let answer = answered(build, &glued, &[(1, Tips::Each { upper_mm, lower_mm })]).remove(0);
+        let Found::Release(found) = &answer.found else { panic!("seed {seed}: {answer:?}") };
+        let next = found.next.as_ref().unwrap();
+        assert!((next.wanted_mm - wanted).abs() < 1e-9 && next.stage == 2);
+        // The reading says the share as well as a straightedge shows it.
+        assert!((found.retained - share).abs() < RISE_MM / sprang.abs() + 0.01, "seed {seed}: {} {share}", found.retained);
+        let off = (held_so(&really, &next.held) - wanted).abs();
+        worst = worst.max(off / next.band_mm);
+        within += usize::from(off <= next.band_mm);
+        let planned_off = (held_so(&really, &glued.stages[1].held) - wanted).abs();
+        as_planned += usize::from(planned_off <= next.band_mm);
     }
+    println!("{within} of 100 within the band, worst {worst:.2} of it; held as planned {as_planned}");
+    assert_eq!(within, 100, "{worst}");
+    // The test can fail: without the answer bows are outside, and the band is no wider than its readings make it.
+    assert!(as_planned <= most_as_planned && 0.5 < worst, "{as_planned} {worst}");
+}
+
+/// A form rules what lies on it, whatever shape it had: planned holds are near already.
+#[test]
+fn this_bow_comes_to_the_wanted_reflex_on_its_form() {
+    comes_to_the_wanted_reflex(&meadow(), 1..=100, 80);
+}
+
+#[test]
+fn this_bow_comes_to_the_wanted_reflex_on_props() {
+    comes_to_the_wanted_reflex(&on_props(), 101..=200, 35);
 }
 
 /// `tip` is the mean of both.
@@ -132,6 +145,26 @@ fn a_stage_keeps_its_own_share() {
     assert!((release.retained - 0.9).abs() < 1e-3, "{}", release.retained);
     let keys: Vec<&str> = told.iter().flat_map(|answer| &answer.take_over).map(|taken| taken.key.as_str()).collect();
     assert_eq!(keys, ["glue.stage 1, retained", "glue.stage 2, retained"]);
+}
+
+/// A blank is weighed with the reflex that it has: one whose reflex creeps away draws less, and its wood is not to blame.
+#[test]
+fn a_blank_is_weighed_with_the_reflex_it_has() {
+    let build = meadow();
+    let glued = planned(&build);
+    let tip = 0.3 * glued.tip_mm();
+    let (really, shape) = came_off::build(&build, &glued, 2, tip).unwrap();
+    let options = Options { unstrung: shape.unstrung, ..Options::default() };
+    let bent = Bent::Braced { brace_mm: 130.0, pivot_to_nock_mm: 500.0 };
+    let weight_n = force_n(&really, &options, bent).unwrap();
+    let release = Of::Release { stage: 2, tips: Tips::Mean(tip) };
+    let factor = |readings: Vec<Of>| match &told(&build, &glued, readings).last().unwrap().found {
+        Found::Blank { factor, .. } => *factor,
+        other => panic!("{other:?}"),
+    };
+    let blank = || Of::Blank { bent, weight_n, width: None, belly_off_mm: 0.0 };
+    let (with, without) = (factor(vec![release, blank()]), factor(vec![blank()]));
+    assert!((with - 1.0).abs() < 1e-4 && without < 0.99, "{with} {without}");
 }
 
 /// Each limb on its own props: tips that came off apart end alike.

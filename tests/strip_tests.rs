@@ -6,13 +6,14 @@ mod peers;
 use bows::{Chance, IN, flatbow};
 use std::collections::BTreeMap;
 use taperwright::diag::Place;
+use taperwright::mechanics::blank::force_n;
 use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::strip_test::{Test, give, modulus, together};
 use taperwright::mechanics::{calibration, draw, sensitivity};
 use taperwright::model::Build;
 use taperwright::model::build::{Sizing, SizingHow};
 use taperwright::model::lamination::Pieces;
-use taperwright::model::log::{Log, Of, Reading};
+use taperwright::model::log::{Bent, Log, Of, Reading};
 use taperwright::model::taper::Taper;
 use taperwright::model::wood::shear_share;
 use taperwright::numeric::interp::{Between, Curve};
@@ -271,6 +272,30 @@ fn a_bow_of_tested_strips_comes_to_its_weight() {
     assert!(BOWS / 2 < resized && 0.9 * f64::from(resized as u32) <= f64::from(brought as u32), "{brought} of {resized}");
 }
 
+/// What comes after reckons with the strips as tested: a blank of those woods is as stiff as it should be, within a narrower band.
+#[test]
+fn a_blank_of_tested_strips_holds_no_surprise() {
+    let build = design();
+    let mut really = build.clone();
+    let times = [0.8, 1.25, 1.1];
+    for (lamination, times) in really.laminations.iter_mut().zip(times) {
+        lamination.wood.modulus_mpa *= times;
+    }
+    let bent = Bent::Floor { drop_mm: 50.0 };
+    let weight_n = force_n(&really, &Options::default(), bent).unwrap();
+    let blank = || Of::Blank { bent, weight_n, width: None, belly_off_mm: 0.0 };
+    let tests = (0..3).map(|index| exact(index, "", really.laminations[index].wood.modulus_mpa));
+    let known = told(&build, tests.chain([blank()]).collect()).remove(3);
+    let unknown = told(&build, vec![blank()]).remove(0);
+    let factor = |answer: &Answer| match &answer.found {
+        Found::Blank { factor, .. } => *factor,
+        other => panic!("{other:?}"),
+    };
+    assert!((factor(&known) - 1.0).abs() < 2e-3 && 0.05 < (factor(&unknown) - 1.0).abs(), "{known:?}");
+    let band = |answer: &Answer| answer.rows[0].band.unwrap() / answer.rows[0].model;
+    assert!(band(&known) < 0.3 * band(&unknown), "{} {}", band(&known), band(&unknown));
+}
+
 /// What the answer says to write into the build file is what it reckoned with: the same weight, the same spread.
 #[test]
 fn taken_over_the_build_file_says_the_same() {
@@ -390,7 +415,7 @@ fn slips_are_asked_about_and_hints_help() {
         (format!("span = 28\nweight = \"3 lbf\"\nsag = \"0.5 mm\"\n{strip}"), "in inches, and was read as millimetres"),
         (format!("span = 28\nweight = \"12 lbf\"\nsag = 2\n{strip}"), "hang a lighter weight"),
         (format!("span = 7\nweight = \"12 lbf\"\nsag = 0.03\n{strip}"), "move the supports to at least 35 thicknesses"),
-        (format!("span = 280\nweight = \"3 lbf\"\nsag = 0.5\n{strip}"), "one place too far right"),
+        (format!("span = \"28 mm\"\nweight = \"3 lbf\"\nsag = 0.5\n{strip}"), "inches in a log in millimetres"),
         (format!("span = 28\nweight = \"3 lbf\"\nsag = [0.5, 0.52, 0.6]\n{strip}"), "tap it"),
         (
             "span = 28\nweight = \"3 lbf\"\nsag = 0.5\nwidth = \"45 mm\"\nthickness = 6".to_owned(),

@@ -33,19 +33,25 @@ impl Learnt {
         }
     }
 
-    /// The build has changed: its glue-up, unstrung shape, stiffness and scatter anew. What cannot be worked out stays as it was.
-    pub fn again(mut self, known: &Known<'_>) -> Learnt {
-        if known.glued.is_some()
+    /// Stages are held or came off otherwise: the glue-up and the unstrung shape anew. What cannot be worked out stays as it was.
+    pub fn reshaped(mut self) -> Learnt {
+        if self.glued.is_some()
             && let Ok(planned) = glueup::plan(&self.build)
         {
             self.options.unstrung = planned.value.unstrung.clone();
             self.glued = Some(planned.value);
         }
-        let own = known.options.stiffness_factor;
-        self.options.stiffness_factor = calibration::on_untested(&self.build, &self.options, own).unwrap_or(own);
-        if let Ok(moves) = sensitivity::of(&self.build, &self.options) {
-            self.scatter = moves.value.spread_n / moves.value.weight_n;
-        }
         self
+    }
+
+    /// Moduli are known better: the shape, what other bows say of the rest, and the scatter anew.
+    pub fn restiffened(self, known: &Known<'_>) -> Learnt {
+        let mut learnt = self.reshaped();
+        let own = known.options.stiffness_factor;
+        learnt.options.stiffness_factor = calibration::on_untested(&learnt.build, &learnt.options, own).unwrap_or(own);
+        if let Ok(moves) = sensitivity::of(&learnt.build, &learnt.options) {
+            learnt.scatter = moves.value.spread_n / moves.value.weight_n;
+        }
+        learnt
     }
 }

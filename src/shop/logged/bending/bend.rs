@@ -152,7 +152,7 @@ pub fn bend(
         answer.take_over.push(TakeOver { key: key("modulus"), value: Value::Modulus(known.modulus_mpa) });
         answer.take_over.push(TakeOver { key: key("modulus_spread"), value: Value::Ratio(known.deviation) });
     }
-    let learnt = learnt.again(known);
+    let learnt = learnt.restiffened(known);
     let weight_n = says_of_weight(build, &mut answer, now, &learnt, known, busy);
     answer.found = Found::Bend(Box::new(BendFound { strip, laminations, spare, weight_n }));
     (answer, Some(learnt))

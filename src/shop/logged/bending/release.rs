@@ -101,7 +101,7 @@ pub fn release(reading: &Reading, number: u32, tips: Tips, known: &Known<'_>, no
         Some((_, held)) => held.clone(),
         None => came.0,
     };
-    let learnt = learnt.again(known);
+    let learnt = learnt.reshaped();
     if next.is_none()
         && glued.stages.last().is_some_and(|last| last.number == number)
         && let Tips::Each { upper_mm, lower_mm } = tips
