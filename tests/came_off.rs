@@ -184,7 +184,7 @@ fn unequal_tips_are_held_apart() {
         let left = held_so(side, &Held::Props { rise_mm, at_mm: 889.0 });
         assert!((left - wanted).abs() < 0.01, "{left} {wanted}");
     }
-    assert!(answer.says.iter().any(|say| say.contains("the lower limb stands more toward the back")), "{:?}", answer.says);
+    assert!(answer.says.iter().any(|say| say.contains("the lower limb lies more toward the back")), "{:?}", answer.says);
     // On one form they do not, and the answer says by how much.
     let build = meadow();
     let glued = planned(&build);
@@ -219,7 +219,10 @@ fn the_limb_with_more_reflex_is_named_with_what_it_does() {
         let brace = &pair::curve(&build, &build, &options).unwrap().value.points[0];
         let nearer = if brace.tiller.last().unwrap().difference_mm() < 0.0 { "upper" } else { "lower" };
         let says = answer.says.join(" ");
-        assert!(says.contains(&format!("the {nearer} limb stands nearer the string")), "{says}");
-        assert!(says.contains(if upper_more { "The upper limb has" } else { "The lower limb has" }), "{says}");
+        assert!(says.contains(&format!("the {nearer} limb then stands nearer the string")), "{says}");
+        assert!(
+            says.contains(if upper_more { "the upper limb lies more toward" } else { "the lower limb lies more toward" }),
+            "{says}"
+        );
     }
 }

@@ -109,12 +109,10 @@ fn sag_mm(span: f64, load: f64, modulus: f64, width: &Curve, thickness: &Curve, 
 fn bent(
     chance: &mut Chance,
     hidden: f64,
-    width: &Curve,
-    thickness: &Curve,
+    [width, thickness]: [&Curve; 2],
     span: f64,
     load: f64,
-    sags: usize,
-    reads_mm: f64,
+    (sags, reads_mm): (usize, f64),
 ) -> Of {
     // Errors of instruments are the same all along a strip; a sag is read anew each time.
     let [caliper, rule] = [0.013, 0.15].map(|deviation| deviation * chance.normal());
@@ -150,7 +148,7 @@ fn the_interval_holds_the_hidden_modulus() {
             // So much weight that the sag is about a fortieth of the span.
             let load = span / 40.0 * 12_600.0 / give(span, &width, &thickness);
             let Of::Bend { sag_mm, reads_mm, width_mm, thickness_mm, .. } =
-                bent(&mut chance, hidden, &width, &thickness, span, load, sags, reads_mm)
+                bent(&mut chance, hidden, [&width, &thickness], span, load, (sags, reads_mm))
             else {
                 unreachable!("a shop that bends a strip says so")
             };
@@ -242,7 +240,7 @@ fn a_bow_of_tested_strips_comes_to_its_weight() {
         for (index, lamination) in really.laminations.iter_mut().enumerate() {
             lamination.wood.modulus_mpa *= 1.0 + 0.2 * chance.normal().clamp(-2.0, 2.0);
             let (width, thickness) = (along(&[(0.0, 45.0), (700.0, 45.0)]), along(&[(0.0, 6.0), (700.0, 6.0)]));
-            let of = bent(&mut chance, lamination.wood.modulus_mpa, &width, &thickness, 700.0, 15.0, 3, 0.1);
+            let of = bent(&mut chance, lamination.wood.modulus_mpa, [&width, &thickness], 700.0, 15.0, (3, 0.1));
             readings.push(is_tested(of, index));
         }
         let answers = told(&build, readings);

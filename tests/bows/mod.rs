@@ -129,7 +129,7 @@ fn plain(units: System) -> Build {
 }
 
 /// A small generator of our own (linear congruential, constants after Knuth's MMIX): equal on every machine.
-pub struct Chance(u64);
+pub struct Chance(pub u64);
 
 impl Chance {
     pub fn of(seed: u64) -> Chance {

@@ -7,8 +7,8 @@
 //! Limits: one number stands for the whole shape. Creep and a pile that did not lie down act all along the limb; a
 //! kink or a step is not seen by a reading at the nock.
 
-use super::{GlueUp, plan};
-use crate::diag::{Diagnostic, mm};
+use super::{GlueUp, Stage, plan};
+use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
 
 /// The build as it is after stage `number` came off with its nock at `tip_mm`, and its glue-up. `glued` is the plan it was held by.
@@ -17,19 +17,19 @@ pub fn build(build: &Build, glued: &GlueUp, number: u32, tip_mm: f64) -> Result<
     let Some(index) = found.glue.stages.iter().position(|stage| stage.number == number) else {
         return Err(vec![fault(build, number, tip_mm)]);
     };
-    let mut share = found.glue.retained_of(number);
+    // A rise is nearly in proportion to the curvature.
+    let mut share = found.glue.retained_of(number) * tip_mm / glued.stage(number).map_or(0.0, Stage::tip_left_mm);
     for _ in 0..MOST_TRIES {
-        found.glue.stages[index].retained = Some(share);
-        let planned = plan(&found)?.value;
-        let left = planned.stages.iter().find(|stage| stage.number == number).map_or(0.0, |stage| stage.tip_left_mm());
-        if (left - tip_mm).abs() <= CLOSE_MM {
-            return Ok((found, planned));
-        }
-        // A rise is nearly in proportion to the curvature.
-        share *= tip_mm / left;
         if !share.is_finite() || !(LEAST_SHARE..=MOST_SHARE).contains(&share) {
             break;
         }
+        found.glue.stages[index].retained = Some(share);
+        let planned = plan(&found)?.value;
+        let left = planned.stage(number).map_or(0.0, Stage::tip_left_mm);
+        if (left - tip_mm).abs() <= CLOSE_MM {
+            return Ok((found, planned));
+        }
+        share *= tip_mm / left;
     }
     Err(vec![fault(build, number, tip_mm)])
 }
@@ -39,7 +39,7 @@ pub fn held(build: &Build, glued: &GlueUp, number: u32) -> Build {
     let mut found = build.clone();
     for stage in found.glue.stages.iter_mut().filter(|stage| stage.number <= number) {
         stage.want_tip_mm = None;
-        if let Some(done) = glued.stages.iter().find(|done| done.number == stage.number) {
+        if let Some(done) = glued.stage(stage.number) {
             stage.held = done.held.clone();
         }
     }
@@ -47,7 +47,7 @@ pub fn held(build: &Build, glued: &GlueUp, number: u32) -> Build {
 }
 
 fn fault(build: &Build, number: u32, tip_mm: f64) -> Diagnostic {
-    let place = crate::diag::Place::new("glue.stage");
+    let place = Place::new("glue.stage");
     let place = build.glue.stages.iter().position(|stage| stage.number == number).map_or(place.clone(), |at| place.index(at));
     Diagnostic::fault(place, format!("no share of what stage {number} keeps puts its nock at {}", mm(tip_mm)))
         .hint("was it measured from the grip to the nock, and on this bow?")

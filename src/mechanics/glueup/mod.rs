@@ -147,6 +147,11 @@ impl GlueUp {
         self.stages.last().map_or(0.0, Stage::tip_left_mm)
     }
 
+    /// The stage of this number.
+    pub fn stage(&self, number: u32) -> Option<&Stage> {
+        self.stages.iter().find(|stage| stage.number == number)
+    }
+
     /// Curvature of the limb's line while this lamination is glued, 1/mm.
     pub fn held_curvature(&self, lamination: usize, s_mm: f64) -> f64 {
         let stage = self.stages.iter().find(|stage| stage.laminations.contains(&lamination));

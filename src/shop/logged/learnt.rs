@@ -33,20 +33,19 @@ impl Learnt {
         }
     }
 
-    /// Stages are held or came off otherwise: the glue-up and the unstrung shape anew. What cannot be worked out stays as it was.
-    pub fn reshaped(mut self) -> Learnt {
-        if self.glued.is_some()
-            && let Ok(planned) = glueup::plan(&self.build)
-        {
-            self.options.unstrung = planned.value.unstrung.clone();
-            self.glued = Some(planned.value);
-        }
-        self
+    /// The build as it is now glued, and its unstrung shape.
+    pub fn shaped(mut self, build: Build, glued: GlueUp) -> Learnt {
+        self.options.unstrung = glued.unstrung.clone();
+        Learnt { build, glued: Some(glued), ..self }
     }
 
-    /// Moduli are known better: the shape, what other bows say of the rest, and the scatter anew.
-    pub fn restiffened(self, known: &Known<'_>) -> Learnt {
-        let mut learnt = self.reshaped();
+    /// Moduli are known better: the shape, what other bows say of the rest, and the scatter anew. What cannot be worked out stays.
+    pub fn restiffened(self, build: Build, known: &Known<'_>) -> Learnt {
+        let planned = self.glued.as_ref().and_then(|_| glueup::plan(&build).ok());
+        let mut learnt = match planned {
+            Some(planned) => self.shaped(build, planned.value),
+            None => Learnt { build, ..self },
+        };
         let own = known.options.stiffness_factor;
         learnt.options.stiffness_factor = calibration::on_untested(&learnt.build, &learnt.options, own).unwrap_or(own);
         if let Ok(moves) = sensitivity::of(&learnt.build, &learnt.options) {

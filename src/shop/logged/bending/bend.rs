@@ -22,6 +22,9 @@ const READS_MM: f64 = 0.25;
 /// Nearer than this share to the wanted weight no lamination is resized: a scale shows no less.
 const NEAR: f64 = 0.01;
 
+/// A wood whose modulus the build file gives as surer than this is known from such a test already.
+const LEAST_SCATTER: f64 = 0.05;
+
 /// All strips tested so far, each with its tests.
 #[derive(Debug, Clone, Default)]
 pub struct Tests(Vec<(usize, String, Vec<Tested>)>);
@@ -133,26 +136,34 @@ pub fn bend(
         })
         .collect();
     let chosen = pairs::choose(build, &strips);
-    let laminations: Vec<LaminationKnown> = chosen.iter().map(|chosen| of_lamination(build, chosen, &strips)).collect();
+    // A test that tells less than the handbook leaves the lamination as it is.
+    let tells =
+        |known: &LaminationKnown| known.deviation < build.laminations[known.lamination].wood.modulus_cov.max(LEAST_SCATTER);
+    let laminations: Vec<LaminationKnown> =
+        chosen.iter().map(|chosen| of_lamination(build, chosen, &strips)).filter(tells).collect();
+    if chosen.len() != laminations.len() {
+        answer.say("So unsure a test tells less than the table of woods: it is not reckoned with.");
+    }
     let spare: Vec<String> = (0..strips.len())
         .filter(|k| !chosen.iter().any(|chosen| chosen.strips.contains(k)))
         .map(|k| name_of(build, &strips[k]))
         .collect();
     says_of_pairs(build, &mut answer, &strips, &chosen, &spare, bend.lamination);
 
-    let mut learnt = now.clone();
-    for (lamination, written) in learnt.build.laminations.iter_mut().zip(&build.laminations) {
+    let mut tested_build = now.build.clone();
+    for (lamination, written) in tested_build.laminations.iter_mut().zip(&build.laminations) {
         (lamination.wood, lamination.modulus_tested) = (written.wood.clone(), written.modulus_tested);
     }
     for known in &laminations {
-        let wood = &mut learnt.build.laminations[known.lamination];
-        (wood.wood.modulus_mpa, wood.wood.modulus_cov, wood.modulus_tested) = (known.modulus_mpa, known.deviation, true);
-        // Half a unit of the last digit is nothing beside the spread.
-        let key = |what: &str| format!("lamination \"{}\", {what}", wood.name);
+        let lamination = &mut tested_build.laminations[known.lamination];
+        lamination.wood.modulus_mpa = known.modulus_mpa;
+        lamination.wood.modulus_cov = known.deviation;
+        lamination.modulus_tested = true;
+        let key = |what: &str| format!("lamination \"{}\", {what}", lamination.name);
         answer.take_over.push(TakeOver { key: key("modulus"), value: Value::Modulus(known.modulus_mpa) });
         answer.take_over.push(TakeOver { key: key("modulus_spread"), value: Value::Ratio(known.deviation) });
     }
-    let learnt = learnt.restiffened(known);
+    let learnt = now.clone().restiffened(tested_build, known);
     let weight_n = says_of_weight(build, &mut answer, now, &learnt, known, busy);
     answer.found = Found::Bend(Box::new(BendFound { strip, laminations, spare, weight_n }));
     (answer, Some(learnt))
@@ -297,9 +308,7 @@ fn of_lamination(build: &Build, chosen: &Chosen, strips: &[Strip]) -> Lamination
     let shared = known.iter().map(|known| known.deviation.powi(2) - known.own.powi(2)).fold(0.0, f64::max).sqrt();
     let missing = pairs::takes(build, chosen.lamination).saturating_sub(known.len());
     let guessed = build.laminations[chosen.lamination].wood.modulus_cov * missing as f64 / (n + missing as f64);
-    // A reading that tells less than the handbook leaves its scatter as it is.
-    let deviation =
-        own.hypot(shared).hypot(guessed).min(build.laminations[chosen.lamination].wood.modulus_cov.max(own.hypot(shared)));
+    let deviation = own.hypot(shared).hypot(guessed);
     let names = chosen.strips.iter().map(|k| name_of(build, &strips[*k])).collect();
     LaminationKnown { lamination: chosen.lamination, modulus_mpa, deviation, strips: names }
 }
