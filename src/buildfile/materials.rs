@@ -5,7 +5,7 @@ use super::raw::Value;
 use super::reader::{Preset, Range, Section, Written};
 use super::spelling;
 use super::wording::shortened;
-use crate::model::wood::{self, Wood};
+use crate::model::wood::{self, MaterialKind, Wood};
 use crate::units::{self, Quantity};
 
 /// Every material that this build may name, at its moisture.
@@ -134,6 +134,7 @@ fn own(section: &Section<'_>, name: Option<&str>, moisture: f64) -> Option<Wood>
     };
     Some(Wood {
         name: name?.to_owned(),
+        kind: base.as_ref().map_or_else(|| MaterialKind::named(name.unwrap_or_default()), |base| base.kind),
         modulus_mpa: modulus,
         modulus_cov: spread?,
         density_kg_m3: density,

@@ -15,11 +15,39 @@ use crate::units::MPA_PER_KSI;
 use serde::Deserialize;
 use std::sync::LazyLock;
 
+/// What a material is made of, as far as it decides which faces may be worked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum MaterialKind {
+    #[default]
+    Wood,
+    /// Its outer fibres carry it: that face stays whole.
+    Bamboo,
+    /// Fibres in resin, glass or carbon: thin, and strained to its faces; both stay whole.
+    Glass,
+}
+
+impl MaterialKind {
+    /// What a name says: `own bamboo`, `carbon strip`; everything else is wood.
+    pub fn named(name: &str) -> MaterialKind {
+        let name = name.to_lowercase();
+        let has = |words: &[&str]| words.iter().any(|word| name.contains(word));
+        if has(&["glass", "carbon"]) {
+            MaterialKind::Glass
+        } else if has(&["bamboo"]) {
+            MaterialKind::Bamboo
+        } else {
+            MaterialKind::Wood
+        }
+    }
+}
+
 /// Wood, bamboo or a glass-fibre strip, at the moisture of the build.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Wood {
     /// As written in build files, such as `maple, sugar`.
     pub name: String,
+    pub kind: MaterialKind,
     /// Bending modulus along the grain, free of shear deflection, MPa.
     pub modulus_mpa: f64,
     /// Coefficient of variation of the modulus, a ratio.
@@ -40,6 +68,7 @@ pub struct Wood {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Species {
     pub name: String,
+    pub kind: MaterialKind,
     /// The label of its source.
     pub label: String,
     pub source: String,
@@ -98,6 +127,8 @@ struct HandbookRow {
 #[serde(deny_unknown_fields)]
 struct OtherRow {
     name: String,
+    #[serde(default)]
+    kind: MaterialKind,
     label: String,
     modulus_gpa: f64,
     cov_modulus: f64,
@@ -112,6 +143,7 @@ static SPECIES: LazyLock<Vec<Species>> = LazyLock::new(|| {
     let table: Table = toml::from_str(include_str!("data/woods.toml")).expect("the bundled table of woods reads");
     let handbook = table.wood.iter().map(|row| Species {
         name: row.name.clone(),
+        kind: MaterialKind::Wood,
         label: row.label.clone(),
         source: if row.table == "5-5b" { table.source_5_5b.clone() } else { table.source_5_3b.clone() },
         modulus_cov: table.cov_modulus,
@@ -125,6 +157,7 @@ static SPECIES: LazyLock<Vec<Species>> = LazyLock::new(|| {
     });
     let others = table.other.iter().map(|row| Species {
         name: row.name.clone(),
+        kind: row.kind,
         label: row.label.clone(),
         source: row.source.clone(),
         modulus_cov: row.cov_modulus,
@@ -185,6 +218,7 @@ impl Species {
         let strength_mpa = self.strength_mpa.map(|strength| adjusted(strength, self.mp_percent, moisture));
         Wood {
             name: self.name.clone(),
+            kind: self.kind,
             modulus_mpa: self.shear_factor * modulus_mpa,
             modulus_cov: self.modulus_cov,
             density_kg_m3: self.density_kg_m3,
