@@ -77,8 +77,8 @@ pub enum Gain {
 
 /// The share of the width that must stay. Less, and limbs begin to twist.
 pub const SIDES_STAY: f64 = 0.8;
-/// Narrower tips have no room for nocks, mm.
-pub const TIP_MM: f64 = 9.5;
+/// Narrower tips have no room for nocks: 3/8 in, mm.
+pub const TIP_MM: f64 = 9.525;
 /// From the riser's feather to where the whole share is taken, mm: a shorter one makes a hinge, a longer one moves the bend outward.
 pub const RUN_IN_MM: f64 = 75.0;
 /// The most weight to take before weighing again, as a share of the weight wanted: wood does not forgive more.

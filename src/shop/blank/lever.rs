@@ -118,11 +118,13 @@ pub(super) fn radius_mm(build: &Build) -> f64 {
 /// The build with all four corners rounded beyond the fades, as a bow of the same stiffness with square corners: narrower.
 pub fn rounded(build: &Build, radius_mm: f64) -> Result<Build, Diagnostic> {
     let stack = Stack::of(build)?;
+    // There is wood up to the nock at least, and nothing bends beyond it.
     let lost = |s: f64| {
+        let s = s.min(nock_mm(build));
         let whole = stack.section(s, s);
         ramp(build, s) * (1.0 - cornered(&whole, radius_mm).stiffness_n_mm2 / whole.stiffness_n_mm2)
     };
-    Ok(scaled(build, |s, width| width * (1.0 - if feather_mm(build) < s { lost(s) } else { 0.0 })))
+    Ok(scaled(build, |s, width| width * (1.0 - lost(s))))
 }
 
 /// The section with its four corners rounded, in layers thin enough to follow the round.
