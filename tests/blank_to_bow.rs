@@ -28,11 +28,7 @@ fn build(text: &str) -> Build {
 
 /// Builds that loops are closed on.
 fn builds() -> Vec<(&'static str, String)> {
-    vec![
-        ("meadow", example("meadow.toml")),
-        ("heron", example("heron.toml")),
-        ("starter", starter(&Starter::default())),
-    ]
+    vec![("meadow", example("meadow.toml")), ("heron", example("heron.toml")), ("starter", starter(&Starter::default()))]
 }
 
 /// How the real bow bends: the shape that its glue-up left, and stiffness that only the wood knows.
@@ -90,10 +86,7 @@ fn long_string(build: &Build) -> (Bent, String) {
     let string_mm = build.outline.as_ref().unwrap().nock_to_nock_mm + 40.0;
     let pivot_to_nock_mm = 0.7 * target.pivot_to_nock_mm;
     let draw = pivot_to_nock_mm + target.draw_length_mm - target.pivot_to_nock_mm;
-    (
-        Bent::LongString { string_mm, pivot_to_nock_mm },
-        format!("how = \"long string\"\nstring = {string_mm}\ndraw = {draw}\n"),
-    )
+    (Bent::LongString { string_mm, pivot_to_nock_mm }, format!("how = \"long string\"\nstring = {string_mm}\ndraw = {draw}\n"))
 }
 
 fn blank_reading(of: &Build, design: &Build, factor: f64, more: &str) -> String {
@@ -249,11 +242,8 @@ fn calibration_counts_what_finishing_took() {
         let sized = build(&fs::read_to_string(&new).unwrap());
         weight_n_of(&sized, hidden)
     };
-    for (weight_n, more) in [
-        (made_n - target.finishing_n, ""),
-        (made_n, "finishing = 0"),
-        (made_n - 4.0, "finishing = \"4 N\""),
-    ] {
+    for (weight_n, more) in [(made_n - target.finishing_n, ""), (made_n, "finishing = 0"), (made_n - 4.0, "finishing = \"4 N\"")]
+    {
         let next_n = report(weight_n, more);
         let wanted_n = target.draw_weight_n + target.finishing_n;
         // The written file rounds to a thousandth of an inch.
@@ -284,14 +274,10 @@ fn a_thin_strip_counts_in_all_that_is_bent() {
     let mut made = design.clone();
     made.laminations[1].finished = thickness(&design.laminations[1], |_| thin_mm);
     let core = &design.laminations[1];
-    let read: Vec<String> = [40.0, 300.0, 600.0, 900.0]
-        .map(|u| format!("[{u}, {:.5}]", core.strip_thickness_at(u) - thin_mm))
-        .to_vec();
-    let strip = format!(
-        "of = \"strip\"\nlamination = \"core\"\nafter = {}\nreadings = [{}]",
-        last_pass(&text, "core"),
-        read.join(", ")
-    );
+    let read: Vec<String> =
+        [40.0, 300.0, 600.0, 900.0].map(|u| format!("[{u}, {:.5}]", core.strip_thickness_at(u) - thin_mm)).to_vec();
+    let strip =
+        format!("of = \"strip\"\nlamination = \"core\"\nafter = {}\nreadings = [{}]", last_pass(&text, "core"), read.join(", "));
     let target = design.target.unwrap();
     let scale_n = weight_n(&made, &real(&design, 1.0)) - target.finishing_n;
     let unread = factor(&last(&text, &[bow(scale_n, "")]));
@@ -471,6 +457,27 @@ fn edges_stop_at_the_least_tip() {
     // Between the table's last station and the tip hands go on level.
     let tip_mm = after.width_at(36.0 * IN);
     assert!(0.375 * IN - 1e-6 <= tip_mm && tip_mm < before.width_at(36.0 * IN), "{tip_mm}");
+}
+
+/// What is off the edges already counts against what may come off, however often it is weighed.
+#[test]
+fn edges_that_are_done_stay_done() {
+    let text = with_belly(GLASS);
+    let design = build(&text);
+    let mut narrow = design.clone();
+    let outline = narrow.outline.as_mut().unwrap();
+    let points: Vec<(f64, f64)> = (0..=40)
+        .map(|k| f64::from(k) * outline.nock_mm() / 40.0)
+        .map(|s| (s, outline.width_at(s) * if s < 320.0 { 1.0 } else { 0.81 }))
+        .collect();
+    outline.width = Curve::through(points.clone(), Between::Straight).unwrap();
+    let widths: Vec<String> = points.iter().map(|(s, w)| format!("[{s:.3}, {w:.4}]")).collect();
+    let hidden = 1.6 / weight_n(&design, &real(&design, 1.0)) * design.target.unwrap().draw_weight_n;
+    let answer = last(&text, &[blank_reading(&narrow, &design, hidden, &format!("width = [{}]", widths.join(", ")))]);
+    assert!((factor(&answer) / hidden - 1.0).abs() < 5e-3, "{answer}");
+    let made = answer["found"]["steps"].as_array().unwrap().iter().fold(narrow, |now, step| worked(&now, step));
+    let left = |s: f64| made.outline.as_ref().unwrap().width_at(s) / design.outline.as_ref().unwrap().width_at(s);
+    assert!((400..900).map(f64::from).all(|s| 0.8 - 2e-3 <= left(s)), "{answer}");
 }
 
 /// The book speaks of the same lever.

@@ -229,8 +229,10 @@ fn bows_tell_the_factor_and_its_scatter() {
     let bows = [1.13, 1.08, 1.11, 1.09, 1.12, 1.08, 1.10, 1.11];
     let found: Vec<_> = (1..=bows.len())
         .map(|n| {
-            let readings: Vec<_> =
-                bows[..n].iter().map(|f| calibration::Reading { computed_n: 200.0, weighed_n: 200.0 * f, finishing_n: 0.0 }).collect();
+            let readings: Vec<_> = bows[..n]
+                .iter()
+                .map(|f| calibration::Reading { computed_n: 200.0, weighed_n: 200.0 * f, finishing_n: 0.0 })
+                .collect();
             calibration::calibrated(&readings).unwrap()
         })
         .collect();
@@ -494,7 +496,8 @@ fn weighings_that_contradict_each_other_are_not_averaged() {
 /// A finished bow whose belly was thinned tells of its wood and not of its design.
 #[test]
 fn a_thinned_bow_tells_of_its_wood() {
-    let blank = "of = \"blank\"\nhow = \"braced\"\nbrace = 6.25\ndraw = 28\nweight = \"47 lbf\"\nwidth = \"outline\"\nbelly_off = 0.020";
+    let blank =
+        "of = \"blank\"\nhow = \"braced\"\nbrace = 6.25\ndraw = 28\nweight = \"47 lbf\"\nwidth = \"outline\"\nbelly_off = 0.020";
     let bow = "of = \"bow\"\nweight = \"44 lbf\"";
     let whole = last_answer("meadow.toml", &[bow])["found"]["stiffness_factor"].as_f64().unwrap();
     let thinned = last_answer("meadow.toml", &[blank, bow])["found"]["stiffness_factor"].as_f64().unwrap();

@@ -116,8 +116,10 @@ impl Stand<'_> {
     }
 
     fn thinned(&self, build: Build) -> Result<Build, Diagnostic> {
-        let belly = build.laminations.len().checked_sub(1).filter(|_| 0.0 < self.belly_off_mm);
-        belly.map_or_else(|| Ok(build.clone()), |lamination| thinned(&build, lamination, self.share(&build)))
+        match build.laminations.len().checked_sub(1) {
+            Some(lamination) if 0.0 < self.belly_off_mm => thinned(&build, lamination, self.share(&build)),
+            _ => Ok(build),
+        }
     }
 }
 
@@ -170,7 +172,7 @@ fn removal(whole: &Build, options: &Options, stand: Stand<'_>, stations_mm: &[f6
         return Ok(removal);
     }
     if first != Lever::Sides {
-        removal.sides_alone = share_for(wanted_n, 0.0, 1.0 - SIDES_STAY, |share| weight(&narrowed(&start, share)))?;
+        removal.sides_alone = share_for(wanted_n, 0.0, most_sides(whole, build), |share| weight(&narrowed(&start, share)))?;
     }
     let excess = trimmed_n - wanted_n;
     let count = (excess / (MOST_STEP * wanted_n)).ceil().clamp(1.0, 40.0) as u32;
@@ -179,7 +181,7 @@ fn removal(whole: &Build, options: &Options, stand: Stand<'_>, stations_mm: &[f6
     if let Lever::Belly { lamination } = first {
         levers.push((first, off, most_belly(build, lamination).max(off)));
     }
-    levers.push((Lever::Sides, 0.0, 1.0 - SIDES_STAY));
+    levers.push((Lever::Sides, 0.0, most_sides(whole, build)));
     // The belly is thinned from the whole stack, the sides are narrowed from what the belly's work leaves.
     let mut base = if first == Lever::Sides { start } else { build.clone() };
     let mut goals = goals.into_iter().peekable();
@@ -360,6 +362,12 @@ fn most_belly(build: &Build, lamination: usize) -> f64 {
     working(build).map(most).fold(0.5, f64::min)
 }
 
+/// The share of the width now at which only [`SIDES_STAY`] of the design's is left somewhere.
+fn most_sides(design: &Build, now: &Build) -> f64 {
+    let full = |s: f64| design.outline.as_ref().map_or(0.0, |outline| outline.width_at(s));
+    working(design).map(|s| 1.0 - SIDES_STAY * full(s) / narrowest_at(now, s).max(1e-9)).fold(1.0 - SIDES_STAY, f64::min).max(0.0)
+}
+
 /// The build with a share of its stack's thickness off the belly of a lamination.
 pub fn thinned(build: &Build, lamination: usize, share: f64) -> Result<Build, Diagnostic> {
     let mut thinner = build.clone();
@@ -383,15 +391,14 @@ fn scaled(build: &Build, width: impl Fn(f64, f64) -> f64) -> Build {
     let mut scaled = build.clone();
     let Some(outline) = &mut scaled.outline else { return scaled };
     let end_mm = outline.end_mm();
-    let of = |full: &Curve| {
+    let own = scaled.laminations.iter_mut().filter_map(|lamination| lamination.own_width.as_mut());
+    for full in std::iter::once(&mut outline.width).chain(own) {
         let corners: Vec<f64> = full.points().iter().map(|point| point.0).collect();
         let points = places(0.0, end_mm, &corners).map(|s| (s, width(s, full.at(s)))).collect();
         // Rising places and finite widths make a curve.
-        Curve::through(points, Between::Straight).unwrap_or_else(|_| full.clone())
-    };
-    outline.width = of(&outline.width);
-    for lamination in &mut scaled.laminations {
-        lamination.own_width = lamination.own_width.as_ref().map(of);
+        if let Ok(curve) = Curve::through(points, Between::Straight) {
+            *full = curve;
+        }
     }
     scaled
 }

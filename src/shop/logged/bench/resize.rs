@@ -104,7 +104,9 @@ impl Bench {
         // A smooth taper is not straight between its corners.
         if lamination.finished.curve().between() == Between::Smooth {
             let steps = ((lamination.to_mm - lamination.from_mm) / SMOOTH_STEP_MM).ceil().max(1.0);
-            stations.extend((1..steps as usize).map(|k| lamination.from_mm + (lamination.to_mm - lamination.from_mm) * k as f64 / steps));
+            stations.extend(
+                (1..steps as usize).map(|k| lamination.from_mm + (lamination.to_mm - lamination.from_mm) * k as f64 / steps),
+            );
         }
         stations.retain(|s| lamination.from_mm <= *s && *s <= lamination.to_mm);
         stations.sort_by(f64::total_cmp);

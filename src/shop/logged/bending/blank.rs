@@ -39,10 +39,7 @@ impl Worked {
 
     /// How the bow stands with what a reading says of it; what it does not say is as it was.
     pub fn stand<'a>(&'a self, said: &'a Shape) -> Stand<'a> {
-        Stand {
-            width: said.width.as_ref().or(self.width.as_ref()),
-            belly_off_mm: said.belly_off_mm.unwrap_or(self.belly_off_mm),
-        }
+        Stand { width: said.width.as_ref().or(self.width.as_ref()), belly_off_mm: said.belly_off_mm.unwrap_or(self.belly_off_mm) }
     }
 
     /// Nothing is known to have come off but what trimming takes.
@@ -103,7 +100,8 @@ pub fn blank(
             "{}, this makes the wood {factor:.2} times the handbook's stiffness, and earlier weighings made it {earlier:.2}",
             as_wide_as(stand.width)
         );
-        let hint = "say how wide it is now, such as width = \"outline\" once it is trimmed, and what is off the belly with `belly_off`";
+        let hint =
+            "say how wide it is now, such as width = \"outline\" once it is trimmed, and what is off the belly with `belly_off`";
         answer.rows.clear();
         answer.questions.push(Diagnostic::fault(reading.place.clone(), message).hint(hint));
         return answer;
@@ -264,14 +262,16 @@ fn width_questions(build: &Build, reading: &Reading, said: &Shape) -> Vec<Diagno
         let points = width.points().iter().enumerate().filter(|(_, (s, _))| *s <= outline.nock_mm());
         // One width for the whole limb is held against its widest place.
         let against = |s: f64| if width.points().len() == 1 { outline.width.greatest().1 } else { outline.width_at(s) };
-        let asked = points.filter_map(|(index, (s, w))| question(*w, Band::times(against(*s), 0.6, 4.0), &what, mm, &place.index(index)));
+        let asked =
+            points.filter_map(|(index, (s, w))| question(*w, Band::times(against(*s), 0.6, 4.0), &what, mm, &place.index(index)));
         asked.collect::<Vec<_>>()
     };
     match &said.width {
         Some(BlankWidth::Whole(width)) => of(width, "the blank's width".into()),
-        Some(BlankWidth::Each(each)) => {
-            each.iter().flat_map(|(index, width)| of(width, format!("the width of `{}`", build.laminations[*index].name))).collect()
-        }
+        Some(BlankWidth::Each(each)) => each
+            .iter()
+            .flat_map(|(index, width)| of(width, format!("the width of `{}`", build.laminations[*index].name)))
+            .collect(),
         Some(BlankWidth::Strips | BlankWidth::Outline) | None => Vec::new(),
     }
 }

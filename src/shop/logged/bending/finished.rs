@@ -72,17 +72,16 @@ pub fn bow(
             newtons(trimmed_n)
         );
         answer.questions.push(
-            Diagnostic::fault(place, message).hint("weigh it again at its own draw length, or say what finishing took with `finishing`"),
+            Diagnostic::fault(place, message)
+                .hint("weigh it again at its own draw length, or say what finishing took with `finishing`"),
         );
     }
     if !answer.questions.is_empty() {
         return answer;
     }
     // A blank's weighing knows the wood before anything came off that nobody wrote down.
-    let told = blank.map_or(scale, |factor| calibration::Reading {
-        weighed_n: factor * computed.computed_n - scale.finishing_n,
-        ..scale
-    });
+    let told = blank
+        .map_or(scale, |factor| calibration::Reading { weighed_n: factor * computed.computed_n - scale.finishing_n, ..scale });
     let before = calibration::calibrated(finished);
     finished.push(told);
     let share = before.and_then(|calibrated| calibrated.spread).unwrap_or(known.scatter);
