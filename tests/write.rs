@@ -238,7 +238,8 @@ fn dxf_layers_may_be_shared_or_oddly_named() {
     lines.style_mut(Kind::Note).layer = "my notes/äö".into();
     lines.style_mut(Kind::Score).layer = "0".into();
     lines.style_mut(Kind::Cut).color = 1;
-    let file = kept("rail-layers.dxf", &dxf::dxf(&rail(), &lines, System::Millimetre, Content::Everything, Letters::Outlines).unwrap());
+    let file =
+        kept("rail-layers.dxf", &dxf::dxf(&rail(), &lines, System::Millimetre, Content::Everything, Letters::Outlines).unwrap());
     let Some(answer) = peers::run("dxf_audit.py", &[&file], "{\"unit\": \"mm\", \"closed\": [], \"only_cutter\": false}") else {
         return;
     };

@@ -153,8 +153,9 @@ fn of_the_other_system((out, fitting): (usize, usize), system: System) -> Option
         System::Millimetre => ("inches", "in"),
     };
     let message = format!("the file looks like {looks_like}: {out} lengths do not fit, and all of them would in {looks_like}");
-    (MANY <= out && fitting == out)
-        .then(|| Diagnostic::fault(Place::new("units"), message).hint(format!("write units = \"{unit}\", or give each length its unit")))
+    (MANY <= out && fitting == out).then(|| {
+        Diagnostic::fault(Place::new("units"), message).hint(format!("write units = \"{unit}\", or give each length its unit"))
+    })
 }
 
 /// In the order of the file, what concerns the whole of it first.

@@ -391,10 +391,10 @@ fn lines() -> String {
         let [r, g, b] = style.rgb;
         let color = if kind == Kind::Tone { String::new() } else { format!("color = {}, ", style.color) };
         let text = format!("{} = {{ layer = \"{}\", {color}rgb = \"#{r:02x}{g:02x}{b:02x}\" }}", kind.key(), style.layer);
-        format!("{text:<68} # {}\n", kind.what())
+        format!("{text} # {}\n", kind.what())
     };
     format!(
-        "[shop.lines]                      # layer and colour of each kind of line: color is the DXF index, 1 to 255, rgb is for SVG and PDF\n{}",
+        "[shop.lines] # each kind of line: color is the index of DXF colours, 1 to 255; rgb is for SVG and PDF\n{}",
         Kind::ALL.map(row).concat()
     )
 }

@@ -85,9 +85,9 @@ impl Drawing {
         for index in 0..self.items.len() {
             let Some(mut line) = self.items[index].straight_mark() else { continue };
             // Joined to one, the line may reach over the next: each turn takes a line away.
-            while let Some(at) = kept.iter().position(|other| {
-                self.items[*other].straight_mark().and_then(|other| joined(other, line)).is_some()
-            }) {
+            while let Some(at) =
+                kept.iter().position(|other| self.items[*other].straight_mark().and_then(|other| joined(other, line)).is_some())
+            {
                 let other = kept.remove(at);
                 gone[other] = true;
                 line = self.items[other].straight_mark().and_then(|other| joined(other, line)).unwrap_or(line);

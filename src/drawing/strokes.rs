@@ -25,7 +25,8 @@ pub fn lines(label: &Label, text: &str) -> Vec<Path> {
     let mut paths = Vec::new();
     for glyph in font::glyphs(text, label.bold) {
         let step = em * glyph.advance_em;
-        for stroke in text[glyph.bytes].chars().flat_map(|letter| strokes(letter).split(' ')).filter(|stroke| !stroke.is_empty()) {
+        for stroke in text[glyph.bytes].chars().flat_map(|letter| strokes(letter).split(' ')).filter(|stroke| !stroke.is_empty())
+        {
             let points = stroke.as_bytes().chunks_exact(2).map(|pair| {
                 let [x, y] = [pair[0], pair[1]].map(|digit| f64::from(digit - b'0'));
                 let along = left + step * (INSET + (1.0 - 2.0 * INSET) * x / WIDE);

@@ -86,7 +86,9 @@ pub fn solid(sled: &Sled, plan: &SledPlan, sander: &Sander, cutter: &SheetCutter
     let Some(joints) = split(from, to, room, &joint_places(sled, &profile)) else {
         let message =
             format!("a profile ⟨{} mm⟩ long cannot be split into pieces of at most ⟨{room} mm⟩ between its stops", to - from);
-        return Err(vec![Diagnostic::fault(Place::new(short_key(&plan.sheet, cutter, false)), message).hint("use a longer bed or sheet")]);
+        return Err(vec![
+            Diagnostic::fault(Place::new(short_key(&plan.sheet, cutter, false)), message).hint("use a longer bed or sheet"),
+        ]);
     };
     let mut bounds = vec![from];
     bounds.extend(joints);

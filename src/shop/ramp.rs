@@ -391,7 +391,8 @@ impl<'a> Frame<'a> {
                 to - from,
                 self.room[0]
             );
-            Diagnostic::fault(Place::new(short_key(&self.plan.sheet, self.cutter, false)), message).hint("use a longer bed or sheet")
+            Diagnostic::fault(Place::new(short_key(&self.plan.sheet, self.cutter, false)), message)
+                .hint("use a longer bed or sheet")
         })?;
         let mut bounds = vec![from];
         bounds.extend(pieces);

@@ -128,10 +128,7 @@ impl Sheet {
         const ROOM_MM: f64 = 10.0;
         let side = |length: f64| STEP_MM * ((length + 2.0 * ROOM_MM) / STEP_MM).ceil();
         let size_mm = [side(extent.width()), side(extent.height())];
-        let shift_mm = [
-            0.5 * (size_mm[0] - extent.width()) - extent.min.x,
-            0.5 * (size_mm[1] - extent.height()) - extent.min.y,
-        ];
+        let shift_mm = [0.5 * (size_mm[0] - extent.width()) - extent.min.x, 0.5 * (size_mm[1] - extent.height()) - extent.min.y];
         Sheet { size_mm, shift_mm }
     }
 

@@ -269,9 +269,10 @@ fn layout_object(name: &str, handle: &str, owner: &str, space: &str, tab: usize,
     let unit_mm = if layout.inches { MM_PER_IN } else { 1.0 };
     // Model space shows the drawing inside the limits, paper space an empty sheet.
     let [left, low, right, high] = if tab == 0 { layout.limits } else { [0.0, 0.0, width / unit_mm, height / unit_mm] };
-    let mut object: Vec<Pair> = [(0, "LAYOUT"), (5, handle), (330, owner), (100, "AcDbPlotSettings"), (1, ""), (2, ""), (4, ""), (6, "")]
-        .map(|(code, value)| (code, value.to_owned()))
-        .to_vec();
+    let mut object: Vec<Pair> =
+        [(0, "LAYOUT"), (5, handle), (330, owner), (100, "AcDbPlotSettings"), (1, ""), (2, ""), (4, ""), (6, "")]
+            .map(|(code, value)| (code, value.to_owned()))
+            .to_vec();
     // No borders that cannot be printed, the paper's size, no shift, the window, one unit of paper for one of the drawing.
     object.extend((40..=43).map(|code| (code, number(0.0))));
     object.extend([(44, number(width)), (45, number(height)), (46, number(0.0)), (47, number(0.0))]);
@@ -286,9 +287,18 @@ fn layout_object(name: &str, handle: &str, owner: &str, space: &str, tab: usize,
     object.extend([(7, String::new()), (75, "16".to_owned()), (147, number(1.0)), (148, number(0.0)), (149, number(0.0))]);
     object.extend([(100, "AcDbLayout".to_owned()), (1, name.to_owned()), (70, "1".to_owned()), (71, tab.to_string())]);
     // Limits, insertion base, extents; then the plane it lies in.
-    object.extend([(10, left), (20, low), (11, right), (21, high), (12, 0.0), (22, 0.0), (32, 0.0)].map(|(code, value)| (code, number(value))));
-    object.extend([(14, left), (24, low), (34, 0.0), (15, right), (25, high), (35, 0.0), (146, 0.0)].map(|(code, value)| (code, number(value))));
-    object.extend([(13, 0.0), (23, 0.0), (33, 0.0), (16, 1.0), (26, 0.0), (36, 0.0), (17, 0.0), (27, 1.0), (37, 0.0)].map(|(code, value)| (code, number(value))));
+    object.extend(
+        [(10, left), (20, low), (11, right), (21, high), (12, 0.0), (22, 0.0), (32, 0.0)]
+            .map(|(code, value)| (code, number(value))),
+    );
+    object.extend(
+        [(14, left), (24, low), (34, 0.0), (15, right), (25, high), (35, 0.0), (146, 0.0)]
+            .map(|(code, value)| (code, number(value))),
+    );
+    object.extend(
+        [(13, 0.0), (23, 0.0), (33, 0.0), (16, 1.0), (26, 0.0), (36, 0.0), (17, 0.0), (27, 1.0), (37, 0.0)]
+            .map(|(code, value)| (code, number(value))),
+    );
     object.extend([(76, "0".to_owned()), (330, space.to_owned())]);
     object
 }
@@ -296,7 +306,8 @@ fn layout_object(name: &str, handle: &str, owner: &str, space: &str, tab: usize,
 /// Leads a space's block record to its layout.
 fn own_layout(pairs: &mut [Pair], space: &str, layout: &str) {
     let start = pairs.windows(2).position(|two| two[0] == (0, "BLOCK_RECORD".to_owned()) && two[1] == (5, space.to_owned()));
-    let pointer = start.and_then(|at| pairs[at + 1..].iter().take_while(|pair| pair.0 != 0).position(|pair| pair.0 == 340).map(|n| at + 1 + n));
+    let pointer = start
+        .and_then(|at| pairs[at + 1..].iter().take_while(|pair| pair.0 != 0).position(|pair| pair.0 == 340).map(|n| at + 1 + n));
     if let Some(at) = pointer {
         pairs[at].1 = layout.to_owned();
     }
