@@ -6,9 +6,11 @@ mod peers;
 
 use bows::{IN, flatbow, lamination, lath};
 use taperwright::diag::Place;
-use taperwright::mechanics::fade::{self, Limits, Verdict};
+use taperwright::mechanics::fade;
+use taperwright::mechanics::verdict::{Limits, Verdict};
 use taperwright::mechanics::glueup::compare::{How, compare};
 use taperwright::mechanics::glueup::{GlueUp, plan, scatter};
+use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::section::{Part, Section, Stack};
 use taperwright::model::Build;
 use taperwright::model::taper::Taper;
@@ -162,7 +164,7 @@ fn stages_agree_with_an_energy_minimisation_over_fibres() {
             asked.push(serde_json::json!({ "layers": rows, "forms": bends, "retained": retained }));
             let left: Vec<f64> = glued.stages.iter().map(|stage| stage.released[k].curvature_per_mm).collect();
             let s = glued.stages[0].on_form[k].s_mm;
-            let strain: Vec<[f64; 2]> = glued.unstrung.locked.iter().map(|l| [l.back.at(s), l.belly.at(s)]).collect();
+            let strain: Vec<[f64; 2]> = glued.unstrung.locked.iter().map(|l| [l.back.at(s, s), l.belly.at(s, s)]).collect();
             ours.push((left, strain, *retained));
         }
     }
@@ -219,7 +221,7 @@ fn stages_over_the_fade_agree_with_fibres() {
             .iter()
             .map(|layer| {
                 let locked = glued.unstrung.locked.iter().find(|locked| locked.part == layer.part)?;
-                Some([locked.back.at(s), locked.belly.at(s)])
+                Some([locked.back.at(s, s), locked.belly.at(s, s)])
             })
             .collect();
         ours.push((s, left, strain));
@@ -294,7 +296,7 @@ fn locked_in_strain_balances_over_the_whole_bow() {
         let (mut force, mut moment, mut scale) = (0.0, 0.0, 0.0);
         for layer in &section.layers {
             let locked = glued.unstrung.locked.iter().find(|locked| locked.part == layer.part).unwrap();
-            let (a, b) = (locked.back.at(s), locked.belly.at(s));
+            let (a, b) = (locked.back.at(s, s), locked.belly.at(s, s));
             let (t, eb) = (layer.thickness_mm, layer.modulus_mpa * layer.width_mm);
             force += eb * t * (a + b) / 2.0;
             moment += eb * (t * (a + b) / 2.0 * (layer.back_mm + t / 2.0 - section.neutral_mm) + t * t * (b - a) / 12.0);
@@ -436,7 +438,7 @@ fn a_cure_for_a_fade_cures_it() {
 fn ways_of_gluing_compare() {
     let build = two_stages(flatbow());
     let glued = planned(&build);
-    let ways = compare(&build, &glued).unwrap();
+    let ways = compare(&build, &glued, &Options::default()).unwrap();
     let [written, flat, one] = [0, 1, 2].map(|i| &ways[i]);
     assert_eq!([written.how, flat.how, one.how], [How::AsWritten, How::Flat, How::OneStage]);
     let drawn = [written, flat, one].map(|way| way.drawn.clone().unwrap());
@@ -463,7 +465,7 @@ fn shear_in_the_middle_of_a_rectangle_is_the_texts() {
     build.target.as_mut().unwrap().pivot_to_nock_mm = 400.0;
     build.target.as_mut().unwrap().draw_length_mm = 400.0;
     let glued = planned(&build);
-    let ways = compare(&build, &glued).unwrap();
+    let ways = compare(&build, &glued, &Options::default()).unwrap();
     let shear = ways[0].drawn.as_ref().unwrap().shear.unwrap();
     let options = taperwright::mechanics::bow::Options::default();
     let curve = taperwright::mechanics::draw::curve(&build, &options).unwrap().value;

@@ -18,3 +18,4 @@ pub mod release;
 pub mod calibration;
 pub mod glueup;
 pub mod fade;
+pub mod verdict;
