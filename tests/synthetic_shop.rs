@@ -314,7 +314,7 @@ fn finished(seed: u64) -> f64 {
     let mut design = meadow();
     design.laminations.iter_mut().for_each(|lamination| lamination.ground = false);
     design.sizing =
-        Some(taperwright::model::build::Sizing { change: vec![0, 1], how: taperwright::model::build::SizingHow::Thickness });
+        Some(taperwright::model::build::Sizing { change: vec![0, 1], how: taperwright::model::build::SizingHow::Thickness, limits: Vec::new() });
     let handbook = Options::default();
 
     // Two bows of the shop before this one are in its log.

@@ -4,7 +4,7 @@ use super::Contents;
 use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::say::Say;
 use crate::sheets::bow::small_changes;
-use crate::sheets::cautions::breaking;
+use crate::sheets::cautions::BREAKING;
 use crate::units::fixed;
 
 pub(super) fn chapters(contents: &Contents<'_>) -> Vec<Chapter> {
@@ -79,7 +79,7 @@ fn what_if(contents: &Contents<'_>) -> Option<Chapter> {
                 ],
                 rows: strains,
             }),
-            Block::Paragraph(breaking().into()),
+            Block::Paragraph(BREAKING.join(" ").into()),
             Block::Paragraph("Small changes add up; large ones want another run of the program.".into()),
         ],
     })

@@ -7,7 +7,6 @@ use super::reader::{Preset, Range, Section, Written, if_given};
 use super::spelling;
 use super::wording::amount;
 use crate::model::build::{FinishedBow, Target};
-use crate::model::lamination::Lamination;
 use crate::model::outline::{Nock, Outline};
 use crate::model::riser::{Fade, Riser, Slice};
 use crate::numeric::interp::{Between, Curve};

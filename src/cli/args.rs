@@ -69,7 +69,7 @@ pub struct NewArgs {
     /// Name of the bow.
     #[arg(long)]
     pub title: Option<String>,
-    /// Nock to nock along the back, in the file's units [default: 66 in or 1680 mm].
+    /// Nock to nock along the back, in the file's units [default: 68 in or 1730 mm, 4 in or 100 mm more for a longbow].
     #[arg(long, value_name = "LENGTH")]
     pub length: Option<f64>,
     /// Draw weight wanted: pounds in an inch file, newtons in a millimetre file [default: 42 lbf or 190 N].

@@ -10,7 +10,7 @@ use crate::mechanics::calibration::Calibrated;
 use crate::mechanics::pair::{self, PairCurve, PairOptions};
 use crate::model::Build;
 use crate::sheets::bow::{key_numbers, moves_rows, nock_to_nock_mm, strain_row};
-use crate::sheets::cautions::breaking;
+use crate::sheets::cautions::BREAKING;
 use crate::shop::budget::Budget;
 use crate::units::{System, fixed};
 use crate::write::table::plain;
@@ -192,6 +192,6 @@ fn text(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> String {
         plain(&["the bow", ""], &numbers),
         plain(&["part", "greatest strain", "where", "of breaking"], &strains),
         plain(&["what moves the weight", "", ""], &moves_rows(build, &limbs.sensitivity)),
-        breaking(),
+        BREAKING.join("\n"),
     )
 }

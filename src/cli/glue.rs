@@ -15,7 +15,7 @@ use crate::mechanics::verdict::{self, Limits, Strip, Verdict};
 use crate::model::Build;
 use crate::model::workshop::Held;
 use crate::sheets::bow::{part_name, share_words};
-use crate::sheets::cautions::breaking;
+use crate::sheets::cautions::BREAKING;
 use crate::shop::form;
 use crate::units::{System, fixed, trim_zeros};
 use crate::write::table;
@@ -340,7 +340,7 @@ fn strips_text(build: &Build, strips: &[Strip]) -> String {
         })
         .collect();
     let header = ["strip by strip", "bent dry", "in the bow", "of breaking", "verdict"];
-    format!("{}{}\n", table::plain(&header, &rows), breaking())
+    format!("{}{}\n", table::plain(&header, &rows), BREAKING.join("\n"))
 }
 
 fn compare_text(build: &Build, ways: &[Way]) -> String {

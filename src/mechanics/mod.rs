@@ -13,6 +13,7 @@ pub mod hinge;
 pub mod tiller;
 pub mod blank;
 pub mod rescale;
+pub mod relief;
 pub mod mass;
 pub mod release;
 pub mod calibration;

@@ -128,6 +128,8 @@ struct Plan<'a> {
     base_mm: Vec<f64>,
     shares: Vec<f64>,
     parts: Vec<f64>,
+    /// A change of taper turns about this far from where it starts to act, mm: where shares are kept, or else there.
+    turns_mm: Vec<f64>,
     limits: Vec<SizingLimit>,
     how: SizingHow,
     wanted_n: f64,
@@ -185,6 +187,8 @@ impl<'a> Plan<'a> {
         let whole: f64 = butts.iter().sum();
         let parts: Vec<f64> = butts.iter().map(|butt| butt / whole).collect();
         let (base_mm, shares) = shares(build, &sizing.change, &parts, &sizing.limits)?;
+        let share_kept = sizing.limits.iter().any(|limit| limit.share.is_some());
+        let turns = |index: &usize| if share_kept { reach(&build.laminations[*index], shares_at_mm(build)) } else { 0.0 };
         Ok(Plan {
             build,
             // No stations are asked for: the search needs the force alone.
@@ -192,6 +196,7 @@ impl<'a> Plan<'a> {
             change: sizing.change.clone(),
             base_mm,
             shares,
+            turns_mm: sizing.change.iter().map(turns).collect(),
             parts,
             limits: sizing.limits.clone(),
             how: sizing.how,
@@ -250,7 +255,7 @@ impl<'a> Plan<'a> {
             let message = format!(
                 "`{}` stays at a taper of {:.4}, the least it may have: less would strain the limb more evenly",
                 lamination.name,
-                taper_of(lamination).max(0.0).max(self.tapers(index)[0])
+                self.tapers(index)[0] + 0.0
             );
             warnings.push(Diagnostic::warning(Place::new("sizing.how"), message).hint(format!(
                 "to let it get thicker toward its tip: limits = [{{ of = \"{}\", taper = [-0.004, 0.006] }}]",
@@ -387,7 +392,7 @@ impl<'a> Plan<'a> {
         let mut build = self.build.clone();
         for (k, index) in self.change.iter().enumerate() {
             let old = &self.build.laminations[*index];
-            let by_mm = self.base_mm[k] + self.shares[k] * added;
+            let by_mm = self.base_mm[k] + self.shares[k] * added + self.parts[k] * rate * self.turns_mm[k];
             build.laminations[*index] = changed(old, by_mm, self.parts[k] * rate).map_err(|_| {
                 Diagnostic::fault(old.place.clone(), format!("`{}` cannot be changed by ⟨{by_mm} mm⟩", old.name))
                     .hint("start from a stack that draws nearer to the weight")
@@ -425,6 +430,11 @@ impl<'a> Plan<'a> {
     }
 }
 
+/// Where the limb starts to work: shares of the stack are those there, mm.
+fn shares_at_mm(build: &Build) -> f64 {
+    build.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm())
+}
+
 /// Of each lamination that may change: what it needs to have its share of the stack as it is, mm, and its share of what is added to the stack.
 fn shares(
     build: &Build,
@@ -436,7 +446,7 @@ fn shares(
         .iter()
         .map(|index| limits.iter().find(|limit| limit.lamination == *index).and_then(|limit| limit.share))
         .collect();
-    let s = build.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm());
+    let s = shares_at_mm(build);
     let stack_mm = build.dry_stack_mm(s);
     let base: Vec<Option<f64>> = change
         .iter()

@@ -12,7 +12,7 @@ use crate::mechanics::sensitivity::Sensitivity;
 use crate::mechanics::strain::Worst;
 use crate::mechanics::verdict::Verdict;
 use crate::model::Build;
-use crate::sheets::cautions::breaking;
+use crate::sheets::cautions::BREAKING;
 use crate::units::{System, fixed};
 
 /// Height of the side view on paper, at most, mm.
@@ -52,7 +52,7 @@ pub fn sheet(build: &Build, curve: &DrawCurve, moves: &Sensitivity, spread_n: f6
     let rows: Vec<Vec<String>> = moves_rows(build, moves).into_iter().chain([spread]).collect();
     table(&mut drawing, Point::new(beside.x, beside.y - HEAD_MM), &["change", "by", "weight"], &rows, TEXT_MM);
     drawing.notes = vec![
-        breaking(),
+        BREAKING.join(" "),
         "Computed for straight-grained average wood: moduli scatter by a fifth from piece to piece, and so does what breaks them.".into(),
         "Never dry-fire a bow or draw it past its design length; draw it first on a tillering board, from aside, with eyes protected."
             .into(),

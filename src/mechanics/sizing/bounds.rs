@@ -63,9 +63,9 @@ impl Plan<'_> {
             let lamination = &self.build.laminations[*index];
             let stock = lamination.stock.thickness_mm - lamination.stock.first_face_mm;
             let asked = self.limit_of(*index);
-            // t + base + share added − part rate g, solved for the unknown.
+            // t + base + share added − part rate (g − turn), solved for the unknown.
             let moved = |s: f64| {
-                let (t, g) = (lamination.finished.at(s) + self.base_mm[k], reach(lamination, s));
+                let (t, g) = (lamination.finished.at(s) + self.base_mm[k], reach(lamination, s) - self.turns_mm[k]);
                 match unknown {
                     Unknown::Added { rate } => (self.shares[k], t - self.parts[k] * rate * g),
                     Unknown::Rate { added } => (-self.parts[k] * g, t + self.shares[k] * added),
