@@ -6,12 +6,12 @@ mod peers;
 
 use bows::{IN, flatbow, lamination, lath};
 use taperwright::diag::Place;
+use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::fade;
-use taperwright::mechanics::verdict::{Limits, Verdict};
 use taperwright::mechanics::glueup::compare::{How, compare};
 use taperwright::mechanics::glueup::{GlueUp, plan, scatter};
-use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::section::{Part, Section, Stack};
+use taperwright::mechanics::verdict::{Limits, Verdict};
 use taperwright::model::Build;
 use taperwright::model::taper::Taper;
 use taperwright::model::wood;
@@ -430,8 +430,12 @@ fn a_cure_for_a_fade_cures_it() {
     // Bent beforehand: what is left to bend strains it by the limit.
     let rest = 1.0 / climb.radius_mm - 1.0 / cure.bent_before_radius_mm;
     close(0.5 * climb.thickness_mm * rest, limits.caution, 1e-9);
-    // Our proposals let it go.
-    assert_eq!(fade::check(&build, Limits::default(), |_, _| 0.0).unwrap().climbs[0].verdict, Verdict::Goes);
+    // Our proposals let it go, and caution where its wood breaks that soon.
+    let proposed = fade::check(&build, Limits::default(), |_, _| 0.0).unwrap().climbs[0].clone();
+    assert!(proposed.strain < Limits::default().caution && proposed.verdict == Verdict::Caution);
+    let mut tough = build.clone();
+    tough.laminations[2].wood.breaking_strain = Some(0.013);
+    assert_eq!(fade::check(&tough, Limits::default(), |_, _| 0.0).unwrap().climbs[0].verdict, Verdict::Goes);
 }
 
 #[test]

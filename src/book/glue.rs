@@ -114,7 +114,12 @@ fn chapter(contents: &Contents<'_>, glued: &GlueUp, stage: &Stage, row: &GlueSta
             .collect();
         blocks.push(Block::Table(Table {
             caption: "How hard each piece is bent on its way there".into(),
-            columns: vec![Column::words("piece"), Column::figures("surface strain"), Column::words("where"), Column::words("dry")],
+            columns: vec![
+                Column::words("piece"),
+                Column::figures("surface strain"),
+                Column::words("where"),
+                Column::words("dry"),
+            ],
             rows,
         }));
     }

@@ -74,12 +74,20 @@ fn limits_of(
             table.fault("most", "the most is less than the least", "give the lesser thickness as `least`");
         }
         if share.is_some() && how == Some(SizingHow::Taper) {
-            table.fault("share", "a share is kept by thickness, and `how = \"taper\"` holds that", "write how = \"both\" or \"thickness\"");
+            table.fault(
+                "share",
+                "a share is kept by thickness, and `how = \"taper\"` holds that",
+                "write how = \"both\" or \"thickness\"",
+            );
         }
         if limits.iter().any(|known| known.lamination == lamination) {
             table.fault("of", "this lamination has limits already", "put all its limits into one { .. }");
         } else if all_known && !change.contains(&lamination) {
-            table.fault("of", "this lamination may not change, so that it has no limits", "name it in `change`, or take this out");
+            table.fault(
+                "of",
+                "this lamination may not change, so that it has no limits",
+                "name it in `change`, or take this out",
+            );
         }
         sound &= before == written.notes.faults.borrow().len();
         limits.push(SizingLimit { lamination, least_mm, most_mm, taper, share });
@@ -88,7 +96,9 @@ fn limits_of(
     if 1.0 <= shares {
         written.fault(format!("shares of {shares:.2} leave nothing for the others"), "let them come to less than 1");
         sound = false;
-    } else if 0.0 < shares && change.iter().all(|index| limits.iter().any(|limit| limit.lamination == *index && limit.share.is_some())) {
+    } else if 0.0 < shares
+        && change.iter().all(|index| limits.iter().any(|limit| limit.lamination == *index && limit.share.is_some()))
+    {
         let hint = "name another lamination in `change` that takes what is left, or give no share";
         written.fault("with a share for every lamination that may change, nothing is left to reach the weight", hint);
         sound = false;
@@ -113,4 +123,3 @@ fn two_tapers(written: &Written<'_>) -> Option<[f64; 2]> {
     }
     Some([least, most])
 }
-

@@ -124,9 +124,7 @@ fn whole(sides: &[Side]) -> Vec<Vec<String>> {
             let worst = &side.limbs.curve.worst[side.limbs.curve.worst_of_all];
             format!("{}, {} %", part_name(&side.build, worst.part), fixed(100.0 * worst.strain.abs(), 2))
         }),
-        row("  of its breaking strain", sides, |side| {
-            share_words(&side.limbs.curve.worst[side.limbs.curve.worst_of_all])
-        }),
+        row("  of its breaking strain", sides, |side| share_words(&side.limbs.curve.worst[side.limbs.curve.worst_of_all])),
         row("one limb beyond the fade", sides, |side| format!("{} g", fixed(1000.0 * side.limb_kg, 0))),
         row("string, nock to nock at brace", sides, |side| units.decimal(side.limbs.curve.string_mm)),
         row("string against the limb at the nock", sides, |side| {

@@ -295,7 +295,7 @@ fn fade_text(build: &Build, fades: &FadeCheck) -> String {
     let header = ["over the fade", &thickness, &radius, "strain", "breaks at", &station, ""];
     let mut text = table::plain(&header, &rows);
     text += &format!(
-        "Limits of a dry strip, once: caution above {}, stop above {}; less for wood that breaks sooner. Proposals of this program.\n",
+        "Limits of a dry strip, once: caution above {} and stop above {}; less for wood that breaks sooner. Proposals of this program.\n",
         percent(fades.limits.caution),
         percent(fades.limits.stop)
     );
@@ -332,9 +332,9 @@ fn strips_text(build: &Build, strips: &[Strip]) -> String {
                 let place = if dry.on_fade { "over the fade" } else { "on the form" };
                 format!("{} {place}, station {}", percent(dry.strain), units.rule(dry.s_mm))
             });
-            let in_the_bow = strip.in_the_bow.map_or(String::new(), |worst| {
-                format!("{} at station {}", percent(worst.strain.abs()), units.rule(worst.s_mm))
-            });
+            let in_the_bow = strip
+                .in_the_bow
+                .map_or(String::new(), |worst| format!("{} at station {}", percent(worst.strain.abs()), units.rule(worst.s_mm)));
             let share = strip.in_the_bow.map_or(String::new(), |worst| share_words(&worst));
             vec![build.laminations[strip.lamination].name.clone(), dry, in_the_bow, share, strip.verdict.word().into()]
         })
@@ -364,7 +364,11 @@ fn compare_text(build: &Build, ways: &[Way]) -> String {
                 row.push(fixed(energy(units, drawn), 1));
                 row.extend(drawn.worst.iter().map(|worst| {
                     let told = worst.verdict().filter(|verdict| *verdict != Verdict::Goes);
-                    format!("{}{}", fixed(100.0 * worst.strain, 2), told.map_or(String::new(), |told| format!(" {}", told.word())))
+                    format!(
+                        "{}{}",
+                        fixed(100.0 * worst.strain, 2),
+                        told.map_or(String::new(), |told| format!(" {}", told.word()))
+                    )
                 }));
                 row.push(drawn.shear.map_or(String::new(), |shear| fixed(shear.mpa, 1)));
                 row.push(drawn.shear.map_or(String::new(), |shear| units.decimal_number(shear.s_mm)));

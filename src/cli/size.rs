@@ -6,7 +6,7 @@ use super::beside::{AsWritten, Side, as_written, edits_table, json, tables, writ
 use super::input::{Input, Opened, show, summary};
 use super::make::{glued, options};
 use super::terminal::Terminal;
-use crate::diag::{Diagnostic, Outcome, Place, Reported, mm, newtons};
+use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least, newtons};
 use crate::mechanics::calibration::Calibrated;
 use crate::mechanics::draw;
 use crate::mechanics::glueup::GlueUp;
@@ -182,7 +182,9 @@ pub fn easier(opened: &Opened, build: &Build, after: &Side) -> Easier {
     let mut warning = Diagnostic::warning(Place::new("target.draw_weight"), message);
     let finishing = build.target.map_or(0.0, |target| target.finishing_n);
     let hints = [
-        relief.nock_to_nock_mm.map(|length| format!("longer: {} nock to nock would do (`taperwright rescale --size`)", mm(length))),
+        relief
+            .nock_to_nock_mm
+            .map(|length| format!("longer: {} nock to nock would do (`taperwright rescale --size`)", at_least(length))),
         relief.widths_times.map(|by| format!("wider: all widths times {by:.2} would do, strips and riser slices with them")),
         relief.draw_weight_n.map(|weight| {
             format!("lighter: a draw weight of {} would do, {} for finishing besides", newtons(weight), newtons(finishing))

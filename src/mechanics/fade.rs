@@ -13,7 +13,7 @@
 //! a wood that breaks sooner. The lamination is taken to lie on the fade all along it; where the fade meets the level part at an angle, nothing can follow, and the check says so.
 
 use super::verdict::{Limits, Verdict};
-use crate::diag::{Diagnostic, Place, mm};
+use crate::diag::{Diagnostic, Place, at_least, at_most, mm};
 use crate::model::Build;
 use crate::model::riser::Riser;
 
@@ -99,16 +99,17 @@ impl FadeCheck {
                 if let Some(length) = cure.fade_length_mm {
                     warning = warning.hint(format!(
                         "fades {} long stay under {}: a riser {} long feather to feather",
-                        mm(length),
+                        at_least(length),
                         percent(cure.limit),
-                        mm(riser.level_mm + 2.0 * length)
+                        at_least(riser.level_mm + 2.0 * length)
                     ));
                 }
-                warning =
-                    warning.hint(format!("or make it no thicker than {} over the fades", mm(cure.thickness_mm))).hint(format!(
+                warning = warning.hint(format!("or make it no thicker than {} over the fades", at_most(cure.thickness_mm))).hint(
+                    format!(
                         "or bend it beforehand (steam, dry heat) to a radius of about {} there",
                         mm(cure.bent_before_radius_mm)
-                    ));
+                    ),
+                );
             }
             warnings.push(warning);
         }

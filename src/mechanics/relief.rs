@@ -93,7 +93,9 @@ fn settled(now: f64, most: f64, power: f64, step: f64, at: &mut dyn FnMut(f64) -
     }
     // Whole steps, the first of which may fall just short.
     let first = ((x - 1.0).abs() / step - 1e-9).ceil().max(1.0);
-    (0..3).map(|more| 1.0 + away * step * (first + f64::from(more))).find(|x| !beyond(*x) && at(*x).is_some_and(|share| share <= COMFORTABLE))
+    (0..3)
+        .map(|more| 1.0 + away * step * (first + f64::from(more)))
+        .find(|x| !beyond(*x) && at(*x).is_some_and(|share| share <= COMFORTABLE))
 }
 
 /// Secants for one of them: three are usual, each a bow to be sized.

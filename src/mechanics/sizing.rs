@@ -29,13 +29,13 @@ mod bounds;
 
 use super::bow::{Bow, Options};
 use super::{draw, strung};
-use bounds::{Limit, taper_of};
 use crate::diag::{Diagnostic, Outcome, Place, Reported};
 use crate::model::Build;
 use crate::model::build::{SizingHow, SizingLimit};
 use crate::model::lamination::Lamination;
 use crate::model::taper::{Form, Taper};
 use crate::numeric::interp::CurveFault;
+use bounds::{Limit, taper_of};
 
 /// A stack that draws the wanted weight.
 #[derive(Debug, Clone, PartialEq)]
@@ -231,7 +231,8 @@ impl<'a> Plan<'a> {
             })
             .collect();
         let warnings = self.reversed(&build, rate);
-        let value = Sized { build, changes, wanted_n: self.wanted_n, weight_n, weight_before_n, unevenness: [before, after], solved };
+        let value =
+            Sized { build, changes, wanted_n: self.wanted_n, weight_n, weight_before_n, unevenness: [before, after], solved };
         Ok(Reported { value, warnings })
     }
 
@@ -297,7 +298,9 @@ impl<'a> Plan<'a> {
         let ((lowest, _), highest) = self.taper_range(most);
         if highest < lowest {
             let message = "the tapers under `sizing.limits` cannot be had together: what changes, changes them all";
-            return Err(Diagnostic::fault(Place::new("sizing.limits"), message).hint("widen them, or write the tapers nearer to them"));
+            return Err(
+                Diagnostic::fault(Place::new("sizing.limits"), message).hint("widen them, or write the tapers nearer to them")
+            );
         }
         let look = |k: usize| lowest + (highest - lowest) * k as f64 / (LOOKS - 1) as f64;
         let seen: Vec<f64> = (0..LOOKS).map(|k| judge(look(k), solved)).collect();
@@ -436,16 +439,9 @@ fn shares_at_mm(build: &Build) -> f64 {
 }
 
 /// Of each lamination that may change: what it needs to have its share of the stack as it is, mm, and its share of what is added to the stack.
-fn shares(
-    build: &Build,
-    change: &[usize],
-    parts: &[f64],
-    limits: &[SizingLimit],
-) -> Result<(Vec<f64>, Vec<f64>), Diagnostic> {
-    let wanted: Vec<Option<f64>> = change
-        .iter()
-        .map(|index| limits.iter().find(|limit| limit.lamination == *index).and_then(|limit| limit.share))
-        .collect();
+fn shares(build: &Build, change: &[usize], parts: &[f64], limits: &[SizingLimit]) -> Result<(Vec<f64>, Vec<f64>), Diagnostic> {
+    let wanted: Vec<Option<f64>> =
+        change.iter().map(|index| limits.iter().find(|limit| limit.lamination == *index).and_then(|limit| limit.share)).collect();
     let s = shares_at_mm(build);
     let stack_mm = build.dry_stack_mm(s);
     let base: Vec<Option<f64>> = change
@@ -456,8 +452,11 @@ fn shares(
     let (moved, taken) = (base.iter().flatten().sum::<f64>(), wanted.iter().flatten().sum::<f64>());
     let others: f64 = parts.iter().zip(&wanted).filter(|(_, share)| share.is_none()).map(|(part, _)| part).sum();
     if others <= 0.0 && 0.0 < taken {
-        return Err(Diagnostic::fault(Place::new("sizing.limits"), "every lamination that may change has its share: nothing is left to change")
-            .hint("name another lamination in `change` that takes what is left"));
+        return Err(Diagnostic::fault(
+            Place::new("sizing.limits"),
+            "every lamination that may change has its share: nothing is left to change",
+        )
+        .hint("name another lamination in `change` that takes what is left"));
     }
     let base_mm = base.iter().zip(parts).map(|(base, part)| base.unwrap_or(-moved * part / others)).collect();
     let shares = wanted.iter().zip(parts).map(|(share, part)| share.unwrap_or((1.0 - taken) * part / others)).collect();

@@ -79,7 +79,8 @@ pub fn stations(bow: &Bow<'_>, options: &Options) -> Vec<StationSection> {
         .iter()
         .map(|station| {
             let section = bow.stack.section(station.inside_mm, station.s_mm);
-            let locked = section.layers.iter().map(|layer| locked(options, layer.part, station.inside_mm, station.s_mm)).collect();
+            let locked =
+                section.layers.iter().map(|layer| locked(options, layer.part, station.inside_mm, station.s_mm)).collect();
             StationSection { s_mm: station.s_mm, section, locked }
         })
         .collect()
@@ -141,10 +142,11 @@ pub(super) fn worst(bow: &Bow<'_>, options: &Options, held: [Held; 2]) -> Vec<Wo
         let strains = strains(&fine, &stations, held);
         worst = greatest_of_parts(&strains);
         let Some(near) = near else { break };
-        let within = |found: &Worst| worst.iter().any(|most| most.part == found.part && near * most.strain.abs() <= found.strain.abs());
+        let within =
+            |found: &Worst| worst.iter().any(|most| most.part == found.part && near * most.strain.abs() <= found.strain.abs());
         let mut beside: Vec<usize> = Vec::new();
         for (station, _) in strains.iter().filter(|(_, found)| within(found)) {
-            beside.extend([station.wrapping_sub(1), *station]);
+            beside.extend(station.checked_sub(1).into_iter().chain([*station]));
         }
         beside.sort_unstable();
         beside.dedup();

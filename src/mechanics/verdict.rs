@@ -20,6 +20,7 @@ use super::section::Part;
 use super::strain::Worst;
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
+use crate::units::limit;
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Verdict {
@@ -94,9 +95,9 @@ pub fn in_the_bow(share_of_breaking: f64) -> Verdict {
 }
 
 fn judged(value: f64, caution: f64, stop: f64) -> Verdict {
-    if stop < value {
+    if limit::above(value, stop) {
         Verdict::Stop
-    } else if caution < value {
+    } else if limit::above(value, caution) {
         Verdict::Caution
     } else {
         Verdict::Goes
@@ -130,9 +131,15 @@ impl Lever {
 
     fn words(self) -> &'static str {
         match self {
-            Lever::LongerFade => "the glue-up leaves much of it: a longer fade, a thinner strip over it, or one bent beforehand helps most",
-            Lever::GentlerForm => "the glue-up leaves much of it: less bend on form or props, or two thinner strips for one, helps most",
-            Lever::ThinnerLimb => "a longer or a wider bow with a thinner limb, or a lighter one, helps: `taperwright size` says how much",
+            Lever::LongerFade => {
+                "the glue-up leaves much of it: a longer fade, a thinner strip over it, or one bent beforehand helps most"
+            }
+            Lever::GentlerForm => {
+                "the glue-up leaves much of it: less reflex helps, or more and thinner strips held so that the same shape is left"
+            }
+            Lever::ThinnerLimb => {
+                "a longer or a wider bow with a thinner limb, or a lighter one, helps: `taperwright size` says how much"
+            }
         }
     }
 }
@@ -149,7 +156,8 @@ pub fn warning(build: &Build, worst: &Worst) -> Option<Diagnostic> {
         Lever::ThinnerLimb => String::new(),
         _ => format!(" ({:.2} of it left by the glue-up)", 100.0 * worst.left),
     };
-    let told = if verdict == Verdict::Stop { "stop: most boards will not bear it" } else { "caution: choose the straightest piece" };
+    let told =
+        if verdict == Verdict::Stop { "stop: most boards will not bear it" } else { "caution: choose the straightest piece" };
     let message = format!(
         "surface strain {:.2} percent{left} at station {} is {:.0} percent of the average breaking strain of {name}; {told}",
         100.0 * worst.strain,

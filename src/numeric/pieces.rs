@@ -198,7 +198,8 @@ mod tests {
         for close in [1e-4, 1e-7, 1e-10] {
             let sampled = sample(-1.0, 2.0, &[], |_| close, |_, x| vec![f(x)]);
             let pieces = Pieces::of(&[], &sampled, |_| Some(0));
-            let worst = (0..3000).map(|k| -1.0 + 0.001 * f64::from(k)).map(|x| (pieces.at(x, x) - f(x)).abs()).fold(0.0, f64::max);
+            let worst =
+                (0..3000).map(|k| -1.0 + 0.001 * f64::from(k)).map(|x| (pieces.at(x, x) - f(x)).abs()).fold(0.0, f64::max);
             assert!(worst < 3.0 * close, "{close}: {worst}");
         }
     }

@@ -88,10 +88,16 @@ fn in_one_stage(stack: Stack<'_>, like: &Unstrung, shaped: bool) -> Result<Unstr
     if shaped {
         let mut corners = one.corners();
         corners.extend(like.curvature_per_mm.corners());
-        let form = pieces::sample(0.0, nock, &corners, |_| CLOSE_RAD / nock, |inside, s| {
-            let wanted = like.curvature_per_mm.at(inside, s);
-            vec![one.form_for(&one.laid(0, inside, s), wanted).unwrap_or(wanted)]
-        });
+        let form = pieces::sample(
+            0.0,
+            nock,
+            &corners,
+            |_| CLOSE_RAD / nock,
+            |inside, s| {
+                let wanted = like.curvature_per_mm.at(inside, s);
+                vec![one.form_for(&one.laid(0, inside, s), wanted).unwrap_or(wanted)]
+            },
+        );
         one.holds = vec![Hold::At(Pieces::of(&corners, &form, |_| Some(0)))];
     }
     Ok(unstrung(&one.corners(), nock, |inside, s| one.glued(0, inside, s)))

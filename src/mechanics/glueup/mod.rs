@@ -392,8 +392,10 @@ fn unwilling(build: &Build, stage: &Stage) -> Vec<Diagnostic> {
                     Verdict::Caution => (limits.caution, ""),
                     Verdict::Stop => (limits.stop, ": stop, and bend a test strip first"),
                 };
-                let breaks =
-                    lamination.wood.breaking_strain.map_or(String::new(), |at| format!("; its wood breaks at {:.2} on average", 100.0 * at));
+                let breaks = lamination
+                    .wood
+                    .breaking_strain
+                    .map_or(String::new(), |at| format!("; its wood breaks at {:.2} on average", 100.0 * at));
                 let message = format!(
                     "bent to the form, `{}` stretches by {percent:.2} percent at station {}, over the {:.2} percent that we propose as a limit for it dry{breaks}{advice}",
                     lamination.name,

@@ -44,7 +44,8 @@ const LEAST_MM: f64 = 0.5;
 impl Plan<'_> {
     /// Least and greatest value of the unknown that every strip bears, with what ends it.
     pub(super) fn limits(&self, unknown: Unknown) -> [Limit; 2] {
-        let mut limits = [f64::NEG_INFINITY, f64::INFINITY].map(|at| Limit { at, lamination: self.change[0], end: End::Machine(0.0) });
+        let mut limits =
+            [f64::NEG_INFINITY, f64::INFINITY].map(|at| Limit { at, lamination: self.change[0], end: End::Machine(0.0) });
         let mut bound = |by: f64, held: f64, value: f64, lamination: usize, end: End| {
             // held + by · unknown stays on its side of value; what the unknown does not move cannot stop it.
             if by.abs() <= 1e-12 {
@@ -117,7 +118,9 @@ impl Plan<'_> {
     pub(super) fn out_of_reach(&self, unknown: Unknown, limit: &Limit, weight_n: f64) -> Diagnostic {
         let name = &self.build.laminations[limit.lamination].name;
         let why = match limit.end {
-            End::Machine(least) => format!("`{name}` is then down to {} somewhere on its strip, the least that may be ground", mm(least)),
+            End::Machine(least) => {
+                format!("`{name}` is then down to {} somewhere on its strip, the least that may be ground", mm(least))
+            }
             End::Stock(stock) => format!("`{name}` then takes all {} of its stock", mm(stock)),
             End::Least(least) => format!("`{name}` is then down to {}, its `least` under `sizing.limits`", mm(least)),
             End::Most(most) => format!("`{name}` then has {}, its `most` under `sizing.limits`", mm(most)),
