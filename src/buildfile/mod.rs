@@ -26,6 +26,7 @@ mod names;
 mod materials;
 mod bow;
 mod strips;
+mod sizing;
 mod glueing;
 mod machine;
 mod workroom;

@@ -69,7 +69,8 @@ pub struct NewArgs {
     /// Name of the bow.
     #[arg(long)]
     pub title: Option<String>,
-    /// Nock to nock along the back, in the file's units or with its own, such as `"66 in"` [default: 66 in or 1680 mm].
+    /// Nock to nock along the back, in the file's units or with its own, such as `"66 in"` [default: 68 in or 1730 mm, 4 in or 100 mm
+    /// more for a longbow].
     #[arg(long, value_name = "LENGTH")]
     pub length: Option<String>,
     /// Draw weight wanted, such as `"45 lbf"`; a bare number is pounds in an inch file, newtons in a millimetre file [default: 42 lbf

@@ -12,9 +12,16 @@ pub fn new(args: &NewArgs, terminal: Terminal) -> Ended {
         UnitsArg::In => System::Inch,
         UnitsArg::Mm => System::Millimetre,
     };
-    let (length, weight, draw) = match units {
-        System::Inch => (66.0, 42.0, 28.0),
-        System::Millimetre => (1680.0, 190.0, 711.0),
+    let (weight, draw) = match units {
+        System::Inch => (42.0, 28.0),
+        System::Millimetre => (190.0, 711.0),
+    };
+    // A narrow limb is deep, and needs the length to bend.
+    let length = match (units, args.style) {
+        (System::Inch, StyleArg::Flatbow) => 68.0,
+        (System::Inch, StyleArg::Longbow) => 72.0,
+        (System::Millimetre, StyleArg::Flatbow) => 1730.0,
+        (System::Millimetre, StyleArg::Longbow) => 1830.0,
     };
     let given = |option: &str, text: Option<&String>, default: f64, quantity: Quantity| match text {
         None => Ok(default * quantity.bare_factor(units)),
