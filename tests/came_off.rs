@@ -10,7 +10,7 @@ use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::glueup::{GlueUp, came_off, plan};
 use taperwright::mechanics::pair::{self, PairOptions};
 use taperwright::model::Build;
-use taperwright::model::log::{Bent, Log, Of, Reading, Tips};
+use taperwright::model::log::{Bent, Log, Of, Reading, Shape, Tips};
 use taperwright::model::workshop::Held;
 use taperwright::shop::logged::{Answer, Found, Known, answers};
 
@@ -40,7 +40,7 @@ fn told(build: &Build, glued: &GlueUp, readings: Vec<Of>) -> Vec<Answer> {
         glued: Some(glued),
         options: &options,
         finished: Vec::new(),
-        computed_n: BTreeMap::new(),
+        designs: BTreeMap::new(),
         scatter: 0.1,
         stations_mm: vec![300.0, 500.0, 700.0],
     };
@@ -162,7 +162,7 @@ fn a_blank_is_weighed_with_the_reflex_it_has() {
         Found::Blank { factor, .. } => *factor,
         other => panic!("{other:?}"),
     };
-    let blank = || Of::Blank { bent, weight_n, width: None, belly_off_mm: 0.0 };
+    let blank = || Of::Blank { bent, weight_n, shape: Shape::default() };
     let (with, without) = (factor(vec![release, blank()]), factor(vec![blank()]));
     assert!((with - 1.0).abs() < 1e-4 && without < 0.99, "{with} {without}");
 }

@@ -13,7 +13,7 @@ use taperwright::mechanics::{calibration, draw, sensitivity};
 use taperwright::model::Build;
 use taperwright::model::build::{Sizing, SizingHow};
 use taperwright::model::lamination::Pieces;
-use taperwright::model::log::{Bent, Log, Of, Reading};
+use taperwright::model::log::{Bent, Log, Of, Reading, Shape};
 use taperwright::model::taper::Taper;
 use taperwright::model::wood::shear_share;
 use taperwright::numeric::interp::{Between, Curve};
@@ -181,7 +181,7 @@ fn design() -> Build {
         lamination.pieces = Pieces::Full;
         lamination.stock.thickness_mm = 6.0;
     });
-    build.sizing = Some(Sizing { change: vec![0], how: SizingHow::Thickness });
+    build.sizing = Some(Sizing { change: vec![0], how: SizingHow::Thickness, limits: Vec::new() });
     build
 }
 
@@ -192,7 +192,7 @@ fn told(build: &Build, readings: Vec<Of>) -> Vec<Answer> {
         glued: None,
         options: &options,
         finished: Vec::new(),
-        computed_n: BTreeMap::new(),
+        designs: BTreeMap::new(),
         scatter: moves.spread_n / moves.weight_n,
         stations_mm: Vec::new(),
     };
@@ -281,7 +281,7 @@ fn a_blank_of_tested_strips_holds_no_surprise() {
     }
     let bent = Bent::Floor { drop_mm: 50.0 };
     let weight_n = force_n(&really, &Options::default(), bent).unwrap();
-    let blank = || Of::Blank { bent, weight_n, width: None, belly_off_mm: 0.0 };
+    let blank = || Of::Blank { bent, weight_n, shape: Shape::default() };
     let tests = (0..3).map(|index| exact(index, "", really.laminations[index].wood.modulus_mpa));
     let known = told(&build, tests.chain([blank()]).collect()).remove(3);
     let unknown = told(&build, vec![blank()]).remove(0);

@@ -8,8 +8,8 @@ mod release;
 mod tiller;
 
 pub use bend::{Bend, BendFound, LaminationKnown, Tests, bend};
-pub use blank::blank;
-pub use finished::bow;
+pub use blank::{Worked, blank};
+pub use finished::{Weighed, bow};
 pub use release::{Next, ReleaseFound, release};
 pub use tiller::tiller;
 

@@ -27,7 +27,7 @@ impl Learnt {
             glued: self.glued.as_ref(),
             options: &self.options,
             finished: known.finished.clone(),
-            computed_n: known.computed_n.clone(),
+            designs: known.designs.clone(),
             scatter: self.scatter,
             stations_mm: known.stations_mm.clone(),
         }
