@@ -313,8 +313,11 @@ fn finished(seed: u64) -> f64 {
     let supply = 1.0 + 0.12 * chance.either_way();
     let mut design = meadow();
     design.laminations.iter_mut().for_each(|lamination| lamination.ground = false);
-    design.sizing =
-        Some(taperwright::model::build::Sizing { change: vec![0, 1], how: taperwright::model::build::SizingHow::Thickness });
+    design.sizing = Some(taperwright::model::build::Sizing {
+        change: vec![0, 1],
+        how: taperwright::model::build::SizingHow::Thickness,
+        limits: Vec::new(),
+    });
     let handbook = Options::default();
 
     // Two bows of the shop before this one are in its log.

@@ -1,4 +1,4 @@
-//! The bow as a whole: `[target]`, `[outline]`, `[riser]` and `[sizing]`.
+//! The bow as a whole: `[target]`, `[outline]` and `[riser]`.
 
 use super::materials::{STAND_IN, Shelf};
 use super::names;
@@ -6,8 +6,7 @@ use super::raw::Value;
 use super::reader::{Preset, Range, Section, Written, if_given};
 use super::spelling;
 use super::wording::amount;
-use crate::model::build::{FinishedBow, Sizing, SizingHow, Target};
-use crate::model::lamination::Lamination;
+use crate::model::build::{FinishedBow, Target};
 use crate::model::outline::{Nock, Outline};
 use crate::model::riser::{Fade, Riser, Slice};
 use crate::numeric::interp::{Between, Curve};
@@ -267,7 +266,7 @@ fn position(written: &Written<'_>, names: &[Option<String>]) -> Option<usize> {
     find_lamination(written, name, names, &["last"])
 }
 
-fn find_lamination(written: &Written<'_>, name: &str, names: &[Option<String>], besides: &[&str]) -> Option<usize> {
+pub fn find_lamination(written: &Written<'_>, name: &str, names: &[Option<String>], besides: &[&str]) -> Option<usize> {
     if let Some(index) = names.iter().position(|known| known.as_deref() == Some(name)) {
         return Some(index);
     }
@@ -362,35 +361,6 @@ fn judge_riser(section: &Section<'_>, riser: &Riser) -> bool {
         );
     }
     true
-}
-
-/// `[sizing]`: which laminations may change, and how.
-pub fn sizing(section: &Section<'_>, names: &[Option<String>], laminations: &[Option<Lamination>]) -> Option<Sizing> {
-    if !section.present() {
-        return None;
-    }
-    let items =
-        section.need("change", "add the names of the laminations that may change").and_then(|w| w.list("names of laminations"));
-    let how = section.word_or(
-        "how",
-        &[("thickness", SizingHow::Thickness), ("taper", SizingHow::Taper), ("both", SizingHow::Both)],
-        "the tapers stay as they are",
-    );
-    section.finish();
-    let mut change = Vec::new();
-    for item in items? {
-        let Some(index) = item.text("a lamination's name").and_then(|name| find_lamination(&item, name, names, &[])) else {
-            continue;
-        };
-        if change.contains(&index) {
-            item.fault("this lamination is named twice", "name it once");
-        } else if laminations.get(index).and_then(Option::as_ref).is_some_and(|lamination| lamination.ground) {
-            item.fault("this lamination is already ground and stays as it is", "let another one change, or give it a thickness");
-        } else {
-            change.push(index);
-        }
-    }
-    Some(Sizing { change, how: how? })
 }
 
 /// Title of the build.

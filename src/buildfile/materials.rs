@@ -77,8 +77,9 @@ impl Shelf {
             return Some(species.at_moisture(self.moisture));
         }
         let similar = wood::similar(name);
-        let hint = if let Some(near) = spelling::slip(name, wood::all().iter().map(|species| species.name.as_str())) {
-            format!("did you mean \"{near}\"?")
+        let near = spelling::slip(name, wood::all().iter().flat_map(wood::Species::names)).and_then(wood::named);
+        let hint = if let Some(near) = near {
+            format!("did you mean \"{}\"?", near.name)
         } else if let [only] = similar.as_slice() {
             format!("did you mean \"{only}\"?")
         } else if !similar.is_empty() {

@@ -62,7 +62,7 @@ impl Bench {
             ));
             return Some(resized);
         }
-        changed.sizing = Some(Sizing { change, how: SizingHow::Thickness });
+        changed.sizing = Some(Sizing { change, how: SizingHow::Thickness, limits: Vec::new() });
         match sizing::size(&changed, known.options) {
             Ok(found) => {
                 resized.changes = found.value.changes.clone();
