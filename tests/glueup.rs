@@ -621,7 +621,7 @@ fn a_form_under_the_belly_allows_for_the_pile() {
 #[test]
 fn forms_of_the_examples_are_written() {
     use taperwright::shop::form;
-    use taperwright::write::{Content, dxf, pdf, svg, tile::Printed};
+    use taperwright::write::{Content, Letters, dxf, pdf, svg, tile::Printed};
     for name in ["meadow", "heron"] {
         let file = format!("{}/examples/{name}.toml", env!("CARGO_MANIFEST_DIR"));
         let text = std::fs::read_to_string(&file).unwrap();
@@ -638,7 +638,7 @@ fn forms_of_the_examples_are_written() {
                 let picture = svg::svg(&drawing, &build.shop.lines, Content::Everything).unwrap();
                 let path = format!("{}/{name}-{}.svg", env!("CARGO_TARGET_TMPDIR"), drawing.name);
                 std::fs::write(path, picture).unwrap();
-                let bytes = dxf::dxf(&drawing, &build.shop.lines, build.units, Content::CutterOnly).unwrap();
+                let bytes = dxf::dxf(&drawing, &build.shop.lines, build.units, Content::CutterOnly, Letters::Outlines).unwrap();
                 assert!(!bytes.is_empty());
                 assert!(
                     !pdf::pdf(std::slice::from_ref(&drawing), &build.shop.paper, Printed::EXACT, &build.shop.lines)

@@ -22,6 +22,8 @@ const STEEPEST_FADE: f64 = 4.0;
 pub const LONGEST_HALF_MM: f64 = 1500.0;
 /// Width of a limb: narrower at the tip than its least value no string holds.
 const WIDTH: Range = Range::between(3.0, 200.0);
+/// What sanding, finish and set may take, N.
+pub const FINISHING: Range = Range::between(0.0, 200.0);
 /// Where a station may lie.
 pub const STATION: Range = Range::between(0.0, LONGEST_HALF_MM);
 
@@ -52,7 +54,7 @@ pub fn target(section: &Section<'_>) -> Option<Target> {
     let finishing = section.quantity_or(
         "finishing",
         Quantity::Force,
-        Range::between(0.0, 200.0),
+        FINISHING,
         Preset::new(3.0, 13.0, "sanding, finish and set cost two to four pounds; common practice, no source"),
     );
     let grip_depth = section.get("grip_depth").map(|written| written.quantity(Quantity::Length, Range::between(5.0, 150.0)));
@@ -78,9 +80,10 @@ pub fn calibration(root: &Section<'_>) -> Vec<FinishedBow> {
         let build_file = build.and_then(|written| written.text("the path of a build file").map(str::to_owned));
         let weight = table.need("weight", "say what that bow weighs at its own draw length, such as weight = \"44 lbf\"");
         let weight_n = weight.and_then(|written| written.quantity(Quantity::Force, Range::positive(1200.0)));
+        let finishing = table.get("finishing").map(|written| written.quantity(Quantity::Force, FINISHING));
         let place = table.place.clone();
         table.finish();
-        Some(FinishedBow { build_file: build_file?, weight_n: weight_n?, place })
+        Some(FinishedBow { build_file: build_file?, weight_n: weight_n?, finishing_n: if_given(finishing)?, place })
     };
     root.sections("calibration").unwrap_or_default().into_iter().filter_map(read).collect()
 }

@@ -20,6 +20,7 @@
 //! fitted to the draw model of this program from 62 to 74 in and 26 to 30 in of draw. Where 1.5 does not do, the bow is too short for its
 //! weight, and every command says so.
 
+use crate::drawing::kind::{Kind, LineTable};
 use crate::units::{N_PER_LBF, System, fixed, trim_zeros};
 
 /// What the starter is asked for.
@@ -87,6 +88,7 @@ pub fn starter(options: &Starter) -> String {
         sizing_and_glue(options, numbers),
         machine(numbers),
         shop(numbers),
+        lines(),
     ]
     .join("\n");
     text.lines().map(|line| aligned(line) + "\n").collect()
@@ -428,5 +430,21 @@ shims = [{{ of = "clear packing tape", thickness = {tape} }}, {{ of = "masking t
         tape = numbers.pick("0.002", "0.05"),
         masking = numbers.pick("0.005", "0.13"),
         card = numbers.pick("0.011", "0.28"),
+    )
+}
+
+/// How lines are written, as they are by default: a cutter's habits are the builder's to say.
+fn lines() -> String {
+    let table = LineTable::default();
+    let row = |kind: Kind| {
+        let style = table.style(kind);
+        let [r, g, b] = style.rgb;
+        let color = if kind == Kind::Tone { String::new() } else { format!("color = {}, ", style.color) };
+        let text = format!("{} = {{ layer = \"{}\", {color}rgb = \"#{r:02x}{g:02x}{b:02x}\" }}", kind.key(), style.layer);
+        format!("{text} # {}\n", kind.what())
+    };
+    format!(
+        "[shop.lines] # each kind of line: color is the index of DXF colours, 1 to 255; rgb is for SVG and PDF\n{}",
+        Kind::ALL.map(row).concat()
     )
 }

@@ -36,7 +36,8 @@ pub fn lamination(section: &Section<'_>, name: Option<&String>, around: &Around<
     let span = from.zip(to).filter(|(from, to)| spans(section, *from, *to, around.end_mm));
     let finished = finished(section, ground.as_ref(), readings, span);
     let pieces = pieces(section, span, around);
-    let keep_face = section.get("keep_face").map(|written| written.word(&[("back", Face::Back), ("belly", Face::Belly)]));
+    let faces = [("back", Some(Face::Back)), ("belly", Some(Face::Belly)), ("none", None)];
+    let keep_face = section.get("keep_face").map(|written| written.word(&faces));
     let stage = section.count_or("stage", 1, 9, 1, "everything is glued in one go");
     let width_share = section.quantity_or(
         "width_share",
@@ -56,11 +57,13 @@ pub fn lamination(section: &Section<'_>, name: Option<&String>, around: &Around<
         from_mm,
         to_mm,
         pieces,
-        keep_face,
+        keep_face: keep_face.flatten(),
+        faces_free: keep_face == Some(None),
         ground: ground.is_some(),
         stock: stock?,
         stage: stage?,
         width_share: width_share?,
+        own_width: None,
         place: section.place.clone(),
     };
     judge(section, &lamination);

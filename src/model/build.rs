@@ -64,6 +64,8 @@ pub struct FinishedBow {
     pub build_file: String,
     /// What it weighs at the draw length of its own target, N.
     pub weight_n: f64,
+    /// What finishing took before it was weighed, N; `None` for what its own target keeps for it.
+    pub finishing_n: Option<f64>,
     pub place: Place,
 }
 
