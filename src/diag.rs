@@ -4,6 +4,7 @@
 //! (`lamination[1].taper`); the build file's reader knows which bytes that is, and [`render`] puts a caret there.
 
 use crate::units::System;
+use crate::units::limit::{self, Toward};
 use annotate_snippets::{Annotation, AnnotationKind, Level, Renderer, Snippet};
 use std::fmt;
 use std::ops::Range;
@@ -16,6 +17,16 @@ pub fn mm(length_mm: f64) -> String {
     format!("⟨{length_mm} mm⟩")
 }
 
+/// The least length that would do, for a hint: rounded up, so that it still does when it is typed in.
+pub fn at_least(length_mm: f64) -> String {
+    format!("⟨{length_mm} mm up⟩")
+}
+
+/// The greatest length that would do, for a hint: rounded down.
+pub fn at_most(length_mm: f64) -> String {
+    format!("⟨{length_mm} mm down⟩")
+}
+
 /// A force in N for a message, written in the builder's units once the message is shown.
 pub fn newtons(force_n: f64) -> String {
     format!("⟨{force_n} N⟩")
@@ -23,13 +34,20 @@ pub fn newtons(force_n: f64) -> String {
 
 /// A message with its marked lengths and forces in the units of `system`.
 ///
+/// Two lengths of one message that differ are written with so many digits that one sees it.
+///
 /// ```
 /// use taperwright::{diag, units::System};
 /// let message = format!("the strip is {} thin", diag::mm(0.9144));
 /// assert_eq!(diag::spoken(&message, System::Inch), "the strip is 0.036 in thin");
 /// assert_eq!(diag::spoken(&message, System::Millimetre), "the strip is 0.914 mm thin");
+/// let hint = format!("take {} or more", diag::at_least(12.0001));
+/// assert_eq!(diag::spoken(&hint, System::Millimetre), "take 12.001 mm or more");
+/// let close = format!("{} is under {}", diag::mm(299.98), diag::mm(300.0));
+/// assert_eq!(diag::spoken(&close, System::Millimetre), "299.98 mm is under 300 mm");
 /// ```
 pub fn spoken(message: &str, system: System) -> String {
+    let more_decimals = (0..MOST_MORE_DECIMALS).find(|more| told_apart(message, system, *more)).unwrap_or(MOST_MORE_DECIMALS);
     let mut out = String::with_capacity(message.len());
     let mut rest = message;
     while let Some((before, marked)) = rest.split_once('⟨') {
@@ -38,9 +56,8 @@ pub fn spoken(message: &str, system: System) -> String {
             rest = marked;
             continue;
         };
-        let read = |unit: &str| inside.strip_suffix(unit).and_then(|number| number.trim().parse::<f64>().ok());
-        match (read("mm"), read("N")) {
-            (Some(length_mm), _) => out.push_str(&system.measure(length_mm)),
+        match (marked_length(inside), inside.strip_suffix("N").and_then(|number| number.trim().parse::<f64>().ok())) {
+            (Some((length_mm, toward)), _) => out.push_str(&system.measure_finer(length_mm, toward, more_decimals)),
             (None, Some(force_n)) => out.push_str(&system.force_text(force_n)),
             (None, None) => out.push_str(inside),
         }
@@ -48,6 +65,27 @@ pub fn spoken(message: &str, system: System) -> String {
     }
     out.push_str(rest);
     out
+}
+
+/// Lengths that differ by more than a limit's tolerance are told apart by this many digits more, in inches and in mm.
+const MOST_MORE_DECIMALS: usize = 5;
+
+/// What stands in the marks of a length: mm, and where it is rounded to.
+fn marked_length(inside: &str) -> Option<(f64, Toward)> {
+    let (inside, toward) = match (inside.strip_suffix(" up"), inside.strip_suffix(" down")) {
+        (Some(inside), _) => (inside, Toward::Up),
+        (_, Some(inside)) => (inside, Toward::Down),
+        _ => (inside, Toward::Nearest),
+    };
+    Some((inside.strip_suffix("mm")?.trim().parse().ok()?, toward))
+}
+
+/// No two lengths of the message look equal that are not.
+fn told_apart(message: &str, system: System, more_decimals: usize) -> bool {
+    let marked = message.split('⟨').skip(1).filter_map(|part| marked_length(part.split_once('⟩')?.0));
+    let lengths: Vec<(f64, String)> = marked.map(|(mm, toward)| (mm, system.measure_finer(mm, toward, more_decimals))).collect();
+    let differ = |a: &(f64, String), b: &(f64, String)| limit::same(a.0, b.0) || a.1 != b.1;
+    lengths.iter().enumerate().all(|(index, a)| lengths[..index].iter().all(|b| differ(a, b)))
 }
 
 /// A message as a sentence: a capital in front and a full stop behind.
