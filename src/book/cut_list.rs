@@ -1,8 +1,8 @@
 //! What to get and what to cut before anything is ground.
 
-use super::Contents;
 use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::say::Say;
+use super::{Contents, SledOf};
 use crate::diag::Reported;
 use crate::mechanics::glueup::{Clamping, GlueUp, Stage};
 use crate::model::Build;
@@ -61,21 +61,22 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
         }));
     }
     let mut ticks: Vec<Text> = Vec::new();
-    if let (Some(plan), false) = (&build.sled, contents.sleds.is_empty()) {
-        let loads: usize = contents.sleds.iter().map(|sled| sled.loads).sum();
-        match plan.make {
-            SledMake::Ramp | SledMake::Solid => ticks.push(
-                format!(
-                    "{}, {} thick (measure it: the slots follow the number), enough for {loads} bed-loads of parts; their names stand on the templates",
-                    plan.sheet.material,
-                    build.units.thickness(plan.sheet.thickness_mm)
-                )
-                .into(),
-            ),
-            SledMake::Shims | SledMake::RaisedEnd => {
-                ticks.push("a straight, stiff board for the sled, and the shims of its sheet".into());
-            }
-        }
+    let cut = |of: &&SledOf<'_>| matches!(of.sled.make, SledMake::Ramp | SledMake::Solid);
+    // All sleds share one sheet, whatever their make.
+    let plan = |of: &SledOf<'_>| build.sled_for(&build.laminations[of.lamination]);
+    if let Some(plan) = contents.sleds.iter().find(cut).and_then(plan) {
+        let loads: usize = contents.sleds.iter().filter(cut).map(|sled| sled.loads).sum();
+        ticks.push(
+            format!(
+                "{}, {} thick (measure it: the slots follow the number), enough for {loads} bed-loads of parts; their names stand on the templates",
+                plan.sheet.material,
+                build.units.thickness(plan.sheet.thickness_mm)
+            )
+            .into(),
+        );
+    }
+    if contents.sleds.iter().any(|of| !cut(&of)) {
+        ticks.push("a straight, stiff board for the sled, and the shims of its sheet".into());
     }
     for stock in &build.shop.shims {
         let count = stock.count.map_or(String::new(), |count| format!(", {count} pieces"));

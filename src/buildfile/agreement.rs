@@ -17,12 +17,11 @@ use crate::units::{Quantity, System};
 pub fn judge(notes: &Notes, build: &Build) {
     if let Some(sander) = &build.sander {
         for lamination in build.laminations.iter().filter(|lamination| !lamination.ground) {
-            strip_and_machine(notes, lamination, sander);
+            let on_sled = build.sled_for(lamination).filter(|_| !lamination.is_parallel());
+            strip_and_machine(notes, lamination, sander, on_sled);
         }
     }
-    if let Some(sled) = &build.sled {
-        sled_and_strips(notes, build, sled);
-    }
+    sleds_and_strips(notes, build);
     if let Some(outline) = &build.outline {
         coverage(notes, build, outline);
         if let Some(riser) = &build.riser {
@@ -47,8 +46,8 @@ fn length(notes: &Notes, mm: f64) -> String {
     amount(mm, Quantity::Length, notes.system)
 }
 
-fn strip_and_machine(notes: &Notes, lamination: &Lamination, sander: &Sander) {
-    let least = sander.least_thickness_mm;
+fn strip_and_machine(notes: &Notes, lamination: &Lamination, sander: &Sander, on_sled: Option<&SledPlan>) {
+    let least = sander.least_for_mm(lamination);
     if let Some((thinnest, thickness)) = strips::below(lamination, least)
         && strips::below(lamination, 0.05).is_none()
     {
@@ -60,10 +59,11 @@ fn strip_and_machine(notes: &Notes, lamination: &Lamination, sander: &Sander) {
             notes.system.thickness(thickness),
             strips::where_on_strip(lamination, thinnest, notes.system)
         );
-        let hint = "take a smaller taper, a thicker butt or a shorter overrun; least_thickness stands under [sander]";
+        let hint = "take a smaller taper, a thicker butt or a shorter overrun; least_thickness stands under [sander]. A lamination that \
+                    is to run out to a feather says so: feather = \"0.006 in\"";
         fault(notes, lamination.place.key("taper"), message, hint);
     }
-    let strip = lamination.strip_length_mm();
+    let strip = lamination.strip_length_mm() + on_sled.map_or(0.0, |sled| 2.0 * sled.run_on_mm);
     if strip < sander.least_length_mm {
         let message = format!(
             "the strip is {} long with its overrun, but the sander takes nothing under {}",
@@ -73,11 +73,12 @@ fn strip_and_machine(notes: &Notes, lamination: &Lamination, sander: &Sander) {
         let hint = "give it more overrun, or grind it in one length with another; least_length stands under [sander]";
         fault(notes, lamination.place.clone(), message, hint);
     }
-    let wide = f64::from(sander.together) * lamination.stock.width_mm;
+    let together = sander.together_for(lamination);
+    let wide = f64::from(together) * lamination.stock.width_mm;
     if sander.widest_mm < wide {
         let message = format!(
             "{} of these side by side are {} wide, but the sander takes {}",
-            sander.together,
+            together,
             length(notes, wide),
             length(notes, sander.widest_mm)
         );
@@ -86,8 +87,24 @@ fn strip_and_machine(notes: &Notes, lamination: &Lamination, sander: &Sander) {
     }
 }
 
-fn sled_and_strips(notes: &Notes, build: &Build, sled: &SledPlan) {
-    let place = Place::new("sled");
+fn sleds_and_strips(notes: &Notes, build: &Build) {
+    let tapered = build.laminations.iter().filter(|lamination| !lamination.ground && !lamination.is_parallel());
+    let mut tallest: Option<(f64, &SledPlan)> = None;
+    for lamination in tapered {
+        let Some(sled) = build.sled_for(lamination) else { continue };
+        let top = sled_and_strip(notes, build, lamination, sled);
+        if sled.make == SledMake::Ramp && tallest.is_none_or(|(most, _)| most < top) {
+            tallest = Some((top, sled));
+        }
+    }
+    if let Some((top, sled)) = tallest.filter(|(top, _)| 0.0 < *top) {
+        rails_and_sheet(notes, build, sled, top);
+    }
+}
+
+/// Whether this sled can be made for this strip; the greatest height of its ramp, mm.
+fn sled_and_strip(notes: &Notes, build: &Build, lamination: &Lamination, sled: &SledPlan) -> f64 {
+    let place = |key: &str| build.sled_place(lamination, key);
     // A rail or board lower than this at the butt has no room for slots and no stiffness.
     const LEAST_RAMP_MM: f64 = 5.0;
     let least = match sled.make {
@@ -96,44 +113,38 @@ fn sled_and_strips(notes: &Notes, build: &Build, sled: &SledPlan) {
         // Its board lies on the table at the butt and may dip there by the overrun's share of the taper.
         SledMake::RaisedEnd => None,
     };
-    let mut tallest: f64 = 0.0;
-    for lamination in build.laminations.iter().filter(|lamination| !lamination.ground && !lamination.is_parallel()) {
-        let butt = lamination.finished.at(lamination.from_mm);
-        let ramp = |u: &f64| sled.base_mm + butt - lamination.strip_thickness_at(*u);
-        let corners = lamination.strip_corners();
-        let low = corners.iter().map(ramp).fold(f64::INFINITY, f64::min);
-        tallest = corners.iter().map(ramp).fold(tallest, f64::max);
-        if let Some(least) = least.filter(|least| low < *least) {
-            let message = format!(
-                "the sled for \"{}\" is only {} high at its lowest; it needs {}",
-                lamination.name,
-                length(notes, low),
-                length(notes, least)
-            );
-            fault(notes, place.key("base"), message, "raise `base`");
-        }
-        let double = lamination.pieces == Pieces::Full && !matches!(lamination.finished.form(), Form::Parallel);
-        let bent = matches!(lamination.finished.form(), Form::FlatThenStraight { .. } | Form::Stations);
-        if sled.make == SledMake::RaisedEnd && (double || bent) {
-            let why = if double { "tapers from its middle both ways" } else { "is not one straight taper" };
-            let message = format!("a board with one raised end cannot make \"{}\", which {why}", lamination.name);
-            fault(notes, place.key("make"), message, "write make = \"ramp\", \"solid\" or \"shims\"");
-        }
-        let whole = lamination.strip_length_mm() + 2.0 * sled.run_on_mm;
-        if sled.make != SledMake::Ramp && sled.sheet.length_mm < whole {
-            let message = format!(
-                "the sled for \"{}\" is {} long with its run-on, but the board is {}",
-                lamination.name,
-                length(notes, whole),
-                length(notes, sled.sheet.length_mm)
-            );
-            let hint = "take a longer board, or make = \"ramp\", whose rails may be joined";
-            fault(notes, place.key("sheet").key("length"), message, hint);
-        }
+    let butt = lamination.finished.at(lamination.from_mm);
+    let ramp = |u: &f64| sled.base_mm + butt - lamination.strip_thickness_at(*u);
+    let corners = lamination.strip_corners();
+    let low = corners.iter().map(ramp).fold(f64::INFINITY, f64::min);
+    if let Some(least) = least.filter(|least| low < *least) {
+        let message = format!(
+            "the sled for \"{}\" is only {} high at its lowest; it needs {}",
+            lamination.name,
+            length(notes, low),
+            length(notes, least)
+        );
+        fault(notes, place("base"), message, "raise `base`");
     }
-    if sled.make == SledMake::Ramp && 0.0 < tallest {
-        rails_and_sheet(notes, build, sled, tallest);
+    let double = lamination.pieces == Pieces::Full && !matches!(lamination.finished.form(), Form::Parallel);
+    let bent = matches!(lamination.finished.form(), Form::FlatThenStraight { .. } | Form::Stations);
+    if sled.make == SledMake::RaisedEnd && (double || bent) {
+        let why = if double { "tapers from its middle both ways" } else { "is not one straight taper" };
+        let message = format!("a board with one raised end cannot make \"{}\", which {why}", lamination.name);
+        fault(notes, place("make"), message, "write make = \"ramp\", \"solid\" or \"shims\"");
     }
+    let whole = lamination.strip_length_mm() + 2.0 * sled.run_on_mm;
+    if sled.make != SledMake::Ramp && sled.sheet.length_mm < whole {
+        let message = format!(
+            "the sled for \"{}\" is {} long with its run-on, but the board is {}",
+            lamination.name,
+            length(notes, whole),
+            length(notes, sled.sheet.length_mm)
+        );
+        let hint = "take a longer board, or make = \"ramp\", whose rails may be joined";
+        fault(notes, place("sheet").key("length"), message, hint);
+    }
+    corners.iter().map(ramp).fold(0.0, f64::max)
 }
 
 fn rails_and_sheet(notes: &Notes, build: &Build, sled: &SledPlan, tallest: f64) {

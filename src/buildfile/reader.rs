@@ -281,6 +281,16 @@ impl<'a> Written<'a> {
         }
     }
 
+    /// A bare 0.
+    pub fn is_zero(&self) -> bool {
+        matches!(self.node.value, Value::Number(number) if number.abs() <= 0.0)
+    }
+
+    /// A table that has this key.
+    pub fn table_has(&self, key: &str) -> bool {
+        matches!(&self.node.value, Value::Table(table) if table.entry(key).is_some())
+    }
+
     pub fn is_table(&self) -> bool {
         matches!(self.node.value, Value::Table(_))
     }

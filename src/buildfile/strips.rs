@@ -4,11 +4,11 @@ use super::bow;
 use super::materials::{STAND_IN, Shelf};
 use super::reader::{Preset, Range, Section, Written, if_given};
 use super::wording::amount;
-use crate::diag::Diagnostic;
+use crate::diag::{Diagnostic, at_least, mm};
 use crate::model::lamination::{Face, Lamination, Pieces, Stock};
 use crate::model::outline::Outline;
 use crate::model::taper::{Form, Taper};
-use crate::units::{Quantity, System};
+use crate::units::{Quantity, System, limit};
 
 /// More is a slip of a program that wrote the file; no bow has a tenth of it.
 pub const MOST_LAMINATIONS: usize = 200;
@@ -35,6 +35,8 @@ pub fn lamination(section: &Section<'_>, name: Option<&String>, around: &Around<
     let to = to(section, around, readings.as_ref());
     let span = from.zip(to).filter(|(from, to)| spans(section, *from, *to, around.end_mm));
     let finished = finished(section, ground.as_ref(), readings, span);
+    let feather = feather(section, finished.as_ref(), span, ground.is_some());
+    let finished = finished.zip(feather).map(|(taper, feather)| taper.feathered(feather));
     let pieces = pieces(section, span, around);
     let keep_face = section.get("keep_face").map(|written| written.word(&[("back", Face::Back), ("belly", Face::Belly)]));
     let stage = section.count_or("stage", 1, 9, 1, "everything is glued in one go");
@@ -61,14 +63,22 @@ pub fn lamination(section: &Section<'_>, name: Option<&String>, around: &Around<
         stock: stock?,
         stage: stage?,
         width_share: width_share?,
+        sled: None,
         place: section.place.clone(),
     };
     judge(section, &lamination);
+    if let Some(outline) = around.outline {
+        judge_width(section, &lamination, outline);
+    }
     Some(lamination)
 }
 
 /// Thickness anywhere on a lamination. Thinner than its least value is foil, thicker than its most a stave.
 const THICKNESS: Range = Range::between(0.1, 60.0);
+/// The same where a taper may run out: 0 is the end of a wedge, to be left as a feather.
+const RUNS_OUT: Range = Range::between(0.0, 60.0);
+/// Feathers: a riser's are a few tenths of a millimetre; thinner cannot be held, thicker is no feather.
+const FEATHER: Range = Range::between(0.1, 2.0);
 /// Thickness at the butt and of stock: the thinnest veneers have it, and inches typed into a metric file do not.
 const BUTT: Range = Range::between(0.4, 60.0);
 /// Where a lamination may end, and how wide a strip may be: from a tip wedge up; inches in a metric file fall short of it.
@@ -167,7 +177,12 @@ fn finished(
         return by_stations(&stations, thickness.as_ref());
     }
     let hint = "add the thickness at the butt, such as thickness = 0.150; or `ground` for a strip that is ground already";
-    let butt = section.need("thickness", hint).and_then(|written| written.quantity(Quantity::Length, BUTT));
+    let to_a_tip = taper.as_ref().is_some_and(|taper| taper.table_has("tip"));
+    let butt = section.need("thickness", hint).and_then(|written| {
+        // A wedge may begin with nothing; of other thin numbers most are inches in a file of millimetres.
+        let range = if to_a_tip && written.is_zero() { RUNS_OUT } else { BUTT };
+        written.quantity(Quantity::Length, range)
+    });
     let Some(taper) = taper else {
         section.assume("taper", "0", "parallel: the same thickness throughout");
         return Some(Taper::parallel(butt?));
@@ -182,7 +197,7 @@ fn finished(
     }
     let table = taper.section()?;
     if table.has("tip") {
-        let tip = table.length("tip", THICKNESS);
+        let tip = table.length("tip", RUNS_OUT);
         table.finish();
         let (tip, butt, (from, to)) = (tip?, butt?, span?);
         return Taper::straight(from, to, butt, (butt - tip) / (to - from)).ok();
@@ -206,8 +221,31 @@ fn finished(
     Taper::flat_then_straight(from, to, butt, flat, then).ok()
 }
 
+/// The thickness at which a lamination that runs out stops; nothing for one that does not.
+fn feather(section: &Section<'_>, taper: Option<&Taper>, span: Option<(f64, f64)>, ground: bool) -> Option<Option<f64>> {
+    let written = section.get("feather");
+    if let (Some(written), true) = (&written, ground) {
+        written.fault("a strip that is already ground has none of this", "take it out; `ground` holds what was measured");
+        return None;
+    }
+    let given = if_given(written.map(|written| written.quantity(Quantity::Length, FEATHER)))?;
+    let (Some(taper), Some((from, to)), false) = (taper, span, ground) else { return Some(None) };
+    let inner = taper.corners().filter(|s| (from..=to).contains(s));
+    let thinnest = inner.chain([from, to]).map(|s| taper.at(s)).fold(f64::INFINITY, f64::min);
+    // Less than nothing is a taper too steep for its length, and no wedge.
+    if thinnest < -LEAST_THICKNESS_MM || (given.is_none() && LEAST_THICKNESS_MM < thinnest) {
+        return Some(None);
+    }
+    Some(Some(given.unwrap_or_else(|| {
+        section.preset("feather", Quantity::Length, FEATHER_LEFT)
+    })))
+}
+
+const FEATHER_LEFT: Preset =
+    Preset::new(0.006, 0.15, "it runs out to nothing: ground until light shows through; common practice, no source");
+
 fn by_stations(table: &Section<'_>, thickness: Option<&Written<'_>>) -> Option<Taper> {
-    let points = table.get("stations").and_then(|written| written.stations("thickness", bow::STATION, THICKNESS));
+    let points = table.get("stations").and_then(|written| written.stations("thickness", bow::STATION, RUNS_OUT));
     let between = bow::between(table);
     table.finish();
     if let Some(written) = thickness {
@@ -372,6 +410,27 @@ fn judge_stock(section: &Section<'_>, lamination: &Lamination) {
     if lamination.keep_face.is_some() && 0.0 < stock.first_face_mm {
         let message = "`first_face` takes wood off the face that `keep_face` keeps";
         section.fault("stock.first_face", message, "with a face that is kept only the other is ground: take out one of the two");
+    }
+}
+
+/// A strip narrower than the limb at a station that it covers.
+fn judge_width(section: &Section<'_>, lamination: &Lamination, outline: &Outline) {
+    let to = lamination.to_mm.min(outline.end_mm());
+    let inner = outline.width.points().iter().map(|point| point.0).filter(|s| lamination.from_mm < *s && *s < to);
+    let needed = inner.chain([lamination.from_mm, to]).map(|s| (s, lamination.width_share * outline.width_at(s)));
+    let (s, widest) = needed.fold((0.0, 0.0), |most, here| if most.1 < here.1 { here } else { most });
+    let width = lamination.stock.width_mm;
+    if limit::above(widest, width) {
+        let message = format!(
+            "the strip of \"{}\" is {} wide, but the limb is {} wide at station {}: {} is missing",
+            lamination.name,
+            mm(width),
+            mm(widest),
+            mm(s),
+            mm(widest - width)
+        );
+        let hint = format!("raise `stock.width` to {} or more, or make the outline narrower there", at_least(widest));
+        section.fault("stock.width", message, hint);
     }
 }
 

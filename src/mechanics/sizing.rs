@@ -85,7 +85,7 @@ pub fn changed(lamination: &Lamination, added_mm: f64, rate: f64) -> Result<Lami
             Taper::stations(moved, taper.curve().between())?
         }
     };
-    Ok(Lamination { finished, ..lamination.clone() })
+    Ok(Lamination { finished: finished.feathered(taper.feather_mm()), ..lamination.clone() })
 }
 
 /// Distance over which a change of rate acts at station `s`: from the butt, or from the end of the level part.
@@ -338,7 +338,6 @@ impl<'a> Plan<'a> {
 
     /// Least and greatest value of the unknown that every strip bears, with what ends it.
     fn limits(&self, unknown: Unknown) -> [Limit; 2] {
-        let least = self.build.sander.as_ref().map_or(LEAST_MM, |sander| sander.least_thickness_mm);
         let mut limits = [
             Limit { at: f64::NEG_INFINITY, lamination: self.change[0], thin: true },
             Limit { at: f64::INFINITY, lamination: self.change[0], thin: false },
@@ -346,6 +345,7 @@ impl<'a> Plan<'a> {
         for (index, share) in self.change.iter().zip(&self.shares) {
             let lamination = &self.build.laminations[*index];
             let most = lamination.stock.thickness_mm - lamination.stock.first_face_mm;
+            let least = self.least_mm(lamination);
             for u in lamination.strip_corners() {
                 let s = lamination.station_at(u);
                 let (t, g) = (lamination.finished.at(s), reach(lamination, s));
@@ -369,6 +369,10 @@ impl<'a> Plan<'a> {
             }
         }
         limits
+    }
+
+    fn least_mm(&self, lamination: &Lamination) -> f64 {
+        self.build.sander.as_ref().map_or(LEAST_MM, |sander| sander.least_for_mm(lamination))
     }
 
     fn with(&self, added: f64, rate: f64) -> Result<Build, Diagnostic> {
@@ -412,7 +416,7 @@ impl<'a> Plan<'a> {
         let lamination = &self.build.laminations[limit.lamination];
         let name = &lamination.name;
         let why = if limit.thin {
-            let least = self.build.sander.as_ref().map_or(LEAST_MM, |sander| sander.least_thickness_mm);
+            let least = self.least_mm(lamination);
             format!("`{name}` is then down to ⟨{least} mm⟩ somewhere on its strip, the least that may be ground")
         } else {
             let stock = lamination.stock.thickness_mm - lamination.stock.first_face_mm;

@@ -61,7 +61,7 @@ pub fn corrections(
         return Err(faults);
     }
     let mut warnings = Vec::new();
-    if REASONABLE_MM < middle.abs() {
+    if REASONABLE_MM < middle.abs() && !sled.make.any_height() {
         let message =
             format!("the whole sled reads ⟨{} mm⟩ {} than drawn", middle.abs(), if middle < 0.0 { "higher" } else { "lower" });
         let hint = "was it measured from the table, with deck and paper in place? an even difference only shifts the gap";

@@ -463,7 +463,7 @@ fn other(face: Face) -> Face {
 
 /// Both strips of a matched pair go through side by side where the machine and the builder allow it.
 fn strips_together(lamination: &Lamination, sander: &Sander, warnings: &mut Vec<Diagnostic>) -> u32 {
-    let wanted = sander.together.clamp(1, lamination.strips_per_bow());
+    let wanted = sander.together_for(lamination);
     let fit = ((sander.widest_mm + CLOSE_MM) / lamination.stock.width_mm).floor().clamp(1.0, f64::from(wanted)) as u32;
     if fit < wanted {
         warnings.push(

@@ -6,6 +6,7 @@ use super::{BARE_TABLE_MM, Carrier, DRUM_CEILING_MM, SETTABLE_MM, Setup, Strip, 
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::lamination::Lamination;
 use crate::model::workshop::{MachineCutter, Sander};
+use crate::units::limit;
 use crate::shop::sled::Sled;
 
 /// More passes than this in one setup and the stock should be sawn nearer to size: resaw allowance is commonly 0.8–1.5 mm, and
@@ -89,7 +90,8 @@ pub fn stock_faults(lamination: &Lamination, bed: &Bed, strip: Strip, sander: &S
         );
     }
     let thinnest_mm = bed.final_gap_mm - bed.highest.1;
-    if thinnest_mm + CLOSE_MM < sander.least_thickness_mm {
+    let least_mm = sander.least_for_mm(lamination);
+    if limit::below(thinnest_mm, least_mm) {
         faults.push(
             Diagnostic::fault(
                 lamination.place.key("taper"),
@@ -97,7 +99,7 @@ pub fn stock_faults(lamination: &Lamination, bed: &Bed, strip: Strip, sander: &S
                     "the strip ends at {} at station {}, thinner than the machine may take, {}",
                     mm(thinnest_mm),
                     station(lamination, bed.highest.0),
-                    mm(sander.least_thickness_mm)
+                    mm(least_mm)
                 ),
             )
             .hint("shorten the overrun, taper less, or finish the feather by hand with a block"),
