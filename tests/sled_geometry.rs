@@ -128,7 +128,8 @@ fn impossible_sleds_say_why() {
     let message = fault(&reverse, &low, &sander(1));
     assert!(message.contains("only 10.419 mm high") && message.contains("or more"), "{message}");
     let (core, usual) = cases().remove(0);
-    assert!(fault(&core, &usual, &sander(9)).contains("side by side"));
+    let wide = Lamination { stock: Stock { width_mm: 200.0, ..core.stock }, ..core.clone() };
+    assert!(fault(&wide, &usual, &sander(2)).contains("side by side"));
     let ground = Lamination { ground: true, ..core.clone() };
     assert!(fault(&ground, &usual, &sander(1)).contains("already ground"));
     let short = lamination("short", Taper::parallel(3.0), 100.0, Pieces::Halves, 0.0);

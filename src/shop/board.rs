@@ -277,9 +277,9 @@ fn stations(sled: &Sled, carrier: &Carrier, tolerance_mm: f64, unit_mm: f64) -> 
             );
             return Err(Diagnostic::fault(Place::new("sled.deck"), message).hint("use a thicker carrier or accept more"));
         };
-        // A shim more in four is worth a place that a rule shows.
+        // Half as many again are worth places that a rule shows.
         let grids = [1.0, 0.5, 0.25, 0.125].into_iter().map(|part| part * unit_mm);
-        let mut on_a_rule = grids.flat_map(|grid| (n..=n + n.div_ceil(4)).map(move |n| (n, grid)));
+        let mut on_a_rule = grids.flat_map(|grid| (n..=n + n.div_ceil(2)).map(move |n| (n, grid)));
         let (n, grid) = on_a_rule.find(|(n, grid)| good(&spaced(*n, *grid))).unwrap_or((n, 0.0));
         places.extend(spaced(n, grid));
     }

@@ -274,7 +274,9 @@ fn warnings(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sand
     }
     let ends = [("first", 0.0), ("far", sled.strip_length_mm)];
     for ((end, u), top) in ends.into_iter().zip(sled.run_on_top_mm) {
-        if top.is_none() && 0.0 < plan.run_on_mm {
+        // A feather has been spoken of.
+        let feather = sled.feather_mm.is_some_and(|feather| limit::same(lamination.strip_thickness_at(u), feather));
+        if top.is_none() && 0.0 < plan.run_on_mm && !feather {
             let message = format!(
                 "no stop at the {end} end of `{}`: the finished strip is ⟨{} mm⟩ there, and a stop ⟨{} mm⟩ lower would be under ⟨{LEAST_STOP_MM} mm⟩",
                 lamination.name,
