@@ -28,10 +28,11 @@
 //!
 //! Source: geometry; "lamination plus sled equals gap" is common practice.
 
-use crate::diag::{Diagnostic, Outcome, Place, Reported};
+use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least};
 use crate::model::lamination::{Lamination, Pieces};
 use crate::model::workshop::{Sander, SledMake, SledPlan};
 use crate::numeric::interp::{Between, Curve};
+use crate::units::limit;
 
 /// A sled for one kind of strip.
 #[derive(Debug, Clone, PartialEq)]
@@ -87,7 +88,7 @@ pub fn build(lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> Outco
         run_on_top_mm: [0.0, length].map(|u| {
             let stop = lamination.strip_thickness_at(u) - plan.stop_clearance_mm;
             let gap = plan.base_mm + butt + plan.deck_mm + plan.under_mm;
-            (LEAST_STOP_MM <= stop && 0.0 < plan.run_on_mm).then_some(gap - plan.stop_clearance_mm)
+            (!limit::below(stop, LEAST_STOP_MM) && 0.0 < plan.run_on_mm).then_some(gap - plan.stop_clearance_mm)
         }),
         ends: match lamination.pieces {
             Pieces::Full => ["end A", "end B"],
@@ -119,10 +120,6 @@ const LEAST_STOP_MM: f64 = 0.4;
 const BETWEEN_STRIPS_MM: f64 = 2.0;
 /// Less, and a strip set down askew hangs over the deck's edge; more only makes the sled wide, mm.
 const BESIDE_STRIPS_MM: f64 = 6.0;
-/// Least ramp height of rails: half of it is slot, and the other half must carry. Less, and rails break when handled, mm.
-const LEAST_RAIL_MM: f64 = 12.0;
-/// A solid or propped board lower than this bends under the strip, mm.
-const LEAST_BOARD_MM: f64 = 6.0;
 /// Chords of the ramp stay this close to a smooth taper, mm: a tenth of what a drum repeats. Tighter only adds points.
 const CHORD_MM: f64 = 5e-4;
 
@@ -185,7 +182,7 @@ fn faults(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sander
     let mut faults = Vec::new();
     let (highest_u, highest) = sled.ramp.greatest();
     let thinnest = plan.base_mm + butt_thickness_mm(lamination) - highest;
-    if thinnest < sander.least_thickness_mm {
+    if limit::below(thinnest, sander.least_thickness_mm) {
         let message = format!(
             "`{}` is ⟨{thinnest} mm⟩ thick ⟨{highest_u} mm⟩ from the first end of its strip, overrun counted; the sander's least thickness is ⟨{} mm⟩",
             lamination.name, sander.least_thickness_mm
@@ -194,36 +191,38 @@ fn faults(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sander
         faults.push(Diagnostic::fault(lamination.place.key("taper"), message).hint(hint));
     }
     let (lowest_u, lowest) = sled.ramp.least();
-    let least = match plan.make {
-        SledMake::Ramp => LEAST_RAIL_MM,
-        SledMake::Solid | SledMake::RaisedEnd => LEAST_BOARD_MM,
-        SledMake::Shims => 0.0,
-    };
-    if lowest < least {
+    let least = plan.make.least_mm();
+    if limit::below(lowest, least) {
         let message = format!(
             "the sled for `{}` is only ⟨{lowest} mm⟩ high at ⟨{lowest_u} mm⟩; it must have ⟨{least} mm⟩",
             sled.lamination
         );
-        let hint = format!("raise `base` from ⟨{} mm⟩ to ⟨{} mm⟩ or more", plan.base_mm, plan.base_mm + least - lowest);
+        let hint = format!("raise `base` from ⟨{} mm⟩ to {} or more", plan.base_mm, at_least(plan.base_mm + least - lowest));
         faults.push(Diagnostic::fault(Place::new("sled.base"), message).hint(hint));
     }
-    if sled.length_mm() < sander.least_length_mm {
+    if limit::below(sled.length_mm(), sander.least_length_mm) {
         let message = format!(
             "the sled for `{}` is ⟨{} mm⟩ long; the sander takes nothing shorter than ⟨{} mm⟩",
             sled.lamination,
             sled.length_mm(),
             sander.least_length_mm
         );
-        let hint = format!("let the sled run on by ⟨{} mm⟩ at each end", 0.5 * (sander.least_length_mm - sled.strip_length_mm));
+        let run_on_mm = 0.5 * (sander.least_length_mm - sled.strip_length_mm);
+        let hint = format!("let the sled run on further: raise `run_on` to {} or more", at_least(run_on_mm));
         faults.push(Diagnostic::fault(Place::new("sled.run_on"), message).hint(hint));
     }
     let width = width_mm(lamination.stock.width_mm, sander.together, plan);
-    if sander.widest_mm < width {
+    if limit::above(width, sander.widest_mm) {
         let message = format!(
             "{} strip(s) of `{}` side by side need a sled ⟨{width} mm⟩ wide; the sander takes ⟨{} mm⟩",
             sander.together, lamination.name, sander.widest_mm
         );
-        faults.push(Diagnostic::fault(Place::new("sander.together"), message).hint("grind fewer strips side by side"));
+        let fits = |together: &u32| !limit::above(width_mm(lamination.stock.width_mm, *together, plan), sander.widest_mm);
+        let hint = match (1..sander.together).rev().find(fits) {
+            Some(together) => format!("write `together` = {together}"),
+            None => "take narrower strips, or a wider machine".to_owned(),
+        };
+        faults.push(Diagnostic::fault(Place::new("sander.together"), message).hint(hint));
     }
     faults
 }
@@ -250,7 +249,7 @@ fn warnings(sled: &Sled, lamination: &Lamination, plan: &SledPlan) -> Vec<Diagno
     }
     let (leads, trails) = if sled.first_end_leads { (0.0, sled.strip_length_mm) } else { (sled.strip_length_mm, 0.0) };
     let (leading, trailing) = (lamination.strip_thickness_at(leads), lamination.strip_thickness_at(trails));
-    if leading + 1e-6 < trailing {
+    if limit::below(leading, trailing) {
         let message = format!(
             "the thin end of `{}` (⟨{leading} mm⟩, the other ⟨{trailing} mm⟩) goes into the machine first",
             lamination.name
