@@ -6,6 +6,7 @@
 use crate::units::System;
 use crate::units::limit::{self, Toward};
 use annotate_snippets::{Annotation, AnnotationKind, Level, Renderer, Snippet};
+use std::borrow::Cow;
 use std::fmt;
 use std::ops::Range;
 
@@ -224,10 +225,51 @@ pub trait Source {
     }
 }
 
+/// Whether a letter would do something to a terminal instead of showing: control characters, and those that turn the direction of
+/// writing. Line breaks and tabs stay.
+fn acts(letter: char) -> bool {
+    let turns = matches!(letter, '\u{061c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    turns || letter.is_control() && letter != '\n' && letter != '\t'
+}
+
+/// The text with such letters written as `\u001b`, which JSON reads back as what they were.
+///
+/// ```
+/// assert_eq!(taperwright::diag::visible("core \u{1b}[2J"), "core \\u001b[2J");
+/// ```
+pub fn visible(text: &str) -> Cow<'_, str> {
+    if !text.contains(acts) {
+        return Cow::Borrowed(text);
+    }
+    let mut out = String::with_capacity(text.len() + 16);
+    for letter in text.chars() {
+        if acts(letter) {
+            out.push_str(&format!("\\u{:04x}", u32::from(letter)));
+        } else {
+            out.push(letter);
+        }
+    }
+    Cow::Owned(out)
+}
+
+/// The text with such letters replaced by as many bytes that do nothing, so that places in it stay where they are.
+fn harmless(text: &str) -> Cow<'_, str> {
+    if !text.contains(|letter| acts(letter) && letter != '\r') {
+        return Cow::Borrowed(text);
+    }
+    let letters = text.chars().map(|letter| match (acts(letter) && letter != '\r', letter.len_utf8()) {
+        (false, _) => letter.to_string(),
+        (true, 3) => '\u{fffd}'.to_string(),
+        (true, bytes) => "?".repeat(bytes),
+    });
+    Cow::Owned(letters.collect())
+}
+
 /// Renders diagnostics as text: each with its line, a caret under the value, and the hints; `colour` adds terminal colours.
 pub fn render(diagnostics: &[Diagnostic], source: &dyn Source, colour: bool) -> String {
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
     let mut out = String::new();
+    let text = harmless(source.text());
     for diagnostic in diagnostics {
         let level = match diagnostic.severity {
             Severity::Fault => Level::ERROR.with_name("fault"),
@@ -235,8 +277,8 @@ pub fn render(diagnostics: &[Diagnostic], source: &dyn Source, colour: bool) -> 
         };
         let hint = Level::HELP.with_name("hint");
         let title = format!("{}: {}", source.words(&diagnostic.place), diagnostic.message);
-        let group = level.primary_title(title).elements(shown_line(source, &diagnostic.place));
-        let group = group.elements(diagnostic.hints.iter().map(|text| hint.clone().message(text.as_str())));
+        let group = level.primary_title(visible(&title).into_owned()).elements(shown_line(source, &text, &diagnostic.place));
+        let group = group.elements(diagnostic.hints.iter().map(|text| hint.clone().message(visible(text))));
         out.push_str(&renderer.render(&[group]));
         out.push_str("\n\n");
     }
@@ -246,9 +288,8 @@ pub fn render(diagnostics: &[Diagnostic], source: &dyn Source, colour: bool) -> 
 /// The line of a place with its caret; nothing for the file as a whole.
 ///
 /// A value of many lines is marked on its first line only: the reader wants to know where it is, not how long it is.
-fn shown_line<'a>(source: &'a dyn Source, place: &Place) -> Option<Snippet<'a, Annotation<'a>>> {
+fn shown_line<'a>(source: &'a dyn Source, text: &'a str, place: &Place) -> Option<Snippet<'a, Annotation<'a>>> {
     let span = source.span(place)?;
-    let text = source.text();
     let start = text.floor_char_boundary(span.start);
     let line_end = text[start..].find(['\n', '\r']).map_or(text.len(), |length| start + length);
     let span = start..text.floor_char_boundary(span.end.clamp(start, line_end));

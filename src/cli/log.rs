@@ -27,6 +27,11 @@ pub fn log(args: &LogArgs, terminal: Terminal) -> Ended {
 
 fn told(file: &Path, log: &Path, json: bool, terminal: Terminal) -> Result<Ended, Ended> {
     let opened = Input::read(file, terminal)?.open(terminal)?;
+    // A reading may be added while this runs, and a pipe may never end: a log is a plain file, or what standard input brings.
+    if log.as_os_str() != "-" && std::fs::metadata(log).is_ok_and(|found| !found.is_file()) {
+        terminal.fault(&format!("error: {}: not a plain file", log.display()));
+        return Err(Ended::Files);
+    }
     let input = Input::read(log, terminal)?;
     let read = read(&opened, &input.name, &input.text, &input.folder, terminal)?;
     let text = if json {
