@@ -133,6 +133,7 @@ fn flatbow() -> Build {
             draw_length_mm: 28.0 * IN,
             pivot_to_nock_mm: 26.25 * IN,
             brace_height_mm: 6.25 * IN,
+            in_pounds: true,
             finishing_n: 13.3,
             grip_depth_mm: None,
         }),

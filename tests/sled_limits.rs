@@ -130,13 +130,17 @@ fn laminations_that_run_out_are_ground_to_their_feather_and_no_further() {
     let build = build(RUN_OUT);
     let sander = build.sander.as_ref().unwrap();
     // As stated, from both sides: nothing of the taper's code.
-    let stated: [fn(f64) -> f64; 3] =
-        [|s| (0.030 * (1.0 - s / 9.0)).max(0.006), |s| (0.125 * (1.0 - s / 7.0)).max(0.010), |s| (0.040 * (s - 27.0) / 6.0).max(0.006)];
+    let stated: [fn(f64) -> f64; 3] = [
+        |s| (0.030 * (1.0 - s / 9.0)).max(0.006),
+        |s| (0.125 * (1.0 - s / 7.0)).max(0.010),
+        |s| (0.040 * (s - 27.0) / 6.0).max(0.006),
+    ];
     for (lamination, stated) in build.laminations.iter().zip(stated) {
         let sled = sled_of(&build, lamination);
         let schedule = passes::plan(lamination, Some(&sled), sander).unwrap_or_else(|faults| panic!("{faults:?}")).value;
         let length = lamination.strip_length_mm();
-        let surface: Vec<(f64, f64)> = (0..=2000).map(|k| length * f64::from(k) / 2000.0).map(|u| (u, sled.surface_mm(u))).collect();
+        let surface: Vec<(f64, f64)> =
+            (0..=2000).map(|k| length * f64::from(k) / 2000.0).map(|u| (u, sled.surface_mm(u))).collect();
         let target = |u: f64| stated(lamination.station_at(u) / IN) * IN;
         let ground = grind(&surface, length, lamination.stock.thickness_mm, &schedule, target, Upset::default());
         let rounding = schedule.setups.last().unwrap().rounding_mm;
@@ -191,7 +195,8 @@ fn power_laminations_and_wedges_go_through_check_and_make() {
         assert!(out.join("templates").join(name).is_file(), "{name}");
     }
     let report: serde_json::Value = serde_json::from_str(&fs::read_to_string(out.join("report.json")).unwrap()).unwrap();
-    let makes: Vec<&str> = report["laminations"].as_array().unwrap().iter().map(|row| row["sled"]["make"].as_str().unwrap()).collect();
+    let makes: Vec<&str> =
+        report["laminations"].as_array().unwrap().iter().map(|row| row["sled"]["make"].as_str().unwrap()).collect();
     assert_eq!(makes, ["ramp", "solid", "ramp"]);
 }
 
@@ -230,7 +235,8 @@ fn a_plank_with_a_raised_end_is_taken_as_thick_as_it_is() {
         for base in ["".to_owned(), format!("base = {thickness}")] {
             let build = build(&plank(&base, thickness));
             let lamination = &build.laminations[0];
-            let (sled, plan, sander) = (sled_of(&build, lamination), build.sled.as_ref().unwrap(), build.sander.as_ref().unwrap());
+            let (sled, plan, sander) =
+                (sled_of(&build, lamination), build.sled.as_ref().unwrap(), build.sander.as_ref().unwrap());
             let made = board::raised_end(&sled, plan, sander, &build.shop.shims, 44.45).unwrap();
             // Half a step of the gauge brings the last gap onto one.
             assert!((made.value.board_mm / IN - thickness).abs() <= 0.5001e-3, "{}", made.value.board_mm / IN);
@@ -409,12 +415,17 @@ fn a_single_full_strip_gets_a_sled_of_its_own_width() {
 
 #[test]
 fn shims_lie_on_whole_units_where_a_rule_shows_them() {
-    for (units, unit_mm, file) in [("in", IN, plank("", 1.0)), ("mm", 1.0, plank("", 1.0).replace("units = \"in\"", "units = \"mm\""))] {
+    for (units, unit_mm, file) in
+        [("in", IN, plank("", 1.0)), ("mm", 1.0, plank("", 1.0).replace("units = \"in\"", "units = \"mm\""))]
+    {
         let text = file.replace("raised-end", "shims").replace("supports = 40\n", "");
         let text = if units == "mm" {
             text.replace("thickness = 0.125", "thickness = 3.2")
                 .replace("to = 36", "to = 914")
-                .replace("thickness = 0.170, spread = 0.003, width = 1.75, overrun = 0.5", "thickness = 4.3, width = 44, overrun = 12")
+                .replace(
+                    "thickness = 0.170, spread = 0.003, width = 1.75, overrun = 0.5",
+                    "thickness = 4.3, width = 44, overrun = 12",
+                )
                 .replace("gap_step = 0.001", "gap_step = 0.02")
                 .replace("tolerance = 0.002", "tolerance = 0.05")
                 .replace("thickness = 1, width = 4, length = 48", "thickness = 6.3, width = 100, length = 1300")

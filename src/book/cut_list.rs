@@ -1,14 +1,13 @@
 //! What to get and what to cut before anything is ground.
 
 use super::block::{Block, Cell, Chapter, Column, Table, Text};
-use super::say::Say;
+use super::say::{Say, count};
 use super::{Contents, SledOf};
 use crate::diag::Reported;
-use crate::mechanics::glueup::{Clamping, GlueUp, Stage};
+use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::model::Build;
 use crate::model::workshop::{Held, SledMake};
 use crate::shop::form;
-use crate::units::{System, fixed};
 
 pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
     let (build, report) = (contents.build, contents.report);
@@ -96,17 +95,22 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
         }
     }
     if let Some(bow) = &report.bow {
-        let glue: f64 = bow.glue_stages.iter().map(|stage| stage.glue_kg).sum();
-        if 0.0 < glue {
+        if 0.0 < bow.glue_kg {
             ticks.push(
-                format!("glue on the wood: {} in all stages, and a third more for brush and pot", mass(build.units, glue)).into(),
+                Text::from("glue on the wood: ")
+                    .then(Text::number(build.units.mass(bow.glue_kg), "/bow/glue_kg", bow.glue_kg))
+                    .then(" in all stages, and a third more for brush and pot"),
             );
         }
         for (stage, glued) in contents.glued.iter().flat_map(|glued| glued.stages.iter().map(move |stage| (stage, glued))) {
             ticks.push(holding(build, glued, stage).into());
         }
         if !bow.glue_stages.is_empty() {
-            ticks.push("film, a pressure strip as long as the bow, clamps or bands, gloves".into());
+            let most = (0..).zip(&bow.glue_stages).max_by_key(|(_, stage)| stage.clamps);
+            let clamps = most.map_or(Text::from("clamps"), |(k, stage): (u32, _)| {
+                count(stage.clamps, format!("/bow/glue_stages/{k}/clamps")).then(" clamps")
+            });
+            ticks.push(Text::from("film, a pressure strip as long as the bow, ").then(clamps).then(" or bands, gloves"));
         }
     }
     if !ticks.is_empty() {
@@ -132,7 +136,7 @@ fn holding(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
             format!("for stage {}: two props {} high, a straight bench", stage.number, units.decimal(rise_mm.abs()))
         }
         // A form that cannot be cut is the templates' fault to tell.
-        Held::Form { .. } => match form::lay_out(build, glued, stage, 0.0, Clamping::default().apart_mm) {
+        Held::Form { .. } => match form::lay_out(build, glued, stage, 0.0) {
             Ok(Reported { value: Some(form), .. }) => format!(
                 "for stage {}: board for a form {} long and {} high, as thick as the strips are wide, {}; pins of {}; its template",
                 stage.number,
@@ -152,13 +156,4 @@ fn woods<'a>(contents: &'a Contents<'_>) -> impl Iterator<Item = (&'a str, Optio
     let strips = build.laminations.iter().map(|lamination| &lamination.wood);
     let slices = build.riser.iter().flat_map(|riser| riser.across.iter().map(|slice| &slice.wood));
     strips.chain(slices).map(|wood| (wood.name.as_str(), wood.dust.as_deref()))
-}
-
-/// Glue in grams or ounces, generously rounded.
-pub(super) fn mass(units: System, kg: f64) -> String {
-    let grams = format!("{} g", fixed((1000.0 * kg / 5.0).ceil() * 5.0, 0));
-    match units {
-        System::Inch => format!("{grams} ({} oz)", fixed((crate::units::ounces(kg) * 2.0).ceil() / 2.0, 1)),
-        System::Millimetre => grams,
-    }
 }

@@ -1,11 +1,12 @@
 //! `[sander]` and `[sled]`: the machine that grinds, and how the sled under the strip is to be made.
 
 use super::reader::{Preset, Range, Section, Written, if_given};
-use super::wording::amount;
+use super::wording::{amount, amount_toward};
 use crate::diag::{Diagnostic, Place};
 use crate::model::grit;
 use crate::model::lamination::{Lamination, Pieces};
 use crate::model::workshop::{MachineCutter, Paper, Sander, Sheet, SledMake, SledPlan};
+use crate::units::limit::{self, Toward};
 use crate::units::{Quantity, System};
 
 pub fn sander(section: &Section<'_>) -> Option<Sander> {
@@ -50,12 +51,16 @@ pub fn sander(section: &Section<'_>) -> Option<Sander> {
         repeat_last: repeat_last?,
     };
     for (index, paper) in sander.papers.iter().enumerate() {
-        if paper.most_mm < sander.gap_step_mm {
+        if limit::below(paper.most_mm, sander.gap_step_mm) {
             let length = |mm| amount(mm, Quantity::Length, section.notes.system);
             let message =
                 format!("{} a pass is less than the gap can be set by, {}", length(paper.most_mm), length(sander.gap_step_mm));
             let place = section.place.key("papers").index(index).key("most");
-            section.notes.fault(Diagnostic::fault(place, message).hint("raise `most`, or give the `gap_step` of a finer gauge"));
+            let most = amount_toward(sander.gap_step_mm, Quantity::Length, section.notes.system, Toward::Up);
+            section.notes.fault(
+                Diagnostic::fault(place, message)
+                    .hint(format!("raise `most` to {most} or more, or give the `gap_step` of a finer gauge")),
+            );
         }
     }
     Some(sander)
@@ -133,7 +138,7 @@ fn grade(written: &Written<'_>) -> Option<&'static grit::Grit> {
 
 fn ceiling(written: &Written<'_>, most: f64) {
     let notes = written.notes;
-    if CEILING_IN < System::Inch.length(most) {
+    if limit::above(most, System::Inch.to_mm(CEILING_IN)) {
         let message = format!(
             "{} in one pass is more than the usual ceiling of 1/64 in, 0.4 mm",
             amount(most, Quantity::Length, notes.system)
@@ -154,7 +159,7 @@ fn default_most(table: &Section<'_>, grit: Option<&grit::Grit>) -> f64 {
     let exact = grit.map_or(PLANER_MOST_MM, |grit| grit.most_mm);
     // Rounded down to what a builder would set: thousandths, or hundredths of a millimetre.
     let step = if system == System::Inch { System::Inch.to_mm(0.001) } else { 0.01 };
-    let most = ((exact / step + 1e-9).floor() * step).max(step);
+    let most = (limit::whole_steps(exact, step) * step).max(step);
     let of = grit.map_or("the planer's knives".to_owned(), |grit| format!("P{}", grit.grade));
     let why = grit.map_or("light planer cuts; common practice, no source", |_| grit::depth_source());
     table.assume("most", format!("{} for {of}", amount(most, Quantity::Length, system)), why);

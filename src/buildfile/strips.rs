@@ -8,7 +8,8 @@ use crate::diag::{Diagnostic, at_least, mm};
 use crate::model::lamination::{Face, Lamination, Pieces, Stock};
 use crate::model::outline::Outline;
 use crate::model::taper::{Form, Taper};
-use crate::units::{Quantity, System, limit};
+use crate::units::limit;
+use crate::units::{Quantity, System};
 
 /// More is a slip of a program that wrote the file; no bow has a tenth of it.
 pub const MOST_LAMINATIONS: usize = 200;
@@ -122,14 +123,14 @@ fn spans(section: &Section<'_>, from: f64, to: f64, end_mm: Option<f64>) -> bool
     let length = |mm| amount(mm, Quantity::Length, section.notes.system);
     // Shorter is no strip that could be held or measured.
     const SHORTEST_MM: f64 = 20.0;
-    if to < from + SHORTEST_MM {
+    if limit::below(to, from + SHORTEST_MM) {
         let key = if section.has("to") { "to" } else { "from" };
         let message = format!("a lamination from {} to {} has no length to grind", length(from), length(to));
         section.fault(key, message, "`from` and `to` are stations counted from the bow's centre, `to` nearer the tip");
         return false;
     }
     if let Some(end) = end_mm
-        && end + 0.05 < to
+        && limit::past(to, end)
     {
         let message = format!("it reaches to {}, but the wood ends at {}", length(to), length(end));
         section.fault(
@@ -209,7 +210,7 @@ fn finished(
     table.get("stations");
     table.finish();
     let (flat, then, butt, (from, to)) = (flat?, then?, butt?, span?);
-    if to - from <= flat {
+    if !limit::below(flat, to - from) {
         let length = |mm| amount(mm, Quantity::Length, section.notes.system);
         let message = format!("the flat part, {}, is as long as the whole lamination, {}", length(flat), length(to - from));
         table.fault("flat", message, "shorten it, or write taper = 0");
@@ -236,9 +237,7 @@ fn feather(section: &Section<'_>, taper: Option<&Taper>, span: Option<(f64, f64)
     if thinnest < -LEAST_THICKNESS_MM || (given.is_none() && LEAST_THICKNESS_MM < thinnest) {
         return Some(None);
     }
-    Some(Some(given.unwrap_or_else(|| {
-        section.preset("feather", Quantity::Length, FEATHER_LEFT)
-    })))
+    Some(Some(given.unwrap_or_else(|| section.preset("feather", Quantity::Length, FEATHER_LEFT))))
 }
 
 const FEATHER_LEFT: Preset =
@@ -383,24 +382,24 @@ fn judge_stock(section: &Section<'_>, lamination: &Lamination) {
         Form::Parallel => "throughout".to_owned(),
         _ => where_on_strip(lamination, lamination.station_at(u), system),
     };
-    if left <= thick {
+    if limit::above(thick, left) {
         let first = if 0.0 < stock.first_face_mm {
-            format!(" less {} for the first face", system.thickness(stock.first_face_mm))
+            format!(" less {} for the first face", mm(stock.first_face_mm))
         } else {
             String::new()
         };
-        let message = format!(
-            "stock of {}{first} leaves nothing to grind: the finished strip is {} thick {place}",
-            system.thickness(stock.thickness_mm),
-            system.thickness(thick)
+        let message =
+            format!("stock of {}{first} is too thin: the finished strip is {} thick {place}", mm(stock.thickness_mm), mm(thick));
+        let hint = format!(
+            "raise `stock.thickness` to {} or more; a strip that needs no grinding is given with `ground` instead of `thickness` and `taper`",
+            at_least(thick + stock.first_face_mm)
         );
-        let hint = "take thicker stock; a strip that needs no grinding is given with `ground` instead of `thickness` and `taper`";
         section.fault("stock.thickness", message, hint);
-    } else if left - stock.spread_mm <= thick {
+    } else if !limit::above(left - stock.spread_mm, thick) {
         let message = format!(
             "where the stock is at its thinnest, {}, it leaves nothing to grind: the finished strip is {} thick {place}",
-            system.thickness(left - stock.spread_mm),
-            system.thickness(thick)
+            mm(left - stock.spread_mm),
+            mm(thick)
         );
         section.notes.warn(
             Diagnostic::warning(section.place.key("stock").key("thickness"), message)
@@ -437,9 +436,9 @@ fn judge_width(section: &Section<'_>, lamination: &Lamination, outline: &Outline
 /// Where a station lies on the strip, in words, with the overrun named where it lies there.
 pub fn where_on_strip(lamination: &Lamination, s: f64, system: System) -> String {
     let station = |mm| amount(mm, Quantity::Length, system);
-    if lamination.to_mm + 1e-6 < s {
+    if limit::above(s, lamination.to_mm) {
         format!("at station {}, in the overrun {} past the tip end", station(s), station(s - lamination.to_mm))
-    } else if s < lamination.from_mm - 1e-6 {
+    } else if limit::below(s, lamination.from_mm) {
         format!("in the overrun, {} before the butt", station(lamination.from_mm - s))
     } else {
         format!("at station {}", station(s))
@@ -453,7 +452,7 @@ pub fn below(lamination: &Lamination, limit_mm: f64) -> Option<(f64, f64)> {
     let corners = lamination.strip_corners();
     let stations = corners.iter().map(|u| (lamination.station_at(*u), lamination.strip_thickness_at(*u)));
     let thinnest = stations.fold((0.0, f64::INFINITY), |best, here| if here.1 < best.1 { here } else { best });
-    (thinnest.1 < limit_mm).then_some(thinnest)
+    limit::below(thinnest.1, limit_mm).then_some(thinnest)
 }
 
 /// The station nearest the butt at which the thickness has fallen to `limit_mm`, on a strip that is thicker at its butt.

@@ -13,9 +13,10 @@
 //! tables for bending dry boards (radius over thickness 35 to 50), and are shown as proposals. The lamination is taken to lie on the fade all along
 //! it; where the fade meets the level part at an angle, nothing can follow, and the check says so.
 
-use crate::diag::{Diagnostic, Place, mm};
+use crate::diag::{Diagnostic, Place, at_least, at_most, mm};
 use crate::model::Build;
 use crate::model::riser::Riser;
+use crate::units::limit;
 
 /// Surface strains of a dry lamination bent over a fade.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -118,16 +119,17 @@ impl FadeCheck {
                 if let Some(length) = cure.fade_length_mm {
                     warning = warning.hint(format!(
                         "fades {} long stay under {}: a riser {} long feather to feather",
-                        mm(length),
+                        at_least(length),
                         percent(cure.limit),
-                        mm(riser.level_mm + 2.0 * length)
+                        at_least(riser.level_mm + 2.0 * length)
                     ));
                 }
-                warning =
-                    warning.hint(format!("or make it no thicker than {} over the fades", mm(cure.thickness_mm))).hint(format!(
+                warning = warning.hint(format!("or make it no thicker than {} over the fades", at_most(cure.thickness_mm))).hint(
+                    format!(
                         "or bend it beforehand (steam, dry heat) to a radius of about {} there",
-                        mm(cure.bent_before_radius_mm)
-                    ));
+                        at_most(cure.bent_before_radius_mm)
+                    ),
+                );
             }
             warnings.push(warning);
         }
@@ -141,7 +143,7 @@ impl FadeCheck {
             );
             warnings.push(Diagnostic::warning(Place::new("riser.level"), message).hint(format!(
                 "let it end on the fade, which the grip's shaping hides, or round the corner off; `from = {}` or a little more",
-                mm(0.5 * riser.level_mm)
+                at_least(0.5 * riser.level_mm)
             )));
         }
         warnings
@@ -154,9 +156,9 @@ fn climb(build: &Build, riser: &Riser, limits: Limits, index: usize, form: &dyn 
     let (s_mm, strain) = greatest(&along);
     let thickness_mm = lamination.finished.at(s_mm);
     let curvature = riser.fade_at(s_mm).curvature_per_mm + form(s_mm);
-    let verdict = if limits.stop < strain {
+    let verdict = if limit::above(strain, limits.stop) {
         Verdict::Stop
-    } else if limits.caution < strain {
+    } else if limit::above(strain, limits.caution) {
         Verdict::Caution
     } else {
         Verdict::Goes

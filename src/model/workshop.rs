@@ -100,6 +100,16 @@ impl SledMake {
     pub fn any_height(self) -> bool {
         matches!(self, SledMake::Shims | SledMake::RaisedEnd)
     }
+
+    /// Least height of the ramp at its lowest place, mm. Half of a rail is slot, and the other half must carry: lower ones break
+    /// when they are handled. A solid or propped board that is lower bends under the strip.
+    pub fn least_mm(self) -> f64 {
+        match self {
+            SledMake::Ramp => 12.0,
+            SledMake::Solid | SledMake::RaisedEnd => 6.0,
+            SledMake::Shims => 0.0,
+        }
+    }
 }
 
 /// Flat stock that sled parts, carriers and templates are cut from.

@@ -20,7 +20,7 @@ use super::profile::Profile;
 use super::sag::Carrier;
 use super::shims::{MakeUp, MakeUps, make_up, make_up_all};
 use super::sled::{Sled, lies_as_it_is, width_mm};
-use crate::diag::{Diagnostic, Outcome, Place, Reported};
+use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least, at_most};
 use crate::drawing::{Align, Label};
 use crate::geometry::{Bounds, Path, Point};
 use crate::model::workshop::{Sander, SheetCutter, ShimStock, SledPlan};
@@ -129,7 +129,7 @@ pub fn raised_end(sled: &Sled, plan: &SledPlan, sander: &Sander, stock: &[ShimSt
         .map(|(u, height)| (*u, off(*u, *height)))
         .fold((0.0, 0.0_f64), |worst, here| if worst.1.abs() < here.1.abs() { here } else { worst });
     let mut faults = Vec::new();
-    if plan.tolerance_mm < worst.abs() {
+    if limit::above(worst.abs(), plan.tolerance_mm) {
         let message = format!(
             "the taper of `{}` is not straight: at ⟨{worst_u} mm⟩ it is off a straight board by ⟨{} mm⟩, the tolerance is ⟨{} mm⟩",
             sled.lamination,
@@ -140,16 +140,18 @@ pub fn raised_end(sled: &Sled, plan: &SledPlan, sander: &Sander, stock: &[ShimSt
     }
     let ends = [-sled.run_on_mm, length + sled.run_on_mm];
     let distance = plan.supports_mm.unwrap_or(ends[1] - ends[0]);
-    if ends[1] - ends[0] + 1e-6 < distance {
+    if limit::above(distance, ends[1] - ends[0]) {
         let message = format!("supports ⟨{distance} mm⟩ apart do not fit under a sled ⟨{} mm⟩ long", ends[1] - ends[0]);
-        faults.push(Diagnostic::fault(Place::new("sled.supports"), message));
+        let hint = format!("lower `supports` to {} or less", at_most(ends[1] - ends[0]));
+        faults.push(Diagnostic::fault(Place::new("sled.supports"), message).hint(hint));
     }
     let (low_mm, raised_mm) = if rate < 0.0 { (ends[1], ends[1] - distance) } else { (ends[0], ends[0] + distance) };
     let board_mm = start + rate * low_mm;
     if board_mm <= 0.0 {
         let message = format!("the board would have to be ⟨{board_mm} mm⟩ thick at its low end");
         faults.push(
-            Diagnostic::fault(Place::new("sled.base"), message).hint(format!("raise `base` by more than ⟨{} mm⟩", -board_mm)),
+            Diagnostic::fault(Place::new("sled.base"), message)
+                .hint(format!("raise `base` to {} or more", at_least(plan.base_mm - board_mm + plan.make.least_mm()))),
         );
     }
     if !faults.is_empty() {
@@ -170,7 +172,7 @@ pub fn raised_end(sled: &Sled, plan: &SledPlan, sander: &Sander, stock: &[ShimSt
         let hint = "leave `base` out: the plank serves as it is, and the gaps follow; or write its thickness under `sheet`";
         warnings.push(Diagnostic::warning(Place::new("sled.base"), message).hint(hint));
     }
-    if plan.tolerance_mm < sag_mm[1] {
+    if limit::above(sag_mm[1], plan.tolerance_mm) {
         let message = format!(
             "the board sags ⟨{} mm⟩ to ⟨{} mm⟩ under the roller midway between its supports; the tolerance is ⟨{} mm⟩",
             sag_mm[0], sag_mm[1], plan.tolerance_mm
@@ -210,9 +212,9 @@ pub fn shimmed(
         Carrier { width_mm: width, thickness_mm: plan.deck_mm, modulus_mpa: plan.sheet.modulus_mpa, roller_n: sander.roller_n };
     let places = stations(sled, &carrier, plan.tolerance_mm, unit_mm).map_err(|fault| vec![fault])?;
     let lowest = places.iter().map(|u| sled.ramp.at(*u)).fold(f64::INFINITY, f64::min);
-    if lowest < 0.0 {
+    if limit::below(lowest, 0.0) {
         let message = format!("the carrier would lie ⟨{} mm⟩ under the table at the sled's low end", -lowest);
-        let hint = format!("raise `base` by ⟨{} mm⟩ or more", -lowest);
+        let hint = format!("raise `base` to {} or more", at_least(plan.base_mm - lowest));
         return Err(vec![Diagnostic::fault(Place::new("sled.base"), message).hint(hint)]);
     }
     let heights: Vec<f64> = places.iter().map(|u| sled.ramp.at(*u) - lowest).collect();
@@ -264,9 +266,8 @@ fn stations(sled: &Sled, carrier: &Carrier, tolerance_mm: f64, unit_mm: f64) -> 
         };
         let good = |next: &[f64]| {
             let from = std::iter::once(&pair[0]).chain(next);
-            from.zip(next).all(|(a, b)| {
-                a < b && !limit::above(carrier.simply_supported_mm(b - a) + chord_mm(sled, *a, *b), tolerance_mm)
-            })
+            from.zip(next)
+                .all(|(a, b)| a < b && !limit::above(carrier.simply_supported_mm(b - a) + chord_mm(sled, *a, *b), tolerance_mm))
         };
         let Some(n) = (1..=MOST_PER_STRETCH).find(|n| good(&spaced(*n, 0.0))) else {
             let span = length / f64::from(MOST_PER_STRETCH);

@@ -101,7 +101,7 @@ impl<'a> Frame<'a> {
                 Place::new("sled.deck"),
                 "a ramp of rails and ribs needs a deck to carry the strip, and it is 0 mm",
             )
-            .hint(format!("give the deck a thickness, such as that of the sheet, ⟨{sheet} mm⟩")));
+            .hint(format!("write `deck` = {}, the thickness of the sheet, or more", at_least(sheet))));
         }
         let profile = Profile::rail(sled, plan.deck_mm, cutter);
         let width = width_mm(strip_width_mm, sled.together, plan);
@@ -113,7 +113,7 @@ impl<'a> Frame<'a> {
         };
         let span = deck.span_for_mm(plan.tolerance_mm).min(WIDEST_BAY_MM);
         let least_span = 3.0 * sheet;
-        if span < least_span {
+        if limit::below(span, least_span) {
             let thicker = plan.deck_mm * least_span / span;
             let message = format!(
                 "a deck of ⟨{} mm⟩ sags ⟨{} mm⟩ under the roller even over ribs ⟨{least_span} mm⟩ apart; the tolerance is ⟨{} mm⟩",
@@ -121,7 +121,8 @@ impl<'a> Frame<'a> {
                 deck.simply_supported_mm(least_span),
                 plan.tolerance_mm
             );
-            return Err(Diagnostic::fault(Place::new("sled.deck"), message).hint(format!("a deck of ⟨{thicker} mm⟩ would do")));
+            return Err(Diagnostic::fault(Place::new("sled.deck"), message)
+                .hint(format!("raise `deck` to {} or more", at_least(thicker))));
         }
         let (ribs, seat_ribs) = rib_places(&profile, sled, sheet, span)?;
         let first = ear_mm(sheet) + 0.5 * sheet;
@@ -531,7 +532,7 @@ fn rib_places(
 
 /// Places from `from` to `to`, both included, as far apart as `span` allows; one in the middle where two would stand too close.
 fn evenly(from: f64, to: f64, span: f64, closest: f64) -> Result<Vec<f64>, Diagnostic> {
-    if to < from {
+    if limit::below(to, from) {
         let message = format!("the run-on is ⟨{} mm⟩ too short for a rib to stand under it", from - to);
         return Err(Diagnostic::fault(Place::new("sled.run_on"), message)
             .hint("make it longer, or 0 for a sled that ends with the strip"));

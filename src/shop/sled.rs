@@ -97,7 +97,7 @@ pub fn build(lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> Outco
         run_on_top_mm: [0.0, length].map(|u| {
             let stop = lamination.strip_thickness_at(u) - plan.stop_clearance_mm;
             let gap = base_mm + butt + plan.deck_mm + plan.under_mm;
-            (LEAST_STOP_MM <= stop && 0.0 < plan.run_on_mm).then_some(gap - plan.stop_clearance_mm)
+            (!limit::below(stop, LEAST_STOP_MM) && 0.0 < plan.run_on_mm).then_some(gap - plan.stop_clearance_mm)
         }),
         ends: match lamination.pieces {
             Pieces::Full => ["end A", "end B"],
@@ -109,7 +109,11 @@ pub fn build(lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> Outco
         feather_mm: lamination.finished.feather_mm(),
     };
     let faults = faults(&sled, lamination, plan, sander);
-    if faults.is_empty() { Ok(Reported { warnings: warnings(&sled, lamination, plan, sander), value: sled }) } else { Err(faults) }
+    if faults.is_empty() {
+        Ok(Reported { warnings: warnings(&sled, lamination, plan, sander), value: sled })
+    } else {
+        Err(faults)
+    }
 }
 
 /// Height of the ramp at the lamination's butt, mm: as the plan says, or, for a plank with one raised end that is taken as it is,
@@ -127,7 +131,7 @@ fn base_mm(lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> f64 {
 }
 
 /// The plank of a raised end, where the build file gives its thickness and no other height for the base.
-pub fn lies_as_it_is(plan: &SledPlan) -> bool {
+pub(super) fn lies_as_it_is(plan: &SledPlan) -> bool {
     plan.make == SledMake::RaisedEnd && (plan.base_mm <= 0.0 || limit::same(plan.base_mm, plan.sheet.thickness_mm))
 }
 
@@ -151,10 +155,6 @@ const LEAST_STOP_MM: f64 = 0.4;
 const BETWEEN_STRIPS_MM: f64 = 2.0;
 /// Less, and a strip set down askew hangs over the deck's edge; more only makes the sled wide, mm.
 const BESIDE_STRIPS_MM: f64 = 6.0;
-/// Least ramp height of rails: half of it is slot, and the other half must carry. Less, and rails break when handled, mm.
-const LEAST_RAIL_MM: f64 = 12.0;
-/// A solid or propped board lower than this bends under the strip, mm.
-const LEAST_BOARD_MM: f64 = 6.0;
 /// Chords of the ramp stay this close to a smooth taper, mm: a tenth of what a drum repeats. Tighter only adds points.
 const CHORD_MM: f64 = 5e-4;
 
@@ -227,11 +227,7 @@ fn faults(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sander
         faults.push(Diagnostic::fault(lamination.place.key("taper"), message).hint(hint));
     }
     let (lowest_u, lowest) = sled.ramp.least();
-    let least = match plan.make {
-        SledMake::Ramp => LEAST_RAIL_MM,
-        SledMake::Solid | SledMake::RaisedEnd => LEAST_BOARD_MM,
-        SledMake::Shims => 0.0,
-    };
+    let least = plan.make.least_mm();
     if limit::below(lowest, least) {
         let message = format!(
             "the sled for `{}` is only ⟨{lowest} mm⟩ high at ⟨{lowest_u} mm⟩; it must have ⟨{least} mm⟩",
@@ -240,14 +236,15 @@ fn faults(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sander
         let hint = format!("raise `base` from ⟨{} mm⟩ to {} or more", plan.base_mm, at_least(plan.base_mm + least - lowest));
         faults.push(Diagnostic::fault(Place::new("sled.base"), message).hint(hint));
     }
-    if sled.length_mm() < sander.least_length_mm {
+    if limit::below(sled.length_mm(), sander.least_length_mm) {
         let message = format!(
             "the sled for `{}` is ⟨{} mm⟩ long; the sander takes nothing shorter than ⟨{} mm⟩",
             sled.lamination,
             sled.length_mm(),
             sander.least_length_mm
         );
-        let hint = format!("let the sled run on by ⟨{} mm⟩ at each end", 0.5 * (sander.least_length_mm - sled.strip_length_mm));
+        let run_on_mm = 0.5 * (sander.least_length_mm - sled.strip_length_mm);
+        let hint = format!("let the sled run on further: raise `run_on` to {} or more", at_least(run_on_mm));
         faults.push(Diagnostic::fault(Place::new("sled.run_on"), message).hint(hint));
     }
     let width = width_mm(lamination.stock.width_mm, sled.together, plan);
@@ -256,7 +253,12 @@ fn faults(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sander
             "{} strip(s) of `{}` side by side need a sled ⟨{width} mm⟩ wide; the sander takes ⟨{} mm⟩",
             sled.together, lamination.name, sander.widest_mm
         );
-        faults.push(Diagnostic::fault(Place::new("sander.together"), message).hint("grind fewer strips side by side"));
+        let fits = |together: &u32| !limit::above(width_mm(lamination.stock.width_mm, *together, plan), sander.widest_mm);
+        let hint = match (1..sled.together).rev().find(fits) {
+            Some(together) => format!("write `together` = {together}"),
+            None => "take narrower strips, or a wider machine".to_owned(),
+        };
+        faults.push(Diagnostic::fault(Place::new("sander.together"), message).hint(hint));
     }
     faults
 }
@@ -294,7 +296,7 @@ fn warnings(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sand
     }
     let (leads, trails) = if sled.first_end_leads { (0.0, sled.strip_length_mm) } else { (sled.strip_length_mm, 0.0) };
     let (leading, trailing) = (lamination.strip_thickness_at(leads), lamination.strip_thickness_at(trails));
-    if leading + 1e-6 < trailing {
+    if limit::below(leading, trailing) {
         let message = format!(
             "the thin end of `{}` (⟨{leading} mm⟩, the other ⟨{trailing} mm⟩) goes into the machine first",
             lamination.name

@@ -105,6 +105,7 @@ fn plain(units: System) -> Build {
             draw_length_mm: 28.0 * IN,
             pivot_to_nock_mm: 26.25 * IN,
             brace_height_mm: 6.25 * IN,
+            in_pounds: true,
             finishing_n: 0.0,
             grip_depth_mm: None,
         }),

@@ -149,8 +149,7 @@ fn planned<'a>(
     }
     let proof = proof::prove(lamination, sled.as_ref().map(|(sled, _)| sled), &surfaces, &schedule);
     let rounding = schedule.setups.last().map_or(0.0, |setup| setup.rounding_mm);
-    let budget =
-        budget(plan.filter(|_| sled.is_some()).map(|plan| (plan, &build.shop.cutter)), sander, sag_mm, rounding);
+    let budget = budget(plan.filter(|_| sled.is_some()).map(|plan| (plan, &build.shop.cutter)), sander, sag_mm, rounding);
     if let Some(fault) = proof.fault(lamination, plan, rounding) {
         return Err(vec![fault]);
     }
