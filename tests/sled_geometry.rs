@@ -359,7 +359,7 @@ fn a_ramp_without_a_deck_or_with_one_too_limp_is_refused() {
     assert!(faults[0].message.contains("needs a deck"));
     let limp = SledPlan { deck_mm: 1.0, ..usual };
     let faults = ramp::kit(&built(&core, &limp), &limp, &sander(1), &LASER, 44.45).unwrap_err();
-    assert!(faults[0].message.contains("sags") && faults[0].hints[0].contains("would do"), "{faults:?}");
+    assert!(faults[0].message.contains("sags") && faults[0].hints[0].contains("raise `deck` to"), "{faults:?}");
 }
 
 proptest! {

@@ -54,7 +54,7 @@ fn strip_and_machine(notes: &Notes, lamination: &Lamination, sander: &Sander, on
             mm(thickness),
             strips::where_on_strip(lamination, thinnest, notes.system)
         );
-        let hint = "take a smaller taper, a thicker butt or a shorter overrun; least_thickness stands under [sander]. A lamination that \
+        let hint = "take a smaller taper, a thicker butt or a shorter overrun; least_thickness stands under [sander]; a lamination that \
                     is to run out to a feather says so: feather = \"0.006 in\"";
         fault(notes, lamination.place.key("taper"), message, hint);
     }

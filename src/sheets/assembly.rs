@@ -92,6 +92,12 @@ pub fn sheet(
     let numbered: Vec<&str> = numbered.iter().map(String::as_str).collect();
     notes(&mut drawing, Point::new(beside.x, beside.y - 2.0 * HEAD_MM), width, TEXT_MM, &numbered);
     drawing.notes = cautions::grinding(build);
+    if let Some(feather) = sled.feather_mm {
+        drawing.notes.push(format!(
+            "This strip's feather is {} thick: where that is under the machine's limit, only as its manual allows, on the sled and taped down.",
+            build.units.thickness(feather)
+        ));
+    }
     let wood = (lamination.wood.name.as_str(), lamination.wood.dust.as_deref());
     drawing.notes.extend(cautions::dust([wood].into_iter()));
     drawing.notes.push(cautions::RULES_FIRST.into());

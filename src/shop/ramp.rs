@@ -475,9 +475,10 @@ impl<'a> Frame<'a> {
         }
         notes.push(format!("labels read upright when a part stands the right way up, with {a} on the left; all rails show their labels to the same side"));
         notes.push(format!("stand the ribs slots up in the order of their numbers from {a}, drop the rails over them, press both down to the table, and glue"));
-        notes.push(
-            "glue the deck on, then the run-on decks with their inner ends square to the rails: they are the stops".to_owned(),
-        );
+        let stops = self.sled.run_on_top_mm.iter().any(Option::is_some);
+        let run_ons =
+            if stops { ", then the run-on decks with their inner ends square to the rails: they are the stops" } else { "" };
+        notes.push(format!("glue the deck on{run_ons}"));
         notes.push(format!(
             "measure the height of the deck along both edges before the first strip, and correct it with tape; {} goes into the machine first and is held there with tape",
             if self.sled.first_end_leads { a } else { b }
