@@ -6,7 +6,7 @@ use super::{Contents, SledOf};
 use crate::diag::Reported;
 use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::model::Build;
-use crate::model::workshop::{Held, SledMake};
+use crate::model::workshop::{Held, Sheet, SledMake};
 use crate::shop::form;
 
 pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
@@ -61,15 +61,20 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
     }
     let mut ticks: Vec<Text> = Vec::new();
     let cut = |of: &&SledOf<'_>| matches!(of.sled.make, SledMake::Ramp | SledMake::Solid);
-    // All sleds share one sheet, whatever their make.
-    let plan = |of: &SledOf<'_>| build.sled_for(&build.laminations[of.lamination]);
-    if let Some(plan) = contents.sleds.iter().find(cut).and_then(plan) {
-        let loads: usize = contents.sleds.iter().filter(cut).map(|sled| sled.loads).sum();
+    let mut sheets: Vec<(&Sheet, usize)> = Vec::new();
+    for of in contents.sleds.iter().filter(cut) {
+        let Some(plan) = build.sled_for(&build.laminations[of.lamination]) else { continue };
+        match sheets.iter_mut().find(|(sheet, _)| *sheet == &plan.sheet) {
+            Some((_, loads)) => *loads += of.loads,
+            None => sheets.push((&plan.sheet, of.loads)),
+        }
+    }
+    for (sheet, loads) in sheets {
         ticks.push(
             format!(
                 "{}, {} thick (measure it: the slots follow the number), enough for {loads} bed-loads of parts; their names stand on the templates",
-                plan.sheet.material,
-                build.units.thickness(plan.sheet.thickness_mm)
+                sheet.material,
+                build.units.thickness(sheet.thickness_mm)
             )
             .into(),
         );

@@ -35,7 +35,7 @@ impl Sander {
     /// The thinnest that a strip of this lamination may become, mm. One that ends in a feather lies on its sled all along, and the
     /// feather is its limit.
     pub fn least_for_mm(&self, lamination: &Lamination) -> f64 {
-        lamination.finished.feather_mm().unwrap_or(self.least_thickness_mm)
+        lamination.finished.feather_mm().filter(|_| !lamination.is_parallel()).unwrap_or(self.least_thickness_mm)
     }
 
     /// Strips of this lamination side by side: no more than one bow takes.
