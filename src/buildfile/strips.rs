@@ -39,7 +39,8 @@ pub fn lamination(section: &Section<'_>, name: Option<&String>, around: &Around<
     let feather = feather(section, finished.as_ref(), span, ground.is_some());
     let finished = finished.zip(feather).map(|(taper, feather)| taper.feathered(feather));
     let pieces = pieces(section, span, around);
-    let keep_face = section.get("keep_face").map(|written| written.word(&[("back", Face::Back), ("belly", Face::Belly)]));
+    let faces = [("back", Some(Face::Back)), ("belly", Some(Face::Belly)), ("none", None)];
+    let keep_face = section.get("keep_face").map(|written| written.word(&faces));
     let stage = section.count_or("stage", 1, 9, 1, "everything is glued in one go");
     let width_share = section.quantity_or(
         "width_share",
@@ -59,12 +60,14 @@ pub fn lamination(section: &Section<'_>, name: Option<&String>, around: &Around<
         from_mm,
         to_mm,
         pieces,
-        keep_face,
+        keep_face: keep_face.flatten(),
+        faces_free: keep_face == Some(None),
         ground: ground.is_some(),
         stock: stock?,
         stage: stage?,
         width_share: width_share?,
         sled: None,
+        own_width: None,
         place: section.place.clone(),
     };
     judge(section, &lamination);
@@ -75,7 +78,7 @@ pub fn lamination(section: &Section<'_>, name: Option<&String>, around: &Around<
 }
 
 /// Thickness anywhere on a lamination. Thinner than its least value is foil, thicker than its most a stave.
-const THICKNESS: Range = Range::between(0.1, 60.0);
+pub const THICKNESS: Range = Range::between(0.1, 60.0);
 /// The same where a taper may run out: 0 is the end of a wedge, to be left as a feather.
 const RUNS_OUT: Range = Range::between(0.0, 60.0);
 /// Feathers: a riser's are a few tenths of a millimetre; thinner cannot be held, thicker is no feather.
@@ -86,7 +89,7 @@ const BUTT: Range = Range::between(0.4, 60.0);
 const END: Range = Range::between(50.0, bow::LONGEST_HALF_MM);
 const STRIP_WIDTH: Range = Range::between(6.0, 300.0);
 /// A taper of one in twenty is a wedge; tapers of laminations are a tenth of that.
-const RATE: Range = Range::between(-0.05, 0.05);
+pub const RATE: Range = Range::between(-0.05, 0.05);
 
 fn wood(section: &Section<'_>, around: &Around<'_>) -> Option<crate::model::wood::Wood> {
     if let Some(written) = section.get("wood") {
