@@ -124,6 +124,7 @@ fn lamination(finished: Taper) -> Lamination {
         width_share: 1.0,
         board: None,
         modulus_tested: false,
+        sled: None,
         own_width: None,
         place: Place::new("lamination[0]"),
     }

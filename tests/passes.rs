@@ -779,6 +779,7 @@ fn lamination(name: &str, finished: Taper, to_mm: f64, pieces: Pieces) -> Lamina
         width_share: 1.0,
         board: None,
         modulus_tested: false,
+        sled: None,
         own_width: None,
         place: Place::new("lamination[0]"),
     }

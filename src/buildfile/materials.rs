@@ -29,9 +29,10 @@ pub fn moisture(root: &Section<'_>) -> Option<f64> {
         Value::Number(percent) => percent / 100.0,
         _ => written.quantity(Quantity::Ratio, Range::between(f64::MIN, f64::MAX))?,
     };
-    if !(DRY..=GREEN).contains(&ratio) {
+    let workable = Range::between(DRY, GREEN);
+    if !workable.holds(ratio) {
         let percent = units::trim_zeros(&units::fixed((100.0 * ratio).clamp(-1e6, 1e6), 2));
-        let hint = if (DRY..=GREEN).contains(&(100.0 * ratio)) {
+        let hint = if workable.holds(100.0 * ratio) {
             format!("did you mean {}? moisture is given in percent", units::trim_zeros(&units::fixed(1e4 * ratio, 1)))
         } else {
             "air-dry wood kept indoors has 8 to 12 %".to_owned()
@@ -39,7 +40,7 @@ pub fn moisture(root: &Section<'_>) -> Option<f64> {
         written.fault(format!("{percent} % is no moisture that wood is worked at; 4 to 30 % makes sense here"), hint);
         return None;
     }
-    Some(ratio)
+    Some(ratio.clamp(DRY, GREEN))
 }
 
 impl Shelf {

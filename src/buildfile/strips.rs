@@ -4,11 +4,12 @@ use super::bow;
 use super::materials::{MODULUS, SPREAD, STAND_IN, Shelf};
 use super::reader::{Preset, Range, Section, Written, if_given};
 use super::wording::amount;
-use crate::diag::Diagnostic;
+use crate::diag::{Diagnostic, at_least, mm};
 use crate::model::lamination::{Face, Lamination, Pieces, Stock};
 use crate::model::outline::Outline;
 use crate::model::taper::{Form, Taper};
 use crate::model::wood::Wood;
+use crate::units::limit;
 use crate::units::{Quantity, System};
 
 /// More is a slip of a program that wrote the file; no bow has a tenth of it.
@@ -37,6 +38,8 @@ pub fn lamination(section: &Section<'_>, name: Option<&String>, around: &Around<
     let to = to(section, around, readings.as_ref());
     let span = from.zip(to).filter(|(from, to)| spans(section, *from, *to, around.end_mm));
     let finished = finished(section, ground.as_ref(), readings, span);
+    let feather = feather(section, finished.as_ref(), span, ground.is_some());
+    let finished = finished.zip(feather).map(|(taper, feather)| taper.feathered(feather));
     let pieces = pieces(section, span, around);
     let faces = [("back", Some(Face::Back)), ("belly", Some(Face::Belly)), ("none", None)];
     let keep_face = section.get("keep_face").map(|written| written.word(&faces));
@@ -67,15 +70,23 @@ pub fn lamination(section: &Section<'_>, name: Option<&String>, around: &Around<
         width_share: width_share?,
         board: if_given(board)?,
         modulus_tested: section.has("modulus"),
+        sled: None,
         own_width: None,
         place: section.place.clone(),
     };
     judge(section, &lamination);
+    if let Some(outline) = around.outline {
+        judge_width(section, &lamination, outline);
+    }
     Some(lamination)
 }
 
 /// Thickness anywhere on a lamination. Thinner than its least value is foil, thicker than its most a stave.
 pub const THICKNESS: Range = Range::between(0.1, 60.0);
+/// The same where a taper may run out: 0 is the end of a wedge, to be left as a feather.
+const RUNS_OUT: Range = Range::between(0.0, 60.0);
+/// Feathers: a riser's are a few tenths of a millimetre; thinner cannot be held, thicker is no feather.
+const FEATHER: Range = Range::between(0.1, 2.0);
 /// Thickness at the butt and of stock: the thinnest veneers have it, and inches typed into a metric file do not.
 const BUTT: Range = Range::between(0.4, 60.0);
 /// Where a lamination may end, and how wide a strip may be: from a tip wedge up; inches in a metric file fall short of it.
@@ -145,14 +156,14 @@ fn spans(section: &Section<'_>, from: f64, to: f64, end_mm: Option<f64>) -> bool
     let length = |mm| amount(mm, Quantity::Length, section.notes.system);
     // Shorter is no strip that could be held or measured.
     const SHORTEST_MM: f64 = 20.0;
-    if to < from + SHORTEST_MM {
+    if limit::below(to, from + SHORTEST_MM) {
         let key = if section.has("to") { "to" } else { "from" };
         let message = format!("a lamination from {} to {} has no length to grind", length(from), length(to));
         section.fault(key, message, "`from` and `to` are stations counted from the bow's centre, `to` nearer the tip");
         return false;
     }
     if let Some(end) = end_mm
-        && end + 0.05 < to
+        && limit::past(to, end)
     {
         let message = format!("it reaches to {}, but the wood ends at {}", length(to), length(end));
         section.fault(
@@ -200,7 +211,12 @@ fn finished(
         return by_stations(&stations, thickness.as_ref());
     }
     let hint = "add the thickness at the butt, such as thickness = 0.150; or `ground` for a strip that is ground already";
-    let butt = section.need("thickness", hint).and_then(|written| written.quantity(Quantity::Length, BUTT));
+    let to_a_tip = taper.as_ref().is_some_and(|taper| taper.table_has("tip"));
+    let butt = section.need("thickness", hint).and_then(|written| {
+        // A wedge may begin with nothing; of other thin numbers most are inches in a file of millimetres.
+        let range = if to_a_tip && written.is_zero() { RUNS_OUT } else { BUTT };
+        written.quantity(Quantity::Length, range)
+    });
     let Some(taper) = taper else {
         section.assume("taper", "0", "parallel: the same thickness throughout");
         return Some(Taper::parallel(butt?));
@@ -215,7 +231,7 @@ fn finished(
     }
     let table = taper.section()?;
     if table.has("tip") {
-        let tip = table.length("tip", THICKNESS);
+        let tip = table.length("tip", RUNS_OUT);
         table.finish();
         let (tip, butt, (from, to)) = (tip?, butt?, span?);
         return Taper::straight(from, to, butt, (butt - tip) / (to - from)).ok();
@@ -227,7 +243,7 @@ fn finished(
     table.get("stations");
     table.finish();
     let (flat, then, butt, (from, to)) = (flat?, then?, butt?, span?);
-    if to - from <= flat {
+    if !limit::below(flat, to - from) {
         let length = |mm| amount(mm, Quantity::Length, section.notes.system);
         let message = format!("the flat part, {}, is as long as the whole lamination, {}", length(flat), length(to - from));
         table.fault("flat", message, "shorten it, or write taper = 0");
@@ -239,8 +255,29 @@ fn finished(
     Taper::flat_then_straight(from, to, butt, flat, then).ok()
 }
 
+/// The thickness at which a lamination that runs out stops; nothing for one that does not.
+fn feather(section: &Section<'_>, taper: Option<&Taper>, span: Option<(f64, f64)>, ground: bool) -> Option<Option<f64>> {
+    let written = section.get("feather");
+    if let (Some(written), true) = (&written, ground) {
+        written.fault("a strip that is already ground has none of this", "take it out; `ground` holds what was measured");
+        return None;
+    }
+    let given = if_given(written.map(|written| written.quantity(Quantity::Length, FEATHER)))?;
+    let (Some(taper), Some((from, to)), false) = (taper, span, ground) else { return Some(None) };
+    let inner = taper.corners().filter(|s| (from..=to).contains(s));
+    let thinnest = inner.chain([from, to]).map(|s| taper.at(s)).fold(f64::INFINITY, f64::min);
+    // Less than nothing is a taper too steep for its length, and no wedge.
+    if thinnest < -LEAST_THICKNESS_MM || (given.is_none() && LEAST_THICKNESS_MM < thinnest) {
+        return Some(None);
+    }
+    Some(Some(given.unwrap_or_else(|| section.preset("feather", Quantity::Length, FEATHER_LEFT))))
+}
+
+const FEATHER_LEFT: Preset =
+    Preset::new(0.006, 0.15, "it runs out to nothing: ground until light shows through; common practice, no source");
+
 fn by_stations(table: &Section<'_>, thickness: Option<&Written<'_>>) -> Option<Taper> {
-    let points = table.get("stations").and_then(|written| written.stations("thickness", bow::STATION, THICKNESS));
+    let points = table.get("stations").and_then(|written| written.stations("thickness", bow::STATION, RUNS_OUT));
     let between = bow::between(table);
     table.finish();
     if let Some(written) = thickness {
@@ -378,24 +415,24 @@ fn judge_stock(section: &Section<'_>, lamination: &Lamination) {
         Form::Parallel => "throughout".to_owned(),
         _ => where_on_strip(lamination, lamination.station_at(u), system),
     };
-    if left <= thick {
+    if limit::above(thick, left) {
         let first = if 0.0 < stock.first_face_mm {
-            format!(" less {} for the first face", system.thickness(stock.first_face_mm))
+            format!(" less {} for the first face", mm(stock.first_face_mm))
         } else {
             String::new()
         };
-        let message = format!(
-            "stock of {}{first} leaves nothing to grind: the finished strip is {} thick {place}",
-            system.thickness(stock.thickness_mm),
-            system.thickness(thick)
+        let message =
+            format!("stock of {}{first} is too thin: the finished strip is {} thick {place}", mm(stock.thickness_mm), mm(thick));
+        let hint = format!(
+            "raise `stock.thickness` to {} or more; a strip that needs no grinding is given with `ground` instead of `thickness` and `taper`",
+            at_least(thick + stock.first_face_mm)
         );
-        let hint = "take thicker stock; a strip that needs no grinding is given with `ground` instead of `thickness` and `taper`";
         section.fault("stock.thickness", message, hint);
-    } else if left - stock.spread_mm <= thick {
+    } else if !limit::above(left - stock.spread_mm, thick) {
         let message = format!(
             "where the stock is at its thinnest, {}, it leaves nothing to grind: the finished strip is {} thick {place}",
-            system.thickness(left - stock.spread_mm),
-            system.thickness(thick)
+            mm(left - stock.spread_mm),
+            mm(thick)
         );
         section.notes.warn(
             Diagnostic::warning(section.place.key("stock").key("thickness"), message)
@@ -408,12 +445,33 @@ fn judge_stock(section: &Section<'_>, lamination: &Lamination) {
     }
 }
 
+/// A strip narrower than the limb at a station that it covers.
+fn judge_width(section: &Section<'_>, lamination: &Lamination, outline: &Outline) {
+    let to = lamination.to_mm.min(outline.end_mm());
+    let inner = outline.width.points().iter().map(|point| point.0).filter(|s| lamination.from_mm < *s && *s < to);
+    let needed = inner.chain([lamination.from_mm, to]).map(|s| (s, lamination.width_share * outline.width_at(s)));
+    let (s, widest) = needed.fold((0.0, 0.0), |most, here| if most.1 < here.1 { here } else { most });
+    let width = lamination.stock.width_mm;
+    if limit::above(widest, width) {
+        let message = format!(
+            "the strip of \"{}\" is {} wide, but the limb is {} wide at station {}: {} is missing",
+            lamination.name,
+            mm(width),
+            mm(widest),
+            mm(s),
+            mm(widest - width)
+        );
+        let hint = format!("raise `stock.width` to {} or more, or make the outline narrower there", at_least(widest));
+        section.fault("stock.width", message, hint);
+    }
+}
+
 /// Where a station lies on the strip, in words, with the overrun named where it lies there.
 pub fn where_on_strip(lamination: &Lamination, s: f64, system: System) -> String {
     let station = |mm| amount(mm, Quantity::Length, system);
-    if lamination.to_mm + 1e-6 < s {
+    if limit::above(s, lamination.to_mm) {
         format!("at station {}, in the overrun {} past the tip end", station(s), station(s - lamination.to_mm))
-    } else if s < lamination.from_mm - 1e-6 {
+    } else if limit::below(s, lamination.from_mm) {
         format!("in the overrun, {} before the butt", station(lamination.from_mm - s))
     } else {
         format!("at station {}", station(s))
@@ -427,7 +485,7 @@ pub fn below(lamination: &Lamination, limit_mm: f64) -> Option<(f64, f64)> {
     let corners = lamination.strip_corners();
     let stations = corners.iter().map(|u| (lamination.station_at(*u), lamination.strip_thickness_at(*u)));
     let thinnest = stations.fold((0.0, f64::INFINITY), |best, here| if here.1 < best.1 { here } else { best });
-    (thinnest.1 < limit_mm).then_some(thinnest)
+    limit::below(thinnest.1, limit_mm).then_some(thinnest)
 }
 
 /// The station nearest the butt at which the thickness has fallen to `limit_mm`, on a strip that is thicker at its butt.

@@ -9,7 +9,7 @@ use super::terminal::Terminal;
 use crate::mechanics::calibration::Calibrated;
 use crate::mechanics::pair::{self, PairCurve, PairOptions};
 use crate::model::Build;
-use crate::sheets::bow::{key_numbers, moves_rows, nock_to_nock_mm, strain_row};
+use crate::sheets::bow::{key_numbers, moves_rows, strain_row};
 use crate::sheets::cautions::BREAKING;
 use crate::shop::budget::Budget;
 use crate::units::{System, fixed};
@@ -163,7 +163,7 @@ fn text(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> String {
         })
         .collect();
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
-    let mut numbers = key_numbers(units, nock_to_nock_mm(build), curve);
+    let mut numbers = key_numbers(build, curve);
     let scatter = match limbs.calibrated {
         Some(own) if own.spread.is_some() && build.laminations.iter().any(|lamination| lamination.modulus_tested) => {
             format!("  scatter of your {} bows, strips tested", own.bows)
@@ -173,10 +173,10 @@ fn text(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> String {
     };
     if let Some(target) = &build.target {
         let wanted =
-            format!("{} and {} for finishing", units.force_text(target.draw_weight_n), units.force_text(target.finishing_n));
+            format!("{} and {} for finishing", build.weight_text(target.draw_weight_n), build.weight_text(target.finishing_n));
         numbers.insert(1, vec!["  wanted".into(), wanted]);
     }
-    numbers.insert(1, vec![scatter, format!("± {}, one standard deviation", units.force_text(limbs.spread_n()))]);
+    numbers.insert(1, vec![scatter, format!("± {}, one standard deviation", build.weight_text(limbs.spread_n()))]);
     if let Some(own) = limbs.calibrated {
         let stiffness = format!("{} of the handbook's, from {} of your bows", fixed(own.factor, 3), own.bows);
         numbers.insert(2, vec!["  stiffness".into(), stiffness]);
@@ -184,7 +184,7 @@ fn text(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> String {
     if let Some(error) = thickness_error_n(&limbs.sensitivity, budgets) {
         numbers.push(vec![
             "thickness as ground".into(),
-            format!("± {} on the draw weight, with trimmed sleds", units.force_text(error)),
+            format!("± {} on the draw weight, with trimmed sleds", build.weight_text(error)),
         ]);
     }
     let strains: Vec<Vec<String>> = curve.worst.iter().map(|worst| strain_row(build, worst)).collect();

@@ -166,6 +166,7 @@ pub fn bow_row(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> BowR
                 belly_to_string_mm: row.gaps_mm.iter().map(|gap| round(*gap)).collect(),
             })
             .collect(),
+        glue_kg: limbs.glued.as_ref().map_or(0.0, |glued| round(glued.stages.iter().map(|stage| stage.glue.mass_kg).sum())),
         glue_stages: limbs.glued.as_ref().map_or(Vec::new(), |glued| glue_stages(build, glued)),
     }
 }
@@ -192,6 +193,12 @@ fn glue_stage_row(build: &Build, stage: &Stage, tip_left_spread_mm: Option<f64>)
             Held::Form { rise } => rise.iter().map(|(s, rise)| [round(*s), round(*rise)]).collect(),
             Held::Flat | Held::Props { .. } => Vec::new(),
         },
+        clamps: stage.clamps.count(),
+        clamp_spacing_mm: round(stage.clamps.apart_mm),
+        turns_of_band: stage.clamps.turns_of_band,
+        tip_load_n: stage.load.tip_n.map(round),
+        glue_lines: stage.glue.lines,
+        glue_area_mm2: round(stage.glue.area_mm2),
         glue_kg: round(stage.glue.mass_kg),
         clamp_time_s: stage.clamp_time_s,
     }

@@ -205,9 +205,9 @@ pub fn remark(build: &Build, solved: &Sized, weight_n: f64) -> String {
     format!(
         "Wanted: {}, {} of it kept for finishing. Ground to the numbers above it draws {} ({}{} from rounding).\n\
          Wood is variable: build to the number, weigh, and enter the bow under [[calibration]].\n",
-        units.force_text(solved.wanted_n),
-        units.force_text(finishing),
-        units.force_text(weight_n),
+        build.weight_text(solved.wanted_n),
+        build.weight_text(finishing),
+        build.weight_text(weight_n),
         if off < 0.0 { "" } else { "+" },
         units.force_text(off)
     )

@@ -93,6 +93,7 @@ pub fn lamination(name: &str, wood: Wood, finished: Taper, to_mm: f64) -> Lamina
         width_share: 1.0,
         board: None,
         modulus_tested: false,
+        sled: None,
         own_width: None,
         place: Place::new("lamination").index(0),
     }
@@ -108,6 +109,7 @@ fn plain(units: System) -> Build {
             draw_length_mm: 28.0 * IN,
             pivot_to_nock_mm: 26.25 * IN,
             brace_height_mm: 6.25 * IN,
+            in_pounds: true,
             finishing_n: 0.0,
             grip_depth_mm: None,
         }),

@@ -1,6 +1,6 @@
 //! What the stack will draw, and what moves it: the draw curve with its band, sensitivities and stiff spots.
 
-use crate::diag::{Diagnostic, Outcome, Place, Reported, mm, newtons};
+use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
 use crate::mechanics::blank::{self, Floor};
 use crate::mechanics::bow::Options;
 use crate::mechanics::calibration::{self, Calibrated};
@@ -138,11 +138,11 @@ fn missed(build: &Build, weight_n: f64) -> Option<Diagnostic> {
     let off_n = weight_n - wanted_n;
     let message = format!(
         "the stack draws {}, {} {} than the {} wanted ({} of it for finishing)",
-        newtons(weight_n),
-        newtons(off_n.abs()),
+        build.weight(weight_n),
+        build.weight(off_n.abs()),
         if off_n < 0.0 { "less" } else { "more" },
-        newtons(wanted_n),
-        newtons(target.finishing_n)
+        build.weight(wanted_n),
+        build.weight(target.finishing_n)
     );
     let fault = Diagnostic::warning(Place::new("target.draw_weight"), message);
     (SHARE * wanted_n < off_n.abs()).then(|| fault.hint("`taperwright size` solves the laminations under [sizing] for it"))

@@ -42,6 +42,7 @@ use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
 use crate::model::Build;
 use crate::model::workshop::Held;
 use crate::numeric::ode;
+use crate::units::limit;
 use hold::{FormCurve, Hold};
 use pile::{Bundle, Pile};
 
@@ -84,6 +85,7 @@ pub struct Stage {
     /// For a form: rise over the station of the form whose released shape is exactly the wanted one, mm.
     pub exact_form: Vec<(f64, f64)>,
     pub load: Load,
+    pub clamps: Clamps,
     pub glue: GlueNeed,
     pub clamp_time_s: Option<f64>,
 }
@@ -191,6 +193,7 @@ pub fn plan(build: &Build) -> Outcome<GlueUp> {
         let after = |inside: f64, s: f64| pile.glued(n, inside, s);
         let released = hold::line(&mesh, |inside, s| after(inside, s).map_or(0.0, |bundle| bundle.piece.free_curvature_per_mm));
         let exact_form = shape.map_or(Vec::new(), |form| wanted::exact(&pile, n, &form, wanted.map(|w| w.tip_mm), &mesh));
+        let load = load::load(&pile, n, &row.place);
         let mut stage = Stage {
             number: row.number,
             place: row.place.clone(),
@@ -204,7 +207,8 @@ pub fn plan(build: &Build) -> Outcome<GlueUp> {
             bent: bent(&pile, n, &laid),
             left: Vec::new(),
             exact_form,
-            load: load::load(&pile, n, &row.place),
+            clamps: Clamping::usual(build.units).clamps(&load, nock_mm, pile.blank_mm),
+            load,
             glue: load::glue(&pile, n, &mesh),
             clamp_time_s: row.clamp_time_s,
         };
@@ -301,7 +305,7 @@ fn written(pile: &Pile<'_>, n: usize, row: &Row) -> Result<Hold, Diagnostic> {
         Held::Form { rise } => FormCurve::through(rise, &place.key("form")).map(Hold::Form),
         Held::Props { rise_mm, at_mm } => {
             let end = pile.stack.outline().end_mm();
-            if end < *at_mm {
+            if limit::past(*at_mm, end) {
                 let message = format!("props at station {} stand beyond the limb's end at {}", mm(*at_mm), mm(end));
                 return Err(Diagnostic::fault(place.key("at"), message).hint("put them under the tips"));
             }
