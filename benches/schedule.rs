@@ -123,6 +123,8 @@ fn lamination(finished: Taper) -> Lamination {
         stage: 1,
         width_share: 1.0,
         sled: None,
+        board: None,
+        modulus_tested: false,
         own_width: None,
         place: Place::new("lamination[0]"),
     }

@@ -778,6 +778,8 @@ fn lamination(name: &str, finished: Taper, to_mm: f64, pieces: Pieces) -> Lamina
         stage: 1,
         width_share: 1.0,
         sled: None,
+        board: None,
+        modulus_tested: false,
         own_width: None,
         place: Place::new("lamination[0]"),
     }

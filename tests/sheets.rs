@@ -51,13 +51,15 @@ fn lamination(name: &str, species: &str, finished: Taper, to_mm: f64, pieces: Pi
         stage: 1,
         width_share: 1.0,
         sled: None,
+        board: None,
+        modulus_tested: false,
         own_width: None,
         place: Place::new("lamination[0]"),
     }
 }
 
 fn glue(line_mm: f64) -> Glue {
-    let stage = GlueStage { number: 1, held: Held::Flat, clamp_time_s: None, want_tip_mm: None };
+    let stage = GlueStage { number: 1, held: Held::Flat, clamp_time_s: None, want_tip_mm: None, retained: None };
     Glue { line_mm, modulus_mpa: 2500.0, spread_kg_m2: 0.35, stages: vec![stage], retained: 1.0 }
 }
 

@@ -657,6 +657,8 @@ fn lamination(name: &str, finished: Taper, to_mm: f64, pieces: Pieces, overrun_m
         stage: 1,
         width_share: 1.0,
         sled: None,
+        board: None,
+        modulus_tested: false,
         own_width: None,
         place: Place::new("lamination[0]"),
     }

@@ -20,6 +20,7 @@ pub fn judge(notes: &Notes, build: &Build) {
             strip_and_machine(notes, lamination, sander, on_sled);
         }
     }
+    boards(notes, build);
     sleds_and_strips(notes, build);
     if let Some(outline) = &build.outline {
         coverage(notes, build, outline);
@@ -39,6 +40,19 @@ pub fn judge(notes: &Notes, build: &Build) {
 
 fn fault(notes: &Notes, place: Place, message: impl Into<String>, hint: impl Into<String>) {
     notes.fault(Diagnostic::fault(place, message).hint(hint));
+}
+
+/// A board is of one wood.
+fn boards(notes: &Notes, build: &Build) {
+    for (index, lamination) in build.laminations.iter().enumerate() {
+        let Some(board) = &lamination.board else { continue };
+        let before = build.laminations[..index].iter().find(|before| before.board.as_ref() == Some(board));
+        if let Some(before) = before.filter(|before| before.wood.name != lamination.wood.name) {
+            let message =
+                format!("board \"{board}\" is {} here, but {} in `{}`", lamination.wood.name, before.wood.name, before.name);
+            fault(notes, lamination.place.key("board"), message, "a board is of one wood: give each its own name");
+        }
+    }
 }
 
 fn strip_and_machine(notes: &Notes, lamination: &Lamination, sander: &Sander, on_sled: Option<&SledPlan>) {

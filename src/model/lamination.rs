@@ -28,6 +28,10 @@ pub struct Lamination {
     pub width_share: f64,
     /// A sled made otherwise than the others; `None` for one like `[sled]`.
     pub sled: Option<SledPlan>,
+    /// The board or batch that its strips come from: strips of one board vary together. `None` where the builder does not say.
+    pub board: Option<String>,
+    /// The wood's modulus is that of a bending test of these very strips.
+    pub modulus_tested: bool,
     /// Its own full width along the limb, where it is not the outline's: in a blank that is not trimmed yet, mm over mm.
     pub own_width: Option<Curve>,
     /// The table in the build file, for faults.
