@@ -65,7 +65,7 @@ pub fn glue(args: &GlueArgs, terminal: Terminal) -> Ended {
     }
     let mut text = String::new();
     for stage in &glued.stages {
-        text += &stage_text(build, stage);
+        text += &stage_text(build, &glued, stage);
         text.push('\n');
     }
     if let Some(fades) = &fades {
@@ -106,7 +106,7 @@ fn bends_name(build: &Build, what: Bends) -> String {
     }
 }
 
-fn stage_text(build: &Build, stage: &Stage) -> String {
+fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
     let units = build.units;
     let before = if stage.bent.iter().any(|bent| bent.what == Bends::Before) { ", onto what is glued" } else { "" };
     let mut text = format!("Stage {}: {}{before}\n", stage.number, stage.names(build));
