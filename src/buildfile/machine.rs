@@ -302,7 +302,8 @@ impl Own<'_> {
         let tip_thicker = lamination.finished.at(lamination.from_mm) < lamination.finished.at(lamination.to_mm);
         let stated_leads = self.butt_leads.or(all.filter(|all| all.stated.butt_leads).map(|all| all.plan.butt_leads));
         let turned = stated_leads.is_none() && tip_thicker && lamination.pieces == Pieces::Halves && !lamination.ground;
-        if !self.table.present() && !(turned && all.is_some()) {
+        let shared_turned = turned && all.is_some();
+        if !(self.table.present() || shared_turned) {
             return None;
         }
         let all = match all {
