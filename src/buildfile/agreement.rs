@@ -95,7 +95,7 @@ fn strip_and_machine(notes: &Notes, lamination: &Lamination, sander: &Sander, on
 fn sled_and_strips(notes: &Notes, build: &Build, sled: &SledPlan) {
     let place = Place::new("sled");
     // A board with one raised end lies on the table at the butt and may dip there by the overrun's share of the taper.
-    let least = (sled.make != SledMake::RaisedEnd).then(|| sled.make.least_mm());
+    let least = sled.make.least_mm().filter(|_| sled.make != SledMake::RaisedEnd);
     let mut tallest: f64 = 0.0;
     for lamination in build.laminations.iter().filter(|lamination| !lamination.ground && !lamination.is_parallel()) {
         let butt = lamination.finished.at(lamination.from_mm);

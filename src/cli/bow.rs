@@ -12,7 +12,7 @@ use crate::mechanics::strain;
 use crate::model::Build;
 use crate::sheets::bow::{key_numbers, moves_rows, strain_row};
 use crate::shop::budget::Budget;
-use crate::units::{System, fixed, limit};
+use crate::units::{System, fixed};
 use crate::write::table::plain;
 use serde_json::{Value, json};
 use std::path::Path;
@@ -122,6 +122,9 @@ impl Limb<'_> {
     }
 }
 
+/// Nobody draws or braces closer than this, mm; files in inches and in millimetres round to less.
+const SAME_DRAW_MM: f64 = 0.5;
+
 /// What the lower limb's file asks for otherwise than the upper's, though one string braces and draws both.
 fn one_draw(upper: &Build, lower: &Build) -> Vec<Diagnostic> {
     let (Some(upper), Some(lower)) = (upper.target, lower.target) else { return Vec::new() };
@@ -132,7 +135,7 @@ fn one_draw(upper: &Build, lower: &Build) -> Vec<Diagnostic> {
         ("brace_height", "brace height", lower.brace_height_mm, upper.brace_height_mm),
     ];
     rows.into_iter()
-        .filter(|(_, _, own, wanted)| !limit::same(*own, *wanted))
+        .filter(|(_, _, own, wanted)| SAME_DRAW_MM < (own - wanted).abs())
         .map(|(key, what, own, wanted)| {
             let message = format!("its {what} is {}, the upper limb's {}, but one string serves both limbs", mm(own), mm(wanted));
             Diagnostic::fault(Place::new("target").key(key), message).hint(format!("write `{key}` = {}", mm(wanted)))
