@@ -87,7 +87,9 @@ const IN_WORDS: &[(&str, &[&str])] = &[
     (
         "hands, eyes and the machine's manual decide",
         &[
-            "0.005 to 0.015 in is usual",
+            "0.005 in to 0.015 in is usual",
+            "0.127 mm to 0.381 mm is usual",
+            "leave ",
             "deeper cuts burn",
             "keep it only if",
             "measure each strip",

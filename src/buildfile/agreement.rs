@@ -184,7 +184,7 @@ fn riser_and_outline(notes: &Notes, build: &Build, riser: &Riser, outline: &Outl
     } else if limit::below(block - widest, System::Inch.to_mm(1.0 / 32.0)) {
         let message =
             format!("slices and glue lines add up to {}, hardly more than the bow's {} over the riser", mm(block), mm(widest));
-        notes.warn(Diagnostic::warning(place.key("across"), message).hint("leave 1/16 in or more to trim; common practice"));
+        notes.warn(Diagnostic::warning(place.key("across"), message).hint("leave ⟨1.5875 mm⟩ or more to trim; common practice"));
     }
 }
 
