@@ -8,9 +8,10 @@ use super::report::{round, strain_rows, thickness_error_n};
 use super::terminal::Terminal;
 use crate::diag::{Diagnostic, Place, Source, mm};
 use crate::mechanics::pair::{self, PairCurve, PairOptions, Side};
-use crate::mechanics::strain;
+use crate::mechanics::verdict;
 use crate::model::Build;
 use crate::sheets::bow::{key_numbers, moves_rows, strain_row};
+use crate::sheets::cautions::BREAKING;
 use crate::shop::budget::Budget;
 use crate::units::{System, fixed};
 use crate::write::table::plain;
@@ -87,7 +88,7 @@ fn two_limbs(upper: &Opened, lower: &Path, json: bool, terminal: Terminal) -> En
     let full_n = curve.points[curve.points.len() - 1].force_n;
     for (limb, side) in limbs.iter().zip([&curve.upper, &curve.lower]) {
         let build = &limb.opened.build;
-        let mut warnings: Vec<Diagnostic> = side.worst.iter().filter_map(|worst| strain::overworked(build, worst)).collect();
+        let mut warnings: Vec<Diagnostic> = side.worst.iter().filter_map(|worst| verdict::warning(build, worst)).collect();
         warnings.extend(missed(build, full_n));
         limb.show(warnings, terminal);
     }
@@ -289,12 +290,12 @@ fn text(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> String {
     }
     let strains: Vec<Vec<String>> = curve.worst.iter().map(|worst| strain_row(build, worst)).collect();
     format!(
-        "{}\n\n{}\n{}\n{}\n{}\nStrain limits are the handbook's bending strength over its modulus, an average of clear wood: pieces scatter by a sixth.\n\
-         Never dry-fire a bow or draw it past its design length; first draws on a tillering board, from aside.\n",
+        "{}\n\n{}\n{}\n{}\n{}\n{}\nNever dry-fire a bow or draw it past its design length; first draws on a tillering board, from aside.\n",
         build.title,
         plain(&head, &rows),
         plain(&["the bow", ""], &numbers),
         plain(&["part", "greatest strain", "where", "of breaking"], &strains),
         plain(&["what moves the weight", "", ""], &moves_rows(build, &limbs.sensitivity)),
+        BREAKING.join("\n"),
     )
 }

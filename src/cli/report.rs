@@ -169,7 +169,9 @@ pub fn strain_rows(build: &Build, worst: &[Worst]) -> Vec<StrainRow> {
             station_mm: round(worst.s_mm),
             face: if worst.belly_face { "belly".into() } else { "back".into() },
             at_full_draw: worst.at_full_draw,
+            left_by_glue_up: round_fine(worst.left),
             share_of_breaking: worst.share_of_breaking.map(round),
+            verdict: worst.verdict().map(|verdict| verdict.word().into()),
         })
         .collect()
 }
