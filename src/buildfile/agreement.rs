@@ -121,7 +121,7 @@ fn sleds_and_strips(notes: &Notes, build: &Build) {
 fn sled_and_strip(notes: &Notes, build: &Build, lamination: &Lamination, sled: &SledPlan) -> f64 {
     let place = |key: &str| build.sled_place(lamination, key);
     // A board with one raised end lies on the table at the butt and may dip there by the overrun's share of the taper.
-    let least = (sled.make != SledMake::RaisedEnd).then(|| sled.make.least_mm());
+    let least = sled.make.least_mm().filter(|_| sled.make != SledMake::RaisedEnd);
     let butt = lamination.finished.at(lamination.from_mm);
     let ramp = |u: &f64| sled.base_mm + butt - lamination.strip_thickness_at(*u);
     let corners = lamination.strip_corners();
@@ -204,7 +204,7 @@ fn riser_and_outline(notes: &Notes, build: &Build, riser: &Riser, outline: &Outl
     } else if limit::below(block - widest, System::Inch.to_mm(1.0 / 32.0)) {
         let message =
             format!("slices and glue lines add up to {}, hardly more than the bow's {} over the riser", mm(block), mm(widest));
-        notes.warn(Diagnostic::warning(place.key("across"), message).hint("leave 1/16 in or more to trim; common practice"));
+        notes.warn(Diagnostic::warning(place.key("across"), message).hint("leave ⟨1.5875 mm⟩ or more to trim; common practice"));
     }
 }
 

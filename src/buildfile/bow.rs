@@ -360,7 +360,7 @@ fn judge_riser(section: &Section<'_>, riser: &Riser) -> bool {
         let message = format!("a feather of {} breaks out easily", length(riser.feather_mm));
         section.notes.warn(
             crate::diag::Diagnostic::warning(section.place.key("feather"), message)
-                .hint("0.005 to 0.015 in is usual, ground against a backing block; common practice, no source"),
+                .hint("⟨0.127 mm⟩ to ⟨0.381 mm⟩ is usual, ground against a backing block; common practice, no source"),
         );
     }
     true

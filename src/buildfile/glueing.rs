@@ -34,7 +34,7 @@ const RETAINED: Range = Range::between(0.1, 1.0);
 /// The step of a digital caliper; far thinner lines than this are no glue lines, and the strain in them is no number.
 const CALIPER_MM: f64 = 0.01;
 
-const LINE: Preset = Preset::new(0.003, 0.08, "glue lines of 0.001 to 0.004 in are usual; common practice, no source");
+const LINE: Preset = Preset::new(0.003, 0.08, "glue lines of ⟨0.0254 mm⟩ to ⟨0.1016 mm⟩ are usual; common practice, no source");
 const MODULUS: Preset = Preset::new(0.4, 2.8, "an unfilled epoxy, from memory; the data sheet governs");
 const SPREAD: Preset = Preset::same(0.35, "spread on both faces; common practice, no source; the data sheet governs");
 

@@ -66,14 +66,17 @@ pub fn sander(section: &Section<'_>) -> Option<Sander> {
     Some(sander)
 }
 
-const LEAST_THICKNESS: Preset =
-    Preset::new(0.03, 0.8, "strips down to 1/32 in are ground on a carrier; common practice, no source; your manual governs");
+const LEAST_THICKNESS: Preset = Preset::new(
+    0.03,
+    0.8,
+    "strips down to ⟨0.79375 mm⟩ are ground on a carrier; common practice, no source; your manual governs",
+);
 const LEAST_LENGTH: Preset = Preset::new(9.0, 230.0, "a school shop's rule; your manual governs");
 const WIDEST: Preset = Preset::new(16.0, 400.0, "a common small drum; measure yours");
 const FEED: Preset = Preset::new(10.0, 3.0, "the upper end of small conveyor feeds, no source; it only sets the times stated");
 const ROLLER: Preset = Preset::new(8.0, 35.0, "from memory; it sets the sag of a carrier between shims");
 const GAP_STEP: Preset = Preset::new(0.001, 0.02, "what can be set by a dial gauge");
-const CRANK: Preset = Preset::new(0.0625, 1.5, "1/16 in a turn is common, but not on all machines: look at yours");
+const CRANK: Preset = Preset::new(0.0625, 1.5, "⟨1.5875 mm⟩ a turn is common, but not on all machines: look at yours");
 const REPEATS: Preset = Preset::new(0.001, 0.03, "a small drum in good order; common practice, no source");
 
 /// School and manual ceiling of one pass, in.
@@ -407,7 +410,7 @@ fn sheet(table: &Section<'_>, make: Option<SledMake>, base_mm: Option<f64>) -> O
     })
 }
 
-const SHEET_THICKNESS: Preset = Preset::new(0.236, 6.0, "sheet sold as 6 mm or 1/4 in; nominal is not real: measure yours");
+const SHEET_THICKNESS: Preset = Preset::new(0.236, 6.0, "sheet sold as 6 mm (1/4 in); nominal is not real: measure yours");
 const PLANK_THICKNESS: Preset = Preset::new(1.5, 38.0, "a plank as sold for building; thicker ones sag less: measure yours");
 const SHEET_SPREAD: Preset = Preset::new(0.004, 0.1, "plywood from one batch; common practice, no source");
 const SHEET_WIDTH: Preset = Preset::new(24.0, 610.0, "half a board, as it is often sold");

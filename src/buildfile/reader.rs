@@ -7,7 +7,7 @@
 use super::raw::{Node, Table, Value};
 use super::spelling;
 use super::wording::{amount, likely_meant, number_text, printable, rounded, shortened, wanted, with_unit};
-use crate::diag::{Diagnostic, Place};
+use crate::diag::{Diagnostic, Place, spoken};
 use crate::model::build::Assumed;
 use crate::units::limit::{self, Toward};
 use crate::units::{self, Quantity, System};
@@ -253,7 +253,8 @@ impl<'a> Section<'a> {
 
     /// Notes that a default stands in for `key`.
     pub fn assume(&self, key: &str, value: impl Into<String>, why: impl Into<String>) {
-        let assumed = Assumed { key: self.path_of(key), value: value.into(), why: why.into() };
+        let why = spoken(&why.into(), self.notes.system);
+        let assumed = Assumed { key: self.path_of(key), value: value.into(), why };
         self.notes.assumed.borrow_mut().push((self.place.key(key), assumed));
     }
 

@@ -4,7 +4,7 @@ use super::bow;
 use super::materials::{MODULUS, SPREAD, STAND_IN, Shelf};
 use super::reader::{Preset, Range, Section, Written, if_given};
 use super::wording::amount;
-use crate::diag::{Diagnostic, at_least, mm};
+use crate::diag::{Diagnostic, at_least, at_most, mm};
 use crate::model::lamination::{Face, Lamination, Pieces, Stock};
 use crate::model::outline::Outline;
 use crate::model::taper::{Form, Taper};
@@ -169,7 +169,10 @@ fn spans(section: &Section<'_>, from: f64, to: f64, end_mm: Option<f64>) -> bool
         section.fault(
             "to",
             message,
-            "half of nock_to_nock plus tip_beyond_nock is the end; the strip's overrun comes on top of it",
+            format!(
+                "lower `to` to {} or less: half of nock_to_nock plus tip_beyond_nock; the strip's overrun comes on top of it",
+                at_most(end)
+            ),
         );
         return false;
     }

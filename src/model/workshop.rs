@@ -103,11 +103,12 @@ impl SledMake {
 
     /// Least height of the ramp at its lowest place, mm. Half of a rail is slot, and the other half must carry: lower ones break
     /// when they are handled. A solid or propped board that is lower bends under the strip.
-    pub fn least_mm(self) -> f64 {
+    /// A carrier on shims has none: what stands under it is counted where it is laid out, run-on and all.
+    pub fn least_mm(self) -> Option<f64> {
         match self {
-            SledMake::Ramp => 12.0,
-            SledMake::Solid | SledMake::RaisedEnd => 6.0,
-            SledMake::Shims => 0.0,
+            SledMake::Ramp => Some(12.0),
+            SledMake::Solid | SledMake::RaisedEnd => Some(6.0),
+            SledMake::Shims => None,
         }
     }
 }

@@ -151,10 +151,10 @@ pub fn raised_end(sled: &Sled, plan: &SledPlan, sander: &Sander, stock: &[ShimSt
     let board_mm = start + rate * low_mm;
     if board_mm <= 0.0 {
         let message = format!("the board would have to be ⟨{board_mm} mm⟩ thick at its low end");
-        faults.push(
-            Diagnostic::fault(Place::new("sled.base"), message)
-                .hint(format!("raise `base` to {} or more", at_least(plan.base_mm - board_mm + plan.make.least_mm()))),
-        );
+        faults.push(Diagnostic::fault(Place::new("sled.base"), message).hint(format!(
+            "raise `base` to {} or more",
+            at_least(plan.base_mm - board_mm + plan.make.least_mm().unwrap_or(0.0))
+        )));
     }
     if !faults.is_empty() {
         return Err(faults);

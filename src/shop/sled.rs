@@ -227,8 +227,7 @@ fn faults(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sander
         faults.push(Diagnostic::fault(lamination.place.key("taper"), message).hint(hint));
     }
     let (lowest_u, lowest) = sled.ramp.least();
-    let least = plan.make.least_mm();
-    if limit::below(lowest, least) {
+    if let Some(least) = plan.make.least_mm().filter(|least| limit::below(lowest, *least)) {
         let message = format!(
             "the sled for `{}` is only ⟨{lowest} mm⟩ high at ⟨{lowest_u} mm⟩; it must have ⟨{least} mm⟩",
             sled.lamination

@@ -131,7 +131,7 @@ pub fn cause(build: &Build, cause: Cause) -> String {
 }
 
 /// A stack that misses its draw weight by more than grinding and scales do.
-fn missed(build: &Build, weight_n: f64) -> Option<Diagnostic> {
+pub fn missed(build: &Build, weight_n: f64) -> Option<Diagnostic> {
     const SHARE: f64 = 0.05;
     let target = build.target.as_ref()?;
     let wanted_n = target.draw_weight_n + target.finishing_n;

@@ -5,7 +5,7 @@ mod proof;
 mod tables;
 mod work;
 
-pub use limbs::{Limbs, cause, glued, limbs, options, tiller_stations};
+pub use limbs::{Limbs, cause, glued, limbs, missed, options, tiller_stations};
 pub use tables::passes as table_of_passes;
 pub use work::{Work, kept};
 
