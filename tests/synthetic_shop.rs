@@ -4,7 +4,9 @@
 //! The shop knows the truth, the program only the log. Each case is drawn from a seed, so that it can be looked at again.
 
 mod bows;
+mod chance;
 
+use chance::Chance;
 use std::collections::BTreeMap;
 use taperwright::diag::Place;
 use taperwright::mechanics::blank::as_wide_as;
@@ -18,26 +20,6 @@ use taperwright::shop::blank::{Gain, Lever, narrowed, thinned};
 use taperwright::shop::logged::{Answers, Found, Known, answers};
 use taperwright::shop::passes::{Carrier, Schedule};
 use taperwright::shop::{passes, sled};
-
-/// A small generator of our own (linear congruential, constants after Knuth's MMIX): equal on every machine.
-struct Chance(u64);
-
-impl Chance {
-    fn uniform(&mut self) -> f64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 11) as f64 / (1_u64 << 53) as f64
-    }
-
-    /// Between −1 and 1.
-    fn either_way(&mut self) -> f64 {
-        2.0 * self.uniform() - 1.0
-    }
-
-    /// Nearly normal with deviation 1: twelve uniforms (Irwin and Hall).
-    fn normal(&mut self) -> f64 {
-        (0..12).map(|_| self.uniform()).sum::<f64>() - 6.0
-    }
-}
 
 fn meadow() -> Build {
     let text = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/meadow.toml")).unwrap();
@@ -197,7 +179,7 @@ fn ground(seed: u64) -> Outcome {
                     Across { u_mm, left_mm: shop.read(left), right_mm: shop.read(right) }
                 })
                 .to_vec();
-            let run = Run { after: made, gauge_mm: Some(pass.gap_mm), at, apart_mm: Some(APART_MM) };
+            let run = Run { after: made, gauge_mm: Some(pass.gap_mm), at, from_centre: false, apart_mm: Some(APART_MM) };
             answers = add(&mut log, Of::TestStrip { lamination: Some(index), on_sled: false, run });
             if let Found::Zero { lean_mm: Some(lean), .. } = answers.answers.last().unwrap().found
                 && 0.03 < lean.abs()
@@ -225,7 +207,7 @@ fn ground(seed: u64) -> Outcome {
                     Across { u_mm: grid[k], left_mm: shop.read(left), right_mm: shop.read(right) }
                 })
                 .to_vec();
-            let run = Run { after: made, gauge_mm: Some(pass.gap_mm), at, apart_mm: Some(APART_MM) };
+            let run = Run { after: made, gauge_mm: Some(pass.gap_mm), at, from_centre: false, apart_mm: Some(APART_MM) };
             answers = add(&mut log, Of::Strip { lamination: index, strip: "A".into(), run });
         } else {
             // Nothing was read: the list is followed further.

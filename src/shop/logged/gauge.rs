@@ -53,7 +53,7 @@ impl Gauge {
         };
         let moved_mm = now.zero_mm - first.zero_mm;
         let told = first.half_width_mm + now.half_width_mm < moved_mm.abs();
-        let days = if first.date == now.date { "Since its first reading of the day".to_owned() } else { format!("Since {}", first.date) };
+        let days = if first.date == now.date { "Since earlier this day".to_owned() } else { format!("Since {}", first.date) };
         match stayed {
             Some(false) => {
                 self.first = Some(now);

@@ -36,7 +36,7 @@ pub fn test_strip(build: &Build, reading: &Reading, bench: Option<&mut Bench>, o
         _ => CALIPER_MM,
     };
     let offsets: Vec<f64> = run.at.iter().map(|at| at.middle_mm() + surface(at.u_mm) - gauge).collect();
-    let (zero, lean) = match zero_and_lean(&offsets, run, good_mm, &place) {
+    let (zero, lean) = match zero_and_lean(&offsets, run, on_sled, good_mm, &place) {
         Ok(found) => found,
         Err(fault) => return answer.asking(vec![fault]),
     };
@@ -103,20 +103,27 @@ pub fn test_strip(build: &Build, reading: &Reading, bench: Option<&mut Bench>, o
 }
 
 /// The zero that the places of a scrap tell, and left less right, mm. One figure alone tells none.
-fn zero_and_lean(offsets_mm: &[f64], run: &Run, good_mm: f64, readings: &Place) -> Result<(Zero, f64), Diagnostic> {
+fn zero_and_lean(
+    offsets_mm: &[f64],
+    run: &Run,
+    on_sled: bool,
+    good_mm: f64,
+    readings: &Place,
+) -> Result<(Zero, f64), Diagnostic> {
     let figures: Vec<Figure> = offsets_mm.iter().map(|offset_mm| Figure { offset_mm: *offset_mm, as_it_came: false }).collect();
     let told = agree::told(&figures, good_mm).map_err(|doubt| doubt.question("this scrap", readings))?;
     let lean = agree::lean_mm(&run.at, run.apart_mm.is_some(), readings)?;
     match told {
         Some(Told::Agreed(_, zero)) => Ok((zero, lean)),
-        // Two edges are two figures; how far they differ may be the table's lean, or a slip.
-        Some(Told::Alone(at)) if run.apart_mm.is_some() => {
+        // Two edges are two figures; how far they differ may be the table's lean, or a slip. On a sled both stand or fall with the place.
+        Some(Told::Alone(at)) if run.apart_mm.is_some() && !on_sled => {
             Ok((Zero { offset_mm: offsets_mm[at], half_width_mm: good_mm + 0.5 * lean.abs() }, lean))
         }
         _ => {
-            let message = "one figure alone cannot be checked, and would move every gap that is left";
+            let message = "one place alone cannot be checked, and would move every gap that is left";
+            let hint = if on_sled { "read the scrap at two more places" } else { "read the scrap at both edges, or at two more places" };
             Err(Diagnostic::fault(readings.clone(), message)
-                .hint("read the scrap at both edges, or at two more places")
+                .hint(hint)
                 .hint(NOT_USED))
         }
     }
