@@ -3,6 +3,9 @@
 //! Inside the program lengths are mm, forces N, moduli MPa, angles rad, times s, speeds mm/s, spreads of glue kg/m²,
 //! tapers and percentages plain ratios. A build file's bare numbers are in its own [`System`].
 
+pub mod limit;
+
+use limit::Toward;
 use std::fmt;
 
 /// Millimetres in an inch, exact by definition (international inch, 1959).
@@ -350,6 +353,16 @@ impl System {
 
     /// A length of any size as precisely as a shop can measure it, trailing zeros dropped: for messages.
     pub fn measure(self, mm: f64) -> String {
+        self.measure_toward(mm, Toward::Nearest)
+    }
+
+    /// The same, rounded toward one side: for the least or the most that would do.
+    pub fn measure_toward(self, mm: f64, toward: Toward) -> String {
+        self.measure_finer(mm, toward, 0)
+    }
+
+    /// The same with more decimals, for lengths that differ by less than is usually written.
+    pub fn measure_finer(self, mm: f64, toward: Toward, more_decimals: usize) -> String {
         let length = self.length(mm);
         // Short lengths are read off calipers, long ones off a tape.
         let decimals = match self {
@@ -357,8 +370,8 @@ impl System {
             System::Inch => 2,
             System::Millimetre if length.abs() < 200.0 => 3,
             System::Millimetre => 1,
-        };
-        format!("{} {}", trim_zeros(&fixed(length, decimals)), self.length_unit())
+        } + more_decimals;
+        format!("{} {}", trim_zeros(&fixed(toward.on_grid(length, decimals), decimals)), self.length_unit())
     }
 
     /// A length along the wood, for a rule or a tape: inches in sixty-fourths, or tenths of a millimetre.

@@ -697,13 +697,18 @@ fn tables_with_boxes_carry_both_counts() {
         let rows = |table: &&str| table.split("<tr").skip(1).map(|row| cells(row.split("</tr>").next().unwrap())).collect::<Vec<_>>();
         tables.iter().map(rows).filter(|rows| head.iter().all(|word| rows[0].iter().any(|cell| cell == word))).collect()
     };
+    // Such as `9 1/2 in`.
+    let number = |cell: &str| -> f64 {
+        let part = |word: &str| match word.split_once('/') {
+            Some((top, bottom)) => top.parse::<f64>().ok().zip(bottom.parse::<f64>().ok()).map(|(top, bottom)| top / bottom),
+            None => word.parse().ok(),
+        };
+        let words = cell.trim_end_matches("in").split_whitespace();
+        words.map(|word| part(word).unwrap_or_else(|| panic!("{cell:?}"))).sum()
+    };
     let thickness = with(&["station", "from the butt end", "read, strip A"]);
     assert!(!thickness.is_empty(), "no table for the belly halves");
     for row in thickness[0][1..].iter().filter(|row| 2 < row.len()) {
-        let number = |cell: &str| {
-            let words: Vec<&str> = cell.trim_end_matches(" in").split(' ').collect();
-            words.iter().map(|word| word.split_once('/').map_or_else(|| word.parse::<f64>().unwrap(), |(a, b)| a.parse::<f64>().unwrap() / b.parse::<f64>().unwrap())).sum::<f64>()
-        };
         let (station, place) = (number(&row[0]), number(&row[1]));
         assert!((station - place - 2.5).abs() < 0.02, "{row:?}");
     }

@@ -11,7 +11,8 @@ use crate::mechanics::draw;
 use crate::model::Build;
 use crate::model::build::FinishedBow;
 use crate::units::System;
-use std::io::Read;
+use std::fs::File;
+use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 /// A build file's text under the name that messages use.
@@ -38,18 +39,11 @@ pub struct Opened {
 impl Input {
     pub fn read(path: &Path, terminal: Terminal) -> Result<Input, Ended> {
         let name = if path.as_os_str() == "-" { "standard input".to_owned() } else { path.display().to_string() };
-        let mut bytes = Vec::new();
-        // A build file is a few kilobytes: what does not end is not one.
-        const MOST: u64 = 8_000_000;
-        let read = if path.as_os_str() == "-" {
-            std::io::stdin().lock().take(MOST).read_to_end(&mut bytes)
-        } else {
-            std::fs::File::open(path).and_then(|file| file.take(MOST).read_to_end(&mut bytes))
-        };
-        if let Err(error) = read {
+        let read = if path.as_os_str() == "-" { bounded(std::io::stdin().lock()) } else { File::open(path).and_then(bounded) };
+        let bytes = read.map_err(|error| {
             terminal.fault(&format!("error: {name}: {error}"));
-            return Err(Ended::Files);
-        }
+            Ended::Files
+        })?;
         match String::from_utf8(bytes) {
             // A byte-order mark that some editors put in front.
             Ok(text) => Ok(Input {
@@ -94,6 +88,27 @@ impl Input {
     }
 }
 
+/// A build file or log is some kilobytes: what does not end is neither.
+const MOST_BYTES: u64 = 8_000_000;
+
+fn bounded(source: impl Read) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    source.take(MOST_BYTES + 1).read_to_end(&mut bytes)?;
+    if MOST_BYTES < bytes.len() as u64 {
+        return Err(io::Error::new(io::ErrorKind::FileTooLarge, "more than 8 MB: neither a build file nor a log"));
+    }
+    Ok(bytes)
+}
+
+/// The text of a file that another one names: a plain file, since a pipe or a device may never end.
+pub fn named_text(path: &Path) -> io::Result<String> {
+    if !std::fs::metadata(path)?.is_file() {
+        return Err(io::Error::new(io::ErrorKind::InvalidInput, "not a plain file"));
+    }
+    String::from_utf8(File::open(path).and_then(bounded)?)
+        .map_err(|_| io::Error::new(io::ErrorKind::InvalidData, "not a text file (UTF-8)"))
+}
+
 /// Reads the finished bows that a build names and computes each.
 pub fn finished_bows(build: &Build, folder: &Path) -> Result<Vec<Reading>, Vec<Diagnostic>> {
     let (mut readings, mut faults) = (Vec::new(), Vec::new());
@@ -128,8 +143,7 @@ fn finished(bow: &FinishedBow, folder: &Path) -> Result<Reading, Diagnostic> {
 pub fn computed_n(build_file: &str, folder: &Path, place: &Place) -> Result<f64, Diagnostic> {
     let path = folder.join(build_file);
     let fault = |why: String| Diagnostic::fault(place.clone(), format!("`{build_file}`: {why}"));
-    let text =
-        std::fs::read_to_string(&path).map_err(|error| fault(error.to_string()).hint("paths start from this file's folder"))?;
+    let text = named_text(&path).map_err(|error| fault(error.to_string()).hint("paths start from this file's folder"))?;
     let (_, outcome) = buildfile::read(build_file, &text);
     let build = outcome.map_err(|faults| fault(format!("it has {} faults, first {}", faults.len(), faults[0])))?.value;
     let glued = glued(&build).map_err(|faults| fault(faults[0].to_string()))?.value;

@@ -32,6 +32,11 @@ fn told(file: &Path, log: &Path, args: &LogArgs, terminal: Terminal) -> Result<E
     let input = Input::read(file, terminal)?;
     let folder = input.folder.clone();
     let opened = input.open(terminal)?;
+    // A reading may be added while this runs, and a pipe may never end: a log is a plain file, or what standard input brings.
+    if log.as_os_str() != "-" && std::fs::metadata(log).is_ok_and(|found| !found.is_file()) {
+        terminal.fault(&format!("error: {}: not a plain file", log.display()));
+        return Err(Ended::Files);
+    }
     let input = Input::read(log, terminal)?;
     let read = read(&opened, &input.name, &input.text, &input.folder, terminal)?;
     let taken = args.write.as_ref().map(|_| taken(&opened, &read.answers, terminal)).transpose()?;

@@ -54,15 +54,19 @@ pub struct Stock {
     pub first_face_mm: f64,
 }
 
-/// A name as part of a file's name: small letters, digits and `-`.
+/// A name as part of a file's name: small letters a to z, digits and `-`, never empty. Letters of other scripts are spelled out.
 ///
 /// ```
-/// assert_eq!(taperwright::model::lamination::file_name("Bamboo back (outer)"), "bamboo-back-outer");
+/// use taperwright::model::lamination::file_name;
+/// assert_eq!(file_name("Bamboo back (outer)"), "bamboo-back-outer");
+/// assert_eq!(file_name("Weißbuche, Kern"), "weissbuche-kern");
+/// assert_eq!(file_name(".."), "unnamed");
 /// ```
 pub fn file_name(name: &str) -> String {
-    let plain: String = name.to_lowercase().chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
+    let plain: String =
+        deunicode::deunicode(name).to_lowercase().chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '-' }).collect();
     let parts: Vec<&str> = plain.split('-').filter(|part| !part.is_empty()).collect();
-    parts.join("-")
+    if parts.is_empty() { "unnamed".into() } else { parts.join("-") }
 }
 
 impl Lamination {

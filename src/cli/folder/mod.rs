@@ -116,6 +116,7 @@ const WORK: &str = ".taperwright-work";
 impl Filling {
     /// Creates and locks the folder, and takes back what a killed run left there.
     pub fn begin(folder: &Path) -> Result<Filling, FolderFault> {
+        named(folder)?;
         let created = create_folders(Path::new(""), folder)?;
         let undo = || created.iter().rev().for_each(|path| drop(disk::remove_dir(path)));
         let locked = lock::folder(folder).map_err(|why| match why {
@@ -178,6 +179,15 @@ impl Drop for Filling {
             let _ = disk::remove_dir(path);
         }
     }
+}
+
+/// `-` is standard input and nothing that is written to.
+fn named(path: &Path) -> Result<(), FolderFault> {
+    if path.as_os_str() != "-" {
+        return Ok(());
+    }
+    let error = io::Error::new(io::ErrorKind::InvalidInput, "stands for standard input; for a file of that name say ./-");
+    Err(FolderFault::Io { path: path.to_owned(), error })
 }
 
 enum State {

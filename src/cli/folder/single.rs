@@ -1,13 +1,14 @@
 //! One file: a new one under a name that is free, or more text at the end of one that others may write to as well.
 
 use super::lock::{self, NoLock};
-use super::{FolderFault, disk, io_fault};
+use super::{FolderFault, disk, io_fault, named};
 use std::fs;
 use std::io::{self, Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
 
 /// Writes one new file, whole or not at all; a fault if something of that name exists already.
 pub fn create(path: &Path, bytes: &[u8]) -> Result<(), FolderFault> {
+    named(path)?;
     if path.symlink_metadata().is_ok() {
         return Err(FolderFault::NotOurs(vec![path.to_owned()]));
     }
