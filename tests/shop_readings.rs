@@ -159,7 +159,10 @@ enum Came {
     Asked,
     /// The reading was used, and the zero stayed as it was.
     Kept,
-    Named { off_mm: f64, half_mm: f64 },
+    Named {
+        off_mm: f64,
+        half_mm: f64,
+    },
 }
 
 /// A strip of three places, one of which said 0.018 in more, moved the zero by as much: the greatest reading counted, and those below it
@@ -178,8 +181,9 @@ fn a_slipped_figure_of_a_strip_never_moves_the_zero() {
         let plain = told(&build, &log(Vec::new()));
         let sled = bench(&plain).sled.clone().unwrap();
         if measured {
-            let heights_mm =
-                (0..=12).map(|k| length * f64::from(k) / 12.0).map(|u| (u, machine.height_mm(&sled, u) + READ_MM * chance.either_way()));
+            let heights_mm = (0..=12)
+                .map(|k| length * f64::from(k) / 12.0)
+                .map(|u| (u, machine.height_mm(&sled, u) + READ_MM * chance.either_way()));
             before.push(Of::Sled { lamination: CORE, heights_mm: heights_mm.collect() });
         }
         // The tape is on as the answer says.
@@ -470,7 +474,10 @@ fn a_later_reading_changes_no_earlier_answer() {
 fn what_is_asked_about_is_not_used() {
     let doubted = [
         (1, "of = \"shim\"\nstock = \"clear packing tape\"\nthickness = [0.0021, 0.0021, 0.0045]"),
-        (3, "of = \"sled\"\nlamination = \"core\"\nheights = [[0.75, 1.238], [4, 1.239], [12, 1.2515], [20, 1.284], [28, 1.285]]"),
+        (
+            3,
+            "of = \"sled\"\nlamination = \"core\"\nheights = [[0.75, 1.238], [4, 1.239], [12, 1.2515], [20, 1.284], [28, 1.285]]",
+        ),
         (4, "of = \"test strip\"\nlamination = \"core\"\ngauge = 0.24\nreadings = [[2, 0.2437], [10, 0.2617], [18, 0.2437]]"),
         (5, "of = \"test strip\"\nlamination = \"core\"\ngauge = 0.24\nreadings = [[2, 0.2587]]"),
         (5, "of = \"strip\"\nlamination = \"core\"\nafter = 5\nreadings = [[3, 0.2385], [18, 0.2563], [33, 0.2384]]"),
@@ -566,7 +573,9 @@ fn the_log_writes_what_it_asks_to_have_written() {
     let (out, err) = (String::from_utf8(run.stdout).unwrap(), String::from_utf8(run.stderr).unwrap());
     assert_eq!(run.status.code(), Some(0), "{out}\n{err}");
     let (before, after) = (fs::read_to_string(&old).unwrap(), fs::read_to_string(&new).unwrap());
-    let remarks = |text: &str| text.lines().filter_map(|line| line.split_once("  #").map(|(_, remark)| remark.to_owned())).collect::<Vec<_>>();
+    let remarks = |text: &str| {
+        text.lines().filter_map(|line| line.split_once("  #").map(|(_, remark)| remark.to_owned())).collect::<Vec<_>>()
+    };
     for remark in remarks(&before) {
         assert!(after.contains(&remark), "{remark}");
     }
@@ -580,20 +589,28 @@ fn the_log_writes_what_it_asks_to_have_written() {
         assert!((core.thickness_at((u - 0.75) * IN) / IN - t).abs() < 0.0006, "{u}: {}", core.thickness_at((u - 0.75) * IN) / IN);
     }
     // Every value that the answers list is in the list of what was written, and in the file.
-    let listed: Vec<&str> = out.split("let `--write NEW` do it:\n").nth(1).unwrap().lines().take_while(|line| !line.is_empty()).collect();
+    let listed: Vec<&str> =
+        out.split("let `--write NEW` do it:\n").nth(1).unwrap().lines().take_while(|line| !line.is_empty()).collect();
     assert!(4 <= listed.len(), "{out}");
     for line in &listed {
         let value = line.split_once(" = ").unwrap().1;
         assert!(after.contains(value), "{line}\n{after}");
     }
     // Nothing is overwritten, and the new file asks for nothing more of these.
-    assert_eq!(program().args(["-q", "log"]).arg(&old).arg(&file).arg("--write").arg(&new).output().unwrap().status.code(), Some(2));
+    assert_eq!(
+        program().args(["-q", "log"]).arg(&old).arg(&file).arg("--write").arg(&new).output().unwrap().status.code(),
+        Some(2)
+    );
     fs::write(&file, log_text(&readings[..2])).unwrap();
     let again = program().args(["-q", "log"]).arg(&new).arg(&file).args(["--json"]).output().unwrap();
     let again: serde_json::Value = serde_json::from_slice(&again.stdout).unwrap();
     assert!((again["answers"][0]["rows"][0]["difference"].as_f64().unwrap()).abs() < 0.02, "{again}");
     // A lamination that may be sized and came out thin is written as measured, and sized no more.
-    fs::write(&file, log_text(&["of = \"strip\"\nlamination = \"back\"\nafter = 13\nreadings = [[2, 0.158], [18, 0.142], [36, 0.124]]"])).unwrap();
+    fs::write(
+        &file,
+        log_text(&["of = \"strip\"\nlamination = \"back\"\nafter = 13\nreadings = [[2, 0.158], [18, 0.142], [36, 0.124]]"]),
+    )
+    .unwrap();
     let back = home.path().join("back.toml");
     let run = program().args(["-q", "log"]).arg(&old).arg(&file).arg("--write").arg(&back).output().unwrap();
     assert_eq!(run.status.code(), Some(0), "{}", String::from_utf8_lossy(&run.stderr));
@@ -615,7 +632,9 @@ const OFF_CENTRE: &str = "units = \"in\"\n\
 #[test]
 fn places_have_two_names_and_cannot_be_mistaken() {
     let build = buildfile::read("batch.toml", OFF_CENTRE).1.unwrap().value;
-    let read = |entry: &str| buildfile::read_log("log.toml", &log_text(&[entry]), &build).1.map(|found| found.value.readings[0].of.clone());
+    let read = |entry: &str| {
+        buildfile::read_log("log.toml", &log_text(&[entry]), &build).1.map(|found| found.value.readings[0].of.clone())
+    };
     let strip = |lamination: &str, counted: &str, places: [f64; 3]| {
         let [a, b, c] = places;
         read(&format!(
@@ -638,9 +657,8 @@ fn places_have_two_names_and_cannot_be_mistaken() {
     let both = strip("back", "counted_from = \"centre\"", [-20.0, 0.0, 20.0]).unwrap();
     assert!(close(&places(&both), &[14.5, 34.5, 54.5]), "{both:?}");
     assert!(close(&places(&strip("back", "", [14.5, 34.5, 54.5]).unwrap()), &[14.5, 34.5, 54.5]));
-    let heights = |counted: &str| {
-        read(&format!("of = \"sled\"\nlamination = \"belly\"\n{counted}\nheights = [[4, 1.2], [20, 1.23]]"))
-    };
+    let heights =
+        |counted: &str| read(&format!("of = \"sled\"\nlamination = \"belly\"\n{counted}\nheights = [[4, 1.2], [20, 1.23]]"));
     assert!(close(&places(&heights("counted_from = \"centre\"").unwrap()), &[1.5, 17.5]));
     assert!(heights("").is_err());
     let scrap = |more: &str| read(&format!("of = \"test strip\"\n{more}\ngauge = 0.2\napart = 1.5\nreadings = [[2, 0.2, 0.2]]"));
@@ -653,10 +671,8 @@ fn places_have_two_names_and_cannot_be_mistaken() {
         let last: u32 = told(&build, &Log::default()).benches[1].left().last().map(|(_, pass)| pass.number).unwrap();
         let t = |s: f64| strip.thickness_at(s * IN) / IN;
         let readings: Vec<String> = places.iter().zip([2.0, 15.0, 30.0]).map(|(p, s)| format!("[{p}, {:.4}]", t(s))).collect();
-        let entry = format!(
-            "of = \"strip\"\nlamination = \"back\"\nafter = {last}\n{counted}\nreadings = [{}]",
-            readings.join(", ")
-        );
+        let entry =
+            format!("of = \"strip\"\nlamination = \"back\"\nafter = {last}\n{counted}\nreadings = [{}]", readings.join(", "));
         let log = buildfile::read_log("log.toml", &log_text(&[&entry]), &build).1.unwrap().value;
         told(&build, &log).answers[0].questions.iter().map(ToString::to_string).collect::<String>()
     };
@@ -694,7 +710,8 @@ fn tables_with_boxes_carry_both_counts() {
         cells.map(plain).collect()
     };
     let with = |head: &[&str]| -> Vec<Vec<Vec<String>>> {
-        let rows = |table: &&str| table.split("<tr").skip(1).map(|row| cells(row.split("</tr>").next().unwrap())).collect::<Vec<_>>();
+        let rows =
+            |table: &&str| table.split("<tr").skip(1).map(|row| cells(row.split("</tr>").next().unwrap())).collect::<Vec<_>>();
         tables.iter().map(rows).filter(|rows| head.iter().all(|word| rows[0].iter().any(|cell| cell == word))).collect()
     };
     // Such as `9 1/2 in`.
@@ -712,7 +729,10 @@ fn tables_with_boxes_carry_both_counts() {
         let (station, place) = (number(&row[0]), number(&row[1]));
         assert!((station - place - 2.5).abs() < 0.02, "{row:?}");
     }
-    assert!(!with(&["station", "half A, from end A", "half B, from end A", "read, half A"]).is_empty(), "no table for the full back");
+    assert!(
+        !with(&["station", "half A, from end A", "half B, from end A", "read, half A"]).is_empty(),
+        "no table for the full back"
+    );
     assert!(!with(&["place on the strip", "station", "read"]).is_empty(), "no table for the sled");
 }
 
@@ -771,7 +791,10 @@ fn nothing_is_known_to_within_nothing() {
     let name = &heron.laminations.iter().find(|lamination| !lamination.ground).unwrap().name;
     let metric = [
         format!("of = \"test strip\"\nlamination = \"{name}\"\ngauge = 6\napart = 40\nreadings = [[50, 6, 6], [200, 6, 6]]"),
-        format!("of = \"strip\"\nlamination = \"{name}\"\nafter = 0\nreadings = [[80, {t}], [500, {t}]]", t = heron.laminations[0].stock.thickness_mm),
+        format!(
+            "of = \"strip\"\nlamination = \"{name}\"\nafter = 0\nreadings = [[80, {t}], [500, {t}]]",
+            t = heron.laminations[0].stock.thickness_mm
+        ),
         "of = \"sheet\"\nthickness = [6, 6]".to_owned(),
     ];
     let home = tempfile::tempdir().unwrap();
@@ -782,7 +805,8 @@ fn nothing_is_known_to_within_nothing() {
         pages.push(run_log(&equal[..until], &["--all"]).0);
     }
     for until in 1..=metric.len() {
-        let text = log_text(&metric[..until].iter().map(String::as_str).collect::<Vec<_>>()).replace("units = \"in\"", "units = \"mm\"");
+        let text =
+            log_text(&metric[..until].iter().map(String::as_str).collect::<Vec<_>>()).replace("units = \"in\"", "units = \"mm\"");
         fs::write(&file, text).unwrap();
         let run = program().args(["-q", "log", "--all"]).arg(root("examples/heron.toml")).arg(&file).output().unwrap();
         pages.push(String::from_utf8(run.stdout).unwrap());
@@ -804,7 +828,8 @@ fn a_parallel_strip_is_judged_as_well() {
         stock = { thickness = 0.16, width = 1.75, overrun = 0.5 }\n[sander]\npapers = [{ grit = 60, most = 0.012 }]\n";
     let build = buildfile::read("flat.toml", text).1.unwrap().value;
     let plain = told(&build, &Log::default());
-    let (carrier, after, gap) = plain.benches[0].left().nth(2).map(|(setup, pass)| (setup.carrier, pass.number, pass.gap_mm)).unwrap();
+    let (carrier, after, gap) =
+        plain.benches[0].left().nth(2).map(|(setup, pass)| (setup.carrier, pass.number, pass.gap_mm)).unwrap();
     assert_eq!(carrier, Carrier::Flat);
     let strip = |slip: f64| {
         let at = [100.0, 400.0, 700.0].map(|u_mm: f64| {

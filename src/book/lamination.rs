@@ -201,7 +201,10 @@ fn shims(contents: &Contents<'_>, sled: &SledOf<'_>) -> Table {
         .collect();
     Table {
         caption: "Shims under the carrier".into(),
-        columns: ["place on the strip", "station", "shim", "made up from", "comes to", "set"].into_iter().map(Column::words).collect(),
+        columns: ["place on the strip", "station", "shim", "made up from", "comes to", "set"]
+            .into_iter()
+            .map(Column::words)
+            .collect(),
         rows,
     }
 }

@@ -165,12 +165,10 @@ fn from_centre(section: &Section<'_>, build: &Build, lamination: Option<usize>) 
     let words = [("end", false), ("centre", true), ("center", true)];
     match (section.get("counted_from"), lamination) {
         (Some(written), Some(_)) => written.word(&words),
-        (Some(written), None) => {
-            written.word(&words).filter(|from_centre| !from_centre).or_else(|| {
-                written.fault("only a strip of the bow has stations", "write counted_from = \"end\", or name the lamination");
-                None
-            })
-        }
+        (Some(written), None) => written.word(&words).filter(|from_centre| !from_centre).or_else(|| {
+            written.fault("only a strip of the bow has stations", "write counted_from = \"end\", or name the lamination");
+            None
+        }),
         (None, Some(lamination)) if lamination.pieces == Pieces::Halves && 0.0 < lamination.from_mm => {
             let message = format!(
                 "`counted_from` is missing: `{}` begins {} off the bow's centre",

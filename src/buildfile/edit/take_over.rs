@@ -19,12 +19,13 @@ use crate::units::System;
 /// The text of `source` with these values, each as TOML.
 pub fn taken_over(source: &Source, values: &[(Place, String)]) -> Result<Rewritten, Diagnostic> {
     let mut desk = Desk { source, system: System::Millimetre, ends_mm: None, splices: Vec::new() };
-    let ground: Vec<Place> = values.iter().filter(|(place, _)| is_ground(place)).filter_map(|(place, _)| place.parent()).collect();
+    let ground: Vec<Place> =
+        values.iter().filter(|(place, _)| is_ground(place)).filter_map(|(place, _)| place.parent()).collect();
     for (place, value) in values {
         // A lamination that is written as measured has no other thickness, whatever was asked for it before.
-        let superseded = ground.iter().any(|table| {
-            ["thickness", "taper"].iter().any(|key| place.as_str().starts_with(table.key(key).as_str()))
-        });
+        let superseded = ground
+            .iter()
+            .any(|table| ["thickness", "taper"].iter().any(|key| place.as_str().starts_with(table.key(key).as_str())));
         if superseded {
             continue;
         }
@@ -100,10 +101,8 @@ impl Desk<'_> {
         };
         // Lifetimes end with the source, not with the desk.
         let lamination: &Table = lamination;
-        let gone: Vec<(Place, std::ops::Range<usize>)> = ["thickness", "taper"]
-            .iter()
-            .filter_map(|key| Some((table.key(key), self.whole(lamination.entry(key)?))))
-            .collect();
+        let gone: Vec<(Place, std::ops::Range<usize>)> =
+            ["thickness", "taper"].iter().filter_map(|key| Some((table.key(key), self.whole(lamination.entry(key)?)))).collect();
         let (place, wide) = (table.key("ground"), lamination.entry("thickness").map_or(0, |entry| self.column(entry)));
         let Some((_, first)) = gone.first().cloned() else { return self.write(&place, value) };
         let stock = lamination.entry("stock").map(|entry| self.stock(table, entry)).unwrap_or_default();

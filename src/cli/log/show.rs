@@ -35,7 +35,8 @@ pub fn text(opened: &Opened, answers: &Answers, name: &str, all: bool) -> String
     }
     let take = latest(answers);
     if !take.is_empty() {
-        text += "\nNothing above has changed the build file. To take a reading over, write it there, or let `--write NEW` do it:\n";
+        text +=
+            "\nNothing above has changed the build file. To take a reading over, write it there, or let `--write NEW` do it:\n";
         for taken in take {
             text += &format!("  {}\n", take_text(opened, taken));
         }

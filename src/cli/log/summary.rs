@@ -52,7 +52,12 @@ pub fn text(build: &Build, read: &[&Answer]) -> String {
         let rows: Vec<Vec<String>> = passes
             .iter()
             .map(|(after, read)| {
-                let off = ends(read.iter().flat_map(|answer| &answer.rows).filter(|row| row.what.starts_with("thickness")).map(|row| row.difference()));
+                let off = ends(
+                    read.iter()
+                        .flat_map(|answer| &answer.rows)
+                        .filter(|row| row.what.starts_with("thickness"))
+                        .map(|row| row.difference()),
+                );
                 let zeros: Vec<f64> = read
                     .iter()
                     .filter_map(|answer| match &answer.found {

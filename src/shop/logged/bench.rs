@@ -381,9 +381,16 @@ fn stands_off_mm(build: &Build, plan: &SledPlan) -> f64 {
 ///
 /// Where every height is within ± `h` of its drawing, none stands further than `2 h` off the middle of its neighbours: `limit_mm`.
 fn height_doubts(sled: &Sled, readings: &[correct::Reading], limit_mm: f64, place: &Place) -> Vec<Diagnostic> {
+    // A height beyond the strip has no drawing to stand against; it is asked about as such.
+    if readings.iter().any(|reading| reading.u_mm < 0.0 || sled.strip_length_mm < reading.u_mm) {
+        return Vec::new();
+    }
     if let [only] = readings {
-        let message = format!("one height alone, {} at {}, tells nothing of how even the sled is", mm(only.height_mm), mm(only.u_mm));
-        return vec![Diagnostic::fault(place.clone(), message).hint("read it at both ends and in the middle, better every few inches")];
+        let message =
+            format!("one height alone, {} at {}, tells nothing of how even the sled is", mm(only.height_mm), mm(only.u_mm));
+        return vec![
+            Diagnostic::fault(place.clone(), message).hint("read it at both ends and in the middle, better every few inches"),
+        ];
     }
     let off: Vec<f64> = readings.iter().map(|reading| reading.height_mm - sled.surface_mm(reading.u_mm)).collect();
     let against = |k: usize| {
@@ -403,7 +410,9 @@ fn height_doubts(sled: &Sled, readings: &[correct::Reading], limit_mm: f64, plac
                 if 0.0 < by { "higher" } else { "lower" }
             );
             Diagnostic::fault(at, message)
-                .hint("read it again; if it stands so, mend that place, or say under `shop.cutter` how closely your cutter `holds`")
+                .hint(
+                    "read it again; if it stands so, mend that place, or say under `shop.cutter` how closely your cutter `holds`",
+                )
                 .hint("the whole reading is not used until it is mended")
         })
         .take(if readings.len() == 2 { 1 } else { readings.len() })

@@ -25,9 +25,12 @@ fn asked(reading: &Reading, values: &[f64], band: Band, what: &str) -> Vec<Diagn
     let against = |(index, value): (usize, &f64)| {
         let off_mm = (value - middle).abs();
         (apart_mm < off_mm).then(|| {
-            Diagnostic::fault(at(index), format!("{what} reads {} here, {} off the middle of its readings", mm(*value), mm(off_mm)))
-                .hint("is it read at this place, in this unit, and of this piece?")
-                .hint("the whole reading is not used until it is mended")
+            Diagnostic::fault(
+                at(index),
+                format!("{what} reads {} here, {} off the middle of its readings", mm(*value), mm(off_mm)),
+            )
+            .hint("is it read at this place, in this unit, and of this piece?")
+            .hint("the whole reading is not used until it is mended")
         })
     };
     values.iter().enumerate().filter_map(against).collect()

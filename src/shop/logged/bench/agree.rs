@@ -139,7 +139,11 @@ pub(super) fn lean_mm(at: &[Across], two_edged: bool, readings: &Place) -> Resul
             let message = if leans.len() == 1 {
                 format!("left and right differ by {} at the one place that was read at both edges", mm(lean.abs()))
             } else {
-                format!("left less right is {} here, {} off the other places", super::super::signed(*lean), mm((lean - against).abs()))
+                format!(
+                    "left less right is {} here, {} off the other places",
+                    super::super::signed(*lean),
+                    mm((lean - against).abs())
+                )
             };
             Err(Diagnostic::fault(readings.index(*k), message)
                 .hint("read both edges again, at three places or more")
@@ -148,7 +152,6 @@ pub(super) fn lean_mm(at: &[Across], two_edged: bool, readings: &Place) -> Resul
         _ => Ok(middle),
     }
 }
-
 
 #[cfg(test)]
 mod tests {

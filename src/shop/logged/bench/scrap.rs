@@ -121,10 +121,9 @@ fn zero_and_lean(
         }
         _ => {
             let message = "one place alone cannot be checked, and would move every gap that is left";
-            let hint = if on_sled { "read the scrap at two more places" } else { "read the scrap at both edges, or at two more places" };
-            Err(Diagnostic::fault(readings.clone(), message)
-                .hint(hint)
-                .hint(NOT_USED))
+            let hint =
+                if on_sled { "read the scrap at two more places" } else { "read the scrap at both edges, or at two more places" };
+            Err(Diagnostic::fault(readings.clone(), message).hint(hint).hint(NOT_USED))
         }
     }
 }

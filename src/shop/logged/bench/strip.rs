@@ -159,7 +159,8 @@ impl Bench {
         };
         let figures: Vec<Figure> = run.at.iter().map(figure).collect();
         let good_mm = self.good_mm(build, setup.carrier);
-        let in_use_mm = self.told.filter(|(pass, _)| *pass == run.after).map_or(setup.gauge_offset_mm, |(_, gap_mm)| gap_mm - gap);
+        let in_use_mm =
+            self.told.filter(|(pass, _)| *pass == run.after).map_or(setup.gauge_offset_mm, |(_, gap_mm)| gap_mm - gap);
         let (reached, zero) = match agree::told(&figures, good_mm).map_err(|doubt| doubt.question("this strip", &place))? {
             None => return Ok(OfCutter::default()),
             Some(Told::Alone(at)) => {
@@ -194,10 +195,8 @@ impl Bench {
         }
         let offsets_mm: Vec<f64> = reached.iter().map(|k| figures[*k].offset_mm).collect();
         // Strips that went through one gap on one day tell it together, each as much as the others.
-        let others = self
-            .strips
-            .iter()
-            .filter(|(name, read)| *name != strip && read.after == run.after && read.date == reading.date);
+        let others =
+            self.strips.iter().filter(|(name, read)| *name != strip && read.after == run.after && read.date == reading.date);
         let mut all: Vec<&[f64]> = others.map(|(_, read)| read.offsets_mm.as_slice()).filter(|told| !told.is_empty()).collect();
         all.push(&offsets_mm);
         let medians: Vec<f64> = all.iter().filter_map(|told| agree::zero(told, good_mm)).map(|zero| zero.offset_mm).collect();
