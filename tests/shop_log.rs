@@ -229,8 +229,10 @@ fn bows_tell_the_factor_and_its_scatter() {
     let bows = [1.13, 1.08, 1.11, 1.09, 1.12, 1.08, 1.10, 1.11];
     let found: Vec<_> = (1..=bows.len())
         .map(|n| {
-            let readings: Vec<_> =
-                bows[..n].iter().map(|f| calibration::Reading { computed_n: 200.0, weighed_n: 200.0 * f }).collect();
+            let readings: Vec<_> = bows[..n]
+                .iter()
+                .map(|f| calibration::Reading { computed_n: 200.0, weighed_n: 200.0 * f, finishing_n: 0.0 })
+                .collect();
             calibration::calibrated(&readings).unwrap()
         })
         .collect();
@@ -486,8 +488,8 @@ fn stations_given_as_places_are_noticed() {
 /// Two weighings that cannot both be right are not averaged: the last one counts, and it is said.
 #[test]
 fn weighings_that_contradict_each_other_are_not_averaged() {
-    let first = "of = \"blank\"\nhow = \"floor\"\ndrop = 2\nweight = \"16 lbf\"";
-    let second = "of = \"blank\"\nhow = \"braced\"\nbrace = 6.25\ndraw = 28\nweight = \"47 lbf\"";
+    let first = "of = \"blank\"\nhow = \"floor\"\ndrop = 2\nweight = \"16 lbf\"\nwidth = \"outline\"";
+    let second = "of = \"blank\"\nhow = \"braced\"\nbrace = 6.25\ndraw = 28\nweight = \"47 lbf\"\nwidth = \"outline\"";
     let answer = last_answer("meadow.toml", &[first, second]);
     assert!(said(&answer, "cannot all be right"), "{answer}");
     assert!((answer["found"]["trimmed_n"].as_f64().unwrap() / LBF - 47.0).abs() < 0.01, "{answer}");
@@ -496,7 +498,8 @@ fn weighings_that_contradict_each_other_are_not_averaged() {
 /// A finished bow whose belly was thinned tells of its wood and not of its design.
 #[test]
 fn a_thinned_bow_tells_of_its_wood() {
-    let blank = "of = \"blank\"\nhow = \"braced\"\nbrace = 6.25\ndraw = 28\nweight = \"47 lbf\"\nbelly_off = 0.020";
+    let blank =
+        "of = \"blank\"\nhow = \"braced\"\nbrace = 6.25\ndraw = 28\nweight = \"47 lbf\"\nwidth = \"outline\"\nbelly_off = 0.020";
     let bow = "of = \"bow\"\nweight = \"44 lbf\"";
     let whole = last_answer("meadow.toml", &[bow])["found"]["stiffness_factor"].as_f64().unwrap();
     let thinned = last_answer("meadow.toml", &[blank, bow])["found"]["stiffness_factor"].as_f64().unwrap();

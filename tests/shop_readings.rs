@@ -51,7 +51,7 @@ fn told(build: &Build, log: &Log) -> Answers {
         glued: None,
         options: &Options::default(),
         finished: Vec::new(),
-        computed_n: BTreeMap::new(),
+        designs: BTreeMap::new(),
         scatter: 0.1,
         stations_mm: Vec::new(),
     };

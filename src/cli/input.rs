@@ -6,7 +6,7 @@ use super::make::{glued, options};
 use super::terminal::Terminal;
 use crate::buildfile::{self, Source};
 use crate::diag::{self, Diagnostic, Place, Severity, newtons};
-use crate::mechanics::calibration::{Calibrated, Reading, calibrated};
+use crate::mechanics::calibration::{Calibrated, Design, Reading, calibrated};
 use crate::mechanics::draw;
 use crate::model::Build;
 use crate::model::build::FinishedBow;
@@ -122,16 +122,16 @@ pub fn finished_bows(build: &Build, folder: &Path) -> Result<Vec<Reading>, Vec<D
 }
 
 fn finished(bow: &FinishedBow, folder: &Path) -> Result<Reading, Diagnostic> {
-    let computed_n = computed_n(&bow.build_file, folder, &bow.place.key("build"))?;
-    let reading = Reading { computed_n, weighed_n: bow.weight_n };
+    let reading = design(&bow.build_file, folder, &bow.place.key("build"))?.weighed(bow.weight_n, bow.finishing_n);
     // A factor beyond this is a slip of units or of the file, not wood.
-    let ratio = reading.weighed_n / reading.computed_n;
+    let ratio = reading.factor();
     if !(0.5..=2.0).contains(&ratio) {
         let message = format!(
-            "`{}` weighs {} and is computed at {}: {ratio:.2} times is out of all reason",
+            "`{}` weighs {}, {} more before finishing, and is computed at {}: {ratio:.2} times is out of all reason",
             bow.build_file,
             newtons(bow.weight_n),
-            newtons(computed_n)
+            newtons(reading.finishing_n),
+            newtons(reading.computed_n)
         );
         return Err(Diagnostic::fault(bow.place.key("weight"), message)
             .hint("check the weight's unit, its draw length and the old build file"));
@@ -139,8 +139,8 @@ fn finished(bow: &FinishedBow, folder: &Path) -> Result<Reading, Diagnostic> {
     Ok(reading)
 }
 
-/// What another build's bow weighs with the handbook's stiffness, N; `place` is where it is named, `folder` where its path starts.
-pub fn computed_n(build_file: &str, folder: &Path, place: &Place) -> Result<f64, Diagnostic> {
+/// What another build's bow weighs with the handbook's stiffness; `place` is where it is named, `folder` where its path starts.
+pub fn design(build_file: &str, folder: &Path, place: &Place) -> Result<Design, Diagnostic> {
     let path = folder.join(build_file);
     let fault = |why: String| Diagnostic::fault(place.clone(), format!("`{build_file}`: {why}"));
     let text = named_text(&path).map_err(|error| fault(error.to_string()).hint("paths start from this file's folder"))?;
@@ -148,7 +148,8 @@ pub fn computed_n(build_file: &str, folder: &Path, place: &Place) -> Result<f64,
     let build = outcome.map_err(|faults| fault(format!("it has {} faults, first {}", faults.len(), faults[0])))?.value;
     let glued = glued(&build).map_err(|faults| fault(faults[0].to_string()))?.value;
     let options = options(&build, glued.as_ref(), None);
-    draw::weight_of(&build, &options).map_err(|found| fault(found.to_string()))
+    let computed_n = draw::weight_of(&build, &options).map_err(|found| fault(found.to_string()))?;
+    Ok(Design { computed_n, finishing_n: build.target.map_or(0.0, |target| target.finishing_n) })
 }
 
 /// Shows faults on stderr, and warnings unless quiet.

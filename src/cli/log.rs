@@ -7,7 +7,7 @@ mod summary;
 use super::Ended;
 use super::args::{LogArgs, LogCommand};
 use super::beside::{edits_json, edits_table, write};
-use super::input::{Input, Opened, computed_n, show, summary};
+use super::input::{Input, Opened, design, show, summary};
 use super::make::{glued, options, tiller_stations};
 use super::terminal::Terminal;
 use crate::buildfile::edit::{Rewritten, taken_over};
@@ -127,20 +127,20 @@ fn answered(opened: &Opened, log: &Log, folder: &Path) -> Result<Answers, Vec<Di
     } else {
         0.0
     };
-    let mut computed: BTreeMap<String, f64> = BTreeMap::new();
+    let mut designs = BTreeMap::new();
     for reading in &log.readings {
         if let Of::Bow { build_file: Some(path), .. } = &reading.of
-            && !computed.contains_key(path)
-            && let Ok(weight_n) = computed_n(path, folder, &reading.place.key("build"))
+            && !designs.contains_key(path)
+            && let Ok(design) = design(path, folder, &reading.place.key("build"))
         {
-            computed.insert(path.clone(), weight_n);
+            designs.insert(path.clone(), design);
         }
     }
     let known = Known {
         glued: glued.as_ref(),
         options: &options,
         finished: opened.finished.clone(),
-        computed_n: computed,
+        designs,
         scatter,
         stations_mm: tiller_stations(build),
     };

@@ -3,6 +3,7 @@
 use super::taper::Taper;
 use super::wood::Wood;
 use crate::diag::Place;
+use crate::numeric::interp::Curve;
 
 #[derive(Debug, Clone, PartialEq)]
 pub struct Lamination {
@@ -15,6 +16,8 @@ pub struct Lamination {
     pub pieces: Pieces,
     /// This face is not ground (outer fibres, a show face).
     pub keep_face: Option<Face>,
+    /// Told that no face is kept, whatever the material: without it glass and bamboo's outer face stay whole.
+    pub faces_free: bool,
     /// Already ground: measured, not to be changed by this program.
     pub ground: bool,
     pub stock: Stock,
@@ -22,6 +25,8 @@ pub struct Lamination {
     pub stage: u32,
     /// Effective width as a share of the outline's width, 1 unless the strip is crowned or trapped.
     pub width_share: f64,
+    /// Its own full width along the limb, where it is not the outline's: in a blank that is not trimmed yet, mm over mm.
+    pub own_width: Option<Curve>,
     /// The table in the build file, for faults.
     pub place: Place,
 }

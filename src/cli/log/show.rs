@@ -264,6 +264,7 @@ pub fn json(opened: &Opened, answers: &Answers) -> Json {
             "wanted_n": r(removal.wanted_n),
             "reached_n": r(removal.reached_n),
             "sides_alone": removal.sides_alone.map(r),
+            "corners": { "radius_mm": r(removal.corners.radius_mm), "takes_n": r(removal.corners.takes_n) },
             "steps": removal.steps.iter().map(|step| json!({
                 "lever": if step.lever == Lever::Sides { "sides" } else { "belly" },
                 "from_n": r(step.from_n),

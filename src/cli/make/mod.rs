@@ -27,7 +27,7 @@ use crate::shop::budget::Budget;
 use crate::shop::riser_block::{self, CheckSteps, RiserBlock};
 use crate::units::{fixed, trim_zeros};
 use crate::write::tile::Printed;
-use crate::write::{Content, Unwritable, book_html, book_pdf, dxf, pdf, svg};
+use crate::write::{Content, Letters, Unwritable, book_html, book_pdf, dxf, pdf, svg};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use work::work;
@@ -56,16 +56,18 @@ impl Stamp {
         text
     }
 
-    /// The drawing, signed, under a name that is fit for a file.
+    /// The drawing, signed, under a name that is fit for a file, each mark on it once.
     pub fn on(&self, mut drawing: Drawing) -> Drawing {
         drawing.name = file_name(&drawing.name);
         drawing.made_by = self.text();
+        drawing.mark_once();
         drawing
     }
 
     /// The cut file of a drawing.
     pub fn dxf(&self, drawing: &Drawing, build: &Build) -> Result<Vec<u8>, Diagnostic> {
-        dxf::dxf(drawing, &build.shop.lines, build.units, Content::CutterOnly).map_err(unwritable)
+        let letters = Letters::of(&build.shop.cutter);
+        dxf::dxf(drawing, &build.shop.lines, build.units, Content::CutterOnly, letters).map_err(unwritable)
     }
 }
 
