@@ -412,7 +412,9 @@ fn what_is_left_moves_with_the_drum() {
     let left = |offset: f64| {
         let gauge = 0.250;
         let scrap = gauge + offset;
-        let entry = format!("of = \"test strip\"\nlamination = \"core\"\ngauge = {gauge}\nreadings = [[2, {scrap:.4}]]");
+        let entry = format!(
+            "of = \"test strip\"\nlamination = \"core\"\ngauge = {gauge}\nreadings = [[2, {scrap:.4}], [10, {scrap:.4}]]"
+        );
         gaps_left(&told("meadow.toml", &[&entry]), "core")
     };
     let (as_planned, wider) = (left(0.0), left(0.004));

@@ -178,7 +178,7 @@ fn ground(seed: u64) -> Outcome {
                     Across { u_mm, left_mm: shop.read(left), right_mm: shop.read(right) }
                 })
                 .to_vec();
-            let run = Run { after: made, gauge_mm: Some(pass.gap_mm), at, apart_mm: Some(APART_MM) };
+            let run = Run { after: made, gauge_mm: Some(pass.gap_mm), at, from_centre: false, apart_mm: Some(APART_MM) };
             answers = add(&mut log, Of::TestStrip { lamination: Some(index), on_sled: false, run });
             if let Found::Zero { lean_mm: Some(lean), .. } = answers.answers.last().unwrap().found
                 && 0.03 < lean.abs()
@@ -206,7 +206,7 @@ fn ground(seed: u64) -> Outcome {
                     Across { u_mm: grid[k], left_mm: shop.read(left), right_mm: shop.read(right) }
                 })
                 .to_vec();
-            let run = Run { after: made, gauge_mm: Some(pass.gap_mm), at, apart_mm: Some(APART_MM) };
+            let run = Run { after: made, gauge_mm: Some(pass.gap_mm), at, from_centre: false, apart_mm: Some(APART_MM) };
             answers = add(&mut log, Of::Strip { lamination: index, strip: "A".into(), run });
         } else {
             // Nothing was read: the list is followed further.

@@ -196,6 +196,12 @@ pub struct LogArgs {
     /// The log of its readings.
     #[arg(required = true)]
     pub log: Option<PathBuf>,
+    /// Write the values that the answers ask to have written into a new build file; comments stay. An existing file is never overwritten.
+    #[arg(long, value_name = "NEW")]
+    pub write: Option<PathBuf>,
+    /// Every reading in full, however many there are.
+    #[arg(long)]
+    pub all: bool,
     /// The same numbers as JSON.
     #[arg(long)]
     pub json: bool,
@@ -229,7 +235,7 @@ fn log_kinds() -> String {
     let rows = crate::buildfile::log::KINDS
         .iter()
         .map(|kind| format!("  {:<12}{}\n              {}\n", kind.word, kind.what, kind.keys));
-    format!("Kinds of reading, and their keys:\n{}", rows.collect::<String>())
+    format!("Kinds of reading, and their keys:\n{}\n{}\n", rows.collect::<String>(), crate::buildfile::log::COUNTED_FROM)
 }
 
 #[derive(Debug, Args)]

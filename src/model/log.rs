@@ -91,6 +91,8 @@ pub struct Run {
     /// What the gauge showed, mm; `None` where it was not noted.
     pub gauge_mm: Option<f64>,
     pub at: Vec<Across>,
+    /// The builder counted the places from the bow's centre; here they count from the strip's first end all the same.
+    pub from_centre: bool,
     /// Between left and right readings, mm; `None` where only one reading was taken at each place.
     pub apart_mm: Option<f64>,
 }

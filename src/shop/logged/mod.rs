@@ -2,7 +2,8 @@
 //!
 //! Readings are taken in the order of the log. Each becomes an [`Answer`]: the reading, the model, their difference and the band
 //! within which they agree, then what to do about it. Readings out of all reason ([`super::plausible`]) are asked about and not
-//! used. Nothing overrides the build file: where a reading belongs there, the answer says which key would take it.
+//! used. Nothing overrides the build file: where a reading belongs there, the answer says which key would take it. What a reading was
+//! answered stays: it depends on the readings before it alone.
 //!
 //! | reading | used by what comes after it |
 //! |---|---|
@@ -17,6 +18,7 @@
 
 mod bench;
 mod bending;
+mod gauge;
 mod learnt;
 mod stock;
 
@@ -32,6 +34,7 @@ use crate::model::log::{Log, Of, Reading};
 use crate::model::workshop::ShimStock;
 use crate::shop::blank::Removal;
 use crate::shop::correct::Correction;
+use gauge::{Gauge, Telling};
 use learnt::Learnt;
 use std::collections::BTreeMap;
 
@@ -75,7 +78,7 @@ pub struct Answer {
     pub rows: Vec<Row>,
     /// What follows, a sentence each; lengths and forces are marked as in messages.
     pub says: Vec<String>,
-    /// Keys of the build file that would take a reading.
+    /// Keys of the build file that would take a reading, the latest of each.
     pub take_over: Vec<TakeOver>,
     /// Readings that were asked about and not used.
     pub questions: Vec<Diagnostic>,
@@ -112,9 +115,10 @@ impl Row {
     }
 }
 
-/// A value for the build file: key and value as they would be written.
+/// A value for the build file.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TakeOver {
+    /// The key's path in the build file, such as `lamination[1].ground`; for an option, the command that takes it.
     pub key: String,
     pub value: Value,
 }
@@ -137,10 +141,10 @@ pub enum Found {
     /// The reading was asked about; nothing follows from it.
     Nothing,
     Tape(Correction),
-    /// True gap less gauge, mm, with half its 95 % interval, and the table's lean over the strips' width, left less right.
+    /// True gap less gauge, mm, with half its interval, and the table's lean over the strips' width, left less right.
     Zero {
         offset_mm: f64,
-        half_width_mm: Option<f64>,
+        half_width_mm: f64,
         lean_mm: Option<f64>,
     },
     Strip(Grinding),
@@ -167,7 +171,8 @@ pub enum Found {
 
 /// Goes through the log.
 pub fn answers(build: &Build, log: &Log, known: &Known<'_>) -> Answers {
-    let shims = stock::shims(build, log);
+    let mut shims = build.shop.shims.clone();
+    let mut gauge = Gauge::default();
     let mut benches: Vec<Bench> = (0..build.laminations.len()).filter_map(|index| Bench::of(build, index)).collect();
     let mut finished = known.finished.clone();
     let mut bows = calibration::calibrated(&finished);
@@ -180,7 +185,7 @@ pub fn answers(build: &Build, log: &Log, known: &Known<'_>) -> Answers {
         let (written, outset, now_known) = (build, known, now.known(known));
         let (build, known) = (&now.build, &now_known);
         let busy: Vec<usize> = benches.iter().filter(|bench| bench.begun()).map(|bench| bench.lamination).collect();
-        let answer = match &reading.of {
+        let mut answer = match &reading.of {
             Of::Sled { lamination, heights_mm } => match bench_of(&mut benches, *lamination) {
                 Some(bench) => bench.sled(build, reading, heights_mm, &shims),
                 None => nothing_to_grind(build, reading, *lamination),
@@ -194,7 +199,7 @@ pub fn answers(build: &Build, log: &Log, known: &Known<'_>) -> Answers {
                 None => nothing_to_grind(build, reading, *lamination),
             },
             Of::Sheet { thickness_mm } => stock::sheet(build, reading, thickness_mm),
-            Of::Shim { stock, thickness_mm } => stock::shim(build, reading, *stock, thickness_mm),
+            Of::Shim { stock, thickness_mm } => stock::shim(build, reading, *stock, thickness_mm, &mut shims),
             Of::Print { across_mm, up_mm } => stock::print(reading, *across_mm, *up_mm),
             Of::Bend { lamination, strip, span_mm, weight_n, sag_mm, reads_mm, width_mm, thickness_mm } => {
                 let bend = bending::Bend {
@@ -232,6 +237,9 @@ pub fn answers(build: &Build, log: &Log, known: &Known<'_>) -> Answers {
                 answer
             }
         };
+        if let Some(telling) = telling(reading, &answer, &benches) {
+            answer.says.extend(gauge.told(telling));
+        }
         answers.push(answer);
     }
     Answers { answers, benches, shims, bows }
@@ -239,6 +247,21 @@ pub fn answers(build: &Build, log: &Log, known: &Known<'_>) -> Answers {
 
 fn bench_of(benches: &mut [Bench], lamination: usize) -> Option<&mut Bench> {
     benches.iter_mut().find(|bench| bench.lamination == lamination)
+}
+
+/// What an answer tells of the gauge's zero on the bare table.
+fn telling(reading: &Reading, answer: &Answer, benches: &[Bench]) -> Option<Telling> {
+    let bench = benches.iter().find(|bench| Some(bench.lamination) == answer.lamination);
+    let on_sled = matches!(reading.of, Of::TestStrip { on_sled: true, .. });
+    let shift_mm = bench.filter(|_| on_sled).map_or(0.0, |bench| bench.shift_mm);
+    let (zero_mm, half_width_mm, paper) = match &answer.found {
+        Found::Zero { offset_mm, half_width_mm, .. } => {
+            (offset_mm + shift_mm, *half_width_mm, bench.and_then(Bench::paper_to_come))
+        }
+        Found::Strip(grinding) => (grinding.zero_mm?, grinding.half_width_mm?, bench.and_then(Bench::paper_on)),
+        _ => return None,
+    };
+    Some(Telling { date: reading.date.clone(), zero_mm, half_width_mm, paper })
 }
 
 fn nothing_to_grind(build: &Build, reading: &Reading, lamination: usize) -> Answer {
