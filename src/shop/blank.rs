@@ -320,6 +320,11 @@ fn trimmed(build: &Build, blank: Option<&Curve>) -> Build {
     Curve::through(points, Between::Straight).map_or_else(|_| build.clone(), |width| as_wide_as(build, &width))
 }
 
+/// Where wood comes off this build: its belly, or its edges where the belly is kept.
+pub fn lever(build: &Build) -> Lever {
+    belly_lamination(build).map_or(Lever::Sides, |lamination| Lever::Belly { lamination })
+}
+
 /// The last lamination that covers the working limb, if its belly face may be touched and lies open there.
 fn belly_lamination(build: &Build) -> Option<usize> {
     let reaches =
