@@ -133,6 +133,7 @@ fn flatbow() -> Build {
             pivot_to_nock_mm: 26.25 * IN,
             brace_height_mm: 6.25 * IN,
             finishing_n: 13.3,
+            positive_tiller_mm: 3.0 / 16.0 * 25.4,
             grip_depth_mm: None,
         }),
         outline: Some(Outline {

@@ -18,19 +18,20 @@ use taperwright::model::taper::Taper;
 use taperwright::numeric::interp::Between;
 use taperwright::shop::even;
 
-/// A small generator of our own (linear congruential, constants after Knuth's MMIX): equal on every machine.
+/// A small generator of our own: Weyl's sequence through a mixing of bits (S. Vigna's splitmix64, from memory), equal on every machine.
 struct Chance(u64);
 
 impl Chance {
     fn of(seed: u64) -> Chance {
-        let mut chance = Chance(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) + 11);
-        (0..8).for_each(|_| _ = chance.uniform());
-        chance
+        Chance(seed.wrapping_mul(0xD134_2543_DE82_EF95))
     }
 
     fn uniform(&mut self) -> f64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 11) as f64 / (1_u64 << 53) as f64
+        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+        ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
     }
 
     fn between(&mut self, least: f64, most: f64) -> f64 {

@@ -13,7 +13,7 @@
 //!
 //! **The prior** `P` lets wood be as uneven as boards are: 0.30 along a limb with a memory of 5 in, and 0.22 for a whole limb (the
 //! scatter of moduli is 0.22), so that a stretch of any length may be off by at least that. From it comes the σ that is stated for a stretch: what
-//! the readings tell of it if nothing is known of all others. Nuisances: what lies inside the fades (0.22), and for a grip that cannot turn how far the pull
+//! the readings tell of it if nothing is known of all others. Nuisances: what lies inside the fades (0.10), and for a grip that cannot turn how far the pull
 //! passes it by (50 mm) at each draw.
 //!
 //! **What is spoken of** are single stretches. Each stretch of cells `w` of one limb, with one unknown factor, is held against the
@@ -100,13 +100,13 @@ pub struct Fit {
     pub unclear: Option<Stretch>,
     /// How likely each cell is part of a stretch that bends too much.
     pub weak_chance: Vec<f64>,
-    /// Distances less the design's, as the fit has them, and their σ, mm: in the order of the readings, upper then lower.
+    /// Distances less the design's, as the fit has them (without what a fixed grip does), and their σ, mm: in the order of the readings.
     pub off_mm: Vec<[f64; 2]>,
     /// `Jᵀ R⁻¹ J` and `P⁻¹` of the cells.
     pub pull: Vec<Vec<f64>>,
     pub prior: Vec<Vec<f64>>,
-    /// ln of the factors as fitted, not against the mean.
-    pub ln_factors: Vec<f64>,
+    /// `Jᵀ R⁻¹` times the distances that are off: what taking wood off the cells has to answer.
+    pub aim: Vec<f64>,
 }
 
 /// Length of a cell, near enough, mm. Longer ones leave an edge between a sixteenth and an eighth of an inch in the distances; shorter cost passes.
@@ -115,6 +115,8 @@ const CELL_MM: f64 = 32.0;
 const ALONG: f64 = 0.30;
 const MEMORY_MM: f64 = 127.0;
 const WHOLE: f64 = 0.22;
+/// Deviation of ln EI inside the fades: riser and laminations together.
+const INSIDE: f64 = 0.10;
 /// Deviation of ln EI along wood that has no fault: one board's, with thickness as ground.
 const EVEN: f64 = 0.02;
 /// How far a fixed grip may let the pull pass it by, one σ, mm.
@@ -263,7 +265,7 @@ impl Model {
             }
         }
         for (k, row) in prior.iter_mut().enumerate().skip(n) {
-            row[k] = if k < n + 2 { WHOLE * WHOLE } else { PASS_BY_MM * PASS_BY_MM };
+            row[k] = if k < n + 2 { INSIDE * INSIDE } else { PASS_BY_MM * PASS_BY_MM };
         }
         prior
     }
@@ -348,12 +350,13 @@ pub fn fit(design: &Design<'_>, model: &Model, read_mm: &[f64], sigmas_mm: &[f64
     let searched = search(model, cells, &linear, sigmas_mm)?;
     let off_mm = (0..read_mm.len())
         .map(|row| {
-            let weights: Vec<f64> = columns[..n].iter().map(|column| column[row]).collect();
-            [dot(&weights, &x[..n]), spread(&posterior, &weights)]
+            let weights: Vec<f64> = columns[..n + 2].iter().map(|column| column[row]).collect();
+            [dot(&weights, &x[..n + 2]), spread(&posterior, &weights)]
         })
         .collect();
-    let mut pull = vec![vec![0.0; n]; n];
-    add_pull(&mut pull, &columns[..n], sigmas_mm);
+    let mut pull = vec![vec![0.0; n + 2]; n + 2];
+    add_pull(&mut pull, &columns[..n + 2], sigmas_mm);
+    let aim = pull[..n].iter().map(|row| dot(row, &x[..n + 2])).collect();
     Some(Fit {
         cells: cells.clone(),
         relative: x[..n].iter().map(|x| x - level).collect(),
@@ -363,9 +366,9 @@ pub fn fit(design: &Design<'_>, model: &Model, read_mm: &[f64], sigmas_mm: &[f64
         unclear: searched.unclear,
         weak_chance: searched.weak_chance,
         off_mm,
-        pull,
+        pull: pull.into_iter().take(n).map(|row| row[..n].to_vec()).collect(),
         prior: precision.iter().take(n).map(|row| row[..n].to_vec()).collect(),
-        ln_factors: x[..n].to_vec(),
+        aim,
     })
 }
 
@@ -427,7 +430,7 @@ fn search(model: &Model, cells: &[Cell], linear: &[f64], sigmas_mm: &[f64]) -> O
                 let beside: f64 = columns[n..]
                     .iter()
                     .enumerate()
-                    .map(|(k, column)| if k < 2 { WHOLE * WHOLE } else { PASS_BY_MM * PASS_BY_MM } * column[r] * column[c])
+                    .map(|(k, column)| if k < 2 { INSIDE * INSIDE } else { PASS_BY_MM * PASS_BY_MM } * column[r] * column[c])
                     .sum();
                 own + wood + beside + WHOLE * WHOLE * scale[r] * scale[c]
             });

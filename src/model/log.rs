@@ -44,11 +44,26 @@ pub enum Of {
     /// `width` as it really is, where it is not the outline's; `belly_off_mm` is off the belly beyond the fades already, where the
     /// stack is thickest.
     Blank { bent: Bent, weight_n: f64, width: Option<Curve>, belly_off_mm: f64 },
-    /// Distances from belly to string, `(station, upper, lower)`; at brace without a draw, and braced as the target says without a
-    /// brace height.
-    Tiller { pivot_to_nock_mm: Option<f64>, brace_mm: Option<f64>, gaps_mm: Vec<[f64; 3]> },
+    Tiller(Tiller),
     /// A finished bow: of this build, or of the build file it names.
     Bow { build_file: Option<String>, weight_n: f64 },
+}
+
+/// Distances from belly to string of both limbs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tiller {
+    /// `None` at brace.
+    pub pivot_to_nock_mm: Option<f64>,
+    /// `None` for the target's.
+    pub brace_mm: Option<f64>,
+    /// `[station, upper, lower]`.
+    pub gaps_mm: Vec<[f64; 3]>,
+    /// The grip cannot turn while it is drawn.
+    pub fixed: bool,
+    /// One σ of a distance; `None` where it was not said.
+    pub sigma_mm: Option<f64>,
+    /// Whether wood came off since the reading before; `None` where it was not said.
+    pub worked: Option<bool>,
 }
 
 /// A run through the machine and what it left.

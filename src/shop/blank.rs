@@ -325,6 +325,14 @@ pub fn lever(build: &Build) -> Lever {
     belly_lamination(build).map_or(Lever::Sides, |lamination| Lever::Belly { lamination })
 }
 
+/// The same in words, after "take off".
+pub fn where_off(lever: Lever) -> &'static str {
+    match lever {
+        Lever::Belly { .. } => "the belly",
+        Lever::Sides => "each edge",
+    }
+}
+
 /// The last lamination that covers the working limb, if its belly face may be touched and lies open there.
 fn belly_lamination(build: &Build) -> Option<usize> {
     let reaches =

@@ -9,7 +9,7 @@
 //!
 //! `P` keeps the cut as smooth as wood is, `w` is each cell's share in the draw weight. Where two places explain the readings alike, both lose a little, and
 //! the distances come right all the same. A cell may be touched if it is stiffer than the bow's mean, lies in no stretch that is said to bend too
-//! much, and is unlikely (one in two hundred) to lie in one that has not been found yet. A round costs no more than a tenth of the weight, and
+//! much, and is unlikely (one in a hundred) to lie in one that has not been found yet. A round costs no more than a tenth of the weight, and
 //! never more than is left above the weight wanted.
 //!
 //! Source: derived here; the shares are ours, tried on the simulated builder of `tests/tiller_round_trip.rs`.
@@ -51,12 +51,12 @@ const EVEN_SIGMAS: f64 = 3.0;
 const SMOOTH: f64 = 0.3;
 const SPARE: f64 = 30.0;
 /// A cell is touched if its stiffness lies over the mean by so many σ, and the chance that it is weak is less than this.
-const STIFFER_SIGMAS: f64 = 0.1;
-const WEAK_CHANCE: f64 = 0.005;
+const STIFFER_SIGMAS: f64 = 0.0;
+const WEAK_CHANCE: f64 = 0.01;
 /// The most that a round costs, as a share of the weight.
 pub const MOST_ROUND: f64 = 0.08;
 /// Less stiffness than this is no work: a stroke takes more.
-const LEAST_LN: f64 = 0.005;
+const LEAST_LN: f64 = 0.01;
 
 /// Whether distances differ from the wanted ones by more than reading does.
 pub fn uneven(fit: &Fit) -> bool {
@@ -78,8 +78,7 @@ pub fn work(builds: [&Build; 2], fit: &Fit, weight_share: &[f64], most: f64) -> 
     let matrix: Vec<Vec<f64>> =
         fit.pull.iter().zip(&fit.prior).map(|(a, p)| a.iter().zip(p).map(|(a, p)| a + SMOOTH * p).collect()).collect();
     let whole: f64 = weight_share.iter().sum();
-    let right: Vec<f64> =
-        fit.pull.iter().zip(weight_share).map(|(row, share)| dot(row, &fit.ln_factors) - SPARE * share / whole).collect();
+    let right: Vec<f64> = fit.aim.iter().zip(weight_share).map(|(aim, share)| aim - SPARE * share / whole).collect();
     let all = least_not_negative(&matrix, &right, &free);
     let all_costs = dot(weight_share, &all);
     let part = if most.min(MOST_ROUND) < all_costs { (most.min(MOST_ROUND) / all_costs).max(0.0) } else { 1.0 };

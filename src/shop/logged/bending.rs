@@ -8,7 +8,7 @@ mod tiller;
 pub use blank::blank;
 pub use finished::bow;
 pub use release::release;
-pub use tiller::tiller;
+pub use tiller::Round;
 
 use crate::diag::{Diagnostic, mm};
 use crate::model::Build;

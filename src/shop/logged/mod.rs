@@ -10,6 +10,7 @@
 //! | sled | every gap of that lamination's schedule moves with the sled's highest place |
 //! | test strip, strip | gaps and passes that are left, until the next one |
 //! | blank | the model's stiffness for this blank, and what to take off |
+//! | tiller | the fit of the same round, until wood comes off |
 //! | bow | the model's stiffness for bows to come |
 
 mod bench;
@@ -19,14 +20,16 @@ mod stock;
 pub use bench::{Bench, Grinding, Resized};
 
 use crate::diag::{Diagnostic, mm};
-use crate::mechanics::bow::Options;
+use crate::mechanics::bow::{Options, Unstrung};
 use crate::mechanics::calibration::{self, Calibrated};
 use crate::mechanics::glueup::GlueUp;
+use crate::mechanics::tiller_fit::Stretch;
 use crate::model::Build;
 use crate::model::log::{Log, Of, Reading};
 use crate::model::workshop::ShimStock;
 use crate::shop::blank::{Removal, Stand};
 use crate::shop::correct::Correction;
+use crate::shop::even::Work;
 use std::collections::BTreeMap;
 
 /// What is known besides the build and the log.
@@ -36,6 +39,8 @@ pub struct Known<'a> {
     pub options: &'a Options,
     /// The build file's finished bows.
     pub finished: Vec<calibration::Reading>,
+    /// The lower limb's build and unbraced shape, where it differs by design.
+    pub lower: Option<(&'a Build, Unstrung)>,
     /// What the model gives for other builds that the log names, N at full draw with the handbook's stiffness.
     pub computed_n: BTreeMap<String, f64>,
     /// One standard deviation of a bow's weight from the scatter of woods, as a share of it.
@@ -147,9 +152,10 @@ pub enum Found {
         band: f64,
         removal: Box<Removal>,
     },
-    /// Upper less lower over all stations, mm, mean.
+    /// Stretches that are spoken of, and what the round takes off.
     Tiller {
-        difference_mm: f64,
+        stretches: Vec<Stretch>,
+        work: Box<Work>,
     },
     Bows(Calibrated),
 }
@@ -163,6 +169,7 @@ pub fn answers(build: &Build, log: &Log, known: &Known<'_>) -> Answers {
     let mut blanks = Vec::new();
     // How this bow stood when it was weighed last as a blank; a finished bow is trimmed to its outline.
     let mut stands = Stand::default();
+    let mut round = bending::Round::default();
     let mut answers = Vec::new();
     for reading in &log.readings {
         let answer = match &reading.of {
@@ -190,15 +197,16 @@ pub fn answers(build: &Build, log: &Log, known: &Known<'_>) -> Answers {
                 stands = Stand { width: None, ..stand };
                 bending::blank(build, reading, *bent, *weight_n, stand, known, &mut blanks)
             }
-            Of::Tiller { pivot_to_nock_mm, brace_mm, gaps_mm } => {
-                bending::tiller(build, reading, *pivot_to_nock_mm, *brace_mm, gaps_mm, known)
-            }
+            Of::Tiller(read) => round.tiller(build, reading, read, known),
             Of::Bow { build_file, weight_n } => {
                 let answer = bending::bow(build, reading, build_file.as_deref(), *weight_n, stands, known, &mut finished);
                 bows = calibration::calibrated(&finished);
                 answer
             }
         };
+        if let Found::Blank { removal, .. } = &answer.found {
+            round.weighed(removal.trimmed_n);
+        }
         answers.push(answer);
     }
     Answers { answers, benches, shims, bows }
@@ -231,7 +239,7 @@ fn kind(of: &Of) -> &'static str {
         Of::Print { .. } => "print",
         Of::Release { .. } => "release",
         Of::Blank { .. } => "blank",
-        Of::Tiller { .. } => "tiller",
+        Of::Tiller(_) => "tiller",
         Of::Bow { .. } => "bow",
     }
 }
