@@ -50,7 +50,7 @@ fn one_pass(bencher: Bencher) {
 fn sizing(bencher: Bencher, how: &str) {
     let mut build = bows::flatbow();
     let how = if how == "both" { SizingHow::Both } else { SizingHow::Thickness };
-    build.sizing = Some(Sizing { change: vec![0, 1], how });
+    build.sizing = Some(Sizing { change: vec![0, 1], how, limits: Vec::new() });
     bencher.bench_local(|| taperwright::mechanics::sizing::size(black_box(&build), &Options::default()));
 }
 

@@ -117,10 +117,12 @@ fn lamination(finished: Taper) -> Lamination {
         to_mm: 876.3,
         pieces: Pieces::Halves,
         keep_face: None,
+        faces_free: false,
         ground: false,
         stock: Stock { thickness_mm: 4.572, spread_mm: 0.127, width_mm: 44.45, overrun_mm: 19.0, first_face_mm: 0.0 },
         stage: 1,
         width_share: 1.0,
+        own_width: None,
         place: Place::new("lamination[0]"),
     }
 }

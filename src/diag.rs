@@ -4,7 +4,9 @@
 //! (`lamination[1].taper`); the build file's reader knows which bytes that is, and [`render`] puts a caret there.
 
 use crate::units::System;
+use crate::units::limit::{self, Toward};
 use annotate_snippets::{Annotation, AnnotationKind, Level, Renderer, Snippet};
+use std::borrow::Cow;
 use std::fmt;
 use std::ops::Range;
 
@@ -16,6 +18,16 @@ pub fn mm(length_mm: f64) -> String {
     format!("⟨{length_mm} mm⟩")
 }
 
+/// The least length that would do, for a hint: rounded up, so that it still does when it is typed in.
+pub fn at_least(length_mm: f64) -> String {
+    format!("⟨{length_mm} mm up⟩")
+}
+
+/// The greatest length that would do, for a hint: rounded down.
+pub fn at_most(length_mm: f64) -> String {
+    format!("⟨{length_mm} mm down⟩")
+}
+
 /// A force in N for a message, written in the builder's units once the message is shown.
 pub fn newtons(force_n: f64) -> String {
     format!("⟨{force_n} N⟩")
@@ -23,13 +35,20 @@ pub fn newtons(force_n: f64) -> String {
 
 /// A message with its marked lengths and forces in the units of `system`.
 ///
+/// Two lengths of one message that differ are written with so many digits that one sees it.
+///
 /// ```
 /// use taperwright::{diag, units::System};
 /// let message = format!("the strip is {} thin", diag::mm(0.9144));
 /// assert_eq!(diag::spoken(&message, System::Inch), "the strip is 0.036 in thin");
 /// assert_eq!(diag::spoken(&message, System::Millimetre), "the strip is 0.914 mm thin");
+/// let hint = format!("take {} or more", diag::at_least(12.0001));
+/// assert_eq!(diag::spoken(&hint, System::Millimetre), "take 12.001 mm or more");
+/// let close = format!("{} is under {}", diag::mm(299.98), diag::mm(300.0));
+/// assert_eq!(diag::spoken(&close, System::Millimetre), "299.98 mm is under 300 mm");
 /// ```
 pub fn spoken(message: &str, system: System) -> String {
+    let more_decimals = (0..MOST_MORE_DECIMALS).find(|more| told_apart(message, system, *more)).unwrap_or(MOST_MORE_DECIMALS);
     let mut out = String::with_capacity(message.len());
     let mut rest = message;
     while let Some((before, marked)) = rest.split_once('⟨') {
@@ -38,9 +57,8 @@ pub fn spoken(message: &str, system: System) -> String {
             rest = marked;
             continue;
         };
-        let read = |unit: &str| inside.strip_suffix(unit).and_then(|number| number.trim().parse::<f64>().ok());
-        match (read("mm"), read("N")) {
-            (Some(length_mm), _) => out.push_str(&system.measure(length_mm)),
+        match (marked_length(inside), inside.strip_suffix("N").and_then(|number| number.trim().parse::<f64>().ok())) {
+            (Some((length_mm, toward)), _) => out.push_str(&system.measure_finer(length_mm, toward, more_decimals)),
             (None, Some(force_n)) => out.push_str(&system.force_text(force_n)),
             (None, None) => out.push_str(inside),
         }
@@ -48,6 +66,27 @@ pub fn spoken(message: &str, system: System) -> String {
     }
     out.push_str(rest);
     out
+}
+
+/// Lengths that differ by more than a limit's tolerance are told apart by this many digits more, in inches and in mm.
+const MOST_MORE_DECIMALS: usize = 5;
+
+/// What stands in the marks of a length: mm, and where it is rounded to.
+fn marked_length(inside: &str) -> Option<(f64, Toward)> {
+    let (inside, toward) = match (inside.strip_suffix(" up"), inside.strip_suffix(" down")) {
+        (Some(inside), _) => (inside, Toward::Up),
+        (_, Some(inside)) => (inside, Toward::Down),
+        _ => (inside, Toward::Nearest),
+    };
+    Some((inside.strip_suffix("mm")?.trim().parse().ok()?, toward))
+}
+
+/// No two lengths of the message look equal that are not.
+fn told_apart(message: &str, system: System, more_decimals: usize) -> bool {
+    let marked = message.split('⟨').skip(1).filter_map(|part| marked_length(part.split_once('⟩')?.0));
+    let lengths: Vec<(f64, String)> = marked.map(|(mm, toward)| (mm, system.measure_finer(mm, toward, more_decimals))).collect();
+    let differ = |a: &(f64, String), b: &(f64, String)| limit::same(a.0, b.0) || a.1 != b.1;
+    lengths.iter().enumerate().all(|(index, a)| lengths[..index].iter().all(|b| differ(a, b)))
 }
 
 /// A message as a sentence: a capital in front and a full stop behind.
@@ -186,10 +225,51 @@ pub trait Source {
     }
 }
 
+/// Whether a letter would do something to a terminal instead of showing: control characters, and those that turn the direction of
+/// writing. Line breaks and tabs stay.
+fn acts(letter: char) -> bool {
+    let turns = matches!(letter, '\u{061c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    turns || letter.is_control() && letter != '\n' && letter != '\t'
+}
+
+/// The text with such letters written as `\u001b`, which JSON reads back as what they were.
+///
+/// ```
+/// assert_eq!(taperwright::diag::visible("core \u{1b}[2J"), "core \\u001b[2J");
+/// ```
+pub fn visible(text: &str) -> Cow<'_, str> {
+    if !text.contains(acts) {
+        return Cow::Borrowed(text);
+    }
+    let mut out = String::with_capacity(text.len() + 16);
+    for letter in text.chars() {
+        if acts(letter) {
+            out.push_str(&format!("\\u{:04x}", u32::from(letter)));
+        } else {
+            out.push(letter);
+        }
+    }
+    Cow::Owned(out)
+}
+
+/// The text with such letters replaced by as many bytes that do nothing, so that places in it stay where they are.
+fn harmless(text: &str) -> Cow<'_, str> {
+    if !text.contains(|letter| acts(letter) && letter != '\r') {
+        return Cow::Borrowed(text);
+    }
+    let letters = text.chars().map(|letter| match (acts(letter) && letter != '\r', letter.len_utf8()) {
+        (false, _) => letter.to_string(),
+        (true, 3) => '\u{fffd}'.to_string(),
+        (true, bytes) => "?".repeat(bytes),
+    });
+    Cow::Owned(letters.collect())
+}
+
 /// Renders diagnostics as text: each with its line, a caret under the value, and the hints; `colour` adds terminal colours.
 pub fn render(diagnostics: &[Diagnostic], source: &dyn Source, colour: bool) -> String {
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
     let mut out = String::new();
+    let text = harmless(source.text());
     for diagnostic in diagnostics {
         let level = match diagnostic.severity {
             Severity::Fault => Level::ERROR.with_name("fault"),
@@ -197,8 +277,8 @@ pub fn render(diagnostics: &[Diagnostic], source: &dyn Source, colour: bool) -> 
         };
         let hint = Level::HELP.with_name("hint");
         let title = format!("{}: {}", source.words(&diagnostic.place), diagnostic.message);
-        let group = level.primary_title(title).elements(shown_line(source, &diagnostic.place));
-        let group = group.elements(diagnostic.hints.iter().map(|text| hint.clone().message(text.as_str())));
+        let group = level.primary_title(visible(&title).into_owned()).elements(shown_line(source, &text, &diagnostic.place));
+        let group = group.elements(diagnostic.hints.iter().map(|text| hint.clone().message(visible(text))));
         out.push_str(&renderer.render(&[group]));
         out.push_str("\n\n");
     }
@@ -208,9 +288,8 @@ pub fn render(diagnostics: &[Diagnostic], source: &dyn Source, colour: bool) -> 
 /// The line of a place with its caret; nothing for the file as a whole.
 ///
 /// A value of many lines is marked on its first line only: the reader wants to know where it is, not how long it is.
-fn shown_line<'a>(source: &'a dyn Source, place: &Place) -> Option<Snippet<'a, Annotation<'a>>> {
+fn shown_line<'a>(source: &'a dyn Source, text: &'a str, place: &Place) -> Option<Snippet<'a, Annotation<'a>>> {
     let span = source.span(place)?;
-    let text = source.text();
     let start = text.floor_char_boundary(span.start);
     let line_end = text[start..].find(['\n', '\r']).map_or(text.len(), |length| start + length);
     let span = start..text.floor_char_boundary(span.end.clamp(start, line_end));

@@ -161,8 +161,12 @@ pub struct StrainRow {
     /// `back` or `belly` side of the part.
     pub face: String,
     pub at_full_draw: bool,
+    /// What the glue-up left of it.
+    pub left_by_glue_up: f64,
     /// Over the material's average breaking strain; none where that is not published.
     pub share_of_breaking: Option<f64>,
+    /// `goes`, `caution` or `stop`; none where the breaking strain is not published.
+    pub verdict: Option<String>,
 }
 
 #[derive(Debug, Clone, Serialize, JsonSchema)]

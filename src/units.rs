@@ -3,6 +3,9 @@
 //! Inside the program lengths are mm, forces N, moduli MPa, angles rad, times s, speeds mm/s, spreads of glue kg/m²,
 //! tapers and percentages plain ratios. A build file's bare numbers are in its own [`System`].
 
+pub mod limit;
+
+use limit::Toward;
 use std::fmt;
 
 /// Millimetres in an inch, exact by definition (international inch, 1959).
@@ -88,6 +91,42 @@ impl Quantity {
             Quantity::Ratio => &[("%", 0.01)],
             Quantity::Temperature => &[("C", 1.0), ("°C", 1.0)],
         }
+    }
+
+    /// Other spellings of units, each with the one that [`Quantity::units`] lists: what people type.
+    const ALSO: [(&'static str, &'static str); 22] = [
+        ("inch", "in"),
+        ("inches", "in"),
+        ("in.", "in"),
+        ("\u{201d}", "in"),
+        ("\u{2033}", "in"),
+        ("''", "in"),
+        ("millimetre", "mm"),
+        ("millimetres", "mm"),
+        ("millimeter", "mm"),
+        ("millimeters", "mm"),
+        ("feet", "ft"),
+        ("foot", "ft"),
+        ("lbs", "lbf"),
+        ("lbs.", "lbf"),
+        ("lb.", "lbf"),
+        ("pound", "lbf"),
+        ("pounds", "lbf"),
+        ("newton", "N"),
+        ("newtons", "N"),
+        ("degrees", "deg"),
+        ("hours", "h"),
+        ("percent", "%"),
+    ];
+
+    /// The factor of a unit as it was typed; case counts only where it tells units apart.
+    fn factor_of(self, unit: &str) -> Option<f64> {
+        let same = |a: &str, b: &str| a.to_lowercase() == b.to_lowercase();
+        let of = |unit: &str| {
+            let exact = self.units().iter().find(|(name, _)| *name == unit);
+            exact.or_else(|| self.units().iter().find(|(name, _)| same(name, unit))).map(|(_, factor)| *factor)
+        };
+        of(unit).or_else(|| Quantity::ALSO.iter().find(|(typed, _)| same(typed, unit)).and_then(|(_, name)| of(name)))
     }
 
     /// What a bare number is multiplied by in this system; `None` where a bare number is not accepted.
@@ -189,7 +228,8 @@ impl fmt::Display for Unreadable {
 /// assert!(read("42 lbf", Quantity::Length, System::Inch).is_err());
 /// ```
 pub fn read(text: &str, quantity: Quantity, system: System) -> Result<f64, Unreadable> {
-    let trimmed = text.trim();
+    let plain = plain_digits(text);
+    let trimmed = plain.trim();
     let known: Vec<&str> = quantity.units().iter().map(|(name, _)| *name).filter(|name| *name != "#" && *name != "\"").collect();
     let example = format!("write a number with one of: {}", known.join(", "));
     // The number ends where the first character stands that no number can hold.
@@ -209,8 +249,8 @@ pub fn read(text: &str, quantity: Quantity, system: System) -> Result<f64, Unrea
     let factor = if unit.is_empty() {
         quantity.bare_factor(system)
     } else {
-        match quantity.units().iter().find(|(name, _)| *name == unit) {
-            Some((_, factor)) => *factor,
+        match quantity.factor_of(unit) {
+            Some(factor) => factor,
             None => {
                 return Err(Unreadable {
                     message: format!("`{text}` is not {}: unit `{unit}` does not fit here", quantity.noun()),
@@ -220,6 +260,45 @@ pub fn read(text: &str, quantity: Quantity, system: System) -> Result<f64, Unrea
         }
     };
     finite(mixed_number(number, text)? * factor, text)
+}
+
+/// The text with fractions of one letter, the typographer's minus, fraction slash and spaces as a keyboard has them: `1½` is `1 1/2`.
+fn plain_digits(text: &str) -> String {
+    const FRACTIONS: [(char, &str); 15] = [
+        ('½', "1/2"),
+        ('⅓', "1/3"),
+        ('⅔', "2/3"),
+        ('¼', "1/4"),
+        ('¾', "3/4"),
+        ('⅕', "1/5"),
+        ('⅖', "2/5"),
+        ('⅗', "3/5"),
+        ('⅘', "4/5"),
+        ('⅙', "1/6"),
+        ('⅚', "5/6"),
+        ('⅛', "1/8"),
+        ('⅜', "3/8"),
+        ('⅝', "5/8"),
+        ('⅞', "7/8"),
+    ];
+    let mut plain = String::with_capacity(text.len());
+    for letter in text.chars() {
+        match letter {
+            '\u{2044}' => plain.push('/'),
+            '\u{2212}' | '\u{2013}' | '\u{2010}' | '\u{2011}' => plain.push('-'),
+            '\u{a0}' | '\u{2009}' | '\u{202f}' => plain.push(' '),
+            _ => match FRACTIONS.iter().find(|(sign, _)| *sign == letter) {
+                Some((_, spelled)) => {
+                    if plain.ends_with(|c: char| c.is_ascii_digit()) {
+                        plain.push(' ');
+                    }
+                    plain.push_str(spelled);
+                }
+                None => plain.push(letter),
+            },
+        }
+    }
+    plain
 }
 
 fn finite(value: f64, text: &str) -> Result<f64, Unreadable> {
@@ -350,6 +429,16 @@ impl System {
 
     /// A length of any size as precisely as a shop can measure it, trailing zeros dropped: for messages.
     pub fn measure(self, mm: f64) -> String {
+        self.measure_toward(mm, Toward::Nearest)
+    }
+
+    /// The same, rounded toward one side: for the least or the most that would do.
+    pub fn measure_toward(self, mm: f64, toward: Toward) -> String {
+        self.measure_finer(mm, toward, 0)
+    }
+
+    /// The same with more decimals, for lengths that differ by less than is usually written.
+    pub fn measure_finer(self, mm: f64, toward: Toward, more_decimals: usize) -> String {
         let length = self.length(mm);
         // Short lengths are read off calipers, long ones off a tape.
         let decimals = match self {
@@ -357,8 +446,8 @@ impl System {
             System::Inch => 2,
             System::Millimetre if length.abs() < 200.0 => 3,
             System::Millimetre => 1,
-        };
-        format!("{} {}", trim_zeros(&fixed(length, decimals)), self.length_unit())
+        } + more_decimals;
+        format!("{} {}", trim_zeros(&fixed(toward.on_grid(length, decimals), decimals)), self.length_unit())
     }
 
     /// A length along the wood, for a rule or a tape: inches in sixty-fourths, or tenths of a millimetre.
@@ -484,6 +573,16 @@ mod tests {
             ("350 g/m2", Quantity::Spread, 0.35),
             ("15 %", Quantity::Ratio, 0.15),
             ("68 F", Quantity::Temperature, 20.0),
+            ("66 inches", Quantity::Length, 1676.4),
+            ("1½″", Quantity::Length, 38.1),
+            ("⅝ In", Quantity::Length, 15.875),
+            ("1 5⁄8 in", Quantity::Length, 41.275),
+            ("−2 in", Quantity::Length, -50.8),
+            (".45", Quantity::Length, 11.43),
+            (".45 in.", Quantity::Length, 11.43),
+            ("45 lbs", Quantity::Force, 200.169_972_686_722_5),
+            ("45 Pounds", Quantity::Force, 200.169_972_686_722_5),
+            ("10 mpsi", Quantity::Modulus, 68_947.572_931_68),
         ] {
             let value = read(text, quantity, System::Inch).unwrap();
             assert!((value - expected).abs() <= 1e-12 * expected.abs(), "{text}: {value}");

@@ -51,6 +51,29 @@ fn a_new_build_file_makes_a_bow_without_a_word_of_warning() {
     }
 }
 
+/// Sizes were bare numbers alone: "45 lbf" was refused.
+#[test]
+fn new_takes_sizes_with_their_units_and_bare_ones_in_the_files() {
+    let home = tempfile::tempdir().unwrap();
+    let file = home.path().join("sized.toml");
+    for (units, length, weight, draw, lines) in [
+        ("mm", "66 in", "45 lbs", "28 in", ["nock_to_nock = 1676 ", "draw_weight = \"45 lbf\"", "draw_length = 711 "]),
+        ("in", "1700 mm", "200 N", "27 1/2″", ["nock_to_nock = 67 ", "draw_weight = \"45 lbf\"", "draw_length = 27.5 "]),
+        ("in", "66", "45", "28", ["nock_to_nock = 66 ", "draw_weight = \"45 lbf\"", "draw_length = 28 "]),
+    ] {
+        let sizes = ["--length", length, "--draw-weight", weight, "--draw-length", draw];
+        program().args(["new", "--units", units]).args(sizes).arg(&file).assert().code(0);
+        let written = fs::read_to_string(&file).unwrap();
+        for line in lines {
+            assert!(written.contains(line), "{units} {length} {weight} {draw}: {line} is not in\n{written}");
+        }
+        fs::remove_file(&file).unwrap();
+    }
+    let refused = program().args(["new", "--draw-weight", "45 in", "--length", "66 lbf"]).arg(&file).assert().code(2);
+    let told = text(&refused.get_output().stderr);
+    assert!(told.contains("--draw-weight: `45 in`") && told.contains("--length: `66 lbf`") && !file.exists(), "{told}");
+}
+
 /// Every make of sled is a full deliverable: the starter's bow is planned, ground and proved on each that its tapers allow.
 #[test]
 fn every_make_of_sled_is_planned_and_proved() {

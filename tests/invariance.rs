@@ -12,6 +12,7 @@ use taperwright::model::Build;
 use taperwright::model::riser::Fade;
 use taperwright::model::taper::Taper;
 use taperwright::numeric::interp::{Between, Curve};
+use taperwright::numeric::pieces::Pieces;
 use taperwright::units::System;
 
 /// The check of this file: equal to a relative `tolerance`.
@@ -49,7 +50,7 @@ fn varied() -> Vec<(&'static str, Build, Options)> {
     power.riser.as_mut().unwrap().position = 3;
     list.push(("power lamination", power, Options::default()));
     let reflex = Curve::through(vec![(0.0, 0.0), (250.0, 0.0), (251.0, -2e-4), (840.0, -3e-4)], Between::Straight).unwrap();
-    let unstrung = Unstrung { curvature_per_mm: reflex, locked: Vec::new() };
+    let unstrung = Unstrung { curvature_per_mm: reflex.into(), locked: Vec::new() };
     list.push(("reflex", flatbow(), Options { unstrung, ..Options::default() }));
     let long = StringOn::Long { length_mm: 70.0 * IN };
     list.push(("long string", flatbow(), Options { string: long, full_draw_mm: Some(500.0), ..Options::default() }));
@@ -219,7 +220,7 @@ fn the_side_view_holds_together() {
 
 #[test]
 fn locked_strain_adds_to_bending_strain() {
-    let locked = Locked { part: Part::Lamination(2), back: Curve::constant(1e-3), belly: Curve::constant(-2e-3) };
+    let locked = Locked { part: Part::Lamination(2), back: Pieces::constant(1e-3), belly: Pieces::constant(-2e-3) };
     let unstrung = Unstrung { locked: vec![locked], ..Unstrung::default() };
     let (without, with) =
         (drawn(&flatbow(), &Options::default()), drawn(&flatbow(), &Options { unstrung, ..Options::default() }));
@@ -234,7 +235,7 @@ fn reflex_and_calibration_do_what_builders_expect() {
     let force = |options: &Options| drawn(&flatbow(), options).at_full_draw().force_n;
     let base = force(&Options::default());
     let bent = |curvature: f64| Options {
-        unstrung: Unstrung { curvature_per_mm: Curve::constant(curvature), locked: Vec::new() },
+        unstrung: Unstrung { curvature_per_mm: Pieces::constant(curvature), locked: Vec::new() },
         ..Options::default()
     };
     assert!(1.02 * base < force(&bent(-1e-4)) && force(&bent(1e-4)) < 0.98 * base);
@@ -273,7 +274,7 @@ fn refusals_name_the_reason_and_carry_numbers() {
     assert!(back.contains("full draw 150 mm from the pivot point is not beyond the undrawn string at 160 mm"), "{back}");
 
     let curl = Curve::through(vec![(0.0, 0.0), (500.0, 0.0), (520.0, -4e-3), (850.0, -4e-3)], Between::Straight).unwrap();
-    let recurve = Options { unstrung: Unstrung { curvature_per_mm: curl, locked: Vec::new() }, ..Options::default() };
+    let recurve = Options { unstrung: Unstrung { curvature_per_mm: curl.into(), locked: Vec::new() }, ..Options::default() };
     let tips = refused(&flatbow(), &recurve);
     assert!(tips.contains("a string there would lie on the limb, and it comes free of it from"), "{tips}");
 
@@ -342,7 +343,8 @@ fn two_equal_limbs_are_the_symmetric_bow() {
         assert!(a.pull_angle_rad.abs() < 1e-9 && a.tiller[0].difference_mm().abs() < 1e-6);
     }
     for (a, b) in two.upper.worst.iter().zip(&one.worst) {
-        assert_eq!((a.part, a.station), (b.part, b.station));
+        assert_eq!((a.part, a.at_full_draw), (b.part, b.at_full_draw));
+        check("worst place", a.s_mm, b.s_mm, 1e-9);
         check("worst strain", a.strain, b.strain, 1e-9);
     }
 }

@@ -772,10 +772,12 @@ fn lamination(name: &str, finished: Taper, to_mm: f64, pieces: Pieces) -> Lamina
         to_mm,
         pieces,
         keep_face: None,
+        faces_free: false,
         ground: false,
         stock: Stock { thickness_mm: 4.6, spread_mm: 0.15, width_mm: 44.45, overrun_mm: 12.0, first_face_mm: 0.0 },
         stage: 1,
         width_share: 1.0,
+        own_width: None,
         place: Place::new("lamination[0]"),
     }
 }

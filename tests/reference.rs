@@ -456,7 +456,7 @@ fn bows_against_collocation() {
         let Some(answer) = peers::run("bow_bvp.py", &[], &described(&build, &curvature).to_string()) else { return };
         let answer: serde_json::Value = serde_json::from_str(&answer).unwrap();
         let told = |key: &str| answer[key].as_f64().unwrap();
-        let unstrung = Unstrung { curvature_per_mm: curvature, locked: Vec::new() };
+        let unstrung = Unstrung { curvature_per_mm: curvature.into(), locked: Vec::new() };
         let curve = draw::curve(&build, &Options { unstrung, ..Options::default() })
             .unwrap_or_else(|faults| panic!("{}", faults[0]))
             .value;

@@ -199,11 +199,13 @@ fn what_cannot_be_reached_is_said() {
 /// Two equal limbs solved as a pair (other unknowns, another balance) stand as far from the string as the targets say.
 #[test]
 fn tiller_targets_are_those_of_a_pair_of_equal_limbs() {
-    let build = meadow();
+    let mut build = meadow();
+    // Three fingers under: no limb is to stand farther off.
+    build.target.as_mut().unwrap().positive_tiller_mm = 0.0;
     let step = 2.0 * IN;
     let options = Options { draw_step_mm: IN, station_step_mm: IN, ..Options::default() };
     let curve = draw::curve(&build, &options).unwrap().value;
-    let targets = tiller::targets(&curve, tiller::stations(&build, 4.0 * IN), step);
+    let targets = tiller::targets(&build, &options, &curve, tiller::stations(&build, 4.0 * IN), step).unwrap();
     assert!((targets.stations_mm[0] - 11.0 * IN).abs() < 1e-9 && targets.stations_mm.len() == 7);
     assert_eq!(targets.rows[0].point, 0);
     let pair_options = PairOptions { options, tiller_stations_mm: targets.stations_mm.clone(), ..PairOptions::default() };
@@ -214,7 +216,7 @@ fn tiller_targets_are_those_of_a_pair_of_equal_limbs() {
         met += 1;
         assert!((point.force_n - row.force_n).abs() < 1e-4 * row.force_n.max(1.0));
         for (gap, theirs) in row.gaps_mm.iter().zip(&point.tiller) {
-            assert!((gap - theirs.upper_mm).abs() < 1e-3 && (gap - theirs.lower_mm).abs() < 1e-3);
+            assert!((gap[0] - theirs.upper_mm).abs() < 1e-3 && (gap[1] - theirs.lower_mm).abs() < 1e-3);
         }
     }
     assert!(10 <= met && met == targets.rows.len());
@@ -229,8 +231,10 @@ fn bows_tell_the_factor_and_its_scatter() {
     let bows = [1.13, 1.08, 1.11, 1.09, 1.12, 1.08, 1.10, 1.11];
     let found: Vec<_> = (1..=bows.len())
         .map(|n| {
-            let readings: Vec<_> =
-                bows[..n].iter().map(|f| calibration::Reading { computed_n: 200.0, weighed_n: 200.0 * f }).collect();
+            let readings: Vec<_> = bows[..n]
+                .iter()
+                .map(|f| calibration::Reading { computed_n: 200.0, weighed_n: 200.0 * f, finishing_n: 0.0 })
+                .collect();
             calibration::calibrated(&readings).unwrap()
         })
         .collect();
@@ -484,8 +488,8 @@ fn stations_given_as_places_are_noticed() {
 /// Two weighings that cannot both be right are not averaged: the last one counts, and it is said.
 #[test]
 fn weighings_that_contradict_each_other_are_not_averaged() {
-    let first = "of = \"blank\"\nhow = \"floor\"\ndrop = 2\nweight = \"16 lbf\"";
-    let second = "of = \"blank\"\nhow = \"braced\"\nbrace = 6.25\ndraw = 28\nweight = \"47 lbf\"";
+    let first = "of = \"blank\"\nhow = \"floor\"\ndrop = 2\nweight = \"16 lbf\"\nwidth = \"outline\"";
+    let second = "of = \"blank\"\nhow = \"braced\"\nbrace = 6.25\ndraw = 28\nweight = \"47 lbf\"\nwidth = \"outline\"";
     let answer = last_answer("meadow.toml", &[first, second]);
     assert!(said(&answer, "cannot all be right"), "{answer}");
     assert!((answer["found"]["trimmed_n"].as_f64().unwrap() / LBF - 47.0).abs() < 0.01, "{answer}");
@@ -494,7 +498,8 @@ fn weighings_that_contradict_each_other_are_not_averaged() {
 /// A finished bow whose belly was thinned tells of its wood and not of its design.
 #[test]
 fn a_thinned_bow_tells_of_its_wood() {
-    let blank = "of = \"blank\"\nhow = \"braced\"\nbrace = 6.25\ndraw = 28\nweight = \"47 lbf\"\nbelly_off = 0.020";
+    let blank =
+        "of = \"blank\"\nhow = \"braced\"\nbrace = 6.25\ndraw = 28\nweight = \"47 lbf\"\nwidth = \"outline\"\nbelly_off = 0.020";
     let bow = "of = \"bow\"\nweight = \"44 lbf\"";
     let whole = last_answer("meadow.toml", &[bow])["found"]["stiffness_factor"].as_f64().unwrap();
     let thinned = last_answer("meadow.toml", &[blank, bow])["found"]["stiffness_factor"].as_f64().unwrap();

@@ -11,7 +11,7 @@ use taperwright::mechanics::blank::as_wide_as;
 use taperwright::mechanics::bow::{Bow, Options};
 use taperwright::mechanics::{blank as bent, draw, sizing};
 use taperwright::model::Build;
-use taperwright::model::log::{Across, Bent, Log, Of, Reading, Run};
+use taperwright::model::log::{Across, Bent, BlankWidth, Log, Of, Reading, Run, Shape};
 use taperwright::model::workshop::ShimStock;
 use taperwright::numeric::interp::Curve;
 use taperwright::shop::blank::{Gain, Lever, narrowed, thinned};
@@ -129,7 +129,7 @@ fn ground(seed: u64) -> Outcome {
             lower: None,
             options: &known_options,
             finished: Vec::new(),
-            computed_n: BTreeMap::new(),
+            designs: BTreeMap::new(),
             scatter: 0.1,
             stations_mm: Vec::new(),
         };
@@ -314,19 +314,23 @@ fn finished(seed: u64) -> f64 {
     let supply = 1.0 + 0.12 * chance.either_way();
     let mut design = meadow();
     design.laminations.iter_mut().for_each(|lamination| lamination.ground = false);
-    design.sizing =
-        Some(taperwright::model::build::Sizing { change: vec![0, 1], how: taperwright::model::build::SizingHow::Thickness });
+    design.sizing = Some(taperwright::model::build::Sizing {
+        change: vec![0, 1],
+        how: taperwright::model::build::SizingHow::Thickness,
+        limits: Vec::new(),
+    });
     let handbook = Options::default();
 
     // Two bows of the shop before this one are in its log.
     let earlier: Vec<Reading> = (0..2)
         .map(|k| {
-            let true_n = Wood::of(&design, supply, &mut chance).weight_n();
-            reading(k, Of::Bow { build_file: None, weight_n: true_n * (1.0 + 0.01 * chance.either_way()) })
+            let true_n = Wood::of(&design, supply, &mut chance).weight_n() - design.target.unwrap().finishing_n;
+            let weight_n = true_n * (1.0 + 0.01 * chance.either_way());
+            reading(k, Of::Bow { build_file: None, weight_n, finishing_n: None, shape: Shape::default() })
         })
         .collect();
     let known = |options: &Options, stations_mm: Vec<f64>, log: &Log, build: &Build| {
-        let known = Known { glued: None, lower: None, options, finished: Vec::new(), computed_n: BTreeMap::new(), scatter: 0.12, stations_mm };
+        let known = Known { glued: None, lower: None, options, finished: Vec::new(), designs: BTreeMap::new(), scatter: 0.12, stations_mm };
         answers(build, log, &known)
     };
     let calibrated = known(&handbook, Vec::new(), &Log { readings: earlier }, &design).bows.unwrap();
@@ -366,8 +370,8 @@ fn finished(seed: u64) -> f64 {
         let true_n = bent::force_n(&now, &wood.options(), way).unwrap();
         // A scale shows one part in a hundred.
         let weight_n = true_n * (1.0 + 0.01 * chance.either_way());
-        log.readings
-            .push(reading(log.readings.len(), Of::Blank { bent: way, weight_n, width: Some(width), belly_off_mm: off_mm }));
+        let shape = Shape { width: Some(BlankWidth::Whole(width)), belly_off_mm: Some(off_mm) };
+        log.readings.push(reading(log.readings.len(), Of::Blank { bent: way, weight_n, shape }));
         let answers = known(&own, stations.clone(), &log, &build);
         let answer = answers.answers.last().unwrap();
         assert!(answer.questions.is_empty(), "seed {seed}: {:?}", answer.questions);

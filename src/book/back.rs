@@ -4,6 +4,7 @@ use super::Contents;
 use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::say::Say;
 use crate::sheets::bow::small_changes;
+use crate::sheets::cautions::BREAKING;
 use crate::units::fixed;
 
 pub(super) fn chapters(contents: &Contents<'_>) -> Vec<Chapter> {
@@ -43,7 +44,10 @@ fn what_if(contents: &Contents<'_>) -> Option<Chapter> {
             let at = |key: &str| format!("/bow/strains/{k}/{key}");
             let how = if 0.0 < of.strain { "stretched" } else { "pressed" };
             let share = match of.share_of_breaking {
-                Some(share) => say.percent(share, 0, at("share_of_breaking")),
+                Some(share) => say.percent(share, 0, at("share_of_breaking")).then(match of.verdict.as_deref() {
+                    Some("goes") | None => String::new(),
+                    Some(told) => format!(", {told}"),
+                }),
                 None => "not published".into(),
             };
             vec![
@@ -75,6 +79,7 @@ fn what_if(contents: &Contents<'_>) -> Option<Chapter> {
                 ],
                 rows: strains,
             }),
+            Block::Paragraph(BREAKING.join(" ").into()),
             Block::Paragraph("Small changes add up; large ones want another run of the program.".into()),
         ],
     })

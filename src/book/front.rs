@@ -66,17 +66,15 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         .iter()
         .enumerate()
         .filter_map(|(k, of)| {
-            let share = of.share_of_breaking.filter(|share| 1.0 <= *share)?;
-            Some(Text::from(format!("{} at ", of.part)).then(say.percent(
-                share,
-                0,
-                format!("/bow/strains/{k}/share_of_breaking"),
-            )))
+            let share = of.share_of_breaking?;
+            let told = of.verdict.as_deref().filter(|told| *told != "goes")?;
+            let share = say.percent(share, 0, format!("/bow/strains/{k}/share_of_breaking"));
+            Some(Text::from(format!("{} at ", of.part)).then(share).then(format!(" ({told})")))
         })
         .collect();
     if let Some(parts) = hard.into_iter().reduce(|all, part| all.then(", ").then(part)) {
         care.push(
-            Text::from("Of the average breaking strain (strength over modulus; wood yields before) these work: ")
+            Text::from("Of the average breaking strain, which What if explains, these work: ")
                 .then(parts)
                 .then(". Choose the straightest pieces, and make nothing thicker."),
         );

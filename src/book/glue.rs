@@ -6,6 +6,7 @@ use super::say::Say;
 use super::{Contents, pictures};
 use crate::diag::spoken;
 use crate::mechanics::glueup::{Bends, Clamping, GlueUp, Stage};
+use crate::mechanics::verdict::{self, Verdict};
 use crate::model::Build;
 use crate::model::workshop::Held;
 use crate::report::GlueStageRow;
@@ -107,12 +108,18 @@ fn chapter(contents: &Contents<'_>, glued: &GlueUp, stage: &Stage, row: &GlueSta
                     name.into(),
                     format!("{} %", fixed(100.0 * bent.strain.abs(), 2)).into(),
                     format!("{place} {}", build.units.rule(bent.s_mm)).into(),
+                    verdict::of_bent(build, bent).map_or("", Verdict::word).into(),
                 ]
             })
             .collect();
         blocks.push(Block::Table(Table {
             caption: "How hard each piece is bent on its way there".into(),
-            columns: vec![Column::words("piece"), Column::figures("surface strain"), Column::words("where")],
+            columns: vec![
+                Column::words("piece"),
+                Column::figures("surface strain"),
+                Column::words("where"),
+                Column::words("dry"),
+            ],
             rows,
         }));
     }

@@ -3,9 +3,10 @@
 use super::Contents;
 use super::block::{Block, Cell, Chapter, Column, Picture, Table};
 use super::say::Say;
+use crate::diag::spoken;
 use crate::report::BowRow;
 use crate::sheets::tiller;
-use crate::shop::blank::{BELLY_STAYS, SIDES_STAY};
+use crate::shop::blank::{Lever, kept_because, lever, limits};
 
 pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     let (build, bow) = (contents.build, contents.report.bow.as_ref()?);
@@ -65,16 +66,18 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         ],
         rows: floor,
     }));
-    blocks.push(Block::Table(too_heavy(say, bow)));
-    blocks.push(Block::Paragraph(
-        format!(
-            "Belly: the most is taken where the stack is thickest beyond the fades, elsewhere in proportion to it, nothing at the \
-             feather. No more than {:.0} percent of the belly lamination and {:.0} percent of the width should go; these limits are ours.",
-            100.0 * (1.0 - BELLY_STAYS),
-            100.0 * (1.0 - SIDES_STAY)
-        )
-        .into(),
-    ));
+    let belly = matches!(lever(build), Lever::Belly { .. });
+    blocks.push(Block::Table(too_heavy(say, bow, belly)));
+    let how = match kept_because(build) {
+        None => "Belly: the most is taken where the stack is thickest beyond the fades, elsewhere in proportion to it, nothing at the \
+                 feather."
+            .into(),
+        Some(why) => format!(
+            "Nothing comes off the belly: {why}. Half of it off each edge, in proportion to the width beyond the fades, nothing at the \
+             feather; the last of it off the corners, by rounding all four."
+        ),
+    };
+    blocks.push(Block::Paragraph(format!("{how} {}", spoken(&limits(build), build.units)).into()));
     blocks.push(Block::Blanks(vec![
         format!("blank's weight, {}", build.units.force_unit()),
         "how bent, how far".into(),
@@ -128,14 +131,15 @@ fn readings(say: Say, bow: &BowRow) -> Table {
     Table { caption: String::new(), columns, rows }
 }
 
-fn too_heavy(say: Say, bow: &BowRow) -> Table {
+/// `belly`: wood may come off there.
+fn too_heavy(say: Say, bow: &BowRow, belly: bool) -> Table {
     let rows = bow
         .too_heavy
         .iter()
         .enumerate()
         .map(|(k, row)| {
             let at = |key: &str| format!("/bow/too_heavy/{k}/{key}");
-            let belly: Cell = match row.belly_mm {
+            let off_belly: Cell = match row.belly_mm {
                 Some(mm) => say.thickness(mm, at("belly_mm")).into(),
                 None => "not by that alone".into(),
             };
@@ -143,16 +147,15 @@ fn too_heavy(say: Say, bow: &BowRow) -> Table {
                 Some(share) => say.percent(share, 1, at("sides_share")).into(),
                 None => "not by that alone".into(),
             };
-            vec![say.force(row.excess_n, at("excess_n")).into(), belly, sides]
+            let excess = say.force(row.excess_n, at("excess_n")).into();
+            if belly { vec![excess, off_belly, sides] } else { vec![excess, sides] }
         })
         .collect();
-    Table {
-        caption: "If the trimmed bow draws more than wanted".into(),
-        columns: vec![
-            Column::words("too heavy by"),
-            Column::words("off the belly, where most"),
-            Column::words("or off the width"),
-        ],
-        rows,
-    }
+    let heads: &[&str] = if belly {
+        &["too heavy by", "off the belly, where most", "or off the width"]
+    } else {
+        &["too heavy by", "off the width"]
+    };
+    let columns = heads.iter().copied().map(Column::words).collect();
+    Table { caption: "If the trimmed bow draws more than wanted".into(), columns, rows }
 }

@@ -1,4 +1,4 @@
-//! The bow as a whole: `[target]`, `[outline]`, `[riser]` and `[sizing]`.
+//! The bow as a whole: `[target]`, `[outline]` and `[riser]`.
 
 use super::materials::{STAND_IN, Shelf};
 use super::names;
@@ -6,8 +6,7 @@ use super::raw::Value;
 use super::reader::{Preset, Range, Section, Written, if_given};
 use super::spelling;
 use super::wording::amount;
-use crate::model::build::{FinishedBow, Sizing, SizingHow, Target};
-use crate::model::lamination::Lamination;
+use crate::model::build::{FinishedBow, Target};
 use crate::model::outline::{Nock, Outline};
 use crate::model::riser::{Fade, Riser, Slice};
 use crate::numeric::interp::{Between, Curve};
@@ -23,6 +22,8 @@ const STEEPEST_FADE: f64 = 4.0;
 pub const LONGEST_HALF_MM: f64 = 1500.0;
 /// Width of a limb: narrower at the tip than its least value no string holds.
 const WIDTH: Range = Range::between(3.0, 200.0);
+/// What sanding, finish and set may take, N.
+pub const FINISHING: Range = Range::between(0.0, 200.0);
 /// Where a station may lie.
 pub const STATION: Range = Range::between(0.0, LONGEST_HALF_MM);
 
@@ -53,7 +54,7 @@ pub fn target(section: &Section<'_>) -> Option<Target> {
     let finishing = section.quantity_or(
         "finishing",
         Quantity::Force,
-        Range::between(0.0, 200.0),
+        FINISHING,
         Preset::new(3.0, 13.0, "sanding, finish and set cost two to four pounds; common practice, no source"),
     );
     let positive_tiller = section.length_or(
@@ -85,9 +86,10 @@ pub fn calibration(root: &Section<'_>) -> Vec<FinishedBow> {
         let build_file = build.and_then(|written| written.text("the path of a build file").map(str::to_owned));
         let weight = table.need("weight", "say what that bow weighs at its own draw length, such as weight = \"44 lbf\"");
         let weight_n = weight.and_then(|written| written.quantity(Quantity::Force, Range::positive(1200.0)));
+        let finishing = table.get("finishing").map(|written| written.quantity(Quantity::Force, FINISHING));
         let place = table.place.clone();
         table.finish();
-        Some(FinishedBow { build_file: build_file?, weight_n: weight_n?, place })
+        Some(FinishedBow { build_file: build_file?, weight_n: weight_n?, finishing_n: if_given(finishing)?, place })
     };
     root.sections("calibration").unwrap_or_default().into_iter().filter_map(read).collect()
 }
@@ -270,7 +272,7 @@ fn position(written: &Written<'_>, names: &[Option<String>]) -> Option<usize> {
     find_lamination(written, name, names, &["last"])
 }
 
-fn find_lamination(written: &Written<'_>, name: &str, names: &[Option<String>], besides: &[&str]) -> Option<usize> {
+pub fn find_lamination(written: &Written<'_>, name: &str, names: &[Option<String>], besides: &[&str]) -> Option<usize> {
     if let Some(index) = names.iter().position(|known| known.as_deref() == Some(name)) {
         return Some(index);
     }
@@ -365,35 +367,6 @@ fn judge_riser(section: &Section<'_>, riser: &Riser) -> bool {
         );
     }
     true
-}
-
-/// `[sizing]`: which laminations may change, and how.
-pub fn sizing(section: &Section<'_>, names: &[Option<String>], laminations: &[Option<Lamination>]) -> Option<Sizing> {
-    if !section.present() {
-        return None;
-    }
-    let items =
-        section.need("change", "add the names of the laminations that may change").and_then(|w| w.list("names of laminations"));
-    let how = section.word_or(
-        "how",
-        &[("thickness", SizingHow::Thickness), ("taper", SizingHow::Taper), ("both", SizingHow::Both)],
-        "the tapers stay as they are",
-    );
-    section.finish();
-    let mut change = Vec::new();
-    for item in items? {
-        let Some(index) = item.text("a lamination's name").and_then(|name| find_lamination(&item, name, names, &[])) else {
-            continue;
-        };
-        if change.contains(&index) {
-            item.fault("this lamination is named twice", "name it once");
-        } else if laminations.get(index).and_then(Option::as_ref).is_some_and(|lamination| lamination.ground) {
-            item.fault("this lamination is already ground and stays as it is", "let another one change, or give it a thickness");
-        } else {
-            change.push(index);
-        }
-    }
-    Some(Sizing { change, how: how? })
 }
 
 /// Title of the build.

@@ -3,7 +3,7 @@
 use super::raw::{Table, Value};
 use super::reader::{Notes, Section};
 use super::strips::{self, Around, MOST_LAMINATIONS};
-use super::{agreement, bow, glueing, machine, materials, workroom};
+use super::{agreement, bow, glueing, machine, materials, sizing, workroom};
 use crate::diag::Place;
 use crate::model::Build;
 use crate::model::build::Assumed;
@@ -45,7 +45,7 @@ pub fn build(root: &Table, notes: &Notes) -> Option<Build> {
     let riser_table = root.section("riser");
     let riser = bow::riser(&riser_table, &shelf, outline.as_ref(), &known);
     let sizing_table = root.section("sizing");
-    let sizing = bow::sizing(&sizing_table, &known, &listed);
+    let sizing = sizing::sizing(&sizing_table, &known, &listed);
     let calibration = bow::calibration(&root);
     let complete = listed.iter().all(Option::is_some) && !listed.is_empty();
     let used: Vec<u32> = if complete { listed.iter().flatten().map(|lamination| lamination.stage).collect() } else { Vec::new() };

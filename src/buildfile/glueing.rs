@@ -2,12 +2,21 @@
 
 use super::bow::LONGEST_HALF_MM;
 use super::reader::{Preset, Range, Section, Written, if_given};
+use crate::diag::mm;
 use crate::model::workshop::{Glue, GlueStage, Held};
 use crate::units::Quantity;
 
 /// The glue, with a stage for each number that laminations name; `used` are those numbers.
 pub fn glue(section: &Section<'_>, used: &[u32]) -> Option<Glue> {
     let line = section.length_or("line", Range::between(0.0, 1.0), LINE);
+    let line = line.filter(|line| {
+        let told = *line == 0.0 || CALIPER_MM <= *line;
+        if !told {
+            let message = format!("a glue line of {} is less than any caliper tells", mm(*line));
+            section.fault("line", message, format!("give 0 for a stack without glue, or {} and more", mm(CALIPER_MM)));
+        }
+        told
+    });
     let modulus = section.quantity_or("modulus", Quantity::Modulus, Range::between(1.0, 20_000.0), MODULUS);
     let spread = section.quantity_or("spread", Quantity::Spread, Range::positive(3.0), SPREAD);
     let retained = section.quantity_or(
@@ -20,6 +29,9 @@ pub fn glue(section: &Section<'_>, used: &[u32]) -> Option<Glue> {
     section.finish();
     Some(Glue { line_mm: line?, modulus_mpa: modulus?, spread_kg_m2: spread?, stages: stages?, retained: retained? })
 }
+
+/// The step of a digital caliper; far thinner lines than this are no glue lines, and the strain in them is no number.
+const CALIPER_MM: f64 = 0.01;
 
 const LINE: Preset = Preset::new(0.003, 0.08, "glue lines of 0.001 to 0.004 in are usual; common practice, no source");
 const MODULUS: Preset = Preset::new(0.4, 2.8, "an unfilled epoxy, from memory; the data sheet governs");

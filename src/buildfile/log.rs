@@ -11,11 +11,12 @@
 //! readings   = [[2, 0.206, 0.204], [30, 0.152, 0.150]]
 //! ```
 
-use super::raw::{Table, Value};
+use super::bow::FINISHING;
+use super::raw::{Entry, Table, Value};
 use super::reader::{Notes, Range, Section, Written, if_given};
 use crate::diag::{Diagnostic, Place};
 use crate::model::Build;
-use crate::model::log::{Across, Bent, Log, Of, Reading, Run, Tiller};
+use crate::model::log::{Across, Bent, BlankWidth, Log, Of, Reading, Run, Shape, Tiller};
 use crate::numeric::interp::{Between, Curve};
 use crate::units::Quantity;
 
@@ -57,10 +58,15 @@ pub const KINDS: &[Kind] = &[
     kind(
         "blank",
         "weight of a bow that is not finished",
-        "weight, how = long string | braced | floor, then string and draw, brace and draw, or drop, (width, belly_off)",
+        "weight, how = long string | braced | floor, then string and draw, brace and draw, or drop, \
+         (width = strips | outline | SIZE | [[station, width], ..] | { lamination = .., .. }; belly_off)",
     ),
     kind("tiller", "from belly to string on both limbs", "gaps = [[station, upper, lower], ..], (draw, brace, held = free | fixed, reads_to, worked = true | false)"),
-    kind("bow", "weight of a finished bow at its draw length", "weight, (build)"),
+    kind(
+        "bow",
+        "weight of a finished bow at its draw length",
+        "weight, (build, finishing = what sanding, finish and set took; width, belly_off: what came off on the way)",
+    ),
 ];
 
 /// Whatever a shop can measure; slips are asked about later, where the expected value is known.
@@ -105,7 +111,7 @@ fn reading(section: &Section<'_>, build: &Build) -> Option<Reading> {
         Some("release") => release(section, build),
         Some("blank") => blank(section, build),
         Some("tiller") => tiller(section, build),
-        Some("bow") => bow(section),
+        Some("bow") => bow(section, build),
         // Which keys belong here is not known.
         _ => return None,
     };
@@ -307,7 +313,7 @@ fn blank(section: &Section<'_>, build: &Build) -> Option<Of> {
     let how = section.need("how", "say how it was bent: \"long string\", \"braced\" or \"floor\"").and_then(|w| w.word(&words));
     let weight = section.need("weight", "give what the scale showed, such as weight = \"31 lbf\"");
     let weight_n = weight.and_then(|written| written.quantity(Quantity::Force, WEIGHT));
-    let width = section.get("width").map(|written| written.stations("width", PLACE, SIZE));
+    let shape = shape(section, build);
     let bent = match how {
         Some(How::LongString) => {
             let string = section.need_length("string", SIZE, "give its length from nock to nock, such as string = 69");
@@ -324,22 +330,55 @@ fn blank(section: &Section<'_>, build: &Build) -> Option<Of> {
             .map(|drop_mm| Bent::Floor { drop_mm }),
         None => None,
     };
-    let width = match width {
-        Some(points) => {
-            let curve = points.and_then(|points| Curve::through(points, Between::Straight).ok());
-            if curve.is_none() {
-                section.fault("width", "these widths make no outline", "give at least two stations, rising");
-            }
-            Some(curve?)
-        }
-        None => None,
-    };
-    let belly_off_mm = match section.get("belly_off") {
-        Some(written) => written.quantity(Quantity::Length, Range::between(0.0, 30.0)),
-        None => Some(0.0),
-    };
     bow_or_fault(section, build)?;
-    Some(Of::Blank { bent: bent?, weight_n: weight_n?, width, belly_off_mm: belly_off_mm? })
+    Some(Of::Blank { bent: bent?, weight_n: weight_n?, shape: shape? })
+}
+
+/// `width` and `belly_off`: what has come off by then.
+fn shape(section: &Section<'_>, build: &Build) -> Option<Shape> {
+    let width = section.get("width").map(|written| width(&written, build));
+    let belly_off = section.get("belly_off").map(|written| written.quantity(Quantity::Length, Range::between(0.0, 30.0)));
+    Some(Shape { width: if_given(width)?, belly_off_mm: if_given(belly_off)? })
+}
+
+/// `"strips"`, `"outline"`, one width, widths at stations, or a table of laminations with either.
+fn width(written: &Written<'_>, build: &Build) -> Option<BlankWidth> {
+    match &written.node.value {
+        Value::Table(table) => {
+            let known: Vec<(&str, usize)> =
+                build.laminations.iter().enumerate().map(|(index, lamination)| (lamination.name.as_str(), index)).collect();
+            let read = |entry: &Entry| {
+                let place = written.place.key(&entry.key);
+                let of = Written { notes: written.notes, place, path: written.path.clone(), node: &entry.node };
+                let Some((_, index)) = known.iter().find(|(name, _)| *name == entry.key) else {
+                    let names: Vec<String> = known.iter().map(|(name, _)| format!("`{name}`")).collect();
+                    of.fault("no lamination has this name", format!("the build file has {}", names.join(", ")));
+                    return None;
+                };
+                Some((*index, one_width(&of)?))
+            };
+            let each: Vec<Option<(usize, Curve)>> = table.entries.iter().map(read).collect();
+            Some(BlankWidth::Each(each.into_iter().collect::<Option<_>>()?))
+        }
+        // A text that begins with a figure is a length.
+        Value::Text(text) if !text.trim().starts_with(|c: char| c.is_ascii_digit() || c == '.') => {
+            let trimmed = written.word(&[("strips", false), ("outline", true)])?;
+            Some(if trimmed { BlankWidth::Outline } else { BlankWidth::Strips })
+        }
+        _ => one_width(written).map(BlankWidth::Whole),
+    }
+}
+
+/// The same width all along, or one at each of some stations.
+fn one_width(written: &Written<'_>) -> Option<Curve> {
+    if !matches!(written.node.value, Value::List(_)) {
+        return written.quantity(Quantity::Length, SIZE).map(Curve::constant);
+    }
+    let curve = Curve::through(written.stations("width", PLACE, SIZE)?, Between::Straight);
+    if curve.is_err() {
+        written.fault("these widths make no outline", "give at least two stations, rising");
+    }
+    curve.ok()
 }
 
 fn tiller(section: &Section<'_>, build: &Build) -> Option<Of> {
@@ -369,9 +408,17 @@ fn tiller(section: &Section<'_>, build: &Build) -> Option<Of> {
     Some(Of::Tiller(Tiller { pivot_to_nock_mm, brace_mm, gaps_mm: gaps?, fixed, sigma_mm, worked }))
 }
 
-fn bow(section: &Section<'_>) -> Option<Of> {
+fn bow(section: &Section<'_>, build: &Build) -> Option<Of> {
     let build_file = section.get("build").map(|written| written.text("the path of a build file").map(str::to_owned));
     let weight = section.need("weight", "give what it weighs at its own draw length, such as weight = \"44 lbf\"");
     let weight_n = weight.and_then(|written| written.quantity(Quantity::Force, WEIGHT));
-    Some(Of::Bow { build_file: if_given(build_file)?, weight_n: weight_n? })
+    let finishing = section.get("finishing").map(|written| written.quantity(Quantity::Force, FINISHING));
+    let shape = shape(section, build)?;
+    let build_file = if_given(build_file)?;
+    if build_file.is_some() && shape != Shape::default() {
+        let message = "what came off a bow of another build file is not counted";
+        section.fault("build", message, "take `width` and `belly_off` out, or log it in that bow's own log");
+        return None;
+    }
+    Some(Of::Bow { build_file, weight_n: weight_n?, finishing_n: if_given(finishing)?, shape })
 }

@@ -5,7 +5,7 @@ use super::raw::Value;
 use super::reader::{Preset, Range, Section, Written};
 use super::spelling;
 use super::wording::shortened;
-use crate::model::wood::{self, Wood};
+use crate::model::wood::{self, MaterialKind, Wood};
 use crate::units::{self, Quantity};
 
 /// Every material that this build may name, at its moisture.
@@ -77,8 +77,9 @@ impl Shelf {
             return Some(species.at_moisture(self.moisture));
         }
         let similar = wood::similar(name);
-        let hint = if let Some(near) = spelling::slip(name, wood::all().iter().map(|species| species.name.as_str())) {
-            format!("did you mean \"{near}\"?")
+        let near = spelling::slip(name, wood::all().iter().flat_map(wood::Species::names)).and_then(wood::named);
+        let hint = if let Some(near) = near {
+            format!("did you mean \"{}\"?", near.name)
         } else if let [only] = similar.as_slice() {
             format!("did you mean \"{only}\"?")
         } else if !similar.is_empty() {
@@ -134,6 +135,7 @@ fn own(section: &Section<'_>, name: Option<&str>, moisture: f64) -> Option<Wood>
     };
     Some(Wood {
         name: name?.to_owned(),
+        kind: base.as_ref().map_or_else(|| MaterialKind::named(name.unwrap_or_default()), |base| base.kind),
         modulus_mpa: modulus,
         modulus_cov: spread?,
         density_kg_m3: density,

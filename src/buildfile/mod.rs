@@ -26,6 +26,7 @@ mod names;
 mod materials;
 mod bow;
 mod strips;
+mod sizing;
 mod glueing;
 mod machine;
 mod workroom;
@@ -103,12 +104,16 @@ fn read_as<T>(
         sound_until,
         whole: text.len() <= sound_until,
         faults: RefCell::default(),
+        lengths_out: Cell::new((0, 0)),
         uncounted: Cell::new(0),
         warnings: RefCell::default(),
         assumed: RefCell::default(),
         strays: RefCell::default(),
     };
     let value = check(source.root(), &notes);
+    if let Some(fault) = of_the_other_system(notes.lengths_out.get(), notes.system) {
+        notes.fault(fault);
+    }
     let uncounted = notes.uncounted.get();
     let mut faults = notes.faults.into_inner();
     for (place, span) in notes.strays.into_inner() {
@@ -138,6 +143,20 @@ fn read_as<T>(
         _ => Err(few(in_order(faults, &source), uncounted)),
     };
     (source, outcome)
+}
+
+/// What is said of a file whose lengths do not fit, and would all fit in the other system's unit.
+fn of_the_other_system((out, fitting): (usize, usize), system: System) -> Option<Diagnostic> {
+    // Fewer are slips of their own.
+    const MANY: usize = 3;
+    let (looks_like, unit) = match system {
+        System::Inch => ("millimetres", "mm"),
+        System::Millimetre => ("inches", "in"),
+    };
+    let message = format!("the file looks like {looks_like}: {out} lengths do not fit, and all of them would in {looks_like}");
+    (MANY <= out && fitting == out).then(|| {
+        Diagnostic::fault(Place::new("units"), message).hint(format!("write units = \"{unit}\", or give each length its unit"))
+    })
 }
 
 /// In the order of the file, what concerns the whole of it first.

@@ -56,7 +56,7 @@ pub fn unique(named: &[(String, Written<'_>)]) {
     }
 }
 
-/// As a folder that ignores case sees it.
+/// As it stands in a file's name.
 fn folded(name: &str) -> String {
-    name.trim().to_lowercase().replace([' ', '_'], "-")
+    crate::model::lamination::file_name(name)
 }

@@ -1,7 +1,8 @@
 //! The build file as it was written: tables, lists and values with their bytes in the text, and faults of the TOML itself.
 //!
-//! Reading goes on past a fault of the writing, so that one run shows as many as possible. Where such a fault may have put
-//! later lines into the wrong table, [`Raw::sound_until`] says from which byte on the tree is not to be trusted.
+//! Reading goes on past a fault of the writing, so that one run shows as many as possible. A heading whose bracket is open is read
+//! as if it were closed. Where another fault may have put later lines into the wrong table, [`Raw::sound_until`] says from which
+//! byte on the tree is not to be trusted.
 
 use std::ops::Range;
 use toml::de::{DeTable, DeValue};
@@ -82,6 +83,75 @@ const MOST_KEPT: usize = 200;
 
 /// Takes a text apart; never fails, and notes what is not TOML.
 pub fn parse(text: &str) -> Raw {
+    let raw = taken_apart(text);
+    let is_open = |fault: &WritingFault| fault.message == OPEN_HEADING;
+    let ends: Vec<(usize, &str)> =
+        raw.faults.iter().filter(|fault| is_open(fault)).filter_map(|fault| closing(text, &fault.span)).collect();
+    if ends.is_empty() {
+        return raw;
+    }
+    let mut closed = String::with_capacity(text.len() + 2 * ends.len());
+    let mut done = 0;
+    for (end, brackets) in &ends {
+        closed.push_str(&text[done..*end]);
+        closed.push_str(brackets);
+        done = *end;
+    }
+    closed.push_str(&text[done..]);
+    let mut again = taken_apart(&closed);
+    if again.faults.iter().any(is_open) {
+        return raw;
+    }
+    // Back to the bytes of the text as it stands: each bracket put in before a place has moved it on.
+    let back = |at: usize| {
+        let mut at = at;
+        for (end, brackets) in &ends {
+            at -= brackets.len().min(at.saturating_sub(*end));
+        }
+        at
+    };
+    each_span(&mut again.root, &mut |span| *span = back(span.start)..back(span.end));
+    for fault in &mut again.faults {
+        fault.span = back(fault.span.start)..back(fault.span.end);
+    }
+    again.sound_until = back(again.sound_until);
+    again.faults.extend(raw.faults.into_iter().filter(is_open));
+    again.faults.sort_by_key(|fault| fault.span.start);
+    again
+}
+
+const OPEN_HEADING: &str = "the heading's bracket is not closed";
+
+/// Where the brackets belong that close a heading line, and which are missing.
+fn closing<'a>(text: &str, line: &Range<usize>) -> Option<(usize, &'a str)> {
+    let heading = text.get(line.clone())?.split('#').next()?.trim_end();
+    let count = |bracket: char| heading.chars().filter(|c| *c == bracket).count();
+    let missing = match count('[').checked_sub(count(']'))? {
+        1 => "]",
+        2 => "]]",
+        _ => return None,
+    };
+    Some((line.start + heading.len(), missing))
+}
+
+// As deep as the parser lets tables nest.
+fn each_span(table: &mut Table, change: &mut impl FnMut(&mut Range<usize>)) {
+    for entry in &mut table.entries {
+        change(&mut entry.key_span);
+        each_span_of(&mut entry.node, change);
+    }
+}
+
+fn each_span_of(node: &mut Node, change: &mut impl FnMut(&mut Range<usize>)) {
+    change(&mut node.span);
+    match &mut node.value {
+        Value::Table(table) => each_span(table, change),
+        Value::List(nodes) => nodes.iter_mut().for_each(|node| each_span_of(node, change)),
+        _ => {}
+    }
+}
+
+fn taken_apart(text: &str) -> Raw {
     let (table, errors) = DeTable::parse_recoverable(text);
     let root = table_of(table.get_ref());
     let (mut faults, mut sound_until) = (Vec::new(), text.len());
@@ -162,6 +232,14 @@ fn translated(message: &str, span: Range<usize>, text: &str) -> (WritingFault, b
     let fault = |span: Range<usize>, message: String, hint: &str| WritingFault { span, message, hint: Some(hint.to_owned()) };
     if message.starts_with("string values must be quoted") && written.is_empty() {
         (fault(span, "there is no value after `=`".into(), "write a value, or take the line out"), true)
+    } else if written.contains(CURLY) {
+        let plain = written.trim_matches(CURLY);
+        let hint = format!("write it with straight ones: \"{plain}\"");
+        (fault(span, format!("`{written}` stands in curly quotes"), &hint), true)
+    } else if let Some(point) = bare_point(text, &span) {
+        let value = &text[point.clone()];
+        let hint = format!("write a figure before the point: {}", value.replacen('.', "0.", 1));
+        (fault(point.clone(), format!("`{value}` is not a number"), &hint), true)
     } else if message.starts_with("string values must be quoted")
         && text.get(span.end..).unwrap_or("").trim_start().starts_with('=')
     {
@@ -183,7 +261,7 @@ fn translated(message: &str, span: Range<usize>, text: &str) -> (WritingFault, b
         let open = line.find(['"', '\'']).map_or(span.start, |at| from + at);
         (fault(open..whole_line.end.max(open), "a text in quotes does not end on its line".into(), "put the closing quote"), true)
     } else if message.starts_with("unclosed table") {
-        (fault(whole_line, "the heading's bracket is not closed".into(), "write it as [sander] or [[lamination]]"), false)
+        (fault(whole_line, OPEN_HEADING.into(), "write it as [sander] or [[lamination]]"), false)
     } else if message.starts_with("missing comma") {
         (fault(span, "a comma is missing between two parts of a list or table".into(), "put a comma between them"), true)
     } else if message.starts_with("key with no value") {
@@ -196,6 +274,17 @@ fn translated(message: &str, span: Range<usize>, text: &str) -> (WritingFault, b
         let fault = WritingFault { span, message: format!("this cannot be read: {}", message.replace('\n', " ")), hint: None };
         (fault, false)
     }
+}
+
+/// Quotes that word processors put in for `"` and `'`.
+const CURLY: [char; 5] = ['\u{201c}', '\u{201d}', '\u{201e}', '\u{2018}', '\u{2019}'];
+
+/// The bytes of a number that begins with its point, such as `.45` or `-.5`.
+fn bare_point(text: &str, span: &Range<usize>) -> Option<Range<usize>> {
+    let whole = around(text, span.clone());
+    let digits = text.get(whole.clone())?.trim_start_matches(['-', '+']).strip_prefix('.')?;
+    let is_number = !digits.is_empty() && digits.len() <= 20 && digits.bytes().all(|byte| byte.is_ascii_digit());
+    is_number.then_some(whole)
 }
 
 fn line_start(text: &str, at: usize) -> usize {

@@ -25,6 +25,8 @@ pub struct Notes {
     /// The tree misses nothing: absent keys are really absent.
     pub whole: bool,
     pub faults: RefCell<Vec<Diagnostic>>,
+    /// Bare lengths that do not fit, and those of them that would fit in the other system.
+    pub lengths_out: Cell<(usize, usize)>,
     /// Faults beyond those that are kept.
     pub uncounted: Cell<usize>,
     pub warnings: RefCell<Vec<Diagnostic>>,
@@ -331,7 +333,12 @@ impl<'a> Written<'a> {
             format!("{shown} is too little; at least {} makes sense here", limit(range.least))
         };
         let mut diagnostic = Diagnostic::fault(self.place.clone(), message);
-        if let Some(hint) = bare.and_then(|number| likely_meant(number, quantity, range, system)) {
+        let meant = bare.and_then(|number| likely_meant(number, quantity, range, system));
+        if quantity == Quantity::Length && bare.is_some() {
+            let (out, fitting) = self.notes.lengths_out.get();
+            self.notes.lengths_out.set((out + 1, fitting + usize::from(meant.is_some())));
+        }
+        if let Some(hint) = meant {
             diagnostic = diagnostic.hint(hint);
         } else if range.open && value <= range.least {
             diagnostic = diagnostic.hint("write a value greater than 0");

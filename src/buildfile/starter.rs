@@ -3,13 +3,24 @@
 //! The stack is a first guess that `taperwright size` puts right. Its thickness follows
 //!
 //! ```text
-//! k = k0 (W / 45 lbf)^(1/3) (L / 66 in)^a (D / 28 in)^b
+//! k = k0 (W / 45 lbf / u)^(1/3) (L / 66 in)^a (D / 28 in)^b
 //! ```
 //!
 //! with `W` the draw weight, `L` the length nock to nock and `D` the draw length; `k` multiplies the thickness of each
 //! lamination of a 66 in bow. `k0`, `a`, `b` were fitted to a large-deflection limb model of the two scenarios below, 58 to
 //! 78 in long and drawn 25 to 30 in (computed independently; wood alone scatters more than the fit).
+//!
+//! `u` multiplies the limb's widths, so that no part works harder than a sound design lets it: strain goes with thickness, and a wider limb is
+//! thinner at the same weight. Of the scenario as it stands the hardest part works at the share of its breaking strain
+//!
+//! ```text
+//! e = e0 ((W + finishing) / 45 lbf)^(1/3) (L / 66 in)^c (D / 28 in)^d      u = (e / 0.88)³, between 1 and 1.5
+//! ```
+//!
+//! fitted to the draw model of this program from 62 to 74 in and 26 to 30 in of draw. Where 1.5 does not do, the bow is too short for its
+//! weight, and every command says so.
 
+use crate::drawing::kind::{Kind, LineTable};
 use crate::units::{N_PER_LBF, System, fixed, trim_zeros};
 
 /// What the starter is asked for.
@@ -50,7 +61,7 @@ impl Default for Starter {
         Starter {
             title: "First flatbow".into(),
             units: System::Inch,
-            nock_to_nock_mm: System::Inch.to_mm(66.0),
+            nock_to_nock_mm: System::Inch.to_mm(68.0),
             draw_weight_n: 45.0 * N_PER_LBF,
             draw_length_mm: System::Inch.to_mm(28.0),
             style: Style::Flatbow,
@@ -77,6 +88,7 @@ pub fn starter(options: &Starter) -> String {
         sizing_and_glue(options, numbers),
         machine(numbers),
         shop(numbers),
+        lines(),
     ]
     .join("\n");
     text.lines().map(|line| aligned(line) + "\n").collect()
@@ -98,6 +110,30 @@ const LONGBOW: &[Layer] = &[
     ("belly", "locust, black", 0.180, 0.001, "the belly takes the push"),
 ];
 
+/// `u` of this file's head.
+fn width_factor(options: &Starter) -> f64 {
+    let (e0, c, d) = match options.style {
+        Style::Flatbow => (0.934, -1.0, 0.39),
+        Style::Longbow => (0.992, -1.25, 0.44),
+    };
+    let share = e0 * (options.draw_weight_n / (45.0 * N_PER_LBF) + FINISHING_LBF / 45.0).cbrt() * sizes(options, c, d);
+    (share / SOUND).powi(3).clamp(1.0, WIDEST)
+}
+
+/// Kept in hand for finishing.
+const FINISHING_LBF: f64 = 3.0;
+/// Share of the breaking strain that the widths are laid out for: what the fit and rounding leave stays below the 0.95 of a sound design.
+const SOUND: f64 = 0.88;
+/// Wider than this a limb is a paddle.
+const WIDEST: f64 = 1.5;
+
+/// Powers of the length over 66 in and of the draw over 28 in.
+fn sizes(options: &Starter, of_length: f64, of_draw: f64) -> f64 {
+    let length = (options.nock_to_nock_mm / System::Inch.to_mm(66.0)).max(0.01);
+    let draw = (options.draw_length_mm / System::Inch.to_mm(28.0)).max(0.01);
+    length.powf(of_length) * draw.powf(of_draw)
+}
+
 /// `k` of this file's head.
 fn thickness_factor(options: &Starter) -> f64 {
     let (k0, a, b) = match options.style {
@@ -105,9 +141,7 @@ fn thickness_factor(options: &Starter) -> f64 {
         Style::Longbow => (0.813, 1.48, -0.53),
     };
     let weight = (options.draw_weight_n / (45.0 * N_PER_LBF)).max(0.01);
-    let length = (options.nock_to_nock_mm / System::Inch.to_mm(66.0)).max(0.01);
-    let draw = (options.draw_length_mm / System::Inch.to_mm(28.0)).max(0.01);
-    k0 * weight.cbrt() * length.powf(a) * draw.powf(b)
+    k0 * (weight / width_factor(options)).cbrt() * sizes(options, a, b)
 }
 
 /// Scenario numbers, stated in inches, as round numbers of the file's system.
@@ -177,7 +211,7 @@ draw_weight = "{weight} lbf"            # of the finished bow at full draw
 draw_length = {draw}                  # pivot point to string, plus 1 3/4 in
 draw_length_from = "standard"     # "pivot" if your figure goes to the pivot point only
 brace_height = {brace}                # pivot point to the braced string
-finishing = "3 lbf"               # kept in hand for sanding, finish and set
+finishing = "{FINISHING_LBF} lbf"               # kept in hand for sanding, finish and set
 "#,
         brace = numbers.pick("6.5", "165")
     )
@@ -186,9 +220,11 @@ finishing = "3 lbf"               # kept in hand for sanding, finish and set
 fn outline(options: &Starter, numbers: Numbers) -> String {
     let (whole, half) = lengths(options);
     let half_in = options.nock_to_nock_mm / System::Inch.to_mm(2.0);
+    // The grip fits the hand, and the tip the string: the limb between them is as wide as it must be.
+    let u = width_factor(options);
     let points: &[(f64, f64)] = match options.style {
-        Style::Flatbow => &[(0.0, 1.2), (0.08, 1.2), (0.25, 1.75), (0.6, 1.5)],
-        Style::Longbow => &[(0.0, 1.15), (0.25, 1.25)],
+        Style::Flatbow => &[(0.0, 1.2), (0.08, 1.2), (0.25, widest_in(options)), (0.6, 1.5 * u)],
+        Style::Longbow => &[(0.0, 1.15), (0.25, widest_in(options))],
     };
     let mut pairs: Vec<String> =
         points.iter().map(|(part, width)| format!("[{}, {}]", numbers.along(part * half_in), numbers.width(*width))).collect();
@@ -207,6 +243,15 @@ nock = {{ depth = {nock}, angle = "40 deg" }}
     )
 }
 
+/// Where the limb is widest, in.
+fn widest_in(options: &Starter) -> f64 {
+    let scenario = match options.style {
+        Style::Flatbow => 1.75,
+        Style::Longbow => 1.25,
+    };
+    scenario * width_factor(options)
+}
+
 /// Nock to nock and half of it, as written: the half is the whole's, so that the last station meets the nock.
 fn lengths(options: &Starter) -> (String, String) {
     let (whole, decimals) = match options.units {
@@ -217,10 +262,13 @@ fn lengths(options: &Starter) -> (String, String) {
 }
 
 fn riser(options: &Starter, numbers: Numbers) -> String {
-    let (length, depth, side) = match options.style {
-        Style::Flatbow => (16.0, 1.3, 0.9),
-        Style::Longbow => (14.0, 1.1, 0.62),
+    let (length, depth) = match options.style {
+        Style::Flatbow => (16.0, 1.3),
+        Style::Longbow => (14.0, 1.1),
     };
+    // A block to trim a little on either side of the limb.
+    let strip = 0.1;
+    let side = 0.5 * (widest_in(options) + 0.12 - strip);
     format!(
         r#"[riser]                           # the block in the middle
 on = "last"                       # it lies under all laminations; or the name of the one that climbs it
@@ -239,15 +287,16 @@ across = [["walnut, black", {side}], ["maple, sugar", {strip}], ["walnut, black"
         feather = numbers.pick("0.012", "0.3"),
         overrun = numbers.pick("0.5", "12"),
         side = numbers.width(side),
-        strip = numbers.width(0.1)
+        strip = numbers.width(strip)
     )
 }
 
 fn laminations(options: &Starter, numbers: Numbers) -> String {
-    let (layers, wide) = match options.style {
-        Style::Flatbow => (FLATBOW, 1.88),
-        Style::Longbow => (LONGBOW, 1.38),
+    let layers = match options.style {
+        Style::Flatbow => FLATBOW,
+        Style::Longbow => LONGBOW,
     };
+    let wide = widest_in(options) + 0.13;
     let k = thickness_factor(options);
     // What the sander leaves: rough stock over the butt, and the taper's step on a sled.
     const TO_GRIND_IN: f64 = 0.045;
@@ -310,6 +359,7 @@ fn sizing_and_glue(options: &Starter, numbers: Numbers) -> String {
         r#"[sizing]                          # which laminations may change to reach the draw weight
 change = ["belly"]
 how = "thickness"                 # thickness, taper or both
+# limits = [{{ of = "belly", least = {least}, most = {most}, taper = [0, 0.004] }}]   # how far; share = 0.3 for its share of the stack
 
 [glue]
 line = {line}                      # thickness of a cured glue line
@@ -319,6 +369,8 @@ spread = "0.35 kg/m2"             # from the adhesive's data sheet
 number = 1
 held = "flat" # on a flat bench; or, held at the grip with tips on props, {{ props = {props}, at = {at} }}: - is reflex
 "#,
+        least = numbers.pick("0.080", "2"),
+        most = numbers.pick("0.300", "8"),
         line = numbers.pick("0.003", "0.08"),
         props = numbers.pick("-1.5", "-38"),
         at = numbers.along(0.95 * half_in)
@@ -378,5 +430,21 @@ shims = [{{ of = "clear packing tape", thickness = {tape} }}, {{ of = "masking t
         tape = numbers.pick("0.002", "0.05"),
         masking = numbers.pick("0.005", "0.13"),
         card = numbers.pick("0.011", "0.28"),
+    )
+}
+
+/// How lines are written, as they are by default: a cutter's habits are the builder's to say.
+fn lines() -> String {
+    let table = LineTable::default();
+    let row = |kind: Kind| {
+        let style = table.style(kind);
+        let [r, g, b] = style.rgb;
+        let color = if kind == Kind::Tone { String::new() } else { format!("color = {}, ", style.color) };
+        let text = format!("{} = {{ layer = \"{}\", {color}rgb = \"#{r:02x}{g:02x}{b:02x}\" }}", kind.key(), style.layer);
+        format!("{text} # {}\n", kind.what())
+    };
+    format!(
+        "[shop.lines] # each kind of line: color is the index of DXF colours, 1 to 255; rgb is for SVG and PDF\n{}",
+        Kind::ALL.map(row).concat()
     )
 }

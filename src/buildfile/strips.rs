@@ -36,7 +36,8 @@ pub fn lamination(section: &Section<'_>, name: Option<&String>, around: &Around<
     let span = from.zip(to).filter(|(from, to)| spans(section, *from, *to, around.end_mm));
     let finished = finished(section, ground.as_ref(), readings, span);
     let pieces = pieces(section, span, around);
-    let keep_face = section.get("keep_face").map(|written| written.word(&[("back", Face::Back), ("belly", Face::Belly)]));
+    let faces = [("back", Some(Face::Back)), ("belly", Some(Face::Belly)), ("none", None)];
+    let keep_face = section.get("keep_face").map(|written| written.word(&faces));
     let stage = section.count_or("stage", 1, 9, 1, "everything is glued in one go");
     let width_share = section.quantity_or(
         "width_share",
@@ -56,11 +57,13 @@ pub fn lamination(section: &Section<'_>, name: Option<&String>, around: &Around<
         from_mm,
         to_mm,
         pieces,
-        keep_face,
+        keep_face: keep_face.flatten(),
+        faces_free: keep_face == Some(None),
         ground: ground.is_some(),
         stock: stock?,
         stage: stage?,
         width_share: width_share?,
+        own_width: None,
         place: section.place.clone(),
     };
     judge(section, &lamination);
@@ -68,14 +71,14 @@ pub fn lamination(section: &Section<'_>, name: Option<&String>, around: &Around<
 }
 
 /// Thickness anywhere on a lamination. Thinner than its least value is foil, thicker than its most a stave.
-const THICKNESS: Range = Range::between(0.1, 60.0);
+pub const THICKNESS: Range = Range::between(0.1, 60.0);
 /// Thickness at the butt and of stock: the thinnest veneers have it, and inches typed into a metric file do not.
 const BUTT: Range = Range::between(0.4, 60.0);
 /// Where a lamination may end, and how wide a strip may be: from a tip wedge up; inches in a metric file fall short of it.
 const END: Range = Range::between(50.0, bow::LONGEST_HALF_MM);
 const STRIP_WIDTH: Range = Range::between(6.0, 300.0);
 /// A taper of one in twenty is a wedge; tapers of laminations are a tenth of that.
-const RATE: Range = Range::between(-0.05, 0.05);
+pub const RATE: Range = Range::between(-0.05, 0.05);
 
 fn wood(section: &Section<'_>, around: &Around<'_>) -> Option<crate::model::wood::Wood> {
     if let Some(written) = section.get("wood") {

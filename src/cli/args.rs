@@ -69,15 +69,17 @@ pub struct NewArgs {
     /// Name of the bow.
     #[arg(long)]
     pub title: Option<String>,
-    /// Nock to nock along the back, in the file's units [default: 66 in or 1680 mm].
+    /// Nock to nock along the back, in the file's units or with its own, such as `"66 in"` [default: 68 in or 1730 mm, 4 in or 100 mm
+    /// more for a longbow].
     #[arg(long, value_name = "LENGTH")]
-    pub length: Option<f64>,
-    /// Draw weight wanted: pounds in an inch file, newtons in a millimetre file [default: 42 lbf or 190 N].
+    pub length: Option<String>,
+    /// Draw weight wanted, such as `"45 lbf"`; a bare number is pounds in an inch file, newtons in a millimetre file [default: 42 lbf
+    /// or 190 N].
     #[arg(long, value_name = "FORCE")]
-    pub draw_weight: Option<f64>,
-    /// Draw length in the file's units, by the trade's standard (pivot point + 1 3/4 in) [default: 28 in or 711 mm].
+    pub draw_weight: Option<String>,
+    /// Draw length in the file's units or with its own, by the trade's standard (pivot point + 1 3/4 in) [default: 28 in or 711 mm].
     #[arg(long, value_name = "LENGTH")]
-    pub draw_length: Option<f64>,
+    pub draw_length: Option<String>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

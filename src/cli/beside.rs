@@ -11,10 +11,11 @@ use crate::diag::Diagnostic;
 use crate::mechanics::calibration::Calibrated;
 use crate::mechanics::mass;
 use crate::mechanics::section::Part;
+use crate::mechanics::verdict::Verdict;
 use crate::model::Build;
 use crate::model::lamination::Lamination;
 use crate::model::taper::Form;
-use crate::sheets::bow::{nock_to_nock_mm, part_name};
+use crate::sheets::bow::{nock_to_nock_mm, part_name, share_words};
 use crate::units::fixed;
 use crate::write::table::plain;
 use serde_json::{Value, json};
@@ -123,10 +124,7 @@ fn whole(sides: &[Side]) -> Vec<Vec<String>> {
             let worst = &side.limbs.curve.worst[side.limbs.curve.worst_of_all];
             format!("{}, {} %", part_name(&side.build, worst.part), fixed(100.0 * worst.strain.abs(), 2))
         }),
-        row("  of its breaking strain", sides, |side| {
-            let share = side.limbs.curve.worst[side.limbs.curve.worst_of_all].share_of_breaking;
-            share.map_or("not published".into(), |share| format!("{} %", fixed(100.0 * share, 0)))
-        }),
+        row("  of its breaking strain", sides, |side| share_words(&side.limbs.curve.worst[side.limbs.curve.worst_of_all])),
         row("one limb beyond the fade", sides, |side| format!("{} g", fixed(1000.0 * side.limb_kg, 0))),
         row("string, nock to nock at brace", sides, |side| units.decimal(side.limbs.curve.string_mm)),
         row("string against the limb at the nock", sides, |side| {
@@ -151,9 +149,7 @@ fn stacks(sides: &[Side]) -> Vec<Vec<String>> {
         rows.push(row("  greatest strain", sides, |side| {
             let worst = side.limbs.curve.worst.iter().find(|worst| worst.part == Part::Lamination(index));
             worst.map_or("none".into(), |worst| {
-                let share =
-                    worst.share_of_breaking.map_or(String::new(), |share| format!(", {} % of breaking", fixed(100.0 * share, 0)));
-                format!("{} %{share}", fixed(100.0 * worst.strain.abs(), 2))
+                format!("{} %, of breaking: {}", fixed(100.0 * worst.strain.abs(), 2), share_words(worst))
             })
         }));
     }
@@ -205,6 +201,7 @@ fn side_json(side: &Side) -> Value {
                 "taper": rate(lamination),
                 "greatest_strain": worst.map(|worst| worst.strain),
                 "share_of_breaking_strain": worst.and_then(|worst| worst.share_of_breaking),
+                "verdict": worst.and_then(|worst| worst.verdict()).map(Verdict::word),
             })
         })
         .collect();

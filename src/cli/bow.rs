@@ -10,6 +10,7 @@ use crate::mechanics::calibration::Calibrated;
 use crate::mechanics::pair::{self, PairCurve, PairOptions};
 use crate::model::Build;
 use crate::sheets::bow::{key_numbers, moves_rows, nock_to_nock_mm, strain_row};
+use crate::sheets::cautions::BREAKING;
 use crate::shop::budget::Budget;
 use crate::units::{System, fixed};
 use crate::write::table::plain;
@@ -185,12 +186,12 @@ fn text(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> String {
     }
     let strains: Vec<Vec<String>> = curve.worst.iter().map(|worst| strain_row(build, worst)).collect();
     format!(
-        "{}\n\n{}\n{}\n{}\n{}\nStrain limits are the handbook's bending strength over its modulus, an average of clear wood: pieces scatter by a sixth.\n\
-         Never dry-fire a bow or draw it past its design length; first draws on a tillering board, from aside.\n",
+        "{}\n\n{}\n{}\n{}\n{}\n{}\nNever dry-fire a bow or draw it past its design length; first draws on a tillering board, from aside.\n",
         build.title,
         plain(&head, &rows),
         plain(&["the bow", ""], &numbers),
         plain(&["part", "greatest strain", "where", "of breaking"], &strains),
         plain(&["what moves the weight", "", ""], &moves_rows(build, &limbs.sensitivity)),
+        BREAKING.join("\n"),
     )
 }

@@ -3,7 +3,7 @@
 use super::Ended;
 use super::args::CheckArgs;
 use super::input::{Input, finished_bows};
-use super::make::{Stamp, files, plan};
+use super::make::{NotMade, Stamp, files, plan};
 use super::terminal::{Progress, Terminal};
 use crate::buildfile;
 use crate::diag::{Diagnostic, Severity, Source as _};
@@ -26,7 +26,11 @@ pub fn check(args: &CheckArgs, terminal: Terminal) -> Ended {
             let planned = finished_bows(build, &input.folder).and_then(|finished| {
                 let own = calibrated(&finished);
                 let plan = plan(build, own, &stamp, &mut progress)?;
-                files(build, &plan, &stamp, Printed::EXACT, &mut progress).map(|_| plan.warnings)
+                // Every file is made, and none is kept.
+                match files(build, &plan, &stamp, Printed::EXACT, &mut progress, &mut |_| Ok(())) {
+                    Err(NotMade::Faults(faults)) => Err(faults),
+                    Err(NotMade::Refused(_)) | Ok(()) => Ok(plan.warnings),
+                }
             });
             let mut all = reported.warnings;
             all.extend(planned.unwrap_or_else(|faults| faults));

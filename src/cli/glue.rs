@@ -3,14 +3,19 @@
 use super::Ended;
 use super::args::GlueArgs;
 use super::input::{Input, show, summary};
+use super::make::options;
 use super::terminal::{Progress, Terminal};
 use crate::diag::spoken;
-use crate::mechanics::fade::{self, FadeCheck, Limits, Verdict};
+use crate::mechanics::fade::{self, FadeCheck};
 use crate::mechanics::glueup::compare::{self, Drawn, How, Way};
 use crate::mechanics::glueup::{self, Bends, Clamping, GlueUp, Stage};
 use crate::mechanics::section::Part;
+use crate::mechanics::strain::Worst;
+use crate::mechanics::verdict::{self, Limits, Strip, Verdict};
 use crate::model::Build;
 use crate::model::workshop::Held;
+use crate::sheets::bow::{part_name, share_words};
+use crate::sheets::cautions::BREAKING;
 use crate::shop::form;
 use crate::units::{System, fixed, trim_zeros};
 use crate::write::table;
@@ -36,9 +41,9 @@ pub fn glue(args: &GlueArgs, terminal: Terminal) -> Ended {
             return refuse(faults);
         }
     };
-    let glued = reported.value;
+    let glued = reported.value.stiffer(opened.calibrated.map_or(1.0, |own| own.factor));
     progress.at("comparison", 1, 2);
-    let ways = match compare::compare(build, &glued) {
+    let ways = match compare::compare(build, &glued, &options(build, Some(&glued), opened.calibrated)) {
         Ok(ways) => ways,
         Err(faults) => {
             drop(progress);
@@ -49,9 +54,12 @@ pub fn glue(args: &GlueArgs, terminal: Terminal) -> Ended {
     let fades = fade::check(build, Limits::default(), |lamination, s| glued.held_curvature(lamination, s));
     let mut warnings = reported.warnings;
     warnings.extend(fades.iter().flat_map(|fades| fades.warnings(build)));
+    let written = ways.iter().find(|way| way.how == How::AsWritten).and_then(|way| way.drawn.as_ref().ok());
+    warnings.extend(written.iter().flat_map(|drawn| drawn.warnings.iter().cloned()));
+    let strips = verdict::strips(build, Some(&glued), fades.as_ref(), written.map_or(&[], |drawn| &drawn.worst));
     show(&warnings, &opened.source, build.units, terminal);
     if args.json {
-        let value = json_of(build, &glued, fades.as_ref(), &ways);
+        let value = json_of(build, &glued, fades.as_ref(), &ways, &strips);
         let text = serde_json::to_string_pretty(&value).expect("plain values are valid JSON");
         return terminal.results(&format!("{text}\n"));
     }
@@ -65,6 +73,8 @@ pub fn glue(args: &GlueArgs, terminal: Terminal) -> Ended {
         text.push('\n');
     }
     text += &compare_text(build, &ways);
+    text.push('\n');
+    text += &strips_text(build, &strips);
     text.push('\n');
     text += &dry_run(build, &glued);
     text.push('\n');
@@ -87,14 +97,6 @@ fn rise(units: System, mm: f64) -> String {
 
 fn percent(strain: f64) -> String {
     format!("{} %", fixed(100.0 * strain, 2))
-}
-
-fn part_name(build: &Build, part: Part) -> String {
-    match part {
-        Part::Lamination(index) => build.laminations[index].name.clone(),
-        Part::Riser => "riser".into(),
-        Part::Glue => "glue".into(),
-    }
 }
 
 fn bends_name(build: &Build, what: Bends) -> String {
@@ -201,11 +203,12 @@ fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
         .iter()
         .map(|bent| {
             let fade = if bent.on_fade { "on the fade" } else { "" };
-            vec![bends_name(build, bent.what), percent(bent.strain), units.decimal_number(bent.s_mm), fade.into()]
+            let told = verdict::of_bent(build, bent).map_or("", dry_words);
+            vec![bends_name(build, bent.what), percent(bent.strain), units.decimal_number(bent.s_mm), fade.into(), told.into()]
         })
         .collect();
     let station = format!("station, {}", units.length_unit());
-    text += &indented(&table::plain(&["bent on it", "at most", &station, ""], &rows));
+    text += &indented(&table::plain(&["bent on it", "at most", &station, "", ""], &rows));
     let rows: Vec<Vec<String>> = stage
         .left
         .iter()
@@ -276,11 +279,6 @@ fn fade_text(build: &Build, fades: &FadeCheck) -> String {
         .climbs
         .iter()
         .map(|climb| {
-            let verdict = match climb.verdict {
-                Verdict::Goes => "goes",
-                Verdict::Caution => "caution",
-                Verdict::Stop => "stop: bend a test strip first",
-            };
             vec![
                 build.laminations[climb.lamination].name.clone(),
                 units.thickness_number(climb.thickness_mm),
@@ -288,7 +286,7 @@ fn fade_text(build: &Build, fades: &FadeCheck) -> String {
                 percent(climb.strain),
                 climb.breaking_strain.map_or(String::new(), percent),
                 units.decimal_number(climb.s_mm),
-                verdict.into(),
+                dry_words(climb.verdict).into(),
             ]
         })
         .collect();
@@ -297,7 +295,7 @@ fn fade_text(build: &Build, fades: &FadeCheck) -> String {
     let header = ["over the fade", &thickness, &radius, "strain", "breaks at", &station, ""];
     let mut text = table::plain(&header, &rows);
     text += &format!(
-        "Limits: caution above {}, stop above {}; proposals of this program, the trade has none.\n",
+        "Limits of a dry strip, once: caution above {} and stop above {}; less for wood that breaks sooner. Proposals of this program.\n",
         percent(fades.limits.caution),
         percent(fades.limits.stop)
     );
@@ -315,6 +313,34 @@ fn fade_text(build: &Build, fades: &FadeCheck) -> String {
         );
     }
     text
+}
+
+fn dry_words(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Stop => "stop: bend a test strip first",
+        other => other.word(),
+    }
+}
+
+/// One verdict a strip: dry on its way there, and in the bow.
+fn strips_text(build: &Build, strips: &[Strip]) -> String {
+    let units = build.units;
+    let rows: Vec<Vec<String>> = strips
+        .iter()
+        .map(|strip| {
+            let dry = strip.dry.map_or(String::new(), |dry| {
+                let place = if dry.on_fade { "over the fade" } else { "on the form" };
+                format!("{} {place}, station {}", percent(dry.strain), units.rule(dry.s_mm))
+            });
+            let in_the_bow = strip
+                .in_the_bow
+                .map_or(String::new(), |worst| format!("{} at station {}", percent(worst.strain.abs()), units.rule(worst.s_mm)));
+            let share = strip.in_the_bow.map_or(String::new(), |worst| share_words(&worst));
+            vec![build.laminations[strip.lamination].name.clone(), dry, in_the_bow, share, strip.verdict.word().into()]
+        })
+        .collect();
+    let header = ["strip by strip", "bent dry", "in the bow", "of breaking", "verdict"];
+    format!("{}{}\n", table::plain(&header, &rows), BREAKING.join("\n"))
 }
 
 fn compare_text(build: &Build, ways: &[Way]) -> String {
@@ -336,7 +362,14 @@ fn compare_text(build: &Build, ways: &[Way]) -> String {
             if let Ok(drawn) = &way.drawn {
                 row.push(fixed(units.force(drawn.weight_n), 1));
                 row.push(fixed(energy(units, drawn), 1));
-                row.extend(drawn.worst.iter().map(|worst| fixed(100.0 * worst.strain, 2)));
+                row.extend(drawn.worst.iter().map(|worst| {
+                    let told = worst.verdict().filter(|verdict| *verdict != Verdict::Goes);
+                    format!(
+                        "{}{}",
+                        fixed(100.0 * worst.strain, 2),
+                        told.map_or(String::new(), |told| format!(" {}", told.word()))
+                    )
+                }));
                 row.push(drawn.shear.map_or(String::new(), |shear| fixed(shear.mpa, 1)));
                 row.push(drawn.shear.map_or(String::new(), |shear| units.decimal_number(shear.s_mm)));
             }
@@ -345,11 +378,11 @@ fn compare_text(build: &Build, ways: &[Way]) -> String {
         .collect();
     let header: Vec<&str> = header.iter().map(String::as_str).collect();
     text += &table::plain(&header, &rows);
-    text += "Strain and shear are the greatest at full draw, with what the glue-up left; + is stretch. Feathers and ends of laminations,\n\
-             where shear peaks over about a thickness, are not in it.\n";
+    text += "Strain is the greatest at brace or full draw, shear that at full draw, with what the glue-up left; + is stretch. Feathers and ends\n\
+             of laminations, where shear peaks over about a thickness, are not in it.\n";
     let written = ways.iter().find(|way| way.how == How::AsWritten).and_then(|way| way.drawn.as_ref().ok());
     if let Some(drawn) = written {
-        let place = |worst: &compare::WorstStrain| {
+        let place = |worst: &Worst| {
             let face = if worst.belly_face { "belly face" } else { "back face" };
             format!("{} at {} ({face})", part_name(build, worst.part), units.rule(worst.s_mm))
         };
@@ -406,7 +439,7 @@ fn care(glued: &GlueUp) -> String {
     text
 }
 
-fn json_of(build: &Build, glued: &GlueUp, fades: Option<&FadeCheck>, ways: &[Way]) -> Value {
+fn json_of(build: &Build, glued: &GlueUp, fades: Option<&FadeCheck>, ways: &[Way], strips: &[Strip]) -> Value {
     let r = |value: f64| (value * 1e4).round() / 1e4 + 0.0;
     let fine = |value: f64| (value * 1e7).round() / 1e7 + 0.0;
     let stages: Vec<Value> = glued
@@ -460,7 +493,9 @@ fn json_of(build: &Build, glued: &GlueUp, fades: Option<&FadeCheck>, ways: &[Way
                 "station_mm": r(climb.s_mm),
                 "thickness_mm": r(climb.thickness_mm),
                 "radius_mm": r(climb.radius_mm),
-                "verdict": match climb.verdict { Verdict::Goes => "goes", Verdict::Caution => "caution", Verdict::Stop => "stop" },
+                "verdict": climb.verdict.word(),
+                "caution_strain": fine(climb.limits.caution),
+                "stop_strain": fine(climb.limits.stop),
                 "fade_length_that_goes_mm": climb.cure.and_then(|cure| cure.fade_length_mm).map(r),
                 "thickness_that_goes_mm": climb.cure.map(|cure| r(cure.thickness_mm)),
             })).collect::<Vec<_>>(),
@@ -477,11 +512,32 @@ fn json_of(build: &Build, glued: &GlueUp, fades: Option<&FadeCheck>, ways: &[Way
                 "energy_j": way.drawn.as_ref().ok().map(|drawn| r(1e-3 * drawn.energy_n_mm)),
                 "strain": way.drawn.as_ref().ok().map(|drawn| drawn.worst.iter().map(|worst| json!({
                     "layer": part_name(build, worst.part), "strain": fine(worst.strain), "station_mm": r(worst.s_mm),
-                    "face": if worst.belly_face { "belly" } else { "back" },
+                    "face": if worst.belly_face { "belly" } else { "back" }, "at_full_draw": worst.at_full_draw,
+                    "left_by_glue_up": fine(worst.left), "share_of_breaking": worst.share_of_breaking.map(r),
+                    "verdict": worst.verdict().map(Verdict::word),
                 })).collect::<Vec<_>>()),
                 "glue_shear_mpa": way.drawn.as_ref().ok().and_then(|drawn| drawn.shear).map(|shear| r(shear.mpa)),
             })
         })
         .collect();
-    json!({ "title": build.title, "retained": glued.retained, "blank_width_mm": r(glued.blank_mm), "stages": stages, "fades": climbs, "compared": ways })
+    let strips: Vec<Value> = strips
+        .iter()
+        .map(|strip| {
+            json!({
+                "lamination": build.laminations[strip.lamination].name,
+                "dry_strain": strip.dry.map(|dry| fine(dry.strain)),
+                "dry_station_mm": strip.dry.map(|dry| r(dry.s_mm)),
+                "dry_on_fade": strip.dry.map(|dry| dry.on_fade),
+                "dry_verdict": strip.dry.map(|dry| dry.verdict.word()),
+                "strain": strip.in_the_bow.map(|worst| fine(worst.strain)),
+                "share_of_breaking": strip.in_the_bow.and_then(|worst| worst.share_of_breaking).map(r),
+                "bow_verdict": strip.in_the_bow.and_then(|worst| worst.verdict()).map(Verdict::word),
+                "verdict": strip.verdict.word(),
+            })
+        })
+        .collect();
+    json!({
+        "title": build.title, "retained": glued.retained, "blank_width_mm": r(glued.blank_mm), "stages": stages, "fades": climbs,
+        "compared": ways, "strips": strips,
+    })
 }

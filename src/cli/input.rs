@@ -6,12 +6,13 @@ use super::make::{glued, options};
 use super::terminal::Terminal;
 use crate::buildfile::{self, Source};
 use crate::diag::{self, Diagnostic, Place, Severity, newtons};
-use crate::mechanics::calibration::{Calibrated, Reading, calibrated};
+use crate::mechanics::calibration::{Calibrated, Design, Reading, calibrated};
 use crate::mechanics::draw;
 use crate::model::Build;
 use crate::model::build::FinishedBow;
 use crate::units::System;
-use std::io::Read;
+use std::fs::File;
+use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 /// A build file's text under the name that messages use.
@@ -38,18 +39,11 @@ pub struct Opened {
 impl Input {
     pub fn read(path: &Path, terminal: Terminal) -> Result<Input, Ended> {
         let name = if path.as_os_str() == "-" { "standard input".to_owned() } else { path.display().to_string() };
-        let mut bytes = Vec::new();
-        // A build file is a few kilobytes: what does not end is not one.
-        const MOST: u64 = 8_000_000;
-        let read = if path.as_os_str() == "-" {
-            std::io::stdin().lock().take(MOST).read_to_end(&mut bytes)
-        } else {
-            std::fs::File::open(path).and_then(|file| file.take(MOST).read_to_end(&mut bytes))
-        };
-        if let Err(error) = read {
+        let read = if path.as_os_str() == "-" { bounded(std::io::stdin().lock()) } else { File::open(path).and_then(bounded) };
+        let bytes = read.map_err(|error| {
             terminal.fault(&format!("error: {name}: {error}"));
-            return Err(Ended::Files);
-        }
+            Ended::Files
+        })?;
         match String::from_utf8(bytes) {
             // A byte-order mark that some editors put in front.
             Ok(text) => Ok(Input {
@@ -94,6 +88,27 @@ impl Input {
     }
 }
 
+/// A build file or log is some kilobytes: what does not end is neither.
+const MOST_BYTES: u64 = 8_000_000;
+
+fn bounded(source: impl Read) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    source.take(MOST_BYTES + 1).read_to_end(&mut bytes)?;
+    if MOST_BYTES < bytes.len() as u64 {
+        return Err(io::Error::new(io::ErrorKind::FileTooLarge, "more than 8 MB: neither a build file nor a log"));
+    }
+    Ok(bytes)
+}
+
+/// The text of a file that another one names: a plain file, since a pipe or a device may never end.
+pub fn named_text(path: &Path) -> io::Result<String> {
+    if !std::fs::metadata(path)?.is_file() {
+        return Err(io::Error::new(io::ErrorKind::InvalidInput, "not a plain file"));
+    }
+    String::from_utf8(File::open(path).and_then(bounded)?)
+        .map_err(|_| io::Error::new(io::ErrorKind::InvalidData, "not a text file (UTF-8)"))
+}
+
 /// Reads the finished bows that a build names and computes each.
 pub fn finished_bows(build: &Build, folder: &Path) -> Result<Vec<Reading>, Vec<Diagnostic>> {
     let (mut readings, mut faults) = (Vec::new(), Vec::new());
@@ -107,16 +122,16 @@ pub fn finished_bows(build: &Build, folder: &Path) -> Result<Vec<Reading>, Vec<D
 }
 
 fn finished(bow: &FinishedBow, folder: &Path) -> Result<Reading, Diagnostic> {
-    let computed_n = computed_n(&bow.build_file, folder, &bow.place.key("build"))?;
-    let reading = Reading { computed_n, weighed_n: bow.weight_n };
+    let reading = design(&bow.build_file, folder, &bow.place.key("build"))?.weighed(bow.weight_n, bow.finishing_n);
     // A factor beyond this is a slip of units or of the file, not wood.
-    let ratio = reading.weighed_n / reading.computed_n;
+    let ratio = reading.factor();
     if !(0.5..=2.0).contains(&ratio) {
         let message = format!(
-            "`{}` weighs {} and is computed at {}: {ratio:.2} times is out of all reason",
+            "`{}` weighs {}, {} more before finishing, and is computed at {}: {ratio:.2} times is out of all reason",
             bow.build_file,
             newtons(bow.weight_n),
-            newtons(computed_n)
+            newtons(reading.finishing_n),
+            newtons(reading.computed_n)
         );
         return Err(Diagnostic::fault(bow.place.key("weight"), message)
             .hint("check the weight's unit, its draw length and the old build file"));
@@ -124,17 +139,17 @@ fn finished(bow: &FinishedBow, folder: &Path) -> Result<Reading, Diagnostic> {
     Ok(reading)
 }
 
-/// What another build's bow weighs with the handbook's stiffness, N; `place` is where it is named, `folder` where its path starts.
-pub fn computed_n(build_file: &str, folder: &Path, place: &Place) -> Result<f64, Diagnostic> {
+/// What another build's bow weighs with the handbook's stiffness; `place` is where it is named, `folder` where its path starts.
+pub fn design(build_file: &str, folder: &Path, place: &Place) -> Result<Design, Diagnostic> {
     let path = folder.join(build_file);
     let fault = |why: String| Diagnostic::fault(place.clone(), format!("`{build_file}`: {why}"));
-    let text =
-        std::fs::read_to_string(&path).map_err(|error| fault(error.to_string()).hint("paths start from this file's folder"))?;
+    let text = named_text(&path).map_err(|error| fault(error.to_string()).hint("paths start from this file's folder"))?;
     let (_, outcome) = buildfile::read(build_file, &text);
     let build = outcome.map_err(|faults| fault(format!("it has {} faults, first {}", faults.len(), faults[0])))?.value;
     let glued = glued(&build).map_err(|faults| fault(faults[0].to_string()))?.value;
     let options = options(&build, glued.as_ref(), None);
-    draw::weight_of(&build, &options).map_err(|found| fault(found.to_string()))
+    let computed_n = draw::weight_of(&build, &options).map_err(|found| fault(found.to_string()))?;
+    Ok(Design { computed_n, finishing_n: build.target.map_or(0.0, |target| target.finishing_n) })
 }
 
 /// Shows faults on stderr, and warnings unless quiet.

@@ -5,16 +5,35 @@ use super::args::{NewArgs, StyleArg, UnitsArg};
 use super::folder;
 use super::terminal::Terminal;
 use crate::buildfile::{self, Starter, Style, starter};
-use crate::units::{Quantity, System};
+use crate::units::{Quantity, System, read};
 
 pub fn new(args: &NewArgs, terminal: Terminal) -> Ended {
     let units = match args.units {
         UnitsArg::In => System::Inch,
         UnitsArg::Mm => System::Millimetre,
     };
-    let (length, weight, draw) = match units {
-        System::Inch => (66.0, 42.0, 28.0),
-        System::Millimetre => (1680.0, 190.0, 711.0),
+    let (weight, draw) = match units {
+        System::Inch => (42.0, 28.0),
+        System::Millimetre => (190.0, 711.0),
+    };
+    // A narrow limb is deep, and needs the length to bend.
+    let length = match (units, args.style) {
+        (System::Inch, StyleArg::Flatbow) => 68.0,
+        (System::Inch, StyleArg::Longbow) => 72.0,
+        (System::Millimetre, StyleArg::Flatbow) => 1730.0,
+        (System::Millimetre, StyleArg::Longbow) => 1830.0,
+    };
+    let given = |option: &str, text: Option<&String>, default: f64, quantity: Quantity| match text {
+        None => Ok(default * quantity.bare_factor(units)),
+        Some(text) => read(text, quantity, units).map_err(|unreadable| {
+            terminal.fault(&format!("error: {option}: {}\nhelp: {}", unreadable.message, unreadable.hint));
+        }),
+    };
+    let nock_to_nock = given("--length", args.length.as_ref(), length, Quantity::Length);
+    let draw_weight = given("--draw-weight", args.draw_weight.as_ref(), weight, Quantity::Force);
+    let draw_length = given("--draw-length", args.draw_length.as_ref(), draw, Quantity::Length);
+    let (Ok(nock_to_nock_mm), Ok(draw_weight_n), Ok(draw_length_mm)) = (nock_to_nock, draw_weight, draw_length) else {
+        return Ended::Files;
     };
     let stem = args.file.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
     let title: String =
@@ -26,9 +45,9 @@ pub fn new(args: &NewArgs, terminal: Terminal) -> Ended {
         },
         units,
         title,
-        nock_to_nock_mm: units.to_mm(args.length.unwrap_or(length)),
-        draw_weight_n: args.draw_weight.unwrap_or(weight) * Quantity::Force.bare_factor(units),
-        draw_length_mm: units.to_mm(args.draw_length.unwrap_or(draw)),
+        nock_to_nock_mm,
+        draw_weight_n,
+        draw_length_mm,
     });
     // What it writes must read: a size that makes no bow is refused before there is a file.
     let (source, outcome) = buildfile::read(&args.file.display().to_string(), &text);

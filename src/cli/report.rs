@@ -110,7 +110,9 @@ pub fn bow_row(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> BowR
                 station_mm: round(worst.s_mm),
                 face: if worst.belly_face { "belly".into() } else { "back".into() },
                 at_full_draw: worst.at_full_draw,
+                left_by_glue_up: round_fine(worst.left),
                 share_of_breaking: worst.share_of_breaking.map(round),
+                verdict: worst.verdict().map(|verdict| verdict.word().into()),
             })
             .collect(),
         weight_spread_n: round(limbs.spread_n()),

@@ -4,7 +4,7 @@ use super::Ended;
 use super::args::RescaleArgs;
 use super::beside::{as_written, edits_table, json, tables, write};
 use super::input::{Input, show};
-use super::size::{bow_or_fault, new_side, refused, remark, side, solved};
+use super::size::{bow_or_fault, easier, new_side, refused, remark, side, solved};
 use super::terminal::Terminal;
 use crate::mechanics::rescale::{self, RULES};
 use crate::units::{Quantity, fixed, read};
@@ -41,6 +41,8 @@ fn rescaled(args: &RescaleArgs, terminal: Terminal) -> Result<Ended, Ended> {
         last = as_written(&opened, &answer.build, terminal)?;
         let sized = new_side("and sized", &last, &opened, terminal)?;
         told = remark(build, &answer, sized.weight_n());
+        let easier = easier(&opened, &last.build, &sized);
+        show(easier.warning.as_slice(), &opened.source, units, terminal);
         wanted_n = Some(answer.wanted_n);
         sides.push(sized);
     }

@@ -9,7 +9,10 @@ pub fn woods(args: &WoodsArgs) -> Option<String> {
     let wanted = args.name.as_deref().unwrap_or("").to_lowercase();
     let rows: Vec<(&wood::Species, Wood)> = wood::all()
         .iter()
-        .filter(|species| species.name.to_lowercase().contains(&wanted) || species.label.to_lowercase().contains(&wanted))
+        .filter(|species| {
+            let mut names = species.names().chain([species.label.as_str()]);
+            names.any(|name| name.to_lowercase().contains(&wanted)) || wood::named(&wanted) == Some(species)
+        })
         .map(|species| (species, species.at_moisture(args.moisture / 100.0)))
         .collect();
     if rows.is_empty() {
@@ -25,6 +28,7 @@ fn as_json(rows: &[(&wood::Species, Wood)], moisture_percent: f64) -> String {
             json!({
                 "name": wood.name,
                 "label": species.label,
+                "also": species.also,
                 "modulus_mpa": round(wood.modulus_mpa, 1.0),
                 "modulus_coefficient_of_variation": wood.modulus_cov,
                 "density_kg_m3": round(wood.density_kg_m3, 1.0),

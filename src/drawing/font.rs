@@ -137,7 +137,8 @@ pub fn shift_mm(label: &Label) -> f64 {
     }
 }
 
-fn turned(label: &Label, point: Point) -> Point {
+/// A point of a label's own frame (base line along x, from its anchor) where it lies in the drawing.
+pub(super) fn turned(label: &Label, point: Point) -> Point {
     let (sin, cos) = label.angle_rad.sin_cos();
     Point::new(label.at.x + cos * point.x - sin * point.y, label.at.y + sin * point.x + cos * point.y)
 }

@@ -78,6 +78,27 @@ impl Drawing {
         self.items.extend(other.items.iter().map(|item| item.placed(placement)));
     }
 
+    /// Straight marks of [`Kind::Score`] that lie on one another become one: a cutter would go over the line twice.
+    pub fn mark_once(&mut self) {
+        let mut kept: Vec<usize> = Vec::new();
+        let mut gone = vec![false; self.items.len()];
+        for index in 0..self.items.len() {
+            let Some(mut line) = self.items[index].straight_mark() else { continue };
+            // Joined to one, the line may reach over the next: each turn takes a line away.
+            while let Some(at) =
+                kept.iter().position(|other| self.items[*other].straight_mark().and_then(|other| joined(other, line)).is_some())
+            {
+                let other = kept.remove(at);
+                gone[other] = true;
+                line = self.items[other].straight_mark().and_then(|other| joined(other, line)).unwrap_or(line);
+            }
+            self.items[index].shape = Shape::Path(Path::line(line[0], line[1]));
+            kept.push(index);
+        }
+        let mut gone = gone.into_iter();
+        self.items.retain(|_| !gone.next().unwrap_or(false));
+    }
+
     /// Bounds of the paths and of the labels' anchor points.
     pub fn bounds(&self) -> Bounds {
         self.items.iter().fold(Bounds::EMPTY, |bounds, item| match &item.shape {
@@ -87,7 +108,38 @@ impl Drawing {
     }
 }
 
+/// Marks nearer to each other than this are one to the eye and to a cutter, mm: half a laser's spot.
+const ON_ONE_LINE_MM: f64 = 0.05;
+
+/// Two stretches of one line as one; `None` where they do not lie on each other. The longer one gives the direction.
+fn joined(a: [Point; 2], b: [Point; 2]) -> Option<[Point; 2]> {
+    let (long, short) = if a[0].distance(a[1]) < b[0].distance(b[1]) { (b, a) } else { (a, b) };
+    let length = long[0].distance(long[1]);
+    if length <= ON_ONE_LINE_MM {
+        return None;
+    }
+    let (dx, dy) = ((long[1].x - long[0].x) / length, (long[1].y - long[0].y) / length);
+    let [from, to] = short.map(|p| {
+        let (x, y) = (p.x - long[0].x, p.y - long[0].y);
+        (dx * x + dy * y, dx * y - dy * x)
+    });
+    let near = from.1.abs().max(to.1.abs()) <= ON_ONE_LINE_MM;
+    let (low, high) = (from.0.min(to.0), from.0.max(to.0));
+    let shared = high.min(length) - low.max(0.0);
+    let at = |along: f64| Point::new(long[0].x + dx * along, long[0].y + dy * along);
+    let start = if low < 0.0 { at(low) } else { long[0] };
+    let end = if length < high { at(high) } else { long[1] };
+    (near && ON_ONE_LINE_MM < shared).then_some([start, end])
+}
+
 impl Item {
+    /// Ends of a straight line to score.
+    fn straight_mark(&self) -> Option<[Point; 2]> {
+        let Shape::Path(path) = &self.shape else { return None };
+        let [from, to] = path.vertices.as_slice() else { return None };
+        (self.kind == Kind::Score && !path.closed && from.bulge.abs() <= 0.0).then_some([from.at, to.at])
+    }
+
     /// The item turned and moved. A mirrored label keeps its reading direction.
     pub fn placed(&self, placement: &Placement) -> Item {
         let shape = match &self.shape {

@@ -3,6 +3,7 @@
 pub mod kind;
 mod items;
 pub mod font;
+pub mod strokes;
 pub mod annotate;
 
 pub use items::{Align, Drawing, Item, Label, Shape};

@@ -20,7 +20,7 @@ use super::draw;
 use super::limb::Limb;
 use crate::diag::{Diagnostic, Place};
 use crate::model::Build;
-use crate::model::log::Bent;
+use crate::model::log::{Bent, BlankWidth};
 use crate::model::outline::Outline;
 use crate::numeric::interp::Curve;
 use crate::numeric::root;
@@ -47,16 +47,15 @@ pub fn stiffness_factor(build: &Build, options: &Options, bent: Bent, weight_n: 
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Floor {
     pub drop_mm: f64,
-    /// As a blank of even width, N.
+    /// As a blank, each lamination as wide as its strip, N.
     pub blank_n: f64,
     /// Trimmed to the outline, N.
     pub trimmed_n: f64,
 }
 
-/// Floor tiller at these drops, for the bow and for its blank, which is as wide as its narrowest strip all along.
+/// Floor tiller at these drops, for the bow and for its blank, which is as wide as its strips.
 pub fn floor(build: &Build, options: &Options, drops_mm: &[f64]) -> Result<Vec<Floor>, Diagnostic> {
-    let strip_mm = build.laminations.iter().map(|lamination| lamination.stock.width_mm).fold(f64::INFINITY, f64::min);
-    let blank = as_wide_as(build, &Curve::constant(strip_mm));
+    let blank = with_width(build, &BlankWidth::Strips);
     let at = |drop_mm: f64| {
         let bent = Bent::Floor { drop_mm };
         Ok(Floor { drop_mm, blank_n: force_n(&blank, options, bent)?, trimmed_n: force_n(build, options, bent)? })
@@ -68,6 +67,25 @@ pub fn floor(build: &Build, options: &Options, drops_mm: &[f64]) -> Result<Vec<F
 pub fn as_wide_as(build: &Build, width: &Curve) -> Build {
     let outline = build.outline.as_ref().map(|outline| Outline { width: width.clone(), ..outline.clone() });
     Build { outline, ..build.clone() }
+}
+
+/// The same bow as a blank of this width. Where laminations have widths of their own, the riser is as wide as its block, or as the
+/// narrowest strip.
+pub fn with_width(build: &Build, width: &BlankWidth) -> Build {
+    let told = match width {
+        BlankWidth::Outline => return build.clone(),
+        BlankWidth::Whole(width) => return as_wide_as(build, width),
+        BlankWidth::Strips => &[],
+        BlankWidth::Each(told) => told.as_slice(),
+    };
+    let narrowest_mm = build.laminations.iter().map(|lamination| lamination.stock.width_mm).fold(f64::INFINITY, f64::min);
+    let block_mm = build.riser.as_ref().map_or(narrowest_mm, |riser| riser.width_mm(build.glue.line_mm));
+    let mut blank = as_wide_as(build, &Curve::constant(block_mm));
+    for (index, lamination) in blank.laminations.iter_mut().enumerate() {
+        let own = told.iter().find(|(of, _)| *of == index).map(|(_, width)| width.clone());
+        lamination.own_width = Some(own.unwrap_or_else(|| Curve::constant(lamination.stock.width_mm)));
+    }
+    blank
 }
 
 /// Nocks on blocks, pressed down at the grip by `drop_mm` from where the bow lay free.

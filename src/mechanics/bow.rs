@@ -17,7 +17,7 @@ use super::limb::{Beam, Limb, Root};
 use super::section::{Part, Stack};
 use crate::diag::{Diagnostic, Place};
 use crate::model::Build;
-use crate::numeric::interp::{Between, Curve};
+use crate::numeric::pieces::Pieces;
 
 /// What may be said beyond the build.
 #[derive(Debug, Clone, PartialEq)]
@@ -60,14 +60,14 @@ impl Default for Options {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Unstrung {
     /// Curvature over the station, positive toward the belly, 1/mm. Straight without it. The bow's two halves mirror each other.
-    pub curvature_per_mm: Curve,
+    pub curvature_per_mm: Pieces,
     /// What the glue-up left in the layers; empty for nothing.
     pub locked: Vec<Locked>,
 }
 
 impl Default for Unstrung {
     fn default() -> Self {
-        Unstrung { curvature_per_mm: Curve::constant(0.0), locked: Vec::new() }
+        Unstrung { curvature_per_mm: Pieces::constant(0.0), locked: Vec::new() }
     }
 }
 
@@ -75,8 +75,8 @@ impl Default for Unstrung {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Locked {
     pub part: Part,
-    pub back: Curve,
-    pub belly: Curve,
+    pub back: Pieces,
+    pub belly: Pieces,
 }
 
 /// Which string is on the bow.
@@ -108,9 +108,7 @@ impl<'a> Bow<'a> {
         let nock = stack.outline().nock_mm();
         let mut corners = stack.corners();
         let curvature = &options.unstrung.curvature_per_mm;
-        if curvature.between() == Between::Straight || curvature.points().len() < MOST_SMOOTH_KNOTS {
-            corners.extend(curvature.points().iter().map(|point| point.0));
-        }
+        corners.extend(curvature.corners());
         let count = (nock / options.station_step_mm).min(MOST_STATIONS) as usize;
         corners.extend((1..=count).map(|k| k as f64 * options.station_step_mm));
         corners.extend(&options.stations_mm);
@@ -120,7 +118,7 @@ impl<'a> Bow<'a> {
             let here = stack.properties(inside, s);
             Beam {
                 stiffness_n_mm2: options.stiffness_factor * here.stiffness_n_mm2,
-                curvature_per_mm: curvature.at(s),
+                curvature_per_mm: curvature.at(inside, s),
                 neutral_mm: here.neutral_mm,
             }
         });
@@ -151,9 +149,6 @@ impl<'a> Bow<'a> {
 
 /// Stations asked for are cut off here: more than any bow has millimetres.
 const MOST_STATIONS: f64 = 4000.0;
-/// A smooth curve with more knots than this is walked over without ending a step at each: its second derivative jumps there,
-/// which costs less than the steps do.
-const MOST_SMOOTH_KNOTS: usize = 60;
 
 fn no_target() -> Diagnostic {
     Diagnostic::fault(Place::new("target"), "there is no target, so brace height and draw are not known")

@@ -1,14 +1,16 @@
 //! What a builder's finished bows say about the next one: one factor on all stiffness, and how far the next may be off.
 //!
 //! Force grows in proportion to stiffness as long as the string's length and the unbent shape stay, so a finished bow's factor
-//! is its reading over what the model gives for its build file:
+//! is its reading, and what finishing took from it, over what the model gives for its build file. A stack is made to the weight
+//! wanted and the finishing allowance, and loses the allowance on the way to the scale:
 //!
 //! ```text
-//! c_i = F_read / F_model      c = exp(mean ln c_i)      s = sd(ln c_i) √(1 + 1/n)
+//! c_i = (F_read + F_finishing) / F_model      c = exp(mean ln c_i)      s = sd(ln c_i) √(1 + 1/n)
 //! ```
 //!
 //! | symbol | meaning | unit |
 //! |---|---|---|
+//! | `F_read`, `F_finishing` | weight on the scale, and what sanding, finish and set took before | N |
 //! | `c` | factor on stiffness for the next bow: the geometric mean | – |
 //! | `s` | one standard deviation of the next bow's weight, as a share of it (prediction from a sample of `n`) | – |
 //!
@@ -18,8 +20,33 @@
 /// A bow as computed and as weighed, N.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Reading {
+    /// With the handbook's stiffness and before finishing.
     pub computed_n: f64,
     pub weighed_n: f64,
+    /// What finishing took before it was weighed; 0 for a bow that is not finished.
+    pub finishing_n: f64,
+}
+
+impl Reading {
+    /// All its stiffness over the handbook's.
+    pub fn factor(&self) -> f64 {
+        (self.weighed_n + self.finishing_n) / self.computed_n
+    }
+}
+
+/// What the model gives for a build file, N: the weight before finishing with the handbook's stiffness, and what its target keeps for
+/// finishing.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Design {
+    pub computed_n: f64,
+    pub finishing_n: f64,
+}
+
+impl Design {
+    /// Its bow as weighed, `finishing_n` where it is known what finishing took.
+    pub fn weighed(self, weighed_n: f64, finishing_n: Option<f64>) -> Reading {
+        Reading { computed_n: self.computed_n, weighed_n, finishing_n: finishing_n.unwrap_or(self.finishing_n) }
+    }
 }
 
 /// What the readings come to.
@@ -40,13 +67,14 @@ const LEAST_SPREAD: f64 = 0.03;
 ///
 /// ```
 /// use taperwright::mechanics::calibration::{Reading, calibrated};
-/// let readings = [(40.0, 44.0), (50.0, 50.0)].map(|(computed_n, weighed_n)| Reading { computed_n, weighed_n });
+/// let readings = [(40.0, 41.0, 3.0), (50.0, 50.0, 0.0)];
+/// let readings = readings.map(|(computed_n, weighed_n, finishing_n)| Reading { computed_n, weighed_n, finishing_n });
 /// let next = calibrated(&readings).unwrap();
 /// assert!((next.factor - 1.1_f64.sqrt()).abs() < 1e-12);
 /// assert!((next.spread.unwrap() - 1.1_f64.ln() / 2.0_f64.sqrt() * 1.5_f64.sqrt()).abs() < 1e-12);
 /// ```
 pub fn calibrated(readings: &[Reading]) -> Option<Calibrated> {
-    let logs: Vec<f64> = readings.iter().map(|reading| (reading.weighed_n / reading.computed_n).ln()).collect();
+    let logs: Vec<f64> = readings.iter().map(|reading| reading.factor().ln()).collect();
     let n = logs.len() as f64;
     let mean = logs.iter().sum::<f64>() / n;
     let spread = (1 < logs.len()).then(|| {

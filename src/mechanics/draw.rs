@@ -17,6 +17,7 @@ use super::bow::{Bow, Options, StringOn};
 use super::limb::Trace;
 use super::strain::{self, LimbPlace, StationSection, Worst, greatest};
 use super::strung::{self, Strung, Trouble};
+use super::verdict;
 use crate::diag::{Diagnostic, Outcome, Place, Reported};
 use crate::model::Build;
 
@@ -122,6 +123,11 @@ impl DrawCurve {
             let layers = 0..self.stations[k].section.layers.len();
             layers.flat_map(|layer| self.strain(full, k, layer)).fold(0.0, |most: f64, strain| most.max(strain.abs()))
         };
+        // Two sides of a jump: the greater.
+        let here = |k: &usize| (self.stations[*k].s_mm - s_mm).abs() < 1e-6;
+        if let Some(sides) = (0..self.stations.len()).filter(here).map(greatest).reduce(f64::max) {
+            return Some(sides);
+        }
         let after = self.stations.iter().position(|station| s_mm <= station.s_mm)?;
         let before = after.saturating_sub(1);
         let (a, b) = (self.stations[before].s_mm, self.stations[after].s_mm);
@@ -218,9 +224,14 @@ fn solve(bow: &Bow<'_>, options: &Options) -> Result<Reported<DrawCurve>, Diagno
         worst_of_all: 0,
         effort: Effort { steps_per_pass: limb.steps(), passes },
     };
-    curve.worst = strain::worst(bow.stack.build(), &curve.stations, &curve.at_brace().places, &curve.at_full_draw().places);
+    let held = [(false, first), (true, at)].map(|(at_full_draw, strung)| strain::Held {
+        at_full_draw,
+        tension_n: strung.tension_n,
+        nock_angle_rad: strung.nock_angle_rad,
+    });
+    curve.worst = strain::worst(bow, options, held);
     curve.worst_of_all = greatest(curve.worst.iter().map(|w| w.share_of_breaking.unwrap_or(w.strain.abs())));
-    let warnings = curve.worst.iter().filter_map(|worst| strain::overworked(bow.stack.build(), worst)).collect();
+    let warnings = curve.worst.iter().filter_map(|worst| verdict::warning(bow.stack.build(), worst)).collect();
     Ok(Reported { value: curve, warnings })
 }
 

@@ -9,34 +9,13 @@
 //! `t` the thickness at the station, `κ` the curvature it is brought to (fade and form together), `κ_free` its own. The shortest fade
 //! that stays under a limit is found by halving: a longer fade of the same depth is gentler everywhere.
 //!
-//! Limits: the trade has no published limit for a dry strip over a fade. [`Limits`] are proposals of this program, of the size of old
-//! tables for bending dry boards (radius over thickness 35 to 50), and are shown as proposals. The lamination is taken to lie on the fade all along
-//! it; where the fade meets the level part at an angle, nothing can follow, and the check says so.
+//! Limits: the trade has no published limit for a dry strip over a fade. [`Limits`] are proposals of this program and shown as such, lessened for
+//! a wood that breaks sooner. The lamination is taken to lie on the fade all along it; where the fade meets the level part at an angle, nothing can follow, and the check says so.
 
-use crate::diag::{Diagnostic, Place, mm};
+use super::verdict::{Limits, Verdict};
+use crate::diag::{Diagnostic, Place, at_least, at_most, mm};
 use crate::model::Build;
 use crate::model::riser::Riser;
-
-/// Surface strains of a dry lamination bent over a fade.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Limits {
-    pub caution: f64,
-    /// Stop, and bend a test strip first.
-    pub stop: f64,
-}
-
-impl Default for Limits {
-    fn default() -> Self {
-        Limits { caution: 0.010, stop: 0.014 }
-    }
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Verdict {
-    Goes,
-    Caution,
-    Stop,
-}
 
 /// One lamination over the fade.
 #[derive(Debug, Clone, PartialEq)]
@@ -51,6 +30,8 @@ pub struct Climb {
     pub thickness_mm: f64,
     pub radius_mm: f64,
     pub verdict: Verdict,
+    /// [`FadeCheck::limits`], lessened to what its wood bears dry.
+    pub limits: Limits,
     /// Average breaking strain of its wood, where published.
     pub breaking_strain: Option<f64>,
     /// What would bring it under the caution; `None` where it goes, or where nothing does.
@@ -102,10 +83,10 @@ impl FadeCheck {
         let percent = |strain: f64| format!("{:.2} percent", 100.0 * strain);
         for climb in self.climbs.iter().filter(|climb| climb.verdict != Verdict::Goes) {
             let lamination = &build.laminations[climb.lamination];
-            let limit = if climb.verdict == Verdict::Stop { self.limits.stop } else { self.limits.caution };
+            let limit = if climb.verdict == Verdict::Stop { climb.limits.stop } else { climb.limits.caution };
             let advice = if climb.verdict == Verdict::Stop { ": stop, and bend a test strip first" } else { "" };
             let message = format!(
-                "`{}` is {} thick over a radius of {} at station {}: surface strain {}, over the {} that we propose as a limit{advice}",
+                "`{}` is {} thick over a radius of {} at station {}: surface strain {}, over the {} that we propose as a limit for it dry{advice}",
                 lamination.name,
                 mm(climb.thickness_mm),
                 mm(climb.radius_mm),
@@ -118,16 +99,17 @@ impl FadeCheck {
                 if let Some(length) = cure.fade_length_mm {
                     warning = warning.hint(format!(
                         "fades {} long stay under {}: a riser {} long feather to feather",
-                        mm(length),
+                        at_least(length),
                         percent(cure.limit),
-                        mm(riser.level_mm + 2.0 * length)
+                        at_least(riser.level_mm + 2.0 * length)
                     ));
                 }
-                warning =
-                    warning.hint(format!("or make it no thicker than {} over the fades", mm(cure.thickness_mm))).hint(format!(
+                warning = warning.hint(format!("or make it no thicker than {} over the fades", at_most(cure.thickness_mm))).hint(
+                    format!(
                         "or bend it beforehand (steam, dry heat) to a radius of about {} there",
                         mm(cure.bent_before_radius_mm)
-                    ));
+                    ),
+                );
             }
             warnings.push(warning);
         }
@@ -154,13 +136,8 @@ fn climb(build: &Build, riser: &Riser, limits: Limits, index: usize, form: &dyn 
     let (s_mm, strain) = greatest(&along);
     let thickness_mm = lamination.finished.at(s_mm);
     let curvature = riser.fade_at(s_mm).curvature_per_mm + form(s_mm);
-    let verdict = if limits.stop < strain {
-        Verdict::Stop
-    } else if limits.caution < strain {
-        Verdict::Caution
-    } else {
-        Verdict::Goes
-    };
+    let limits = limits.of_wood(lamination.wood.breaking_strain);
+    let verdict = limits.verdict(strain);
     let cure = (verdict != Verdict::Goes).then(|| {
         let limit = limits.caution;
         // Just under the limit, so that what we propose is not itself over it.
@@ -181,6 +158,7 @@ fn climb(build: &Build, riser: &Riser, limits: Limits, index: usize, form: &dyn 
         thickness_mm,
         radius_mm: 1.0 / curvature.abs().max(1e-12),
         verdict,
+        limits,
         breaking_strain: lamination.wood.breaking_strain,
         cure,
     }

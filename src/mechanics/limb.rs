@@ -163,7 +163,7 @@ impl Limb {
         for pair in ends.windows(2).rev() {
             let (near, far) = (pair[0], pair[1]);
             let inside = 0.5 * (near + far);
-            let parts = parts(far - near, most_mm, |share| beam(inside, near + share * (far - near)).stiffness_n_mm2);
+            let parts = parts(far - near, most_mm, to_mm - from_mm, |share| beam(inside, near + share * (far - near)));
             let length = (far - near) / parts as f64;
             for k in 0..parts {
                 let start = far - k as f64 * length;
@@ -313,18 +313,21 @@ impl Limb {
 }
 
 /// Steps between two corners: none longer than `most`, and none over which the compliance strays from a straight line by more
-/// than `MOST_STRAY` of its greatest value there.
-fn parts(length: f64, most: f64, stiffness: impl Fn(f64) -> f64) -> usize {
-    let compliance = [0.0, 0.25, 0.5, 0.75, 1.0].map(|share| 1.0 / stiffness(share));
+/// than `MOST_STRAY` of its greatest value there, or the unstrung curvature by more than that of one radian over the limb's length.
+fn parts(length: f64, most: f64, limb_length: f64, beam: impl Fn(f64) -> Beam) -> usize {
+    let beams = [0.0, 0.25, 0.5, 0.75, 1.0].map(beam);
+    let compliance = beams.map(|beam| 1.0 / beam.stiffness_n_mm2);
     let greatest = compliance.iter().copied().fold(0.0, f64::max);
+    let curvature = beams.map(|beam| beam.curvature_per_mm * limb_length);
     // A second difference over quarters is an eighth of the stray over the whole times four.
-    let stray = compliance.windows(3).map(|c| 2.0 * (c[0] - 2.0 * c[1] + c[2]).abs()).fold(0.0, f64::max) / greatest;
+    let stray = |c: [f64; 5]| c.windows(3).map(|c| 2.0 * (c[0] - 2.0 * c[1] + c[2]).abs()).fold(0.0, f64::max);
+    let stray = (stray(compliance) / greatest).max(stray(curvature));
     let parts = (length / most - 1e-9).max((stray / MOST_STRAY).sqrt()).ceil();
     // A stiffness of nought has no compliance; such limbs do not come here, and the bound keeps the count finite.
     if parts.is_finite() { (parts as usize).clamp(1, MOST_PARTS) } else { 1 }
 }
 
-/// Stray of the compliance from a straight line over a step. At ten times this value fades put 1e-7 of the force in error, here 1e-9;
+/// Stray of compliance and unstrung curvature from a straight line over a step. At ten times this value fades put 1e-7 of the force in error, here 1e-9;
 /// less adds steps where the limb hardly bends.
 const MOST_STRAY: f64 = 0.006;
 /// Bound on the steps between two corners: far more than any limb needs.

@@ -32,6 +32,7 @@ use super::draw::{self, Energy};
 use super::limb::{Ends, Limb, Pass};
 use super::strain::{self, LimbPlace, StationSection, Worst};
 use super::strung::{self, Trouble};
+use super::verdict;
 use crate::diag::{Diagnostic, Outcome, Reported};
 use crate::model::Build;
 use crate::numeric::root;
@@ -203,14 +204,21 @@ fn solve(upper: &Build, lower: &Build, pair_options: &PairOptions) -> Result<Rep
         Energy { at_brace_n_mm: energies[0], work_n_mm: at.work, strain_n_mm: energies[energies.len() - 1] - energies[0] };
     draw::balanced(&energy)?;
     let (first, last) = (&points[0], &points[points.len() - 1]);
+    let held = |braced: &SidePoint, drawn: &SidePoint| {
+        [(false, braced), (true, drawn)].map(|(at_full_draw, side)| strain::Held {
+            at_full_draw,
+            tension_n: side.tension_n,
+            nock_angle_rad: side.nock_angle_rad,
+        })
+    };
     let worst = [
-        strain::worst(upper, &sides[0], &first.upper.places, &last.upper.places),
-        strain::worst(lower, &sides[1], &first.lower.places, &last.lower.places),
+        strain::worst(&up, upper_options, held(&first.upper, &last.upper)),
+        strain::worst(&low, &lower_options, held(&first.lower, &last.lower)),
     ];
     let warnings = [upper, lower]
         .iter()
         .zip(&worst)
-        .flat_map(|(build, worst)| worst.iter().filter_map(|worst| strain::overworked(build, worst)))
+        .flat_map(|(build, worst)| worst.iter().filter_map(|worst| verdict::warning(build, worst)))
         .collect();
     let [upper_side, lower_side] = sides;
     let [upper_worst, lower_worst] = worst;

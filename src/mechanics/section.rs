@@ -161,6 +161,7 @@ impl<'a> Stack<'a> {
         for lamination in &self.build.laminations {
             corners.extend([lamination.from_mm, lamination.to_mm]);
             corners.extend(lamination.finished.corners());
+            corners.extend(lamination.own_width.iter().flat_map(|own| own.points()).map(|point| point.0));
         }
         if let Some(riser) = &self.build.riser {
             corners.extend(riser.corners());
@@ -203,17 +204,17 @@ impl<'a> Stack<'a> {
 
     /// Layers back to belly: part, thickness, modulus, width.
     fn each_layer(&self, inside_mm: f64, s_mm: f64, mut visit: impl FnMut(Part, f64, f64, f64)) {
-        let width = self.outline.width_at(s_mm);
+        let outline_mm = self.outline.width_at(s_mm);
         let glue = &self.build.glue;
-        let mut above: Option<f64> = None;
-        let mut put = |part, thickness, modulus, share: f64| {
-            if let Some(other) = above
+        let mut above_mm: Option<f64> = None;
+        let mut put = |part, thickness, modulus, width_mm: f64| {
+            if let Some(other_mm) = above_mm
                 && 0.0 < glue.line_mm
             {
-                visit(Part::Glue, glue.line_mm, glue.modulus_mpa, width * share.min(other));
+                visit(Part::Glue, glue.line_mm, glue.modulus_mpa, width_mm.min(other_mm));
             }
-            visit(part, thickness, modulus, width * share);
-            above = Some(share);
+            visit(part, thickness, modulus, width_mm);
+            above_mm = Some(width_mm);
         };
         let riser = |put: &mut dyn FnMut(Part, f64, f64, f64)| {
             if let Some(riser) = &self.build.riser
@@ -222,7 +223,7 @@ impl<'a> Stack<'a> {
                 // Exactly at the feather rounding may step over it. A thousandth of a nanometre inside has the same thickness, and
                 // is near enough not to show in the slope of the neutral axis.
                 let thickness = riser.thickness_at(s_mm.min(riser.feather_station_mm() - 1e-12));
-                put(Part::Riser, thickness, self.riser_modulus_mpa, 1.0);
+                put(Part::Riser, thickness, self.riser_modulus_mpa, outline_mm);
             }
         };
         for (index, lamination) in self.build.laminations.iter().enumerate() {
@@ -230,7 +231,9 @@ impl<'a> Stack<'a> {
                 riser(&mut put);
             }
             if lamination.from_mm <= inside_mm && inside_mm <= lamination.to_mm {
-                put(Part::Lamination(index), lamination.finished.at(s_mm), lamination.wood.modulus_mpa, lamination.width_share);
+                let full_mm = lamination.own_width.as_ref().map_or(outline_mm, |own| own.at(s_mm));
+                let width_mm = full_mm * lamination.width_share;
+                put(Part::Lamination(index), lamination.finished.at(s_mm), lamination.wood.modulus_mpa, width_mm);
             }
         }
         if self.build.riser.as_ref().is_some_and(|riser| self.build.laminations.len() <= riser.position) {

@@ -17,18 +17,25 @@
 //! coefficient of variation of the surface strain at full draw, along the working limb: from the riser's feather to `OUTER` of
 //! the way to the nock, beyond which the strain must fall whatever the taper.
 //!
-//! Limits: nowhere on a strip, overrun included, thinner than the sander takes or thicker than the stock less its first face.
+//! Where a lamination shall have a share `σ` of the stack at the station where the limb starts to work, its thickness follows the stack's,
+//! `t = σ (T + δ)`, and the others share what is left.
+//!
+//! Limits: nowhere on a strip, overrun included, thinner than the sander takes or thicker than the stock less its first face; those of
+//! the build file; and no taper turned round unasked ([`bounds`]).
 //! Where no change within them reaches the weight, the answer says which limit was met, the weight there, and what would do.
 //! The wanted weight is the target's plus what is kept in hand for finishing.
+
+mod bounds;
 
 use super::bow::{Bow, Options};
 use super::{draw, strung};
 use crate::diag::{Diagnostic, Outcome, Place, Reported};
 use crate::model::Build;
-use crate::model::build::SizingHow;
+use crate::model::build::{SizingHow, SizingLimit};
 use crate::model::lamination::Lamination;
 use crate::model::taper::{Form, Taper};
 use crate::numeric::interp::CurveFault;
+use bounds::{Limit, taper_of};
 
 /// A stack that draws the wanted weight.
 #[derive(Debug, Clone, PartialEq)]
@@ -62,7 +69,7 @@ pub struct Change {
 /// Solves the build's `sizing` for its draw weight.
 pub fn size(build: &Build, options: &Options) -> Outcome<Sized> {
     let plan = Plan::of(build, options).map_err(|fault| vec![fault])?;
-    plan.solve().map(Reported::clean).map_err(|fault| vec![fault])
+    plan.solve().map_err(|fault| vec![fault])
 }
 
 /// The lamination thicker by `added_mm` and thinner by `rate` more per unit of length.
@@ -108,28 +115,24 @@ const MOST_SECANTS: usize = 25;
 /// Change of taper that is searched for even strain, as a share of the taper that would take the changeable laminations to nothing at
 /// their tips. More looks at stacks that no sander makes, less may miss the even one behind a far start.
 const MOST_RATE_SHARE: f64 = 0.8;
+/// Tapers nearer than this to another are that one: a tenth of what can be written.
+const LEVEL: f64 = 1e-5;
 /// Narrowings of the taper, each by the golden ratio: 0.01 · 0.618^14 is a taper of 1e-5, which nobody can grind.
 const NARROWINGS: usize = 14;
-/// Thinnest strip where no sander is given, mm: common practice on a carrier, no source.
-const LEAST_MM: f64 = 0.5;
-
 struct Plan<'a> {
     build: &'a Build,
     options: Options,
     change: Vec<usize>,
-    /// Share of the change that each of them takes.
+    /// Of each of them: what a wanted share of the stack adds before anything else changes, mm; its share of what is added to the stack, and its
+    /// part of a change of taper.
+    base_mm: Vec<f64>,
     shares: Vec<f64>,
+    parts: Vec<f64>,
+    /// A change of taper turns about this far from where it starts to act, mm: where shares are kept, or else there.
+    turns_mm: Vec<f64>,
+    limits: Vec<SizingLimit>,
     how: SizingHow,
     wanted_n: f64,
-}
-
-/// How far a change may go, and what ends it.
-#[derive(Debug, Clone)]
-struct Limit {
-    at: f64,
-    lamination: usize,
-    /// Too thin, or thicker than the stock.
-    thin: bool,
 }
 
 /// One unknown of the two: the other is held at a value.
@@ -182,20 +185,32 @@ impl<'a> Plan<'a> {
         let butts: Vec<f64> =
             sizing.change.iter().map(|i| build.laminations[*i].finished.at(build.laminations[*i].from_mm)).collect();
         let whole: f64 = butts.iter().sum();
+        let parts: Vec<f64> = butts.iter().map(|butt| butt / whole).collect();
+        let (base_mm, shares) = shares(build, &sizing.change, &parts, &sizing.limits)?;
+        let share_kept = sizing.limits.iter().any(|limit| limit.share.is_some());
+        let turns = |index: &usize| if share_kept { reach(&build.laminations[*index], shares_at_mm(build)) } else { 0.0 };
         Ok(Plan {
             build,
             // No stations are asked for: the search needs the force alone.
             options: Options { station_step_mm: f64::MAX, ..options.clone() },
             change: sizing.change.clone(),
-            shares: butts.iter().map(|butt| butt / whole).collect(),
+            base_mm,
+            shares,
+            turns_mm: sizing.change.iter().map(turns).collect(),
+            parts,
+            limits: sizing.limits.clone(),
             how: sizing.how,
             wanted_n: target.draw_weight_n + target.finishing_n,
         })
     }
 
-    fn solve(&self) -> Result<Sized, Diagnostic> {
+    fn limit_of(&self, index: usize) -> SizingLimit {
+        self.limits.iter().find(|limit| limit.lamination == index).copied().unwrap_or_default()
+    }
+
+    fn solve(&self) -> Result<Reported<Sized>, Diagnostic> {
         let mut solved = 0;
-        let (weight_before_n, before) = self.judge(0.0, 0.0)?;
+        let (weight_before_n, before) = self.judge_build(self.build)?;
         solved += 1;
         let (added, rate, weight_n, after) = match self.how {
             SizingHow::Thickness => self.reached(Unknown::Added { rate: 0.0 }, 0.0, &mut solved)?,
@@ -215,7 +230,40 @@ impl<'a> Plan<'a> {
                 }
             })
             .collect();
-        Ok(Sized { build, changes, wanted_n: self.wanted_n, weight_n, weight_before_n, unevenness: [before, after], solved })
+        let warnings = self.reversed(&build, rate);
+        let value =
+            Sized { build, changes, wanted_n: self.wanted_n, weight_n, weight_before_n, unevenness: [before, after], solved };
+        Ok(Reported { value, warnings })
+    }
+
+    /// What is said of tapers that end thicker at the tip, or that an even strain would have turned round.
+    fn reversed(&self, build: &Build, rate: f64) -> Vec<Diagnostic> {
+        let mut warnings = Vec::new();
+        for index in &self.change {
+            let lamination = &build.laminations[*index];
+            let taper = taper_of(lamination);
+            if taper < -LEVEL {
+                let message = format!("`{}` gets thicker toward its tip, by {:.4} per unit of length", lamination.name, -taper);
+                warnings.push(
+                    Diagnostic::warning(lamination.place.clone(), message)
+                        .hint("such a strip is ground and glued the other way round: mark its ends, or set a least `taper` of 0 in `sizing.limits`"),
+                );
+            }
+        }
+        let ((least, held), _) = self.taper_range(f64::INFINITY);
+        if let Some(index) = held.filter(|_| self.how == SizingHow::Both && rate <= least + LEVEL) {
+            let lamination = &build.laminations[index];
+            let message = format!(
+                "`{}` stays at a taper of {:.4}, the least it may have: less would strain the limb more evenly",
+                lamination.name,
+                self.tapers(index)[0] + 0.0
+            );
+            warnings.push(Diagnostic::warning(Place::new("sizing.how"), message).hint(format!(
+                "to let it get thicker toward its tip: limits = [{{ of = \"{}\", taper = [-0.004, 0.006] }}]",
+                lamination.name
+            )));
+        }
+        warnings
     }
 
     /// The taper with the most even strain, with the thickness that goes with it.
@@ -247,7 +295,14 @@ impl<'a> Plan<'a> {
             self.change.iter().map(|i| self.build.laminations[*i].finished.at(self.build.laminations[*i].from_mm)).sum();
         let first = &self.build.laminations[self.change[0]];
         let most = MOST_RATE_SHARE * whole / (first.to_mm - first.from_mm);
-        let look = |k: usize| most * (2.0 * k as f64 / (LOOKS - 1) as f64 - 1.0);
+        let ((lowest, _), highest) = self.taper_range(most);
+        if highest < lowest {
+            let message = "the tapers under `sizing.limits` cannot be had together: what changes, changes them all";
+            return Err(
+                Diagnostic::fault(Place::new("sizing.limits"), message).hint("widen them, or write the tapers nearer to them")
+            );
+        }
+        let look = |k: usize| lowest + (highest - lowest) * k as f64 / (LOOKS - 1) as f64;
         let seen: Vec<f64> = (0..LOOKS).map(|k| judge(look(k), solved)).collect();
         let k = least(&seen);
         let (mut low, mut high) = (look(k.saturating_sub(1)), look((k + 1).min(LOOKS - 1)));
@@ -336,47 +391,13 @@ impl<'a> Plan<'a> {
         Err(Diagnostic::fault(Place::new("sizing"), message).hint("start from a stack that draws nearer to the weight"))
     }
 
-    /// Least and greatest value of the unknown that every strip bears, with what ends it.
-    fn limits(&self, unknown: Unknown) -> [Limit; 2] {
-        let least = self.build.sander.as_ref().map_or(LEAST_MM, |sander| sander.least_thickness_mm);
-        let mut limits = [
-            Limit { at: f64::NEG_INFINITY, lamination: self.change[0], thin: true },
-            Limit { at: f64::INFINITY, lamination: self.change[0], thin: false },
-        ];
-        for (index, share) in self.change.iter().zip(&self.shares) {
-            let lamination = &self.build.laminations[*index];
-            let most = lamination.stock.thickness_mm - lamination.stock.first_face_mm;
-            for u in lamination.strip_corners() {
-                let s = lamination.station_at(u);
-                let (t, g) = (lamination.finished.at(s), reach(lamination, s));
-                // least ≤ t + share (added − rate g) ≤ most, solved for the unknown
-                let (by, held) = match unknown {
-                    Unknown::Added { rate } => (*share, t - share * rate * g),
-                    Unknown::Rate { added } => (-share * g, t + share * added),
-                };
-                for (bound, thin) in [(least, true), (most, false)] {
-                    // A place that the unknown does not move cannot stop it.
-                    if by.abs() <= 1e-12 {
-                        continue;
-                    }
-                    let at = (bound - held) / by;
-                    let upper = (0.0 < by) != thin;
-                    let limit = &mut limits[usize::from(upper)];
-                    if (upper && at < limit.at) || (!upper && limit.at < at) {
-                        *limit = Limit { at, lamination: *index, thin };
-                    }
-                }
-            }
-        }
-        limits
-    }
-
     fn with(&self, added: f64, rate: f64) -> Result<Build, Diagnostic> {
         let mut build = self.build.clone();
-        for (index, share) in self.change.iter().zip(&self.shares) {
+        for (k, index) in self.change.iter().enumerate() {
             let old = &self.build.laminations[*index];
-            build.laminations[*index] = changed(old, share * added, share * rate).map_err(|_| {
-                Diagnostic::fault(old.place.clone(), format!("`{}` cannot be changed by ⟨{} mm⟩", old.name, share * added))
+            let by_mm = self.base_mm[k] + self.shares[k] * added + self.parts[k] * rate * self.turns_mm[k];
+            build.laminations[*index] = changed(old, by_mm, self.parts[k] * rate).map_err(|_| {
+                Diagnostic::fault(old.place.clone(), format!("`{}` cannot be changed by ⟨{by_mm} mm⟩", old.name))
                     .hint("start from a stack that draws nearer to the weight")
             })?;
         }
@@ -385,8 +406,11 @@ impl<'a> Plan<'a> {
 
     /// Weight at full draw, and the coefficient of variation of the surface strain along the working limb.
     fn judge(&self, added: f64, rate: f64) -> Result<(f64, f64), Diagnostic> {
-        let build = self.with(added, rate)?;
-        let bow = Bow::of(&build, &self.options)?;
+        self.judge_build(&self.with(added, rate)?)
+    }
+
+    fn judge_build(&self, build: &Build) -> Result<(f64, f64), Diagnostic> {
+        let bow = Bow::of(build, &self.options)?;
         let (start, half) = draw::start(&bow, &self.options)?;
         let full = bow.grip_depth_mm + bow.full_draw_mm(&self.options)?;
         let end = strung::reach(&bow.limb, half, &start, full).map_err(|trouble| draw::fault(&bow, &self.options, trouble))?;
@@ -407,38 +431,36 @@ impl<'a> Plan<'a> {
             .collect();
         Ok((end.force_n, variation(&strain)))
     }
+}
 
-    fn out_of_reach(&self, unknown: Unknown, limit: &Limit, weight_n: f64) -> Diagnostic {
-        let lamination = &self.build.laminations[limit.lamination];
-        let name = &lamination.name;
-        let why = if limit.thin {
-            let least = self.build.sander.as_ref().map_or(LEAST_MM, |sander| sander.least_thickness_mm);
-            format!("`{name}` is then down to ⟨{least} mm⟩ somewhere on its strip, the least that may be ground")
-        } else {
-            let stock = lamination.stock.thickness_mm - lamination.stock.first_face_mm;
-            format!("`{name}` then takes all ⟨{stock} mm⟩ of its stock")
-        };
-        let what = match unknown {
-            Unknown::Added { .. } => "thickness",
-            Unknown::Rate { .. } => "taper",
-        };
-        let message = format!(
-            "no {what} of the laminations that may change gives ⟨{} N⟩: at the limit the bow draws ⟨{weight_n} N⟩, and {why}",
-            self.wanted_n
-        );
-        // Force goes with the width exactly, with thickness about as its cube.
-        let ratio = self.wanted_n / weight_n;
-        let depth = self.build.dry_stack_mm(0.0);
-        let thicker = depth * (ratio.cbrt() - 1.0);
-        let stock = if limit.thin {
-            format!("a stack about ⟨{} mm⟩ thinner would do: let another lamination change too", -thicker)
-        } else {
-            format!("stock about ⟨{thicker} mm⟩ thicker in all would do, or let another lamination change too")
-        };
-        Diagnostic::fault(Place::new("sizing"), message)
-            .hint(format!("widths times {ratio:.2} would do with the stack at that limit"))
-            .hint(stock)
+/// Where the limb starts to work: shares of the stack are those there, mm.
+fn shares_at_mm(build: &Build) -> f64 {
+    build.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm())
+}
+
+/// Of each lamination that may change: what it needs to have its share of the stack as it is, mm, and its share of what is added to the stack.
+fn shares(build: &Build, change: &[usize], parts: &[f64], limits: &[SizingLimit]) -> Result<(Vec<f64>, Vec<f64>), Diagnostic> {
+    let wanted: Vec<Option<f64>> =
+        change.iter().map(|index| limits.iter().find(|limit| limit.lamination == *index).and_then(|limit| limit.share)).collect();
+    let s = shares_at_mm(build);
+    let stack_mm = build.dry_stack_mm(s);
+    let base: Vec<Option<f64>> = change
+        .iter()
+        .zip(&wanted)
+        .map(|(index, share)| share.map(|share| share * stack_mm - build.laminations[*index].thickness_at(s)))
+        .collect();
+    let (moved, taken) = (base.iter().flatten().sum::<f64>(), wanted.iter().flatten().sum::<f64>());
+    let others: f64 = parts.iter().zip(&wanted).filter(|(_, share)| share.is_none()).map(|(part, _)| part).sum();
+    if others <= 0.0 && 0.0 < taken {
+        return Err(Diagnostic::fault(
+            Place::new("sizing.limits"),
+            "every lamination that may change has its share: nothing is left to change",
+        )
+        .hint("name another lamination in `change` that takes what is left"));
     }
+    let base_mm = base.iter().zip(parts).map(|(base, part)| base.unwrap_or(-moved * part / others)).collect();
+    let shares = wanted.iter().zip(parts).map(|(share, part)| share.unwrap_or((1.0 - taken) * part / others)).collect();
+    Ok((base_mm, shares))
 }
 
 /// Coefficient of variation over the length, by the trapezoid.

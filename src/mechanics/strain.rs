@@ -1,15 +1,13 @@
 //! How hard does each layer work, and where?
 //!
 //! At each station the limb's bend gives the strain at both faces of every layer, `ε = −Δκ (z − z̄)` ([`super::section`]), to which
-//! the strain that the glue-up locked in is added. The greatest of each part, at brace or at full draw, is kept with its place.
-//!
-//! What it is measured against is the handbook's bending strength over its bending modulus, the surface strain at the average
-//! breaking load if wood stayed elastic. It does not: real pieces stretch further, and scatter by a sixth either way.
+//! the strain that the glue-up locked in is added. The greatest of each part, at brace or at full draw, is kept with its
+//! place, and [`super::verdict`] says what its wood makes of it.
 
 use super::bow::{Bow, Options};
 use super::limb::{Ends, Trace};
 use super::section::{Part, Section};
-use crate::diag::{Diagnostic, Place};
+use super::verdict::{self, Verdict};
 use crate::model::Build;
 
 /// The section at a station, seen from one side of it.
@@ -55,16 +53,23 @@ pub struct LimbPlace {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Worst {
     pub part: Part,
-    /// Index into the bow's stations.
-    pub station: usize,
     pub s_mm: f64,
     /// On the belly side of the part, or on its back side.
     pub belly_face: bool,
     pub at_full_draw: bool,
     /// Positive is stretch.
     pub strain: f64,
+    /// The glue-up's part of it.
+    pub left: f64,
     /// |strain| over the material's average breaking strain; `None` where that is not published.
     pub share_of_breaking: Option<f64>,
+}
+
+impl Worst {
+    /// Whether its wood bears it; `None` where its breaking strain is not published.
+    pub fn verdict(&self) -> Option<Verdict> {
+        self.share_of_breaking.map(verdict::in_the_bow)
+    }
 }
 
 /// The sections at a bow's stations, with what the glue-up left in their layers.
@@ -74,7 +79,8 @@ pub fn stations(bow: &Bow<'_>, options: &Options) -> Vec<StationSection> {
         .iter()
         .map(|station| {
             let section = bow.stack.section(station.inside_mm, station.s_mm);
-            let locked = section.layers.iter().map(|layer| locked(options, layer.part, station.s_mm)).collect();
+            let locked =
+                section.layers.iter().map(|layer| locked(options, layer.part, station.inside_mm, station.s_mm)).collect();
             StationSection { s_mm: station.s_mm, section, locked }
         })
         .collect()
@@ -112,33 +118,91 @@ pub fn to_string_at(stations: &[StationSection], places: &[LimbPlace], s_mm: f64
     a + share * (b - a)
 }
 
-/// The worst place of each part over all stations, at brace and at full draw.
-pub fn worst(build: &Build, stations: &[StationSection], brace: &[LimbPlace], full: &[LimbPlace]) -> Vec<Worst> {
-    let mut worst: Vec<Worst> = Vec::new();
-    for (at_full_draw, places) in [(false, brace), (true, full)] {
-        for (station, (here, place)) in stations.iter().zip(places).enumerate() {
-            for (index, layer) in here.section.layers.iter().enumerate() {
-                if layer.part == Part::Glue {
-                    continue;
-                }
-                for (face, strain) in here.strain(place.bend_per_mm, index).into_iter().enumerate() {
+/// One state of a limb: what holds it there.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Held {
+    pub at_full_draw: bool,
+    pub tension_n: f64,
+    pub nock_angle_rad: f64,
+}
+
+/// The worst place of each part over the whole limb, at brace and at full draw.
+///
+/// Stations alone miss a greatest strain between them, so that stretches beside the greatest are looked at more closely, twice, each time
+/// with the limb laid anew. Every station is seen from both sides: bending and what the glue-up left belong to the same one.
+pub(super) fn worst(bow: &Bow<'_>, options: &Options, held: [Held; 2]) -> Vec<Worst> {
+    let mut worst = Vec::new();
+    let mut looks: Vec<f64> = Vec::new();
+    for near in NEAR_GREATEST.map(Some).into_iter().chain([None]) {
+        let options = Options { stations_mm: options.stations_mm.iter().chain(&looks).copied().collect(), ..options.clone() };
+        let fine = if looks.is_empty() { Ok(bow.clone()) } else { Bow::of(bow.stack.build(), &options) };
+        // A bow that could be laid can be laid with more stations.
+        let Ok(fine) = fine else { break };
+        let stations = stations(&fine, &options);
+        let strains = strains(&fine, &stations, held);
+        worst = greatest_of_parts(&strains);
+        let Some(near) = near else { break };
+        let within =
+            |found: &Worst| worst.iter().any(|most| most.part == found.part && near * most.strain.abs() <= found.strain.abs());
+        let mut beside: Vec<usize> = Vec::new();
+        for (station, _) in strains.iter().filter(|(_, found)| within(found)) {
+            beside.extend(station.checked_sub(1).into_iter().chain([*station]));
+        }
+        beside.sort_unstable();
+        beside.dedup();
+        for pair in beside.into_iter().filter_map(|k| stations.get(k..k + 2)) {
+            let (from, to) = (pair[0].s_mm, pair[1].s_mm);
+            if CLOSE_MM < to - from {
+                looks.extend((1..LOOKS).map(|k| from + (to - from) * f64::from(k) / f64::from(LOOKS)));
+            }
+        }
+    }
+    worst
+}
+
+/// How near to the greatest strain that is known a place must be to be looked at more closely: first for steps of an inch, between which strain
+/// bends by less than a hundredth, then for those of a few millimetres. Nearer, and a greater one between two stations is missed; less
+/// near only costs stations.
+const NEAR_GREATEST: [f64; 2] = [0.97, 0.9995];
+/// Parts into which a stretch is cut to look at it.
+const LOOKS: u32 = 7;
+/// Stretches shorter than this are not cut, mm.
+const CLOSE_MM: f64 = 0.05;
+
+/// Every strain of every part, with the index of its station.
+fn strains(bow: &Bow<'_>, stations: &[StationSection], held: [Held; 2]) -> Vec<(usize, Worst)> {
+    let build = bow.stack.build();
+    let mut all = Vec::new();
+    for Held { at_full_draw, tension_n, nock_angle_rad } in held {
+        let trace = bow.limb.trace(tension_n, nock_angle_rad);
+        for (station, (here, bent)) in stations.iter().zip(&trace.at).enumerate() {
+            for (index, layer) in here.section.layers.iter().enumerate().filter(|(_, layer)| layer.part != Part::Glue) {
+                for (face, strain) in here.strain(bent.bend_per_mm, index).into_iter().enumerate() {
                     let share_of_breaking = breaking_strain(build, layer.part).map(|breaking| strain.abs() / breaking);
                     let found = Worst {
                         part: layer.part,
-                        station,
                         s_mm: here.s_mm,
                         belly_face: face == 1,
                         at_full_draw,
                         strain,
+                        left: here.locked[index][face],
                         share_of_breaking,
                     };
-                    match worst.iter_mut().find(|known| known.part == layer.part) {
-                        Some(known) if known.strain.abs() < strain.abs() => *known = found,
-                        Some(_) => {}
-                        None => worst.push(found),
-                    }
+                    all.push((station, found));
                 }
             }
+        }
+    }
+    all
+}
+
+fn greatest_of_parts(strains: &[(usize, Worst)]) -> Vec<Worst> {
+    let mut worst: Vec<Worst> = Vec::new();
+    for (_, found) in strains {
+        match worst.iter_mut().find(|known| known.part == found.part) {
+            Some(known) if known.strain.abs() < found.strain.abs() => *known = *found,
+            Some(_) => {}
+            None => worst.push(*found),
         }
     }
     worst.sort_by_key(|worst| worst.part);
@@ -157,36 +221,14 @@ fn breaking_strain(build: &Build, part: Part) -> Option<f64> {
     }
 }
 
-/// A warning for a part that is bent beyond what its wood bears on average.
-pub fn overworked(build: &Build, worst: &Worst) -> Option<Diagnostic> {
-    let share = worst.share_of_breaking.filter(|share| MOST_SHARE < *share)?;
-    let (place, name) = match worst.part {
-        Part::Lamination(index) => (build.laminations[index].place.clone(), build.laminations[index].wood.name.as_str()),
-        _ => (Place::new("riser"), "the riser's wood"),
-    };
-    let message = format!(
-        "surface strain {:.2} percent at station ⟨{} mm⟩ is {:.0} percent of the average breaking strain of {name}",
-        100.0 * worst.strain,
-        worst.s_mm,
-        100.0 * share
-    );
-    Some(Diagnostic::warning(place, message).hint(
-        "breaking strain is handbook strength over modulus; real pieces scatter widely: make the limb longer, wider or thinner",
-    ))
-}
-
-/// Share of the breaking strain above which a part is warned of. Handbook strength over modulus understates the strain at which
-/// wood breaks, so that lower values flag every sound flatbow, while higher ones let a bow pass that most boards will not bear.
-/// Common practice, no source.
-const MOST_SHARE: f64 = 1.15;
-
-fn locked(options: &Options, part: Part, s_mm: f64) -> [f64; 2] {
+/// What the glue-up left in a part at a station seen from the side of `inside_mm`, at its back and belly face.
+fn locked(options: &Options, part: Part, inside_mm: f64, s_mm: f64) -> [f64; 2] {
     options
         .unstrung
         .locked
         .iter()
         .find(|locked| locked.part == part)
-        .map_or([0.0; 2], |locked| [locked.back.at(s_mm), locked.belly.at(s_mm)])
+        .map_or([0.0; 2], |locked| [locked.back.at(inside_mm, s_mm), locked.belly.at(inside_mm, s_mm)])
 }
 
 /// Index of the greatest value; the first of equals.

@@ -66,19 +66,38 @@ pub struct FinishedBow {
     pub build_file: String,
     /// What it weighs at the draw length of its own target, N.
     pub weight_n: f64,
+    /// What finishing took before it was weighed, N; `None` for what its own target keeps for it.
+    pub finishing_n: Option<f64>,
     pub place: Place,
 }
 
 /// Which laminations may change to reach the draw weight, and how.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Sizing {
     /// Indices into [`Build::laminations`].
     pub change: Vec<usize>,
     pub how: SizingHow,
+    /// How far they may; at most one for a lamination.
+    pub limits: Vec<SizingLimit>,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+/// How far one lamination may change.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct SizingLimit {
+    /// Index into [`Build::laminations`].
+    pub lamination: usize,
+    /// Finished thickness, nowhere in the bow less or more, mm.
+    pub least_mm: Option<f64>,
+    pub most_mm: Option<f64>,
+    /// Least and most taper, thinner by this much per unit of length; a negative one is thicker toward the tip.
+    pub taper: Option<[f64; 2]>,
+    /// Its share of the dry stack where the limb starts to work, as a ratio.
+    pub share: Option<f64>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum SizingHow {
+    #[default]
     Thickness,
     Taper,
     /// Thickness and taper, for as even a strain as straight tapers allow.

@@ -3,6 +3,7 @@
 use super::taper::Taper;
 use super::wood::Wood;
 use crate::diag::Place;
+use crate::numeric::interp::Curve;
 
 #[derive(Debug, Clone, PartialEq)]
 pub struct Lamination {
@@ -15,6 +16,8 @@ pub struct Lamination {
     pub pieces: Pieces,
     /// This face is not ground (outer fibres, a show face).
     pub keep_face: Option<Face>,
+    /// Told that no face is kept, whatever the material: without it glass and bamboo's outer face stay whole.
+    pub faces_free: bool,
     /// Already ground: measured, not to be changed by this program.
     pub ground: bool,
     pub stock: Stock,
@@ -22,6 +25,8 @@ pub struct Lamination {
     pub stage: u32,
     /// Effective width as a share of the outline's width, 1 unless the strip is crowned or trapped.
     pub width_share: f64,
+    /// Its own full width along the limb, where it is not the outline's: in a blank that is not trimmed yet, mm over mm.
+    pub own_width: Option<Curve>,
     /// The table in the build file, for faults.
     pub place: Place,
 }
@@ -54,15 +59,19 @@ pub struct Stock {
     pub first_face_mm: f64,
 }
 
-/// A name as part of a file's name: small letters, digits and `-`.
+/// A name as part of a file's name: small letters a to z, digits and `-`, never empty. Letters of other scripts are spelled out.
 ///
 /// ```
-/// assert_eq!(taperwright::model::lamination::file_name("Bamboo back (outer)"), "bamboo-back-outer");
+/// use taperwright::model::lamination::file_name;
+/// assert_eq!(file_name("Bamboo back (outer)"), "bamboo-back-outer");
+/// assert_eq!(file_name("Weißbuche, Kern"), "weissbuche-kern");
+/// assert_eq!(file_name(".."), "unnamed");
 /// ```
 pub fn file_name(name: &str) -> String {
-    let plain: String = name.to_lowercase().chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
+    let plain: String =
+        deunicode::deunicode(name).to_lowercase().chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '-' }).collect();
     let parts: Vec<&str> = plain.split('-').filter(|part| !part.is_empty()).collect();
-    parts.join("-")
+    if parts.is_empty() { "unnamed".into() } else { parts.join("-") }
 }
 
 impl Lamination {

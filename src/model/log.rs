@@ -41,12 +41,32 @@ pub enum Of {
     /// Rise of the nock over the grip after a stage was released, negative for reflex, mm.
     Release { stage: u32, tip_mm: f64 },
     /// The weight of a blank that is not finished yet.
-    /// `width` as it really is, where it is not the outline's; `belly_off_mm` is off the belly beyond the fades already, where the
-    /// stack is thickest.
-    Blank { bent: Bent, weight_n: f64, width: Option<Curve>, belly_off_mm: f64 },
+    Blank { bent: Bent, weight_n: f64, shape: Shape },
     Tiller(Tiller),
-    /// A finished bow: of this build, or of the build file it names.
-    Bow { build_file: Option<String>, weight_n: f64 },
+    /// A finished bow: of this build, or of the build file it names. `finishing_n` is what sanding, finish and set took; `None` for
+    /// what its target keeps for them.
+    Bow { build_file: Option<String>, weight_n: f64, finishing_n: Option<f64>, shape: Shape },
+}
+
+/// What was taken off by then, as far as it is said.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Shape {
+    pub width: Option<BlankWidth>,
+    /// Off the belly beyond the fades, where the stack is thickest, mm.
+    pub belly_off_mm: Option<f64>,
+}
+
+/// How wide a blank is.
+#[derive(Debug, Clone, PartialEq)]
+pub enum BlankWidth {
+    /// Each lamination as wide as its strip.
+    Strips,
+    /// Trimmed to the outline.
+    Outline,
+    /// Full width in mm over the station in mm, all through the stack.
+    Whole(Curve),
+    /// These laminations so, by index; the others as wide as their strips.
+    Each(Vec<(usize, Curve)>),
 }
 
 /// Distances from belly to string of both limbs.

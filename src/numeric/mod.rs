@@ -1,6 +1,7 @@
 //! Mathematics that knows no bow: curves through points, integration, roots, whole-number search.
 
 pub mod interp;
+pub mod pieces;
 pub mod spline;
 pub mod ode;
 pub mod root;

@@ -10,7 +10,9 @@ use crate::mechanics::draw::{DrawCurve, DrawPoint};
 use crate::mechanics::section::Part;
 use crate::mechanics::sensitivity::Sensitivity;
 use crate::mechanics::strain::Worst;
+use crate::mechanics::verdict::Verdict;
 use crate::model::Build;
+use crate::sheets::cautions::BREAKING;
 use crate::units::{System, fixed};
 
 /// Height of the side view on paper, at most, mm.
@@ -50,6 +52,7 @@ pub fn sheet(build: &Build, curve: &DrawCurve, moves: &Sensitivity, spread_n: f6
     let rows: Vec<Vec<String>> = moves_rows(build, moves).into_iter().chain([spread]).collect();
     table(&mut drawing, Point::new(beside.x, beside.y - HEAD_MM), &["change", "by", "weight"], &rows, TEXT_MM);
     drawing.notes = vec![
+        BREAKING.join(" "),
         "Computed for straight-grained average wood: moduli scatter by a fifth from piece to piece, and so does what breaks them.".into(),
         "Never dry-fire a bow or draw it past its design length; draw it first on a tillering board, from aside, with eyes protected."
             .into(),
@@ -215,8 +218,15 @@ pub fn strain_row(build: &Build, worst: &Worst) -> Vec<String> {
         part_name(build, worst.part),
         format!("{} % {how}", fixed(100.0 * worst.strain.abs(), 2)),
         format!("{face}, station {}, {when}", build.units.rule(worst.s_mm)),
-        worst.share_of_breaking.map_or("not published".into(), |share| format!("{} %", fixed(100.0 * share, 0))),
+        share_words(worst),
     ]
+}
+
+/// Share of the average breaking strain, with the verdict where it is not that it goes.
+pub fn share_words(worst: &Worst) -> String {
+    let told = worst.verdict().filter(|verdict| *verdict != Verdict::Goes);
+    let told = told.map_or(String::new(), |verdict| format!(", {}", verdict.word()));
+    worst.share_of_breaking.map_or("not published".into(), |share| format!("{} %{told}", fixed(100.0 * share, 0)))
 }
 
 pub fn part_name(build: &Build, part: Part) -> String {

@@ -174,8 +174,10 @@ fn load_notes(build: &Build, plan: &SledPlan) -> Vec<String> {
             units.fine(kerf_mm)
         ),
         SheetCutter::Router { bit_mm, .. } => format!(
-            "Cut lines are the path of the middle of a {} bit: set no offset in the cutter's program. Inside corners are relieved for it.",
-            units.fine(bit_mm)
+            "Cut lines are the path of the middle of a {} bit: set no offset in the cutter's program. Inside corners are relieved for it. \
+             Letters in the DXF file are single strokes for an engraving bit or a pen: leave layer {} out if you have neither.",
+            units.fine(bit_mm),
+            build.shop.lines.style(Kind::Engrave).layer
         ),
         SheetCutter::Hand { .. } => "Lines are the parts' true edges: saw outside them, cut slots to fit the sheet.".to_owned(),
     };

@@ -9,31 +9,27 @@
 //! | sides | a share `y` of the width, half of it off each edge | EI falls by exactly `1 − y` where the share is whole |
 //!
 //! Both shares rise from nothing at the riser's feather to the whole over [`RUN_IN_MM`], so that the fades stay as they are. The belly goes first:
-//! it eases the strain as well, and the sides are kept for the last pounds; a belly face that is to be kept (rind, show
-//! face) leaves the sides alone. Limits: [`BELLY_STAYS`] of the belly lamination, [`SIDES_STAY`] of the width, and no tip narrower
-//! than [`TIP_MM`]; all three are proposals of ours, no source. What lies beyond them is said and not planned.
+//! it eases the strain as well, and the sides are kept for the last pounds; a belly face that is to be kept ([`lever`]: glass,
+//! bamboo's outer face, a show face) leaves the sides alone, and corners are rounded for the last of it. Limits: [`BELLY_STAYS`]
+//! of the belly lamination, [`SIDES_STAY`] of the width, and no tip narrower than [`TIP_MM`]; all three are proposals of ours, no
+//! source. What lies beyond them is said and not planned.
 //!
 //! A blank that is too light has two ways left: to stay wider than the outline, as far as its wood reaches, or to become shorter.
 
+mod lever;
+
+pub use lever::{BELLY_STAYS, Corners, Lever, kept_because, lever, limits, rounded};
+
 use crate::diag::{Diagnostic, Outcome, Place, Reported};
-use crate::mechanics::blank::as_wide_as;
+use crate::mechanics::blank::with_width;
 use crate::mechanics::bow::Options;
 use crate::mechanics::{draw, sensitivity};
 use crate::model::Build;
-use crate::model::lamination::{Face, Lamination};
+use crate::model::log::BlankWidth;
 use crate::model::outline::Outline;
 use crate::model::taper::Taper;
 use crate::numeric::interp::{Between, Curve};
 use crate::numeric::root;
-
-/// What is worked on.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Lever {
-    /// The belly face of this lamination, an index.
-    Belly { lamination: usize },
-    /// Both edges.
-    Sides,
-}
 
 /// One step of the work; weigh the bow again after it.
 #[derive(Debug, Clone, PartialEq)]
@@ -59,11 +55,13 @@ pub struct Removal {
     pub steps: Vec<Step>,
     /// What the last step leaves, N: the weight wanted, or the least that the limits allow.
     pub reached_n: f64,
-    /// The share of the width that alone would do, where the limit allows it.
+    /// The share of the width that alone would do instead of the belly, where the limit allows it.
     pub sides_alone: Option<f64>,
     /// Weight lost per mm off the belly at its thickest working place, and per mm off the whole width there, N/mm.
     pub belly_n_per_mm: Option<f64>,
     pub sides_n_per_mm: f64,
+    /// What rounded corners take once the steps are done.
+    pub corners: Corners,
     /// Ways to more weight, where it is too light.
     pub gains: Vec<Gain>,
 }
@@ -77,12 +75,10 @@ pub enum Gain {
     Shorter { by_mm: f64, to_n: f64 },
 }
 
-/// The share of the belly lamination that must stay. Less, and its wood no longer does what the stack was made for.
-pub const BELLY_STAYS: f64 = 0.5;
 /// The share of the width that must stay. Less, and limbs begin to twist.
 pub const SIDES_STAY: f64 = 0.8;
-/// Narrower tips have no room for nocks, mm.
-pub const TIP_MM: f64 = 9.5;
+/// Narrower tips have no room for nocks: 3/8 in, mm.
+pub const TIP_MM: f64 = 9.525;
 /// From the riser's feather to where the whole share is taken, mm: a shorter one makes a hinge, a longer one moves the bend outward.
 pub const RUN_IN_MM: f64 = 75.0;
 /// The most weight to take before weighing again, as a share of the weight wanted: wood does not forgive more.
@@ -98,7 +94,7 @@ const WIDEN: f64 = 0.25;
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Stand<'a> {
     /// Its width now; `None` for the outline's.
-    pub width: Option<&'a Curve>,
+    pub width: Option<&'a BlankWidth>,
     /// Off the belly beyond the fades already, where the stack is thickest, mm.
     pub belly_off_mm: f64,
 }
@@ -111,10 +107,18 @@ impl Stand<'_> {
 
     /// The build as the blank stands: its own width, and what is off its belly.
     pub fn of(&self, build: &Build) -> Result<Build, Diagnostic> {
-        let wide = self.width.map_or_else(|| build.clone(), |width| as_wide_as(build, width));
-        match belly_lamination(build) {
-            Some(lamination) if 0.0 < self.belly_off_mm => thinned(&wide, lamination, self.share(build)),
-            _ => Ok(wide),
+        self.thinned(self.width.map_or_else(|| build.clone(), |width| with_width(build, width)))
+    }
+
+    /// The build trimmed to the outline, with what is off its belly; edges that lie inside the outline already stay there.
+    pub fn trimmed(&self, build: &Build) -> Result<Build, Diagnostic> {
+        self.thinned(trimmed(build, self.width))
+    }
+
+    fn thinned(&self, build: Build) -> Result<Build, Diagnostic> {
+        match build.laminations.len().checked_sub(1) {
+            Some(lamination) if 0.0 < self.belly_off_mm => thinned(&build, lamination, self.share(&build)),
+            _ => Ok(build),
         }
     }
 }
@@ -131,24 +135,23 @@ fn removal(whole: &Build, options: &Options, stand: Stand<'_>, stations_mm: &[f6
     };
     let weight = |build: &Build| draw::weight_of(build, options);
     let wanted_n = target.draw_weight_n + target.finishing_n;
-    let belly = belly_lamination(whole);
-    // Edges that are inside the outline already stay there.
+    let first = lever(whole);
     let build = &trimmed(whole, stand.width);
     let off = stand.share(build);
-    let start = Stand { width: None, ..stand }.of(build)?;
+    let start = stand.trimmed(whole)?;
     let trimmed_n = weight(&start)?;
     let sides_n_per_mm = {
         let share = 0.02;
         let widest = widest_mm(build);
         (trimmed_n - weight(&narrowed(&start, share))?) / (share * widest)
     };
-    let belly_n_per_mm = match belly {
-        Some(lamination) => {
+    let belly_n_per_mm = match first {
+        Lever::Belly { lamination } => {
             let share = 0.01;
             let thickest = thickest_mm(build);
             Some((trimmed_n - weight(&thinned(build, lamination, off + share)?)?) / (share * thickest))
         }
-        None => None,
+        Lever::Sides => None,
     };
     let mut removal = Removal {
         trimmed_n,
@@ -158,6 +161,7 @@ fn removal(whole: &Build, options: &Options, stand: Stand<'_>, stations_mm: &[f6
         sides_alone: None,
         belly_n_per_mm,
         sides_n_per_mm,
+        corners: corners(&start, options, trimmed_n)?,
         gains: Vec::new(),
     };
     if trimmed_n < wanted_n * (1.0 - NEAR) {
@@ -167,17 +171,19 @@ fn removal(whole: &Build, options: &Options, stand: Stand<'_>, stations_mm: &[f6
     if trimmed_n <= wanted_n * (1.0 + NEAR) {
         return Ok(removal);
     }
-    removal.sides_alone = share_for(wanted_n, 0.0, 1.0 - SIDES_STAY, |share| weight(&narrowed(&start, share)))?;
+    if first != Lever::Sides {
+        removal.sides_alone = share_for(wanted_n, 0.0, most_sides(whole, build), |share| weight(&narrowed(&start, share)))?;
+    }
     let excess = trimmed_n - wanted_n;
     let count = (excess / (MOST_STEP * wanted_n)).ceil().clamp(1.0, 40.0) as u32;
     let goals: Vec<f64> = (1..=count).map(|k| trimmed_n - excess * f64::from(k) / f64::from(count)).collect();
     let mut levers = Vec::new();
-    if let Some(lamination) = belly {
-        levers.push((Lever::Belly { lamination }, off, most_belly(build, lamination).max(off)));
+    if let Lever::Belly { lamination } = first {
+        levers.push((first, off, most_belly(build, lamination).max(off)));
     }
-    levers.push((Lever::Sides, 0.0, 1.0 - SIDES_STAY));
+    levers.push((Lever::Sides, 0.0, most_sides(whole, build)));
     // The belly is thinned from the whole stack, the sides are narrowed from what the belly's work leaves.
-    let mut base = if belly.is_some() { build.clone() } else { start };
+    let mut base = if first == Lever::Sides { start } else { build.clone() };
     let mut goals = goals.into_iter().peekable();
     for (lever, done, most) in levers {
         let worked = |share: f64| match lever {
@@ -219,7 +225,14 @@ fn removal(whole: &Build, options: &Options, stand: Stand<'_>, stations_mm: &[f6
             break;
         }
     }
+    removal.corners = corners(&base, options, removal.reached_n)?;
     Ok(removal)
+}
+
+/// What rounding its corners takes of a bow that draws `weight_n`.
+fn corners(build: &Build, options: &Options, weight_n: f64) -> Result<Corners, Diagnostic> {
+    let radius_mm = lever::radius_mm(build);
+    Ok(Corners { radius_mm, takes_n: weight_n - draw::weight_of(&rounded(build, radius_mm)?, options)? })
 }
 
 /// What a trimmed bow that draws too much would have to lose.
@@ -242,12 +255,12 @@ pub fn heavy(build: &Build, options: &Options, excesses_n: &[f64]) -> Result<Vec
         // Force is in proportion to stiffness.
         let stiffness_factor = options.stiffness_factor * (wanted_n + excess_n) / now_n;
         let options = Options { stiffness_factor, ..options.clone() };
-        let belly_mm = match belly_lamination(build) {
-            Some(lamination) => {
+        let belly_mm = match lever(build) {
+            Lever::Belly { lamination } => {
                 let thinned = |share: f64| draw::weight_of(&thinned(build, lamination, share)?, &options);
                 share_for(wanted_n, 0.0, most_belly(build, lamination), thinned)?.map(|share| share * thickest_mm(build))
             }
-            None => None,
+            Lever::Sides => None,
         };
         let sides_share = share_for(wanted_n, 0.0, 1.0 - SIDES_STAY, |share| draw::weight_of(&narrowed(build, share), &options))?;
         Ok(Heavy { excess_n, belly_mm, sides_share })
@@ -287,13 +300,14 @@ fn share_for(
 fn gains(
     build: &Build,
     options: &Options,
-    blank_width: Option<&Curve>,
+    blank_width: Option<&BlankWidth>,
     wanted_n: f64,
     weight: &impl Fn(&Build) -> Result<f64, Diagnostic>,
 ) -> Result<Vec<Gain>, Diagnostic> {
     let mut gains = Vec::new();
     if let (Some(blank), Some(outline)) = (blank_width, &build.outline) {
-        let room = working(build).map(|s| blank.at(s) / outline.width_at(s) - 1.0).fold(WIDEN, f64::min);
+        let wide = with_width(build, blank);
+        let room = working(build).map(|s| narrowest_at(&wide, s) / outline.width_at(s) - 1.0).fold(WIDEN, f64::min);
         if LEAST_SHARE < room {
             // Widening is narrowing by a negative share: as wide as it goes, or where the weight comes down to what is wanted.
             let most = weight(&narrowed(build, -room))?;
@@ -312,40 +326,46 @@ fn gains(
     Ok(gains)
 }
 
-/// The outline, or the blank's own edge where that lies inside it.
-fn trimmed(build: &Build, blank: Option<&Curve>) -> Build {
-    let (Some(blank), Some(outline)) = (blank, &build.outline) else { return build.clone() };
-    let corners: Vec<f64> = outline.width.points().iter().chain(blank.points()).map(|point| point.0).collect();
-    let points = places(0.0, outline.end_mm(), &corners).map(|s| (s, outline.width_at(s).min(blank.at(s)))).collect();
-    Curve::through(points, Between::Straight).map_or_else(|_| build.clone(), |width| as_wide_as(build, &width))
-}
-
-/// Where wood comes off this build: its belly, or its edges where the belly is kept.
-pub fn lever(build: &Build) -> Lever {
-    belly_lamination(build).map_or(Lever::Sides, |lamination| Lever::Belly { lamination })
-}
-
-/// The same in words, after "take off".
-pub fn where_off(lever: Lever) -> &'static str {
-    match lever {
-        Lever::Belly { .. } => "the belly",
-        Lever::Sides => "each edge",
+/// Trimmed to the outline, but no wider than the blank where that lies inside it.
+fn trimmed(build: &Build, width: Option<&BlankWidth>) -> Build {
+    let (Some(width), Some(outline)) = (width, &build.outline) else { return build.clone() };
+    let blank = with_width(build, width);
+    // A width inside the outline anywhere, cut off at the outline elsewhere.
+    let inside = |own: &Curve| {
+        let corners: Vec<f64> = outline.width.points().iter().chain(own.points()).map(|point| point.0).collect();
+        let stations: Vec<f64> = places(0.0, outline.end_mm(), &corners).collect();
+        let narrow = stations.iter().any(|s| own.at(*s) < outline.width_at(*s) - 1e-6);
+        let points = || stations.iter().map(|s| (*s, own.at(*s).min(outline.width_at(*s)))).collect();
+        narrow.then(|| Curve::through(points(), Between::Straight).ok()).flatten()
+    };
+    let mut trimmed = build.clone();
+    if let (BlankWidth::Whole(own), Some(outline)) = (width, &mut trimmed.outline) {
+        outline.width = inside(own).unwrap_or_else(|| outline.width.clone());
     }
+    for (lamination, own) in trimmed.laminations.iter_mut().zip(&blank.laminations) {
+        lamination.own_width = own.own_width.as_ref().and_then(inside);
+    }
+    trimmed
 }
 
-/// The last lamination that covers the working limb, if its belly face may be touched and lies open there.
-fn belly_lamination(build: &Build) -> Option<usize> {
-    let reaches =
-        |lamination: &Lamination| lamination.from_mm <= feather_mm(build) + 1.0 && nock_mm(build) - 1.0 <= lamination.to_mm;
-    let last = build.laminations.len().checked_sub(1)?;
-    let lamination = &build.laminations[last];
-    (reaches(lamination) && lamination.keep_face != Some(Face::Belly)).then_some(last)
+/// The narrowest lamination at a station, mm.
+fn narrowest_at(build: &Build, s: f64) -> f64 {
+    let outline_mm = build.outline.as_ref().map_or(0.0, |outline| outline.width_at(s));
+    let there = build.laminations.iter().filter(|lamination| lamination.from_mm <= s && s <= lamination.to_mm);
+    let full = there.map(|lamination| lamination.own_width.as_ref().map_or(outline_mm, |own| own.at(s)));
+    full.reduce(f64::min).unwrap_or(outline_mm)
 }
 
 /// The share of the stack at which only [`BELLY_STAYS`] of the belly lamination is left somewhere.
 fn most_belly(build: &Build, lamination: usize) -> f64 {
     let most = |s: f64| (1.0 - BELLY_STAYS) * build.laminations[lamination].thickness_at(s) / build.dry_stack_mm(s).max(1e-9);
     working(build).map(most).fold(0.5, f64::min)
+}
+
+/// The share of the width now at which only [`SIDES_STAY`] of the design's is left somewhere.
+fn most_sides(design: &Build, now: &Build) -> f64 {
+    let full = |s: f64| design.outline.as_ref().map_or(0.0, |outline| outline.width_at(s));
+    working(design).map(|s| 1.0 - SIDES_STAY * full(s) / narrowest_at(now, s).max(1e-9)).fold(1.0 - SIDES_STAY, f64::min).max(0.0)
 }
 
 /// The build with a share of its stack's thickness off the belly of a lamination.
@@ -363,21 +383,35 @@ pub fn thinned(build: &Build, lamination: usize, share: f64) -> Result<Build, Di
 
 /// The build with a share of its width off, half from each edge; a negative share leaves it wider.
 pub fn narrowed(build: &Build, share: f64) -> Build {
-    let outline = build.outline.as_ref().map(|outline| {
-        let corners: Vec<f64> = outline.width.points().iter().map(|point| point.0).collect();
-        let points = places(0.0, outline.end_mm(), &corners).map(|s| (s, width(build, share, s))).collect();
-        // Rising places and finite widths make a curve.
-        let width = Curve::through(points, Between::Straight).unwrap_or_else(|_| outline.width.clone());
-        Outline { width, ..outline.clone() }
-    });
-    Build { outline, ..build.clone() }
+    scaled(build, |s, full| narrower(build, share, s, full))
 }
 
-/// Width at a station with a share of it off, mm.
+/// The build with other widths: station and full width to width, mm.
+fn scaled(build: &Build, width: impl Fn(f64, f64) -> f64) -> Build {
+    let mut scaled = build.clone();
+    let Some(outline) = &mut scaled.outline else { return scaled };
+    let end_mm = outline.end_mm();
+    let own = scaled.laminations.iter_mut().filter_map(|lamination| lamination.own_width.as_mut());
+    for full in std::iter::once(&mut outline.width).chain(own) {
+        let corners: Vec<f64> = full.points().iter().map(|point| point.0).collect();
+        let points = places(0.0, end_mm, &corners).map(|s| (s, width(s, full.at(s)))).collect();
+        // Rising places and finite widths make a curve.
+        if let Ok(curve) = Curve::through(points, Between::Straight) {
+            *full = curve;
+        }
+    }
+    scaled
+}
+
+/// The outline's width at a station with a share of it off, mm.
 fn width(build: &Build, share: f64, s: f64) -> f64 {
-    let full = build.outline.as_ref().map_or(0.0, |outline| outline.width_at(s));
-    let narrow = full * (1.0 - share * ramp(build, s));
-    if 0.0 < share { narrow.max(full.min(TIP_MM)) } else { narrow }
+    narrower(build, share, s, build.outline.as_ref().map_or(0.0, |outline| outline.width_at(s)))
+}
+
+/// A width at a station with a share of it off, mm: no narrower than [`TIP_MM`], where it was not.
+fn narrower(build: &Build, share: f64, s: f64, full_mm: f64) -> f64 {
+    let narrow_mm = full_mm * (1.0 - share * ramp(build, s));
+    if 0.0 < share { narrow_mm.max(full_mm.min(TIP_MM)) } else { narrow_mm }
 }
 
 /// The share of the share that is taken at a station: nothing up to the feather, all of it beyond the run-in; smooth at both ends.

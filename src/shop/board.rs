@@ -14,7 +14,7 @@
 
 use super::joint::{Candidate, Lock, lock, split};
 use super::label::{label_in, the};
-use super::nest::room_mm;
+use super::nest::{room_mm, short_key};
 use super::parts::{Kit, Part, RailPiece, compensated};
 use super::profile::Profile;
 use super::sag::Carrier;
@@ -86,7 +86,9 @@ pub fn solid(sled: &Sled, plan: &SledPlan, sander: &Sander, cutter: &SheetCutter
     let Some(joints) = split(from, to, room, &joint_places(sled, &profile)) else {
         let message =
             format!("a profile ⟨{} mm⟩ long cannot be split into pieces of at most ⟨{room} mm⟩ between its stops", to - from);
-        return Err(vec![Diagnostic::fault(Place::new("shop.cutter"), message).hint("use a longer bed")]);
+        return Err(vec![
+            Diagnostic::fault(Place::new(short_key(&plan.sheet, cutter, false)), message).hint("use a longer bed or sheet"),
+        ]);
     };
     let mut bounds = vec![from];
     bounds.extend(joints);

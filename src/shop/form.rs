@@ -22,7 +22,7 @@
 
 use super::joint::{Candidate, Lock, lock, split};
 use super::label::label_in;
-use super::nest::room_mm;
+use super::nest::{room_mm, short_key};
 use super::parts::{Part, compensated};
 use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
 use crate::drawing::font::width_mm;
@@ -268,7 +268,8 @@ fn cut_up(build: &Build, form: &mut Form) -> Result<(), Diagnostic> {
             .collect();
         split(from, to, room - reach, &candidates).ok_or_else(|| {
             let message = format!("a form {} long cannot be split into pieces of at most {}", mm(to - from), mm(room - reach));
-            Diagnostic::fault(Place::new("shop.cutter"), message).hint("use a longer bed, or print the form and saw it by hand")
+            let key = plan.map_or("shop.cutter", |plan| short_key(&plan.sheet, &build.shop.cutter, false));
+            Diagnostic::fault(Place::new(key), message).hint("use a longer bed or sheet, or print the form and saw it by hand")
         })?
     };
     let mut bounds = vec![from];

@@ -25,7 +25,12 @@ pub fn nest(parts: &[Part], sheet: &Sheet, cutter: &SheetCutter) -> Result<Vec<L
     let mut items = Vec::new();
     for (index, part) in parts.iter().enumerate() {
         let bounds = cut_bounds(part, cutter)?;
-        let turned = choose_turn(part, bounds, long - 2.0 * gap, short - 2.0 * gap, cutter)?;
+        let turned = choose_turn(part, bounds, long - 2.0 * gap, short - 2.0 * gap).map_err(|too_large| {
+            let key = short_key(sheet, cutter, too_large.across);
+            let larger = if key == "shop.cutter" { "bed" } else { "sheet" };
+            Diagnostic::fault(Place::new(key), too_large.message)
+                .hint(format!("use a larger {larger}; for a sled, fewer strips side by side help too"))
+        })?;
         items.extend((1..=part.count).map(|copy| Item { index, copy, bounds, turned, may_turn: part.may_turn }));
     }
     items.sort_by(|a, b| {
@@ -159,8 +164,15 @@ fn cut_bounds(part: &Part, cutter: &SheetCutter) -> Result<Bounds, Diagnostic> {
     }
 }
 
+/// A part that no load holds.
+struct TooLarge {
+    message: String,
+    /// It is the load's shorter side that it reaches over.
+    across: bool,
+}
+
 /// Whether the part lies turned: with its longer side along the rows unless only the other way fits.
-fn choose_turn(part: &Part, bounds: Bounds, long: f64, short: f64, cutter: &SheetCutter) -> Result<bool, Diagnostic> {
+fn choose_turn(part: &Part, bounds: Bounds, long: f64, short: f64) -> Result<bool, TooLarge> {
     let (w, h) = (bounds.width(), bounds.height());
     let over = |w: f64, h: f64| (w - long).max(0.0).max(h - short);
     let (as_is, turned) = (over(w, h), over(h, w));
@@ -170,11 +182,22 @@ fn choose_turn(part: &Part, bounds: Bounds, long: f64, short: f64, cutter: &Shee
     if let Some((turn, _)) = allowed.clone().find(|(_, over)| *over <= 1e-9) {
         return Ok(*turn);
     }
-    let least = allowed.map(|(_, over)| *over).fold(f64::INFINITY, f64::min);
-    let key = if cutter.bed_mm().is_some() { "shop.cutter" } else { "sled.sheet" };
+    let (turn, least) = allowed.copied().min_by(|a, b| a.1.total_cmp(&b.1)).unwrap_or((false, as_is));
+    let (along, across) = if turn { (h, w) } else { (w, h) };
     let message = format!(
         "`{}` is ⟨{w} mm⟩ × ⟨{h} mm⟩ with its cut; ⟨{long} mm⟩ × ⟨{short} mm⟩ can be cut at once: too large by ⟨{least} mm⟩",
         part.name
     );
-    Err(Diagnostic::fault(Place::new(key), message).hint("use a larger bed or sheet, or grind fewer strips side by side"))
+    Err(TooLarge { message, across: along - long < across - short })
+}
+
+/// The key that makes a load's shorter (`across`) or longer side no longer than it is: the cutter's bed or a side of the sheet.
+pub(super) fn short_key(sheet: &Sheet, cutter: &SheetCutter, across: bool) -> &'static str {
+    let side = |[a, b]: [f64; 2]| if across { a.min(b) } else { a.max(b) };
+    let size = [sheet.length_mm, sheet.width_mm];
+    match cutter.bed_mm() {
+        Some(bed) if side(bed) <= side(size) => "shop.cutter",
+        _ if (sheet.width_mm <= sheet.length_mm) == across => "sled.sheet.width",
+        _ => "sled.sheet.length",
+    }
 }

@@ -15,7 +15,7 @@
 
 use super::joint::{Candidate, Lock, lock, split};
 use super::label::{label_in, listed, the};
-use super::nest::room_mm;
+use super::nest::{room_mm, short_key};
 use super::parts::{Kit, Part, RailPiece, compensated};
 use super::profile::{Profile, Slot};
 use super::sag::Carrier;
@@ -171,8 +171,8 @@ impl<'a> Frame<'a> {
                 to - from,
                 self.bay() + self.slot
             );
-            Diagnostic::fault(Place::new("shop.cutter"), message)
-                .hint("use a longer bed, a smaller bit, or a thicker deck so that ribs stand wider")
+            Diagnostic::fault(Place::new(short_key(&self.plan.sheet, self.cutter, false)), message)
+                .hint("use a longer bed or sheet, a smaller bit, or a thicker deck so that ribs stand wider")
         };
         let even = split(from, to, room, &candidates).ok_or_else(impossible)?;
         // The most even joints of one rail may leave the other without room for as few: try also without each of them.
@@ -391,7 +391,8 @@ impl<'a> Frame<'a> {
                 to - from,
                 self.room[0]
             );
-            Diagnostic::fault(Place::new("shop.cutter"), message).hint("use a longer bed")
+            Diagnostic::fault(Place::new(short_key(&self.plan.sheet, self.cutter, false)), message)
+                .hint("use a longer bed or sheet")
         })?;
         let mut bounds = vec![from];
         bounds.extend(pieces);

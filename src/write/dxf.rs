@@ -2,15 +2,17 @@
 //!
 //! One drawing unit is 1 mm or 1 in, stated in `$INSUNITS` and `$MEASUREMENT`. Marks come before holes and slots, those
 //! before outlines, so that nothing is cut from a part that has come loose. Letters that are to be engraved are closed
-//! polylines on their layer; all other letters are TEXT in ASCII (other characters are shown raw by many readers), and tones
-//! are left out. Dashes are not written: hidden and centre lines are told apart by their layer.
+//! polylines on their layer, or single strokes for a bit; all other letters are TEXT in ASCII (other characters are shown raw by
+//! many readers), and tones are left out. Dashes are not written: hidden and centre lines are told apart by layer and colour.
+//!
+//! Printed from a viewer, a file is true to scale on paper that holds it: limits, layout and insertion base say the same sheet.
 //! [`read_back`] gives the closed paths of such a file as plain mm, so that a sled can be tried as it was written.
 //! Source: DXF reference, release 2000; repairs of what the library writes in `dxf_repair`.
 
-use super::{Content, Unwritable, checked, dxf_repair, layer_name, number};
-use crate::drawing::{Align, Drawing, Kind, Label, LineTable, Shape, annotate, font};
+use super::{Content, Letters, Unwritable, checked, dxf_repair, layer_name, number};
+use crate::drawing::{Align, Drawing, Item, Kind, Label, LineTable, Shape, annotate, font, strokes};
 use crate::geometry::{Bounds, Path, Point, Vertex};
-use crate::units::System;
+use crate::units::{MM_PER_IN, System};
 use ::dxf::entities::{Entity, EntityType, LwPolyline, Text};
 use ::dxf::enums::{AcadVersion, DrawingUnits, HorizontalTextJustification, Units};
 use ::dxf::tables::Layer;
@@ -21,16 +23,27 @@ use std::collections::{BTreeMap, BTreeSet};
 pub(super) const LETTER_TOLERANCE_MM: f64 = 0.05;
 
 /// The drawing as a DXF file whose drawing unit is that of `system`.
-pub fn dxf(drawing: &Drawing, lines: &LineTable, system: System, content: Content) -> Result<Vec<u8>, Unwritable> {
+pub fn dxf(
+    drawing: &Drawing,
+    lines: &LineTable,
+    system: System,
+    content: Content,
+    letters: Letters,
+) -> Result<Vec<u8>, Unwritable> {
     checked(drawing)?;
     let around = annotate::surround(drawing);
-    let items = content.items(drawing, &around)?;
+    let mut items = content.items(drawing, &around)?;
+    if let Letters::Strokes { least_mm } = letters {
+        let too_low = |item: &&Item| matches!(&item.shape, Shape::Label(label) if label.cap_mm < least_mm);
+        items.retain(|item| item.kind != Kind::Engrave || !too_low(item));
+    }
     let mut file = ::dxf::Drawing::new();
     let extent = items.iter().fold(Bounds::EMPTY, |bounds, item| match &item.shape {
         Shape::Path(path) => bounds.union(path.bounds()),
         Shape::Label(label) => bounds.union(Bounds::of(font::corners(label))),
     });
-    set_header(&mut file, system, extent);
+    let sheet = Sheet::around(extent);
+    set_header(&mut file, system, extent, &sheet);
     let layers = add_layers(&mut file, lines, &items.iter().map(|item| item.kind).collect());
     let mut written = 0;
     for item in items.iter().filter(|item| item.kind != Kind::Tone) {
@@ -38,7 +51,11 @@ pub fn dxf(drawing: &Drawing, lines: &LineTable, system: System, content: Conten
         let entities: Vec<EntityType> = match &item.shape {
             Shape::Path(path) => vec![polyline(path, system)],
             Shape::Label(label) if item.kind == Kind::Engrave => {
-                font::outlines(label, LETTER_TOLERANCE_MM).iter().map(|path| polyline(path, system)).collect()
+                let paths = match letters {
+                    Letters::Outlines => font::outlines(label, LETTER_TOLERANCE_MM),
+                    Letters::Strokes { .. } => strokes::lines(label, &ascii(&label.text)),
+                };
+                paths.iter().map(|path| polyline(path, system)).collect()
             }
             Shape::Label(label) => vec![text(label, system)],
         };
@@ -53,7 +70,7 @@ pub fn dxf(drawing: &Drawing, lines: &LineTable, system: System, content: Conten
     }
     let mut raw = Vec::new();
     file.save(&mut raw).map_err(|fault| Unwritable::new(drawing, format!("the DXF library refused it: {fault}")))?;
-    let bytes = dxf_repair::repaired(&raw);
+    let bytes = dxf_repair::repaired(&raw, &sheet.layout(system));
     // The library drops what it thinks does not belong into a release without a word: count what arrived.
     let arrived = load(&bytes).map_err(|fault| Unwritable::new(drawing, fault))?.entities().count();
     if arrived != written {
@@ -94,7 +111,41 @@ fn load(bytes: &[u8]) -> Result<::dxf::Drawing, String> {
     ::dxf::Drawing::load(&mut std::io::Cursor::new(bytes)).map_err(|fault| format!("the DXF file cannot be read: {fault}"))
 }
 
-fn set_header(file: &mut ::dxf::Drawing, system: System, extent: Bounds) {
+/// The paper that a viewer prints the file on.
+struct Sheet {
+    /// Width and height, mm.
+    size_mm: [f64; 2],
+    /// What brings the drawing onto it, lower left corner at (0, 0), mm.
+    shift_mm: [f64; 2],
+}
+
+impl Sheet {
+    /// Paper around a drawing, in steps of 127 mm: that is 5 in and 360 pt, so that viewers which count paper in whole millimetres
+    /// or points print at 1:1. Other steps are off by up to a thousandth.
+    fn around(extent: Bounds) -> Sheet {
+        const STEP_MM: f64 = 5.0 * MM_PER_IN;
+        // What most printers cannot reach.
+        const ROOM_MM: f64 = 10.0;
+        let side = |length: f64| STEP_MM * ((length + 2.0 * ROOM_MM) / STEP_MM).ceil();
+        let size_mm = [side(extent.width()), side(extent.height())];
+        let shift_mm = [0.5 * (size_mm[0] - extent.width()) - extent.min.x, 0.5 * (size_mm[1] - extent.height()) - extent.min.y];
+        Sheet { size_mm, shift_mm }
+    }
+
+    fn layout(&self, system: System) -> dxf_repair::Layout {
+        let [low, high] = self.limits(system);
+        dxf_repair::Layout { inches: system == System::Inch, size_mm: self.size_mm, limits: [low.x, low.y, high.x, high.y] }
+    }
+
+    /// Lower left and upper right corner of the paper where it lies around the drawing, in drawing units.
+    fn limits(&self, system: System) -> [::dxf::Point; 2] {
+        let [x, y] = self.shift_mm;
+        let corner = |x: f64, y: f64| ::dxf::Point::new(length(x, system), length(y, system), 0.0);
+        [corner(-x, -y), corner(self.size_mm[0] - x, self.size_mm[1] - y)]
+    }
+}
+
+fn set_header(file: &mut ::dxf::Drawing, system: System, extent: Bounds, sheet: &Sheet) {
     let corner = |p: Point| ::dxf::Point::new(length(p.x, system), length(p.y, system), 0.0);
     let (low, high) = (corner(extent.min), corner(extent.max));
     let header = &mut file.header;
@@ -103,11 +154,17 @@ fn set_header(file: &mut ::dxf::Drawing, system: System, extent: Bounds) {
         System::Inch => (Units::Inches, DrawingUnits::English),
         System::Millimetre => (Units::Millimeters, DrawingUnits::Metric),
     };
-    // The defaults are a sheet of 12 by 9, which some programs then print.
     (header.minimum_drawing_extents, header.maximum_drawing_extents) = (low.clone(), high.clone());
-    (header.minimum_drawing_limits, header.maximum_drawing_limits) = (low.clone(), high.clone());
-    (header.paperspace_minimum_drawing_extents, header.paperspace_maximum_drawing_extents) = (low.clone(), high.clone());
-    (header.paperspace_minimum_drawing_limits, header.paperspace_maximum_drawing_limits) = (low.clone(), high.clone());
+    let [around_low, around_high] = sheet.limits(system);
+    (header.minimum_drawing_limits, header.maximum_drawing_limits) = (around_low, around_high);
+    // The paper itself begins at its corner; the insertion base says where the drawing's origin lies on it, and the scale 1 that
+    // it is not to be fitted. The defaults are a sheet of 12 by 9 and no scale.
+    let paper = |[x, y]: [f64; 2]| corner(Point::new(x, y));
+    let (first, last) = (paper([0.0, 0.0]), paper(sheet.size_mm));
+    (header.paperspace_minimum_drawing_extents, header.paperspace_maximum_drawing_extents) = (first.clone(), last.clone());
+    (header.paperspace_minimum_drawing_limits, header.paperspace_maximum_drawing_limits) = (first, last);
+    header.paperspace_insertion_base = paper(sheet.shift_mm);
+    header.viewport_view_scale_factor = 1.0;
     (header.fingerprint_guid, header.version_guid) = (uuid::Uuid::nil(), uuid::Uuid::nil());
     let (width, height) = (high.x - low.x, high.y - low.y);
     const SCREEN: f64 = 1.6;

@@ -5,17 +5,31 @@
 //! (group codes 5 and 105 handles, 330 owners; the BLOCKS section holds the two layouts; OBJECTS begins with the root
 //! dictionary), and the audit of a general-purpose DXF library, which finds nothing left to repair.
 
+use crate::units::MM_PER_IN;
+
 /// A group code and its value.
 type Pair = (i32, String);
 
 /// A fixed moment for the four dates of the header, so that equal drawings give equal bytes: noon of 2000-01-01, Julian.
 const FIXED_DATE: &str = "2451545.0";
 
+/// What a layout says of the paper.
+#[derive(Debug, Clone, Copy)]
+pub struct Layout {
+    /// The drawing unit is an inch, else a millimetre.
+    pub inches: bool,
+    /// Width and height of the paper, mm.
+    pub size_mm: [f64; 2],
+    /// Lower left and upper right corner of the paper around the drawing, x and y of each, drawing units.
+    pub limits: [f64; 4],
+}
+
 /// The bytes of a saved drawing, repaired.
-pub fn repaired(raw: &[u8]) -> Vec<u8> {
+pub fn repaired(raw: &[u8], layout: &Layout) -> Vec<u8> {
     let mut pairs = parsed(raw);
     let mut handles = Handles::after(&pairs);
     fix_dates(&mut pairs);
+    drop_point_style(&mut pairs);
     name_layouts(&mut pairs);
     drop_empty_references(&mut pairs);
     default_layer_weights(&mut pairs);
@@ -24,7 +38,7 @@ pub fn repaired(raw: &[u8]) -> Vec<u8> {
     let layouts = layout_handles(&pairs);
     own_entities(&mut pairs, &layouts);
     add_blocks(&mut pairs, &layouts, &mut handles);
-    add_root_dictionary(&mut pairs, &mut handles);
+    add_dictionaries(&mut pairs, &layouts, layout, &mut handles);
     handles.write_seed(&mut pairs);
     pairs.iter().map(|(code, value)| format!("{code:>3}\r\n{value}\r\n")).collect::<String>().into_bytes()
 }
@@ -78,6 +92,16 @@ fn fix_dates(pairs: &mut [Pair]) {
         let name = &pairs[k - 1];
         if name.0 == 9 && matches!(name.1.as_str(), "$TDCREATE" | "$TDUPDATE" | "$TDUCREATE" | "$TDUUPDATE") {
             pairs[k].1 = FIXED_DATE.to_owned();
+        }
+    }
+}
+
+/// Fault: the header says how points are shown, though there are none; some viewers then let points decide what is printed.
+fn drop_point_style(pairs: &mut Vec<Pair>) {
+    for name in ["$PDMODE", "$PDSIZE"] {
+        if let Some(at) = pairs.iter().position(|(code, value)| *code == 9 && value == name) {
+            // A variable's one value follows its name.
+            pairs.drain(at..(at + 2).min(pairs.len()));
         }
     }
 }
@@ -209,26 +233,83 @@ fn add_blocks(pairs: &mut Vec<Pair>, layouts: &[String; 2], handles: &mut Handle
     }
 }
 
-/// Fault: OBJECTS is empty; it must begin with the root dictionary.
-fn add_root_dictionary(pairs: &mut Vec<Pair>, handles: &mut Handles) {
-    let (root, groups) = (handles.take(), handles.take());
-    let text = |value: &str| value.to_owned();
-    let dictionaries = vec![
-        (0, text("DICTIONARY")),
-        (5, root.clone()),
-        (330, text("0")),
-        (100, text("AcDbDictionary")),
-        (281, text("1")),
-        (3, text("ACAD_GROUP")),
-        (350, groups.clone()),
-        (0, text("DICTIONARY")),
-        (5, groups),
-        (330, root),
-        (100, text("AcDbDictionary")),
-        (281, text("1")),
-    ];
+/// Fault: OBJECTS is empty; it must begin with the root dictionary, which leads to a layout for each of the two spaces. They say
+/// on what paper a space is printed, and that it is printed 1:1.
+fn add_dictionaries(pairs: &mut Vec<Pair>, spaces: &[String; 2], layout: &Layout, handles: &mut Handles) {
+    let (root, groups, layouts) = (handles.take(), handles.take(), handles.take());
+    let names = ["Model", "Layout1"];
+    let own = names.map(|_| handles.take());
+    let mut objects: Vec<Pair> = Vec::new();
+    let mut put = |code: i32, value: &str| objects.push((code, value.to_owned()));
+    let mut dictionary = |handle: &str, owner: &str, entries: &[(&str, &str)]| {
+        for (code, value) in [(0, "DICTIONARY"), (5, handle), (330, owner), (100, "AcDbDictionary"), (281, "1")] {
+            put(code, value);
+        }
+        for (name, entry) in entries {
+            put(3, name);
+            put(350, entry);
+        }
+    };
+    dictionary(&root, "0", &[("ACAD_GROUP", groups.as_str()), ("ACAD_LAYOUT", layouts.as_str())]);
+    dictionary(&groups, &root, &[]);
+    dictionary(&layouts, &root, &[(names[0], own[0].as_str()), (names[1], own[1].as_str())]);
+    for (k, (name, handle)) in names.iter().zip(&own).enumerate() {
+        objects.extend(layout_object(name, handle, &layouts, &spaces[k], k, layout));
+        own_layout(pairs, &spaces[k], handle);
+    }
     if let Some(at) = section_start(pairs, "OBJECTS") {
-        pairs.splice(at + 2..at + 2, dictionaries);
+        pairs.splice(at + 2..at + 2, objects);
+    }
+}
+
+/// The layout of model space (`tab` 0) or paper space. Paper is counted in mm whatever the drawing's unit.
+fn layout_object(name: &str, handle: &str, owner: &str, space: &str, tab: usize, layout: &Layout) -> Vec<Pair> {
+    let number = |value: f64| value.to_string();
+    let [width, height] = layout.size_mm;
+    let unit_mm = if layout.inches { MM_PER_IN } else { 1.0 };
+    // Model space shows the drawing inside the limits, paper space an empty sheet.
+    let [left, low, right, high] = if tab == 0 { layout.limits } else { [0.0, 0.0, width / unit_mm, height / unit_mm] };
+    let mut object: Vec<Pair> =
+        [(0, "LAYOUT"), (5, handle), (330, owner), (100, "AcDbPlotSettings"), (1, ""), (2, ""), (4, ""), (6, "")]
+            .map(|(code, value)| (code, value.to_owned()))
+            .to_vec();
+    // No borders that cannot be printed, the paper's size, no shift, the window, one unit of paper for one of the drawing.
+    object.extend((40..=43).map(|code| (code, number(0.0))));
+    object.extend([(44, number(width)), (45, number(height)), (46, number(0.0)), (47, number(0.0))]);
+    object.extend([(48, number(left)), (49, number(low)), (140, number(right)), (141, number(high))]);
+    object.extend([(142, number(1.0)), (143, number(1.0))]);
+    // Flag 1024: these are settings of model space. Paper in inches or mm; not turned; printed are the limits, or the layout.
+    let printed = if tab == 0 { 2 } else { 5 };
+    let flags = if tab == 0 { 1024 } else { 0 };
+    let units = i32::from(!layout.inches);
+    object.extend([(70, flags), (72, units), (73, 0), (74, printed)].map(|(code, value)| (code, value.to_string())));
+    // Scale no. 16 of the list is 1:1.
+    object.extend([(7, String::new()), (75, "16".to_owned()), (147, number(1.0)), (148, number(0.0)), (149, number(0.0))]);
+    object.extend([(100, "AcDbLayout".to_owned()), (1, name.to_owned()), (70, "1".to_owned()), (71, tab.to_string())]);
+    // Limits, insertion base, extents; then the plane it lies in.
+    object.extend(
+        [(10, left), (20, low), (11, right), (21, high), (12, 0.0), (22, 0.0), (32, 0.0)]
+            .map(|(code, value)| (code, number(value))),
+    );
+    object.extend(
+        [(14, left), (24, low), (34, 0.0), (15, right), (25, high), (35, 0.0), (146, 0.0)]
+            .map(|(code, value)| (code, number(value))),
+    );
+    object.extend(
+        [(13, 0.0), (23, 0.0), (33, 0.0), (16, 1.0), (26, 0.0), (36, 0.0), (17, 0.0), (27, 1.0), (37, 0.0)]
+            .map(|(code, value)| (code, number(value))),
+    );
+    object.extend([(76, "0".to_owned()), (330, space.to_owned())]);
+    object
+}
+
+/// Leads a space's block record to its layout.
+fn own_layout(pairs: &mut [Pair], space: &str, layout: &str) {
+    let start = pairs.windows(2).position(|two| two[0] == (0, "BLOCK_RECORD".to_owned()) && two[1] == (5, space.to_owned()));
+    let pointer = start
+        .and_then(|at| pairs[at + 1..].iter().take_while(|pair| pair.0 != 0).position(|pair| pair.0 == 340).map(|n| at + 1 + n));
+    if let Some(at) = pointer {
+        pairs[at].1 = layout.to_owned();
     }
 }
 
@@ -293,7 +374,8 @@ mod tests {
         drawing.add_entity(Entity::new(EntityType::Line(Line::default())));
         let mut raw = Vec::new();
         drawing.save(&mut raw).unwrap();
-        (parsed(&raw), parsed(&repaired(&raw)))
+        let layout = Layout { inches: true, size_mm: [127.0, 254.0], limits: [-1.0, -2.0, 4.0, 8.0] };
+        (parsed(&raw), parsed(&repaired(&raw, &layout)))
     }
 
     /// The pairs of a record that starts at `at`, up to the next code 0.
@@ -399,6 +481,26 @@ mod tests {
         let group = records(&fixed, "DICTIONARY").nth(1).unwrap();
         assert_eq!(value(root, 350), value(group, 5));
         assert_eq!(value(group, 330), value(root, 5));
+    }
+
+    #[test]
+    fn both_spaces_have_a_layout_on_the_same_paper() {
+        let (raw, fixed) = before_and_after();
+        assert_eq!(records(&raw, "LAYOUT").count(), 0);
+        assert_eq!(records(&fixed, "LAYOUT").count(), 2);
+        for (layout, name) in records(&fixed, "LAYOUT").zip(["*Model_Space", "*Paper_Space"]) {
+            assert_eq!((value(layout, 44), value(layout, 45)), (Some("127"), Some("254")));
+            let space = records(&fixed, "BLOCK_RECORD").find(|record| value(record, 2) == Some(name)).unwrap();
+            assert_eq!(value(space, 340), value(layout, 5));
+            assert_eq!(layout.last(), Some(&(330, value(space, 5).unwrap().to_owned())));
+        }
+    }
+
+    #[test]
+    fn nothing_is_said_of_points() {
+        let (raw, fixed) = before_and_after();
+        let said = |pairs: &[Pair]| pairs.iter().filter(|pair| pair.0 == 9 && pair.1.starts_with("$PD")).count();
+        assert_eq!((said(&raw), said(&fixed)), (2, 0));
     }
 
     #[test]

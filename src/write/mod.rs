@@ -18,6 +18,7 @@ pub mod book_html;
 
 use crate::book::{Block, Book, Run};
 use crate::drawing::{Drawing, Item, Kind, Shape};
+use crate::model::workshop::SheetCutter;
 use std::collections::BTreeSet;
 use std::fmt;
 
@@ -29,6 +30,28 @@ pub enum Content {
     /// Only the kinds of line that a cutter acts on, at the same coordinates as in the full file. For cutters whose
     /// software cannot switch layers off.
     CutterOnly,
+}
+
+/// How letters to engrave are written for a cutter.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Letters {
+    /// As outlines of the typeface: a beam follows or fills them.
+    Outlines,
+    /// As single strokes for a bit or a pen; capitals lower than `least_mm` are left out.
+    Strokes { least_mm: f64 },
+}
+
+impl Letters {
+    /// Lower capitals close up under the line of an engraving bit or a pen, about half a millimetre wide; common practice, no source.
+    const LEAST_STROKES_MM: f64 = 2.5;
+
+    /// What suits a cutter: a bit cannot follow the outline of a letter smaller than itself.
+    pub fn of(cutter: &SheetCutter) -> Letters {
+        match cutter {
+            SheetCutter::Router { .. } => Letters::Strokes { least_mm: Letters::LEAST_STROKES_MM },
+            SheetCutter::Laser { .. } | SheetCutter::Hand { .. } => Letters::Outlines,
+        }
+    }
 }
 
 /// Why a drawing cannot be written.

@@ -86,10 +86,12 @@ pub fn lamination(name: &str, wood: Wood, finished: Taper, to_mm: f64) -> Lamina
         to_mm,
         pieces: Pieces::Halves,
         keep_face: None,
+        faces_free: false,
         ground: false,
         stock: Stock { thickness_mm: 8.0, spread_mm: 0.2, width_mm: 45.0, overrun_mm: 19.0, first_face_mm: 0.0 },
         stage: 1,
         width_share: 1.0,
+        own_width: None,
         place: Place::new("lamination").index(0),
     }
 }

@@ -8,6 +8,7 @@ import sys
 
 import ezdxf
 from ezdxf import units
+from ezdxf.addons.drawing.layout import Page
 from ezdxf.math import Vec2, bulge_to_arc
 from shapely.geometry import Polygon
 
@@ -72,6 +73,28 @@ def main():
         stated = [low[0], low[1], high[0], high[1]]
         for got, want in zip(stated, expected["extent_mm"]):
             assert abs(got * per_unit - want) < 1e-3, (stated, expected["extent_mm"])
+    # On paper: the limits, the insertion base and the layout say one sheet, 10 mm of it free on every side, in whole steps of 5 in.
+    header = document.header
+    assert "$PDMODE" not in header and "$PDSIZE" not in header
+    page = [length * per_unit for length in header["$PLIMMAX"][:2]]
+    assert [abs(v) < 1e-9 for v in header["$PLIMMIN"][:2]] == [True, True], header["$PLIMMIN"]
+    assert all(abs(length / 127.0 - round(length / 127.0)) < 1e-6 for length in page), page
+    for axis in (0, 1):
+        base = header["$PINSBASE"][axis] * per_unit
+        first, last = (base + header[key][axis] * per_unit for key in ("$EXTMIN", "$EXTMAX"))
+        assert 9.999 < first and last < page[axis] - 9.999, (axis, first, last, page)
+        limits = [base + header[key][axis] * per_unit for key in ("$LIMMIN", "$LIMMAX")]
+        assert abs(limits[0]) < 1e-3 and abs(limits[1] - page[axis]) < 1e-3, limits
+    assert abs(header["$PSVPSCALE"] - 1.0) < 1e-12
+    for space in (document.modelspace(), document.layout("Layout1")):
+        paper = Page.from_dxf_layout(space)
+        assert [round(paper.width_in_mm, 6), round(paper.height_in_mm, 6)] == [round(v, 6) for v in page], paper
+        plot = space.dxf_layout.dxf
+        assert plot.plot_paper_units == (0 if inch else 1) and plot.standard_scale_type == 16
+        assert plot.scale_numerator == plot.scale_denominator == 1.0
+    plot = document.modelspace().dxf_layout.dxf
+    assert abs((plot.limmax.x - plot.limmin.x) * per_unit - page[0]) < 1e-3, plot.limmax
+
     for port in document.viewports.get("*Active"):
         assert port.dxf.height * per_unit > 10.0, port.dxf.height
     print("agrees")

@@ -22,7 +22,8 @@ SLACK = 0.35
 def blobs(page):
     """Boxes of the red patches on a page as (x0, y0, x1, y1) in mm from the lower left corner."""
     image = numpy.asarray(page.to_image(resolution=DPI).original.convert("RGB")).astype(int)
-    red = (image[:, :, 0] - image[:, :, 1] > 60) & (image[:, :, 0] - image[:, :, 2] > 60)
+    # Full red alone: the scale check is of a dark red.
+    red = (image[:, :, 0] > 200) & (image[:, :, 0] - image[:, :, 1] > 60) & (image[:, :, 0] - image[:, :, 2] > 60)
     labels, _ = ndimage.label(red, structure=numpy.ones((3, 3)))
     height = image.shape[0]
     out = []

@@ -2,29 +2,56 @@
 
 use super::super::Ended;
 use super::super::args::LogAddArgs;
-use super::super::folder;
-use super::super::input::{Input, show, summary};
+use super::super::folder::{self, Appending, FolderFault};
+use super::super::input::{Input, Opened, show, summary};
 use super::super::terminal::Terminal;
-use super::{read, show as shown};
+use super::{lower_limb, read, show as shown};
 use crate::model::Build;
 
 pub fn add(args: &LogAddArgs, terminal: Terminal) -> Result<Ended, Ended> {
     let opened = Input::read(&args.file, terminal)?.open(terminal)?;
-    let exists = args.log.symlink_metadata().is_ok();
+    let lower = lower_limb(args.lower.as_deref(), terminal)?;
     if args.log.as_os_str() == "-" {
         terminal.fault("error: a log is a file, and cannot be standard input");
         return Err(Ended::Files);
     }
-    // What is checked is what is appended to: the bytes of one reading of the file.
-    let bytes = if exists {
-        std::fs::read(&args.log).map_err(|error| {
-            terminal.fault(&format!("error: {}: {error}", args.log.display()));
-            Ended::Files
-        })?
-    } else {
-        Vec::new()
+    let refused = |fault: FolderFault| {
+        terminal.fault(&format!("error: {fault}"));
+        Ended::Files
     };
-    let before = String::from_utf8(bytes.clone()).map_err(|_| {
+    // What is checked is what is appended to: nobody else adds to the log in between. An editor may save, though, and two may begin
+    // a log at once: then it is read and checked again.
+    const TRIES: usize = 20;
+    let mut tries = 0;
+    loop {
+        let log = Appending::open(&args.log).map_err(refused)?;
+        let checked = checked(args, &opened, lower.as_ref(), log.as_ref().map_or(&[][..], |log| &log.before), terminal)?;
+        let done = match log {
+            Some(log) => log.append(checked.more.as_bytes()),
+            None => folder::create(&args.log, checked.more.as_bytes()),
+        };
+        match done {
+            Err(FolderFault::NotOurs(_)) if args.log.is_file() && tries < TRIES => tries += 1,
+            Err(fault) => return Err(refused(fault)),
+            Ok(()) => return Ok(terminal.results(&format!("{}\nadded to {}\n", checked.answer, args.log.display()))),
+        }
+    }
+}
+
+/// A reading that can be read and meant, ready to be written.
+struct Checked {
+    more: String,
+    answer: String,
+}
+
+fn checked(
+    args: &LogAddArgs,
+    opened: &Opened,
+    lower: Option<&Opened>,
+    bytes: &[u8],
+    terminal: Terminal,
+) -> Result<Checked, Ended> {
+    let before = String::from_utf8(bytes.to_vec()).map_err(|_| {
         terminal.fault(&format!("error: {}: not a text file (UTF-8)", args.log.display()));
         Ended::BuildFile
     })?;
@@ -43,28 +70,15 @@ pub fn add(args: &LogAddArgs, terminal: Terminal) -> Result<Ended, Ended> {
     let text = format!("{before}{more}");
     let name = args.log.display().to_string();
     let folder = args.log.parent().map(std::path::Path::to_owned).unwrap_or_default();
-    let read = read(&opened, &name, &text, &folder, terminal)?;
+    let read = read(opened, lower, &name, &text, &folder, terminal)?;
     let last = read.answers.answers.last();
     if let Some(answer) = last.filter(|answer| !answer.questions.is_empty()) {
         show(&answer.questions, &read.source, opened.build.units, terminal);
         summary(&answer.questions, &name, terminal);
         return Err(Ended::BuildFile);
     }
-    written(args, exists.then_some(bytes.as_slice()), &more, terminal)?;
-    let text = last.map_or(String::new(), |answer| shown::one(&opened, &read.answers, answer));
-    Ok(terminal.results(&format!("{text}\nadded to {name}\n")))
-}
-
-/// Appends to a file that still holds `before`, or begins one.
-fn written(args: &LogAddArgs, before: Option<&[u8]>, more: &str, terminal: Terminal) -> Result<(), Ended> {
-    let done = match before {
-        Some(before) => folder::append(&args.log, before, more.as_bytes()),
-        None => folder::create(&args.log, more.as_bytes()),
-    };
-    done.map_err(|fault| {
-        terminal.fault(&format!("error: {fault}"));
-        Ended::Files
-    })
+    let answer = last.map_or(String::new(), |answer| shown::one(opened, &read.answers, answer));
+    Ok(Checked { more, answer })
 }
 
 fn head(build: &Build) -> String {

@@ -5,11 +5,12 @@ use crate::mechanics::blank::{self, Floor};
 use crate::mechanics::bow::Options;
 use crate::mechanics::calibration::Calibrated;
 use crate::mechanics::draw::{self, DrawCurve};
-use crate::mechanics::fade::{self, Limits};
+use crate::mechanics::fade;
 use crate::mechanics::glueup::{self, GlueUp};
 use crate::mechanics::hinge::{self, Cause, Hinge};
 use crate::mechanics::sensitivity::{self, Sensitivity};
 use crate::mechanics::tiller::{self, Targets};
+use crate::mechanics::verdict::Limits;
 use crate::model::Build;
 use crate::shop::{self, blank::Heavy};
 use crate::units::System;
@@ -47,7 +48,8 @@ pub fn limbs(build: &Build, calibrated: Option<Calibrated>) -> Outcome<Option<Li
         return Ok(Reported::clean(None));
     }
     let mut warnings = Vec::new();
-    let glued = super::kept(glued(build)?, &mut warnings);
+    let stiffness = calibrated.map_or(1.0, |own| own.factor);
+    let glued = super::kept(glued(build)?, &mut warnings).map(|glued| glued.stiffer(stiffness));
     let fades =
         fade::check(build, Limits::default(), |lamination, s| glued.as_ref().map_or(0.0, |g| g.held_curvature(lamination, s)));
     let fade_warnings: Vec<Diagnostic> = fades.iter().flat_map(|fades| fades.warnings(build)).collect();

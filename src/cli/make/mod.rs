@@ -11,7 +11,7 @@ pub use work::{Work, kept};
 
 use super::Ended;
 use super::args::MakeArgs;
-use super::folder::{self, OutFile};
+use super::folder::{Filling, FolderFault, OutFile};
 use super::input::{Input, show, summary};
 use super::report as filled;
 use super::terminal::{Progress, Terminal};
@@ -27,8 +27,9 @@ use crate::shop::budget::Budget;
 use crate::shop::riser_block::{self, CheckSteps, RiserBlock};
 use crate::units::{fixed, trim_zeros};
 use crate::write::tile::Printed;
-use crate::write::{Content, Unwritable, book_html, book_pdf, dxf, pdf, svg};
-use std::path::PathBuf;
+use crate::write::{Content, Letters, Unwritable, book_html, book_pdf, dxf, pdf, svg};
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
 use work::work;
 
 /// What every file says of its making.
@@ -55,16 +56,18 @@ impl Stamp {
         text
     }
 
-    /// The drawing, signed, under a name that is fit for a file.
+    /// The drawing, signed, under a name that is fit for a file, each mark on it once.
     pub fn on(&self, mut drawing: Drawing) -> Drawing {
         drawing.name = file_name(&drawing.name);
         drawing.made_by = self.text();
+        drawing.mark_once();
         drawing
     }
 
     /// The cut file of a drawing.
     pub fn dxf(&self, drawing: &Drawing, build: &Build) -> Result<Vec<u8>, Diagnostic> {
-        dxf::dxf(drawing, &build.shop.lines, build.units, Content::CutterOnly).map_err(unwritable)
+        let letters = Letters::of(&build.shop.cutter);
+        dxf::dxf(drawing, &build.shop.lines, build.units, Content::CutterOnly, letters).map_err(unwritable)
     }
 }
 
@@ -134,25 +137,59 @@ fn each_once(diagnostics: impl IntoIterator<Item = Diagnostic>) -> Vec<Diagnosti
     seen
 }
 
-/// The plan as files; nothing is written.
+/// Why files were not made.
+pub enum NotMade {
+    Faults(Vec<Diagnostic>),
+    /// Whoever takes the files refused one.
+    Refused(FolderFault),
+}
+
+impl From<Vec<Diagnostic>> for NotMade {
+    fn from(faults: Vec<Diagnostic>) -> NotMade {
+        NotMade::Faults(faults)
+    }
+}
+
+impl From<Diagnostic> for NotMade {
+    fn from(fault: Diagnostic) -> NotMade {
+        NotMade::Faults(vec![fault])
+    }
+}
+
+/// Sheets that are pictures at the same time: enough for all cores, few enough that their bytes are soon handed on.
+const AT_ONCE: usize = 8;
+
+/// The plan as files, each handed to `take` as soon as it is made.
 pub fn files(
     build: &Build,
     plan: &Plan<'_>,
     stamp: &Stamp,
     printed: Printed,
     progress: &mut Progress,
-) -> Result<Vec<OutFile>, Vec<Diagnostic>> {
+    take: &mut dyn FnMut(OutFile) -> Result<(), FolderFault>,
+) -> Result<(), NotMade> {
     let Plan { report, works, block, limbs, .. } = plan;
-    let mut files = vec![OutFile { path: "report.json".into(), bytes: report::json(report) }];
-    files.push(OutFile { path: "stack.csv".into(), bytes: tables::stack(build, report) });
+    let mut names: BTreeSet<String> = BTreeSet::new();
+    let mut put = |path: String, bytes: Vec<u8>| {
+        if !names.insert(path.clone()) {
+            let message = format!("two sheets would be called {path}");
+            let hint = "give the laminations names that differ more";
+            return Err(NotMade::from(Diagnostic::fault(Place::new("lamination"), message).hint(hint)));
+        }
+        take(OutFile { path, bytes }).map_err(NotMade::Refused)
+    };
+    put("report.json".into(), report::json(report))?;
+    put("stack.csv".into(), tables::stack(build, report))?;
     progress.at("sheets", 2, 3);
     let mut drawings: Vec<&Drawing> = Vec::new();
     for work in works {
         if let Some(row) = report.laminations.iter().find(|row| row.name == work.lamination.name) {
-            files.extend(tables::of_work(build, work, row));
+            for OutFile { path, bytes } in tables::of_work(build, work, row) {
+                put(path, bytes)?;
+            }
         }
         for (drawing, bytes) in &work.cut {
-            files.push(OutFile { path: format!("templates/{}.dxf", drawing.name), bytes: bytes.clone() });
+            put(format!("templates/{}.dxf", drawing.name), bytes.clone())?;
         }
         drawings.extend(work.cut.iter().map(|(drawing, _)| drawing).chain(&work.shown));
     }
@@ -161,47 +198,39 @@ pub fn files(
         None => Vec::new(),
     };
     let at_the_fades = limbs.as_ref().map_or(&[][..], |limbs| &limbs.fade_warnings);
-    let others: Vec<Drawing> =
-        templates(build, block.as_ref(), at_the_fades).into_iter().chain(forms).map(|drawing| stamp.on(drawing)).collect();
+    let mut others: Vec<Drawing> = templates(build, block.as_ref(), at_the_fades);
+    others.extend(forms);
+    if let Some(limbs) = limbs {
+        let (curve, targets) = (&limbs.curve, &limbs.tiller);
+        others.push(sheets::tiller::reduced(build, curve, targets, &limbs.floor));
+        others.push(sheets::tiller::full_size(build, curve, targets));
+    }
+    let others: Vec<Drawing> = others.into_iter().map(|drawing| stamp.on(drawing)).collect();
     for drawing in &others {
         // A sheet to look at has nothing for a cutter.
         if drawing.items.iter().any(|item| item.kind == Kind::Cut) {
-            let bytes = stamp.dxf(drawing, build).map_err(|fault| vec![fault])?;
-            files.push(OutFile { path: format!("templates/{}.dxf", drawing.name), bytes });
+            put(format!("templates/{}.dxf", drawing.name), stamp.dxf(drawing, build)?)?;
         }
     }
     drawings.extend(&others);
-    for pictures in side_by_side(&drawings, |drawing| pictures(build, drawing, printed)) {
-        files.extend(pictures.map_err(|fault| vec![fault])?);
+    for some in drawings.chunks(AT_ONCE) {
+        for (drawing, pictures) in some.iter().zip(side_by_side(some, |drawing| pictures(build, drawing, printed))) {
+            let [svg, pdf] = pictures?;
+            put(format!("templates/{}.svg", drawing.name), svg)?;
+            put(format!("templates/{}.pdf", drawing.name), pdf)?;
+        }
     }
     if let Some(limbs) = limbs {
         let drawing = stamp.on(sheets::bow::sheet(build, &limbs.curve, &limbs.sensitivity, limbs.spread_n()));
-        let [svg, pdf] = pictures(build, &drawing, printed).map_err(|fault| vec![fault])?;
-        files.extend([OutFile { path: "bow.svg".into(), ..svg }, OutFile { path: "bow.pdf".into(), ..pdf }]);
-        let (curve, targets) = (&limbs.curve, &limbs.tiller);
-        let reduced = sheets::tiller::reduced(build, curve, targets, &limbs.floor);
-        let tiller = [reduced, sheets::tiller::full_size(build, curve, targets)].map(|sheet| stamp.on(sheet));
-        for pictures in side_by_side(&tiller, |drawing| pictures(build, drawing, printed)) {
-            files.extend(pictures.map_err(|fault| vec![fault])?);
-        }
-        files.push(OutFile { path: "force.csv".into(), bytes: tables::force(build.units, &limbs.curve) });
+        let [svg, pdf] = pictures(build, &drawing, printed)?;
+        put("bow.svg".into(), svg)?;
+        put("bow.pdf".into(), pdf)?;
+        put("force.csv".into(), tables::force(build.units, &limbs.curve))?;
     }
     let book = book::book(&contents(build, plan, stamp));
     let (paper, lines) = (&build.shop.paper, &build.shop.lines);
-    let printed_book = book_pdf::pdf(&book, paper, lines).map_err(|fault| vec![unwritable(fault)])?;
-    let read_book = book_html::html(&book, lines).map_err(|fault| vec![unwritable(fault)])?;
-    files.extend([
-        OutFile { path: "build-book.pdf".into(), bytes: printed_book },
-        OutFile { path: "build-book.html".into(), bytes: read_book },
-    ]);
-    files.sort_by(|a, b| a.path.cmp(&b.path));
-    if let Some(pair) = files.windows(2).find(|pair| pair[0].path == pair[1].path) {
-        let message = format!("two sheets would be called {}", pair[0].path);
-        return Err(vec![
-            Diagnostic::fault(Place::new("lamination"), message).hint("give the laminations names that differ more"),
-        ]);
-    }
-    Ok(files)
+    put("build-book.pdf".into(), book_pdf::pdf(&book, paper, lines).map_err(unwritable)?)?;
+    put("build-book.html".into(), book_html::html(&book, lines).map_err(unwritable)?)
 }
 
 /// What the build book is made from.
@@ -246,8 +275,14 @@ fn side_by_side<T: Sync, R: Send>(items: &[T], f: impl Fn(&T) -> R + Sync) -> Ve
         |worker: usize| items.iter().enumerate().skip(worker).step_by(workers).map(|(i, item)| (i, f(item))).collect::<Vec<_>>();
     let mut found: Vec<(usize, R)> = std::thread::scope(|scope| {
         let part = &part;
-        let handles: Vec<_> = (0..workers).map(|worker| scope.spawn(move || part(worker))).collect();
-        handles.into_iter().flat_map(|handle| handle.join().expect("a worker does not panic")).collect()
+        let started: Vec<_> =
+            (1..workers).map(|worker| (worker, std::thread::Builder::new().spawn_scoped(scope, move || part(worker)))).collect();
+        let mut found = part(0);
+        for (worker, handle) in started {
+            // Where the system gives no thread, its part is done here.
+            found.extend(handle.map_or_else(|_| part(worker), |handle| handle.join().expect("a worker does not panic")));
+        }
+        found
     });
     found.sort_by_key(|(i, _)| *i);
     found.into_iter().map(|(_, result)| result).collect()
@@ -276,12 +311,11 @@ fn templates(build: &Build, block: Option<&RiserBlock>, at_the_fades: &[Diagnost
 }
 
 /// SVG and PDF of a drawing.
-fn pictures(build: &Build, drawing: &Drawing, printed: Printed) -> Result<[OutFile; 2], Diagnostic> {
+fn pictures(build: &Build, drawing: &Drawing, printed: Printed) -> Result<[Vec<u8>; 2], Diagnostic> {
     let lines = &build.shop.lines;
     let svg = svg::svg(drawing, lines, Content::Everything).map_err(unwritable)?;
     let pdf = pdf::pdf(std::slice::from_ref(drawing), &build.shop.paper, printed, lines).map_err(unwritable)?;
-    let file = |ending: &str, bytes| OutFile { path: format!("templates/{}.{ending}", drawing.name), bytes };
-    Ok([file("svg", svg), file("pdf", pdf)])
+    Ok([svg, pdf])
 }
 
 pub fn make(args: &MakeArgs, terminal: Terminal) -> Ended {
@@ -290,60 +324,89 @@ pub fn make(args: &MakeArgs, terminal: Terminal) -> Ended {
         Err(ended) => return ended,
     };
     let printed = args.printed.unwrap_or(Printed::EXACT);
-    let stem = args
-        .file
-        .file_stem()
-        .map(|stem| stem.to_string_lossy().into_owned())
-        .filter(|stem| stem != "-")
-        .unwrap_or("build".into());
+    let stem = stem(&args.file);
     let build_file = args.file.file_name().map_or(stem.clone(), |name| name.to_string_lossy().into_owned());
     let percent = |mm: f64| trim_zeros(&fixed(mm, 2));
     let options = args.printed.map(|Printed { x, y }| format!("--printed {}x{}", percent(x), percent(y))).into_iter().collect();
     let stamp = Stamp { build_file, hash: opened.hash.clone(), options };
     let units = opened.build.units;
     let mut progress = Progress::new(terminal);
-    let planned = plan(&opened.build, opened.calibrated, &stamp, &mut progress)
-        .and_then(|plan| files(&opened.build, &plan, &stamp, printed, &mut progress).map(|files| (plan, files)));
-    drop(progress);
-    let (plan, files) = match planned {
-        Ok(planned) => planned,
+    let refused = |faults: &[Diagnostic]| {
+        show(faults, &opened.source, units, terminal);
+        summary(faults, &args.file.display().to_string(), terminal);
+        Ended::BuildFile
+    };
+    let plan = match plan(&opened.build, opened.calibrated, &stamp, &mut progress) {
+        Ok(plan) => plan,
         Err(faults) => {
-            show(&faults, &opened.source, units, terminal);
-            summary(&faults, &args.file.display().to_string(), terminal);
-            return Ended::BuildFile;
+            drop(progress);
+            return refused(&faults);
         }
     };
-    show(&plan.warnings, &opened.source, units, terminal);
     let folder = args.out.clone().unwrap_or_else(|| PathBuf::from("output").join(&stem));
-    let files = match chosen(files, &args.only) {
-        Ok(files) => files,
-        Err(message) => {
-            terminal.fault(&message);
+    let mut chosen = Chosen { only: &args.only, names: BTreeSet::new(), written: 0 };
+    let made = Filling::begin(&folder).map_err(NotMade::Refused).and_then(|mut filling| {
+        files(&opened.build, &plan, &stamp, printed, &mut progress, &mut |file| {
+            if chosen.takes(&file.path) { filling.add(&file) } else { Ok(()) }
+        })?;
+        Ok(filling)
+    });
+    drop(progress);
+    let filled = match made {
+        Ok(_) if chosen.unknown().is_some() => {
+            terminal.fault(&chosen.unknown().unwrap_or_default());
             return Ended::Files;
         }
+        Ok(filling) => filling.finish(!args.only.is_empty()),
+        Err(NotMade::Refused(fault)) => Err(fault),
+        Err(NotMade::Faults(faults)) => return refused(&faults),
     };
-    if let Err(fault) = folder::fill(&folder, &files, !args.only.is_empty()) {
+    show(&plan.warnings, &opened.source, units, terminal);
+    if let Err(fault) = filled {
         terminal.fault(&format!("error: {fault}"));
         return Ended::Files;
     }
     if args.json {
         return terminal.results(&String::from_utf8_lossy(&report::json(&plan.report)));
     }
-    terminal.results(&tables::summary(&opened.build, &plan.report, &folder.display().to_string(), files.len()))
+    terminal.results(&tables::summary(&opened.build, &plan.report, &folder.display().to_string(), chosen.written))
 }
 
-/// The files whose name, without folder, starts with one of the parts asked for; all if none is.
-fn chosen(files: Vec<OutFile>, only: &[String]) -> Result<Vec<OutFile>, String> {
-    let names = |file: &OutFile| file.path.rsplit('/').next().unwrap_or("").to_owned();
-    let unknown: Vec<&String> =
-        only.iter().filter(|part| !files.iter().any(|file| names(file).starts_with(part.as_str()))).collect();
-    if let Some(part) = unknown.first() {
-        let mut stems: Vec<String> = files.iter().map(|file| names(file).split('.').next().unwrap_or("").to_owned()).collect();
-        stems.dedup();
-        return Err(format!("error: no part is called `{part}`\nhelp: there are {}", stems.join(", ")));
+/// The build file's name without its ending, as the name of a folder: never one that leads elsewhere, never empty.
+fn stem(file: &Path) -> String {
+    let stem = file.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
+    let plain = |c: char| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.' | ' ');
+    if stem == "-" {
+        "build".into()
+    } else if stem.chars().all(plain) && stem.starts_with(|c: char| c.is_ascii_alphanumeric()) && !stem.ends_with(['.', ' ']) {
+        stem
+    } else {
+        file_name(&stem)
     }
-    Ok(files
-        .into_iter()
-        .filter(|file| only.is_empty() || only.iter().any(|part| names(file).starts_with(part.as_str())))
-        .collect())
+}
+
+/// Which files are written: those whose name, without folder, starts with one of the parts asked for; all if none is.
+struct Chosen<'a> {
+    only: &'a [String],
+    /// Of all files that there are, without folder.
+    names: BTreeSet<String>,
+    written: usize,
+}
+
+impl Chosen<'_> {
+    fn takes(&mut self, path: &str) -> bool {
+        let name = path.rsplit('/').next().unwrap_or("");
+        self.names.insert(name.to_owned());
+        let wanted = self.only.is_empty() || self.only.iter().any(|part| name.starts_with(part.as_str()));
+        self.written += usize::from(wanted);
+        wanted
+    }
+
+    /// What to say of a part that is the start of no name; `None` if each is.
+    fn unknown(&self) -> Option<String> {
+        let part = self.only.iter().find(|part| !self.names.iter().any(|name| name.starts_with(part.as_str())))?;
+        let stems: BTreeSet<&str> = self.names.iter().map(|name| name.split('.').next().unwrap_or("")).collect();
+        let stems: Vec<&str> = stems.into_iter().collect();
+        Some(format!("error: no part is called `{part}`\nhelp: there are {}", stems.join(", ")))
+    }
 }

@@ -13,11 +13,14 @@
 use super::super::bow::{Options, Unstrung};
 use super::super::draw::{self, DrawCurve};
 use super::super::section::{Part, Stack};
+use super::super::strain::Worst;
 use super::hold::{self, Hold};
-use super::pile::{CURVATURE_CLOSE, Pile, curve};
-use super::{GlueUp, mesh, pile, sides, unstrung};
-use crate::diag::Diagnostic;
+use super::pile::{CLOSE_RAD, Pile, unstrung};
+use super::{GlueUp, STEP_MM, pile};
+use crate::diag::{Diagnostic, Reported};
 use crate::model::Build;
+use crate::numeric::ode;
+use crate::numeric::pieces::{self, Pieces};
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum How {
@@ -33,7 +36,7 @@ pub struct Way {
     /// Rise of the nock unstrung, mm.
     pub tip_mm: f64,
     pub unstrung: Unstrung,
-    /// Why there are no numbers, where the bow cannot be braced or drawn so.
+    /// Why there are no numbers, where the bow cannot be braced or drawn so; with them come the warnings of the draw.
     pub drawn: Result<Drawn, Vec<Diagnostic>>,
 }
 
@@ -42,18 +45,11 @@ pub struct Drawn {
     pub weight_n: f64,
     /// Between brace and full draw, N·mm.
     pub energy_n_mm: f64,
-    /// The greatest strain of each lamination and of the riser at full draw, locked-in strain included; positive is stretch.
-    pub worst: Vec<WorstStrain>,
+    /// The greatest strain of each lamination and of the riser, as the draw finds it.
+    pub worst: Vec<Worst>,
     /// The greatest shear in a glue line at full draw; `None` without glue lines.
     pub shear: Option<Shear>,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct WorstStrain {
-    pub part: Part,
-    pub strain: f64,
-    pub s_mm: f64,
-    pub belly_face: bool,
+    pub warnings: Vec<Diagnostic>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -64,7 +60,9 @@ pub struct Shear {
 }
 
 /// The build as written, flat and in one stage; faults where the build cannot be glued at all.
-pub fn compare(build: &Build, glued: &GlueUp) -> Result<Vec<Way>, Vec<Diagnostic>> {
+///
+/// `options` are those that the bow is drawn with elsewhere, its stiffness among them: only the unstrung shape is each way's own.
+pub fn compare(build: &Build, glued: &GlueUp, options: &Options) -> Result<Vec<Way>, Vec<Diagnostic>> {
     let stack = Stack::of(build).map_err(|fault| vec![fault])?;
     let flat = in_one_stage(stack, &glued.unstrung, false)?;
     let one = in_one_stage(stack, &glued.unstrung, true)?;
@@ -72,23 +70,14 @@ pub fn compare(build: &Build, glued: &GlueUp) -> Result<Vec<Way>, Vec<Diagnostic
     Ok(ways
         .into_iter()
         .map(|(how, unstrung)| {
-            let options = Options { unstrung: unstrung.clone(), ..Options::default() };
-            let drawn = draw::curve(build, &options).map(|reported| drawn(&reported.value));
-            let mesh = crate::numeric::ode::mesh(
-                0.0,
-                glued.nock_mm,
-                &unstrung.curvature_per_mm.points().iter().map(|point| point.0).collect::<Vec<_>>(),
-                10.0,
-            );
-            let tip = hold::line(&mesh, |inside, s| at(&unstrung, inside, s)).last().map_or(0.0, |spot| spot.rise_mm);
+            let options = Options { unstrung: unstrung.clone(), ..options.clone() };
+            let drawn = draw::curve(build, &options).map(drawn);
+            let curvature = &unstrung.curvature_per_mm;
+            let mesh = ode::mesh(0.0, glued.nock_mm, curvature.corners(), STEP_MM);
+            let tip = hold::line(&mesh, |inside, s| curvature.at(inside, s)).last().map_or(0.0, |spot| spot.rise_mm);
             Way { how, tip_mm: tip, unstrung, drawn }
         })
         .collect())
-}
-
-/// The unstrung curvature, a step looked at from the side of `inside`.
-fn at(unstrung: &Unstrung, inside: f64, s: f64) -> f64 {
-    unstrung.curvature_per_mm.at(s + 2e-5 * (inside - s).signum())
 }
 
 /// All laminations glued at once: flat, or so that they come off with the curvature of `like`.
@@ -98,38 +87,26 @@ fn in_one_stage(stack: Stack<'_>, like: &Unstrung, shaped: bool) -> Result<Unstr
     let nock = stack.outline().nock_mm();
     if shaped {
         let mut corners = one.corners();
-        corners.extend(like.curvature_per_mm.points().iter().map(|point| point.0));
-        let mesh = crate::numeric::ode::mesh(0.0, nock, &corners, 6.0);
-        let form: Vec<(f64, f64)> = sides(&mesh)
-            .into_iter()
-            .map(|(inside, s)| {
-                let wanted = at(like, inside, s);
-                (s, one.form_for(&one.laid(0, inside, s), wanted).unwrap_or(wanted))
-            })
-            .collect();
-        one.holds = vec![Hold::At(curve(&form, CURVATURE_CLOSE))];
+        corners.extend(like.curvature_per_mm.corners());
+        let form = pieces::sample(
+            0.0,
+            nock,
+            &corners,
+            |_| CLOSE_RAD / nock,
+            |inside, s| {
+                let wanted = like.curvature_per_mm.at(inside, s);
+                vec![one.form_for(&one.laid(0, inside, s), wanted).unwrap_or(wanted)]
+            },
+        );
+        one.holds = vec![Hold::At(Pieces::of(&corners, &form, |_| Some(0)))];
     }
-    let sides = sides(&mesh(&one, nock));
-    Ok(unstrung(&sides, |inside, s| one.glued(0, inside, s)))
+    Ok(unstrung(&one.corners(), nock, |inside, s| one.glued(0, inside, s)))
 }
 
-fn drawn(curve: &DrawCurve) -> Drawn {
-    let full = curve.at_full_draw();
-    let mut worst: Vec<WorstStrain> = Vec::new();
-    for (station, here) in curve.stations.iter().enumerate() {
-        for (index, layer) in here.section.layers.iter().enumerate().filter(|(_, layer)| layer.part != Part::Glue) {
-            for (face, strain) in curve.strain(full, station, index).into_iter().enumerate() {
-                let found = WorstStrain { part: layer.part, strain, s_mm: here.s_mm, belly_face: face == 1 };
-                match worst.iter_mut().find(|known| known.part == layer.part) {
-                    Some(known) if known.strain.abs() < strain.abs() => *known = found,
-                    Some(_) => {}
-                    None => worst.push(found),
-                }
-            }
-        }
-    }
-    worst.sort_by_key(|worst| worst.part);
-    Drawn { weight_n: full.force_n, energy_n_mm: curve.energy.work_n_mm, worst, shear: shear(curve) }
+fn drawn(reported: Reported<DrawCurve>) -> Drawn {
+    let Reported { value: curve, warnings } = reported;
+    let weight_n = curve.at_full_draw().force_n;
+    Drawn { weight_n, energy_n_mm: curve.energy.work_n_mm, shear: shear(&curve), worst: curve.worst, warnings }
 }
 
 /// The greatest shear over all glue lines between neighbouring stations that hold the same layers.

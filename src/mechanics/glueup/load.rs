@@ -36,6 +36,14 @@ impl Load {
         Some((hardest.force_n / self.spacing_mm, hardest.s_mm))
     }
 
+    /// The same for wood whose stiffness is multiplied by this.
+    pub fn stiffer(&mut self, by: f64) {
+        self.tip_n = self.tip_n.map(|tip_n| by * tip_n);
+        for force in &mut self.forces {
+            force.force_n *= by;
+        }
+    }
+
     /// Sum of all forces without regard to their direction, N a limb.
     pub fn sum_n(&self) -> f64 {
         self.forces.iter().map(|force| force.force_n.abs()).sum()

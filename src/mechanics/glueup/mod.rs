@@ -33,15 +33,15 @@ pub use hold::Spot;
 pub use load::{Clamping, Clamps, Force, GlueNeed, Load};
 pub use wanted::Wanted;
 
-use super::bow::{Locked, Unstrung};
+use super::bow::Unstrung;
 use super::section::{Part, Stack};
+use super::verdict::{Limits, Verdict};
 use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
 use crate::model::Build;
 use crate::model::workshop::Held;
-use crate::numeric::interp::Curve;
 use crate::numeric::ode;
 use hold::{FormCurve, Hold};
-use pile::{Bundle, CURVATURE_CLOSE, Pile};
+use pile::{Bundle, Pile};
 
 /// What a glue-up does to the bow.
 #[derive(Debug, Clone, PartialEq)]
@@ -143,6 +143,14 @@ impl GlueUp {
         self.stages.last().map_or(0.0, Stage::tip_left_mm)
     }
 
+    /// The same glue-up of wood whose stiffness is multiplied by this, as finished bows have shown it: shapes and strains stay, forces follow.
+    pub fn stiffer(mut self, by: f64) -> GlueUp {
+        for stage in &mut self.stages {
+            stage.load.stiffer(by);
+        }
+        self
+    }
+
     /// Curvature of the limb's line while this lamination is glued, 1/mm.
     pub fn held_curvature(&self, lamination: usize, s_mm: f64) -> f64 {
         let stage = self.stages.iter().find(|stage| stage.laminations.contains(&lamination));
@@ -197,7 +205,7 @@ pub fn plan(build: &Build) -> Outcome<GlueUp> {
         stages.push(stage);
     }
     let last = pile.holds.len() - 1;
-    let unstrung = unstrung(&sides(&mesh(&pile, nock_mm)), |inside, s| pile.glued(last, inside, s));
+    let unstrung = pile::unstrung(&pile.corners(), nock_mm, |inside, s| pile.glued(last, inside, s));
     let value = GlueUp { stages, blank_mm: pile.blank_mm, nock_mm, unstrung, retained: build.glue.retained };
     Ok(Reported { value, warnings })
 }
@@ -309,16 +317,6 @@ fn sides(mesh: &[f64]) -> Vec<(f64, f64)> {
         .collect()
 }
 
-/// Curvature and locked strain over the stations for the draw.
-fn unstrung(sides: &[(f64, f64)], glued: impl Fn(f64, f64) -> Option<Bundle>) -> Unstrung {
-    let pieces: Vec<(f64, Bundle)> =
-        sides.iter().filter_map(|(inside, s)| glued(*inside, *s).map(|bundle| (*s, bundle))).collect();
-    let curvature: Vec<(f64, f64)> = pieces.iter().map(|(s, bundle)| (*s, bundle.piece.free_curvature_per_mm)).collect();
-    let locked: Vec<Locked> = pile::locked(&pieces);
-    let curvature_per_mm = if curvature.is_empty() { Curve::constant(0.0) } else { pile::curve(&curvature, CURVATURE_CLOSE) };
-    Unstrung { curvature_per_mm, locked }
-}
-
 fn bent(pile: &Pile<'_>, n: usize, laid: &[(f64, f64, Vec<Bundle>)]) -> Vec<Bent> {
     let mut worst: Vec<Bent> = Vec::new();
     for (inside, s, bundles) in laid {
@@ -388,15 +386,21 @@ fn unwilling(build: &Build, stage: &Stage) -> Vec<Diagnostic> {
             }
             Bends::Layer(Part::Lamination(index)) if !bent.on_fade => {
                 let lamination = &build.laminations[index];
-                let Some(breaking) = lamination.wood.breaking_strain.filter(|breaking| MOST_OF_BREAKING * breaking < bent.strain)
-                else {
-                    continue;
+                let limits = Limits::default().of_wood(lamination.wood.breaking_strain);
+                let (limit, advice) = match limits.verdict(bent.strain) {
+                    Verdict::Goes => continue,
+                    Verdict::Caution => (limits.caution, ""),
+                    Verdict::Stop => (limits.stop, ": stop, and bend a test strip first"),
                 };
+                let breaks = lamination
+                    .wood
+                    .breaking_strain
+                    .map_or(String::new(), |at| format!("; its wood breaks at {:.2} on average", 100.0 * at));
                 let message = format!(
-                    "bent to the form, `{}` stretches by {percent:.2} percent at station {}; its wood breaks at {:.2} on average",
+                    "bent to the form, `{}` stretches by {percent:.2} percent at station {}, over the {:.2} percent that we propose as a limit for it dry{breaks}{advice}",
                     lamination.name,
                     mm(bent.s_mm),
-                    100.0 * breaking
+                    100.0 * limit
                 );
                 warnings.push(
                     Diagnostic::warning(lamination.place.clone(), message)
@@ -416,5 +420,3 @@ fn unwilling(build: &Build, stage: &Stage) -> Vec<Diagnostic> {
 /// Surface strain of a riser on the form above which it counts as not going there: a block 1½ in deep takes a moment of hundreds of N·m for it.
 /// Lower, and the harmless ends of the fades are named; higher, and a bridge under the grip goes unnoticed.
 const RISER_BENDS: f64 = 2e-3;
-/// Share of the breaking strain at which a dry strip on the form is warned of; dry strips scatter widely. Common practice, no source.
-const MOST_OF_BREAKING: f64 = 0.7;

@@ -10,11 +10,11 @@
 //! * A lamination that climbs the riser is bent by the fade as well as by the form. Against the line of the limb its own
 //!   straight shape has the curvature `−κ_fade`, and so it is laid in.
 
-use super::super::bow::Locked;
+use super::super::bow::{Locked, Unstrung};
 use super::super::release::{Piece, Ply, glued};
 use super::super::section::{Layer, Part, Stack};
 use super::hold::Hold;
-use crate::numeric::interp::{Between, Curve};
+use crate::numeric::pieces::{self, Pieces};
 
 /// The build as it is glued: which stage each layer comes in, and how the stages so far were held.
 #[derive(Debug, Clone)]
@@ -158,8 +158,8 @@ impl<'a> Pile<'a> {
     /// Curvature of the fade under what climbs it, positive toward the belly, 1/mm; `None` beyond the feather and without a riser.
     pub fn fade_curvature(&self, inside_mm: f64, s_mm: f64) -> Option<f64> {
         let riser = self.stack.build().riser.as_ref().filter(|riser| inside_mm < riser.feather_station_mm())?;
-        // A nanometre to the side it is seen from: at the ends of the fade its curvature jumps.
-        Some(riser.fade_at(s_mm + 1e-6 * (inside_mm - s_mm).signum()).curvature_per_mm)
+        // A trifle to the side it is seen from, since its curvature jumps at the fade's ends; in proportion, so that it stays smooth between.
+        Some(riser.fade_at(s_mm + 1e-9 * (inside_mm - s_mm)).curvature_per_mm)
     }
 
     /// Whether this part lies on the riser's fades.
@@ -180,68 +180,36 @@ impl<'a> Pile<'a> {
     }
 }
 
-/// Strain left in each lamination and in the riser, as curves over the station; `pieces` are given over increasing stations, and a
-/// station that stands twice is seen from either side.
-pub(super) fn locked(pieces: &[(f64, Bundle)]) -> Vec<Locked> {
-    /// `(station, strain)` at both faces of a part.
-    type Faces = (Part, Vec<(f64, f64)>, Vec<(f64, f64)>);
-    let mut found: Vec<Faces> = Vec::new();
-    for (s, bundle) in pieces {
-        for (part, ply) in bundle.parts.iter().zip(&bundle.piece.plies) {
-            if *part == Part::Glue {
-                continue;
-            }
-            let at = match found.iter().position(|known| known.0 == *part) {
-                Some(at) => at,
-                None => {
-                    found.push((*part, Vec::new(), Vec::new()));
-                    found.len() - 1
-                }
-            };
-            found[at].1.push((*s, ply.strain.at(ply.from_mm)));
-            found[at].2.push((*s, ply.strain.at(ply.to_mm)));
-        }
-    }
-    found.sort_by_key(|known| known.0);
-    found
-        .into_iter()
-        .map(|(part, back, belly)| Locked { part, back: curve(&back, STRAIN_CLOSE), belly: curve(&belly, STRAIN_CLOSE) })
-        .collect()
+/// What comes off a form, over the station: its free curvature, and the strain left in each lamination and in the riser.
+///
+/// `glued` gives it at a station seen from a side. Both are as close to it as the draw needs: see [`CLOSE_RAD`].
+pub(super) fn unstrung(corners: &[f64], nock_mm: f64, glued: impl Fn(f64, f64) -> Option<Bundle>) -> Unstrung {
+    // Curvature first, then both faces of each ply.
+    let values = |inside: f64, s: f64| {
+        glued(inside, s).map_or(vec![0.0], |bundle| {
+            let plies = bundle.piece.plies.iter().flat_map(|ply| [ply.strain.at(ply.from_mm), ply.strain.at(ply.to_mm)]);
+            std::iter::once(bundle.piece.free_curvature_per_mm).chain(plies).collect()
+        })
+    };
+    let close = |index: usize| if index == 0 { CLOSE_RAD / nock_mm } else { STRAIN_CLOSE };
+    let sampled = pieces::sample(0.0, nock_mm, corners, close, values);
+    let parts: Vec<Vec<Part>> =
+        sampled.iter().map(|stretch| glued(stretch.inside, stretch.inside).map_or(Vec::new(), |bundle| bundle.parts)).collect();
+    let mut all: Vec<Part> = parts.iter().flatten().copied().filter(|part| *part != Part::Glue).collect();
+    all.sort_unstable();
+    all.dedup();
+    let locked = all.into_iter().map(|part| {
+        let face = |belly: usize| {
+            let place = |stretch: usize| parts[stretch].iter().position(|known| *known == part);
+            Pieces::of(corners, &sampled, |stretch| Some(1 + 2 * place(stretch)? + belly))
+        };
+        Locked { part, back: face(0), belly: face(1) }
+    });
+    Unstrung { locked: locked.collect(), curvature_per_mm: Pieces::of(corners, &sampled, |_| Some(0)) }
 }
 
-/// Strains nearer than this to a straight line need no point of their own: a ten-thousandth of what breaks wood.
-const STRAIN_CLOSE: f64 = 1e-6;
-/// Curvatures nearer than this (1/mm) to a straight line need no point: over a limb of 900 mm they move the tip by 0.004 mm.
-pub(super) const CURVATURE_CLOSE: f64 = 1e-8;
-/// Two values at one station are set this far apart, mm: nearer, and integration takes them for one corner; further, and the
-/// ramp between them counts as curvature.
-const APART_MM: f64 = 1e-5;
-
-/// A curve straight between points that stay `close` to the given ones; a station that stands twice is a jump.
-pub(super) fn curve(points: &[(f64, f64)], close: f64) -> Curve {
-    let mut apart: Vec<(f64, f64)> = Vec::new();
-    for (s, value) in points {
-        match apart.last() {
-            Some(before) if s - before.0 < APART_MM => {
-                if close < (value - before.1).abs() {
-                    apart.push((before.0 + APART_MM, *value));
-                }
-            }
-            _ => apart.push((*s, *value)),
-        }
-    }
-    // The chord over a span is taken where all its points lie close to it, else the span is cut at the farthest: no more turns than points.
-    let mut kept = vec![false; apart.len()];
-    let mut spans = vec![(0, apart.len().saturating_sub(1))];
-    while let Some((from, to)) = spans.pop() {
-        (kept[from], kept[to]) = (true, true);
-        let ((s0, v0), (s1, v1)) = (apart[from], apart[to]);
-        let off = |i: usize| (apart[i].1 - v0 - (v1 - v0) * (apart[i].0 - s0) / (s1 - s0)).abs();
-        let farthest = (from + 1..to).max_by(|a, b| off(*a).total_cmp(&off(*b)));
-        if let Some(cut) = farthest.filter(|i| close < off(*i)) {
-            spans.extend([(from, cut), (cut, to)]);
-        }
-    }
-    let points = apart.into_iter().zip(kept).filter(|(_, kept)| *kept).map(|(point, _)| point).collect();
-    Curve::through(points, Between::Straight).unwrap_or_else(|_| Curve::constant(0.0))
-}
+/// Closeness of the curvature, as an angle over the limb: moves the force by less than 1e-9 of itself, which is what the draw keeps
+/// to. More shows there, less only adds pieces near the feather.
+pub(super) const CLOSE_RAD: f64 = 1e-9;
+/// Closeness of the strains: a ten-millionth of what breaks wood.
+const STRAIN_CLOSE: f64 = 1e-9;

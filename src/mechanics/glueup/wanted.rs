@@ -4,8 +4,8 @@
 //! goes further: a form curve, station by station, whose released shape is the wanted one.
 
 use super::hold::{self, FormCurve, Hold};
-use super::pile::{CURVATURE_CLOSE, Pile, curve};
-use super::{Row, mesh, sides};
+use super::pile::Pile;
+use super::{Row, mesh};
 use crate::diag::{Diagnostic, mm};
 use crate::model::workshop::Held;
 
@@ -117,14 +117,10 @@ pub(super) fn exact(pile: &Pile<'_>, n: usize, form: &FormCurve, tip_mm: Option<
     let place = crate::diag::Place::whole_file();
     let Ok(shape) = form.scaled(by, &place) else { return Vec::new() };
     let wanted = Hold::Form(shape);
-    let curvature: Vec<(f64, f64)> = sides(mesh)
-        .into_iter()
-        .map(|(inside, s)| {
-            let laid = pile.laid(n, inside, s);
-            let here = wanted.curvature(inside, s, &laid);
-            (s, pile.form_for(&laid, here).unwrap_or(here))
-        })
-        .collect();
-    let curvature = curve(&curvature, CURVATURE_CLOSE);
-    hold::line(mesh, |_, s| curvature.at(s)).into_iter().map(|spot| (spot.s_mm, spot.rise_mm)).collect()
+    let curvature = |inside: f64, s: f64| {
+        let laid = pile.laid(n, inside, s);
+        let here = wanted.curvature(inside, s, &laid);
+        pile.form_for(&laid, here).unwrap_or(here)
+    };
+    hold::line(mesh, curvature).into_iter().map(|spot| (spot.s_mm, spot.rise_mm)).collect()
 }

@@ -11,7 +11,7 @@ mod resize;
 mod scrap;
 mod strip;
 
-pub use resize::Resized;
+pub use resize::{Resized, as_made};
 pub use scrap::test_strip;
 pub use strip::Grinding;
 

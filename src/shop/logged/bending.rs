@@ -5,8 +5,8 @@ mod finished;
 mod release;
 mod tiller;
 
-pub use blank::blank;
-pub use finished::bow;
+pub use blank::{Worked, blank};
+pub use finished::{Weighed, bow};
 pub use release::release;
 pub use tiller::Round;
 

@@ -9,7 +9,8 @@
 //! | shim | shims and tape are made up from stock as measured |
 //! | sled | every gap of that lamination's schedule moves with the sled's highest place |
 //! | test strip, strip | gaps and passes that are left, until the next one |
-//! | blank | the model's stiffness for this blank, and what to take off |
+//! | strip | the build as made, which blank, tiller and bow are held against |
+//! | blank | the model's stiffness for this blank, what is off it, and what to take off |
 //! | tiller | the fit of the same round, until wood comes off |
 //! | bow | the model's stiffness for bows to come |
 
@@ -21,13 +22,13 @@ pub use bench::{Bench, Grinding, Resized};
 
 use crate::diag::{Diagnostic, mm};
 use crate::mechanics::bow::{Options, Unstrung};
-use crate::mechanics::calibration::{self, Calibrated};
+use crate::mechanics::calibration::{self, Calibrated, Design};
 use crate::mechanics::glueup::GlueUp;
 use crate::mechanics::tiller_fit::Stretch;
 use crate::model::Build;
 use crate::model::log::{Log, Of, Reading};
 use crate::model::workshop::ShimStock;
-use crate::shop::blank::{Removal, Stand};
+use crate::shop::blank::Removal;
 use crate::shop::correct::Correction;
 use crate::shop::even::Work;
 use std::collections::BTreeMap;
@@ -41,8 +42,8 @@ pub struct Known<'a> {
     pub finished: Vec<calibration::Reading>,
     /// The lower limb's build and unbraced shape, where it differs by design.
     pub lower: Option<(&'a Build, Unstrung)>,
-    /// What the model gives for other builds that the log names, N at full draw with the handbook's stiffness.
-    pub computed_n: BTreeMap<String, f64>,
+    /// What the model gives for other builds that the log names.
+    pub designs: BTreeMap<String, Design>,
     /// One standard deviation of a bow's weight from the scatter of woods, as a share of it.
     pub scatter: f64,
     /// Where tiller and amounts are stated, mm.
@@ -166,9 +167,7 @@ pub fn answers(build: &Build, log: &Log, known: &Known<'_>) -> Answers {
     let mut benches: Vec<Bench> = (0..build.laminations.len()).filter_map(|index| Bench::of(build, index)).collect();
     let mut finished = known.finished.clone();
     let mut bows = calibration::calibrated(&finished);
-    let mut blanks = Vec::new();
-    // How this bow stood when it was weighed last as a blank; a finished bow is trimmed to its outline.
-    let mut stands = Stand::default();
+    let mut worked = bending::Worked::default();
     let mut round = bending::Round::default();
     let mut answers = Vec::new();
     for reading in &log.readings {
@@ -192,14 +191,16 @@ pub fn answers(build: &Build, log: &Log, known: &Known<'_>) -> Answers {
             Of::Shim { stock, thickness_mm } => stock::shim(build, reading, *stock, thickness_mm),
             Of::Print { across_mm, up_mm } => stock::print(reading, *across_mm, *up_mm),
             Of::Release { stage, tip_mm } => bending::release(build, reading, *stage, *tip_mm, known),
-            Of::Blank { bent, weight_n, width, belly_off_mm } => {
-                let stand = Stand { width: width.as_ref(), belly_off_mm: *belly_off_mm };
-                stands = Stand { width: None, ..stand };
-                bending::blank(build, reading, *bent, *weight_n, stand, known, &mut blanks)
+            Of::Blank { bent, weight_n, shape } => {
+                let made = bench::as_made(build, &benches);
+                bending::blank(&made, reading, *bent, *weight_n, shape, known, &mut worked)
             }
-            Of::Tiller(read) => round.tiller(build, reading, read, known),
-            Of::Bow { build_file, weight_n } => {
-                let answer = bending::bow(build, reading, build_file.as_deref(), *weight_n, stands, known, &mut finished);
+            Of::Tiller(read) => round.tiller(&bench::as_made(build, &benches), reading, read, known),
+            Of::Bow { build_file, weight_n, finishing_n, shape } => {
+                let weighed =
+                    bending::Weighed { build_file: build_file.as_deref(), weight_n: *weight_n, finishing_n: *finishing_n, shape };
+                let made = bench::as_made(build, &benches);
+                let answer = bending::bow(build, &made, reading, &weighed, &worked, known, &mut finished);
                 bows = calibration::calibrated(&finished);
                 answer
             }

@@ -62,7 +62,7 @@ impl Bench {
             ));
             return Some(resized);
         }
-        changed.sizing = Some(Sizing { change, how: SizingHow::Thickness });
+        changed.sizing = Some(Sizing { change, how: SizingHow::Thickness, limits: Vec::new() });
         match sizing::size(&changed, known.options) {
             Ok(found) => {
                 resized.changes = found.value.changes.clone();
@@ -95,8 +95,27 @@ impl Bench {
         Some(resized)
     }
 
-    /// The lamination as its strips were measured last: the taper and its departure, straight between readings, at stations.
+    /// The lamination as its strips were measured last: the taper and its departure at stations, straight between them.
     fn as_measured(&self, lamination: &Lamination) -> Option<Vec<(f64, f64)>> {
+        let departure = self.departure(lamination)?;
+        let mut stations: Vec<f64> =
+            [lamination.from_mm, lamination.to_mm].into_iter().chain(departure.points().iter().map(|p| p.0)).collect();
+        stations.extend(lamination.finished.corners());
+        // A smooth taper is not straight between its corners.
+        if lamination.finished.curve().between() == Between::Smooth {
+            let steps = ((lamination.to_mm - lamination.from_mm) / SMOOTH_STEP_MM).ceil().max(1.0);
+            stations.extend(
+                (1..steps as usize).map(|k| lamination.from_mm + (lamination.to_mm - lamination.from_mm) * k as f64 / steps),
+            );
+        }
+        stations.retain(|s| lamination.from_mm <= *s && *s <= lamination.to_mm);
+        stations.sort_by(f64::total_cmp);
+        stations.dedup_by(|a, b| (*a - *b).abs() < 1.0);
+        Some(stations.into_iter().map(|s| (s, lamination.finished.at(s) + departure.at(s))).collect())
+    }
+
+    /// Thickness less taper over the station, mm, from the strips that were read last; beyond the outermost readings it goes on as it is.
+    fn departure(&self, lamination: &Lamination) -> Option<Curve> {
         let last = self.strips.values().map(|(after, _)| *after).max()?;
         // Where it is still too thick, the passes that are left take the rest.
         let most = if self.left().next().is_some() { 0.0 } else { f64::INFINITY };
@@ -120,18 +139,34 @@ impl Bench {
         }
         let points: Vec<(f64, f64)> =
             joined.into_iter().map(|(s, all)| (s, all.iter().sum::<f64>() / all.len() as f64)).collect();
-        let departure = match points.as_slice() {
-            [] => return None,
-            [only] => Curve::constant(only.1),
-            several => Curve::through(several.to_vec(), Between::Straight).ok()?,
-        };
-        let (first, end) = (points[0].0, points[points.len() - 1].0);
-        let mut stations: Vec<f64> =
-            [lamination.from_mm, lamination.to_mm].into_iter().chain(points.iter().map(|p| p.0)).collect();
-        stations.extend(lamination.finished.corners().filter(|s| lamination.from_mm < *s && *s < lamination.to_mm));
-        stations.sort_by(f64::total_cmp);
-        stations.dedup_by(|a, b| (*a - *b).abs() < 1.0);
-        // Beyond the outermost readings their departure goes on as it is.
-        Some(stations.into_iter().map(|s| (s, lamination.finished.at(s) + departure.at(s.clamp(first, end)))).collect())
+        match points.as_slice() {
+            [] => None,
+            [only] => Some(Curve::constant(only.1)),
+            // Held level beyond its ends, where a curve would go on as it falls.
+            [first, .., end] => {
+                let level = [(lamination.from_mm, first.1), (lamination.to_mm, end.1)];
+                let mut all: Vec<(f64, f64)> = points.clone();
+                all.extend(level.into_iter().filter(|(s, _)| *s < first.0 - 1.0 || end.0 + 1.0 < *s));
+                all.sort_by(|a, b| a.0.total_cmp(&b.0));
+                Curve::through(all, Between::Straight).ok()
+            }
+        }
     }
+}
+
+/// Between stations of a smooth taper, mm: straight lines between them lie within some micrometres of it.
+const SMOOTH_STEP_MM: f64 = 25.0;
+
+/// The build as it has been made so far: laminations whose strips were read are as thick as they came out, all others as planned.
+/// What is bent is held against it.
+pub fn as_made(build: &Build, benches: &[Bench]) -> Build {
+    let mut made = build.clone();
+    for bench in benches {
+        let lamination = &mut made.laminations[bench.lamination];
+        let measured = bench.as_measured(lamination).and_then(|points| Taper::ground(points).ok());
+        if let Some(finished) = measured {
+            lamination.finished = finished;
+        }
+    }
+    made
 }

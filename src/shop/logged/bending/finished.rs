@@ -1,57 +1,98 @@
 //! A finished bow's weight: what it says of the bows to come.
+//!
+//! A stack is made to the weight wanted and the finishing allowance; sanding, finish and set take the allowance before the bow
+//! comes to the scale. What the wood did is therefore the reading and what finishing took, over what the stack *as made* gives:
+//!
+//! | what is known to have come off | stiffness |
+//! |---|---|
+//! | nothing, or what the reading or the last weighing of the blank says | (reading + finishing) / model, so thinned and narrowed |
+//! | something that was planned after the last weighing, and not said | the blank's own: the scale shows what was aimed at |
 
 use super::super::{Answer, Found, Known, Measure, Row};
+use super::Worked;
+use super::blank::TRUST;
 use crate::diag::{Diagnostic, newtons};
 use crate::mechanics::bow::Options;
-use crate::mechanics::calibration::{self, Calibrated};
+use crate::mechanics::calibration::{self, Calibrated, Design};
 use crate::mechanics::draw;
 use crate::model::Build;
-use crate::model::log::Reading;
-use crate::shop::blank::Stand;
+use crate::model::log::{Reading, Shape};
 use crate::shop::plausible::{Band, question};
 
+/// What a reading says of a finished bow.
+pub struct Weighed<'a> {
+    pub build_file: Option<&'a str>,
+    pub weight_n: f64,
+    pub finishing_n: Option<f64>,
+    pub shape: &'a Shape,
+}
+
+/// `design` is the build file's bow, `made` what its strips have become.
 pub fn bow(
-    build: &Build,
+    design: &Build,
+    made: &Build,
     reading: &Reading,
-    build_file: Option<&str>,
-    weight_n: f64,
-    stand: Stand<'_>,
+    weighed: &Weighed<'_>,
+    worked: &Worked,
     known: &Known<'_>,
     finished: &mut Vec<calibration::Reading>,
 ) -> Answer {
-    let mut answer = Answer::new(reading, "bow", build_file.unwrap_or(&build.title).to_owned());
-    let computed = match build_file {
-        Some(path) => known.computed_n.get(path).copied().ok_or_else(|| {
+    let mut answer = Answer::new(reading, "bow", weighed.build_file.unwrap_or(&design.title).to_owned());
+    let handbook = Options { stiffness_factor: 1.0, ..known.options.clone() };
+    let unsaid = weighed.build_file.is_none() && worked.to_take && *weighed.shape == Shape::default();
+    let computed = match weighed.build_file {
+        Some(path) => known.designs.get(path).copied().ok_or_else(|| {
             Diagnostic::fault(reading.place.key("build"), format!("`{path}` could not be computed"))
                 .hint("is it a build file that `taperwright bow` takes?")
         }),
-        None => {
-            let options = Options { stiffness_factor: 1.0, ..known.options.clone() };
-            stand.of(build).and_then(|worked| draw::weight_of(&worked, &options))
-        }
+        None => worked.stand(weighed.shape).trimmed(made).and_then(|bow| {
+            let computed_n = draw::weight_of(&bow, &handbook)?;
+            Ok(Design { computed_n, finishing_n: design.target.map_or(0.0, |target| target.finishing_n) })
+        }),
     };
-    let computed_n = match computed {
+    let computed = match computed {
         Ok(computed) => computed,
         Err(fault) => {
             answer.questions.push(fault);
             return answer;
         }
     };
-    let band = Band::times(computed_n, 0.5, 2.0);
-    answer.questions.extend(question(weight_n, band, "the bow", newtons, &reading.place.key("weight")));
+    let (weight_n, place) = (weighed.weight_n, reading.place.key("weight"));
+    let scale = computed.weighed(weight_n, weighed.finishing_n);
+    let band = Band::times(computed.computed_n, 0.5, 2.0);
+    answer.questions.extend(question(weight_n, band, "the bow", newtons, &place));
+    let blank = worked.factor().filter(|_| unsaid);
+    if let (true, Some(_), Some(trimmed_n)) = (answer.questions.is_empty(), blank, worked.trimmed_n)
+        && trimmed_n * (1.0 + 2.0 * TRUST) < weight_n + scale.finishing_n
+    {
+        let message = format!(
+            "with {} for finishing it drew {}, and the blank would have drawn {} at most once trimmed",
+            newtons(scale.finishing_n),
+            newtons(weight_n + scale.finishing_n),
+            newtons(trimmed_n)
+        );
+        answer.questions.push(
+            Diagnostic::fault(place, message)
+                .hint("weigh it again at its own draw length, or say what finishing took with `finishing`"),
+        );
+    }
     if !answer.questions.is_empty() {
         return answer;
     }
+    // A blank's weighing knows the wood before anything came off that nobody wrote down.
+    let told = blank
+        .map_or(scale, |factor| calibration::Reading { weighed_n: factor * computed.computed_n - scale.finishing_n, ..scale });
     let before = calibration::calibrated(finished);
-    finished.push(calibration::Reading { computed_n, weighed_n: weight_n });
-    let expected_n = computed_n * before.map_or(1.0, |calibrated| calibrated.factor);
+    finished.push(told);
     let share = before.and_then(|calibrated| calibrated.spread).unwrap_or(known.scatter);
+    let stack_n = computed.computed_n * before.map_or(1.0, |calibrated| calibrated.factor);
+    let aimed_n = design.target.filter(|_| blank.is_some()).map(|target| target.draw_weight_n);
     answer.rows.push(Row {
         what: "weight at full draw".into(),
         of: Measure::Force,
         reading: weight_n,
-        model: expected_n,
-        band: Some(share * expected_n),
+        model: aimed_n.unwrap_or(stack_n - scale.finishing_n),
+        band: Some(share * stack_n),
     });
     let Some(now) = calibration::calibrated(finished) else { return answer };
     let was = before.map_or(1.0, |calibrated| calibrated.factor);
@@ -62,22 +103,40 @@ pub fn bow(
         model: was,
         band: Some(known_to(&now, known.scatter) * now.factor),
     });
+    answer.say(if blank.is_some() {
+        "Wood came off after the last weighing, and how much is not said: the stiffness is that of the blank's weighings. Give `belly_off` and \
+         `width` as they are now, and the finished weight tells it as well."
+            .to_owned()
+    } else if weighed.finishing_n.is_some() {
+        format!("Before finishing it drew {}.", newtons(weight_n + scale.finishing_n))
+    } else {
+        format!(
+            "Counted as finished, with {} gone in sanding, finish and set: before, it drew {}. Give `finishing` if they took more or less, 0 for \
+             a bow that is not finished.",
+            newtons(scale.finishing_n),
+            newtons(weight_n + scale.finishing_n)
+        )
+    });
     let bows = if now.bows == 1 { "1 bow".to_owned() } else { format!("{} bows", now.bows) };
     answer.say(format!(
         "From {bows}: the next one of this wood and these hands may be off by {:.0} percent of its weight either way (one standard deviation).",
         100.0 * now.spread.unwrap_or(known.scatter)
     ));
-    if build_file.is_none() && (stand.width.is_some() || 0.0 < stand.belly_off_mm) {
-        let options = Options { stiffness_factor: weight_n / computed_n, ..known.options.clone() };
-        if let Ok(whole_n) = draw::weight_of(build, &options) {
+    if weighed.build_file.is_none() && (blank.is_some() || !worked.is_whole(weighed.shape) || design != made) {
+        let options = Options { stiffness_factor: told.factor(), ..handbook };
+        if let Ok(whole_n) = draw::weight_of(design, &options) {
             answer.say(format!(
-                "Counted with what the last blank reading had off it. The stack of the build file, whole, would draw {} of this wood: give that \
-                 weight under [[calibration]] of other builds.",
+                "The stack of the build file, whole and as planned, would draw {} of this wood: under [[calibration]] of other builds give \
+                 that as its weight, with finishing = 0.",
                 newtons(whole_n)
             ));
         }
     } else {
-        answer.say("For other builds, name this one under [[calibration]] with this weight.");
+        answer.say(if weighed.finishing_n.is_some() {
+            "For other builds, name this one under [[calibration]] with this weight and this `finishing`."
+        } else {
+            "For other builds, name this one under [[calibration]] with this weight."
+        });
     }
     answer.found = Found::Bows(now);
     answer

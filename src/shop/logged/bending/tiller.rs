@@ -16,7 +16,7 @@ use crate::mechanics::tiller_fit::{self, Cell, Design, Fit, Layout, Model, SPOKE
 use crate::mechanics::tillering::{Bending, UPPER};
 use crate::model::Build;
 use crate::model::log::{Reading, Tiller};
-use crate::shop::blank::{NEAR, where_off};
+use crate::shop::blank::NEAR;
 use crate::shop::even::{self, Work};
 use crate::shop::plausible::{Band, question};
 use crate::units::System;
@@ -204,10 +204,9 @@ impl Round {
             for run in runs(&work, side) {
                 let most = run.iter().max_by(|a, b| a.1.total_cmp(&b.1)).copied().unwrap_or((run[0].0, 0.0));
                 answer.say(format!(
-                    "Take off {} {}, {} limb, from {} to {}: {} where it is most, about {}, less toward both ends.",
-                    where_off(work.lever[side]),
-                    if run.len() == 1 { "there" } else { "along it" },
+                    "On the {} limb take wood off {} from {} to {}, {} where it is most, about {}, less toward both ends.",
                     LIMBS[side],
+                    work.lever[side].spoken([build, lower][side]),
                     mm(run[0].0.from_mm),
                     mm(run[run.len() - 1].0.to_mm),
                     mm(most.1),

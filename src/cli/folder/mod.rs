@@ -1,0 +1,240 @@
+//! Writing files so that nothing of the user's is lost and nothing is left half written.
+//!
+//! A folder that `make` fills carries a list, `made.json`, of what was written and a hash of each file's bytes.
+//! A file is replaced only if it is on that list and still has those bytes.
+//!
+//! # How a folder is filled
+//!
+//! ```text
+//! .taperwright-work/new/…      every file, written whole as it is made
+//! .taperwright-work/plan.json  what will be moved: from here on it can be taken back
+//! 1  old files and list        ──► .taperwright-work/before/…
+//! 2  new files and list        ──► their places
+//! 3  plan.json removed: done; then the work folder goes
+//! ```
+//!
+//! Whenever the run ends, killed between any two steps, the folder's visible files are some of the old ones or some of the new
+//! ones, never both: no new schedule stands beside an old sled. A fault takes everything back at once ([`swap`]); what a killed
+//! run left is taken back by the next one that fills the folder. One run at a time: the folder is locked ([`lock`]).
+
+mod disk;
+mod list;
+mod lock;
+mod single;
+mod swap;
+
+pub use single::{Appending, create};
+
+use super::hash::fnv1a;
+use list::{Made, read_list};
+use std::collections::BTreeMap;
+use std::fs;
+use std::io;
+use std::path::{Path, PathBuf};
+
+/// A file to be written: path below the folder with `/` between its parts, and its bytes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OutFile {
+    pub path: String,
+    pub bytes: Vec<u8>,
+}
+
+/// Why files could not be written.
+#[derive(Debug)]
+pub enum FolderFault {
+    /// These files are in the way and were not written by this program, or were changed since. Nothing was changed.
+    NotOurs(Vec<PathBuf>),
+    /// Another run holds it. Nothing was changed.
+    Busy(PathBuf),
+    /// Nothing was changed.
+    Io { path: PathBuf, error: io::Error },
+    /// Files were moved, and not all of them could be moved back: the old ones that are missing lie in this folder.
+    TornApart { path: PathBuf, error: io::Error, before: PathBuf },
+}
+
+impl std::fmt::Display for FolderFault {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            FolderFault::NotOurs(paths) => {
+                writeln!(f, "nothing was written: these files are not this program's, or were changed since it wrote them:")?;
+                for path in paths.iter().take(12) {
+                    writeln!(f, "  {}", path.display())?;
+                }
+                if 12 < paths.len() {
+                    writeln!(f, "  and {} more", paths.len() - 12)?;
+                }
+                write!(f, "help: move them away, or write under another name")
+            }
+            FolderFault::Busy(path) => write!(
+                f,
+                "nothing was written: another run is writing to {}\nhelp: wait until it has ended and run this again",
+                path.display()
+            ),
+            FolderFault::Io { path, error } => write!(f, "nothing was written: {}: {error}", path.display()),
+            FolderFault::TornApart { path, error, before } => write!(
+                f,
+                "the files there are not complete: {}: {error}, and what had been moved could not all be put back\n\
+                 help: the files of before are in {}; mend the cause and run this again, which puts them back first",
+                path.display(),
+                before.display()
+            ),
+        }
+    }
+}
+
+fn io_fault(path: &Path) -> impl FnOnce(io::Error) -> FolderFault + '_ {
+    move |error| FolderFault::Io { path: path.to_owned(), error }
+}
+
+/// Fills `folder` with `files`. Files that an earlier fill wrote and this one does not are removed, unless `keep_others`.
+pub fn fill(folder: &Path, files: &[OutFile], keep_others: bool) -> Result<(), FolderFault> {
+    let mut filling = Filling::begin(folder)?;
+    for file in files {
+        filling.add(file)?;
+    }
+    filling.finish(keep_others)
+}
+
+/// A folder being filled, file by file. Dropped before it is finished, it leaves the folder as it was.
+#[derive(Debug)]
+pub struct Filling {
+    folder: PathBuf,
+    /// Folders of this run that are removed again if nothing comes of it, outermost first.
+    created: Vec<PathBuf>,
+    /// What the list of the fill before names.
+    before: Made,
+    /// Hashes of the files added.
+    added: BTreeMap<String, String>,
+    in_the_way: Vec<PathBuf>,
+    /// The last to go.
+    _lock: lock::Lock,
+}
+
+/// What is under way lies here, inside the folder: a rename within a file system is whole or not at all.
+const WORK: &str = ".taperwright-work";
+
+impl Filling {
+    /// Creates and locks the folder, and takes back what a killed run left there.
+    pub fn begin(folder: &Path) -> Result<Filling, FolderFault> {
+        named(folder)?;
+        let created = create_folders(Path::new(""), folder)?;
+        let undo = || created.iter().rev().for_each(|path| drop(disk::remove_dir(path)));
+        let locked = lock::folder(folder).map_err(|why| match why {
+            lock::NoLock::Busy => FolderFault::Busy(folder.to_owned()),
+            lock::NoLock::Io(error) => FolderFault::Io { path: folder.to_owned(), error },
+        });
+        let begun = locked.and_then(|lock| {
+            swap::recover(folder)?;
+            let before = read_list(folder)?;
+            let work = folder.join(WORK);
+            disk::create_dir(&work).map_err(io_fault(&work))?;
+            Ok((lock, before))
+        });
+        let (lock, before) = begun.inspect_err(|_| undo())?;
+        let folder = folder.to_owned();
+        Ok(Filling { folder, created, before, added: BTreeMap::new(), in_the_way: Vec::new(), _lock: lock })
+    }
+
+    /// Takes one file, written to the disk at once and put in its place by [`Filling::finish`].
+    pub fn add(&mut self, file: &OutFile) -> Result<(), FolderFault> {
+        let hash = fnv1a(&file.bytes);
+        match state(&self.folder, &file.path, self.before.get(&file.path))? {
+            State::Foreign(found) if found != hash => {
+                self.in_the_way.push(self.folder.join(&file.path));
+                return Ok(());
+            }
+            // Equal bytes are as good as ours, and stay.
+            State::Foreign(_) => {}
+            State::Ours(found) if found == hash => {}
+            State::Ours(_) | State::Absent => {
+                let place = self.folder.join(WORK).join("new").join(&file.path);
+                create_folders(&self.folder, place.parent().unwrap_or(&place))?;
+                disk::write_new(&place, &file.bytes).map_err(io_fault(&place))?;
+            }
+        }
+        self.added.insert(file.path.clone(), hash);
+        Ok(())
+    }
+
+    /// Puts all files in their places, or none.
+    pub fn finish(mut self, keep_others: bool) -> Result<(), FolderFault> {
+        if !self.in_the_way.is_empty() {
+            return Err(FolderFault::NotOurs(std::mem::take(&mut self.in_the_way)));
+        }
+        swap::swap(&self.folder, &self.before, &self.added, keep_others)?;
+        self.created.clear();
+        Ok(())
+    }
+}
+
+impl Drop for Filling {
+    fn drop(&mut self) {
+        let work = self.folder.join(WORK);
+        // A plan that is still there is for the next run to take back.
+        if !work.join(swap::PLAN).exists() {
+            let _ = disk::remove_tree(&work);
+        }
+        for path in self.created.iter().rev() {
+            // Only while they are empty.
+            let _ = disk::remove_dir(path);
+        }
+    }
+}
+
+/// `-` is standard input and nothing that is written to.
+fn named(path: &Path) -> Result<(), FolderFault> {
+    if path.as_os_str() != "-" {
+        return Ok(());
+    }
+    let error = io::Error::new(io::ErrorKind::InvalidInput, "stands for standard input; for a file of that name say ./-");
+    Err(FolderFault::Io { path: path.to_owned(), error })
+}
+
+enum State {
+    Absent,
+    /// With the hash of its bytes, as below.
+    Ours(String),
+    Foreign(String),
+}
+
+/// What stands at a path below the folder; `hashes` are those that the list knows for it.
+fn state(folder: &Path, path: &str, hashes: Option<&Vec<String>>) -> Result<State, FolderFault> {
+    // We make no links: a rename would replace one, and one on the way leads out of the folder.
+    let mut place = folder.to_owned();
+    for part in Path::new(path) {
+        place.push(part);
+        if place.is_symlink() {
+            return Ok(State::Foreign(String::new()));
+        }
+    }
+    match place.symlink_metadata() {
+        Ok(found) if found.is_file() => {}
+        // A folder, pipe or device of that name is in the way as well.
+        Ok(_) => return Ok(State::Foreign(String::new())),
+        Err(error) if matches!(error.kind(), io::ErrorKind::NotFound) => return Ok(State::Absent),
+        // A file stands where a folder is needed.
+        Err(error) if error.kind() == io::ErrorKind::NotADirectory => return Ok(State::Foreign(String::new())),
+        Err(error) => return Err(FolderFault::Io { path: place, error }),
+    }
+    let hash = fnv1a(&fs::read(&place).map_err(io_fault(&place))?);
+    Ok(if hashes.is_some_and(|known| known.contains(&hash)) { State::Ours(hash) } else { State::Foreign(hash) })
+}
+
+/// Creates what is missing of a path below `from`; returns what was created, outermost first.
+fn create_folders(from: &Path, path: &Path) -> Result<Vec<PathBuf>, FolderFault> {
+    let missing = |place: &&Path| !place.as_os_str().is_empty() && *place != from && !place.exists();
+    let mut wanted: Vec<&Path> = path.ancestors().take_while(missing).collect();
+    wanted.reverse();
+    let mut created = Vec::new();
+    for place in wanted {
+        if let Err(error) = disk::create_dir(place) {
+            created.iter().rev().for_each(|earlier: &PathBuf| drop(disk::remove_dir(earlier)));
+            return Err(FolderFault::Io { path: place.to_owned(), error });
+        }
+        created.push(place.to_owned());
+    }
+    Ok(created)
+}
+
+#[cfg(test)]
+mod tests;

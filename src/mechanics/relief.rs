@@ -1,0 +1,104 @@
+//! A bow that works its wood too hard: what would bring it down?
+//!
+//! The same wish is sized again, longer, wider or lighter, until no part works at more than [`COMFORTABLE`] of its breaking strain. Strain in a limb
+//! bent to the same draw falls about with the square of its length; a wider or lighter bow has a thinner limb. Each is found by secants on
+//! the logarithms and then set to a round number, which is tried once more, so that what is named holds.
+
+use super::rescale;
+use super::verdict::COMFORTABLE;
+use crate::model::Build;
+use crate::numeric::interp::Curve;
+use crate::units::System;
+
+/// What would do, each alone; `None` where nothing within reason does.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Relief {
+    /// Nock to nock, carried there as [`rescale`] does and sized again, mm.
+    pub nock_to_nock_mm: Option<f64>,
+    /// All widths times this, strips and riser with them.
+    pub widths_times: Option<f64>,
+    /// Draw weight of the finished bow, N.
+    pub draw_weight_n: Option<f64>,
+}
+
+/// Reads off what would do. `share(build)` sizes a build and gives the greatest share of a breaking strain in it; `None` where it cannot be sized.
+pub fn relief(build: &Build, mut share: impl FnMut(&Build) -> Option<f64>) -> Relief {
+    let Some(now) = share(build).filter(|now| COMFORTABLE < *now) else {
+        return Relief { nock_to_nock_mm: None, widths_times: None, draw_weight_n: None };
+    };
+    let (length_mm, weight_n) = (
+        build.outline.as_ref().map_or(0.0, |outline| outline.nock_to_nock_mm),
+        build.target.map_or(0.0, |target| target.draw_weight_n),
+    );
+    let units = build.units;
+    // Steps that a builder would name: an inch or 20 mm, a fiftieth, a pound or 5 N.
+    let (inch, pound) = match units {
+        System::Inch => (units.to_mm(1.0), units.to_newtons(1.0)),
+        System::Millimetre => (20.0, 5.0),
+    };
+    let longer = |x: f64| Some(rescale::rescale(build, x * length_mm).ok()?.value.build);
+    let heavier = |x: f64| {
+        let mut other = build.clone();
+        other.target.as_mut()?.draw_weight_n *= x;
+        Some(other)
+    };
+    let mut found = |most: f64, power: f64, step: f64, other: &dyn Fn(f64) -> Option<Build>| {
+        let mut at = |x: f64| other(x).and_then(|build| share(&build));
+        settled(now, most, power, step, &mut at)
+    };
+    Relief {
+        nock_to_nock_mm: found(1.4, -1.5, inch / length_mm, &longer).map(|x| x * length_mm),
+        widths_times: found(2.0, -0.33, 0.02, &|x| wider(build, x)),
+        draw_weight_n: found(0.4, 0.33, pound / weight_n, &heavier).map(|x| x * weight_n),
+    }
+}
+
+/// The bow with all its widths multiplied: outline, strips and riser.
+pub fn wider(build: &Build, by: f64) -> Option<Build> {
+    let mut other = build.clone();
+    let outline = other.outline.as_mut()?;
+    let points = outline.width.points().iter().map(|(s, width)| (*s, by * width)).collect();
+    outline.width = Curve::through(points, outline.width.between()).ok()?;
+    for lamination in &mut other.laminations {
+        lamination.stock.width_mm *= by;
+    }
+    for slice in other.riser.iter_mut().flat_map(|riser| &mut riser.across) {
+        slice.width_mm *= by;
+    }
+    Some(other)
+}
+
+/// The multiple nearest to 1 at which the share is comfortable, in whole steps away from it and no further than `most`; `power` is about how
+/// the share goes with it.
+fn settled(now: f64, most: f64, power: f64, step: f64, at: &mut dyn FnMut(f64) -> Option<f64>) -> Option<f64> {
+    let away = if most < 1.0 { -1.0 } else { 1.0 };
+    let beyond = |x: f64| away * most < away * x;
+    let (mut x, mut power) = (1.0_f64, power);
+    let mut known = now;
+    for _ in 0..MOST_SECANTS {
+        // Never past the end, which is tried before it is given up.
+        let next = x * (COMFORTABLE / known).powf(1.0 / power);
+        let next = if beyond(next) { most } else { next };
+        let there = at(next)?;
+        let slope = (there / known).ln() / (next / x).ln();
+        // A slope of the other sign is noise of a tiny step.
+        if slope.is_finite() && 0.0 < slope * power {
+            power = slope;
+        }
+        let still = (next - x).abs() < CLOSE * step;
+        (x, known) = (next, there);
+        if still || (COMFORTABLE - known).abs() < CLOSE * COMFORTABLE {
+            break;
+        }
+    }
+    // Whole steps, the first of which may fall just short.
+    let first = ((x - 1.0).abs() / step - 1e-9).ceil().max(1.0);
+    (0..3)
+        .map(|more| 1.0 + away * step * (first + f64::from(more)))
+        .find(|x| !beyond(*x) && at(*x).is_some_and(|share| share <= COMFORTABLE))
+}
+
+/// Secants for one of them: three are usual, each a bow to be sized.
+const MOST_SECANTS: usize = 6;
+/// Closeness, of a step and of the share: what is rounded to a step needs no more.
+const CLOSE: f64 = 2e-3;
