@@ -9,14 +9,20 @@
 mod bows;
 
 use bows::IN;
-use taperwright::mechanics::pair::PairOptions;
+use std::collections::BTreeMap;
+use taperwright::diag::Place;
+use taperwright::mechanics::bow::Options;
+use taperwright::mechanics::draw;
+use taperwright::mechanics::pair::{self, PairOptions};
 use taperwright::mechanics::section::Stack;
 use taperwright::mechanics::tiller_fit::{self, Cell, Design, Fit, Layout, Model};
 use taperwright::mechanics::tillering::{Bending, LOWER, Solved, Tillering, UPPER};
 use taperwright::model::Build;
+use taperwright::model::log::{Bent, BlankWidth, Log, Of, Reading, Shape, Tiller};
 use taperwright::model::taper::Taper;
 use taperwright::numeric::interp::Between;
 use taperwright::shop::even;
+use taperwright::shop::logged::{Answers, Found, Known, answers};
 
 /// A small generator of our own: Weyl's sequence through a mixing of bits (S. Vigna's splitmix64, from memory), equal on every machine.
 struct Chance(u64);
@@ -153,7 +159,13 @@ fn score(
         let wrong = fit.stretches.iter().any(|found| !hit(found));
         score.wrong += usize::from(wrong);
         if wrong {
-            println!("seed {seed}: {} {:.1}–{:.1} in, ln {ln:.2}: {:?}", stretch.side, stretch.from_mm / IN, stretch.to_mm / IN, fit.stretches);
+            println!(
+                "seed {seed}: {} {:.1}–{:.1} in, ln {ln:.2}: {:?}",
+                stretch.side,
+                stretch.from_mm / IN,
+                stretch.to_mm / IN,
+                fit.stretches
+            );
         }
     }
     score
@@ -293,7 +305,8 @@ fn relative(wood: &Wood, fit: &Fit, model: &Model) -> impl Fn(usize, f64) -> f64
     };
     let whole: f64 = model.weight_share.iter().sum();
     let middle = |cell: &Cell| 0.5 * (cell.from_mm + cell.to_mm);
-    let level: f64 = fit.cells.iter().zip(&model.weight_share).map(|(cell, share)| share / whole * ln(cell.side, middle(cell))).sum();
+    let level: f64 =
+        fit.cells.iter().zip(&model.weight_share).map(|(cell, share)| share / whole * ln(cell.side, middle(cell))).sum();
     move |side, s| ln(side, s) - level
 }
 
@@ -312,4 +325,104 @@ fn who_follows_the_answers_ends_with_an_even_tiller() {
     for end in &ends {
         assert!((end.lost - end.said).abs() <= 0.12 * end.said + 0.004, "said {:.4}, lost {:.4}", end.said, end.lost);
     }
+}
+
+/// Gaps of a bow of two different limbs as `bow UPPER --lower LOWER` shows them, by the full pair model with its own steps.
+fn pair_gaps(upper: &Build, lower: &Build) -> [Vec<[f64; 3]>; 2] {
+    let options = PairOptions { tiller_stations_mm: stations_mm(), ..PairOptions::default() };
+    let curve = pair::curve(upper, lower, &options).unwrap().value;
+    [0, curve.points.len() - 1].map(|k| curve.points[k].tiller.iter().map(|gap| [gap.s_mm, gap.upper_mm, gap.lower_mm]).collect())
+}
+
+fn told(build: &Build, lower: Option<&Build>, readings: &[Of]) -> Answers {
+    let reading = |(k, of): (usize, &Of)| Reading {
+        date: "2026-10-01".into(),
+        place: Place::new("reading").index(k),
+        note: None,
+        of: of.clone(),
+    };
+    let log = Log { readings: readings.iter().enumerate().map(reading).collect() };
+    let options = Options::default();
+    let known = Known {
+        glued: None,
+        lower: lower.map(|lower| (lower, Default::default())),
+        options: &options,
+        finished: Vec::new(),
+        designs: BTreeMap::new(),
+        scatter: 0.1,
+        stations_mm: Vec::new(),
+    };
+    answers(build, &log, &known)
+}
+
+fn tiller(pivot_to_nock_mm: Option<f64>, gaps_mm: &[[f64; 3]], worked: Option<bool>) -> Of {
+    Of::Tiller(Tiller { pivot_to_nock_mm, brace_mm: None, gaps_mm: gaps_mm.to_vec(), fixed: false, sigma_mm: None, worked })
+}
+
+/// A limb whose belly is 0.016 in thicker stands nearer the string, and is the one that is called stiff and worked on; where both limbs are
+/// so by design, nothing is.
+#[test]
+fn the_limb_that_was_made_thicker_is_the_one_that_is_named() {
+    let mut even_bow = bows::flatbow();
+    even_bow.target.as_mut().unwrap().positive_tiller_mm = 0.0;
+    let mut thick = even_bow.clone();
+    let belly = thick.laminations.last_mut().unwrap();
+    let points = belly.finished.curve().points().iter().map(|(s, t)| (*s, t + 0.016 * IN)).collect();
+    belly.finished = Taper::ground(points).unwrap();
+    let full = Some(even_bow.target.unwrap().pivot_to_nock_mm);
+    for (upper, lower, stiff, word) in
+        [(&thick, &even_bow, UPPER, "the upper limb is the stiffer"), (&even_bow, &thick, LOWER, "the lower limb is the stiffer")]
+    {
+        let [braced, drawn] = pair_gaps(upper, lower);
+        let nearer = braced.iter().all(|[_, up, low]| (up < low) == (stiff == UPPER));
+        assert!(nearer, "the stiffer limb stands nearer the string at brace: {braced:?}");
+        let readings = [tiller(None, &braced, None), tiller(full, &drawn, None)];
+        let found = told(&even_bow, None, &readings);
+        let last = found.answers.last().unwrap();
+        assert!(last.questions.is_empty(), "{:?}", last.questions);
+        let Found::Tiller { work, .. } = &last.found else { panic!("nothing was found") };
+        assert!(last.says.iter().any(|say| say.contains(word)), "{:?}", last.says);
+        assert!(!work.cuts.is_empty() && work.cuts.iter().all(|cut| cut.cell.side == stiff), "{work:?}");
+        // A later reading changes no earlier answer.
+        assert_eq!(told(&even_bow, None, &readings[..1]).answers[0], found.answers[0]);
+        // By design so: the same readings are on their targets.
+        let designed = told(upper, Some(lower), &readings);
+        let Found::Tiller { work, stretches } = &designed.answers[1].found else { panic!("nothing was found") };
+        assert!(work.cuts.is_empty() && stretches.is_empty(), "{work:?}");
+    }
+}
+
+/// What was read before wood came off is not counted; where no weight is in hand nothing is taken off.
+#[test]
+fn rounds_end_when_wood_comes_off_and_the_answer_stops_at_the_weight() {
+    let mut build = bows::flatbow();
+    let weight_n = draw::weight_of(&build, &Options::default()).unwrap();
+    let target = build.target.as_mut().unwrap();
+    (target.draw_weight_n, target.positive_tiller_mm) = (weight_n, 0.0);
+    let target = *target;
+    let mut thick = build.clone();
+    let belly = thick.laminations.last_mut().unwrap();
+    belly.finished = Taper::ground(belly.finished.curve().points().iter().map(|(s, t)| (*s, t + 0.02 * IN)).collect()).unwrap();
+    let [uneven, _] = pair_gaps(&thick, &build);
+    let [level, _] = pair_gaps(&build, &build);
+    let cuts = |answers: &Answers, k: usize| match &answers.answers[k].found {
+        Found::Tiller { work, .. } => work.cuts.len(),
+        other => panic!("{other:?}"),
+    };
+    // A second reading at brace is one after the work; said to be of the same bow, both count.
+    let found = told(&build, None, &[tiller(None, &uneven, None), tiller(None, &level, None), tiller(None, &level, Some(false))]);
+    assert!(0 < cuts(&found, 0) && cuts(&found, 1) == 0);
+    let same = told(&build, None, &[tiller(None, &uneven, None), tiller(None, &level, Some(false))]);
+    assert!(0 < cuts(&same, 1), "a bow read twice is uneven by half");
+    // Weighed at what is wanted: the same unevenness is said, and left.
+    let weighed = |share: f64| Of::Blank {
+        bent: Bent::Braced { brace_mm: target.brace_height_mm, pivot_to_nock_mm: target.pivot_to_nock_mm },
+        weight_n: share * weight_n,
+        shape: Shape { width: Some(BlankWidth::Outline), belly_off_mm: None },
+    };
+    let heavy = told(&build, None, &[weighed(1.2), tiller(None, &uneven, None)]);
+    assert!(heavy.answers[0].questions.is_empty() && 0 < cuts(&heavy, 1), "{:?}", heavy.answers[0].questions);
+    let spent = told(&build, None, &[weighed(1.0), tiller(None, &uneven, None)]);
+    assert_eq!(cuts(&spent, 1), 0);
+    assert!(spent.answers[1].says.iter().any(|say| say.starts_with("Stop here")), "{:?}", spent.answers[1].says);
 }

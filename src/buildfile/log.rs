@@ -61,7 +61,11 @@ pub const KINDS: &[Kind] = &[
         "weight, how = long string | braced | floor, then string and draw, brace and draw, or drop, \
          (width = strips | outline | SIZE | [[station, width], ..] | { lamination = .., .. }; belly_off)",
     ),
-    kind("tiller", "from belly to string on both limbs", "gaps = [[station, upper, lower], ..], (draw, brace, held = free | fixed, reads_to, worked = true | false)"),
+    kind(
+        "tiller",
+        "from belly to string on both limbs",
+        "gaps = [[station, upper, lower], ..], (draw, brace, held = free | fixed, reads_to, worked = true | false)",
+    ),
     kind(
         "bow",
         "weight of a finished bow at its draw length",

@@ -297,14 +297,7 @@ impl<'a> Pair<'a> {
     }
 
     /// Draws on to `draw` from the pivot, in steps no longer than `most`.
-    pub(super) fn draw(
-        &self,
-        halves: [f64; 2],
-        from: State,
-        draw: f64,
-        most: f64,
-        passes: &mut usize,
-    ) -> Result<State, Trouble> {
+    pub(super) fn draw(&self, halves: [f64; 2], from: State, draw: f64, most: f64, passes: &mut usize) -> Result<State, Trouble> {
         let l = self.upper.length_mm.max(self.lower.length_mm);
         let mut at = from;
         let mut halvings = 0;
@@ -322,8 +315,7 @@ impl<'a> Pair<'a> {
             let guess: [f64; 4] = std::array::from_fn(|i| at.unknowns[i] + h * at.tangent[i]);
             match self.held_at(halves, guess, target, passes) {
                 Ok(mut next) => {
-                    next.work =
-                        at.work + 0.5 * h * (at.force + next.force) + h * h / 12.0 * (at.force_slope - next.force_slope);
+                    next.work = at.work + 0.5 * h * (at.force + next.force) + h * h / 12.0 * (at.force_slope - next.force_slope);
                     at = next;
                 }
                 _ if halvings < strung::MOST_HALVINGS => {

@@ -25,9 +25,9 @@
 //! Source: engineering statistics, any text on least squares with a prior (for instance C. D. Rodgers, Inverse Methods for Atmospheric
 //! Sounding, 2000, chapters 2 and 5); search for the stretch: generalised likelihood ratio. Prior and bounds are ours. `tests/tiller_round_trip.rs` closes the loop.
 
+use super::limb::Limb;
 use super::pair::PairOptions;
 use super::tillering::{Bending, LOWER, Solved, Tillering, UPPER};
-use super::limb::Limb;
 use crate::diag::Diagnostic;
 use crate::model::Build;
 use crate::numeric::linear::{cholesky, dot};
@@ -144,10 +144,15 @@ impl<'a> Design<'a> {
         tiller_mm: f64,
         stations_mm: &[f64],
     ) -> Result<Design<'a>, Diagnostic> {
-        let cells: Vec<Cell> = [(UPPER, upper), (LOWER, lower)].into_iter().flat_map(|(side, build)| cells(side, build)).collect();
+        let cells: Vec<Cell> =
+            [(UPPER, upper), (LOWER, lower)].into_iter().flat_map(|(side, build)| cells(side, build)).collect();
         let fade_mm = upper.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm());
-        let corners: Vec<f64> =
-            cells.iter().flat_map(|cell| [cell.from_mm, cell.to_mm]).chain(stations_mm.iter().copied()).chain([fade_mm]).collect();
+        let corners: Vec<f64> = cells
+            .iter()
+            .flat_map(|cell| [cell.from_mm, cell.to_mm])
+            .chain(stations_mm.iter().copied())
+            .chain([fade_mm])
+            .collect();
         let tillering = Tillering::of(upper, lower, pair, &corners)?;
         let upper_factor = tillering.weaker_upper(fade_mm, tiller_mm)?;
         Ok(Design { tillering, cells, upper_factor })
@@ -178,7 +183,8 @@ impl<'a> Design<'a> {
         let [brace_mm, full_mm] = self.design_mm()?;
         let moments = layouts.iter().filter(|layout| layout.moves()).count();
         let unknowns = self.cells.len() + 2 + moments;
-        let full = Layout { bending: Bending { brace_mm, pivot_to_nock_mm: Some(full_mm) }, fixed: false, stations_mm: Vec::new() };
+        let full =
+            Layout { bending: Bending { brace_mm, pivot_to_nock_mm: Some(full_mm) }, fixed: false, stations_mm: Vec::new() };
         let with_full: Vec<Layout> = layouts.iter().cloned().chain([full]).collect();
         let mut x = vec![0.0; unknowns];
         let (targets_mm, mut solved) = self.forward(&with_full, &x, &[])?;
@@ -338,7 +344,8 @@ pub fn fit(design: &Design<'_>, model: &Model, read_mm: &[f64], sigmas_mm: &[f64
         let moved = next.iter().zip(&x).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
         x = next;
         // Far from the design the model may have no answer; the straight line then has to do.
-        let limited: Vec<f64> = x.iter().enumerate().map(|(k, x)| if k < n + 2 { x.clamp(-MOST_LN, MOST_LN) } else { *x }).collect();
+        let limited: Vec<f64> =
+            x.iter().enumerate().map(|(k, x)| if k < n + 2 { x.clamp(-MOST_LN, MOST_LN) } else { *x }).collect();
         let Ok((there, _)) = design.forward(&model.layouts, &limited, &model.solved) else { break };
         linear = read_mm.iter().zip(&there).zip(along(&limited)).map(|((read, there), along)| read - there + along).collect();
         if moved < ENOUGH {
@@ -380,6 +387,17 @@ impl Fit {
     /// σ of the mean of `ln EI` over a stretch against the bow's mean, nothing being known of the others.
     pub fn sigma(&self, side: usize, from_mm: f64, to_mm: f64) -> f64 {
         spread(&self.covariance, &contrast(&self.cells, &self.mean, (side, from_mm, to_mm)))
+    }
+
+    /// Mean of `ln EI` of the upper limb less the lower's, each cell weighing as in the draw weight, and its σ.
+    pub fn upper_less_lower(&self) -> [f64; 2] {
+        let whole =
+            |side: usize| self.cells.iter().zip(&self.mean).filter(|(cell, _)| cell.side == side).map(|(_, mean)| mean).sum();
+        let whole: [f64; 2] = [whole(UPPER), whole(LOWER)];
+        let sign = |cell: &Cell| if cell.side == UPPER { 1.0 } else { -1.0 };
+        let weights: Vec<f64> =
+            self.cells.iter().zip(&self.mean).map(|(cell, mean)| sign(cell) * mean / whole[cell.side]).collect();
+        [dot(&weights, &self.relative), spread(&self.covariance, &weights)]
     }
 
     /// σ of one cell against the bow's mean.

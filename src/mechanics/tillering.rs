@@ -153,7 +153,8 @@ impl<'a> Tillering<'a> {
             match self.bend([&upper, limbs[LOWER]], bending, 0.0, near.as_ref()) {
                 Ok(solved) => {
                     near = Some(solved);
-                    self.gaps_mm([&upper, limbs[LOWER]], &solved, &[s_mm])[0].into_iter().reduce(|u, l| u - l).unwrap_or(0.0) - wanted_mm
+                    self.gaps_mm([&upper, limbs[LOWER]], &solved, &[s_mm])[0].into_iter().reduce(|u, l| u - l).unwrap_or(0.0)
+                        - wanted_mm
                 }
                 Err(found) => {
                     fault = Some(found);
@@ -167,7 +168,8 @@ impl<'a> Tillering<'a> {
             (Err(_), Some(fault)) => Err(fault),
             (Err(_), None) => {
                 let message = format!("no limb so strung shows a tiller of {}", mm(wanted_mm));
-                Err(Diagnostic::fault(Place::new("target.positive_tiller"), message).hint("an eighth to a quarter of an inch is usual"))
+                Err(Diagnostic::fault(Place::new("target.positive_tiller"), message)
+                    .hint("an eighth to a quarter of an inch is usual"))
             }
         }
     }

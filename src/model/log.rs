@@ -27,25 +27,56 @@ pub struct Reading {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Of {
     /// Heights of the surface under the strip above the table, `(u, height)`, `u` from the strip's first end.
-    Sled { lamination: usize, heights_mm: Vec<(f64, f64)> },
+    Sled {
+        lamination: usize,
+        heights_mm: Vec<(f64, f64)>,
+    },
     /// Scrap sent through to find the zero of the gauge and the lean of the table.
-    TestStrip { lamination: Option<usize>, on_sled: bool, run: Run },
+    TestStrip {
+        lamination: Option<usize>,
+        on_sled: bool,
+        run: Run,
+    },
     /// The work itself after a pass. `strip` tells the strips of a pair apart.
-    Strip { lamination: usize, strip: String, run: Run },
+    Strip {
+        lamination: usize,
+        strip: String,
+        run: Run,
+    },
     /// Sheet that the sled is cut from.
-    Sheet { thickness_mm: Vec<f64> },
+    Sheet {
+        thickness_mm: Vec<f64>,
+    },
     /// Shim stock, an index into the build's list.
-    Shim { stock: usize, thickness_mm: Vec<f64> },
+    Shim {
+        stock: usize,
+        thickness_mm: Vec<f64>,
+    },
     /// A 100 mm scale check on a print, across and up, mm.
-    Print { across_mm: f64, up_mm: f64 },
+    Print {
+        across_mm: f64,
+        up_mm: f64,
+    },
     /// Rise of the nock over the grip after a stage was released, negative for reflex, mm.
-    Release { stage: u32, tip_mm: f64 },
+    Release {
+        stage: u32,
+        tip_mm: f64,
+    },
     /// The weight of a blank that is not finished yet.
-    Blank { bent: Bent, weight_n: f64, shape: Shape },
+    Blank {
+        bent: Bent,
+        weight_n: f64,
+        shape: Shape,
+    },
     Tiller(Tiller),
     /// A finished bow: of this build, or of the build file it names. `finishing_n` is what sanding, finish and set took; `None` for
     /// what its target keeps for them.
-    Bow { build_file: Option<String>, weight_n: f64, finishing_n: Option<f64>, shape: Shape },
+    Bow {
+        build_file: Option<String>,
+        weight_n: f64,
+        finishing_n: Option<f64>,
+        shape: Shape,
+    },
 }
 
 /// What was taken off by then, as far as it is said.

@@ -147,7 +147,8 @@ pub fn full_size(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing
         let label = Label::new(units.rule(*s), Point::new(at.x, 16.0), TEXT_MM);
         drawing.label(Kind::Note, label.aligned(Align::Middle));
     }
-    let title = "Back of the grip on the cross at the left. Station figures above, belly to string at each ring: upper / lower limb.";
+    let title =
+        "Back of the grip on the cross at the left. Station figures above, belly to string at each ring: upper / lower limb.";
     drawing.label(Kind::Note, Label::new(title, Point::new(4.0, 36.0), TEXT_MM));
     drawing.notes = notes(build);
     drawing

@@ -93,7 +93,8 @@ impl Round {
             }
         }
         let fitted = design.model(&layouts).map(|model| {
-            let read_mm: Vec<f64> = together.iter().flat_map(|read| read.gaps_mm.iter().flat_map(|gap| [gap[1], gap[2]])).collect();
+            let read_mm: Vec<f64> =
+                together.iter().flat_map(|read| read.gaps_mm.iter().flat_map(|gap| [gap[1], gap[2]])).collect();
             let sigmas = sigmas(build, &together);
             let fit = tiller_fit::fit(&design, &model, &read_mm, &sigmas);
             (model, sigmas, fit)
@@ -125,6 +126,15 @@ impl Round {
             answer.say(format!(
                 "Wanted at brace: the upper limb {} farther from the string at its fade's end (`target.positive_tiller`); that is no fault.",
                 mm(wanted_mm)
+            ));
+        }
+        let [difference, sigma] = fit.upper_less_lower();
+        if SPOKEN * sigma < difference.abs() {
+            let stiff = if 0.0 < difference { LIMBS[0] } else { LIMBS[1] };
+            let [least, most] = [-SPOKEN, SPOKEN].map(|by| (difference.abs() + by * sigma).exp());
+            answer.say(format!(
+                "Taken whole the {stiff} limb is the stiffer one: {:.2} times the other ({least:.2} to {most:.2}, 3.5 σ).",
+                difference.abs().exp()
             ));
         }
         for stretch in &fit.stretches {
@@ -166,7 +176,8 @@ impl Round {
                 how.join(", ")
             ));
         } else if began {
-            answer.say("A new round: what was read before is left out, since wood came off. If none did, say so: worked = false.");
+            answer
+                .say("A new round: what was read before is left out, since wood came off. If none did, say so: worked = false.");
         }
     }
 
@@ -218,7 +229,10 @@ impl Round {
             Some(_) => format!("and leaves {}", newtons(weight_n * (-work.costs).exp())),
             None => "of a bow at its wanted weight; weigh the bow and log it, so that the answer knows what is in hand".into(),
         };
-        answer.say(format!("This round costs about {} {after}. Then draw it in with many short pulls, and read again.", pounds(work.costs)));
+        answer.say(format!(
+            "This round costs about {} {after}. Then draw it in with many short pulls, and read again.",
+            pounds(work.costs)
+        ));
         work
     }
 }
@@ -300,7 +314,9 @@ fn named(fit: &Fit, stretch: &Stretch) -> String {
     match (whole, 0.0 < stretch.ln_factor) {
         (true, true) => format!("The {limb} limb is the stiffer one along its whole length: {factor}."),
         (true, false) => {
-            format!("The {limb} limb is the weaker one along its whole length: {factor}. Leave it alone; the other is the stiffer one.")
+            format!(
+                "The {limb} limb is the weaker one along its whole length: {factor}. Leave it alone; the other is the stiffer one."
+            )
         }
         (false, true) => format!("The {limb} limb is stiff from {from} to {to}: {factor}."),
         (false, false) => format!(
@@ -315,7 +331,9 @@ fn runs(work: &Work, side: usize) -> Vec<Vec<(Cell, f64)>> {
     let mut runs: Vec<Vec<(Cell, f64)>> = Vec::new();
     for cut in work.cuts.iter().filter(|cut| cut.cell.side == side) {
         match runs.last_mut() {
-            Some(run) if run.last().is_some_and(|(cell, _)| cut.cell.from_mm - cell.to_mm < 1.0) => run.push((cut.cell, cut.take_mm)),
+            Some(run) if run.last().is_some_and(|(cell, _)| cut.cell.from_mm - cell.to_mm < 1.0) => {
+                run.push((cut.cell, cut.take_mm))
+            }
             _ => runs.push(vec![(cut.cell, cut.take_mm)]),
         }
     }
@@ -325,13 +343,19 @@ fn runs(work: &Work, side: usize) -> Vec<Vec<(Cell, f64)>> {
 /// What these readings could not tell, and which one would tell most.
 fn unseen(design: &Design<'_>, fit: &Fit, layouts: &[Layout], sigmas: &[f64], answer: &mut Answer) {
     let off = fit.off_mm.iter().map(|[off, _]| off.abs()).fold(0.0, f64::max);
-    answer.say(format!("Distances are off by up to {}, and these readings do not tell where the fault is. Take nothing off yet.", mm(off)));
+    answer.say(format!(
+        "Distances are off by up to {}, and these readings do not tell where the fault is. Take nothing off yet.",
+        mm(off)
+    ));
     let (Ok([brace_mm, full_mm]), Some(last)) = (design.design_mm(), layouts.last()) else { return };
-    let draws = [None, Some(0.35), Some(0.65), Some(0.95)].map(|share| share.map(|share| brace_mm + share * (full_mm - brace_mm)));
-    let far = |draw: &Option<f64>| layouts.iter().all(|layout| match (draw, layout.bending.pivot_to_nock_mm) {
-        (Some(draw), Some(read)) => 0.1 * (full_mm - brace_mm) < (draw - read).abs(),
-        (draw, read) => draw.is_some() != read.is_some(),
-    });
+    let draws =
+        [None, Some(0.35), Some(0.65), Some(0.95)].map(|share| share.map(|share| brace_mm + share * (full_mm - brace_mm)));
+    let far = |draw: &Option<f64>| {
+        layouts.iter().all(|layout| match (draw, layout.bending.pivot_to_nock_mm) {
+            (Some(draw), Some(read)) => 0.1 * (full_mm - brace_mm) < (draw - read).abs(),
+            (draw, read) => draw.is_some() != read.is_some(),
+        })
+    };
     let stretch = fit.unclear.map_or((UPPER, 0.0, f64::MAX), |found| (found.side, found.from_mm, found.to_mm));
     let with = |draw: Option<f64>| {
         let more = Layout { bending: Bending { brace_mm, pivot_to_nock_mm: draw }, ..last.clone() };
