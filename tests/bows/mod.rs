@@ -115,6 +115,7 @@ fn plain(units: System) -> Build {
             brace_height_mm: 6.25 * IN,
             in_pounds: true,
             finishing_n: 0.0,
+            positive_tiller_mm: 3.0 / 16.0 * 25.4,
             grip_depth_mm: None,
         }),
         outline: None,

@@ -3,8 +3,10 @@
 use super::super::input::Opened;
 use super::summary;
 use crate::diag::{Place, spoken};
+use crate::mechanics::tillering::UPPER;
 use crate::model::Build;
 use crate::shop::blank::Lever;
+use crate::shop::even::Work;
 use crate::shop::logged::{Answer, Answers, Bench, Found, Measure, Row, TakeOver, Value};
 use crate::shop::passes::Carrier;
 use crate::units::{Quantity, System, fixed, trim_zeros};
@@ -98,7 +100,32 @@ fn answer_text(build: &Build, answer: &Answer) -> String {
         text += &format!("Taken in each step, {}:\n", units.length_unit());
         text += &plain(&head.iter().map(String::as_str).collect::<Vec<_>>(), &rows);
     }
+    if let Found::Tiller { work, .. } = &answer.found
+        && !work.cuts.is_empty()
+    {
+        text += &taken(build, work);
+    }
     text
+}
+
+/// What a round of tillering takes off, station by station.
+fn taken(build: &Build, work: &Work) -> String {
+    let units = build.units;
+    let rows: Vec<Vec<String>> = work
+        .cuts
+        .iter()
+        .map(|cut| {
+            let off = if work.lever[cut.cell.side] == Lever::Sides { "each edge" } else { "belly" };
+            vec![
+                limb(cut.cell.side).to_owned(),
+                units.decimal_number(cut.cell.from_mm),
+                units.decimal_number(cut.cell.to_mm),
+                units.thickness_number(cut.take_mm),
+                off.to_owned(),
+            ]
+        })
+        .collect();
+    format!("Taken in this round, {}:\n{}", units.length_unit(), plain(&["limb", "from", "to", "take", "off"], &rows))
 }
 
 fn row_text(units: System, row: &Row) -> Vec<String> {
@@ -196,6 +223,10 @@ pub fn value_text(units: System, value: &Value) -> Option<String> {
         }
         Value::Option(_) => return None,
     })
+}
+
+fn limb(side: usize) -> &'static str {
+    if side == UPPER { "upper" } else { "lower" }
 }
 
 /// Every number, in mm and N; sentences in the builder's units.
@@ -300,7 +331,25 @@ pub fn json(opened: &Opened, answers: &Answers) -> Json {
                 "take_mm": step.take_mm.iter().map(|(s, mm)| [r(*s), r(*mm)]).collect::<Vec<_>>(),
             })).collect::<Vec<_>>(),
         }),
-        Found::Tiller { difference_mm } => json!({ "difference_mm": r(*difference_mm) }),
+        Found::Tiller { stretches, work } => json!({
+            "stretches": stretches.iter().map(|stretch| json!({
+                "limb": limb(stretch.side),
+                "from_mm": r(stretch.from_mm),
+                "to_mm": r(stretch.to_mm),
+                "within_mm": stretch.within_mm.map(r),
+                "factor": r(stretch.ln_factor.exp()),
+                "sigma_ln": r(stretch.sigma),
+            })).collect::<Vec<_>>(),
+            "costs": r(work.costs),
+            "all_costs": r(work.all_costs),
+            "take": work.cuts.iter().map(|cut| json!({
+                "limb": limb(cut.cell.side),
+                "lever": if work.lever[cut.cell.side] == Lever::Sides { "sides" } else { "belly" },
+                "from_mm": r(cut.cell.from_mm),
+                "to_mm": r(cut.cell.to_mm),
+                "take_mm": r(cut.take_mm),
+            })).collect::<Vec<_>>(),
+        }),
         Found::Bows(calibrated) => {
             json!({ "stiffness_factor": r(calibrated.factor), "spread": calibrated.spread.map(r), "bows": calibrated.bows })
         }
