@@ -2,10 +2,13 @@
 //!
 //! ```text
 //!   y = f(x) + e            y  distances of both limbs at stations and draws of one round, mm
-//!                           x  ln of the factor on EI in cells of an inch or so, upper limb first (and nuisances, below)
+//!                           x  1 − 1/(factor on EI) in cells of an inch or so, upper limb first (and nuisances, below)
 //!                           e  reading error, one σ as stated for each reading
 //!   x̂ = S Jᵀ R⁻¹ (y − f(x̂) + J x̂),  S = (P⁻¹ + Jᵀ R⁻¹ J)⁻¹,   J = ∂f/∂x by differences
 //! ```
+//!
+//! Limbs bend by their compliance, so that distances run nearly straight over `x`: a stretch two thirds as stiff is met to a fifteenth,
+//! where the logarithm would miss by a sixth. What is said is the logarithm, `−ln(1 − x)`.
 //!
 //! A distance depends on both whole limbs, so `f` is the pair model ([`super::tillering`]) and nothing is read off station by station. All
 //! stiffness times a factor leaves every distance, so `x` is told against its mean over the bow, each cell weighing as it weighs in the
@@ -19,7 +22,7 @@
 //! **What is spoken of** are single stretches. Each stretch of cells `w` of one limb, with one unknown factor, is held against the
 //! bow as drawn whose wood wanders by 0.02 only; `g = (bᵀw)² / wᵀNw` is how many squares of error it explains, and its factor has
 //! the σ `1/√(wᵀNw)`. The stretch that explains most is named if `√g` is at least 3.5 (intervals simultaneous over all stretches) and if every stretch that
-//! explains nearly as much (9 less: 3 σ) lies on it, on the same limb, with the same sign. Then the next one, with the first taken out. What explains enough and is not alone is *unclear*:
+//! explains nearly as much (5 less: 2.2 σ) lies on it, on the same limb, with the same sign. Then the next one, with the first taken out. What explains enough and is not alone is *unclear*:
 //! another reading is asked for.
 //!
 //! Source: engineering statistics, any text on least squares with a prior (for instance C. D. Rodgers, Inverse Methods for Atmospheric
@@ -89,8 +92,9 @@ pub struct Stretch {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Fit {
     pub cells: Vec<Cell>,
-    /// ln of the factor on EI against the bow's mean, cell by cell, and its covariance.
+    /// ln of the factor on EI against the bow's mean, cell by cell, the rest being nearly even.
     pub relative: Vec<f64>,
+    /// Of all cells, whatever the others are.
     covariance: Vec<Vec<f64>>,
     /// Each cell's weight in the mean.
     mean: Vec<f64>,
@@ -102,7 +106,11 @@ pub struct Fit {
     pub weak_chance: Vec<f64>,
     /// Distances less the design's, as the fit has them (without what a fixed grip does), and their σ, mm: in the order of the readings.
     pub off_mm: Vec<[f64; 2]>,
-    /// `Jᵀ R⁻¹ J` and `P⁻¹` of the cells.
+    /// Of each cell over the design's.
+    pub compliance: Vec<f64>,
+    /// σ of each cell against the bow's mean, the rest being nearly even.
+    pub work_spread: Vec<f64>,
+    /// `Jᵀ R⁻¹ J` of the cells, and `P⁻¹` with the rest nearly even.
     pub pull: Vec<Vec<f64>>,
     pub prior: Vec<Vec<f64>>,
     /// `Jᵀ R⁻¹` times the distances that are off: what taking wood off the cells has to answer.
@@ -119,19 +127,22 @@ const WHOLE: f64 = 0.22;
 const INSIDE: f64 = 0.10;
 /// Deviation of ln EI along wood that has no fault: one board's, with thickness as ground.
 const EVEN: f64 = 0.02;
+/// Deviation of ln EI along the rest of a bow whose odd stretches are known, and of those.
+const REST: f64 = 0.08;
+const ODD: f64 = 0.5;
 /// How far a fixed grip may let the pull pass it by, one σ, mm.
 const PASS_BY_MM: f64 = 50.0;
 /// σ at which a stretch is spoken of: ten stretches, one false naming in 200.
 pub const SPOKEN: f64 = 3.5;
-/// Squares of error that a rival explanation may lack: 3 σ.
-const RIVAL: f64 = 9.0;
+/// Squares of error that a rival explanation may lack: 2.2 σ. With 9 one fault of five σ in seven is given no place.
+const RIVAL: f64 = 5.0;
 /// A stretch is no shorter, mm: readings tell nothing finer.
 const SHORTEST_MM: f64 = 50.0;
 /// ln of a factor beyond which an explanation is none: two and a half times as stiff.
 const MOST_LN: f64 = 0.9;
 /// Stretches spoken of at once.
 const MOST_STRETCHES: usize = 4;
-/// Step of the differences in ln EI: less meets rounding of the solution, more its curvature.
+/// Step of the differences: less meets rounding of the solution, more its curvature.
 const STEP: f64 = 2e-3;
 
 impl<'a> Design<'a> {
@@ -211,9 +222,9 @@ impl<'a> Design<'a> {
         [UPPER, LOWER].map(|side| {
             let whole = if side == UPPER { self.upper_factor } else { 1.0 };
             let own = self.cells.iter().zip(x).filter(|(cell, _)| cell.side == side);
-            let own: Vec<(f64, f64)> = own.map(|(cell, x)| (cell.to_mm, whole * x.exp())).collect();
+            let own: Vec<(f64, f64)> = own.map(|(cell, x)| (cell.to_mm, whole / (1.0 - x))).collect();
             let first = self.cells.iter().find(|cell| cell.side == side).map_or(0.0, |cell| cell.from_mm);
-            let inside = whole * x[self.cells.len() + side].exp();
+            let inside = whole / (1.0 - x[self.cells.len() + side]);
             self.tillering.limbs()[side].stiffened(|s| {
                 if s < first {
                     return inside;
@@ -279,7 +290,7 @@ impl Model {
     /// σ of the mean of `ln EI` from `from_mm` to `to_mm` of one limb against the bow's mean, if these layouts are read to these σ; `None` where
     /// numbers give out.
     pub fn sigma(&self, cells: &[Cell], sigmas_mm: &[f64], stretch: (usize, f64, f64)) -> Option<f64> {
-        let (_, posterior) = self.posterior(cells, sigmas_mm)?;
+        let posterior = self.posterior(self.prior(cells), sigmas_mm)?;
         Some(spread(&posterior, &contrast(cells, &self.mean(), stretch)))
     }
 
@@ -288,12 +299,17 @@ impl Model {
         self.weight_share.iter().map(|share| share / whole).collect()
     }
 
-    /// `P⁻¹` and `S` of all unknowns.
-    fn posterior(&self, cells: &[Cell], sigmas_mm: &[f64]) -> Option<(Vec<Vec<f64>>, Vec<Vec<f64>>)> {
-        let precision = cholesky(&self.prior(cells))?.inverse();
-        let mut sum = precision.clone();
+    /// `S` of all unknowns from `P`.
+    fn posterior(&self, prior: Vec<Vec<f64>>, sigmas_mm: &[f64]) -> Option<Vec<Vec<f64>>> {
+        let mut sum = cholesky(&prior)?.inverse();
         add_pull(&mut sum, &self.columns, sigmas_mm);
-        Some((precision, cholesky(&sum)?.inverse()))
+        Some(cholesky(&sum)?.inverse())
+    }
+
+    /// `Jᵀ R⁻¹ y`.
+    fn drawn(&self, y: &[f64], sigmas_mm: &[f64]) -> Vec<f64> {
+        let weighted: Vec<f64> = y.iter().zip(sigmas_mm).map(|(y, sigma)| y / (sigma * sigma)).collect();
+        self.columns.iter().map(|column| dot(column, &weighted)).collect()
     }
 }
 
@@ -327,7 +343,7 @@ fn spread(covariance: &[Vec<f64>], weights: &[f64]) -> f64 {
 pub fn fit(design: &Design<'_>, model: &Model, read_mm: &[f64], sigmas_mm: &[f64]) -> Option<Fit> {
     let cells = &design.cells;
     let n = cells.len();
-    let (precision, posterior) = model.posterior(cells, sigmas_mm)?;
+    let posterior = model.posterior(model.prior(cells), sigmas_mm)?;
     let columns = &model.columns;
     let along = |x: &[f64]| -> Vec<f64> {
         (0..read_mm.len()).map(|row| columns.iter().zip(x).map(|(column, x)| column[row] * x).sum()).collect()
@@ -336,16 +352,13 @@ pub fn fit(design: &Design<'_>, model: &Model, read_mm: &[f64], sigmas_mm: &[f64
     let mut linear: Vec<f64> = read_mm.iter().zip(&model.targets_mm).map(|(read, target)| read - target).collect();
     let mut x = vec![0.0; columns.len()];
     for _ in 0..MOST_ROUNDS {
-        let drawn: Vec<f64> = columns
-            .iter()
-            .map(|column| column.iter().zip(&linear).zip(sigmas_mm).map(|((a, y), sigma)| a * y / (sigma * sigma)).sum())
-            .collect();
+        let drawn = model.drawn(&linear, sigmas_mm);
         let next: Vec<f64> = posterior.iter().map(|row| dot(row, &drawn)).collect();
         let moved = next.iter().zip(&x).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
         x = next;
         // Far from the design the model may have no answer; the straight line then has to do.
         let limited: Vec<f64> =
-            x.iter().enumerate().map(|(k, x)| if k < n + 2 { x.clamp(-MOST_LN, MOST_LN) } else { *x }).collect();
+            x.iter().enumerate().map(|(k, x)| if k < n + 2 { limited(*x) } else { *x }).collect();
         let Ok((there, _)) = design.forward(&model.layouts, &limited, &model.solved) else { break };
         linear = read_mm.iter().zip(&there).zip(along(&limited)).map(|((read, there), along)| read - there + along).collect();
         if moved < ENOUGH {
@@ -353,8 +366,10 @@ pub fn fit(design: &Design<'_>, model: &Model, read_mm: &[f64], sigmas_mm: &[f64
         }
     }
     let mean = model.mean();
-    let level = dot(&mean, &x[..n]);
     let searched = search(model, cells, &linear, sigmas_mm)?;
+    let (settled, work_prior, work_spread) = settle(model, cells, &linear, sigmas_mm, &searched)?;
+    let ln: Vec<f64> = settled[..n].iter().map(|x| ln_of(limited(*x))).collect();
+    let level = dot(&mean, &ln);
     let off_mm = (0..read_mm.len())
         .map(|row| {
             let weights: Vec<f64> = columns[..n + 2].iter().map(|column| column[row]).collect();
@@ -366,7 +381,8 @@ pub fn fit(design: &Design<'_>, model: &Model, read_mm: &[f64], sigmas_mm: &[f64
     let aim = pull[..n].iter().map(|row| dot(row, &x[..n + 2])).collect();
     Some(Fit {
         cells: cells.clone(),
-        relative: x[..n].iter().map(|x| x - level).collect(),
+        relative: ln.iter().map(|ln| ln - level).collect(),
+        compliance: settled[..n].iter().map(|x| 1.0 - limited(*x)).collect(),
         covariance: posterior.iter().take(n).map(|row| row[..n].to_vec()).collect(),
         mean,
         stretches: searched.stretches,
@@ -374,12 +390,57 @@ pub fn fit(design: &Design<'_>, model: &Model, read_mm: &[f64], sigmas_mm: &[f64
         weak_chance: searched.weak_chance,
         off_mm,
         pull: pull.into_iter().take(n).map(|row| row[..n].to_vec()).collect(),
-        prior: precision.iter().take(n).map(|row| row[..n].to_vec()).collect(),
+        prior: work_prior,
+        work_spread,
         aim,
     })
 }
 
-/// Rounds of the fit and the change in ln EI at which it is done: a tenth of a percent is less than any reading tells.
+/// The bow with what the search found taken as odd, and the rest as nearly even: `x̂`, `P⁻¹` of the cells and each cell's σ. What comes off is
+/// planned on it: the prior of the fit would leave the rest so rough that a plan skips from cell to cell.
+#[allow(clippy::type_complexity)] // three plain results, taken apart where they are used
+fn settle(
+    model: &Model,
+    cells: &[Cell],
+    linear: &[f64],
+    sigmas_mm: &[f64],
+    searched: &Searched,
+) -> Option<(Vec<f64>, Vec<Vec<f64>>, Vec<f64>)> {
+    let n = cells.len();
+    let mut prior = model.prior(cells);
+    for (i, a) in cells.iter().enumerate() {
+        for (j, b) in cells.iter().enumerate().filter(|(_, b)| a.side == b.side) {
+            prior[i][j] -= (ALONG * ALONG - REST * REST) * memory(a, b);
+        }
+    }
+    for odd in searched.stretches.iter().chain(&searched.unclear) {
+        let on = |cell: &Cell| cell.side == odd.side && odd.from_mm - 1.0 < cell.from_mm && cell.to_mm < odd.to_mm + 1.0;
+        for i in (0..n).filter(|i| on(&cells[*i])) {
+            for j in (0..n).filter(|j| on(&cells[*j])) {
+                prior[i][j] += ODD * ODD;
+            }
+        }
+    }
+    let own: Vec<Vec<f64>> = prior.iter().take(n).map(|row| row[..n].to_vec()).collect();
+    let posterior = model.posterior(prior, sigmas_mm)?;
+    let drawn = model.drawn(linear, sigmas_mm);
+    let mean = model.mean();
+    let spreads = cells.iter().map(|cell| spread(&posterior, &contrast(cells, &mean, (cell.side, cell.from_mm, cell.to_mm))));
+    let spreads = spreads.collect();
+    Some((posterior.iter().map(|row| dot(row, &drawn)).collect(), cholesky(&own)?.inverse(), spreads))
+}
+
+/// ln of a cell's factor.
+fn ln_of(x: f64) -> f64 {
+    -(1.0 - x).ln()
+}
+
+/// Kept where a factor makes sense.
+fn limited(x: f64) -> f64 {
+    x.clamp(1.0 - MOST_LN.exp(), 1.0 - (-MOST_LN).exp())
+}
+
+/// Rounds of the fit and the change in stiffness at which it is done: a tenth of a percent is less than any reading tells.
 const MOST_ROUNDS: usize = 8;
 const ENOUGH: f64 = 1e-3;
 
@@ -400,11 +461,6 @@ impl Fit {
         [dot(&weights, &self.relative), spread(&self.covariance, &weights)]
     }
 
-    /// σ of one cell against the bow's mean.
-    pub fn cell_sigma(&self, cell: usize) -> f64 {
-        let Cell { side, from_mm, to_mm } = self.cells[cell];
-        self.sigma(side, from_mm, to_mm)
-    }
 }
 
 struct Searched {
@@ -518,8 +574,9 @@ fn held(cells: &[Cell], matrix: &[Vec<f64>], pulls: &[f64]) -> Vec<Held> {
             }
             own += matrix[last][last] + 2.0 * matrix[last][from..last].iter().sum::<f64>();
             pull += pulls[last];
-            if SHORTEST_MM <= cells[last].to_mm - cells[from].from_mm && 1e-9 < own && (pull / own).abs() <= MOST_LN {
-                all.push(Held { from, to, ln_factor: pull / own, sigma: 1.0 / own.sqrt(), explains: pull * pull / own });
+            let x = pull / own;
+            if SHORTEST_MM <= cells[last].to_mm - cells[from].from_mm && 1e-9 < own && (limited(x) - x).abs() <= 0.0 {
+                all.push(Held { from, to, ln_factor: ln_of(x), sigma: own.sqrt().recip() / (1.0 - x), explains: x * pull });
             }
         }
     }
@@ -547,5 +604,6 @@ fn joint(whole: &[Vec<f64>], pulls: &[f64], named: &[(Held, [usize; 2])]) -> Opt
     let matrix: Vec<Vec<f64>> = named.iter().map(|(a, _)| named.iter().map(|(b, _)| between(a, b)).collect()).collect();
     let right: Vec<f64> = named.iter().map(|(held, _)| pulls[held.from..held.to].iter().sum()).collect();
     let covariance = cholesky(&matrix)?.inverse();
-    Some(covariance.iter().enumerate().map(|(k, row)| [dot(row, &right), row[k].sqrt()]).collect())
+    let found = covariance.iter().enumerate().map(|(k, row)| (limited(dot(row, &right)), row[k].sqrt()));
+    Some(found.map(|(x, sigma)| [ln_of(x), sigma / (1.0 - x)]).collect())
 }

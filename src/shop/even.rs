@@ -1,6 +1,6 @@
 //! What comes off where, so that the tiller comes even: a plan from what a round of readings tells ([`crate::mechanics::tiller_fit`]).
 //!
-//! Wood only comes off. With `x̂` the fitted `ln EI` of the cells and `r ≥ 0` what is taken from it, the distances left over and the weight
+//! Wood only comes off. With `x̂` as fitted and `r ≥ 0` what is taken from it, the distances left over and the weight
 //! that it costs are weighed against each other:
 //!
 //! ```text
@@ -54,7 +54,9 @@ const SPARE: f64 = 30.0;
 const STIFFER_SIGMAS: f64 = 0.0;
 const WEAK_CHANCE: f64 = 0.01;
 /// The most that a round costs, as a share of the weight.
-pub const MOST_ROUND: f64 = 0.08;
+pub const MOST_ROUND: f64 = 0.10;
+/// A round that costs less is none, as a share of the weight: another reading tells more than a stroke or two.
+const LEAST_ROUND: f64 = 0.004;
 /// Less stiffness than this is no work: a stroke takes more.
 const LEAST_LN: f64 = 0.01;
 
@@ -71,7 +73,7 @@ pub fn work(builds: [&Build; 2], fit: &Fit, weight_share: &[f64], most: f64) -> 
     };
     let free: Vec<bool> = (0..fit.cells.len())
         .map(|k| {
-            let stiff = STIFFER_SIGMAS * fit.cell_sigma(k) < fit.relative[k];
+            let stiff = STIFFER_SIGMAS * fit.work_spread[k] < fit.relative[k];
             stiff && fit.weak_chance[k] < WEAK_CHANCE && !weak(&fit.cells[k])
         })
         .collect();
@@ -79,7 +81,9 @@ pub fn work(builds: [&Build; 2], fit: &Fit, weight_share: &[f64], most: f64) -> 
         fit.pull.iter().zip(&fit.prior).map(|(a, p)| a.iter().zip(p).map(|(a, p)| a + SMOOTH * p).collect()).collect();
     let whole: f64 = weight_share.iter().sum();
     let right: Vec<f64> = fit.aim.iter().zip(weight_share).map(|(aim, share)| aim - SPARE * share / whole).collect();
-    let all = least_not_negative(&matrix, &right, &free);
+    // What goes is reckoned in the compliance that it adds, and taken as a logarithm of stiffness.
+    let added = least_not_negative(&matrix, &right, &free);
+    let all: Vec<f64> = added.iter().zip(&fit.compliance).map(|(added, has)| (added / has).ln_1p()).collect();
     let all_costs = dot(weight_share, &all);
     let part = if most.min(MOST_ROUND) < all_costs { (most.min(MOST_ROUND) / all_costs).max(0.0) } else { 1.0 };
     let levers = builds.map(lever);
@@ -87,7 +91,7 @@ pub fn work(builds: [&Build; 2], fit: &Fit, weight_share: &[f64], most: f64) -> 
         .cells
         .iter()
         .zip(&all)
-        .filter(|(_, all)| LEAST_LN < part * **all)
+        .filter(|(_, all)| LEAST_ROUND <= part * all_costs && LEAST_LN < part * **all)
         .map(|(cell, all)| {
             let ln = part * all;
             Cut { cell: *cell, ln_stiffness: ln, take_mm: take_mm(builds[cell.side], levers[cell.side], cell, ln) }

@@ -57,7 +57,8 @@ impl Round {
             return answer;
         }
         let began = self.begin(&reading.date, read);
-        let together: Vec<Tiller> = self.readings.iter().chain([read]).cloned().collect();
+        let before = if began { &[][..] } else { &self.readings };
+        let together: Vec<Tiller> = before.iter().chain([read]).cloned().collect();
         let stations: Vec<f64> = together.iter().flat_map(|read| read.gaps_mm.iter().map(|gap| gap[0])).collect();
         let lower = known.lower.as_ref().map_or(build, |(lower, _)| *lower);
         let wanted_mm = if known.lower.is_some() { 0.0 } else { build.target.map_or(0.0, |target| target.positive_tiller_mm) };
