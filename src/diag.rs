@@ -33,6 +33,11 @@ pub fn newtons(force_n: f64) -> String {
     format!("⟨{force_n} N⟩")
 }
 
+/// A modulus in MPa for a message, written in the builder's units once the message is shown.
+pub fn mpa(modulus_mpa: f64) -> String {
+    format!("⟨{modulus_mpa} MPa⟩")
+}
+
 /// A message with its marked lengths and forces in the units of `system`.
 ///
 /// Two lengths of one message that differ are written with so many digits that one sees it.
@@ -60,7 +65,10 @@ pub fn spoken(message: &str, system: System) -> String {
         match (marked_length(inside), inside.strip_suffix("N").and_then(|number| number.trim().parse::<f64>().ok())) {
             (Some((length_mm, toward)), _) => out.push_str(&system.measure_finer(length_mm, toward, more_decimals)),
             (None, Some(force_n)) => out.push_str(&system.force_text(force_n)),
-            (None, None) => out.push_str(inside),
+            (None, None) => match inside.strip_suffix("MPa").and_then(|number| number.trim().parse::<f64>().ok()) {
+                Some(modulus_mpa) => out.push_str(&system.modulus_text(modulus_mpa)),
+                None => out.push_str(inside),
+            },
         }
         rest = after;
     }
@@ -252,24 +260,10 @@ pub fn visible(text: &str) -> Cow<'_, str> {
     Cow::Owned(out)
 }
 
-/// The text with such letters replaced by as many bytes that do nothing, so that places in it stay where they are.
-fn harmless(text: &str) -> Cow<'_, str> {
-    if !text.contains(|letter| acts(letter) && letter != '\r') {
-        return Cow::Borrowed(text);
-    }
-    let letters = text.chars().map(|letter| match (acts(letter) && letter != '\r', letter.len_utf8()) {
-        (false, _) => letter.to_string(),
-        (true, 3) => '\u{fffd}'.to_string(),
-        (true, bytes) => "?".repeat(bytes),
-    });
-    Cow::Owned(letters.collect())
-}
-
 /// Renders diagnostics as text: each with its line, a caret under the value, and the hints; `colour` adds terminal colours.
 pub fn render(diagnostics: &[Diagnostic], source: &dyn Source, colour: bool) -> String {
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
     let mut out = String::new();
-    let text = harmless(source.text());
     for diagnostic in diagnostics {
         let level = match diagnostic.severity {
             Severity::Fault => Level::ERROR.with_name("fault"),
@@ -277,7 +271,7 @@ pub fn render(diagnostics: &[Diagnostic], source: &dyn Source, colour: bool) -> 
         };
         let hint = Level::HELP.with_name("hint");
         let title = format!("{}: {}", source.words(&diagnostic.place), diagnostic.message);
-        let group = level.primary_title(visible(&title).into_owned()).elements(shown_line(source, &text, &diagnostic.place));
+        let group = level.primary_title(visible(&title).into_owned()).elements(shown_line(source, &diagnostic.place));
         let group = group.elements(diagnostic.hints.iter().map(|text| hint.clone().message(visible(text))));
         out.push_str(&renderer.render(&[group]));
         out.push_str("\n\n");
@@ -288,8 +282,9 @@ pub fn render(diagnostics: &[Diagnostic], source: &dyn Source, colour: bool) -> 
 /// The line of a place with its caret; nothing for the file as a whole.
 ///
 /// A value of many lines is marked on its first line only: the reader wants to know where it is, not how long it is.
-fn shown_line<'a>(source: &'a dyn Source, text: &'a str, place: &Place) -> Option<Snippet<'a, Annotation<'a>>> {
+fn shown_line<'a>(source: &'a dyn Source, place: &Place) -> Option<Snippet<'a, Annotation<'a>>> {
     let span = source.span(place)?;
+    let text = source.text();
     let start = text.floor_char_boundary(span.start);
     let line_end = text[start..].find(['\n', '\r']).map_or(text.len(), |length| start + length);
     let span = start..text.floor_char_boundary(span.end.clamp(start, line_end));

@@ -72,6 +72,8 @@ pub struct BowRow {
     pub too_heavy: Vec<HeavyRow>,
     /// Force on the floor tiller.
     pub floor_tiller: Vec<FloorRow>,
+    /// On the wood in all stages.
+    pub glue_kg: f64,
     /// In the order of the work; empty where the build file names no stage, and the bow is taken as straight unbraced.
     pub glue_stages: Vec<GlueStageRow>,
 }
@@ -91,6 +93,17 @@ pub struct GlueStageRow {
     pub props_mm: Option<f64>,
     /// Station and rise of the form, where it is held on one.
     pub form_mm: Vec<[f64; 2]>,
+    /// Small clamps for the whole bow, and how far apart they stand.
+    pub clamps: u32,
+    pub clamp_spacing_mm: f64,
+    /// Or turns of band for the whole bow.
+    pub turns_of_band: u32,
+    /// Square to each tip, to bring the pile there; none where the pile does not reach.
+    pub tip_load_n: Option<f64>,
+    /// Greatest number of glue lines at a station.
+    pub glue_lines: u32,
+    pub glue_area_mm2: f64,
+    /// On the wood.
     pub glue_kg: f64,
     /// From the adhesive's data sheet, as the build file states it.
     pub clamp_time_s: Option<f64>,

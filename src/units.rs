@@ -62,7 +62,7 @@ impl Quantity {
     fn units(self) -> &'static [(&'static str, f64)] {
         const RAD_PER_DEG: f64 = std::f64::consts::PI / 180.0;
         const FT: f64 = 12.0 * MM_PER_IN;
-        const OZ_PER_FT2: f64 = 0.453_592_37 / 16.0 / (FT * FT * 1e-6);
+        const OZ_PER_FT2: f64 = KG_PER_LB / 16.0 / (FT * FT * 1e-6);
         match self {
             Quantity::Length => &[("mm", 1.0), ("cm", 10.0), ("m", 1000.0), ("in", MM_PER_IN), ("\"", MM_PER_IN), ("ft", FT)],
             Quantity::Force => {
@@ -87,7 +87,7 @@ impl Quantity {
                 ("psi", MPA_PER_KSI / 1000.0),
             ],
             Quantity::Strength => &[("MPa", 1.0), ("psi", MPA_PER_KSI / 1000.0), ("ksi", MPA_PER_KSI)],
-            Quantity::Density => &[("kg/m3", 1.0), ("g/cm3", 1000.0), ("lb/ft3", 0.453_592_37 / (FT * FT * FT * 1e-9))],
+            Quantity::Density => &[("kg/m3", 1.0), ("g/cm3", 1000.0), ("lb/ft3", KG_PER_LB / (FT * FT * FT * 1e-9))],
             Quantity::Ratio => &[("%", 0.01)],
             Quantity::Temperature => &[("C", 1.0), ("°C", 1.0)],
         }
@@ -177,6 +177,12 @@ impl Quantity {
             Quantity::Temperature => "C",
         };
         self.units().iter().find(|(name, _)| *name == unit).map_or(1.0, |(_, factor)| *factor)
+    }
+
+    /// The unit that a value is said in, with its factor: that of bare numbers, but for spreads of glue, which are kg/m² bare.
+    pub fn said_in(self, system: System) -> (&'static str, f64) {
+        let unit = if self == Quantity::Spread && system == System::Inch { "oz/ft2" } else { self.bare_unit(system) };
+        (unit, self.units().iter().find(|(name, _)| *name == unit).map_or(1.0, |(_, factor)| *factor))
     }
 
     /// The unit a bare number has in this system, for messages.
@@ -343,9 +349,17 @@ fn mixed_number(number: &str, text: &str) -> Result<f64, Unreadable> {
     }
 }
 
-/// A mass in avoirdupois ounces; 1 oz = 28.349 523 125 g exactly (NIST Special Publication 811, appendix B).
+/// Kilograms in an avoirdupois pound, exact (NIST Special Publication 811, appendix B).
+const KG_PER_LB: f64 = 0.453_592_37;
+
+/// A mass in avoirdupois ounces, sixteen to the pound.
 pub fn ounces(kg: f64) -> f64 {
-    kg / 0.028_349_523_125
+    16.0 * kg / KG_PER_LB
+}
+
+/// A text of a force names pounds.
+pub fn in_pounds(text: &str) -> bool {
+    text.contains('#') || text.to_lowercase().contains("lb")
 }
 
 impl System {
@@ -452,9 +466,14 @@ impl System {
 
     /// A length along the wood, for a rule or a tape: inches in sixty-fourths, or tenths of a millimetre.
     pub fn rule(self, mm: f64) -> String {
+        format!("{} {}", self.rule_number(mm), self.length_unit())
+    }
+
+    /// The same without its unit.
+    pub fn rule_number(self, mm: f64) -> String {
         match self {
-            System::Inch => format!("{} in", fraction(mm / MM_PER_IN, 64)),
-            System::Millimetre => format!("{} mm", trim_zeros(&fixed(mm, 1))),
+            System::Inch => fraction(mm / MM_PER_IN, 64),
+            System::Millimetre => trim_zeros(&fixed(mm, 1)),
         }
     }
 
@@ -488,6 +507,76 @@ impl System {
     /// A force with its unit, to a tenth.
     pub fn force_text(self, n: f64) -> String {
         format!("{} {}", fixed(self.force(n), 1), self.force_unit())
+    }
+
+    /// A modulus as a bare number of a build file.
+    pub fn modulus_number(self, mpa: f64) -> String {
+        fixed(mpa / Quantity::Modulus.bare_factor(self), if self == System::Inch { 3 } else { 2 })
+    }
+
+    /// A modulus as a build file would have it, such as `1.87 Mpsi` or `12.9 GPa`.
+    pub fn modulus_text(self, mpa: f64) -> String {
+        format!("{} {}", self.modulus_number(mpa), Quantity::Modulus.bare_unit(self))
+    }
+
+    /// What is weighed on a scale, such as glue or a limb: ounces in tenths, or whole grams; never less than it is.
+    pub fn mass(self, kg: f64) -> String {
+        match self {
+            System::Inch => format!("{} oz", fixed(Toward::Up.on_grid(ounces(kg), 1), 1)),
+            System::Millimetre => format!("{} g", fixed(Toward::Up.on_grid(1000.0 * kg, 0), 0)),
+        }
+    }
+
+    /// An area to spread glue on: whole square inches or square centimetres.
+    pub fn area(self, mm2: f64) -> String {
+        match self {
+            System::Inch => format!("{} in²", fixed(mm2 / (MM_PER_IN * MM_PER_IN), 0)),
+            System::Millimetre => format!("{} cm²", fixed(mm2 / 100.0, 0)),
+        }
+    }
+
+    /// A modulus of elasticity: millions of pounds per square inch, as tables for builders have it, or gigapascals.
+    pub fn modulus(self, mpa: f64) -> String {
+        match self {
+            System::Inch => format!("{} million psi", fixed(mpa / (1000.0 * MPA_PER_KSI), 2)),
+            System::Millimetre => format!("{} GPa", fixed(mpa / 1000.0, 1)),
+        }
+    }
+
+    /// A stress without its unit, [`System::stress_unit`].
+    pub fn stress_number(self, mpa: f64) -> String {
+        match self {
+            System::Inch => fixed(1000.0 * mpa / MPA_PER_KSI, 0),
+            System::Millimetre => fixed(mpa, 1),
+        }
+    }
+
+    pub fn stress_unit(self) -> &'static str {
+        match self {
+            System::Inch => "psi",
+            System::Millimetre => "MPa",
+        }
+    }
+
+    pub fn density(self, kg_m3: f64) -> String {
+        const M_PER_FT: f64 = 12.0e-3 * MM_PER_IN;
+        match self {
+            System::Inch => format!("{} lb/ft³", fixed(kg_m3 * M_PER_FT * M_PER_FT * M_PER_FT / KG_PER_LB, 1)),
+            System::Millimetre => format!("{} kg/m³", fixed(kg_m3, 0)),
+        }
+    }
+
+    /// A volume of dust without its unit: cubic inches, or cubic centimetres.
+    pub fn volume_number(self, mm3: f64) -> String {
+        match self {
+            System::Inch => fixed(mm3 / (MM_PER_IN * MM_PER_IN * MM_PER_IN), 2),
+            System::Millimetre => fixed(mm3 / 1000.0, 1),
+        }
+    }
+
+    /// A time of hours, trailing zeros dropped.
+    pub fn hours(s: f64) -> String {
+        format!("{} h", trim_zeros(&fixed(s / 3600.0, 1)))
     }
 
     /// Energy given in N·mm: foot-pounds in inch files, joules in metric ones.

@@ -40,7 +40,7 @@ fn stack(layers: &[(f64, f64, u32)], holds: &[Held]) -> Build {
 }
 
 fn stage(number: u32, held: Held) -> GlueStage {
-    GlueStage { number, held, clamp_time_s: None, want_tip_mm: None }
+    GlueStage { number, held, clamp_time_s: None, want_tip_mm: None, retained: None }
 }
 
 fn form(points: &[(f64, f64)]) -> Held {
@@ -548,8 +548,8 @@ fn the_form_is_the_curve_it_is_planned_with() {
     build.shop.cutter = SheetCutter::Laser { kerf_mm: 0.2, bed_mm: [500.0, 300.0], holds_mm: 0.1 };
     let glued = planned(&build);
     let stage = &glued.stages[1];
-    let template = form::lay_out(&build, &glued, stage, 0.0, 50.0).unwrap().value.unwrap();
-    assert!(form::lay_out(&build, &glued, &glued.stages[0], 0.0, 50.0).unwrap().value.is_none(), "props need no form");
+    let template = form::lay_out(&build, &glued, stage, 0.0).unwrap().value.unwrap();
+    assert!(form::lay_out(&build, &glued, &glued.stages[0], 0.0).unwrap().value.is_none(), "props need no form");
     let crown = template.edge.iter().find(|point| point.x.abs() < 1e-9).unwrap().y;
     for spot in &stage.on_form {
         for side in [-1.0, 1.0] {
@@ -562,7 +562,7 @@ fn the_form_is_the_curve_it_is_planned_with() {
         }
     }
     // A strip beneath moves the edge away, square to the curve.
-    let lower = form::lay_out(&build, &glued, stage, 2.0, 50.0).unwrap().value.unwrap();
+    let lower = form::lay_out(&build, &glued, stage, 2.0).unwrap().value.unwrap();
     let crown_below = lower.edge.iter().find(|point| point.x.abs() < 1e-9).unwrap().y;
     for (a, b) in template.edge.iter().zip(&lower.edge) {
         close((a.x - b.x).hypot(a.y - crown - (b.y - crown_below - 2.0)), 2.0, 1e-9);
@@ -603,7 +603,7 @@ fn a_form_under_the_belly_allows_for_the_pile() {
     build.riser.as_mut().unwrap().position = 0;
     let glued = planned(&build);
     let stage = &glued.stages[1];
-    let template = form::lay_out(&build, &glued, stage, 1.5, 50.0).unwrap().value.unwrap();
+    let template = form::lay_out(&build, &glued, stage, 1.5).unwrap().value.unwrap();
     assert_eq!(template.lies_on, Face::Belly);
     let pile = |s: f64| build.dry_stack_mm(s) + 2.0 * build.glue.line_mm + 1.5;
     let middle = template.edge.iter().position(|point| point.x.abs() < 1e-9).unwrap();
@@ -629,7 +629,7 @@ fn forms_of_the_examples_are_written() {
         let glued = planned(&build);
         let mut forms = 0;
         for stage in &glued.stages {
-            let Some(template) = form::lay_out(&build, &glued, stage, 0.0, 50.0).unwrap().value else { continue };
+            let Some(template) = form::lay_out(&build, &glued, stage, 0.0).unwrap().value else { continue };
             forms += 1;
             let mut cut = Vec::new();
             for (index, drawing) in

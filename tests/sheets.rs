@@ -50,13 +50,16 @@ fn lamination(name: &str, species: &str, finished: Taper, to_mm: f64, pieces: Pi
         stock: Stock { thickness_mm: 5.0, spread_mm: 0.2, width_mm: 44.45, overrun_mm: 19.05, first_face_mm: 0.0 },
         stage: 1,
         width_share: 1.0,
+        board: None,
+        modulus_tested: false,
+        sled: None,
         own_width: None,
         place: Place::new("lamination[0]"),
     }
 }
 
 fn glue(line_mm: f64) -> Glue {
-    let stage = GlueStage { number: 1, held: Held::Flat, clamp_time_s: None, want_tip_mm: None };
+    let stage = GlueStage { number: 1, held: Held::Flat, clamp_time_s: None, want_tip_mm: None, retained: None };
     Glue { line_mm, modulus_mpa: 2500.0, spread_kg_m2: 0.35, stages: vec![stage], retained: 1.0 }
 }
 
@@ -134,6 +137,7 @@ fn flatbow() -> Build {
             draw_length_mm: 28.0 * IN,
             pivot_to_nock_mm: 26.25 * IN,
             brace_height_mm: 6.25 * IN,
+            in_pounds: true,
             finishing_n: 13.3,
             grip_depth_mm: None,
         }),
@@ -308,15 +312,18 @@ fn sled_sheets(build: &Build, index: usize, make: SledMake) -> Vec<Drawing> {
     let assembly = |carried: Carried| sheets::assembly::sheet(build, &plan, lamination, &sled, sled.final_gap_mm, carried);
     match make {
         SledMake::Ramp | SledMake::Solid => {
-            let made = if make == SledMake::Ramp { ramp::kit } else { board::solid };
-            let kit = made(&sled, &plan, sander, cutter, width).expect("parts that can be cut").value;
+            let made = match make {
+                SledMake::Ramp => ramp::kit(&sled, &plan, sander, cutter, width),
+                _ => board::solid(&sled, &plan, cutter, width),
+            };
+            let kit = made.expect("parts that can be cut").value;
             let loads = nest(&kit.parts, &plan.sheet, cutter).expect("parts that fit the bed");
             let mut sheets = sheets::sled::loads(build, &plan, &sled, &kit, &loads).expect("parts that can be cut");
             sheets.push(assembly(Carried::Cut(&kit)));
             sheets
         }
         SledMake::Shims => {
-            let made = board::shimmed(&sled, &plan, sander, stock, width).expect("a carrier stiff enough").value;
+            let made = board::shimmed(&sled, &plan, sander, stock, width, IN).expect("a carrier stiff enough").value;
             vec![sheets::sled::from_above(build, &plan, &sled, &made.carrier), assembly(Carried::Shims(&made))]
         }
         SledMake::RaisedEnd => board::raised_end(&sled, &plan, sander, stock, width).map_or(Vec::new(), |made| {
@@ -618,7 +625,7 @@ fn shims_are_named_by_their_pieces() {
     let build = longbow();
     let (plan, sled) = sled_for(&build, 1, SledMake::Shims);
     let sander = build.sander.as_ref().expect("a sander");
-    let made = board::shimmed(&sled, &plan, sander, &build.shop.shims, 44.45).expect("a carrier stiff enough").value;
+    let made = board::shimmed(&sled, &plan, sander, &build.shop.shims, 44.45, IN).expect("a carrier stiff enough").value;
     let drawing = sled_sheets(&build, 1, SledMake::Shims).pop().expect("an assembly");
     assert!(made.stations.iter().any(|station| !station.made.pieces.is_empty()));
     for station in made.stations.iter().filter(|station| !station.made.pieces.is_empty()) {

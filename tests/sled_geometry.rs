@@ -128,7 +128,8 @@ fn impossible_sleds_say_why() {
     let message = fault(&reverse, &low, &sander(1));
     assert!(message.contains("only 10.419 mm high") && message.contains("or more"), "{message}");
     let (core, usual) = cases().remove(0);
-    assert!(fault(&core, &usual, &sander(9)).contains("side by side"));
+    let wide = Lamination { stock: Stock { width_mm: 200.0, ..core.stock }, ..core.clone() };
+    assert!(fault(&wide, &usual, &sander(2)).contains("side by side"));
     let ground = Lamination { ground: true, ..core.clone() };
     assert!(fault(&ground, &usual, &sander(1)).contains("already ground"));
     let short = lamination("short", Taper::parallel(3.0), 100.0, Pieces::Halves, 0.0);
@@ -358,7 +359,7 @@ fn a_ramp_without_a_deck_or_with_one_too_limp_is_refused() {
     assert!(faults[0].message.contains("needs a deck"));
     let limp = SledPlan { deck_mm: 1.0, ..usual };
     let faults = ramp::kit(&built(&core, &limp), &limp, &sander(1), &LASER, 44.45).unwrap_err();
-    assert!(faults[0].message.contains("sags") && faults[0].hints[0].contains("would do"), "{faults:?}");
+    assert!(faults[0].message.contains("sags") && faults[0].hints[0].contains("raise `deck` to"), "{faults:?}");
 }
 
 proptest! {
@@ -391,7 +392,7 @@ proptest! {
         let Ok(sled) = sled::build(&strip, &plan, &sander(together)) else { return Ok(()) };
         let sled = sled.value;
         let _ = board::raised_end(&sled, &plan, &sander(together), &stock(), 44.45);
-        let _ = board::solid(&sled, &plan, &sander(together), &cutter, 44.45);
+        let _ = board::solid(&sled, &plan, &cutter, 44.45);
         match ramp::kit(&sled, &plan, &sander(together), &cutter, 44.45) {
             Err(faults) => prop_assert!(faults.iter().all(|fault| !fault.message.is_empty())),
             Ok(kit) => {
@@ -428,7 +429,8 @@ proptest! {
 #[test]
 fn wide_sleds_get_more_rails() {
     let (core, usual) = cases().remove(0);
-    let kit = ramp::kit(&built(&core, &usual), &usual, &sander(4), &HAND, 60.0).unwrap().value;
+    let sled = Sled { together: 4, ..built(&core, &usual) };
+    let kit = ramp::kit(&sled, &usual, &sander(4), &HAND, 60.0).unwrap().value;
     // 258 mm wide: the outer rails stand 234 mm apart, which takes one between them.
     assert_eq!(kit.rails.iter().map(|rail| rail.side).max(), Some(2));
     assert!(kit.parts.iter().any(|part| part.name == "middle rail"));
@@ -473,7 +475,7 @@ fn shims_stand_at_corners_and_close_enough_for_the_carrier() {
     for (lamination, plan) in cases() {
         let plan = SledPlan { make: SledMake::Shims, ..plan };
         let sled = built(&lamination, &plan);
-        let made = board::shimmed(&sled, &plan, &sander(1), &stock(), 44.45).unwrap().value;
+        let made = board::shimmed(&sled, &plan, &sander(1), &stock(), 44.45, MM_PER_IN).unwrap().value;
         assert!(made.sag_mm[1] + made.chord_mm <= 2.0 * plan.tolerance_mm);
         assert!(made.sag_mm[1] <= plan.tolerance_mm && made.chord_mm <= plan.tolerance_mm);
         for corner in &sled.corners_mm {
@@ -495,7 +497,7 @@ fn a_solid_boards_template_is_the_ramp_and_its_pieces_fit_the_bed() {
         let plan = SledPlan { make: SledMake::Solid, ..plan };
         let sled = built(&lamination, &plan);
         for cutter in [LASER, ROUTER, HAND] {
-            let kit = board::solid(&sled, &plan, &sander(1), &cutter, 44.45).unwrap().value;
+            let kit = board::solid(&sled, &plan, &cutter, 44.45).unwrap().value;
             nest::nest(&kit.parts, &plan.sheet, &cutter).unwrap();
             for k in 0..=200 {
                 let u = 0.001 + (sled.strip_length_mm - 0.002) * f64::from(k) / 200.0;
@@ -654,6 +656,9 @@ fn lamination(name: &str, finished: Taper, to_mm: f64, pieces: Pieces, overrun_m
         stock: Stock { thickness_mm: 5.0, spread_mm: 0.2, width_mm: 44.45, overrun_mm, first_face_mm: 0.0 },
         stage: 1,
         width_share: 1.0,
+        board: None,
+        modulus_tested: false,
+        sled: None,
         own_width: None,
         place: Place::new("lamination[0]"),
     }

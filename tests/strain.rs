@@ -32,6 +32,7 @@ fn two_forms() -> Build {
         held: Held::Form { rise: rise.to_vec() },
         clamp_time_s: None,
         want_tip_mm: None,
+        retained: None,
     };
     build.glue.stages = vec![stage(1, &CORE_FORM), stage(2, &BACK_FORM)];
     build
@@ -178,8 +179,13 @@ fn what_the_glue_up_hands_on_costs_no_force() {
         lamination.finished = Taper::parallel(4.4);
     }
     build.glue.line_mm = 0.0;
-    build.glue.stages =
-        vec![GlueStage { number: 1, held: Held::Form { rise: BACK_FORM.to_vec() }, clamp_time_s: None, want_tip_mm: None }];
+    build.glue.stages = vec![GlueStage {
+        number: 1,
+        held: Held::Form { rise: BACK_FORM.to_vec() },
+        clamp_time_s: None,
+        want_tip_mm: None,
+        retained: None,
+    }];
     let force = |unstrung: Unstrung, steps: usize| {
         let options = Options { unstrung, steps, station_step_mm: 1e4, ..Options::default() };
         draw::weight_of(&build, &options).unwrap()
@@ -240,7 +246,7 @@ fn worst_of(build: &Build, part: Part) -> Worst {
 /// A one-stage bow whose belly climbs a short fade: much of its strain is left by the glue-up, there.
 fn over_a_short_fade() -> Build {
     let mut build = flatbow();
-    build.glue.stages = vec![GlueStage { number: 1, held: Held::Flat, clamp_time_s: None, want_tip_mm: None }];
+    build.glue.stages = vec![GlueStage { number: 1, held: Held::Flat, clamp_time_s: None, want_tip_mm: None, retained: None }];
     let riser = build.riser.as_mut().unwrap();
     riser.length_mm = 300.0;
     riser.level_mm = 90.0;
@@ -267,12 +273,14 @@ fn levers_help() {
     let mut deep = flatbow();
     deep.riser = None;
     deep.laminations.remove(1);
-    deep.laminations[1].finished = Taper::parallel(9.0);
+    deep.laminations[0].finished = Taper::parallel(1.0);
+    deep.laminations[1].finished = Taper::parallel(11.0);
     let held = |times: f64, tip_mm: Option<f64>| GlueStage {
         number: 1,
-        held: Held::Form { rise: [(0.0, 0.0), (400.0, -22.0 * times), (838.2, -95.0 * times)].to_vec() },
+        held: Held::Form { rise: [(0.0, 0.0), (400.0, -40.0 * times), (838.2, -165.0 * times)].to_vec() },
         clamp_time_s: None,
         want_tip_mm: tip_mm,
+        retained: None,
     };
     deep.glue.stages = vec![held(1.0, None)];
     let back = Part::Lamination(0);
@@ -280,10 +288,10 @@ fn levers_help() {
     assert_eq!(Lever::of(&deep, &worst), Lever::GentlerForm, "{worst:?}");
     let mut gentler = deep.clone();
     gentler.glue.stages = vec![held(0.5, None)];
-    assert!(worst_of(&gentler, back).strain.abs() < 0.9 * worst.strain.abs(), "{:?}", worst_of(&gentler, back));
+    assert!(worst_of(&gentler, back).strain.abs() < 0.97 * worst.strain.abs(), "{:?}", worst_of(&gentler, back));
     let mut thinner = deep.clone();
     thinner.glue.stages = vec![held(1.0, Some(glued(&deep).tip_mm()))];
-    thinner.laminations[1].finished = Taper::parallel(4.46);
+    thinner.laminations[1].finished = Taper::parallel(5.46);
     thinner.laminations.push(thinner.laminations[1].clone());
     assert!(worst_of(&thinner, back).strain.abs() < 0.97 * worst.strain.abs(), "{:?}", worst_of(&thinner, back));
 
@@ -334,6 +342,21 @@ fn locked_strain_is_read_from_the_side_it_is_seen_from() {
     }
     let worst = with.worst.iter().find(|worst| worst.part == Part::Lamination(0)).unwrap();
     assert!(worst.s_mm < 203.2 + 1e-9 && (worst.left - 4e-3).abs() < 1e-9, "{worst:?}");
+}
+
+/// What is said of the handbook's values and of practice (radius over thickness at full draw 45 to 50 for yew, 35 for osage orange: common
+/// practice, no source) agrees with the table of woods and with `ε = t / 2R`.
+#[test]
+fn what_explains_the_breaking_strain_is_true() {
+    let text = taperwright::sheets::cautions::BREAKING.join(" ");
+    for (name, told) in [("yew, Pacific", "yew, 1.03 % by the handbook"), ("osage-orange", "orange, 1.00 %")] {
+        let breaking = taperwright::model::wood::named(name).unwrap().at_moisture(0.12).breaking_strain.unwrap();
+        assert!(told.contains(&format!("{:.2} %", 100.0 * breaking)) && text.contains(told), "{name}: {breaking}");
+    }
+    for (radii, told) in [([50.0, 45.0], "1.0 to 1.1 %"), ([35.0, 35.0], "1.4 %")] {
+        let strains = radii.map(|radius: f64| format!("{:.1}", 50.0 / radius));
+        assert!(text.contains(told) && strains.iter().all(|strain| told.contains(strain.as_str())), "{strains:?}");
+    }
 }
 
 /// Our own examples stay below 95 percent, so that nobody copies a bow that breaks.
@@ -504,7 +527,7 @@ mod command {
     fn what_would_be_easier_on_the_wood_is() {
         let folder = folder("easier");
         for (name, style, length_in, weight) in
-            [("flatbow", Style::Flatbow, 66.0, "62 lbf"), ("longbow", Style::Longbow, 68.0, "54 lbf")]
+            [("flatbow", Style::Flatbow, 66.0, "62 lbf"), ("longbow", Style::Longbow, 66.0, "70 lbf")]
         {
             let options = Starter { style, nock_to_nock_mm: System::Inch.to_mm(length_in), ..Starter::default() };
             let text = starter(&options)

@@ -4,9 +4,8 @@
 //! The shop knows the truth, the program only the log. Each case is drawn from a seed, so that it can be looked at again.
 
 mod bows;
-mod chance;
 
-use chance::Chance;
+use bows::Chance;
 use std::collections::BTreeMap;
 use taperwright::diag::Place;
 use taperwright::mechanics::blank::as_wide_as;

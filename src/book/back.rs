@@ -98,9 +98,9 @@ fn materials(contents: &Contents<'_>) -> Chapter {
             vec![
                 row.name.clone().into(),
                 row.wood.clone().into(),
-                Text::number(format!("{} GPa", fixed(row.modulus_mpa / 1000.0, 1)), at("modulus_mpa"), row.modulus_mpa).into(),
+                Text::number(build.units.modulus(row.modulus_mpa), at("modulus_mpa"), row.modulus_mpa).into(),
                 format!("± {} %", fixed(100.0 * spread, 0)).into(),
-                Text::number(format!("{} kg/m³", fixed(row.density_kg_m3, 0)), at("density_kg_m3"), row.density_kg_m3).into(),
+                Text::number(build.units.density(row.density_kg_m3), at("density_kg_m3"), row.density_kg_m3).into(),
                 row.wood_source.clone().into(),
             ]
         })
@@ -114,9 +114,9 @@ fn materials(contents: &Contents<'_>) -> Chapter {
         rows.push(vec![
             "riser".into(),
             wood.name.clone().into(),
-            format!("{} GPa", fixed(wood.modulus_mpa / 1000.0, 1)).into(),
+            build.units.modulus(wood.modulus_mpa).into(),
             format!("± {} %", fixed(100.0 * wood.modulus_cov, 0)).into(),
-            format!("{} kg/m³", fixed(wood.density_kg_m3, 0)).into(),
+            build.units.density(wood.density_kg_m3).into(),
             wood.source.clone().into(),
         ]);
     }

@@ -1,14 +1,13 @@
 //! What to get and what to cut before anything is ground.
 
-use super::Contents;
 use super::block::{Block, Cell, Chapter, Column, Table, Text};
-use super::say::Say;
+use super::say::{Say, count};
+use super::{Contents, SledOf};
 use crate::diag::Reported;
-use crate::mechanics::glueup::{Clamping, GlueUp, Stage};
+use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::model::Build;
-use crate::model::workshop::{Held, SledMake};
+use crate::model::workshop::{Held, Sheet, SledMake};
 use crate::shop::form;
-use crate::units::{System, fixed};
 
 pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
     let (build, report) = (contents.build, contents.report);
@@ -61,21 +60,27 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
         }));
     }
     let mut ticks: Vec<Text> = Vec::new();
-    if let (Some(plan), false) = (&build.sled, contents.sleds.is_empty()) {
-        let loads: usize = contents.sleds.iter().map(|sled| sled.loads).sum();
-        match plan.make {
-            SledMake::Ramp | SledMake::Solid => ticks.push(
-                format!(
-                    "{}, {} thick (measure it: the slots follow the number), enough for {loads} bed-loads of parts; their names stand on the templates",
-                    plan.sheet.material,
-                    build.units.thickness(plan.sheet.thickness_mm)
-                )
-                .into(),
-            ),
-            SledMake::Shims | SledMake::RaisedEnd => {
-                ticks.push("a straight, stiff board for the sled, and the shims of its sheet".into());
-            }
+    let cut = |of: &&SledOf<'_>| matches!(of.sled.make, SledMake::Ramp | SledMake::Solid);
+    let mut sheets: Vec<(&Sheet, usize)> = Vec::new();
+    for of in contents.sleds.iter().filter(cut) {
+        let Some(plan) = build.sled_for(&build.laminations[of.lamination]) else { continue };
+        match sheets.iter_mut().find(|(sheet, _)| *sheet == &plan.sheet) {
+            Some((_, loads)) => *loads += of.loads,
+            None => sheets.push((&plan.sheet, of.loads)),
         }
+    }
+    for (sheet, loads) in sheets {
+        ticks.push(
+            format!(
+                "{}, {} thick (measure it: the slots follow the number), enough for {loads} bed-loads of parts; their names stand on the templates",
+                sheet.material,
+                build.units.thickness(sheet.thickness_mm)
+            )
+            .into(),
+        );
+    }
+    if contents.sleds.iter().any(|of| !cut(&of)) {
+        ticks.push("a straight, stiff board for the sled, and the shims of its sheet".into());
     }
     for stock in &build.shop.shims {
         let count = stock.count.map_or(String::new(), |count| format!(", {count} pieces"));
@@ -95,17 +100,22 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
         }
     }
     if let Some(bow) = &report.bow {
-        let glue: f64 = bow.glue_stages.iter().map(|stage| stage.glue_kg).sum();
-        if 0.0 < glue {
+        if 0.0 < bow.glue_kg {
             ticks.push(
-                format!("glue on the wood: {} in all stages, and a third more for brush and pot", mass(build.units, glue)).into(),
+                Text::from("glue on the wood: ")
+                    .then(Text::number(build.units.mass(bow.glue_kg), "/bow/glue_kg", bow.glue_kg))
+                    .then(" in all stages, and a third more for brush and pot"),
             );
         }
         for (stage, glued) in contents.glued.iter().flat_map(|glued| glued.stages.iter().map(move |stage| (stage, glued))) {
             ticks.push(holding(build, glued, stage).into());
         }
         if !bow.glue_stages.is_empty() {
-            ticks.push("film, a pressure strip as long as the bow, clamps or bands, gloves".into());
+            let most = (0..).zip(&bow.glue_stages).max_by_key(|(_, stage)| stage.clamps);
+            let clamps = most.map_or(Text::from("clamps"), |(k, stage): (u32, _)| {
+                count(stage.clamps, format!("/bow/glue_stages/{k}/clamps")).then(" clamps")
+            });
+            ticks.push(Text::from("film, a pressure strip as long as the bow, ").then(clamps).then(" or bands, gloves"));
         }
     }
     if !ticks.is_empty() {
@@ -131,7 +141,7 @@ fn holding(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
             format!("for stage {}: two props {} high, a straight bench", stage.number, units.decimal(rise_mm.abs()))
         }
         // A form that cannot be cut is the templates' fault to tell.
-        Held::Form { .. } => match form::lay_out(build, glued, stage, 0.0, Clamping::default().apart_mm) {
+        Held::Form { .. } => match form::lay_out(build, glued, stage, 0.0) {
             Ok(Reported { value: Some(form), .. }) => format!(
                 "for stage {}: board for a form {} long and {} high, as thick as the strips are wide, {}; pins of {}; its template",
                 stage.number,
@@ -151,13 +161,4 @@ fn woods<'a>(contents: &'a Contents<'_>) -> impl Iterator<Item = (&'a str, Optio
     let strips = build.laminations.iter().map(|lamination| &lamination.wood);
     let slices = build.riser.iter().flat_map(|riser| riser.across.iter().map(|slice| &slice.wood));
     strips.chain(slices).map(|wood| (wood.name.as_str(), wood.dust.as_deref()))
-}
-
-/// Glue in grams or ounces, generously rounded.
-pub(super) fn mass(units: System, kg: f64) -> String {
-    let grams = format!("{} g", fixed((1000.0 * kg / 5.0).ceil() * 5.0, 0));
-    match units {
-        System::Inch => format!("{grams} ({} oz)", fixed((crate::units::ounces(kg) * 2.0).ceil() / 2.0, 1)),
-        System::Millimetre => grams,
-    }
 }

@@ -14,16 +14,26 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     let wanted = target.draw_weight_n + target.finishing_n;
     let mut facts: Vec<(String, Text)> = vec![
         ("draw weight, computed".into(), {
-            say.force(bow.draw_weight_n, "/bow/draw_weight_n")
+            Text::number(build.weight_text(bow.draw_weight_n), "/bow/draw_weight_n", bow.draw_weight_n)
                 .then(" at ")
                 .then(say.wood(bow.draw_length_mm, "/bow/draw_length_mm"))
         }),
-        ("draw weight, wanted".into(), build.units.force_text(wanted).into()),
-        ("of it kept for finishing".into(), build.units.force_text(target.finishing_n).into()),
-        ("scatter of the wood, 1 sd".into(), Text::from("± ").then(say.force(bow.weight_spread_n, "/bow/weight_spread_n"))),
+        ("draw weight, wanted".into(), build.weight_text(wanted).into()),
+        ("of it kept for finishing".into(), build.weight_text(target.finishing_n).into()),
+        (
+            "scatter of the wood, 1 sd".into(),
+            Text::from("± ").then(Text::number(
+                build.weight_text(bow.weight_spread_n),
+                "/bow/weight_spread_n",
+                bow.weight_spread_n,
+            )),
+        ),
     ];
     if let Some(error) = bow.thickness_error_n {
-        facts.push(("grinding, trimmed sleds".into(), Text::from("± ").then(say.force(error, "/bow/thickness_error_n"))));
+        facts.push((
+            "grinding, trimmed sleds".into(),
+            Text::from("± ").then(Text::number(build.weight_text(error), "/bow/thickness_error_n", error)),
+        ));
     }
     if 0 < bow.calibrated_from_bows {
         facts.push((

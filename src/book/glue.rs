@@ -1,24 +1,23 @@
 //! The dry run, and a chapter for each stage of the glue-up.
 
 use super::block::{Block, Chapter, Column, Table, Text};
-use super::cut_list::mass;
-use super::say::Say;
+use super::say::{Say, count};
 use super::{Contents, pictures};
 use crate::diag::spoken;
-use crate::mechanics::glueup::{Bends, Clamping, GlueUp, Stage};
+use crate::mechanics::glueup::{Bends, GlueUp, Stage};
 use crate::mechanics::verdict::{self, Verdict};
 use crate::model::Build;
 use crate::model::workshop::Held;
 use crate::report::GlueStageRow;
 use crate::sheets::bow::part_name;
 use crate::shop::form::dry_run;
-use crate::units::fixed;
+use crate::units::{System, fixed};
 
 pub(super) fn chapters(contents: &Contents<'_>) -> Vec<Chapter> {
     let (Some(glued), Some(bow)) = (contents.glued, contents.report.bow.as_ref()) else { return Vec::new() };
     let mut chapters = vec![dry(contents.build, glued)];
     let stages = glued.stages.iter().zip(&bow.glue_stages).enumerate();
-    chapters.extend(stages.map(|(k, (stage, row))| chapter(contents, glued, stage, row, k)));
+    chapters.extend(stages.map(|(k, (stage, row))| chapter(contents, stage, row, k)));
     chapters
 }
 
@@ -33,7 +32,7 @@ fn dry(build: &Build, glued: &GlueUp) -> Chapter {
     Chapter { anchor: "dry-run".into(), title: "Dry run".into(), blocks }
 }
 
-fn chapter(contents: &Contents<'_>, glued: &GlueUp, stage: &Stage, row: &GlueStageRow, k: usize) -> Chapter {
+fn chapter(contents: &Contents<'_>, stage: &Stage, row: &GlueStageRow, k: usize) -> Chapter {
     let build = contents.build;
     let say = Say(build.units);
     let at = |key: &str| format!("/bow/glue_stages/{k}/{key}");
@@ -56,26 +55,33 @@ fn chapter(contents: &Contents<'_>, glued: &GlueUp, stage: &Stage, row: &GlueSta
     facts.push(("nock once released, expected".into(), left));
     facts.push((
         "glue on the wood".into(),
-        Text::number(mass(build.units, row.glue_kg), at("glue_kg"), row.glue_kg).then(", a third more for brush and pot"),
+        Text::number(build.units.mass(row.glue_kg), at("glue_kg"), row.glue_kg)
+            .then(" on ")
+            .then(Text::number(build.units.area(row.glue_area_mm2), at("glue_area_mm2"), row.glue_area_mm2))
+            .then(", a third more for brush and pot"),
     ));
     facts.push((
         "clamp time".into(),
         match row.clamp_time_s {
-            Some(s) => Text::number(format!("{} h", fixed(s / 3600.0, 1)), at("clamp_time_s"), s)
-                .then(", as the build file says; the data sheet governs"),
+            Some(s) => {
+                Text::number(System::hours(s), at("clamp_time_s"), s).then(", as the build file says; the data sheet governs")
+            }
             None => "from the adhesive's data sheet, which governs".into(),
         },
     ));
-    let clamping = Clamping::default();
-    let clamps = clamping.clamps(&stage.load, glued.nock_mm, glued.blank_mm);
     facts.push((
         "clamps or bands".into(),
-        format!("{} small clamps, or about {} turns of band a whole bow", clamps.clamps, clamps.turns_of_band).into(),
+        count(row.clamps, at("clamps"))
+            .then(" small clamps, ")
+            .then(say.wood(row.clamp_spacing_mm, at("clamp_spacing_mm")))
+            .then(" apart, or ")
+            .then(count(row.turns_of_band, at("turns_of_band")))
+            .then(" turns of band for the whole bow"),
     ));
-    if let Some(tip) = stage.load.tip_n {
+    if let Some(tip) = row.tip_load_n {
         facts.push((
             "to bring each tip to its place".into(),
-            format!("{} square to it", build.units.force_text(tip.abs())).into(),
+            Text::number(build.units.force_text(tip.abs()), at("tip_load_n"), tip).then(" square to it"),
         ));
     }
     let mut blocks = vec![Block::Picture(pictures::stage(build, stage)), Block::Facts(facts)];
@@ -124,7 +130,7 @@ fn chapter(contents: &Contents<'_>, glued: &GlueUp, stage: &Stage, row: &GlueSta
         }));
     }
     let mut care: Vec<Text> = vec!["Epoxy sensitises skin for life: gloves, no solvent on skin, fresh air. A heated box needs a thermostat and clearance; it can burn. The data sheet governs.".into()];
-    if 40.0 < stage.load.tip_n.unwrap_or(0.0).abs() {
+    if 40.0 < row.tip_load_n.unwrap_or(0.0).abs() {
         care.push("A bent stack springs back when it slips: tie it, and stand aside of its tips.".into());
     }
     blocks.push(Block::Caution(care));

@@ -6,7 +6,7 @@ use super::say::{Say, count};
 use super::{Contents, SledOf};
 use crate::diag::spoken;
 use crate::model::lamination::{Lamination, Pieces};
-use crate::model::workshop::{SledMake, SledPlan};
+use crate::model::workshop::SledMake;
 use crate::report::{LaminationRow, SetupRow};
 use crate::sheets::cautions;
 use crate::shop::parts::Part;
@@ -286,10 +286,9 @@ fn grouped(parts: &[Part]) -> Vec<(String, u32, &Part)> {
 /// How a sled goes together: once, for all of them.
 pub(super) fn assembly(contents: &Contents<'_>) -> Option<Chapter> {
     let build = contents.build;
-    let plan: &SledPlan = build.sled.as_ref()?;
-    let first = contents.sleds.first()?;
+    contents.sleds.first()?;
     let mut blocks = Vec::new();
-    if plan.make == SledMake::Ramp {
+    if let Some(first) = contents.sleds.iter().find(|of| of.sled.make == SledMake::Ramp) {
         blocks.push(Block::Picture(pictures::exploded(&build.laminations[first.lamination], first.sled, first.ribs_mm)));
     }
     for sled in &contents.sleds {

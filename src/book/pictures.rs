@@ -70,7 +70,7 @@ pub(super) fn bow(build: &Build, curve: &DrawCurve, glued: Option<&GlueUp>) -> P
         "Side view: unstrung, braced at {} and drawn to {}, where it draws {}.",
         build.units.rule(curve.at_brace().pivot_to_nock_mm),
         build.units.rule(curve.at_full_draw().draw_length_mm),
-        build.units.force_text(curve.at_full_draw().force_n)
+        build.weight_text(curve.at_full_draw().force_n)
     );
     let caption = format!(
         "Side view, {}. Chain line: the back unstrung. Dashed: braced. Full: drawn to {}.",
@@ -87,7 +87,7 @@ pub(super) fn force(build: &Build, curve: &DrawCurve) -> Picture {
     let full = curve.at_full_draw();
     let alt = format!(
         "Force over draw length, rising to {} at {}.",
-        build.units.force_text(full.force_n),
+        build.weight_text(full.force_n),
         build.units.rule(full.draw_length_mm)
     );
     Picture { drawing, caption: "Force over draw length; the tone under the line is the stored energy.".into(), alt }

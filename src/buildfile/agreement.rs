@@ -3,26 +3,25 @@
 use super::bow;
 use super::reader::Notes;
 use super::strips;
-use super::wording::amount;
-use crate::diag::{Diagnostic, Place};
+use crate::diag::{Diagnostic, Place, at_least, at_most, mm};
 use crate::model::Build;
 use crate::model::lamination::{Lamination, Pieces};
 use crate::model::outline::Outline;
 use crate::model::riser::Riser;
 use crate::model::taper::Form;
 use crate::model::workshop::{Held, Sander, SheetCutter, SledMake, SledPlan};
-use crate::units::{Quantity, System};
+use crate::units::{System, limit};
 
 /// Gathers every disagreement of a build whose parts are sound by themselves.
 pub fn judge(notes: &Notes, build: &Build) {
     if let Some(sander) = &build.sander {
         for lamination in build.laminations.iter().filter(|lamination| !lamination.ground) {
-            strip_and_machine(notes, lamination, sander);
+            let on_sled = build.sled_for(lamination).filter(|_| !lamination.is_parallel());
+            strip_and_machine(notes, lamination, sander, on_sled);
         }
     }
-    if let Some(sled) = &build.sled {
-        sled_and_strips(notes, build, sled);
-    }
+    boards(notes, build);
+    sleds_and_strips(notes, build);
     if let Some(outline) = &build.outline {
         coverage(notes, build, outline);
         if let Some(riser) = &build.riser {
@@ -43,109 +42,126 @@ fn fault(notes: &Notes, place: Place, message: impl Into<String>, hint: impl Int
     notes.fault(Diagnostic::fault(place, message).hint(hint));
 }
 
-fn length(notes: &Notes, mm: f64) -> String {
-    amount(mm, Quantity::Length, notes.system)
+/// A board is of one wood.
+fn boards(notes: &Notes, build: &Build) {
+    for (index, lamination) in build.laminations.iter().enumerate() {
+        let Some(board) = &lamination.board else { continue };
+        let before = build.laminations[..index].iter().find(|before| before.board.as_ref() == Some(board));
+        if let Some(before) = before.filter(|before| before.wood.name != lamination.wood.name) {
+            let message =
+                format!("board \"{board}\" is {} here, but {} in `{}`", lamination.wood.name, before.wood.name, before.name);
+            fault(notes, lamination.place.key("board"), message, "a board is of one wood: give each its own name");
+        }
+    }
 }
 
-fn strip_and_machine(notes: &Notes, lamination: &Lamination, sander: &Sander) {
-    let least = sander.least_thickness_mm;
+fn strip_and_machine(notes: &Notes, lamination: &Lamination, sander: &Sander, on_sled: Option<&SledPlan>) {
+    let least = sander.least_for_mm(lamination);
     if let Some((thinnest, thickness)) = strips::below(lamination, least)
         && strips::below(lamination, 0.05).is_none()
     {
         let from = strips::falls_to(lamination, least).unwrap_or(thinnest);
         let message = format!(
             "the strip falls under the sander's least thickness, {}, {}, and is down to {} {}",
-            notes.system.thickness(least),
+            mm(least),
             strips::where_on_strip(lamination, from, notes.system),
-            notes.system.thickness(thickness),
+            mm(thickness),
             strips::where_on_strip(lamination, thinnest, notes.system)
         );
-        let hint = "take a smaller taper, a thicker butt or a shorter overrun; least_thickness stands under [sander]";
+        let hint = "take a smaller taper, a thicker butt or a shorter overrun; least_thickness stands under [sander]; a lamination that \
+                    is to run out to a feather says so: feather = \"0.006 in\"";
         fault(notes, lamination.place.key("taper"), message, hint);
     }
-    let strip = lamination.strip_length_mm();
-    if strip < sander.least_length_mm {
+    // What goes through the machine: the strip with its overrun, and under a tapered one the sled with its run-on.
+    let travels = lamination.strip_length_mm() + on_sled.map_or(0.0, |sled| 2.0 * sled.run_on_mm);
+    if limit::below(travels, sander.least_length_mm) {
         let message = format!(
-            "the strip is {} long with its overrun, but the sander takes nothing under {}",
-            length(notes, strip),
-            length(notes, sander.least_length_mm)
+            "the {} is {} long with its {}, but the sander takes nothing under {}",
+            if on_sled.is_some() { "sled" } else { "strip" },
+            mm(travels),
+            if on_sled.is_some() { "run-on" } else { "overrun" },
+            mm(sander.least_length_mm)
         );
-        let hint = "give it more overrun, or grind it in one length with another; least_length stands under [sander]";
+        let overrun = lamination.stock.overrun_mm + 0.5 * (sander.least_length_mm - travels);
+        let hint = format!(
+            "raise `stock.overrun` to {} or more, or grind it in one length with another; least_length stands under [sander]",
+            at_least(overrun)
+        );
         fault(notes, lamination.place.clone(), message, hint);
     }
-    let wide = f64::from(sander.together) * lamination.stock.width_mm;
-    if sander.widest_mm < wide {
-        let message = format!(
-            "{} of these side by side are {} wide, but the sander takes {}",
-            sander.together,
-            length(notes, wide),
-            length(notes, sander.widest_mm)
-        );
-        let hint = "lower `together` or check `widest` under [sander]";
+    let together = sander.together_for(lamination);
+    let wide = f64::from(together) * lamination.stock.width_mm;
+    if limit::above(wide, sander.widest_mm) {
+        let message =
+            format!("{} of these side by side are {} wide, but the sander takes {}", together, mm(wide), mm(sander.widest_mm));
+        let hint = match limit::whole_steps(sander.widest_mm, lamination.stock.width_mm) {
+            fits if 1.0 <= fits => format!("lower `sander.together` to {fits}, or check `widest` under [sander]"),
+            _ => format!("lower `stock.width` to {} or less, or check `widest` under [sander]", at_most(sander.widest_mm)),
+        };
         fault(notes, lamination.place.key("stock").key("width"), message, hint);
     }
 }
 
-fn sled_and_strips(notes: &Notes, build: &Build, sled: &SledPlan) {
-    let place = Place::new("sled");
-    // A rail or board lower than this at the butt has no room for slots and no stiffness.
-    const LEAST_RAMP_MM: f64 = 5.0;
-    let least = match sled.make {
-        SledMake::Ramp | SledMake::Solid => Some(LEAST_RAMP_MM),
-        SledMake::Shims => Some(0.0),
-        // Its board lies on the table at the butt and may dip there by the overrun's share of the taper.
-        SledMake::RaisedEnd => None,
-    };
-    let mut tallest: f64 = 0.0;
-    for lamination in build.laminations.iter().filter(|lamination| !lamination.ground && !lamination.is_parallel()) {
-        let butt = lamination.finished.at(lamination.from_mm);
-        let ramp = |u: &f64| sled.base_mm + butt - lamination.strip_thickness_at(*u);
-        let corners = lamination.strip_corners();
-        let low = corners.iter().map(ramp).fold(f64::INFINITY, f64::min);
-        tallest = corners.iter().map(ramp).fold(tallest, f64::max);
-        if let Some(least) = least.filter(|least| low < *least) {
-            let message = format!(
-                "the sled for \"{}\" is only {} high at its lowest; it needs {}",
-                lamination.name,
-                length(notes, low),
-                length(notes, least)
-            );
-            fault(notes, place.key("base"), message, "raise `base`");
-        }
-        let double = lamination.pieces == Pieces::Full && !matches!(lamination.finished.form(), Form::Parallel);
-        let bent = matches!(lamination.finished.form(), Form::FlatThenStraight { .. } | Form::Stations);
-        if sled.make == SledMake::RaisedEnd && (double || bent) {
-            let why = if double { "tapers from its middle both ways" } else { "is not one straight taper" };
-            let message = format!("a board with one raised end cannot make \"{}\", which {why}", lamination.name);
-            fault(notes, place.key("make"), message, "write make = \"ramp\", \"solid\" or \"shims\"");
-        }
-        let whole = lamination.strip_length_mm() + 2.0 * sled.run_on_mm;
-        if sled.make != SledMake::Ramp && sled.sheet.length_mm < whole {
-            let message = format!(
-                "the sled for \"{}\" is {} long with its run-on, but the board is {}",
-                lamination.name,
-                length(notes, whole),
-                length(notes, sled.sheet.length_mm)
-            );
-            let hint = "take a longer board, or make = \"ramp\", whose rails may be joined";
-            fault(notes, place.key("sheet").key("length"), message, hint);
+fn sleds_and_strips(notes: &Notes, build: &Build) {
+    let tapered = build.laminations.iter().filter(|lamination| !lamination.ground && !lamination.is_parallel());
+    let mut tallest: Option<(f64, &SledPlan)> = None;
+    for lamination in tapered {
+        let Some(sled) = build.sled_for(lamination) else { continue };
+        let top = sled_and_strip(notes, build, lamination, sled);
+        if sled.make == SledMake::Ramp && tallest.is_none_or(|(most, _)| most < top) {
+            tallest = Some((top, sled));
         }
     }
-    if sled.make == SledMake::Ramp && 0.0 < tallest {
-        rails_and_sheet(notes, build, sled, tallest);
+    if let Some((top, sled)) = tallest.filter(|(top, _)| 0.0 < *top) {
+        rails_and_sheet(notes, build, sled, top);
     }
+}
+
+/// Whether this sled can be made for this strip; the greatest height of its ramp, mm.
+fn sled_and_strip(notes: &Notes, build: &Build, lamination: &Lamination, sled: &SledPlan) -> f64 {
+    let place = |key: &str| build.sled_place(lamination, key);
+    // A board with one raised end lies on the table at the butt and may dip there by the overrun's share of the taper.
+    let least = sled.make.least_mm().filter(|_| sled.make != SledMake::RaisedEnd);
+    let butt = lamination.finished.at(lamination.from_mm);
+    let ramp = |u: &f64| sled.base_mm + butt - lamination.strip_thickness_at(*u);
+    let corners = lamination.strip_corners();
+    let low = corners.iter().map(ramp).fold(f64::INFINITY, f64::min);
+    if let Some(least) = least.filter(|least| limit::below(low, *least)) {
+        let message =
+            format!("the sled for \"{}\" is only {} high at its lowest; it needs {}", lamination.name, mm(low), mm(least));
+        fault(notes, place("base"), message, format!("raise `base` to {} or more", at_least(sled.base_mm + least - low)));
+    }
+    let double = lamination.pieces == Pieces::Full && !matches!(lamination.finished.form(), Form::Parallel);
+    let bent = matches!(lamination.finished.form(), Form::FlatThenStraight { .. } | Form::Stations);
+    if sled.make == SledMake::RaisedEnd && (double || bent) {
+        let why = if double { "tapers from its middle both ways" } else { "is not one straight taper" };
+        let message = format!("a board with one raised end cannot make \"{}\", which {why}", lamination.name);
+        fault(notes, place("make"), message, "write make = \"ramp\", \"solid\" or \"shims\"");
+    }
+    let whole = lamination.strip_length_mm() + 2.0 * sled.run_on_mm;
+    if sled.make != SledMake::Ramp && limit::above(whole, sled.sheet.length_mm) {
+        let message = format!(
+            "the sled for \"{}\" is {} long with its run-on, but the board is {}",
+            lamination.name,
+            mm(whole),
+            mm(sled.sheet.length_mm)
+        );
+        let hint = format!("take a board of {} or more, or make = \"ramp\", whose rails may be joined", at_least(whole));
+        fault(notes, place("sheet").key("length"), message, hint);
+    }
+    corners.iter().map(ramp).fold(0.0, f64::max)
 }
 
 fn rails_and_sheet(notes: &Notes, build: &Build, sled: &SledPlan, tallest: f64) {
     let across = sled.sheet.width_mm.max(sled.sheet.length_mm);
-    if across < tallest {
-        let message = format!("rails {} high do not fit on a sheet of at most {}", length(notes, tallest), length(notes, across));
+    if limit::above(tallest, across) {
+        let message = format!("rails {} high do not fit on a sheet of at most {}", mm(tallest), mm(across));
         fault(notes, Place::new("sled.sheet"), message, "check the sheet's width and length, and the sled's base");
     }
     if let SheetCutter::Laser { bed_mm, .. } | SheetCutter::Router { bed_mm, .. } = build.shop.cutter {
         let side = bed_mm[0].max(bed_mm[1]);
-        if side < tallest {
-            let message = format!("rails {} high do not fit on a bed of at most {}", length(notes, tallest), length(notes, side));
+        if limit::above(tallest, side) {
+            let message = format!("rails {} high do not fit on a bed of at most {}", mm(tallest), mm(side));
             fault(notes, Place::new("shop.cutter"), message, "check the bed's size and the sled's base");
         }
     }
@@ -157,54 +173,38 @@ fn coverage(notes: &Notes, build: &Build, outline: &Outline) {
     spans.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut reached = 0.0;
     for (from, to) in spans {
-        if reached + 0.05 < from {
+        if limit::past(from, reached) {
             break;
         }
         reached = to.max(reached);
     }
-    if reached + 0.05 < outline.nock_mm() {
-        let message = format!(
-            "no lamination lies between station {} and the nock at {}",
-            length(notes, reached),
-            length(notes, outline.nock_mm())
-        );
+    if limit::past(outline.nock_mm(), reached) {
+        let message = format!("no lamination lies between station {} and the nock at {}", mm(reached), mm(outline.nock_mm()));
         fault(notes, Place::new("lamination"), message, "let one reach from the centre to the tip, or let the spans overlap");
     }
 }
 
 fn riser_and_outline(notes: &Notes, build: &Build, riser: &Riser, outline: &Outline) {
     let place = Place::new("riser");
-    if outline.nock_to_nock_mm <= riser.length_mm {
-        let message = format!(
-            "the riser, {}, is as long as the bow, {}",
-            length(notes, riser.length_mm),
-            length(notes, outline.nock_to_nock_mm)
-        );
+    if !limit::above(outline.nock_to_nock_mm, riser.length_mm) {
+        let message = format!("the riser, {}, is as long as the bow, {}", mm(riser.length_mm), mm(outline.nock_to_nock_mm));
         fault(notes, place.key("length"), message, "length is feather to feather; 12 to 20 in is usual");
         return;
     }
     let block = riser.width_mm(build.glue.line_mm);
     let widest = bow::widest(outline, riser.feather_station_mm());
-    // A ten-thousandth of an inch of rounding in a sum of slices.
-    if block < widest - 0.003 {
-        let message = format!(
-            "slices and glue lines add up to {}, but the bow is {} wide over the riser",
-            length(notes, block),
-            length(notes, widest)
-        );
+    if limit::below(block, widest) {
+        let message = format!("slices and glue lines add up to {}, but the bow is {} wide over the riser", mm(block), mm(widest));
         fault(
             notes,
             place.key("across"),
             message,
-            format!("add {} to the slices, and a margin to trim", length(notes, widest - block)),
+            format!("add {} to the slices, and a margin to trim", at_least(widest - block)),
         );
-    } else if System::Inch.length(block - widest) < 1.0 / 32.0 {
-        let message = format!(
-            "slices and glue lines add up to {}, hardly more than the bow's {} over the riser",
-            length(notes, block),
-            length(notes, widest)
-        );
-        notes.warn(Diagnostic::warning(place.key("across"), message).hint("leave 1/16 in or more to trim; common practice"));
+    } else if limit::below(block - widest, System::Inch.to_mm(1.0 / 32.0)) {
+        let message =
+            format!("slices and glue lines add up to {}, hardly more than the bow's {} over the riser", mm(block), mm(widest));
+        notes.warn(Diagnostic::warning(place.key("across"), message).hint("leave ⟨1.5875 mm⟩ or more to trim; common practice"));
     }
 }
 
@@ -213,17 +213,15 @@ fn draw_and_outline(notes: &Notes, build: &Build, outline: &Outline) {
     // With limbs bent to half circles the string's middle stands about 0.6 of the bow's length away: past that no bow goes.
     const FARTHEST: f64 = 0.6;
     let farthest = FARTHEST * outline.nock_to_nock_mm;
-    if farthest < target.pivot_to_nock_mm {
-        let message = format!(
-            "a bow of {} nock to nock cannot be drawn {}",
-            length(notes, outline.nock_to_nock_mm),
-            length(notes, target.pivot_to_nock_mm)
-        );
+    if limit::above(target.pivot_to_nock_mm, farthest) {
+        let message =
+            format!("a bow of {} nock to nock cannot be drawn {}", mm(outline.nock_to_nock_mm), mm(target.pivot_to_nock_mm));
         fault(
             notes,
             Place::new("target.draw_length"),
             message,
-            format!("at most {} from the pivot point", length(notes, farthest)),
+            // What the key counts beyond the pivot point counts in its limit, too.
+            format!("lower `draw_length` to {} or less", at_most(farthest + target.draw_length_mm - target.pivot_to_nock_mm)),
         );
     }
 }
@@ -231,12 +229,15 @@ fn draw_and_outline(notes: &Notes, build: &Build, outline: &Outline) {
 fn stages_and_outline(notes: &Notes, build: &Build, outline: &Outline) {
     for (index, stage) in build.glue.stages.iter().enumerate() {
         if let Held::Props { at_mm, .. } = stage.held
-            && outline.end_mm() < at_mm
+            && limit::past(at_mm, outline.end_mm())
         {
-            let message =
-                format!("props at {} stand beyond the tip at {}", length(notes, at_mm), length(notes, outline.end_mm()));
+            let message = format!("props at {} stand beyond the tip at {}", mm(at_mm), mm(outline.end_mm()));
             let place = Place::new("glue.stage").index(index).key("held");
-            fault(notes, place, message, "`at` is the props' station, counted from the bow's centre");
+            let hint = format!(
+                "lower `at` to {} or less: it is the props' station, counted from the bow's centre",
+                at_most(outline.end_mm())
+            );
+            fault(notes, place, message, hint);
         }
     }
 }

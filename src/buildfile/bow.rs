@@ -10,7 +10,7 @@ use crate::model::build::{FinishedBow, Target};
 use crate::model::outline::{Nock, Outline};
 use crate::model::riser::{Fade, Riser, Slice};
 use crate::numeric::interp::{Between, Curve};
-use crate::units::{Quantity, System};
+use crate::units::{self, Quantity, System, limit};
 
 /// What the trade's published standard adds to the distance from pivot point to string at full draw (AMO/ATA: 1¾ in), mm.
 const STANDARD_DRAW_EXTRA_IN: f64 = 1.75;
@@ -66,6 +66,9 @@ pub fn target(section: &Section<'_>) -> Option<Target> {
         draw_length_mm,
         pivot_to_nock_mm: draw_length_mm - extra,
         brace_height_mm: brace,
+        in_pounds: weight
+            .as_ref()
+            .is_some_and(|written| matches!(&written.node.value, Value::Text(text) if units::in_pounds(text))),
         finishing_n: finishing?,
         grip_depth_mm: if_given(grip_depth)?,
     };
@@ -92,7 +95,7 @@ fn judge_target(section: &Section<'_>, target: &Target, weight: Option<&Written<
     let notes = section.notes;
     let length = |mm| amount(mm, Quantity::Length, notes.system);
     let force = |n| amount(n, Quantity::Force, notes.system);
-    if target.pivot_to_nock_mm <= target.brace_height_mm {
+    if !limit::above(target.pivot_to_nock_mm, target.brace_height_mm) {
         let message = format!(
             "the string at full draw stands {} from the pivot point, but already {} at brace",
             length(target.pivot_to_nock_mm),
@@ -104,7 +107,7 @@ fn judge_target(section: &Section<'_>, target: &Target, weight: Option<&Written<
             "the draw length must be greater than the brace height (plus 1 3/4 in by the standard)",
         );
     }
-    if target.draw_weight_n <= target.finishing_n {
+    if !limit::above(target.draw_weight_n, target.finishing_n) {
         let message =
             format!("{} kept for finishing leave nothing of {}", force(target.finishing_n), force(target.draw_weight_n));
         section.fault("finishing", message, "two to five pounds are usual");
@@ -177,7 +180,7 @@ fn judge_outline(section: &Section<'_>, outline: &Outline) -> bool {
     let end = outline.end_mm();
     let points = outline.width.points();
     let mut sound = true;
-    if let Some(index) = points.iter().position(|(s, _)| end + 0.05 < *s) {
+    if let Some(index) = points.iter().position(|(s, _)| limit::past(*s, end)) {
         let message = format!("station {} lies beyond the tip, which is at {}", length(points[index].0), length(end));
         section.notes.fault(
             crate::diag::Diagnostic::fault(section.place.key("width").index(index), message)
@@ -194,7 +197,7 @@ fn judge_outline(section: &Section<'_>, outline: &Outline) -> bool {
         }
     }
     let at_nock = outline.width_at(outline.nock_mm());
-    if sound && 0.5 * at_nock <= outline.nock.depth_mm {
+    if sound && !limit::below(outline.nock.depth_mm, 0.5 * at_nock) {
         let message = format!(
             "two grooves {} deep meet in a tip that is {} wide at the nock",
             length(outline.nock.depth_mm),
@@ -328,13 +331,13 @@ pub fn widest(outline: &Outline, until_mm: f64) -> f64 {
 fn judge_riser(section: &Section<'_>, riser: &Riser) -> bool {
     let length = |mm| amount(mm, Quantity::Length, section.notes.system);
     let (fade, rise) = (riser.fade_length_mm(), riser.depth_mm - riser.feather_mm);
-    if riser.length_mm <= riser.level_mm {
+    if !limit::above(riser.length_mm, riser.level_mm) {
         let message =
             format!("the level part, {}, leaves no fades in a length of {}", length(riser.level_mm), length(riser.length_mm));
         section.fault("level", message, "length is feather to feather: level part and both fades");
         return false;
     }
-    if rise <= 0.0 {
+    if !limit::above(rise, 0.0) {
         let message =
             format!("the feather, {}, is not thinner than the depth, {}", length(riser.feather_mm), length(riser.depth_mm));
         section.fault("feather", message, "a feather is a few hundredths of an inch or less");
@@ -353,11 +356,11 @@ fn judge_riser(section: &Section<'_>, riser: &Riser) -> bool {
         section.fault("fade", message, "lengthen the riser, shorten its level part or take a shallower depth");
         return false;
     }
-    if System::Inch.length(riser.feather_mm) < 0.005 {
+    if limit::below(riser.feather_mm, System::Inch.to_mm(0.005)) {
         let message = format!("a feather of {} breaks out easily", length(riser.feather_mm));
         section.notes.warn(
             crate::diag::Diagnostic::warning(section.place.key("feather"), message)
-                .hint("0.005 to 0.015 in is usual, ground against a backing block; common practice, no source"),
+                .hint("⟨0.127 mm⟩ to ⟨0.381 mm⟩ is usual, ground against a backing block; common practice, no source"),
         );
     }
     true

@@ -24,6 +24,7 @@ pub fn build(root: &Table, notes: &Notes) -> Option<Build> {
 
     let sections = lamination_sections(&root);
     let names = bow::lamination_names(&sections);
+    let own_sleds: Vec<machine::Own<'_>> = sections.iter().map(machine::own_sled).collect();
     let listed: Vec<Option<Lamination>> = sections
         .iter()
         .zip(&names)
@@ -65,7 +66,11 @@ pub fn build(root: &Table, notes: &Notes) -> Option<Build> {
         && sound(sizing_table.present(), sizing.is_some())
         && sound(sander_table.present(), sander.is_some())
         && sound(sled_table.present(), sled.is_some());
-    let laminations: Vec<Lamination> = listed.into_iter().flatten().collect();
+    let with_sled = |(lamination, own): (Option<Lamination>, &machine::Own<'_>)| {
+        let lamination = lamination?;
+        Some(Lamination { sled: own.plan(sled.as_ref(), &lamination), ..lamination })
+    };
+    let laminations: Vec<Lamination> = listed.into_iter().zip(&own_sleds).filter_map(with_sled).collect();
     let assumed = grouped(notes, &laminations);
     let build = Build {
         title: title?,
@@ -79,7 +84,7 @@ pub fn build(root: &Table, notes: &Notes) -> Option<Build> {
         calibration,
         glue: glue?,
         sander,
-        sled,
+        sled: sled.map(|shared| shared.plan),
         shop: shop?,
         assumed,
     };

@@ -1,10 +1,12 @@
 //! `[sander]` and `[sled]`: the machine that grinds, and how the sled under the strip is to be made.
 
 use super::reader::{Preset, Range, Section, Written, if_given};
-use super::wording::amount;
-use crate::diag::Diagnostic;
+use super::wording::{amount, amount_toward};
+use crate::diag::{Diagnostic, Place};
 use crate::model::grit;
+use crate::model::lamination::{Lamination, Pieces};
 use crate::model::workshop::{MachineCutter, Paper, Sander, Sheet, SledMake, SledPlan};
+use crate::units::limit::{self, Toward};
 use crate::units::{Quantity, System};
 
 pub fn sander(section: &Section<'_>) -> Option<Sander> {
@@ -49,25 +51,32 @@ pub fn sander(section: &Section<'_>) -> Option<Sander> {
         repeat_last: repeat_last?,
     };
     for (index, paper) in sander.papers.iter().enumerate() {
-        if paper.most_mm < sander.gap_step_mm {
+        if limit::below(paper.most_mm, sander.gap_step_mm) {
             let length = |mm| amount(mm, Quantity::Length, section.notes.system);
             let message =
                 format!("{} a pass is less than the gap can be set by, {}", length(paper.most_mm), length(sander.gap_step_mm));
             let place = section.place.key("papers").index(index).key("most");
-            section.notes.fault(Diagnostic::fault(place, message).hint("raise `most`, or give the `gap_step` of a finer gauge"));
+            let most = amount_toward(sander.gap_step_mm, Quantity::Length, section.notes.system, Toward::Up);
+            section.notes.fault(
+                Diagnostic::fault(place, message)
+                    .hint(format!("raise `most` to {most} or more, or give the `gap_step` of a finer gauge")),
+            );
         }
     }
     Some(sander)
 }
 
-const LEAST_THICKNESS: Preset =
-    Preset::new(0.03, 0.8, "strips down to 1/32 in are ground on a carrier; common practice, no source; your manual governs");
+const LEAST_THICKNESS: Preset = Preset::new(
+    0.03,
+    0.8,
+    "strips down to ⟨0.79375 mm⟩ are ground on a carrier; common practice, no source; your manual governs",
+);
 const LEAST_LENGTH: Preset = Preset::new(9.0, 230.0, "a school shop's rule; your manual governs");
 const WIDEST: Preset = Preset::new(16.0, 400.0, "a common small drum; measure yours");
 const FEED: Preset = Preset::new(10.0, 3.0, "the upper end of small conveyor feeds, no source; it only sets the times stated");
 const ROLLER: Preset = Preset::new(8.0, 35.0, "from memory; it sets the sag of a carrier between shims");
 const GAP_STEP: Preset = Preset::new(0.001, 0.02, "what can be set by a dial gauge");
-const CRANK: Preset = Preset::new(0.0625, 1.5, "1/16 in a turn is common, but not on all machines: look at yours");
+const CRANK: Preset = Preset::new(0.0625, 1.5, "⟨1.5875 mm⟩ a turn is common, but not on all machines: look at yours");
 const REPEATS: Preset = Preset::new(0.001, 0.03, "a small drum in good order; common practice, no source");
 
 /// School and manual ceiling of one pass, in.
@@ -132,7 +141,7 @@ fn grade(written: &Written<'_>) -> Option<&'static grit::Grit> {
 
 fn ceiling(written: &Written<'_>, most: f64) {
     let notes = written.notes;
-    if CEILING_IN < System::Inch.length(most) {
+    if limit::above(most, System::Inch.to_mm(CEILING_IN)) {
         let message = format!(
             "{} in one pass is more than the usual ceiling of 1/64 in, 0.4 mm",
             amount(most, Quantity::Length, notes.system)
@@ -153,7 +162,7 @@ fn default_most(table: &Section<'_>, grit: Option<&grit::Grit>) -> f64 {
     let exact = grit.map_or(PLANER_MOST_MM, |grit| grit.most_mm);
     // Rounded down to what a builder would set: thousandths, or hundredths of a millimetre.
     let step = if system == System::Inch { System::Inch.to_mm(0.001) } else { 0.01 };
-    let most = ((exact / step + 1e-9).floor() * step).max(step);
+    let most = (limit::whole_steps(exact, step) * step).max(step);
     let of = grit.map_or("the planer's knives".to_owned(), |grit| format!("P{}", grit.grade));
     let why = grit.map_or("light planer cuts; common practice, no source", |_| grit::depth_source());
     table.assume("most", format!("{} for {of}", amount(most, Quantity::Length, system)), why);
@@ -189,23 +198,43 @@ fn default_papers(section: &Section<'_>, cutter: MachineCutter) -> Option<Vec<Pa
     Some(grades.into_iter().map(paper).collect())
 }
 
-pub fn sled(section: &Section<'_>) -> Option<SledPlan> {
+/// `[sled]` as read: the plan for all laminations, and which of its keys stand in the file.
+#[derive(Debug, Clone)]
+pub struct Shared {
+    pub plan: SledPlan,
+    stated: Stated,
+}
+
+/// Keys whose defaults hang on the make or on the lamination.
+#[derive(Debug, Clone, Copy)]
+struct Stated {
+    base: bool,
+    deck: bool,
+    butt_leads: bool,
+    sheet: bool,
+}
+
+const MAKES: [(&str, SledMake); 4] =
+    [("ramp", SledMake::Ramp), ("solid", SledMake::Solid), ("shims", SledMake::Shims), ("raised-end", SledMake::RaisedEnd)];
+const BASES: Range = Range::between(0.0, 150.0);
+const DECKS: Range = Range::between(0.0, 60.0);
+const SUPPORTS: Range = Range::between(50.0, 4000.0);
+
+pub fn sled(section: &Section<'_>) -> Option<Shared> {
     if !section.present() {
         return None;
     }
-    let make = section.word_or(
-        "make",
-        &[("ramp", SledMake::Ramp), ("solid", SledMake::Solid), ("shims", SledMake::Shims), ("raised-end", SledMake::RaisedEnd)],
-        "cut from sheet, it carries the strip everywhere",
-    );
-    let base = match make {
-        Some(SledMake::RaisedEnd) => {
-            section.length_or("base", Range::between(0.0, 150.0), Preset::same(0.0, "the board lies on the table"))
-        }
-        _ => section.length_or("base", Range::between(0.0, 150.0), BASE),
+    shared(section)
+}
+
+fn shared(section: &Section<'_>) -> Option<Shared> {
+    let make = section.word_or("make", &MAKES, "cut from sheet, it carries the strip everywhere");
+    let base = section.length_or("base", BASES, base_preset(make));
+    let sheet = sheet(&section.section("sheet"), make, base.filter(|_| section.has("base")));
+    let deck = match section.get("deck") {
+        Some(written) => written.quantity(Quantity::Length, DECKS),
+        None => make.zip(sheet.as_ref()).map(|(make, sheet)| deck_for(section, make, sheet)),
     };
-    let sheet = sheet(&section.section("sheet"), make);
-    let deck = deck(section, make, sheet.as_ref());
     let under = section.length_or("under", Range::between(0.0, 5.0), Preset::same(0.0, "nothing lies between sled and strip"));
     let butt_leads = match section.get("butt_leads") {
         Some(written) => written.flag(),
@@ -218,10 +247,10 @@ pub fn sled(section: &Section<'_>) -> Option<SledPlan> {
     let tolerance = section.length_or("tolerance", Range::positive(1.0), TOLERANCE);
     let run_on = section.length_or("run_on", Range::between(0.0, 500.0), RUN_ON);
     let clearance = section.length_or("stop_clearance", Range::between(0.0, 5.0), STOP_CLEARANCE);
-    let supports = section.get("supports").map(|written| written.quantity(Quantity::Length, Range::between(50.0, 4000.0)));
+    let supports = section.get("supports").map(|written| written.quantity(Quantity::Length, SUPPORTS));
     let fit = section.length_or("fit", Range::between(-1.0, 2.0), FIT);
     section.finish();
-    Some(SledPlan {
+    let plan = SledPlan {
         make: make?,
         base_mm: base?,
         deck_mm: deck?,
@@ -233,7 +262,91 @@ pub fn sled(section: &Section<'_>) -> Option<SledPlan> {
         supports_mm: if_given(supports)?,
         sheet: sheet?,
         fit_mm: fit?,
-    })
+    };
+    let stated = Stated {
+        base: section.has("base"),
+        deck: section.has("deck"),
+        butt_leads: section.has("butt_leads"),
+        sheet: section.has("sheet"),
+    };
+    Some(Shared { plan, stated })
+}
+
+/// `sled` of one lamination: what is made otherwise than for the others.
+#[derive(Debug)]
+pub struct Own<'a> {
+    table: Section<'a>,
+    make: Option<SledMake>,
+    base_mm: Option<f64>,
+    deck_mm: Option<f64>,
+    supports_mm: Option<f64>,
+    butt_leads: Option<bool>,
+}
+
+/// Reads it; what it does not say is left to `[sled]`, which may stand further down.
+pub fn own_sled<'a>(lamination: &Section<'a>) -> Own<'a> {
+    let table = lamination.section("sled");
+    let own = Own {
+        make: table.get("make").and_then(|written| written.word(&MAKES)),
+        base_mm: table.length("base", BASES),
+        deck_mm: table.length("deck", DECKS),
+        supports_mm: table.length("supports", SUPPORTS),
+        butt_leads: table.get("butt_leads").and_then(|written| written.flag()),
+        table,
+    };
+    own.table.get("sheet");
+    own.table.finish();
+    own
+}
+
+impl Own<'_> {
+    /// The lamination's own plan; `None` where it is ground on a sled like the others, or on none.
+    pub fn plan(&self, all: Option<&Shared>, lamination: &Lamination) -> Option<SledPlan> {
+        let tip_thicker = lamination.finished.at(lamination.from_mm) < lamination.finished.at(lamination.to_mm);
+        let stated_leads = self.butt_leads.or(all.filter(|all| all.stated.butt_leads).map(|all| all.plan.butt_leads));
+        let turned = stated_leads.is_none() && tip_thicker && lamination.pieces == Pieces::Halves && !lamination.ground;
+        let shared_turned = turned && all.is_some();
+        if !(self.table.present() || shared_turned) {
+            return None;
+        }
+        let all = match all {
+            Some(all) => all.clone(),
+            None => shared(&Section::new(self.table.notes, Place::new("sled"), "sled", None))?,
+        };
+        let mut plan = all.plan;
+        if let Some(make) = self.make.filter(|make| *make != plan.make) {
+            plan.make = make;
+            if self.table.has("sheet") || !all.stated.sheet {
+                plan.sheet = sheet(&self.table.section("sheet"), Some(make), self.base_mm)?;
+            }
+            // The height of another make's base says nothing for a plank that is taken as it is.
+            if self.base_mm.is_none() && (!all.stated.base || make == SledMake::RaisedEnd) {
+                plan.base_mm = self.table.preset("base", Quantity::Length, base_preset(Some(make)));
+            }
+            if self.deck_mm.is_none() && !all.stated.deck {
+                plan.deck_mm = deck_for(&self.table, make, &plan.sheet);
+            }
+        } else if self.table.has("sheet") {
+            plan.sheet = sheet(&self.table.section("sheet"), Some(plan.make), self.base_mm)?;
+        }
+        if turned {
+            self.table.assume("butt_leads", "false", "the strip is thicker at its tip, and the thick end leads and is held");
+        }
+        Some(SledPlan {
+            base_mm: self.base_mm.unwrap_or(plan.base_mm),
+            deck_mm: self.deck_mm.unwrap_or(plan.deck_mm),
+            supports_mm: self.supports_mm.or(plan.supports_mm),
+            butt_leads: stated_leads.unwrap_or(!turned),
+            ..plan
+        })
+    }
+}
+
+fn base_preset(make: Option<SledMake>) -> Preset {
+    match make {
+        Some(SledMake::RaisedEnd) => Preset::same(0.0, "the plank lies on the table as thick as it is, and the gaps follow"),
+        _ => BASE,
+    }
 }
 
 const BASE: Preset = Preset::new(1.0, 25.0, "tall enough for slots under the butt, low enough for every machine");
@@ -244,19 +357,18 @@ const RUN_ON: Preset =
 const STOP_CLEARANCE: Preset = Preset::new(0.015, 0.4, "the stop stays under the last gap by more than one pass");
 const FIT: Preset = Preset::new(0.004, 0.1, "slides by hand and takes glue; try it on a corner of the sheet");
 
-fn deck(section: &Section<'_>, make: Option<SledMake>, sheet: Option<&Sheet>) -> Option<f64> {
-    if let Some(written) = section.get("deck") {
-        return written.quantity(Quantity::Length, Range::between(0.0, 60.0));
-    }
-    let (value, why) = match make? {
+/// The deck that a make of sled has where none is stated, mm.
+fn deck_for(section: &Section<'_>, make: SledMake, sheet: &Sheet) -> f64 {
+    let (value, why) = match make {
         SledMake::Solid | SledMake::RaisedEnd => (0.0, "the strip lies on the board itself"),
-        _ => (sheet?.thickness_mm, "the deck is cut from the same sheet"),
+        SledMake::Ramp | SledMake::Shims => (sheet.thickness_mm, "the deck is cut from the same sheet"),
     };
     section.assume("deck", amount(value, Quantity::Length, section.notes.system), why);
-    Some(value)
+    value
 }
 
-fn sheet(table: &Section<'_>, make: Option<SledMake>) -> Option<Sheet> {
+/// `base_mm` as stated: a plank of which nothing else is said is as thick.
+fn sheet(table: &Section<'_>, make: Option<SledMake>, base_mm: Option<f64>) -> Option<Sheet> {
     let material = match table.get("material") {
         Some(written) => written.text("a material").map(str::to_owned),
         None => {
@@ -264,7 +376,15 @@ fn sheet(table: &Section<'_>, make: Option<SledMake>) -> Option<Sheet> {
             Some("birch plywood".to_owned())
         }
     };
-    let thickness = table.length_or("thickness", Range::between(0.5, 60.0), SHEET_THICKNESS);
+    let thickness = match (make, base_mm.filter(|base| 0.0 < *base)) {
+        (Some(SledMake::RaisedEnd), Some(base)) if !table.has("thickness") => {
+            table.get("thickness");
+            table.assume("thickness", amount(base, Quantity::Length, table.notes.system), "a plank as high as `base`");
+            Some(base)
+        }
+        (Some(SledMake::RaisedEnd), _) => table.length_or("thickness", Range::between(0.5, 150.0), PLANK_THICKNESS),
+        _ => table.length_or("thickness", Range::between(0.5, 60.0), SHEET_THICKNESS),
+    };
     let spread = table.length_or("spread", Range::between(0.0, 3.0), SHEET_SPREAD);
     let width = table.length_or("width", Range::between(10.0, 5000.0), SHEET_WIDTH);
     let length = match make {
@@ -290,7 +410,8 @@ fn sheet(table: &Section<'_>, make: Option<SledMake>) -> Option<Sheet> {
     })
 }
 
-const SHEET_THICKNESS: Preset = Preset::new(0.236, 6.0, "sheet sold as 6 mm or 1/4 in; nominal is not real: measure yours");
+const SHEET_THICKNESS: Preset = Preset::new(0.236, 6.0, "sheet sold as 6 mm (1/4 in); nominal is not real: measure yours");
+const PLANK_THICKNESS: Preset = Preset::new(1.5, 38.0, "a plank as sold for building; thicker ones sag less: measure yours");
 const SHEET_SPREAD: Preset = Preset::new(0.004, 0.1, "plywood from one batch; common practice, no source");
 const SHEET_WIDTH: Preset = Preset::new(24.0, 610.0, "half a board, as it is often sold");
 const SHEET_MODULUS: Preset = Preset::new(1.2, 8.0, "plywood on the careful side, from memory; it sets the sag of a carrier");

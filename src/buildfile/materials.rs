@@ -29,9 +29,10 @@ pub fn moisture(root: &Section<'_>) -> Option<f64> {
         Value::Number(percent) => percent / 100.0,
         _ => written.quantity(Quantity::Ratio, Range::between(f64::MIN, f64::MAX))?,
     };
-    if !(DRY..=GREEN).contains(&ratio) {
+    let workable = Range::between(DRY, GREEN);
+    if !workable.holds(ratio) {
         let percent = units::trim_zeros(&units::fixed((100.0 * ratio).clamp(-1e6, 1e6), 2));
-        let hint = if (DRY..=GREEN).contains(&(100.0 * ratio)) {
+        let hint = if workable.holds(100.0 * ratio) {
             format!("did you mean {}? moisture is given in percent", units::trim_zeros(&units::fixed(1e4 * ratio, 1)))
         } else {
             "air-dry wood kept indoors has 8 to 12 %".to_owned()
@@ -39,7 +40,7 @@ pub fn moisture(root: &Section<'_>) -> Option<f64> {
         written.fault(format!("{percent} % is no moisture that wood is worked at; 4 to 30 % makes sense here"), hint);
         return None;
     }
-    Some(ratio)
+    Some(ratio.clamp(DRY, GREEN))
 }
 
 impl Shelf {
@@ -159,10 +160,10 @@ fn given(section: &Section<'_>, key: &'static str, quantity: Quantity, range: Ra
     }
 }
 
-const MODULUS: Range = Range::between(1_000.0, 400_000.0);
+pub const MODULUS: Range = Range::between(1_000.0, 400_000.0);
 const MODULUS_HINT: &str = "measure a strip's deflection, or give a handbook's bending modulus: modulus = \"12.5 GPa\"";
 const DENSITY: Range = Range::between(100.0, 8_000.0);
-const SPREAD: Range = Range::between(0.0, 0.6);
+pub const SPREAD: Range = Range::between(0.0, 0.6);
 const STRENGTH: Range = Range::between(5.0, 4_000.0);
 const SPREAD_PRESET: Preset =
     Preset::same(0.22, "average coefficient of variation of the modulus of clear wood, Wood handbook, chapter 5, from memory");

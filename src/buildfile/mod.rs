@@ -135,12 +135,13 @@ fn read_as<T>(
             None => diagnostic,
         });
     }
+    let spoken = |all: Vec<Diagnostic>| -> Vec<Diagnostic> { all.iter().map(|diagnostic| diagnostic.spoken(system)).collect() };
     let outcome = match value {
         Some(value) if faults.is_empty() => {
             let warnings = in_order(notes.warnings.into_inner(), &source);
-            Ok(Reported { value, warnings })
+            Ok(Reported { value, warnings: spoken(warnings) })
         }
-        _ => Err(few(in_order(faults, &source), uncounted)),
+        _ => Err(spoken(few(in_order(faults, &source), uncounted))),
     };
     (source, outcome)
 }

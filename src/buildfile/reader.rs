@@ -7,8 +7,9 @@
 use super::raw::{Node, Table, Value};
 use super::spelling;
 use super::wording::{amount, likely_meant, number_text, printable, rounded, shortened, wanted, with_unit};
-use crate::diag::{Diagnostic, Place};
+use crate::diag::{Diagnostic, Place, spoken};
 use crate::model::build::Assumed;
+use crate::units::limit::{self, Toward};
 use crate::units::{self, Quantity, System};
 use std::cell::{Cell, RefCell};
 
@@ -78,7 +79,7 @@ impl Range {
     }
 
     pub fn holds(&self, value: f64) -> bool {
-        (if self.open { self.least < value } else { self.least <= value }) && value <= self.most
+        (if self.open { self.least < value } else { !limit::below(value, self.least) }) && !limit::above(value, self.most)
     }
 }
 
@@ -190,10 +191,11 @@ impl<'a> Section<'a> {
     pub fn preset(&self, key: &str, quantity: Quantity, preset: Preset) -> f64 {
         let system = self.notes.system;
         let bare = if system == System::Inch { preset.inch } else { preset.metric };
-        let unit = quantity.bare_unit(system);
-        let text = if unit.is_empty() { format!("{bare}") } else { format!("{bare} {unit}") };
-        self.assume(key, text, preset.why);
-        bare * quantity.bare_factor(system)
+        let value = bare * quantity.bare_factor(system);
+        let (unit, factor) = quantity.said_in(system);
+        let number = if unit == quantity.bare_unit(system) { number_text(bare) } else { units::fixed(value / factor, 2) };
+        self.assume(key, with_unit(&number, unit), preset.why);
+        value
     }
 
     pub fn length(&self, key: &'static str, range: Range) -> Option<f64> {
@@ -256,7 +258,8 @@ impl<'a> Section<'a> {
 
     /// Notes that a default stands in for `key`.
     pub fn assume(&self, key: &str, value: impl Into<String>, why: impl Into<String>) {
-        let assumed = Assumed { key: self.path_of(key), value: value.into(), why: why.into() };
+        let why = spoken(&why.into(), self.notes.system);
+        let assumed = Assumed { key: self.path_of(key), value: value.into(), why };
         self.notes.assumed.borrow_mut().push((self.place.key(key), assumed));
     }
 
@@ -288,6 +291,16 @@ impl<'a> Written<'a> {
         }
     }
 
+    /// A bare 0.
+    pub fn is_zero(&self) -> bool {
+        matches!(self.node.value, Value::Number(number) if number.abs() <= 0.0)
+    }
+
+    /// A table that has this key.
+    pub fn table_has(&self, key: &str) -> bool {
+        matches!(&self.node.value, Value::Table(table) if table.entry(key).is_some())
+    }
+
     pub fn is_table(&self) -> bool {
         matches!(self.node.value, Value::Table(_))
     }
@@ -315,7 +328,8 @@ impl<'a> Written<'a> {
             }
         };
         if range.holds(value) {
-            return Some(value);
+            // What misses a limit by rounding alone is the limit.
+            return Some(value.clamp(range.least, range.most));
         }
         if bare.is_none() || self.notes.units_known.get() {
             self.out_of_range(quantity, range, value, bare);
@@ -329,13 +343,14 @@ impl<'a> Written<'a> {
             (Value::Text(text), None) => shortened(text),
             (_, number) => with_unit(&number_text(number.unwrap_or(value)), quantity.bare_unit(system)),
         };
-        let limit = |value: f64| rounded(value, quantity, system);
+        let (least, most) =
+            (rounded(range.least, quantity, system, Toward::Up), rounded(range.most, quantity, system, Toward::Down));
         let message = if value.is_infinite() || range.most < value {
-            format!("{shown} is too much; at most {} makes sense here", limit(range.most))
+            format!("{shown} is too much; at most {most} makes sense here")
         } else if range.open {
             format!("{shown} is not more than {}", units::trim_zeros(&units::fixed(range.least, 1)))
         } else {
-            format!("{shown} is too little; at least {} makes sense here", limit(range.least))
+            format!("{shown} is too little; at least {least} makes sense here")
         };
         let mut diagnostic = Diagnostic::fault(self.place.clone(), message);
         let meant = bare.and_then(|number| likely_meant(number, quantity, range, system));
@@ -348,7 +363,11 @@ impl<'a> Written<'a> {
         } else if range.open && value <= range.least {
             diagnostic = diagnostic.hint("write a value greater than 0");
         } else {
-            diagnostic = diagnostic.hint(format!("write a value from {} to {}", limit(range.least), limit(range.most)));
+            diagnostic = diagnostic.hint(if range.open {
+                format!("write a value greater than 0, at most {most}")
+            } else {
+                format!("write a value from {least} to {most}")
+            });
         }
         if self.node.span.start < self.notes.sound_until {
             self.notes.fault(diagnostic);
@@ -496,7 +515,7 @@ impl<'a> Written<'a> {
                 sound = false;
                 continue;
             };
-            if let Some((before, _)) = points.last().filter(|(before, _)| s < before + LEAST_STEP_MM) {
+            if let Some((before, _)) = points.last().filter(|(before, _)| limit::below(s, before + LEAST_STEP_MM)) {
                 let shown = |s: f64| amount(s, Quantity::Length, self.notes.system);
                 let message = format!("station {} does not lie beyond the one before it, {}", shown(s), shown(*before));
                 let hint = "list stations from the bow's centre toward the tip, each once";

@@ -393,7 +393,7 @@ together = 2                      # strips side by side: a pair is ground in one
 [sled]                            # what carries the strip under the cutter
 make = "ramp"                     # ramp (cut from sheet), solid (board), shims (at stations) or raised-end (straight tapers)
 base = {base}                         # height under the butt
-butt_leads = true                 # the thick end goes in first and is held
+butt_leads = true                 # the thick end goes in first and is held; a lamination may have its own: sled = {{ butt_leads = false }}
 tolerance = {tolerance}
 run_on = {run_on}                        # sled beyond the strip at each end, so that snipe falls on it
 sheet = {{ material = "birch plywood", thickness = {sheet}, width = {sheet_width}, length = {sheet_length} }}   # measured thickness

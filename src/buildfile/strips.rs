@@ -1,13 +1,15 @@
 //! `[[lamination]]`: the finished shape of each lamination, and the strip that it is ground from.
 
 use super::bow;
-use super::materials::{STAND_IN, Shelf};
+use super::materials::{MODULUS, SPREAD, STAND_IN, Shelf};
 use super::reader::{Preset, Range, Section, Written, if_given};
 use super::wording::amount;
-use crate::diag::Diagnostic;
+use crate::diag::{Diagnostic, at_least, at_most, mm};
 use crate::model::lamination::{Face, Lamination, Pieces, Stock};
 use crate::model::outline::Outline;
 use crate::model::taper::{Form, Taper};
+use crate::model::wood::Wood;
+use crate::units::limit;
 use crate::units::{Quantity, System};
 
 /// More is a slip of a program that wrote the file; no bow has a tenth of it.
@@ -28,13 +30,16 @@ pub struct Around<'a> {
 
 /// Reads one lamination; its name has been read before.
 pub fn lamination(section: &Section<'_>, name: Option<&String>, around: &Around<'_>) -> Option<Lamination> {
-    let wood = wood(section, around);
+    let wood = tested(section, wood(section, around));
+    let board = section.get("board").map(|written| written.text("the board or batch these strips come from").map(str::to_owned));
     let ground = section.get("ground");
     let readings = ground.as_ref().map(|written| written.stations("thickness", bow::STATION, THICKNESS));
     let from = section.length_or("from", bow::STATION, Preset::same(0.0, "it starts at the bow's centre"));
     let to = to(section, around, readings.as_ref());
     let span = from.zip(to).filter(|(from, to)| spans(section, *from, *to, around.end_mm));
     let finished = finished(section, ground.as_ref(), readings, span);
+    let feather = feather(section, finished.as_ref(), span, ground.is_some());
+    let finished = finished.zip(feather).map(|(taper, feather)| taper.feathered(feather));
     let pieces = pieces(section, span, around);
     let faces = [("back", Some(Face::Back)), ("belly", Some(Face::Belly)), ("none", None)];
     let keep_face = section.get("keep_face").map(|written| written.word(&faces));
@@ -63,15 +68,25 @@ pub fn lamination(section: &Section<'_>, name: Option<&String>, around: &Around<
         stock: stock?,
         stage: stage?,
         width_share: width_share?,
+        board: if_given(board)?,
+        modulus_tested: section.has("modulus"),
+        sled: None,
         own_width: None,
         place: section.place.clone(),
     };
     judge(section, &lamination);
+    if let Some(outline) = around.outline {
+        judge_width(section, &lamination, outline);
+    }
     Some(lamination)
 }
 
 /// Thickness anywhere on a lamination. Thinner than its least value is foil, thicker than its most a stave.
 pub const THICKNESS: Range = Range::between(0.1, 60.0);
+/// The same where a taper may run out: 0 is the end of a wedge, to be left as a feather.
+const RUNS_OUT: Range = Range::between(0.0, 60.0);
+/// Feathers: a riser's are a few tenths of a millimetre; thinner cannot be held, thicker is no feather.
+const FEATHER: Range = Range::between(0.1, 2.0);
 /// Thickness at the butt and of stock: the thinnest veneers have it, and inches typed into a metric file do not.
 const BUTT: Range = Range::between(0.4, 60.0);
 /// Where a lamination may end, and how wide a strip may be: from a tip wedge up; inches in a metric file fall short of it.
@@ -80,7 +95,7 @@ const STRIP_WIDTH: Range = Range::between(6.0, 300.0);
 /// A taper of one in twenty is a wedge; tapers of laminations are a tenth of that.
 pub const RATE: Range = Range::between(-0.05, 0.05);
 
-fn wood(section: &Section<'_>, around: &Around<'_>) -> Option<crate::model::wood::Wood> {
+fn wood(section: &Section<'_>, around: &Around<'_>) -> Option<Wood> {
     if let Some(written) = section.get("wood") {
         return around.shelf.find(&written);
     }
@@ -91,6 +106,32 @@ fn wood(section: &Section<'_>, around: &Around<'_>) -> Option<crate::model::wood
     section.assume("wood", STAND_IN, "depths of cut are counted against hard maple");
     around.shelf.stand_in()
 }
+
+/// The wood with the modulus that a bending test of these strips gave, where there is one.
+fn tested(section: &Section<'_>, wood: Option<Wood>) -> Option<Wood> {
+    let modulus = section.get("modulus").map(|written| written.quantity(Quantity::Modulus, MODULUS));
+    let spread = if section.has("modulus") {
+        section.quantity_or("modulus_spread", Quantity::Ratio, SPREAD, TESTED_SPREAD)
+    } else {
+        if let Some(written) = section.get("modulus_spread") {
+            written.fault(
+                "there is no modulus here whose spread this could be",
+                "give `modulus` as the bending test of the strips gave it",
+            );
+        }
+        Some(0.0)
+    };
+    let (wood, modulus, spread) = (wood?, if_given(modulus)?, spread?);
+    Some(match modulus {
+        Some(modulus_mpa) => Wood { modulus_mpa, modulus_cov: spread, ..wood },
+        None => wood,
+    })
+}
+
+const TESTED_SPREAD: Preset = Preset::same(
+    0.03,
+    "one standard deviation of a careful bending test of a strip; the shop log's `bend` reading states its own",
+);
 
 fn to(section: &Section<'_>, around: &Around<'_>, readings: Option<&Option<Vec<(f64, f64)>>>) -> Option<f64> {
     if let Some(written) = section.get("to") {
@@ -115,20 +156,23 @@ fn spans(section: &Section<'_>, from: f64, to: f64, end_mm: Option<f64>) -> bool
     let length = |mm| amount(mm, Quantity::Length, section.notes.system);
     // Shorter is no strip that could be held or measured.
     const SHORTEST_MM: f64 = 20.0;
-    if to < from + SHORTEST_MM {
+    if limit::below(to, from + SHORTEST_MM) {
         let key = if section.has("to") { "to" } else { "from" };
         let message = format!("a lamination from {} to {} has no length to grind", length(from), length(to));
         section.fault(key, message, "`from` and `to` are stations counted from the bow's centre, `to` nearer the tip");
         return false;
     }
     if let Some(end) = end_mm
-        && end + 0.05 < to
+        && limit::past(to, end)
     {
         let message = format!("it reaches to {}, but the wood ends at {}", length(to), length(end));
         section.fault(
             "to",
             message,
-            "half of nock_to_nock plus tip_beyond_nock is the end; the strip's overrun comes on top of it",
+            format!(
+                "lower `to` to {} or less: half of nock_to_nock plus tip_beyond_nock; the strip's overrun comes on top of it",
+                at_most(end)
+            ),
         );
         return false;
     }
@@ -170,7 +214,12 @@ fn finished(
         return by_stations(&stations, thickness.as_ref());
     }
     let hint = "add the thickness at the butt, such as thickness = 0.150; or `ground` for a strip that is ground already";
-    let butt = section.need("thickness", hint).and_then(|written| written.quantity(Quantity::Length, BUTT));
+    let to_a_tip = taper.as_ref().is_some_and(|taper| taper.table_has("tip"));
+    let butt = section.need("thickness", hint).and_then(|written| {
+        // A wedge may begin with nothing; of other thin numbers most are inches in a file of millimetres.
+        let range = if to_a_tip && written.is_zero() { RUNS_OUT } else { BUTT };
+        written.quantity(Quantity::Length, range)
+    });
     let Some(taper) = taper else {
         section.assume("taper", "0", "parallel: the same thickness throughout");
         return Some(Taper::parallel(butt?));
@@ -185,7 +234,7 @@ fn finished(
     }
     let table = taper.section()?;
     if table.has("tip") {
-        let tip = table.length("tip", THICKNESS);
+        let tip = table.length("tip", RUNS_OUT);
         table.finish();
         let (tip, butt, (from, to)) = (tip?, butt?, span?);
         return Taper::straight(from, to, butt, (butt - tip) / (to - from)).ok();
@@ -197,7 +246,7 @@ fn finished(
     table.get("stations");
     table.finish();
     let (flat, then, butt, (from, to)) = (flat?, then?, butt?, span?);
-    if to - from <= flat {
+    if !limit::below(flat, to - from) {
         let length = |mm| amount(mm, Quantity::Length, section.notes.system);
         let message = format!("the flat part, {}, is as long as the whole lamination, {}", length(flat), length(to - from));
         table.fault("flat", message, "shorten it, or write taper = 0");
@@ -209,8 +258,29 @@ fn finished(
     Taper::flat_then_straight(from, to, butt, flat, then).ok()
 }
 
+/// The thickness at which a lamination that runs out stops; nothing for one that does not.
+fn feather(section: &Section<'_>, taper: Option<&Taper>, span: Option<(f64, f64)>, ground: bool) -> Option<Option<f64>> {
+    let written = section.get("feather");
+    if let (Some(written), true) = (&written, ground) {
+        written.fault("a strip that is already ground has none of this", "take it out; `ground` holds what was measured");
+        return None;
+    }
+    let given = if_given(written.map(|written| written.quantity(Quantity::Length, FEATHER)))?;
+    let (Some(taper), Some((from, to)), false) = (taper, span, ground) else { return Some(None) };
+    let inner = taper.corners().filter(|s| (from..=to).contains(s));
+    let thinnest = inner.chain([from, to]).map(|s| taper.at(s)).fold(f64::INFINITY, f64::min);
+    // Less than nothing is a taper too steep for its length, and no wedge.
+    if thinnest < -LEAST_THICKNESS_MM || (given.is_none() && LEAST_THICKNESS_MM < thinnest) {
+        return Some(None);
+    }
+    Some(Some(given.unwrap_or_else(|| section.preset("feather", Quantity::Length, FEATHER_LEFT))))
+}
+
+const FEATHER_LEFT: Preset =
+    Preset::new(0.006, 0.15, "it runs out to nothing: ground until light shows through; common practice, no source");
+
 fn by_stations(table: &Section<'_>, thickness: Option<&Written<'_>>) -> Option<Taper> {
-    let points = table.get("stations").and_then(|written| written.stations("thickness", bow::STATION, THICKNESS));
+    let points = table.get("stations").and_then(|written| written.stations("thickness", bow::STATION, RUNS_OUT));
     let between = bow::between(table);
     table.finish();
     if let Some(written) = thickness {
@@ -280,7 +350,7 @@ fn stock(section: &Section<'_>, shape: Option<(&Taper, (f64, f64), Pieces)>, gro
         let small = Range::between(0.0, 5.0);
         (
             table.length_or("overrun", Range::between(0.0, 300.0), OVERRUN),
-            table.length_or("spread", small, SPREAD),
+            table.length_or("spread", small, STOCK_SPREAD),
             table.length_or("first_face", small, Preset::same(0.0, "one face is flat already and lies on the sled")),
         )
     };
@@ -310,7 +380,7 @@ const WIDTH_UNKNOWN_MM: f64 = 40.0;
 /// Rough stock over the thickest finished place: less leaves saw marks, more is time and dust.
 const TO_GRIND_MM: f64 = 1.0;
 const OVERRUN: Preset = Preset::new(0.75, 20.0, "ends are trimmed after the glue-up; common practice, no source");
-const SPREAD: Preset = Preset::new(0.005, 0.13, "a carefully sawn strip; common practice, no source; measure yours");
+const STOCK_SPREAD: Preset = Preset::new(0.005, 0.13, "a carefully sawn strip; common practice, no source; measure yours");
 
 fn thickest(taper: &Taper, (from, to): (f64, f64), pieces: Pieces, overrun: f64) -> f64 {
     let first = if pieces == Pieces::Full { 0.0 } else { from - overrun };
@@ -348,24 +418,24 @@ fn judge_stock(section: &Section<'_>, lamination: &Lamination) {
         Form::Parallel => "throughout".to_owned(),
         _ => where_on_strip(lamination, lamination.station_at(u), system),
     };
-    if left <= thick {
+    if limit::above(thick, left) {
         let first = if 0.0 < stock.first_face_mm {
-            format!(" less {} for the first face", system.thickness(stock.first_face_mm))
+            format!(" less {} for the first face", mm(stock.first_face_mm))
         } else {
             String::new()
         };
-        let message = format!(
-            "stock of {}{first} leaves nothing to grind: the finished strip is {} thick {place}",
-            system.thickness(stock.thickness_mm),
-            system.thickness(thick)
+        let message =
+            format!("stock of {}{first} is too thin: the finished strip is {} thick {place}", mm(stock.thickness_mm), mm(thick));
+        let hint = format!(
+            "raise `stock.thickness` to {} or more; a strip that needs no grinding is given with `ground` instead of `thickness` and `taper`",
+            at_least(thick + stock.first_face_mm)
         );
-        let hint = "take thicker stock; a strip that needs no grinding is given with `ground` instead of `thickness` and `taper`";
         section.fault("stock.thickness", message, hint);
-    } else if left - stock.spread_mm <= thick {
+    } else if !limit::above(left - stock.spread_mm, thick) {
         let message = format!(
             "where the stock is at its thinnest, {}, it leaves nothing to grind: the finished strip is {} thick {place}",
-            system.thickness(left - stock.spread_mm),
-            system.thickness(thick)
+            mm(left - stock.spread_mm),
+            mm(thick)
         );
         section.notes.warn(
             Diagnostic::warning(section.place.key("stock").key("thickness"), message)
@@ -378,12 +448,33 @@ fn judge_stock(section: &Section<'_>, lamination: &Lamination) {
     }
 }
 
+/// A strip narrower than the limb at a station that it covers.
+fn judge_width(section: &Section<'_>, lamination: &Lamination, outline: &Outline) {
+    let to = lamination.to_mm.min(outline.end_mm());
+    let inner = outline.width.points().iter().map(|point| point.0).filter(|s| lamination.from_mm < *s && *s < to);
+    let needed = inner.chain([lamination.from_mm, to]).map(|s| (s, lamination.width_share * outline.width_at(s)));
+    let (s, widest) = needed.fold((0.0, 0.0), |most, here| if most.1 < here.1 { here } else { most });
+    let width = lamination.stock.width_mm;
+    if limit::above(widest, width) {
+        let message = format!(
+            "the strip of \"{}\" is {} wide, but the limb is {} wide at station {}: {} is missing",
+            lamination.name,
+            mm(width),
+            mm(widest),
+            mm(s),
+            mm(widest - width)
+        );
+        let hint = format!("raise `stock.width` to {} or more, or make the outline narrower there", at_least(widest));
+        section.fault("stock.width", message, hint);
+    }
+}
+
 /// Where a station lies on the strip, in words, with the overrun named where it lies there.
 pub fn where_on_strip(lamination: &Lamination, s: f64, system: System) -> String {
     let station = |mm| amount(mm, Quantity::Length, system);
-    if lamination.to_mm + 1e-6 < s {
+    if limit::above(s, lamination.to_mm) {
         format!("at station {}, in the overrun {} past the tip end", station(s), station(s - lamination.to_mm))
-    } else if s < lamination.from_mm - 1e-6 {
+    } else if limit::below(s, lamination.from_mm) {
         format!("in the overrun, {} before the butt", station(lamination.from_mm - s))
     } else {
         format!("at station {}", station(s))
@@ -397,7 +488,7 @@ pub fn below(lamination: &Lamination, limit_mm: f64) -> Option<(f64, f64)> {
     let corners = lamination.strip_corners();
     let stations = corners.iter().map(|u| (lamination.station_at(*u), lamination.strip_thickness_at(*u)));
     let thinnest = stations.fold((0.0, f64::INFINITY), |best, here| if here.1 < best.1 { here } else { best });
-    (thinnest.1 < limit_mm).then_some(thinnest)
+    limit::below(thinnest.1, limit_mm).then_some(thinnest)
 }
 
 /// The station nearest the butt at which the thickness has fallen to `limit_mm`, on a strip that is thicker at its butt.

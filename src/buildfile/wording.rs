@@ -1,6 +1,7 @@
 //! Numbers, limits and guesses in words for messages about a build file.
 
 use super::reader::Range;
+use crate::units::limit::Toward;
 use crate::units::{self, Quantity, System};
 
 /// What a builder probably meant with a bare number that does not fit: the other system's unit, or thousandths.
@@ -56,6 +57,11 @@ pub fn wanted(quantity: Quantity, system: System) -> (&'static str, &'static str
 
 /// An internal value with its unit in this system, to as many digits as matter.
 pub fn amount(value: f64, quantity: Quantity, system: System) -> String {
+    amount_toward(value, quantity, system, Toward::Nearest)
+}
+
+/// The same, rounded toward one side: for the least or the most that would do.
+pub fn amount_toward(value: f64, quantity: Quantity, system: System, toward: Toward) -> String {
     let bare = value / quantity.bare_factor(system);
     let decimals = match bare.abs() {
         size if size < 0.1 => 4,
@@ -63,14 +69,14 @@ pub fn amount(value: f64, quantity: Quantity, system: System) -> String {
         size if size < 100.0 => 2,
         _ => 1,
     };
-    with_unit(&units::trim_zeros(&units::fixed(bare, decimals)), quantity.bare_unit(system))
+    with_unit(&units::trim_zeros(&units::fixed(toward.on_grid(bare, decimals), decimals)), quantity.bare_unit(system))
 }
 
-/// A limit: three digits say enough.
-pub fn rounded(value: f64, quantity: Quantity, system: System) -> String {
+/// A limit: three digits say enough, rounded so that they are within it.
+pub fn rounded(value: f64, quantity: Quantity, system: System, toward: Toward) -> String {
     let bare = value / quantity.bare_factor(system);
     let decimals = if bare.abs() < f64::MIN_POSITIVE { 0 } else { (2 - bare.abs().log10().floor() as i64).clamp(0, 6) as usize };
-    with_unit(&units::trim_zeros(&units::fixed(bare, decimals)), quantity.bare_unit(system))
+    with_unit(&units::trim_zeros(&units::fixed(toward.on_grid(bare, decimals), decimals)), quantity.bare_unit(system))
 }
 
 pub fn with_unit(number: &str, unit: &str) -> String {

@@ -42,6 +42,8 @@ const KERF: Preset = Preset::new(0.008, 0.2, "birch plywood of about 3 mm; commo
 const BIT: Preset = Preset::new(0.125, 3.0, "a common small bit; measure yours");
 const MARGIN: Preset = Preset::new(0.25, 6.0, "most printers leave a border of about a quarter inch");
 
+/// Width of a roll of paper.
+const ROLL: Range = Range::between(150.0, 2000.0);
 /// A bed too small for any part of a sled is a slip of units.
 const BED: Range = Range::between(50.0, 6000.0);
 const HOLDS: Range = Range::between(0.0, 2.0);
@@ -143,7 +145,7 @@ fn named_paper(written: &Written<'_>, margin_mm: f64) -> Option<PrintPaper> {
                 return None;
             }
         };
-        if !(150.0..=2000.0).contains(&width_mm) {
+        if !ROLL.holds(width_mm) {
             let width = amount(width_mm, Quantity::Length, written.notes.system);
             written.fault(format!("no printer takes a roll {width} wide"), "write the roll's width, such as \"roll 24 in\"");
             return None;

@@ -139,7 +139,7 @@ pub struct BowArgs {
     /// The build file; `-` reads standard input.
     pub file: PathBuf,
     /// Build file of the lower limb, if it differs: FILE is then the upper one.
-    #[arg(long, value_name = "FILE", conflicts_with = "json")]
+    #[arg(long, value_name = "FILE")]
     pub lower: Option<PathBuf>,
     /// The same numbers as JSON.
     #[arg(long)]

@@ -115,18 +115,18 @@ fn row(what: impl Into<String>, sides: &[Side], cell: impl Fn(&Side) -> String) 
 
 fn whole(sides: &[Side]) -> Vec<Vec<String>> {
     let units = sides[0].build.units;
-    let draw = units.decimal(sides[0].limbs.curve.at_full_draw().draw_length_mm);
+    let draw = units.rule(sides[0].limbs.curve.at_full_draw().draw_length_mm);
     vec![
-        row("nock to nock", sides, |side| units.decimal(nock_to_nock_mm(&side.build))),
-        row(format!("draw weight at {draw}"), sides, |side| units.force_text(side.weight_n())),
+        row("nock to nock", sides, |side| units.rule(nock_to_nock_mm(&side.build))),
+        row(format!("draw weight at {draw}"), sides, |side| side.build.weight_text(side.weight_n())),
         row("  one standard deviation", sides, |side| format!("± {}", units.force_text(side.limbs.spread_n()))),
         row("works hardest", sides, |side| {
             let worst = &side.limbs.curve.worst[side.limbs.curve.worst_of_all];
             format!("{}, {} %", part_name(&side.build, worst.part), fixed(100.0 * worst.strain.abs(), 2))
         }),
         row("  of its breaking strain", sides, |side| share_words(&side.limbs.curve.worst[side.limbs.curve.worst_of_all])),
-        row("one limb beyond the fade", sides, |side| format!("{} g", fixed(1000.0 * side.limb_kg, 0))),
-        row("string, nock to nock at brace", sides, |side| units.decimal(side.limbs.curve.string_mm)),
+        row("one limb beyond the fade", sides, |side| units.mass(side.limb_kg)),
+        row("string, nock to nock at brace", sides, |side| units.rule(side.limbs.curve.string_mm)),
         row("string against the limb at the nock", sides, |side| {
             format!("{} degrees", fixed(side.limbs.curve.at_full_draw().nock_angle_rad.to_degrees(), 0))
         }),

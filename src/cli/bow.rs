@@ -2,18 +2,20 @@
 
 use super::Ended;
 use super::args::BowArgs;
-use super::input::{Input, show, summary};
-use super::make::{Limbs, budgets, glued, limbs, options};
-use super::report::thickness_error_n;
+use super::input::{Input, Opened, show, summary};
+use super::make::{Limbs, budgets, glued, limbs, missed, options, tiller_stations};
+use super::report::{round, strain_rows, thickness_error_n};
 use super::terminal::Terminal;
-use crate::mechanics::calibration::Calibrated;
-use crate::mechanics::pair::{self, PairCurve, PairOptions};
+use crate::diag::{Diagnostic, Place, Source, mm};
+use crate::mechanics::pair::{self, PairCurve, PairOptions, Side};
+use crate::mechanics::verdict;
 use crate::model::Build;
-use crate::sheets::bow::{key_numbers, moves_rows, nock_to_nock_mm, strain_row};
+use crate::sheets::bow::{key_numbers, moves_rows, strain_row};
 use crate::sheets::cautions::BREAKING;
 use crate::shop::budget::Budget;
 use crate::units::{System, fixed};
 use crate::write::table::plain;
+use serde_json::{Value, json};
 use std::path::Path;
 
 pub fn bow(args: &BowArgs, terminal: Terminal) -> Ended {
@@ -27,7 +29,7 @@ pub fn bow(args: &BowArgs, terminal: Terminal) -> Ended {
         return Ended::BuildFile;
     }
     if let Some(lower) = &args.lower {
-        return two_limbs(build, opened.calibrated, lower, terminal);
+        return two_limbs(&opened, lower, args.json, terminal);
     }
     match limbs(build, opened.calibrated) {
         Ok(reported) => {
@@ -49,41 +51,143 @@ pub fn bow(args: &BowArgs, terminal: Terminal) -> Ended {
     }
 }
 
-/// Two different limbs: the build file describes the upper one, `lower` the other, for the same target.
-fn two_limbs(upper: &Build, calibrated: Option<Calibrated>, lower: &Path, terminal: Terminal) -> Ended {
-    let opened = match Input::read(lower, terminal).and_then(|input| input.open(terminal)) {
+/// Two different limbs: the build file describes the upper one, `lower` the other. Both belong to one bow, so that both files
+/// must ask for the same draw and brace; the weight is judged by each file's own target.
+fn two_limbs(upper: &Opened, lower: &Path, json: bool, terminal: Terminal) -> Ended {
+    let lower = match Input::read(lower, terminal).and_then(|input| input.open(terminal)) {
         Ok(opened) => opened,
         Err(ended) => return ended,
     };
-    let units = upper.units;
-    // Where builders lay the square: at the fades' ends, and at round places out to the nocks.
-    let step = if units == System::Inch { units.to_mm(4.0) } else { 100.0 };
-    let half = upper.outline.as_ref().map_or(0.0, |outline| outline.nock_mm());
-    let feather = upper.riser.as_ref().map(|riser| riser.feather_station_mm());
-    let mut stations: Vec<f64> = (1..=(half / step) as u32).map(|k| step * f64::from(k)).chain(feather).collect();
-    stations.sort_by(f64::total_cmp);
-    stations.dedup_by(|a, b| (*a - *b).abs() < 0.5);
-    let solved = glued(upper).and_then(|upper_glued| {
-        let lower_glued = glued(&opened.build)?.value;
-        let options = PairOptions {
-            options: options(upper, upper_glued.value.as_ref(), calibrated),
-            lower_unstrung: lower_glued.map(|glued| glued.unstrung).unwrap_or_default(),
-            tiller_stations_mm: stations,
-            ..PairOptions::default()
-        };
-        pair::curve(upper, &opened.build, &options)
-    });
-    match solved {
-        Ok(reported) => {
-            show(&reported.warnings, &opened.source, units, terminal);
-            terminal.results(&pair_text(upper, &reported.value))
-        }
-        Err(faults) => {
-            show(&faults, &opened.source, units, terminal);
-            summary(&faults, &lower.display().to_string(), terminal);
-            Ended::BuildFile
+    let limbs = [Limb { is: "upper", opened: upper }, Limb { is: "lower", opened: &lower }];
+    let different = one_draw(&upper.build, &lower.build);
+    if !different.is_empty() {
+        return limbs[1].refused(different, terminal);
+    }
+    let mut unstrung = Vec::new();
+    for limb in &limbs {
+        match glued(&limb.opened.build) {
+            Ok(reported) => {
+                limb.show(reported.warnings, terminal);
+                unstrung.push(reported.value);
+            }
+            Err(faults) => return limb.refused(faults, terminal),
         }
     }
+    let (lower_glued, upper_glued) = (unstrung.pop().flatten(), unstrung.pop().flatten());
+    let options = PairOptions {
+        options: options(&upper.build, upper_glued.as_ref(), upper.calibrated),
+        lower_unstrung: lower_glued.map(|glued| glued.unstrung).unwrap_or_default(),
+        // Where builders lay the square: at the fades' ends, and at round places out to the nocks.
+        tiller_stations_mm: tiller_stations(&upper.build),
+        ..PairOptions::default()
+    };
+    let curve = match pair::curve(&upper.build, &lower.build, &options) {
+        Ok(reported) => reported.value,
+        Err(faults) => return limbs[0].refused(faults, terminal),
+    };
+    let full_n = curve.points[curve.points.len() - 1].force_n;
+    for (limb, side) in limbs.iter().zip([&curve.upper, &curve.lower]) {
+        let build = &limb.opened.build;
+        let mut warnings: Vec<Diagnostic> = side.worst.iter().filter_map(|worst| verdict::warning(build, worst)).collect();
+        warnings.extend(missed(build, full_n));
+        limb.show(warnings, terminal);
+    }
+    if json {
+        let value = pair_json(&limbs, &curve);
+        return terminal.results(&format!("{}\n", serde_json::to_string_pretty(&value).expect("plain values are valid JSON")));
+    }
+    terminal.results(&pair_text(&upper.build, &curve))
+}
+
+/// One limb of a pair, with the file that describes it.
+struct Limb<'a> {
+    is: &'static str,
+    opened: &'a Opened,
+}
+
+impl Limb<'_> {
+    /// Shows diagnostics as those of this limb and its file.
+    fn show(&self, diagnostics: Vec<Diagnostic>, terminal: Terminal) {
+        let name = Source::name(&self.opened.source);
+        let told: Vec<Diagnostic> = diagnostics
+            .into_iter()
+            .map(|told| Diagnostic { message: format!("{} limb, {name}: {}", self.is, told.message), ..told })
+            .collect();
+        show(&told, &self.opened.source, self.opened.build.units, terminal);
+    }
+
+    fn refused(&self, faults: Vec<Diagnostic>, terminal: Terminal) -> Ended {
+        self.show(faults.clone(), terminal);
+        summary(&faults, Source::name(&self.opened.source), terminal);
+        Ended::BuildFile
+    }
+}
+
+/// Nobody draws or braces closer than this, mm; files in inches and in millimetres round to less.
+const SAME_DRAW_MM: f64 = 0.5;
+
+/// What the lower limb's file asks for otherwise than the upper's, though one string braces and draws both.
+fn one_draw(upper: &Build, lower: &Build) -> Vec<Diagnostic> {
+    let (Some(upper), Some(lower)) = (upper.target, lower.target) else { return Vec::new() };
+    // The lower file's draw length, counted as that file counts it.
+    let draw_length_mm = upper.pivot_to_nock_mm + lower.draw_length_mm - lower.pivot_to_nock_mm;
+    let rows = [
+        ("draw_length", "draw length", lower.draw_length_mm, draw_length_mm),
+        ("brace_height", "brace height", lower.brace_height_mm, upper.brace_height_mm),
+    ];
+    rows.into_iter()
+        .filter(|(_, _, own, wanted)| SAME_DRAW_MM < (own - wanted).abs())
+        .map(|(key, what, own, wanted)| {
+            let message = format!("its {what} is {}, the upper limb's {}, but one string serves both limbs", mm(own), mm(wanted));
+            Diagnostic::fault(Place::new("target").key(key), message).hint(format!("write `{key}` = {}", mm(wanted)))
+        })
+        .collect()
+}
+
+fn pair_json(limbs: &[Limb<'_>; 2], curve: &PairCurve) -> Value {
+    let side = |limb: &Limb<'_>, side: &Side| {
+        json!({
+            "build_file": Source::name(&limb.opened.source),
+            "title": limb.opened.build.title,
+            "strains": strain_rows(&limb.opened.build, &side.worst),
+        })
+    };
+    let draws: Vec<Value> = curve
+        .points
+        .iter()
+        .map(|point| {
+            let tiller: Vec<Value> = point
+                .tiller
+                .iter()
+                .map(|at| {
+                    json!({
+                        "station_mm": round(at.s_mm),
+                        "upper_mm": round(at.upper_mm),
+                        "lower_mm": round(at.lower_mm),
+                        "difference_mm": round(at.difference_mm()),
+                    })
+                })
+                .collect();
+            json!({
+                "draw_length_mm": round(point.draw_length_mm),
+                "force_n": round(point.force_n),
+                "stored_j": round(point.stored_n_mm / 1000.0),
+                "pull_angle_rad": round(point.pull_angle_rad),
+                "belly_to_string": tiller,
+            })
+        })
+        .collect();
+    let full = &curve.points[curve.points.len() - 1];
+    json!({
+        "draw_weight_n": round(full.force_n),
+        "draw_length_mm": round(full.draw_length_mm),
+        "string_mm": round(curve.string_mm),
+        "upper_string_mm": round(curve.upper_string_mm),
+        "stored_energy_j": round(curve.energy.work_n_mm / 1000.0),
+        "upper": side(&limbs[0], &curve.upper),
+        "lower": side(&limbs[1], &curve.lower),
+        "draws": draws,
+    })
 }
 
 fn pair_text(build: &Build, curve: &PairCurve) -> String {
@@ -131,7 +235,7 @@ fn pair_text(build: &Build, curve: &PairCurve) -> String {
         plain(&tiller_head, &tiller),
         fixed(full.pull_angle_rad.to_degrees().abs(), 2),
         if full.pull_angle_rad < 0.0 { "lower" } else { "upper" },
-        units.decimal(curve.string_mm)
+        units.rule(curve.string_mm)
     )
 }
 
@@ -163,17 +267,20 @@ fn text(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> String {
         })
         .collect();
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
-    let mut numbers = key_numbers(units, nock_to_nock_mm(build), curve);
+    let mut numbers = key_numbers(build, curve);
     let scatter = match limbs.calibrated {
+        Some(own) if own.spread.is_some() && build.laminations.iter().any(|lamination| lamination.modulus_tested) => {
+            format!("  scatter of your {} bows, strips tested", own.bows)
+        }
         Some(own) if own.spread.is_some() => format!("  scatter of your {} bows", own.bows),
         _ => "  scatter of the woods".into(),
     };
     if let Some(target) = &build.target {
         let wanted =
-            format!("{} and {} for finishing", units.force_text(target.draw_weight_n), units.force_text(target.finishing_n));
+            format!("{} and {} for finishing", build.weight_text(target.draw_weight_n), build.weight_text(target.finishing_n));
         numbers.insert(1, vec!["  wanted".into(), wanted]);
     }
-    numbers.insert(1, vec![scatter, format!("± {}, one standard deviation", units.force_text(limbs.spread_n()))]);
+    numbers.insert(1, vec![scatter, format!("± {}, one standard deviation", build.weight_text(limbs.spread_n()))]);
     if let Some(own) = limbs.calibrated {
         let stiffness = format!("{} of the handbook's, from {} of your bows", fixed(own.factor, 3), own.bows);
         numbers.insert(2, vec!["  stiffness".into(), stiffness]);
@@ -181,7 +288,7 @@ fn text(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> String {
     if let Some(error) = thickness_error_n(&limbs.sensitivity, budgets) {
         numbers.push(vec![
             "thickness as ground".into(),
-            format!("± {} on the draw weight, with trimmed sleds", units.force_text(error)),
+            format!("± {} on the draw weight, with trimmed sleds", build.weight_text(error)),
         ]);
     }
     let strains: Vec<Vec<String>> = curve.worst.iter().map(|worst| strain_row(build, worst)).collect();

@@ -7,8 +7,8 @@ use super::make::options;
 use super::terminal::{Progress, Terminal};
 use crate::diag::spoken;
 use crate::mechanics::fade::{self, FadeCheck};
-use crate::mechanics::glueup::compare::{self, Drawn, How, Way};
-use crate::mechanics::glueup::{self, Bends, Clamping, GlueUp, Stage};
+use crate::mechanics::glueup::compare::{self, How, Way};
+use crate::mechanics::glueup::{self, Bends, GlueUp, Stage};
 use crate::mechanics::section::Part;
 use crate::mechanics::strain::Worst;
 use crate::mechanics::verdict::{self, Limits, Strip, Verdict};
@@ -140,6 +140,9 @@ fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
     }
     line("tip held", rise(units, stage.tip_held_mm()));
     line("tip left", format!("{} once released", rise(units, stage.tip_left_mm())));
+    if 0.0 < (stage.retained - glued.retained).abs() {
+        line("kept", format!("{} percent of the curvature, as `retained` of this stage says", fixed(100.0 * stage.retained, 1)));
+    }
     if let Some(load) = stage.load.tip_n {
         let what = if stage.load.forces.is_empty() {
             "pushed by each prop"
@@ -163,39 +166,34 @@ fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
             ),
         );
     }
-    let clamping = clamping(units);
-    let clamps = clamping.clamps(&stage.load, glued.nock_mm, glued.blank_mm);
+    let clamps = stage.clamps;
     let why = if clamps.by_force { "for the force" } else { "for the spacing" };
     line(
         "clamps",
         format!(
-            "{} at most {} apart ({why}, {} each), or {} turns of band at {}",
-            clamps.clamps,
-            units.rule(clamping.apart_mm),
-            units.force_text(clamping.clamp_n),
+            "{} for the whole bow, {} apart ({why}, {} each), or {} turns of band at {}",
+            clamps.count(),
+            units.rule(clamps.apart_mm),
+            units.force_text(clamps.with.clamp_n),
             clamps.turns_of_band,
-            units.force_text(clamping.band_n)
+            units.force_text(clamps.with.band_n)
         ),
     );
     line("", "common practice, no source: contact pressure on the blank and the load above".into());
-    let area = 1e-2 * stage.glue.area_mm2;
     line(
         "glue",
         format!(
-            "{} line{}, {} cm², {} g on the wood; mix a third more",
+            "{} line{}, {}, {} on the wood; mix a third more",
             stage.glue.lines,
             if stage.glue.lines == 1 { "" } else { "s" },
-            fixed(area, 0),
-            fixed(1e3 * stage.glue.mass_kg, 0)
+            units.area(stage.glue.area_mm2),
+            units.mass(stage.glue.mass_kg)
         ),
     );
     line(
         "clamp time",
         stage.clamp_time_s.map_or("see the adhesive's data sheet".into(), |s| {
-            format!(
-                "{} h as the build file states; the adhesive's data sheet governs time and temperature",
-                trim_zeros(&fixed(s / 3600.0, 1))
-            )
+            format!("{} as the build file states; the adhesive's data sheet governs time and temperature", System::hours(s))
         }),
     );
     let rows: Vec<Vec<String>> = stage
@@ -204,7 +202,7 @@ fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
         .map(|bent| {
             let fade = if bent.on_fade { "on the fade" } else { "" };
             let told = verdict::of_bent(build, bent).map_or("", dry_words);
-            vec![bends_name(build, bent.what), percent(bent.strain), units.decimal_number(bent.s_mm), fade.into(), told.into()]
+            vec![bends_name(build, bent.what), percent(bent.strain), units.rule_number(bent.s_mm), fade.into(), told.into()]
         })
         .collect();
     let station = format!("station, {}", units.length_unit());
@@ -214,21 +212,12 @@ fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
         .iter()
         .map(|left| {
             let face = if left.belly_face { "belly face" } else { "back face" };
-            vec![part_name(build, left.part), percent(left.strain), units.decimal_number(left.s_mm), face.into()]
+            vec![part_name(build, left.part), percent(left.strain), units.rule_number(left.s_mm), face.into()]
         })
         .collect();
     text += &indented(&table::plain(&["left in it", "+ stretch", &station, ""], &rows));
     text += &indented(&shape_table(build, stage));
     text
-}
-
-/// The usual clamping, with a spacing that reads on the builder's rule.
-fn clamping(units: System) -> Clamping {
-    let usual = Clamping::default();
-    match units {
-        System::Inch => Clamping { apart_mm: units.to_mm(2.0), ..usual },
-        System::Millimetre => usual,
-    }
 }
 
 /// Rises along the limb at round stations.
@@ -245,7 +234,7 @@ fn shape_table(build: &Build, stage: &Stage) -> String {
         .map(|s| {
             let held: Vec<(f64, f64)> = stage.on_form.iter().map(|spot| (spot.s_mm, spot.rise_mm)).collect();
             let left: Vec<(f64, f64)> = stage.released.iter().map(|spot| (spot.s_mm, spot.rise_mm)).collect();
-            let mut row = vec![units.decimal_number(*s), number(between(&held, *s)), number(between(&left, *s))];
+            let mut row = vec![units.rule_number(*s), number(between(&held, *s)), number(between(&left, *s))];
             if !stage.exact_form.is_empty() {
                 row.push(number(between(&stage.exact_form, *s)));
             }
@@ -285,7 +274,7 @@ fn fade_text(build: &Build, fades: &FadeCheck) -> String {
                 units.decimal_number(climb.radius_mm),
                 percent(climb.strain),
                 climb.breaking_strain.map_or(String::new(), percent),
-                units.decimal_number(climb.s_mm),
+                units.rule_number(climb.s_mm),
                 dry_words(climb.verdict).into(),
             ]
         })
@@ -346,13 +335,13 @@ fn strips_text(build: &Build, strips: &[Strip]) -> String {
 fn compare_text(build: &Build, ways: &[Way]) -> String {
     let units = build.units;
     let mut header: Vec<String> = vec!["the same stack".into(), "unstrung".into(), format!("weight, {}", units.force_unit())];
-    header.push(if units == System::Inch { "stored, ft·lbf".into() } else { "stored, J".into() });
+    header.push(format!("stored, {}", units.energy_unit()));
     let parts: Vec<Part> = ways
         .iter()
         .find_map(|way| way.drawn.as_ref().ok())
         .map_or(Vec::new(), |drawn| drawn.worst.iter().map(|w| w.part).collect());
     header.extend(parts.iter().map(|part| format!("{}, %", part_name(build, *part))));
-    header.push("glue shear, MPa".into());
+    header.push(format!("glue shear, {}", units.stress_unit()));
     header.push(format!("at, {}", units.length_unit()));
     let mut text = String::new();
     let rows: Vec<Vec<String>> = ways
@@ -361,7 +350,7 @@ fn compare_text(build: &Build, ways: &[Way]) -> String {
             let mut row = vec![how(way.how).to_owned(), rise(units, way.tip_mm)];
             if let Ok(drawn) = &way.drawn {
                 row.push(fixed(units.force(drawn.weight_n), 1));
-                row.push(fixed(energy(units, drawn), 1));
+                row.push(fixed(units.energy_number(drawn.energy_n_mm), 1));
                 row.extend(drawn.worst.iter().map(|worst| {
                     let told = worst.verdict().filter(|verdict| *verdict != Verdict::Goes);
                     format!(
@@ -370,8 +359,8 @@ fn compare_text(build: &Build, ways: &[Way]) -> String {
                         told.map_or(String::new(), |told| format!(" {}", told.word()))
                     )
                 }));
-                row.push(drawn.shear.map_or(String::new(), |shear| fixed(shear.mpa, 1)));
-                row.push(drawn.shear.map_or(String::new(), |shear| units.decimal_number(shear.s_mm)));
+                row.push(drawn.shear.map_or(String::new(), |shear| units.stress_number(shear.mpa)));
+                row.push(drawn.shear.map_or(String::new(), |shear| units.rule_number(shear.s_mm)));
             }
             row
         })
@@ -409,14 +398,6 @@ fn how(how: How) -> &'static str {
     }
 }
 
-/// J, or foot-pounds.
-fn energy(units: System, drawn: &Drawn) -> f64 {
-    match units {
-        System::Inch => units.force(units.length(drawn.energy_n_mm)) / 12.0,
-        System::Millimetre => 1e-3 * drawn.energy_n_mm,
-    }
-}
-
 /// What is tried without glue, with a box to tick each.
 fn dry_run(build: &Build, glued: &GlueUp) -> String {
     let mut text = String::from("Dry run, before any glue is mixed\n");
@@ -451,7 +432,6 @@ fn json_of(build: &Build, glued: &GlueUp, fades: Option<&FadeCheck>, ways: &[Way
                 Held::Props { rise_mm, at_mm } => json!({ "props_rise_mm": r(*rise_mm), "at_mm": r(*at_mm) }),
                 Held::Form { rise } => json!({ "form_mm": rise.iter().map(|(s, y)| [r(*s), r(*y)]).collect::<Vec<_>>() }),
             };
-            let clamps = clamping(build.units).clamps(&stage.load, glued.nock_mm, glued.blank_mm);
             json!({
                 "number": stage.number,
                 "pieces": stage.names(build),
@@ -464,8 +444,9 @@ fn json_of(build: &Build, glued: &GlueUp, fades: Option<&FadeCheck>, ways: &[Way
                 "tip_load_n": stage.load.tip_n.map(r),
                 "hardest_n_per_mm": stage.load.hardest().map(|(q, _)| r(q)),
                 "pressed_n": r(stage.load.sum_n()),
-                "clamps": clamps.clamps,
-                "turns_of_band": clamps.turns_of_band,
+                "clamps": stage.clamps.count(),
+                "clamp_spacing_mm": r(stage.clamps.apart_mm),
+                "turns_of_band": stage.clamps.turns_of_band,
                 "glue_lines": stage.glue.lines,
                 "glue_area_mm2": r(stage.glue.area_mm2),
                 "glue_mass_kg": r(stage.glue.mass_kg),
@@ -478,6 +459,7 @@ fn json_of(build: &Build, glued: &GlueUp, fades: Option<&FadeCheck>, ways: &[Way
                     "face": if left.belly_face { "belly" } else { "back" },
                 })).collect::<Vec<_>>(),
                 "held_rise_mm": stage.on_form.iter().map(|spot| [r(spot.s_mm), r(spot.rise_mm)]).collect::<Vec<_>>(),
+                "retained": r(stage.retained),
                 "left_rise_mm": stage.released.iter().map(|spot| [r(spot.s_mm), r(spot.rise_mm)]).collect::<Vec<_>>(),
                 "exact_form_rise_mm": stage.exact_form.iter().map(|(s, y)| [r(*s), r(*y)]).collect::<Vec<_>>(),
             })

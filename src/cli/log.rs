@@ -10,9 +10,9 @@ use super::beside::{edits_json, edits_table, write};
 use super::input::{Input, Opened, design, show, summary};
 use super::make::{glued, options, tiller_stations};
 use super::terminal::Terminal;
-use crate::buildfile::edit::{Rewritten, taken_over};
+use crate::buildfile::edit::{Rewritten, place_of, taken_over};
 use crate::buildfile::{self, Source};
-use crate::diag::{Diagnostic, Place, Severity};
+use crate::diag::{Diagnostic, Severity};
 use crate::mechanics::sensitivity;
 use crate::model::log::{Log, Of};
 use crate::shop::logged::{Answers, Known, answers};
@@ -64,7 +64,8 @@ fn told(file: &Path, log: &Path, args: &LogArgs, terminal: Terminal) -> Result<E
 fn taken(opened: &Opened, answers: &Answers, terminal: Terminal) -> Result<Rewritten, Ended> {
     let units = opened.build.units;
     let taken = show::latest(answers);
-    let values = taken.iter().filter_map(|taken| Some((Place::new(taken.key.as_str()), show::value_text(units, &taken.value)?)));
+    let values =
+        taken.iter().filter_map(|taken| Some((place_of(&opened.source, &taken.key), show::value_text(units, &taken.value)?)));
     let name = crate::diag::Source::name(&opened.source).to_owned();
     let refused = |faults: &[Diagnostic], source: &Source, name: &str| {
         show(faults, source, units, terminal);

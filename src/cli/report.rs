@@ -5,6 +5,7 @@ use crate::diag::{Diagnostic, spoken};
 use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::glueup::{GlueUp, Stage, scatter};
 use crate::mechanics::sensitivity::Sensitivity;
+use crate::mechanics::strain::Worst;
 use crate::model::Build;
 use crate::model::lamination::{Face, Lamination, Pieces};
 use crate::model::workshop::Held;
@@ -101,20 +102,7 @@ pub fn bow_row(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> BowR
                 nock_angle_rad: round(point.nock_angle_rad),
             })
             .collect(),
-        strains: curve
-            .worst
-            .iter()
-            .map(|worst| StrainRow {
-                part: part_name(build, worst.part),
-                strain: round_fine(worst.strain),
-                station_mm: round(worst.s_mm),
-                face: if worst.belly_face { "belly".into() } else { "back".into() },
-                at_full_draw: worst.at_full_draw,
-                left_by_glue_up: round_fine(worst.left),
-                share_of_breaking: worst.share_of_breaking.map(round),
-                verdict: worst.verdict().map(|verdict| verdict.word().into()),
-            })
-            .collect(),
+        strains: strain_rows(build, &curve.worst),
         weight_spread_n: round(limbs.spread_n()),
         stiffness_factor: limbs.calibrated.map_or(1.0, |own| round(own.factor)),
         calibrated_from_bows: limbs.calibrated.map_or(0, |own| own.bows),
@@ -166,8 +154,26 @@ pub fn bow_row(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> BowR
                 belly_to_string_mm: row.gaps_mm.iter().map(|gap| round(*gap)).collect(),
             })
             .collect(),
+        glue_kg: limbs.glued.as_ref().map_or(0.0, |glued| round(glued.stages.iter().map(|stage| stage.glue.mass_kg).sum())),
         glue_stages: limbs.glued.as_ref().map_or(Vec::new(), |glued| glue_stages(build, glued)),
     }
+}
+
+/// The hardest-worked place of each part.
+pub fn strain_rows(build: &Build, worst: &[Worst]) -> Vec<StrainRow> {
+    worst
+        .iter()
+        .map(|worst| StrainRow {
+            part: part_name(build, worst.part),
+            strain: round_fine(worst.strain),
+            station_mm: round(worst.s_mm),
+            face: if worst.belly_face { "belly".into() } else { "back".into() },
+            at_full_draw: worst.at_full_draw,
+            left_by_glue_up: round_fine(worst.left),
+            share_of_breaking: worst.share_of_breaking.map(round),
+            verdict: worst.verdict().map(|verdict| verdict.word().into()),
+        })
+        .collect()
 }
 
 fn glue_stages(build: &Build, glued: &GlueUp) -> Vec<GlueStageRow> {
@@ -192,6 +198,12 @@ fn glue_stage_row(build: &Build, stage: &Stage, tip_left_spread_mm: Option<f64>)
             Held::Form { rise } => rise.iter().map(|(s, rise)| [round(*s), round(*rise)]).collect(),
             Held::Flat | Held::Props { .. } => Vec::new(),
         },
+        clamps: stage.clamps.count(),
+        clamp_spacing_mm: round(stage.clamps.apart_mm),
+        turns_of_band: stage.clamps.turns_of_band,
+        tip_load_n: stage.load.tip_n.map(round),
+        glue_lines: stage.glue.lines,
+        glue_area_mm2: round(stage.glue.area_mm2),
         glue_kg: round(stage.glue.mass_kg),
         clamp_time_s: stage.clamp_time_s,
     }
@@ -211,7 +223,7 @@ pub fn thickness_error_n(moves: &Sensitivity, budgets: &[Option<Budget>]) -> Opt
 }
 
 /// To a ten-thousandth: finer than any shop measures, coarser than the last bits in which mathematics libraries differ.
-fn round(value: f64) -> f64 {
+pub fn round(value: f64) -> f64 {
     (value * 1e4).round() / 1e4 + 0.0
 }
 

@@ -17,6 +17,7 @@ use crate::model::Build;
 use crate::model::build::SizingHow;
 use crate::model::taper::Form;
 use crate::sheets::bow::part_name;
+use crate::units::limit;
 
 pub fn size(args: &SizeArgs, terminal: Terminal) -> Ended {
     sized(args, terminal).unwrap_or_else(|ended| ended)
@@ -164,10 +165,10 @@ impl Easier {
 pub fn easier(opened: &Opened, build: &Build, after: &Side) -> Easier {
     let curve = &after.limbs.curve;
     let hardest = &curve.worst[curve.worst_of_all];
-    let Some(share) = hardest.share_of_breaking.filter(|share| COMFORTABLE < *share) else {
+    let Some(share) = hardest.share_of_breaking.filter(|share| limit::above(*share, COMFORTABLE)) else {
         return Easier { relief: None, warning: None };
     };
-    let relief = relief::relief(build, |other| {
+    let relief = relief::relief(build, share, |other| {
         let sized = in_turns(other, opened.calibrated).ok()?.value.build;
         let shape = glued(&sized).ok()?.value;
         let curve = draw::curve(&sized, &options(&sized, shape.as_ref(), opened.calibrated)).ok()?.value;
@@ -204,9 +205,9 @@ pub fn remark(build: &Build, solved: &Sized, weight_n: f64) -> String {
     format!(
         "Wanted: {}, {} of it kept for finishing. Ground to the numbers above it draws {} ({}{} from rounding).\n\
          Wood is variable: build to the number, weigh, and enter the bow under [[calibration]].\n",
-        units.force_text(solved.wanted_n),
-        units.force_text(finishing),
-        units.force_text(weight_n),
+        build.weight_text(solved.wanted_n),
+        build.weight_text(finishing),
+        build.weight_text(weight_n),
         if off < 0.0 { "" } else { "+" },
         units.force_text(off)
     )

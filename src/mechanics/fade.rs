@@ -107,7 +107,7 @@ impl FadeCheck {
                 warning = warning.hint(format!("or make it no thicker than {} over the fades", at_most(cure.thickness_mm))).hint(
                     format!(
                         "or bend it beforehand (steam, dry heat) to a radius of about {} there",
-                        mm(cure.bent_before_radius_mm)
+                        at_most(cure.bent_before_radius_mm)
                     ),
                 );
             }
@@ -123,7 +123,7 @@ impl FadeCheck {
             );
             warnings.push(Diagnostic::warning(Place::new("riser.level"), message).hint(format!(
                 "let it end on the fade, which the grip's shaping hides, or round the corner off; `from = {}` or a little more",
-                mm(0.5 * riser.level_mm)
+                at_least(0.5 * riser.level_mm)
             )));
         }
         warnings

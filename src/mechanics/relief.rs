@@ -21,11 +21,9 @@ pub struct Relief {
     pub draw_weight_n: Option<f64>,
 }
 
-/// Reads off what would do. `share(build)` sizes a build and gives the greatest share of a breaking strain in it; `None` where it cannot be sized.
-pub fn relief(build: &Build, mut share: impl FnMut(&Build) -> Option<f64>) -> Relief {
-    let Some(now) = share(build).filter(|now| COMFORTABLE < *now) else {
-        return Relief { nock_to_nock_mm: None, widths_times: None, draw_weight_n: None };
-    };
+/// What would do for a build that works at the share `now` once it is sized. `share(build)` sizes another and gives its greatest share of a
+/// breaking strain; `None` where it cannot be sized.
+pub fn relief(build: &Build, now: f64, mut share: impl FnMut(&Build) -> Option<f64>) -> Relief {
     let (length_mm, weight_n) = (
         build.outline.as_ref().map_or(0.0, |outline| outline.nock_to_nock_mm),
         build.target.map_or(0.0, |target| target.draw_weight_n),
@@ -37,7 +35,7 @@ pub fn relief(build: &Build, mut share: impl FnMut(&Build) -> Option<f64>) -> Re
         System::Millimetre => (20.0, 5.0),
     };
     let longer = |x: f64| Some(rescale::rescale(build, x * length_mm).ok()?.value.build);
-    let heavier = |x: f64| {
+    let lighter = |x: f64| {
         let mut other = build.clone();
         other.target.as_mut()?.draw_weight_n *= x;
         Some(other)
@@ -49,7 +47,7 @@ pub fn relief(build: &Build, mut share: impl FnMut(&Build) -> Option<f64>) -> Re
     Relief {
         nock_to_nock_mm: found(1.4, -1.5, inch / length_mm, &longer).map(|x| x * length_mm),
         widths_times: found(2.0, -0.33, 0.02, &|x| wider(build, x)),
-        draw_weight_n: found(0.4, 0.33, pound / weight_n, &heavier).map(|x| x * weight_n),
+        draw_weight_n: found(0.4, 0.33, pound / weight_n, &lighter).map(|x| x * weight_n),
     }
 }
 
@@ -77,7 +75,7 @@ fn settled(now: f64, most: f64, power: f64, step: f64, at: &mut dyn FnMut(f64) -
     let mut known = now;
     for _ in 0..MOST_SECANTS {
         // Never past the end, which is tried before it is given up.
-        let next = x * (COMFORTABLE / known).powf(1.0 / power);
+        let next = x * (AIM / known).powf(1.0 / power);
         let next = if beyond(next) { most } else { next };
         let there = at(next)?;
         let slope = (there / known).ln() / (next / x).ln();
@@ -87,7 +85,7 @@ fn settled(now: f64, most: f64, power: f64, step: f64, at: &mut dyn FnMut(f64) -
         }
         let still = (next - x).abs() < CLOSE * step;
         (x, known) = (next, there);
-        if still || (COMFORTABLE - known).abs() < CLOSE * COMFORTABLE {
+        if still || (AIM - known).abs() < CLOSE * AIM {
             break;
         }
     }
@@ -95,9 +93,11 @@ fn settled(now: f64, most: f64, power: f64, step: f64, at: &mut dyn FnMut(f64) -
     let first = ((x - 1.0).abs() / step - 1e-9).ceil().max(1.0);
     (0..3)
         .map(|more| 1.0 + away * step * (first + f64::from(more)))
-        .find(|x| !beyond(*x) && at(*x).is_some_and(|share| share <= COMFORTABLE))
+        .find(|x| !beyond(*x) && at(*x).is_some_and(|share| share <= AIM))
 }
 
+/// Below the comfortable share by what rounding to a thousandth of an inch may take back.
+const AIM: f64 = COMFORTABLE - 0.003;
 /// Secants for one of them: three are usual, each a bow to be sized.
 const MOST_SECANTS: usize = 6;
 /// Closeness, of a step and of the share: what is rounded to a step needs no more.

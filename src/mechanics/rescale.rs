@@ -195,5 +195,5 @@ fn stretched(lamination: &Lamination, lengths: &Lengths) -> Result<Lamination, C
         }
         Form::Stations | Form::Ground => Taper::stations(lengths.points(taper.curve().points()), taper.curve().between())?,
     };
-    Ok(Lamination { finished, from_mm, to_mm, ..lamination.clone() })
+    Ok(Lamination { finished: finished.feathered(taper.feather_mm()), from_mm, to_mm, ..lamination.clone() })
 }

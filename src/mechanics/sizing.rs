@@ -92,7 +92,7 @@ pub fn changed(lamination: &Lamination, added_mm: f64, rate: f64) -> Result<Lami
             Taper::stations(moved, taper.curve().between())?
         }
     };
-    Ok(Lamination { finished, ..lamination.clone() })
+    Ok(Lamination { finished: finished.feathered(taper.feather_mm()), ..lamination.clone() })
 }
 
 /// Distance over which a change of rate acts at station `s`: from the butt, or from the end of the level part.

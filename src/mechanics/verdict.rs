@@ -152,7 +152,8 @@ pub fn warning(build: &Build, worst: &Worst) -> Option<Diagnostic> {
         Part::Lamination(index) => (build.laminations[index].place.clone(), build.laminations[index].wood.name.as_str()),
         _ => (Place::new("riser"), "the riser's wood"),
     };
-    let left = match Lever::of(build, worst) {
+    let lever = Lever::of(build, worst);
+    let left = match lever {
         Lever::ThinnerLimb => String::new(),
         _ => format!(" ({:.2} of it left by the glue-up)", 100.0 * worst.left),
     };
@@ -164,7 +165,6 @@ pub fn warning(build: &Build, worst: &Worst) -> Option<Diagnostic> {
         mm(worst.s_mm),
         100.0 * share
     );
-    let lever = Lever::of(build, worst);
     let mut warning = Diagnostic::warning(place, message).hint(lever.words());
     if lever != Lever::ThinnerLimb {
         warning = warning.hint(Lever::ThinnerLimb.words());

@@ -13,8 +13,8 @@ use super::lamination::Lamination;
 use super::outline::Outline;
 use super::riser::Riser;
 use super::workshop::{Glue, Sander, Shop, SledPlan};
-use crate::diag::Place;
-use crate::units::System;
+use crate::diag::{Place, newtons, spoken};
+use crate::units::{System, limit};
 
 /// A bow, or a batch of laminations, ready to be worked on.
 #[derive(Debug, Clone, PartialEq)]
@@ -51,6 +51,8 @@ pub struct Target {
     pub pivot_to_nock_mm: f64,
     /// From the pivot point to the braced string, mm.
     pub brace_height_mm: f64,
+    /// The builder gave it in pounds, whatever the file's units are.
+    pub in_pounds: bool,
     /// N kept in hand for sanding, finish and set.
     pub finishing_n: f64,
     /// From the back of the grip to its deepest point, the pivot point, mm; `None` for the whole depth of the stack there.
@@ -111,8 +113,41 @@ pub struct Assumed {
 }
 
 impl Build {
+    /// The sled that this lamination's strips are ground on, its own or the one for all.
+    pub fn sled_for<'a>(&'a self, lamination: &'a Lamination) -> Option<&'a SledPlan> {
+        lamination.sled.as_ref().or(self.sled.as_ref())
+    }
+
+    /// Where a key of that sled stands: with the lamination where it says something of its own, else under `[sled]`.
+    pub fn sled_place(&self, lamination: &Lamination, key: &str) -> Place {
+        let shared = Place::new("sled").key(key);
+        let Some(own) = &lamination.sled else { return shared };
+        let same = self.sled.as_ref().is_some_and(|all| match key {
+            "make" => own.make == all.make,
+            "base" => limit::same(own.base_mm, all.base_mm),
+            "deck" => limit::same(own.deck_mm, all.deck_mm),
+            "supports" => own.supports_mm == all.supports_mm,
+            "butt_leads" => own.butt_leads == all.butt_leads,
+            "sheet" => own.sheet == all.sheet,
+            _ => true,
+        });
+        if same { shared } else { lamination.place.key("sled").key(key) }
+    }
+
     /// Sum of the finished laminations at station `s`, without glue lines and riser, mm.
     pub fn dry_stack_mm(&self, s: f64) -> f64 {
         self.laminations.iter().map(|lamination| lamination.thickness_at(s)).sum()
+    }
+
+    /// A weight of the bow for a message: in pounds as well where the target was given in them and the file counts in newtons.
+    pub fn weight(&self, force_n: f64) -> String {
+        let pounds = self.units == System::Millimetre && self.target.is_some_and(|target| target.in_pounds);
+        let beside = if pounds { format!(" ({})", System::Inch.force_text(force_n)) } else { String::new() };
+        format!("{}{beside}", newtons(force_n))
+    }
+
+    /// The same as it is shown.
+    pub fn weight_text(&self, force_n: f64) -> String {
+        spoken(&self.weight(force_n), self.units)
     }
 }

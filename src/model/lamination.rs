@@ -2,6 +2,7 @@
 
 use super::taper::Taper;
 use super::wood::Wood;
+use super::workshop::SledPlan;
 use crate::diag::Place;
 use crate::numeric::interp::Curve;
 
@@ -25,6 +26,12 @@ pub struct Lamination {
     pub stage: u32,
     /// Effective width as a share of the outline's width, 1 unless the strip is crowned or trapped.
     pub width_share: f64,
+    /// The board or batch that its strips come from: strips of one board vary together. `None` where the builder does not say.
+    pub board: Option<String>,
+    /// The wood's modulus is that of a bending test of these very strips.
+    pub modulus_tested: bool,
+    /// A sled made otherwise than the others; `None` for one like `[sled]`.
+    pub sled: Option<SledPlan>,
     /// Its own full width along the limb, where it is not the outline's: in a blank that is not trimmed yet, mm over mm.
     pub own_width: Option<Curve>,
     /// The table in the build file, for faults.
@@ -53,7 +60,7 @@ pub struct Stock {
     /// Greatest departure from that thickness, ±mm.
     pub spread_mm: f64,
     pub width_mm: f64,
-    /// Strip beyond the finished lamination at each end, mm. The taper continues over it.
+    /// Strip beyond the finished lamination at each end, mm. The taper continues over it, down to the feather if it has one.
     pub overrun_mm: f64,
     /// To be taken off the first face to make it true before the taper is cut on the other; 0 if one face is true already.
     pub first_face_mm: f64,

@@ -17,16 +17,20 @@ pub enum Form {
     Ground,
 }
 
-/// Finished thickness in mm as a function of the station in mm. Beyond its ends the taper continues.
+/// Finished thickness in mm as a function of the station in mm. Beyond its ends the taper continues; one that runs out stops at its
+/// feather and keeps that thickness from there on.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Taper {
     form: Form,
     curve: Curve,
+    feather_mm: Option<f64>,
+    /// Stations where the curve as stated meets the feather.
+    run_outs: Vec<f64>,
 }
 
 impl Taper {
     pub fn parallel(thickness_mm: f64) -> Taper {
-        Taper { form: Form::Parallel, curve: Curve::constant(thickness_mm) }
+        Taper::of(Form::Parallel, Curve::constant(thickness_mm))
     }
 
     /// Thickness `butt_mm` at station `from_mm`, thinner by `rate` per unit of length toward `to_mm`.
@@ -34,46 +38,91 @@ impl Taper {
     /// A fault if the span is empty or a number is not finite.
     pub fn straight(from_mm: f64, to_mm: f64, butt_mm: f64, rate: f64) -> Result<Taper, CurveFault> {
         let points = vec![(from_mm, butt_mm), (to_mm, butt_mm - rate * (to_mm - from_mm))];
-        Ok(Taper { form: Form::Straight { rate }, curve: Curve::through(points, Between::Straight)? })
+        Ok(Taper::of(Form::Straight { rate }, Curve::through(points, Between::Straight)?))
     }
 
     /// Level from `from_mm` for `flat_mm`, then thinner by `rate` toward `to_mm`.
     pub fn flat_then_straight(from_mm: f64, to_mm: f64, butt_mm: f64, flat_mm: f64, rate: f64) -> Result<Taper, CurveFault> {
         let level = from_mm + flat_mm;
         let points = vec![(from_mm, butt_mm), (level, butt_mm), (to_mm, butt_mm - rate * (to_mm - level))];
-        Ok(Taper { form: Form::FlatThenStraight { flat_mm, rate }, curve: Curve::through(points, Between::Straight)? })
+        Ok(Taper::of(Form::FlatThenStraight { flat_mm, rate }, Curve::through(points, Between::Straight)?))
     }
 
     /// Thickness at stations, `(station, thickness)` in mm.
     pub fn stations(points: Vec<(f64, f64)>, between: Between) -> Result<Taper, CurveFault> {
-        Ok(Taper { form: Form::Stations, curve: Curve::through(points, between)? })
+        Ok(Taper::of(Form::Stations, Curve::through(points, between)?))
     }
 
     /// A strip that is already ground, as measured: straight between the readings.
     pub fn ground(points: Vec<(f64, f64)>) -> Result<Taper, CurveFault> {
-        Ok(Taper { form: Form::Ground, curve: Curve::through(points, Between::Straight)? })
+        Ok(Taper::of(Form::Ground, Curve::through(points, Between::Straight)?))
+    }
+
+    fn of(form: Form, curve: Curve) -> Taper {
+        Taper { form, curve, feather_mm: None, run_outs: Vec::new() }
+    }
+
+    /// The same taper, nowhere thinner than a feather: `None` lets it run on to whatever the curve says.
+    ///
+    /// ```
+    /// use taperwright::model::taper::Taper;
+    /// let wedge = Taper::straight(0.0, 200.0, 0.8, 0.004).unwrap().feathered(Some(0.2));
+    /// assert_eq!(wedge.at(100.0), 0.4);
+    /// assert_eq!([wedge.at(150.0), wedge.at(200.0), wedge.at(250.0)], [0.2; 3]);
+    /// ```
+    pub fn feathered(self, feather_mm: Option<f64>) -> Taper {
+        let run_outs = feather_mm.map_or(Vec::new(), |feather| run_outs(&self.curve, feather));
+        Taper { feather_mm, run_outs, ..self }
+    }
+
+    /// Thickness at which a taper that runs out stops, mm.
+    pub fn feather_mm(&self) -> Option<f64> {
+        self.feather_mm
     }
 
     pub fn form(&self) -> Form {
         self.form
     }
 
+    /// As stated, without the feather.
     pub fn curve(&self) -> &Curve {
         &self.curve
     }
 
     /// Finished thickness at station `s`, mm.
     pub fn at(&self, s: f64) -> f64 {
-        self.curve.at(s)
+        self.feather_mm.map_or(self.curve.at(s), |feather| self.curve.at(s).max(feather))
     }
 
     /// Loss of thickness per unit of length at station `s`, positive where the strip gets thinner toward the tip.
     pub fn rate_at(&self, s: f64) -> f64 {
-        -self.curve.slope_at(s)
+        if self.feather_mm.is_some_and(|feather| self.curve.at(s) < feather) { 0.0 } else { -self.curve.slope_at(s) }
     }
 
     /// Stations where the taper has a corner or a stated value, mm.
     pub fn corners(&self) -> impl Iterator<Item = f64> + '_ {
-        self.curve.points().iter().map(|point| point.0)
+        self.curve.points().iter().map(|point| point.0).chain(self.run_outs.iter().copied())
     }
+}
+
+/// Stations where the curve falls to `feather`, on the curve or where it runs on beyond its ends.
+fn run_outs(curve: &Curve, feather: f64) -> Vec<f64> {
+    // Farther out no strip reaches.
+    const REACH_MM: f64 = 2000.0;
+    let mut places: Vec<f64> = curve.points().iter().map(|point| point.0).collect();
+    places.insert(0, places[0] - REACH_MM);
+    places.push(places[places.len() - 1] + REACH_MM);
+    let over = |s: f64| curve.at(s) - feather;
+    let crossed = places.windows(2).filter(|pair| over(pair[0]) * over(pair[1]) < 0.0);
+    crossed
+        .map(|pair| {
+            // Between two points a curve only rises or only falls. Sixty halvings take any span to the last digit.
+            let (mut thick, mut thin) = if 0.0 < over(pair[0]) { (pair[0], pair[1]) } else { (pair[1], pair[0]) };
+            for _ in 0..60 {
+                let middle = 0.5 * (thick + thin);
+                if 0.0 < over(middle) { thick = middle } else { thin = middle }
+            }
+            thick
+        })
+        .collect()
 }

@@ -1,5 +1,6 @@
 //! The shop: sander, sled, cutter, paper, shim stock and glue, as the build file states them.
 
+use super::lamination::Lamination;
 use crate::drawing::kind::LineTable;
 
 /// The machine that grinds.
@@ -30,6 +31,19 @@ pub struct Sander {
     pub repeat_last: u32,
 }
 
+impl Sander {
+    /// The thinnest that a strip of this lamination may become, mm. One that ends in a feather lies on its sled all along, and the
+    /// feather is its limit.
+    pub fn least_for_mm(&self, lamination: &Lamination) -> f64 {
+        lamination.finished.feather_mm().filter(|_| !lamination.is_parallel()).unwrap_or(self.least_thickness_mm)
+    }
+
+    /// Strips of this lamination side by side: no more than one bow takes.
+    pub fn together_for(&self, lamination: &Lamination) -> u32 {
+        self.together.clamp(1, lamination.strips_per_bow())
+    }
+}
+
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum MachineCutter {
     Drum,
@@ -51,7 +65,8 @@ pub struct Paper {
 #[derive(Debug, Clone, PartialEq)]
 pub struct SledPlan {
     pub make: SledMake,
-    /// Height of the ramp (the rail's edge, the board's edge, the shimmed carrier's underside) above the table at the lamination's butt, mm.
+    /// Height of the ramp (the rail's edge, the board's edge, the shimmed carrier's underside) above the table at the lamination's butt,
+    /// mm. For a raised end 0: the plank's own thickness, the sheet's, says how high it stands.
     pub base_mm: f64,
     /// Sheet or board that lies on the ramp and carries the strip, mm; 0 if the strip lies on the ramp itself.
     pub deck_mm: f64,
@@ -78,6 +93,24 @@ pub enum SledMake {
     Solid,
     Shims,
     RaisedEnd,
+}
+
+impl SledMake {
+    /// A flat board or plank under the strip serves in whatever height it has: what it is, is measured, and the gaps follow.
+    pub fn any_height(self) -> bool {
+        matches!(self, SledMake::Shims | SledMake::RaisedEnd)
+    }
+
+    /// Least height of the ramp at its lowest place, mm. Half of a rail is slot, and the other half must carry: lower ones break
+    /// when they are handled. A solid or propped board that is lower bends under the strip.
+    /// A carrier on shims has none: what stands under it is counted where it is laid out, run-on and all.
+    pub fn least_mm(self) -> Option<f64> {
+        match self {
+            SledMake::Ramp => Some(12.0),
+            SledMake::Solid | SledMake::RaisedEnd => Some(6.0),
+            SledMake::Shims => None,
+        }
+    }
 }
 
 /// Flat stock that sled parts, carriers and templates are cut from.
@@ -181,7 +214,7 @@ pub struct Glue {
     pub spread_kg_m2: f64,
     /// In order of their numbers.
     pub stages: Vec<GlueStage>,
-    /// Share of the curvature kept after release that creep leaves, a ratio.
+    /// Share of the curvature kept after release that creep leaves, a ratio; of stages that do not state their own.
     pub retained: f64,
 }
 
@@ -193,6 +226,16 @@ pub struct GlueStage {
     pub clamp_time_s: Option<f64>,
     /// Rise of the tip wanted after release, mm, negative for reflex.
     pub want_tip_mm: Option<f64>,
+    /// Share of the curvature kept after this stage's release, where it has its own: what its piece really came off with.
+    pub retained: Option<f64>,
+}
+
+impl Glue {
+    /// Share of the curvature that the release of a stage leaves, a ratio.
+    pub fn retained_of(&self, number: u32) -> f64 {
+        let own = self.stages.iter().find(|stage| stage.number == number).and_then(|stage| stage.retained);
+        own.unwrap_or(self.retained)
+    }
 }
 
 /// How a stage is held while the glue sets.

@@ -92,6 +92,12 @@ pub fn sheet(
     let numbered: Vec<&str> = numbered.iter().map(String::as_str).collect();
     notes(&mut drawing, Point::new(beside.x, beside.y - 2.0 * HEAD_MM), width, TEXT_MM, &numbered);
     drawing.notes = cautions::grinding(build);
+    if let Some(feather) = sled.feather_mm {
+        drawing.notes.push(format!(
+            "This strip's feather is {} thick: where that is under the machine's limit, only as its manual allows, on the sled and taped down.",
+            build.units.thickness(feather)
+        ));
+    }
     let wood = (lamination.wood.name.as_str(), lamination.wood.dust.as_deref());
     drawing.notes.extend(cautions::dust([wood].into_iter()));
     drawing.notes.push(cautions::RULES_FIRST.into());
@@ -262,8 +268,8 @@ fn lengths(drawing: &mut Drawing, units: System, sled: &Sled, scales: &Scales) {
 fn made_up_of(plan: &SledPlan, sled: &Sled, carried: Carried<'_>, units: System) -> String {
     let carrier = match carried {
         Carried::Cut(_) => format!("ramp {} at the lamination's butt", units.thickness(plan.base_mm)),
-        Carried::Shims(shimmed) => format!("level board {}, shims", units.thickness(shimmed.base_board_mm)),
-        Carried::RaisedEnd(raised) => format!("board {}", units.thickness(raised.board_mm)),
+        Carried::Shims(shimmed) => format!("level board about {}, shims", units.thickness(shimmed.base_board_mm)),
+        Carried::RaisedEnd(raised) => format!("board about {}", units.thickness(raised.board_mm)),
     };
     let deck = if 0.0 < sled.deck_mm { format!(", deck {}", units.thickness(sled.deck_mm)) } else { String::new() };
     let under = if 0.0 < sled.under_mm {
@@ -414,11 +420,20 @@ fn carried_steps(build: &Build, plan: &SledPlan, sled: &Sled, carried: Carried<'
             each[0], each[1]
         )
     };
+    // Its height does not matter: every gap moves with it, and the log does the sum.
+    let taken_as_it_is = |what: &str, about_mm: f64| {
+        format!(
+            "Take {what}, flat within {}, about {} thick; write down what it is. It need not be planed to a figure: log the sled's heights, \
+             and all gaps follow.",
+            units.fine(plan.tolerance_mm),
+            units.thickness(about_mm)
+        )
+    };
     let sag = |sag: [f64; 2]| format!("between {} and {}", units.fine(sag[0]), units.fine(sag[1]));
     match carried {
         Carried::Cut(kit) => kit.notes.iter().map(|note| sentence(&spoken(note, units))).collect(),
         Carried::Shims(shimmed) => vec![
-            format!("Plane a level board {} thick, as long as the sled.", units.thickness(shimmed.base_board_mm)),
+            taken_as_it_is("a level board, as long as the sled", shimmed.base_board_mm),
             "Glue each shim square across it at its place, then tape the carrier down on all of them.".to_owned(),
             stops(shimmed.stops_mm),
             format!(
@@ -428,7 +443,7 @@ fn carried_steps(build: &Build, plan: &SledPlan, sled: &Sled, carried: Carried<'
             ),
         ],
         Carried::RaisedEnd(raised) => vec![
-            format!("Plane a straight, stiff board to {} over its whole length.", units.thickness(raised.board_mm)),
+            taken_as_it_is("a straight, stiff board", raised.board_mm),
             format!(
                 "Fix a shim of {} across its underside, {} from the edge on which its low end lies, for a rise of {}.",
                 units.thickness(raised.made.wanted_mm),
@@ -454,13 +469,21 @@ fn hold_steps(build: &Build, plan: &SledPlan, sled: &Sled, last_gap_mm: f64) -> 
     let units = build.units;
     let mut steps = vec![
         format!(
-            "Measure the surface at every place of the table, write it in the last column, and shim with tape what is more than {} off.",
-            units.fine(plan.tolerance_mm)
+            "Measure the surface at every place of the table, write it in the last column, and shim with tape what is more than {} off{}.",
+            units.fine(plan.tolerance_mm),
+            if sled.make.any_height() { " the others; what all are off by only moves the gaps" } else { "" }
         ),
         "Drum and planer pull the strip back, against the feed. Held at its leading end, by double-sided tape under the overrun or a hook \
          below the finished face, it is pulled flat; pushed against a trailing stop alone, a thin strip can buckle into the cutter."
             .to_owned(),
     ];
+    if let Some(feather) = sled.feather_mm {
+        steps.push(format!(
+            "The strip runs out to a feather of {}: tape it down over its whole thin length. What is left of it is \
+             rubbed to nothing with a block once it is glued.",
+            units.thickness(feather)
+        ));
+    }
     steps.push(format!(
         "Set the gap between passes only, never with the sled under the cutter; the last one is {} above the table.",
         units.thickness(last_gap_mm)

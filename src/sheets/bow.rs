@@ -33,13 +33,7 @@ pub fn sheet(build: &Build, curve: &DrawCurve, moves: &Sensitivity, spread_n: f6
     plot(&mut drawing, build.units, curve, Point::new(right + 14.0, top - HEAD_MM - 8.0 - PLOT.1), PLOT);
     let under = top - HEAD_MM - 8.0 - PLOT.1 - 22.0;
     heading(&mut drawing, Point::new(right, under), "Key numbers");
-    let numbers = table(
-        &mut drawing,
-        Point::new(right, under - HEAD_MM),
-        &["the bow", ""],
-        &key_numbers(build.units, nock_to_nock_mm(build), curve),
-        TEXT_MM,
-    );
+    let numbers = table(&mut drawing, Point::new(right, under - HEAD_MM), &["the bow", ""], &key_numbers(build, curve), TEXT_MM);
     heading(&mut drawing, Point::new(right, numbers.min.y - 10.0), "Greatest surface strain of each part");
     let rows: Vec<Vec<String>> = curve.worst.iter().map(|worst| strain_row(build, worst)).collect();
     let head = ["part", "strain", "where", "of breaking"];
@@ -47,8 +41,7 @@ pub fn sheet(build: &Build, curve: &DrawCurve, moves: &Sensitivity, spread_n: f6
     let beside = Point::new(right + PLOT.0 + 34.0, top - HEAD_MM);
     let beside = Point::new(beside.x.max(strains.max.x + 14.0), beside.y);
     heading(&mut drawing, beside, "What moves the draw weight");
-    let spread =
-        vec!["scatter, one standard deviation".to_owned(), String::new(), format!("± {}", build.units.force_text(spread_n))];
+    let spread = vec!["scatter, one standard deviation".to_owned(), String::new(), format!("± {}", build.weight_text(spread_n))];
     let rows: Vec<Vec<String>> = moves_rows(build, moves).into_iter().chain([spread]).collect();
     table(&mut drawing, Point::new(beside.x, beside.y - HEAD_MM), &["change", "by", "weight"], &rows, TEXT_MM);
     drawing.notes = vec![
@@ -157,7 +150,8 @@ pub fn plot(drawing: &mut Drawing, units: System, curve: &DrawCurve, origin: Poi
 }
 
 /// Words and figures of the bow's behaviour, for tables.
-pub fn key_numbers(units: System, nock_to_nock_mm: f64, curve: &DrawCurve) -> Vec<Vec<String>> {
+pub fn key_numbers(build: &Build, curve: &DrawCurve) -> Vec<Vec<String>> {
+    let units = build.units;
     let (brace, full) = (curve.at_brace(), curve.at_full_draw());
     let row = |what: &str, value: String| vec![what.to_owned(), value];
     let per_length = match units {
@@ -165,10 +159,10 @@ pub fn key_numbers(units: System, nock_to_nock_mm: f64, curve: &DrawCurve) -> Ve
         System::Millimetre => format!("{} N per 10 mm", fixed(10.0 * curve.stack.slope_n_mm, 2)),
     };
     vec![
-        row("draw weight", format!("{} at {}", units.force_text(full.force_n), units.decimal(full.draw_length_mm))),
+        row("draw weight", format!("{} at {}", build.weight_text(full.force_n), units.rule(full.draw_length_mm))),
         row("stored energy", format!("{} {}", fixed(units.energy_number(curve.energy.work_n_mm), 1), units.energy_unit())),
-        row("string, nock to nock at brace", units.decimal(curve.string_mm)),
-        row("  bow length less 3 in, the trade's rule", units.decimal(nock_to_nock_mm - System::Inch.to_mm(STRING_LESS_IN))),
+        row("string, nock to nock at brace", units.rule(curve.string_mm)),
+        row("  bow length less 3 in, the trade's rule", units.rule(nock_to_nock_mm(build) - System::Inch.to_mm(STRING_LESS_IN))),
         row("string tension, braced", units.force_text(brace.tension_n)),
         row("string tension, full draw", units.force_text(full.tension_n)),
         row("string against the limb at the nock", format!("{} degrees", fixed(full.nock_angle_rad.to_degrees(), 0))),

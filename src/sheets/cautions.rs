@@ -11,8 +11,8 @@ pub const RULES_FIRST: &str = "The machine maker's manual and local rules come f
 /// Radius over thickness of bow woods at full draw, 45 to 50 for yew and 35 for osage orange: common practice, no source.
 pub const BREAKING: [&str; 3] = [
     "Breaking strain is the handbook's bending strength over its modulus, an average of clear wood as if it stayed elastic; pieces",
-    "scatter by a sixth. Chosen bow wood, well tillered, is worked at 1.0 to 1.1 % (yew) and 1.4 % (osage orange), its handbook value",
-    "and a little more. So up to 95 percent of it is a sound design, above 100 a caution, above 115 a stop.",
+    "scatter by a sixth. Chosen bow wood, well tillered, is worked at 1.0 to 1.1 % (yew, 1.03 % by the handbook) and 1.4 % (osage",
+    "orange, 1.00 %). So up to 95 percent is a sound design, above 100 a caution, above 115 a stop but for wood known to bear it.",
 ];
 
 /// Cutting sheet stock, by what it is cut with.

@@ -9,7 +9,7 @@ use crate::drawing::annotate::{dimension_x, dimension_y, heading, leader, table}
 use crate::drawing::font::{HEAD_MM, SMALL_MM, TEXT_MM, extent};
 use crate::drawing::{Align, Drawing, Kind, Label};
 use crate::geometry::{Bounds, Path, Placement, Point};
-use crate::mechanics::glueup::{Clamping, GlueUp, Stage};
+use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::model::Build;
 use crate::model::lamination::Face;
 use crate::shop::form::{self, Form, PIN_MM};
@@ -21,7 +21,7 @@ use crate::units::{System, fixed};
 pub fn all(build: &Build, glued: &GlueUp) -> Result<Vec<Drawing>, Vec<Diagnostic>> {
     let mut drawings = Vec::new();
     for stage in &glued.stages {
-        if let Some(form) = form::lay_out(build, glued, stage, 0.0, Clamping::default().apart_mm)?.value {
+        if let Some(form) = form::lay_out(build, glued, stage, 0.0)?.value {
             drawings.extend(sheets(build, glued, stage, &form).map_err(|fault| vec![fault])?);
         }
     }
@@ -79,7 +79,7 @@ fn whole(build: &Build, glued: &GlueUp, stage: &Stage, form: &Form) -> Drawing {
     let corner = Point::new(form.edge[0].x, extent(&drawing).min.y - 12.0);
     heading(&mut drawing, Point::new(corner.x, corner.y - HEAD_MM), "Height of the edge above the foot, to check the form by");
     heights(&mut drawing, Point::new(corner.x, corner.y - 2.0 * HEAD_MM), build, stage, form);
-    drawing.notes = notes(build, glued, stage, form);
+    drawing.notes = notes(build, stage, form);
     drawing
 }
 
@@ -212,9 +212,8 @@ fn signed(units: System, mm: f64) -> String {
     format!("{} {}", fixed(units.length(mm), decimals), units.length_unit())
 }
 
-fn notes(build: &Build, glued: &GlueUp, stage: &Stage, form: &Form) -> Vec<String> {
+fn notes(build: &Build, stage: &Stage, form: &Form) -> Vec<String> {
     let units = build.units;
-    let clamps = Clamping::default().clamps(&stage.load, glued.nock_mm, glued.blank_mm);
     let mut notes = Vec::new();
     let beneath = if 0.0 < form.strip_mm {
         format!("a strip of {} lies between form and pile", units.thickness(form.strip_mm))
@@ -227,9 +226,10 @@ fn notes(build: &Build, glued: &GlueUp, stage: &Stage, form: &Form) -> Vec<Strin
         notes.push("Dashed lines: where the template is joined when it is cut in pieces.".into());
     }
     notes.push(format!(
-        "Short ticks: {} straps or clamps a limb, numbered from the centre. About {} clamps for the whole bow, for their spacing and the force (common practice, no source).",
+        "Short ticks: {} straps or clamps a limb, {} apart, numbered from the centre: {} for the whole bow, for their spacing and the force (common practice, no source).",
         form.straps.len(),
-        clamps.clamps
+        units.rule(stage.clamps.apart_mm),
+        stage.clamps.count()
     ));
     let pin = units.thickness(PIN_MM);
     notes.push(format!(
@@ -237,7 +237,7 @@ fn notes(build: &Build, glued: &GlueUp, stage: &Stage, form: &Form) -> Vec<Strin
          finished laminations. Draw every mark across every piece and on the form, and go through it dry first."
     ));
     let time = stage.clamp_time_s.map_or("clamp time: see the adhesive's data sheet".to_owned(), |s| {
-        format!("clamp time {} h as the build file states", fixed(s / 3600.0, 1))
+        format!("clamp time {} as the build file states", System::hours(s))
     });
     notes.push(format!("The adhesive's data sheet governs time and temperature; {time}. Epoxies sensitise the skin: gloves."));
     notes.push("Bent pieces spring: stand clear of the tips when clamps come off.".into());

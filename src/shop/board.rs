@@ -2,7 +2,7 @@
 //!
 //! * **Solid**: a board on edge, sawn and planed to a profile. Its template is the rail of a ramp without slots.
 //! * **Raised end**: a straight, stiff board with a shim under one support, for straight tapers only:
-//!   `shim = rate × distance between supports`. The board lies on the edge of its low end.
+//!   `shim = rate × distance between supports`. The board lies on the edge of its low end, as thick as it is.
 //! * **Shims**: a carrier (the deck) over a level base board, with shims at stations: `shim = r(u) − lowest r`. Stations stand so
 //!   close that the sag of the carrier between two of them, simply supported, and the taper's own departure from the chord
 //!   together stay under the tolerance.
@@ -19,11 +19,12 @@ use super::parts::{Kit, Part, RailPiece, compensated};
 use super::profile::Profile;
 use super::sag::Carrier;
 use super::shims::{MakeUp, MakeUps, make_up, make_up_all};
-use super::sled::{Sled, width_mm};
-use crate::diag::{Diagnostic, Outcome, Place, Reported};
+use super::sled::{Sled, lies_as_it_is, width_mm};
+use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least, at_most};
 use crate::drawing::{Align, Label};
 use crate::geometry::{Bounds, Path, Point};
 use crate::model::workshop::{Sander, SheetCutter, ShimStock, SledPlan};
+use crate::units::limit;
 
 /// A straight board with a shim under one support.
 #[derive(Debug, Clone, PartialEq)]
@@ -76,7 +77,7 @@ pub struct ShimStation {
 }
 
 /// The profile template of a solid board, in pieces where it is longer than the cutter's bed.
-pub fn solid(sled: &Sled, plan: &SledPlan, sander: &Sander, cutter: &SheetCutter, strip_width_mm: f64) -> Outcome<Kit> {
+pub fn solid(sled: &Sled, plan: &SledPlan, cutter: &SheetCutter, strip_width_mm: f64) -> Outcome<Kit> {
     let profile = Profile::board(sled);
     let [from, to] = profile.ends_mm();
     let least = sled.ramp.least().1;
@@ -98,7 +99,7 @@ pub fn solid(sled: &Sled, plan: &SledPlan, sander: &Sander, cutter: &SheetCutter
         parts: Vec::new(),
         rails: Vec::new(),
         ribs_mm: Vec::new(),
-        width_mm: width_mm(strip_width_mm, sander.together, plan),
+        width_mm: width_mm(strip_width_mm, sled.together, plan),
         notes: notes_for_solid(sled, plan, pieces, to - from),
     };
     for (k, pair) in bounds.windows(2).enumerate() {
@@ -130,7 +131,7 @@ pub fn raised_end(sled: &Sled, plan: &SledPlan, sander: &Sander, stock: &[ShimSt
         .map(|(u, height)| (*u, off(*u, *height)))
         .fold((0.0, 0.0_f64), |worst, here| if worst.1.abs() < here.1.abs() { here } else { worst });
     let mut faults = Vec::new();
-    if plan.tolerance_mm < worst.abs() {
+    if limit::above(worst.abs(), plan.tolerance_mm) {
         let message = format!(
             "the taper of `{}` is not straight: at ⟨{worst_u} mm⟩ it is off a straight board by ⟨{} mm⟩, the tolerance is ⟨{} mm⟩",
             sled.lamination,
@@ -141,29 +142,39 @@ pub fn raised_end(sled: &Sled, plan: &SledPlan, sander: &Sander, stock: &[ShimSt
     }
     let ends = [-sled.run_on_mm, length + sled.run_on_mm];
     let distance = plan.supports_mm.unwrap_or(ends[1] - ends[0]);
-    if ends[1] - ends[0] + 1e-6 < distance {
+    if limit::above(distance, ends[1] - ends[0]) {
         let message = format!("supports ⟨{distance} mm⟩ apart do not fit under a sled ⟨{} mm⟩ long", ends[1] - ends[0]);
-        faults.push(Diagnostic::fault(Place::new("sled.supports"), message));
+        let hint = format!("lower `supports` to {} or less", at_most(ends[1] - ends[0]));
+        faults.push(Diagnostic::fault(Place::new("sled.supports"), message).hint(hint));
     }
     let (low_mm, raised_mm) = if rate < 0.0 { (ends[1], ends[1] - distance) } else { (ends[0], ends[0] + distance) };
     let board_mm = start + rate * low_mm;
     if board_mm <= 0.0 {
         let message = format!("the board would have to be ⟨{board_mm} mm⟩ thick at its low end");
-        faults.push(
-            Diagnostic::fault(Place::new("sled.base"), message).hint(format!("raise `base` by more than ⟨{} mm⟩", -board_mm)),
-        );
+        faults.push(Diagnostic::fault(Place::new("sled.base"), message).hint(format!(
+            "raise `base` to {} or more",
+            at_least(plan.base_mm - board_mm + plan.make.least_mm().unwrap_or(0.0))
+        )));
     }
     if !faults.is_empty() {
         return Err(faults);
     }
-    let width = width_mm(strip_width_mm, sander.together, plan);
+    let width = width_mm(strip_width_mm, sled.together, plan);
     let beam =
         Carrier { width_mm: width, thickness_mm: board_mm, modulus_mpa: plan.sheet.modulus_mpa, roller_n: sander.roller_n };
     let sag_mm = [beam.held_mm(distance), beam.simply_supported_mm(distance)];
     let shim_mm = rate.abs() * distance;
     let made = if stock.is_empty() { MakeUp::cut_to_measure(shim_mm) } else { make_up(shim_mm, stock, plan.tolerance_mm) };
     let mut warnings = Vec::new();
-    if plan.tolerance_mm < sag_mm[1] {
+    if !lies_as_it_is(plan) && limit::above((board_mm - plan.sheet.thickness_mm).abs(), plan.tolerance_mm) {
+        let message = format!(
+            "`base` asks for a board ⟨{board_mm} mm⟩ thick under `{}`, and the plank is ⟨{} mm⟩",
+            sled.lamination, plan.sheet.thickness_mm
+        );
+        let hint = "leave `base` out: the plank serves as it is, and the gaps follow; or write its thickness under `sheet`";
+        warnings.push(Diagnostic::warning(Place::new("sled.base"), message).hint(hint));
+    }
+    if limit::above(sag_mm[1], plan.tolerance_mm) {
         let message = format!(
             "the board sags ⟨{} mm⟩ to ⟨{} mm⟩ under the roller midway between its supports; the tolerance is ⟨{} mm⟩",
             sag_mm[0], sag_mm[1], plan.tolerance_mm
@@ -183,19 +194,29 @@ pub fn raised_end(sled: &Sled, plan: &SledPlan, sander: &Sander, stock: &[ShimSt
 }
 
 /// A carrier on shims at stations, each made up from stock.
-pub fn shimmed(sled: &Sled, plan: &SledPlan, sander: &Sander, stock: &[ShimStock], strip_width_mm: f64) -> Outcome<Shimmed> {
+///
+/// Stations lie on whole multiples of `unit_mm` from the strip's first end (its halves, quarters or eighths where the carrier is too
+/// limp for them), so that a rule finds them; corners of the taper and the sled's ends stay where they are.
+pub fn shimmed(
+    sled: &Sled,
+    plan: &SledPlan,
+    sander: &Sander,
+    stock: &[ShimStock],
+    strip_width_mm: f64,
+    unit_mm: f64,
+) -> Outcome<Shimmed> {
     if plan.deck_mm <= 0.0 {
         let message = "a sled on shims needs a deck as carrier, and it is 0 mm";
         return Err(vec![Diagnostic::fault(Place::new("sled.deck"), message).hint("give the deck a thickness")]);
     }
-    let width = width_mm(strip_width_mm, sander.together, plan);
+    let width = width_mm(strip_width_mm, sled.together, plan);
     let carrier =
         Carrier { width_mm: width, thickness_mm: plan.deck_mm, modulus_mpa: plan.sheet.modulus_mpa, roller_n: sander.roller_n };
-    let places = stations(sled, &carrier, plan.tolerance_mm).map_err(|fault| vec![fault])?;
+    let places = stations(sled, &carrier, plan.tolerance_mm, unit_mm).map_err(|fault| vec![fault])?;
     let lowest = places.iter().map(|u| sled.ramp.at(*u)).fold(f64::INFINITY, f64::min);
-    if lowest < 0.0 {
+    if limit::below(lowest, 0.0) {
         let message = format!("the carrier would lie ⟨{} mm⟩ under the table at the sled's low end", -lowest);
-        let hint = format!("raise `base` by ⟨{} mm⟩ or more", -lowest);
+        let hint = format!("raise `base` to {} or more", at_least(plan.base_mm - lowest));
         return Err(vec![Diagnostic::fault(Place::new("sled.base"), message).hint(hint)]);
     }
     let heights: Vec<f64> = places.iter().map(|u| sled.ramp.at(*u) - lowest).collect();
@@ -229,7 +250,7 @@ pub fn shimmed(sled: &Sled, plan: &SledPlan, sander: &Sander, stock: &[ShimStock
 }
 
 /// Stations from end to end of the sled, with one at every corner of the taper.
-fn stations(sled: &Sled, carrier: &Carrier, tolerance_mm: f64) -> Result<Vec<f64>, Diagnostic> {
+fn stations(sled: &Sled, carrier: &Carrier, tolerance_mm: f64, unit_mm: f64) -> Result<Vec<f64>, Diagnostic> {
     // More stations than this nobody shims: the carrier is too limp.
     const MOST_PER_STRETCH: u32 = 200;
     let ends = [-sled.run_on_mm, sled.strip_length_mm + sled.run_on_mm];
@@ -239,12 +260,18 @@ fn stations(sled: &Sled, carrier: &Carrier, tolerance_mm: f64) -> Result<Vec<f64
     let mut places = vec![ends[0]];
     for pair in bounds.windows(2) {
         let length = pair[1] - pair[0];
-        let at = |k: u32, n: u32| if k == n { pair[1] } else { pair[0] + length * f64::from(k) / f64::from(n) };
-        let good = |n: &u32| {
-            let sag = carrier.simply_supported_mm(length / f64::from(*n));
-            (0..*n).all(|k| sag + chord_mm(sled, at(k, *n), at(k + 1, *n)) <= tolerance_mm)
+        // `n` bays, as even as a grid allows; 0 for no grid.
+        let spaced = |n: u32, grid: f64| -> Vec<f64> {
+            let on_grid = |u: f64| if 0.0 < grid { (u / grid).round() * grid } else { u };
+            let at = |k: u32| if k == n { pair[1] } else { on_grid(pair[0] + length * f64::from(k) / f64::from(n)) };
+            (1..=n).map(at).collect()
         };
-        let Some(n) = (1..=MOST_PER_STRETCH).find(good) else {
+        let good = |next: &[f64]| {
+            let from = std::iter::once(&pair[0]).chain(next);
+            from.zip(next)
+                .all(|(a, b)| a < b && !limit::above(carrier.simply_supported_mm(b - a) + chord_mm(sled, *a, *b), tolerance_mm))
+        };
+        let Some(n) = (1..=MOST_PER_STRETCH).find(|n| good(&spaced(*n, 0.0))) else {
             let span = length / f64::from(MOST_PER_STRETCH);
             let message = format!(
                 "a carrier ⟨{} mm⟩ thick sags ⟨{} mm⟩ even over stations ⟨{span} mm⟩ apart; the tolerance is ⟨{tolerance_mm} mm⟩",
@@ -253,7 +280,11 @@ fn stations(sled: &Sled, carrier: &Carrier, tolerance_mm: f64) -> Result<Vec<f64
             );
             return Err(Diagnostic::fault(Place::new("sled.deck"), message).hint("use a thicker carrier or accept more"));
         };
-        places.extend((1..=n).map(|k| at(k, n)));
+        // Half as many again are worth places that a rule shows.
+        let grids = [1.0, 0.5, 0.25, 0.125].into_iter().map(|part| part * unit_mm);
+        let mut on_a_rule = grids.flat_map(|grid| (n..=n + n.div_ceil(2)).map(move |n| (n, grid)));
+        let (n, grid) = on_a_rule.find(|(n, grid)| good(&spaced(*n, *grid))).unwrap_or((n, 0.0));
+        places.extend(spaced(n, grid));
     }
     Ok(places)
 }

@@ -14,6 +14,7 @@ use super::sled::Sled;
 use crate::diag::{Diagnostic, Outcome, Place, Reported};
 use crate::model::workshop::ShimStock;
 use crate::numeric::fit;
+use crate::units::limit;
 
 /// Height of the surface under the strip above the table, as read at `u`, tape or paper in place.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -62,7 +63,7 @@ pub fn corrections(
         return Err(faults);
     }
     let mut warnings = Vec::new();
-    if REASONABLE_MM < middle.abs() {
+    if REASONABLE_MM < middle.abs() && !sled.make.any_height() {
         let message =
             format!("the whole sled reads ⟨{} mm⟩ {} than drawn", middle.abs(), if middle < 0.0 { "higher" } else { "lower" });
         let hint = "was it measured from the table, with deck and paper in place? an even difference only shifts the gap";
@@ -93,11 +94,11 @@ fn question(sled: &Sled, reading: Reading, off: f64, place: &Place) -> Option<Di
     if !(u_mm.is_finite() && height_mm.is_finite()) {
         return Some(Diagnostic::fault(place.clone(), "the reading is not a finite number"));
     }
-    if u_mm < -1e-6 || sled.strip_length_mm + 1e-6 < u_mm {
+    if limit::below(u_mm, 0.0) || limit::above(u_mm, sled.strip_length_mm) {
         let message = format!("⟨{u_mm} mm⟩ along it is not under the strip, which is ⟨{} mm⟩ long", sled.strip_length_mm);
         return Some(Diagnostic::fault(place.clone(), message).hint("is it measured from the strip's first end?"));
     }
-    if REASONABLE_MM < off.abs() {
+    if limit::above(off.abs(), REASONABLE_MM) {
         let message = format!(
             "at ⟨{u_mm} mm⟩ the sled reads ⟨{height_mm} mm⟩, ⟨{} mm⟩ off the other readings against ⟨{} mm⟩ wanted",
             off.abs(),

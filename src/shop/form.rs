@@ -32,6 +32,7 @@ use crate::mechanics::glueup::{GlueUp, Spot, Stage};
 use crate::model::Build;
 use crate::model::lamination::Face;
 use crate::model::workshop::Held;
+use crate::units::limit;
 use std::f64::consts::FRAC_PI_2;
 
 /// A form, both limbs.
@@ -92,8 +93,8 @@ const MARK_MM: f64 = 12.0;
 /// A joint keeps this far from a marked place, mm.
 const CLEAR_MM: f64 = 25.0;
 
-/// The form of a stage; `None` for a stage that is held otherwise. `strip_mm` lies between form and pile, `apart_mm` between straps.
-pub fn lay_out(build: &Build, glued: &GlueUp, stage: &Stage, strip_mm: f64, apart_mm: f64) -> Outcome<Option<Form>> {
+/// The form of a stage; `None` for a stage that is held otherwise. `strip_mm` lies between form and pile.
+pub fn lay_out(build: &Build, glued: &GlueUp, stage: &Stage, strip_mm: f64) -> Outcome<Option<Form>> {
     let Held::Form { .. } = stage.held else { return Ok(Reported::clean(None)) };
     let on_back = build.riser.as_ref().is_none_or(|riser| 0 < riser.position);
     let lies_on = if on_back { Face::Back } else { Face::Belly };
@@ -129,9 +130,7 @@ pub fn lay_out(build: &Build, glued: &GlueUp, stage: &Stage, strip_mm: f64, apar
         Mark { station_mm, at, angle_rad, name }
     };
     let marks: Vec<Mark> = named(build, glued, stage, &in_pile).into_iter().map(|(s, name)| mark(s, name)).collect();
-    let count = (glued.nock_mm / apart_mm).floor().clamp(0.0, 1000.0) as u32;
-    let straps = (0..=count).map(|k| mark(apart_mm * (f64::from(k) + 0.5), (k + 1).to_string()));
-    let straps: Vec<Mark> = straps.filter(|mark| mark.station_mm < glued.nock_mm).collect();
+    let straps: Vec<Mark> = (1..).zip(stage.clamps.stations_mm()).map(|(k, s)| mark(s, k.to_string())).collect();
     let pins = pins(build, &in_pile, &straps).into_iter().map(|(station_mm, under_riser)| {
         let (at, angle_rad) = raised(at(station_mm));
         Pin { station_mm, at, angle_rad, under_riser }
@@ -254,7 +253,7 @@ fn cut_up(build: &Build, form: &mut Form) -> Result<(), Diagnostic> {
         (None, Some([x, y])) => x.max(y) - EDGE_MM,
         (None, None) => f64::INFINITY,
     };
-    let joints = if to - from <= room {
+    let joints = if !limit::above(to - from, room) {
         Vec::new()
     } else {
         let count = ((to - from) / (0.4 * CLEAR_MM)).floor().clamp(0.0, 2000.0) as u32;

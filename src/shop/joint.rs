@@ -21,6 +21,7 @@
 //! Source: geometry, derived here.
 
 use crate::geometry::{Path, Point, Vertex};
+use crate::units::limit;
 
 /// A lock for rails of one height, sheet and cutter.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -109,7 +110,7 @@ pub fn split(from_mm: f64, to_mm: f64, room_mm: f64, candidates: &[Candidate]) -
         for j in 0..i {
             let length = places[i].at_mm - places[j].at_mm;
             let Some((pieces, cost, squares, _)) = best[j] else { continue };
-            if room_mm < length {
+            if limit::above(length, room_mm) {
                 continue;
             }
             let here = (pieces + 1, cost + places[i].cost, squares + length * length, j);

@@ -3,6 +3,9 @@
 use crate::drawing::{Align, Label};
 use crate::geometry::{Bounds, Point};
 
+/// Letters lower than this cannot be read, mm.
+pub(super) const LEAST_MM: f64 = 1.2;
+
 /// The first of `texts` that can stand legibly in the middle of `room`; the last, as large as it can be, if none can.
 pub(super) fn label_in(room: Bounds, texts: &[String]) -> Option<Label> {
     // Common faces are up to this wide for each letter, in heights of a capital.
@@ -10,7 +13,6 @@ pub(super) fn label_in(room: Bounds, texts: &[String]) -> Option<Label> {
     // Smaller letters close up when burned; larger ones only take time.
     const LEGIBLE_MM: f64 = 2.5;
     const LARGEST_MM: f64 = 5.0;
-    const LEAST_MM: f64 = 1.2;
     let cap = |text: &String| {
         let letters = text.chars().count().max(1) as f64;
         (room.width() / (WIDTH_PER_CAP * letters)).min(0.8 * room.height()).min(LARGEST_MM)

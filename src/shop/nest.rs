@@ -12,6 +12,7 @@ use crate::diag::{Diagnostic, Place};
 use crate::geometry::offset::outward;
 use crate::geometry::{Bounds, Placement, Point};
 use crate::model::workshop::{Sheet, SheetCutter};
+use crate::units::limit;
 use std::f64::consts::FRAC_PI_2;
 
 /// Loads that hold all copies of all parts, each no larger than the sheet and the cutter's bed.
@@ -141,7 +142,8 @@ impl Started {
 
 fn new_row(rows: &mut Vec<Row>, loads: &mut Vec<Started>, item: &Item, thickness_mm: f64, short: f64, gap: f64) -> usize {
     let (_, height) = item.size(item.turned);
-    let open = loads.iter().position(|load| same(load.thickness_mm, thickness_mm) && load.top + height <= short - gap);
+    let open =
+        loads.iter().position(|load| same(load.thickness_mm, thickness_mm) && !limit::above(load.top + height, short - gap));
     let load = open.unwrap_or_else(|| {
         loads.push(Started { thickness_mm, top: gap, placed: Vec::new() });
         loads.len() - 1
@@ -152,7 +154,7 @@ fn new_row(rows: &mut Vec<Row>, loads: &mut Vec<Started>, item: &Item, thickness
 }
 
 fn same(a: f64, b: f64) -> bool {
-    (a - b).abs() < 1e-6
+    limit::same(a, b)
 }
 
 fn cut_bounds(part: &Part, cutter: &SheetCutter) -> Result<Bounds, Diagnostic> {
@@ -179,7 +181,7 @@ fn choose_turn(part: &Part, bounds: Bounds, long: f64, short: f64) -> Result<boo
     let prefer = part.may_turn && w < h;
     let ways: &[(bool, f64)] = if prefer { &[(true, turned), (false, as_is)] } else { &[(false, as_is), (true, turned)] };
     let allowed = ways.iter().filter(|(turn, _)| part.may_turn || !turn);
-    if let Some((turn, _)) = allowed.clone().find(|(_, over)| *over <= 1e-9) {
+    if let Some((turn, _)) = allowed.clone().find(|(_, over)| !limit::above(*over, 0.0)) {
         return Ok(*turn);
     }
     let (turn, least) = allowed.copied().min_by(|a, b| a.1.total_cmp(&b.1)).unwrap_or((false, as_is));

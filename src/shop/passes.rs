@@ -32,6 +32,7 @@ use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
 use crate::model::lamination::{Face, Lamination};
 use crate::model::wood::Wood;
 use crate::model::workshop::{MachineCutter, Paper, Sander};
+use crate::units::limit;
 use bed::Bed;
 use settings::{CLOSE_MM, Task};
 
@@ -244,7 +245,7 @@ pub fn plan(lamination: &Lamination, sled: Option<&Sled>, sander: &Sander) -> Ou
             let bed = Bed::flat(stock.thickness_mm - stock.first_face_mm, lamination);
             let setup =
                 setup(lamination, sander, &bed, other(tapered_face), strip, Start::fresh(&strip, &bed, sander), 1, together)?;
-            if stock.first_face_mm <= stock.spread_mm {
+            if !limit::above(stock.first_face_mm, stock.spread_mm) {
                 warnings.push(
                     Diagnostic::warning(
                         lamination.place.key("stock.first_face"),
@@ -463,8 +464,8 @@ fn other(face: Face) -> Face {
 
 /// Both strips of a matched pair go through side by side where the machine and the builder allow it.
 fn strips_together(lamination: &Lamination, sander: &Sander, warnings: &mut Vec<Diagnostic>) -> u32 {
-    let wanted = sander.together.clamp(1, lamination.strips_per_bow());
-    let fit = ((sander.widest_mm + CLOSE_MM) / lamination.stock.width_mm).floor().clamp(1.0, f64::from(wanted)) as u32;
+    let wanted = sander.together_for(lamination);
+    let fit = limit::whole_steps(sander.widest_mm, lamination.stock.width_mm).clamp(1.0, f64::from(wanted)) as u32;
     if fit < wanted {
         warnings.push(
             Diagnostic::warning(
@@ -475,7 +476,7 @@ fn strips_together(lamination: &Lamination, sander: &Sander, warnings: &mut Vec<
                     mm(sander.widest_mm)
                 ),
             )
-            .hint(format!("write together = {fit}")),
+            .hint(format!("write `together` = {fit}")),
         );
     }
     fit

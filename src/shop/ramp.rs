@@ -14,16 +14,17 @@
 //! Source: geometry; sag from [`super::sag`]; carpentry common practice.
 
 use super::joint::{Candidate, Lock, lock, split};
-use super::label::{label_in, listed, the};
+use super::label::{LEAST_MM, label_in, listed, the};
 use super::nest::{room_mm, short_key};
 use super::parts::{Kit, Part, RailPiece, compensated};
 use super::profile::{Profile, Slot};
 use super::sag::Carrier;
 use super::sled::{Sled, ear_mm, width_mm};
-use crate::diag::{Diagnostic, Outcome, Place, Reported};
+use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least};
 use crate::drawing::{Align, Label};
 use crate::geometry::{Bounds, Path, Point};
 use crate::model::workshop::{Sander, SheetCutter, SledPlan};
+use crate::units::limit;
 
 /// All parts of the sled, or every reason why it cannot be cut.
 pub fn kit(sled: &Sled, plan: &SledPlan, sander: &Sander, cutter: &SheetCutter, strip_width_mm: f64) -> Outcome<Kit> {
@@ -57,6 +58,9 @@ const WIDEST_BETWEEN_RAILS_MM: f64 = 120.0;
 const JOINT_TO_STOP_MM: f64 = 25.0;
 /// Sheet that must stay between a lock and the slots beside it, mm: less, and the tongue's neck breaks out of its bay.
 const LOCK_TO_SLOT_MM: f64 = 4.0;
+/// Rail over a slot and rib under one, relief counted, mm. Less, and plywood snaps there when the parts are pressed together or a
+/// rail is dropped; more would refuse rails of 12 mm, which laser cutters make soundly. Common practice, no source.
+pub const LEAST_BRIDGE_MM: f64 = 5.0;
 /// The decks are this much shorter at a stop so that they drop in, mm.
 const DECK_PLAY_MM: f64 = 0.2;
 /// A fish plate stays this far from table and working edge, mm.
@@ -97,10 +101,10 @@ impl<'a> Frame<'a> {
                 Place::new("sled.deck"),
                 "a ramp of rails and ribs needs a deck to carry the strip, and it is 0 mm",
             )
-            .hint(format!("give the deck a thickness, such as that of the sheet, ⟨{sheet} mm⟩")));
+            .hint(format!("write `deck` = {}, the thickness of the sheet, or more", at_least(sheet))));
         }
         let profile = Profile::rail(sled, plan.deck_mm, cutter);
-        let width = width_mm(strip_width_mm, sander.together, plan);
+        let width = width_mm(strip_width_mm, sled.together, plan);
         let deck = Carrier {
             width_mm: width,
             thickness_mm: plan.deck_mm,
@@ -109,7 +113,7 @@ impl<'a> Frame<'a> {
         };
         let span = deck.span_for_mm(plan.tolerance_mm).min(WIDEST_BAY_MM);
         let least_span = 3.0 * sheet;
-        if span < least_span {
+        if limit::below(span, least_span) {
             let thicker = plan.deck_mm * least_span / span;
             let message = format!(
                 "a deck of ⟨{} mm⟩ sags ⟨{} mm⟩ under the roller even over ribs ⟨{least_span} mm⟩ apart; the tolerance is ⟨{} mm⟩",
@@ -117,7 +121,8 @@ impl<'a> Frame<'a> {
                 deck.simply_supported_mm(least_span),
                 plan.tolerance_mm
             );
-            return Err(Diagnostic::fault(Place::new("sled.deck"), message).hint(format!("a deck of ⟨{thicker} mm⟩ would do")));
+            return Err(Diagnostic::fault(Place::new("sled.deck"), message)
+                .hint(format!("raise `deck` to {} or more", at_least(thicker))));
         }
         let (ribs, seat_ribs) = rib_places(&profile, sled, sheet, span)?;
         let first = ear_mm(sheet) + 0.5 * sheet;
@@ -125,6 +130,20 @@ impl<'a> Frame<'a> {
         let gaps = (between / WIDEST_BETWEEN_RAILS_MM).ceil().max(1.0) as usize;
         let rails = (0..=gaps).map(|k| first + between * k as f64 / gaps as f64).collect();
         let least = sled.ramp.least().1;
+        let slot = sheet + plan.fit_mm;
+        let bridge = bridge_mm(least, plan.fit_mm, profile.slot_relief_mm(slot));
+        if limit::below(bridge, LEAST_BRIDGE_MM) {
+            let message = format!(
+                "rails of the sled for `{}`, ⟨{least} mm⟩ high at their lowest, keep ⟨{} mm⟩ over their slots, the tool's relief \
+                 counted; they need ⟨{LEAST_BRIDGE_MM} mm⟩",
+                sled.lamination,
+                bridge.max(0.0)
+            );
+            // Half of what is added goes to the slot below.
+            let base = sled.ramp.at(sled.butt_mm) + 2.0 * (LEAST_BRIDGE_MM - bridge);
+            return Err(Diagnostic::fault(Place::new("sled.base"), message)
+                .hint(format!("raise `base` to {} or more, or use a smaller bit", at_least(base))));
+        }
         Ok(Frame {
             sled,
             cutter,
@@ -135,7 +154,7 @@ impl<'a> Frame<'a> {
             seat_ribs,
             rails,
             lap: 0.5 * least,
-            slot: sheet + plan.fit_mm,
+            slot,
             lock: lock(least, cutter.half_cut_mm(), plan.fit_mm),
             room: room_mm(&plan.sheet, cutter),
         })
@@ -259,7 +278,8 @@ impl<'a> Frame<'a> {
         // Above the slots: the rib's number, and over all numbers the part's name.
         let floor = end + self.profile.slot_relief_mm(self.slot) + 1.0;
         let band = self.sled.ramp.least().1 - 1.5 - floor;
-        let number = (0.3 * band).min(2.5);
+        // On a low rail the numbers come first, and the name stands between two ribs.
+        let number = (0.3 * band).clamp(LEAST_MM, 2.5);
         let labels =
             here.iter().map(|(i, u)| Label::new((i + 1).to_string(), Point::new(u - from, floor), number).aligned(Align::Middle));
         part.labels.extend(labels);
@@ -268,7 +288,18 @@ impl<'a> Frame<'a> {
         let name = &part.name;
         let texts = [format!("< {} - {name} - {} >", self.sled.ends[0], self.sled.ends[1]), name.clone()];
         let room = Bounds { min: Point::new(left, floor + number + 0.8), max: Point::new(right, self.sled.ramp.least().1 - 1.0) };
-        part.labels.extend(label_in(room, &texts));
+        let between_ribs = || {
+            let middle = 0.5 * (to - from);
+            let clear = 0.5 * self.slot + 1.0;
+            let bays = here.windows(2).map(|pair| (pair[0].1 - from + clear, pair[1].1 - from - clear));
+            // Where pieces meet there are plates.
+            let free = bays.filter(|(a, b)| left <= *b && *a <= right && 0.0 < b - a);
+            let off = |bay: &(f64, f64)| (0.5 * (bay.0 + bay.1) - middle).abs();
+            let (a, b) = free.min_by(|one, other| off(one).total_cmp(&off(other)))?;
+            let bay = Bounds { min: Point::new(a, 1.0), max: Point::new(b, self.sled.ramp.least().1 - 1.0) };
+            label_in(bay, std::slice::from_ref(name))
+        };
+        part.labels.extend(label_in(room, &texts).or_else(between_ribs));
         if let Some(pins) = self.pins() {
             for (joint, right_side) in joined.0.then_some((0.0, true)).into_iter().chain(joined.1.then_some((to - from, false))) {
                 let x = joint + if right_side { self.reach() + pins.from_lock } else { -pins.from_lock };
@@ -282,6 +313,13 @@ impl<'a> Frame<'a> {
             }
         }
         part
+    }
+
+    /// Joints without a lock, and joints of neighbouring rails side by side, take a plate on either face.
+    fn plates_on_a_joint(&self, joints: &[Vec<f64>; 2]) -> u32 {
+        let bay = 0.5 * (self.bay() + self.slot);
+        let side_by_side = joints[0].iter().any(|even| joints[1].iter().any(|odd| (even - odd).abs() < bay));
+        if self.lock.is_none() || side_by_side { 2 } else { 1 }
     }
 
     fn plate_length(&self) -> f64 {
@@ -310,8 +348,8 @@ impl<'a> Frame<'a> {
         let (low, high) = self.plate_heights();
         let (length, height) = (self.plate_length(), high - low);
         let edge = Path::rectangle(Bounds { min: Point::new(0.0, 0.0), max: Point::new(length, height) });
-        let mut purpose =
-            "glued over a rail's joint on its inner face, between two ribs, clear of table and working edge".to_owned();
+        let faces = if self.plates_on_a_joint(joints) == 2 { "both faces" } else { "its inner face" };
+        let mut purpose = format!("glued over a rail's joint on {faces}, between two ribs, clear of table and working edge");
         let mut holes = Vec::new();
         if let Some(pins) = self.pins() {
             purpose.push_str(&format!("; pins of ⟨{} mm⟩ keep it from sliding, they do not set the height", pins.diameter));
@@ -322,7 +360,7 @@ impl<'a> Frame<'a> {
             }
         }
         let mut part = Part::new("joint plate", edge, self.sheet(), purpose);
-        part.count = count as u32 * if self.lock.is_some() { 1 } else { 2 };
+        part.count = count as u32 * self.plates_on_a_joint(joints);
         let margin = self.pins().map_or(2.0, |pins| pins.from_lock + 0.5 * pins.diameter + 2.0);
         let room = Bounds { min: Point::new(margin, 1.0), max: Point::new(length - margin, height - 1.0) };
         part.labels.extend(label_in(room, &["joint plate".to_owned(), "plate".to_owned()]));
@@ -430,22 +468,29 @@ impl<'a> Frame<'a> {
         let mut notes = Vec::new();
         if joints.iter().any(|joints| !joints.is_empty()) {
             let [from, to] = self.profile.ends_mm();
+            let plates = if self.plates_on_a_joint(joints) == 2 { "a plate on either face" } else { "plate on the inner face" };
             notes.push(format!(
-                "rails first: lock and glue the pieces of each rail standing on a flat table, shoulders tight, plate on the inner face; the table sets the height. A joined rail is ⟨{} mm⟩ long",
+                "rails first: lock and glue the pieces of each rail standing on a flat table, shoulders tight, {plates}; the table sets the height. A joined rail is ⟨{} mm⟩ long",
                 to - from
             ));
         }
         notes.push(format!("labels read upright when a part stands the right way up, with {a} on the left; all rails show their labels to the same side"));
         notes.push(format!("stand the ribs slots up in the order of their numbers from {a}, drop the rails over them, press both down to the table, and glue"));
-        notes.push(
-            "glue the deck on, then the run-on decks with their inner ends square to the rails: they are the stops".to_owned(),
-        );
+        let stops = self.sled.run_on_top_mm.iter().any(Option::is_some);
+        let run_ons =
+            if stops { ", then the run-on decks with their inner ends square to the rails: they are the stops" } else { "" };
+        notes.push(format!("glue the deck on{run_ons}"));
         notes.push(format!(
             "measure the height of the deck along both edges before the first strip, and correct it with tape; {} goes into the machine first and is held there with tape",
             if self.sled.first_end_leads { a } else { b }
         ));
         notes
     }
+}
+
+/// Sheet between a half-lap's end and the part's far edge, at the lowest place of a ramp, mm; the same for rail and rib.
+fn bridge_mm(least_mm: f64, fit_mm: f64, relief_mm: f64) -> f64 {
+    0.5 * (least_mm - fit_mm) - relief_mm
 }
 
 fn apart_from(candidates: &[Candidate], joints: &[f64], least: f64) -> Vec<Candidate> {
@@ -489,7 +534,7 @@ fn rib_places(
 
 /// Places from `from` to `to`, both included, as far apart as `span` allows; one in the middle where two would stand too close.
 fn evenly(from: f64, to: f64, span: f64, closest: f64) -> Result<Vec<f64>, Diagnostic> {
-    if to < from {
+    if limit::below(to, from) {
         let message = format!("the run-on is ⟨{} mm⟩ too short for a rib to stand under it", from - to);
         return Err(Diagnostic::fault(Place::new("sled.run_on"), message)
             .hint("make it longer, or 0 for a sled that ends with the strip"));

@@ -23,7 +23,7 @@
 //! Source: geometry. Overrun, and the caliper marks close by the feather, are common practice. Limits: the seams are those of
 //! square sides; a rounded grip moves them.
 
-use crate::diag::{Diagnostic, Place, Reported, mm};
+use crate::diag::{Diagnostic, Place, Reported, at_least, mm};
 use crate::geometry::flatten::chords;
 use crate::geometry::{Path, Point, Vertex};
 use crate::model::Build;
@@ -313,7 +313,7 @@ fn too_narrow(width_mm: f64, trim: Trim) -> Diagnostic {
             mm(trim.least_at_mm)
         ),
     )
-    .hint(format!("add {} of slices, or narrow the outline over the riser", mm(-2.0 * trim.least_mm)))
+    .hint(format!("add {} of slices, or narrow the outline over the riser", at_least(-2.0 * trim.least_mm)))
     .hint("where the riser stands short of the outline the limb's laminations must be trimmed to the riser's width")
 }
 

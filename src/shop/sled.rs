@@ -24,14 +24,17 @@
 //! Beyond the strip's ends the sled runs on, so that snipe (the deeper cut where only one pressure roller holds the work) falls on
 //! it. The run-on stands over the strip's seat, under the cutter's last gap by the stop's clearance, and is the stop.
 //!
+//! A plank with one raised end is taken as it is: its base is whatever its thickness makes of it, and the gaps follow.
+//!
 //! Limits: the strip's underside is taken to lie on the surface everywhere, which is what tape and roller are for.
 //!
 //! Source: geometry; "lamination plus sled equals gap" is common practice.
 
-use crate::diag::{Diagnostic, Outcome, Place, Reported};
+use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least};
 use crate::model::lamination::{Lamination, Pieces};
 use crate::model::workshop::{Sander, SledMake, SledPlan};
 use crate::numeric::interp::{Between, Curve};
+use crate::units::limit;
 
 /// A sled for one kind of strip.
 #[derive(Debug, Clone, PartialEq)]
@@ -58,6 +61,12 @@ pub struct Sled {
     pub ends: [&'static str; 2],
     /// Which end goes into the machine first and is held: `true` for the end at `u = 0`.
     pub first_end_leads: bool,
+    /// The lamination's own butt without overrun, where the base is counted, `u` in mm; the middle of a full strip.
+    pub butt_mm: f64,
+    /// Strips side by side on it.
+    pub together: u32,
+    /// Thickness at which a strip that runs out stops, mm.
+    pub feather_mm: Option<f64>,
 }
 
 /// The sled for a lamination, or every reason why there is none.
@@ -70,7 +79,8 @@ pub fn build(lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> Outco
     }
     let length = lamination.strip_length_mm();
     let butt = butt_thickness_mm(lamination);
-    let ramp = match ramp_curve(lamination, plan.base_mm + butt) {
+    let base_mm = base_mm(lamination, plan, sander);
+    let ramp = match ramp_curve(lamination, base_mm + butt) {
         Ok(ramp) => ramp,
         Err(fault) => return Err(vec![fault]),
     };
@@ -83,20 +93,46 @@ pub fn build(lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> Outco
         ramp,
         deck_mm: plan.deck_mm,
         under_mm: plan.under_mm,
-        final_gap_mm: plan.base_mm + butt + plan.deck_mm + plan.under_mm,
+        final_gap_mm: base_mm + butt + plan.deck_mm + plan.under_mm,
         run_on_top_mm: [0.0, length].map(|u| {
             let stop = lamination.strip_thickness_at(u) - plan.stop_clearance_mm;
-            let gap = plan.base_mm + butt + plan.deck_mm + plan.under_mm;
-            (LEAST_STOP_MM <= stop && 0.0 < plan.run_on_mm).then_some(gap - plan.stop_clearance_mm)
+            let gap = base_mm + butt + plan.deck_mm + plan.under_mm;
+            (!limit::below(stop, LEAST_STOP_MM) && 0.0 < plan.run_on_mm).then_some(gap - plan.stop_clearance_mm)
         }),
         ends: match lamination.pieces {
             Pieces::Full => ["end A", "end B"],
             Pieces::Halves => ["butt", "tip"],
         },
         first_end_leads: plan.butt_leads || lamination.pieces == Pieces::Full,
+        butt_mm: lamination.u_of(lamination.from_mm),
+        together: sander.together_for(lamination),
+        feather_mm: lamination.finished.feather_mm(),
     };
     let faults = faults(&sled, lamination, plan, sander);
-    if faults.is_empty() { Ok(Reported { warnings: warnings(&sled, lamination, plan), value: sled }) } else { Err(faults) }
+    if faults.is_empty() {
+        Ok(Reported { warnings: warnings(&sled, lamination, plan, sander), value: sled })
+    } else {
+        Err(faults)
+    }
+}
+
+/// Height of the ramp at the lamination's butt, mm: as the plan says, or, for a plank with one raised end that is taken as it is,
+/// so high that the plank's thickness is the sheet's, give or take half a step of the gauge that brings the last gap onto a step.
+fn base_mm(lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> f64 {
+    if !lies_as_it_is(plan) {
+        return plan.base_mm;
+    }
+    let (butt, length) = (butt_thickness_mm(lamination), lamination.strip_length_mm());
+    let [start, end] = [0.0, length].map(|u| butt - lamination.strip_thickness_at(u));
+    let low = start.min(end) - plan.run_on_mm * (end - start).abs() / length;
+    let over = butt + plan.deck_mm + plan.under_mm;
+    let gap = plan.sheet.thickness_mm - low + over;
+    (gap / sander.gap_step_mm).round() * sander.gap_step_mm - over
+}
+
+/// The plank of a raised end, where the build file gives its thickness and no other height for the base.
+pub(super) fn lies_as_it_is(plan: &SledPlan) -> bool {
+    plan.make == SledMake::RaisedEnd && (plan.base_mm <= 0.0 || limit::same(plan.base_mm, plan.sheet.thickness_mm))
 }
 
 /// Width of a sled for strips of this width side by side, mm: room beside and between them, and for its own joints.
@@ -119,10 +155,6 @@ const LEAST_STOP_MM: f64 = 0.4;
 const BETWEEN_STRIPS_MM: f64 = 2.0;
 /// Less, and a strip set down askew hangs over the deck's edge; more only makes the sled wide, mm.
 const BESIDE_STRIPS_MM: f64 = 6.0;
-/// Least ramp height of rails: half of it is slot, and the other half must carry. Less, and rails break when handled, mm.
-const LEAST_RAIL_MM: f64 = 12.0;
-/// A solid or propped board lower than this bends under the strip, mm.
-const LEAST_BOARD_MM: f64 = 6.0;
 /// Chords of the ramp stay this close to a smooth taper, mm: a tenth of what a drum repeats. Tighter only adds points.
 const CHORD_MM: f64 = 5e-4;
 
@@ -184,55 +216,68 @@ fn slope_corners(lamination: &Lamination) -> Vec<f64> {
 fn faults(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> Vec<Diagnostic> {
     let mut faults = Vec::new();
     let (highest_u, highest) = sled.ramp.greatest();
-    let thinnest = plan.base_mm + butt_thickness_mm(lamination) - highest;
-    if thinnest < sander.least_thickness_mm {
+    let thinnest = sled.final_gap_mm - sled.deck_mm - sled.under_mm - highest;
+    let least = sander.least_for_mm(lamination);
+    if limit::below(thinnest, least) {
         let message = format!(
-            "`{}` is ⟨{thinnest} mm⟩ thick ⟨{highest_u} mm⟩ from the first end of its strip, overrun counted; the sander's least thickness is ⟨{} mm⟩",
-            lamination.name, sander.least_thickness_mm
+            "`{}` is ⟨{thinnest} mm⟩ thick ⟨{highest_u} mm⟩ from the first end of its strip, overrun counted; the sander's least thickness is ⟨{least} mm⟩",
+            lamination.name
         );
         let hint = "make the butt thicker, the taper slower or the overrun shorter";
         faults.push(Diagnostic::fault(lamination.place.key("taper"), message).hint(hint));
     }
     let (lowest_u, lowest) = sled.ramp.least();
-    let least = match plan.make {
-        SledMake::Ramp => LEAST_RAIL_MM,
-        SledMake::Solid | SledMake::RaisedEnd => LEAST_BOARD_MM,
-        SledMake::Shims => 0.0,
-    };
-    if lowest < least {
+    if let Some(least) = plan.make.least_mm().filter(|least| limit::below(lowest, *least)) {
         let message = format!(
             "the sled for `{}` is only ⟨{lowest} mm⟩ high at ⟨{lowest_u} mm⟩; it must have ⟨{least} mm⟩",
             sled.lamination
         );
-        let hint = format!("raise `base` from ⟨{} mm⟩ to ⟨{} mm⟩ or more", plan.base_mm, plan.base_mm + least - lowest);
+        let hint = format!("raise `base` from ⟨{} mm⟩ to {} or more", plan.base_mm, at_least(plan.base_mm + least - lowest));
         faults.push(Diagnostic::fault(Place::new("sled.base"), message).hint(hint));
     }
-    if sled.length_mm() < sander.least_length_mm {
+    if limit::below(sled.length_mm(), sander.least_length_mm) {
         let message = format!(
             "the sled for `{}` is ⟨{} mm⟩ long; the sander takes nothing shorter than ⟨{} mm⟩",
             sled.lamination,
             sled.length_mm(),
             sander.least_length_mm
         );
-        let hint = format!("let the sled run on by ⟨{} mm⟩ at each end", 0.5 * (sander.least_length_mm - sled.strip_length_mm));
+        let run_on_mm = 0.5 * (sander.least_length_mm - sled.strip_length_mm);
+        let hint = format!("let the sled run on further: raise `run_on` to {} or more", at_least(run_on_mm));
         faults.push(Diagnostic::fault(Place::new("sled.run_on"), message).hint(hint));
     }
-    let width = width_mm(lamination.stock.width_mm, sander.together, plan);
-    if sander.widest_mm < width {
+    let width = width_mm(lamination.stock.width_mm, sled.together, plan);
+    if limit::above(width, sander.widest_mm) {
         let message = format!(
             "{} strip(s) of `{}` side by side need a sled ⟨{width} mm⟩ wide; the sander takes ⟨{} mm⟩",
-            sander.together, lamination.name, sander.widest_mm
+            sled.together, lamination.name, sander.widest_mm
         );
-        faults.push(Diagnostic::fault(Place::new("sander.together"), message).hint("grind fewer strips side by side"));
+        let fits = |together: &u32| !limit::above(width_mm(lamination.stock.width_mm, *together, plan), sander.widest_mm);
+        let hint = match (1..sled.together).rev().find(fits) {
+            Some(together) => format!("write `together` = {together}"),
+            None => "take narrower strips, or a wider machine".to_owned(),
+        };
+        faults.push(Diagnostic::fault(Place::new("sander.together"), message).hint(hint));
     }
     faults
 }
 
-fn warnings(sled: &Sled, lamination: &Lamination, plan: &SledPlan) -> Vec<Diagnostic> {
+fn warnings(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> Vec<Diagnostic> {
     let mut warnings = Vec::new();
+    if let Some(feather) = sled.feather_mm.filter(|feather| limit::below(*feather, sander.least_thickness_mm)) {
+        let message = format!(
+            "`{}` runs out to a feather of ⟨{feather} mm⟩, under the sander's least thickness, ⟨{} mm⟩",
+            lamination.name, sander.least_thickness_mm
+        );
+        let hint = "only on its sled, with the feather taped down over its whole length; where the machine's manual forbids it, \
+                    raise `feather` and finish by hand with a block";
+        warnings.push(Diagnostic::warning(lamination.place.key("feather"), message).hint(hint));
+    }
     let ends = [("first", 0.0), ("far", sled.strip_length_mm)];
     for ((end, u), top) in ends.into_iter().zip(sled.run_on_top_mm) {
-        if top.is_none() && 0.0 < plan.run_on_mm {
+        // A feather has been spoken of.
+        let feather = sled.feather_mm.is_some_and(|feather| limit::same(lamination.strip_thickness_at(u), feather));
+        if top.is_none() && 0.0 < plan.run_on_mm && !feather {
             let message = format!(
                 "no stop at the {end} end of `{}`: the finished strip is ⟨{} mm⟩ there, and a stop ⟨{} mm⟩ lower would be under ⟨{LEAST_STOP_MM} mm⟩",
                 lamination.name,
@@ -250,7 +295,7 @@ fn warnings(sled: &Sled, lamination: &Lamination, plan: &SledPlan) -> Vec<Diagno
     }
     let (leads, trails) = if sled.first_end_leads { (0.0, sled.strip_length_mm) } else { (sled.strip_length_mm, 0.0) };
     let (leading, trailing) = (lamination.strip_thickness_at(leads), lamination.strip_thickness_at(trails));
-    if leading + 1e-6 < trailing {
+    if limit::below(leading, trailing) {
         let message = format!(
             "the thin end of `{}` (⟨{leading} mm⟩, the other ⟨{trailing} mm⟩) goes into the machine first",
             lamination.name

@@ -12,6 +12,7 @@
 //! | [`above`]`(value, most)` | value is more than the most allowed |
 //! | [`below`]`(value, least)` | value is less than the least allowed |
 //! | [`same`]`(a, b)` | neither |
+//! | [`past`]`(station, end)` | a station along the wood lies beyond an end of it |
 
 /// Sums of some hundred lengths err by 1e-11 mm at most; nobody writes or measures 1e-7 mm. Less would let rounding refuse
 /// what is equal, more would let a hundredth of the last digit of a fine gauge (0.001 mm) pass.
@@ -19,6 +20,10 @@ pub const ABSOLUTE: f64 = 1e-7;
 
 /// For values so large (moduli in MPa) that a double no longer resolves [`ABSOLUTE`] after some operations.
 pub const RELATIVE: f64 = 1e-9;
+
+/// The same for stations along the wood, mm. A pencil line is ten times as wide; an end that is written to a thousandth of an
+/// inch is still the end.
+pub const STATION: f64 = 0.05;
 
 /// How far a value may miss `limit` and still be equal to it.
 pub fn tolerance(limit: f64) -> f64 {
@@ -46,6 +51,11 @@ pub fn below(value: f64, least: f64) -> bool {
 /// Equal but for rounding.
 pub fn same(a: f64, b: f64) -> bool {
     !above(a, b) && !below(a, b)
+}
+
+/// A station lies beyond another one along the wood.
+pub fn past(station: f64, end: f64) -> bool {
+    end + STATION < station
 }
 
 /// The whole steps that fit into `length`, one that is full but for rounding counted.

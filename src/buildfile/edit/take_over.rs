@@ -10,9 +10,9 @@
 //! `ground` is more than a value: it stands instead of `thickness` and `taper`, of `stock` only the width stays, and `sizing.change` no
 //! longer names the lamination. What is taken out becomes a remark where it has lines of its own, so that nothing is lost.
 
-use super::{Desk, Edit, Rewritten};
+use super::{Desk, Edit, Rewritten, number_of};
 use crate::buildfile::raw::{Entry, Node, Table, Value};
-use crate::buildfile::source::Source;
+use crate::buildfile::source::{Source, in_table};
 use crate::diag::{Diagnostic, Place};
 use crate::units::System;
 
@@ -36,6 +36,35 @@ pub fn taken_over(source: &Source, values: &[(Place, String)]) -> Result<Rewritt
     }
     desk.not_sized(&ground);
     Ok(desk.done())
+}
+
+/// The place that words such as `lamination "core", taper.tip` or `glue.stage 2, retained` mean in this file; a path is its own place.
+///
+/// Where the file says nothing of its stages, what is said of one goes for all.
+pub fn place_of(source: &Source, words: &str) -> Place {
+    let listed = |path: &Place| -> Vec<&Node> {
+        match in_table(source.root(), path.as_str()).map(|(_, node)| &node.value) {
+            Some(Value::List(nodes)) => nodes.iter().collect(),
+            _ => Vec::new(),
+        }
+    };
+    let Some((of, key)) = words.split_once(", ") else { return Place::new(words) };
+    if let Some(name) = of.strip_prefix("lamination \"").and_then(|name| name.strip_suffix('"')) {
+        let list = Place::new("lamination");
+        let named = |node: &&Node| match &node.value {
+            Value::Table(table) => {
+                matches!(table.entry("name").map(|entry| &entry.node.value), Some(Value::Text(text)) if text == name)
+            }
+            _ => false,
+        };
+        return listed(&list).iter().position(named).map_or(Place::new(words), |index| list.index(index).key(key));
+    }
+    if let Some(number) = of.strip_prefix("glue.stage ").and_then(|number| number.parse::<u32>().ok()) {
+        let list = Place::new("glue.stage");
+        let at = listed(&list).iter().enumerate().position(|(index, node)| number_of(node, index) == number);
+        return at.map_or(Place::new("glue").key(key), |index| list.index(index).key(key));
+    }
+    Place::new(words)
 }
 
 fn is_ground(place: &Place) -> bool {

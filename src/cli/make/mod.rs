@@ -5,7 +5,7 @@ mod proof;
 mod tables;
 mod work;
 
-pub use limbs::{Limbs, cause, glued, limbs, options, tiller_stations};
+pub use limbs::{Limbs, cause, glued, limbs, missed, options, tiller_stations};
 pub use tables::passes as table_of_passes;
 pub use work::{Work, kept};
 
@@ -246,7 +246,7 @@ fn contents<'a>(build: &'a Build, plan: &'a Plan<'_>, stamp: &Stamp) -> Contents
             loads: work.cut.len(),
             ribs_mm: carried.ribs_mm(),
             shims: carried.shims(),
-            steps: assembly::steps(build, build.sled.as_ref()?, sled, last_gap_mm, carried.shown()),
+            steps: assembly::steps(build, build.sled_for(work.lamination)?, sled, last_gap_mm, carried.shown()),
         })
     };
     let fades = plan.limbs.as_ref().map_or(&[][..], |limbs| &limbs.fade_warnings);

@@ -48,7 +48,7 @@ pub fn force(units: System, curve: &DrawCurve) -> Vec<u8> {
     let head = [
         format!("draw_{unit}"),
         format!("force_{force}"),
-        "stored_j".into(),
+        format!("stored_{}", if units == System::Inch { "ft_lbf" } else { "j" }),
         format!("tension_{force}"),
         "nock_angle_deg".into(),
     ];
@@ -59,7 +59,7 @@ pub fn force(units: System, curve: &DrawCurve) -> Vec<u8> {
             vec![
                 fine(units, point.draw_length_mm),
                 fixed(units.force(point.force_n), 2),
-                fixed(point.stored_n_mm / 1000.0, 2),
+                fixed(units.energy_number(point.stored_n_mm), 2),
                 fixed(units.force(point.tension_n), 1),
                 fixed(point.nock_angle_rad.to_degrees(), 1),
             ]
@@ -144,7 +144,7 @@ fn passes_csv(units: System, row: &LaminationRow) -> Vec<u8> {
         format!("deepest_{unit}"),
         format!("limit_{unit}"),
         format!("thinnest_{unit}"),
-        "removed_cm3".into(),
+        format!("removed_{}3", if units == System::Inch { "in" } else { "cm" }),
         "time_s".into(),
         "repeat".into(),
         "new_paper".into(),
@@ -165,7 +165,7 @@ fn passes_csv(units: System, row: &LaminationRow) -> Vec<u8> {
                 fine(units, pass.deepest_mm),
                 fine(units, pass.limit_mm),
                 fine(units, pass.thinnest_mm),
-                fixed(pass.volume_mm3 / 1000.0, 1),
+                units.volume_number(pass.volume_mm3),
                 fixed(pass.time_s, 0),
                 yes(pass.repeat),
                 yes(pass.new_paper),

@@ -80,8 +80,32 @@ pub fn work<'a>(
     stamp: &Stamp,
     warnings: &mut Vec<Diagnostic>,
 ) -> Result<Option<Work<'a>>, Vec<Diagnostic>> {
+    let known = warnings.len();
+    let outcome = planned(build, lamination, stamp, warnings);
+    // The shop knows one sled and its keys; here it is known whose they are.
+    let placed = |diagnostic: &mut Diagnostic| {
+        let path = diagnostic.place.as_str().to_owned();
+        let Some(keys) = path.strip_prefix("sled.") else { return };
+        let (first, rest) = keys.split_once('.').unwrap_or((keys, ""));
+        let place = build.sled_place(lamination, first);
+        diagnostic.place = if rest.is_empty() { place } else { place.key(rest) };
+    };
+    warnings[known..].iter_mut().for_each(placed);
+    outcome.map_err(|mut faults| {
+        faults.iter_mut().for_each(placed);
+        faults
+    })
+}
+
+fn planned<'a>(
+    build: &'a Build,
+    lamination: &'a Lamination,
+    stamp: &Stamp,
+    warnings: &mut Vec<Diagnostic>,
+) -> Result<Option<Work<'a>>, Vec<Diagnostic>> {
     let Some(sander) = &build.sander else { return Ok(None) };
-    let sled = match &build.sled {
+    let plan = build.sled_for(lamination);
+    let sled = match plan {
         Some(plan) if !lamination.is_parallel() => {
             let sled = kept(sled::build(lamination, plan, sander)?, warnings);
             let carried = carried(build, plan, sander, &sled, lamination, warnings)?;
@@ -94,7 +118,7 @@ pub fn work<'a>(
     let (mut cut, mut shown) = (Vec::new(), Vec::new());
     let mut surfaces = Vec::new();
     let mut sag_mm = 0.0;
-    if let (Some(plan), Some((sled, carried))) = (&build.sled, &sled) {
+    if let (Some(plan), Some((sled, carried))) = (plan, &sled) {
         let together = |carried| stamp.on(assembly::sheet(build, plan, lamination, sled, last_gap_mm, carried));
         match carried {
             Carried::Kit { kit, loads } => {
@@ -125,9 +149,8 @@ pub fn work<'a>(
     }
     let proof = proof::prove(lamination, sled.as_ref().map(|(sled, _)| sled), &surfaces, &schedule);
     let rounding = schedule.setups.last().map_or(0.0, |setup| setup.rounding_mm);
-    let budget =
-        budget(build.sled.as_ref().filter(|_| sled.is_some()).map(|plan| (plan, &build.shop.cutter)), sander, sag_mm, rounding);
-    if let Some(fault) = proof.fault(lamination, build.sled.as_ref(), rounding) {
+    let budget = budget(plan.filter(|_| sled.is_some()).map(|plan| (plan, &build.shop.cutter)), sander, sag_mm, rounding);
+    if let Some(fault) = proof.fault(lamination, plan, rounding) {
         return Err(vec![fault]);
     }
     Ok(Some(Work { lamination, sled, schedule, proof, budget, cut, shown }))
@@ -148,9 +171,12 @@ fn carried(
     };
     match plan.make {
         SledMake::Ramp => nested(kept(ramp::kit(sled, plan, sander, cutter, width)?, warnings)),
-        SledMake::Solid => nested(kept(board::solid(sled, plan, sander, cutter, width)?, warnings)),
+        SledMake::Solid => nested(kept(board::solid(sled, plan, cutter, width)?, warnings)),
         SledMake::RaisedEnd => Ok(Carried::RaisedEnd(kept(board::raised_end(sled, plan, sander, shims, width)?, warnings))),
-        SledMake::Shims => Ok(Carried::Shimmed(kept(board::shimmed(sled, plan, sander, shims, width)?, warnings))),
+        SledMake::Shims => {
+            let unit_mm = build.units.to_mm(1.0);
+            Ok(Carried::Shimmed(kept(board::shimmed(sled, plan, sander, shims, width, unit_mm)?, warnings)))
+        }
     }
 }
 

@@ -10,6 +10,8 @@ use super::hold::{self, Hold};
 use super::pile::{Bundle, Pile, Slipping};
 use crate::diag::Place;
 use crate::model::lamination::Lamination;
+use crate::units::System;
+use crate::units::limit::Toward;
 
 /// Forces that hold one limb of a stage in shape.
 #[derive(Debug, Clone, PartialEq)]
@@ -63,22 +65,44 @@ pub struct Clamping {
     pub band_n: f64,
 }
 
-impl Default for Clamping {
-    fn default() -> Self {
-        Clamping { pressure_mpa: 0.07, clamp_n: 500.0, apart_mm: 50.0, band_n: 60.0 }
+impl Clamping {
+    /// The usual, at a spacing that reads on the builder's rule.
+    pub fn usual(units: System) -> Clamping {
+        let apart_mm = match units {
+            System::Inch => units.to_mm(2.0),
+            System::Millimetre => 50.0,
+        };
+        Clamping { pressure_mpa: 0.07, clamp_n: 500.0, apart_mm, band_n: 60.0 }
     }
 }
 
-/// Clamps or turns of band for the whole bow.
+/// Clamps or turns of band of a stage: counted once, for every sheet and list.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Clamps {
-    /// Along both limbs.
-    pub clamps: u32,
+    /// On each limb, as far apart as [`Clamps::apart_mm`], the first and the last half of that from centre and nock.
+    pub a_limb: u32,
+    pub apart_mm: f64,
     /// The count follows from the force, not from the spacing.
     pub by_force: bool,
+    /// For the whole bow.
     pub turns_of_band: u32,
     /// Force that presses the whole blank, N.
     pub force_n: f64,
+    /// What they were counted with.
+    pub with: Clamping,
+}
+
+impl Clamps {
+    /// For the whole bow.
+    pub fn count(&self) -> u32 {
+        2 * self.a_limb
+    }
+
+    /// Stations of the clamps on one limb, mm.
+    pub fn stations_mm(&self) -> impl Iterator<Item = f64> {
+        let apart_mm = self.apart_mm;
+        (0..self.a_limb).map(move |k| apart_mm * (f64::from(k) + 0.5))
+    }
 }
 
 /// Glue of one stage, for the whole bow.
@@ -93,14 +117,18 @@ pub struct GlueNeed {
 
 impl Clamping {
     /// For a blank `2 length_mm` long and `width_mm` wide under this load.
-    pub fn clamps(&self, load: &Load, length_mm: f64, width_mm: f64) -> Clamps {
+    pub fn clamps(self, load: &Load, length_mm: f64, width_mm: f64) -> Clamps {
         let force_n = 2.0 * (self.pressure_mpa * length_mm * width_mm + load.sum_n());
-        let (by_spacing, by_force) = ((2.0 * length_mm / self.apart_mm).ceil() + 1.0, (force_n / self.clamp_n).ceil());
+        let (by_spacing, by_force) = (length_mm / self.apart_mm, 0.5 * force_n / self.clamp_n);
+        // More than a thousand clamps are a slip of units somewhere.
+        let a_limb = Toward::Up.on_grid(by_spacing.max(by_force), 0).clamp(1.0, 1000.0);
         Clamps {
-            clamps: by_spacing.max(by_force) as u32,
+            a_limb: a_limb as u32,
+            apart_mm: length_mm / a_limb,
             by_force: by_spacing < by_force,
-            turns_of_band: (force_n / (2.0 * self.band_n)).ceil() as u32,
+            turns_of_band: Toward::Up.on_grid(force_n / (2.0 * self.band_n), 0) as u32,
             force_n,
+            with: self,
         }
     }
 }

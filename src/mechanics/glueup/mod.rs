@@ -11,6 +11,7 @@
 //! | form whose released shape is the wanted one | `κ_f = (EI_c κ − Σ EI_j κ_j) / (EI_c − Σ EI_j)` at every station |
 //! | load on the form | `M = Σ EI_j (κ_f − κ_j)` of what is bent down; forces at stations from its second difference |
 //! | how sure is the tip? | the tips again with each wood a little stiffer ([`scatter`]) |
+//! | it came off with another shape: how now? | its own share of the curvature, read at the tip ([`came_off`]) |
 //! | does it pay? | draw curves of the build as written, glued flat, and glued in one stage ([`compare`]) |
 //!
 //! Signs: curvature, rise and reflex as everywhere, positive toward the belly. A tip's rise is that of the back's line at the nock
@@ -26,6 +27,7 @@ mod pile;
 mod hold;
 mod load;
 mod wanted;
+pub mod came_off;
 pub mod compare;
 pub mod scatter;
 
@@ -40,6 +42,7 @@ use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
 use crate::model::Build;
 use crate::model::workshop::Held;
 use crate::numeric::ode;
+use crate::units::limit;
 use hold::{FormCurve, Hold};
 use pile::{Bundle, Pile};
 
@@ -52,7 +55,7 @@ pub struct GlueUp {
     pub nock_mm: f64,
     /// For the draw: curvature and locked-in strain after the last stage.
     pub unstrung: Unstrung,
-    /// Share of the curvature kept after release that creep leaves.
+    /// Share of the curvature kept after release that creep leaves, in stages without their own.
     pub retained: f64,
 }
 
@@ -73,6 +76,8 @@ pub struct Stage {
     /// While held and after release, at stations from the bow's centre; the last is the nock.
     pub on_form: Vec<Spot>,
     pub released: Vec<Spot>,
+    /// Share of the curvature that its release leaves.
+    pub retained: f64,
     /// The hardest-bent place of each piece on the form.
     pub bent: Vec<Bent>,
     /// The greatest strain left in each layer once released.
@@ -80,6 +85,7 @@ pub struct Stage {
     /// For a form: rise over the station of the form whose released shape is exactly the wanted one, mm.
     pub exact_form: Vec<(f64, f64)>,
     pub load: Load,
+    pub clamps: Clamps,
     pub glue: GlueNeed,
     pub clamp_time_s: Option<f64>,
 }
@@ -143,6 +149,11 @@ impl GlueUp {
         self.stages.last().map_or(0.0, Stage::tip_left_mm)
     }
 
+    /// The stage of this number.
+    pub fn stage(&self, number: u32) -> Option<&Stage> {
+        self.stages.iter().find(|stage| stage.number == number)
+    }
+
     /// The same glue-up of wood whose stiffness is multiplied by this, as finished bows have shown it: shapes and strains stay, forces follow.
     pub fn stiffer(mut self, by: f64) -> GlueUp {
         for stage in &mut self.stages {
@@ -182,6 +193,7 @@ pub fn plan(build: &Build) -> Outcome<GlueUp> {
         let after = |inside: f64, s: f64| pile.glued(n, inside, s);
         let released = hold::line(&mesh, |inside, s| after(inside, s).map_or(0.0, |bundle| bundle.piece.free_curvature_per_mm));
         let exact_form = shape.map_or(Vec::new(), |form| wanted::exact(&pile, n, &form, wanted.map(|w| w.tip_mm), &mesh));
+        let load = load::load(&pile, n, &row.place);
         let mut stage = Stage {
             number: row.number,
             place: row.place.clone(),
@@ -191,10 +203,12 @@ pub fn plan(build: &Build) -> Outcome<GlueUp> {
             wanted,
             on_form,
             released,
+            retained: pile.retained[n],
             bent: bent(&pile, n, &laid),
             left: Vec::new(),
             exact_form,
-            load: load::load(&pile, n, &row.place),
+            clamps: Clamping::usual(build.units).clamps(&load, nock_mm, pile.blank_mm),
+            load,
             glue: load::glue(&pile, n, &mesh),
             clamp_time_s: row.clamp_time_s,
         };
@@ -279,7 +293,8 @@ fn pile(stack: Stack<'_>) -> Result<(Pile<'_>, Vec<Row>, Vec<Diagnostic>), Vec<D
         return Err(faults);
     }
     let blank_mm = build.laminations.iter().map(|lamination| lamination.stock.width_mm).fold(0.0, f64::max);
-    Ok((Pile { stack, of_lamination, of_riser, blank_mm, holds: Vec::new() }, rows, warnings))
+    let retained = numbers.iter().map(|number| build.glue.retained_of(*number)).collect();
+    Ok((Pile { stack, of_lamination, of_riser, blank_mm, holds: Vec::new(), retained }, rows, warnings))
 }
 
 /// The hold as the build file has it.
@@ -290,7 +305,7 @@ fn written(pile: &Pile<'_>, n: usize, row: &Row) -> Result<Hold, Diagnostic> {
         Held::Form { rise } => FormCurve::through(rise, &place.key("form")).map(Hold::Form),
         Held::Props { rise_mm, at_mm } => {
             let end = pile.stack.outline().end_mm();
-            if end < *at_mm {
+            if limit::past(*at_mm, end) {
                 let message = format!("props at station {} stand beyond the limb's end at {}", mm(*at_mm), mm(end));
                 return Err(Diagnostic::fault(place.key("at"), message).hint("put them under the tips"));
             }

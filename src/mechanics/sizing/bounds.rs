@@ -59,9 +59,9 @@ impl Plan<'_> {
                 *limit = Limit { at, lamination, end };
             }
         };
-        let machine = self.build.sander.as_ref().map_or(LEAST_MM, |sander| sander.least_thickness_mm);
         for (k, index) in self.change.iter().enumerate() {
             let lamination = &self.build.laminations[*index];
+            let machine = self.build.sander.as_ref().map_or(LEAST_MM, |sander| sander.least_for_mm(lamination));
             let stock = lamination.stock.thickness_mm - lamination.stock.first_face_mm;
             let asked = self.limit_of(*index);
             // t + base + share added − part rate (g − turn), solved for the unknown.

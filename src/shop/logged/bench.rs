@@ -13,7 +13,7 @@ mod resize;
 mod scrap;
 mod strip;
 
-pub use resize::{Resized, as_made};
+pub use resize::{Resized, as_made, to_weight};
 pub use scrap::test_strip;
 pub use strip::Grinding;
 
@@ -80,7 +80,7 @@ impl Bench {
         if lamination.ground {
             return None;
         }
-        let sled = match &build.sled {
+        let sled = match build.sled_for(lamination) {
             Some(plan) if !lamination.is_parallel() => Some(sled::build(lamination, plan, sander).ok()?.value),
             _ => None,
         };
@@ -149,7 +149,7 @@ impl Bench {
     pub fn sled(&mut self, build: &Build, reading: &Reading, heights_mm: &[(f64, f64)], shims: &[ShimStock]) -> Answer {
         let lamination = &build.laminations[self.lamination];
         let mut answer = Answer::new(reading, "sled", format!("sled for {}", lamination.name));
-        let (Some(sled), Some(plan), Some(sander)) = (&self.sled, &build.sled, &build.sander) else {
+        let (Some(sled), Some(plan), Some(sander)) = (&self.sled, build.sled_for(lamination), &build.sander) else {
             let message = format!("`{}` is ground flat on the table and has no sled", lamination.name);
             return answer.asking(vec![
                 Diagnostic::fault(reading.place.key("lamination"), message).hint("which lamination's sled is it?"),
@@ -161,7 +161,9 @@ impl Bench {
         let doubts =
             readings.iter().enumerate().filter(|(_, reading)| 0.0 <= reading.u_mm && reading.u_mm <= sled.strip_length_mm);
         let doubts = doubts.filter_map(|(index, reading)| {
-            let band = Band::times(sled.surface_mm(reading.u_mm), 0.5, 2.0);
+            // A plank that is taken as it is may be twice as high as one thought.
+            let far = if sled.make.any_height() { 5.0 } else { 2.0 };
+            let band = Band::times(sled.surface_mm(reading.u_mm), 1.0 / far, far);
             question(reading.height_mm, band, "the sled", mm, &place.index(index))
         });
         let doubts: Vec<Diagnostic> = doubts.collect();

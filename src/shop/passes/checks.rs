@@ -3,10 +3,11 @@
 use super::bed::Bed;
 use super::settings::{CLOSE_MM, NoRoute};
 use super::{BARE_TABLE_MM, Carrier, DRUM_CEILING_MM, SETTABLE_MM, Setup, Strip, most_in};
-use crate::diag::{Diagnostic, Place, mm};
+use crate::diag::{Diagnostic, Place, at_least, mm};
 use crate::model::lamination::Lamination;
 use crate::model::workshop::{MachineCutter, Sander};
 use crate::shop::sled::Sled;
+use crate::units::limit;
 
 /// More passes than this in one setup and the stock should be sawn nearer to size: resaw allowance is commonly 0.8–1.5 mm, and
 /// such a strip needs about twenty passes at most. Fewer would scold ordinary work.
@@ -23,7 +24,7 @@ pub fn machine_faults(lamination: &Lamination, sled: Option<&Sled>, sander: &San
     if sander.papers.is_empty() {
         faults.push(Diagnostic::fault(place.key("papers"), "there is no paper to grind with"));
     }
-    if sander.widest_mm + CLOSE_MM < lamination.stock.width_mm {
+    if limit::above(lamination.stock.width_mm, sander.widest_mm) {
         faults.push(
             Diagnostic::fault(
                 lamination.place.key("stock.width"),
@@ -33,13 +34,15 @@ pub fn machine_faults(lamination: &Lamination, sled: Option<&Sled>, sander: &San
         );
     }
     let travels = sled.map_or(lamination.strip_length_mm(), Sled::length_mm);
-    if travels + CLOSE_MM < sander.least_length_mm {
+    if limit::below(travels, sander.least_length_mm) {
+        // An end at either side.
+        let overrun_mm = lamination.stock.overrun_mm + 0.5 * (sander.least_length_mm - travels);
         faults.push(
             Diagnostic::fault(
                 lamination.place.key("stock.overrun"),
                 format!("{} long is shorter than the machine may take, {}", mm(travels), mm(sander.least_length_mm)),
             )
-            .hint("give the strip more overrun, or put it on a longer sled or board"),
+            .hint(format!("raise `overrun` to {} or more, or put the strip on a longer sled or board", at_least(overrun_mm))),
         );
     }
     faults
@@ -47,7 +50,7 @@ pub fn machine_faults(lamination: &Lamination, sled: Option<&Sled>, sander: &San
 
 /// Papers whose stated cut is deeper than small machines are built for.
 pub fn paper_warnings(sander: &Sander) -> Vec<Diagnostic> {
-    let deep = |most_mm: f64| sander.cutter == MachineCutter::Drum && DRUM_CEILING_MM + CLOSE_MM < most_mm;
+    let deep = |most_mm: f64| sander.cutter == MachineCutter::Drum && limit::above(most_mm, DRUM_CEILING_MM);
     let papers = sander.papers.iter().enumerate().filter(|(_, paper)| deep(paper.most_mm));
     papers
         .map(|(index, paper)| {
@@ -69,14 +72,18 @@ pub fn stock_faults(lamination: &Lamination, bed: &Bed, strip: Strip, sander: &S
     let mut faults = Vec::new();
     let (lowest_u, lowest) = bed.lowest();
     let short_mm = bed.final_gap_mm - lowest - strip.nominal_mm;
-    if CLOSE_MM < short_mm {
+    if limit::above(short_mm, 0.0) {
         faults.push(
             Diagnostic::fault(
                 lamination.place.key("stock.thickness"),
                 format!(
                     "stock of {}{} is short by {} at station {}",
                     mm(strip.nominal_mm),
-                    if strip.nominal_mm + CLOSE_MM < lamination.stock.thickness_mm { ", its first face taken off," } else { "" },
+                    if limit::below(strip.nominal_mm, lamination.stock.thickness_mm) {
+                        ", its first face taken off,"
+                    } else {
+                        ""
+                    },
                     mm(short_mm),
                     station(lamination, lowest_u)
                 ),
@@ -84,12 +91,13 @@ pub fn stock_faults(lamination: &Lamination, bed: &Bed, strip: Strip, sander: &S
             // What came off the first face has to be there as well.
             .hint(format!(
                 "use stock of at least {}, or a thinner butt or a shorter overrun",
-                mm(lamination.stock.thickness_mm + short_mm)
+                at_least(lamination.stock.thickness_mm + short_mm)
             )),
         );
     }
     let thinnest_mm = bed.final_gap_mm - bed.highest.1;
-    if thinnest_mm + CLOSE_MM < sander.least_thickness_mm {
+    let least_mm = sander.least_for_mm(lamination);
+    if limit::below(thinnest_mm, least_mm) {
         faults.push(
             Diagnostic::fault(
                 lamination.place.key("taper"),
@@ -97,7 +105,7 @@ pub fn stock_faults(lamination: &Lamination, bed: &Bed, strip: Strip, sander: &S
                     "the strip ends at {} at station {}, thinner than the machine may take, {}",
                     mm(thinnest_mm),
                     station(lamination, bed.highest.0),
-                    mm(sander.least_thickness_mm)
+                    mm(least_mm)
                 ),
             )
             .hint("shorten the overrun, taper less, or finish the feather by hand with a block"),
@@ -109,7 +117,7 @@ pub fn stock_faults(lamination: &Lamination, bed: &Bed, strip: Strip, sander: &S
 /// The first face goes through without the sled, so the strip's own length counts there.
 pub fn first_face_warning(lamination: &Lamination, sander: &Sander) -> Option<Diagnostic> {
     let length_mm = lamination.strip_length_mm();
-    (length_mm + CLOSE_MM < sander.least_length_mm).then(|| {
+    limit::below(length_mm, sander.least_length_mm).then(|| {
         Diagnostic::warning(
             lamination.place.key("stock.first_face"),
             format!(
@@ -156,11 +164,11 @@ pub fn setup_warnings(lamination: &Lamination, bed: &Bed, setup: &Setup, sander:
     let thickest_end_mm = bed.final_gap_mm - lowest;
     let strip = setup.before;
     let short_mm = thickest_end_mm - strip.thinnest_mm;
-    if CLOSE_MM < short_mm {
+    if limit::above(short_mm, 0.0) {
         warn(
             "stock.thickness",
             format!("the thinnest strips end short by {} at station {}", mm(short_mm), station(lamination, lowest_u)),
-            format!("sort out strips under {}", mm(thickest_end_mm)),
+            format!("sort out strips under {}", at_least(thickest_end_mm)),
         );
     } else if strip.nominal_mm - thickest_end_mm - setup.rounding_mm <= CLOSE_MM {
         warn(
@@ -186,7 +194,7 @@ pub fn setup_warnings(lamination: &Lamination, bed: &Bed, setup: &Setup, sander:
         );
     }
     let thinnest_mm = bed.final_gap_mm - bed.highest.1;
-    if bed.carrier == Carrier::Flat && thinnest_mm < BARE_TABLE_MM {
+    if bed.carrier == Carrier::Flat && limit::below(thinnest_mm, BARE_TABLE_MM) {
         warn(
             "thickness",
             format!("{} is too thin for the bare table", mm(thinnest_mm)),
@@ -195,7 +203,7 @@ pub fn setup_warnings(lamination: &Lamination, bed: &Bed, setup: &Setup, sander:
     }
     let uncut_mm = setup.thickest_contact_gap_mm - setup.last_gap_mm - setup.gauge_offset_mm;
     let fine = sander.papers.iter().enumerate().filter(|(index, _)| index + 1 < sander.papers.len());
-    for (index, paper) in fine.filter(|(_, paper)| uncut_mm < paper.scratch_mm) {
+    for (index, paper) in fine.filter(|(_, paper)| limit::below(uncut_mm, paper.scratch_mm)) {
         if !setup.passes.is_empty() {
             warn(
                 "stock.thickness",
@@ -231,7 +239,7 @@ pub fn refusal(lamination: &Lamination, sander: &Sander, bed: &Bed, why: &NoRout
         )
         .hint(format!(
             "finish {} thicker and note it, or finish with {} and let the rest of the scratches stand in the glue line",
-            mm(scratch_mm - left_mm),
+            at_least(scratch_mm - left_mm),
             named(sander, paper)
         )),
         NoRoute::Coarse { paper, thickness_mm, least_mm, limit_mm, thin, .. } => {

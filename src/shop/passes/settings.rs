@@ -10,8 +10,10 @@
 //! Ways are compared by passes, then changes of paper, then load: the sum of (cut/limit)², least when the work is spread
 //! evenly, which also keeps passes of a hair's breadth out of the list.
 
+use crate::units::limit;
+
 /// Lengths that differ by less are the same, mm. Rounding in sums of gaps stays near 1e-13 mm; no gauge shows 1e-7.
-pub const CLOSE_MM: f64 = 1e-7;
+pub const CLOSE_MM: f64 = limit::ABSOLUTE;
 
 /// More gauge steps than this from first contact to the last gap are refused: at the finest gauge in use (0.001 mm) they
 /// would be 20 mm of wood, and the search would take seconds.

@@ -1,0 +1,371 @@
+//! A number that stands in two outputs is the same number: report, book, tables, sheets and what the commands print.
+//!
+//! Seen before: one glue-up asked for 35, 36 and 34 clamps in form sheet, book and `glue`; glue was rounded in two ways; books in inches
+//! held GPa, grams and cm². The builds are two examples and one that no other test knows, in millimetres for a target in pounds.
+
+use assert_cmd::Command;
+use serde_json::Value;
+use std::fs;
+use std::path::{Path, PathBuf};
+use taperwright::mechanics::glueup;
+use taperwright::model::Build;
+use taperwright::model::lamination::file_name;
+use taperwright::shop::form;
+use taperwright::units::System;
+use taperwright::{buildfile, sheets};
+use tempfile::TempDir;
+
+/// Everything that is printed and written for one build.
+struct Made {
+    folder: TempDir,
+    file: PathBuf,
+    build: Build,
+    report: Value,
+    book: String,
+}
+
+fn run(arguments: &[&str], file: &Path) -> String {
+    let output = Command::cargo_bin("taperwright").unwrap().args(["-q"]).args(arguments).arg(file).output().unwrap();
+    assert!(output.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout).unwrap()
+}
+
+fn json(arguments: &[&str], file: &Path) -> Value {
+    serde_json::from_str(&run(arguments, file)).unwrap()
+}
+
+impl Made {
+    fn of(text: &str) -> Made {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("build.toml");
+        fs::write(&file, text).unwrap();
+        let out = folder.path().join("out");
+        run(&["make", "--out", &out.display().to_string()], &file);
+        let build = buildfile::read("build.toml", text).1.unwrap().value;
+        let report = serde_json::from_slice(&fs::read(out.join("report.json")).unwrap()).unwrap();
+        let book = words(&fs::read_to_string(out.join("build-book.html")).unwrap());
+        Made { folder, file, build, report, book }
+    }
+
+    fn number(&self, pointer: &str) -> f64 {
+        self.report.pointer(pointer).and_then(Value::as_f64).unwrap_or_else(|| panic!("{pointer} is not in the report"))
+    }
+
+    /// Rows of a table beside the report, by the names in its head.
+    fn table(&self, name: &str) -> Vec<Vec<(String, String)>> {
+        let text = fs::read_to_string(self.folder.path().join("out").join(name)).unwrap_or_else(|_| panic!("{name}"));
+        let mut lines = text.lines().map(cells);
+        let head = lines.next().expect("a head");
+        lines.map(|row| head.iter().cloned().zip(row).collect()).collect()
+    }
+
+    fn says(&self, text: &str) {
+        assert!(self.book.contains(text), "the book of {} does not say `{text}`", self.build.title);
+    }
+}
+
+/// Cells of a line of CSV; texts with commas stand in quotes.
+fn cells(line: &str) -> Vec<String> {
+    let (mut cells, mut quoted) = (vec![String::new()], false);
+    for c in line.chars() {
+        match c {
+            '"' => quoted = !quoted,
+            ',' if !quoted => cells.push(String::new()),
+            c => cells.last_mut().expect("a cell").push(c),
+        }
+    }
+    cells
+}
+
+/// What a reader sees of a page: pictures, style and tags taken out.
+fn words(html: &str) -> String {
+    let mut text = html.to_owned();
+    for (from, to) in [("<style", "</style>"), ("<svg", "</svg>"), ("<head>", "</head>")] {
+        while let Some(start) = text.find(from) {
+            let end = text[start..].find(to).map_or(text.len(), |end| start + end + to.len());
+            text.replace_range(start..end, " ");
+        }
+    }
+    let mut out = String::new();
+    let mut inside = false;
+    for c in text.chars() {
+        match c {
+            '<' => inside = true,
+            '>' => inside = false,
+            c if !inside => out.push(c),
+            _ => {}
+        }
+    }
+    out.replace("&amp;", "&").replace("&nbsp;", " ").replace("&#39;", "'").replace("&quot;", "\"")
+}
+
+fn cell<'a>(row: &'a [(String, String)], begins: &str) -> &'a str {
+    row.iter().find(|(name, _)| name.starts_with(begins)).map_or_else(|| panic!("no {begins} in {row:?}"), |(_, cell)| cell)
+}
+
+/// A cell of a table shows this value: as near as its last digit.
+fn shows(cell: &str, value: f64) {
+    let decimals = cell.split_once('.').map_or(0, |(_, digits)| digits.len());
+    let shown: f64 = cell.parse().unwrap_or_else(|_| panic!("{cell} is no number"));
+    // The report is rounded to a ten-thousandth of a millimetre first.
+    assert!((shown - value).abs() <= 0.5001 * 10_f64.powi(-(decimals as i32)) + 1e-4, "{cell} for {value}");
+}
+
+fn same(a: &Value, b: &Value, what: &str) {
+    match (a.as_f64(), b.as_f64()) {
+        (Some(a), Some(b)) => assert!((a - b).abs() <= 1e-4 + 1e-9 * a.abs(), "{what}: {a} and {b}"),
+        _ => assert_eq!(a, b, "{what}"),
+    }
+}
+
+/// The report against the commands' JSON.
+fn report_and_commands(made: &Made) {
+    if made.report["bow"].is_null() {
+        return;
+    }
+    let bow = &made.report["bow"];
+    assert_eq!(bow, &json(&["bow", "--json"], &made.file), "report and bow");
+    let glue = json(&["glue", "--json"], &made.file);
+    let stages = bow["glue_stages"].as_array().unwrap();
+    assert_eq!(stages.len(), glue["stages"].as_array().unwrap().len());
+    for (k, stage) in stages.iter().enumerate() {
+        let other = &glue["stages"][k];
+        for (one, two) in [
+            ("number", "number"),
+            ("clamps", "clamps"),
+            ("clamp_spacing_mm", "clamp_spacing_mm"),
+            ("turns_of_band", "turns_of_band"),
+            ("tip_load_n", "tip_load_n"),
+            ("glue_lines", "glue_lines"),
+            ("glue_area_mm2", "glue_area_mm2"),
+            ("glue_kg", "glue_mass_kg"),
+            ("tip_held_mm", "tip_held_mm"),
+            ("tip_left_mm", "tip_left_mm"),
+            ("clamp_time_s", "clamp_time_s"),
+        ] {
+            assert!(!stage[one].is_null() || other[two].is_null(), "{one} is missing");
+            same(&stage[one], &other[two], one);
+        }
+    }
+    let total: f64 = stages.iter().map(|stage| stage["glue_kg"].as_f64().unwrap()).sum();
+    assert!((made.number("/bow/glue_kg") - total).abs() <= 1e-4 * (1 + stages.len()) as f64);
+    let as_written = glue["compared"].as_array().unwrap().iter().find(|way| way["how"] == "as written").unwrap();
+    let weight = made.number("/bow/draw_weight_n");
+    assert!((as_written["weight_n"].as_f64().unwrap() / weight - 1.0).abs() < 1e-4, "glue compares another bow");
+    assert_eq!(made.report["laminations"][0]["setups"], json(&["passes", "--json"], &made.file)[0]["setups"]);
+}
+
+/// The report against book, sheets and what the commands say.
+fn report_and_words(made: &Made) {
+    let (build, units) = (&made.build, made.build.units);
+    if made.report["bow"].is_null() {
+        return;
+    }
+    let said = run(&["glue"], &made.file);
+    let glued = glueup::plan(build).unwrap().value;
+    for (k, stage) in glued.stages.iter().enumerate() {
+        let at = |key: &str| made.number(&format!("/bow/glue_stages/{k}/{key}"));
+        let (clamps, apart) = (at("clamps"), units.rule(at("clamp_spacing_mm")));
+        made.says(&format!("{clamps} small clamps, {apart} apart, or {} turns of band", at("turns_of_band")));
+        assert!(said.contains(&format!("{clamps} for the whole bow, {apart} apart")), "{said}");
+        let (mass, area) = (units.mass(at("glue_kg")), units.area(at("glue_area_mm2")));
+        made.says(&format!("{mass} on {area}"));
+        assert!(said.contains(&format!("{area}, {mass} on the wood")), "{said}");
+        // Half of the clamps are ticks on a limb of the form, and its sheet says as many.
+        if let Some(form) = form::lay_out(build, &glued, stage, 0.0).unwrap().value {
+            assert_eq!(2.0 * form.straps.len() as f64, clamps);
+            let apart_mm = form.straps[1].station_mm - form.straps[0].station_mm;
+            assert!((apart_mm - at("clamp_spacing_mm")).abs() < 1e-3);
+            let sheet = &sheets::form::sheets(build, &glued, stage, &form).unwrap()[0];
+            let told =
+                format!("{} straps or clamps a limb, {apart} apart, numbered from the centre: {clamps}", form.straps.len());
+            assert!(sheet.notes.iter().any(|note| note.contains(&told)), "{told} is not in {:?}", sheet.notes);
+        }
+        if let Some(s) = stage.clamp_time_s {
+            made.says(&System::hours(s));
+            assert!(said.contains(&System::hours(s)));
+        }
+    }
+    made.says(&format!("glue on the wood: {} in all stages", units.mass(made.number("/bow/glue_kg"))));
+    let bow = run(&["bow"], &made.file);
+    for pointer in ["/bow/draw_weight_n", "/bow/weight_spread_n", "/bow/thickness_error_n"] {
+        let text = build.weight_text(made.number(pointer));
+        made.says(&text);
+        assert!(bow.contains(&text), "{text} is not in {bow}");
+    }
+    let string = units.rule(made.number("/bow/string_mm"));
+    made.says(&string);
+    assert!(bow.contains(&string), "{string}");
+    if let Some(riser) = &build.riser {
+        let width: f64 = riser.across.iter().map(|slice| slice.width_mm).sum();
+        let lines = build.glue.line_mm * (riser.across.len() - 1) as f64;
+        assert!((made.number("/riser/block_width_mm") - width - lines).abs() < 1e-4);
+        for slice in &riser.across {
+            made.says(&units.rule(slice.width_mm));
+        }
+    }
+}
+
+/// The report against the tables beside it.
+fn report_and_tables(made: &Made) {
+    let units = made.build.units;
+    let mm = |value: &Value| units.length(value.as_f64().expect("a number"));
+    let stack = made.table("stack.csv");
+    let rows = made.report["stack"].as_array().unwrap();
+    assert_eq!(stack.len(), rows.len());
+    for (cells, row) in stack.iter().zip(rows) {
+        for (name, key) in [("station_", "station_mm"), ("dry_", "dry_mm"), ("total_", "total_mm"), ("glue_", "glue_mm")] {
+            shows(cell(cells, name), mm(&row[key]));
+        }
+    }
+    for row in made.report["laminations"].as_array().unwrap() {
+        let name = row["name"].as_str().unwrap();
+        let passes: Vec<&Value> =
+            row["setups"].as_array().unwrap().iter().flat_map(|setup| setup["passes"].as_array().unwrap()).collect();
+        if passes.is_empty() {
+            continue;
+        }
+        let table = made.table(&format!("passes-{}.csv", file_name(name)));
+        let told = run(&["passes"], &made.file);
+        assert_eq!(table.len(), passes.len());
+        for (cells, pass) in table.iter().zip(&passes) {
+            for (name, key) in
+                [("gap_", "gap_mm"), ("drop_", "drop_mm"), ("deepest_", "deepest_mm"), ("thinnest_", "thinnest_mm")]
+            {
+                shows(cell(cells, name), mm(&pass[key]));
+            }
+            let gap = units.thickness_number(pass["gap_mm"].as_f64().unwrap());
+            assert!(told.contains(&gap) && made.book.contains(&gap), "the gap {gap} of pass {}", pass["number"]);
+        }
+    }
+    if made.report["bow"].is_null() {
+        return;
+    }
+    let draws = made.report["bow"]["draws"].as_array().unwrap();
+    let force = made.table("force.csv");
+    assert_eq!(force.len(), draws.len());
+    for (cells, draw) in force.iter().zip(draws) {
+        shows(cell(cells, "draw_"), mm(&draw["draw_length_mm"]));
+        shows(cell(cells, "force_"), units.force(draw["force_n"].as_f64().unwrap()));
+        shows(cell(cells, "tension_"), units.force(draw["tension_n"].as_f64().unwrap()));
+        shows(cell(cells, "stored_"), units.energy_number(1000.0 * draw["stored_j"].as_f64().unwrap()));
+    }
+}
+
+/// No number of the book carries a unit of the other system, but in words that say both, one of them in brackets.
+fn units_of_the_file(made: &Made) {
+    let others: &[&str] = match made.build.units {
+        System::Inch => &["mm", "cm", "cm²", "cm³", "g", "kg", "kg/m²", "kg/m³", "kg/m2", "N", "J", "MPa", "GPa", "m/min"],
+        System::Millimetre => &["in", "in²", "oz", "psi", "million", "lb/ft³", "ft·lbf", "ft/min"],
+    };
+    let all: Vec<&str> = made.book.split_whitespace().collect();
+    for (k, pair) in all.windows(2).enumerate() {
+        // The trade's published standard adds 1 3/4 in, and is in inches everywhere.
+        let standard = pair == ["3/4", "in"] && 0 < k && all[k - 1] == "1";
+        let both = standard || pair[1].contains(')') || all.get(k + 2).is_some_and(|next| next.starts_with('('));
+        let number = pair[0].trim_start_matches(['(', '±', '-', '+']);
+        let unit = pair[1].trim_end_matches(['.', ',', ';', ')', ':']);
+        let is_number = number.starts_with(|c: char| c.is_ascii_digit()) && number.ends_with(|c: char| c.is_ascii_digit());
+        assert!(both || !is_number || !others.contains(&unit), "{} {unit} in the book of {}", pair[0], made.build.title);
+    }
+}
+
+fn everything(text: &str) -> Made {
+    let made = Made::of(text);
+    report_and_commands(&made);
+    report_and_words(&made);
+    report_and_tables(&made);
+    units_of_the_file(&made);
+    made
+}
+
+fn example(name: &str) -> String {
+    fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(name)).unwrap()
+}
+
+#[test]
+fn a_bow_in_inches_has_one_number_for_each_thing() {
+    everything(&example("meadow.toml"));
+}
+
+/// What a shim comes to stands in table, sled sheet and book.
+#[test]
+fn strips_have_one_number_for_each_thing() {
+    let made = everything(&example("strips.toml"));
+    for lamination in &made.build.laminations {
+        let (plan, sander) = (made.build.sled.as_ref().unwrap(), made.build.sander.as_ref().unwrap());
+        let sled = taperwright::shop::sled::build(lamination, plan, sander).unwrap().value;
+        let stock = &made.build.shop.shims;
+        let raised = taperwright::shop::board::raised_end(&sled, plan, sander, stock, lamination.stock.width_mm).unwrap().value;
+        let table = made.table(&format!("shims-{}.csv", file_name(&lamination.name)));
+        assert_eq!(table.len(), 1);
+        shows(cell(&table[0], "shim_"), made.build.units.length(raised.shim_mm));
+        shows(cell(&table[0], "made_up_"), made.build.units.length(raised.made.made_mm));
+        for (kind, count) in &raised.made.pieces {
+            assert!(cell(&table[0], "pieces").contains(&format!("{count} {}", stock[*kind].of)));
+        }
+    }
+}
+
+/// Millimetres, and a target in pounds: pounds stand beside newtons wherever the weight is said.
+#[test]
+fn a_bow_in_millimetres_for_a_target_in_pounds_says_both() {
+    let text = r#"
+title = "Plover"
+units = "mm"
+[target]
+draw_weight = "34 lbf"
+draw_length = "27 in"
+brace_height = 160
+finishing = "2 lbf"
+[outline]
+nock_to_nock = 1810
+width = [[0, 30], [100, 30], [300, 47], [520, 43], [905, 13]]
+tip_beyond_nock = 17
+[riser]
+on = "belly"
+length = 480
+level = 90
+depth = 32
+fade = "eased"
+across = [["ash, white", 17], ["walnut, black", 12.5], ["ash, white", 17]]
+[[lamination]]
+name = "back"
+wood = "hickory, shagbark"
+thickness = 3.7
+taper = 0.001
+pieces = "full"
+stock = { thickness = 5.2, width = 52 }
+[[lamination]]
+name = "core"
+wood = "maple, sugar"
+thickness = 4.4
+taper = 0.002
+stock = { thickness = 5.6, width = 52 }
+[[lamination]]
+name = "belly"
+wood = "ash, white"
+thickness = 4.6
+taper = 0.0015
+stock = { thickness = 6.1, width = 52 }
+[glue]
+spread = "0.28 kg/m2"
+[[glue.stage]]
+held = { form = [[0, 0], [240, 0], [560, -11], [905, -38]] }
+clamp_time = "17.5 h"
+[sander]
+gap_step = 0.02
+papers = [{ grit = 60, most = 0.3 }, { grit = 80, most = 0.15 }]
+[sled]
+make = "solid"
+base = 30
+"#;
+    let made = everything(text);
+    let wanted = made.build.weight_text(System::Inch.to_newtons(36.0));
+    assert!(wanted.ends_with("N (36.0 lbf)"), "{wanted}");
+    made.says(&wanted);
+    // The same target in newtons needs no pounds.
+    let newtons = text.replace("\"34 lbf\"", "151.2");
+    let build = buildfile::read("n.toml", &newtons).1.unwrap().value;
+    assert_eq!(build.weight_text(151.2), "151.2 N");
+}

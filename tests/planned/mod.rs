@@ -1,0 +1,71 @@
+//! A build file read and planned as far as the machine: every fault and warning of it, without solving the bow.
+
+#![allow(dead_code)] // Each test uses its part of it.
+
+pub mod files;
+
+use taperwright::buildfile::{self, Source};
+use taperwright::diag::{Diagnostic, Reported};
+use taperwright::model::Build;
+use taperwright::model::workshop::SledMake;
+use taperwright::shop::{board, passes, ramp, sled};
+
+/// What is said about a file, its lengths in the file's units, and where each place stands in it.
+pub struct Planned {
+    pub source: Source,
+    pub faults: Vec<Diagnostic>,
+    pub warnings: Vec<Diagnostic>,
+}
+
+pub fn planned(text: &str) -> Planned {
+    let (source, outcome) = buildfile::read("limits.toml", text);
+    let (mut faults, mut warnings) = (Vec::new(), Vec::new());
+    if let Some(build) = kept(outcome, &mut faults, &mut warnings) {
+        let (mut later, mut told) = (Vec::new(), Vec::new());
+        shop(&build, &mut later, &mut told);
+        faults.extend(later.iter().map(|fault| fault.spoken(build.units)));
+        warnings.extend(told.iter().map(|warning| warning.spoken(build.units)));
+    }
+    Planned { source, faults, warnings }
+}
+
+fn kept<T>(
+    outcome: Result<Reported<T>, Vec<Diagnostic>>,
+    faults: &mut Vec<Diagnostic>,
+    warnings: &mut Vec<Diagnostic>,
+) -> Option<T> {
+    match outcome {
+        Ok(reported) => {
+            warnings.extend(reported.warnings);
+            Some(reported.value)
+        }
+        Err(found) => {
+            faults.extend(found);
+            None
+        }
+    }
+}
+
+/// Sleds, what they are made of, and the passes on them.
+fn shop(build: &Build, faults: &mut Vec<Diagnostic>, warnings: &mut Vec<Diagnostic>) {
+    let Some(sander) = &build.sander else { return };
+    for lamination in build.laminations.iter().filter(|lamination| !lamination.ground) {
+        let plan = build.sled.as_ref().filter(|_| !lamination.is_parallel());
+        let made = plan.map(|plan| (plan, kept(sled::build(lamination, plan, sander), faults, warnings)));
+        let sled = match made {
+            Some((_, None)) => continue,
+            Some((plan, Some(sled))) => {
+                let (cutter, stock, width) = (&build.shop.cutter, &build.shop.shims, lamination.stock.width_mm);
+                match plan.make {
+                    SledMake::Ramp => kept(ramp::kit(&sled, plan, sander, cutter, width), faults, warnings).map(drop),
+                    SledMake::Solid => kept(board::solid(&sled, plan, sander, cutter, width), faults, warnings).map(drop),
+                    SledMake::RaisedEnd => kept(board::raised_end(&sled, plan, sander, stock, width), faults, warnings).map(drop),
+                    SledMake::Shims => kept(board::shimmed(&sled, plan, sander, stock, width), faults, warnings).map(drop),
+                };
+                Some(sled)
+            }
+            None => None,
+        };
+        kept(passes::plan(lamination, sled.as_ref(), sander), faults, warnings);
+    }
+}
