@@ -36,6 +36,9 @@ const IN_WORDS: &[(&str, &[&str])] = &[
         &[
             "choose another",
             "file names cannot",
+            "give the lesser thickness",
+            "name it in `change`",
+            "put all its limits",
             "keep one of them",
             "known are",
             "known keys",
@@ -107,13 +110,21 @@ type Followed = Vec<String>;
 
 /// What a hint asks for, done to the file; none where it is words.
 fn follow(written: &str, fault: &Diagnostic, hint: &str) -> Option<Followed> {
-    if let Some(inside) = hint.strip_prefix("write it in quotes: ") {
-        let (source, _) = taperwright::buildfile::read("hint.toml", written);
-        let span = source.span(&fault.place)?;
-        return Some(vec![format!("{}{inside}{}", &written[..span.start], &written[span.end..])]);
+    let (source, _) = taperwright::buildfile::read("hint.toml", written);
+    // What stands at the fault gives way to this, in the text as it is.
+    let splice =
+        |now: &str| source.span(&fault.place).map(|span| format!("{}{now}{}", &written[..span.start], &written[span.end..]));
+    for start in ["write it in quotes: ", "write it with straight ones: ", "write a figure before the point: "] {
+        if let Some(now) = hint.strip_prefix(start) {
+            return Some(vec![splice(now)?]);
+        }
     }
-    let table: Table = written.parse().ok()?;
     let place = fault.place.as_str();
+    let Ok(table) = written.parse::<Table>() else {
+        // Something else in the file is not TOML: only a word can be put in the place of another.
+        let meant = hint.split_once("did you mean \"").map(|(_, meant)| format!("\"{meant}"))?;
+        return Some(vec![splice(&quoted(meant.split('?').next()?).first()?.to_string())?]);
+    };
     let put = |path: &str, value: Value| -> String {
         let mut changed = table.clone();
         *at(&mut changed, path) = value;

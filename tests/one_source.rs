@@ -369,3 +369,42 @@ base = 30
     let build = buildfile::read("n.toml", &newtons).1.unwrap().value;
     assert_eq!(build.weight_text(151.2), "151.2 N");
 }
+
+/// Two limbs from two files: the numbers of the text are those of the JSON, warnings name limb and file, and the lower file's own target
+/// counts.
+#[test]
+fn two_limbs_are_told_apart_and_judged_by_both_targets() {
+    let folder = tempfile::tempdir().unwrap();
+    let written = |name: &str, text: &str| {
+        let path = folder.path().join(name);
+        fs::write(&path, text).unwrap();
+        path
+    };
+    let text = example("meadow.toml");
+    let upper = written("upper.toml", &text);
+    let pair = |lower: &Path, arguments: &[&str]| {
+        let mut command = Command::cargo_bin("taperwright").unwrap();
+        command.arg("bow").arg(&upper).arg("--lower").arg(lower).args(arguments).output().unwrap()
+    };
+    // Far too heavy for its file, and for it alone: the warning is the lower limb's.
+    let lower = written("lower.toml", &text.replace("\"38 lbf\"", "\"30 lbf\""));
+    let told = pair(&lower, &[]);
+    let stderr = String::from_utf8(told.stderr).unwrap();
+    assert!(told.status.success(), "{stderr}");
+    assert!(stderr.contains("lower limb, ") && stderr.contains("lower.toml"), "{stderr}");
+    assert!(!stderr.contains("upper limb, "), "{stderr}");
+    let value: Value = serde_json::from_slice(&pair(&lower, &["--json"]).stdout).unwrap();
+    let alone = json(&["bow", "--json"], &upper);
+    let weight = value["draw_weight_n"].as_f64().unwrap();
+    assert!((weight / alone["draw_weight_n"].as_f64().unwrap() - 1.0).abs() < 1e-3, "two equal limbs are the bow itself");
+    assert_eq!(value["upper"]["strains"].as_array().unwrap().len(), alone["strains"].as_array().unwrap().len());
+    let stdout = String::from_utf8(told.stdout).unwrap();
+    let shown = taperwright::units::fixed(System::Inch.force(weight), 1);
+    assert!(stdout.contains(&shown) && stdout.contains(&System::Inch.rule(value["string_mm"].as_f64().unwrap())), "{stdout}");
+    // Another brace is another bow; the hint's number is taken.
+    let braced = written("braced.toml", &text.replace("brace_height = 6.25", "brace_height = 6.5"));
+    let refused = pair(&braced, &[]);
+    let stderr = String::from_utf8(refused.stderr).unwrap();
+    assert_eq!(refused.status.code(), Some(1));
+    assert!(stderr.contains("lower limb, ") && stderr.contains("write `brace_height` = 6.25 in"), "{stderr}");
+}

@@ -107,6 +107,7 @@ fn ground(seed: u64) -> Outcome {
     let told = |log: &Log| -> Answers {
         let known = Known {
             glued: None,
+            lower: None,
             options: &known_options,
             finished: Vec::new(),
             designs: BTreeMap::new(),
@@ -310,7 +311,15 @@ fn finished(seed: u64) -> f64 {
         })
         .collect();
     let known = |options: &Options, stations_mm: Vec<f64>, log: &Log, build: &Build| {
-        let known = Known { glued: None, options, finished: Vec::new(), designs: BTreeMap::new(), scatter: 0.12, stations_mm };
+        let known = Known {
+            glued: None,
+            lower: None,
+            options,
+            finished: Vec::new(),
+            designs: BTreeMap::new(),
+            scatter: 0.12,
+            stations_mm,
+        };
         answers(build, log, &known)
     };
     let calibrated = known(&handbook, Vec::new(), &Log { readings: earlier }, &design).bows.unwrap();

@@ -16,7 +16,7 @@
 
 mod take_over;
 
-pub use take_over::{place_of, taken_over};
+pub use take_over::taken_over;
 
 use super::raw::{Node, Value};
 use super::source::{Source, in_table};

@@ -20,7 +20,7 @@ use super::reader::{Notes, Range, Section, Written, if_given};
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
 use crate::model::lamination::Pieces;
-use crate::model::log::{Across, Bent, BlankWidth, Log, Of, Reading, Run, Shape, Tips};
+use crate::model::log::{Across, Bent, BlankWidth, Log, Of, Reading, Run, Shape, Tiller, Tips};
 use crate::numeric::interp::{Between, Curve};
 use crate::units::Quantity;
 
@@ -74,7 +74,11 @@ pub const KINDS: &[Kind] = &[
         "weight, how = long string | braced | floor, then string and draw, brace and draw, or drop, \
          (width = strips | outline | SIZE | [[station, width], ..] | { lamination = .., .. }; belly_off)",
     ),
-    kind("tiller", "from belly to string on both limbs", "gaps = [[station, upper, lower], ..], (draw, brace)"),
+    kind(
+        "tiller",
+        "from belly to string on both limbs",
+        "gaps = [[station, upper, lower], ..], (draw, brace, held = free | fixed, reads_to, worked = true | false)",
+    ),
     kind(
         "bow",
         "weight of a finished bow at its draw length",
@@ -521,7 +525,12 @@ fn tiller(section: &Section<'_>, build: &Build) -> Option<Of> {
     bow_or_fault(section, build)?;
     let pivot_to_nock_mm = if_given(draw)?;
     let brace_mm = if_given(section.get("brace").map(|written| written.quantity(Quantity::Length, SIZE)))?;
-    Some(Of::Tiller { pivot_to_nock_mm, brace_mm, gaps_mm: gaps? })
+    // How the strap of the tillering tree holds the grip; at brace nothing pulls.
+    let held = section.get("held").map(|written| written.word(&[("free", false), ("fixed", true)]));
+    let reads_to = section.get("reads_to").map(|written| written.quantity(Quantity::Length, Range::between(0.01, 10.0)));
+    let worked = section.get("worked").map(|written| written.flag());
+    let (fixed, sigma_mm, worked) = (if_given(held)?.unwrap_or(false), if_given(reads_to)?, if_given(worked)?);
+    Some(Of::Tiller(Tiller { pivot_to_nock_mm, brace_mm, gaps_mm: gaps?, fixed, sigma_mm, worked }))
 }
 
 fn bow(section: &Section<'_>, build: &Build) -> Option<Of> {

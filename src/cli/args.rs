@@ -202,6 +202,9 @@ pub struct LogArgs {
     /// Every reading in full, however many there are.
     #[arg(long)]
     pub all: bool,
+    /// Build file of the lower limb, if it differs: FILE is then the upper one.
+    #[arg(long, value_name = "FILE")]
+    pub lower: Option<PathBuf>,
     /// The same numbers as JSON.
     #[arg(long)]
     pub json: bool,
@@ -225,6 +228,9 @@ pub struct LogAddArgs {
     /// The reading's keys, such as `lamination=core after=6 gauge=1.452 "readings=[[2, 0.206], [30, 0.152]]"`.
     #[arg(value_name = "KEY=VALUE")]
     pub keys: Vec<String>,
+    /// Build file of the lower limb, if it differs: FILE is then the upper one.
+    #[arg(long, value_name = "FILE")]
+    pub lower: Option<PathBuf>,
     /// The day, as 2026-11-20 [default: today].
     #[arg(long, value_name = "DAY")]
     pub date: Option<String>,

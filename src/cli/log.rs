@@ -10,10 +10,12 @@ use super::beside::{edits_json, edits_table, write};
 use super::input::{Input, Opened, design, show, summary};
 use super::make::{glued, options, tiller_stations};
 use super::terminal::Terminal;
-use crate::buildfile::edit::{Rewritten, place_of, taken_over};
+use crate::buildfile::edit::{Rewritten, taken_over};
 use crate::buildfile::{self, Source};
-use crate::diag::{Diagnostic, Severity};
+use crate::diag::{Diagnostic, Place, Severity};
+use crate::mechanics::bow::Unstrung;
 use crate::mechanics::sensitivity;
+use crate::model::Build;
 use crate::model::log::{Log, Of};
 use crate::shop::logged::{Answers, Known, answers};
 use std::collections::BTreeMap;
@@ -32,13 +34,14 @@ fn told(file: &Path, log: &Path, args: &LogArgs, terminal: Terminal) -> Result<E
     let input = Input::read(file, terminal)?;
     let folder = input.folder.clone();
     let opened = input.open(terminal)?;
+    let lower = lower_limb(args.lower.as_deref(), terminal)?;
     // A reading may be added while this runs, and a pipe may never end: a log is a plain file, or what standard input brings.
     if log.as_os_str() != "-" && std::fs::metadata(log).is_ok_and(|found| !found.is_file()) {
         terminal.fault(&format!("error: {}: not a plain file", log.display()));
         return Err(Ended::Files);
     }
     let input = Input::read(log, terminal)?;
-    let read = read(&opened, &input.name, &input.text, &input.folder, terminal)?;
+    let read = read(&opened, lower.as_ref(), &input.name, &input.text, &input.folder, terminal)?;
     let taken = args.write.as_ref().map(|_| taken(&opened, &read.answers, terminal)).transpose()?;
     let text = if args.json {
         let mut value = show::json(&opened, &read.answers);
@@ -64,8 +67,7 @@ fn told(file: &Path, log: &Path, args: &LogArgs, terminal: Terminal) -> Result<E
 fn taken(opened: &Opened, answers: &Answers, terminal: Terminal) -> Result<Rewritten, Ended> {
     let units = opened.build.units;
     let taken = show::latest(answers);
-    let values =
-        taken.iter().filter_map(|taken| Some((place_of(&opened.source, &taken.key), show::value_text(units, &taken.value)?)));
+    let values = taken.iter().filter_map(|taken| Some((Place::new(taken.key.as_str()), show::value_text(units, &taken.value)?)));
     let name = crate::diag::Source::name(&opened.source).to_owned();
     let refused = |faults: &[Diagnostic], source: &Source, name: &str| {
         show(faults, source, units, terminal);
@@ -80,6 +82,17 @@ fn taken(opened: &Opened, answers: &Answers, terminal: Terminal) -> Result<Rewri
     Ok(rewritten)
 }
 
+/// The build of the lower limb, where it has one of its own.
+fn lower_limb(file: Option<&Path>, terminal: Terminal) -> Result<Option<Opened>, Ended> {
+    let Some(file) = file else { return Ok(None) };
+    let opened = Input::read(file, terminal)?.open(terminal)?;
+    if opened.build.outline.is_none() {
+        terminal.fault(&format!("error: {}: it describes laminations and no limb\nhelp: add [outline] to it", file.display()));
+        return Err(Ended::BuildFile);
+    }
+    Ok(Some(opened))
+}
+
 fn questions(answers: &Answers) -> Vec<Diagnostic> {
     answers.answers.iter().flat_map(|answer| answer.questions.clone()).collect()
 }
@@ -91,7 +104,14 @@ struct Read {
 }
 
 /// Reads a log's text and answers it; faults have been shown.
-fn read(opened: &Opened, name: &str, text: &str, folder: &Path, terminal: Terminal) -> Result<Read, Ended> {
+fn read(
+    opened: &Opened,
+    lower: Option<&Opened>,
+    name: &str,
+    text: &str,
+    folder: &Path,
+    terminal: Terminal,
+) -> Result<Read, Ended> {
     let build = &opened.build;
     let (source, outcome) = buildfile::read_log(name, text, build);
     let refuse = |faults: &[Diagnostic]| {
@@ -106,7 +126,7 @@ fn read(opened: &Opened, name: &str, text: &str, folder: &Path, terminal: Termin
         }
         Err(faults) => return Err(refuse(&faults)),
     };
-    match answered(opened, &log, folder) {
+    match answered(opened, lower, &log, folder) {
         Ok(answers) => Ok(Read { source, answers }),
         Err(faults) => {
             show(&faults, &opened.source, build.units, terminal);
@@ -116,12 +136,21 @@ fn read(opened: &Opened, name: &str, text: &str, folder: &Path, terminal: Termin
     }
 }
 
+/// What the glue-up leaves of a limb; straight where the build file names no stage.
+fn glued_shape(build: &Build) -> Result<Unstrung, Vec<Diagnostic>> {
+    Ok(glued(build)?.value.map(|glued| glued.unstrung).unwrap_or_default())
+}
+
 /// Answers a log; faults are the build file's.
-fn answered(opened: &Opened, log: &Log, folder: &Path) -> Result<Answers, Vec<Diagnostic>> {
+fn answered(opened: &Opened, lower: Option<&Opened>, log: &Log, folder: &Path) -> Result<Answers, Vec<Diagnostic>> {
     let build = &opened.build;
     let is_bow = build.target.is_some() && build.outline.is_some();
     let glued = if is_bow { glued(build)?.value } else { None };
     let options = options(build, glued.as_ref(), opened.calibrated);
+    let lower = match lower {
+        Some(lower) => Some((&lower.build, glued_shape(&lower.build)?)),
+        None => None,
+    };
     let scatter = if is_bow {
         let moves = sensitivity::of(build, &options)?.value;
         moves.spread_n / moves.weight_n
@@ -140,6 +169,7 @@ fn answered(opened: &Opened, log: &Log, folder: &Path) -> Result<Answers, Vec<Di
     let known = Known {
         glued: glued.as_ref(),
         options: &options,
+        lower,
         finished: opened.finished.clone(),
         designs,
         scatter,

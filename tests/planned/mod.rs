@@ -58,9 +58,12 @@ fn shop(build: &Build, faults: &mut Vec<Diagnostic>, warnings: &mut Vec<Diagnost
                 let (cutter, stock, width) = (&build.shop.cutter, &build.shop.shims, lamination.stock.width_mm);
                 match plan.make {
                     SledMake::Ramp => kept(ramp::kit(&sled, plan, sander, cutter, width), faults, warnings).map(drop),
-                    SledMake::Solid => kept(board::solid(&sled, plan, sander, cutter, width), faults, warnings).map(drop),
+                    SledMake::Solid => kept(board::solid(&sled, plan, cutter, width), faults, warnings).map(drop),
                     SledMake::RaisedEnd => kept(board::raised_end(&sled, plan, sander, stock, width), faults, warnings).map(drop),
-                    SledMake::Shims => kept(board::shimmed(&sled, plan, sander, stock, width), faults, warnings).map(drop),
+                    SledMake::Shims => {
+                        kept(board::shimmed(&sled, plan, sander, stock, width, build.units.to_mm(1.0)), faults, warnings)
+                            .map(drop)
+                    }
                 };
                 Some(sled)
             }

@@ -19,9 +19,10 @@ use crate::units::System;
 /// The text of `source` with these values, each as TOML.
 pub fn taken_over(source: &Source, values: &[(Place, String)]) -> Result<Rewritten, Diagnostic> {
     let mut desk = Desk { source, system: System::Millimetre, ends_mm: None, splices: Vec::new() };
+    let values: Vec<(Place, &String)> = values.iter().map(|(place, value)| (in_file(source, place), value)).collect();
     let ground: Vec<Place> =
         values.iter().filter(|(place, _)| is_ground(place)).filter_map(|(place, _)| place.parent()).collect();
-    for (place, value) in values {
+    for (place, value) in &values {
         // A lamination that is written as measured has no other thickness, whatever was asked for it before.
         let superseded = ground
             .iter()
@@ -38,33 +39,20 @@ pub fn taken_over(source: &Source, values: &[(Place, String)]) -> Result<Rewritt
     Ok(desk.done())
 }
 
-/// The place that words such as `lamination "core", taper.tip` or `glue.stage 2, retained` mean in this file; a path is its own place.
-///
-/// Where the file says nothing of its stages, what is said of one goes for all.
-pub fn place_of(source: &Source, words: &str) -> Place {
-    let listed = |path: &Place| -> Vec<&Node> {
-        match in_table(source.root(), path.as_str()).map(|(_, node)| &node.value) {
-            Some(Value::List(nodes)) => nodes.iter().collect(),
-            _ => Vec::new(),
-        }
+/// Where the file has what the model means: the model has stages in the order of their numbers, the file in any order, or none at all;
+/// then what is said of one goes for all.
+fn in_file(source: &Source, place: &Place) -> Place {
+    let stages = Place::new("glue.stage");
+    let Some((index, key)) = place.as_str().strip_prefix("glue.stage[").and_then(|rest| rest.split_once("].")) else {
+        return place.clone();
     };
-    let Some((of, key)) = words.split_once(", ") else { return Place::new(words) };
-    if let Some(name) = of.strip_prefix("lamination \"").and_then(|name| name.strip_suffix('"')) {
-        let list = Place::new("lamination");
-        let named = |node: &&Node| match &node.value {
-            Value::Table(table) => {
-                matches!(table.entry("name").map(|entry| &entry.node.value), Some(Value::Text(text)) if text == name)
-            }
-            _ => false,
-        };
-        return listed(&list).iter().position(named).map_or(Place::new(words), |index| list.index(index).key(key));
-    }
-    if let Some(number) = of.strip_prefix("glue.stage ").and_then(|number| number.parse::<u32>().ok()) {
-        let list = Place::new("glue.stage");
-        let at = listed(&list).iter().enumerate().position(|(index, node)| number_of(node, index) == number);
-        return at.map_or(Place::new("glue").key(key), |index| list.index(index).key(key));
-    }
-    Place::new(words)
+    let Some(Value::List(nodes)) = in_table(source.root(), stages.as_str()).map(|(_, node)| &node.value) else {
+        return Place::new("glue").key(key);
+    };
+    let mut order: Vec<usize> = (0..nodes.len()).collect();
+    order.sort_by_key(|at| number_of(&nodes[*at], *at));
+    let at = index.parse().ok().and_then(|index: usize| order.get(index).copied());
+    at.map_or(place.clone(), |at| stages.index(at).key(key))
 }
 
 fn is_ground(place: &Place) -> bool {

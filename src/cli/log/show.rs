@@ -2,9 +2,11 @@
 
 use super::super::input::Opened;
 use super::summary;
-use crate::diag::spoken;
+use crate::diag::{Place, spoken};
+use crate::mechanics::tillering::UPPER;
 use crate::model::Build;
 use crate::shop::blank::Lever;
+use crate::shop::even::Work;
 use crate::shop::logged::{Answer, Answers, Bench, Found, Measure, Row, TakeOver, Value};
 use crate::shop::passes::Carrier;
 use crate::units::{Quantity, System, fixed, trim_zeros};
@@ -38,7 +40,7 @@ pub fn text(opened: &Opened, answers: &Answers, name: &str, all: bool) -> String
         text +=
             "\nNothing above has changed the build file. To take a reading over, write it there, or let `--write NEW` do it:\n";
         for taken in take {
-            text += &format!("  {}\n", take_text(build.units, taken));
+            text += &format!("  {}\n", take_text(opened, taken));
         }
     }
     text
@@ -52,7 +54,7 @@ pub fn one(opened: &Opened, answers: &Answers, answer: &Answer) -> String {
         text += &format!("\n{}", passes_left(build, bench));
     }
     for taken in &answer.take_over {
-        text += &format!("build file: {}\n", take_text(build.units, taken));
+        text += &format!("build file: {}\n", take_text(opened, taken));
     }
     text
 }
@@ -98,7 +100,32 @@ fn answer_text(build: &Build, answer: &Answer) -> String {
         text += &format!("Taken in each step, {}:\n", units.length_unit());
         text += &plain(&head.iter().map(String::as_str).collect::<Vec<_>>(), &rows);
     }
+    if let Found::Tiller { work, .. } = &answer.found
+        && !work.cuts.is_empty()
+    {
+        text += &taken(build, work);
+    }
     text
+}
+
+/// What a round of tillering takes off, station by station.
+fn taken(build: &Build, work: &Work) -> String {
+    let units = build.units;
+    let rows: Vec<Vec<String>> = work
+        .cuts
+        .iter()
+        .map(|cut| {
+            let off = if work.lever[cut.cell.side] == Lever::Sides { "each edge" } else { "belly" };
+            vec![
+                limb(cut.cell.side).to_owned(),
+                units.decimal_number(cut.cell.from_mm),
+                units.decimal_number(cut.cell.to_mm),
+                units.thickness_number(cut.take_mm),
+                off.to_owned(),
+            ]
+        })
+        .collect();
+    format!("Taken in this round, {}:\n{}", units.length_unit(), plain(&["limb", "from", "to", "take", "off"], &rows))
 }
 
 fn row_text(units: System, row: &Row) -> Vec<String> {
@@ -173,9 +200,12 @@ fn passes_left(build: &Build, bench: &Bench) -> String {
     format!("{name}: what is left\n{}", plain(&["pass", "on", "paper", "gap", "drop", "turns", ""], &rows))
 }
 
-fn take_text(units: System, taken: &TakeOver) -> String {
-    match (&taken.value, value_text(units, &taken.value)) {
-        (_, Some(value)) => format!("{} = {value}", taken.key),
+fn take_text(opened: &Opened, taken: &TakeOver) -> String {
+    match (&taken.value, value_text(opened.build.units, &taken.value)) {
+        (_, Some(value)) => {
+            let key = crate::diag::Source::words(&opened.source, &Place::new(taken.key.as_str()));
+            format!("{key} = {value}")
+        }
         (Value::Option(option), None) => format!("{} {option}", taken.key),
         (_, None) => taken.key.clone(),
     }
@@ -193,6 +223,10 @@ pub fn value_text(units: System, value: &Value) -> Option<String> {
         }
         Value::Option(_) => return None,
     })
+}
+
+fn limb(side: usize) -> &'static str {
+    if side == UPPER { "upper" } else { "lower" }
 }
 
 /// Every number, in mm and N; sentences in the builder's units.
@@ -297,7 +331,25 @@ pub fn json(opened: &Opened, answers: &Answers) -> Json {
                 "take_mm": step.take_mm.iter().map(|(s, mm)| [r(*s), r(*mm)]).collect::<Vec<_>>(),
             })).collect::<Vec<_>>(),
         }),
-        Found::Tiller { difference_mm } => json!({ "difference_mm": r(*difference_mm) }),
+        Found::Tiller { stretches, work } => json!({
+            "stretches": stretches.iter().map(|stretch| json!({
+                "limb": limb(stretch.side),
+                "from_mm": r(stretch.from_mm),
+                "to_mm": r(stretch.to_mm),
+                "within_mm": stretch.within_mm.map(r),
+                "factor": r(stretch.ln_factor.exp()),
+                "sigma_ln": r(stretch.sigma),
+            })).collect::<Vec<_>>(),
+            "costs": r(work.costs),
+            "all_costs": r(work.all_costs),
+            "take": work.cuts.iter().map(|cut| json!({
+                "limb": limb(cut.cell.side),
+                "lever": if work.lever[cut.cell.side] == Lever::Sides { "sides" } else { "belly" },
+                "from_mm": r(cut.cell.from_mm),
+                "to_mm": r(cut.cell.to_mm),
+                "take_mm": r(cut.take_mm),
+            })).collect::<Vec<_>>(),
+        }),
         Found::Bows(calibrated) => {
             json!({ "stiffness_factor": r(calibrated.factor), "spread": calibrated.spread.map(r), "bows": calibrated.bows })
         }
@@ -312,7 +364,7 @@ pub fn json(opened: &Opened, answers: &Answers) -> Json {
                 "about": spoken(&answer.about, build.units),
                 "rows": rows(answer),
                 "says": answer.says.iter().map(|say| spoken(say, build.units)).collect::<Vec<_>>(),
-                "take_over": answer.take_over.iter().map(|taken| take_text(build.units, taken)).collect::<Vec<_>>(),
+                "take_over": answer.take_over.iter().map(|taken| take_text(opened, taken)).collect::<Vec<_>>(),
                 "questions": answer.questions.iter().map(|question| question.spoken(build.units).message).collect::<Vec<_>>(),
                 "found": found(answer),
             })

@@ -14,6 +14,7 @@
 //! | bend | the modulus of that lamination, in everything below and in sizing |
 //! | release | the shape of what is glued, and how the next stage is held |
 //! | blank | the model's stiffness for this blank, what is off it, and what to take off |
+//! | tiller | the fit of the same round, until wood comes off |
 //! | bow | the model's stiffness for bows to come |
 
 mod bench;
@@ -26,14 +27,16 @@ pub use bench::{Bench, Grinding, Resized};
 pub use bending::{BendFound, LaminationKnown, Next, ReleaseFound};
 
 use crate::diag::{Diagnostic, mm};
-use crate::mechanics::bow::Options;
+use crate::mechanics::bow::{Options, Unstrung};
 use crate::mechanics::calibration::{self, Calibrated, Design};
 use crate::mechanics::glueup::GlueUp;
+use crate::mechanics::tiller_fit::Stretch;
 use crate::model::Build;
 use crate::model::log::{Log, Of, Reading};
 use crate::model::workshop::ShimStock;
 use crate::shop::blank::Removal;
 use crate::shop::correct::Correction;
+use crate::shop::even::Work;
 use gauge::{Gauge, Telling};
 use learnt::Learnt;
 use std::collections::BTreeMap;
@@ -45,6 +48,8 @@ pub struct Known<'a> {
     pub options: &'a Options,
     /// The build file's finished bows.
     pub finished: Vec<calibration::Reading>,
+    /// The lower limb's build and unbraced shape, where it differs by design.
+    pub lower: Option<(&'a Build, Unstrung)>,
     /// What the model gives for other builds that the log names.
     pub designs: BTreeMap<String, Design>,
     /// One standard deviation of a bow's weight from the scatter of woods, as a share of it.
@@ -118,8 +123,7 @@ impl Row {
 /// A value for the build file.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TakeOver {
-    /// The key in words, such as `lamination "core", ground` or `glue.stage 2, retained`, else its path; for an option, the command that
-    /// takes it.
+    /// The key's path in the build file, such as `lamination[1].ground`; for an option, the command that takes it.
     pub key: String,
     pub value: Value,
 }
@@ -163,9 +167,10 @@ pub enum Found {
         band: f64,
         removal: Box<Removal>,
     },
-    /// Upper less lower over all stations, mm, mean.
+    /// Stretches that are spoken of, and what the round takes off.
     Tiller {
-        difference_mm: f64,
+        stretches: Vec<Stretch>,
+        work: Box<Work>,
     },
     Bows(Calibrated),
 }
@@ -180,6 +185,7 @@ pub fn answers(build: &Build, log: &Log, known: &Known<'_>) -> Answers {
     let mut learnt = Learnt::of(build, known);
     let mut tests = bending::Tests::default();
     let mut worked = bending::Worked::default();
+    let mut round = bending::Round::default();
     let mut answers = Vec::new();
     for reading in &log.readings {
         let now = learnt.clone();
@@ -226,9 +232,7 @@ pub fn answers(build: &Build, log: &Log, known: &Known<'_>) -> Answers {
                 let made = bench::as_made(build, &benches);
                 bending::blank(&made, reading, *bent, *weight_n, shape, known, &mut worked)
             }
-            Of::Tiller { pivot_to_nock_mm, brace_mm, gaps_mm } => {
-                bending::tiller(&bench::as_made(build, &benches), reading, *pivot_to_nock_mm, *brace_mm, gaps_mm, known)
-            }
+            Of::Tiller(read) => round.tiller(&bench::as_made(build, &benches), reading, read, known),
             Of::Bow { build_file, weight_n, finishing_n, shape } => {
                 let weighed =
                     bending::Weighed { build_file: build_file.as_deref(), weight_n: *weight_n, finishing_n: *finishing_n, shape };
@@ -240,6 +244,9 @@ pub fn answers(build: &Build, log: &Log, known: &Known<'_>) -> Answers {
         };
         if let Some(telling) = telling(reading, &answer, &benches) {
             answer.says.extend(gauge.told(telling));
+        }
+        if let Found::Blank { removal, .. } = &answer.found {
+            round.weighed(removal.trimmed_n);
         }
         answers.push(answer);
     }
@@ -289,7 +296,7 @@ fn kind(of: &Of) -> &'static str {
         Of::Bend { .. } => "bend",
         Of::Release { .. } => "release",
         Of::Blank { .. } => "blank",
-        Of::Tiller { .. } => "tiller",
+        Of::Tiller(_) => "tiller",
         Of::Bow { .. } => "bow",
     }
 }

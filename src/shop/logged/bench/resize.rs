@@ -30,7 +30,7 @@ impl Bench {
         let ground_mm = self.as_measured(lamination)?;
         let held = Lamination { finished: Taper::ground(ground_mm.clone()).ok()?, ground: true, ..lamination.clone() };
         answer.take_over.push(TakeOver {
-            key: format!("lamination \"{}\", ground", lamination.name),
+            key: lamination.place.key("ground").as_str().to_owned(),
             value: Value::Stations(ground_mm.clone()),
         });
         answer.say("In the build file `ground` stands instead of `thickness` and `taper`, of `stock` only the width stays, and `sizing` no longer changes it.");
@@ -154,7 +154,7 @@ pub fn to_weight(
             mm(change.tip_mm[1]),
             mm(change.tip_mm[0])
         ));
-        let key = |what: &str| format!("lamination \"{name}\", {what}");
+        let key = |what: &str| build.laminations[change.lamination].place.key(what).as_str().to_owned();
         let lamination = &sized.build.laminations[change.lamination];
         if lamination.finished.form() == Form::Stations {
             let points = lamination.finished.curve().points().to_vec();
