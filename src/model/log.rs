@@ -53,7 +53,10 @@ pub enum Of {
         thickness_mm: Vec<f64>,
     },
     /// A 100 mm scale check on a print, across and up, mm.
-    Print { across_mm: f64, up_mm: f64 },
+    Print {
+        across_mm: f64,
+        up_mm: f64,
+    },
     /// A strip on two supports, a weight hung on its middle, and what the middle went down by, once or several times. `reads_mm` is what
     /// a sag is read to either way, where it is stated; places of width and thickness count from one support.
     Bend {
@@ -67,7 +70,10 @@ pub enum Of {
         thickness_mm: Curve,
     },
     /// Rise of the nocks over the grip after a stage was released, negative for reflex.
-    Release { stage: u32, tips: Tips },
+    Release {
+        stage: u32,
+        tips: Tips,
+    },
     /// The weight of a blank that is not finished yet.
     Blank {
         bent: Bent,

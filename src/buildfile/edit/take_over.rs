@@ -10,18 +10,19 @@
 //! `ground` is more than a value: it stands instead of `thickness` and `taper`, of `stock` only the width stays, and `sizing.change` no
 //! longer names the lamination. What is taken out becomes a remark where it has lines of its own, so that nothing is lost.
 
-use super::{Desk, Edit, Rewritten};
+use super::{Desk, Edit, Rewritten, number_of};
 use crate::buildfile::raw::{Entry, Node, Table, Value};
-use crate::buildfile::source::Source;
+use crate::buildfile::source::{Source, in_table};
 use crate::diag::{Diagnostic, Place};
 use crate::units::System;
 
 /// The text of `source` with these values, each as TOML.
 pub fn taken_over(source: &Source, values: &[(Place, String)]) -> Result<Rewritten, Diagnostic> {
     let mut desk = Desk { source, system: System::Millimetre, ends_mm: None, splices: Vec::new() };
+    let values: Vec<(Place, &String)> = values.iter().map(|(place, value)| (in_file(source, place), value)).collect();
     let ground: Vec<Place> =
         values.iter().filter(|(place, _)| is_ground(place)).filter_map(|(place, _)| place.parent()).collect();
-    for (place, value) in values {
+    for (place, value) in &values {
         // A lamination that is written as measured has no other thickness, whatever was asked for it before.
         let superseded = ground
             .iter()
@@ -36,6 +37,22 @@ pub fn taken_over(source: &Source, values: &[(Place, String)]) -> Result<Rewritt
     }
     desk.not_sized(&ground);
     Ok(desk.done())
+}
+
+/// Where the file has what the model means: the model has stages in the order of their numbers, the file in any order, or none at all;
+/// then what is said of one goes for all.
+fn in_file(source: &Source, place: &Place) -> Place {
+    let stages = Place::new("glue.stage");
+    let Some((index, key)) = place.as_str().strip_prefix("glue.stage[").and_then(|rest| rest.split_once("].")) else {
+        return place.clone();
+    };
+    let Some(Value::List(nodes)) = in_table(source.root(), stages.as_str()).map(|(_, node)| &node.value) else {
+        return Place::new("glue").key(key);
+    };
+    let mut order: Vec<usize> = (0..nodes.len()).collect();
+    order.sort_by_key(|at| number_of(&nodes[*at], *at));
+    let at = index.parse().ok().and_then(|index: usize| order.get(index).copied());
+    at.map_or(place.clone(), |at| stages.index(at).key(key))
 }
 
 fn is_ground(place: &Place) -> bool {

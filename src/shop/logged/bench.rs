@@ -384,7 +384,7 @@ fn stands_off_mm(build: &Build, plan: &SledPlan) -> f64 {
 /// Where every height is within ± `h` of its drawing, none stands further than `2 h` off the middle of its neighbours: `limit_mm`.
 fn height_doubts(sled: &Sled, readings: &[correct::Reading], limit_mm: f64, place: &Place) -> Vec<Diagnostic> {
     // A height beyond the strip has no drawing to stand against; it is asked about as such.
-    if readings.iter().any(|reading| reading.u_mm < 0.0 || sled.strip_length_mm < reading.u_mm) {
+    if readings.iter().any(|reading| reading.u_mm < -1e-6 || sled.strip_length_mm + 1e-6 < reading.u_mm) {
         return Vec::new();
     }
     if let [only] = readings {

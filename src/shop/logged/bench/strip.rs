@@ -11,7 +11,6 @@ use crate::model::lamination::{Lamination, Stock};
 use crate::model::log::{Across, Reading, Run};
 use crate::model::workshop::Sander;
 use crate::numeric::fit;
-use crate::shop::budget::CALIPER_MM;
 use crate::shop::drift::{self, Read};
 use crate::shop::passes::{self, Carrier, Setup};
 use crate::shop::plausible::{Band, question};
@@ -155,7 +154,8 @@ impl Bench {
         let gauge = run.gauge_mm.unwrap_or(gap);
         let figure = |at: &Across| Figure {
             offset_mm: at.middle_mm() + surface(at.u_mm) - gauge,
-            as_it_came: setup.before.thinnest_mm - CALIPER_MM < at.middle_mm(),
+            // A face that was made true first comes out within what strips are held to.
+            as_it_came: setup.before.thinnest_mm - DONE_MM < at.middle_mm(),
         };
         let figures: Vec<Figure> = run.at.iter().map(figure).collect();
         let good_mm = self.good_mm(build, setup.carrier);
