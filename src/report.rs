@@ -66,7 +66,7 @@ pub struct BowRow {
     pub hinges: Vec<HingeRow>,
     /// Where the distances of `tiller` are measured, along one limb.
     pub tiller_stations_mm: Vec<f64>,
-    /// From brace to full draw; both limbs alike.
+    /// From brace to full draw.
     pub tiller: Vec<TillerRow>,
     /// What to take off a trimmed bow that is too heavy.
     pub too_heavy: Vec<HeavyRow>,
@@ -148,8 +148,9 @@ pub struct FloorRow {
 pub struct TillerRow {
     pub draw_length_mm: f64,
     pub force_n: f64,
-    /// From belly to string, square to the string, at each of `tiller_stations_mm`.
-    pub belly_to_string_mm: Vec<f64>,
+    /// From belly to string, square to the string, at each of `tiller_stations_mm`, with the tiller that is wanted.
+    pub upper_belly_to_string_mm: Vec<f64>,
+    pub lower_belly_to_string_mm: Vec<f64>,
 }
 
 #[derive(Debug, Clone, Serialize, JsonSchema)]

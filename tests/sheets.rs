@@ -139,6 +139,7 @@ fn flatbow() -> Build {
             brace_height_mm: 6.25 * IN,
             in_pounds: true,
             finishing_n: 13.3,
+            positive_tiller_mm: 3.0 / 16.0 * 25.4,
             grip_depth_mm: None,
         }),
         outline: Some(Outline {

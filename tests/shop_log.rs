@@ -199,11 +199,13 @@ fn what_cannot_be_reached_is_said() {
 /// Two equal limbs solved as a pair (other unknowns, another balance) stand as far from the string as the targets say.
 #[test]
 fn tiller_targets_are_those_of_a_pair_of_equal_limbs() {
-    let build = meadow();
+    let mut build = meadow();
+    // Three fingers under: no limb is to stand farther off.
+    build.target.as_mut().unwrap().positive_tiller_mm = 0.0;
     let step = 2.0 * IN;
     let options = Options { draw_step_mm: IN, station_step_mm: IN, ..Options::default() };
     let curve = draw::curve(&build, &options).unwrap().value;
-    let targets = tiller::targets(&curve, tiller::stations(&build, 4.0 * IN), step);
+    let targets = tiller::targets(&build, &options, &curve, tiller::stations(&build, 4.0 * IN), step).unwrap();
     assert!((targets.stations_mm[0] - 11.0 * IN).abs() < 1e-9 && targets.stations_mm.len() == 7);
     assert_eq!(targets.rows[0].point, 0);
     let pair_options = PairOptions { options, tiller_stations_mm: targets.stations_mm.clone(), ..PairOptions::default() };
@@ -214,7 +216,7 @@ fn tiller_targets_are_those_of_a_pair_of_equal_limbs() {
         met += 1;
         assert!((point.force_n - row.force_n).abs() < 1e-4 * row.force_n.max(1.0));
         for (gap, theirs) in row.gaps_mm.iter().zip(&point.tiller) {
-            assert!((gap - theirs.upper_mm).abs() < 1e-3 && (gap - theirs.lower_mm).abs() < 1e-3);
+            assert!((gap[0] - theirs.upper_mm).abs() < 1e-3 && (gap[1] - theirs.lower_mm).abs() < 1e-3);
         }
     }
     assert!(10 <= met && met == targets.rows.len());
@@ -412,7 +414,9 @@ fn what_is_left_moves_with_the_drum() {
     let left = |offset: f64| {
         let gauge = 0.250;
         let scrap = gauge + offset;
-        let entry = format!("of = \"test strip\"\nlamination = \"core\"\ngauge = {gauge}\nreadings = [[2, {scrap:.4}]]");
+        let entry = format!(
+            "of = \"test strip\"\nlamination = \"core\"\ngauge = {gauge}\nreadings = [[2, {scrap:.4}], [10, {scrap:.4}]]"
+        );
         gaps_left(&told("meadow.toml", &[&entry]), "core")
     };
     let (as_planned, wider) = (left(0.0), left(0.004));

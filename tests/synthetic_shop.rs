@@ -107,6 +107,7 @@ fn ground(seed: u64) -> Outcome {
     let told = |log: &Log| -> Answers {
         let known = Known {
             glued: None,
+            lower: None,
             options: &known_options,
             finished: Vec::new(),
             designs: BTreeMap::new(),
@@ -178,7 +179,7 @@ fn ground(seed: u64) -> Outcome {
                     Across { u_mm, left_mm: shop.read(left), right_mm: shop.read(right) }
                 })
                 .to_vec();
-            let run = Run { after: made, gauge_mm: Some(pass.gap_mm), at, apart_mm: Some(APART_MM) };
+            let run = Run { after: made, gauge_mm: Some(pass.gap_mm), at, from_centre: false, apart_mm: Some(APART_MM) };
             answers = add(&mut log, Of::TestStrip { lamination: Some(index), on_sled: false, run });
             if let Found::Zero { lean_mm: Some(lean), .. } = answers.answers.last().unwrap().found
                 && 0.03 < lean.abs()
@@ -206,7 +207,7 @@ fn ground(seed: u64) -> Outcome {
                     Across { u_mm: grid[k], left_mm: shop.read(left), right_mm: shop.read(right) }
                 })
                 .to_vec();
-            let run = Run { after: made, gauge_mm: Some(pass.gap_mm), at, apart_mm: Some(APART_MM) };
+            let run = Run { after: made, gauge_mm: Some(pass.gap_mm), at, from_centre: false, apart_mm: Some(APART_MM) };
             answers = add(&mut log, Of::Strip { lamination: index, strip: "A".into(), run });
         } else {
             // Nothing was read: the list is followed further.
@@ -310,7 +311,15 @@ fn finished(seed: u64) -> f64 {
         })
         .collect();
     let known = |options: &Options, stations_mm: Vec<f64>, log: &Log, build: &Build| {
-        let known = Known { glued: None, options, finished: Vec::new(), designs: BTreeMap::new(), scatter: 0.12, stations_mm };
+        let known = Known {
+            glued: None,
+            lower: None,
+            options,
+            finished: Vec::new(),
+            designs: BTreeMap::new(),
+            scatter: 0.12,
+            stations_mm,
+        };
         answers(build, log, &known)
     };
     let calibrated = known(&handbook, Vec::new(), &Log { readings: earlier }, &design).bows.unwrap();

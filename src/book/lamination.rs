@@ -5,6 +5,7 @@ use super::pictures::{self, strips};
 use super::say::{Say, count};
 use super::{Contents, SledOf};
 use crate::diag::spoken;
+use crate::model::lamination::{Lamination, Pieces};
 use crate::model::workshop::SledMake;
 use crate::report::{LaminationRow, SetupRow};
 use crate::sheets::cautions;
@@ -93,26 +94,44 @@ fn chapter(contents: &Contents<'_>, index: usize) -> Chapter {
     Chapter { anchor: anchor(index), title: format!("Lamination: {}", row.name), blocks }
 }
 
+/// The place on the strip beside its station, wherever a builder reads or sets something: both counts, so that none is mistaken.
+fn place_head(lamination: &Lamination) -> Vec<&'static str> {
+    match lamination.pieces {
+        Pieces::Halves => vec!["from the butt end"],
+        Pieces::Full => vec!["half A, from end A", "half B, from end A"],
+    }
+}
+
+fn places(units: System, lamination: &Lamination, station_mm: f64) -> Vec<Cell> {
+    let second = lamination.u_of(station_mm);
+    match lamination.pieces {
+        Pieces::Halves => vec![units.rule(second).into()],
+        Pieces::Full => vec![units.rule(lamination.strip_length_mm() - second).into(), units.rule(second).into()],
+    }
+}
+
 /// Thickness at stations, with a blank for each strip's reading.
 fn thickness(contents: &Contents<'_>, index: usize) -> Table {
     let (build, row) = (contents.build, &contents.report.laminations[index]);
+    let lamination = &build.laminations[index];
     let say = Say(build.units);
     let unit = build.units.length_unit();
     let pair = row.pieces == "halves";
-    let mut columns = vec![Column::words("station"), Column::words("mark"), Column::figures(format!("thickness, {unit}"))];
+    let mut columns = vec![Column::words("station")];
+    columns.extend(place_head(lamination).into_iter().map(Column::words));
+    columns.extend([Column::words("mark"), Column::figures(format!("thickness, {unit}"))]);
     columns.push(Column::words(if pair { "read, strip A" } else { "read, half A" }));
     columns.push(Column::words(if pair { "read, strip B" } else { "read, half B" }));
     let stack = contents.report.stack.iter().enumerate();
     let rows = stack
         .filter(|(_, station)| 0.0 < station.laminations_mm[index])
         .map(|(k, station)| {
-            vec![
-                say.wood(station.station_mm, format!("/stack/{k}/station_mm")).into(),
-                station.mark.clone().into(),
-                say.bare(station.laminations_mm[index], format!("/stack/{k}/laminations_mm/{index}")),
-                Cell::Blank,
-                Cell::Blank,
-            ]
+            let mut row: Vec<Cell> = vec![say.wood(station.station_mm, format!("/stack/{k}/station_mm")).into()];
+            row.extend(places(build.units, lamination, station.station_mm));
+            row.push(station.mark.clone().into());
+            row.push(say.bare(station.laminations_mm[index], format!("/stack/{k}/laminations_mm/{index}")));
+            row.extend([Cell::Blank, Cell::Blank]);
+            row
         })
         .collect();
     let caption = if row.already_ground {
@@ -172,6 +191,7 @@ fn shims(contents: &Contents<'_>, sled: &SledOf<'_>) -> Table {
             };
             vec![
                 build.units.rule(*u).into(),
+                build.units.rule(build.laminations[sled.lamination].station_at(*u)).into(),
                 build.units.thickness(made.wanted_mm).into(),
                 pieces.into(),
                 build.units.thickness(made.made_mm).into(),
@@ -181,7 +201,10 @@ fn shims(contents: &Contents<'_>, sled: &SledOf<'_>) -> Table {
         .collect();
     Table {
         caption: "Shims under the carrier".into(),
-        columns: ["place on the strip", "shim", "made up from", "comes to", "set"].into_iter().map(Column::words).collect(),
+        columns: ["place on the strip", "station", "shim", "made up from", "comes to", "set"]
+            .into_iter()
+            .map(Column::words)
+            .collect(),
         rows,
     }
 }

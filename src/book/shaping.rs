@@ -32,9 +32,13 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         Block::Table(distances(say, bow)),
     ];
     blocks.push(Block::Paragraph(
-        "Both limbs alike: a limb that stands farther from the string is the stiffer one. Many leave the upper limb 1/8 to 1/4 in (3 to \
-         6 mm) weaker at the fades; common practice, no source. A chart at true size is among the templates."
-            .into(),
+        format!(
+            "{} The limb nearer the string is the stiffer one, but a distance hangs on both whole limbs: where it is off need not be \
+             where the fault is. Read brace and three draws, log them, and the log tells which stretch is stiff, which to leave alone, \
+             and what a round costs. A chart at true size is among the templates.",
+            tiller::tiller_note(build)
+        )
+        .into(),
     ));
     blocks.push(Block::Heading("Upper and lower limb as read".into()));
     blocks.push(Block::Table(readings(say, bow)));
@@ -84,24 +88,28 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
 }
 
 fn distances(say: Say, bow: &BowRow) -> Table {
-    let mut columns = vec![Column::words("draw length"), Column::words("weight")];
+    let mut columns = vec![Column::words("draw length"), Column::words("weight"), Column::words("limb")];
     columns.extend(bow.tiller_stations_mm.iter().map(|s| Column::words(say.0.rule(*s))));
     let rows = bow
         .tiller
         .iter()
         .enumerate()
-        .map(|(k, row)| {
-            let at = |key: &str| format!("/bow/tiller/{k}/{key}");
+        .flat_map(|(k, row)| {
+            let at = move |key: &str| format!("/bow/tiller/{k}/{key}");
             let first: Cell = if k == 0 { "brace".into() } else { say.wood(row.draw_length_mm, at("draw_length_mm")).into() };
             let weight: Cell = if k == 0 { "".into() } else { say.force(row.force_n, at("force_n")).into() };
-            let gaps = row.belly_to_string_mm.iter().enumerate();
-            [first, weight]
-                .into_iter()
-                .chain(gaps.map(|(n, gap)| say.tiller(*gap, at(&format!("belly_to_string_mm/{n}"))).into()))
-                .collect()
+            let limb = |first: Cell, weight: Cell, limb: &'static str, gaps: &[f64]| -> Vec<Cell> {
+                let gaps = gaps.iter().enumerate();
+                let gaps = gaps.map(|(n, gap)| say.tiller(*gap, at(&format!("{limb}_belly_to_string_mm/{n}"))).into());
+                [first, weight, limb.into()].into_iter().chain(gaps).collect()
+            };
+            [
+                limb(first, weight, "upper", &row.upper_belly_to_string_mm),
+                limb("".into(), "".into(), "lower", &row.lower_belly_to_string_mm),
+            ]
         })
         .collect();
-    Table { caption: "From belly to string, square to the string, at stations along one limb".into(), columns, rows }
+    Table { caption: "From belly to string, square to the string, at stations along both limbs".into(), columns, rows }
 }
 
 /// Blanks for both limbs at brace, in the middle and at full draw.

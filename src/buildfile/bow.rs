@@ -57,6 +57,11 @@ pub fn target(section: &Section<'_>) -> Option<Target> {
         FINISHING,
         Preset::new(3.0, 13.0, "sanding, finish and set cost two to four pounds; common practice, no source"),
     );
+    let positive_tiller = section.length_or(
+        "positive_tiller",
+        Range::between(0.0, 25.0),
+        Preset::new(0.1875, 5.0, "the hand presses below the middle; 0 for three fingers under; common practice, no source"),
+    );
     let grip_depth = section.get("grip_depth").map(|written| written.quantity(Quantity::Length, Range::between(5.0, 150.0)));
     section.finish();
     let (draw_weight_n, draw_length_mm, from, brace) = (draw_weight_n?, draw_length_mm?, from?, brace?);
@@ -70,6 +75,7 @@ pub fn target(section: &Section<'_>) -> Option<Target> {
             .as_ref()
             .is_some_and(|written| matches!(&written.node.value, Value::Text(text) if units::in_pounds(text))),
         finishing_n: finishing?,
+        positive_tiller_mm: positive_tiller?,
         grip_depth_mm: if_given(grip_depth)?,
     };
     judge_target(section, &target, weight.as_ref());

@@ -14,6 +14,10 @@
 //!
 //! What comes out is to be read again: rounding changes the bow a little, and its numbers are those of the file.
 
+mod take_over;
+
+pub use take_over::taken_over;
+
 use super::raw::{Node, Value};
 use super::source::{Source, in_table};
 use crate::diag::{self, Diagnostic, Place};

@@ -10,13 +10,17 @@
 //! apart      = 1.5                              # between left and right readings
 //! readings   = [[2, 0.206, 0.204], [30, 0.152, 0.150]]
 //! ```
+//!
+//! A place along a strip has two names: its distance from the strip's first end, and its station, counted from the bow's centre.
+//! `counted_from` says which; past this door all places count from the strip's first end.
 
 use super::bow::FINISHING;
 use super::raw::{Entry, Table, Value};
 use super::reader::{Notes, Range, Section, Written, if_given};
-use crate::diag::{Diagnostic, Place};
+use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
-use crate::model::log::{Across, Bent, BlankWidth, Log, Of, Reading, Run, Shape, Tips};
+use crate::model::lamination::Pieces;
+use crate::model::log::{Across, Bent, BlankWidth, Log, Of, Reading, Run, Shape, Tiller, Tips};
 use crate::numeric::interp::{Between, Curve};
 use crate::units::Quantity;
 
@@ -42,17 +46,17 @@ pub const KINDS: &[Kind] = &[
     kind(
         "sled",
         "height of the sled's surface above the table, place by place",
-        "lamination, heights = [[place, height], ..]; place: from the strip's first end (butt, or end A)",
+        "lamination, heights = [[place, height], ..], (counted_from)",
     ),
     kind(
         "test strip",
         "scrap through the sander: the gauge's zero, the table's lean",
-        "gauge, readings = [[place, left, right], ..], (apart, lamination, on = table | sled, after)",
+        "gauge, readings = [[place, left, right], ..], (apart, lamination, on = table | sled, after, counted_from)",
     ),
     kind(
         "strip",
         "the work after a pass",
-        "lamination, after, readings = [[place, thickness], ..] or [[place, left, right], ..], (strip, gauge, apart)",
+        "lamination, after, readings = [[place, thickness], ..] or [[place, left, right], ..], (strip, gauge, apart, counted_from)",
     ),
     kind(
         "bend",
@@ -70,7 +74,11 @@ pub const KINDS: &[Kind] = &[
         "weight, how = long string | braced | floor, then string and draw, brace and draw, or drop, \
          (width = strips | outline | SIZE | [[station, width], ..] | { lamination = .., .. }; belly_off)",
     ),
-    kind("tiller", "from belly to string on both limbs", "gaps = [[station, upper, lower], ..], (draw, brace)"),
+    kind(
+        "tiller",
+        "from belly to string on both limbs",
+        "gaps = [[station, upper, lower], ..], (draw, brace, held = free | fixed, reads_to, worked = true | false)",
+    ),
     kind(
         "bow",
         "weight of a finished bow at its draw length",
@@ -78,11 +86,20 @@ pub const KINDS: &[Kind] = &[
     ),
 ];
 
+/// What `counted_from` means, for the help.
+pub const COUNTED_FROM: &str = "counted_from = end (of the strip: its butt, or end A of a full strip) or centre (of the bow: stations; on a full strip - toward \
+     end A). Without it places count from the end; a strip that begins off the bow's centre has to say it.";
+
 /// Whatever a shop can measure; slips are asked about later, where the expected value is known.
 const PLACE: Range = Range::between(-10.0, 3000.0);
+/// The same from the bow's centre: both halves of a full strip.
+const STATION: Range = Range::between(-1600.0, 1600.0);
 const SIZE: Range = Range::positive(3000.0);
 const RISE: Range = Range::between(-1000.0, 1000.0);
 const WEIGHT: Range = Range::positive(5000.0);
+
+/// A shop that writes down a reading at every pass of every strip fills as many in years; more would be slow to answer.
+const MOST_READINGS: usize = 20_000;
 
 /// The log, unless something in it is at fault.
 pub fn log(root: &Table, notes: &Notes, build: &Build) -> Option<Log> {
@@ -90,7 +107,7 @@ pub fn log(root: &Table, notes: &Notes, build: &Build) -> Option<Log> {
     if let Some(written) = root.get("units") {
         written.word(&[("in", ()), ("mm", ())]);
     }
-    let sections = if root.has("reading") { root.sections("reading") } else { Some(Vec::new()) };
+    let sections = if root.has("reading") { root.sections_up_to("reading", MOST_READINGS) } else { Some(Vec::new()) };
     root.finish();
     let sections = sections?;
     let read: Vec<Option<Reading>> = sections.iter().map(|section| reading(section, build)).collect();
@@ -159,11 +176,44 @@ fn lamination(section: &Section<'_>, build: &Build) -> Option<usize> {
     written.word(&words)
 }
 
+/// Whether places are counted from the bow's centre, and not from the strip's first end.
+///
+/// A half that begins off the centre has two counts that look alike: on an even taper the wrong one is a wrong zero. There it has to be
+/// said.
+fn from_centre(section: &Section<'_>, build: &Build, lamination: Option<usize>) -> Option<bool> {
+    let lamination = lamination.map(|index| &build.laminations[index]);
+    let words = [("end", false), ("centre", true), ("center", true)];
+    match (section.get("counted_from"), lamination) {
+        (Some(written), Some(_)) => written.word(&words),
+        (Some(written), None) => written.word(&words).filter(|from_centre| !from_centre).or_else(|| {
+            written.fault("only a strip of the bow has stations", "write counted_from = \"end\", or name the lamination");
+            None
+        }),
+        (None, Some(lamination)) if lamination.pieces == Pieces::Halves && 0.0 < lamination.from_mm => {
+            let message = format!(
+                "`counted_from` is missing: `{}` begins {} off the bow's centre",
+                lamination.name,
+                mm(lamination.from_mm)
+            );
+            let hint = "say counted_from = \"end\" for places from the strip's butt end, or \"centre\" for stations";
+            section.fault("", message, hint);
+            None
+        }
+        (None, _) => Some(false),
+    }
+}
+
 fn sled(section: &Section<'_>, build: &Build) -> Option<Of> {
     let lamination = lamination(section, build);
+    let from_centre = from_centre(section, build, lamination);
     let hint = "give pairs of place and height, such as heights = [[1, 1.236], [12, 1.258]]";
-    let heights = section.need("heights", hint).and_then(|written| written.stations("height", PLACE, SIZE));
-    Some(Of::Sled { lamination: lamination?, heights_mm: heights? })
+    let range = if from_centre == Some(true) { STATION } else { PLACE };
+    let heights = section.need("heights", hint).and_then(|written| written.stations("height", range, SIZE));
+    let (lamination, mut heights_mm) = (lamination?, heights?);
+    if from_centre? {
+        heights_mm.iter_mut().for_each(|(place, _)| *place = build.laminations[lamination].u_of(*place));
+    }
+    Some(Of::Sled { lamination, heights_mm })
 }
 
 fn test_strip(section: &Section<'_>, build: &Build) -> Option<Of> {
@@ -174,7 +224,9 @@ fn test_strip(section: &Section<'_>, build: &Build) -> Option<Of> {
         Some(written) => written.word(&words),
         None => Some(false),
     };
-    let run = run(section, true);
+    // Scrap on the table has no place on the bow.
+    let strip = lamination.flatten().filter(|_| on_sled == Some(true));
+    let run = run(section, build, strip, true);
     let lamination = if_given(lamination)?;
     if on_sled == Some(true) && lamination.is_none() {
         section.fault("on", "which sled this ran on is not said", "name the lamination that the sled is for");
@@ -194,11 +246,12 @@ fn strip_name(section: &Section<'_>) -> Option<String> {
 fn strip(section: &Section<'_>, build: &Build) -> Option<Of> {
     let lamination = lamination(section, build);
     let strip = strip_name(section);
-    let run = run(section, false);
+    let run = run(section, build, lamination, false);
     Some(Of::Strip { lamination: lamination?, strip: strip?, run: run? })
 }
 
-fn run(section: &Section<'_>, gauge_needed: bool) -> Option<Run> {
+/// `strip` is the lamination whose places are read.
+fn run(section: &Section<'_>, build: &Build, strip: Option<usize>, gauge_needed: bool) -> Option<Run> {
     let after = match section.get("after") {
         Some(written) => written.count(0, 10_000),
         None if gauge_needed => Some(0),
@@ -216,27 +269,32 @@ fn run(section: &Section<'_>, gauge_needed: bool) -> Option<Run> {
     };
     let apart = section.get("apart").map(|written| written.quantity(Quantity::Length, Range::positive(1500.0)));
     let hint = "give [place, thickness] or [place, left, right], such as readings = [[1, 0.201, 0.202]]";
-    let at = section.need("readings", hint).and_then(|written| across(&written));
+    let from_centre = from_centre(section, build, strip);
+    let range = if from_centre == Some(true) { STATION } else { PLACE };
+    let at = section.need("readings", hint).and_then(|written| across(&written, range));
     let gauge_mm = if_given(gauge)?;
     if gauge_needed && gauge_mm.is_none() {
         return None;
     }
     let apart_mm = if_given(apart)?;
-    let (after, at) = (after?, at?);
+    let (after, mut at, from_centre) = (after?, at?, from_centre?);
+    if let Some(strip) = strip.filter(|_| from_centre) {
+        at.iter_mut().for_each(|at| at.u_mm = build.laminations[strip].u_of(at.u_mm));
+    }
     let two_sided = at.iter().any(|reading| 1e-9 < (reading.left_mm - reading.right_mm).abs());
     if two_sided && apart_mm.is_none() {
         section.fault("", "left and right readings need `apart`", "say how far apart they were read, such as apart = 1.5");
         return None;
     }
-    Some(Run { after, gauge_mm, at, apart_mm })
+    Some(Run { after, gauge_mm, at, from_centre, apart_mm })
 }
 
 /// `[place, thickness]` or `[place, left, right]`.
-fn across(written: &Written<'_>) -> Option<Vec<Across>> {
+fn across(written: &Written<'_>, places: Range) -> Option<Vec<Across>> {
     let rows = written.list("[place, thickness] or [place, left, right]")?;
     let read = |row: &Written<'_>| {
         let parts = row.list("[place, thickness] or [place, left, right]")?;
-        let place = parts[0].quantity(Quantity::Length, PLACE);
+        let place = parts[0].quantity(Quantity::Length, places);
         let thickness: Vec<Option<f64>> = parts[1..].iter().map(|part| part.quantity(Quantity::Length, SIZE)).collect();
         match thickness.as_slice() {
             [both] => Some(Across { u_mm: place?, left_mm: (*both)?, right_mm: (*both)? }),
@@ -467,7 +525,12 @@ fn tiller(section: &Section<'_>, build: &Build) -> Option<Of> {
     bow_or_fault(section, build)?;
     let pivot_to_nock_mm = if_given(draw)?;
     let brace_mm = if_given(section.get("brace").map(|written| written.quantity(Quantity::Length, SIZE)))?;
-    Some(Of::Tiller { pivot_to_nock_mm, brace_mm, gaps_mm: gaps? })
+    // How the strap of the tillering tree holds the grip; at brace nothing pulls.
+    let held = section.get("held").map(|written| written.word(&[("free", false), ("fixed", true)]));
+    let reads_to = section.get("reads_to").map(|written| written.quantity(Quantity::Length, Range::between(0.01, 10.0)));
+    let worked = section.get("worked").map(|written| written.flag());
+    let (fixed, sigma_mm, worked) = (if_given(held)?.unwrap_or(false), if_given(reads_to)?, if_given(worked)?);
+    Some(Of::Tiller(Tiller { pivot_to_nock_mm, brace_mm, gaps_mm: gaps?, fixed, sigma_mm, worked }))
 }
 
 fn bow(section: &Section<'_>, build: &Build) -> Option<Of> {

@@ -157,13 +157,18 @@ impl<'a> Section<'a> {
 
     /// The tables of a list under `key`, as `[[key]]` makes them; `None` if it is absent or faulty.
     pub fn sections(&self, key: &'static str) -> Option<Vec<Section<'a>>> {
+        self.sections_up_to(key, LONGEST_LIST)
+    }
+
+    /// The same, at most so many.
+    pub fn sections_up_to(&self, key: &'static str, most: usize) -> Option<Vec<Section<'a>>> {
         let written = self.get(key)?;
         if matches!(written.node.value, Value::Table(_)) {
             let message = format!("`[{}]` is one table, but there may be several", written.place);
             written.fault(message, format!("write [[{}]] with two brackets", written.place));
             return None;
         }
-        let items = written.list("tables, each headed [[..]]")?;
+        let items = written.list_up_to("tables, each headed [[..]]", most)?;
         let read = |item: Written<'a>| {
             item.table().map(|table| Section::new(self.notes, item.place.clone(), self.path_of(key), Some(table)))
         };
@@ -437,6 +442,10 @@ impl<'a> Written<'a> {
 
     /// The parts of a list that is not empty.
     pub fn list(&self, wanted: &str) -> Option<Vec<Written<'a>>> {
+        self.list_up_to(wanted, LONGEST_LIST)
+    }
+
+    fn list_up_to(&self, wanted: &str, most: usize) -> Option<Vec<Written<'a>>> {
         let Value::List(nodes) = &self.node.value else {
             self.fault(
                 format!("this is {}, but a list is wanted", self.node.value.noun()),
@@ -448,8 +457,8 @@ impl<'a> Written<'a> {
             self.fault("this list is empty", format!("write {wanted}, or take the line out"));
             return None;
         }
-        if LONGEST_LIST < nodes.len() {
-            self.fault(format!("this list has {} parts; at most {LONGEST_LIST} are read", nodes.len()), "keep those that matter");
+        if most < nodes.len() {
+            self.fault(format!("this list has {} parts; at most {most} are read", nodes.len()), "keep those that matter");
             return None;
         }
         let item = |(i, node)| Written { notes: self.notes, place: self.place.index(i), path: self.path.clone(), node };

@@ -196,6 +196,15 @@ pub struct LogArgs {
     /// The log of its readings.
     #[arg(required = true)]
     pub log: Option<PathBuf>,
+    /// Write the values that the answers ask to have written into a new build file; comments stay. An existing file is never overwritten.
+    #[arg(long, value_name = "NEW")]
+    pub write: Option<PathBuf>,
+    /// Every reading in full, however many there are.
+    #[arg(long)]
+    pub all: bool,
+    /// Build file of the lower limb, if it differs: FILE is then the upper one.
+    #[arg(long, value_name = "FILE")]
+    pub lower: Option<PathBuf>,
     /// The same numbers as JSON.
     #[arg(long)]
     pub json: bool,
@@ -219,6 +228,9 @@ pub struct LogAddArgs {
     /// The reading's keys, such as `lamination=core after=6 gauge=1.452 "readings=[[2, 0.206], [30, 0.152]]"`.
     #[arg(value_name = "KEY=VALUE")]
     pub keys: Vec<String>,
+    /// Build file of the lower limb, if it differs: FILE is then the upper one.
+    #[arg(long, value_name = "FILE")]
+    pub lower: Option<PathBuf>,
     /// The day, as 2026-11-20 [default: today].
     #[arg(long, value_name = "DAY")]
     pub date: Option<String>,
@@ -229,7 +241,7 @@ fn log_kinds() -> String {
     let rows = crate::buildfile::log::KINDS
         .iter()
         .map(|kind| format!("  {:<12}{}\n              {}\n", kind.word, kind.what, kind.keys));
-    format!("Kinds of reading, and their keys:\n{}", rows.collect::<String>())
+    format!("Kinds of reading, and their keys:\n{}\n{}\n", rows.collect::<String>(), crate::buildfile::log::COUNTED_FROM)
 }
 
 #[derive(Debug, Args)]

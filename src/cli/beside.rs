@@ -177,9 +177,11 @@ fn rate(lamination: &Lamination) -> f64 {
 /// The bows and the edits for programs.
 pub fn json(sides: &[Side], edits: &[Edit]) -> Value {
     let bows: Vec<Value> = sides.iter().map(side_json).collect();
-    let edits: Vec<Value> =
-        edits.iter().map(|edit| json!({ "key": edit.place.as_str(), "was": edit.was, "now": edit.now })).collect();
-    json!({ "bows": bows, "edits": edits })
+    json!({ "bows": bows, "edits": edits_json(edits) })
+}
+
+pub fn edits_json(edits: &[Edit]) -> Value {
+    edits.iter().map(|edit| json!({ "key": edit.place.as_str(), "was": edit.was, "now": edit.now })).collect()
 }
 
 fn side_json(side: &Side) -> Value {

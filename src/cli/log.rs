@@ -2,15 +2,20 @@
 
 mod add;
 mod show;
+mod summary;
 
 use super::Ended;
 use super::args::{LogArgs, LogCommand};
+use super::beside::{edits_json, edits_table, write};
 use super::input::{Input, Opened, design, show, summary};
 use super::make::{glued, options, tiller_stations};
 use super::terminal::Terminal;
+use crate::buildfile::edit::{Rewritten, taken_over};
 use crate::buildfile::{self, Source};
-use crate::diag::{Diagnostic, Severity};
+use crate::diag::{Diagnostic, Place, Severity};
+use crate::mechanics::bow::Unstrung;
 use crate::mechanics::sensitivity;
+use crate::model::Build;
 use crate::model::log::{Log, Of};
 use crate::shop::logged::{Answers, Known, answers};
 use std::collections::BTreeMap;
@@ -22,28 +27,70 @@ pub fn log(args: &LogArgs, terminal: Terminal) -> Ended {
     }
     // The command line sees to it that both are there.
     let (Some(file), Some(log)) = (&args.file, &args.log) else { return Ended::Files };
-    told(file, log, args.json, terminal).unwrap_or_else(|ended| ended)
+    told(file, log, args, terminal).unwrap_or_else(|ended| ended)
 }
 
-fn told(file: &Path, log: &Path, json: bool, terminal: Terminal) -> Result<Ended, Ended> {
-    let opened = Input::read(file, terminal)?.open(terminal)?;
+fn told(file: &Path, log: &Path, args: &LogArgs, terminal: Terminal) -> Result<Ended, Ended> {
+    let input = Input::read(file, terminal)?;
+    let folder = input.folder.clone();
+    let opened = input.open(terminal)?;
+    let lower = lower_limb(args.lower.as_deref(), terminal)?;
     // A reading may be added while this runs, and a pipe may never end: a log is a plain file, or what standard input brings.
     if log.as_os_str() != "-" && std::fs::metadata(log).is_ok_and(|found| !found.is_file()) {
         terminal.fault(&format!("error: {}: not a plain file", log.display()));
         return Err(Ended::Files);
     }
     let input = Input::read(log, terminal)?;
-    let read = read(&opened, &input.name, &input.text, &input.folder, terminal)?;
-    let text = if json {
-        format!("{}\n", serde_json::to_string_pretty(&show::json(&opened, &read.answers)).expect("plain values are valid JSON"))
+    let read = read(&opened, lower.as_ref(), &input.name, &input.text, &input.folder, terminal)?;
+    let taken = args.write.as_ref().map(|_| taken(&opened, &read.answers, terminal)).transpose()?;
+    let text = if args.json {
+        let mut value = show::json(&opened, &read.answers);
+        if let Some(taken) = &taken {
+            value["edits"] = edits_json(&taken.edits);
+        }
+        format!("{}\n", serde_json::to_string_pretty(&value).expect("plain values are valid JSON"))
     } else {
-        show::text(&opened, &read.answers, &input.name)
+        let text = show::text(&opened, &read.answers, &input.name, args.all);
+        taken.as_ref().map_or(text.clone(), |taken| format!("{text}\n{}", edits_table(&opened, &taken.edits)))
     };
     let ended = terminal.results(&text);
+    if let Some(taken) = &taken {
+        write(args.write.as_deref(), &opened, &folder, &taken.text, terminal)?;
+    }
     // Questions are the log's faults: its other readings have been answered all the same.
     let questions = questions(&read.answers);
     show(&questions, &read.source, opened.build.units, terminal);
     Ok(if questions.iter().any(|question| question.severity == Severity::Fault) { Ended::BuildFile } else { ended })
+}
+
+/// The build file with the values that the answers ask to have written; what comes out is read again, and faults have been shown.
+fn taken(opened: &Opened, answers: &Answers, terminal: Terminal) -> Result<Rewritten, Ended> {
+    let units = opened.build.units;
+    let taken = show::latest(answers);
+    let values = taken.iter().filter_map(|taken| Some((Place::new(taken.key.as_str()), show::value_text(units, &taken.value)?)));
+    let name = crate::diag::Source::name(&opened.source).to_owned();
+    let refused = |faults: &[Diagnostic], source: &Source, name: &str| {
+        show(faults, source, units, terminal);
+        summary(faults, name, terminal);
+        Ended::BuildFile
+    };
+    let rewritten = taken_over(&opened.source, &values.collect::<Vec<_>>())
+        .map_err(|fault| refused(std::slice::from_ref(&fault), &opened.source, &name))?;
+    let changed = format!("{name}, as changed");
+    let (source, outcome) = buildfile::read(&changed, &rewritten.text);
+    outcome.map_err(|faults| refused(&faults, &source, &changed))?;
+    Ok(rewritten)
+}
+
+/// The build of the lower limb, where it has one of its own.
+fn lower_limb(file: Option<&Path>, terminal: Terminal) -> Result<Option<Opened>, Ended> {
+    let Some(file) = file else { return Ok(None) };
+    let opened = Input::read(file, terminal)?.open(terminal)?;
+    if opened.build.outline.is_none() {
+        terminal.fault(&format!("error: {}: it describes laminations and no limb\nhelp: add [outline] to it", file.display()));
+        return Err(Ended::BuildFile);
+    }
+    Ok(Some(opened))
 }
 
 fn questions(answers: &Answers) -> Vec<Diagnostic> {
@@ -57,7 +104,14 @@ struct Read {
 }
 
 /// Reads a log's text and answers it; faults have been shown.
-fn read(opened: &Opened, name: &str, text: &str, folder: &Path, terminal: Terminal) -> Result<Read, Ended> {
+fn read(
+    opened: &Opened,
+    lower: Option<&Opened>,
+    name: &str,
+    text: &str,
+    folder: &Path,
+    terminal: Terminal,
+) -> Result<Read, Ended> {
     let build = &opened.build;
     let (source, outcome) = buildfile::read_log(name, text, build);
     let refuse = |faults: &[Diagnostic]| {
@@ -72,7 +126,7 @@ fn read(opened: &Opened, name: &str, text: &str, folder: &Path, terminal: Termin
         }
         Err(faults) => return Err(refuse(&faults)),
     };
-    match answered(opened, &log, folder) {
+    match answered(opened, lower, &log, folder) {
         Ok(answers) => Ok(Read { source, answers }),
         Err(faults) => {
             show(&faults, &opened.source, build.units, terminal);
@@ -82,12 +136,21 @@ fn read(opened: &Opened, name: &str, text: &str, folder: &Path, terminal: Termin
     }
 }
 
+/// What the glue-up leaves of a limb; straight where the build file names no stage.
+fn glued_shape(build: &Build) -> Result<Unstrung, Vec<Diagnostic>> {
+    Ok(glued(build)?.value.map(|glued| glued.unstrung).unwrap_or_default())
+}
+
 /// Answers a log; faults are the build file's.
-fn answered(opened: &Opened, log: &Log, folder: &Path) -> Result<Answers, Vec<Diagnostic>> {
+fn answered(opened: &Opened, lower: Option<&Opened>, log: &Log, folder: &Path) -> Result<Answers, Vec<Diagnostic>> {
     let build = &opened.build;
     let is_bow = build.target.is_some() && build.outline.is_some();
     let glued = if is_bow { glued(build)?.value } else { None };
     let options = options(build, glued.as_ref(), opened.calibrated);
+    let lower = match lower {
+        Some(lower) => Some((&lower.build, glued_shape(&lower.build)?)),
+        None => None,
+    };
     let scatter = if is_bow {
         let moves = sensitivity::of(build, &options)?.value;
         moves.spread_n / moves.weight_n
@@ -97,6 +160,7 @@ fn answered(opened: &Opened, log: &Log, folder: &Path) -> Result<Answers, Vec<Di
     let mut designs = BTreeMap::new();
     for reading in &log.readings {
         if let Of::Bow { build_file: Some(path), .. } = &reading.of
+            && !designs.contains_key(path)
             && let Ok(design) = design(path, folder, &reading.place.key("build"))
         {
             designs.insert(path.clone(), design);
@@ -105,6 +169,7 @@ fn answered(opened: &Opened, log: &Log, folder: &Path) -> Result<Answers, Vec<Di
     let known = Known {
         glued: glued.as_ref(),
         options: &options,
+        lower,
         finished: opened.finished.clone(),
         designs,
         scatter,

@@ -151,7 +151,8 @@ pub fn bow_row(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> BowR
             .map(|row| TillerRow {
                 draw_length_mm: round(row.draw_length_mm),
                 force_n: round(row.force_n),
-                belly_to_string_mm: row.gaps_mm.iter().map(|gap| round(*gap)).collect(),
+                upper_belly_to_string_mm: row.gaps_mm.iter().map(|[upper, _]| round(*upper)).collect(),
+                lower_belly_to_string_mm: row.gaps_mm.iter().map(|[_, lower]| round(*lower)).collect(),
             })
             .collect(),
         glue_kg: limbs.glued.as_ref().map_or(0.0, |glued| round(glued.stages.iter().map(|stage| stage.glue.mass_kg).sum())),

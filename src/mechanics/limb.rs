@@ -192,6 +192,19 @@ impl Limb {
         Limb { root, length_mm: to_mm - from_mm, stations, steps }
     }
 
+    /// The same limb with its stiffness multiplied by `factor(s)`, taken in the middle of each step: lay it with corners where the factor jumps.
+    pub fn stiffened(&self, factor: impl Fn(f64) -> f64) -> Limb {
+        let mut limb = self.clone();
+        let mut far = self.stations.last().map_or(self.length_mm, |station| station.s_mm);
+        for step in &mut limb.steps {
+            let here = factor(far - 0.5 * step.length);
+            far -= step.length;
+            step.at.iter_mut().for_each(|node| node.compliance /= here);
+        }
+        limb.stations.iter_mut().for_each(|station| station.beam.stiffness_n_mm2 *= factor(station.inside_mm));
+        limb
+    }
+
     /// How many steps a pass takes.
     pub fn steps(&self) -> usize {
         self.steps.len()

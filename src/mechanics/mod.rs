@@ -7,6 +7,8 @@ pub mod bow;
 pub mod strain;
 pub mod draw;
 pub mod pair;
+pub mod tillering;
+pub mod tiller_fit;
 pub mod sizing;
 pub mod boards;
 pub mod strip_test;

@@ -124,21 +124,23 @@ pub fn curve(upper: &Build, lower: &Build, options: &PairOptions) -> Outcome<Pai
 }
 
 /// Both limbs, with what turns their unknowns into the bow's.
-struct Pair<'a> {
+pub(super) struct Pair<'a> {
     upper: &'a Limb,
     lower: &'a Limb,
     /// Pivot in the upper limb's frame; the lower's has y with the other sign.
     pivot: (f64, f64),
     scale: f64,
+    /// What a grip that cannot turn bears beside the force, N·mm: nothing for a hand, or for a loose strap.
+    moment: f64,
 }
 
 /// The pair at a draw: unknowns `T_u, α_u, T_l, α_l` and what follows from them.
 #[derive(Debug, Clone, Copy)]
-struct State {
-    draw: f64,
-    unknowns: [f64; 4],
+pub(super) struct State {
+    pub(super) draw: f64,
+    pub(super) unknowns: [f64; 4],
     tangent: [f64; 4],
-    force: f64,
+    pub(super) force: f64,
     force_slope: f64,
     nock: (f64, f64),
     upper: Pass,
@@ -150,12 +152,7 @@ fn solve(upper: &Build, lower: &Build, pair_options: &PairOptions) -> Result<Rep
     let upper_options = &pair_options.options;
     let lower_options = Options { unstrung: pair_options.lower_unstrung.clone(), ..upper_options.clone() };
     let (up, low) = (Bow::of(upper, upper_options)?, Bow::of(lower, &lower_options)?);
-    let pair = Pair {
-        upper: &up.limb,
-        lower: &low.limb,
-        pivot: (up.grip_depth_mm, pair_options.pivot_above_mm),
-        scale: 0.5 * (up.limb.buckling_n() + low.limb.buckling_n()),
-    };
+    let pair = Pair::of([&up.limb, &low.limb], (up.grip_depth_mm, pair_options.pivot_above_mm), 0.0);
     let sides = [strain::stations(&up, upper_options), strain::stations(&low, &lower_options)];
     let height = up.brace_height_mm(upper_options)?;
     let full = up.full_draw_mm(upper_options)?;
@@ -245,12 +242,29 @@ fn tiller_stations(upper: &Build, options: &PairOptions) -> Vec<f64> {
     options.tiller_stations_mm.clone()
 }
 
-impl Pair<'_> {
+impl<'a> Pair<'a> {
+    pub(super) fn of([upper, lower]: [&'a Limb; 2], pivot: (f64, f64), moment: f64) -> Pair<'a> {
+        Pair { upper, lower, pivot, scale: 0.5 * (upper.buckling_n() + lower.buckling_n()), moment }
+    }
+
     /// The braced pair, its draw counted from the pivot to the nocking point, and the lengths of both string halves.
-    fn brace(&self, height: f64, nocking_above: f64, passes: &mut usize) -> Result<(State, [f64; 2]), Trouble> {
+    pub(super) fn brace(&self, height: f64, nocking_above: f64, passes: &mut usize) -> Result<(State, [f64; 2]), Trouble> {
         let string_x = self.pivot.0 + height;
         let guesses = [strung::brace(self.upper, string_x)?, strung::brace(self.lower, string_x)?];
         *passes += guesses[0].passes + guesses[1].passes;
+        let tension = 0.5 * (guesses[0].tension_n + guesses[1].tension_n);
+        self.braced([tension, guesses[0].nock_angle_rad, guesses[1].nock_angle_rad], height, nocking_above, passes)
+    }
+
+    /// The same from a guess of tension and both nock angles.
+    pub(super) fn braced(
+        &self,
+        guess: [f64; 3],
+        height: f64,
+        nocking_above: f64,
+        passes: &mut usize,
+    ) -> Result<(State, [f64; 2]), Trouble> {
+        let string_x = self.pivot.0 + height;
         let l = self.upper.length_mm.max(self.lower.length_mm);
         let residuals = |v: &[f64; 3]| {
             let (up, low) = (self.upper.pass(v[0] * self.scale, v[1]), self.lower.pass(v[0] * self.scale, v[2]));
@@ -266,11 +280,7 @@ impl Pair<'_> {
                 ],
             )
         };
-        let start = [
-            0.5 * (guesses[0].tension_n + guesses[1].tension_n) / self.scale,
-            guesses[0].nock_angle_rad,
-            guesses[1].nock_angle_rad,
-        ];
+        let start = [guess[0] / self.scale, guess[1], guess[2]];
         let solved = root::newton(residuals, start, strung::TOLERANCE, strung::MOST_NEWTON).map_err(|fault| {
             Trouble::NotFound { nock_x_mm: string_x, reached_x_mm: string_x, residual: fault.residual * l, passes: *passes }
         })?;
@@ -287,7 +297,7 @@ impl Pair<'_> {
     }
 
     /// Draws on to `draw` from the pivot, in steps no longer than `most`.
-    fn draw(&self, halves: [f64; 2], from: State, draw: f64, most: f64, passes: &mut usize) -> Result<State, Trouble> {
+    pub(super) fn draw(&self, halves: [f64; 2], from: State, draw: f64, most: f64, passes: &mut usize) -> Result<State, Trouble> {
         let l = self.upper.length_mm.max(self.lower.length_mm);
         let mut at = from;
         let mut halvings = 0;
@@ -303,43 +313,16 @@ impl Pair<'_> {
             let target = if left <= 1.000_001 * step { draw } else { at.draw + step };
             let h = target - at.draw;
             let guess: [f64; 4] = std::array::from_fn(|i| at.unknowns[i] + h * at.tangent[i]);
-            let start = [guess[0] / self.scale, guess[1], guess[2] / self.scale, guess[3]];
-            let mut last = None;
-            let solved = root::newton(
-                |v| {
-                    let unknowns = [v[0] * self.scale, v[1], v[2] * self.scale, v[3]];
-                    let (upper, lower) = (self.upper.pass(unknowns[0], unknowns[1]), self.lower.pass(unknowns[2], unknowns[3]));
-                    last = Some((unknowns, upper, lower));
-                    let (mut r, mut j, _) = self.conditions(halves, unknowns, &upper, &lower);
-                    r[2] -= target;
-                    for (row, unit) in [l, l, l, self.scale * l].into_iter().enumerate() {
-                        r[row] /= unit;
-                        j[row] = [j[row][0] * self.scale, j[row][1], j[row][2] * self.scale, j[row][3]].map(|v| v / unit);
-                    }
-                    (r, j)
-                },
-                start,
-                strung::TOLERANCE,
-                strung::MOST_NEWTON,
-            );
-            *passes += 2 * solved.as_ref().map_or_else(|fault| fault.evaluations, |solved| solved.evaluations);
-            let near = |x: &[f64; 4]| [1, 3].iter().all(|i| (x[*i] - guess[*i]).abs() < 0.3) && 0.0 < x[0] && 0.0 < x[2];
-            match (solved, last) {
-                (Ok(solved), Some((was, upper, lower))) if near(&solved.x) => {
-                    let x = [solved.x[0] * self.scale, solved.x[1], solved.x[2] * self.scale, solved.x[3]];
-                    let upper = strung::moved(upper, x[0] - was[0], x[1] - was[1]);
-                    let lower = strung::moved(lower, x[2] - was[2], x[3] - was[3]);
-                    let mut next = self.state(halves, x, upper, lower, at.work);
-                    next.draw = target;
-                    next.work += 0.5 * h * (at.force + next.force) + h * h / 12.0 * (at.force_slope - next.force_slope);
+            match self.held_at(halves, guess, target, passes) {
+                Ok(mut next) => {
+                    next.work = at.work + 0.5 * h * (at.force + next.force) + h * h / 12.0 * (at.force_slope - next.force_slope);
                     at = next;
                 }
                 _ if halvings < strung::MOST_HALVINGS => {
                     halvings += 1;
                     longest *= 0.5;
                 }
-                (other, _) => {
-                    let residual = other.map_or_else(|fault| fault.residual, |solved| solved.residual) * l;
+                Err(residual) => {
                     let (nock_x_mm, reached_x_mm) = (self.pivot.0 + draw, self.pivot.0 + at.draw);
                     return Err(Trouble::NotFound { nock_x_mm, reached_x_mm, residual, passes: *passes });
                 }
@@ -347,6 +330,43 @@ impl Pair<'_> {
         }
         let (nock_x_mm, reached_x_mm) = (self.pivot.0 + draw, self.pivot.0 + at.draw);
         Err(Trouble::NotFound { nock_x_mm, reached_x_mm, residual: f64::NAN, passes: *passes })
+    }
+
+    /// The pair held at `draw` from the pivot, from a guess near by; its work is left at nothing. Without a state near the guess the
+    /// residual that was left, mm.
+    pub(super) fn held_at(&self, halves: [f64; 2], guess: [f64; 4], draw: f64, passes: &mut usize) -> Result<State, f64> {
+        let l = self.upper.length_mm.max(self.lower.length_mm);
+        let start = [guess[0] / self.scale, guess[1], guess[2] / self.scale, guess[3]];
+        let mut last = None;
+        let solved = root::newton(
+            |v| {
+                let unknowns = [v[0] * self.scale, v[1], v[2] * self.scale, v[3]];
+                let (upper, lower) = (self.upper.pass(unknowns[0], unknowns[1]), self.lower.pass(unknowns[2], unknowns[3]));
+                last = Some((unknowns, upper, lower));
+                let (mut r, mut j, _) = self.conditions(halves, unknowns, &upper, &lower);
+                r[2] -= draw;
+                r[3] -= self.moment;
+                for (row, unit) in [l, l, l, self.scale * l].into_iter().enumerate() {
+                    r[row] /= unit;
+                    j[row] = [j[row][0] * self.scale, j[row][1], j[row][2] * self.scale, j[row][3]].map(|v| v / unit);
+                }
+                (r, j)
+            },
+            start,
+            strung::TOLERANCE,
+            strung::MOST_NEWTON,
+        );
+        *passes += 2 * solved.as_ref().map_or_else(|fault| fault.evaluations, |solved| solved.evaluations);
+        let near = |x: &[f64; 4]| [1, 3].iter().all(|i| (x[*i] - guess[*i]).abs() < 0.3) && 0.0 < x[0] && 0.0 < x[2];
+        match (solved, last) {
+            (Ok(solved), Some((was, upper, lower))) if near(&solved.x) => {
+                let x = [solved.x[0] * self.scale, solved.x[1], solved.x[2] * self.scale, solved.x[3]];
+                let upper = strung::moved(upper, x[0] - was[0], x[1] - was[1]);
+                let lower = strung::moved(lower, x[2] - was[2], x[3] - was[3]);
+                Ok(State { draw, ..self.state(halves, x, upper, lower, 0.0) })
+            }
+            (other, _) => Err(l * other.map_or_else(|fault| fault.residual, |solved| solved.residual)),
+        }
     }
 
     /// The four conditions with their Jacobian to `T_u, α_u, T_l, α_l` (the draw still to be taken off the third), and the force.

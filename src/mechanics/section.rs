@@ -187,6 +187,21 @@ impl<'a> Stack<'a> {
         Properties { stiffness_n_mm2: sums.stiffness(), neutral_mm: sums.neutral(), depth_mm: sums.depth }
     }
 
+    /// The same with `off_mm` taken from the belly face.
+    pub fn scraped(&self, s_mm: f64, off_mm: f64) -> Properties {
+        let mut layers = Vec::new();
+        self.each_layer(s_mm, s_mm, |_, thickness_mm, modulus_mpa, width_mm| layers.push((thickness_mm, modulus_mpa * width_mm)));
+        let mut off = off_mm;
+        for (thickness, _) in layers.iter_mut().rev() {
+            let gone = off.min(*thickness);
+            *thickness -= gone;
+            off -= gone;
+        }
+        let mut sums = Sums::default();
+        layers.into_iter().for_each(|(thickness, stiffness)| sums.add(thickness, stiffness));
+        Properties { stiffness_n_mm2: sums.stiffness(), neutral_mm: sums.neutral(), depth_mm: sums.depth }
+    }
+
     /// Layers back to belly: part, thickness, modulus, width.
     fn each_layer(&self, inside_mm: f64, s_mm: f64, mut visit: impl FnMut(Part, f64, f64, f64)) {
         let outline_mm = self.outline.width_at(s_mm);

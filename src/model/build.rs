@@ -55,6 +55,8 @@ pub struct Target {
     pub in_pounds: bool,
     /// N kept in hand for sanding, finish and set.
     pub finishing_n: f64,
+    /// How much farther from the string the upper limb shall stand than the lower, at the end of its fade at brace, mm.
+    pub positive_tiller_mm: f64,
     /// From the back of the grip to its deepest point, the pivot point, mm; `None` for the whole depth of the stack there.
     pub grip_depth_mm: Option<f64>,
 }

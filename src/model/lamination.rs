@@ -116,6 +116,15 @@ impl Lamination {
         }
     }
 
+    /// What one counts from the bow's centre to `u`, mm, so that [`Lamination::u_of`] gives `u` back: the station, on a full strip
+    /// negative toward its first end.
+    pub fn counted_from_centre_mm(&self, u: f64) -> f64 {
+        match self.pieces {
+            Pieces::Full => u - 0.5 * self.strip_length_mm(),
+            Pieces::Halves => self.station_at(u),
+        }
+    }
+
     /// Finished thickness at `u` on the strip; over the overrun the taper continues, mm.
     pub fn strip_thickness_at(&self, u: f64) -> f64 {
         self.finished.at(self.station_at(u))

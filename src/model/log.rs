@@ -27,15 +27,31 @@ pub struct Reading {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Of {
     /// Heights of the surface under the strip above the table, `(u, height)`, `u` from the strip's first end.
-    Sled { lamination: usize, heights_mm: Vec<(f64, f64)> },
+    Sled {
+        lamination: usize,
+        heights_mm: Vec<(f64, f64)>,
+    },
     /// Scrap sent through to find the zero of the gauge and the lean of the table.
-    TestStrip { lamination: Option<usize>, on_sled: bool, run: Run },
+    TestStrip {
+        lamination: Option<usize>,
+        on_sled: bool,
+        run: Run,
+    },
     /// The work itself after a pass. `strip` tells the strips of a pair apart.
-    Strip { lamination: usize, strip: String, run: Run },
+    Strip {
+        lamination: usize,
+        strip: String,
+        run: Run,
+    },
     /// Sheet that the sled is cut from.
-    Sheet { thickness_mm: Vec<f64> },
+    Sheet {
+        thickness_mm: Vec<f64>,
+    },
     /// Shim stock, an index into the build's list.
-    Shim { stock: usize, thickness_mm: Vec<f64> },
+    Shim {
+        stock: usize,
+        thickness_mm: Vec<f64>,
+    },
     /// A 100 mm scale check on a print, across and up, mm.
     Print { across_mm: f64, up_mm: f64 },
     /// A strip on two supports, a weight hung on its middle, and what the middle went down by, once or several times. `reads_mm` is what
@@ -53,13 +69,20 @@ pub enum Of {
     /// Rise of the nocks over the grip after a stage was released, negative for reflex.
     Release { stage: u32, tips: Tips },
     /// The weight of a blank that is not finished yet.
-    Blank { bent: Bent, weight_n: f64, shape: Shape },
-    /// Distances from belly to string, `(station, upper, lower)`; at brace without a draw, and braced as the target says without a
-    /// brace height.
-    Tiller { pivot_to_nock_mm: Option<f64>, brace_mm: Option<f64>, gaps_mm: Vec<[f64; 3]> },
+    Blank {
+        bent: Bent,
+        weight_n: f64,
+        shape: Shape,
+    },
+    Tiller(Tiller),
     /// A finished bow: of this build, or of the build file it names. `finishing_n` is what sanding, finish and set took; `None` for
     /// what its target keeps for them.
-    Bow { build_file: Option<String>, weight_n: f64, finishing_n: Option<f64>, shape: Shape },
+    Bow {
+        build_file: Option<String>,
+        weight_n: f64,
+        finishing_n: Option<f64>,
+        shape: Shape,
+    },
 }
 
 /// What was taken off by then, as far as it is said.
@@ -83,6 +106,23 @@ pub enum BlankWidth {
     Each(Vec<(usize, Curve)>),
 }
 
+/// Distances from belly to string of both limbs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tiller {
+    /// `None` at brace.
+    pub pivot_to_nock_mm: Option<f64>,
+    /// `None` for the target's.
+    pub brace_mm: Option<f64>,
+    /// `[station, upper, lower]`.
+    pub gaps_mm: Vec<[f64; 3]>,
+    /// The grip cannot turn while it is drawn.
+    pub fixed: bool,
+    /// One σ of a distance; `None` where it was not said.
+    pub sigma_mm: Option<f64>,
+    /// Whether wood came off since the reading before; `None` where it was not said.
+    pub worked: Option<bool>,
+}
+
 /// A run through the machine and what it left.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Run {
@@ -91,6 +131,8 @@ pub struct Run {
     /// What the gauge showed, mm; `None` where it was not noted.
     pub gauge_mm: Option<f64>,
     pub at: Vec<Across>,
+    /// The builder counted the places from the bow's centre; here they count from the strip's first end all the same.
+    pub from_centre: bool,
     /// Between left and right readings, mm; `None` where only one reading was taken at each place.
     pub apart_mm: Option<f64>,
 }

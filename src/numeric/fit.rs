@@ -60,6 +60,19 @@ pub fn mean(values: &[f64]) -> Option<Mean> {
     (!values.is_empty()).then_some(Mean { value, half_width, scatter, readings: values.len() })
 }
 
+/// The middle of all values: one slipped figure among three or more does not move it beyond the others. `None` without a value.
+///
+/// ```
+/// assert_eq!(taperwright::numeric::fit::median(&[5.0, 1.0, 400.0]), Some(5.0));
+/// assert_eq!(taperwright::numeric::fit::median(&[4.0, 1.0]), Some(2.5));
+/// ```
+pub fn median(values: &[f64]) -> Option<f64> {
+    let mut sorted = values.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    let n = sorted.len();
+    (0 < n).then(|| 0.5 * (sorted[(n - 1) / 2] + sorted[n / 2]))
+}
+
 /// The least-squares line through `(x, y)`; `None` where the places do not differ.
 pub fn line(points: &[(f64, f64)]) -> Option<Line> {
     let n = points.len() as f64;

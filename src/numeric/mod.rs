@@ -7,3 +7,4 @@ pub mod ode;
 pub mod root;
 pub mod search;
 pub mod fit;
+pub mod linear;

@@ -28,13 +28,16 @@ pub fn reduced(build: &Build, curve: &DrawCurve, targets: &Targets, floor: &[Flo
     heading(&mut drawing, Point::new(-half, low - 22.0), "From belly to string, square to the string");
     let units = build.units;
     let stations: Vec<String> = targets.stations_mm.iter().map(|s| units.rule(*s)).collect();
-    let head: Vec<&str> = ["draw length", "weight"].into_iter().chain(stations.iter().map(String::as_str)).collect();
+    let head: Vec<&str> = ["draw length", "weight", "limb"].into_iter().chain(stations.iter().map(String::as_str)).collect();
     let rows: Vec<Vec<String>> = targets
         .rows
         .iter()
-        .map(|row| {
+        .flat_map(|row| {
             let draw = if row.point == 0 { "brace".to_owned() } else { units.rule(row.draw_length_mm) };
-            [draw, weight(build, row)].into_iter().chain(row.gaps_mm.iter().map(|gap| units.tiller(*gap))).collect()
+            [[draw, weight(build, row), "upper".into()], [String::new(), String::new(), "lower".into()]]
+                .into_iter()
+                .enumerate()
+                .map(|(side, first)| first.into_iter().chain(row.gaps_mm.iter().map(|gap| units.tiller(gap[side]))).collect())
         })
         .collect();
     let cap = if fits(&head, &rows, TEXT_MM, 2.0 * half) { TEXT_MM } else { SMALL_MM };
@@ -51,7 +54,7 @@ pub fn reduced(build: &Build, curve: &DrawCurve, targets: &Targets, floor: &[Flo
         &rows,
         cap,
     );
-    drawing.notes = notes();
+    drawing.notes = notes(build);
     drawing
 }
 
@@ -131,7 +134,8 @@ pub fn full_size(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing
             // Lines stand some 20 mm apart at the tip and run together at the fades: figures only where they have room.
             if LEAST_APART_MM < apart(curve, targets, row.point, *s) {
                 // The line falls to the right: under it there is room on the left.
-                let label = Label::new(units.tiller(*gap), Point::new(at.x - 1.2, at.y - 1.2 - SMALL_MM), SMALL_MM);
+                let text = gap.map(|mm| units.tiller(mm)).join(" / ");
+                let label = Label::new(text, Point::new(at.x - 1.2, at.y - 1.2 - SMALL_MM), SMALL_MM);
                 drawing.label(Kind::Dimension, label.aligned(Align::Right));
             }
         }
@@ -143,9 +147,10 @@ pub fn full_size(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing
         let label = Label::new(units.rule(*s), Point::new(at.x, 16.0), TEXT_MM);
         drawing.label(Kind::Note, label.aligned(Align::Middle));
     }
-    let title = "Back of the grip on the cross at the left. Station figures above, distance from belly to string at each ring.";
+    let title =
+        "Back of the grip on the cross at the left. Station figures above, belly to string at each ring: upper / lower limb.";
     drawing.label(Kind::Note, Label::new(title, Point::new(4.0, 36.0), TEXT_MM));
-    drawing.notes = notes();
+    drawing.notes = notes(build);
     drawing
 }
 
@@ -200,15 +205,28 @@ fn fits(head: &[&str], rows: &[Vec<String>], cap_mm: f64, width: f64) -> bool {
     (0..head.len()).map(column).sum::<f64>() <= width
 }
 
+/// What difference between the limbs is wanted.
+pub fn tiller_note(build: &Build) -> String {
+    let wanted_mm = build.target.map_or(0.0, |target| target.positive_tiller_mm);
+    if wanted_mm <= 0.0 {
+        return "Both limbs shall stand alike.".into();
+    }
+    format!(
+        "The upper limb shall stand {} farther from the string at its fade at brace, for the hand below the middle: common practice, no source.",
+        build.units.tiller(wanted_mm)
+    )
+}
+
 /// At brace the string pulls on nobody.
 fn weight(build: &Build, row: &Row) -> String {
     if row.point == 0 { String::new() } else { build.units.force_text(row.force_n) }
 }
 
-fn notes() -> Vec<String> {
+fn notes(build: &Build) -> Vec<String> {
     vec![
-        "Both limbs alike: a limb that stands farther from the string is the stiffer one, and wood comes off its belly there.".into(),
-        "Many leave the upper limb 1/8 to 1/4 in (3 to 6 mm) weaker at the fades for the hand below the middle: common practice, no source.".into(),
+        "The limb nearer the string is the stiffer one. Where a distance is off need not be where the fault is: log what you read, and the log tells."
+            .into(),
+        tiller_note(build),
         "Draw on a tillering tree with a pulley, from aside, with eyes protected and nobody in line with the limbs; never past the design's \
          draw length, and stop at any tick or crack. Work a new draw in with many short pulls before going further."
             .into(),

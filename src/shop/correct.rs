@@ -13,6 +13,7 @@ use super::shims::{MakeUp, make_up_all};
 use super::sled::Sled;
 use crate::diag::{Diagnostic, Outcome, Place, Reported};
 use crate::model::workshop::ShimStock;
+use crate::numeric::fit;
 use crate::units::limit;
 
 /// Height of the surface under the strip above the table, as read at `u`, tape or paper in place.
@@ -52,7 +53,7 @@ pub fn corrections(
         ]);
     }
     let short: Vec<f64> = readings.iter().map(|reading| sled.surface_mm(reading.u_mm) - reading.height_mm).collect();
-    let middle = median(&short);
+    let middle = fit::median(&short).unwrap_or(0.0);
     let faults: Vec<Diagnostic> = readings
         .iter()
         .enumerate()
@@ -106,11 +107,4 @@ fn question(sled: &Sled, reading: Reading, off: f64, place: &Place) -> Option<Di
         return Some(Diagnostic::fault(place.clone(), message).hint("is it read at this place, and in this unit?"));
     }
     None
-}
-
-fn median(values: &[f64]) -> f64 {
-    let mut sorted = values.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    let n = sorted.len();
-    0.5 * (sorted[(n - 1) / 2] + sorted[n / 2])
 }

@@ -19,4 +19,5 @@ pub mod budget;
 pub mod logged;
 pub mod riser_block;
 pub mod blank;
+pub mod even;
 pub mod form;

@@ -1,6 +1,10 @@
 //! Bows for tests and benches, made straight in the model.
 #![allow(dead_code)] // each test or bench uses its part
 
+#[path = "../chance/mod.rs"]
+mod chance;
+
+pub use chance::Chance;
 use taperwright::diag::Place;
 use taperwright::drawing::kind::LineTable;
 use taperwright::model::build::{Build, Target};
@@ -111,6 +115,7 @@ fn plain(units: System) -> Build {
             brace_height_mm: 6.25 * IN,
             in_pounds: true,
             finishing_n: 0.0,
+            positive_tiller_mm: 3.0 / 16.0 * 25.4,
             grip_depth_mm: None,
         }),
         outline: None,
@@ -129,31 +134,5 @@ fn plain(units: System) -> Build {
             lines: LineTable::default(),
         },
         assumed: Vec::new(),
-    }
-}
-
-/// A small generator of our own (linear congruential, constants after Knuth's MMIX): equal on every machine.
-pub struct Chance(pub u64);
-
-impl Chance {
-    pub fn of(seed: u64) -> Chance {
-        let mut chance = Chance(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) + 1);
-        (0..8).for_each(|_| _ = chance.uniform());
-        chance
-    }
-
-    pub fn uniform(&mut self) -> f64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 11) as f64 / (1_u64 << 53) as f64
-    }
-
-    /// Between −1 and 1.
-    pub fn either_way(&mut self) -> f64 {
-        2.0 * self.uniform() - 1.0
-    }
-
-    /// Nearly normal with deviation 1: twelve uniforms (Irwin and Hall).
-    pub fn normal(&mut self) -> f64 {
-        (0..12).map(|_| self.uniform()).sum::<f64>() - 6.0
     }
 }

@@ -5,11 +5,12 @@ use super::super::args::LogAddArgs;
 use super::super::folder::{self, Appending, FolderFault};
 use super::super::input::{Input, Opened, show, summary};
 use super::super::terminal::Terminal;
-use super::{read, show as shown};
+use super::{lower_limb, read, show as shown};
 use crate::model::Build;
 
 pub fn add(args: &LogAddArgs, terminal: Terminal) -> Result<Ended, Ended> {
     let opened = Input::read(&args.file, terminal)?.open(terminal)?;
+    let lower = lower_limb(args.lower.as_deref(), terminal)?;
     if args.log.as_os_str() == "-" {
         terminal.fault("error: a log is a file, and cannot be standard input");
         return Err(Ended::Files);
@@ -24,7 +25,7 @@ pub fn add(args: &LogAddArgs, terminal: Terminal) -> Result<Ended, Ended> {
     let mut tries = 0;
     loop {
         let log = Appending::open(&args.log).map_err(refused)?;
-        let checked = checked(args, &opened, log.as_ref().map_or(&[][..], |log| &log.before), terminal)?;
+        let checked = checked(args, &opened, lower.as_ref(), log.as_ref().map_or(&[][..], |log| &log.before), terminal)?;
         let done = match log {
             Some(log) => log.append(checked.more.as_bytes()),
             None => folder::create(&args.log, checked.more.as_bytes()),
@@ -43,7 +44,13 @@ struct Checked {
     answer: String,
 }
 
-fn checked(args: &LogAddArgs, opened: &Opened, bytes: &[u8], terminal: Terminal) -> Result<Checked, Ended> {
+fn checked(
+    args: &LogAddArgs,
+    opened: &Opened,
+    lower: Option<&Opened>,
+    bytes: &[u8],
+    terminal: Terminal,
+) -> Result<Checked, Ended> {
     let before = String::from_utf8(bytes.to_vec()).map_err(|_| {
         terminal.fault(&format!("error: {}: not a text file (UTF-8)", args.log.display()));
         Ended::BuildFile
@@ -63,7 +70,7 @@ fn checked(args: &LogAddArgs, opened: &Opened, bytes: &[u8], terminal: Terminal)
     let text = format!("{before}{more}");
     let name = args.log.display().to_string();
     let folder = args.log.parent().map(std::path::Path::to_owned).unwrap_or_default();
-    let read = read(opened, &name, &text, &folder, terminal)?;
+    let read = read(opened, lower, &name, &text, &folder, terminal)?;
     let last = read.answers.answers.last();
     if let Some(answer) = last.filter(|answer| !answer.questions.is_empty()) {
         show(&answer.questions, &read.source, opened.build.units, terminal);

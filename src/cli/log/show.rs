@@ -1,32 +1,46 @@
 //! Answers as text and as JSON.
 
 use super::super::input::Opened;
-use crate::diag::spoken;
+use super::summary;
+use crate::diag::{Place, spoken};
+use crate::mechanics::tillering::UPPER;
 use crate::model::Build;
 use crate::shop::blank::Lever;
+use crate::shop::even::Work;
 use crate::shop::logged::{Answer, Answers, Bench, Found, Measure, Row, TakeOver, Value};
 use crate::shop::passes::Carrier;
 use crate::units::{Quantity, System, fixed, trim_zeros};
 use crate::write::table::plain;
 use serde_json::{Value as Json, json};
+use std::collections::BTreeMap;
 
 /// All answers, what is left at the machine, and the keys of the build file that would take a reading.
-pub fn text(opened: &Opened, answers: &Answers, name: &str) -> String {
+///
+/// Where a lamination has many readings of strips or scrap, all but the last are summarised, unless `all` are asked for.
+pub fn text(opened: &Opened, answers: &Answers, name: &str, all: bool) -> String {
     let build = &opened.build;
     let count = answers.answers.len();
     let plural = if count == 1 { "" } else { "s" };
     let mut text = format!("{}: {count} reading{plural} in {name} (sizes in {})\n", build.title, build.units.length_unit());
-    for answer in &answers.answers {
+    let mut many = if all { Vec::new() } else { summary::many(answers) };
+    for (index, answer) in answers.answers.iter().enumerate() {
+        if let Some(at) = many.iter().position(|many| many.last() == Some(&index)) {
+            let read: Vec<&Answer> = many.swap_remove(at).iter().map(|k| &answers.answers[*k]).collect();
+            text += &format!("\n{}", summary::text(build, &read));
+        } else if many.iter().any(|many| many.binary_search(&index).is_ok()) {
+            continue;
+        }
         text += &format!("\n{}", answer_text(build, answer));
     }
     for bench in answers.benches.iter().filter(|bench| bench.begun() || 1e-9 < bench.shift_mm.abs()) {
         text += &format!("\n{}", passes_left(build, bench));
     }
-    let take: Vec<&TakeOver> = answers.answers.iter().flat_map(|answer| &answer.take_over).collect();
+    let take = latest(answers);
     if !take.is_empty() {
-        text += "\nNothing above has changed the build file. To take a reading over, write it there:\n";
-        for taken in latest(&take) {
-            text += &format!("  {}\n", take_text(build.units, taken));
+        text +=
+            "\nNothing above has changed the build file. To take a reading over, write it there, or let `--write NEW` do it:\n";
+        for taken in take {
+            text += &format!("  {}\n", take_text(opened, taken));
         }
     }
     text
@@ -40,15 +54,16 @@ pub fn one(opened: &Opened, answers: &Answers, answer: &Answer) -> String {
         text += &format!("\n{}", passes_left(build, bench));
     }
     for taken in &answer.take_over {
-        text += &format!("build file: {}\n", take_text(build.units, taken));
+        text += &format!("build file: {}\n", take_text(opened, taken));
     }
     text
 }
 
-/// The last of each key.
-fn latest<'a>(take: &[&'a TakeOver]) -> Vec<&'a TakeOver> {
-    let later = |k: usize, taken: &TakeOver| take[k + 1..].iter().any(|other| other.key == taken.key);
-    take.iter().enumerate().filter(|(k, taken)| !later(*k, taken)).map(|(_, taken)| *taken).collect()
+/// The last of each key, in the order in which they were asked for last.
+pub fn latest(answers: &Answers) -> Vec<&TakeOver> {
+    let all = || answers.answers.iter().flat_map(|answer| &answer.take_over);
+    let last: BTreeMap<&str, usize> = all().enumerate().map(|(k, taken)| (taken.key.as_str(), k)).collect();
+    all().enumerate().filter(|(k, taken)| last.get(taken.key.as_str()) == Some(k)).map(|(_, taken)| taken).collect()
 }
 
 fn answer_text(build: &Build, answer: &Answer) -> String {
@@ -85,7 +100,32 @@ fn answer_text(build: &Build, answer: &Answer) -> String {
         text += &format!("Taken in each step, {}:\n", units.length_unit());
         text += &plain(&head.iter().map(String::as_str).collect::<Vec<_>>(), &rows);
     }
+    if let Found::Tiller { work, .. } = &answer.found
+        && !work.cuts.is_empty()
+    {
+        text += &taken(build, work);
+    }
     text
+}
+
+/// What a round of tillering takes off, station by station.
+fn taken(build: &Build, work: &Work) -> String {
+    let units = build.units;
+    let rows: Vec<Vec<String>> = work
+        .cuts
+        .iter()
+        .map(|cut| {
+            let off = if work.lever[cut.cell.side] == Lever::Sides { "each edge" } else { "belly" };
+            vec![
+                limb(cut.cell.side).to_owned(),
+                units.decimal_number(cut.cell.from_mm),
+                units.decimal_number(cut.cell.to_mm),
+                units.thickness_number(cut.take_mm),
+                off.to_owned(),
+            ]
+        })
+        .collect();
+    format!("Taken in this round, {}:\n{}", units.length_unit(), plain(&["limb", "from", "to", "take", "off"], &rows))
 }
 
 fn row_text(units: System, row: &Row) -> Vec<String> {
@@ -107,12 +147,23 @@ fn row_text(units: System, row: &Row) -> Vec<String> {
         number(row.reading),
         number(row.model),
         signed(row.difference()),
-        row.band.map_or(String::new(), |band| format!("± {}", number(band))),
+        row.band.map_or(String::new(), |band| format!("± {}", at_least_a_step(number(band)))),
     ]
 }
 
+/// A band of nothing would be a promise: one that is finer than its last digit is written as one of that digit.
+fn at_least_a_step(number: String) -> String {
+    if number.contains(|digit: char| digit.is_ascii_digit() && digit != '0') {
+        return number;
+    }
+    match number.split_once('.') {
+        Some((whole, decimals)) => format!("{whole}.{}1", "0".repeat(decimals.len() - 1)),
+        None => "1".into(),
+    }
+}
+
 /// As a micrometer shows it: half a thousandth counts.
-fn fine(units: System, mm: f64) -> String {
+pub(super) fn fine(units: System, mm: f64) -> String {
     fixed(units.length(mm), if units == System::Inch { 4 } else { 3 })
 }
 
@@ -149,8 +200,20 @@ fn passes_left(build: &Build, bench: &Bench) -> String {
     format!("{name}: what is left\n{}", plain(&["pass", "on", "paper", "gap", "drop", "turns", ""], &rows))
 }
 
-fn take_text(units: System, taken: &TakeOver) -> String {
-    let value = match &taken.value {
+fn take_text(opened: &Opened, taken: &TakeOver) -> String {
+    match (&taken.value, value_text(opened.build.units, &taken.value)) {
+        (_, Some(value)) => {
+            let key = crate::diag::Source::words(&opened.source, &Place::new(taken.key.as_str()));
+            format!("{key} = {value}")
+        }
+        (Value::Option(option), None) => format!("{} {option}", taken.key),
+        (_, None) => taken.key.clone(),
+    }
+}
+
+/// A value as the build file takes it; an option of the command line is none.
+pub fn value_text(units: System, value: &Value) -> Option<String> {
+    Some(match value {
         Value::Length(mm) => trim_zeros(&fine(units, *mm)),
         Value::Ratio(ratio) => trim_zeros(&fixed(*ratio, 3)),
         Value::Modulus(mpa) => units.modulus_number(*mpa),
@@ -158,9 +221,12 @@ fn take_text(units: System, taken: &TakeOver) -> String {
             let pairs = points.iter().map(|(s, t)| format!("[{}, {}]", units.decimal_number(*s), units.thickness_number(*t)));
             format!("[{}]", pairs.collect::<Vec<_>>().join(", "))
         }
-        Value::Option(option) => return format!("{} {option}", taken.key),
-    };
-    format!("{} = {value}", taken.key)
+        Value::Option(_) => return None,
+    })
+}
+
+fn limb(side: usize) -> &'static str {
+    if side == UPPER { "upper" } else { "lower" }
 }
 
 /// Every number, in mm and N; sentences in the builder's units.
@@ -204,10 +270,14 @@ pub fn json(opened: &Opened, answers: &Answers) -> Json {
             })).collect::<Vec<_>>(),
         }),
         Found::Zero { offset_mm, half_width_mm, lean_mm } => {
-            json!({ "offset_mm": r(*offset_mm), "half_width_mm": half_width_mm.map(r), "lean_mm": lean_mm.map(r) })
+            json!({ "offset_mm": r(*offset_mm), "half_width_mm": r(*half_width_mm), "lean_mm": lean_mm.map(r) })
         }
         Found::Strip(grinding) => json!({
+            "strip": grinding.strip,
+            "after": grinding.after,
             "offset_mm": grinding.offset_mm.map(r),
+            "zero_mm": grinding.zero_mm.map(r),
+            "half_width_mm": grinding.half_width_mm.map(r),
             "worst_mm": r(grinding.worst_mm),
             "done": grinding.done,
             "passes_left": grinding.left,
@@ -261,7 +331,25 @@ pub fn json(opened: &Opened, answers: &Answers) -> Json {
                 "take_mm": step.take_mm.iter().map(|(s, mm)| [r(*s), r(*mm)]).collect::<Vec<_>>(),
             })).collect::<Vec<_>>(),
         }),
-        Found::Tiller { difference_mm } => json!({ "difference_mm": r(*difference_mm) }),
+        Found::Tiller { stretches, work } => json!({
+            "stretches": stretches.iter().map(|stretch| json!({
+                "limb": limb(stretch.side),
+                "from_mm": r(stretch.from_mm),
+                "to_mm": r(stretch.to_mm),
+                "within_mm": stretch.within_mm.map(r),
+                "factor": r(stretch.ln_factor.exp()),
+                "sigma_ln": r(stretch.sigma),
+            })).collect::<Vec<_>>(),
+            "costs": r(work.costs),
+            "all_costs": r(work.all_costs),
+            "take": work.cuts.iter().map(|cut| json!({
+                "limb": limb(cut.cell.side),
+                "lever": if work.lever[cut.cell.side] == Lever::Sides { "sides" } else { "belly" },
+                "from_mm": r(cut.cell.from_mm),
+                "to_mm": r(cut.cell.to_mm),
+                "take_mm": r(cut.take_mm),
+            })).collect::<Vec<_>>(),
+        }),
         Found::Bows(calibrated) => {
             json!({ "stiffness_factor": r(calibrated.factor), "spread": calibrated.spread.map(r), "bows": calibrated.bows })
         }
@@ -276,7 +364,7 @@ pub fn json(opened: &Opened, answers: &Answers) -> Json {
                 "about": spoken(&answer.about, build.units),
                 "rows": rows(answer),
                 "says": answer.says.iter().map(|say| spoken(say, build.units)).collect::<Vec<_>>(),
-                "take_over": answer.take_over.iter().map(|taken| take_text(build.units, taken)).collect::<Vec<_>>(),
+                "take_over": answer.take_over.iter().map(|taken| take_text(opened, taken)).collect::<Vec<_>>(),
                 "questions": answer.questions.iter().map(|question| question.spoken(build.units).message).collect::<Vec<_>>(),
                 "found": found(answer),
             })

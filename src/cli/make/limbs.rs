@@ -62,7 +62,7 @@ pub fn limbs(build: &Build, calibrated: Option<Calibrated>) -> Outcome<Option<Li
     let hinges = hinge::find(build, &curve);
     warnings.extend(hinges.iter().map(|hinge| hinge_warning(build, hinge)));
     warnings.extend(missed(build, curve.at_full_draw().force_n));
-    let tiller = tiller(build, &curve);
+    let tiller = tiller(build, &options, &curve).map_err(|fault| vec![fault])?;
     let drops_mm = match build.units {
         System::Inch => [1.0, 2.0, 4.0].map(|inches| System::Inch.to_mm(inches)),
         System::Millimetre => [25.0, 50.0, 100.0],
@@ -103,12 +103,12 @@ pub fn options(build: &Build, glued: Option<&GlueUp>, calibrated: Option<Calibra
 }
 
 /// Tiller targets in round numbers of the builder's units.
-pub fn tiller(build: &Build, curve: &DrawCurve) -> Targets {
+pub fn tiller(build: &Build, options: &Options, curve: &DrawCurve) -> Result<Targets, Diagnostic> {
     let draw_mm = match build.units {
         System::Inch => System::Inch.to_mm(2.0),
         System::Millimetre => 50.0,
     };
-    tiller::targets(curve, tiller_stations(build), draw_mm)
+    tiller::targets(build, options, curve, tiller_stations(build), draw_mm)
 }
 
 /// Where a limb is measured, mm: at the riser's feather and every four inches or 100 mm.

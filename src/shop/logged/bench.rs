@@ -5,8 +5,10 @@
 //! on the sled have it in them.
 //!
 //! Here is the state: which passes were made, which are left and where the gauge stands. What a strip of the work tells of it is in
-//! `strip`, what scrap tells in `scrap`, and what the rest of the stack becomes in `resize`.
+//! `strip`, what scrap tells in `scrap`, whether the places of either agree in `agree`, and what the rest of the stack becomes in
+//! `resize`.
 
+mod agree;
 mod resize;
 mod scrap;
 mod strip;
@@ -15,12 +17,14 @@ pub use resize::{Resized, as_made, to_weight};
 pub use scrap::test_strip;
 pub use strip::Grinding;
 
+use super::gauge::PaperOn;
 use super::{Answer, Found, Measure, Row, sentence};
-use crate::diag::{Diagnostic, mm};
+use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
 use crate::model::lamination::Lamination;
 use crate::model::log::{Across, Reading};
-use crate::model::workshop::{Sander, ShimStock};
+use crate::model::workshop::{Sander, ShimStock, SledPlan};
+use crate::numeric::fit;
 use crate::shop::budget::CALIPER_MM;
 use crate::shop::correct::{self, corrections};
 use crate::shop::drift::{self, Read, Restated, TELLABLE_MM, restate};
@@ -51,8 +55,22 @@ pub struct Bench {
     zero_on_sled: bool,
     /// The true gap of a pass as its strip told it: the pass, mm.
     told: Option<(u32, f64)>,
+    /// How far the measured sled may stand off from place to place once its tape is on, ±mm; `None` until it is measured.
+    even_mm: Option<f64>,
     /// The latest readings of each strip, by its name.
-    strips: BTreeMap<String, (u32, Vec<Across>)>,
+    strips: BTreeMap<String, StripRead>,
+    /// Setups that were planned or planned anew: what the answers cost.
+    pub plans: usize,
+}
+
+/// What was read of a strip last.
+#[derive(Debug, Clone, PartialEq)]
+struct StripRead {
+    after: u32,
+    date: String,
+    at: Vec<Across>,
+    /// True gap less gauge where the cutter reached it, as if the sled stood as drawn, mm; empty where its places told no zero.
+    offsets_mm: Vec<f64>,
 }
 
 impl Bench {
@@ -77,7 +95,9 @@ impl Bench {
             made: 0,
             zero_on_sled: false,
             told: None,
+            even_mm: None,
             strips: BTreeMap::new(),
+            plans: 1,
         })
     }
 
@@ -94,6 +114,35 @@ impl Bench {
             .iter()
             .filter(move |setup| 0 < of(setup))
             .flat_map(move |setup| setup.passes.iter().filter(move |pass| made < pass.number).map(move |pass| (setup, pass)))
+    }
+
+    /// What one good figure may be off, ±mm: the caliper, and on a sled how far its surface may stand off its drawing.
+    fn good_mm(&self, build: &Build, carrier: Carrier) -> f64 {
+        let sled_mm = match (carrier, self.even_mm, &build.sled) {
+            (Carrier::Flat, ..) | (_, _, None) => 0.0,
+            // Measured with a caliper as well.
+            (Carrier::Sled, Some(even_mm), _) => even_mm + CALIPER_MM,
+            (Carrier::Sled, None, Some(plan)) => stands_off_mm(build, plan),
+        };
+        sled_mm + CALIPER_MM
+    }
+
+    /// The paper that made the last cut.
+    pub(super) fn paper_on(&self) -> Option<PaperOn> {
+        let mut made: BTreeMap<u32, &passes::Pass> = BTreeMap::new();
+        // Of equal numbers the latest version was followed.
+        for pass in self.earlier.iter().chain(&self.setups).flat_map(|setup| &setup.passes).filter(|p| p.number <= self.made) {
+            made.insert(pass.number, pass);
+        }
+        let changes = made.values().filter(|pass| pass.new_paper).count();
+        made.last_key_value().map(|(_, pass)| PaperOn { lamination: self.lamination, paper: pass.paper, changes })
+    }
+
+    /// The paper that the next cut is made with: scrap meets it first.
+    pub(super) fn paper_to_come(&self) -> Option<PaperOn> {
+        let changes = self.paper_on().map_or(0, |on| on.changes);
+        let (_, next) = self.left().next()?;
+        Some(PaperOn { lamination: self.lamination, paper: next.paper, changes: changes + usize::from(next.new_paper) })
     }
 
     /// The sled's measured heights: tape, and gaps that move with it.
@@ -121,6 +170,10 @@ impl Bench {
         if !doubts.is_empty() {
             return answer.asking(doubts);
         }
+        let doubts = height_doubts(sled, &readings, 2.0 * (stands_off_mm(build, plan) + CALIPER_MM), &place);
+        if !doubts.is_empty() {
+            return answer.asking(doubts);
+        }
         let found = match corrections(sled, &readings, shims, plan.tolerance_mm, &place) {
             Ok(found) => found,
             Err(questions) => return answer.asking(questions),
@@ -128,7 +181,7 @@ impl Bench {
         answer.says.extend(found.warnings.iter().map(sentence));
         let correction = found.value;
         answer.rows.extend(heights_mm.iter().map(|(u, height)| Row {
-            what: format!("height at {}", mm(*u)),
+            what: format!("height at {}", place_words(lamination, *u)),
             of: Measure::Thickness,
             reading: *height,
             model: sled.surface_mm(*u),
@@ -140,16 +193,17 @@ impl Bench {
                 mm(correction.spread_before_mm)
             ));
         }
-        let mut shift_mm = correction.bare_gap_shift_mm;
+        let (mut shift_mm, mut spread_mm) = (correction.bare_gap_shift_mm, correction.spread_before_mm);
         if correction.spread_before_mm <= 2.0 * plan.tolerance_mm {
             answer.say(format!("It is even within {}: no tape is needed.", mm(2.0 * plan.tolerance_mm)));
         } else if shims.is_empty() {
             answer.say("The build file lists no shim stock to bring it up with: list tape and card under [shop] shims.");
         } else {
-            shift_mm = correction.gap_shift_mm;
+            (shift_mm, spread_mm) = (correction.gap_shift_mm, correction.spread_after_mm);
             for (u, made) in correction.tape.iter().filter(|(_, made)| 0 < made.piece_count()) {
                 let pieces = made.in_words(shims);
-                answer.say(format!("At {}: {pieces} ({} for {}).", mm(*u), mm(made.made_mm), mm(made.wanted_mm)));
+                let place = place_words(lamination, *u);
+                answer.say(format!("At {place}: {pieces} ({} for {}).", mm(made.made_mm), mm(made.wanted_mm)));
             }
             answer.say(format!(
                 "Each piece reaches half way to its neighbours. Then {} are left; measure again and log it.",
@@ -166,6 +220,7 @@ impl Bench {
         // On the table alone the same zero lacks the sled's height, which is known only now.
         let table_mm = if self.zero_on_sled { correction.bare_gap_shift_mm - self.shift_mm } else { 0.0 };
         self.shift_mm = shift_mm;
+        self.even_mm = Some(0.5 * spread_mm);
         if 1e-9 < moved_mm.abs().max(table_mm.abs()) {
             self.move_gauge(lamination, sander, 0, |setup| match setup.carrier {
                 Carrier::Sled => setup.gauge_offset_mm - moved_mm,
@@ -217,6 +272,7 @@ impl Bench {
         answer: &mut Answer,
     ) -> Option<Restated> {
         let made = self.made;
+        self.plans += 1;
         match restate(lamination, self.sled.as_ref(), sander, setup, made, self.together, read, one) {
             Ok(found) => {
                 answer.says.extend(found.warnings.iter().map(sentence));
@@ -242,9 +298,17 @@ impl Bench {
             return;
         };
         let on_sled = restated.carrier == Carrier::Sled;
-        self.earlier.push(std::mem::replace(&mut self.setups[at], restated));
+        self.replaced(at, restated);
         let table_mm = if on_sled { offset_mm + self.shift_mm } else { offset_mm };
         self.set_zero(lamination, sander, at + 1, table_mm);
+    }
+
+    /// A setup gives way to another version of it; only what was worked by is kept.
+    fn replaced(&mut self, at: usize, setup: Setup) {
+        let old = std::mem::replace(&mut self.setups[at], setup);
+        if old.passes.iter().any(|pass| pass.number <= self.made) {
+            self.earlier.push(old);
+        }
     }
 
     /// Sets the gauges of the setups from `first` on by a zero of the bare table.
@@ -264,11 +328,12 @@ impl Bench {
             if self.is_begun(setup) {
                 // Half done already: the gaps that are left move, and no pass is added.
                 let moved = carried_on(setup, self.made, gauge_offset_mm, f64::INFINITY);
-                self.earlier.push(std::mem::replace(&mut self.setups[at], moved));
+                self.replaced(at, moved);
                 continue;
             }
             let before = at.checked_sub(1).and_then(|k| self.setups[k].passes.last()).map_or(self.made, |pass| pass.number);
             let fresh = LastCut { gap_mm: f64::INFINITY, paper: 0, gauge_offset_mm };
+            self.plans += 1;
             let planned = remaining(lamination, self.sled.as_ref(), sander, fresh, setup, before, self.together);
             if let Ok(found) = planned {
                 let mut planned = Setup { turn_over: setup.turn_over, ..found.value };
@@ -308,9 +373,57 @@ fn carried_on(setup: &Setup, made: u32, offset_mm: f64, true_gap_mm: f64) -> Set
     moved
 }
 
-/// Left edge less right, half of it, over all readings, mm.
-fn lean_mm(at: &[Across]) -> f64 {
-    0.5 * at.iter().map(|a| a.left_mm - a.right_mm).sum::<f64>() / at.len() as f64
+/// How far a sled as cut may stand off its drawing from place to place, ±mm.
+fn stands_off_mm(build: &Build, plan: &SledPlan) -> f64 {
+    let deck_mm = if 0.0 < plan.deck_mm { plan.sheet.spread_mm } else { 0.0 };
+    build.shop.cutter.holds_mm().max(plan.tolerance_mm).hypot(deck_mm)
+}
+
+/// Heights that stand against their neighbours: a sled as cut wanders, a slipped figure jumps.
+///
+/// Where every height is within ± `h` of its drawing, none stands further than `2 h` off the middle of its neighbours: `limit_mm`.
+fn height_doubts(sled: &Sled, readings: &[correct::Reading], limit_mm: f64, place: &Place) -> Vec<Diagnostic> {
+    // A height beyond the strip has no drawing to stand against; it is asked about as such.
+    if readings.iter().any(|reading| reading.u_mm < 0.0 || sled.strip_length_mm < reading.u_mm) {
+        return Vec::new();
+    }
+    if let [only] = readings {
+        let message =
+            format!("one height alone, {} at {}, tells nothing of how even the sled is", mm(only.height_mm), mm(only.u_mm));
+        return vec![
+            Diagnostic::fault(place.clone(), message).hint("read it at both ends and in the middle, better every few inches"),
+        ];
+    }
+    let off: Vec<f64> = readings.iter().map(|reading| reading.height_mm - sled.surface_mm(reading.u_mm)).collect();
+    let against = |k: usize| {
+        let from = k.saturating_sub(2).min(off.len().saturating_sub(5));
+        let neighbours: Vec<f64> = (from..off.len()).filter(|other| *other != k).take(4).map(|other| off[other]).collect();
+        off[k] - fit::median(&neighbours).unwrap_or(off[k])
+    };
+    let doubted = (0..off.len()).map(|k| (k, against(k))).filter(|(_, by)| limit_mm < by.abs());
+    doubted
+        .map(|(k, by)| {
+            let at = if readings.len() == 2 { place.clone() } else { place.index(k) };
+            let message = format!(
+                "at {} the sled reads {}, {} {} than its neighbours say",
+                mm(readings[k].u_mm),
+                mm(readings[k].height_mm),
+                mm(by.abs()),
+                if 0.0 < by { "higher" } else { "lower" }
+            );
+            Diagnostic::fault(at, message)
+                .hint(
+                    "read it again; if it stands so, mend that place, or say under `shop.cutter` how closely your cutter `holds`",
+                )
+                .hint("the whole reading is not used until it is mended")
+        })
+        .take(if readings.len() == 2 { 1 } else { readings.len() })
+        .collect()
+}
+
+/// A place on a strip by both its names, `12 in, station 11.25 in`: along the strip from its first end, and from the bow's centre.
+fn place_words(lamination: &Lamination, u_mm: f64) -> String {
+    format!("{}, station {}", mm(u_mm), mm(lamination.station_at(u_mm)))
 }
 
 /// Greatest less least.
@@ -319,15 +432,9 @@ fn spread(values: impl Iterator<Item = f64>) -> f64 {
     high - low
 }
 
-/// A reading's thickness beside the model's.
-fn thickness_row(at: &Across, model: f64, band_mm: f64) -> Row {
-    Row {
-        what: format!("thickness at {}", mm(at.u_mm)),
-        of: Measure::Thickness,
-        reading: at.middle_mm(),
-        model,
-        band: Some(band_mm),
-    }
+/// A reading's thickness beside the model's; `place` in words.
+fn thickness_row(at: &Across, place: &str, model: f64, band_mm: f64) -> Row {
+    Row { what: format!("thickness at {place}"), of: Measure::Thickness, reading: at.middle_mm(), model, band: Some(band_mm) }
 }
 
 fn tilt_says(answer: &mut Answer, one: &drift::Reading, width_mm: f64, sander: &Sander) {

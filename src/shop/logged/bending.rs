@@ -11,7 +11,7 @@ pub use bend::{Bend, BendFound, LaminationKnown, Tests, bend};
 pub use blank::{Worked, blank};
 pub use finished::{Weighed, bow};
 pub use release::{Next, ReleaseFound, release};
-pub use tiller::tiller;
+pub use tiller::Round;
 
 use crate::diag::{Diagnostic, mm};
 use crate::model::Build;

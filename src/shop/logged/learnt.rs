@@ -22,10 +22,11 @@ impl Learnt {
     }
 
     /// For the answers that come after.
-    pub fn known<'a>(&'a self, known: &Known<'_>) -> Known<'a> {
+    pub fn known<'a>(&'a self, known: &Known<'a>) -> Known<'a> {
         Known {
             glued: self.glued.as_ref(),
             options: &self.options,
+            lower: known.lower.clone(),
             finished: known.finished.clone(),
             designs: known.designs.clone(),
             scatter: self.scatter,

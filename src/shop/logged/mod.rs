@@ -2,7 +2,8 @@
 //!
 //! Readings are taken in the order of the log. Each becomes an [`Answer`]: the reading, the model, their difference and the band
 //! within which they agree, then what to do about it. Readings out of all reason ([`super::plausible`]) are asked about and not
-//! used. Nothing overrides the build file: where a reading belongs there, the answer says which key would take it.
+//! used. Nothing overrides the build file: where a reading belongs there, the answer says which key would take it. What a reading was
+//! answered stays: it depends on the readings before it alone.
 //!
 //! | reading | used by what comes after it |
 //! |---|---|
@@ -13,10 +14,12 @@
 //! | bend | the modulus of that lamination, in everything below and in sizing |
 //! | release | the shape of what is glued, and how the next stage is held |
 //! | blank | the model's stiffness for this blank, what is off it, and what to take off |
+//! | tiller | the fit of the same round, until wood comes off |
 //! | bow | the model's stiffness for bows to come |
 
 mod bench;
 mod bending;
+mod gauge;
 mod learnt;
 mod stock;
 
@@ -24,14 +27,17 @@ pub use bench::{Bench, Grinding, Resized};
 pub use bending::{BendFound, LaminationKnown, Next, ReleaseFound};
 
 use crate::diag::{Diagnostic, mm};
-use crate::mechanics::bow::Options;
+use crate::mechanics::bow::{Options, Unstrung};
 use crate::mechanics::calibration::{self, Calibrated, Design};
 use crate::mechanics::glueup::GlueUp;
+use crate::mechanics::tiller_fit::Stretch;
 use crate::model::Build;
 use crate::model::log::{Log, Of, Reading};
 use crate::model::workshop::ShimStock;
 use crate::shop::blank::Removal;
 use crate::shop::correct::Correction;
+use crate::shop::even::Work;
+use gauge::{Gauge, Telling};
 use learnt::Learnt;
 use std::collections::BTreeMap;
 
@@ -42,6 +48,8 @@ pub struct Known<'a> {
     pub options: &'a Options,
     /// The build file's finished bows.
     pub finished: Vec<calibration::Reading>,
+    /// The lower limb's build and unbraced shape, where it differs by design.
+    pub lower: Option<(&'a Build, Unstrung)>,
     /// What the model gives for other builds that the log names.
     pub designs: BTreeMap<String, Design>,
     /// One standard deviation of a bow's weight from the scatter of woods, as a share of it.
@@ -75,7 +83,7 @@ pub struct Answer {
     pub rows: Vec<Row>,
     /// What follows, a sentence each; lengths and forces are marked as in messages.
     pub says: Vec<String>,
-    /// Keys of the build file that would take a reading.
+    /// Keys of the build file that would take a reading, the latest of each.
     pub take_over: Vec<TakeOver>,
     /// Readings that were asked about and not used.
     pub questions: Vec<Diagnostic>,
@@ -112,9 +120,10 @@ impl Row {
     }
 }
 
-/// A value for the build file: key and value as they would be written.
+/// A value for the build file.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TakeOver {
+    /// The key's path in the build file, such as `lamination[1].ground`; for an option, the command that takes it.
     pub key: String,
     pub value: Value,
 }
@@ -137,10 +146,10 @@ pub enum Found {
     /// The reading was asked about; nothing follows from it.
     Nothing,
     Tape(Correction),
-    /// True gap less gauge, mm, with half its 95 % interval, and the table's lean over the strips' width, left less right.
+    /// True gap less gauge, mm, with half its interval, and the table's lean over the strips' width, left less right.
     Zero {
         offset_mm: f64,
-        half_width_mm: Option<f64>,
+        half_width_mm: f64,
         lean_mm: Option<f64>,
     },
     Strip(Grinding),
@@ -158,29 +167,32 @@ pub enum Found {
         band: f64,
         removal: Box<Removal>,
     },
-    /// Upper less lower over all stations, mm, mean.
+    /// Stretches that are spoken of, and what the round takes off.
     Tiller {
-        difference_mm: f64,
+        stretches: Vec<Stretch>,
+        work: Box<Work>,
     },
     Bows(Calibrated),
 }
 
 /// Goes through the log.
 pub fn answers(build: &Build, log: &Log, known: &Known<'_>) -> Answers {
-    let shims = stock::shims(build, log);
+    let mut shims = build.shop.shims.clone();
+    let mut gauge = Gauge::default();
     let mut benches: Vec<Bench> = (0..build.laminations.len()).filter_map(|index| Bench::of(build, index)).collect();
     let mut finished = known.finished.clone();
     let mut bows = calibration::calibrated(&finished);
     let mut learnt = Learnt::of(build, known);
     let mut tests = bending::Tests::default();
     let mut worked = bending::Worked::default();
+    let mut round = bending::Round::default();
     let mut answers = Vec::new();
     for reading in &log.readings {
         let now = learnt.clone();
         let (written, outset, now_known) = (build, known, now.known(known));
         let (build, known) = (&now.build, &now_known);
         let busy: Vec<usize> = benches.iter().filter(|bench| bench.begun()).map(|bench| bench.lamination).collect();
-        let answer = match &reading.of {
+        let mut answer = match &reading.of {
             Of::Sled { lamination, heights_mm } => match bench_of(&mut benches, *lamination) {
                 Some(bench) => bench.sled(build, reading, heights_mm, &shims),
                 None => nothing_to_grind(build, reading, *lamination),
@@ -194,7 +206,7 @@ pub fn answers(build: &Build, log: &Log, known: &Known<'_>) -> Answers {
                 None => nothing_to_grind(build, reading, *lamination),
             },
             Of::Sheet { thickness_mm } => stock::sheet(build, reading, thickness_mm),
-            Of::Shim { stock, thickness_mm } => stock::shim(build, reading, *stock, thickness_mm),
+            Of::Shim { stock, thickness_mm } => stock::shim(build, reading, *stock, thickness_mm, &mut shims),
             Of::Print { across_mm, up_mm } => stock::print(reading, *across_mm, *up_mm),
             Of::Bend { lamination, strip, span_mm, weight_n, sag_mm, reads_mm, width_mm, thickness_mm } => {
                 let bend = bending::Bend {
@@ -220,9 +232,7 @@ pub fn answers(build: &Build, log: &Log, known: &Known<'_>) -> Answers {
                 let made = bench::as_made(build, &benches);
                 bending::blank(&made, reading, *bent, *weight_n, shape, known, &mut worked)
             }
-            Of::Tiller { pivot_to_nock_mm, brace_mm, gaps_mm } => {
-                bending::tiller(&bench::as_made(build, &benches), reading, *pivot_to_nock_mm, *brace_mm, gaps_mm, known)
-            }
+            Of::Tiller(read) => round.tiller(&bench::as_made(build, &benches), reading, read, known),
             Of::Bow { build_file, weight_n, finishing_n, shape } => {
                 let weighed =
                     bending::Weighed { build_file: build_file.as_deref(), weight_n: *weight_n, finishing_n: *finishing_n, shape };
@@ -232,6 +242,12 @@ pub fn answers(build: &Build, log: &Log, known: &Known<'_>) -> Answers {
                 answer
             }
         };
+        if let Some(telling) = telling(reading, &answer, &benches) {
+            answer.says.extend(gauge.told(telling));
+        }
+        if let Found::Blank { removal, .. } = &answer.found {
+            round.weighed(removal.trimmed_n);
+        }
         answers.push(answer);
     }
     Answers { answers, benches, shims, bows }
@@ -239,6 +255,21 @@ pub fn answers(build: &Build, log: &Log, known: &Known<'_>) -> Answers {
 
 fn bench_of(benches: &mut [Bench], lamination: usize) -> Option<&mut Bench> {
     benches.iter_mut().find(|bench| bench.lamination == lamination)
+}
+
+/// What an answer tells of the gauge's zero on the bare table.
+fn telling(reading: &Reading, answer: &Answer, benches: &[Bench]) -> Option<Telling> {
+    let bench = benches.iter().find(|bench| Some(bench.lamination) == answer.lamination);
+    let on_sled = matches!(reading.of, Of::TestStrip { on_sled: true, .. });
+    let shift_mm = bench.filter(|_| on_sled).map_or(0.0, |bench| bench.shift_mm);
+    let (zero_mm, half_width_mm, paper) = match &answer.found {
+        Found::Zero { offset_mm, half_width_mm, .. } => {
+            (offset_mm + shift_mm, *half_width_mm, bench.and_then(Bench::paper_to_come))
+        }
+        Found::Strip(grinding) => (grinding.zero_mm?, grinding.half_width_mm?, bench.and_then(Bench::paper_on)),
+        _ => return None,
+    };
+    Some(Telling { date: reading.date.clone(), zero_mm, half_width_mm, paper })
 }
 
 fn nothing_to_grind(build: &Build, reading: &Reading, lamination: usize) -> Answer {
@@ -265,7 +296,7 @@ fn kind(of: &Of) -> &'static str {
         Of::Bend { .. } => "bend",
         Of::Release { .. } => "release",
         Of::Blank { .. } => "blank",
-        Of::Tiller { .. } => "tiller",
+        Of::Tiller(_) => "tiller",
         Of::Bow { .. } => "bow",
     }
 }

@@ -1,43 +1,48 @@
 //! Sheet, shim stock and prints as measured.
 
 use super::{Answer, Found, Measure, Row, TakeOver, Value};
-use crate::diag::mm;
+use crate::diag::{Diagnostic, mm};
 use crate::model::Build;
-use crate::model::log::{Log, Of, Reading};
+use crate::model::log::Reading;
 use crate::model::workshop::{ShimStock, SledMake};
 use crate::numeric::fit;
 use crate::shop::budget::CALIPER_MM;
 use crate::shop::plausible::{Band, question};
-
-/// Stock as measured: the latest reading of each that can be meant.
-pub fn shims(build: &Build, log: &Log) -> Vec<ShimStock> {
-    let mut shims = build.shop.shims.clone();
-    for reading in &log.readings {
-        if let Of::Shim { stock, thickness_mm } = &reading.of
-            && let Some(mean) = fit::mean(thickness_mm)
-            && asked(reading, thickness_mm, shim_band(&build.shop.shims[*stock]), "the stock").is_empty()
-        {
-            shims[*stock].thickness_mm = mean.value;
-        }
-    }
-    shims
-}
 
 /// Tape is pressed thin and card swells, but not beyond this.
 fn shim_band(stock: &ShimStock) -> Band {
     Band::times(stock.thickness_mm, 0.4, 2.5)
 }
 
-fn asked(reading: &Reading, values: &[f64], band: Band, what: &str) -> Vec<crate::diag::Diagnostic> {
+/// Values out of all reason, and values that stand against the others: places of one sheet or roll differ by a tenth at most.
+fn asked(reading: &Reading, values: &[f64], band: Band, what: &str) -> Vec<Diagnostic> {
     let place = reading.place.key("thickness");
-    values.iter().filter_map(|value| question(*value, band, what, mm, &place)).collect()
+    let at = |index: usize| if values.len() == 1 { place.clone() } else { place.index(index) };
+    let out: Vec<Diagnostic> =
+        values.iter().enumerate().filter_map(|(index, value)| question(*value, band, what, mm, &at(index))).collect();
+    let Some(middle) = fit::median(values).filter(|_| out.is_empty()) else { return out };
+    let apart_mm = (0.1 * middle).max(2.0 * CALIPER_MM);
+    let against = |(index, value): (usize, &f64)| {
+        let off_mm = (value - middle).abs();
+        (apart_mm < off_mm).then(|| {
+            Diagnostic::fault(
+                at(index),
+                format!("{what} reads {} here, {} off the middle of its readings", mm(*value), mm(off_mm)),
+            )
+            .hint("is it read at this place, in this unit, and of this piece?")
+            .hint("the whole reading is not used until it is mended")
+        })
+    };
+    values.iter().enumerate().filter_map(against).collect()
 }
 
-pub fn shim(build: &Build, reading: &Reading, stock: usize, thickness_mm: &[f64]) -> Answer {
+/// `shims` is the stock as measured so far: this reading counts from here on.
+pub fn shim(build: &Build, reading: &Reading, stock: usize, thickness_mm: &[f64], shims: &mut [ShimStock]) -> Answer {
     let listed = &build.shop.shims[stock];
     let mut answer = Answer::new(reading, "shim", listed.of.clone());
     answer.questions = asked(reading, thickness_mm, shim_band(listed), &listed.of);
     let Some(mean) = fit::mean(thickness_mm).filter(|_| answer.questions.is_empty()) else { return answer };
+    shims[stock].thickness_mm = mean.value;
     answer.rows.push(row("thickness", mean.value, listed.thickness_mm, Some(CALIPER_MM)));
     answer.say(format!(
         "Shims and tape are made up with {} from here on; the sheets follow once the build file has it.",

@@ -30,10 +30,10 @@ impl Bench {
         let ground_mm = self.as_measured(lamination)?;
         let held = Lamination { finished: Taper::ground(ground_mm.clone()).ok()?, ground: true, ..lamination.clone() };
         answer.take_over.push(TakeOver {
-            key: format!("lamination \"{}\", ground", lamination.name),
+            key: lamination.place.key("ground").as_str().to_owned(),
             value: Value::Stations(ground_mm.clone()),
         });
-        answer.say("In the build file `ground` stands instead of `thickness`, `taper` and the stock's thickness.");
+        answer.say("In the build file `ground` stands instead of `thickness` and `taper`, of `stock` only the width stays, and `sizing` no longer changes it.");
         let target = build.target?;
         let mut changed = build.clone();
         changed.laminations[self.lamination] = held;
@@ -89,12 +89,12 @@ impl Bench {
 
     /// Thickness less taper over the station, mm, from the strips that were read last; beyond the outermost readings it goes on as it is.
     fn departure(&self, lamination: &Lamination) -> Option<Curve> {
-        let last = self.strips.values().map(|(after, _)| *after).max()?;
+        let last = self.strips.values().map(|read| read.after).max()?;
         // Where it is still too thick, the passes that are left take the rest.
         let most = if self.left().next().is_some() { 0.0 } else { f64::INFINITY };
         let mut off: Vec<(f64, f64)> = Vec::new();
-        for (_, at) in self.strips.values().filter(|(after, _)| *after == last) {
-            off.extend(at.iter().map(|a| {
+        for read in self.strips.values().filter(|read| read.after == last) {
+            off.extend(read.at.iter().map(|a| {
                 (
                     lamination.station_at(a.u_mm).max(lamination.from_mm),
                     (a.middle_mm() - lamination.strip_thickness_at(a.u_mm)).min(most),
@@ -154,7 +154,7 @@ pub fn to_weight(
             mm(change.tip_mm[1]),
             mm(change.tip_mm[0])
         ));
-        let key = |what: &str| format!("lamination \"{name}\", {what}");
+        let key = |what: &str| build.laminations[change.lamination].place.key(what).as_str().to_owned();
         let lamination = &sized.build.laminations[change.lamination];
         if lamination.finished.form() == Form::Stations {
             let points = lamination.finished.curve().points().to_vec();

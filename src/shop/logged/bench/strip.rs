@@ -1,10 +1,11 @@
 //! What does a strip of the work tell: where the cutter stands, which passes are left, and whether it is done?
 //!
-//! A strip tells the true gap only where the cutter reached it: [`reached`] finds those places.
+//! A strip tells the true gap only where the cutter reached it, and only as far as its places agree: [`agree`](super::agree).
 
 use super::super::{Answer, Found, Known, sentence, signed};
-use super::{Bench, DONE_MM, Resized, lean_mm, spread, thickness_row, tilt_says};
-use crate::diag::{Diagnostic, mm};
+use super::agree::{self, ALONE_MM, Figure, NOT_USED, Told, ZERO_MM};
+use super::{Bench, DONE_MM, Resized, StripRead, place_words, spread, thickness_row, tilt_says};
+use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
 use crate::model::lamination::{Lamination, Stock};
 use crate::model::log::{Across, Reading, Run};
@@ -19,14 +20,33 @@ use crate::shop::plausible::{Band, question};
 const REASONABLE_MM: f64 = 2.0;
 /// A strip that departs from its taper by more from place to place was read elsewhere, mm.
 const UNLIKE_MM: f64 = 0.4;
-/// A reading further under the others was not cut, mm: less drops places where the sled stands high, more takes in uncut wood.
-const UNEVEN_MM: f64 = 6.0 * CALIPER_MM;
+/// Stock whose places lie further off their middle was misread, mm: 0.012 in. Where the build file knows it to be more uneven, three
+/// times that counts.
+const ROUGH_MM: f64 = 0.3;
+
+/// What a strip tells of the cutter.
+#[derive(Debug, Default)]
+struct OfCutter {
+    /// `None` where it tells nothing.
+    zero: Option<agree::Zero>,
+    /// A word if it is too thin already.
+    too_thin: Option<Diagnostic>,
+    /// True gap less gauge at each place that was reached, mm.
+    offsets_mm: Vec<f64>,
+}
 
 /// What a strip's readings come to.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Grinding {
-    /// True gap less gauge, as if the sled stood as drawn, mm; `None` where the strip has not been cut.
+    /// The strip of a pair or a batch; empty where it has no name.
+    pub strip: String,
+    /// Passes made when it was read.
+    pub after: u32,
+    /// True gap less gauge, as if the sled stood as drawn, mm; `None` where the strip tells none: not cut, or cut at one place alone.
     pub offset_mm: Option<f64>,
+    /// The same for the bare table, the measured sled counted, and half of the interval that holds it, mm.
+    pub zero_mm: Option<f64>,
+    pub half_width_mm: Option<f64>,
     /// Thickness less taper where they differ most, mm.
     pub worst_mm: f64,
     /// All passes are made and the strip is within [`DONE_MM`].
@@ -51,32 +71,39 @@ impl Bench {
         let lamination = &build.laminations[self.lamination];
         let about = if strip.is_empty() { lamination.name.clone() } else { format!("{} {strip}", lamination.name) };
         let mut answer = Answer::new(reading, "strip", format!("{about} after pass {}", run.after));
-        let Some(sander) = &build.sander else { return answer };
         answer.questions = self.questions(lamination, reading, run);
         if !answer.questions.is_empty() {
             return answer;
         }
         let planned = self.expected(run);
-        let (offset_mm, too_thin) = match self.told_by(lamination, sander, run, &mut answer) {
+        let told = match self.told_by(build, strip, reading, run, &mut answer) {
             Ok(found) => found,
-            Err(fault) => return answer.asking(vec![Diagnostic { place: reading.place.clone(), ..fault }]),
+            Err(fault) => return answer.asking(vec![fault]),
         };
         self.made = run.after;
         let finished = self.left().next().is_none();
-        self.strips.insert(strip.to_owned(), (run.after, run.at.clone()));
-        answer.rows.extend(run.at.iter().zip(&planned).map(|(at, expected)| thickness_row(at, *expected, DONE_MM)));
+        let read = StripRead { after: run.after, date: reading.date.clone(), at: run.at.clone(), offsets_mm: told.offsets_mm };
+        self.strips.insert(strip.to_owned(), read);
+        answer.rows.extend(
+            run.at
+                .iter()
+                .zip(&planned)
+                .map(|(at, expected)| thickness_row(at, &place_words(lamination, at.u_mm), *expected, DONE_MM)),
+        );
         let off = |at: &Across| edges(at).into_iter().map(|t| t - lamination.strip_thickness_at(at.u_mm)).collect::<Vec<_>>();
         let worst_mm = run.at.iter().flat_map(off).max_by(|a, b| a.abs().total_cmp(&b.abs())).unwrap_or(0.0);
         let thin_mm = run.at.iter().flat_map(off).fold(f64::INFINITY, f64::min);
         let left = self.left().count();
-        if let Some(offset) = offset_mm {
-            let on_sled = self.cut_by(run.after).is_some_and(|(setup, _)| setup.carrier == Carrier::Sled);
-            let stands = offset + if on_sled { self.shift_mm } else { 0.0 };
-            answer.say(format!("The cutter stands {} from where the gauge says.", signed(stands)));
+        let offset_mm = told.zero.map(|zero| zero.offset_mm);
+        let half_width_mm = told.zero.map(|zero| zero.half_width_mm);
+        let on_sled = self.cut_by(run.after).is_some_and(|(setup, _)| setup.carrier == Carrier::Sled);
+        let zero_mm = offset_mm.map(|offset| offset + if on_sled { self.shift_mm } else { 0.0 });
+        if let (Some(stands), Some(half)) = (zero_mm, half_width_mm) {
+            answer.say(format!("The cutter stands {} ± {} from where the gauge says.", signed(stands), mm(half)));
         }
         let mut resized = None;
         if thin_mm < -DONE_MM && self.on_last_face(run.after) {
-            answer.says.extend(too_thin.iter().map(sentence));
+            answer.says.extend(told.too_thin.iter().map(sentence));
             answer.say(format!("At its thinnest reading it is {} under its taper, and stays so.", mm(-thin_mm)));
             resized = self.resize(build, busy, known, &mut answer);
         } else if finished && worst_mm.abs() <= DONE_MM {
@@ -89,48 +116,107 @@ impl Bench {
         } else {
             answer.say(format!("No pass is left, and it is {} off its taper at worst.", signed(worst_mm)));
         }
-        self.matched(&mut answer);
-        answer.found =
-            Found::Strip(Grinding { offset_mm, worst_mm, done: left == 0 && worst_mm.abs() <= DONE_MM, left, resized });
+        self.matched(strip, &mut answer);
+        answer.found = Found::Strip(Grinding {
+            strip: strip.to_owned(),
+            after: run.after,
+            offset_mm,
+            zero_mm,
+            half_width_mm,
+            worst_mm,
+            done: left == 0 && worst_mm.abs() <= DONE_MM,
+            left,
+            resized,
+        });
         answer
     }
 
-    /// What a strip tells of the cutter: the true gap less the gauge, and a word if it is too thin; the passes that are left are
-    /// restated from it. A strip read where it was never cut is a fault that asks about it.
+    /// What a strip tells of the cutter; the passes that are left are restated from it. Readings that contradict each other, the zero in
+    /// use, or a strip that was never cut, are a question, and nothing has moved.
     fn told_by(
         &mut self,
-        lamination: &Lamination,
-        sander: &Sander,
+        build: &Build,
+        strip: &str,
+        reading: &Reading,
         run: &Run,
         answer: &mut Answer,
-    ) -> Result<(Option<f64>, Option<Diagnostic>), Diagnostic> {
+    ) -> Result<OfCutter, Diagnostic> {
+        let lamination = &build.laminations[self.lamination];
+        let Some(sander) = &build.sander else { return Ok(OfCutter::default()) };
+        let place = reading.place.key("readings");
+        let lean = agree::lean_mm(&run.at, run.apart_mm.is_some(), &place)?;
         let Some((setup, gap)) = self.cut_by(run.after) else {
-            self.as_it_came(lamination, sander, run, answer);
-            return Ok((None, None));
+            rough(lamination, run, &place)?;
+            self.as_it_came(lamination, sander, strip, run, answer);
+            return Ok(OfCutter::default());
         };
         let setup = setup.clone();
         let surface = |u: f64| self.surface_mm(setup.carrier, u);
         let gauge = run.gauge_mm.unwrap_or(gap);
-        // Strips of a pair go through one gap: those read after the same pass tell it together.
-        let others = self.strips.values().filter(|(after, _)| *after == run.after).flat_map(|(_, at)| at.iter().copied());
-        let own = reached(&run.at, gauge, &surface);
-        let at: Vec<Across> = own.into_iter().chain(reached(&others.collect::<Vec<_>>(), gauge, &surface)).collect();
-        let Some(highest) = at.first() else { return Ok((None, None)) };
-        let offsets: Vec<f64> = at.iter().map(|a| a.middle_mm() + surface(a.u_mm) - gauge).collect();
-        let mean = fit::mean(&offsets).map_or(0.0, |mean| mean.value);
-        let lean = lean_mm(&at);
-        let middle = gauge + mean - surface(highest.u_mm);
+        let figure = |at: &Across| Figure {
+            offset_mm: at.middle_mm() + surface(at.u_mm) - gauge,
+            as_it_came: setup.before.thinnest_mm - CALIPER_MM < at.middle_mm(),
+        };
+        let figures: Vec<Figure> = run.at.iter().map(figure).collect();
+        let good_mm = self.good_mm(build, setup.carrier);
+        let in_use_mm =
+            self.told.filter(|(pass, _)| *pass == run.after).map_or(setup.gauge_offset_mm, |(_, gap_mm)| gap_mm - gap);
+        let (reached, zero) = match agree::told(&figures, good_mm).map_err(|doubt| doubt.question("this strip", &place))? {
+            None => return Ok(OfCutter::default()),
+            Some(Told::Alone(at)) => {
+                let off_mm = figures[at].offset_mm - in_use_mm;
+                if ALONE_MM < off_mm.abs() {
+                    let message = format!(
+                        "one place alone says that the cutter stands {} from where it stood, and one figure cannot be checked",
+                        signed(off_mm)
+                    );
+                    return Err(Diagnostic::fault(place.index(at), message)
+                        .hint("read it at two more places that the last pass reached, or send scrap through and log that")
+                        .hint(NOT_USED));
+                }
+                if good_mm < off_mm.abs() {
+                    answer.say(format!(
+                        "One place alone moves no zero, and it is {} off: read two more where the last pass reached, or log scrap.",
+                        signed(off_mm)
+                    ));
+                }
+                return Ok(OfCutter::default());
+            }
+            Some(Told::Agreed(reached, zero)) => (reached, zero),
+        };
+        if ZERO_MM < (zero.offset_mm - in_use_mm).abs() {
+            let message = format!(
+                "by this strip the cutter stands {} from where it stood; new paper moves it by some tenths of a millimetre",
+                signed(zero.offset_mm - in_use_mm)
+            );
+            return Err(Diagnostic::fault(place, message)
+                .hint("count the passes that were made, and see that strip, places and list are of the same lamination")
+                .hint(NOT_USED));
+        }
+        let offsets_mm: Vec<f64> = reached.iter().map(|k| figures[*k].offset_mm).collect();
+        // Strips that went through one gap on one day tell it together, each as much as the others.
+        let others =
+            self.strips.iter().filter(|(name, read)| *name != strip && read.after == run.after && read.date == reading.date);
+        let mut all: Vec<&[f64]> = others.map(|(_, read)| read.offsets_mm.as_slice()).filter(|told| !told.is_empty()).collect();
+        all.push(&offsets_mm);
+        let medians: Vec<f64> = all.iter().filter_map(|told| agree::zero(told, good_mm)).map(|zero| zero.offset_mm).collect();
+        let offset_mm = fit::mean(&medians).map_or(zero.offset_mm, |mean| mean.value);
+        let farthest = all.iter().flat_map(|told| told.iter()).map(|told| (told - offset_mm).abs()).fold(0.0, f64::max);
+        let zero = agree::Zero { offset_mm, half_width_mm: farthest + good_mm };
+        // Where the sled stands highest the strip is thinnest.
+        let highest_mm = reached.iter().map(|k| surface(run.at[*k].u_mm)).fold(0.0, f64::max);
+        let middle = gauge + zero.offset_mm - highest_mm;
         let one = drift::Reading {
             gauge_mm: gauge,
-            surface_mm: surface(highest.u_mm),
-            left_mm: middle + lean,
-            right_mm: middle - lean,
+            surface_mm: highest_mm,
+            left_mm: middle + 0.5 * lean,
+            right_mm: middle - 0.5 * lean,
             apart_mm: run.apart_mm.unwrap_or(0.0),
         };
         if let Some(fault) = drift::uncut(lamination, &setup, &one) {
-            return Err(fault);
+            return Err(Diagnostic { place: reading.place.clone(), ..fault });
         }
-        let uneven_mm = spread(offsets.iter().copied());
+        let uneven_mm = spread(offsets_mm.iter().copied());
         if 2.0 * DONE_MM < uneven_mm {
             answer.say(format!(
                 "From place to place it departs from its taper by {}: does it lie flat, the right way round, against its stop, and on its own sled? Measure the sled again.",
@@ -144,13 +230,13 @@ impl Bench {
         self.told = Some((run.after, one.true_gap_mm()));
         self.zero_on_sled = setup.carrier == Carrier::Sled;
         tilt_says(answer, &one, lamination.stock.width_mm, sander);
-        Ok((Some(one.offset_mm()), too_thin))
+        Ok(OfCutter { zero: Some(zero), too_thin, offsets_mm })
     }
 
     /// Stock read before the first pass: the schedule begins from what is there.
-    fn as_it_came(&mut self, lamination: &Lamination, sander: &Sander, run: &Run, answer: &mut Answer) {
+    fn as_it_came(&mut self, lamination: &Lamination, sander: &Sander, strip: &str, run: &Run, answer: &mut Answer) {
         // Strips of the other names that were read before the first pass go through the machine with it.
-        let others = self.strips.values().filter(|(after, _)| *after == 0).flat_map(|(_, at)| at);
+        let others = self.strips.iter().filter(|(name, read)| *name != strip && read.after == 0).flat_map(|(_, read)| &read.at);
         let all: Vec<f64> = run.at.iter().chain(others).flat_map(edges).collect();
         let (least, most) = all.iter().fold((f64::INFINITY, 0.0_f64), |(a, b), t| (a.min(*t), b.max(*t)));
         let stock = Stock { thickness_mm: 0.5 * (least + most), spread_mm: 0.5 * (most - least), ..lamination.stock };
@@ -158,6 +244,7 @@ impl Bench {
         if least + 1e-9 < thickest {
             answer.say(format!("It came {} thick, and the finished lamination wants {}.", mm(least), mm(thickest)));
         }
+        self.plans += 1;
         match passes::plan(&Lamination { stock, ..lamination.clone() }, self.sled.as_ref(), sander) {
             Ok(found) => {
                 answer.says.extend(found.warnings.iter().map(sentence));
@@ -167,39 +254,61 @@ impl Bench {
                 });
                 self.setups = found.value.setups;
                 self.set_zero(lamination, sander, 0, table_mm);
+                let listed = (lamination.stock.thickness_mm, lamination.stock.spread_mm);
                 answer.say(format!(
-                    "The passes begin from stock of {} to {}, the build file says {} ± {}.",
+                    "The passes begin from stock of {} to {}, the build file says {} to {}.",
                     mm(least),
                     mm(most),
-                    mm(lamination.stock.thickness_mm),
-                    mm(lamination.stock.spread_mm)
+                    mm(listed.0 - listed.1),
+                    mm(listed.0 + listed.1)
                 ));
             }
             Err(faults) => answer.says.extend(faults.iter().map(sentence)),
         }
     }
 
-    /// Strips of a pair that differ at the same place.
-    fn matched(&self, answer: &mut Answer) {
-        let strips: Vec<_> = self.strips.iter().collect();
-        for (i, (name, (after, first))) in strips.iter().enumerate() {
-            for (other, (other_after, second)) in strips[i + 1..].iter().filter(|(_, (other_after, _))| other_after == after) {
-                let apart = first.iter().filter_map(|a| {
-                    let b = second.iter().find(|b| (a.u_mm - b.u_mm).abs() < 1.0)?;
-                    Some((a.u_mm, a.middle_mm() - b.middle_mm()))
-                });
-                let worst = apart.max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
-                if let Some((u, difference)) = worst {
-                    answer.say(if DONE_MM < difference.abs() {
-                        format!(
-                            "After pass {other_after} strip {name} is {} {} than strip {other} at {}.",
-                            mm(difference.abs()),
-                            if 0.0 < difference { "thicker" } else { "thinner" },
-                            mm(u)
-                        )
+    /// The strip that was read beside those read after the same pass: the other one of a pair, or the nearest of a batch.
+    fn matched(&self, strip: &str, answer: &mut Answer) {
+        let Some(own) = self.strips.get(strip) else { return };
+        // Where two strips differ most: the place, and by how much this one is thicker.
+        let beside = |other: &StripRead| -> Option<(f64, f64)> {
+            let apart = own.at.iter().filter_map(|a| {
+                let b = other.at.iter().find(|b| (a.u_mm - b.u_mm).abs() < 1.0)?;
+                Some((a.u_mm, a.middle_mm() - b.middle_mm()))
+            });
+            apart.max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))
+        };
+        let mut others: Vec<(&str, f64, f64)> = self
+            .strips
+            .iter()
+            .filter(|(name, other)| *name != strip && other.after == own.after)
+            .filter_map(|(name, other)| beside(other).map(|(u, by)| (name.as_str(), u, by)))
+            .collect();
+        others.sort_by(|a, b| a.2.abs().total_cmp(&b.2.abs()));
+        let than = |by: f64| if 0.0 < by { "thicker" } else { "thinner" };
+        match others.as_slice() {
+            [] => {}
+            [(other, u, by)] if DONE_MM < by.abs() => answer.say(format!(
+                "After pass {} strip {strip} is {} {} than strip {other} at {}.",
+                own.after,
+                mm(by.abs()),
+                than(*by),
+                mm(*u)
+            )),
+            [(other, ..)] => answer.say(format!("Strips {strip} and {other} match within {}.", mm(DONE_MM))),
+            [(near, u, by), .., (far, far_u, far_by)] => {
+                answer.say(format!(
+                    "Of {} strips read after pass {} strip {near} is nearest to it: {}.",
+                    others.len() + 1,
+                    own.after,
+                    if DONE_MM < by.abs() {
+                        format!("{} {} at {}", mm(by.abs()), than(-by), mm(*u))
                     } else {
-                        format!("Strips {name} and {other} match within {}.", mm(DONE_MM))
-                    });
+                        format!("they match within {}", mm(DONE_MM))
+                    }
+                ));
+                if DONE_MM < far_by.abs() {
+                    answer.say(format!("Strip {far} is farthest: {} {} at {}.", mm(far_by.abs()), than(-far_by), mm(*far_u)));
                 }
             }
         }
@@ -240,22 +349,32 @@ impl Bench {
         }
         asked.extend(gauge_question(reading, run, &self.setups));
         if asked.is_empty() && self.on_last_face(run.after) {
-            asked.extend(self.stations_given(lamination, run).then(|| {
-                let message = "these readings fit stations from the bow's centre, and not places along the strip".to_owned();
-                Diagnostic::fault(place, message)
-                    .hint("give the distance from the strip's first end: its butt, or end A of a full strip")
+            asked.extend(self.counted_wrongly(lamination, run).then(|| {
+                let (message, hint) = if run.from_centre {
+                    (
+                        "these readings fit places along the strip, and not stations from the bow's centre",
+                        "write counted_from = \"end\" if the places count from the strip's butt, or end A of a full strip",
+                    )
+                } else {
+                    (
+                        "these readings fit stations from the bow's centre, and not places along the strip",
+                        "write counted_from = \"centre\" for stations; else give the distance from the strip's first end",
+                    )
+                };
+                Diagnostic::fault(place, message).hint(hint)
             }));
         }
         asked
     }
 
-    /// Taken as places the readings fit no even gap, taken as stations they do.
-    fn stations_given(&self, lamination: &Lamination, run: &Run) -> bool {
+    /// Counted as said the readings fit no even gap, counted from the other end they do.
+    fn counted_wrongly(&self, lamination: &Lamination, run: &Run) -> bool {
         let off = |u_of: &dyn Fn(f64) -> f64| {
             spread(run.at.iter().map(|at| at.middle_mm() - lamination.strip_thickness_at(u_of(at.u_mm))))
         };
-        let (as_places, as_stations) = (off(&|u| u), off(&|s| lamination.u_of(s)));
-        2 <= run.at.len() && UNLIKE_MM < as_places && as_stations < 0.25 * as_places
+        let other = |u: f64| if run.from_centre { lamination.counted_from_centre_mm(u) } else { lamination.u_of(u) };
+        let (as_said, otherwise) = (off(&|u| u), off(&other));
+        2 <= run.at.len() && UNLIKE_MM < as_said && otherwise < 0.25 * as_said
     }
 
     /// That pass belongs to the setup that gives the taper.
@@ -291,19 +410,19 @@ fn gauge_question(reading: &Reading, run: &Run, setups: &[Setup]) -> Option<Diag
     question(gauge, band, "the gauge", mm, &reading.place.key("gauge"))
 }
 
-/// The readings that tell the gap. The cutter reaches the sled's high places first: from there downward readings count until
-/// they lie under those before by more than calipers and tape explain, which is where it has not been.
-fn reached(at: &[Across], gauge_mm: f64, surface: &impl Fn(f64) -> f64) -> Vec<Across> {
-    let offset = |a: &Across| a.middle_mm() + surface(a.u_mm) - gauge_mm;
-    let mut falling = at.to_vec();
-    falling.sort_by(|a, b| surface(b.u_mm).total_cmp(&surface(a.u_mm)));
-    let mut cut: Vec<Across> = Vec::new();
-    for reading in falling {
-        let mean = cut.iter().map(offset).sum::<f64>() / cut.len().max(1) as f64;
-        if !cut.is_empty() && offset(&reading) < mean - UNEVEN_MM {
-            break;
+/// Stock whose places contradict each other.
+fn rough(lamination: &Lamination, run: &Run, readings: &Place) -> Result<(), Diagnostic> {
+    let thickness: Vec<f64> = run.at.iter().map(Across::middle_mm).collect();
+    let Some(middle) = fit::median(&thickness) else { return Ok(()) };
+    let off = thickness.iter().map(|t| (t - middle).abs()).enumerate();
+    match off.max_by(|a, b| a.1.total_cmp(&b.1)) {
+        Some((k, by)) if ROUGH_MM.max(3.0 * lamination.stock.spread_mm) < by => {
+            let message = format!("this stock reads {} here, {} off the middle of its places", mm(thickness[k]), mm(by));
+            let place = if thickness.len() < 3 { readings.clone() } else { readings.index(k) };
+            Err(Diagnostic::fault(place, message)
+                .hint("read it again; stock that is so uneven says so under `stock.spread` in the build file, or is planed first")
+                .hint("the whole reading is not used until it is mended"))
         }
-        cut.push(reading);
+        _ => Ok(()),
     }
-    cut
 }

@@ -159,7 +159,7 @@ pub fn bend(
         lamination.wood.modulus_mpa = known.modulus_mpa;
         lamination.wood.modulus_cov = known.deviation;
         lamination.modulus_tested = true;
-        let key = |what: &str| format!("lamination \"{}\", {what}", lamination.name);
+        let key = |what: &str| lamination.place.key(what).as_str().to_owned();
         answer.take_over.push(TakeOver { key: key("modulus"), value: Value::Modulus(known.modulus_mpa) });
         answer.take_over.push(TakeOver { key: key("modulus_spread"), value: Value::Ratio(known.deviation) });
     }

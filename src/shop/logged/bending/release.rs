@@ -147,8 +147,9 @@ fn says_of_share(build: &Build, answer: &mut Answer, stage: &Stage, tip_mm: f64,
     }
     // Half a percent is a tenth of what a straightedge shows of two inches.
     if retained <= 1.0 && 5e-3 < (retained - build.glue.retained_of(stage.number)).abs() {
-        let key = format!("glue.stage {}, retained", stage.number);
-        answer.take_over.push(TakeOver { key, value: Value::Ratio(retained) });
+        let stages = &build.glue.stages;
+        let index = stages.iter().position(|written| written.number == stage.number).unwrap_or_default();
+        answer.take_over.push(TakeOver { key: format!("glue.stage[{index}].retained"), value: Value::Ratio(retained) });
     }
 }
 

@@ -1,0 +1,181 @@
+//! What distances from belly to string does a pair of limbs show, if stretches of them are stiffer or weaker than drawn?
+//!
+//! The pair of [`super::pair`], solved at brace and at the draws that are asked for and nowhere between, without strains: what fitting
+//! readings of a tiller ([`super::tiller_fit`]) takes hundreds of. Limbs are laid once, with corners wherever stiffness may be
+//! changed or a distance is read; changing stiffness then scales the compliance of their steps. Each solution starts from one that is near it,
+//! and walks from brace where that leads nowhere.
+//!
+//! The grip may be `free` to turn on its pivot (a hand, a loose strap) or `fixed`, which adds a moment there:
+//! `(N − P) × F = M` in the words of [`super::pair`]. At brace nothing pulls, and both are the same.
+//!
+//! Frames, signs and sources as there.
+
+use super::bow::{Bow, Options};
+use super::draw;
+use super::limb::Limb;
+use super::pair::{Pair, PairOptions};
+use super::strung::Trouble;
+use crate::diag::{Diagnostic, Place, mm};
+use crate::model::Build;
+use crate::numeric::root;
+
+/// Upper limb first, as everywhere in this file.
+pub const UPPER: usize = 0;
+pub const LOWER: usize = 1;
+
+/// How a bow is held while its tiller is read.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bending {
+    /// From the pivot point to the braced string, mm.
+    pub brace_mm: f64,
+    /// From the pivot point to the nocking point, mm; `None` at brace.
+    pub pivot_to_nock_mm: Option<f64>,
+}
+
+/// Two limbs ready to be bent, with their stiffness as designed.
+pub struct Tillering<'a> {
+    bows: [Bow<'a>; 2],
+    options: Options,
+    pivot_above_mm: f64,
+    nocking_above_mm: f64,
+}
+
+/// One bending solved: what the next one near it starts from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Solved {
+    brace: [f64; 3],
+    drawn: Option<[f64; 4]>,
+    pub force_n: f64,
+}
+
+impl<'a> Tillering<'a> {
+    /// Lays both limbs with corners at `corners_mm`: wherever stiffness will jump or distances are read.
+    pub fn of(upper: &'a Build, lower: &'a Build, pair: &PairOptions, corners_mm: &[f64]) -> Result<Tillering<'a>, Diagnostic> {
+        // Steps end where they must and nowhere else.
+        let options = Options { station_step_mm: f64::MAX, stations_mm: corners_mm.to_vec(), ..pair.options.clone() };
+        let lower_options = Options { unstrung: pair.lower_unstrung.clone(), ..options.clone() };
+        Ok(Tillering {
+            bows: [Bow::of(upper, &options)?, Bow::of(lower, &lower_options)?],
+            options,
+            pivot_above_mm: pair.pivot_above_mm,
+            nocking_above_mm: pair.nocking_above_mm,
+        })
+    }
+
+    /// As designed.
+    pub fn limbs(&self) -> [&Limb; 2] {
+        [&self.bows[UPPER].limb, &self.bows[LOWER].limb]
+    }
+
+    /// Brace height and full draw of the design, from the pivot point, mm.
+    pub fn design_mm(&self) -> Result<[f64; 2], Diagnostic> {
+        Ok([self.bows[UPPER].brace_height_mm(&self.options)?, self.bows[UPPER].full_draw_mm(&self.options)?])
+    }
+
+    /// The limbs so bent, the grip bearing `moment_n_mm` beside the force (nothing while it is free).
+    pub fn bend(
+        &self,
+        limbs: [&Limb; 2],
+        bending: Bending,
+        moment_n_mm: f64,
+        near: Option<&Solved>,
+    ) -> Result<Solved, Diagnostic> {
+        let grip = self.bows[UPPER].grip_depth_mm;
+        let pivot = (grip, self.pivot_above_mm);
+        let free = Pair::of(limbs, pivot, 0.0);
+        let mut passes = 0;
+        let refuse = |trouble| draw::fault(&self.bows[UPPER], &self.options, trouble);
+        let guessed = near.and_then(|near| free.braced(near.brace, bending.brace_mm, self.nocking_above_mm, &mut passes).ok());
+        let (state, halves) = match guessed {
+            Some(found) if 0.0 < found.0.unknowns[0] => found,
+            _ => free.brace(bending.brace_mm, self.nocking_above_mm, &mut passes).map_err(refuse)?,
+        };
+        let [tension, upper, _, lower] = state.unknowns;
+        let mut solved = Solved { brace: [tension, upper, lower], drawn: None, force_n: 0.0 };
+        let Some(draw) = bending.pivot_to_nock_mm else { return Ok(solved) };
+        let held = Pair::of(limbs, pivot, moment_n_mm);
+        let guess = near.and_then(|near| near.drawn).and_then(|guess| held.held_at(halves, guess, draw, &mut passes).ok());
+        let state = match guess {
+            Some(found) => found,
+            None => {
+                // A moment has nothing to lean on while the string hardly pulls: it is put on at the draw.
+                let walked = free.draw(halves, state, draw, (draw - state.draw) / LONG_STEPS, &mut passes).map_err(refuse)?;
+                held.held_at(halves, walked.unknowns, draw, &mut passes).map_err(|residual| {
+                    let x = grip + draw;
+                    refuse(Trouble::NotFound { nock_x_mm: x, reached_x_mm: x, residual, passes })
+                })?
+            }
+        };
+        solved.drawn = Some(state.unknowns);
+        solved.force_n = state.force;
+        Ok(solved)
+    }
+
+    /// Distances from belly to string, square to the string, at stations of both limbs, mm: `[upper, lower]` for each station.
+    pub fn gaps_mm(&self, limbs: [&Limb; 2], solved: &Solved, stations_mm: &[f64]) -> Vec<[f64; 2]> {
+        let [tension, upper, lower] = solved.brace;
+        let [tu, au, tl, al] = solved.drawn.unwrap_or([tension, upper, tension, lower]);
+        let sides = [(tu, au), (tl, al)].into_iter().enumerate().map(|(side, (t, a))| {
+            let trace = limbs[side].trace(t, a);
+            let at = &limbs[side].stations;
+            let to_string = |k: usize| {
+                let section = self.bows[side].stack.properties(at[k].inside_mm, at[k].s_mm);
+                trace.at[k].p_mm - (section.depth_mm - section.neutral_mm) * trace.at[k].psi_rad.cos()
+            };
+            stations_mm
+                .iter()
+                .map(|s_mm| {
+                    let next = at.partition_point(|station| station.s_mm < *s_mm).clamp(1, at.len() - 1);
+                    let (near, far) = (at[next - 1].s_mm, at[next].s_mm);
+                    let share = if near < far { ((s_mm - near) / (far - near)).clamp(0.0, 1.0) } else { 1.0 };
+                    let beyond = to_string(next);
+                    if 1.0 <= share { beyond } else { beyond - (1.0 - share) * (beyond - to_string(next - 1)) }
+                })
+                .collect::<Vec<f64>>()
+        });
+        let sides: Vec<Vec<f64>> = sides.collect();
+        sides[UPPER].iter().zip(&sides[LOWER]).map(|(upper, lower)| [*upper, *lower]).collect()
+    }
+
+    /// The factor on the upper limb's stiffness with which it stands `wanted_mm` farther from the string than the lower one at station
+    /// `s_mm` at brace.
+    pub fn weaker_upper(&self, s_mm: f64, wanted_mm: f64) -> Result<f64, Diagnostic> {
+        if wanted_mm.abs() <= 0.0 {
+            return Ok(1.0);
+        }
+        let [brace_mm, _] = self.design_mm()?;
+        let limbs = self.limbs();
+        let bending = Bending { brace_mm, pivot_to_nock_mm: None };
+        let mut near: Option<Solved> = None;
+        let mut fault = None;
+        let mut beyond = |ln_factor: f64| {
+            let upper = limbs[UPPER].stiffened(|_| ln_factor.exp());
+            match self.bend([&upper, limbs[LOWER]], bending, 0.0, near.as_ref()) {
+                Ok(solved) => {
+                    near = Some(solved);
+                    self.gaps_mm([&upper, limbs[LOWER]], &solved, &[s_mm])[0].into_iter().reduce(|u, l| u - l).unwrap_or(0.0)
+                        - wanted_mm
+                }
+                Err(found) => {
+                    fault = Some(found);
+                    f64::NAN
+                }
+            }
+        };
+        let found = root::bracketed(&mut beyond, -MOST_LN, MOST_LN, 1e-7, 40);
+        match (found, fault) {
+            (Ok(found), _) => Ok(found.x.exp()),
+            (Err(_), Some(fault)) => Err(fault),
+            (Err(_), None) => {
+                let message = format!("no limb so strung shows a tiller of {}", mm(wanted_mm));
+                Err(Diagnostic::fault(Place::new("target.positive_tiller"), message)
+                    .hint("an eighth to a quarter of an inch is usual"))
+            }
+        }
+    }
+}
+
+/// Stiffness of one limb over the other's, as a logarithm, that a wanted tiller may ask for: beyond it the bow is another one.
+const MOST_LN: f64 = 0.4;
+/// Steps in which a draw is walked to from brace where nothing near is known; those that fail are halved.
+const LONG_STEPS: f64 = 4.0;

@@ -1,0 +1,126 @@
+//! What comes off where, so that the tiller comes even: a plan from what a round of readings tells ([`crate::mechanics::tiller_fit`]).
+//!
+//! Wood only comes off. With `x̂` the fitted `ln EI` of the cells and `r ≥ 0` what is taken from it, the distances left over and the weight
+//! that it costs are weighed against each other:
+//!
+//! ```text
+//!   ½ (x̂ − r)ᵀ Jᵀ R⁻¹ J (x̂ − r) + ½ ρ rᵀ P⁻¹ r + λ wᵀ r        least, over the cells that may be touched
+//! ```
+//!
+//! `P` keeps the cut as smooth as wood is, `w` is each cell's share in the draw weight. Where two places explain the readings alike, both lose a little, and
+//! the distances come right all the same. A cell may be touched if it is stiffer than the bow's mean, lies in no stretch that is said to bend too
+//! much, and is unlikely (one in a hundred) to lie in one that has not been found yet. A round costs no more than a tenth of the weight, and
+//! never more than is left above the weight wanted.
+//!
+//! Source: derived here; the shares are ours, tried on the simulated builder of `tests/tiller_round_trip.rs`.
+
+use super::blank::{BELLY_STAYS, Lever, SIDES_STAY, lever};
+use crate::mechanics::section::Stack;
+use crate::mechanics::tiller_fit::{Cell, Fit};
+use crate::model::Build;
+use crate::numeric::linear::{dot, least_not_negative};
+
+/// Wood to take off one cell.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Cut {
+    pub cell: Cell,
+    /// ln of stiffness that goes.
+    pub ln_stiffness: f64,
+    /// Off the belly, or off each edge, mm.
+    pub take_mm: f64,
+}
+
+/// One round of work.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Work {
+    /// Cells that lose wood; empty where nothing has to, or may.
+    pub cuts: Vec<Cut>,
+    pub lever: [Lever; 2],
+    /// Share of the draw weight that it costs.
+    pub costs: f64,
+    /// All that would even the tiller costs this share; more than `costs` where a round must not take so much.
+    pub all_costs: f64,
+}
+
+/// Deviation from the wanted distances up to which a tiller counts as even, mm: with it every true distance lies within a sixteenth of an inch.
+/// Less sends builders after their own reading errors.
+pub const EVEN_MM: f64 = 1.2;
+/// The same in σ of the fitted distance, where readings are coarse.
+const EVEN_SIGMAS: f64 = 3.0;
+/// ρ and λ.
+const SMOOTH: f64 = 0.3;
+const SPARE: f64 = 30.0;
+/// A cell is touched if its stiffness lies over the mean by so many σ, and the chance that it is weak is less than this.
+const STIFFER_SIGMAS: f64 = 0.0;
+const WEAK_CHANCE: f64 = 0.01;
+/// The most that a round costs, as a share of the weight.
+pub const MOST_ROUND: f64 = 0.08;
+/// Less stiffness than this is no work: a stroke takes more.
+const LEAST_LN: f64 = 0.01;
+
+/// Whether distances differ from the wanted ones by more than reading does.
+pub fn uneven(fit: &Fit) -> bool {
+    fit.off_mm.iter().any(|[off, sigma]| EVEN_MM.max(EVEN_SIGMAS * sigma) < off.abs())
+}
+
+/// The work of a round that costs at most `most` of the weight; `builds` are the upper and the lower limb's.
+pub fn work(builds: [&Build; 2], fit: &Fit, weight_share: &[f64], most: f64) -> Work {
+    let weak = |cell: &Cell| {
+        let on = fit.stretches.iter().filter(|stretch| stretch.ln_factor < 0.0 && stretch.side == cell.side);
+        on.into_iter().any(|stretch| cell.from_mm < stretch.to_mm && stretch.from_mm < cell.to_mm)
+    };
+    let free: Vec<bool> = (0..fit.cells.len())
+        .map(|k| {
+            let stiff = STIFFER_SIGMAS * fit.cell_sigma(k) < fit.relative[k];
+            stiff && fit.weak_chance[k] < WEAK_CHANCE && !weak(&fit.cells[k])
+        })
+        .collect();
+    let matrix: Vec<Vec<f64>> =
+        fit.pull.iter().zip(&fit.prior).map(|(a, p)| a.iter().zip(p).map(|(a, p)| a + SMOOTH * p).collect()).collect();
+    let whole: f64 = weight_share.iter().sum();
+    let right: Vec<f64> = fit.aim.iter().zip(weight_share).map(|(aim, share)| aim - SPARE * share / whole).collect();
+    let all = least_not_negative(&matrix, &right, &free);
+    let all_costs = dot(weight_share, &all);
+    let part = if most.min(MOST_ROUND) < all_costs { (most.min(MOST_ROUND) / all_costs).max(0.0) } else { 1.0 };
+    let levers = builds.map(lever);
+    let cuts: Vec<Cut> = fit
+        .cells
+        .iter()
+        .zip(&all)
+        .filter(|(_, all)| LEAST_LN < part * **all)
+        .map(|(cell, all)| {
+            let ln = part * all;
+            Cut { cell: *cell, ln_stiffness: ln, take_mm: take_mm(builds[cell.side], levers[cell.side], cell, ln) }
+        })
+        .collect();
+    let costs = cuts.iter().map(|cut| cut.ln_stiffness * share_of(fit, weight_share, &cut.cell)).sum();
+    Work { cuts, lever: levers, costs, all_costs }
+}
+
+fn share_of(fit: &Fit, weight_share: &[f64], cell: &Cell) -> f64 {
+    fit.cells.iter().position(|other| other == cell).map_or(0.0, |k| weight_share[k])
+}
+
+/// How much off the belly, or off each edge, takes this logarithm of stiffness from the middle of a cell, mm.
+fn take_mm(build: &Build, lever: Lever, cell: &Cell, ln: f64) -> f64 {
+    let s = 0.5 * (cell.from_mm + cell.to_mm);
+    match lever {
+        Lever::Sides => {
+            let width = build.outline.as_ref().map_or(0.0, |outline| outline.width_at(s));
+            0.5 * width * (1.0 - (-ln).exp()).min(1.0 - SIDES_STAY)
+        }
+        Lever::Belly { lamination } => {
+            let Ok(stack) = Stack::of(build) else { return 0.0 };
+            let thick = build.laminations[lamination].thickness_at(s);
+            let most = (1.0 - BELLY_STAYS) * thick;
+            // Stiffness of the stack with so much off its belly, by halving: it only falls.
+            let left = |off: f64| (stack.scraped(s, off).stiffness_n_mm2 / stack.scraped(s, 0.0).stiffness_n_mm2).ln();
+            let (mut least, mut greatest) = (0.0, most);
+            for _ in 0..30 {
+                let middle = 0.5 * (least + greatest);
+                if -ln < left(middle) { least = middle } else { greatest = middle }
+            }
+            greatest
+        }
+    }
+}
