@@ -39,6 +39,7 @@ fn told(build: &Build, glued: &GlueUp, readings: Vec<Of>) -> Vec<Answer> {
     let known = Known {
         glued: Some(glued),
         options: &options,
+        lower: None,
         finished: Vec::new(),
         designs: BTreeMap::new(),
         scatter: 0.1,

@@ -50,6 +50,7 @@ fn told(build: &Build, log: &Log) -> Answers {
     let known = Known {
         glued: None,
         options: &Options::default(),
+        lower: None,
         finished: Vec::new(),
         designs: BTreeMap::new(),
         scatter: 0.1,

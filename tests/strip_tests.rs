@@ -191,6 +191,7 @@ fn told(build: &Build, readings: Vec<Of>) -> Vec<Answer> {
     let known = Known {
         glued: None,
         options: &options,
+        lower: None,
         finished: Vec::new(),
         designs: BTreeMap::new(),
         scatter: moves.spread_n / moves.weight_n,

@@ -416,7 +416,11 @@ fn rounds_end_when_wood_comes_off_and_the_answer_stops_at_the_weight() {
     };
     // A second reading at brace is one after the work; said to be of the same bow, both count.
     let found = told(&build, None, &[tiller(None, &uneven, None), tiller(None, &level, None), tiller(None, &level, Some(false))]);
-    assert!(0 < cuts(&found, 0) && cuts(&found, 1) == 0, "{:?}", found.answers.iter().map(|answer| &answer.says).collect::<Vec<_>>());
+    assert!(
+        0 < cuts(&found, 0) && cuts(&found, 1) == 0,
+        "{:?}",
+        found.answers.iter().map(|answer| &answer.says).collect::<Vec<_>>()
+    );
     let same = told(&build, None, &[tiller(None, &uneven, None), tiller(None, &level, Some(false))]);
     assert!(0 < cuts(&same, 1), "a bow read twice is uneven by half");
     // Weighed at what is wanted: the same unevenness is said, and left.

@@ -357,8 +357,7 @@ pub fn fit(design: &Design<'_>, model: &Model, read_mm: &[f64], sigmas_mm: &[f64
         let moved = next.iter().zip(&x).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
         x = next;
         // Far from the design the model may have no answer; the straight line then has to do.
-        let limited: Vec<f64> =
-            x.iter().enumerate().map(|(k, x)| if k < n + 2 { limited(*x) } else { *x }).collect();
+        let limited: Vec<f64> = x.iter().enumerate().map(|(k, x)| if k < n + 2 { limited(*x) } else { *x }).collect();
         let Ok((there, _)) = design.forward(&model.layouts, &limited, &model.solved) else { break };
         linear = read_mm.iter().zip(&there).zip(along(&limited)).map(|((read, there), along)| read - there + along).collect();
         if moved < ENOUGH {
@@ -460,7 +459,6 @@ impl Fit {
             self.cells.iter().zip(&self.mean).map(|(cell, mean)| sign(cell) * mean / whole[cell.side]).collect();
         [dot(&weights, &self.relative), spread(&self.covariance, &weights)]
     }
-
 }
 
 struct Searched {

@@ -4,6 +4,7 @@
 #[path = "../chance/mod.rs"]
 mod chance;
 
+#[allow(unused_imports, reason = "for tests that hide a cause")]
 pub use chance::Chance;
 use taperwright::diag::Place;
 use taperwright::drawing::kind::LineTable;
