@@ -142,8 +142,9 @@ pub fn sample(
     done
 }
 
-/// Where in a piece the polynomial is compared with the function: between the first two places, and beside the middle one.
-const BETWEEN: [f64; 2] = [0.018, 0.41];
+/// Where in a piece the polynomial is compared with the function: near both ends, and on both sides of the middle. With fewer, a function
+/// that is steep at one end only is taken for met.
+const BETWEEN: [f64; 4] = [0.018, 0.41, 0.70, 0.982];
 /// Halvings of a stretch between two corners: a thousandth of it is left, where a smooth function has long been met.
 const MOST_HALVINGS: u32 = 10;
 
