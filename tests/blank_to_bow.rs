@@ -206,7 +206,7 @@ fn the_way_to_the_bow_gives_the_hidden_stiffness_back() {
 /// What may change without meeting a limit: everything, by its thickness.
 fn free(design: &Build) -> Sizing {
     let change = (0..design.laminations.len()).filter(|index| !design.laminations[*index].ground).collect();
-    Sizing { change, how: SizingHow::Thickness }
+    Sizing { change, how: SizingHow::Thickness, limits: Vec::new() }
 }
 
 /// A bow heavier than its own blank is a slip: it is asked about, and tells nothing.
