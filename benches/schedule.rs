@@ -122,6 +122,8 @@ fn lamination(finished: Taper) -> Lamination {
         stock: Stock { thickness_mm: 4.572, spread_mm: 0.127, width_mm: 44.45, overrun_mm: 19.0, first_face_mm: 0.0 },
         stage: 1,
         width_share: 1.0,
+        board: None,
+        modulus_tested: false,
         own_width: None,
         place: Place::new("lamination[0]"),
     }

@@ -33,6 +33,11 @@ pub fn newtons(force_n: f64) -> String {
     format!("⟨{force_n} N⟩")
 }
 
+/// A modulus in MPa for a message, written in the builder's units once the message is shown.
+pub fn mpa(modulus_mpa: f64) -> String {
+    format!("⟨{modulus_mpa} MPa⟩")
+}
+
 /// A message with its marked lengths and forces in the units of `system`.
 ///
 /// Two lengths of one message that differ are written with so many digits that one sees it.
@@ -60,7 +65,10 @@ pub fn spoken(message: &str, system: System) -> String {
         match (marked_length(inside), inside.strip_suffix("N").and_then(|number| number.trim().parse::<f64>().ok())) {
             (Some((length_mm, toward)), _) => out.push_str(&system.measure_finer(length_mm, toward, more_decimals)),
             (None, Some(force_n)) => out.push_str(&system.force_text(force_n)),
-            (None, None) => out.push_str(inside),
+            (None, None) => match inside.strip_suffix("MPa").and_then(|number| number.trim().parse::<f64>().ok()) {
+                Some(modulus_mpa) => out.push_str(&system.modulus_text(modulus_mpa)),
+                None => out.push_str(inside),
+            },
         }
         rest = after;
     }

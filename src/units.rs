@@ -490,6 +490,16 @@ impl System {
         format!("{} {}", fixed(self.force(n), 1), self.force_unit())
     }
 
+    /// A modulus as a bare number of a build file.
+    pub fn modulus_number(self, mpa: f64) -> String {
+        fixed(mpa / Quantity::Modulus.bare_factor(self), if self == System::Inch { 3 } else { 2 })
+    }
+
+    /// A modulus as a build file would have it, such as `1.87 Mpsi` or `12.9 GPa`.
+    pub fn modulus_text(self, mpa: f64) -> String {
+        format!("{} {}", self.modulus_number(mpa), Quantity::Modulus.bare_unit(self))
+    }
+
     /// Energy given in N·mm: foot-pounds in inch files, joules in metric ones.
     pub fn energy_number(self, n_mm: f64) -> f64 {
         match self {

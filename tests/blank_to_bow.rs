@@ -206,7 +206,7 @@ fn the_way_to_the_bow_gives_the_hidden_stiffness_back() {
 /// What may change without meeting a limit: everything, by its thickness.
 fn free(design: &Build) -> Sizing {
     let change = (0..design.laminations.len()).filter(|index| !design.laminations[*index].ground).collect();
-    Sizing { change, how: SizingHow::Thickness }
+    Sizing { change, how: SizingHow::Thickness, limits: Vec::new() }
 }
 
 /// A bow heavier than its own blank is a slip: it is asked about, and tells nothing.
@@ -466,10 +466,9 @@ fn edges_that_are_done_stay_done() {
     let design = build(&text);
     let mut narrow = design.clone();
     let outline = narrow.outline.as_mut().unwrap();
-    let points: Vec<(f64, f64)> = (0..=40)
-        .map(|k| f64::from(k) * outline.nock_mm() / 40.0)
-        .map(|s| (s, outline.width_at(s) * if s < 320.0 { 1.0 } else { 0.81 }))
-        .collect();
+    // Each inch: the outline's corner at 20 in is among them.
+    let points: Vec<(f64, f64)> =
+        (0..=37).map(|k| f64::from(k) * IN).map(|s| (s, outline.width_at(s) * if s < 320.0 { 1.0 } else { 0.81 })).collect();
     outline.width = Curve::through(points.clone(), Between::Straight).unwrap();
     let widths: Vec<String> = points.iter().map(|(s, w)| format!("[{s:.3}, {w:.4}]")).collect();
     let hidden = 1.6 / weight_n(&design, &real(&design, 1.0)) * design.target.unwrap().draw_weight_n;

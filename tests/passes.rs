@@ -777,6 +777,8 @@ fn lamination(name: &str, finished: Taper, to_mm: f64, pieces: Pieces) -> Lamina
         stock: Stock { thickness_mm: 4.6, spread_mm: 0.15, width_mm: 44.45, overrun_mm: 12.0, first_face_mm: 0.0 },
         stage: 1,
         width_share: 1.0,
+        board: None,
+        modulus_tested: false,
         own_width: None,
         place: Place::new("lamination[0]"),
     }

@@ -104,6 +104,7 @@ fn riser_and_thicknesses_stay_and_the_working_limb_is_scaled() {
         held: Held::Form { rise: vec![(0.0, 0.0), (8.0 * IN, 0.0), (20.5 * IN, -20.0), (33.0 * IN, -60.0)] },
         clamp_time_s: None,
         want_tip_mm: Some(-40.0),
+        retained: None,
     }];
     let new = carried(&build, 61.0 * IN);
     // The nock comes from 33 to 30.5 in, the feather stays at 8: nine tenths of the working limb.

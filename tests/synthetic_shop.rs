@@ -5,6 +5,7 @@
 
 mod bows;
 
+use bows::Chance;
 use std::collections::BTreeMap;
 use taperwright::diag::Place;
 use taperwright::mechanics::blank::as_wide_as;
@@ -18,26 +19,6 @@ use taperwright::shop::blank::{Gain, Lever, narrowed, thinned};
 use taperwright::shop::logged::{Answers, Found, Known, answers};
 use taperwright::shop::passes::{Carrier, Schedule};
 use taperwright::shop::{passes, sled};
-
-/// A small generator of our own (linear congruential, constants after Knuth's MMIX): equal on every machine.
-struct Chance(u64);
-
-impl Chance {
-    fn uniform(&mut self) -> f64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 11) as f64 / (1_u64 << 53) as f64
-    }
-
-    /// Between −1 and 1.
-    fn either_way(&mut self) -> f64 {
-        2.0 * self.uniform() - 1.0
-    }
-
-    /// Nearly normal with deviation 1: twelve uniforms (Irwin and Hall).
-    fn normal(&mut self) -> f64 {
-        (0..12).map(|_| self.uniform()).sum::<f64>() - 6.0
-    }
-}
 
 fn meadow() -> Build {
     let text = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/meadow.toml")).unwrap();

@@ -20,6 +20,7 @@ pub fn judge(notes: &Notes, build: &Build) {
             strip_and_machine(notes, lamination, sander);
         }
     }
+    boards(notes, build);
     if let Some(sled) = &build.sled {
         sled_and_strips(notes, build, sled);
     }
@@ -45,6 +46,19 @@ fn fault(notes: &Notes, place: Place, message: impl Into<String>, hint: impl Int
 
 fn length(notes: &Notes, mm: f64) -> String {
     amount(mm, Quantity::Length, notes.system)
+}
+
+/// A board is of one wood.
+fn boards(notes: &Notes, build: &Build) {
+    for (index, lamination) in build.laminations.iter().enumerate() {
+        let Some(board) = &lamination.board else { continue };
+        let before = build.laminations[..index].iter().find(|before| before.board.as_ref() == Some(board));
+        if let Some(before) = before.filter(|before| before.wood.name != lamination.wood.name) {
+            let message =
+                format!("board \"{board}\" is {} here, but {} in `{}`", lamination.wood.name, before.wood.name, before.name);
+            fault(notes, lamination.place.key("board"), message, "a board is of one wood: give each its own name");
+        }
+    }
 }
 
 fn strip_and_machine(notes: &Notes, lamination: &Lamination, sander: &Sander) {

@@ -22,7 +22,7 @@ pub fn glue(section: &Section<'_>, used: &[u32]) -> Option<Glue> {
     let retained = section.quantity_or(
         "retained",
         Quantity::Ratio,
-        Range::between(0.1, 1.0),
+        RETAINED,
         Preset::same(1.0, "no creep; a shop log of your own glue-ups gives a better figure"),
     );
     let stages = if section.has("stage") { stages(section, used) } else { default_stages(section, used) };
@@ -30,6 +30,7 @@ pub fn glue(section: &Section<'_>, used: &[u32]) -> Option<Glue> {
     Some(Glue { line_mm: line?, modulus_mpa: modulus?, spread_kg_m2: spread?, stages: stages?, retained: retained? })
 }
 
+const RETAINED: Range = Range::between(0.1, 1.0);
 /// The step of a digital caliper; far thinner lines than this are no glue lines, and the strain in them is no number.
 const CALIPER_MM: f64 = 0.01;
 
@@ -55,7 +56,11 @@ fn default_stages(section: &Section<'_>, used: &[u32]) -> Option<Vec<GlueStage>>
         return None;
     }
     section.assume("held", "flat", "the build file names no form and no props");
-    Some((1..=last).map(|number| GlueStage { number, held: Held::Flat, clamp_time_s: None, want_tip_mm: None }).collect())
+    Some(
+        (1..=last)
+            .map(|number| GlueStage { number, held: Held::Flat, clamp_time_s: None, want_tip_mm: None, retained: None })
+            .collect(),
+    )
 }
 
 fn stages(section: &Section<'_>, used: &[u32]) -> Option<Vec<GlueStage>> {
@@ -120,7 +125,14 @@ fn stage(table: &Section<'_>, number: Option<u32>) -> Option<GlueStage> {
             tip.map(Some)
         }),
     };
-    Some(GlueStage { number: number?, held: held?, clamp_time_s: if_given(clamp_time)?, want_tip_mm: want? })
+    let retained = table.get("retained").map(|written| written.quantity(Quantity::Ratio, RETAINED));
+    Some(GlueStage {
+        number: number?,
+        held: held?,
+        clamp_time_s: if_given(clamp_time)?,
+        want_tip_mm: want?,
+        retained: if_given(retained)?,
+    })
 }
 
 fn held(written: &Written<'_>) -> Option<Held> {

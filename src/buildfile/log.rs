@@ -16,7 +16,7 @@ use super::raw::{Entry, Table, Value};
 use super::reader::{Notes, Range, Section, Written, if_given};
 use crate::diag::{Diagnostic, Place};
 use crate::model::Build;
-use crate::model::log::{Across, Bent, BlankWidth, Log, Of, Reading, Run, Shape};
+use crate::model::log::{Across, Bent, BlankWidth, Log, Of, Reading, Run, Shape, Tips};
 use crate::numeric::interp::{Between, Curve};
 use crate::units::Quantity;
 
@@ -54,7 +54,16 @@ pub const KINDS: &[Kind] = &[
         "the work after a pass",
         "lamination, after, readings = [[place, thickness], ..] or [[place, left, right], ..], (strip, gauge, apart)",
     ),
-    kind("release", "rise of the nock after a glue-up stage came off, - for reflex", "stage, tip"),
+    kind(
+        "bend",
+        "a strip on two supports with a weight on its middle: its modulus",
+        "lamination, span, weight, sag = one or [..], width, thickness = one or [[place from a support, ..], ..], (strip, reads)",
+    ),
+    kind(
+        "release",
+        "rise of both nocks over the grip after a glue-up stage came off, - for reflex",
+        "stage, upper and lower, or tip for the mean of both",
+    ),
     kind(
         "blank",
         "weight of a bow that is not finished",
@@ -105,9 +114,10 @@ fn reading(section: &Section<'_>, build: &Build) -> Option<Reading> {
         Some("sled") => sled(section, build),
         Some("test strip") => test_strip(section, build),
         Some("strip") => strip(section, build),
-        Some("sheet") => several(section, "thickness").map(|thickness_mm| Of::Sheet { thickness_mm }),
+        Some("sheet") => thicknesses(section).map(|thickness_mm| Of::Sheet { thickness_mm }),
         Some("shim") => shim(section, build),
         Some("print") => print(section),
+        Some("bend") => bend(section, build),
         Some("release") => release(section, build),
         Some("blank") => blank(section, build),
         Some("tiller") => tiller(section, build),
@@ -173,12 +183,17 @@ fn test_strip(section: &Section<'_>, build: &Build) -> Option<Of> {
     Some(Of::TestStrip { lamination, on_sled: on_sled?, run: run? })
 }
 
-fn strip(section: &Section<'_>, build: &Build) -> Option<Of> {
-    let lamination = lamination(section, build);
-    let strip = match section.get("strip") {
+/// Tells the strips of a pair or a pile apart; empty where there is one.
+fn strip_name(section: &Section<'_>) -> Option<String> {
+    match section.get("strip") {
         Some(written) => written.text("what this strip is called, such as \"A\"").map(str::to_owned),
         None => Some(String::new()),
-    };
+    }
+}
+
+fn strip(section: &Section<'_>, build: &Build) -> Option<Of> {
+    let lamination = lamination(section, build);
+    let strip = strip_name(section);
     let run = run(section, false);
     Some(Of::Strip { lamination: lamination?, strip: strip?, run: run? })
 }
@@ -238,13 +253,17 @@ fn across(written: &Written<'_>) -> Option<Vec<Across>> {
 }
 
 /// One length or a list of them.
-fn several(section: &Section<'_>, key: &'static str) -> Option<Vec<f64>> {
-    let written = section.need(key, "give one reading or a list of them, such as thickness = [0.236, 0.238]")?;
+fn several(written: &Written<'_>) -> Option<Vec<f64>> {
     if !matches!(written.node.value, Value::List(_)) {
         return Some(vec![written.quantity(Quantity::Length, SIZE)?]);
     }
     let read: Vec<Option<f64>> = written.list("lengths")?.iter().map(|part| part.quantity(Quantity::Length, SIZE)).collect();
     read.into_iter().collect()
+}
+
+fn thicknesses(section: &Section<'_>) -> Option<Vec<f64>> {
+    let hint = "give one reading or a list of them, such as thickness = [0.236, 0.238]";
+    section.need("thickness", hint).and_then(|written| several(&written))
 }
 
 fn shim(section: &Section<'_>, build: &Build) -> Option<Of> {
@@ -257,7 +276,7 @@ fn shim(section: &Section<'_>, build: &Build) -> Option<Of> {
         }
         written.word(&words)
     });
-    let thickness = several(section, "thickness");
+    let thickness = thicknesses(section);
     Some(Of::Shim { stock: stock?, thickness_mm: thickness? })
 }
 
@@ -279,8 +298,56 @@ fn release(section: &Section<'_>, build: &Build) -> Option<Of> {
     let numbers: Vec<u32> = build.glue.stages.iter().map(|stage| stage.number).collect();
     let last = numbers.iter().copied().max().unwrap_or(1);
     let stage = section.need("stage", "say which stage came off, such as stage = 1").and_then(|written| written.count(1, last));
-    let tip = section.need_length("tip", RISE, "give the rise of the nock over the grip, - for reflex, such as tip = -1.1");
-    Some(Of::Release { stage: stage?, tip_mm: tip? })
+    let hint = "give the rise of each nock over the grip, - for reflex, such as upper = -1.1 and lower = -1.0";
+    let tips = if section.has("upper") || section.has("lower") {
+        if let Some(written) = section.get("tip") {
+            written
+                .fault("`tip` is the mean of both nocks, which are given", "take one of them out: `upper` and `lower` say more");
+            return None;
+        }
+        let (upper, lower) = (section.need_length("upper", RISE, hint), section.need_length("lower", RISE, hint));
+        upper.zip(lower).map(|(upper_mm, lower_mm)| Tips::Each { upper_mm, lower_mm })
+    } else {
+        let tip = section.need_length("tip", RISE, hint).map(Tips::Mean);
+        section.get("upper");
+        section.get("lower");
+        tip
+    };
+    Some(Of::Release { stage: stage?, tips: tips? })
+}
+
+fn bend(section: &Section<'_>, build: &Build) -> Option<Of> {
+    let lamination = lamination(section, build);
+    let strip = strip_name(section);
+    let span = section.need_length("span", SIZE, "give the distance between the supports, such as span = 24");
+    let hint = "give the weight that was hung on the middle, such as weight = \"2 lbf\"";
+    let weight = section.need("weight", hint).and_then(|written| written.quantity(Quantity::Force, WEIGHT));
+    let hint = "say what the middle went down by, such as sag = 0.52, or sag = [0.52, 0.515, 0.52]";
+    let sag = section.need("sag", hint).and_then(|written| several(&written));
+    let reads = section.get("reads").map(|written| written.quantity(Quantity::Length, Range::positive(10.0)));
+    let along = |key: &'static str, hint: &str| -> Option<Curve> {
+        let written = section.need(key, hint)?;
+        match &written.node.value {
+            Value::List(_) => {
+                let points = written.stations(key, PLACE, SIZE)?;
+                Curve::through(points, Between::Straight).ok()
+            }
+            _ => written.quantity(Quantity::Length, SIZE).map(Curve::constant),
+        }
+    };
+    let width = along("width", "give the strip's width, such as width = 1.75");
+    let hint = "give its thickness, such as thickness = 0.16, or by places from one support: thickness = [[0, 0.181], [12, 0.160], [24, 0.142]]";
+    let thickness = along("thickness", hint);
+    Some(Of::Bend {
+        lamination: lamination?,
+        strip: strip?,
+        span_mm: span?,
+        weight_n: weight?,
+        sag_mm: sag?,
+        reads_mm: if_given(reads)?,
+        width_mm: width?,
+        thickness_mm: thickness?,
+    })
 }
 
 /// A draw as the builder states draw lengths, from the pivot point in mm.

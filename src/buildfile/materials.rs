@@ -159,10 +159,10 @@ fn given(section: &Section<'_>, key: &'static str, quantity: Quantity, range: Ra
     }
 }
 
-const MODULUS: Range = Range::between(1_000.0, 400_000.0);
+pub const MODULUS: Range = Range::between(1_000.0, 400_000.0);
 const MODULUS_HINT: &str = "measure a strip's deflection, or give a handbook's bending modulus: modulus = \"12.5 GPa\"";
 const DENSITY: Range = Range::between(100.0, 8_000.0);
-const SPREAD: Range = Range::between(0.0, 0.6);
+pub const SPREAD: Range = Range::between(0.0, 0.6);
 const STRENGTH: Range = Range::between(5.0, 4_000.0);
 const SPREAD_PRESET: Preset =
     Preset::same(0.22, "average coefficient of variation of the modulus of clear wood, Wood handbook, chapter 5, from memory");

@@ -1,13 +1,14 @@
 //! `[[lamination]]`: the finished shape of each lamination, and the strip that it is ground from.
 
 use super::bow;
-use super::materials::{STAND_IN, Shelf};
+use super::materials::{MODULUS, SPREAD, STAND_IN, Shelf};
 use super::reader::{Preset, Range, Section, Written, if_given};
 use super::wording::amount;
 use crate::diag::Diagnostic;
 use crate::model::lamination::{Face, Lamination, Pieces, Stock};
 use crate::model::outline::Outline;
 use crate::model::taper::{Form, Taper};
+use crate::model::wood::Wood;
 use crate::units::{Quantity, System};
 
 /// More is a slip of a program that wrote the file; no bow has a tenth of it.
@@ -28,7 +29,8 @@ pub struct Around<'a> {
 
 /// Reads one lamination; its name has been read before.
 pub fn lamination(section: &Section<'_>, name: Option<&String>, around: &Around<'_>) -> Option<Lamination> {
-    let wood = wood(section, around);
+    let wood = tested(section, wood(section, around));
+    let board = section.get("board").map(|written| written.text("the board or batch these strips come from").map(str::to_owned));
     let ground = section.get("ground");
     let readings = ground.as_ref().map(|written| written.stations("thickness", bow::STATION, THICKNESS));
     let from = section.length_or("from", bow::STATION, Preset::same(0.0, "it starts at the bow's centre"));
@@ -63,6 +65,8 @@ pub fn lamination(section: &Section<'_>, name: Option<&String>, around: &Around<
         stock: stock?,
         stage: stage?,
         width_share: width_share?,
+        board: if_given(board)?,
+        modulus_tested: section.has("modulus"),
         own_width: None,
         place: section.place.clone(),
     };
@@ -80,7 +84,7 @@ const STRIP_WIDTH: Range = Range::between(6.0, 300.0);
 /// A taper of one in twenty is a wedge; tapers of laminations are a tenth of that.
 pub const RATE: Range = Range::between(-0.05, 0.05);
 
-fn wood(section: &Section<'_>, around: &Around<'_>) -> Option<crate::model::wood::Wood> {
+fn wood(section: &Section<'_>, around: &Around<'_>) -> Option<Wood> {
     if let Some(written) = section.get("wood") {
         return around.shelf.find(&written);
     }
@@ -91,6 +95,32 @@ fn wood(section: &Section<'_>, around: &Around<'_>) -> Option<crate::model::wood
     section.assume("wood", STAND_IN, "depths of cut are counted against hard maple");
     around.shelf.stand_in()
 }
+
+/// The wood with the modulus that a bending test of these strips gave, where there is one.
+fn tested(section: &Section<'_>, wood: Option<Wood>) -> Option<Wood> {
+    let modulus = section.get("modulus").map(|written| written.quantity(Quantity::Modulus, MODULUS));
+    let spread = if section.has("modulus") {
+        section.quantity_or("modulus_spread", Quantity::Ratio, SPREAD, TESTED_SPREAD)
+    } else {
+        if let Some(written) = section.get("modulus_spread") {
+            written.fault(
+                "there is no modulus here whose spread this could be",
+                "give `modulus` as the bending test of the strips gave it",
+            );
+        }
+        Some(0.0)
+    };
+    let (wood, modulus, spread) = (wood?, if_given(modulus)?, spread?);
+    Some(match modulus {
+        Some(modulus_mpa) => Wood { modulus_mpa, modulus_cov: spread, ..wood },
+        None => wood,
+    })
+}
+
+const TESTED_SPREAD: Preset = Preset::same(
+    0.03,
+    "one standard deviation of a careful bending test of a strip; the shop log's `bend` reading states its own",
+);
 
 fn to(section: &Section<'_>, around: &Around<'_>, readings: Option<&Option<Vec<(f64, f64)>>>) -> Option<f64> {
     if let Some(written) = section.get("to") {
@@ -280,7 +310,7 @@ fn stock(section: &Section<'_>, shape: Option<(&Taper, (f64, f64), Pieces)>, gro
         let small = Range::between(0.0, 5.0);
         (
             table.length_or("overrun", Range::between(0.0, 300.0), OVERRUN),
-            table.length_or("spread", small, SPREAD),
+            table.length_or("spread", small, STOCK_SPREAD),
             table.length_or("first_face", small, Preset::same(0.0, "one face is flat already and lies on the sled")),
         )
     };
@@ -310,7 +340,7 @@ const WIDTH_UNKNOWN_MM: f64 = 40.0;
 /// Rough stock over the thickest finished place: less leaves saw marks, more is time and dust.
 const TO_GRIND_MM: f64 = 1.0;
 const OVERRUN: Preset = Preset::new(0.75, 20.0, "ends are trimmed after the glue-up; common practice, no source");
-const SPREAD: Preset = Preset::new(0.005, 0.13, "a carefully sawn strip; common practice, no source; measure yours");
+const STOCK_SPREAD: Preset = Preset::new(0.005, 0.13, "a carefully sawn strip; common practice, no source; measure yours");
 
 fn thickest(taper: &Taper, (from, to): (f64, f64), pieces: Pieces, overrun: f64) -> f64 {
     let first = if pieces == Pieces::Full { 0.0 } else { from - overrun };

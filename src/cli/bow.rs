@@ -165,6 +165,9 @@ fn text(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> String {
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
     let mut numbers = key_numbers(units, nock_to_nock_mm(build), curve);
     let scatter = match limbs.calibrated {
+        Some(own) if own.spread.is_some() && build.laminations.iter().any(|lamination| lamination.modulus_tested) => {
+            format!("  scatter of your {} bows, strips tested", own.bows)
+        }
         Some(own) if own.spread.is_some() => format!("  scatter of your {} bows", own.bows),
         _ => "  scatter of the woods".into(),
     };

@@ -140,6 +140,9 @@ fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
     }
     line("tip held", rise(units, stage.tip_held_mm()));
     line("tip left", format!("{} once released", rise(units, stage.tip_left_mm())));
+    if 0.0 < (stage.retained - glued.retained).abs() {
+        line("kept", format!("{} percent of the curvature, as `retained` of this stage says", fixed(100.0 * stage.retained, 1)));
+    }
     if let Some(load) = stage.load.tip_n {
         let what = if stage.load.forces.is_empty() {
             "pushed by each prop"
@@ -478,6 +481,7 @@ fn json_of(build: &Build, glued: &GlueUp, fades: Option<&FadeCheck>, ways: &[Way
                     "face": if left.belly_face { "belly" } else { "back" },
                 })).collect::<Vec<_>>(),
                 "held_rise_mm": stage.on_form.iter().map(|spot| [r(spot.s_mm), r(spot.rise_mm)]).collect::<Vec<_>>(),
+                "retained": r(stage.retained),
                 "left_rise_mm": stage.released.iter().map(|spot| [r(spot.s_mm), r(spot.rise_mm)]).collect::<Vec<_>>(),
                 "exact_form_rise_mm": stage.exact_form.iter().map(|(s, y)| [r(*s), r(*y)]).collect::<Vec<_>>(),
             })

@@ -17,6 +17,11 @@
 //! One bow tells the mean and nothing of the scatter: then the scatter of the woods stands. Source: the prediction of one
 //! further value from a normal sample, any text on statistics; logarithms since factors multiply.
 
+use super::bow::Options;
+use super::draw;
+use crate::diag::Diagnostic;
+use crate::model::Build;
+
 /// A bow as computed and as weighed, N.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Reading {
@@ -62,6 +67,32 @@ pub struct Calibrated {
 /// Scales, draw boards and brace heights alone differ by this much from bow to bow; common practice, no source. Two bows
 /// that happen to agree better than that must not promise more.
 const LEAST_SPREAD: f64 = 0.03;
+
+/// What a factor on the handbook's stiffness comes to for a build some of whose laminations have been tested: of those the modulus is
+/// known, and the factor is the others' and the riser's. As one factor on all stiffness, by the weight at full draw.
+pub fn on_untested(build: &Build, options: &Options, factor: f64) -> Result<f64, Diagnostic> {
+    if build.laminations.iter().all(|lamination| !lamination.modulus_tested) {
+        return Ok(factor);
+    }
+    let options = Options { stiffness_factor: 1.0, ..options.clone() };
+    let mut mixed = build.clone();
+    for lamination in mixed.laminations.iter_mut().filter(|lamination| !lamination.modulus_tested) {
+        lamination.wood.modulus_mpa *= factor;
+    }
+    let slices = mixed.riser.iter_mut().flat_map(|riser| &mut riser.across);
+    slices.for_each(|slice| slice.wood.modulus_mpa *= factor);
+    Ok(draw::weight_of(&mixed, &options)? / draw::weight_of(build, &options)?)
+}
+
+/// Relative standard deviation of the next bow's weight: what the builder's bows show, or `of_woods`, the scatter of the build's moduli.
+/// Tested strips make a bow surer than its forerunners were.
+pub fn spread(build: &Build, own: Option<Calibrated>, of_woods: f64) -> f64 {
+    let Some(own) = own.and_then(|own| own.spread) else { return of_woods };
+    if build.laminations.iter().all(|lamination| !lamination.modulus_tested) {
+        return own;
+    }
+    own.min(of_woods.hypot(LEAST_SPREAD))
+}
 
 /// The factor of one or more finished bows; `None` without any.
 ///

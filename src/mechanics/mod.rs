@@ -8,6 +8,8 @@ pub mod strain;
 pub mod draw;
 pub mod pair;
 pub mod sizing;
+pub mod boards;
+pub mod strip_test;
 pub mod sensitivity;
 pub mod hinge;
 pub mod tiller;

@@ -10,18 +10,13 @@
 //! | N per percent of width | exactly a hundredth of the weight: every stiffness has the width as a factor |
 //! | N per mm of length | nock to nock, both nocks moved along the limbs as they are |
 //!
-//! The band: moduli scatter from board to board with the coefficient of variation of each wood, independently between laminations,
+//! The band: moduli scatter with the coefficient of variation of each wood, together or apart as their boards say ([`super::boards`]):
+//! one standard deviation of the weight.
 //!
-//! ```text
-//!   spread = √ Σ (dF/d ln E_i · cov_i)²
-//! ```
-//!
-//! one standard deviation of the weight. Two strips from one board vary together: their bow is less sure than this says.
-//!
-//! Source: derived here; the square root of the sum of squares for independent errors is any text on measurement.
+//! Source: derived here.
 
 use super::bow::Options;
-use super::{draw, sizing};
+use super::{boards, draw, sizing};
 use crate::diag::{Diagnostic, Outcome, Reported};
 use crate::model::Build;
 use crate::numeric::interp::Curve;
@@ -76,7 +71,7 @@ fn solve(build: &Build, options: &Options) -> Result<Sensitivity, Diagnostic> {
     };
     let weight_n = weight(build)?;
     let mut laminations = Vec::with_capacity(build.laminations.len());
-    let mut variance = 0.0;
+    let mut by_scatter = Vec::with_capacity(build.laminations.len());
     for (index, lamination) in build.laminations.iter().enumerate() {
         let by_thickness = slope(THICKNESS_MM, &|build, h| {
             // Moving points up or down keeps their stations in order, so the curve is always made.
@@ -85,9 +80,10 @@ fn solve(build: &Build, options: &Options) -> Result<Sensitivity, Diagnostic> {
             }
         })?;
         let by_modulus = slope(MODULUS, &|build, h| build.laminations[index].wood.modulus_mpa *= 1.0 + h)?;
-        variance += (by_modulus * lamination.wood.modulus_cov).powi(2);
+        by_scatter.push(by_modulus * lamination.wood.modulus_cov);
         laminations.push(OfLamination { n_per_hundredth_mm: 0.01 * by_thickness, n_per_percent_modulus: 0.01 * by_modulus });
     }
+    let mut variance = boards::deviation(build, &by_scatter).powi(2);
     let mut riser_n_per_percent = 0.0;
     if let Some(riser) = &build.riser {
         let by_modulus = slope(MODULUS, &|build, h| {

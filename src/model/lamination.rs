@@ -25,6 +25,10 @@ pub struct Lamination {
     pub stage: u32,
     /// Effective width as a share of the outline's width, 1 unless the strip is crowned or trapped.
     pub width_share: f64,
+    /// The board or batch that its strips come from: strips of one board vary together. `None` where the builder does not say.
+    pub board: Option<String>,
+    /// The wood's modulus is that of a bending test of these very strips.
+    pub modulus_tested: bool,
     /// Its own full width along the limb, where it is not the outline's: in a blank that is not trimmed yet, mm over mm.
     pub own_width: Option<Curve>,
     /// The table in the build file, for faults.

@@ -38,8 +38,20 @@ pub enum Of {
     Shim { stock: usize, thickness_mm: Vec<f64> },
     /// A 100 mm scale check on a print, across and up, mm.
     Print { across_mm: f64, up_mm: f64 },
-    /// Rise of the nock over the grip after a stage was released, negative for reflex, mm.
-    Release { stage: u32, tip_mm: f64 },
+    /// A strip on two supports, a weight hung on its middle, and what the middle went down by, once or several times. `reads_mm` is what
+    /// a sag is read to either way, where it is stated; places of width and thickness count from one support.
+    Bend {
+        lamination: usize,
+        strip: String,
+        span_mm: f64,
+        weight_n: f64,
+        sag_mm: Vec<f64>,
+        reads_mm: Option<f64>,
+        width_mm: Curve,
+        thickness_mm: Curve,
+    },
+    /// Rise of the nocks over the grip after a stage was released, negative for reflex.
+    Release { stage: u32, tips: Tips },
     /// The weight of a blank that is not finished yet.
     Blank { bent: Bent, weight_n: f64, shape: Shape },
     /// Distances from belly to string, `(station, upper, lower)`; at brace without a draw, and braced as the target says without a
@@ -94,6 +106,26 @@ pub struct Across {
 impl Across {
     pub fn middle_mm(&self) -> f64 {
         0.5 * (self.left_mm + self.right_mm)
+    }
+}
+
+/// Rise of both nocks over the grip, mm, negative for reflex.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Tips {
+    /// Of both limbs, their mean.
+    Mean(f64),
+    Each {
+        upper_mm: f64,
+        lower_mm: f64,
+    },
+}
+
+impl Tips {
+    pub fn mean_mm(&self) -> f64 {
+        match self {
+            Tips::Mean(mean) => *mean,
+            Tips::Each { upper_mm, lower_mm } => 0.5 * (upper_mm + lower_mm),
+        }
     }
 }
 

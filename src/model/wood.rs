@@ -88,6 +88,16 @@ pub struct Species {
 
 /// Handbook's correction of span/depth-14 moduli for shear deflection (FPL-GTR-282, Table 5-3b, footnote).
 const SHEAR_FREE: f64 = 1.10;
+/// Share of a strip's sag that is shear, by its span over its thickness: the handbook's tenth at 14, falling with the square
+/// (`1.2 E/G (t/L)²` for a rectangle, any text on strength of materials).
+///
+/// ```
+/// assert!((taperwright::model::wood::shear_share(140.0) - 0.001).abs() < 1e-12);
+/// ```
+pub fn shear_share(span_over_thickness: f64) -> f64 {
+    (SHEAR_FREE - 1.0) * (14.0 / span_over_thickness).powi(2)
+}
+
 /// Intersection moisture where Table 5-13 has no row, percent.
 const MP_DEFAULT_PERCENT: f64 = 25.0;
 /// Density of hard maple, against which the ease of sanding is counted, kg/m³.

@@ -181,7 +181,7 @@ pub struct Glue {
     pub spread_kg_m2: f64,
     /// In order of their numbers.
     pub stages: Vec<GlueStage>,
-    /// Share of the curvature kept after release that creep leaves, a ratio.
+    /// Share of the curvature kept after release that creep leaves, a ratio; of stages that do not state their own.
     pub retained: f64,
 }
 
@@ -193,6 +193,16 @@ pub struct GlueStage {
     pub clamp_time_s: Option<f64>,
     /// Rise of the tip wanted after release, mm, negative for reflex.
     pub want_tip_mm: Option<f64>,
+    /// Share of the curvature kept after this stage's release, where it has its own: what its piece really came off with.
+    pub retained: Option<f64>,
+}
+
+impl Glue {
+    /// Share of the curvature that the release of a stage leaves, a ratio.
+    pub fn retained_of(&self, number: u32) -> f64 {
+        let own = self.stages.iter().find(|stage| stage.number == number).and_then(|stage| stage.retained);
+        own.unwrap_or(self.retained)
+    }
 }
 
 /// How a stage is held while the glue sets.

@@ -56,7 +56,7 @@ pub fn mean(values: &[f64]) -> Option<Mean> {
     let n = values.len() as f64;
     let value = values.iter().sum::<f64>() / n;
     let scatter = (1 < values.len()).then(|| (values.iter().map(|x| (x - value).powi(2)).sum::<f64>() / (n - 1.0)).sqrt());
-    let half_width = scatter.map(|s| students(values.len() - 1) * s / n.sqrt());
+    let half_width = scatter.map(|s| students((values.len() - 1) as f64) * s / n.sqrt());
     (!values.is_empty()).then_some(Mean { value, half_width, scatter, readings: values.len() })
 }
 
@@ -75,15 +75,15 @@ pub fn line(points: &[(f64, f64)]) -> Option<Line> {
     if 2 < points.len() {
         let left: f64 = points.iter().map(|p| (p.1 - line.at(p.0)).powi(2)).sum();
         let s = (left / (n - 2.0)).sqrt();
-        let t = students(points.len() - 2);
+        let t = students((points.len() - 2) as f64);
         line.half_widths = Some([t * s / n.sqrt(), t * s / spread.sqrt()]);
     }
     Some(line)
 }
 
 /// Student's t, two-sided at 95 %, for so many degrees of freedom (at least 1).
-fn students(freedom: usize) -> f64 {
-    StudentsT::new(0.0, 1.0, freedom as f64).expect("at least one degree of freedom").inverse_cdf(0.975)
+pub fn students(freedom: f64) -> f64 {
+    StudentsT::new(0.0, 1.0, freedom).expect("at least one degree of freedom").inverse_cdf(0.975)
 }
 
 #[cfg(test)]

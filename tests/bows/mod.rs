@@ -91,6 +91,8 @@ pub fn lamination(name: &str, wood: Wood, finished: Taper, to_mm: f64) -> Lamina
         stock: Stock { thickness_mm: 8.0, spread_mm: 0.2, width_mm: 45.0, overrun_mm: 19.0, first_face_mm: 0.0 },
         stage: 1,
         width_share: 1.0,
+        board: None,
+        modulus_tested: false,
         own_width: None,
         place: Place::new("lamination").index(0),
     }
@@ -125,5 +127,31 @@ fn plain(units: System) -> Build {
             lines: LineTable::default(),
         },
         assumed: Vec::new(),
+    }
+}
+
+/// A small generator of our own (linear congruential, constants after Knuth's MMIX): equal on every machine.
+pub struct Chance(pub u64);
+
+impl Chance {
+    pub fn of(seed: u64) -> Chance {
+        let mut chance = Chance(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) + 1);
+        (0..8).for_each(|_| _ = chance.uniform());
+        chance
+    }
+
+    pub fn uniform(&mut self) -> f64 {
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 11) as f64 / (1_u64 << 53) as f64
+    }
+
+    /// Between −1 and 1.
+    pub fn either_way(&mut self) -> f64 {
+        2.0 * self.uniform() - 1.0
+    }
+
+    /// Nearly normal with deviation 1: twelve uniforms (Irwin and Hall).
+    pub fn normal(&mut self) -> f64 {
+        (0..12).map(|_| self.uniform()).sum::<f64>() - 6.0
     }
 }

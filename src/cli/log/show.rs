@@ -6,7 +6,7 @@ use crate::model::Build;
 use crate::shop::blank::Lever;
 use crate::shop::logged::{Answer, Answers, Bench, Found, Measure, Row, TakeOver, Value};
 use crate::shop::passes::Carrier;
-use crate::units::{System, fixed, trim_zeros};
+use crate::units::{Quantity, System, fixed, trim_zeros};
 use crate::write::table::plain;
 use serde_json::{Value as Json, json};
 
@@ -94,9 +94,14 @@ fn row_text(units: System, row: &Row) -> Vec<String> {
         Measure::Length => units.decimal_number(value),
         Measure::Force => fixed(units.force(value), 1),
         Measure::Ratio => fixed(value, 3),
+        Measure::Modulus => units.modulus_number(value),
     };
     let signed = |value: f64| if value < 0.0 { number(value) } else { format!("+{}", number(value)) };
-    let unit = if row.of == Measure::Force { format!(", {}", units.force_unit()) } else { String::new() };
+    let unit = match row.of {
+        Measure::Force => format!(", {}", units.force_unit()),
+        Measure::Modulus => format!(", {}", Quantity::Modulus.bare_unit(units)),
+        _ => String::new(),
+    };
     vec![
         format!("{}{unit}", spoken(&row.what, units)),
         number(row.reading),
@@ -148,6 +153,7 @@ fn take_text(units: System, taken: &TakeOver) -> String {
     let value = match &taken.value {
         Value::Length(mm) => trim_zeros(&fine(units, *mm)),
         Value::Ratio(ratio) => trim_zeros(&fixed(*ratio, 3)),
+        Value::Modulus(mpa) => units.modulus_number(*mpa),
         Value::Stations(points) => {
             let pairs = points.iter().map(|(s, t)| format!("[{}, {}]", units.decimal_number(*s), units.thickness_number(*t)));
             format!("[{}]", pairs.collect::<Vec<_>>().join(", "))
@@ -165,6 +171,7 @@ pub fn json(opened: &Opened, answers: &Answers) -> Json {
         Measure::Thickness | Measure::Length => "mm",
         Measure::Force => "N",
         Measure::Ratio => "ratio",
+        Measure::Modulus => "MPa",
     };
     let rows = |answer: &Answer| -> Vec<Json> {
         answer
@@ -217,7 +224,28 @@ pub fn json(opened: &Opened, answers: &Answers) -> Json {
         }),
         Found::Thickness(mm) => json!({ "thickness_mm": r(*mm) }),
         Found::Print { across_mm, up_mm } => json!({ "across_mm": r(*across_mm), "up_mm": r(*up_mm) }),
-        Found::Retained(share) => json!({ "retained": r(*share) }),
+        Found::Bend(found) => json!({
+            "strip": { "modulus_mpa": r(found.strip.modulus_mpa), "half_width_mpa": r(found.strip.half_width * found.strip.modulus_mpa) },
+            "laminations": found.laminations.iter().map(|known| json!({
+                "lamination": build.laminations[known.lamination].name,
+                "modulus_mpa": r(known.modulus_mpa),
+                "spread": r(known.deviation),
+                "strips": known.strips,
+            })).collect::<Vec<_>>(),
+            "spare": found.spare,
+            "weight_n": found.weight_n.map(|[weight, spread]| json!({ "weight_n": r(weight), "spread_n": r(spread) })),
+        }),
+        Found::Release(found) => json!({
+            "retained": r(found.retained),
+            "next": found.next.as_ref().map(|next| json!({
+                "stage": next.stage,
+                "wanted_mm": r(next.wanted_mm),
+                "band_mm": r(next.band_mm),
+                "form_by": next.form_by.map(r),
+                "props_mm": next.props_mm.map(|[upper, lower]| json!({ "upper": r(upper), "lower": r(lower) })),
+                "left_mm": next.left_mm.map(|[upper, lower]| json!({ "upper": r(upper), "lower": r(lower) })),
+            })),
+        }),
         Found::Blank { factor, band, removal } => json!({
             "stiffness_factor": r(*factor),
             "band": r(*band),

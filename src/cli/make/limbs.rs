@@ -3,7 +3,7 @@
 use crate::diag::{Diagnostic, Outcome, Place, Reported, mm, newtons};
 use crate::mechanics::blank::{self, Floor};
 use crate::mechanics::bow::Options;
-use crate::mechanics::calibration::Calibrated;
+use crate::mechanics::calibration::{self, Calibrated};
 use crate::mechanics::draw::{self, DrawCurve};
 use crate::mechanics::fade;
 use crate::mechanics::glueup::{self, GlueUp};
@@ -32,13 +32,14 @@ pub struct Limbs {
     pub heavy: Vec<Heavy>,
     /// What finished bows made of the handbook's stiffness.
     pub calibrated: Option<Calibrated>,
+    /// Relative standard deviation of the draw weight.
+    spread: f64,
 }
 
 impl Limbs {
     /// One standard deviation of the draw weight, N: of the builder's own bows, or from the scatter of the woods.
     pub fn spread_n(&self) -> f64 {
-        let own = self.calibrated.and_then(|calibrated| calibrated.spread);
-        own.map_or(self.sensitivity.spread_n, |spread| spread * self.sensitivity.weight_n)
+        self.spread * self.sensitivity.weight_n
     }
 }
 
@@ -57,6 +58,7 @@ pub fn limbs(build: &Build, calibrated: Option<Calibrated>) -> Outcome<Option<Li
     let options = options(build, glued.as_ref(), calibrated);
     let curve = super::kept(draw::curve(build, &options)?, &mut warnings);
     let sensitivity = super::kept(sensitivity::of(build, &options)?, &mut warnings);
+    let spread = calibration::spread(build, calibrated, sensitivity.spread_n / sensitivity.weight_n);
     let hinges = hinge::find(build, &curve);
     warnings.extend(hinges.iter().map(|hinge| hinge_warning(build, hinge)));
     warnings.extend(missed(build, curve.at_full_draw().force_n));
@@ -72,7 +74,7 @@ pub fn limbs(build: &Build, calibrated: Option<Calibrated>) -> Outcome<Option<Li
     };
     let heavy = shop::blank::heavy(build, &options, &excesses_n).map_err(|fault| vec![fault])?;
     Ok(Reported {
-        value: Some(Limbs { glued, fade_warnings, curve, sensitivity, hinges, tiller, floor, heavy, calibrated }),
+        value: Some(Limbs { glued, fade_warnings, curve, sensitivity, hinges, tiller, floor, heavy, calibrated, spread }),
         warnings,
     })
 }
@@ -93,8 +95,11 @@ pub fn options(build: &Build, glued: Option<&GlueUp>, calibrated: Option<Calibra
         System::Inch => System::Inch.to_mm(1.0),
         System::Millimetre => 25.0,
     };
-    let stiffness_factor = calibrated.map_or(1.0, |calibrated| calibrated.factor);
-    Options { draw_step_mm: step, station_step_mm: step, stiffness_factor, unstrung, ..Options::default() }
+    let options = Options { draw_step_mm: step, station_step_mm: step, unstrung, ..Options::default() };
+    let Some(own) = calibrated else { return options };
+    // A build without a draw weight is refused by whoever asks for one.
+    let stiffness_factor = calibration::on_untested(build, &options, own.factor).unwrap_or(own.factor);
+    Options { stiffness_factor, ..options }
 }
 
 /// Tiller targets in round numbers of the builder's units.

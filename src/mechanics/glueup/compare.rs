@@ -83,7 +83,13 @@ pub fn compare(build: &Build, glued: &GlueUp, options: &Options) -> Result<Vec<W
 /// All laminations glued at once: flat, or so that they come off with the curvature of `like`.
 fn in_one_stage(stack: Stack<'_>, like: &Unstrung, shaped: bool) -> Result<Unstrung, Vec<Diagnostic>> {
     let (several, _, _) = pile(stack)?;
-    let mut one = Pile { of_lamination: vec![0; several.of_lamination.len()], of_riser: 0, holds: vec![Hold::Flat], ..several };
+    let mut one = Pile {
+        of_lamination: vec![0; several.of_lamination.len()],
+        of_riser: 0,
+        holds: vec![Hold::Flat],
+        retained: vec![stack.build().glue.retained],
+        ..several
+    };
     let nock = stack.outline().nock_mm();
     if shaped {
         let mut corners = one.corners();
@@ -95,7 +101,7 @@ fn in_one_stage(stack: Stack<'_>, like: &Unstrung, shaped: bool) -> Result<Unstr
             |_| CLOSE_RAD / nock,
             |inside, s| {
                 let wanted = like.curvature_per_mm.at(inside, s);
-                vec![one.form_for(&one.laid(0, inside, s), wanted).unwrap_or(wanted)]
+                vec![one.form_for(0, &one.laid(0, inside, s), wanted).unwrap_or(wanted)]
             },
         );
         one.holds = vec![Hold::At(Pieces::of(&corners, &form, |_| Some(0)))];

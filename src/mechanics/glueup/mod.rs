@@ -11,6 +11,7 @@
 //! | form whose released shape is the wanted one | `κ_f = (EI_c κ − Σ EI_j κ_j) / (EI_c − Σ EI_j)` at every station |
 //! | load on the form | `M = Σ EI_j (κ_f − κ_j)` of what is bent down; forces at stations from its second difference |
 //! | how sure is the tip? | the tips again with each wood a little stiffer ([`scatter`]) |
+//! | it came off with another shape: how now? | its own share of the curvature, read at the tip ([`came_off`]) |
 //! | does it pay? | draw curves of the build as written, glued flat, and glued in one stage ([`compare`]) |
 //!
 //! Signs: curvature, rise and reflex as everywhere, positive toward the belly. A tip's rise is that of the back's line at the nock
@@ -26,6 +27,7 @@ mod pile;
 mod hold;
 mod load;
 mod wanted;
+pub mod came_off;
 pub mod compare;
 pub mod scatter;
 
@@ -52,7 +54,7 @@ pub struct GlueUp {
     pub nock_mm: f64,
     /// For the draw: curvature and locked-in strain after the last stage.
     pub unstrung: Unstrung,
-    /// Share of the curvature kept after release that creep leaves.
+    /// Share of the curvature kept after release that creep leaves, in stages without their own.
     pub retained: f64,
 }
 
@@ -73,6 +75,8 @@ pub struct Stage {
     /// While held and after release, at stations from the bow's centre; the last is the nock.
     pub on_form: Vec<Spot>,
     pub released: Vec<Spot>,
+    /// Share of the curvature that its release leaves.
+    pub retained: f64,
     /// The hardest-bent place of each piece on the form.
     pub bent: Vec<Bent>,
     /// The greatest strain left in each layer once released.
@@ -143,6 +147,11 @@ impl GlueUp {
         self.stages.last().map_or(0.0, Stage::tip_left_mm)
     }
 
+    /// The stage of this number.
+    pub fn stage(&self, number: u32) -> Option<&Stage> {
+        self.stages.iter().find(|stage| stage.number == number)
+    }
+
     /// The same glue-up of wood whose stiffness is multiplied by this, as finished bows have shown it: shapes and strains stay, forces follow.
     pub fn stiffer(mut self, by: f64) -> GlueUp {
         for stage in &mut self.stages {
@@ -191,6 +200,7 @@ pub fn plan(build: &Build) -> Outcome<GlueUp> {
             wanted,
             on_form,
             released,
+            retained: pile.retained[n],
             bent: bent(&pile, n, &laid),
             left: Vec::new(),
             exact_form,
@@ -279,7 +289,8 @@ fn pile(stack: Stack<'_>) -> Result<(Pile<'_>, Vec<Row>, Vec<Diagnostic>), Vec<D
         return Err(faults);
     }
     let blank_mm = build.laminations.iter().map(|lamination| lamination.stock.width_mm).fold(0.0, f64::max);
-    Ok((Pile { stack, of_lamination, of_riser, blank_mm, holds: Vec::new() }, rows, warnings))
+    let retained = numbers.iter().map(|number| build.glue.retained_of(*number)).collect();
+    Ok((Pile { stack, of_lamination, of_riser, blank_mm, holds: Vec::new(), retained }, rows, warnings))
 }
 
 /// The hold as the build file has it.

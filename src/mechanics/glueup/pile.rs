@@ -27,6 +27,8 @@ pub(super) struct Pile<'a> {
     pub blank_mm: f64,
     /// How each stage is held, as far as that is known.
     pub holds: Vec<Hold>,
+    /// Share of its curvature that each stage's release leaves, a ratio.
+    pub retained: Vec<f64>,
 }
 
 /// A piece and what its plies are, in their order.
@@ -102,11 +104,11 @@ impl<'a> Pile<'a> {
     pub fn glued(&self, n: usize, inside_mm: f64, s_mm: f64) -> Option<Bundle> {
         let laid = self.laid(n, inside_mm, s_mm);
         let form = self.holds[n].curvature(inside_mm, s_mm, &laid);
-        self.set(laid, form)
+        self.set(n, laid, form)
     }
 
-    /// These pieces glued at the form's curvature and released.
-    pub fn set(&self, mut laid: Vec<Bundle>, form_per_mm: f64) -> Option<Bundle> {
+    /// These pieces of the stage at place `n` glued at the form's curvature and released.
+    pub fn set(&self, n: usize, mut laid: Vec<Bundle>, form_per_mm: f64) -> Option<Bundle> {
         if laid.is_empty() {
             return None;
         }
@@ -115,13 +117,13 @@ impl<'a> Pile<'a> {
         }
         let parts = laid.iter().flat_map(|bundle| bundle.parts.iter().copied()).collect();
         let pieces: Vec<Piece> = laid.into_iter().map(|bundle| bundle.piece).collect();
-        Some(Bundle { piece: glued(&pieces, form_per_mm, self.stack.build().glue.retained), parts })
+        Some(Bundle { piece: glued(&pieces, form_per_mm, self.retained[n]), parts })
     }
 
     /// The form's curvature that leaves `wanted_per_mm`: `κ_f = (EI_c κ/φ − Σ EI_j κ_j) / (EI_c − Σ EI_j)`, φ the share retained.
     ///
     /// `None` where gluing adds no stiffness, so that nothing can be kept.
-    pub fn form_for(&self, laid: &[Bundle], wanted_per_mm: f64) -> Option<f64> {
+    pub fn form_for(&self, n: usize, laid: &[Bundle], wanted_per_mm: f64) -> Option<f64> {
         let plies: Vec<Ply> = laid.iter().flat_map(|bundle| bundle.piece.plies.iter().copied()).collect();
         if plies.is_empty() {
             return None;
@@ -129,7 +131,7 @@ impl<'a> Pile<'a> {
         let whole = Piece { plies, free_curvature_per_mm: 0.0 }.stiffness().ei_n_mm2;
         let slipping = Slipping::of(laid, |_| true);
         let bonded = whole - slipping.stiffness_n_mm2;
-        let retained = self.stack.build().glue.retained;
+        let retained = self.retained[n];
         // Less than a millionth of the section's stiffness comes from bonding: no form could reach anything.
         (1e-6 * whole < bonded).then(|| (whole * wanted_per_mm / retained - slipping.bent_n_mm) / bonded)
     }

@@ -120,7 +120,7 @@ pub(super) fn exact(pile: &Pile<'_>, n: usize, form: &FormCurve, tip_mm: Option<
     let curvature = |inside: f64, s: f64| {
         let laid = pile.laid(n, inside, s);
         let here = wanted.curvature(inside, s, &laid);
-        pile.form_for(&laid, here).unwrap_or(here)
+        pile.form_for(n, &laid, here).unwrap_or(here)
     };
     hold::line(mesh, curvature).into_iter().map(|spot| (spot.s_mm, spot.rise_mm)).collect()
 }

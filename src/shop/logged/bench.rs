@@ -11,7 +11,7 @@ mod resize;
 mod scrap;
 mod strip;
 
-pub use resize::{Resized, as_made};
+pub use resize::{Resized, as_made, to_weight};
 pub use scrap::test_strip;
 pub use strip::Grinding;
 

@@ -1,13 +1,16 @@
 //! Released stages, blanks, tiller and finished bows beside the model.
 
+mod bend;
 mod blank;
 mod finished;
+mod pairs;
 mod release;
 mod tiller;
 
+pub use bend::{Bend, BendFound, LaminationKnown, Tests, bend};
 pub use blank::{Worked, blank};
 pub use finished::{Weighed, bow};
-pub use release::release;
+pub use release::{Next, ReleaseFound, release};
 pub use tiller::tiller;
 
 use crate::diag::{Diagnostic, mm};

@@ -10,14 +10,18 @@
 //! | sled | every gap of that lamination's schedule moves with the sled's highest place |
 //! | test strip, strip | gaps and passes that are left, until the next one |
 //! | strip | the build as made, which blank, tiller and bow are held against |
+//! | bend | the modulus of that lamination, in everything below and in sizing |
+//! | release | the shape of what is glued, and how the next stage is held |
 //! | blank | the model's stiffness for this blank, what is off it, and what to take off |
 //! | bow | the model's stiffness for bows to come |
 
 mod bench;
 mod bending;
+mod learnt;
 mod stock;
 
 pub use bench::{Bench, Grinding, Resized};
+pub use bending::{BendFound, LaminationKnown, Next, ReleaseFound};
 
 use crate::diag::{Diagnostic, mm};
 use crate::mechanics::bow::Options;
@@ -28,6 +32,7 @@ use crate::model::log::{Log, Of, Reading};
 use crate::model::workshop::ShimStock;
 use crate::shop::blank::Removal;
 use crate::shop::correct::Correction;
+use learnt::Learnt;
 use std::collections::BTreeMap;
 
 /// What is known besides the build and the log.
@@ -88,7 +93,7 @@ pub struct Row {
     pub band: Option<f64>,
 }
 
-/// What a row's numbers are, in mm, N or as a ratio.
+/// What a row's numbers are, in mm, N, MPa or as a ratio.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Measure {
     /// Thickness or height.
@@ -97,6 +102,8 @@ pub enum Measure {
     Length,
     Force,
     Ratio,
+    /// MPa.
+    Modulus,
 }
 
 impl Row {
@@ -116,6 +123,8 @@ pub struct TakeOver {
 pub enum Value {
     Length(f64),
     Ratio(f64),
+    /// MPa.
+    Modulus(f64),
     /// Stations and thickness, mm.
     Stations(Vec<(f64, f64)>),
     /// Text for the command line.
@@ -140,7 +149,8 @@ pub enum Found {
         across_mm: f64,
         up_mm: f64,
     },
-    Retained(f64),
+    Bend(Box<BendFound>),
+    Release(Box<ReleaseFound>),
     Blank {
         /// All stiffness against the handbook's.
         factor: f64,
@@ -161,9 +171,15 @@ pub fn answers(build: &Build, log: &Log, known: &Known<'_>) -> Answers {
     let mut benches: Vec<Bench> = (0..build.laminations.len()).filter_map(|index| Bench::of(build, index)).collect();
     let mut finished = known.finished.clone();
     let mut bows = calibration::calibrated(&finished);
+    let mut learnt = Learnt::of(build, known);
+    let mut tests = bending::Tests::default();
     let mut worked = bending::Worked::default();
     let mut answers = Vec::new();
     for reading in &log.readings {
+        let now = learnt.clone();
+        let (written, outset, now_known) = (build, known, now.known(known));
+        let (build, known) = (&now.build, &now_known);
+        let busy: Vec<usize> = benches.iter().filter(|bench| bench.begun()).map(|bench| bench.lamination).collect();
         let answer = match &reading.of {
             Of::Sled { lamination, heights_mm } => match bench_of(&mut benches, *lamination) {
                 Some(bench) => bench.sled(build, reading, heights_mm, &shims),
@@ -173,17 +189,33 @@ pub fn answers(build: &Build, log: &Log, known: &Known<'_>) -> Answers {
                 let bench = lamination.and_then(|lamination| bench_of(&mut benches, lamination));
                 bench::test_strip(build, reading, bench, *on_sled, run)
             }
-            Of::Strip { lamination, strip, run } => {
-                let busy: Vec<usize> = benches.iter().filter(|bench| bench.begun()).map(|bench| bench.lamination).collect();
-                match bench_of(&mut benches, *lamination) {
-                    Some(bench) => bench.strip(build, reading, strip, run, &busy, known),
-                    None => nothing_to_grind(build, reading, *lamination),
-                }
-            }
+            Of::Strip { lamination, strip, run } => match bench_of(&mut benches, *lamination) {
+                Some(bench) => bench.strip(build, reading, strip, run, &busy, known),
+                None => nothing_to_grind(build, reading, *lamination),
+            },
             Of::Sheet { thickness_mm } => stock::sheet(build, reading, thickness_mm),
             Of::Shim { stock, thickness_mm } => stock::shim(build, reading, *stock, thickness_mm),
             Of::Print { across_mm, up_mm } => stock::print(reading, *across_mm, *up_mm),
-            Of::Release { stage, tip_mm } => bending::release(build, reading, *stage, *tip_mm, known),
+            Of::Bend { lamination, strip, span_mm, weight_n, sag_mm, reads_mm, width_mm, thickness_mm } => {
+                let bend = bending::Bend {
+                    lamination: *lamination,
+                    strip,
+                    span_mm: *span_mm,
+                    weight_n: *weight_n,
+                    sag_mm,
+                    reads_mm: *reads_mm,
+                    width_mm,
+                    thickness_mm,
+                };
+                let (answer, more) = bending::bend(written, reading, &bend, outset, &now, &busy, &mut tests);
+                learnt = more.unwrap_or(learnt);
+                answer
+            }
+            Of::Release { stage, tips } => {
+                let (answer, more) = bending::release(reading, *stage, *tips, outset, &now);
+                learnt = more.unwrap_or(learnt);
+                answer
+            }
             Of::Blank { bent, weight_n, shape } => {
                 let made = bench::as_made(build, &benches);
                 bending::blank(&made, reading, *bent, *weight_n, shape, known, &mut worked)
@@ -230,6 +262,7 @@ fn kind(of: &Of) -> &'static str {
         Of::Sheet { .. } => "sheet",
         Of::Shim { .. } => "shim",
         Of::Print { .. } => "print",
+        Of::Bend { .. } => "bend",
         Of::Release { .. } => "release",
         Of::Blank { .. } => "blank",
         Of::Tiller { .. } => "tiller",

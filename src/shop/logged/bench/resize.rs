@@ -62,35 +62,8 @@ impl Bench {
             ));
             return Some(resized);
         }
-        changed.sizing = Some(Sizing { change, how: SizingHow::Thickness, limits: Vec::new() });
-        match sizing::size(&changed, known.options) {
-            Ok(found) => {
-                resized.changes = found.value.changes.clone();
-                resized.weight_n = found.value.weight_n;
-                for change in &resized.changes {
-                    let name = &build.laminations[change.lamination].name;
-                    answer.say(format!(
-                        "To reach {} with it: `{name}` at its butt {} instead of {}, at its tip {} instead of {}.",
-                        newtons(wanted_n),
-                        mm(change.butt_mm[1]),
-                        mm(change.butt_mm[0]),
-                        mm(change.tip_mm[1]),
-                        mm(change.tip_mm[0])
-                    ));
-                    let key = |what: &str| format!("lamination \"{name}\", {what}");
-                    let sized = &found.value.build.laminations[change.lamination];
-                    if sized.finished.form() == Form::Stations {
-                        let points = sized.finished.curve().points().to_vec();
-                        answer.take_over.push(TakeOver { key: key("taper.stations"), value: Value::Stations(points) });
-                        continue;
-                    }
-                    answer.take_over.push(TakeOver { key: key("thickness"), value: Value::Length(change.butt_mm[1]) });
-                    if matches!(sized.finished.form(), Form::Straight { .. }) {
-                        answer.take_over.push(TakeOver { key: key("taper.tip"), value: Value::Length(change.tip_mm[1]) });
-                    }
-                }
-            }
-            Err(faults) => answer.says.extend(faults.iter().map(sentence)),
+        if let Some((changes, weight_n)) = to_weight(build, changed, change, wanted_n, known, answer) {
+            (resized.changes, resized.weight_n) = (changes, weight_n);
         }
         Some(resized)
     }
@@ -152,6 +125,48 @@ impl Bench {
             }
         }
     }
+}
+
+/// Brings what may change of a stack as it is to the weight, and says so; `build` holds the sizes planned so far.
+pub fn to_weight(
+    build: &Build,
+    mut changed: Build,
+    change: Vec<usize>,
+    wanted_n: f64,
+    known: &Known<'_>,
+    answer: &mut Answer,
+) -> Option<(Vec<sizing::Change>, f64)> {
+    changed.sizing = Some(Sizing { change, how: SizingHow::Thickness, limits: Vec::new() });
+    let sized = match sizing::size(&changed, known.options) {
+        Ok(found) => found.value,
+        Err(faults) => {
+            answer.says.extend(faults.iter().map(sentence));
+            return None;
+        }
+    };
+    for change in &sized.changes {
+        let name = &build.laminations[change.lamination].name;
+        answer.say(format!(
+            "To reach {} with it: `{name}` at its butt {} instead of {}, at its tip {} instead of {}.",
+            newtons(wanted_n),
+            mm(change.butt_mm[1]),
+            mm(change.butt_mm[0]),
+            mm(change.tip_mm[1]),
+            mm(change.tip_mm[0])
+        ));
+        let key = |what: &str| format!("lamination \"{name}\", {what}");
+        let lamination = &sized.build.laminations[change.lamination];
+        if lamination.finished.form() == Form::Stations {
+            let points = lamination.finished.curve().points().to_vec();
+            answer.take_over.push(TakeOver { key: key("taper.stations"), value: Value::Stations(points) });
+            continue;
+        }
+        answer.take_over.push(TakeOver { key: key("thickness"), value: Value::Length(change.butt_mm[1]) });
+        if matches!(lamination.finished.form(), Form::Straight { .. }) {
+            answer.take_over.push(TakeOver { key: key("taper.tip"), value: Value::Length(change.tip_mm[1]) });
+        }
+    }
+    Some((sized.changes, sized.weight_n))
 }
 
 /// Between stations of a smooth taper, mm: straight lines between them lie within some micrometres of it.

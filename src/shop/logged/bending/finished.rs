@@ -85,7 +85,13 @@ pub fn bow(
     let before = calibration::calibrated(finished);
     finished.push(told);
     let share = before.and_then(|calibrated| calibrated.spread).unwrap_or(known.scatter);
-    let stack_n = computed.computed_n * before.map_or(1.0, |calibrated| calibrated.factor);
+    let was = before.map_or(1.0, |calibrated| calibrated.factor);
+    // Tested strips are as stiff as they are: what other bows say is of the rest.
+    let of_this = match weighed.build_file {
+        Some(_) => was,
+        None => calibration::on_untested(made, &handbook, was).unwrap_or(was),
+    };
+    let stack_n = computed.computed_n * of_this;
     let aimed_n = design.target.filter(|_| blank.is_some()).map(|target| target.draw_weight_n);
     answer.rows.push(Row {
         what: "weight at full draw".into(),
@@ -95,7 +101,6 @@ pub fn bow(
         band: Some(share * stack_n),
     });
     let Some(now) = calibration::calibrated(finished) else { return answer };
-    let was = before.map_or(1.0, |calibrated| calibrated.factor);
     answer.rows.push(Row {
         what: "stiffness against the handbook's".into(),
         of: Measure::Ratio,

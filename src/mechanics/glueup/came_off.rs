@@ -1,0 +1,62 @@
+//! A stage is off its form or props and has another shape than planned: what does that make of the rest?
+//!
+//! The released curvature of the stage is taken as the model's, station by station, times one share of its own, chosen so that the nock
+//! stands where it was read. So it is the piece that the next stage begins with; what later stages retain is theirs. Stages up to
+//! this one have been held, and are never brought anywhere again.
+//!
+//! Limits: one number stands for the whole shape. Creep and a pile that did not lie down act all along the limb; a
+//! kink or a step is not seen by a reading at the nock.
+
+use super::{GlueUp, Stage, plan};
+use crate::diag::{Diagnostic, Place, mm};
+use crate::model::Build;
+
+/// The build as it is after stage `number` came off with its nock at `tip_mm`, and its glue-up. `glued` is the plan it was held by.
+pub fn build(build: &Build, glued: &GlueUp, number: u32, tip_mm: f64) -> Result<(Build, GlueUp), Vec<Diagnostic>> {
+    let mut found = held(build, glued, number);
+    let Some(index) = found.glue.stages.iter().position(|stage| stage.number == number) else {
+        return Err(vec![fault(build, number, tip_mm)]);
+    };
+    // A rise is nearly in proportion to the curvature.
+    let mut share = found.glue.retained_of(number) * tip_mm / glued.stage(number).map_or(0.0, Stage::tip_left_mm);
+    for _ in 0..MOST_TRIES {
+        if !share.is_finite() || !(LEAST_SHARE..=MOST_SHARE).contains(&share) {
+            break;
+        }
+        found.glue.stages[index].retained = Some(share);
+        let planned = plan(&found)?.value;
+        let left = planned.stage(number).map_or(0.0, Stage::tip_left_mm);
+        if (left - tip_mm).abs() <= CLOSE_MM {
+            return Ok((found, planned));
+        }
+        share *= tip_mm / left;
+    }
+    Err(vec![fault(build, number, tip_mm)])
+}
+
+/// The build with all stages up to `number` held as planned.
+pub fn held(build: &Build, glued: &GlueUp, number: u32) -> Build {
+    let mut found = build.clone();
+    for stage in found.glue.stages.iter_mut().filter(|stage| stage.number <= number) {
+        stage.want_tip_mm = None;
+        if let Some(done) = glued.stage(stage.number) {
+            stage.held = done.held.clone();
+        }
+    }
+    found
+}
+
+fn fault(build: &Build, number: u32, tip_mm: f64) -> Diagnostic {
+    let place = Place::new("glue.stage");
+    let place = build.glue.stages.iter().position(|stage| stage.number == number).map_or(place.clone(), |at| place.index(at));
+    Diagnostic::fault(place, format!("no share of what stage {number} keeps puts its nock at {}", mm(tip_mm)))
+        .hint("was it measured from the grip to the nock, and on this bow?")
+}
+
+/// A thousandth of what a straightedge shows.
+const CLOSE_MM: f64 = 1e-3;
+/// Each try brings the rise nearer by the square of its slope: three do.
+const MOST_TRIES: usize = 20;
+/// Less than a twentieth, or half as much again as the section can keep, is no glue-up.
+const LEAST_SHARE: f64 = 0.05;
+const MOST_SHARE: f64 = 1.5;
