@@ -13,7 +13,7 @@ use taperwright::mechanics::{calibration, draw, sensitivity};
 use taperwright::model::Build;
 use taperwright::model::build::{Sizing, SizingHow};
 use taperwright::model::lamination::Pieces;
-use taperwright::model::log::{Bent, Log, Of, Reading, Shape};
+use taperwright::model::log::{Bent, BlankWidth, Log, Of, Reading, Shape};
 use taperwright::model::taper::Taper;
 use taperwright::model::wood::shear_share;
 use taperwright::numeric::interp::{Between, Curve};
@@ -252,7 +252,7 @@ fn a_bow_of_tested_strips_comes_to_its_weight() {
         within += usize::from((draw::weight_of(&really, &options).unwrap() - weight_n).abs() <= 2.0 * spread_n);
         spreads.push(spread_n / weight_n);
         let target = build.target.unwrap().draw_weight_n;
-        if let Some(taken) = last.take_over.iter().find(|taken| taken.key == "lamination \"back\", thickness") {
+        if let Some(taken) = last.take_over.iter().find(|taken| taken.key == "lamination[0].thickness") {
             let Value::Length(thickness) = taken.value else { panic!("{taken:?}") };
             really.laminations[0].finished = Taper::parallel(thickness);
             resized += 1;
@@ -282,7 +282,8 @@ fn a_blank_of_tested_strips_holds_no_surprise() {
     }
     let bent = Bent::Floor { drop_mm: 50.0 };
     let weight_n = force_n(&really, &Options::default(), bent).unwrap();
-    let blank = || Of::Blank { bent, weight_n, shape: Shape::default() };
+    let shape = || Shape { width: Some(BlankWidth::Outline), ..Shape::default() };
+    let blank = || Of::Blank { bent, weight_n, shape: shape() };
     let tests = (0..3).map(|index| exact(index, "", really.laminations[index].wood.modulus_mpa));
     let known = told(&build, tests.chain([blank()]).collect()).remove(3);
     let unknown = told(&build, vec![blank()]).remove(0);
@@ -311,7 +312,7 @@ fn taken_over_the_build_file_says_the_same() {
     let last = told(&build, vec![exact(0, "", 1.15 * build.laminations[0].wood.modulus_mpa)]).remove(0);
     let Found::Bend(found) = &last.found else { panic!("{last:?}") };
     let value = |key: &str| {
-        let found = last.take_over.iter().find(|taken| taken.key == format!("lamination \"back\", {key}")).unwrap();
+        let found = last.take_over.iter().find(|taken| taken.key == format!("lamination[0].{key}")).unwrap();
         match found.value {
             Value::Modulus(mpa) => taperwright::units::System::Inch.modulus_number(mpa),
             Value::Ratio(ratio) => format!("{ratio:.4}"),
