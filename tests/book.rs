@@ -205,7 +205,7 @@ fn twelve_laminations_with_long_names_fit() {
         let n = |inches: f64| format!("{:.4}", inches * scale);
         let mut text = format!(
             "title = \"A bow with a title as long as a title is let to be, which is eighty letters long\"\nunits = \"{units}\"\n\
-             [target]\ndraw_weight = \"45 lbf\"\ndraw_length = \"28 in\"\nbrace_height = \"6.5 in\"\n\
+             [target]\npositive_tiller = 0\ndraw_weight = \"45 lbf\"\ndraw_length = \"28 in\"\nbrace_height = \"6.5 in\"\n\
              [outline]\nnock_to_nock = {}\nwidth = [[0, {}], [{}, {}], [{}, {}]]\n",
             n(68.0),
             n(1.5),

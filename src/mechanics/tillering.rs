@@ -168,8 +168,9 @@ impl<'a> Tillering<'a> {
             (Err(_), Some(fault)) => Err(fault),
             (Err(_), None) => {
                 let message = format!("no limb so strung shows a tiller of {}", mm(wanted_mm));
-                Err(Diagnostic::fault(Place::new("target.positive_tiller"), message)
-                    .hint("an eighth to a quarter of an inch is usual"))
+                Err(Diagnostic::fault(Place::new("target.positive_tiller"), message).hint(
+                    "these limbs are too stiff at the fade to show it: say positive_tiller = 0, and both limbs shall stand alike",
+                ))
             }
         }
     }
