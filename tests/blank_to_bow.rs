@@ -319,7 +319,9 @@ fn a_thin_strip_counts_in_all_that_is_bent() {
     let model = |readings: &[String]| last(&alike, readings)["rows"][0]["model"].as_f64().unwrap();
     assert!((model(std::slice::from_ref(&tiller)) - gap(&design)).abs() < 0.1);
     assert!((gap(&tapered) - gap(&design)).abs() > 1.0, "{} {}", gap(&tapered), gap(&design));
-    assert!((model(&[tapered_strip, tiller]) - gap(&tapered)).abs() < 0.5);
+    // Strips that come out with another taper contradict their passes and are asked about; evenly thin ones count.
+    assert!((model(&[tapered_strip, tiller.clone()]) - gap(&design)).abs() < 0.1);
+    assert!((model(&[strip, tiller]) - gap(&made)).abs() < 0.1);
 }
 
 // How wide a blank is
