@@ -157,7 +157,7 @@ pub struct GlueArgs {
 
 #[derive(Debug, Args)]
 pub struct SizeArgs {
-    /// The build file, with a [sizing] table; `-` reads standard input.
+    /// The build file, with a `[sizing]` table; `-` reads standard input.
     pub file: PathBuf,
     /// Write the sized build file, comments kept; it must not exist yet.
     #[arg(long, value_name = "NEW")]

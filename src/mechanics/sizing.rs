@@ -21,7 +21,7 @@
 //! `t = σ (T + δ)`, and the others share what is left.
 //!
 //! Limits: nowhere on a strip, overrun included, thinner than the sander takes or thicker than the stock less its first face; those of
-//! the build file; and no taper turned round unasked ([`bounds`]).
+//! the build file; and no taper turned round unasked (`bounds`).
 //! Where no change within them reaches the weight, the answer says which limit was met, the weight there, and what would do.
 //! The wanted weight is the target's plus what is kept in hand for finishing.
 

@@ -9,7 +9,7 @@
 //! | sides | a share `y` of the width, half of it off each edge | EI falls by exactly `1 − y` where the share is whole |
 //!
 //! Both shares rise from nothing at the riser's feather to the whole over [`RUN_IN_MM`], so that the fades stay as they are. The belly goes first:
-//! it eases the strain as well, and the sides are kept for the last pounds; a belly face that is to be kept ([`lever`]: glass,
+//! it eases the strain as well, and the sides are kept for the last pounds; a belly face that is to be kept ([`lever()`]: glass,
 //! bamboo's outer face, a show face) leaves the sides alone, and corners are rounded for the last of it. Limits: [`BELLY_STAYS`]
 //! of the belly lamination, [`SIDES_STAY`] of the width, and no tip narrower than [`TIP_MM`]; all three are proposals of ours, no
 //! source. What lies beyond them is said and not planned.

@@ -14,8 +14,8 @@
 //! ```
 //!
 //! Whenever the run ends, killed between any two steps, the folder's visible files are some of the old ones or some of the new
-//! ones, never both: no new schedule stands beside an old sled. A fault takes everything back at once ([`swap`]); what a killed
-//! run left is taken back by the next one that fills the folder. One run at a time: the folder is locked ([`lock`]).
+//! ones, never both: no new schedule stands beside an old sled. A fault takes everything back at once (`swap`); what a killed
+//! run left is taken back by the next one that fills the folder. One run at a time: the folder is locked (`lock`).
 
 mod disk;
 mod list;

@@ -1,6 +1,6 @@
 //! What does a strip of the work tell: where the cutter stands, which passes are left, and whether it is done?
 //!
-//! A strip tells the true gap only where the cutter reached it, and only as far as its places agree: [`agree`](super::agree).
+//! A strip tells the true gap only where the cutter reached it, and only as far as its places agree: [`super::agree`].
 
 use super::super::{Answer, Found, Known, sentence, signed};
 use super::agree::{self, ALONE_MM, Figure, NOT_USED, Told, ZERO_MM};
@@ -48,7 +48,7 @@ pub struct Grinding {
     pub half_width_mm: Option<f64>,
     /// Thickness less taper where they differ most, mm.
     pub worst_mm: f64,
-    /// All passes are made and the strip is within [`DONE_MM`].
+    /// All passes are made and the strip is within `DONE_MM`.
     pub done: bool,
     /// Passes that are left in all setups.
     pub left: usize,
