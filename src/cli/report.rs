@@ -1,6 +1,6 @@
 //! The report filled from the rooms' results, rounded so that equal builds give equal bytes.
 
-use super::make::{Limbs, Stamp, Work, cause};
+use super::make::{Limbs, Ready, Stamp, Work, cause};
 use crate::diag::{Diagnostic, spoken};
 use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::glueup::{GlueUp, Stage, scatter};
@@ -23,7 +23,7 @@ use crate::units::System;
 pub fn report(
     build: &Build,
     stamp: &Stamp,
-    works: &[Work<'_>],
+    works: &[Ready<'_>],
     block: Option<&RiserBlock>,
     limbs: Option<&Limbs>,
     warnings: &[Diagnostic],
@@ -53,7 +53,7 @@ pub fn report(
             .collect(),
         stack: stack(build, limbs.map(|limbs| &limbs.curve)),
         laminations: build.laminations.iter().map(|lamination| lamination_row(build, lamination, works)).collect(),
-        stack_error_mm: (!works.is_empty()).then(|| round(together_mm(works.iter().map(|work| &work.budget)))),
+        stack_error_mm: (!works.is_empty()).then(|| round(together_mm(works.iter().map(|ready| &ready.work.budget)))),
         riser: build.riser.as_ref().zip(block).map(|(riser, block)| RiserRow {
             length_mm: round(riser.length_mm),
             level_mm: round(riser.level_mm),
@@ -67,8 +67,9 @@ pub fn report(
                 .collect(),
         }),
         bow: limbs.map(|limbs| {
-            let budget =
-                |l: &Lamination| works.iter().find(|work| work.lamination.name == l.name).map(|work| work.budget.clone());
+            let budget = |l: &Lamination| {
+                works.iter().map(|ready| &ready.work).find(|work| work.lamination.name == l.name).map(|work| work.budget.clone())
+            };
             bow_row(build, limbs, &build.laminations.iter().map(budget).collect::<Vec<_>>())
         }),
     }
@@ -298,8 +299,9 @@ fn stack(build: &Build, curve: Option<&DrawCurve>) -> Vec<StackRow> {
     rows
 }
 
-fn lamination_row(build: &Build, lamination: &Lamination, works: &[Work<'_>]) -> LaminationRow {
-    let work = works.iter().find(|work| work.lamination.name == lamination.name);
+fn lamination_row(build: &Build, lamination: &Lamination, works: &[Ready<'_>]) -> LaminationRow {
+    let ready = works.iter().find(|ready| ready.work.lamination.name == lamination.name);
+    let work = ready.map(|ready| &ready.work);
     let fade_end = build.riser.as_ref().map(|riser| riser.feather_station_mm());
     LaminationRow {
         name: lamination.name.clone(),
@@ -327,14 +329,14 @@ fn lamination_row(build: &Build, lamination: &Lamination, works: &[Work<'_>]) ->
         runs: work.map_or(0, |work| work.schedule.runs),
         together: work.map_or(0, |work| work.schedule.together),
         time_s: work.map(|work| round(work.schedule.time_s())),
-        proof: work.filter(|work| !work.schedule.setups.is_empty()).map(|work| ProofRow {
-            cases: work.proof.cases,
-            from_cut_file: work.proof.from_file,
-            worst_mm: round(work.proof.worst.worst_mm),
-            worst_at_mm: round(work.proof.worst.worst_at_mm),
-            deepest_mm: round(work.proof.deepest.deepest_mm),
-            deepest_pass: work.proof.deepest.deepest_pass,
-            thinnest_mm: round(work.proof.worst.thinnest_mm),
+        proof: ready.filter(|ready| !ready.work.schedule.setups.is_empty()).map(|Ready { proof, .. }| ProofRow {
+            cases: proof.cases,
+            from_cut_file: proof.from_file,
+            worst_mm: round(proof.worst.worst_mm),
+            worst_at_mm: round(proof.worst.worst_at_mm),
+            deepest_mm: round(proof.deepest.deepest_mm),
+            deepest_pass: proof.deepest.deepest_pass,
+            thinnest_mm: round(proof.worst.thinnest_mm),
         }),
         thickness_error: work.map(|work| ErrorRow {
             as_cut_mm: round(work.budget.as_cut_mm),
@@ -355,7 +357,7 @@ fn lamination_row(build: &Build, lamination: &Lamination, works: &[Work<'_>]) ->
 }
 
 fn sled_row(units: System, lamination: &Lamination, work: &Work<'_>) -> Option<SledRow> {
-    let (sled, _) = work.sled.as_ref()?;
+    let sled = &work.kit.as_ref()?.sled;
     let height = |u: f64| HeightRow {
         u_mm: round(u),
         station_mm: round(lamination.station_at(u)),
@@ -374,13 +376,7 @@ fn sled_row(units: System, lamination: &Lamination, work: &Work<'_>) -> Option<S
     places.sort_by(f64::total_cmp);
     places.dedup_by(|a, b| (*a - *b).abs() < 0.01);
     Some(SledRow {
-        make: match sled.make {
-            crate::model::workshop::SledMake::Ramp => "ramp",
-            crate::model::workshop::SledMake::Solid => "solid",
-            crate::model::workshop::SledMake::Shims => "shims",
-            crate::model::workshop::SledMake::RaisedEnd => "raised-end",
-        }
-        .into(),
+        make: sled.make.traits().word.into(),
         length_mm: round(sled.length_mm()),
         deck_mm: round(sled.deck_mm),
         under_mm: round(sled.under_mm),

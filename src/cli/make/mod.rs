@@ -6,6 +6,7 @@ mod tables;
 mod work;
 
 pub use limbs::{Limbs, cause, glued, limbs, missed, options, tiller_stations};
+pub use proof::SledSheets;
 pub use tables::passes as table_of_passes;
 pub use work::{Work, kept};
 
@@ -16,7 +17,7 @@ use super::input::{Input, show, summary};
 use super::report as filled;
 use super::terminal::{Progress, Terminal};
 use crate::book::{self, Contents, SledOf};
-use crate::diag::{Diagnostic, Place};
+use crate::diag::{Diagnostic, Place, Reported, Severity};
 use crate::drawing::{Drawing, Kind};
 use crate::mechanics::calibration::Calibrated;
 use crate::model::Build;
@@ -24,6 +25,7 @@ use crate::model::lamination::file_name;
 use crate::report::{self, Report};
 use crate::sheets::{self, assembly};
 use crate::shop::budget::Budget;
+use crate::shop::proof::Proof;
 use crate::shop::riser_block::{self, CheckSteps, RiserBlock};
 use crate::units::{fixed, trim_zeros};
 use crate::write::tile::Printed;
@@ -75,11 +77,18 @@ fn unwritable(fault: Unwritable) -> Diagnostic {
     Diagnostic::fault(Place::whole_file(), fault.to_string())
 }
 
+/// A lamination's work, drawn and proved.
+pub struct Ready<'a> {
+    pub work: Work<'a>,
+    pub sheets: SledSheets,
+    pub proof: Proof,
+}
+
 /// Everything worked out, before any of it is a file.
 pub struct Plan<'a> {
     pub report: Report,
     pub warnings: Vec<Diagnostic>,
-    works: Vec<Work<'a>>,
+    works: Vec<Ready<'a>>,
     block: Option<RiserBlock>,
     limbs: Option<Limbs>,
 }
@@ -98,15 +107,30 @@ pub fn plan<'a>(
         warnings.push(Diagnostic::warning(Place::whole_file(), message).hint("describe the machine under [sander]"));
     }
     progress.at("sleds and passes", 0, 3);
+    let ready = |work: Option<Work<'a>>| -> Result<Option<Ready<'a>>, Vec<Diagnostic>> {
+        let Some(work) = work else { return Ok(None) };
+        let sheets = proof::drawn(build, &work, stamp)?;
+        let proof = proof::proved(build, &work, &sheets)?;
+        Ok(Some(Ready { work, sheets, proof }))
+    };
     let planned = side_by_side(&to_grind, |lamination| {
-        let mut warnings = Vec::new();
-        (work(build, lamination, stamp, &mut warnings), warnings)
+        let Reported { value, warnings } = work(build, lamination)?;
+        match ready(value) {
+            Ok(ready) => Ok((ready, warnings)),
+            Err(faults) => Err(faults.into_iter().chain(warnings).collect::<Vec<_>>()),
+        }
     });
-    for (found, remarks) in planned {
-        warnings.extend(remarks);
+    for found in planned {
         match found {
-            Ok(work) => works.extend(work),
-            Err(found) => faults.extend(found),
+            Ok((ready, remarks)) => {
+                warnings.extend(remarks);
+                works.extend(ready);
+            }
+            Err(found) => {
+                let (fault, remark): (Vec<_>, Vec<_>) = found.into_iter().partition(|one| one.severity == Severity::Fault);
+                faults.extend(fault);
+                warnings.extend(remark);
+            }
         }
     }
     progress.at("the bow", 1, 3);
@@ -182,16 +206,16 @@ pub fn files(
     put("stack.csv".into(), tables::stack(build, report))?;
     progress.at("sheets", 2, 3);
     let mut drawings: Vec<&Drawing> = Vec::new();
-    for work in works {
+    for Ready { work, sheets, .. } in works {
         if let Some(row) = report.laminations.iter().find(|row| row.name == work.lamination.name) {
             for OutFile { path, bytes } in tables::of_work(build, work, row) {
                 put(path, bytes)?;
             }
         }
-        for (drawing, bytes) in &work.cut {
+        for (drawing, bytes) in &sheets.cut {
             put(format!("templates/{}.dxf", drawing.name), bytes.clone())?;
         }
-        drawings.extend(work.cut.iter().map(|(drawing, _)| drawing).chain(&work.shown));
+        drawings.extend(sheets.cut.iter().map(|(drawing, _)| drawing).chain(&sheets.shown));
     }
     let forms = match limbs.as_ref().and_then(|limbs| limbs.glued.as_ref()) {
         Some(glued) => sheets::form::all(build, glued)?,
@@ -236,18 +260,10 @@ pub fn files(
 /// What the build book is made from.
 fn contents<'a>(build: &'a Build, plan: &'a Plan<'_>, stamp: &Stamp) -> Contents<'a> {
     let index = |work: &Work<'_>| build.laminations.iter().position(|lamination| lamination.name == work.lamination.name);
-    let sled = |work: &'a Work<'_>| {
-        let (sled, carried) = work.sled.as_ref()?;
-        let last_gap_mm = work.schedule.setups.last().map_or(0.0, |setup| setup.last_gap_mm);
-        Some(SledOf {
-            lamination: index(work)?,
-            sled,
-            parts: carried.parts(),
-            loads: work.cut.len(),
-            ribs_mm: carried.ribs_mm(),
-            shims: carried.shims(),
-            steps: assembly::steps(build, build.sled_for(work.lamination)?, sled, last_gap_mm, carried.shown()),
-        })
+    let sled = |Ready { work, .. }: &'a Ready<'_>| {
+        let kit = work.kit.as_ref()?;
+        let steps = assembly::steps(build, build.sled_for(work.lamination)?, kit, work.last_gap_mm());
+        Some(SledOf { lamination: index(work)?, kit, steps })
     };
     let fades = plan.limbs.as_ref().map_or(&[][..], |limbs| &limbs.fade_warnings);
     Contents {
@@ -291,8 +307,7 @@ fn side_by_side<T: Sync, R: Send>(items: &[T], f: impl Fn(&T) -> R + Sync) -> Ve
 /// Error budgets of the laminations that are ground, in the order of the laminations. A sled that
 /// cannot be made gives none: its fault is `check`'s to tell.
 pub fn budgets(build: &Build) -> Vec<Option<Budget>> {
-    let stamp = Stamp::unsigned();
-    let one = |lamination| work(build, lamination, &stamp, &mut Vec::new()).ok().flatten().map(|work| work.budget);
+    let one = |lamination| work(build, lamination).ok().and_then(|planned| planned.value).map(|work| work.budget);
     build.laminations.iter().map(|lamination| if lamination.ground { None } else { one(lamination) }).collect()
 }
 

@@ -1,182 +1,62 @@
-//! The proof that a sled and its schedule give the finished thickness: the sled is read back from the cut file, and ground on.
+//! The cut files of a lamination's sled, and the proof that what stands in them gives the finished thickness.
 
-use crate::diag::{Diagnostic, Place, mm};
-use crate::geometry::{Path, Point, Vertex};
+use super::Stamp;
+use super::work::{Work, placed};
+use crate::diag::{Diagnostic, Place};
+use crate::drawing::Drawing;
+use crate::geometry::Path;
+use crate::model::Build;
 use crate::model::lamination::Lamination;
-use crate::model::workshop::{SledMake, SledPlan};
-use crate::shop::board::{RaisedEnd, Shimmed};
-use crate::shop::grind::{Breach, Ground, Upset, grind};
-use crate::shop::parts::{Kit, Load};
-use crate::shop::passes::Schedule;
-use crate::shop::sled::Sled;
+use crate::sheets::{assembly, sled};
+use crate::shop::proof::{self, Proof};
 use crate::write::dxf::read_back;
 
-/// Points `(u, height above the table)` of one side of a surface, mm.
-pub type Surface = Vec<(f64, f64)>;
-
-/// What grinding gave, on every side of the sled and with the thinnest, nominal and thickest stock.
-pub struct Proof {
-    /// The case that came out farthest from the target.
-    pub worst: Ground,
-    /// The case with the deepest cut.
-    pub deepest: Ground,
-    /// The cut that goes farthest beyond its limit, in any case.
-    pub breach: Option<Breach>,
-    /// Cases ground.
-    pub cases: u32,
-    /// Whether the surface was read back from a cut file.
-    pub from_file: bool,
+/// The sheets of a sled.
+#[derive(Default)]
+pub struct SledSheets {
+    /// Those that a cutter follows, each with its DXF bytes.
+    pub cut: Vec<(Drawing, Vec<u8>)>,
+    /// Those to look at.
+    pub shown: Vec<Drawing>,
 }
 
-/// Heights of the surface on each rail, read from the cut files, one for each load.
-///
-/// The file holds the path of the cutter's middle, half a cut above the edge it leaves: square to the edge, so
-/// `half cut · √(1 + slope²)` upright. Within half a cut of a stop the path climbs the stop; there the edge is continued.
-pub fn surfaces<'a>(
-    sled: &Sled,
-    kit: &Kit,
-    loads: &[Load],
-    files: impl Iterator<Item = &'a [u8]>,
-    half_cut_mm: f64,
-) -> Result<Vec<Surface>, String> {
-    // The cutter's path around each part, in the part's own frame.
-    let mut paths: Vec<Option<Vec<Point>>> = vec![None; kit.parts.len()];
-    for (load, bytes) in loads.iter().zip(files) {
-        let read = read_back(bytes)?;
-        // Outlines are written last, in the order in which parts lie on the load.
-        let first = read.len().checked_sub(load.placed.len()).ok_or("there are fewer outlines than parts")?;
-        for (placed, read) in load.placed.iter().zip(&read[first..]) {
-            let vertices = read.path.vertices.iter().map(|v| Vertex { at: placed.placement.undo(v.at), ..*v }).collect();
-            let outline = Path { vertices, closed: true };
-            let (here, wanted) = (outline.bounds(), kit.parts[placed.part].edge.bounds().grown(half_cut_mm));
-            if 0.02 < here.min.distance(wanted.min).max(here.max.distance(wanted.max)) {
-                return Err(format!("`{}` stands where another part should be", kit.parts[placed.part].name));
-            }
-            paths[placed.part] = Some(outline.flattened(1e-4));
-        }
+/// Draws the sled of planned work and writes its cut files; nothing for a lamination without one.
+pub fn drawn(build: &Build, work: &Work<'_>, stamp: &Stamp) -> Result<SledSheets, Vec<Diagnostic>> {
+    let mut sheets = SledSheets::default();
+    let (Some(kit), Some(plan)) = (&work.kit, build.sled_for(work.lamination)) else { return Ok(sheets) };
+    for drawing in sled::loads(build, plan, kit).map_err(|faults| placed(build, work.lamination, faults))? {
+        let drawing = stamp.on(drawing);
+        let bytes = stamp.dxf(&drawing, build).map_err(|fault| vec![fault])?;
+        sheets.cut.push((drawing, bytes));
     }
-    let sides = kit.rails.iter().map(|rail| rail.side).max().map_or(0, |side| side + 1);
-    let mut places: Vec<f64> = sled.ramp.points().iter().map(|point| point.0).collect();
-    let count = (sled.strip_length_mm / 5.0).ceil().clamp(1.0, 2000.0) as u32;
-    places.extend((0..=count).map(|k| sled.strip_length_mm * f64::from(k) / f64::from(count)));
-    places.sort_by(f64::total_cmp);
-    places.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
-    let edge = |side: u32, u: f64| -> Result<f64, String> {
-        let rail = kit.rails.iter().find(|rail| rail.side == side && rail.u_from_mm - 1e-6 <= u && u <= rail.u_to_mm + 1e-6);
-        let rail = rail.ok_or(format!("no rail at u = {u:.2} mm"))?;
-        let name = &kit.parts[rail.part].name;
-        let path = paths[rail.part].as_ref().ok_or(format!("`{name}` is not in the file"))?;
-        let (height, slope) = highest_at(path, u - rail.u_from_mm).ok_or(format!("`{name}` ends before u = {u:.2} mm"))?;
-        Ok(height - half_cut_mm * (1.0 + slope * slope).sqrt())
+    sheets.shown.extend(sled::from_above(build, plan, kit).map(|drawing| stamp.on(drawing)));
+    sheets.shown.push(stamp.on(assembly::sheet(build, plan, work.lamination, kit, work.last_gap_mm())));
+    Ok(sheets)
+}
+
+/// Grinds the schedule on the sled as it stands in its cut files, or on the table; a fault where the strip does not come out.
+pub fn proved(build: &Build, work: &Work<'_>, sheets: &SledSheets) -> Result<Proof, Vec<Diagnostic>> {
+    let lamination = work.lamination;
+    let surfaces = match &work.kit {
+        Some(kit) => {
+            let read = |(_, bytes): &(Drawing, Vec<u8>)| -> Result<Vec<Path>, String> {
+                Ok(read_back(bytes)?.into_iter().map(|read| read.path).collect())
+            };
+            let cut: Result<Vec<_>, String> = sheets.cut.iter().map(read).collect();
+            cut.and_then(|cut| proof::surfaces(kit, &cut, build.shop.cutter.half_cut_mm()))
+                .map_err(|why| placed(build, lamination, vec![unproved(lamination, &why)]))?
+        }
+        None => Vec::new(),
     };
-    let clear = half_cut_mm + 0.05;
-    let (near, far) = (clear, sled.strip_length_mm - clear);
-    (0..sides)
-        .map(|side| {
-            places
-                .iter()
-                .map(|u| {
-                    let inside = u.clamp(near, far);
-                    let step = if *u < near { 1.0 } else { -1.0 };
-                    let top = edge(side, inside)?;
-                    let beyond =
-                        if (u - inside).abs() <= 0.0 { 0.0 } else { (edge(side, inside + step)? - top) * (u - inside) / step };
-                    Ok((*u, top + beyond + sled.deck_mm + sled.under_mm))
-                })
-                .collect()
-        })
-        .collect()
-}
-
-/// The highest point of a closed line over `x`, and its slope there.
-fn highest_at(points: &[Point], x: f64) -> Option<(f64, f64)> {
-    let n = points.len();
-    let pieces = (0..n).map(|i| (points[i], points[(i + 1) % n])).filter(|(a, b)| a.x.min(b.x) <= x && x <= a.x.max(b.x));
-    pieces
-        .filter(|(a, b)| 1e-9 < (b.x - a.x).abs())
-        .map(|(a, b)| {
-            let slope = (b.y - a.y) / (b.x - a.x);
-            (a.y + slope * (x - a.x), slope)
-        })
-        .max_by(|a, b| a.0.total_cmp(&b.0))
-}
-
-/// A straight board on its low edge and its shim, as it is made up from stock.
-pub fn raised_end(sled: &Sled, board: &RaisedEnd) -> Surface {
-    let rate = board.made.made_mm / (board.raised_mm - board.low_mm);
-    let height = |u: f64| {
-        sled.ramp.at(board.low_mm.clamp(0.0, sled.strip_length_mm))
-            + (u - board.low_mm.clamp(0.0, sled.strip_length_mm)) * rate
-            + sled.deck_mm
-            + sled.under_mm
-    };
-    [0.0, sled.strip_length_mm].map(|u| (u, height(u))).to_vec()
-}
-
-/// A carrier that is straight between its shims, as they are made up from stock.
-pub fn shimmed(sled: &Sled, shimmed: &Shimmed) -> Surface {
-    let height = |made_mm: f64| shimmed.base_board_mm + made_mm + sled.deck_mm + sled.under_mm;
-    shimmed.stations.iter().map(|station| (station.u_mm, height(station.made.made_mm))).collect()
-}
-
-/// Grinds the schedule on every surface with every kind of stock.
-pub fn prove(lamination: &Lamination, sled: Option<&Sled>, surfaces: &[Surface], schedule: &Schedule) -> Proof {
-    let length = lamination.strip_length_mm();
-    let level = vec![vec![(0.0, 0.0), (length, 0.0)]];
-    let sides: &[Surface] = if surfaces.is_empty() { &level } else { surfaces };
-    let mut cases = Vec::new();
-    for surface in sides {
-        for share in [-1.0, 0.0, 1.0] {
-            let upset = Upset { stock_mm: share * lamination.stock.spread_mm, ..Upset::default() };
-            cases.push(grind(
-                surface,
-                length,
-                lamination.stock.thickness_mm,
-                schedule,
-                |u| lamination.strip_thickness_at(u),
-                upset,
-            ));
-        }
+    let proof = proof::prove(lamination, &surfaces, &work.schedule);
+    let rounding_mm = work.schedule.setups.last().map_or(0.0, |setup| setup.rounding_mm);
+    match proof.fault(lamination, build.sled_for(lamination), rounding_mm) {
+        Some(fault) => Err(placed(build, lamination, vec![fault])),
+        None => Ok(proof),
     }
-    let count = cases.len() as u32;
-    let over = |breach: &Breach| breach.depth_mm - breach.limit_mm;
-    let breach = cases.iter().flat_map(|case| &case.breaches).copied().max_by(|a, b| over(a).total_cmp(&over(b)));
-    let far = |ground: &Ground| ground.worst_mm.abs();
-    let deepest = cases.iter().max_by(|a, b| a.deepest_mm.total_cmp(&b.deepest_mm)).expect("there is at least one case").clone();
-    let worst = cases.into_iter().max_by(|a, b| far(a).total_cmp(&far(b))).expect("there is at least one case");
-    Proof { worst, deepest, breach, cases: count, from_file: sled.is_some() && !surfaces.is_empty() }
 }
 
-impl Proof {
-    /// What is wrong if the strip does not come out within the sled's tolerance, a step of the gauge's rounding allowed for.
-    pub fn fault(&self, lamination: &Lamination, plan: Option<&SledPlan>, rounding_mm: f64) -> Option<Diagnostic> {
-        let tolerance = plan.map_or(0.0, |plan| plan.tolerance_mm) + rounding_mm + 1e-3;
-        // Shims made up from stock may stand higher than planned by the tolerance, and the first cut is deeper by that.
-        let made_up =
-            plan.filter(|plan| matches!(plan.make, SledMake::Shims | SledMake::RaisedEnd)).map_or(0.0, |plan| plan.tolerance_mm);
-        if let Some(breach) = self.breach.filter(|breach| breach.limit_mm + made_up < breach.depth_mm) {
-            let message = format!(
-                "pass {} on `{}` would cut {} deep; its limit is {}",
-                breach.pass,
-                lamination.name,
-                mm(breach.depth_mm),
-                mm(breach.limit_mm)
-            );
-            return Some(
-                Diagnostic::fault(lamination.place.clone(), message)
-                    .hint("this is a defect of taperwright: please report the build file"),
-            );
-        }
-        (tolerance < self.worst.worst_mm.abs()).then(|| {
-            let message = format!(
-                "ground on this sled, `{}` comes out {} off at {} from the strip's first end; the tolerance is {}",
-                lamination.name,
-                mm(self.worst.worst_mm),
-                mm(self.worst.worst_at_mm),
-                mm(tolerance)
-            );
-            Diagnostic::fault(Place::new("sled.tolerance"), message)
-                .hint("more shim stock, another make of sled, or a wider tolerance")
-        })
-    }
+fn unproved(lamination: &Lamination, why: &str) -> Diagnostic {
+    let message = format!("the sled for `{}` could not be read back from its cut file: {why}", lamination.name);
+    Diagnostic::fault(Place::new("sled"), message).hint("this is a defect of taperwright: please report the build file")
 }

@@ -7,6 +7,7 @@ use crate::model::Build;
 use crate::model::lamination::file_name;
 use crate::model::workshop::ShimStock;
 use crate::report::{LaminationRow, PassRow, Report};
+use crate::shop::kit::Shim;
 use crate::shop::shims::MakeUp;
 use crate::units::{System, fixed};
 use crate::write::table::{csv, plain};
@@ -75,16 +76,13 @@ pub fn of_work(build: &Build, work: &Work<'_>, row: &LaminationRow) -> Vec<OutFi
     if !row.setups.is_empty() {
         files.push(OutFile { path: format!("passes-{name}.csv"), bytes: passes_csv(build.units, row) });
     }
-    if let Some((_, carried)) = &work.sled {
-        let shims = carried.shims();
-        if !shims.is_empty() {
-            files.push(OutFile { path: format!("shims-{name}.csv"), bytes: shims_csv(build, &shims) });
-        }
+    if let Some(kit) = work.kit.as_ref().filter(|kit| !kit.shims.is_empty()) {
+        files.push(OutFile { path: format!("shims-{name}.csv"), bytes: shims_csv(build, &kit.shims) });
     }
     files
 }
 
-fn shims_csv(build: &Build, shims: &[(f64, &MakeUp)]) -> Vec<u8> {
+fn shims_csv(build: &Build, shims: &[Shim]) -> Vec<u8> {
     let (units, unit) = (build.units, build.units.length_unit());
     let head = [
         format!("from_first_end_{unit}"),
@@ -95,8 +93,8 @@ fn shims_csv(build: &Build, shims: &[(f64, &MakeUp)]) -> Vec<u8> {
     ];
     let rows: Vec<Vec<String>> = shims
         .iter()
-        .map(|(u, made)| {
-            let numbers = [*u, made.wanted_mm, made.made_mm, made.error_mm()].map(|mm| fine(units, mm));
+        .map(|Shim { u_mm, made }| {
+            let numbers = [*u_mm, made.wanted_mm, made.made_mm, made.error_mm()].map(|mm| fine(units, mm));
             numbers.into_iter().chain([pieces(made, &build.shop.shims)]).collect()
         })
         .collect();

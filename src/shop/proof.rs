@@ -1,0 +1,157 @@
+//! The proof that a sled and its schedule give the finished thickness: the schedule is ground on the sled's surface, as its cut
+//! files have it or as it is made up, on every side of it and with the thinnest, nominal and thickest stock.
+
+use super::grind::{Breach, Ground, Upset, grind};
+use super::kit::{Kit, Surface};
+use super::passes::Schedule;
+use crate::diag::{Diagnostic, Place, mm};
+use crate::geometry::{Path, Point, Vertex};
+use crate::model::lamination::Lamination;
+use crate::model::workshop::{HeightFrom, SledPlan};
+
+/// What grinding gave, on every side of the sled and with the thinnest, nominal and thickest stock.
+pub struct Proof {
+    /// The case that came out farthest from the target.
+    pub worst: Ground,
+    /// The case with the deepest cut.
+    pub deepest: Ground,
+    /// The cut that goes farthest beyond its limit, in any case.
+    pub breach: Option<Breach>,
+    /// Cases ground.
+    pub cases: u32,
+    /// Whether a sled's surface was ground on.
+    pub from_file: bool,
+}
+
+/// Sides of the sled's surface, from what was read of its cut files: the closed lines of each load in mm, outlines last, in the
+/// order in which parts lie on it. A sled that no cutter follows has one side, as it is made up.
+///
+/// The files hold the path of the cutter's middle, half a cut above the edge it leaves: square to the edge, so
+/// `half kerf · √(1 + slope²)` upright. Within half a cut of a stop the path climbs the stop; there the edge is continued.
+pub fn surfaces(kit: &Kit, cut: &[Vec<Path>], half_kerf_mm: f64) -> Result<Vec<Surface>, String> {
+    if !kit.is_cut() {
+        return Ok(vec![kit.surface.clone()]);
+    }
+    let sled = &kit.sled;
+    let outlines = outlines(kit, cut, half_kerf_mm)?;
+    let mut places: Vec<f64> = sled.ramp.points().iter().map(|point| point.0).collect();
+    let count = (sled.strip_length_mm / 5.0).ceil().clamp(1.0, 2000.0) as u32;
+    places.extend((0..=count).map(|k| sled.strip_length_mm * f64::from(k) / f64::from(count)));
+    places.sort_by(f64::total_cmp);
+    places.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
+    let edge = |side: u32, u: f64| -> Result<f64, String> {
+        let rail = kit.rails.iter().find(|rail| rail.side == side && rail.u_from_mm - 1e-6 <= u && u <= rail.u_to_mm + 1e-6);
+        let rail = rail.ok_or_else(|| format!("no rail at u = {u:.2} mm"))?;
+        let name = &kit.parts[rail.part].name;
+        let path = outlines[rail.part].as_ref().ok_or_else(|| format!("`{name}` is not in the file"))?;
+        let (height, slope) =
+            highest_at(path, u - rail.u_from_mm).ok_or_else(|| format!("`{name}` ends before u = {u:.2} mm"))?;
+        Ok(height - half_kerf_mm * (1.0 + slope * slope).sqrt())
+    };
+    let clear = half_kerf_mm + 0.05;
+    let (near, far) = (clear, sled.strip_length_mm - clear);
+    let height = |side: u32, u: f64| {
+        let inside = u.clamp(near, far);
+        let step = if u < near { 1.0 } else { -1.0 };
+        let top = edge(side, inside)?;
+        let beyond = if (u - inside).abs() <= 0.0 { 0.0 } else { (edge(side, inside + step)? - top) * (u - inside) / step };
+        Ok((u, top + beyond + sled.deck_mm + sled.under_mm))
+    };
+    (0..kit.sides()).map(|side| places.iter().map(|u| height(side, *u)).collect()).collect()
+}
+
+/// The cutter's path around each part, in the part's own frame; `None` for a part that is on no load.
+fn outlines(kit: &Kit, cut: &[Vec<Path>], half_kerf_mm: f64) -> Result<Vec<Option<Vec<Point>>>, String> {
+    let mut outlines: Vec<Option<Vec<Point>>> = vec![None; kit.parts.len()];
+    for (load, read) in kit.loads.iter().zip(cut) {
+        let first = read.len().checked_sub(load.placed.len()).ok_or("there are fewer outlines than parts")?;
+        for (placed, path) in load.placed.iter().zip(&read[first..]) {
+            let vertices = path.vertices.iter().map(|v| Vertex { at: placed.placement.undo(v.at), ..*v }).collect();
+            let outline = Path { vertices, closed: true };
+            let part = &kit.parts[placed.part];
+            let (here, wanted) = (outline.bounds(), part.edge.bounds().grown(half_kerf_mm));
+            if 0.02 < here.min.distance(wanted.min).max(here.max.distance(wanted.max)) {
+                return Err(format!("`{}` stands where another part should be", part.name));
+            }
+            outlines[placed.part] = Some(outline.flattened(1e-4));
+        }
+    }
+    Ok(outlines)
+}
+
+/// The highest point of a closed line over `x`, and its slope there.
+fn highest_at(points: &[Point], x: f64) -> Option<(f64, f64)> {
+    let n = points.len();
+    let pieces = (0..n).map(|i| (points[i], points[(i + 1) % n])).filter(|(a, b)| a.x.min(b.x) <= x && x <= a.x.max(b.x));
+    pieces
+        .filter(|(a, b)| 1e-9 < (b.x - a.x).abs())
+        .map(|(a, b)| {
+            let slope = (b.y - a.y) / (b.x - a.x);
+            (a.y + slope * (x - a.x), slope)
+        })
+        .max_by(|a, b| a.0.total_cmp(&b.0))
+}
+
+/// Grinds the schedule on every surface with every kind of stock.
+///
+/// `surfaces` are the sides of the sled, none for a strip on the table.
+pub fn prove(lamination: &Lamination, surfaces: &[Surface], schedule: &Schedule) -> Proof {
+    let length = lamination.strip_length_mm();
+    let level = vec![vec![(0.0, 0.0), (length, 0.0)]];
+    let sides: &[Surface] = if surfaces.is_empty() { &level } else { surfaces };
+    let mut cases = Vec::new();
+    for surface in sides {
+        for share in [-1.0, 0.0, 1.0] {
+            let upset = Upset { stock_mm: share * lamination.stock.spread_mm, ..Upset::default() };
+            cases.push(grind(
+                surface,
+                length,
+                lamination.stock.thickness_mm,
+                schedule,
+                |u| lamination.strip_thickness_at(u),
+                upset,
+            ));
+        }
+    }
+    let count = cases.len() as u32;
+    let over = |breach: &Breach| breach.depth_mm - breach.limit_mm;
+    let breach = cases.iter().flat_map(|case| &case.breaches).copied().max_by(|a, b| over(a).total_cmp(&over(b)));
+    let far = |ground: &Ground| ground.worst_mm.abs();
+    let deepest = cases.iter().max_by(|a, b| a.deepest_mm.total_cmp(&b.deepest_mm)).expect("there is at least one case").clone();
+    let worst = cases.into_iter().max_by(|a, b| far(a).total_cmp(&far(b))).expect("there is at least one case");
+    Proof { worst, deepest, breach, cases: count, from_file: !surfaces.is_empty() }
+}
+
+impl Proof {
+    /// What is wrong if the strip does not come out within the sled's tolerance, a step of the gauge's rounding allowed for.
+    pub fn fault(&self, lamination: &Lamination, plan: Option<&SledPlan>, rounding_mm: f64) -> Option<Diagnostic> {
+        let tolerance = plan.map_or(0.0, |plan| plan.tolerance_mm) + rounding_mm + 1e-3;
+        // Shims made up from stock may stand higher than planned by the tolerance, and the first cut is deeper by that.
+        let on_shims = |plan: &&SledPlan| plan.make.traits().height == HeightFrom::Shims;
+        let made_up = plan.filter(on_shims).map_or(0.0, |plan| plan.tolerance_mm);
+        if let Some(breach) = self.breach.filter(|breach| breach.limit_mm + made_up < breach.depth_mm) {
+            let message = format!(
+                "pass {} on `{}` would cut {} deep; its limit is {}",
+                breach.pass,
+                lamination.name,
+                mm(breach.depth_mm),
+                mm(breach.limit_mm)
+            );
+            return Some(
+                Diagnostic::fault(lamination.place.clone(), message)
+                    .hint("this is a defect of taperwright: please report the build file"),
+            );
+        }
+        (tolerance < self.worst.worst_mm.abs()).then(|| {
+            let message = format!(
+                "ground on this sled, `{}` comes out {} off at {} from the strip's first end; the tolerance is {}",
+                lamination.name,
+                mm(self.worst.worst_mm),
+                mm(self.worst.worst_at_mm),
+                mm(tolerance)
+            );
+            Diagnostic::fault(Place::new("sled.tolerance"), message)
+                .hint("more shim stock, another make of sled, or a wider tolerance")
+        })
+    }
+}
