@@ -73,7 +73,7 @@ pub fn dxf(
         }
     }
     let mut raw = Vec::new();
-    file.save(&mut raw).map_err(|fault| Unwritable::new(drawing, format!("the DXF library refused it: {fault}")))?;
+    file.save_binary(&mut raw).map_err(|fault| Unwritable::new(drawing, format!("the DXF library refused it: {fault}")))?;
     let bytes = dxf_repair::repaired(&raw, &sheet.layout(system));
     // The library drops what it thinks does not belong into a release without a word: count what arrived.
     let arrived = dxf_read::read(&bytes).map_err(|fault| Unwritable::new(drawing, fault))?.entities;

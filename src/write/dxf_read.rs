@@ -10,11 +10,7 @@
 
 use crate::geometry::{Path, Point, Vertex};
 use crate::units::System;
-use std::borrow::Cow;
 use std::collections::BTreeSet;
-
-/// A group code and its value.
-pub type Pair<'a> = (i32, Cow<'a, str>);
 
 /// A closed path read from a DXF file, in mm.
 #[derive(Debug, Clone, PartialEq)]
@@ -33,10 +29,20 @@ pub struct DxfContents {
 }
 
 /// The pairs of a file; those whose code is no number are left out, and a code without a value.
-pub fn pairs(text: &str) -> impl Iterator<Item = (i32, &str)> {
-    let mut lines = text.lines();
-    std::iter::from_fn(move || Some((lines.next()?, lines.next()?)))
-        .filter_map(|(code, value)| Some((code.trim().parse().ok()?, value)))
+fn pairs(text: &str) -> impl Iterator<Item = (i32, &str)> {
+    let mut rest = text;
+    // Lines are short: looking at each byte is quicker than a search made for long ones.
+    let mut line = move || -> Option<&str> {
+        if rest.is_empty() {
+            return None;
+        }
+        let end = rest.bytes().position(|byte| byte == b'\n').unwrap_or(rest.len());
+        let line = &rest[..end];
+        rest = rest.get(end + 1..).unwrap_or("");
+        Some(line.strip_suffix('\r').unwrap_or(line))
+    };
+    std::iter::from_fn(move || Some((line()?, line()?)))
+        .filter_map(|(code, value)| Some((code.trim_start_matches(' ').parse().ok()?, value)))
 }
 
 /// Reads and audits a file. Fails if it does not state mm or inches.
@@ -96,7 +102,9 @@ impl<'a> Reader<'a> {
                 ("ENDSEC", Some(_)) => self.section = None,
                 ("SECTION", None) | ("TABLE", Some(_)) => self.opener = value,
                 ("EOF" | "SECTION", _) | (_, None) => return Err(format!("`{value}` stands where no section is open or one is")),
-                (_, Some("ENTITIES")) => self.entity = Some(DxfEntity { polyline: value == "LWPOLYLINE", ..DxfEntity::default() }),
+                (_, Some("ENTITIES")) => {
+                    self.entity = Some(DxfEntity { polyline: value == "LWPOLYLINE", ..DxfEntity::default() })
+                }
                 _ => {}
             }
             return Ok(false);
@@ -224,11 +232,10 @@ mod tests {
         let contents = file("", "").unwrap();
         assert_eq!((contents.entities, contents.paths.len()), (1, 1));
         let path = &contents.paths[0].path;
-        assert_eq!(path.vertices.iter().map(|v| (v.at.x, v.at.y, v.bulge)).collect::<Vec<_>>(), [
-            (0.0, 0.0, 0.5),
-            (10.0, 0.0, 0.0),
-            (10.0, 4.0, 0.0)
-        ]);
+        assert_eq!(
+            path.vertices.iter().map(|v| (v.at.x, v.at.y, v.bulge)).collect::<Vec<_>>(),
+            [(0.0, 0.0, 0.5), (10.0, 0.0, 0.0), (10.0, 4.0, 0.0)]
+        );
         let inches = file("$INSUNITS 70 4", "$INSUNITS 70 1").unwrap();
         assert!((inches.paths[0].path.vertices[1].at.x - System::Inch.to_mm(10.0)).abs() < 1e-12);
         assert!(file("90 3 70 1", "90 3 70 0").unwrap().paths.is_empty());

@@ -5,10 +5,12 @@
 //! (group codes 5 and 105 handles, 330 owners; the BLOCKS section holds the two layouts; OBJECTS begins with the root
 //! dictionary), and the audit of a general-purpose DXF library, which finds nothing left to repair.
 
-use super::dxf_read::{Pair, pairs};
+use super::dxf_binary::{BinaryValue, pairs, push_pair};
 use crate::units::MM_PER_IN;
 use std::borrow::Cow;
-use std::fmt::Write as _;
+
+/// A group code and the text of its value.
+type Pair<'a> = (i32, Cow<'a, str>);
 
 /// A fixed moment for the four dates of the header, so that equal drawings give equal bytes: noon of 2000-01-01, Julian.
 const FIXED_DATE: &str = "2451545.0";
@@ -24,13 +26,11 @@ pub struct Layout {
     pub limits: [f64; 4],
 }
 
-/// The bytes of a saved drawing, repaired.
+/// The text of a drawing that was saved in the library's binary form, repaired.
 pub fn repaired(raw: &[u8], layout: &Layout) -> Vec<u8> {
-    let text = String::from_utf8_lossy(raw);
-    let mut pairs = parsed(&text);
+    // Nearly all of a file is entities: they go straight from the library's form to the text.
+    let (mut pairs, entities) = parsed(raw);
     let mut handles = Handles::after(&pairs);
-    // Nearly all of a file is entities: they are taken out, so that the rest is short to look through.
-    let mut entities = taken_out(&mut pairs, "ENTITIES");
     fix_dates(&mut pairs);
     drop_point_style(&mut pairs);
     name_layouts(&mut pairs);
@@ -39,39 +39,39 @@ pub fn repaired(raw: &[u8], layout: &Layout) -> Vec<u8> {
     complete_tables(&mut pairs);
     give_tables_handles(&mut pairs, &mut handles);
     let layouts = layout_handles(&pairs);
-    own_entities(&mut entities, &layouts);
     add_blocks(&mut pairs, &layouts, &mut handles);
     add_dictionaries(&mut pairs, &layouts, layout, &mut handles);
     handles.write_seed(&mut pairs);
-    let at = section_start(&pairs, "ENTITIES").map_or(pairs.len(), |at| at + 2);
-    written(pairs[..at].iter().chain(&entities).chain(&pairs[at..]))
+    let (before, after) = pairs.split_at(section_start(&pairs, "ENTITIES").map_or(pairs.len(), |at| at + 2));
+    let mut text = String::with_capacity(2 * raw.len());
+    let push = |text: &mut String, pairs: &[Pair<'_>]| {
+        pairs.iter().for_each(|(code, value)| push_pair(text, *code, BinaryValue::Text(value)));
+    };
+    push(&mut text, before);
+    push_owned(&mut text, entities, &layouts[0]);
+    push(&mut text, after);
+    text.into_bytes()
 }
 
-/// What stands in a section, taken out of it.
-fn taken_out<'a>(pairs: &mut Vec<Pair<'a>>, section: &str) -> Vec<Pair<'a>> {
-    let Some(start) = section_start(pairs, section).map(|at| at + 2) else { return Vec::new() };
-    let length = pairs[start..].iter().position(|pair| is(pair, 0, "ENDSEC")).unwrap_or(0);
-    pairs.drain(start..start + length).collect()
+/// The pairs of a file but for the entities, and those. Our files are ASCII; anything else would end them here, and be refused by
+/// the audit.
+fn parsed(raw: &[u8]) -> (Vec<Pair<'_>>, Vec<(i32, BinaryValue<'_>)>) {
+    let (mut frame, mut entities): (Vec<Pair<'_>>, Vec<_>) = (Vec::new(), Vec::new());
+    let mut inside = false;
+    for (code, value) in pairs(raw) {
+        inside &= (code, value) != (0, BinaryValue::Text("ENDSEC"));
+        if inside {
+            entities.push((code, value));
+            continue;
+        }
+        frame.push((code, value.text()));
+        inside = matches!(frame.as_slice(), [.., before, last] if is(before, 0, "SECTION") && is(last, 2, "ENTITIES"));
+    }
+    (frame, entities)
 }
 
 fn is((code, value): &Pair<'_>, wanted: i32, word: &str) -> bool {
     *code == wanted && value == word
-}
-
-fn written<'a>(pairs: impl Iterator<Item = &'a Pair<'a>> + Clone) -> Vec<u8> {
-    let mut text = String::with_capacity(pairs.clone().map(|(_, value)| value.len() + 8).sum());
-    for (code, value) in pairs {
-        // A string takes whatever is written to it.
-        let _ = write!(text, "{code:>3}\r\n");
-        text.push_str(value);
-        text.push_str("\r\n");
-    }
-    text.into_bytes()
-}
-
-/// The pairs of a file. Our files are ASCII; anything else would be replaced here, and refused by the round trip.
-fn parsed(text: &str) -> Vec<Pair<'_>> {
-    pairs(text).map(|(code, value)| (code, Cow::Borrowed(value))).collect()
 }
 
 /// The next free handles, beginning with the seed that the header promises.
@@ -212,16 +212,13 @@ fn layout_handles(pairs: &[Pair<'_>]) -> [String; 2] {
 }
 
 /// Fault: entities name no owner; all of ours lie in model space.
-fn own_entities(entities: &mut Vec<Pair<'_>>, layouts: &[String; 2]) {
-    let mut out = Vec::with_capacity(entities.len() + entities.len() / 8);
-    for pair in entities.drain(..) {
-        let is_handle = pair.0 == 5;
-        out.push(pair);
-        if is_handle {
-            out.push((330, layouts[0].clone().into()));
+fn push_owned(text: &mut String, entities: Vec<(i32, BinaryValue<'_>)>, space: &str) {
+    for (code, value) in entities {
+        push_pair(text, code, value);
+        if code == 5 {
+            push_pair(text, 330, BinaryValue::Text(space));
         }
     }
-    *entities = out;
 }
 
 /// Fault: there is no BLOCKS section, so that the two layouts have no block.
@@ -388,11 +385,14 @@ mod tests {
         drawing.header.version = dxf::enums::AcadVersion::R2000;
         drawing.add_entity(Entity::new(EntityType::Line(Line::default())));
         let mut raw = Vec::new();
-        drawing.save(&mut raw).unwrap();
+        drawing.save_binary(&mut raw).unwrap();
         let layout = Layout { inches: true, size_mm: [127.0, 254.0], limits: [-1.0, -2.0, 4.0, 8.0] };
-        let fixed = repaired(&raw, &layout);
-        let owned = |bytes: &[u8]| pairs(std::str::from_utf8(bytes).unwrap()).map(|(code, value)| (code, value.to_owned().into())).collect();
-        (owned(&raw), owned(&fixed))
+        let owned = |text: Cow<'_, str>| Cow::Owned(text.into_owned());
+        let before = pairs(&raw).map(|(code, value)| (code, owned(value.text()))).collect();
+        let fixed = String::from_utf8(repaired(&raw, &layout)).unwrap();
+        let lines: Vec<&str> = fixed.lines().collect();
+        let after = lines.chunks(2).map(|pair| (pair[0].trim().parse().unwrap(), owned(pair[1].into()))).collect();
+        (before, after)
     }
 
     /// The pairs of a record that starts at `at`, up to the next code 0.
@@ -524,7 +524,8 @@ mod tests {
     fn dates_stand_still() {
         let (raw, fixed) = before_and_after();
         for name in ["$TDCREATE", "$TDUPDATE", "$TDUCREATE", "$TDUUPDATE"] {
-            let after = |pairs: &[Pair<'_>]| pairs.iter().position(|pair| pair.1 == name).map(|at| pairs[at + 1].1.to_string()).unwrap();
+            let after =
+                |pairs: &[Pair<'_>]| pairs.iter().position(|pair| pair.1 == name).map(|at| pairs[at + 1].1.to_string()).unwrap();
             assert_ne!(after(&raw), FIXED_DATE);
             assert_eq!(after(&fixed), FIXED_DATE);
         }
