@@ -40,4 +40,5 @@ pub mod sheets;
 pub mod report;
 pub mod book;
 pub mod write;
+pub mod job;
 pub mod cli;

@@ -2,16 +2,16 @@
 
 use super::Ended;
 use super::args::GlueArgs;
-use super::input::{Input, show, summary};
-use super::make::options;
-use super::terminal::{Progress, Terminal};
-use crate::diag::spoken;
-use crate::mechanics::fade::{self, FadeCheck};
-use crate::mechanics::glueup::compare::{self, How, Way};
+use super::input::{Input, refused, show};
+use super::terminal::Terminal;
+use crate::diag::{Diagnostic, spoken};
+use crate::job::{Job, Refused};
+use crate::mechanics::fade::FadeCheck;
+use crate::mechanics::glueup::compare::{How, Way};
 use crate::mechanics::glueup::{self, Bends, GlueUp, Stage};
 use crate::mechanics::section::Part;
 use crate::mechanics::strain::Worst;
-use crate::mechanics::verdict::{self, Limits, Strip, Verdict};
+use crate::mechanics::verdict::{self, Strip, Verdict};
 use crate::model::Build;
 use crate::model::workshop::Held;
 use crate::sheets::bow::{part_name, share_words};
@@ -22,64 +22,54 @@ use crate::write::table;
 use serde_json::{Value, json};
 
 pub fn glue(args: &GlueArgs, terminal: Terminal) -> Ended {
-    let opened = match Input::read(&args.file, terminal).and_then(|input| input.open(terminal)) {
-        Ok(opened) => opened,
+    let job = match Input::read(&args.file, terminal).and_then(|input| input.open(terminal)) {
+        Ok(job) => job,
         Err(ended) => return ended,
     };
-    let build = &opened.build;
-    let mut progress = Progress::new(terminal);
-    progress.at("stages", 0, 2);
-    let refuse = |faults: Vec<crate::diag::Diagnostic>| {
-        show(&faults, &opened.source, build.units, terminal);
-        summary(&faults, &args.file.display().to_string(), terminal);
-        Ended::BuildFile
-    };
-    let reported = match glueup::plan(build) {
-        Ok(reported) => reported,
-        Err(faults) => {
-            drop(progress);
-            return refuse(faults);
+    match glued(&job, args.json) {
+        Ok((warnings, result)) => {
+            show(&warnings, job.source(), job.build().units, terminal);
+            terminal.results(&result)
         }
+        Err(found) => refused(&found.faults, &job, terminal),
+    }
+}
+
+/// Warnings and what is printed.
+fn glued(job: &Job, json: bool) -> Result<(Vec<Diagnostic>, String), Refused> {
+    let build = job.build();
+    let Some(glued) = job.glue_up()? else {
+        // A file without stages is told what is missing.
+        return Err(glueup::plan(build).err().unwrap_or_default().into());
     };
-    let glued = reported.value.stiffer(opened.calibrated.map_or(1.0, |own| own.factor));
-    progress.at("comparison", 1, 2);
-    let ways = match compare::compare(build, &glued, &options(build, Some(&glued), opened.calibrated)) {
-        Ok(ways) => ways,
-        Err(faults) => {
-            drop(progress);
-            return refuse(faults);
-        }
-    };
-    drop(progress);
-    let fades = fade::check(build, Limits::default(), |lamination, s| glued.held_curvature(lamination, s));
-    let mut warnings = reported.warnings;
+    let (ways, fades) = (job.glue_ups_compared()?, job.fades()?);
+    let mut warnings = job.glue_up_warnings()?.to_vec();
     warnings.extend(fades.iter().flat_map(|fades| fades.warnings(build)));
     let written = ways.iter().find(|way| way.how == How::AsWritten).and_then(|way| way.drawn.as_ref().ok());
     warnings.extend(written.iter().flat_map(|drawn| drawn.warnings.iter().cloned()));
-    let strips = verdict::strips(build, Some(&glued), fades.as_ref(), written.map_or(&[], |drawn| &drawn.worst));
-    show(&warnings, &opened.source, build.units, terminal);
-    if args.json {
-        let value = json_of(build, &glued, fades.as_ref(), &ways, &strips);
+    let strips = verdict::strips(build, Some(glued), fades, written.map_or(&[], |drawn| &drawn.worst));
+    if json {
+        let value = json_of(build, glued, fades, ways, &strips);
         let text = serde_json::to_string_pretty(&value).expect("plain values are valid JSON");
-        return terminal.results(&format!("{text}\n"));
+        return Ok((warnings, format!("{text}\n")));
     }
     let mut text = String::new();
     for stage in &glued.stages {
-        text += &stage_text(build, &glued, stage);
+        text += &stage_text(build, glued, stage);
         text.push('\n');
     }
-    if let Some(fades) = &fades {
+    if let Some(fades) = fades {
         text += &fade_text(build, fades);
         text.push('\n');
     }
-    text += &compare_text(build, &ways);
+    text += &compare_text(build, ways);
     text.push('\n');
     text += &strips_text(build, &strips);
     text.push('\n');
-    text += &dry_run(build, &glued);
+    text += &dry_run(build, glued);
     text.push('\n');
-    text += &care(&glued);
-    terminal.results(&text)
+    text += &care(glued);
+    Ok((warnings, text))
 }
 
 /// A rise with its word, such as `1.50 in reflex`.

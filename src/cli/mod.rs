@@ -2,11 +2,11 @@
 
 pub mod args;
 pub mod folder;
-pub mod hash;
 mod terminal;
 mod input;
 mod new;
 mod check;
+mod threads;
 mod make;
 mod passes;
 mod bow;
@@ -16,7 +16,6 @@ mod size;
 mod rescale;
 mod log;
 mod woods;
-mod report;
 
 use args::{Cli, Command, SchemaOf};
 use clap::{CommandFactory, Parser};

@@ -25,7 +25,7 @@ mod swap;
 
 pub use single::{Appending, create};
 
-use super::hash::fnv1a;
+use crate::job::hash::fnv1a;
 use list::{Made, read_list};
 use std::collections::BTreeMap;
 use std::fs;
