@@ -41,4 +41,6 @@ pub mod report;
 pub mod book;
 pub mod write;
 pub mod job;
+pub mod folder;
+pub mod serve;
 pub mod cli;

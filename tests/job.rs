@@ -65,10 +65,9 @@ fn a_job_tried_is_the_job_read_anew() {
                     tried_keys += 1;
                     let anew = Job::read(&format!("{name}.toml"), tried.text(), Inputs::default()).expect("it read before");
                     let told = |job: &Job| match (job.warnings(), job.bow_report(), job.budgets()) {
-                        (Ok(warnings), Ok(row), budgets) => format!(
-                            "{warnings:?} {} {budgets:?}",
-                            serde_json::to_string(&row).expect("plain values are JSON")
-                        ),
+                        (Ok(warnings), Ok(row), budgets) => {
+                            format!("{warnings:?} {} {budgets:?}", serde_json::to_string(&row).expect("plain values are JSON"))
+                        }
                         (warnings, bow, _) => format!("{warnings:?} {:?}", bow.err()),
                     };
                     assert_eq!(told(&tried), told(&anew), "{name}: {place} = {moved}");

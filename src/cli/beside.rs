@@ -1,10 +1,10 @@
 //! Bows side by side: what a changed build file makes of the bow, number by number. For `size` and `rescale`.
 
 use super::Ended;
-use super::folder;
 use super::input::{refused, show, summary};
 use super::terminal::Terminal;
 use crate::buildfile::edit::{Edit, Rewritten, rewritten};
+use crate::folder;
 use crate::job::{Job, Refused};
 use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::section::Part;

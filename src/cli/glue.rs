@@ -72,19 +72,6 @@ fn glued(job: &Job, json: bool) -> Result<(Vec<Diagnostic>, String), Refused> {
     Ok((warnings, text))
 }
 
-/// A rise with its word, such as `1.50 in reflex`.
-fn rise(units: System, mm: f64) -> String {
-    let decimals = if units == System::Inch { 2 } else { 1 };
-    let number = fixed(units.length(mm.abs()), decimals);
-    let word = match mm {
-        // A tip that reads as nothing is straight.
-        _ if number.chars().all(|c| c == '0' || c == '.') => "straight",
-        _ if mm < 0.0 => "reflex",
-        _ => "deflex",
-    };
-    if word == "straight" { word.to_owned() } else { format!("{number} {} {word}", units.length_unit()) }
-}
-
 fn percent(strain: f64) -> String {
     format!("{} %", fixed(100.0 * strain, 2))
 }
@@ -111,11 +98,7 @@ fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
             };
             line(
                 "held",
-                format!(
-                    "bent free: the back rises to {} on props at station {}{level}",
-                    rise(units, *rise_mm),
-                    units.rule(*at_mm)
-                ),
+                format!("bent free: the back rises to {} on props at station {}{level}", units.tip(*rise_mm), units.rule(*at_mm)),
             );
         }
         Held::Form { .. } => line("held", "on a form, see its rise below".into()),
@@ -125,11 +108,11 @@ fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
             Some(by) => format!("all rises of the form times {}", fixed(by, 3)),
             None => "props brought there".into(),
         };
-        line("wanted", format!("{} at the nock: {how}", rise(units, wanted.tip_mm)));
-        line("as written", format!("would leave {}", rise(units, wanted.written_leaves_mm)));
+        line("wanted", format!("{} at the nock: {how}", units.tip(wanted.tip_mm)));
+        line("as written", format!("would leave {}", units.tip(wanted.written_leaves_mm)));
     }
-    line("tip held", rise(units, stage.tip_held_mm()));
-    line("tip left", format!("{} once released", rise(units, stage.tip_left_mm())));
+    line("tip held", units.tip(stage.tip_held_mm()));
+    line("tip left", format!("{} once released", units.tip(stage.tip_left_mm())));
     if 0.0 < (stage.retained - glued.retained).abs() {
         line("kept", format!("{} percent of the curvature, as `retained` of this stage says", fixed(100.0 * stage.retained, 1)));
     }
@@ -337,7 +320,7 @@ fn compare_text(build: &Build, ways: &[Way]) -> String {
     let rows: Vec<Vec<String>> = ways
         .iter()
         .map(|way| {
-            let mut row = vec![how(way.how).to_owned(), rise(units, way.tip_mm)];
+            let mut row = vec![way.how.words().to_owned(), units.tip(way.tip_mm)];
             if let Ok(drawn) = &way.drawn {
                 row.push(fixed(units.force(drawn.weight_n), 1));
                 row.push(fixed(units.energy_number(drawn.energy_n_mm), 1));
@@ -368,24 +351,16 @@ fn compare_text(build: &Build, ways: &[Way]) -> String {
         let places: Vec<String> = drawn.worst.iter().map(place).collect();
         text += &format!("As written they are greatest here: {}.\n", places.join(", "));
     }
-    let pulled = |way: &Way| way.how == How::Flat && rise(units, way.tip_mm) != "straight";
+    let pulled = |way: &Way| way.how == How::Flat && units.tip(way.tip_mm) != "straight";
     if ways.iter().any(pulled) {
         text += "Glued flat it is not quite straight: what is bent over the fades pulls at the limb.\n";
     }
     for way in ways {
         for fault in way.drawn.as_ref().err().into_iter().flatten() {
-            text += &format!("{}: no numbers, {}\n", how(way.how), fault.spoken(units).message);
+            text += &format!("{}: no numbers, {}\n", way.how.words(), fault.spoken(units).message);
         }
     }
     text
-}
-
-fn how(how: How) -> &'static str {
-    match how {
-        How::AsWritten => "as written",
-        How::Flat => "glued flat",
-        How::OneStage => "one stage, same shape",
-    }
 }
 
 /// What is tried without glue, with a box to tick each.
@@ -477,7 +452,7 @@ fn json_of(build: &Build, glued: &GlueUp, fades: Option<&FadeCheck>, ways: &[Way
         .iter()
         .map(|way| {
             json!({
-                "how": how(way.how),
+                "how": way.how.words(),
                 "tip_mm": r(way.tip_mm),
                 "refused": way.drawn.as_ref().err().map(|faults| faults.iter().map(|f| f.spoken(build.units).message).collect::<Vec<_>>()),
                 "weight_n": way.drawn.as_ref().ok().map(|drawn| r(drawn.weight_n)),

@@ -4,11 +4,11 @@ use super::Ended;
 use super::terminal::Terminal;
 use crate::buildfile::Source;
 use crate::diag::{self, Diagnostic, Severity};
+use crate::folder::{bounded, read_text};
 use crate::job::{Inputs, Job, Named, Unread, named_files};
 use crate::units::System;
 use crate::write::tile::Printed;
 use std::fs::File;
-use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 /// A build file's text under the name that messages use.
@@ -65,32 +65,11 @@ impl Input {
     pub fn named(&self) -> Named {
         let mut named = Named::default();
         for name in named_files(&self.text) {
-            let text = named_text(&self.folder.join(&name)).map_err(|error| error.to_string());
+            let text = read_text(&self.folder.join(&name)).map_err(|error| error.to_string());
             named.add(name, text);
         }
         named
     }
-}
-
-/// A build file or log is some kilobytes: what does not end is neither.
-const MOST_BYTES: u64 = 8_000_000;
-
-fn bounded(source: impl Read) -> io::Result<Vec<u8>> {
-    let mut bytes = Vec::new();
-    source.take(MOST_BYTES + 1).read_to_end(&mut bytes)?;
-    if MOST_BYTES < bytes.len() as u64 {
-        return Err(io::Error::new(io::ErrorKind::FileTooLarge, "more than 8 MB: neither a build file nor a log"));
-    }
-    Ok(bytes)
-}
-
-/// The text of a file that another one names: a plain file, since a pipe or a device may never end.
-pub fn named_text(path: &Path) -> io::Result<String> {
-    if !std::fs::metadata(path)?.is_file() {
-        return Err(io::Error::new(io::ErrorKind::InvalidInput, "not a plain file"));
-    }
-    String::from_utf8(File::open(path).and_then(bounded)?)
-        .map_err(|_| io::Error::new(io::ErrorKind::InvalidData, "not a text file (UTF-8)"))
 }
 
 /// Shows the faults of a job that went no further.

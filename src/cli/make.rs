@@ -2,11 +2,11 @@
 
 use super::Ended;
 use super::args::MakeArgs;
-use super::folder::{Filling, FolderFault, OutFile};
 use super::input::{Input, refused, show, summary};
 use super::terminal::{Progress, Terminal};
 use super::threads;
 use crate::diag::Diagnostic;
+use crate::folder::{Filling, FolderFault, OutFile};
 use crate::job::{Files, Job, summary_text};
 use crate::model::lamination::file_name;
 use crate::report;

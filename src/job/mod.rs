@@ -42,7 +42,7 @@ pub use bow::{glued, missed, options, tiller_stations};
 pub use files::Files;
 pub use grind::Ground;
 pub use published::{round, strain_rows};
-pub use sized::Easier;
+pub use sized::{Eased, Easier, Easing};
 pub use tables::{passes as passes_text, summary as summary_text};
 
 use crate::buildfile::{self, Source, edit};
@@ -59,6 +59,7 @@ use crate::mechanics::sensitivity::Sensitivity;
 use crate::mechanics::sizing::Sized;
 use crate::mechanics::tiller::Targets;
 use crate::model::Build;
+use crate::model::build::Sizing;
 use crate::model::lamination::file_name;
 use crate::report::{BowRow, LaminationRow, Report};
 use crate::shop::budget::Budget;
@@ -253,6 +254,11 @@ impl Job {
     /// The job of another text of this file, such as one that a command would write.
     pub fn read_again(&self, text: &str) -> Result<Job, Unread> {
         Job::after(&format!("{}, as changed", self.name), text, self.inputs.clone(), Some(self))
+    }
+
+    /// The job of a later text of this file, under the same name.
+    pub fn of_text(&self, text: &str) -> Result<Job, Unread> {
+        Job::after(&self.name, text, self.inputs.clone(), Some(self))
     }
 
     /// The text with these values changed: comments and the order of the file stay.
@@ -547,6 +553,24 @@ impl Job {
     /// The stack solved for its draw weight by the file's own `[sizing]`, with what sizing warns of.
     pub fn sized(&self) -> Result<Reported<Sized>, Refused> {
         Ok(sized::in_turns(&self.build, self.calibrated())?)
+    }
+
+    /// The same with these laminations free, by name, and by their thickness alone where the file does not say how.
+    pub fn sized_by(&self, free: &[String]) -> Result<Reported<Sized>, Refused> {
+        Ok(sized::in_turns(&self.with_free(free), self.calibrated())?)
+    }
+
+    /// The bow carried to the length or the widths at which its hardest-worked part works at `fraction` of what breaks it, the free
+    /// laminations solved for the weight; `None` where none within reason does.
+    pub fn eased(&self, fraction: f64, by: Easing, free: &[String]) -> Option<Eased> {
+        sized::eased(&self.with_free(free), self.calibrated(), fraction, by)
+    }
+
+    fn with_free(&self, free: &[String]) -> Build {
+        let mut build = (*self.build).clone();
+        let change = (0..build.laminations.len()).filter(|index| free.contains(&build.laminations[*index].name)).collect();
+        build.sizing = (!free.is_empty()).then(|| Sizing { change, ..build.sizing.take().unwrap_or_default() });
+        build
     }
 
     /// What would make the wish of this build easier on its wood, where `sized`, the same bow solved for it, works harder than a sound

@@ -6,11 +6,13 @@ use crate::mechanics::calibration::Calibrated;
 use crate::mechanics::draw::{self, DrawCurve};
 use crate::mechanics::glueup::GlueUp;
 use crate::mechanics::relief::{self, Relief};
+use crate::mechanics::rescale;
 use crate::mechanics::sizing::{self, Sized};
 use crate::mechanics::verdict::COMFORTABLE;
 use crate::model::Build;
 use crate::model::build::SizingHow;
 use crate::model::taper::Form;
+use crate::numeric::root::{Secant, SecantEnd, secant};
 use crate::sheets::bow::part_name;
 use crate::units::limit;
 
@@ -102,4 +104,48 @@ pub(super) fn easier(build: &Build, calibrated: Option<Calibrated>, curve: &Draw
         warning = warning.hint(hint);
     }
     Some(Easier { relief, warning })
+}
+
+/// What follows when the strain is drawn down.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Easing {
+    Longer,
+    Wider,
+}
+
+/// A bow whose hardest-worked part works as hard as was asked.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Eased {
+    pub build: Build,
+    /// Length or widths over what they were.
+    pub times: f64,
+}
+
+/// The bow carried to the length, or to the widths, at which its hardest-worked part works at `fraction` of what breaks it, its free
+/// laminations solved for the weight each time; `None` where none within reason does.
+pub(super) fn eased(build: &Build, calibrated: Option<Calibrated>, fraction: f64, by: Easing) -> Option<Eased> {
+    let length_mm = build.outline.as_ref()?.nock_to_nock_mm;
+    let other = |times: f64| {
+        let carried = match by {
+            Easing::Longer => rescale::rescale(build, times * length_mm).ok()?.value.build,
+            Easing::Wider => relief::wider(build, times)?,
+        };
+        if build.sizing.is_some() { Some(in_turns(&carried, calibrated).ok()?.value.build) } else { Some(carried) }
+    };
+    let over = |ln_times: f64| -> Result<f64, ()> {
+        let build = other(ln_times.exp()).ok_or(())?;
+        let shape = glued(&build).map_err(drop)?.value;
+        let curve = draw::curve(&build, &options(&build, shape.as_ref(), calibrated)).map_err(drop)?.value;
+        curve.worst[curve.worst_of_all].share_of_breaking.map(|share| (share / fraction).ln()).ok_or(())
+    };
+    // On the logarithms: the strain goes about with these powers of length and width.
+    let (slope, within) = match by {
+        Easing::Longer => (-1.5, [0.75_f64.ln(), 1.4_f64.ln()]),
+        Easing::Wider => (-0.33, [0.6_f64.ln(), 2.0_f64.ln()]),
+    };
+    // A thousandth of the strain is finer than any wood is known.
+    let how = Secant { start: 0.0, slope, within, close: 1e-3, least_step: 1e-5, max: 16 };
+    let Ok(SecantEnd::Root(found)) = secant(over, how) else { return None };
+    let times = found.x.exp();
+    Some(Eased { build: other(times)?, times })
 }

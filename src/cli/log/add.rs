@@ -2,10 +2,10 @@
 
 use super::super::Ended;
 use super::super::args::LogAddArgs;
-use super::super::folder::{self, Appending, FolderFault};
 use super::super::input::{Input, show, summary};
 use super::super::terminal::Terminal;
 use super::{lower_limb, read, show as shown};
+use crate::folder::{self, Appending, FolderFault};
 use crate::job::Job;
 use crate::model::Build;
 

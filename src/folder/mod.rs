@@ -21,9 +21,11 @@ mod disk;
 mod list;
 mod lock;
 mod single;
+mod read;
 mod swap;
 
-pub use single::{Appending, create};
+pub use read::{bounded, read_text};
+pub use single::{Appending, create, replace};
 
 use crate::job::hash::fnv1a;
 use list::{Made, read_list};
