@@ -63,18 +63,18 @@ impl<'j> Files<'j> {
         let mut list = vec![("report.json".to_owned(), What::Report), ("stack.csv".to_owned(), What::Stack)];
         let mut sheets: Vec<(&Drawing, Sheet)> = Vec::new();
         for (index, cut) in cuts.iter().enumerate() {
-            let name = file_name(&cut.lamination.name);
-            if !cut.schedule.setups.is_empty() {
+            let name = file_name(&cut.ground.lamination.name);
+            if !cut.ground.schedule.setups.is_empty() {
                 list.push((format!("passes-{name}.csv"), What::Passes(index)));
             }
-            if cut.sled.as_ref().is_some_and(|(_, carried)| !carried.shims().is_empty()) {
+            if cut.ground.kit.as_ref().is_some_and(|kit| !kit.shims.is_empty()) {
                 list.push((format!("shims-{name}.csv"), What::Shims(index)));
             }
-            for (load, (drawing, _)) in cut.cut.iter().enumerate() {
+            for (load, (drawing, _)) in cut.sheets.cut.iter().enumerate() {
                 list.push((format!("templates/{}.dxf", drawing.name), What::SledDxf(index, load)));
                 sheets.push((drawing, Sheet::Load(index, load)));
             }
-            sheets.extend(cut.shown.iter().enumerate().map(|(k, drawing)| (drawing, Sheet::Shown(index, k))));
+            sheets.extend(cut.sheets.shown.iter().enumerate().map(|(k, drawing)| (drawing, Sheet::Shown(index, k))));
         }
         for (index, drawing) in drawings.iter().enumerate() {
             // A sheet to look at has nothing for a cutter.
@@ -114,7 +114,7 @@ impl<'j> Files<'j> {
         let report = job.report()?;
         let lines = &build.shop.lines;
         let row = |cut: usize| {
-            let name = &self.cuts[cut].lamination.name;
+            let name = &self.cuts[cut].ground.lamination.name;
             report.laminations.iter().find(|row| row.name == *name).expect("the report has every lamination")
         };
         let written = match self.list[number].1 {
@@ -123,10 +123,10 @@ impl<'j> Files<'j> {
             What::Force => Ok(tables::force(build.units, job.force_curve()?)),
             What::Passes(cut) => Ok(tables::passes_csv(build.units, row(cut))),
             What::Shims(cut) => {
-                let shims = self.cuts[cut].sled.as_ref().map_or(Vec::new(), |(_, carried)| carried.shims());
-                Ok(tables::shims(build, &shims))
+                let kit = self.cuts[cut].ground.kit.as_ref();
+                Ok(tables::shims(build, kit.map_or(&[], |kit| &kit.shims)))
             }
-            What::SledDxf(cut, load) => Ok(self.cuts[cut].cut[load].1.clone()),
+            What::SledDxf(cut, load) => Ok(self.cuts[cut].sheets.cut[load].1.clone()),
             What::Dxf(sheet) => return dxf_of(self.drawing(sheet), build).map_err(Refused::from),
             What::Svg(sheet) => svg::svg(self.drawing(sheet), lines, Lines::Everything),
             What::Pdf(sheet) => pdf::pdf(std::slice::from_ref(self.drawing(sheet)), &build.shop.paper, job.inputs.printed, lines),
@@ -138,8 +138,8 @@ impl<'j> Files<'j> {
 
     fn drawing(&self, sheet: Sheet) -> &Drawing {
         match sheet {
-            Sheet::Load(cut, load) => &self.cuts[cut].cut[load].0,
-            Sheet::Shown(cut, k) => &self.cuts[cut].shown[k],
+            Sheet::Load(cut, load) => &self.cuts[cut].sheets.cut[load].0,
+            Sheet::Shown(cut, k) => &self.cuts[cut].sheets.shown[k],
             Sheet::Other(index) => &self.drawings[index],
         }
     }
@@ -210,19 +210,11 @@ fn templates(build: &Build, block: Option<&RiserBlock>, at_the_fades: &[String])
 /// What the build book is made from.
 fn contents<'a>(job: &'a Job, cuts: &[&'a Cut], report: &'a report::Report) -> Result<Contents<'a>, Refused> {
     let build = job.build();
-    let index = |cut: &Cut| build.laminations.iter().position(|lamination| lamination.name == cut.lamination.name);
-    let sled = |cut: &'a Cut| {
-        let (sled, carried) = cut.sled.as_ref()?;
-        let last_gap_mm = cut.schedule.setups.last().map_or(0.0, |setup| setup.last_gap_mm);
-        Some(SledOf {
-            lamination: index(cut)?,
-            sled,
-            parts: carried.parts(),
-            loads: cut.cut.len(),
-            ribs_mm: carried.ribs_mm(),
-            shims: carried.shims(),
-            steps: assembly::steps(build, build.sled_for(&cut.lamination)?, sled, last_gap_mm, carried.shown()),
-        })
+    let sled = |Cut { ground, .. }: &'a Cut| {
+        let kit = ground.kit.as_ref()?;
+        let lamination = build.laminations.iter().position(|lamination| lamination.name == ground.lamination.name)?;
+        let steps = assembly::steps(build, build.sled_for(&ground.lamination)?, kit, ground.last_gap_mm());
+        Some(SledOf { lamination, kit, steps })
     };
     let (glued, bow) =
         if job.is_bow() { (job.glue_up()?, Some((job.force_curve()?, job.tiller_targets()?))) } else { (None, None) };

@@ -34,8 +34,6 @@ mod published;
 mod tables;
 mod files;
 mod sized;
-mod work;
-mod proof;
 pub mod hash;
 
 pub use bow::{glued, missed, options, tiller_stations};
@@ -46,7 +44,7 @@ pub use sized::{Eased, Easier, Easing};
 pub use tables::{passes as passes_text, summary as summary_text};
 
 use crate::buildfile::{self, Source, edit};
-use crate::diag::{Diagnostic, Place, Reported};
+use crate::diag::{Diagnostic, Place, Reported, Severity};
 use crate::drawing::Drawing;
 use crate::mechanics::bow::Options;
 use crate::mechanics::calibration::{Calibrated, Design, Reading};
@@ -473,7 +471,13 @@ impl Job {
         let (mut faults, mut warnings) = (Vec::new(), Vec::new());
         let mut take = |outcome: Result<Vec<Diagnostic>, Refused>| match outcome {
             Ok(found) => warnings.extend(found),
-            Err(refused) => faults.extend(refused.faults),
+            // Beside faults stand the warnings met before them.
+            Err(refused) => {
+                let (found, remarks): (Vec<_>, Vec<_>) =
+                    refused.faults.into_iter().partition(|found| found.severity == Severity::Fault);
+                faults.extend(found);
+                warnings.extend(remarks);
+            }
         };
         let to_grind = self.build.laminations.iter().any(|lamination| !lamination.ground);
         if self.build.sander.is_none() && to_grind {

@@ -1,6 +1,7 @@
 //! The published numbers, filled from the stages, rounded so that equal builds give equal bytes.
 
 use super::cut::Cut;
+use super::grind::Ground;
 use super::{Job, Refused};
 use crate::diag::{Outcome, Reported, spoken};
 use crate::mechanics::draw::DrawCurve;
@@ -50,7 +51,7 @@ pub(super) fn report(job: &Job) -> Outcome<Report> {
             .collect(),
         stack: stack(build, if job.is_bow() { Some(job.force_curve()?) } else { None }),
         laminations: (0..build.laminations.len()).map(|index| job.lamination_report(index)).collect::<Result<_, _>>()?,
-        stack_error_mm: (!works.is_empty()).then(|| round(together_mm(works.iter().map(|work| &work.budget)))),
+        stack_error_mm: (!works.is_empty()).then(|| round(together_mm(works.iter().map(|cut| &cut.ground.budget)))),
         riser: build.riser.as_ref().zip(block).map(|(riser, block)| RiserRow {
             length_mm: round(riser.length_mm),
             level_mm: round(riser.level_mm),
@@ -287,7 +288,8 @@ fn stack(build: &Build, curve: Option<&DrawCurve>) -> Vec<StackRow> {
     rows
 }
 
-pub(super) fn lamination_row(build: &Build, lamination: &Lamination, work: Option<&Cut>) -> LaminationRow {
+pub(super) fn lamination_row(build: &Build, lamination: &Lamination, cut: Option<&Cut>) -> LaminationRow {
+    let work = cut.map(|cut| &cut.ground);
     let fade_end = build.riser.as_ref().map(|riser| riser.feather_station_mm());
     LaminationRow {
         name: lamination.name.clone(),
@@ -315,14 +317,14 @@ pub(super) fn lamination_row(build: &Build, lamination: &Lamination, work: Optio
         runs: work.map_or(0, |work| work.schedule.runs),
         together: work.map_or(0, |work| work.schedule.together),
         time_s: work.map(|work| round(work.schedule.time_s())),
-        proof: work.filter(|work| !work.schedule.setups.is_empty()).map(|work| ProofRow {
-            cases: work.proof.cases,
-            from_cut_file: work.proof.from_file,
-            worst_mm: round(work.proof.worst.worst_mm),
-            worst_at_mm: round(work.proof.worst.worst_at_mm),
-            deepest_mm: round(work.proof.deepest.deepest_mm),
-            deepest_pass: work.proof.deepest.deepest_pass,
-            thinnest_mm: round(work.proof.worst.thinnest_mm),
+        proof: cut.filter(|cut| !cut.ground.schedule.setups.is_empty()).map(|Cut { proof, .. }| ProofRow {
+            cases: proof.cases,
+            from_cut_file: proof.from_file,
+            worst_mm: round(proof.worst.worst_mm),
+            worst_at_mm: round(proof.worst.worst_at_mm),
+            deepest_mm: round(proof.deepest.deepest_mm),
+            deepest_pass: proof.deepest.deepest_pass,
+            thinnest_mm: round(proof.worst.thinnest_mm),
         }),
         thickness_error: work.map(|work| ErrorRow {
             as_cut_mm: round(work.budget.as_cut_mm),
@@ -342,8 +344,8 @@ pub(super) fn lamination_row(build: &Build, lamination: &Lamination, work: Optio
     }
 }
 
-fn sled_row(units: System, lamination: &Lamination, work: &Cut) -> Option<SledRow> {
-    let (sled, _) = work.sled.as_ref()?;
+fn sled_row(units: System, lamination: &Lamination, work: &Ground) -> Option<SledRow> {
+    let sled = &work.kit.as_ref()?.sled;
     let height = |u: f64| HeightRow {
         u_mm: round(u),
         station_mm: round(lamination.station_at(u)),
@@ -362,13 +364,7 @@ fn sled_row(units: System, lamination: &Lamination, work: &Cut) -> Option<SledRo
     places.sort_by(f64::total_cmp);
     places.dedup_by(|a, b| (*a - *b).abs() < 0.01);
     Some(SledRow {
-        make: match sled.make {
-            crate::model::workshop::SledMake::Ramp => "ramp",
-            crate::model::workshop::SledMake::Solid => "solid",
-            crate::model::workshop::SledMake::Shims => "shims",
-            crate::model::workshop::SledMake::RaisedEnd => "raised-end",
-        }
-        .into(),
+        make: sled.make.traits().word.into(),
         length_mm: round(sled.length_mm()),
         deck_mm: round(sled.deck_mm),
         under_mm: round(sled.under_mm),

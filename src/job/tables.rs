@@ -5,6 +5,7 @@ use crate::model::Build;
 use crate::model::lamination::file_name;
 use crate::model::workshop::ShimStock;
 use crate::report::{LaminationRow, PassRow, Report};
+use crate::shop::kit::Shim;
 use crate::shop::shims::MakeUp;
 use crate::units::{System, fixed};
 use crate::write::table::{csv, plain};
@@ -67,7 +68,7 @@ pub fn force(units: System, curve: &DrawCurve) -> Vec<u8> {
 }
 
 /// Shims of a sled, from the strip's first end.
-pub fn shims(build: &Build, shims: &[(f64, &MakeUp)]) -> Vec<u8> {
+pub fn shims(build: &Build, shims: &[Shim]) -> Vec<u8> {
     let (units, unit) = (build.units, build.units.length_unit());
     let head = [
         format!("from_first_end_{unit}"),
@@ -78,8 +79,8 @@ pub fn shims(build: &Build, shims: &[(f64, &MakeUp)]) -> Vec<u8> {
     ];
     let rows: Vec<Vec<String>> = shims
         .iter()
-        .map(|(u, made)| {
-            let numbers = [*u, made.wanted_mm, made.made_mm, made.error_mm()].map(|mm| fine(units, mm));
+        .map(|Shim { u_mm, made }| {
+            let numbers = [*u_mm, made.wanted_mm, made.made_mm, made.error_mm()].map(|mm| fine(units, mm));
             numbers.into_iter().chain([pieces(made, &build.shop.shims)]).collect()
         })
         .collect();

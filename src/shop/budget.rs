@@ -18,7 +18,7 @@
 //! straight into the wood). Bounds are taken as they stand, as those of about 95 % of cases.
 
 use crate::mechanics::sensitivity::Sensitivity;
-use crate::model::workshop::{Sander, SheetCutter, SledMake, SledPlan};
+use crate::model::workshop::{HeightFrom, Sander, SheetCutter, SledPlan};
 
 /// One cause of a wrong thickness.
 #[derive(Debug, Clone, PartialEq)]
@@ -61,9 +61,9 @@ pub fn budget(sled: Option<(&SledPlan, &SheetCutter)>, sander: &Sander, sag_mm: 
     if let Some((plan, cutter)) = sled {
         // Trimmed to its tolerance by readings, each as good as the caliper.
         trimmed_sled_mm2 = plan.tolerance_mm * plan.tolerance_mm + CALIPER_MM * CALIPER_MM;
-        match plan.make {
-            SledMake::Ramp | SledMake::Solid => add("ramp's edge as cut", cutter.holds_mm(), false, true, WHY_EDGE),
-            SledMake::Shims | SledMake::RaisedEnd => add("shims as made up", plan.tolerance_mm, false, true, WHY_SHIMS),
+        match plan.make.traits().height {
+            HeightFrom::Edge => add("ramp's edge as cut", cutter.holds_mm(), false, true, WHY_EDGE),
+            HeightFrom::Shims => add("shims as made up", plan.tolerance_mm, false, true, WHY_SHIMS),
         }
         if 0.0 < plan.deck_mm {
             add("deck sheet's thickness over its length", plan.sheet.spread_mm, false, true, WHY_DECK);
