@@ -43,7 +43,7 @@ fn main() {
     let bow = Bow::of(&build, &options).expect("a bow");
     table.row("one pass", &format!("{} right-hand sides", bow.limb.steps() * STAGES), || bow.limb.pass(300.0, 0.6));
     let alone = Options { station_step_mm: f64::MAX, ..options.clone() };
-    let (_, passes) = draw::weight(&Bow::of(&build, &alone).expect("a bow"), &alone).expect("it draws");
+    let passes = draw::weight(&Bow::of(&build, &alone).expect("a bow"), &alone).expect("it draws").passes;
     let steps = Bow::of(&build, &alone).expect("a bow").limb.steps();
     let told = format!("{steps} steps, {passes} passes");
     table.row("force at full draw alone", &told, || draw::weight_of(&build, &alone));

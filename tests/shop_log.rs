@@ -140,7 +140,7 @@ fn a_reading_gives_its_stiffness_back() {
 
 fn weight_n(build: &Build, factor: f64) -> f64 {
     let options = Options { stiffness_factor: factor, ..Options::default() };
-    draw::weight(&Bow::of(build, &options).unwrap(), &options).unwrap().0
+    draw::weight(&Bow::of(build, &options).unwrap(), &options).unwrap().force_n
 }
 
 /// Doing what the plan says, in the model, gives the weights that it promises, and the limb bends as it did.

@@ -282,7 +282,7 @@ impl Wood {
 
     fn weight_n(&self) -> f64 {
         let options = self.options();
-        draw::weight(&Bow::of(&self.build, &options).unwrap(), &options).unwrap().0
+        draw::weight(&Bow::of(&self.build, &options).unwrap(), &options).unwrap().force_n
     }
 }
 
