@@ -11,7 +11,7 @@ use taperwright::mechanics::{draw, glueup, sizing};
 use taperwright::model::Build;
 use taperwright::model::build::{Sizing, SizingHow};
 use taperwright::model::lamination::Lamination;
-use taperwright::model::log::Bent;
+use taperwright::model::log::BlankBending;
 use taperwright::model::taper::Taper;
 use taperwright::numeric::interp::{Between, Curve};
 use taperwright::shop::blank::{self, Lever};
@@ -81,12 +81,15 @@ fn bow(weight_n: f64, more: &str) -> String {
 }
 
 /// A weighing on a long string, drawn some way.
-fn long_string(build: &Build) -> (Bent, String) {
+fn long_string(build: &Build) -> (BlankBending, String) {
     let target = build.target.unwrap();
     let string_mm = build.outline.as_ref().unwrap().nock_to_nock_mm + 40.0;
     let pivot_to_nock_mm = 0.7 * target.pivot_to_nock_mm;
     let draw = pivot_to_nock_mm + target.draw_length_mm - target.pivot_to_nock_mm;
-    (Bent::LongString { string_mm, pivot_to_nock_mm }, format!("how = \"long string\"\nstring = {string_mm}\ndraw = {draw}\n"))
+    (
+        BlankBending::LongString { string_mm, pivot_to_nock_mm },
+        format!("how = \"long string\"\nstring = {string_mm}\ndraw = {draw}\n"),
+    )
 }
 
 fn blank_reading(of: &Build, design: &Build, factor: f64, more: &str) -> String {

@@ -16,8 +16,8 @@ use crate::diag::{Diagnostic, Place, Severity};
 use crate::mechanics::bow::Unstrung;
 use crate::mechanics::sensitivity;
 use crate::model::Build;
-use crate::model::log::{Log, Of};
-use crate::shop::logged::{Answers, Known, answers};
+use crate::model::log::{BowWeighing, Log, Of};
+use crate::shop::logged::{Answers, Background, answers};
 use std::collections::BTreeMap;
 use std::path::Path;
 
@@ -98,7 +98,7 @@ fn questions(answers: &Answers) -> Vec<Diagnostic> {
 }
 
 /// A log with its answers.
-struct Read {
+struct AnsweredLog {
     source: Source,
     answers: Answers,
 }
@@ -111,7 +111,7 @@ fn read(
     text: &str,
     folder: &Path,
     terminal: Terminal,
-) -> Result<Read, Ended> {
+) -> Result<AnsweredLog, Ended> {
     let build = &opened.build;
     let (source, outcome) = buildfile::read_log(name, text, build);
     let refuse = |faults: &[Diagnostic]| {
@@ -127,7 +127,7 @@ fn read(
         Err(faults) => return Err(refuse(&faults)),
     };
     match answered(opened, lower, &log, folder) {
-        Ok(answers) => Ok(Read { source, answers }),
+        Ok(answers) => Ok(AnsweredLog { source, answers }),
         Err(faults) => {
             show(&faults, &opened.source, build.units, terminal);
             summary(&faults, crate::diag::Source::name(&opened.source), terminal);
@@ -148,7 +148,7 @@ fn answered(opened: &Opened, lower: Option<&Opened>, log: &Log, folder: &Path) -
     let glued = if is_bow { glued(build)?.value } else { None };
     let options = options(build, glued.as_ref(), opened.calibrated);
     let lower = match lower {
-        Some(lower) => Some((&lower.build, glued_shape(&lower.build)?)),
+        Some(lower) => Some((lower.build.clone(), glued_shape(&lower.build)?)),
         None => None,
     };
     let scatter = if is_bow {
@@ -159,21 +159,21 @@ fn answered(opened: &Opened, lower: Option<&Opened>, log: &Log, folder: &Path) -
     };
     let mut designs = BTreeMap::new();
     for reading in &log.readings {
-        if let Of::Bow { build_file: Some(path), .. } = &reading.of
+        if let Of::Bow(BowWeighing { build_file: Some(path), .. }) = &reading.of
             && !designs.contains_key(path)
             && let Ok(design) = design(path, folder, &reading.place.key("build"))
         {
             designs.insert(path.clone(), design);
         }
     }
-    let known = Known {
-        glued: glued.as_ref(),
-        options: &options,
+    let background = Background {
+        glued,
+        options,
         lower,
         finished: opened.finished.clone(),
         designs,
         scatter,
         stations_mm: tiller_stations(build),
     };
-    Ok(answers(build, log, &known))
+    Ok(answers(build, log, background))
 }

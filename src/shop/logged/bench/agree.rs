@@ -17,6 +17,7 @@
 //! within a stated band (least median of squares in its spirit; P. J. Rousseeuw, J. Am. Stat. Assoc. 79, 1984, cited from memory), the
 //! interval derived here. Limits: one figure alone cannot be checked and moves nothing.
 
+use super::super::signed;
 use super::CALIPER_MM;
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::log::Across;
@@ -139,11 +140,7 @@ pub(super) fn lean_mm(at: &[Across], two_edged: bool, readings: &Place) -> Resul
             let message = if leans.len() == 1 {
                 format!("left and right differ by {} at the one place that was read at both edges", mm(lean.abs()))
             } else {
-                format!(
-                    "left less right is {} here, {} off the other places",
-                    super::super::signed(*lean),
-                    mm((lean - against).abs())
-                )
+                format!("left less right is {} here, {} off the other places", signed(*lean), mm((lean - against).abs()))
             };
             Err(Diagnostic::fault(readings.index(*k), message)
                 .hint("read both edges again, at three places or more")
