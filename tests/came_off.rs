@@ -117,7 +117,7 @@ fn a_single_tip_is_the_mean_of_both() {
     let mean = found(Tips::Mean(0.9 * tip));
     let each = found(Tips::Each { upper_mm: 0.9 * tip + 1.0, lower_mm: 0.9 * tip - 1.0 });
     assert_eq!(mean, each);
-    assert!((mean.retained - 0.9).abs() < 0.005, "{mean:?}");
+    assert!((mean.0 - 0.9).abs() < 0.005, "{mean:?}");
 }
 
 /// What the second stage keeps is its own: the first one's share does not lessen it.

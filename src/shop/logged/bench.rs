@@ -68,6 +68,8 @@ pub struct Bench {
 #[derive(Debug, Clone, PartialEq)]
 struct StripRead {
     after: u32,
+    /// No pass was left in the list that was followed: whatever it was restated to, so it came out.
+    came_out: bool,
     date: String,
     at: Vec<Across>,
     /// True gap less gauge where the cutter reached it, as if the sled stood as drawn, mm; empty where its places told no zero.

@@ -1,7 +1,7 @@
 //! A strip came out too thin: what must the rest of the stack become, with this lamination held as it is?
 
 use super::super::{Answer, Case, Observed, TakeOver, TakenValue};
-use super::Bench;
+use super::{Bench, StripRead};
 use crate::diag::Diagnostic;
 use crate::mechanics::bow::Options;
 use crate::mechanics::{draw, sizing};
@@ -105,14 +105,15 @@ impl Bench {
     /// Thickness less taper over the station, mm, from the strips that were read last; beyond the outermost readings it goes on as it is.
     fn departure(&self, lamination: &Lamination) -> Option<Curve> {
         let last = self.strips.values().map(|read| read.after).max()?;
-        // Where it is still too thick, the passes that are left take the rest.
-        let most = if self.left().next().is_some() { 0.0 } else { f64::INFINITY };
+        // Where it was still too thick on the way, the passes that were left took the rest.
+        let left = self.left().next().is_some();
+        let max_mm = |read: &StripRead| if left && !read.came_out { 0.0 } else { f64::INFINITY };
         let mut off: Vec<(f64, f64)> = Vec::new();
         for read in self.strips.values().filter(|read| read.after == last) {
             off.extend(read.at.iter().map(|a| {
                 (
                     lamination.station_at(a.u_mm).max(lamination.from_mm),
-                    (a.middle_mm() - lamination.strip_thickness_at(a.u_mm)).min(most),
+                    (a.middle_mm() - lamination.strip_thickness_at(a.u_mm)).min(max_mm(read)),
                 )
             }));
         }

@@ -5,7 +5,7 @@ use super::agree::{self, Figure, NOT_USED, Told, ZERO_MM, Zero};
 use super::strip::edges;
 use super::{Bench, Restating, leans};
 use crate::diag::{Diagnostic, Place, mm};
-use crate::model::log::{Of, StripRun};
+use crate::model::log::{Across, Of, StripRun};
 use crate::numeric::fit;
 use crate::shop::budget::CALIPER_MM;
 use crate::shop::drift::{CutReading, Specimen, Tilt};
@@ -107,7 +107,8 @@ fn zero_and_lean(
     good_mm: f64,
     readings: &Place,
 ) -> Result<(Zero, f64), Diagnostic> {
-    let figures: Vec<Figure> = offsets_mm.iter().map(|offset_mm| Figure { offset_mm: *offset_mm, as_it_came: false }).collect();
+    let figure = |(at, offset_mm): (&Across, &f64)| Figure { u_mm: at.u_mm, offset_mm: *offset_mm, as_it_came: false };
+    let figures: Vec<Figure> = run.at.iter().zip(offsets_mm).map(figure).collect();
     let told = agree::told(&figures, good_mm).map_err(|doubt| doubt.question("this scrap", readings))?;
     let lean = agree::lean_mm(&run.at, run.apart_mm.is_some(), readings)?;
     match told {

@@ -120,12 +120,14 @@ impl Bench {
             return answer;
         }
         let planned = self.expected(run);
+        let came_out = self.setups.iter().flat_map(|setup| &setup.passes).all(|pass| pass.number <= run.after);
         let told = match self.told_by(case, strip, run, &mut answer) {
             Ok(found) => found,
             Err(fault) => return Answer::asking(reading, vec![fault]),
         };
         self.made = run.after;
-        let read = StripRead { after: run.after, date: reading.date.clone(), at: run.at.clone(), offsets_mm: told.offsets_mm };
+        let read =
+            StripRead { after: run.after, came_out, date: reading.date.clone(), at: run.at.clone(), offsets_mm: told.offsets_mm };
         self.strips.insert(strip.to_owned(), read);
         for (at, expected) in run.at.iter().zip(&planned) {
             answer.observe(Observed::ThicknessAt { u_mm: at.u_mm }, at.middle_mm(), *expected, Some(DONE_MM));
@@ -176,6 +178,7 @@ impl Bench {
         let surface = |u: f64| self.surface_mm(setup.carrier, u);
         let gauge = run.gauge_mm.unwrap_or(gap);
         let figure = |at: &Across| Figure {
+            u_mm: at.u_mm,
             offset_mm: at.middle_mm() + surface(at.u_mm) - gauge,
             // A face that was made true first comes out within what strips are held to.
             as_it_came: setup.before.thinnest_mm - DONE_MM < at.middle_mm(),
@@ -184,7 +187,11 @@ impl Bench {
         let good_mm = self.good_mm(build, setup.carrier);
         let in_use_mm =
             self.told.filter(|(pass, _)| *pass == run.after).map_or(setup.gauge_offset_mm, |(_, gap_mm)| gap_mm - gap);
-        let (reached, zero) = match agree::told(&figures, good_mm).map_err(|doubt| doubt.question("this strip", &place))? {
+        let told = match agree::told(&figures, good_mm) {
+            Err(doubt) => Some(agree::other_taper(&figures, good_mm).ok_or_else(|| doubt.question("this strip", &place))?),
+            Ok(told) => told,
+        };
+        let (reached, zero) = match told {
             None => return Ok(OfCutter::default()),
             Some(Told::Alone(at)) => {
                 let off_mm = figures[at].offset_mm - in_use_mm;
