@@ -21,12 +21,10 @@ fn allowed() -> BTreeMap<&'static str, &'static [&'static str]> {
         ("book", &["units", "diag", "model", "mechanics", "shop", "sheets", "geometry", "drawing", "report"]),
         ("write", &["units", "geometry", "drawing", "book", "model"]),
         (
-            "cli",
+            "job",
             &[
                 "units",
                 "diag",
-                "numeric",
-                "geometry",
                 "model",
                 "buildfile",
                 "mechanics",
@@ -36,8 +34,10 @@ fn allowed() -> BTreeMap<&'static str, &'static [&'static str]> {
                 "report",
                 "book",
                 "write",
+                "geometry",
             ],
         ),
+        ("cli", &["units", "diag", "model", "buildfile", "mechanics", "shop", "sheets", "report", "write", "job"]),
     ])
 }
 

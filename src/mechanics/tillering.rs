@@ -17,7 +17,7 @@ use super::pair::{Pair, PairOptions};
 use super::strung::Trouble;
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
-use crate::numeric::root;
+use crate::numeric::root::{self, RootFault};
 
 /// Upper limb first, as everywhere in this file.
 pub const UPPER: usize = 0;
@@ -147,26 +147,17 @@ impl<'a> Tillering<'a> {
         let limbs = self.limbs();
         let bending = Bending { brace_mm, pivot_to_nock_mm: None };
         let mut near: Option<Solved> = None;
-        let mut fault = None;
-        let mut beyond = |ln_factor: f64| {
+        let beyond = |ln_factor: f64| -> Result<f64, Diagnostic> {
             let upper = limbs[UPPER].stiffened(|_| ln_factor.exp());
-            match self.bend([&upper, limbs[LOWER]], bending, 0.0, near.as_ref()) {
-                Ok(solved) => {
-                    near = Some(solved);
-                    self.gaps_mm([&upper, limbs[LOWER]], &solved, &[s_mm])[0].into_iter().reduce(|u, l| u - l).unwrap_or(0.0)
-                        - wanted_mm
-                }
-                Err(found) => {
-                    fault = Some(found);
-                    f64::NAN
-                }
-            }
+            let solved = self.bend([&upper, limbs[LOWER]], bending, 0.0, near.as_ref())?;
+            near = Some(solved);
+            let gaps = self.gaps_mm([&upper, limbs[LOWER]], &solved, &[s_mm]);
+            Ok(gaps[0][UPPER] - gaps[0][LOWER] - wanted_mm)
         };
-        let found = root::bracketed(&mut beyond, -MOST_LN, MOST_LN, 1e-7, 40);
-        match (found, fault) {
-            (Ok(found), _) => Ok(found.x.exp()),
-            (Err(_), Some(fault)) => Err(fault),
-            (Err(_), None) => {
+        match root::fallible_bracketed(beyond, -MOST_LN, MOST_LN, 1e-7, 40) {
+            Ok(found) => Ok(found.x.exp()),
+            Err(RootFault::Function(fault)) => Err(fault),
+            Err(RootFault::Bracket(_)) => {
                 let message = format!("no limb so strung shows a tiller of {}", mm(wanted_mm));
                 Err(Diagnostic::fault(Place::new("target.positive_tiller"), message).hint(
                     "these limbs are too stiff at the fade to show it: say positive_tiller = 0, and both limbs shall stand alike",

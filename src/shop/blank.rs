@@ -29,7 +29,7 @@ use crate::model::log::BlankWidth;
 use crate::model::outline::Outline;
 use crate::model::taper::Taper;
 use crate::numeric::interp::{Between, Curve};
-use crate::numeric::root;
+use crate::numeric::root::{self, RootFault};
 
 /// One step of the work; weigh the bow again after it.
 #[derive(Debug, Clone, PartialEq)]
@@ -281,20 +281,11 @@ fn share_for(
     if goal_n < weight(most)? {
         return Ok(None);
     }
-    // The root finder takes plain numbers: a fault on the way is kept and comes out after it.
-    let fault = std::cell::RefCell::new(None);
-    let over = |share: f64| match weight(share) {
-        Ok(weight) => (weight / goal_n).ln(),
-        Err(found) => {
-            fault.borrow_mut().get_or_insert(found);
-            f64::NAN
-        }
-    };
-    let found = root::bracketed(over, least, most, 1e-7, 60);
-    if let Some(fault) = fault.into_inner() {
-        return Err(fault);
+    match root::fallible_bracketed(|share| Ok((weight(share)? / goal_n).ln()), least, most, 1e-7, 60) {
+        Ok(found) => Ok(Some(found.x)),
+        Err(RootFault::Function(fault)) => Err(fault),
+        Err(RootFault::Bracket(_)) => Ok(None),
     }
-    Ok(found.ok().map(|found| found.x))
 }
 
 fn gains(

@@ -10,6 +10,7 @@
 use super::{GlueUp, Stage, plan};
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
+use crate::numeric::root::{Secant, SecantEnd, secant};
 
 /// The build as it is after stage `number` came off with its nock at `tip_mm`, and its glue-up. `glued` is the plan it was held by.
 pub fn build(build: &Build, glued: &GlueUp, number: u32, tip_mm: f64) -> Result<(Build, GlueUp), Vec<Diagnostic>> {
@@ -18,20 +19,26 @@ pub fn build(build: &Build, glued: &GlueUp, number: u32, tip_mm: f64) -> Result<
         return Err(vec![fault(build, number, tip_mm)]);
     };
     // A rise is nearly in proportion to the curvature.
-    let mut share = found.glue.retained_of(number) * tip_mm / glued.stage(number).map_or(0.0, Stage::tip_left_mm);
-    for _ in 0..MOST_TRIES {
-        if !share.is_finite() || !(LEAST_SHARE..=MOST_SHARE).contains(&share) {
-            break;
-        }
+    let planned_mm = glued.stage(number).map_or(0.0, Stage::tip_left_mm);
+    let slope = planned_mm / found.glue.retained_of(number);
+    let start = tip_mm / slope;
+    // So far out that no share is sought there, or nothing to be in proportion to.
+    if !(LEAST_SHARE..=MOST_SHARE).contains(&start) {
+        return Err(vec![fault(build, number, tip_mm)]);
+    }
+    let mut last = None;
+    let off = |share: f64| -> Result<f64, Vec<Diagnostic>> {
         found.glue.stages[index].retained = Some(share);
         let planned = plan(&found)?.value;
         let left = planned.stage(number).map_or(0.0, Stage::tip_left_mm);
-        if (left - tip_mm).abs() <= CLOSE_MM {
-            return Ok((found, planned));
-        }
-        share *= tip_mm / left;
+        last = Some(planned);
+        Ok(left - tip_mm)
+    };
+    let how = Secant { start, slope, within: [LEAST_SHARE, MOST_SHARE], close: CLOSE_MM, least_step: 0.0, max: MOST_TRIES };
+    match (secant(off, how)?, last) {
+        (SecantEnd::Root(_), Some(planned)) => Ok((found, planned)),
+        _ => Err(vec![fault(build, number, tip_mm)]),
     }
-    Err(vec![fault(build, number, tip_mm)])
 }
 
 /// The build with all stages up to `number` held as planned.
@@ -55,7 +62,7 @@ fn fault(build: &Build, number: u32, tip_mm: f64) -> Diagnostic {
 
 /// A thousandth of what a straightedge shows.
 const CLOSE_MM: f64 = 1e-3;
-/// Each try brings the rise nearer by the square of its slope: three do.
+/// Secants: three do.
 const MOST_TRIES: usize = 20;
 /// Less than a twentieth, or half as much again as the section can keep, is no glue-up.
 const LEAST_SHARE: f64 = 0.05;

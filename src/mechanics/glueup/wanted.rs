@@ -8,6 +8,7 @@ use super::pile::Pile;
 use super::{Row, mesh};
 use crate::diag::{Diagnostic, mm};
 use crate::model::workshop::Held;
+use crate::numeric::root::{Secant, SecantEnd, secant};
 
 /// A tip that was wanted, and what it took.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -66,37 +67,34 @@ pub(super) fn bring(
                 .hint("hold it on props or on a form"));
         }
     };
-    let (mut x, mut y) = ([first, second], [written_leaves_mm, left(&with(second)?)]);
-    for _ in 0..MOST_STEPS {
-        if (y[0] - tip_mm).abs() <= CLOSE_MM {
-            let hold = with(x[0])?;
-            let held = match &row.held {
-                Held::Props { at_mm, .. } => Held::Props { rise_mm: x[0], at_mm: *at_mm },
-                Held::Form { rise } => {
-                    let from = rise.first().map_or(0.0, |point| point.1);
-                    Held::Form { rise: rise.iter().map(|(s, r)| (*s, x[0] * (r - from))).collect() }
-                }
-                Held::Flat => Held::Flat,
-            };
-            let form_by = matches!(row.held, Held::Form { .. }).then_some(x[0]);
-            return Ok((hold, held, Some(Wanted { tip_mm, written_leaves_mm, form_by })));
-        }
-        let slope = (y[0] - y[1]) / (x[0] - x[1]);
-        // A hold that moves the released tip by less than a thousandth of its own change keeps nothing.
-        let moves = (y[0] - y[1]).abs();
-        let turned =
-            if matches!(row.held, Held::Props { .. }) { (x[0] - x[1]).abs() } else { (x[0] - x[1]).abs() * deepest(&written) };
-        if !slope.is_finite() || moves <= 1e-3 * turned {
-            break;
-        }
-        let next = x[0] + (tip_mm - y[0]) / slope;
-        (x[1], y[1]) = (x[0], y[0]);
-        x[0] = next;
-        y[0] = left(&with(next)?);
+    // A hold that moves the released tip by less than a thousandth of its own change keeps nothing.
+    let slope = (left(&with(second)?) - written_leaves_mm) / (second - first);
+    let turned = if matches!(row.held, Held::Props { .. }) { 1.0 } else { deepest(&written) };
+    let mut last_mm = written_leaves_mm;
+    let off = |value: f64| -> Result<f64, Diagnostic> {
+        last_mm = left(&with(value)?);
+        Ok(last_mm - tip_mm)
+    };
+    let everywhere = [f64::NEG_INFINITY, f64::INFINITY];
+    let how = Secant { start: first, slope, within: everywhere, close: CLOSE_MM, least_step: 0.0, max: MOST_STEPS };
+    if (1e-3 * turned < slope.abs() || (written_leaves_mm - tip_mm).abs() <= CLOSE_MM)
+        && let SecantEnd::Root(found) = secant(off, how)?
+    {
+        let x = found.x;
+        let held = match &row.held {
+            Held::Props { at_mm, .. } => Held::Props { rise_mm: x, at_mm: *at_mm },
+            Held::Form { rise } => {
+                let from = rise.first().map_or(0.0, |point| point.1);
+                Held::Form { rise: rise.iter().map(|(s, r)| (*s, x * (r - from))).collect() }
+            }
+            Held::Flat => Held::Flat,
+        };
+        let form_by = matches!(row.held, Held::Form { .. }).then_some(x);
+        return Ok((with(x)?, held, Some(Wanted { tip_mm, written_leaves_mm, form_by })));
     }
     Err(Diagnostic::fault(
         wanted_at,
-        format!("no depth of this hold leaves the tip at {}: the last try left {}", mm(tip_mm), mm(y[0])),
+        format!("no depth of this hold leaves the tip at {}: the last try left {}", mm(tip_mm), mm(last_mm)),
     )
     .hint("glue more laminations in this stage: a single one springs back whole"))
 }

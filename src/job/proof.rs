@@ -15,6 +15,7 @@ use crate::write::dxf::read_back;
 pub type Surface = Vec<(f64, f64)>;
 
 /// What grinding gave, on every side of the sled and with the thinnest, nominal and thickest stock.
+#[derive(Debug)]
 pub struct Proof {
     /// The case that came out farthest from the target.
     pub worst: Ground,

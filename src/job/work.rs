@@ -18,6 +18,7 @@ use crate::shop::sled::{self, Sled};
 use crate::shop::{ramp, sag};
 
 /// What carries the strip through the sander.
+#[derive(Debug)]
 pub enum Carried {
     Kit { kit: Kit, loads: Vec<Load> },
     RaisedEnd(RaisedEnd),
@@ -61,8 +62,9 @@ impl Carried {
 }
 
 /// Everything about grinding one lamination.
-pub struct Work<'a> {
-    pub lamination: &'a Lamination,
+#[derive(Debug)]
+pub struct Work {
+    pub lamination: Lamination,
     /// None for a parallel lamination, and where the build file describes no sled.
     pub sled: Option<(Sled, Carried)>,
     pub schedule: Schedule,
@@ -74,12 +76,12 @@ pub struct Work<'a> {
 }
 
 /// The work for a lamination that is still to be ground; `None` if the build file has no sander.
-pub fn work<'a>(
-    build: &'a Build,
-    lamination: &'a Lamination,
+pub fn work(
+    build: &Build,
+    lamination: &Lamination,
     stamp: &Stamp,
     warnings: &mut Vec<Diagnostic>,
-) -> Result<Option<Work<'a>>, Vec<Diagnostic>> {
+) -> Result<Option<Work>, Vec<Diagnostic>> {
     let known = warnings.len();
     let outcome = planned(build, lamination, stamp, warnings);
     // The shop knows one sled and its keys; here it is known whose they are.
@@ -97,12 +99,12 @@ pub fn work<'a>(
     })
 }
 
-fn planned<'a>(
-    build: &'a Build,
-    lamination: &'a Lamination,
+fn planned(
+    build: &Build,
+    lamination: &Lamination,
     stamp: &Stamp,
     warnings: &mut Vec<Diagnostic>,
-) -> Result<Option<Work<'a>>, Vec<Diagnostic>> {
+) -> Result<Option<Work>, Vec<Diagnostic>> {
     let Some(sander) = &build.sander else { return Ok(None) };
     let plan = build.sled_for(lamination);
     let sled = match plan {
@@ -124,7 +126,7 @@ fn planned<'a>(
             Carried::Kit { kit, loads } => {
                 for drawing in sheets::sled::loads(build, plan, sled, kit, loads)? {
                     let drawing = stamp.on(drawing);
-                    let bytes = stamp.dxf(&drawing, build).map_err(|fault| vec![fault])?;
+                    let bytes = super::files::dxf_of(&drawing, build).map_err(|fault| vec![fault])?;
                     cut.push((drawing, bytes));
                 }
                 let files = cut.iter().map(|(_, bytes)| bytes.as_slice());
@@ -153,7 +155,7 @@ fn planned<'a>(
     if let Some(fault) = proof.fault(lamination, plan, rounding) {
         return Err(vec![fault]);
     }
-    Ok(Some(Work { lamination, sled, schedule, proof, budget, cut, shown }))
+    Ok(Some(Work { lamination: lamination.clone(), sled, schedule, proof, budget, cut, shown }))
 }
 
 fn carried(
