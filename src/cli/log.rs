@@ -13,6 +13,7 @@ use crate::buildfile::edit::{Rewritten, taken_over};
 use crate::buildfile::{self, Source};
 use crate::diag::{Diagnostic, Place, Severity};
 use crate::job::{Job, Named, tiller_stations};
+use crate::mechanics::bow::Options;
 use crate::model::log::{BowWeighing, Log, Of};
 use crate::shop::logged::{Answers, Background, answers};
 use std::collections::BTreeMap;
@@ -137,7 +138,8 @@ fn read(
 fn answered(opened: &Job, lower: Option<&Job>, log: &Log, named: &Named) -> Result<Answers, Vec<Diagnostic>> {
     let build = opened.build();
     let glued = if opened.is_bow() { opened.glue_up()? } else { None };
-    let options = opened.solver_options()?;
+    // A batch of laminations has no bow to solve.
+    let options = if opened.is_bow() { opened.solver_options()?.clone() } else { Options::default() };
     let lower = match lower {
         Some(lower) => Some((lower.build().clone(), lower.solver_options()?.unstrung.clone())),
         None => None,
@@ -159,7 +161,7 @@ fn answered(opened: &Job, lower: Option<&Job>, log: &Log, named: &Named) -> Resu
     }
     let background = Background {
         glued: glued.cloned(),
-        options: options.clone(),
+        options,
         lower,
         finished: opened.finished_bows().to_vec(),
         designs,

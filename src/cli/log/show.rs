@@ -6,7 +6,7 @@ use crate::job::Job;
 use crate::model::Build;
 use crate::shop::blank::Lever;
 use crate::shop::even::RoundWork;
-use crate::shop::logged::words::{about, limb, observed, says, strip_name};
+use crate::shop::logged::words::{about, limb, observed, says, strip_name, told_mm};
 use crate::shop::logged::{
     Answer, Answers, Bench, BowsFound, Finding, Measure, Observation, SheetFound, TakeOver, TakenValue, Tape,
 };
@@ -122,8 +122,8 @@ fn taken(build: &Build, work: &RoundWork) -> String {
             let off = if work.lever[cut.cell.side] == Lever::Sides { "each edge" } else { "belly" };
             vec![
                 limb(cut.cell.side).to_owned(),
-                units.decimal_number(cut.cell.from_mm),
-                units.decimal_number(cut.cell.to_mm),
+                units.decimal_number(told_mm(units, cut.cell.from_mm)),
+                units.decimal_number(told_mm(units, cut.cell.to_mm)),
                 units.thickness_number(cut.take_mm),
                 off.to_owned(),
             ]

@@ -5,7 +5,7 @@
 mod bench;
 mod bending;
 
-pub use bending::{as_wide_as, strip_name};
+pub use bending::{as_wide_as, strip_name, told_mm};
 
 use super::{Answer, Drift, Finding, Observed, SheetFound, Silence, signed};
 use crate::diag::{Diagnostic, mm};

@@ -13,7 +13,7 @@ use crate::mechanics::tillering::{LOWER, UPPER};
 use crate::model::Build;
 use crate::model::log::{BlankWidth, Of};
 use crate::model::workshop::Held;
-use crate::shop::blank::{Gain, Lever, NEAR, Removal, kept_because, limits};
+use crate::shop::blank::{Gain, Lever, NEAR, Removal, kept_because, lever, limits};
 use crate::shop::even::RoundWork;
 use crate::units::System;
 
@@ -237,8 +237,9 @@ impl Said<'_> {
         if let Some(earlier) = found.earlier {
             self.say(format!(
                 "Earlier weighings made the wood {earlier:.2} times the handbook's stiffness, this one makes it {:.2}: they cannot all be right. \
-                 Was the width given, and what is off the belly? This one is taken alone.",
-                found.own_factor
+                 Was the width given{}? This one is taken alone.",
+                found.own_factor,
+                if self.belly_kept() { "" } else { ", and what is off the belly" }
             ));
         }
         if taken_off.width.is_none() {
@@ -368,9 +369,9 @@ impl Said<'_> {
                 "A stretch of {} is told to {} of its stiffness at best, from {}, and to {} at worst, from {} (one σ, whatever all others are).",
                 mm(told.length_mm),
                 percent(told.best.1),
-                mm(told.best.0),
+                told_place(self.build.units, told.best.0),
                 percent(told.worst.1),
-                mm(told.worst.0)
+                told_place(self.build.units, told.worst.0)
             )
         });
         self.say(format!("A distance is taken as read to {} (one σ; `reads_to` says better). {resolution}", mm(found.sigma_mm)));
@@ -409,13 +410,19 @@ impl Said<'_> {
         }
     }
 
+    /// Wood comes off the edges alone.
+    fn belly_kept(&self) -> bool {
+        lever(self.build) == Lever::Sides
+    }
+
     fn stretch(&mut self, stretch: &Stretch, working_mm: [f64; 2]) {
         let limb = limb(stretch.side);
         let whole = 0.85 * (working_mm[1] - working_mm[0]) <= stretch.to_mm - stretch.from_mm;
-        let band = [-SPOKEN, SPOKEN].map(|by| (stretch.ln_factor + by * stretch.sigma).exp());
-        let factor =
-            format!("{:.2} times the rest of the bow ({:.2} to {:.2}, 3.5 σ)", stretch.ln_factor.exp(), band[0], band[1]);
-        let (from, to) = (mm(stretch.from_mm), mm(stretch.to_mm));
+        let [low, high] = interval(stretch);
+        let band = if high.is_finite() { format!("{low:.2} to {high:.2}") } else { format!("{low:.2} or more") };
+        let factor = format!("{:.2} times the rest of the bow ({band}, 3.5 σ)", stretch.ln_factor.exp());
+        let units = self.build.units;
+        let (from, to) = (told_place(units, stretch.from_mm), told_place(units, stretch.to_mm));
         self.say(match (whole, 0.0 < stretch.ln_factor) {
             (true, true) => format!("The {limb} limb is the stiffer one along its whole length: {factor}."),
             (true, false) => format!(
@@ -424,7 +431,7 @@ impl Said<'_> {
             (false, true) => format!("The {limb} limb is stiff from {from} to {to}: {factor}."),
             (false, false) => format!(
                 "The {limb} limb bends too much about {}, from {from} to {to}: {factor}. Leave it alone there.",
-                mm(0.5 * (stretch.from_mm + stretch.to_mm))
+                told_place(units, 0.5 * (stretch.from_mm + stretch.to_mm))
             ),
         });
     }
@@ -456,10 +463,10 @@ impl Said<'_> {
                     "On the {} limb take wood off {} from {} to {}, {} where it is most, about {}, less toward both ends.",
                     limb(side),
                     found.work.lever[side].spoken(self.build),
-                    mm(run[0].0.from_mm),
-                    mm(run[run.len() - 1].0.to_mm),
+                    told_place(self.build.units, run[0].0.from_mm),
+                    told_place(self.build.units, run[run.len() - 1].0.to_mm),
                     mm(most.1),
-                    mm(0.5 * (most.0.from_mm + most.0.to_mm))
+                    told_place(self.build.units, 0.5 * (most.0.from_mm + most.0.to_mm))
                 ));
             }
         }
@@ -477,9 +484,11 @@ impl Said<'_> {
         let Of::Bow(bow) = &self.answer.reading.of else { return };
         let before = newtons(bow.weight_n + found.finishing_n);
         self.say(if found.from_blank {
-            "Wood came off after the last weighing, and how much is not said: the stiffness is that of the blank's weighings. Give `belly_off` and \
-             `width` as they are now, and the finished weight tells it as well."
-                .to_owned()
+            format!(
+                "Wood came off after the last weighing, and how much is not said: the stiffness is that of the blank's weighings. Give {}, and the \
+                 finished weight tells it as well.",
+                if self.belly_kept() { "`width` as it is now" } else { "`belly_off` and `width` as they are now" }
+            )
         } else if bow.finishing_n.is_some() {
             format!("Before finishing it drew {before}.")
         } else {
@@ -508,6 +517,30 @@ impl Said<'_> {
             (false, None) => {}
         }
     }
+}
+
+/// What a stretch's stiffness may be over the rest's. It was spoken of because its give `x = 1 − 1/factor` lies [`SPOKEN`] σ off none; the
+/// interval is of that same σ, so that it never holds the rest's own stiffness.
+fn interval(stretch: &Stretch) -> [f64; 2] {
+    let give = 1.0 - (-stretch.ln_factor).exp();
+    let sigma = stretch.sigma * (1.0 - give);
+    [-SPOKEN, SPOKEN].map(|by| match 1.0 - (give + by * sigma) {
+        left if 0.0 < left => 1.0 / left,
+        _ => f64::INFINITY,
+    })
+}
+
+/// A place as finely as readings tell one: whole half inches, or 10 mm.
+pub fn told_mm(units: System, place_mm: f64) -> f64 {
+    let step_mm = match units {
+        System::Inch => System::Inch.to_mm(0.5),
+        System::Millimetre => 10.0,
+    };
+    (place_mm / step_mm).round() * step_mm
+}
+
+fn told_place(units: System, place_mm: f64) -> String {
+    mm(told_mm(units, place_mm))
 }
 
 /// Cuts of one limb that lie side by side, with what each takes, mm.
