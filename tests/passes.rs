@@ -404,7 +404,7 @@ fn a_test_strip_brings_the_finished_thickness_back() {
     let sled = sled::build(&lamination, &plan(), &sander).unwrap().value;
     let schedule = planned(&lamination, &sander);
     let setup = &schedule.setups[0];
-    let at = Restate { lamination: &lamination, sled: Some(&sled), sander: &sander, setup: setup, made: 0, together: 1 };
+    let at = Restate { lamination: &lamination, sled: Some(&sled), sander: &sander, setup, made: 0, together: 1 };
     let upsets = [-0.13, -0.004, 0.0, 0.011, 0.0381, 0.21];
     for (gap_mm, made) in upsets.into_iter().flat_map(|gap_mm| [1_u32, 9, 17].map(|made| (gap_mm, made))) {
         let upset = Upset { gap_mm, stock_mm: 0.0 };
@@ -444,7 +444,7 @@ fn scrap_finds_the_zero_of_new_paper() {
     let sled = sled::build(&lamination, &plan(), &sander).unwrap().value;
     let schedule = planned(&lamination, &sander);
     let setup = &schedule.setups[0];
-    let at = Restate { lamination: &lamination, sled: Some(&sled), sander: &sander, setup: setup, made: 0, together: 1 };
+    let at = Restate { lamination: &lamination, sled: Some(&sled), sander: &sander, setup, made: 0, together: 1 };
     let reading = CutReading { gauge_mm: 12.0, surface_mm: 0.0, left_mm: 11.9, right_mm: 11.86, apart_mm: 40.0 };
     assert!((reading.offset_mm() + 0.12).abs() < 1e-12);
     let restated = restate(&Restate { made: 9, ..at }, Specimen::Scrap, &reading).unwrap().value;

@@ -235,7 +235,7 @@ pub enum Finding {
     },
     Tape(Tape),
     Zero(Scrap),
-    Strip(Grinding),
+    Strip(Box<Grinding>),
     Bend(Box<BendFound>),
     Release(Box<CameOff>),
     Blank(Box<BlankFound>),

@@ -142,7 +142,7 @@ impl Bench {
             already: told.too_thin,
             held: self.resize(case, &mut answer),
         });
-        answer.finding = Finding::Strip(Grinding {
+        answer.finding = Finding::Strip(Box::new(Grinding {
             strip: strip.to_owned(),
             after: run.after,
             offset_mm: told.zero.map(|zero| zero.offset_mm),
@@ -158,7 +158,7 @@ impl Bench {
             tilt: told.tilt,
             thin,
             matched: self.matched(strip),
-        });
+        }));
         answer
     }
 
