@@ -10,8 +10,8 @@ use taperwright::buildfile;
 use taperwright::model::Build;
 use taperwright::model::lamination::{Lamination, file_name};
 use taperwright::model::workshop::SledMake;
-use taperwright::shop::parts::Kit;
-use taperwright::shop::{nest, ramp, sled};
+use taperwright::shop::kit::{Kit, Means, Placed, lay_out};
+use taperwright::shop::sled;
 use taperwright::units::{MM_PER_IN, System};
 
 fn root() -> PathBuf {
@@ -52,12 +52,11 @@ fn cut_files_and_sheets_of_the_examples_are_what_the_taper_asks_for() {
         let to_grind = build.laminations.iter().filter(|l| !l.ground && !l.is_parallel() && plan.make == SledMake::Ramp);
         for lamination in to_grind {
             let sled = sled::build(lamination, plan, sander).unwrap().value;
-            let kit = ramp::kit(&sled, plan, sander, cutter, lamination.stock.width_mm).unwrap().value;
-            let nested = nest::nest(&kit.parts, &plan.sheet, cutter).unwrap();
-            for (i, load) in nested.iter().enumerate() {
+            let kit = lay_out(&sled, &Means::of(&build, plan, sander, lamination)).unwrap().value;
+            for (i, load) in kit.loads.iter().enumerate() {
                 let stem = format!("sled-{}", file_name(&lamination.name));
-                let file = if nested.len() == 1 { format!("{stem}.dxf") } else { format!("{stem}-{}.dxf", i + 1) };
-                let part = |placed: &taperwright::shop::parts::Placed| {
+                let file = if kit.loads.len() == 1 { format!("{stem}.dxf") } else { format!("{stem}-{}.dxf", i + 1) };
+                let part = |placed: &Placed| {
                     let part = &kit.parts[placed.part];
                     json!({
                         "name": part.name,

@@ -11,6 +11,7 @@ use taperwright::mechanics::glueup;
 use taperwright::model::Build;
 use taperwright::model::lamination::file_name;
 use taperwright::shop::form;
+use taperwright::shop::kit::{self, Means};
 use taperwright::units::System;
 use taperwright::{buildfile, sheets};
 use tempfile::TempDir;
@@ -296,12 +297,13 @@ fn strips_have_one_number_for_each_thing() {
         let (plan, sander) = (made.build.sled.as_ref().unwrap(), made.build.sander.as_ref().unwrap());
         let sled = taperwright::shop::sled::build(lamination, plan, sander).unwrap().value;
         let stock = &made.build.shop.shims;
-        let raised = taperwright::shop::board::raised_end(&sled, plan, sander, stock, lamination.stock.width_mm).unwrap().value;
+        let kit = kit::lay_out(&sled, &Means::of(&made.build, plan, sander, lamination)).unwrap().value;
+        let shim = &kit.shims[0].made;
         let table = made.table(&format!("shims-{}.csv", file_name(&lamination.name)));
         assert_eq!(table.len(), 1);
-        shows(cell(&table[0], "shim_"), made.build.units.length(raised.shim_mm));
-        shows(cell(&table[0], "made_up_"), made.build.units.length(raised.made.made_mm));
-        for (kind, count) in &raised.made.pieces {
+        shows(cell(&table[0], "shim_"), made.build.units.length(shim.wanted_mm));
+        shows(cell(&table[0], "made_up_"), made.build.units.length(shim.made_mm));
+        for (kind, count) in &shim.pieces {
             assert!(cell(&table[0], "pieces").contains(&format!("{count} {}", stock[*kind].of)));
         }
     }

@@ -17,11 +17,8 @@ use taperwright::model::workshop::{
 };
 use taperwright::numeric::interp::{Between, Curve};
 use taperwright::sheets;
-use taperwright::sheets::assembly::Carried;
-use taperwright::shop::board;
-use taperwright::shop::nest::nest;
-use taperwright::shop::parts::{Kit, Load, Part, Placed};
-use taperwright::shop::ramp;
+use taperwright::shop::kit::{BedLoad, Kit, Means, Placed, lay_out};
+use taperwright::shop::parts::Part;
 use taperwright::shop::riser_block::{self, CheckSteps};
 use taperwright::shop::sled::{self, Sled};
 use taperwright::units::System;
@@ -304,36 +301,22 @@ fn sled_for(build: &Build, lamination: usize, make: SledMake) -> (SledPlan, Sled
     (plan, sled.expect("a sound taper").value)
 }
 
-/// Every sheet for the sled of one lamination, made in a given way; none where it cannot be made so.
-fn sled_sheets(build: &Build, index: usize, make: SledMake) -> Vec<Drawing> {
+/// The sled of one lamination, made in a given way; `None` where it cannot be made so.
+fn kit_for(build: &Build, index: usize, make: SledMake) -> Option<(SledPlan, Kit)> {
     let (plan, sled) = sled_for(build, index, make);
-    let lamination = &build.laminations[index];
-    let (sander, cutter) = (build.sander.as_ref().expect("a sander"), &build.shop.cutter);
-    let (width, stock) = (lamination.stock.width_mm, &build.shop.shims);
-    let assembly = |carried: Carried| sheets::assembly::sheet(build, &plan, lamination, &sled, sled.final_gap_mm, carried);
-    match make {
-        SledMake::Ramp | SledMake::Solid => {
-            let made = match make {
-                SledMake::Ramp => ramp::kit(&sled, &plan, sander, cutter, width),
-                _ => board::solid(&sled, &plan, cutter, width),
-            };
-            let kit = made.expect("parts that can be cut").value;
-            let loads = nest(&kit.parts, &plan.sheet, cutter).expect("parts that fit the bed");
-            let mut sheets = sheets::sled::loads(build, &plan, &sled, &kit, &loads).expect("parts that can be cut");
-            sheets.push(assembly(Carried::Cut(&kit)));
-            sheets
-        }
-        SledMake::Shims => {
-            let made = board::shimmed(&sled, &plan, sander, stock, width, IN).expect("a carrier stiff enough").value;
-            vec![sheets::sled::from_above(build, &plan, &sled, &made.carrier), assembly(Carried::Shims(&made))]
-        }
-        SledMake::RaisedEnd => board::raised_end(&sled, &plan, sander, stock, width).map_or(Vec::new(), |made| {
-            vec![sheets::sled::from_above(build, &plan, &sled, &made.value.board), assembly(Carried::RaisedEnd(&made.value))]
-        }),
-    }
+    let means = Means::of(build, &plan, build.sander.as_ref().expect("a sander"), &build.laminations[index]);
+    let kit = lay_out(&sled, &means).ok()?.value;
+    Some((plan, kit))
 }
 
-const MAKES: [SledMake; 4] = [SledMake::Ramp, SledMake::Solid, SledMake::Shims, SledMake::RaisedEnd];
+/// Every sheet for the sled of one lamination, made in a given way; none where it cannot be made so.
+fn sled_sheets(build: &Build, index: usize, make: SledMake) -> Vec<Drawing> {
+    let Some((plan, kit)) = kit_for(build, index, make) else { return Vec::new() };
+    let mut drawn = sheets::sled::loads(build, &plan, &kit).expect("parts that can be cut");
+    drawn.extend(sheets::sled::from_above(build, &plan, &kit));
+    drawn.push(sheets::assembly::sheet(build, &plan, &build.laminations[index], &kit, kit.sled.final_gap_mm));
+    drawn
+}
 
 #[test]
 fn texts_stand_apart_and_everything_can_be_drawn() {
@@ -344,7 +327,7 @@ fn texts_stand_apart_and_everything_can_be_drawn() {
             [0, 1, 4, 7].into_iter().filter(|index| build.laminations.get(*index).is_some_and(|lamination| !lamination.ground))
         {
             // Of the long stack: a full strip, halves, a short one, and one that begins far out.
-            let sheets: Vec<Drawing> = MAKES.iter().flat_map(|make| sled_sheets(&build, index, *make)).collect();
+            let sheets: Vec<Drawing> = SledMake::ALL.iter().flat_map(|make| sled_sheets(&build, index, *make)).collect();
             // Two loads or more, two assemblies of cut sleds, carrier and its assembly; boards for straight tapers only.
             assert!(6 <= sheets.len(), "{index}: {} sheets", sheets.len());
             sheets.iter().for_each(check_sheet);
@@ -545,7 +528,7 @@ fn bounds_hold_every_label() {
 }
 
 /// A kit of three kinds of part, one with a slot, and how it lies on two beds.
-fn kit() -> (Kit, Vec<Load>) {
+fn kit(build: &Build) -> Kit {
     let rectangle =
         |x: f64, y: f64, w: f64, h: f64| Path::rectangle(Bounds { min: Point::new(x, y), max: Point::new(x + w, y + h) });
     let mut rib = Part::new("rib 4", rectangle(0.0, 0.0, 120.0, 25.0), 6.0, "keeps the rails apart");
@@ -554,15 +537,14 @@ fn kit() -> (Kit, Vec<Load>) {
     let rail = Part::new("left rail 1 of 3", rectangle(0.0, 0.0, 300.0, 25.0), 6.0, "its top edge is the ramp");
     let stop = Part::new("stop", rectangle(0.0, 0.0, 20.0, 80.0), 6.0, "stands over the strip's seat");
     let placed = |part: usize, copy: u32, x: f64, y: f64| Placed { part, copy, placement: Placement::moved(x, y) };
-    let load = |placed: Vec<Placed>| Load { width_mm: 508.0, height_mm: 304.8, thickness_mm: 6.0, placed };
+    let load = |placed: Vec<Placed>| BedLoad { width_mm: 508.0, height_mm: 304.8, thickness_mm: 6.0, placed };
     let first = vec![placed(1, 1, 5.0, 5.0), placed(0, 1, 5.0, 40.0), placed(0, 2, 140.0, 40.0), placed(0, 3, 280.0, 40.0)];
-    let kit = Kit { parts: vec![rib, rail, stop], rails: Vec::new(), ribs_mm: Vec::new(), width_mm: 120.0, notes: Vec::new() };
-    (kit, vec![load(first), load(vec![placed(2, 1, 5.0, 5.0)])])
+    let loads = vec![load(first), load(vec![placed(2, 1, 5.0, 5.0)])];
+    Kit { parts: vec![rib, rail, stop], loads, ..Kit::new(sled_for(build, 1, SledMake::Ramp).1, 120.0) }
 }
 
 #[test]
 fn cut_lines_lie_half_the_cut_outside_parts_and_inside_holes() {
-    let (kit, loads) = kit();
     for (cutter, half, true_edges) in [
         (SheetCutter::Laser { kerf_mm: 0.2, bed_mm: [508.0, 304.8], holds_mm: 0.1 }, 0.1, 0),
         (SheetCutter::Router { bit_mm: 3.0, bed_mm: [508.0, 304.8], holds_mm: 0.1 }, 1.5, 7),
@@ -570,9 +552,7 @@ fn cut_lines_lie_half_the_cut_outside_parts_and_inside_holes() {
     ] {
         let build = Build { shop: shop(cutter), ..flatbow() };
         let plan = build.sled.as_ref().expect("a plan");
-        let lamination = &build.laminations[1];
-        let sled = sled::build(lamination, plan, build.sander.as_ref().expect("a sander")).expect("a sound taper").value;
-        let sheets = sheets::sled::loads(&build, plan, &sled, &kit, &loads).expect("a cutter that fits");
+        let sheets = sheets::sled::loads(&build, plan, &kit(&build)).expect("a cutter that fits");
         assert_eq!(sheets.iter().map(|sheet| sheet.name.as_str()).collect::<Vec<_>>(), ["sled-core-1", "sled-core-2"]);
         sheets.iter().for_each(check_sheet);
         let first = &sheets[0];
@@ -596,12 +576,10 @@ fn cut_lines_lie_half_the_cut_outside_parts_and_inside_holes() {
 
 #[test]
 fn a_slot_that_the_bit_cannot_enter_is_a_fault() {
-    let (kit, loads) = kit();
     let cutter = SheetCutter::Router { bit_mm: 6.35, bed_mm: [508.0, 304.8], holds_mm: 0.1 };
     let build = Build { shop: shop(cutter), ..flatbow() };
     let plan = build.sled.as_ref().expect("a plan");
-    let sled = sled::build(&build.laminations[1], plan, build.sander.as_ref().expect("a sander")).expect("a sound taper").value;
-    let faults = sheets::sled::loads(&build, plan, &sled, &kit, &loads).expect_err("the slot is 6.1 mm wide");
+    let faults = sheets::sled::loads(&build, plan, &kit(&build)).expect_err("the slot is 6.1 mm wide");
     // Three copies of one part are one fault.
     assert_eq!(faults.len(), 1);
     assert!(faults[0].to_string().contains("rib 4"), "{}", faults[0]);
@@ -624,13 +602,11 @@ fn heights_on_the_assembly_add_up_to_the_gap() {
 #[test]
 fn shims_are_named_by_their_pieces() {
     let build = longbow();
-    let (plan, sled) = sled_for(&build, 1, SledMake::Shims);
-    let sander = build.sander.as_ref().expect("a sander");
-    let made = board::shimmed(&sled, &plan, sander, &build.shop.shims, 44.45, IN).expect("a carrier stiff enough").value;
+    let (_, kit) = kit_for(&build, 1, SledMake::Shims).expect("a carrier stiff enough");
     let drawing = sled_sheets(&build, 1, SledMake::Shims).pop().expect("an assembly");
-    assert!(made.stations.iter().any(|station| !station.made.pieces.is_empty()));
-    for station in made.stations.iter().filter(|station| !station.made.pieces.is_empty()) {
-        let (kind, count) = station.made.pieces[0];
+    assert!(kit.shims.iter().any(|shim| !shim.made.pieces.is_empty()));
+    for shim in kit.shims.iter().filter(|shim| !shim.made.pieces.is_empty()) {
+        let (kind, count) = shim.made.pieces[0];
         let begins = format!("{count} × {}", build.shop.shims[kind].of);
         assert!(labels(&drawing).iter().any(|label| label.text.starts_with(&begins)), "{begins}");
     }
@@ -650,12 +626,10 @@ fn a_raised_end_states_its_shim_and_where_it_stands() {
 #[test]
 fn loads_together_hold_every_copy_of_every_part() {
     for (build, index) in [(flatbow(), 0), (flatbow(), 1), (longbow(), 0)] {
-        let (plan, sled) = sled_for(&build, index, SledMake::Ramp);
-        let (sander, width) = (build.sander.as_ref().expect("a sander"), build.laminations[index].stock.width_mm);
-        let kit = ramp::kit(&sled, &plan, sander, &build.shop.cutter, width).expect("parts that can be cut").value;
+        let (_, kit) = kit_for(&build, index, SledMake::Ramp).expect("parts that can be cut");
         let mut sheets = sled_sheets(&build, index, SledMake::Ramp);
         let assembly = sheets.pop().expect("an assembly");
-        assert_eq!(assembly.name, format!("sled-{}-assembly", sled.lamination));
+        assert_eq!(assembly.name, format!("sled-{}-assembly", kit.sled.lamination));
         assert!(assembly.items.iter().all(|item| !item.kind.is_for_cutter()), "nothing to cut on the assembly");
         for part in &kit.parts {
             let drawn: usize = sheets.iter().map(|sheet| cut_paths(sheet, &part.name).len()).sum();
@@ -663,9 +637,9 @@ fn loads_together_hold_every_copy_of_every_part() {
         }
         for (k, sheet) in sheets.iter().enumerate() {
             let name = if sheets.len() == 1 {
-                format!("sled-{}", sled.lamination)
+                format!("sled-{}", kit.sled.lamination)
             } else {
-                format!("sled-{}-{}", sled.lamination, k + 1)
+                format!("sled-{}-{}", kit.sled.lamination, k + 1)
             };
             assert_eq!(sheet.name, name);
         }

@@ -11,10 +11,11 @@ use taperwright::model::wood;
 use taperwright::model::workshop::{MachineCutter, Paper, Sander, Sheet, SheetCutter, ShimStock, SledMake, SledPlan};
 use taperwright::numeric::interp::Between;
 use taperwright::shop::correct::{Reading, corrections};
-use taperwright::shop::parts::{Kit, Part, compensated};
+use taperwright::shop::kit::{Kit, Means, SideView};
+use taperwright::shop::parts::{Part, compensated};
 use taperwright::shop::shims::{make_up, make_up_all};
 use taperwright::shop::sled::{self, Sled};
-use taperwright::shop::{board, nest, ramp};
+use taperwright::shop::{nest, raised_end, ramp, shimmed, solid};
 use taperwright::units::{MM_PER_IN, System};
 
 const LASER: SheetCutter = SheetCutter::Laser { kerf_mm: 0.2, bed_mm: [508.0, 304.8], holds_mm: 0.1 };
@@ -283,7 +284,7 @@ fn a_bit_wider_than_a_slot_is_a_fault() {
     let thin_sheet = plan(3.0, 6.0);
     let sled = built(&core, &thin_sheet);
     let thick_bit = SheetCutter::Router { bit_mm: 6.0, bed_mm: [1200.0, 600.0], holds_mm: 0.1 };
-    let faults = ramp::kit(&sled, &thin_sheet, &sander(1), &thick_bit, 44.45).unwrap_err();
+    let faults = ramp::kit(&sled, &means(&thin_sheet, &sander(1), &thick_bit)).unwrap_err();
     assert!(faults.iter().any(|fault| fault.message.contains("cannot enter a slot")), "{faults:?}");
 }
 
@@ -355,10 +356,10 @@ fn labels_stand_on_their_parts_and_clear_of_slots_and_holes() {
 fn a_ramp_without_a_deck_or_with_one_too_limp_is_refused() {
     let (core, usual) = cases().remove(0);
     let without = SledPlan { deck_mm: 0.0, ..usual.clone() };
-    let faults = ramp::kit(&built(&core, &without), &without, &sander(1), &LASER, 44.45).unwrap_err();
+    let faults = ramp::kit(&built(&core, &without), &means(&without, &sander(1), &LASER)).unwrap_err();
     assert!(faults[0].message.contains("needs a deck"));
     let limp = SledPlan { deck_mm: 1.0, ..usual };
-    let faults = ramp::kit(&built(&core, &limp), &limp, &sander(1), &LASER, 44.45).unwrap_err();
+    let faults = ramp::kit(&built(&core, &limp), &means(&limp, &sander(1), &LASER)).unwrap_err();
     assert!(faults[0].message.contains("sags") && faults[0].hints[0].contains("raise `deck` to"), "{faults:?}");
 }
 
@@ -391,9 +392,11 @@ proptest! {
         };
         let Ok(sled) = sled::build(&strip, &plan, &sander(together)) else { return Ok(()) };
         let sled = sled.value;
-        let _ = board::raised_end(&sled, &plan, &sander(together), &stock(), 44.45);
-        let _ = board::solid(&sled, &plan, &cutter, 44.45);
-        match ramp::kit(&sled, &plan, &sander(together), &cutter, 44.45) {
+        let sander = sander(together);
+        let means = means(&plan, &sander, &cutter);
+        let _ = raised_end::kit(&sled, &Means { shims: &stock(), ..means });
+        let _ = solid::kit(&sled, &means);
+        match ramp::kit(&sled, &means) {
             Err(faults) => prop_assert!(faults.iter().all(|fault| !fault.message.is_empty())),
             Ok(kit) => {
                 let kit = kit.value;
@@ -430,7 +433,7 @@ proptest! {
 fn wide_sleds_get_more_rails() {
     let (core, usual) = cases().remove(0);
     let sled = Sled { together: 4, ..built(&core, &usual) };
-    let kit = ramp::kit(&sled, &usual, &sander(4), &HAND, 60.0).unwrap().value;
+    let kit = ramp::kit(&sled, &Means { strip_width_mm: 60.0, ..means(&usual, &sander(4), &HAND) }).unwrap().value;
     // 258 mm wide: the outer rails stand 234 mm apart, which takes one between them.
     assert_eq!(kit.rails.iter().map(|rail| rail.side).max(), Some(2));
     assert!(kit.parts.iter().any(|part| part.name == "middle rail"));
@@ -445,26 +448,29 @@ fn one_raised_end_follows_the_shop_rule() {
         let length = 30.0 * MM_PER_IN;
         let strip = lamination("straight", Taper::straight(0.0, length, 5.0, rate).unwrap(), length, Pieces::Halves, 0.0);
         let plan = SledPlan { make: SledMake::RaisedEnd, supports_mm: Some(36.0 * MM_PER_IN), deck_mm: 0.0, ..plan(6.0, 6.0) };
-        let made = board::raised_end(&built(&strip, &plan), &plan, &sander(1), &stock(), 44.45).unwrap().value;
-        assert!((made.shim_mm - shim_in * MM_PER_IN).abs() < 1e-9, "{}", made.shim_mm);
-        assert!((made.rate - rate).abs() < 1e-12);
-        assert!(made.low_mm < made.raised_mm && made.made.within);
+        let (sander, stock) = (sander(1), stock());
+        let made =
+            raised_end::kit(&built(&strip, &plan), &Means { shims: &stock, ..means(&plan, &sander, &HAND) }).unwrap().value;
+        let (low_mm, shim) = (made.places[0].u_mm, &made.shims[0]);
+        let SideView::Sloped { board_mm, .. } = made.side else { panic!("a board lies at its own slope") };
+        assert!((shim.made.wanted_mm - shim_in * MM_PER_IN).abs() < 1e-9, "{shim:?}");
+        assert!(low_mm < shim.u_mm && shim.made.within);
         assert!((made.sag_mm[1] - 4.0 * made.sag_mm[0]).abs() < 1e-12);
         // The board's upper face on its edge and shim is the sled's ramp.
-        let at_butt = made.board_mm + made.rate * -made.low_mm;
+        let at_butt = board_mm + rate * -low_mm;
         assert!((at_butt - plan.base_mm).abs() < 1e-9);
     }
     let reverse = lamination("reverse", Taper::straight(0.0, 800.0, 2.0, -0.002).unwrap(), 800.0, Pieces::Halves, 0.0);
     let plan = SledPlan { make: SledMake::RaisedEnd, ..plan(6.0, 6.0) };
-    let made = board::raised_end(&built(&reverse, &plan), &plan, &sander(1), &stock(), 44.45).unwrap().value;
-    assert!(made.raised_mm < made.low_mm && (made.shim_mm - 0.002 * 952.4).abs() < 1e-9);
+    let made = raised_end::kit(&built(&reverse, &plan), &means(&plan, &sander(1), &HAND)).unwrap().value;
+    assert!(made.shims[0].u_mm < made.places[0].u_mm && (made.shims[0].made.wanted_mm - 0.002 * 952.4).abs() < 1e-9);
 }
 
 #[test]
 fn a_board_with_one_raised_end_refuses_a_taper_that_bends() {
     let bent = lamination("bent", Taper::flat_then_straight(0.0, 800.0, 4.0, 300.0, 0.002).unwrap(), 800.0, Pieces::Halves, 0.0);
     let plan = SledPlan { make: SledMake::RaisedEnd, ..plan(6.0, 6.0) };
-    let faults = board::raised_end(&built(&bent, &plan), &plan, &sander(1), &stock(), 44.45).unwrap_err();
+    let faults = raised_end::kit(&built(&bent, &plan), &means(&plan, &sander(1), &HAND)).unwrap_err();
     // From end to end the line rises 1.0 mm; at the corner it stands 1.0 × 300 / 800 = 0.375 mm over the level part.
     let message = spoken(&faults[0].message, System::Millimetre);
     assert!(message.contains("at 300 mm it is off a straight board by 0.375 mm"), "{message}");
@@ -475,19 +481,22 @@ fn shims_stand_at_corners_and_close_enough_for_the_carrier() {
     for (lamination, plan) in cases() {
         let plan = SledPlan { make: SledMake::Shims, ..plan };
         let sled = built(&lamination, &plan);
-        let made = board::shimmed(&sled, &plan, &sander(1), &stock(), 44.45, MM_PER_IN).unwrap().value;
-        assert!(made.sag_mm[1] + made.chord_mm <= 2.0 * plan.tolerance_mm);
-        assert!(made.sag_mm[1] <= plan.tolerance_mm && made.chord_mm <= plan.tolerance_mm);
+        let (sander, stock) = (sander(1), stock());
+        let made = shimmed::kit(&sled, &Means { shims: &stock, ..means(&plan, &sander, &HAND) }).unwrap().value;
+        let chords = made.shims.windows(2).map(|pair| shimmed::chord_mm(&sled, pair[0].u_mm, pair[1].u_mm));
+        assert!(made.sag_mm[1] <= plan.tolerance_mm && chords.fold(0.0, f64::max) <= plan.tolerance_mm);
+        let SideView::Sloped { base_board_mm, .. } = made.side else { panic!("a carrier lies at its own slope") };
         for corner in &sled.corners_mm {
-            assert!(made.stations.iter().any(|station| (station.u_mm - corner).abs() < 1e-9));
+            assert!(made.shims.iter().any(|shim| (shim.u_mm - corner).abs() < 1e-9));
         }
-        for station in &made.stations {
-            assert!((made.base_board_mm + station.shim_mm - sled.ramp.at(station.u_mm)).abs() < 1e-9);
-            assert!(-1e-12 <= station.shim_mm && station.made.within, "{station:?}");
+        for shim in &made.shims {
+            assert!((base_board_mm + shim.made.wanted_mm - sled.ramp.at(shim.u_mm)).abs() < 1e-9);
+            assert!(-1e-12 <= shim.made.wanted_mm && shim.made.within, "{shim:?}");
         }
         // Lines of the true-size plan: one for each station, two for the strip's ends.
-        assert_eq!(made.carrier.marks.len(), made.stations.len() + 2);
-        assert!((made.carrier.edge.bounds().width() - sled.length_mm()).abs() < 1e-9);
+        let carrier = &made.parts[0];
+        assert_eq!(carrier.marks.len(), made.shims.len() + 2);
+        assert!((carrier.edge.bounds().width() - sled.length_mm()).abs() < 1e-9);
     }
 }
 
@@ -497,7 +506,7 @@ fn a_solid_boards_template_is_the_ramp_and_its_pieces_fit_the_bed() {
         let plan = SledPlan { make: SledMake::Solid, ..plan };
         let sled = built(&lamination, &plan);
         for cutter in [LASER, ROUTER, HAND] {
-            let kit = board::solid(&sled, &plan, &cutter, 44.45).unwrap().value;
+            let kit = solid::kit(&sled, &means(&plan, &sander(1), &cutter)).unwrap().value;
             nest::nest(&kit.parts, &plan.sheet, &cutter).unwrap();
             for k in 0..=200 {
                 let u = 0.001 + (sled.strip_length_mm - 0.002) * f64::from(k) / 200.0;
@@ -635,11 +644,16 @@ fn kits() -> Vec<(Sled, SledPlan, Kit, SheetCutter)> {
             if plan.sheet.thickness_mm < 3.2 && matches!(cutter, SheetCutter::Router { .. }) {
                 continue;
             }
-            let kit = ramp::kit(&sled, &plan, &sander(1), &cutter, 44.45).unwrap_or_else(|faults| panic!("{faults:?}"));
+            let kit = ramp::kit(&sled, &means(&plan, &sander(1), &cutter)).unwrap_or_else(|faults| panic!("{faults:?}"));
             kits.push((sled.clone(), plan.clone(), kit.value, cutter));
         }
     }
     kits
+}
+
+/// What a sled for usual strips is laid out with, shims ground to measure.
+fn means<'a>(plan: &'a SledPlan, sander: &'a Sander, cutter: &'a SheetCutter) -> Means<'a> {
+    Means { plan, sander, cutter, shims: &[], strip_width_mm: 44.45, units: System::Inch }
 }
 
 fn lamination(name: &str, finished: Taper, to_mm: f64, pieces: Pieces, overrun_mm: f64) -> Lamination {

@@ -6,7 +6,7 @@ use super::{Contents, SledOf};
 use crate::diag::Reported;
 use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::model::Build;
-use crate::model::workshop::{Held, Sheet, SledMake};
+use crate::model::workshop::{Held, Sheet};
 use crate::shop::form;
 
 pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
@@ -60,13 +60,13 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
         }));
     }
     let mut ticks: Vec<Text> = Vec::new();
-    let cut = |of: &&SledOf<'_>| matches!(of.sled.make, SledMake::Ramp | SledMake::Solid);
+    let cut = |of: &&SledOf<'_>| of.kit.is_cut();
     let mut sheets: Vec<(&Sheet, usize)> = Vec::new();
     for of in contents.sleds.iter().filter(cut) {
         let Some(plan) = build.sled_for(&build.laminations[of.lamination]) else { continue };
         match sheets.iter_mut().find(|(sheet, _)| *sheet == &plan.sheet) {
-            Some((_, loads)) => *loads += of.loads,
-            None => sheets.push((&plan.sheet, of.loads)),
+            Some((_, loads)) => *loads += of.kit.loads.len(),
+            None => sheets.push((&plan.sheet, of.kit.loads.len())),
         }
     }
     for (sheet, loads) in sheets {

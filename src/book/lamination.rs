@@ -6,9 +6,9 @@ use super::say::{Say, count};
 use super::{Contents, SledOf};
 use crate::diag::spoken;
 use crate::model::lamination::{Lamination, Pieces};
-use crate::model::workshop::SledMake;
 use crate::report::{LaminationRow, SetupRow};
 use crate::sheets::cautions;
+use crate::shop::kit::Shim;
 use crate::shop::parts::Part;
 use crate::units::{System, fixed};
 
@@ -53,8 +53,8 @@ fn chapter(contents: &Contents<'_>, index: usize) -> Chapter {
     }
     if let Some(sled) = contents.sleds.iter().find(|sled| sled.lamination == index) {
         blocks.push(Block::Heading("Its sled".into()));
-        blocks.push(Block::Picture(pictures::sled(build, lamination, sled.sled, sled.ribs_mm, &sled.shims)));
-        if !sled.shims.is_empty() {
+        blocks.push(Block::Picture(pictures::sled(build, lamination, sled.kit)));
+        if !sled.kit.shims.is_empty() {
             blocks.push(Block::Table(shims(contents, sled)));
         }
         blocks.push(Block::Table(heights(contents, index)));
@@ -181,9 +181,10 @@ fn heights(contents: &Contents<'_>, index: usize) -> Table {
 fn shims(contents: &Contents<'_>, sled: &SledOf<'_>) -> Table {
     let build = contents.build;
     let rows = sled
+        .kit
         .shims
         .iter()
-        .map(|(u, made)| {
+        .map(|Shim { u_mm: u, made }| {
             let pieces = match made.piece_count() {
                 0 if made.made_mm <= 0.0 => "none".to_owned(),
                 0 => "cut to measure".to_owned(),
@@ -288,15 +289,19 @@ pub(super) fn assembly(contents: &Contents<'_>) -> Option<Chapter> {
     let build = contents.build;
     contents.sleds.first()?;
     let mut blocks = Vec::new();
-    if let Some(first) = contents.sleds.iter().find(|of| of.sled.make == SledMake::Ramp) {
-        blocks.push(Block::Picture(pictures::exploded(&build.laminations[first.lamination], first.sled, first.ribs_mm)));
+    if let Some(first) = contents.sleds.iter().find(|of| !of.kit.ribs_mm.is_empty()) {
+        blocks.push(Block::Picture(pictures::exploded(
+            &build.laminations[first.lamination],
+            &first.kit.sled,
+            &first.kit.ribs_mm,
+        )));
     }
     for sled in &contents.sleds {
         let name = &build.laminations[sled.lamination].name;
         if 1 < contents.sleds.len() {
             blocks.push(Block::Heading(format!("Sled for {name}")));
         }
-        let rows = grouped(sled.parts)
+        let rows = grouped(&sled.kit.parts)
             .into_iter()
             .map(|(names, count, part)| {
                 vec![

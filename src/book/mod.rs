@@ -22,10 +22,8 @@ use crate::mechanics::glueup::GlueUp;
 use crate::mechanics::tiller::Targets;
 use crate::model::Build;
 use crate::report::Report;
-use crate::shop::parts::Part;
+use crate::shop::kit::Kit;
 use crate::shop::riser_block::RiserBlock;
-use crate::shop::shims::MakeUp;
-use crate::shop::sled::Sled;
 
 /// What a book is made from.
 pub struct Contents<'a> {
@@ -41,18 +39,11 @@ pub struct Contents<'a> {
     pub at_the_fades: Vec<String>,
 }
 
-/// A sled and what it is made of.
+/// A sled and how it is made.
 pub struct SledOf<'a> {
     pub lamination: usize,
-    pub sled: &'a Sled,
-    pub parts: &'a [Part],
-    /// Bed-loads of sheet that its parts take.
-    pub loads: usize,
-    /// Centres of the cross ribs along the strip, mm.
-    pub ribs_mm: &'a [f64],
-    /// Places of shims along the strip, mm, and what they are made of.
-    pub shims: Vec<(f64, &'a MakeUp)>,
-    /// How it goes together, in the order of the work.
+    pub kit: &'a Kit,
+    /// How it goes together and through the machine, in the order of the work.
     pub steps: Vec<String>,
 }
 

@@ -15,8 +15,8 @@ use crate::model::Build;
 use crate::model::lamination::{Lamination, Pieces};
 use crate::model::outline::Outline;
 use crate::model::workshop::Held;
+use crate::shop::kit::{Kit, Shim, SideView};
 use crate::shop::riser_block::RiserBlock;
-use crate::shop::shims::MakeUp;
 use crate::shop::sled::Sled;
 use crate::units::System;
 
@@ -186,7 +186,8 @@ pub(super) fn profile(build: &Build, lamination: &Lamination) -> Picture {
 }
 
 /// The sled from its side with the strip on it: heights enlarged, places where they are to be measured.
-pub(super) fn sled(build: &Build, lamination: &Lamination, of: &Sled, ribs_mm: &[f64], shims: &[(f64, &MakeUp)]) -> Picture {
+pub(super) fn sled(build: &Build, lamination: &Lamination, kit: &Kit) -> Picture {
+    let Kit { sled: of, ribs_mm, shims, .. } = kit;
     let mut drawing = Drawing::new("sled", "The sled from its side");
     let (start, end) = (-of.run_on_mm, of.strip_length_mm + of.run_on_mm);
     let scale = scale_for(end - start, WIDE_MM);
@@ -197,8 +198,8 @@ pub(super) fn sled(build: &Build, lamination: &Lamination, of: &Sled, ribs_mm: &
     let thickest = (0..=20).map(|k| lamination.strip_thickness_at(of.strip_length_mm * f64::from(k) / 20.0)).fold(0.2, f64::max);
     let larger = (18.0 / rise).min(20.0 / thickest);
     // A board or carrier runs on at its own slope; a cut sled is raised at its ends.
-    let on_shims = !shims.is_empty();
-    let ends = if on_shims { [start, end] } else { [0.0, of.strip_length_mm] };
+    let sloped = kit.side != SideView::Raised;
+    let ends = if sloped { [start, end] } else { [0.0, of.strip_length_mm] };
     let low = ends.map(|u| of.surface_mm(u)).into_iter().fold(lowest + of.deck_mm + of.under_mm, f64::min);
     /// What is left of the base, mm of the page.
     const FOOT_MM: f64 = 10.0;
@@ -214,13 +215,13 @@ pub(super) fn sled(build: &Build, lamination: &Lamination, of: &Sled, ribs_mm: &
     drawing.path(Kind::Edge, strip);
     drawing.line(Kind::Edge, Point::new(x(start) - 2.0, 0.0), Point::new(x(end) + 2.0, 0.0));
     let stop_top = |i: usize| of.run_on_top_mm[i].map(y);
-    if on_shims {
+    if sloped {
         let under = |u: f64| y(of.surface_mm(u)) - FOOT_MM;
         let top = [start].into_iter().map(|u| Point::new(x(u), y(of.surface_mm(u)))).chain(surface.iter().copied());
         let top = top.chain([Point::new(x(end), y(of.surface_mm(end)))]);
         let foot = [end].into_iter().chain((0..=count).rev().map(along)).chain([start]).map(|u| Point::new(x(u), under(u)));
         drawing.path(Kind::Edge, Path::closed(top.chain(foot)));
-        for (u, _) in shims {
+        for Shim { u_mm: u, .. } in shims {
             let middle = x(*u).clamp(x(start) + 1.2, x(end) - 1.2);
             let shim = Bounds { min: Point::new(middle - 1.2, 0.0), max: Point::new(middle + 1.2, under(*u).max(0.0)) };
             drawing.path(Kind::Edge, Path::rectangle(shim));

@@ -9,7 +9,7 @@ use crate::model::lamination::{Lamination, Pieces};
 use crate::model::outline::Outline;
 use crate::model::riser::Riser;
 use crate::model::taper::Form;
-use crate::model::workshop::{Held, Sander, SheetCutter, SledMake, SledPlan};
+use crate::model::workshop::{Held, Sander, SheetCutter, SledPlan, SledStock, Tapers};
 use crate::units::{System, limit};
 
 /// Gathers every disagreement of a build whose parts are sound by themselves.
@@ -108,7 +108,7 @@ fn sleds_and_strips(notes: &Notes, build: &Build) {
     for lamination in tapered {
         let Some(sled) = build.sled_for(lamination) else { continue };
         let top = sled_and_strip(notes, build, lamination, sled);
-        if sled.make == SledMake::Ramp && tallest.is_none_or(|(most, _)| most < top) {
+        if sled.make.traits().from == SledStock::Sheets && tallest.is_none_or(|(most, _)| most < top) {
             tallest = Some((top, sled));
         }
     }
@@ -120,8 +120,9 @@ fn sleds_and_strips(notes: &Notes, build: &Build) {
 /// Whether this sled can be made for this strip; the greatest height of its ramp, mm.
 fn sled_and_strip(notes: &Notes, build: &Build, lamination: &Lamination, sled: &SledPlan) -> f64 {
     let place = |key: &str| build.sled_place(lamination, key);
+    let traits = sled.make.traits();
     // A board with one raised end lies on the table at the butt and may dip there by the overrun's share of the taper.
-    let least = sled.make.least_mm().filter(|_| sled.make != SledMake::RaisedEnd);
+    let least = traits.min_height_mm.filter(|_| traits.from != SledStock::Plank);
     let butt = lamination.finished.at(lamination.from_mm);
     let ramp = |u: &f64| sled.base_mm + butt - lamination.strip_thickness_at(*u);
     let corners = lamination.strip_corners();
@@ -133,13 +134,13 @@ fn sled_and_strip(notes: &Notes, build: &Build, lamination: &Lamination, sled: &
     }
     let double = lamination.pieces == Pieces::Full && !matches!(lamination.finished.form(), Form::Parallel);
     let bent = matches!(lamination.finished.form(), Form::FlatThenStraight { .. } | Form::Stations);
-    if sled.make == SledMake::RaisedEnd && (double || bent) {
+    if traits.tapers == Tapers::Straight && (double || bent) {
         let why = if double { "tapers from its middle both ways" } else { "is not one straight taper" };
         let message = format!("a board with one raised end cannot make \"{}\", which {why}", lamination.name);
         fault(notes, place("make"), message, "write make = \"ramp\", \"solid\" or \"shims\"");
     }
     let whole = lamination.strip_length_mm() + 2.0 * sled.run_on_mm;
-    if sled.make != SledMake::Ramp && limit::above(whole, sled.sheet.length_mm) {
+    if traits.from != SledStock::Sheets && limit::above(whole, sled.sheet.length_mm) {
         let message = format!(
             "the sled for \"{}\" is {} long with its run-on, but the board is {}",
             lamination.name,

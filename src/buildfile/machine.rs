@@ -5,7 +5,7 @@ use super::wording::{amount, amount_toward};
 use crate::diag::{Diagnostic, Place};
 use crate::model::grit;
 use crate::model::lamination::{Lamination, Pieces};
-use crate::model::workshop::{MachineCutter, Paper, Sander, Sheet, SledMake, SledPlan};
+use crate::model::workshop::{MachineCutter, Paper, Sander, Sheet, SledMake, SledPlan, SledStock, StripOn};
 use crate::units::limit::{self, Toward};
 use crate::units::{Quantity, System};
 
@@ -214,8 +214,16 @@ struct Stated {
     sheet: bool,
 }
 
-const MAKES: [(&str, SledMake); 4] =
-    [("ramp", SledMake::Ramp), ("solid", SledMake::Solid), ("shims", SledMake::Shims), ("raised-end", SledMake::RaisedEnd)];
+/// Makes by the words for them.
+const MAKES: [(&str, SledMake); SledMake::ALL.len()] = {
+    let mut makes = [("", SledMake::ALL[0]); SledMake::ALL.len()];
+    let mut k = 0;
+    while k < makes.len() {
+        makes[k] = (SledMake::ALL[k].traits().word, SledMake::ALL[k]);
+        k += 1;
+    }
+    makes
+};
 const BASES: Range = Range::between(0.0, 150.0);
 const DECKS: Range = Range::between(0.0, 60.0);
 const SUPPORTS: Range = Range::between(50.0, 4000.0);
@@ -320,7 +328,7 @@ impl Own<'_> {
                 plan.sheet = sheet(&self.table.section("sheet"), Some(make), self.base_mm)?;
             }
             // The height of another make's base says nothing for a plank that is taken as it is.
-            if self.base_mm.is_none() && (!all.stated.base || make == SledMake::RaisedEnd) {
+            if self.base_mm.is_none() && (!all.stated.base || make.traits().from == SledStock::Plank) {
                 plan.base_mm = self.table.preset("base", Quantity::Length, base_preset(Some(make)));
             }
             if self.deck_mm.is_none() && !all.stated.deck {
@@ -342,9 +350,13 @@ impl Own<'_> {
     }
 }
 
+fn stock(make: Option<SledMake>) -> Option<SledStock> {
+    make.map(|make| make.traits().from)
+}
+
 fn base_preset(make: Option<SledMake>) -> Preset {
-    match make {
-        Some(SledMake::RaisedEnd) => Preset::same(0.0, "the plank lies on the table as thick as it is, and the gaps follow"),
+    match stock(make) {
+        Some(SledStock::Plank) => Preset::same(0.0, "the plank lies on the table as thick as it is, and the gaps follow"),
         _ => BASE,
     }
 }
@@ -359,9 +371,9 @@ const FIT: Preset = Preset::new(0.004, 0.1, "slides by hand and takes glue; try 
 
 /// The deck that a make of sled has where none is stated, mm.
 fn deck_for(section: &Section<'_>, make: SledMake, sheet: &Sheet) -> f64 {
-    let (value, why) = match make {
-        SledMake::Solid | SledMake::RaisedEnd => (0.0, "the strip lies on the board itself"),
-        SledMake::Ramp | SledMake::Shims => (sheet.thickness_mm, "the deck is cut from the same sheet"),
+    let (value, why) = match make.traits().strip_on {
+        StripOn::Board => (0.0, "the strip lies on the board itself"),
+        StripOn::Deck => (sheet.thickness_mm, "the deck is cut from the same sheet"),
     };
     section.assume("deck", amount(value, Quantity::Length, section.notes.system), why);
     value
@@ -376,20 +388,20 @@ fn sheet(table: &Section<'_>, make: Option<SledMake>, base_mm: Option<f64>) -> O
             Some("birch plywood".to_owned())
         }
     };
-    let thickness = match (make, base_mm.filter(|base| 0.0 < *base)) {
-        (Some(SledMake::RaisedEnd), Some(base)) if !table.has("thickness") => {
+    let from = stock(make);
+    let thickness = match (from, base_mm.filter(|base| 0.0 < *base)) {
+        (Some(SledStock::Plank), Some(base)) if !table.has("thickness") => {
             table.get("thickness");
             table.assume("thickness", amount(base, Quantity::Length, table.notes.system), "a plank as high as `base`");
             Some(base)
         }
-        (Some(SledMake::RaisedEnd), _) => table.length_or("thickness", Range::between(0.5, 150.0), PLANK_THICKNESS),
+        (Some(SledStock::Plank), _) => table.length_or("thickness", Range::between(0.5, 150.0), PLANK_THICKNESS),
         _ => table.length_or("thickness", Range::between(0.5, 60.0), SHEET_THICKNESS),
     };
     let spread = table.length_or("spread", Range::between(0.0, 3.0), SHEET_SPREAD);
     let width = table.length_or("width", Range::between(10.0, 5000.0), SHEET_WIDTH);
-    let length = match make {
-        // These are made from one board, as long as the sled.
-        Some(SledMake::Solid | SledMake::RaisedEnd | SledMake::Shims) => {
+    let length = match from {
+        Some(SledStock::Board | SledStock::Plank) => {
             table.length_or("length", Range::between(10.0, 6000.0), Preset::new(96.0, 2440.0, "a whole board"))
         }
         _ => table.length_or(

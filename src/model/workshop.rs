@@ -87,6 +87,8 @@ pub struct SledPlan {
     pub fit_mm: f64,
 }
 
+/// How a sled is made. What is known of a make before a sled is laid out stands in one row of [`SledMake::traits`]; how it is laid
+/// out, in a file of its own in `shop`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum SledMake {
     Ramp,
@@ -95,21 +97,100 @@ pub enum SledMake {
     RaisedEnd,
 }
 
-impl SledMake {
-    /// A flat board or plank under the strip serves in whatever height it has: what it is, is measured, and the gaps follow.
-    pub fn any_height(self) -> bool {
-        matches!(self, SledMake::Shims | SledMake::RaisedEnd)
-    }
-
+/// What is known of a make before a sled is laid out.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MakeTraits {
+    /// As build files and reports call it.
+    pub word: &'static str,
     /// Least height of the ramp at its lowest place, mm. Half of a rail is slot, and the other half must carry: lower ones break
     /// when they are handled. A solid or propped board that is lower bends under the strip.
     /// A carrier on shims has none: what stands under it is counted where it is laid out, run-on and all.
-    pub fn least_mm(self) -> Option<f64> {
+    pub min_height_mm: Option<f64>,
+    pub from: SledStock,
+    pub height: HeightFrom,
+    pub strip_on: StripOn,
+    pub tapers: Tapers,
+}
+
+/// What a sled is made from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SledStock {
+    /// Slotted parts from sheet, in pieces where they are longer than it.
+    Sheets,
+    /// One board, as long as the sled.
+    Board,
+    /// One board as long as the sled, taken as thick as it is: the gaps follow.
+    Plank,
+}
+
+/// What sets the height of the surface.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum HeightFrom {
+    /// An edge as it was cut or planed.
+    Edge,
+    /// Shims, made up to the sled's tolerance.
+    Shims,
+}
+
+/// What the strip lies on where the build file says nothing of a deck.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum StripOn {
+    Deck,
+    Board,
+}
+
+/// Tapers that a make can follow.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Tapers {
+    Any,
+    Straight,
+}
+
+impl SledMake {
+    /// In the order in which they are offered.
+    pub const ALL: [SledMake; 4] = [SledMake::Ramp, SledMake::Solid, SledMake::Shims, SledMake::RaisedEnd];
+
+    pub const fn traits(self) -> MakeTraits {
+        let (board, edge, shims) = (SledStock::Board, HeightFrom::Edge, HeightFrom::Shims);
         match self {
-            SledMake::Ramp => Some(12.0),
-            SledMake::Solid | SledMake::RaisedEnd => Some(6.0),
-            SledMake::Shims => None,
+            SledMake::Ramp => MakeTraits {
+                word: "ramp",
+                min_height_mm: Some(12.0),
+                from: SledStock::Sheets,
+                height: edge,
+                strip_on: StripOn::Deck,
+                tapers: Tapers::Any,
+            },
+            SledMake::Solid => MakeTraits {
+                word: "solid",
+                min_height_mm: Some(6.0),
+                from: board,
+                height: edge,
+                strip_on: StripOn::Board,
+                tapers: Tapers::Any,
+            },
+            SledMake::Shims => MakeTraits {
+                word: "shims",
+                min_height_mm: None,
+                from: board,
+                height: shims,
+                strip_on: StripOn::Deck,
+                tapers: Tapers::Any,
+            },
+            SledMake::RaisedEnd => MakeTraits {
+                word: "raised-end",
+                min_height_mm: Some(6.0),
+                from: SledStock::Plank,
+                height: shims,
+                strip_on: StripOn::Board,
+                tapers: Tapers::Straight,
+            },
         }
+    }
+
+    /// A flat board or plank under the strip serves in whatever height it has: what it is, is measured, and the gaps follow.
+    pub fn any_height(self) -> bool {
+        self.traits().height == HeightFrom::Shims
     }
 }
 

@@ -22,12 +22,7 @@ const GOLDEN: f64 = 0.618_033_988_749_894_9;
 /// let least = taperwright::numeric::minimum::golden(|x| Ok::<_, ()>((x - 2.0) * (x - 2.0)), 0.0, 5.0, 30).unwrap();
 /// assert!((least.x - 2.0).abs() < 1e-6 && least.evaluations == 32);
 /// ```
-pub fn golden<E>(
-    mut f: impl FnMut(f64) -> Result<f64, E>,
-    low: f64,
-    high: f64,
-    narrowings: usize,
-) -> Result<Minimum, E> {
+pub fn golden<E>(mut f: impl FnMut(f64) -> Result<f64, E>, low: f64, high: f64, narrowings: usize) -> Result<Minimum, E> {
     let (mut low, mut high) = (low, high);
     let (mut a, mut b) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
     let (mut fa, mut fb) = (f(a)?, f(b)?);

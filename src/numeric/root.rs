@@ -124,7 +124,10 @@ pub struct Secant {
 pub enum SecantEnd {
     Root(Root),
     /// The search leads out of its limits, or moves no more, with this left; `upper`: it wanted to go up.
-    Held { at: Root, upper: bool },
+    Held {
+        at: Root,
+        upper: bool,
+    },
     /// The bound on evaluations was met here.
     NotConverged(Root),
 }

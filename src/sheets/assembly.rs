@@ -4,7 +4,6 @@
 
 use super::cautions;
 use super::layout::{Flag, Runs, flags};
-use crate::diag::{sentence, spoken};
 use crate::drawing::annotate::{dimension_x, heading, notes, table};
 use crate::drawing::font::{HEAD_MM, TEXT_MM, extent};
 use crate::drawing::{Align, Drawing, Kind, Label};
@@ -12,28 +11,10 @@ use crate::geometry::{Bounds, Path, Point};
 use crate::model::Build;
 use crate::model::lamination::Lamination;
 use crate::model::workshop::SledPlan;
-use crate::shop::board::{RaisedEnd, Shimmed};
-use crate::shop::parts::Kit;
+use crate::shop::kit::{Kit, Shim, SideView};
 use crate::shop::shims::MakeUp;
 use crate::shop::sled::Sled;
 use crate::units::System;
-
-/// What carries the strip.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Carried<'a> {
-    /// Rails and ribs, or a solid board.
-    Cut(&'a Kit),
-    /// A carrier on shims.
-    Shims(&'a Shimmed),
-    /// A straight board with a shim under one support.
-    RaisedEnd(&'a RaisedEnd),
-}
-
-/// A shim and where it stands, `u` in mm.
-struct Shim<'a> {
-    at_mm: f64,
-    made: &'a MakeUp,
-}
 
 /// Scales of the side elevation: sheet mm for each mm along the sled, and for each mm of height.
 struct Scales {
@@ -61,33 +42,26 @@ impl Scales {
 }
 
 /// The sheet `sled-core-assembly`; `last_gap_mm` is the last gap as the gauge can be set.
-pub fn sheet(
-    build: &Build,
-    plan: &SledPlan,
-    lamination: &Lamination,
-    sled: &Sled,
-    last_gap_mm: f64,
-    carried: Carried<'_>,
-) -> Drawing {
+pub fn sheet(build: &Build, plan: &SledPlan, lamination: &Lamination, kit: &Kit, last_gap_mm: f64) -> Drawing {
+    let sled = &kit.sled;
     let mut drawing = Drawing::new(
         format!("sled-{}-assembly", sled.lamination),
         format!("{}: sled for {}, how it goes together", build.title, sled.lamination),
     );
-    elevation(&mut drawing, build, plan, sled, carried);
+    elevation(&mut drawing, build.units, kit);
     let taken = extent(&drawing);
     let corner = Point::new(taken.min.x, taken.min.y - 14.0);
     heading(&mut drawing, Point::new(corner.x, corner.y - HEAD_MM), "Heights above the table");
-    let heights = height_table(&mut drawing, Point::new(corner.x, corner.y - 2.0 * HEAD_MM), build, lamination, sled, carried);
+    let heights = height_table(&mut drawing, Point::new(corner.x, corner.y - 2.0 * HEAD_MM), build.units, lamination, kit);
     let mut beside = Point::new(heights.max.x + 14.0, corner.y);
-    let shims = carried.shims();
-    if !shims.is_empty() {
+    if !kit.shims.is_empty() {
         heading(&mut drawing, Point::new(corner.x, heights.min.y - 8.0 - HEAD_MM), "Shims");
         let under = Point::new(corner.x, heights.min.y - 8.0 - 2.0 * HEAD_MM);
-        beside.x = beside.x.max(shim_table(&mut drawing, under, build, sled.ends[0], &shims).max.x + 14.0);
+        beside.x = beside.x.max(shim_table(&mut drawing, under, build, kit).max.x + 14.0);
     }
     heading(&mut drawing, Point::new(beside.x, beside.y - HEAD_MM), "Order of the work");
     let width = (taken.max.x - beside.x).max(90.0);
-    let work = steps(build, plan, sled, last_gap_mm, carried).into_iter();
+    let work = steps(build, plan, kit, last_gap_mm).into_iter();
     let numbered: Vec<String> = work.enumerate().map(|(i, step)| format!("{}.  {step}", i + 1)).collect();
     let numbered: Vec<&str> = numbered.iter().map(String::as_str).collect();
     notes(&mut drawing, Point::new(beside.x, beside.y - 2.0 * HEAD_MM), width, TEXT_MM, &numbered);
@@ -104,40 +78,14 @@ pub fn sheet(
     drawing
 }
 
-impl<'a> Carried<'a> {
-    fn shims(self) -> Vec<Shim<'a>> {
-        match self {
-            Carried::Cut(_) => Vec::new(),
-            Carried::Shims(shimmed) => shimmed.stations.iter().map(|s| Shim { at_mm: s.u_mm, made: &s.made }).collect(),
-            Carried::RaisedEnd(raised) => vec![Shim { at_mm: raised.raised_mm, made: &raised.made }],
-        }
-    }
-
-    /// Places that the table of heights lists, with their names.
-    fn named_places(self, sled: &Sled) -> Vec<(f64, String)> {
-        let numbered = |what: &str, places: &mut dyn Iterator<Item = f64>| {
-            places.enumerate().map(|(i, u)| (u, format!("{what} {}", i + 1))).collect::<Vec<_>>()
-        };
-        match self {
-            // Ribs under the raised ends carry no place that could be measured.
-            Carried::Cut(kit) => {
-                let mut ribs = numbered("rib", &mut kit.ribs_mm.iter().copied());
-                ribs.retain(|(u, _)| 0.0 <= *u && *u <= sled.strip_length_mm);
-                ribs
-            }
-            Carried::Shims(shimmed) => numbered("shim", &mut shimmed.stations.iter().map(|station| station.u_mm)),
-            Carried::RaisedEnd(raised) => vec![(raised.low_mm, "edge".into()), (raised.raised_mm, "shim".into())],
-        }
-    }
-}
-
-fn elevation(drawing: &mut Drawing, build: &Build, plan: &SledPlan, sled: &Sled, carried: Carried<'_>) {
+fn elevation(drawing: &mut Drawing, units: System, kit: &Kit) {
+    let sled = &kit.sled;
     let scales = Scales::of(sled);
-    profile(drawing, sled, carried, &scales);
-    supports(drawing, sled, carried, &scales);
+    profile(drawing, kit, &scales);
+    supports(drawing, kit, &scales);
     feed_arrow(drawing, sled, &scales);
-    stops(drawing, build.units, sled, &scales);
-    lengths(drawing, build.units, sled, &scales);
+    stops(drawing, units, sled, &scales);
+    lengths(drawing, units, sled, &scales);
     let left = scales.at(-sled.run_on_mm, 0.0).x;
     let low = extent(drawing).min.y;
     let text = format!(
@@ -145,7 +93,7 @@ fn elevation(drawing: &mut Drawing, build: &Build, plan: &SledPlan, sled: &Sled,
         scales.reduced,
         scales.raised,
         scales.reduced * scales.raised,
-        made_up_of(plan, sled, carried, build.units)
+        made_up_of(kit, units)
     );
     drawing.label(Kind::Note, Label::new(text, Point::new(left, low - 3.0 - TEXT_MM), TEXT_MM));
     let top = extent(drawing).max.y;
@@ -153,16 +101,17 @@ fn elevation(drawing: &mut Drawing, build: &Build, plan: &SledPlan, sled: &Sled,
 }
 
 /// Table, ramp, deck, run-ons, strip and the cutter's lowest line.
-fn profile(drawing: &mut Drawing, sled: &Sled, carried: Carried<'_>, scales: &Scales) {
+fn profile(drawing: &mut Drawing, kit: &Kit, scales: &Scales) {
+    let sled = &kit.sled;
     let at = |u: f64, height: f64| scales.at(u, height);
     let (length, run_on, gap) = (sled.strip_length_mm, sled.run_on_mm, sled.final_gap_mm);
     let line = |lift: f64| sled.ramp.points().iter().map(move |(u, r)| at(*u, r + lift));
     let surface = sled.deck_mm + sled.under_mm;
     drawing.path(Kind::Tone, Path::closed(line(surface).chain([at(length, gap), at(0.0, gap)])));
     // Boards and carriers run on at their own slope, with stop strips on them; a cut sled is raised at its ends.
-    let ends = match carried {
-        Carried::Cut(_) => [0.0, length],
-        Carried::Shims(_) | Carried::RaisedEnd(_) => [-run_on, length + run_on],
+    let ends = match kit.side {
+        SideView::Raised => [0.0, length],
+        SideView::Sloped { .. } => [-run_on, length + run_on],
     };
     let whole = |lift: f64| {
         let end = move |u: f64| at(u, sled.ramp.at(u) + lift);
@@ -175,10 +124,9 @@ fn profile(drawing: &mut Drawing, sled: &Sled, carried: Carried<'_>, scales: &Sc
     for (i, (end, outer)) in [(0.0, -run_on), (length, length + run_on)].into_iter().enumerate() {
         let seat = sled.surface_mm(end);
         drawing.line(Kind::Edge, at(end, seat), at(end, gap));
-        let (top, foot) = match carried {
-            Carried::Cut(_) => (sled.run_on_top_mm[i].or(Some(seat)), 0.0),
-            Carried::Shims(_) => (sled.run_on_top_mm[i], sled.ramp.at(outer)),
-            Carried::RaisedEnd(raised) => (sled.run_on_top_mm[i], sled.ramp.at(outer) - raised.board_mm),
+        let (top, foot) = match kit.side {
+            SideView::Raised => (sled.run_on_top_mm[i].or(Some(seat)), 0.0),
+            SideView::Sloped { board_mm, .. } => (sled.run_on_top_mm[i], sled.ramp.at(outer) - board_mm),
         };
         match top {
             Some(top) => drawing.path(Kind::Edge, Path::open([at(end, seat), at(end, top), at(outer, top), at(outer, foot)])),
@@ -190,35 +138,29 @@ fn profile(drawing: &mut Drawing, sled: &Sled, carried: Carried<'_>, scales: &Sc
 }
 
 /// Ribs as hidden lines; the board under shims, and the shims as small blocks with their numbers.
-fn supports(drawing: &mut Drawing, sled: &Sled, carried: Carried<'_>, scales: &Scales) {
+fn supports(drawing: &mut Drawing, kit: &Kit, scales: &Scales) {
+    let Kit { sled, shims, .. } = kit;
     let ends = [-sled.run_on_mm, sled.strip_length_mm + sled.run_on_mm];
-    let low = match carried {
-        Carried::Cut(kit) => {
-            for u in &kit.ribs_mm {
-                let over = u.clamp(0.0, sled.strip_length_mm);
-                drawing.line(Kind::Hidden, scales.at(*u, 0.0), scales.at(*u, sled.ramp.at(over)));
-            }
-            return;
-        }
-        Carried::Shims(shimmed) => {
-            let [first, last] = ends.map(|u| scales.at(u, shimmed.base_board_mm));
-            drawing.path(Kind::Edge, Path::open([scales.at(ends[0], 0.0), first, last, scales.at(ends[1], 0.0)]));
-            shimmed.base_board_mm
-        }
-        Carried::RaisedEnd(raised) => {
-            let [first, last] = ends.map(|u| scales.at(u, sled.ramp.at(u) - raised.board_mm));
-            drawing.line(Kind::Edge, first, last);
-            0.0
-        }
-    };
-    let shims = carried.shims();
+    for u in &kit.ribs_mm {
+        let over = u.clamp(0.0, sled.strip_length_mm);
+        drawing.line(Kind::Hidden, scales.at(*u, 0.0), scales.at(*u, sled.ramp.at(over)));
+    }
+    let SideView::Sloped { base_board_mm: low, board_mm } = kit.side else { return };
+    if 0.0 < low {
+        let [first, last] = ends.map(|u| scales.at(u, low));
+        drawing.path(Kind::Edge, Path::open([scales.at(ends[0], 0.0), first, last, scales.at(ends[1], 0.0)]));
+    }
+    if 0.0 < board_mm {
+        let [first, last] = ends.map(|u| scales.at(u, sled.ramp.at(u) - board_mm));
+        drawing.line(Kind::Edge, first, last);
+    }
     // Numbers stand as far apart as they are wide; where shims stand closer, every second or third is numbered.
     let pitch = scales.along * (ends[1] - ends[0]) / shims.len().max(1) as f64;
     let every = (6.0 / pitch).ceil().max(1.0) as usize;
     for (i, shim) in shims.iter().enumerate() {
         // Half a shim's length on the sheet, mm; one at an end stands inside it.
         let half = (0.25 * pitch).min(2.5);
-        let x = scales.at(shim.at_mm, 0.0).x.clamp(scales.at(ends[0], 0.0).x + half, scales.at(ends[1], 0.0).x - half);
+        let x = scales.at(shim.u_mm, 0.0).x.clamp(scales.at(ends[0], 0.0).x + half, scales.at(ends[1], 0.0).x - half);
         let (foot, top) = (scales.at(0.0, low).y, scales.at(0.0, low + shim.made.wanted_mm.max(0.0)).y);
         drawing.path(Kind::Edge, Path::rectangle(Bounds { min: Point::new(x - half, foot), max: Point::new(x + half, top) }));
         if i % every == 0 {
@@ -265,19 +207,15 @@ fn lengths(drawing: &mut Drawing, units: System, sled: &Sled, scales: &Scales) {
     dimension_x(drawing, at(-run_on), at(length + run_on), -28.0, &format!("{} sled", units.rule(sled.length_mm())));
 }
 
-fn made_up_of(plan: &SledPlan, sled: &Sled, carried: Carried<'_>, units: System) -> String {
-    let carrier = match carried {
-        Carried::Cut(_) => format!("ramp {} at the lamination's butt", units.thickness(plan.base_mm)),
-        Carried::Shims(shimmed) => format!("level board about {}, shims", units.thickness(shimmed.base_board_mm)),
-        Carried::RaisedEnd(raised) => format!("board about {}", units.thickness(raised.board_mm)),
-    };
+fn made_up_of(kit: &Kit, units: System) -> String {
+    let Kit { sled, made_of, .. } = kit;
     let deck = if 0.0 < sled.deck_mm { format!(", deck {}", units.thickness(sled.deck_mm)) } else { String::new() };
     let under = if 0.0 < sled.under_mm {
         format!(", tape or paper under the strip {}", units.thickness(sled.under_mm))
     } else {
         String::new()
     };
-    format!("Made up of: {carrier}{deck}{under}.")
+    format!("Made up of: {made_of}{deck}{under}.")
 }
 
 /// An arrow under the table's line, pointing the way the sled goes, at the end that leads.
@@ -300,19 +238,12 @@ fn feed_arrow(drawing: &mut Drawing, sled: &Sled, scales: &Scales) {
 }
 
 /// Ramp and surface at both ends, at corners, at ribs or shims, or else on a regular grid.
-fn height_table(
-    drawing: &mut Drawing,
-    top_left: Point,
-    build: &Build,
-    lamination: &Lamination,
-    sled: &Sled,
-    carried: Carried<'_>,
-) -> Bounds {
-    let units = build.units;
+fn height_table(drawing: &mut Drawing, top_left: Point, units: System, lamination: &Lamination, kit: &Kit) -> Bounds {
+    let sled = &kit.sled;
     let unit = units.length_unit();
     let bare = |mm: f64| units.rule(mm).trim_end_matches(unit).trim_end().to_owned();
     let on_strip = |u: f64| (-1e-6..=sled.strip_length_mm + 1e-6).contains(&u);
-    let rows: Vec<Vec<String>> = places(sled, carried, units)
+    let rows: Vec<Vec<String>> = places(kit, units)
         .into_iter()
         .map(|(u, what)| {
             let (ramp, surface) = (sled.ramp.at(u), sled.surface_mm(u));
@@ -335,18 +266,18 @@ fn height_table(
 }
 
 /// Places along the strip that the table lists, with their names, increasing.
-fn places(sled: &Sled, carried: Carried<'_>, units: System) -> Vec<(f64, String)> {
+fn places(kit: &Kit, units: System) -> Vec<(f64, String)> {
+    let sled = &kit.sled;
     let length = sled.strip_length_mm;
     let mut places = vec![(0.0, format!("{} of the strip", sled.ends[0]))];
     places.push((length, format!("{} of the strip", sled.ends[1])));
     places.extend(sled.corners_mm.iter().map(|u| (*u, "corner of the ramp".to_owned())));
-    let named = carried.named_places(sled);
-    if named.len() < 4 {
+    if kit.places.len() < 4 {
         let step = round_step_mm(length, units);
         let count = (length / step).floor().clamp(0.0, 100.0) as u32;
         places.extend((1..=count).map(|k| (step * f64::from(k), String::new())).filter(|(u, _)| *u < length - 0.3 * step));
     }
-    places.extend(named);
+    places.extend(kit.places.iter().map(|place| (place.u_mm, place.name.clone())));
     places.sort_by(|a, b| a.0.total_cmp(&b.0));
     places.dedup_by(|next, kept| {
         let same = (next.0 - kept.0).abs() < 0.5;
@@ -368,7 +299,7 @@ fn round_step_mm(length_mm: f64, units: System) -> f64 {
     steps.into_iter().map(|step| units.to_mm(step)).find(|step| length_mm / step <= MOST_ROWS).unwrap_or(length_mm / MOST_ROWS)
 }
 
-fn shim_table(drawing: &mut Drawing, top_left: Point, build: &Build, first_end: &str, shims: &[Shim<'_>]) -> Bounds {
+fn shim_table(drawing: &mut Drawing, top_left: Point, build: &Build, kit: &Kit) -> Bounds {
     let units = build.units;
     let unit = units.length_unit();
     let pieces = |made: &MakeUp| {
@@ -382,86 +313,29 @@ fn shim_table(drawing: &mut Drawing, top_left: Point, build: &Build, first_end: 
             some => some.join(" + "),
         }
     };
-    let rows: Vec<Vec<String>> = shims
-        .iter()
-        .enumerate()
-        .map(|(i, shim)| {
+    let rows: Vec<Vec<String>> = (1..)
+        .zip(&kit.shims)
+        .map(|(number, shim): (usize, &Shim)| {
             vec![
-                (i + 1).to_string(),
-                units.rule(shim.at_mm).trim_end_matches(unit).trim_end().to_owned(),
+                number.to_string(),
+                units.rule(shim.u_mm).trim_end_matches(unit).trim_end().to_owned(),
                 units.thickness_number(shim.made.wanted_mm),
                 units.thickness_number(shim.made.made_mm),
                 if shim.made.within { String::new() } else { "not within the tolerance".into() },
-                pieces(shim.made),
+                pieces(&shim.made),
             ]
         })
         .collect();
-    let texts = [format!("from the strip's {first_end}").as_str(), "wanted", "made"].map(|text| format!("{text}, {unit}"));
+    let texts =
+        [format!("from the strip's {}", kit.sled.ends[0]).as_str(), "wanted", "made"].map(|text| format!("{text}, {unit}"));
     table(drawing, top_left, &["shim", &texts[0], &texts[1], &texts[2], "", "of"], &rows, TEXT_MM)
 }
 
 /// The order of the work, from the parts to the last gap.
-pub fn steps(build: &Build, plan: &SledPlan, sled: &Sled, last_gap_mm: f64, carried: Carried<'_>) -> Vec<String> {
-    let mut steps = carried_steps(build, plan, sled, carried);
-    steps.extend(hold_steps(build, plan, sled, last_gap_mm));
+pub fn steps(build: &Build, plan: &SledPlan, kit: &Kit, last_gap_mm: f64) -> Vec<String> {
+    let mut steps = kit.steps.clone();
+    steps.extend(hold_steps(build, plan, &kit.sled, last_gap_mm));
     steps
-}
-
-/// How this make of sled goes together.
-fn carried_steps(build: &Build, plan: &SledPlan, sled: &Sled, carried: Carried<'_>) -> Vec<String> {
-    let units = build.units;
-    let stops = |stops: [Option<f64>; 2]| {
-        let each = [0, 1].map(|i| match stops[i] {
-            Some(height) => format!("{} at the {}", units.thickness(height), sled.ends[i]),
-            None => format!("none at the {}", sled.ends[i]),
-        });
-        format!(
-            "Glue stop strips on, their inner faces square to the sled and as far apart as the strip is long: {} high, {}.",
-            each[0], each[1]
-        )
-    };
-    // Its height does not matter: every gap moves with it, and the log does the sum.
-    let taken_as_it_is = |what: &str, about_mm: f64| {
-        format!(
-            "Take {what}, flat within {}, about {} thick; write down what it is. It need not be planed to a figure: log the sled's heights, \
-             and all gaps follow.",
-            units.fine(plan.tolerance_mm),
-            units.thickness(about_mm)
-        )
-    };
-    let sag = |sag: [f64; 2]| format!("between {} and {}", units.fine(sag[0]), units.fine(sag[1]));
-    match carried {
-        Carried::Cut(kit) => kit.notes.iter().map(|note| sentence(&spoken(note, units))).collect(),
-        Carried::Shims(shimmed) => vec![
-            taken_as_it_is("a level board, as long as the sled", shimmed.base_board_mm),
-            "Glue each shim square across it at its place, then tape the carrier down on all of them.".to_owned(),
-            stops(shimmed.stops_mm),
-            format!(
-                "Over the widest span, {}, the carrier sags {} under the roller.",
-                units.rule(shimmed.span_mm),
-                sag(shimmed.sag_mm)
-            ),
-        ],
-        Carried::RaisedEnd(raised) => vec![
-            taken_as_it_is("a straight, stiff board", raised.board_mm),
-            format!(
-                "Fix a shim of {} across its underside, {} from the edge on which its low end lies, for a rise of {}.",
-                units.thickness(raised.made.wanted_mm),
-                units.rule((raised.raised_mm - raised.low_mm).abs()),
-                units.rate(raised.rate.abs())
-            ),
-            stops(raised.stops_mm),
-            format!(
-                "Between its supports the board sags {} under the roller{}.",
-                sag(raised.sag_mm),
-                if plan.tolerance_mm < raised.sag_mm[1] {
-                    ": take a thicker board, or shims at stations, to keep the tolerance"
-                } else {
-                    ""
-                }
-            ),
-        ],
-    }
 }
 
 /// Steps at the machine that hold for every make.

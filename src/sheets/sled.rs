@@ -13,8 +13,8 @@ use crate::drawing::{Drawing, Kind, Label};
 use crate::geometry::{Bounds, Path, Placement, Point};
 use crate::model::Build;
 use crate::model::workshop::{SheetCutter, SledPlan};
-use crate::shop::parts::{Kit, Load, Part, compensated};
-use crate::shop::sled::Sled;
+use crate::shop::kit::{BedLoad, Kit};
+use crate::shop::parts::{Part, compensated};
 use std::f64::consts::FRAC_PI_2;
 
 /// A cut narrower than this lies on the part's edge as far as the eye can tell: drawing both would only thicken the line, mm.
@@ -26,7 +26,8 @@ const NOTES_MM: f64 = 90.0;
 /// One sheet for each load: `sled-core`, or `sled-core-1`, `sled-core-2` and so on.
 ///
 /// A part that the cutter cannot cut is a fault.
-pub fn loads(build: &Build, plan: &SledPlan, sled: &Sled, kit: &Kit, loads: &[Load]) -> Result<Vec<Drawing>, Vec<Diagnostic>> {
+pub fn loads(build: &Build, plan: &SledPlan, kit: &Kit) -> Result<Vec<Drawing>, Vec<Diagnostic>> {
+    let Kit { sled, loads, .. } = kit;
     let (mut sheets, mut faults) = (Vec::new(), Vec::new());
     for (i, load) in loads.iter().enumerate() {
         let several = 1 < loads.len();
@@ -66,8 +67,10 @@ pub fn loads(build: &Build, plan: &SledPlan, sled: &Sled, kit: &Kit, loads: &[Lo
 }
 
 /// The sheet `sled-core` of a board or carrier seen from above, which is mostly longer than any cutter's bed: true edge, lines
-/// where supports and the strip's ends lie.
-pub fn from_above(build: &Build, plan: &SledPlan, sled: &Sled, part: &Part) -> Drawing {
+/// where supports and the strip's ends lie. `None` for a sled whose parts a cutter follows.
+pub fn from_above(build: &Build, plan: &SledPlan, kit: &Kit) -> Option<Drawing> {
+    let part = kit.parts.first().filter(|_| !kit.is_cut())?;
+    let sled = &kit.sled;
     let mut drawing = Drawing::new(
         format!("sled-{}", sled.lamination),
         format!("{}: sled for {}, {}", build.title, sled.lamination, part.name),
@@ -92,7 +95,7 @@ pub fn from_above(build: &Build, plan: &SledPlan, sled: &Sled, part: &Part) -> D
         ),
         format!("{} {}", cautions::cutting(&build.shop.cutter), cautions::RULES_FIRST),
     ];
-    drawing
+    Some(drawing)
 }
 
 /// True edge, lines to score and names of one copy.
@@ -133,7 +136,7 @@ fn name_on(part: &Part, text: &str) -> Option<Label> {
     }
 }
 
-fn parts_table(drawing: &mut Drawing, top_left: Point, build: &Build, kit: &Kit, load: &Load) {
+fn parts_table(drawing: &mut Drawing, top_left: Point, build: &Build, kit: &Kit, load: &BedLoad) {
     heading(drawing, Point::new(top_left.x, top_left.y - HEAD_MM), "Parts in this load");
     let mut counts = vec![0_u32; kit.parts.len()];
     for placed in &load.placed {

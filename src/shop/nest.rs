@@ -7,7 +7,8 @@
 //! Parts that must run along the sheet's grain keep their length along the longer side of the load; the sheet is to be laid with
 //! its length that way. Source: shelf packing is textbook matter (first fit, decreasing height).
 
-use super::parts::{Load, Part, Placed};
+use super::kit::{BedLoad, Placed};
+use super::parts::Part;
 use crate::diag::{Diagnostic, Place};
 use crate::geometry::offset::outward;
 use crate::geometry::{Bounds, Placement, Point};
@@ -18,7 +19,7 @@ use std::f64::consts::FRAC_PI_2;
 /// Loads that hold all copies of all parts, each no larger than the sheet and the cutter's bed.
 ///
 /// A fault names a part that does not fit in any way it may lie, and by how much. Parts of one thickness share loads.
-pub fn nest(parts: &[Part], sheet: &Sheet, cutter: &SheetCutter) -> Result<Vec<Load>, Diagnostic> {
+pub fn nest(parts: &[Part], sheet: &Sheet, cutter: &SheetCutter) -> Result<Vec<BedLoad>, Diagnostic> {
     let area = load_size_mm(sheet, cutter);
     let gap = gap_mm(cutter);
     // Rows run along the longer side; for a bed that is longer in y the finished load is turned.
@@ -125,13 +126,13 @@ impl Item {
 }
 
 impl Started {
-    fn finished(self, area: [f64; 2], upright: bool, short: f64) -> Load {
+    fn finished(self, area: [f64; 2], upright: bool, short: f64) -> BedLoad {
         let turn = |placed: Placed| {
             let Placement { mirrored, angle_rad, shift } = placed.placement;
             let placement = Placement { mirrored, angle_rad: angle_rad + FRAC_PI_2, shift: Point::new(short - shift.y, shift.x) };
             if upright { Placed { placement, ..placed } } else { placed }
         };
-        Load {
+        BedLoad {
             width_mm: area[0],
             height_mm: area[1],
             thickness_mm: self.thickness_mm,

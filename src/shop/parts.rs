@@ -8,8 +8,8 @@
 
 use crate::diag::{Diagnostic, Place};
 use crate::drawing::Label;
+use crate::geometry::Path;
 use crate::geometry::offset::{OffsetFault, outward};
-use crate::geometry::{Path, Placement};
 
 /// One part, at its true size before any allowance for the cut, in its own frame in mm.
 #[derive(Debug, Clone, PartialEq)]
@@ -31,52 +31,6 @@ pub struct Part {
     pub thickness_mm: f64,
     /// May lie across the sheet's grain.
     pub may_turn: bool,
-}
-
-/// All parts of a sled, with what is needed to find the working edge again in a drawing of them.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Kit {
-    pub parts: Vec<Part>,
-    /// Rail pieces, or profile pieces of a solid board: the parts whose top edge is the ramp.
-    pub rails: Vec<RailPiece>,
-    /// Centres of the cross ribs along the strip, `u` in mm, in the order of their numbers; empty for a solid board.
-    pub ribs_mm: Vec<f64>,
-    /// Whole width of the sled, mm.
-    pub width_mm: f64,
-    /// How it goes together, in the order of the work.
-    pub notes: Vec<String>,
-}
-
-/// One piece of a rail. In the part's own frame `x = u − u_from_mm` and `y` is the height above the table.
-#[derive(Debug, Clone, PartialEq)]
-pub struct RailPiece {
-    /// Index into [`Kit::parts`].
-    pub part: usize,
-    /// From 0 at the left, seen from the end at `u = 0` along the strip.
-    pub side: u32,
-    /// Shoulder to shoulder, mm: a lock that reaches into the next piece is not counted.
-    pub u_from_mm: f64,
-    pub u_to_mm: f64,
-}
-
-/// Where one copy of a part lies on the sheet.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Placed {
-    /// Index of the part in its kit.
-    pub part: usize,
-    /// From 1.
-    pub copy: u32,
-    pub placement: Placement,
-}
-
-/// What is cut from one sheet (or one bed-full of it): `0 ≤ x ≤ width`, `0 ≤ y ≤ height`.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Load {
-    pub width_mm: f64,
-    pub height_mm: f64,
-    /// Of the sheet, mm: parts of different sheets never share a load.
-    pub thickness_mm: f64,
-    pub placed: Vec<Placed>,
 }
 
 /// The lines that a cutter's centre follows, holes first in the order of the work.

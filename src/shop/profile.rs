@@ -15,6 +15,7 @@
 //! Frames: `x = u − from` of the piece, `y` above the table; outlines run counter-clockwise.
 
 use super::joint::{Lock, TOOL_ROOM};
+use super::kit::Means;
 use super::sled::Sled;
 use crate::geometry::{Path, Point, Vertex};
 use crate::model::workshop::SheetCutter;
@@ -215,6 +216,11 @@ impl<'a> Profile<'a> {
         }
         chain
     }
+}
+
+/// What a sled whose edge is the ramp consists of.
+pub(super) fn height_at_butt(means: &Means<'_>) -> String {
+    format!("ramp {} at the lamination's butt", means.units.thickness(means.plan.base_mm))
 }
 
 /// Radius of the relief at inside corners for this cutter, mm.

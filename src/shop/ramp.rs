@@ -14,39 +14,41 @@
 //! Source: geometry; sag from [`super::sag`]; carpentry common practice.
 
 use super::joint::{Candidate, Lock, lock, split};
+use super::kit::{Kit, Means, NamedPlace, RailPiece};
 use super::label::{LEAST_MM, label_in, listed, the};
 use super::nest::{room_mm, short_key};
-use super::parts::{Kit, Part, RailPiece, compensated};
-use super::profile::{Profile, Slot};
+use super::parts::{Part, compensated};
+use super::profile::{Profile, Slot, height_at_butt};
 use super::sag::Carrier;
 use super::sled::{Sled, ear_mm, width_mm};
-use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least};
+use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least, sentence, spoken};
 use crate::drawing::{Align, Label};
 use crate::geometry::{Bounds, Path, Point};
-use crate::model::workshop::{Sander, SheetCutter, SledPlan};
+use crate::model::workshop::{SheetCutter, SledPlan};
 use crate::units::limit;
 
 /// All parts of the sled, or every reason why it cannot be cut.
-pub fn kit(sled: &Sled, plan: &SledPlan, sander: &Sander, cutter: &SheetCutter, strip_width_mm: f64) -> Outcome<Kit> {
-    let frame = match Frame::new(sled, plan, sander, cutter, strip_width_mm) {
-        Ok(frame) => frame,
-        Err(fault) => return Err(vec![fault]),
-    };
+pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
+    let frame = Frame::new(sled, means).map_err(|fault| vec![fault])?;
     let mut warnings = Vec::new();
-    let joints = match frame.rail_joints(&mut warnings) {
-        Ok(joints) => joints,
-        Err(fault) => return Err(vec![fault]),
-    };
-    let mut kit =
-        Kit { parts: Vec::new(), rails: Vec::new(), ribs_mm: frame.ribs.clone(), width_mm: frame.width, notes: Vec::new() };
+    let joints = frame.rail_joints(&mut warnings).map_err(|fault| vec![fault])?;
+    let mut kit = Kit::new(sled.clone(), frame.width);
+    kit.ribs_mm = frame.ribs.clone();
+    // Ribs under the raised ends carry no place that could be measured.
+    let numbered = (1..).zip(&frame.ribs).filter(|(_, u)| (0.0..=sled.strip_length_mm).contains(*u));
+    kit.places = numbered.map(|(number, u)| NamedPlace { u_mm: *u, name: format!("rib {number}") }).collect();
     frame.add_rails(&mut kit, &joints);
     frame.add_plates(&mut kit, &joints);
     frame.add_ribs(&mut kit);
-    if let Err(fault) = frame.add_decks(&mut kit, &joints) {
-        return Err(vec![fault]);
+    frame.add_decks(&mut kit, &joints).map_err(|fault| vec![fault])?;
+    let widest = frame.ribs.windows(2).map(|pair| pair[1] - pair[0]).fold(0.0, f64::max);
+    if 0.0 < widest {
+        kit.sag_mm = frame.deck.sag_mm(widest);
     }
-    kit.notes = frame.notes(&joints);
-    let faults: Vec<Diagnostic> = kit.parts.iter().filter_map(|part| compensated(part, cutter.half_cut_mm()).err()).collect();
+    kit.made_of = height_at_butt(means);
+    kit.steps = frame.notes(&joints).iter().map(|note| sentence(&spoken(note, means.units))).collect();
+    let half_kerf_mm = means.cutter.half_cut_mm();
+    let faults: Vec<Diagnostic> = kit.parts.iter().filter_map(|part| compensated(part, half_kerf_mm).err()).collect();
     if faults.is_empty() { Ok(Reported { value: kit, warnings }) } else { Err(faults) }
 }
 
@@ -74,6 +76,7 @@ struct Frame<'a> {
     cutter: &'a SheetCutter,
     plan: &'a SledPlan,
     profile: Profile<'a>,
+    deck: Carrier,
     width: f64,
     /// Centres of the ribs, `u`, and where those under the seat begin and end in the list.
     ribs: Vec<f64>,
@@ -88,13 +91,8 @@ struct Frame<'a> {
 }
 
 impl<'a> Frame<'a> {
-    fn new(
-        sled: &'a Sled,
-        plan: &'a SledPlan,
-        sander: &Sander,
-        cutter: &'a SheetCutter,
-        strip_width_mm: f64,
-    ) -> Result<Frame<'a>, Diagnostic> {
+    fn new(sled: &'a Sled, means: &Means<'a>) -> Result<Frame<'a>, Diagnostic> {
+        let Means { plan, cutter, .. } = *means;
         let sheet = plan.sheet.thickness_mm;
         if plan.deck_mm <= 0.0 {
             return Err(Diagnostic::fault(
@@ -104,13 +102,8 @@ impl<'a> Frame<'a> {
             .hint(format!("write `deck` = {}, the thickness of the sheet, or more", at_least(sheet))));
         }
         let profile = Profile::rail(sled, plan.deck_mm, cutter);
-        let width = width_mm(strip_width_mm, sled.together, plan);
-        let deck = Carrier {
-            width_mm: width,
-            thickness_mm: plan.deck_mm,
-            modulus_mpa: plan.sheet.modulus_mpa,
-            roller_n: sander.roller_n,
-        };
+        let width = width_mm(means.strip_width_mm, sled.together, plan);
+        let deck = Carrier::of(plan, plan.deck_mm, width, means.sander);
         let span = deck.span_for_mm(plan.tolerance_mm).min(WIDEST_BAY_MM);
         let least_span = 3.0 * sheet;
         if limit::below(span, least_span) {
@@ -149,6 +142,7 @@ impl<'a> Frame<'a> {
             cutter,
             plan,
             profile,
+            deck,
             width,
             ribs,
             seat_ribs,

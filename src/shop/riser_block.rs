@@ -29,8 +29,8 @@ use crate::geometry::{Path, Point, Vertex};
 use crate::model::Build;
 use crate::model::outline::Outline;
 use crate::model::riser::{Fade, Riser};
-use crate::units::System;
 use crate::numeric::root;
+use crate::units::System;
 
 /// Chords of a fade that is no arc stay this close to it, mm. Coarser shows as facets under a lamination, finer makes a
 /// cutter stutter over thousands of points.

@@ -17,8 +17,7 @@
 //! Source: W. C. Young, R. G. Budynas, Roark's Formulas for Stress and Strain, 7th ed., Table 8.1, cases 1e and 1d with the load
 //! at mid-span; the same in any handbook of beams.
 
-use super::parts::Kit;
-use crate::model::workshop::SledPlan;
+use crate::model::workshop::{Sander, SledPlan};
 
 /// A carrier's section and material, and the force on it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -30,6 +29,16 @@ pub struct Carrier {
 }
 
 impl Carrier {
+    /// A sled's deck or board, under the sander's roller.
+    pub fn of(plan: &SledPlan, thickness_mm: f64, width_mm: f64, sander: &Sander) -> Carrier {
+        Carrier { width_mm, thickness_mm, modulus_mpa: plan.sheet.modulus_mpa, roller_n: sander.roller_n }
+    }
+
+    /// Held fast at both supports and free on them, mm.
+    pub fn sag_mm(&self, span_mm: f64) -> [f64; 2] {
+        [self.held_mm(span_mm), self.simply_supported_mm(span_mm)]
+    }
+
     /// Second moment of area about the middle of the thickness, mm⁴.
     pub fn second_moment_mm4(&self) -> f64 {
         self.width_mm * self.thickness_mm.powi(3) / 12.0
@@ -55,14 +64,4 @@ impl Carrier {
     pub fn span_for_mm(&self, sag_mm: f64) -> f64 {
         (48.0 * self.modulus_mpa * self.second_moment_mm4() * sag_mm / self.roller_n).cbrt()
     }
-}
-
-/// Sag of a ramp's deck between two of its ribs under the sander's roller, simply supported, mm.
-pub fn of_deck_mm(plan: &SledPlan, kit: &Kit, roller_n: f64) -> f64 {
-    let widest = kit.ribs_mm.windows(2).map(|pair| pair[1] - pair[0]).fold(0.0, f64::max);
-    if plan.deck_mm <= 0.0 || widest <= 0.0 {
-        return 0.0;
-    }
-    let deck = Carrier { width_mm: kit.width_mm, thickness_mm: plan.deck_mm, modulus_mpa: plan.sheet.modulus_mpa, roller_n };
-    deck.simply_supported_mm(widest)
 }

@@ -32,7 +32,7 @@
 
 use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least};
 use crate::model::lamination::{Lamination, Pieces};
-use crate::model::workshop::{Sander, SledMake, SledPlan};
+use crate::model::workshop::{Sander, SledMake, SledPlan, SledStock};
 use crate::numeric::interp::{Between, Curve};
 use crate::units::limit;
 
@@ -132,7 +132,7 @@ fn base_mm(lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> f64 {
 
 /// The plank of a raised end, where the build file gives its thickness and no other height for the base.
 pub(super) fn lies_as_it_is(plan: &SledPlan) -> bool {
-    plan.make == SledMake::RaisedEnd && (plan.base_mm <= 0.0 || limit::same(plan.base_mm, plan.sheet.thickness_mm))
+    plan.make.traits().from == SledStock::Plank && (plan.base_mm <= 0.0 || limit::same(plan.base_mm, plan.sheet.thickness_mm))
 }
 
 /// Width of a sled for strips of this width side by side, mm: room beside and between them, and for its own joints.
@@ -141,7 +141,7 @@ pub fn width_mm(strip_width_mm: f64, together: u32, plan: &SledPlan) -> f64 {
     let strips = together * strip_width_mm + (together - 1.0) * BETWEEN_STRIPS_MM + 2.0 * BESIDE_STRIPS_MM;
     // Two rails with ears of the ribs outside them, and room between the rails for a joint's plate on each.
     let sheet = plan.sheet.thickness_mm;
-    if plan.make == SledMake::Ramp { strips.max(2.0 * ear_mm(sheet) + 4.5 * sheet + 6.0) } else { strips }
+    if plan.make.traits().from == SledStock::Sheets { strips.max(2.0 * ear_mm(sheet) + 4.5 * sheet + 6.0) } else { strips }
 }
 
 /// How far a rib reaches beyond the outer rails, mm: shorter ears break off along the grain.
@@ -227,7 +227,7 @@ fn faults(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sander
         faults.push(Diagnostic::fault(lamination.place.key("taper"), message).hint(hint));
     }
     let (lowest_u, lowest) = sled.ramp.least();
-    if let Some(least) = plan.make.least_mm().filter(|least| limit::below(lowest, *least)) {
+    if let Some(least) = plan.make.traits().min_height_mm.filter(|least| limit::below(lowest, *least)) {
         let message = format!(
             "the sled for `{}` is only ⟨{lowest} mm⟩ high at ⟨{lowest_u} mm⟩; it must have ⟨{least} mm⟩",
             sled.lamination

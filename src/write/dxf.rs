@@ -9,7 +9,8 @@
 //! [`read_back`] gives the closed paths of such a file as plain mm, so that a sled can be tried as it was written.
 //! Source: DXF reference, release 2000; repairs of what the library writes in `dxf_repair`.
 
-use super::{Content, Letters, Unwritable, checked, dxf_repair, layer_name, number};
+pub use super::dxf_read::ReadPath;
+use super::{Content, Letters, Unwritable, checked, dxf_read, dxf_repair, layer_name, number};
 use crate::drawing::{Align, Drawing, Item, Kind, Label, LineTable, Shape, annotate, font, strokes};
 use crate::geometry::{Bounds, Path, Point, Vertex};
 use crate::units::{MM_PER_IN, System};
@@ -31,7 +32,10 @@ pub fn dxf(
     letters: Letters,
 ) -> Result<Vec<u8>, Unwritable> {
     checked(drawing)?;
-    let around = annotate::surround(drawing);
+    let around = match content {
+        Content::Everything => annotate::surround(drawing),
+        Content::CutterOnly => Drawing::default(),
+    };
     let mut items = content.items(drawing, &around)?;
     if let Letters::Strokes { least_mm } = letters {
         let too_low = |item: &&Item| matches!(&item.shape, Shape::Label(label) if label.cap_mm < least_mm);
@@ -72,43 +76,17 @@ pub fn dxf(
     file.save(&mut raw).map_err(|fault| Unwritable::new(drawing, format!("the DXF library refused it: {fault}")))?;
     let bytes = dxf_repair::repaired(&raw, &sheet.layout(system));
     // The library drops what it thinks does not belong into a release without a word: count what arrived.
-    let arrived = load(&bytes).map_err(|fault| Unwritable::new(drawing, fault))?.entities().count();
+    let arrived = dxf_read::read(&bytes).map_err(|fault| Unwritable::new(drawing, fault))?.entities;
     if arrived != written {
         return Err(Unwritable::new(drawing, format!("{written} entities went into the DXF file and {arrived} came back")));
     }
     Ok(bytes)
 }
 
-/// A closed path read from a DXF file, in mm.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ReadPath {
-    pub layer: String,
-    pub path: Path,
-}
-
-/// The closed light polylines of a DXF file in mm, in the file's order. Fails if the file does not state mm or inches.
+/// The closed light polylines of a DXF file in mm, in the file's order. Fails if the file does not state mm or inches, and where the
+/// audit of `dxf_read` finds something amiss.
 pub fn read_back(bytes: &[u8]) -> Result<Vec<ReadPath>, String> {
-    let file = load(bytes)?;
-    let system = match file.header.default_drawing_units {
-        Units::Millimeters => System::Millimetre,
-        Units::Inches => System::Inch,
-        other => return Err(format!("the file's drawing unit is {other:?}, not mm or in")),
-    };
-    let mut paths = Vec::new();
-    for entity in file.entities() {
-        if let EntityType::LwPolyline(line) = &entity.specific
-            && line.is_closed()
-        {
-            let vertex = |v: &LwPolylineVertex| Vertex { at: Point::new(system.to_mm(v.x), system.to_mm(v.y)), bulge: v.bulge };
-            let path = Path { vertices: line.vertices.iter().map(vertex).collect(), closed: true };
-            paths.push(ReadPath { layer: entity.common.layer.clone(), path });
-        }
-    }
-    Ok(paths)
-}
-
-fn load(bytes: &[u8]) -> Result<::dxf::Drawing, String> {
-    ::dxf::Drawing::load(&mut std::io::Cursor::new(bytes)).map_err(|fault| format!("the DXF file cannot be read: {fault}"))
+    dxf_read::read(bytes).map(|contents| contents.paths)
 }
 
 /// The paper that a viewer prints the file on.

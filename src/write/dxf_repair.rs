@@ -5,10 +5,10 @@
 //! (group codes 5 and 105 handles, 330 owners; the BLOCKS section holds the two layouts; OBJECTS begins with the root
 //! dictionary), and the audit of a general-purpose DXF library, which finds nothing left to repair.
 
+use super::dxf_read::{Pair, pairs};
 use crate::units::MM_PER_IN;
-
-/// A group code and its value.
-type Pair = (i32, String);
+use std::borrow::Cow;
+use std::fmt::Write as _;
 
 /// A fixed moment for the four dates of the header, so that equal drawings give equal bytes: noon of 2000-01-01, Julian.
 const FIXED_DATE: &str = "2451545.0";
@@ -26,8 +26,11 @@ pub struct Layout {
 
 /// The bytes of a saved drawing, repaired.
 pub fn repaired(raw: &[u8], layout: &Layout) -> Vec<u8> {
-    let mut pairs = parsed(raw);
+    let text = String::from_utf8_lossy(raw);
+    let mut pairs = parsed(&text);
     let mut handles = Handles::after(&pairs);
+    // Nearly all of a file is entities: they are taken out, so that the rest is short to look through.
+    let mut entities = taken_out(&mut pairs, "ENTITIES");
     fix_dates(&mut pairs);
     drop_point_style(&mut pairs);
     name_layouts(&mut pairs);
@@ -36,24 +39,39 @@ pub fn repaired(raw: &[u8], layout: &Layout) -> Vec<u8> {
     complete_tables(&mut pairs);
     give_tables_handles(&mut pairs, &mut handles);
     let layouts = layout_handles(&pairs);
-    own_entities(&mut pairs, &layouts);
+    own_entities(&mut entities, &layouts);
     add_blocks(&mut pairs, &layouts, &mut handles);
     add_dictionaries(&mut pairs, &layouts, layout, &mut handles);
     handles.write_seed(&mut pairs);
-    pairs.iter().map(|(code, value)| format!("{code:>3}\r\n{value}\r\n")).collect::<String>().into_bytes()
+    let at = section_start(&pairs, "ENTITIES").map_or(pairs.len(), |at| at + 2);
+    written(pairs[..at].iter().chain(&entities).chain(&pairs[at..]))
+}
+
+/// What stands in a section, taken out of it.
+fn taken_out<'a>(pairs: &mut Vec<Pair<'a>>, section: &str) -> Vec<Pair<'a>> {
+    let Some(start) = section_start(pairs, section).map(|at| at + 2) else { return Vec::new() };
+    let length = pairs[start..].iter().position(|pair| is(pair, 0, "ENDSEC")).unwrap_or(0);
+    pairs.drain(start..start + length).collect()
+}
+
+fn is((code, value): &Pair<'_>, wanted: i32, word: &str) -> bool {
+    *code == wanted && value == word
+}
+
+fn written<'a>(pairs: impl Iterator<Item = &'a Pair<'a>> + Clone) -> Vec<u8> {
+    let mut text = String::with_capacity(pairs.clone().map(|(_, value)| value.len() + 8).sum());
+    for (code, value) in pairs {
+        // A string takes whatever is written to it.
+        let _ = write!(text, "{code:>3}\r\n");
+        text.push_str(value);
+        text.push_str("\r\n");
+    }
+    text.into_bytes()
 }
 
 /// The pairs of a file. Our files are ASCII; anything else would be replaced here, and refused by the round trip.
-fn parsed(raw: &[u8]) -> Vec<Pair> {
-    let text = String::from_utf8_lossy(raw);
-    let mut lines = text.lines();
-    let mut pairs = Vec::new();
-    while let (Some(code), Some(value)) = (lines.next(), lines.next()) {
-        if let Ok(code) = code.trim().parse() {
-            pairs.push((code, value.to_owned()));
-        }
-    }
-    pairs
+fn parsed(text: &str) -> Vec<Pair<'_>> {
+    pairs(text).map(|(code, value)| (code, Cow::Borrowed(value))).collect()
 }
 
 /// The next free handles, beginning with the seed that the header promises.
@@ -62,7 +80,7 @@ struct Handles {
 }
 
 impl Handles {
-    fn after(pairs: &[Pair]) -> Handles {
+    fn after(pairs: &[Pair<'_>]) -> Handles {
         let seed = seed_at(pairs).and_then(|at| u64::from_str_radix(&pairs[at].1, 16).ok());
         // Without a seed, beyond every handle in use.
         let used = pairs.iter().filter(|(code, _)| matches!(code, 5 | 105));
@@ -75,29 +93,29 @@ impl Handles {
         format!("{:X}", self.next - 1)
     }
 
-    fn write_seed(&self, pairs: &mut [Pair]) {
+    fn write_seed(&self, pairs: &mut [Pair<'_>]) {
         if let Some(at) = seed_at(pairs) {
-            pairs[at].1 = format!("{:X}", self.next);
+            pairs[at].1 = format!("{:X}", self.next).into();
         }
     }
 }
 
-fn seed_at(pairs: &[Pair]) -> Option<usize> {
+fn seed_at(pairs: &[Pair<'_>]) -> Option<usize> {
     pairs.iter().position(|(code, value)| *code == 9 && value == "$HANDSEED").map(|at| at + 1)
 }
 
 /// Fault: the header's four dates are the time of writing.
-fn fix_dates(pairs: &mut [Pair]) {
+fn fix_dates(pairs: &mut [Pair<'_>]) {
     for k in 1..pairs.len() {
         let name = &pairs[k - 1];
-        if name.0 == 9 && matches!(name.1.as_str(), "$TDCREATE" | "$TDUPDATE" | "$TDUCREATE" | "$TDUUPDATE") {
-            pairs[k].1 = FIXED_DATE.to_owned();
+        if name.0 == 9 && matches!(name.1.as_ref(), "$TDCREATE" | "$TDUPDATE" | "$TDUCREATE" | "$TDUUPDATE") {
+            pairs[k].1 = FIXED_DATE.into();
         }
     }
 }
 
 /// Fault: the header says how points are shown, though there are none; some viewers then let points decide what is printed.
-fn drop_point_style(pairs: &mut Vec<Pair>) {
+fn drop_point_style(pairs: &mut Vec<Pair<'_>>) {
     for name in ["$PDMODE", "$PDSIZE"] {
         if let Some(at) = pairs.iter().position(|(code, value)| *code == 9 && value == name) {
             // A variable's one value follows its name.
@@ -107,18 +125,18 @@ fn drop_point_style(pairs: &mut Vec<Pair>) {
 }
 
 /// Fault: the layouts' block records are called `*MODEL_SPACE` and `*PAPER_SPACE`; R2000 spells them in mixed case.
-fn name_layouts(pairs: &mut [Pair]) {
+fn name_layouts(pairs: &mut [Pair<'_>]) {
     for (_, value) in pairs.iter_mut().filter(|(code, _)| *code == 2) {
-        match value.as_str() {
-            "*MODEL_SPACE" => *value = "*Model_Space".to_owned(),
-            "*PAPER_SPACE" => *value = "*Paper_Space".to_owned(),
+        match value.as_ref() {
+            "*MODEL_SPACE" => *value = "*Model_Space".into(),
+            "*PAPER_SPACE" => *value = "*Paper_Space".into(),
             _ => {}
         }
     }
 }
 
 /// Fault: dimension styles and layers point to other objects (340–344, 390) by an empty handle or by 0, which is nobody's.
-fn drop_empty_references(pairs: &mut Vec<Pair>) {
+fn drop_empty_references(pairs: &mut Vec<Pair<'_>>) {
     let places = places(pairs);
     let mut k = 0;
     pairs.retain(|(code, value)| {
@@ -131,22 +149,22 @@ fn drop_empty_references(pairs: &mut Vec<Pair>) {
 }
 
 /// Fault: layers carry an explicit weight of 0; −3 means the reader's default.
-fn default_layer_weights(pairs: &mut [Pair]) {
+fn default_layer_weights(pairs: &mut [Pair<'_>]) {
     let places = places(pairs);
     for (pair, place) in pairs.iter_mut().zip(places) {
         if place == (Section::Tables, Table::Layer) && pair.0 == 370 {
-            pair.1 = "-3".to_owned();
+            pair.1 = "-3".into();
         }
     }
 }
 
 /// Fault: the VIEW and UCS tables are missing when they are empty, and the head of the DIMSTYLE table lacks its subclass.
-fn complete_tables(pairs: &mut Vec<Pair>) {
+fn complete_tables(pairs: &mut Vec<Pair<'_>>) {
     let head = |name: &str, marker: &[(i32, &str)]| {
         let fixed = [(0, "TABLE"), (2, name), (100, "AcDbSymbolTable"), (70, "0")];
-        fixed.iter().chain(marker).map(|(code, value)| (*code, (*value).to_owned())).collect::<Vec<Pair>>()
+        fixed.iter().chain(marker).map(|(code, value)| (*code, Cow::Owned((*value).to_owned()))).collect::<Vec<Pair<'_>>>()
     };
-    let has = |pairs: &[Pair], name: &str| pairs.windows(2).any(|two| two[0].1 == "TABLE" && two[1] == (2, name.to_owned()));
+    let has = |pairs: &[Pair<'_>], name: &str| pairs.windows(2).any(|two| two[0].1 == "TABLE" && is(&two[1], 2, name));
     for name in ["VIEW", "UCS"] {
         if let Some(at) = section_start(pairs, "TABLES")
             && !has(pairs, name)
@@ -154,17 +172,17 @@ fn complete_tables(pairs: &mut Vec<Pair>) {
             pairs.splice(at + 2..at + 2, head(name, &[(0, "ENDTAB")]));
         }
     }
-    let dimstyle = pairs.windows(2).position(|two| two[0].1 == "TABLE" && two[1] == (2, "DIMSTYLE".to_owned()));
+    let dimstyle = pairs.windows(2).position(|two| two[0].1 == "TABLE" && is(&two[1], 2, "DIMSTYLE"));
     if let Some(at) = dimstyle {
         let count = pairs[at..].iter().position(|(code, _)| *code == 70).map_or(at + 1, |n| at + n);
-        let marker = [(100, "AcDbDimStyleTable".to_owned()), (71, "0".to_owned())];
+        let marker = [(100, "AcDbDimStyleTable".into()), (71, "0".into())];
         pairs.splice(count + 1..count + 1, marker);
     }
 }
 
 /// Fault: the tables themselves have no handle, their entries no owner, and a dimension style's handle stands under 5
 /// instead of 105.
-fn give_tables_handles(pairs: &mut Vec<Pair>, handles: &mut Handles) {
+fn give_tables_handles(pairs: &mut Vec<Pair<'_>>, handles: &mut Handles) {
     let places = places(pairs);
     let mut out = Vec::with_capacity(pairs.len() + 64);
     let mut owner = String::new();
@@ -174,9 +192,9 @@ fn give_tables_handles(pairs: &mut Vec<Pair>, handles: &mut Handles) {
             out.push((code, value));
         } else if code == 2 && matches!(out.last(), Some((0, word)) if word == "TABLE") {
             owner = handles.take();
-            out.extend([(2, value), (5, owner.clone()), (330, "0".to_owned())]);
+            out.extend([(2, value), (5, owner.clone().into()), (330, "0".into())]);
         } else if code == 5 {
-            out.extend([(if table == Table::DimStyle { 105 } else { 5 }, value), (330, owner.clone())]);
+            out.extend([(if table == Table::DimStyle { 105 } else { 5 }, value), (330, owner.clone().into())]);
         } else {
             out.push((code, value));
         }
@@ -185,32 +203,31 @@ fn give_tables_handles(pairs: &mut Vec<Pair>, handles: &mut Handles) {
 }
 
 /// Handles of the block records of model space and paper space.
-fn layout_handles(pairs: &[Pair]) -> [String; 2] {
+fn layout_handles(pairs: &[Pair<'_>]) -> [String; 2] {
     let of = |name: &str| {
         let at = pairs.iter().position(|(code, value)| *code == 2 && value == name).unwrap_or(0);
-        pairs[..at].iter().rev().find(|(code, _)| *code == 5).map(|(_, value)| value.clone()).unwrap_or_default()
+        pairs[..at].iter().rev().find(|(code, _)| *code == 5).map(|(_, value)| value.to_string()).unwrap_or_default()
     };
     [of("*Model_Space"), of("*Paper_Space")]
 }
 
 /// Fault: entities name no owner; all of ours lie in model space.
-fn own_entities(pairs: &mut Vec<Pair>, layouts: &[String; 2]) {
-    let places = places(pairs);
-    let mut out = Vec::with_capacity(pairs.len() + 64);
-    for (k, pair) in pairs.drain(..).enumerate() {
-        let is_handle = places[k].0 == Section::Entities && pair.0 == 5;
+fn own_entities(entities: &mut Vec<Pair<'_>>, layouts: &[String; 2]) {
+    let mut out = Vec::with_capacity(entities.len() + entities.len() / 8);
+    for pair in entities.drain(..) {
+        let is_handle = pair.0 == 5;
         out.push(pair);
         if is_handle {
-            out.push((330, layouts[0].clone()));
+            out.push((330, layouts[0].clone().into()));
         }
     }
-    *pairs = out;
+    *entities = out;
 }
 
 /// Fault: there is no BLOCKS section, so that the two layouts have no block.
-fn add_blocks(pairs: &mut Vec<Pair>, layouts: &[String; 2], handles: &mut Handles) {
-    let mut blocks: Vec<Pair> = Vec::new();
-    let mut put = |code: i32, value: &str| blocks.push((code, value.to_owned()));
+fn add_blocks(pairs: &mut Vec<Pair<'_>>, layouts: &[String; 2], handles: &mut Handles) {
+    let mut blocks: Vec<Pair<'_>> = Vec::new();
+    let mut put = |code: i32, value: &str| blocks.push((code, value.to_owned().into()));
     put(0, "SECTION");
     put(2, "BLOCKS");
     for (owner, name) in layouts.iter().zip(["*Model_Space", "*Paper_Space"]) {
@@ -235,12 +252,12 @@ fn add_blocks(pairs: &mut Vec<Pair>, layouts: &[String; 2], handles: &mut Handle
 
 /// Fault: OBJECTS is empty; it must begin with the root dictionary, which leads to a layout for each of the two spaces. They say
 /// on what paper a space is printed, and that it is printed 1:1.
-fn add_dictionaries(pairs: &mut Vec<Pair>, spaces: &[String; 2], layout: &Layout, handles: &mut Handles) {
+fn add_dictionaries(pairs: &mut Vec<Pair<'_>>, spaces: &[String; 2], layout: &Layout, handles: &mut Handles) {
     let (root, groups, layouts) = (handles.take(), handles.take(), handles.take());
     let names = ["Model", "Layout1"];
     let own = names.map(|_| handles.take());
-    let mut objects: Vec<Pair> = Vec::new();
-    let mut put = |code: i32, value: &str| objects.push((code, value.to_owned()));
+    let mut objects: Vec<Pair<'_>> = Vec::new();
+    let mut put = |code: i32, value: &str| objects.push((code, value.to_owned().into()));
     let mut dictionary = |handle: &str, owner: &str, entries: &[(&str, &str)]| {
         for (code, value) in [(0, "DICTIONARY"), (5, handle), (330, owner), (100, "AcDbDictionary"), (281, "1")] {
             put(code, value);
@@ -263,15 +280,15 @@ fn add_dictionaries(pairs: &mut Vec<Pair>, spaces: &[String; 2], layout: &Layout
 }
 
 /// The layout of model space (`tab` 0) or paper space. Paper is counted in mm whatever the drawing's unit.
-fn layout_object(name: &str, handle: &str, owner: &str, space: &str, tab: usize, layout: &Layout) -> Vec<Pair> {
-    let number = |value: f64| value.to_string();
+fn layout_object(name: &str, handle: &str, owner: &str, space: &str, tab: usize, layout: &Layout) -> Vec<Pair<'static>> {
+    let number = |value: f64| Cow::Owned(value.to_string());
     let [width, height] = layout.size_mm;
     let unit_mm = if layout.inches { MM_PER_IN } else { 1.0 };
     // Model space shows the drawing inside the limits, paper space an empty sheet.
     let [left, low, right, high] = if tab == 0 { layout.limits } else { [0.0, 0.0, width / unit_mm, height / unit_mm] };
-    let mut object: Vec<Pair> =
+    let mut object: Vec<Pair<'_>> =
         [(0, "LAYOUT"), (5, handle), (330, owner), (100, "AcDbPlotSettings"), (1, ""), (2, ""), (4, ""), (6, "")]
-            .map(|(code, value)| (code, value.to_owned()))
+            .map(|(code, value)| (code, value.to_owned().into()))
             .to_vec();
     // No borders that cannot be printed, the paper's size, no shift, the window, one unit of paper for one of the drawing.
     object.extend((40..=43).map(|code| (code, number(0.0))));
@@ -282,10 +299,10 @@ fn layout_object(name: &str, handle: &str, owner: &str, space: &str, tab: usize,
     let printed = if tab == 0 { 2 } else { 5 };
     let flags = if tab == 0 { 1024 } else { 0 };
     let units = i32::from(!layout.inches);
-    object.extend([(70, flags), (72, units), (73, 0), (74, printed)].map(|(code, value)| (code, value.to_string())));
+    object.extend([(70, flags), (72, units), (73, 0), (74, printed)].map(|(code, value)| (code, value.to_string().into())));
     // Scale no. 16 of the list is 1:1.
-    object.extend([(7, String::new()), (75, "16".to_owned()), (147, number(1.0)), (148, number(0.0)), (149, number(0.0))]);
-    object.extend([(100, "AcDbLayout".to_owned()), (1, name.to_owned()), (70, "1".to_owned()), (71, tab.to_string())]);
+    object.extend([(7, "".into()), (75, "16".into()), (147, number(1.0)), (148, number(0.0)), (149, number(0.0))]);
+    object.extend([(100, "AcDbLayout".into()), (1, name.to_owned().into()), (70, "1".into()), (71, tab.to_string().into())]);
     // Limits, insertion base, extents; then the plane it lies in.
     object.extend(
         [(10, left), (20, low), (11, right), (21, high), (12, 0.0), (22, 0.0), (32, 0.0)]
@@ -299,28 +316,27 @@ fn layout_object(name: &str, handle: &str, owner: &str, space: &str, tab: usize,
         [(13, 0.0), (23, 0.0), (33, 0.0), (16, 1.0), (26, 0.0), (36, 0.0), (17, 0.0), (27, 1.0), (37, 0.0)]
             .map(|(code, value)| (code, number(value))),
     );
-    object.extend([(76, "0".to_owned()), (330, space.to_owned())]);
+    object.extend([(76, "0".into()), (330, space.to_owned().into())]);
     object
 }
 
 /// Leads a space's block record to its layout.
-fn own_layout(pairs: &mut [Pair], space: &str, layout: &str) {
-    let start = pairs.windows(2).position(|two| two[0] == (0, "BLOCK_RECORD".to_owned()) && two[1] == (5, space.to_owned()));
+fn own_layout(pairs: &mut [Pair<'_>], space: &str, layout: &str) {
+    let start = pairs.windows(2).position(|two| is(&two[0], 0, "BLOCK_RECORD") && is(&two[1], 5, space));
     let pointer = start
         .and_then(|at| pairs[at + 1..].iter().take_while(|pair| pair.0 != 0).position(|pair| pair.0 == 340).map(|n| at + 1 + n));
     if let Some(at) = pointer {
-        pairs[at].1 = layout.to_owned();
+        pairs[at].1 = layout.to_owned().into();
     }
 }
 
-fn section_start(pairs: &[Pair], name: &str) -> Option<usize> {
-    pairs.windows(2).position(|two| two[0] == (0, "SECTION".to_owned()) && two[1] == (2, name.to_owned()))
+fn section_start(pairs: &[Pair<'_>], name: &str) -> Option<usize> {
+    pairs.windows(2).position(|two| is(&two[0], 0, "SECTION") && is(&two[1], 2, name))
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Section {
     Tables,
-    Entities,
     Other,
 }
 
@@ -333,21 +349,20 @@ enum Table {
 }
 
 /// The section and table that each pair stands in.
-fn places(pairs: &[Pair]) -> Vec<(Section, Table)> {
+fn places(pairs: &[Pair<'_>]) -> Vec<(Section, Table)> {
     let (mut section, mut table) = (Section::Other, Table::Other);
     let mut places = Vec::with_capacity(pairs.len());
     for (k, (code, value)) in pairs.iter().enumerate() {
-        let opener = if *code == 2 && 0 < k { pairs[k - 1].1.as_str() } else { "" };
+        let opener = if *code == 2 && 0 < k { pairs[k - 1].1.as_ref() } else { "" };
         match opener {
             "SECTION" => {
-                (section, table) = match value.as_str() {
+                (section, table) = match value.as_ref() {
                     "TABLES" => (Section::Tables, Table::Other),
-                    "ENTITIES" => (Section::Entities, Table::Other),
                     _ => (Section::Other, Table::Other),
                 }
             }
             "TABLE" => {
-                table = match value.as_str() {
+                table = match value.as_ref() {
                     "LAYER" => Table::Layer,
                     "DIMSTYLE" => Table::DimStyle,
                     "BLOCK_RECORD" => Table::BlockRecord,
@@ -368,28 +383,30 @@ mod tests {
     use std::collections::BTreeSet;
 
     /// What the crate writes for one line, and the same repaired.
-    fn before_and_after() -> (Vec<Pair>, Vec<Pair>) {
+    fn before_and_after() -> (Vec<Pair<'static>>, Vec<Pair<'static>>) {
         let mut drawing = dxf::Drawing::new();
         drawing.header.version = dxf::enums::AcadVersion::R2000;
         drawing.add_entity(Entity::new(EntityType::Line(Line::default())));
         let mut raw = Vec::new();
         drawing.save(&mut raw).unwrap();
         let layout = Layout { inches: true, size_mm: [127.0, 254.0], limits: [-1.0, -2.0, 4.0, 8.0] };
-        (parsed(&raw), parsed(&repaired(&raw, &layout)))
+        let fixed = repaired(&raw, &layout);
+        let owned = |bytes: &[u8]| pairs(std::str::from_utf8(bytes).unwrap()).map(|(code, value)| (code, value.to_owned().into())).collect();
+        (owned(&raw), owned(&fixed))
     }
 
     /// The pairs of a record that starts at `at`, up to the next code 0.
-    fn record(pairs: &[Pair], at: usize) -> &[Pair] {
+    fn record<'a>(pairs: &'a [Pair<'a>], at: usize) -> &'a [Pair<'a>] {
         let end = pairs[at + 1..].iter().position(|(code, _)| *code == 0).map_or(pairs.len(), |n| at + 1 + n);
         &pairs[at..end]
     }
 
-    fn records<'a>(pairs: &'a [Pair], kind: &'a str) -> impl Iterator<Item = &'a [Pair]> {
-        (0..pairs.len()).filter(move |k| pairs[*k] == (0, kind.to_owned())).map(|k| record(pairs, k))
+    fn records<'a>(pairs: &'a [Pair<'a>], kind: &'a str) -> impl Iterator<Item = &'a [Pair<'a>]> {
+        (0..pairs.len()).filter(move |k| is(&pairs[*k], 0, kind)).map(|k| record(pairs, k))
     }
 
-    fn value(record: &[Pair], code: i32) -> Option<&str> {
-        record.iter().find(|pair| pair.0 == code).map(|pair| pair.1.as_str())
+    fn value<'a>(record: &'a [Pair<'a>], code: i32) -> Option<&'a str> {
+        record.iter().find(|pair| pair.0 == code).map(|pair| pair.1.as_ref())
     }
 
     #[test]
@@ -404,12 +421,12 @@ mod tests {
     fn all_nine_tables_are_there() {
         let (raw, fixed) = before_and_after();
         let names =
-            |pairs: &[Pair]| records(pairs, "TABLE").filter_map(|t| value(t, 2).map(str::to_owned)).collect::<BTreeSet<_>>();
+            |pairs: &[Pair<'_>]| records(pairs, "TABLE").filter_map(|t| value(t, 2).map(str::to_owned)).collect::<BTreeSet<_>>();
         for name in ["VIEW", "UCS"] {
             assert!(!names(&raw).contains(name) && names(&fixed).contains(name));
         }
         assert_eq!(names(&fixed).len(), 9);
-        let marked = |pairs: &[Pair]| pairs.iter().filter(|pair| pair.1 == "AcDbDimStyleTable").count();
+        let marked = |pairs: &[Pair<'_>]| pairs.iter().filter(|pair| pair.1 == "AcDbDimStyleTable").count();
         assert_eq!((marked(&raw), marked(&fixed)), (0, 1));
     }
 
@@ -432,7 +449,7 @@ mod tests {
     #[test]
     fn references_to_nobody_are_gone() {
         let (raw, fixed) = before_and_after();
-        let empty = |pairs: &[Pair], kind| {
+        let empty = |pairs: &[Pair<'_>], kind| {
             records(pairs, kind)
                 .flatten()
                 .filter(|(code, value)| matches!(code, 340..=344 | 390) && (value.is_empty() || value == "0"))
@@ -477,7 +494,7 @@ mod tests {
         assert_eq!(records(&raw, "DICTIONARY").count(), 0);
         let at = section_start(&fixed, "OBJECTS").unwrap() + 2;
         let root = record(&fixed, at);
-        assert_eq!((root[0].1.as_str(), value(root, 330)), ("DICTIONARY", Some("0")));
+        assert_eq!((root[0].1.as_ref(), value(root, 330)), ("DICTIONARY", Some("0")));
         let group = records(&fixed, "DICTIONARY").nth(1).unwrap();
         assert_eq!(value(root, 350), value(group, 5));
         assert_eq!(value(group, 330), value(root, 5));
@@ -492,14 +509,14 @@ mod tests {
             assert_eq!((value(layout, 44), value(layout, 45)), (Some("127"), Some("254")));
             let space = records(&fixed, "BLOCK_RECORD").find(|record| value(record, 2) == Some(name)).unwrap();
             assert_eq!(value(space, 340), value(layout, 5));
-            assert_eq!(layout.last(), Some(&(330, value(space, 5).unwrap().to_owned())));
+            assert_eq!(layout.last(), Some(&(330, value(space, 5).unwrap().into())));
         }
     }
 
     #[test]
     fn nothing_is_said_of_points() {
         let (raw, fixed) = before_and_after();
-        let said = |pairs: &[Pair]| pairs.iter().filter(|pair| pair.0 == 9 && pair.1.starts_with("$PD")).count();
+        let said = |pairs: &[Pair<'_>]| pairs.iter().filter(|pair| pair.0 == 9 && pair.1.starts_with("$PD")).count();
         assert_eq!((said(&raw), said(&fixed)), (2, 0));
     }
 
@@ -507,7 +524,7 @@ mod tests {
     fn dates_stand_still() {
         let (raw, fixed) = before_and_after();
         for name in ["$TDCREATE", "$TDUPDATE", "$TDUCREATE", "$TDUUPDATE"] {
-            let after = |pairs: &[Pair]| pairs.iter().position(|pair| pair.1 == name).map(|at| pairs[at + 1].1.clone()).unwrap();
+            let after = |pairs: &[Pair<'_>]| pairs.iter().position(|pair| pair.1 == name).map(|at| pairs[at + 1].1.to_string()).unwrap();
             assert_ne!(after(&raw), FIXED_DATE);
             assert_eq!(after(&fixed), FIXED_DATE);
         }

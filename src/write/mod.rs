@@ -5,7 +5,9 @@
 
 pub mod number;
 pub mod svg;
+pub mod figure;
 pub mod dxf;
+mod dxf_read;
 mod dxf_repair;
 pub mod tile;
 pub mod canvas;

@@ -7,8 +7,8 @@ pub mod files;
 use taperwright::buildfile::{self, Source};
 use taperwright::diag::{Diagnostic, Reported};
 use taperwright::model::Build;
-use taperwright::model::workshop::SledMake;
-use taperwright::shop::{board, passes, ramp, sled};
+use taperwright::shop::kit::{self, Means};
+use taperwright::shop::{passes, sled};
 
 /// What is said about a file, its lengths in the file's units, and where each place stands in it.
 pub struct Planned {
@@ -55,16 +55,7 @@ fn shop(build: &Build, faults: &mut Vec<Diagnostic>, warnings: &mut Vec<Diagnost
         let sled = match made {
             Some((_, None)) => continue,
             Some((plan, Some(sled))) => {
-                let (cutter, stock, width) = (&build.shop.cutter, &build.shop.shims, lamination.stock.width_mm);
-                match plan.make {
-                    SledMake::Ramp => kept(ramp::kit(&sled, plan, sander, cutter, width), faults, warnings).map(drop),
-                    SledMake::Solid => kept(board::solid(&sled, plan, cutter, width), faults, warnings).map(drop),
-                    SledMake::RaisedEnd => kept(board::raised_end(&sled, plan, sander, stock, width), faults, warnings).map(drop),
-                    SledMake::Shims => {
-                        kept(board::shimmed(&sled, plan, sander, stock, width, build.units.to_mm(1.0)), faults, warnings)
-                            .map(drop)
-                    }
-                };
+                kept(kit::lay_out(&sled, &Means::of(build, plan, sander, lamination)), faults, warnings);
                 Some(sled)
             }
             None => None,

@@ -1,8 +1,8 @@
 //! Answers as text and as JSON.
 
-use super::super::input::Opened;
 use super::summary;
 use crate::diag::{Place, spoken};
+use crate::job::Job;
 use crate::mechanics::tillering::UPPER;
 use crate::model::Build;
 use crate::shop::blank::Lever;
@@ -17,8 +17,8 @@ use std::collections::BTreeMap;
 /// All answers, what is left at the machine, and the keys of the build file that would take a reading.
 ///
 /// Where a lamination has many readings of strips or scrap, all but the last are summarised, unless `all` are asked for.
-pub fn text(opened: &Opened, answers: &Answers, name: &str, all: bool) -> String {
-    let build = &opened.build;
+pub fn text(opened: &Job, answers: &Answers, name: &str, all: bool) -> String {
+    let build = opened.build();
     let count = answers.answers.len();
     let plural = if count == 1 { "" } else { "s" };
     let mut text = format!("{}: {count} reading{plural} in {name} (sizes in {})\n", build.title, build.units.length_unit());
@@ -47,8 +47,8 @@ pub fn text(opened: &Opened, answers: &Answers, name: &str, all: bool) -> String
 }
 
 /// One answer, and the passes that it leaves.
-pub fn one(opened: &Opened, answers: &Answers, answer: &Answer) -> String {
-    let build = &opened.build;
+pub fn one(opened: &Job, answers: &Answers, answer: &Answer) -> String {
+    let build = opened.build();
     let mut text = answer_text(build, answer);
     for bench in answers.benches.iter().filter(|bench| answer.lamination == Some(bench.lamination)) {
         text += &format!("\n{}", passes_left(build, bench));
@@ -200,10 +200,10 @@ fn passes_left(build: &Build, bench: &Bench) -> String {
     format!("{name}: what is left\n{}", plain(&["pass", "on", "paper", "gap", "drop", "turns", ""], &rows))
 }
 
-fn take_text(opened: &Opened, taken: &TakeOver) -> String {
-    match (&taken.value, value_text(opened.build.units, &taken.value)) {
+fn take_text(opened: &Job, taken: &TakeOver) -> String {
+    match (&taken.value, value_text(opened.build().units, &taken.value)) {
         (_, Some(value)) => {
-            let key = crate::diag::Source::words(&opened.source, &Place::new(taken.key.as_str()));
+            let key = crate::diag::Source::words(opened.source(), &Place::new(taken.key.as_str()));
             format!("{key} = {value}")
         }
         (Value::Option(option), None) => format!("{} {option}", taken.key),
@@ -230,8 +230,8 @@ fn limb(side: usize) -> &'static str {
 }
 
 /// Every number, in mm and N; sentences in the builder's units.
-pub fn json(opened: &Opened, answers: &Answers) -> Json {
-    let build = &opened.build;
+pub fn json(opened: &Job, answers: &Answers) -> Json {
+    let build = opened.build();
     let r = |value: f64| (value * 1e6).round() / 1e6;
     let of = |measure: Measure| match measure {
         Measure::Thickness | Measure::Length => "mm",

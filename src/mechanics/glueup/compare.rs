@@ -29,6 +29,16 @@ pub enum How {
     OneStage,
 }
 
+impl How {
+    pub fn words(self) -> &'static str {
+        match self {
+            How::AsWritten => "as written",
+            How::Flat => "glued flat",
+            How::OneStage => "one stage, same shape",
+        }
+    }
+}
+
 /// One way of gluing the stack, drawn.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Way {

@@ -4,7 +4,7 @@ use super::{Answer, Found, Measure, Row, TakeOver, Value};
 use crate::diag::{Diagnostic, mm};
 use crate::model::Build;
 use crate::model::log::Reading;
-use crate::model::workshop::{ShimStock, SledMake};
+use crate::model::workshop::{ShimStock, SledStock};
 use crate::numeric::fit;
 use crate::shop::budget::CALIPER_MM;
 use crate::shop::plausible::{Band, question};
@@ -66,7 +66,7 @@ pub fn sheet(build: &Build, reading: &Reading, thickness_mm: &[f64]) -> Answer {
     let spread = 0.5 * (most - least);
     answer.rows.push(row("thickness", mean.value, plan.sheet.thickness_mm, Some(plan.sheet.spread_mm.max(CALIPER_MM))));
     let off = mean.value - plan.sheet.thickness_mm;
-    let slotted = plan.make == SledMake::Ramp;
+    let slotted = plan.make.traits().from == SledStock::Sheets;
     if CALIPER_MM < off.abs() {
         answer.say(format!(
             "Before cutting, write the measured thickness and run `make` again: {}.",

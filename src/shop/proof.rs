@@ -1,20 +1,16 @@
-//! The proof that a sled and its schedule give the finished thickness: the sled is read back from the cut file, and ground on.
+//! The proof that a sled and its schedule give the finished thickness: the schedule is ground on the sled's surface, as its cut
+//! files have it or as it is made up, on every side of it and with the thinnest, nominal and thickest stock.
 
+use super::grind::{Breach, Ground, Upset, grind};
+use super::kit::{Kit, Surface};
+use super::passes::Schedule;
 use crate::diag::{Diagnostic, Place, mm};
 use crate::geometry::{Path, Point, Vertex};
 use crate::model::lamination::Lamination;
-use crate::model::workshop::{SledMake, SledPlan};
-use crate::shop::board::{RaisedEnd, Shimmed};
-use crate::shop::grind::{Breach, Ground, Upset, grind};
-use crate::shop::parts::{Kit, Load};
-use crate::shop::passes::Schedule;
-use crate::shop::sled::Sled;
-use crate::write::dxf::read_back;
-
-/// Points `(u, height above the table)` of one side of a surface, mm.
-pub type Surface = Vec<(f64, f64)>;
+use crate::model::workshop::{HeightFrom, SledPlan};
 
 /// What grinding gave, on every side of the sled and with the thinnest, nominal and thickest stock.
+#[derive(Debug, Clone)]
 pub struct Proof {
     /// The case that came out farthest from the target.
     pub worst: Ground,
@@ -24,38 +20,21 @@ pub struct Proof {
     pub breach: Option<Breach>,
     /// Cases ground.
     pub cases: u32,
-    /// Whether the surface was read back from a cut file.
+    /// Whether a sled's surface was ground on.
     pub from_file: bool,
 }
 
-/// Heights of the surface on each rail, read from the cut files, one for each load.
+/// Sides of the sled's surface, from what was read of its cut files: the closed lines of each load in mm, outlines last, in the
+/// order in which parts lie on it. A sled that no cutter follows has one side, as it is made up.
 ///
-/// The file holds the path of the cutter's middle, half a cut above the edge it leaves: square to the edge, so
-/// `half cut · √(1 + slope²)` upright. Within half a cut of a stop the path climbs the stop; there the edge is continued.
-pub fn surfaces<'a>(
-    sled: &Sled,
-    kit: &Kit,
-    loads: &[Load],
-    files: impl Iterator<Item = &'a [u8]>,
-    half_cut_mm: f64,
-) -> Result<Vec<Surface>, String> {
-    // The cutter's path around each part, in the part's own frame.
-    let mut paths: Vec<Option<Vec<Point>>> = vec![None; kit.parts.len()];
-    for (load, bytes) in loads.iter().zip(files) {
-        let read = read_back(bytes)?;
-        // Outlines are written last, in the order in which parts lie on the load.
-        let first = read.len().checked_sub(load.placed.len()).ok_or("there are fewer outlines than parts")?;
-        for (placed, read) in load.placed.iter().zip(&read[first..]) {
-            let vertices = read.path.vertices.iter().map(|v| Vertex { at: placed.placement.undo(v.at), ..*v }).collect();
-            let outline = Path { vertices, closed: true };
-            let (here, wanted) = (outline.bounds(), kit.parts[placed.part].edge.bounds().grown(half_cut_mm));
-            if 0.02 < here.min.distance(wanted.min).max(here.max.distance(wanted.max)) {
-                return Err(format!("`{}` stands where another part should be", kit.parts[placed.part].name));
-            }
-            paths[placed.part] = Some(outline.flattened(1e-4));
-        }
+/// The files hold the path of the cutter's middle, half a cut above the edge it leaves: square to the edge, so
+/// `half kerf · √(1 + slope²)` upright. Within half a cut of a stop the path climbs the stop; there the edge is continued.
+pub fn surfaces(kit: &Kit, cut: &[Vec<Path>], half_kerf_mm: f64) -> Result<Vec<Surface>, String> {
+    if !kit.is_cut() {
+        return Ok(vec![kit.surface.clone()]);
     }
-    let sides = kit.rails.iter().map(|rail| rail.side).max().map_or(0, |side| side + 1);
+    let sled = &kit.sled;
+    let outlines = outlines(kit, cut, half_kerf_mm)?;
     let mut places: Vec<f64> = sled.ramp.points().iter().map(|point| point.0).collect();
     let count = (sled.strip_length_mm / 5.0).ceil().clamp(1.0, 2000.0) as u32;
     places.extend((0..=count).map(|k| sled.strip_length_mm * f64::from(k) / f64::from(count)));
@@ -63,29 +42,42 @@ pub fn surfaces<'a>(
     places.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
     let edge = |side: u32, u: f64| -> Result<f64, String> {
         let rail = kit.rails.iter().find(|rail| rail.side == side && rail.u_from_mm - 1e-6 <= u && u <= rail.u_to_mm + 1e-6);
-        let rail = rail.ok_or(format!("no rail at u = {u:.2} mm"))?;
+        let rail = rail.ok_or_else(|| format!("no rail at u = {u:.2} mm"))?;
         let name = &kit.parts[rail.part].name;
-        let path = paths[rail.part].as_ref().ok_or(format!("`{name}` is not in the file"))?;
-        let (height, slope) = highest_at(path, u - rail.u_from_mm).ok_or(format!("`{name}` ends before u = {u:.2} mm"))?;
-        Ok(height - half_cut_mm * (1.0 + slope * slope).sqrt())
+        let path = outlines[rail.part].as_ref().ok_or_else(|| format!("`{name}` is not in the file"))?;
+        let (height, slope) =
+            highest_at(path, u - rail.u_from_mm).ok_or_else(|| format!("`{name}` ends before u = {u:.2} mm"))?;
+        Ok(height - half_kerf_mm * (1.0 + slope * slope).sqrt())
     };
-    let clear = half_cut_mm + 0.05;
+    let clear = half_kerf_mm + 0.05;
     let (near, far) = (clear, sled.strip_length_mm - clear);
-    (0..sides)
-        .map(|side| {
-            places
-                .iter()
-                .map(|u| {
-                    let inside = u.clamp(near, far);
-                    let step = if *u < near { 1.0 } else { -1.0 };
-                    let top = edge(side, inside)?;
-                    let beyond =
-                        if (u - inside).abs() <= 0.0 { 0.0 } else { (edge(side, inside + step)? - top) * (u - inside) / step };
-                    Ok((*u, top + beyond + sled.deck_mm + sled.under_mm))
-                })
-                .collect()
-        })
-        .collect()
+    let height = |side: u32, u: f64| {
+        let inside = u.clamp(near, far);
+        let step = if u < near { 1.0 } else { -1.0 };
+        let top = edge(side, inside)?;
+        let beyond = if (u - inside).abs() <= 0.0 { 0.0 } else { (edge(side, inside + step)? - top) * (u - inside) / step };
+        Ok((u, top + beyond + sled.deck_mm + sled.under_mm))
+    };
+    (0..kit.sides()).map(|side| places.iter().map(|u| height(side, *u)).collect()).collect()
+}
+
+/// The cutter's path around each part, in the part's own frame; `None` for a part that is on no load.
+fn outlines(kit: &Kit, cut: &[Vec<Path>], half_kerf_mm: f64) -> Result<Vec<Option<Vec<Point>>>, String> {
+    let mut outlines: Vec<Option<Vec<Point>>> = vec![None; kit.parts.len()];
+    for (load, read) in kit.loads.iter().zip(cut) {
+        let first = read.len().checked_sub(load.placed.len()).ok_or("there are fewer outlines than parts")?;
+        for (placed, path) in load.placed.iter().zip(&read[first..]) {
+            let vertices = path.vertices.iter().map(|v| Vertex { at: placed.placement.undo(v.at), ..*v }).collect();
+            let outline = Path { vertices, closed: true };
+            let part = &kit.parts[placed.part];
+            let (here, wanted) = (outline.bounds(), part.edge.bounds().grown(half_kerf_mm));
+            if 0.02 < here.min.distance(wanted.min).max(here.max.distance(wanted.max)) {
+                return Err(format!("`{}` stands where another part should be", part.name));
+            }
+            outlines[placed.part] = Some(outline.flattened(1e-4));
+        }
+    }
+    Ok(outlines)
 }
 
 /// The highest point of a closed line over `x`, and its slope there.
@@ -101,26 +93,10 @@ fn highest_at(points: &[Point], x: f64) -> Option<(f64, f64)> {
         .max_by(|a, b| a.0.total_cmp(&b.0))
 }
 
-/// A straight board on its low edge and its shim, as it is made up from stock.
-pub fn raised_end(sled: &Sled, board: &RaisedEnd) -> Surface {
-    let rate = board.made.made_mm / (board.raised_mm - board.low_mm);
-    let height = |u: f64| {
-        sled.ramp.at(board.low_mm.clamp(0.0, sled.strip_length_mm))
-            + (u - board.low_mm.clamp(0.0, sled.strip_length_mm)) * rate
-            + sled.deck_mm
-            + sled.under_mm
-    };
-    [0.0, sled.strip_length_mm].map(|u| (u, height(u))).to_vec()
-}
-
-/// A carrier that is straight between its shims, as they are made up from stock.
-pub fn shimmed(sled: &Sled, shimmed: &Shimmed) -> Surface {
-    let height = |made_mm: f64| shimmed.base_board_mm + made_mm + sled.deck_mm + sled.under_mm;
-    shimmed.stations.iter().map(|station| (station.u_mm, height(station.made.made_mm))).collect()
-}
-
 /// Grinds the schedule on every surface with every kind of stock.
-pub fn prove(lamination: &Lamination, sled: Option<&Sled>, surfaces: &[Surface], schedule: &Schedule) -> Proof {
+///
+/// `surfaces` are the sides of the sled, none for a strip on the table.
+pub fn prove(lamination: &Lamination, surfaces: &[Surface], schedule: &Schedule) -> Proof {
     let length = lamination.strip_length_mm();
     let level = vec![vec![(0.0, 0.0), (length, 0.0)]];
     let sides: &[Surface] = if surfaces.is_empty() { &level } else { surfaces };
@@ -144,7 +120,7 @@ pub fn prove(lamination: &Lamination, sled: Option<&Sled>, surfaces: &[Surface],
     let far = |ground: &Ground| ground.worst_mm.abs();
     let deepest = cases.iter().max_by(|a, b| a.deepest_mm.total_cmp(&b.deepest_mm)).expect("there is at least one case").clone();
     let worst = cases.into_iter().max_by(|a, b| far(a).total_cmp(&far(b))).expect("there is at least one case");
-    Proof { worst, deepest, breach, cases: count, from_file: sled.is_some() && !surfaces.is_empty() }
+    Proof { worst, deepest, breach, cases: count, from_file: !surfaces.is_empty() }
 }
 
 impl Proof {
@@ -152,8 +128,8 @@ impl Proof {
     pub fn fault(&self, lamination: &Lamination, plan: Option<&SledPlan>, rounding_mm: f64) -> Option<Diagnostic> {
         let tolerance = plan.map_or(0.0, |plan| plan.tolerance_mm) + rounding_mm + 1e-3;
         // Shims made up from stock may stand higher than planned by the tolerance, and the first cut is deeper by that.
-        let made_up =
-            plan.filter(|plan| matches!(plan.make, SledMake::Shims | SledMake::RaisedEnd)).map_or(0.0, |plan| plan.tolerance_mm);
+        let on_shims = |plan: &&SledPlan| plan.make.traits().height == HeightFrom::Shims;
+        let made_up = plan.filter(on_shims).map_or(0.0, |plan| plan.tolerance_mm);
         if let Some(breach) = self.breach.filter(|breach| breach.limit_mm + made_up < breach.depth_mm) {
             let message = format!(
                 "pass {} on `{}` would cut {} deep; its limit is {}",

@@ -1,12 +1,11 @@
 //! The tables that `make` writes and prints: stack, passes, shims, and the summary.
 
-use super::super::folder::OutFile;
-use super::work::Work;
 use crate::mechanics::draw::DrawCurve;
 use crate::model::Build;
 use crate::model::lamination::file_name;
 use crate::model::workshop::ShimStock;
 use crate::report::{LaminationRow, PassRow, Report};
+use crate::shop::kit::Shim;
 use crate::shop::shims::MakeUp;
 use crate::units::{System, fixed};
 use crate::write::table::{csv, plain};
@@ -68,23 +67,8 @@ pub fn force(units: System, curve: &DrawCurve) -> Vec<u8> {
     csv(&head.iter().map(String::as_str).collect::<Vec<_>>(), &rows)
 }
 
-/// Files about one lamination: its passes, and its shims if it has some.
-pub fn of_work(build: &Build, work: &Work<'_>, row: &LaminationRow) -> Vec<OutFile> {
-    let name = file_name(&row.name);
-    let mut files = Vec::new();
-    if !row.setups.is_empty() {
-        files.push(OutFile { path: format!("passes-{name}.csv"), bytes: passes_csv(build.units, row) });
-    }
-    if let Some((_, carried)) = &work.sled {
-        let shims = carried.shims();
-        if !shims.is_empty() {
-            files.push(OutFile { path: format!("shims-{name}.csv"), bytes: shims_csv(build, &shims) });
-        }
-    }
-    files
-}
-
-fn shims_csv(build: &Build, shims: &[(f64, &MakeUp)]) -> Vec<u8> {
+/// Shims of a sled, from the strip's first end.
+pub fn shims(build: &Build, shims: &[Shim]) -> Vec<u8> {
     let (units, unit) = (build.units, build.units.length_unit());
     let head = [
         format!("from_first_end_{unit}"),
@@ -95,8 +79,8 @@ fn shims_csv(build: &Build, shims: &[(f64, &MakeUp)]) -> Vec<u8> {
     ];
     let rows: Vec<Vec<String>> = shims
         .iter()
-        .map(|(u, made)| {
-            let numbers = [*u, made.wanted_mm, made.made_mm, made.error_mm()].map(|mm| fine(units, mm));
+        .map(|Shim { u_mm, made }| {
+            let numbers = [*u_mm, made.wanted_mm, made.made_mm, made.error_mm()].map(|mm| fine(units, mm));
             numbers.into_iter().chain([pieces(made, &build.shop.shims)]).collect()
         })
         .collect();
@@ -130,7 +114,8 @@ fn grit(pass: &PassRow) -> String {
     pass.grit.map_or("knives".into(), |grit| grit.to_string())
 }
 
-fn passes_csv(units: System, row: &LaminationRow) -> Vec<u8> {
+/// The passes of one lamination.
+pub fn passes_csv(units: System, row: &LaminationRow) -> Vec<u8> {
     let unit = units.length_unit();
     let head = [
         "pass".into(),

@@ -1,0 +1,192 @@
+//! A sled as one value: whatever parts, sheets, book, tables, proof and log read of it, filled in by each make.
+//!
+//! | make | laid out in |
+//! |---|---|
+//! | rails and ribs cut from sheet | [`super::ramp`] |
+//! | solid board, sawn to a template | [`super::solid`] |
+//! | carrier on shims at stations | [`super::shimmed`] |
+//! | plank with one raised end | [`super::raised_end`] |
+//!
+//! A new make is a variant and a row of [`SledMake::traits`], a file here that returns a [`Kit`], and a line in [`lay_out`]. All
+//! that is planned is numbers and plain shapes: no sheet is drawn and no file written.
+
+use super::nest::nest;
+use super::parts::Part;
+use super::shims::MakeUp;
+use super::sled::Sled;
+use super::{raised_end, ramp, shimmed, solid};
+use crate::diag::Outcome;
+use crate::geometry::Placement;
+use crate::model::Build;
+use crate::model::lamination::Lamination;
+use crate::model::workshop::{Sander, SheetCutter, ShimStock, SledMake, SledPlan};
+use crate::units::System;
+
+/// What a sled is laid out with.
+#[derive(Debug, Clone, Copy)]
+pub struct Means<'a> {
+    pub plan: &'a SledPlan,
+    pub sander: &'a Sander,
+    pub cutter: &'a SheetCutter,
+    /// Stock on hand that shims are made up from; where there is none, shims are ground to measure.
+    pub shims: &'a [ShimStock],
+    /// Of one strip, mm.
+    pub strip_width_mm: f64,
+    /// In which the order of the work is said, and on whose rule stations lie.
+    pub units: System,
+}
+
+/// A sled as it is to be made.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Kit {
+    /// Heights of its surface, as the taper asks for them.
+    pub sled: Sled,
+    /// What is cut from sheet, or the board or carrier seen from above.
+    pub parts: Vec<Part>,
+    /// How the parts lie on their sheets; empty for a board that no cutter follows.
+    pub loads: Vec<BedLoad>,
+    /// The parts whose top edge is the ramp, to find it again in a drawing of them; empty for a board that no cutter follows.
+    pub rails: Vec<RailPiece>,
+    /// Centres of the cross ribs along the strip, `u` in mm, in the order of their numbers.
+    pub ribs_mm: Vec<f64>,
+    /// Along the sled, in the order of their numbers from 1.
+    pub shims: Vec<Shim>,
+    /// Where the surface is to be measured, beside ends and corners of the ramp.
+    pub places: Vec<NamedPlace>,
+    /// The surface as it will be made, points `(u, height above the table)` in mm; empty where it is to be read back from the cut
+    /// files.
+    pub surface: Surface,
+    /// Sag of what carries the strip under the roller, held fast and free on its supports, mm.
+    pub sag_mm: [f64; 2],
+    /// Whole width of the sled, mm.
+    pub width_mm: f64,
+    pub side: SideView,
+    /// What it consists of under the deck, such as `board about 1.50 in`.
+    pub made_of: String,
+    /// How it goes together, in the order of the work.
+    pub steps: Vec<String>,
+}
+
+/// Points `(u, height above the table)` of one side of a surface, mm, increasing in `u`.
+pub type Surface = Vec<(f64, f64)>;
+
+/// One piece of a rail. In the part's own frame `x = u − u_from_mm` and `y` is the height above the table.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RailPiece {
+    /// Index into [`Kit::parts`].
+    pub part: usize,
+    /// From 0 at the left, seen from the end at `u = 0` along the strip.
+    pub side: u32,
+    /// Shoulder to shoulder, mm: a lock that reaches into the next piece is not counted.
+    pub u_from_mm: f64,
+    pub u_to_mm: f64,
+}
+
+/// A shim and where it stands.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Shim {
+    pub u_mm: f64,
+    pub made: MakeUp,
+}
+
+/// A place on the sled that its sheet names.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NamedPlace {
+    pub u_mm: f64,
+    pub name: String,
+}
+
+/// What the sled looks like from its side.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum SideView {
+    /// Solid from the table up, raised level beyond the strip where there are stops.
+    Raised,
+    /// A board or carrier that runs on beyond the strip at its own slope.
+    Sloped {
+        /// Level board on the table, mm; 0 for none.
+        base_board_mm: f64,
+        /// Thickness of the board whose upper face is the ramp, mm; 0 where the deck itself lies on what stands under it.
+        board_mm: f64,
+    },
+}
+
+/// Where one copy of a part lies on the sheet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Placed {
+    /// Index of the part in its kit.
+    pub part: usize,
+    /// From 1.
+    pub copy: u32,
+    pub placement: Placement,
+}
+
+/// What is cut from one sheet (or one bed-full of it): `0 ≤ x ≤ width`, `0 ≤ y ≤ height`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BedLoad {
+    pub width_mm: f64,
+    pub height_mm: f64,
+    /// Of the sheet, mm: parts of different sheets never share a load.
+    pub thickness_mm: f64,
+    pub placed: Vec<Placed>,
+}
+
+impl<'a> Means<'a> {
+    /// What a build's sled for one lamination is laid out with.
+    pub fn of(build: &'a Build, plan: &'a SledPlan, sander: &'a Sander, lamination: &Lamination) -> Means<'a> {
+        Means {
+            plan,
+            sander,
+            cutter: &build.shop.cutter,
+            shims: &build.shop.shims,
+            strip_width_mm: lamination.stock.width_mm,
+            units: build.units,
+        }
+    }
+}
+
+impl Kit {
+    /// A sled of which nothing is said yet but its heights and width, solid from the table up.
+    pub fn new(sled: Sled, width_mm: f64) -> Kit {
+        Kit {
+            sled,
+            parts: Vec::new(),
+            loads: Vec::new(),
+            rails: Vec::new(),
+            ribs_mm: Vec::new(),
+            shims: Vec::new(),
+            places: Vec::new(),
+            surface: Vec::new(),
+            sag_mm: [0.0; 2],
+            width_mm,
+            side: SideView::Raised,
+            made_of: String::new(),
+            steps: Vec::new(),
+        }
+    }
+
+    /// A cutter follows its parts, and its surface is read back from their files.
+    pub fn is_cut(&self) -> bool {
+        !self.rails.is_empty()
+    }
+
+    /// Sides whose edge is the ramp.
+    pub fn sides(&self) -> u32 {
+        self.rails.iter().map(|rail| rail.side + 1).max().unwrap_or(0)
+    }
+}
+
+/// The sled as the plan wants it made, with its parts laid on sheets, or every reason why it cannot be.
+pub fn lay_out(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
+    let make = match means.plan.make {
+        SledMake::Ramp => ramp::kit,
+        SledMake::Solid => solid::kit,
+        SledMake::Shims => shimmed::kit,
+        SledMake::RaisedEnd => raised_end::kit,
+    };
+    let mut made = make(sled, means)?;
+    let kit = &mut made.value;
+    if kit.is_cut() {
+        kit.loads = nest(&kit.parts, &means.plan.sheet, means.cutter).map_err(|fault| vec![fault])?;
+    }
+    Ok(made)
+}

@@ -1,0 +1,113 @@
+//! A carrier (the deck) over a level base board, with shims at stations: `shim = r(u) − lowest r`.
+//!
+//! Stations stand so close that the sag of the carrier between two of them, simply supported, and the taper's own departure from
+//! the chord together stay under the tolerance. The sag reported is between that of a carrier held at both stations and of one
+//! that is free on them, with the roller midway (see [`super::sag`]).
+//!
+//! Source: geometry.
+
+use super::board::{between, made_to, not_within, seen_from_above, stop_strips, taken_as_it_is};
+use super::kit::{Kit, Means, NamedPlace, Shim, SideView};
+use super::sag::Carrier;
+use super::sled::{Sled, width_mm};
+use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least};
+use crate::units::limit;
+
+/// A carrier on shims at stations, each made up from stock.
+///
+/// Stations lie on whole inches or millimetres from the strip's first end (halves, quarters or eighths where the carrier is too
+/// limp for them), so that a rule finds them; corners of the taper and the sled's ends stay where they are.
+pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
+    let Means { plan, units, .. } = *means;
+    if plan.deck_mm <= 0.0 {
+        let message = "a sled on shims needs a deck as carrier, and it is 0 mm";
+        return Err(vec![Diagnostic::fault(Place::new("sled.deck"), message).hint("give the deck a thickness")]);
+    }
+    let width = width_mm(means.strip_width_mm, sled.together, plan);
+    let carrier = Carrier::of(plan, plan.deck_mm, width, means.sander);
+    let places = stations(sled, &carrier, plan.tolerance_mm, units.to_mm(1.0)).map_err(|fault| vec![fault])?;
+    let lowest = places.iter().map(|u| sled.ramp.at(*u)).fold(f64::INFINITY, f64::min);
+    if limit::below(lowest, 0.0) {
+        let message = format!("the carrier would lie ⟨{} mm⟩ under the table at the sled's low end", -lowest);
+        let hint = format!("raise `base` to {} or more", at_least(plan.base_mm - lowest));
+        return Err(vec![Diagnostic::fault(Place::new("sled.base"), message).hint(hint)]);
+    }
+    let heights: Vec<f64> = places.iter().map(|u| sled.ramp.at(*u) - lowest).collect();
+    let made = made_to(&heights, means);
+    let shims: Vec<Shim> = places.iter().zip(made).map(|(u, made)| Shim { u_mm: *u, made }).collect();
+    let missed = (1..).zip(&shims).filter(|(_, shim)| !shim.made.within);
+    let warnings = missed
+        .map(|(number, shim)| not_within(&format!("the shim at station {number}"), &shim.made, plan.tolerance_mm))
+        .collect();
+    let span_mm = places.windows(2).map(|pair| pair[1] - pair[0]).fold(0.0, f64::max);
+    let named = |what: &str| -> Vec<NamedPlace> {
+        (1..).zip(&places).map(|(number, u)| NamedPlace { u_mm: *u, name: format!("{what}{number}") }).collect()
+    };
+    let mut kit = Kit::new(sled.clone(), width);
+    kit.parts = vec![seen_from_above(sled, "carrier", width, plan.deck_mm, &named(""))];
+    kit.places = named("shim ");
+    let height = |made_mm: f64| lowest + made_mm + sled.deck_mm + sled.under_mm;
+    kit.surface = shims.iter().map(|shim| (shim.u_mm, height(shim.made.made_mm))).collect();
+    kit.sag_mm = carrier.sag_mm(span_mm);
+    kit.side = SideView::Sloped { base_board_mm: lowest, board_mm: 0.0 };
+    kit.made_of = format!("level board about {}, shims", units.thickness(lowest));
+    kit.shims = shims;
+    kit.steps = vec![
+        taken_as_it_is("a level board, as long as the sled", lowest, means),
+        "Glue each shim square across it at its place, then tape the carrier down on all of them.".to_owned(),
+        stop_strips(sled, units),
+        format!(
+            "Over the widest span, {}, the carrier sags {} under the roller.",
+            units.rule(span_mm),
+            between(kit.sag_mm, units)
+        ),
+    ];
+    Ok(Reported { value: kit, warnings })
+}
+
+/// Stations from end to end of the sled, with one at every corner of the taper.
+fn stations(sled: &Sled, carrier: &Carrier, tolerance_mm: f64, unit_mm: f64) -> Result<Vec<f64>, Diagnostic> {
+    // More stations than this nobody shims: the carrier is too limp.
+    const MOST_PER_STRETCH: u32 = 200;
+    let ends = [-sled.run_on_mm, sled.strip_length_mm + sled.run_on_mm];
+    let mut bounds = vec![ends[0]];
+    bounds.extend(&sled.corners_mm);
+    bounds.push(ends[1]);
+    let mut places = vec![ends[0]];
+    for pair in bounds.windows(2) {
+        let length = pair[1] - pair[0];
+        // `n` bays, as even as a grid allows; 0 for no grid.
+        let spaced = |n: u32, grid: f64| -> Vec<f64> {
+            let on_grid = |u: f64| if 0.0 < grid { (u / grid).round() * grid } else { u };
+            let at = |k: u32| if k == n { pair[1] } else { on_grid(pair[0] + length * f64::from(k) / f64::from(n)) };
+            (1..=n).map(at).collect()
+        };
+        let good = |next: &[f64]| {
+            let from = std::iter::once(&pair[0]).chain(next);
+            from.zip(next)
+                .all(|(a, b)| a < b && !limit::above(carrier.simply_supported_mm(b - a) + chord_mm(sled, *a, *b), tolerance_mm))
+        };
+        let Some(n) = (1..=MOST_PER_STRETCH).find(|n| good(&spaced(*n, 0.0))) else {
+            let span = length / f64::from(MOST_PER_STRETCH);
+            let message = format!(
+                "a carrier ⟨{} mm⟩ thick sags ⟨{} mm⟩ even over stations ⟨{span} mm⟩ apart; the tolerance is ⟨{tolerance_mm} mm⟩",
+                carrier.thickness_mm,
+                carrier.simply_supported_mm(span)
+            );
+            return Err(Diagnostic::fault(Place::new("sled.deck"), message).hint("use a thicker carrier or accept more"));
+        };
+        // Half as many again are worth places that a rule shows.
+        let grids = [1.0, 0.5, 0.25, 0.125].into_iter().map(|part| part * unit_mm);
+        let mut on_a_rule = grids.flat_map(|grid| (n..=n + n.div_ceil(2)).map(move |n| (n, grid)));
+        let (n, grid) = on_a_rule.find(|(n, grid)| good(&spaced(*n, *grid))).unwrap_or((n, 0.0));
+        places.extend(spaced(n, grid));
+    }
+    Ok(places)
+}
+
+/// Greatest departure of the ramp from a straight line between two places, mm.
+pub fn chord_mm(sled: &Sled, from: f64, to: f64) -> f64 {
+    let (a, b) = (sled.ramp.at(from), sled.ramp.at(to));
+    let inside = sled.ramp.points().iter().filter(|(u, _)| from < *u && *u < to);
+    inside.map(|(u, height)| (height - (a + (b - a) * (u - from) / (to - from))).abs()).fold(0.0, f64::max)
+}

@@ -1,0 +1,88 @@
+//! A sled from a solid board on edge, sawn and planed to a profile. Its template is the rail of a ramp without slots.
+//!
+//! Source: geometry; carpentry common practice.
+
+use super::joint::{Candidate, Lock, lock, split};
+use super::kit::{Kit, Means, RailPiece};
+use super::label::{label_in, the};
+use super::nest::{room_mm, short_key};
+use super::parts::{Part, compensated};
+use super::profile::{Profile, height_at_butt};
+use super::sled::{Sled, width_mm};
+use crate::diag::{Diagnostic, Outcome, Place, Reported, sentence, spoken};
+use crate::geometry::{Bounds, Point};
+use crate::model::workshop::SledPlan;
+
+/// The profile template of a solid board, in pieces where it is longer than the cutter's bed.
+pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
+    let Means { plan, cutter, .. } = *means;
+    let profile = Profile::board(sled);
+    let [from, to] = profile.ends_mm();
+    let least = sled.ramp.least().1;
+    let lock = lock(least, cutter.half_cut_mm(), plan.fit_mm);
+    let reach = lock.as_ref().map_or(0.0, Lock::reach_mm);
+    let room = room_mm(&plan.sheet, cutter)[0] - reach;
+    let Some(joints) = split(from, to, room, &joint_places(sled, &profile)) else {
+        let message =
+            format!("a profile ⟨{} mm⟩ long cannot be split into pieces of at most ⟨{room} mm⟩ between its stops", to - from);
+        return Err(vec![
+            Diagnostic::fault(Place::new(short_key(&plan.sheet, cutter, false)), message).hint("use a longer bed or sheet"),
+        ]);
+    };
+    let mut bounds = vec![from];
+    bounds.extend(joints);
+    bounds.push(to);
+    let pieces = bounds.len() - 1;
+    let mut kit = Kit::new(sled.clone(), width_mm(means.strip_width_mm, sled.together, plan));
+    kit.made_of = height_at_butt(means);
+    kit.steps = notes(sled, plan, pieces, to - from).iter().map(|note| sentence(&spoken(note, means.units))).collect();
+    for (k, pair) in bounds.windows(2).enumerate() {
+        let name = if pieces == 1 { "board profile".to_owned() } else { format!("board profile {} of {pieces}", k + 1) };
+        let (socket, tongue) = (lock.as_ref().filter(|_| 0 < k), lock.as_ref().filter(|_| k + 1 < pieces));
+        let edge = profile.piece(pair[0], pair[1], socket, tongue, 0.5 * least, &[]);
+        let purpose = "stuck to the side of the board, lower edge flush with its sole: saw and plane the board to its upper edge";
+        let mut part = Part::new(name.clone(), edge, plan.sheet.thickness_mm, purpose);
+        let clear = 2.0 * reach + 6.0;
+        let room = Bounds { min: Point::new(clear, 2.0), max: Point::new(pair[1] - pair[0] - clear, least - 2.0) };
+        part.labels.extend(label_in(room, &[format!("< {} - {name} - {} >", sled.ends[0], sled.ends[1]), name]));
+        kit.rails.push(RailPiece { part: k, side: 0, u_from_mm: pair[0], u_to_mm: pair[1] });
+        kit.parts.push(part);
+    }
+    let faults: Vec<Diagnostic> = kit.parts.iter().filter_map(|part| compensated(part, cutter.half_cut_mm()).err()).collect();
+    if faults.is_empty() { Ok(Reported::clean(kit)) } else { Err(faults) }
+}
+
+/// Anywhere between the stops, on a grid, but near a corner of the taper only if nothing else is left.
+fn joint_places(sled: &Sled, profile: &Profile<'_>) -> Vec<Candidate> {
+    // A joint this near a stop weakens it; one this near a corner blurs it when planed, mm.
+    const CLEAR_MM: f64 = 25.0;
+    let [from, to] = profile.seat_mm;
+    let count = ((to - from) / (0.4 * CLEAR_MM)).floor().clamp(0.0, 2000.0) as u32;
+    (1..count)
+        .map(|k| from + (to - from) * f64::from(k) / f64::from(count))
+        .filter(|u| from + CLEAR_MM <= *u && *u <= to - CLEAR_MM)
+        .map(|at_mm| {
+            let near = sled.corners_mm.iter().any(|corner| (corner - at_mm).abs() < CLEAR_MM);
+            Candidate { at_mm, cost: u32::from(near) }
+        })
+        .collect()
+}
+
+fn notes(sled: &Sled, plan: &SledPlan, pieces: usize, length_mm: f64) -> Vec<String> {
+    let mut notes = Vec::new();
+    if 1 < pieces {
+        notes.push(format!(
+            "lock and glue the template's pieces standing on a flat table, shoulders tight: the table sets the height. Joined it is ⟨{length_mm} mm⟩ long"
+        ));
+    }
+    notes.push("stick the template to the side of the board, lower edges flush; saw outside the upper edge and plane down to it, square across".to_owned());
+    notes.push("clear the inside corners at the stops with a chisel, so that the strip's square end seats".to_owned());
+    if 0.0 < plan.deck_mm {
+        notes.push(format!("the profile leaves room for a deck of ⟨{} mm⟩ between the stops", plan.deck_mm));
+    }
+    notes.push(format!(
+        "measure the height of the board along both edges before the first strip, with {} on the left, and correct it with tape",
+        the(sled.ends[0])
+    ));
+    notes
+}
