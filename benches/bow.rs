@@ -7,8 +7,8 @@
 
 use std::hint::black_box;
 use std::time::{Duration, Instant};
-use taperwright::mechanics::bow::{Bow, Options, StringOn};
-use taperwright::mechanics::glueup::{self, GlueUp, compare, scatter};
+use taperwright::mechanics::bow::{Bow, Options, StringOn, Unstrung};
+use taperwright::mechanics::glueup::{self, compare, scatter};
 use taperwright::mechanics::{blank, draw, hinge, sensitivity, tiller};
 use taperwright::model::Build;
 use taperwright::units::MM_PER_IN;
@@ -20,7 +20,7 @@ fn main() {
     let text = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/meadow.toml")).expect("the main example");
     let build = taperwright::buildfile::read("meadow.toml", &text).1.expect("it reads").value;
     let glued = glueup::plan(&build).expect("it is glued").value;
-    let options = options(&glued);
+    let options = options(glued.unstrung.clone());
     let curve = draw::curve(&build, &options).expect("it draws").value;
     let passes: usize = curve.effort.passes.iter().sum();
     println!("{} points, {} stations", curve.points.len(), curve.stations.len());
@@ -32,10 +32,11 @@ fn main() {
         let mut other = build.clone();
         let changed = taperwright::mechanics::sizing::changed(&build.laminations[0], 1e-4 * f64::from(count % 100), 0.0);
         other.laminations[0] = changed.expect("a thicker back");
-        let glued = glueup::plan(&other).expect("it is glued").value;
-        draw::curve(&other, &self::options(&glued)).expect("it draws")
+        let unstrung = glueup::unstrung(&other).expect("it is glued").value;
+        draw::curve(&other, &self::options(unstrung)).expect("it draws")
     });
-    table.row("glue-up alone", "", || glueup::plan(&build));
+    table.row("unstrung shape alone", "", || glueup::unstrung(&build));
+    table.row("glue-up with its loads, clamps and strains", "", || glueup::plan(&build));
     let sides = passes * curve.effort.steps_per_pass * STAGES;
     let told = format!("{} steps, {passes} passes, {sides} right-hand sides", curve.effort.steps_per_pass);
     table.row("force curve alone", &told, || draw::curve(&build, &options));
@@ -61,15 +62,14 @@ fn main() {
 }
 
 /// As the main job draws a bow described in inches.
-fn options(glued: &GlueUp) -> Options {
-    let unstrung = glued.unstrung.clone();
+fn options(unstrung: Unstrung) -> Options {
     Options { draw_step_mm: MM_PER_IN, station_step_mm: MM_PER_IN, unstrung, ..Options::default() }
 }
 
 /// Glue-up, curve, strains, sensitivities, tiller targets and scatter.
 fn whole(build: &Build) -> f64 {
     let glued = glueup::plan(build).expect("it is glued").value;
-    let options = options(&glued);
+    let options = options(glued.unstrung.clone());
     let curve = draw::curve(build, &options).expect("it draws").value;
     let sensitivity = sensitivity::of(build, &options).expect("it answers").value;
     let stations = tiller::stations(build, 4.0 * MM_PER_IN);

@@ -249,9 +249,10 @@ impl Limb {
         // Q, P, ψ, their derivatives to T, their derivatives to α.
         let mut y = [-nock * sin, nock * cos, angle_rad, 0.0, 0.0, 0.0, -nock * cos, -nock * sin, 1.0];
         for step in &self.steps {
+            let start = Bearing::of(y[2]);
             y = ode::step(&y, step.length, |node, y| {
                 let Node { compliance, curvature, neutral } = step.at[node];
-                let (sin, cos) = y[2].sin_cos();
+                let (sin, cos) = start.sin_cos(y[2]);
                 let p = y[1] - neutral * cos;
                 let turn = -(curvature + compliance * t * p);
                 let stretch = 1.0 - neutral * turn;
@@ -305,9 +306,10 @@ impl Limb {
             if step.jumps {
                 note(&y);
             }
+            let start = Bearing::of(y[2]);
             y = ode::step(&y, step.length, |node, y| {
                 let Node { compliance, curvature, neutral } = step.at[node];
-                let (sin, cos) = y[2].sin_cos();
+                let (sin, cos) = start.sin_cos(y[2]);
                 let moment = t * (y[1] - neutral * cos);
                 let bend = compliance * moment;
                 let turn = -(curvature + bend);
@@ -350,6 +352,35 @@ impl Limb {
     }
 }
 
+/// An angle with its sine and cosine, from which those of angles near it follow by their series, in a third of the time.
+#[derive(Debug, Clone, Copy)]
+struct Bearing {
+    angle: f64,
+    sin: f64,
+    cos: f64,
+}
+
+impl Bearing {
+    fn of(angle: f64) -> Bearing {
+        let (sin, cos) = angle.sin_cos();
+        Bearing { angle, sin, cos }
+    }
+
+    /// Of another angle. Up to a quarter of a radian away the series, of order 13, are exact to rounding (0.25¹³/13! is 2e-18).
+    #[inline]
+    fn sin_cos(self, angle: f64) -> (f64, f64) {
+        let d = angle - self.angle;
+        if 0.25 < d.abs() || d.is_nan() {
+            return angle.sin_cos();
+        }
+        let e = d * d;
+        let sine = |term: f64, n: f64| 1.0 - e * term * (1.0 / (n * (n + 1.0)));
+        let sin = d * sine(sine(sine(sine(sine(1.0, 10.0), 8.0), 6.0), 4.0), 2.0);
+        let cos = sine(sine(sine(sine(sine(sine(1.0, 11.0), 9.0), 7.0), 5.0), 3.0), 1.0);
+        (self.sin * cos + self.cos * sin, self.cos * cos - self.sin * sin)
+    }
+}
+
 /// Steps between two corners: none longer than `most`, and none over which the compliance strays from a straight line by more
 /// than `MOST_STRAY` of its greatest value there, or the unstrung curvature by more than that of one radian over the limb's length.
 fn parts(length: f64, most: f64, limb_length: f64, beam: impl FnMut(f64) -> Beam) -> usize {
@@ -376,4 +407,20 @@ fn differs(a: Beam, b: Beam) -> bool {
     apart(a.stiffness_n_mm2, b.stiffness_n_mm2, a.stiffness_n_mm2)
         || apart(a.neutral_mm, b.neutral_mm, 1.0)
         || apart(a.curvature_per_mm, b.curvature_per_mm, 1e-3)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Bearing;
+
+    #[test]
+    fn a_near_angle_has_its_own_sine_and_cosine() {
+        for from in [-3.0, -0.4, 0.0, 1.1, 2.9] {
+            for k in -300..=300 {
+                let angle = from + 1e-3 * f64::from(k);
+                let (sin, cos) = Bearing::of(from).sin_cos(angle);
+                assert!((sin - angle.sin()).abs() < 4e-16 && (cos - angle.cos()).abs() < 4e-16, "{from} {k}");
+            }
+        }
+    }
 }

@@ -141,11 +141,13 @@ pub(super) fn worst(bow: &Bow<'_>, options: &Options, stations: &[StationSection
     let mut seen: Vec<Seen> =
         stations.iter().zip(shapes).map(|(station, (a, b))| Seen { station: station.clone(), bent: [*a, *b] }).collect();
     for near in NEAR_GREATEST {
-        let worst = greatest_of_parts(strains(bow.stack.build(), &seen, held));
-        let within = |found: &Worst| worst.iter().any(|max| max.part == found.part && near * max.strain.abs() <= found.strain.abs());
+        let max = greatest_of_parts(&seen);
+        let within = |part: Part, strain: f64| max.iter().any(|max| max.part == part && near * max.strain.abs() <= strain.abs());
         let mut beside: Vec<usize> = Vec::new();
-        for (k, _) in strains(bow.stack.build(), &seen, held).filter(|(_, found)| within(found)) {
-            beside.extend(k.checked_sub(1).into_iter().chain([k]));
+        for (k, seen) in seen.iter().enumerate() {
+            if seen.strains().any(|found| within(found.part, found.strain)) {
+                beside.extend(k.checked_sub(1).into_iter().chain([k]));
+            }
         }
         beside.sort_unstable();
         beside.dedup();
@@ -160,7 +162,7 @@ pub(super) fn worst(bow: &Bow<'_>, options: &Options, stations: &[StationSection
             }
         }
     }
-    greatest_of_parts(strains(bow.stack.build(), &seen, held))
+    greatest_of_parts(&seen).into_iter().map(|max| max.worst(bow.stack.build(), held)).collect()
 }
 
 /// Places farther in than `outer`, falling, on the stretch that holds `inside_mm`.
@@ -191,42 +193,66 @@ const LOOKS: u32 = 7;
 /// Stretches shorter than this are not cut, mm.
 const CLOSE_MM: f64 = 0.05;
 
-/// Every strain of every part, with the index of its station.
-fn strains<'a>(build: &'a Build, seen: &'a [Seen], held: [Held; 2]) -> impl Iterator<Item = (usize, Worst)> + 'a {
-    (0..2).flat_map(move |state| {
-        seen.iter().enumerate().flat_map(move |(k, Seen { station, bent, .. })| {
-            let wood = station.section.layers.iter().enumerate().filter(|(_, layer)| layer.part != Part::Glue);
-            wood.flat_map(move |(index, layer)| {
-                let strains = station.strain(bent[state].bend_per_mm, index);
-                [0, 1].map(|face| {
-                    let strain: f64 = strains[face];
-                    let found = Worst {
-                        part: layer.part,
-                        s_mm: station.s_mm,
-                        belly_face: face == 1,
-                        at_full_draw: held[state].at_full_draw,
-                        strain,
-                        left: station.locked[index][face],
-                        share_of_breaking: breaking_strain(build, layer.part).map(|breaking| strain.abs() / breaking),
-                    };
-                    (k, found)
-                })
-            })
-        })
-    })
+/// The strain of one face of a part at a station, in one of the two states.
+#[derive(Debug, Clone, Copy)]
+struct FaceStrain {
+    part: Part,
+    s_mm: f64,
+    state: usize,
+    face: usize,
+    strain: f64,
+    left: f64,
 }
 
-fn greatest_of_parts(strains: impl Iterator<Item = (usize, Worst)>) -> Vec<Worst> {
-    let mut worst: Vec<Worst> = Vec::new();
-    for (_, found) in strains {
-        match worst.iter_mut().find(|known| known.part == found.part) {
-            Some(known) if known.strain.abs() < found.strain.abs() => *known = found,
-            Some(_) => {}
-            None => worst.push(found),
+impl Seen {
+    /// Of every part but glue, at both faces, in both states.
+    fn strains(&self) -> impl Iterator<Item = FaceStrain> + '_ {
+        (0..2).flat_map(move |state| {
+            let wood = self.station.section.layers.iter().enumerate().filter(|(_, layer)| layer.part != Part::Glue);
+            wood.flat_map(move |(index, layer)| {
+                let strains = self.station.strain(self.bent[state].bend_per_mm, index);
+                let found = |face: usize| FaceStrain {
+                    part: layer.part,
+                    s_mm: self.station.s_mm,
+                    state,
+                    face,
+                    strain: strains[face],
+                    left: self.station.locked[index][face],
+                };
+                [found(0), found(1)]
+            })
+        })
+    }
+}
+
+impl FaceStrain {
+    fn worst(self, build: &Build, held: [Held; 2]) -> Worst {
+        Worst {
+            part: self.part,
+            s_mm: self.s_mm,
+            belly_face: self.face == 1,
+            at_full_draw: held[self.state].at_full_draw,
+            strain: self.strain,
+            left: self.left,
+            share_of_breaking: breaking_strain(build, self.part).map(|breaking| self.strain.abs() / breaking),
         }
     }
-    worst.sort_by_key(|worst| worst.part);
-    worst
+}
+
+/// The greatest of each part, back to belly; of equals the first at brace, from the centre out.
+fn greatest_of_parts(seen: &[Seen]) -> Vec<FaceStrain> {
+    let mut greatest: Vec<FaceStrain> = Vec::new();
+    for state in 0..2 {
+        for found in seen.iter().flat_map(Seen::strains).filter(|found| found.state == state) {
+            match greatest.iter_mut().find(|known| known.part == found.part) {
+                Some(known) if known.strain.abs() < found.strain.abs() => *known = found,
+                Some(_) => {}
+                None => greatest.push(found),
+            }
+        }
+    }
+    greatest.sort_by_key(|found| found.part);
+    greatest
 }
 
 /// The least breaking strain of what a part is made of.

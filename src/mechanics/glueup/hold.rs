@@ -220,7 +220,11 @@ pub(super) struct Propped {
 impl Propped {
     /// The pile of the stage at place `n` over props at a station; a fault where it does not reach from the grip to them.
     pub fn of(pile: &Pile<'_>, n: usize, at_mm: f64, place: &Place) -> Result<Propped, Diagnostic> {
-        let slipping = |inside: f64, s: f64| pile.laid(n, inside, s).slipping();
+        let mut column = pile.column();
+        let mut slipping = |inside: f64, s: f64| {
+            column.lay(n, inside, s);
+            column.slipping()
+        };
         let riser = pile.stack.build().riser.as_ref().filter(|_| pile.of_riser <= n);
         let level_mm = riser.map_or(0.0, |riser| riser.feather_station_mm());
         if at_mm <= level_mm {

@@ -15,6 +15,7 @@ use super::super::release::{Line, Slipping, Stiffness, locked};
 use super::super::section::{Part, Stack, Sums};
 use super::hold::Hold;
 use crate::numeric::pieces::{self, Pieces};
+use std::cmp::Ordering;
 
 /// The build as it is glued: which stage each layer comes in, and how the stages so far were held.
 #[derive(Debug, Clone)]
@@ -76,25 +77,15 @@ pub(super) struct Column<'p> {
 impl<'a> Pile<'a> {
     /// What lies at a station while the stage at place `n` is laid up: the stages before it are glued.
     pub fn laid(&self, n: usize, inside_mm: f64, s_mm: f64) -> Column<'_> {
-        let mut column = Column {
-            pile: self,
-            inside_mm,
-            s_mm,
-            layers: Vec::with_capacity(2 * self.of_lamination.len() + 2),
-            fade_per_mm: self.fade_curvature(inside_mm, s_mm),
-            stage: 0,
-            free_per_mm: 0.0,
-        };
-        self.fill(&mut column.layers, inside_mm, s_mm);
-        while column.stage < n {
-            column.glue();
-        }
+        let mut column = self.column();
+        column.lay(n, inside_mm, s_mm);
         column
     }
 
-    /// The same once that stage is glued too and off its form.
-    pub fn glued(&self, n: usize, inside_mm: f64, s_mm: f64) -> Column<'_> {
-        self.laid(n + 1, inside_mm, s_mm)
+    /// A column that stands nowhere yet: one for many stations, so that its room is used again.
+    pub fn column(&self) -> Column<'_> {
+        let layers = Vec::with_capacity(2 * self.of_lamination.len() + 2);
+        Column { pile: self, inside_mm: 0.0, s_mm: 0.0, layers, fade_per_mm: None, stage: 0, free_per_mm: 0.0 }
     }
 
     /// All layers of the finished stack at their blank's width, each with the place of its stage.
@@ -146,32 +137,51 @@ impl<'a> Pile<'a> {
 }
 
 impl Column<'_> {
+    /// Moves to a station, with the stages before the one at place `n` glued.
+    pub fn lay(&mut self, n: usize, inside_mm: f64, s_mm: f64) {
+        self.layers.clear();
+        self.pile.fill(&mut self.layers, inside_mm, s_mm);
+        let fade_per_mm = self.pile.fade_curvature(inside_mm, s_mm);
+        *self = Column { inside_mm, s_mm, fade_per_mm, stage: 0, free_per_mm: 0.0, layers: std::mem::take(&mut self.layers), ..*self };
+        while self.stage < n {
+            self.glue();
+        }
+    }
+
     /// The pieces that slip over each other while the stage at work is wet, back to belly; wet glue is none of them.
     pub fn pieces(&self) -> impl Iterator<Item = WetPiece> + '_ {
-        let (n, pile) = (self.stage, self.pile);
-        let fade = self.fade_per_mm.unwrap_or(0.0);
-        let before = self.layers.iter().position(|layer| layer.stage < n);
-        (0..self.layers.len()).filter_map(move |first| {
-            let layer = &self.layers[first];
-            if layer.stage == n && layer.part != Part::Glue {
-                let thickness = layer.belly_mm - layer.back_mm;
-                let axis_mm = 0.5 * (layer.back_mm + layer.belly_mm);
-                let stiffness = Stiffness { ei_n_mm2: layer.modulus_width * thickness.powi(3) / 12.0, axis_mm };
-                let free_per_mm = if pile.of_riser <= n && pile.climbs(layer.part) { -fade } else { 0.0 };
-                let reach_mm = 0.5 * thickness;
-                Some(WetPiece { first, last: first, glued: false, stiffness, reach_mm, free_per_mm })
-            } else if Some(first) == before {
-                // The glued piece stands where its first layer is met.
-                let last = self.layers.iter().rposition(|layer| layer.stage < n).unwrap_or(first);
-                let stiffness = self.stiffness(n);
-                let reach_mm = (stiffness.axis_mm - layer.back_mm).abs().max((self.layers[last].belly_mm - stiffness.axis_mm).abs());
-                let joins = pile.of_riser == n && pile.climbs(layer.part);
-                let free_per_mm = self.free_per_mm - if joins { fade } else { 0.0 };
-                Some(WetPiece { first, last, glued: true, stiffness, reach_mm, free_per_mm })
-            } else {
-                None
-            }
+        let n = self.stage;
+        // The glued piece stands where its first layer is met.
+        let before = self.before(n);
+        (0..self.layers.len()).filter_map(move |k| {
+            let layer = &self.layers[k];
+            if layer.stage == n && layer.part != Part::Glue { Some(self.loose(n, k)) } else { before.filter(|before| before.first == k) }
         })
+    }
+
+    /// A layer of stage `n` before it is glued.
+    fn loose(&self, n: usize, k: usize) -> WetPiece {
+        let layer = &self.layers[k];
+        let thickness = layer.belly_mm - layer.back_mm;
+        let stiffness = Stiffness {
+            ei_n_mm2: layer.modulus_width * thickness * thickness * thickness / 12.0,
+            axis_mm: 0.5 * (layer.back_mm + layer.belly_mm),
+        };
+        let climbs = self.pile.of_riser <= n && self.pile.climbs(layer.part);
+        let free_per_mm = if climbs { -self.fade_per_mm.unwrap_or(0.0) } else { 0.0 };
+        WetPiece { first: k, last: k, glued: false, stiffness, reach_mm: 0.5 * thickness, free_per_mm }
+    }
+
+    /// What the stages before `n` have made, as it lies in that stage.
+    fn before(&self, n: usize) -> Option<WetPiece> {
+        let glued = |layer: &PileLayer| layer.stage < n;
+        let (first, last) = (self.layers.iter().position(glued)?, self.layers.iter().rposition(glued)?);
+        let stiffness = self.stiffness(n);
+        let faces = [self.layers[first].back_mm, self.layers[last].belly_mm];
+        let joins = self.pile.of_riser == n && self.pile.climbs(self.layers[first].part);
+        let free_per_mm = self.free_per_mm - if joins { self.fade_per_mm.unwrap_or(0.0) } else { 0.0 };
+        let reach_mm = faces.map(|face| (face - stiffness.axis_mm).abs()).into_iter().fold(0.0, f64::max);
+        Some(WetPiece { first, last, glued: true, stiffness, reach_mm, free_per_mm })
     }
 
     pub fn slipping(&self) -> Slipping {
@@ -202,27 +212,27 @@ impl Column<'_> {
     /// Glues the stage at work as it is held, and takes it off.
     pub fn glue(&mut self) {
         let n = self.stage;
-        let pieces: Vec<WetPiece> = self.pieces().collect();
-        if !pieces.is_empty() {
-            let mut slipping = Slipping::default();
-            pieces.iter().for_each(|piece| slipping.add(piece.stiffness.ei_n_mm2, piece.free_per_mm));
-            let whole = self.whole();
-            let form = self.pile.holds[n].curvature(self.inside_mm, self.s_mm, || slipping);
-            let released = slipping.released_per_mm(whole.ei_n_mm2, form);
-            let off = released - form;
-            for piece in &pieces {
-                let onto = form - piece.free_per_mm;
-                for layer in &mut self.layers[piece.first..=piece.last] {
-                    layer.strain = locked(layer.strain, onto, piece.stiffness.axis_mm, off, whole.axis_mm);
-                }
-            }
-            // Wet glue cures at the form's curvature, free of strain: it only comes off.
-            for layer in self.layers.iter_mut().filter(|layer| layer.stage == n && layer.part == Part::Glue) {
-                layer.strain = locked(layer.strain, 0.0, 0.0, off, whole.axis_mm);
-            }
-            self.free_per_mm = self.pile.retained[n] * released;
-        }
+        let slipping = self.slipping();
         self.stage += 1;
+        if slipping.stiffness_n_mm2 <= 0.0 {
+            return;
+        }
+        let (whole, before) = (self.stiffness(n + 1), self.before(n));
+        let form = self.pile.holds[n].curvature(self.inside_mm, self.s_mm, || slipping);
+        let released = slipping.released_per_mm(whole.ei_n_mm2, form);
+        let off = released - form;
+        for k in 0..self.layers.len() {
+            let layer = self.layers[k];
+            let (free, axis) = match (layer.stage.cmp(&n), before) {
+                (Ordering::Less, Some(before)) => (before.free_per_mm, before.stiffness.axis_mm),
+                // Wet glue cures at the form's curvature, free of strain: it only comes off.
+                (Ordering::Equal, _) if layer.part == Part::Glue => (form, 0.0),
+                (Ordering::Equal, _) => (self.loose(n, k).free_per_mm, 0.5 * (layer.back_mm + layer.belly_mm)),
+                _ => continue,
+            };
+            self.layers[k].strain = locked(layer.strain, form - free, axis, off, whole.axis_mm);
+        }
+        self.free_per_mm = self.pile.retained[n] * released;
     }
 
     /// The layers that are glued so far, and no glue lines.
@@ -237,14 +247,15 @@ pub(super) fn unstrung(pile: &Pile<'_>, n: usize) -> Unstrung {
     let nock_mm = pile.stack.outline().nock_mm();
     let corners = pile.corners(n + 1);
     // Curvature first, then both faces of each layer.
+    let mut column = pile.column();
     let values = |inside: f64, s: f64, values: &mut Vec<f64>| {
-        let column = pile.glued(n, inside, s);
+        column.lay(n + 1, inside, s);
         values.push(column.free_per_mm);
         values.extend(column.wood().flat_map(|layer| [layer.strain.at(layer.back_mm), layer.strain.at(layer.belly_mm)]));
     };
     let close = |index: usize| if index == 0 { CLOSE_RAD / nock_mm } else { STRAIN_CLOSE };
     let sampled = pieces::sample(0.0, nock_mm, &corners, close, values);
-    let parts = |inside: f64| pile.glued(n, inside, inside).wood().map(|layer| layer.part).collect::<Vec<Part>>();
+    let parts = |inside: f64| pile.laid(n + 1, inside, inside).wood().map(|layer| layer.part).collect::<Vec<Part>>();
     let parts: Vec<Vec<Part>> = sampled.iter().map(|stretch| parts(stretch.inside)).collect();
     let mut all: Vec<Part> = parts.iter().flatten().copied().collect();
     all.sort_unstable();

@@ -41,16 +41,17 @@ impl Tips {
         let mut corners = pile.corners(n);
         corners.extend(hold_corners);
         let mesh = ode::mesh(0.0, pile.stack.outline().nock_mm(), &corners, STEP_MM);
-        let step = |pair: &[f64]| {
+        let mut column = pile.column();
+        let mut step = |pair: &[f64]| {
             let inside = 0.5 * (pair[0] + pair[1]);
             let node = |node: f64| {
                 let s = pair[0] + node * (pair[1] - pair[0]);
-                let column = pile.laid(n, inside, s);
+                column.lay(n, inside, s);
                 (s, column.slipping(), column.whole().ei_n_mm2)
             };
             (inside, NODES.map(node))
         };
-        Tips { steps: mesh.windows(2).map(step).collect(), mesh, retained: pile.retained[n] }
+        Tips { steps: mesh.windows(2).map(&mut step).collect(), mesh, retained: pile.retained[n] }
     }
 
     /// Rise of the nock once it is glued so and released, mm.
