@@ -228,7 +228,10 @@ impl Desk {
     pub fn look(&mut self, changes: &[Tried]) -> Result<Look, Refusal> {
         let tried = self.tried(changes)?;
         let file = self.file_job()?;
-        answers::look(&tried, (!changes.is_empty()).then_some(file)).map_err(|refused| of(&tried, &refused.faults))
+        let look = answers::look(&tried, (!changes.is_empty()).then_some(file)).map_err(|refused| of(&tried, &refused.faults))?;
+        let is_tried = |lever: &Lever| changes.iter().any(|change| change.key == lever.key);
+        let values = levers(&tried).into_iter().filter(is_tried).filter_map(|lever| Some((lever.key.clone(), lever.value()?))).collect();
+        Ok(Look { values, ..look })
     }
 
     /// The rest, once the hand rests.
