@@ -67,7 +67,7 @@ fn sweep_of_ten_thousand() -> f64 {
                 for k in (worker..10_000).step_by(workers) {
                     let options = Options { stiffness_factor: 0.9 + 2e-5 * k as f64, ..Options::default() };
                     let bow = Bow::of(build, &options).expect("a bow");
-                    sum += draw::weight(&bow, &options).expect("it is drawn").0;
+                    sum += draw::weight(&bow, &options).expect("it is drawn").force_n;
                 }
                 sum
             })

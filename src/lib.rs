@@ -40,4 +40,7 @@ pub mod sheets;
 pub mod report;
 pub mod book;
 pub mod write;
+pub mod job;
+pub mod folder;
+pub mod serve;
 pub mod cli;

@@ -485,6 +485,24 @@ impl System {
         }
     }
 
+    /// Where a tip stands, with its word: `1.50 in reflex`, `2.0 mm deflex`, or `straight`; positive is toward the belly.
+    ///
+    /// ```
+    /// use taperwright::units::System;
+    /// assert_eq!(System::Inch.tip(-38.1), "1.50 in reflex");
+    /// assert_eq!(System::Millimetre.tip(0.01), "straight");
+    /// ```
+    pub fn tip(self, mm: f64) -> String {
+        let decimals = if self == System::Inch { 2 } else { 1 };
+        let number = fixed(self.length(mm.abs()), decimals);
+        match mm {
+            // A tip that reads as nothing is straight.
+            _ if number.chars().all(|c| c == '0' || c == '.') => "straight".to_owned(),
+            _ if mm < 0.0 => format!("{number} {} reflex", self.length_unit()),
+            _ => format!("{number} {} deflex", self.length_unit()),
+        }
+    }
+
     /// A length as a decimal with its unit, trailing zeros dropped.
     pub fn decimal(self, mm: f64) -> String {
         format!("{} {}", self.decimal_number(mm), self.length_unit())

@@ -175,7 +175,7 @@ fn effort_snapshot() {
     let curve = drawn(&flatbow(), &Options { draw_step_mm: IN, ..Options::default() });
     assert_eq!(curve.points.len(), 21);
     assert_eq!(curve.effort.steps_per_pass, 57);
-    assert_eq!(curve.effort.passes, [8, 7, 5, 4, 4, 3, 3, 3, 3, 3, 3, 3, 3, 3, 3, 3, 3, 3, 3, 3, 3]);
+    assert_eq!(curve.effort.passes, [8, 7, 5, 3, 4, 3, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2]);
 }
 
 #[test]

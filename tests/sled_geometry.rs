@@ -10,7 +10,7 @@ use taperwright::model::taper::Taper;
 use taperwright::model::wood;
 use taperwright::model::workshop::{MachineCutter, Paper, Sander, Sheet, SheetCutter, ShimStock, SledMake, SledPlan};
 use taperwright::numeric::interp::Between;
-use taperwright::shop::correct::{Reading, corrections};
+use taperwright::shop::correct::{HeightReading, corrections};
 use taperwright::shop::kit::{Kit, Means, SideView};
 use taperwright::shop::parts::{Part, compensated};
 use taperwright::shop::shims::{make_up, make_up_all};
@@ -595,9 +595,9 @@ fn corrections_bring_a_badly_cut_sled_back_to_its_shape() {
     let (core, usual) = cases().remove(0);
     let sled = built(&core, &usual);
     let wrong = |u: f64| 0.08 * (u / 130.0).sin() + 0.05;
-    let readings: Vec<Reading> = (0..=9)
+    let readings: Vec<HeightReading> = (0..=9)
         .map(|k| sled.strip_length_mm * f64::from(k) / 9.0)
-        .map(|u| Reading { u_mm: u, height_mm: sled.surface_mm(u) + wrong(u) })
+        .map(|u| HeightReading { u_mm: u, height_mm: sled.surface_mm(u) + wrong(u) })
         .collect();
     let place = Place::new("sled");
     let found = corrections(&sled, &readings, &stock(), 0.0254, &place).unwrap().value;
@@ -607,7 +607,8 @@ fn corrections_bring_a_badly_cut_sled_back_to_its_shape() {
     }
     assert!(found.spread_after_mm < 0.5 * found.spread_before_mm && found.spread_after_mm <= 0.0510);
     // An even error needs no tape at all, only another gap.
-    let even: Vec<Reading> = readings.iter().map(|r| Reading { height_mm: sled.surface_mm(r.u_mm) + 0.3, ..*r }).collect();
+    let even: Vec<HeightReading> =
+        readings.iter().map(|r| HeightReading { height_mm: sled.surface_mm(r.u_mm) + 0.3, ..*r }).collect();
     let found = corrections(&sled, &even, &stock(), 0.0254, &place).unwrap().value;
     assert!(found.tape.iter().all(|(_, tape)| tape.pieces.is_empty()) && (found.gap_shift_mm - 0.3).abs() < 1e-9);
     // A slip of the pen is asked about.

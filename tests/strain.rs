@@ -197,7 +197,7 @@ fn what_the_glue_up_hands_on_costs_no_force() {
         if inside < BACK_FORM[1].0 { 0.0 } else { 0.75 * here.bend / (1.0 - here.slope * here.slope).sqrt() }
     };
     let corners = BACK_FORM.map(|point| point.0);
-    let exact = pieces::sample(0.0, 838.2, &corners, |_| 1e-16, |inside, s| vec![kept(inside, s)]);
+    let exact = pieces::sample(0.0, 838.2, &corners, |_| 1e-16, |inside, s, values| values.push(kept(inside, s)));
     let exact = Unstrung { curvature_per_mm: Pieces::of(&corners, &exact, |_| Some(0)), locked: Vec::new() };
     let exact = force(exact, 400);
     assert!((ours / exact - 1.0).abs() < 1e-9, "{ours} {exact}");
@@ -327,7 +327,7 @@ fn locked_strain_is_read_from_the_side_it_is_seen_from() {
     // A jump of locked-in strain at the riser's feather, where the stations of the results stand twice.
     let jump = |value: f64| {
         let sampled =
-            pieces::sample(0.0, 838.2, &[203.2], |_| 1e-12, move |inside, _| vec![if inside < 203.2 { value } else { 0.0 }]);
+            pieces::sample(0.0, 838.2, &[203.2], |_| 1e-12, move |inside, _, values| values.push(if inside < 203.2 { value } else { 0.0 }));
         Pieces::of(&[203.2], &sampled, |_| Some(0))
     };
     let locked = Locked { part: Part::Lamination(0), back: jump(4e-3), belly: jump(4e-3) };

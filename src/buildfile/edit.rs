@@ -15,7 +15,9 @@
 //! What comes out is to be read again: rounding changes the bow a little, and its numbers are those of the file.
 
 mod take_over;
+mod as_toml;
 
+pub use as_toml::{as_toml, quoted};
 pub use take_over::taken_over;
 
 use super::raw::{Node, Value};

@@ -77,6 +77,25 @@ pub fn read_log(name: &str, text: &str, build: &Build) -> (Source, Outcome<Log>)
     read_as(name, text, "the log", Some(build.units), |root, notes| log::log(root, notes, build))
 }
 
+/// The files that a build file names under `[[calibration]]`, and a log in its readings; each once.
+pub fn named_files(text: &str) -> Vec<String> {
+    let (source, ..) = Source::new("", text);
+    let mut names = Vec::new();
+    for list in ["calibration", "reading"] {
+        for index in 0.. {
+            let entry = Place::new(list).index(index);
+            if source.value_at(&entry).is_none() {
+                break;
+            }
+            match source.value_at(&entry.key("build")) {
+                Some(raw::Value::Text(name)) if !names.contains(name) => names.push(name.clone()),
+                _ => {}
+            }
+        }
+    }
+    names
+}
+
 /// Takes a text apart and has it checked; every fault at once, in the order of the file.
 ///
 /// `system` is what bare numbers are in where the text does not say.

@@ -32,6 +32,22 @@ impl Source {
         &self.root
     }
 
+    /// What is written at this place.
+    pub fn value_at(&self, place: &Place) -> Option<&Value> {
+        in_table(&self.root, place.as_str()).map(|(_, node)| &node.value)
+    }
+
+    /// The place that `key` means: entries of a list may be called by their name, `lamination[core].thickness`.
+    pub fn place_of(&self, key: &str) -> Place {
+        let Some((list, rest)) = key.split_once('[') else { return Place::new(key) };
+        let Some((name, after)) = rest.split_once(']') else { return Place::new(key) };
+        let Some(Value::List(nodes)) = self.value_at(&Place::new(list)) else { return Place::new(key) };
+        match nodes.iter().position(|node| name_of(node).is_some_and(|known| known == name)) {
+            Some(index) => Place::new(format!("{list}[{index}]{after}")),
+            None => Place::new(key),
+        }
+    }
+
     /// From now on this place means these bytes.
     pub fn mark(&mut self, place: Place, span: Range<usize>) {
         self.marks.insert(place, span);

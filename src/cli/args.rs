@@ -36,6 +36,8 @@ pub enum Command {
     Check(CheckArgs),
     /// Write sleds, schedules, templates and the report into a folder
     Make(MakeArgs),
+    /// Try the bow in a browser: drag a thickness or a weight and see it bend
+    Bench(BenchArgs),
     /// Print the pass schedule for the sander
     Passes(PassesArgs),
     /// Print what the stack draws: force, energy, string, strain
@@ -54,6 +56,18 @@ pub enum Command {
     Schema(SchemaArgs),
     /// Print completions for a shell
     Completions(CompletionsArgs),
+}
+
+#[derive(Debug, Args)]
+pub struct BenchArgs {
+    /// The build file; without one the page begins a new bow.
+    pub file: Option<PathBuf>,
+    /// Port on this machine [default: any free one].
+    #[arg(long, default_value_t = 0, hide_default_value = true)]
+    pub port: u16,
+    /// Print the address and open no browser.
+    #[arg(long)]
+    pub no_open: bool,
 }
 
 #[derive(Debug, Args)]

@@ -1,15 +1,12 @@
 //! Bows side by side: what a changed build file makes of the bow, number by number. For `size` and `rescale`.
 
 use super::Ended;
-use super::folder;
-use super::input::{Opened, show, summary};
-use super::make::{Limbs, limbs};
+use super::input::{refused, show, summary};
 use super::terminal::Terminal;
 use crate::buildfile::edit::{Edit, Rewritten, rewritten};
-use crate::buildfile::{self, Source};
-use crate::diag::Diagnostic;
-use crate::mechanics::calibration::Calibrated;
-use crate::mechanics::mass;
+use crate::folder;
+use crate::job::{Job, Refused};
+use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::section::Part;
 use crate::mechanics::verdict::Verdict;
 use crate::model::Build;
@@ -21,72 +18,72 @@ use crate::write::table::plain;
 use serde_json::{Value, json};
 use std::path::Path;
 
-/// One of the bows.
+/// One of the bows, and what is asked of it often.
 pub struct Side {
     pub label: &'static str,
-    pub build: Build,
-    pub limbs: Limbs,
-    /// Of one limb beyond the riser's feather.
+    pub job: Job,
+    pub weight_n: f64,
+    spread_n: f64,
     limb_kg: f64,
 }
 
 impl Side {
-    /// Solves the bow of this build; the warnings belong to it.
-    pub fn of(
-        label: &'static str,
-        build: &Build,
-        calibrated: Option<Calibrated>,
-    ) -> Result<(Side, Vec<Diagnostic>), Vec<Diagnostic>> {
-        let reported = limbs(build, calibrated)?;
-        let limb_kg = mass::limb_kg(build).map_err(|fault| vec![fault])?;
-        let limbs = reported.value.expect("a build with target and outline is a bow");
-        Ok((Side { label, build: build.clone(), limbs, limb_kg }, reported.warnings))
+    /// Solves the bow of this job; its faults, or its warnings where they are asked for, have been shown.
+    pub fn of(label: &'static str, job: &Job, warn: Warn, terminal: Terminal) -> Result<Side, Ended> {
+        let solve = || -> Result<Side, Refused> {
+            let weight_n = job.force_curve()?.at_full_draw().force_n;
+            Ok(Side { label, weight_n, spread_n: job.weight_spread_n()?, limb_kg: job.limb_kg()?, job: job.clone() })
+        };
+        let side = solve().map_err(|found| refused(&found.faults, job, terminal))?;
+        if warn == Warn::Shown {
+            let warnings = job.bow_warnings().map_err(|found| refused(&found.faults, job, terminal))?;
+            show(&warnings, job.source(), job.build().units, terminal);
+        }
+        Ok(side)
     }
 
-    pub fn weight_n(&self) -> f64 {
-        self.limbs.curve.at_full_draw().force_n
+    fn curve(&self) -> &DrawCurve {
+        self.job.force_curve().expect("a side was solved")
     }
+}
+
+/// Whether a bow's warnings are shown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Warn {
+    Shown,
+    /// They belong to the file as it is, and `check` tells them.
+    Silent,
 }
 
 /// A changed build as its file gives it: rounded to what a shop can set, and read again.
 pub struct AsWritten {
     pub rewritten: Rewritten,
-    pub build: Build,
-    pub source: Source,
+    pub job: Job,
 }
 
-/// Writes the changes of `after` into the text of the opened file and reads the result; faults have been shown.
-pub fn as_written(opened: &Opened, after: &Build, terminal: Terminal) -> Result<AsWritten, Ended> {
-    let units = opened.build.units;
-    let name = crate::diag::Source::name(&opened.source).to_owned();
-    let rewritten = match rewritten(&opened.source, &opened.build, after) {
-        Ok(rewritten) => rewritten,
-        Err(fault) => {
-            show(std::slice::from_ref(&fault), &opened.source, units, terminal);
-            summary(&[fault], &name, terminal);
-            return Err(Ended::BuildFile);
-        }
-    };
-    let (source, outcome) = buildfile::read(&format!("{name}, as changed"), &rewritten.text);
-    match outcome {
-        Ok(reported) => Ok(AsWritten { rewritten, build: reported.value, source }),
-        Err(faults) => {
-            show(&faults, &source, units, terminal);
-            summary(&faults, &format!("{name}, as changed"), terminal);
+/// Writes the changes of `after` into the text of the job and reads the result; faults have been shown.
+pub fn as_written(job: &Job, after: &Build, terminal: Terminal) -> Result<AsWritten, Ended> {
+    let rewritten =
+        rewritten(job.source(), job.build(), after).map_err(|fault| refused(std::slice::from_ref(&fault), job, terminal))?;
+    match job.read_again(&rewritten.text) {
+        Ok(job) => Ok(AsWritten { rewritten, job }),
+        Err(unread) => {
+            show(&unread.faults, &unread.source, job.build().units, terminal);
+            summary(&unread.faults, crate::diag::Source::name(&unread.source), terminal);
             Err(Ended::BuildFile)
         }
     }
 }
 
 /// Writes the new build file where one is asked for.
-pub fn write(new: Option<&Path>, opened: &Opened, folder: &Path, text: &str, terminal: Terminal) -> Result<(), Ended> {
+pub fn write(new: Option<&Path>, job: &Job, folder: &Path, text: &str, terminal: Terminal) -> Result<(), Ended> {
     let Some(new) = new else { return Ok(()) };
     if let Err(fault) = folder::create(new, text.as_bytes()) {
         terminal.fault(&format!("error: {fault}"));
         return Err(Ended::Files);
     }
     terminal.remark(&format!("wrote {0}\nnext: read it over, then run: taperwright make {0}", new.display()));
-    if !opened.build.calibration.is_empty() && new.parent() != Some(folder) {
+    if !job.build().calibration.is_empty() && new.parent() != Some(folder) {
         terminal.remark("note: paths under [[calibration]] start from the new file's folder now");
     }
     Ok(())
@@ -99,11 +96,11 @@ pub fn tables(sides: &[Side]) -> String {
 }
 
 /// What was changed in the file, a row for each value.
-pub fn edits_table(opened: &Opened, edits: &[Edit]) -> String {
+pub fn edits_table(job: &Job, edits: &[Edit]) -> String {
     if edits.is_empty() {
         return "Nothing changes in the file: at what a shop can set, the values stay as they are.\n".to_owned();
     }
-    let words = |edit: &Edit| crate::diag::Source::words(&opened.source, &edit.place);
+    let words = |edit: &Edit| crate::diag::Source::words(job.source(), &edit.place);
     let rows: Vec<Vec<String>> =
         edits.iter().map(|edit| vec![words(edit), edit.was.replace('"', ""), edit.now.clone()]).collect();
     plain(&["in the file", "was", "is"], &rows)
@@ -114,40 +111,40 @@ fn row(what: impl Into<String>, sides: &[Side], cell: impl Fn(&Side) -> String) 
 }
 
 fn whole(sides: &[Side]) -> Vec<Vec<String>> {
-    let units = sides[0].build.units;
-    let draw = units.rule(sides[0].limbs.curve.at_full_draw().draw_length_mm);
+    let units = sides[0].job.build().units;
+    let draw = units.rule(sides[0].curve().at_full_draw().draw_length_mm);
     vec![
-        row("nock to nock", sides, |side| units.rule(nock_to_nock_mm(&side.build))),
-        row(format!("draw weight at {draw}"), sides, |side| side.build.weight_text(side.weight_n())),
-        row("  one standard deviation", sides, |side| format!("± {}", units.force_text(side.limbs.spread_n()))),
+        row("nock to nock", sides, |side| units.rule(nock_to_nock_mm(side.job.build()))),
+        row(format!("draw weight at {draw}"), sides, |side| side.job.build().weight_text(side.weight_n)),
+        row("  one standard deviation", sides, |side| format!("± {}", units.force_text(side.spread_n))),
         row("works hardest", sides, |side| {
-            let worst = &side.limbs.curve.worst[side.limbs.curve.worst_of_all];
-            format!("{}, {} %", part_name(&side.build, worst.part), fixed(100.0 * worst.strain.abs(), 2))
+            let worst = &side.curve().worst[side.curve().worst_of_all];
+            format!("{}, {} %", part_name(side.job.build(), worst.part), fixed(100.0 * worst.strain.abs(), 2))
         }),
-        row("  of its breaking strain", sides, |side| share_words(&side.limbs.curve.worst[side.limbs.curve.worst_of_all])),
+        row("  of its breaking strain", sides, |side| share_words(&side.curve().worst[side.curve().worst_of_all])),
         row("one limb beyond the fade", sides, |side| units.mass(side.limb_kg)),
-        row("string, nock to nock at brace", sides, |side| units.rule(side.limbs.curve.string_mm)),
+        row("string, nock to nock at brace", sides, |side| units.rule(side.curve().string_mm)),
         row("string against the limb at the nock", sides, |side| {
-            format!("{} degrees", fixed(side.limbs.curve.at_full_draw().nock_angle_rad.to_degrees(), 0))
+            format!("{} degrees", fixed(side.curve().at_full_draw().nock_angle_rad.to_degrees(), 0))
         }),
         row("stored energy", sides, |side| {
-            format!("{} {}", fixed(units.energy_number(side.limbs.curve.energy.work_n_mm), 1), units.energy_unit())
+            format!("{} {}", fixed(units.energy_number(side.curve().energy.work_n_mm), 1), units.energy_unit())
         }),
     ]
 }
 
 fn stacks(sides: &[Side]) -> Vec<Vec<String>> {
-    let units = sides[0].build.units;
+    let units = sides[0].job.build().units;
     let mut rows = Vec::new();
-    for index in 0..sides[0].build.laminations.len() {
-        let of = |side: &Side| side.build.laminations[index].clone();
-        let name = &sides[0].build.laminations[index].name;
+    for index in 0..sides[0].job.build().laminations.len() {
+        let of = |side: &Side| side.job.build().laminations[index].clone();
+        let name = &sides[0].job.build().laminations[index].name;
         rows.push(row(name.clone(), sides, |side| of(side).wood.name));
         rows.push(row("  butt", sides, |side| units.thickness(butt_mm(&of(side)))));
         rows.push(row("  taper", sides, |side| units.rate(rate(&of(side)))));
         rows.push(row("  tip", sides, |side| units.thickness(tip_mm(&of(side)))));
         rows.push(row("  greatest strain", sides, |side| {
-            let worst = side.limbs.curve.worst.iter().find(|worst| worst.part == Part::Lamination(index));
+            let worst = side.curve().worst.iter().find(|worst| worst.part == Part::Lamination(index));
             worst.map_or("none".into(), |worst| {
                 format!("{} %, of breaking: {}", fixed(100.0 * worst.strain.abs(), 2), share_words(worst))
             })
@@ -185,11 +182,12 @@ pub fn edits_json(edits: &[Edit]) -> Value {
 }
 
 fn side_json(side: &Side) -> Value {
-    let curve = &side.limbs.curve;
+    let curve = side.curve();
     let full = curve.at_full_draw();
     let of = |part: Part| curve.worst.iter().find(|worst| worst.part == part);
     let laminations: Vec<Value> = side
-        .build
+        .job
+        .build()
         .laminations
         .iter()
         .enumerate()
@@ -209,10 +207,10 @@ fn side_json(side: &Side) -> Value {
         .collect();
     json!({
         "bow": side.label,
-        "nock_to_nock_mm": nock_to_nock_mm(&side.build),
+        "nock_to_nock_mm": nock_to_nock_mm(side.job.build()),
         "draw_length_mm": full.draw_length_mm,
         "draw_weight_n": full.force_n,
-        "draw_weight_spread_n": side.limbs.spread_n(),
+        "draw_weight_spread_n": side.spread_n,
         "string_mm": curve.string_mm,
         "stored_j": curve.energy.work_n_mm / 1000.0,
         "string_at_nock_rad": full.nock_angle_rad,

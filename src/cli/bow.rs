@@ -2,92 +2,87 @@
 
 use super::Ended;
 use super::args::BowArgs;
-use super::input::{Input, Opened, show, summary};
-use super::make::{Limbs, budgets, glued, limbs, missed, options, tiller_stations};
-use super::report::{round, strain_rows, thickness_error_n};
+use super::input::{Input, refused, show, summary};
 use super::terminal::Terminal;
+use super::threads;
 use crate::diag::{Diagnostic, Place, Source, mm};
+use crate::job::{Job, Refused, missed, round, strain_rows, tiller_stations};
 use crate::mechanics::pair::{self, PairCurve, PairOptions, Side};
 use crate::mechanics::verdict;
 use crate::model::Build;
 use crate::sheets::bow::{key_numbers, moves_rows, strain_row};
 use crate::sheets::cautions::BREAKING;
-use crate::shop::budget::Budget;
+use crate::shop::budget::thickness_error_n;
 use crate::units::{System, fixed};
 use crate::write::table::plain;
 use serde_json::{Value, json};
 use std::path::Path;
 
 pub fn bow(args: &BowArgs, terminal: Terminal) -> Ended {
-    let opened = match Input::read(&args.file, terminal).and_then(|input| input.open(terminal)) {
-        Ok(opened) => opened,
+    let job = match Input::read(&args.file, terminal).and_then(|input| input.open(terminal)) {
+        Ok(job) => job,
         Err(ended) => return ended,
     };
-    let build = &opened.build;
-    if build.target.is_none() || build.outline.is_none() {
+    if !job.is_bow() {
         terminal.fault("error: the build file describes laminations and no bow\nhelp: add [target] and [outline]; `taperwright new` shows them");
         return Ended::BuildFile;
     }
     if let Some(lower) = &args.lower {
-        return two_limbs(&opened, lower, args.json, terminal);
+        return two_limbs(&job, lower, args.json, terminal);
     }
-    match limbs(build, opened.calibrated) {
-        Ok(reported) => {
-            show(&reported.warnings, &opened.source, build.units, terminal);
-            let limbs = reported.value.expect("a build with target and outline is a bow");
-            let budgets = budgets(build);
-            if args.json {
-                let row = super::report::bow_row(build, &limbs, &budgets);
-                return terminal
-                    .results(&format!("{}\n", serde_json::to_string_pretty(&row).expect("plain values are valid JSON")));
-            }
-            terminal.results(&text(build, &limbs, &budgets))
+    threads::planned(&job);
+    let told = job.bow_warnings().and_then(|warnings| {
+        let result = if args.json {
+            format!("{}\n", serde_json::to_string_pretty(&job.bow_report()?).expect("plain values are valid JSON"))
+        } else {
+            text(&job)?
+        };
+        Ok((warnings, result))
+    });
+    match told {
+        Ok((warnings, result)) => {
+            show(&warnings, job.source(), job.build().units, terminal);
+            terminal.results(&result)
         }
-        Err(faults) => {
-            show(&faults, &opened.source, build.units, terminal);
-            summary(&faults, &args.file.display().to_string(), terminal);
-            Ended::BuildFile
-        }
+        Err(found) => refused(&found.faults, &job, terminal),
     }
 }
 
 /// Two different limbs: the build file describes the upper one, `lower` the other. Both belong to one bow, so that both files
 /// must ask for the same draw and brace; the weight is judged by each file's own target.
-fn two_limbs(upper: &Opened, lower: &Path, json: bool, terminal: Terminal) -> Ended {
+fn two_limbs(upper: &Job, lower: &Path, json: bool, terminal: Terminal) -> Ended {
     let lower = match Input::read(lower, terminal).and_then(|input| input.open(terminal)) {
-        Ok(opened) => opened,
+        Ok(job) => job,
         Err(ended) => return ended,
     };
-    let limbs = [Limb { is: "upper", opened: upper }, Limb { is: "lower", opened: &lower }];
-    let different = one_draw(&upper.build, &lower.build);
+    let limbs = [Limb { is: "upper", job: upper }, Limb { is: "lower", job: &lower }];
+    let different = one_draw(upper.build(), lower.build());
     if !different.is_empty() {
         return limbs[1].refused(different, terminal);
     }
-    let mut unstrung = Vec::new();
     for limb in &limbs {
-        match glued(&limb.opened.build) {
-            Ok(reported) => {
-                limb.show(reported.warnings, terminal);
-                unstrung.push(reported.value);
-            }
-            Err(faults) => return limb.refused(faults, terminal),
+        match limb.job.glue_up_warnings() {
+            Ok(warnings) => limb.show(warnings.to_vec(), terminal),
+            Err(found) => return limb.refused(found.faults, terminal),
         }
     }
-    let (lower_glued, upper_glued) = (unstrung.pop().flatten(), unstrung.pop().flatten());
-    let options = PairOptions {
-        options: options(&upper.build, upper_glued.as_ref(), upper.calibrated),
-        lower_unstrung: lower_glued.map(|glued| glued.unstrung).unwrap_or_default(),
-        // Where builders lay the square: at the fades' ends, and at round places out to the nocks.
-        tiller_stations_mm: tiller_stations(&upper.build),
-        ..PairOptions::default()
+    let solved = || -> Result<PairCurve, Refused> {
+        let options = PairOptions {
+            options: upper.solver_options()?.clone(),
+            lower_unstrung: lower.solver_options()?.unstrung.clone(),
+            // Where builders lay the square: at the fades' ends, and at round places out to the nocks.
+            tiller_stations_mm: tiller_stations(upper.build()),
+            ..PairOptions::default()
+        };
+        Ok(pair::curve(upper.build(), lower.build(), &options)?.value)
     };
-    let curve = match pair::curve(&upper.build, &lower.build, &options) {
-        Ok(reported) => reported.value,
-        Err(faults) => return limbs[0].refused(faults, terminal),
+    let curve = match solved() {
+        Ok(curve) => curve,
+        Err(found) => return limbs[0].refused(found.faults, terminal),
     };
     let full_n = curve.points[curve.points.len() - 1].force_n;
     for (limb, side) in limbs.iter().zip([&curve.upper, &curve.lower]) {
-        let build = &limb.opened.build;
+        let build = limb.job.build();
         let mut warnings: Vec<Diagnostic> = side.worst.iter().filter_map(|worst| verdict::warning(build, worst)).collect();
         warnings.extend(missed(build, full_n));
         limb.show(warnings, terminal);
@@ -96,29 +91,29 @@ fn two_limbs(upper: &Opened, lower: &Path, json: bool, terminal: Terminal) -> En
         let value = pair_json(&limbs, &curve);
         return terminal.results(&format!("{}\n", serde_json::to_string_pretty(&value).expect("plain values are valid JSON")));
     }
-    terminal.results(&pair_text(&upper.build, &curve))
+    terminal.results(&pair_text(upper.build(), &curve))
 }
 
 /// One limb of a pair, with the file that describes it.
 struct Limb<'a> {
     is: &'static str,
-    opened: &'a Opened,
+    job: &'a Job,
 }
 
 impl Limb<'_> {
     /// Shows diagnostics as those of this limb and its file.
     fn show(&self, diagnostics: Vec<Diagnostic>, terminal: Terminal) {
-        let name = Source::name(&self.opened.source);
+        let name = Source::name(self.job.source());
         let told: Vec<Diagnostic> = diagnostics
             .into_iter()
             .map(|told| Diagnostic { message: format!("{} limb, {name}: {}", self.is, told.message), ..told })
             .collect();
-        show(&told, &self.opened.source, self.opened.build.units, terminal);
+        show(&told, self.job.source(), self.job.build().units, terminal);
     }
 
     fn refused(&self, faults: Vec<Diagnostic>, terminal: Terminal) -> Ended {
         self.show(faults.clone(), terminal);
-        summary(&faults, Source::name(&self.opened.source), terminal);
+        summary(&faults, Source::name(self.job.source()), terminal);
         Ended::BuildFile
     }
 }
@@ -147,9 +142,9 @@ fn one_draw(upper: &Build, lower: &Build) -> Vec<Diagnostic> {
 fn pair_json(limbs: &[Limb<'_>; 2], curve: &PairCurve) -> Value {
     let side = |limb: &Limb<'_>, side: &Side| {
         json!({
-            "build_file": Source::name(&limb.opened.source),
-            "title": limb.opened.build.title,
-            "strains": strain_rows(&limb.opened.build, &side.worst),
+            "build_file": Source::name(limb.job.source()),
+            "title": limb.job.build().title,
+            "strains": strain_rows(limb.job.build(), &side.worst),
         })
     };
     let draws: Vec<Value> = curve
@@ -239,8 +234,9 @@ fn pair_text(build: &Build, curve: &PairCurve) -> String {
     )
 }
 
-fn text(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> String {
-    let (units, curve) = (build.units, &limbs.curve);
+fn text(job: &Job) -> Result<String, Refused> {
+    let (build, curve, moves) = (job.build(), job.force_curve()?, job.sensitivity()?);
+    let (units, calibrated) = (build.units, job.calibrated());
     let energy = |n_mm: f64| fixed(units.energy_number(n_mm), 1);
     let head = [
         format!("draw, {}", units.length_unit()),
@@ -268,7 +264,7 @@ fn text(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> String {
         .collect();
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
     let mut numbers = key_numbers(build, curve);
-    let scatter = match limbs.calibrated {
+    let scatter = match calibrated {
         Some(own) if own.spread.is_some() && build.laminations.iter().any(|lamination| lamination.modulus_tested) => {
             format!("  scatter of your {} bows, strips tested", own.bows)
         }
@@ -280,25 +276,25 @@ fn text(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> String {
             format!("{} and {} for finishing", build.weight_text(target.draw_weight_n), build.weight_text(target.finishing_n));
         numbers.insert(1, vec!["  wanted".into(), wanted]);
     }
-    numbers.insert(1, vec![scatter, format!("± {}, one standard deviation", build.weight_text(limbs.spread_n()))]);
-    if let Some(own) = limbs.calibrated {
+    numbers.insert(1, vec![scatter, format!("± {}, one standard deviation", build.weight_text(job.weight_spread_n()?))]);
+    if let Some(own) = calibrated {
         let stiffness = format!("{} of the handbook's, from {} of your bows", fixed(own.factor, 3), own.bows);
         numbers.insert(2, vec!["  stiffness".into(), stiffness]);
     }
-    if let Some(error) = thickness_error_n(&limbs.sensitivity, budgets) {
+    if let Some(error) = thickness_error_n(moves, &job.budgets()) {
         numbers.push(vec![
             "thickness as ground".into(),
             format!("± {} on the draw weight, with trimmed sleds", build.weight_text(error)),
         ]);
     }
     let strains: Vec<Vec<String>> = curve.worst.iter().map(|worst| strain_row(build, worst)).collect();
-    format!(
+    Ok(format!(
         "{}\n\n{}\n{}\n{}\n{}\n{}\nNever dry-fire a bow or draw it past its design length; first draws on a tillering board, from aside.\n",
         build.title,
         plain(&head, &rows),
         plain(&["the bow", ""], &numbers),
         plain(&["part", "greatest strain", "where", "of breaking"], &strains),
-        plain(&["what moves the weight", "", ""], &moves_rows(build, &limbs.sensitivity)),
+        plain(&["what moves the weight", "", ""], &moves_rows(build, moves)),
         BREAKING.join("\n"),
-    )
+    ))
 }

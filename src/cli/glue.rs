@@ -2,16 +2,16 @@
 
 use super::Ended;
 use super::args::GlueArgs;
-use super::input::{Input, show, summary};
-use super::make::options;
-use super::terminal::{Progress, Terminal};
-use crate::diag::spoken;
-use crate::mechanics::fade::{self, FadeCheck};
-use crate::mechanics::glueup::compare::{self, How, Way};
+use super::input::{Input, refused, show};
+use super::terminal::Terminal;
+use crate::diag::{Diagnostic, spoken};
+use crate::job::{Job, Refused};
+use crate::mechanics::fade::FadeCheck;
+use crate::mechanics::glueup::compare::{How, Way};
 use crate::mechanics::glueup::{self, Bends, GlueUp, Stage};
 use crate::mechanics::section::Part;
 use crate::mechanics::strain::Worst;
-use crate::mechanics::verdict::{self, Limits, Strip, Verdict};
+use crate::mechanics::verdict::{self, Strip, Verdict};
 use crate::model::Build;
 use crate::model::workshop::Held;
 use crate::sheets::bow::{part_name, share_words};
@@ -22,77 +22,54 @@ use crate::write::table;
 use serde_json::{Value, json};
 
 pub fn glue(args: &GlueArgs, terminal: Terminal) -> Ended {
-    let opened = match Input::read(&args.file, terminal).and_then(|input| input.open(terminal)) {
-        Ok(opened) => opened,
+    let job = match Input::read(&args.file, terminal).and_then(|input| input.open(terminal)) {
+        Ok(job) => job,
         Err(ended) => return ended,
     };
-    let build = &opened.build;
-    let mut progress = Progress::new(terminal);
-    progress.at("stages", 0, 2);
-    let refuse = |faults: Vec<crate::diag::Diagnostic>| {
-        show(&faults, &opened.source, build.units, terminal);
-        summary(&faults, &args.file.display().to_string(), terminal);
-        Ended::BuildFile
-    };
-    let reported = match glueup::plan(build) {
-        Ok(reported) => reported,
-        Err(faults) => {
-            drop(progress);
-            return refuse(faults);
+    match glued(&job, args.json) {
+        Ok((warnings, result)) => {
+            show(&warnings, job.source(), job.build().units, terminal);
+            terminal.results(&result)
         }
+        Err(found) => refused(&found.faults, &job, terminal),
+    }
+}
+
+/// Warnings and what is printed.
+fn glued(job: &Job, json: bool) -> Result<(Vec<Diagnostic>, String), Refused> {
+    let build = job.build();
+    let Some(glued) = job.glue_up()? else {
+        // A file without stages is told what is missing.
+        return Err(glueup::plan(build).err().unwrap_or_default().into());
     };
-    let glued = reported.value.stiffer(opened.calibrated.map_or(1.0, |own| own.factor));
-    progress.at("comparison", 1, 2);
-    let ways = match compare::compare(build, &glued, &options(build, Some(&glued), opened.calibrated)) {
-        Ok(ways) => ways,
-        Err(faults) => {
-            drop(progress);
-            return refuse(faults);
-        }
-    };
-    drop(progress);
-    let fades = fade::check(build, Limits::default(), |lamination, s| glued.held_curvature(lamination, s));
-    let mut warnings = reported.warnings;
+    let (ways, fades) = (job.glue_ups_compared()?, job.fades()?);
+    let mut warnings = job.glue_up_warnings()?.to_vec();
     warnings.extend(fades.iter().flat_map(|fades| fades.warnings(build)));
     let written = ways.iter().find(|way| way.how == How::AsWritten).and_then(|way| way.drawn.as_ref().ok());
     warnings.extend(written.iter().flat_map(|drawn| drawn.warnings.iter().cloned()));
-    let strips = verdict::strips(build, Some(&glued), fades.as_ref(), written.map_or(&[], |drawn| &drawn.worst));
-    show(&warnings, &opened.source, build.units, terminal);
-    if args.json {
-        let value = json_of(build, &glued, fades.as_ref(), &ways, &strips);
+    let strips = verdict::strips(build, Some(glued), fades, written.map_or(&[], |drawn| &drawn.worst));
+    if json {
+        let value = json_of(build, glued, fades, ways, &strips);
         let text = serde_json::to_string_pretty(&value).expect("plain values are valid JSON");
-        return terminal.results(&format!("{text}\n"));
+        return Ok((warnings, format!("{text}\n")));
     }
     let mut text = String::new();
     for stage in &glued.stages {
-        text += &stage_text(build, &glued, stage);
+        text += &stage_text(build, glued, stage);
         text.push('\n');
     }
-    if let Some(fades) = &fades {
+    if let Some(fades) = fades {
         text += &fade_text(build, fades);
         text.push('\n');
     }
-    text += &compare_text(build, &ways);
+    text += &compare_text(build, ways);
     text.push('\n');
     text += &strips_text(build, &strips);
     text.push('\n');
-    text += &dry_run(build, &glued);
+    text += &dry_run(build, glued);
     text.push('\n');
-    text += &care(&glued);
-    terminal.results(&text)
-}
-
-/// A rise with its word, such as `1.50 in reflex`.
-fn rise(units: System, mm: f64) -> String {
-    let decimals = if units == System::Inch { 2 } else { 1 };
-    let number = fixed(units.length(mm.abs()), decimals);
-    let word = match mm {
-        // A tip that reads as nothing is straight.
-        _ if number.chars().all(|c| c == '0' || c == '.') => "straight",
-        _ if mm < 0.0 => "reflex",
-        _ => "deflex",
-    };
-    if word == "straight" { word.to_owned() } else { format!("{number} {} {word}", units.length_unit()) }
+    text += &care(glued);
+    Ok((warnings, text))
 }
 
 fn percent(strain: f64) -> String {
@@ -121,11 +98,7 @@ fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
             };
             line(
                 "held",
-                format!(
-                    "bent free: the back rises to {} on props at station {}{level}",
-                    rise(units, *rise_mm),
-                    units.rule(*at_mm)
-                ),
+                format!("bent free: the back rises to {} on props at station {}{level}", units.tip(*rise_mm), units.rule(*at_mm)),
             );
         }
         Held::Form { .. } => line("held", "on a form, see its rise below".into()),
@@ -135,11 +108,11 @@ fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
             Some(by) => format!("all rises of the form times {}", fixed(by, 3)),
             None => "props brought there".into(),
         };
-        line("wanted", format!("{} at the nock: {how}", rise(units, wanted.tip_mm)));
-        line("as written", format!("would leave {}", rise(units, wanted.written_leaves_mm)));
+        line("wanted", format!("{} at the nock: {how}", units.tip(wanted.tip_mm)));
+        line("as written", format!("would leave {}", units.tip(wanted.written_leaves_mm)));
     }
-    line("tip held", rise(units, stage.tip_held_mm()));
-    line("tip left", format!("{} once released", rise(units, stage.tip_left_mm())));
+    line("tip held", units.tip(stage.tip_held_mm()));
+    line("tip left", format!("{} once released", units.tip(stage.tip_left_mm())));
     if 0.0 < (stage.retained - glued.retained).abs() {
         line("kept", format!("{} percent of the curvature, as `retained` of this stage says", fixed(100.0 * stage.retained, 1)));
     }
@@ -347,7 +320,7 @@ fn compare_text(build: &Build, ways: &[Way]) -> String {
     let rows: Vec<Vec<String>> = ways
         .iter()
         .map(|way| {
-            let mut row = vec![how(way.how).to_owned(), rise(units, way.tip_mm)];
+            let mut row = vec![way.how.words().to_owned(), units.tip(way.tip_mm)];
             if let Ok(drawn) = &way.drawn {
                 row.push(fixed(units.force(drawn.weight_n), 1));
                 row.push(fixed(units.energy_number(drawn.energy_n_mm), 1));
@@ -378,24 +351,16 @@ fn compare_text(build: &Build, ways: &[Way]) -> String {
         let places: Vec<String> = drawn.worst.iter().map(place).collect();
         text += &format!("As written they are greatest here: {}.\n", places.join(", "));
     }
-    let pulled = |way: &Way| way.how == How::Flat && rise(units, way.tip_mm) != "straight";
+    let pulled = |way: &Way| way.how == How::Flat && units.tip(way.tip_mm) != "straight";
     if ways.iter().any(pulled) {
         text += "Glued flat it is not quite straight: what is bent over the fades pulls at the limb.\n";
     }
     for way in ways {
         for fault in way.drawn.as_ref().err().into_iter().flatten() {
-            text += &format!("{}: no numbers, {}\n", how(way.how), fault.spoken(units).message);
+            text += &format!("{}: no numbers, {}\n", way.how.words(), fault.spoken(units).message);
         }
     }
     text
-}
-
-fn how(how: How) -> &'static str {
-    match how {
-        How::AsWritten => "as written",
-        How::Flat => "glued flat",
-        How::OneStage => "one stage, same shape",
-    }
 }
 
 /// What is tried without glue, with a box to tick each.
@@ -487,7 +452,7 @@ fn json_of(build: &Build, glued: &GlueUp, fades: Option<&FadeCheck>, ways: &[Way
         .iter()
         .map(|way| {
             json!({
-                "how": how(way.how),
+                "how": way.how.words(),
                 "tip_mm": r(way.tip_mm),
                 "refused": way.drawn.as_ref().err().map(|faults| faults.iter().map(|f| f.spoken(build.units).message).collect::<Vec<_>>()),
                 "weight_n": way.drawn.as_ref().ok().map(|drawn| r(drawn.weight_n)),

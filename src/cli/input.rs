@@ -1,18 +1,14 @@
 //! Reading a build file, and saying what is wrong with it.
 
 use super::Ended;
-use super::hash::fnv1a;
-use super::make::{glued, options};
 use super::terminal::Terminal;
-use crate::buildfile::{self, Source};
-use crate::diag::{self, Diagnostic, Place, Severity, newtons};
-use crate::mechanics::calibration::{Calibrated, Design, Reading, calibrated};
-use crate::mechanics::draw;
-use crate::model::Build;
-use crate::model::build::FinishedBow;
+use crate::buildfile::Source;
+use crate::diag::{self, Diagnostic, Severity};
+use crate::folder::{bounded, read_text};
+use crate::job::{Inputs, Job, Named, Unread, named_files};
 use crate::units::System;
+use crate::write::tile::Printed;
 use std::fs::File;
-use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 /// A build file's text under the name that messages use.
@@ -22,18 +18,6 @@ pub struct Input {
     /// As the user gave it; `standard input` for `-`.
     pub name: String,
     pub text: String,
-}
-
-/// A build that was read, with its source for later messages.
-pub struct Opened {
-    pub build: Build,
-    pub source: Source,
-    /// Short hash of the build file's text.
-    pub hash: String,
-    /// The finished bows that it names, as computed and as weighed.
-    pub finished: Vec<Reading>,
-    /// What they say.
-    pub calibrated: Option<Calibrated>,
 }
 
 impl Input {
@@ -61,95 +45,38 @@ impl Input {
         }
     }
 
-    /// The checked build; faults and warnings have been shown.
-    pub fn open(self, terminal: Terminal) -> Result<Opened, Ended> {
-        let (source, outcome) = buildfile::read(&self.name, &self.text);
-        match outcome {
-            Ok(reported) => {
-                let build = reported.value;
-                show(&reported.warnings, &source, build.units, terminal);
-                let finished = match finished_bows(&build, &self.folder) {
-                    Ok(finished) => finished,
-                    Err(faults) => {
-                        show(&faults, &source, build.units, terminal);
-                        summary(&faults, &self.name, terminal);
-                        return Err(Ended::BuildFile);
-                    }
-                };
-                let hash = fnv1a(self.text.as_bytes())[..8].to_owned();
-                Ok(Opened { calibrated: calibrated(&finished), finished, hash, build, source })
-            }
-            Err(faults) => {
-                show(&faults, &source, System::Inch, terminal);
-                summary(&faults, &self.name, terminal);
-                Err(Ended::BuildFile)
-            }
+    /// The job of this text; its faults or its warnings have been shown.
+    pub fn open(self, terminal: Terminal) -> Result<Job, Ended> {
+        let job = self.job(Printed::EXACT).map_err(|unread| {
+            show(&unread.faults, &unread.source, System::Inch, terminal);
+            summary(&unread.faults, &self.name, terminal);
+            Ended::BuildFile
+        })?;
+        show(job.read_warnings(), job.source(), job.build().units, terminal);
+        Ok(job)
+    }
+
+    /// The job of this text and of the files that it names, for a printer that prints so.
+    pub fn job(&self, printed: Printed) -> Result<Job, Unread> {
+        Job::read(&self.name, &self.text, Inputs { named: self.named(), printed })
+    }
+
+    /// The texts of the files that this one names; their paths start from its folder.
+    pub fn named(&self) -> Named {
+        let mut named = Named::default();
+        for name in named_files(&self.text) {
+            let text = read_text(&self.folder.join(&name)).map_err(|error| error.to_string());
+            named.add(name, text);
         }
+        named
     }
 }
 
-/// A build file or log is some kilobytes: what does not end is neither.
-const MOST_BYTES: u64 = 8_000_000;
-
-fn bounded(source: impl Read) -> io::Result<Vec<u8>> {
-    let mut bytes = Vec::new();
-    source.take(MOST_BYTES + 1).read_to_end(&mut bytes)?;
-    if MOST_BYTES < bytes.len() as u64 {
-        return Err(io::Error::new(io::ErrorKind::FileTooLarge, "more than 8 MB: neither a build file nor a log"));
-    }
-    Ok(bytes)
-}
-
-/// The text of a file that another one names: a plain file, since a pipe or a device may never end.
-pub fn named_text(path: &Path) -> io::Result<String> {
-    if !std::fs::metadata(path)?.is_file() {
-        return Err(io::Error::new(io::ErrorKind::InvalidInput, "not a plain file"));
-    }
-    String::from_utf8(File::open(path).and_then(bounded)?)
-        .map_err(|_| io::Error::new(io::ErrorKind::InvalidData, "not a text file (UTF-8)"))
-}
-
-/// Reads the finished bows that a build names and computes each.
-pub fn finished_bows(build: &Build, folder: &Path) -> Result<Vec<Reading>, Vec<Diagnostic>> {
-    let (mut readings, mut faults) = (Vec::new(), Vec::new());
-    for bow in &build.calibration {
-        match finished(bow, folder) {
-            Ok(reading) => readings.push(reading),
-            Err(fault) => faults.push(fault),
-        }
-    }
-    if faults.is_empty() { Ok(readings) } else { Err(faults) }
-}
-
-fn finished(bow: &FinishedBow, folder: &Path) -> Result<Reading, Diagnostic> {
-    let reading = design(&bow.build_file, folder, &bow.place.key("build"))?.weighed(bow.weight_n, bow.finishing_n);
-    // A factor beyond this is a slip of units or of the file, not wood.
-    let ratio = reading.factor();
-    if !(0.5..=2.0).contains(&ratio) {
-        let message = format!(
-            "`{}` weighs {}, {} more before finishing, and is computed at {}: {ratio:.2} times is out of all reason",
-            bow.build_file,
-            newtons(bow.weight_n),
-            newtons(reading.finishing_n),
-            newtons(reading.computed_n)
-        );
-        return Err(Diagnostic::fault(bow.place.key("weight"), message)
-            .hint("check the weight's unit, its draw length and the old build file"));
-    }
-    Ok(reading)
-}
-
-/// What another build's bow weighs with the handbook's stiffness; `place` is where it is named, `folder` where its path starts.
-pub fn design(build_file: &str, folder: &Path, place: &Place) -> Result<Design, Diagnostic> {
-    let path = folder.join(build_file);
-    let fault = |why: String| Diagnostic::fault(place.clone(), format!("`{build_file}`: {why}"));
-    let text = named_text(&path).map_err(|error| fault(error.to_string()).hint("paths start from this file's folder"))?;
-    let (_, outcome) = buildfile::read(build_file, &text);
-    let build = outcome.map_err(|faults| fault(format!("it has {} faults, first {}", faults.len(), faults[0])))?.value;
-    let glued = glued(&build).map_err(|faults| fault(faults[0].to_string()))?.value;
-    let options = options(&build, glued.as_ref(), None);
-    let computed_n = draw::weight_of(&build, &options).map_err(|found| fault(found.to_string()))?;
-    Ok(Design { computed_n, finishing_n: build.target.map_or(0.0, |target| target.finishing_n) })
+/// Shows the faults of a job that went no further.
+pub fn refused(faults: &[Diagnostic], job: &Job, terminal: Terminal) -> Ended {
+    show(faults, job.source(), job.build().units, terminal);
+    summary(faults, diag::Source::name(job.source()), terminal);
+    Ended::BuildFile
 }
 
 /// Shows faults on stderr, and warnings unless quiet.

@@ -7,17 +7,15 @@ mod summary;
 use super::Ended;
 use super::args::{LogArgs, LogCommand};
 use super::beside::{edits_json, edits_table, write};
-use super::input::{Input, Opened, design, show, summary};
-use super::make::{glued, options, tiller_stations};
+use super::input::{Input, show, summary};
 use super::terminal::Terminal;
 use crate::buildfile::edit::{Rewritten, taken_over};
 use crate::buildfile::{self, Source};
 use crate::diag::{Diagnostic, Place, Severity};
-use crate::mechanics::bow::Unstrung;
-use crate::mechanics::sensitivity;
-use crate::model::Build;
-use crate::model::log::{Log, Of};
-use crate::shop::logged::{Answers, Known, answers};
+use crate::job::{Job, Named, tiller_stations};
+use crate::mechanics::bow::Options;
+use crate::model::log::{BowWeighing, Log, Of};
+use crate::shop::logged::{Answers, Background, answers};
 use std::collections::BTreeMap;
 use std::path::Path;
 
@@ -41,7 +39,7 @@ fn told(file: &Path, log: &Path, args: &LogArgs, terminal: Terminal) -> Result<E
         return Err(Ended::Files);
     }
     let input = Input::read(log, terminal)?;
-    let read = read(&opened, lower.as_ref(), &input.name, &input.text, &input.folder, terminal)?;
+    let read = read(&opened, lower.as_ref(), &input.name, &input.text, &input.named(), terminal)?;
     let taken = args.write.as_ref().map(|_| taken(&opened, &read.answers, terminal)).transpose()?;
     let text = if args.json {
         let mut value = show::json(&opened, &read.answers);
@@ -59,23 +57,23 @@ fn told(file: &Path, log: &Path, args: &LogArgs, terminal: Terminal) -> Result<E
     }
     // Questions are the log's faults: its other readings have been answered all the same.
     let questions = questions(&read.answers);
-    show(&questions, &read.source, opened.build.units, terminal);
+    show(&questions, &read.source, opened.build().units, terminal);
     Ok(if questions.iter().any(|question| question.severity == Severity::Fault) { Ended::BuildFile } else { ended })
 }
 
 /// The build file with the values that the answers ask to have written; what comes out is read again, and faults have been shown.
-fn taken(opened: &Opened, answers: &Answers, terminal: Terminal) -> Result<Rewritten, Ended> {
-    let units = opened.build.units;
+fn taken(opened: &Job, answers: &Answers, terminal: Terminal) -> Result<Rewritten, Ended> {
+    let units = opened.build().units;
     let taken = show::latest(answers);
     let values = taken.iter().filter_map(|taken| Some((Place::new(taken.key.as_str()), show::value_text(units, &taken.value)?)));
-    let name = crate::diag::Source::name(&opened.source).to_owned();
+    let name = crate::diag::Source::name(opened.source()).to_owned();
     let refused = |faults: &[Diagnostic], source: &Source, name: &str| {
         show(faults, source, units, terminal);
         summary(faults, name, terminal);
         Ended::BuildFile
     };
-    let rewritten = taken_over(&opened.source, &values.collect::<Vec<_>>())
-        .map_err(|fault| refused(std::slice::from_ref(&fault), &opened.source, &name))?;
+    let rewritten = taken_over(opened.source(), &values.collect::<Vec<_>>())
+        .map_err(|fault| refused(std::slice::from_ref(&fault), opened.source(), &name))?;
     let changed = format!("{name}, as changed");
     let (source, outcome) = buildfile::read(&changed, &rewritten.text);
     outcome.map_err(|faults| refused(&faults, &source, &changed))?;
@@ -83,10 +81,10 @@ fn taken(opened: &Opened, answers: &Answers, terminal: Terminal) -> Result<Rewri
 }
 
 /// The build of the lower limb, where it has one of its own.
-fn lower_limb(file: Option<&Path>, terminal: Terminal) -> Result<Option<Opened>, Ended> {
+fn lower_limb(file: Option<&Path>, terminal: Terminal) -> Result<Option<Job>, Ended> {
     let Some(file) = file else { return Ok(None) };
     let opened = Input::read(file, terminal)?.open(terminal)?;
-    if opened.build.outline.is_none() {
+    if opened.build().outline.is_none() {
         terminal.fault(&format!("error: {}: it describes laminations and no limb\nhelp: add [outline] to it", file.display()));
         return Err(Ended::BuildFile);
     }
@@ -98,21 +96,21 @@ fn questions(answers: &Answers) -> Vec<Diagnostic> {
 }
 
 /// A log with its answers.
-struct Read {
+struct AnsweredLog {
     source: Source,
     answers: Answers,
 }
 
 /// Reads a log's text and answers it; faults have been shown.
 fn read(
-    opened: &Opened,
-    lower: Option<&Opened>,
+    opened: &Job,
+    lower: Option<&Job>,
     name: &str,
     text: &str,
-    folder: &Path,
+    named: &Named,
     terminal: Terminal,
-) -> Result<Read, Ended> {
-    let build = &opened.build;
+) -> Result<AnsweredLog, Ended> {
+    let build = opened.build();
     let (source, outcome) = buildfile::read_log(name, text, build);
     let refuse = |faults: &[Diagnostic]| {
         show(faults, &source, build.units, terminal);
@@ -126,54 +124,49 @@ fn read(
         }
         Err(faults) => return Err(refuse(&faults)),
     };
-    match answered(opened, lower, &log, folder) {
-        Ok(answers) => Ok(Read { source, answers }),
+    match answered(opened, lower, &log, named) {
+        Ok(answers) => Ok(AnsweredLog { source, answers }),
         Err(faults) => {
-            show(&faults, &opened.source, build.units, terminal);
-            summary(&faults, crate::diag::Source::name(&opened.source), terminal);
+            show(&faults, opened.source(), build.units, terminal);
+            summary(&faults, crate::diag::Source::name(opened.source()), terminal);
             Err(Ended::BuildFile)
         }
     }
 }
 
-/// What the glue-up leaves of a limb; straight where the build file names no stage.
-fn glued_shape(build: &Build) -> Result<Unstrung, Vec<Diagnostic>> {
-    Ok(glued(build)?.value.map(|glued| glued.unstrung).unwrap_or_default())
-}
-
 /// Answers a log; faults are the build file's.
-fn answered(opened: &Opened, lower: Option<&Opened>, log: &Log, folder: &Path) -> Result<Answers, Vec<Diagnostic>> {
-    let build = &opened.build;
-    let is_bow = build.target.is_some() && build.outline.is_some();
-    let glued = if is_bow { glued(build)?.value } else { None };
-    let options = options(build, glued.as_ref(), opened.calibrated);
+fn answered(opened: &Job, lower: Option<&Job>, log: &Log, named: &Named) -> Result<Answers, Vec<Diagnostic>> {
+    let build = opened.build();
+    let glued = if opened.is_bow() { opened.glue_up()? } else { None };
+    // A batch of laminations has no bow to solve.
+    let options = if opened.is_bow() { opened.solver_options()?.clone() } else { Options::default() };
     let lower = match lower {
-        Some(lower) => Some((&lower.build, glued_shape(&lower.build)?)),
+        Some(lower) => Some((lower.build().clone(), lower.solver_options()?.unstrung.clone())),
         None => None,
     };
-    let scatter = if is_bow {
-        let moves = sensitivity::of(build, &options)?.value;
+    let scatter = if opened.is_bow() {
+        let moves = opened.sensitivity()?;
         moves.spread_n / moves.weight_n
     } else {
         0.0
     };
     let mut designs = BTreeMap::new();
     for reading in &log.readings {
-        if let Of::Bow { build_file: Some(path), .. } = &reading.of
+        if let Of::Bow(BowWeighing { build_file: Some(path), .. }) = &reading.of
             && !designs.contains_key(path)
-            && let Ok(design) = design(path, folder, &reading.place.key("build"))
+            && let Ok(design) = opened.design(path, named, &reading.place.key("build"))
         {
             designs.insert(path.clone(), design);
         }
     }
-    let known = Known {
-        glued: glued.as_ref(),
-        options: &options,
+    let background = Background {
+        glued: glued.cloned(),
+        options,
         lower,
-        finished: opened.finished.clone(),
+        finished: opened.finished_bows().to_vec(),
         designs,
         scatter,
         stations_mm: tiller_stations(build),
     };
-    Ok(answers(build, log, &known))
+    Ok(answers(build, log, background))
 }

@@ -1,14 +1,14 @@
 //! The edge: the only room that touches files, the clock and the terminal. A file per command chains the other rooms.
 
 pub mod args;
-pub mod folder;
-pub mod hash;
 mod terminal;
 mod input;
 mod new;
 mod check;
+mod threads;
 mod make;
 mod passes;
+mod bench;
 mod bow;
 mod glue;
 mod beside;
@@ -16,7 +16,6 @@ mod size;
 mod rescale;
 mod log;
 mod woods;
-mod report;
 
 use args::{Cli, Command, SchemaOf};
 use clap::{CommandFactory, Parser};
@@ -60,6 +59,7 @@ pub fn run() -> ExitCode {
         Command::New(args) => new::new(args, terminal),
         Command::Check(args) => check::check(args, terminal),
         Command::Make(args) => make::make(args, terminal),
+        Command::Bench(args) => bench::bench(args, terminal),
         Command::Passes(args) => passes::passes(args, terminal),
         Command::Bow(args) => bow::bow(args, terminal),
         Command::Glue(args) => glue::glue(args, terminal),

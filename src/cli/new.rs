@@ -2,9 +2,9 @@
 
 use super::Ended;
 use super::args::{NewArgs, StyleArg, UnitsArg};
-use super::folder;
 use super::terminal::Terminal;
 use crate::buildfile::{self, Starter, Style, starter};
+use crate::folder;
 use crate::units::{Quantity, System, read};
 
 pub fn new(args: &NewArgs, terminal: Terminal) -> Ended {

@@ -2,17 +2,19 @@
 
 use super::Ended;
 use super::args::PassesArgs;
-use super::input::{Input, show, summary};
-use super::make::{Stamp, plan, table_of_passes};
-use super::terminal::{Progress, Terminal};
+use super::input::{Input, refused, show};
+use super::terminal::Terminal;
+use super::threads;
+use crate::job::passes_text;
+use crate::report::LaminationRow;
 use serde_json::json;
 
 pub fn passes(args: &PassesArgs, terminal: Terminal) -> Ended {
-    let opened = match Input::read(&args.file, terminal).and_then(|input| input.open(terminal)) {
-        Ok(opened) => opened,
+    let job = match Input::read(&args.file, terminal).and_then(|input| input.open(terminal)) {
+        Ok(job) => job,
         Err(ended) => return ended,
     };
-    let build = &opened.build;
+    let build = job.build();
     if build.sander.is_none() {
         terminal.fault("error: the build file describes no sander\nhelp: add a [sander] table; `taperwright new` shows one");
         return Ended::BuildFile;
@@ -24,20 +26,19 @@ pub fn passes(args: &PassesArgs, terminal: Terminal) -> Ended {
         terminal.fault(&format!("error: there is no lamination `{name}`\nhelp: there are {}", names.join(", ")));
         return Ended::Files;
     }
-    let mut progress = Progress::new(terminal);
-    let planned = match plan(build, opened.calibrated, &Stamp::unsigned(), &mut progress) {
-        Ok(planned) => planned,
-        Err(faults) => {
-            drop(progress);
-            show(&faults, &opened.source, build.units, terminal);
-            summary(&faults, &args.file.display().to_string(), terminal);
-            return Ended::BuildFile;
-        }
+    threads::ahead(&job);
+    match job.warnings() {
+        Ok(warnings) => show(&warnings, job.source(), build.units, terminal),
+        Err(found) => return refused(&found.faults, &job, terminal),
+    }
+    let wanted = (0..build.laminations.len())
+        .filter(|index| args.lamination.as_ref().is_none_or(|name| build.laminations[*index].name == *name))
+        .map(|index| job.lamination_report(index))
+        .collect();
+    let wanted: Vec<LaminationRow> = match wanted {
+        Ok(rows) => rows,
+        Err(crate::job::Refused { faults }) => return refused(&faults, &job, terminal),
     };
-    drop(progress);
-    show(&planned.warnings, &opened.source, build.units, terminal);
-    let wanted: Vec<_> =
-        planned.report.laminations.iter().filter(|row| args.lamination.as_ref().is_none_or(|name| row.name == *name)).collect();
     if args.json {
         let rows: Vec<_> = wanted
             .iter()
@@ -45,6 +46,6 @@ pub fn passes(args: &PassesArgs, terminal: Terminal) -> Ended {
             .collect();
         return terminal.results(&format!("{}\n", serde_json::to_string_pretty(&rows).expect("plain values are valid JSON")));
     }
-    let texts: Vec<String> = wanted.iter().map(|row| table_of_passes(build, row)).collect();
+    let texts: Vec<String> = wanted.iter().map(|row| passes_text(build, row)).collect();
     terminal.results(&texts.join("\n"))
 }

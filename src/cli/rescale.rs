@@ -2,9 +2,9 @@
 
 use super::Ended;
 use super::args::RescaleArgs;
-use super::beside::{as_written, edits_table, json, tables, write};
-use super::input::{Input, show};
-use super::size::{bow_or_fault, easier, new_side, refused, remark, side, solved};
+use super::beside::{Side, Warn, as_written, edits_table, json, tables, write};
+use super::input::{Input, refused, show};
+use super::size::{bow_or_fault, easier, easier_json, remark, solved};
 use super::terminal::Terminal;
 use crate::mechanics::rescale::{self, RULES};
 use crate::units::{Quantity, fixed, read};
@@ -16,9 +16,9 @@ pub fn rescale(args: &RescaleArgs, terminal: Terminal) -> Ended {
 fn rescaled(args: &RescaleArgs, terminal: Terminal) -> Result<Ended, Ended> {
     let input = Input::read(&args.file, terminal)?;
     let folder = input.folder.clone();
-    let opened = input.open(terminal)?;
-    let (build, units) = (&opened.build, opened.build.units);
-    bow_or_fault(build, terminal)?;
+    let job = input.open(terminal)?;
+    let (build, units) = (job.build(), job.build().units);
+    bow_or_fault(&job, terminal)?;
     let length_mm = match read(&args.nock_to_nock, Quantity::Length, units) {
         Ok(length_mm) => length_mm,
         Err(unreadable) => {
@@ -26,25 +26,24 @@ fn rescaled(args: &RescaleArgs, terminal: Terminal) -> Result<Ended, Ended> {
             return Err(Ended::Files);
         }
     };
-    let reported = rescale::rescale(build, length_mm).map_err(|faults| refused(&faults, &opened, terminal))?;
-    show(&reported.warnings, &opened.source, units, terminal);
+    let reported = rescale::rescale(build, length_mm).map_err(|faults| refused(&faults, &job, terminal))?;
+    show(&reported.warnings, job.source(), units, terminal);
     let carried = reported.value;
     // The rounded file is the new bow: sizing starts from it.
-    let plain = as_written(&opened, &carried.build, terminal)?;
-    let (before, _) = side("as it is", build, &opened, terminal)?;
-    let mut sides = vec![before, new_side("rescaled", &plain, &opened, terminal)?];
-    let mut last = plain;
-    let mut told = String::new();
-    let mut wanted_n = None;
+    let mut last = as_written(&job, &carried.build, terminal)?;
+    let mut sides =
+        vec![Side::of("as it is", &job, Warn::Silent, terminal)?, Side::of("rescaled", &last.job, Warn::Shown, terminal)?];
+    let (mut told, mut wanted_n, mut eased) = (String::new(), None, None);
     if args.size {
-        let answer = solved(&opened, &last.build, terminal)?;
-        last = as_written(&opened, &answer.build, terminal)?;
-        let sized = new_side("and sized", &last, &opened, terminal)?;
-        told = remark(build, &answer, sized.weight_n());
-        let easier = easier(&opened, &last.build, &sized);
-        show(easier.warning.as_slice(), &opened.source, units, terminal);
+        let answer = solved(&last.job, terminal)?;
+        // Written into the file as it was, so that its edits are all in one list.
+        let sized = as_written(&job, &answer.build, terminal)?;
+        let side = Side::of("and sized", &sized.job, Warn::Shown, terminal)?;
+        told = remark(build, &answer, side.weight_n);
+        eased = easier(&last.job, &sized.job, terminal)?;
         wanted_n = Some(answer.wanted_n);
-        sides.push(sized);
+        sides.push(side);
+        last = sized;
     }
     let edits = &last.rewritten.edits;
     let ended = if args.json {
@@ -52,6 +51,7 @@ fn rescaled(args: &RescaleArgs, terminal: Terminal) -> Result<Ended, Ended> {
         value["working_limb_ratio"] = carried.ratio.into();
         value["rules"] = serde_json::json!(RULES);
         value["wanted_n"] = serde_json::json!(wanted_n);
+        value["easier"] = easier_json(eased.as_ref());
         terminal.results(&format!("{}\n", serde_json::to_string_pretty(&value).expect("plain values are valid JSON")))
     } else {
         let rules: String = RULES.iter().map(|rule| format!("  - {rule}\n")).collect();
@@ -61,9 +61,9 @@ fn rescaled(args: &RescaleArgs, terminal: Terminal) -> Result<Ended, Ended> {
             units.decimal(length_mm),
             fixed(carried.ratio, 4),
             tables(&sides),
-            edits_table(&opened, edits)
+            edits_table(&job, edits)
         ))
     };
-    write(args.write.as_deref(), &opened, &folder, &last.rewritten.text, terminal)?;
+    write(args.write.as_deref(), &job, &folder, &last.rewritten.text, terminal)?;
     Ok(ended)
 }

@@ -114,16 +114,15 @@ impl<'a> Bow<'a> {
         corners.extend(&options.stations_mm);
         let centre = stack.properties(0.0, 0.0);
         let root = Root { x_mm: centre.neutral_mm, y_mm: 0.0, angle_rad: 0.0 };
-        let limb = Limb::lay(root, 0.0, nock, &corners, nock / options.steps.max(1) as f64, |inside, s| {
-            let here = stack.properties(inside, s);
-            Beam {
-                stiffness_n_mm2: options.stiffness_factor * here.stiffness_n_mm2,
-                curvature_per_mm: curvature.at(inside, s),
-                neutral_mm: here.neutral_mm,
-            }
-        });
+        let most_mm = nock / options.steps.max(1) as f64;
+        let limb = Limb::lay(root, 0.0, nock, &corners, most_mm, |inside, s| beam(&stack, options, inside, s));
         let stated = build.target.as_ref().and_then(|target| target.grip_depth_mm);
         Ok(Bow { stack, limb, grip_depth_mm: options.grip_depth_mm.or(stated).unwrap_or(centre.depth_mm) })
+    }
+
+    /// The limb at a station, seen from the side of `inside_mm`.
+    pub(super) fn beam(&self, options: &Options, inside_mm: f64, s_mm: f64) -> Beam {
+        beam(&self.stack, options, inside_mm, s_mm)
     }
 
     /// Brace height over the pivot point, mm.
@@ -144,6 +143,15 @@ impl<'a> Bow<'a> {
     /// What is added to a draw from the pivot point to state it the builder's way, mm.
     pub fn stated_beyond_pivot_mm(&self) -> f64 {
         self.stack.build().target.map_or(0.0, |target| target.draw_length_mm - target.pivot_to_nock_mm)
+    }
+}
+
+fn beam(stack: &Stack<'_>, options: &Options, inside_mm: f64, s_mm: f64) -> Beam {
+    let here = stack.properties(inside_mm, s_mm);
+    Beam {
+        stiffness_n_mm2: options.stiffness_factor * here.stiffness_n_mm2,
+        curvature_per_mm: options.unstrung.curvature_per_mm.at(inside_mm, s_mm),
+        neutral_mm: here.neutral_mm,
     }
 }
 

@@ -147,17 +147,72 @@ pub fn curve(build: &Build, options: &Options) -> Outcome<DrawCurve> {
     solve(&bow, options).map_err(|fault| vec![fault])
 }
 
-/// Force at full draw alone, N, and the passes it took: what sizing and sensitivities need.
-pub fn weight(bow: &Bow<'_>, options: &Options) -> Result<(f64, usize), Diagnostic> {
-    let (start, half) = start(bow, options)?;
+/// Force at full draw alone, and what it took.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Weight {
+    pub force_n: f64,
+    /// Passes over the limb.
+    pub passes: usize,
+    /// Tension (N) and nock angle at brace and at full draw: a bow near this one starts from there.
+    braced: [f64; 2],
+    drawn: [f64; 2],
+}
+
+/// Force at full draw alone: what sizing and sensitivities need.
+pub fn weight(bow: &Bow<'_>, options: &Options) -> Result<Weight, Diagnostic> {
+    weight_near(bow, options, None)
+}
+
+/// The same, starting from the answer of a bow that is nearly this one.
+pub fn weight_near(bow: &Bow<'_>, options: &Options, near: Option<&Weight>) -> Result<Weight, Diagnostic> {
     let full = bow.grip_depth_mm + bow.full_draw_mm(options)?;
+    // Force is about in proportion to stiffness: the guess is of this bow's.
+    if let (Some(near), StringOn::Brace | StringOn::BraceAt { .. }) = (near, options.string)
+        && let Some(first) = strung::brace_near(&bow.limb, bow.grip_depth_mm + bow.brace_height_mm(options)?, near.braced)
+        && first.nock_x_mm < full
+    {
+        let half = bow.limb.in_bow_frame(first.end, 0.0, 0.0).1;
+        if let Some(end) = strung::reach_near(&bow.limb, half, &first, full, near.drawn) {
+            return Ok(Weight::of(&first, &end));
+        }
+    }
+    let (start, half) = start(bow, options)?;
     let end = strung::reach(&bow.limb, half, &start, full).map_err(|trouble| fault(bow, options, trouble))?;
-    Ok((end.force_n, end.passes))
+    Ok(Weight::of(&start, &end))
+}
+
+impl Weight {
+    fn of(first: &Strung, end: &Strung) -> Weight {
+        let unknowns = |at: &Strung| [at.tension_n, at.nock_angle_rad];
+        Weight { force_n: end.force_n, passes: end.passes, braced: unknowns(first), drawn: unknowns(end) }
+    }
 }
 
 /// Force at full draw of a build, N.
 pub fn weight_of(build: &Build, options: &Options) -> Result<f64, Diagnostic> {
-    weight(&Bow::of(build, options)?, options).map(|(force_n, _)| force_n)
+    Ok(weight(&Bow::of(build, options)?, options)?.force_n)
+}
+
+/// Forces at full draw of builds that are nearly alike, each found from the one before.
+#[derive(Debug, Clone)]
+pub struct Weigher {
+    options: Options,
+    last: Option<Weight>,
+}
+
+impl Weigher {
+    /// With these options, but no stations: only the force is asked for.
+    #[must_use]
+    pub fn new(options: &Options) -> Weigher {
+        Weigher { options: Options { station_step_mm: f64::MAX, ..options.clone() }, last: None }
+    }
+
+    /// Force at full draw, N.
+    pub fn weight_n(&mut self, build: &Build) -> Result<f64, Diagnostic> {
+        let found = weight_near(&Bow::of(build, &self.options)?, &self.options, self.last.as_ref())?;
+        self.last = Some(found);
+        Ok(found.force_n)
+    }
 }
 
 /// The bow with its string on, and half the string, mm.
@@ -229,7 +284,7 @@ fn solve(bow: &Bow<'_>, options: &Options) -> Result<Reported<DrawCurve>, Diagno
         tension_n: strung.tension_n,
         nock_angle_rad: strung.nock_angle_rad,
     });
-    curve.worst = strain::worst(bow, options, held);
+    curve.worst = strain::worst(bow, options, &curve.stations, held);
     curve.worst_of_all = greatest(curve.worst.iter().map(|w| w.share_of_breaking.unwrap_or(w.strain.abs())));
     let warnings = curve.worst.iter().filter_map(|worst| verdict::warning(bow.stack.build(), worst)).collect();
     Ok(Reported { value: curve, warnings })

@@ -16,6 +16,7 @@ use super::verdict::{Limits, Verdict};
 use crate::diag::{Diagnostic, Place, at_least, at_most, mm};
 use crate::model::Build;
 use crate::model::riser::Riser;
+use crate::numeric::root;
 
 /// One lamination over the fade.
 #[derive(Debug, Clone, PartialEq)]
@@ -191,17 +192,8 @@ fn shortest(build: &Build, riser: &Riser, index: usize, form: &dyn Fn(f64) -> f6
     if longest <= now || limit < with(longest) {
         return None;
     }
-    let (mut short, mut long) = (now, longest);
     // Forty halvings of a span of a metre end far under what can be measured.
-    for _ in 0..40 {
-        let middle = 0.5 * (short + long);
-        if limit < with(middle) {
-            short = middle;
-        } else {
-            long = middle;
-        }
-    }
-    Some(long)
+    Some(root::bisect(|length| with(length) <= limit, longest, now, 40).holds)
 }
 
 fn greatest(along: &[(f64, f64)]) -> (f64, f64) {

@@ -13,6 +13,7 @@
 use super::draw::DrawCurve;
 use super::section::Stack;
 use super::strain;
+use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
 
 /// A place that bends too much.
@@ -37,6 +38,35 @@ pub enum Cause {
     Width,
     /// The riser's fade ends.
     Feather,
+}
+
+impl Hinge {
+    /// What makes the limb bend more there, in words.
+    pub fn cause_words(&self, build: &Build) -> String {
+        match self.cause {
+            Cause::LaminationEnd(index) => format!("`{}` begins or ends there", build.laminations[index].name),
+            Cause::Taper(index) => format!("the taper of `{}` turns there", build.laminations[index].name),
+            Cause::Width => "the outline's width turns there".into(),
+            Cause::Feather => "the riser's fade ends there".into(),
+        }
+    }
+
+    pub fn warning(&self, build: &Build) -> Diagnostic {
+        let place = match self.cause {
+            Cause::LaminationEnd(index) | Cause::Taper(index) => build.laminations[index].place.clone(),
+            Cause::Width => Place::new("outline.width"),
+            Cause::Feather => Place::new("riser"),
+        };
+        let message = format!(
+            "the limb bends {:.0} percent more than its neighbourhood at station {}: {} (station {})",
+            100.0 * (self.over_trend - 1.0),
+            mm(self.s_mm),
+            self.cause_words(build),
+            mm(self.cause_mm)
+        );
+        Diagnostic::warning(place, message)
+            .hint("spread the change over a longer stretch, or leave the limb thicker or wider there")
+    }
 }
 
 /// The hinges of a bow at full draw, from the grip to the nock.

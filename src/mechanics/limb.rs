@@ -36,9 +36,19 @@
 //! ```
 //!
 //! `T` and `α` alone start it, and one pass ends at the root with `q_r`, `p_r`, `ψ_r`: no shooting. The root's true angle `φ0` then
-//! turns the picture into the bow's frame (`θ = ψ − β`): `β = ψ_r − φ0`. Where lamination ends make `z̄` jump by `Δ`, `q` and `p` jump by `Δ sin ψ` and
-//! `−Δ cos ψ`. Derivatives to `T` and `α` are carried along (the equations above, differentiated), which makes Newton's Jacobian
-//! exact. Turning about the neutral axis of each section makes `T p` the moment that belongs to `κ`: work and strain energy agree.
+//! turns the picture into the bow's frame (`θ = ψ − β`): `β = ψ_r − φ0`. Turning about the neutral axis of each section makes `T p` the moment
+//! that belongs to `κ`: work and strain energy agree.
+//!
+//! What is walked is the line of the **back**, `Q = q − z̄ sin ψ`, `P = p + z̄ cos ψ`, in which `dz̄/du` falls out and which runs on where
+//! lamination ends make `z̄` jump:
+//!
+//! ```text
+//!   dψ/du = −(κ0 + c T (P − z̄ cos ψ))
+//!   dQ/du = (1 − z̄ dψ/du) cos ψ
+//!   dP/du = (1 − z̄ dψ/du) sin ψ
+//! ```
+//!
+//! Derivatives to `T` and `α` are carried along (the equations above, differentiated), which makes Newton's Jacobian exact.
 //!
 //! # Order and tests
 //!
@@ -99,9 +109,7 @@ pub struct Station {
 struct Step {
     length: f64,
     at: [Node; 5],
-    /// The neutral axis jumps by this much toward the belly where the step starts.
-    shift: f64,
-    /// Something jumps where the step starts.
+    /// Something jumps where the step starts, or the limb starts there.
     jumps: bool,
 }
 
@@ -109,8 +117,13 @@ struct Step {
 struct Node {
     compliance: f64,
     curvature: f64,
-    /// dz̄/du
-    slope: f64,
+    neutral: f64,
+}
+
+impl From<Beam> for Node {
+    fn from(beam: Beam) -> Node {
+        Node { compliance: 1.0 / beam.stiffness_n_mm2, curvature: beam.curvature_per_mm, neutral: beam.neutral_mm }
+    }
 }
 
 /// Where a pass ends at the root, and how that changes with tension (`by_tension`, per N) and nock angle (`by_angle`, per rad).
@@ -142,6 +155,31 @@ pub struct Bent {
     pub bend_per_mm: f64,
 }
 
+impl Bent {
+    /// The limb with its back at `[Q, P, ψ]`.
+    fn of(s_mm: f64, beam: Beam, tension_n: f64, [q, p, psi_rad]: [f64; 3]) -> Bent {
+        let (sin, cos) = psi_rad.sin_cos();
+        let (q_mm, p_mm) = (q + beam.neutral_mm * sin, p - beam.neutral_mm * cos);
+        let moment_n_mm = tension_n * p_mm;
+        Bent { s_mm, q_mm, p_mm, psi_rad, moment_n_mm, bend_per_mm: moment_n_mm / beam.stiffness_n_mm2 }
+    }
+
+    /// The limb farther in, at station `s_mm`, in one step of the integration; `beams` are those at the step's nodes, seen from inside it.
+    pub(super) fn farther_in(&self, s_mm: f64, tension_n: f64, beams: &[Beam; 5]) -> Bent {
+        let (sin, cos) = self.psi_rad.sin_cos();
+        let neutral = beams[0].neutral_mm;
+        let back = [self.q_mm - neutral * sin, self.p_mm + neutral * cos, self.psi_rad];
+        let end = ode::step(&back, self.s_mm - s_mm, |node, y| {
+            let Node { compliance, curvature, neutral } = beams[node].into();
+            let (sin, cos) = y[2].sin_cos();
+            let turn = -(curvature + compliance * tension_n * (y[1] - neutral * cos));
+            let stretch = 1.0 - neutral * turn;
+            [stretch * cos, stretch * sin, turn]
+        });
+        Bent::of(s_mm, beams[4], tension_n, end)
+    }
+}
+
 /// A whole pass.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Trace {
@@ -155,7 +193,7 @@ impl Limb {
     /// Cuts the limb between stations `from_mm` (root) and `to_mm` (nock) into steps no longer than `most_mm` that end at every corner.
     ///
     /// `beam(inside, s)` gives the limb at `s` as seen from the side of `inside`; it must be smooth between corners.
-    pub fn lay(root: Root, from_mm: f64, to_mm: f64, corners_mm: &[f64], most_mm: f64, beam: impl Fn(f64, f64) -> Beam) -> Limb {
+    pub fn lay(root: Root, from_mm: f64, to_mm: f64, corners_mm: &[f64], most_mm: f64, mut beam: impl FnMut(f64, f64) -> Beam) -> Limb {
         let ends = ode::ends(from_mm, to_mm, corners_mm);
         let mut steps = Vec::new();
         let mut stations = Vec::new();
@@ -168,22 +206,15 @@ impl Limb {
             for k in 0..parts {
                 let start = far - k as f64 * length;
                 let s = |node: usize| if node == 4 && k + 1 == parts { near } else { start - NODES[node] * length };
-                let at: [Node; 5] = std::array::from_fn(|node| {
-                    let here = beam(inside, s(node));
-                    Node {
-                        compliance: 1.0 / here.stiffness_n_mm2,
-                        curvature: here.curvature_per_mm,
-                        slope: -slope(near, far, s(node), |s| beam(inside, s).neutral_mm),
-                    }
-                });
-                let here = beam(inside, start);
+                let here = outer.filter(|_| 0 < k).unwrap_or_else(|| beam(inside, start));
                 let jumps = outer.is_none_or(|outer| k == 0 && differs(outer, here));
                 if jumps {
                     stations.push(Station { s_mm: start, inside_mm: inside, beam: here });
                 }
-                let shift = outer.map_or(0.0, |outer| here.neutral_mm - outer.neutral_mm);
-                steps.push(Step { length, at, shift: if k == 0 { shift } else { 0.0 }, jumps });
                 let end = beam(inside, s(4));
+                let between = [1, 2, 3].map(|node| beam(inside, s(node)));
+                let at = [here, between[0], between[1], between[2], end].map(Node::from);
+                steps.push(Step { length, at, jumps });
                 stations.push(Station { s_mm: s(4), inside_mm: inside, beam: end });
                 outer = Some(end);
             }
@@ -213,68 +244,77 @@ impl Limb {
     /// One pass from the nock to the root under tension `T` (N) with the limb at angle `α` (rad) to the string there.
     pub fn pass(&self, tension_n: f64, angle_rad: f64) -> Pass {
         let t = tension_n;
-        // q, p, ψ, their derivatives to T, their derivatives to α.
-        let mut y = [0.0, 0.0, angle_rad, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0];
+        let (sin, cos) = angle_rad.sin_cos();
+        let nock = self.steps.first().map_or(0.0, |step| step.at[0].neutral);
+        // Q, P, ψ, their derivatives to T, their derivatives to α.
+        let mut y = [-nock * sin, nock * cos, angle_rad, 0.0, 0.0, 0.0, -nock * cos, -nock * sin, 1.0];
         for step in &self.steps {
-            if step.jumps {
-                let (sin, cos) = y[2].sin_cos();
-                let (along, across) = (step.shift * sin, -step.shift * cos);
-                y[0] += along;
-                y[1] += across;
-                for block in [3, 6] {
-                    y[block] -= across * y[block + 2];
-                    y[block + 1] += along * y[block + 2];
-                }
-            }
+            let start = Bearing::of(y[2]);
             y = ode::step(&y, step.length, |node, y| {
-                let Node { compliance, curvature, slope } = step.at[node];
-                let (sin, cos) = y[2].sin_cos();
-                let (dq, dp) = (cos + slope * sin, sin - slope * cos);
-                let ct = compliance * t;
+                let Node { compliance, curvature, neutral } = step.at[node];
+                let (sin, cos) = start.sin_cos(y[2]);
+                let p = y[1] - neutral * cos;
+                let turn = -(curvature + compliance * t * p);
+                let stretch = 1.0 - neutral * turn;
+                let (dq, dp) = (stretch * cos, stretch * sin);
+                // Each block's own turning, and what it does to the way along.
+                let by_tension = -compliance * (p + t * (y[4] + neutral * sin * y[5]));
+                let by_angle = -compliance * t * (y[7] + neutral * sin * y[8]);
                 [
                     dq,
                     dp,
-                    -(curvature + ct * y[1]),
-                    -dp * y[5],
-                    dq * y[5],
-                    -(compliance * y[1] + ct * y[4]),
-                    -dp * y[8],
-                    dq * y[8],
-                    -ct * y[7],
+                    turn,
+                    -dp * y[5] - neutral * by_tension * cos,
+                    dq * y[5] - neutral * by_tension * sin,
+                    by_tension,
+                    -dp * y[8] - neutral * by_angle * cos,
+                    dq * y[8] - neutral * by_angle * sin,
+                    by_angle,
                 ]
             });
         }
-        let ends = |block: usize| Ends { q: y[block], p: y[block + 1], psi: y[block + 2] };
-        Pass { end: ends(0), by_tension: ends(3), by_angle: ends(6) }
+        // From the back to the neutral axis of the root.
+        let root = self.steps.last().map_or(0.0, |step| step.at[4].neutral);
+        let (sin, cos) = y[2].sin_cos();
+        let turned = |block: usize| Ends {
+            q: y[block] + root * cos * y[block + 2],
+            p: y[block + 1] + root * sin * y[block + 2],
+            psi: y[block + 2],
+        };
+        Pass {
+            end: Ends { q: y[0] + root * sin, p: y[1] - root * cos, psi: y[2] },
+            by_tension: turned(3),
+            by_angle: turned(6),
+        }
     }
 
     /// The same pass with every station and the strain energy.
     pub fn trace(&self, tension_n: f64, angle_rad: f64) -> Trace {
         let t = tension_n;
-        let mut y = [0.0, 0.0, angle_rad, 0.0];
+        let (sin, cos) = angle_rad.sin_cos();
+        let nock = self.steps.first().map_or(0.0, |step| step.at[0].neutral);
+        let mut y = [-nock * sin, nock * cos, angle_rad, 0.0];
         let mut at = Vec::with_capacity(self.stations.len());
         // Stations stand root to nock and are met from the nock.
         let mut met = self.stations.iter().rev();
         let mut note = |y: &[f64; 4]| {
             if let Some(station) = met.next() {
-                let moment_n_mm = t * y[1];
-                let bend_per_mm = moment_n_mm / station.beam.stiffness_n_mm2;
-                at.push(Bent { s_mm: station.s_mm, q_mm: y[0], p_mm: y[1], psi_rad: y[2], moment_n_mm, bend_per_mm });
+                at.push(Bent::of(station.s_mm, station.beam, t, [y[0], y[1], y[2]]));
             }
         };
         for step in &self.steps {
             if step.jumps {
-                let (sin, cos) = y[2].sin_cos();
-                y[0] += step.shift * sin;
-                y[1] -= step.shift * cos;
                 note(&y);
             }
+            let start = Bearing::of(y[2]);
             y = ode::step(&y, step.length, |node, y| {
-                let Node { compliance, curvature, slope } = step.at[node];
-                let (sin, cos) = y[2].sin_cos();
-                let moment = t * y[1];
+                let Node { compliance, curvature, neutral } = step.at[node];
+                let (sin, cos) = start.sin_cos(y[2]);
+                let moment = t * (y[1] - neutral * cos);
                 let bend = compliance * moment;
-                [cos + slope * sin, sin - slope * cos, -(curvature + bend), 0.5 * moment * bend]
+                let turn = -(curvature + bend);
+                let stretch = 1.0 - neutral * turn;
+                [stretch * cos, stretch * sin, turn, 0.5 * moment * bend]
             });
             note(&y);
         }
@@ -312,9 +352,38 @@ impl Limb {
     }
 }
 
+/// An angle with its sine and cosine, from which those of angles near it follow by their series, in a third of the time.
+#[derive(Debug, Clone, Copy)]
+struct Bearing {
+    angle: f64,
+    sin: f64,
+    cos: f64,
+}
+
+impl Bearing {
+    fn of(angle: f64) -> Bearing {
+        let (sin, cos) = angle.sin_cos();
+        Bearing { angle, sin, cos }
+    }
+
+    /// Of another angle. Up to a quarter of a radian away the series, of order 13, are exact to rounding (0.25¹³/13! is 2e-18).
+    #[inline]
+    fn sin_cos(self, angle: f64) -> (f64, f64) {
+        let d = angle - self.angle;
+        if 0.25 < d.abs() || d.is_nan() {
+            return angle.sin_cos();
+        }
+        let e = d * d;
+        let sine = |term: f64, n: f64| 1.0 - e * term * (1.0 / (n * (n + 1.0)));
+        let sin = d * sine(sine(sine(sine(sine(1.0, 10.0), 8.0), 6.0), 4.0), 2.0);
+        let cos = sine(sine(sine(sine(sine(sine(1.0, 11.0), 9.0), 7.0), 5.0), 3.0), 1.0);
+        (self.sin * cos + self.cos * sin, self.cos * cos - self.sin * sin)
+    }
+}
+
 /// Steps between two corners: none longer than `most`, and none over which the compliance strays from a straight line by more
 /// than `MOST_STRAY` of its greatest value there, or the unstrung curvature by more than that of one radian over the limb's length.
-fn parts(length: f64, most: f64, limb_length: f64, beam: impl Fn(f64) -> Beam) -> usize {
+fn parts(length: f64, most: f64, limb_length: f64, beam: impl FnMut(f64) -> Beam) -> usize {
     let beams = [0.0, 0.25, 0.5, 0.75, 1.0].map(beam);
     let compliance = beams.map(|beam| 1.0 / beam.stiffness_n_mm2);
     let greatest = compliance.iter().copied().fold(0.0, f64::max);
@@ -333,25 +402,25 @@ const MOST_STRAY: f64 = 0.006;
 /// Bound on the steps between two corners: far more than any limb needs.
 const MOST_PARTS: usize = 2048;
 
-/// dy/ds at `s` from differences that stay between `near` and `far`.
-fn slope(near: f64, far: f64, s: f64, y: impl Fn(f64) -> f64) -> f64 {
-    let d = DIFFERENCE * (far - near);
-    if s - d < near {
-        (4.0 * y(s + d) - y(s + 2.0 * d) - 3.0 * y(s)) / (2.0 * d)
-    } else if far < s + d {
-        (3.0 * y(s) - 4.0 * y(s - d) + y(s - 2.0 * d)) / (2.0 * d)
-    } else {
-        (y(s + d) - y(s - d)) / (2.0 * d)
-    }
-}
-
-/// Step of the difference that gives the slope of the neutral axis, as a share of the way between two corners. Less loses digits
-/// to rounding (1e-15/1e-4), more to the curvature of the fade (1e-8 of it).
-const DIFFERENCE: f64 = 1e-4;
-
 fn differs(a: Beam, b: Beam) -> bool {
     let apart = |a: f64, b: f64, scale: f64| 1e-10 * scale < (a - b).abs();
     apart(a.stiffness_n_mm2, b.stiffness_n_mm2, a.stiffness_n_mm2)
         || apart(a.neutral_mm, b.neutral_mm, 1.0)
         || apart(a.curvature_per_mm, b.curvature_per_mm, 1e-3)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Bearing;
+
+    #[test]
+    fn a_near_angle_has_its_own_sine_and_cosine() {
+        for from in [-3.0, -0.4, 0.0, 1.1, 2.9] {
+            for k in -300..=300 {
+                let angle = from + 1e-3 * f64::from(k);
+                let (sin, cos) = Bearing::of(from).sin_cos(angle);
+                assert!((sin - angle.sin()).abs() < 4e-16 && (cos - angle.cos()).abs() < 4e-16, "{from} {k}");
+            }
+        }
+    }
 }

@@ -139,7 +139,7 @@ pub(super) struct Pair<'a> {
 pub(super) struct State {
     pub(super) draw: f64,
     pub(super) unknowns: [f64; 4],
-    tangent: [f64; 4],
+    pub(super) tangent: [f64; 4],
     pub(super) force: f64,
     force_slope: f64,
     nock: (f64, f64),
@@ -212,8 +212,8 @@ fn solve(upper: &Build, lower: &Build, pair_options: &PairOptions) -> Result<Rep
         })
     };
     let worst = [
-        strain::worst(&up, upper_options, held(&first.upper, &last.upper)),
-        strain::worst(&low, &lower_options, held(&first.lower, &last.lower)),
+        strain::worst(&up, upper_options, &sides[0], held(&first.upper, &last.upper)),
+        strain::worst(&low, &lower_options, &sides[1], held(&first.lower, &last.lower)),
     ];
     let warnings = [upper, lower]
         .iter()

@@ -22,6 +22,8 @@
 //! Limits: thin laminations, so that terms of the order thickness over radius drop out; elastic wood; glue lines that carry
 //! no shear before they set and do not creep after. Derived here; stages chain, a result being a piece of the next.
 
+use super::section::Sums;
+
 /// A layer of one material at one station.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Ply {
@@ -89,62 +91,87 @@ impl Piece {
     }
 }
 
-/// Transformed section: `z̄ = Σ E b t z / Σ E b t`, `EI = Σ E b (t³/12 + t (z − z̄)²)`.
-fn stiffness(plies: &[Ply]) -> Stiffness {
-    let (mut area, mut first) = (0.0, 0.0);
+/// Transformed section, as in [`super::section`].
+fn stiffness<'a>(plies: impl IntoIterator<Item = &'a Ply>) -> Stiffness {
+    let mut sums = Sums::default();
     for ply in plies {
-        let ea = ply.modulus_mpa * ply.width_mm * (ply.to_mm - ply.from_mm);
-        area += ea;
-        first += ea * 0.5 * (ply.from_mm + ply.to_mm);
+        sums.add_between(ply.from_mm, ply.to_mm, ply.modulus_mpa * ply.width_mm);
     }
-    let axis_mm = first / area;
-    let ei_n_mm2 = plies
-        .iter()
-        .map(|ply| {
-            let t = ply.to_mm - ply.from_mm;
-            let arm = 0.5 * (ply.from_mm + ply.to_mm) - axis_mm;
-            ply.modulus_mpa * ply.width_mm * (t.powi(3) / 12.0 + t * arm * arm)
-        })
-        .sum();
-    Stiffness { ei_n_mm2, axis_mm }
+    Stiffness { ei_n_mm2: sums.stiffness(), axis_mm: sums.neutral() }
+}
+
+/// Wet pieces that slip over each other: their stiffness, N·mm², and the moment that would hold them straight, N·mm: `Σ EI_j`, `Σ EI_j κ_j`.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Slipping {
+    pub stiffness_n_mm2: f64,
+    pub bent_n_mm: f64,
+}
+
+impl Slipping {
+    pub fn add(&mut self, ei_n_mm2: f64, free_per_mm: f64) {
+        self.stiffness_n_mm2 += ei_n_mm2;
+        self.bent_n_mm += ei_n_mm2 * free_per_mm;
+    }
+
+    /// Curvature at which nothing holds them; straight where there is nothing.
+    pub fn free_per_mm(&self) -> f64 {
+        if 0.0 < self.stiffness_n_mm2 { self.bent_n_mm / self.stiffness_n_mm2 } else { 0.0 }
+    }
+
+    /// The moment that holds them at a curvature, N·mm.
+    pub fn moment_n_mm(&self, form_per_mm: f64) -> f64 {
+        form_per_mm * self.stiffness_n_mm2 - self.bent_n_mm
+    }
+
+    /// The curvature that is left once they are one section of stiffness `whole_n_mm2` and nothing holds it, before any creep, 1/mm.
+    pub fn released_per_mm(&self, whole_n_mm2: f64, form_per_mm: f64) -> f64 {
+        form_per_mm - self.moment_n_mm(form_per_mm) / whole_n_mm2
+    }
+
+    /// The form's curvature that leaves `wanted_per_mm`: `κ_f = (EI_c κ/φ − Σ EI_j κ_j) / (EI_c − Σ EI_j)`, φ the share retained; `None` where
+    /// gluing adds no stiffness, so that nothing can be kept.
+    pub fn form_for(&self, whole_n_mm2: f64, wanted_per_mm: f64, retained: f64) -> Option<f64> {
+        let bonded = whole_n_mm2 - self.stiffness_n_mm2;
+        // Less than a millionth of the section's stiffness comes from bonding: no form could reach anything.
+        (1e-6 * whole_n_mm2 < bonded).then(|| (whole_n_mm2 * wanted_per_mm / retained - self.bent_n_mm) / bonded)
+    }
+}
+
+/// The strain of a ply once it has gone onto the form by `onto_form_per_mm` about its piece's own axis, and come off it by `off_per_mm` about
+/// that of the whole.
+pub(super) fn locked(strain: Line, onto_form_per_mm: f64, own_axis_mm: f64, off_per_mm: f64, whole_axis_mm: f64) -> Line {
+    strain.bent(onto_form_per_mm, own_axis_mm).bent(off_per_mm, whole_axis_mm)
+}
+
+fn slipping(pieces: &[Piece]) -> (Slipping, Stiffness) {
+    let mut sum = Slipping::default();
+    for piece in pieces {
+        sum.add(piece.stiffness().ei_n_mm2, piece.free_curvature_per_mm);
+    }
+    (sum, stiffness(pieces.iter().flat_map(|piece| &piece.plies)))
 }
 
 /// The pieces glued together while all of them lie at `form_per_mm`, then released; `retained` is the share of the
 /// released curvature that creep leaves (1: none lost).
 ///
 /// The result's strains are those at release, before any creep: creep lowers them.
+#[must_use]
 pub fn glued(pieces: &[Piece], form_per_mm: f64, retained: f64) -> Piece {
-    let all: Vec<Ply> = pieces.iter().flat_map(|piece| piece.plies.iter().copied()).collect();
-    let whole = stiffness(&all);
-    let held: f64 = pieces.iter().map(|piece| piece.stiffness().ei_n_mm2 * (form_per_mm - piece.free_curvature_per_mm)).sum();
-    let released = form_per_mm - held / whole.ei_n_mm2;
-    let plies = pieces
-        .iter()
-        .flat_map(|piece| {
-            let own = piece.stiffness().axis_mm;
-            let onto_form = form_per_mm - piece.free_curvature_per_mm;
-            piece.plies.iter().map(move |ply| Ply {
-                strain: ply.strain.bent(onto_form, own).bent(released - form_per_mm, whole.axis_mm),
-                ..*ply
-            })
-        })
-        .collect();
-    Piece { plies, free_curvature_per_mm: retained * released }
+    let (slipping, whole) = slipping(pieces);
+    let released = slipping.released_per_mm(whole.ei_n_mm2, form_per_mm);
+    let off = released - form_per_mm;
+    let plies = pieces.iter().flat_map(|piece| {
+        let (own, onto) = (piece.stiffness().axis_mm, form_per_mm - piece.free_curvature_per_mm);
+        piece.plies.iter().map(move |ply| Ply { strain: locked(ply.strain, onto, own, off, whole.axis_mm), ..*ply })
+    });
+    Piece { plies: plies.collect(), free_curvature_per_mm: retained * released }
 }
 
 /// The form's curvature that leaves `wanted_per_mm` after release; `None` for a single piece, which keeps nothing.
+#[must_use]
 pub fn form_for(pieces: &[Piece], wanted_per_mm: f64, retained: f64) -> Option<f64> {
-    let all: Vec<Ply> = pieces.iter().flat_map(|piece| piece.plies.iter().copied()).collect();
-    let whole = stiffness(&all).ei_n_mm2;
-    let (mut slipping, mut bent) = (0.0, 0.0);
-    for piece in pieces {
-        let ei = piece.stiffness().ei_n_mm2;
-        slipping += ei;
-        bent += ei * piece.free_curvature_per_mm;
-    }
-    let bonded = whole - slipping;
-    // Less than a millionth of the section's stiffness comes from bonding: no form could reach anything.
-    (1e-6 * whole < bonded).then(|| (whole * wanted_per_mm / retained - bent) / bonded)
+    let (slipping, whole) = slipping(pieces);
+    slipping.form_for(whole.ei_n_mm2, wanted_per_mm, retained)
 }
 
 #[cfg(test)]

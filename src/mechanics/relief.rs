@@ -8,6 +8,7 @@ use super::rescale;
 use super::verdict::COMFORTABLE;
 use crate::model::Build;
 use crate::numeric::interp::Curve;
+use crate::numeric::root::{Secant, SecantEnd, secant};
 use crate::units::System;
 
 /// What would do, each alone; `None` where nothing within reason does.
@@ -71,24 +72,12 @@ pub fn wider(build: &Build, by: f64) -> Option<Build> {
 fn settled(now: f64, most: f64, power: f64, step: f64, at: &mut dyn FnMut(f64) -> Option<f64>) -> Option<f64> {
     let away = if most < 1.0 { -1.0 } else { 1.0 };
     let beyond = |x: f64| away * most < away * x;
-    let (mut x, mut power) = (1.0_f64, power);
-    let mut known = now;
-    for _ in 0..MOST_SECANTS {
-        // Never past the end, which is tried before it is given up.
-        let next = x * (AIM / known).powf(1.0 / power);
-        let next = if beyond(next) { most } else { next };
-        let there = at(next)?;
-        let slope = (there / known).ln() / (next / x).ln();
-        // A slope of the other sign is noise of a tiny step.
-        if slope.is_finite() && 0.0 < slope * power {
-            power = slope;
-        }
-        let still = (next - x).abs() < CLOSE * step;
-        (x, known) = (next, there);
-        if still || (AIM - known).abs() < CLOSE * AIM {
-            break;
-        }
-    }
+    // On the logarithms, from the build itself, whose share is known.
+    let over = |ln_x: f64| if ln_x.abs() <= 0.0 { Some(now) } else { at(ln_x.exp()) }.map(|share| (share / AIM).ln()).ok_or(());
+    let within = if most < 1.0 { [most.ln(), 0.0] } else { [0.0, most.ln()] };
+    let how = Secant { start: 0.0, slope: power, within, close: CLOSE, least_step: CLOSE * step, max: MOST_SECANTS };
+    let (SecantEnd::Root(found) | SecantEnd::Held { at: found, .. } | SecantEnd::NotConverged(found)) = secant(over, how).ok()?;
+    let x = found.x.exp();
     // Whole steps, the first of which may fall just short.
     let first = ((x - 1.0).abs() / step - 1e-9).ceil().max(1.0);
     (0..3)
@@ -98,7 +87,7 @@ fn settled(now: f64, most: f64, power: f64, step: f64, at: &mut dyn FnMut(f64) -
 
 /// Below the comfortable share by what rounding to a thousandth of an inch may take back.
 const AIM: f64 = COMFORTABLE - 0.003;
-/// Secants for one of them: three are usual, each a bow to be sized.
-const MOST_SECANTS: usize = 6;
+/// Places for one of them, the build itself among them: four are usual, each a bow to be sized.
+const MOST_SECANTS: usize = 7;
 /// Closeness, of a step and of the share: what is rounded to a step needs no more.
 const CLOSE: f64 = 2e-3;

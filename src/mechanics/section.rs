@@ -203,7 +203,7 @@ impl<'a> Stack<'a> {
     }
 
     /// Layers back to belly: part, thickness, modulus, width.
-    fn each_layer(&self, inside_mm: f64, s_mm: f64, mut visit: impl FnMut(Part, f64, f64, f64)) {
+    pub(super) fn each_layer(&self, inside_mm: f64, s_mm: f64, mut visit: impl FnMut(Part, f64, f64, f64)) {
         let outline_mm = self.outline.width_at(s_mm);
         let glue = &self.build.glue;
         let mut above_mm: Option<f64> = None;
@@ -242,9 +242,10 @@ impl<'a> Stack<'a> {
     }
 }
 
-/// Running sums over layers, back to belly.
+/// Running sums over layers.
 #[derive(Debug, Clone, Copy, Default)]
-struct Sums {
+pub(super) struct Sums {
+    /// Depth of the belly face of the layer added last, mm.
     depth: f64,
     /// Σ n t, Σ n t z, Σ n (t³/12 + t z²), z from the back.
     zeroth: f64,
@@ -253,19 +254,25 @@ struct Sums {
 }
 
 impl Sums {
+    /// A layer of thickness `t` under those so far, with `n` = E b.
     fn add(&mut self, t: f64, n: f64) {
-        let z = self.depth + 0.5 * t;
+        self.add_between(self.depth, self.depth + t, n);
+    }
+
+    /// A layer between two depths.
+    pub fn add_between(&mut self, from: f64, to: f64, n: f64) {
+        let (t, z) = (to - from, 0.5 * (from + to));
         self.zeroth += n * t;
         self.first += n * t * z;
         self.second += n * t * (t * t / 12.0 + z * z);
-        self.depth += t;
+        self.depth = to;
     }
 
-    fn neutral(&self) -> f64 {
+    pub fn neutral(&self) -> f64 {
         self.first / self.zeroth
     }
 
-    fn stiffness(&self) -> f64 {
+    pub fn stiffness(&self) -> f64 {
         self.second - self.first * self.first / self.zeroth
     }
 }

@@ -16,7 +16,8 @@
 //! Source: derived here.
 
 use super::bow::Options;
-use super::{boards, draw, sizing};
+use super::draw::Weigher;
+use super::{boards, sizing};
 use crate::diag::{Diagnostic, Outcome, Reported};
 use crate::model::Build;
 use crate::numeric::interp::Curve;
@@ -59,17 +60,15 @@ const LENGTH_MM: f64 = 1.0;
 const MODULUS: f64 = 0.005;
 
 fn solve(build: &Build, options: &Options) -> Result<Sensitivity, Diagnostic> {
-    // Only the force is asked for, so no stations are.
-    let options = Options { station_step_mm: f64::MAX, ..options.clone() };
-    let weight = |build: &Build| draw::weight_of(build, &options);
+    let mut weigher = Weigher::new(options);
+    let weight_n = weigher.weight_n(build)?;
     // dF/dx by F(x + h) and F(x − h), the build changed by `change(build, ±h)`.
-    let slope = |h: f64, change: &dyn Fn(&mut Build, f64)| -> Result<f64, Diagnostic> {
+    let mut slope = |h: f64, change: &dyn Fn(&mut Build, f64)| -> Result<f64, Diagnostic> {
         let (mut more, mut less) = (build.clone(), build.clone());
         change(&mut more, h);
         change(&mut less, -h);
-        Ok((weight(&more)? - weight(&less)?) / (2.0 * h))
+        Ok((weigher.weight_n(&more)? - weigher.weight_n(&less)?) / (2.0 * h))
     };
-    let weight_n = weight(build)?;
     let mut laminations = Vec::with_capacity(build.laminations.len());
     let mut by_scatter = Vec::with_capacity(build.laminations.len());
     for (index, lamination) in build.laminations.iter().enumerate() {

@@ -35,7 +35,10 @@ use crate::model::build::{SizingHow, SizingLimit};
 use crate::model::lamination::Lamination;
 use crate::model::taper::{Form, Taper};
 use crate::numeric::interp::CurveFault;
+use crate::numeric::minimum::golden;
+use crate::numeric::root::{Secant, SecantEnd, secant};
 use bounds::{Limit, taper_of};
+use std::convert::Infallible;
 
 /// A stack that draws the wanted weight.
 #[derive(Debug, Clone, PartialEq)]
@@ -112,6 +115,8 @@ const CLOSE: f64 = 1e-7;
 const ROUGHLY: f64 = 1e-4;
 /// Secants for one weight: four are usual.
 const MOST_SECANTS: usize = 25;
+/// A weight off by less, as a ratio, is met as nearly as any scale can tell.
+const TELLABLE: f64 = 5e-4;
 /// Change of taper that is searched for even strain, as a share of the taper that would take the changeable laminations to nothing at
 /// their tips. More looks at stacks that no sander makes, less may miss the even one behind a far start.
 const MOST_RATE_SHARE: f64 = 0.8;
@@ -305,21 +310,9 @@ impl<'a> Plan<'a> {
         let look = |k: usize| lowest + (highest - lowest) * k as f64 / (LOOKS - 1) as f64;
         let seen: Vec<f64> = (0..LOOKS).map(|k| judge(look(k), solved)).collect();
         let k = least(&seen);
-        let (mut low, mut high) = (look(k.saturating_sub(1)), look((k + 1).min(LOOKS - 1)));
-        const GOLDEN: f64 = 0.618_033_988_749_894_9;
-        let (mut a, mut b) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
-        let (mut fa, mut fb) = (judge(a, solved), judge(b, solved));
-        for _ in 0..NARROWINGS {
-            if fa < fb {
-                (high, b, fb) = (b, a, fa);
-                a = high - GOLDEN * (high - low);
-                fa = judge(a, solved);
-            } else {
-                (low, a, fa) = (a, b, fb);
-                b = low + GOLDEN * (high - low);
-                fb = judge(b, solved);
-            }
-        }
+        let (low, high) = (look(k.saturating_sub(1)), look((k + 1).min(LOOKS - 1)));
+        // The best that reaches the weight is kept by the judge.
+        let Ok(_) = golden(|rate| Ok::<f64, Infallible>(judge(rate, solved)), low, high, NARROWINGS);
         match best {
             Some((_, added, rate)) => self.reached(Unknown::Added { rate }, added, solved),
             // Nothing within reach at any taper: the plain change of thickness says why.
@@ -344,51 +337,42 @@ impl<'a> Plan<'a> {
     /// Secants on ln F over the unknown, within its limits.
     fn search(&self, unknown: Unknown, guess: f64, close: f64, solved: &mut usize) -> Result<Found, Diagnostic> {
         let [low, high] = self.limits(unknown);
-        let clamped = |x: f64| x.max(low.at).min(high.at);
-        let mut miss = |x: f64| -> Result<(f64, f64, f64), Diagnostic> {
+        let mut last = [f64::NAN; 2];
+        let mut miss = |x: f64| -> Result<f64, Diagnostic> {
             let (added, rate) = unknown.pair(x);
             *solved += 1;
-            let (weight, unevenness) = self.judge(added, rate)?;
-            Ok(((weight / self.wanted_n).ln(), weight, unevenness))
+            let (weight_n, unevenness) = self.judge(added, rate)?;
+            last = [weight_n, unevenness];
+            Ok((weight_n / self.wanted_n).ln())
         };
         if high.at < low.at {
-            let (_, weight_n, _) = miss(0.0)?;
-            return Ok(Found::Stopped { limit: low, weight_n });
+            miss(0.0)?;
+            return Ok(Found::Stopped { limit: low, weight_n: last[0] });
         }
-        let mut x = clamped(guess);
-        let (mut y, mut weight_n, mut unevenness) = miss(x)?;
         // First by the cube rule: the stack's depth sets how much a change counts, a taper about half its thickness at the tip.
+        // Force rises with thickness and falls with taper.
         let depth = self.build.dry_stack_mm(0.0).max(1e-3);
-        let mut slope = match unknown {
+        let slope = match unknown {
             Unknown::Added { .. } => 3.0 / depth,
             Unknown::Rate { .. } => -1.5 * self.build.laminations[self.change[0]].to_mm / depth,
         };
-        for _ in 0..MOST_SECANTS {
-            if y.abs() <= close {
-                return Ok(Found::At { x, weight_n, unevenness });
+        let how = Secant { start: guess, slope, within: [low.at, high.at], close, least_step: 1e-12, max: MOST_SECANTS };
+        let end = secant(&mut miss, how)?;
+        let [weight_n, unevenness] = last;
+        match end {
+            SecantEnd::Root(root) => Ok(Found::At { x: root.x, weight_n, unevenness }),
+            // At the limit itself, and as near to the weight as any scale can tell.
+            SecantEnd::Held { at, .. } if at.residual.abs() <= TELLABLE => Ok(Found::At { x: at.x, weight_n, unevenness }),
+            // Held by a limit with the weight still to the same side.
+            SecantEnd::Held { upper, .. } => Ok(Found::Stopped { limit: if upper { high } else { low }, weight_n }),
+            SecantEnd::NotConverged(_) => {
+                let message = format!(
+                    "sizing did not settle: ⟨{weight_n} N⟩ against ⟨{} N⟩ wanted after {MOST_SECANTS} tries",
+                    self.wanted_n
+                );
+                Err(Diagnostic::fault(Place::new("sizing"), message).hint("start from a stack that draws nearer to the weight"))
             }
-            let next = clamped(x - y / slope);
-            if (next - x).abs() <= 1e-12 {
-                // At the limit itself, and as near to the weight as any scale can tell.
-                const TELLABLE: f64 = 5e-4;
-                if y.abs() <= TELLABLE {
-                    return Ok(Found::At { x, weight_n, unevenness });
-                }
-                // Held by a limit with the weight still to the same side.
-                let limit = if (y / slope) < 0.0 { high } else { low };
-                return Ok(Found::Stopped { limit, weight_n });
-            }
-            let (next_y, next_weight, next_unevenness) = miss(next)?;
-            let secant = (next_y - y) / (next - x);
-            // Force rises with thickness and falls with taper; a secant that says otherwise is noise of a tiny step.
-            if 0.0 < secant * slope {
-                slope = secant;
-            }
-            (x, y, weight_n, unevenness) = (next, next_y, next_weight, next_unevenness);
         }
-        let message =
-            format!("sizing did not settle: ⟨{} N⟩ against ⟨{} N⟩ wanted after {MOST_SECANTS} tries", weight_n, self.wanted_n);
-        Err(Diagnostic::fault(Place::new("sizing"), message).hint("start from a stack that draws nearer to the weight"))
     }
 
     fn with(&self, added: f64, rate: f64) -> Result<Build, Diagnostic> {

@@ -5,10 +5,11 @@
 //! place, and [`super::verdict`] says what its wood makes of it.
 
 use super::bow::{Bow, Options};
-use super::limb::{Ends, Trace};
+use super::limb::{Bent, Ends, Trace};
 use super::section::{Part, Section};
 use super::verdict::{self, Verdict};
 use crate::model::Build;
+use crate::numeric::ode::NODES;
 
 /// The section at a station, seen from one side of it.
 #[derive(Debug, Clone, PartialEq)]
@@ -74,16 +75,13 @@ impl Worst {
 
 /// The sections at a bow's stations, with what the glue-up left in their layers.
 pub fn stations(bow: &Bow<'_>, options: &Options) -> Vec<StationSection> {
-    bow.limb
-        .stations
-        .iter()
-        .map(|station| {
-            let section = bow.stack.section(station.inside_mm, station.s_mm);
-            let locked =
-                section.layers.iter().map(|layer| locked(options, layer.part, station.inside_mm, station.s_mm)).collect();
-            StationSection { s_mm: station.s_mm, section, locked }
-        })
-        .collect()
+    bow.limb.stations.iter().map(|station| station_section(bow, options, station.inside_mm, station.s_mm)).collect()
+}
+
+fn station_section(bow: &Bow<'_>, options: &Options, inside_mm: f64, s_mm: f64) -> StationSection {
+    let section = bow.stack.section(inside_mm, s_mm);
+    let locked = section.layers.iter().map(|layer| locked(options, layer.part, inside_mm, s_mm)).collect();
+    StationSection { s_mm, section, locked }
 }
 
 /// The limb's places when a pass over it ends at `end` with the string at `string_angle_rad`.
@@ -95,7 +93,7 @@ pub(super) fn places(
     trace: &Trace,
 ) -> Vec<LimbPlace> {
     let in_bow_frame = bow.limb.frame(end);
-    let place = |(bent, station): (&super::limb::Bent, &StationSection)| {
+    let place = |(bent, station): (&Bent, &StationSection)| {
         let (x_mm, y_mm) = in_bow_frame(bent.q_mm, bent.p_mm);
         LimbPlace {
             x_mm,
@@ -126,38 +124,64 @@ pub(super) struct Held {
     pub nock_angle_rad: f64,
 }
 
-/// The worst place of each part over the whole limb, at brace and at full draw.
+/// A station with the limb's shape there in the two states.
+struct Seen {
+    station: StationSection,
+    bent: [Bent; 2],
+}
+
+/// The worst place of each part over the whole limb, at brace and at full draw; `stations` are those of the bow.
 ///
-/// Stations alone miss a greatest strain between them, so that stretches beside the greatest are looked at more closely, twice, each time
-/// with the limb laid anew. Every station is seen from both sides: bending and what the glue-up left belong to the same one.
-pub(super) fn worst(bow: &Bow<'_>, options: &Options, held: [Held; 2]) -> Vec<Worst> {
-    let mut worst = Vec::new();
-    let mut looks: Vec<f64> = Vec::new();
-    for near in NEAR_GREATEST.map(Some).into_iter().chain([None]) {
-        let options = Options { stations_mm: options.stations_mm.iter().chain(&looks).copied().collect(), ..options.clone() };
-        let fine = if looks.is_empty() { Ok(bow.clone()) } else { Bow::of(bow.stack.build(), &options) };
-        // A bow that could be laid can be laid with more stations.
-        let Ok(fine) = fine else { break };
-        let stations = stations(&fine, &options);
-        let strains = strains(&fine, &stations, held);
-        worst = greatest_of_parts(&strains);
-        let Some(near) = near else { break };
-        let within =
-            |found: &Worst| worst.iter().any(|most| most.part == found.part && near * most.strain.abs() <= found.strain.abs());
+/// Stations alone miss a greatest strain between them, so that stretches beside the greatest are looked at more closely, twice: from the outer
+/// end of the stretch the limb is walked on in short steps. Every station is seen from both sides: bending and what the glue-up left belong to
+/// the same one.
+pub(super) fn worst(bow: &Bow<'_>, options: &Options, stations: &[StationSection], held: [Held; 2]) -> Vec<Worst> {
+    let traces = held.map(|held| bow.limb.trace(held.tension_n, held.nock_angle_rad));
+    let shapes = traces[0].at.iter().zip(&traces[1].at);
+    let mut seen: Vec<Seen> =
+        stations.iter().zip(shapes).map(|(station, (a, b))| Seen { station: station.clone(), bent: [*a, *b] }).collect();
+    for near in NEAR_GREATEST {
+        let max = greatest_of_parts(&seen);
+        let within = |part: Part, strain: f64| max.iter().any(|max| max.part == part && near * max.strain.abs() <= strain.abs());
         let mut beside: Vec<usize> = Vec::new();
-        for (station, _) in strains.iter().filter(|(_, found)| within(found)) {
-            beside.extend(station.checked_sub(1).into_iter().chain([*station]));
+        for (k, seen) in seen.iter().enumerate() {
+            if seen.strains().any(|found| within(found.part, found.strain)) {
+                beside.extend(k.checked_sub(1).into_iter().chain([k]));
+            }
         }
         beside.sort_unstable();
         beside.dedup();
-        for pair in beside.into_iter().filter_map(|k| stations.get(k..k + 2)) {
-            let (from, to) = (pair[0].s_mm, pair[1].s_mm);
+        // From the nock in, so that indices still to come stay what they are.
+        let last = seen.len() - 1;
+        for k in beside.into_iter().rev().filter(|k| *k < last) {
+            let (from, to) = (seen[k].station.s_mm, seen[k + 1].station.s_mm);
             if CLOSE_MM < to - from {
-                looks.extend((1..LOOKS).map(|k| from + (to - from) * f64::from(k) / f64::from(LOOKS)));
+                let places = (1..LOOKS).map(|look| from + (to - from) * f64::from(look) / f64::from(LOOKS));
+                let looked = between(bow, options, &seen[k + 1], 0.5 * (from + to), places.rev(), held);
+                seen.splice(k + 1..k + 1, looked.into_iter().rev());
             }
         }
     }
-    worst
+    greatest_of_parts(&seen).into_iter().map(|max| max.worst(bow.stack.build(), held)).collect()
+}
+
+/// Places farther in than `outer`, falling, on the stretch that holds `inside_mm`.
+fn between(
+    bow: &Bow<'_>,
+    options: &Options,
+    outer: &Seen,
+    inside_mm: f64,
+    places: impl Iterator<Item = f64>,
+    held: [Held; 2],
+) -> Vec<Seen> {
+    let mut bent = outer.bent;
+    let seen = places.map(|s_mm| {
+        let from = bent[0].s_mm;
+        let beams = NODES.map(|node| bow.beam(options, inside_mm, from - node * (from - s_mm)));
+        bent = std::array::from_fn(|state| bent[state].farther_in(s_mm, held[state].tension_n, &beams));
+        Seen { station: station_section(bow, options, inside_mm, s_mm), bent }
+    });
+    seen.collect()
 }
 
 /// How near to the greatest strain that is known a place must be to be looked at more closely: first for steps of an inch, between which strain
@@ -169,44 +193,66 @@ const LOOKS: u32 = 7;
 /// Stretches shorter than this are not cut, mm.
 const CLOSE_MM: f64 = 0.05;
 
-/// Every strain of every part, with the index of its station.
-fn strains(bow: &Bow<'_>, stations: &[StationSection], held: [Held; 2]) -> Vec<(usize, Worst)> {
-    let build = bow.stack.build();
-    let mut all = Vec::new();
-    for Held { at_full_draw, tension_n, nock_angle_rad } in held {
-        let trace = bow.limb.trace(tension_n, nock_angle_rad);
-        for (station, (here, bent)) in stations.iter().zip(&trace.at).enumerate() {
-            for (index, layer) in here.section.layers.iter().enumerate().filter(|(_, layer)| layer.part != Part::Glue) {
-                for (face, strain) in here.strain(bent.bend_per_mm, index).into_iter().enumerate() {
-                    let share_of_breaking = breaking_strain(build, layer.part).map(|breaking| strain.abs() / breaking);
-                    let found = Worst {
-                        part: layer.part,
-                        s_mm: here.s_mm,
-                        belly_face: face == 1,
-                        at_full_draw,
-                        strain,
-                        left: here.locked[index][face],
-                        share_of_breaking,
-                    };
-                    all.push((station, found));
-                }
+/// The strain of one face of a part at a station, in one of the two states.
+#[derive(Debug, Clone, Copy)]
+struct FaceStrain {
+    part: Part,
+    s_mm: f64,
+    state: usize,
+    face: usize,
+    strain: f64,
+    left: f64,
+}
+
+impl Seen {
+    /// Of every part but glue, at both faces, in both states.
+    fn strains(&self) -> impl Iterator<Item = FaceStrain> + '_ {
+        (0..2).flat_map(move |state| {
+            let wood = self.station.section.layers.iter().enumerate().filter(|(_, layer)| layer.part != Part::Glue);
+            wood.flat_map(move |(index, layer)| {
+                let strains = self.station.strain(self.bent[state].bend_per_mm, index);
+                let found = |face: usize| FaceStrain {
+                    part: layer.part,
+                    s_mm: self.station.s_mm,
+                    state,
+                    face,
+                    strain: strains[face],
+                    left: self.station.locked[index][face],
+                };
+                [found(0), found(1)]
+            })
+        })
+    }
+}
+
+impl FaceStrain {
+    fn worst(self, build: &Build, held: [Held; 2]) -> Worst {
+        Worst {
+            part: self.part,
+            s_mm: self.s_mm,
+            belly_face: self.face == 1,
+            at_full_draw: held[self.state].at_full_draw,
+            strain: self.strain,
+            left: self.left,
+            share_of_breaking: breaking_strain(build, self.part).map(|breaking| self.strain.abs() / breaking),
+        }
+    }
+}
+
+/// The greatest of each part, back to belly; of equals the first at brace, from the centre out.
+fn greatest_of_parts(seen: &[Seen]) -> Vec<FaceStrain> {
+    let mut greatest: Vec<FaceStrain> = Vec::new();
+    for state in 0..2 {
+        for found in seen.iter().flat_map(Seen::strains).filter(|found| found.state == state) {
+            match greatest.iter_mut().find(|known| known.part == found.part) {
+                Some(known) if known.strain.abs() < found.strain.abs() => *known = found,
+                Some(_) => {}
+                None => greatest.push(found),
             }
         }
     }
-    all
-}
-
-fn greatest_of_parts(strains: &[(usize, Worst)]) -> Vec<Worst> {
-    let mut worst: Vec<Worst> = Vec::new();
-    for (_, found) in strains {
-        match worst.iter_mut().find(|known| known.part == found.part) {
-            Some(known) if known.strain.abs() < found.strain.abs() => *known = *found,
-            Some(_) => {}
-            None => worst.push(*found),
-        }
-    }
-    worst.sort_by_key(|worst| worst.part);
-    worst
+    greatest.sort_by_key(|found| found.part);
+    greatest
 }
 
 /// The least breaking strain of what a part is made of.

@@ -19,6 +19,7 @@
 //! Source: derived here; tests against bows solved independently in `tests/reference.rs`.
 
 use super::limb::{Ends, Limb, Pass};
+use crate::numeric::interp::{Knot, hermite};
 use crate::numeric::root;
 
 /// The bow at one draw.
@@ -45,16 +46,15 @@ pub struct Strung {
     pub from_x_mm: f64,
     /// dT/dd and dα/dd
     tangent: [f64; 2],
-    /// The state before it on the way: with it the next one is guessed to fourth order.
-    before: Option<Waypoint>,
+    /// The states before it on the way, the last first: with two of them the next one is guessed to sixth order.
+    before: [Option<Knot<2>>; 2],
 }
 
-/// A state that the draw came through: place of the nocking point, unknowns and their tangent.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Waypoint {
-    x: f64,
-    unknowns: [f64; 2],
-    tangent: [f64; 2],
+impl Strung {
+    /// Tension and nock angle over the nocking point's place.
+    fn knot(&self) -> Knot<2> {
+        Knot { x: self.nock_x_mm, y: [self.tension_n, self.nock_angle_rad], slope: self.tangent }
+    }
 }
 
 /// Why the bow could not be strung or drawn; lengths in the frame of the limb's root.
@@ -95,17 +95,9 @@ pub fn brace(limb: &Limb, string_x_mm: f64) -> Result<Strung, Trouble> {
         return Err(Trouble::Slack { tip_x_mm: free_x, string_x_mm });
     }
     let angle = (free_angle + std::f64::consts::FRAC_PI_2 * travel / limb.length_mm).max(0.05);
-    let residuals = |v: &[f64; 2]| {
-        let pass = limb.pass(v[0] * scale, v[1]);
-        let (to_t, to_a) = (pass.by_tension, pass.by_angle);
-        let l = limb.length_mm;
-        (
-            [pass.end.psi - limb.root.angle_rad, (limb.root.x_mm + pass.end.p - string_x_mm) / l],
-            [[to_t.psi * scale, to_a.psi], [to_t.p * scale / l, to_a.p / l]],
-        )
-    };
+    let residuals = braced(limb, string_x_mm, scale);
     let mut solve = |start: [f64; 2]| {
-        let solved = root::newton(residuals, start, TOLERANCE, MOST_NEWTON);
+        let solved = root::newton(&residuals, start, TOLERANCE, MOST_NEWTON);
         passes += solved.as_ref().map_or_else(|fault| fault.evaluations, |solved| solved.evaluations);
         solved.ok().filter(|solved| 0.0 < solved.x[0] && bends_one_way(limb, solved.x[0] * scale, solved.x[1])).map(|s| s.x)
     };
@@ -136,16 +128,40 @@ pub fn brace(limb: &Limb, string_x_mm: f64) -> Result<Strung, Trouble> {
             found.ok_or(Trouble::NoBrace { string_x_mm, least_x_mm: least, most_x_mm: most, passes })?
         }
     };
-    let (tension_n, nock_angle_rad) = (found[0] * scale, found[1]);
-    let pass = limb.pass(tension_n, nock_angle_rad);
-    let half = limb.in_bow_frame(pass.end, 0.0, 0.0).1;
-    // Straight along the axis is what it was solved for; the last rounding would show as a force of minus nought.
-    Ok(Strung { string_angle_rad: 0.0, force_n: 0.0, ..state(limb, half, &pass, [tension_n, nock_angle_rad], passes + 1) })
+    Ok(at_brace(limb, [found[0] * scale, found[1]], passes))
 }
 
 /// Places tried by the scan of nock angles. Fewer may step over both ends of a short branch, more only costs time on builds
 /// that cannot be braced.
 const SCAN: u32 = 40;
+
+/// The braced bow from a guess of tension (N) and nock angle near it; `None` where that leads nowhere.
+pub(super) fn brace_near(limb: &Limb, string_x_mm: f64, [tension_n, angle_rad]: [f64; 2]) -> Option<Strung> {
+    let scale = limb.buckling_n();
+    let solved = root::newton(braced(limb, string_x_mm, scale), [tension_n / scale, angle_rad], TOLERANCE, MOST_NEWTON).ok()?;
+    let near = (solved.x[1] - angle_rad).abs() < 0.1 && 0.0 < solved.x[0];
+    near.then(|| at_brace(limb, [solved.x[0] * scale, solved.x[1]], solved.evaluations))
+}
+
+/// What a braced bow has to meet, over tension in `scale` and nock angle: the root's angle, and the string's place.
+fn braced(limb: &Limb, string_x_mm: f64, scale: f64) -> impl Fn(&[f64; 2]) -> ([f64; 2], [[f64; 2]; 2]) {
+    move |v: &[f64; 2]| {
+        let pass = limb.pass(v[0] * scale, v[1]);
+        let (to_t, to_a) = (pass.by_tension, pass.by_angle);
+        let l = limb.length_mm;
+        (
+            [pass.end.psi - limb.root.angle_rad, (limb.root.x_mm + pass.end.p - string_x_mm) / l],
+            [[to_t.psi * scale, to_a.psi], [to_t.p * scale / l, to_a.p / l]],
+        )
+    }
+}
+
+fn at_brace(limb: &Limb, [tension_n, nock_angle_rad]: [f64; 2], passes: usize) -> Strung {
+    let pass = limb.pass(tension_n, nock_angle_rad);
+    let half = limb.in_bow_frame(pass.end, 0.0, 0.0).1;
+    // Straight along the axis is what it was solved for; the last rounding would show as a force of minus nought.
+    Strung { string_angle_rad: 0.0, force_n: 0.0, ..state(limb, half, &pass, [tension_n, nock_angle_rad], passes + 1) }
+}
 
 /// The unbent bow with a string of half length `half_mm`, longer than the limb needs: the place where it takes the load.
 pub fn slack(limb: &Limb, half_mm: f64) -> Result<Strung, Trouble> {
@@ -175,6 +191,32 @@ pub fn reach(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64) -> Result
     advance(limb, half_mm, from, nock_x_mm, (nock_x_mm - from.nock_x_mm).abs() / 3.0, false)
 }
 
+/// The same from a guess of tension (N) and nock angle there; `None` where that leads nowhere.
+pub fn reach_near(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, [tension_n, angle_rad]: [f64; 2]) -> Option<Strung> {
+    let (scale, l) = (limb.buckling_n(), limb.length_mm);
+    let solved = root::newton(
+        |v: &[f64; 2]| drawn(limb, half_mm, nock_x_mm, scale, &limb.pass(v[0] * scale, v[1])),
+        [tension_n / scale, angle_rad],
+        TOLERANCE,
+        MOST_NEWTON,
+    )
+    .ok()?;
+    let unknowns = [solved.x[0] * scale, solved.x[1]];
+    let pass = limb.pass(unknowns[0], unknowns[1]);
+    let found = state(limb, half_mm, &pass, unknowns, from.passes + solved.evaluations + 1);
+    ((solved.x[1] - angle_rad).abs() < 0.1 && 0.0 < solved.x[0] && (found.nock_x_mm - nock_x_mm).abs() < 1e-6 * l).then_some(found)
+}
+
+/// What a drawn bow has to meet: the nocking point stands at its place, on the bow's axis.
+fn drawn(limb: &Limb, half_mm: f64, nock_x_mm: f64, scale: f64, pass: &Pass) -> ([f64; 2], [[f64; 2]; 2]) {
+    let l = limb.length_mm;
+    let (place, by_tension, by_angle) = nocking_point(limb, half_mm, pass);
+    (
+        [(place[0] - nock_x_mm) / l, place[1] / l],
+        [[by_tension[0] * scale / l, by_angle[0] / l], [by_tension[1] * scale / l, by_angle[1] / l]],
+    )
+}
+
 fn advance(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, most_mm: f64, graded: bool) -> Result<Strung, Trouble> {
     let scale = limb.buckling_n();
     let l = limb.length_mm;
@@ -199,11 +241,7 @@ fn advance(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, most_mm: f6
         let residuals = |v: &[f64; 2]| {
             let pass = limb.pass(v[0] * scale, v[1]);
             last = Some((*v, pass));
-            let (place, by_tension, by_angle) = nocking_point(limb, half_mm, &pass);
-            (
-                [(place[0] - target) / l, place[1] / l],
-                [[by_tension[0] * scale / l, by_angle[0] / l], [by_tension[1] * scale / l, by_angle[1] / l]],
-            )
+            drawn(limb, half_mm, target, scale, &pass)
         };
         let solved = root::newton(residuals, guess, TOLERANCE, MOST_NEWTON);
         let used = solved.as_ref().map_or_else(|fault| fault.evaluations, |solved| solved.evaluations);
@@ -222,8 +260,7 @@ fn advance(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, most_mm: f6
                     + 0.5 * h * (at.force_n + next.force_n)
                     + h * h / 12.0 * (at.force_slope_n_mm - next.force_slope_n_mm);
                 next.nock_x_mm = target;
-                next.before =
-                    Some(Waypoint { x: at.nock_x_mm, unknowns: [at.tension_n, at.nock_angle_rad], tangent: at.tangent });
+                next.before = [Some(at.knot()), at.before[0]];
                 next.from_x_mm = at.from_x_mm;
                 at = next;
             }
@@ -269,7 +306,7 @@ fn state(limb: &Limb, half_mm: f64, pass: &Pass, [tension_n, nock_angle_rad]: [f
         passes,
         from_x_mm: nock_x_mm,
         tangent,
-        before: None,
+        before: [None; 2],
     }
 }
 
@@ -284,20 +321,16 @@ pub(super) fn moved(pass: Pass, by_tension: f64, by_angle: f64) -> Pass {
     Pass { end, ..pass }
 }
 
-/// Tension and nock angle `h` further on: the cubic through this state and the one before, or the tangent alone.
+/// Tension and nock angle `h` further on: the polynomial through this state and those before it, as far as they are near enough, or the
+/// tangent alone.
 fn ahead(at: &Strung, h: f64) -> [f64; 2] {
-    let now = [at.tension_n, at.nock_angle_rad];
-    let reach = at.before.filter(|before| h.abs() <= 2.0 * (at.nock_x_mm - before.x).abs());
-    let Some(before) = reach else { return std::array::from_fn(|i| now[i] + h * at.tangent[i]) };
-    let span = at.nock_x_mm - before.x;
-    let t = 1.0 + h / span;
-    let (t2, t3) = (t * t, t * t * t);
-    std::array::from_fn(|i| {
-        (2.0 * t3 - 3.0 * t2 + 1.0) * before.unknowns[i]
-            + (t3 - 2.0 * t2 + t) * span * before.tangent[i]
-            + (3.0 * t2 - 2.0 * t3) * now[i]
-            + (t3 - t2) * span * at.tangent[i]
-    })
+    let (now, x) = (at.knot(), at.nock_x_mm + h);
+    let near = |from: f64, to: f64| h.abs() <= 2.0 * (from - to).abs();
+    match at.before {
+        [Some(last), Some(before)] if near(now.x, last.x) && near(last.x, before.x) => hermite(&[now, last, before], x),
+        [Some(last), _] if near(now.x, last.x) => hermite(&[now, last], x),
+        _ => hermite(&[now], x),
+    }
 }
 
 /// Least tension under which the root comes to its angle with the nock at `angle` to a string along the bow's axis.

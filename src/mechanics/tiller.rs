@@ -8,7 +8,7 @@
 //! Readings of a real bow are held against them by [`super::tiller_fit`].
 
 use super::bow::Options;
-use super::draw::DrawCurve;
+use super::draw::{DrawCurve, DrawPoint};
 use super::pair::PairOptions;
 use super::tiller_fit::{Design, Layout};
 use super::tillering::Bending;
@@ -75,19 +75,20 @@ pub fn targets(
         .iter()
         .enumerate()
         .filter(|(k, point)| *k == 0 || *k == end || on_step(point.draw_length_mm) && apart(point.draw_length_mm));
-    let rows = chosen
-        .map(|(k, point)| {
-            let bending = Bending { brace_mm, pivot_to_nock_mm: (0 < k).then_some(point.pivot_to_nock_mm) };
-            let layout = Layout { bending, fixed: false, stations_mm: stations_mm.clone() };
-            Ok(Row {
-                point: k,
-                draw_length_mm: point.draw_length_mm,
-                pivot_to_nock_mm: point.pivot_to_nock_mm,
-                force_n: point.force_n,
-                gaps_mm: design.targets_mm(&layout)?,
-            })
-        })
-        .collect::<Result<_, Diagnostic>>()?;
+    let chosen: Vec<(usize, &DrawPoint)> = chosen.collect();
+    let layout = |(k, point): &(usize, &DrawPoint)| {
+        let bending = Bending { brace_mm, pivot_to_nock_mm: (0 < *k).then_some(point.pivot_to_nock_mm) };
+        Layout { bending, fixed: false, stations_mm: stations_mm.clone() }
+    };
+    let gaps = design.all_targets_mm(&chosen.iter().map(layout).collect::<Vec<_>>())?;
+    let rows = chosen.into_iter().zip(gaps).map(|((k, point), gaps_mm)| Row {
+        point: k,
+        draw_length_mm: point.draw_length_mm,
+        pivot_to_nock_mm: point.pivot_to_nock_mm,
+        force_n: point.force_n,
+        gaps_mm,
+    });
+    let rows = rows.collect();
     Ok(Targets { stations_mm, rows })
 }
 

@@ -185,8 +185,20 @@ impl<'a> Design<'a> {
 
     /// The distances that are wanted, mm: `[upper, lower]` for each station of a layout.
     pub fn targets_mm(&self, layout: &Layout) -> Result<Vec<[f64; 2]>, Diagnostic> {
-        let (distances, _) = self.forward(std::slice::from_ref(layout), &vec![0.0; self.cells.len() + 3], &[])?;
-        Ok(distances.chunks(2).map(|pair| [pair[0], pair[1]]).collect())
+        Ok(self.all_targets_mm(std::slice::from_ref(layout))?.remove(0))
+    }
+
+    /// The same for several layouts, each draw found from the one before.
+    pub fn all_targets_mm(&self, layouts: &[Layout]) -> Result<Vec<Vec<[f64; 2]>>, Diagnostic> {
+        let limbs = self.limbs(&vec![0.0; self.cells.len() + 3]);
+        let limbs = [&limbs[UPPER], &limbs[LOWER]];
+        let mut near = None;
+        let targets = layouts.iter().map(|layout| {
+            let found = self.tillering.bend(limbs, layout.bending, 0.0, near.as_ref())?;
+            near = Some(found);
+            Ok(self.tillering.gaps_mm(limbs, &found, &layout.stations_mm))
+        });
+        targets.collect()
     }
 
     /// The design's answer to readings of these layouts.

@@ -17,7 +17,7 @@ use super::pair::{Pair, PairOptions};
 use super::strung::Trouble;
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
-use crate::numeric::root;
+use crate::numeric::root::{self, RootFault};
 
 /// Upper limb first, as everywhere in this file.
 pub const UPPER: usize = 0;
@@ -44,8 +44,22 @@ pub struct Tillering<'a> {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Solved {
     brace: [f64; 3],
-    drawn: Option<[f64; 4]>,
+    drawn: Option<Drawn>,
     pub force_n: f64,
+}
+
+/// The pair's unknowns at a draw, and how they change with it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Drawn {
+    draw_mm: f64,
+    unknowns: [f64; 4],
+    tangent: [f64; 4],
+}
+
+impl Drawn {
+    fn ahead(&self, draw_mm: f64) -> [f64; 4] {
+        std::array::from_fn(|i| self.unknowns[i] + (draw_mm - self.draw_mm) * self.tangent[i])
+    }
 }
 
 impl<'a> Tillering<'a> {
@@ -94,7 +108,7 @@ impl<'a> Tillering<'a> {
         let mut solved = Solved { brace: [tension, upper, lower], drawn: None, force_n: 0.0 };
         let Some(draw) = bending.pivot_to_nock_mm else { return Ok(solved) };
         let held = Pair::of(limbs, pivot, moment_n_mm);
-        let guess = near.and_then(|near| near.drawn).and_then(|guess| held.held_at(halves, guess, draw, &mut passes).ok());
+        let guess = near.and_then(|near| near.drawn).and_then(|near| held.held_at(halves, near.ahead(draw), draw, &mut passes).ok());
         let state = match guess {
             Some(found) => found,
             None => {
@@ -106,7 +120,7 @@ impl<'a> Tillering<'a> {
                 })?
             }
         };
-        solved.drawn = Some(state.unknowns);
+        solved.drawn = Some(Drawn { draw_mm: draw, unknowns: state.unknowns, tangent: state.tangent });
         solved.force_n = state.force;
         Ok(solved)
     }
@@ -114,7 +128,7 @@ impl<'a> Tillering<'a> {
     /// Distances from belly to string, square to the string, at stations of both limbs, mm: `[upper, lower]` for each station.
     pub fn gaps_mm(&self, limbs: [&Limb; 2], solved: &Solved, stations_mm: &[f64]) -> Vec<[f64; 2]> {
         let [tension, upper, lower] = solved.brace;
-        let [tu, au, tl, al] = solved.drawn.unwrap_or([tension, upper, tension, lower]);
+        let [tu, au, tl, al] = solved.drawn.map_or([tension, upper, tension, lower], |drawn| drawn.unknowns);
         let sides = [(tu, au), (tl, al)].into_iter().enumerate().map(|(side, (t, a))| {
             let trace = limbs[side].trace(t, a);
             let at = &limbs[side].stations;
@@ -147,26 +161,17 @@ impl<'a> Tillering<'a> {
         let limbs = self.limbs();
         let bending = Bending { brace_mm, pivot_to_nock_mm: None };
         let mut near: Option<Solved> = None;
-        let mut fault = None;
-        let mut beyond = |ln_factor: f64| {
+        let beyond = |ln_factor: f64| -> Result<f64, Diagnostic> {
             let upper = limbs[UPPER].stiffened(|_| ln_factor.exp());
-            match self.bend([&upper, limbs[LOWER]], bending, 0.0, near.as_ref()) {
-                Ok(solved) => {
-                    near = Some(solved);
-                    self.gaps_mm([&upper, limbs[LOWER]], &solved, &[s_mm])[0].into_iter().reduce(|u, l| u - l).unwrap_or(0.0)
-                        - wanted_mm
-                }
-                Err(found) => {
-                    fault = Some(found);
-                    f64::NAN
-                }
-            }
+            let solved = self.bend([&upper, limbs[LOWER]], bending, 0.0, near.as_ref())?;
+            near = Some(solved);
+            let gaps = self.gaps_mm([&upper, limbs[LOWER]], &solved, &[s_mm]);
+            Ok(gaps[0][UPPER] - gaps[0][LOWER] - wanted_mm)
         };
-        let found = root::bracketed(&mut beyond, -MOST_LN, MOST_LN, 1e-7, 40);
-        match (found, fault) {
-            (Ok(found), _) => Ok(found.x.exp()),
-            (Err(_), Some(fault)) => Err(fault),
-            (Err(_), None) => {
+        match root::fallible_bracketed(beyond, -MOST_LN, MOST_LN, 1e-7, 40) {
+            Ok(found) => Ok(found.x.exp()),
+            Err(RootFault::Function(fault)) => Err(fault),
+            Err(RootFault::Bracket(_)) => {
                 let message = format!("no limb so strung shows a tiller of {}", mm(wanted_mm));
                 Err(Diagnostic::fault(Place::new("target.positive_tiller"), message).hint(
                     "these limbs are too stiff at the fade to show it: say positive_tiller = 0, and both limbs shall stand alike",

@@ -1,6 +1,7 @@
 //! A lamination's finished thickness along the bow: many ways to give it, one type.
 
 use crate::numeric::interp::{Between, Curve, CurveFault};
+use crate::numeric::root;
 
 /// How the builder stated a taper, for the words on sheets; the numbers are all in [`Taper`]'s curve.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -117,12 +118,8 @@ fn run_outs(curve: &Curve, feather: f64) -> Vec<f64> {
     crossed
         .map(|pair| {
             // Between two points a curve only rises or only falls. Sixty halvings take any span to the last digit.
-            let (mut thick, mut thin) = if 0.0 < over(pair[0]) { (pair[0], pair[1]) } else { (pair[1], pair[0]) };
-            for _ in 0..60 {
-                let middle = 0.5 * (thick + thin);
-                if 0.0 < over(middle) { thick = middle } else { thin = middle }
-            }
-            thick
+            let (thick, thin) = if 0.0 < over(pair[0]) { (pair[0], pair[1]) } else { (pair[1], pair[0]) };
+            root::bisect(|s| 0.0 < over(s), thick, thin, 60).holds
         })
         .collect()
 }

@@ -127,6 +127,47 @@ pub(super) fn sound(points: &[(f64, f64)]) -> Result<(), CurveFault> {
     }
 }
 
+/// Values and slopes of several functions at one place.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Knot<const N: usize> {
+    pub x: f64,
+    pub y: [f64; N],
+    pub slope: [f64; N],
+}
+
+/// The polynomial of least degree through values and slopes at these places (all different), at `x`, inside or beyond: of order
+/// twice their number.
+///
+/// Source: Hermite's interpolation by divided differences with each place counted twice, any text on numerical analysis.
+///
+/// ```
+/// use taperwright::numeric::interp::{Knot, hermite};
+/// let knots = [0.0, 1.0, 3.0].map(|x: f64| Knot { x, y: [x.powi(5)], slope: [5.0 * x.powi(4)] });
+/// assert!((hermite(&knots, 4.0)[0] - 1024.0).abs() < 1e-9);
+/// ```
+pub fn hermite<const N: usize, const K: usize>(knots: &[Knot<N>; K], x: f64) -> [f64; N] {
+    std::array::from_fn(|i| {
+        // Differences of one order at a time, in place: [first, second] of each place.
+        let at = |j: usize| knots[j / 2].x;
+        let count = 2 * K;
+        let mut differences = [[0.0; 2]; K];
+        for (k, knot) in knots.iter().enumerate() {
+            differences[k] = [knot.y[i]; 2];
+        }
+        let (mut sum, mut product) = (knots[0].y[i], 1.0);
+        for order in 1..count {
+            for j in 0..count - order {
+                let span = at(j + order) - at(j);
+                let next = differences[(j + 1) / 2][(j + 1) % 2] - differences[j / 2][j % 2];
+                differences[j / 2][j % 2] = if order == 1 && j % 2 == 0 { knots[j / 2].slope[i] } else { next / span };
+            }
+            product *= x - at(order - 1);
+            sum += differences[0][0] * product;
+        }
+        sum
+    })
+}
+
 fn monotone_slopes(points: &[(f64, f64)]) -> Vec<f64> {
     let n = points.len();
     if n < 2 {

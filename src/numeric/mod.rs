@@ -1,10 +1,11 @@
-//! Mathematics that knows no bow: curves through points, integration, roots, whole-number search.
+//! Mathematics that knows no bow: curves through points, integration, roots, least values, whole-number search.
 
 pub mod interp;
 pub mod pieces;
 pub mod spline;
 pub mod ode;
 pub mod root;
+pub mod minimum;
 pub mod search;
 pub mod fit;
 pub mod linear;

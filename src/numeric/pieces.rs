@@ -110,27 +110,35 @@ impl Piece {
 /// is still seen from there.
 const NEAR: f64 = 2e-6;
 
-/// Samples `f(inside, x)`, several functions at once, on pieces between `from` and `to` that end at every corner and are halved until the
-/// polynomial is `close` to each function between its places; `close` is asked for by the index of the function.
+/// Samples several functions at once on pieces between `from` and `to` that end at every corner and are halved until the polynomial is
+/// `close` to each function between its places; `close` is asked for by the index of the function.
+///
+/// `f(inside, x, values)` adds the values at `x` as seen from the side of `inside`, each in its place.
 pub fn sample(
     from: f64,
     to: f64,
     corners: &[f64],
     close: impl Fn(usize) -> f64,
-    f: impl Fn(f64, f64) -> Vec<f64>,
+    mut f: impl FnMut(f64, f64, &mut Vec<f64>),
 ) -> Vec<Sampled> {
     let mut done = Vec::new();
+    let mut exact = Vec::new();
     for pair in ode::ends(from, to, corners).windows(2) {
         let inside = 0.5 * (pair[0] + pair[1]);
         let mut open = vec![(pair[0], pair[1], 0)];
         while let Some((a, b, depth)) = open.pop() {
-            let values: [Vec<f64>; PLACES] = std::array::from_fn(|k| f(inside, place(a, b, k)));
-            let off = |share: f64| {
-                let exact = f(inside, a + share * (b - a));
-                let apart = |i: usize| exact[i] - barycentric(share, |k| values[k].get(i).copied().unwrap_or(0.0));
+            let values: [Vec<f64>; PLACES] = std::array::from_fn(|k| {
+                let mut values = Vec::with_capacity(exact.len());
+                f(inside, place(a, b, k), &mut values);
+                values
+            });
+            let mut off = |fraction: f64| {
+                exact.clear();
+                f(inside, a + fraction * (b - a), &mut exact);
+                let apart = |i: usize| exact[i] - barycentric(fraction, |k| values[k].get(i).copied().unwrap_or(0.0));
                 (0..exact.len()).any(|i| close(i) < apart(i).abs())
             };
-            if depth < MOST_HALVINGS && BETWEEN.into_iter().any(off) {
+            if depth < MOST_HALVINGS && BETWEEN.into_iter().any(&mut off) {
                 let middle = 0.5 * (a + b);
                 // Taken from the end, so that the stretches come out in order.
                 open.extend([(middle, b, depth + 1), (a, middle, depth + 1)]);
@@ -149,23 +157,32 @@ const BETWEEN: [f64; 4] = [0.018, 0.41, 0.70, 0.982];
 const MOST_HALVINGS: u32 = 10;
 
 fn place(from: f64, to: f64, k: usize) -> f64 {
-    if k + 1 == PLACES { to } else { from + lobatto(k) * (to - from) }
+    if k + 1 == PLACES { to } else { from + LOBATTO[k] * (to - from) }
 }
 
-/// Chebyshev–Lobatto places from 0 to 1.
-fn lobatto(k: usize) -> f64 {
-    0.5 * (1.0 - (std::f64::consts::PI * k as f64 / (PLACES - 1) as f64).cos())
-}
+/// Chebyshev–Lobatto places from 0 to 1: `½ (1 − cos(π k / 8))`.
+const LOBATTO: [f64; PLACES] = [
+    0.0,
+    0.038_060_233_744_356_63,
+    0.146_446_609_406_726_2,
+    0.308_658_283_817_455_1,
+    0.5,
+    0.691_341_716_182_544_8,
+    0.853_553_390_593_273_7,
+    0.961_939_766_255_643_4,
+    1.0,
+];
+/// Weights of the barycentric formula at these places.
+const WEIGHTS: [f64; PLACES] = [0.5, -1.0, 1.0, -1.0, 1.0, -1.0, 1.0, -1.0, 0.5];
 
 fn barycentric(t: f64, values: impl Fn(usize) -> f64) -> f64 {
     let (mut above, mut below) = (0.0, 0.0);
     for k in 0..PLACES {
-        let apart = t - lobatto(k);
+        let apart = t - LOBATTO[k];
         if apart.abs() < 1e-15 {
             return values(k);
         }
-        let end = if k == 0 || k + 1 == PLACES { 0.5 } else { 1.0 };
-        let weight = if k % 2 == 0 { end } else { -end } / apart;
+        let weight = WEIGHTS[k] / apart;
         above += weight * values(k);
         below += weight;
     }
@@ -180,7 +197,7 @@ mod tests {
     #[test]
     fn a_function_with_a_jump_is_met_from_both_sides() {
         let f = |inside: f64, x: f64| if inside < 3.0 { (2.0 * x).sin() } else { 5.0 / (1.0 + x) };
-        let sampled = sample(0.0, 10.0, &[3.0], |_| 1e-12, |inside, x| vec![0.0, f(inside, x)]);
+        let sampled = sample(0.0, 10.0, &[3.0], |_| 1e-12, |inside, x, values| values.extend([0.0, f(inside, x)]));
         let pieces = Pieces::of(&[3.0], &sampled, |_| Some(1));
         for k in 0..=1000 {
             let x = 0.01 * f64::from(k);
@@ -194,10 +211,21 @@ mod tests {
     }
 
     #[test]
+    fn places_and_weights_are_those_of_the_book() {
+        for (k, place) in LOBATTO.into_iter().enumerate() {
+            let exact = 0.5 * (1.0 - (std::f64::consts::PI * k as f64 / 8.0).cos());
+            assert!((place - exact).abs() < 1e-15);
+            // The weights are in proportion to 1 / Π (x_k − x_j).
+            let product = |k: usize| (0..PLACES).filter(|j| *j != k).map(|j| LOBATTO[k] - LOBATTO[j]).product::<f64>();
+            assert!((WEIGHTS[k] / WEIGHTS[0] * product(k) / product(0) - 1.0).abs() < 1e-12, "{k}");
+        }
+    }
+
+    #[test]
     fn closeness_is_kept_over_decades() {
         let f = |x: f64| (3.0 * x).exp() / (1.0 + 30.0 * x * x);
         for close in [1e-4, 1e-7, 1e-10] {
-            let sampled = sample(-1.0, 2.0, &[], |_| close, |_, x| vec![f(x)]);
+            let sampled = sample(-1.0, 2.0, &[], |_| close, |_, x, values| values.push(f(x)));
             let pieces = Pieces::of(&[], &sampled, |_| Some(0));
             let worst =
                 (0..3000).map(|k| -1.0 + 0.001 * f64::from(k)).map(|x| (pieces.at(x, x) - f(x)).abs()).fold(0.0, f64::max);

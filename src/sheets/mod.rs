@@ -11,3 +11,4 @@ pub mod sled;
 pub mod assembly;
 pub mod form;
 pub mod tiller;
+pub mod figures;

@@ -23,13 +23,14 @@ pub use lever::{BELLY_STAYS, Corners, Lever, kept_because, lever, limits, rounde
 use crate::diag::{Diagnostic, Outcome, Place, Reported};
 use crate::mechanics::blank::with_width;
 use crate::mechanics::bow::Options;
+use crate::mechanics::draw::Weigher;
 use crate::mechanics::{draw, sensitivity};
 use crate::model::Build;
 use crate::model::log::BlankWidth;
 use crate::model::outline::Outline;
 use crate::model::taper::Taper;
 use crate::numeric::interp::{Between, Curve};
-use crate::numeric::root;
+use crate::numeric::root::{self, RootFault, Secant, SecantEnd, secant};
 
 /// One step of the work; weigh the bow again after it.
 #[derive(Debug, Clone, PartialEq)]
@@ -250,23 +251,43 @@ pub struct Heavy {
 pub fn heavy(build: &Build, options: &Options, excesses_n: &[f64]) -> Result<Vec<Heavy>, Diagnostic> {
     let Some(target) = build.target else { return Ok(Vec::new()) };
     let wanted_n = target.draw_weight_n + target.finishing_n;
-    let now_n = draw::weight_of(build, options)?;
-    let at = |excess_n: f64| {
-        // Force is in proportion to stiffness.
-        let stiffness_factor = options.stiffness_factor * (wanted_n + excess_n) / now_n;
-        let options = Options { stiffness_factor, ..options.clone() };
-        let belly_mm = match lever(build) {
-            Lever::Belly { lamination } => {
-                let thinned = |share: f64| draw::weight_of(&thinned(build, lamination, share)?, &options);
-                share_for(wanted_n, 0.0, most_belly(build, lamination), thinned)?.map(|share| share * thickest_mm(build))
+    let mut weigher = Weigher::new(options);
+    let now_n = weigher.weight_n(build)?;
+    // Force is in proportion to stiffness, so that what a share takes of the weight, as a ratio, is the same for stiffer wood.
+    let mut shares = |max: f64, worked: &dyn Fn(f64) -> Result<Build, Diagnostic>| -> Result<Vec<Option<f64>>, Diagnostic> {
+        let mut left = |share: f64| Ok((weigher.weight_n(&worked(share)?)? / now_n).ln());
+        let least = left(max)?;
+        let mut start = 0.0;
+        let found = excesses_n.iter().map(|excess_n| {
+            let goal = (wanted_n / (wanted_n + excess_n)).ln();
+            if goal < least {
+                return Ok(None);
             }
-            Lever::Sides => None,
-        };
-        let sides_share = share_for(wanted_n, 0.0, 1.0 - SIDES_STAY, |share| draw::weight_of(&narrowed(build, share), &options))?;
-        Ok(Heavy { excess_n, belly_mm, sides_share })
+            let within = [0.0, max];
+            let how = Secant { start, slope: least / max, within, close: 1e-8, least_step: 1e-12, max: MOST_SECANTS };
+            let SecantEnd::Root(root) = secant(|share| Ok(left(share)? - goal), how)? else { return Ok(None) };
+            start = root.x;
+            Ok(Some(root.x))
+        });
+        found.collect()
     };
-    excesses_n.iter().map(|excess_n| at(*excess_n)).collect()
+    let belly = match lever(build) {
+        Lever::Belly { lamination } => shares(most_belly(build, lamination), &|share| thinned(build, lamination, share))?,
+        Lever::Sides => vec![None; excesses_n.len()],
+    };
+    let sides = shares(1.0 - SIDES_STAY, &|share| Ok(narrowed(build, share)))?;
+    let rows = excesses_n.iter().zip(belly.into_iter().zip(sides));
+    Ok(rows
+        .map(|(excess_n, (belly, sides_share))| Heavy {
+            excess_n: *excess_n,
+            belly_mm: belly.map(|share| share * thickest_mm(build)),
+            sides_share,
+        })
+        .collect())
 }
+
+/// Secants for one share: four are usual.
+const MOST_SECANTS: usize = 30;
 
 /// A share smaller than this is no work: some micrometres.
 const LEAST_SHARE: f64 = 5e-4;
@@ -281,20 +302,11 @@ fn share_for(
     if goal_n < weight(most)? {
         return Ok(None);
     }
-    // The root finder takes plain numbers: a fault on the way is kept and comes out after it.
-    let fault = std::cell::RefCell::new(None);
-    let over = |share: f64| match weight(share) {
-        Ok(weight) => (weight / goal_n).ln(),
-        Err(found) => {
-            fault.borrow_mut().get_or_insert(found);
-            f64::NAN
-        }
-    };
-    let found = root::bracketed(over, least, most, 1e-7, 60);
-    if let Some(fault) = fault.into_inner() {
-        return Err(fault);
+    match root::fallible_bracketed(|share| Ok((weight(share)? / goal_n).ln()), least, most, 1e-7, 60) {
+        Ok(found) => Ok(Some(found.x)),
+        Err(RootFault::Function(fault)) => Err(fault),
+        Err(RootFault::Bracket(_)) => Ok(None),
     }
-    Ok(found.ok().map(|found| found.x))
 }
 
 fn gains(

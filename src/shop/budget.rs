@@ -17,6 +17,7 @@
 //! Source: the usual rule for independent errors (JCGM 100:2008, 5.1.2, with all sensitivities 1: a sled's error goes
 //! straight into the wood). Bounds are taken as they stand, as those of about 95 % of cases.
 
+use crate::mechanics::sensitivity::Sensitivity;
 use crate::model::workshop::{HeightFrom, Sander, SheetCutter, SledPlan};
 
 /// One cause of a wrong thickness.
@@ -98,4 +99,17 @@ pub fn together_mm<'a>(each: impl IntoIterator<Item = &'a Budget>) -> f64 {
         one_sided += budget.one_sided_mm;
     }
     squares.sqrt() + one_sided
+}
+
+/// Thickness errors as an error of the draw weight: independent parts as squares, one-sided ones plainly, each times its
+/// lamination's sensitivity; none where nothing is ground.
+pub fn thickness_error_n(moves: &Sensitivity, budgets: &[Option<Budget>]) -> Option<f64> {
+    let (mut squares, mut one_sided) = (0.0, 0.0);
+    for (of, budget) in moves.laminations.iter().zip(budgets) {
+        let Some(budget) = budget else { continue };
+        let n_per_mm = 100.0 * of.n_per_hundredth_mm;
+        squares += (n_per_mm * (budget.trimmed_mm - budget.one_sided_mm)).powi(2);
+        one_sided += n_per_mm * budget.one_sided_mm;
+    }
+    budgets.iter().any(Option::is_some).then(|| squares.sqrt() + one_sided)
 }

@@ -10,6 +10,7 @@ use crate::model::lamination::Lamination;
 use crate::model::workshop::{HeightFrom, SledPlan};
 
 /// What grinding gave, on every side of the sled and with the thinnest, nominal and thickest stock.
+#[derive(Debug, Clone)]
 pub struct Proof {
     /// The case that came out farthest from the target.
     pub worst: Ground,

@@ -29,6 +29,7 @@ use crate::geometry::{Path, Point, Vertex};
 use crate::model::Build;
 use crate::model::outline::Outline;
 use crate::model::riser::{Fade, Riser};
+use crate::numeric::root;
 use crate::units::System;
 
 /// Chords of a fade that is no arc stay this close to it, mm. Coarser shows as facets under a lamination, finer makes a
@@ -204,17 +205,10 @@ fn arc_from(from: Point, to: Point, slope: f64) -> Vertex {
 
 /// Station where a straight run-out meets the arc, by halving.
 fn run_out_end(riser: &Riser) -> f64 {
-    let (mut arc, mut straight) = (0.5 * riser.level_mm, riser.feather_station_mm());
+    let level = 0.5 * riser.level_mm;
+    let straight = |s: f64| riser.fade_at(s).curvature_per_mm.abs() <= 0.0 && level < s;
     // Sixty halvings bring any bow's length below the last bit of its stations.
-    for _ in 0..60 {
-        let middle = 0.5 * (arc + straight);
-        if riser.fade_at(middle).curvature_per_mm.abs() <= 0.0 && 0.5 * riser.level_mm < middle {
-            straight = middle;
-        } else {
-            arc = middle;
-        }
-    }
-    straight
+    root::bisect(straight, riser.feather_station_mm(), level, 60).holds
 }
 
 fn bands(riser: &Riser, glue_line_mm: f64) -> Vec<Band> {
@@ -262,16 +256,8 @@ fn seams(riser: &Riser, outline: &Outline, bands: &[Band]) -> Vec<Seam> {
             if (over(span[0]) < 0.0) == (over(span[1]) < 0.0) {
                 continue;
             }
-            let (mut a, mut b) = (span[0], span[1]);
-            for _ in 0..50 {
-                let middle = 0.5 * (a + b);
-                if (over(middle) < 0.0) == (over(a) < 0.0) {
-                    a = middle;
-                } else {
-                    b = middle;
-                }
-            }
-            seams.push(Seam { after_slice, first_side: 0.0 <= v, station_mm: 0.5 * (a + b) });
+            let edge = root::bisect(|s| (over(s) < 0.0) == (over(span[0]) < 0.0), span[0], span[1], 50);
+            seams.push(Seam { after_slice, first_side: 0.0 <= v, station_mm: edge.middle() });
         }
     }
     seams.sort_by(|a, b| a.station_mm.total_cmp(&b.station_mm).then(a.after_slice.cmp(&b.after_slice)));

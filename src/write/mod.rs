@@ -5,6 +5,7 @@
 
 pub mod number;
 pub mod svg;
+pub mod figure;
 pub mod dxf;
 mod dxf_binary;
 mod dxf_read;

@@ -2,10 +2,11 @@
 
 use super::super::Ended;
 use super::super::args::LogAddArgs;
-use super::super::folder::{self, Appending, FolderFault};
-use super::super::input::{Input, Opened, show, summary};
+use super::super::input::{Input, show, summary};
 use super::super::terminal::Terminal;
 use super::{lower_limb, read, show as shown};
+use crate::folder::{self, Appending, FolderFault};
+use crate::job::Job;
 use crate::model::Build;
 
 pub fn add(args: &LogAddArgs, terminal: Terminal) -> Result<Ended, Ended> {
@@ -44,13 +45,7 @@ struct Checked {
     answer: String,
 }
 
-fn checked(
-    args: &LogAddArgs,
-    opened: &Opened,
-    lower: Option<&Opened>,
-    bytes: &[u8],
-    terminal: Terminal,
-) -> Result<Checked, Ended> {
+fn checked(args: &LogAddArgs, opened: &Job, lower: Option<&Job>, bytes: &[u8], terminal: Terminal) -> Result<Checked, Ended> {
     let before = String::from_utf8(bytes.to_vec()).map_err(|_| {
         terminal.fault(&format!("error: {}: not a text file (UTF-8)", args.log.display()));
         Ended::BuildFile
@@ -64,17 +59,18 @@ fn checked(
     let more = if !before.trim().is_empty() {
         format!("{}{entry}", joint(&before))
     } else {
-        format!("{}\n{entry}", head(&opened.build))
+        format!("{}\n{entry}", head(opened.build()))
     };
     let more = if before.contains("\r\n") { more.replace('\n', "\r\n") } else { more };
     let text = format!("{before}{more}");
     let name = args.log.display().to_string();
     let folder = args.log.parent().map(std::path::Path::to_owned).unwrap_or_default();
-    let read = read(opened, lower, &name, &text, &folder, terminal)?;
+    let input = Input { folder, name, text };
+    let read = read(opened, lower, &input.name, &input.text, &input.named(), terminal)?;
     let last = read.answers.answers.last();
     if let Some(answer) = last.filter(|answer| !answer.questions.is_empty()) {
-        show(&answer.questions, &read.source, opened.build.units, terminal);
-        summary(&answer.questions, &name, terminal);
+        show(&answer.questions, &read.source, opened.build().units, terminal);
+        summary(&answer.questions, &input.name, terminal);
         return Err(Ended::BuildFile);
     }
     let answer = last.map_or(String::new(), |answer| shown::one(opened, &read.answers, answer));

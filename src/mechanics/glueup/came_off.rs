@@ -7,31 +7,42 @@
 //! Limits: one number stands for the whole shape. Creep and a pile that did not lie down act all along the limb; a
 //! kink or a step is not seen by a reading at the nock.
 
-use super::{GlueUp, Stage, plan};
+use super::{GlueUp, plan, tips_mm};
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
+use crate::numeric::root::{Secant, SecantEnd, secant};
 
 /// The build as it is after stage `number` came off with its nock at `tip_mm`, and its glue-up. `glued` is the plan it was held by.
 pub fn build(build: &Build, glued: &GlueUp, number: u32, tip_mm: f64) -> Result<(Build, GlueUp), Vec<Diagnostic>> {
+    let (found, _) = read(build, glued, number, tip_mm)?;
+    let planned = plan(&found)?.value;
+    Ok((found, planned))
+}
+
+/// The same build, with the rise of the nock after each of its stages, mm.
+pub(super) fn read(build: &Build, glued: &GlueUp, number: u32, tip_mm: f64) -> Result<(Build, Vec<f64>), Vec<Diagnostic>> {
     let mut found = held(build, glued, number);
-    let Some(index) = found.glue.stages.iter().position(|stage| stage.number == number) else {
-        return Err(vec![fault(build, number, tip_mm)]);
-    };
+    let refused = || vec![fault(build, number, tip_mm)];
+    let index = found.glue.stages.iter().position(|stage| stage.number == number).ok_or_else(refused)?;
+    let place = glued.stages.iter().position(|stage| stage.number == number).ok_or_else(refused)?;
     // A rise is nearly in proportion to the curvature.
-    let mut share = found.glue.retained_of(number) * tip_mm / glued.stage(number).map_or(0.0, Stage::tip_left_mm);
-    for _ in 0..MOST_TRIES {
-        if !share.is_finite() || !(LEAST_SHARE..=MOST_SHARE).contains(&share) {
-            break;
-        }
-        found.glue.stages[index].retained = Some(share);
-        let planned = plan(&found)?.value;
-        let left = planned.stage(number).map_or(0.0, Stage::tip_left_mm);
-        if (left - tip_mm).abs() <= CLOSE_MM {
-            return Ok((found, planned));
-        }
-        share *= tip_mm / left;
+    let slope = glued.stages[place].tip_left_mm() / found.glue.retained_of(number);
+    let start = tip_mm / slope;
+    // So far out that no share is sought there, or nothing to be in proportion to.
+    if !(LEAST_SHARE..=MOST_SHARE).contains(&start) {
+        return Err(refused());
     }
-    Err(vec![fault(build, number, tip_mm)])
+    let mut tips = Vec::new();
+    let off = |share: f64| -> Result<f64, Vec<Diagnostic>> {
+        found.glue.stages[index].retained = Some(share);
+        tips = tips_mm(&found)?;
+        Ok(tips[place] - tip_mm)
+    };
+    let how = Secant { start, slope, within: [LEAST_SHARE, MOST_SHARE], close: CLOSE_MM, least_step: 0.0, max: MOST_TRIES };
+    match secant(off, how)? {
+        SecantEnd::Root(_) => Ok((found, tips)),
+        _ => Err(refused()),
+    }
 }
 
 /// The build with all stages up to `number` held as planned.
@@ -55,7 +66,7 @@ fn fault(build: &Build, number: u32, tip_mm: f64) -> Diagnostic {
 
 /// A thousandth of what a straightedge shows.
 const CLOSE_MM: f64 = 1e-3;
-/// Each try brings the rise nearer by the square of its slope: three do.
+/// Secants: three do.
 const MOST_TRIES: usize = 20;
 /// Less than a twentieth, or half as much again as the section can keep, is no glue-up.
 const LEAST_SHARE: f64 = 0.05;

@@ -29,6 +29,16 @@ pub enum How {
     OneStage,
 }
 
+impl How {
+    pub fn words(self) -> &'static str {
+        match self {
+            How::AsWritten => "as written",
+            How::Flat => "glued flat",
+            How::OneStage => "one stage, same shape",
+        }
+    }
+}
+
 /// One way of gluing the stack, drawn.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Way {
@@ -74,8 +84,8 @@ pub fn compare(build: &Build, glued: &GlueUp, options: &Options) -> Result<Vec<W
             let drawn = draw::curve(build, &options).map(drawn);
             let curvature = &unstrung.curvature_per_mm;
             let mesh = ode::mesh(0.0, glued.nock_mm, curvature.corners(), STEP_MM);
-            let tip = hold::line(&mesh, |inside, s| curvature.at(inside, s)).last().map_or(0.0, |spot| spot.rise_mm);
-            Way { how, tip_mm: tip, unstrung, drawn }
+            let tip_mm = hold::tip_mm(&mesh, |inside, s| curvature.at(inside, s));
+            Way { how, tip_mm, unstrung, drawn }
         })
         .collect())
 }
@@ -92,21 +102,23 @@ fn in_one_stage(stack: Stack<'_>, like: &Unstrung, shaped: bool) -> Result<Unstr
     };
     let nock = stack.outline().nock_mm();
     if shaped {
-        let mut corners = one.corners();
+        let mut corners = one.corners(0);
         corners.extend(like.curvature_per_mm.corners());
         let form = pieces::sample(
             0.0,
             nock,
             &corners,
             |_| CLOSE_RAD / nock,
-            |inside, s| {
+            |inside, s, values| {
                 let wanted = like.curvature_per_mm.at(inside, s);
-                vec![one.form_for(0, &one.laid(0, inside, s), wanted).unwrap_or(wanted)]
+                let column = one.laid(0, inside, s);
+                let form = column.slipping().form_for(column.whole().ei_n_mm2, wanted, one.retained[0]);
+                values.push(form.unwrap_or(wanted));
             },
         );
         one.holds = vec![Hold::At(Pieces::of(&corners, &form, |_| Some(0)))];
     }
-    Ok(unstrung(&one.corners(), nock, |inside, s| one.glued(0, inside, s)))
+    Ok(unstrung(&one, 0))
 }
 
 fn drawn(reported: Reported<DrawCurve>) -> Drawn {

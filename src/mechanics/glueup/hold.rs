@@ -10,7 +10,8 @@
 //!   pile is level, and it bends from the feather on.
 
 use super::super::limb::{Beam, Limb, Root};
-use super::pile::{Bundle, Pile, Slipping};
+use super::super::release::Slipping;
+use super::pile::Pile;
 use crate::diag::{Diagnostic, Place, mm};
 use crate::numeric::ode::{self, NODES};
 use crate::numeric::pieces::Pieces;
@@ -35,14 +36,14 @@ pub(super) enum Hold {
 }
 
 impl Hold {
-    /// Curvature of the pile at a station, 1/mm; `laid` is what lies there.
-    pub fn curvature(&self, inside_mm: f64, s_mm: f64, laid: &[Bundle]) -> f64 {
+    /// Curvature of the pile at a station, 1/mm; `slipping` is what lies there.
+    pub fn curvature(&self, inside_mm: f64, s_mm: f64, slipping: impl FnOnce() -> Slipping) -> f64 {
         match self {
             Hold::Flat => 0.0,
             Hold::Form(form) => form.curvature(inside_mm, s_mm),
             Hold::Props { level_mm, .. } if inside_mm < *level_mm => 0.0,
             Hold::Props { at_mm, moment_n_mm, .. } => {
-                let slipping = Slipping::of(laid, |_| true);
+                let slipping = slipping();
                 let moment = if inside_mm < *at_mm { moment_n_mm.at(inside_mm, s_mm) } else { 0.0 };
                 slipping.free_per_mm() + if 0.0 < slipping.stiffness_n_mm2 { moment / slipping.stiffness_n_mm2 } else { 0.0 }
             }
@@ -85,10 +86,7 @@ impl FormCurve {
             Some(Spline::through(bent, 0.0).map_err(fault)?)
         };
         let form = FormCurve { rise, level_mm, spline };
-        let end = form.rise.last().map_or(0.0, |point| point.0);
-        let samples = (0..=200).map(|k| end * f64::from(k) / 200.0);
-        let steepest =
-            samples.map(|s| (s, form.slope(s).abs())).fold((0.0, 0.0), |most, here| if most.1 < here.1 { here } else { most });
+        let steepest = form.steepest();
         if MOST_SLOPE < steepest.1 {
             let message = format!("the form rises by {:.2} of its own length at station {}", steepest.1, mm(steepest.0));
             return Err(Diagnostic::fault(place.clone(), message).hint(format!(
@@ -125,6 +123,13 @@ impl FormCurve {
             _ => 0.0,
         }
     }
+
+    /// Steepest slope and the station where it is.
+    fn steepest(&self) -> (f64, f64) {
+        let end = self.rise.last().map_or(0.0, |point| point.0);
+        let samples = (0..=200).map(|k| end * f64::from(k) / 200.0);
+        samples.map(|s| (s, self.slope(s).abs())).fold((0.0, 0.0), |max, here| if max.1 < here.1 { here } else { max })
+    }
 }
 
 /// Rises less than this from the first count as level, mm.
@@ -148,6 +153,10 @@ pub struct Spot {
 }
 
 impl Spot {
+    fn at(s_mm: f64, [angle_rad, rise_mm, along_mm]: [f64; 3], curvature_per_mm: f64, before_per_mm: f64) -> Spot {
+        Spot { s_mm, rise_mm, along_mm, angle_rad, curvature_per_mm, before_per_mm }
+    }
+
     /// Curvature between neighbouring spots (increasing stations), straight from one side of the stretch to the other; that of the end
     /// beyond the ends.
     pub fn curvature_between(spots: &[Spot], s_mm: f64) -> f64 {
@@ -164,90 +173,126 @@ impl Spot {
     }
 }
 
-/// The line that starts level at the centre and has this curvature, at every place of `mesh` (increasing from 0).
-pub(super) fn line(mesh: &[f64], curvature: impl Fn(f64, f64) -> f64) -> Vec<Spot> {
+/// The line that starts level at the centre, at every place of `mesh` (increasing from 0); `curvature(inside, s)` is asked for once at each
+/// node of each step, in their order.
+pub(super) fn line(mesh: &[f64], mut curvature: impl FnMut(f64, f64) -> f64) -> Vec<Spot> {
     let mut y = [0.0; 3];
     let mut spots: Vec<Spot> = Vec::with_capacity(mesh.len());
-    let mut inside_before = None;
-    for (k, s) in mesh.iter().enumerate() {
-        let next = mesh.get(k + 1).copied();
-        let inside = next.map_or_else(|| 0.5 * (s + mesh[k.saturating_sub(1)]), |next| 0.5 * (s + next));
-        let curvature_per_mm = curvature(inside, *s);
-        let before_per_mm = inside_before.map_or(curvature_per_mm, |before| curvature(before, *s));
-        spots.push(Spot { s_mm: *s, rise_mm: y[1], along_mm: y[2], angle_rad: y[0], curvature_per_mm, before_per_mm });
-        inside_before = Some(inside);
-        if let Some(next) = next {
-            let h = next - s;
-            y = ode::step(&y, h, |node, y| [curvature(inside, s + NODES[node] * h), y[0].sin(), y[0].cos()]);
-        }
+    let mut before = None;
+    for pair in mesh.windows(2) {
+        let (h, inside) = (pair[1] - pair[0], 0.5 * (pair[0] + pair[1]));
+        let at = NODES.map(|node| curvature(inside, pair[0] + node * h));
+        spots.push(Spot::at(pair[0], y, at[0], before.unwrap_or(at[0])));
+        y = along(y, h, &at);
+        before = Some(at[4]);
     }
+    let last = before.unwrap_or(0.0);
+    spots.push(Spot::at(mesh[mesh.len() - 1], y, last, last));
     spots
 }
 
-/// The pile of stage `n` bent free until it rises by `rise_mm` at `at_mm`.
-pub(super) fn props(pile: &Pile<'_>, n: usize, at_mm: f64, rise_mm: f64, place: &Place) -> Result<Hold, Diagnostic> {
-    let slipping = |inside: f64, s: f64| Slipping::of(&pile.laid(n, inside, s), |_| true);
-    let riser = pile.stack.build().riser.as_ref().filter(|_| pile.of_riser <= n);
-    let level_mm = riser.map_or(0.0, |riser| riser.feather_station_mm());
-    if at_mm <= level_mm {
-        let message = format!("the props at station {} stand under the riser, which ends at {}", mm(at_mm), mm(level_mm));
-        return Err(Diagnostic::fault(place.clone(), message).hint("put them under the tips"));
-    }
-    let mesh = ode::mesh(level_mm, at_mm, &pile.corners(), STEP_MM);
-    if let Some(pair) = mesh.windows(2).find(|pair| {
-        let middle = 0.5 * (pair[0] + pair[1]);
-        slipping(middle, middle).stiffness_n_mm2 <= 0.0
-    }) {
-        let message = format!("nothing that is glued in this stage or before lies at station {}", mm(pair[0]));
-        return Err(Diagnostic::fault(place.clone(), message)
-            .hint("what is bent over props must reach from the grip to the props without a gap"));
-    }
-    let root = Root { x_mm: 0.0, y_mm: 0.0, angle_rad: 0.0 };
-    let limb = Limb::lay(root, level_mm, at_mm, &pile.corners(), STEP_MM, |inside, s| {
-        let here = slipping(inside, s);
-        Beam { stiffness_n_mm2: here.stiffness_n_mm2, curvature_per_mm: here.free_per_mm(), neutral_mm: 0.0 }
+/// Where that line ends: its rise, mm.
+pub(super) fn tip_mm(mesh: &[f64], mut curvature: impl FnMut(f64, f64) -> f64) -> f64 {
+    let end = mesh.windows(2).fold([0.0; 3], |y, pair| {
+        let (h, inside) = (pair[1] - pair[0], 0.5 * (pair[0] + pair[1]));
+        along(y, h, &NODES.map(|node| curvature(inside, pair[0] + node * h)))
     });
-    // Small slopes give the start: free rise and angle, and what a force of one newton adds.
-    let free = line(&mesh, |inside, s| slipping(inside, s).free_per_mm());
-    let (mut per_n, mut turn_per_n) = (0.0, 0.0);
-    for pair in mesh.windows(2) {
-        let middle = 0.5 * (pair[0] + pair[1]);
-        let (arm, compliance) = (at_mm - middle, (pair[1] - pair[0]) / slipping(middle, middle).stiffness_n_mm2);
-        per_n += compliance * arm * arm;
-        turn_per_n += compliance * arm;
-    }
-    let end = free[free.len() - 1];
-    let load = (rise_mm - end.rise_mm) / per_n;
-    let reach = at_mm - level_mm;
-    let scale = reach / per_n;
-    let residuals = |v: &[f64; 2]| {
-        let pass = limb.pass(v[0] * scale, v[1]);
-        let (by_load, by_angle) = (pass.by_tension, pass.by_angle);
-        (
-            [pass.end.psi - FRAC_PI_2, (-pass.end.q - rise_mm) / reach],
-            [[by_load.psi * scale, by_angle.psi], [-by_load.q * scale / reach, -by_angle.q / reach]],
-        )
-    };
-    let start = [load / scale, FRAC_PI_2 + end.angle_rad + load * turn_per_n];
-    let solved = root::newton(residuals, start, 1e-12, 60).map_err(|fault| {
-        let message = format!(
-            "no shape bent free rises by {} at station {} (residual {:.1e} after {} tries)",
-            mm(rise_mm),
-            mm(at_mm),
-            fault.residual,
-            fault.evaluations
-        );
-        Diagnostic::fault(place.clone(), message).hint("lower the props, or move them further out")
-    })?;
-    let (load_n, angle) = (solved.x[0] * scale, solved.x[1]);
-    // The moment runs smoothly, with the slope dM/ds = −P dp/du: cubics through places this near are off by less than a millionth of it.
-    let mut moments: Vec<(f64, f64, f64)> = Vec::new();
-    for bent in limb.trace(load_n, angle).at {
-        if moments.last().is_none_or(|before| before.0 + 1e-6 < bent.s_mm) {
-            moments.push((bent.s_mm, bent.moment_n_mm, -load_n * bent.psi_rad.sin()));
+    end[1]
+}
+
+/// One step of the line's angle, rise and way along, with the curvature at the step's nodes.
+fn along(y: [f64; 3], h: f64, curvature: &[f64; 5]) -> [f64; 3] {
+    ode::step(&y, h, |node, y| [curvature[node], y[0].sin(), y[0].cos()])
+}
+
+/// The pile of a stage held level up to one station and free to bend from there to the props.
+pub(super) struct Propped {
+    limb: Limb,
+    level_mm: f64,
+    at_mm: f64,
+    /// Where its free shape ends.
+    free: Spot,
+    /// What a force of one newton at the props adds to rise and angle there, for small slopes.
+    rise_per_n: f64,
+    turn_per_n: f64,
+}
+
+impl Propped {
+    /// The pile of the stage at place `n` over props at a station; a fault where it does not reach from the grip to them.
+    pub fn of(pile: &Pile<'_>, n: usize, at_mm: f64, place: &Place) -> Result<Propped, Diagnostic> {
+        let mut column = pile.column();
+        let mut slipping = |inside: f64, s: f64| {
+            column.lay(n, inside, s);
+            column.slipping()
+        };
+        let riser = pile.stack.build().riser.as_ref().filter(|_| pile.of_riser <= n);
+        let level_mm = riser.map_or(0.0, |riser| riser.feather_station_mm());
+        if at_mm <= level_mm {
+            let message = format!("the props at station {} stand under the riser, which ends at {}", mm(at_mm), mm(level_mm));
+            return Err(Diagnostic::fault(place.clone(), message).hint("put them under the tips"));
         }
+        let corners = pile.corners(n);
+        let mesh = ode::mesh(level_mm, at_mm, &corners, STEP_MM);
+        let (mut rise_per_n, mut turn_per_n) = (0.0, 0.0);
+        for pair in mesh.windows(2) {
+            let middle = 0.5 * (pair[0] + pair[1]);
+            let stiffness_n_mm2 = slipping(middle, middle).stiffness_n_mm2;
+            if stiffness_n_mm2 <= 0.0 {
+                let message = format!("nothing that is glued in this stage or before lies at station {}", mm(pair[0]));
+                return Err(Diagnostic::fault(place.clone(), message)
+                    .hint("what is bent over props must reach from the grip to the props without a gap"));
+            }
+            let (arm, compliance) = (at_mm - middle, (pair[1] - pair[0]) / stiffness_n_mm2);
+            rise_per_n += compliance * arm * arm;
+            turn_per_n += compliance * arm;
+        }
+        let free = line(&mesh, |inside, s| slipping(inside, s).free_per_mm());
+        let free = free[free.len() - 1];
+        let root = Root { x_mm: 0.0, y_mm: 0.0, angle_rad: 0.0 };
+        let limb = Limb::lay(root, level_mm, at_mm, &corners, STEP_MM, |inside, s| {
+            let here = slipping(inside, s);
+            Beam { stiffness_n_mm2: here.stiffness_n_mm2, curvature_per_mm: here.free_per_mm(), neutral_mm: 0.0 }
+        });
+        Ok(Propped { limb, level_mm, at_mm, free, rise_per_n, turn_per_n })
     }
-    Ok(Hold::Props { level_mm, at_mm, load_n, moment_n_mm: Pieces::hermite(&moments) })
+
+    /// The same bent free until it rises by `rise_mm` there.
+    pub fn raised(&self, rise_mm: f64, place: &Place) -> Result<Hold, Diagnostic> {
+        let Propped { limb, level_mm, at_mm, free, .. } = self;
+        let (level_mm, at_mm) = (*level_mm, *at_mm);
+        let load = (rise_mm - free.rise_mm) / self.rise_per_n;
+        let reach = at_mm - level_mm;
+        let scale = reach / self.rise_per_n;
+        let residuals = |v: &[f64; 2]| {
+            let pass = limb.pass(v[0] * scale, v[1]);
+            let (by_load, by_angle) = (pass.by_tension, pass.by_angle);
+            (
+                [pass.end.psi - FRAC_PI_2, (-pass.end.q - rise_mm) / reach],
+                [[by_load.psi * scale, by_angle.psi], [-by_load.q * scale / reach, -by_angle.q / reach]],
+            )
+        };
+        // Small slopes give the start.
+        let start = [load / scale, FRAC_PI_2 + free.angle_rad + load * self.turn_per_n];
+        let solved = root::newton(residuals, start, 1e-12, 60).map_err(|fault| {
+            let message = format!(
+                "no shape bent free rises by {} at station {} (residual {:.1e} after {} tries)",
+                mm(rise_mm),
+                mm(at_mm),
+                fault.residual,
+                fault.evaluations
+            );
+            Diagnostic::fault(place.clone(), message).hint("lower the props, or move them further out")
+        })?;
+        let (load_n, angle) = (solved.x[0] * scale, solved.x[1]);
+        // The moment runs smoothly, with the slope dM/ds = −P dp/du: cubics through places this near are off by less than a millionth of it.
+        let mut moments: Vec<(f64, f64, f64)> = Vec::new();
+        for bent in limb.trace(load_n, angle).at {
+            if moments.last().is_none_or(|before| before.0 + 1e-6 < bent.s_mm) {
+                moments.push((bent.s_mm, bent.moment_n_mm, -load_n * bent.psi_rad.sin()));
+            }
+        }
+        Ok(Hold::Props { level_mm, at_mm, load_n, moment_n_mm: Pieces::hermite(&moments) })
+    }
 }
 
 /// Longest step along the pile, mm. Longer, and the moment between two places is no longer nearly straight; shorter only costs time.

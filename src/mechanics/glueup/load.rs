@@ -6,8 +6,9 @@
 //! a moment: the last span stays a little flatter, and `M` counts as nothing there.
 
 use super::super::section::Part;
-use super::hold::{self, Hold};
-use super::pile::{Bundle, Pile, Slipping};
+use super::super::release::Slipping;
+use super::hold::{Hold, Propped};
+use super::pile::{Pile, WetPiece};
 use crate::diag::Place;
 use crate::model::lamination::Lamination;
 use crate::units::System;
@@ -139,7 +140,8 @@ const SPACING_MM: f64 = 50.0;
 /// Places over which the moment around a point of support is averaged: a clamp's pad and the pressure strip spread its push.
 const SPREAD_OVER: u32 = 8;
 
-pub(super) fn load(pile: &Pile<'_>, n: usize, place: &Place) -> Load {
+/// What holds the stage at place `n` down; its tip stands at `tip_mm` while it is held.
+pub(super) fn load(pile: &Pile<'_>, n: usize, tip_mm: f64, place: &Place) -> Load {
     let nock = pile.stack.outline().nock_mm();
     match &pile.holds[n] {
         Hold::Props { at_mm, load_n, .. } => {
@@ -147,10 +149,12 @@ pub(super) fn load(pile: &Pile<'_>, n: usize, place: &Place) -> Load {
         }
         hold => {
             let moment = |s: f64| {
-                let laid = pile.laid(n, s, s);
-                let form = hold.curvature(s, s, &laid);
-                let bent = Slipping::of(&laid, |bundle| !bundle.parts.contains(&Part::Riser) || 1 < bundle.parts.len());
-                form * bent.stiffness_n_mm2 - bent.bent_n_mm
+                let column = pile.laid(n, s, s);
+                let mut bent = Slipping::default();
+                for piece in column.pieces().filter(|piece| piece.glued || column.layers[piece.first].part != Part::Riser) {
+                    bent.add(piece.stiffness.ei_n_mm2, piece.free_per_mm);
+                }
+                bent.moment_n_mm(hold.curvature(s, s, || column.slipping()))
             };
             let count = (nock / SPACING_MM).floor().clamp(1.0, 1000.0) as u32;
             let d = nock / f64::from(count);
@@ -173,10 +177,7 @@ pub(super) fn load(pile: &Pile<'_>, n: usize, place: &Place) -> Load {
                     Force { s_mm: at[i], force_n: outward - inward }
                 })
                 .collect();
-            let held = hold::line(&super::mesh(pile, nock), |inside, s| hold.curvature(inside, s, &pile.laid(n, inside, s)));
-            let tip = held.last().map_or(0.0, |spot| spot.rise_mm);
-            let before = Pile { holds: pile.holds[..n].to_vec(), ..pile.clone() };
-            let tip_n = match hold::props(&before, n, nock, tip, place) {
+            let tip_n = match Propped::of(pile, n, nock, place).and_then(|propped| propped.raised(tip_mm, place)) {
                 Ok(Hold::Props { load_n, .. }) => Some(load_n),
                 _ => None,
             };
@@ -188,7 +189,7 @@ pub(super) fn load(pile: &Pile<'_>, n: usize, place: &Place) -> Load {
 /// Area of all glue lines of the stage on both limbs, as wide as the narrower neighbour's strip.
 pub(super) fn glue(pile: &Pile<'_>, n: usize, mesh: &[f64]) -> GlueNeed {
     let build = pile.stack.build();
-    let width = |bundle: &Bundle, part: usize| match bundle.parts[part] {
+    let width = |part: Part| match part {
         Part::Lamination(index) => build.laminations[index].stock.width_mm,
         Part::Riser => build.riser.as_ref().map_or(0.0, |riser| riser.width_mm(build.glue.line_mm)),
         Part::Glue => f64::INFINITY,
@@ -196,9 +197,11 @@ pub(super) fn glue(pile: &Pile<'_>, n: usize, mesh: &[f64]) -> GlueNeed {
     let (mut lines, mut area) = (0, 0.0);
     for pair in mesh.windows(2) {
         let middle = 0.5 * (pair[0] + pair[1]);
-        let wood: Vec<Bundle> = pile.laid(n, middle, middle).into_iter().filter(|bundle| !bundle.is_glue()).collect();
+        let column = pile.laid(n, middle, middle);
+        let wood: Vec<WetPiece> = column.pieces().collect();
         for two in wood.windows(2) {
-            area += 2.0 * (pair[1] - pair[0]) * width(&two[0], two[0].parts.len() - 1).min(width(&two[1], 0));
+            let [upper, lower] = [two[0].last, two[1].first].map(|layer| width(column.layers[layer].part));
+            area += 2.0 * (pair[1] - pair[0]) * upper.min(lower);
         }
         lines = lines.max(wood.len().saturating_sub(1));
     }

@@ -41,10 +41,11 @@ use super::verdict::{Limits, Verdict};
 use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
 use crate::model::Build;
 use crate::model::workshop::Held;
-use crate::numeric::ode;
+use crate::numeric::ode::{self, NODES};
 use crate::units::limit;
-use hold::{FormCurve, Hold};
-use pile::{Bundle, Pile};
+use hold::{FormCurve, Hold, Propped};
+use pile::{Column, Pile};
+use wanted::Tips;
 
 /// What a glue-up does to the bow.
 #[derive(Debug, Clone, PartialEq)]
@@ -171,32 +172,31 @@ impl GlueUp {
 
 /// All stages of a build, each held as written or, where a tip is wanted, as it must be.
 pub fn plan(build: &Build) -> Outcome<GlueUp> {
-    let stack = Stack::of(build).map_err(|fault| vec![fault])?;
-    let (mut pile, rows, mut warnings) = pile(stack)?;
-    let nock_mm = stack.outline().nock_mm();
+    let Holds { pile, rows, how, mut warnings } = holds(build)?;
+    let nock_mm = pile.stack.outline().nock_mm();
     let mut stages = Vec::new();
-    for (n, row) in rows.iter().enumerate() {
-        let written = written(&pile, n, row).map_err(|fault| vec![fault])?;
-        let (hold, held, wanted) = match row.want_tip_mm {
-            Some(tip_mm) => wanted::bring(&pile, n, row, written, tip_mm).map_err(|fault| vec![fault])?,
-            None => (written, row.held.clone(), None),
+    for (n, (row, (held, wanted))) in rows.into_iter().zip(how).enumerate() {
+        let mesh = ode::mesh(0.0, nock_mm, &pile.corners(n + 1), STEP_MM);
+        let on_form = hold::line(&mesh, |inside, s| pile.holds[n].curvature(inside, s, || pile.laid(n, inside, s).slipping()));
+        // Stations of the results, seen from both sides; the line between them asks for more.
+        let mut sides: Vec<Column<'_>> = Vec::with_capacity(2 * mesh.len());
+        let mut node = 0;
+        let released = hold::line(&mesh, |inside, s| {
+            let mut column = pile.laid(n, inside, s);
+            let laid = (node % NODES.len() == 0 || node % NODES.len() + 1 == NODES.len()).then(|| column.clone());
+            node += 1;
+            column.glue();
+            sides.extend(laid);
+            column.free_per_mm
+        });
+        let exact_form = match &pile.holds[n] {
+            Hold::Form(form) => wanted::exact(&pile, n, form, wanted.map(|w| w.tip_mm), &mesh),
+            _ => Vec::new(),
         };
-        let shape = match (&hold, wanted) {
-            (Hold::Form(form), _) => Some(form.clone()),
-            _ => None,
-        };
-        pile.holds.push(hold);
-        let mesh = mesh(&pile, nock_mm);
-        let laid: Vec<(f64, f64, Vec<Bundle>)> =
-            sides(&mesh).into_iter().map(|(inside, s)| (inside, s, pile.laid(n, inside, s))).collect();
-        let on_form = hold::line(&mesh, |inside, s| pile.holds[n].curvature(inside, s, &pile.laid(n, inside, s)));
-        let after = |inside: f64, s: f64| pile.glued(n, inside, s);
-        let released = hold::line(&mesh, |inside, s| after(inside, s).map_or(0.0, |bundle| bundle.piece.free_curvature_per_mm));
-        let exact_form = shape.map_or(Vec::new(), |form| wanted::exact(&pile, n, &form, wanted.map(|w| w.tip_mm), &mesh));
-        let load = load::load(&pile, n, &row.place);
+        let load = load::load(&pile, n, on_form.last().map_or(0.0, |spot| spot.rise_mm), &row.place);
         let mut stage = Stage {
             number: row.number,
-            place: row.place.clone(),
+            place: row.place,
             laminations: (0..build.laminations.len()).filter(|i| pile.of_lamination[*i] == n).collect(),
             riser: build.riser.is_some() && pile.of_riser == n,
             held,
@@ -204,7 +204,7 @@ pub fn plan(build: &Build) -> Outcome<GlueUp> {
             on_form,
             released,
             retained: pile.retained[n],
-            bent: bent(&pile, n, &laid),
+            bent: bent(&pile, n, &sides),
             left: Vec::new(),
             exact_form,
             clamps: Clamping::usual(build.units).clamps(&load, nock_mm, pile.blank_mm),
@@ -212,16 +212,51 @@ pub fn plan(build: &Build) -> Outcome<GlueUp> {
             glue: load::glue(&pile, n, &mesh),
             clamp_time_s: row.clamp_time_s,
         };
-        let glued: Vec<(f64, Bundle)> =
-            laid.iter().filter_map(|(inside, s, _)| after(*inside, *s).map(|bundle| (*s, bundle))).collect();
-        stage.left = left(&glued);
+        sides.iter_mut().for_each(Column::glue);
+        stage.left = left(&sides);
         warnings.extend(unwilling(build, &stage));
         stages.push(stage);
     }
-    let last = pile.holds.len() - 1;
-    let unstrung = pile::unstrung(&pile.corners(), nock_mm, |inside, s| pile.glued(last, inside, s));
+    let unstrung = pile::unstrung(&pile, pile.holds.len() - 1);
     let value = GlueUp { stages, blank_mm: pile.blank_mm, nock_mm, unstrung, retained: build.glue.retained };
     Ok(Reported { value, warnings })
+}
+
+/// The unstrung bow alone, as [`plan`] has it: all that drawing it asks of the glue-up, in a tenth of the time.
+pub fn unstrung(build: &Build) -> Outcome<Unstrung> {
+    let Holds { pile, warnings, .. } = holds(build)?;
+    Ok(Reported { value: pile::unstrung(&pile, pile.holds.len() - 1), warnings })
+}
+
+/// Rise of the nock after each stage in the order of the work, mm: all that a scatter of tips asks for.
+fn tips_mm(build: &Build) -> Result<Vec<f64>, Vec<Diagnostic>> {
+    let pile = holds(build)?.pile;
+    Ok((0..pile.holds.len()).map(|n| Tips::of(&pile, n, &pile.holds[n].corners()).left_mm(&pile.holds[n])).collect())
+}
+
+/// A build with its stages, and how each is held.
+struct Holds<'a> {
+    pile: Pile<'a>,
+    rows: Vec<Row>,
+    how: Vec<(Held, Option<Wanted>)>,
+    warnings: Vec<Diagnostic>,
+}
+
+/// Each stage held as written or, where a tip is wanted, as it must be.
+fn holds(build: &Build) -> Result<Holds<'_>, Vec<Diagnostic>> {
+    let stack = Stack::of(build).map_err(|fault| vec![fault])?;
+    let (mut pile, rows, warnings) = pile(stack)?;
+    let mut how = Vec::with_capacity(rows.len());
+    for (n, row) in rows.iter().enumerate() {
+        let written = written(&pile, n, row).map_err(|fault| vec![fault])?;
+        let (hold, held, wanted) = match row.want_tip_mm {
+            Some(tip_mm) => wanted::bring(&pile, n, row, written, tip_mm).map_err(|fault| vec![fault])?,
+            None => (written, row.held.clone(), None),
+        };
+        pile.holds.push(hold);
+        how.push((held, wanted));
+    }
+    Ok(Holds { pile, rows, how, warnings })
 }
 
 /// A stage of the build file, or one that stands in for it.
@@ -309,43 +344,28 @@ fn written(pile: &Pile<'_>, n: usize, row: &Row) -> Result<Hold, Diagnostic> {
                 let message = format!("props at station {} stand beyond the limb's end at {}", mm(*at_mm), mm(end));
                 return Err(Diagnostic::fault(place.key("at"), message).hint("put them under the tips"));
             }
-            hold::props(pile, n, *at_mm, *rise_mm, &place.key("props"))
+            let place = place.key("props");
+            Propped::of(pile, n, *at_mm, &place)?.raised(*rise_mm, &place)
         }
     }
 }
 
-/// Stations from the centre to the nock at which results are taken: every corner, and no step longer than [`STEP_MM`].
-fn mesh(pile: &Pile<'_>, nock_mm: f64) -> Vec<f64> {
-    ode::mesh(0.0, nock_mm, &pile.corners(), STEP_MM)
-}
-
-/// Longest step of the results, mm: over the fades curvature changes within tens of millimetres.
+/// Longest step of the results, mm: over the fades curvature changes within tens of millimetres. Where a tip alone is asked for it is found on
+/// the same mesh, so that it is the tip of the results.
 const STEP_MM: f64 = 6.0;
 
-/// Every station of a mesh seen from both sides, as (inside, station).
-fn sides(mesh: &[f64]) -> Vec<(f64, f64)> {
-    mesh.windows(2)
-        .flat_map(|pair| {
-            let middle = 0.5 * (pair[0] + pair[1]);
-            [(middle, pair[0]), (middle, pair[1])]
-        })
-        .collect()
-}
-
-fn bent(pile: &Pile<'_>, n: usize, laid: &[(f64, f64, Vec<Bundle>)]) -> Vec<Bent> {
+/// The hardest-bent place of each piece; `sides` are wet.
+fn bent(pile: &Pile<'_>, n: usize, sides: &[Column<'_>]) -> Vec<Bent> {
     let mut worst: Vec<Bent> = Vec::new();
-    for (inside, s, bundles) in laid {
-        let form = pile.holds[n].curvature(*inside, *s, bundles);
-        for bundle in bundles.iter().filter(|bundle| !bundle.is_glue()) {
-            let what = if bundle.parts.len() == 1 && pile_stage(pile, bundle.parts[0]) == n {
-                Bends::Layer(bundle.parts[0])
-            } else {
-                Bends::Before
-            };
-            let bend = form - bundle.piece.free_curvature_per_mm;
-            let fade = pile.fade_curvature(*inside, *s).unwrap_or(0.0);
-            let on_fade = 0.0 < fade.abs() && pile.of_riser <= n && bundle.parts.iter().any(|part| pile.climbs(*part));
-            let here = Bent { what, strain: bundle.reach_mm() * bend.abs(), s_mm: *s, on_fade };
+    for column in sides {
+        let form = column.held_per_mm();
+        let fade = pile.fade_curvature(column.inside_mm, column.s_mm).unwrap_or(0.0);
+        for piece in column.pieces() {
+            let layers = &column.layers[piece.first..=piece.last];
+            let what = if piece.glued { Bends::Before } else { Bends::Layer(layers[0].part) };
+            let on_fade = 0.0 < fade.abs() && pile.of_riser <= n && layers.iter().any(|layer| pile.climbs(layer.part));
+            let bend = form - piece.free_per_mm;
+            let here = Bent { what, strain: piece.reach_mm * bend.abs(), s_mm: column.s_mm, on_fade };
             match worst.iter_mut().find(|known| known.what == what) {
                 Some(known) if known.strain < here.strain => *known = here,
                 Some(_) => {}
@@ -357,21 +377,14 @@ fn bent(pile: &Pile<'_>, n: usize, laid: &[(f64, f64, Vec<Bundle>)]) -> Vec<Bent
     worst
 }
 
-fn pile_stage(pile: &Pile<'_>, part: Part) -> usize {
-    match part {
-        Part::Lamination(index) => pile.of_lamination[index],
-        Part::Riser => pile.of_riser,
-        Part::Glue => 0,
-    }
-}
-
-fn left(glued: &[(f64, Bundle)]) -> Vec<Left> {
+/// The greatest strain in each layer; `sides` are glued.
+fn left(sides: &[Column<'_>]) -> Vec<Left> {
     let mut worst: Vec<Left> = Vec::new();
-    for (s, bundle) in glued {
-        for (part, ply) in bundle.parts.iter().zip(&bundle.piece.plies).filter(|(part, _)| **part != Part::Glue) {
-            for (belly_face, z) in [(false, ply.from_mm), (true, ply.to_mm)] {
-                let here = Left { part: *part, strain: ply.strain.at(z), s_mm: *s, belly_face };
-                match worst.iter_mut().find(|known| known.part == *part) {
+    for column in sides {
+        for layer in column.wood() {
+            for (belly_face, z) in [(false, layer.back_mm), (true, layer.belly_mm)] {
+                let here = Left { part: layer.part, strain: layer.strain.at(z), s_mm: column.s_mm, belly_face };
+                match worst.iter_mut().find(|known| known.part == layer.part) {
                     Some(known) if known.strain.abs() < here.strain.abs() => *known = here,
                     Some(_) => {}
                     None => worst.push(here),

@@ -11,10 +11,11 @@
 //!   straight shape has the curvature `−κ_fade`, and so it is laid in.
 
 use super::super::bow::{Locked, Unstrung};
-use super::super::release::{Piece, Ply, glued};
-use super::super::section::{Layer, Part, Stack};
+use super::super::release::{Line, Slipping, Stiffness, locked};
+use super::super::section::{Part, Stack, Sums};
 use super::hold::Hold;
 use crate::numeric::pieces::{self, Pieces};
+use std::cmp::Ordering;
 
 /// The build as it is glued: which stage each layer comes in, and how the stages so far were held.
 #[derive(Debug, Clone)]
@@ -31,130 +32,83 @@ pub(super) struct Pile<'a> {
     pub retained: Vec<f64>,
 }
 
-/// A piece and what its plies are, in their order.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Bundle {
-    pub piece: Piece,
-    pub parts: Vec<Part>,
+/// A layer of the finished stack at its blank's width.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct PileLayer {
+    pub part: Part,
+    pub stage: usize,
+    /// Depth of its faces below the finished bow's back, mm.
+    pub back_mm: f64,
+    pub belly_mm: f64,
+    /// E b, N/mm.
+    pub modulus_width: f64,
+    /// What gluing has left in it so far.
+    pub strain: Line,
 }
 
-impl Bundle {
-    pub fn is_glue(&self) -> bool {
-        self.parts.iter().all(|part| *part == Part::Glue)
-    }
-
-    /// Greatest distance of a face from the bundle's own neutral axis, mm.
-    pub fn reach_mm(&self) -> f64 {
-        let axis = self.piece.stiffness().axis_mm;
-        self.piece.plies.iter().flat_map(|ply| [ply.from_mm, ply.to_mm]).map(|z| (z - axis).abs()).fold(0.0, f64::max)
-    }
+/// Layers that bend as one while the stage at work is wet: a loose one, or all that is glued already.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct WetPiece {
+    /// Its layers are those from `first` on up to `last`.
+    pub first: usize,
+    pub last: usize,
+    pub glued: bool,
+    pub stiffness: Stiffness,
+    /// Greatest distance of a face from its own neutral axis, mm.
+    pub reach_mm: f64,
+    pub free_per_mm: f64,
 }
 
-/// Stiffness of what slips, N·mm², and the moment that would hold it straight, N·mm: `Σ EI_j`, `Σ EI_j κ_j`.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub(super) struct Slipping {
-    pub stiffness_n_mm2: f64,
-    pub bent_n_mm: f64,
-}
-
-impl Slipping {
-    pub fn of(bundles: &[Bundle], counts: impl Fn(&Bundle) -> bool) -> Slipping {
-        bundles.iter().filter(|bundle| !bundle.is_glue() && counts(bundle)).fold(Slipping::default(), |sum, bundle| {
-            let ei = bundle.piece.stiffness().ei_n_mm2;
-            Slipping {
-                stiffness_n_mm2: sum.stiffness_n_mm2 + ei,
-                bent_n_mm: sum.bent_n_mm + ei * bundle.piece.free_curvature_per_mm,
-            }
-        })
-    }
-
-    /// Curvature at which nothing holds it; straight where there is nothing.
-    pub fn free_per_mm(&self) -> f64 {
-        if 0.0 < self.stiffness_n_mm2 { self.bent_n_mm / self.stiffness_n_mm2 } else { 0.0 }
-    }
+/// All that lies at one station, seen from one side, glued stage by stage.
+#[derive(Debug, Clone)]
+pub(super) struct Column<'p> {
+    pile: &'p Pile<'p>,
+    pub inside_mm: f64,
+    pub s_mm: f64,
+    /// Back to belly, later stages included.
+    pub layers: Vec<PileLayer>,
+    fade_per_mm: Option<f64>,
+    /// The stages before this one are glued.
+    stage: usize,
+    /// Curvature at which what is glued so far stands free, 1/mm; nothing where nothing is.
+    pub free_per_mm: f64,
 }
 
 impl<'a> Pile<'a> {
-    /// Loose pieces, glued pieces and wet glue of the stage at place `n`, back to belly.
-    pub fn laid(&self, n: usize, inside_mm: f64, s_mm: f64) -> Vec<Bundle> {
-        let layers = self.layers(inside_mm, s_mm);
-        let fade = self.fade_curvature(inside_mm, s_mm);
-        let mut before = if 0 < n { self.glued(n - 1, inside_mm, s_mm) } else { None };
-        let mut bundles = Vec::new();
-        for (layer, stage) in &layers {
-            if *stage < n {
-                // The glued piece stands where its first ply is met.
-                if let Some(mut bundle) = before.take() {
-                    let joins = fade.is_some() && self.of_riser == n && self.climbs(bundle.parts[0]);
-                    bundle.piece.free_curvature_per_mm -= fade.filter(|_| joins).unwrap_or(0.0);
-                    bundles.push(bundle);
-                }
-            } else if *stage == n {
-                let mut piece = Piece::layer(layer.modulus_mpa, layer.width_mm, layer.back_mm, layer.belly_mm());
-                if self.climbs(layer.part) && self.of_riser <= n {
-                    piece.free_curvature_per_mm = -fade.unwrap_or(0.0);
-                }
-                bundles.push(Bundle { piece, parts: vec![layer.part] });
-            }
-        }
-        bundles
+    /// What lies at a station while the stage at place `n` is laid up: the stages before it are glued.
+    pub fn laid(&self, n: usize, inside_mm: f64, s_mm: f64) -> Column<'_> {
+        let mut column = self.column();
+        column.lay(n, inside_mm, s_mm);
+        column
     }
 
-    /// The piece that comes off the form after the stage at place `n`; `None` where no layer of it or of a stage before lies.
-    pub fn glued(&self, n: usize, inside_mm: f64, s_mm: f64) -> Option<Bundle> {
-        let laid = self.laid(n, inside_mm, s_mm);
-        let form = self.holds[n].curvature(inside_mm, s_mm, &laid);
-        self.set(n, laid, form)
-    }
-
-    /// These pieces of the stage at place `n` glued at the form's curvature and released.
-    pub fn set(&self, n: usize, mut laid: Vec<Bundle>, form_per_mm: f64) -> Option<Bundle> {
-        if laid.is_empty() {
-            return None;
-        }
-        for bundle in laid.iter_mut().filter(|bundle| bundle.is_glue()) {
-            bundle.piece.free_curvature_per_mm = form_per_mm;
-        }
-        let parts = laid.iter().flat_map(|bundle| bundle.parts.iter().copied()).collect();
-        let pieces: Vec<Piece> = laid.into_iter().map(|bundle| bundle.piece).collect();
-        Some(Bundle { piece: glued(&pieces, form_per_mm, self.retained[n]), parts })
-    }
-
-    /// The form's curvature that leaves `wanted_per_mm`: `κ_f = (EI_c κ/φ − Σ EI_j κ_j) / (EI_c − Σ EI_j)`, φ the share retained.
-    ///
-    /// `None` where gluing adds no stiffness, so that nothing can be kept.
-    pub fn form_for(&self, n: usize, laid: &[Bundle], wanted_per_mm: f64) -> Option<f64> {
-        let plies: Vec<Ply> = laid.iter().flat_map(|bundle| bundle.piece.plies.iter().copied()).collect();
-        if plies.is_empty() {
-            return None;
-        }
-        let whole = Piece { plies, free_curvature_per_mm: 0.0 }.stiffness().ei_n_mm2;
-        let slipping = Slipping::of(laid, |_| true);
-        let bonded = whole - slipping.stiffness_n_mm2;
-        let retained = self.retained[n];
-        // Less than a millionth of the section's stiffness comes from bonding: no form could reach anything.
-        (1e-6 * whole < bonded).then(|| (whole * wanted_per_mm / retained - slipping.bent_n_mm) / bonded)
+    /// A column that stands nowhere yet: one for many stations, so that its room is used again.
+    pub fn column(&self) -> Column<'_> {
+        let layers = Vec::with_capacity(2 * self.of_lamination.len() + 2);
+        Column { pile: self, inside_mm: 0.0, s_mm: 0.0, layers, fade_per_mm: None, stage: 0, free_per_mm: 0.0 }
     }
 
     /// All layers of the finished stack at their blank's width, each with the place of its stage.
-    fn layers(&self, inside_mm: f64, s_mm: f64) -> Vec<(Layer, usize)> {
+    fn fill(&self, layers: &mut Vec<PileLayer>, inside_mm: f64, s_mm: f64) {
         let wider = self.blank_mm / self.stack.outline().width_at(s_mm);
-        let layers = self.stack.section(inside_mm, s_mm).layers;
-        let stage = |part: Part| match part {
-            Part::Lamination(index) => self.of_lamination[index],
-            Part::Riser => self.of_riser,
-            Part::Glue => 0,
-        };
-        (0..layers.len())
-            .map(|i| {
-                // A glue line sets with the later of its neighbours.
-                let at = match layers[i].part {
-                    Part::Glue => stage(layers[i - 1].part).max(stage(layers[i + 1].part)),
-                    part => stage(part),
-                };
-                (Layer { width_mm: layers[i].width_mm * wider, ..layers[i] }, at)
-            })
-            .collect()
+        let mut back_mm = 0.0;
+        self.stack.each_layer(inside_mm, s_mm, |part, thickness_mm, modulus_mpa, width_mm| {
+            let belly_mm = back_mm + thickness_mm;
+            let stage = match part {
+                Part::Lamination(index) => self.of_lamination[index],
+                Part::Riser => self.of_riser,
+                Part::Glue => 0,
+            };
+            let modulus_width = modulus_mpa * width_mm * wider;
+            layers.push(PileLayer { part, stage, back_mm, belly_mm, modulus_width, strain: Line::default() });
+            back_mm = belly_mm;
+        });
+        // A glue line sets with the later of its neighbours.
+        for k in 1..layers.len().max(1) - 1 {
+            if layers[k].part == Part::Glue {
+                layers[k].stage = layers[k - 1].stage.max(layers[k + 1].stage);
+            }
+        }
     }
 
     /// Curvature of the fade under what climbs it, positive toward the belly, 1/mm; `None` beyond the feather and without a riser.
@@ -172,42 +126,148 @@ impl<'a> Pile<'a> {
         }
     }
 
-    /// Stations where something jumps, the holds' own included, in no order, mm.
-    pub fn corners(&self) -> Vec<f64> {
+    /// Stations where something jumps, the holds of the first `stages` included, in no order, mm.
+    pub fn corners(&self, stages: usize) -> Vec<f64> {
         let mut corners = self.stack.corners();
-        for hold in &self.holds {
+        for hold in &self.holds[..stages] {
             corners.extend(hold.corners());
         }
         corners
     }
 }
 
-/// What comes off a form, over the station: its free curvature, and the strain left in each lamination and in the riser.
-///
-/// `glued` gives it at a station seen from a side. Both are as close to it as the draw needs: see [`CLOSE_RAD`].
-pub(super) fn unstrung(corners: &[f64], nock_mm: f64, glued: impl Fn(f64, f64) -> Option<Bundle>) -> Unstrung {
-    // Curvature first, then both faces of each ply.
-    let values = |inside: f64, s: f64| {
-        glued(inside, s).map_or(vec![0.0], |bundle| {
-            let plies = bundle.piece.plies.iter().flat_map(|ply| [ply.strain.at(ply.from_mm), ply.strain.at(ply.to_mm)]);
-            std::iter::once(bundle.piece.free_curvature_per_mm).chain(plies).collect()
+impl Column<'_> {
+    /// Moves to a station, with the stages before the one at place `n` glued.
+    pub fn lay(&mut self, n: usize, inside_mm: f64, s_mm: f64) {
+        self.layers.clear();
+        self.pile.fill(&mut self.layers, inside_mm, s_mm);
+        let fade_per_mm = self.pile.fade_curvature(inside_mm, s_mm);
+        *self = Column { inside_mm, s_mm, fade_per_mm, stage: 0, free_per_mm: 0.0, layers: std::mem::take(&mut self.layers), ..*self };
+        while self.stage < n {
+            self.glue();
+        }
+    }
+
+    /// The pieces that slip over each other while the stage at work is wet, back to belly; wet glue is none of them.
+    pub fn pieces(&self) -> impl Iterator<Item = WetPiece> + '_ {
+        let n = self.stage;
+        // The glued piece stands where its first layer is met.
+        let before = self.before(n);
+        (0..self.layers.len()).filter_map(move |k| {
+            let layer = &self.layers[k];
+            if layer.stage == n && layer.part != Part::Glue { Some(self.loose(n, k)) } else { before.filter(|before| before.first == k) }
         })
+    }
+
+    /// A layer of stage `n` before it is glued.
+    fn loose(&self, n: usize, k: usize) -> WetPiece {
+        let layer = &self.layers[k];
+        let thickness = layer.belly_mm - layer.back_mm;
+        let stiffness = Stiffness {
+            ei_n_mm2: layer.modulus_width * thickness * thickness * thickness / 12.0,
+            axis_mm: 0.5 * (layer.back_mm + layer.belly_mm),
+        };
+        let climbs = self.pile.of_riser <= n && self.pile.climbs(layer.part);
+        let free_per_mm = if climbs { -self.fade_per_mm.unwrap_or(0.0) } else { 0.0 };
+        WetPiece { first: k, last: k, glued: false, stiffness, reach_mm: 0.5 * thickness, free_per_mm }
+    }
+
+    /// What the stages before `n` have made, as it lies in that stage.
+    fn before(&self, n: usize) -> Option<WetPiece> {
+        let glued = |layer: &PileLayer| layer.stage < n;
+        let (first, last) = (self.layers.iter().position(glued)?, self.layers.iter().rposition(glued)?);
+        let stiffness = self.stiffness(n);
+        let faces = [self.layers[first].back_mm, self.layers[last].belly_mm];
+        let joins = self.pile.of_riser == n && self.pile.climbs(self.layers[first].part);
+        let free_per_mm = self.free_per_mm - if joins { self.fade_per_mm.unwrap_or(0.0) } else { 0.0 };
+        let reach_mm = faces.map(|face| (face - stiffness.axis_mm).abs()).into_iter().fold(0.0, f64::max);
+        Some(WetPiece { first, last, glued: true, stiffness, reach_mm, free_per_mm })
+    }
+
+    pub fn slipping(&self) -> Slipping {
+        let mut sum = Slipping::default();
+        self.pieces().for_each(|piece| sum.add(piece.stiffness.ei_n_mm2, piece.free_per_mm));
+        sum
+    }
+
+    /// Of all layers together that are glued in the stage at work or before.
+    pub fn whole(&self) -> Stiffness {
+        self.stiffness(self.stage + 1)
+    }
+
+    /// Of all layers before stage `n` as one.
+    fn stiffness(&self, n: usize) -> Stiffness {
+        let mut sums = Sums::default();
+        for layer in self.layers.iter().filter(|layer| layer.stage < n) {
+            sums.add_between(layer.back_mm, layer.belly_mm, layer.modulus_width);
+        }
+        Stiffness { ei_n_mm2: sums.stiffness(), axis_mm: sums.neutral() }
+    }
+
+    /// The curvature that its hold gives the stage at work, 1/mm.
+    pub fn held_per_mm(&self) -> f64 {
+        self.pile.holds[self.stage].curvature(self.inside_mm, self.s_mm, || self.slipping())
+    }
+
+    /// Glues the stage at work as it is held, and takes it off.
+    pub fn glue(&mut self) {
+        let n = self.stage;
+        let slipping = self.slipping();
+        self.stage += 1;
+        if slipping.stiffness_n_mm2 <= 0.0 {
+            return;
+        }
+        let (whole, before) = (self.stiffness(n + 1), self.before(n));
+        let form = self.pile.holds[n].curvature(self.inside_mm, self.s_mm, || slipping);
+        let released = slipping.released_per_mm(whole.ei_n_mm2, form);
+        let off = released - form;
+        for k in 0..self.layers.len() {
+            let layer = self.layers[k];
+            let (free, axis) = match (layer.stage.cmp(&n), before) {
+                (Ordering::Less, Some(before)) => (before.free_per_mm, before.stiffness.axis_mm),
+                // Wet glue cures at the form's curvature, free of strain: it only comes off.
+                (Ordering::Equal, _) if layer.part == Part::Glue => (form, 0.0),
+                (Ordering::Equal, _) => (self.loose(n, k).free_per_mm, 0.5 * (layer.back_mm + layer.belly_mm)),
+                _ => continue,
+            };
+            self.layers[k].strain = locked(layer.strain, form - free, axis, off, whole.axis_mm);
+        }
+        self.free_per_mm = self.pile.retained[n] * released;
+    }
+
+    /// The layers that are glued so far, and no glue lines.
+    pub fn wood(&self) -> impl Iterator<Item = &PileLayer> + '_ {
+        self.layers.iter().filter(|layer| layer.stage < self.stage && layer.part != Part::Glue)
+    }
+}
+
+/// The bow as it comes off the form of the stage at place `n`, over the station: its free curvature, and the strain left in each lamination and
+/// in the riser, as close to it as the draw needs: see [`CLOSE_RAD`].
+pub(super) fn unstrung(pile: &Pile<'_>, n: usize) -> Unstrung {
+    let nock_mm = pile.stack.outline().nock_mm();
+    let corners = pile.corners(n + 1);
+    // Curvature first, then both faces of each layer.
+    let mut column = pile.column();
+    let values = |inside: f64, s: f64, values: &mut Vec<f64>| {
+        column.lay(n + 1, inside, s);
+        values.push(column.free_per_mm);
+        values.extend(column.wood().flat_map(|layer| [layer.strain.at(layer.back_mm), layer.strain.at(layer.belly_mm)]));
     };
     let close = |index: usize| if index == 0 { CLOSE_RAD / nock_mm } else { STRAIN_CLOSE };
-    let sampled = pieces::sample(0.0, nock_mm, corners, close, values);
-    let parts: Vec<Vec<Part>> =
-        sampled.iter().map(|stretch| glued(stretch.inside, stretch.inside).map_or(Vec::new(), |bundle| bundle.parts)).collect();
-    let mut all: Vec<Part> = parts.iter().flatten().copied().filter(|part| *part != Part::Glue).collect();
+    let sampled = pieces::sample(0.0, nock_mm, &corners, close, values);
+    let parts = |inside: f64| pile.laid(n + 1, inside, inside).wood().map(|layer| layer.part).collect::<Vec<Part>>();
+    let parts: Vec<Vec<Part>> = sampled.iter().map(|stretch| parts(stretch.inside)).collect();
+    let mut all: Vec<Part> = parts.iter().flatten().copied().collect();
     all.sort_unstable();
     all.dedup();
     let locked = all.into_iter().map(|part| {
         let face = |belly: usize| {
             let place = |stretch: usize| parts[stretch].iter().position(|known| *known == part);
-            Pieces::of(corners, &sampled, |stretch| Some(1 + 2 * place(stretch)? + belly))
+            Pieces::of(&corners, &sampled, |stretch| Some(1 + 2 * place(stretch)? + belly))
         };
         Locked { part, back: face(0), belly: face(1) }
     });
-    Unstrung { locked: locked.collect(), curvature_per_mm: Pieces::of(corners, &sampled, |_| Some(0)) }
+    Unstrung { locked: locked.collect(), curvature_per_mm: Pieces::of(&corners, &sampled, |_| Some(0)) }
 }
 
 /// Closeness of the curvature, as an angle over the limb: moves the force by less than 1e-9 of itself, which is what the draw keeps

@@ -8,29 +8,29 @@
 //! Source: derived here.
 
 use super::super::boards;
-use super::{GlueUp, came_off, plan};
+use super::{GlueUp, came_off, tips_mm};
 use crate::model::Build;
 
 /// One standard deviation of [`super::Stage::tip_left_mm`] of each stage, mm; `None` where a stiffer piece cannot be held so.
 pub fn of_tips(build: &Build, glued: &GlueUp) -> Option<Vec<f64>> {
-    deviations(build, glued, |stiffer| plan(stiffer).ok().map(|planned| planned.value))
+    deviations(build, glued, |held| tips_mm(held).ok())
 }
 
 /// The same once a stage's nock has been read: whatever its wood, there it stands, and only what comes after is not sure.
 pub fn of_tips_after(build: &Build, glued: &GlueUp, number: u32, tip_mm: f64) -> Option<Vec<f64>> {
-    deviations(build, glued, |stiffer| came_off::build(stiffer, glued, number, tip_mm).ok().map(|(_, planned)| planned))
+    deviations(build, glued, |held| came_off::read(held, glued, number, tip_mm).ok().map(|(_, tips)| tips))
 }
 
-fn deviations(build: &Build, glued: &GlueUp, planned: impl Fn(&Build) -> Option<GlueUp>) -> Option<Vec<f64>> {
+fn deviations(build: &Build, glued: &GlueUp, tips: impl Fn(&Build) -> Option<Vec<f64>>) -> Option<Vec<f64>> {
     // The hold is built already when the wood turns out stiffer: nothing is brought anywhere again.
     let held = came_off::held(build, glued, u32::MAX);
-    let mut by_scatter = vec![vec![0.0; held.laminations.len()]; glued.stages.len()];
+    let before = tips(&held)?;
+    let mut by_scatter = vec![vec![0.0; held.laminations.len()]; before.len()];
     for index in 0..held.laminations.len() {
         let mut stiffer = held.clone();
         stiffer.laminations[index].wood.modulus_mpa *= 1.0 + STEP;
-        let stages = planned(&stiffer)?.stages;
-        for ((by, stage), before) in by_scatter.iter_mut().zip(stages).zip(&glued.stages) {
-            by[index] = (stage.tip_left_mm() - before.tip_left_mm()) / STEP * held.laminations[index].wood.modulus_cov;
+        for ((by, tip), before) in by_scatter.iter_mut().zip(tips(&stiffer)?).zip(&before) {
+            by[index] = (tip - before) / STEP * held.laminations[index].wood.modulus_cov;
         }
     }
     Some(by_scatter.iter().map(|by| boards::deviation(build, by)).collect())

@@ -3,11 +3,14 @@
 //! [`bring`] multiplies the rise of a form, or changes that of props, until the released tip stands where it is wanted. [`exact`]
 //! goes further: a form curve, station by station, whose released shape is the wanted one.
 
-use super::hold::{self, FormCurve, Hold};
+use super::super::release::Slipping;
+use super::hold::{self, FormCurve, Hold, Propped};
 use super::pile::Pile;
-use super::{Row, mesh};
+use super::{Row, STEP_MM};
 use crate::diag::{Diagnostic, mm};
 use crate::model::workshop::Held;
+use crate::numeric::ode::{self, NODES};
+use crate::numeric::root::{Secant, SecantEnd, secant};
 
 /// A tip that was wanted, and what it took.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -24,6 +27,47 @@ const CLOSE_MM: f64 = 1e-3;
 /// Secant steps: the tip is nearly a straight function of the rise, so that three do.
 const MOST_STEPS: usize = 25;
 
+/// Whatever holds a stage, its tip follows from these: stiffnesses of the pile at the nodes of a mesh, wet and glued.
+pub(super) struct Tips {
+    mesh: Vec<f64>,
+    /// For each step of the mesh its place inside, and at each of its nodes the station, what slips, and the stiffness of the whole, N·mm².
+    steps: Vec<(f64, [(f64, Slipping, f64); 5])>,
+    retained: f64,
+}
+
+impl Tips {
+    /// Of the stage at place `n`, for holds with these corners.
+    pub fn of(pile: &Pile<'_>, n: usize, hold_corners: &[f64]) -> Tips {
+        let mut corners = pile.corners(n);
+        corners.extend(hold_corners);
+        let mesh = ode::mesh(0.0, pile.stack.outline().nock_mm(), &corners, STEP_MM);
+        let mut column = pile.column();
+        let mut step = |pair: &[f64]| {
+            let inside = 0.5 * (pair[0] + pair[1]);
+            let node = |node: f64| {
+                let s = pair[0] + node * (pair[1] - pair[0]);
+                column.lay(n, inside, s);
+                (s, column.slipping(), column.whole().ei_n_mm2)
+            };
+            (inside, NODES.map(node))
+        };
+        Tips { steps: mesh.windows(2).map(&mut step).collect(), mesh, retained: pile.retained[n] }
+    }
+
+    /// Rise of the nock once it is glued so and released, mm.
+    pub fn left_mm(&self, hold: &Hold) -> f64 {
+        let mut nodes = self.steps.iter().flat_map(|(inside, nodes)| nodes.iter().map(|node| (*inside, node)));
+        hold::tip_mm(&self.mesh, |_, _| {
+            let Some((inside, (s, slipping, whole))) = nodes.next() else { return 0.0 };
+            // Where nothing lies nothing is bent.
+            if slipping.stiffness_n_mm2 <= 0.0 {
+                return 0.0;
+            }
+            self.retained * slipping.released_per_mm(*whole, hold.curvature(inside, *s, || *slipping))
+        })
+    }
+}
+
 /// The hold of stage `n` that leaves the tip at `tip_mm`.
 pub(super) fn bring(
     pile: &Pile<'_>,
@@ -33,20 +77,18 @@ pub(super) fn bring(
     tip_mm: f64,
 ) -> Result<(Hold, Held, Option<Wanted>), Diagnostic> {
     let nock = pile.stack.outline().nock_mm();
-    let left = |hold: &Hold| {
-        let mut with = pile.clone();
-        with.holds.push(hold.clone());
-        let spots = hold::line(&mesh(&with, nock), |inside, s| {
-            with.glued(n, inside, s).map_or(0.0, |bundle| bundle.piece.free_curvature_per_mm)
-        });
-        spots.last().map_or(0.0, |spot| spot.rise_mm)
-    };
+    let tips = Tips::of(pile, n, &written.corners());
+    let left = |hold: &Hold| tips.left_mm(hold);
     let written_leaves_mm = left(&written);
     let wanted_at = row.place.key("want").key("tip");
+    let propped = match &row.held {
+        Held::Props { at_mm, .. } => Some(Propped::of(pile, n, *at_mm, &wanted_at)?),
+        Held::Flat | Held::Form { .. } => None,
+    };
     // One number is turned: the props' rise in mm, or the factor on the form's rises.
     let with = |value: f64| -> Result<Hold, Diagnostic> {
-        match (&row.held, &written) {
-            (Held::Props { at_mm, .. }, _) => hold::props(pile, n, *at_mm, value, &wanted_at),
+        match (&propped, &written) {
+            (Some(propped), _) => propped.raised(value, &wanted_at),
             (_, Hold::Form(form)) => form
                 .scaled(value, &wanted_at)
                 .map(Hold::Form)
@@ -66,37 +108,34 @@ pub(super) fn bring(
                 .hint("hold it on props or on a form"));
         }
     };
-    let (mut x, mut y) = ([first, second], [written_leaves_mm, left(&with(second)?)]);
-    for _ in 0..MOST_STEPS {
-        if (y[0] - tip_mm).abs() <= CLOSE_MM {
-            let hold = with(x[0])?;
-            let held = match &row.held {
-                Held::Props { at_mm, .. } => Held::Props { rise_mm: x[0], at_mm: *at_mm },
-                Held::Form { rise } => {
-                    let from = rise.first().map_or(0.0, |point| point.1);
-                    Held::Form { rise: rise.iter().map(|(s, r)| (*s, x[0] * (r - from))).collect() }
-                }
-                Held::Flat => Held::Flat,
-            };
-            let form_by = matches!(row.held, Held::Form { .. }).then_some(x[0]);
-            return Ok((hold, held, Some(Wanted { tip_mm, written_leaves_mm, form_by })));
-        }
-        let slope = (y[0] - y[1]) / (x[0] - x[1]);
-        // A hold that moves the released tip by less than a thousandth of its own change keeps nothing.
-        let moves = (y[0] - y[1]).abs();
-        let turned =
-            if matches!(row.held, Held::Props { .. }) { (x[0] - x[1]).abs() } else { (x[0] - x[1]).abs() * deepest(&written) };
-        if !slope.is_finite() || moves <= 1e-3 * turned {
-            break;
-        }
-        let next = x[0] + (tip_mm - y[0]) / slope;
-        (x[1], y[1]) = (x[0], y[0]);
-        x[0] = next;
-        y[0] = left(&with(next)?);
+    // A hold that moves the released tip by less than a thousandth of its own change keeps nothing.
+    let slope = (left(&with(second)?) - written_leaves_mm) / (second - first);
+    let turned = if matches!(row.held, Held::Props { .. }) { 1.0 } else { deepest(&written) };
+    let mut last_mm = written_leaves_mm;
+    let off = |value: f64| -> Result<f64, Diagnostic> {
+        last_mm = left(&with(value)?);
+        Ok(last_mm - tip_mm)
+    };
+    let everywhere = [f64::NEG_INFINITY, f64::INFINITY];
+    let how = Secant { start: first, slope, within: everywhere, close: CLOSE_MM, least_step: 0.0, max: MOST_STEPS };
+    if (1e-3 * turned < slope.abs() || (written_leaves_mm - tip_mm).abs() <= CLOSE_MM)
+        && let SecantEnd::Root(found) = secant(off, how)?
+    {
+        let x = found.x;
+        let held = match &row.held {
+            Held::Props { at_mm, .. } => Held::Props { rise_mm: x, at_mm: *at_mm },
+            Held::Form { rise } => {
+                let from = rise.first().map_or(0.0, |point| point.1);
+                Held::Form { rise: rise.iter().map(|(s, r)| (*s, x * (r - from))).collect() }
+            }
+            Held::Flat => Held::Flat,
+        };
+        let form_by = matches!(row.held, Held::Form { .. }).then_some(x);
+        return Ok((with(x)?, held, Some(Wanted { tip_mm, written_leaves_mm, form_by })));
     }
     Err(Diagnostic::fault(
         wanted_at,
-        format!("no depth of this hold leaves the tip at {}: the last try left {}", mm(tip_mm), mm(y[0])),
+        format!("no depth of this hold leaves the tip at {}: the last try left {}", mm(tip_mm), mm(last_mm)),
     )
     .hint("glue more laminations in this stage: a single one springs back whole"))
 }
@@ -118,9 +157,10 @@ pub(super) fn exact(pile: &Pile<'_>, n: usize, form: &FormCurve, tip_mm: Option<
     let Ok(shape) = form.scaled(by, &place) else { return Vec::new() };
     let wanted = Hold::Form(shape);
     let curvature = |inside: f64, s: f64| {
-        let laid = pile.laid(n, inside, s);
-        let here = wanted.curvature(inside, s, &laid);
-        pile.form_for(n, &laid, here).unwrap_or(here)
+        let column = pile.laid(n, inside, s);
+        let slipping = column.slipping();
+        let here = wanted.curvature(inside, s, || slipping);
+        slipping.form_for(column.whole().ei_n_mm2, here, pile.retained[n]).unwrap_or(here)
     };
     hold::line(mesh, curvature).into_iter().map(|spot| (spot.s_mm, spot.rise_mm)).collect()
 }

@@ -1,10 +1,11 @@
-//! The report filled from the rooms' results, rounded so that equal builds give equal bytes.
+//! The published numbers, filled from the stages, rounded so that equal builds give equal bytes.
 
-use super::make::{Limbs, Ready, Stamp, Work, cause};
-use crate::diag::{Diagnostic, spoken};
+use super::cut::Cut;
+use super::grind::Ground;
+use super::{Job, Refused};
+use crate::diag::{Outcome, Reported, spoken};
 use crate::mechanics::draw::DrawCurve;
-use crate::mechanics::glueup::{GlueUp, Stage, scatter};
-use crate::mechanics::sensitivity::Sensitivity;
+use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::mechanics::strain::Worst;
 use crate::model::Build;
 use crate::model::lamination::{Face, Lamination, Pieces};
@@ -15,20 +16,17 @@ use crate::report::{
     WarningRow,
 };
 use crate::sheets::bow::part_name;
-use crate::shop::budget::{Budget, together_mm};
+use crate::shop::budget::{thickness_error_n, together_mm};
 use crate::shop::passes::{Carrier, Setup};
-use crate::shop::riser_block::RiserBlock;
 use crate::units::System;
 
-pub fn report(
-    build: &Build,
-    stamp: &Stamp,
-    works: &[Ready<'_>],
-    block: Option<&RiserBlock>,
-    limbs: Option<&Limbs>,
-    warnings: &[Diagnostic],
-) -> Report {
-    Report {
+pub(super) fn report(job: &Job) -> Outcome<Report> {
+    let warnings = job.warnings()?;
+    let (build, stamp) = (job.build(), job.stamp());
+    let works: Vec<&Cut> = works(job)?;
+    let block = job.riser_block();
+    let bow = if job.is_bow() { Some(bow_row(job)?) } else { None };
+    let report = Report {
         made_by: MadeBy {
             program: "taperwright".into(),
             version: env!("CARGO_PKG_VERSION").into(),
@@ -51,9 +49,9 @@ pub fn report(
                 hints: warning.hints.iter().map(|hint| spoken(hint, build.units)).collect(),
             })
             .collect(),
-        stack: stack(build, limbs.map(|limbs| &limbs.curve)),
-        laminations: build.laminations.iter().map(|lamination| lamination_row(build, lamination, works)).collect(),
-        stack_error_mm: (!works.is_empty()).then(|| round(together_mm(works.iter().map(|ready| &ready.work.budget)))),
+        stack: stack(build, if job.is_bow() { Some(job.force_curve()?) } else { None }),
+        laminations: (0..build.laminations.len()).map(|index| job.lamination_report(index)).collect::<Result<_, _>>()?,
+        stack_error_mm: (!works.is_empty()).then(|| round(together_mm(works.iter().map(|cut| &cut.ground.budget)))),
         riser: build.riser.as_ref().zip(block).map(|(riser, block)| RiserRow {
             length_mm: round(riser.length_mm),
             level_mm: round(riser.level_mm),
@@ -66,20 +64,25 @@ pub fn report(
                 .map(|mark| CheckRow { from_feather_mm: round(mark.from_feather_mm), thickness_mm: round(mark.thickness_mm) })
                 .collect(),
         }),
-        bow: limbs.map(|limbs| {
-            let budget = |l: &Lamination| {
-                works.iter().map(|ready| &ready.work).find(|work| work.lamination.name == l.name).map(|work| work.budget.clone())
-            };
-            bow_row(build, limbs, &build.laminations.iter().map(budget).collect::<Vec<_>>())
-        }),
-    }
+        bow,
+    };
+    Ok(Reported::clean(report))
 }
 
-/// `budgets` are those of the laminations, in their order; none for those not ground here.
-pub fn bow_row(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> BowRow {
-    let (curve, moves) = (&limbs.curve, &limbs.sensitivity);
+/// What is ground, in the order of the laminations.
+fn works(job: &Job) -> Result<Vec<&Cut>, Refused> {
+    let all: Result<Vec<_>, Refused> = (0..job.build().laminations.len()).map(|index| job.cut(index)).collect();
+    Ok(all?.into_iter().flatten().collect())
+}
+
+/// The bow in numbers.
+pub(super) fn bow_row(job: &Job) -> Result<BowRow, Refused> {
+    let build = job.build();
+    let (curve, moves, targets) = (job.force_curve()?, job.sensitivity()?, job.tiller_targets()?);
     let (brace, full) = (curve.at_brace(), curve.at_full_draw());
-    BowRow {
+    let glued = job.glue_up()?;
+    let calibrated = job.calibrated();
+    Ok(BowRow {
         draw_weight_n: round(full.force_n),
         draw_length_mm: round(full.draw_length_mm),
         pivot_to_nock_mm: round(full.pivot_to_nock_mm),
@@ -104,9 +107,9 @@ pub fn bow_row(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> BowR
             })
             .collect(),
         strains: strain_rows(build, &curve.worst),
-        weight_spread_n: round(limbs.spread_n()),
-        stiffness_factor: limbs.calibrated.map_or(1.0, |own| round(own.factor)),
-        calibrated_from_bows: limbs.calibrated.map_or(0, |own| own.bows),
+        weight_spread_n: round(job.weight_spread_n()?),
+        stiffness_factor: calibrated.map_or(1.0, |own| round(own.factor)),
+        calibrated_from_bows: calibrated.map_or(0, |own| own.bows),
         laminations_move_it: build
             .laminations
             .iter()
@@ -119,19 +122,19 @@ pub fn bow_row(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> BowR
             .collect(),
         n_per_mm_width: round(moves.n_per_mm_width),
         n_per_mm_length: round(moves.n_per_mm_length),
-        thickness_error_n: thickness_error_n(&limbs.sensitivity, budgets).map(round),
-        hinges: limbs
-            .hinges
+        thickness_error_n: thickness_error_n(moves, &job.budgets()).map(round),
+        hinges: job
+            .hinges()?
             .iter()
             .map(|hinge| HingeRow {
                 station_mm: round(hinge.s_mm),
                 over_trend: round(hinge.over_trend),
-                cause: cause(build, hinge.cause),
+                cause: hinge.cause_words(build),
                 cause_station_mm: round(hinge.cause_mm),
             })
             .collect(),
-        too_heavy: limbs
-            .heavy
+        too_heavy: job
+            .too_heavy()?
             .iter()
             .map(|row| HeavyRow {
                 excess_n: round(row.excess_n),
@@ -139,14 +142,13 @@ pub fn bow_row(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> BowR
                 sides_share: row.sides_share.map(round),
             })
             .collect(),
-        floor_tiller: limbs
-            .floor
+        floor_tiller: job
+            .floor_tiller()?
             .iter()
             .map(|row| FloorRow { drop_mm: round(row.drop_mm), blank_n: round(row.blank_n), trimmed_n: round(row.trimmed_n) })
             .collect(),
-        tiller_stations_mm: limbs.tiller.stations_mm.iter().map(|s| round(*s)).collect(),
-        tiller: limbs
-            .tiller
+        tiller_stations_mm: targets.stations_mm.iter().map(|s| round(*s)).collect(),
+        tiller: targets
             .rows
             .iter()
             .map(|row| TillerRow {
@@ -156,9 +158,9 @@ pub fn bow_row(build: &Build, limbs: &Limbs, budgets: &[Option<Budget>]) -> BowR
                 lower_belly_to_string_mm: row.gaps_mm.iter().map(|[_, lower]| round(*lower)).collect(),
             })
             .collect(),
-        glue_kg: limbs.glued.as_ref().map_or(0.0, |glued| round(glued.stages.iter().map(|stage| stage.glue.mass_kg).sum())),
-        glue_stages: limbs.glued.as_ref().map_or(Vec::new(), |glued| glue_stages(build, glued)),
-    }
+        glue_kg: glued.map_or(0.0, |glued| round(glued.stages.iter().map(|stage| stage.glue.mass_kg).sum())),
+        glue_stages: glued.map_or(Ok(Vec::new()), |glued| glue_stages(job, glued))?,
+    })
 }
 
 /// The hardest-worked place of each part.
@@ -178,10 +180,10 @@ pub fn strain_rows(build: &Build, worst: &[Worst]) -> Vec<StrainRow> {
         .collect()
 }
 
-fn glue_stages(build: &Build, glued: &GlueUp) -> Vec<GlueStageRow> {
-    let spreads = scatter::of_tips(build, glued);
-    let spread = |n: usize| spreads.as_ref().and_then(|spreads| spreads.get(n)).map(|mm| round(*mm));
-    glued.stages.iter().enumerate().map(|(n, stage)| glue_stage_row(build, stage, spread(n))).collect()
+fn glue_stages(job: &Job, glued: &GlueUp) -> Result<Vec<GlueStageRow>, Refused> {
+    let scatter = job.tip_scatter_mm()?;
+    let spread = |n: usize| scatter.and_then(|of_stages| of_stages.get(n)).map(|mm| round(*mm));
+    Ok(glued.stages.iter().enumerate().map(|(n, stage)| glue_stage_row(job.build(), stage, spread(n))).collect())
 }
 
 fn glue_stage_row(build: &Build, stage: &Stage, tip_left_spread_mm: Option<f64>) -> GlueStageRow {
@@ -209,19 +211,6 @@ fn glue_stage_row(build: &Build, stage: &Stage, tip_left_spread_mm: Option<f64>)
         glue_kg: round(stage.glue.mass_kg),
         clamp_time_s: stage.clamp_time_s,
     }
-}
-
-/// Thickness errors as an error of the draw weight: independent parts as squares, one-sided ones plainly, each times its
-/// lamination's sensitivity; none where nothing is ground.
-pub fn thickness_error_n(moves: &Sensitivity, budgets: &[Option<Budget>]) -> Option<f64> {
-    let (mut squares, mut one_sided) = (0.0, 0.0);
-    for (of, budget) in moves.laminations.iter().zip(budgets) {
-        let Some(budget) = budget else { continue };
-        let n_per_mm = 100.0 * of.n_per_hundredth_mm;
-        squares += (n_per_mm * (budget.trimmed_mm - budget.one_sided_mm)).powi(2);
-        one_sided += n_per_mm * budget.one_sided_mm;
-    }
-    budgets.iter().any(Option::is_some).then(|| squares.sqrt() + one_sided)
 }
 
 /// To a ten-thousandth: finer than any shop measures, coarser than the last bits in which mathematics libraries differ.
@@ -299,9 +288,8 @@ fn stack(build: &Build, curve: Option<&DrawCurve>) -> Vec<StackRow> {
     rows
 }
 
-fn lamination_row(build: &Build, lamination: &Lamination, works: &[Ready<'_>]) -> LaminationRow {
-    let ready = works.iter().find(|ready| ready.work.lamination.name == lamination.name);
-    let work = ready.map(|ready| &ready.work);
+pub(super) fn lamination_row(build: &Build, lamination: &Lamination, cut: Option<&Cut>) -> LaminationRow {
+    let work = cut.map(|cut| &cut.ground);
     let fade_end = build.riser.as_ref().map(|riser| riser.feather_station_mm());
     LaminationRow {
         name: lamination.name.clone(),
@@ -329,7 +317,7 @@ fn lamination_row(build: &Build, lamination: &Lamination, works: &[Ready<'_>]) -
         runs: work.map_or(0, |work| work.schedule.runs),
         together: work.map_or(0, |work| work.schedule.together),
         time_s: work.map(|work| round(work.schedule.time_s())),
-        proof: ready.filter(|ready| !ready.work.schedule.setups.is_empty()).map(|Ready { proof, .. }| ProofRow {
+        proof: cut.filter(|cut| !cut.ground.schedule.setups.is_empty()).map(|Cut { proof, .. }| ProofRow {
             cases: proof.cases,
             from_cut_file: proof.from_file,
             worst_mm: round(proof.worst.worst_mm),
@@ -356,7 +344,7 @@ fn lamination_row(build: &Build, lamination: &Lamination, works: &[Ready<'_>]) -
     }
 }
 
-fn sled_row(units: System, lamination: &Lamination, work: &Work<'_>) -> Option<SledRow> {
+fn sled_row(units: System, lamination: &Lamination, work: &Ground) -> Option<SledRow> {
     let sled = &work.kit.as_ref()?.sled;
     let height = |u: f64| HeightRow {
         u_mm: round(u),

@@ -30,6 +30,41 @@ pub fn create(path: &Path, bytes: &[u8]) -> Result<(), FolderFault> {
     Ok(())
 }
 
+/// Puts new bytes in the place of a file that holds `before`, whole or not at all: where it holds something else by now, nothing is
+/// written. A link leads to the file that is replaced; what may be done with the file stays as it was.
+pub fn replace(path: &Path, before: &[u8], bytes: &[u8]) -> Result<(), FolderFault> {
+    let path = &path.canonicalize().map_err(io_fault(path))?;
+    // The mark that some editors put in front stays.
+    let old = fs::read(path).map_err(io_fault(path))?;
+    let bytes = &[&old[..old.len() - without_mark(&old).len()], bytes].concat();
+    let found = fs::metadata(path).map_err(io_fault(path))?;
+    if !found.is_file() {
+        return Err(not_a_file(path));
+    }
+    sweep(path);
+    let partial = path.with_file_name(format!("{}{}", partial_stem(path), std::process::id()));
+    let mut file = disk::create_new(&partial).map_err(io_fault(path))?;
+    // As long as it is locked, it is somebody's work.
+    let _ = file.try_lock();
+    let written = file.set_permissions(found.permissions()).and_then(|()| disk::write_at_end(&mut file, bytes));
+    // The last look, just before the name changes hands.
+    let same = written.and_then(|()| fs::read(path)).map(|now| without_mark(&now) == before);
+    let done = match same {
+        Ok(true) => disk::rename(&partial, path).map_err(io_fault(path)),
+        Ok(false) => Err(FolderFault::NotOurs(vec![path.to_owned()])),
+        Err(error) => Err(FolderFault::Io { path: path.to_owned(), error }),
+    };
+    if done.is_err() {
+        let _ = disk::remove_file(&partial);
+    }
+    disk::sync_folder(path.parent().unwrap_or(Path::new(".")));
+    done
+}
+
+fn without_mark(bytes: &[u8]) -> &[u8] {
+    bytes.strip_prefix("\u{feff}".as_bytes()).unwrap_or(bytes)
+}
+
 fn partial_stem(path: &Path) -> String {
     let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
     format!(".{name}.partial-")

@@ -1,7 +1,5 @@
 //! The tables that `make` writes and prints: stack, passes, shims, and the summary.
 
-use super::super::folder::OutFile;
-use super::work::Work;
 use crate::mechanics::draw::DrawCurve;
 use crate::model::Build;
 use crate::model::lamination::file_name;
@@ -69,20 +67,8 @@ pub fn force(units: System, curve: &DrawCurve) -> Vec<u8> {
     csv(&head.iter().map(String::as_str).collect::<Vec<_>>(), &rows)
 }
 
-/// Files about one lamination: its passes, and its shims if it has some.
-pub fn of_work(build: &Build, work: &Work<'_>, row: &LaminationRow) -> Vec<OutFile> {
-    let name = file_name(&row.name);
-    let mut files = Vec::new();
-    if !row.setups.is_empty() {
-        files.push(OutFile { path: format!("passes-{name}.csv"), bytes: passes_csv(build.units, row) });
-    }
-    if let Some(kit) = work.kit.as_ref().filter(|kit| !kit.shims.is_empty()) {
-        files.push(OutFile { path: format!("shims-{name}.csv"), bytes: shims_csv(build, &kit.shims) });
-    }
-    files
-}
-
-fn shims_csv(build: &Build, shims: &[Shim]) -> Vec<u8> {
+/// Shims of a sled, from the strip's first end.
+pub fn shims(build: &Build, shims: &[Shim]) -> Vec<u8> {
     let (units, unit) = (build.units, build.units.length_unit());
     let head = [
         format!("from_first_end_{unit}"),
@@ -128,7 +114,8 @@ fn grit(pass: &PassRow) -> String {
     pass.grit.map_or("knives".into(), |grit| grit.to_string())
 }
 
-fn passes_csv(units: System, row: &LaminationRow) -> Vec<u8> {
+/// The passes of one lamination.
+pub fn passes_csv(units: System, row: &LaminationRow) -> Vec<u8> {
     let unit = units.length_unit();
     let head = [
         "pass".into(),

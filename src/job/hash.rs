@@ -5,7 +5,7 @@
 /// Source: G. Fowler, L. C. Noll, K.-P. Vo, D. Eastlake, "The FNV Non-Cryptographic Hash Algorithm", IETF draft; RFC 9923.
 ///
 /// ```
-/// assert_eq!(taperwright::cli::hash::fnv1a(b"a"), "af63dc4c8601ec8c");
+/// assert_eq!(taperwright::job::hash::fnv1a(b"a"), "af63dc4c8601ec8c");
 /// ```
 pub fn fnv1a(bytes: &[u8]) -> String {
     let hash =

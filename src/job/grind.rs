@@ -1,6 +1,9 @@
-//! The shop work for one lamination, planned: its sled, the passes on it, and how far its thickness may be off. Plain numbers:
-//! nothing is drawn here and no file written.
+//! One lamination at the sander, planned: its sled, the passes on it, and how far its thickness may be off. Plain numbers: nothing is
+//! drawn here and no file written.
 
+use super::bow::kept_if;
+use super::kept::Kept;
+use super::{Refused, reads};
 use crate::diag::{Diagnostic, Outcome, Reported};
 use crate::model::Build;
 use crate::model::lamination::Lamination;
@@ -8,28 +11,62 @@ use crate::shop::budget::{Budget, budget};
 use crate::shop::kit::{self, Kit, Means};
 use crate::shop::passes::{self, Schedule};
 use crate::shop::sled;
+use std::sync::Arc;
 
 /// Everything about grinding one lamination.
-pub struct Work<'a> {
-    pub lamination: &'a Lamination,
+#[derive(Debug, Clone)]
+pub struct Ground {
+    pub lamination: Lamination,
     /// None for a parallel lamination, and where the build file describes no sled.
     pub kit: Option<Kit>,
     pub schedule: Schedule,
     pub budget: Budget,
 }
 
-impl Work<'_> {
+impl Ground {
     /// The last gap as the gauge can be set, mm.
     pub fn last_gap_mm(&self) -> f64 {
         self.schedule.setups.last().map_or(0.0, |setup| setup.last_gap_mm)
+    }
+
+    /// How far the last gap stands from the one wanted, a step of the gauge at most, mm.
+    pub fn rounding_mm(&self) -> f64 {
+        self.schedule.setups.last().map_or(0.0, |setup| setup.rounding_mm)
+    }
+}
+
+#[derive(Debug)]
+pub(super) struct Grinding {
+    /// With this lamination alone.
+    build: Build,
+    ground: Kept<Option<Ground>>,
+}
+
+impl Grinding {
+    pub fn of(build: &Build, lamination: usize, before: Option<&Arc<Grinding>>) -> Arc<Grinding> {
+        let build = reads::of_grinding(build, lamination);
+        kept_if(before, |before| before.build == build).unwrap_or_else(|| Arc::new(Grinding { build, ground: Kept::default() }))
+    }
+
+    fn reported(&self) -> Result<&Reported<Option<Ground>>, Refused> {
+        let lamination = &self.build.laminations[0];
+        self.ground.reported(|| if lamination.ground { Ok(Reported::clean(None)) } else { planned(&self.build, lamination) })
+    }
+
+    pub fn ground(&self) -> Result<Option<&Ground>, Refused> {
+        Ok(self.reported()?.value.as_ref())
+    }
+
+    pub fn warnings(&self) -> Result<Vec<Diagnostic>, Refused> {
+        Ok(self.reported()?.warnings.clone())
     }
 }
 
 /// The work for a lamination that is still to be ground; `None` if the build file has no sander. Beside faults stand the warnings
 /// met before them.
-pub fn work<'a>(build: &'a Build, lamination: &'a Lamination) -> Outcome<Option<Work<'a>>> {
+fn planned(build: &Build, lamination: &Lamination) -> Outcome<Option<Ground>> {
     let mut warnings = Vec::new();
-    match planned(build, lamination, &mut warnings) {
+    match plan(build, lamination, &mut warnings) {
         Ok(value) => Ok(Reported { value, warnings: placed(build, lamination, warnings) }),
         Err(mut faults) => {
             faults.append(&mut warnings);
@@ -39,7 +76,7 @@ pub fn work<'a>(build: &'a Build, lamination: &'a Lamination) -> Outcome<Option<
 }
 
 /// The shop knows one sled and its keys; here it is known whose they are.
-pub fn placed(build: &Build, lamination: &Lamination, mut diagnostics: Vec<Diagnostic>) -> Vec<Diagnostic> {
+pub(super) fn placed(build: &Build, lamination: &Lamination, mut diagnostics: Vec<Diagnostic>) -> Vec<Diagnostic> {
     for diagnostic in &mut diagnostics {
         let path = diagnostic.place.as_str().to_owned();
         let Some(keys) = path.strip_prefix("sled.") else { continue };
@@ -50,11 +87,7 @@ pub fn placed(build: &Build, lamination: &Lamination, mut diagnostics: Vec<Diagn
     diagnostics
 }
 
-fn planned<'a>(
-    build: &'a Build,
-    lamination: &'a Lamination,
-    warnings: &mut Vec<Diagnostic>,
-) -> Result<Option<Work<'a>>, Vec<Diagnostic>> {
+fn plan(build: &Build, lamination: &Lamination, warnings: &mut Vec<Diagnostic>) -> Result<Option<Ground>, Vec<Diagnostic>> {
     let Some(sander) = &build.sander else { return Ok(None) };
     let plan = build.sled_for(lamination).filter(|_| !lamination.is_parallel());
     let kit = match plan {
@@ -68,11 +101,11 @@ fn planned<'a>(
     let rounding_mm = schedule.setups.last().map_or(0.0, |setup| setup.rounding_mm);
     let sag_mm = kit.as_ref().map_or(0.0, |kit| kit.sag_mm[1]);
     let budget = budget(plan.map(|plan| (plan, &build.shop.cutter)), sander, sag_mm, rounding_mm);
-    Ok(Some(Work { lamination, kit, schedule, budget }))
+    Ok(Some(Ground { lamination: lamination.clone(), kit, schedule, budget }))
 }
 
 /// The value; its warnings join the others.
-pub fn kept<T>(reported: Reported<T>, warnings: &mut Vec<Diagnostic>) -> T {
+fn kept<T>(reported: Reported<T>, warnings: &mut Vec<Diagnostic>) -> T {
     warnings.extend(reported.warnings);
     reported.value
 }

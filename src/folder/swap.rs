@@ -5,7 +5,7 @@
 
 use super::list::{self, LIST, Made, stays_below};
 use super::{FolderFault, State, WORK, create_folders, disk, io_fault, state};
-use crate::cli::hash::fnv1a;
+use crate::job::hash::fnv1a;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::fs;

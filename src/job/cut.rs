@@ -1,8 +1,9 @@
 //! The cut files of a lamination's sled, and the proof that what stands in them gives the finished thickness.
 
-use super::Stamp;
-use super::work::{Work, placed};
-use crate::diag::{Diagnostic, Place};
+use super::files::dxf_of;
+use super::grind::{Ground, placed};
+use super::{Job, Stamp};
+use crate::diag::{Diagnostic, Outcome, Place, Reported};
 use crate::drawing::Drawing;
 use crate::geometry::Path;
 use crate::model::Build;
@@ -11,33 +12,50 @@ use crate::sheets::{assembly, sled};
 use crate::shop::proof::{self, Proof};
 use crate::write::dxf::read_back;
 
+/// A lamination's work, drawn and proved.
+#[derive(Debug)]
+pub(super) struct Cut {
+    pub ground: Ground,
+    pub sheets: SledSheets,
+    pub proof: Proof,
+}
+
 /// The sheets of a sled.
-#[derive(Default)]
-pub struct SledSheets {
+#[derive(Debug, Default)]
+pub(super) struct SledSheets {
     /// Those that a cutter follows, each with its DXF bytes.
     pub cut: Vec<(Drawing, Vec<u8>)>,
     /// Those to look at.
     pub shown: Vec<Drawing>,
 }
 
+/// Draws the sled as it was planned, and grinds on what the cut files say.
+pub(super) fn cut(job: &Job, lamination: usize) -> Outcome<Option<Cut>> {
+    let Some(ground) = job.ground(lamination)? else { return Ok(Reported::clean(None)) };
+    let sheets = drawn(job.build(), ground, job.stamp())?;
+    let proof = proved(job.build(), ground, &sheets)?;
+    Ok(Reported::clean(Some(Cut { ground: ground.clone(), sheets, proof })))
+}
+
 /// Draws the sled of planned work and writes its cut files; nothing for a lamination without one.
-pub fn drawn(build: &Build, work: &Work<'_>, stamp: &Stamp) -> Result<SledSheets, Vec<Diagnostic>> {
+fn drawn(build: &Build, ground: &Ground, stamp: &Stamp) -> Result<SledSheets, Vec<Diagnostic>> {
     let mut sheets = SledSheets::default();
-    let (Some(kit), Some(plan)) = (&work.kit, build.sled_for(work.lamination)) else { return Ok(sheets) };
-    for drawing in sled::loads(build, plan, kit).map_err(|faults| placed(build, work.lamination, faults))? {
+    let lamination = &ground.lamination;
+    let (Some(kit), Some(plan)) = (&ground.kit, build.sled_for(lamination)) else { return Ok(sheets) };
+    for drawing in sled::loads(build, plan, kit).map_err(|faults| placed(build, lamination, faults))? {
         let drawing = stamp.on(drawing);
-        let bytes = stamp.dxf(&drawing, build).map_err(|fault| vec![fault])?;
+        let bytes = dxf_of(&drawing, build).map_err(|fault| vec![fault])?;
         sheets.cut.push((drawing, bytes));
     }
     sheets.shown.extend(sled::from_above(build, plan, kit).map(|drawing| stamp.on(drawing)));
-    sheets.shown.push(stamp.on(assembly::sheet(build, plan, work.lamination, kit, work.last_gap_mm())));
+    sheets.shown.push(stamp.on(assembly::sheet(build, plan, lamination, kit, ground.last_gap_mm())));
     Ok(sheets)
 }
 
 /// Grinds the schedule on the sled as it stands in its cut files, or on the table; a fault where the strip does not come out.
-pub fn proved(build: &Build, work: &Work<'_>, sheets: &SledSheets) -> Result<Proof, Vec<Diagnostic>> {
-    let lamination = work.lamination;
-    let surfaces = match &work.kit {
+fn proved(build: &Build, ground: &Ground, sheets: &SledSheets) -> Result<Proof, Vec<Diagnostic>> {
+    let lamination = &ground.lamination;
+    let surfaces = match &ground.kit {
         Some(kit) => {
             let read = |(_, bytes): &(Drawing, Vec<u8>)| -> Result<Vec<Path>, String> {
                 Ok(read_back(bytes)?.into_iter().map(|read| read.path).collect())
@@ -48,9 +66,8 @@ pub fn proved(build: &Build, work: &Work<'_>, sheets: &SledSheets) -> Result<Pro
         }
         None => Vec::new(),
     };
-    let proof = proof::prove(lamination, &surfaces, &work.schedule);
-    let rounding_mm = work.schedule.setups.last().map_or(0.0, |setup| setup.rounding_mm);
-    match proof.fault(lamination, build.sled_for(lamination), rounding_mm) {
+    let proof = proof::prove(lamination, &surfaces, &ground.schedule);
+    match proof.fault(lamination, build.sled_for(lamination), ground.rounding_mm()) {
         Some(fault) => Err(placed(build, lamination, vec![fault])),
         None => Ok(proof),
     }

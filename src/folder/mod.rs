@@ -21,11 +21,13 @@ mod disk;
 mod list;
 mod lock;
 mod single;
+mod read;
 mod swap;
 
-pub use single::{Appending, create};
+pub use read::{bounded, read_text};
+pub use single::{Appending, create, replace};
 
-use super::hash::fnv1a;
+use crate::job::hash::fnv1a;
 use list::{Made, read_list};
 use std::collections::BTreeMap;
 use std::fs;

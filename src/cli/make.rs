@@ -1,0 +1,110 @@
+//! `taperwright make`: everything that goes into the shop, into a folder, whole or not at all.
+
+use super::Ended;
+use super::args::MakeArgs;
+use super::input::{Input, refused, show, summary};
+use super::terminal::{Progress, Terminal};
+use super::threads;
+use crate::diag::Diagnostic;
+use crate::folder::{Filling, FolderFault, OutFile};
+use crate::job::{Files, Job, summary_text};
+use crate::model::lamination::file_name;
+use crate::report;
+use crate::units::System;
+use crate::write::tile::Printed;
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+
+pub fn make(args: &MakeArgs, terminal: Terminal) -> Ended {
+    made(args, terminal).unwrap_or_else(|ended| ended)
+}
+
+fn made(args: &MakeArgs, terminal: Terminal) -> Result<Ended, Ended> {
+    let input = Input::read(&args.file, terminal)?;
+    let job = input.job(args.printed.unwrap_or(Printed::EXACT)).map_err(|unread| {
+        show(&unread.faults, &unread.source, System::Inch, terminal);
+        summary(&unread.faults, &input.name, terminal);
+        Ended::BuildFile
+    })?;
+    show(job.read_warnings(), job.source(), job.build().units, terminal);
+    let folder = args.out.clone().unwrap_or_else(|| PathBuf::from("output").join(stem(&args.file)));
+    let mut progress = Progress::new(terminal);
+    let written = written(&job, &args.only, &folder, &mut progress);
+    drop(progress);
+    let outcome = match written {
+        Err(NotMade::Faults(faults)) => return Err(refused(&faults, &job, terminal)),
+        Err(NotMade::Unknown(told)) => Err(told),
+        Err(NotMade::Refused(fault)) => Err(format!("error: {fault}")),
+        Ok(written) => Ok(written),
+    };
+    let report = job.report().map_err(|found| refused(&found.faults, &job, terminal))?;
+    let warnings = job.warnings().map_err(|found| refused(&found.faults, &job, terminal))?;
+    show(&warnings, job.source(), job.build().units, terminal);
+    let written = outcome.map_err(|told| {
+        terminal.fault(&told);
+        Ended::Files
+    })?;
+    if args.json {
+        return Ok(terminal.results(&String::from_utf8_lossy(&report::json(report))));
+    }
+    Ok(terminal.results(&summary_text(job.build(), report, &folder.display().to_string(), written)))
+}
+
+/// Why files were not made.
+enum NotMade {
+    Faults(Vec<Diagnostic>),
+    /// A part was asked for that there is not.
+    Unknown(String),
+    /// The folder does not take them.
+    Refused(FolderFault),
+}
+
+/// Files that are made at the same time: enough for all cores, few enough that their bytes are soon handed on.
+const AT_ONCE: usize = 8;
+
+/// Makes the files and fills the folder: how many.
+fn written(job: &Job, only: &[String], folder: &Path, progress: &mut Progress) -> Result<usize, NotMade> {
+    let faults = |refused: crate::job::Refused| NotMade::Faults(refused.faults);
+    progress.at("the plan", 0, 2);
+    threads::ahead(job);
+    let files = job.files().map_err(faults)?;
+    let chosen = chosen(&files, only).map_err(NotMade::Unknown)?;
+    let names: Vec<&str> = files.names().collect();
+    progress.at("files", 1, 2);
+    let mut filling = Filling::begin(folder).map_err(NotMade::Refused)?;
+    for some in chosen.chunks(AT_ONCE) {
+        for (number, bytes) in some.iter().zip(threads::side_by_side(some, |number| files.bytes(*number))) {
+            let file = OutFile { path: names[*number].to_owned(), bytes: bytes.map_err(faults)? };
+            filling.add(&file).map_err(NotMade::Refused)?;
+        }
+    }
+    filling.finish(!only.is_empty()).map_err(NotMade::Refused)?;
+    Ok(chosen.len())
+}
+
+/// The build file's name without its ending, as the name of a folder: never one that leads elsewhere, never empty.
+fn stem(file: &Path) -> String {
+    let stem = file.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
+    let plain = |c: char| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.' | ' ');
+    if stem == "-" {
+        "build".into()
+    } else if stem.chars().all(plain) && stem.starts_with(|c: char| c.is_ascii_alphanumeric()) && !stem.ends_with(['.', ' ']) {
+        stem
+    } else {
+        file_name(&stem)
+    }
+}
+
+/// The numbers of the files that are written: those whose name, without folder, starts with one of the parts asked for; all if none
+/// is. A part that is the start of no name is a fault.
+fn chosen(files: &Files<'_>, only: &[String]) -> Result<Vec<usize>, String> {
+    let names: Vec<&str> = files.names().map(|path| path.rsplit('/').next().unwrap_or("")).collect();
+    let unknown = only.iter().find(|part| !names.iter().any(|name| name.starts_with(part.as_str())));
+    if let Some(part) = unknown {
+        let stems: BTreeSet<&str> = names.iter().map(|name| name.split('.').next().unwrap_or("")).collect();
+        let stems: Vec<&str> = stems.into_iter().collect();
+        return Err(format!("error: no part is called `{part}`\nhelp: there are {}", stems.join(", ")));
+    }
+    let wanted = |name: &str| only.is_empty() || only.iter().any(|part| name.starts_with(part.as_str()));
+    Ok((0..names.len()).filter(|number| wanted(names[*number])).collect())
+}

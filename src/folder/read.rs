@@ -1,0 +1,28 @@
+//! Texts from the disk, bounded: a build file or a log is some kilobytes, and what does not end is neither.
+
+use std::fs::File;
+use std::io::{self, Read};
+use std::path::Path;
+
+/// Far more than any build file or log.
+const MAX_BYTES: u64 = 8_000_000;
+
+/// All bytes of a source that ends in time.
+pub fn bounded(source: impl Read) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    source.take(MAX_BYTES + 1).read_to_end(&mut bytes)?;
+    if MAX_BYTES < bytes.len() as u64 {
+        return Err(io::Error::new(io::ErrorKind::FileTooLarge, "more than 8 MB: neither a build file nor a log"));
+    }
+    Ok(bytes)
+}
+
+/// The text of a plain file, without the byte-order mark that some editors put in front. A pipe or a device may never end, and is refused.
+pub fn read_text(path: &Path) -> io::Result<String> {
+    if !std::fs::metadata(path)?.is_file() {
+        return Err(io::Error::new(io::ErrorKind::InvalidInput, "not a plain file"));
+    }
+    let text = String::from_utf8(File::open(path).and_then(bounded)?)
+        .map_err(|_| io::Error::new(io::ErrorKind::InvalidData, "not a text file (UTF-8)"))?;
+    Ok(text.strip_prefix('\u{feff}').map(str::to_owned).unwrap_or(text))
+}

@@ -1,0 +1,268 @@
+//! The bow of a build in stages: what the glue-up leaves, what it draws, and where its tiller should stand.
+
+use super::kept::{Kept, plain};
+use super::{Refused, reads};
+use crate::diag::{Diagnostic, Outcome, Place, Reported};
+use crate::mechanics::blank::{self, Floor};
+use crate::mechanics::bow::Options;
+use crate::mechanics::calibration::{self, Calibrated};
+use crate::mechanics::draw::{self, DrawCurve};
+use crate::mechanics::fade::{self, FadeCheck};
+use crate::mechanics::glueup::compare::{self, Way};
+use crate::mechanics::glueup::{self, GlueUp, scatter};
+use crate::mechanics::hinge::{self, Hinge};
+use crate::mechanics::mass;
+use crate::mechanics::sensitivity::{self, Sensitivity};
+use crate::mechanics::tiller::{self, Targets};
+use crate::mechanics::verdict::Limits;
+use crate::model::Build;
+use crate::shop::{self, blank::Heavy};
+use crate::units::System;
+use std::sync::Arc;
+
+/// Held, released, and bent over the fades.
+#[derive(Debug)]
+pub(super) struct Gluing {
+    build: Build,
+    /// Stiffness of the builder's wood over the handbook's.
+    stiffness: f64,
+    glue_up: Kept<Option<GlueUp>>,
+    fades: Kept<Option<FadeCheck>>,
+    tip_scatter: Kept<Option<Vec<f64>>>,
+}
+
+impl Gluing {
+    pub fn of(build: &Build, calibrated: Option<Calibrated>, before: Option<&Arc<Gluing>>) -> Arc<Gluing> {
+        let (build, stiffness) = (reads::of_glue_up(build), calibrated.map_or(1.0, |own| own.factor));
+        kept_if(before, |before| before.build == build && before.stiffness.to_bits() == stiffness.to_bits()).unwrap_or_else(
+            || {
+                Arc::new(Gluing {
+                    build,
+                    stiffness,
+                    glue_up: Kept::default(),
+                    fades: Kept::default(),
+                    tip_scatter: Kept::default(),
+                })
+            },
+        )
+    }
+
+    pub fn glue_up(&self) -> Result<&Reported<Option<GlueUp>>, Refused> {
+        self.glue_up.reported(|| {
+            let Reported { value, warnings } = glued(&self.build)?;
+            Ok(Reported { value: value.map(|glued| glued.stiffer(self.stiffness)), warnings })
+        })
+    }
+
+    fn glued(&self) -> Result<Option<&GlueUp>, Refused> {
+        Ok(self.glue_up()?.value.as_ref())
+    }
+
+    pub fn fades(&self) -> Result<&Option<FadeCheck>, Refused> {
+        let glued = self.glued()?;
+        let held = |lamination, s| glued.map_or(0.0, |glued| glued.held_curvature(lamination, s));
+        self.fades.value(|| Ok(Reported::clean(fade::check(&self.build, Limits::default(), held))))
+    }
+
+    /// One standard deviation of where each stage's tip springs to, mm; `None` without a glue-up.
+    pub fn tip_scatter(&self) -> Result<&Option<Vec<f64>>, Refused> {
+        let glued = self.glued()?;
+        self.tip_scatter.value(|| Ok(Reported::clean(glued.and_then(|glued| scatter::of_tips(&self.build, glued)))))
+    }
+}
+
+/// Braced and drawn.
+#[derive(Debug)]
+pub(super) struct Bending {
+    build: Build,
+    calibrated: Option<Calibrated>,
+    gluing: Arc<Gluing>,
+    options: Kept<Options>,
+    curve: Kept<DrawCurve>,
+    sensitivity: Kept<Sensitivity>,
+    hinges: Kept<Vec<Hinge>>,
+    floor: Kept<Vec<Floor>>,
+    heavy: Kept<Vec<Heavy>>,
+    compared: Kept<Vec<Way>>,
+    limb_kg: Kept<f64>,
+}
+
+impl Bending {
+    pub fn of(
+        build: &Build,
+        calibrated: Option<Calibrated>,
+        gluing: &Arc<Gluing>,
+        before: Option<&Arc<Bending>>,
+    ) -> Arc<Bending> {
+        let build = reads::of_draw(build);
+        kept_if(before, |before| before.build == build && before.calibrated == calibrated && Arc::ptr_eq(&before.gluing, gluing))
+            .unwrap_or_else(|| {
+                Arc::new(Bending {
+                    build,
+                    calibrated,
+                    gluing: gluing.clone(),
+                    options: Kept::default(),
+                    curve: Kept::default(),
+                    sensitivity: Kept::default(),
+                    hinges: Kept::default(),
+                    floor: Kept::default(),
+                    heavy: Kept::default(),
+                    compared: Kept::default(),
+                    limb_kg: Kept::default(),
+                })
+            })
+    }
+
+    pub fn options(&self) -> Result<&Options, Refused> {
+        let glued = self.gluing.glued()?;
+        self.options.value(|| Ok(Reported::clean(options(&self.build, glued, self.calibrated))))
+    }
+
+    pub fn curve(&self) -> Result<&Reported<DrawCurve>, Refused> {
+        let options = self.options()?;
+        self.curve.reported(|| draw::curve(&self.build, options))
+    }
+
+    pub fn sensitivity(&self) -> Result<&Reported<Sensitivity>, Refused> {
+        let options = self.options()?;
+        self.sensitivity.reported(|| sensitivity::of(&self.build, options))
+    }
+
+    /// One standard deviation of the draw weight, N: of the builder's own bows, or from the scatter of the woods.
+    pub fn spread_n(&self) -> Result<f64, Refused> {
+        let moves = &self.sensitivity()?.value;
+        Ok(calibration::spread(&self.build, self.calibrated, moves.spread_n / moves.weight_n) * moves.weight_n)
+    }
+
+    pub fn hinges(&self) -> Result<&Vec<Hinge>, Refused> {
+        let curve = self.curve()?;
+        self.hinges.value(|| Ok(Reported::clean(hinge::find(&self.build, &curve.value))))
+    }
+
+    /// What the floor tiller will show at one, two and four inches, or 25, 50 and 100 mm.
+    pub fn floor(&self) -> Result<&Vec<Floor>, Refused> {
+        let options = self.options()?;
+        let drops_mm = match self.build.units {
+            System::Inch => [1.0, 2.0, 4.0].map(|inches| System::Inch.to_mm(inches)),
+            System::Millimetre => [25.0, 50.0, 100.0],
+        };
+        self.floor.value(|| plain(blank::floor(&self.build, options, &drops_mm)))
+    }
+
+    /// What to take off if the trimmed bow is too heavy by 2, 5, 10 and 20 pounds, or 10, 20, 40 and 80 N.
+    pub fn heavy(&self) -> Result<&Vec<Heavy>, Refused> {
+        let options = self.options()?;
+        let excesses_n = match self.build.units {
+            System::Inch => [2.0, 5.0, 10.0, 20.0].map(|pounds| System::Inch.to_newtons(pounds)),
+            System::Millimetre => [10.0, 20.0, 40.0, 80.0],
+        };
+        self.heavy.value(|| plain(shop::blank::heavy(&self.build, options, &excesses_n)))
+    }
+
+    /// The same stack glued in other ways; none without a glue-up.
+    pub fn compared(&self) -> Result<&Vec<Way>, Refused> {
+        let (glued, options) = (self.gluing.glued()?, self.options()?);
+        self.compared.value(|| {
+            let ways = glued.map(|glued| compare::compare(&self.build, glued, options)).transpose()?;
+            Ok(Reported::clean(ways.unwrap_or_default()))
+        })
+    }
+
+    /// Mass of one limb beyond the riser's feather, kg.
+    pub fn limb_kg(&self) -> Result<f64, Refused> {
+        self.limb_kg.value(|| plain(mass::limb_kg(&self.build))).copied()
+    }
+
+    /// What glue-up, fades, draw and bend warn of, in that order; the faults where there is no bow.
+    pub fn warnings(&self) -> Result<Vec<Diagnostic>, Refused> {
+        let build = &self.build;
+        let mut warnings = self.gluing.glue_up()?.warnings.clone();
+        warnings.extend(self.gluing.fades()?.iter().flat_map(|fades| fades.warnings(build)));
+        let curve = self.curve()?;
+        warnings.extend(curve.warnings.iter().chain(&self.sensitivity()?.warnings).cloned());
+        warnings.extend(self.hinges()?.iter().map(|hinge| hinge.warning(build)));
+        warnings.extend(missed(build, curve.value.at_full_draw().force_n));
+        Ok(warnings)
+    }
+}
+
+/// Where the string stands from the belly in a sound bow.
+#[derive(Debug)]
+pub(super) struct Tillering {
+    build: Build,
+    bending: Arc<Bending>,
+    targets: Kept<Targets>,
+}
+
+impl Tillering {
+    pub fn of(build: &Build, bending: &Arc<Bending>, before: Option<&Arc<Tillering>>) -> Arc<Tillering> {
+        let build = reads::of_tiller(build);
+        kept_if(before, |before| before.build == build && Arc::ptr_eq(&before.bending, bending))
+            .unwrap_or_else(|| Arc::new(Tillering { build, bending: bending.clone(), targets: Kept::default() }))
+    }
+
+    /// From belly to string, each four inches or 100 mm along the limb and each two inches or 50 mm of draw.
+    pub fn targets(&self) -> Result<&Targets, Refused> {
+        let (options, curve) = (self.bending.options()?, self.bending.curve()?);
+        let draw_mm = match self.build.units {
+            System::Inch => System::Inch.to_mm(2.0),
+            System::Millimetre => 50.0,
+        };
+        self.targets.value(|| plain(tiller::targets(&self.build, options, &curve.value, tiller_stations(&self.build), draw_mm)))
+    }
+}
+
+/// The earlier stage where it reads the same.
+pub(super) fn kept_if<T>(before: Option<&Arc<T>>, same: impl FnOnce(&T) -> bool) -> Option<Arc<T>> {
+    before.filter(|before| same(before)).cloned()
+}
+
+/// What the glue-up leaves; `None` where the build file names no stage, and the bow is taken as straight unbraced.
+pub fn glued(build: &Build) -> Outcome<Option<GlueUp>> {
+    if build.glue.stages.is_empty() {
+        return Ok(Reported::clean(None));
+    }
+    glueup::plan(build).map(|Reported { value, warnings }| Reported { value: Some(value), warnings })
+}
+
+/// How a build's bow is to be solved: steps in its units, the unbraced shape that the glue-up leaves, stiffness as its
+/// builder's bows have shown it.
+pub fn options(build: &Build, glued: Option<&GlueUp>, calibrated: Option<Calibrated>) -> Options {
+    let unstrung = glued.map(|glued| glued.unstrung.clone()).unwrap_or_default();
+    let step = match build.units {
+        System::Inch => System::Inch.to_mm(1.0),
+        System::Millimetre => 25.0,
+    };
+    let options = Options { draw_step_mm: step, station_step_mm: step, unstrung, ..Options::default() };
+    let Some(own) = calibrated else { return options };
+    // A build without a draw weight is refused by whoever asks for one.
+    let stiffness_factor = calibration::on_untested(build, &options, own.factor).unwrap_or(own.factor);
+    Options { stiffness_factor, ..options }
+}
+
+/// Where a limb is measured, mm: at the riser's feather and every four inches or 100 mm.
+pub fn tiller_stations(build: &Build) -> Vec<f64> {
+    let step_mm = match build.units {
+        System::Inch => System::Inch.to_mm(4.0),
+        System::Millimetre => 100.0,
+    };
+    tiller::stations(build, step_mm)
+}
+
+/// A stack that misses its draw weight by more than grinding and scales do.
+pub fn missed(build: &Build, weight_n: f64) -> Option<Diagnostic> {
+    const FRACTION: f64 = 0.05;
+    let target = build.target.as_ref()?;
+    let wanted_n = target.draw_weight_n + target.finishing_n;
+    let off_n = weight_n - wanted_n;
+    let message = format!(
+        "the stack draws {}, {} {} than the {} wanted ({} of it for finishing)",
+        build.weight(weight_n),
+        build.weight(off_n.abs()),
+        if off_n < 0.0 { "less" } else { "more" },
+        build.weight(wanted_n),
+        build.weight(target.finishing_n)
+    );
+    let fault = Diagnostic::warning(Place::new("target.draw_weight"), message);
+    (FRACTION * wanted_n < off_n.abs()).then(|| fault.hint("`taperwright size` solves the laminations under [sizing] for it"))
+}

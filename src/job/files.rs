@@ -1,0 +1,231 @@
+//! The files of a job, each made when it is asked for: bytes by name. What is written where is the edge's to say.
+
+use super::cut::Cut;
+use super::{Job, Refused, tables};
+use crate::book::{self, Contents, SledOf, block::Book};
+use crate::diag::{Diagnostic, Place};
+use crate::drawing::{Drawing, Kind};
+use crate::model::Build;
+use crate::model::lamination::file_name;
+use crate::report;
+use crate::sheets::{self, assembly};
+use crate::shop::riser_block::RiserBlock;
+use crate::write::{Content as Lines, Letters, Unwritable, book_html, book_pdf, dxf, pdf, svg};
+use std::collections::BTreeSet;
+use std::sync::OnceLock;
+
+/// Every file of a job, by number; drawings that none of them needs yet are not made.
+#[derive(Debug)]
+pub struct Files<'j> {
+    job: &'j Job,
+    cuts: Vec<&'j Cut>,
+    /// Outline, riser, forms, tiller and bow: all but the sleds' sheets, signed.
+    drawings: Vec<Drawing>,
+    book: OnceLock<Book>,
+    list: Vec<(String, What)>,
+}
+
+/// What a file holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum What {
+    Report,
+    Stack,
+    Force,
+    Passes(usize),
+    Shims(usize),
+    /// The cut file of a sled: which cut, which of its loads.
+    SledDxf(usize, usize),
+    Dxf(Sheet),
+    Svg(Sheet),
+    Pdf(Sheet),
+    BookPdf,
+    BookHtml,
+}
+
+/// Where a drawing is kept.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Sheet {
+    /// Which cut, which of its loads.
+    Load(usize, usize),
+    /// Which cut, which of its sheets to look at.
+    Shown(usize, usize),
+    Other(usize),
+}
+
+impl<'j> Files<'j> {
+    /// What there will be; faults are those of the plan, the cut files and the forms.
+    pub(super) fn of(job: &'j Job) -> Result<Files<'j>, Refused> {
+        job.report()?;
+        let build = job.build();
+        let cuts: Result<Vec<_>, Refused> = (0..build.laminations.len()).map(|index| job.cut(index)).collect();
+        let cuts: Vec<&Cut> = cuts?.into_iter().flatten().collect();
+        let drawings: Vec<Drawing> = others(job)?.into_iter().map(|drawing| job.stamp.on(drawing)).collect();
+        let mut list = vec![("report.json".to_owned(), What::Report), ("stack.csv".to_owned(), What::Stack)];
+        let mut sheets: Vec<(&Drawing, Sheet)> = Vec::new();
+        for (index, cut) in cuts.iter().enumerate() {
+            let name = file_name(&cut.ground.lamination.name);
+            if !cut.ground.schedule.setups.is_empty() {
+                list.push((format!("passes-{name}.csv"), What::Passes(index)));
+            }
+            if cut.ground.kit.as_ref().is_some_and(|kit| !kit.shims.is_empty()) {
+                list.push((format!("shims-{name}.csv"), What::Shims(index)));
+            }
+            for (load, (drawing, _)) in cut.sheets.cut.iter().enumerate() {
+                list.push((format!("templates/{}.dxf", drawing.name), What::SledDxf(index, load)));
+                sheets.push((drawing, Sheet::Load(index, load)));
+            }
+            sheets.extend(cut.sheets.shown.iter().enumerate().map(|(k, drawing)| (drawing, Sheet::Shown(index, k))));
+        }
+        for (index, drawing) in drawings.iter().enumerate() {
+            // A sheet to look at has nothing for a cutter.
+            if drawing.items.iter().any(|item| item.kind == Kind::Cut) {
+                list.push((format!("templates/{}.dxf", drawing.name), What::Dxf(Sheet::Other(index))));
+            }
+            sheets.push((drawing, Sheet::Other(index)));
+        }
+        for (drawing, sheet) in sheets {
+            // The bow's picture is no template.
+            let folder = if drawing.name == BOW { "" } else { "templates/" };
+            list.push((format!("{folder}{}.svg", drawing.name), What::Svg(sheet)));
+            list.push((format!("{folder}{}.pdf", drawing.name), What::Pdf(sheet)));
+        }
+        if job.is_bow() {
+            list.push(("force.csv".into(), What::Force));
+        }
+        list.push(("build-book.pdf".into(), What::BookPdf));
+        list.push(("build-book.html".into(), What::BookHtml));
+        let mut names = BTreeSet::new();
+        if let Some((path, _)) = list.iter().find(|(path, _)| !names.insert(path)) {
+            let message = format!("two sheets would be called {path}");
+            let hint = "give the laminations names that differ more";
+            return Err(Diagnostic::fault(Place::new("lamination"), message).hint(hint).into());
+        }
+        Ok(Files { job, cuts, drawings, book: OnceLock::new(), list })
+    }
+
+    /// Their paths, below a folder of the edge's choice; parts are parted by `/`.
+    pub fn names(&self) -> impl ExactSizeIterator<Item = &str> {
+        self.list.iter().map(|(path, _)| path.as_str())
+    }
+
+    /// The bytes of the file of this number in [`Files::names`].
+    pub fn bytes(&self, number: usize) -> Result<Vec<u8>, Refused> {
+        let (job, build) = (self.job, self.job.build());
+        let report = job.report()?;
+        let lines = &build.shop.lines;
+        let row = |cut: usize| {
+            let name = &self.cuts[cut].ground.lamination.name;
+            report.laminations.iter().find(|row| row.name == *name).expect("the report has every lamination")
+        };
+        let written = match self.list[number].1 {
+            What::Report => Ok(report::json(report)),
+            What::Stack => Ok(tables::stack(build, report)),
+            What::Force => Ok(tables::force(build.units, job.force_curve()?)),
+            What::Passes(cut) => Ok(tables::passes_csv(build.units, row(cut))),
+            What::Shims(cut) => {
+                let kit = self.cuts[cut].ground.kit.as_ref();
+                Ok(tables::shims(build, kit.map_or(&[], |kit| &kit.shims)))
+            }
+            What::SledDxf(cut, load) => Ok(self.cuts[cut].sheets.cut[load].1.clone()),
+            What::Dxf(sheet) => return dxf_of(self.drawing(sheet), build).map_err(Refused::from),
+            What::Svg(sheet) => svg::svg(self.drawing(sheet), lines, Lines::Everything),
+            What::Pdf(sheet) => pdf::pdf(std::slice::from_ref(self.drawing(sheet)), &build.shop.paper, job.inputs.printed, lines),
+            What::BookPdf => book_pdf::pdf(self.book(report)?, &build.shop.paper, lines),
+            What::BookHtml => book_html::html(self.book(report)?, lines),
+        };
+        written.map_err(|fault| unwritable(fault).into())
+    }
+
+    fn drawing(&self, sheet: Sheet) -> &Drawing {
+        match sheet {
+            Sheet::Load(cut, load) => &self.cuts[cut].sheets.cut[load].0,
+            Sheet::Shown(cut, k) => &self.cuts[cut].sheets.shown[k],
+            Sheet::Other(index) => &self.drawings[index],
+        }
+    }
+
+    fn book(&self, report: &report::Report) -> Result<&Book, Refused> {
+        if let Some(book) = self.book.get() {
+            return Ok(book);
+        }
+        let made = book::book(&contents(self.job, &self.cuts, report)?);
+        Ok(self.book.get_or_init(|| made))
+    }
+}
+
+/// The sheet with the bow's picture and numbers.
+const BOW: &str = "bow";
+
+/// The cut file of a drawing.
+pub(super) fn dxf_of(drawing: &Drawing, build: &Build) -> Result<Vec<u8>, Diagnostic> {
+    let letters = Letters::of(&build.shop.cutter);
+    dxf::dxf(drawing, &build.shop.lines, build.units, Lines::CutterOnly, letters).map_err(unwritable)
+}
+
+fn unwritable(fault: Unwritable) -> Diagnostic {
+    Diagnostic::fault(Place::whole_file(), fault.to_string())
+}
+
+/// The sheets that belong to no sled.
+fn others(job: &Job) -> Result<Vec<Drawing>, Refused> {
+    let build = job.build();
+    let mut drawings = templates(build, job.riser_block(), &at_the_fades(job)?);
+    if !job.is_bow() {
+        return Ok(drawings);
+    }
+    if let Some(glued) = job.glue_up()? {
+        drawings.extend(sheets::form::all(build, glued)?);
+    }
+    let (curve, targets) = (job.force_curve()?, job.tiller_targets()?);
+    drawings.push(sheets::tiller::reduced(build, curve, targets, job.floor_tiller()?));
+    drawings.push(sheets::tiller::full_size(build, curve, targets));
+    drawings.push(sheets::bow::sheet(build, curve, job.sensitivity()?, job.weight_spread_n()?));
+    Ok(drawings)
+}
+
+/// What the fades would do to laminations, a line each.
+fn at_the_fades(job: &Job) -> Result<Vec<String>, Refused> {
+    if !job.is_bow() {
+        return Ok(Vec::new());
+    }
+    let build = job.build();
+    let warnings = job.fades()?.map(|fades| fades.warnings(build)).unwrap_or_default();
+    let line = |warning: &Diagnostic| {
+        let warning = warning.spoken(build.units);
+        format!("{}; {}.", warning.message, warning.hints.join("; "))
+    };
+    Ok(warnings.iter().map(line).collect())
+}
+
+/// Outline and riser; what the fades would do to laminations stands on the riser's sheet, where it can still be changed.
+fn templates(build: &Build, block: Option<&RiserBlock>, at_the_fades: &[String]) -> Vec<Drawing> {
+    let outline = sheets::outline::sheet(build);
+    let riser = block.and_then(|block| sheets::riser::sheet(build, block)).map(|mut drawing| {
+        drawing.notes.splice(0..0, at_the_fades.iter().map(|line| format!("Over the fades: {line}")));
+        drawing
+    });
+    outline.into_iter().chain(riser).collect()
+}
+
+/// What the build book is made from.
+fn contents<'a>(job: &'a Job, cuts: &[&'a Cut], report: &'a report::Report) -> Result<Contents<'a>, Refused> {
+    let build = job.build();
+    let sled = |Cut { ground, .. }: &'a Cut| {
+        let kit = ground.kit.as_ref()?;
+        let lamination = build.laminations.iter().position(|lamination| lamination.name == ground.lamination.name)?;
+        let steps = assembly::steps(build, build.sled_for(&ground.lamination)?, kit, ground.last_gap_mm());
+        Some(SledOf { lamination, kit, steps })
+    };
+    let (glued, bow) =
+        if job.is_bow() { (job.glue_up()?, Some((job.force_curve()?, job.tiller_targets()?))) } else { (None, None) };
+    Ok(Contents {
+        build,
+        report,
+        made_by: job.stamp().text(),
+        sleds: cuts.iter().filter_map(|cut| sled(cut)).collect(),
+        block: job.riser_block(),
+        glued,
+        bow,
+        at_the_fades: at_the_fades(job)?,
+    })
+}

@@ -1,0 +1,65 @@
+//! The finished bows that a build names: each computed, and held against what it weighed.
+
+use super::Named;
+use super::bow::{glued, options};
+use crate::buildfile;
+use crate::diag::{Diagnostic, Place, newtons};
+use crate::mechanics::calibration::{Calibrated, Design, Reading, calibrated};
+use crate::mechanics::draw;
+use crate::model::build::FinishedBow;
+
+/// What the builder's own bows say.
+#[derive(Debug)]
+pub(super) struct Finished {
+    /// What it was read from.
+    pub bows: Vec<FinishedBow>,
+    pub readings: Vec<Reading>,
+    pub calibrated: Option<Calibrated>,
+}
+
+impl Finished {
+    /// Computes each bow from its text; every fault at once.
+    pub fn read(bows: &[FinishedBow], named: &Named) -> Result<Finished, Vec<Diagnostic>> {
+        let (mut readings, mut faults) = (Vec::new(), Vec::new());
+        for bow in bows {
+            match finished(bow, named) {
+                Ok(reading) => readings.push(reading),
+                Err(fault) => faults.push(fault),
+            }
+        }
+        if !faults.is_empty() {
+            return Err(faults);
+        }
+        Ok(Finished { bows: bows.to_vec(), calibrated: calibrated(&readings), readings })
+    }
+}
+
+fn finished(bow: &FinishedBow, named: &Named) -> Result<Reading, Diagnostic> {
+    let reading = design(&bow.build_file, named, &bow.place.key("build"))?.weighed(bow.weight_n, bow.finishing_n);
+    // A factor beyond this is a slip of units or of the file, not wood.
+    let ratio = reading.factor();
+    if !(0.5..=2.0).contains(&ratio) {
+        let message = format!(
+            "`{}` weighs {}, {} more before finishing, and is computed at {}: {ratio:.2} times is out of all reason",
+            bow.build_file,
+            newtons(bow.weight_n),
+            newtons(reading.finishing_n),
+            newtons(reading.computed_n)
+        );
+        return Err(Diagnostic::fault(bow.place.key("weight"), message)
+            .hint("check the weight's unit, its draw length and the old build file"));
+    }
+    Ok(reading)
+}
+
+/// What another build's bow weighs with the handbook's stiffness; `place` is where it is named.
+pub(super) fn design(build_file: &str, named: &Named, place: &Place) -> Result<Design, Diagnostic> {
+    let fault = |why: String| Diagnostic::fault(place.clone(), format!("`{build_file}`: {why}"));
+    let text = named.text(build_file).map_err(|why| fault(why.to_owned()).hint("paths start from this file's folder"))?;
+    let (_, outcome) = buildfile::read(build_file, text);
+    let build = outcome.map_err(|faults| fault(format!("it has {} faults, first {}", faults.len(), faults[0])))?.value;
+    let glued = glued(&build).map_err(|faults| fault(faults[0].to_string()))?.value;
+    let options = options(&build, glued.as_ref(), None);
+    let computed_n = draw::weight_of(&build, &options).map_err(|found| fault(found.to_string()))?;
+    Ok(Design { computed_n, finishing_n: build.target.map_or(0.0, |target| target.finishing_n) })
+}

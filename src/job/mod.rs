@@ -1,0 +1,608 @@
+//! One job, one door: a build file's text in, everything that is made of it out.
+//!
+//! ```
+//! use taperwright::job::{Change, Inputs, Job};
+//! use taperwright::units::System;
+//!
+//! let text = std::fs::read_to_string("examples/meadow.toml")?;
+//! let job = Job::read("meadow.toml", &text, Inputs::default())?;
+//! let weight_n = job.force_curve()?.at_full_draw().force_n;
+//!
+//! // A thinner core: what does not depend on it is not worked out again.
+//! let tried = job.with(&[Change::new("lamination[core].thickness", "0.140 in")])?;
+//! assert!(tried.force_curve()?.at_full_draw().force_n < weight_n);
+//! assert_eq!(tried.build().units, System::Inch);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+//!
+//! * **Pure.** Texts in, values out. A job opens no file, looks at no clock, starts no thread and prints nothing. What a build file names
+//!   comes in as text ([`Inputs::named`]; [`named_files`] says what that is).
+//! * **Lazy.** Each stage is worked out when it is first asked for, and kept. Several threads may ask at once: [`Job::ahead`] hands
+//!   out the pieces that do not wait for each other.
+//! * **Cheap to try again.** [`Job::with`] edits the text as `size --write` does, comments and all, and the new job keeps every stage that
+//!   reads nothing of what changed. `reads.rs` says what each stage reads, and sees to it that it reads nothing else.
+//!
+//! A stage gives its value or every fault that was found; warnings are gathered by [`Job::warnings`].
+
+mod kept;
+mod reads;
+mod finished;
+mod bow;
+mod grind;
+mod cut;
+mod published;
+mod tables;
+mod files;
+mod sized;
+pub mod hash;
+
+pub use bow::{glued, missed, options, tiller_stations};
+pub use files::Files;
+pub use grind::Ground;
+pub use published::{round, strain_rows};
+pub use sized::{Eased, Easier, Easing};
+pub use tables::{passes as passes_text, summary as summary_text};
+
+use crate::buildfile::{self, Source, edit};
+use crate::diag::{Diagnostic, Place, Reported, Severity};
+use crate::drawing::Drawing;
+use crate::mechanics::bow::Options;
+use crate::mechanics::calibration::{Calibrated, Design, Reading};
+use crate::mechanics::draw::DrawCurve;
+use crate::mechanics::fade::FadeCheck;
+use crate::mechanics::glueup::GlueUp;
+use crate::mechanics::glueup::compare::Way;
+use crate::mechanics::hinge::Hinge;
+use crate::mechanics::sensitivity::Sensitivity;
+use crate::mechanics::sizing::Sized;
+use crate::mechanics::tiller::Targets;
+use crate::model::Build;
+use crate::model::build::Sizing;
+use crate::model::lamination::file_name;
+use crate::report::{BowRow, LaminationRow, Report};
+use crate::shop::budget::Budget;
+use crate::shop::riser_block::{self, CheckSteps, RiserBlock};
+use crate::units::{System, fixed, trim_zeros};
+use crate::write::tile::Printed;
+use bow::{Bending, Gluing, Tillering, kept_if};
+use finished::Finished;
+use grind::Grinding;
+use kept::Kept;
+use std::collections::BTreeMap;
+use std::fmt;
+use std::sync::Arc;
+
+/// What comes in beside the build file.
+#[derive(Debug, Clone)]
+pub struct Inputs {
+    /// Files that the build file names.
+    pub named: Named,
+    /// How true to size the printer prints.
+    pub printed: Printed,
+}
+
+impl Default for Inputs {
+    fn default() -> Inputs {
+        Inputs { named: Named::default(), printed: Printed::EXACT }
+    }
+}
+
+/// Texts of files by the names that the build file or the log gives them; or why one could not be read.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Named(BTreeMap<String, Result<String, String>>);
+
+impl Named {
+    /// Adds what was read under this name.
+    pub fn add(&mut self, name: impl Into<String>, text: Result<String, String>) {
+        self.0.insert(name.into(), text);
+    }
+
+    fn text(&self, name: &str) -> Result<&str, &str> {
+        match self.0.get(name) {
+            Some(Ok(text)) => Ok(text),
+            Some(Err(why)) => Err(why),
+            None => Err("it was not handed in"),
+        }
+    }
+}
+
+/// The files that a build file or a log names, each once.
+pub fn named_files(text: &str) -> Vec<String> {
+    buildfile::named_files(text)
+}
+
+/// Why a stage has no value: at least one fault.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Refused {
+    pub faults: Vec<Diagnostic>,
+}
+
+impl From<Refused> for Vec<Diagnostic> {
+    fn from(refused: Refused) -> Vec<Diagnostic> {
+        refused.faults
+    }
+}
+
+impl From<Vec<Diagnostic>> for Refused {
+    fn from(faults: Vec<Diagnostic>) -> Refused {
+        Refused { faults }
+    }
+}
+
+impl From<Diagnostic> for Refused {
+    fn from(fault: Diagnostic) -> Refused {
+        Refused { faults: vec![fault] }
+    }
+}
+
+impl fmt::Display for Refused {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let faults: Vec<String> = self.faults.iter().map(|fault| fault.spoken(System::Millimetre).to_string()).collect();
+        f.write_str(&faults.join("\n"))
+    }
+}
+
+impl std::error::Error for Refused {}
+
+/// A text that makes no job: its faults, and where they stand in it.
+#[derive(Debug)]
+pub struct Unread {
+    pub source: Source,
+    pub faults: Vec<Diagnostic>,
+}
+
+impl fmt::Display for Unread {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(crate::diag::render(&self.faults, &self.source, false).trim_end())
+    }
+}
+
+impl std::error::Error for Unread {}
+
+/// One value to try.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Change {
+    /// Where it stands: `lamination[core].thickness`, by name or by number from 0, or any other key path.
+    pub key: String,
+    /// As it would be written: with its unit, or as TOML.
+    pub value: String,
+}
+
+impl Change {
+    pub fn new(key: impl Into<String>, value: impl Into<String>) -> Change {
+        Change { key: key.into(), value: value.into() }
+    }
+}
+
+/// What every file says of its making.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stamp {
+    /// Name of the build file without its folder.
+    pub build_file: String,
+    /// Short hash of its text.
+    pub hash: String,
+    /// Options that are not the default.
+    pub options: Vec<String>,
+}
+
+impl Stamp {
+    /// Version, build file, hash of its text, options that are not the default.
+    pub fn text(&self) -> String {
+        let mut text = format!("taperwright {} · {} · {}", env!("CARGO_PKG_VERSION"), self.build_file, self.hash);
+        for option in &self.options {
+            text.push_str(" · ");
+            text.push_str(option);
+        }
+        text
+    }
+
+    /// The drawing, signed, under a name that is fit for a file, each mark on it once.
+    fn on(&self, mut drawing: Drawing) -> Drawing {
+        drawing.name = file_name(&drawing.name);
+        drawing.made_by = self.text();
+        drawing.mark_once();
+        drawing
+    }
+}
+
+/// A build file with all that is made of it. Cloning is cheap: stages are shared.
+#[derive(Debug, Clone)]
+pub struct Job {
+    name: String,
+    source: Arc<Source>,
+    build: Arc<Build>,
+    read_warnings: Vec<Diagnostic>,
+    inputs: Arc<Inputs>,
+    stamp: Stamp,
+    finished: Arc<Finished>,
+    gluing: Arc<Gluing>,
+    bending: Arc<Bending>,
+    tillering: Arc<Tillering>,
+    grinding: Vec<Arc<Grinding>>,
+    shaping: Arc<Shaping>,
+    whole: Arc<Whole>,
+}
+
+/// The riser block.
+#[derive(Debug)]
+struct Shaping {
+    build: Build,
+    block: Kept<Option<RiserBlock>>,
+}
+
+/// What depends on everything, the text itself included.
+#[derive(Debug, Default)]
+struct Whole {
+    cut: Vec<Kept<Option<cut::Cut>>>,
+    report: Kept<Report>,
+}
+
+impl Job {
+    /// Reads and checks a build file; `name` is what messages call it. Nothing is planned or solved yet, but for the finished bows
+    /// that it names.
+    pub fn read(name: &str, text: &str, inputs: Inputs) -> Result<Job, Unread> {
+        Job::after(name, text, Arc::new(inputs), None)
+    }
+
+    /// The job of the text with these values changed; it shares every stage that reads none of them.
+    pub fn with(&self, changes: &[Change]) -> Result<Job, Unread> {
+        self.rewritten(changes).and_then(|text| Job::after(&self.name, &text, self.inputs.clone(), Some(self)))
+    }
+
+    /// The job of another text of this file, such as one that a command would write.
+    pub fn read_again(&self, text: &str) -> Result<Job, Unread> {
+        Job::after(&format!("{}, as changed", self.name), text, self.inputs.clone(), Some(self))
+    }
+
+    /// The job of a later text of this file, under the same name.
+    pub fn of_text(&self, text: &str) -> Result<Job, Unread> {
+        Job::after(&self.name, text, self.inputs.clone(), Some(self))
+    }
+
+    /// The text with these values changed: comments and the order of the file stay.
+    pub fn rewritten(&self, changes: &[Change]) -> Result<String, Unread> {
+        let values: Vec<(Place, String)> =
+            changes.iter().map(|change| (self.source.place_of(&change.key), edit::as_toml(&change.value))).collect();
+        match edit::taken_over(&self.source, &values) {
+            Ok(rewritten) => Ok(rewritten.text),
+            Err(fault) => Err(Unread { source: Source::new(&self.name, self.text()).0, faults: vec![fault] }),
+        }
+    }
+
+    fn after(name: &str, text: &str, inputs: Arc<Inputs>, before: Option<&Job>) -> Result<Job, Unread> {
+        let (source, outcome) = buildfile::read(name, text);
+        let Reported { value: build, warnings } = match outcome {
+            Ok(read) => read,
+            Err(faults) => return Err(Unread { source, faults }),
+        };
+        let same_bows = |finished: &Finished| {
+            finished.bows == build.calibration && before.is_some_and(|job| Arc::ptr_eq(&job.inputs, &inputs))
+        };
+        let finished = match kept_if(before.map(|job| &job.finished), same_bows) {
+            Some(finished) => finished,
+            None => match Finished::read(&build.calibration, &inputs.named) {
+                Ok(finished) => Arc::new(finished),
+                Err(faults) => {
+                    return Err(Unread { faults: faults.iter().map(|fault| fault.spoken(build.units)).collect(), source });
+                }
+            },
+        };
+        let own = finished.calibrated;
+        let gluing = Gluing::of(&build, own, before.map(|job| &job.gluing));
+        let bending = Bending::of(&build, own, &gluing, before.map(|job| &job.bending));
+        let tillering = Tillering::of(&build, &bending, before.map(|job| &job.tillering));
+        let grinding = (0..build.laminations.len())
+            .map(|index| Grinding::of(&build, index, before.and_then(|job| job.grinding.get(index))))
+            .collect();
+        let seen = reads::of_riser(&build);
+        let shaping = kept_if(before.map(|job| &job.shaping), |shaping| shaping.build == seen)
+            .unwrap_or_else(|| Arc::new(Shaping { build: seen, block: Kept::default() }));
+        let cut = build.laminations.iter().map(|_| Kept::default()).collect();
+        Ok(Job {
+            name: name.to_owned(),
+            stamp: stamp(name, text, inputs.printed),
+            source: Arc::new(source),
+            build: Arc::new(build),
+            read_warnings: warnings,
+            inputs,
+            finished,
+            gluing,
+            bending,
+            tillering,
+            grinding,
+            shaping,
+            whole: Arc::new(Whole { cut, report: Kept::default() }),
+        })
+    }
+
+    pub fn build(&self) -> &Build {
+        &self.build
+    }
+
+    /// The text with the place of every key in it.
+    pub fn source(&self) -> &Source {
+        &self.source
+    }
+
+    pub fn text(&self) -> &str {
+        crate::diag::Source::text(&*self.source)
+    }
+
+    pub fn stamp(&self) -> &Stamp {
+        &self.stamp
+    }
+
+    /// What the reading of the file warned of.
+    pub fn read_warnings(&self) -> &[Diagnostic] {
+        &self.read_warnings
+    }
+
+    /// The finished bows that it names, as computed and as weighed.
+    pub fn finished_bows(&self) -> &[Reading] {
+        &self.finished.readings
+    }
+
+    /// What they say; `None` without any.
+    pub fn calibrated(&self) -> Option<Calibrated> {
+        self.finished.calibrated
+    }
+
+    /// What the bow of another build weighs with the handbook's stiffness: one of [`Inputs::named`], named at `place`.
+    pub fn design(&self, build_file: &str, named: &Named, place: &Place) -> Result<Design, Diagnostic> {
+        finished::design(build_file, named, place)
+    }
+
+    /// Whether the file describes a bow, and not a batch of laminations.
+    pub fn is_bow(&self) -> bool {
+        self.build.target.is_some() && self.build.outline.is_some()
+    }
+
+    /// Stages of the glue-up and what they leave; `None` where the file names no stage.
+    pub fn glue_up(&self) -> Result<Option<&GlueUp>, Refused> {
+        Ok(self.gluing.glue_up()?.value.as_ref())
+    }
+
+    /// What the glue-up warns of.
+    pub fn glue_up_warnings(&self) -> Result<&[Diagnostic], Refused> {
+        Ok(&self.gluing.glue_up()?.warnings)
+    }
+
+    /// Strips over the riser's fades; `None` where none climbs one.
+    pub fn fades(&self) -> Result<Option<&FadeCheck>, Refused> {
+        Ok(self.gluing.fades()?.as_ref())
+    }
+
+    /// One standard deviation of where each stage's tip springs to, mm; `None` without a glue-up.
+    pub fn tip_scatter_mm(&self) -> Result<Option<&[f64]>, Refused> {
+        Ok(self.gluing.tip_scatter()?.as_deref())
+    }
+
+    /// The same stack glued in other ways; none without a glue-up.
+    pub fn glue_ups_compared(&self) -> Result<&[Way], Refused> {
+        Ok(self.bending.compared()?)
+    }
+
+    /// How the bow is solved.
+    pub fn solver_options(&self) -> Result<&Options, Refused> {
+        self.bending.options()
+    }
+
+    /// From brace to full draw, a point for each inch or 25 mm, with strains.
+    pub fn force_curve(&self) -> Result<&DrawCurve, Refused> {
+        Ok(&self.bending.curve()?.value)
+    }
+
+    /// What moves the draw weight.
+    pub fn sensitivity(&self) -> Result<&Sensitivity, Refused> {
+        Ok(&self.bending.sensitivity()?.value)
+    }
+
+    /// One standard deviation of the draw weight, N.
+    pub fn weight_spread_n(&self) -> Result<f64, Refused> {
+        self.bending.spread_n()
+    }
+
+    /// Places that bend too much.
+    pub fn hinges(&self) -> Result<&[Hinge], Refused> {
+        Ok(self.bending.hinges()?)
+    }
+
+    /// What the floor tiller will show at round drops of the tip.
+    pub fn floor_tiller(&self) -> Result<&[crate::mechanics::blank::Floor], Refused> {
+        Ok(self.bending.floor()?)
+    }
+
+    /// What to take off if the trimmed bow is too heavy by round weights.
+    pub fn too_heavy(&self) -> Result<&[crate::shop::blank::Heavy], Refused> {
+        Ok(self.bending.heavy()?)
+    }
+
+    /// Mass of one limb beyond the riser's feather, kg.
+    pub fn limb_kg(&self) -> Result<f64, Refused> {
+        self.bending.limb_kg()
+    }
+
+    /// From belly to string at round stations and draws.
+    pub fn tiller_targets(&self) -> Result<&Targets, Refused> {
+        self.tillering.targets()
+    }
+
+    /// What glue-up, fades, draw and bend warn of; none for a batch of laminations.
+    pub fn bow_warnings(&self) -> Result<Vec<Diagnostic>, Refused> {
+        if self.is_bow() { self.bending.warnings() } else { Ok(Vec::new()) }
+    }
+
+    /// Sled and passes of a lamination, by its number from 0; `None` where it is ground already or there is no sander.
+    pub fn ground(&self, lamination: usize) -> Result<Option<&Ground>, Refused> {
+        self.grinding[lamination].ground()
+    }
+
+    /// The same by its name; `None` also where there is none of that name.
+    pub fn schedule(&self, lamination: &str) -> Result<Option<&crate::shop::passes::Schedule>, Refused> {
+        let index = self.build.laminations.iter().position(|known| known.name == lamination);
+        Ok(index.map(|index| self.ground(index)).transpose()?.flatten().map(|ground| &ground.schedule))
+    }
+
+    /// Error budgets of the laminations, in their order; none for one that is not ground, or cannot be.
+    pub fn budgets(&self) -> Vec<Option<Budget>> {
+        (0..self.build.laminations.len())
+            .map(|index| self.ground(index).ok().flatten().map(|ground| ground.budget.clone()))
+            .collect()
+    }
+
+    /// The riser block in slices, with how it is checked; `None` without a riser.
+    pub fn riser_block(&self) -> Option<&RiserBlock> {
+        self.shaped().and_then(|reported| reported.value.as_ref())
+    }
+
+    fn shaped(&self) -> Option<&Reported<Option<RiserBlock>>> {
+        let Shaping { build, block } = &*self.shaping;
+        let lay_out = || {
+            let laid_out = riser_block::lay_out(build, CheckSteps::usual(build.units));
+            Ok(laid_out.map_or(Reported::clean(None), |Reported { value, warnings }| Reported { value: Some(value), warnings }))
+        };
+        // It has warnings and no faults.
+        block.reported(lay_out).ok()
+    }
+
+    /// Everything that planning warns of, each once: the machine, each lamination, the riser block, the bow. All faults together
+    /// where there are some. Draws nothing.
+    pub fn warnings(&self) -> Result<Vec<Diagnostic>, Refused> {
+        let (mut faults, mut warnings) = (Vec::new(), Vec::new());
+        let mut take = |outcome: Result<Vec<Diagnostic>, Refused>| match outcome {
+            Ok(found) => warnings.extend(found),
+            // Beside faults stand the warnings met before them.
+            Err(refused) => {
+                let (found, remarks): (Vec<_>, Vec<_>) =
+                    refused.faults.into_iter().partition(|found| found.severity == Severity::Fault);
+                faults.extend(found);
+                warnings.extend(remarks);
+            }
+        };
+        let to_grind = self.build.laminations.iter().any(|lamination| !lamination.ground);
+        if self.build.sander.is_none() && to_grind {
+            let message = "there is no sander: no sled and no passes are planned, and the machine's limits are not checked";
+            take(Ok(vec![Diagnostic::warning(Place::whole_file(), message).hint("describe the machine under [sander]")]));
+        }
+        for grinding in &self.grinding {
+            take(grinding.warnings());
+        }
+        take(Ok(self.shaped().map_or(Vec::new(), |reported| reported.warnings.clone())));
+        take(self.bow_faults());
+        if faults.is_empty() {
+            return Ok(each_once(warnings));
+        }
+        Err(each_once(faults.into_iter().chain(warnings)).into())
+    }
+
+    /// The bow's warnings, once all of its numbers are known to be there.
+    fn bow_faults(&self) -> Result<Vec<Diagnostic>, Refused> {
+        let warnings = self.bow_warnings()?;
+        if self.is_bow() {
+            self.tiller_targets()?;
+        }
+        Ok(warnings)
+    }
+
+    /// Pieces of work that do not wait for each other, for an edge that runs them side by side before it asks for the report or the
+    /// files. Each may be run or left: what is missing is worked out when it is needed.
+    pub fn ahead(&self) -> Vec<Box<dyn Fn() + Send + Sync + '_>> {
+        let mut pieces: Vec<Box<dyn Fn() + Send + Sync + '_>> = Vec::new();
+        if self.is_bow() {
+            pieces.push(Box::new(|| drop(self.tiller_targets())));
+            pieces.push(Box::new(|| drop(self.too_heavy())));
+            pieces.push(Box::new(|| drop(self.sensitivity())));
+            pieces.push(Box::new(|| drop(self.floor_tiller())));
+        }
+        for index in 0..self.grinding.len() {
+            pieces.push(Box::new(move || drop(self.cut(index))));
+        }
+        pieces
+    }
+
+    /// The same for an edge that only asks for [`Job::warnings`].
+    pub fn ahead_of_warnings(&self) -> Vec<Box<dyn Fn() + Send + Sync + '_>> {
+        let mut pieces: Vec<Box<dyn Fn() + Send + Sync + '_>> = vec![Box::new(|| drop(self.bow_faults()))];
+        pieces.extend(
+            self.grinding.iter().map(|grinding| -> Box<dyn Fn() + Send + Sync + '_> { Box::new(|| drop(grinding.ground())) }),
+        );
+        pieces
+    }
+
+    /// The cut files of a lamination's sled and the proof on them.
+    fn cut(&self, lamination: usize) -> Result<Option<&cut::Cut>, Refused> {
+        Ok(self.whole.cut[lamination].value(|| cut::cut(self, lamination))?.as_ref())
+    }
+
+    /// The published numbers: everything that a sheet, a page or a command prints.
+    pub fn report(&self) -> Result<&Report, Refused> {
+        self.whole.report.value(|| published::report(self))
+    }
+
+    /// One lamination's part of the report, by its number from 0: with the proof that its sled and passes give what is wanted.
+    pub fn lamination_report(&self, lamination: usize) -> Result<LaminationRow, Refused> {
+        Ok(published::lamination_row(&self.build, &self.build.laminations[lamination], self.cut(lamination)?))
+    }
+
+    /// The bow's part of the report.
+    pub fn bow_report(&self) -> Result<BowRow, Refused> {
+        published::bow_row(self)
+    }
+
+    /// The files of the job by name; each is made when it is asked for.
+    pub fn files(&self) -> Result<Files<'_>, Refused> {
+        Files::of(self)
+    }
+
+    /// The stack solved for its draw weight by the file's own `[sizing]`, with what sizing warns of.
+    pub fn sized(&self) -> Result<Reported<Sized>, Refused> {
+        Ok(sized::in_turns(&self.build, self.calibrated())?)
+    }
+
+    /// The same with these laminations free, by name, and by their thickness alone where the file does not say how.
+    pub fn sized_by(&self, free: &[String]) -> Result<Reported<Sized>, Refused> {
+        Ok(sized::in_turns(&self.with_free(free), self.calibrated())?)
+    }
+
+    /// The bow carried to the length or the widths at which its hardest-worked part works at `fraction` of what breaks it, the free
+    /// laminations solved for the weight; `None` where none within reason does.
+    pub fn eased(&self, fraction: f64, by: Easing, free: &[String]) -> Option<Eased> {
+        sized::eased(&self.with_free(free), self.calibrated(), fraction, by)
+    }
+
+    fn with_free(&self, free: &[String]) -> Build {
+        let mut build = (*self.build).clone();
+        let change = (0..build.laminations.len()).filter(|index| free.contains(&build.laminations[*index].name)).collect();
+        build.sizing = (!free.is_empty()).then(|| Sizing { change, ..build.sizing.take().unwrap_or_default() });
+        build
+    }
+
+    /// What would make the wish of this build easier on its wood, where `sized`, the same bow solved for it, works harder than a sound
+    /// design does.
+    pub fn easier(&self, sized: &Job) -> Result<Option<Easier>, Refused> {
+        Ok(sized::easier(&self.build, self.calibrated(), sized.force_curve()?))
+    }
+}
+
+/// Version, file and hash; and how the printer was found to print.
+fn stamp(name: &str, text: &str, printed: Printed) -> Stamp {
+    let percent = |mm: f64| trim_zeros(&fixed(mm, 2));
+    let options = if printed == Printed::EXACT {
+        Vec::new()
+    } else {
+        vec![format!("--printed {}x{}", percent(printed.x), percent(printed.y))]
+    };
+    let build_file = name.rsplit(['/', '\\']).next().unwrap_or(name).to_owned();
+    Stamp { build_file, hash: hash::fnv1a(text.as_bytes())[..8].to_owned(), options }
+}
+
+/// What several laminations share is said once.
+fn each_once(diagnostics: impl IntoIterator<Item = Diagnostic>) -> Vec<Diagnostic> {
+    let mut seen: Vec<Diagnostic> = Vec::new();
+    for diagnostic in diagnostics {
+        if !seen.contains(&diagnostic) {
+            seen.push(diagnostic);
+        }
+    }
+    seen
+}

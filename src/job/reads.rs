@@ -1,0 +1,83 @@
+//! What each stage reads of a build.
+//!
+//! A stage is given a build in which everything that it does not read is blank. So it cannot read what is not stated here, and where two
+//! builds look the same through this, the stage's value is the same value.
+//!
+//! | stage | blank |
+//! |---|---|
+//! | glue-up, fades | title, target, sizing, sander, sleds, cutter, paper, lines, the strips' stock but for its width |
+//! | draw, strains, weights | the same, but it has its target; of that not the positive tiller |
+//! | tiller | the same, with the positive tiller |
+//! | one lamination's sled and passes | the other laminations, riser, glue, target |
+//! | riser block | the sander, sleds, target |
+
+use crate::drawing::kind::LineTable;
+use crate::model::Build;
+use crate::model::build::Target;
+use crate::model::lamination::{Lamination, Stock};
+use crate::model::workshop::{Glue, PrintPaper, SheetCutter, Shop};
+
+/// What the glue-up reads.
+pub(super) fn of_glue_up(build: &Build) -> Build {
+    Build {
+        title: String::new(),
+        target: None,
+        sizing: None,
+        calibration: Vec::new(),
+        sander: None,
+        sled: None,
+        shop: no_shop(),
+        assumed: Vec::new(),
+        laminations: build.laminations.iter().map(wood_alone).collect(),
+        ..build.clone()
+    }
+}
+
+/// What bracing and drawing read.
+pub(super) fn of_draw(build: &Build) -> Build {
+    let target = build.target.map(|target| Target { positive_tiller_mm: 0.0, ..target });
+    Build { target, ..of_glue_up(build) }
+}
+
+/// What the tiller's targets read.
+pub(super) fn of_tiller(build: &Build) -> Build {
+    Build { target: build.target, ..of_glue_up(build) }
+}
+
+/// What the sled and the passes of one lamination read.
+pub(super) fn of_grinding(build: &Build, lamination: usize) -> Build {
+    Build {
+        target: None,
+        outline: None,
+        riser: None,
+        laminations: build.laminations.get(lamination).cloned().into_iter().collect(),
+        sizing: None,
+        calibration: Vec::new(),
+        glue: no_glue(),
+        assumed: Vec::new(),
+        ..build.clone()
+    }
+}
+
+/// What the riser block reads.
+pub(super) fn of_riser(build: &Build) -> Build {
+    Build { sander: None, sled: None, ..of_glue_up(build) }
+}
+
+/// The wood of a lamination, not how it is ground.
+fn wood_alone(lamination: &Lamination) -> Lamination {
+    Lamination {
+        stock: Stock { thickness_mm: 0.0, spread_mm: 0.0, overrun_mm: 0.0, first_face_mm: 0.0, ..lamination.stock },
+        sled: None,
+        ..lamination.clone()
+    }
+}
+
+fn no_shop() -> Shop {
+    let paper = PrintPaper { name: String::new(), width_mm: 0.0, height_mm: 0.0, roll: false, margin_mm: 0.0 };
+    Shop { cutter: SheetCutter::Hand { holds_mm: 0.0 }, paper, shims: Vec::new(), lines: LineTable::default() }
+}
+
+fn no_glue() -> Glue {
+    Glue { line_mm: 0.0, modulus_mpa: 0.0, spread_kg_m2: 0.0, stages: Vec::new(), retained: 0.0 }
+}

@@ -1,0 +1,151 @@
+//! The stack solved for its draw weight, glue-up and all, in values that can be written and set.
+
+use super::bow::{glued, options};
+use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least, newtons};
+use crate::mechanics::calibration::Calibrated;
+use crate::mechanics::draw::{self, DrawCurve};
+use crate::mechanics::glueup::GlueUp;
+use crate::mechanics::relief::{self, Relief};
+use crate::mechanics::rescale;
+use crate::mechanics::sizing::{self, Sized};
+use crate::mechanics::verdict::COMFORTABLE;
+use crate::model::Build;
+use crate::model::build::SizingHow;
+use crate::model::taper::Form;
+use crate::numeric::root::{Secant, SecantEnd, secant};
+use crate::sheets::bow::part_name;
+use crate::units::limit;
+
+/// A thicker stack keeps another share of the form's curvature, which moves the weight again: sizing and glue-up take turns
+/// until the unbraced tips stand still.
+pub(super) fn in_turns(build: &Build, calibrated: Option<Calibrated>) -> Outcome<Sized> {
+    // Each turn takes most of the rest away: what six leave is far below what a tip can be read to.
+    const TURNS: usize = 6;
+    const STILL_MM: f64 = 0.05;
+    let mut shape = glued(build)?.value;
+    let mut turn = 1;
+    loop {
+        let options = options(build, shape.as_ref(), calibrated);
+        let found = sizing::size(build, &options)?;
+        let sized = match settable(&found.value) {
+            Some(rounded) => {
+                let again = sizing::size(&rounded, &options)?.value;
+                Sized { unevenness: [found.value.unevenness[0], again.unevenness[1]], ..again }
+            }
+            None => found.value,
+        };
+        let next = glued(&sized.build)?.value;
+        let tip = |glued: &Option<GlueUp>| glued.as_ref().map_or(0.0, GlueUp::tip_mm);
+        if (tip(&next) - tip(&shape)).abs() <= STILL_MM || turn == TURNS {
+            return Ok(Reported { value: sized, warnings: found.warnings });
+        }
+        shape = next;
+        turn += 1;
+    }
+}
+
+/// Where thickness and taper were both free: the answer with tapers that can be written, rounded toward none so that no tip gets
+/// thinner, and left to thickness alone to reach the weight again. Rounding after the fact would cost pounds, or a limit.
+fn settable(solved: &Sized) -> Option<Build> {
+    let mut build = solved.build.clone();
+    let sizing = build.sizing.as_mut().filter(|sizing| sizing.how == SizingHow::Both)?;
+    sizing.how = SizingHow::Thickness;
+    for index in sizing.change.clone() {
+        let lamination = &build.laminations[index];
+        if let Form::Straight { rate } | Form::FlatThenStraight { rate, .. } = lamination.finished.form() {
+            let asked = sizing.limits.iter().find(|limit| limit.lamination == index).and_then(|limit| limit.taper);
+            let least = asked.map_or(f64::NEG_INFINITY, |[least, _]| (least / RATE_STEP - 1e-6).ceil());
+            let rounded = (rate / RATE_STEP).trunc().max(least) * RATE_STEP;
+            build.laminations[index] = sizing::changed(lamination, 0.0, rounded - rate).ok()?;
+        }
+    }
+    Some(build)
+}
+
+/// Tapers are written to a ten-thousandth.
+const RATE_STEP: f64 = 1e-4;
+
+/// What would make the same wish easier on the wood.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Easier {
+    pub relief: Relief,
+    pub warning: Diagnostic,
+}
+
+/// Whether the sized bow, drawn as `curve` says, works its wood harder than a sound design does, and what would do; `build` is what
+/// was sized.
+pub(super) fn easier(build: &Build, calibrated: Option<Calibrated>, curve: &DrawCurve) -> Option<Easier> {
+    let hardest = &curve.worst[curve.worst_of_all];
+    let share = hardest.share_of_breaking.filter(|share| limit::above(*share, COMFORTABLE))?;
+    let relief = relief::relief(build, share, |other| {
+        let sized = in_turns(other, calibrated).ok()?.value.build;
+        let shape = glued(&sized).ok()?.value;
+        let curve = draw::curve(&sized, &options(&sized, shape.as_ref(), calibrated)).ok()?.value;
+        curve.worst[curve.worst_of_all].share_of_breaking
+    });
+    let message = format!(
+        "for this draw weight `{}` works at {:.0} percent of the breaking strain of its wood; a sound design stays below {:.0}",
+        part_name(build, hardest.part),
+        100.0 * share,
+        100.0 * COMFORTABLE
+    );
+    let mut warning = Diagnostic::warning(Place::new("target.draw_weight"), message);
+    let finishing = build.target.map_or(0.0, |target| target.finishing_n);
+    let hints = [
+        relief
+            .nock_to_nock_mm
+            .map(|length| format!("longer: {} nock to nock would do (`taperwright rescale --size`)", at_least(length))),
+        relief.widths_times.map(|by| format!("wider: all widths times {by:.2} would do, strips and riser slices with them")),
+        relief.draw_weight_n.map(|weight| {
+            format!("lighter: a draw weight of {} would do, {} for finishing besides", newtons(weight), newtons(finishing))
+        }),
+    ];
+    for hint in hints.into_iter().flatten() {
+        warning = warning.hint(hint);
+    }
+    Some(Easier { relief, warning })
+}
+
+/// What follows when the strain is drawn down.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Easing {
+    Longer,
+    Wider,
+}
+
+/// A bow whose hardest-worked part works as hard as was asked.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Eased {
+    pub build: Build,
+    /// Length or widths over what they were.
+    pub times: f64,
+}
+
+/// The bow carried to the length, or to the widths, at which its hardest-worked part works at `fraction` of what breaks it, its free
+/// laminations solved for the weight each time; `None` where none within reason does.
+pub(super) fn eased(build: &Build, calibrated: Option<Calibrated>, fraction: f64, by: Easing) -> Option<Eased> {
+    let length_mm = build.outline.as_ref()?.nock_to_nock_mm;
+    let other = |times: f64| {
+        let carried = match by {
+            Easing::Longer => rescale::rescale(build, times * length_mm).ok()?.value.build,
+            Easing::Wider => relief::wider(build, times)?,
+        };
+        if build.sizing.is_some() { Some(in_turns(&carried, calibrated).ok()?.value.build) } else { Some(carried) }
+    };
+    let over = |ln_times: f64| -> Result<f64, ()> {
+        let build = other(ln_times.exp()).ok_or(())?;
+        let shape = glued(&build).map_err(drop)?.value;
+        let curve = draw::curve(&build, &options(&build, shape.as_ref(), calibrated)).map_err(drop)?.value;
+        curve.worst[curve.worst_of_all].share_of_breaking.map(|share| (share / fraction).ln()).ok_or(())
+    };
+    // On the logarithms: the strain goes about with these powers of length and width.
+    let (slope, within) = match by {
+        Easing::Longer => (-1.5, [0.75_f64.ln(), 1.4_f64.ln()]),
+        Easing::Wider => (-0.33, [0.6_f64.ln(), 2.0_f64.ln()]),
+    };
+    // A thousandth of the strain is finer than any wood is known.
+    let how = Secant { start: 0.0, slope, within, close: 1e-3, least_step: 1e-5, max: 16 };
+    let Ok(SecantEnd::Root(found)) = secant(over, how) else { return None };
+    let times = found.x.exp();
+    Some(Eased { build: other(times)?, times })
+}

@@ -1,0 +1,396 @@
+//! What the page is told of a job: figures already in the builder's units and words, pictures as pieces of a page. The numbers are the
+//! job's; nothing is worked out here but how they read.
+
+use crate::diag::{self, Diagnostic, Severity, Source as _};
+use crate::drawing::Drawing;
+use crate::job::{Job, Refused, Unread};
+use crate::mechanics::draw::DrawCurve;
+use crate::mechanics::verdict;
+use crate::model::Build;
+use crate::model::workshop::Held;
+use crate::sheets::bow::{key_numbers, moves_rows, nock_to_nock_mm, part_name, share_words, strain_row};
+use crate::sheets::figures::{self, Chart, Side};
+use crate::units::{System, fixed};
+use crate::write::figure::figure;
+use serde::Serialize;
+
+/// A fault or a warning, with the lever that it concerns.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Told {
+    pub fault: bool,
+    /// Where, in words.
+    pub at: String,
+    pub message: String,
+    pub hints: Vec<String>,
+    /// Key path in the build file; empty for the file as a whole.
+    pub key: String,
+    /// Line in the file, from 1.
+    pub line: Option<usize>,
+    /// That line.
+    pub text: String,
+}
+
+impl Told {
+    fn of(diagnostic: &Diagnostic, units: System, source: &crate::buildfile::Source) -> Told {
+        let spoken = diagnostic.spoken(units);
+        let span = source.span(&diagnostic.place);
+        let line = span.as_ref().map(|span| source.line_of(span.start));
+        Told {
+            fault: diagnostic.severity == Severity::Fault,
+            at: source.words(&diagnostic.place),
+            message: spoken.message,
+            hints: spoken.hints,
+            key: diagnostic.place.as_str().to_owned(),
+            text: line.and_then(|line| source.text().lines().nth(line - 1)).unwrap_or_default().to_owned(),
+            line,
+        }
+    }
+
+    /// Something about the file itself, not what is in it.
+    pub fn of_file(message: String) -> Told {
+        Told { fault: true, at: String::new(), message, hints: Vec::new(), key: FILE.into(), line: None, text: String::new() }
+    }
+
+    pub fn is_of_file(&self) -> bool {
+        self.key == FILE
+    }
+}
+
+/// Stands for the file in [`Told::key`]; no key of a build file looks like it.
+const FILE: &str = "(file)";
+
+/// Faults of a text that makes no job.
+pub fn unread(unread: &Unread) -> Vec<Told> {
+    // What a reading finds is spoken already.
+    unread.faults.iter().map(|fault| Told::of(fault, System::Inch, &unread.source)).collect()
+}
+
+/// Faults and warnings of a job.
+pub fn told(job: &Job, diagnostics: &[Diagnostic]) -> Vec<Told> {
+    diagnostics.iter().map(|diagnostic| Told::of(diagnostic, job.build().units, job.source())).collect()
+}
+
+/// A lamination, and whether it may be solved for.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Named {
+    pub name: String,
+    pub wood: String,
+    /// Not measured as ground already.
+    pub free: bool,
+    /// Named under `[sizing]`.
+    pub sized: bool,
+}
+
+pub fn laminations(job: &Job) -> Vec<Named> {
+    let build = job.build();
+    let sized = |index: usize| build.sizing.as_ref().is_some_and(|sizing| sizing.change.contains(&index));
+    let named = |(index, lamination): (usize, &crate::model::lamination::Lamination)| Named {
+        name: lamination.name.clone(),
+        wood: lamination.wood.name.clone(),
+        free: !lamination.ground,
+        sized: sized(index),
+    };
+    build.laminations.iter().enumerate().map(named).collect()
+}
+
+/// What is wanted while a hand moves.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Look {
+    pub weight: Weight,
+    /// Rows of words and figures: as tried, and as the file has it where that differs.
+    pub numbers: Vec<[String; 3]>,
+    /// A row a part: name, greatest strain, where, of breaking; and whether it is said in warning.
+    pub strains: Vec<Strain>,
+    /// Pieces of a page: side, force, strain, bend, stack.
+    pub figures: Vec<Figure>,
+    /// Levers that are tried, by key, as numbers in their units.
+    pub values: Vec<(String, f64)>,
+    /// The bow at each draw, for the hand that draws it.
+    pub draws: Vec<Drawn>,
+    pub warnings: Vec<Told>,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Weight {
+    /// As `bow` prints it.
+    pub text: String,
+    pub value: f64,
+    pub unit: &'static str,
+    pub draw: String,
+    /// What is wanted, finishing included; and by how much it is off.
+    pub wish: String,
+    pub off: String,
+    /// Within a twentieth of the wish.
+    pub near: bool,
+    /// As the file has it, where something is tried.
+    pub file: Option<String>,
+    /// Under the hand it is the wish without finishing that is drawn.
+    pub target: f64,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Strain {
+    pub cells: Vec<String>,
+    pub verdict: String,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Figure {
+    pub name: String,
+    pub title: String,
+    pub svg: String,
+    /// From where to where the axes of a chart reach, along and up.
+    pub axes: Option<[[f64; 2]; 2]>,
+    /// Width and height of its plotted area, in the figure's units; its lower left corner is the figure's origin.
+    pub area: [f64; 2],
+}
+
+impl Figure {
+    fn of(drawing: &Drawing) -> Option<Figure> {
+        let (name, title) = (drawing.name.clone(), drawing.title.clone());
+        Some(Figure { name, title, svg: figure(drawing).ok()?, axes: None, area: figures::AREA })
+    }
+
+    fn of_chart(chart: &Chart) -> Option<Figure> {
+        Some(Figure { axes: Some(chart.axes()), ..Figure::of(&chart.drawing())? })
+    }
+}
+
+/// The bow at one draw, in the frame of the side view.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Drawn {
+    pub draw: String,
+    pub force: String,
+    /// Corners of one limb, along and toward the archer; the other is its mirror.
+    pub limb: Vec<[f64; 2]>,
+    /// The nock, and the nocking point.
+    pub nock: [f64; 2],
+    pub hand: f64,
+}
+
+/// The rest, once the hand rests.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Whole {
+    /// One standard deviation of the weight, in words.
+    pub band: String,
+    /// What each lever is worth: what, by how much, the weight's change.
+    pub moves: Vec<Vec<String>>,
+    pub warnings: Vec<Told>,
+}
+
+pub fn look(job: &Job, file: Option<&Job>) -> Result<Look, Refused> {
+    let build = job.build();
+    let curve = job.force_curve()?;
+    // What the file's own bow would be is only shown beside the try; where it cannot be solved there is nothing beside it.
+    let beside = file.and_then(|file| Some((file, file.force_curve().ok()?)));
+    let numbers = numbers(build, curve);
+    let before = beside.map_or(Vec::new(), |(file, curve)| self::numbers(file.build(), curve));
+    let numbers = numbers
+        .into_iter()
+        .enumerate()
+        .map(|(row, [what, now])| {
+            let was = before.get(row).map(|[_, was]| was.clone()).filter(|was| *was != now).unwrap_or_default();
+            [what, now, was]
+        })
+        .collect();
+    let strains = curve
+        .worst
+        .iter()
+        .map(|worst| Strain {
+            cells: strain_row(build, worst),
+            verdict: worst.verdict().map_or("", verdict::Verdict::word).into(),
+        })
+        .collect();
+    let ghost = beside.map(|(_, curve)| curve);
+    let charts = [
+        Some(figures::force(build.units, curve, ghost)),
+        Some(figures::strain(build, curve)),
+        figures::outline(build, beside.map(|(file, _)| file.build())),
+        Some(figures::bend(build.units, curve, ghost)),
+        Some(figures::stack(build)),
+    ];
+    let side = Figure::of(&figures::side(build, job.glue_up()?, curve));
+    let figures = side.into_iter().chain(charts.iter().flatten().filter_map(Figure::of_chart)).collect();
+    Ok(Look {
+        weight: weight(build, curve, beside),
+        numbers,
+        strains,
+        figures,
+        values: Vec::new(),
+        draws: draws(build, curve),
+        warnings: told(job, &job.read_warnings().iter().cloned().chain(curve_warnings(job)?).collect::<Vec<_>>()),
+    })
+}
+
+fn curve_warnings(job: &Job) -> Result<Vec<Diagnostic>, Refused> {
+    let (build, curve) = (job.build(), job.force_curve()?);
+    Ok(curve.worst.iter().filter_map(|worst| verdict::warning(build, worst)).collect())
+}
+
+fn weight(build: &Build, curve: &DrawCurve, file: Option<(&Job, &DrawCurve)>) -> Weight {
+    let full = curve.at_full_draw();
+    let target = build.target.as_ref();
+    let wanted_n = target.map_or(0.0, |target| target.draw_weight_n + target.finishing_n);
+    let off_n = full.force_n - wanted_n;
+    let wish = target.map_or(String::new(), |target| {
+        format!("{} and {} for finishing", build.weight_text(target.draw_weight_n), build.weight_text(target.finishing_n))
+    });
+    Weight {
+        text: build.weight_text(full.force_n),
+        value: build.units.force(full.force_n),
+        unit: build.units.force_unit(),
+        draw: build.units.rule(full.draw_length_mm),
+        wish,
+        off: build.units.force_change(off_n),
+        near: off_n.abs() <= 0.05 * wanted_n,
+        file: file.map(|(file, curve)| file.build().weight_text(curve.at_full_draw().force_n)),
+        target: build.units.force(full.force_n - target.map_or(0.0, |target| target.finishing_n)),
+    }
+}
+
+fn numbers(build: &Build, curve: &DrawCurve) -> Vec<[String; 2]> {
+    let length = ["nock to nock".to_owned(), build.units.rule(nock_to_nock_mm(build))];
+    let rows = key_numbers(build, curve).into_iter().skip(1).filter_map(|row| {
+        let [what, value] = <[String; 2]>::try_from(row).ok()?;
+        Some([what, value])
+    });
+    std::iter::once(length).chain(rows).collect()
+}
+
+fn draws(build: &Build, curve: &DrawCurve) -> Vec<Drawn> {
+    let side = Side::of(curve);
+    // The figure is looked at, not measured: hundredths are finer than its lines.
+    let fine = |value: f64| (value * 100.0).round() / 100.0 + 0.0;
+    curve
+        .points
+        .iter()
+        .filter_map(|point| {
+            let nock = point.places.last()?;
+            let nock = side.at(nock.x_mm, nock.y_mm);
+            Some(Drawn {
+                draw: build.units.decimal(point.draw_length_mm),
+                force: build.weight_text(point.force_n),
+                limb: side.limb(curve, point).into_iter().map(|[x, y]| [fine(x), fine(y)]).collect(),
+                nock: [fine(nock.x), fine(nock.y)],
+                hand: fine(side.at(curve.grip_depth_mm + point.pivot_to_nock_mm, 0.0).y),
+            })
+        })
+        .collect()
+}
+
+pub fn whole(job: &Job) -> Result<Whole, Refused> {
+    let build = job.build();
+    let mut warnings = job.read_warnings().to_vec();
+    match job.warnings() {
+        Ok(found) => warnings.extend(found),
+        Err(refused) => warnings.extend(refused.faults),
+    }
+    Ok(Whole {
+        band: format!("± {}", build.weight_text(job.weight_spread_n()?)),
+        moves: moves_rows(build, job.sensitivity()?),
+        warnings: told(job, &warnings),
+    })
+}
+
+/// Weight and hardest-worked part in a few words.
+pub fn in_short(job: &Job) -> Result<(String, String), Refused> {
+    let (build, curve) = (job.build(), job.force_curve()?);
+    let worst = &curve.worst[curve.worst_of_all];
+    Ok((build.weight_text(curve.at_full_draw().force_n), format!("{} {}", part_name(build, worst.part), share_words(worst))))
+}
+
+/// The glue-up, stage by stage.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Glue {
+    pub stages: Vec<GlueStage>,
+    /// Strips over the fades: name, strain, verdict, what would cure it.
+    pub fades: Vec<[String; 4]>,
+    /// The same stack glued in other ways: how, unstrung tip, weight, energy.
+    pub ways: Vec<[String; 4]>,
+    pub warnings: Vec<Told>,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct GlueStage {
+    pub number: u32,
+    pub pieces: String,
+    /// Rows of words and figures.
+    pub rows: Vec<[String; 2]>,
+    /// Held and released, from the side.
+    pub figure: Figure,
+    /// The key of the wished tip, and the released tip that it would be drawn from.
+    pub want_key: String,
+    pub tip: f64,
+    /// The station of that tip: the nock.
+    pub tip_at: f64,
+    pub dry_run: Vec<String>,
+}
+
+pub fn glue(job: &Job) -> Result<Glue, Refused> {
+    let (build, units) = (job.build(), job.build().units);
+    let Some(glued) = job.glue_up()? else {
+        return Ok(Glue { stages: Vec::new(), fades: Vec::new(), ways: Vec::new(), warnings: Vec::new() });
+    };
+    let percent = |strain: f64| format!("{} %", fixed(100.0 * strain, 2));
+    let stages = glued.stages.iter().enumerate().filter_map(|(index, stage)| {
+        let mut rows = vec![
+            ["tip held".to_owned(), units.tip(stage.tip_held_mm())],
+            ["tip left, once released".to_owned(), units.tip(stage.tip_left_mm())],
+        ];
+        match &stage.held {
+            Held::Props { rise_mm, at_mm } => {
+                rows.push(["props".into(), format!("back rises to {} at station {}", units.tip(*rise_mm), units.rule(*at_mm))]);
+            }
+            Held::Form { .. } | Held::Flat => {}
+        }
+        if let Some(wanted) = &stage.wanted {
+            let how = wanted.form_by.map_or("props brought there".into(), |by| format!("all rises of the form times {}", fixed(by, 3)));
+            rows.push(["wanted".into(), format!("{}: {how}", units.tip(wanted.tip_mm))]);
+            rows.push(["as written it would leave".into(), units.tip(wanted.written_leaves_mm)]);
+        }
+        if let Some(load) = stage.load.tip_n {
+            rows.push(["load at each tip".into(), units.force_text(load.abs())]);
+        }
+        rows.push([
+            "clamps".into(),
+            format!("{} for the whole bow, {} apart", stage.clamps.count(), units.rule(stage.clamps.apart_mm)),
+        ]);
+        rows.push(["glue".into(), format!("{} on the wood; mix a third more", units.mass(stage.glue.mass_kg))]);
+        let hardest = stage.bent.iter().max_by(|a, b| a.strain.total_cmp(&b.strain));
+        rows.extend(hardest.map(|bent| {
+            ["bent hardest on it".to_owned(), format!("{} at station {}", percent(bent.strain), units.rule(bent.s_mm))]
+        }));
+        Some(GlueStage {
+            number: stage.number,
+            pieces: stage.names(build),
+            rows,
+            figure: Figure::of_chart(&figures::stage(units, stage))?,
+            want_key: format!("glue.stage[{index}].want.tip"),
+            tip: units.length(stage.tip_left_mm()),
+            tip_at: units.length(0.5 * nock_to_nock_mm(build)),
+            dry_run: crate::shop::form::dry_run(build, stage).iter().map(|words| diag::spoken(words, units)).collect(),
+        })
+    });
+    let fades = job.fades()?.map_or(Vec::new(), |fades| {
+        let row = |climb: &crate::mechanics::fade::Climb| {
+            let cure = climb
+                .cure
+                .and_then(|cure| cure.fade_length_mm)
+                .map_or(String::new(), |mm| format!("fades {} long would do", units.rule(mm)));
+            [build.laminations[climb.lamination].name.clone(), percent(climb.strain), climb.verdict.word().to_owned(), cure]
+        };
+        fades.climbs.iter().map(row).collect()
+    });
+    let ways = job.glue_ups_compared()?.iter().map(|way| {
+        let (weight, energy) = way.drawn.as_ref().map_or((String::new(), String::new()), |drawn| {
+            (
+                build.weight_text(drawn.weight_n),
+                format!("{} {}", fixed(units.energy_number(drawn.energy_n_mm), 1), units.energy_unit()),
+            )
+        });
+        [way.how.words().to_owned(), units.tip(way.tip_mm), weight, energy]
+    });
+    let mut warnings = job.glue_up_warnings()?.to_vec();
+    warnings.extend(job.fades()?.iter().flat_map(|fades| fades.warnings(build)));
+    Ok(Glue { stages: stages.collect(), fades, ways: ways.collect(), warnings: told(job, &warnings) })
+}

@@ -1,0 +1,471 @@
+//! What lies on the bench: the build file as it is on the disk, what is tried on it, and what was kept. One thread owns it; it knows
+//! nothing of requests.
+
+use super::answers::{self, Glue, Look, Whole};
+use super::levers::{Lever, levers};
+use crate::buildfile::edit::{Edit, rewritten};
+use crate::diag::{self, Diagnostic};
+use crate::folder::{self, FolderFault, OutFile};
+use crate::job::{Change, Easing, Files, Inputs, Job, Named, hash, named_files};
+use crate::units::fixed;
+use serde::{Deserialize, Serialize};
+use std::path::{Path, PathBuf};
+
+/// One value that the page tries.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+pub struct Tried {
+    pub key: String,
+    pub value: String,
+}
+
+/// What is on the desk, for a page that opens.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct State {
+    /// Name of the build file without its folder; none before there is one.
+    pub file: Option<String>,
+    pub title: String,
+    /// Hash of the file's text: what a keep has to name.
+    pub hash: String,
+    pub units: &'static str,
+    pub is_bow: bool,
+    /// Why the file on the disk makes no bow; the page then shows the last good one.
+    pub faults: Vec<answers::Told>,
+    pub levers: Vec<Lever>,
+    /// Laminations by name, with whether "solve" may change them.
+    pub laminations: Vec<answers::Named>,
+    /// Keeps that can be taken back.
+    pub kept: usize,
+    pub aside: Vec<Aside>,
+}
+
+/// A try set aside under a name, with its weight as it was then.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Aside {
+    pub name: String,
+    pub weight: String,
+    pub hardest: String,
+    pub changes: Vec<(String, String)>,
+}
+
+/// A line that a keep would change.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Line {
+    pub place: String,
+    pub was: String,
+    pub now: String,
+}
+
+/// Why something asked for was not done.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Refusal {
+    /// The values make no bow: what is wrong, each with its lever.
+    Faults(Vec<answers::Told>),
+    /// The file moved on meanwhile; its hash now.
+    Moved(String),
+    /// There is nothing to do it with; in words.
+    Cannot(String),
+    /// The disk refused; nothing was changed.
+    Disk(String),
+}
+
+impl From<FolderFault> for Refusal {
+    fn from(fault: FolderFault) -> Refusal {
+        Refusal::Disk(fault.to_string())
+    }
+}
+
+/// Keeps that can be taken back: more than anyone goes back, and a bound on what is held.
+const MAX_KEPT: usize = 200;
+/// Tries set aside.
+const MAX_ASIDE: usize = 60;
+
+/// The desk.
+#[derive(Debug)]
+pub struct Desk {
+    /// Where the program was started, or the file's folder; resolved once.
+    folder: PathBuf,
+    file: Option<PathBuf>,
+    /// The last text that made a job, and its job.
+    job: Option<Job>,
+    /// The text on the disk, or what a new bow would be written as.
+    text: String,
+    faults: Vec<answers::Told>,
+    /// Texts before each keep.
+    before: Vec<String>,
+    aside: Vec<Aside>,
+    /// The last job tried: the next differs from it by little.
+    tried: Option<(Vec<Tried>, Job)>,
+}
+
+impl Desk {
+    /// A desk with this build file on it, or an empty one.
+    pub fn open(file: Option<&Path>) -> Result<Desk, String> {
+        let folder = match file.and_then(Path::parent) {
+            Some(folder) if !folder.as_os_str().is_empty() => folder.to_owned(),
+            _ => PathBuf::from("."),
+        };
+        let folder = folder.canonicalize().map_err(|error| format!("{}: {error}", folder.display()))?;
+        let file = file.and_then(Path::file_name).map(|name| folder.join(name));
+        let mut desk = Desk {
+            folder,
+            file,
+            job: None,
+            text: String::new(),
+            faults: Vec::new(),
+            before: Vec::new(),
+            aside: Vec::new(),
+            tried: None,
+        };
+        if let Some(file) = desk.file.clone() {
+            let text = folder::read_text(&file).map_err(|error| format!("{}: {error}", file.display()))?;
+            desk.take(text);
+        }
+        Ok(desk)
+    }
+
+    /// The file's name for messages.
+    fn name(&self) -> String {
+        let name = self.file.as_deref().and_then(Path::file_name);
+        name.map_or("new bow".into(), |name| name.to_string_lossy().into_owned())
+    }
+
+    /// Puts a text on the desk; the last good job stays where it makes none.
+    fn take(&mut self, text: String) {
+        match Job::read(&self.name(), &text, self.inputs(&text)) {
+            Ok(job) => {
+                self.faults = Vec::new();
+                self.job = Some(job);
+            }
+            Err(unread) => self.faults = answers::unread(&unread),
+        }
+        self.tried = None;
+        self.text = text;
+    }
+
+    fn inputs(&self, text: &str) -> Inputs {
+        let mut named = Named::default();
+        for name in named_files(text) {
+            named.add(name.clone(), folder::read_text(&self.folder.join(&name)).map_err(|error| error.to_string()));
+        }
+        Inputs { named, ..Inputs::default() }
+    }
+
+    /// Looks at the disk: whether the file's text is another one now. A file that is gone leaves what is on the desk.
+    pub fn look_at_disk(&mut self) -> bool {
+        let Some(file) = &self.file else { return false };
+        match folder::read_text(file) {
+            Ok(text) if text != self.text => {
+                self.take(text);
+                true
+            }
+            Err(error) => {
+                let told =
+                    answers::Told::of_file(format!("{}: {error}; what is on the bench is the last that was read", self.name()));
+                let new = !self.faults.contains(&told);
+                self.faults = vec![told];
+                new
+            }
+            Ok(_) => {
+                // A file that was gone and came back as it was.
+                let back = self.faults.iter().any(answers::Told::is_of_file);
+                if back {
+                    self.take(self.text.clone());
+                }
+                back
+            }
+        }
+    }
+
+    pub fn state(&self) -> State {
+        let job = self.job.as_ref();
+        State {
+            file: self.file.as_ref().map(|_| self.name()),
+            title: job.map_or(String::new(), |job| job.build().title.clone()),
+            hash: self.hash(),
+            units: job.map_or("in", |job| job.build().units.length_unit()),
+            is_bow: job.is_some_and(Job::is_bow),
+            faults: self.faults.clone(),
+            levers: job.map_or(Vec::new(), levers),
+            laminations: job.map_or(Vec::new(), answers::laminations),
+            kept: self.before.len(),
+            aside: self.aside.clone(),
+        }
+    }
+
+    /// Hash of the text on the disk.
+    pub fn hash(&self) -> String {
+        hash::fnv1a(self.text.as_bytes())
+    }
+
+    fn file_job(&self) -> Result<&Job, Refusal> {
+        self.job.as_ref().ok_or_else(|| {
+            if self.faults.is_empty() {
+                Refusal::Cannot("there is no bow on the bench yet".into())
+            } else {
+                Refusal::Faults(self.faults.clone())
+            }
+        })
+    }
+
+    /// The job with what is tried.
+    fn tried(&mut self, changes: &[Tried]) -> Result<Job, Refusal> {
+        if let Some((same, job)) = &self.tried
+            && same == changes
+        {
+            return Ok(job.clone());
+        }
+        let job = self.file_job()?;
+        let wanted: Vec<Change> = changes.iter().map(|tried| Change::new(&*tried.key, &*tried.value)).collect();
+        // The last try differs by little: what it worked out is shared, too.
+        let text = job.rewritten(&wanted).map_err(|unread| Refusal::Faults(answers::unread(&unread)))?;
+        let near = self.tried.as_ref().map_or(job, |(_, last)| last);
+        let tried = near.of_text(&text).map_err(|unread| Refusal::Faults(answers::unread(&unread)))?;
+        self.tried = Some((changes.to_vec(), tried.clone()));
+        Ok(tried)
+    }
+
+    /// What the bow does with these values: what is wanted while a hand moves.
+    pub fn look(&mut self, changes: &[Tried]) -> Result<Look, Refusal> {
+        let tried = self.tried(changes)?;
+        let file = self.file_job()?;
+        let look = answers::look(&tried, (!changes.is_empty()).then_some(file)).map_err(|refused| of(&tried, &refused.faults))?;
+        let is_tried = |lever: &Lever| changes.iter().any(|change| change.key == lever.key);
+        let values = levers(&tried).into_iter().filter(is_tried).filter_map(|lever| Some((lever.key.clone(), lever.value()?))).collect();
+        Ok(Look { values, ..look })
+    }
+
+    /// The rest, once the hand rests.
+    pub fn whole(&mut self, changes: &[Tried]) -> Result<Whole, Refusal> {
+        let tried = self.tried(changes)?;
+        answers::whole(&tried).map_err(|refused| of(&tried, &refused.faults))
+    }
+
+    /// The glue-up with these values.
+    pub fn glue(&mut self, changes: &[Tried]) -> Result<Glue, Refusal> {
+        let tried = self.tried(changes)?;
+        answers::glue(&tried).map_err(|refused| of(&tried, &refused.faults))
+    }
+
+    /// The free laminations solved for the draw weight that the values ask for; what is tried then, and what moved.
+    pub fn solve(&mut self, changes: &[Tried], free: &[String]) -> Result<(Vec<Tried>, Vec<String>), Refusal> {
+        let tried = self.tried(changes)?;
+        let sized = tried.sized_by(free).map_err(|refused| of(&tried, &refused.faults))?;
+        let mut told: Vec<String> =
+            sized.warnings.iter().map(|warning| diag::sentence(&warning.spoken(tried.build().units).message)).collect();
+        let (changes, edits) = self.carried_over(changes, &tried, &sized.value.build)?;
+        told.extend(edits.iter().map(|edit| moved(&tried, edit)));
+        Ok((changes, told))
+    }
+
+    /// The length, or the widths, at which the hardest-worked part works at `percent` of what breaks it.
+    pub fn ease(
+        &mut self,
+        changes: &[Tried],
+        percent: f64,
+        by: Easing,
+        free: &[String],
+    ) -> Result<(Vec<Tried>, Vec<String>), Refusal> {
+        let tried = self.tried(changes)?;
+        let what = match by {
+            Easing::Longer => "length",
+            Easing::Wider => "widths",
+        };
+        let Some(eased) = tried.eased(0.01 * percent, by, free) else {
+            return Ok((
+                changes.to_vec(),
+                vec![format!("No {what} within reason bring it to {} percent: it stops here.", fixed(percent, 0))],
+            ));
+        };
+        let (changes, edits) = self.carried_over(changes, &tried, &eased.build)?;
+        let told = format!(
+            "All {what} times {}: the hardest-worked part stands at {} percent.",
+            fixed(eased.times, 3),
+            fixed(percent, 0)
+        );
+        Ok((changes, std::iter::once(told).chain(edits.iter().map(|edit| moved(&tried, edit))).collect()))
+    }
+
+    /// What was tried, with the values at which `after` differs from it.
+    fn carried_over(
+        &self,
+        changes: &[Tried],
+        tried: &Job,
+        after: &crate::model::Build,
+    ) -> Result<(Vec<Tried>, Vec<Edit>), Refusal> {
+        let edits = rewritten(tried.source(), tried.build(), after).map_err(|fault| of(tried, &[fault]))?.edits;
+        let mut all = changes.to_vec();
+        for edit in &edits {
+            let key = edit.place.as_str().to_owned();
+            all.retain(|tried| tried.key != key);
+            all.push(Tried { key, value: edit.now.clone() });
+        }
+        Ok((all, edits))
+    }
+
+    /// The lines that a keep would change.
+    pub fn lines(&mut self, changes: &[Tried]) -> Result<Vec<Line>, Refusal> {
+        let tried = self.tried(changes)?;
+        let before: Vec<&str> = self.text.lines().collect();
+        let after: Vec<&str> = tried.text().lines().collect();
+        Ok(changed_lines(&before, &after))
+    }
+
+    /// Writes what is tried into the build file, if its text is still the one with this hash.
+    pub fn keep(&mut self, changes: &[Tried], hash: &str) -> Result<Vec<Line>, Refusal> {
+        let lines = self.lines(changes)?;
+        let text = self.tried(changes)?.text().to_owned();
+        self.write(&text, hash)?;
+        let before = std::mem::replace(&mut self.text, text.clone());
+        if self.before.len() == MAX_KEPT {
+            self.before.remove(0);
+        }
+        self.before.push(before);
+        self.take(text);
+        Ok(lines)
+    }
+
+    /// Takes the last keep back, if the file is still as that keep left it.
+    pub fn take_back(&mut self, hash: &str) -> Result<(), Refusal> {
+        let before =
+            self.before.last().cloned().ok_or_else(|| Refusal::Cannot("nothing was kept since the bench was opened".into()))?;
+        self.write(&before, hash)?;
+        self.before.pop();
+        self.take(before);
+        Ok(())
+    }
+
+    fn write(&mut self, text: &str, hash: &str) -> Result<(), Refusal> {
+        let file = self.file.clone().ok_or_else(|| Refusal::Cannot("this bow has no file yet: give it a name first".into()))?;
+        self.look_at_disk();
+        if self.hash() != hash {
+            return Err(Refusal::Moved(self.hash()));
+        }
+        Ok(folder::replace(&file, self.text.as_bytes(), text.as_bytes())?)
+    }
+
+    /// Puts a new bow on the bench: a starter, or an example; it has no file until it is named.
+    pub fn begin(&mut self, text: String) -> Result<(), Refusal> {
+        if self.file.is_some() {
+            return Err(Refusal::Cannot("there is a build file on the bench already".into()));
+        }
+        self.take(text);
+        self.aside.clear();
+        if self.faults.is_empty() { Ok(()) } else { Err(Refusal::Faults(self.faults.clone())) }
+    }
+
+    /// Writes the bow that has no file yet, what is tried included, under a plain name in the folder where the program was started;
+    /// never over a file that is there.
+    pub fn name_it(&mut self, name: &str, changes: &[Tried]) -> Result<String, Refusal> {
+        if self.file.is_some() {
+            return Err(Refusal::Cannot("this bow has a file already".into()));
+        }
+        let stem = crate::model::lamination::file_name(name.trim().trim_end_matches(".toml"));
+        let file = self.folder.join(format!("{stem}.toml"));
+        let text = self.tried(changes)?.text().to_owned();
+        folder::create(&file, text.as_bytes())?;
+        self.file = Some(file);
+        self.take(text);
+        Ok(self.name())
+    }
+
+    /// Sets what is tried aside under a name; one of the same name gives way.
+    pub fn set_aside(&mut self, name: &str, changes: &[Tried]) -> Result<(), Refusal> {
+        let name = name.trim().chars().filter(|letter| !letter.is_control()).take(60).collect::<String>();
+        if name.is_empty() {
+            return Err(Refusal::Cannot("give the try a name".into()));
+        }
+        let tried = self.tried(changes)?;
+        let (weight, hardest) = answers::in_short(&tried).map_err(|refused| of(&tried, &refused.faults))?;
+        let aside = Aside {
+            name,
+            weight,
+            hardest,
+            changes: changes.iter().map(|tried| (tried.key.clone(), tried.value.clone())).collect(),
+        };
+        self.aside.retain(|other| other.name != aside.name);
+        if self.aside.len() == MAX_ASIDE {
+            return Err(Refusal::Cannot(format!("{MAX_ASIDE} tries are set aside already: drop one first")));
+        }
+        self.aside.push(aside);
+        Ok(())
+    }
+
+    pub fn drop_aside(&mut self, name: &str) {
+        self.aside.retain(|aside| aside.name != name);
+    }
+
+    /// Makes the files of the build file as it is on the disk, into the folder that `make` would take; their names.
+    pub fn make(&mut self, mut progress: impl FnMut(usize, usize)) -> Result<Vec<String>, Refusal> {
+        let job = self.file_job()?.clone();
+        let out = self.out().ok_or_else(|| Refusal::Cannot("give the bow a file first".into()))?;
+        let files = job.files().map_err(|refused| of(&job, &refused.faults))?;
+        let names: Vec<String> = files.names().map(str::to_owned).collect();
+        let mut filling = folder::Filling::begin(&out)?;
+        for (number, name) in names.iter().enumerate() {
+            progress(number, names.len());
+            let bytes = files.bytes(number).map_err(|refused| of(&job, &refused.faults))?;
+            filling.add(&OutFile { path: name.clone(), bytes })?;
+        }
+        filling.finish(false)?;
+        progress(names.len(), names.len());
+        Ok(names)
+    }
+
+    fn out(&self) -> Option<PathBuf> {
+        let stem = self.file.as_ref()?.file_stem()?.to_string_lossy().into_owned();
+        Some(self.folder.join("output").join(crate::model::lamination::file_name(&stem)))
+    }
+
+    /// One file of the build by its number, made anew: its name and bytes.
+    pub fn file(&mut self, number: usize) -> Result<(String, Vec<u8>), Refusal> {
+        let job = self.file_job()?.clone();
+        let files: Files<'_> = job.files().map_err(|refused| of(&job, &refused.faults))?;
+        let name = files.names().nth(number).map(str::to_owned).ok_or_else(|| Refusal::Cannot("there is no such file".into()))?;
+        let bytes = files.bytes(number).map_err(|refused| of(&job, &refused.faults))?;
+        Ok((name, bytes))
+    }
+}
+
+/// Faults of a job as the page shows them.
+fn of(job: &Job, faults: &[Diagnostic]) -> Refusal {
+    Refusal::Faults(answers::told(job, faults))
+}
+
+/// `core, thickness: from 0.150 to 0.146`.
+fn moved(job: &Job, edit: &Edit) -> String {
+    let words = diag::Source::words(job.source(), &edit.place);
+    if edit.was.is_empty() { format!("{words}: {}", edit.now) } else { format!("{words}: from {} to {}", edit.was, edit.now) }
+}
+
+/// Lines that differ between two texts of which only values were changed, and lines added; by the longest common beginning and end of
+/// each stretch.
+fn changed_lines(before: &[&str], after: &[&str]) -> Vec<Line> {
+    let mut lines = Vec::new();
+    if before.len() == after.len() {
+        for (number, (was, now)) in before.iter().zip(after).enumerate().filter(|(_, (was, now))| was != now) {
+            lines.push(Line { place: format!("line {}", number + 1), was: (*was).into(), now: (*now).into() });
+        }
+        return lines;
+    }
+    let (mut at, mut then) = (0, 0);
+    while at < before.len() || then < after.len() {
+        match (before.get(at), after.get(then)) {
+            (Some(was), Some(now)) if was == now => (at, then) = (at + 1, then + 1),
+            (was, Some(now)) if was.is_none_or(|was| after[then..].contains(was)) => {
+                lines.push(Line { place: format!("line {}", then + 1), was: String::new(), now: (*now).into() });
+                then += 1;
+            }
+            (Some(was), now) => {
+                lines.push(Line {
+                    place: format!("line {}", at + 1),
+                    was: (*was).into(),
+                    now: now.map_or(String::new(), |now| (*now).into()),
+                });
+                at += 1;
+                then += usize::from(now.is_some());
+            }
+            (None, None) | (None, Some(_)) => break,
+        }
+    }
+    lines
+}

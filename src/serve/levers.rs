@@ -1,0 +1,210 @@
+//! What a builder may change at the bench: every number of the build file that is a size, a weight or a rise, with the steps of the shop,
+//! and the materials to choose from.
+
+use crate::buildfile::raw::{Node, Table, Value};
+use crate::diag::Place;
+use crate::job::Job;
+use crate::model::Build;
+use crate::model::wood;
+use crate::units::{Quantity, System, read};
+use serde::Serialize;
+
+/// One thing to change.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Lever {
+    /// Its key path in the build file.
+    pub key: String,
+    /// Where it stands on the page: `target`, `outline`, `riser`, `glue`, or `lamination` with a number.
+    pub group: String,
+    /// In words.
+    pub label: String,
+    /// As the file writes it.
+    pub text: String,
+    #[serde(flatten)]
+    pub takes: Takes,
+}
+
+impl Lever {
+    /// Its number, where it is one.
+    pub fn value(&self) -> Option<f64> {
+        match self.takes {
+            Takes::Number { value, .. } => Some(value),
+            Takes::Choice { .. } => None,
+        }
+    }
+}
+
+/// What may stand there.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case", tag = "takes")]
+pub enum Takes {
+    /// A number in `unit`; written behind it in the file is `suffix`.
+    Number { value: f64, unit: String, suffix: String, step: f64, from: f64, to: f64, decimals: usize },
+    /// One of these.
+    Choice { choices: Vec<String> },
+}
+
+/// How finely a shop sets a value.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Steps {
+    /// What the sander's gauge can set.
+    Gauge,
+    /// The rule's smallest mark: 1/32 in or 0.5 mm.
+    Rule,
+    /// 1/8 in or 2 mm.
+    Eighth,
+    /// A pound, or 5 N.
+    Weight,
+    /// A ten-thousandth.
+    Rate,
+}
+
+/// The levers of a job, in the order of its file.
+pub fn levers(job: &Job) -> Vec<Lever> {
+    let mut found = Vec::new();
+    let walk = Walk { build: job.build(), text: job.text() };
+    walk.table(job.source().root(), &Place::whole_file(), &mut found);
+    found
+}
+
+struct Walk<'a> {
+    build: &'a Build,
+    text: &'a str,
+}
+
+impl Walk<'_> {
+    fn table(&self, table: &Table, at: &Place, found: &mut Vec<Lever>) {
+        for entry in &table.entries {
+            self.node(&entry.node, &at.key(&entry.key), found);
+        }
+    }
+
+    fn node(&self, node: &Node, at: &Place, found: &mut Vec<Lever>) {
+        match &node.value {
+            Value::Table(table) => self.table(table, at, found),
+            Value::List(nodes) => {
+                for (index, node) in nodes.iter().enumerate() {
+                    self.node(node, &at.index(index), found);
+                }
+            }
+            Value::Number(_) | Value::Text(_) => found.extend(self.lever(node, at)),
+            _ => {}
+        }
+    }
+
+    fn lever(&self, node: &Node, at: &Place) -> Option<Lever> {
+        let written = &self.text[node.span.clone()];
+        let (indices, pattern) = parted(at.as_str());
+        let lamination = indices.first().and_then(|index| self.build.laminations.get(*index));
+        let group = match at.as_str() {
+            key if key.starts_with("lamination[") => format!("lamination {}", indices.first()?),
+            key => key.split(['.', '[']).next()?.to_owned(),
+        };
+        if pattern == "lamination[].wood" {
+            let choices = wood::all().iter().map(|species| species.name.clone()).collect();
+            let text = lamination?.wood.name.clone();
+            return Some(Lever { key: at.to_string(), group, label: "wood".into(), text, takes: Takes::Choice { choices } });
+        }
+        let (words, quantity, steps) = meaning(&pattern)?;
+        let label = match pattern.as_str() {
+            "outline.width[][]" => point_words("width", &indices),
+            "glue.stage[].held.form[][]" => point_words("form", indices.get(1..)?),
+            _ => words.to_owned(),
+        };
+        let system = self.build.units;
+        let (value, suffix) = match &node.value {
+            Value::Number(bare) => (*bare, String::new()),
+            Value::Text(text) => {
+                let si = read(text, quantity, system).ok()?;
+                (si / quantity.bare_factor(system), format!(" {}", quantity.bare_unit(system)))
+            }
+            _ => return None,
+        };
+        let (step, decimals) = self.step(steps);
+        let reach = match steps {
+            Steps::Rate => 0.004,
+            _ => (0.4 * value.abs()).max(8.0 * step),
+        };
+        let rises = pattern.contains("form") || pattern.contains("props") || pattern.contains("want");
+        let signed = rises || matches!(steps, Steps::Rate);
+        let from = if signed { value - reach } else { (value - reach).max(0.0) };
+        let unit = quantity.bare_unit(system).to_owned();
+        let takes = Takes::Number { value, unit, suffix, step, from, to: value + reach, decimals };
+        Some(Lever { key: at.to_string(), group, label, text: written.to_owned(), takes })
+    }
+
+    /// The step, in the file's units, and the decimals that show it.
+    fn step(&self, steps: Steps) -> (f64, usize) {
+        let units = self.build.units;
+        let gauge_mm =
+            self.build.sander.as_ref().map_or(units.to_mm(if units == System::Inch { 0.001 } else { 0.02 }), |s| s.gap_step_mm);
+        match (steps, units) {
+            (Steps::Gauge, System::Inch) => (units.length(gauge_mm), 4),
+            (Steps::Gauge, System::Millimetre) => (gauge_mm, 3),
+            (Steps::Rule, System::Inch) => (1.0 / 32.0, 4),
+            (Steps::Rule, System::Millimetre) => (0.5, 1),
+            (Steps::Eighth, System::Inch) => (0.125, 3),
+            (Steps::Eighth, System::Millimetre) => (2.0, 1),
+            (Steps::Weight, System::Inch) => (1.0, 1),
+            (Steps::Weight, System::Millimetre) => (5.0, 1),
+            (Steps::Rate, _) => (1e-4, 4),
+        }
+    }
+}
+
+fn point_words(what: &str, indices: &[usize]) -> String {
+    match indices {
+        [point, 0, ..] => format!("{what} point {}, station", point + 1),
+        [point, ..] => format!("{what} point {}", point + 1),
+        [] => what.to_owned(),
+    }
+}
+
+/// The numbers in the brackets of a path, and the path without them.
+fn parted(path: &str) -> (Vec<usize>, String) {
+    let (mut indices, mut pattern) = (Vec::new(), String::new());
+    let mut rest = path;
+    while let Some((before, after)) = rest.split_once('[') {
+        let Some((number, after)) = after.split_once(']') else { break };
+        indices.extend(number.parse::<usize>());
+        pattern.push_str(before);
+        pattern.push_str("[]");
+        rest = after;
+    }
+    pattern.push_str(rest);
+    (indices, pattern)
+}
+
+/// What a key is called at the bench, what it measures, and in which steps.
+fn meaning(pattern: &str) -> Option<(&'static str, Quantity, Steps)> {
+    use Quantity::{Force, Length};
+    Some(match pattern {
+        "target.draw_weight" => ("draw weight", Force, Steps::Weight),
+        "target.draw_length" => ("draw length", Length, Steps::Eighth),
+        "target.brace_height" => ("brace height", Length, Steps::Eighth),
+        "target.finishing" => ("kept for finishing", Force, Steps::Weight),
+        "target.positive_tiller" => ("positive tiller", Length, Steps::Rule),
+        "outline.nock_to_nock" => ("nock to nock", Length, Steps::Eighth),
+        "outline.tip_beyond_nock" => ("tip beyond nock", Length, Steps::Eighth),
+        "outline.width" => ("width", Length, Steps::Rule),
+        "outline.width[][]" => ("width point", Length, Steps::Rule),
+        "riser.length" => ("riser length", Length, Steps::Eighth),
+        "riser.level" => ("riser level", Length, Steps::Eighth),
+        "riser.depth" => ("riser depth", Length, Steps::Rule),
+        "riser.feather" => ("feather", Length, Steps::Gauge),
+        "lamination[].thickness" => ("thickness at the butt", Length, Steps::Gauge),
+        "lamination[].taper" => ("taper", Quantity::Rate, Steps::Rate),
+        "lamination[].taper.then" => ("taper, then", Quantity::Rate, Steps::Rate),
+        "lamination[].taper.flat" => ("flat as far as station", Length, Steps::Eighth),
+        "lamination[].taper.tip" => ("thickness at the tip", Length, Steps::Gauge),
+        "lamination[].from" => ("begins at station", Length, Steps::Eighth),
+        "lamination[].to" => ("ends at station", Length, Steps::Eighth),
+        "lamination[].stock.width" => ("strip width", Length, Steps::Rule),
+        "lamination[].stock.thickness" => ("stock thickness", Length, Steps::Gauge),
+        "glue.stage[].held.props" => ("props, rise", Length, Steps::Eighth),
+        "glue.stage[].held.at" => ("props at station", Length, Steps::Eighth),
+        "glue.stage[].held.form[][]" => ("form point", Length, Steps::Rule),
+        "glue.stage[].want.tip" => ("tip wanted", Length, Steps::Rule),
+        _ => return None,
+    })
+}
