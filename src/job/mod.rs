@@ -36,7 +36,7 @@ mod files;
 mod sized;
 pub mod hash;
 
-pub use bow::{glued, missed, options, tiller_stations};
+pub use bow::{missed, tiller_stations};
 pub use files::Files;
 pub use grind::Ground;
 pub use published::{round, strain_rows};

@@ -1,6 +1,6 @@
 //! The stack solved for its draw weight, glue-up and all, in values that can be written and set.
 
-use super::bow::{glued, options};
+use super::bow::{glued, options, unstrung};
 use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least, newtons};
 use crate::mechanics::calibration::Calibrated;
 use crate::mechanics::draw::{self, DrawCurve};
@@ -25,7 +25,8 @@ pub(super) fn in_turns(build: &Build, calibrated: Option<Calibrated>) -> Outcome
     let mut shape = glued(build)?.value;
     let mut turn = 1;
     loop {
-        let options = options(build, shape.as_ref(), calibrated);
+        let left = shape.as_ref().map(|glued| glued.unstrung.clone()).unwrap_or_default();
+        let options = options(build, left, calibrated);
         let found = sizing::size(build, &options)?;
         let sized = match settable(&found.value) {
             Some(rounded) => {
@@ -79,8 +80,7 @@ pub(super) fn easier(build: &Build, calibrated: Option<Calibrated>, curve: &Draw
     let share = hardest.share_of_breaking.filter(|share| limit::above(*share, COMFORTABLE))?;
     let relief = relief::relief(build, share, |other| {
         let sized = in_turns(other, calibrated).ok()?.value.build;
-        let shape = glued(&sized).ok()?.value;
-        let curve = draw::curve(&sized, &options(&sized, shape.as_ref(), calibrated)).ok()?.value;
+        let curve = drawn(&sized, calibrated).ok()?;
         curve.worst[curve.worst_of_all].share_of_breaking
     });
     let message = format!(
@@ -134,8 +134,7 @@ pub(super) fn eased(build: &Build, calibrated: Option<Calibrated>, fraction: f64
     };
     let over = |ln_times: f64| -> Result<f64, ()> {
         let build = other(ln_times.exp()).ok_or(())?;
-        let shape = glued(&build).map_err(drop)?.value;
-        let curve = draw::curve(&build, &options(&build, shape.as_ref(), calibrated)).map_err(drop)?.value;
+        let curve = drawn(&build, calibrated).map_err(drop)?;
         curve.worst[curve.worst_of_all].share_of_breaking.map(|share| (share / fraction).ln()).ok_or(())
     };
     // On the logarithms: the strain goes about with these powers of length and width.
@@ -148,4 +147,10 @@ pub(super) fn eased(build: &Build, calibrated: Option<Calibrated>, fraction: f64
     let Ok(SecantEnd::Root(found)) = secant(over, how) else { return None };
     let times = found.x.exp();
     Some(Eased { build: other(times)?, times })
+}
+
+/// The force curve of a build beside the job's.
+fn drawn(build: &Build, calibrated: Option<Calibrated>) -> Result<DrawCurve, Vec<Diagnostic>> {
+    let unstrung = unstrung(build)?.value;
+    Ok(draw::curve(build, &options(build, unstrung, calibrated))?.value)
 }
