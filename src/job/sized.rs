@@ -122,20 +122,20 @@ pub struct Eased {
 }
 
 /// The bow carried to the length, or to the widths, at which its hardest-worked part works at `fraction` of what breaks it, its free
-/// laminations solved for the weight each time; `None` where none within reason does.
-pub(super) fn eased(build: &Build, calibrated: Option<Calibrated>, fraction: f64, by: Easing) -> Option<Eased> {
-    let length_mm = build.outline.as_ref()?.nock_to_nock_mm;
-    let other = |times: f64| {
+/// laminations solved for the weight each time. Where none within reason does, what stopped it: the faults of the last bow that was tried, or
+/// none where the strain itself goes no further.
+pub(super) fn eased(build: &Build, calibrated: Option<Calibrated>, fraction: f64, by: Easing) -> Result<Eased, Vec<Diagnostic>> {
+    let length_mm = build.outline.as_ref().ok_or_else(Vec::new)?.nock_to_nock_mm;
+    let other = |times: f64| -> Result<Build, Vec<Diagnostic>> {
         let carried = match by {
-            Easing::Longer => rescale::rescale(build, times * length_mm).ok()?.value.build,
-            Easing::Wider => relief::wider(build, times)?,
+            Easing::Longer => rescale::rescale(build, times * length_mm)?.value.build,
+            Easing::Wider => relief::wider(build, times).ok_or_else(Vec::new)?,
         };
-        if build.sizing.is_some() { Some(in_turns(&carried, calibrated).ok()?.value.build) } else { Some(carried) }
+        if build.sizing.is_some() { Ok(in_turns(&carried, calibrated)?.value.build) } else { Ok(carried) }
     };
-    let over = |ln_times: f64| -> Result<f64, ()> {
-        let build = other(ln_times.exp()).ok_or(())?;
-        let curve = drawn(&build, calibrated).map_err(drop)?;
-        curve.worst[curve.worst_of_all].share_of_breaking.map(|share| (share / fraction).ln()).ok_or(())
+    let over = |ln_times: f64| -> Result<f64, Vec<Diagnostic>> {
+        let curve = drawn(&other(ln_times.exp())?, calibrated)?;
+        curve.worst[curve.worst_of_all].share_of_breaking.map(|share| (share / fraction).ln()).ok_or_else(Vec::new)
     };
     // On the logarithms: the strain goes about with these powers of length and width.
     let (slope, within) = match by {
@@ -144,9 +144,9 @@ pub(super) fn eased(build: &Build, calibrated: Option<Calibrated>, fraction: f64
     };
     // A thousandth of the strain is finer than any wood is known.
     let how = Secant { start: 0.0, slope, within, close: 1e-3, least_step: 1e-5, max: 16 };
-    let Ok(SecantEnd::Root(found)) = secant(over, how) else { return None };
+    let SecantEnd::Root(found) = secant(over, how)? else { return Err(Vec::new()) };
     let times = found.x.exp();
-    Some(Eased { build: other(times)?, times })
+    Ok(Eased { build: other(times)?, times })
 }
 
 /// The force curve of a build beside the job's.

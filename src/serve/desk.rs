@@ -271,11 +271,17 @@ impl Desk {
             Easing::Longer => "length",
             Easing::Wider => "widths",
         };
-        let Some(eased) = tried.eased(0.01 * percent, by, free) else {
-            return Ok((
-                changes.to_vec(),
-                vec![format!("No {what} within reason bring it to {} percent: it stops here.", fixed(percent, 0))],
-            ));
+        let eased = match tried.eased(0.01 * percent, by, free) {
+            Ok(eased) => eased,
+            Err(refused) => {
+                let stops = format!("No {what} within reason bring it to {} percent.", fixed(percent, 0));
+                let units = tried.build().units;
+                let why = refused.faults.iter().flat_map(|fault| {
+                    let fault = fault.spoken(units);
+                    std::iter::once(fault.message.clone()).chain(fault.hints.clone())
+                });
+                return Ok((changes.to_vec(), std::iter::once(stops).chain(why.map(|words| diag::sentence(&words))).collect()));
+            }
         };
         let (changes, edits) = self.carried_over(changes, &tried, &eased.build)?;
         let told = format!(

@@ -2,7 +2,7 @@
 //! its own proportions; lines of one thing carry its name as their part, so that a page can tell them apart.
 
 use super::bow::{limb, part_name, string};
-use crate::drawing::{Align, Drawing, Kind, Label};
+use crate::drawing::{Align, Drawing, Kind, Label, font};
 use crate::geometry::{Path, Point};
 use crate::mechanics::draw::{DrawCurve, DrawPoint};
 use crate::mechanics::glueup::{GlueUp, Stage};
@@ -83,11 +83,16 @@ impl Chart {
         }
         for (series, level) in self.names(|py| at(x[0], py).y) {
             drawing
-                .label(Kind::Note, Label::new(series.name.clone(), Point::new(AREA[0] + 1.2, level - 0.45 * LETTERS), LETTERS));
+                .label(Kind::Note, Label::new(series.name.clone(), Point::new(AREA[0] + 8.6, level - 0.45 * LETTERS), LETTERS));
+            // A piece of the curve beside its name: several may end at one place.
+            let sample = Path::line(Point::new(AREA[0] + 1.2, level), Point::new(AREA[0] + 7.6, level));
+            drawing.part_path(Kind::Edge, &series.name, sample);
         }
         let foot = Point::new(0.5 * AREA[0], -3.9 * LETTERS);
+        // Clear of the words of a limit that lies along the top.
+        let above = if self.limits.is_empty() { 1.2 } else { 2.6 };
         drawing.label(Kind::Note, Label::new(self.x_title.clone(), foot, LETTERS).aligned(Align::Middle));
-        drawing.label(Kind::Note, Label::new(self.y_title.clone(), Point::new(-6.0, AREA[1] + 1.2 * LETTERS), LETTERS));
+        drawing.label(Kind::Note, Label::new(self.y_title.clone(), Point::new(-6.0, AREA[1] + above * LETTERS), LETTERS));
         drawing
     }
 
@@ -283,8 +288,9 @@ pub fn side(build: &Build, glued: Option<&GlueUp>, curve: &DrawCurve) -> Drawing
     let (x, y) = curve.face(curve.at_full_draw(), curve.bends_most, 0.0);
     let tip = frame.at(x, y);
     let words = format!("bends most, {}", build.units.rule(place.s_mm));
-    drawing.line(Kind::Dimension, tip, Point::new(tip.x - 2.0, tip.y - 4.0));
-    drawing.label(Kind::Note, Label::new(words, Point::new(tip.x - 2.0, tip.y - 4.6 - LETTERS), LETTERS).aligned(Align::Middle));
+    let foot = font::extent(&drawing).min.y - 1.5;
+    drawing.line(Kind::Dimension, tip, Point::new(tip.x, foot));
+    drawing.label(Kind::Note, Label::new(words, Point::new(tip.x, foot - 1.3 * LETTERS), LETTERS).aligned(Align::Middle));
     drawing
 }
 

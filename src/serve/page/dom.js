@@ -34,7 +34,7 @@ export const by = (id) => document.getElementById(id);
 
 /** A table with a caption; the first cell of a row names it. */
 export function table(caption, heads, rows, given = {}) {
-  const head = el("thead", {}, el("tr", {}, heads.map((words) => el("th", { scope: "col" }, words))));
+  const head = el("thead", {}, el("tr", {}, heads.map((words) => (words ? el("th", { scope: "col" }, words) : el("td")))));
   const line = (cells) =>
     el("tr", {}, cells.map((cell, k) => (k === 0 ? el("th", { scope: "row" }, cell) : el("td", {}, cell))));
   return el("table", given, el("caption", {}, caption), heads.some(Boolean) ? head : null, el("tbody", {}, rows.map(line)));

@@ -14,7 +14,7 @@ function title(group) {
   return { target: "Wish", outline: "Outline", riser: "Riser", glue: "Glue-up" }[group] ?? group;
 }
 
-const isOpen = (group) => JSON.parse(sessionStorage.getItem(OPEN) ?? "{}")[group] ?? (group === "target" || group.startsWith("lamination"));
+const isOpen = (group) => JSON.parse(sessionStorage.getItem(OPEN) ?? "{}")[group] ?? (group === "target" || (group.startsWith("lamination") && matchMedia("(min-width: 1180px)").matches));
 
 function remember(group, open) {
   sessionStorage.setItem(OPEN, JSON.stringify({ ...JSON.parse(sessionStorage.getItem(OPEN) ?? "{}"), [group]: open }));
