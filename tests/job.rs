@@ -170,9 +170,8 @@ fn a_strain_drawn_down_stands_where_it_was_drawn_or_says_what_stopped_it() {
     {
         let free: Vec<String> = free.into_iter().map(str::to_owned).collect();
         let eased = job.eased(fraction, by, &free).unwrap_or_else(|refused| panic!("{by:?} {fraction}: {refused}"));
-        let options = job.solver_options().expect("it is solved").clone();
         let shape = taperwright::job::glued(&eased.build).expect("it is glued").value;
-        let options = taperwright::mechanics::bow::Options { ..taperwright::job::options(&eased.build, shape.as_ref(), options.calibrated) };
+        let options = taperwright::job::options(&eased.build, shape.as_ref(), job.calibrated());
         let curve = taperwright::mechanics::draw::curve(&eased.build, &options).expect("it draws").value;
         let share = curve.worst[curve.worst_of_all].share_of_breaking.expect("the woods are known");
         assert!((share / fraction - 1.0).abs() < 2e-3, "{by:?}: {share} and not {fraction}");
