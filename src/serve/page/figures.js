@@ -116,13 +116,15 @@ function ease() {
   percent.addEventListener("input", say);
   let mine = false;
   percent.addEventListener("input", () => (mine = true));
-  on("look", () => {
+  const follow = () => {
+    if (!desk.look) return say();
     const hardest = Math.max(...desk.look.strains.map((strain) => Number.parseFloat(strain.cells[3]) || 0));
     if (!mine && hardest > 0) percent.value = String(Math.round(hardest));
     say();
-  });
+  };
+  on("look", follow);
   on("told", () => (mine = false));
-  say();
+  follow();
   return el(
     "div",
     { class: "ease" },
