@@ -11,7 +11,7 @@ use taperwright::model::{grit, wood};
 use taperwright::numeric::interp::Between;
 use taperwright::shop::budget::{CALIPER_MM, budget, together_mm};
 use taperwright::shop::drift::{CutReading, Restate, Specimen, TableSide, restate};
-use taperwright::shop::grind::{Upset, grind};
+use taperwright::shop::grind::{GroundStrip, Unground, Upset, grind};
 use taperwright::shop::passes::{self, Carrier, DepthLimit, LastCut, Schedule, Setup};
 use taperwright::shop::sled;
 use taperwright::units::{MM_PER_IN, System};
@@ -681,15 +681,10 @@ fn plan_of(lamination: &Lamination, sander: &Sander) -> Reported<Schedule> {
 }
 
 /// Grinds over a surface that is worked out here: the last gap less the finished thickness.
-fn ground(lamination: &Lamination, schedule: &Schedule, upset: Upset) -> taperwright::shop::grind::Ground {
-    grind(
-        &surface(lamination),
-        lamination.strip_length_mm(),
-        lamination.stock.thickness_mm,
-        schedule,
-        |u| lamination.strip_thickness_at(u),
-        upset,
-    )
+fn ground(lamination: &Lamination, schedule: &Schedule, upset: Upset) -> GroundStrip {
+    let surface = surface(lamination);
+    let (length_mm, stock_mm) = (lamination.strip_length_mm(), lamination.stock.thickness_mm);
+    grind(Unground { surface: &surface, length_mm, stock_mm }, schedule, |u| lamination.strip_thickness_at(u), upset)
 }
 
 fn surface(lamination: &Lamination) -> Vec<(f64, f64)> {

@@ -211,7 +211,7 @@ fn half_laps_meet_and_never_lift_a_part_off_the_table() {
 #[test]
 fn ribs_stand_as_high_as_the_ramp_above_them_and_close_enough_for_the_deck() {
     for (sled, plan, kit, _) in kits() {
-        let beam = taperwright::shop::sag::Carrier {
+        let beam = taperwright::shop::sag::LoadedBeam {
             width_mm: kit.width_mm,
             thickness_mm: plan.deck_mm,
             modulus_mpa: plan.sheet.modulus_mpa,
@@ -264,7 +264,7 @@ fn joined_rails_are_as_long_as_the_sled_and_their_joints_are_staggered() {
 fn every_part_is_cut_out_and_comes_back_the_same() {
     for (_, _, kit, cutter) in kits() {
         for part in &kit.parts {
-            let half = cutter.half_cut_mm();
+            let half = cutter.half_kerf_mm();
             let paths = compensated(part, half).unwrap();
             let back = outward(&paths.edge, -half).unwrap();
             // Square inside corners of templates keep a fillet; rails and ribs have relief for it.
@@ -304,14 +304,14 @@ fn loads_hold_every_part_once_inside_the_bed_and_apart() {
                     seen.push((placed.part, placed.copy));
                     let part = &kit.parts[placed.part];
                     assert!((part.thickness_mm - load.thickness_mm).abs() < 1e-9);
-                    compensated(part, cutter.half_cut_mm()).unwrap().edge.placed(&placed.placement).bounds()
+                    compensated(part, cutter.half_kerf_mm()).unwrap().edge.placed(&placed.placement).bounds()
                 })
                 .collect();
             for (i, a) in boxes.iter().enumerate() {
                 assert!(0.0 < a.min.x && 0.0 < a.min.y && a.max.x < load.width_mm && a.max.y < load.height_mm, "{a:?}");
                 for b in &boxes[i + 1..] {
                     let apart = (b.min.x - a.max.x).max(a.min.x - b.max.x).max((b.min.y - a.max.y).max(a.min.y - b.max.y));
-                    assert!(2.0 * cutter.half_cut_mm() + 1.9 <= apart, "parts overlap or nearly: {a:?} {b:?}");
+                    assert!(2.0 * cutter.half_kerf_mm() + 1.9 <= apart, "parts overlap or nearly: {a:?} {b:?}");
                 }
             }
         }

@@ -302,7 +302,7 @@ impl<'a> Pair<'a> {
         let mut at = from;
         let mut halvings = 0;
         let mut longest = most;
-        for _ in 0..strung::MOST_STEPS {
+        for _ in 0..strung::MAX_STEPS {
             let left = draw - at.draw;
             if left <= 1e-9 * l {
                 return Ok(at);

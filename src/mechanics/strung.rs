@@ -75,7 +75,7 @@ pub(super) const TOLERANCE: f64 = 1e-11;
 pub(super) const MOST_NEWTON: usize = 30;
 /// How often a step along the draw may be halved, and how many steps a draw may take in all.
 pub(super) const MOST_HALVINGS: usize = 10;
-pub(super) const MOST_STEPS: usize = 4000;
+pub(super) const MAX_STEPS: usize = 4000;
 
 /// The first step from brace as a share of the longest, and how fast steps grow. With longer ones the work of the string is
 /// off by parts in a million where the brace height is low; shorter ones only cost passes.
@@ -225,7 +225,7 @@ fn advance(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, most_mm: f6
     let mut halvings = 0;
     let whole = nock_x_mm - from.nock_x_mm;
     let mut longest = whole / (whole.abs() / most_mm - 1e-9).ceil().max(1.0);
-    for _ in 0..MOST_STEPS {
+    for _ in 0..MAX_STEPS {
         let left = nock_x_mm - at.nock_x_mm;
         if left.abs() <= 1e-9 * l {
             return Ok(at);

@@ -25,7 +25,7 @@ pub struct Wanted {
 /// Rise to which a wanted tip is met, mm: a hundredth of what a builder can measure.
 const CLOSE_MM: f64 = 1e-3;
 /// Secant steps: the tip is nearly a straight function of the rise, so that three do.
-const MOST_STEPS: usize = 25;
+const MAX_STEPS: usize = 25;
 
 /// Whatever holds a stage, its tip follows from these: stiffnesses of the pile at the nodes of a mesh, wet and glued.
 pub(super) struct Tips {
@@ -117,7 +117,7 @@ pub(super) fn bring(
         Ok(last_mm - tip_mm)
     };
     let everywhere = [f64::NEG_INFINITY, f64::INFINITY];
-    let how = Secant { start: first, slope, within: everywhere, close: CLOSE_MM, least_step: 0.0, max: MOST_STEPS };
+    let how = Secant { start: first, slope, within: everywhere, close: CLOSE_MM, least_step: 0.0, max: MAX_STEPS };
     if (1e-3 * turned < slope.abs() || (written_leaves_mm - tip_mm).abs() <= CLOSE_MM)
         && let SecantEnd::Root(found) = secant(off, how)?
     {
