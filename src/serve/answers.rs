@@ -4,6 +4,7 @@
 use crate::diag::{self, Diagnostic, Severity, Source as _};
 use crate::job::{Job, Refused, Unread};
 use crate::mechanics::draw::DrawCurve;
+use crate::mechanics::overstrain;
 use crate::mechanics::verdict;
 use crate::model::Build;
 use crate::sheets::bow::{key_numbers, moves_rows, nock_to_nock_mm, part_name, share_words, strain_row};
@@ -205,7 +206,7 @@ pub fn look(job: &Job, file: Option<&Job>) -> Result<Look, Refused> {
 
 fn curve_warnings(job: &Job) -> Result<Vec<Diagnostic>, Refused> {
     let (build, curve) = (job.build(), job.force_curve()?);
-    Ok(curve.worst.iter().filter_map(|worst| verdict::warning(build, worst)).collect())
+    Ok(curve.worst.iter().filter_map(|worst| overstrain::warning(build, worst)).collect())
 }
 
 fn weight(build: &Build, curve: &DrawCurve, file: Option<(&Job, &DrawCurve)>) -> Weight {

@@ -122,7 +122,7 @@ impl<'a> Frame<'a> {
         let between = width - 2.0 * first;
         let gaps = (between / WIDEST_BETWEEN_RAILS_MM).ceil().max(1.0) as usize;
         let rails = (0..=gaps).map(|k| first + between * k as f64 / gaps as f64).collect();
-        let least = sled.ramp.least().1;
+        let least = sled.ramp.min().y;
         let slot = sheet + plan.fit_mm;
         let bridge = bridge_mm(least, plan.fit_mm, profile.slot_relief_mm(slot));
         if limit::below(bridge, LEAST_BRIDGE_MM) {
@@ -271,7 +271,7 @@ impl<'a> Frame<'a> {
         let mut part = Part::new(name, edge, self.sheet(), purpose);
         // Above the slots: the rib's number, and over all numbers the part's name.
         let floor = end + self.profile.slot_relief_mm(self.slot) + 1.0;
-        let band = self.sled.ramp.least().1 - 1.5 - floor;
+        let band = self.sled.ramp.min().y - 1.5 - floor;
         // On a low rail the numbers come first, and the name stands between two ribs.
         let number = (0.3 * band).clamp(LEAST_MM, 2.5);
         let labels =
@@ -281,7 +281,7 @@ impl<'a> Frame<'a> {
         let (left, right) = (clear(joined.0), to - from - clear(joined.1));
         let name = &part.name;
         let texts = [format!("< {} - {name} - {} >", self.sled.ends[0], self.sled.ends[1]), name.clone()];
-        let room = Bounds { min: Point::new(left, floor + number + 0.8), max: Point::new(right, self.sled.ramp.least().1 - 1.0) };
+        let room = Bounds { min: Point::new(left, floor + number + 0.8), max: Point::new(right, self.sled.ramp.min().y - 1.0) };
         let between_ribs = || {
             let middle = 0.5 * (to - from);
             let clear = 0.5 * self.slot + 1.0;
@@ -290,7 +290,7 @@ impl<'a> Frame<'a> {
             let free = bays.filter(|(a, b)| left <= *b && *a <= right && 0.0 < b - a);
             let off = |bay: &(f64, f64)| (0.5 * (bay.0 + bay.1) - middle).abs();
             let (a, b) = free.min_by(|one, other| off(one).total_cmp(&off(other)))?;
-            let bay = Bounds { min: Point::new(a, 1.0), max: Point::new(b, self.sled.ramp.least().1 - 1.0) };
+            let bay = Bounds { min: Point::new(a, 1.0), max: Point::new(b, self.sled.ramp.min().y - 1.0) };
             label_in(bay, std::slice::from_ref(name))
         };
         part.labels.extend(label_in(room, &texts).or_else(between_ribs));
@@ -321,7 +321,7 @@ impl<'a> Frame<'a> {
     }
 
     fn plate_heights(&self) -> (f64, f64) {
-        (PLATE_CLEAR_MM, self.sled.ramp.least().1 - PLATE_CLEAR_MM)
+        (PLATE_CLEAR_MM, self.sled.ramp.min().y - PLATE_CLEAR_MM)
     }
 
     /// Register pins beside a lock; `None` where there is no room for them.

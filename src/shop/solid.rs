@@ -18,7 +18,7 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
     let Means { plan, cutter, .. } = *means;
     let profile = Profile::board(sled);
     let [from, to] = profile.ends_mm();
-    let least = sled.ramp.least().1;
+    let least = sled.ramp.min().y;
     let lock = lock(least, cutter.half_cut_mm(), plan.fit_mm);
     let reach = lock.as_ref().map_or(0.0, Lock::reach_mm);
     let room = room_mm(&plan.sheet, cutter)[0] - reach;

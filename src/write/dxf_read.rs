@@ -96,7 +96,9 @@ impl<'a> Reader<'a> {
                 ("ENDSEC", Some(_)) => self.section = None,
                 ("SECTION", None) | ("TABLE", Some(_)) => self.opener = value,
                 ("EOF" | "SECTION", _) | (_, None) => return Err(format!("`{value}` stands where no section is open or one is")),
-                (_, Some("ENTITIES")) => self.entity = Some(DxfEntity { polyline: value == "LWPOLYLINE", ..DxfEntity::default() }),
+                (_, Some("ENTITIES")) => {
+                    self.entity = Some(DxfEntity { polyline: value == "LWPOLYLINE", ..DxfEntity::default() })
+                }
                 _ => {}
             }
             return Ok(false);
@@ -224,11 +226,10 @@ mod tests {
         let contents = file("", "").unwrap();
         assert_eq!((contents.entities, contents.paths.len()), (1, 1));
         let path = &contents.paths[0].path;
-        assert_eq!(path.vertices.iter().map(|v| (v.at.x, v.at.y, v.bulge)).collect::<Vec<_>>(), [
-            (0.0, 0.0, 0.5),
-            (10.0, 0.0, 0.0),
-            (10.0, 4.0, 0.0)
-        ]);
+        assert_eq!(
+            path.vertices.iter().map(|v| (v.at.x, v.at.y, v.bulge)).collect::<Vec<_>>(),
+            [(0.0, 0.0, 0.5), (10.0, 0.0, 0.0), (10.0, 4.0, 0.0)]
+        );
         let inches = file("$INSUNITS 70 4", "$INSUNITS 70 1").unwrap();
         assert!((inches.paths[0].path.vertices[1].at.x - System::Inch.to_mm(10.0)).abs() < 1e-12);
         assert!(file("90 3 70 1", "90 3 70 0").unwrap().paths.is_empty());

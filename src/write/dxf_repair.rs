@@ -391,7 +391,9 @@ mod tests {
         drawing.save(&mut raw).unwrap();
         let layout = Layout { inches: true, size_mm: [127.0, 254.0], limits: [-1.0, -2.0, 4.0, 8.0] };
         let fixed = repaired(&raw, &layout);
-        let owned = |bytes: &[u8]| pairs(std::str::from_utf8(bytes).unwrap()).map(|(code, value)| (code, value.to_owned().into())).collect();
+        let owned = |bytes: &[u8]| {
+            pairs(std::str::from_utf8(bytes).unwrap()).map(|(code, value)| (code, value.to_owned().into())).collect()
+        };
         (owned(&raw), owned(&fixed))
     }
 
@@ -524,7 +526,8 @@ mod tests {
     fn dates_stand_still() {
         let (raw, fixed) = before_and_after();
         for name in ["$TDCREATE", "$TDUPDATE", "$TDUCREATE", "$TDUUPDATE"] {
-            let after = |pairs: &[Pair<'_>]| pairs.iter().position(|pair| pair.1 == name).map(|at| pairs[at + 1].1.to_string()).unwrap();
+            let after =
+                |pairs: &[Pair<'_>]| pairs.iter().position(|pair| pair.1 == name).map(|at| pairs[at + 1].1.to_string()).unwrap();
             assert_ne!(after(&raw), FIXED_DATE);
             assert_eq!(after(&fixed), FIXED_DATE);
         }

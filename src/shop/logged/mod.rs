@@ -28,7 +28,7 @@ pub use bending::{BendFound, LaminationKnown, Next, ReleaseFound};
 
 use crate::diag::{Diagnostic, mm};
 use crate::mechanics::bow::{Options, Unstrung};
-use crate::mechanics::calibration::{self, Calibrated, Design};
+use crate::mechanics::calibration::{self, Calibrated, ComputedWeight};
 use crate::mechanics::glueup::GlueUp;
 use crate::mechanics::tiller_fit::Stretch;
 use crate::model::Build;
@@ -47,11 +47,11 @@ pub struct Known<'a> {
     /// How the build's bow is solved; its stiffness factor is that of the build file's finished bows.
     pub options: &'a Options,
     /// The build file's finished bows.
-    pub finished: Vec<calibration::Reading>,
+    pub finished: Vec<calibration::WeightObservation>,
     /// The lower limb's build and unbraced shape, where it differs by design.
     pub lower: Option<(&'a Build, Unstrung)>,
     /// What the model gives for other builds that the log names.
-    pub designs: BTreeMap<String, Design>,
+    pub designs: BTreeMap<String, ComputedWeight>,
     /// One standard deviation of a bow's weight from the scatter of woods, as a share of it.
     pub scatter: f64,
     /// Where tiller and amounts are stated, mm.

@@ -16,7 +16,7 @@ pub struct Resized {
     /// The bow with that lamination as it is and all others as planned, N.
     pub as_it_is_n: f64,
     /// And with the others brought to the weight: indices, butt and tip before and after; empty where none may change.
-    pub changes: Vec<sizing::Change>,
+    pub changes: Vec<sizing::LaminationChange>,
     pub weight_n: f64,
     pub wanted_n: f64,
     /// The lamination as measured, station and thickness, mm.
@@ -135,7 +135,7 @@ pub fn to_weight(
     wanted_n: f64,
     known: &Known<'_>,
     answer: &mut Answer,
-) -> Option<(Vec<sizing::Change>, f64)> {
+) -> Option<(Vec<sizing::LaminationChange>, f64)> {
     changed.sizing = Some(Sizing { change, how: SizingHow::Thickness, limits: Vec::new() });
     let sized = match sizing::size(&changed, known.options) {
         Ok(found) => found.value,

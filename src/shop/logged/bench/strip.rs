@@ -240,7 +240,7 @@ impl Bench {
         let all: Vec<f64> = run.at.iter().chain(others).flat_map(edges).collect();
         let (least, most) = all.iter().fold((f64::INFINITY, 0.0_f64), |(a, b), t| (a.min(*t), b.max(*t)));
         let stock = Stock { thickness_mm: 0.5 * (least + most), spread_mm: 0.5 * (most - least), ..lamination.stock };
-        let thickest = lamination.finished.curve().greatest().1;
+        let thickest = lamination.finished.curve().max().y;
         if least + 1e-9 < thickest {
             answer.say(format!("It came {} thick, and the finished lamination wants {}.", mm(least), mm(thickest)));
         }

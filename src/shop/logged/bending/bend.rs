@@ -10,7 +10,7 @@ use super::super::{Answer, Found, Known, Measure, Row, TakeOver, Value};
 use super::pairs::{self, Chosen, Strip};
 use crate::diag::{Diagnostic, Place, at_least, mm, mpa, newtons};
 use crate::mechanics::draw;
-use crate::mechanics::strip_test::{self, LEAST_SLENDERNESS, MOST_SAG, Part, Test, Tested};
+use crate::mechanics::strip_test::{self, ErrorSource, MAX_SAG, MIN_SLENDERNESS, Test, Tested};
 use crate::model::Build;
 use crate::model::log::Reading;
 use crate::numeric::interp::Curve;
@@ -43,7 +43,7 @@ pub struct LaminationKnown {
 /// What a bending test says, and all tests so far.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BendFound {
-    pub strip: strip_test::Known,
+    pub strip: strip_test::TestedModulus,
     pub laminations: Vec<LaminationKnown>,
     /// Tested, and in no lamination.
     pub spare: Vec<String>,
@@ -195,21 +195,18 @@ fn cannot_be_meant(build: &Build, reading: &Reading, bend: &Bend<'_>) -> Vec<Dia
         return questions;
     }
     let middle = bend.thickness_mm.at(0.5 * bend.span_mm);
-    if limit::below(bend.span_mm, LEAST_SLENDERNESS * middle) {
+    if limit::below(bend.span_mm, MIN_SLENDERNESS * middle) {
         let message = format!(
             "a span of {} is {:.0} times the strip's thickness: so short, a good part of the sag is shear",
             mm(bend.span_mm),
             bend.span_mm / middle
         );
-        let hint = format!(
-            "move the supports to at least {:.0} thicknesses, {}",
-            LEAST_SLENDERNESS,
-            at_least(LEAST_SLENDERNESS * middle)
-        );
+        let hint =
+            format!("move the supports to at least {:.0} thicknesses, {}", MIN_SLENDERNESS, at_least(MIN_SLENDERNESS * middle));
         questions.push(Diagnostic::fault(place("span"), message).hint(hint));
     }
-    for (index, sag) in bend.sag_mm.iter().enumerate().filter(|(_, sag)| limit::above(**sag, MOST_SAG * bend.span_mm)) {
-        let most = MOST_SAG * bend.span_mm;
+    for (index, sag) in bend.sag_mm.iter().enumerate().filter(|(_, sag)| limit::above(**sag, MAX_SAG * bend.span_mm)) {
+        let most = MAX_SAG * bend.span_mm;
         let message = format!("a sag of {} is more than a twentieth of the span, {}", mm(*sag), mm(most));
         let hint = format!("hang a lighter weight, about {}, for half of that", newtons(0.5 * most / sag * bend.weight_n));
         let at = if 1 < bend.sag_mm.len() { place("sag").index(index) } else { place("sag") };
@@ -259,7 +256,7 @@ fn out_of_reason(modulus_mpa: f64, expected_mpa: f64, place: &Place) -> Option<D
 const LEAST_OF_HANDBOOK: f64 = 0.45;
 const MOST_OF_HANDBOOK: f64 = 1.9;
 
-fn says_of_strip(answer: &mut Answer, strip: &strip_test::Known, tested: &Tested, handbook_mpa: f64, cov: f64) {
+fn says_of_strip(answer: &mut Answer, strip: &strip_test::TestedModulus, tested: &Tested, handbook_mpa: f64, cov: f64) {
     answer.rows.push(Row {
         what: "modulus of the strip".into(),
         of: Measure::Modulus,
@@ -278,11 +275,11 @@ fn says_of_strip(answer: &mut Answer, strip: &strip_test::Known, tested: &Tested
     let worst = tested.parts.iter().max_by(|a, b| a.1.total_cmp(&b.1));
     if let Some((part, share)) = worst.filter(|(_, share)| WORTH_MENDING < *share) {
         let how = match part {
-            Part::Sag => "read the sag finer (say so with `reads`), several times, or hang more weight",
-            Part::Thickness => "thickness counts three times: read it at more places with a finer gauge",
-            Part::Width => "measure the width finer",
-            Part::Span => "take a longer span, or measure it finer",
-            Part::Weight => "weigh the weight finer",
+            ErrorSource::Sag => "read the sag finer (say so with `reads`), several times, or hang more weight",
+            ErrorSource::Thickness => "thickness counts three times: read it at more places with a finer gauge",
+            ErrorSource::Width => "measure the width finer",
+            ErrorSource::Span => "take a longer span, or measure it finer",
+            ErrorSource::Weight => "weigh the weight finer",
         };
         answer.say(format!("What it is unsure by comes mostly from here ({:.1} percent): {how}.", 100.0 * share));
     }
@@ -301,7 +298,7 @@ fn name_of(build: &Build, strip: &Strip) -> String {
 
 /// The modulus of a lamination from its strips. A half that is not tested counts as like the one that is, within the wood's scatter.
 fn of_lamination(build: &Build, chosen: &Chosen, strips: &[Strip]) -> LaminationKnown {
-    let known: Vec<&strip_test::Known> = chosen.strips.iter().map(|k| &strips[*k].known).collect();
+    let known: Vec<&strip_test::TestedModulus> = chosen.strips.iter().map(|k| &strips[*k].known).collect();
     let n = known.len() as f64;
     let modulus_mpa = (known.iter().map(|known| known.modulus_mpa.ln()).sum::<f64>() / n).exp();
     let own = known.iter().map(|known| known.own.powi(2)).sum::<f64>().sqrt() / n;

@@ -13,7 +13,7 @@ use super::Worked;
 use super::blank::TRUST;
 use crate::diag::{Diagnostic, newtons};
 use crate::mechanics::bow::Options;
-use crate::mechanics::calibration::{self, Calibrated, Design};
+use crate::mechanics::calibration::{self, Calibrated, ComputedWeight};
 use crate::mechanics::draw;
 use crate::model::Build;
 use crate::model::log::{Reading, Shape};
@@ -35,7 +35,7 @@ pub fn bow(
     weighed: &Weighed<'_>,
     worked: &Worked,
     known: &Known<'_>,
-    finished: &mut Vec<calibration::Reading>,
+    finished: &mut Vec<calibration::WeightObservation>,
 ) -> Answer {
     let mut answer = Answer::new(reading, "bow", weighed.build_file.unwrap_or(&design.title).to_owned());
     let handbook = Options { stiffness_factor: 1.0, ..known.options.clone() };
@@ -47,7 +47,7 @@ pub fn bow(
         }),
         None => worked.stand(weighed.shape).trimmed(made).and_then(|bow| {
             let computed_n = draw::weight_of(&bow, &handbook)?;
-            Ok(Design { computed_n, finishing_n: design.target.map_or(0.0, |target| target.finishing_n) })
+            Ok(ComputedWeight { computed_n, finishing_n: design.target.map_or(0.0, |target| target.finishing_n) })
         }),
     };
     let computed = match computed {
@@ -80,8 +80,10 @@ pub fn bow(
         return answer;
     }
     // A blank's weighing knows the wood before anything came off that nobody wrote down.
-    let told = blank
-        .map_or(scale, |factor| calibration::Reading { weighed_n: factor * computed.computed_n - scale.finishing_n, ..scale });
+    let told = blank.map_or(scale, |factor| calibration::WeightObservation {
+        weighed_n: factor * computed.computed_n - scale.finishing_n,
+        ..scale
+    });
     let before = calibration::calibrated(finished);
     finished.push(told);
     let share = before.and_then(|calibrated| calibrated.spread).unwrap_or(known.scatter);

@@ -7,7 +7,7 @@
 //! A lamination with no more strips than it takes has them as the log says. One with more is a pile, and all laminations of that
 //! wood choose from all its strips.
 
-use crate::mechanics::strip_test::Known;
+use crate::mechanics::strip_test::TestedModulus;
 use crate::model::Build;
 use crate::model::lamination::Pieces;
 
@@ -18,7 +18,7 @@ pub struct Strip {
     pub lamination: usize,
     /// Empty where the log gives it no name.
     pub name: String,
-    pub known: Known,
+    pub known: TestedModulus,
 }
 
 /// Strips that go into a lamination, indices into the strips tested; the stiffer one first.

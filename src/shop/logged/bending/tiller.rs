@@ -12,8 +12,8 @@ use super::super::{Answer, Found, Known, Measure, Row};
 use super::beyond_design;
 use crate::diag::{Diagnostic, mm, newtons};
 use crate::mechanics::pair::PairOptions;
-use crate::mechanics::tiller_fit::{self, Cell, Design, Fit, Layout, Model, SPOKEN, Stretch};
-use crate::mechanics::tillering::{Bending, UPPER};
+use crate::mechanics::tiller_fit::{self, Fit, GapLayout, LimbCell, Model, PairDesign, SPOKEN, Stretch};
+use crate::mechanics::tillering::{LoadCase, UPPER};
 use crate::model::Build;
 use crate::model::log::{Reading, Tiller};
 use crate::shop::blank::NEAR;
@@ -64,9 +64,9 @@ impl Round {
         let wanted_mm = if known.lower.is_some() { 0.0 } else { build.target.map_or(0.0, |target| target.positive_tiller_mm) };
         let unstrung = known.lower.as_ref().map_or(&known.options.unstrung, |(_, unstrung)| unstrung);
         let pair = PairOptions { options: known.options.clone(), lower_unstrung: unstrung.clone(), ..PairOptions::default() };
-        let modelled = Design::of(build, lower, &pair, wanted_mm, &stations).and_then(|design| {
+        let modelled = PairDesign::of(build, lower, &pair, wanted_mm, &stations).and_then(|design| {
             let [brace_mm, _] = design.design_mm()?;
-            let layouts: Vec<Layout> = together.iter().map(|read| layout(read, brace_mm)).collect();
+            let layouts: Vec<GapLayout> = together.iter().map(|read| layout(read, brace_mm)).collect();
             let targets = design.targets_mm(&layouts[layouts.len() - 1])?;
             Ok((design, layouts, targets))
         });
@@ -238,9 +238,9 @@ impl Round {
     }
 }
 
-fn layout(read: &Tiller, brace_mm: f64) -> Layout {
-    Layout {
-        bending: Bending { brace_mm: read.brace_mm.unwrap_or(brace_mm), pivot_to_nock_mm: read.pivot_to_nock_mm },
+fn layout(read: &Tiller, brace_mm: f64) -> GapLayout {
+    GapLayout {
+        bending: LoadCase { brace_mm: read.brace_mm.unwrap_or(brace_mm), pivot_to_nock_mm: read.pivot_to_nock_mm },
         fixed: read.fixed,
         stations_mm: read.gaps_mm.iter().map(|gap| gap[0]).collect(),
     }
@@ -279,7 +279,7 @@ fn stated_mm(units: System) -> f64 {
 
 /// Stretches of that length along one limb, and σ of their stiffness.
 fn sigmas_along(fit: &Fit, side: usize, length_mm: f64) -> Vec<(f64, f64)> {
-    let own: Vec<&Cell> = fit.cells.iter().filter(|cell| cell.side == side).collect();
+    let own: Vec<&LimbCell> = fit.cells.iter().filter(|cell| cell.side == side).collect();
     let end = own.last().map_or(0.0, |cell| cell.to_mm);
     own.iter()
         .filter(|cell| cell.from_mm + length_mm <= end + 1.0)
@@ -306,7 +306,7 @@ fn resolution(build: &Build, fit: &Fit) -> String {
 /// What is said of a stretch.
 fn named(fit: &Fit, stretch: &Stretch) -> String {
     let limb = LIMBS[stretch.side];
-    let own: Vec<&Cell> = fit.cells.iter().filter(|cell| cell.side == stretch.side).collect();
+    let own: Vec<&LimbCell> = fit.cells.iter().filter(|cell| cell.side == stretch.side).collect();
     let (first, last) = (own.first().map_or(0.0, |cell| cell.from_mm), own.last().map_or(0.0, |cell| cell.to_mm));
     let whole = 0.85 * (last - first) <= stretch.to_mm - stretch.from_mm;
     let band = [-SPOKEN, SPOKEN].map(|by| (stretch.ln_factor + by * stretch.sigma).exp());
@@ -328,8 +328,8 @@ fn named(fit: &Fit, stretch: &Stretch) -> String {
 }
 
 /// Cuts of one limb that lie side by side, with what each takes.
-fn runs(work: &Work, side: usize) -> Vec<Vec<(Cell, f64)>> {
-    let mut runs: Vec<Vec<(Cell, f64)>> = Vec::new();
+fn runs(work: &Work, side: usize) -> Vec<Vec<(LimbCell, f64)>> {
+    let mut runs: Vec<Vec<(LimbCell, f64)>> = Vec::new();
     for cut in work.cuts.iter().filter(|cut| cut.cell.side == side) {
         match runs.last_mut() {
             Some(run) if run.last().is_some_and(|(cell, _)| cut.cell.from_mm - cell.to_mm < 1.0) => {
@@ -342,7 +342,7 @@ fn runs(work: &Work, side: usize) -> Vec<Vec<(Cell, f64)>> {
 }
 
 /// What these readings could not tell, and which one would tell most.
-fn unseen(design: &Design<'_>, fit: &Fit, layouts: &[Layout], sigmas: &[f64], answer: &mut Answer) {
+fn unseen(design: &PairDesign<'_>, fit: &Fit, layouts: &[GapLayout], sigmas: &[f64], answer: &mut Answer) {
     let off = fit.off_mm.iter().map(|[off, _]| off.abs()).fold(0.0, f64::max);
     answer.say(format!(
         "Distances are off by up to {}, and these readings do not tell where the fault is. Take nothing off yet.",
@@ -359,8 +359,8 @@ fn unseen(design: &Design<'_>, fit: &Fit, layouts: &[Layout], sigmas: &[f64], an
     };
     let stretch = fit.unclear.map_or((UPPER, 0.0, f64::MAX), |found| (found.side, found.from_mm, found.to_mm));
     let with = |draw: Option<f64>| {
-        let more = Layout { bending: Bending { brace_mm, pivot_to_nock_mm: draw }, ..last.clone() };
-        let all: Vec<Layout> = layouts.iter().cloned().chain([more]).collect();
+        let more = GapLayout { bending: LoadCase { brace_mm, pivot_to_nock_mm: draw }, ..last.clone() };
+        let all: Vec<GapLayout> = layouts.iter().cloned().chain([more]).collect();
         let same = sigmas.last().copied().unwrap_or(1.0);
         let sigmas: Vec<f64> = sigmas.iter().copied().chain(vec![same; 2 * last.stations_mm.len()]).collect();
         design.model(&all).ok()?.sigma(&fit.cells, &sigmas, stretch)
