@@ -3,10 +3,11 @@
 //! ```text
 //!  build file ─► buildfile ─► model ─► mechanics ─► shop ─┬─► sheets ─► Drawing ─┐
 //!    (TOML)      raw → check                              └─► book ───► blocks ──┴─► write ─► bytes
-//!                beside:  units  diag  numeric  geometry        edge:  cli (files, clock, terminal)
+//!                beside:  units  diag  numeric  geometry
+//!                job chains them all  ─►  edges:  cli (terminal)  serve (browser)   folder (files)
 //! ```
 //!
-//! Everything past the door of [`buildfile`] is in millimetres, newtons, megapascals, radians and seconds.
+//! Whoever drives the library comes in by [`job::Job`]. Everything past the door of [`buildfile`] is in millimetres, newtons, megapascals, radians and seconds.
 //! Inches and pounds exist only in [`units`], and are used where text is read or written.
 //!
 //! # Where things are measured
@@ -44,3 +45,8 @@ pub mod job;
 pub mod folder;
 pub mod serve;
 pub mod cli;
+
+/// The README's example for other programs, run as a test.
+#[cfg(doctest)]
+#[doc = include_str!("../README.md")]
+pub struct Readme;

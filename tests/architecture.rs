@@ -35,10 +35,11 @@ fn allowed() -> BTreeMap<&'static str, &'static [&'static str]> {
                 "book",
                 "write",
                 "geometry",
+                "numeric",
             ],
         ),
         ("folder", &["job"]),
-        ("serve", &["units", "diag", "model", "buildfile", "mechanics", "shop", "sheets", "write", "job", "folder"]),
+        ("serve", &["units", "diag", "model", "buildfile", "mechanics", "shop", "drawing", "sheets", "write", "job", "folder"]),
         (
             "cli",
             &["units", "diag", "model", "buildfile", "mechanics", "shop", "sheets", "report", "write", "job", "folder", "serve"],

@@ -3,16 +3,16 @@
 mod bows;
 
 use bows::Chance;
-use std::collections::BTreeMap;
 use taperwright::diag::Place;
 use taperwright::mechanics::blank::force_n;
 use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::glueup::{GlueUp, came_off, plan};
 use taperwright::mechanics::pair::{self, PairOptions};
 use taperwright::model::Build;
-use taperwright::model::log::{Bent, BlankWidth, Log, Of, Reading, Shape, Tips};
+use taperwright::model::log::{BlankBending, BlankWidth, Log, Of, Reading, TakenOff, Tips};
 use taperwright::model::workshop::Held;
-use taperwright::shop::logged::{Answer, Found, Known, answers};
+use taperwright::shop::logged::words::says;
+use taperwright::shop::logged::{Answer, Background, Finding, NockPair, answers};
 
 fn meadow() -> Build {
     let text = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/meadow.toml")).unwrap();
@@ -36,22 +36,15 @@ fn answered(build: &Build, glued: &GlueUp, readings: &[(u32, Tips)]) -> Vec<Answ
 
 fn told(build: &Build, glued: &GlueUp, readings: Vec<Of>) -> Vec<Answer> {
     let options = Options { unstrung: glued.unstrung.clone(), ..Options::default() };
-    let known = Known {
-        glued: Some(glued),
-        options: &options,
-        lower: None,
-        finished: Vec::new(),
-        designs: BTreeMap::new(),
-        scatter: 0.1,
-        stations_mm: vec![300.0, 500.0, 700.0],
-    };
+    let stations_mm = vec![300.0, 500.0, 700.0];
+    let background = Background { glued: Some(glued.clone()), options, scatter: 0.1, stations_mm, ..Background::default() };
     let readings = readings.into_iter().enumerate().map(|(index, of)| Reading {
         date: "2026-11-20".into(),
         place: Place::new("reading").index(index),
         note: None,
         of,
     });
-    answers(build, &Log { readings: readings.collect() }, &known).answers
+    answers(build, &Log { readings: readings.collect() }, background).answers
 }
 
 /// The bow as it really is: stage 1 keeps `share` of its curvature, its hold is the planned one.
@@ -83,8 +76,8 @@ fn comes_to_the_wanted_reflex(build: &Build, seeds: std::ops::RangeInclusive<u64
         let sprang = planned(&really).stages[0].tip_left_mm();
         let [upper_mm, lower_mm] = [0, 1].map(|_| sprang + RISE_MM * chance.either_way());
         let answer = answered(build, &glued, &[(1, Tips::Each { upper_mm, lower_mm })]).remove(0);
-        let Found::Release(found) = &answer.found else { panic!("seed {seed}: {answer:?}") };
-        let next = found.next.as_ref().unwrap();
+        let Finding::Release(found) = &answer.finding else { panic!("seed {seed}: {answer:?}") };
+        let next = found.next.held().unwrap();
         assert!((next.wanted_mm - wanted).abs() < 1e-9 && next.stage == 2);
         // The reading says the share as well as a straightedge shows it.
         assert!((found.retained - share).abs() < RISE_MM / sprang.abs() + 0.01, "seed {seed}: {} {share}", found.retained);
@@ -117,14 +110,14 @@ fn a_single_tip_is_the_mean_of_both() {
     let build = meadow();
     let glued = planned(&build);
     let tip = glued.stages[0].tip_left_mm();
-    let found = |tips| match answered(&build, &glued, &[(1, tips)]).remove(0).found {
-        Found::Release(found) => found,
+    let found = |tips| match answered(&build, &glued, &[(1, tips)]).remove(0).finding {
+        Finding::Release(found) => (found.retained, found.next.clone()),
         other => panic!("{other:?}"),
     };
     let mean = found(Tips::Mean(0.9 * tip));
     let each = found(Tips::Each { upper_mm: 0.9 * tip + 1.0, lower_mm: 0.9 * tip - 1.0 });
     assert_eq!(mean, each);
-    assert!((mean.retained - 0.9).abs() < 0.005, "{mean:?}");
+    assert!((mean.0 - 0.9).abs() < 0.005, "{mean:?}");
 }
 
 /// What the second stage keeps is its own: the first one's share does not lessen it.
@@ -135,14 +128,14 @@ fn a_stage_keeps_its_own_share() {
     let tip = glued.stages[0].tip_left_mm();
     let first = (1, Tips::Mean(0.85 * tip));
     let found = answered(&build, &glued, &[first]).remove(0);
-    let Found::Release(release) = &found.found else { panic!("{found:?}") };
-    let next = release.next.clone().unwrap();
+    let Finding::Release(release) = &found.finding else { panic!("{found:?}") };
+    let next = release.next.held().cloned().unwrap();
     // Stage 2 comes off with nine tenths of what it should keep.
     let mut really = really(&build, &glued, release.retained);
     really.glue.stages[1].retained = Some(0.9);
     let second = held_so(&really, &next.held);
     let told = answered(&build, &glued, &[first, (2, Tips::Mean(second))]);
-    let Found::Release(release) = &told[1].found else { panic!("{told:?}") };
+    let Finding::Release(release) = &told[1].finding else { panic!("{told:?}") };
     assert!((release.retained - 0.9).abs() < 1e-3, "{}", release.retained);
     let keys: Vec<&str> = told.iter().flat_map(|answer| &answer.take_over).map(|taken| taken.key.as_str()).collect();
     assert_eq!(keys, ["glue.stage[0].retained", "glue.stage[1].retained"]);
@@ -156,15 +149,15 @@ fn a_blank_is_weighed_with_the_reflex_it_has() {
     let tip = 0.3 * glued.tip_mm();
     let (really, shape) = came_off::build(&build, &glued, 2, tip).unwrap();
     let options = Options { unstrung: shape.unstrung, ..Options::default() };
-    let bent = Bent::Braced { brace_mm: 130.0, pivot_to_nock_mm: 500.0 };
+    let bent = BlankBending::Braced { brace_mm: 130.0, pivot_to_nock_mm: 500.0 };
     let weight_n = force_n(&really, &options, bent).unwrap();
     let release = Of::Release { stage: 2, tips: Tips::Mean(tip) };
-    let factor = |readings: Vec<Of>| match &told(&build, &glued, readings).last().unwrap().found {
-        Found::Blank { factor, .. } => *factor,
+    let factor = |readings: Vec<Of>| match &told(&build, &glued, readings).last().unwrap().finding {
+        Finding::Blank(blank) => blank.factor,
         other => panic!("{other:?}"),
     };
-    let shape = || Shape { width: Some(BlankWidth::Outline), ..Shape::default() };
-    let blank = || Of::Blank { bent, weight_n, shape: shape() };
+    let shape = || TakenOff { width: Some(BlankWidth::Outline), ..TakenOff::default() };
+    let blank = || Of::Blank { bent, weight_n, taken_off: shape() };
     let (with, without) = (factor(vec![release, blank()]), factor(vec![blank()]));
     assert!((with - 1.0).abs() < 1e-4 && without < 0.99, "{with} {without}");
 }
@@ -178,23 +171,23 @@ fn unequal_tips_are_held_apart() {
     let sides = [0.95, 0.8].map(|share| really(&build, &glued, share));
     let [upper_mm, lower_mm] = [0, 1].map(|side: usize| planned(&sides[side]).stages[0].tip_left_mm());
     let answer = answered(&build, &glued, &[(1, Tips::Each { upper_mm, lower_mm })]).remove(0);
-    let Found::Release(found) = &answer.found else { panic!("{answer:?}") };
-    let next = found.next.as_ref().unwrap();
+    let Finding::Release(found) = &answer.finding else { panic!("{answer:?}") };
+    let next = found.next.held().unwrap();
     let props = next.props_mm.unwrap();
     assert!(1.0 < (props[0] - props[1]).abs(), "{props:?}");
     for (side, rise_mm) in sides.iter().zip(props) {
         let left = held_so(side, &Held::Props { rise_mm, at_mm: 889.0 });
         assert!((left - wanted).abs() < 0.01, "{left} {wanted}");
     }
-    assert!(answer.says.iter().any(|say| say.contains("the lower limb lies more toward the back")), "{:?}", answer.says);
+    assert!(matches!(found.nocks, Some(NockPair::Apart(by)) if 0.0 < by), "the lower limb lies more toward the back: {found:?}");
     // On one form they do not, and the answer says by how much.
     let build = meadow();
     let glued = planned(&build);
     let sides = [0.95, 0.8].map(|share| really(&build, &glued, share));
     let [upper_mm, lower_mm] = [0, 1].map(|side: usize| planned(&sides[side]).stages[0].tip_left_mm());
     let answer = answered(&build, &glued, &[(1, Tips::Each { upper_mm, lower_mm })]).remove(0);
-    let Found::Release(found) = &answer.found else { panic!("{answer:?}") };
-    let next = found.next.as_ref().unwrap();
+    let Finding::Release(found) = &answer.finding else { panic!("{answer:?}") };
+    let next = found.next.held().unwrap();
     for (side, left) in sides.iter().zip(next.left_mm.unwrap()) {
         let found = held_so(side, &next.held);
         assert!((left - found).abs() < 0.01, "{left} {found}");
@@ -220,7 +213,7 @@ fn the_limb_with_more_reflex_is_named_with_what_it_does() {
         };
         let brace = &pair::curve(&build, &build, &options).unwrap().value.points[0];
         let nearer = if brace.tiller.last().unwrap().difference_mm() < 0.0 { "upper" } else { "lower" };
-        let says = answer.says.join(" ");
+        let says = says(&build, &answer).join(" ");
         assert!(says.contains(&format!("the {nearer} limb then stands nearer the string")), "{says}");
         assert!(
             says.contains(if upper_more { "the upper limb lies more toward" } else { "the lower limb lies more toward" }),

@@ -158,3 +158,25 @@ fn files_come_by_name() {
         assert!(names.contains(&name), "{names:?}");
     }
 }
+
+/// Drawing the strain down is followed by the forward model: the bow that comes out works as hard as was asked, at the weight that is wanted;
+/// and where it stops, what stopped it is said.
+#[test]
+fn a_strain_drawn_down_stands_where_it_was_drawn_or_says_what_stopped_it() {
+    use taperwright::job::Easing;
+    let job = example("meadow");
+    for (by, fraction, free) in
+        [(Easing::Longer, 0.90, vec!["back"]), (Easing::Wider, 0.85, vec!["back"]), (Easing::Longer, 0.88, vec!["back", "core"])]
+    {
+        let free: Vec<String> = free.into_iter().map(str::to_owned).collect();
+        let eased = job.eased(fraction, by, &free).unwrap_or_else(|refused| panic!("{by:?} {fraction}: {refused}"));
+        let shape = taperwright::job::glued(&eased.build).expect("it is glued").value;
+        let options = taperwright::job::options(&eased.build, shape.as_ref(), job.calibrated());
+        let curve = taperwright::mechanics::draw::curve(&eased.build, &options).expect("it draws").value;
+        let share = curve.worst[curve.worst_of_all].share_of_breaking.expect("the woods are known");
+        assert!((share / fraction - 1.0).abs() < 2e-3, "{by:?}: {share} and not {fraction}");
+    }
+    // A longer bow needs a thicker back than its stock holds.
+    let refused = job.eased(0.85, Easing::Longer, &["back".to_owned()]).expect_err("the stock is too thin");
+    assert!(refused.to_string().contains("stock"), "{refused}");
+}

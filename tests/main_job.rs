@@ -73,7 +73,7 @@ fn cut_files_and_sheets_of_the_examples_are_what_the_taper_asks_for() {
         let bed = cutter.bed_mm().unwrap_or([plan.sheet.length_mm, plan.sheet.width_mm]);
         let expected = json!({
             "unit": if build.units == System::Inch { "in" } else { "mm" },
-            "half_cut_mm": cutter.half_cut_mm(),
+            "half_kerf_mm": cutter.half_kerf_mm(),
             "bed_mm": bed,
             "paper_mm": [paper.width_mm.min(paper.height_mm), paper.width_mm.max(paper.height_mm)],
             "loads": loads,

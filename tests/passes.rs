@@ -10,8 +10,8 @@ use taperwright::model::workshop::{MachineCutter, Paper, Sander, Sheet, SledMake
 use taperwright::model::{grit, wood};
 use taperwright::numeric::interp::Between;
 use taperwright::shop::budget::{CALIPER_MM, budget, together_mm};
-use taperwright::shop::drift::{Read, Reading, Side, restate};
-use taperwright::shop::grind::{Upset, grind};
+use taperwright::shop::drift::{CutReading, Restate, Specimen, TableSide, restate};
+use taperwright::shop::grind::{GroundStrip, Unground, Upset, grind};
 use taperwright::shop::passes::{self, Carrier, DepthLimit, LastCut, Schedule, Setup};
 use taperwright::shop::sled;
 use taperwright::units::{MM_PER_IN, System};
@@ -404,6 +404,7 @@ fn a_test_strip_brings_the_finished_thickness_back() {
     let sled = sled::build(&lamination, &plan(), &sander).unwrap().value;
     let schedule = planned(&lamination, &sander);
     let setup = &schedule.setups[0];
+    let at = Restate { lamination: &lamination, sled: Some(&sled), sander: &sander, setup, made: 0, together: 1 };
     let upsets = [-0.13, -0.004, 0.0, 0.011, 0.0381, 0.21];
     for (gap_mm, made) in upsets.into_iter().flat_map(|gap_mm| [1_u32, 9, 17].map(|made| (gap_mm, made))) {
         let upset = Upset { gap_mm, stock_mm: 0.0 };
@@ -413,7 +414,7 @@ fn a_test_strip_brings_the_finished_thickness_back() {
         if lamination.stock.thickness_mm - 1e-9 < thickness {
             continue;
         }
-        let reading = Reading {
+        let reading = CutReading {
             gauge_mm: so_far.passes.last().unwrap().gap_mm,
             surface_mm: sled.surface_mm(u),
             left_mm: thickness,
@@ -421,7 +422,7 @@ fn a_test_strip_brings_the_finished_thickness_back() {
             apart_mm: 40.0,
         };
         assert!((reading.offset_mm() - gap_mm).abs() < 1e-9);
-        let restated = restate(&lamination, Some(&sled), &sander, setup, made, 1, Read::Work, &reading).unwrap().value;
+        let restated = restate(&Restate { made, ..at }, Specimen::Work, &reading).unwrap().value;
         assert!((restated.offset_mm - gap_mm).abs() < 1e-9);
         assert!((restated.setup.gauge_offset_mm - gap_mm).abs() < 1e-9);
         // In the true machine the offset is the upset; the schedule's belief in it must not count twice.
@@ -443,15 +444,16 @@ fn scrap_finds_the_zero_of_new_paper() {
     let sled = sled::build(&lamination, &plan(), &sander).unwrap().value;
     let schedule = planned(&lamination, &sander);
     let setup = &schedule.setups[0];
-    let reading = Reading { gauge_mm: 12.0, surface_mm: 0.0, left_mm: 11.9, right_mm: 11.86, apart_mm: 40.0 };
+    let at = Restate { lamination: &lamination, sled: Some(&sled), sander: &sander, setup, made: 0, together: 1 };
+    let reading = CutReading { gauge_mm: 12.0, surface_mm: 0.0, left_mm: 11.9, right_mm: 11.86, apart_mm: 40.0 };
     assert!((reading.offset_mm() + 0.12).abs() < 1e-12);
-    let restated = restate(&lamination, Some(&sled), &sander, setup, 9, 1, Read::Scrap, &reading).unwrap().value;
+    let restated = restate(&Restate { made: 9, ..at }, Specimen::Scrap, &reading).unwrap().value;
     assert!((restated.last_cut_mm.unwrap() - setup.passes[8].gap_mm).abs() < 1e-12);
     let last = restated.setup.passes.last().unwrap();
     let true_last = last.gap_mm - 0.12;
     assert!((-1.4e-3..=sander.gap_step_mm).contains(&(true_last - setup.final_gap_mm)), "{true_last}");
     // Before the first pass nothing has been cut, and all of it is still to do.
-    let fresh = restate(&lamination, Some(&sled), &sander, setup, 0, 1, Read::Scrap, &reading).unwrap().value;
+    let fresh = restate(&at, Specimen::Scrap, &reading).unwrap().value;
     assert_eq!(fresh.last_cut_mm, None);
     let settings = |setup: &Setup| setup.passes.iter().filter(|pass| !pass.repeat).count();
     assert_eq!(settings(&fresh.setup), settings(setup));
@@ -476,14 +478,15 @@ fn a_strip_that_is_too_thin_already_is_said() {
     let (lamination, sander) = trade_example();
     let sled = sled::build(&lamination, &plan(), &sander).unwrap().value;
     let setup = planned(&lamination, &sander).setups.remove(0);
+    let at = Restate { lamination: &lamination, sled: Some(&sled), sander: &sander, setup: &setup, made: 0, together: 1 };
     let surface_mm = sled.surface_mm(0.0);
     let thick = setup.final_gap_mm - surface_mm - 0.1;
-    let reading = Reading { gauge_mm: setup.last_gap_mm, surface_mm, left_mm: thick, right_mm: thick, apart_mm: 40.0 };
-    let restated = restate(&lamination, Some(&sled), &sander, &setup, 18, 1, Read::Work, &reading).unwrap();
+    let reading = CutReading { gauge_mm: setup.last_gap_mm, surface_mm, left_mm: thick, right_mm: thick, apart_mm: 40.0 };
+    let restated = restate(&Restate { made: 18, ..at }, Specimen::Work, &reading).unwrap();
     assert!(restated.value.setup.passes.is_empty());
     assert!(restated.value.too_thin(&lamination).unwrap().message.contains("too thin already"));
-    let forgotten = Reading { surface_mm: 0.0, ..reading };
-    let restated = restate(&lamination, Some(&sled), &sander, &setup, 5, 1, Read::Scrap, &forgotten).unwrap();
+    let forgotten = CutReading { surface_mm: 0.0, ..reading };
+    let restated = restate(&Restate { made: 5, ..at }, Specimen::Scrap, &forgotten).unwrap();
     assert!(restated.warnings.iter().any(|w| w.message.contains("apart")), "{:?}", restated.warnings);
 }
 
@@ -494,7 +497,8 @@ fn a_place_that_was_not_cut_says_nothing_of_the_gap() {
     let (lamination, sander) = trade_example();
     let sled = sled::build(&lamination, &plan(), &sander).unwrap().value;
     let setup = planned(&lamination, &sander).setups.remove(0);
-    let at = |u: f64, thick: f64| Reading {
+    let line = Restate { lamination: &lamination, sled: Some(&sled), sander: &sander, setup: &setup, made: 0, together: 1 };
+    let at = |u: f64, thick: f64| CutReading {
         gauge_mm: setup.passes[2].gap_mm,
         surface_mm: sled.surface_mm(u),
         left_mm: thick,
@@ -504,20 +508,20 @@ fn a_place_that_was_not_cut_says_nothing_of_the_gap() {
     assert!(setup.passes[2].contact_mm[0].0 > 300.0);
     let butt = at(25.4, lamination.stock.thickness_mm);
     assert!((butt.offset_mm() + 46.0 * THOU).abs() < 1e-9, "{}", butt.offset_mm());
-    let faults = restate(&lamination, Some(&sled), &sander, &setup, 3, 1, Read::Work, &butt).unwrap_err();
+    let faults = restate(&Restate { made: 3, ..line }, Specimen::Work, &butt).unwrap_err();
     assert!(faults[0].message.contains("never have been cut"), "{faults:?}");
     // The tip has been cut, and a scrap has nothing to do with the stock.
     let tip = lamination.strip_length_mm();
     let cut = at(tip, setup.passes[2].gap_mm - sled.surface_mm(tip));
-    assert!(restate(&lamination, Some(&sled), &sander, &setup, 3, 1, Read::Work, &cut).is_ok());
-    let scrap = Reading { gauge_mm: 5.0, surface_mm: 0.0, left_mm: 5.02, right_mm: 5.02, apart_mm: 40.0 };
-    assert!(restate(&lamination, Some(&sled), &sander, &setup, 3, 1, Read::Scrap, &scrap).is_ok());
+    assert!(restate(&Restate { made: 3, ..line }, Specimen::Work, &cut).is_ok());
+    let scrap = CutReading { gauge_mm: 5.0, surface_mm: 0.0, left_mm: 5.02, right_mm: 5.02, apart_mm: 40.0 };
+    assert!(restate(&Restate { made: 3, ..line }, Specimen::Scrap, &scrap).is_ok());
 }
 
 /// .004 in thicker on the left over 10 in is 0.4 thousandths an inch: .0056 in at screws 14 in apart.
 #[test]
 fn the_table_is_raised_where_the_strip_is_thick() {
-    let reading = |left_thou: f64, right_thou: f64| Reading {
+    let reading = |left_thou: f64, right_thou: f64| CutReading {
         gauge_mm: 0.0,
         surface_mm: 0.0,
         left_mm: left_thou * THOU,
@@ -525,17 +529,17 @@ fn the_table_is_raised_where_the_strip_is_thick() {
         apart_mm: 10.0 * MM_PER_IN,
     };
     let tilt = reading(104.0, 100.0).tilt(2.0 * MM_PER_IN, 14.0 * MM_PER_IN).unwrap();
-    assert_eq!(tilt.raise, Some(Side::Left));
+    assert_eq!(tilt.raise, Some(TableSide::Left));
     assert!((tilt.angle_rad.tan() - 0.0004).abs() < 1e-12);
     assert!((tilt.over_width_mm - 0.8 * THOU).abs() < 1e-12);
     assert!((tilt.raise_by_mm - 5.6 * THOU).abs() < 1e-12);
     let other = reading(100.0, 104.0).tilt(2.0 * MM_PER_IN, 14.0 * MM_PER_IN).unwrap();
-    assert_eq!(other.raise, Some(Side::Right));
+    assert_eq!(other.raise, Some(TableSide::Right));
     assert!((other.angle_rad + tilt.angle_rad).abs() < 1e-15 && (other.over_width_mm + tilt.over_width_mm).abs() < 1e-12);
     // A caliper cannot tell less than half a thousandth.
     let even = reading(100.4, 100.0).tilt(50.0, 350.0).unwrap();
     assert_eq!((even.raise, even.raise_by_mm <= 0.0), (None, true));
-    assert!(Reading { apart_mm: 0.0, ..reading(104.0, 100.0) }.tilt(50.0, 350.0).is_none());
+    assert!(CutReading { apart_mm: 0.0, ..reading(104.0, 100.0) }.tilt(50.0, 350.0).is_none());
 }
 
 // ---- rounding and the budget ------------------------------------------------------------------------------------------
@@ -677,15 +681,10 @@ fn plan_of(lamination: &Lamination, sander: &Sander) -> Reported<Schedule> {
 }
 
 /// Grinds over a surface that is worked out here: the last gap less the finished thickness.
-fn ground(lamination: &Lamination, schedule: &Schedule, upset: Upset) -> taperwright::shop::grind::Ground {
-    grind(
-        &surface(lamination),
-        lamination.strip_length_mm(),
-        lamination.stock.thickness_mm,
-        schedule,
-        |u| lamination.strip_thickness_at(u),
-        upset,
-    )
+fn ground(lamination: &Lamination, schedule: &Schedule, upset: Upset) -> GroundStrip {
+    let surface = surface(lamination);
+    let (length_mm, stock_mm) = (lamination.strip_length_mm(), lamination.stock.thickness_mm);
+    grind(Unground { surface: &surface, length_mm, stock_mm }, schedule, |u| lamination.strip_thickness_at(u), upset)
 }
 
 fn surface(lamination: &Lamination) -> Vec<(f64, f64)> {

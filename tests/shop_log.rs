@@ -12,7 +12,7 @@ use taperwright::mechanics::bow::{Bow, Options};
 use taperwright::mechanics::pair::{self, PairOptions};
 use taperwright::mechanics::{calibration, draw, tiller};
 use taperwright::model::Build;
-use taperwright::model::log::{Bent, Log, Of, Reading};
+use taperwright::model::log::{BlankBending, Log, Of, Reading};
 use taperwright::numeric::fit;
 use taperwright::shop::blank::{self as removal, Lever, Stand};
 
@@ -110,12 +110,12 @@ fn a_floor_tiller_is_a_beam_on_two_supports() {
     let build = lath(8.0);
     let ei = build.laminations[0].wood.modulus_mpa * 40.0 * 8.0_f64.powi(3) / 12.0;
     for drop_mm in [0.8, 8.0] {
-        let force = force_n(&build, &Options::default(), Bent::Floor { drop_mm }).unwrap();
+        let force = force_n(&build, &Options::default(), BlankBending::Floor { drop_mm }).unwrap();
         let table = 6.0 * ei * drop_mm / 800.0_f64.powi(3);
         assert!((force / table - 1.0).abs() < 3e-4, "{drop_mm}: {force} {table}");
     }
     // Nocks that slide in shorten the span: deep drops come out stiffer than the table.
-    let deep = force_n(&build, &Options::default(), Bent::Floor { drop_mm: 200.0 }).unwrap();
+    let deep = force_n(&build, &Options::default(), BlankBending::Floor { drop_mm: 200.0 }).unwrap();
     assert!(1.02 < deep / (6.0 * ei * 200.0 / 800.0_f64.powi(3)), "{deep}");
 }
 
@@ -124,9 +124,9 @@ fn a_floor_tiller_is_a_beam_on_two_supports() {
 fn a_reading_gives_its_stiffness_back() {
     let build = meadow();
     let ways = [
-        Bent::LongString { string_mm: 76.0 * IN, pivot_to_nock_mm: 16.0 * IN },
-        Bent::Braced { brace_mm: 5.0 * IN, pivot_to_nock_mm: 20.0 * IN },
-        Bent::Floor { drop_mm: 4.0 * IN },
+        BlankBending::LongString { string_mm: 76.0 * IN, pivot_to_nock_mm: 16.0 * IN },
+        BlankBending::Braced { brace_mm: 5.0 * IN, pivot_to_nock_mm: 20.0 * IN },
+        BlankBending::Floor { drop_mm: 4.0 * IN },
     ];
     for bent in ways {
         for factor in [0.8, 1.0, 1.25] {

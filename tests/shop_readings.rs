@@ -11,10 +11,12 @@ use std::path::{Path, PathBuf};
 use taperwright::buildfile;
 use taperwright::diag::Place;
 use taperwright::mechanics::bow::Options;
+use taperwright::mechanics::glueup;
 use taperwright::model::Build;
-use taperwright::model::log::{Across, Log, Of, Reading, Run};
+use taperwright::model::log::{Across, Log, Of, Reading, StripRun};
 use taperwright::numeric::interp::{Between, Curve};
-use taperwright::shop::logged::{Answers, Bench, Found, Known, answers};
+use taperwright::shop::logged::words::says;
+use taperwright::shop::logged::{Answers, Background, Bench, Finding, Scrap, Shop, Tape, answers};
 use taperwright::shop::passes::Carrier;
 use taperwright::shop::sled::Sled;
 
@@ -47,20 +49,11 @@ fn log(readings: Vec<Of>) -> Log {
 }
 
 fn told(build: &Build, log: &Log) -> Answers {
-    let known = Known {
-        glued: None,
-        options: &Options::default(),
-        lower: None,
-        finished: Vec::new(),
-        designs: BTreeMap::new(),
-        scatter: 0.1,
-        stations_mm: Vec::new(),
-    };
-    answers(build, log, &known)
+    answers(build, log, Background { scatter: 0.1, ..Background::default() })
 }
 
 fn bench(answers: &Answers) -> &Bench {
-    answers.benches.iter().find(|bench| bench.lamination == CORE).unwrap()
+    answers.shop.benches.iter().find(|bench| bench.lamination == CORE).unwrap()
 }
 
 // A hidden cause, noisy figures, and one that slipped
@@ -188,8 +181,8 @@ fn a_slipped_figure_of_a_strip_never_moves_the_zero() {
             before.push(Of::Sled { lamination: CORE, heights_mm: heights_mm.collect() });
         }
         // The tape is on as the answer says.
-        let tape: Vec<(f64, f64)> = match before.first().map(|_| told(&build, &log(before.clone())).answers[0].found.clone()) {
-            Some(Found::Tape(correction)) => correction.tape.iter().map(|(u, made)| (*u, made.made_mm)).collect(),
+        let tape: Vec<(f64, f64)> = match before.first().map(|_| told(&build, &log(before.clone())).answers[0].finding.clone()) {
+            Some(Finding::Tape(Tape { correction, .. })) => correction.tape.iter().map(|(u, made)| (*u, made.made_mm)).collect(),
             _ => Vec::new(),
         };
         let taped = |u: f64| {
@@ -199,7 +192,7 @@ fn a_slipped_figure_of_a_strip_never_moves_the_zero() {
         if scrap {
             let gauge = 8.0;
             let at = figures(&mut chance, 300.0, 3, true, machine.lean_mm, Slip::None, |_| gauge + machine.zero_mm);
-            let run = Run { after: 0, gauge_mm: Some(gauge), at, from_centre: false, apart_mm: Some(APART_MM) };
+            let run = StripRun { after: 0, gauge_mm: Some(gauge), at, from_centre: false, apart_mm: Some(APART_MM) };
             before.push(Of::TestStrip { lamination: Some(CORE), on_sled: false, run });
         }
         let state = told(&build, &log(before.clone()));
@@ -211,14 +204,14 @@ fn a_slipped_figure_of_a_strip_never_moves_the_zero() {
         let edges = chance.uniform() < 0.6;
         let at = figures(&mut chance, length, count, edges, machine.lean_mm, slip, cut);
         let reached = at.iter().filter(|at| cut(at.u_mm) < machine.stock_mm - 0.02).count();
-        let run = Run { after, gauge_mm: Some(gap), at, from_centre: false, apart_mm: edges.then_some(APART_MM) };
+        let run = StripRun { after, gauge_mm: Some(gap), at, from_centre: false, apart_mm: edges.then_some(APART_MM) };
         let mut all = before;
         all.push(Of::Strip { lamination: CORE, strip: "A".into(), run });
         let found = told(&build, &log(all));
         let answer = found.answers.last().unwrap();
-        let came = match &answer.found {
-            Found::Nothing => Came::Asked,
-            Found::Strip(grinding) => match (grinding.zero_mm, grinding.half_width_mm) {
+        let came = match &answer.finding {
+            Finding::Nothing => Came::Asked,
+            Finding::Strip(grinding) => match (grinding.zero_mm, grinding.half_width_mm) {
                 (Some(zero), Some(half)) => Came::Named { off_mm: zero - machine.zero_mm, half_mm: half },
                 _ => Came::Kept,
             },
@@ -229,7 +222,10 @@ fn a_slipped_figure_of_a_strip_never_moves_the_zero() {
             Came::Asked => {
                 // The old zero is kept, and nothing is restated.
                 assert_eq!(bench(&found), bench(&state), "seed {seed}");
-                assert!(!answer.questions.is_empty() && answer.rows.is_empty() && answer.take_over.is_empty(), "seed {seed}");
+                assert!(
+                    !answer.questions.is_empty() && answer.observations.is_empty() && answer.take_over.is_empty(),
+                    "seed {seed}"
+                );
                 assert!(slip != Slip::None || reached < 2, "seed {seed}: a good reading is asked about: {:?}", answer.questions);
                 *asked.entry(slip as u8).or_insert(0) += 1;
             }
@@ -240,7 +236,7 @@ fn a_slipped_figure_of_a_strip_never_moves_the_zero() {
                 assert_eq!(gaps(&found), gaps(&state), "seed {seed}");
             }
             Came::Named { off_mm, half_mm } => {
-                assert!(off_mm.abs() <= half_mm, "seed {seed}: {slip:?} {off_mm} against ± {half_mm}: {:?}", answer.rows);
+                assert!(off_mm.abs() <= half_mm, "seed {seed}: {slip:?} {off_mm} against ± {half_mm}: {:?}", answer.observations);
                 // An interval that holds everything would be no answer.
                 assert!(half_mm < 0.5, "seed {seed}: ± {half_mm}");
                 *named.entry(slip as u8).or_insert(0) += 1;
@@ -272,19 +268,23 @@ fn a_slipped_figure_of_scrap_never_moves_the_zero() {
         let (count, edges) = (1 + chance.below(4), chance.uniform() < 0.7);
         let long = if on_sled { length } else { 300.0 };
         let at = figures(&mut chance, long, count, edges, machine.lean_mm, slip, thickness);
-        let run = Run { after: 0, gauge_mm: Some(gauge), at, from_centre: false, apart_mm: edges.then_some(APART_MM) };
+        let run = StripRun { after: 0, gauge_mm: Some(gauge), at, from_centre: false, apart_mm: edges.then_some(APART_MM) };
         let found = told(&build, &log(vec![Of::TestStrip { lamination: Some(CORE), on_sled, run }]));
         let answer = &found.answers[0];
-        match &answer.found {
-            Found::Nothing => {
+        match &answer.finding {
+            Finding::Nothing => {
                 assert_eq!(bench(&found), bench(&plain), "seed {seed}");
                 let checkable = 1 < count || edges && !on_sled;
                 assert!(slip != Slip::None || !checkable, "seed {seed}: a good scrap is asked about: {:?}", answer.questions);
                 asked[seed as usize % 4] += 1;
             }
-            Found::Zero { offset_mm, half_width_mm, .. } => {
+            Finding::Zero(Scrap { offset_mm, half_width_mm, .. }) => {
                 let off = offset_mm - machine.zero_mm;
-                assert!(off.abs() <= *half_width_mm, "seed {seed}: {slip:?} {off} against ± {half_width_mm}: {:?}", answer.rows);
+                assert!(
+                    off.abs() <= *half_width_mm,
+                    "seed {seed}: {slip:?} {off} against ± {half_width_mm}: {:?}",
+                    answer.observations
+                );
                 assert!(*half_width_mm < 0.5, "seed {seed}: ± {half_width_mm}");
                 named[seed as usize % 4] += 1;
             }
@@ -325,13 +325,13 @@ fn slipped_heights_and_tapes_are_asked_about() {
             Slip::Elsewhere => heights_mm[k].1 = machine.height_mm(&sled, (heights_mm[k].0 + 8.0 * IN).min(length)),
         }
         let found = told(&build, &log(vec![Of::Sled { lamination: CORE, heights_mm }]));
-        match &found.answers[0].found {
-            Found::Nothing => {
+        match &found.answers[0].finding {
+            Finding::Nothing => {
                 assert!(slip != Slip::None, "seed {seed}: {:?}", found.answers[0].questions);
                 assert!(bench(&found).shift_mm.abs() < 1e-12, "seed {seed}");
                 asked[seed as usize % 4] += 1;
             }
-            Found::Tape(correction) => {
+            Finding::Tape(Tape { correction, .. }) => {
                 // What passes is no more than the cutter may be off by itself.
                 assert!((correction.bare_gap_shift_mm - right).abs() < 0.2, "seed {seed}: {slip:?}");
             }
@@ -341,7 +341,7 @@ fn slipped_heights_and_tapes_are_asked_about() {
     assert!(asked[1] == 100 && 90 <= asked[2], "{asked:?}");
     let tape = |thickness_mm: Vec<f64>| {
         let found = told(&build, &log(vec![Of::Shim { stock: 0, thickness_mm }]));
-        (found.answers[0].questions.len(), found.shims[0].thickness_mm)
+        (found.answers[0].questions.len(), found.shop.shims[0].thickness_mm)
     };
     let listed = build.shop.shims[0].thickness_mm;
     assert_eq!(tape(vec![0.053, 0.053, 0.1]), (1, listed));
@@ -365,7 +365,7 @@ fn the_reading_that_stands_out_is_named() {
             Across { u_mm, left_mm: t, right_mm: t }
         })
         .to_vec();
-    let run = Run { after, gauge_mm: None, at, from_centre: false, apart_mm: None };
+    let run = StripRun { after, gauge_mm: None, at, from_centre: false, apart_mm: None };
     let found = told(&build, &log(vec![Of::Strip { lamination: CORE, strip: "A".into(), run }]));
     let question = &found.answers[0].questions[0];
     assert_eq!(question.place.as_str(), "reading[0].readings[1]");
@@ -388,7 +388,7 @@ fn drift_over_days_is_said_as_drift() {
             let t = gap + zero - sled.surface_mm(u_mm);
             Across { u_mm, left_mm: t, right_mm: t }
         });
-        let run = Run { after, gauge_mm: Some(gap), at: at.to_vec(), from_centre: false, apart_mm: None };
+        let run = StripRun { after, gauge_mm: Some(gap), at: at.to_vec(), from_centre: false, apart_mm: None };
         Of::Strip { lamination: CORE, strip: name.into(), run }
     };
     let readings = |second: &str| Log {
@@ -399,14 +399,16 @@ fn drift_over_days_is_said_as_drift() {
         ],
     };
     let found = told(&build, &readings("2026-11-23"));
-    let says = found.answers[2].says.join("\n");
+    let says = says(&build, &found.answers[2]).join("\n");
     assert!(says.contains("Since 2026-11-20 the gauge has drifted by +"), "{says}");
-    assert!(!says.contains("lie flat"), "{says}");
-    let Found::Strip(grinding) = &found.answers[2].found else { panic!("{:?}", found.answers[2]) };
-    assert!((grinding.zero_mm.unwrap() - 0.14).abs() < 0.01, "the new day's zero is its own: {grinding:?}");
+    let Finding::Strip(grinding) = &found.answers[2].finding else { panic!("{:?}", found.answers[2]) };
+    assert!(
+        grinding.uneven_mm.is_none() && (grinding.zero_mm.unwrap() - 0.14).abs() < 0.01,
+        "the new day's zero is its own: {grinding:?}"
+    );
     // On one day both strips tell one gap.
     let found = told(&build, &readings("2026-11-20"));
-    let Found::Strip(grinding) = &found.answers[2].found else { panic!("{:?}", found.answers[2]) };
+    let Finding::Strip(grinding) = &found.answers[2].finding else { panic!("{:?}", found.answers[2]) };
     assert!((grinding.zero_mm.unwrap() - 0.07).abs() < 0.01 && 0.07 < grinding.half_width_mm.unwrap(), "{grinding:?}");
 }
 
@@ -471,6 +473,40 @@ fn a_later_reading_changes_no_earlier_answer() {
     assert_ne!(pieces(&late[0]), pieces(&late[2]));
 }
 
+/// The log is a fold: one reading at a time gives what the log as a whole gives, and a shop that was copied on the way goes on as it would
+/// have; what is held is numbers, without a word of what was said.
+#[test]
+fn a_log_is_read_one_reading_at_a_time() {
+    let build = buildfile::read("meadow.toml", &fs::read_to_string(root("examples/meadow.toml")).unwrap()).1.unwrap().value;
+    let log = buildfile::read_log("log.toml", &log_text(EVERY_KIND), &build).1.unwrap().value;
+    let glued = glueup::plan(&build).unwrap().value;
+    let background = || Background {
+        options: Options { unstrung: glued.unstrung.clone(), ..Options::default() },
+        glued: Some(glued.clone()),
+        scatter: 0.1,
+        stations_mm: vec![300.0, 500.0, 700.0],
+        ..Background::default()
+    };
+    let whole = answers(&build, &log, background());
+    let mut shop = Shop::new(&build, background());
+    for (k, reading) in log.readings.iter().enumerate() {
+        let mut other = shop.clone();
+        let answer = shop.read(reading);
+        assert_eq!(answer, whole.answers[k], "{}", reading.of.kind());
+        assert!(answer.questions.is_empty() && answer.finding != Finding::Nothing, "{answer:?}");
+        assert!(!says(&build, &answer).is_empty());
+        // Whatever comes next, what was answered is the state's no more.
+        other.read(&log.readings[(k + 5) % log.readings.len()]);
+        assert_eq!(shop.clone().read(reading), shop.clone().read(reading));
+    }
+    assert_eq!(shop.benches, whole.shop.benches);
+    assert_eq!((shop.shims.clone(), shop.bows()), (whole.shop.shims.clone(), whole.shop.bows()));
+    for until in 0..log.readings.len() {
+        let first = Log { readings: log.readings[..until].to_vec() };
+        assert_eq!(answers(&build, &first, background()).answers, whole.answers[..until], "the first {until}");
+    }
+}
+
 /// A doubted reading between good ones, wherever it stands, leaves every other answer as it is without it.
 #[test]
 fn what_is_asked_about_is_not_used() {
@@ -511,12 +547,12 @@ fn long_logs_are_read_and_cost_in_proportion() {
                 let t = gap - sled.surface_mm(u_mm) + 0.03 * chance.either_way();
                 Across { u_mm, left_mm: t, right_mm: t }
             });
-            let run = Run { after, gauge_mm: None, at: at.to_vec(), from_centre: false, apart_mm: None };
+            let run = StripRun { after, gauge_mm: None, at: at.to_vec(), from_centre: false, apart_mm: None };
             Of::Strip { lamination: CORE, strip: format!("S{k}"), run }
         };
         let answers = told(&build, &log((0..count).map(strip).collect()));
         assert!(answers.answers.iter().all(|answer| answer.questions.is_empty()));
-        let words: usize = answers.answers.iter().flat_map(|answer| &answer.says).map(String::len).sum();
+        let words: usize = answers.answers.iter().flat_map(|answer| says(&build, answer)).map(|say| say.len()).sum();
         (bench(&answers).plans, words)
     };
     let (few, more) = (strips(50), strips(200));
@@ -671,7 +707,7 @@ fn places_have_two_names_and_cannot_be_mistaken() {
     // Typed as stations by mistake, a full strip's places fit no taper, and that is asked; the other way round as well.
     let asked = |counted: &str, places: [f64; 3]| {
         let strip = &build.laminations[1];
-        let last: u32 = told(&build, &Log::default()).benches[1].left().last().map(|(_, pass)| pass.number).unwrap();
+        let last: u32 = told(&build, &Log::default()).shop.benches[1].left().last().map(|(_, pass)| pass.number).unwrap();
         let t = |s: f64| strip.thickness_at(s * IN) / IN;
         let readings: Vec<String> = places.iter().zip([2.0, 15.0, 30.0]).map(|(p, s)| format!("[{p}, {:.4}]", t(s))).collect();
         let entry =
@@ -833,18 +869,18 @@ fn a_parallel_strip_is_judged_as_well() {
     let build = buildfile::read("flat.toml", text).1.unwrap().value;
     let plain = told(&build, &Log::default());
     let (carrier, after, gap) =
-        plain.benches[0].left().nth(2).map(|(setup, pass)| (setup.carrier, pass.number, pass.gap_mm)).unwrap();
+        plain.shop.benches[0].left().nth(2).map(|(setup, pass)| (setup.carrier, pass.number, pass.gap_mm)).unwrap();
     assert_eq!(carrier, Carrier::Flat);
     let strip = |slip: f64| {
         let at = [100.0, 400.0, 700.0].map(|u_mm: f64| {
             let t = gap + 0.05 + if (u_mm - 400.0).abs() < 1.0 { slip } else { 0.0 };
             Across { u_mm, left_mm: t, right_mm: t }
         });
-        let run = Run { after, gauge_mm: None, at: at.to_vec(), from_centre: false, apart_mm: None };
+        let run = StripRun { after, gauge_mm: None, at: at.to_vec(), from_centre: false, apart_mm: None };
         told(&build, &log(vec![Of::Strip { lamination: 0, strip: String::new(), run }]))
     };
-    let Found::Strip(good) = &strip(0.0).answers[0].found.clone() else { panic!("asked") };
+    let Finding::Strip(good) = &strip(0.0).answers[0].finding.clone() else { panic!("asked") };
     assert!((good.zero_mm.unwrap() - 0.05).abs() < 1e-9 && good.half_width_mm.unwrap() < 0.02);
-    assert_eq!(strip(0.018 * IN).benches, plain.benches);
-    assert_eq!(strip(-0.018 * IN).benches, plain.benches);
+    assert_eq!(strip(0.018 * IN).shop.benches, plain.shop.benches);
+    assert_eq!(strip(-0.018 * IN).shop.benches, plain.shop.benches);
 }

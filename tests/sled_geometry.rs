@@ -10,7 +10,7 @@ use taperwright::model::taper::Taper;
 use taperwright::model::wood;
 use taperwright::model::workshop::{MachineCutter, Paper, Sander, Sheet, SheetCutter, ShimStock, SledMake, SledPlan};
 use taperwright::numeric::interp::Between;
-use taperwright::shop::correct::{Reading, corrections};
+use taperwright::shop::correct::{HeightReading, corrections};
 use taperwright::shop::kit::{Kit, Means, SideView};
 use taperwright::shop::parts::{Part, compensated};
 use taperwright::shop::shims::{make_up, make_up_all};
@@ -211,7 +211,7 @@ fn half_laps_meet_and_never_lift_a_part_off_the_table() {
 #[test]
 fn ribs_stand_as_high_as_the_ramp_above_them_and_close_enough_for_the_deck() {
     for (sled, plan, kit, _) in kits() {
-        let beam = taperwright::shop::sag::Carrier {
+        let beam = taperwright::shop::sag::LoadedBeam {
             width_mm: kit.width_mm,
             thickness_mm: plan.deck_mm,
             modulus_mpa: plan.sheet.modulus_mpa,
@@ -264,7 +264,7 @@ fn joined_rails_are_as_long_as_the_sled_and_their_joints_are_staggered() {
 fn every_part_is_cut_out_and_comes_back_the_same() {
     for (_, _, kit, cutter) in kits() {
         for part in &kit.parts {
-            let half = cutter.half_cut_mm();
+            let half = cutter.half_kerf_mm();
             let paths = compensated(part, half).unwrap();
             let back = outward(&paths.edge, -half).unwrap();
             // Square inside corners of templates keep a fillet; rails and ribs have relief for it.
@@ -304,14 +304,14 @@ fn loads_hold_every_part_once_inside_the_bed_and_apart() {
                     seen.push((placed.part, placed.copy));
                     let part = &kit.parts[placed.part];
                     assert!((part.thickness_mm - load.thickness_mm).abs() < 1e-9);
-                    compensated(part, cutter.half_cut_mm()).unwrap().edge.placed(&placed.placement).bounds()
+                    compensated(part, cutter.half_kerf_mm()).unwrap().edge.placed(&placed.placement).bounds()
                 })
                 .collect();
             for (i, a) in boxes.iter().enumerate() {
                 assert!(0.0 < a.min.x && 0.0 < a.min.y && a.max.x < load.width_mm && a.max.y < load.height_mm, "{a:?}");
                 for b in &boxes[i + 1..] {
                     let apart = (b.min.x - a.max.x).max(a.min.x - b.max.x).max((b.min.y - a.max.y).max(a.min.y - b.max.y));
-                    assert!(2.0 * cutter.half_cut_mm() + 1.9 <= apart, "parts overlap or nearly: {a:?} {b:?}");
+                    assert!(2.0 * cutter.half_kerf_mm() + 1.9 <= apart, "parts overlap or nearly: {a:?} {b:?}");
                 }
             }
         }
@@ -595,9 +595,9 @@ fn corrections_bring_a_badly_cut_sled_back_to_its_shape() {
     let (core, usual) = cases().remove(0);
     let sled = built(&core, &usual);
     let wrong = |u: f64| 0.08 * (u / 130.0).sin() + 0.05;
-    let readings: Vec<Reading> = (0..=9)
+    let readings: Vec<HeightReading> = (0..=9)
         .map(|k| sled.strip_length_mm * f64::from(k) / 9.0)
-        .map(|u| Reading { u_mm: u, height_mm: sled.surface_mm(u) + wrong(u) })
+        .map(|u| HeightReading { u_mm: u, height_mm: sled.surface_mm(u) + wrong(u) })
         .collect();
     let place = Place::new("sled");
     let found = corrections(&sled, &readings, &stock(), 0.0254, &place).unwrap().value;
@@ -607,7 +607,8 @@ fn corrections_bring_a_badly_cut_sled_back_to_its_shape() {
     }
     assert!(found.spread_after_mm < 0.5 * found.spread_before_mm && found.spread_after_mm <= 0.0510);
     // An even error needs no tape at all, only another gap.
-    let even: Vec<Reading> = readings.iter().map(|r| Reading { height_mm: sled.surface_mm(r.u_mm) + 0.3, ..*r }).collect();
+    let even: Vec<HeightReading> =
+        readings.iter().map(|r| HeightReading { height_mm: sled.surface_mm(r.u_mm) + 0.3, ..*r }).collect();
     let found = corrections(&sled, &even, &stock(), 0.0254, &place).unwrap().value;
     assert!(found.tape.iter().all(|(_, tape)| tape.pieces.is_empty()) && (found.gap_shift_mm - 0.3).abs() < 1e-9);
     // A slip of the pen is asked about.

@@ -7,7 +7,7 @@ use taperwright::diag::{Diagnostic, spoken};
 use taperwright::geometry::{Path, Point};
 use taperwright::model::Build;
 use taperwright::model::lamination::{Lamination, Pieces};
-use taperwright::shop::grind::{Upset, grind};
+use taperwright::shop::grind::{Unground, Upset, grind};
 use taperwright::shop::kit::{Kit, Means, SideView};
 use taperwright::shop::sled::{self, Sled};
 use taperwright::shop::{passes, raised_end, ramp, shimmed};
@@ -141,7 +141,8 @@ fn laminations_that_run_out_are_ground_to_their_feather_and_no_further() {
         let surface: Vec<(f64, f64)> =
             (0..=2000).map(|k| length * f64::from(k) / 2000.0).map(|u| (u, sled.surface_mm(u))).collect();
         let target = |u: f64| stated(lamination.station_at(u) / IN) * IN;
-        let ground = grind(&surface, length, lamination.stock.thickness_mm, &schedule, target, Upset::default());
+        let strip = Unground { surface: &surface, length_mm: length, stock_mm: lamination.stock.thickness_mm };
+        let ground = grind(strip, &schedule, target, Upset::default());
         let rounding = schedule.setups.last().unwrap().rounding_mm;
         assert!(ground.worst_mm.abs() < 0.002 + rounding, "{}: {} at {}", lamination.name, ground.worst_mm, ground.worst_at_mm);
         assert!(ground.breaches.is_empty(), "{}: {:?}", lamination.name, ground.breaches);
@@ -374,7 +375,7 @@ fn rails_keep_enough_over_their_slots_with_relief_and_bit_counted() {
         };
         for part in kit.parts.iter().filter(|part| part.name.contains("rail") || part.name.starts_with("rib")) {
             let least = least_over_slots(&part.edge);
-            assert!(ramp::LEAST_BRIDGE_MM - 1e-6 <= least, "{base} {sheet} {bit}: {} keeps {least} mm", part.name);
+            assert!(ramp::MIN_BRIDGE_MM - 1e-6 <= least, "{base} {sheet} {bit}: {} keeps {least} mm", part.name);
             assert!(part.labels.iter().all(|label| 1.0 < label.cap_mm), "{}: {:?}", part.name, part.labels);
             assert!(!part.labels.is_empty(), "{}", part.name);
         }

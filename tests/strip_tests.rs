@@ -4,7 +4,6 @@ mod bows;
 mod peers;
 
 use bows::{Chance, IN, flatbow};
-use std::collections::BTreeMap;
 use taperwright::diag::Place;
 use taperwright::mechanics::blank::force_n;
 use taperwright::mechanics::bow::Options;
@@ -13,11 +12,12 @@ use taperwright::mechanics::{calibration, draw, sensitivity};
 use taperwright::model::Build;
 use taperwright::model::build::{Sizing, SizingHow};
 use taperwright::model::lamination::Pieces;
-use taperwright::model::log::{Bent, BlankWidth, Log, Of, Reading, Shape};
+use taperwright::model::log::{BendTest, BlankBending, BlankWidth, Log, Of, Reading, TakenOff};
 use taperwright::model::taper::Taper;
 use taperwright::model::wood::shear_share;
 use taperwright::numeric::interp::{Between, Curve};
-use taperwright::shop::logged::{Answer, Found, Known, Value, answers};
+use taperwright::shop::logged::words::says;
+use taperwright::shop::logged::{Answer, Background, BendWeight, Finding, TakenValue, answers};
 
 fn along(points: &[(f64, f64)]) -> Curve {
     Curve::through(points.to_vec(), Between::Straight).unwrap()
@@ -113,14 +113,14 @@ fn bent(
     span: f64,
     load: f64,
     (sags, reads_mm): (usize, f64),
-) -> Of {
+) -> BendTest {
     // Errors of instruments are the same all along a strip; a sag is read anew each time.
     let [caliper, rule] = [0.013, 0.15].map(|deviation| deviation * chance.normal());
     let (true_span, true_load) = (span + 0.5 * chance.normal(), load * (1.0 + 0.005 * chance.normal()));
     let sag =
         sag_mm(true_span, true_load, hidden, width, thickness, 1.0 + 0.5 * chance.either_way(), 6.7 + 3.6 * chance.either_way());
     let moved = |curve: &Curve, by: f64| along(&curve.points().iter().map(|(x, y)| (*x, y + by)).collect::<Vec<_>>());
-    Of::Bend {
+    BendTest {
         lamination: 0,
         strip: String::new(),
         span_mm: span,
@@ -147,18 +147,14 @@ fn the_interval_holds_the_hidden_modulus() {
             let thickness = along(&[(0.0, 5.0), (0.4 * span, 5.0), (span, tip)]);
             // So much weight that the sag is about a fortieth of the span.
             let load = span / 40.0 * 12_600.0 / give(span, &width, &thickness);
-            let Of::Bend { sag_mm, reads_mm, width_mm, thickness_mm, .. } =
-                bent(&mut chance, hidden, [&width, &thickness], span, load, (sags, reads_mm))
-            else {
-                unreachable!("a shop that bends a strip says so")
-            };
+            let bent = bent(&mut chance, hidden, [&width, &thickness], span, load, (sags, reads_mm));
             let test = Test {
                 span_mm: span,
                 weight_n: load,
-                sag_mm: &sag_mm,
-                reads_mm: reads_mm.unwrap(),
-                width_mm: &width_mm,
-                thickness_mm: &thickness_mm,
+                sag_mm: &bent.sag_mm,
+                reads_mm,
+                width_mm: &bent.width_mm,
+                thickness_mm: &bent.thickness_mm,
             };
             let known = together(&[modulus(&test).unwrap()]).unwrap();
             within += usize::from((known.modulus_mpa / hidden - 1.0).abs() <= known.half_width);
@@ -186,25 +182,16 @@ fn design() -> Build {
 }
 
 fn told(build: &Build, readings: Vec<Of>) -> Vec<Answer> {
-    let options = Options::default();
-    let moves = sensitivity::of(build, &options).unwrap().value;
-    let known = Known {
-        glued: None,
-        options: &options,
-        lower: None,
-        finished: Vec::new(),
-        designs: BTreeMap::new(),
-        scatter: moves.spread_n / moves.weight_n,
-        stations_mm: Vec::new(),
-    };
+    let moves = sensitivity::of(build, &Options::default()).unwrap().value;
+    let background = Background { scatter: moves.spread_n / moves.weight_n, ..Background::default() };
     let reading = |(index, of)| Reading { date: "2026-11-20".into(), place: Place::new("reading").index(index), note: None, of };
-    answers(build, &Log { readings: readings.into_iter().enumerate().map(reading).collect() }, &known).answers
+    answers(build, &Log { readings: readings.into_iter().enumerate().map(reading).collect() }, background).answers
 }
 
 /// A reading of a parallel strip of 6 mm without any error, so that it has this modulus.
 fn exact(lamination: usize, strip: &str, modulus: f64) -> Of {
     let (width, thickness) = (Curve::constant(45.0), Curve::constant(6.0));
-    Of::Bend {
+    Of::Bend(BendTest {
         lamination,
         strip: strip.into(),
         span_mm: 700.0,
@@ -213,16 +200,7 @@ fn exact(lamination: usize, strip: &str, modulus: f64) -> Of {
         reads_mm: Some(0.05),
         width_mm: width,
         thickness_mm: thickness,
-    }
-}
-
-fn is_tested(of: Of, at: usize) -> Of {
-    match of {
-        Of::Bend { strip, span_mm, weight_n, sag_mm, reads_mm, width_mm, thickness_mm, .. } => {
-            Of::Bend { lamination: at, strip, span_mm, weight_n, sag_mm, reads_mm, width_mm, thickness_mm }
-        }
-        other => other,
-    }
+    })
 }
 
 /// All three strips are bent: the weight is told within its band, the band is a fraction of the handbook's, and the back's new
@@ -242,18 +220,18 @@ fn a_bow_of_tested_strips_comes_to_its_weight() {
             lamination.wood.modulus_mpa *= 1.0 + 0.2 * chance.normal().clamp(-2.0, 2.0);
             let (width, thickness) = (along(&[(0.0, 45.0), (700.0, 45.0)]), along(&[(0.0, 6.0), (700.0, 6.0)]));
             let of = bent(&mut chance, lamination.wood.modulus_mpa, [&width, &thickness], 700.0, 15.0, (3, 0.1));
-            readings.push(is_tested(of, index));
+            readings.push(Of::Bend(BendTest { lamination: index, ..of }));
         }
         let answers = told(&build, readings);
         assert!(answers.iter().all(|answer| answer.questions.is_empty()), "seed {seed}: {answers:?}");
         let last = answers.last().unwrap();
-        let Found::Bend(found) = &last.found else { panic!("seed {seed}: {last:?}") };
-        let [weight_n, spread_n] = found.weight_n.unwrap();
+        let Finding::Bend(found) = &last.finding else { panic!("seed {seed}: {last:?}") };
+        let BendWeight { weight_n, spread_n, .. } = *found.weight.as_ref().unwrap();
         within += usize::from((draw::weight_of(&really, &options).unwrap() - weight_n).abs() <= 2.0 * spread_n);
         spreads.push(spread_n / weight_n);
         let target = build.target.unwrap().draw_weight_n;
         if let Some(taken) = last.take_over.iter().find(|taken| taken.key == "lamination[0].thickness") {
-            let Value::Length(thickness) = taken.value else { panic!("{taken:?}") };
+            let TakenValue::Length(thickness) = taken.value else { panic!("{taken:?}") };
             really.laminations[0].finished = Taper::parallel(thickness);
             resized += 1;
             let came = draw::weight_of(&really, &options).unwrap();
@@ -280,19 +258,19 @@ fn a_blank_of_tested_strips_holds_no_surprise() {
     for (lamination, times) in really.laminations.iter_mut().zip(times) {
         lamination.wood.modulus_mpa *= times;
     }
-    let bent = Bent::Floor { drop_mm: 50.0 };
+    let bent = BlankBending::Floor { drop_mm: 50.0 };
     let weight_n = force_n(&really, &Options::default(), bent).unwrap();
-    let shape = || Shape { width: Some(BlankWidth::Outline), ..Shape::default() };
-    let blank = || Of::Blank { bent, weight_n, shape: shape() };
+    let shape = || TakenOff { width: Some(BlankWidth::Outline), ..TakenOff::default() };
+    let blank = || Of::Blank { bent, weight_n, taken_off: shape() };
     let tests = (0..3).map(|index| exact(index, "", really.laminations[index].wood.modulus_mpa));
     let known = told(&build, tests.chain([blank()]).collect()).remove(3);
     let unknown = told(&build, vec![blank()]).remove(0);
-    let factor = |answer: &Answer| match &answer.found {
-        Found::Blank { factor, .. } => *factor,
+    let factor = |answer: &Answer| match &answer.finding {
+        Finding::Blank(blank) => blank.factor,
         other => panic!("{other:?}"),
     };
     assert!((factor(&known) - 1.0).abs() < 2e-3 && 0.05 < (factor(&unknown) - 1.0).abs(), "{known:?}");
-    let band = |answer: &Answer| answer.rows[0].band.unwrap() / answer.rows[0].model;
+    let band = |answer: &Answer| answer.observations[0].band.unwrap() / answer.observations[0].model;
     assert!(band(&known) < 0.3 * band(&unknown), "{} {}", band(&known), band(&unknown));
 }
 
@@ -310,19 +288,19 @@ fn taken_over_the_build_file_says_the_same() {
     let read = |text: &str| taperwright::buildfile::read("bow.toml", text).1.unwrap().value;
     let build = read(&text(""));
     let last = told(&build, vec![exact(0, "", 1.15 * build.laminations[0].wood.modulus_mpa)]).remove(0);
-    let Found::Bend(found) = &last.found else { panic!("{last:?}") };
+    let Finding::Bend(found) = &last.finding else { panic!("{last:?}") };
     let value = |key: &str| {
         let found = last.take_over.iter().find(|taken| taken.key == format!("lamination[0].{key}")).unwrap();
         match found.value {
-            Value::Modulus(mpa) => taperwright::units::System::Inch.modulus_number(mpa),
-            Value::Ratio(ratio) => format!("{ratio:.4}"),
+            TakenValue::Modulus(mpa) => taperwright::units::System::Inch.modulus_number(mpa),
+            TakenValue::Ratio(ratio) => format!("{ratio:.4}"),
             _ => panic!("{found:?}"),
         }
     };
     let over = read(&text(&format!("modulus = {}\nmodulus_spread = {}\n", value("modulus"), value("modulus_spread"))));
     assert!(over.laminations[0].modulus_tested && over.laminations[0].wood.name == "hickory, shagbark");
     let moves = sensitivity::of(&over, &Options::default()).unwrap().value;
-    let [weight_n, spread_n] = found.weight_n.unwrap();
+    let BendWeight { weight_n, spread_n, .. } = *found.weight.as_ref().unwrap();
     assert!((moves.weight_n / weight_n - 1.0).abs() < 5e-4, "{} {weight_n}", moves.weight_n);
     assert!((moves.spread_n / spread_n - 1.0).abs() < 2e-3, "{} {spread_n}", moves.spread_n);
     // A spread without its modulus, and a strip that nobody bent, are faults.
@@ -363,35 +341,45 @@ fn pairs_come_from_a_pile() {
     let readings = pile.iter().map(|(name, times)| exact(1, name, times * handbook)).collect();
     let answers = told(&build, readings);
     let last = answers.last().unwrap();
-    let Found::Bend(found) = &last.found else { panic!("{last:?}") };
+    let Finding::Bend(found) = &last.finding else { panic!("{last:?}") };
     let chosen: Vec<(usize, Vec<&str>, f64)> = found
         .laminations
         .iter()
-        .map(|known| (known.lamination, known.strips.iter().map(String::as_str).collect(), known.modulus_mpa / handbook))
+        .map(|known| {
+            (
+                known.lamination,
+                found.strips_of(known.lamination).map(|strip| strip.name.as_str()).collect(),
+                known.modulus_mpa / handbook,
+            )
+        })
         .collect();
     assert_eq!(chosen[0].1, ["C", "F"], "{chosen:?}");
     assert_eq!(chosen[1].1, ["E", "A"], "{chosen:?}");
-    assert_eq!((chosen[0].0, chosen[1].0, found.spare.clone()), (0, 1, vec!["B".to_owned(), "D".to_owned()]));
+    let spare: Vec<&str> = found.spare.iter().map(|k| found.strips[*k].name.as_str()).collect();
+    assert_eq!((chosen[0].0, chosen[1].0, spare), (0, 1, vec!["B", "D"]));
     assert!((chosen[0].2 - (1.21_f64 * 1.20).sqrt()).abs() < 1e-3 && (chosen[1].2 - (1.02_f64 * 1.03).sqrt()).abs() < 1e-3);
     let mut really = build.clone();
     for (index, times) in [(0, (1.21_f64 * 1.20).sqrt()), (1, (1.02_f64 * 1.03).sqrt())] {
         really.laminations[index].wood.modulus_mpa *= times;
     }
     let weight = draw::weight_of(&really, &Options::default()).unwrap();
-    assert!((found.weight_n.unwrap()[0] / weight - 1.0).abs() < 1e-3, "{:?} {weight}", found.weight_n);
-    let says = last.says.join("\n");
+    assert!((found.weight.as_ref().unwrap().weight_n / weight - 1.0).abs() < 1e-3, "{:?} {weight}", found.weight);
+    let said = says(&build, last).join("\n");
     for wanted in ["For `back` take C and F", "For `core` take E and A", "the stiffest goes nearest the back", "Left over: B, D"]
     {
-        assert!(says.contains(wanted), "{wanted}\n{says}");
+        assert!(said.contains(wanted), "{wanted}\n{said}");
     }
     // Two strips for each lamination are no pile: they stay where the log has them, and a half without its test is asked for.
     let readings = vec![exact(0, "A", 0.9 * handbook), exact(1, "C", 1.1 * handbook), exact(1, "D", 1.2 * handbook)];
     let answers = told(&build, readings);
-    let Found::Bend(found) = &answers[2].found else { panic!("{:?}", answers[2]) };
-    let strips: Vec<(usize, &[String])> =
-        found.laminations.iter().map(|known| (known.lamination, known.strips.as_slice())).collect();
-    assert_eq!(strips, [(0, &["A".to_owned()][..]), (1, &["D".to_owned(), "C".to_owned()][..])]);
-    assert!(answers[0].says.iter().any(|say| say.contains("The other strip of `back` is not tested")), "{:?}", answers[0].says);
+    let Finding::Bend(found) = &answers[2].finding else { panic!("{:?}", answers[2]) };
+    let strips = [0, 1].map(|lamination| found.strips_of(lamination).map(|strip| strip.name.as_str()).collect::<Vec<_>>());
+    assert_eq!((found.laminations.len(), strips), (2, [vec!["A"], vec!["D", "C"]]));
+    assert!(
+        says(&build, &answers[0]).iter().any(|say| say.contains("The other strip of `back` is not tested")),
+        "{:?}",
+        answers[0]
+    );
     assert!(found.laminations[1].deviation < 0.03 && 0.1 < found.laminations[0].deviation, "{found:?}");
 }
 
@@ -408,7 +396,7 @@ fn slips_are_asked_about_and_hints_help() {
     let build = design();
     let strip = "width = \"45 mm\"\nthickness = \"6 mm\"\n";
     let good = asked(&build, &format!("span = 28\nweight = \"3 lbf\"\nsag = 0.5\n{strip}"));
-    assert!(good.questions.is_empty() && matches!(good.found, Found::Bend(_)), "{good:?}");
+    assert!(good.questions.is_empty() && matches!(good.finding, Finding::Bend(_)), "{good:?}");
     for (keys, hint) in [
         (format!("span = 28\nweight = \"3 N\"\nsag = 0.5\n{strip}"), "in pounds, and was read as newtons"),
         (format!("span = 28\nweight = \"30 lbf\"\nsag = 0.5\n{strip}"), "decimal point"),
@@ -425,13 +413,13 @@ fn slips_are_asked_about_and_hints_help() {
         let answer = asked(&build, &keys);
         let hints: Vec<String> = answer.questions.iter().flat_map(|question| question.hints.clone()).collect();
         assert!(hints.iter().any(|found| found.contains(hint)), "{keys}: {:?}", answer.questions);
-        assert!(answer.found == Found::Nothing && answer.take_over.is_empty(), "{keys}: {answer:?}");
+        assert!(answer.finding == Finding::Nothing && answer.take_over.is_empty(), "{keys}: {answer:?}");
     }
     // A weight as light as the hint says sags half as far, and is taken; a span as long as it says, too.
     let light = asked(&build, &format!("span = 28\nweight = \"4.2 lbf\"\nsag = 0.7\n{strip}"));
     let long = asked(&build, &format!("span = {}\nweight = \"12 lbf\"\nsag = 0.055\n{strip}", 35.0 * 6.0 / IN));
     for answer in [light, long] {
-        assert!(answer.questions.is_empty() && answer.found != Found::Nothing, "{answer:?}");
+        assert!(answer.questions.is_empty() && answer.finding != Finding::Nothing, "{answer:?}");
     }
 }
 
@@ -442,8 +430,8 @@ fn a_test_that_contradicts_an_earlier_one_is_not_used() {
     let handbook = build.laminations[0].wood.modulus_mpa;
     let answers = told(&build, vec![exact(0, "A", handbook), exact(0, "A", 1.25 * handbook), exact(0, "A", 1.005 * handbook)]);
     assert!(answers[1].questions.iter().any(|question| question.message.contains("cannot both be right")), "{:?}", answers[1]);
-    assert_eq!(answers[1].found, Found::Nothing);
-    let Found::Bend(found) = &answers[2].found else { panic!("{:?}", answers[2]) };
+    assert_eq!(answers[1].finding, Finding::Nothing);
+    let Finding::Bend(found) = &answers[2].finding else { panic!("{:?}", answers[2]) };
     assert_eq!(found.strip.tests, 2);
     assert!((found.strip.modulus_mpa / handbook - 1.0025).abs() < 1e-3, "{found:?}");
 }

@@ -6,17 +6,16 @@
 mod bows;
 
 use bows::Chance;
-use std::collections::BTreeMap;
 use taperwright::diag::Place;
 use taperwright::mechanics::blank::as_wide_as;
 use taperwright::mechanics::bow::{Bow, Options};
 use taperwright::mechanics::{blank as bent, draw, sizing};
 use taperwright::model::Build;
-use taperwright::model::log::{Across, Bent, BlankWidth, Log, Of, Reading, Run, Shape};
+use taperwright::model::log::{Across, BlankBending, BlankWidth, BowWeighing, Log, Of, Reading, StripRun, TakenOff};
 use taperwright::model::workshop::ShimStock;
 use taperwright::numeric::interp::Curve;
 use taperwright::shop::blank::{Gain, Lever, narrowed, thinned};
-use taperwright::shop::logged::{Answers, Found, Known, answers};
+use taperwright::shop::logged::{Answers, Background, Finding, Scrap, Tape, answers};
 use taperwright::shop::passes::{Carrier, Schedule};
 use taperwright::shop::{passes, sled};
 
@@ -103,19 +102,7 @@ fn ground(seed: u64) -> Outcome {
     let length = lamination.strip_length_mm();
     let mut shop = Shop::of(seed, length);
     let mut log = Log::default();
-    let known_options = Options::default();
-    let told = |log: &Log| -> Answers {
-        let known = Known {
-            glued: None,
-            lower: None,
-            options: &known_options,
-            finished: Vec::new(),
-            designs: BTreeMap::new(),
-            scatter: 0.1,
-            stations_mm: Vec::new(),
-        };
-        answers(&build, log, &known)
-    };
+    let told = |log: &Log| -> Answers { answers(&build, log, Background { scatter: 0.1, ..Background::default() }) };
     let add = |log: &mut Log, of: Of| -> Answers {
         log.readings.push(reading(log.readings.len(), of));
         let answers = told(log);
@@ -134,7 +121,9 @@ fn ground(seed: u64) -> Outcome {
             })
             .collect();
         let answers = add(&mut log, Of::Sled { lamination: index, heights_mm });
-        let Found::Tape(correction) = &answers.answers.last().unwrap().found else { panic!("seed {seed}: no tape") };
+        let Finding::Tape(Tape { correction, .. }) = &answers.answers.last().unwrap().finding else {
+            panic!("seed {seed}: no tape")
+        };
         if correction.spread_before_mm <= 2.0 * plan.tolerance_mm {
             break;
         }
@@ -160,6 +149,7 @@ fn ground(seed: u64) -> Outcome {
     let most = 2 * planned + 10;
     while made < most {
         let next = answers
+            .shop
             .benches
             .iter()
             .find(|bench| bench.lamination == index)
@@ -179,10 +169,10 @@ fn ground(seed: u64) -> Outcome {
                     Across { u_mm, left_mm: shop.read(left), right_mm: shop.read(right) }
                 })
                 .to_vec();
-            let run = Run { after: made, gauge_mm: Some(pass.gap_mm), at, from_centre: false, apart_mm: Some(APART_MM) };
+            let run = StripRun { after: made, gauge_mm: Some(pass.gap_mm), at, from_centre: false, apart_mm: Some(APART_MM) };
             answers = add(&mut log, Of::TestStrip { lamination: Some(index), on_sled: false, run });
-            if let Found::Zero { lean_mm: Some(lean), .. } = answers.answers.last().unwrap().found
-                && 0.03 < lean.abs()
+            if let Finding::Zero(Scrap { tilt: Some(tilt), .. }) = answers.answers.last().unwrap().finding
+                && 0.03 < tilt.over_width_mm.abs()
             {
                 // The table is set straight, as well as one sets a table.
                 shop.lean_mm = 0.02 * shop.chance.either_way();
@@ -196,7 +186,7 @@ fn ground(seed: u64) -> Outcome {
             *t = t.min(gap - under);
         }
         made += 1;
-        let rest = answers.benches.iter().find(|bench| bench.lamination == index).unwrap();
+        let rest = answers.shop.benches.iter().find(|bench| bench.lamination == index).unwrap();
         let left = rest.left().filter(|(_, other)| pass.number < other.number).count();
         let last_of_face = rest.setups.iter().any(|setup| setup.passes.last().is_some_and(|last| last.number == pass.number));
         if left == 0 || last_of_face || made % 4 == 0 {
@@ -207,11 +197,11 @@ fn ground(seed: u64) -> Outcome {
                     Across { u_mm: grid[k], left_mm: shop.read(left), right_mm: shop.read(right) }
                 })
                 .to_vec();
-            let run = Run { after: made, gauge_mm: Some(pass.gap_mm), at, from_centre: false, apart_mm: Some(APART_MM) };
+            let run = StripRun { after: made, gauge_mm: Some(pass.gap_mm), at, from_centre: false, apart_mm: Some(APART_MM) };
             answers = add(&mut log, Of::Strip { lamination: index, strip: "A".into(), run });
         } else {
             // Nothing was read: the list is followed further.
-            let bench = answers.benches.iter_mut().find(|bench| bench.lamination == index).unwrap();
+            let bench = answers.shop.benches.iter_mut().find(|bench| bench.lamination == index).unwrap();
             bench.made = made;
         }
     }
@@ -307,22 +297,14 @@ fn finished(seed: u64) -> f64 {
         .map(|k| {
             let true_n = Wood::of(&design, supply, &mut chance).weight_n() - design.target.unwrap().finishing_n;
             let weight_n = true_n * (1.0 + 0.01 * chance.either_way());
-            reading(k, Of::Bow { build_file: None, weight_n, finishing_n: None, shape: Shape::default() })
+            reading(k, Of::Bow(BowWeighing { build_file: None, weight_n, finishing_n: None, taken_off: TakenOff::default() }))
         })
         .collect();
     let known = |options: &Options, stations_mm: Vec<f64>, log: &Log, build: &Build| {
-        let known = Known {
-            glued: None,
-            lower: None,
-            options,
-            finished: Vec::new(),
-            designs: BTreeMap::new(),
-            scatter: 0.12,
-            stations_mm,
-        };
-        answers(build, log, &known)
+        let background = Background { options: options.clone(), scatter: 0.12, stations_mm, ..Background::default() };
+        answers(build, log, background)
     };
-    let calibrated = known(&handbook, Vec::new(), &Log { readings: earlier }, &design).bows.unwrap();
+    let calibrated = known(&handbook, Vec::new(), &Log { readings: earlier }, &design).shop.bows().unwrap();
 
     // The stack is sized with what they say, and something in hand for what wood does: narrow is easier than wide.
     let own = Options { stiffness_factor: calibrated.factor, ..Options::default() };
@@ -351,20 +333,21 @@ fn finished(seed: u64) -> f64 {
         let (way, width) = if trimmed {
             // Braced low, drawn short of full draw.
             let outline = wood.build.outline.as_ref().unwrap().width.clone();
-            (Bent::Braced { brace_mm: 130.0, pivot_to_nock_mm: target.pivot_to_nock_mm - 75.0 }, outline)
+            (BlankBending::Braced { brace_mm: 130.0, pivot_to_nock_mm: target.pivot_to_nock_mm - 75.0 }, outline)
         } else {
-            (Bent::LongString { string_mm: nock_to_nock + 40.0, pivot_to_nock_mm: 420.0 }, wide.clone())
+            (BlankBending::LongString { string_mm: nock_to_nock + 40.0, pivot_to_nock_mm: 420.0 }, wide.clone())
         };
         let now = if trimmed { wood.build.clone() } else { as_wide_as(&wood.build, &wide) };
         let true_n = bent::force_n(&now, &wood.options(), way).unwrap();
         // A scale shows one part in a hundred.
         let weight_n = true_n * (1.0 + 0.01 * chance.either_way());
-        let shape = Shape { width: Some(BlankWidth::Whole(width)), belly_off_mm: Some(off_mm) };
-        log.readings.push(reading(log.readings.len(), Of::Blank { bent: way, weight_n, shape }));
+        let shape = TakenOff { width: Some(BlankWidth::Whole(width)), belly_off_mm: Some(off_mm) };
+        log.readings.push(reading(log.readings.len(), Of::Blank { bent: way, weight_n, taken_off: shape }));
         let answers = known(&own, stations.clone(), &log, &build);
         let answer = answers.answers.last().unwrap();
         assert!(answer.questions.is_empty(), "seed {seed}: {:?}", answer.questions);
-        let Found::Blank { removal, .. } = &answer.found else { panic!("seed {seed}: no plan") };
+        let Finding::Blank(blank) = &answer.finding else { panic!("seed {seed}: no plan") };
+        let removal = &blank.removal;
         if let Some(Gain::Wider { share, .. }) = removal.gains.iter().find(|gain| matches!(gain, Gain::Wider { .. }))
             && !trimmed
         {

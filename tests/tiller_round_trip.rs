@@ -12,7 +12,6 @@
 mod bows;
 
 use bows::IN;
-use std::collections::BTreeMap;
 use taperwright::diag::Place;
 use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::draw;
@@ -21,11 +20,12 @@ use taperwright::mechanics::section::Stack;
 use taperwright::mechanics::tiller_fit::{self, Fit, GapLayout, LimbCell, Model, PairDesign};
 use taperwright::mechanics::tillering::{LOWER, LaidPair, LoadCase, SolvedPair, UPPER};
 use taperwright::model::Build;
-use taperwright::model::log::{Bent, BlankWidth, Log, Of, Reading, Shape, Tiller};
+use taperwright::model::log::{BlankBending, BlankWidth, Log, Of, Reading, TakenOff, TillerReading};
 use taperwright::model::taper::Taper;
 use taperwright::numeric::interp::Between;
 use taperwright::shop::even;
-use taperwright::shop::logged::{Answers, Found, Known, answers};
+use taperwright::shop::logged::words::says;
+use taperwright::shop::logged::{Answers, Background, Effort, Finding, answers};
 
 /// A small generator of our own: Weyl's sequence through a mixing of bits (S. Vigna's splitmix64, from memory), equal on every machine.
 struct Chance(u64);
@@ -350,21 +350,19 @@ fn told(build: &Build, lower: Option<&Build>, readings: &[Of]) -> Answers {
         of: of.clone(),
     };
     let log = Log { readings: readings.iter().enumerate().map(reading).collect() };
-    let options = Options::default();
-    let known = Known {
-        glued: None,
-        lower: lower.map(|lower| (lower, Default::default())),
-        options: &options,
-        finished: Vec::new(),
-        designs: BTreeMap::new(),
-        scatter: 0.1,
-        stations_mm: Vec::new(),
-    };
-    answers(build, &log, &known)
+    let lower = lower.map(|lower| (lower.clone(), Default::default()));
+    answers(build, &log, Background { lower, scatter: 0.1, ..Background::default() })
 }
 
 fn tiller(pivot_to_nock_mm: Option<f64>, gaps_mm: &[[f64; 3]], worked: Option<bool>) -> Of {
-    Of::Tiller(Tiller { pivot_to_nock_mm, brace_mm: None, gaps_mm: gaps_mm.to_vec(), fixed: false, sigma_mm: None, worked })
+    Of::Tiller(TillerReading {
+        pivot_to_nock_mm,
+        brace_mm: None,
+        gaps_mm: gaps_mm.to_vec(),
+        fixed: false,
+        sigma_mm: None,
+        worked,
+    })
 }
 
 /// A limb whose belly is 0.016 in thicker stands nearer the string, and is the one that is called stiff and worked on; where both limbs are
@@ -388,15 +386,16 @@ fn the_limb_that_was_made_thicker_is_the_one_that_is_named() {
         let found = told(&even_bow, None, &readings);
         let last = found.answers.last().unwrap();
         assert!(last.questions.is_empty(), "{:?}", last.questions);
-        let Found::Tiller { work, .. } = &last.found else { panic!("nothing was found") };
-        assert!(last.says.iter().any(|say| say.contains(word)), "{:?}", last.says);
+        let Finding::Tiller(tiller) = &last.finding else { panic!("nothing was found") };
+        let work = &tiller.work;
+        assert!(says(&even_bow, last).iter().any(|say| say.contains(word)), "{last:?}");
         assert!(!work.cuts.is_empty() && work.cuts.iter().all(|cut| cut.cell.side == stiff), "{work:?}");
         // A later reading changes no earlier answer.
         assert_eq!(told(&even_bow, None, &readings[..1]).answers[0], found.answers[0]);
         // By design so: the same readings are on their targets.
         let designed = told(upper, Some(lower), &readings);
-        let Found::Tiller { work, stretches } = &designed.answers[1].found else { panic!("nothing was found") };
-        assert!(work.cuts.is_empty() && stretches.is_empty(), "{work:?}");
+        let Finding::Tiller(tiller) = &designed.answers[1].finding else { panic!("nothing was found") };
+        assert!(tiller.work.cuts.is_empty() && tiller.stretches.is_empty(), "{tiller:?}");
     }
 }
 
@@ -413,28 +412,24 @@ fn rounds_end_when_wood_comes_off_and_the_answer_stops_at_the_weight() {
     belly.finished = Taper::ground(belly.finished.curve().points().iter().map(|(s, t)| (*s, t + 0.02 * IN)).collect()).unwrap();
     let [uneven, _] = pair_gaps(&thick, &build);
     let [level, _] = pair_gaps(&build, &build);
-    let cuts = |answers: &Answers, k: usize| match &answers.answers[k].found {
-        Found::Tiller { work, .. } => work.cuts.len(),
+    let cuts = |answers: &Answers, k: usize| match &answers.answers[k].finding {
+        Finding::Tiller(tiller) => tiller.work.cuts.len(),
         other => panic!("{other:?}"),
     };
     // A second reading at brace is one after the work; said to be of the same bow, both count.
     let found = told(&build, None, &[tiller(None, &uneven, None), tiller(None, &level, None), tiller(None, &level, Some(false))]);
-    assert!(
-        0 < cuts(&found, 0) && cuts(&found, 1) == 0,
-        "{:?}",
-        found.answers.iter().map(|answer| &answer.says).collect::<Vec<_>>()
-    );
+    assert!(0 < cuts(&found, 0) && cuts(&found, 1) == 0, "{:?}", found.answers);
     let same = told(&build, None, &[tiller(None, &uneven, None), tiller(None, &level, Some(false))]);
     assert!(0 < cuts(&same, 1), "a bow read twice is uneven by half");
     // Weighed at what is wanted: the same unevenness is said, and left.
     let weighed = |share: f64| Of::Blank {
-        bent: Bent::Braced { brace_mm: target.brace_height_mm, pivot_to_nock_mm: target.pivot_to_nock_mm },
+        bent: BlankBending::Braced { brace_mm: target.brace_height_mm, pivot_to_nock_mm: target.pivot_to_nock_mm },
         weight_n: share * weight_n,
-        shape: Shape { width: Some(BlankWidth::Outline), belly_off_mm: None },
+        taken_off: TakenOff { width: Some(BlankWidth::Outline), belly_off_mm: None },
     };
     let heavy = told(&build, None, &[weighed(1.2), tiller(None, &uneven, None)]);
     assert!(heavy.answers[0].questions.is_empty() && 0 < cuts(&heavy, 1), "{:?}", heavy.answers[0].questions);
     let spent = told(&build, None, &[weighed(1.0), tiller(None, &uneven, None)]);
     assert_eq!(cuts(&spent, 1), 0);
-    assert!(spent.answers[1].says.iter().any(|say| say.starts_with("Stop here")), "{:?}", spent.answers[1].says);
+    assert!(matches!(&spent.answers[1].finding, Finding::Tiller(tiller) if tiller.effort == Effort::Stop));
 }

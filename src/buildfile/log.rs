@@ -20,13 +20,15 @@ use super::reader::{Notes, Range, Section, Written, if_given};
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
 use crate::model::lamination::Pieces;
-use crate::model::log::{Across, Bent, BlankWidth, Log, Of, Reading, Run, Shape, Tiller, Tips};
+use crate::model::log::{
+    Across, BendTest, BlankBending, BlankWidth, BowWeighing, Log, Of, Reading, StripRun, TakenOff, TillerReading, Tips,
+};
 use crate::numeric::interp::{Between, Curve};
 use crate::units::Quantity;
 
 /// A kind of reading.
 #[derive(Debug, Clone, Copy)]
-pub struct Kind {
+pub struct ReadingKind {
     /// As `of` names it.
     pub word: &'static str,
     pub what: &'static str,
@@ -34,12 +36,12 @@ pub struct Kind {
     pub keys: &'static str,
 }
 
-const fn kind(word: &'static str, what: &'static str, keys: &'static str) -> Kind {
-    Kind { word, what, keys }
+const fn kind(word: &'static str, what: &'static str, keys: &'static str) -> ReadingKind {
+    ReadingKind { word, what, keys }
 }
 
 /// All kinds, in the order of the work.
-pub const KINDS: &[Kind] = &[
+pub const KINDS: &[ReadingKind] = &[
     kind("sheet", "thickness of the sheet that the sled is cut from", "thickness"),
     kind("shim", "thickness of shim stock", "stock, thickness"),
     kind("print", "what a 100 mm scale check measures on the print, in mm", "across, up"),
@@ -251,7 +253,7 @@ fn strip(section: &Section<'_>, build: &Build) -> Option<Of> {
 }
 
 /// `strip` is the lamination whose places are read.
-fn run(section: &Section<'_>, build: &Build, strip: Option<usize>, gauge_needed: bool) -> Option<Run> {
+fn run(section: &Section<'_>, build: &Build, strip: Option<usize>, gauge_needed: bool) -> Option<StripRun> {
     let after = match section.get("after") {
         Some(written) => written.count(0, 10_000),
         None if gauge_needed => Some(0),
@@ -286,7 +288,7 @@ fn run(section: &Section<'_>, build: &Build, strip: Option<usize>, gauge_needed:
         section.fault("", "left and right readings need `apart`", "say how far apart they were read, such as apart = 1.5");
         return None;
     }
-    Some(Run { after, gauge_mm, at, from_centre, apart_mm })
+    Some(StripRun { after, gauge_mm, at, from_centre, apart_mm })
 }
 
 /// `[place, thickness]` or `[place, left, right]`.
@@ -396,7 +398,7 @@ fn bend(section: &Section<'_>, build: &Build) -> Option<Of> {
     let width = along("width", "give the strip's width, such as width = 1.75");
     let hint = "give its thickness, such as thickness = 0.16, or by places from one support: thickness = [[0, 0.181], [12, 0.160], [24, 0.142]]";
     let thickness = along("thickness", hint);
-    Some(Of::Bend {
+    Some(Of::Bend(BendTest {
         lamination: lamination?,
         strip: strip?,
         span_mm: span?,
@@ -405,7 +407,7 @@ fn bend(section: &Section<'_>, build: &Build) -> Option<Of> {
         reads_mm: if_given(reads)?,
         width_mm: width?,
         thickness_mm: thickness?,
-    })
+    }))
 }
 
 /// A draw as the builder states draw lengths, from the pivot point in mm.
@@ -429,41 +431,41 @@ fn bow_or_fault(section: &Section<'_>, build: &Build) -> Option<()> {
 
 fn blank(section: &Section<'_>, build: &Build) -> Option<Of> {
     #[derive(Clone, Copy)]
-    enum How {
+    enum Bending {
         LongString,
         Braced,
         Floor,
     }
-    let words = [("long string", How::LongString), ("braced", How::Braced), ("floor", How::Floor)];
+    let words = [("long string", Bending::LongString), ("braced", Bending::Braced), ("floor", Bending::Floor)];
     let how = section.need("how", "say how it was bent: \"long string\", \"braced\" or \"floor\"").and_then(|w| w.word(&words));
     let weight = section.need("weight", "give what the scale showed, such as weight = \"31 lbf\"");
     let weight_n = weight.and_then(|written| written.quantity(Quantity::Force, WEIGHT));
-    let shape = shape(section, build);
+    let taken_off = taken_off(section, build);
     let bent = match how {
-        Some(How::LongString) => {
+        Some(Bending::LongString) => {
             let string = section.need_length("string", SIZE, "give its length from nock to nock, such as string = 69");
             let draw = pivot_to_nock(section, build);
-            string.zip(draw).map(|(string_mm, pivot_to_nock_mm)| Bent::LongString { string_mm, pivot_to_nock_mm })
+            string.zip(draw).map(|(string_mm, pivot_to_nock_mm)| BlankBending::LongString { string_mm, pivot_to_nock_mm })
         }
-        Some(How::Braced) => {
+        Some(Bending::Braced) => {
             let brace = section.need_length("brace", SIZE, "give the brace height, such as brace = 4");
             let draw = pivot_to_nock(section, build);
-            brace.zip(draw).map(|(brace_mm, pivot_to_nock_mm)| Bent::Braced { brace_mm, pivot_to_nock_mm })
+            brace.zip(draw).map(|(brace_mm, pivot_to_nock_mm)| BlankBending::Braced { brace_mm, pivot_to_nock_mm })
         }
-        Some(How::Floor) => section
+        Some(Bending::Floor) => section
             .need_length("drop", SIZE, "say how far the grip went down between the blocks, such as drop = 2")
-            .map(|drop_mm| Bent::Floor { drop_mm }),
+            .map(|drop_mm| BlankBending::Floor { drop_mm }),
         None => None,
     };
     bow_or_fault(section, build)?;
-    Some(Of::Blank { bent: bent?, weight_n: weight_n?, shape: shape? })
+    Some(Of::Blank { bent: bent?, weight_n: weight_n?, taken_off: taken_off? })
 }
 
 /// `width` and `belly_off`: what has come off by then.
-fn shape(section: &Section<'_>, build: &Build) -> Option<Shape> {
+fn taken_off(section: &Section<'_>, build: &Build) -> Option<TakenOff> {
     let width = section.get("width").map(|written| width(&written, build));
     let belly_off = section.get("belly_off").map(|written| written.quantity(Quantity::Length, Range::between(0.0, 30.0)));
-    Some(Shape { width: if_given(width)?, belly_off_mm: if_given(belly_off)? })
+    Some(TakenOff { width: if_given(width)?, belly_off_mm: if_given(belly_off)? })
 }
 
 /// `"strips"`, `"outline"`, one width, widths at stations, or a table of laminations with either.
@@ -530,7 +532,7 @@ fn tiller(section: &Section<'_>, build: &Build) -> Option<Of> {
     let reads_to = section.get("reads_to").map(|written| written.quantity(Quantity::Length, Range::between(0.01, 10.0)));
     let worked = section.get("worked").map(|written| written.flag());
     let (fixed, sigma_mm, worked) = (if_given(held)?.unwrap_or(false), if_given(reads_to)?, if_given(worked)?);
-    Some(Of::Tiller(Tiller { pivot_to_nock_mm, brace_mm, gaps_mm: gaps?, fixed, sigma_mm, worked }))
+    Some(Of::Tiller(TillerReading { pivot_to_nock_mm, brace_mm, gaps_mm: gaps?, fixed, sigma_mm, worked }))
 }
 
 fn bow(section: &Section<'_>, build: &Build) -> Option<Of> {
@@ -538,12 +540,12 @@ fn bow(section: &Section<'_>, build: &Build) -> Option<Of> {
     let weight = section.need("weight", "give what it weighs at its own draw length, such as weight = \"44 lbf\"");
     let weight_n = weight.and_then(|written| written.quantity(Quantity::Force, WEIGHT));
     let finishing = section.get("finishing").map(|written| written.quantity(Quantity::Force, FINISHING));
-    let shape = shape(section, build)?;
+    let taken_off = taken_off(section, build)?;
     let build_file = if_given(build_file)?;
-    if build_file.is_some() && shape != Shape::default() {
+    if build_file.is_some() && taken_off != TakenOff::default() {
         let message = "what came off a bow of another build file is not counted";
         section.fault("build", message, "take `width` and `belly_off` out, or log it in that bow's own log");
         return None;
     }
-    Some(Of::Bow { build_file, weight_n: weight_n?, finishing_n: if_given(finishing)?, shape })
+    Some(Of::Bow(BowWeighing { build_file, weight_n: weight_n?, finishing_n: if_given(finishing)?, taken_off }))
 }

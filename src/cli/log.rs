@@ -13,8 +13,9 @@ use crate::buildfile::edit::{Rewritten, taken_over};
 use crate::buildfile::{self, Source};
 use crate::diag::{Diagnostic, Place, Severity};
 use crate::job::{Job, Named, tiller_stations};
-use crate::model::log::{Log, Of};
-use crate::shop::logged::{Answers, Known, answers};
+use crate::mechanics::bow::Options;
+use crate::model::log::{BowWeighing, Log, Of};
+use crate::shop::logged::{Answers, Background, answers};
 use std::collections::BTreeMap;
 use std::path::Path;
 
@@ -95,13 +96,20 @@ fn questions(answers: &Answers) -> Vec<Diagnostic> {
 }
 
 /// A log with its answers.
-struct Read {
+struct AnsweredLog {
     source: Source,
     answers: Answers,
 }
 
 /// Reads a log's text and answers it; faults have been shown.
-fn read(opened: &Job, lower: Option<&Job>, name: &str, text: &str, named: &Named, terminal: Terminal) -> Result<Read, Ended> {
+fn read(
+    opened: &Job,
+    lower: Option<&Job>,
+    name: &str,
+    text: &str,
+    named: &Named,
+    terminal: Terminal,
+) -> Result<AnsweredLog, Ended> {
     let build = opened.build();
     let (source, outcome) = buildfile::read_log(name, text, build);
     let refuse = |faults: &[Diagnostic]| {
@@ -117,7 +125,7 @@ fn read(opened: &Job, lower: Option<&Job>, name: &str, text: &str, named: &Named
         Err(faults) => return Err(refuse(&faults)),
     };
     match answered(opened, lower, &log, named) {
-        Ok(answers) => Ok(Read { source, answers }),
+        Ok(answers) => Ok(AnsweredLog { source, answers }),
         Err(faults) => {
             show(&faults, opened.source(), build.units, terminal);
             summary(&faults, crate::diag::Source::name(opened.source()), terminal);
@@ -130,9 +138,10 @@ fn read(opened: &Job, lower: Option<&Job>, name: &str, text: &str, named: &Named
 fn answered(opened: &Job, lower: Option<&Job>, log: &Log, named: &Named) -> Result<Answers, Vec<Diagnostic>> {
     let build = opened.build();
     let glued = if opened.is_bow() { opened.glue_up()? } else { None };
-    let options = opened.solver_options()?;
+    // A batch of laminations has no bow to solve.
+    let options = if opened.is_bow() { opened.solver_options()?.clone() } else { Options::default() };
     let lower = match lower {
-        Some(lower) => Some((lower.build(), lower.solver_options()?.unstrung.clone())),
+        Some(lower) => Some((lower.build().clone(), lower.solver_options()?.unstrung.clone())),
         None => None,
     };
     let scatter = if opened.is_bow() {
@@ -143,15 +152,15 @@ fn answered(opened: &Job, lower: Option<&Job>, log: &Log, named: &Named) -> Resu
     };
     let mut designs = BTreeMap::new();
     for reading in &log.readings {
-        if let Of::Bow { build_file: Some(path), .. } = &reading.of
+        if let Of::Bow(BowWeighing { build_file: Some(path), .. }) = &reading.of
             && !designs.contains_key(path)
             && let Ok(design) = opened.design(path, named, &reading.place.key("build"))
         {
             designs.insert(path.clone(), design);
         }
     }
-    let known = Known {
-        glued,
+    let background = Background {
+        glued: glued.cloned(),
         options,
         lower,
         finished: opened.finished_bows().to_vec(),
@@ -159,5 +168,5 @@ fn answered(opened: &Job, lower: Option<&Job>, log: &Log, named: &Named) -> Resu
         scatter,
         stations_mm: tiller_stations(build),
     };
-    Ok(answers(build, log, &known))
+    Ok(answers(build, log, background))
 }

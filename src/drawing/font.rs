@@ -10,7 +10,7 @@
 
 use super::items::{Align, Drawing, Label, Shape};
 use crate::geometry::{Bounds, Path, Point};
-use lyon_geom::{CubicBezierSegment, QuadraticBezierSegment, point};
+use lyon::geom::{CubicBezierSegment, QuadraticBezierSegment, point};
 use std::ops::Range;
 use std::sync::LazyLock;
 

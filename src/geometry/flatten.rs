@@ -3,7 +3,7 @@
 use super::path::Point;
 
 /// Halvings of one piece before its chord is taken as it is: 2¹² chords a piece is finer than any cutter follows.
-const DEEPEST: u32 = 12;
+const MAX_HALVINGS: u32 = 12;
 
 /// Points of `y(x)` from `from` to `to`, both ends included, whose chords stay within `tolerance` of it.
 ///
@@ -17,7 +17,7 @@ pub fn chords(y: impl Fn(f64) -> f64, from: f64, to: f64, tolerance: f64) -> Vec
     while let Some((a, b, depth)) = spans.pop() {
         let strays = |part: f64| (y(a.x + part * (b.x - a.x)) - (a.y + part * (b.y - a.y))).abs();
         let stray = strays(0.25).max(strays(0.5)).max(strays(0.75));
-        if stray <= tolerance || DEEPEST <= depth {
+        if stray <= tolerance || MAX_HALVINGS <= depth {
             points.push(b);
         } else {
             let middle = at(0.5 * (a.x + b.x));

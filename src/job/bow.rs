@@ -4,7 +4,7 @@ use super::kept::{Kept, plain};
 use super::{Refused, reads};
 use crate::diag::{Diagnostic, Outcome, Place, Reported};
 use crate::mechanics::blank::{self, Floor};
-use crate::mechanics::bow::Options;
+use crate::mechanics::bow::{Options, Unstrung};
 use crate::mechanics::calibration::{self, Calibrated};
 use crate::mechanics::draw::{self, DrawCurve};
 use crate::mechanics::fade::{self, FadeCheck};
@@ -26,6 +26,7 @@ pub(super) struct Gluing {
     build: Build,
     /// Stiffness of the builder's wood over the handbook's.
     stiffness: f64,
+    unstrung: Kept<Unstrung>,
     glue_up: Kept<Option<GlueUp>>,
     fades: Kept<Option<FadeCheck>>,
     tip_scatter: Kept<Option<Vec<f64>>>,
@@ -39,12 +40,18 @@ impl Gluing {
                 Arc::new(Gluing {
                     build,
                     stiffness,
+                    unstrung: Kept::default(),
                     glue_up: Kept::default(),
                     fades: Kept::default(),
                     tip_scatter: Kept::default(),
                 })
             },
         )
+    }
+
+    /// Far quicker than the whole of the glue-up, whose loads, clamps and strains the draw does not ask for.
+    fn unstrung(&self) -> Result<&Unstrung, Refused> {
+        self.unstrung.value(|| unstrung(&self.build))
     }
 
     pub fn glue_up(&self) -> Result<&Reported<Option<GlueUp>>, Refused> {
@@ -114,8 +121,8 @@ impl Bending {
     }
 
     pub fn options(&self) -> Result<&Options, Refused> {
-        let glued = self.gluing.glued()?;
-        self.options.value(|| Ok(Reported::clean(options(&self.build, glued, self.calibrated))))
+        let unstrung = self.gluing.unstrung()?;
+        self.options.value(|| Ok(Reported::clean(options(&self.build, unstrung.clone(), self.calibrated))))
     }
 
     pub fn curve(&self) -> Result<&Reported<DrawCurve>, Refused> {
@@ -225,10 +232,14 @@ pub fn glued(build: &Build) -> Outcome<Option<GlueUp>> {
     glueup::plan(build).map(|Reported { value, warnings }| Reported { value: Some(value), warnings })
 }
 
+/// The shape that the glue-up leaves, alone: all that drawing the bow asks of it; straight where the build file names no stage.
+pub fn unstrung(build: &Build) -> Outcome<Unstrung> {
+    if build.glue.stages.is_empty() { Ok(Reported::clean(Unstrung::default())) } else { glueup::unstrung(build) }
+}
+
 /// How a build's bow is to be solved: steps in its units, the unbraced shape that the glue-up leaves, stiffness as its
 /// builder's bows have shown it.
-pub fn options(build: &Build, glued: Option<&GlueUp>, calibrated: Option<Calibrated>) -> Options {
-    let unstrung = glued.map(|glued| glued.unstrung.clone()).unwrap_or_default();
+pub fn options(build: &Build, unstrung: Unstrung, calibrated: Option<Calibrated>) -> Options {
     let step = match build.units {
         System::Inch => System::Inch.to_mm(1.0),
         System::Millimetre => 25.0,

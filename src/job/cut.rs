@@ -61,7 +61,7 @@ fn proved(build: &Build, ground: &Ground, sheets: &SledSheets) -> Result<Proof, 
                 Ok(read_back(bytes)?.into_iter().map(|read| read.path).collect())
             };
             let cut: Result<Vec<_>, String> = sheets.cut.iter().map(read).collect();
-            cut.and_then(|cut| proof::surfaces(kit, &cut, build.shop.cutter.half_cut_mm()))
+            cut.and_then(|cut| proof::surfaces(kit, &cut, build.shop.cutter.half_kerf_mm()))
                 .map_err(|why| placed(build, lamination, vec![unproved(lamination, &why)]))?
         }
         None => Vec::new(),

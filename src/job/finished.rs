@@ -1,7 +1,7 @@
 //! The finished bows that a build names: each computed, and held against what it weighed.
 
 use super::Named;
-use super::bow::{glued, options};
+use super::bow::{options, unstrung};
 use crate::buildfile;
 use crate::diag::{Diagnostic, Place, newtons};
 use crate::mechanics::calibration::{Calibrated, ComputedWeight, WeightObservation, calibrated};
@@ -58,8 +58,8 @@ pub(super) fn design(build_file: &str, named: &Named, place: &Place) -> Result<C
     let text = named.text(build_file).map_err(|why| fault(why.to_owned()).hint("paths start from this file's folder"))?;
     let (_, outcome) = buildfile::read(build_file, text);
     let build = outcome.map_err(|faults| fault(format!("it has {} faults, first {}", faults.len(), faults[0])))?.value;
-    let glued = glued(&build).map_err(|faults| fault(faults[0].to_string()))?.value;
-    let options = options(&build, glued.as_ref(), None);
+    let unstrung = unstrung(&build).map_err(|faults| fault(faults[0].to_string()))?.value;
+    let options = options(&build, unstrung, None);
     let computed_n = draw::weight_of(&build, &options).map_err(|found| fault(found.to_string()))?;
     Ok(ComputedWeight { computed_n, finishing_n: build.target.map_or(0.0, |target| target.finishing_n) })
 }

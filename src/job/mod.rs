@@ -36,7 +36,7 @@ mod files;
 mod sized;
 pub mod hash;
 
-pub use bow::{glued, missed, options, tiller_stations};
+pub use bow::{missed, tiller_stations};
 pub use files::Files;
 pub use grind::Ground;
 pub use published::{round, strain_rows};
@@ -565,9 +565,10 @@ impl Job {
     }
 
     /// The bow carried to the length or the widths at which its hardest-worked part works at `fraction` of what breaks it, the free
-    /// laminations solved for the weight; `None` where none within reason does.
-    pub fn eased(&self, fraction: f64, by: Easing, free: &[String]) -> Option<Eased> {
-        sized::eased(&self.with_free(free), self.calibrated(), fraction, by)
+    /// laminations solved for the weight. Where none within reason does, the faults that stopped it; none where the strain itself goes no
+    /// further.
+    pub fn eased(&self, fraction: f64, by: Easing, free: &[String]) -> Result<Eased, Refused> {
+        Ok(sized::eased(&self.with_free(free), self.calibrated(), fraction, by)?)
     }
 
     fn with_free(&self, free: &[String]) -> Build {

@@ -1,6 +1,6 @@
 //! The stack solved for its draw weight, glue-up and all, in values that can be written and set.
 
-use super::bow::{glued, options};
+use super::bow::{glued, options, unstrung};
 use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least, newtons};
 use crate::mechanics::calibration::Calibrated;
 use crate::mechanics::draw::{self, DrawCurve};
@@ -25,7 +25,8 @@ pub(super) fn in_turns(build: &Build, calibrated: Option<Calibrated>) -> Outcome
     let mut shape = glued(build)?.value;
     let mut turn = 1;
     loop {
-        let options = options(build, shape.as_ref(), calibrated);
+        let left = shape.as_ref().map(|glued| glued.unstrung.clone()).unwrap_or_default();
+        let options = options(build, left, calibrated);
         let found = sizing::size(build, &options)?;
         let sized = match settable(&found.value) {
             Some(rounded) => {
@@ -79,8 +80,7 @@ pub(super) fn easier(build: &Build, calibrated: Option<Calibrated>, curve: &Draw
     let share = hardest.share_of_breaking.filter(|share| limit::above(*share, COMFORTABLE))?;
     let relief = relief::relief(build, share, |other| {
         let sized = in_turns(other, calibrated).ok()?.value.build;
-        let shape = glued(&sized).ok()?.value;
-        let curve = draw::curve(&sized, &options(&sized, shape.as_ref(), calibrated)).ok()?.value;
+        let curve = drawn(&sized, calibrated).ok()?;
         curve.worst[curve.worst_of_all].share_of_breaking
     });
     let message = format!(
@@ -122,21 +122,20 @@ pub struct Eased {
 }
 
 /// The bow carried to the length, or to the widths, at which its hardest-worked part works at `fraction` of what breaks it, its free
-/// laminations solved for the weight each time; `None` where none within reason does.
-pub(super) fn eased(build: &Build, calibrated: Option<Calibrated>, fraction: f64, by: Easing) -> Option<Eased> {
-    let length_mm = build.outline.as_ref()?.nock_to_nock_mm;
-    let other = |times: f64| {
+/// laminations solved for the weight each time. Where none within reason does, what stopped it: the faults of the last bow that was tried, or
+/// none where the strain itself goes no further.
+pub(super) fn eased(build: &Build, calibrated: Option<Calibrated>, fraction: f64, by: Easing) -> Result<Eased, Vec<Diagnostic>> {
+    let length_mm = build.outline.as_ref().ok_or_else(Vec::new)?.nock_to_nock_mm;
+    let other = |times: f64| -> Result<Build, Vec<Diagnostic>> {
         let carried = match by {
-            Easing::Longer => rescale::rescale(build, times * length_mm).ok()?.value.build,
-            Easing::Wider => relief::wider(build, times)?,
+            Easing::Longer => rescale::rescale(build, times * length_mm)?.value.build,
+            Easing::Wider => relief::wider(build, times).ok_or_else(Vec::new)?,
         };
-        if build.sizing.is_some() { Some(in_turns(&carried, calibrated).ok()?.value.build) } else { Some(carried) }
+        if build.sizing.is_some() { Ok(in_turns(&carried, calibrated)?.value.build) } else { Ok(carried) }
     };
-    let over = |ln_times: f64| -> Result<f64, ()> {
-        let build = other(ln_times.exp()).ok_or(())?;
-        let shape = glued(&build).map_err(drop)?.value;
-        let curve = draw::curve(&build, &options(&build, shape.as_ref(), calibrated)).map_err(drop)?.value;
-        curve.worst[curve.worst_of_all].share_of_breaking.map(|share| (share / fraction).ln()).ok_or(())
+    let over = |ln_times: f64| -> Result<f64, Vec<Diagnostic>> {
+        let curve = drawn(&other(ln_times.exp())?, calibrated)?;
+        curve.worst[curve.worst_of_all].share_of_breaking.map(|share| (share / fraction).ln()).ok_or_else(Vec::new)
     };
     // On the logarithms: the strain goes about with these powers of length and width.
     let (slope, within) = match by {
@@ -145,7 +144,13 @@ pub(super) fn eased(build: &Build, calibrated: Option<Calibrated>, fraction: f64
     };
     // A thousandth of the strain is finer than any wood is known.
     let how = Secant { start: 0.0, slope, within, close: 1e-3, least_step: 1e-5, max: 16 };
-    let Ok(SecantEnd::Root(found)) = secant(over, how) else { return None };
+    let SecantEnd::Root(found) = secant(over, how)? else { return Err(Vec::new()) };
     let times = found.x.exp();
-    Some(Eased { build: other(times)?, times })
+    Ok(Eased { build: other(times)?, times })
+}
+
+/// The force curve of a build beside the job's.
+fn drawn(build: &Build, calibrated: Option<Calibrated>) -> Result<DrawCurve, Vec<Diagnostic>> {
+    let unstrung = unstrung(build)?.value;
+    Ok(draw::curve(build, &options(build, unstrung, calibrated))?.value)
 }

@@ -20,25 +20,25 @@ use super::draw;
 use super::limb::Limb;
 use crate::diag::{Diagnostic, Place};
 use crate::model::Build;
-use crate::model::log::{Bent, BlankWidth};
+use crate::model::log::{BlankBending, BlankWidth};
 use crate::model::outline::Outline;
 use crate::numeric::interp::Curve;
 use crate::numeric::root;
 use std::f64::consts::FRAC_PI_2;
 
 /// The force that holds a blank so bent, N.
-pub fn force_n(build: &Build, options: &Options, bent: Bent) -> Result<f64, Diagnostic> {
+pub fn force_n(build: &Build, options: &Options, bent: BlankBending) -> Result<f64, Diagnostic> {
     let (string, pivot_to_nock_mm) = match bent {
-        Bent::LongString { string_mm, pivot_to_nock_mm } => (StringOn::Long { length_mm: string_mm }, pivot_to_nock_mm),
-        Bent::Braced { brace_mm, pivot_to_nock_mm } => (StringOn::BraceAt { height_mm: brace_mm }, pivot_to_nock_mm),
-        Bent::Floor { drop_mm } => return floor_n(&Bow::of(build, options)?.limb, drop_mm),
+        BlankBending::LongString { string_mm, pivot_to_nock_mm } => (StringOn::Long { length_mm: string_mm }, pivot_to_nock_mm),
+        BlankBending::Braced { brace_mm, pivot_to_nock_mm } => (StringOn::BraceAt { height_mm: brace_mm }, pivot_to_nock_mm),
+        BlankBending::Floor { drop_mm } => return floor_n(&Bow::of(build, options)?.limb, drop_mm),
     };
     let options = Options { string, full_draw_mm: Some(pivot_to_nock_mm), ..options.clone() };
     draw::weight_of(build, &options)
 }
 
 /// What a weighed blank makes of all stiffness: its reading over what the model gives with a factor of 1.
-pub fn stiffness_factor(build: &Build, options: &Options, bent: Bent, weight_n: f64) -> Result<f64, Diagnostic> {
+pub fn stiffness_factor(build: &Build, options: &Options, bent: BlankBending, weight_n: f64) -> Result<f64, Diagnostic> {
     let options = Options { stiffness_factor: 1.0, ..options.clone() };
     Ok(weight_n / force_n(build, &options, bent)?)
 }
@@ -57,7 +57,7 @@ pub struct Floor {
 pub fn floor(build: &Build, options: &Options, drops_mm: &[f64]) -> Result<Vec<Floor>, Diagnostic> {
     let blank = with_width(build, &BlankWidth::Strips);
     let at = |drop_mm: f64| {
-        let bent = Bent::Floor { drop_mm };
+        let bent = BlankBending::Floor { drop_mm };
         Ok(Floor { drop_mm, blank_n: force_n(&blank, options, bent)?, trimmed_n: force_n(build, options, bent)? })
     };
     drops_mm.iter().map(|drop_mm| at(*drop_mm)).collect()

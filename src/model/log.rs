@@ -35,13 +35,13 @@ pub enum Of {
     TestStrip {
         lamination: Option<usize>,
         on_sled: bool,
-        run: Run,
+        run: StripRun,
     },
     /// The work itself after a pass. `strip` tells the strips of a pair apart.
     Strip {
         lamination: usize,
         strip: String,
-        run: Run,
+        run: StripRun,
     },
     /// Sheet that the sled is cut from.
     Sheet {
@@ -57,18 +57,7 @@ pub enum Of {
         across_mm: f64,
         up_mm: f64,
     },
-    /// A strip on two supports, a weight hung on its middle, and what the middle went down by, once or several times. `reads_mm` is what
-    /// a sag is read to either way, where it is stated; places of width and thickness count from one support.
-    Bend {
-        lamination: usize,
-        strip: String,
-        span_mm: f64,
-        weight_n: f64,
-        sag_mm: Vec<f64>,
-        reads_mm: Option<f64>,
-        width_mm: Curve,
-        thickness_mm: Curve,
-    },
+    Bend(BendTest),
     /// Rise of the nocks over the grip after a stage was released, negative for reflex.
     Release {
         stage: u32,
@@ -76,24 +65,43 @@ pub enum Of {
     },
     /// The weight of a blank that is not finished yet.
     Blank {
-        bent: Bent,
+        bent: BlankBending,
         weight_n: f64,
-        shape: Shape,
+        taken_off: TakenOff,
     },
-    Tiller(Tiller),
-    /// A finished bow: of this build, or of the build file it names. `finishing_n` is what sanding, finish and set took; `None` for
-    /// what its target keeps for them.
-    Bow {
-        build_file: Option<String>,
-        weight_n: f64,
-        finishing_n: Option<f64>,
-        shape: Shape,
-    },
+    Tiller(TillerReading),
+    Bow(BowWeighing),
+}
+
+/// A strip on two supports, a weight hung on its middle.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BendTest {
+    pub lamination: usize,
+    pub strip: String,
+    pub span_mm: f64,
+    pub weight_n: f64,
+    /// What the middle went down by, once or several times.
+    pub sag_mm: Vec<f64>,
+    /// What a sag is read to either way, where it is stated.
+    pub reads_mm: Option<f64>,
+    /// Over the place from one support.
+    pub width_mm: Curve,
+    pub thickness_mm: Curve,
+}
+
+/// A finished bow: of this build, or of the build file it names.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BowWeighing {
+    pub build_file: Option<String>,
+    pub weight_n: f64,
+    /// What sanding, finish and set took; `None` for what its target keeps for them.
+    pub finishing_n: Option<f64>,
+    pub taken_off: TakenOff,
 }
 
 /// What was taken off by then, as far as it is said.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Shape {
+pub struct TakenOff {
     pub width: Option<BlankWidth>,
     /// Off the belly beyond the fades, where the stack is thickest, mm.
     pub belly_off_mm: Option<f64>,
@@ -114,7 +122,7 @@ pub enum BlankWidth {
 
 /// Distances from belly to string of both limbs.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Tiller {
+pub struct TillerReading {
     /// `None` at brace.
     pub pivot_to_nock_mm: Option<f64>,
     /// `None` for the target's.
@@ -131,7 +139,7 @@ pub struct Tiller {
 
 /// A run through the machine and what it left.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Run {
+pub struct StripRun {
     /// Passes of the schedule that were made by then.
     pub after: u32,
     /// What the gauge showed, mm; `None` where it was not noted.
@@ -149,6 +157,34 @@ pub struct Across {
     pub u_mm: f64,
     pub left_mm: f64,
     pub right_mm: f64,
+}
+
+impl Of {
+    /// The lamination that is read at the machine, an index.
+    pub fn lamination(&self) -> Option<usize> {
+        match self {
+            Of::Sled { lamination, .. } | Of::Strip { lamination, .. } => Some(*lamination),
+            Of::TestStrip { lamination, .. } => *lamination,
+            _ => None,
+        }
+    }
+
+    /// The word that a log has for this kind of reading.
+    pub fn kind(&self) -> &'static str {
+        match self {
+            Of::Sled { .. } => "sled",
+            Of::TestStrip { .. } => "test strip",
+            Of::Strip { .. } => "strip",
+            Of::Sheet { .. } => "sheet",
+            Of::Shim { .. } => "shim",
+            Of::Print { .. } => "print",
+            Of::Bend(_) => "bend",
+            Of::Release { .. } => "release",
+            Of::Blank { .. } => "blank",
+            Of::Tiller(_) => "tiller",
+            Of::Bow(_) => "bow",
+        }
+    }
 }
 
 impl Across {
@@ -179,7 +215,7 @@ impl Tips {
 
 /// How a blank was bent for its weight.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Bent {
+pub enum BlankBending {
     /// On a string of this length from nock to nock, longer than the bow, drawn to this distance from the pivot point, mm.
     LongString { string_mm: f64, pivot_to_nock_mm: f64 },
     /// Braced at this height and drawn to this distance from the pivot point, mm.

@@ -224,7 +224,7 @@ pub enum SheetCutter {
 
 impl SheetCutter {
     /// How far the line on the file lies outside a part's true edge, mm.
-    pub fn half_cut_mm(&self) -> f64 {
+    pub fn half_kerf_mm(&self) -> f64 {
         match self {
             SheetCutter::Laser { kerf_mm, .. } => 0.5 * kerf_mm,
             SheetCutter::Router { bit_mm, .. } => 0.5 * bit_mm,

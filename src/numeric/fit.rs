@@ -13,6 +13,7 @@
 //! Source: ordinary least squares, any text on statistics (for instance JCGM 100:2008, H.3); Student's quantiles from `statrs`.
 //! `tests/shop_log.rs` holds lines and intervals against SciPy's.
 
+use super::linear::{cholesky, dot};
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
 /// A mean of readings.
@@ -95,6 +96,28 @@ pub fn line(points: &[(f64, f64)]) -> Option<FittedLine> {
         line.half_widths = Some([t * s / n.sqrt(), t * s / spread.sqrt()]);
     }
     Some(line)
+}
+
+/// The least-squares polynomial of this degree through `(x, y)`, at one place; `None` where the places are too few for it.
+///
+/// ```
+/// let points = [(-1.0, 5.0), (0.0, 2.0), (1.0, 1.0), (3.0, 5.0)];
+/// let at = taperwright::numeric::fit::polynomial_at(&points, 2, 2.0).unwrap();
+/// assert!((at - 2.0).abs() < 1e-12, "x² − 2x + 2");
+/// ```
+pub fn polynomial_at(points: &[(f64, f64)], degree: usize, x: f64) -> Option<f64> {
+    let (low, high) = points.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), p| (a.min(p.0), b.max(p.0)));
+    // About the middle of the places and over their reach powers stay near one.
+    let powers = |x: f64| -> Vec<f64> {
+        let t = (2.0 * x - low - high) / (high - low);
+        std::iter::successors(Some(1.0), |power| Some(power * t)).take(degree + 1).collect()
+    };
+    let rows: Vec<Vec<f64>> = points.iter().map(|point| powers(point.0)).collect();
+    let of = |a: usize, other: &dyn Fn(usize) -> f64| (0..rows.len()).map(|k| rows[k][a] * other(k)).sum::<f64>();
+    let matrix: Vec<Vec<f64>> = (0..=degree).map(|a| (0..=degree).map(|b| of(a, &|k| rows[k][b])).collect()).collect();
+    let right: Vec<f64> = (0..=degree).map(|a| of(a, &|k| points[k].1)).collect();
+    let enough = degree < points.len() && low < high;
+    enough.then(|| cholesky(&matrix)).flatten().map(|factor| dot(&factor.solve(&right), &powers(x)))
 }
 
 /// Student's t, two-sided at 95 %, for so many degrees of freedom (at least 1).

@@ -2,13 +2,15 @@
 //! job's; nothing is worked out here but how they read.
 
 use crate::diag::{self, Diagnostic, Severity, Source as _};
+use crate::drawing::Drawing;
 use crate::job::{Job, Refused, Unread};
 use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::overstrain;
 use crate::mechanics::verdict;
 use crate::model::Build;
+use crate::model::workshop::Held;
 use crate::sheets::bow::{key_numbers, moves_rows, nock_to_nock_mm, part_name, share_words, strain_row};
-use crate::sheets::figures::{self, Side};
+use crate::sheets::figures::{self, Chart, Side};
 use crate::units::{System, fixed};
 use crate::write::figure::figure;
 use serde::Serialize;
@@ -102,6 +104,8 @@ pub struct Look {
     pub strains: Vec<Strain>,
     /// Pieces of a page: side, force, strain, bend, stack.
     pub figures: Vec<Figure>,
+    /// Levers that are tried, by key, as numbers in their units.
+    pub values: Vec<(String, f64)>,
     /// The bow at each draw, for the hand that draws it.
     pub draws: Vec<Drawn>,
     pub warnings: Vec<Told>,
@@ -136,6 +140,21 @@ pub struct Figure {
     pub name: String,
     pub title: String,
     pub svg: String,
+    /// From where to where the axes of a chart reach, along and up.
+    pub axes: Option<[[f64; 2]; 2]>,
+    /// Width and height of its plotted area, in the figure's units; its lower left corner is the figure's origin.
+    pub area: [f64; 2],
+}
+
+impl Figure {
+    fn of(drawing: &Drawing) -> Option<Figure> {
+        let (name, title) = (drawing.name.clone(), drawing.title.clone());
+        Some(Figure { name, title, svg: figure(drawing).ok()?, axes: None, area: figures::AREA })
+    }
+
+    fn of_chart(chart: &Chart) -> Option<Figure> {
+        Some(Figure { axes: Some(chart.axes()), ..Figure::of(&chart.drawing())? })
+    }
 }
 
 /// The bow at one draw, in the frame of the side view.
@@ -184,21 +203,21 @@ pub fn look(job: &Job, file: Option<&Job>) -> Result<Look, Refused> {
         })
         .collect();
     let ghost = beside.map(|(_, curve)| curve);
-    let drawings = [
-        figures::side(build, job.glue_up()?, curve),
-        figures::force(build.units, curve, ghost).drawing(),
-        figures::strain(build, curve).drawing(),
-        figures::bend(build.units, curve, ghost).drawing(),
-        figures::stack(build).drawing(),
+    let charts = [
+        Some(figures::force(build.units, curve, ghost)),
+        Some(figures::strain(build, curve)),
+        figures::outline(build, beside.map(|(file, _)| file.build())),
+        Some(figures::bend(build.units, curve, ghost)),
+        Some(figures::stack(build)),
     ];
-    let pieces = drawings.iter().filter_map(|drawing| {
-        Some(Figure { name: drawing.name.clone(), title: drawing.title.clone(), svg: figure(drawing).ok()? })
-    });
+    let side = Figure::of(&figures::side(build, job.glue_up()?, curve));
+    let figures = side.into_iter().chain(charts.iter().flatten().filter_map(Figure::of_chart)).collect();
     Ok(Look {
         weight: weight(build, curve, beside),
         numbers,
         strains,
-        figures: pieces.collect(),
+        figures,
+        values: Vec::new(),
         draws: draws(build, curve),
         warnings: told(job, &job.read_warnings().iter().cloned().chain(curve_warnings(job)?).collect::<Vec<_>>()),
     })
@@ -303,6 +322,8 @@ pub struct GlueStage {
     /// The key of the wished tip, and the released tip that it would be drawn from.
     pub want_key: String,
     pub tip: f64,
+    /// The station of that tip: the nock.
+    pub tip_at: f64,
     pub dry_run: Vec<String>,
 }
 
@@ -312,12 +333,23 @@ pub fn glue(job: &Job) -> Result<Glue, Refused> {
         return Ok(Glue { stages: Vec::new(), fades: Vec::new(), ways: Vec::new(), warnings: Vec::new() });
     };
     let percent = |strain: f64| format!("{} %", fixed(100.0 * strain, 2));
-    let stages = glued.stages.iter().enumerate().map(|(index, stage)| {
+    let stages = glued.stages.iter().enumerate().filter_map(|(index, stage)| {
         let mut rows = vec![
             ["tip held".to_owned(), units.tip(stage.tip_held_mm())],
             ["tip left, once released".to_owned(), units.tip(stage.tip_left_mm())],
         ];
-        rows.extend(stage.wanted.as_ref().map(|wanted| ["wanted".to_owned(), units.tip(wanted.tip_mm)]));
+        match &stage.held {
+            Held::Props { rise_mm, at_mm } => {
+                rows.push(["props".into(), format!("back rises to {} at station {}", units.tip(*rise_mm), units.rule(*at_mm))]);
+            }
+            Held::Form { .. } | Held::Flat => {}
+        }
+        if let Some(wanted) = &stage.wanted {
+            let how =
+                wanted.form_by.map_or("props brought there".into(), |by| format!("all rises of the form times {}", fixed(by, 3)));
+            rows.push(["wanted".into(), format!("{}: {how}", units.tip(wanted.tip_mm))]);
+            rows.push(["as written it would leave".into(), units.tip(wanted.written_leaves_mm)]);
+        }
         if let Some(load) = stage.load.tip_n {
             rows.push(["load at each tip".into(), units.force_text(load.abs())]);
         }
@@ -330,20 +362,16 @@ pub fn glue(job: &Job) -> Result<Glue, Refused> {
         rows.extend(hardest.map(|bent| {
             ["bent hardest on it".to_owned(), format!("{} at station {}", percent(bent.strain), units.rule(bent.s_mm))]
         }));
-        let drawing = figures::stage(units, stage).drawing();
-        GlueStage {
+        Some(GlueStage {
             number: stage.number,
             pieces: stage.names(build),
             rows,
-            figure: Figure {
-                name: drawing.name.clone(),
-                title: drawing.title.clone(),
-                svg: figure(&drawing).unwrap_or_default(),
-            },
+            figure: Figure::of_chart(&figures::stage(units, stage))?,
             want_key: format!("glue.stage[{index}].want.tip"),
             tip: units.length(stage.tip_left_mm()),
+            tip_at: units.length(0.5 * nock_to_nock_mm(build)),
             dry_run: crate::shop::form::dry_run(build, stage).iter().map(|words| diag::spoken(words, units)).collect(),
-        }
+        })
     });
     let fades = job.fades()?.map_or(Vec::new(), |fades| {
         let row = |climb: &crate::mechanics::fade::Climb| {

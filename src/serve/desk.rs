@@ -228,7 +228,11 @@ impl Desk {
     pub fn look(&mut self, changes: &[Tried]) -> Result<Look, Refusal> {
         let tried = self.tried(changes)?;
         let file = self.file_job()?;
-        answers::look(&tried, (!changes.is_empty()).then_some(file)).map_err(|refused| of(&tried, &refused.faults))
+        let look = answers::look(&tried, (!changes.is_empty()).then_some(file)).map_err(|refused| of(&tried, &refused.faults))?;
+        let is_tried = |lever: &Lever| changes.iter().any(|change| change.key == lever.key);
+        let values =
+            levers(&tried).into_iter().filter(is_tried).filter_map(|lever| Some((lever.key.clone(), lever.value()?))).collect();
+        Ok(Look { values, ..look })
     }
 
     /// The rest, once the hand rests.
@@ -267,11 +271,17 @@ impl Desk {
             Easing::Longer => "length",
             Easing::Wider => "widths",
         };
-        let Some(eased) = tried.eased(0.01 * percent, by, free) else {
-            return Ok((
-                changes.to_vec(),
-                vec![format!("No {what} within reason bring it to {} percent: it stops here.", fixed(percent, 0))],
-            ));
+        let eased = match tried.eased(0.01 * percent, by, free) {
+            Ok(eased) => eased,
+            Err(refused) => {
+                let stops = format!("No {what} within reason bring it to {} percent.", fixed(percent, 0));
+                let units = tried.build().units;
+                let why = refused.faults.iter().flat_map(|fault| {
+                    let fault = fault.spoken(units);
+                    std::iter::once(fault.message.clone()).chain(fault.hints.clone())
+                });
+                return Ok((changes.to_vec(), std::iter::once(stops).chain(why.map(|words| diag::sentence(&words))).collect()));
+            }
         };
         let (changes, edits) = self.carried_over(changes, &tried, &eased.build)?;
         let told = format!(

@@ -24,6 +24,16 @@ pub struct Lever {
     pub takes: Takes,
 }
 
+impl Lever {
+    /// Its number, where it is one.
+    pub fn value(&self) -> Option<f64> {
+        match self.takes {
+            Takes::Number { value, .. } => Some(value),
+            Takes::Choice { .. } => None,
+        }
+    }
+}
+
 /// What may stand there.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case", tag = "takes")]

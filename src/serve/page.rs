@@ -7,13 +7,32 @@ pub struct Part {
     pub text: &'static str,
 }
 
-const SCRIPT: &str = "text/javascript; charset=utf-8";
+/// A part whose path is the name of its file.
+macro_rules! part {
+    ($name:literal, $kind:literal) => {
+        Part { path: concat!("/", $name), kind: concat!($kind, "; charset=utf-8"), text: include_str!(concat!("page/", $name)) }
+    };
+}
 
 /// Every part, the page itself first.
 pub const PARTS: &[Part] = &[
     Part { path: "/", kind: "text/html; charset=utf-8", text: include_str!("page/bench.html") },
-    Part { path: "/bench.css", kind: "text/css; charset=utf-8", text: include_str!("page/bench.css") },
-    Part { path: "/bench.js", kind: SCRIPT, text: include_str!("page/bench.js") },
+    part!("bench.css", "text/css"),
+    part!("bench.js", "text/javascript"),
+    part!("begin.js", "text/javascript"),
+    part!("book.js", "text/javascript"),
+    part!("desk.js", "text/javascript"),
+    part!("dom.js", "text/javascript"),
+    part!("door.js", "text/javascript"),
+    part!("figures.js", "text/javascript"),
+    part!("glue.js", "text/javascript"),
+    part!("levers.js", "text/javascript"),
+    part!("numbers.js", "text/javascript"),
+    part!("outline.js", "text/javascript"),
+    part!("side.js", "text/javascript"),
+    part!("theme.js", "text/javascript"),
+    part!("tries.js", "text/javascript"),
+    part!("weight.js", "text/javascript"),
 ];
 
 /// Whether the path is a part of the page, which anyone on this machine may read: it holds nothing of the builder's.

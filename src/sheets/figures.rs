@@ -2,7 +2,7 @@
 //! its own proportions; lines of one thing carry its name as their part, so that a page can tell them apart.
 
 use super::bow::{limb, part_name, string};
-use crate::drawing::{Align, Drawing, Kind, Label};
+use crate::drawing::{Align, Drawing, Kind, Label, font};
 use crate::geometry::{Path, Point};
 use crate::mechanics::draw::{DrawCurve, DrawPoint};
 use crate::mechanics::glueup::{GlueUp, Stage};
@@ -14,7 +14,7 @@ use crate::units::{System, fixed};
 /// Letters of a figure, its width taken as 100.
 const LETTERS: f64 = 2.7;
 /// Plotted area, its lower left corner at the origin.
-const AREA: [f64; 2] = [84.0, 48.0];
+pub const AREA: [f64; 2] = [84.0, 48.0];
 
 /// One curve of a chart.
 #[derive(Debug, Clone, PartialEq)]
@@ -48,12 +48,7 @@ impl Chart {
     /// The chart as a drawing about 100 wide; ghosts below, then the curves, each with its name at its end.
     pub fn drawing(&self) -> Drawing {
         let mut drawing = Drawing::new(self.name.clone(), self.title.clone());
-        let all = || self.series.iter().flat_map(|series| &series.points);
-        let reach = |pick: fn(&(f64, f64)) -> f64| all().map(pick).fold([f64::MAX, f64::MIN], |[a, b], x| [a.min(x), b.max(x)]);
-        let (x, y) = (reach(|p| p.0), reach(|p| p.1));
-        let top = self.limits.iter().map(|limit| limit.at).fold(y[1].max(0.0), f64::max);
-        let (x, x_step) = rounded(x);
-        let (y, y_step) = rounded([y[0].min(0.0), top]);
+        let [(x, x_step), (y, y_step)] = self.rounded_axes();
         let at = |px: f64, py: f64| {
             Point::new(AREA[0] * (px - x[0]) / (x[1] - x[0]).max(1e-9), AREA[1] * (py - y[0]) / (y[1] - y[0]).max(1e-9))
         };
@@ -88,12 +83,31 @@ impl Chart {
         }
         for (series, level) in self.names(|py| at(x[0], py).y) {
             drawing
-                .label(Kind::Note, Label::new(series.name.clone(), Point::new(AREA[0] + 1.2, level - 0.45 * LETTERS), LETTERS));
+                .label(Kind::Note, Label::new(series.name.clone(), Point::new(AREA[0] + 8.6, level - 0.45 * LETTERS), LETTERS));
+            // A piece of the curve beside its name: several may end at one place.
+            let sample = Path::line(Point::new(AREA[0] + 1.2, level), Point::new(AREA[0] + 7.6, level));
+            drawing.part_path(Kind::Edge, &series.name, sample);
         }
         let foot = Point::new(0.5 * AREA[0], -3.9 * LETTERS);
+        // Clear of the words of a limit that lies along the top.
+        let above = if self.limits.is_empty() { 1.2 } else { 2.6 };
         drawing.label(Kind::Note, Label::new(self.x_title.clone(), foot, LETTERS).aligned(Align::Middle));
-        drawing.label(Kind::Note, Label::new(self.y_title.clone(), Point::new(-6.0, AREA[1] + 1.2 * LETTERS), LETTERS));
+        drawing.label(Kind::Note, Label::new(self.y_title.clone(), Point::new(-6.0, AREA[1] + above * LETTERS), LETTERS));
         drawing
+    }
+
+    /// From where to where the axes reach, and in which steps.
+    fn rounded_axes(&self) -> [([f64; 2], f64); 2] {
+        let all = || self.series.iter().flat_map(|series| &series.points);
+        let reach = |pick: fn(&(f64, f64)) -> f64| all().map(pick).fold([f64::MAX, f64::MIN], |[a, b], x| [a.min(x), b.max(x)]);
+        let (x, y) = (reach(|p| p.0), reach(|p| p.1));
+        let top = self.limits.iter().map(|limit| limit.at).fold(y[1].max(0.0), f64::max);
+        [rounded(x), rounded([y[0].min(0.0), top])]
+    }
+
+    /// What a hand on the chart needs: from where to where its axes reach, along and up, over the plotted area.
+    pub fn axes(&self) -> [[f64; 2]; 2] {
+        self.rounded_axes().map(|(reach, _)| reach)
     }
 
     /// Where the names stand at the right: at the ends of their curves, moved apart so that none lies on another. A single curve needs no
@@ -205,6 +219,31 @@ pub fn bend(units: System, curve: &DrawCurve, file: Option<&DrawCurve>) -> Chart
     }
 }
 
+/// The outline, as a width over the station; `None` where the file has none.
+pub fn outline(build: &Build, file: Option<&Build>) -> Option<Chart> {
+    let units = build.units;
+    let series = |name: &str, build: &Build, ghost| {
+        let outline = build.outline.as_ref()?;
+        const PLACES: u32 = 96;
+        let end_mm = outline.nock_mm();
+        let even = (0..=PLACES).map(|k| end_mm * f64::from(k) / f64::from(PLACES));
+        // Corners stand where they were set, not between two places.
+        let corners = outline.width.points().iter().map(|point| point.0).filter(|s| (0.0..=end_mm).contains(s));
+        let mut places: Vec<f64> = even.chain(corners).collect();
+        places.sort_by(f64::total_cmp);
+        let points = places.into_iter().map(|s| (units.length(s), units.length(outline.width_at(s)))).collect();
+        Some(Series { name: name.into(), points, ghost })
+    };
+    Some(Chart {
+        name: "outline".into(),
+        title: "Width along the limb".into(),
+        x_title: format!("station from the bow's centre, {}", units.length_unit()),
+        y_title: format!("width, {}", units.length_unit()),
+        series: file.and_then(|file| series("file", file, true)).into_iter().chain([series("tried", build, false)?]).collect(),
+        limits: Vec::new(),
+    })
+}
+
 /// Thickness of each lamination along the limb.
 pub fn stack(build: &Build) -> Chart {
     let units = build.units;
@@ -249,8 +288,9 @@ pub fn side(build: &Build, glued: Option<&GlueUp>, curve: &DrawCurve) -> Drawing
     let (x, y) = curve.face(curve.at_full_draw(), curve.bends_most, 0.0);
     let tip = frame.at(x, y);
     let words = format!("bends most, {}", build.units.rule(place.s_mm));
-    drawing.line(Kind::Dimension, tip, Point::new(tip.x - 2.0, tip.y - 4.0));
-    drawing.label(Kind::Note, Label::new(words, Point::new(tip.x - 2.0, tip.y - 4.6 - LETTERS), LETTERS).aligned(Align::Middle));
+    let foot = font::extent(&drawing).min.y - 1.5;
+    drawing.line(Kind::Dimension, tip, Point::new(tip.x, foot));
+    drawing.label(Kind::Note, Label::new(words, Point::new(tip.x, foot - 1.3 * LETTERS), LETTERS).aligned(Align::Middle));
     drawing
 }
 

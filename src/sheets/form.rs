@@ -34,7 +34,7 @@ pub fn sheets(build: &Build, glued: &GlueUp, stage: &Stage, form: &Form) -> Resu
     if let Some(plan) = build.sled.as_ref().filter(|_| 1 < form.parts.len()) {
         let loads = nest(&form.parts, &plan.sheet, &build.shop.cutter)?;
         let several = loads.len();
-        let half_cut = build.shop.cutter.half_cut_mm();
+        let half_kerf = build.shop.cutter.half_kerf_mm();
         for (k, load) in loads.iter().enumerate() {
             let title = format!("{}: form of stage {}, pieces, load {} of {several}", build.title, form.stage, k + 1);
             let mut drawing = Drawing::new(format!("form-{}-cut-{}", form.stage, k + 1), title);
@@ -42,7 +42,7 @@ pub fn sheets(build: &Build, glued: &GlueUp, stage: &Stage, form: &Form) -> Resu
             drawing.path(Kind::Note, Path::rectangle(frame));
             for placed in &load.placed {
                 let part = &form.parts[placed.part];
-                let cut = compensated(part, half_cut)?;
+                let cut = compensated(part, half_kerf)?;
                 drawing.part_path(Kind::Cut, &part.name, cut.edge.placed(&placed.placement));
                 for mark in &part.marks {
                     drawing.part_path(Kind::Score, &part.name, mark.placed(&placed.placement));
@@ -57,7 +57,7 @@ pub fn sheets(build: &Build, glued: &GlueUp, stage: &Stage, form: &Form) -> Resu
                 format!(
                     "Lines to cut lie half the cut's width outside the parts, {}. Lock and glue the pieces standing on a flat table, shoulders \
                      tight: the foot alone sets the height. Joined the form is {} long.",
-                    build.units.fine(half_cut),
+                    build.units.fine(half_kerf),
                     build.units.rule(form.length_mm())
                 ),
                 cautions::cutting(&build.shop.cutter),

@@ -81,12 +81,12 @@ pub(super) fn spread(wanted: &[f64], gap: f64) -> Vec<f64> {
 /// A text to burn into a part, at most `cap_mm` high, that stays inside a free rectangle; `None` if it would be too small to read.
 pub(super) fn fitted(text: &str, centre: Point, width: f64, height: f64, cap_mm: f64) -> Option<Label> {
     /// Smaller letters burn shut.
-    const LEAST_CAP_MM: f64 = 1.4;
+    const MIN_CAP_MM: f64 = 1.4;
     /// Accents and descenders, in capital heights.
     const FULL_CAPS: f64 = 1.65;
     let cap = cap_mm.min(height / FULL_CAPS).min(width / width_mm(text, 1.0, false));
     let at = Point::new(centre.x, centre.y - 0.5 * cap);
-    (LEAST_CAP_MM <= cap).then(|| Label::new(text, at, cap).aligned(Align::Middle))
+    (MIN_CAP_MM <= cap).then(|| Label::new(text, at, cap).aligned(Align::Middle))
 }
 
 #[cfg(test)]

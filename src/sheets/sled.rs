@@ -38,7 +38,7 @@ pub fn loads(build: &Build, plan: &SledPlan, kit: &Kit) -> Result<Vec<Drawing>, 
         drawing.path(Kind::Note, Path::rectangle(frame));
         for placed in &load.placed {
             let part = &kit.parts[placed.part];
-            match compensated(part, build.shop.cutter.half_cut_mm()) {
+            match compensated(part, build.shop.cutter.half_kerf_mm()) {
                 Ok(cut) => {
                     for hole in &cut.holes {
                         drawing.part_path(Kind::CutInside, &part.name, hole.placed(&placed.placement));
@@ -47,7 +47,7 @@ pub fn loads(build: &Build, plan: &SledPlan, kit: &Kit) -> Result<Vec<Drawing>, 
                 }
                 Err(fault) => faults.push(fault),
             }
-            marks(&mut drawing, part, placed.copy, &placed.placement, build.shop.cutter.half_cut_mm());
+            marks(&mut drawing, part, placed.copy, &placed.placement, build.shop.cutter.half_kerf_mm());
         }
         let beside = Point::new(load.width_mm + 12.0, load.height_mm);
         parts_table(&mut drawing, beside, build, kit, load);
@@ -99,8 +99,8 @@ pub fn from_above(build: &Build, plan: &SledPlan, kit: &Kit) -> Option<Drawing> 
 }
 
 /// True edge, lines to score and names of one copy.
-fn marks(drawing: &mut Drawing, part: &Part, copy: u32, placement: &Placement, half_cut_mm: f64) {
-    if SEEN_APART_MM < half_cut_mm {
+fn marks(drawing: &mut Drawing, part: &Part, copy: u32, placement: &Placement, half_kerf_mm: f64) {
+    if SEEN_APART_MM < half_kerf_mm {
         for path in part.holes.iter().chain([&part.edge]) {
             drawing.part_path(Kind::Edge, &part.name, path.placed(placement));
         }

@@ -22,7 +22,7 @@ use crate::model::workshop::{HeightFrom, Sander, SheetCutter, SledPlan};
 
 /// One cause of a wrong thickness.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Cause {
+pub struct ErrorCause {
     pub of: String,
     /// Why it gets into the wood, and where its size is from.
     pub why: &'static str,
@@ -36,7 +36,7 @@ pub struct Cause {
 /// Causes and what they come to.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Budget {
-    pub causes: Vec<Cause>,
+    pub causes: Vec<ErrorCause>,
     /// ± before anything is measured, mm.
     pub as_cut_mm: f64,
     /// ± once the sled has been measured and trimmed to its tolerance, mm. Where the sled as cut is as good, it stays untrimmed.
@@ -54,7 +54,7 @@ pub fn budget(sled: Option<(&SledPlan, &SheetCutter)>, sander: &Sander, sag_mm: 
     let mut causes = Vec::new();
     let mut add = |of: &str, mm: f64, one_sided: bool, of_the_sled: bool, why: &'static str| {
         if 0.0 < mm {
-            causes.push(Cause { of: of.to_owned(), why, mm, one_sided, of_the_sled });
+            causes.push(ErrorCause { of: of.to_owned(), why, mm, one_sided, of_the_sled });
         }
     };
     let mut trimmed_sled_mm2 = 0.0;

@@ -18,7 +18,7 @@ use crate::units::limit;
 
 /// Height of the surface under the strip above the table, as read at `u`, tape or paper in place.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Reading {
+pub struct HeightReading {
     pub u_mm: f64,
     pub height_mm: f64,
 }
@@ -42,7 +42,7 @@ pub struct Correction {
 /// A reading beyond the strip or out of all reason is a fault that asks about it.
 pub fn corrections(
     sled: &Sled,
-    readings: &[Reading],
+    readings: &[HeightReading],
     stock: &[ShimStock],
     tolerance_mm: f64,
     place: &Place,
@@ -89,8 +89,8 @@ pub fn corrections(
 /// Sheet cutters miss by a tenth of this; a reading further off its fellows was read or typed wrongly, mm.
 const REASONABLE_MM: f64 = 1.5;
 
-fn question(sled: &Sled, reading: Reading, off: f64, place: &Place) -> Option<Diagnostic> {
-    let Reading { u_mm, height_mm } = reading;
+fn question(sled: &Sled, reading: HeightReading, off: f64, place: &Place) -> Option<Diagnostic> {
+    let HeightReading { u_mm, height_mm } = reading;
     if !(u_mm.is_finite() && height_mm.is_finite()) {
         return Some(Diagnostic::fault(place.clone(), "the reading is not a finite number"));
     }

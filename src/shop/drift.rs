@@ -29,7 +29,7 @@ use crate::model::workshop::Sander;
 
 /// A strip as it came from under the cutter.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Reading {
+pub struct CutReading {
     /// What the gauge showed, mm.
     pub gauge_mm: f64,
     /// Surface under the strip where it was read, above the table: 0 for scrap on the bare table, else [`Sled::surface_mm`].
@@ -43,7 +43,7 @@ pub struct Reading {
 
 /// One side of the table, seen from the infeed side.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Side {
+pub enum TableSide {
     Left,
     Right,
 }
@@ -56,14 +56,14 @@ pub struct Tilt {
     /// Left less right over the width asked for, mm.
     pub over_width_mm: f64,
     /// The side whose table is to be raised; `None` where the readings agree within what calipers show.
-    pub raise: Option<Side>,
+    pub raise: Option<TableSide>,
     /// By how much to raise it at the adjusting screws, the other side's left alone, mm.
     pub raise_by_mm: f64,
 }
 
 /// Which strip was read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Read {
+pub enum Specimen {
     /// The work itself, or a strip that went with it, after its last pass.
     Work,
     /// Scrap, to find the zero again after the paper was changed: the work has not met this paper yet.
@@ -80,7 +80,7 @@ pub struct Restated {
     pub last_cut_mm: Option<f64>,
 }
 
-impl Reading {
+impl CutReading {
     /// Gap between table and cutter in the middle between the readings, mm.
     pub fn true_gap_mm(&self) -> f64 {
         0.5 * (self.left_mm + self.right_mm) + self.surface_mm
@@ -99,7 +99,7 @@ impl Reading {
         if self.apart_mm.is_nan() || self.apart_mm <= 0.0 {
             return None;
         }
-        let raise = (TELLABLE_MM < wider_mm.abs()).then_some(if 0.0 < wider_mm { Side::Left } else { Side::Right });
+        let raise = (TELLABLE_MM < wider_mm.abs()).then_some(if 0.0 < wider_mm { TableSide::Left } else { TableSide::Right });
         Some(Tilt {
             angle_rad: (wider_mm / self.apart_mm).atan(),
             over_width_mm: wider_mm * width_mm / self.apart_mm,
@@ -117,21 +117,24 @@ pub const TELLABLE_MM: f64 = CALIPER_MM;
 /// ordinary changes of paper; more lets a misread gauge through.
 const REASONABLE_MM: f64 = 1.0;
 
-/// The passes of `setup` that are left after `made` of the whole schedule, from where the strip really is.
-///
-/// `setup` is the one being worked on, as planned or as restated before: its own offset counts for a work that was cut before
-/// the paper was changed.
-#[allow(clippy::too_many_arguments)]
-pub fn restate(
-    lamination: &Lamination,
-    sled: Option<&Sled>,
-    sander: &Sander,
-    setup: &Setup,
-    made: u32,
-    together: u32,
-    read: Read,
-    reading: &Reading,
-) -> Outcome<Restated> {
+/// A schedule that is being followed.
+#[derive(Debug, Clone, Copy)]
+pub struct Restate<'a> {
+    pub lamination: &'a Lamination,
+    pub sled: Option<&'a Sled>,
+    pub sander: &'a Sander,
+    /// The setup being worked on, as planned or as restated before: its own offset counts for a work that was cut before the paper was
+    /// changed.
+    pub setup: &'a Setup,
+    /// Passes made of the whole schedule.
+    pub made: u32,
+    /// Strips side by side.
+    pub together: u32,
+}
+
+/// The passes of the setup that are left, from where the strip really is.
+pub fn restate(at: &Restate<'_>, specimen: Specimen, reading: &CutReading) -> Outcome<Restated> {
+    let Restate { lamination, sled, sander, setup, made, together } = *at;
     let offset_mm = reading.offset_mm();
     let place = lamination.place.clone();
     if !offset_mm.is_finite() {
@@ -154,15 +157,15 @@ pub fn restate(
     }
     // Only a pass of this setup has cut this face.
     let last = setup.passes.iter().rfind(|pass| pass.number <= made);
-    if read == Read::Work
+    if specimen == Specimen::Work
         && last.is_some()
         && let Some(fault) = uncut(lamination, setup, reading)
     {
         return Err(vec![fault]);
     }
-    let last_cut_mm = last.map(|pass| match read {
-        Read::Work => reading.true_gap_mm(),
-        Read::Scrap => pass.gap_mm + setup.gauge_offset_mm,
+    let last_cut_mm = last.map(|pass| match specimen {
+        Specimen::Work => reading.true_gap_mm(),
+        Specimen::Scrap => pass.gap_mm + setup.gauge_offset_mm,
     });
     let at = LastCut {
         gap_mm: last_cut_mm.unwrap_or(f64::INFINITY),
@@ -187,7 +190,7 @@ impl Restated {
 
 /// Where the cutter has not been the strip is as thick as it came, and says nothing of the gap. On a tapered strip that is the
 /// thick end until late: read there, the offset would come out far too low, and the strip would stay as much too thick.
-pub fn uncut(lamination: &Lamination, setup: &Setup, reading: &Reading) -> Option<Diagnostic> {
+pub fn uncut(lamination: &Lamination, setup: &Setup, reading: &CutReading) -> Option<Diagnostic> {
     let before_mm = setup.before.thinnest_mm;
     let thin_edge_mm = reading.left_mm.min(reading.right_mm);
     (before_mm - CALIPER_MM < thin_edge_mm).then(|| {

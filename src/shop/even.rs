@@ -32,7 +32,7 @@ pub struct Cut {
 
 /// One round of work.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Work {
+pub struct RoundWork {
     /// Cells that lose wood; empty where nothing has to, or may.
     pub cuts: Vec<Cut>,
     pub lever: [Lever; 2],
@@ -66,7 +66,7 @@ pub fn uneven(fit: &Fit) -> bool {
 }
 
 /// The work of a round that costs at most `most` of the weight; `builds` are the upper and the lower limb's.
-pub fn work(builds: [&Build; 2], fit: &Fit, weight_share: &[f64], most: f64) -> Work {
+pub fn work(builds: [&Build; 2], fit: &Fit, weight_share: &[f64], most: f64) -> RoundWork {
     let weak = |cell: &LimbCell| {
         let on = fit.stretches.iter().filter(|stretch| stretch.ln_factor < 0.0 && stretch.side == cell.side);
         on.into_iter().any(|stretch| cell.from_mm < stretch.to_mm && stretch.from_mm < cell.to_mm)
@@ -98,7 +98,7 @@ pub fn work(builds: [&Build; 2], fit: &Fit, weight_share: &[f64], most: f64) -> 
         })
         .collect();
     let costs = cuts.iter().map(|cut| cut.ln_stiffness * share_of(fit, weight_share, &cut.cell)).sum();
-    Work { cuts, lever: levers, costs, all_costs }
+    RoundWork { cuts, lever: levers, costs, all_costs }
 }
 
 fn share_of(fit: &Fit, weight_share: &[f64], cell: &LimbCell) -> f64 {

@@ -20,9 +20,9 @@
 //!
 //! Source: geometry, derived here.
 
-use super::joint::{Candidate, Lock, lock, split};
+use super::joint::{Candidate, JointLock, lock, split};
 use super::label::label_in;
-use super::nest::{room_mm, short_key};
+use super::nest::{SheetSide, room_mm, short_key};
 use super::parts::{Part, compensated};
 use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
 use crate::drawing::font::width_mm;
@@ -149,8 +149,8 @@ pub fn lay_out(build: &Build, glued: &GlueUp, stage: &Stage, strip_mm: f64) -> O
         strip_mm,
     };
     cut_up(build, &mut form).map_err(|fault| vec![fault])?;
-    let half_cut = build.shop.cutter.half_cut_mm();
-    let faults: Vec<Diagnostic> = form.parts.iter().filter_map(|part| compensated(part, half_cut).err()).collect();
+    let half_kerf = build.shop.cutter.half_kerf_mm();
+    let faults: Vec<Diagnostic> = form.parts.iter().filter_map(|part| compensated(part, half_kerf).err()).collect();
     if faults.is_empty() { Ok(Reported::clean(Some(form))) } else { Err(faults) }
 }
 
@@ -231,7 +231,7 @@ fn pins(build: &Build, in_pile: &[usize], straps: &[Mark]) -> Vec<(f64, bool)> {
 }
 
 /// A stretch of the template: foot, right side, edge from right to left, left side.
-fn body(edge: &[Point], socket: Option<&Lock>, tongue: Option<&Lock>, lock_at_mm: f64) -> Path {
+fn body(edge: &[Point], socket: Option<&JointLock>, tongue: Option<&JointLock>, lock_at_mm: f64) -> Path {
     let corner = |x: f64, y: f64| Vertex { at: Point::new(x, y), bulge: 0.0 };
     let (left, right) = (edge[0].x, edge[edge.len() - 1].x);
     let mut around = vec![corner(left, 0.0), corner(right, 0.0)];
@@ -246,8 +246,8 @@ fn cut_up(build: &Build, form: &mut Form) -> Result<(), Diagnostic> {
     let (from, to) = (form.edge[0].x, form.edge[form.edge.len() - 1].x);
     let plan = build.sled.as_ref();
     let thickness = plan.map_or(PLY_MM, |plan| plan.sheet.thickness_mm);
-    let lock = lock(form.body_mm, build.shop.cutter.half_cut_mm(), plan.map_or(FIT_MM, |plan| plan.fit_mm));
-    let reach = lock.as_ref().map_or(0.0, Lock::reach_mm);
+    let lock = lock(form.body_mm, build.shop.cutter.half_kerf_mm(), plan.map_or(FIT_MM, |plan| plan.fit_mm));
+    let reach = lock.as_ref().map_or(0.0, JointLock::reach_mm);
     let room = match (plan, build.shop.cutter.bed_mm()) {
         (Some(plan), _) => room_mm(&plan.sheet, &build.shop.cutter)[0],
         (None, Some([x, y])) => x.max(y) - EDGE_MM,
@@ -267,7 +267,7 @@ fn cut_up(build: &Build, form: &mut Form) -> Result<(), Diagnostic> {
             .collect();
         split(from, to, room - reach, &candidates).ok_or_else(|| {
             let message = format!("a form {} long cannot be split into pieces of at most {}", mm(to - from), mm(room - reach));
-            let key = plan.map_or("shop.cutter", |plan| short_key(&plan.sheet, &build.shop.cutter, false));
+            let key = plan.map_or("shop.cutter", |plan| short_key(&plan.sheet, &build.shop.cutter, SheetSide::Long));
             Diagnostic::fault(Place::new(key), message).hint("use a longer bed or sheet, or print the form and saw it by hand")
         })?
     };

@@ -30,7 +30,7 @@ pub struct Upset {
 
 /// What came out.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Ground {
+pub struct GroundStrip {
     /// `(u, thickness)`, mm.
     pub strip: Vec<(f64, f64)>,
     /// Thickness less target where they differ most, mm, positive for a strip that is too thick.
@@ -53,18 +53,19 @@ pub struct Breach {
     pub limit_mm: f64,
 }
 
-/// Runs the schedule over `surface`, points `(u, height)` with increasing `u`, straight between them.
-///
-/// `target` is the finished thickness over `u`, `stock_mm` the strip's thickness before. `surface` counts for the setups on the
-/// sled only: on a flat carrier gaps are counted from the carrier, so that the surface is 0 there.
-pub fn grind(
-    surface: &[(f64, f64)],
-    length_mm: f64,
-    stock_mm: f64,
-    schedule: &Schedule,
-    target: impl Fn(f64) -> f64,
-    upset: Upset,
-) -> Ground {
+/// A strip before it is ground, and what it lies on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Unground<'a> {
+    /// Points `(u, height)` with increasing `u`, straight between them. It counts for the setups on the sled only: on a flat carrier
+    /// gaps are counted from the carrier, so that the surface is 0 there.
+    pub surface: &'a [(f64, f64)],
+    pub length_mm: f64,
+    pub stock_mm: f64,
+}
+
+/// Runs the schedule over a strip; `target` is the finished thickness over `u`.
+pub fn grind(strip: Unground<'_>, schedule: &Schedule, target: impl Fn(f64) -> f64, upset: Upset) -> GroundStrip {
+    let Unground { surface, length_mm, stock_mm } = strip;
     let places = places(surface, length_mm);
     let heights: Vec<f64> = places.iter().map(|u| height(surface, *u)).collect();
     let mut strip = vec![stock_mm + upset.stock_mm; places.len()];
@@ -97,7 +98,7 @@ pub fn grind(
     let far = |i: &usize| (strip[*i] - target(places[*i])).abs();
     let worst = (0..places.len()).max_by(|a, b| far(a).total_cmp(&far(b))).unwrap_or(0);
     let thin = (0..places.len()).min_by(|a, b| strip[*a].total_cmp(&strip[*b])).unwrap_or(0);
-    Ground {
+    GroundStrip {
         worst_mm: strip[worst] - target(places[worst]),
         worst_at_mm: places[worst],
         deepest_mm,

@@ -25,7 +25,7 @@ use crate::units::limit;
 
 /// A lock for rails of one height, sheet and cutter.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Lock {
+pub struct JointLock {
     head_mm: f64,
     fillet_mm: f64,
     /// Of the head, beyond the shoulder.
@@ -36,23 +36,24 @@ pub struct Lock {
 }
 
 /// The lock for a rail `height_mm` high; `None` if the tool is too large for one.
-pub fn lock(height_mm: f64, half_cut_mm: f64, fit_mm: f64) -> Option<Lock> {
+pub fn lock(height_mm: f64, half_kerf_mm: f64, fit_mm: f64) -> Option<JointLock> {
     // A head of a fifth of the height leaves a quarter of it above and below; larger ones on tall boards hold no better.
     let head = (0.2 * height_mm).min(8.0);
-    let fillet = (0.5 * head).max(TOOL_ROOM * half_cut_mm);
+    let fillet = (0.5 * head).max(TOOL_ROOM * half_kerf_mm);
     let centre = 1.3 * head;
     let half_height = ((head + fillet).powi(2) - (centre - fillet).powi(2)).sqrt();
     let neck = half_height - fillet;
-    let lock = Lock { head_mm: head, fillet_mm: fillet, centre_mm: centre, half_height_mm: half_height, play_mm: 0.5 * fit_mm };
+    let lock =
+        JointLock { head_mm: head, fillet_mm: fillet, centre_mm: centre, half_height_mm: half_height, play_mm: 0.5 * fit_mm };
     // The neck must be narrower than the head to lock, and at least half as wide to be strong.
-    let sound = TOOL_ROOM * half_cut_mm <= head && 0.5 * head <= neck && neck <= 0.93 * head;
+    let sound = TOOL_ROOM * half_kerf_mm <= head && 0.5 * head <= neck && neck <= 0.93 * head;
     (sound && 2.0 * half_height <= 0.72 * height_mm).then_some(lock)
 }
 
 /// Inside curves are rounder than the tool by this factor: at 1 the offset would have a point; more weakens the joint.
 pub(super) const TOOL_ROOM: f64 = 1.1;
 
-impl Lock {
+impl JointLock {
     /// How far the tongue reaches beyond the shoulder, mm.
     pub fn reach_mm(&self) -> f64 {
         self.centre_mm + self.head_mm
@@ -138,8 +139,8 @@ mod tests {
 
     #[test]
     fn tongue_lies_inside_its_socket_and_shoulders_touch() {
-        for (height, half_cut, fit) in [(25.0, 0.1, 0.1), (40.0, 1.6, 0.15), (18.0, 0.075, 0.05)] {
-            let lock = lock(height, half_cut, fit).unwrap();
+        for (height, half_kerf, fit) in [(25.0, 0.1, 0.1), (40.0, 1.6, 0.15), (18.0, 0.075, 0.05)] {
+            let lock = lock(height, half_kerf, fit).unwrap();
             let middle = Point::new(0.0, 0.0);
             let tongue = Path { vertices: lock.tongue(middle), closed: true };
             let socket = Path { vertices: lock.socket(middle), closed: true }.reversed();
@@ -158,7 +159,7 @@ mod tests {
             edge.extend(lock.tongue(middle));
             edge.extend([Point::new(0.0, 0.5 * height), Point::new(-50.0, 0.5 * height)].map(|at| Vertex { at, bulge: 0.0 }));
             let piece = Path { vertices: edge, closed: true };
-            let back = outward(&outward(&piece, half_cut).unwrap(), -half_cut).unwrap();
+            let back = outward(&outward(&piece, half_kerf).unwrap(), -half_kerf).unwrap();
             assert!((back.area() - piece.area()).abs() < 1e-6 * piece.area());
         }
     }

@@ -4,7 +4,7 @@ use crate::drawing::{Align, Label};
 use crate::geometry::{Bounds, Point};
 
 /// Letters lower than this cannot be read, mm.
-pub(super) const LEAST_MM: f64 = 1.2;
+pub(super) const MIN_CAP_MM: f64 = 1.2;
 
 /// The first of `texts` that can stand legibly in the middle of `room`; the last, as large as it can be, if none can.
 pub(super) fn label_in(room: Bounds, texts: &[String]) -> Option<Label> {
@@ -20,7 +20,7 @@ pub(super) fn label_in(room: Bounds, texts: &[String]) -> Option<Label> {
     let text = texts.iter().find(|text| LEGIBLE_MM <= cap(text)).or(texts.last())?;
     let cap = cap(text);
     let at = Point::new(0.5 * (room.min.x + room.max.x), 0.5 * (room.min.y + room.max.y - cap));
-    (LEAST_MM <= cap).then(|| Label::new(text.clone(), at, cap).aligned(Align::Middle))
+    (MIN_CAP_MM <= cap).then(|| Label::new(text.clone(), at, cap).aligned(Align::Middle))
 }
 
 /// The name of an end in a sentence.

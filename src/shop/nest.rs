@@ -28,18 +28,18 @@ pub fn nest(parts: &[Part], sheet: &Sheet, cutter: &SheetCutter) -> Result<Vec<B
     for (index, part) in parts.iter().enumerate() {
         let bounds = cut_bounds(part, cutter)?;
         let turned = choose_turn(part, bounds, long - 2.0 * gap, short - 2.0 * gap).map_err(|too_large| {
-            let key = short_key(sheet, cutter, too_large.across);
+            let key = short_key(sheet, cutter, too_large.side);
             let larger = if key == "shop.cutter" { "bed" } else { "sheet" };
             Diagnostic::fault(Place::new(key), too_large.message)
                 .hint(format!("use a larger {larger}; for a sled, fewer strips side by side help too"))
         })?;
-        items.extend((1..=part.count).map(|copy| Item { index, copy, bounds, turned, may_turn: part.may_turn }));
+        items.extend((1..=part.count).map(|copy| PartCopy { index, copy, bounds, turned, may_turn: part.may_turn }));
     }
     items.sort_by(|a, b| {
         let (a_size, b_size) = (a.size(a.turned), b.size(b.turned));
         b_size.1.total_cmp(&a_size.1).then(b_size.0.total_cmp(&a_size.0)).then((a.index, a.copy).cmp(&(b.index, b.copy)))
     });
-    let mut rows: Vec<Row> = Vec::new();
+    let mut rows: Vec<ShelfRow> = Vec::new();
     let mut loads: Vec<Started> = Vec::new();
     for item in items {
         let thickness = parts[item.index].thickness_mm;
@@ -47,7 +47,7 @@ pub fn nest(parts: &[Part], sheet: &Sheet, cutter: &SheetCutter) -> Result<Vec<B
         let found = [Some(item.turned), other_way].into_iter().flatten().find_map(|turned| {
             let (w, h) = item.size(turned);
             let fits =
-                |row: &Row| same(loads[row.load].thickness_mm, thickness) && h <= row.height && row.filled + w <= long - gap;
+                |row: &ShelfRow| same(loads[row.load].thickness_mm, thickness) && h <= row.height && row.filled + w <= long - gap;
             rows.iter().position(fits).map(|row| (row, turned))
         });
         let (row, turned) = found.unwrap_or_else(|| (new_row(&mut rows, &mut loads, &item, thickness, short, gap), item.turned));
@@ -65,7 +65,7 @@ pub fn nest(parts: &[Part], sheet: &Sheet, cutter: &SheetCutter) -> Result<Vec<B
 /// Greatest length of a part, and greatest length of one that must lie across, so that it can be cut in one load, mm.
 pub fn room_mm(sheet: &Sheet, cutter: &SheetCutter) -> [f64; 2] {
     let area = load_size_mm(sheet, cutter);
-    let lost = 2.0 * (gap_mm(cutter) + cutter.half_cut_mm());
+    let lost = 2.0 * (gap_mm(cutter) + cutter.half_kerf_mm());
     [area[0].max(area[1]) - lost, area[0].min(area[1]) - lost]
 }
 
@@ -80,10 +80,10 @@ fn load_size_mm(sheet: &Sheet, cutter: &SheetCutter) -> [f64; 2] {
 fn gap_mm(cutter: &SheetCutter) -> f64 {
     // A thinner web burns through or breaks and lets parts shift; a wider one wastes sheet.
     const WEB_MM: f64 = 2.0;
-    2.0 * cutter.half_cut_mm() + WEB_MM
+    2.0 * cutter.half_kerf_mm() + WEB_MM
 }
 
-struct Item {
+struct PartCopy {
     index: usize,
     copy: u32,
     /// Of the cutter's path around the part, in the part's frame.
@@ -92,7 +92,7 @@ struct Item {
     may_turn: bool,
 }
 
-struct Row {
+struct ShelfRow {
     load: usize,
     bottom: f64,
     height: f64,
@@ -107,7 +107,7 @@ struct Started {
     placed: Vec<Placed>,
 }
 
-impl Item {
+impl PartCopy {
     fn size(&self, turned: bool) -> (f64, f64) {
         let (w, h) = (self.bounds.width(), self.bounds.height());
         if turned { (h, w) } else { (w, h) }
@@ -141,7 +141,14 @@ impl Started {
     }
 }
 
-fn new_row(rows: &mut Vec<Row>, loads: &mut Vec<Started>, item: &Item, thickness_mm: f64, short: f64, gap: f64) -> usize {
+fn new_row(
+    rows: &mut Vec<ShelfRow>,
+    loads: &mut Vec<Started>,
+    item: &PartCopy,
+    thickness_mm: f64,
+    short: f64,
+    gap: f64,
+) -> usize {
     let (_, height) = item.size(item.turned);
     let open =
         loads.iter().position(|load| same(load.thickness_mm, thickness_mm) && !limit::above(load.top + height, short - gap));
@@ -149,7 +156,7 @@ fn new_row(rows: &mut Vec<Row>, loads: &mut Vec<Started>, item: &Item, thickness
         loads.push(Started { thickness_mm, top: gap, placed: Vec::new() });
         loads.len() - 1
     });
-    rows.push(Row { load, bottom: loads[load].top, height, filled: gap });
+    rows.push(ShelfRow { load, bottom: loads[load].top, height, filled: gap });
     loads[load].top += height + gap;
     rows.len() - 1
 }
@@ -159,9 +166,9 @@ fn same(a: f64, b: f64) -> bool {
 }
 
 fn cut_bounds(part: &Part, cutter: &SheetCutter) -> Result<Bounds, Diagnostic> {
-    match outward(&part.edge, cutter.half_cut_mm()) {
+    match outward(&part.edge, cutter.half_kerf_mm()) {
         Ok(path) => Ok(path.bounds()),
-        Err(_) => Err(super::parts::compensated(part, cutter.half_cut_mm())
+        Err(_) => Err(super::parts::compensated(part, cutter.half_kerf_mm())
             .err()
             .unwrap_or_else(|| Diagnostic::fault(Place::new("shop.cutter"), format!("`{}` cannot be cut", part.name)))),
     }
@@ -170,8 +177,8 @@ fn cut_bounds(part: &Part, cutter: &SheetCutter) -> Result<Bounds, Diagnostic> {
 /// A part that no load holds.
 struct TooLarge {
     message: String,
-    /// It is the load's shorter side that it reaches over.
-    across: bool,
+    /// The load's side that it reaches over.
+    side: SheetSide,
 }
 
 /// Whether the part lies turned: with its longer side along the rows unless only the other way fits.
@@ -191,16 +198,27 @@ fn choose_turn(part: &Part, bounds: Bounds, long: f64, short: f64) -> Result<boo
         "`{}` is ⟨{w} mm⟩ × ⟨{h} mm⟩ with its cut; ⟨{long} mm⟩ × ⟨{short} mm⟩ can be cut at once: too large by ⟨{least} mm⟩",
         part.name
     );
-    Err(TooLarge { message, across: along - long < across - short })
+    let side = if along - long < across - short { SheetSide::Short } else { SheetSide::Long };
+    Err(TooLarge { message, side })
 }
 
-/// The key that makes a load's shorter (`across`) or longer side no longer than it is: the cutter's bed or a side of the sheet.
-pub(super) fn short_key(sheet: &Sheet, cutter: &SheetCutter, across: bool) -> &'static str {
-    let side = |[a, b]: [f64; 2]| if across { a.min(b) } else { a.max(b) };
+/// A side of a sheet, or of what is cut of it at once.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum SheetSide {
+    Long,
+    Short,
+}
+
+/// The key that makes a side of a load no longer than it is: the cutter's bed or a side of the sheet.
+pub(super) fn short_key(sheet: &Sheet, cutter: &SheetCutter, of: SheetSide) -> &'static str {
+    let side = |[a, b]: [f64; 2]| match of {
+        SheetSide::Short => a.min(b),
+        SheetSide::Long => a.max(b),
+    };
     let size = [sheet.length_mm, sheet.width_mm];
     match cutter.bed_mm() {
         Some(bed) if side(bed) <= side(size) => "shop.cutter",
-        _ if (sheet.width_mm <= sheet.length_mm) == across => "sled.sheet.width",
+        _ if (sheet.width_mm <= sheet.length_mm) == (of == SheetSide::Short) => "sled.sheet.width",
         _ => "sled.sheet.length",
     }
 }

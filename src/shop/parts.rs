@@ -62,18 +62,18 @@ impl Part {
     }
 }
 
-/// The part's paths for a cutter whose band is `2 × half_cut_mm` wide: the edge moved outward, holes inward.
+/// The part's paths for a cutter whose band is `2 × half_kerf_mm` wide: the edge moved outward, holes inward.
 ///
 /// A fault names the part and says which hole, slot or notch the cutter cannot enter.
-pub fn compensated(part: &Part, half_cut_mm: f64) -> Result<CutPaths, Diagnostic> {
-    let band = 2.0 * half_cut_mm;
-    let edge = outward(&part.edge, half_cut_mm).map_err(|fault| unusable(part, "its edge", band, &fault))?;
-    let lost = match outward(&edge, -half_cut_mm) {
+pub fn compensated(part: &Part, half_kerf_mm: f64) -> Result<CutPaths, Diagnostic> {
+    let band = 2.0 * half_kerf_mm;
+    let edge = outward(&part.edge, half_kerf_mm).map_err(|fault| unusable(part, "its edge", band, &fault))?;
+    let lost = match outward(&edge, -half_kerf_mm) {
         Ok(back) => back.area() - part.edge.area().abs(),
         Err(fault) => return Err(unusable(part, "its edge", band, &fault)),
     };
     // Every inside corner without relief keeps a fillet of this area; more than all of them is a lost slot.
-    let fillets = concave_corners(&part.edge) as f64 * (1.0 - std::f64::consts::FRAC_PI_4) * half_cut_mm * half_cut_mm;
+    let fillets = concave_corners(&part.edge) as f64 * (1.0 - std::f64::consts::FRAC_PI_4) * half_kerf_mm * half_kerf_mm;
     if 1.5 * fillets + 1e-6 * part.edge.area().abs() < lost {
         let message =
             format!("a cutter ⟨{band} mm⟩ wide cannot enter a slot or notch of `{}`: {lost:.1} mm² of it would stay", part.name);
@@ -83,7 +83,7 @@ pub fn compensated(part: &Part, half_cut_mm: f64) -> Result<CutPaths, Diagnostic
         .holes
         .iter()
         .enumerate()
-        .map(|(i, hole)| outward(hole, -half_cut_mm).map_err(|fault| unusable(part, &format!("hole {}", i + 1), band, &fault)))
+        .map(|(i, hole)| outward(hole, -half_kerf_mm).map_err(|fault| unusable(part, &format!("hole {}", i + 1), band, &fault)))
         .collect::<Result<_, _>>()?;
     Ok(CutPaths { holes, edge })
 }

@@ -57,7 +57,7 @@ pub struct Setup {
     /// The strip is turned over before the first pass.
     pub turn_over: bool,
     /// The strip as it comes to this setup.
-    pub before: Strip,
+    pub before: EvenStrip,
     /// Gap at which the cutter first touches nominal stock, mm.
     pub first_contact_gap_mm: f64,
     /// Gap at which it first touches the thickest stock: nothing is cut above it, mm.
@@ -78,7 +78,7 @@ pub struct Setup {
 
 /// Thickness of a strip that is the same along its length, mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Strip {
+pub struct EvenStrip {
     pub thinnest_mm: f64,
     pub nominal_mm: f64,
     pub thickest_mm: f64,
@@ -226,7 +226,7 @@ pub fn plan(lamination: &Lamination, sled: Option<&Sled>, sander: &Sander) -> Ou
         Some(Face::Belly) => Face::Back,
         _ => Face::Belly,
     };
-    let mut strip = Strip {
+    let mut strip = EvenStrip {
         thinnest_mm: stock.thickness_mm - stock.spread_mm,
         nominal_mm: stock.thickness_mm,
         thickest_mm: stock.thickness_mm + stock.spread_mm,
@@ -343,18 +343,18 @@ struct Start {
 }
 
 impl Start {
-    fn fresh(strip: &Strip, bed: &Bed, sander: &Sander) -> Start {
+    fn fresh(strip: &EvenStrip, bed: &Bed, sander: &Sander) -> Start {
         Start {
             above_table_mm: strip.thickest_mm + bed.highest.1,
             present: None,
             offset_mm: 0.0,
-            repeats: sander.repeat_last.min(MOST_REPEATS),
+            repeats: sander.repeat_last.min(MAX_REPEATS),
         }
     }
 }
 
 /// Nobody repeats a pass more often; the bound keeps lists finite whatever the build file says.
-const MOST_REPEATS: u32 = 99;
+const MAX_REPEATS: u32 = 99;
 
 #[allow(clippy::too_many_arguments)]
 fn setup(
@@ -362,7 +362,7 @@ fn setup(
     sander: &Sander,
     bed: &Bed,
     face: Face,
-    strip: Strip,
+    strip: EvenStrip,
     start: Start,
     first_number: u32,
     together: u32,
@@ -446,9 +446,9 @@ fn setup(
 }
 
 /// The strip after a flat setup: what stood above the last gap is level with it.
-fn after(setup: &Setup, strip: Strip) -> Strip {
+fn after(setup: &Setup, strip: EvenStrip) -> EvenStrip {
     let level = setup.last_gap_mm + setup.gauge_offset_mm;
-    Strip {
+    EvenStrip {
         thinnest_mm: strip.thinnest_mm.min(level),
         nominal_mm: strip.nominal_mm.min(level),
         thickest_mm: strip.thickest_mm.min(level),

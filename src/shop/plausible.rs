@@ -9,38 +9,44 @@ use crate::units::MM_PER_IN;
 
 /// What a reading may be, beside what is expected.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Band {
+pub struct PlausibleRange {
     pub expected: f64,
-    pub least: f64,
-    pub most: f64,
+    pub min: f64,
+    pub max: f64,
 }
 
-impl Band {
+impl PlausibleRange {
     /// From `less` to `more` times what is expected.
-    pub fn times(expected: f64, less: f64, more: f64) -> Band {
-        Band { expected, least: less * expected, most: more * expected }
+    pub fn times(expected: f64, less: f64, more: f64) -> PlausibleRange {
+        PlausibleRange { expected, min: less * expected, max: more * expected }
     }
 
     /// Within `by` of what is expected.
-    pub fn within(expected: f64, by: f64) -> Band {
-        Band { expected, least: expected - by, most: expected + by }
+    pub fn within(expected: f64, by: f64) -> PlausibleRange {
+        PlausibleRange { expected, min: expected - by, max: expected + by }
     }
 }
 
 /// A question about `value`, if it lies outside its band; `shown` writes a value with its unit for messages.
-pub fn question(value: f64, band: Band, what: &str, shown: impl Fn(f64) -> String, place: &Place) -> Option<Diagnostic> {
-    if band.least <= value && value <= band.most {
+pub fn question(
+    value: f64,
+    range: PlausibleRange,
+    what: &str,
+    shown: impl Fn(f64) -> String,
+    place: &Place,
+) -> Option<Diagnostic> {
+    if range.min <= value && value <= range.max {
         return None;
     }
-    let message = format!("{what} reads {}, and {} was expected", shown(value), shown(band.expected));
-    let slip = slip(value, band).unwrap_or("is it read at this place, in this unit, and of this piece?");
+    let message = format!("{what} reads {}, and {} was expected", shown(value), shown(range.expected));
+    let slip = slip(value, range).unwrap_or("is it read at this place, in this unit, and of this piece?");
     Some(Diagnostic::fault(place.clone(), message).hint(slip).hint("the reading is not used until it is mended"))
 }
 
 /// Of the slips that would bring the reading into its band, the one that brings it nearest to what is expected.
-fn slip(value: f64, band: Band) -> Option<&'static str> {
-    let meant = |factor: f64| band.least <= value * factor && value * factor <= band.most;
-    let off = |factor: f64| (value * factor - band.expected).abs();
+fn slip(value: f64, range: PlausibleRange) -> Option<&'static str> {
+    let meant = |factor: f64| range.min <= value * factor && value * factor <= range.max;
+    let off = |factor: f64| (value * factor - range.expected).abs();
     let slips = [
         (-1.0, "is the sign the wrong way round? reflex is negative"),
         (MM_PER_IN, "inches in a log in millimetres? give the unit with the number"),
@@ -60,8 +66,8 @@ mod tests {
 
     #[test]
     fn slips_are_named() {
-        let band = Band::times(5.0, 0.7, 1.3);
-        let ask = |value| question(value, band, "the strip", |v| format!("{v} mm"), &Place::whole_file());
+        let range = PlausibleRange::times(5.0, 0.7, 1.3);
+        let ask = |value| question(value, range, "the strip", |v| format!("{v} mm"), &Place::whole_file());
         assert!(ask(5.3).is_none());
         for (value, word) in [(0.197, "inches"), (127.0, "millimetres"), (0.5, "left"), (50.0, "right"), (7.5, "this place")] {
             let found = ask(value).unwrap();

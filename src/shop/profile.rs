@@ -14,7 +14,7 @@
 //!
 //! Frames: `x = u − from` of the piece, `y` above the table; outlines run counter-clockwise.
 
-use super::joint::{Lock, TOOL_ROOM};
+use super::joint::{JointLock, TOOL_ROOM};
 use super::kit::Means;
 use super::sled::Sled;
 use crate::geometry::{Path, Point, Vertex};
@@ -42,6 +42,19 @@ pub(super) struct Slot {
     pub width_mm: f64,
     /// Height of its end above the table.
     pub end_mm: f64,
+}
+
+/// A piece of a rail or board between two places, `u`, and its joints.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Stretch<'a> {
+    pub from: f64,
+    pub to: f64,
+    /// Other pieces meet it at its left and at its right.
+    pub joined: [bool; 2],
+    /// What locates them; `None` where plates alone do.
+    pub lock: Option<&'a JointLock>,
+    /// Height of the lock's middle above the table, mm.
+    pub lock_at_mm: f64,
 }
 
 /// Room for a strip sawn a little long, mm. Without it such a strip bows up between the stops; more lets it slide before it bears.
@@ -95,15 +108,9 @@ impl<'a> Profile<'a> {
     }
 
     /// The piece between two places, which must not lie in a step, with a lock's socket at its left end and a tongue at its right.
-    pub fn piece(
-        &self,
-        from: f64,
-        to: f64,
-        socket: Option<&Lock>,
-        tongue: Option<&Lock>,
-        lock_at_mm: f64,
-        slots: &[Slot],
-    ) -> Path {
+    pub fn piece(&self, between: &Stretch<'_>, slots: &[Slot]) -> Path {
+        let Stretch { from, to, lock_at_mm, .. } = *between;
+        let [socket, tongue] = between.joined.map(|joined| between.lock.filter(|_| joined));
         let length = to - from;
         let corner = |x: f64, y: f64| Vertex { at: Point::new(x, y), bulge: 0.0 };
         let mut edge = vec![corner(0.0, 0.0)];

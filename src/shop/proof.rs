@@ -1,7 +1,7 @@
 //! The proof that a sled and its schedule give the finished thickness: the schedule is ground on the sled's surface, as its cut
 //! files have it or as it is made up, on every side of it and with the thinnest, nominal and thickest stock.
 
-use super::grind::{Breach, Ground, Upset, grind};
+use super::grind::{Breach, GroundStrip, Unground, Upset, grind};
 use super::kit::{Kit, Surface};
 use super::passes::Schedule;
 use crate::diag::{Diagnostic, Place, mm};
@@ -13,9 +13,9 @@ use crate::model::workshop::{HeightFrom, SledPlan};
 #[derive(Debug, Clone)]
 pub struct Proof {
     /// The case that came out farthest from the target.
-    pub worst: Ground,
+    pub worst: GroundStrip,
     /// The case with the deepest cut.
-    pub deepest: Ground,
+    pub deepest: GroundStrip,
     /// The cut that goes farthest beyond its limit, in any case.
     pub breach: Option<Breach>,
     /// Cases ground.
@@ -104,20 +104,14 @@ pub fn prove(lamination: &Lamination, surfaces: &[Surface], schedule: &Schedule)
     for surface in sides {
         for share in [-1.0, 0.0, 1.0] {
             let upset = Upset { stock_mm: share * lamination.stock.spread_mm, ..Upset::default() };
-            cases.push(grind(
-                surface,
-                length,
-                lamination.stock.thickness_mm,
-                schedule,
-                |u| lamination.strip_thickness_at(u),
-                upset,
-            ));
+            let strip = Unground { surface, length_mm: length, stock_mm: lamination.stock.thickness_mm };
+            cases.push(grind(strip, schedule, |u| lamination.strip_thickness_at(u), upset));
         }
     }
     let count = cases.len() as u32;
     let over = |breach: &Breach| breach.depth_mm - breach.limit_mm;
     let breach = cases.iter().flat_map(|case| &case.breaches).copied().max_by(|a, b| over(a).total_cmp(&over(b)));
-    let far = |ground: &Ground| ground.worst_mm.abs();
+    let far = |ground: &GroundStrip| ground.worst_mm.abs();
     let deepest = cases.iter().max_by(|a, b| a.deepest_mm.total_cmp(&b.deepest_mm)).expect("there is at least one case").clone();
     let worst = cases.into_iter().max_by(|a, b| far(a).total_cmp(&far(b))).expect("there is at least one case");
     Proof { worst, deepest, breach, cases: count, from_file: !surfaces.is_empty() }

@@ -8,7 +8,7 @@
 
 use super::board::{between, made_to, not_within, seen_from_above, stop_strips, taken_as_it_is};
 use super::kit::{Kit, Means, NamedPlace, Shim, SideView, Surface};
-use super::sag::Carrier;
+use super::sag::LoadedBeam;
 use super::sled::{Sled, lies_as_it_is, width_mm};
 use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least, at_most};
 use crate::units::limit;
@@ -56,7 +56,7 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
         return Err(faults);
     }
     let width = width_mm(means.strip_width_mm, sled.together, plan);
-    let sag_mm = Carrier::of(plan, board_mm, width, sander).sag_mm(distance);
+    let sag_mm = LoadedBeam::of(plan, board_mm, width, sander).sag_mm(distance);
     let made = made_to(&[rate.abs() * distance], means).swap_remove(0);
     let mut warnings = Vec::new();
     if !lies_as_it_is(plan) && limit::above((board_mm - plan.sheet.thickness_mm).abs(), plan.tolerance_mm) {

@@ -13,13 +13,13 @@
 //!
 //! Source: geometry; sag from [`super::sag`]; carpentry common practice.
 
-use super::joint::{Candidate, Lock, lock, split};
+use super::joint::{Candidate, JointLock, lock, split};
 use super::kit::{Kit, Means, NamedPlace, RailPiece};
-use super::label::{LEAST_MM, label_in, listed, the};
-use super::nest::{room_mm, short_key};
+use super::label::{MIN_CAP_MM, label_in, listed, the};
+use super::nest::{SheetSide, room_mm, short_key};
 use super::parts::{Part, compensated};
-use super::profile::{Profile, Slot, height_at_butt};
-use super::sag::Carrier;
+use super::profile::{Profile, Slot, Stretch, height_at_butt};
+use super::sag::LoadedBeam;
 use super::sled::{Sled, ear_mm, width_mm};
 use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least, sentence, spoken};
 use crate::drawing::{Align, Label};
@@ -47,22 +47,22 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
     }
     kit.made_of = height_at_butt(means);
     kit.steps = frame.notes(&joints).iter().map(|note| sentence(&spoken(note, means.units))).collect();
-    let half_kerf_mm = means.cutter.half_cut_mm();
+    let half_kerf_mm = means.cutter.half_kerf_mm();
     let faults: Vec<Diagnostic> = kit.parts.iter().filter_map(|part| compensated(part, half_kerf_mm).err()).collect();
     if faults.is_empty() { Ok(Reported { value: kit, warnings }) } else { Err(faults) }
 }
 
 /// Ribs wider apart than this leave rails and deck wobbly while they are glued, mm.
-const WIDEST_BAY_MM: f64 = 150.0;
+const MAX_BAY_MM: f64 = 150.0;
 /// Rails wider apart leave long ribs that warp; closer ones only make more to cut, mm.
-const WIDEST_BETWEEN_RAILS_MM: f64 = 120.0;
+const MAX_BETWEEN_RAILS_MM: f64 = 120.0;
 /// A joint nearer to a stop than this would stand where the stop takes the strip's push, mm.
 const JOINT_TO_STOP_MM: f64 = 25.0;
 /// Sheet that must stay between a lock and the slots beside it, mm: less, and the tongue's neck breaks out of its bay.
 const LOCK_TO_SLOT_MM: f64 = 4.0;
 /// Rail over a slot and rib under one, relief counted, mm. Less, and plywood snaps there when the parts are pressed together or a
 /// rail is dropped; more would refuse rails of 12 mm, which laser cutters make soundly. Common practice, no source.
-pub const LEAST_BRIDGE_MM: f64 = 5.0;
+pub const MIN_BRIDGE_MM: f64 = 5.0;
 /// The decks are this much shorter at a stop so that they drop in, mm.
 const DECK_PLAY_MM: f64 = 0.2;
 /// A fish plate stays this far from table and working edge, mm.
@@ -76,7 +76,7 @@ struct Frame<'a> {
     cutter: &'a SheetCutter,
     plan: &'a SledPlan,
     profile: Profile<'a>,
-    deck: Carrier,
+    deck: LoadedBeam,
     width: f64,
     /// Centres of the ribs, `u`, and where those under the seat begin and end in the list.
     ribs: Vec<f64>,
@@ -86,7 +86,7 @@ struct Frame<'a> {
     /// Height at which the half-laps meet.
     lap: f64,
     slot: f64,
-    lock: Option<Lock>,
+    lock: Option<JointLock>,
     room: [f64; 2],
 }
 
@@ -103,8 +103,8 @@ impl<'a> Frame<'a> {
         }
         let profile = Profile::rail(sled, plan.deck_mm, cutter);
         let width = width_mm(means.strip_width_mm, sled.together, plan);
-        let deck = Carrier::of(plan, plan.deck_mm, width, means.sander);
-        let span = deck.span_for_mm(plan.tolerance_mm).min(WIDEST_BAY_MM);
+        let deck = LoadedBeam::of(plan, plan.deck_mm, width, means.sander);
+        let span = deck.span_for_mm(plan.tolerance_mm).min(MAX_BAY_MM);
         let least_span = 3.0 * sheet;
         if limit::below(span, least_span) {
             let thicker = plan.deck_mm * least_span / span;
@@ -120,20 +120,20 @@ impl<'a> Frame<'a> {
         let (ribs, seat_ribs) = rib_places(&profile, sled, sheet, span)?;
         let first = ear_mm(sheet) + 0.5 * sheet;
         let between = width - 2.0 * first;
-        let gaps = (between / WIDEST_BETWEEN_RAILS_MM).ceil().max(1.0) as usize;
+        let gaps = (between / MAX_BETWEEN_RAILS_MM).ceil().max(1.0) as usize;
         let rails = (0..=gaps).map(|k| first + between * k as f64 / gaps as f64).collect();
         let least = sled.ramp.min().y;
         let slot = sheet + plan.fit_mm;
         let bridge = bridge_mm(least, plan.fit_mm, profile.slot_relief_mm(slot));
-        if limit::below(bridge, LEAST_BRIDGE_MM) {
+        if limit::below(bridge, MIN_BRIDGE_MM) {
             let message = format!(
                 "rails of the sled for `{}`, ⟨{least} mm⟩ high at their lowest, keep ⟨{} mm⟩ over their slots, the tool's relief \
-                 counted; they need ⟨{LEAST_BRIDGE_MM} mm⟩",
+                 counted; they need ⟨{MIN_BRIDGE_MM} mm⟩",
                 sled.lamination,
                 bridge.max(0.0)
             );
             // Half of what is added goes to the slot below.
-            let base = sled.ramp.at(sled.butt_mm) + 2.0 * (LEAST_BRIDGE_MM - bridge);
+            let base = sled.ramp.at(sled.butt_mm) + 2.0 * (MIN_BRIDGE_MM - bridge);
             return Err(Diagnostic::fault(Place::new("sled.base"), message)
                 .hint(format!("raise `base` to {} or more, or use a smaller bit", at_least(base))));
         }
@@ -149,7 +149,7 @@ impl<'a> Frame<'a> {
             rails,
             lap: 0.5 * least,
             slot,
-            lock: lock(least, cutter.half_cut_mm(), plan.fit_mm),
+            lock: lock(least, cutter.half_kerf_mm(), plan.fit_mm),
             room: room_mm(&plan.sheet, cutter),
         })
     }
@@ -164,7 +164,7 @@ impl<'a> Frame<'a> {
     }
 
     fn reach(&self) -> f64 {
-        self.lock.as_ref().map_or(0.0, Lock::reach_mm)
+        self.lock.as_ref().map_or(0.0, JointLock::reach_mm)
     }
 
     /// Free length between two neighbouring ribs under the seat; they are evenly spaced.
@@ -184,7 +184,7 @@ impl<'a> Frame<'a> {
                 to - from,
                 self.bay() + self.slot
             );
-            Diagnostic::fault(Place::new(short_key(&self.plan.sheet, self.cutter, false)), message)
+            Diagnostic::fault(Place::new(short_key(&self.plan.sheet, self.cutter, SheetSide::Long)), message)
                 .hint("use a longer bed or sheet, a smaller bit, or a thicker deck so that ribs stand wider")
         };
         let even = split(from, to, room, &candidates).ok_or_else(impossible)?;
@@ -241,30 +241,24 @@ impl<'a> Frame<'a> {
             let pieces = bounds.len() - 1;
             for (k, pair) in bounds.windows(2).enumerate() {
                 let name = if pieces == 1 { rail.clone() } else { format!("{rail} {} of {pieces}", k + 1) };
-                let socket = self.lock.as_ref().filter(|_| 0 < k);
-                let tongue = self.lock.as_ref().filter(|_| k + 1 < pieces);
-                let part = self.rail_piece(name, pair[0], pair[1], (0 < k, k + 1 < pieces), socket, tongue);
+                let joined = [0 < k, k + 1 < pieces];
+                let lock = self.lock.as_ref();
+                let part =
+                    self.rail_piece(name, &Stretch { from: pair[0], to: pair[1], joined, lock, lock_at_mm: self.lock_at() });
                 kit.rails.push(RailPiece { part: kit.parts.len(), side: side as u32, u_from_mm: pair[0], u_to_mm: pair[1] });
                 kit.parts.push(part);
             }
         }
     }
 
-    fn rail_piece(
-        &self,
-        name: String,
-        from: f64,
-        to: f64,
-        joined: (bool, bool),
-        socket: Option<&Lock>,
-        tongue: Option<&Lock>,
-    ) -> Part {
+    fn rail_piece(&self, name: String, stretch: &Stretch<'_>) -> Part {
+        let Stretch { from, to, joined: [joined_left, joined_right], .. } = *stretch;
         let here: Vec<(usize, f64)> = self.ribs.iter().copied().enumerate().filter(|(_, u)| from < *u && *u < to).collect();
         let end = self.lap + 0.5 * self.plan.fit_mm;
         let slots: Vec<Slot> = here.iter().map(|(_, u)| Slot { centre_mm: *u, width_mm: self.slot, end_mm: end }).collect();
-        let edge = self.profile.piece(from, to, socket, tongue, self.lock_at(), &slots);
+        let edge = self.profile.piece(stretch, &slots);
         let mut purpose = "carries the deck; its top edge is the ramp; slots down, onto the ribs".to_owned();
-        if joined.0 || joined.1 {
+        if joined_left || joined_right {
             purpose
                 .push_str("; glue to the next piece with both standing on a flat table, which sets the height, shoulders tight");
         }
@@ -273,12 +267,12 @@ impl<'a> Frame<'a> {
         let floor = end + self.profile.slot_relief_mm(self.slot) + 1.0;
         let band = self.sled.ramp.min().y - 1.5 - floor;
         // On a low rail the numbers come first, and the name stands between two ribs.
-        let number = (0.3 * band).clamp(LEAST_MM, 2.5);
+        let number = (0.3 * band).clamp(MIN_CAP_MM, 2.5);
         let labels =
             here.iter().map(|(i, u)| Label::new((i + 1).to_string(), Point::new(u - from, floor), number).aligned(Align::Middle));
         part.labels.extend(labels);
         let clear = |joined: bool| if joined { 0.5 * (self.bay() + self.slot) + self.reach() } else { 8.0 };
-        let (left, right) = (clear(joined.0), to - from - clear(joined.1));
+        let (left, right) = (clear(joined_left), to - from - clear(joined_right));
         let name = &part.name;
         let texts = [format!("< {} - {name} - {} >", self.sled.ends[0], self.sled.ends[1]), name.clone()];
         let room = Bounds { min: Point::new(left, floor + number + 0.8), max: Point::new(right, self.sled.ramp.min().y - 1.0) };
@@ -295,13 +289,15 @@ impl<'a> Frame<'a> {
         };
         part.labels.extend(label_in(room, &texts).or_else(between_ribs));
         if let Some(pins) = self.pins() {
-            for (joint, right_side) in joined.0.then_some((0.0, true)).into_iter().chain(joined.1.then_some((to - from, false))) {
+            for (joint, right_side) in
+                joined_left.then_some((0.0, true)).into_iter().chain(joined_right.then_some((to - from, false)))
+            {
                 let x = joint + if right_side { self.reach() + pins.from_lock } else { -pins.from_lock };
                 part.holes.extend(pins.heights.map(|y| Path::circle(Point::new(x, y), 0.5 * pins.diameter)));
             }
         } else {
             let (low, high) = self.plate_heights();
-            for (joint, sign) in joined.0.then_some((0.0, 1.0)).into_iter().chain(joined.1.then_some((to - from, -1.0))) {
+            for (joint, sign) in joined_left.then_some((0.0, 1.0)).into_iter().chain(joined_right.then_some((to - from, -1.0))) {
                 let x = joint + 0.5 * self.reach() + sign * 0.5 * self.plate_length();
                 part.marks.push(Path::line(Point::new(x, low), Point::new(x, high)));
             }
@@ -326,7 +322,7 @@ impl<'a> Frame<'a> {
 
     /// Register pins beside a lock; `None` where there is no room for them.
     fn pins(&self) -> Option<Pins> {
-        let diameter = (2.4 * self.cutter.half_cut_mm()).ceil().max(3.0);
+        let diameter = (2.4 * self.cutter.half_kerf_mm()).ceil().max(3.0);
         let (low, high) = self.plate_heights();
         let wing = 0.5 * (self.plate_length() - self.reach());
         let heights = [low + 0.25 * (high - low), high - 0.25 * (high - low)];
@@ -423,7 +419,7 @@ impl<'a> Frame<'a> {
                 to - from,
                 self.room[0]
             );
-            Diagnostic::fault(Place::new(short_key(&self.plan.sheet, self.cutter, false)), message)
+            Diagnostic::fault(Place::new(short_key(&self.plan.sheet, self.cutter, SheetSide::Long)), message)
                 .hint("use a longer bed or sheet")
         })?;
         let mut bounds = vec![from];

@@ -21,17 +21,17 @@ use crate::model::workshop::{Sander, SledPlan};
 
 /// A carrier's section and material, and the force on it.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Carrier {
+pub struct LoadedBeam {
     pub width_mm: f64,
     pub thickness_mm: f64,
     pub modulus_mpa: f64,
     pub roller_n: f64,
 }
 
-impl Carrier {
+impl LoadedBeam {
     /// A sled's deck or board, under the sander's roller.
-    pub fn of(plan: &SledPlan, thickness_mm: f64, width_mm: f64, sander: &Sander) -> Carrier {
-        Carrier { width_mm, thickness_mm, modulus_mpa: plan.sheet.modulus_mpa, roller_n: sander.roller_n }
+    pub fn of(plan: &SledPlan, thickness_mm: f64, width_mm: f64, sander: &Sander) -> LoadedBeam {
+        LoadedBeam { width_mm, thickness_mm, modulus_mpa: plan.sheet.modulus_mpa, roller_n: sander.roller_n }
     }
 
     /// Held fast at both supports and free on them, mm.
@@ -48,7 +48,7 @@ impl Carrier {
     ///
     /// ```
     /// // 48 N on a 12 × 10 mm bar (I = 1000 mm⁴) of 10 000 MPa over 100 mm: 48 · 10⁶ / (48 · 10⁴ · 10³) = 0.1 mm.
-    /// let bar = taperwright::shop::sag::Carrier { width_mm: 12.0, thickness_mm: 10.0, modulus_mpa: 1e4, roller_n: 48.0 };
+    /// let bar = taperwright::shop::sag::LoadedBeam { width_mm: 12.0, thickness_mm: 10.0, modulus_mpa: 1e4, roller_n: 48.0 };
     /// assert!((bar.simply_supported_mm(100.0) - 0.1).abs() < 1e-12);
     /// ```
     pub fn simply_supported_mm(&self, span_mm: f64) -> f64 {

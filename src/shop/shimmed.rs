@@ -8,7 +8,7 @@
 
 use super::board::{between, made_to, not_within, seen_from_above, stop_strips, taken_as_it_is};
 use super::kit::{Kit, Means, NamedPlace, Shim, SideView};
-use super::sag::Carrier;
+use super::sag::LoadedBeam;
 use super::sled::{Sled, width_mm};
 use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least};
 use crate::units::limit;
@@ -24,7 +24,7 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
         return Err(vec![Diagnostic::fault(Place::new("sled.deck"), message).hint("give the deck a thickness")]);
     }
     let width = width_mm(means.strip_width_mm, sled.together, plan);
-    let carrier = Carrier::of(plan, plan.deck_mm, width, means.sander);
+    let carrier = LoadedBeam::of(plan, plan.deck_mm, width, means.sander);
     let places = stations(sled, &carrier, plan.tolerance_mm, units.to_mm(1.0)).map_err(|fault| vec![fault])?;
     let lowest = places.iter().map(|u| sled.ramp.at(*u)).fold(f64::INFINITY, f64::min);
     if limit::below(lowest, 0.0) {
@@ -66,9 +66,9 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
 }
 
 /// Stations from end to end of the sled, with one at every corner of the taper.
-fn stations(sled: &Sled, carrier: &Carrier, tolerance_mm: f64, unit_mm: f64) -> Result<Vec<f64>, Diagnostic> {
+fn stations(sled: &Sled, carrier: &LoadedBeam, tolerance_mm: f64, unit_mm: f64) -> Result<Vec<f64>, Diagnostic> {
     // More stations than this nobody shims: the carrier is too limp.
-    const MOST_PER_STRETCH: u32 = 200;
+    const MAX_PER_STRETCH: u32 = 200;
     let ends = [-sled.run_on_mm, sled.strip_length_mm + sled.run_on_mm];
     let mut bounds = vec![ends[0]];
     bounds.extend(&sled.corners_mm);
@@ -87,8 +87,8 @@ fn stations(sled: &Sled, carrier: &Carrier, tolerance_mm: f64, unit_mm: f64) -> 
             from.zip(next)
                 .all(|(a, b)| a < b && !limit::above(carrier.simply_supported_mm(b - a) + chord_mm(sled, *a, *b), tolerance_mm))
         };
-        let Some(n) = (1..=MOST_PER_STRETCH).find(|n| good(&spaced(*n, 0.0))) else {
-            let span = length / f64::from(MOST_PER_STRETCH);
+        let Some(n) = (1..=MAX_PER_STRETCH).find(|n| good(&spaced(*n, 0.0))) else {
+            let span = length / f64::from(MAX_PER_STRETCH);
             let message = format!(
                 "a carrier ⟨{} mm⟩ thick sags ⟨{} mm⟩ even over stations ⟨{span} mm⟩ apart; the tolerance is ⟨{tolerance_mm} mm⟩",
                 carrier.thickness_mm,

@@ -4,7 +4,7 @@
 //! [`crate::numeric::search`]), not "the thickest that still fits, again and again", which fails on ordinary tape.
 //!
 //! The grid starts at 0.02 µm, on which micrometres and ten-thousandths of an inch are whole numbers; it is doubled until the
-//! search has at most `MOST_CELLS` (eight million) cells, so that work is bounded for any height. A stock thickness that is no multiple of the
+//! search has at most `MAX_CELLS` (eight million) cells, so that work is bounded for any height. A stock thickness that is no multiple of the
 //! grid is rounded to it for the search; errors reported are those of the true thicknesses.
 
 use crate::model::workshop::ShimStock;
@@ -55,9 +55,9 @@ impl MakeUp {
 
 /// Search cells for one shim. Fewer would coarsen the grid at heights that occur (a 25 mm shim from six stocks is at 0.04 µm);
 /// more would take a noticeable time for each station.
-const MOST_CELLS: u64 = 8_000_000;
+const MAX_CELLS: u64 = 8_000_000;
 /// mm.
-const FINEST_GRID_MM: f64 = 2e-5;
+const MIN_GRID_MM: f64 = 2e-5;
 
 /// The fewest pieces of `stock` whose sum is within `tolerance_mm` of `height_mm`; if there are none, the closest sum there is.
 ///
@@ -129,14 +129,14 @@ fn is_better(a: &[MakeUp], b: &[MakeUp]) -> bool {
 }
 
 fn grid_mm(wanted: f64, stock: &[ShimStock], tolerance_mm: f64) -> f64 {
-    let mut grid = FINEST_GRID_MM;
+    let mut grid = MIN_GRID_MM;
     // Forty doublings take the grid past 20 m.
     for _ in 0..40 {
         // Coarse enough for whole units first: beyond 2³¹ of them the count itself would be wrong.
         let greatest = stock.iter().map(|kind| kind.thickness_mm).fold(wanted, f64::max).max(tolerance_mm);
         if greatest / grid < 1e9 {
             let (target, slack, sizes) = on_grid(wanted, stock, tolerance_mm, grid);
-            if cells(target, slack, &sizes) <= MOST_CELLS {
+            if cells(target, slack, &sizes) <= MAX_CELLS {
                 break;
             }
         }

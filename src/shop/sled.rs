@@ -97,7 +97,7 @@ pub fn build(lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> Outco
         run_on_top_mm: [0.0, length].map(|u| {
             let stop = lamination.strip_thickness_at(u) - plan.stop_clearance_mm;
             let gap = base_mm + butt + plan.deck_mm + plan.under_mm;
-            (!limit::below(stop, LEAST_STOP_MM) && 0.0 < plan.run_on_mm).then_some(gap - plan.stop_clearance_mm)
+            (!limit::below(stop, MIN_STOP_MM) && 0.0 < plan.run_on_mm).then_some(gap - plan.stop_clearance_mm)
         }),
         ends: match lamination.pieces {
             Pieces::Full => ["end A", "end B"],
@@ -150,7 +150,7 @@ pub(super) fn ear_mm(sheet_mm: f64) -> f64 {
 }
 
 /// A lower stop lets the strip ride up over it; a higher bound would refuse stops on strips that shops do hold by one, mm.
-const LEAST_STOP_MM: f64 = 0.4;
+const MIN_STOP_MM: f64 = 0.4;
 /// Strips that touch wedge each other up from the sled; more room wastes the drum's width, mm.
 const BETWEEN_STRIPS_MM: f64 = 2.0;
 /// Less, and a strip set down askew hangs over the deck's edge; more only makes the sled wide, mm.
@@ -285,7 +285,7 @@ fn warnings(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sand
         let feather = sled.feather_mm.is_some_and(|feather| limit::same(lamination.strip_thickness_at(u), feather));
         if top.is_none() && 0.0 < plan.run_on_mm && !feather {
             let message = format!(
-                "no stop at the {end} end of `{}`: the finished strip is ⟨{} mm⟩ there, and a stop ⟨{} mm⟩ lower would be under ⟨{LEAST_STOP_MM} mm⟩",
+                "no stop at the {end} end of `{}`: the finished strip is ⟨{} mm⟩ there, and a stop ⟨{} mm⟩ lower would be under ⟨{MIN_STOP_MM} mm⟩",
                 lamination.name,
                 lamination.strip_thickness_at(u),
                 plan.stop_clearance_mm

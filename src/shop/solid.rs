@@ -2,12 +2,12 @@
 //!
 //! Source: geometry; carpentry common practice.
 
-use super::joint::{Candidate, Lock, lock, split};
+use super::joint::{Candidate, JointLock, lock, split};
 use super::kit::{Kit, Means, RailPiece};
 use super::label::{label_in, the};
-use super::nest::{room_mm, short_key};
+use super::nest::{SheetSide, room_mm, short_key};
 use super::parts::{Part, compensated};
-use super::profile::{Profile, height_at_butt};
+use super::profile::{Profile, Stretch, height_at_butt};
 use super::sled::{Sled, width_mm};
 use crate::diag::{Diagnostic, Outcome, Place, Reported, sentence, spoken};
 use crate::geometry::{Bounds, Point};
@@ -19,14 +19,15 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
     let profile = Profile::board(sled);
     let [from, to] = profile.ends_mm();
     let least = sled.ramp.min().y;
-    let lock = lock(least, cutter.half_cut_mm(), plan.fit_mm);
-    let reach = lock.as_ref().map_or(0.0, Lock::reach_mm);
+    let lock = lock(least, cutter.half_kerf_mm(), plan.fit_mm);
+    let reach = lock.as_ref().map_or(0.0, JointLock::reach_mm);
     let room = room_mm(&plan.sheet, cutter)[0] - reach;
     let Some(joints) = split(from, to, room, &joint_places(sled, &profile)) else {
         let message =
             format!("a profile ⟨{} mm⟩ long cannot be split into pieces of at most ⟨{room} mm⟩ between its stops", to - from);
         return Err(vec![
-            Diagnostic::fault(Place::new(short_key(&plan.sheet, cutter, false)), message).hint("use a longer bed or sheet"),
+            Diagnostic::fault(Place::new(short_key(&plan.sheet, cutter, SheetSide::Long)), message)
+                .hint("use a longer bed or sheet"),
         ]);
     };
     let mut bounds = vec![from];
@@ -38,8 +39,9 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
     kit.steps = notes(sled, plan, pieces, to - from).iter().map(|note| sentence(&spoken(note, means.units))).collect();
     for (k, pair) in bounds.windows(2).enumerate() {
         let name = if pieces == 1 { "board profile".to_owned() } else { format!("board profile {} of {pieces}", k + 1) };
-        let (socket, tongue) = (lock.as_ref().filter(|_| 0 < k), lock.as_ref().filter(|_| k + 1 < pieces));
-        let edge = profile.piece(pair[0], pair[1], socket, tongue, 0.5 * least, &[]);
+        let joined = [0 < k, k + 1 < pieces];
+        let stretch = Stretch { from: pair[0], to: pair[1], joined, lock: lock.as_ref(), lock_at_mm: 0.5 * least };
+        let edge = profile.piece(&stretch, &[]);
         let purpose = "stuck to the side of the board, lower edge flush with its sole: saw and plane the board to its upper edge";
         let mut part = Part::new(name.clone(), edge, plan.sheet.thickness_mm, purpose);
         let clear = 2.0 * reach + 6.0;
@@ -48,7 +50,7 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
         kit.rails.push(RailPiece { part: k, side: 0, u_from_mm: pair[0], u_to_mm: pair[1] });
         kit.parts.push(part);
     }
-    let faults: Vec<Diagnostic> = kit.parts.iter().filter_map(|part| compensated(part, cutter.half_cut_mm()).err()).collect();
+    let faults: Vec<Diagnostic> = kit.parts.iter().filter_map(|part| compensated(part, cutter.half_kerf_mm()).err()).collect();
     if faults.is_empty() { Ok(Reported::clean(kit)) } else { Err(faults) }
 }
 

@@ -9,7 +9,7 @@
 //! prints on both Letter and A4: as narrow as A4, as low as Letter.
 
 use super::book_flow::{Flow, MEASURE_MM, Mark, Setting, Strip, flow, leading, level, put};
-use super::canvas::{Canvas, Ink, Pages, Spot};
+use super::canvas::{Canvas, Ink, PageSpot, Pages};
 use super::typeset::{References, lines, shown};
 use super::{Unwritable, checked_book};
 use crate::book::{Book, Text};
@@ -49,7 +49,7 @@ pub fn pdf(book: &Book, paper: &PrintPaper, lines: &LineTable) -> Result<Vec<u8>
             })
             .map_err(fault)?;
     }
-    let marks: Vec<(String, Spot)> =
+    let marks: Vec<(String, PageSpot)> =
         book.chapters.iter().zip(&laid.starts).map(|(chapter, start)| (chapter.title.clone(), page.spot(*start))).collect();
     pages.bookmarks(&marks);
     pages.finish().map_err(fault)
@@ -86,8 +86,8 @@ impl Page {
         Page { paper_mm, area, made_by }
     }
 
-    fn spot(&self, (page, top): (usize, f64)) -> Spot {
-        Spot { page, down_mm: self.paper_mm.1 - self.area.max.y + top }
+    fn spot(&self, (page, top): (usize, f64)) -> PageSpot {
+        PageSpot { page, down_mm: self.paper_mm.1 - self.area.max.y + top }
     }
 
     fn foot(&self, canvas: &mut Canvas, book: &Book, laid: &Laid, number: usize) {

@@ -31,7 +31,7 @@ pub struct Pages {
 
 /// A place that links and bookmarks lead to.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Spot {
+pub struct PageSpot {
     /// Counted from 0.
     pub page: usize,
     /// Down from the upper edge of the page, mm.
@@ -97,7 +97,7 @@ impl Pages {
 
     /// The bookmarks that a reader shows beside the pages. Every page that is named here or by a link must have been added
     /// before the end.
-    pub fn bookmarks(&mut self, marks: &[(String, Spot)]) {
+    pub fn bookmarks(&mut self, marks: &[(String, PageSpot)]) {
         let mut outline = Outline::new();
         for (title, spot) in marks {
             outline.push_child(OutlineNode::new(title.clone(), destination(*spot)));
@@ -120,7 +120,7 @@ pub struct Canvas<'a, 'b> {
     scale: (f64, f64),
     /// Where mm (0, 0) lies, in points from the page's upper left corner, y down.
     origin_pt: (f64, f64),
-    links: Vec<(Rect, Spot, String)>,
+    links: Vec<(Rect, PageSpot, String)>,
 }
 
 impl Canvas<'_, '_> {
@@ -176,7 +176,7 @@ impl Canvas<'_, '_> {
     }
 
     /// Makes an area lead to another place of the document; `said` names that place for who cannot see it.
-    pub fn link(&mut self, area: Bounds, spot: Spot, said: &str) {
+    pub fn link(&mut self, area: Bounds, spot: PageSpot, said: &str) {
         let (left, bottom) = self.at(area.min);
         let (right, top) = self.at(area.max);
         if let Some(rect) = Rect::from_ltrb(left as f32, top as f32, right as f32, bottom as f32) {
@@ -279,7 +279,7 @@ fn cubics(arc: &Arc, to: Point) -> Vec<[Point; 3]> {
         .collect()
 }
 
-fn destination(spot: Spot) -> XyzDestination {
+fn destination(spot: PageSpot) -> XyzDestination {
     XyzDestination::new(spot.page, krilla::geom::Point::from_xy(0.0, (spot.down_mm * PT_PER_MM) as f32))
 }
 

@@ -46,7 +46,7 @@ pub fn dxf(
         Shape::Path(path) => bounds.union(path.bounds()),
         Shape::Label(label) => bounds.union(Bounds::of(font::corners(label))),
     });
-    let sheet = Sheet::around(extent);
+    let sheet = PaperSheet::around(extent);
     set_header(&mut file, system, extent, &sheet);
     let layers = add_layers(&mut file, lines, &items.iter().map(|item| item.kind).collect());
     let mut written = 0;
@@ -73,7 +73,7 @@ pub fn dxf(
         }
     }
     let mut raw = Vec::new();
-    file.save(&mut raw).map_err(|fault| Unwritable::new(drawing, format!("the DXF library refused it: {fault}")))?;
+    file.save_binary(&mut raw).map_err(|fault| Unwritable::new(drawing, format!("the DXF library refused it: {fault}")))?;
     let bytes = dxf_repair::repaired(&raw, &sheet.layout(system));
     // The library drops what it thinks does not belong into a release without a word: count what arrived.
     let arrived = dxf_read::read(&bytes).map_err(|fault| Unwritable::new(drawing, fault))?.entities;
@@ -90,29 +90,29 @@ pub fn read_back(bytes: &[u8]) -> Result<Vec<ReadPath>, String> {
 }
 
 /// The paper that a viewer prints the file on.
-struct Sheet {
+struct PaperSheet {
     /// Width and height, mm.
     size_mm: [f64; 2],
     /// What brings the drawing onto it, lower left corner at (0, 0), mm.
     shift_mm: [f64; 2],
 }
 
-impl Sheet {
+impl PaperSheet {
     /// Paper around a drawing, in steps of 127 mm: that is 5 in and 360 pt, so that viewers which count paper in whole millimetres
     /// or points print at 1:1. Other steps are off by up to a thousandth.
-    fn around(extent: Bounds) -> Sheet {
+    fn around(extent: Bounds) -> PaperSheet {
         const STEP_MM: f64 = 5.0 * MM_PER_IN;
         // What most printers cannot reach.
         const ROOM_MM: f64 = 10.0;
         let side = |length: f64| STEP_MM * ((length + 2.0 * ROOM_MM) / STEP_MM).ceil();
         let size_mm = [side(extent.width()), side(extent.height())];
         let shift_mm = [0.5 * (size_mm[0] - extent.width()) - extent.min.x, 0.5 * (size_mm[1] - extent.height()) - extent.min.y];
-        Sheet { size_mm, shift_mm }
+        PaperSheet { size_mm, shift_mm }
     }
 
-    fn layout(&self, system: System) -> dxf_repair::Layout {
+    fn layout(&self, system: System) -> dxf_repair::PaperLayout {
         let [low, high] = self.limits(system);
-        dxf_repair::Layout { inches: system == System::Inch, size_mm: self.size_mm, limits: [low.x, low.y, high.x, high.y] }
+        dxf_repair::PaperLayout { inches: system == System::Inch, size_mm: self.size_mm, limits: [low.x, low.y, high.x, high.y] }
     }
 
     /// Lower left and upper right corner of the paper where it lies around the drawing, in drawing units.
@@ -123,7 +123,7 @@ impl Sheet {
     }
 }
 
-fn set_header(file: &mut ::dxf::Drawing, system: System, extent: Bounds, sheet: &Sheet) {
+fn set_header(file: &mut ::dxf::Drawing, system: System, extent: Bounds, sheet: &PaperSheet) {
     let corner = |p: Point| ::dxf::Point::new(length(p.x, system), length(p.y, system), 0.0);
     let (low, high) = (corner(extent.min), corner(extent.max));
     let header = &mut file.header;

@@ -10,11 +10,7 @@
 
 use crate::geometry::{Path, Point, Vertex};
 use crate::units::System;
-use std::borrow::Cow;
 use std::collections::BTreeSet;
-
-/// A group code and its value.
-pub type Pair<'a> = (i32, Cow<'a, str>);
 
 /// A closed path read from a DXF file, in mm.
 #[derive(Debug, Clone, PartialEq)]
@@ -33,10 +29,20 @@ pub struct DxfContents {
 }
 
 /// The pairs of a file; those whose code is no number are left out, and a code without a value.
-pub fn pairs(text: &str) -> impl Iterator<Item = (i32, &str)> {
-    let mut lines = text.lines();
-    std::iter::from_fn(move || Some((lines.next()?, lines.next()?)))
-        .filter_map(|(code, value)| Some((code.trim().parse().ok()?, value)))
+fn pairs(text: &str) -> impl Iterator<Item = (i32, &str)> {
+    let mut rest = text;
+    // Lines are short: looking at each byte is quicker than a search made for long ones.
+    let mut line = move || -> Option<&str> {
+        if rest.is_empty() {
+            return None;
+        }
+        let end = rest.bytes().position(|byte| byte == b'\n').unwrap_or(rest.len());
+        let line = &rest[..end];
+        rest = rest.get(end + 1..).unwrap_or("");
+        Some(line.strip_suffix('\r').unwrap_or(line))
+    };
+    std::iter::from_fn(move || Some((line()?, line()?)))
+        .filter_map(|(code, value)| Some((code.trim_start_matches(' ').parse().ok()?, value)))
 }
 
 /// Reads and audits a file. Fails if it does not state mm or inches.

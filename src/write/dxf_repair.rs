@@ -5,17 +5,19 @@
 //! (group codes 5 and 105 handles, 330 owners; the BLOCKS section holds the two layouts; OBJECTS begins with the root
 //! dictionary), and the audit of a general-purpose DXF library, which finds nothing left to repair.
 
-use super::dxf_read::{Pair, pairs};
+use super::dxf_binary::{BinaryValue, pairs, push_pair};
 use crate::units::MM_PER_IN;
 use std::borrow::Cow;
-use std::fmt::Write as _;
+
+/// A group code and the text of its value.
+type TextPair<'a> = (i32, Cow<'a, str>);
 
 /// A fixed moment for the four dates of the header, so that equal drawings give equal bytes: noon of 2000-01-01, Julian.
 const FIXED_DATE: &str = "2451545.0";
 
 /// What a layout says of the paper.
 #[derive(Debug, Clone, Copy)]
-pub struct Layout {
+pub struct PaperLayout {
     /// The drawing unit is an inch, else a millimetre.
     pub inches: bool,
     /// Width and height of the paper, mm.
@@ -24,13 +26,11 @@ pub struct Layout {
     pub limits: [f64; 4],
 }
 
-/// The bytes of a saved drawing, repaired.
-pub fn repaired(raw: &[u8], layout: &Layout) -> Vec<u8> {
-    let text = String::from_utf8_lossy(raw);
-    let mut pairs = parsed(&text);
+/// The text of a drawing that was saved in the library's binary form, repaired.
+pub fn repaired(raw: &[u8], layout: &PaperLayout) -> Vec<u8> {
+    // Nearly all of a file is entities: they go straight from the library's form to the text.
+    let (mut pairs, entities) = parsed(raw);
     let mut handles = Handles::after(&pairs);
-    // Nearly all of a file is entities: they are taken out, so that the rest is short to look through.
-    let mut entities = taken_out(&mut pairs, "ENTITIES");
     fix_dates(&mut pairs);
     drop_point_style(&mut pairs);
     name_layouts(&mut pairs);
@@ -39,39 +39,39 @@ pub fn repaired(raw: &[u8], layout: &Layout) -> Vec<u8> {
     complete_tables(&mut pairs);
     give_tables_handles(&mut pairs, &mut handles);
     let layouts = layout_handles(&pairs);
-    own_entities(&mut entities, &layouts);
     add_blocks(&mut pairs, &layouts, &mut handles);
     add_dictionaries(&mut pairs, &layouts, layout, &mut handles);
     handles.write_seed(&mut pairs);
-    let at = section_start(&pairs, "ENTITIES").map_or(pairs.len(), |at| at + 2);
-    written(pairs[..at].iter().chain(&entities).chain(&pairs[at..]))
-}
-
-/// What stands in a section, taken out of it.
-fn taken_out<'a>(pairs: &mut Vec<Pair<'a>>, section: &str) -> Vec<Pair<'a>> {
-    let Some(start) = section_start(pairs, section).map(|at| at + 2) else { return Vec::new() };
-    let length = pairs[start..].iter().position(|pair| is(pair, 0, "ENDSEC")).unwrap_or(0);
-    pairs.drain(start..start + length).collect()
-}
-
-fn is((code, value): &Pair<'_>, wanted: i32, word: &str) -> bool {
-    *code == wanted && value == word
-}
-
-fn written<'a>(pairs: impl Iterator<Item = &'a Pair<'a>> + Clone) -> Vec<u8> {
-    let mut text = String::with_capacity(pairs.clone().map(|(_, value)| value.len() + 8).sum());
-    for (code, value) in pairs {
-        // A string takes whatever is written to it.
-        let _ = write!(text, "{code:>3}\r\n");
-        text.push_str(value);
-        text.push_str("\r\n");
-    }
+    let (before, after) = pairs.split_at(section_start(&pairs, "ENTITIES").map_or(pairs.len(), |at| at + 2));
+    let mut text = String::with_capacity(2 * raw.len());
+    let push = |text: &mut String, pairs: &[TextPair<'_>]| {
+        pairs.iter().for_each(|(code, value)| push_pair(text, *code, BinaryValue::Text(value)));
+    };
+    push(&mut text, before);
+    push_owned(&mut text, entities, &layouts[0]);
+    push(&mut text, after);
     text.into_bytes()
 }
 
-/// The pairs of a file. Our files are ASCII; anything else would be replaced here, and refused by the round trip.
-fn parsed(text: &str) -> Vec<Pair<'_>> {
-    pairs(text).map(|(code, value)| (code, Cow::Borrowed(value))).collect()
+/// The pairs of a file but for the entities, and those. Our files are ASCII; anything else would end them here, and be refused by
+/// the audit.
+fn parsed(raw: &[u8]) -> (Vec<TextPair<'_>>, Vec<(i32, BinaryValue<'_>)>) {
+    let (mut frame, mut entities): (Vec<TextPair<'_>>, Vec<_>) = (Vec::new(), Vec::new());
+    let mut inside = false;
+    for (code, value) in pairs(raw) {
+        inside &= (code, value) != (0, BinaryValue::Text("ENDSEC"));
+        if inside {
+            entities.push((code, value));
+            continue;
+        }
+        frame.push((code, value.text()));
+        inside = matches!(frame.as_slice(), [.., before, last] if is(before, 0, "SECTION") && is(last, 2, "ENTITIES"));
+    }
+    (frame, entities)
+}
+
+fn is((code, value): &TextPair<'_>, wanted: i32, word: &str) -> bool {
+    *code == wanted && value == word
 }
 
 /// The next free handles, beginning with the seed that the header promises.
@@ -80,7 +80,7 @@ struct Handles {
 }
 
 impl Handles {
-    fn after(pairs: &[Pair<'_>]) -> Handles {
+    fn after(pairs: &[TextPair<'_>]) -> Handles {
         let seed = seed_at(pairs).and_then(|at| u64::from_str_radix(&pairs[at].1, 16).ok());
         // Without a seed, beyond every handle in use.
         let used = pairs.iter().filter(|(code, _)| matches!(code, 5 | 105));
@@ -93,19 +93,19 @@ impl Handles {
         format!("{:X}", self.next - 1)
     }
 
-    fn write_seed(&self, pairs: &mut [Pair<'_>]) {
+    fn write_seed(&self, pairs: &mut [TextPair<'_>]) {
         if let Some(at) = seed_at(pairs) {
             pairs[at].1 = format!("{:X}", self.next).into();
         }
     }
 }
 
-fn seed_at(pairs: &[Pair<'_>]) -> Option<usize> {
+fn seed_at(pairs: &[TextPair<'_>]) -> Option<usize> {
     pairs.iter().position(|(code, value)| *code == 9 && value == "$HANDSEED").map(|at| at + 1)
 }
 
 /// Fault: the header's four dates are the time of writing.
-fn fix_dates(pairs: &mut [Pair<'_>]) {
+fn fix_dates(pairs: &mut [TextPair<'_>]) {
     for k in 1..pairs.len() {
         let name = &pairs[k - 1];
         if name.0 == 9 && matches!(name.1.as_ref(), "$TDCREATE" | "$TDUPDATE" | "$TDUCREATE" | "$TDUUPDATE") {
@@ -115,7 +115,7 @@ fn fix_dates(pairs: &mut [Pair<'_>]) {
 }
 
 /// Fault: the header says how points are shown, though there are none; some viewers then let points decide what is printed.
-fn drop_point_style(pairs: &mut Vec<Pair<'_>>) {
+fn drop_point_style(pairs: &mut Vec<TextPair<'_>>) {
     for name in ["$PDMODE", "$PDSIZE"] {
         if let Some(at) = pairs.iter().position(|(code, value)| *code == 9 && value == name) {
             // A variable's one value follows its name.
@@ -125,7 +125,7 @@ fn drop_point_style(pairs: &mut Vec<Pair<'_>>) {
 }
 
 /// Fault: the layouts' block records are called `*MODEL_SPACE` and `*PAPER_SPACE`; R2000 spells them in mixed case.
-fn name_layouts(pairs: &mut [Pair<'_>]) {
+fn name_layouts(pairs: &mut [TextPair<'_>]) {
     for (_, value) in pairs.iter_mut().filter(|(code, _)| *code == 2) {
         match value.as_ref() {
             "*MODEL_SPACE" => *value = "*Model_Space".into(),
@@ -136,7 +136,7 @@ fn name_layouts(pairs: &mut [Pair<'_>]) {
 }
 
 /// Fault: dimension styles and layers point to other objects (340–344, 390) by an empty handle or by 0, which is nobody's.
-fn drop_empty_references(pairs: &mut Vec<Pair<'_>>) {
+fn drop_empty_references(pairs: &mut Vec<TextPair<'_>>) {
     let places = places(pairs);
     let mut k = 0;
     pairs.retain(|(code, value)| {
@@ -144,27 +144,27 @@ fn drop_empty_references(pairs: &mut Vec<Pair<'_>>) {
         k += 1;
         let empty = matches!(code, 340..=344 | 390) && (value.is_empty() || value == "0");
         // A block record's 340 is its layout, and 0 is right there: we write none.
-        !(section == Section::Tables && table != Table::BlockRecord && empty)
+        !(section == DxfSection::Tables && table != DxfTable::BlockRecord && empty)
     });
 }
 
 /// Fault: layers carry an explicit weight of 0; −3 means the reader's default.
-fn default_layer_weights(pairs: &mut [Pair<'_>]) {
+fn default_layer_weights(pairs: &mut [TextPair<'_>]) {
     let places = places(pairs);
     for (pair, place) in pairs.iter_mut().zip(places) {
-        if place == (Section::Tables, Table::Layer) && pair.0 == 370 {
+        if place == (DxfSection::Tables, DxfTable::Layer) && pair.0 == 370 {
             pair.1 = "-3".into();
         }
     }
 }
 
 /// Fault: the VIEW and UCS tables are missing when they are empty, and the head of the DIMSTYLE table lacks its subclass.
-fn complete_tables(pairs: &mut Vec<Pair<'_>>) {
+fn complete_tables(pairs: &mut Vec<TextPair<'_>>) {
     let head = |name: &str, marker: &[(i32, &str)]| {
         let fixed = [(0, "TABLE"), (2, name), (100, "AcDbSymbolTable"), (70, "0")];
-        fixed.iter().chain(marker).map(|(code, value)| (*code, Cow::Owned((*value).to_owned()))).collect::<Vec<Pair<'_>>>()
+        fixed.iter().chain(marker).map(|(code, value)| (*code, Cow::Owned((*value).to_owned()))).collect::<Vec<TextPair<'_>>>()
     };
-    let has = |pairs: &[Pair<'_>], name: &str| pairs.windows(2).any(|two| two[0].1 == "TABLE" && is(&two[1], 2, name));
+    let has = |pairs: &[TextPair<'_>], name: &str| pairs.windows(2).any(|two| two[0].1 == "TABLE" && is(&two[1], 2, name));
     for name in ["VIEW", "UCS"] {
         if let Some(at) = section_start(pairs, "TABLES")
             && !has(pairs, name)
@@ -182,19 +182,19 @@ fn complete_tables(pairs: &mut Vec<Pair<'_>>) {
 
 /// Fault: the tables themselves have no handle, their entries no owner, and a dimension style's handle stands under 5
 /// instead of 105.
-fn give_tables_handles(pairs: &mut Vec<Pair<'_>>, handles: &mut Handles) {
+fn give_tables_handles(pairs: &mut Vec<TextPair<'_>>, handles: &mut Handles) {
     let places = places(pairs);
     let mut out = Vec::with_capacity(pairs.len() + 64);
     let mut owner = String::new();
     for (k, (code, value)) in pairs.drain(..).enumerate() {
         let (section, table) = places[k];
-        if section != Section::Tables {
+        if section != DxfSection::Tables {
             out.push((code, value));
         } else if code == 2 && matches!(out.last(), Some((0, word)) if word == "TABLE") {
             owner = handles.take();
             out.extend([(2, value), (5, owner.clone().into()), (330, "0".into())]);
         } else if code == 5 {
-            out.extend([(if table == Table::DimStyle { 105 } else { 5 }, value), (330, owner.clone().into())]);
+            out.extend([(if table == DxfTable::DimStyle { 105 } else { 5 }, value), (330, owner.clone().into())]);
         } else {
             out.push((code, value));
         }
@@ -203,7 +203,7 @@ fn give_tables_handles(pairs: &mut Vec<Pair<'_>>, handles: &mut Handles) {
 }
 
 /// Handles of the block records of model space and paper space.
-fn layout_handles(pairs: &[Pair<'_>]) -> [String; 2] {
+fn layout_handles(pairs: &[TextPair<'_>]) -> [String; 2] {
     let of = |name: &str| {
         let at = pairs.iter().position(|(code, value)| *code == 2 && value == name).unwrap_or(0);
         pairs[..at].iter().rev().find(|(code, _)| *code == 5).map(|(_, value)| value.to_string()).unwrap_or_default()
@@ -212,21 +212,18 @@ fn layout_handles(pairs: &[Pair<'_>]) -> [String; 2] {
 }
 
 /// Fault: entities name no owner; all of ours lie in model space.
-fn own_entities(entities: &mut Vec<Pair<'_>>, layouts: &[String; 2]) {
-    let mut out = Vec::with_capacity(entities.len() + entities.len() / 8);
-    for pair in entities.drain(..) {
-        let is_handle = pair.0 == 5;
-        out.push(pair);
-        if is_handle {
-            out.push((330, layouts[0].clone().into()));
+fn push_owned(text: &mut String, entities: Vec<(i32, BinaryValue<'_>)>, space: &str) {
+    for (code, value) in entities {
+        push_pair(text, code, value);
+        if code == 5 {
+            push_pair(text, 330, BinaryValue::Text(space));
         }
     }
-    *entities = out;
 }
 
 /// Fault: there is no BLOCKS section, so that the two layouts have no block.
-fn add_blocks(pairs: &mut Vec<Pair<'_>>, layouts: &[String; 2], handles: &mut Handles) {
-    let mut blocks: Vec<Pair<'_>> = Vec::new();
+fn add_blocks(pairs: &mut Vec<TextPair<'_>>, layouts: &[String; 2], handles: &mut Handles) {
+    let mut blocks: Vec<TextPair<'_>> = Vec::new();
     let mut put = |code: i32, value: &str| blocks.push((code, value.to_owned().into()));
     put(0, "SECTION");
     put(2, "BLOCKS");
@@ -252,11 +249,11 @@ fn add_blocks(pairs: &mut Vec<Pair<'_>>, layouts: &[String; 2], handles: &mut Ha
 
 /// Fault: OBJECTS is empty; it must begin with the root dictionary, which leads to a layout for each of the two spaces. They say
 /// on what paper a space is printed, and that it is printed 1:1.
-fn add_dictionaries(pairs: &mut Vec<Pair<'_>>, spaces: &[String; 2], layout: &Layout, handles: &mut Handles) {
+fn add_dictionaries(pairs: &mut Vec<TextPair<'_>>, spaces: &[String; 2], layout: &PaperLayout, handles: &mut Handles) {
     let (root, groups, layouts) = (handles.take(), handles.take(), handles.take());
     let names = ["Model", "Layout1"];
     let own = names.map(|_| handles.take());
-    let mut objects: Vec<Pair<'_>> = Vec::new();
+    let mut objects: Vec<TextPair<'_>> = Vec::new();
     let mut put = |code: i32, value: &str| objects.push((code, value.to_owned().into()));
     let mut dictionary = |handle: &str, owner: &str, entries: &[(&str, &str)]| {
         for (code, value) in [(0, "DICTIONARY"), (5, handle), (330, owner), (100, "AcDbDictionary"), (281, "1")] {
@@ -280,13 +277,13 @@ fn add_dictionaries(pairs: &mut Vec<Pair<'_>>, spaces: &[String; 2], layout: &La
 }
 
 /// The layout of model space (`tab` 0) or paper space. Paper is counted in mm whatever the drawing's unit.
-fn layout_object(name: &str, handle: &str, owner: &str, space: &str, tab: usize, layout: &Layout) -> Vec<Pair<'static>> {
+fn layout_object(name: &str, handle: &str, owner: &str, space: &str, tab: usize, layout: &PaperLayout) -> Vec<TextPair<'static>> {
     let number = |value: f64| Cow::Owned(value.to_string());
     let [width, height] = layout.size_mm;
     let unit_mm = if layout.inches { MM_PER_IN } else { 1.0 };
     // Model space shows the drawing inside the limits, paper space an empty sheet.
     let [left, low, right, high] = if tab == 0 { layout.limits } else { [0.0, 0.0, width / unit_mm, height / unit_mm] };
-    let mut object: Vec<Pair<'_>> =
+    let mut object: Vec<TextPair<'_>> =
         [(0, "LAYOUT"), (5, handle), (330, owner), (100, "AcDbPlotSettings"), (1, ""), (2, ""), (4, ""), (6, "")]
             .map(|(code, value)| (code, value.to_owned().into()))
             .to_vec();
@@ -321,7 +318,7 @@ fn layout_object(name: &str, handle: &str, owner: &str, space: &str, tab: usize,
 }
 
 /// Leads a space's block record to its layout.
-fn own_layout(pairs: &mut [Pair<'_>], space: &str, layout: &str) {
+fn own_layout(pairs: &mut [TextPair<'_>], space: &str, layout: &str) {
     let start = pairs.windows(2).position(|two| is(&two[0], 0, "BLOCK_RECORD") && is(&two[1], 5, space));
     let pointer = start
         .and_then(|at| pairs[at + 1..].iter().take_while(|pair| pair.0 != 0).position(|pair| pair.0 == 340).map(|n| at + 1 + n));
@@ -330,18 +327,18 @@ fn own_layout(pairs: &mut [Pair<'_>], space: &str, layout: &str) {
     }
 }
 
-fn section_start(pairs: &[Pair<'_>], name: &str) -> Option<usize> {
+fn section_start(pairs: &[TextPair<'_>], name: &str) -> Option<usize> {
     pairs.windows(2).position(|two| is(&two[0], 0, "SECTION") && is(&two[1], 2, name))
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Section {
+enum DxfSection {
     Tables,
     Other,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Table {
+enum DxfTable {
     Layer,
     DimStyle,
     BlockRecord,
@@ -349,24 +346,24 @@ enum Table {
 }
 
 /// The section and table that each pair stands in.
-fn places(pairs: &[Pair<'_>]) -> Vec<(Section, Table)> {
-    let (mut section, mut table) = (Section::Other, Table::Other);
+fn places(pairs: &[TextPair<'_>]) -> Vec<(DxfSection, DxfTable)> {
+    let (mut section, mut table) = (DxfSection::Other, DxfTable::Other);
     let mut places = Vec::with_capacity(pairs.len());
     for (k, (code, value)) in pairs.iter().enumerate() {
         let opener = if *code == 2 && 0 < k { pairs[k - 1].1.as_ref() } else { "" };
         match opener {
             "SECTION" => {
                 (section, table) = match value.as_ref() {
-                    "TABLES" => (Section::Tables, Table::Other),
-                    _ => (Section::Other, Table::Other),
+                    "TABLES" => (DxfSection::Tables, DxfTable::Other),
+                    _ => (DxfSection::Other, DxfTable::Other),
                 }
             }
             "TABLE" => {
                 table = match value.as_ref() {
-                    "LAYER" => Table::Layer,
-                    "DIMSTYLE" => Table::DimStyle,
-                    "BLOCK_RECORD" => Table::BlockRecord,
-                    _ => Table::Other,
+                    "LAYER" => DxfTable::Layer,
+                    "DIMSTYLE" => DxfTable::DimStyle,
+                    "BLOCK_RECORD" => DxfTable::BlockRecord,
+                    _ => DxfTable::Other,
                 }
             }
             _ => {}
@@ -383,31 +380,32 @@ mod tests {
     use std::collections::BTreeSet;
 
     /// What the crate writes for one line, and the same repaired.
-    fn before_and_after() -> (Vec<Pair<'static>>, Vec<Pair<'static>>) {
+    fn before_and_after() -> (Vec<TextPair<'static>>, Vec<TextPair<'static>>) {
         let mut drawing = dxf::Drawing::new();
         drawing.header.version = dxf::enums::AcadVersion::R2000;
         drawing.add_entity(Entity::new(EntityType::Line(Line::default())));
         let mut raw = Vec::new();
-        drawing.save(&mut raw).unwrap();
-        let layout = Layout { inches: true, size_mm: [127.0, 254.0], limits: [-1.0, -2.0, 4.0, 8.0] };
-        let fixed = repaired(&raw, &layout);
-        let owned = |bytes: &[u8]| {
-            pairs(std::str::from_utf8(bytes).unwrap()).map(|(code, value)| (code, value.to_owned().into())).collect()
-        };
-        (owned(&raw), owned(&fixed))
+        drawing.save_binary(&mut raw).unwrap();
+        let layout = PaperLayout { inches: true, size_mm: [127.0, 254.0], limits: [-1.0, -2.0, 4.0, 8.0] };
+        let owned = |text: Cow<'_, str>| Cow::Owned(text.into_owned());
+        let before = pairs(&raw).map(|(code, value)| (code, owned(value.text()))).collect();
+        let fixed = String::from_utf8(repaired(&raw, &layout)).unwrap();
+        let lines: Vec<&str> = fixed.lines().collect();
+        let after = lines.chunks(2).map(|pair| (pair[0].trim().parse().unwrap(), owned(pair[1].into()))).collect();
+        (before, after)
     }
 
     /// The pairs of a record that starts at `at`, up to the next code 0.
-    fn record<'a>(pairs: &'a [Pair<'a>], at: usize) -> &'a [Pair<'a>] {
+    fn record<'a>(pairs: &'a [TextPair<'a>], at: usize) -> &'a [TextPair<'a>] {
         let end = pairs[at + 1..].iter().position(|(code, _)| *code == 0).map_or(pairs.len(), |n| at + 1 + n);
         &pairs[at..end]
     }
 
-    fn records<'a>(pairs: &'a [Pair<'a>], kind: &'a str) -> impl Iterator<Item = &'a [Pair<'a>]> {
+    fn records<'a>(pairs: &'a [TextPair<'a>], kind: &'a str) -> impl Iterator<Item = &'a [TextPair<'a>]> {
         (0..pairs.len()).filter(move |k| is(&pairs[*k], 0, kind)).map(|k| record(pairs, k))
     }
 
-    fn value<'a>(record: &'a [Pair<'a>], code: i32) -> Option<&'a str> {
+    fn value<'a>(record: &'a [TextPair<'a>], code: i32) -> Option<&'a str> {
         record.iter().find(|pair| pair.0 == code).map(|pair| pair.1.as_ref())
     }
 
@@ -422,13 +420,14 @@ mod tests {
     #[test]
     fn all_nine_tables_are_there() {
         let (raw, fixed) = before_and_after();
-        let names =
-            |pairs: &[Pair<'_>]| records(pairs, "TABLE").filter_map(|t| value(t, 2).map(str::to_owned)).collect::<BTreeSet<_>>();
+        let names = |pairs: &[TextPair<'_>]| {
+            records(pairs, "TABLE").filter_map(|t| value(t, 2).map(str::to_owned)).collect::<BTreeSet<_>>()
+        };
         for name in ["VIEW", "UCS"] {
             assert!(!names(&raw).contains(name) && names(&fixed).contains(name));
         }
         assert_eq!(names(&fixed).len(), 9);
-        let marked = |pairs: &[Pair<'_>]| pairs.iter().filter(|pair| pair.1 == "AcDbDimStyleTable").count();
+        let marked = |pairs: &[TextPair<'_>]| pairs.iter().filter(|pair| pair.1 == "AcDbDimStyleTable").count();
         assert_eq!((marked(&raw), marked(&fixed)), (0, 1));
     }
 
@@ -451,7 +450,7 @@ mod tests {
     #[test]
     fn references_to_nobody_are_gone() {
         let (raw, fixed) = before_and_after();
-        let empty = |pairs: &[Pair<'_>], kind| {
+        let empty = |pairs: &[TextPair<'_>], kind| {
             records(pairs, kind)
                 .flatten()
                 .filter(|(code, value)| matches!(code, 340..=344 | 390) && (value.is_empty() || value == "0"))
@@ -518,7 +517,7 @@ mod tests {
     #[test]
     fn nothing_is_said_of_points() {
         let (raw, fixed) = before_and_after();
-        let said = |pairs: &[Pair<'_>]| pairs.iter().filter(|pair| pair.0 == 9 && pair.1.starts_with("$PD")).count();
+        let said = |pairs: &[TextPair<'_>]| pairs.iter().filter(|pair| pair.0 == 9 && pair.1.starts_with("$PD")).count();
         assert_eq!((said(&raw), said(&fixed)), (2, 0));
     }
 
@@ -526,8 +525,9 @@ mod tests {
     fn dates_stand_still() {
         let (raw, fixed) = before_and_after();
         for name in ["$TDCREATE", "$TDUPDATE", "$TDUCREATE", "$TDUUPDATE"] {
-            let after =
-                |pairs: &[Pair<'_>]| pairs.iter().position(|pair| pair.1 == name).map(|at| pairs[at + 1].1.to_string()).unwrap();
+            let after = |pairs: &[TextPair<'_>]| {
+                pairs.iter().position(|pair| pair.1 == name).map(|at| pairs[at + 1].1.to_string()).unwrap()
+            };
             assert_ne!(after(&raw), FIXED_DATE);
             assert_eq!(after(&fixed), FIXED_DATE);
         }

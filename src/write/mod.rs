@@ -7,6 +7,7 @@ pub mod number;
 pub mod svg;
 pub mod figure;
 pub mod dxf;
+mod dxf_binary;
 mod dxf_read;
 mod dxf_repair;
 pub mod tile;

@@ -29,7 +29,7 @@ const SIDE_MM: f64 = 2.0 * CHECK_SIDE_MM + 1.0;
 /// Shortest print from a roll, mm: the foot's texts need a line.
 const SHORTEST_ROLL_MM: f64 = 250.0;
 /// More pages than this are a wrong paper or a wrong unit, not a template.
-const MOST_PAGES: usize = 400;
+const MAX_PAGES: usize = 400;
 
 /// What the 100 mm bars of a scale check measured on the user's own print, along the page's x and y, mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -166,7 +166,7 @@ fn spread(
     let window = Bounds { min: Point::new(side, bottom), max: Point::new(width - margin.0, height - margin.1) };
     let columns = count(extent.width(), window.width())?;
     let rows = count(extent.height(), window.height())?;
-    if MOST_PAGES < columns * rows {
+    if MAX_PAGES < columns * rows {
         let size = format!("{:.0} x {:.0} mm", extent.width(), extent.height());
         return Err(format!("{size} would take {columns} x {rows} pages of `{}`", paper.name));
     }
@@ -206,7 +206,7 @@ fn count(length: f64, window: f64) -> Result<usize, String> {
         return Ok(1);
     }
     let pages = ((length - OVERLAP_MM - HAIR_MM) / (window - OVERLAP_MM)).ceil();
-    if pages <= MOST_PAGES as f64 { Ok(pages as usize) } else { Err(format!("{length:.0} mm would take {pages:.0} pages")) }
+    if pages <= MAX_PAGES as f64 { Ok(pages as usize) } else { Err(format!("{length:.0} mm would take {pages:.0} pages")) }
 }
 
 /// What each of `count` windows in a row shows and owns; the slack is shared by both ends.

@@ -1,6 +1,6 @@
 """Judges what `make` wrote for one build: cut files by ezdxf and shapely, printed sheets by pdfplumber.
 
-Arguments: the folder. Standard input: JSON {unit, half_cut_mm, bed_mm, paper_mm, loads: {file: [parts]}}, where a part is
+Arguments: the folder. Standard input: JSON {unit, half_kerf_mm, bed_mm, paper_mm, loads: {file: [parts]}}, where a part is
 {name, area_mm2, angle_rad, shift, rail: null | [[x, height_mm], ...]} in the order of the cut file's outlines.
 """
 
@@ -63,7 +63,7 @@ def judge_dxf(path, expected):
 
 
 def judge_load(path, outlines, parts, expected):
-    half = expected["half_cut_mm"]
+    half = expected["half_kerf_mm"]
     assert len(outlines) == len(parts), (path, len(outlines), len(parts))
     bed = box(0, 0, *expected["bed_mm"])
     for polygon, part in zip(outlines, parts):

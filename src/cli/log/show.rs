@@ -3,11 +3,13 @@
 use super::summary;
 use crate::diag::{Place, spoken};
 use crate::job::Job;
-use crate::mechanics::tillering::UPPER;
 use crate::model::Build;
 use crate::shop::blank::Lever;
-use crate::shop::even::Work;
-use crate::shop::logged::{Answer, Answers, Bench, Found, Measure, Row, TakeOver, Value};
+use crate::shop::even::RoundWork;
+use crate::shop::logged::words::{about, limb, observed, says, strip_name, told_mm};
+use crate::shop::logged::{
+    Answer, Answers, Bench, BowsFound, Finding, Measure, Observation, SheetFound, TakeOver, TakenValue, Tape,
+};
 use crate::shop::passes::Carrier;
 use crate::units::{Quantity, System, fixed, trim_zeros};
 use crate::write::table::plain;
@@ -32,7 +34,7 @@ pub fn text(opened: &Job, answers: &Answers, name: &str, all: bool) -> String {
         }
         text += &format!("\n{}", answer_text(build, answer));
     }
-    for bench in answers.benches.iter().filter(|bench| bench.begun() || 1e-9 < bench.shift_mm.abs()) {
+    for bench in answers.shop.benches.iter().filter(|bench| bench.begun() || 1e-9 < bench.shift_mm.abs()) {
         text += &format!("\n{}", passes_left(build, bench));
     }
     let take = latest(answers);
@@ -50,7 +52,7 @@ pub fn text(opened: &Job, answers: &Answers, name: &str, all: bool) -> String {
 pub fn one(opened: &Job, answers: &Answers, answer: &Answer) -> String {
     let build = opened.build();
     let mut text = answer_text(build, answer);
-    for bench in answers.benches.iter().filter(|bench| answer.lamination == Some(bench.lamination)) {
+    for bench in answers.shop.benches.iter().filter(|bench| answer.reading.of.lamination() == Some(bench.lamination)) {
         text += &format!("\n{}", passes_left(build, bench));
     }
     for taken in &answer.take_over {
@@ -68,18 +70,20 @@ pub fn latest(answers: &Answers) -> Vec<&TakeOver> {
 
 fn answer_text(build: &Build, answer: &Answer) -> String {
     let units = build.units;
-    let mut text = format!("{}  {}: {}\n", answer.date, answer.kind, spoken(&answer.about, units));
-    if !answer.rows.is_empty() {
-        let rows: Vec<Vec<String>> = answer.rows.iter().map(|row| row_text(units, row)).collect();
+    let reading = &answer.reading;
+    let mut text = format!("{}  {}: {}\n", reading.date, reading.of.kind(), spoken(&about(build, &reading.of), units));
+    if !answer.observations.is_empty() {
+        let rows: Vec<Vec<String>> = answer.observations.iter().map(|seen| observation_text(build, answer, seen)).collect();
         text += &plain(&["", "reading", "model", "difference", "band"], &rows);
     }
     if !answer.questions.is_empty() {
         text += "Not used: see the question below.\n";
     }
-    for say in &answer.says {
-        text += &format!("{}\n", spoken(say, units));
+    for say in says(build, answer) {
+        text += &format!("{}\n", spoken(&say, units));
     }
-    if let Found::Blank { removal, .. } = &answer.found
+    if let Finding::Blank(found) = &answer.finding
+        && let removal = &found.removal
         && !removal.steps.is_empty()
     {
         let mut head = vec!["station".to_owned()];
@@ -100,16 +104,16 @@ fn answer_text(build: &Build, answer: &Answer) -> String {
         text += &format!("Taken in each step, {}:\n", units.length_unit());
         text += &plain(&head.iter().map(String::as_str).collect::<Vec<_>>(), &rows);
     }
-    if let Found::Tiller { work, .. } = &answer.found
-        && !work.cuts.is_empty()
+    if let Finding::Tiller(found) = &answer.finding
+        && !found.work.cuts.is_empty()
     {
-        text += &taken(build, work);
+        text += &taken(build, &found.work);
     }
     text
 }
 
 /// What a round of tillering takes off, station by station.
-fn taken(build: &Build, work: &Work) -> String {
+fn taken(build: &Build, work: &RoundWork) -> String {
     let units = build.units;
     let rows: Vec<Vec<String>> = work
         .cuts
@@ -118,8 +122,8 @@ fn taken(build: &Build, work: &Work) -> String {
             let off = if work.lever[cut.cell.side] == Lever::Sides { "each edge" } else { "belly" };
             vec![
                 limb(cut.cell.side).to_owned(),
-                units.decimal_number(cut.cell.from_mm),
-                units.decimal_number(cut.cell.to_mm),
+                units.decimal_number(told_mm(units, cut.cell.from_mm)),
+                units.decimal_number(told_mm(units, cut.cell.to_mm)),
                 units.thickness_number(cut.take_mm),
                 off.to_owned(),
             ]
@@ -128,8 +132,9 @@ fn taken(build: &Build, work: &Work) -> String {
     format!("Taken in this round, {}:\n{}", units.length_unit(), plain(&["limb", "from", "to", "take", "off"], &rows))
 }
 
-fn row_text(units: System, row: &Row) -> Vec<String> {
-    let number = |value: f64| match row.of {
+fn observation_text(build: &Build, answer: &Answer, seen: &Observation) -> Vec<String> {
+    let (units, measure) = (build.units, seen.of.measure());
+    let number = |value: f64| match measure {
         Measure::Thickness => fine(units, value),
         Measure::Length => units.decimal_number(value),
         Measure::Force => fixed(units.force(value), 1),
@@ -137,17 +142,17 @@ fn row_text(units: System, row: &Row) -> Vec<String> {
         Measure::Modulus => units.modulus_number(value),
     };
     let signed = |value: f64| if value < 0.0 { number(value) } else { format!("+{}", number(value)) };
-    let unit = match row.of {
+    let unit = match measure {
         Measure::Force => format!(", {}", units.force_unit()),
         Measure::Modulus => format!(", {}", Quantity::Modulus.bare_unit(units)),
         _ => String::new(),
     };
     vec![
-        format!("{}{unit}", spoken(&row.what, units)),
-        number(row.reading),
-        number(row.model),
-        signed(row.difference()),
-        row.band.map_or(String::new(), |band| format!("± {}", at_least_a_step(number(band)))),
+        format!("{}{unit}", spoken(&observed(build, &answer.reading.of, seen.of), units)),
+        number(seen.reading),
+        number(seen.model),
+        signed(seen.difference()),
+        seen.band.map_or(String::new(), |band| format!("± {}", at_least_a_step(number(band)))),
     ]
 }
 
@@ -206,27 +211,23 @@ fn take_text(opened: &Job, taken: &TakeOver) -> String {
             let key = crate::diag::Source::words(opened.source(), &Place::new(taken.key.as_str()));
             format!("{key} = {value}")
         }
-        (Value::Option(option), None) => format!("{} {option}", taken.key),
+        (TakenValue::Option(option), None) => format!("{} {option}", taken.key),
         (_, None) => taken.key.clone(),
     }
 }
 
 /// A value as the build file takes it; an option of the command line is none.
-pub fn value_text(units: System, value: &Value) -> Option<String> {
+pub fn value_text(units: System, value: &TakenValue) -> Option<String> {
     Some(match value {
-        Value::Length(mm) => trim_zeros(&fine(units, *mm)),
-        Value::Ratio(ratio) => trim_zeros(&fixed(*ratio, 3)),
-        Value::Modulus(mpa) => units.modulus_number(*mpa),
-        Value::Stations(points) => {
+        TakenValue::Length(mm) => trim_zeros(&fine(units, *mm)),
+        TakenValue::Ratio(ratio) => trim_zeros(&fixed(*ratio, 3)),
+        TakenValue::Modulus(mpa) => units.modulus_number(*mpa),
+        TakenValue::Stations(points) => {
             let pairs = points.iter().map(|(s, t)| format!("[{}, {}]", units.decimal_number(*s), units.thickness_number(*t)));
             format!("[{}]", pairs.collect::<Vec<_>>().join(", "))
         }
-        Value::Option(_) => return None,
+        TakenValue::Option(_) => return None,
     })
-}
-
-fn limb(side: usize) -> &'static str {
-    if side == UPPER { "upper" } else { "lower" }
 }
 
 /// Every number, in mm and N; sentences in the builder's units.
@@ -241,23 +242,23 @@ pub fn json(opened: &Job, answers: &Answers) -> Json {
     };
     let rows = |answer: &Answer| -> Vec<Json> {
         answer
-            .rows
+            .observations
             .iter()
-            .map(|row| {
+            .map(|seen| {
                 json!({
-                    "what": spoken(&row.what, build.units),
-                    "unit": of(row.of),
-                    "reading": r(row.reading),
-                    "model": r(row.model),
-                    "difference": r(row.difference()),
-                    "band": row.band.map(r),
+                    "what": spoken(&observed(build, &answer.reading.of, seen.of), build.units),
+                    "unit": of(seen.of.measure()),
+                    "reading": r(seen.reading),
+                    "model": r(seen.model),
+                    "difference": r(seen.difference()),
+                    "band": seen.band.map(r),
                 })
             })
             .collect()
     };
-    let found = |answer: &Answer| match &answer.found {
-        Found::Nothing => Json::Null,
-        Found::Tape(correction) => json!({
+    let found = |answer: &Answer| match &answer.finding {
+        Finding::Nothing | Finding::Silent(_) => Json::Null,
+        Finding::Tape(Tape { correction, .. }) => json!({
             "gap_shift_mm": r(correction.gap_shift_mm),
             "bare_gap_shift_mm": r(correction.bare_gap_shift_mm),
             "spread_before_mm": r(correction.spread_before_mm),
@@ -266,13 +267,15 @@ pub fn json(opened: &Job, answers: &Answers) -> Json {
                 "u_mm": r(*u),
                 "wanted_mm": r(made.wanted_mm),
                 "made_mm": r(made.made_mm),
-                "pieces": made.pieces.iter().map(|(stock, count)| json!({ "of": answers.shims[*stock].of, "count": count })).collect::<Vec<_>>(),
+                "pieces": made.pieces.iter().map(|(stock, count)| json!({ "of": answers.shop.shims[*stock].of, "count": count })).collect::<Vec<_>>(),
             })).collect::<Vec<_>>(),
         }),
-        Found::Zero { offset_mm, half_width_mm, lean_mm } => {
-            json!({ "offset_mm": r(*offset_mm), "half_width_mm": r(*half_width_mm), "lean_mm": lean_mm.map(r) })
-        }
-        Found::Strip(grinding) => json!({
+        Finding::Zero(scrap) => json!({
+            "offset_mm": r(scrap.offset_mm),
+            "half_width_mm": r(scrap.half_width_mm),
+            "lean_mm": scrap.tilt.map(|tilt| r(tilt.over_width_mm)),
+        }),
+        Finding::Strip(grinding) => json!({
             "strip": grinding.strip,
             "after": grinding.after,
             "offset_mm": grinding.offset_mm.map(r),
@@ -281,33 +284,35 @@ pub fn json(opened: &Job, answers: &Answers) -> Json {
             "worst_mm": r(grinding.worst_mm),
             "done": grinding.done,
             "passes_left": grinding.left,
-            "resized": grinding.resized.as_ref().map(|resized| json!({
+            "resized": grinding.thin.iter().filter_map(|thin| thin.held.as_ref()?.bow.as_ref()).next().map(|resized| json!({
                 "as_it_is_n": r(resized.as_it_is_n),
                 "weight_n": r(resized.weight_n),
                 "wanted_n": r(resized.wanted_n),
-                "changes": resized.changes.iter().map(|change| json!({
+                "changes": resized.rest.changes().iter().map(|change| json!({
                     "lamination": build.laminations[change.lamination].name,
                     "butt_mm": change.butt_mm.map(r),
                     "tip_mm": change.tip_mm.map(r),
                 })).collect::<Vec<_>>(),
             })),
         }),
-        Found::Thickness(mm) => json!({ "thickness_mm": r(*mm) }),
-        Found::Print { across_mm, up_mm } => json!({ "across_mm": r(*across_mm), "up_mm": r(*up_mm) }),
-        Found::Bend(found) => json!({
+        Finding::Sheet(SheetFound { thickness_mm, .. }) | Finding::Shim { thickness_mm } => {
+            json!({ "thickness_mm": r(*thickness_mm) })
+        }
+        Finding::Print { across_mm, up_mm, .. } => json!({ "across_mm": r(*across_mm), "up_mm": r(*up_mm) }),
+        Finding::Bend(found) => json!({
             "strip": { "modulus_mpa": r(found.strip.modulus_mpa), "half_width_mpa": r(found.strip.half_width * found.strip.modulus_mpa) },
             "laminations": found.laminations.iter().map(|known| json!({
                 "lamination": build.laminations[known.lamination].name,
                 "modulus_mpa": r(known.modulus_mpa),
                 "spread": r(known.deviation),
-                "strips": known.strips,
+                "strips": found.strips_of(known.lamination).map(|strip| strip_name(build, strip)).collect::<Vec<_>>(),
             })).collect::<Vec<_>>(),
-            "spare": found.spare,
-            "weight_n": found.weight_n.map(|[weight, spread]| json!({ "weight_n": r(weight), "spread_n": r(spread) })),
+            "spare": found.spare.iter().map(|k| strip_name(build, &found.strips[*k])).collect::<Vec<_>>(),
+            "weight_n": found.weight.as_ref().map(|weight| json!({ "weight_n": r(weight.weight_n), "spread_n": r(weight.spread_n) })),
         }),
-        Found::Release(found) => json!({
+        Finding::Release(found) => json!({
             "retained": r(found.retained),
-            "next": found.next.as_ref().map(|next| json!({
+            "next": found.next.held().map(|next| json!({
                 "stage": next.stage,
                 "wanted_mm": r(next.wanted_mm),
                 "band_mm": r(next.band_mm),
@@ -316,23 +321,23 @@ pub fn json(opened: &Job, answers: &Answers) -> Json {
                 "left_mm": next.left_mm.map(|[upper, lower]| json!({ "upper": r(upper), "lower": r(lower) })),
             })),
         }),
-        Found::Blank { factor, band, removal } => json!({
-            "stiffness_factor": r(*factor),
-            "band": r(*band),
-            "trimmed_n": r(removal.trimmed_n),
-            "wanted_n": r(removal.wanted_n),
-            "reached_n": r(removal.reached_n),
-            "sides_alone": removal.sides_alone.map(r),
-            "corners": { "radius_mm": r(removal.corners.radius_mm), "takes_n": r(removal.corners.takes_n) },
-            "steps": removal.steps.iter().map(|step| json!({
+        Finding::Blank(found) => json!({
+            "stiffness_factor": r(found.factor),
+            "band": r(found.band),
+            "trimmed_n": r(found.removal.trimmed_n),
+            "wanted_n": r(found.removal.wanted_n),
+            "reached_n": r(found.removal.reached_n),
+            "sides_alone": found.removal.sides_alone.map(r),
+            "corners": { "radius_mm": r(found.removal.corners.radius_mm), "takes_n": r(found.removal.corners.takes_n) },
+            "steps": found.removal.steps.iter().map(|step| json!({
                 "lever": if step.lever == Lever::Sides { "sides" } else { "belly" },
                 "from_n": r(step.from_n),
                 "to_n": r(step.to_n),
                 "take_mm": step.take_mm.iter().map(|(s, mm)| [r(*s), r(*mm)]).collect::<Vec<_>>(),
             })).collect::<Vec<_>>(),
         }),
-        Found::Tiller { stretches, work } => json!({
-            "stretches": stretches.iter().map(|stretch| json!({
+        Finding::Tiller(found) => json!({
+            "stretches": found.stretches.iter().map(|stretch| json!({
                 "limb": limb(stretch.side),
                 "from_mm": r(stretch.from_mm),
                 "to_mm": r(stretch.to_mm),
@@ -340,17 +345,17 @@ pub fn json(opened: &Job, answers: &Answers) -> Json {
                 "factor": r(stretch.ln_factor.exp()),
                 "sigma_ln": r(stretch.sigma),
             })).collect::<Vec<_>>(),
-            "costs": r(work.costs),
-            "all_costs": r(work.all_costs),
-            "take": work.cuts.iter().map(|cut| json!({
+            "costs": r(found.work.costs),
+            "all_costs": r(found.work.all_costs),
+            "take": found.work.cuts.iter().map(|cut| json!({
                 "limb": limb(cut.cell.side),
-                "lever": if work.lever[cut.cell.side] == Lever::Sides { "sides" } else { "belly" },
+                "lever": if found.work.lever[cut.cell.side] == Lever::Sides { "sides" } else { "belly" },
                 "from_mm": r(cut.cell.from_mm),
                 "to_mm": r(cut.cell.to_mm),
                 "take_mm": r(cut.take_mm),
             })).collect::<Vec<_>>(),
         }),
-        Found::Bows(calibrated) => {
+        Finding::Bows(BowsFound { calibrated, .. }) => {
             json!({ "stiffness_factor": r(calibrated.factor), "spread": calibrated.spread.map(r), "bows": calibrated.bows })
         }
     };
@@ -359,11 +364,11 @@ pub fn json(opened: &Job, answers: &Answers) -> Json {
         .iter()
         .map(|answer| {
             json!({
-                "date": answer.date,
-                "of": answer.kind,
-                "about": spoken(&answer.about, build.units),
+                "date": answer.reading.date,
+                "of": answer.reading.of.kind(),
+                "about": spoken(&about(build, &answer.reading.of), build.units),
                 "rows": rows(answer),
-                "says": answer.says.iter().map(|say| spoken(say, build.units)).collect::<Vec<_>>(),
+                "says": says(build, answer).iter().map(|say| spoken(say, build.units)).collect::<Vec<_>>(),
                 "take_over": answer.take_over.iter().map(|taken| take_text(opened, taken)).collect::<Vec<_>>(),
                 "questions": answer.questions.iter().map(|question| question.spoken(build.units).message).collect::<Vec<_>>(),
                 "found": found(answer),
@@ -371,6 +376,7 @@ pub fn json(opened: &Job, answers: &Answers) -> Json {
         })
         .collect();
     let left: Vec<Json> = answers
+        .shop
         .benches
         .iter()
         .map(|bench| {

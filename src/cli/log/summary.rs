@@ -3,7 +3,8 @@
 use super::show::fine;
 use crate::diag::{mm, spoken};
 use crate::model::Build;
-use crate::shop::logged::{Answer, Answers, Found};
+use crate::model::log::Of;
+use crate::shop::logged::{Answer, Answers, Finding, Observation, Observed};
 use crate::write::table::plain;
 use std::collections::BTreeMap;
 
@@ -13,9 +14,9 @@ const SHOWN: usize = 4;
 /// Readings of strips, and of scrap, of a lamination that has more than [`SHOWN`] of them: indices of the answers, rising.
 pub fn many(answers: &Answers) -> Vec<Vec<usize>> {
     let mut of: BTreeMap<(&str, Option<usize>), Vec<usize>> = BTreeMap::new();
-    let all = answers.answers.iter().enumerate();
-    for (index, answer) in all.filter(|(_, answer)| matches!(answer.kind, "strip" | "test strip")) {
-        of.entry((answer.kind, answer.lamination)).or_default().push(index);
+    let all = answers.answers.iter().map(|answer| &answer.reading.of).enumerate();
+    for (index, read) in all.filter(|(_, read)| matches!(read, Of::Strip { .. } | Of::TestStrip { .. })) {
+        of.entry((read.kind(), read.lamination())).or_default().push(index);
     }
     of.into_values().filter(|readings| SHOWN < readings.len()).collect()
 }
@@ -23,16 +24,19 @@ pub fn many(answers: &Answers) -> Vec<Vec<usize>> {
 /// All of `read`, of one kind and one lamination, in short.
 pub fn text(build: &Build, read: &[&Answer]) -> String {
     let (Some(first), Some(last)) = (read.first(), read.last()) else { return String::new() };
-    let name = first.lamination.map_or("no lamination named", |index| build.laminations[index].name.as_str());
+    let name = first.reading.of.lamination().map_or("no lamination named", |index| build.laminations[index].name.as_str());
     let asked = read.iter().filter(|answer| !answer.questions.is_empty()).count();
     let asked = if asked == 0 { String::new() } else { format!(", {asked} of them asked about and not used") };
-    let days = if first.date == last.date { first.date.clone() } else { format!("{} to {}", first.date, last.date) };
-    let what = if first.kind == "strip" { "readings of strips" } else { "scraps" };
+    let days = match (&first.reading.date, &last.reading.date) {
+        (first, last) if first == last => first.clone(),
+        (first, last) => format!("{first} to {last}"),
+    };
+    let what = if matches!(first.reading.of, Of::Strip { .. }) { "readings of strips" } else { "scraps" };
     let mut text = format!("{days}  {name}: {} {what}{asked}, the last one below; `--all` shows each\n", read.len());
     let zeros: Vec<f64> = read
         .iter()
-        .filter_map(|answer| match answer.found {
-            Found::Zero { offset_mm, .. } => Some(offset_mm),
+        .filter_map(|answer| match &answer.finding {
+            Finding::Zero(scrap) => Some(scrap.offset_mm),
             _ => None,
         })
         .collect();
@@ -43,7 +47,7 @@ pub fn text(build: &Build, read: &[&Answer]) -> String {
     }
     let mut passes: BTreeMap<u32, Vec<&Answer>> = BTreeMap::new();
     for answer in read {
-        if let Found::Strip(grinding) = &answer.found {
+        if let Finding::Strip(grinding) = &answer.finding {
             passes.entry(grinding.after).or_default().push(answer);
         }
     }
@@ -54,14 +58,14 @@ pub fn text(build: &Build, read: &[&Answer]) -> String {
             .map(|(after, read)| {
                 let off = ends(
                     read.iter()
-                        .flat_map(|answer| &answer.rows)
-                        .filter(|row| row.what.starts_with("thickness"))
-                        .map(|row| row.difference()),
+                        .flat_map(|answer| &answer.observations)
+                        .filter(|seen| matches!(seen.of, Observed::ThicknessAt { .. }))
+                        .map(Observation::difference),
                 );
                 let zeros: Vec<f64> = read
                     .iter()
-                    .filter_map(|answer| match &answer.found {
-                        Found::Strip(grinding) => grinding.zero_mm,
+                    .filter_map(|answer| match &answer.finding {
+                        Finding::Strip(grinding) => grinding.zero_mm,
                         _ => None,
                     })
                     .collect();

@@ -1,1 +1,86 @@
+// The bench: puts its places together and keeps them in step with the program.
 
+import { book, made } from "./book.js";
+import { begins } from "./begin.js";
+import { by, el, fill } from "./dom.js";
+import { desk, moved, on, read, tell } from "./desk.js";
+import { figures } from "./figures.js";
+import { glueUp } from "./glue.js";
+import { levers, notice } from "./levers.js";
+import { listen } from "./door.js";
+import { numbers } from "./numbers.js";
+import { theme } from "./theme.js";
+import { tries } from "./tries.js";
+import { weight } from "./weight.js";
+
+const PLACE = "taperwright-place";
+
+function go(place) {
+  desk.place = place;
+  sessionStorage.setItem(PLACE, place);
+  document.body.dataset.place = place;
+  for (const button of document.querySelectorAll("#places button")) {
+    if (button.dataset.place === place) button.setAttribute("aria-current", "page");
+    else button.removeAttribute("aria-current");
+  }
+  tell("place");
+  if (desk.state) moved();
+}
+
+function titles() {
+  const { file, title, faults } = desk.state;
+  by("title").textContent = title || "The bench";
+  by("file").textContent = file ?? "no file yet";
+  document.title = title ? `${title}, at the bench` : "The bench";
+  const batch = desk.state.levers.length > 0 && !desk.state.is_bow;
+  fill(
+    by("file-faults"),
+    faults.length && !faults.every((fault) => fault.key === "(file)")
+      ? el("p", {}, el("strong", {}, "The file has faults. "), desk.state.levers.length ? "What is shown in grey is the last bow that it made." : "The bow shows as soon as they are mended.")
+      : null,
+    faults.map((fault) => el("div", {}, notice(fault), fault.text ? el("code", { class: "line" }, fault.text) : null)),
+    batch ? el("p", { class: "notice" }, "This file describes laminations and no bow: there is no weight to show. Its files are made under Book.") : null,
+  );
+  document.body.classList.toggle("no-bow", !desk.state.is_bow);
+}
+
+let hide = 0;
+
+function say(words, trouble) {
+  by("said").className = trouble ? "notice fault" : "notice";
+  by("said").textContent = words;
+  by("said").hidden = false;
+  clearTimeout(hide);
+  if (!trouble) hide = setTimeout(() => (by("said").hidden = true), 12_000);
+}
+
+theme();
+weight();
+levers();
+figures();
+numbers();
+tries();
+begins();
+glueUp();
+book();
+on("state", titles);
+on("trouble", (words) => say(words, true));
+on("said", (words) => say(words, false));
+on("tries", () => by("said").classList.contains("fault") && (by("said").hidden = true));
+for (const button of document.querySelectorAll("#places button")) button.addEventListener("click", () => go(button.dataset.place));
+go(sessionStorage.getItem(PLACE) ?? "bow");
+
+let lost = false;
+listen(
+  (event) => {
+    if (event.event === "made") made(event);
+    else read();
+  },
+  (stands, why) => {
+    by("link").hidden = stands;
+    by("link").textContent =
+      why ?? "The program was ended, or cannot be reached. What you try here is not lost while this page stays open: start the program again, open its new address, and enter what you want to keep.";
+    if (stands && (lost || !desk.state)) read();
+    lost = !stands;
+  },
+);

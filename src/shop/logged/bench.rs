@@ -13,23 +13,24 @@ mod resize;
 mod scrap;
 mod strip;
 
-pub use resize::{Resized, as_made, to_weight};
-pub use scrap::test_strip;
-pub use strip::Grinding;
+pub use resize::{HeldLamination, Resized, Rest, as_made, to_weight};
+pub use scrap::Scrap;
+pub(super) use scrap::test_strip;
+pub use strip::{AsItCame, Beside, Grinding, Matched, Thin};
 
 use super::gauge::PaperOn;
-use super::{Answer, Found, Measure, Row, sentence};
+use super::{Answer, Case, Finding, Observed};
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
 use crate::model::lamination::Lamination;
-use crate::model::log::{Across, Reading};
+use crate::model::log::Across;
 use crate::model::workshop::{Sander, ShimStock, SledPlan};
 use crate::numeric::fit;
 use crate::shop::budget::CALIPER_MM;
-use crate::shop::correct::{self, corrections};
-use crate::shop::drift::{self, Read, Restated, TELLABLE_MM, restate};
+use crate::shop::correct::{Correction, HeightReading, corrections};
+use crate::shop::drift::{CutReading, Restate, Restated, Specimen, TELLABLE_MM, Tilt, restate};
 use crate::shop::passes::{self, Carrier, LastCut, Setup, remaining};
-use crate::shop::plausible::{Band, question};
+use crate::shop::plausible::{PlausibleRange, question};
 use crate::shop::sled::{self, Sled};
 use std::collections::BTreeMap;
 
@@ -67,10 +68,43 @@ pub struct Bench {
 #[derive(Debug, Clone, PartialEq)]
 struct StripRead {
     after: u32,
+    /// No pass was left in the list that was followed: whatever it was restated to, so it came out.
+    came_out: bool,
     date: String,
     at: Vec<Across>,
     /// True gap less gauge where the cutter reached it, as if the sled stood as drawn, mm; empty where its places told no zero.
     offsets_mm: Vec<f64>,
+}
+
+/// A sled as measured.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tape {
+    pub correction: Correction,
+    /// Less from place to place counts as even, mm.
+    pub even_mm: f64,
+    pub remedy: Remedy,
+    /// Every gap becomes wider by so much, where a caliper tells, mm.
+    pub shift_mm: Option<f64>,
+    pub warnings: Vec<Diagnostic>,
+}
+
+/// What is to be done about a sled.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Remedy {
+    Nothing,
+    /// It wants tape, and no stock is listed.
+    NoStock,
+    /// The tape of the correction.
+    Tape,
+}
+
+/// Passes that are left, restated.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Restating {
+    /// How many; `None` where no plan keeps to every limit, and the old one goes on at the new zero.
+    pub left: Option<usize>,
+    /// What is broken, or nearly.
+    pub notes: Vec<Diagnostic>,
 }
 
 impl Bench {
@@ -146,74 +180,40 @@ impl Bench {
     }
 
     /// The sled's measured heights: tape, and gaps that move with it.
-    pub fn sled(&mut self, build: &Build, reading: &Reading, heights_mm: &[(f64, f64)], shims: &[ShimStock]) -> Answer {
+    pub(super) fn sled(&mut self, case: &Case<'_>, heights_mm: &[(f64, f64)], shims: &[ShimStock]) -> Answer {
+        let (build, reading) = (&case.now.build, case.reading);
         let lamination = &build.laminations[self.lamination];
-        let mut answer = Answer::new(reading, "sled", format!("sled for {}", lamination.name));
         let (Some(sled), Some(plan), Some(sander)) = (&self.sled, build.sled_for(lamination), &build.sander) else {
             let message = format!("`{}` is ground flat on the table and has no sled", lamination.name);
-            return answer.asking(vec![
-                Diagnostic::fault(reading.place.key("lamination"), message).hint("which lamination's sled is it?"),
-            ]);
+            let fault = Diagnostic::fault(reading.place.key("lamination"), message).hint("which lamination's sled is it?");
+            return Answer::asking(reading, vec![fault]);
         };
-        let readings: Vec<correct::Reading> =
-            heights_mm.iter().map(|(u_mm, height_mm)| correct::Reading { u_mm: *u_mm, height_mm: *height_mm }).collect();
+        let readings: Vec<HeightReading> =
+            heights_mm.iter().map(|(u_mm, height_mm)| HeightReading { u_mm: *u_mm, height_mm: *height_mm }).collect();
         let place = reading.place.key("heights");
-        let doubts =
-            readings.iter().enumerate().filter(|(_, reading)| 0.0 <= reading.u_mm && reading.u_mm <= sled.strip_length_mm);
-        let doubts = doubts.filter_map(|(index, reading)| {
-            // A plank that is taken as it is may be twice as high as one thought.
-            let far = if sled.make.any_height() { 5.0 } else { 2.0 };
-            let band = Band::times(sled.surface_mm(reading.u_mm), 1.0 / far, far);
-            question(reading.height_mm, band, "the sled", mm, &place.index(index))
-        });
-        let doubts: Vec<Diagnostic> = doubts.collect();
-        if !doubts.is_empty() {
-            return answer.asking(doubts);
-        }
-        let doubts = height_doubts(sled, &readings, 2.0 * (stands_off_mm(build, plan) + CALIPER_MM), &place);
-        if !doubts.is_empty() {
-            return answer.asking(doubts);
-        }
-        let found = match corrections(sled, &readings, shims, plan.tolerance_mm, &place) {
+        let found = doubtful_heights(sled, &readings, 2.0 * (stands_off_mm(build, plan) + CALIPER_MM), &place)
+            .and_then(|()| corrections(sled, &readings, shims, plan.tolerance_mm, &place));
+        let found = match found {
             Ok(found) => found,
-            Err(questions) => return answer.asking(questions),
+            Err(questions) => return Answer::asking(reading, questions),
         };
-        answer.says.extend(found.warnings.iter().map(sentence));
         let correction = found.value;
-        answer.rows.extend(heights_mm.iter().map(|(u, height)| Row {
-            what: format!("height at {}", place_words(lamination, *u)),
-            of: Measure::Thickness,
-            reading: *height,
-            model: sled.surface_mm(*u),
-            band: Some(build.shop.cutter.holds_mm() + CALIPER_MM),
-        }));
-        if 2.0 * plan.tolerance_mm < correction.spread_before_mm {
-            answer.say(format!(
-                "From place to place the sled is off by {}; a strip would come out as uneven.",
-                mm(correction.spread_before_mm)
-            ));
+        let mut answer = Answer::new(reading);
+        let band = Some(build.shop.cutter.holds_mm() + CALIPER_MM);
+        for (u_mm, height) in heights_mm {
+            answer.observe(Observed::Height { u_mm: *u_mm }, *height, sled.surface_mm(*u_mm), band);
         }
-        let (mut shift_mm, mut spread_mm) = (correction.bare_gap_shift_mm, correction.spread_before_mm);
-        if correction.spread_before_mm <= 2.0 * plan.tolerance_mm {
-            answer.say(format!("It is even within {}: no tape is needed.", mm(2.0 * plan.tolerance_mm)));
-        } else if shims.is_empty() {
-            answer.say("The build file lists no shim stock to bring it up with: list tape and card under [shop] shims.");
+        let even_mm = 2.0 * plan.tolerance_mm;
+        let remedy = match (correction.spread_before_mm <= even_mm, shims) {
+            (true, _) => Remedy::Nothing,
+            (false, []) => Remedy::NoStock,
+            (false, _) => Remedy::Tape,
+        };
+        let (shift_mm, spread_mm) = if remedy == Remedy::Tape {
+            (correction.gap_shift_mm, correction.spread_after_mm)
         } else {
-            (shift_mm, spread_mm) = (correction.gap_shift_mm, correction.spread_after_mm);
-            for (u, made) in correction.tape.iter().filter(|(_, made)| 0 < made.piece_count()) {
-                let pieces = made.in_words(shims);
-                let place = place_words(lamination, *u);
-                answer.say(format!("At {place}: {pieces} ({} for {}).", mm(made.made_mm), mm(made.wanted_mm)));
-            }
-            answer.say(format!(
-                "Each piece reaches half way to its neighbours. Then {} are left; measure again and log it.",
-                mm(correction.spread_after_mm)
-            ));
-        }
-        if CALIPER_MM < shift_mm.abs() {
-            let wider = if 0.0 < shift_mm { "wider" } else { "narrower" };
-            answer.say(format!("Every gap is {} {wider} than planned; the passes below have it.", mm(shift_mm.abs())));
-        }
+            (correction.bare_gap_shift_mm, correction.spread_before_mm)
+        };
         // A zero told on this sled knows how it stood: only the tape that is put on now moves the gaps.
         let stood_mm = if self.zero_on_sled { correction.bare_gap_shift_mm } else { self.shift_mm };
         let moved_mm = shift_mm - stood_mm;
@@ -227,7 +227,8 @@ impl Bench {
                 Carrier::Flat => setup.gauge_offset_mm + table_mm,
             });
         }
-        answer.found = Found::Tape(correction);
+        let shift_mm = Some(shift_mm).filter(|shift| CALIPER_MM < shift.abs());
+        answer.finding = Finding::Tape(Tape { correction, even_mm, remedy, shift_mm, warnings: found.warnings });
         answer
     }
 
@@ -260,36 +261,33 @@ impl Bench {
         }
     }
 
-    /// The passes that are left of a setup, taken up from what a strip or scrap reads; `None` where no plan keeps to every limit from
-    /// there: then the old one goes on at the new zero, and what it breaks is said.
+    /// The passes that are left of a setup, taken up from what a strip or scrap reads; where no plan keeps to every limit from there the
+    /// old one goes on at the new zero.
     fn restated(
         &mut self,
-        lamination: &Lamination,
-        sander: &Sander,
+        case: &Case<'_>,
         setup: &Setup,
-        read: Read,
-        one: &drift::Reading,
-        answer: &mut Answer,
-    ) -> Option<Restated> {
+        specimen: Specimen,
+        one: &CutReading,
+    ) -> (Restating, Option<Restated>) {
+        let lamination = &case.now.build.laminations[self.lamination];
+        let Some(sander) = &case.now.build.sander else { return (Restating { left: None, notes: Vec::new() }, None) };
         let made = self.made;
         self.plans += 1;
-        match restate(lamination, self.sled.as_ref(), sander, setup, made, self.together, read, one) {
+        let at = Restate { lamination, sled: self.sled.as_ref(), sander, setup, made, together: self.together };
+        let (rest, notes, restated) = match restate(&at, specimen, one) {
             Ok(found) => {
-                answer.says.extend(found.warnings.iter().map(sentence));
                 let turn_over = setup.turn_over && setup.passes.iter().all(|pass| made < pass.number);
-                let rest = Setup { turn_over, ..found.value.setup.clone() };
-                self.take(lamination, sander, setup, rest, one.offset_mm());
-                Some(found.value)
+                (Setup { turn_over, ..found.value.setup.clone() }, found.warnings, Some(found.value))
             }
             Err(limits) => {
-                answer.says.extend(limits.iter().map(sentence));
                 // Scrap says nothing of how far the work has come.
-                let true_gap_mm = if read == Read::Work { one.true_gap_mm() } else { f64::INFINITY };
-                let rest = carried_on(setup, made, one.offset_mm(), true_gap_mm);
-                self.take(lamination, sander, setup, rest, one.offset_mm());
-                None
+                let true_gap_mm = if specimen == Specimen::Work { one.true_gap_mm() } else { f64::INFINITY };
+                (carried_on(setup, made, one.offset_mm(), true_gap_mm), limits, None)
             }
-        }
+        };
+        self.take(lamination, sander, setup, rest, one.offset_mm());
+        (Restating { left: restated.as_ref().map(|_| self.left().count()), notes }, restated)
     }
 
     /// The restated setup in the place of the one it comes from; setups after it are numbered on, and set by the same gauge.
@@ -379,20 +377,29 @@ fn stands_off_mm(build: &Build, plan: &SledPlan) -> f64 {
     build.shop.cutter.holds_mm().max(plan.tolerance_mm).hypot(deck_mm)
 }
 
-/// Heights that stand against their neighbours: a sled as cut wanders, a slipped figure jumps.
+/// Heights out of all reason, and heights that stand against their neighbours: a sled as cut wanders, a slipped figure jumps.
 ///
 /// Where every height is within ± `h` of its drawing, none stands further than `2 h` off the middle of its neighbours: `limit_mm`.
-fn height_doubts(sled: &Sled, readings: &[correct::Reading], limit_mm: f64, place: &Place) -> Vec<Diagnostic> {
+fn doubtful_heights(sled: &Sled, readings: &[HeightReading], limit_mm: f64, place: &Place) -> Result<(), Vec<Diagnostic>> {
+    let asked = |doubts: Vec<Diagnostic>| if doubts.is_empty() { Ok(()) } else { Err(doubts) };
+    // A plank that is taken as it is may be twice as high as one thought.
+    let far = if sled.make.any_height() { 5.0 } else { 2.0 };
+    let under = |reading: &HeightReading| 0.0 <= reading.u_mm && reading.u_mm <= sled.strip_length_mm;
+    let doubts = readings.iter().enumerate().filter(|(_, reading)| under(reading)).filter_map(|(index, reading)| {
+        let range = PlausibleRange::times(sled.surface_mm(reading.u_mm), 1.0 / far, far);
+        question(reading.height_mm, range, "the sled", mm, &place.index(index))
+    });
+    asked(doubts.collect())?;
     // A height beyond the strip has no drawing to stand against; it is asked about as such.
     if readings.iter().any(|reading| reading.u_mm < -1e-6 || sled.strip_length_mm + 1e-6 < reading.u_mm) {
-        return Vec::new();
+        return Ok(());
     }
     if let [only] = readings {
         let message =
             format!("one height alone, {} at {}, tells nothing of how even the sled is", mm(only.height_mm), mm(only.u_mm));
-        return vec![
-            Diagnostic::fault(place.clone(), message).hint("read it at both ends and in the middle, better every few inches"),
-        ];
+        let fault =
+            Diagnostic::fault(place.clone(), message).hint("read it at both ends and in the middle, better every few inches");
+        return Err(vec![fault]);
     }
     let off: Vec<f64> = readings.iter().map(|reading| reading.height_mm - sled.surface_mm(reading.u_mm)).collect();
     let against = |k: usize| {
@@ -401,29 +408,20 @@ fn height_doubts(sled: &Sled, readings: &[correct::Reading], limit_mm: f64, plac
         off[k] - fit::median(&neighbours).unwrap_or(off[k])
     };
     let doubted = (0..off.len()).map(|k| (k, against(k))).filter(|(_, by)| limit_mm < by.abs());
-    doubted
-        .map(|(k, by)| {
-            let at = if readings.len() == 2 { place.clone() } else { place.index(k) };
-            let message = format!(
-                "at {} the sled reads {}, {} {} than its neighbours say",
-                mm(readings[k].u_mm),
-                mm(readings[k].height_mm),
-                mm(by.abs()),
-                if 0.0 < by { "higher" } else { "lower" }
-            );
-            Diagnostic::fault(at, message)
-                .hint(
-                    "read it again; if it stands so, mend that place, or say under `shop.cutter` how closely your cutter `holds`",
-                )
-                .hint("the whole reading is not used until it is mended")
-        })
-        .take(if readings.len() == 2 { 1 } else { readings.len() })
-        .collect()
-}
-
-/// A place on a strip by both its names, `12 in, station 11.25 in`: along the strip from its first end, and from the bow's centre.
-fn place_words(lamination: &Lamination, u_mm: f64) -> String {
-    format!("{}, station {}", mm(u_mm), mm(lamination.station_at(u_mm)))
+    let doubts = doubted.map(|(k, by)| {
+        let at = if readings.len() == 2 { place.clone() } else { place.index(k) };
+        let message = format!(
+            "at {} the sled reads {}, {} {} than its neighbours say",
+            mm(readings[k].u_mm),
+            mm(readings[k].height_mm),
+            mm(by.abs()),
+            if 0.0 < by { "higher" } else { "lower" }
+        );
+        Diagnostic::fault(at, message)
+            .hint("read it again; if it stands so, mend that place, or say under `shop.cutter` how closely your cutter `holds`")
+            .hint("the whole reading is not used until it is mended")
+    });
+    asked(doubts.take(if readings.len() == 2 { 1 } else { readings.len() }).collect())
 }
 
 /// Greatest less least.
@@ -432,27 +430,9 @@ fn spread(values: impl Iterator<Item = f64>) -> f64 {
     high - low
 }
 
-/// A reading's thickness beside the model's; `place` in words.
-fn thickness_row(at: &Across, place: &str, model: f64, band_mm: f64) -> Row {
-    Row { what: format!("thickness at {place}"), of: Measure::Thickness, reading: at.middle_mm(), model, band: Some(band_mm) }
-}
-
-fn tilt_says(answer: &mut Answer, one: &drift::Reading, width_mm: f64, sander: &Sander) {
-    let Some(tilt) = one.tilt(width_mm.max(one.apart_mm), sander.widest_mm) else { return };
-    answer.rows.push(Row {
-        what: "left edge less right".into(),
-        of: Measure::Thickness,
-        reading: one.left_mm - one.right_mm,
-        model: 0.0,
-        band: Some(TELLABLE_MM),
-    });
-    match tilt.raise {
-        Some(side) => answer.say(format!(
-            "The table leans: raise its {} side by {} over its width of {}, with the machine unplugged, and read a scrap again.",
-            if side == drift::Side::Left { "left" } else { "right" },
-            mm(tilt.raise_by_mm),
-            mm(sander.widest_mm)
-        )),
-        None => answer.say("Left and right agree as far as a caliper tells."),
-    }
+/// How the table leans by a run, over the width asked for, and what shows it.
+fn leans(answer: &mut Answer, one: &CutReading, width_mm: f64, sander: &Sander) -> Option<Tilt> {
+    let tilt = one.tilt(width_mm.max(one.apart_mm), sander.widest_mm)?;
+    answer.observe(Observed::LeftLessRight, one.left_mm - one.right_mm, 0.0, Some(TELLABLE_MM));
+    Some(tilt)
 }

@@ -7,11 +7,12 @@ mod pairs;
 mod release;
 mod tiller;
 
-pub use bend::{Bend, BendFound, LaminationKnown, Tests, bend};
-pub use blank::{Worked, blank};
-pub use finished::{Weighed, bow};
-pub use release::{Next, ReleaseFound, release};
-pub use tiller::Round;
+pub use bend::{BendFound, BendWeight, LaminationKnown, Tests, bend};
+pub use blank::{BlankFound, Weighing, Worked, blank};
+pub use finished::{BowsFound, bow};
+pub use pairs::{ChosenStrips, TestedStrip, takes};
+pub use release::{Agreement, CameOff, LimbsApart, Next, NextStage, NockPair, release};
+pub use tiller::{Effort, Resolution, Round, TellsMost, TillerFound, Unseen};
 
 use crate::diag::{Diagnostic, mm};
 use crate::model::Build;

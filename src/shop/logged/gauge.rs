@@ -4,9 +4,6 @@
 //! tellings lie further apart than both of their intervals explain, against the first one under this paper, so that slow drift shows
 //! as well. New paper begins anew. Source: interval arithmetic; causes are common practice, no source.
 
-use super::signed;
-use crate::diag::mm;
-
 /// The paper that is in the machine, as far as the log tells.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct PaperOn {
@@ -34,6 +31,18 @@ pub struct Telling {
     pub paper: Option<PaperOn>,
 }
 
+/// A zero that moved.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Drift {
+    /// When it was told before.
+    pub since: String,
+    pub moved_mm: f64,
+    /// So much of it is sure, mm.
+    pub sure_mm: f64,
+    /// The paper is known to be the same.
+    pub same_paper: bool,
+}
+
 /// The first telling under the paper that is on.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Gauge {
@@ -42,35 +51,19 @@ pub struct Gauge {
 
 impl Gauge {
     /// What a new telling says beside the first one of its paper; that one gives way where the paper is new.
-    pub fn told(&mut self, now: Telling) -> Option<String> {
-        let Some(first) = &self.first else {
+    pub fn told(&mut self, now: Telling) -> Option<Drift> {
+        let stayed = match (&self.first, now.paper) {
+            (None, _) => Some(false),
+            (Some(Telling { paper: Some(first), .. }), Some(now)) => Some(first.stayed(now)),
+            _ => None,
+        };
+        let Some(first) = self.first.as_ref().filter(|_| stayed != Some(false)) else {
             self.first = Some(now);
             return None;
         };
-        let stayed = match (first.paper, now.paper) {
-            (Some(first), Some(now)) => Some(first.stayed(now)),
-            _ => None,
-        };
         let moved_mm = now.zero_mm - first.zero_mm;
-        let told = first.half_width_mm + now.half_width_mm < moved_mm.abs();
-        let days = if first.date == now.date { "Since earlier this day".to_owned() } else { format!("Since {}", first.date) };
-        match stayed {
-            Some(false) => {
-                self.first = Some(now);
-                None
-            }
-            Some(true) => told.then(|| {
-                format!(
-                    "{days} the gauge has drifted by {} under the same paper ({} or more of it is sure): brush paper and table, look whether the \
-                     paper is worn, and send scrap through before each day's first pass.",
-                    signed(moved_mm),
-                    mm(moved_mm.abs() - first.half_width_mm - now.half_width_mm)
-                )
-            }),
-            None => told.then(|| {
-                format!("{days} the gauge's zero has moved by {}: drift, unless the paper is another one.", signed(moved_mm))
-            }),
-        }
+        let sure_mm = moved_mm.abs() - first.half_width_mm - now.half_width_mm;
+        (0.0 < sure_mm).then(|| Drift { since: first.date.clone(), moved_mm, sure_mm, same_paper: stayed == Some(true) })
     }
 }
 
@@ -91,6 +84,6 @@ mod tests {
             days.iter().enumerate().map(|(k, day)| gauge.told(telling(day, 0.015 * k as f64, 0)).is_some()).collect();
         assert_eq!(told, [false, false, false, true]);
         assert_eq!(gauge.told(telling("2026-11-05", 0.3, 1)), None);
-        assert!(gauge.told(telling("2026-11-06", 0.2, 1)).unwrap().starts_with("Since 2026-11-05"));
+        assert!(gauge.told(telling("2026-11-06", 0.2, 1)).is_some_and(|drift| drift.since == "2026-11-05" && drift.same_paper));
     }
 }

@@ -1,6 +1,6 @@
 //! What readings have made of the build so far: strips as tested, stages as they came off, and what follows from both.
 
-use super::Known;
+use super::Background;
 use crate::mechanics::bow::Options;
 use crate::mechanics::glueup::{self, GlueUp};
 use crate::mechanics::{calibration, sensitivity};
@@ -11,27 +11,15 @@ pub struct Learnt {
     pub build: Build,
     pub glued: Option<GlueUp>,
     pub options: Options,
-    /// One standard deviation of the bow's weight, as a share of it.
+    /// One standard deviation of the bow's weight, as a fraction of it.
     pub scatter: f64,
 }
 
 impl Learnt {
     /// Before any reading.
-    pub fn of(build: &Build, known: &Known<'_>) -> Learnt {
-        Learnt { build: build.clone(), glued: known.glued.cloned(), options: known.options.clone(), scatter: known.scatter }
-    }
-
-    /// For the answers that come after.
-    pub fn known<'a>(&'a self, known: &Known<'a>) -> Known<'a> {
-        Known {
-            glued: self.glued.as_ref(),
-            options: &self.options,
-            lower: known.lower.clone(),
-            finished: known.finished.clone(),
-            designs: known.designs.clone(),
-            scatter: self.scatter,
-            stations_mm: known.stations_mm.clone(),
-        }
+    pub fn of(build: &Build, background: &Background) -> Learnt {
+        let Background { glued, options, scatter, .. } = background.clone();
+        Learnt { build: build.clone(), glued, options, scatter }
     }
 
     /// The build as it is now glued, and its unstrung shape.
@@ -41,13 +29,13 @@ impl Learnt {
     }
 
     /// Moduli are known better: the shape, what other bows say of the rest, and the scatter anew. What cannot be worked out stays.
-    pub fn restiffened(self, build: Build, known: &Known<'_>) -> Learnt {
+    pub fn restiffened(self, build: Build, background: &Background) -> Learnt {
         let planned = self.glued.as_ref().and_then(|_| glueup::plan(&build).ok());
         let mut learnt = match planned {
             Some(planned) => self.shaped(build, planned.value),
             None => Learnt { build, ..self },
         };
-        let own = known.options.stiffness_factor;
+        let own = background.options.stiffness_factor;
         learnt.options.stiffness_factor = calibration::on_untested(&learnt.build, &learnt.options, own).unwrap_or(own);
         if let Ok(moves) = sensitivity::of(&learnt.build, &learnt.options) {
             learnt.scatter = moves.value.spread_n / moves.value.weight_n;

@@ -1,9 +1,11 @@
 //! The shop talks back: what each reading of the log says beside the model, and what is left to do.
 //!
-//! Readings are taken in the order of the log. Each becomes an [`Answer`]: the reading, the model, their difference and the band
-//! within which they agree, then what to do about it. Readings out of all reason ([`super::plausible`]) are asked about and not
-//! used. Nothing overrides the build file: where a reading belongs there, the answer says which key would take it. What a reading was
-//! answered stays: it depends on the readings before it alone.
+//! A fold: a [`Shop`] is what is known so far, [`Shop::read`] takes one reading, moves it on, and gives an [`Answer`]. An answer depends
+//! on the readings before its own alone, so that a later one changes none. It holds no words: what was found as numbers ([`Finding`]),
+//! readings beside the model, keys of the build file that would take a reading, and questions. [`words`] says it in sentences.
+//!
+//! Readings out of all reason ([`super::plausible`]) are asked about and not used. Nothing overrides the build file: where a reading
+//! belongs there, the answer names the key that would take it.
 //!
 //! | reading | used by what comes after it |
 //! |---|---|
@@ -22,99 +24,173 @@ mod bending;
 mod gauge;
 mod learnt;
 mod stock;
+pub mod words;
 
-pub use bench::{Bench, Grinding, Resized};
-pub use bending::{BendFound, LaminationKnown, Next, ReleaseFound};
+pub use bench::{
+    AsItCame, Bench, Beside, Grinding, HeldLamination, Matched, Remedy, Resized, Rest, Restating, Scrap, Tape, Thin,
+};
+pub use bending::{
+    Agreement, BendFound, BendWeight, BlankFound, BowsFound, CameOff, ChosenStrips, Effort, LaminationKnown, LimbsApart, Next,
+    NextStage, NockPair, Resolution, TellsMost, TestedStrip, TillerFound, Unseen,
+};
+pub use gauge::Drift;
+pub use stock::SheetFound;
 
 use crate::diag::{Diagnostic, mm};
 use crate::mechanics::bow::{Options, Unstrung};
 use crate::mechanics::calibration::{self, Calibrated, ComputedWeight};
 use crate::mechanics::glueup::GlueUp;
-use crate::mechanics::tiller_fit::Stretch;
 use crate::model::Build;
 use crate::model::log::{Log, Of, Reading};
 use crate::model::workshop::ShimStock;
-use crate::shop::blank::Removal;
-use crate::shop::correct::Correction;
-use crate::shop::even::Work;
 use gauge::{Gauge, Telling};
 use learnt::Learnt;
 use std::collections::BTreeMap;
 
 /// What is known besides the build and the log.
-pub struct Known<'a> {
-    pub glued: Option<&'a GlueUp>,
+#[derive(Debug, Clone, Default)]
+pub struct Background {
+    pub glued: Option<GlueUp>,
     /// How the build's bow is solved; its stiffness factor is that of the build file's finished bows.
-    pub options: &'a Options,
+    pub options: Options,
     /// The build file's finished bows.
     pub finished: Vec<calibration::WeightObservation>,
     /// The lower limb's build and unbraced shape, where it differs by design.
-    pub lower: Option<(&'a Build, Unstrung)>,
+    pub lower: Option<(Build, Unstrung)>,
     /// What the model gives for other builds that the log names.
     pub designs: BTreeMap<String, ComputedWeight>,
-    /// One standard deviation of a bow's weight from the scatter of woods, as a share of it.
+    /// One standard deviation of a bow's weight from the scatter of woods, as a fraction of it.
     pub scatter: f64,
     /// Where tiller and amounts are stated, mm.
     pub stations_mm: Vec<f64>,
 }
 
-/// All answers, in the order of the log, and what they come to.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Answers {
-    pub answers: Vec<Answer>,
+/// The shop as far as the readings tell: the state of the fold.
+#[derive(Debug, Clone)]
+pub struct Shop {
+    /// As the build file has it.
+    build: Build,
+    background: Background,
     /// In the order of the build's laminations: those that are ground on this machine.
     pub benches: Vec<Bench>,
     /// Shim stock as measured.
     pub shims: Vec<ShimStock>,
-    /// Of this builder's bows, the log's and the build file's.
-    pub bows: Option<Calibrated>,
+    /// This builder's bows, the build file's first.
+    finished: Vec<calibration::WeightObservation>,
+    gauge: Gauge,
+    learnt: Learnt,
+    tests: bending::Tests,
+    worked: bending::Worked,
+    round: bending::Round,
+}
+
+/// All answers, in the order of the log, and where they leave the shop.
+#[derive(Debug, Clone)]
+pub struct Answers {
+    pub answers: Vec<Answer>,
+    pub shop: Shop,
 }
 
 /// What one reading says.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Answer {
-    pub date: String,
-    /// The kind of reading, as the log names it.
-    pub kind: &'static str,
-    /// What was read, such as `sled for core`.
-    pub about: String,
-    /// The lamination whose schedule it moves, an index.
-    pub lamination: Option<usize>,
-    pub rows: Vec<Row>,
-    /// What follows, a sentence each; lengths and forces are marked as in messages.
-    pub says: Vec<String>,
+    pub reading: Reading,
+    /// Readings beside the model.
+    pub observations: Vec<Observation>,
+    pub finding: Finding,
+    /// The gauge's zero moved since it was told before.
+    pub drift: Option<Drift>,
     /// Keys of the build file that would take a reading, the latest of each.
     pub take_over: Vec<TakeOver>,
-    /// Readings that were asked about and not used.
+    /// What is asked about; such a reading is not used.
     pub questions: Vec<Diagnostic>,
-    pub found: Found,
 }
 
-/// A reading beside the model.
+/// A reading beside the model, in mm, N, MPa or as a ratio.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Row {
-    pub what: String,
-    pub of: Measure,
+pub struct Observation {
+    pub of: Observed,
     pub reading: f64,
     pub model: f64,
     /// Half width within which reading and model agree; `None` where the model promises nothing.
     pub band: Option<f64>,
 }
 
-/// What a row's numbers are, in mm, N, MPa or as a ratio.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Observed {
+    /// Of a sheet or of shim stock.
+    Thickness,
+    /// Of a sled above the table.
+    Height {
+        u_mm: f64,
+    },
+    /// Of a strip or scrap.
+    ThicknessAt {
+        u_mm: f64,
+    },
+    LeftLessRight,
+    /// A printed bar.
+    Across,
+    Up,
+    StripModulus,
+    /// Draw weight with the strips as tested.
+    TestedWeight,
+    /// Draw weight with one lamination held as it came out.
+    HeldWeight,
+    /// Rise of both nocks in the mean, of the upper, of the lower one.
+    Nocks,
+    UpperNock,
+    LowerNock,
+    BlankWeight,
+    /// Against the handbook's.
+    Stiffness,
+    TrimmedWeight,
+    /// From belly to string; `side` as in [`crate::mechanics::tillering`].
+    Distance {
+        side: usize,
+        station_mm: f64,
+    },
+    FullDrawWeight,
+}
+
+/// What numbers are.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Measure {
-    /// Thickness or height.
+    /// Thickness or height, mm.
     Thickness,
-    /// Along the wood, or to the string.
+    /// Along the wood, or to the string, mm.
     Length,
+    /// N.
     Force,
     Ratio,
     /// MPa.
     Modulus,
 }
 
-impl Row {
+impl Observed {
+    pub fn measure(self) -> Measure {
+        match self {
+            Observed::Thickness | Observed::Height { .. } | Observed::ThicknessAt { .. } | Observed::LeftLessRight => {
+                Measure::Thickness
+            }
+            Observed::Across
+            | Observed::Up
+            | Observed::Nocks
+            | Observed::UpperNock
+            | Observed::LowerNock
+            | Observed::Distance { .. } => Measure::Length,
+            Observed::StripModulus => Measure::Modulus,
+            Observed::Stiffness => Measure::Ratio,
+            Observed::TestedWeight
+            | Observed::HeldWeight
+            | Observed::BlankWeight
+            | Observed::TrimmedWeight
+            | Observed::FullDrawWeight => Measure::Force,
+        }
+    }
+}
+
+impl Observation {
     pub fn difference(&self) -> f64 {
         self.reading - self.model
     }
@@ -125,11 +201,11 @@ impl Row {
 pub struct TakeOver {
     /// The key's path in the build file, such as `lamination[1].ground`; for an option, the command that takes it.
     pub key: String,
-    pub value: Value,
+    pub value: TakenValue,
 }
 
 #[derive(Debug, Clone, PartialEq)]
-pub enum Value {
+pub enum TakenValue {
     Length(f64),
     Ratio(f64),
     /// MPa.
@@ -140,117 +216,133 @@ pub enum Value {
     Option(String),
 }
 
-/// The numbers behind an answer.
+/// What was found, and what follows.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Found {
+pub enum Finding {
     /// The reading was asked about; nothing follows from it.
     Nothing,
-    Tape(Correction),
-    /// True gap less gauge, mm, with half its interval, and the table's lean over the strips' width, left less right.
-    Zero {
-        offset_mm: f64,
-        half_width_mm: f64,
-        lean_mm: Option<f64>,
+    /// The reading is sound, and there is nothing that it could tell.
+    Silent(Silence),
+    Sheet(SheetFound),
+    /// Shim stock, mm.
+    Shim {
+        thickness_mm: f64,
     },
-    Strip(Grinding),
-    Thickness(f64),
     Print {
         across_mm: f64,
         up_mm: f64,
+        true_size: bool,
     },
+    Tape(Tape),
+    Zero(Scrap),
+    Strip(Box<Grinding>),
     Bend(Box<BendFound>),
-    Release(Box<ReleaseFound>),
-    Blank {
-        /// All stiffness against the handbook's.
-        factor: f64,
-        /// Half width as a share.
-        band: f64,
-        removal: Box<Removal>,
-    },
-    /// Stretches that are spoken of, and what the round takes off.
-    Tiller {
-        stretches: Vec<Stretch>,
-        work: Box<Work>,
-    },
-    Bows(Calibrated),
+    Release(Box<CameOff>),
+    Blank(Box<BlankFound>),
+    Tiller(Box<TillerFound>),
+    Bows(BowsFound),
 }
 
-/// Goes through the log.
-pub fn answers(build: &Build, log: &Log, known: &Known<'_>) -> Answers {
-    let mut shims = build.shop.shims.clone();
-    let mut gauge = Gauge::default();
-    let mut benches: Vec<Bench> = (0..build.laminations.len()).filter_map(|index| Bench::of(build, index)).collect();
-    let mut finished = known.finished.clone();
-    let mut bows = calibration::calibrated(&finished);
-    let mut learnt = Learnt::of(build, known);
-    let mut tests = bending::Tests::default();
-    let mut worked = bending::Worked::default();
-    let mut round = bending::Round::default();
-    let mut answers = Vec::new();
-    for reading in &log.readings {
-        let now = learnt.clone();
-        let (written, outset, now_known) = (build, known, now.known(known));
-        let (build, known) = (&now.build, &now_known);
-        let busy: Vec<usize> = benches.iter().filter(|bench| bench.begun()).map(|bench| bench.lamination).collect();
+/// Why a sound reading tells nothing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Silence {
+    NoSled,
+    NoGlueUp,
+    TooLittleReflex,
+    NotFitted,
+}
+
+/// What a reading is judged by, beside what is kept for its own kind.
+struct Case<'a> {
+    reading: &'a Reading,
+    background: &'a Background,
+    now: &'a Learnt,
+    /// Laminations that are being ground.
+    busy: &'a [usize],
+}
+
+/// Answers a log; see [`Background`].
+pub fn answers(build: &Build, log: &Log, background: Background) -> Answers {
+    let mut shop = Shop::new(build, background);
+    let answers = log.readings.iter().map(|reading| shop.read(reading)).collect();
+    Answers { answers, shop }
+}
+
+impl Shop {
+    /// Before any reading.
+    pub fn new(build: &Build, background: Background) -> Shop {
+        Shop {
+            benches: (0..build.laminations.len()).filter_map(|index| Bench::of(build, index)).collect(),
+            shims: build.shop.shims.clone(),
+            finished: background.finished.clone(),
+            gauge: Gauge::default(),
+            learnt: Learnt::of(build, &background),
+            tests: bending::Tests::default(),
+            worked: bending::Worked::default(),
+            round: bending::Round::default(),
+            build: build.clone(),
+            background,
+        }
+    }
+
+    /// What this builder's bows say of the next one.
+    pub fn bows(&self) -> Option<Calibrated> {
+        calibration::calibrated(&self.finished)
+    }
+
+    /// Takes a reading and answers it.
+    pub fn read(&mut self, reading: &Reading) -> Answer {
+        let busy: Vec<usize> = self.benches.iter().filter(|bench| bench.begun()).map(|bench| bench.lamination).collect();
+        let now = &self.learnt;
+        let case = Case { reading, background: &self.background, now, busy: &busy };
+        let mut learnt = None;
         let mut answer = match &reading.of {
-            Of::Sled { lamination, heights_mm } => match bench_of(&mut benches, *lamination) {
-                Some(bench) => bench.sled(build, reading, heights_mm, &shims),
-                None => nothing_to_grind(build, reading, *lamination),
+            Of::Sled { lamination, heights_mm } => match bench_of(&mut self.benches, *lamination) {
+                Some(bench) => bench.sled(&case, heights_mm, &self.shims),
+                None => nothing_to_grind(&now.build, reading, *lamination),
             },
-            Of::TestStrip { lamination, on_sled, run } => {
-                let bench = lamination.and_then(|lamination| bench_of(&mut benches, lamination));
-                bench::test_strip(build, reading, bench, *on_sled, run)
+            Of::TestStrip { lamination, run, .. } => {
+                let bench = lamination.and_then(|lamination| bench_of(&mut self.benches, lamination));
+                bench::test_strip(&case, bench, run)
             }
-            Of::Strip { lamination, strip, run } => match bench_of(&mut benches, *lamination) {
-                Some(bench) => bench.strip(build, reading, strip, run, &busy, known),
-                None => nothing_to_grind(build, reading, *lamination),
+            Of::Strip { lamination, strip, run } => match bench_of(&mut self.benches, *lamination) {
+                Some(bench) => bench.strip(&case, strip, run),
+                None => nothing_to_grind(&now.build, reading, *lamination),
             },
-            Of::Sheet { thickness_mm } => stock::sheet(build, reading, thickness_mm),
-            Of::Shim { stock, thickness_mm } => stock::shim(build, reading, *stock, thickness_mm, &mut shims),
+            Of::Sheet { thickness_mm } => stock::sheet(&now.build, reading, thickness_mm),
+            Of::Shim { stock, thickness_mm } => stock::shim(&now.build, reading, *stock, thickness_mm, &mut self.shims),
             Of::Print { across_mm, up_mm } => stock::print(reading, *across_mm, *up_mm),
-            Of::Bend { lamination, strip, span_mm, weight_n, sag_mm, reads_mm, width_mm, thickness_mm } => {
-                let bend = bending::Bend {
-                    lamination: *lamination,
-                    strip,
-                    span_mm: *span_mm,
-                    weight_n: *weight_n,
-                    sag_mm,
-                    reads_mm: *reads_mm,
-                    width_mm,
-                    thickness_mm,
-                };
-                let (answer, more) = bending::bend(written, reading, &bend, outset, &now, &busy, &mut tests);
-                learnt = more.unwrap_or(learnt);
+            Of::Bend(test) => {
+                let (answer, more) = bending::bend(&case, &self.build, test, &mut self.tests);
+                learnt = more;
                 answer
             }
             Of::Release { stage, tips } => {
-                let (answer, more) = bending::release(reading, *stage, *tips, outset, &now);
-                learnt = more.unwrap_or(learnt);
+                let (answer, more) = bending::release(&case, *stage, *tips);
+                learnt = more;
                 answer
             }
-            Of::Blank { bent, weight_n, shape } => {
-                let made = bench::as_made(build, &benches);
-                bending::blank(&made, reading, *bent, *weight_n, shape, known, &mut worked)
+            Of::Blank { bent, weight_n, taken_off } => {
+                let made = bench::as_made(&now.build, &self.benches);
+                let weighing = bending::Weighing { bent: *bent, weight_n: *weight_n, taken_off };
+                bending::blank(&case, &made, &weighing, &mut self.worked)
             }
-            Of::Tiller(read) => round.tiller(&bench::as_made(build, &benches), reading, read, known),
-            Of::Bow { build_file, weight_n, finishing_n, shape } => {
-                let weighed =
-                    bending::Weighed { build_file: build_file.as_deref(), weight_n: *weight_n, finishing_n: *finishing_n, shape };
-                let made = bench::as_made(build, &benches);
-                let answer = bending::bow(build, &made, reading, &weighed, &worked, known, &mut finished);
-                bows = calibration::calibrated(&finished);
-                answer
+            Of::Tiller(read) => self.round.tiller(&case, &bench::as_made(&now.build, &self.benches), read),
+            Of::Bow(bow) => {
+                bending::bow(&case, &bench::as_made(&now.build, &self.benches), bow, &self.worked, &mut self.finished)
             }
         };
-        if let Some(telling) = telling(reading, &answer, &benches) {
-            answer.says.extend(gauge.told(telling));
+        if let Some(telling) = telling(&answer, &self.benches) {
+            answer.drift = self.gauge.told(telling);
         }
-        if let Found::Blank { removal, .. } = &answer.found {
-            round.weighed(removal.trimmed_n);
+        if let Finding::Blank(found) = &answer.finding {
+            self.round.weighed(found.removal.trimmed_n);
         }
-        answers.push(answer);
+        if let Some(learnt) = learnt {
+            self.learnt = learnt;
+        }
+        answer
     }
-    Answers { answers, benches, shims, bows }
 }
 
 fn bench_of(benches: &mut [Bench], lamination: usize) -> Option<&mut Bench> {
@@ -258,18 +350,16 @@ fn bench_of(benches: &mut [Bench], lamination: usize) -> Option<&mut Bench> {
 }
 
 /// What an answer tells of the gauge's zero on the bare table.
-fn telling(reading: &Reading, answer: &Answer, benches: &[Bench]) -> Option<Telling> {
-    let bench = benches.iter().find(|bench| Some(bench.lamination) == answer.lamination);
-    let on_sled = matches!(reading.of, Of::TestStrip { on_sled: true, .. });
+fn telling(answer: &Answer, benches: &[Bench]) -> Option<Telling> {
+    let bench = benches.iter().find(|bench| Some(bench.lamination) == answer.reading.of.lamination());
+    let on_sled = matches!(answer.reading.of, Of::TestStrip { on_sled: true, .. });
     let shift_mm = bench.filter(|_| on_sled).map_or(0.0, |bench| bench.shift_mm);
-    let (zero_mm, half_width_mm, paper) = match &answer.found {
-        Found::Zero { offset_mm, half_width_mm, .. } => {
-            (offset_mm + shift_mm, *half_width_mm, bench.and_then(Bench::paper_to_come))
-        }
-        Found::Strip(grinding) => (grinding.zero_mm?, grinding.half_width_mm?, bench.and_then(Bench::paper_on)),
+    let (zero_mm, half_width_mm, paper) = match &answer.finding {
+        Finding::Zero(scrap) => (scrap.offset_mm + shift_mm, scrap.half_width_mm, bench.and_then(Bench::paper_to_come)),
+        Finding::Strip(grinding) => (grinding.zero_mm?, grinding.half_width_mm?, bench.and_then(Bench::paper_on)),
         _ => return None,
     };
-    Some(Telling { date: reading.date.clone(), zero_mm, half_width_mm, paper })
+    Some(Telling { date: answer.reading.date.clone(), zero_mm, half_width_mm, paper })
 }
 
 fn nothing_to_grind(build: &Build, reading: &Reading, lamination: usize) -> Answer {
@@ -280,66 +370,41 @@ fn nothing_to_grind(build: &Build, reading: &Reading, lamination: usize) -> Answ
         format!("`{}` has no schedule: there is no sander in the build file, or its sled cannot be made", lamination.name)
     };
     let hint = "`taperwright check` says what is missing";
-    Answer::new(reading, kind(&reading.of), lamination.name.clone())
-        .asking(vec![Diagnostic::fault(reading.place.clone(), why).hint(hint)])
-}
-
-/// The word that the log has for a kind of reading.
-fn kind(of: &Of) -> &'static str {
-    match of {
-        Of::Sled { .. } => "sled",
-        Of::TestStrip { .. } => "test strip",
-        Of::Strip { .. } => "strip",
-        Of::Sheet { .. } => "sheet",
-        Of::Shim { .. } => "shim",
-        Of::Print { .. } => "print",
-        Of::Bend { .. } => "bend",
-        Of::Release { .. } => "release",
-        Of::Blank { .. } => "blank",
-        Of::Tiller(_) => "tiller",
-        Of::Bow { .. } => "bow",
-    }
+    Answer::asking(reading, vec![Diagnostic::fault(reading.place.clone(), why).hint(hint)])
 }
 
 impl Answer {
-    fn new(reading: &Reading, kind: &'static str, about: impl Into<String>) -> Answer {
+    fn new(reading: &Reading) -> Answer {
         Answer {
-            date: reading.date.clone(),
-            kind,
-            about: about.into(),
-            lamination: match &reading.of {
-                Of::Sled { lamination, .. } | Of::Strip { lamination, .. } => Some(*lamination),
-                Of::TestStrip { lamination, .. } => *lamination,
-                _ => None,
-            },
-            rows: Vec::new(),
-            says: Vec::new(),
+            reading: reading.clone(),
+            observations: Vec::new(),
+            finding: Finding::Nothing,
+            drift: None,
             take_over: Vec::new(),
             questions: Vec::new(),
-            found: Found::Nothing,
         }
     }
 
-    fn asking(self, questions: Vec<Diagnostic>) -> Answer {
-        Answer { questions, ..self }
+    /// A reading that is not used.
+    fn asking(reading: &Reading, questions: Vec<Diagnostic>) -> Answer {
+        Answer { questions, ..Answer::new(reading) }
     }
 
-    fn say(&mut self, sentence: impl Into<String>) {
-        self.says.push(sentence.into());
+    /// A reading that tells nothing.
+    fn silent(self, why: Silence) -> Answer {
+        Answer { finding: Finding::Silent(why), ..self }
+    }
+
+    fn observe(&mut self, of: Observed, reading: f64, model: f64, band: Option<f64>) {
+        self.observations.push(Observation { of, reading, model, band });
+    }
+
+    fn ask(&mut self, fault: Diagnostic) {
+        self.questions.push(Diagnostic { place: self.reading.place.clone(), ..fault });
     }
 }
 
-/// A length with its sign, for sentences: `+0.004 in`.
+/// A length with its sign: `+0.004 in`.
 fn signed(length_mm: f64) -> String {
     if length_mm < 0.0 { format!("-{}", mm(-length_mm)) } else { format!("+{}", mm(length_mm)) }
-}
-
-/// Warnings of other rooms as sentences.
-fn sentence(diagnostic: &Diagnostic) -> String {
-    let mut text = diagnostic.message.clone();
-    for hint in &diagnostic.hints {
-        text.push_str("; ");
-        text.push_str(hint);
-    }
-    text
 }

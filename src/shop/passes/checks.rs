@@ -2,7 +2,7 @@
 
 use super::bed::Bed;
 use super::settings::{CLOSE_MM, NoRoute};
-use super::{BARE_TABLE_MM, Carrier, DRUM_CEILING_MM, SETTABLE_MM, Setup, Strip, most_in};
+use super::{BARE_TABLE_MM, Carrier, DRUM_CEILING_MM, EvenStrip, SETTABLE_MM, Setup, most_in};
 use crate::diag::{Diagnostic, Place, at_least, mm};
 use crate::model::lamination::Lamination;
 use crate::model::workshop::{MachineCutter, Sander};
@@ -68,7 +68,7 @@ pub fn paper_warnings(sander: &Sander) -> Vec<Diagnostic> {
 }
 
 /// Stock that is thinner than the finished strip, and strips that end thinner than the machine may take.
-pub fn stock_faults(lamination: &Lamination, bed: &Bed, strip: Strip, sander: &Sander) -> Result<(), Vec<Diagnostic>> {
+pub fn stock_faults(lamination: &Lamination, bed: &Bed, strip: EvenStrip, sander: &Sander) -> Result<(), Vec<Diagnostic>> {
     let mut faults = Vec::new();
     let (lowest_u, lowest) = bed.lowest();
     let short_mm = bed.final_gap_mm - lowest - strip.nominal_mm;

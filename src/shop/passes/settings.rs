@@ -17,7 +17,7 @@ pub const CLOSE_MM: f64 = limit::ABSOLUTE;
 
 /// More gauge steps than this from first contact to the last gap are refused: at the finest gauge in use (0.001 mm) they
 /// would be 20 mm of wood, and the search would take seconds.
-pub const MOST_STEPS: usize = 20_000;
+pub const MAX_STEPS: usize = 20_000;
 
 /// What is to be ground away, seen from the thinnest place of the strip.
 #[derive(Debug, Clone, PartialEq)]
@@ -93,7 +93,7 @@ struct Cost {
 }
 
 /// The next setting from a state and the cost of finishing through it.
-type Way = Option<(Cost, Setting)>;
+type Continuation = Option<(Cost, Setting)>;
 
 /// The fewest settings, last one at `steps` 0; none where nothing is to be cut.
 pub fn fewest(task: &Task) -> Result<Route, NoRoute> {
@@ -110,19 +110,19 @@ pub fn fewest(task: &Task) -> Result<Route, NoRoute> {
         return Ok(Route { settings: Vec::new(), visited: 0 });
     }
     let levels = ((task.above_mm - CLOSE_MM) / task.step_mm).floor();
-    if levels.is_nan() || MOST_STEPS as f64 <= levels {
+    if levels.is_nan() || MAX_STEPS as f64 <= levels {
         return Err(NoRoute::TooManySteps { steps: levels });
     }
     let levels = levels as usize;
     let mut visited = 0;
     // finish[n][q]: how to go on from a cut at `n` steps made with paper `q`; at 0 there is nowhere to go.
-    let mut finish: Vec<Vec<Way>> = Vec::with_capacity(levels + 1);
+    let mut finish: Vec<Vec<Continuation>> = Vec::with_capacity(levels + 1);
     finish.push(vec![None; last + 1]);
     let mut start = vec![None; last + 1];
     for level in 1..=levels + 1 {
         let first = level == levels + 1;
         let above_mm = if first { task.above_mm } else { level as f64 * task.step_mm };
-        let cuts: Vec<Way> = (0..=last).map(|paper| best_cut(task, paper, above_mm, &finish, &mut visited)).collect();
+        let cuts: Vec<Continuation> = (0..=last).map(|paper| best_cut(task, paper, above_mm, &finish, &mut visited)).collect();
         let ways =
             (0..=last).map(|present| best_paper(task, present, above_mm, first && task.present.is_none(), &cuts)).collect();
         if first {
@@ -142,10 +142,10 @@ pub fn fewest(task: &Task) -> Result<Route, NoRoute> {
 }
 
 /// The best cut with `paper` from `above_mm`, over every setting below.
-fn best_cut(task: &Task, paper: usize, above_mm: f64, finish: &[Vec<Way>], visited: &mut usize) -> Way {
+fn best_cut(task: &Task, paper: usize, above_mm: f64, finish: &[Vec<Continuation>], visited: &mut usize) -> Continuation {
     let limit_mm = task.limit_mm(paper, above_mm);
     let last = task.papers.len() - 1;
-    let mut best: Way = None;
+    let mut best: Continuation = None;
     // Deepest first, so that of two equal ways the one that takes more now is kept.
     for (steps, ways) in finish.iter().enumerate().skip(lowest_reach(task, above_mm, limit_mm)) {
         *visited += 1;
@@ -170,7 +170,7 @@ fn lowest_reach(task: &Task, above_mm: f64, limit_mm: f64) -> usize {
 }
 
 /// The best of going on with the present paper and of changing to a finer one where its scratches can still be removed.
-fn best_paper(task: &Task, present: usize, above_mm: f64, uncut: bool, cuts: &[Way]) -> Way {
+fn best_paper(task: &Task, present: usize, above_mm: f64, uncut: bool, cuts: &[Continuation]) -> Continuation {
     let may_change = uncut || task.papers[present].scratch_mm <= above_mm + CLOSE_MM;
     let mut best = cuts[present];
     if may_change {
@@ -182,7 +182,7 @@ fn best_paper(task: &Task, present: usize, above_mm: f64, uncut: bool, cuts: &[W
     best
 }
 
-fn better(held: Way, other: Way) -> Way {
+fn better(held: Continuation, other: Continuation) -> Continuation {
     match (held, other) {
         (Some((a, _)), Some((b, _))) => {
             let less = (b.passes, b.changes) < (a.passes, a.changes)

@@ -17,6 +17,7 @@
 //! within a stated band (least median of squares in its spirit; P. J. Rousseeuw, J. Am. Stat. Assoc. 79, 1984, cited from memory), the
 //! interval derived here. Limits: one figure alone cannot be checked and moves nothing.
 
+use super::super::signed;
 use super::CALIPER_MM;
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::log::Across;
@@ -36,6 +37,8 @@ pub(super) const ALONE_MM: f64 = 0.15;
 /// What one place tells.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Figure {
+    /// Along the strip, mm.
+    pub u_mm: f64,
     /// True gap less gauge, if the cutter reached it, mm.
     pub offset_mm: f64,
     /// It is as thick as it came: the cutter may not have reached it.
@@ -97,6 +100,32 @@ pub(super) fn told(figures: &[Figure], good_mm: f64) -> Result<Option<Told>, Dou
     Ok(Some(if reached.len() == 1 { Told::Alone(reached[0]) } else { Told::Agreed(reached, zero) }))
 }
 
+/// A strip whose places contradict one gap and agree on another taper than drawn, straight or smooth: its sled, or how it lay, was off.
+/// Every place lies as near to what all others say of it as places of one gap lie to each other, so that no figure slipped.
+pub(super) fn other_taper(figures: &[Figure], good_mm: f64) -> Option<Told> {
+    let apart_mm = APART_MM.max(2.0 * good_mm);
+    let reached: Vec<usize> = (0..figures.len()).filter(|k| !figures[*k].as_it_came).collect();
+    let points: Vec<(f64, f64)> = reached.iter().map(|k| (figures[*k].u_mm, figures[*k].offset_mm)).collect();
+    let agrees = |degree: usize| {
+        (0..points.len()).all(|k| {
+            let others: Vec<(f64, f64)> = points.iter().copied().take(k).chain(points[k + 1..].iter().copied()).collect();
+            let said = fit::polynomial_at(&others, degree, points[k].0);
+            said.is_some_and(|said| (said - points[k].1).abs() <= apart_mm)
+        })
+    };
+    // Where the cutter was not, nothing tells whether it should have been.
+    let straight = STRAIGHT <= points.len() && agrees(1);
+    if reached.len() < figures.len() || !(straight || SMOOTH <= points.len() && agrees(2)) {
+        return None;
+    }
+    let offsets: Vec<f64> = points.iter().map(|point| point.1).collect();
+    zero(&offsets, good_mm).map(|zero| Told::Agreed(reached, zero))
+}
+
+/// Places that a straight and a smooth taper take: with fewer, one figure that slipped may pass as a taper.
+const STRAIGHT: usize = 4;
+const SMOOTH: usize = 6;
+
 /// The median of offsets and the interval around it.
 pub(super) fn zero(offsets_mm: &[f64], good_mm: f64) -> Option<Zero> {
     let offset_mm = fit::median(offsets_mm)?;
@@ -139,11 +168,7 @@ pub(super) fn lean_mm(at: &[Across], two_edged: bool, readings: &Place) -> Resul
             let message = if leans.len() == 1 {
                 format!("left and right differ by {} at the one place that was read at both edges", mm(lean.abs()))
             } else {
-                format!(
-                    "left less right is {} here, {} off the other places",
-                    super::super::signed(*lean),
-                    mm((lean - against).abs())
-                )
+                format!("left less right is {} here, {} off the other places", signed(*lean), mm((lean - against).abs()))
             };
             Err(Diagnostic::fault(readings.index(*k), message)
                 .hint("read both edges again, at three places or more")
@@ -158,7 +183,11 @@ mod tests {
     use super::*;
 
     fn figures(offsets: &[f64]) -> Vec<Figure> {
-        offsets.iter().map(|offset_mm| Figure { offset_mm: *offset_mm, as_it_came: false }).collect()
+        offsets
+            .iter()
+            .enumerate()
+            .map(|(k, offset_mm)| Figure { u_mm: 200.0 * k as f64, offset_mm: *offset_mm, as_it_came: false })
+            .collect()
     }
 
     #[test]
@@ -169,6 +198,17 @@ mod tests {
         assert!((doubt.by_mm - 0.462).abs() < 1e-9, "{doubt:?}");
         // Of two nobody can say which.
         assert_eq!(told(&figures(&[0.01, 0.467]), CALIPER_MM).unwrap_err().at, None);
+    }
+
+    #[test]
+    fn another_taper_is_told_from_a_slip() {
+        let taper = |offsets: &[f64]| other_taper(&figures(offsets), CALIPER_MM);
+        let Some(Told::Agreed(reached, zero)) = taper(&[0.0, 0.105, 0.195, 0.3]) else { panic!("a straight one") };
+        assert!(reached.len() == 4 && 0.15 <= zero.half_width_mm, "{zero:?}");
+        assert!(taper(&[0.0, 0.09, 0.16, 0.21, 0.24, 0.25]).is_some(), "a smooth one");
+        for slipped in [&[0.0, 0.0, 0.0, 0.2][..], &[0.0, 0.1, 0.4, 0.3], &[0.0, 0.09, 0.16, 0.4, 0.24, 0.25], &[0.0, 0.1, 0.2]] {
+            assert_eq!(taper(slipped), None, "{slipped:?}");
+        }
     }
 
     #[test]

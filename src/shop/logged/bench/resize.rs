@@ -1,8 +1,9 @@
 //! A strip came out too thin: what must the rest of the stack become, with this lamination held as it is?
 
-use super::super::{Answer, Known, Measure, Row, TakeOver, Value, sentence};
-use super::Bench;
-use crate::diag::{mm, newtons};
+use super::super::{Answer, Case, Observed, TakeOver, TakenValue};
+use super::{Bench, StripRead};
+use crate::diag::Diagnostic;
+use crate::mechanics::bow::Options;
 use crate::mechanics::{draw, sizing};
 use crate::model::Build;
 use crate::model::build::{Sizing, SizingHow};
@@ -10,62 +11,76 @@ use crate::model::lamination::Lamination;
 use crate::model::taper::{Form, Taper};
 use crate::numeric::interp::{Between, Curve};
 
-/// The stack with a lamination held as it came out.
+/// A lamination held as it came out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HeldLamination {
+    /// As measured, station and thickness, mm.
+    pub ground_mm: Vec<(f64, f64)>,
+    /// What that makes of the bow; `None` where there is none.
+    pub bow: Option<Resized>,
+}
+
+/// The bow with a lamination held as it came out.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Resized {
-    /// The bow with that lamination as it is and all others as planned, N.
+    /// All others as planned, N.
     pub as_it_is_n: f64,
-    /// And with the others brought to the weight: indices, butt and tip before and after; empty where none may change.
-    pub changes: Vec<sizing::LaminationChange>,
+    /// The others brought to the weight, as far as they may be, N.
     pub weight_n: f64,
     pub wanted_n: f64,
-    /// The lamination as measured, station and thickness, mm.
-    pub ground_mm: Vec<(f64, f64)>,
+    pub rest: Rest,
+}
+
+/// What becomes of the laminations that may still change.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Rest {
+    /// Nothing: the weight is as near as a scale shows.
+    Stays,
+    /// None is left that may change.
+    NoneLeft,
+    Sized(Vec<sizing::LaminationChange>),
+    /// No size within every limit reaches the weight.
+    Refused(Vec<Diagnostic>),
+}
+
+impl Rest {
+    pub fn changes(&self) -> &[sizing::LaminationChange] {
+        if let Rest::Sized(changes) = self { changes } else { &[] }
+    }
 }
 
 impl Bench {
-    /// What the rest of the stack becomes with this lamination as it came out; `busy` are laminations that are being ground.
-    pub(super) fn resize(&self, build: &Build, busy: &[usize], known: &Known<'_>, answer: &mut Answer) -> Option<Resized> {
+    /// What the rest of the stack becomes with this lamination as it came out.
+    pub(super) fn resize(&self, case: &Case<'_>, answer: &mut Answer) -> Option<HeldLamination> {
+        let build = &case.now.build;
         let lamination = &build.laminations[self.lamination];
         let ground_mm = self.as_measured(lamination)?;
         let held = Lamination { finished: Taper::ground(ground_mm.clone()).ok()?, ground: true, ..lamination.clone() };
         answer.take_over.push(TakeOver {
             key: lamination.place.key("ground").as_str().to_owned(),
-            value: Value::Stations(ground_mm.clone()),
+            value: TakenValue::Stations(ground_mm.clone()),
         });
-        answer.say("In the build file `ground` stands instead of `thickness` and `taper`, of `stock` only the width stays, and `sizing` no longer changes it.");
+        Some(HeldLamination { ground_mm, bow: self.resized(case, held, answer) })
+    }
+
+    fn resized(&self, case: &Case<'_>, held: Lamination, answer: &mut Answer) -> Option<Resized> {
+        let (build, options) = (&case.now.build, &case.now.options);
         let target = build.target?;
         let mut changed = build.clone();
         changed.laminations[self.lamination] = held;
         let wanted_n = target.draw_weight_n + target.finishing_n;
-        let as_it_is_n = draw::weight_of(&changed, known.options).ok()?;
-        answer.rows.push(Row {
-            what: "draw weight with this strip as it is".into(),
-            of: Measure::Force,
-            reading: as_it_is_n,
-            model: draw::weight_of(build, known.options).ok()?,
-            band: None,
-        });
+        let as_it_is_n = draw::weight_of(&changed, options).ok()?;
+        answer.observe(Observed::HeldWeight, as_it_is_n, draw::weight_of(build, options).ok()?, None);
         let free = |index: &usize| {
             let other = &build.laminations[*index];
-            *index != self.lamination && !other.ground && !busy.contains(index)
+            *index != self.lamination && !other.ground && !case.busy.contains(index)
         };
         let asked: Vec<usize> = build.sizing.iter().flat_map(|sizing| sizing.change.clone()).filter(free).collect();
         let others = || (0..build.laminations.len()).filter(free).collect::<Vec<_>>();
         let change = if asked.is_empty() { others() } else { asked };
-        let mut resized = Resized { as_it_is_n, changes: Vec::new(), weight_n: as_it_is_n, wanted_n, ground_mm };
-        if change.is_empty() {
-            answer.say(format!(
-                "No other lamination is left to change: the bow will draw {} instead of {}. Keep the strip for a lighter bow, or grind a new one.",
-                newtons(as_it_is_n),
-                newtons(wanted_n)
-            ));
-            return Some(resized);
-        }
-        if let Some((changes, weight_n)) = to_weight(build, changed, change, wanted_n, known, answer) {
-            (resized.changes, resized.weight_n) = (changes, weight_n);
-        }
-        Some(resized)
+        let (rest, weight_n) =
+            if change.is_empty() { (Rest::NoneLeft, None) } else { to_weight(changed, change, options, answer) };
+        Some(Resized { as_it_is_n, weight_n: weight_n.unwrap_or(as_it_is_n), wanted_n, rest })
     }
 
     /// The lamination as its strips were measured last: the taper and its departure at stations, straight between them.
@@ -90,14 +105,15 @@ impl Bench {
     /// Thickness less taper over the station, mm, from the strips that were read last; beyond the outermost readings it goes on as it is.
     fn departure(&self, lamination: &Lamination) -> Option<Curve> {
         let last = self.strips.values().map(|read| read.after).max()?;
-        // Where it is still too thick, the passes that are left take the rest.
-        let most = if self.left().next().is_some() { 0.0 } else { f64::INFINITY };
+        // Where it was still too thick on the way, the passes that were left took the rest.
+        let left = self.left().next().is_some();
+        let max_mm = |read: &StripRead| if left && !read.came_out { 0.0 } else { f64::INFINITY };
         let mut off: Vec<(f64, f64)> = Vec::new();
         for read in self.strips.values().filter(|read| read.after == last) {
             off.extend(read.at.iter().map(|a| {
                 (
                     lamination.station_at(a.u_mm).max(lamination.from_mm),
-                    (a.middle_mm() - lamination.strip_thickness_at(a.u_mm)).min(most),
+                    (a.middle_mm() - lamination.strip_thickness_at(a.u_mm)).min(max_mm(read)),
                 )
             }));
         }
@@ -115,7 +131,7 @@ impl Bench {
         match points.as_slice() {
             [] => None,
             [only] => Some(Curve::constant(only.1)),
-            // Held level beyond its ends, where a curve would go on as it falls.
+            // HeldLamination level beyond its ends, where a curve would go on as it falls.
             [first, .., end] => {
                 let level = [(lamination.from_mm, first.1), (lamination.to_mm, end.1)];
                 let mut all: Vec<(f64, f64)> = points.clone();
@@ -127,46 +143,29 @@ impl Bench {
     }
 }
 
-/// Brings what may change of a stack as it is to the weight, and says so; `build` holds the sizes planned so far.
-pub fn to_weight(
-    build: &Build,
-    mut changed: Build,
-    change: Vec<usize>,
-    wanted_n: f64,
-    known: &Known<'_>,
-    answer: &mut Answer,
-) -> Option<(Vec<sizing::LaminationChange>, f64)> {
-    changed.sizing = Some(Sizing { change, how: SizingHow::Thickness, limits: Vec::new() });
-    let sized = match sizing::size(&changed, known.options) {
+/// Brings what may change of a stack as it is to the weight wanted, within its limits, and asks to have it written.
+pub fn to_weight(mut build: Build, change: Vec<usize>, options: &Options, answer: &mut Answer) -> (Rest, Option<f64>) {
+    let limits = build.sizing.take().map_or_else(Vec::new, |sizing| sizing.limits);
+    build.sizing = Some(Sizing { change, how: SizingHow::Thickness, limits });
+    let sized = match sizing::size(&build, options) {
         Ok(found) => found.value,
-        Err(faults) => {
-            answer.says.extend(faults.iter().map(sentence));
-            return None;
-        }
+        Err(faults) => return (Rest::Refused(faults), None),
     };
     for change in &sized.changes {
-        let name = &build.laminations[change.lamination].name;
-        answer.say(format!(
-            "To reach {} with it: `{name}` at its butt {} instead of {}, at its tip {} instead of {}.",
-            newtons(wanted_n),
-            mm(change.butt_mm[1]),
-            mm(change.butt_mm[0]),
-            mm(change.tip_mm[1]),
-            mm(change.tip_mm[0])
-        ));
-        let key = |what: &str| build.laminations[change.lamination].place.key(what).as_str().to_owned();
         let lamination = &sized.build.laminations[change.lamination];
+        let mut take = |key: &str, value: TakenValue| {
+            answer.take_over.push(TakeOver { key: lamination.place.key(key).as_str().to_owned(), value });
+        };
         if lamination.finished.form() == Form::Stations {
-            let points = lamination.finished.curve().points().to_vec();
-            answer.take_over.push(TakeOver { key: key("taper.stations"), value: Value::Stations(points) });
+            take("taper.stations", TakenValue::Stations(lamination.finished.curve().points().to_vec()));
             continue;
         }
-        answer.take_over.push(TakeOver { key: key("thickness"), value: Value::Length(change.butt_mm[1]) });
+        take("thickness", TakenValue::Length(change.butt_mm[1]));
         if matches!(lamination.finished.form(), Form::Straight { .. }) {
-            answer.take_over.push(TakeOver { key: key("taper.tip"), value: Value::Length(change.tip_mm[1]) });
+            take("taper.tip", TakenValue::Length(change.tip_mm[1]));
         }
     }
-    Some((sized.changes, sized.weight_n))
+    (Rest::Sized(sized.changes), Some(sized.weight_n))
 }
 
 /// Between stations of a smooth taper, mm: straight lines between them lie within some micrometres of it.

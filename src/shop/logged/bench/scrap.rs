@@ -1,32 +1,44 @@
 //! What does scrap tell: the gauge's zero, the table's lean, and along a sled how its taper comes out?
 
-use super::super::{Answer, Found, signed};
+use super::super::{Answer, Case, Finding, Observed};
 use super::agree::{self, Figure, NOT_USED, Told, ZERO_MM, Zero};
 use super::strip::edges;
-use super::{Bench, place_words, thickness_row, tilt_says};
+use super::{Bench, Restating, leans};
 use crate::diag::{Diagnostic, Place, mm};
-use crate::model::Build;
-use crate::model::log::{Reading, Run};
+use crate::model::log::{Across, Of, StripRun};
 use crate::numeric::fit;
 use crate::shop::budget::CALIPER_MM;
-use crate::shop::drift::{self, Read};
+use crate::shop::drift::{CutReading, Specimen, Tilt};
 use crate::shop::passes::Carrier;
-use crate::shop::plausible::{Band, question};
+use crate::shop::plausible::{PlausibleRange, question};
 
-/// Scrap through the machine: the gauge's zero, the table's lean, and along a sled how its taper comes out.
-pub fn test_strip(build: &Build, reading: &Reading, bench: Option<&mut Bench>, on_sled: bool, run: &Run) -> Answer {
-    let unnamed = bench.is_none();
+/// What scrap tells.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Scrap {
+    /// True gap less gauge, mm, and half of the interval that holds it.
+    pub offset_mm: f64,
+    pub half_width_mm: f64,
+    /// Thicker by so much from first to last place over the sled's strip, where it is told, and half of that one's interval, mm: a taper
+    /// that comes out too shallow.
+    pub shallow_mm: Option<[f64; 2]>,
+    pub tilt: Option<Tilt>,
+    pub restated: Option<Restating>,
+}
+
+/// Scrap through the machine.
+pub(in super::super) fn test_strip(case: &Case<'_>, bench: Option<&mut Bench>, run: &StripRun) -> Answer {
+    let (build, reading) = (&case.now.build, case.reading);
+    let on_sled = matches!(reading.of, Of::TestStrip { on_sled: true, .. });
     let gauge = run.gauge_mm.unwrap_or(0.0);
-    let mut answer = Answer::new(reading, "test strip", format!("scrap at a gauge of {}", mm(gauge)));
     let sled = bench.as_ref().and_then(|bench| bench.sled.as_ref()).filter(|_| on_sled);
     let surface = |u: f64| sled.map_or(0.0, |sled| sled.surface_mm(u));
     let place = reading.place.key("readings");
+    let mut answer = Answer::new(reading);
     for (index, at) in run.at.iter().enumerate() {
         let expected = gauge - surface(at.u_mm);
-        let band = Band::within(expected, ZERO_MM.min(0.4 * expected.abs()));
-        for value in edges(at) {
-            answer.questions.extend(question(value, band, "the scrap", mm, &place.index(index)));
-        }
+        let range = PlausibleRange::within(expected, ZERO_MM.min(0.4 * expected.abs()));
+        let asked = edges(at).into_iter().filter_map(|value| question(value, range, "the scrap", mm, &place.index(index)));
+        answer.questions.extend(asked);
     }
     if !answer.questions.is_empty() {
         return answer;
@@ -38,79 +50,65 @@ pub fn test_strip(build: &Build, reading: &Reading, bench: Option<&mut Bench>, o
     let offsets: Vec<f64> = run.at.iter().map(|at| at.middle_mm() + surface(at.u_mm) - gauge).collect();
     let (zero, lean) = match zero_and_lean(&offsets, run, on_sled, good_mm, &place) {
         Ok(found) => found,
-        Err(fault) => return answer.asking(vec![fault]),
+        Err(fault) => return Answer::asking(reading, vec![fault]),
     };
-    let named = |u: f64| match &bench {
-        Some(bench) if on_sled => place_words(&build.laminations[bench.lamination], u),
-        _ => mm(u),
-    };
-    let rows = run.at.iter().map(|at| thickness_row(at, &named(at.u_mm), gauge - surface(at.u_mm), CALIPER_MM));
-    answer.rows.extend(rows);
-    let offset_mm = zero.offset_mm;
-    answer.say(format!("The cutter stands {} ± {} from where the gauge says.", signed(offset_mm), mm(zero.half_width_mm)));
-    if on_sled {
-        let along: Vec<(f64, f64)> = run.at.iter().zip(&offsets).map(|(at, offset)| (at.u_mm, *offset)).collect();
-        if let Some(line) = fit::line(&along)
-            && let Some([_, half]) = line.half_widths
-            && half < line.slope.abs()
-        {
-            let length = bench.as_ref().and_then(|bench| bench.sled.as_ref()).map_or(0.0, |sled| sled.strip_length_mm);
-            answer.say(format!(
-                "Along the sled the taper comes out {} by {} ± {} over the strip: measure the sled's heights and log them.",
-                if line.slope < 0.0 { "too steep" } else { "too shallow" },
-                mm((line.slope * length).abs()),
-                mm((half * length).max(CALIPER_MM))
-            ));
-        }
+    for at in &run.at {
+        answer.observe(Observed::ThicknessAt { u_mm: at.u_mm }, at.middle_mm(), gauge - surface(at.u_mm), Some(CALIPER_MM));
     }
-    let one = drift::Reading {
+    let offset_mm = zero.offset_mm;
+    let along: Vec<(f64, f64)> = run.at.iter().zip(&offsets).map(|(at, offset)| (at.u_mm, *offset)).collect();
+    let shallow_mm = fit::line(&along).filter(|_| on_sled).and_then(|line| {
+        let [_, half] = line.half_widths.filter(|[_, half]| *half < line.slope.abs())?;
+        let length = sled.map_or(0.0, |sled| sled.strip_length_mm);
+        Some([line.slope * length, (half * length).max(CALIPER_MM)])
+    });
+    let one = CutReading {
         gauge_mm: gauge,
         surface_mm: 0.0,
         left_mm: gauge + offset_mm + 0.5 * lean,
         right_mm: gauge + offset_mm - 0.5 * lean,
         apart_mm: run.apart_mm.unwrap_or(0.0),
     };
-    let mut lean_over = None;
+    let (mut tilt, mut restated) = (None, None);
     if let Some(sander) = &build.sander {
         let width =
             bench.as_ref().map_or(0.0, |bench| f64::from(bench.together) * build.laminations[bench.lamination].stock.width_mm);
-        lean_over = one.tilt(width.max(run.apart_mm.unwrap_or(0.0)), sander.widest_mm).map(|tilt| tilt.over_width_mm);
-        tilt_says(&mut answer, &one, width, sander);
-        if let Some(bench) = bench {
-            let lamination = &build.laminations[bench.lamination];
-            let nominal_mm = if on_sled { offset_mm } else { offset_mm - bench.shift_mm };
-            let flat_mm = if on_sled { offset_mm + bench.shift_mm } else { offset_mm };
-            bench.made = bench.made.max(run.after);
-            bench.zero_on_sled = on_sled;
-            let before = bench.made;
-            let half_done = bench.setups.iter().position(|setup| setup.passes.iter().any(|pass| before < pass.number));
-            if let Some(at) = half_done {
-                let setup = bench.begun_setup(at);
-                let moved_mm = if setup.carrier == Carrier::Sled { nominal_mm } else { flat_mm } - offset_mm;
-                let one = drift::Reading { left_mm: one.left_mm + moved_mm, right_mm: one.right_mm + moved_mm, ..one };
-                if bench.restated(lamination, sander, &setup, Read::Scrap, &one, &mut answer).is_some() {
-                    let left = bench.left().count();
-                    answer.say(format!("{left} passes are left for `{}`, restated below.", lamination.name));
-                }
-            }
-        }
+        tilt = leans(&mut answer, &one, width, sander);
+        restated = bench.and_then(|bench| bench.takes_zero(case, run, on_sled, &one));
     }
-    if unnamed {
-        answer.say("Name the lamination in hand, and its passes are restated from this; each paper and each lamination wants its own scrap.");
-    }
-    answer.found = Found::Zero { offset_mm, half_width_mm: zero.half_width_mm, lean_mm: lean_over };
+    answer.finding = Finding::Zero(Scrap { offset_mm, half_width_mm: zero.half_width_mm, shallow_mm, tilt, restated });
     answer
+}
+
+impl Bench {
+    /// The passes that are left are set by what scrap read.
+    fn takes_zero(&mut self, case: &Case<'_>, run: &StripRun, on_sled: bool, one: &CutReading) -> Option<Restating> {
+        self.made = self.made.max(run.after);
+        self.zero_on_sled = on_sled;
+        let made = self.made;
+        let at = self.setups.iter().position(|setup| setup.passes.iter().any(|pass| made < pass.number))?;
+        let setup = self.begun_setup(at);
+        // A zero told on the sled has its height in it, one told on the table has not.
+        let moved_mm = match (setup.carrier, on_sled) {
+            (Carrier::Sled, false) => -self.shift_mm,
+            (Carrier::Flat, true) => self.shift_mm,
+            _ => 0.0,
+        };
+        let one = CutReading { left_mm: one.left_mm + moved_mm, right_mm: one.right_mm + moved_mm, ..*one };
+        Some(self.restated(case, &setup, Specimen::Scrap, &one).0)
+    }
 }
 
 /// The zero that the places of a scrap tell, and left less right, mm. One figure alone tells none.
 fn zero_and_lean(
     offsets_mm: &[f64],
-    run: &Run,
+    run: &StripRun,
     on_sled: bool,
     good_mm: f64,
     readings: &Place,
 ) -> Result<(Zero, f64), Diagnostic> {
-    let figures: Vec<Figure> = offsets_mm.iter().map(|offset_mm| Figure { offset_mm: *offset_mm, as_it_came: false }).collect();
+    let figure = |(at, offset_mm): (&Across, &f64)| Figure { u_mm: at.u_mm, offset_mm: *offset_mm, as_it_came: false };
+    let figures: Vec<Figure> = run.at.iter().zip(offsets_mm).map(figure).collect();
     let told = agree::told(&figures, good_mm).map_err(|doubt| doubt.question("this scrap", readings))?;
     let lean = agree::lean_mm(&run.at, run.apart_mm.is_some(), readings)?;
     match told {

@@ -2,18 +2,17 @@
 //!
 //! A strip tells the true gap only where the cutter reached it, and only as far as its places agree: [`super::agree`].
 
-use super::super::{Answer, Found, Known, sentence, signed};
+use super::super::{Answer, Case, Finding, Observed, signed};
 use super::agree::{self, ALONE_MM, Figure, NOT_USED, Told, ZERO_MM};
-use super::{Bench, DONE_MM, Resized, StripRead, place_words, spread, thickness_row, tilt_says};
+use super::{Bench, DONE_MM, HeldLamination, Restating, StripRead, leans, spread};
 use crate::diag::{Diagnostic, Place, mm};
-use crate::model::Build;
 use crate::model::lamination::{Lamination, Stock};
-use crate::model::log::{Across, Reading, Run};
+use crate::model::log::{Across, Reading, StripRun};
 use crate::model::workshop::Sander;
 use crate::numeric::fit;
-use crate::shop::drift::{self, Read};
+use crate::shop::drift::{self, CutReading, Specimen, Tilt};
 use crate::shop::passes::{self, Carrier, Setup};
-use crate::shop::plausible::{Band, question};
+use crate::shop::plausible::{PlausibleRange, question};
 
 /// A thickness off its expected value by more was misread, or read elsewhere, mm.
 const REASONABLE_MM: f64 = 2.0;
@@ -28,10 +27,15 @@ const ROUGH_MM: f64 = 0.3;
 struct OfCutter {
     /// `None` where it tells nothing.
     zero: Option<agree::Zero>,
-    /// A word if it is too thin already.
-    too_thin: Option<Diagnostic>,
     /// True gap less gauge at each place that was reached, mm.
     offsets_mm: Vec<f64>,
+    /// A word if it is too thin already.
+    too_thin: Option<Diagnostic>,
+    came: Option<AsItCame>,
+    alone_mm: Option<f64>,
+    uneven_mm: Option<f64>,
+    restated: Option<Restating>,
+    tilt: Option<Tilt>,
 }
 
 /// What a strip's readings come to.
@@ -48,111 +52,133 @@ pub struct Grinding {
     pub half_width_mm: Option<f64>,
     /// Thickness less taper where they differ most, mm.
     pub worst_mm: f64,
-    /// All passes are made and the strip is within `DONE_MM`.
+    /// All passes are made and the strip is within [`DONE_MM`].
     pub done: bool,
     /// Passes that are left in all setups.
     pub left: usize,
-    /// Where the strip is too thin: what the rest of the stack becomes.
-    pub resized: Option<Resized>,
+    /// Stock that has not been cut.
+    pub came: Option<AsItCame>,
+    /// One place alone was reached, and is so much off the zero in use, mm.
+    pub alone_mm: Option<f64>,
+    /// Greatest less least departure from the taper, where it is more than a strip may have, mm.
+    pub uneven_mm: Option<f64>,
+    pub restated: Option<Restating>,
+    pub tilt: Option<Tilt>,
+    /// It came out under its taper.
+    pub thin: Option<Thin>,
+    /// The strips that were read after the same pass.
+    pub matched: Option<Matched>,
+}
+
+/// Stock as it came, mm.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AsItCame {
+    pub min_mm: f64,
+    pub max_mm: f64,
+    /// What the finished lamination wants where it is thickest.
+    pub wants_mm: f64,
+    /// The passes begin from it.
+    pub planned: bool,
+    pub notes: Vec<Diagnostic>,
+}
+
+/// A strip under its taper.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Thin {
+    /// At its thinnest reading, mm.
+    pub by_mm: f64,
+    /// The passes left have no wood to take.
+    pub already: Option<Diagnostic>,
+    pub held: Option<HeldLamination>,
+}
+
+/// A strip beside others.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Matched {
+    /// Of them all, this one counted.
+    pub strips: usize,
+    pub nearest: Beside,
+    /// Where there are more than two.
+    pub farthest: Option<Beside>,
+}
+
+/// Another strip, where it differs most: the place, and by how much this one is thicker, mm.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Beside {
+    pub strip: String,
+    pub u_mm: f64,
+    pub by_mm: f64,
 }
 
 impl Bench {
     /// A strip of the work after a pass.
-    pub fn strip(
-        &mut self,
-        build: &Build,
-        reading: &Reading,
-        strip: &str,
-        run: &Run,
-        busy: &[usize],
-        known: &Known<'_>,
-    ) -> Answer {
-        let lamination = &build.laminations[self.lamination];
-        let about = if strip.is_empty() { lamination.name.clone() } else { format!("{} {strip}", lamination.name) };
-        let mut answer = Answer::new(reading, "strip", format!("{about} after pass {}", run.after));
-        answer.questions = self.questions(lamination, reading, run);
+    pub(in super::super) fn strip(&mut self, case: &Case<'_>, strip: &str, run: &StripRun) -> Answer {
+        let reading = case.reading;
+        let lamination = &case.now.build.laminations[self.lamination];
+        let mut answer = Answer::asking(reading, self.questions(lamination, reading, run));
         if !answer.questions.is_empty() {
             return answer;
         }
         let planned = self.expected(run);
-        let told = match self.told_by(build, strip, reading, run, &mut answer) {
+        let came_out = self.setups.iter().flat_map(|setup| &setup.passes).all(|pass| pass.number <= run.after);
+        let told = match self.told_by(case, strip, run, &mut answer) {
             Ok(found) => found,
-            Err(fault) => return answer.asking(vec![fault]),
+            Err(fault) => return Answer::asking(reading, vec![fault]),
         };
         self.made = run.after;
-        let finished = self.left().next().is_none();
-        let read = StripRead { after: run.after, date: reading.date.clone(), at: run.at.clone(), offsets_mm: told.offsets_mm };
+        let read =
+            StripRead { after: run.after, came_out, date: reading.date.clone(), at: run.at.clone(), offsets_mm: told.offsets_mm };
         self.strips.insert(strip.to_owned(), read);
-        answer.rows.extend(
-            run.at
-                .iter()
-                .zip(&planned)
-                .map(|(at, expected)| thickness_row(at, &place_words(lamination, at.u_mm), *expected, DONE_MM)),
-        );
+        for (at, expected) in run.at.iter().zip(&planned) {
+            answer.observe(Observed::ThicknessAt { u_mm: at.u_mm }, at.middle_mm(), *expected, Some(DONE_MM));
+        }
         let off = |at: &Across| edges(at).into_iter().map(|t| t - lamination.strip_thickness_at(at.u_mm)).collect::<Vec<_>>();
         let worst_mm = run.at.iter().flat_map(off).max_by(|a, b| a.abs().total_cmp(&b.abs())).unwrap_or(0.0);
         let thin_mm = run.at.iter().flat_map(off).fold(f64::INFINITY, f64::min);
         let left = self.left().count();
-        let offset_mm = told.zero.map(|zero| zero.offset_mm);
-        let half_width_mm = told.zero.map(|zero| zero.half_width_mm);
         let on_sled = self.cut_by(run.after).is_some_and(|(setup, _)| setup.carrier == Carrier::Sled);
-        let zero_mm = offset_mm.map(|offset| offset + if on_sled { self.shift_mm } else { 0.0 });
-        if let (Some(stands), Some(half)) = (zero_mm, half_width_mm) {
-            answer.say(format!("The cutter stands {} ± {} from where the gauge says.", signed(stands), mm(half)));
-        }
-        let mut resized = None;
-        if thin_mm < -DONE_MM && self.on_last_face(run.after) {
-            answer.says.extend(told.too_thin.iter().map(sentence));
-            answer.say(format!("At its thinnest reading it is {} under its taper, and stays so.", mm(-thin_mm)));
-            resized = self.resize(build, busy, known, &mut answer);
-        } else if finished && worst_mm.abs() <= DONE_MM {
-            answer.say(format!("Done: within {} of its taper everywhere it was read.", mm(DONE_MM)));
-        } else if 0 < left {
-            answer.say(match left {
-                1 => "1 pass is left, restated below.".to_owned(),
-                left => format!("{left} passes are left, restated below."),
-            });
-        } else {
-            answer.say(format!("No pass is left, and it is {} off its taper at worst.", signed(worst_mm)));
-        }
-        self.matched(strip, &mut answer);
-        answer.found = Found::Strip(Grinding {
+        let thin = (thin_mm < -DONE_MM && self.on_last_face(run.after)).then(|| Thin {
+            by_mm: -thin_mm,
+            already: told.too_thin,
+            held: self.resize(case, &mut answer),
+        });
+        answer.finding = Finding::Strip(Box::new(Grinding {
             strip: strip.to_owned(),
             after: run.after,
-            offset_mm,
-            zero_mm,
-            half_width_mm,
+            offset_mm: told.zero.map(|zero| zero.offset_mm),
+            zero_mm: told.zero.map(|zero| zero.offset_mm + if on_sled { self.shift_mm } else { 0.0 }),
+            half_width_mm: told.zero.map(|zero| zero.half_width_mm),
             worst_mm,
             done: left == 0 && worst_mm.abs() <= DONE_MM,
             left,
-            resized,
-        });
+            came: told.came,
+            alone_mm: told.alone_mm,
+            uneven_mm: told.uneven_mm,
+            restated: told.restated,
+            tilt: told.tilt,
+            thin,
+            matched: self.matched(strip),
+        }));
         answer
     }
 
     /// What a strip tells of the cutter; the passes that are left are restated from it. Readings that contradict each other, the zero in
     /// use, or a strip that was never cut, are a question, and nothing has moved.
-    fn told_by(
-        &mut self,
-        build: &Build,
-        strip: &str,
-        reading: &Reading,
-        run: &Run,
-        answer: &mut Answer,
-    ) -> Result<OfCutter, Diagnostic> {
+    fn told_by(&mut self, case: &Case<'_>, strip: &str, run: &StripRun, answer: &mut Answer) -> Result<OfCutter, Diagnostic> {
+        let (build, reading) = (&case.now.build, case.reading);
         let lamination = &build.laminations[self.lamination];
         let Some(sander) = &build.sander else { return Ok(OfCutter::default()) };
         let place = reading.place.key("readings");
         let lean = agree::lean_mm(&run.at, run.apart_mm.is_some(), &place)?;
         let Some((setup, gap)) = self.cut_by(run.after) else {
             rough(lamination, run, &place)?;
-            self.as_it_came(lamination, sander, strip, run, answer);
-            return Ok(OfCutter::default());
+            return Ok(OfCutter { came: Some(self.as_it_came(lamination, sander, strip, run)), ..OfCutter::default() });
         };
         let setup = setup.clone();
         let surface = |u: f64| self.surface_mm(setup.carrier, u);
         let gauge = run.gauge_mm.unwrap_or(gap);
         let figure = |at: &Across| Figure {
+            u_mm: at.u_mm,
             offset_mm: at.middle_mm() + surface(at.u_mm) - gauge,
             // A face that was made true first comes out within what strips are held to.
             as_it_came: setup.before.thinnest_mm - DONE_MM < at.middle_mm(),
@@ -161,7 +187,11 @@ impl Bench {
         let good_mm = self.good_mm(build, setup.carrier);
         let in_use_mm =
             self.told.filter(|(pass, _)| *pass == run.after).map_or(setup.gauge_offset_mm, |(_, gap_mm)| gap_mm - gap);
-        let (reached, zero) = match agree::told(&figures, good_mm).map_err(|doubt| doubt.question("this strip", &place))? {
+        let told = match agree::told(&figures, good_mm) {
+            Err(doubt) => Some(agree::other_taper(&figures, good_mm).ok_or_else(|| doubt.question("this strip", &place))?),
+            Ok(told) => told,
+        };
+        let (reached, zero) = match told {
             None => return Ok(OfCutter::default()),
             Some(Told::Alone(at)) => {
                 let off_mm = figures[at].offset_mm - in_use_mm;
@@ -174,13 +204,7 @@ impl Bench {
                         .hint("read it at two more places that the last pass reached, or send scrap through and log that")
                         .hint(NOT_USED));
                 }
-                if good_mm < off_mm.abs() {
-                    answer.say(format!(
-                        "One place alone moves no zero, and it is {} off: read two more where the last pass reached, or log scrap.",
-                        signed(off_mm)
-                    ));
-                }
-                return Ok(OfCutter::default());
+                return Ok(OfCutter { alone_mm: Some(off_mm).filter(|off| good_mm < off.abs()), ..OfCutter::default() });
             }
             Some(Told::Agreed(reached, zero)) => (reached, zero),
         };
@@ -206,7 +230,7 @@ impl Bench {
         // Where the sled stands highest the strip is thinnest.
         let highest_mm = reached.iter().map(|k| surface(run.at[*k].u_mm)).fold(0.0, f64::max);
         let middle = gauge + zero.offset_mm - highest_mm;
-        let one = drift::Reading {
+        let one = CutReading {
             gauge_mm: gauge,
             surface_mm: highest_mm,
             left_mm: middle + 0.5 * lean,
@@ -216,106 +240,68 @@ impl Bench {
         if let Some(fault) = drift::uncut(lamination, &setup, &one) {
             return Err(Diagnostic { place: reading.place.clone(), ..fault });
         }
-        let uneven_mm = spread(offsets_mm.iter().copied());
-        if 2.0 * DONE_MM < uneven_mm {
-            answer.say(format!(
-                "From place to place it departs from its taper by {}: does it lie flat, the right way round, against its stop, and on its own sled? Measure the sled again.",
-                mm(uneven_mm)
-            ));
-        }
+        let uneven_mm = Some(spread(offsets_mm.iter().copied())).filter(|uneven| 2.0 * DONE_MM < *uneven);
         self.made = run.after;
-        let too_thin = self
-            .restated(lamination, sander, &setup, Read::Work, &one, answer)
-            .and_then(|restated| restated.too_thin(lamination));
+        let (restating, restated) = self.restated(case, &setup, Specimen::Work, &one);
         self.told = Some((run.after, one.true_gap_mm()));
         self.zero_on_sled = setup.carrier == Carrier::Sled;
-        tilt_says(answer, &one, lamination.stock.width_mm, sander);
-        Ok(OfCutter { zero: Some(zero), too_thin, offsets_mm })
+        Ok(OfCutter {
+            zero: Some(zero),
+            offsets_mm,
+            too_thin: restated.and_then(|restated| restated.too_thin(lamination)),
+            uneven_mm,
+            restated: Some(restating),
+            tilt: leans(answer, &one, lamination.stock.width_mm, sander),
+            ..OfCutter::default()
+        })
     }
 
     /// Stock read before the first pass: the schedule begins from what is there.
-    fn as_it_came(&mut self, lamination: &Lamination, sander: &Sander, strip: &str, run: &Run, answer: &mut Answer) {
+    fn as_it_came(&mut self, lamination: &Lamination, sander: &Sander, strip: &str, run: &StripRun) -> AsItCame {
         // Strips of the other names that were read before the first pass go through the machine with it.
         let others = self.strips.iter().filter(|(name, read)| *name != strip && read.after == 0).flat_map(|(_, read)| &read.at);
         let all: Vec<f64> = run.at.iter().chain(others).flat_map(edges).collect();
-        let (least, most) = all.iter().fold((f64::INFINITY, 0.0_f64), |(a, b), t| (a.min(*t), b.max(*t)));
-        let stock = Stock { thickness_mm: 0.5 * (least + most), spread_mm: 0.5 * (most - least), ..lamination.stock };
-        let thickest = lamination.finished.curve().max().y;
-        if least + 1e-9 < thickest {
-            answer.say(format!("It came {} thick, and the finished lamination wants {}.", mm(least), mm(thickest)));
-        }
+        let (min_mm, max_mm) = all.iter().fold((f64::INFINITY, 0.0_f64), |(a, b), t| (a.min(*t), b.max(*t)));
+        let stock = Stock { thickness_mm: 0.5 * (min_mm + max_mm), spread_mm: 0.5 * (max_mm - min_mm), ..lamination.stock };
+        let wants_mm = lamination.finished.curve().max().y;
         self.plans += 1;
-        match passes::plan(&Lamination { stock, ..lamination.clone() }, self.sled.as_ref(), sander) {
+        let (planned, notes) = match passes::plan(&Lamination { stock, ..lamination.clone() }, self.sled.as_ref(), sander) {
             Ok(found) => {
-                answer.says.extend(found.warnings.iter().map(sentence));
                 let table_mm = self.setups.first().map_or(0.0, |setup| match setup.carrier {
                     Carrier::Sled => setup.gauge_offset_mm + self.shift_mm,
                     Carrier::Flat => setup.gauge_offset_mm,
                 });
                 self.setups = found.value.setups;
                 self.set_zero(lamination, sander, 0, table_mm);
-                let listed = (lamination.stock.thickness_mm, lamination.stock.spread_mm);
-                answer.say(format!(
-                    "The passes begin from stock of {} to {}, the build file says {} to {}.",
-                    mm(least),
-                    mm(most),
-                    mm(listed.0 - listed.1),
-                    mm(listed.0 + listed.1)
-                ));
+                (true, found.warnings)
             }
-            Err(faults) => answer.says.extend(faults.iter().map(sentence)),
-        }
+            Err(faults) => (false, faults),
+        };
+        AsItCame { min_mm, max_mm, wants_mm, planned, notes }
     }
 
-    /// The strip that was read beside those read after the same pass: the other one of a pair, or the nearest of a batch.
-    fn matched(&self, strip: &str, answer: &mut Answer) {
-        let Some(own) = self.strips.get(strip) else { return };
-        // Where two strips differ most: the place, and by how much this one is thicker.
-        let beside = |other: &StripRead| -> Option<(f64, f64)> {
+    /// The strip that was read beside those read after the same pass: the other one of a pair, or all of a batch.
+    fn matched(&self, strip: &str) -> Option<Matched> {
+        let own = self.strips.get(strip)?;
+        let beside = |(name, other): (&String, &StripRead)| -> Option<Beside> {
             let apart = own.at.iter().filter_map(|a| {
                 let b = other.at.iter().find(|b| (a.u_mm - b.u_mm).abs() < 1.0)?;
                 Some((a.u_mm, a.middle_mm() - b.middle_mm()))
             });
-            apart.max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))
+            let (u_mm, by_mm) = apart.max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
+            Some(Beside { strip: name.clone(), u_mm, by_mm })
         };
-        let mut others: Vec<(&str, f64, f64)> = self
-            .strips
-            .iter()
-            .filter(|(name, other)| *name != strip && other.after == own.after)
-            .filter_map(|(name, other)| beside(other).map(|(u, by)| (name.as_str(), u, by)))
-            .collect();
-        others.sort_by(|a, b| a.2.abs().total_cmp(&b.2.abs()));
-        let than = |by: f64| if 0.0 < by { "thicker" } else { "thinner" };
-        match others.as_slice() {
-            [] => {}
-            [(other, u, by)] if DONE_MM < by.abs() => answer.say(format!(
-                "After pass {} strip {strip} is {} {} than strip {other} at {}.",
-                own.after,
-                mm(by.abs()),
-                than(*by),
-                mm(*u)
-            )),
-            [(other, ..)] => answer.say(format!("Strips {strip} and {other} match within {}.", mm(DONE_MM))),
-            [(near, u, by), .., (far, far_u, far_by)] => {
-                answer.say(format!(
-                    "Of {} strips read after pass {} strip {near} is nearest to it: {}.",
-                    others.len() + 1,
-                    own.after,
-                    if DONE_MM < by.abs() {
-                        format!("{} {} at {}", mm(by.abs()), than(-by), mm(*u))
-                    } else {
-                        format!("they match within {}", mm(DONE_MM))
-                    }
-                ));
-                if DONE_MM < far_by.abs() {
-                    answer.say(format!("Strip {far} is farthest: {} {} at {}.", mm(far_by.abs()), than(-far_by), mm(*far_u)));
-                }
-            }
-        }
+        let of_pass = self.strips.iter().filter(|(name, other)| *name != strip && other.after == own.after);
+        let mut others: Vec<Beside> = of_pass.filter_map(beside).collect();
+        others.sort_by(|a, b| a.by_mm.abs().total_cmp(&b.by_mm.abs()));
+        let strips = others.len() + 1;
+        let farthest = others.pop()?;
+        let (nearest, farthest) = if others.is_empty() { (farthest, None) } else { (others.swap_remove(0), Some(farthest)) };
+        Some(Matched { strips, nearest, farthest })
     }
 
     /// Readings that cannot be meant.
-    fn questions(&self, lamination: &Lamination, reading: &Reading, run: &Run) -> Vec<Diagnostic> {
+    fn questions(&self, lamination: &Lamination, reading: &Reading, run: &StripRun) -> Vec<Diagnostic> {
         let place = reading.place.key("readings");
         let length = lamination.strip_length_mm();
         let mut asked = Vec::new();
@@ -338,9 +324,10 @@ impl Bench {
             }
             let (target, stock) = (lamination.strip_thickness_at(at.u_mm), lamination.stock.thickness_mm);
             // Between somewhat less than finished and somewhat more than it came.
-            let band = Band { expected: target, least: target - REASONABLE_MM.min(0.4 * target), most: stock + REASONABLE_MM };
+            let range =
+                PlausibleRange { expected: target, min: target - REASONABLE_MM.min(0.4 * target), max: stock + REASONABLE_MM };
             for value in edges(at) {
-                asked.extend(question(value, band, "the strip", mm, &place.index(index)));
+                asked.extend(question(value, range, "the strip", mm, &place.index(index)));
             }
             if REASONABLE_MM.min(0.3 * target) < (at.left_mm - at.right_mm).abs() {
                 let message = format!("left and right differ by {}", mm((at.left_mm - at.right_mm).abs()));
@@ -368,7 +355,7 @@ impl Bench {
     }
 
     /// Counted as said the readings fit no even gap, counted from the other end they do.
-    fn counted_wrongly(&self, lamination: &Lamination, run: &Run) -> bool {
+    fn counted_wrongly(&self, lamination: &Lamination, run: &StripRun) -> bool {
         let off = |u_of: &dyn Fn(f64) -> f64| {
             spread(run.at.iter().map(|at| at.middle_mm() - lamination.strip_thickness_at(u_of(at.u_mm))))
         };
@@ -384,7 +371,7 @@ impl Bench {
     }
 
     /// Thickness that the schedule as followed gives at the places of a run.
-    fn expected(&self, run: &Run) -> Vec<f64> {
+    fn expected(&self, run: &StripRun) -> Vec<f64> {
         let cut = self.cut_by(run.after);
         let of = |at: &Across| match &cut {
             Some((setup, gap)) => {
@@ -401,17 +388,17 @@ pub(super) fn edges(at: &Across) -> Vec<f64> {
     if (at.left_mm - at.right_mm).abs() < 1e-9 { vec![at.left_mm] } else { vec![at.left_mm, at.right_mm] }
 }
 
-fn gauge_question(reading: &Reading, run: &Run, setups: &[Setup]) -> Option<Diagnostic> {
+fn gauge_question(reading: &Reading, run: &StripRun, setups: &[Setup]) -> Option<Diagnostic> {
     let gauge = run.gauge_mm?;
-    let least = setups.iter().map(|setup| setup.last_gap_mm).fold(f64::INFINITY, f64::min);
-    let most = setups.iter().map(|setup| setup.thickest_contact_gap_mm).fold(0.0, f64::max);
+    let min = setups.iter().map(|setup| setup.last_gap_mm).fold(f64::INFINITY, f64::min);
+    let max = setups.iter().map(|setup| setup.thickest_contact_gap_mm).fold(0.0, f64::max);
     let last = setups.last().map_or(gauge, |setup| setup.last_gap_mm);
-    let band = Band { expected: last, least: least - 3.0 * REASONABLE_MM, most: most + 3.0 * REASONABLE_MM };
-    question(gauge, band, "the gauge", mm, &reading.place.key("gauge"))
+    let range = PlausibleRange { expected: last, min: min - 3.0 * REASONABLE_MM, max: max + 3.0 * REASONABLE_MM };
+    question(gauge, range, "the gauge", mm, &reading.place.key("gauge"))
 }
 
 /// Stock whose places contradict each other.
-fn rough(lamination: &Lamination, run: &Run, readings: &Place) -> Result<(), Diagnostic> {
+fn rough(lamination: &Lamination, run: &StripRun, readings: &Place) -> Result<(), Diagnostic> {
     let thickness: Vec<f64> = run.at.iter().map(Across::middle_mm).collect();
     let Some(middle) = fit::median(&thickness) else { return Ok(()) };
     let off = thickness.iter().map(|t| (t - middle).abs()).enumerate();

@@ -4,24 +4,23 @@
 //! cannot be meant, states the modulus with its interval, chooses pairs from a pile ([`super::pairs`]), and puts what is known in the place of
 //! the handbook's modulus for everything that comes after: weight, sizing, bands.
 
-use super::super::bench;
+use super::super::bench::{self, Rest};
 use super::super::learnt::Learnt;
-use super::super::{Answer, Found, Known, Measure, Row, TakeOver, Value};
-use super::pairs::{self, Chosen, Strip};
+use super::super::{Answer, Case, Finding, Observed, TakeOver, TakenValue};
+use super::pairs::{self, ChosenStrips, TestedStrip};
 use crate::diag::{Diagnostic, Place, at_least, mm, mpa, newtons};
 use crate::mechanics::draw;
-use crate::mechanics::strip_test::{self, ErrorSource, MAX_SAG, MIN_SLENDERNESS, Test, Tested};
+use crate::mechanics::strip_test::{self, MAX_SAG, MIN_SLENDERNESS, Test, Tested};
 use crate::model::Build;
-use crate::model::log::Reading;
+use crate::model::log::{BendTest, Reading};
 use crate::numeric::interp::Curve;
-use crate::shop::plausible::{Band, question};
+use crate::shop::plausible::{PlausibleRange, question};
 use crate::units::{MM_PER_IN, N_PER_LBF, limit};
 
 /// A sag is read to this either way where the log does not say: a rule against a straightedge. Common practice, no source.
 const READS_MM: f64 = 0.25;
-/// Nearer than this share to the wanted weight no lamination is resized: a scale shows no less.
+/// Nearer than this fraction to the wanted weight no lamination is resized: a scale shows no less.
 const NEAR: f64 = 0.01;
-
 /// A wood whose modulus the build file gives as surer than this is known from such a test already.
 const LEAST_SCATTER: f64 = 0.05;
 
@@ -36,58 +35,59 @@ pub struct LaminationKnown {
     pub modulus_mpa: f64,
     /// One standard deviation, relative.
     pub deviation: f64,
-    /// Names of its strips, the stiffer first.
-    pub strips: Vec<String>,
 }
 
 /// What a bending test says, and all tests so far.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BendFound {
     pub strip: strip_test::TestedModulus,
+    /// This test alone.
+    pub tested: Tested,
+    /// No strip was tested before.
+    pub first: bool,
+    /// All strips tested so far; which go where, by their places here; and which go nowhere.
+    pub strips: Vec<TestedStrip>,
+    pub chosen: Vec<ChosenStrips>,
+    pub spare: Vec<usize>,
+    /// Laminations whose modulus is known better by it. A test that tells less than the table of woods leaves its lamination out.
     pub laminations: Vec<LaminationKnown>,
-    /// Tested, and in no lamination.
-    pub spare: Vec<String>,
-    /// The bow's draw weight with all that is known, and its standard deviation, N.
-    pub weight_n: Option<[f64; 2]>,
+    pub weight: Option<BendWeight>,
 }
 
-/// What was read, as the log has it.
-pub struct Bend<'a> {
-    pub lamination: usize,
-    pub strip: &'a str,
-    pub span_mm: f64,
+impl BendFound {
+    /// The strips that go into a lamination, the stiffer first.
+    pub fn strips_of(&self, lamination: usize) -> impl Iterator<Item = &TestedStrip> {
+        let chosen = self.chosen.iter().filter(move |chosen| chosen.lamination == lamination);
+        chosen.flat_map(|chosen| &chosen.strips).map(|k| &self.strips[*k])
+    }
+}
+
+/// The bow's draw weight before this test and with all strips as tested, and one standard deviation of both, N.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BendWeight {
+    pub before_n: f64,
+    pub before_spread_n: f64,
     pub weight_n: f64,
-    pub sag_mm: &'a [f64],
-    pub reads_mm: Option<f64>,
-    pub width_mm: &'a Curve,
-    pub thickness_mm: &'a Curve,
+    pub spread_n: f64,
+    pub wanted_n: f64,
+    pub rest: Rest,
 }
 
-/// `build` is the build file's, `now` what is known before this reading; `busy` are laminations that are being ground.
-pub fn bend(
-    build: &Build,
-    reading: &Reading,
-    bend: &Bend<'_>,
-    known: &Known<'_>,
-    now: &Learnt,
-    busy: &[usize],
-    tests: &mut Tests,
-) -> (Answer, Option<Learnt>) {
+/// `build` is the build file's.
+pub fn bend(case: &Case<'_>, build: &Build, bend: &BendTest, tests: &mut Tests) -> (Answer, Option<Learnt>) {
+    let (reading, now) = (case.reading, case.now);
     let lamination = &build.laminations[bend.lamination];
-    let called = if bend.strip.is_empty() { String::new() } else { format!("strip \"{}\" of ", bend.strip) };
-    let about = format!("{called}{} bent on a span of {}", lamination.name, mm(bend.span_mm));
-    let mut answer = Answer::new(reading, "bend", about);
-    answer.questions = cannot_be_meant(build, reading, bend);
+    let mut answer = Answer::asking(reading, cannot_be_meant(build, reading, bend));
     if !answer.questions.is_empty() {
         return (answer, None);
     }
     let test = Test {
         span_mm: bend.span_mm,
         weight_n: bend.weight_n,
-        sag_mm: bend.sag_mm,
+        sag_mm: &bend.sag_mm,
         reads_mm: bend.reads_mm.unwrap_or(READS_MM),
-        width_mm: bend.width_mm,
-        thickness_mm: bend.thickness_mm,
+        width_mm: &bend.width_mm,
+        thickness_mm: &bend.thickness_mm,
     };
     let Some(tested) = strip_test::modulus(&test) else { return (answer, None) };
     let handbook = lamination.wood.modulus_mpa;
@@ -108,31 +108,20 @@ pub fn bend(
     if !answer.questions.is_empty() {
         return (answer, None);
     }
-    let mine = match of_strip {
-        Some(at) => &mut tests.0[at].2,
-        None => {
-            tests.0.push((bend.lamination, bend.strip.to_owned(), Vec::new()));
-            let last = tests.0.len() - 1;
-            &mut tests.0[last].2
-        }
-    };
-    mine.push(tested);
-    let Some(strip) = strip_test::together(mine) else { return (answer, None) };
-    says_of_strip(&mut answer, &strip, &tested, handbook, lamination.wood.modulus_cov);
-    if let [(_, _, only)] = tests.0.as_slice()
-        && only.len() == 1
-    {
-        answer.say(format!(
-            "{:.1} percent of the sag is shear, and is taken off, as it is from the table of woods: a modulus as handbooks print it has it in, and reads about a tenth lower.",
-            100.0 * tested.shear
-        ));
-    }
+    let first = tests.0.is_empty();
+    let at = of_strip.unwrap_or_else(|| {
+        tests.0.push((bend.lamination, bend.strip.clone(), Vec::new()));
+        tests.0.len() - 1
+    });
+    tests.0[at].2.push(tested);
+    let Some(strip) = strip_test::together(&tests.0[at].2) else { return (answer, None) };
+    answer.observe(Observed::StripModulus, strip.modulus_mpa, handbook, Some(strip.half_width * strip.modulus_mpa));
 
-    let strips: Vec<Strip> = tests
+    let strips: Vec<TestedStrip> = tests
         .0
         .iter()
         .filter_map(|(lamination, name, tests)| {
-            strip_test::together(tests).map(|known| Strip { lamination: *lamination, name: name.clone(), known })
+            strip_test::together(tests).map(|known| TestedStrip { lamination: *lamination, name: name.clone(), known })
         })
         .collect();
     let chosen = pairs::choose(build, &strips);
@@ -141,14 +130,7 @@ pub fn bend(
         |known: &LaminationKnown| known.deviation < build.laminations[known.lamination].wood.modulus_cov.max(LEAST_SCATTER);
     let laminations: Vec<LaminationKnown> =
         chosen.iter().map(|chosen| of_lamination(build, chosen, &strips)).filter(tells).collect();
-    if chosen.len() != laminations.len() {
-        answer.say("So unsure a test tells less than the table of woods: it is not reckoned with.");
-    }
-    let spare: Vec<String> = (0..strips.len())
-        .filter(|k| !chosen.iter().any(|chosen| chosen.strips.contains(k)))
-        .map(|k| name_of(build, &strips[k]))
-        .collect();
-    says_of_pairs(build, &mut answer, &strips, &chosen, &spare, bend.lamination);
+    let spare = (0..strips.len()).filter(|k| !chosen.iter().any(|chosen| chosen.strips.contains(k))).collect();
 
     let mut tested_build = now.build.clone();
     for (lamination, written) in tested_build.laminations.iter_mut().zip(&build.laminations) {
@@ -160,17 +142,17 @@ pub fn bend(
         lamination.wood.modulus_cov = known.deviation;
         lamination.modulus_tested = true;
         let key = |what: &str| lamination.place.key(what).as_str().to_owned();
-        answer.take_over.push(TakeOver { key: key("modulus"), value: Value::Modulus(known.modulus_mpa) });
-        answer.take_over.push(TakeOver { key: key("modulus_spread"), value: Value::Ratio(known.deviation) });
+        answer.take_over.push(TakeOver { key: key("modulus"), value: TakenValue::Modulus(known.modulus_mpa) });
+        answer.take_over.push(TakeOver { key: key("modulus_spread"), value: TakenValue::Ratio(known.deviation) });
     }
-    let learnt = now.clone().restiffened(tested_build, known);
-    let weight_n = says_of_weight(build, &mut answer, now, &learnt, known, busy);
-    answer.found = Found::Bend(Box::new(BendFound { strip, laminations, spare, weight_n }));
+    let learnt = now.clone().restiffened(tested_build, case.background);
+    let weight = weight(case, &learnt, &mut answer);
+    answer.finding = Finding::Bend(Box::new(BendFound { strip, tested, first, strips, chosen, spare, laminations, weight }));
     (answer, Some(learnt))
 }
 
 /// Numbers that this strip, this span and this method cannot have.
-fn cannot_be_meant(build: &Build, reading: &Reading, bend: &Bend<'_>) -> Vec<Diagnostic> {
+fn cannot_be_meant(build: &Build, reading: &Reading, bend: &BendTest) -> Vec<Diagnostic> {
     let lamination = &build.laminations[bend.lamination];
     let place = |key: &str| reading.place.key(key);
     let mut questions = Vec::new();
@@ -178,19 +160,19 @@ fn cannot_be_meant(build: &Build, reading: &Reading, bend: &Bend<'_>) -> Vec<Dia
     let finished = corners.iter().map(|u| lamination.strip_thickness_at(*u));
     let thinnest = finished.clone().fold(f64::INFINITY, f64::min);
     let thickest = finished.fold(lamination.stock.thickness_mm, f64::max);
-    let band = Band { expected: lamination.stock.thickness_mm, least: 0.4 * thinnest, most: 1.6 * thickest };
-    let along = |curve: &Curve, band: Band, what: &str, key: &str| -> Vec<Diagnostic> {
+    let range = PlausibleRange { expected: lamination.stock.thickness_mm, min: 0.4 * thinnest, max: 1.6 * thickest };
+    let along = |curve: &Curve, range: PlausibleRange, what: &str, key: &str| -> Vec<Diagnostic> {
         let several = 1 < curve.points().len();
         let at = |index: usize| if several { place(key).index(index) } else { place(key) };
         let points = curve.points().iter().enumerate();
-        points.filter_map(|(index, (_, value))| question(*value, band, what, mm, &at(index))).collect()
+        points.filter_map(|(index, (_, value))| question(*value, range, what, mm, &at(index))).collect()
     };
-    questions.extend(along(bend.thickness_mm, band, "the strip's thickness", "thickness"));
-    let band = Band::times(lamination.stock.width_mm, 0.25, 2.0);
-    questions.extend(along(bend.width_mm, band, "the strip's width", "width"));
+    questions.extend(along(&bend.thickness_mm, range, "the strip's thickness", "thickness"));
+    let range = PlausibleRange::times(lamination.stock.width_mm, 0.25, 2.0);
+    questions.extend(along(&bend.width_mm, range, "the strip's width", "width"));
     let length = lamination.strip_length_mm();
-    let band = Band { expected: 0.8 * length, least: 0.05 * length, most: 1.3 * length };
-    questions.extend(question(bend.span_mm, band, "the span", mm, &place("span")));
+    let range = PlausibleRange { expected: 0.8 * length, min: 0.05 * length, max: 1.3 * length };
+    questions.extend(question(bend.span_mm, range, "the span", mm, &place("span")));
     if !questions.is_empty() {
         return questions;
     }
@@ -256,48 +238,8 @@ fn out_of_reason(modulus_mpa: f64, expected_mpa: f64, place: &Place) -> Option<D
 const LEAST_OF_HANDBOOK: f64 = 0.45;
 const MOST_OF_HANDBOOK: f64 = 1.9;
 
-fn says_of_strip(answer: &mut Answer, strip: &strip_test::TestedModulus, tested: &Tested, handbook_mpa: f64, cov: f64) {
-    answer.rows.push(Row {
-        what: "modulus of the strip".into(),
-        of: Measure::Modulus,
-        reading: strip.modulus_mpa,
-        model: handbook_mpa,
-        band: Some(strip.half_width * strip.modulus_mpa),
-    });
-    let of = if strip.tests == 1 { String::new() } else { format!(" from {} tests", strip.tests) };
-    answer.say(format!(
-        "{} ± {}{of}, 95 percent sure: {:.2} times what the build reckons with, which is good to {:.0} percent (one standard deviation).",
-        mpa(strip.modulus_mpa),
-        mpa(strip.half_width * strip.modulus_mpa),
-        strip.modulus_mpa / handbook_mpa,
-        100.0 * cov
-    ));
-    let worst = tested.parts.iter().max_by(|a, b| a.1.total_cmp(&b.1));
-    if let Some((part, share)) = worst.filter(|(_, share)| WORTH_MENDING < *share) {
-        let how = match part {
-            ErrorSource::Sag => "read the sag finer (say so with `reads`), several times, or hang more weight",
-            ErrorSource::Thickness => "thickness counts three times: read it at more places with a finer gauge",
-            ErrorSource::Width => "measure the width finer",
-            ErrorSource::Span => "take a longer span, or measure it finer",
-            ErrorSource::Weight => "weigh the weight finer",
-        };
-        answer.say(format!("What it is unsure by comes mostly from here ({:.1} percent): {how}.", 100.0 * share));
-    }
-}
-
-/// Less than this of one standard deviation is as good as a strip's modulus need be known, relative.
-const WORTH_MENDING: f64 = 0.01;
-
-fn name_of(build: &Build, strip: &Strip) -> String {
-    if strip.name.is_empty() {
-        format!("the strip of `{}`", build.laminations[strip.lamination].name)
-    } else {
-        strip.name.clone()
-    }
-}
-
 /// The modulus of a lamination from its strips. A half that is not tested counts as like the one that is, within the wood's scatter.
-fn of_lamination(build: &Build, chosen: &Chosen, strips: &[Strip]) -> LaminationKnown {
+fn of_lamination(build: &Build, chosen: &ChosenStrips, strips: &[TestedStrip]) -> LaminationKnown {
     let known: Vec<&strip_test::TestedModulus> = chosen.strips.iter().map(|k| &strips[*k].known).collect();
     let n = known.len() as f64;
     let modulus_mpa = (known.iter().map(|known| known.modulus_mpa.ln()).sum::<f64>() / n).exp();
@@ -306,91 +248,27 @@ fn of_lamination(build: &Build, chosen: &Chosen, strips: &[Strip]) -> Lamination
     let missing = pairs::takes(build, chosen.lamination).saturating_sub(known.len());
     let guessed = build.laminations[chosen.lamination].wood.modulus_cov * missing as f64 / (n + missing as f64);
     let deviation = own.hypot(shared).hypot(guessed);
-    let names = chosen.strips.iter().map(|k| name_of(build, &strips[*k])).collect();
-    LaminationKnown { lamination: chosen.lamination, modulus_mpa, deviation, strips: names }
-}
-
-fn says_of_pairs(build: &Build, answer: &mut Answer, strips: &[Strip], chosen: &[Chosen], spare: &[String], here: usize) {
-    let wood = &build.laminations[here].wood.name;
-    for chosen in chosen.iter().filter(|chosen| build.laminations[chosen.lamination].wood.name == *wood) {
-        let name = &build.laminations[chosen.lamination].name;
-        match chosen.strips.as_slice() {
-            [a, b] => {
-                let (a, b) = (&strips[*a], &strips[*b]);
-                let apart = (a.known.modulus_mpa / b.known.modulus_mpa).ln();
-                let told = 1.96 * a.known.own.hypot(b.known.own);
-                let what = if apart <= told {
-                    "alike as far as the tests tell".to_owned()
-                } else {
-                    format!(
-                        "{:.1} percent apart: the stiffer, {}, in the lower limb helps a tiller whose upper limb is the weaker",
-                        100.0 * apart,
-                        name_of(build, a)
-                    )
-                };
-                let pair = format!("{} and {}", name_of(build, a), name_of(build, b));
-                answer.say(if chosen.from_pile {
-                    format!("For `{name}` take {pair}, {what}.")
-                } else {
-                    format!("`{name}` is {pair}, {what}.")
-                });
-            }
-            [only] if chosen.from_pile => answer.say(format!("For `{name}` take {}.", name_of(build, &strips[*only]))),
-            [_] if pairs::takes(build, chosen.lamination) == 2 => answer.say(format!(
-                "The other strip of `{name}` is not tested: it counts as like this one, within the wood's scatter. Test it, too."
-            )),
-            _ => {}
-        }
-    }
-    let piled = chosen.iter().filter(|chosen| chosen.from_pile && build.laminations[chosen.lamination].wood.name == *wood);
-    if 1 < piled.count() {
-        answer.say("Pairs are the closest there are; the stiffest goes nearest the back.");
-    }
-    if !spare.is_empty() {
-        answer.say(format!("Left over: {}.", spare.join(", ")));
-    }
+    LaminationKnown { lamination: chosen.lamination, modulus_mpa, deviation }
 }
 
 /// The draw weight with what is known now, and how the stack would be brought to the weight wanted.
-fn says_of_weight(
-    build: &Build,
-    answer: &mut Answer,
-    now: &Learnt,
-    learnt: &Learnt,
-    known: &Known<'_>,
-    busy: &[usize],
-) -> Option<[f64; 2]> {
+fn weight(case: &Case<'_>, learnt: &Learnt, answer: &mut Answer) -> Option<BendWeight> {
+    let build = &learnt.build;
     let target = build.target?;
     build.outline.as_ref()?;
-    let before_n = draw::weight_of(&now.build, &now.options).ok()?;
-    let weight_n = draw::weight_of(&learnt.build, &learnt.options).ok()?;
+    let before_n = draw::weight_of(&case.now.build, &case.now.options).ok()?;
+    let weight_n = draw::weight_of(build, &learnt.options).ok()?;
     let spread_n = learnt.scatter * weight_n;
-    answer.rows.push(Row {
-        what: "draw weight with the strips as tested".into(),
-        of: Measure::Force,
-        reading: weight_n,
-        model: before_n,
-        band: Some(spread_n),
-    });
-    answer.say(format!(
-        "With all strips as tested the bow draws {} ± {} (one standard deviation; ± {} before this test).",
-        newtons(weight_n),
-        newtons(spread_n),
-        newtons(now.scatter * before_n)
-    ));
+    answer.observe(Observed::TestedWeight, weight_n, before_n, Some(spread_n));
     let wanted_n = target.draw_weight_n + target.finishing_n;
-    if NEAR * wanted_n < (weight_n - wanted_n).abs() {
-        let free = |index: &usize| !build.laminations[*index].ground && !busy.contains(index);
-        let asked: Vec<usize> = build.sizing.iter().flat_map(|sizing| sizing.change.clone()).filter(free).collect();
-        if asked.is_empty() {
-            answer.say(format!(
-                "Wanted are {}: name under [sizing] what may change, and `size` brings it there.",
-                newtons(wanted_n)
-            ));
-        } else {
-            let known = learnt.known(known);
-            bench::to_weight(build, learnt.build.clone(), asked, wanted_n, &known, answer);
-        }
-    }
-    Some([weight_n, spread_n])
+    let free = |index: &usize| !build.laminations[*index].ground && !case.busy.contains(index);
+    let asked: Vec<usize> = build.sizing.iter().flat_map(|sizing| sizing.change.clone()).filter(free).collect();
+    let rest = if (weight_n - wanted_n).abs() <= NEAR * wanted_n {
+        Rest::Stays
+    } else if asked.is_empty() {
+        Rest::NoneLeft
+    } else {
+        bench::to_weight(build.clone(), asked, &learnt.options, answer).0
+    };
+    Some(BendWeight { before_n, before_spread_n: case.now.scatter * before_n, weight_n, spread_n, wanted_n, rest })
 }

@@ -8,7 +8,7 @@
 //! | nothing, or what the reading or the last weighing of the blank says | (reading + finishing) / model, so thinned and narrowed |
 //! | something that was planned after the last weighing, and not said | the blank's own: the scale shows what was aimed at |
 
-use super::super::{Answer, Found, Known, Measure, Row};
+use super::super::{Answer, Case, Finding, Observed};
 use super::Worked;
 use super::blank::TRUST;
 use crate::diag::{Diagnostic, newtons};
@@ -16,51 +16,56 @@ use crate::mechanics::bow::Options;
 use crate::mechanics::calibration::{self, Calibrated, ComputedWeight};
 use crate::mechanics::draw;
 use crate::model::Build;
-use crate::model::log::{Reading, Shape};
-use crate::shop::plausible::{Band, question};
+use crate::model::log::{BowWeighing, TakenOff};
+use crate::shop::plausible::{PlausibleRange, question};
 
-/// What a reading says of a finished bow.
-pub struct Weighed<'a> {
-    pub build_file: Option<&'a str>,
-    pub weight_n: f64,
-    pub finishing_n: Option<f64>,
-    pub shape: &'a Shape,
+/// What finished bows say.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BowsFound {
+    pub calibrated: Calibrated,
+    /// One standard deviation of the next bow's weight, as a fraction of it.
+    pub spread: f64,
+    /// This bow's stiffness is that of the blank's weighings: what came off since is not said.
+    pub from_blank: bool,
+    /// What finishing took, said or as its target keeps for it, N.
+    pub finishing_n: f64,
+    /// For other builds this bow counts with the weight that was read; else as below.
+    pub as_weighed: bool,
+    /// What the build file's stack draws of this wood, whole and as planned, N.
+    pub whole_n: Option<f64>,
 }
 
-/// `design` is the build file's bow, `made` what its strips have become.
+/// `made` is what the build's strips have become.
 pub fn bow(
-    design: &Build,
+    case: &Case<'_>,
     made: &Build,
-    reading: &Reading,
-    weighed: &Weighed<'_>,
+    weighed: &BowWeighing,
     worked: &Worked,
-    known: &Known<'_>,
     finished: &mut Vec<calibration::WeightObservation>,
 ) -> Answer {
-    let mut answer = Answer::new(reading, "bow", weighed.build_file.unwrap_or(&design.title).to_owned());
-    let handbook = Options { stiffness_factor: 1.0, ..known.options.clone() };
-    let unsaid = weighed.build_file.is_none() && worked.to_take && *weighed.shape == Shape::default();
-    let computed = match weighed.build_file {
-        Some(path) => known.designs.get(path).copied().ok_or_else(|| {
+    let (reading, design) = (case.reading, &case.now.build);
+    let mut answer = Answer::new(reading);
+    let handbook = Options { stiffness_factor: 1.0, ..case.now.options.clone() };
+    let own = weighed.build_file.is_none();
+    let unsaid = own && worked.to_take && weighed.taken_off == TakenOff::default();
+    let computed = match &weighed.build_file {
+        Some(path) => case.background.designs.get(path).copied().ok_or_else(|| {
             Diagnostic::fault(reading.place.key("build"), format!("`{path}` could not be computed"))
                 .hint("is it a build file that `taperwright bow` takes?")
         }),
-        None => worked.stand(weighed.shape).trimmed(made).and_then(|bow| {
+        None => worked.stand(&weighed.taken_off).trimmed(made).and_then(|bow| {
             let computed_n = draw::weight_of(&bow, &handbook)?;
             Ok(ComputedWeight { computed_n, finishing_n: design.target.map_or(0.0, |target| target.finishing_n) })
         }),
     };
     let computed = match computed {
         Ok(computed) => computed,
-        Err(fault) => {
-            answer.questions.push(fault);
-            return answer;
-        }
+        Err(fault) => return Answer::asking(reading, vec![fault]),
     };
     let (weight_n, place) = (weighed.weight_n, reading.place.key("weight"));
     let scale = computed.weighed(weight_n, weighed.finishing_n);
-    let band = Band::times(computed.computed_n, 0.5, 2.0);
-    answer.questions.extend(question(weight_n, band, "the bow", newtons, &place));
+    let range = PlausibleRange::times(computed.computed_n, 0.5, 2.0);
+    answer.questions.extend(question(weight_n, range, "the bow", newtons, &place));
     let blank = worked.factor().filter(|_| unsaid);
     if let (true, Some(_), Some(trimmed_n)) = (answer.questions.is_empty(), blank, worked.trimmed_n)
         && trimmed_n * (1.0 + 2.0 * TRUST) < weight_n + scale.finishing_n
@@ -84,68 +89,29 @@ pub fn bow(
         weighed_n: factor * computed.computed_n - scale.finishing_n,
         ..scale
     });
+    let scatter = case.now.scatter;
     let before = calibration::calibrated(finished);
     finished.push(told);
-    let share = before.and_then(|calibrated| calibrated.spread).unwrap_or(known.scatter);
+    let spread = before.and_then(|calibrated| calibrated.spread).unwrap_or(scatter);
     let was = before.map_or(1.0, |calibrated| calibrated.factor);
     // Tested strips are as stiff as they are: what other bows say is of the rest.
-    let of_this = match weighed.build_file {
-        Some(_) => was,
-        None => calibration::on_untested(made, &handbook, was).unwrap_or(was),
-    };
+    let of_this = if own { calibration::on_untested(made, &handbook, was).unwrap_or(was) } else { was };
     let stack_n = computed.computed_n * of_this;
     let aimed_n = design.target.filter(|_| blank.is_some()).map(|target| target.draw_weight_n);
-    answer.rows.push(Row {
-        what: "weight at full draw".into(),
-        of: Measure::Force,
-        reading: weight_n,
-        model: aimed_n.unwrap_or(stack_n - scale.finishing_n),
-        band: Some(share * stack_n),
-    });
+    let model_n = aimed_n.unwrap_or(stack_n - scale.finishing_n);
+    answer.observe(Observed::FullDrawWeight, weight_n, model_n, Some(spread * stack_n));
     let Some(now) = calibration::calibrated(finished) else { return answer };
-    answer.rows.push(Row {
-        what: "stiffness against the handbook's".into(),
-        of: Measure::Ratio,
-        reading: now.factor,
-        model: was,
-        band: Some(known_to(&now, known.scatter) * now.factor),
+    answer.observe(Observed::Stiffness, now.factor, was, Some(known_to(&now, scatter) * now.factor));
+    let as_weighed = !own || (blank.is_none() && worked.is_whole(&weighed.taken_off) && design == made);
+    let options = Options { stiffness_factor: told.factor(), ..handbook };
+    answer.finding = Finding::Bows(BowsFound {
+        calibrated: now,
+        spread: now.spread.unwrap_or(scatter),
+        from_blank: blank.is_some(),
+        finishing_n: scale.finishing_n,
+        as_weighed,
+        whole_n: if as_weighed { None } else { draw::weight_of(design, &options).ok() },
     });
-    answer.say(if blank.is_some() {
-        "Wood came off after the last weighing, and how much is not said: the stiffness is that of the blank's weighings. Give `belly_off` and \
-         `width` as they are now, and the finished weight tells it as well."
-            .to_owned()
-    } else if weighed.finishing_n.is_some() {
-        format!("Before finishing it drew {}.", newtons(weight_n + scale.finishing_n))
-    } else {
-        format!(
-            "Counted as finished, with {} gone in sanding, finish and set: before, it drew {}. Give `finishing` if they took more or less, 0 for \
-             a bow that is not finished.",
-            newtons(scale.finishing_n),
-            newtons(weight_n + scale.finishing_n)
-        )
-    });
-    let bows = if now.bows == 1 { "1 bow".to_owned() } else { format!("{} bows", now.bows) };
-    answer.say(format!(
-        "From {bows}: the next one of this wood and these hands may be off by {:.0} percent of its weight either way (one standard deviation).",
-        100.0 * now.spread.unwrap_or(known.scatter)
-    ));
-    if weighed.build_file.is_none() && (blank.is_some() || !worked.is_whole(weighed.shape) || design != made) {
-        let options = Options { stiffness_factor: told.factor(), ..handbook };
-        if let Ok(whole_n) = draw::weight_of(design, &options) {
-            answer.say(format!(
-                "The stack of the build file, whole and as planned, would draw {} of this wood: under [[calibration]] of other builds give \
-                 that as its weight, with finishing = 0.",
-                newtons(whole_n)
-            ));
-        }
-    } else {
-        answer.say(if weighed.finishing_n.is_some() {
-            "For other builds, name this one under [[calibration]] with this weight and this `finishing`."
-        } else {
-            "For other builds, name this one under [[calibration]] with this weight."
-        });
-    }
-    answer.found = Found::Bows(now);
     answer
 }
 

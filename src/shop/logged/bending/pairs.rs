@@ -7,26 +7,26 @@
 //! A lamination with no more strips than it takes has them as the log says. One with more is a pile, and all laminations of that
 //! wood choose from all its strips.
 
-use crate::mechanics::strip_test::TestedModulus;
+use crate::mechanics::strip_test;
 use crate::model::Build;
 use crate::model::lamination::Pieces;
 
 /// A strip as tested.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Strip {
+pub struct TestedStrip {
     /// The lamination it was logged for, an index.
     pub lamination: usize,
     /// Empty where the log gives it no name.
     pub name: String,
-    pub known: TestedModulus,
+    pub known: strip_test::TestedModulus,
 }
 
 /// Strips that go into a lamination, indices into the strips tested; the stiffer one first.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Chosen {
+pub struct ChosenStrips {
     pub lamination: usize,
     pub strips: Vec<usize>,
-    /// Chosen from a pile, not by the log.
+    /// ChosenStrips from a pile, not by the log.
     pub from_pile: bool,
 }
 
@@ -39,20 +39,20 @@ pub fn takes(build: &Build, lamination: usize) -> usize {
 }
 
 /// Which strips go where, in the order of the laminations; what no lamination needs is in none.
-pub fn choose(build: &Build, strips: &[Strip]) -> Vec<Chosen> {
+pub fn choose(build: &Build, strips: &[TestedStrip]) -> Vec<ChosenStrips> {
     let logged = |lamination: usize| (0..strips.len()).filter(move |k| strips[*k].lamination == lamination).collect::<Vec<_>>();
     // Strips that are ground fit their own lamination alone.
     let exchange = |a: usize, b: usize| {
         let [one, other] = [a, b].map(|index| &build.laminations[index]);
         a == b || (one.wood.name == other.wood.name && !one.ground && !other.ground)
     };
-    let mut chosen: Vec<Chosen> = Vec::new();
+    let mut chosen: Vec<ChosenStrips> = Vec::new();
     let all = 0..build.laminations.len();
     for lamination in all.clone() {
         let group: Vec<usize> = all.clone().filter(|other| exchange(lamination, *other)).collect();
         if !group.iter().any(|other| takes(build, *other) < logged(*other).len()) {
             if !logged(lamination).is_empty() {
-                chosen.push(Chosen { lamination, strips: stiffest_first(strips, logged(lamination)), from_pile: false });
+                chosen.push(ChosenStrips { lamination, strips: stiffest_first(strips, logged(lamination)), from_pile: false });
             }
         } else if group[0] == lamination {
             let pile = stiffest_first(strips, group.iter().flat_map(|other| logged(*other)).collect());
@@ -63,20 +63,20 @@ pub fn choose(build: &Build, strips: &[Strip]) -> Vec<Chosen> {
     chosen
 }
 
-fn stiffest_first(strips: &[Strip], mut which: Vec<usize>) -> Vec<usize> {
+fn stiffest_first(strips: &[TestedStrip], mut which: Vec<usize>) -> Vec<usize> {
     which.sort_by(|a, b| strips[*b].known.modulus_mpa.total_cmp(&strips[*a].known.modulus_mpa));
     which
 }
 
 /// Laminations of one wood, back first, served from its strips, stiffest first.
-fn from_pile(build: &Build, strips: &[Strip], mut left: Vec<usize>, laminations: &[usize]) -> Vec<Chosen> {
+fn from_pile(build: &Build, strips: &[TestedStrip], mut left: Vec<usize>, laminations: &[usize]) -> Vec<ChosenStrips> {
     let (pairs, singles): (Vec<usize>, Vec<usize>) = laminations.iter().partition(|lamination| takes(build, **lamination) == 2);
     let first_pair = pairs.first().copied().unwrap_or(usize::MAX);
     // A single strip nearer the back than any pair is chosen before them.
     let (nearer, farther): (Vec<usize>, Vec<usize>) = singles.into_iter().partition(|lamination| *lamination < first_pair);
-    let of = |lamination: usize, strips: Vec<usize>| Chosen { lamination, strips, from_pile: true };
+    let of = |lamination: usize, strips: Vec<usize>| ChosenStrips { lamination, strips, from_pile: true };
     let count = nearer.len().min(left.len());
-    let mut chosen: Vec<Chosen> = nearer.iter().zip(left.drain(..count)).map(|(l, strip)| of(*l, vec![strip])).collect();
+    let mut chosen: Vec<ChosenStrips> = nearer.iter().zip(left.drain(..count)).map(|(l, strip)| of(*l, vec![strip])).collect();
     let logs: Vec<f64> = left.iter().map(|k| strips[*k].known.modulus_mpa.ln()).collect();
     let closest = closest_pairs(&logs, pairs.len().min(left.len() / 2));
     chosen.extend(pairs.iter().zip(&closest).map(|(l, at)| of(*l, vec![left[*at], left[at + 1]])));

@@ -8,38 +8,91 @@
 //! two limbs ([`pair`]).
 
 use super::super::learnt::Learnt;
-use super::super::{Answer, Found, Known, Measure, Row, TakeOver, Value};
+use super::super::{Answer, Case, Finding, Observed, Silence, TakeOver, TakenValue};
 use crate::diag::{Diagnostic, mm};
 use crate::mechanics::bow::{Options, Unstrung};
-use crate::mechanics::glueup::{GlueUp, Stage, came_off, plan, scatter};
+use crate::mechanics::glueup::{GlueUp, came_off, plan, scatter};
 use crate::mechanics::pair::{self, PairOptions};
 use crate::model::Build;
-use crate::model::log::{Reading, Tips};
+use crate::model::log::Tips;
 use crate::model::workshop::Held;
-use crate::shop::plausible::{Band, question};
+use crate::shop::plausible::{PlausibleRange, question};
 
-/// Reflex nearer to none than this says nothing of what share of it stays, mm.
+/// Reflex nearer to none than this says nothing of which fraction of it stays, mm.
 const LEAST_REFLEX_MM: f64 = 4.0;
 /// A rise is read across a straightedge to about this, mm.
 const RISE_MM: f64 = 1.5;
 
 /// What a release says, and what follows for the next stage.
 #[derive(Debug, Clone, PartialEq)]
-pub struct ReleaseFound {
-    /// Share of the curvature that is there, of that which the section should keep.
+pub struct CameOff {
+    /// Of the curvature that the section should keep, the fraction that is there, and the one that was reckoned with.
     pub retained: f64,
-    pub next: Option<Next>,
+    pub planned: f64,
+    pub agreement: Agreement,
+    /// Where both nocks were read: how they stand.
+    pub nocks: Option<NockPair>,
+    pub next: NextStage,
+    /// Limbs of different shape, braced.
+    pub limbs: Option<LimbsApart>,
+}
+
+/// A release beside the model.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Agreement {
+    Agrees,
+    /// More is left than a section can keep.
+    TooMuch,
+    Differs,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum NockPair {
+    Alike,
+    /// Upper less lower, mm.
+    Apart(f64),
+}
+
+/// What becomes of the next stage, with the piece as it is.
+#[derive(Debug, Clone, PartialEq)]
+pub enum NextStage {
+    /// There is none, or nothing can be said of it.
+    None,
+    /// Held flat, it leaves the nocks here instead of there, mm.
+    Flat {
+        stage: u32,
+        leaves_mm: f64,
+        wanted_mm: f64,
+    },
+    /// No depth of its hold brings it there; held as planned, it leaves them here, mm.
+    Unreachable {
+        stage: u32,
+        leaves_mm: f64,
+        wanted_mm: f64,
+    },
+    Held(Next),
+}
+
+impl NextStage {
+    pub fn held(&self) -> Option<&Next> {
+        if let NextStage::Held(next) = self { Some(next) } else { None }
+    }
 }
 
 /// How the next stage is to be held.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Next {
     pub stage: u32,
-    /// As the build file would have it, for both limbs alike.
+    /// As the build file would have it, for both limbs alike, and as it was planned before.
     pub held: Held,
+    pub planned: Held,
     pub wanted_mm: f64,
+    /// Held as planned, the nocks would come to this, mm.
+    pub as_planned_mm: f64,
     /// What the reading leaves open of the tip then, either way, mm.
     pub band_mm: f64,
+    /// What the wood's scatter adds, one standard deviation, mm.
+    pub scatter_mm: Option<f64>,
     /// All rises of the form as written times this.
     pub form_by: Option<f64>,
     /// Rise of the props under the upper and the lower tip, mm.
@@ -48,109 +101,89 @@ pub struct Next {
     pub left_mm: Option<[f64; 2]>,
 }
 
-/// `now` is what is known before this reading.
-pub fn release(reading: &Reading, number: u32, tips: Tips, known: &Known<'_>, now: &Learnt) -> (Answer, Option<Learnt>) {
+/// Two limbs of one stiffness and different shape at brace.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LimbsApart {
+    pub station_mm: f64,
+    /// Distance to the string, upper less lower, where they differ most, mm.
+    pub difference_mm: f64,
+}
+
+pub fn release(case: &Case<'_>, number: u32, tips: Tips) -> (Answer, Option<Learnt>) {
+    let (reading, now) = (case.reading, case.now);
     let build = &now.build;
-    let mut answer = Answer::new(reading, "release", format!("stage {number} off its form or props"));
-    let Some(glued) = &now.glued else {
-        answer.say("The build file names no glue-up stage: there is nothing to hold the reading against.");
-        return (answer, None);
-    };
+    let mut answer = Answer::new(reading);
+    let Some(glued) = &now.glued else { return (answer.silent(Silence::NoGlueUp), None) };
     let Some(stage) = glued.stage(number) else { return (answer, None) };
     let (held, left) = (stage.tip_held_mm(), stage.tip_left_mm());
     // What is kept lies between nothing and somewhat more than the form gave.
     let reach = 0.25 * held.abs().max(left.abs()) + 6.0;
-    let band = Band { expected: left, least: left.min(0.0).min(held) - reach, most: left.max(0.0).max(held) + reach };
-    let read: &[(&str, &str, f64)] = match &tips {
-        Tips::Mean(tip) => &[("nock", "tip", *tip)],
-        Tips::Each { upper_mm, lower_mm } => &[("upper nock", "upper", *upper_mm), ("lower nock", "lower", *lower_mm)],
+    let range = PlausibleRange { expected: left, min: left.min(0.0).min(held) - reach, max: left.max(0.0).max(held) + reach };
+    let read: &[(Observed, &str, &str, f64)] = match &tips {
+        Tips::Mean(tip) => &[(Observed::Nocks, "the nock", "tip", *tip)],
+        Tips::Each { upper_mm, lower_mm } => &[
+            (Observed::UpperNock, "the upper nock", "upper", *upper_mm),
+            (Observed::LowerNock, "the lower nock", "lower", *lower_mm),
+        ],
     };
-    for (what, key, value) in read {
-        answer.questions.extend(question(*value, band, &format!("the {what}"), mm, &reading.place.key(key)));
+    for (_, what, key, value) in read {
+        answer.questions.extend(question(*value, range, what, mm, &reading.place.key(key)));
     }
     if !answer.questions.is_empty() {
         return (answer, None);
     }
-    for (what, _, value) in read {
-        answer.rows.push(Row {
-            what: format!("rise of the {what}, - for reflex"),
-            of: Measure::Length,
-            reading: *value,
-            model: left,
-            band: Some(RISE_MM),
-        });
+    for (of, _, _, value) in read {
+        answer.observe(*of, *value, left, Some(RISE_MM));
     }
     if left.abs() < LEAST_REFLEX_MM {
-        answer.say("Too little curve is left to tell which share of it stays.");
-        return (answer, None);
+        return (answer.silent(Silence::TooLittleReflex), None);
     }
     let tip_mm = tips.mean_mm();
     let came = match came_off::build(build, glued, number, tip_mm) {
         Ok((build, glued)) => Came { build, glued, number, tip_mm },
         Err(faults) => {
-            answer.questions = faults.into_iter().map(|fault| Diagnostic { place: reading.place.clone(), ..fault }).collect();
+            let place = |fault| Diagnostic { place: reading.place.clone(), ..fault };
+            answer.questions = faults.into_iter().map(place).collect();
             return (answer, None);
         }
     };
     let retained = came.build.glue.retained_of(number);
-    says_of_share(build, &mut answer, stage, tip_mm, retained);
-    let apart = match tips {
-        Tips::Each { upper_mm, lower_mm } if APART_MM < (upper_mm - lower_mm).abs() => Some([upper_mm, lower_mm]),
-        Tips::Each { .. } => {
-            answer.say("Both nocks stand alike as far as a straightedge shows.");
-            None
-        }
+    let agreement = if (tip_mm - left).abs() <= RISE_MM {
+        Agreement::Agrees
+    } else if 1.0 < retained {
+        Agreement::TooMuch
+    } else {
+        Agreement::Differs
+    };
+    // Half a percent is a tenth of what a straightedge shows of two inches.
+    if retained <= 1.0 && 5e-3 < (retained - build.glue.retained_of(number)).abs() {
+        let index = build.glue.stages.iter().position(|written| written.number == number).unwrap_or_default();
+        answer.take_over.push(TakeOver { key: format!("glue.stage[{index}].retained"), value: TakenValue::Ratio(retained) });
+    }
+    let nocks = match tips {
+        Tips::Each { upper_mm, lower_mm } if APART_MM < (upper_mm - lower_mm).abs() => Some(NockPair::Apart(upper_mm - lower_mm)),
+        Tips::Each { .. } => Some(NockPair::Alike),
         Tips::Mean(_) => None,
     };
-    if let Some([upper, lower]) = apart {
-        answer.say(format!(
-            "They stand {} apart: the {} limb lies more toward the back, with more reflex or less deflex.",
-            mm((upper - lower).abs()),
-            if upper < lower { "upper" } else { "lower" }
-        ));
-    }
-    let next = came.next(&mut answer, glued, apart);
-    let limbs = match (&next, apart) {
-        (Some(next), Some(apart)) if next.found.left_mm.is_some() && came.is_last(next.found.stage) => {
-            Some(apart.map(|tip| came.held_so(next.index, &next.found.held, tip)))
-        }
-        (None, Some(apart)) if came.is_last(number) => Some(apart.map(|tip| came.at(tip).map(|(_, glued)| glued))),
+    let apart = match (tips, nocks) {
+        (Tips::Each { upper_mm, lower_mm }, Some(NockPair::Apart(_))) => Some([upper_mm, lower_mm]),
         _ => None,
     };
-    if let Some([Some(upper), Some(lower)]) = limbs {
-        says_of_limbs(&mut answer, build, upper.unstrung, lower.unstrung, &now.options, known);
-    }
-    let retained = ReleaseFound { retained, next: next.as_ref().map(|next| next.found.clone()) };
-    answer.found = Found::Release(Box::new(retained));
-    let (build, glued) = next.map_or((came.build, came.glued), |next| (next.build, next.glued));
+    let (next, brought) = came.next(glued, apart);
+    let shapes = match (&next, &brought, apart) {
+        (NextStage::Held(next), Some(brought), Some(apart)) if next.left_mm.is_some() && came.is_last(next.stage) => {
+            Some(apart.map(|tip| came.held_so(brought.index, &next.held, tip)))
+        }
+        (_, None, Some(apart)) if came.is_last(number) => Some(apart.map(|tip| came.at(tip).map(|(_, glued)| glued))),
+        _ => None,
+    };
+    let limbs = match shapes {
+        Some([Some(upper), Some(lower)]) => limbs_apart(case, upper.unstrung, lower.unstrung),
+        _ => None,
+    };
+    answer.finding = Finding::Release(Box::new(CameOff { retained, planned: stage.retained, agreement, nocks, next, limbs }));
+    let (build, glued) = brought.map_or((came.build, came.glued), |brought| (brought.build, brought.glued));
     (answer, Some(now.clone().shaped(build, glued)))
-}
-
-fn says_of_share(build: &Build, answer: &mut Answer, stage: &Stage, tip_mm: f64, retained: f64) {
-    let percent = |share: f64| format!("{:.0} percent", 100.0 * share);
-    answer.say(format!(
-        "Of the curvature that the glued section should keep, {} is there; the model reckons with {}.",
-        percent(retained),
-        percent(stage.retained)
-    ));
-    if (tip_mm - stage.tip_left_mm()).abs() <= RISE_MM {
-        answer.say("Reading and model agree as far as a straightedge shows.");
-    } else if 1.0 < retained {
-        answer.say("More is left than the section can keep: was it measured from the grip to the nock, and the form as drawn?");
-    } else if 1 < stage.number {
-        answer.say("Read it again after some days: wood and glue creep.");
-    } else {
-        answer.say(format!(
-            "Read it again after some days: wood and glue creep. The share is this stage's own; for the next bow glued so, \
-             `glue.retained` = {retained:.2} is the better guess."
-        ));
-    }
-    // Half a percent is a tenth of what a straightedge shows of two inches.
-    if retained <= 1.0 && 5e-3 < (retained - build.glue.retained_of(stage.number)).abs() {
-        let stages = &build.glue.stages;
-        let index = stages.iter().position(|written| written.number == stage.number).unwrap_or_default();
-        answer.take_over.push(TakeOver { key: format!("glue.stage[{index}].retained"), value: Value::Ratio(retained) });
-    }
 }
 
 /// The bow after the stage came off with its nocks at `tip_mm` in the mean.
@@ -165,7 +198,6 @@ struct Came {
 struct Brought {
     /// Place of the stage among the build's.
     index: usize,
-    found: Next,
     build: Build,
     glued: GlueUp,
 }
@@ -199,88 +231,57 @@ impl Came {
         Some((build, glued))
     }
 
-    /// How the next stage is to be held, `None` where there is none or nothing helps; `before` is the plan until now.
-    fn next(&self, answer: &mut Answer, before: &GlueUp, apart: Option<[f64; 2]>) -> Option<Brought> {
-        let index = self.build.glue.stages.iter().position(|stage| self.number < stage.number)?;
+    /// How the next stage is to be held, and the bow that is then so; `before` is the plan until now.
+    fn next(&self, before: &GlueUp, apart: Option<[f64; 2]>) -> (NextStage, Option<Brought>) {
+        let Some(index) = self.build.glue.stages.iter().position(|stage| self.number < stage.number) else {
+            return (NextStage::None, None);
+        };
         let row = &self.build.glue.stages[index];
         let stage = row.number;
-        let planned = before.stage(stage)?;
+        let Some(planned) = before.stage(stage) else { return (NextStage::None, None) };
         let wanted_mm = row.want_tip_mm.unwrap_or(planned.tip_left_mm());
         let leaves = |held: &Held, tip_mm: f64| Some(self.held_so(index, held, tip_mm)?.stage(stage)?.tip_left_mm());
-        let as_planned_mm = leaves(&planned.held, self.tip_mm)?;
+        let Some(leaves_mm) = leaves(&planned.held, self.tip_mm) else { return (NextStage::None, None) };
         if planned.held == Held::Flat {
-            answer.say(format!(
-                "Stage {stage} is held flat, and leaves the nocks at {} instead of {} with the piece as it is.",
-                mm(as_planned_mm),
-                mm(wanted_mm)
-            ));
-            return None;
+            return (NextStage::Flat { stage, leaves_mm, wanted_mm }, None);
         }
         let Some((build, glued)) = self.brought(index, wanted_mm, self.tip_mm) else {
-            answer.say(format!(
-                "No depth of its hold brings stage {stage} to {} with the piece as it is; held as planned it leaves {}.",
-                mm(wanted_mm),
-                mm(as_planned_mm)
-            ));
-            return None;
+            return (NextStage::Unreachable { stage, leaves_mm, wanted_mm }, None);
         };
-        let now = glued.stage(stage)?;
-        // Held so, where do the nocks come to if the piece really is as far off as one reads?
-        let off = |tip_mm: f64| leaves(&now.held, tip_mm).map(|left| (left - wanted_mm).abs());
-        let band_mm = off(self.tip_mm + RISE_MM)?.max(off(self.tip_mm - RISE_MM)?);
-        let mut found = Next {
-            stage,
-            held: now.held.clone(),
-            wanted_mm,
-            band_mm,
-            form_by: now.wanted.and_then(|wanted| wanted.form_by),
-            props_mm: None,
-            left_mm: None,
+        let next = || {
+            let now = glued.stage(stage)?;
+            // Held so, where do the nocks come to if the piece really is as far off as one reads?
+            let off = |tip_mm: f64| leaves(&now.held, tip_mm).map(|left| (left - wanted_mm).abs());
+            let band_mm = off(self.tip_mm + RISE_MM)?.max(off(self.tip_mm - RISE_MM)?);
+            let both = |of: &dyn Fn(f64) -> Option<f64>| apart.and_then(|[upper, lower]| Some([of(upper)?, of(lower)?]));
+            let prop = |tip_mm: f64| match &self.brought(index, wanted_mm, tip_mm)?.1.stage(stage)?.held {
+                Held::Props { rise_mm, .. } => Some(*rise_mm),
+                _ => None,
+            };
+            let (mut props_mm, mut left_mm) = (None, None);
+            match &now.held {
+                Held::Props { rise_mm, .. } => props_mm = Some(both(&prop).unwrap_or([*rise_mm; 2])),
+                Held::Form { .. } => left_mm = both(&|tip_mm| leaves(&now.held, tip_mm)),
+                Held::Flat => {}
+            }
+            let place = glued.stages.iter().position(|found| found.number == stage)?;
+            Some(Next {
+                stage,
+                held: now.held.clone(),
+                planned: planned.held.clone(),
+                wanted_mm,
+                as_planned_mm: leaves_mm,
+                band_mm,
+                scatter_mm: scatter::of_tips_after(&build, &glued, self.number, self.tip_mm).map(|spreads| spreads[place]),
+                form_by: now.wanted.and_then(|wanted| wanted.form_by),
+                props_mm,
+                left_mm,
+            })
         };
-        let to = format!("For {} at the nocks once stage {stage} is released", mm(wanted_mm));
-        match (&now.held, &planned.held) {
-            (Held::Props { rise_mm, at_mm }, Held::Props { rise_mm: was_mm, .. }) => {
-                let rise = |tip_mm: f64| match &self.brought(index, wanted_mm, tip_mm)?.1.stage(stage)?.held {
-                    Held::Props { rise_mm, .. } => Some(*rise_mm),
-                    _ => None,
-                };
-                let own = apart.and_then(|[upper, lower]| Some([rise(upper)?, rise(lower)?]));
-                found.props_mm = Some(own.unwrap_or([*rise_mm; 2]));
-                let over = match own {
-                    Some([upper, lower]) => format!("{} over the upper prop and {} over the lower one,", mm(upper), mm(lower)),
-                    None => format!("{} over the props", mm(*rise_mm)),
-                };
-                answer.say(format!("{to}, raise the back to {over} at station {}; planned were {}.", mm(*at_mm), mm(*was_mm)));
-            }
-            (Held::Form { rise }, Held::Form { rise: was }) => {
-                let deep = |rise: &[(f64, f64)]| rise.last().zip(rise.first()).map_or(0.0, |(last, first)| last.1 - first.1);
-                answer.say(format!(
-                    "{to}, multiply the rises of the form as written by {:.3}: {} at its end; planned were {}.",
-                    found.form_by.unwrap_or(1.0),
-                    mm(deep(rise)),
-                    mm(deep(was))
-                ));
-                found.left_mm = apart.and_then(|[upper, lower]| Some([leaves(&now.held, upper)?, leaves(&now.held, lower)?]));
-                if let Some([upper, lower]) = found.left_mm {
-                    answer.say(format!(
-                        "One form for both limbs leaves the upper nock at {} and the lower at {}.",
-                        mm(upper),
-                        mm(lower)
-                    ));
-                }
-            }
-            _ => {}
+        match next() {
+            Some(next) => (NextStage::Held(next), Some(Brought { index, build, glued })),
+            None => (NextStage::None, None),
         }
-        answer.say(format!(
-            "The reading is good for ± {} of that; held as planned, the nocks would come to {}.",
-            mm(band_mm),
-            mm(as_planned_mm)
-        ));
-        let place = glued.stages.iter().position(|found| found.number == stage)?;
-        if let Some(spreads) = scatter::of_tips_after(&build, &glued, self.number, self.tip_mm) {
-            answer.say(format!("The wood's scatter adds ± {} (one standard deviation).", mm(spreads[place])));
-        }
-        Some(Brought { index, found, build, glued })
     }
 }
 
@@ -288,33 +289,15 @@ impl Came {
 const APART_MM: f64 = 1.5 * RISE_MM;
 
 /// What two limbs of different shape do at brace.
-fn says_of_limbs(
-    answer: &mut Answer,
-    build: &Build,
-    upper: Unstrung,
-    lower_unstrung: Unstrung,
-    options: &Options,
-    known: &Known<'_>,
-) {
+fn limbs_apart(case: &Case<'_>, upper: Unstrung, lower_unstrung: Unstrung) -> Option<LimbsApart> {
     let options = PairOptions {
-        options: Options { unstrung: upper, ..options.clone() },
+        options: Options { unstrung: upper, ..case.now.options.clone() },
         lower_unstrung,
-        tiller_stations_mm: known.stations_mm.clone(),
+        tiller_stations_mm: case.background.stations_mm.clone(),
         ..PairOptions::default()
     };
-    let Ok(curve) = pair::curve(build, build, &options) else { return };
-    let tiller = curve.value.points.first().map_or(&[][..], |brace| &brace.tiller);
-    let most = tiller.iter().max_by(|a, b| a.difference_mm().abs().total_cmp(&b.difference_mm().abs()));
-    let Some(most) = most else { return };
-    let nearer = if most.difference_mm() < 0.0 { "upper" } else { "lower" };
-    answer.say(format!(
-        "Braced, and of the same stiffness, the {nearer} limb then stands nearer the string, by {} at station {}: it works as the stiffer one.",
-        mm(most.difference_mm().abs()),
-        mm(most.s_mm)
-    ));
-    answer.say(if nearer == "lower" {
-        "A tiller whose upper limb is the weaker wants it so; what is too much comes off when tillering."
-    } else {
-        "Where the upper limb shall be the weaker one, turn the bow end for end before grip and nocks are cut."
-    });
+    let curve = pair::curve(&case.now.build, &case.now.build, &options).ok()?;
+    let tiller = &curve.value.points.first()?.tiller;
+    let most = tiller.iter().max_by(|a, b| a.difference_mm().abs().total_cmp(&b.difference_mm().abs()))?;
+    Some(LimbsApart { station_mm: most.s_mm, difference_mm: most.difference_mm() })
 }

@@ -1,0 +1,60 @@
+//! What the door costs: reading, checking, trying a value, the report, every file; with what was made and what was kept.
+
+#![allow(clippy::disallowed_methods, reason = "a bench measures time")]
+
+use std::hint::black_box;
+use std::time::{Duration, Instant};
+use taperwright::job::{Change, Inputs, Job};
+
+/// The shortest of a few runs; noise only adds.
+fn shortest<T>(runs: u32, mut work: impl FnMut(u32) -> T) -> Duration {
+    let one = |run| {
+        let start = Instant::now();
+        black_box(work(run));
+        start.elapsed()
+    };
+    (0..runs).map(one).min().unwrap_or_default()
+}
+
+fn main() {
+    for name in ["meadow", "heron"] {
+        let path = format!("{}/examples/{name}.toml", env!("CARGO_MANIFEST_DIR"));
+        let text = std::fs::read_to_string(path).expect("the example is there");
+        let read = || Job::read(name, &text, Inputs::default()).expect("it reads");
+        let job = read();
+        let thickness =
+            |run: u32| Change::new("lamination[core].thickness", format!("{:.4} in", 0.18 + 1e-4 * f64::from(run % 200)));
+        println!("{name}");
+        let mut base = None;
+        let mut row = |what: &str, wanted_ms: f64, time: Duration| {
+            let first = *base.get_or_insert(time);
+            println!(
+                "  {:>9.3} ms  {:>8.1} x  (wanted {wanted_ms} ms)  {what}",
+                1e3 * time.as_secs_f64(),
+                time.as_secs_f64() / first.as_secs_f64()
+            );
+        };
+        row("a build file read", 1.0, shortest(40, |_| read()));
+        row("a value tried: text edited and read, stages kept", 1.0, shortest(40, |run| job.with(&[thickness(run)])));
+        let curve = |run| job.with(&[thickness(run)]).expect("it is sound").force_curve().is_ok();
+        row("a thickness tried: force curve, glue-up, strains", 2.0, shortest(60, curve));
+        let title = |_| job.with(&[Change::new("title", "another")]).expect("it is sound").force_curve().is_ok();
+        let _ = job.force_curve();
+        row("a title tried: the force curve is the one there was", 1.0, shortest(40, title));
+        row("read and checked, nothing drawn", 5.0, shortest(10, |_| read().warnings().is_ok()));
+        row("the bow whole", 10.0, shortest(10, |_| read().bow_report().is_ok()));
+        let schedules = |_| {
+            let job = read();
+            (0..job.build().laminations.len()).filter(|index| job.ground(*index).is_ok()).count()
+        };
+        row("sleds and passes of all laminations", 1.0, shortest(20, schedules));
+        row("plan with proof on its own cut files", 60.0, shortest(5, |_| read().report().is_ok()));
+        let all = |_| {
+            let job = read();
+            let files = job.files().expect("it can be made");
+            (0..files.names().len()).map(|number| files.bytes(number).map_or(0, |bytes| bytes.len())).sum::<usize>()
+        };
+        let (bytes, count) = (all(0), job.files().map_or(0, |files| files.names().len()));
+        row(&format!("every file: {count} of {bytes} bytes"), 200.0, shortest(3, all));
+    }
+}

@@ -1,0 +1,213 @@
+// What lies on the bench, as this page sees it: the file's state, what is tried on it, and the answers. One question at a time; of
+// several the newest wins.
+
+import { Refused, ask, get } from "./door.js";
+
+const REST = 150;
+
+/** What the program said last. */
+export const desk = {
+  state: null,
+  look: null,
+  whole: null,
+  glue: null,
+  /** Values tried, by key, as they would be written. */
+  tries: new Map(),
+  /** Faults of what is tried; the answers are then of the last values that made a bow. */
+  faults: [],
+  /** What the last solving moved. */
+  told: [],
+  place: "bow",
+  /** Laminations that "solve" may change. */
+  free: new Set(),
+};
+
+const listeners = new Map();
+
+/** `state`, `tries`, `look`, `whole`, `glue`, `told`, `trouble`. */
+export function on(name, heard) {
+  listeners.set(name, [...(listeners.get(name) ?? []), heard]);
+}
+
+export function tell(name, ...said) {
+  for (const heard of listeners.get(name) ?? []) heard(...said);
+}
+
+export const changes = () => Array.from(desk.tries, ([key, value]) => ({ key, value }));
+
+/** A lever by its key, as the file has it. */
+export const lever = (key) => desk.state?.levers.find((lever) => lever.key === key);
+
+/** The file's text without TOML's quotes. */
+export const written = (lever) => lever.text.replace(/^"(.*)"$/s, "$1");
+
+/** What is tried or, where nothing is, what the file has, as text. */
+export const text = (lever) => desk.tries.get(lever.key) ?? written(lever);
+
+/** The same as a number in the lever's unit: of the last answer, where what is tried is a text of its own. */
+export function number(lever) {
+  const tried = desk.tries.get(lever.key);
+  if (tried === undefined) return lever.value;
+  const bare = tried.endsWith(lever.suffix) ? tried.slice(0, tried.length - lever.suffix.length) : tried;
+  if (/^[+-]?(\d+\.?\d*|\.\d+)$/.test(bare.trim())) return Number(bare);
+  return desk.look?.values.find(([key]) => key === lever.key)?.[1] ?? lever.value;
+}
+
+/** A value on the lever's steps, as it would be written. */
+export function stepped(lever, value) {
+  const k = Math.round((value - lever.value) / lever.step);
+  const low = lever.from < 0 ? -Infinity : 0;
+  return Math.max(lever.value + k * lever.step, low).toFixed(lever.decimals) + lever.suffix;
+}
+
+/** Tries a value; the file's own is no try. */
+export function attempt(key, value) {
+  const known = lever(key);
+  if (value === null || (known && value === written(known))) desk.tries.delete(key);
+  else desk.tries.set(key, value);
+  solved.base = null;
+  tell("tries");
+  moved();
+}
+
+/** Tries these and nothing else. */
+export function attemptAll(all, { keepBase = false } = {}) {
+  desk.tries = new Map(all.filter(({ key, value }) => !lever(key) || written(lever(key)) !== value).map(({ key, value }) => [key, value]));
+  if (!keepBase) solved.base = null;
+  tell("tries");
+  moved();
+}
+
+/* Looks. */
+
+let wanted = false;
+let busy = null;
+let resting = 0;
+
+/** Something moved: look again with the next picture, and at everything once the hand rests. */
+export function moved() {
+  if (!wanted) {
+    wanted = true;
+    requestAnimationFrame(look);
+  }
+  clearTimeout(resting);
+  resting = setTimeout(rest, REST);
+}
+
+async function look() {
+  if (busy?.whole) busy.stop.abort();
+  if (busy || pulling) return;
+  await lookNow();
+  if (wanted) requestAnimationFrame(look);
+}
+
+async function lookNow() {
+  wanted = false;
+  if (!desk.state?.is_bow) return;
+  await question("look", false, (said) => {
+    desk.look = said;
+    desk.faults = [];
+    tell("look");
+  });
+}
+
+async function rest() {
+  if (busy || wanted || pulling) {
+    resting = setTimeout(rest, REST);
+    return;
+  }
+  if (!desk.state?.is_bow) return;
+  await question("whole", true, (said) => {
+    desk.whole = said;
+    tell("whole");
+  });
+  if (desk.place === "glue" && !wanted) {
+    await question("glue", true, (said) => {
+      desk.glue = said;
+      tell("glue");
+    });
+  }
+  if (wanted) requestAnimationFrame(look);
+}
+
+async function question(name, whole, answered) {
+  const asked = { whole, stop: new AbortController() };
+  busy = asked;
+  try {
+    const said = await ask(name, { changes: changes() }, { signal: asked.stop.signal });
+    if (!asked.stop.signal.aborted) answered(said);
+  } catch (error) {
+    trouble(error);
+  } finally {
+    busy = null;
+  }
+}
+
+/** Says what went wrong, where it is said. */
+export function trouble(error) {
+  if (!(error instanceof Refused)) throw error;
+  if (error.passed) return;
+  if (error.faults.length) {
+    desk.faults = error.faults;
+    tell("look");
+  } else tell("trouble", error.words);
+}
+
+/* Figures that pull: what is drawn sets a wish, and the program says which values follow. */
+
+const solved = { base: null };
+let pulling = false;
+let next = null;
+
+/** Asks `solve` or `ease` with values set on top of what stood before the hand began to draw. */
+export async function pull(name, { set = [], ...more } = {}) {
+  solved.base ??= changes();
+  const base = solved.base.filter(({ key }) => !set.some((one) => one.key === key));
+  next = { name, body: { changes: [...base, ...set], free: [...desk.free], ...more } };
+  for (const { key, value } of set) desk.tries.set(key, value);
+  tell("tries");
+  if (pulling) return;
+  pulling = true;
+  while (next) {
+    const { name, body } = next;
+    next = null;
+    if (busy) {
+      busy.stop.abort();
+      while (busy) await new Promise(requestAnimationFrame);
+    }
+    try {
+      const said = await ask(name, body);
+      desk.told = said.told;
+      attemptAll(said.changes, { keepBase: true });
+      await lookNow();
+    } catch (error) {
+      desk.told = [];
+      if (!next) trouble(error);
+    }
+    tell("told");
+  }
+  pulling = false;
+}
+
+/** Reads the desk anew: what is tried stays, as far as the file still has its lever. */
+export async function read() {
+  try {
+    const state = await get("/state");
+    const first = !desk.state;
+    desk.state = state;
+    const keys = new Map(state.levers.map((lever) => [lever.key, written(lever)]));
+    for (const [key, value] of desk.tries) {
+      if ((keys.has(key) && keys.get(key) === value) || (!keys.has(key) && !key.includes(".want"))) desk.tries.delete(key);
+    }
+    const names = state.laminations.filter((lamination) => lamination.free).map((lamination) => lamination.name);
+    const sized = state.laminations.filter((lamination) => lamination.sized).map((lamination) => lamination.name);
+    if (first || ![...desk.free].some((name) => names.includes(name))) desk.free = new Set(sized.length ? sized : names);
+    else desk.free = new Set([...desk.free].filter((name) => names.includes(name)));
+    solved.base = null;
+    tell("state");
+    tell("tries");
+    moved();
+  } catch (error) {
+    trouble(error);
+  }
+}

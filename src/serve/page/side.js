@@ -1,0 +1,82 @@
+// The bow from the side, drawn by its nocking point: the limbs follow through the shapes that the program worked out.
+
+import { steps, svg, taken, within } from "./dom.js";
+import { desk } from "./desk.js";
+import { handle, inFrame, put } from "./figures.js";
+
+let at = null;
+let parts = null;
+
+const between = (a, b, t) => a + (b - a) * t;
+
+/** The bow `at` that many computed draws from brace. */
+function shape(draws, at) {
+  const k = Math.min(Math.floor(at), draws.length - 2);
+  const [a, b, t] = [draws[k], draws[k + 1], at - k];
+  const point = ([x, y], [u, v]) => [between(x, u, t), between(y, v, t)];
+  return { limb: a.limb.map((corner, n) => point(corner, b.limb[n])), nock: point(a.nock, b.nock), hand: between(a.hand, b.hand, t) };
+}
+
+function paint(place) {
+  const draws = desk.look.draws;
+  const last = draws.length - 1;
+  const now = at === null ? last : within(at, 0, last);
+  const { limb, nock, hand } = last > 0 ? shape(draws, now) : { ...draws[0] };
+  const spot = ([x, y]) => `${(place.left + x).toFixed(2)} ${(place.top - y).toFixed(2)}`;
+  for (const side of [1, -1]) {
+    const line = limb.map(([x, y]) => spot([side * x, y])).join("L");
+    parts[side > 0 ? "upper" : "lower"].setAttribute("d", `M${line}Z`);
+  }
+  parts.string.setAttribute("d", `M${spot(nock)}L${spot([0, hand])}L${spot([-nock[0], nock[1]])}`);
+  put(place, parts.handle, [place.left, place.top - hand]);
+  const drawn = draws[Math.round(now)];
+  const words = `${drawn.draw}: ${drawn.force}`;
+  parts.handle.setAttribute("aria-valuemax", String(last));
+  parts.handle.setAttribute("aria-valuenow", String(Math.round(now)));
+  parts.handle.setAttribute("aria-valuetext", `drawn to ${drawn.draw}, ${drawn.force}`);
+  parts.words.textContent = `drawn to ${words}`;
+}
+
+function make(place) {
+  parts = {
+    upper: svg("path", { class: "limb" }),
+    lower: svg("path", { class: "limb" }),
+    string: svg("path", { class: "string" }),
+    handle: handle({ "aria-label": "nocking point, draws the bow", "aria-valuemin": "0" }),
+    words: document.createElement("p"),
+  };
+  parts.words.className = "drawn-to";
+  place.hands.append(parts.upper, parts.lower, parts.string, parts.handle);
+  place.made.querySelector(".under").append(parts.words);
+  const last = () => desk.look.draws.length - 1;
+  taken(parts.handle, {
+    move(event) {
+      const hand = place.top - inFrame(place, event)[1];
+      const draws = desk.look.draws;
+      const k = draws.findIndex((drawn) => hand <= drawn.hand);
+      if (k < 0) at = last();
+      else if (k === 0) at = 0;
+      else at = k - 1 + (hand - draws[k - 1].hand) / (draws[k].hand - draws[k - 1].hand);
+      paint(place);
+    },
+    end() {
+      at = Math.round(at);
+      if (at === last()) at = null;
+      paint(place);
+    },
+  });
+  parts.handle.addEventListener("keydown", (event) => {
+    const jump = { Home: -Infinity, End: Infinity }[event.key] ?? steps(event);
+    if (jump === undefined) return;
+    event.preventDefault();
+    const to = within((at ?? last()) + jump, 0, last());
+    at = to === last() ? null : to;
+    paint(place);
+  });
+}
+
+export function sideHands(place) {
+  if (!desk.look.draws.length) return;
+  if (!parts) make(place);
+  paint(place);
+}

@@ -1,0 +1,176 @@
+//! Who may come in at the bench, asked on a raw socket.
+
+use std::io::{BufRead, BufReader, Read, Write};
+use std::net::TcpStream;
+use std::path::Path;
+use std::process::{Child, Command, Stdio};
+use std::time::Duration;
+
+struct Bench {
+    child: Child,
+    host: String,
+    token: String,
+    folder: tempfile::TempDir,
+}
+
+impl Drop for Bench {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+fn bench() -> Bench {
+    let folder = tempfile::tempdir().unwrap();
+    let example = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/meadow.toml");
+    let file = folder.path().join("meadow.toml");
+    std::fs::copy(example, &file).unwrap();
+    let mut child = Command::new(env!("CARGO_BIN_EXE_taperwright"))
+        .args(["bench", "--no-open", "--port", "0"])
+        .arg(&file)
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let mut line = String::new();
+    BufReader::new(child.stdout.as_mut().unwrap()).read_line(&mut line).unwrap();
+    let (host, token) = line.split_once("http://").unwrap().1.trim().split_once("/#").unwrap();
+    Bench { host: host.to_owned(), token: token.to_owned(), child, folder }
+}
+
+impl Bench {
+    /// Status and whole answer to a request as it is written here.
+    fn raw(&self, request: &str) -> (u16, String) {
+        let mut stream = TcpStream::connect(&self.host).unwrap();
+        stream.set_read_timeout(Some(Duration::from_secs(20))).unwrap();
+        // One that is refused early may close before all is written.
+        let _ = stream.write_all(request.as_bytes());
+        let mut answer = Vec::new();
+        let _ = stream.read_to_end(&mut answer);
+        let answer = String::from_utf8_lossy(&answer).into_owned();
+        (answer.split(' ').nth(1).and_then(|status| status.parse().ok()).unwrap_or(0), answer)
+    }
+
+    fn get(&self, path: &str, headers: &str) -> (u16, String) {
+        self.raw(&format!("GET {path} HTTP/1.1\r\nConnection: close\r\n{headers}\r\n"))
+    }
+
+    fn post(&self, path: &str, headers: &str, body: &str) -> (u16, String) {
+        let length = body.len();
+        self.raw(&format!(
+            "POST {path} HTTP/1.1\r\nConnection: close\r\nContent-Type: application/json\r\nContent-Length: {length}\r\n{headers}\r\n{body}"
+        ))
+    }
+
+    fn ours(&self) -> String {
+        format!("Host: {0}\r\nOrigin: http://{0}\r\nTaperwright-Token: {1}\r\n", self.host, self.token)
+    }
+
+    fn text(&self) -> Vec<u8> {
+        std::fs::read(self.folder.path().join("meadow.toml")).unwrap()
+    }
+}
+
+#[test]
+fn another_host_origin_or_token_gets_nothing() {
+    let bench = bench();
+    let (host, token) = (&bench.host, &bench.token);
+    let key = format!("Taperwright-Token: {token}\r\n");
+    let port = host.split(':').nth(1).unwrap();
+    // A name that resolves here is another host, even with the token.
+    for other in ["evil.example".to_owned(), format!("localhost:{port}"), "127.0.0.1".into(), format!("evil.example:{port}")] {
+        for path in ["/", "/state"] {
+            let (status, answer) = bench.get(path, &format!("Host: {other}\r\n{key}"));
+            assert_eq!(status, 403, "{other} {path}: {answer}");
+            assert!(!answer.contains("Meadow") && !answer.contains("<html"), "{answer}");
+        }
+    }
+    assert_eq!(bench.get("/", &format!("Host: {host}\r\nHost: evil.example\r\n")).0 / 100, 4);
+    for origin in ["http://evil.example", "null", "https://evil.example", &format!("http://localhost:{port}")] {
+        assert_eq!(bench.get("/state", &format!("Host: {host}\r\nOrigin: {origin}\r\n{key}")).0, 403, "{origin}");
+        assert_eq!(bench.post("/look", &format!("Host: {host}\r\nOrigin: {origin}\r\n{key}"), "{}").0, 403, "{origin}");
+    }
+    // What asks for more than reading says which page asks.
+    assert_eq!(bench.post("/look", &format!("Host: {host}\r\n{key}"), "{}").0, 403);
+    let wrong = format!("{}{}", &token[..31], if token.ends_with('0') { '1' } else { '0' });
+    for key in ["".to_owned(), "Taperwright-Token: \r\n".into(), format!("Taperwright-Token: {wrong}\r\n"), format!("{key}{key}")]
+    {
+        for path in ["/state", "/events", "/file/0"] {
+            assert_eq!(bench.get(path, &format!("Host: {host}\r\n{key}")).0, 403, "{path} {key}");
+        }
+    }
+    // Never in an address.
+    assert_eq!(bench.get(&format!("/state?token={token}"), &format!("Host: {host}\r\n")).0, 403);
+    assert_eq!(bench.get("/state", &bench.ours()).0, 200);
+}
+
+#[test]
+fn every_answer_says_what_a_browser_may_do_with_it() {
+    let bench = bench();
+    let host = format!("Host: {}\r\n", bench.host);
+    for (path, headers) in [("/", host.clone()), ("/bench.js", host.clone()), ("/state", host.clone()), ("/state", bench.ours())]
+    {
+        let answer = bench.get(path, &headers).1.to_lowercase();
+        for wanted in [
+            "content-security-policy: default-src 'none'",
+            "frame-ancestors 'none'",
+            "x-content-type-options: nosniff",
+            "referrer-policy: no-referrer",
+            "cache-control: no-store",
+        ] {
+            assert!(answer.contains(wanted), "{path}: {wanted} is not in\n{answer}");
+        }
+        assert!(!answer.contains("access-control-"), "{path}");
+    }
+    let preflight = format!("OPTIONS /keep HTTP/1.1\r\n{host}Origin: http://evil.example\r\nConnection: close\r\n\r\n");
+    let (status, answer) = bench.raw(&preflight);
+    assert!(status == 403 && !answer.to_lowercase().contains("access-control-"), "{answer}");
+}
+
+#[test]
+fn what_is_too_large_or_too_slow_ends_cleanly_and_leaves_the_rest_working() {
+    let bench = bench();
+    let large = format!("{{\"name\": \"{}\"}}", "x".repeat(300 * 1024));
+    let (status, _) = bench.post("/aside", &bench.ours(), &large);
+    assert!(status == 413 || status == 0, "{status}");
+    for body in ["{", "{\"path\": \"/etc/passwd\"}", "{\"changes\": [{\"key\": 1}]}"] {
+        assert_eq!(bench.post("/look", &bench.ours(), body).0 / 100, 4, "{body}");
+    }
+    // A head that never ends is not waited for; meanwhile others are answered.
+    let mut slow = TcpStream::connect(&bench.host).unwrap();
+    slow.write_all(b"GET / HTTP/1.1\r\n").unwrap();
+    assert_eq!(bench.get("/state", &bench.ours()).0, 200);
+    slow.set_read_timeout(Some(Duration::from_secs(20))).unwrap();
+    let mut answer = Vec::new();
+    let closed = slow.read_to_end(&mut answer);
+    assert!(closed.is_ok() && !answer.starts_with(b"HTTP/1.1 200"), "{closed:?}");
+    assert_eq!(bench.get("/state", &bench.ours()).0, 200);
+}
+
+#[test]
+fn no_request_names_a_path() {
+    let bench = bench();
+    for path in ["/../Cargo.toml", "/file/..%2f..%2fCargo.toml", "/file/meadow.toml", "/meadow.toml", "/%2e%2e/meadow.toml"] {
+        let (status, answer) = bench.get(path, &bench.ours());
+        assert!(status / 100 == 4 && !answer.contains("draw_weight"), "{path}: {answer}");
+    }
+    // A bow that has a file is given no second one, wherever the name points.
+    assert_eq!(bench.post("/name", &bench.ours(), "{\"name\": \"../../elsewhere\"}").0, 409);
+}
+
+#[test]
+fn a_keep_names_what_was_read() {
+    let bench = bench();
+    let before = bench.text();
+    let thinner = "{\"changes\": [{\"key\": \"lamination[0].thickness\", \"value\": \"0.165\"}]}";
+    for named in ["", "If-Match: \"0000000000000000\"\r\n", "If-Match: *\r\n"] {
+        assert_eq!(bench.post("/keep", &format!("{}{named}", bench.ours()), thinner).0, 412, "{named}");
+        assert_eq!(bench.text(), before);
+    }
+    let state = bench.get("/state", &bench.ours()).1;
+    let hash = state.split("\"hash\":\"").nth(1).unwrap().split('"').next().unwrap().to_owned();
+    // Changed by its builder a moment ago, before anyone looked.
+    std::fs::write(bench.folder.path().join("meadow.toml"), [&before[..], b"# mine\n"].concat()).unwrap();
+    let named = format!("{}If-Match: \"{hash}\"\r\n", bench.ours());
+    assert_eq!(bench.post("/keep", &named, thinner).0, 412);
+    assert!(bench.text().ends_with(b"# mine\n"));
+}
