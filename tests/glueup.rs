@@ -8,9 +8,9 @@ use bows::{IN, flatbow, lamination, lath};
 use taperwright::diag::Place;
 use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::fade;
-use taperwright::mechanics::glueup::compare::{How, compare};
+use taperwright::mechanics::glueup::compare::{GluingMethod, compare};
 use taperwright::mechanics::glueup::{GlueUp, plan, scatter};
-use taperwright::mechanics::section::{Part, Section, Stack};
+use taperwright::mechanics::section::{LayerKind, Section, Stack};
 use taperwright::mechanics::verdict::{Limits, Verdict};
 use taperwright::model::Build;
 use taperwright::model::taper::Taper;
@@ -196,20 +196,20 @@ fn stages_over_the_fade_agree_with_fibres() {
     let riser = build.riser.as_ref().unwrap();
     let (mut asked, mut ours) = (Vec::new(), Vec::new());
     for near in [100.0, 160.0, 180.0, 192.0, 300.0, 600.0] {
-        let spot = |spots: &[taperwright::mechanics::glueup::Spot]| *spots.iter().find(|spot| near <= spot.s_mm).unwrap();
+        let spot = |spots: &[taperwright::mechanics::glueup::LinePoint]| *spots.iter().find(|spot| near <= spot.s_mm).unwrap();
         let s = spot(&glued.stages[0].on_form).s_mm;
         let forms: Vec<f64> = glued.stages.iter().map(|stage| spot(&stage.on_form).curvature_per_mm).collect();
         let layers = stack.section(s, s).layers;
-        let stage = |i: usize| if layers[i].part == Part::Lamination(0) { 2 } else { 1 };
+        let stage = |i: usize| if layers[i].part == LayerKind::Lamination(0) { 2 } else { 1 };
         let rows: Vec<_> = (0..layers.len())
             .map(|i| {
                 let (number, own) = match layers[i].part {
                     // Wet glue is without strain on the form.
-                    Part::Glue => {
+                    LayerKind::Glue => {
                         let number = stage(i - 1).max(stage(i + 1));
                         (number, forms[number - 1])
                     }
-                    Part::Lamination(2) => (1, -riser.fade_at(s).curvature_per_mm),
+                    LayerKind::Lamination(2) => (1, -riser.fade_at(s).curvature_per_mm),
                     _ => (stage(i), 0.0),
                 };
                 serde_json::json!([layers[i].modulus_mpa, layers[i].width_mm, layers[i].thickness_mm, number, own])
@@ -363,7 +363,7 @@ fn the_exact_form_leaves_the_drawn_curve_itself() {
     let wanted = &drawn.stages[1].on_form;
     let exact: Vec<(f64, f64)> = drawn.stages[1].exact_form.iter().step_by(4).copied().collect();
     let released = planned(&stack(&layers, &[first, form(&exact)]));
-    let at = |spots: &[taperwright::mechanics::glueup::Spot]| {
+    let at = |spots: &[taperwright::mechanics::glueup::LinePoint]| {
         Curve::through(
             spots.iter().map(|spot| (spot.s_mm, spot.rise_mm)).collect(),
             taperwright::numeric::interp::Between::Smooth,
@@ -444,7 +444,7 @@ fn ways_of_gluing_compare() {
     let glued = planned(&build);
     let ways = compare(&build, &glued, &Options::default()).unwrap();
     let [written, flat, one] = [0, 1, 2].map(|i| &ways[i]);
-    assert_eq!([written.how, flat.how, one.how], [How::AsWritten, How::Flat, How::OneStage]);
+    assert_eq!([written.how, flat.how, one.how], [GluingMethod::AsWritten, GluingMethod::Flat, GluingMethod::OneStage]);
     let drawn = [written, flat, one].map(|way| way.drawn.clone().unwrap());
     // The same stack of the same shape has the same force; the shape is the same to a hundredth of a millimetre.
     close(one.tip_mm, written.tip_mm, 0.05);
@@ -454,7 +454,7 @@ fn ways_of_gluing_compare() {
     // Yet the strains differ by what each way locked in.
     let apart = drawn[0].worst.iter().zip(&drawn[2].worst).map(|(a, b)| (a.strain - b.strain).abs()).fold(0.0, f64::max);
     assert!(1e-4 < apart, "{apart}");
-    assert!(drawn[0].worst.iter().any(|worst| worst.part == Part::Lamination(2)));
+    assert!(drawn[0].worst.iter().any(|worst| worst.part == LayerKind::Lamination(2)));
     for drawn in &drawn {
         let shear = drawn.shear.unwrap();
         assert!(0.5 < shear.mpa && shear.mpa < 40.0, "{shear:?}");
@@ -679,7 +679,7 @@ fn a_form_of_the_cantilevers_shape_needs_only_the_load_at_the_tip() {
     for force in rest.iter().skip(2) {
         assert!(force.force_n.abs() < 1e-2 * expected, "{force:?}");
     }
-    assert_eq!(load.hardest().map(|(q, s)| (q.signum(), s)), Some((1.0, 800.0)));
+    assert_eq!(load.hardest().map(|load| (load.n_per_mm.signum(), load.s_mm)), Some((1.0, 800.0)));
 }
 
 /// Over the riser the pile is held straight: the fade bends what climbs it, and the props do not add to that.

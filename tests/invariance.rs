@@ -7,12 +7,12 @@ use taperwright::diag::Place;
 use taperwright::mechanics::bow::{Locked, Options, StringOn, Unstrung};
 use taperwright::mechanics::draw::{self, DrawCurve};
 use taperwright::mechanics::pair::{self, PairCurve, PairOptions};
-use taperwright::mechanics::section::Part;
+use taperwright::mechanics::section::LayerKind;
 use taperwright::model::Build;
 use taperwright::model::riser::Fade;
 use taperwright::model::taper::Taper;
 use taperwright::numeric::interp::{Between, Curve};
-use taperwright::numeric::pieces::Pieces;
+use taperwright::numeric::piecewise::Piecewise;
 use taperwright::units::System;
 
 /// The check of this file: equal to a relative `tolerance`.
@@ -220,12 +220,12 @@ fn the_side_view_holds_together() {
 
 #[test]
 fn locked_strain_adds_to_bending_strain() {
-    let locked = Locked { part: Part::Lamination(2), back: Pieces::constant(1e-3), belly: Pieces::constant(-2e-3) };
+    let locked = Locked { part: LayerKind::Lamination(2), back: Piecewise::constant(1e-3), belly: Piecewise::constant(-2e-3) };
     let unstrung = Unstrung { locked: vec![locked], ..Unstrung::default() };
     let (without, with) =
         (drawn(&flatbow(), &Options::default()), drawn(&flatbow(), &Options { unstrung, ..Options::default() }));
     check("force", with.at_full_draw().force_n, without.at_full_draw().force_n, 1e-12);
-    let of = |curve: &DrawCurve| *curve.worst.iter().find(|worst| worst.part == Part::Lamination(2)).unwrap();
+    let of = |curve: &DrawCurve| *curve.worst.iter().find(|worst| worst.part == LayerKind::Lamination(2)).unwrap();
     check("belly", of(&with).strain, of(&without).strain - 2e-3, 1e-9);
     assert_eq!(of(&with).part, with.worst[with.worst_of_all].part);
 }
@@ -235,7 +235,7 @@ fn reflex_and_calibration_do_what_builders_expect() {
     let force = |options: &Options| drawn(&flatbow(), options).at_full_draw().force_n;
     let base = force(&Options::default());
     let bent = |curvature: f64| Options {
-        unstrung: Unstrung { curvature_per_mm: Pieces::constant(curvature), locked: Vec::new() },
+        unstrung: Unstrung { curvature_per_mm: Piecewise::constant(curvature), locked: Vec::new() },
         ..Options::default()
     };
     assert!(1.02 * base < force(&bent(-1e-4)) && force(&bent(1e-4)) < 0.98 * base);

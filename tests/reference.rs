@@ -7,8 +7,8 @@ mod peers;
 
 use taperwright::mechanics::bow::{Options, StringOn, Unstrung};
 use taperwright::mechanics::draw;
-use taperwright::mechanics::limb::{Beam, Limb, Root};
-use taperwright::mechanics::section::{Part, Section};
+use taperwright::mechanics::limb::{Beam, Limb, LimbRoot, LimbSpan};
+use taperwright::mechanics::section::{LayerKind, Section};
 use taperwright::mechanics::strung::{self, Strung};
 use taperwright::model::Build;
 use taperwright::model::riser::Fade;
@@ -49,10 +49,15 @@ fn check(what: &str, got: f64, wanted: f64, tolerance: f64) {
 // Elastica
 // ---------------------------------------------------------------------------------------------------------------------
 
+/// A limb from its root at 0 to its nock.
+fn span(to_mm: f64, corners_mm: &[f64], max_step_mm: f64) -> LimbSpan<'_> {
+    LimbSpan { from_mm: 0.0, to_mm, corners_mm, max_step_mm }
+}
+
 /// A uniform straight cantilever of unit length and stiffness, clamped along +y.
 fn unit_cantilever(steps: usize) -> Limb {
-    let root = Root { x_mm: 0.0, y_mm: 0.0, angle_rad: 0.0 };
-    Limb::lay(root, 0.0, 1.0, &[], 1.0 / steps as f64, |_, _| Beam {
+    let root = LimbRoot { x_mm: 0.0, y_mm: 0.0, angle_rad: 0.0 };
+    Limb::lay(root, span(1.0, &[], 1.0 / steps as f64), |_, _| Beam {
         stiffness_n_mm2: 1.0,
         curvature_per_mm: 0.0,
         neutral_mm: 0.0,
@@ -163,9 +168,9 @@ fn elastica_circle() {
     let tables = table(data::ELASTICA);
     let entry = tables["elastica"]["table"].as_array().unwrap().iter().find(|t| t["id"].as_str() == Some("pure-moment")).unwrap();
     for row in rows(entry.as_table().unwrap()) {
-        let root = Root { x_mm: 0.0, y_mm: 0.0, angle_rad: 0.0 };
+        let root = LimbRoot { x_mm: 0.0, y_mm: 0.0, angle_rad: 0.0 };
         let beam = Beam { stiffness_n_mm2: 1.0, curvature_per_mm: row[0], neutral_mm: 0.0 };
-        let limb = Limb::lay(root, 0.0, 1.0, &[], 1.0 / 64.0, |_, _| beam);
+        let limb = Limb::lay(root, span(1.0, &[], 1.0 / 64.0), |_, _| beam);
         let end = limb.pass(0.0, 0.3).end;
         let (toward, along) = limb.in_bow_frame(end, 0.0, 0.0);
         check("x", along, row[1], 1e-9);
@@ -182,12 +187,15 @@ fn elastica_circle() {
 fn limb_of(case: &Table, steps: usize) -> Limb {
     let mm = |key: &str| 1e3 * f(case, key);
     let length = mm("L_m");
-    let root =
-        Root { x_mm: mm("root_x_m"), y_mm: mm("riser_half_length_a_m"), angle_rad: f(case, "root_angle_phi0_deg").to_radians() };
+    let root = LimbRoot {
+        x_mm: mm("root_x_m"),
+        y_mm: mm("riser_half_length_a_m"),
+        angle_rad: f(case, "root_angle_phi0_deg").to_radians(),
+    };
     let curvature_per_mm = case.get("natural_curvature_per_m").map_or(0.0, |v| 1e-3 * number(v));
     let most = length / steps as f64;
     let lay = |corners: &[f64], stiffness_n_m2: &dyn Fn(f64, f64) -> f64| {
-        Limb::lay(root, 0.0, length, corners, most, |inside, s| Beam {
+        Limb::lay(root, span(length, corners, most), |inside, s| Beam {
             stiffness_n_mm2: 1e6 * stiffness_n_m2(inside / 1e3, s / 1e3),
             curvature_per_mm,
             neutral_mm: 0.0,
@@ -262,7 +270,7 @@ fn bows_at_brace_and_draw() {
 
 /// Greatest bending strain (or change of curvature) along the limb and its place, read between stations by a parabola.
 fn worst_place(case: &Table, what: &str, trace: &taperwright::mechanics::limb::Trace, worst: f64, place_m: f64) {
-    let measure = |bent: &taperwright::mechanics::limb::Bent| {
+    let measure = |bent: &taperwright::mechanics::limb::LimbState| {
         if case["id"].as_str() == Some("D-tapered-reflex") {
             let t = f(case, "t_root_m") + (f(case, "t_tip_m") - f(case, "t_root_m")) * 1e-3 * bent.s_mm / f(case, "L_m");
             1e3 * bent.bend_per_mm * t / 2.0
@@ -321,8 +329,8 @@ fn hinge_model_computed_independently() {
     let (l, y0, k) = (1e3 * f(case, "l_m"), 1e3 * f(case, "y0_m"), 1e3 * f(case, "k_N_m_per_rad"));
     // A hinge of a thousandth of a millimetre under a limb a million times stiffer than wood.
     let hinge = 1e-3;
-    let root = Root { x_mm: 0.0, y_mm: y0, angle_rad: 0.0 };
-    let limb = Limb::lay(root, 0.0, l, &[hinge], l / 16.0, |inside, _| Beam {
+    let root = LimbRoot { x_mm: 0.0, y_mm: y0, angle_rad: 0.0 };
+    let limb = Limb::lay(root, span(l, &[hinge], l / 16.0), |inside, _| Beam {
         stiffness_n_mm2: if inside < hinge { k * hinge } else { 1e15 },
         curvature_per_mm: 0.0,
         neutral_mm: 0.0,
@@ -372,7 +380,7 @@ fn sections_computed_independently() {
         let case = case.as_table().unwrap();
         let list = |key: &str| case[key].as_array().unwrap().iter().map(number).collect::<Vec<f64>>();
         let (e, t) = (list("layers_E_GPa"), list("layers_t_mm"));
-        let section = Section::of(e.iter().zip(&t).enumerate().map(|(i, (e, t))| (Part::Lamination(i), *t, 1e3 * e, 1.0)));
+        let section = Section::of(e.iter().zip(&t).enumerate().map(|(i, (e, t))| (LayerKind::Lamination(i), *t, 1e3 * e, 1.0)));
         let (stiffness, neutral) = (f(case, "EI_composite_per_mm_width_Nmm2"), f(case, "neutral_axis_from_first_face_mm"));
         check("EI", section.stiffness_n_mm2, stiffness, 5e-10 * stiffness);
         check("neutral axis", section.neutral_mm, neutral, 5e-11);

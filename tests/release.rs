@@ -1,12 +1,12 @@
 //! Release from the form against published formulas, and against values computed independently by a layered-beam solve.
 
-use taperwright::mechanics::release::{Piece, glued};
+use taperwright::mechanics::release::{Laminate, glued};
 
-fn stack(layers: &[(f64, f64)]) -> Vec<Piece> {
+fn stack(layers: &[(f64, f64)]) -> Vec<Laminate> {
     let mut z = 0.0;
     let mut pieces = Vec::new();
     for (modulus_mpa, t) in layers {
-        pieces.push(Piece::layer(*modulus_mpa, 1.0, z, z + t));
+        pieces.push(Laminate::layer(*modulus_mpa, 1.0, z, z + t));
         z += t;
     }
     pieces
@@ -55,7 +55,7 @@ fn unequal_and_mixed_stacks() {
 fn two_stages_chain() {
     let first = glued(&stack(&[(12_000.0, 3.0), (12_000.0, 3.0)]), 1.0 / 900.0, 1.0);
     close(1.0 / first.free_curvature_per_mm, 1200.0, 1e-12);
-    let third = Piece::layer(20_000.0, 1.0, 6.0, 9.0);
+    let third = Laminate::layer(20_000.0, 1.0, 6.0, 9.0);
     let same = glued(&[first.clone(), third.clone()], 1.0 / 700.0, 1.0);
     close(1.0 / same.free_curvature_per_mm, 819.813_278_01, 1e-9);
     let opposite = glued(&[first, third], -1.0 / 1500.0, 1.0);
@@ -67,7 +67,7 @@ fn two_stages_chain() {
 #[test]
 fn released_curvature_is_the_one_of_least_energy() {
     let first = glued(&stack(&[(12_000.0, 3.0), (16_000.0, 2.0)]), 1.0 / 900.0, 1.0);
-    let (form, second) = (-1.0 / 1100.0, Piece::layer(20_000.0, 0.8, 5.0, 7.5));
+    let (form, second) = (-1.0 / 1100.0, Laminate::layer(20_000.0, 0.8, 5.0, 7.5));
     let whole = glued(&[first.clone(), second.clone()], form, 1.0);
     // Fibres as they lie on the form: (depth, stiffness, strain).
     let mut fibres = Vec::new();

@@ -233,7 +233,7 @@ fn bows_tell_the_factor_and_its_scatter() {
         .map(|n| {
             let readings: Vec<_> = bows[..n]
                 .iter()
-                .map(|f| calibration::Reading { computed_n: 200.0, weighed_n: 200.0 * f, finishing_n: 0.0 })
+                .map(|f| calibration::WeightObservation { computed_n: 200.0, weighed_n: 200.0 * f, finishing_n: 0.0 })
                 .collect();
             calibration::calibrated(&readings).unwrap()
         })

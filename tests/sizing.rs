@@ -287,7 +287,7 @@ fn a_lamination_that_stops_thick_makes_a_hinge() {
     build.riser.as_mut().unwrap().position = 3;
     let found = hinges(&build);
     assert_eq!(found.len(), 1, "{found:?}");
-    assert_eq!(found[0].cause, hinge::Cause::LaminationEnd(1));
+    assert_eq!(found[0].cause, hinge::HingeCause::LaminationEnd(1));
     assert!((found[0].cause_mm - 380.0).abs() < 1e-9 && (found[0].s_mm - 380.0).abs() < 20.0, "{found:?}");
     assert!(1.05 < found[0].over_trend && found[0].over_trend < 1.5);
 }
@@ -302,7 +302,7 @@ fn a_waist_in_width_or_thickness_makes_a_hinge() {
     outline.width = Curve::through(points, Between::Straight).unwrap();
     let found = hinges(&narrow);
     assert_eq!(found.len(), 1, "{found:?}");
-    assert_eq!(found[0].cause, hinge::Cause::Width);
+    assert_eq!(found[0].cause, hinge::HingeCause::Width);
     assert!((found[0].s_mm - 450.0).abs() < 15.0);
 
     let mut thin = flatbow();
@@ -319,6 +319,6 @@ fn a_waist_in_width_or_thickness_makes_a_hinge() {
     belly.finished = Taper::ground(points).unwrap();
     let found = hinges(&thin);
     assert_eq!(found.len(), 1, "{found:?}");
-    assert_eq!(found[0].cause, hinge::Cause::Taper(2));
+    assert_eq!(found[0].cause, hinge::HingeCause::Taper(2));
     assert!((found[0].s_mm - s).abs() < 20.0);
 }

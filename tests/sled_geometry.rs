@@ -198,7 +198,7 @@ fn half_laps_meet_and_never_lift_a_part_off_the_table() {
                     0.0 < rail_end - rib_end && rail_end - rib_end <= plan.fit_mm + plan.sheet.thickness_mm + 0.2,
                     "{rail_end} {rib_end}"
                 );
-                assert!(rail_end + 3.0 < sled.ramp.least().1);
+                assert!(rail_end + 3.0 < sled.ramp.min().y);
             }
         }
         // No rib lifts the deck.

@@ -10,13 +10,15 @@ use taperwright::mechanics::bow::{Locked, Options, Unstrung};
 use taperwright::mechanics::draw::{self, DrawCurve};
 use taperwright::mechanics::fade;
 use taperwright::mechanics::glueup::{self, GlueUp};
-use taperwright::mechanics::section::{Part, Stack};
+use taperwright::mechanics::overstrain::Remedy;
+use taperwright::mechanics::section::{LayerKind, Stack};
 use taperwright::mechanics::strain::Worst;
-use taperwright::mechanics::verdict::{self, Lever, Limits, Verdict};
+use taperwright::mechanics::strip_verdict;
+use taperwright::mechanics::verdict::{self, Limits, Verdict};
 use taperwright::model::Build;
 use taperwright::model::taper::Taper;
 use taperwright::model::workshop::{GlueStage, Held};
-use taperwright::numeric::pieces::{self, Pieces};
+use taperwright::numeric::piecewise::{self, Piecewise};
 use taperwright::numeric::spline::Spline;
 
 const CORE_FORM: [(f64, f64); 4] = [(0.0, 0.0), (203.2, 0.0), (508.0, 12.0), (838.2, 50.0)];
@@ -81,7 +83,7 @@ fn the_greatest_strain_is_that_of_a_dense_independent_search() {
         let twin_before = 0 < k && (curve.stations[k - 1].s_mm - s).abs() < 1e-9;
         let inside = if twin_before || k == 0 { s + 1e-4 } else { s - 1e-4 };
         let layers = stack.section(inside, s).layers;
-        let stage = |part: Part| if part == Part::Lamination(0) { 2 } else { 1 };
+        let stage = |part: LayerKind| if part == LayerKind::Lamination(0) { 2 } else { 1 };
         let rows: Vec<_> = (0..layers.len())
             .map(|i| {
                 let fade = if inside < riser.feather_station_mm() {
@@ -90,8 +92,8 @@ fn the_greatest_strain_is_that_of_a_dense_independent_search() {
                     0.0
                 };
                 let (number, own) = match layers[i].part {
-                    Part::Glue => (0, f64::from(stage(layers[i - 1].part).max(stage(layers[i + 1].part)))),
-                    Part::Lamination(3) => (1, -fade),
+                    LayerKind::Glue => (0, f64::from(stage(layers[i - 1].part).max(stage(layers[i + 1].part)))),
+                    LayerKind::Lamination(3) => (1, -fade),
                     part => (stage(part), 0.0),
                 };
                 serde_json::json!([layers[i].modulus_mpa, layers[i].width_mm, layers[i].thickness_mm, number, own])
@@ -197,8 +199,8 @@ fn what_the_glue_up_hands_on_costs_no_force() {
         if inside < BACK_FORM[1].0 { 0.0 } else { 0.75 * here.bend / (1.0 - here.slope * here.slope).sqrt() }
     };
     let corners = BACK_FORM.map(|point| point.0);
-    let exact = pieces::sample(0.0, 838.2, &corners, |_| 1e-16, |inside, s, values| values.push(kept(inside, s)));
-    let exact = Unstrung { curvature_per_mm: Pieces::of(&corners, &exact, |_| Some(0)), locked: Vec::new() };
+    let exact = piecewise::sample(0.0, 838.2, &corners, |_| 1e-16, |inside, s, values| values.push(kept(inside, s)));
+    let exact = Unstrung { curvature_per_mm: Piecewise::of(&corners, &exact, |_| Some(0)), locked: Vec::new() };
     let exact = force(exact, 400);
     assert!((ours / exact - 1.0).abs() < 1e-9, "{ours} {exact}");
 }
@@ -239,7 +241,7 @@ fn limits_themselves_pass() {
     assert_eq!(limits.of_wood(None), limits);
 }
 
-fn worst_of(build: &Build, part: Part) -> Worst {
+fn worst_of(build: &Build, part: LayerKind) -> Worst {
     *drawn(build, &options(build)).worst.iter().find(|worst| worst.part == part).unwrap()
 }
 
@@ -258,9 +260,9 @@ fn over_a_short_fade() -> Build {
 #[test]
 fn levers_help() {
     let build = over_a_short_fade();
-    let belly = Part::Lamination(2);
+    let belly = LayerKind::Lamination(2);
     let worst = worst_of(&build, belly);
-    assert_eq!(Lever::of(&build, &worst), Lever::LongerFade, "{worst:?}");
+    assert_eq!(Remedy::of(&build, &worst), Remedy::LongerFade, "{worst:?}");
     let mut longer = build.clone();
     longer.riser.as_mut().unwrap().length_mm += 140.0;
     assert!(worst_of(&longer, belly).strain.abs() < 0.85 * worst.strain.abs(), "{:?}", worst_of(&longer, belly));
@@ -283,9 +285,9 @@ fn levers_help() {
         retained: None,
     };
     deep.glue.stages = vec![held(1.0, None)];
-    let back = Part::Lamination(0);
+    let back = LayerKind::Lamination(0);
     let worst = worst_of(&deep, back);
-    assert_eq!(Lever::of(&deep, &worst), Lever::GentlerForm, "{worst:?}");
+    assert_eq!(Remedy::of(&deep, &worst), Remedy::GentlerForm, "{worst:?}");
     let mut gentler = deep.clone();
     gentler.glue.stages = vec![held(0.5, None)];
     assert!(worst_of(&gentler, back).strain.abs() < 0.97 * worst.strain.abs(), "{:?}", worst_of(&gentler, back));
@@ -300,7 +302,7 @@ fn levers_help() {
     plain.riser.as_mut().unwrap().position = 3;
     let worst = drawn(&plain, &Options::default()).worst;
     let hardest = worst.iter().max_by(|a, b| a.share_of_breaking.partial_cmp(&b.share_of_breaking).unwrap()).unwrap();
-    assert_eq!(Lever::of(&plain, hardest), Lever::ThinnerLimb);
+    assert_eq!(Remedy::of(&plain, hardest), Remedy::ThinnerLimb);
 }
 
 /// A strip bent beforehand no longer carries what the fade would have left: its own curvature stands against the fade's.
@@ -326,16 +328,16 @@ fn a_fade_verdict_uses_the_woods_own_limit() {
 fn locked_strain_is_read_from_the_side_it_is_seen_from() {
     // A jump of locked-in strain at the riser's feather, where the stations of the results stand twice.
     let jump = |value: f64| {
-        let sampled = pieces::sample(
+        let sampled = piecewise::sample(
             0.0,
             838.2,
             &[203.2],
             |_| 1e-12,
             move |inside, _, values| values.push(if inside < 203.2 { value } else { 0.0 }),
         );
-        Pieces::of(&[203.2], &sampled, |_| Some(0))
+        Piecewise::of(&[203.2], &sampled, |_| Some(0))
     };
-    let locked = Locked { part: Part::Lamination(0), back: jump(4e-3), belly: jump(4e-3) };
+    let locked = Locked { part: LayerKind::Lamination(0), back: jump(4e-3), belly: jump(4e-3) };
     let plain = drawn(&flatbow(), &Options::default());
     let with =
         drawn(&flatbow(), &Options { unstrung: Unstrung { locked: vec![locked], ..Unstrung::default() }, ..Options::default() });
@@ -345,7 +347,7 @@ fn locked_strain_is_read_from_the_side_it_is_seen_from() {
         let back = |curve: &DrawCurve| curve.strain(curve.at_full_draw(), station, 0)[0];
         assert!((back(&with) - back(&plain) - locked).abs() < 1e-9, "{} {}", back(&with), back(&plain));
     }
-    let worst = with.worst.iter().find(|worst| worst.part == Part::Lamination(0)).unwrap();
+    let worst = with.worst.iter().find(|worst| worst.part == LayerKind::Lamination(0)).unwrap();
     assert!(worst.s_mm < 203.2 + 1e-9 && (worst.left - 4e-3).abs() < 1e-9, "{worst:?}");
 }
 
@@ -376,7 +378,7 @@ fn examples_are_sound_designs() {
         }
         let glued = glued(&build);
         let fades = fade::check(&build, Limits::default(), |lamination, s| glued.held_curvature(lamination, s));
-        for strip in verdict::strips(&build, Some(&glued), fades.as_ref(), &curve.worst) {
+        for strip in strip_verdict::strips(&build, Some(&glued), fades.as_ref(), &curve.worst) {
             assert_eq!(strip.verdict, Verdict::Goes, "{name}: {strip:?}");
         }
     }

@@ -17,8 +17,8 @@ use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::draw;
 use taperwright::mechanics::pair::{self, PairOptions};
 use taperwright::mechanics::section::Stack;
-use taperwright::mechanics::tiller_fit::{self, Cell, Design, Fit, Layout, Model};
-use taperwright::mechanics::tillering::{Bending, LOWER, Solved, Tillering, UPPER};
+use taperwright::mechanics::tiller_fit::{self, Fit, GapLayout, LimbCell, Model, PairDesign};
+use taperwright::mechanics::tillering::{LOWER, LaidPair, LoadCase, SolvedPair, UPPER};
 use taperwright::model::Build;
 use taperwright::model::log::{BlankBending, BlankWidth, Log, Of, Reading, TakenOff, TillerReading};
 use taperwright::model::taper::Taper;
@@ -81,12 +81,12 @@ impl Stretch {
 }
 
 /// Brace and three draws.
-fn layouts() -> Vec<Layout> {
+fn layouts() -> Vec<GapLayout> {
     let target = bows::flatbow().target.unwrap();
     let draw = |share: f64| target.brace_height_mm + share * (target.pivot_to_nock_mm - target.brace_height_mm);
     [None, Some(draw(0.35)), Some(draw(0.65)), Some(draw(0.95))]
-        .map(|pivot_to_nock_mm| Layout {
-            bending: Bending { brace_mm: target.brace_height_mm, pivot_to_nock_mm },
+        .map(|pivot_to_nock_mm| GapLayout {
+            bending: LoadCase { brace_mm: target.brace_height_mm, pivot_to_nock_mm },
             fixed: false,
             stations_mm: STATIONS_IN.map(|s| s * IN).to_vec(),
         })
@@ -98,9 +98,9 @@ fn stations_mm() -> Vec<f64> {
 }
 
 /// Distances of a bow whose stiffness is that of its builds times `factor(side, s)`.
-fn read(tillering: &Tillering<'_>, layouts: &[Layout], factor: impl Fn(usize, f64) -> f64) -> Vec<f64> {
+fn read(tillering: &LaidPair<'_>, layouts: &[GapLayout], factor: impl Fn(usize, f64) -> f64) -> Vec<f64> {
     let [upper, lower] = [UPPER, LOWER].map(|side| tillering.limbs()[side].stiffened(|s| factor(side, s)));
-    let mut near: Option<Solved> = None;
+    let mut near: Option<SolvedPair> = None;
     let mut distances = Vec::new();
     for layout in layouts {
         let solved = tillering.bend([&upper, &lower], layout.bending, 0.0, near.as_ref()).unwrap();
@@ -124,7 +124,7 @@ struct Score {
 /// Names the stretch hidden in so many bows, `sized` giving the logarithm of its factor.
 fn score(
     bows: u64,
-    design: &Design<'_>,
+    design: &PairDesign<'_>,
     model: &Model,
     build: &Build,
     sized: impl Fn(&mut Chance, &Stretch) -> Option<f64>,
@@ -143,7 +143,7 @@ fn score(
             .unwrap();
         let mut corners = stations_mm();
         corners.extend([stretch.from_mm, stretch.to_mm, FADE_MM]);
-        let hidden = Tillering::of(build, build, &PairOptions::default(), &corners).unwrap();
+        let hidden = LaidPair::of(build, build, &PairOptions::default(), &corners).unwrap();
         let factor = |side: usize, s: f64| {
             let fault = if stretch.holds(side, s) { ln.exp() } else { 1.0 };
             fault * if side == UPPER { design.upper_factor() } else { 1.0 }
@@ -174,8 +174,8 @@ fn score(
     score
 }
 
-fn designed<'a>(build: &'a Build) -> (Design<'a>, Model) {
-    let design = Design::of(build, build, &PairOptions::default(), TILLER_MM, &stations_mm()).unwrap();
+fn designed<'a>(build: &'a Build) -> (PairDesign<'a>, Model) {
+    let design = PairDesign::of(build, build, &PairOptions::default(), TILLER_MM, &stations_mm()).unwrap();
     let model = design.model(&layouts()).unwrap();
     (design, model)
 }
@@ -241,7 +241,7 @@ struct End {
 }
 
 /// Follows the answers for six rounds.
-fn tillered(seed: u64, design: &Design<'_>, model: &Model, build: &Build) -> End {
+fn tillered(seed: u64, design: &PairDesign<'_>, model: &Model, build: &Build) -> End {
     let mut chance = Chance::of(seed + 5000);
     let stretch = Stretch::hidden(&mut chance);
     let thick_mm = chance.between(-0.04, 0.06) * IN;
@@ -253,14 +253,14 @@ fn tillered(seed: u64, design: &Design<'_>, model: &Model, build: &Build) -> End
     let positive = |side: usize, _: f64| if side == UPPER { design.upper_factor() } else { 1.0 };
     let truth = |wood: &Wood| {
         let [upper, lower] = wood.builds();
-        let tillering = Tillering::of(&upper, &lower, &PairOptions::default(), &stations_mm()).unwrap();
+        let tillering = LaidPair::of(&upper, &lower, &PairOptions::default(), &stations_mm()).unwrap();
         read(&tillering, &layouts, positive)
     };
     let weight = |wood: &Wood| {
         let [upper, lower] = wood.builds();
-        let tillering = Tillering::of(&upper, &lower, &PairOptions::default(), &[]).unwrap();
+        let tillering = LaidPair::of(&upper, &lower, &PairOptions::default(), &[]).unwrap();
         let [brace_mm, full_mm] = tillering.design_mm().unwrap();
-        tillering.bend(tillering.limbs(), Bending { brace_mm, pivot_to_nock_mm: Some(full_mm) }, 0.0, None).unwrap().force_n
+        tillering.bend(tillering.limbs(), LoadCase { brace_mm, pivot_to_nock_mm: Some(full_mm) }, 0.0, None).unwrap().force_n
     };
     let start_n = weight(&wood);
     let (mut weak_lost, mut said) = (false, 0.0);
@@ -283,7 +283,7 @@ fn tillered(seed: u64, design: &Design<'_>, model: &Model, build: &Build) -> End
         let relative = relative(&wood, &fit, model);
         let hands = 1.0 + 0.1 * chance.between(-1.0, 1.0);
         for cut in &work.cuts {
-            let Cell { side, from_mm, to_mm } = cut.cell;
+            let LimbCell { side, from_mm, to_mm } = cut.cell;
             for k in 0..Wood::places() {
                 let s = k as f64 * PLACE_MM;
                 if from_mm <= s && s < to_mm {
@@ -307,7 +307,7 @@ fn relative(wood: &Wood, fit: &Fit, model: &Model) -> impl Fn(usize, f64) -> f64
         (stiffness(&builds[side]) / stiffness(&design)).ln()
     };
     let whole: f64 = model.weight_share.iter().sum();
-    let middle = |cell: &Cell| 0.5 * (cell.from_mm + cell.to_mm);
+    let middle = |cell: &LimbCell| 0.5 * (cell.from_mm + cell.to_mm);
     let level: f64 =
         fit.cells.iter().zip(&model.weight_share).map(|(cell, share)| share / whole * ln(cell.side, middle(cell))).sum();
     move |side, s| ln(side, s) - level

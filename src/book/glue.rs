@@ -5,7 +5,8 @@ use super::say::{Say, count};
 use super::{Contents, pictures};
 use crate::diag::spoken;
 use crate::mechanics::glueup::{Bends, GlueUp, Stage};
-use crate::mechanics::verdict::{self, Verdict};
+use crate::mechanics::strip_verdict;
+use crate::mechanics::verdict::Verdict;
 use crate::model::Build;
 use crate::model::workshop::Held;
 use crate::report::GlueStageRow;
@@ -114,7 +115,7 @@ fn chapter(contents: &Contents<'_>, stage: &Stage, row: &GlueStageRow, k: usize)
                     name.into(),
                     format!("{} %", fixed(100.0 * bent.strain.abs(), 2)).into(),
                     format!("{place} {}", build.units.rule(bent.s_mm)).into(),
-                    verdict::of_bent(build, bent).map_or("", Verdict::word).into(),
+                    strip_verdict::of_bent(build, bent).map_or("", Verdict::word).into(),
                 ]
             })
             .collect();

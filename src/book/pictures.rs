@@ -153,7 +153,7 @@ pub(super) fn profile(build: &Build, lamination: &Lamination) -> Picture {
     let mut drawing = Drawing::new("profile", "Thickness along the lamination");
     let (from, to) = (lamination.from_mm, lamination.to_mm);
     let scale = scale_for(to - from, WIDE_MM);
-    let thickest = lamination.finished.curve().greatest().1.max(1e-3);
+    let thickest = lamination.finished.curve().max().y.max(1e-3);
     // About a finger's width of picture.
     let larger = (16.0 * scale / thickest).floor().clamp(1.0, 60.0);
     let at = |s: f64, t: f64| Point::new((s - from) / scale, t * larger / scale);
@@ -191,8 +191,8 @@ pub(super) fn sled(build: &Build, lamination: &Lamination, kit: &Kit) -> Picture
     let mut drawing = Drawing::new("sled", "The sled from its side");
     let (start, end) = (-of.run_on_mm, of.strip_length_mm + of.run_on_mm);
     let scale = scale_for(end - start, WIDE_MM);
-    let (_, highest) = of.ramp.greatest();
-    let (_, lowest) = of.ramp.least();
+    let highest = of.ramp.max().y;
+    let lowest = of.ramp.min().y;
     // The rise, not the height, is what one wants to see: the base is cut short.
     let rise = (highest - lowest).max(0.2);
     let thickest = (0..=20).map(|k| lamination.strip_thickness_at(of.strip_length_mm * f64::from(k) / 20.0)).fold(0.2, f64::max);
@@ -284,8 +284,8 @@ pub(super) fn exploded(lamination: &Lamination, of: &Sled, ribs_mm: &[f64]) -> P
     let scale = scale_for(end - start, WIDE_MM - 34.0);
     let x = |u: f64| (u - start) / scale;
     let width = (end - start) / scale;
-    let (_, lowest) = of.ramp.least();
-    let (_, highest) = of.ramp.greatest();
+    let lowest = of.ramp.min().y;
+    let highest = of.ramp.max().y;
     let steep = 8.0 / (highest - lowest).max(0.2);
     let rise = |u: f64| (of.ramp.at(u.clamp(0.0, of.strip_length_mm)) - lowest) * steep;
     let count = 80;

@@ -20,6 +20,7 @@ pub mod raw;
 pub mod source;
 pub mod edit;
 mod spelling;
+mod range;
 mod reader;
 mod wording;
 mod names;

@@ -4,6 +4,7 @@
 //! come as `Option`: `None` where one is absent or faulty. Callers read all their keys first and only then give up, so that
 //! one run gathers every fault.
 
+pub use super::range::Range;
 use super::raw::{Node, Table, Value};
 use super::spelling;
 use super::wording::{amount, likely_meant, number_text, printable, rounded, shortened, wanted, with_unit};
@@ -58,30 +59,6 @@ impl Notes {
 
 /// Keeping more would make a file of nothing but faults slow to report.
 const MOST_KEPT: usize = 500;
-
-/// The values that a key may take, in internal units, and what it is that is limited.
-#[derive(Debug, Clone, Copy)]
-pub struct Range {
-    pub least: f64,
-    pub most: f64,
-    /// The least value itself is not allowed (0 for what must be positive).
-    pub open: bool,
-}
-
-impl Range {
-    pub const fn between(least: f64, most: f64) -> Range {
-        Range { least, most, open: false }
-    }
-
-    /// More than 0, at most `most`.
-    pub const fn positive(most: f64) -> Range {
-        Range { least: 0.0, most, open: true }
-    }
-
-    pub fn holds(&self, value: f64) -> bool {
-        (if self.open { self.least < value } else { !limit::below(value, self.least) }) && !limit::above(value, self.most)
-    }
-}
 
 /// A default in each system, as a bare number of that system, and why it is that.
 #[derive(Debug, Clone, Copy)]

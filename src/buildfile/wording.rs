@@ -1,6 +1,6 @@
 //! Numbers, limits and guesses in words for messages about a build file.
 
-use super::reader::Range;
+use super::range::Range;
 use crate::units::limit::Toward;
 use crate::units::{self, Quantity, System};
 

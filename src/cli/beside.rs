@@ -7,7 +7,7 @@ use crate::buildfile::edit::{Edit, Rewritten, rewritten};
 use crate::folder;
 use crate::job::{Job, Refused};
 use crate::mechanics::draw::DrawCurve;
-use crate::mechanics::section::Part;
+use crate::mechanics::section::LayerKind;
 use crate::mechanics::verdict::Verdict;
 use crate::model::Build;
 use crate::model::lamination::Lamination;
@@ -144,7 +144,7 @@ fn stacks(sides: &[Side]) -> Vec<Vec<String>> {
         rows.push(row("  taper", sides, |side| units.rate(rate(&of(side)))));
         rows.push(row("  tip", sides, |side| units.thickness(tip_mm(&of(side)))));
         rows.push(row("  greatest strain", sides, |side| {
-            let worst = side.curve().worst.iter().find(|worst| worst.part == Part::Lamination(index));
+            let worst = side.curve().worst.iter().find(|worst| worst.part == LayerKind::Lamination(index));
             worst.map_or("none".into(), |worst| {
                 format!("{} %, of breaking: {}", fixed(100.0 * worst.strain.abs(), 2), share_words(worst))
             })
@@ -184,7 +184,7 @@ pub fn edits_json(edits: &[Edit]) -> Value {
 fn side_json(side: &Side) -> Value {
     let curve = side.curve();
     let full = curve.at_full_draw();
-    let of = |part: Part| curve.worst.iter().find(|worst| worst.part == part);
+    let of = |part: LayerKind| curve.worst.iter().find(|worst| worst.part == part);
     let laminations: Vec<Value> = side
         .job
         .build()
@@ -192,7 +192,7 @@ fn side_json(side: &Side) -> Value {
         .iter()
         .enumerate()
         .map(|(index, lamination)| {
-            let worst = of(Part::Lamination(index));
+            let worst = of(LayerKind::Lamination(index));
             json!({
                 "name": lamination.name,
                 "wood": lamination.wood.name,

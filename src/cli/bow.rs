@@ -7,8 +7,8 @@ use super::terminal::Terminal;
 use super::threads;
 use crate::diag::{Diagnostic, Place, Source, mm};
 use crate::job::{Job, Refused, missed, round, strain_rows, tiller_stations};
-use crate::mechanics::pair::{self, PairCurve, PairOptions, Side};
-use crate::mechanics::verdict;
+use crate::mechanics::overstrain;
+use crate::mechanics::pair::{self, PairCurve, PairOptions, PairSide};
 use crate::model::Build;
 use crate::sheets::bow::{key_numbers, moves_rows, strain_row};
 use crate::sheets::cautions::BREAKING;
@@ -83,7 +83,7 @@ fn two_limbs(upper: &Job, lower: &Path, json: bool, terminal: Terminal) -> Ended
     let full_n = curve.points[curve.points.len() - 1].force_n;
     for (limb, side) in limbs.iter().zip([&curve.upper, &curve.lower]) {
         let build = limb.job.build();
-        let mut warnings: Vec<Diagnostic> = side.worst.iter().filter_map(|worst| verdict::warning(build, worst)).collect();
+        let mut warnings: Vec<Diagnostic> = side.worst.iter().filter_map(|worst| overstrain::warning(build, worst)).collect();
         warnings.extend(missed(build, full_n));
         limb.show(warnings, terminal);
     }
@@ -140,7 +140,7 @@ fn one_draw(upper: &Build, lower: &Build) -> Vec<Diagnostic> {
 }
 
 fn pair_json(limbs: &[Limb<'_>; 2], curve: &PairCurve) -> Value {
-    let side = |limb: &Limb<'_>, side: &Side| {
+    let side = |limb: &Limb<'_>, side: &PairSide| {
         json!({
             "build_file": Source::name(limb.job.source()),
             "title": limb.job.build().title,

@@ -7,11 +7,12 @@ use super::terminal::Terminal;
 use crate::diag::{Diagnostic, spoken};
 use crate::job::{Job, Refused};
 use crate::mechanics::fade::FadeCheck;
-use crate::mechanics::glueup::compare::{How, Way};
-use crate::mechanics::glueup::{self, Bends, GlueUp, Stage};
-use crate::mechanics::section::Part;
+use crate::mechanics::glueup::compare::{GluingMethod, Way};
+use crate::mechanics::glueup::{self, Bends, GlueUp, LineLoad, Stage};
+use crate::mechanics::section::LayerKind;
 use crate::mechanics::strain::Worst;
-use crate::mechanics::verdict::{self, Strip, Verdict};
+use crate::mechanics::strip_verdict::{self, StripVerdict};
+use crate::mechanics::verdict::Verdict;
 use crate::model::Build;
 use crate::model::workshop::Held;
 use crate::sheets::bow::{part_name, share_words};
@@ -45,9 +46,9 @@ fn glued(job: &Job, json: bool) -> Result<(Vec<Diagnostic>, String), Refused> {
     let (ways, fades) = (job.glue_ups_compared()?, job.fades()?);
     let mut warnings = job.glue_up_warnings()?.to_vec();
     warnings.extend(fades.iter().flat_map(|fades| fades.warnings(build)));
-    let written = ways.iter().find(|way| way.how == How::AsWritten).and_then(|way| way.drawn.as_ref().ok());
+    let written = ways.iter().find(|way| way.how == GluingMethod::AsWritten).and_then(|way| way.drawn.as_ref().ok());
     warnings.extend(written.iter().flat_map(|drawn| drawn.warnings.iter().cloned()));
-    let strips = verdict::strips(build, Some(glued), fades, written.map_or(&[], |drawn| &drawn.worst));
+    let strips = strip_verdict::strips(build, Some(glued), fades, written.map_or(&[], |drawn| &drawn.worst));
     if json {
         let value = json_of(build, glued, fades, ways, &strips);
         let text = serde_json::to_string_pretty(&value).expect("plain values are valid JSON");
@@ -124,7 +125,7 @@ fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
         };
         line("load", format!("{} {what}", units.force_text(load.abs())));
     }
-    if let Some((per_mm, s)) = stage.load.hardest() {
+    if let Some(LineLoad { n_per_mm: per_mm, s_mm: s }) = stage.load.hardest() {
         let per = match units {
             System::Inch => format!("{} lbf/in", fixed(units.force(per_mm * units.to_mm(1.0)), 1)),
             System::Millimetre => format!("{} N/mm", fixed(per_mm, 2)),
@@ -174,7 +175,7 @@ fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
         .iter()
         .map(|bent| {
             let fade = if bent.on_fade { "on the fade" } else { "" };
-            let told = verdict::of_bent(build, bent).map_or("", dry_words);
+            let told = strip_verdict::of_bent(build, bent).map_or("", dry_words);
             vec![bends_name(build, bent.what), percent(bent.strain), units.rule_number(bent.s_mm), fade.into(), told.into()]
         })
         .collect();
@@ -285,7 +286,7 @@ fn dry_words(verdict: Verdict) -> &'static str {
 }
 
 /// One verdict a strip: dry on its way there, and in the bow.
-fn strips_text(build: &Build, strips: &[Strip]) -> String {
+fn strips_text(build: &Build, strips: &[StripVerdict]) -> String {
     let units = build.units;
     let rows: Vec<Vec<String>> = strips
         .iter()
@@ -309,7 +310,7 @@ fn compare_text(build: &Build, ways: &[Way]) -> String {
     let units = build.units;
     let mut header: Vec<String> = vec!["the same stack".into(), "unstrung".into(), format!("weight, {}", units.force_unit())];
     header.push(format!("stored, {}", units.energy_unit()));
-    let parts: Vec<Part> = ways
+    let parts: Vec<LayerKind> = ways
         .iter()
         .find_map(|way| way.drawn.as_ref().ok())
         .map_or(Vec::new(), |drawn| drawn.worst.iter().map(|w| w.part).collect());
@@ -342,7 +343,7 @@ fn compare_text(build: &Build, ways: &[Way]) -> String {
     text += &table::plain(&header, &rows);
     text += "Strain is the greatest at brace or full draw, shear that at full draw, with what the glue-up left; + is stretch. Feathers and ends\n\
              of laminations, where shear peaks over about a thickness, are not in it.\n";
-    let written = ways.iter().find(|way| way.how == How::AsWritten).and_then(|way| way.drawn.as_ref().ok());
+    let written = ways.iter().find(|way| way.how == GluingMethod::AsWritten).and_then(|way| way.drawn.as_ref().ok());
     if let Some(drawn) = written {
         let place = |worst: &Worst| {
             let face = if worst.belly_face { "belly face" } else { "back face" };
@@ -351,7 +352,7 @@ fn compare_text(build: &Build, ways: &[Way]) -> String {
         let places: Vec<String> = drawn.worst.iter().map(place).collect();
         text += &format!("As written they are greatest here: {}.\n", places.join(", "));
     }
-    let pulled = |way: &Way| way.how == How::Flat && units.tip(way.tip_mm) != "straight";
+    let pulled = |way: &Way| way.how == GluingMethod::Flat && units.tip(way.tip_mm) != "straight";
     if ways.iter().any(pulled) {
         text += "Glued flat it is not quite straight: what is bent over the fades pulls at the limb.\n";
     }
@@ -385,7 +386,7 @@ fn care(glued: &GlueUp) -> String {
     text
 }
 
-fn json_of(build: &Build, glued: &GlueUp, fades: Option<&FadeCheck>, ways: &[Way], strips: &[Strip]) -> Value {
+fn json_of(build: &Build, glued: &GlueUp, fades: Option<&FadeCheck>, ways: &[Way], strips: &[StripVerdict]) -> Value {
     let r = |value: f64| (value * 1e4).round() / 1e4 + 0.0;
     let fine = |value: f64| (value * 1e7).round() / 1e7 + 0.0;
     let stages: Vec<Value> = glued
@@ -407,7 +408,7 @@ fn json_of(build: &Build, glued: &GlueUp, fades: Option<&FadeCheck>, ways: &[Way
                 "tip_held_mm": r(stage.tip_held_mm()),
                 "tip_left_mm": r(stage.tip_left_mm()),
                 "tip_load_n": stage.load.tip_n.map(r),
-                "hardest_n_per_mm": stage.load.hardest().map(|(q, _)| r(q)),
+                "hardest_n_per_mm": stage.load.hardest().map(|load| r(load.n_per_mm)),
                 "pressed_n": r(stage.load.sum_n()),
                 "clamps": stage.clamps.count(),
                 "clamp_spacing_mm": r(stage.clamps.apart_mm),

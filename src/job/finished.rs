@@ -4,7 +4,7 @@ use super::Named;
 use super::bow::{options, unstrung};
 use crate::buildfile;
 use crate::diag::{Diagnostic, Place, newtons};
-use crate::mechanics::calibration::{Calibrated, Design, Reading, calibrated};
+use crate::mechanics::calibration::{Calibrated, ComputedWeight, WeightObservation, calibrated};
 use crate::mechanics::draw;
 use crate::model::build::FinishedBow;
 
@@ -13,7 +13,7 @@ use crate::model::build::FinishedBow;
 pub(super) struct Finished {
     /// What it was read from.
     pub bows: Vec<FinishedBow>,
-    pub readings: Vec<Reading>,
+    pub readings: Vec<WeightObservation>,
     pub calibrated: Option<Calibrated>,
 }
 
@@ -34,7 +34,7 @@ impl Finished {
     }
 }
 
-fn finished(bow: &FinishedBow, named: &Named) -> Result<Reading, Diagnostic> {
+fn finished(bow: &FinishedBow, named: &Named) -> Result<WeightObservation, Diagnostic> {
     let reading = design(&bow.build_file, named, &bow.place.key("build"))?.weighed(bow.weight_n, bow.finishing_n);
     // A factor beyond this is a slip of units or of the file, not wood.
     let ratio = reading.factor();
@@ -53,7 +53,7 @@ fn finished(bow: &FinishedBow, named: &Named) -> Result<Reading, Diagnostic> {
 }
 
 /// What another build's bow weighs with the handbook's stiffness; `place` is where it is named.
-pub(super) fn design(build_file: &str, named: &Named, place: &Place) -> Result<Design, Diagnostic> {
+pub(super) fn design(build_file: &str, named: &Named, place: &Place) -> Result<ComputedWeight, Diagnostic> {
     let fault = |why: String| Diagnostic::fault(place.clone(), format!("`{build_file}`: {why}"));
     let text = named.text(build_file).map_err(|why| fault(why.to_owned()).hint("paths start from this file's folder"))?;
     let (_, outcome) = buildfile::read(build_file, text);
@@ -61,5 +61,5 @@ pub(super) fn design(build_file: &str, named: &Named, place: &Place) -> Result<D
     let unstrung = unstrung(&build).map_err(|faults| fault(faults[0].to_string()))?.value;
     let options = options(&build, unstrung, None);
     let computed_n = draw::weight_of(&build, &options).map_err(|found| fault(found.to_string()))?;
-    Ok(Design { computed_n, finishing_n: build.target.map_or(0.0, |target| target.finishing_n) })
+    Ok(ComputedWeight { computed_n, finishing_n: build.target.map_or(0.0, |target| target.finishing_n) })
 }

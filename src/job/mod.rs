@@ -47,7 +47,7 @@ use crate::buildfile::{self, Source, edit};
 use crate::diag::{Diagnostic, Place, Reported, Severity};
 use crate::drawing::Drawing;
 use crate::mechanics::bow::Options;
-use crate::mechanics::calibration::{Calibrated, Design, Reading};
+use crate::mechanics::calibration::{Calibrated, ComputedWeight, WeightObservation};
 use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::fade::FadeCheck;
 use crate::mechanics::glueup::GlueUp;
@@ -338,7 +338,7 @@ impl Job {
     }
 
     /// The finished bows that it names, as computed and as weighed.
-    pub fn finished_bows(&self) -> &[Reading] {
+    pub fn finished_bows(&self) -> &[WeightObservation] {
         &self.finished.readings
     }
 
@@ -348,7 +348,7 @@ impl Job {
     }
 
     /// What the bow of another build weighs with the handbook's stiffness: one of [`Inputs::named`], named at `place`.
-    pub fn design(&self, build_file: &str, named: &Named, place: &Place) -> Result<Design, Diagnostic> {
+    pub fn design(&self, build_file: &str, named: &Named, place: &Place) -> Result<ComputedWeight, Diagnostic> {
         finished::design(build_file, named, place)
     }
 

@@ -64,6 +64,7 @@ pub fn floor(build: &Build, options: &Options, drops_mm: &[f64]) -> Result<Vec<F
 }
 
 /// The same bow with another outline: a blank that is still wide.
+#[must_use]
 pub fn as_wide_as(build: &Build, width: &Curve) -> Build {
     let outline = build.outline.as_ref().map(|outline| Outline { width: width.clone(), ..outline.clone() });
     Build { outline, ..build.clone() }
@@ -71,6 +72,7 @@ pub fn as_wide_as(build: &Build, width: &Curve) -> Build {
 
 /// The same bow as a blank of this width. Where laminations have widths of their own, the riser is as wide as its block, or as the
 /// narrowest strip.
+#[must_use]
 pub fn with_width(build: &Build, width: &BlankWidth) -> Build {
     let told = match width {
         BlankWidth::Outline => return build.clone(),
@@ -112,7 +114,7 @@ fn floor_n(limb: &Limb, drop_mm: f64) -> Result<f64, Diagnostic> {
             [.., before, last] => [2.0 * last[0] - before[0], 2.0 * last[1] - before[1]],
             _ => last,
         };
-        let solved = root::newton(|v| residuals(v, drop), guess, super::strung::TOLERANCE, super::strung::MOST_NEWTON);
+        let solved = root::newton(|v| residuals(v, drop), guess, super::strung::TOLERANCE, super::strung::MAX_NEWTON);
         match solved {
             Ok(solved) => states.push(solved.x),
             Err(fault) => {

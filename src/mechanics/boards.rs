@@ -19,6 +19,7 @@ use crate::model::lamination::Lamination;
 
 /// One standard deviation of a result; `by_scatter` is what one standard deviation of each lamination's modulus does to it, in the order of
 /// the build's laminations.
+#[must_use]
 pub fn deviation(build: &Build, by_scatter: &[f64]) -> f64 {
     let laminations = || build.laminations.iter().zip(by_scatter.iter().copied());
     let alone = |lamination: &Lamination| lamination.modulus_tested;

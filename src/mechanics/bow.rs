@@ -13,11 +13,11 @@
 //! The limb is integrated from the nock to the bow's centre, riser included. Stations count along the neutral axis, which keeps
 //! its length; unstrung they are stations along the back (a difference of `κ0 z̄`, half a percent in a strong reflex).
 
-use super::limb::{Beam, Limb, Root};
-use super::section::{Part, Stack};
+use super::limb::{Beam, Limb, LimbRoot, LimbSpan};
+use super::section::{LayerKind, Stack};
 use crate::diag::{Diagnostic, Place};
 use crate::model::Build;
-use crate::numeric::pieces::Pieces;
+use crate::numeric::piecewise::Piecewise;
 
 /// What may be said beyond the build.
 #[derive(Debug, Clone, PartialEq)]
@@ -60,23 +60,23 @@ impl Default for Options {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Unstrung {
     /// Curvature over the station, positive toward the belly, 1/mm. Straight without it. The bow's two halves mirror each other.
-    pub curvature_per_mm: Pieces,
+    pub curvature_per_mm: Piecewise,
     /// What the glue-up left in the layers; empty for nothing.
     pub locked: Vec<Locked>,
 }
 
 impl Default for Unstrung {
     fn default() -> Self {
-        Unstrung { curvature_per_mm: Pieces::constant(0.0), locked: Vec::new() }
+        Unstrung { curvature_per_mm: Piecewise::constant(0.0), locked: Vec::new() }
     }
 }
 
 /// Strain left in a layer by the glue-up, over the station; positive is stretch. Linear from face to face.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Locked {
-    pub part: Part,
-    pub back: Pieces,
-    pub belly: Pieces,
+    pub part: LayerKind,
+    pub back: Piecewise,
+    pub belly: Piecewise,
 }
 
 /// Which string is on the bow.
@@ -109,13 +109,13 @@ impl<'a> Bow<'a> {
         let mut corners = stack.corners();
         let curvature = &options.unstrung.curvature_per_mm;
         corners.extend(curvature.corners());
-        let count = (nock / options.station_step_mm).min(MOST_STATIONS) as usize;
+        let count = (nock / options.station_step_mm).min(MAX_STATIONS) as usize;
         corners.extend((1..=count).map(|k| k as f64 * options.station_step_mm));
         corners.extend(&options.stations_mm);
         let centre = stack.properties(0.0, 0.0);
-        let root = Root { x_mm: centre.neutral_mm, y_mm: 0.0, angle_rad: 0.0 };
-        let most_mm = nock / options.steps.max(1) as f64;
-        let limb = Limb::lay(root, 0.0, nock, &corners, most_mm, |inside, s| beam(&stack, options, inside, s));
+        let root = LimbRoot { x_mm: centre.neutral_mm, y_mm: 0.0, angle_rad: 0.0 };
+        let span = LimbSpan { from_mm: 0.0, to_mm: nock, corners_mm: &corners, max_step_mm: nock / options.steps.max(1) as f64 };
+        let limb = Limb::lay(root, span, |inside, s| beam(&stack, options, inside, s));
         let stated = build.target.as_ref().and_then(|target| target.grip_depth_mm);
         Ok(Bow { stack, limb, grip_depth_mm: options.grip_depth_mm.or(stated).unwrap_or(centre.depth_mm) })
     }
@@ -156,7 +156,7 @@ fn beam(stack: &Stack<'_>, options: &Options, inside_mm: f64, s_mm: f64) -> Beam
 }
 
 /// Stations asked for are cut off here: more than any bow has millimetres.
-const MOST_STATIONS: f64 = 4000.0;
+const MAX_STATIONS: f64 = 4000.0;
 
 fn no_target() -> Diagnostic {
     Diagnostic::fault(Place::new("target"), "there is no target, so brace height and draw are not known")

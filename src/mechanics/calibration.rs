@@ -24,7 +24,7 @@ use crate::model::Build;
 
 /// A bow as computed and as weighed, N.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Reading {
+pub struct WeightObservation {
     /// With the handbook's stiffness and before finishing.
     pub computed_n: f64,
     pub weighed_n: f64,
@@ -32,7 +32,7 @@ pub struct Reading {
     pub finishing_n: f64,
 }
 
-impl Reading {
+impl WeightObservation {
     /// All its stiffness over the handbook's.
     pub fn factor(&self) -> f64 {
         (self.weighed_n + self.finishing_n) / self.computed_n
@@ -42,15 +42,16 @@ impl Reading {
 /// What the model gives for a build file, N: the weight before finishing with the handbook's stiffness, and what its target keeps for
 /// finishing.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Design {
+pub struct ComputedWeight {
     pub computed_n: f64,
     pub finishing_n: f64,
 }
 
-impl Design {
+impl ComputedWeight {
     /// Its bow as weighed, `finishing_n` where it is known what finishing took.
-    pub fn weighed(self, weighed_n: f64, finishing_n: Option<f64>) -> Reading {
-        Reading { computed_n: self.computed_n, weighed_n, finishing_n: finishing_n.unwrap_or(self.finishing_n) }
+    #[must_use]
+    pub fn weighed(self, weighed_n: f64, finishing_n: Option<f64>) -> WeightObservation {
+        WeightObservation { computed_n: self.computed_n, weighed_n, finishing_n: finishing_n.unwrap_or(self.finishing_n) }
     }
 }
 
@@ -66,7 +67,7 @@ pub struct Calibrated {
 
 /// Scales, draw boards and brace heights alone differ by this much from bow to bow; common practice, no source. Two bows
 /// that happen to agree better than that must not promise more.
-const LEAST_SPREAD: f64 = 0.03;
+const MIN_SPREAD: f64 = 0.03;
 
 /// What a factor on the handbook's stiffness comes to for a build some of whose laminations have been tested: of those the modulus is
 /// known, and the factor is the others' and the riser's. As one factor on all stiffness, by the weight at full draw.
@@ -91,26 +92,27 @@ pub fn spread(build: &Build, own: Option<Calibrated>, of_woods: f64) -> f64 {
     if build.laminations.iter().all(|lamination| !lamination.modulus_tested) {
         return own;
     }
-    own.min(of_woods.hypot(LEAST_SPREAD))
+    own.min(of_woods.hypot(MIN_SPREAD))
 }
 
 /// The factor of one or more finished bows; `None` without any.
 ///
 /// ```
-/// use taperwright::mechanics::calibration::{Reading, calibrated};
+/// use taperwright::mechanics::calibration::{WeightObservation, calibrated};
 /// let readings = [(40.0, 41.0, 3.0), (50.0, 50.0, 0.0)];
-/// let readings = readings.map(|(computed_n, weighed_n, finishing_n)| Reading { computed_n, weighed_n, finishing_n });
+/// let readings = readings.map(|(computed_n, weighed_n, finishing_n)| WeightObservation { computed_n, weighed_n, finishing_n });
 /// let next = calibrated(&readings).unwrap();
 /// assert!((next.factor - 1.1_f64.sqrt()).abs() < 1e-12);
 /// assert!((next.spread.unwrap() - 1.1_f64.ln() / 2.0_f64.sqrt() * 1.5_f64.sqrt()).abs() < 1e-12);
 /// ```
-pub fn calibrated(readings: &[Reading]) -> Option<Calibrated> {
+#[must_use]
+pub fn calibrated(readings: &[WeightObservation]) -> Option<Calibrated> {
     let logs: Vec<f64> = readings.iter().map(|reading| reading.factor().ln()).collect();
     let n = logs.len() as f64;
     let mean = logs.iter().sum::<f64>() / n;
     let spread = (1 < logs.len()).then(|| {
         let variance = logs.iter().map(|log| (log - mean).powi(2)).sum::<f64>() / (n - 1.0);
-        variance.sqrt().max(LEAST_SPREAD) * (1.0 + 1.0 / n).sqrt()
+        variance.sqrt().max(MIN_SPREAD) * (1.0 + 1.0 / n).sqrt()
     });
     (!readings.is_empty()).then(|| Calibrated { factor: mean.exp(), spread, bows: readings.len() })
 }

@@ -15,9 +15,9 @@
 
 use super::bow::{Bow, Options, StringOn};
 use super::limb::Trace;
+use super::overstrain;
 use super::strain::{self, LimbPlace, StationSection, Worst, greatest};
 use super::strung::{self, Strung, Trouble};
-use super::verdict;
 use crate::diag::{Diagnostic, Outcome, Place, Reported};
 use crate::model::Build;
 
@@ -149,7 +149,7 @@ pub fn curve(build: &Build, options: &Options) -> Outcome<DrawCurve> {
 
 /// Force at full draw alone, and what it took.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Weight {
+pub struct DrawWeight {
     pub force_n: f64,
     /// Passes over the limb.
     pub passes: usize,
@@ -159,12 +159,12 @@ pub struct Weight {
 }
 
 /// Force at full draw alone: what sizing and sensitivities need.
-pub fn weight(bow: &Bow<'_>, options: &Options) -> Result<Weight, Diagnostic> {
+pub fn weight(bow: &Bow<'_>, options: &Options) -> Result<DrawWeight, Diagnostic> {
     weight_near(bow, options, None)
 }
 
 /// The same, starting from the answer of a bow that is nearly this one.
-pub fn weight_near(bow: &Bow<'_>, options: &Options, near: Option<&Weight>) -> Result<Weight, Diagnostic> {
+pub fn weight_near(bow: &Bow<'_>, options: &Options, near: Option<&DrawWeight>) -> Result<DrawWeight, Diagnostic> {
     let full = bow.grip_depth_mm + bow.full_draw_mm(options)?;
     // Force is about in proportion to stiffness: the guess is of this bow's.
     if let (Some(near), StringOn::Brace | StringOn::BraceAt { .. }) = (near, options.string)
@@ -173,18 +173,18 @@ pub fn weight_near(bow: &Bow<'_>, options: &Options, near: Option<&Weight>) -> R
     {
         let half = bow.limb.in_bow_frame(first.end, 0.0, 0.0).1;
         if let Some(end) = strung::reach_near(&bow.limb, half, &first, full, near.drawn) {
-            return Ok(Weight::of(&first, &end));
+            return Ok(DrawWeight::of(&first, &end));
         }
     }
     let (start, half) = start(bow, options)?;
     let end = strung::reach(&bow.limb, half, &start, full).map_err(|trouble| fault(bow, options, trouble))?;
-    Ok(Weight::of(&start, &end))
+    Ok(DrawWeight::of(&start, &end))
 }
 
-impl Weight {
-    fn of(first: &Strung, end: &Strung) -> Weight {
+impl DrawWeight {
+    fn of(first: &Strung, end: &Strung) -> DrawWeight {
         let unknowns = |at: &Strung| [at.tension_n, at.nock_angle_rad];
-        Weight { force_n: end.force_n, passes: end.passes, braced: unknowns(first), drawn: unknowns(end) }
+        DrawWeight { force_n: end.force_n, passes: end.passes, braced: unknowns(first), drawn: unknowns(end) }
     }
 }
 
@@ -197,7 +197,7 @@ pub fn weight_of(build: &Build, options: &Options) -> Result<f64, Diagnostic> {
 #[derive(Debug, Clone)]
 pub struct Weigher {
     options: Options,
-    last: Option<Weight>,
+    last: Option<DrawWeight>,
 }
 
 impl Weigher {
@@ -247,7 +247,7 @@ fn solve(bow: &Bow<'_>, options: &Options) -> Result<Reported<DrawCurve>, Diagno
     let mut points = Vec::new();
     let mut strain_n_mm = [0.0; 2];
     let mut used = 0;
-    let most = (options.draw_step_mm).min((full - first.nock_x_mm) / LEAST_STEPS);
+    let most = (options.draw_step_mm).min((full - first.nock_x_mm) / MIN_STEPS);
     for x in std::iter::once(first.nock_x_mm).chain(draws(bow, options, first.nock_x_mm, full)) {
         at = strung::draw(limb, half, &at, x, most).map_err(|trouble| fault(bow, options, trouble))?;
         let trace = limb.trace(at.tension_n, at.nock_angle_rad);
@@ -256,7 +256,8 @@ fn solve(bow: &Bow<'_>, options: &Options) -> Result<Reported<DrawCurve>, Diagno
             strain_n_mm[0] = strain_n_mm[1];
         }
         let point = point(bow, &stations, &at, &trace);
-        free_of_limb(bow.stack.build(), half, &stations, &point.places, &trace, point.pivot_to_nock_mm)?;
+        let string = HalfString { length_mm: half, pivot_to_nock_mm: point.pivot_to_nock_mm };
+        free_of_limb(bow.stack.build(), string, &stations, &point.places, &trace)?;
         points.push(point);
         passes.push(at.passes - used + 1);
         used = at.passes;
@@ -279,19 +280,19 @@ fn solve(bow: &Bow<'_>, options: &Options) -> Result<Reported<DrawCurve>, Diagno
         worst_of_all: 0,
         effort: Effort { steps_per_pass: limb.steps(), passes },
     };
-    let held = [(false, first), (true, at)].map(|(at_full_draw, strung)| strain::Held {
+    let held = [(false, first), (true, at)].map(|(at_full_draw, strung)| strain::HeldState {
         at_full_draw,
         tension_n: strung.tension_n,
         nock_angle_rad: strung.nock_angle_rad,
     });
     curve.worst = strain::worst(bow, options, &curve.stations, held);
     curve.worst_of_all = greatest(curve.worst.iter().map(|w| w.share_of_breaking.unwrap_or(w.strain.abs())));
-    let warnings = curve.worst.iter().filter_map(|worst| verdict::warning(bow.stack.build(), worst)).collect();
+    let warnings = curve.worst.iter().filter_map(|worst| overstrain::warning(bow.stack.build(), worst)).collect();
     Ok(Reported { value: curve, warnings })
 }
 
 /// A draw takes at least this many steps: fewer and the work of the string is off by more than a millionth.
-pub(super) const LEAST_STEPS: f64 = 16.0;
+pub(super) const MIN_STEPS: f64 = 16.0;
 
 /// Nocking points, in the root's frame: whole steps of the stated draw length beyond brace, and full draw.
 pub(super) fn draws(bow: &Bow<'_>, options: &Options, brace_x: f64, full_x: f64) -> Vec<f64> {
@@ -300,13 +301,13 @@ pub(super) fn draws(bow: &Bow<'_>, options: &Options, brace_x: f64, full_x: f64)
     // Closer to brace or full draw than a hundredth of a step, a point is no new one.
     let from = ((brace_x - to_x) / step + 0.01).ceil().max(0.0) as usize;
     let to = ((full_x - to_x) / step - 0.01).floor().max(0.0) as usize;
-    let mut draws: Vec<f64> = (from..=to).take(MOST_DRAWS).map(|k| to_x + k as f64 * step).collect();
+    let mut draws: Vec<f64> = (from..=to).take(MAX_DRAWS).map(|k| to_x + k as f64 * step).collect();
     draws.push(full_x);
     draws
 }
 
 /// Bound on reported draws: a step of a millimetre fits.
-const MOST_DRAWS: usize = 2000;
+const MAX_DRAWS: usize = 2000;
 
 fn point(bow: &Bow<'_>, stations: &[StationSection], at: &Strung, trace: &Trace) -> DrawPoint {
     let pivot_to_nock_mm = at.nock_x_mm - bow.grip_depth_mm;
@@ -324,19 +325,26 @@ fn point(bow: &Bow<'_>, stations: &[StationSection], at: &Strung, trace: &Trace)
     }
 }
 
-/// A string that starts on the belly at the nock must not meet the belly again; `draw_mm` is where it stands, from the pivot point.
+/// Half a string: its length, and where its nocking point stands from the pivot point, mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct HalfString {
+    pub length_mm: f64,
+    pub pivot_to_nock_mm: f64,
+}
+
+/// A string that starts on the belly at the nock must not meet the belly again.
 pub(super) fn free_of_limb(
     build: &Build,
-    half: f64,
+    string: HalfString,
     stations: &[StationSection],
     places: &[LimbPlace],
     trace: &Trace,
-    draw_mm: f64,
 ) -> Result<(), Diagnostic> {
+    let HalfString { length_mm: half, pivot_to_nock_mm: draw_mm } = string;
     let nock = stations.len() - 1;
     let lift = stations[nock].to_belly_mm() * trace.at[nock].psi_rad.cos().max(0.0);
     // From the belly at the nock the string runs to the nocking point, where the model has it in its true place.
-    let gap = |(place, bent): (&LimbPlace, &super::limb::Bent)| place.to_string_mm + lift * (1.0 - bent.q_mm / half);
+    let gap = |(place, bent): (&LimbPlace, &super::limb::LimbState)| place.to_string_mm + lift * (1.0 - bent.q_mm / half);
     let gaps: Vec<f64> = places[..nock].iter().zip(&trace.at).map(gap).collect();
     let deepest = greatest(gaps.iter().map(|gap| -gap));
     let gap = gaps[deepest];

@@ -22,14 +22,14 @@ pub struct Hinge {
     pub s_mm: f64,
     /// Bend there over the trend, a ratio above 1.
     pub over_trend: f64,
-    pub cause: Cause,
+    pub cause: HingeCause,
     /// Station of the cause, mm.
     pub cause_mm: f64,
 }
 
 /// What changes the stiffness.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Cause {
+pub enum HingeCause {
     /// This lamination starts or ends.
     LaminationEnd(usize),
     /// The taper of this lamination turns.
@@ -44,18 +44,18 @@ impl Hinge {
     /// What makes the limb bend more there, in words.
     pub fn cause_words(&self, build: &Build) -> String {
         match self.cause {
-            Cause::LaminationEnd(index) => format!("`{}` begins or ends there", build.laminations[index].name),
-            Cause::Taper(index) => format!("the taper of `{}` turns there", build.laminations[index].name),
-            Cause::Width => "the outline's width turns there".into(),
-            Cause::Feather => "the riser's fade ends there".into(),
+            HingeCause::LaminationEnd(index) => format!("`{}` begins or ends there", build.laminations[index].name),
+            HingeCause::Taper(index) => format!("the taper of `{}` turns there", build.laminations[index].name),
+            HingeCause::Width => "the outline's width turns there".into(),
+            HingeCause::Feather => "the riser's fade ends there".into(),
         }
     }
 
     pub fn warning(&self, build: &Build) -> Diagnostic {
         let place = match self.cause {
-            Cause::LaminationEnd(index) | Cause::Taper(index) => build.laminations[index].place.clone(),
-            Cause::Width => Place::new("outline.width"),
-            Cause::Feather => Place::new("riser"),
+            HingeCause::LaminationEnd(index) | HingeCause::Taper(index) => build.laminations[index].place.clone(),
+            HingeCause::Width => Place::new("outline.width"),
+            HingeCause::Feather => Place::new("riser"),
         };
         let message = format!(
             "the limb bends {:.0} percent more than its neighbourhood at station {}: {} (station {})",
@@ -136,36 +136,36 @@ fn trend(samples: &[(f64, f64)], s: f64, window: f64) -> f64 {
 }
 
 /// The change within `reach` of `s` across which most stiffness is lost, by a jump or by a turn of its slope.
-fn cause(stack: &Stack<'_>, s: f64, reach: f64) -> (Cause, f64) {
+fn cause(stack: &Stack<'_>, s: f64, reach: f64) -> (HingeCause, f64) {
     let build = stack.build();
-    let mut known: Vec<(Cause, f64)> = Vec::new();
+    let mut known: Vec<(HingeCause, f64)> = Vec::new();
     for (index, lamination) in build.laminations.iter().enumerate() {
-        known.extend([lamination.from_mm, lamination.to_mm].map(|end| (Cause::LaminationEnd(index), end)));
-        known.extend(lamination.finished.corners().map(|corner| (Cause::Taper(index), corner)));
+        known.extend([lamination.from_mm, lamination.to_mm].map(|end| (HingeCause::LaminationEnd(index), end)));
+        known.extend(lamination.finished.corners().map(|corner| (HingeCause::Taper(index), corner)));
     }
-    known.extend(stack.outline().width.points().iter().map(|point| (Cause::Width, point.0)));
-    known.extend(build.riser.iter().map(|riser| (Cause::Feather, riser.feather_station_mm())));
+    known.extend(stack.outline().width.points().iter().map(|point| (HingeCause::Width, point.0)));
+    known.extend(build.riser.iter().map(|riser| (HingeCause::Feather, riser.feather_station_mm())));
     known.retain(|(_, at)| (at - s).abs() <= reach && 0.0 < *at);
     let scores = known.iter().map(|(cause, at)| score(stack, *cause, *at, reach) * (1.0 - 0.5 * (at - s).abs() / reach));
     let best = strain::greatest(scores);
     // Without any change nearby the slope of the width itself is at fault.
-    known.get(best).copied().unwrap_or((Cause::Width, s))
+    known.get(best).copied().unwrap_or((HingeCause::Width, s))
 }
 
 /// How much ln EI is taken away by the change at `at`: its own jump, and what its turn takes within `reach`.
-fn score(stack: &Stack<'_>, cause: Cause, at: f64, reach: f64) -> f64 {
+fn score(stack: &Stack<'_>, cause: HingeCause, at: f64, reach: f64) -> f64 {
     let build = stack.build();
     // The part that the cause itself has in ln EI, with everything else held: thickness counts by its share of the stack's cube.
     let log = |inside: f64, s: f64| stack.properties(inside, s).stiffness_n_mm2.ln();
     let e = 1e-3;
     match cause {
-        Cause::LaminationEnd(_) | Cause::Feather => (log(at - e, at) - log(at + e, at)).abs(),
-        Cause::Width => {
+        HingeCause::LaminationEnd(_) | HingeCause::Feather => (log(at - e, at) - log(at + e, at)).abs(),
+        HingeCause::Width => {
             let width = |s: f64| stack.outline().width_at(s).ln();
             let (before, after) = ((width(at - e) - width(at)) / e, (width(at) - width(at + e)) / e);
             (after - before).abs() * reach
         }
-        Cause::Taper(index) => {
+        HingeCause::Taper(index) => {
             let taper = &build.laminations[index].finished;
             let depth = stack.properties(at, at).depth_mm;
             let (before, after) = ((taper.at(at - e) - taper.at(at)) / e, (taper.at(at) - taper.at(at + e)) / e);

@@ -65,7 +65,7 @@ use crate::numeric::ode::{self, NODES};
 
 /// The limb's end at the riser, or at the bow's centre: place and angle of its neutral axis in the bow's side frame.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Root {
+pub struct LimbRoot {
     /// From the origin toward the archer, mm.
     pub x_mm: f64,
     /// Along the bow from its centre, mm.
@@ -85,20 +85,32 @@ pub struct Beam {
     pub neutral_mm: f64,
 }
 
+/// What of a limb is laid.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LimbSpan<'a> {
+    /// Station of the root.
+    pub from_mm: f64,
+    /// Station of the nock.
+    pub to_mm: f64,
+    /// Stations where stiffness, neutral axis or curvature may jump or turn, in no order; those outside are left out.
+    pub corners_mm: &'a [f64],
+    pub max_step_mm: f64,
+}
+
 /// A limb cut into steps, ready to be bent.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Limb {
-    pub root: Root,
+    pub root: LimbRoot,
     pub length_mm: f64,
     /// Where results are given, root to nock; a station with a jump is listed twice, once from each side.
-    pub stations: Vec<Station>,
+    pub stations: Vec<LimbStation>,
     /// From the nock to the root.
-    steps: Vec<Step>,
+    steps: Vec<LimbStep>,
 }
 
 /// A place on the limb, seen from one side.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Station {
+pub struct LimbStation {
     pub s_mm: f64,
     /// A station strictly inside the step from which this one is seen.
     pub inside_mm: f64,
@@ -106,29 +118,29 @@ pub struct Station {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
-struct Step {
+struct LimbStep {
     length: f64,
-    at: [Node; 5],
+    at: [StepNode; 5],
     /// Something jumps where the step starts, or the limb starts there.
     jumps: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
-struct Node {
+struct StepNode {
     compliance: f64,
     curvature: f64,
     neutral: f64,
 }
 
-impl From<Beam> for Node {
-    fn from(beam: Beam) -> Node {
-        Node { compliance: 1.0 / beam.stiffness_n_mm2, curvature: beam.curvature_per_mm, neutral: beam.neutral_mm }
+impl From<Beam> for StepNode {
+    fn from(beam: Beam) -> StepNode {
+        StepNode { compliance: 1.0 / beam.stiffness_n_mm2, curvature: beam.curvature_per_mm, neutral: beam.neutral_mm }
     }
 }
 
 /// Where a pass ends at the root, and how that changes with tension (`by_tension`, per N) and nock angle (`by_angle`, per rad).
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Pass {
+pub struct LimbPass {
     pub end: Ends,
     pub by_tension: Ends,
     pub by_angle: Ends,
@@ -144,7 +156,7 @@ pub struct Ends {
 
 /// The limb at one station of a pass, in the frame of the string.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Bent {
+pub struct LimbState {
     pub s_mm: f64,
     pub q_mm: f64,
     pub p_mm: f64,
@@ -155,28 +167,28 @@ pub struct Bent {
     pub bend_per_mm: f64,
 }
 
-impl Bent {
+impl LimbState {
     /// The limb with its back at `[Q, P, ψ]`.
-    fn of(s_mm: f64, beam: Beam, tension_n: f64, [q, p, psi_rad]: [f64; 3]) -> Bent {
+    fn of(s_mm: f64, beam: Beam, tension_n: f64, [q, p, psi_rad]: [f64; 3]) -> LimbState {
         let (sin, cos) = psi_rad.sin_cos();
         let (q_mm, p_mm) = (q + beam.neutral_mm * sin, p - beam.neutral_mm * cos);
         let moment_n_mm = tension_n * p_mm;
-        Bent { s_mm, q_mm, p_mm, psi_rad, moment_n_mm, bend_per_mm: moment_n_mm / beam.stiffness_n_mm2 }
+        LimbState { s_mm, q_mm, p_mm, psi_rad, moment_n_mm, bend_per_mm: moment_n_mm / beam.stiffness_n_mm2 }
     }
 
     /// The limb farther in, at station `s_mm`, in one step of the integration; `beams` are those at the step's nodes, seen from inside it.
-    pub(super) fn farther_in(&self, s_mm: f64, tension_n: f64, beams: &[Beam; 5]) -> Bent {
+    pub(super) fn farther_in(&self, s_mm: f64, tension_n: f64, beams: &[Beam; 5]) -> LimbState {
         let (sin, cos) = self.psi_rad.sin_cos();
         let neutral = beams[0].neutral_mm;
         let back = [self.q_mm - neutral * sin, self.p_mm + neutral * cos, self.psi_rad];
         let end = ode::step(&back, self.s_mm - s_mm, |node, y| {
-            let Node { compliance, curvature, neutral } = beams[node].into();
+            let StepNode { compliance, curvature, neutral } = beams[node].into();
             let (sin, cos) = y[2].sin_cos();
             let turn = -(curvature + compliance * tension_n * (y[1] - neutral * cos));
             let stretch = 1.0 - neutral * turn;
             [stretch * cos, stretch * sin, turn]
         });
-        Bent::of(s_mm, beams[4], tension_n, end)
+        LimbState::of(s_mm, beams[4], tension_n, end)
     }
 }
 
@@ -184,23 +196,18 @@ impl Bent {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Trace {
     /// In the order of [`Limb::stations`], root to nock.
-    pub at: Vec<Bent>,
+    pub at: Vec<LimbState>,
     /// ½ ∫ M²/EI ds, N·mm
     pub energy_n_mm: f64,
 }
 
 impl Limb {
-    /// Cuts the limb between stations `from_mm` (root) and `to_mm` (nock) into steps no longer than `most_mm` that end at every corner.
+    /// Cuts the limb into steps that end at every corner.
     ///
     /// `beam(inside, s)` gives the limb at `s` as seen from the side of `inside`; it must be smooth between corners.
-    pub fn lay(
-        root: Root,
-        from_mm: f64,
-        to_mm: f64,
-        corners_mm: &[f64],
-        most_mm: f64,
-        mut beam: impl FnMut(f64, f64) -> Beam,
-    ) -> Limb {
+    #[must_use]
+    pub fn lay(root: LimbRoot, span: LimbSpan<'_>, mut beam: impl FnMut(f64, f64) -> Beam) -> Limb {
+        let LimbSpan { from_mm, to_mm, corners_mm, max_step_mm } = span;
         let ends = ode::ends(from_mm, to_mm, corners_mm);
         let mut steps = Vec::new();
         let mut stations = Vec::new();
@@ -208,7 +215,7 @@ impl Limb {
         for pair in ends.windows(2).rev() {
             let (near, far) = (pair[0], pair[1]);
             let inside = 0.5 * (near + far);
-            let parts = parts(far - near, most_mm, to_mm - from_mm, |share| beam(inside, near + share * (far - near)));
+            let parts = parts(far - near, max_step_mm, to_mm - from_mm, |fraction| beam(inside, near + fraction * (far - near)));
             let length = (far - near) / parts as f64;
             for k in 0..parts {
                 let start = far - k as f64 * length;
@@ -216,13 +223,13 @@ impl Limb {
                 let here = outer.filter(|_| 0 < k).unwrap_or_else(|| beam(inside, start));
                 let jumps = outer.is_none_or(|outer| k == 0 && differs(outer, here));
                 if jumps {
-                    stations.push(Station { s_mm: start, inside_mm: inside, beam: here });
+                    stations.push(LimbStation { s_mm: start, inside_mm: inside, beam: here });
                 }
                 let end = beam(inside, s(4));
                 let between = [1, 2, 3].map(|node| beam(inside, s(node)));
-                let at = [here, between[0], between[1], between[2], end].map(Node::from);
-                steps.push(Step { length, at, jumps });
-                stations.push(Station { s_mm: s(4), inside_mm: inside, beam: end });
+                let at = [here, between[0], between[1], between[2], end].map(StepNode::from);
+                steps.push(LimbStep { length, at, jumps });
+                stations.push(LimbStation { s_mm: s(4), inside_mm: inside, beam: end });
                 outer = Some(end);
             }
         }
@@ -231,6 +238,7 @@ impl Limb {
     }
 
     /// The same limb with its stiffness multiplied by `factor(s)`, taken in the middle of each step: lay it with corners where the factor jumps.
+    #[must_use]
     pub fn stiffened(&self, factor: impl Fn(f64) -> f64) -> Limb {
         let mut limb = self.clone();
         let mut far = self.stations.last().map_or(self.length_mm, |station| station.s_mm);
@@ -249,17 +257,17 @@ impl Limb {
     }
 
     /// One pass from the nock to the root under tension `T` (N) with the limb at angle `α` (rad) to the string there.
-    pub fn pass(&self, tension_n: f64, angle_rad: f64) -> Pass {
+    #[must_use]
+    pub fn pass(&self, tension_n: f64, angle_rad: f64) -> LimbPass {
         let t = tension_n;
         let (sin, cos) = angle_rad.sin_cos();
         let nock = self.steps.first().map_or(0.0, |step| step.at[0].neutral);
         // Q, P, ψ, their derivatives to T, their derivatives to α.
         let mut y = [-nock * sin, nock * cos, angle_rad, 0.0, 0.0, 0.0, -nock * cos, -nock * sin, 1.0];
         for step in &self.steps {
-            let start = Bearing::of(y[2]);
             y = ode::step(&y, step.length, |node, y| {
-                let Node { compliance, curvature, neutral } = step.at[node];
-                let (sin, cos) = start.sin_cos(y[2]);
+                let StepNode { compliance, curvature, neutral } = step.at[node];
+                let (sin, cos) = y[2].sin_cos();
                 let p = y[1] - neutral * cos;
                 let turn = -(curvature + compliance * t * p);
                 let stretch = 1.0 - neutral * turn;
@@ -288,10 +296,15 @@ impl Limb {
             p: y[block + 1] + root * sin * y[block + 2],
             psi: y[block + 2],
         };
-        Pass { end: Ends { q: y[0] + root * sin, p: y[1] - root * cos, psi: y[2] }, by_tension: turned(3), by_angle: turned(6) }
+        LimbPass {
+            end: Ends { q: y[0] + root * sin, p: y[1] - root * cos, psi: y[2] },
+            by_tension: turned(3),
+            by_angle: turned(6),
+        }
     }
 
     /// The same pass with every station and the strain energy.
+    #[must_use]
     pub fn trace(&self, tension_n: f64, angle_rad: f64) -> Trace {
         let t = tension_n;
         let (sin, cos) = angle_rad.sin_cos();
@@ -302,17 +315,16 @@ impl Limb {
         let mut met = self.stations.iter().rev();
         let mut note = |y: &[f64; 4]| {
             if let Some(station) = met.next() {
-                at.push(Bent::of(station.s_mm, station.beam, t, [y[0], y[1], y[2]]));
+                at.push(LimbState::of(station.s_mm, station.beam, t, [y[0], y[1], y[2]]));
             }
         };
         for step in &self.steps {
             if step.jumps {
                 note(&y);
             }
-            let start = Bearing::of(y[2]);
             y = ode::step(&y, step.length, |node, y| {
-                let Node { compliance, curvature, neutral } = step.at[node];
-                let (sin, cos) = start.sin_cos(y[2]);
+                let StepNode { compliance, curvature, neutral } = step.at[node];
+                let (sin, cos) = y[2].sin_cos();
                 let moment = t * (y[1] - neutral * cos);
                 let bend = compliance * moment;
                 let turn = -(curvature + bend);
@@ -355,37 +367,8 @@ impl Limb {
     }
 }
 
-/// An angle with its sine and cosine, from which those of angles near it follow by their series, in a third of the time.
-#[derive(Debug, Clone, Copy)]
-struct Bearing {
-    angle: f64,
-    sin: f64,
-    cos: f64,
-}
-
-impl Bearing {
-    fn of(angle: f64) -> Bearing {
-        let (sin, cos) = angle.sin_cos();
-        Bearing { angle, sin, cos }
-    }
-
-    /// Of another angle. Up to a quarter of a radian away the series, of order 13, are exact to rounding (0.25¹³/13! is 2e-18).
-    #[inline]
-    fn sin_cos(self, angle: f64) -> (f64, f64) {
-        let d = angle - self.angle;
-        if 0.25 < d.abs() || d.is_nan() {
-            return angle.sin_cos();
-        }
-        let e = d * d;
-        let sine = |term: f64, n: f64| 1.0 - e * term * (1.0 / (n * (n + 1.0)));
-        let sin = d * sine(sine(sine(sine(sine(1.0, 10.0), 8.0), 6.0), 4.0), 2.0);
-        let cos = sine(sine(sine(sine(sine(sine(1.0, 11.0), 9.0), 7.0), 5.0), 3.0), 1.0);
-        (self.sin * cos + self.cos * sin, self.cos * cos - self.sin * sin)
-    }
-}
-
 /// Steps between two corners: none longer than `most`, and none over which the compliance strays from a straight line by more
-/// than `MOST_STRAY` of its greatest value there, or the unstrung curvature by more than that of one radian over the limb's length.
+/// than `MAX_STRAY` of its greatest value there, or the unstrung curvature by more than that of one radian over the limb's length.
 fn parts(length: f64, most: f64, limb_length: f64, beam: impl FnMut(f64) -> Beam) -> usize {
     let beams = [0.0, 0.25, 0.5, 0.75, 1.0].map(beam);
     let compliance = beams.map(|beam| 1.0 / beam.stiffness_n_mm2);
@@ -394,36 +377,20 @@ fn parts(length: f64, most: f64, limb_length: f64, beam: impl FnMut(f64) -> Beam
     // A second difference over quarters is an eighth of the stray over the whole times four.
     let stray = |c: [f64; 5]| c.windows(3).map(|c| 2.0 * (c[0] - 2.0 * c[1] + c[2]).abs()).fold(0.0, f64::max);
     let stray = (stray(compliance) / greatest).max(stray(curvature));
-    let parts = (length / most - 1e-9).max((stray / MOST_STRAY).sqrt()).ceil();
+    let parts = (length / most - 1e-9).max((stray / MAX_STRAY).sqrt()).ceil();
     // A stiffness of nought has no compliance; such limbs do not come here, and the bound keeps the count finite.
-    if parts.is_finite() { (parts as usize).clamp(1, MOST_PARTS) } else { 1 }
+    if parts.is_finite() { (parts as usize).clamp(1, MAX_PARTS) } else { 1 }
 }
 
 /// Stray of compliance and unstrung curvature from a straight line over a step. At ten times this value fades put 1e-7 of the force in error, here 1e-9;
 /// less adds steps where the limb hardly bends.
-const MOST_STRAY: f64 = 0.006;
+const MAX_STRAY: f64 = 0.006;
 /// Bound on the steps between two corners: far more than any limb needs.
-const MOST_PARTS: usize = 2048;
+const MAX_PARTS: usize = 2048;
 
 fn differs(a: Beam, b: Beam) -> bool {
     let apart = |a: f64, b: f64, scale: f64| 1e-10 * scale < (a - b).abs();
     apart(a.stiffness_n_mm2, b.stiffness_n_mm2, a.stiffness_n_mm2)
         || apart(a.neutral_mm, b.neutral_mm, 1.0)
         || apart(a.curvature_per_mm, b.curvature_per_mm, 1e-3)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::Bearing;
-
-    #[test]
-    fn a_near_angle_has_its_own_sine_and_cosine() {
-        for from in [-3.0, -0.4, 0.0, 1.1, 2.9] {
-            for k in -300..=300 {
-                let angle = from + 1e-3 * f64::from(k);
-                let (sin, cos) = Bearing::of(from).sin_cos(angle);
-                assert!((sin - angle.sin()).abs() < 4e-16 && (cos - angle.cos()).abs() < 4e-16, "{from} {k}");
-            }
-        }
-    }
 }

@@ -12,7 +12,7 @@
 //! Densities are those of the materials' table, at about twelve percent moisture, and scatter like all wood. Glue lines
 //! (a percent or two), nock grooves, overlays and finish are left out. Source: derived here.
 
-use super::section::{Part, Stack};
+use super::section::{LayerKind, Stack};
 use crate::diag::Diagnostic;
 use crate::model::Build;
 use crate::numeric::ode;
@@ -44,10 +44,10 @@ pub fn limb_kg(build: &Build) -> Result<f64, Diagnostic> {
 fn per_mm(stack: &Stack<'_>, s_mm: f64) -> f64 {
     let layers = stack.section(s_mm, s_mm).layers;
     let of_layer = |layer: &super::section::Layer| match layer.part {
-        Part::Lamination(index) => {
+        LayerKind::Lamination(index) => {
             stack.build().laminations[index].wood.density_kg_m3 * PER_MM3 * layer.width_mm * layer.thickness_mm
         }
-        Part::Riser | Part::Glue => 0.0,
+        LayerKind::Riser | LayerKind::Glue => 0.0,
     };
     layers.iter().map(of_layer).sum()
 }

@@ -24,3 +24,5 @@ pub mod calibration;
 pub mod glueup;
 pub mod fade;
 pub mod verdict;
+pub mod overstrain;
+pub mod strip_verdict;

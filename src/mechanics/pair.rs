@@ -28,11 +28,11 @@
 //! Source: statics, derived here.
 
 use super::bow::{Bow, Options, Unstrung};
-use super::draw::{self, Energy};
-use super::limb::{Ends, Limb, Pass};
+use super::draw::{self, Energy, HalfString};
+use super::limb::{Ends, Limb, LimbPass};
+use super::overstrain;
 use super::strain::{self, LimbPlace, StationSection, Worst};
 use super::strung::{self, Trouble};
-use super::verdict;
 use crate::diag::{Diagnostic, Outcome, Reported};
 use crate::model::Build;
 use crate::numeric::root;
@@ -60,8 +60,8 @@ pub struct PairCurve {
     /// From the upper nock to the nocking point along the string, mm.
     pub upper_string_mm: f64,
     pub points: Vec<PairPoint>,
-    pub upper: Side,
-    pub lower: Side,
+    pub upper: PairSide,
+    pub lower: PairSide,
     pub energy: Energy,
     /// Passes over one limb or the other, in all.
     pub passes: usize,
@@ -69,7 +69,7 @@ pub struct PairCurve {
 
 /// One limb of the pair.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Side {
+pub struct PairSide {
     pub stations: Vec<StationSection>,
     pub worst: Vec<Worst>,
 }
@@ -89,7 +89,7 @@ pub struct PairPoint {
     /// In its mirror image: y toward the lower nock.
     pub lower: SidePoint,
     /// Upper limb's distance from the string less the lower's, at each tiller station, mm.
-    pub tiller: Vec<Tiller>,
+    pub tiller: Vec<TillerGap>,
 }
 
 /// One limb at one draw.
@@ -105,13 +105,13 @@ pub struct SidePoint {
 
 /// Distances from belly to string, square to the string, mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Tiller {
+pub struct TillerGap {
     pub s_mm: f64,
     pub upper_mm: f64,
     pub lower_mm: f64,
 }
 
-impl Tiller {
+impl TillerGap {
     /// Positive where the upper limb stands farther from the string, mm.
     pub fn difference_mm(&self) -> f64 {
         self.upper_mm - self.lower_mm
@@ -136,15 +136,15 @@ pub(super) struct Pair<'a> {
 
 /// The pair at a draw: unknowns `T_u, α_u, T_l, α_l` and what follows from them.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct State {
+pub(super) struct PairState {
     pub(super) draw: f64,
     pub(super) unknowns: [f64; 4],
     pub(super) tangent: [f64; 4],
     pub(super) force: f64,
     force_slope: f64,
     nock: (f64, f64),
-    upper: Pass,
-    lower: Pass,
+    upper: LimbPass,
+    lower: LimbPass,
     work: f64,
 }
 
@@ -161,19 +161,20 @@ fn solve(upper: &Build, lower: &Build, pair_options: &PairOptions) -> Result<Rep
     let (mut at, halves) = pair.brace(height, pair_options.nocking_above_mm, &mut passes).map_err(refuse)?;
 
     let stations = tiller_stations(upper, pair_options);
-    let most = upper_options.draw_step_mm.min((full - at.draw) / draw::LEAST_STEPS);
+    let most = upper_options.draw_step_mm.min((full - at.draw) / draw::MIN_STEPS);
     let mut points = Vec::new();
     let mut energies = Vec::new();
     let from = up.grip_depth_mm + at.draw;
     for x in std::iter::once(from).chain(draw::draws(&up, upper_options, from, up.grip_depth_mm + full)) {
         at = pair.draw(halves, at, x - up.grip_depth_mm, most, &mut passes).map_err(refuse)?;
         let mut energy = 0.0;
-        let mut side = |bow: &Bow<'_>, build: &Build, stations: &[StationSection], half: f64, pass: &Pass, t: f64, a: f64| {
+        let mut side = |bow: &Bow<'_>, build: &Build, stations: &[StationSection], half: f64, pass: &LimbPass, t: f64, a: f64| {
             let trace = bow.limb.trace(t, a);
             energy += trace.energy_n_mm;
             let string_angle_rad = pass.end.psi - bow.limb.root.angle_rad;
             let places = strain::places(bow, stations, pass.end, string_angle_rad, &trace);
-            draw::free_of_limb(build, half, stations, &places, &trace, at.draw)?;
+            let string = HalfString { length_mm: half, pivot_to_nock_mm: at.draw };
+            draw::free_of_limb(build, string, stations, &places, &trace)?;
             Ok::<_, Diagnostic>(SidePoint { tension_n: t, string_angle_rad, nock_angle_rad: a, places })
         };
         let [tu, au, tl, al] = at.unknowns;
@@ -183,7 +184,7 @@ fn solve(upper: &Build, lower: &Build, pair_options: &PairOptions) -> Result<Rep
         passes += 2;
         let tiller = stations
             .iter()
-            .map(|s_mm| Tiller {
+            .map(|s_mm| TillerGap {
                 s_mm: *s_mm,
                 upper_mm: strain::to_string_at(&sides[0], &upper_point.places, *s_mm),
                 lower_mm: strain::to_string_at(&sides[1], &lower_point.places, *s_mm),
@@ -205,7 +206,7 @@ fn solve(upper: &Build, lower: &Build, pair_options: &PairOptions) -> Result<Rep
     draw::balanced(&energy)?;
     let (first, last) = (&points[0], &points[points.len() - 1]);
     let held = |braced: &SidePoint, drawn: &SidePoint| {
-        [(false, braced), (true, drawn)].map(|(at_full_draw, side)| strain::Held {
+        [(false, braced), (true, drawn)].map(|(at_full_draw, side)| strain::HeldState {
             at_full_draw,
             tension_n: side.tension_n,
             nock_angle_rad: side.nock_angle_rad,
@@ -218,7 +219,7 @@ fn solve(upper: &Build, lower: &Build, pair_options: &PairOptions) -> Result<Rep
     let warnings = [upper, lower]
         .iter()
         .zip(&worst)
-        .flat_map(|(build, worst)| worst.iter().filter_map(|worst| verdict::warning(build, worst)))
+        .flat_map(|(build, worst)| worst.iter().filter_map(|worst| overstrain::warning(build, worst)))
         .collect();
     let [upper_side, lower_side] = sides;
     let [upper_worst, lower_worst] = worst;
@@ -227,8 +228,8 @@ fn solve(upper: &Build, lower: &Build, pair_options: &PairOptions) -> Result<Rep
         string_mm: halves[0] + halves[1],
         upper_string_mm: halves[0],
         points,
-        upper: Side { stations: upper_side, worst: upper_worst },
-        lower: Side { stations: lower_side, worst: lower_worst },
+        upper: PairSide { stations: upper_side, worst: upper_worst },
+        lower: PairSide { stations: lower_side, worst: lower_worst },
         energy,
         passes,
     };
@@ -248,7 +249,7 @@ impl<'a> Pair<'a> {
     }
 
     /// The braced pair, its draw counted from the pivot to the nocking point, and the lengths of both string halves.
-    pub(super) fn brace(&self, height: f64, nocking_above: f64, passes: &mut usize) -> Result<(State, [f64; 2]), Trouble> {
+    pub(super) fn brace(&self, height: f64, nocking_above: f64, passes: &mut usize) -> Result<(PairState, [f64; 2]), Trouble> {
         let string_x = self.pivot.0 + height;
         let guesses = [strung::brace(self.upper, string_x)?, strung::brace(self.lower, string_x)?];
         *passes += guesses[0].passes + guesses[1].passes;
@@ -263,7 +264,7 @@ impl<'a> Pair<'a> {
         height: f64,
         nocking_above: f64,
         passes: &mut usize,
-    ) -> Result<(State, [f64; 2]), Trouble> {
+    ) -> Result<(PairState, [f64; 2]), Trouble> {
         let string_x = self.pivot.0 + height;
         let l = self.upper.length_mm.max(self.lower.length_mm);
         let residuals = |v: &[f64; 3]| {
@@ -281,7 +282,7 @@ impl<'a> Pair<'a> {
             )
         };
         let start = [guess[0] / self.scale, guess[1], guess[2]];
-        let solved = root::newton(residuals, start, strung::TOLERANCE, strung::MOST_NEWTON).map_err(|fault| {
+        let solved = root::newton(residuals, start, strung::TOLERANCE, strung::MAX_NEWTON).map_err(|fault| {
             Trouble::NotFound { nock_x_mm: string_x, reached_x_mm: string_x, residual: fault.residual * l, passes: *passes }
         })?;
         *passes += 2 * solved.evaluations + 2;
@@ -291,13 +292,20 @@ impl<'a> Pair<'a> {
             along(self.upper, &upper, self.pivot) - nocking_above,
             along(self.lower, &lower, (self.pivot.0, -self.pivot.1)) + nocking_above,
         ];
-        let mut state = self.state(halves, unknowns, upper, lower, 0.0);
+        let mut state = self.state(halves, unknowns, upper, lower);
         state.force = 0.0;
         Ok((state, halves))
     }
 
     /// Draws on to `draw` from the pivot, in steps no longer than `most`.
-    pub(super) fn draw(&self, halves: [f64; 2], from: State, draw: f64, most: f64, passes: &mut usize) -> Result<State, Trouble> {
+    pub(super) fn draw(
+        &self,
+        halves: [f64; 2],
+        from: PairState,
+        draw: f64,
+        most: f64,
+        passes: &mut usize,
+    ) -> Result<PairState, Trouble> {
         let l = self.upper.length_mm.max(self.lower.length_mm);
         let mut at = from;
         let mut halvings = 0;
@@ -318,7 +326,7 @@ impl<'a> Pair<'a> {
                     next.work = at.work + 0.5 * h * (at.force + next.force) + h * h / 12.0 * (at.force_slope - next.force_slope);
                     at = next;
                 }
-                _ if halvings < strung::MOST_HALVINGS => {
+                _ if halvings < strung::MAX_HALVINGS => {
                     halvings += 1;
                     longest *= 0.5;
                 }
@@ -334,7 +342,7 @@ impl<'a> Pair<'a> {
 
     /// The pair held at `draw` from the pivot, from a guess near by; its work is left at nothing. Without a state near the guess the
     /// residual that was left, mm.
-    pub(super) fn held_at(&self, halves: [f64; 2], guess: [f64; 4], draw: f64, passes: &mut usize) -> Result<State, f64> {
+    pub(super) fn held_at(&self, halves: [f64; 2], guess: [f64; 4], draw: f64, passes: &mut usize) -> Result<PairState, f64> {
         let l = self.upper.length_mm.max(self.lower.length_mm);
         let start = [guess[0] / self.scale, guess[1], guess[2] / self.scale, guess[3]];
         let mut last = None;
@@ -354,7 +362,7 @@ impl<'a> Pair<'a> {
             },
             start,
             strung::TOLERANCE,
-            strung::MOST_NEWTON,
+            strung::MAX_NEWTON,
         );
         *passes += 2 * solved.as_ref().map_or_else(|fault| fault.evaluations, |solved| solved.evaluations);
         let near = |x: &[f64; 4]| [1, 3].iter().all(|i| (x[*i] - guess[*i]).abs() < 0.3) && 0.0 < x[0] && 0.0 < x[2];
@@ -363,7 +371,7 @@ impl<'a> Pair<'a> {
                 let x = [solved.x[0] * self.scale, solved.x[1], solved.x[2] * self.scale, solved.x[3]];
                 let upper = strung::moved(upper, x[0] - was[0], x[1] - was[1]);
                 let lower = strung::moved(lower, x[2] - was[2], x[3] - was[3]);
-                Ok(State { draw, ..self.state(halves, x, upper, lower, 0.0) })
+                Ok(PairState { draw, ..self.state(halves, x, upper, lower) })
             }
             (other, _) => Err(l * other.map_or_else(|fault| fault.residual, |solved| solved.residual)),
         }
@@ -375,8 +383,8 @@ impl<'a> Pair<'a> {
         &self,
         halves: [f64; 2],
         unknowns: [f64; 4],
-        upper: &Pass,
-        lower: &Pass,
+        upper: &LimbPass,
+        lower: &LimbPass,
     ) -> ([f64; 4], [[f64; 4]; 4], ([f64; 2], [[f64; 4]; 2])) {
         let (nu, nu_t, nu_a) = strung::nocking_point(self.upper, halves[0], upper);
         let (nl, nl_t, nl_a) = strung::nocking_point(self.lower, halves[1], lower);
@@ -414,7 +422,7 @@ impl<'a> Pair<'a> {
         (residuals, jacobian, (force, force_by))
     }
 
-    fn state(&self, halves: [f64; 2], unknowns: [f64; 4], upper: Pass, lower: Pass, work: f64) -> State {
+    fn state(&self, halves: [f64; 2], unknowns: [f64; 4], upper: LimbPass, lower: LimbPass) -> PairState {
         let (residuals, jacobian, (force, force_by)) = self.conditions(halves, unknowns, &upper, &lower);
         let (nock, _, _) = strung::nocking_point(self.upper, halves[0], &upper);
         let draw = residuals[2];
@@ -422,7 +430,7 @@ impl<'a> Pair<'a> {
         let toward = [(nock[0] - self.pivot.0) / draw, (nock[1] - self.pivot.1) / draw];
         let along = |v: [f64; 2]| v[0] * toward[0] + v[1] * toward[1];
         let change: [f64; 2] = force_by.map(|row| row.iter().zip(&tangent).map(|(a, b)| a * b).sum());
-        State {
+        PairState {
             draw,
             unknowns,
             tangent,
@@ -431,17 +439,17 @@ impl<'a> Pair<'a> {
             nock: (nock[0], nock[1]),
             upper,
             lower,
-            work,
+            work: 0.0,
         }
     }
 }
 
-fn string_angle(limb: &Limb, pass: &Pass) -> f64 {
+fn string_angle(limb: &Limb, pass: &LimbPass) -> f64 {
     pass.end.psi - limb.root.angle_rad
 }
 
 /// Distance of a point in the bow's frame from the string's line, positive on the bow's side, and its derivatives to `T` and `α`.
-fn square_off(limb: &Limb, pass: &Pass, point: (f64, f64)) -> (f64, [f64; 2]) {
+fn square_off(limb: &Limb, pass: &LimbPass, point: (f64, f64)) -> (f64, [f64; 2]) {
     let (sin, cos) = string_angle(limb, pass).sin_cos();
     let (dx, dy) = (point.0 - limb.root.x_mm, point.1 - limb.root.y_mm);
     let turn = dx * sin - dy * cos;
@@ -450,7 +458,7 @@ fn square_off(limb: &Limb, pass: &Pass, point: (f64, f64)) -> (f64, [f64; 2]) {
 }
 
 /// Distance of the same point from the nock along the string, mm.
-fn along(limb: &Limb, pass: &Pass, point: (f64, f64)) -> f64 {
+fn along(limb: &Limb, pass: &LimbPass, point: (f64, f64)) -> f64 {
     let (sin, cos) = string_angle(limb, pass).sin_cos();
     pass.end.q + (point.0 - limb.root.x_mm) * sin - (point.1 - limb.root.y_mm) * cos
 }

@@ -33,30 +33,30 @@ pub struct Ply {
     pub from_mm: f64,
     pub to_mm: f64,
     /// Strain it carries: `at the depth 0` and its change per mm of depth.
-    pub strain: Line,
+    pub strain: StrainLine,
 }
 
 /// A strain that is linear in depth: `at_back + per_mm · z`.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Line {
+pub struct StrainLine {
     pub at_back: f64,
     pub per_mm: f64,
 }
 
-impl Line {
+impl StrainLine {
     pub fn at(&self, z_mm: f64) -> f64 {
         self.at_back + self.per_mm * z_mm
     }
 
     /// This strain and that of bending by `curvature` about `axis_mm`: `−curvature · (z − axis)`.
-    fn bent(&self, curvature_per_mm: f64, axis_mm: f64) -> Line {
-        Line { at_back: self.at_back + curvature_per_mm * axis_mm, per_mm: self.per_mm - curvature_per_mm }
+    fn bent(&self, curvature_per_mm: f64, axis_mm: f64) -> StrainLine {
+        StrainLine { at_back: self.at_back + curvature_per_mm * axis_mm, per_mm: self.per_mm - curvature_per_mm }
     }
 }
 
 /// Plies that are one: stiffness, neutral axis and the curvature they have when nothing holds them.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Piece {
+pub struct Laminate {
     pub plies: Vec<Ply>,
     pub free_curvature_per_mm: f64,
 }
@@ -68,11 +68,11 @@ pub struct Stiffness {
     pub axis_mm: f64,
 }
 
-impl Piece {
+impl Laminate {
     /// A straight piece of a single layer without strain.
-    pub fn layer(modulus_mpa: f64, width_mm: f64, from_mm: f64, to_mm: f64) -> Piece {
-        let ply = Ply { modulus_mpa, width_mm, from_mm, to_mm, strain: Line::default() };
-        Piece { plies: vec![ply], free_curvature_per_mm: 0.0 }
+    pub fn layer(modulus_mpa: f64, width_mm: f64, from_mm: f64, to_mm: f64) -> Laminate {
+        let ply = Ply { modulus_mpa, width_mm, from_mm, to_mm, strain: StrainLine::default() };
+        Laminate { plies: vec![ply], free_curvature_per_mm: 0.0 }
     }
 
     pub fn stiffness(&self) -> Stiffness {
@@ -83,7 +83,7 @@ impl Piece {
     pub fn resultants(&self) -> (f64, f64) {
         self.plies.iter().fold((0.0, 0.0), |(force, moment), ply| {
             let (a, b, eb) = (ply.from_mm, ply.to_mm, ply.modulus_mpa * ply.width_mm);
-            let Line { at_back: c, per_mm: m } = ply.strain;
+            let StrainLine { at_back: c, per_mm: m } = ply.strain;
             let force_here = eb * (c * (b - a) + m * (b * b - a * a) / 2.0);
             let moment_here = eb * (c * (b * b - a * a) / 2.0 + m * (b.powi(3) - a.powi(3)) / 3.0);
             (force + force_here, moment + moment_here)
@@ -124,12 +124,14 @@ impl Slipping {
     }
 
     /// The curvature that is left once they are one section of stiffness `whole_n_mm2` and nothing holds it, before any creep, 1/mm.
+    #[must_use]
     pub fn released_per_mm(&self, whole_n_mm2: f64, form_per_mm: f64) -> f64 {
         form_per_mm - self.moment_n_mm(form_per_mm) / whole_n_mm2
     }
 
     /// The form's curvature that leaves `wanted_per_mm`: `κ_f = (EI_c κ/φ − Σ EI_j κ_j) / (EI_c − Σ EI_j)`, φ the share retained; `None` where
     /// gluing adds no stiffness, so that nothing can be kept.
+    #[must_use]
     pub fn form_for(&self, whole_n_mm2: f64, wanted_per_mm: f64, retained: f64) -> Option<f64> {
         let bonded = whole_n_mm2 - self.stiffness_n_mm2;
         // Less than a millionth of the section's stiffness comes from bonding: no form could reach anything.
@@ -139,11 +141,17 @@ impl Slipping {
 
 /// The strain of a ply once it has gone onto the form by `onto_form_per_mm` about its piece's own axis, and come off it by `off_per_mm` about
 /// that of the whole.
-pub(super) fn locked(strain: Line, onto_form_per_mm: f64, own_axis_mm: f64, off_per_mm: f64, whole_axis_mm: f64) -> Line {
+pub(super) fn locked(
+    strain: StrainLine,
+    onto_form_per_mm: f64,
+    own_axis_mm: f64,
+    off_per_mm: f64,
+    whole_axis_mm: f64,
+) -> StrainLine {
     strain.bent(onto_form_per_mm, own_axis_mm).bent(off_per_mm, whole_axis_mm)
 }
 
-fn slipping(pieces: &[Piece]) -> (Slipping, Stiffness) {
+fn slipping(pieces: &[Laminate]) -> (Slipping, Stiffness) {
     let mut sum = Slipping::default();
     for piece in pieces {
         sum.add(piece.stiffness().ei_n_mm2, piece.free_curvature_per_mm);
@@ -156,7 +164,7 @@ fn slipping(pieces: &[Piece]) -> (Slipping, Stiffness) {
 ///
 /// The result's strains are those at release, before any creep: creep lowers them.
 #[must_use]
-pub fn glued(pieces: &[Piece], form_per_mm: f64, retained: f64) -> Piece {
+pub fn glued(pieces: &[Laminate], form_per_mm: f64, retained: f64) -> Laminate {
     let (slipping, whole) = slipping(pieces);
     let released = slipping.released_per_mm(whole.ei_n_mm2, form_per_mm);
     let off = released - form_per_mm;
@@ -164,12 +172,12 @@ pub fn glued(pieces: &[Piece], form_per_mm: f64, retained: f64) -> Piece {
         let (own, onto) = (piece.stiffness().axis_mm, form_per_mm - piece.free_curvature_per_mm);
         piece.plies.iter().map(move |ply| Ply { strain: locked(ply.strain, onto, own, off, whole.axis_mm), ..*ply })
     });
-    Piece { plies: plies.collect(), free_curvature_per_mm: retained * released }
+    Laminate { plies: plies.collect(), free_curvature_per_mm: retained * released }
 }
 
 /// The form's curvature that leaves `wanted_per_mm` after release; `None` for a single piece, which keeps nothing.
 #[must_use]
-pub fn form_for(pieces: &[Piece], wanted_per_mm: f64, retained: f64) -> Option<f64> {
+pub fn form_for(pieces: &[Laminate], wanted_per_mm: f64, retained: f64) -> Option<f64> {
     let (slipping, whole) = slipping(pieces);
     slipping.form_for(whole.ei_n_mm2, wanted_per_mm, retained)
 }
@@ -178,14 +186,14 @@ pub fn form_for(pieces: &[Piece], wanted_per_mm: f64, retained: f64) -> Option<f
 mod tests {
     use super::*;
 
-    fn stack(layers: &[(f64, f64)]) -> Vec<Piece> {
+    fn stack(layers: &[(f64, f64)]) -> Vec<Laminate> {
         let mut z = 0.0;
         layers
             .iter()
             .map(|(modulus_mpa, t)| {
                 let from = z;
                 z += t;
-                Piece::layer(*modulus_mpa, 1.0, from, z)
+                Laminate::layer(*modulus_mpa, 1.0, from, z)
             })
             .collect()
     }
@@ -204,7 +212,7 @@ mod tests {
     fn locked_in_strain_has_no_force_and_no_moment() {
         let first = glued(&stack(&[(12_000.0, 3.0), (15_000.0, 2.0)]), 1.0 / 900.0, 1.0);
         let mut pieces = vec![first];
-        pieces.push(Piece::layer(20_000.0, 0.9, 5.0, 8.0));
+        pieces.push(Laminate::layer(20_000.0, 0.9, 5.0, 8.0));
         let second = glued(&pieces, -1.0 / 700.0, 1.0);
         let (force, moment) = second.resultants();
         let scale: f64 = 20_000.0 * 3.0 * 8.0 / 700.0;
@@ -215,7 +223,7 @@ mod tests {
     #[test]
     fn the_form_found_for_a_wish_gives_the_wish() {
         let first = glued(&stack(&[(12_000.0, 3.0), (15_000.0, 2.0)]), 1.0 / 900.0, 0.95);
-        let pieces = [first, Piece::layer(20_000.0, 1.0, 5.0, 8.0)];
+        let pieces = [first, Laminate::layer(20_000.0, 1.0, 5.0, 8.0)];
         let form = form_for(&pieces, -1.0 / 2500.0, 0.95).unwrap();
         assert!((glued(&pieces, form, 0.95).free_curvature_per_mm + 1.0 / 2500.0).abs() < 1e-15);
         assert_eq!(form_for(&stack(&[(12_000.0, 3.0)]), 1e-3, 1.0), None);

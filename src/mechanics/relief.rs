@@ -75,7 +75,7 @@ fn settled(now: f64, most: f64, power: f64, step: f64, at: &mut dyn FnMut(f64) -
     // On the logarithms, from the build itself, whose share is known.
     let over = |ln_x: f64| if ln_x.abs() <= 0.0 { Some(now) } else { at(ln_x.exp()) }.map(|share| (share / AIM).ln()).ok_or(());
     let within = if most < 1.0 { [most.ln(), 0.0] } else { [0.0, most.ln()] };
-    let how = Secant { start: 0.0, slope: power, within, close: CLOSE, least_step: CLOSE * step, max: MOST_SECANTS };
+    let how = Secant { start: 0.0, slope: power, within, close: CLOSE, least_step: CLOSE * step, max: MAX_SECANTS };
     let (SecantEnd::Root(found) | SecantEnd::Held { at: found, .. } | SecantEnd::NotConverged(found)) = secant(over, how).ok()?;
     let x = found.x.exp();
     // Whole steps, the first of which may fall just short.
@@ -88,6 +88,6 @@ fn settled(now: f64, most: f64, power: f64, step: f64, at: &mut dyn FnMut(f64) -
 /// Below the comfortable share by what rounding to a thousandth of an inch may take back.
 const AIM: f64 = COMFORTABLE - 0.003;
 /// Places for one of them, the build itself among them: four are usual, each a bow to be sized.
-const MOST_SECANTS: usize = 7;
+const MAX_SECANTS: usize = 7;
 /// Closeness, of a step and of the share: what is rounded to a step needs no more.
 const CLOSE: f64 = 2e-3;

@@ -34,7 +34,7 @@ use crate::model::outline::Outline;
 
 /// What a layer is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Part {
+pub enum LayerKind {
     /// Index into [`Build::laminations`].
     Lamination(usize),
     Riser,
@@ -44,7 +44,7 @@ pub enum Part {
 /// One layer of a section.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Layer {
-    pub part: Part,
+    pub part: LayerKind,
     /// Depth of its back face below the bow's back, mm.
     pub back_mm: f64,
     pub thickness_mm: f64,
@@ -75,14 +75,14 @@ impl Section {
     /// The section of these layers, back to belly; each is given by its part, thickness in mm, modulus in MPa and width in mm.
     ///
     /// ```
-    /// use taperwright::mechanics::section::{Part, Section};
+    /// use taperwright::mechanics::section::{LayerKind, Section};
     /// // 2.5 mm of 15 GPa on both faces of 5 mm of 10 GPa, per mm of width: EI = 1 197 916.67 N·mm² (computed independently).
     /// let layers = [(2.5, 15e3), (5.0, 10e3), (2.5, 15e3)];
-    /// let section = Section::of(layers.iter().enumerate().map(|(i, (t, e))| (Part::Lamination(i), *t, *e, 1.0)));
+    /// let section = Section::of(layers.iter().enumerate().map(|(i, (t, e))| (LayerKind::Lamination(i), *t, *e, 1.0)));
     /// assert!((section.stiffness_n_mm2 - 1_197_916.667).abs() < 1e-3);
     /// assert!((section.neutral_mm - 5.0).abs() < 1e-12);
     /// ```
-    pub fn of(layers: impl IntoIterator<Item = (Part, f64, f64, f64)>) -> Section {
+    pub fn of(layers: impl IntoIterator<Item = (LayerKind, f64, f64, f64)>) -> Section {
         let mut sums = Sums::default();
         let layers = layers
             .into_iter()
@@ -172,6 +172,7 @@ impl<'a> Stack<'a> {
     /// The section at station `s_mm`, with the layers that are present at station `inside_mm`.
     ///
     /// At a corner the two differ: `inside_mm` then says from which side the corner is seen. Elsewhere give the same station twice.
+    #[must_use]
     pub fn section(&self, inside_mm: f64, s_mm: f64) -> Section {
         let mut layers = Vec::with_capacity(2 * self.build.laminations.len() + 2);
         self.each_layer(inside_mm, s_mm, |part, thickness_mm, modulus_mpa, width_mm| {
@@ -181,6 +182,7 @@ impl<'a> Stack<'a> {
     }
 
     /// Stiffness, neutral axis and depth at station `s_mm`, seen from station `inside_mm`.
+    #[must_use]
     pub fn properties(&self, inside_mm: f64, s_mm: f64) -> Properties {
         let mut sums = Sums::default();
         self.each_layer(inside_mm, s_mm, |_, thickness_mm, modulus_mpa, width_mm| sums.add(thickness_mm, modulus_mpa * width_mm));
@@ -203,7 +205,7 @@ impl<'a> Stack<'a> {
     }
 
     /// Layers back to belly: part, thickness, modulus, width.
-    pub(super) fn each_layer(&self, inside_mm: f64, s_mm: f64, mut visit: impl FnMut(Part, f64, f64, f64)) {
+    pub(super) fn each_layer(&self, inside_mm: f64, s_mm: f64, mut visit: impl FnMut(LayerKind, f64, f64, f64)) {
         let outline_mm = self.outline.width_at(s_mm);
         let glue = &self.build.glue;
         let mut above_mm: Option<f64> = None;
@@ -211,19 +213,19 @@ impl<'a> Stack<'a> {
             if let Some(other_mm) = above_mm
                 && 0.0 < glue.line_mm
             {
-                visit(Part::Glue, glue.line_mm, glue.modulus_mpa, width_mm.min(other_mm));
+                visit(LayerKind::Glue, glue.line_mm, glue.modulus_mpa, width_mm.min(other_mm));
             }
             visit(part, thickness, modulus, width_mm);
             above_mm = Some(width_mm);
         };
-        let riser = |put: &mut dyn FnMut(Part, f64, f64, f64)| {
+        let riser = |put: &mut dyn FnMut(LayerKind, f64, f64, f64)| {
             if let Some(riser) = &self.build.riser
                 && inside_mm < riser.feather_station_mm()
             {
                 // Exactly at the feather rounding may step over it. A thousandth of a nanometre inside has the same thickness, and
                 // is near enough not to show in the slope of the neutral axis.
                 let thickness = riser.thickness_at(s_mm.min(riser.feather_station_mm() - 1e-12));
-                put(Part::Riser, thickness, self.riser_modulus_mpa, outline_mm);
+                put(LayerKind::Riser, thickness, self.riser_modulus_mpa, outline_mm);
             }
         };
         for (index, lamination) in self.build.laminations.iter().enumerate() {
@@ -233,7 +235,7 @@ impl<'a> Stack<'a> {
             if lamination.from_mm <= inside_mm && inside_mm <= lamination.to_mm {
                 let full_mm = lamination.own_width.as_ref().map_or(outline_mm, |own| own.at(s_mm));
                 let width_mm = full_mm * lamination.width_share;
-                put(Part::Lamination(index), lamination.finished.at(s_mm), lamination.wood.modulus_mpa, width_mm);
+                put(LayerKind::Lamination(index), lamination.finished.at(s_mm), lamination.wood.modulus_mpa, width_mm);
             }
         }
         if self.build.riser.as_ref().is_some_and(|riser| self.build.laminations.len() <= riser.position) {

@@ -37,7 +37,7 @@ use crate::model::taper::{Form, Taper};
 use crate::numeric::interp::CurveFault;
 use crate::numeric::minimum::golden;
 use crate::numeric::root::{Secant, SecantEnd, secant};
-use bounds::{Limit, taper_of};
+use bounds::{SizingBound, taper_of};
 use std::convert::Infallible;
 
 /// A stack that draws the wanted weight.
@@ -45,7 +45,7 @@ use std::convert::Infallible;
 pub struct Sized {
     /// The build with its new tapers.
     pub build: Build,
-    pub changes: Vec<Change>,
+    pub changes: Vec<LaminationChange>,
     /// Draw weight and finishing allowance together, N.
     pub wanted_n: f64,
     /// What the new stack draws, N.
@@ -60,7 +60,7 @@ pub struct Sized {
 
 /// What becomes of one lamination, mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Change {
+pub struct LaminationChange {
     /// Index into [`Build::laminations`].
     pub lamination: usize,
     /// At its butt, before and after.
@@ -71,7 +71,7 @@ pub struct Change {
 
 /// Solves the build's `sizing` for its draw weight.
 pub fn size(build: &Build, options: &Options) -> Outcome<Sized> {
-    let plan = Plan::of(build, options).map_err(|fault| vec![fault])?;
+    let plan = SizingPlan::of(build, options).map_err(|fault| vec![fault])?;
     plan.solve().map_err(|fault| vec![fault])
 }
 
@@ -114,17 +114,17 @@ const CLOSE: f64 = 1e-7;
 /// The same while tapers are compared: their evenness does not change with the last digits of the weight.
 const ROUGHLY: f64 = 1e-4;
 /// Secants for one weight: four are usual.
-const MOST_SECANTS: usize = 25;
+const MAX_SECANTS: usize = 25;
 /// A weight off by less, as a ratio, is met as nearly as any scale can tell.
 const TELLABLE: f64 = 5e-4;
-/// Change of taper that is searched for even strain, as a share of the taper that would take the changeable laminations to nothing at
+/// LaminationChange of taper that is searched for even strain, as a share of the taper that would take the changeable laminations to nothing at
 /// their tips. More looks at stacks that no sander makes, less may miss the even one behind a far start.
-const MOST_RATE_SHARE: f64 = 0.8;
+const MAX_RATE_SHARE: f64 = 0.8;
 /// Tapers nearer than this to another are that one: a tenth of what can be written.
 const LEVEL: f64 = 1e-5;
 /// Narrowings of the taper, each by the golden ratio: 0.01 · 0.618^14 is a taper of 1e-5, which nobody can grind.
 const NARROWINGS: usize = 14;
-struct Plan<'a> {
+struct SizingPlan<'a> {
     build: &'a Build,
     options: Options,
     change: Vec<usize>,
@@ -157,13 +157,13 @@ impl Unknown {
 }
 
 /// What came of a search for the weight.
-enum Found {
+enum WeightSearch {
     At { x: f64, weight_n: f64, unevenness: f64 },
-    Stopped { limit: Limit, weight_n: f64 },
+    Stopped { limit: SizingBound, weight_n: f64 },
 }
 
-impl<'a> Plan<'a> {
-    fn of(build: &'a Build, options: &Options) -> Result<Plan<'a>, Diagnostic> {
+impl<'a> SizingPlan<'a> {
+    fn of(build: &'a Build, options: &Options) -> Result<SizingPlan<'a>, Diagnostic> {
         let place = Place::new("sizing");
         let Some(sizing) = &build.sizing else {
             return Err(Diagnostic::fault(place, "there is no `sizing`, so nothing may change")
@@ -194,7 +194,7 @@ impl<'a> Plan<'a> {
         let (base_mm, shares) = shares(build, &sizing.change, &parts, &sizing.limits)?;
         let share_kept = sizing.limits.iter().any(|limit| limit.share.is_some());
         let turns = |index: &usize| if share_kept { reach(&build.laminations[*index], shares_at_mm(build)) } else { 0.0 };
-        Ok(Plan {
+        Ok(SizingPlan {
             build,
             // No stations are asked for: the search needs the force alone.
             options: Options { station_step_mm: f64::MAX, ..options.clone() },
@@ -228,7 +228,7 @@ impl<'a> Plan<'a> {
             .iter()
             .map(|index| {
                 let pair = |at: fn(&Lamination) -> f64| [at(&self.build.laminations[*index]), at(&build.laminations[*index])];
-                Change {
+                LaminationChange {
                     lamination: *index,
                     butt_mm: pair(|lamination| lamination.finished.at(lamination.from_mm)),
                     tip_mm: pair(|lamination| lamination.finished.at(lamination.to_mm)),
@@ -279,7 +279,7 @@ impl<'a> Plan<'a> {
         let mut judge = |rate: f64, solved: &mut usize| -> f64 {
             let found = self.search(Unknown::Added { rate }, guess, ROUGHLY, solved);
             match found {
-                Ok(Found::At { x, unevenness, .. }) => {
+                Ok(WeightSearch::At { x, unevenness, .. }) => {
                     guess = x;
                     if best.is_none_or(|best| unevenness < best.0) {
                         best = Some((unevenness, x, rate));
@@ -287,7 +287,7 @@ impl<'a> Plan<'a> {
                     unevenness
                 }
                 // Out of reach: worse than anything within, and the worse the farther out.
-                Ok(Found::Stopped { .. }) => 1e3 + rate.abs(),
+                Ok(WeightSearch::Stopped { .. }) => 1e3 + rate.abs(),
                 Err(fault) => {
                     last_fault = Some(fault);
                     1e3 + rate.abs()
@@ -299,7 +299,7 @@ impl<'a> Plan<'a> {
         let whole: f64 =
             self.change.iter().map(|i| self.build.laminations[*i].finished.at(self.build.laminations[*i].from_mm)).sum();
         let first = &self.build.laminations[self.change[0]];
-        let most = MOST_RATE_SHARE * whole / (first.to_mm - first.from_mm);
+        let most = MAX_RATE_SHARE * whole / (first.to_mm - first.from_mm);
         let ((lowest, _), highest) = self.taper_range(most);
         if highest < lowest {
             let message = "the tapers under `sizing.limits` cannot be had together: what changes, changes them all";
@@ -326,16 +326,16 @@ impl<'a> Plan<'a> {
     /// Thickness added, taper added, weight and unevenness of the change that gives the weight, or the clear answer that none does.
     fn reached(&self, unknown: Unknown, guess: f64, solved: &mut usize) -> Result<(f64, f64, f64, f64), Diagnostic> {
         match self.search(unknown, guess, CLOSE, solved)? {
-            Found::At { x, weight_n, unevenness } => {
+            WeightSearch::At { x, weight_n, unevenness } => {
                 let (added, rate) = unknown.pair(x);
                 Ok((added, rate, weight_n, unevenness))
             }
-            Found::Stopped { limit, weight_n } => Err(self.out_of_reach(unknown, &limit, weight_n)),
+            WeightSearch::Stopped { limit, weight_n } => Err(self.out_of_reach(unknown, &limit, weight_n)),
         }
     }
 
     /// Secants on ln F over the unknown, within its limits.
-    fn search(&self, unknown: Unknown, guess: f64, close: f64, solved: &mut usize) -> Result<Found, Diagnostic> {
+    fn search(&self, unknown: Unknown, guess: f64, close: f64, solved: &mut usize) -> Result<WeightSearch, Diagnostic> {
         let [low, high] = self.limits(unknown);
         let mut last = [f64::NAN; 2];
         let mut miss = |x: f64| -> Result<f64, Diagnostic> {
@@ -347,7 +347,7 @@ impl<'a> Plan<'a> {
         };
         if high.at < low.at {
             miss(0.0)?;
-            return Ok(Found::Stopped { limit: low, weight_n: last[0] });
+            return Ok(WeightSearch::Stopped { limit: low, weight_n: last[0] });
         }
         // First by the cube rule: the stack's depth sets how much a change counts, a taper about half its thickness at the tip.
         // Force rises with thickness and falls with taper.
@@ -356,18 +356,18 @@ impl<'a> Plan<'a> {
             Unknown::Added { .. } => 3.0 / depth,
             Unknown::Rate { .. } => -1.5 * self.build.laminations[self.change[0]].to_mm / depth,
         };
-        let how = Secant { start: guess, slope, within: [low.at, high.at], close, least_step: 1e-12, max: MOST_SECANTS };
+        let how = Secant { start: guess, slope, within: [low.at, high.at], close, least_step: 1e-12, max: MAX_SECANTS };
         let end = secant(&mut miss, how)?;
         let [weight_n, unevenness] = last;
         match end {
-            SecantEnd::Root(root) => Ok(Found::At { x: root.x, weight_n, unevenness }),
+            SecantEnd::Root(root) => Ok(WeightSearch::At { x: root.x, weight_n, unevenness }),
             // At the limit itself, and as near to the weight as any scale can tell.
-            SecantEnd::Held { at, .. } if at.residual.abs() <= TELLABLE => Ok(Found::At { x: at.x, weight_n, unevenness }),
+            SecantEnd::Held { at, .. } if at.residual.abs() <= TELLABLE => Ok(WeightSearch::At { x: at.x, weight_n, unevenness }),
             // Held by a limit with the weight still to the same side.
-            SecantEnd::Held { upper, .. } => Ok(Found::Stopped { limit: if upper { high } else { low }, weight_n }),
+            SecantEnd::Held { upper, .. } => Ok(WeightSearch::Stopped { limit: if upper { high } else { low }, weight_n }),
             SecantEnd::NotConverged(_) => {
                 let message = format!(
-                    "sizing did not settle: ⟨{weight_n} N⟩ against ⟨{} N⟩ wanted after {MOST_SECANTS} tries",
+                    "sizing did not settle: ⟨{weight_n} N⟩ against ⟨{} N⟩ wanted after {MAX_SECANTS} tries",
                     self.wanted_n
                 );
                 Err(Diagnostic::fault(Place::new("sizing"), message).hint("start from a stack that draws nearer to the weight"))

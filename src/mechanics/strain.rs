@@ -5,8 +5,8 @@
 //! place, and [`super::verdict`] says what its wood makes of it.
 
 use super::bow::{Bow, Options};
-use super::limb::{Bent, Ends, Trace};
-use super::section::{Part, Section};
+use super::limb::{Ends, LimbState, Trace};
+use super::section::{LayerKind, Section};
 use super::verdict::{self, Verdict};
 use crate::model::Build;
 use crate::numeric::ode::NODES;
@@ -53,7 +53,7 @@ pub struct LimbPlace {
 /// The greatest strain of a part at brace or full draw.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Worst {
-    pub part: Part,
+    pub part: LayerKind,
     pub s_mm: f64,
     /// On the belly side of the part, or on its back side.
     pub belly_face: bool,
@@ -93,7 +93,7 @@ pub(super) fn places(
     trace: &Trace,
 ) -> Vec<LimbPlace> {
     let in_bow_frame = bow.limb.frame(end);
-    let place = |(bent, station): (&Bent, &StationSection)| {
+    let place = |(bent, station): (&LimbState, &StationSection)| {
         let (x_mm, y_mm) = in_bow_frame(bent.q_mm, bent.p_mm);
         LimbPlace {
             x_mm,
@@ -118,7 +118,7 @@ pub fn to_string_at(stations: &[StationSection], places: &[LimbPlace], s_mm: f64
 
 /// One state of a limb: what holds it there.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Held {
+pub(super) struct HeldState {
     pub at_full_draw: bool,
     pub tension_n: f64,
     pub nock_angle_rad: f64,
@@ -127,7 +127,7 @@ pub(super) struct Held {
 /// A station with the limb's shape there in the two states.
 struct Seen {
     station: StationSection,
-    bent: [Bent; 2],
+    bent: [LimbState; 2],
 }
 
 /// The worst place of each part over the whole limb, at brace and at full draw; `stations` are those of the bow.
@@ -135,14 +135,15 @@ struct Seen {
 /// Stations alone miss a greatest strain between them, so that stretches beside the greatest are looked at more closely, twice: from the outer
 /// end of the stretch the limb is walked on in short steps. Every station is seen from both sides: bending and what the glue-up left belong to
 /// the same one.
-pub(super) fn worst(bow: &Bow<'_>, options: &Options, stations: &[StationSection], held: [Held; 2]) -> Vec<Worst> {
+pub(super) fn worst(bow: &Bow<'_>, options: &Options, stations: &[StationSection], held: [HeldState; 2]) -> Vec<Worst> {
     let traces = held.map(|held| bow.limb.trace(held.tension_n, held.nock_angle_rad));
     let shapes = traces[0].at.iter().zip(&traces[1].at);
     let mut seen: Vec<Seen> =
         stations.iter().zip(shapes).map(|(station, (a, b))| Seen { station: station.clone(), bent: [*a, *b] }).collect();
     for near in NEAR_GREATEST {
         let max = greatest_of_parts(&seen);
-        let within = |part: Part, strain: f64| max.iter().any(|max| max.part == part && near * max.strain.abs() <= strain.abs());
+        let within =
+            |part: LayerKind, strain: f64| max.iter().any(|max| max.part == part && near * max.strain.abs() <= strain.abs());
         let mut beside: Vec<usize> = Vec::new();
         for (k, seen) in seen.iter().enumerate() {
             if seen.strains().any(|found| within(found.part, found.strain)) {
@@ -156,8 +157,7 @@ pub(super) fn worst(bow: &Bow<'_>, options: &Options, stations: &[StationSection
         for k in beside.into_iter().rev().filter(|k| *k < last) {
             let (from, to) = (seen[k].station.s_mm, seen[k + 1].station.s_mm);
             if CLOSE_MM < to - from {
-                let places = (1..LOOKS).map(|look| from + (to - from) * f64::from(look) / f64::from(LOOKS));
-                let looked = between(bow, options, &seen[k + 1], 0.5 * (from + to), places.rev(), held);
+                let looked = between(bow, options, from, &seen[k + 1], held);
                 seen.splice(k + 1..k + 1, looked.into_iter().rev());
             }
         }
@@ -165,16 +165,12 @@ pub(super) fn worst(bow: &Bow<'_>, options: &Options, stations: &[StationSection
     greatest_of_parts(&seen).into_iter().map(|max| max.worst(bow.stack.build(), held)).collect()
 }
 
-/// Places farther in than `outer`, falling, on the stretch that holds `inside_mm`.
-fn between(
-    bow: &Bow<'_>,
-    options: &Options,
-    outer: &Seen,
-    inside_mm: f64,
-    places: impl Iterator<Item = f64>,
-    held: [Held; 2],
-) -> Vec<Seen> {
+/// Places between `from_mm` and a station farther out, from there in.
+fn between(bow: &Bow<'_>, options: &Options, from_mm: f64, outer: &Seen, held: [HeldState; 2]) -> Vec<Seen> {
+    let to_mm = outer.station.s_mm;
+    let inside_mm = 0.5 * (from_mm + to_mm);
     let mut bent = outer.bent;
+    let places = (1..LOOKS).rev().map(|look| from_mm + (to_mm - from_mm) * f64::from(look) / f64::from(LOOKS));
     let seen = places.map(|s_mm| {
         let from = bent[0].s_mm;
         let beams = NODES.map(|node| bow.beam(options, inside_mm, from - node * (from - s_mm)));
@@ -196,7 +192,7 @@ const CLOSE_MM: f64 = 0.05;
 /// The strain of one face of a part at a station, in one of the two states.
 #[derive(Debug, Clone, Copy)]
 struct FaceStrain {
-    part: Part,
+    part: LayerKind,
     s_mm: f64,
     state: usize,
     face: usize,
@@ -208,7 +204,7 @@ impl Seen {
     /// Of every part but glue, at both faces, in both states.
     fn strains(&self) -> impl Iterator<Item = FaceStrain> + '_ {
         (0..2).flat_map(move |state| {
-            let wood = self.station.section.layers.iter().enumerate().filter(|(_, layer)| layer.part != Part::Glue);
+            let wood = self.station.section.layers.iter().enumerate().filter(|(_, layer)| layer.part != LayerKind::Glue);
             wood.flat_map(move |(index, layer)| {
                 let strains = self.station.strain(self.bent[state].bend_per_mm, index);
                 let found = |face: usize| FaceStrain {
@@ -226,7 +222,7 @@ impl Seen {
 }
 
 impl FaceStrain {
-    fn worst(self, build: &Build, held: [Held; 2]) -> Worst {
+    fn worst(self, build: &Build, held: [HeldState; 2]) -> Worst {
         Worst {
             part: self.part,
             s_mm: self.s_mm,
@@ -256,19 +252,19 @@ fn greatest_of_parts(seen: &[Seen]) -> Vec<FaceStrain> {
 }
 
 /// The least breaking strain of what a part is made of.
-fn breaking_strain(build: &Build, part: Part) -> Option<f64> {
+fn breaking_strain(build: &Build, part: LayerKind) -> Option<f64> {
     match part {
-        Part::Lamination(index) => build.laminations[index].wood.breaking_strain,
-        Part::Riser => {
+        LayerKind::Lamination(index) => build.laminations[index].wood.breaking_strain,
+        LayerKind::Riser => {
             let across = build.riser.as_ref().map_or(&[][..], |riser| &riser.across);
             across.iter().filter_map(|slice| slice.wood.breaking_strain).reduce(f64::min)
         }
-        Part::Glue => None,
+        LayerKind::Glue => None,
     }
 }
 
 /// What the glue-up left in a part at a station seen from the side of `inside_mm`, at its back and belly face.
-fn locked(options: &Options, part: Part, inside_mm: f64, s_mm: f64) -> [f64; 2] {
+fn locked(options: &Options, part: LayerKind, inside_mm: f64, s_mm: f64) -> [f64; 2] {
     options
         .unstrung
         .locked

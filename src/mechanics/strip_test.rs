@@ -15,7 +15,7 @@
 //! A parallel strip has `C = L³ / 48 I`: `δ = F L³ / (48 E I)`, any table of beams. With a sag the strip slides in over its supports: more of
 //! it lies between them, and it gives more than the small-sag formula says, by 3.1 (δ/L)² where the supports push straight up and by
 //! 10.3 (δ/L)² where they push square to the strip, without friction (elastica, computed independently; `tests/strip_tests.rs`). The middle is taken, and
-//! half the difference counts as an error. Sags beyond [`MOST_SAG`] of the span are not for this formula.
+//! half the difference counts as an error. Sags beyond [`MAX_SAG`] of the span are not for this formula.
 //!
 //! Errors are combined as JCGM 100:2008 does (5.1.2, annex G.4): standard deviations square-summed, Student's quantile at the effective number of
 //! degrees of freedom. What a reading is good to is common practice, no source; the sag's can be stated.
@@ -51,12 +51,12 @@ pub struct Tested {
     /// Share of the sag that shear has.
     pub shear: f64,
     /// What the interval is made of, relative standard deviations.
-    pub parts: [(Part, f64); 5],
+    pub parts: [(ErrorSource, f64); 5],
 }
 
 /// What a test is uncertain by.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Part {
+pub enum ErrorSource {
     Sag,
     Thickness,
     Width,
@@ -66,7 +66,7 @@ pub enum Part {
 
 /// Several tests of one strip, or one.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Known {
+pub struct TestedModulus {
     pub modulus_mpa: f64,
     /// One standard deviation, relative.
     pub deviation: f64,
@@ -78,9 +78,9 @@ pub struct Known {
 }
 
 /// Beyond this share of the span the sag is not small.
-pub const MOST_SAG: f64 = 0.05;
+pub const MAX_SAG: f64 = 0.05;
 /// Shorter spans than this many thicknesses bend by shear as well: there its share is a hundredth and a half.
-pub const LEAST_SLENDERNESS: f64 = 35.0;
+pub const MIN_SLENDERNESS: f64 = 35.0;
 /// Standard deviations of what is read. Common practice, no source: a caliper on wood, a rule along the bench, a kitchen scale.
 const THICKNESS_MM: f64 = 0.013;
 const WIDTH_MM: f64 = 0.15;
@@ -139,7 +139,7 @@ pub fn modulus(test: &Test<'_>) -> Option<Tested> {
     let of_sag = shown.unwrap_or(stated) / (n as f64).sqrt() / sag.value;
     let formula = (0.5 * shear).hypot(LARGE_SAG_HALF * bow / 3.0_f64.sqrt());
     let own = of_sag.hypot(thickness).hypot(width);
-    let freedom = shown.map_or(MOST_FREEDOM, |_| ((n - 1) as f64 * (own / of_sag).powi(4)).min(MOST_FREEDOM));
+    let freedom = shown.map_or(MAX_FREEDOM, |_| ((n - 1) as f64 * (own / of_sag).powi(4)).min(MAX_FREEDOM));
     Some(Tested {
         modulus_mpa,
         own,
@@ -147,20 +147,20 @@ pub fn modulus(test: &Test<'_>) -> Option<Tested> {
         shared: span.hypot(WEIGHT).hypot(formula),
         shear,
         parts: [
-            (Part::Sag, of_sag),
-            (Part::Thickness, thickness),
-            (Part::Width, width),
-            (Part::Span, span),
-            (Part::Weight, WEIGHT),
+            (ErrorSource::Sag, of_sag),
+            (ErrorSource::Thickness, thickness),
+            (ErrorSource::Width, width),
+            (ErrorSource::Span, span),
+            (ErrorSource::Weight, WEIGHT),
         ],
     })
 }
 
 /// As good as infinitely many: Student's quantile is the normal one to four digits.
-const MOST_FREEDOM: f64 = 1e4;
+const MAX_FREEDOM: f64 = 1e4;
 
 /// All tests of one strip: the geometric mean, since errors multiply. `None` without a test.
-pub fn together(tests: &[Tested]) -> Option<Known> {
+pub fn together(tests: &[Tested]) -> Option<TestedModulus> {
     let logs: Vec<f64> = tests.iter().map(|tested| tested.modulus_mpa.ln()).collect();
     let mean = fit::mean(&logs)?;
     let n = tests.len() as f64;
@@ -169,12 +169,12 @@ pub fn together(tests: &[Tested]) -> Option<Known> {
     let own = shown.unwrap_or(stated) / n.sqrt();
     let freedom = match shown {
         Some(_) => n - 1.0,
-        None => tests.iter().map(|tested| tested.freedom).fold(MOST_FREEDOM, f64::min) * n,
+        None => tests.iter().map(|tested| tested.freedom).fold(MAX_FREEDOM, f64::min) * n,
     };
     let shared = tests.iter().map(|tested| tested.shared).fold(0.0, f64::max);
     let deviation = own.hypot(shared);
-    let freedom = (freedom * (deviation / own).powi(4)).min(MOST_FREEDOM);
-    Some(Known {
+    let freedom = (freedom * (deviation / own).powi(4)).min(MAX_FREEDOM);
+    Some(TestedModulus {
         modulus_mpa: mean.value.exp(),
         deviation,
         own,

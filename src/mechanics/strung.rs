@@ -18,7 +18,7 @@
 //!
 //! Source: derived here; tests against bows solved independently in `tests/reference.rs`.
 
-use super::limb::{Ends, Limb, Pass};
+use super::limb::{Ends, Limb, LimbPass};
 use crate::numeric::interp::{Knot, hermite};
 use crate::numeric::root;
 
@@ -72,9 +72,9 @@ pub enum Trouble {
 /// shows in the slope of the force.
 pub(super) const TOLERANCE: f64 = 1e-11;
 /// Evaluations for one Newton solution: a good guess takes 3, a scan's hand-over 6.
-pub(super) const MOST_NEWTON: usize = 30;
+pub(super) const MAX_NEWTON: usize = 30;
 /// How often a step along the draw may be halved, and how many steps a draw may take in all.
-pub(super) const MOST_HALVINGS: usize = 10;
+pub(super) const MAX_HALVINGS: usize = 10;
 pub(super) const MAX_STEPS: usize = 4000;
 
 /// The first step from brace as a share of the longest, and how fast steps grow. With longer ones the work of the string is
@@ -97,7 +97,7 @@ pub fn brace(limb: &Limb, string_x_mm: f64) -> Result<Strung, Trouble> {
     let angle = (free_angle + std::f64::consts::FRAC_PI_2 * travel / limb.length_mm).max(0.05);
     let residuals = braced(limb, string_x_mm, scale);
     let mut solve = |start: [f64; 2]| {
-        let solved = root::newton(&residuals, start, TOLERANCE, MOST_NEWTON);
+        let solved = root::newton(&residuals, start, TOLERANCE, MAX_NEWTON);
         passes += solved.as_ref().map_or_else(|fault| fault.evaluations, |solved| solved.evaluations);
         solved.ok().filter(|solved| 0.0 < solved.x[0] && bends_one_way(limb, solved.x[0] * scale, solved.x[1])).map(|s| s.x)
     };
@@ -138,7 +138,7 @@ const SCAN: u32 = 40;
 /// The braced bow from a guess of tension (N) and nock angle near it; `None` where that leads nowhere.
 pub(super) fn brace_near(limb: &Limb, string_x_mm: f64, [tension_n, angle_rad]: [f64; 2]) -> Option<Strung> {
     let scale = limb.buckling_n();
-    let solved = root::newton(braced(limb, string_x_mm, scale), [tension_n / scale, angle_rad], TOLERANCE, MOST_NEWTON).ok()?;
+    let solved = root::newton(braced(limb, string_x_mm, scale), [tension_n / scale, angle_rad], TOLERANCE, MAX_NEWTON).ok()?;
     let near = (solved.x[1] - angle_rad).abs() < 0.1 && 0.0 < solved.x[0];
     near.then(|| at_brace(limb, [solved.x[0] * scale, solved.x[1]], solved.evaluations))
 }
@@ -182,13 +182,12 @@ pub fn slack(limb: &Limb, half_mm: f64) -> Result<Strung, Trouble> {
 /// Draws on from `from` to the nocking point at `nock_x_mm`, in steps no longer than `most_mm`, short at first so that the work of
 /// the string is exact to its order.
 pub fn draw(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, most_mm: f64) -> Result<Strung, Trouble> {
-    advance(limb, half_mm, from, nock_x_mm, most_mm, true)
+    advance(limb, half_mm, from, nock_x_mm, DrawSteps::Graded { max_mm: most_mm })
 }
 
 /// The same in few long steps: the state at `nock_x_mm` is as exact, its work is not.
 pub fn reach(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64) -> Result<Strung, Trouble> {
-    // A third of the draw is about as far as the tangent leads; steps that fail are halved.
-    advance(limb, half_mm, from, nock_x_mm, (nock_x_mm - from.nock_x_mm).abs() / 3.0, false)
+    advance(limb, half_mm, from, nock_x_mm, DrawSteps::Long)
 }
 
 /// The same from a guess of tension (N) and nock angle there; `None` where that leads nowhere.
@@ -198,7 +197,7 @@ pub fn reach_near(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, [ten
         |v: &[f64; 2]| drawn(limb, half_mm, nock_x_mm, scale, &limb.pass(v[0] * scale, v[1])),
         [tension_n / scale, angle_rad],
         TOLERANCE,
-        MOST_NEWTON,
+        MAX_NEWTON,
     )
     .ok()?;
     let unknowns = [solved.x[0] * scale, solved.x[1]];
@@ -209,7 +208,7 @@ pub fn reach_near(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, [ten
 }
 
 /// What a drawn bow has to meet: the nocking point stands at its place, on the bow's axis.
-fn drawn(limb: &Limb, half_mm: f64, nock_x_mm: f64, scale: f64, pass: &Pass) -> ([f64; 2], [[f64; 2]; 2]) {
+fn drawn(limb: &Limb, half_mm: f64, nock_x_mm: f64, scale: f64, pass: &LimbPass) -> ([f64; 2], [[f64; 2]; 2]) {
     let l = limb.length_mm;
     let (place, by_tension, by_angle) = nocking_point(limb, half_mm, pass);
     (
@@ -218,12 +217,27 @@ fn drawn(limb: &Limb, half_mm: f64, nock_x_mm: f64, scale: f64, pass: &Pass) -> 
     )
 }
 
-fn advance(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, most_mm: f64, graded: bool) -> Result<Strung, Trouble> {
+/// How a draw is walked.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum DrawSteps {
+    /// Short at first, so that the work is exact.
+    Graded {
+        max_mm: f64,
+    },
+    Long,
+}
+
+fn advance(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, steps: DrawSteps) -> Result<Strung, Trouble> {
     let scale = limb.buckling_n();
     let l = limb.length_mm;
     let mut at = *from;
     let mut halvings = 0;
     let whole = nock_x_mm - from.nock_x_mm;
+    let most_mm = match steps {
+        DrawSteps::Graded { max_mm } => max_mm,
+        // A third of the draw is about as far as the tangent leads; steps that fail are halved.
+        DrawSteps::Long => whole.abs() / 3.0,
+    };
     let mut longest = whole / (whole.abs() / most_mm - 1e-9).ceil().max(1.0);
     for _ in 0..MAX_STEPS {
         let left = nock_x_mm - at.nock_x_mm;
@@ -232,7 +246,7 @@ fn advance(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, most_mm: f6
         }
         // The force curve bends most where the string has just left brace: steps start short there and grow.
         let grown = FIRST_SHARE + GROWTH * (at.nock_x_mm - at.from_x_mm).abs() / most_mm;
-        let step = if graded { longest * grown.min(1.0) } else { longest };
+        let step = if steps == DrawSteps::Long { longest } else { longest * grown.min(1.0) };
         // The last step lands on the place asked for, rounding or not.
         let target = if left.abs() <= 1.000_001 * step.abs() { nock_x_mm } else { at.nock_x_mm + step };
         let h = target - at.nock_x_mm;
@@ -244,7 +258,7 @@ fn advance(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, most_mm: f6
             last = Some((*v, pass));
             drawn(limb, half_mm, target, scale, &pass)
         };
-        let solved = root::newton(residuals, guess, TOLERANCE, MOST_NEWTON);
+        let solved = root::newton(residuals, guess, TOLERANCE, MAX_NEWTON);
         let used = solved.as_ref().map_or_else(|fault| fault.evaluations, |solved| solved.evaluations);
         at.passes += used;
         // A step that lands far from its guess has left the branch.
@@ -265,7 +279,7 @@ fn advance(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, most_mm: f6
                 next.from_x_mm = at.from_x_mm;
                 at = next;
             }
-            _ if halvings < MOST_HALVINGS => {
+            _ if halvings < MAX_HALVINGS => {
                 halvings += 1;
                 longest *= 0.5;
             }
@@ -279,7 +293,7 @@ fn advance(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, most_mm: f6
 }
 
 /// The nocking point in the root's frame, mm, and its derivatives to tension and nock angle.
-pub(super) fn nocking_point(limb: &Limb, half_mm: f64, pass: &Pass) -> ([f64; 2], [f64; 2], [f64; 2]) {
+pub(super) fn nocking_point(limb: &Limb, half_mm: f64, pass: &LimbPass) -> ([f64; 2], [f64; 2], [f64; 2]) {
     let (sin, cos) = (pass.end.psi - limb.root.angle_rad).sin_cos();
     let (along, across) = (half_mm - pass.end.q, pass.end.p);
     let (dx, dy) = (along * sin + across * cos, -along * cos + across * sin);
@@ -288,7 +302,7 @@ pub(super) fn nocking_point(limb: &Limb, half_mm: f64, pass: &Pass) -> ([f64; 2]
     ([limb.root.x_mm + dx, limb.root.y_mm + dy], change(pass.by_tension), change(pass.by_angle))
 }
 
-fn state(limb: &Limb, half_mm: f64, pass: &Pass, [tension_n, nock_angle_rad]: [f64; 2], passes: usize) -> Strung {
+fn state(limb: &Limb, half_mm: f64, pass: &LimbPass, [tension_n, nock_angle_rad]: [f64; 2], passes: usize) -> Strung {
     let ([nock_x_mm, _], by_tension, by_angle) = nocking_point(limb, half_mm, pass);
     let string_angle_rad = pass.end.psi - limb.root.angle_rad;
     let (sin, cos) = string_angle_rad.sin_cos();
@@ -312,14 +326,14 @@ fn state(limb: &Limb, half_mm: f64, pass: &Pass, [tension_n, nock_angle_rad]: [f
 }
 
 /// A pass brought from where it was evaluated to Newton's last step beyond: that step is so short that its square is rounding.
-pub(super) fn moved(pass: Pass, by_tension: f64, by_angle: f64) -> Pass {
+pub(super) fn moved(pass: LimbPass, by_tension: f64, by_angle: f64) -> LimbPass {
     let (t, a) = (pass.by_tension, pass.by_angle);
     let end = Ends {
         q: pass.end.q + t.q * by_tension + a.q * by_angle,
         p: pass.end.p + t.p * by_tension + a.p * by_angle,
         psi: pass.end.psi + t.psi * by_tension + a.psi * by_angle,
     };
-    Pass { end, ..pass }
+    LimbPass { end, ..pass }
 }
 
 /// Tension and nock angle `h` further on: the polynomial through this state and those before it, as far as they are near enough, or the

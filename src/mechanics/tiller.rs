@@ -10,8 +10,8 @@
 use super::bow::Options;
 use super::draw::{DrawCurve, DrawPoint};
 use super::pair::PairOptions;
-use super::tiller_fit::{Design, Layout};
-use super::tillering::Bending;
+use super::tiller_fit::{GapLayout, PairDesign};
+use super::tillering::LoadCase;
 use crate::diag::Diagnostic;
 use crate::model::Build;
 
@@ -21,12 +21,12 @@ pub struct Targets {
     /// Rising, from the end of the riser's fade toward the nock, mm.
     pub stations_mm: Vec<f64>,
     /// From brace to full draw.
-    pub rows: Vec<Row>,
+    pub rows: Vec<TillerRow>,
 }
 
 /// One draw.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Row {
+pub struct TillerRow {
     /// Index into the points of the curve it comes from.
     pub point: usize,
     /// As the builder states draw lengths, mm.
@@ -61,7 +61,7 @@ pub fn targets(
 ) -> Result<Targets, Diagnostic> {
     let pair = PairOptions { options: options.clone(), lower_unstrung: options.unstrung.clone(), ..PairOptions::default() };
     let tiller_mm = build.target.map_or(0.0, |target| target.positive_tiller_mm);
-    let design = Design::of(build, build, &pair, tiller_mm, &stations_mm)?;
+    let design = PairDesign::of(build, build, &pair, tiller_mm, &stations_mm)?;
     let [brace_mm, _] = design.design_mm()?;
     let on_step = |draw: f64| (draw / draw_step_mm - (draw / draw_step_mm).round()).abs() * draw_step_mm < ON_STEP_MM;
     let end = curve.points.len() - 1;
@@ -77,11 +77,11 @@ pub fn targets(
         .filter(|(k, point)| *k == 0 || *k == end || on_step(point.draw_length_mm) && apart(point.draw_length_mm));
     let chosen: Vec<(usize, &DrawPoint)> = chosen.collect();
     let layout = |(k, point): &(usize, &DrawPoint)| {
-        let bending = Bending { brace_mm, pivot_to_nock_mm: (0 < *k).then_some(point.pivot_to_nock_mm) };
-        Layout { bending, fixed: false, stations_mm: stations_mm.clone() }
+        let bending = LoadCase { brace_mm, pivot_to_nock_mm: (0 < *k).then_some(point.pivot_to_nock_mm) };
+        GapLayout { bending, fixed: false, stations_mm: stations_mm.clone() }
     };
     let gaps = design.all_targets_mm(&chosen.iter().map(layout).collect::<Vec<_>>())?;
-    let rows = chosen.into_iter().zip(gaps).map(|((k, point), gaps_mm)| Row {
+    let rows = chosen.into_iter().zip(gaps).map(|((k, point), gaps_mm)| TillerRow {
         point: k,
         draw_length_mm: point.draw_length_mm,
         pivot_to_nock_mm: point.pivot_to_nock_mm,

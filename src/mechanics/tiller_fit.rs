@@ -30,14 +30,14 @@
 
 use super::limb::Limb;
 use super::pair::PairOptions;
-use super::tillering::{Bending, LOWER, Solved, Tillering, UPPER};
+use super::tillering::{LOWER, LaidPair, LoadCase, SolvedPair, UPPER};
 use crate::diag::Diagnostic;
 use crate::model::Build;
 use crate::numeric::linear::{cholesky, dot};
 
 /// Part of one limb that has a factor of its own.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Cell {
+pub struct LimbCell {
     /// [`UPPER`] or [`LOWER`].
     pub side: usize,
     pub from_mm: f64,
@@ -46,17 +46,17 @@ pub struct Cell {
 
 /// What is read, and how.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Layout {
-    pub bending: Bending,
+pub struct GapLayout {
+    pub bending: LoadCase,
     /// The grip cannot turn.
     pub fixed: bool,
     pub stations_mm: Vec<f64>,
 }
 
 /// Both limbs as designed, cut into cells.
-pub struct Design<'a> {
-    tillering: Tillering<'a>,
-    cells: Vec<Cell>,
+pub struct PairDesign<'a> {
+    tillering: LaidPair<'a>,
+    cells: Vec<LimbCell>,
     /// On the whole upper limb, for the tiller that is wanted.
     upper_factor: f64,
 }
@@ -64,8 +64,8 @@ pub struct Design<'a> {
 /// What the design answers to readings of some layouts.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Model {
-    layouts: Vec<Layout>,
-    solved: Vec<Solved>,
+    layouts: Vec<GapLayout>,
+    solved: Vec<SolvedPair>,
     /// Distances of the design, mm: layout by layout, station by station, upper then lower.
     targets_mm: Vec<f64>,
     /// `∂y/∂x`, a column for each unknown: cells, both fades' insides, moments.
@@ -91,7 +91,7 @@ pub struct Stretch {
 /// What one round of readings tells.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Fit {
-    pub cells: Vec<Cell>,
+    pub cells: Vec<LimbCell>,
     /// ln of the factor on EI against the bow's mean, cell by cell, the rest being nearly even.
     pub relative: Vec<f64>,
     /// Of all cells, whatever the others are.
@@ -139,13 +139,13 @@ const RIVAL: f64 = 5.0;
 /// A stretch is no shorter, mm: readings tell nothing finer.
 const SHORTEST_MM: f64 = 50.0;
 /// ln of a factor beyond which an explanation is none: two and a half times as stiff.
-const MOST_LN: f64 = 0.9;
+const MAX_LN: f64 = 0.9;
 /// Stretches spoken of at once.
-const MOST_STRETCHES: usize = 4;
+const MAX_STRETCHES: usize = 4;
 /// Step of the differences: less meets rounding of the solution, more its curvature.
 const STEP: f64 = 2e-3;
 
-impl<'a> Design<'a> {
+impl<'a> PairDesign<'a> {
     /// Both limbs with what is read at these stations; `tiller_mm` is how much farther from the string the upper limb shall stand at its
     /// fade's end at brace.
     pub fn of(
@@ -154,8 +154,8 @@ impl<'a> Design<'a> {
         pair: &PairOptions,
         tiller_mm: f64,
         stations_mm: &[f64],
-    ) -> Result<Design<'a>, Diagnostic> {
-        let cells: Vec<Cell> =
+    ) -> Result<PairDesign<'a>, Diagnostic> {
+        let cells: Vec<LimbCell> =
             [(UPPER, upper), (LOWER, lower)].into_iter().flat_map(|(side, build)| cells(side, build)).collect();
         let fade_mm = upper.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm());
         let corners: Vec<f64> = cells
@@ -164,12 +164,12 @@ impl<'a> Design<'a> {
             .chain(stations_mm.iter().copied())
             .chain([fade_mm])
             .collect();
-        let tillering = Tillering::of(upper, lower, pair, &corners)?;
+        let tillering = LaidPair::of(upper, lower, pair, &corners)?;
         let upper_factor = tillering.weaker_upper(fade_mm, tiller_mm)?;
-        Ok(Design { tillering, cells, upper_factor })
+        Ok(PairDesign { tillering, cells, upper_factor })
     }
 
-    pub fn cells(&self) -> &[Cell] {
+    pub fn cells(&self) -> &[LimbCell] {
         &self.cells
     }
 
@@ -184,12 +184,12 @@ impl<'a> Design<'a> {
     }
 
     /// The distances that are wanted, mm: `[upper, lower]` for each station of a layout.
-    pub fn targets_mm(&self, layout: &Layout) -> Result<Vec<[f64; 2]>, Diagnostic> {
+    pub fn targets_mm(&self, layout: &GapLayout) -> Result<Vec<[f64; 2]>, Diagnostic> {
         Ok(self.all_targets_mm(std::slice::from_ref(layout))?.remove(0))
     }
 
     /// The same for several layouts, each draw found from the one before.
-    pub fn all_targets_mm(&self, layouts: &[Layout]) -> Result<Vec<Vec<[f64; 2]>>, Diagnostic> {
+    pub fn all_targets_mm(&self, layouts: &[GapLayout]) -> Result<Vec<Vec<[f64; 2]>>, Diagnostic> {
         let limbs = self.limbs(&vec![0.0; self.cells.len() + 3]);
         let limbs = [&limbs[UPPER], &limbs[LOWER]];
         let mut near = None;
@@ -202,16 +202,16 @@ impl<'a> Design<'a> {
     }
 
     /// The design's answer to readings of these layouts.
-    pub fn model(&self, layouts: &[Layout]) -> Result<Model, Diagnostic> {
+    pub fn model(&self, layouts: &[GapLayout]) -> Result<Model, Diagnostic> {
         let [brace_mm, full_mm] = self.design_mm()?;
         let moments = layouts.iter().filter(|layout| layout.moves()).count();
         let unknowns = self.cells.len() + 2 + moments;
         let full =
-            Layout { bending: Bending { brace_mm, pivot_to_nock_mm: Some(full_mm) }, fixed: false, stations_mm: Vec::new() };
-        let with_full: Vec<Layout> = layouts.iter().cloned().chain([full]).collect();
+            GapLayout { bending: LoadCase { brace_mm, pivot_to_nock_mm: Some(full_mm) }, fixed: false, stations_mm: Vec::new() };
+        let with_full: Vec<GapLayout> = layouts.iter().cloned().chain([full]).collect();
         let mut x = vec![0.0; unknowns];
         let (targets_mm, mut solved) = self.forward(&with_full, &x, &[])?;
-        let force = |solved: &[Solved]| solved.last().map_or(1.0, |solved| solved.force_n);
+        let force = |solved: &[SolvedPair]| solved.last().map_or(1.0, |solved| solved.force_n);
         let mut columns = Vec::with_capacity(unknowns);
         let mut weight_share = Vec::with_capacity(self.cells.len());
         for k in 0..unknowns {
@@ -246,7 +246,7 @@ impl<'a> Design<'a> {
         })
     }
 
-    fn forward(&self, layouts: &[Layout], x: &[f64], near: &[Solved]) -> Result<(Vec<f64>, Vec<Solved>), Diagnostic> {
+    fn forward(&self, layouts: &[GapLayout], x: &[f64], near: &[SolvedPair]) -> Result<(Vec<f64>, Vec<SolvedPair>), Diagnostic> {
         let limbs = self.limbs(x);
         let limbs = [&limbs[UPPER], &limbs[LOWER]];
         let mut moments = x[self.cells.len() + 2..].iter();
@@ -263,7 +263,7 @@ impl<'a> Design<'a> {
     }
 }
 
-impl Layout {
+impl GapLayout {
     /// Whether the grip bears a moment that is not known.
     fn moves(&self) -> bool {
         self.fixed && self.bending.pivot_to_nock_mm.is_some()
@@ -271,12 +271,12 @@ impl Layout {
 }
 
 /// The working limb in equal parts.
-fn cells(side: usize, build: &Build) -> impl Iterator<Item = Cell> {
+fn cells(side: usize, build: &Build) -> impl Iterator<Item = LimbCell> {
     let from = build.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm());
     let to = build.outline.as_ref().map_or(from, |outline| outline.nock_mm());
     let count = ((to - from) / CELL_MM).round().clamp(4.0, 30.0);
     let at = move |k: f64| from + (to - from) * k / count;
-    (0..count as usize).map(move |k| Cell { side, from_mm: at(k as f64), to_mm: at(k as f64 + 1.0) })
+    (0..count as usize).map(move |k| LimbCell { side, from_mm: at(k as f64), to_mm: at(k as f64 + 1.0) })
 }
 
 impl Model {
@@ -285,7 +285,7 @@ impl Model {
     }
 
     /// `P` of all unknowns.
-    fn prior(&self, cells: &[Cell]) -> Vec<Vec<f64>> {
+    fn prior(&self, cells: &[LimbCell]) -> Vec<Vec<f64>> {
         let n = cells.len();
         let mut prior = vec![vec![0.0; self.columns.len()]; self.columns.len()];
         for (i, a) in cells.iter().enumerate() {
@@ -301,7 +301,7 @@ impl Model {
 
     /// σ of the mean of `ln EI` from `from_mm` to `to_mm` of one limb against the bow's mean, if these layouts are read to these σ; `None` where
     /// numbers give out.
-    pub fn sigma(&self, cells: &[Cell], sigmas_mm: &[f64], stretch: (usize, f64, f64)) -> Option<f64> {
+    pub fn sigma(&self, cells: &[LimbCell], sigmas_mm: &[f64], stretch: (usize, f64, f64)) -> Option<f64> {
         let posterior = self.posterior(self.prior(cells), sigmas_mm)?;
         Some(spread(&posterior, &contrast(cells, &self.mean(), stretch)))
     }
@@ -335,13 +335,13 @@ fn add_pull(to: &mut [Vec<f64>], columns: &[Vec<f64>], sigmas_mm: &[f64]) {
     }
 }
 
-fn memory(a: &Cell, b: &Cell) -> f64 {
+fn memory(a: &LimbCell, b: &LimbCell) -> f64 {
     (-0.5 * (a.from_mm + a.to_mm - b.from_mm - b.to_mm).abs() / MEMORY_MM).exp()
 }
 
 /// The mean over a stretch less the mean over the bow, as weights on the cells.
-fn contrast(cells: &[Cell], mean: &[f64], (side, from, to): (usize, f64, f64)) -> Vec<f64> {
-    let over = |cell: &Cell| if cell.side == side { (cell.to_mm.min(to) - cell.from_mm.max(from)).max(0.0) } else { 0.0 };
+fn contrast(cells: &[LimbCell], mean: &[f64], (side, from, to): (usize, f64, f64)) -> Vec<f64> {
+    let over = |cell: &LimbCell| if cell.side == side { (cell.to_mm.min(to) - cell.from_mm.max(from)).max(0.0) } else { 0.0 };
     let whole: f64 = cells.iter().map(over).sum();
     cells.iter().zip(mean).map(|(cell, mean)| over(cell) / whole.max(1e-9) - mean).collect()
 }
@@ -352,7 +352,7 @@ fn spread(covariance: &[Vec<f64>], weights: &[f64]) -> f64 {
 }
 
 /// Fits one round: `read_mm` and their σ in the order of the model's rows. `None` where numbers give out.
-pub fn fit(design: &Design<'_>, model: &Model, read_mm: &[f64], sigmas_mm: &[f64]) -> Option<Fit> {
+pub fn fit(design: &PairDesign<'_>, model: &Model, read_mm: &[f64], sigmas_mm: &[f64]) -> Option<Fit> {
     let cells = &design.cells;
     let n = cells.len();
     let posterior = model.posterior(model.prior(cells), sigmas_mm)?;
@@ -363,7 +363,7 @@ pub fn fit(design: &Design<'_>, model: &Model, read_mm: &[f64], sigmas_mm: &[f64
     // What the readings would be if the model were the straight line that touches it at `x`, less the targets.
     let mut linear: Vec<f64> = read_mm.iter().zip(&model.targets_mm).map(|(read, target)| read - target).collect();
     let mut x = vec![0.0; columns.len()];
-    for _ in 0..MOST_ROUNDS {
+    for _ in 0..MAX_ROUNDS {
         let drawn = model.drawn(&linear, sigmas_mm);
         let next: Vec<f64> = posterior.iter().map(|row| dot(row, &drawn)).collect();
         let moved = next.iter().zip(&x).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
@@ -412,7 +412,7 @@ pub fn fit(design: &Design<'_>, model: &Model, read_mm: &[f64], sigmas_mm: &[f64
 #[allow(clippy::type_complexity)] // three plain results, taken apart where they are used
 fn settle(
     model: &Model,
-    cells: &[Cell],
+    cells: &[LimbCell],
     linear: &[f64],
     sigmas_mm: &[f64],
     searched: &Searched,
@@ -425,7 +425,7 @@ fn settle(
         }
     }
     for odd in searched.stretches.iter().chain(&searched.unclear) {
-        let on = |cell: &Cell| cell.side == odd.side && odd.from_mm - 1.0 < cell.from_mm && cell.to_mm < odd.to_mm + 1.0;
+        let on = |cell: &LimbCell| cell.side == odd.side && odd.from_mm - 1.0 < cell.from_mm && cell.to_mm < odd.to_mm + 1.0;
         for i in (0..n).filter(|i| on(&cells[*i])) {
             for j in (0..n).filter(|j| on(&cells[*j])) {
                 prior[i][j] += ODD * ODD;
@@ -448,11 +448,11 @@ fn ln_of(x: f64) -> f64 {
 
 /// Kept where a factor makes sense.
 fn limited(x: f64) -> f64 {
-    x.clamp(1.0 - MOST_LN.exp(), 1.0 - (-MOST_LN).exp())
+    x.clamp(1.0 - MAX_LN.exp(), 1.0 - (-MAX_LN).exp())
 }
 
 /// Rounds of the fit and the change in stiffness at which it is done: a tenth of a percent is less than any reading tells.
-const MOST_ROUNDS: usize = 8;
+const MAX_ROUNDS: usize = 8;
 const ENOUGH: f64 = 1e-3;
 
 impl Fit {
@@ -466,7 +466,7 @@ impl Fit {
         let whole =
             |side: usize| self.cells.iter().zip(&self.mean).filter(|(cell, _)| cell.side == side).map(|(_, mean)| mean).sum();
         let whole: [f64; 2] = [whole(UPPER), whole(LOWER)];
-        let sign = |cell: &Cell| if cell.side == UPPER { 1.0 } else { -1.0 };
+        let sign = |cell: &LimbCell| if cell.side == UPPER { 1.0 } else { -1.0 };
         let weights: Vec<f64> =
             self.cells.iter().zip(&self.mean).map(|(cell, mean)| sign(cell) * mean / whole[cell.side]).collect();
         [dot(&weights, &self.relative), spread(&self.covariance, &weights)]
@@ -481,7 +481,7 @@ struct Searched {
 
 /// A stretch of cells held against the readings.
 #[derive(Debug, Clone, Copy)]
-struct Held {
+struct HeldOdd {
     from: usize,
     to: usize,
     ln_factor: f64,
@@ -491,7 +491,7 @@ struct Held {
 }
 
 /// Looks for stretches that stand out of an even bow.
-fn search(model: &Model, cells: &[Cell], linear: &[f64], sigmas_mm: &[f64]) -> Option<Searched> {
+fn search(model: &Model, cells: &[LimbCell], linear: &[f64], sigmas_mm: &[f64]) -> Option<Searched> {
     let n = cells.len();
     let columns = &model.columns;
     // Errors of the readings of an even bow: of reading, of wood that wanders, of the scale, of what is not known beside the limbs.
@@ -529,16 +529,16 @@ fn search(model: &Model, cells: &[Cell], linear: &[f64], sigmas_mm: &[f64]) -> O
     let first = held(cells, &whole, &pulls);
     let weak_chance = weak_chance(n, &first);
     let (mut rest, mut left) = (whole.clone(), pulls.clone());
-    let mut named: Vec<(Held, [usize; 2])> = Vec::new();
+    let mut named: Vec<(HeldOdd, [usize; 2])> = Vec::new();
     let mut unclear = None;
-    while named.len() < MOST_STRETCHES {
+    while named.len() < MAX_STRETCHES {
         let all = held(cells, &rest, &left);
-        let apart = |held: &&Held| named.iter().all(|(other, _)| held.to <= other.from || other.to <= held.from);
+        let apart = |held: &&HeldOdd| named.iter().all(|(other, _)| held.to <= other.from || other.to <= held.from);
         let Some(best) = all.iter().filter(apart).max_by(|a, b| a.explains.total_cmp(&b.explains)).copied() else { break };
         if best.explains < SPOKEN * SPOKEN {
             break;
         }
-        let rivals: Vec<&Held> = all.iter().filter(|held| best.explains - RIVAL <= held.explains).collect();
+        let rivals: Vec<&HeldOdd> = all.iter().filter(|held| best.explains - RIVAL <= held.explains).collect();
         let alone = rivals.iter().all(|held| held.from < best.to && best.from < held.to && 0.0 < held.ln_factor * best.ln_factor);
         if !alone {
             unclear = Some((best, [best.from, best.to]));
@@ -557,7 +557,7 @@ fn search(model: &Model, cells: &[Cell], linear: &[f64], sigmas_mm: &[f64]) -> O
         named.push((best, reach));
     }
     let joint = joint(&whole, &pulls, &named)?;
-    let stretch = |(held, reach): &(Held, [usize; 2]), ln_factor: f64, sigma: f64| Stretch {
+    let stretch = |(held, reach): &(HeldOdd, [usize; 2]), ln_factor: f64, sigma: f64| Stretch {
         side: cells[held.from].side,
         from_mm: cells[held.from].from_mm,
         to_mm: cells[held.to - 1].to_mm,
@@ -573,7 +573,7 @@ fn search(model: &Model, cells: &[Cell], linear: &[f64], sigmas_mm: &[f64]) -> O
 }
 
 /// Every stretch of cells of one limb with the factor that explains most.
-fn held(cells: &[Cell], matrix: &[Vec<f64>], pulls: &[f64]) -> Vec<Held> {
+fn held(cells: &[LimbCell], matrix: &[Vec<f64>], pulls: &[f64]) -> Vec<HeldOdd> {
     let mut all = Vec::new();
     for from in 0..cells.len() {
         let (mut own, mut pull) = (0.0, 0.0);
@@ -586,7 +586,7 @@ fn held(cells: &[Cell], matrix: &[Vec<f64>], pulls: &[f64]) -> Vec<Held> {
             pull += pulls[last];
             let x = pull / own;
             if SHORTEST_MM <= cells[last].to_mm - cells[from].from_mm && 1e-9 < own && (limited(x) - x).abs() <= 0.0 {
-                all.push(Held { from, to, ln_factor: ln_of(x), sigma: own.sqrt().recip() / (1.0 - x), explains: x * pull });
+                all.push(HeldOdd { from, to, ln_factor: ln_of(x), sigma: own.sqrt().recip() / (1.0 - x), explains: x * pull });
             }
         }
     }
@@ -594,7 +594,7 @@ fn held(cells: &[Cell], matrix: &[Vec<f64>], pulls: &[f64]) -> Vec<Held> {
 }
 
 /// Each stretch counts as it explains the readings, `exp(g/2)`.
-fn weak_chance(n: usize, all: &[Held]) -> Vec<f64> {
+fn weak_chance(n: usize, all: &[HeldOdd]) -> Vec<f64> {
     let most = all.iter().map(|held| held.explains).fold(0.0, f64::max);
     let mut chance = vec![0.0; n];
     let mut whole = 0.0;
@@ -609,8 +609,9 @@ fn weak_chance(n: usize, all: &[Held]) -> Vec<f64> {
 }
 
 /// Factors of all named stretches fitted together, with their σ.
-fn joint(whole: &[Vec<f64>], pulls: &[f64], named: &[(Held, [usize; 2])]) -> Option<Vec<[f64; 2]>> {
-    let between = |a: &Held, b: &Held| -> f64 { (a.from..a.to).map(|row| whole[row][b.from..b.to].iter().sum::<f64>()).sum() };
+fn joint(whole: &[Vec<f64>], pulls: &[f64], named: &[(HeldOdd, [usize; 2])]) -> Option<Vec<[f64; 2]>> {
+    let between =
+        |a: &HeldOdd, b: &HeldOdd| -> f64 { (a.from..a.to).map(|row| whole[row][b.from..b.to].iter().sum::<f64>()).sum() };
     let matrix: Vec<Vec<f64>> = named.iter().map(|(a, _)| named.iter().map(|(b, _)| between(a, b)).collect()).collect();
     let right: Vec<f64> = named.iter().map(|(held, _)| pulls[held.from..held.to].iter().sum()).collect();
     let covariance = cholesky(&matrix)?.inverse();

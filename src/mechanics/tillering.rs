@@ -17,7 +17,7 @@ use super::pair::{Pair, PairOptions};
 use super::strung::Trouble;
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
-use crate::numeric::root::{self, RootFault};
+use crate::numeric::root::{self, RootFault, Secant, SecantEnd, secant};
 
 /// Upper limb first, as everywhere in this file.
 pub const UPPER: usize = 0;
@@ -25,7 +25,7 @@ pub const LOWER: usize = 1;
 
 /// How a bow is held while its tiller is read.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Bending {
+pub struct LoadCase {
     /// From the pivot point to the braced string, mm.
     pub brace_mm: f64,
     /// From the pivot point to the nocking point, mm; `None` at brace.
@@ -33,7 +33,7 @@ pub struct Bending {
 }
 
 /// Two limbs ready to be bent, with their stiffness as designed.
-pub struct Tillering<'a> {
+pub struct LaidPair<'a> {
     bows: [Bow<'a>; 2],
     options: Options,
     pivot_above_mm: f64,
@@ -42,33 +42,33 @@ pub struct Tillering<'a> {
 
 /// One bending solved: what the next one near it starts from.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Solved {
+pub struct SolvedPair {
     brace: [f64; 3],
-    drawn: Option<Drawn>,
+    drawn: Option<DrawnPair>,
     pub force_n: f64,
 }
 
 /// The pair's unknowns at a draw, and how they change with it.
 #[derive(Debug, Clone, Copy, PartialEq)]
-struct Drawn {
+struct DrawnPair {
     draw_mm: f64,
     unknowns: [f64; 4],
     tangent: [f64; 4],
 }
 
-impl Drawn {
+impl DrawnPair {
     fn ahead(&self, draw_mm: f64) -> [f64; 4] {
         std::array::from_fn(|i| self.unknowns[i] + (draw_mm - self.draw_mm) * self.tangent[i])
     }
 }
 
-impl<'a> Tillering<'a> {
+impl<'a> LaidPair<'a> {
     /// Lays both limbs with corners at `corners_mm`: wherever stiffness will jump or distances are read.
-    pub fn of(upper: &'a Build, lower: &'a Build, pair: &PairOptions, corners_mm: &[f64]) -> Result<Tillering<'a>, Diagnostic> {
+    pub fn of(upper: &'a Build, lower: &'a Build, pair: &PairOptions, corners_mm: &[f64]) -> Result<LaidPair<'a>, Diagnostic> {
         // Steps end where they must and nowhere else.
         let options = Options { station_step_mm: f64::MAX, stations_mm: corners_mm.to_vec(), ..pair.options.clone() };
         let lower_options = Options { unstrung: pair.lower_unstrung.clone(), ..options.clone() };
-        Ok(Tillering {
+        Ok(LaidPair {
             bows: [Bow::of(upper, &options)?, Bow::of(lower, &lower_options)?],
             options,
             pivot_above_mm: pair.pivot_above_mm,
@@ -90,10 +90,10 @@ impl<'a> Tillering<'a> {
     pub fn bend(
         &self,
         limbs: [&Limb; 2],
-        bending: Bending,
+        bending: LoadCase,
         moment_n_mm: f64,
-        near: Option<&Solved>,
-    ) -> Result<Solved, Diagnostic> {
+        near: Option<&SolvedPair>,
+    ) -> Result<SolvedPair, Diagnostic> {
         let grip = self.bows[UPPER].grip_depth_mm;
         let pivot = (grip, self.pivot_above_mm);
         let free = Pair::of(limbs, pivot, 0.0);
@@ -105,7 +105,7 @@ impl<'a> Tillering<'a> {
             _ => free.brace(bending.brace_mm, self.nocking_above_mm, &mut passes).map_err(refuse)?,
         };
         let [tension, upper, _, lower] = state.unknowns;
-        let mut solved = Solved { brace: [tension, upper, lower], drawn: None, force_n: 0.0 };
+        let mut solved = SolvedPair { brace: [tension, upper, lower], drawn: None, force_n: 0.0 };
         let Some(draw) = bending.pivot_to_nock_mm else { return Ok(solved) };
         let held = Pair::of(limbs, pivot, moment_n_mm);
         let guess =
@@ -121,13 +121,13 @@ impl<'a> Tillering<'a> {
                 })?
             }
         };
-        solved.drawn = Some(Drawn { draw_mm: draw, unknowns: state.unknowns, tangent: state.tangent });
+        solved.drawn = Some(DrawnPair { draw_mm: draw, unknowns: state.unknowns, tangent: state.tangent });
         solved.force_n = state.force;
         Ok(solved)
     }
 
     /// Distances from belly to string, square to the string, at stations of both limbs, mm: `[upper, lower]` for each station.
-    pub fn gaps_mm(&self, limbs: [&Limb; 2], solved: &Solved, stations_mm: &[f64]) -> Vec<[f64; 2]> {
+    pub fn gaps_mm(&self, limbs: [&Limb; 2], solved: &SolvedPair, stations_mm: &[f64]) -> Vec<[f64; 2]> {
         let [tension, upper, lower] = solved.brace;
         let [tu, au, tl, al] = solved.drawn.map_or([tension, upper, tension, lower], |drawn| drawn.unknowns);
         let sides = [(tu, au), (tl, al)].into_iter().enumerate().map(|(side, (t, a))| {
@@ -160,16 +160,24 @@ impl<'a> Tillering<'a> {
         }
         let [brace_mm, _] = self.design_mm()?;
         let limbs = self.limbs();
-        let bending = Bending { brace_mm, pivot_to_nock_mm: None };
-        let mut near: Option<Solved> = None;
-        let beyond = |ln_factor: f64| -> Result<f64, Diagnostic> {
+        let bending = LoadCase { brace_mm, pivot_to_nock_mm: None };
+        let mut near: Option<SolvedPair> = None;
+        let mut beyond = |ln_factor: f64| -> Result<f64, Diagnostic> {
             let upper = limbs[UPPER].stiffened(|_| ln_factor.exp());
             let solved = self.bend([&upper, limbs[LOWER]], bending, 0.0, near.as_ref())?;
             near = Some(solved);
             let gaps = self.gaps_mm([&upper, limbs[LOWER]], &solved, &[s_mm]);
             Ok(gaps[0][UPPER] - gaps[0][LOWER] - wanted_mm)
         };
-        match root::fallible_bracketed(beyond, -MOST_LN, MOST_LN, 1e-7, 40) {
+        // About in proportion near the design, whose own tiller is a start; the bracket is for limbs that answer in no such way.
+        let start = beyond(0.0)?;
+        let slope = (beyond(START_LN)? - start) / START_LN;
+        let within = [-MAX_LN, MAX_LN];
+        let how = Secant { start: 0.0, slope, within, close: CLOSE_MM, least_step: 0.0, max: MAX_SECANTS };
+        if let Ok(SecantEnd::Root(found)) = secant(&mut beyond, how) {
+            return Ok(found.x.exp());
+        }
+        match root::fallible_bracketed(beyond, -MAX_LN, MAX_LN, 1e-7, 40) {
             Ok(found) => Ok(found.x.exp()),
             Err(RootFault::Function(fault)) => Err(fault),
             Err(RootFault::Bracket(_)) => {
@@ -182,7 +190,11 @@ impl<'a> Tillering<'a> {
     }
 }
 
+/// A first step of the search for a tiller, and how near it is met, mm: far below what a rule shows.
+const START_LN: f64 = -0.02;
+const CLOSE_MM: f64 = 1e-8;
+const MAX_SECANTS: usize = 12;
 /// Stiffness of one limb over the other's, as a logarithm, that a wanted tiller may ask for: beyond it the bow is another one.
-const MOST_LN: f64 = 0.4;
+const MAX_LN: f64 = 0.4;
 /// Steps in which a draw is walked to from brace where nothing near is known; those that fail are halved.
 const LONG_STEPS: f64 = 4.0;

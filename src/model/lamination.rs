@@ -2,7 +2,7 @@
 
 use super::taper::Taper;
 use super::wood::Wood;
-use super::workshop::SledPlan;
+use super::workshop::{Sander, SledPlan};
 use crate::diag::Place;
 use crate::numeric::interp::Curve;
 
@@ -162,5 +162,19 @@ impl Lamination {
             Pieces::Full => 1,
             Pieces::Halves => 2,
         }
+    }
+}
+
+/// What a sander may do with a lamination.
+impl Sander {
+    /// The thinnest that a strip of this lamination may become, mm. One that ends in a feather lies on its sled all along, and the
+    /// feather is its limit.
+    pub fn least_for_mm(&self, lamination: &Lamination) -> f64 {
+        lamination.finished.feather_mm().filter(|_| !lamination.is_parallel()).unwrap_or(self.least_thickness_mm)
+    }
+
+    /// Strips of this lamination side by side: no more than one bow takes.
+    pub fn together_for(&self, lamination: &Lamination) -> u32 {
+        self.together.clamp(1, lamination.strips_per_bow())
     }
 }

@@ -1,6 +1,5 @@
 //! The shop: sander, sled, cutter, paper, shim stock and glue, as the build file states them.
 
-use super::lamination::Lamination;
 use crate::drawing::kind::LineTable;
 
 /// The machine that grinds.
@@ -29,19 +28,6 @@ pub struct Sander {
     pub together: u32,
     /// Passes at the last gap, without a change, to let drum and strip spring out.
     pub repeat_last: u32,
-}
-
-impl Sander {
-    /// The thinnest that a strip of this lamination may become, mm. One that ends in a feather lies on its sled all along, and the
-    /// feather is its limit.
-    pub fn least_for_mm(&self, lamination: &Lamination) -> f64 {
-        lamination.finished.feather_mm().filter(|_| !lamination.is_parallel()).unwrap_or(self.least_thickness_mm)
-    }
-
-    /// Strips of this lamination side by side: no more than one bow takes.
-    pub fn together_for(&self, lamination: &Lamination) -> u32 {
-        self.together.clamp(1, lamination.strips_per_bow())
-    }
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -29,7 +29,7 @@ pub struct Mean {
 
 /// A straight line through readings, stated at the middle of its places.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Line {
+pub struct FittedLine {
     pub middle_x: f64,
     /// Height at `middle_x`.
     pub height: f64,
@@ -39,7 +39,7 @@ pub struct Line {
     pub readings: usize,
 }
 
-impl Line {
+impl FittedLine {
     pub fn at(&self, x: f64) -> f64 {
         self.height + self.slope * (x - self.middle_x)
     }
@@ -53,6 +53,7 @@ impl Line {
 /// // Student's t for two degrees of freedom is 4.302653 (printed tables).
 /// assert!((mean.half_width.unwrap() - 4.302653 / 3.0_f64.sqrt()).abs() < 1e-5);
 /// ```
+#[must_use]
 pub fn mean(values: &[f64]) -> Option<Mean> {
     let n = values.len() as f64;
     let value = values.iter().sum::<f64>() / n;
@@ -67,6 +68,7 @@ pub fn mean(values: &[f64]) -> Option<Mean> {
 /// assert_eq!(taperwright::numeric::fit::median(&[5.0, 1.0, 400.0]), Some(5.0));
 /// assert_eq!(taperwright::numeric::fit::median(&[4.0, 1.0]), Some(2.5));
 /// ```
+#[must_use]
 pub fn median(values: &[f64]) -> Option<f64> {
     let mut sorted = values.to_vec();
     sorted.sort_by(f64::total_cmp);
@@ -75,7 +77,8 @@ pub fn median(values: &[f64]) -> Option<f64> {
 }
 
 /// The least-squares line through `(x, y)`; `None` where the places do not differ.
-pub fn line(points: &[(f64, f64)]) -> Option<Line> {
+#[must_use]
+pub fn line(points: &[(f64, f64)]) -> Option<FittedLine> {
     let n = points.len() as f64;
     let middle_x = points.iter().map(|p| p.0).sum::<f64>() / n;
     let height = points.iter().map(|p| p.1).sum::<f64>() / n;
@@ -85,7 +88,7 @@ pub fn line(points: &[(f64, f64)]) -> Option<Line> {
         return None;
     }
     let slope = points.iter().map(|p| (p.0 - middle_x) * (p.1 - height)).sum::<f64>() / spread;
-    let mut line = Line { middle_x, height, slope, half_widths: None, readings: points.len() };
+    let mut line = FittedLine { middle_x, height, slope, half_widths: None, readings: points.len() };
     if 2 < points.len() {
         let left: f64 = points.iter().map(|p| (p.1 - line.at(p.0)).powi(2)).sum();
         let s = (left / (n - 2.0)).sqrt();

@@ -36,6 +36,13 @@ pub struct Curve {
     slopes: Vec<f64>,
 }
 
+/// A point of a curve.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CurvePoint {
+    pub x: f64,
+    pub y: f64,
+}
+
 impl Curve {
     /// The curve through `points`; one point makes a constant.
     pub fn through(points: Vec<(f64, f64)>, between: Between) -> Result<Curve, CurveFault> {
@@ -91,14 +98,16 @@ impl Curve {
         (6.0 * t * t - 6.0 * t) * (y0 - y1) / width + (3.0 * t * t - 4.0 * t + 1.0) * m0 + (3.0 * t * t - 2.0 * t) * m1
     }
 
-    /// Least value at the points and the place of it. Both kinds of curve have their extremes at points.
-    pub fn least(&self) -> (f64, f64) {
-        self.points.iter().copied().fold((0.0, f64::INFINITY), |best, point| if point.1 < best.1 { point } else { best })
+    /// The least of its points. Both kinds of curve have their extremes at points.
+    pub fn min(&self) -> CurvePoint {
+        let start = CurvePoint { x: 0.0, y: f64::INFINITY };
+        self.points.iter().fold(start, |min, (x, y)| if *y < min.y { CurvePoint { x: *x, y: *y } } else { min })
     }
 
-    /// Greatest value at the points and the place of it.
-    pub fn greatest(&self) -> (f64, f64) {
-        self.points.iter().copied().fold((0.0, f64::NEG_INFINITY), |best, point| if best.1 < point.1 { point } else { best })
+    /// The greatest of its points.
+    pub fn max(&self) -> CurvePoint {
+        let start = CurvePoint { x: 0.0, y: f64::NEG_INFINITY };
+        self.points.iter().fold(start, |max, (x, y)| if max.y < *y { CurvePoint { x: *x, y: *y } } else { max })
     }
 
     /// The piece that holds `x`, the place in it from 0 to 1, and its width; `None` for a curve of one point.

@@ -55,7 +55,7 @@ pub fn least_not_negative(a: &[Vec<f64>], q: &[f64], free: &[bool]) -> Vec<f64> 
     let mut x = vec![0.0; q.len()];
     // A x − q, kept up to date.
     let mut slope: Vec<f64> = q.iter().map(|q| -q).collect();
-    for _ in 0..MOST_SWEEPS {
+    for _ in 0..MAX_SWEEPS {
         let mut moved: f64 = 0.0;
         for k in (0..x.len()).filter(|k| free[*k]) {
             let next = (x[k] - slope[k] / a[k][k]).max(0.0);
@@ -76,7 +76,7 @@ pub fn least_not_negative(a: &[Vec<f64>], q: &[f64], free: &[bool]) -> Vec<f64> 
 
 /// Bound on rounds over all values. Where neighbours are nearly alike some hundreds bring the seventh digit; at the bound the answer
 /// is still feasible and no worse than a coarser one.
-const MOST_SWEEPS: usize = 2000;
+const MAX_SWEEPS: usize = 2000;
 
 pub fn dot(a: &[f64], b: &[f64]) -> f64 {
     a.iter().zip(b).map(|(a, b)| a * b).sum()

@@ -1,7 +1,7 @@
 //! Mathematics that knows no bow: curves through points, integration, roots, least values, whole-number search.
 
 pub mod interp;
-pub mod pieces;
+pub mod piecewise;
 pub mod spline;
 pub mod ode;
 pub mod root;

@@ -52,7 +52,7 @@ pub fn mesh(from: f64, to: f64, corners: &[f64], most: f64) -> Vec<f64> {
     let ends = ends(from, to, corners);
     let mut mesh = vec![from];
     for pair in ends.windows(2) {
-        let parts = ((pair[1] - pair[0]) / most - 1e-9).ceil().clamp(1.0, MOST_PARTS);
+        let parts = ((pair[1] - pair[0]) / most - 1e-9).ceil().clamp(1.0, MAX_PARTS);
         let count = parts as usize;
         mesh.extend((1..count).map(|k| pair[0] + (pair[1] - pair[0]) * k as f64 / parts));
         mesh.push(pair[1]);
@@ -74,7 +74,7 @@ pub fn ends(from: f64, to: f64, corners: &[f64]) -> Vec<f64> {
 /// moves a step of a lamination noticeably.
 const CLOSE: f64 = 1e-6;
 /// Bound on the steps between two corners: a limb needs tens, and a mistake in `most` shall not fill the memory.
-const MOST_PARTS: f64 = 4096.0;
+const MAX_PARTS: f64 = 4096.0;
 
 #[inline]
 fn moved<const N: usize, const K: usize>(y: &[f64; N], h: f64, parts: [(f64, &[f64; N]); K]) -> [f64; N] {

@@ -188,6 +188,7 @@ impl Edge {
 /// let edge = taperwright::numeric::root::bisect(|x| x * x < 2.0, 0.0, 2.0, 100);
 /// assert!((edge.holds - 2.0_f64.sqrt()).abs() < 1e-15 && edge.holds < edge.fails);
 /// ```
+#[must_use]
 pub fn bisect(mut condition: impl FnMut(f64) -> bool, holds: f64, fails: f64, halvings: u32) -> Edge {
     let mut edge = Edge { holds, fails };
     for _ in 0..halvings {
@@ -203,7 +204,7 @@ pub fn bisect(mut condition: impl FnMut(f64) -> bool, holds: f64, fails: f64, ha
 
 /// A root of several unknowns, with the Jacobian last used (exact to the last step's length).
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Solved<const N: usize> {
+pub struct NewtonRoot<const N: usize> {
     pub x: [f64; N],
     /// Greatest residual before the last step.
     pub residual: f64,
@@ -236,7 +237,7 @@ pub fn newton<const N: usize>(
     start: [f64; N],
     tolerance: f64,
     most: usize,
-) -> Result<Solved<N>, NewtonFault<N>> {
+) -> Result<NewtonRoot<N>, NewtonFault<N>> {
     let mut x = start;
     let (mut r, mut jacobian) = f(&x);
     let mut evaluations = 1;
@@ -247,14 +248,14 @@ pub fn newton<const N: usize>(
             break;
         }
         if residual <= tolerance {
-            return Ok(Solved { x, residual, jacobian, evaluations });
+            return Ok(NewtonRoot { x, residual, jacobian, evaluations });
         }
         let Some(step) = solve(jacobian, r) else {
             return Err(NewtonFault { x, residual, evaluations, singular: true });
         };
         let full: [f64; N] = std::array::from_fn(|i| x[i] - step[i]);
         if greatest(&step) <= close && residual <= close {
-            return Ok(Solved { x: full, residual, jacobian, evaluations });
+            return Ok(NewtonRoot { x: full, residual, jacobian, evaluations });
         }
         let mut share = 1.0;
         let mut found = None;

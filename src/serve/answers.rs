@@ -5,6 +5,7 @@ use crate::diag::{self, Diagnostic, Severity, Source as _};
 use crate::drawing::Drawing;
 use crate::job::{Job, Refused, Unread};
 use crate::mechanics::draw::DrawCurve;
+use crate::mechanics::overstrain;
 use crate::mechanics::verdict;
 use crate::model::Build;
 use crate::model::workshop::Held;
@@ -224,7 +225,7 @@ pub fn look(job: &Job, file: Option<&Job>) -> Result<Look, Refused> {
 
 fn curve_warnings(job: &Job) -> Result<Vec<Diagnostic>, Refused> {
     let (build, curve) = (job.build(), job.force_curve()?);
-    Ok(curve.worst.iter().filter_map(|worst| verdict::warning(build, worst)).collect())
+    Ok(curve.worst.iter().filter_map(|worst| overstrain::warning(build, worst)).collect())
 }
 
 fn weight(build: &Build, curve: &DrawCurve, file: Option<(&Job, &DrawCurve)>) -> Weight {

@@ -7,7 +7,7 @@ use crate::drawing::font::{HEAD_MM, SMALL_MM, TEXT_MM};
 use crate::drawing::{Align, Drawing, Kind, Label};
 use crate::geometry::{Bounds, Path, Point};
 use crate::mechanics::draw::{DrawCurve, DrawPoint};
-use crate::mechanics::section::Part;
+use crate::mechanics::section::LayerKind;
 use crate::mechanics::sensitivity::Sensitivity;
 use crate::mechanics::strain::Worst;
 use crate::mechanics::verdict::Verdict;
@@ -223,10 +223,10 @@ pub fn share_words(worst: &Worst) -> String {
     worst.share_of_breaking.map_or("not published".into(), |share| format!("{} %{told}", fixed(100.0 * share, 0)))
 }
 
-pub fn part_name(build: &Build, part: Part) -> String {
+pub fn part_name(build: &Build, part: LayerKind) -> String {
     match part {
-        Part::Lamination(index) => build.laminations[index].name.clone(),
-        Part::Riser => "riser".into(),
-        Part::Glue => "glue".into(),
+        LayerKind::Lamination(index) => build.laminations[index].name.clone(),
+        LayerKind::Riser => "riser".into(),
+        LayerKind::Glue => "glue".into(),
     }
 }

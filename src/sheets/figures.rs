@@ -6,7 +6,7 @@ use crate::drawing::{Align, Drawing, Kind, Label, font};
 use crate::geometry::{Path, Point};
 use crate::mechanics::draw::{DrawCurve, DrawPoint};
 use crate::mechanics::glueup::{GlueUp, Stage};
-use crate::mechanics::section::Part;
+use crate::mechanics::section::LayerKind;
 use crate::mechanics::verdict::COMFORTABLE;
 use crate::model::Build;
 use crate::units::{System, fixed};
@@ -167,7 +167,7 @@ pub fn force(units: System, curve: &DrawCurve, file: Option<&DrawCurve>) -> Char
 pub fn strain(build: &Build, curve: &DrawCurve) -> Chart {
     let units = build.units;
     let point = curve.at_full_draw();
-    let part = |part: Part, percent_per_strain: f64| {
+    let part = |part: LayerKind, percent_per_strain: f64| {
         let along = curve.stations.iter().zip(&point.places).filter_map(|(station, place)| {
             let layer = station.section.layers.iter().position(|layer| layer.part == part)?;
             let hardest = station.strain(place.bend_per_mm, layer).into_iter().fold(0.0, |a: f64, b| a.max(b.abs()));
@@ -321,7 +321,7 @@ impl Side {
 
 /// A stage of the glue-up from the side: held, and once released; rise over station.
 pub fn stage(units: System, stage: &Stage) -> Chart {
-    let line = |spots: &[crate::mechanics::glueup::Spot]| {
+    let line = |spots: &[crate::mechanics::glueup::LinePoint]| {
         spots.iter().map(|spot| (units.length(spot.s_mm), units.length(spot.rise_mm))).collect()
     };
     Chart {

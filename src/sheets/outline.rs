@@ -143,7 +143,7 @@ fn whole_bow(drawing: &mut Drawing, build: &Build, outline: &Outline, stations: 
         }
         station_flags(drawing, build, outline, stations, side);
     }
-    let low = -0.5 * outline.width.greatest().1;
+    let low = -0.5 * outline.width.max().y;
     let nock = outline.nock_mm();
     let at = |s: f64| Point::new(s, -0.5 * outline.width_at(s));
     dimension_x(drawing, at(-nock), at(nock), low - 10.0, &format!("{} nock to nock", build.units.rule(2.0 * nock)));
@@ -153,7 +153,7 @@ fn whole_bow(drawing: &mut Drawing, build: &Build, outline: &Outline, stations: 
 }
 
 fn station_flags(drawing: &mut Drawing, build: &Build, outline: &Outline, stations: &[Station], side: f64) {
-    let floor = 0.5 * outline.width.greatest().1 + 3.0;
+    let floor = 0.5 * outline.width.max().y + 3.0;
     let text = |station: &Station| {
         let (at, wide) = (build.units.rule(station.at_mm), build.units.rule(station.width_mm));
         station.name.as_ref().map_or(format!("{at}: {wide} wide"), |name| format!("{name} {at}: {wide} wide"))
@@ -193,7 +193,7 @@ fn half_template(build: &Build, outline: &Outline, stations: &[Station]) -> Draw
     }
     engrave(&mut drawing, build, outline, stations);
     station_flags(&mut drawing, build, outline, stations, 1.0);
-    let low = -0.5 * outline.width.greatest().1;
+    let low = -0.5 * outline.width.max().y;
     heading(&mut drawing, Point::new(0.0, low - 4.0 - HEAD_MM), "Half template: one limb, back side up");
     drawing
 }

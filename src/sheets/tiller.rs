@@ -10,7 +10,7 @@ use crate::drawing::{Align, Drawing, Kind, Label};
 use crate::geometry::{Path, Point};
 use crate::mechanics::blank::Floor;
 use crate::mechanics::draw::{DrawCurve, DrawPoint};
-use crate::mechanics::tiller::{Row, Targets};
+use crate::mechanics::tiller::{Targets, TillerRow};
 use crate::model::Build;
 
 /// Width of the reduced view on paper, at most, mm: it fits on Letter and A4 upright.
@@ -218,7 +218,7 @@ pub fn tiller_note(build: &Build) -> String {
 }
 
 /// At brace the string pulls on nobody.
-fn weight(build: &Build, row: &Row) -> String {
+fn weight(build: &Build, row: &TillerRow) -> String {
     if row.point == 0 { String::new() } else { build.units.force_text(row.force_n) }
 }
 

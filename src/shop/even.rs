@@ -16,14 +16,14 @@
 
 use super::blank::{BELLY_STAYS, Lever, SIDES_STAY, lever};
 use crate::mechanics::section::Stack;
-use crate::mechanics::tiller_fit::{Cell, Fit};
+use crate::mechanics::tiller_fit::{Fit, LimbCell};
 use crate::model::Build;
 use crate::numeric::linear::{dot, least_not_negative};
 
 /// Wood to take off one cell.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Cut {
-    pub cell: Cell,
+    pub cell: LimbCell,
     /// ln of stiffness that goes.
     pub ln_stiffness: f64,
     /// Off the belly, or off each edge, mm.
@@ -67,7 +67,7 @@ pub fn uneven(fit: &Fit) -> bool {
 
 /// The work of a round that costs at most `most` of the weight; `builds` are the upper and the lower limb's.
 pub fn work(builds: [&Build; 2], fit: &Fit, weight_share: &[f64], most: f64) -> RoundWork {
-    let weak = |cell: &Cell| {
+    let weak = |cell: &LimbCell| {
         let on = fit.stretches.iter().filter(|stretch| stretch.ln_factor < 0.0 && stretch.side == cell.side);
         on.into_iter().any(|stretch| cell.from_mm < stretch.to_mm && stretch.from_mm < cell.to_mm)
     };
@@ -101,12 +101,12 @@ pub fn work(builds: [&Build; 2], fit: &Fit, weight_share: &[f64], most: f64) -> 
     RoundWork { cuts, lever: levers, costs, all_costs }
 }
 
-fn share_of(fit: &Fit, weight_share: &[f64], cell: &Cell) -> f64 {
+fn share_of(fit: &Fit, weight_share: &[f64], cell: &LimbCell) -> f64 {
     fit.cells.iter().position(|other| other == cell).map_or(0.0, |k| weight_share[k])
 }
 
 /// How much off the belly, or off each edge, takes this logarithm of stiffness from the middle of a cell, mm.
-fn take_mm(build: &Build, lever: Lever, cell: &Cell, ln: f64) -> f64 {
+fn take_mm(build: &Build, lever: Lever, cell: &LimbCell, ln: f64) -> f64 {
     let s = 0.5 * (cell.from_mm + cell.to_mm);
     match lever {
         Lever::Sides => {

@@ -28,7 +28,7 @@ use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
 use crate::drawing::font::width_mm;
 use crate::drawing::{Align, Label};
 use crate::geometry::{Bounds, Path, Point, Vertex};
-use crate::mechanics::glueup::{GlueUp, Spot, Stage};
+use crate::mechanics::glueup::{GlueUp, LinePoint, Stage};
 use crate::model::Build;
 use crate::model::lamination::Face;
 use crate::model::workshop::Held;
@@ -155,12 +155,12 @@ pub fn lay_out(build: &Build, glued: &GlueUp, stage: &Stage, strip_mm: f64) -> O
 }
 
 /// The curve at a station, straight on beyond its end.
-fn spot_at(spots: &[Spot], s: f64) -> Spot {
+fn spot_at(spots: &[LinePoint], s: f64) -> LinePoint {
     let last = spots[spots.len() - 1];
     let next = spots.partition_point(|spot| spot.s_mm < s);
     if next == spots.len() {
         let (beyond, (sin, cos)) = (s - last.s_mm, last.angle_rad.sin_cos());
-        return Spot { s_mm: s, rise_mm: last.rise_mm + beyond * sin, along_mm: last.along_mm + beyond * cos, ..last };
+        return LinePoint { s_mm: s, rise_mm: last.rise_mm + beyond * sin, along_mm: last.along_mm + beyond * cos, ..last };
     }
     let (a, b) = (spots[next.saturating_sub(1)], spots[next]);
     let width = b.s_mm - a.s_mm;
@@ -168,7 +168,7 @@ fn spot_at(spots: &[Spot], s: f64) -> Spot {
     let between = |from: f64, to: f64| from + share * (to - from);
     // Angles run straight where curvature is even; places follow the arc through both ends closely enough over a few millimetres.
     let sag = -0.5 * share * (1.0 - share) * width * width * between(a.curvature_per_mm, b.before_per_mm);
-    Spot {
+    LinePoint {
         s_mm: s,
         rise_mm: between(a.rise_mm, b.rise_mm) + sag * a.angle_rad.cos(),
         along_mm: between(a.along_mm, b.along_mm) - sag * a.angle_rad.sin(),

@@ -122,7 +122,7 @@ impl<'a> Frame<'a> {
         let between = width - 2.0 * first;
         let gaps = (between / MAX_BETWEEN_RAILS_MM).ceil().max(1.0) as usize;
         let rails = (0..=gaps).map(|k| first + between * k as f64 / gaps as f64).collect();
-        let least = sled.ramp.least().1;
+        let least = sled.ramp.min().y;
         let slot = sheet + plan.fit_mm;
         let bridge = bridge_mm(least, plan.fit_mm, profile.slot_relief_mm(slot));
         if limit::below(bridge, MIN_BRIDGE_MM) {
@@ -243,7 +243,8 @@ impl<'a> Frame<'a> {
                 let name = if pieces == 1 { rail.clone() } else { format!("{rail} {} of {pieces}", k + 1) };
                 let joined = [0 < k, k + 1 < pieces];
                 let lock = self.lock.as_ref();
-                let part = self.rail_piece(name, &Stretch { from: pair[0], to: pair[1], joined, lock, lock_at_mm: self.lock_at() });
+                let part =
+                    self.rail_piece(name, &Stretch { from: pair[0], to: pair[1], joined, lock, lock_at_mm: self.lock_at() });
                 kit.rails.push(RailPiece { part: kit.parts.len(), side: side as u32, u_from_mm: pair[0], u_to_mm: pair[1] });
                 kit.parts.push(part);
             }
@@ -264,7 +265,7 @@ impl<'a> Frame<'a> {
         let mut part = Part::new(name, edge, self.sheet(), purpose);
         // Above the slots: the rib's number, and over all numbers the part's name.
         let floor = end + self.profile.slot_relief_mm(self.slot) + 1.0;
-        let band = self.sled.ramp.least().1 - 1.5 - floor;
+        let band = self.sled.ramp.min().y - 1.5 - floor;
         // On a low rail the numbers come first, and the name stands between two ribs.
         let number = (0.3 * band).clamp(MIN_CAP_MM, 2.5);
         let labels =
@@ -274,7 +275,7 @@ impl<'a> Frame<'a> {
         let (left, right) = (clear(joined_left), to - from - clear(joined_right));
         let name = &part.name;
         let texts = [format!("< {} - {name} - {} >", self.sled.ends[0], self.sled.ends[1]), name.clone()];
-        let room = Bounds { min: Point::new(left, floor + number + 0.8), max: Point::new(right, self.sled.ramp.least().1 - 1.0) };
+        let room = Bounds { min: Point::new(left, floor + number + 0.8), max: Point::new(right, self.sled.ramp.min().y - 1.0) };
         let between_ribs = || {
             let middle = 0.5 * (to - from);
             let clear = 0.5 * self.slot + 1.0;
@@ -283,12 +284,14 @@ impl<'a> Frame<'a> {
             let free = bays.filter(|(a, b)| left <= *b && *a <= right && 0.0 < b - a);
             let off = |bay: &(f64, f64)| (0.5 * (bay.0 + bay.1) - middle).abs();
             let (a, b) = free.min_by(|one, other| off(one).total_cmp(&off(other)))?;
-            let bay = Bounds { min: Point::new(a, 1.0), max: Point::new(b, self.sled.ramp.least().1 - 1.0) };
+            let bay = Bounds { min: Point::new(a, 1.0), max: Point::new(b, self.sled.ramp.min().y - 1.0) };
             label_in(bay, std::slice::from_ref(name))
         };
         part.labels.extend(label_in(room, &texts).or_else(between_ribs));
         if let Some(pins) = self.pins() {
-            for (joint, right_side) in joined_left.then_some((0.0, true)).into_iter().chain(joined_right.then_some((to - from, false))) {
+            for (joint, right_side) in
+                joined_left.then_some((0.0, true)).into_iter().chain(joined_right.then_some((to - from, false)))
+            {
                 let x = joint + if right_side { self.reach() + pins.from_lock } else { -pins.from_lock };
                 part.holes.extend(pins.heights.map(|y| Path::circle(Point::new(x, y), 0.5 * pins.diameter)));
             }
@@ -314,7 +317,7 @@ impl<'a> Frame<'a> {
     }
 
     fn plate_heights(&self) -> (f64, f64) {
-        (PLATE_CLEAR_MM, self.sled.ramp.least().1 - PLATE_CLEAR_MM)
+        (PLATE_CLEAR_MM, self.sled.ramp.min().y - PLATE_CLEAR_MM)
     }
 
     /// Register pins beside a lock; `None` where there is no room for them.

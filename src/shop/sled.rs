@@ -215,7 +215,10 @@ fn slope_corners(lamination: &Lamination) -> Vec<f64> {
 
 fn faults(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> Vec<Diagnostic> {
     let mut faults = Vec::new();
-    let (highest_u, highest) = sled.ramp.greatest();
+    let (highest_u, highest) = {
+        let point = sled.ramp.max();
+        (point.x, point.y)
+    };
     let thinnest = sled.final_gap_mm - sled.deck_mm - sled.under_mm - highest;
     let least = sander.least_for_mm(lamination);
     if limit::below(thinnest, least) {
@@ -226,7 +229,10 @@ fn faults(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sander
         let hint = "make the butt thicker, the taper slower or the overrun shorter";
         faults.push(Diagnostic::fault(lamination.place.key("taper"), message).hint(hint));
     }
-    let (lowest_u, lowest) = sled.ramp.least();
+    let (lowest_u, lowest) = {
+        let point = sled.ramp.min();
+        (point.x, point.y)
+    };
     if let Some(least) = plan.make.traits().min_height_mm.filter(|least| limit::below(lowest, *least)) {
         let message = format!(
             "the sled for `{}` is only ⟨{lowest} mm⟩ high at ⟨{lowest_u} mm⟩; it must have ⟨{least} mm⟩",

@@ -18,7 +18,7 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
     let Means { plan, cutter, .. } = *means;
     let profile = Profile::board(sled);
     let [from, to] = profile.ends_mm();
-    let least = sled.ramp.least().1;
+    let least = sled.ramp.min().y;
     let lock = lock(least, cutter.half_kerf_mm(), plan.fit_mm);
     let reach = lock.as_ref().map_or(0.0, JointLock::reach_mm);
     let room = room_mm(&plan.sheet, cutter)[0] - reach;
@@ -26,7 +26,8 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
         let message =
             format!("a profile ⟨{} mm⟩ long cannot be split into pieces of at most ⟨{room} mm⟩ between its stops", to - from);
         return Err(vec![
-            Diagnostic::fault(Place::new(short_key(&plan.sheet, cutter, SheetSide::Long)), message).hint("use a longer bed or sheet"),
+            Diagnostic::fault(Place::new(short_key(&plan.sheet, cutter, SheetSide::Long)), message)
+                .hint("use a longer bed or sheet"),
         ]);
     };
     let mut bounds = vec![from];

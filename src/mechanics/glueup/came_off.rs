@@ -29,7 +29,7 @@ pub(super) fn read(build: &Build, glued: &GlueUp, number: u32, tip_mm: f64) -> R
     let slope = glued.stages[place].tip_left_mm() / found.glue.retained_of(number);
     let start = tip_mm / slope;
     // So far out that no share is sought there, or nothing to be in proportion to.
-    if !(LEAST_SHARE..=MOST_SHARE).contains(&start) {
+    if !(MIN_SHARE..=MAX_SHARE).contains(&start) {
         return Err(refused());
     }
     let mut tips = Vec::new();
@@ -38,7 +38,7 @@ pub(super) fn read(build: &Build, glued: &GlueUp, number: u32, tip_mm: f64) -> R
         tips = tips_mm(&found)?;
         Ok(tips[place] - tip_mm)
     };
-    let how = Secant { start, slope, within: [LEAST_SHARE, MOST_SHARE], close: CLOSE_MM, least_step: 0.0, max: MOST_TRIES };
+    let how = Secant { start, slope, within: [MIN_SHARE, MAX_SHARE], close: CLOSE_MM, least_step: 0.0, max: MAX_TRIES };
     match secant(off, how)? {
         SecantEnd::Root(_) => Ok((found, tips)),
         _ => Err(refused()),
@@ -67,7 +67,7 @@ fn fault(build: &Build, number: u32, tip_mm: f64) -> Diagnostic {
 /// A thousandth of what a straightedge shows.
 const CLOSE_MM: f64 = 1e-3;
 /// Secants: three do.
-const MOST_TRIES: usize = 20;
+const MAX_TRIES: usize = 20;
 /// Less than a twentieth, or half as much again as the section can keep, is no glue-up.
-const LEAST_SHARE: f64 = 0.05;
-const MOST_SHARE: f64 = 1.5;
+const MIN_SHARE: f64 = 0.05;
+const MAX_SHARE: f64 = 1.5;

@@ -12,7 +12,7 @@
 
 use super::super::bow::{Options, Unstrung};
 use super::super::draw::{self, DrawCurve};
-use super::super::section::{Part, Stack};
+use super::super::section::{LayerKind, Stack};
 use super::super::strain::Worst;
 use super::hold::{self, Hold};
 use super::pile::{CLOSE_RAD, Pile, unstrung};
@@ -20,21 +20,21 @@ use super::{GlueUp, STEP_MM, pile};
 use crate::diag::{Diagnostic, Reported};
 use crate::model::Build;
 use crate::numeric::ode;
-use crate::numeric::pieces::{self, Pieces};
+use crate::numeric::piecewise::{self, Piecewise};
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum How {
+pub enum GluingMethod {
     AsWritten,
     Flat,
     OneStage,
 }
 
-impl How {
+impl GluingMethod {
     pub fn words(self) -> &'static str {
         match self {
-            How::AsWritten => "as written",
-            How::Flat => "glued flat",
-            How::OneStage => "one stage, same shape",
+            GluingMethod::AsWritten => "as written",
+            GluingMethod::Flat => "glued flat",
+            GluingMethod::OneStage => "one stage, same shape",
         }
     }
 }
@@ -42,16 +42,16 @@ impl How {
 /// One way of gluing the stack, drawn.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Way {
-    pub how: How,
+    pub how: GluingMethod,
     /// Rise of the nock unstrung, mm.
     pub tip_mm: f64,
     pub unstrung: Unstrung,
     /// Why there are no numbers, where the bow cannot be braced or drawn so; with them come the warnings of the draw.
-    pub drawn: Result<Drawn, Vec<Diagnostic>>,
+    pub drawn: Result<DrawnWay, Vec<Diagnostic>>,
 }
 
 #[derive(Debug, Clone, PartialEq)]
-pub struct Drawn {
+pub struct DrawnWay {
     pub weight_n: f64,
     /// Between brace and full draw, N·mm.
     pub energy_n_mm: f64,
@@ -66,7 +66,7 @@ pub struct Drawn {
 pub struct Shear {
     pub mpa: f64,
     pub s_mm: f64,
-    pub between: (Part, Part),
+    pub between: (LayerKind, LayerKind),
 }
 
 /// The build as written, flat and in one stage; faults where the build cannot be glued at all.
@@ -74,9 +74,9 @@ pub struct Shear {
 /// `options` are those that the bow is drawn with elsewhere, its stiffness among them: only the unstrung shape is each way's own.
 pub fn compare(build: &Build, glued: &GlueUp, options: &Options) -> Result<Vec<Way>, Vec<Diagnostic>> {
     let stack = Stack::of(build).map_err(|fault| vec![fault])?;
-    let flat = in_one_stage(stack, &glued.unstrung, false)?;
-    let one = in_one_stage(stack, &glued.unstrung, true)?;
-    let ways = [(How::AsWritten, glued.unstrung.clone()), (How::Flat, flat), (How::OneStage, one)];
+    let flat = in_one_stage(stack, OneForm::Flat)?;
+    let one = in_one_stage(stack, OneForm::Leaving(&glued.unstrung))?;
+    let ways = [(GluingMethod::AsWritten, glued.unstrung.clone()), (GluingMethod::Flat, flat), (GluingMethod::OneStage, one)];
     Ok(ways
         .into_iter()
         .map(|(how, unstrung)| {
@@ -90,8 +90,16 @@ pub fn compare(build: &Build, glued: &GlueUp, options: &Options) -> Result<Vec<W
         .collect())
 }
 
-/// All laminations glued at once: flat, or so that they come off with the curvature of `like`.
-fn in_one_stage(stack: Stack<'_>, like: &Unstrung, shaped: bool) -> Result<Unstrung, Vec<Diagnostic>> {
+/// What all laminations are glued on at once.
+#[derive(Debug, Clone, Copy)]
+enum OneForm<'a> {
+    Flat,
+    /// A form that leaves this shape.
+    Leaving(&'a Unstrung),
+}
+
+/// All laminations glued at once.
+fn in_one_stage(stack: Stack<'_>, form: OneForm<'_>) -> Result<Unstrung, Vec<Diagnostic>> {
     let (several, _, _) = pile(stack)?;
     let mut one = Pile {
         of_lamination: vec![0; several.of_lamination.len()],
@@ -101,10 +109,10 @@ fn in_one_stage(stack: Stack<'_>, like: &Unstrung, shaped: bool) -> Result<Unstr
         ..several
     };
     let nock = stack.outline().nock_mm();
-    if shaped {
+    if let OneForm::Leaving(like) = form {
         let mut corners = one.corners(0);
         corners.extend(like.curvature_per_mm.corners());
-        let form = pieces::sample(
+        let form = piecewise::sample(
             0.0,
             nock,
             &corners,
@@ -116,15 +124,15 @@ fn in_one_stage(stack: Stack<'_>, like: &Unstrung, shaped: bool) -> Result<Unstr
                 values.push(form.unwrap_or(wanted));
             },
         );
-        one.holds = vec![Hold::At(Pieces::of(&corners, &form, |_| Some(0)))];
+        one.holds = vec![Hold::At(Piecewise::of(&corners, &form, |_| Some(0)))];
     }
     Ok(unstrung(&one, 0))
 }
 
-fn drawn(reported: Reported<DrawCurve>) -> Drawn {
+fn drawn(reported: Reported<DrawCurve>) -> DrawnWay {
     let Reported { value: curve, warnings } = reported;
     let weight_n = curve.at_full_draw().force_n;
-    Drawn { weight_n, energy_n_mm: curve.energy.work_n_mm, shear: shear(&curve), worst: curve.worst, warnings }
+    DrawnWay { weight_n, energy_n_mm: curve.energy.work_n_mm, shear: shear(&curve), worst: curve.worst, warnings }
 }
 
 /// The greatest shear over all glue lines between neighbouring stations that hold the same layers.
@@ -136,7 +144,7 @@ fn shear(curve: &DrawCurve) -> Option<Shear> {
         let length = far.s_mm - near.s_mm;
         let parts = |station: usize| curve.stations[station].section.layers.iter().map(|layer| layer.part);
         // A step this short is a jump that was set apart.
-        if length < LEAST_STEP_MM || !parts(k - 1).eq(parts(k)) {
+        if length < MIN_STEP_MM || !parts(k - 1).eq(parts(k)) {
             continue;
         }
         let mut force = 0.0;
@@ -148,11 +156,11 @@ fn shear(curve: &DrawCurve) -> Option<Shear> {
                 layer.modulus_mpa * layer.width_mm * layer.thickness_mm * 0.5 * (back + belly)
             };
             force += pull(k) - pull(k - 1);
-            if layers[i].part == Part::Glue {
+            if layers[i].part == LayerKind::Glue {
                 continue;
             }
             // The glue line itself carries the shear between its neighbours.
-            let next = if layers[i + 1].part == Part::Glue { i + 2 } else { i + 1 };
+            let next = if layers[i + 1].part == LayerKind::Glue { i + 2 } else { i + 1 };
             let Some(other) = layers.get(next) else { continue };
             let width = 0.5
                 * (layers[i].width_mm.min(other.width_mm)
@@ -167,4 +175,4 @@ fn shear(curve: &DrawCurve) -> Option<Shear> {
 }
 
 /// Stations nearer than this mark two sides of a jump, mm: with less the difference is noise, with more steps in the fades are lost.
-const LEAST_STEP_MM: f64 = 0.01;
+const MIN_STEP_MM: f64 = 0.01;

@@ -6,9 +6,10 @@
 //! a moment: the last span stays a little flatter, and `M` counts as nothing there.
 
 use super::super::release::Slipping;
-use super::super::section::Part;
-use super::hold::{Hold, Propped};
+use super::super::section::LayerKind;
+use super::hold::Hold;
 use super::pile::{Pile, WetPiece};
+use super::props::Propped;
 use crate::diag::Place;
 use crate::model::lamination::Lamination;
 use crate::units::System;
@@ -32,11 +33,18 @@ pub struct Force {
     pub force_n: f64,
 }
 
+/// A load spread along the limb, at a station.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LineLoad {
+    pub n_per_mm: f64,
+    pub s_mm: f64,
+}
+
 impl Load {
-    /// The greatest of [`Load::forces`] as a load per length, N/mm, and its station.
-    pub fn hardest(&self) -> Option<(f64, f64)> {
+    /// The greatest of [`Load::forces`] as a load per length.
+    pub fn hardest(&self) -> Option<LineLoad> {
         let hardest = self.forces.iter().max_by(|a, b| a.force_n.abs().total_cmp(&b.force_n.abs()))?;
-        Some((hardest.force_n / self.spacing_mm, hardest.s_mm))
+        Some(LineLoad { n_per_mm: hardest.force_n / self.spacing_mm, s_mm: hardest.s_mm })
     }
 
     /// The same for wood whose stiffness is multiplied by this.
@@ -151,7 +159,7 @@ pub(super) fn load(pile: &Pile<'_>, n: usize, tip_mm: f64, place: &Place) -> Loa
             let moment = |s: f64| {
                 let column = pile.laid(n, s, s);
                 let mut bent = Slipping::default();
-                for piece in column.pieces().filter(|piece| piece.glued || column.layers[piece.first].part != Part::Riser) {
+                for piece in column.pieces().filter(|piece| piece.glued || column.layers[piece.first].part != LayerKind::Riser) {
                     bent.add(piece.stiffness.ei_n_mm2, piece.free_per_mm);
                 }
                 bent.moment_n_mm(hold.curvature(s, s, || column.slipping()))
@@ -189,10 +197,10 @@ pub(super) fn load(pile: &Pile<'_>, n: usize, tip_mm: f64, place: &Place) -> Loa
 /// Area of all glue lines of the stage on both limbs, as wide as the narrower neighbour's strip.
 pub(super) fn glue(pile: &Pile<'_>, n: usize, mesh: &[f64]) -> GlueNeed {
     let build = pile.stack.build();
-    let width = |part: Part| match part {
-        Part::Lamination(index) => build.laminations[index].stock.width_mm,
-        Part::Riser => build.riser.as_ref().map_or(0.0, |riser| riser.width_mm(build.glue.line_mm)),
-        Part::Glue => f64::INFINITY,
+    let width = |part: LayerKind| match part {
+        LayerKind::Lamination(index) => build.laminations[index].stock.width_mm,
+        LayerKind::Riser => build.riser.as_ref().map_or(0.0, |riser| riser.width_mm(build.glue.line_mm)),
+        LayerKind::Glue => f64::INFINITY,
     };
     let (mut lines, mut area) = (0, 0.0);
     for pair in mesh.windows(2) {

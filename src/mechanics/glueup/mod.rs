@@ -25,27 +25,29 @@
 
 mod pile;
 mod hold;
+mod props;
 mod load;
 mod wanted;
 pub mod came_off;
 pub mod compare;
 pub mod scatter;
 
-pub use hold::Spot;
-pub use load::{Clamping, Clamps, Force, GlueNeed, Load};
+pub use hold::LinePoint;
+pub use load::{Clamping, Clamps, Force, GlueNeed, LineLoad, Load};
 pub use wanted::Wanted;
 
 use super::bow::Unstrung;
-use super::section::{Part, Stack};
+use super::section::{LayerKind, Stack};
 use super::verdict::{Limits, Verdict};
 use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
 use crate::model::Build;
 use crate::model::workshop::Held;
 use crate::numeric::ode::{self, NODES};
 use crate::units::limit;
-use hold::{FormCurve, Hold, Propped};
-use pile::{Column, Pile};
-use wanted::Tips;
+use hold::{FormCurve, Hold};
+use pile::{Pile, StackColumn};
+use props::Propped;
+use wanted::TipStiffness;
 
 /// What a glue-up does to the bow.
 #[derive(Debug, Clone, PartialEq)]
@@ -75,12 +77,12 @@ pub struct Stage {
     /// The tip that the build file wants, and how the hold was brought there.
     pub wanted: Option<Wanted>,
     /// While held and after release, at stations from the bow's centre; the last is the nock.
-    pub on_form: Vec<Spot>,
-    pub released: Vec<Spot>,
+    pub on_form: Vec<LinePoint>,
+    pub released: Vec<LinePoint>,
     /// Share of the curvature that its release leaves.
     pub retained: f64,
     /// The hardest-bent place of each piece on the form.
-    pub bent: Vec<Bent>,
+    pub bent: Vec<PieceBend>,
     /// The greatest strain left in each layer once released.
     pub left: Vec<Left>,
     /// For a form: rise over the station of the form whose released shape is exactly the wanted one, mm.
@@ -94,13 +96,13 @@ pub struct Stage {
 /// What is bent: a loose layer, or what came out of the stages before.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Bends {
-    Layer(Part),
+    Layer(LayerKind),
     Before,
 }
 
 /// Bending of a piece on the form, against its own free shape.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Bent {
+pub struct PieceBend {
     pub what: Bends,
     /// At the face that works hardest; the strain that the piece carried before is not counted.
     pub strain: f64,
@@ -112,7 +114,7 @@ pub struct Bent {
 /// The greatest strain left in a layer; positive is stretch.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Left {
-    pub part: Part,
+    pub part: LayerKind,
     pub strain: f64,
     pub s_mm: f64,
     pub belly_face: bool,
@@ -156,6 +158,7 @@ impl GlueUp {
     }
 
     /// The same glue-up of wood whose stiffness is multiplied by this, as finished bows have shown it: shapes and strains stay, forces follow.
+    #[must_use]
     pub fn stiffer(mut self, by: f64) -> GlueUp {
         for stage in &mut self.stages {
             stage.load.stiffer(by);
@@ -166,7 +169,7 @@ impl GlueUp {
     /// Curvature of the limb's line while this lamination is glued, 1/mm.
     pub fn held_curvature(&self, lamination: usize, s_mm: f64) -> f64 {
         let stage = self.stages.iter().find(|stage| stage.laminations.contains(&lamination));
-        Spot::curvature_between(stage.map_or(&[][..], |stage| &stage.on_form), s_mm)
+        LinePoint::curvature_between(stage.map_or(&[][..], |stage| &stage.on_form), s_mm)
     }
 }
 
@@ -179,7 +182,7 @@ pub fn plan(build: &Build) -> Outcome<GlueUp> {
         let mesh = ode::mesh(0.0, nock_mm, &pile.corners(n + 1), STEP_MM);
         let on_form = hold::line(&mesh, |inside, s| pile.holds[n].curvature(inside, s, || pile.laid(n, inside, s).slipping()));
         // Stations of the results, seen from both sides; the line between them asks for more.
-        let mut sides: Vec<Column<'_>> = Vec::with_capacity(2 * mesh.len());
+        let mut sides: Vec<StackColumn<'_>> = Vec::with_capacity(2 * mesh.len());
         let mut node = 0;
         let released = hold::line(&mesh, |inside, s| {
             let mut column = pile.laid(n, inside, s);
@@ -212,7 +215,7 @@ pub fn plan(build: &Build) -> Outcome<GlueUp> {
             glue: load::glue(&pile, n, &mesh),
             clamp_time_s: row.clamp_time_s,
         };
-        sides.iter_mut().for_each(Column::glue);
+        sides.iter_mut().for_each(StackColumn::glue);
         stage.left = left(&sides);
         warnings.extend(unwilling(build, &stage));
         stages.push(stage);
@@ -231,13 +234,13 @@ pub fn unstrung(build: &Build) -> Outcome<Unstrung> {
 /// Rise of the nock after each stage in the order of the work, mm: all that a scatter of tips asks for.
 fn tips_mm(build: &Build) -> Result<Vec<f64>, Vec<Diagnostic>> {
     let pile = holds(build)?.pile;
-    Ok((0..pile.holds.len()).map(|n| Tips::of(&pile, n, &pile.holds[n].corners()).left_mm(&pile.holds[n])).collect())
+    Ok((0..pile.holds.len()).map(|n| TipStiffness::of(&pile, n, &pile.holds[n].corners()).left_mm(&pile.holds[n])).collect())
 }
 
 /// A build with its stages, and how each is held.
 struct Holds<'a> {
     pile: Pile<'a>,
-    rows: Vec<Row>,
+    rows: Vec<StageRow>,
     how: Vec<(Held, Option<Wanted>)>,
     warnings: Vec<Diagnostic>,
 }
@@ -260,7 +263,7 @@ fn holds(build: &Build) -> Result<Holds<'_>, Vec<Diagnostic>> {
 }
 
 /// A stage of the build file, or one that stands in for it.
-struct Row {
+struct StageRow {
     number: u32,
     place: Place,
     held: Held,
@@ -269,7 +272,7 @@ struct Row {
 }
 
 /// The pile with its stages; faults where a stage cannot be glued.
-fn pile(stack: Stack<'_>) -> Result<(Pile<'_>, Vec<Row>, Vec<Diagnostic>), Vec<Diagnostic>> {
+fn pile(stack: Stack<'_>) -> Result<(Pile<'_>, Vec<StageRow>, Vec<Diagnostic>), Vec<Diagnostic>> {
     let build = stack.build();
     let (mut faults, mut warnings, mut rows) = (Vec::new(), Vec::new(), Vec::new());
     let mut numbers: Vec<u32> = build.laminations.iter().map(|lamination| lamination.stage).collect();
@@ -289,7 +292,7 @@ fn pile(stack: Stack<'_>) -> Result<(Pile<'_>, Vec<Row>, Vec<Diagnostic>), Vec<D
         let row = match described {
             Some(index) => {
                 let stage = &build.glue.stages[index];
-                Row {
+                StageRow {
                     number: *number,
                     place: Place::new("glue.stage").index(index),
                     held: stage.held.clone(),
@@ -301,7 +304,7 @@ fn pile(stack: Stack<'_>) -> Result<(Pile<'_>, Vec<Row>, Vec<Diagnostic>), Vec<D
                 let message = format!("nothing says how stage {number} is held, so that it counts as flat");
                 let hint = "describe it: [[glue.stage]] with `number` and `held`";
                 warnings.push(Diagnostic::warning(Place::new("glue"), message).hint(hint));
-                Row { number: *number, place: Place::new("glue"), held: Held::Flat, want_tip_mm: None, clamp_time_s: None }
+                StageRow { number: *number, place: Place::new("glue"), held: Held::Flat, want_tip_mm: None, clamp_time_s: None }
             }
         };
         rows.push(row);
@@ -333,7 +336,7 @@ fn pile(stack: Stack<'_>) -> Result<(Pile<'_>, Vec<Row>, Vec<Diagnostic>), Vec<D
 }
 
 /// The hold as the build file has it.
-fn written(pile: &Pile<'_>, n: usize, row: &Row) -> Result<Hold, Diagnostic> {
+fn written(pile: &Pile<'_>, n: usize, row: &StageRow) -> Result<Hold, Diagnostic> {
     let place = row.place.key("held");
     match &row.held {
         Held::Flat => Ok(Hold::Flat),
@@ -355,8 +358,8 @@ fn written(pile: &Pile<'_>, n: usize, row: &Row) -> Result<Hold, Diagnostic> {
 const STEP_MM: f64 = 6.0;
 
 /// The hardest-bent place of each piece; `sides` are wet.
-fn bent(pile: &Pile<'_>, n: usize, sides: &[Column<'_>]) -> Vec<Bent> {
-    let mut worst: Vec<Bent> = Vec::new();
+fn bent(pile: &Pile<'_>, n: usize, sides: &[StackColumn<'_>]) -> Vec<PieceBend> {
+    let mut worst: Vec<PieceBend> = Vec::new();
     for column in sides {
         let form = column.held_per_mm();
         let fade = pile.fade_curvature(column.inside_mm, column.s_mm).unwrap_or(0.0);
@@ -365,7 +368,7 @@ fn bent(pile: &Pile<'_>, n: usize, sides: &[Column<'_>]) -> Vec<Bent> {
             let what = if piece.glued { Bends::Before } else { Bends::Layer(layers[0].part) };
             let on_fade = 0.0 < fade.abs() && pile.of_riser <= n && layers.iter().any(|layer| pile.climbs(layer.part));
             let bend = form - piece.free_per_mm;
-            let here = Bent { what, strain: piece.reach_mm * bend.abs(), s_mm: column.s_mm, on_fade };
+            let here = PieceBend { what, strain: piece.reach_mm * bend.abs(), s_mm: column.s_mm, on_fade };
             match worst.iter_mut().find(|known| known.what == what) {
                 Some(known) if known.strain < here.strain => *known = here,
                 Some(_) => {}
@@ -378,7 +381,7 @@ fn bent(pile: &Pile<'_>, n: usize, sides: &[Column<'_>]) -> Vec<Bent> {
 }
 
 /// The greatest strain in each layer; `sides` are glued.
-fn left(sides: &[Column<'_>]) -> Vec<Left> {
+fn left(sides: &[StackColumn<'_>]) -> Vec<Left> {
     let mut worst: Vec<Left> = Vec::new();
     for column in sides {
         for layer in column.wood() {
@@ -402,7 +405,7 @@ fn unwilling(build: &Build, stage: &Stage) -> Vec<Diagnostic> {
     for bent in &stage.bent {
         let percent = 100.0 * bent.strain;
         match bent.what {
-            Bends::Layer(Part::Riser) if RISER_BENDS < bent.strain => {
+            Bends::Layer(LayerKind::Riser) if RISER_BENDS < bent.strain => {
                 let message = format!(
                     "the form bends under the riser, which would have to stretch by {percent:.2} percent at station {} and will stay straight",
                     mm(bent.s_mm)
@@ -412,7 +415,7 @@ fn unwilling(build: &Build, stage: &Stage) -> Vec<Diagnostic> {
                         .hint("keep the form level as far as the riser is stiff, or shape the riser's face to the form"),
                 );
             }
-            Bends::Layer(Part::Lamination(index)) if !bent.on_fade => {
+            Bends::Layer(LayerKind::Lamination(index)) if !bent.on_fade => {
                 let lamination = &build.laminations[index];
                 let limits = Limits::default().of_wood(lamination.wood.breaking_strain);
                 let (limit, advice) = match limits.verdict(bent.strain) {

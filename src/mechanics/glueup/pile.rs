@@ -11,10 +11,10 @@
 //!   straight shape has the curvature `−κ_fade`, and so it is laid in.
 
 use super::super::bow::{Locked, Unstrung};
-use super::super::release::{Line, Slipping, Stiffness, locked};
-use super::super::section::{Part, Stack, Sums};
+use super::super::release::{Slipping, Stiffness, StrainLine, locked};
+use super::super::section::{LayerKind, Stack, Sums};
 use super::hold::Hold;
-use crate::numeric::pieces::{self, Pieces};
+use crate::numeric::piecewise::{self, Piecewise};
 use std::cmp::Ordering;
 
 /// The build as it is glued: which stage each layer comes in, and how the stages so far were held.
@@ -35,7 +35,7 @@ pub(super) struct Pile<'a> {
 /// A layer of the finished stack at its blank's width.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct PileLayer {
-    pub part: Part,
+    pub part: LayerKind,
     pub stage: usize,
     /// Depth of its faces below the finished bow's back, mm.
     pub back_mm: f64,
@@ -43,7 +43,7 @@ pub(super) struct PileLayer {
     /// E b, N/mm.
     pub modulus_width: f64,
     /// What gluing has left in it so far.
-    pub strain: Line,
+    pub strain: StrainLine,
 }
 
 /// Layers that bend as one while the stage at work is wet: a loose one, or all that is glued already.
@@ -61,7 +61,7 @@ pub(super) struct WetPiece {
 
 /// All that lies at one station, seen from one side, glued stage by stage.
 #[derive(Debug, Clone)]
-pub(super) struct Column<'p> {
+pub(super) struct StackColumn<'p> {
     pile: &'p Pile<'p>,
     pub inside_mm: f64,
     pub s_mm: f64,
@@ -76,16 +76,16 @@ pub(super) struct Column<'p> {
 
 impl<'a> Pile<'a> {
     /// What lies at a station while the stage at place `n` is laid up: the stages before it are glued.
-    pub fn laid(&self, n: usize, inside_mm: f64, s_mm: f64) -> Column<'_> {
+    pub fn laid(&self, n: usize, inside_mm: f64, s_mm: f64) -> StackColumn<'_> {
         let mut column = self.column();
         column.lay(n, inside_mm, s_mm);
         column
     }
 
     /// A column that stands nowhere yet: one for many stations, so that its room is used again.
-    pub fn column(&self) -> Column<'_> {
+    pub fn column(&self) -> StackColumn<'_> {
         let layers = Vec::with_capacity(2 * self.of_lamination.len() + 2);
-        Column { pile: self, inside_mm: 0.0, s_mm: 0.0, layers, fade_per_mm: None, stage: 0, free_per_mm: 0.0 }
+        StackColumn { pile: self, inside_mm: 0.0, s_mm: 0.0, layers, fade_per_mm: None, stage: 0, free_per_mm: 0.0 }
     }
 
     /// All layers of the finished stack at their blank's width, each with the place of its stage.
@@ -95,17 +95,17 @@ impl<'a> Pile<'a> {
         self.stack.each_layer(inside_mm, s_mm, |part, thickness_mm, modulus_mpa, width_mm| {
             let belly_mm = back_mm + thickness_mm;
             let stage = match part {
-                Part::Lamination(index) => self.of_lamination[index],
-                Part::Riser => self.of_riser,
-                Part::Glue => 0,
+                LayerKind::Lamination(index) => self.of_lamination[index],
+                LayerKind::Riser => self.of_riser,
+                LayerKind::Glue => 0,
             };
             let modulus_width = modulus_mpa * width_mm * wider;
-            layers.push(PileLayer { part, stage, back_mm, belly_mm, modulus_width, strain: Line::default() });
+            layers.push(PileLayer { part, stage, back_mm, belly_mm, modulus_width, strain: StrainLine::default() });
             back_mm = belly_mm;
         });
         // A glue line sets with the later of its neighbours.
         for k in 1..layers.len().max(1) - 1 {
-            if layers[k].part == Part::Glue {
+            if layers[k].part == LayerKind::Glue {
                 layers[k].stage = layers[k - 1].stage.max(layers[k + 1].stage);
             }
         }
@@ -119,9 +119,9 @@ impl<'a> Pile<'a> {
     }
 
     /// Whether this part lies on the riser's fades.
-    pub fn climbs(&self, part: Part) -> bool {
+    pub fn climbs(&self, part: LayerKind) -> bool {
         match (part, &self.stack.build().riser) {
-            (Part::Lamination(index), Some(riser)) => riser.position <= index,
+            (LayerKind::Lamination(index), Some(riser)) => riser.position <= index,
             _ => false,
         }
     }
@@ -136,13 +136,13 @@ impl<'a> Pile<'a> {
     }
 }
 
-impl Column<'_> {
+impl StackColumn<'_> {
     /// Moves to a station, with the stages before the one at place `n` glued.
     pub fn lay(&mut self, n: usize, inside_mm: f64, s_mm: f64) {
         self.layers.clear();
         self.pile.fill(&mut self.layers, inside_mm, s_mm);
         let fade_per_mm = self.pile.fade_curvature(inside_mm, s_mm);
-        *self = Column {
+        *self = StackColumn {
             inside_mm,
             s_mm,
             fade_per_mm,
@@ -163,7 +163,7 @@ impl Column<'_> {
         let before = self.before(n);
         (0..self.layers.len()).filter_map(move |k| {
             let layer = &self.layers[k];
-            if layer.stage == n && layer.part != Part::Glue {
+            if layer.stage == n && layer.part != LayerKind::Glue {
                 Some(self.loose(n, k))
             } else {
                 before.filter(|before| before.first == k)
@@ -238,7 +238,7 @@ impl Column<'_> {
             let (free, axis) = match (layer.stage.cmp(&n), before) {
                 (Ordering::Less, Some(before)) => (before.free_per_mm, before.stiffness.axis_mm),
                 // Wet glue cures at the form's curvature, free of strain: it only comes off.
-                (Ordering::Equal, _) if layer.part == Part::Glue => (form, 0.0),
+                (Ordering::Equal, _) if layer.part == LayerKind::Glue => (form, 0.0),
                 (Ordering::Equal, _) => (self.loose(n, k).free_per_mm, 0.5 * (layer.back_mm + layer.belly_mm)),
                 _ => continue,
             };
@@ -249,7 +249,7 @@ impl Column<'_> {
 
     /// The layers that are glued so far, and no glue lines.
     pub fn wood(&self) -> impl Iterator<Item = &PileLayer> + '_ {
-        self.layers.iter().filter(|layer| layer.stage < self.stage && layer.part != Part::Glue)
+        self.layers.iter().filter(|layer| layer.stage < self.stage && layer.part != LayerKind::Glue)
     }
 }
 
@@ -266,20 +266,20 @@ pub(super) fn unstrung(pile: &Pile<'_>, n: usize) -> Unstrung {
         values.extend(column.wood().flat_map(|layer| [layer.strain.at(layer.back_mm), layer.strain.at(layer.belly_mm)]));
     };
     let close = |index: usize| if index == 0 { CLOSE_RAD / nock_mm } else { STRAIN_CLOSE };
-    let sampled = pieces::sample(0.0, nock_mm, &corners, close, values);
-    let parts = |inside: f64| pile.laid(n + 1, inside, inside).wood().map(|layer| layer.part).collect::<Vec<Part>>();
-    let parts: Vec<Vec<Part>> = sampled.iter().map(|stretch| parts(stretch.inside)).collect();
-    let mut all: Vec<Part> = parts.iter().flatten().copied().collect();
+    let sampled = piecewise::sample(0.0, nock_mm, &corners, close, values);
+    let parts = |inside: f64| pile.laid(n + 1, inside, inside).wood().map(|layer| layer.part).collect::<Vec<LayerKind>>();
+    let parts: Vec<Vec<LayerKind>> = sampled.iter().map(|stretch| parts(stretch.inside)).collect();
+    let mut all: Vec<LayerKind> = parts.iter().flatten().copied().collect();
     all.sort_unstable();
     all.dedup();
     let locked = all.into_iter().map(|part| {
         let face = |belly: usize| {
             let place = |stretch: usize| parts[stretch].iter().position(|known| *known == part);
-            Pieces::of(&corners, &sampled, |stretch| Some(1 + 2 * place(stretch)? + belly))
+            Piecewise::of(&corners, &sampled, |stretch| Some(1 + 2 * place(stretch)? + belly))
         };
         Locked { part, back: face(0), belly: face(1) }
     });
-    Unstrung { locked: locked.collect(), curvature_per_mm: Pieces::of(&corners, &sampled, |_| Some(0)) }
+    Unstrung { locked: locked.collect(), curvature_per_mm: Piecewise::of(&corners, &sampled, |_| Some(0)) }
 }
 
 /// Closeness of the curvature, as an angle over the limb: moves the force by less than 1e-9 of itself, which is what the draw keeps

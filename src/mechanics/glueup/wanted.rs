@@ -4,9 +4,10 @@
 //! goes further: a form curve, station by station, whose released shape is the wanted one.
 
 use super::super::release::Slipping;
-use super::hold::{self, FormCurve, Hold, Propped};
+use super::hold::{self, FormCurve, Hold};
 use super::pile::Pile;
-use super::{Row, STEP_MM};
+use super::props::Propped;
+use super::{STEP_MM, StageRow};
 use crate::diag::{Diagnostic, mm};
 use crate::model::workshop::Held;
 use crate::numeric::ode::{self, NODES};
@@ -28,16 +29,16 @@ const CLOSE_MM: f64 = 1e-3;
 const MAX_STEPS: usize = 25;
 
 /// Whatever holds a stage, its tip follows from these: stiffnesses of the pile at the nodes of a mesh, wet and glued.
-pub(super) struct Tips {
+pub(super) struct TipStiffness {
     mesh: Vec<f64>,
     /// For each step of the mesh its place inside, and at each of its nodes the station, what slips, and the stiffness of the whole, N·mm².
     steps: Vec<(f64, [(f64, Slipping, f64); 5])>,
     retained: f64,
 }
 
-impl Tips {
+impl TipStiffness {
     /// Of the stage at place `n`, for holds with these corners.
-    pub fn of(pile: &Pile<'_>, n: usize, hold_corners: &[f64]) -> Tips {
+    pub fn of(pile: &Pile<'_>, n: usize, hold_corners: &[f64]) -> TipStiffness {
         let mut corners = pile.corners(n);
         corners.extend(hold_corners);
         let mesh = ode::mesh(0.0, pile.stack.outline().nock_mm(), &corners, STEP_MM);
@@ -51,7 +52,7 @@ impl Tips {
             };
             (inside, NODES.map(node))
         };
-        Tips { steps: mesh.windows(2).map(&mut step).collect(), mesh, retained: pile.retained[n] }
+        TipStiffness { steps: mesh.windows(2).map(&mut step).collect(), mesh, retained: pile.retained[n] }
     }
 
     /// Rise of the nock once it is glued so and released, mm.
@@ -72,12 +73,12 @@ impl Tips {
 pub(super) fn bring(
     pile: &Pile<'_>,
     n: usize,
-    row: &Row,
+    row: &StageRow,
     written: Hold,
     tip_mm: f64,
 ) -> Result<(Hold, Held, Option<Wanted>), Diagnostic> {
     let nock = pile.stack.outline().nock_mm();
-    let tips = Tips::of(pile, n, &written.corners());
+    let tips = TipStiffness::of(pile, n, &written.corners());
     let left = |hold: &Hold| tips.left_mm(hold);
     let written_leaves_mm = left(&written);
     let wanted_at = row.place.key("want").key("tip");

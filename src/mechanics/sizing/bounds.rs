@@ -3,14 +3,14 @@
 //! The sander and the stock bound the whole strip, overrun included; `sizing.limits` bounds the finished lamination. A taper is not turned round
 //! unasked: a lamination that is not thicker toward its tip as written stays so, unless its limits say otherwise.
 
-use super::{Plan, Unknown, reach};
+use super::{SizingPlan, Unknown, reach};
 use crate::diag::{Diagnostic, Place, mm, newtons};
 use crate::model::lamination::Lamination;
 use crate::model::taper::Form;
 
 /// How far a change may go, and what ends it.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Limit {
+pub(super) struct SizingBound {
     pub at: f64,
     pub lamination: usize,
     pub end: End,
@@ -39,13 +39,13 @@ impl End {
 }
 
 /// Thinnest strip where no sander is given, mm: common practice on a carrier, no source.
-const LEAST_MM: f64 = 0.5;
+const MIN_MM: f64 = 0.5;
 
-impl Plan<'_> {
+impl SizingPlan<'_> {
     /// Least and greatest value of the unknown that every strip bears, with what ends it.
-    pub(super) fn limits(&self, unknown: Unknown) -> [Limit; 2] {
+    pub(super) fn limits(&self, unknown: Unknown) -> [SizingBound; 2] {
         let mut limits =
-            [f64::NEG_INFINITY, f64::INFINITY].map(|at| Limit { at, lamination: self.change[0], end: End::Machine(0.0) });
+            [f64::NEG_INFINITY, f64::INFINITY].map(|at| SizingBound { at, lamination: self.change[0], end: End::Machine(0.0) });
         let mut bound = |by: f64, held: f64, value: f64, lamination: usize, end: End| {
             // held + by · unknown stays on its side of value; what the unknown does not move cannot stop it.
             if by.abs() <= 1e-12 {
@@ -56,12 +56,12 @@ impl Plan<'_> {
             let upper = (0.0 < by) != is_least;
             let limit = &mut limits[usize::from(upper)];
             if (upper && at < limit.at) || (!upper && limit.at < at) {
-                *limit = Limit { at, lamination, end };
+                *limit = SizingBound { at, lamination, end };
             }
         };
         for (k, index) in self.change.iter().enumerate() {
             let lamination = &self.build.laminations[*index];
-            let machine = self.build.sander.as_ref().map_or(LEAST_MM, |sander| sander.least_for_mm(lamination));
+            let machine = self.build.sander.as_ref().map_or(MIN_MM, |sander| sander.least_for_mm(lamination));
             let stock = lamination.stock.thickness_mm - lamination.stock.first_face_mm;
             let asked = self.limit_of(*index);
             // t + base + share added − part rate (g − turn), solved for the unknown.
@@ -115,7 +115,7 @@ impl Plan<'_> {
         self.limit_of(index).taper.unwrap_or(as_written)
     }
 
-    pub(super) fn out_of_reach(&self, unknown: Unknown, limit: &Limit, weight_n: f64) -> Diagnostic {
+    pub(super) fn out_of_reach(&self, unknown: Unknown, limit: &SizingBound, weight_n: f64) -> Diagnostic {
         let name = &self.build.laminations[limit.lamination].name;
         let why = match limit.end {
             End::Machine(least) => {

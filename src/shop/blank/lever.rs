@@ -146,7 +146,7 @@ fn cornered(whole: &Section, radius_mm: f64) -> Section {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::mechanics::section::Part;
+    use crate::mechanics::section::LayerKind;
     use std::f64::consts::PI;
 
     /// A plank of 30 by 10 mm less four spandrels of radius 3: area (1 − π/4) r², middle r (10 − 3π) / (3 (4 − π)) from both faces
@@ -154,7 +154,7 @@ mod tests {
     #[test]
     fn rounded_corners_lose_what_tables_say() {
         let (width, depth, r) = (30.0, 10.0, 3.0_f64);
-        let whole = Section::of([(Part::Lamination(0), depth, 1.0, width)]);
+        let whole = Section::of([(LayerKind::Lamination(0), depth, 1.0, width)]);
         let area = (1.0 - PI / 4.0) * r * r;
         let middle = r * (10.0 - 3.0 * PI) / (3.0 * (4.0 - PI));
         let own = (1.0 / 3.0 - PI / 16.0 - 1.0 / (9.0 * (4.0 - PI))) * r.powi(4);

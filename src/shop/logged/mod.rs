@@ -38,7 +38,7 @@ pub use stock::SheetFound;
 
 use crate::diag::{Diagnostic, mm};
 use crate::mechanics::bow::{Options, Unstrung};
-use crate::mechanics::calibration::{self, Calibrated, Design};
+use crate::mechanics::calibration::{self, Calibrated, ComputedWeight};
 use crate::mechanics::glueup::GlueUp;
 use crate::model::Build;
 use crate::model::log::{Log, Of, Reading};
@@ -54,11 +54,11 @@ pub struct Background {
     /// How the build's bow is solved; its stiffness factor is that of the build file's finished bows.
     pub options: Options,
     /// The build file's finished bows.
-    pub finished: Vec<calibration::Reading>,
+    pub finished: Vec<calibration::WeightObservation>,
     /// The lower limb's build and unbraced shape, where it differs by design.
     pub lower: Option<(Build, Unstrung)>,
     /// What the model gives for other builds that the log names.
-    pub designs: BTreeMap<String, Design>,
+    pub designs: BTreeMap<String, ComputedWeight>,
     /// One standard deviation of a bow's weight from the scatter of woods, as a fraction of it.
     pub scatter: f64,
     /// Where tiller and amounts are stated, mm.
@@ -76,7 +76,7 @@ pub struct Shop {
     /// Shim stock as measured.
     pub shims: Vec<ShimStock>,
     /// This builder's bows, the build file's first.
-    finished: Vec<calibration::Reading>,
+    finished: Vec<calibration::WeightObservation>,
     gauge: Gauge,
     learnt: Learnt,
     tests: bending::Tests,

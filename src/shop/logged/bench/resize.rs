@@ -38,13 +38,13 @@ pub enum Rest {
     Stays,
     /// None is left that may change.
     NoneLeft,
-    Sized(Vec<sizing::Change>),
+    Sized(Vec<sizing::LaminationChange>),
     /// No size within every limit reaches the weight.
     Refused(Vec<Diagnostic>),
 }
 
 impl Rest {
-    pub fn changes(&self) -> &[sizing::Change] {
+    pub fn changes(&self) -> &[sizing::LaminationChange] {
         if let Rest::Sized(changes) = self { changes } else { &[] }
     }
 }

@@ -263,7 +263,7 @@ impl Bench {
         let all: Vec<f64> = run.at.iter().chain(others).flat_map(edges).collect();
         let (min_mm, max_mm) = all.iter().fold((f64::INFINITY, 0.0_f64), |(a, b), t| (a.min(*t), b.max(*t)));
         let stock = Stock { thickness_mm: 0.5 * (min_mm + max_mm), spread_mm: 0.5 * (max_mm - min_mm), ..lamination.stock };
-        let wants_mm = lamination.finished.curve().greatest().1;
+        let wants_mm = lamination.finished.curve().max().y;
         self.plans += 1;
         let (planned, notes) = match passes::plan(&Lamination { stock, ..lamination.clone() }, self.sled.as_ref(), sander) {
             Ok(found) => {

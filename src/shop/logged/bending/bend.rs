@@ -10,7 +10,7 @@ use super::super::{Answer, Case, Finding, Observed, TakeOver, TakenValue};
 use super::pairs::{self, ChosenStrips, TestedStrip};
 use crate::diag::{Diagnostic, Place, at_least, mm, mpa, newtons};
 use crate::mechanics::draw;
-use crate::mechanics::strip_test::{self, LEAST_SLENDERNESS, MOST_SAG, Test, Tested};
+use crate::mechanics::strip_test::{self, MAX_SAG, MIN_SLENDERNESS, Test, Tested};
 use crate::model::Build;
 use crate::model::log::{BendTest, Reading};
 use crate::numeric::interp::Curve;
@@ -40,7 +40,7 @@ pub struct LaminationKnown {
 /// What a bending test says, and all tests so far.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BendFound {
-    pub strip: strip_test::Known,
+    pub strip: strip_test::TestedModulus,
     /// This test alone.
     pub tested: Tested,
     /// No strip was tested before.
@@ -177,21 +177,18 @@ fn cannot_be_meant(build: &Build, reading: &Reading, bend: &BendTest) -> Vec<Dia
         return questions;
     }
     let middle = bend.thickness_mm.at(0.5 * bend.span_mm);
-    if limit::below(bend.span_mm, LEAST_SLENDERNESS * middle) {
+    if limit::below(bend.span_mm, MIN_SLENDERNESS * middle) {
         let message = format!(
             "a span of {} is {:.0} times the strip's thickness: so short, a good part of the sag is shear",
             mm(bend.span_mm),
             bend.span_mm / middle
         );
-        let hint = format!(
-            "move the supports to at least {:.0} thicknesses, {}",
-            LEAST_SLENDERNESS,
-            at_least(LEAST_SLENDERNESS * middle)
-        );
+        let hint =
+            format!("move the supports to at least {:.0} thicknesses, {}", MIN_SLENDERNESS, at_least(MIN_SLENDERNESS * middle));
         questions.push(Diagnostic::fault(place("span"), message).hint(hint));
     }
-    for (index, sag) in bend.sag_mm.iter().enumerate().filter(|(_, sag)| limit::above(**sag, MOST_SAG * bend.span_mm)) {
-        let most = MOST_SAG * bend.span_mm;
+    for (index, sag) in bend.sag_mm.iter().enumerate().filter(|(_, sag)| limit::above(**sag, MAX_SAG * bend.span_mm)) {
+        let most = MAX_SAG * bend.span_mm;
         let message = format!("a sag of {} is more than a twentieth of the span, {}", mm(*sag), mm(most));
         let hint = format!("hang a lighter weight, about {}, for half of that", newtons(0.5 * most / sag * bend.weight_n));
         let at = if 1 < bend.sag_mm.len() { place("sag").index(index) } else { place("sag") };
@@ -243,7 +240,7 @@ const MOST_OF_HANDBOOK: f64 = 1.9;
 
 /// The modulus of a lamination from its strips. A half that is not tested counts as like the one that is, within the wood's scatter.
 fn of_lamination(build: &Build, chosen: &ChosenStrips, strips: &[TestedStrip]) -> LaminationKnown {
-    let known: Vec<&strip_test::Known> = chosen.strips.iter().map(|k| &strips[*k].known).collect();
+    let known: Vec<&strip_test::TestedModulus> = chosen.strips.iter().map(|k| &strips[*k].known).collect();
     let n = known.len() as f64;
     let modulus_mpa = (known.iter().map(|known| known.modulus_mpa.ln()).sum::<f64>() / n).exp();
     let own = known.iter().map(|known| known.own.powi(2)).sum::<f64>().sqrt() / n;

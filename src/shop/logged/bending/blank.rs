@@ -146,7 +146,7 @@ fn width_questions(build: &Build, reading: &Reading, said: &TakenOff) -> Vec<Dia
     let of = |width: &Curve, what: String| {
         let points = width.points().iter().enumerate().filter(|(_, (s, _))| *s <= outline.nock_mm());
         // One width for the whole limb is held against its widest place.
-        let against = |s: f64| if width.points().len() == 1 { outline.width.greatest().1 } else { outline.width_at(s) };
+        let against = |s: f64| if width.points().len() == 1 { outline.width.max().y } else { outline.width_at(s) };
         let asked = points.filter_map(|(index, (s, w))| {
             question(*w, PlausibleRange::times(against(*s), 0.6, 4.0), &what, mm, &place.index(index))
         });

@@ -13,7 +13,7 @@ use super::Worked;
 use super::blank::TRUST;
 use crate::diag::{Diagnostic, newtons};
 use crate::mechanics::bow::Options;
-use crate::mechanics::calibration::{self, Calibrated, Design};
+use crate::mechanics::calibration::{self, Calibrated, ComputedWeight};
 use crate::mechanics::draw;
 use crate::model::Build;
 use crate::model::log::{BowWeighing, TakenOff};
@@ -41,7 +41,7 @@ pub fn bow(
     made: &Build,
     weighed: &BowWeighing,
     worked: &Worked,
-    finished: &mut Vec<calibration::Reading>,
+    finished: &mut Vec<calibration::WeightObservation>,
 ) -> Answer {
     let (reading, design) = (case.reading, &case.now.build);
     let mut answer = Answer::new(reading);
@@ -55,7 +55,7 @@ pub fn bow(
         }),
         None => worked.stand(&weighed.taken_off).trimmed(made).and_then(|bow| {
             let computed_n = draw::weight_of(&bow, &handbook)?;
-            Ok(Design { computed_n, finishing_n: design.target.map_or(0.0, |target| target.finishing_n) })
+            Ok(ComputedWeight { computed_n, finishing_n: design.target.map_or(0.0, |target| target.finishing_n) })
         }),
     };
     let computed = match computed {
@@ -85,8 +85,10 @@ pub fn bow(
         return answer;
     }
     // A blank's weighing knows the wood before anything came off that nobody wrote down.
-    let told = blank
-        .map_or(scale, |factor| calibration::Reading { weighed_n: factor * computed.computed_n - scale.finishing_n, ..scale });
+    let told = blank.map_or(scale, |factor| calibration::WeightObservation {
+        weighed_n: factor * computed.computed_n - scale.finishing_n,
+        ..scale
+    });
     let scatter = case.now.scatter;
     let before = calibration::calibrated(finished);
     finished.push(told);

@@ -18,7 +18,7 @@ pub struct TestedStrip {
     pub lamination: usize,
     /// Empty where the log gives it no name.
     pub name: String,
-    pub known: strip_test::Known,
+    pub known: strip_test::TestedModulus,
 }
 
 /// Strips that go into a lamination, indices into the strips tested; the stiffer one first.

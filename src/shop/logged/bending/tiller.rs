@@ -12,8 +12,8 @@ use super::super::{Answer, Case, Finding, Observed, Silence};
 use super::beyond_design;
 use crate::diag::{Diagnostic, mm};
 use crate::mechanics::pair::PairOptions;
-use crate::mechanics::tiller_fit::{self, Cell, Design, Fit, Layout, SPOKEN, Stretch};
-use crate::mechanics::tillering::{Bending, LOWER, UPPER};
+use crate::mechanics::tiller_fit::{self, Fit, GapLayout, LimbCell, PairDesign, SPOKEN, Stretch};
+use crate::mechanics::tillering::{LOWER, LoadCase, UPPER};
 use crate::model::Build;
 use crate::model::log::{Reading, TillerReading};
 use crate::shop::blank::NEAR;
@@ -141,9 +141,9 @@ impl Round {
             None => (build, &options.unstrung, build.target.map_or(0.0, |target| target.positive_tiller_mm)),
         };
         let pair = PairOptions { options: options.clone(), lower_unstrung: unstrung.clone(), ..PairOptions::default() };
-        let design = Design::of(build, lower, &pair, wanted_mm, &stations)?;
+        let design = PairDesign::of(build, lower, &pair, wanted_mm, &stations)?;
         let [brace_mm, _] = design.design_mm()?;
-        let layouts: Vec<Layout> = together.iter().map(|read| layout(read, brace_mm)).collect();
+        let layouts: Vec<GapLayout> = together.iter().map(|read| layout(read, brace_mm)).collect();
         let targets = design.targets_mm(&layouts[layouts.len() - 1])?;
         answer.questions = asked([build, lower], case.reading, read, &targets);
         if !answer.questions.is_empty() {
@@ -224,9 +224,9 @@ impl Round {
     }
 }
 
-fn layout(read: &TillerReading, brace_mm: f64) -> Layout {
-    Layout {
-        bending: Bending { brace_mm: read.brace_mm.unwrap_or(brace_mm), pivot_to_nock_mm: read.pivot_to_nock_mm },
+fn layout(read: &TillerReading, brace_mm: f64) -> GapLayout {
+    GapLayout {
+        bending: LoadCase { brace_mm: read.brace_mm.unwrap_or(brace_mm), pivot_to_nock_mm: read.pivot_to_nock_mm },
         fixed: read.fixed,
         stations_mm: read.gaps_mm.iter().map(|gap| gap[0]).collect(),
     }
@@ -267,7 +267,7 @@ fn stated_mm(units: System) -> f64 {
 
 /// Stretches of that length along one limb, and σ of their stiffness.
 fn sigmas_along(fit: &Fit, side: usize, length_mm: f64) -> Vec<(f64, f64)> {
-    let own: Vec<&Cell> = fit.cells.iter().filter(|cell| cell.side == side).collect();
+    let own: Vec<&LimbCell> = fit.cells.iter().filter(|cell| cell.side == side).collect();
     let end = own.last().map_or(0.0, |cell| cell.to_mm);
     own.iter()
         .filter(|cell| cell.from_mm + length_mm <= end + 1.0)
@@ -282,7 +282,7 @@ fn resolution(length_mm: f64, fit: &Fit) -> Option<Resolution> {
 }
 
 /// What these readings could not tell, and which one would tell most.
-fn unseen(design: &Design<'_>, fit: &Fit, layouts: &[Layout], sigmas: &[f64]) -> Unseen {
+fn unseen(design: &PairDesign<'_>, fit: &Fit, layouts: &[GapLayout], sigmas: &[f64]) -> Unseen {
     let off_mm = fit.off_mm.iter().map(|[off, _]| off.abs()).fold(0.0, f64::max);
     let (Ok([brace_mm, full_mm]), Some(last)) = (design.design_mm(), layouts.last()) else {
         return Unseen { off_mm, tells_most: TellsMost::Again };
@@ -297,8 +297,8 @@ fn unseen(design: &Design<'_>, fit: &Fit, layouts: &[Layout], sigmas: &[f64]) ->
     };
     let stretch = fit.unclear.map_or((UPPER, 0.0, f64::MAX), |found| (found.side, found.from_mm, found.to_mm));
     let with = |draw: Option<f64>| {
-        let more = Layout { bending: Bending { brace_mm, pivot_to_nock_mm: draw }, ..last.clone() };
-        let all: Vec<Layout> = layouts.iter().cloned().chain([more]).collect();
+        let more = GapLayout { bending: LoadCase { brace_mm, pivot_to_nock_mm: draw }, ..last.clone() };
+        let all: Vec<GapLayout> = layouts.iter().cloned().chain([more]).collect();
         let same = sigmas.last().copied().unwrap_or(1.0);
         let sigmas: Vec<f64> = sigmas.iter().copied().chain(vec![same; 2 * last.stations_mm.len()]).collect();
         design.model(&all).ok()?.sigma(&fit.cells, &sigmas, stretch)

@@ -4,7 +4,7 @@ use super::super::bench::{AsItCame, Beside, DONE_MM, HeldLamination, Matched, Re
 use super::super::{Grinding, signed};
 use super::Said;
 use crate::diag::{mm, newtons};
-use crate::mechanics::sizing::Change;
+use crate::mechanics::sizing::LaminationChange;
 use crate::shop::drift::{TableSide, Tilt};
 
 impl Said<'_> {
@@ -154,7 +154,7 @@ impl Said<'_> {
         }
     }
 
-    pub(super) fn sized(&mut self, changes: &[Change], wanted_n: f64) {
+    pub(super) fn sized(&mut self, changes: &[LaminationChange], wanted_n: f64) {
         for change in changes {
             self.say(format!(
                 "To reach {} with it: `{}` at its butt {} instead of {}, at its tip {} instead of {}.",

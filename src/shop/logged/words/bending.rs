@@ -7,8 +7,8 @@ use super::super::bending::{
 };
 use super::{Said, limb};
 use crate::diag::{mm, mpa, newtons};
-use crate::mechanics::strip_test::Part;
-use crate::mechanics::tiller_fit::{Cell, SPOKEN, Stretch};
+use crate::mechanics::strip_test::ErrorSource;
+use crate::mechanics::tiller_fit::{LimbCell, SPOKEN, Stretch};
 use crate::mechanics::tillering::{LOWER, UPPER};
 use crate::model::Build;
 use crate::model::log::{BlankWidth, Of};
@@ -53,11 +53,11 @@ impl Said<'_> {
         let worst = found.tested.parts.iter().max_by(|a, b| a.1.total_cmp(&b.1));
         if let Some((part, fraction)) = worst.filter(|(_, fraction)| WORTH_MENDING < *fraction) {
             let how = match part {
-                Part::Sag => "read the sag finer (say so with `reads`), several times, or hang more weight",
-                Part::Thickness => "thickness counts three times: read it at more places with a finer gauge",
-                Part::Width => "measure the width finer",
-                Part::Span => "take a longer span, or measure it finer",
-                Part::Weight => "weigh the weight finer",
+                ErrorSource::Sag => "read the sag finer (say so with `reads`), several times, or hang more weight",
+                ErrorSource::Thickness => "thickness counts three times: read it at more places with a finer gauge",
+                ErrorSource::Width => "measure the width finer",
+                ErrorSource::Span => "take a longer span, or measure it finer",
+                ErrorSource::Weight => "weigh the weight finer",
             };
             self.say(format!("What it is unsure by comes mostly from here ({:.1} percent): {how}.", 100.0 * fraction));
         }
@@ -544,8 +544,8 @@ fn told_place(units: System, place_mm: f64) -> String {
 }
 
 /// Cuts of one limb that lie side by side, with what each takes, mm.
-fn runs(work: &RoundWork, side: usize) -> Vec<Vec<(Cell, f64)>> {
-    let mut runs: Vec<Vec<(Cell, f64)>> = Vec::new();
+fn runs(work: &RoundWork, side: usize) -> Vec<Vec<(LimbCell, f64)>> {
+    let mut runs: Vec<Vec<(LimbCell, f64)>> = Vec::new();
     for cut in work.cuts.iter().filter(|cut| cut.cell.side == side) {
         match runs.last_mut() {
             Some(run) if run.last().is_some_and(|(cell, _)| cut.cell.from_mm - cell.to_mm < 1.0) => {

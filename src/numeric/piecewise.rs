@@ -15,15 +15,15 @@ const PLACES: usize = 9;
 
 /// A function of one variable that may jump at its corners.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Pieces {
+pub struct Piecewise {
     /// In increasing order, without gaps; empty for a constant.
-    pieces: Vec<Piece>,
+    pieces: Vec<Polynomial>,
     corners: Vec<f64>,
     constant: f64,
 }
 
 #[derive(Debug, Clone, PartialEq)]
-struct Piece {
+struct Polynomial {
     from: f64,
     to: f64,
     values: [f64; PLACES],
@@ -39,27 +39,27 @@ pub struct Sampled {
     values: [Vec<f64>; PLACES],
 }
 
-impl Pieces {
-    pub fn constant(y: f64) -> Pieces {
-        Pieces { pieces: Vec::new(), corners: Vec::new(), constant: y }
+impl Piecewise {
+    pub fn constant(y: f64) -> Piecewise {
+        Piecewise { pieces: Vec::new(), corners: Vec::new(), constant: y }
     }
 
     /// One of the functions of these stretches: `which` tells its index by that of the stretch. Stretches without it are left out.
-    pub fn of(corners: &[f64], sampled: &[Sampled], which: impl Fn(usize) -> Option<usize>) -> Pieces {
+    pub fn of(corners: &[f64], sampled: &[Sampled], which: impl Fn(usize) -> Option<usize>) -> Piecewise {
         let piece = |(k, stretch): (usize, &Sampled)| {
             let index = which(k)?;
             let values = std::array::from_fn(|place| stretch.values[place].get(index).copied().unwrap_or(0.0));
-            Some(Piece { from: stretch.from, to: stretch.to, values })
+            Some(Polynomial { from: stretch.from, to: stretch.to, values })
         };
-        Pieces { pieces: sampled.iter().enumerate().filter_map(piece).collect(), corners: corners.to_vec(), constant: 0.0 }
+        Piecewise { pieces: sampled.iter().enumerate().filter_map(piece).collect(), corners: corners.to_vec(), constant: 0.0 }
     }
 
     /// Cubics through points with increasing `x`, each given with its slope: `(x, y, dy/dx)`.
-    pub fn hermite(points: &[(f64, f64, f64)]) -> Pieces {
+    pub fn hermite(points: &[(f64, f64, f64)]) -> Piecewise {
         let pieces = points.windows(2).map(|pair| {
             let ((x0, y0, m0), (x1, y1, m1)) = (pair[0], pair[1]);
             let width = x1 - x0;
-            Piece::of(x0, x1, |x| {
+            Polynomial::of(x0, x1, |x| {
                 let t = (x - x0) / width;
                 let (t2, t3) = (t * t, t * t * t);
                 (2.0 * t3 - 3.0 * t2 + 1.0) * y0
@@ -69,7 +69,7 @@ impl Pieces {
             })
         });
         let constant = points.first().map_or(0.0, |point| point.1);
-        Pieces { pieces: pieces.collect(), corners: Vec::new(), constant }
+        Piecewise { pieces: pieces.collect(), corners: Vec::new(), constant }
     }
 
     /// Where it may jump or turn sharply, in no order.
@@ -88,17 +88,17 @@ impl Pieces {
 }
 
 /// A continuous curve, with a corner at each of its points.
-impl From<Curve> for Pieces {
-    fn from(curve: Curve) -> Pieces {
+impl From<Curve> for Piecewise {
+    fn from(curve: Curve) -> Piecewise {
         let corners: Vec<f64> = curve.points().iter().map(|point| point.0).collect();
-        let pieces = corners.windows(2).map(|pair| Piece::of(pair[0], pair[1], |x| curve.at(x))).collect();
-        Pieces { pieces, constant: curve.points()[0].1, corners }
+        let pieces = corners.windows(2).map(|pair| Polynomial::of(pair[0], pair[1], |x| curve.at(x))).collect();
+        Piecewise { pieces, constant: curve.points()[0].1, corners }
     }
 }
 
-impl Piece {
-    fn of(from: f64, to: f64, y: impl Fn(f64) -> f64) -> Piece {
-        Piece { from, to, values: std::array::from_fn(|k| y(place(from, to, k))) }
+impl Polynomial {
+    fn of(from: f64, to: f64, y: impl Fn(f64) -> f64) -> Polynomial {
+        Polynomial { from, to, values: std::array::from_fn(|k| y(place(from, to, k))) }
     }
 
     fn at(&self, x: f64) -> f64 {
@@ -138,7 +138,7 @@ pub fn sample(
                 let apart = |i: usize| exact[i] - barycentric(fraction, |k| values[k].get(i).copied().unwrap_or(0.0));
                 (0..exact.len()).any(|i| close(i) < apart(i).abs())
             };
-            if depth < MOST_HALVINGS && BETWEEN.into_iter().any(&mut off) {
+            if depth < MAX_HALVINGS && BETWEEN.into_iter().any(&mut off) {
                 let middle = 0.5 * (a + b);
                 // Taken from the end, so that the stretches come out in order.
                 open.extend([(middle, b, depth + 1), (a, middle, depth + 1)]);
@@ -154,7 +154,7 @@ pub fn sample(
 /// that is steep at one end only is taken for met.
 const BETWEEN: [f64; 4] = [0.018, 0.41, 0.70, 0.982];
 /// Halvings of a stretch between two corners: a thousandth of it is left, where a smooth function has long been met.
-const MOST_HALVINGS: u32 = 10;
+const MAX_HALVINGS: u32 = 10;
 
 fn place(from: f64, to: f64, k: usize) -> f64 {
     if k + 1 == PLACES { to } else { from + LOBATTO[k] * (to - from) }
@@ -198,7 +198,7 @@ mod tests {
     fn a_function_with_a_jump_is_met_from_both_sides() {
         let f = |inside: f64, x: f64| if inside < 3.0 { (2.0 * x).sin() } else { 5.0 / (1.0 + x) };
         let sampled = sample(0.0, 10.0, &[3.0], |_| 1e-12, |inside, x, values| values.extend([0.0, f(inside, x)]));
-        let pieces = Pieces::of(&[3.0], &sampled, |_| Some(1));
+        let pieces = Piecewise::of(&[3.0], &sampled, |_| Some(1));
         for k in 0..=1000 {
             let x = 0.01 * f64::from(k);
             for inside in [x - 0.004, x + 0.004] {
@@ -226,7 +226,7 @@ mod tests {
         let f = |x: f64| (3.0 * x).exp() / (1.0 + 30.0 * x * x);
         for close in [1e-4, 1e-7, 1e-10] {
             let sampled = sample(-1.0, 2.0, &[], |_| close, |_, x, values| values.push(f(x)));
-            let pieces = Pieces::of(&[], &sampled, |_| Some(0));
+            let pieces = Piecewise::of(&[], &sampled, |_| Some(0));
             let worst =
                 (0..3000).map(|k| -1.0 + 0.001 * f64::from(k)).map(|x| (pieces.at(x, x) - f(x)).abs()).fold(0.0, f64::max);
             assert!(worst < 3.0 * close, "{close}: {worst}");
@@ -236,15 +236,15 @@ mod tests {
     #[test]
     fn curves_and_hermite_points_come_back() {
         let curve = Curve::through(vec![(0.0, 1.0), (2.0, 5.0), (3.0, 4.0)], Between::Straight).unwrap();
-        let pieces = Pieces::from(curve.clone());
+        let pieces = Piecewise::from(curve.clone());
         assert_eq!(pieces.corners(), [0.0, 2.0, 3.0]);
         let cubic = |x: f64| x * x * x - 2.0 * x;
-        let hermite = Pieces::hermite(&[0.0, 1.5, 4.0].map(|x: f64| (x, cubic(x), 3.0 * x * x - 2.0)));
+        let hermite = Piecewise::hermite(&[0.0, 1.5, 4.0].map(|x: f64| (x, cubic(x), 3.0 * x * x - 2.0)));
         for k in 0..=30 {
             let x = 0.1 * f64::from(k);
             assert!((pieces.at(x, x) - curve.at(x)).abs() < 1e-13);
             assert!((hermite.at(x, x) - cubic(x)).abs() < 1e-12);
         }
-        assert!((Pieces::constant(2.5).at(1.0, 7.0) - 2.5).abs() < 1e-15);
+        assert!((Piecewise::constant(2.5).at(1.0, 7.0) - 2.5).abs() < 1e-15);
     }
 }

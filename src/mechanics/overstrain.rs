@@ -1,0 +1,77 @@
+//! A part of the drawn bow is bent beyond what its wood bears: what is said of it, and what would help.
+
+use super::section::LayerKind;
+use super::strain::Worst;
+use super::verdict::Verdict;
+use crate::diag::{Diagnostic, Place, mm};
+use crate::model::Build;
+
+/// What helps a part that works too hard in the bow, the first that takes most away.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Remedy {
+    /// The glue-up left a good share of it where the strip lies on the fade.
+    LongerFade,
+    /// The glue-up left a good share of it out on the limb.
+    GentlerForm,
+    /// The draw makes it.
+    ThinnerLimb,
+}
+
+/// Share of the strain from which what the glue-up left is the thing to lessen first. Less, and taking it all away would not bring a caution to rest.
+const LEFT_COUNTS: f64 = 0.15;
+
+impl Remedy {
+    pub fn of(build: &Build, worst: &Worst) -> Remedy {
+        if worst.left * worst.strain.signum() < LEFT_COUNTS * worst.strain.abs() {
+            return Remedy::ThinnerLimb;
+        }
+        let on_fade = build.riser.as_ref().is_some_and(|riser| {
+            worst.s_mm <= riser.feather_station_mm()
+                && matches!(worst.part, LayerKind::Lamination(index) if riser.position <= index)
+        });
+        if on_fade { Remedy::LongerFade } else { Remedy::GentlerForm }
+    }
+
+    fn words(self) -> &'static str {
+        match self {
+            Remedy::LongerFade => {
+                "the glue-up leaves much of it: a longer fade, a thinner strip over it, or one bent beforehand helps most"
+            }
+            Remedy::GentlerForm => {
+                "the glue-up leaves much of it: less reflex helps, or more and thinner strips held so that the same shape is left"
+            }
+            Remedy::ThinnerLimb => {
+                "a longer or a wider bow with a thinner limb, or a lighter one, helps: `taperwright size` says how much"
+            }
+        }
+    }
+}
+
+/// A warning for a part that is bent beyond what its wood bears on average.
+#[must_use]
+pub fn warning(build: &Build, worst: &Worst) -> Option<Diagnostic> {
+    let share = worst.share_of_breaking?;
+    let verdict = worst.verdict().filter(|verdict| *verdict != Verdict::Goes)?;
+    let (place, name) = match worst.part {
+        LayerKind::Lamination(index) => (build.laminations[index].place.clone(), build.laminations[index].wood.name.as_str()),
+        _ => (Place::new("riser"), "the riser's wood"),
+    };
+    let lever = Remedy::of(build, worst);
+    let left = match lever {
+        Remedy::ThinnerLimb => String::new(),
+        _ => format!(" ({:.2} of it left by the glue-up)", 100.0 * worst.left),
+    };
+    let told =
+        if verdict == Verdict::Stop { "stop: most boards will not bear it" } else { "caution: choose the straightest piece" };
+    let message = format!(
+        "surface strain {:.2} percent{left} at station {} is {:.0} percent of the average breaking strain of {name}; {told}",
+        100.0 * worst.strain,
+        mm(worst.s_mm),
+        100.0 * share
+    );
+    let mut warning = Diagnostic::warning(place, message).hint(lever.words());
+    if lever != Remedy::ThinnerLimb {
+        warning = warning.hint(Remedy::ThinnerLimb.words());
+    }
+    Some(warning)
+}
