@@ -66,7 +66,7 @@ pub fn spoken(message: &str, system: System) -> String {
             (Some((length_mm, toward)), _) => out.push_str(&system.measure_finer(length_mm, toward, more_decimals)),
             (None, Some(force_n)) => out.push_str(&system.force_text(force_n)),
             (None, None) => match inside.strip_suffix("MPa").and_then(|number| number.trim().parse::<f64>().ok()) {
-                Some(modulus_mpa) => out.push_str(&system.modulus_text(modulus_mpa)),
+                Some(modulus_mpa) => out.push_str(&system.modulus(modulus_mpa)),
                 None => out.push_str(inside),
             },
         }

@@ -532,8 +532,8 @@ impl System {
         fixed(mpa / Quantity::Modulus.bare_factor(self), if self == System::Inch { 3 } else { 2 })
     }
 
-    /// A modulus as a build file would have it, such as `1.87 Mpsi` or `12.9 GPa`.
-    pub fn modulus_text(self, mpa: f64) -> String {
+    /// A modulus of elasticity as a build file would have it, such as `1.870 Mpsi` or `12.90 GPa`.
+    pub fn modulus(self, mpa: f64) -> String {
         format!("{} {}", self.modulus_number(mpa), Quantity::Modulus.bare_unit(self))
     }
 
@@ -550,14 +550,6 @@ impl System {
         match self {
             System::Inch => format!("{} in²", fixed(mm2 / (MM_PER_IN * MM_PER_IN), 0)),
             System::Millimetre => format!("{} cm²", fixed(mm2 / 100.0, 0)),
-        }
-    }
-
-    /// A modulus of elasticity: millions of pounds per square inch, as tables for builders have it, or gigapascals.
-    pub fn modulus(self, mpa: f64) -> String {
-        match self {
-            System::Inch => format!("{} million psi", fixed(mpa / (1000.0 * MPA_PER_KSI), 2)),
-            System::Millimetre => format!("{} GPa", fixed(mpa / 1000.0, 1)),
         }
     }
 

@@ -2,6 +2,8 @@
 
 use std::fs;
 use taperwright::diag::Place;
+use taperwright::mechanics::bow::Options;
+use taperwright::mechanics::{draw, glueup};
 use taperwright::job::{Change, Inputs, Job, Named, named_files};
 use taperwright::report;
 
@@ -170,13 +172,60 @@ fn a_strain_drawn_down_stands_where_it_was_drawn_or_says_what_stopped_it() {
     {
         let free: Vec<String> = free.into_iter().map(str::to_owned).collect();
         let eased = job.eased(fraction, by, &free).unwrap_or_else(|refused| panic!("{by:?} {fraction}: {refused}"));
-        let shape = taperwright::job::glued(&eased.build).expect("it is glued").value;
-        let options = taperwright::job::options(&eased.build, shape.as_ref(), job.calibrated());
-        let curve = taperwright::mechanics::draw::curve(&eased.build, &options).expect("it draws").value;
+        let unstrung = glueup::unstrung(&eased.build).expect("it is glued").value;
+        let options = Options { unstrung, ..Options::default() };
+        let curve = draw::curve(&eased.build, &options).expect("it draws").value;
         let share = curve.worst[curve.worst_of_all].share_of_breaking.expect("the woods are known");
         assert!((share / fraction - 1.0).abs() < 2e-3, "{by:?}: {share} and not {fraction}");
     }
     // A longer bow needs a thicker back than its stock holds.
     let refused = job.eased(0.85, Easing::Longer, &["back".to_owned()]).expect_err("the stock is too thin");
     assert!(refused.to_string().contains("stock"), "{refused}");
+}
+
+/// Twelve laminations on a bow without a riser's fade: too stiff at its middle to show the usual 3/16 in of tiller. The default refused the bow; it
+/// takes what the limbs can show, and says so. What the builder asks for by a figure is refused where it cannot be, and the hint helps.
+#[test]
+fn a_tiller_that_is_only_habitual_refuses_no_bow() {
+    let stiff = |tiller: &str| {
+        let mut text = format!(
+            "title = \"Twelve\"\nunits = \"in\"\n[target]\n{tiller}draw_weight = \"45 lbf\"\ndraw_length = \"28 in\"\nbrace_height = 6.5\n\
+             [outline]\nnock_to_nock = 68\nwidth = [[0, 1.5], [20, 1.4], [34, 0.6]]\n"
+        );
+        for k in 1..=12 {
+            text += &format!(
+                "[[lamination]]\nname = \"veneer {k}\"\nwood = \"maple, sugar\"\nthickness = 0.045\ntaper = 0.0003\nground = [[0, 0.045], [34.5, 0.035]]\n"
+            );
+        }
+        let text = text.replace("thickness = 0.045\ntaper = 0.0003\n", "");
+        Job::read("twelve.toml", &text, Inputs::default()).expect("it reads")
+    };
+    let about = |job: &Job| -> Vec<String> {
+        let told = job.warnings().unwrap_or_else(|refused| panic!("{refused:?}"));
+        told.iter().filter(|told| told.place.as_str() == "target.positive_tiller").map(|told| told.message.clone()).collect()
+    };
+    let usual = stiff("");
+    let said = about(&usual);
+    let targets = usual.tiller_targets().expect("the default gives way");
+    let usual_mm = 3.0 / 16.0 * taperwright::units::MM_PER_IN;
+    assert!(targets.positive_tiller_mm < usual_mm && said.len() == 1 && said[0].contains("usual tiller"), "{said:?}");
+    // What is said to be taken is what the targets show, at the first station at brace.
+    let [upper, lower] = targets.rows[0].gaps_mm[0];
+    println!("takes {} mm; at the first station {upper} and {lower}", targets.positive_tiller_mm);
+    // Asked for by a figure it is refused; what the hint says helps, and so does what the default took.
+    let refused = stiff("positive_tiller = 0.1875\n").warnings().expect_err("it cannot be shown");
+    let fault = refused.faults.iter().find(|fault| fault.place.as_str() == "target.positive_tiller").expect("it names its key");
+    assert!(fault.hints.iter().any(|hint| hint.contains("positive_tiller = 0")), "{fault:?}");
+    assert!(about(&stiff("positive_tiller = 0\n")).is_empty());
+    let taken = targets.positive_tiller_mm / taperwright::units::MM_PER_IN;
+    let same = stiff(&format!("positive_tiller = {taken}\n"));
+    assert!(about(&same).is_empty());
+    let theirs = same.tiller_targets().expect("it can be shown").rows[0].gaps_mm[0];
+    assert!((theirs[0] - upper).abs() < 1e-3 && (theirs[1] - lower).abs() < 1e-3, "{theirs:?}");
+    // Limbs that can show it show all of it.
+    let meadow = example("meadow");
+    assert!(about(&meadow).is_empty());
+    let targets = meadow.tiller_targets().expect("it has a tiller");
+    let [upper, lower] = targets.rows[0].gaps_mm[0];
+    assert!((targets.positive_tiller_mm - usual_mm).abs() < 1e-9 && (upper - lower - usual_mm).abs() < 0.01, "{upper} {lower}");
 }

@@ -2,19 +2,11 @@
 
 #[path = "fuzz/bodies.rs"]
 mod bodies;
+mod chance;
 
+use chance::Chance;
 use std::fs;
 use std::path::Path;
-
-/// A small generator of our own (linear congruential, constants after Knuth's MMIX): equal on every machine.
-struct Chance(u64);
-
-impl Chance {
-    fn below(&mut self, end: usize) -> usize {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        ((self.0 >> 33) as usize) % end.max(1)
-    }
-}
 
 /// What a reader trips over: its own punctuation, numbers out of all reason, letters of more bytes than one.
 const PIECES: [&[u8]; 24] = [
@@ -67,7 +59,7 @@ fn mutated(seed: &[u8], chance: &mut Chance) -> Vec<u8> {
 }
 
 fn run(seeds: &[Vec<u8>], rounds: usize, body: fn(&[u8])) {
-    let mut chance = Chance(7);
+    let mut chance = Chance::of(7);
     for seed in seeds {
         body(seed);
         (0..rounds).for_each(|_| body(&mutated(seed, &mut chance)));

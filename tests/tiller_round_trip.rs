@@ -11,55 +11,28 @@
 
 mod bows;
 
-use bows::IN;
+use bows::{Chance, IN};
 use taperwright::diag::Place;
 use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::draw;
 use taperwright::mechanics::pair::{self, PairOptions};
 use taperwright::mechanics::section::Stack;
-use taperwright::mechanics::tiller_fit::{self, Fit, GapLayout, LimbCell, Model, PairDesign};
-use taperwright::mechanics::tillering::{LOWER, LaidPair, LoadCase, SolvedPair, UPPER};
+use taperwright::mechanics::tiller_fit::{self, LimbCell, PairDesign, Fit, GapLayout, Model};
+use taperwright::mechanics::tillering::{LoadCase, LOWER, PositiveTiller, SolvedPair, LaidPair, UPPER};
 use taperwright::model::Build;
 use taperwright::model::log::{BlankBending, BlankWidth, Log, Of, Reading, TakenOff, TillerReading};
 use taperwright::model::taper::Taper;
 use taperwright::numeric::interp::Between;
 use taperwright::shop::even;
 use taperwright::shop::logged::words::says;
-use taperwright::shop::logged::{Answers, Background, Effort, Finding, answers};
-
-/// A small generator of our own: Weyl's sequence through a mixing of bits (S. Vigna's splitmix64, from memory), equal on every machine.
-struct Chance(u64);
-
-impl Chance {
-    fn of(seed: u64) -> Chance {
-        Chance(seed.wrapping_mul(0xD134_2543_DE82_EF95))
-    }
-
-    fn uniform(&mut self) -> f64 {
-        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-        ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
-    }
-
-    fn between(&mut self, least: f64, most: f64) -> f64 {
-        least + (most - least) * self.uniform()
-    }
-
-    /// Nearly normal with deviation 1: twelve uniforms (Irwin and Hall).
-    fn normal(&mut self) -> f64 {
-        (0..12).map(|_| self.uniform()).sum::<f64>() - 6.0
-    }
-}
+use taperwright::shop::logged::{Answers, Background, Effort, Finding, TellsMost, TillerFound, answers};
 
 const STATIONS_IN: [f64; 7] = [8.0, 12.0, 16.0, 20.0, 24.0, 28.0, 32.0];
 /// One σ of a reading, mm.
 const SIGMA_MM: f64 = IN / 32.0;
 const FADE_MM: f64 = 8.0 * IN;
 const NOCK_MM: f64 = 33.0 * IN;
-/// Positive tiller, mm.
-const TILLER_MM: f64 = 3.0 / 16.0 * IN;
+const TILLER: PositiveTiller = PositiveTiller { mm: 3.0 / 16.0 * IN, habitual: false };
 
 struct Stretch {
     side: usize,
@@ -77,6 +50,11 @@ impl Stretch {
 
     fn holds(&self, side: usize, s: f64) -> bool {
         self.side == side && self.from_mm <= s && s <= self.to_mm
+    }
+
+    /// The right limb, the right sign and an overlap.
+    fn is_hit_by(&self, found: &tiller_fit::Stretch, ln: f64) -> bool {
+        found.side == self.side && 0.0 < found.ln_factor * ln && found.from_mm < self.to_mm && self.from_mm < found.to_mm
     }
 }
 
@@ -150,12 +128,7 @@ fn score(
         };
         let readings = noisy(&read(&hidden, &layouts, factor), &mut chance);
         let fit = tiller_fit::fit(design, model, &readings, &sigmas).unwrap();
-        let hit = |found: &tiller_fit::Stretch| {
-            found.side == stretch.side
-                && 0.0 < found.ln_factor * ln
-                && found.from_mm < stretch.to_mm
-                && stretch.from_mm < found.to_mm
-        };
+        let hit = |found: &tiller_fit::Stretch| stretch.is_hit_by(found, ln);
         let short = |found: &tiller_fit::Stretch| found.to_mm - found.from_mm <= stretch.to_mm - stretch.from_mm + 6.0 * IN;
         score.named += usize::from(!fit.stretches.is_empty());
         score.right += usize::from(fit.stretches.iter().any(|found| hit(found) && short(found)));
@@ -175,7 +148,7 @@ fn score(
 }
 
 fn designed<'a>(build: &'a Build) -> (PairDesign<'a>, Model) {
-    let design = PairDesign::of(build, build, &PairOptions::default(), TILLER_MM, &stations_mm()).unwrap();
+    let design = PairDesign::of(build, build, &PairOptions::default(), TILLER, &stations_mm()).unwrap();
     let model = design.model(&layouts()).unwrap();
     (design, model)
 }
@@ -432,4 +405,113 @@ fn rounds_end_when_wood_comes_off_and_the_answer_stops_at_the_weight() {
     let spent = told(&build, None, &[weighed(1.0), tiller(None, &uneven, None)]);
     assert_eq!(cuts(&spent, 1), 0);
     assert!(matches!(&spent.answers[1].finding, Finding::Tiller(tiller) if tiller.effort == Effort::Stop));
+}
+
+/// Distances of bows whose grip was held fast: the pull passes it by up to two inches, another way at each draw.
+fn read_held(hidden: &Tillering<'_>, layouts: &[Layout], factor: impl Fn(usize, f64) -> f64, chance: &mut Chance) -> Vec<f64> {
+    let [upper, lower] = [UPPER, LOWER].map(|side| hidden.limbs()[side].stiffened(|s| factor(side, s)));
+    let mut distances = Vec::new();
+    for layout in layouts {
+        let free = hidden.bend([&upper, &lower], layout.bending, 0.0, None).unwrap();
+        let by_mm = 50.0 * chance.either_way();
+        let held = hidden.bend([&upper, &lower], layout.bending, by_mm * free.force_n, Some(&free)).unwrap();
+        distances.extend(hidden.gaps_mm([&upper, &lower], &held, &layout.stations_mm).into_iter().flatten());
+    }
+    noisy(&distances, chance)
+}
+
+/// A grip that cannot turn bears a moment of its own: said so, a stiff or weak stretch is still named and none where there is none; taken for
+/// a free one, the moment is taken for wood.
+#[test]
+fn a_grip_that_was_held_fast_hides_no_fault_and_makes_none() {
+    let build = bows::flatbow();
+    let (design, free) = designed(&build);
+    let layouts: Vec<Layout> = layouts().into_iter().map(|layout| Layout { fixed: true, ..layout }).collect();
+    let fixed = design.model(&layouts).unwrap();
+    let sigmas = vec![SIGMA_MM; 8 * STATIONS_IN.len()];
+    let (mut right, mut wrong, mut none, mut none_if_free) = (0, 0, 0, 0);
+    let bows = 60;
+    for seed in 0..bows {
+        let mut chance = Chance::of(9000 + seed);
+        let (stretch, ln) = (0..200)
+            .find_map(|_| {
+                let stretch = Stretch::hidden(&mut chance);
+                let sigma = fixed.sigma(design.cells(), &sigmas, (stretch.side, stretch.from_mm, stretch.to_mm)).unwrap();
+                let ln = chance.between(5.0, 10.0) * sigma;
+                (ln < 0.7).then_some((stretch, if chance.uniform() < 0.5 { -ln } else { ln }))
+            })
+            .unwrap();
+        let mut corners = stations_mm();
+        corners.extend([stretch.from_mm, stretch.to_mm, FADE_MM]);
+        let hidden = Tillering::of(&build, &build, &PairOptions::default(), &corners).unwrap();
+        let whole = |side: usize| if side == UPPER { design.upper_factor() } else { 1.0 };
+        let factor = |side: usize, s: f64| whole(side) * if stretch.holds(side, s) { ln.exp() } else { 1.0 };
+        let faulty = read_held(&hidden, &layouts, factor, &mut chance);
+        let found = tiller_fit::fit(&design, &fixed, &faulty, &sigmas).unwrap();
+        let hit = |found: &tiller_fit::Stretch| stretch.is_hit_by(found, ln);
+        right += usize::from(found.stretches.iter().any(hit));
+        wrong += usize::from(found.stretches.iter().any(|found| !hit(found)));
+        let even = read_held(&hidden, &layouts, |side, _| whole(side), &mut chance);
+        let named = |model: &Model| usize::from(!tiller_fit::fit(&design, model, &even, &sigmas).unwrap().stretches.is_empty());
+        none += named(&fixed);
+        none_if_free += named(&free);
+    }
+    println!("held fast: {right} of {bows} right, {wrong} wrong, {none} without a fault named, {none_if_free} if taken for free");
+    assert!(50 <= right && wrong <= 1 && none <= 1, "{right} right, {wrong} wrong, {none} named without a fault");
+    assert!(bows as usize / 4 <= none_if_free, "a moment that is not reckoned with shows: {none_if_free}");
+}
+
+/// Where brace alone does not tell the place of a fault, the answer names a draw; read there, with the forward model, the bow tells more of it
+/// than braced once more does.
+#[test]
+fn the_reading_that_the_answer_asks_for_shows_the_fault() {
+    let build = bows::flatbow();
+    let (design, model) = designed(&build);
+    let sigmas = vec![SIGMA_MM; 8 * STATIONS_IN.len()];
+    let (mut asked, mut shown, mut braced_again, mut wrong) = (0, 0, 0, 0);
+    for seed in 0..40 {
+        let mut chance = Chance::of(12_000 + seed);
+        let stretch = Stretch::hidden(&mut chance);
+        let sigma = model.sigma(design.cells(), &sigmas, (stretch.side, stretch.from_mm, stretch.to_mm)).unwrap();
+        let ln = (7.0 * sigma).min(0.7) * if chance.uniform() < 0.5 { -1.0 } else { 1.0 };
+        let mut corners = stations_mm();
+        corners.extend([stretch.from_mm, stretch.to_mm, FADE_MM]);
+        let hidden = Tillering::of(&build, &build, &PairOptions::default(), &corners).unwrap();
+        let factor = |side: usize, s: f64| {
+            let whole = if side == UPPER { design.upper_factor() } else { 1.0 };
+            whole * if stretch.holds(side, s) { ln.exp() } else { 1.0 }
+        };
+        let brace_mm = build.target.unwrap().brace_height_mm;
+        let mut reading = |pivot_to_nock_mm: Option<f64>| {
+            let bending = Bending { brace_mm, pivot_to_nock_mm };
+            let layout = Layout { bending, fixed: false, stations_mm: stations_mm() };
+            let mm = noisy(&read(&hidden, &[layout], factor), &mut chance);
+            let gaps: Vec<[f64; 3]> =
+                stations_mm().iter().zip(mm.chunks(2)).map(|(s, pair)| [*s, pair[0], pair[1]]).collect();
+            let Of::Tiller(read) = tiller(pivot_to_nock_mm, &gaps, Some(false)) else { unreachable!() };
+            Of::Tiller(TillerReading { sigma_mm: Some(SIGMA_MM), ..read })
+        };
+        let braced = reading(None);
+        let hit = |found: &TillerFound| found.stretches.iter().any(|found| stretch.is_hit_by(found, ln));
+        let first = told_last(&build, &[braced.clone()]);
+        // Only where brace alone leaves it open.
+        let (true, Some(unseen)) = (first.stretches.is_empty(), first.unseen) else { continue };
+        asked += 1;
+        let TellsMost::Draw(draw) = unseen.tells_most else { panic!("braced, the bow is to be drawn: {unseen:?}") };
+        let then = told_last(&build, &[braced.clone(), reading(Some(draw))]);
+        shown += usize::from(hit(&then));
+        wrong += usize::from(then.stretches.iter().any(|found| !stretch.is_hit_by(found, ln)));
+        braced_again += usize::from(hit(&told_last(&build, &[braced, reading(None)])));
+    }
+    println!("{asked} of 40 asked for a draw: {shown} shown by it, {wrong} wrong, {braced_again} by bracing again");
+    assert!(5 <= asked && wrong == 0 && asked <= 2 * shown && braced_again < shown, "{asked}, {shown}, {wrong}, {braced_again}");
+}
+
+/// What the last of these tiller readings is answered.
+fn told_last(build: &Build, readings: &[Of]) -> TillerFound {
+    let mut found = told(build, None, readings).answers;
+    match found.pop().unwrap().finding {
+        Finding::Tiller(tiller) => *tiller,
+        other => panic!("{other:?}"),
+    }
 }

@@ -36,7 +36,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
             "{} The limb nearer the string is the stiffer one, but a distance hangs on both whole limbs: where it is off need not be \
              where the fault is. Read brace and three draws, log them, and the log tells which stretch is stiff, which to leave alone, \
              and what a round costs. A chart at true size is among the templates.",
-            tiller::tiller_note(build)
+            tiller::tiller_note(build.units, targets)
         )
         .into(),
     ));

@@ -497,9 +497,9 @@ impl Job {
 
     /// The bow's warnings, once all of its numbers are known to be there.
     fn bow_faults(&self) -> Result<Vec<Diagnostic>, Refused> {
-        let warnings = self.bow_warnings()?;
+        let mut warnings = self.bow_warnings()?;
         if self.is_bow() {
-            self.tiller_targets()?;
+            warnings.extend(self.tiller_targets()?.warning(&self.build));
         }
         Ok(warnings)
     }

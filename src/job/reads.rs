@@ -12,6 +12,7 @@
 //! | riser block | the sander, sleds, target |
 
 use crate::drawing::kind::LineTable;
+use crate::mechanics::tillering::PositiveTiller;
 use crate::model::Build;
 use crate::model::build::Target;
 use crate::model::lamination::{Lamination, Stock};
@@ -41,7 +42,9 @@ pub(super) fn of_draw(build: &Build) -> Build {
 
 /// What the tiller's targets read.
 pub(super) fn of_tiller(build: &Build) -> Build {
-    Build { target: build.target, ..of_glue_up(build) }
+    // A tiller that is only habitual gives way to limbs that cannot show it.
+    let assumed = build.assumed.iter().filter(|assumed| assumed.key == PositiveTiller::KEY).cloned().collect();
+    Build { target: build.target, assumed, ..of_glue_up(build) }
 }
 
 /// What the sled and the passes of one lamination read.

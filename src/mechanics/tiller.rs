@@ -10,9 +10,9 @@
 use super::bow::Options;
 use super::draw::{DrawCurve, DrawPoint};
 use super::pair::PairOptions;
-use super::tiller_fit::{GapLayout, PairDesign};
-use super::tillering::LoadCase;
-use crate::diag::Diagnostic;
+use super::tiller_fit::{PairDesign, GapLayout};
+use super::tillering::{LoadCase, PositiveTiller};
+use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
 
 /// Distances of belly and string at every step of draw.
@@ -22,6 +22,25 @@ pub struct Targets {
     pub stations_mm: Vec<f64>,
     /// From brace to full draw.
     pub rows: Vec<TillerRow>,
+    /// How much farther from the string than the lower limb the upper one shall stand, at its fade's end at brace, mm.
+    pub positive_tiller_mm: f64,
+}
+
+impl Targets {
+    /// Where these limbs cannot show what is the habit: what is taken.
+    pub fn warning(&self, build: &Build) -> Option<Diagnostic> {
+        let usual = PositiveTiller::of(build).mm;
+        if usual <= self.positive_tiller_mm {
+            return None;
+        }
+        let taken = if 0.0 < self.positive_tiller_mm {
+            format!("{} is taken", mm(self.positive_tiller_mm))
+        } else {
+            "both limbs shall stand alike".to_owned()
+        };
+        let message = format!("these limbs are too stiff at the fade to show the usual tiller of {}: {taken}", mm(usual));
+        Some(Diagnostic::warning(Place::new(PositiveTiller::KEY), message).hint("positive_tiller = 0 says that they shall stand alike"))
+    }
 }
 
 /// One draw.
@@ -60,8 +79,7 @@ pub fn targets(
     draw_step_mm: f64,
 ) -> Result<Targets, Diagnostic> {
     let pair = PairOptions { options: options.clone(), lower_unstrung: options.unstrung.clone(), ..PairOptions::default() };
-    let tiller_mm = build.target.map_or(0.0, |target| target.positive_tiller_mm);
-    let design = PairDesign::of(build, build, &pair, tiller_mm, &stations_mm)?;
+    let design = PairDesign::of(build, build, &pair, PositiveTiller::of(build), &stations_mm)?;
     let [brace_mm, _] = design.design_mm()?;
     let on_step = |draw: f64| (draw / draw_step_mm - (draw / draw_step_mm).round()).abs() * draw_step_mm < ON_STEP_MM;
     let end = curve.points.len() - 1;
@@ -89,7 +107,7 @@ pub fn targets(
         gaps_mm,
     });
     let rows = rows.collect();
-    Ok(Targets { stations_mm, rows })
+    Ok(Targets { stations_mm, rows, positive_tiller_mm: design.tiller_mm() })
 }
 
 /// Nearer to brace or full draw than this share of a step, a row is left out.

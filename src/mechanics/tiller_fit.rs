@@ -30,7 +30,7 @@
 
 use super::limb::Limb;
 use super::pair::PairOptions;
-use super::tillering::{LOWER, LaidPair, LoadCase, SolvedPair, UPPER};
+use super::tillering::{LoadCase, LOWER, PositiveTiller, SolvedPair, LaidPair, UPPER};
 use crate::diag::Diagnostic;
 use crate::model::Build;
 use crate::numeric::linear::{cholesky, dot};
@@ -59,6 +59,7 @@ pub struct PairDesign<'a> {
     cells: Vec<LimbCell>,
     /// On the whole upper limb, for the tiller that is wanted.
     upper_factor: f64,
+    tiller_mm: f64,
 }
 
 /// What the design answers to readings of some layouts.
@@ -146,13 +147,12 @@ const MAX_STRETCHES: usize = 4;
 const STEP: f64 = 2e-3;
 
 impl<'a> PairDesign<'a> {
-    /// Both limbs with what is read at these stations; `tiller_mm` is how much farther from the string the upper limb shall stand at its
-    /// fade's end at brace.
+    /// Both limbs with what is read at these stations, standing as is wanted.
     pub fn of(
         upper: &'a Build,
         lower: &'a Build,
         pair: &PairOptions,
-        tiller_mm: f64,
+        tiller: PositiveTiller,
         stations_mm: &[f64],
     ) -> Result<PairDesign<'a>, Diagnostic> {
         let cells: Vec<LimbCell> =
@@ -165,8 +165,8 @@ impl<'a> PairDesign<'a> {
             .chain([fade_mm])
             .collect();
         let tillering = LaidPair::of(upper, lower, pair, &corners)?;
-        let upper_factor = tillering.weaker_upper(fade_mm, tiller_mm)?;
-        Ok(PairDesign { tillering, cells, upper_factor })
+        let (upper_factor, tiller_mm) = tillering.weaker_upper(fade_mm, tiller)?;
+        Ok(PairDesign { tillering, cells, upper_factor, tiller_mm })
     }
 
     pub fn cells(&self) -> &[LimbCell] {
@@ -176,6 +176,11 @@ impl<'a> PairDesign<'a> {
     /// On all of the upper limb's stiffness, for the tiller that is wanted.
     pub fn upper_factor(&self) -> f64 {
         self.upper_factor
+    }
+
+    /// How much farther from the string the upper limb stands at its fade's end at brace, mm: what was wanted, or what it can show of a habit.
+    pub fn tiller_mm(&self) -> f64 {
+        self.tiller_mm
     }
 
     /// Brace height and full draw, from the pivot point, mm.

@@ -32,6 +32,25 @@ pub struct LoadCase {
     pub pivot_to_nock_mm: Option<f64>,
 }
 
+/// How much farther from the string than the lower limb the upper one shall stand, at its fade's end at brace.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PositiveTiller {
+    pub mm: f64,
+    /// A default stands in for what the builder did not say.
+    pub habitual: bool,
+}
+
+impl PositiveTiller {
+    pub const KEY: &'static str = "target.positive_tiller";
+    /// Limbs that differ by design have their targets from that.
+    pub const NONE: PositiveTiller = PositiveTiller { mm: 0.0, habitual: false };
+
+    pub fn of(build: &Build) -> PositiveTiller {
+        let mm = build.target.map_or(0.0, |target| target.positive_tiller_mm);
+        PositiveTiller { mm, habitual: build.assumes(PositiveTiller::KEY) }
+    }
+}
+
 /// Two limbs ready to be bent, with their stiffness as designed.
 pub struct LaidPair<'a> {
     bows: [Bow<'a>; 2],
@@ -152,12 +171,22 @@ impl<'a> LaidPair<'a> {
         sides[UPPER].iter().zip(&sides[LOWER]).map(|(upper, lower)| [*upper, *lower]).collect()
     }
 
-    /// The factor on the upper limb's stiffness with which it stands `wanted_mm` farther from the string than the lower one at station
-    /// `s_mm` at brace.
-    pub fn weaker_upper(&self, s_mm: f64, wanted_mm: f64) -> Result<f64, Diagnostic> {
-        if wanted_mm.abs() <= 0.0 {
-            return Ok(1.0);
+    /// The factor on the upper limb's stiffness with which it stands as much farther from the string than the lower one as is wanted, at
+    /// station `s_mm` at brace, and how much that is, mm: of a habit that these limbs cannot show, the first of its halves that they can,
+    /// down to nothing.
+    pub fn weaker_upper(&self, s_mm: f64, wanted: PositiveTiller) -> Result<(f64, f64), Diagnostic> {
+        if wanted.mm.abs() <= 0.0 {
+            return Ok((1.0, 0.0));
         }
+        if !wanted.habitual {
+            return Ok((self.factor_for(s_mm, wanted.mm)?, wanted.mm));
+        }
+        let halves = (0..HALVINGS).map(|k| wanted.mm * 0.5_f64.powi(k));
+        // A bow that cannot be solved is refused by who bends it as it is, not for a habit.
+        Ok(halves.filter_map(|mm| Some((self.factor_for(s_mm, mm).ok()?, mm))).next().unwrap_or((1.0, 0.0)))
+    }
+
+    fn factor_for(&self, s_mm: f64, wanted_mm: f64) -> Result<f64, Diagnostic> {
         let [brace_mm, _] = self.design_mm()?;
         let limbs = self.limbs();
         let bending = LoadCase { brace_mm, pivot_to_nock_mm: None };
@@ -182,7 +211,7 @@ impl<'a> LaidPair<'a> {
             Err(RootFault::Function(fault)) => Err(fault),
             Err(RootFault::Bracket(_)) => {
                 let message = format!("no limb so strung shows a tiller of {}", mm(wanted_mm));
-                Err(Diagnostic::fault(Place::new("target.positive_tiller"), message).hint(
+                Err(Diagnostic::fault(Place::new(PositiveTiller::KEY), message).hint(
                     "these limbs are too stiff at the fade to show it: say positive_tiller = 0, and both limbs shall stand alike",
                 ))
             }
@@ -194,6 +223,8 @@ impl<'a> LaidPair<'a> {
 const START_LN: f64 = -0.02;
 const CLOSE_MM: f64 = 1e-8;
 const MAX_SECANTS: usize = 12;
+/// Halves of a habitual tiller that are tried, from the whole: a sixteenth of 3/16 in nobody reads.
+const HALVINGS: i32 = 4;
 /// Stiffness of one limb over the other's, as a logarithm, that a wanted tiller may ask for: beyond it the bow is another one.
 const MAX_LN: f64 = 0.4;
 /// Steps in which a draw is walked to from brace where nothing near is known; those that fail are halved.

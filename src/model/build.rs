@@ -115,6 +115,11 @@ pub struct Assumed {
 }
 
 impl Build {
+    /// Whether a default stands in for this key, such as `target.brace_height`.
+    pub fn assumes(&self, key: &str) -> bool {
+        self.assumed.iter().any(|assumed| assumed.key == key)
+    }
+
     /// The sled that this lamination's strips are ground on, its own or the one for all.
     pub fn sled_for<'a>(&'a self, lamination: &'a Lamination) -> Option<&'a SledPlan> {
         lamination.sled.as_ref().or(self.sled.as_ref())

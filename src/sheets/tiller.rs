@@ -3,7 +3,6 @@
 //! [`reduced`] shows the whole bow on one page with the distances in a table; [`full_size`] one limb at true size, to hang behind the
 //! tree with the grip on its mark and to turn over for the other limb.
 
-use super::bow::limb;
 use crate::drawing::annotate::{heading, table};
 use crate::drawing::font::{HEAD_MM, SMALL_MM, TEXT_MM, width_mm};
 use crate::drawing::{Align, Drawing, Kind, Label};
@@ -12,6 +11,7 @@ use crate::mechanics::blank::Floor;
 use crate::mechanics::draw::{DrawCurve, DrawPoint};
 use crate::mechanics::tiller::{Targets, TillerRow};
 use crate::model::Build;
+use crate::units::System;
 
 /// Width of the reduced view on paper, at most, mm: it fits on Letter and A4 upright.
 const VIEW_MM: f64 = 172.0;
@@ -54,7 +54,7 @@ pub fn reduced(build: &Build, curve: &DrawCurve, targets: &Targets, floor: &[Flo
         &rows,
         cap,
     );
-    drawing.notes = notes(build);
+    drawing.notes = notes(build, targets);
     drawing
 }
 
@@ -86,13 +86,14 @@ fn hanging(drawing: &mut Drawing, curve: &DrawCurve, targets: &Targets, scale: f
     let hang = Hang { scale, curve };
     for (row, last) in targets.rows.iter().enumerate().map(|(k, row)| (row, k + 1 == targets.rows.len())) {
         let point = &curve.points[row.point];
-        for side in [1.0, -1.0] {
+        for (side, off) in [1.0, -1.0].into_iter().zip(&limbs_off(curve, targets, row)) {
             if last {
-                let whole = limb(curve, point, |x, y| hang.at(x, side * y));
+                let belly: Vec<Point> = hang.line(point, 1.0, side, off).collect();
+                let whole = Path::closed(hang.line(point, 0.0, side, off).chain(belly.into_iter().rev()));
                 drawing.path(Kind::Tone, whole.clone());
                 drawing.path(Kind::Edge, whole);
             } else {
-                drawing.path(Kind::Dimension, Path::open(hang.line(point, 1.0, side)));
+                drawing.path(Kind::Dimension, Path::open(hang.line(point, 1.0, side, off)));
             }
         }
         if last || row.point == 0 {
@@ -103,6 +104,9 @@ fn hanging(drawing: &mut Drawing, curve: &DrawCurve, targets: &Targets, scale: f
         }
     }
     let half = greatest(curve, |place| place.y_mm) / scale;
+    for (x, text, align) in [(half, "upper limb", Align::Right), (-half, "lower limb", Align::Left)] {
+        drawing.label(Kind::Note, Label::new(text, Point::new(x, 7.0), TEXT_MM).aligned(align));
+    }
     drawing.line(Kind::Centre, Point::new(0.0, 6.0), Point::new(0.0, lowest(curve, scale) - 4.0));
     drawing.line(Kind::Centre, Point::new(-half - 3.0, 0.0), Point::new(half + 3.0, 0.0));
 }
@@ -118,21 +122,28 @@ pub fn full_size(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing
     for row in &targets.rows {
         let point = &curve.points[row.point];
         let last = row.point + 1 == curve.points.len();
-        drawing.path(if last { Kind::Edge } else { Kind::Dimension }, Path::open(hang.line(point, 1.0, 1.0)));
+        let offs = limbs_off(curve, targets, row);
+        let [upper, lower] = &offs;
+        drawing.path(if last { Kind::Edge } else { Kind::Dimension }, Path::open(hang.line(point, 1.0, 1.0, upper)));
+        let two = two_lines(upper, lower);
+        if two {
+            drawing.path(Kind::Hidden, Path::open(hang.line(point, 1.0, 1.0, lower)));
+        }
         if last {
-            drawing.path(Kind::Hidden, Path::open(hang.line(point, 0.0, 1.0)));
+            drawing.path(Kind::Dimension, Path::open(hang.line(point, 0.0, 1.0, upper)));
         }
         let draw = if row.point == 0 { "brace".to_owned() } else { units.rule(row.draw_length_mm) };
-        if let Some(end) = hang.line(point, 1.0, 1.0).last() {
+        if let Some(end) = hang.line(point, 1.0, 1.0, upper).last() {
             let text = [draw, weight(build, row)].join("  ");
             drawing.label(Kind::Note, Label::new(text, Point::new(end.x + 3.0, end.y - 0.5 * TEXT_MM), TEXT_MM));
         }
         for (s, gap) in targets.stations_mm.iter().zip(&row.gaps_mm) {
-            let (x, y) = belly_at(curve, point, *s);
-            let at = hang.at(x, y);
-            drawing.path(Kind::Dimension, Path::circle(at, 0.8));
+            let on = offs.each_ref().map(|off| belly_at(curve, point, *s, off)).map(|(x, y)| hang.at(x, y));
+            let rings = if two { 2 } else { 1 };
+            on.iter().take(rings).for_each(|at| drawing.path(Kind::Dimension, Path::circle(*at, 0.8)));
+            let at = on[..rings].iter().fold(on[0], |low, at| if at.y < low.y { *at } else { low });
             // Lines stand some 20 mm apart at the tip and run together at the fades: figures only where they have room.
-            if LEAST_APART_MM < apart(curve, targets, row.point, *s) {
+            if LEAST_APART_MM < apart(curve, targets, row, *s) {
                 // The line falls to the right: under it there is room on the left.
                 let text = gap.map(|mm| units.tiller(mm)).join(" / ");
                 let label = Label::new(text, Point::new(at.x - 1.2, at.y - 1.2 - SMALL_MM), SMALL_MM);
@@ -141,7 +152,7 @@ pub fn full_size(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing
         }
     }
     for s in &targets.stations_mm {
-        let (x, y) = belly_at(curve, curve.at_brace(), *s);
+        let (x, y) = belly_at(curve, curve.at_brace(), *s, &[]);
         let at = hang.at(x, y);
         drawing.line(Kind::Dimension, Point::new(at.x, 8.0), Point::new(at.x, 14.0));
         let label = Label::new(units.rule(*s), Point::new(at.x, 16.0), TEXT_MM);
@@ -150,7 +161,13 @@ pub fn full_size(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing
     let title =
         "Back of the grip on the cross at the left. Station figures above, belly to string at each ring: upper / lower limb.";
     drawing.label(Kind::Note, Label::new(title, Point::new(4.0, 36.0), TEXT_MM));
-    drawing.notes = notes(build);
+    let lines = if targets.rows.iter().map(|row| limbs_off(curve, targets, row)).any(|[upper, lower]| two_lines(&upper, &lower)) {
+        "Solid: the upper limb's belly. Dashed: the lower limb's. One line stands for both where they fall together."
+    } else {
+        "Each line stands for both limbs: they shall hang alike."
+    };
+    drawing.label(Kind::Note, Label::new(lines, Point::new(4.0, 31.0), TEXT_MM));
+    drawing.notes = notes(build, targets);
     drawing
 }
 
@@ -168,33 +185,78 @@ impl<'a> Hang<'a> {
         Point::new(y / self.scale, -x / self.scale)
     }
 
-    /// The limb's back (`depth` 0) or belly (`depth` 1) from the bow's centre to the nock, on one side.
-    fn line(&'a self, point: &'a DrawPoint, depth: f64, side: f64) -> impl Iterator<Item = Point> + 'a {
+    /// The limb's back (`depth` 0) or belly (`depth` 1) from the bow's centre to the nock, on one side, so far off ([`limbs_off`]).
+    fn line(&'a self, point: &'a DrawPoint, depth: f64, side: f64, off: &'a [(f64, f64)]) -> impl Iterator<Item = Point> + 'a {
         (0..self.curve.stations.len()).map(move |k| {
-            let (x, y) = self.curve.face(point, k, depth);
+            let (x, y) = moved(self.curve, point, self.curve.face(point, k, depth), off_at(off, self.curve.stations[k].s_mm));
             self.at(x, side * y)
         })
     }
 }
 
+/// How much farther from the string the upper and the lower limb shall stand than two limbs alike would, station by station, mm. The
+/// curve is that of limbs alike; the targets are those of the pair. Nothing at the bow's centre, on which it turns, and at the nocks, on which the
+/// string hangs.
+fn limbs_off(curve: &DrawCurve, targets: &Targets, row: &TillerRow) -> [Vec<(f64, f64)>; 2] {
+    if targets.positive_tiller_mm <= 0.0 {
+        return [Vec::new(), Vec::new()];
+    }
+    let nock = curve.stations.last().map(|station| (station.s_mm, 0.0));
+    [0, 1].map(|side| {
+        let between = targets.stations_mm.iter().zip(&row.gaps_mm);
+        let between = between.map(|(s, gap)| (*s, gap[side] - curve.to_string_at(&curve.points[row.point], *s)));
+        [(0.0, 0.0)].into_iter().chain(between).chain(nock).collect()
+    })
+}
+
+/// Straight between the stations; nothing where limbs are alike.
+fn off_at(off: &[(f64, f64)], s_mm: f64) -> f64 {
+    let next = off.partition_point(|(s, _)| *s < s_mm);
+    match (next.checked_sub(1).and_then(|before| off.get(before)), off.get(next)) {
+        (Some((a, from)), Some((b, to))) if a < b => from + (s_mm - a) / (b - a) * (to - from),
+        (_, Some((_, there))) | (Some((_, there)), None) => *there,
+        (None, None) => 0.0,
+    }
+}
+
+/// A place on a limb, so much farther from its half of the string, square to it.
+fn moved(curve: &DrawCurve, point: &DrawPoint, (x, y): (f64, f64), off_mm: f64) -> (f64, f64) {
+    let Some(nock) = point.places.last() else { return (x, y) };
+    let (back, along) = (nock.x_mm - (curve.grip_depth_mm + point.pivot_to_nock_mm), nock.y_mm);
+    let long = back.hypot(along);
+    (x - off_mm * along / long, y + off_mm * back / long)
+}
+
+/// Whether lines at true size fall apart by more than their weight.
+fn two_lines(upper: &[(f64, f64)], lower: &[(f64, f64)]) -> bool {
+    upper.iter().zip(lower).any(|((_, a), (_, b))| LINE_MM < (a - b).abs())
+}
+
+/// The heaviest line of a sheet, mm.
+const LINE_MM: f64 = 0.35;
+
 fn greatest(curve: &DrawCurve, of: impl Fn(&crate::mechanics::strain::LimbPlace) -> f64) -> f64 {
     [curve.at_brace(), curve.at_full_draw()].into_iter().flat_map(|point| point.places.iter().map(&of)).fold(0.0, f64::max)
 }
 
-/// The belly at a station, straight between the stations of the results.
-fn belly_at(curve: &DrawCurve, point: &DrawPoint, s_mm: f64) -> (f64, f64) {
+/// The belly at a station, straight between the stations of the results, so far off ([`limbs_off`]).
+fn belly_at(curve: &DrawCurve, point: &DrawPoint, s_mm: f64, off: &[(f64, f64)]) -> (f64, f64) {
     let next = curve.stations.partition_point(|station| station.s_mm < s_mm).clamp(1, curve.stations.len() - 1);
     let (near, far) = (curve.stations[next - 1].s_mm, curve.stations[next].s_mm);
     let share = if near < far { ((s_mm - near) / (far - near)).clamp(0.0, 1.0) } else { 1.0 };
     let (a, b) = (curve.face(point, next - 1, 1.0), curve.face(point, next, 1.0));
-    (a.0 + share * (b.0 - a.0), a.1 + share * (b.1 - a.1))
+    moved(curve, point, (a.0 + share * (b.0 - a.0), a.1 + share * (b.1 - a.1)), off_at(off, s_mm))
 }
 
-/// How far below the line of the draw before it this one runs at a station, mm.
-fn apart(curve: &DrawCurve, targets: &Targets, point: usize, s_mm: f64) -> f64 {
-    let next = targets.rows.iter().map(|row| row.point).find(|other| point < *other);
+/// How far below a row's lines those of the next one run at a station, mm.
+fn apart(curve: &DrawCurve, targets: &Targets, row: &TillerRow, s_mm: f64) -> f64 {
+    let next = targets.rows.iter().find(|other| row.point < other.point);
+    let lines = |row: &TillerRow| {
+        limbs_off(curve, targets, row).map(|off| belly_at(curve, &curve.points[row.point], s_mm, &off).0)
+    };
     next.map_or(f64::INFINITY, |next| {
-        belly_at(curve, &curve.points[next], s_mm).0 - belly_at(curve, &curve.points[point], s_mm).0
+        let ([a, b], [c, d]) = (lines(row), lines(next));
+        c.min(d) - a.max(b)
     })
 }
 
@@ -206,14 +268,14 @@ fn fits(head: &[&str], rows: &[Vec<String>], cap_mm: f64, width: f64) -> bool {
 }
 
 /// What difference between the limbs is wanted.
-pub fn tiller_note(build: &Build) -> String {
-    let wanted_mm = build.target.map_or(0.0, |target| target.positive_tiller_mm);
+pub fn tiller_note(units: System, targets: &Targets) -> String {
+    let wanted_mm = targets.positive_tiller_mm;
     if wanted_mm <= 0.0 {
         return "Both limbs shall stand alike.".into();
     }
     format!(
         "The upper limb shall stand {} farther from the string at its fade at brace, for the hand below the middle: common practice, no source.",
-        build.units.tiller(wanted_mm)
+        units.tiller(wanted_mm)
     )
 }
 
@@ -222,11 +284,11 @@ fn weight(build: &Build, row: &TillerRow) -> String {
     if row.point == 0 { String::new() } else { build.units.force_text(row.force_n) }
 }
 
-fn notes(build: &Build) -> Vec<String> {
+fn notes(build: &Build, targets: &Targets) -> Vec<String> {
     vec![
         "The limb nearer the string is the stiffer one. Where a distance is off need not be where the fault is: log what you read, and the log tells."
             .into(),
-        tiller_note(build),
+        tiller_note(build.units, targets),
         "Draw on a tillering tree with a pulley, from aside, with eyes protected and nobody in line with the limbs; never past the design's \
          draw length, and stop at any tick or crack. Work a new draw in with many short pulls before going further."
             .into(),

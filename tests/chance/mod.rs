@@ -17,6 +17,10 @@ impl Chance {
         (self.0 >> 11) as f64 / (1_u64 << 53) as f64
     }
 
+    pub fn between(&mut self, least: f64, most: f64) -> f64 {
+        least + (most - least) * self.uniform()
+    }
+
     /// Between −1 and 1.
     pub fn either_way(&mut self) -> f64 {
         2.0 * self.uniform() - 1.0

@@ -12,8 +12,8 @@ use super::super::{Answer, Case, Finding, Observed, Silence};
 use super::beyond_design;
 use crate::diag::{Diagnostic, mm};
 use crate::mechanics::pair::PairOptions;
-use crate::mechanics::tiller_fit::{self, Fit, GapLayout, LimbCell, PairDesign, SPOKEN, Stretch};
-use crate::mechanics::tillering::{LOWER, LoadCase, UPPER};
+use crate::mechanics::tiller_fit::{self, LimbCell, PairDesign, Fit, GapLayout, SPOKEN, Stretch};
+use crate::mechanics::tillering::{LoadCase, LOWER, PositiveTiller, UPPER};
 use crate::model::Build;
 use crate::model::log::{Reading, TillerReading};
 use crate::shop::blank::NEAR;
@@ -136,12 +136,12 @@ impl Round {
         let before = if began { &[][..] } else { &self.readings };
         let together: Vec<TillerReading> = before.iter().chain([read]).cloned().collect();
         let stations: Vec<f64> = together.iter().flat_map(|read| read.gaps_mm.iter().map(|gap| gap[0])).collect();
-        let (lower, unstrung, wanted_mm) = match &case.background.lower {
-            Some((lower, unstrung)) => (lower, unstrung, 0.0),
-            None => (build, &options.unstrung, build.target.map_or(0.0, |target| target.positive_tiller_mm)),
+        let (lower, unstrung, wanted) = match &case.background.lower {
+            Some((lower, unstrung)) => (lower, unstrung, PositiveTiller::NONE),
+            None => (build, &options.unstrung, PositiveTiller::of(build)),
         };
         let pair = PairOptions { options: options.clone(), lower_unstrung: unstrung.clone(), ..PairOptions::default() };
-        let design = PairDesign::of(build, lower, &pair, wanted_mm, &stations)?;
+        let design = PairDesign::of(build, lower, &pair, wanted, &stations)?;
         let [brace_mm, _] = design.design_mm()?;
         let layouts: Vec<GapLayout> = together.iter().map(|read| layout(read, brace_mm)).collect();
         let targets = design.targets_mm(&layouts[layouts.len() - 1])?;
@@ -194,7 +194,7 @@ impl Round {
             together: self.readings[..self.readings.len() - 1].iter().map(|read| read.pivot_to_nock_mm).collect(),
             sigma_mm,
             resolution: resolution(stated_mm(build.units), &fit),
-            wanted_mm,
+            wanted_mm: design.tiller_mm(),
             limbs: Some([difference, sigma]).filter(|_| SPOKEN * sigma < difference.abs()),
             working_mm: [UPPER, LOWER].map(|side| {
                 [own(side).next().map_or(0.0, |cell| cell.from_mm), own(side).next_back().map_or(0.0, |cell| cell.to_mm)]
