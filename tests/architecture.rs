@@ -39,7 +39,10 @@ fn allowed() -> BTreeMap<&'static str, &'static [&'static str]> {
         ),
         ("folder", &["job"]),
         ("serve", &["units", "diag", "model", "buildfile", "mechanics", "shop", "sheets", "write", "job", "folder"]),
-        ("cli", &["units", "diag", "model", "buildfile", "mechanics", "shop", "sheets", "report", "write", "job", "folder", "serve"]),
+        (
+            "cli",
+            &["units", "diag", "model", "buildfile", "mechanics", "shop", "sheets", "report", "write", "job", "folder", "serve"],
+        ),
     ])
 }
 

@@ -326,8 +326,13 @@ fn a_fade_verdict_uses_the_woods_own_limit() {
 fn locked_strain_is_read_from_the_side_it_is_seen_from() {
     // A jump of locked-in strain at the riser's feather, where the stations of the results stand twice.
     let jump = |value: f64| {
-        let sampled =
-            pieces::sample(0.0, 838.2, &[203.2], |_| 1e-12, move |inside, _, values| values.push(if inside < 203.2 { value } else { 0.0 }));
+        let sampled = pieces::sample(
+            0.0,
+            838.2,
+            &[203.2],
+            |_| 1e-12,
+            move |inside, _, values| values.push(if inside < 203.2 { value } else { 0.0 }),
+        );
         Pieces::of(&[203.2], &sampled, |_| Some(0))
     };
     let locked = Locked { part: Part::Lamination(0), back: jump(4e-3), belly: jump(4e-3) };

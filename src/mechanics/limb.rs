@@ -193,7 +193,14 @@ impl Limb {
     /// Cuts the limb between stations `from_mm` (root) and `to_mm` (nock) into steps no longer than `most_mm` that end at every corner.
     ///
     /// `beam(inside, s)` gives the limb at `s` as seen from the side of `inside`; it must be smooth between corners.
-    pub fn lay(root: Root, from_mm: f64, to_mm: f64, corners_mm: &[f64], most_mm: f64, mut beam: impl FnMut(f64, f64) -> Beam) -> Limb {
+    pub fn lay(
+        root: Root,
+        from_mm: f64,
+        to_mm: f64,
+        corners_mm: &[f64],
+        most_mm: f64,
+        mut beam: impl FnMut(f64, f64) -> Beam,
+    ) -> Limb {
         let ends = ode::ends(from_mm, to_mm, corners_mm);
         let mut steps = Vec::new();
         let mut stations = Vec::new();
@@ -281,11 +288,7 @@ impl Limb {
             p: y[block + 1] + root * sin * y[block + 2],
             psi: y[block + 2],
         };
-        Pass {
-            end: Ends { q: y[0] + root * sin, p: y[1] - root * cos, psi: y[2] },
-            by_tension: turned(3),
-            by_angle: turned(6),
-        }
+        Pass { end: Ends { q: y[0] + root * sin, p: y[1] - root * cos, psi: y[2] }, by_tension: turned(3), by_angle: turned(6) }
     }
 
     /// The same pass with every station and the strain energy.

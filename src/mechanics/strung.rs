@@ -204,7 +204,8 @@ pub fn reach_near(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, [ten
     let unknowns = [solved.x[0] * scale, solved.x[1]];
     let pass = limb.pass(unknowns[0], unknowns[1]);
     let found = state(limb, half_mm, &pass, unknowns, from.passes + solved.evaluations + 1);
-    ((solved.x[1] - angle_rad).abs() < 0.1 && 0.0 < solved.x[0] && (found.nock_x_mm - nock_x_mm).abs() < 1e-6 * l).then_some(found)
+    ((solved.x[1] - angle_rad).abs() < 0.1 && 0.0 < solved.x[0] && (found.nock_x_mm - nock_x_mm).abs() < 1e-6 * l)
+        .then_some(found)
 }
 
 /// What a drawn bow has to meet: the nocking point stands at its place, on the bow's axis.

@@ -127,7 +127,8 @@ impl<'a> Tillering<'a> {
         let mut solved = Solved { brace: [tension, upper, lower], drawn: None, force_n: 0.0 };
         let Some(draw) = bending.pivot_to_nock_mm else { return Ok(solved) };
         let held = Pair::of(limbs, pivot, moment_n_mm);
-        let guess = near.and_then(|near| near.drawn).and_then(|near| held.held_at(halves, near.ahead(draw), draw, &mut passes).ok());
+        let guess =
+            near.and_then(|near| near.drawn).and_then(|near| held.held_at(halves, near.ahead(draw), draw, &mut passes).ok());
         let state = match guess {
             Some(found) => found,
             None => {

@@ -344,7 +344,8 @@ pub fn glue(job: &Job) -> Result<Glue, Refused> {
             Held::Form { .. } | Held::Flat => {}
         }
         if let Some(wanted) = &stage.wanted {
-            let how = wanted.form_by.map_or("props brought there".into(), |by| format!("all rises of the form times {}", fixed(by, 3)));
+            let how =
+                wanted.form_by.map_or("props brought there".into(), |by| format!("all rises of the form times {}", fixed(by, 3)));
             rows.push(["wanted".into(), format!("{}: {how}", units.tip(wanted.tip_mm))]);
             rows.push(["as written it would leave".into(), units.tip(wanted.written_leaves_mm)]);
         }

@@ -230,7 +230,8 @@ impl Desk {
         let file = self.file_job()?;
         let look = answers::look(&tried, (!changes.is_empty()).then_some(file)).map_err(|refused| of(&tried, &refused.faults))?;
         let is_tried = |lever: &Lever| changes.iter().any(|change| change.key == lever.key);
-        let values = levers(&tried).into_iter().filter(is_tried).filter_map(|lever| Some((lever.key.clone(), lever.value()?))).collect();
+        let values =
+            levers(&tried).into_iter().filter(is_tried).filter_map(|lever| Some((lever.key.clone(), lever.value()?))).collect();
         Ok(Look { values, ..look })
     }
 

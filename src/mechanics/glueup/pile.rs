@@ -142,7 +142,15 @@ impl Column<'_> {
         self.layers.clear();
         self.pile.fill(&mut self.layers, inside_mm, s_mm);
         let fade_per_mm = self.pile.fade_curvature(inside_mm, s_mm);
-        *self = Column { inside_mm, s_mm, fade_per_mm, stage: 0, free_per_mm: 0.0, layers: std::mem::take(&mut self.layers), ..*self };
+        *self = Column {
+            inside_mm,
+            s_mm,
+            fade_per_mm,
+            stage: 0,
+            free_per_mm: 0.0,
+            layers: std::mem::take(&mut self.layers),
+            ..*self
+        };
         while self.stage < n {
             self.glue();
         }
@@ -155,7 +163,11 @@ impl Column<'_> {
         let before = self.before(n);
         (0..self.layers.len()).filter_map(move |k| {
             let layer = &self.layers[k];
-            if layer.stage == n && layer.part != Part::Glue { Some(self.loose(n, k)) } else { before.filter(|before| before.first == k) }
+            if layer.stage == n && layer.part != Part::Glue {
+                Some(self.loose(n, k))
+            } else {
+                before.filter(|before| before.first == k)
+            }
         })
     }
 
