@@ -39,7 +39,10 @@ impl Targets {
             "both limbs shall stand alike".to_owned()
         };
         let message = format!("these limbs are too stiff at the fade to show the usual tiller of {}: {taken}", mm(usual));
-        Some(Diagnostic::warning(Place::new(PositiveTiller::KEY), message).hint("positive_tiller = 0 says that they shall stand alike"))
+        Some(
+            Diagnostic::warning(Place::new(PositiveTiller::KEY), message)
+                .hint("positive_tiller = 0 says that they shall stand alike"),
+        )
     }
 }
 

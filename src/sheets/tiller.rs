@@ -9,7 +9,7 @@ use crate::drawing::{Align, Drawing, Kind, Label};
 use crate::geometry::{Path, Point};
 use crate::mechanics::blank::Floor;
 use crate::mechanics::draw::{DrawCurve, DrawPoint};
-use crate::mechanics::tiller::{Targets, TillerRow};
+use crate::mechanics::tiller::{TillerRow, Targets};
 use crate::model::Build;
 use crate::units::System;
 
@@ -88,8 +88,7 @@ fn hanging(drawing: &mut Drawing, curve: &DrawCurve, targets: &Targets, scale: f
         let point = &curve.points[row.point];
         for (side, off) in [1.0, -1.0].into_iter().zip(&limbs_off(curve, targets, row)) {
             if last {
-                let belly: Vec<Point> = hang.line(point, 1.0, side, off).collect();
-                let whole = Path::closed(hang.line(point, 0.0, side, off).chain(belly.into_iter().rev()));
+                let whole = hang.wood(point, side, off);
                 drawing.path(Kind::Tone, whole.clone());
                 drawing.path(Kind::Edge, whole);
             } else {
@@ -119,6 +118,11 @@ pub fn full_size(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing
     let nock_mm = greatest(curve, |place| place.y_mm);
     drawing.line(Kind::Centre, Point::new(0.0, 30.0), Point::new(0.0, -greatest(curve, |place| place.x_mm) - 20.0));
     drawing.line(Kind::Centre, Point::new(-30.0, 0.0), Point::new(nock_mm + 10.0, 0.0));
+    // The wood at full draw, under the lines: its back as one would be taken for a belly.
+    if let Some(full) = targets.rows.last() {
+        let [upper, _] = limbs_off(curve, targets, full);
+        drawing.path(Kind::Tone, hang.wood(&curve.points[full.point], 1.0, &upper));
+    }
     for row in &targets.rows {
         let point = &curve.points[row.point];
         let last = row.point + 1 == curve.points.len();
@@ -128,9 +132,6 @@ pub fn full_size(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing
         let two = two_lines(upper, lower);
         if two {
             drawing.path(Kind::Hidden, Path::open(hang.line(point, 1.0, 1.0, lower)));
-        }
-        if last {
-            drawing.path(Kind::Dimension, Path::open(hang.line(point, 0.0, 1.0, upper)));
         }
         let draw = if row.point == 0 { "brace".to_owned() } else { units.rule(row.draw_length_mm) };
         if let Some(end) = hang.line(point, 1.0, 1.0, upper).last() {
@@ -180,17 +181,29 @@ struct Hang<'a> {
     curve: &'a DrawCurve,
 }
 
-impl<'a> Hang<'a> {
+impl Hang<'_> {
     fn at(&self, x: f64, y: f64) -> Point {
         Point::new(y / self.scale, -x / self.scale)
     }
 
     /// The limb's back (`depth` 0) or belly (`depth` 1) from the bow's centre to the nock, on one side, so far off ([`limbs_off`]).
-    fn line(&'a self, point: &'a DrawPoint, depth: f64, side: f64, off: &'a [(f64, f64)]) -> impl Iterator<Item = Point> + 'a {
+    fn line<'b>(
+        &'b self,
+        point: &'b DrawPoint,
+        depth: f64,
+        side: f64,
+        off: &'b [(f64, f64)],
+    ) -> impl Iterator<Item = Point> + 'b {
         (0..self.curve.stations.len()).map(move |k| {
             let (x, y) = moved(self.curve, point, self.curve.face(point, k, depth), off_at(off, self.curve.stations[k].s_mm));
             self.at(x, side * y)
         })
+    }
+
+    /// The limb from the bow's centre along its back and along its belly home.
+    fn wood(&self, point: &DrawPoint, side: f64, off: &[(f64, f64)]) -> Path {
+        let belly: Vec<Point> = self.line(point, 1.0, side, off).collect();
+        Path::closed(self.line(point, 0.0, side, off).chain(belly.into_iter().rev()))
     }
 }
 
@@ -251,9 +264,7 @@ fn belly_at(curve: &DrawCurve, point: &DrawPoint, s_mm: f64, off: &[(f64, f64)])
 /// How far below a row's lines those of the next one run at a station, mm.
 fn apart(curve: &DrawCurve, targets: &Targets, row: &TillerRow, s_mm: f64) -> f64 {
     let next = targets.rows.iter().find(|other| row.point < other.point);
-    let lines = |row: &TillerRow| {
-        limbs_off(curve, targets, row).map(|off| belly_at(curve, &curve.points[row.point], s_mm, &off).0)
-    };
+    let lines = |row: &TillerRow| limbs_off(curve, targets, row).map(|off| belly_at(curve, &curve.points[row.point], s_mm, &off).0);
     next.map_or(f64::INFINITY, |next| {
         let ([a, b], [c, d]) = (lines(row), lines(next));
         c.min(d) - a.max(b)

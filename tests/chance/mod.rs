@@ -7,9 +7,17 @@ pub struct Chance(pub u64);
 impl Chance {
     /// From a seed, with the first numbers thrown away: near seeds begin alike.
     pub fn of(seed: u64) -> Chance {
-        let mut chance = Chance(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) + 1);
+        let mut chance = Chance(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15).wrapping_add(1));
         (0..8).for_each(|_| _ = chance.uniform());
         chance
+    }
+
+    /// From a seed whose bits are mixed (S. Vigna's splitmix64, from memory): of a row of seeds, near ones have nothing in common.
+    pub fn mixed(seed: u64) -> Chance {
+        let mut z = seed.wrapping_add(0x9E37_79B9_7F4A_7C15);
+        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+        Chance::of(z ^ (z >> 31))
     }
 
     pub fn uniform(&mut self) -> f64 {

@@ -185,8 +185,9 @@ impl Round {
             (work.cuts, work.costs) = (Vec::new(), 0.0);
         }
         self.costs = work.costs;
-        let unseen =
-            (effort != Effort::Cut && (fit.unclear.is_some() || uneven)).then(|| unseen(&design, &fit, &layouts, &sigmas));
+        // Work may be likely enough to be done where no stretch is sure enough to be named.
+        let unnamed = effort != Effort::Cut || fit.stretches.is_empty();
+        let unseen = (unnamed && (fit.unclear.is_some() || uneven)).then(|| unseen(&design, &fit, &layouts, &sigmas));
         let [difference, sigma] = fit.upper_less_lower();
         let own = |side: usize| fit.cells.iter().filter(move |cell| cell.side == side);
         Ok(Finding::Tiller(Box::new(TillerFound {

@@ -394,8 +394,12 @@ impl Said<'_> {
         }
         self.effort(found);
         if let Some(Unseen { off_mm, tells_most }) = found.unseen {
+            let so = match found.effort {
+                Effort::Cut => "What is to come off is the likeliest; one more reading tells it better.",
+                _ => "Take nothing off yet.",
+            };
             self.say(format!(
-                "Distances are off by up to {}, and these readings do not tell where the fault is. Take nothing off yet.",
+                "Distances are off by up to {}, and these readings do not tell where the fault is. {so}",
                 mm(off_mm)
             ));
             self.say(match tells_most {
