@@ -43,7 +43,8 @@ pub fn lock(height_mm: f64, half_kerf_mm: f64, fit_mm: f64) -> Option<JointLock>
     let centre = 1.3 * head;
     let half_height = ((head + fillet).powi(2) - (centre - fillet).powi(2)).sqrt();
     let neck = half_height - fillet;
-    let lock = JointLock { head_mm: head, fillet_mm: fillet, centre_mm: centre, half_height_mm: half_height, play_mm: 0.5 * fit_mm };
+    let lock =
+        JointLock { head_mm: head, fillet_mm: fillet, centre_mm: centre, half_height_mm: half_height, play_mm: 0.5 * fit_mm };
     // The neck must be narrower than the head to lock, and at least half as wide to be strong.
     let sound = TOOL_ROOM * half_kerf_mm <= head && 0.5 * head <= neck && neck <= 0.93 * head;
     (sound && 2.0 * half_height <= 0.72 * height_mm).then_some(lock)

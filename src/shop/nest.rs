@@ -141,7 +141,14 @@ impl Started {
     }
 }
 
-fn new_row(rows: &mut Vec<ShelfRow>, loads: &mut Vec<Started>, item: &PartCopy, thickness_mm: f64, short: f64, gap: f64) -> usize {
+fn new_row(
+    rows: &mut Vec<ShelfRow>,
+    loads: &mut Vec<Started>,
+    item: &PartCopy,
+    thickness_mm: f64,
+    short: f64,
+    gap: f64,
+) -> usize {
     let (_, height) = item.size(item.turned);
     let open =
         loads.iter().position(|load| same(load.thickness_mm, thickness_mm) && !limit::above(load.top + height, short - gap));

@@ -243,7 +243,8 @@ impl<'a> Frame<'a> {
                 let name = if pieces == 1 { rail.clone() } else { format!("{rail} {} of {pieces}", k + 1) };
                 let joined = [0 < k, k + 1 < pieces];
                 let lock = self.lock.as_ref();
-                let part = self.rail_piece(name, &Stretch { from: pair[0], to: pair[1], joined, lock, lock_at_mm: self.lock_at() });
+                let part =
+                    self.rail_piece(name, &Stretch { from: pair[0], to: pair[1], joined, lock, lock_at_mm: self.lock_at() });
                 kit.rails.push(RailPiece { part: kit.parts.len(), side: side as u32, u_from_mm: pair[0], u_to_mm: pair[1] });
                 kit.parts.push(part);
             }
@@ -288,7 +289,9 @@ impl<'a> Frame<'a> {
         };
         part.labels.extend(label_in(room, &texts).or_else(between_ribs));
         if let Some(pins) = self.pins() {
-            for (joint, right_side) in joined_left.then_some((0.0, true)).into_iter().chain(joined_right.then_some((to - from, false))) {
+            for (joint, right_side) in
+                joined_left.then_some((0.0, true)).into_iter().chain(joined_right.then_some((to - from, false)))
+            {
                 let x = joint + if right_side { self.reach() + pins.from_lock } else { -pins.from_lock };
                 part.holes.extend(pins.heights.map(|y| Path::circle(Point::new(x, y), 0.5 * pins.diameter)));
             }

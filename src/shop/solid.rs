@@ -26,7 +26,8 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
         let message =
             format!("a profile ⟨{} mm⟩ long cannot be split into pieces of at most ⟨{room} mm⟩ between its stops", to - from);
         return Err(vec![
-            Diagnostic::fault(Place::new(short_key(&plan.sheet, cutter, SheetSide::Long)), message).hint("use a longer bed or sheet"),
+            Diagnostic::fault(Place::new(short_key(&plan.sheet, cutter, SheetSide::Long)), message)
+                .hint("use a longer bed or sheet"),
         ]);
     };
     let mut bounds = vec![from];

@@ -9,7 +9,7 @@
 //! prints on both Letter and A4: as narrow as A4, as low as Letter.
 
 use super::book_flow::{Flow, MEASURE_MM, Mark, Setting, Strip, flow, leading, level, put};
-use super::canvas::{Canvas, Ink, Pages, PageSpot};
+use super::canvas::{Canvas, Ink, PageSpot, Pages};
 use super::typeset::{References, lines, shown};
 use super::{Unwritable, checked_book};
 use crate::book::{Book, Text};

@@ -420,8 +420,9 @@ mod tests {
     #[test]
     fn all_nine_tables_are_there() {
         let (raw, fixed) = before_and_after();
-        let names =
-            |pairs: &[TextPair<'_>]| records(pairs, "TABLE").filter_map(|t| value(t, 2).map(str::to_owned)).collect::<BTreeSet<_>>();
+        let names = |pairs: &[TextPair<'_>]| {
+            records(pairs, "TABLE").filter_map(|t| value(t, 2).map(str::to_owned)).collect::<BTreeSet<_>>()
+        };
         for name in ["VIEW", "UCS"] {
             assert!(!names(&raw).contains(name) && names(&fixed).contains(name));
         }
@@ -524,8 +525,9 @@ mod tests {
     fn dates_stand_still() {
         let (raw, fixed) = before_and_after();
         for name in ["$TDCREATE", "$TDUPDATE", "$TDUCREATE", "$TDUUPDATE"] {
-            let after =
-                |pairs: &[TextPair<'_>]| pairs.iter().position(|pair| pair.1 == name).map(|at| pairs[at + 1].1.to_string()).unwrap();
+            let after = |pairs: &[TextPair<'_>]| {
+                pairs.iter().position(|pair| pair.1 == name).map(|at| pairs[at + 1].1.to_string()).unwrap()
+            };
             assert_ne!(after(&raw), FIXED_DATE);
             assert_eq!(after(&fixed), FIXED_DATE);
         }

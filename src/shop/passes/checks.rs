@@ -2,7 +2,7 @@
 
 use super::bed::Bed;
 use super::settings::{CLOSE_MM, NoRoute};
-use super::{BARE_TABLE_MM, Carrier, DRUM_CEILING_MM, SETTABLE_MM, EvenStrip, Setup, most_in};
+use super::{BARE_TABLE_MM, Carrier, DRUM_CEILING_MM, EvenStrip, SETTABLE_MM, Setup, most_in};
 use crate::diag::{Diagnostic, Place, at_least, mm};
 use crate::model::lamination::Lamination;
 use crate::model::workshop::{MachineCutter, Sander};
