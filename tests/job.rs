@@ -2,9 +2,9 @@
 
 use std::fs;
 use taperwright::diag::Place;
+use taperwright::job::{Change, Inputs, Job, Named, named_files};
 use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::{draw, glueup};
-use taperwright::job::{Change, Inputs, Job, Named, named_files};
 use taperwright::report;
 
 fn example(name: &str) -> Job {

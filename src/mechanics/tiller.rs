@@ -10,7 +10,7 @@
 use super::bow::Options;
 use super::draw::{DrawCurve, DrawPoint};
 use super::pair::PairOptions;
-use super::tiller_fit::{PairDesign, GapLayout};
+use super::tiller_fit::{GapLayout, PairDesign};
 use super::tillering::{LoadCase, PositiveTiller};
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;

@@ -30,7 +30,7 @@
 
 use super::limb::Limb;
 use super::pair::PairOptions;
-use super::tillering::{LoadCase, LOWER, PositiveTiller, SolvedPair, LaidPair, UPPER};
+use super::tillering::{LOWER, LaidPair, LoadCase, PositiveTiller, SolvedPair, UPPER};
 use crate::diag::Diagnostic;
 use crate::model::Build;
 use crate::numeric::linear::{cholesky, dot};

@@ -9,7 +9,7 @@ use crate::drawing::{Align, Drawing, Kind, Label};
 use crate::geometry::{Path, Point};
 use crate::mechanics::blank::Floor;
 use crate::mechanics::draw::{DrawCurve, DrawPoint};
-use crate::mechanics::tiller::{TillerRow, Targets};
+use crate::mechanics::tiller::{Targets, TillerRow};
 use crate::model::Build;
 use crate::units::System;
 
@@ -264,7 +264,8 @@ fn belly_at(curve: &DrawCurve, point: &DrawPoint, s_mm: f64, off: &[(f64, f64)])
 /// How far below a row's lines those of the next one run at a station, mm.
 fn apart(curve: &DrawCurve, targets: &Targets, row: &TillerRow, s_mm: f64) -> f64 {
     let next = targets.rows.iter().find(|other| row.point < other.point);
-    let lines = |row: &TillerRow| limbs_off(curve, targets, row).map(|off| belly_at(curve, &curve.points[row.point], s_mm, &off).0);
+    let lines =
+        |row: &TillerRow| limbs_off(curve, targets, row).map(|off| belly_at(curve, &curve.points[row.point], s_mm, &off).0);
     next.map_or(f64::INFINITY, |next| {
         let ([a, b], [c, d]) = (lines(row), lines(next));
         c.min(d) - a.max(b)
