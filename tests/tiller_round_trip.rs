@@ -497,7 +497,7 @@ fn the_reading_that_the_answer_asks_for_shows_the_fault() {
         };
         let braced = reading(None);
         let hit = |found: &TillerFound| found.stretches.iter().any(|found| stretch.is_hit_by(found, ln));
-        let first = told_last(&build, &[braced.clone()]);
+        let first = told_last(&build, std::slice::from_ref(&braced));
         // Only where brace alone leaves it open.
         let (true, Some(unseen)) = (first.stretches.is_empty(), first.unseen) else { continue };
         asked += 1;

@@ -167,7 +167,7 @@ pub fn hermite<const N: usize, const K: usize>(knots: &[Knot<N>; K], x: f64) -> 
         for order in 1..count {
             for j in 0..count - order {
                 let span = at(j + order) - at(j);
-                let next = differences[(j + 1) / 2][(j + 1) % 2] - differences[j / 2][j % 2];
+                let next = differences[j.div_ceil(2)][(j + 1) % 2] - differences[j / 2][j % 2];
                 differences[j / 2][j % 2] = if order == 1 && j % 2 == 0 { knots[j / 2].slope[i] } else { next / span };
             }
             product *= x - at(order - 1);

@@ -28,11 +28,14 @@ const CLOSE_MM: f64 = 1e-3;
 /// Secant steps: the tip is nearly a straight function of the rise, so that three do.
 const MAX_STEPS: usize = 25;
 
+/// At a node of a step: the station, what slips there, and the stiffness of the whole, N·mm².
+type StiffNode = (f64, Slipping, f64);
+
 /// Whatever holds a stage, its tip follows from these: stiffnesses of the pile at the nodes of a mesh, wet and glued.
 pub(super) struct TipStiffness {
     mesh: Vec<f64>,
-    /// For each step of the mesh its place inside, and at each of its nodes the station, what slips, and the stiffness of the whole, N·mm².
-    steps: Vec<(f64, [(f64, Slipping, f64); 5])>,
+    /// For each step of the mesh its place inside and its nodes.
+    steps: Vec<(f64, [StiffNode; 5])>,
     retained: f64,
 }
 

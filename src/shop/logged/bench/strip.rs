@@ -52,7 +52,7 @@ pub struct Grinding {
     pub half_width_mm: Option<f64>,
     /// Thickness less taper where they differ most, mm.
     pub worst_mm: f64,
-    /// All passes are made and the strip is within [`DONE_MM`].
+    /// All passes are made and the strip is within `DONE_MM`.
     pub done: bool,
     /// Passes that are left in all setups.
     pub left: usize,
