@@ -17,17 +17,19 @@ fn shortest<T>(runs: u32, mut work: impl FnMut(u32) -> T) -> Duration {
 }
 
 fn main() {
-    for name in ["meadow", "heron"] {
+    for (name, core, unit, base) in [("meadow", "core", "in", 0.18), ("heron", "core one", "mm", 4.0)] {
         let path = format!("{}/examples/{name}.toml", env!("CARGO_MANIFEST_DIR"));
         let text = std::fs::read_to_string(path).expect("the example is there");
         let read = || Job::read(name, &text, Inputs::default()).expect("it reads");
         let job = read();
-        let thickness =
-            |run: u32| Change::new("lamination[core].thickness", format!("{:.4} in", 0.18 + 1e-4 * f64::from(run % 200)));
+        let thickness = |run: u32| {
+            let value = base * (1.0 + 5e-4 * f64::from(run % 200));
+            Change::new(format!("lamination[{core}].thickness"), format!("{value:.4} {unit}"))
+        };
         println!("{name}");
-        let mut base = None;
+        let mut first_time = None;
         let mut row = |what: &str, wanted_ms: f64, time: Duration| {
-            let first = *base.get_or_insert(time);
+            let first = *first_time.get_or_insert(time);
             println!(
                 "  {:>9.3} ms  {:>8.1} x  (wanted {wanted_ms} ms)  {what}",
                 1e3 * time.as_secs_f64(),
