@@ -10,7 +10,7 @@ use taperwright::mechanics::bow::{Locked, Options, Unstrung};
 use taperwright::mechanics::draw::{self, DrawCurve};
 use taperwright::mechanics::fade;
 use taperwright::mechanics::glueup::{self, GlueUp};
-use taperwright::mechanics::overstrain::Remedy;
+use taperwright::mechanics::overstrain::StrainRemedy;
 use taperwright::mechanics::section::{LayerKind, Stack};
 use taperwright::mechanics::strain::Worst;
 use taperwright::mechanics::strip_verdict;
@@ -262,7 +262,7 @@ fn levers_help() {
     let build = over_a_short_fade();
     let belly = LayerKind::Lamination(2);
     let worst = worst_of(&build, belly);
-    assert_eq!(Remedy::of(&build, &worst), Remedy::LongerFade, "{worst:?}");
+    assert_eq!(StrainRemedy::of(&build, &worst), StrainRemedy::LongerFade, "{worst:?}");
     let mut longer = build.clone();
     longer.riser.as_mut().unwrap().length_mm += 140.0;
     assert!(worst_of(&longer, belly).strain.abs() < 0.85 * worst.strain.abs(), "{:?}", worst_of(&longer, belly));
@@ -287,7 +287,7 @@ fn levers_help() {
     deep.glue.stages = vec![held(1.0, None)];
     let back = LayerKind::Lamination(0);
     let worst = worst_of(&deep, back);
-    assert_eq!(Remedy::of(&deep, &worst), Remedy::GentlerForm, "{worst:?}");
+    assert_eq!(StrainRemedy::of(&deep, &worst), StrainRemedy::GentlerForm, "{worst:?}");
     let mut gentler = deep.clone();
     gentler.glue.stages = vec![held(0.5, None)];
     assert!(worst_of(&gentler, back).strain.abs() < 0.97 * worst.strain.abs(), "{:?}", worst_of(&gentler, back));
@@ -302,7 +302,7 @@ fn levers_help() {
     plain.riser.as_mut().unwrap().position = 3;
     let worst = drawn(&plain, &Options::default()).worst;
     let hardest = worst.iter().max_by(|a, b| a.share_of_breaking.partial_cmp(&b.share_of_breaking).unwrap()).unwrap();
-    assert_eq!(Remedy::of(&plain, hardest), Remedy::ThinnerLimb);
+    assert_eq!(StrainRemedy::of(&plain, hardest), StrainRemedy::ThinnerLimb);
 }
 
 /// A strip bent beforehand no longer carries what the fade would have left: its own curvature stands against the fade's.

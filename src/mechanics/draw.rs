@@ -40,7 +40,7 @@ pub struct DrawCurve {
     pub worst: Vec<Worst>,
     /// Index into `worst`: the greatest share of its material's breaking strain, or the greatest strain where none is known.
     pub worst_of_all: usize,
-    pub effort: Effort,
+    pub effort: SolverEffort,
 }
 
 /// The bow at one draw.
@@ -87,7 +87,7 @@ pub struct Stacking {
 
 /// What the solution cost: passes over the limb.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Effort {
+pub struct SolverEffort {
     pub steps_per_pass: usize,
     /// To each of [`DrawCurve::points`] from the one before.
     pub passes: Vec<usize>,
@@ -278,7 +278,7 @@ fn solve(bow: &Bow<'_>, options: &Options) -> Result<Reported<DrawCurve>, Diagno
         bends_most,
         worst: Vec::new(),
         worst_of_all: 0,
-        effort: Effort { steps_per_pass: limb.steps(), passes },
+        effort: SolverEffort { steps_per_pass: limb.steps(), passes },
     };
     let held = [(false, first), (true, at)].map(|(at_full_draw, strung)| strain::HeldState {
         at_full_draw,

@@ -8,7 +8,7 @@ use crate::model::Build;
 
 /// What helps a part that works too hard in the bow, the first that takes most away.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Remedy {
+pub enum StrainRemedy {
     /// The glue-up left a good share of it where the strip lies on the fade.
     LongerFade,
     /// The glue-up left a good share of it out on the limb.
@@ -20,27 +20,27 @@ pub enum Remedy {
 /// Share of the strain from which what the glue-up left is the thing to lessen first. Less, and taking it all away would not bring a caution to rest.
 const LEFT_COUNTS: f64 = 0.15;
 
-impl Remedy {
-    pub fn of(build: &Build, worst: &Worst) -> Remedy {
+impl StrainRemedy {
+    pub fn of(build: &Build, worst: &Worst) -> StrainRemedy {
         if worst.left * worst.strain.signum() < LEFT_COUNTS * worst.strain.abs() {
-            return Remedy::ThinnerLimb;
+            return StrainRemedy::ThinnerLimb;
         }
         let on_fade = build.riser.as_ref().is_some_and(|riser| {
             worst.s_mm <= riser.feather_station_mm()
                 && matches!(worst.part, LayerKind::Lamination(index) if riser.position <= index)
         });
-        if on_fade { Remedy::LongerFade } else { Remedy::GentlerForm }
+        if on_fade { StrainRemedy::LongerFade } else { StrainRemedy::GentlerForm }
     }
 
     fn words(self) -> &'static str {
         match self {
-            Remedy::LongerFade => {
+            StrainRemedy::LongerFade => {
                 "the glue-up leaves much of it: a longer fade, a thinner strip over it, or one bent beforehand helps most"
             }
-            Remedy::GentlerForm => {
+            StrainRemedy::GentlerForm => {
                 "the glue-up leaves much of it: less reflex helps, or more and thinner strips held so that the same shape is left"
             }
-            Remedy::ThinnerLimb => {
+            StrainRemedy::ThinnerLimb => {
                 "a longer or a wider bow with a thinner limb, or a lighter one, helps: `taperwright size` says how much"
             }
         }
@@ -56,9 +56,9 @@ pub fn warning(build: &Build, worst: &Worst) -> Option<Diagnostic> {
         LayerKind::Lamination(index) => (build.laminations[index].place.clone(), build.laminations[index].wood.name.as_str()),
         _ => (Place::new("riser"), "the riser's wood"),
     };
-    let lever = Remedy::of(build, worst);
+    let lever = StrainRemedy::of(build, worst);
     let left = match lever {
-        Remedy::ThinnerLimb => String::new(),
+        StrainRemedy::ThinnerLimb => String::new(),
         _ => format!(" ({:.2} of it left by the glue-up)", 100.0 * worst.left),
     };
     let told =
@@ -70,8 +70,8 @@ pub fn warning(build: &Build, worst: &Worst) -> Option<Diagnostic> {
         100.0 * share
     );
     let mut warning = Diagnostic::warning(place, message).hint(lever.words());
-    if lever != Remedy::ThinnerLimb {
-        warning = warning.hint(Remedy::ThinnerLimb.words());
+    if lever != StrainRemedy::ThinnerLimb {
+        warning = warning.hint(StrainRemedy::ThinnerLimb.words());
     }
     Some(warning)
 }

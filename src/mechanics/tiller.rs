@@ -21,7 +21,7 @@ pub struct Targets {
     /// Rising, from the end of the riser's fade toward the nock, mm.
     pub stations_mm: Vec<f64>,
     /// From brace to full draw.
-    pub rows: Vec<TillerRow>,
+    pub rows: Vec<TargetRow>,
     /// How much farther from the string than the lower limb the upper one shall stand, at its fade's end at brace, mm.
     pub positive_tiller_mm: f64,
 }
@@ -48,7 +48,7 @@ impl Targets {
 
 /// One draw.
 #[derive(Debug, Clone, PartialEq)]
-pub struct TillerRow {
+pub struct TargetRow {
     /// Index into the points of the curve it comes from.
     pub point: usize,
     /// As the builder states draw lengths, mm.
@@ -102,7 +102,7 @@ pub fn targets(
         GapLayout { bending, fixed: false, stations_mm: stations_mm.clone() }
     };
     let gaps = design.all_targets_mm(&chosen.iter().map(layout).collect::<Vec<_>>())?;
-    let rows = chosen.into_iter().zip(gaps).map(|((k, point), gaps_mm)| TillerRow {
+    let rows = chosen.into_iter().zip(gaps).map(|((k, point), gaps_mm)| TargetRow {
         point: k,
         draw_length_mm: point.draw_length_mm,
         pivot_to_nock_mm: point.pivot_to_nock_mm,

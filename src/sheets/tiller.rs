@@ -9,7 +9,7 @@ use crate::drawing::{Align, Drawing, Kind, Label};
 use crate::geometry::{Path, Point};
 use crate::mechanics::blank::Floor;
 use crate::mechanics::draw::{DrawCurve, DrawPoint};
-use crate::mechanics::tiller::{Targets, TillerRow};
+use crate::mechanics::tiller::{TargetRow, Targets};
 use crate::model::Build;
 use crate::units::System;
 
@@ -210,7 +210,7 @@ impl Hang<'_> {
 /// How much farther from the string the upper and the lower limb shall stand than two limbs alike would, station by station, mm. The
 /// curve is that of limbs alike; the targets are those of the pair. Nothing at the bow's centre, on which it turns, and at the nocks, on which the
 /// string hangs.
-fn limbs_off(curve: &DrawCurve, targets: &Targets, row: &TillerRow) -> [Vec<(f64, f64)>; 2] {
+fn limbs_off(curve: &DrawCurve, targets: &Targets, row: &TargetRow) -> [Vec<(f64, f64)>; 2] {
     if targets.positive_tiller_mm <= 0.0 {
         return [Vec::new(), Vec::new()];
     }
@@ -262,10 +262,10 @@ fn belly_at(curve: &DrawCurve, point: &DrawPoint, s_mm: f64, off: &[(f64, f64)])
 }
 
 /// How far below a row's lines those of the next one run at a station, mm.
-fn apart(curve: &DrawCurve, targets: &Targets, row: &TillerRow, s_mm: f64) -> f64 {
+fn apart(curve: &DrawCurve, targets: &Targets, row: &TargetRow, s_mm: f64) -> f64 {
     let next = targets.rows.iter().find(|other| row.point < other.point);
     let lines =
-        |row: &TillerRow| limbs_off(curve, targets, row).map(|off| belly_at(curve, &curve.points[row.point], s_mm, &off).0);
+        |row: &TargetRow| limbs_off(curve, targets, row).map(|off| belly_at(curve, &curve.points[row.point], s_mm, &off).0);
     next.map_or(f64::INFINITY, |next| {
         let ([a, b], [c, d]) = (lines(row), lines(next));
         c.min(d) - a.max(b)
@@ -292,7 +292,7 @@ pub fn tiller_note(units: System, targets: &Targets) -> String {
 }
 
 /// At brace the string pulls on nobody.
-fn weight(build: &Build, row: &TillerRow) -> String {
+fn weight(build: &Build, row: &TargetRow) -> String {
     if row.point == 0 { String::new() } else { build.units.force_text(row.force_n) }
 }
 
