@@ -38,7 +38,7 @@ fn allowed() -> BTreeMap<&'static str, &'static [&'static str]> {
                 "numeric",
             ],
         ),
-        ("folder", &["job"]),
+        ("folder", &["job", "model"]),
         ("serve", &["units", "diag", "model", "buildfile", "mechanics", "shop", "drawing", "sheets", "write", "job", "folder"]),
         (
             "cli",

@@ -65,14 +65,17 @@ pub struct AsWritten {
 pub fn as_written(job: &Job, after: &Build, terminal: Terminal) -> Result<AsWritten, Ended> {
     let rewritten =
         rewritten(job.source(), job.build(), after).map_err(|fault| refused(std::slice::from_ref(&fault), job, terminal))?;
-    match job.read_again(&rewritten.text) {
-        Ok(job) => Ok(AsWritten { rewritten, job }),
-        Err(unread) => {
-            show(&unread.faults, &unread.source, job.build().units, terminal);
-            summary(&unread.faults, crate::diag::Source::name(&unread.source), terminal);
-            Err(Ended::BuildFile)
-        }
-    }
+    let job = read_again(job, &rewritten.text, terminal)?;
+    Ok(AsWritten { rewritten, job })
+}
+
+/// The job of the changed text; faults have been shown.
+pub fn read_again(job: &Job, text: &str, terminal: Terminal) -> Result<Job, Ended> {
+    job.read_again(text).map_err(|unread| {
+        show(&unread.faults, &unread.source, job.build().units, terminal);
+        summary(&unread.faults, crate::diag::Source::name(&unread.source), terminal);
+        Ended::BuildFile
+    })
 }
 
 /// Writes the new build file where one is asked for.

@@ -4,8 +4,8 @@ use super::Ended;
 use super::terminal::Terminal;
 use crate::buildfile::Source;
 use crate::diag::{self, Diagnostic, Severity};
-use crate::folder::{bounded, read_text};
-use crate::job::{Inputs, Job, Named, Unread, named_files};
+use crate::folder::{bounded, named_texts};
+use crate::job::{Inputs, Job, Named, Unread};
 use crate::units::System;
 use crate::write::tile::Printed;
 use std::fs::File;
@@ -46,8 +46,13 @@ impl Input {
     }
 
     /// The job of this text; its faults or its warnings have been shown.
-    pub fn open(self, terminal: Terminal) -> Result<Job, Ended> {
-        let job = self.job(Printed::EXACT).map_err(|unread| {
+    pub fn open(&self, terminal: Terminal) -> Result<Job, Ended> {
+        self.open_for(Printed::EXACT, terminal)
+    }
+
+    /// The same for a printer that prints so.
+    pub fn open_for(&self, printed: Printed, terminal: Terminal) -> Result<Job, Ended> {
+        let job = self.job(printed).map_err(|unread| {
             show(&unread.faults, &unread.source, System::Inch, terminal);
             summary(&unread.faults, &self.name, terminal);
             Ended::BuildFile
@@ -63,12 +68,7 @@ impl Input {
 
     /// The texts of the files that this one names; their paths start from its folder.
     pub fn named(&self) -> Named {
-        let mut named = Named::default();
-        for name in named_files(&self.text) {
-            let text = read_text(&self.folder.join(&name)).map_err(|error| error.to_string());
-            named.add(name, text);
-        }
-        named
+        named_texts(&self.folder, &self.text)
     }
 }
 

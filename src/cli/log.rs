@@ -6,8 +6,8 @@ mod summary;
 
 use super::Ended;
 use super::args::{LogArgs, LogCommand};
-use super::beside::{edits_json, edits_table, write};
-use super::input::{Input, show, summary};
+use super::beside::{edits_json, edits_table, read_again, write};
+use super::input::{Input, refused, show, summary};
 use super::terminal::Terminal;
 use crate::buildfile::edit::{Rewritten, taken_over};
 use crate::buildfile::{self, Source};
@@ -66,17 +66,9 @@ fn taken(opened: &Job, answers: &Answers, terminal: Terminal) -> Result<Rewritte
     let units = opened.build().units;
     let taken = show::latest(answers);
     let values = taken.iter().filter_map(|taken| Some((Place::new(taken.key.as_str()), show::value_text(units, &taken.value)?)));
-    let name = crate::diag::Source::name(opened.source()).to_owned();
-    let refused = |faults: &[Diagnostic], source: &Source, name: &str| {
-        show(faults, source, units, terminal);
-        summary(faults, name, terminal);
-        Ended::BuildFile
-    };
     let rewritten = taken_over(opened.source(), &values.collect::<Vec<_>>())
-        .map_err(|fault| refused(std::slice::from_ref(&fault), opened.source(), &name))?;
-    let changed = format!("{name}, as changed");
-    let (source, outcome) = buildfile::read(&changed, &rewritten.text);
-    outcome.map_err(|faults| refused(&faults, &source, &changed))?;
+        .map_err(|fault| refused(std::slice::from_ref(&fault), opened, terminal))?;
+    read_again(opened, &rewritten.text, terminal)?;
     Ok(rewritten)
 }
 

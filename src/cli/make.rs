@@ -2,15 +2,13 @@
 
 use super::Ended;
 use super::args::MakeArgs;
-use super::input::{Input, refused, show, summary};
+use super::input::{Input, refused, show};
 use super::terminal::{Progress, Terminal};
 use super::threads;
 use crate::diag::Diagnostic;
-use crate::folder::{Filling, FolderFault, OutFile};
+use crate::folder::{self, Filling, FolderFault, OutFile};
 use crate::job::{Files, Job, summary_text};
-use crate::model::lamination::file_name;
 use crate::report;
-use crate::units::System;
 use crate::write::tile::Printed;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -21,13 +19,8 @@ pub fn make(args: &MakeArgs, terminal: Terminal) -> Ended {
 
 fn made(args: &MakeArgs, terminal: Terminal) -> Result<Ended, Ended> {
     let input = Input::read(&args.file, terminal)?;
-    let job = input.job(args.printed.unwrap_or(Printed::EXACT)).map_err(|unread| {
-        show(&unread.faults, &unread.source, System::Inch, terminal);
-        summary(&unread.faults, &input.name, terminal);
-        Ended::BuildFile
-    })?;
-    show(job.read_warnings(), job.source(), job.build().units, terminal);
-    let folder = args.out.clone().unwrap_or_else(|| PathBuf::from("output").join(stem(&args.file)));
+    let job = input.open_for(args.printed.unwrap_or(Printed::EXACT), terminal)?;
+    let folder = args.out.clone().unwrap_or_else(|| PathBuf::from("output").join(folder::stem(&args.file)));
     let mut progress = Progress::new(terminal);
     let written = written(&job, &args.only, &folder, &mut progress);
     drop(progress);
@@ -80,19 +73,6 @@ fn written(job: &Job, only: &[String], folder: &Path, progress: &mut Progress) -
     }
     filling.finish(!only.is_empty()).map_err(NotMade::Refused)?;
     Ok(chosen.len())
-}
-
-/// The build file's name without its ending, as the name of a folder: never one that leads elsewhere, never empty.
-fn stem(file: &Path) -> String {
-    let stem = file.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
-    let plain = |c: char| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.' | ' ');
-    if stem == "-" {
-        "build".into()
-    } else if stem.chars().all(plain) && stem.starts_with(|c: char| c.is_ascii_alphanumeric()) && !stem.ends_with(['.', ' ']) {
-        stem
-    } else {
-        file_name(&stem)
-    }
 }
 
 /// The numbers of the files that are written: those whose name, without folder, starts with one of the parts asked for; all if none

@@ -24,15 +24,29 @@ mod single;
 mod read;
 mod swap;
 
-pub use read::{bounded, read_text};
+pub use read::{bounded, named_texts, read_text};
 pub use single::{Appending, create, replace};
 
 use crate::job::hash::fnv1a;
+use crate::model::lamination::file_name;
 use list::{Made, read_list};
 use std::collections::BTreeMap;
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
+
+/// The build file's name without its ending, as the name of a folder: never one that leads elsewhere, never empty.
+pub fn stem(file: &Path) -> String {
+    let stem = file.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
+    let plain = |c: char| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.' | ' ');
+    if stem == "-" {
+        "build".into()
+    } else if stem.chars().all(plain) && stem.starts_with(|c: char| c.is_ascii_alphanumeric()) && !stem.ends_with(['.', ' ']) {
+        stem
+    } else {
+        file_name(&stem)
+    }
+}
 
 /// A file to be written: path below the folder with `/` between its parts, and its bytes.
 #[derive(Debug, Clone, PartialEq)]

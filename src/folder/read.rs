@@ -1,5 +1,6 @@
 //! Texts from the disk, bounded: a build file or a log is some kilobytes, and what does not end is neither.
 
+use crate::job::{Named, named_files};
 use std::fs::File;
 use std::io::{self, Read};
 use std::path::Path;
@@ -25,4 +26,14 @@ pub fn read_text(path: &Path) -> io::Result<String> {
     let text = String::from_utf8(File::open(path).and_then(bounded)?)
         .map_err(|_| io::Error::new(io::ErrorKind::InvalidData, "not a text file (UTF-8)"))?;
     Ok(text.strip_prefix('\u{feff}').map(str::to_owned).unwrap_or(text))
+}
+
+/// The texts of the files that a build file or a log names; their paths start from its own folder.
+pub fn named_texts(folder: &Path, text: &str) -> Named {
+    let mut named = Named::default();
+    for name in named_files(text) {
+        let text = read_text(&folder.join(&name)).map_err(|error| error.to_string());
+        named.add(name, text);
+    }
+    named
 }

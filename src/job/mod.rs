@@ -24,6 +24,9 @@
 //!
 //! A stage gives its value or every fault that was found; warnings are gathered by [`Job::warnings`].
 
+mod inputs;
+mod refused;
+mod stamp;
 mod kept;
 mod reads;
 mod finished;
@@ -39,13 +42,15 @@ pub mod hash;
 pub use bow::{missed, tiller_stations};
 pub use files::Files;
 pub use grind::Ground;
+pub use inputs::{Change, Inputs, Named, named_files};
 pub use published::{round, strain_rows};
+pub use refused::{Refused, Unread};
 pub use sized::{Eased, Easier, Easing};
+pub use stamp::Stamp;
 pub use tables::{passes as passes_text, summary as summary_text};
 
 use crate::buildfile::{self, Source, edit};
 use crate::diag::{Diagnostic, Place, Reported, Severity};
-use crate::drawing::Drawing;
 use crate::mechanics::bow::Options;
 use crate::mechanics::calibration::{Calibrated, ComputedWeight, WeightObservation};
 use crate::mechanics::draw::DrawCurve;
@@ -58,152 +63,17 @@ use crate::mechanics::sizing::Sized;
 use crate::mechanics::tiller::Targets;
 use crate::model::Build;
 use crate::model::build::Sizing;
-use crate::model::lamination::file_name;
 use crate::report::{BowRow, LaminationRow, Report};
 use crate::shop::budget::Budget;
 use crate::shop::riser_block::{self, CheckSteps, RiserBlock};
-use crate::units::{System, fixed, trim_zeros};
-use crate::write::tile::Printed;
 use bow::{Bending, Gluing, Tillering, kept_if};
 use finished::Finished;
 use grind::Grinding;
 use kept::Kept;
-use std::collections::BTreeMap;
-use std::fmt;
 use std::sync::Arc;
 
-/// What comes in beside the build file.
-#[derive(Debug, Clone)]
-pub struct Inputs {
-    /// Files that the build file names.
-    pub named: Named,
-    /// How true to size the printer prints.
-    pub printed: Printed,
-}
-
-impl Default for Inputs {
-    fn default() -> Inputs {
-        Inputs { named: Named::default(), printed: Printed::EXACT }
-    }
-}
-
-/// Texts of files by the names that the build file or the log gives them; or why one could not be read.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Named(BTreeMap<String, Result<String, String>>);
-
-impl Named {
-    /// Adds what was read under this name.
-    pub fn add(&mut self, name: impl Into<String>, text: Result<String, String>) {
-        self.0.insert(name.into(), text);
-    }
-
-    fn text(&self, name: &str) -> Result<&str, &str> {
-        match self.0.get(name) {
-            Some(Ok(text)) => Ok(text),
-            Some(Err(why)) => Err(why),
-            None => Err("it was not handed in"),
-        }
-    }
-}
-
-/// The files that a build file or a log names, each once.
-pub fn named_files(text: &str) -> Vec<String> {
-    buildfile::named_files(text)
-}
-
-/// Why a stage has no value: at least one fault.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Refused {
-    pub faults: Vec<Diagnostic>,
-}
-
-impl From<Refused> for Vec<Diagnostic> {
-    fn from(refused: Refused) -> Vec<Diagnostic> {
-        refused.faults
-    }
-}
-
-impl From<Vec<Diagnostic>> for Refused {
-    fn from(faults: Vec<Diagnostic>) -> Refused {
-        Refused { faults }
-    }
-}
-
-impl From<Diagnostic> for Refused {
-    fn from(fault: Diagnostic) -> Refused {
-        Refused { faults: vec![fault] }
-    }
-}
-
-impl fmt::Display for Refused {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let faults: Vec<String> = self.faults.iter().map(|fault| fault.spoken(System::Millimetre).to_string()).collect();
-        f.write_str(&faults.join("\n"))
-    }
-}
-
-impl std::error::Error for Refused {}
-
-/// A text that makes no job: its faults, and where they stand in it.
-#[derive(Debug)]
-pub struct Unread {
-    pub source: Source,
-    pub faults: Vec<Diagnostic>,
-}
-
-impl fmt::Display for Unread {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(crate::diag::render(&self.faults, &self.source, false).trim_end())
-    }
-}
-
-impl std::error::Error for Unread {}
-
-/// One value to try.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Change {
-    /// Where it stands: `lamination[core].thickness`, by name or by number from 0, or any other key path.
-    pub key: String,
-    /// As it would be written: with its unit, or as TOML.
-    pub value: String,
-}
-
-impl Change {
-    pub fn new(key: impl Into<String>, value: impl Into<String>) -> Change {
-        Change { key: key.into(), value: value.into() }
-    }
-}
-
-/// What every file says of its making.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Stamp {
-    /// Name of the build file without its folder.
-    pub build_file: String,
-    /// Short hash of its text.
-    pub hash: String,
-    /// Options that are not the default.
-    pub options: Vec<String>,
-}
-
-impl Stamp {
-    /// Version, build file, hash of its text, options that are not the default.
-    pub fn text(&self) -> String {
-        let mut text = format!("taperwright {} · {} · {}", env!("CARGO_PKG_VERSION"), self.build_file, self.hash);
-        for option in &self.options {
-            text.push_str(" · ");
-            text.push_str(option);
-        }
-        text
-    }
-
-    /// The drawing, signed, under a name that is fit for a file, each mark on it once.
-    fn on(&self, mut drawing: Drawing) -> Drawing {
-        drawing.name = file_name(&drawing.name);
-        drawing.made_by = self.text();
-        drawing.mark_once();
-        drawing
-    }
-}
+/// A piece of work that does not wait for others.
+pub type Piece<'a> = Box<dyn Fn() + Send + Sync + 'a>;
 
 /// A build file with all that is made of it. Cloning is cheap: stages are shared.
 #[derive(Debug, Clone)]
@@ -246,7 +116,7 @@ impl Job {
 
     /// The job of the text with these values changed; it shares every stage that reads none of them.
     pub fn with(&self, changes: &[Change]) -> Result<Job, Unread> {
-        self.rewritten(changes).and_then(|text| Job::after(&self.name, &text, self.inputs.clone(), Some(self)))
+        self.rewritten(changes).and_then(|text| self.of_text(&text))
     }
 
     /// The job of another text of this file, such as one that a command would write.
@@ -300,7 +170,7 @@ impl Job {
         let cut = build.laminations.iter().map(|_| Kept::default()).collect();
         Ok(Job {
             name: name.to_owned(),
-            stamp: stamp(name, text, inputs.printed),
+            stamp: Stamp::of(name, text, inputs.printed),
             source: Arc::new(source),
             build: Arc::new(build),
             read_warnings: warnings,
@@ -506,8 +376,8 @@ impl Job {
 
     /// Pieces of work that do not wait for each other, for an edge that runs them side by side before it asks for the report or the
     /// files. Each may be run or left: what is missing is worked out when it is needed.
-    pub fn ahead(&self) -> Vec<Box<dyn Fn() + Send + Sync + '_>> {
-        let mut pieces: Vec<Box<dyn Fn() + Send + Sync + '_>> = Vec::new();
+    pub fn ahead(&self) -> Vec<Piece<'_>> {
+        let mut pieces: Vec<Piece<'_>> = Vec::new();
         if self.is_bow() {
             pieces.push(Box::new(|| drop(self.tiller_targets())));
             pieces.push(Box::new(|| drop(self.too_heavy())));
@@ -521,11 +391,9 @@ impl Job {
     }
 
     /// The same for an edge that only asks for [`Job::warnings`].
-    pub fn ahead_of_warnings(&self) -> Vec<Box<dyn Fn() + Send + Sync + '_>> {
-        let mut pieces: Vec<Box<dyn Fn() + Send + Sync + '_>> = vec![Box::new(|| drop(self.bow_faults()))];
-        pieces.extend(
-            self.grinding.iter().map(|grinding| -> Box<dyn Fn() + Send + Sync + '_> { Box::new(|| drop(grinding.ground())) }),
-        );
+    pub fn ahead_of_warnings(&self) -> Vec<Piece<'_>> {
+        let mut pieces: Vec<Piece<'_>> = vec![Box::new(|| drop(self.bow_faults()))];
+        pieces.extend(self.grinding.iter().map(|grinding| -> Piece<'_> { Box::new(|| drop(grinding.ground())) }));
         pieces
     }
 
@@ -583,18 +451,6 @@ impl Job {
     pub fn easier(&self, sized: &Job) -> Result<Option<Easier>, Refused> {
         Ok(sized::easier(&self.build, self.calibrated(), sized.force_curve()?))
     }
-}
-
-/// Version, file and hash; and how the printer was found to print.
-fn stamp(name: &str, text: &str, printed: Printed) -> Stamp {
-    let percent = |mm: f64| trim_zeros(&fixed(mm, 2));
-    let options = if printed == Printed::EXACT {
-        Vec::new()
-    } else {
-        vec![format!("--printed {}x{}", percent(printed.x), percent(printed.y))]
-    };
-    let build_file = name.rsplit(['/', '\\']).next().unwrap_or(name).to_owned();
-    Stamp { build_file, hash: hash::fnv1a(text.as_bytes())[..8].to_owned(), options }
 }
 
 /// What several laminations share is said once.

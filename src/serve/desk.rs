@@ -2,11 +2,11 @@
 //! nothing of requests.
 
 use super::answers::{self, Glue, Look, Whole};
-use super::levers::{Lever, levers};
+use super::levers::{Lever, levers, levers_where};
 use crate::buildfile::edit::{Edit, rewritten};
 use crate::diag::{self, Diagnostic};
 use crate::folder::{self, FolderFault, OutFile};
-use crate::job::{Change, Easing, Files, Inputs, Job, Named, hash, named_files};
+use crate::job::{Change, Easing, Files, Inputs, Job, hash};
 use crate::units::fixed;
 use serde::{Deserialize, Serialize};
 use std::path::{Path, PathBuf};
@@ -143,11 +143,7 @@ impl Desk {
     }
 
     fn inputs(&self, text: &str) -> Inputs {
-        let mut named = Named::default();
-        for name in named_files(text) {
-            named.add(name.clone(), folder::read_text(&self.folder.join(&name)).map_err(|error| error.to_string()));
-        }
-        Inputs { named, ..Inputs::default() }
+        Inputs { named: folder::named_texts(&self.folder, text), ..Inputs::default() }
     }
 
     /// Looks at the disk: whether the file's text is another one now. A file that is gone leaves what is on the desk.
@@ -229,9 +225,8 @@ impl Desk {
         let tried = self.tried(changes)?;
         let file = self.file_job()?;
         let look = answers::look(&tried, (!changes.is_empty()).then_some(file)).map_err(|refused| of(&tried, &refused.faults))?;
-        let is_tried = |lever: &Lever| changes.iter().any(|change| change.key == lever.key);
-        let values =
-            levers(&tried).into_iter().filter(is_tried).filter_map(|lever| Some((lever.key.clone(), lever.value()?))).collect();
+        let of_tries = levers_where(&tried, |key| changes.iter().any(|change| change.key == key));
+        let values = of_tries.into_iter().filter_map(|lever| Some((lever.key.clone(), lever.value()?))).collect();
         Ok(Look { values, ..look })
     }
 
@@ -419,8 +414,7 @@ impl Desk {
     }
 
     fn out(&self) -> Option<PathBuf> {
-        let stem = self.file.as_ref()?.file_stem()?.to_string_lossy().into_owned();
-        Some(self.folder.join("output").join(crate::model::lamination::file_name(&stem)))
+        Some(self.folder.join("output").join(folder::stem(self.file.as_ref()?)))
     }
 
     /// One file of the build by its number, made anew: its name and bytes.

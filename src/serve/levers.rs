@@ -61,8 +61,13 @@ enum Steps {
 
 /// The levers of a job, in the order of its file.
 pub fn levers(job: &Job) -> Vec<Lever> {
+    levers_where(job, |_| true)
+}
+
+/// Those whose key is wanted: while a hand moves there is no time for all the others and their choices.
+pub fn levers_where(job: &Job, wanted: impl Fn(&str) -> bool) -> Vec<Lever> {
     let mut found = Vec::new();
-    let walk = Walk { build: job.build(), text: job.text() };
+    let walk = Walk { build: job.build(), text: job.text(), wanted: &wanted };
     walk.table(job.source().root(), &Place::whole_file(), &mut found);
     found
 }
@@ -70,6 +75,7 @@ pub fn levers(job: &Job) -> Vec<Lever> {
 struct Walk<'a> {
     build: &'a Build,
     text: &'a str,
+    wanted: &'a dyn Fn(&str) -> bool,
 }
 
 impl Walk<'_> {
@@ -87,7 +93,7 @@ impl Walk<'_> {
                     self.node(node, &at.index(index), found);
                 }
             }
-            Value::Number(_) | Value::Text(_) => found.extend(self.lever(node, at)),
+            Value::Number(_) | Value::Text(_) if (self.wanted)(at.as_str()) => found.extend(self.lever(node, at)),
             _ => {}
         }
     }

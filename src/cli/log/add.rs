@@ -5,6 +5,7 @@ use super::super::args::LogAddArgs;
 use super::super::input::{Input, show, summary};
 use super::super::terminal::Terminal;
 use super::{lower_limb, read, show as shown};
+use crate::buildfile::edit::{as_toml, quoted};
 use crate::folder::{self, Appending, FolderFault};
 use crate::job::Job;
 use crate::model::Build;
@@ -98,7 +99,7 @@ fn joint(before: &str) -> &'static str {
 
 /// The reading as TOML.
 fn entry(of: &str, keys: &[String], date: &str) -> Result<String, String> {
-    let mut lines = vec![("date".to_owned(), value(date)), ("of".to_owned(), quoted(of))];
+    let mut lines = vec![("date".to_owned(), as_toml(date)), ("of".to_owned(), quoted(of))];
     for pair in keys {
         let Some((key, text)) = pair.split_once('=') else {
             return Err(format!(
@@ -114,38 +115,11 @@ fn entry(of: &str, keys: &[String], date: &str) -> Result<String, String> {
                 "error: `{key}` is given twice\nhelp: several readings go into one list, or into a reading each"
             ));
         }
-        lines.push((key.to_owned(), value(text)));
+        lines.push((key.to_owned(), as_toml(text)));
     }
     let wide = lines.iter().map(|(key, _)| key.len()).max().unwrap_or(0);
     let lines: String = lines.iter().map(|(key, value)| format!("{key:<wide$} = {value}\n")).collect();
     Ok(format!("[[reading]]\n{lines}"))
-}
-
-/// The text if it is a value of TOML on one line, else the text in quotes: `core` and `1 1/2 in` need none on the command line.
-fn value(text: &str) -> String {
-    let text = &with_zeros(text);
-    let plain = !text.contains(['\n', '\r', '#']);
-    let alone = plain && toml::from_str::<toml::Table>(&format!("x = {text}")).is_ok_and(|table| table.len() == 1);
-    if alone { text.clone() } else { quoted(text) }
-}
-
-/// `.163` as TOML writes it, `0.163`; texts in quotes stay.
-fn with_zeros(text: &str) -> String {
-    let mut out = String::with_capacity(text.len() + 8);
-    let mut before = ' ';
-    for (at, letter) in text.char_indices() {
-        let digit_next = text[at + letter.len_utf8()..].starts_with(|c: char| c.is_ascii_digit());
-        if letter == '.' && digit_next && matches!(before, ' ' | '[' | ',' | '-') && !text.contains(['"', '\'']) {
-            out.push('0');
-        }
-        out.push(letter);
-        before = letter;
-    }
-    out
-}
-
-fn quoted(text: &str) -> String {
-    toml::Value::String(text.to_owned()).to_string()
 }
 
 fn today() -> String {
@@ -170,7 +144,7 @@ mod tests {
             ("1\ny = 2", "\"\"\"\n1\ny = 2\"\"\""),
             ("1 # x", "\"1 # x\""),
         ] {
-            assert_eq!(value(text), wanted);
+            assert_eq!(as_toml(text), wanted);
         }
         let entry = entry("strip", &["after=6".into(), "lamination=core".into()], "2026-11-20").unwrap();
         assert_eq!(
