@@ -30,7 +30,7 @@
 //!
 //! Source: geometry; "lamination plus sled equals gap" is common practice.
 
-use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least};
+use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least, mm};
 use crate::model::lamination::{Lamination, Pieces};
 use crate::model::workshop::{Sander, SledMake, SledPlan, SledStock};
 use crate::numeric::interp::{Between, Curve};
@@ -179,7 +179,7 @@ fn ramp_curve(lamination: &Lamination, top_mm: f64) -> Result<Curve, Diagnostic>
     }
     Curve::through(points, Between::Straight).map_err(|_| {
         let message =
-            format!("`{}` has no usable taper over its strip of ⟨{} mm⟩", lamination.name, lamination.strip_length_mm());
+            message!("`{}` has no usable taper over its strip of {}", lamination.name, mm(lamination.strip_length_mm()));
         Diagnostic::fault(lamination.place.key("taper"), message)
     })
 }
@@ -222,9 +222,12 @@ fn faults(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sander
     let thinnest = sled.final_gap_mm - sled.deck_mm - sled.under_mm - highest;
     let least = sander.least_for_mm(lamination);
     if limit::below(thinnest, least) {
-        let message = format!(
-            "`{}` is ⟨{thinnest} mm⟩ thick ⟨{highest_u} mm⟩ from the first end of its strip, overrun counted; the sander's least thickness is ⟨{least} mm⟩",
-            lamination.name
+        let message = message!(
+            "`{}` is {} thick {} from the first end of its strip, overrun counted; the sander's least thickness is {}",
+            lamination.name,
+            mm(thinnest),
+            mm(highest_u),
+            mm(least)
         );
         let hint = "make the butt thicker, the taper slower or the overrun shorter";
         faults.push(Diagnostic::fault(lamination.place.key("taper"), message).hint(hint));
@@ -234,29 +237,35 @@ fn faults(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sander
         (point.x, point.y)
     };
     if let Some(least) = plan.make.traits().min_height_mm.filter(|least| limit::below(lowest, *least)) {
-        let message = format!(
-            "the sled for `{}` is only ⟨{lowest} mm⟩ high at ⟨{lowest_u} mm⟩; it must have ⟨{least} mm⟩",
-            sled.lamination
+        let message = message!(
+            "the sled for `{}` is only {} high at {}; it must have {}",
+            sled.lamination,
+            mm(lowest),
+            mm(lowest_u),
+            mm(least)
         );
-        let hint = format!("raise `base` from ⟨{} mm⟩ to {} or more", plan.base_mm, at_least(plan.base_mm + least - lowest));
+        let hint = message!("raise `base` from {} to {} or more", mm(plan.base_mm), at_least(plan.base_mm + least - lowest));
         faults.push(Diagnostic::fault(Place::new("sled.base"), message).hint(hint));
     }
     if limit::below(sled.length_mm(), sander.least_length_mm) {
-        let message = format!(
-            "the sled for `{}` is ⟨{} mm⟩ long; the sander takes nothing shorter than ⟨{} mm⟩",
+        let message = message!(
+            "the sled for `{}` is {} long; the sander takes nothing shorter than {}",
             sled.lamination,
-            sled.length_mm(),
-            sander.least_length_mm
+            mm(sled.length_mm()),
+            mm(sander.least_length_mm)
         );
         let run_on_mm = 0.5 * (sander.least_length_mm - sled.strip_length_mm);
-        let hint = format!("let the sled run on further: raise `run_on` to {} or more", at_least(run_on_mm));
+        let hint = message!("let the sled run on further: raise `run_on` to {} or more", at_least(run_on_mm));
         faults.push(Diagnostic::fault(Place::new("sled.run_on"), message).hint(hint));
     }
     let width = width_mm(lamination.stock.width_mm, sled.together, plan);
     if limit::above(width, sander.widest_mm) {
-        let message = format!(
-            "{} strip(s) of `{}` side by side need a sled ⟨{width} mm⟩ wide; the sander takes ⟨{} mm⟩",
-            sled.together, lamination.name, sander.widest_mm
+        let message = message!(
+            "{} strip(s) of `{}` side by side need a sled {} wide; the sander takes {}",
+            sled.together,
+            lamination.name,
+            mm(width),
+            mm(sander.widest_mm)
         );
         let fits = |together: &u32| !limit::above(width_mm(lamination.stock.width_mm, *together, plan), sander.widest_mm);
         let hint = match (1..sled.together).rev().find(fits) {
@@ -271,9 +280,11 @@ fn faults(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sander
 fn warnings(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> Vec<Diagnostic> {
     let mut warnings = Vec::new();
     if let Some(feather) = sled.feather_mm.filter(|feather| limit::below(*feather, sander.least_thickness_mm)) {
-        let message = format!(
-            "`{}` runs out to a feather of ⟨{feather} mm⟩, under the sander's least thickness, ⟨{} mm⟩",
-            lamination.name, sander.least_thickness_mm
+        let message = message!(
+            "`{}` runs out to a feather of {}, under the sander's least thickness, {}",
+            lamination.name,
+            mm(feather),
+            mm(sander.least_thickness_mm)
         );
         let hint = "only on its sled, with the feather taped down over its whole length; where the machine's manual forbids it, \
                     raise `feather` and finish by hand with a block";
@@ -284,11 +295,13 @@ fn warnings(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sand
         // A feather has been spoken of.
         let feather = sled.feather_mm.is_some_and(|feather| limit::same(lamination.strip_thickness_at(u), feather));
         if top.is_none() && 0.0 < plan.run_on_mm && !feather {
-            let message = format!(
-                "no stop at the {end} end of `{}`: the finished strip is ⟨{} mm⟩ there, and a stop ⟨{} mm⟩ lower would be under ⟨{MIN_STOP_MM} mm⟩",
+            let message = message!(
+                "no stop at the {} end of `{}`: the finished strip is {} there, and a stop {} lower would be under {}",
+                end,
                 lamination.name,
-                lamination.strip_thickness_at(u),
-                plan.stop_clearance_mm
+                mm(lamination.strip_thickness_at(u)),
+                mm(plan.stop_clearance_mm),
+                mm(MIN_STOP_MM)
             );
             warnings.push(Diagnostic::warning(Place::new("sled.stop_clearance"), message).hint("hold this end down with tape"));
         }
@@ -302,9 +315,11 @@ fn warnings(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sand
     let (leads, trails) = if sled.first_end_leads { (0.0, sled.strip_length_mm) } else { (sled.strip_length_mm, 0.0) };
     let (leading, trailing) = (lamination.strip_thickness_at(leads), lamination.strip_thickness_at(trails));
     if limit::below(leading, trailing) {
-        let message = format!(
-            "the thin end of `{}` (⟨{leading} mm⟩, the other ⟨{trailing} mm⟩) goes into the machine first",
-            lamination.name
+        let message = message!(
+            "the thin end of `{}` ({}, the other {}) goes into the machine first",
+            lamination.name,
+            mm(leading),
+            mm(trailing)
         );
         let hint = "held at its thick end, which leads, the strip is pulled flat; a thin end in front may lift into the cutter: turn `butt_leads` round";
         warnings.push(Diagnostic::warning(Place::new("sled.butt_leads"), message).hint(hint));
