@@ -137,7 +137,7 @@ fn impossible_sleds_say_why() {
     assert!(fault(&ground, &usual, &sander(1)).contains("already ground"));
     let short = lamination("short", Taper::parallel(3.0), 100.0, Pieces::Halves, 0.0);
     let no_run_on = SledPlan { run_on_mm: 0.0, ..usual };
-    assert!(fault(&short, &no_run_on, &sander(1)).contains("nothing shorter than 228.6 mm"));
+    assert!(fault(&short, &no_run_on, &sander(1)).contains("takes nothing under 228.6 mm"));
 }
 
 #[test]

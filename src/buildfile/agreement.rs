@@ -6,6 +6,7 @@ use super::strips;
 use crate::diag::{Diagnostic, Message, Place, at_least, at_most, mm};
 use crate::model::Build;
 use crate::model::lamination::{Lamination, Pieces};
+use crate::model::machine_limits::{ramp_heights_mm, thinner_than, too_low, too_short, too_thin, too_wide};
 use crate::model::outline::Outline;
 use crate::model::riser::Riser;
 use crate::model::taper::TaperForm;
@@ -56,50 +57,10 @@ fn boards(notes: &Notes, build: &Build) {
 }
 
 fn strip_and_machine(notes: &Notes, lamination: &Lamination, sander: &Sander, on_sled: Option<&SledPlan>) {
-    let least = sander.least_for_mm(lamination);
-    if let Some((thinnest, thickness)) = strips::below(lamination, least)
-        && strips::below(lamination, 0.05).is_none()
-    {
-        let from = strips::falls_to(lamination, least).unwrap_or(thinnest);
-        let message = message!(
-            "the strip falls under the sander's least thickness, {}, {}, and is down to {} {}",
-            mm(least),
-            strips::where_on_strip(lamination, from, notes.system),
-            mm(thickness),
-            strips::where_on_strip(lamination, thinnest, notes.system)
-        );
-        let hint = "take a smaller taper, a thicker butt or a shorter overrun; least_thickness stands under [sander]; a lamination that \
-                    is to run out to a feather says so: feather = \"0.006 in\"";
-        fault(notes, lamination.place.key("taper"), message, hint);
-    }
-    // What goes through the machine: the strip with its overrun, and under a tapered one the sled with its run-on.
-    let travels = lamination.strip_length_mm() + on_sled.map_or(0.0, |sled| 2.0 * sled.run_on_mm);
-    if limit::below(travels, sander.least_length_mm) {
-        let message = message!(
-            "the {} is {} long with its {}, but the sander takes nothing under {}",
-            if on_sled.is_some() { "sled" } else { "strip" },
-            mm(travels),
-            if on_sled.is_some() { "run-on" } else { "overrun" },
-            mm(sander.least_length_mm)
-        );
-        let overrun = lamination.stock.overrun_mm + 0.5 * (sander.least_length_mm - travels);
-        let hint = message!(
-            "raise `stock.overrun` to {} or more, or grind it in one length with another; least_length stands under [sander]",
-            at_least(overrun)
-        );
-        fault(notes, lamination.place.clone(), message, hint);
-    }
-    let together = sander.together_for(lamination);
-    let wide = f64::from(together) * lamination.stock.width_mm;
-    if limit::above(wide, sander.widest_mm) {
-        let message =
-            message!("{} of these side by side are {} wide, but the sander takes {}", together, mm(wide), mm(sander.widest_mm));
-        let hint = match limit::whole_steps(sander.widest_mm, lamination.stock.width_mm) {
-            fits if 1.0 <= fits => message!("lower `sander.together` to {}, or check `widest` under [sander]", fits),
-            _ => message!("lower `stock.width` to {} or less, or check `widest` under [sander]", at_most(sander.widest_mm)),
-        };
-        fault(notes, lamination.place.key("stock").key("width"), message, hint);
-    }
+    // Where the wood runs out altogether that has been said.
+    let thin = too_thin(lamination, sander).filter(|_| thinner_than(lamination, strips::LEAST_THICKNESS_MM).is_none());
+    let found = [thin, too_short(lamination, on_sled, sander), too_wide(lamination, on_sled, sander)];
+    found.into_iter().flatten().for_each(|fault| notes.fault(fault));
 }
 
 fn sleds_and_strips(notes: &Notes, build: &Build) {
@@ -121,16 +82,11 @@ fn sleds_and_strips(notes: &Notes, build: &Build) {
 fn sled_and_strip(notes: &Notes, build: &Build, lamination: &Lamination, sled: &SledPlan) -> f64 {
     let place = |key: &str| build.sled_place(lamination, key);
     let traits = sled.make.traits();
-    // A board with one raised end lies on the table at the butt and may dip there by the overrun's share of the taper.
-    let least = traits.min_height_mm.filter(|_| traits.from != SledStock::Plank);
-    let butt = lamination.finished.at(lamination.from_mm);
-    let ramp = |u: &f64| sled.base_mm + butt - lamination.strip_thickness_at(*u);
-    let corners = lamination.strip_corners();
-    let low = corners.iter().map(ramp).fold(f64::INFINITY, f64::min);
-    if let Some(least) = least.filter(|least| limit::below(low, *least)) {
-        let message =
-            message!("the sled for \"{}\" is only {} high at its lowest; it needs {}", lamination.name, mm(low), mm(least));
-        fault(notes, place("base"), message, message!("raise `base` to {} or more", at_least(sled.base_mm + least - low)));
+    // A plank with one raised end lies on the table at the butt: how high it stands there follows from the gauge's steps.
+    if traits.from != SledStock::Plank
+        && let Some(fault) = too_low(lamination, sled, sled.base_mm, place("base"))
+    {
+        notes.fault(fault);
     }
     let double = lamination.pieces == Pieces::Full && !matches!(lamination.finished.form(), TaperForm::Parallel);
     let bent = matches!(lamination.finished.form(), TaperForm::FlatThenStraight { .. } | TaperForm::Stations);
@@ -150,7 +106,7 @@ fn sled_and_strip(notes: &Notes, build: &Build, lamination: &Lamination, sled: &
         let hint = message!("take a board of {} or more, or make = \"ramp\", whose rails may be joined", at_least(whole));
         fault(notes, place("sheet").key("length"), message, hint);
     }
-    corners.iter().map(ramp).fold(0.0, f64::max)
+    ramp_heights_mm(lamination, sled.base_mm).fold(0.0, f64::max)
 }
 
 fn rails_and_sheet(notes: &Notes, build: &Build, sled: &SledPlan, tallest: f64) {

@@ -6,11 +6,12 @@ use super::reader::{FileSection, Preset, Range, Written, if_given};
 use super::wording::amount;
 use crate::diag::{Diagnostic, Message, at_least, at_most, mm};
 use crate::model::lamination::{Face, Lamination, Pieces, Stock};
+use crate::model::machine_limits::{falls_to, thinner_than, where_on_strip};
 use crate::model::outline::Outline;
 use crate::model::taper::{Taper, TaperForm};
 use crate::model::wood::Wood;
 use crate::units::limit;
-use crate::units::{Quantity, System};
+use crate::units::Quantity;
 
 /// More is a slip of a program that wrote the file; no bow has a tenth of it.
 pub const MOST_LAMINATIONS: usize = 200;
@@ -395,12 +396,11 @@ fn thickest(taper: &Taper, (from, to): (f64, f64), pieces: Pieces, overrun: f64)
 
 /// Thickness over the whole strip, and wood enough to grind it from.
 fn judge(section: &FileSection<'_>, lamination: &Lamination) {
-    let system = section.notes.system;
-    if let Some((s, _)) = below(lamination, LEAST_THICKNESS_MM) {
+    if let Some((s, _)) = thinner_than(lamination, LEAST_THICKNESS_MM) {
         let runs_out = falls_to(lamination, LEAST_THICKNESS_MM).unwrap_or(s);
-        let mut falls = format!("the wood runs out {}", where_on_strip(lamination, runs_out, system));
+        let mut falls = message!("the wood runs out {}", where_on_strip(lamination, runs_out));
         if 1.0 < (s - runs_out).abs() {
-            falls.push_str(&format!("; with its overrun the strip reaches station {}", amount(s, Quantity::Length, system)));
+            falls.push(message!("; with its overrun the strip reaches station {}", mm(s)));
         }
         let key = if section.has("taper") { "taper" } else { "ground" };
         section.fault(key, falls, "take a smaller taper, a thicker butt or a shorter overrun");
@@ -410,18 +410,17 @@ fn judge(section: &FileSection<'_>, lamination: &Lamination) {
 }
 
 /// Thinner than this nothing is left to hold.
-const LEAST_THICKNESS_MM: f64 = 0.05;
+pub const LEAST_THICKNESS_MM: f64 = 0.05;
 
 fn judge_stock(section: &FileSection<'_>, lamination: &Lamination) {
-    let system = section.notes.system;
     let stock = &lamination.stock;
     let corners = lamination.strip_corners();
     let thickest = corners.iter().map(|u| (*u, lamination.strip_thickness_at(*u)));
     let (u, thick) = thickest.fold((0.0, 0.0), |best, here| if best.1 < here.1 { here } else { best });
     let left = stock.thickness_mm - stock.first_face_mm;
     let place = match lamination.finished.form() {
-        TaperForm::Parallel => "throughout".to_owned(),
-        _ => where_on_strip(lamination, lamination.station_at(u), system),
+        TaperForm::Parallel => "throughout".into(),
+        _ => where_on_strip(lamination, lamination.station_at(u)),
     };
     if limit::above(thick, left) {
         let first = if 0.0 < stock.first_face_mm {
@@ -478,41 +477,4 @@ fn judge_width(section: &FileSection<'_>, lamination: &Lamination, outline: &Out
         let hint = message!("raise `stock.width` to {} or more, or make the outline narrower there", at_least(widest));
         section.fault("stock.width", message, hint);
     }
-}
-
-/// Where a station lies on the strip, in words, with the overrun named where it lies there.
-pub fn where_on_strip(lamination: &Lamination, s: f64, system: System) -> String {
-    let station = |mm| amount(mm, Quantity::Length, system);
-    if limit::above(s, lamination.to_mm) {
-        format!("at station {}, in the overrun {} past the tip end", station(s), station(s - lamination.to_mm))
-    } else if limit::below(s, lamination.from_mm) {
-        format!("in the overrun, {} before the butt", station(lamination.from_mm - s))
-    } else {
-        format!("at station {}", station(s))
-    }
-}
-
-/// The place where the strip is thinnest, if it is thinner than `limit_mm` there: station and thickness.
-///
-/// Between corners a taper stays between their values, so corners decide.
-pub fn below(lamination: &Lamination, limit_mm: f64) -> Option<(f64, f64)> {
-    let corners = lamination.strip_corners();
-    let stations = corners.iter().map(|u| (lamination.station_at(*u), lamination.strip_thickness_at(*u)));
-    let thinnest = stations.fold((0.0, f64::INFINITY), |best, here| if here.1 < best.1 { here } else { best });
-    limit::below(thinnest.1, limit_mm).then_some(thinnest)
-}
-
-/// The station nearest the butt at which the thickness has fallen to `limit_mm`, on a strip that is thicker at its butt.
-pub fn falls_to(lamination: &Lamination, limit_mm: f64) -> Option<f64> {
-    let (thinnest, _) = below(lamination, limit_mm)?;
-    let (mut low, mut high) = (lamination.from_mm, thinnest);
-    if lamination.finished.at(low) <= limit_mm {
-        return Some(low);
-    }
-    // Forty halvings bring any span below a nanometre.
-    for _ in 0..40 {
-        let middle = 0.5 * (low + high);
-        if lamination.finished.at(middle) < limit_mm { high = middle } else { low = middle }
-    }
-    Some(high)
 }

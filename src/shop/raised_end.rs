@@ -9,8 +9,9 @@
 use super::board::{between, made_to, not_within, seen_from_above, stop_strips, taken_as_it_is};
 use super::kit::{Kit, Means, NamedPlace, Shim, SideView, Surface};
 use super::sag::LoadedBeam;
-use super::sled::{Sled, lies_as_it_is, width_mm};
+use super::sled::{Sled, lies_as_it_is};
 use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least, at_most, mm};
+use crate::model::machine_limits::sled_width_mm;
 use crate::units::limit;
 
 /// A board with one raised end, or a fault that says where the taper is not straight.
@@ -56,7 +57,7 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
     if !faults.is_empty() {
         return Err(faults);
     }
-    let width = width_mm(means.strip_width_mm, sled.together, plan);
+    let width = sled_width_mm(means.strip_width_mm, sled.together, plan);
     let sag_mm = LoadedBeam::of(plan, board_mm, width, sander).sag_mm(distance);
     let made = made_to(&[rate.abs() * distance], means).swap_remove(0);
     let mut warnings = Vec::new();

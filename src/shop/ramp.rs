@@ -20,10 +20,11 @@ use super::nest::{SheetSide, room_mm, short_key};
 use super::parts::{Part, compensated};
 use super::profile::{Profile, ProfileCut, Slot, height_at_butt};
 use super::sag::LoadedBeam;
-use super::sled::{Sled, ear_mm, width_mm};
+use super::sled::Sled;
 use crate::diag::{Diagnostic, Message, Outcome, Place, Reported, at_least, mm, sentence};
 use crate::drawing::{Align, Label};
 use crate::geometry::{Bounds, Path, Point};
+use crate::model::machine_limits::{ear_mm, sled_width_mm};
 use crate::model::workshop::{SheetCutter, SledPlan};
 use crate::units::limit;
 
@@ -102,7 +103,7 @@ impl<'a> Frame<'a> {
             .hint(message!("write `deck` = {}, the thickness of the sheet, or more", at_least(sheet))));
         }
         let profile = Profile::rail(sled, plan.deck_mm, cutter);
-        let width = width_mm(means.strip_width_mm, sled.together, plan);
+        let width = sled_width_mm(means.strip_width_mm, sled.together, plan);
         let deck = LoadedBeam::of(plan, plan.deck_mm, width, means.sander);
         let span = deck.span_for_mm(plan.tolerance_mm).min(MAX_BAY_MM);
         let least_span = 3.0 * sheet;

@@ -9,8 +9,9 @@
 use super::board::{between, made_to, not_within, seen_from_above, stop_strips, taken_as_it_is};
 use super::kit::{Kit, Means, NamedPlace, Shim, SideView};
 use super::sag::LoadedBeam;
-use super::sled::{Sled, width_mm};
+use super::sled::Sled;
 use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least, mm};
+use crate::model::machine_limits::sled_width_mm;
 use crate::units::limit;
 
 /// A carrier on shims at stations, each made up from stock.
@@ -23,7 +24,7 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
         let message = "a sled on shims needs a deck as carrier, and it is 0 mm";
         return Err(vec![Diagnostic::fault(Place::new("sled.deck"), message).hint("give the deck a thickness")]);
     }
-    let width = width_mm(means.strip_width_mm, sled.together, plan);
+    let width = sled_width_mm(means.strip_width_mm, sled.together, plan);
     let carrier = LoadedBeam::of(plan, plan.deck_mm, width, means.sander);
     let places = stations(sled, &carrier, plan.tolerance_mm, units.to_mm(1.0)).map_err(|fault| vec![fault])?;
     let lowest = places.iter().map(|u| sled.ramp.at(*u)).fold(f64::INFINITY, f64::min);

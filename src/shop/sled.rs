@@ -30,8 +30,9 @@
 //!
 //! Source: geometry; "lamination plus sled equals gap" is common practice.
 
-use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least, mm};
+use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
 use crate::model::lamination::{Lamination, Pieces};
+use crate::model::machine_limits::{too_low, too_short, too_thin, too_wide};
 use crate::model::workshop::{Sander, SledMake, SledPlan, SledStock};
 use crate::numeric::interp::{Between, Curve};
 use crate::units::limit;
@@ -108,7 +109,7 @@ pub fn build(lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> Outco
         together: sander.together_for(lamination),
         feather_mm: lamination.finished.feather_mm(),
     };
-    let faults = faults(&sled, lamination, plan, sander);
+    let faults = faults(lamination, plan, base_mm, sander);
     if faults.is_empty() {
         Ok(Reported { warnings: warnings(&sled, lamination, plan, sander), value: sled })
     } else {
@@ -135,26 +136,8 @@ pub(super) fn lies_as_it_is(plan: &SledPlan) -> bool {
     plan.make.traits().from == SledStock::Plank && (plan.base_mm <= 0.0 || limit::same(plan.base_mm, plan.sheet.thickness_mm))
 }
 
-/// Width of a sled for strips of this width side by side, mm: room beside and between them, and for its own joints.
-pub fn width_mm(strip_width_mm: f64, together: u32, plan: &SledPlan) -> f64 {
-    let together = f64::from(together.max(1));
-    let strips = together * strip_width_mm + (together - 1.0) * BETWEEN_STRIPS_MM + 2.0 * BESIDE_STRIPS_MM;
-    // Two rails with ears of the ribs outside them, and room between the rails for a joint's plate on each.
-    let sheet = plan.sheet.thickness_mm;
-    if plan.make.traits().from == SledStock::Sheets { strips.max(2.0 * ear_mm(sheet) + 4.5 * sheet + 6.0) } else { strips }
-}
-
-/// How far a rib reaches beyond the outer rails, mm: shorter ears break off along the grain.
-pub(super) fn ear_mm(sheet_mm: f64) -> f64 {
-    (1.5 * sheet_mm).max(8.0)
-}
-
 /// A lower stop lets the strip ride up over it; a higher bound would refuse stops on strips that shops do hold by one, mm.
 const MIN_STOP_MM: f64 = 0.4;
-/// Strips that touch wedge each other up from the sled; more room wastes the drum's width, mm.
-const BETWEEN_STRIPS_MM: f64 = 2.0;
-/// Less, and a strip set down askew hangs over the deck's edge; more only makes the sled wide, mm.
-const BESIDE_STRIPS_MM: f64 = 6.0;
 /// Chords of the ramp stay this close to a smooth taper, mm: a tenth of what a drum repeats. Tighter only adds points.
 const CHORD_MM: f64 = 5e-4;
 
@@ -213,68 +196,14 @@ fn slope_corners(lamination: &Lamination) -> Vec<f64> {
     corners
 }
 
-fn faults(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> Vec<Diagnostic> {
-    let mut faults = Vec::new();
-    let (highest_u, highest) = {
-        let point = sled.ramp.max();
-        (point.x, point.y)
-    };
-    let thinnest = sled.final_gap_mm - sled.deck_mm - sled.under_mm - highest;
-    let least = sander.least_for_mm(lamination);
-    if limit::below(thinnest, least) {
-        let message = message!(
-            "`{}` is {} thick {} from the first end of its strip, overrun counted; the sander's least thickness is {}",
-            lamination.name,
-            mm(thinnest),
-            mm(highest_u),
-            mm(least)
-        );
-        let hint = "make the butt thicker, the taper slower or the overrun shorter";
-        faults.push(Diagnostic::fault(lamination.place.key("taper"), message).hint(hint));
-    }
-    let (lowest_u, lowest) = {
-        let point = sled.ramp.min();
-        (point.x, point.y)
-    };
-    if let Some(least) = plan.make.traits().min_height_mm.filter(|least| limit::below(lowest, *least)) {
-        let message = message!(
-            "the sled for `{}` is only {} high at {}; it must have {}",
-            sled.lamination,
-            mm(lowest),
-            mm(lowest_u),
-            mm(least)
-        );
-        let hint = message!("raise `base` from {} to {} or more", mm(plan.base_mm), at_least(plan.base_mm + least - lowest));
-        faults.push(Diagnostic::fault(Place::new("sled.base"), message).hint(hint));
-    }
-    if limit::below(sled.length_mm(), sander.least_length_mm) {
-        let message = message!(
-            "the sled for `{}` is {} long; the sander takes nothing shorter than {}",
-            sled.lamination,
-            mm(sled.length_mm()),
-            mm(sander.least_length_mm)
-        );
-        let run_on_mm = 0.5 * (sander.least_length_mm - sled.strip_length_mm);
-        let hint = message!("let the sled run on further: raise `run_on` to {} or more", at_least(run_on_mm));
-        faults.push(Diagnostic::fault(Place::new("sled.run_on"), message).hint(hint));
-    }
-    let width = width_mm(lamination.stock.width_mm, sled.together, plan);
-    if limit::above(width, sander.widest_mm) {
-        let message = message!(
-            "{} strip(s) of `{}` side by side need a sled {} wide; the sander takes {}",
-            sled.together,
-            lamination.name,
-            mm(width),
-            mm(sander.widest_mm)
-        );
-        let fits = |together: &u32| !limit::above(width_mm(lamination.stock.width_mm, *together, plan), sander.widest_mm);
-        let hint = match (1..sled.together).rev().find(fits) {
-            Some(together) => format!("write `together` = {together}"),
-            None => "take narrower strips, or a wider machine".to_owned(),
-        };
-        faults.push(Diagnostic::fault(Place::new("sander.together"), message).hint(hint));
-    }
-    faults
+fn faults(lamination: &Lamination, plan: &SledPlan, base_mm: f64, sander: &Sander) -> Vec<Diagnostic> {
+    let found = [
+        too_thin(lamination, sander),
+        too_low(lamination, plan, base_mm, Place::new("sled.base")),
+        too_short(lamination, Some(plan), sander),
+        too_wide(lamination, Some(plan), sander),
+    ];
+    found.into_iter().flatten().collect()
 }
 
 fn warnings(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> Vec<Diagnostic> {

@@ -8,9 +8,10 @@ use super::label::{label_in, the};
 use super::nest::{SheetSide, room_mm, short_key};
 use super::parts::{Part, compensated};
 use super::profile::{Profile, ProfileCut, height_at_butt};
-use super::sled::{Sled, width_mm};
+use super::sled::Sled;
 use crate::diag::{Diagnostic, Message, Outcome, Place, Reported, mm, sentence};
 use crate::geometry::{Bounds, Point};
+use crate::model::machine_limits::sled_width_mm;
 use crate::model::workshop::SledPlan;
 
 /// The profile template of a solid board, in pieces where it is longer than the cutter's bed.
@@ -34,7 +35,7 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
     bounds.extend(joints);
     bounds.push(to);
     let pieces = bounds.len() - 1;
-    let mut kit = Kit::new(sled.clone(), width_mm(means.strip_width_mm, sled.together, plan));
+    let mut kit = Kit::new(sled.clone(), sled_width_mm(means.strip_width_mm, sled.together, plan));
     kit.made_of = height_at_butt(means);
     kit.steps = notes(sled, plan, pieces, to - from).iter().map(|note| sentence(&note.spoken(means.units))).collect();
     for (k, pair) in bounds.windows(2).enumerate() {

@@ -5,6 +5,7 @@ use super::settings::{CLOSE_MM, NoRoute};
 use super::{BARE_TABLE_MM, Carrier, DRUM_CEILING_MM, EvenStrip, SETTABLE_MM, Setup, most_in};
 use crate::diag::{Diagnostic, Message, Piece, Place, at_least, mm};
 use crate::model::lamination::Lamination;
+use crate::model::machine_limits::{too_short, too_thin, too_wide};
 use crate::model::workshop::{MachineCutter, Sander};
 use crate::shop::sled::Sled;
 use crate::units::limit;
@@ -24,26 +25,9 @@ pub fn machine_faults(lamination: &Lamination, sled: Option<&Sled>, sander: &San
     if sander.papers.is_empty() {
         faults.push(Diagnostic::fault(place.key("papers"), "there is no paper to grind with"));
     }
-    if limit::above(lamination.stock.width_mm, sander.widest_mm) {
-        faults.push(
-            Diagnostic::fault(
-                lamination.place.key("stock.width"),
-                message!("{} is wider than the machine takes, {}", mm(lamination.stock.width_mm), mm(sander.widest_mm)),
-            )
-            .hint("rip the strip narrower, or grind it on a wider machine"),
-        );
-    }
-    let travels = sled.map_or(lamination.strip_length_mm(), Sled::length_mm);
-    if limit::below(travels, sander.least_length_mm) {
-        // An end at either side.
-        let overrun_mm = lamination.stock.overrun_mm + 0.5 * (sander.least_length_mm - travels);
-        faults.push(
-            Diagnostic::fault(
-                lamination.place.key("stock.overrun"),
-                message!("{} long is shorter than the machine may take, {}", mm(travels), mm(sander.least_length_mm)),
-            )
-            .hint(message!("raise `overrun` to {} or more, or put the strip on a longer sled or board", at_least(overrun_mm))),
-        );
+    // What goes through on a sled was judged when the sled was made.
+    if sled.is_none() {
+        faults.extend([too_short(lamination, None, sander), too_wide(lamination, None, sander)].into_iter().flatten());
     }
     faults
 }
@@ -95,22 +79,7 @@ pub fn stock_faults(lamination: &Lamination, bed: &Bed, strip: EvenStrip, sander
             )),
         );
     }
-    let thinnest_mm = bed.final_gap_mm - bed.highest.1;
-    let least_mm = sander.least_for_mm(lamination);
-    if limit::below(thinnest_mm, least_mm) {
-        faults.push(
-            Diagnostic::fault(
-                lamination.place.key("taper"),
-                message!(
-                    "the strip ends at {} at station {}, thinner than the machine may take, {}",
-                    mm(thinnest_mm),
-                    station(lamination, bed.highest.0),
-                    mm(least_mm)
-                ),
-            )
-            .hint("shorten the overrun, taper less, or finish the feather by hand with a block"),
-        );
-    }
+    faults.extend(too_thin(lamination, sander));
     if faults.is_empty() { Ok(()) } else { Err(faults) }
 }
 
