@@ -17,6 +17,8 @@ export const desk = {
   faults: [],
   /** What the last solving moved. */
   told: [],
+  /** Whether a figure that was drawn is not answered yet. */
+  pulling: false,
   place: "bow",
   /** Laminations that "solve" may change. */
   free: new Set(),
@@ -24,7 +26,7 @@ export const desk = {
 
 const listeners = new Map();
 
-/** `state`, `tries`, `look`, `whole`, `glue`, `told`, `trouble`. */
+/** `state`, `tries`, `look`, `whole`, `glue`, `told`, `pulled`, `said`, `trouble`. */
 export function on(name, heard) {
   listeners.set(name, [...(listeners.get(name) ?? []), heard]);
 }
@@ -96,7 +98,7 @@ export function moved() {
 
 async function look() {
   if (busy?.whole) busy.stop.abort();
-  if (busy || pulling) return;
+  if (busy || desk.pulling) return;
   await lookNow();
   if (wanted) requestAnimationFrame(look);
 }
@@ -112,7 +114,7 @@ async function lookNow() {
 }
 
 async function rest() {
-  if (busy || wanted || pulling) {
+  if (busy || wanted || desk.pulling) {
     resting = setTimeout(rest, REST);
     return;
   }
@@ -156,7 +158,6 @@ export function trouble(error) {
 /* Figures that pull: what is drawn sets a wish, and the program says which values follow. */
 
 const solved = { base: null };
-let pulling = false;
 let next = null;
 
 /** Asks `solve` or `ease` with values set on top of what stood before the hand began to draw. */
@@ -166,8 +167,8 @@ export async function pull(name, { set = [], ...more } = {}) {
   next = { name, body: { changes: [...base, ...set], free: [...desk.free], ...more } };
   for (const { key, value } of set) desk.tries.set(key, value);
   tell("tries");
-  if (pulling) return;
-  pulling = true;
+  if (desk.pulling) return;
+  desk.pulling = true;
   while (next) {
     const { name, body } = next;
     next = null;
@@ -186,7 +187,8 @@ export async function pull(name, { set = [], ...more } = {}) {
     }
     tell("told");
   }
-  pulling = false;
+  desk.pulling = false;
+  tell("pulled");
 }
 
 /** Reads the desk anew: what is tried stays, as far as the file still has its lever. */
@@ -196,9 +198,13 @@ export async function read() {
     const first = !desk.state;
     desk.state = state;
     const keys = new Map(state.levers.map((lever) => [lever.key, written(lever)]));
+    const gone = [];
     for (const [key, value] of desk.tries) {
-      if ((keys.has(key) && keys.get(key) === value) || (!keys.has(key) && !key.includes(".want"))) desk.tries.delete(key);
+      const lost = !keys.has(key) && !key.includes(".want");
+      if (lost) gone.push(`${key}: ${value}`);
+      if (lost || keys.get(key) === value) desk.tries.delete(key);
     }
+    if (gone.length) tell("said", `The file no longer has what was tried here: ${gone.join(", ")}.`);
     const names = state.laminations.filter((lamination) => lamination.free).map((lamination) => lamination.name);
     const sized = state.laminations.filter((lamination) => lamination.sized).map((lamination) => lamination.name);
     if (first || ![...desk.free].some((name) => names.includes(name))) desk.free = new Set(sized.length ? sized : names);

@@ -1,9 +1,10 @@
 // The pictures that the program draws, and what a hand can take hold of on them.
 
 import { by, drawn, el, fill, svg, unique } from "./dom.js";
-import { desk, on, pull } from "./desk.js";
+import { desk, on } from "./desk.js";
 import { outlineHands } from "./outline.js";
 import { sideHands } from "./side.js";
+import { strainHands } from "./strain.js";
 
 /** A place for one picture: the program's drawing below, our hands above, both in one frame. */
 export function frame(given = {}) {
@@ -55,6 +56,17 @@ export function inFrame(place, event) {
   return [at.x, at.y];
 }
 
+/** Where on the chart a pointer leads what stood at `from` as it was taken hold of: by the way it went since, in the axes of then. What
+ * the page shows may move under the hand, and axes may grow. */
+export function follow(place, event, from) {
+  const start = fromPointer(place, event);
+  const { width, height } = place.hands.getBoundingClientRect();
+  const far = fromPointer(place, { clientX: event.clientX + width, clientY: event.clientY + height });
+  const per = [(far[0] - start[0]) / width, (far[1] - start[1]) / height];
+  const [x, y] = [event.clientX, event.clientY];
+  return (now) => [from[0] + (now.clientX - x) * per[0], from[1] + (now.clientY - y) * per[1]];
+}
+
 /** Units of the frame for this many pixels. */
 export const pixels = (place, count) => count / (place.hands.getScreenCTM()?.a || 1);
 
@@ -86,7 +98,6 @@ function paint() {
       const place = frame({ class: `figure ${figure.name}` });
       places.set(figure.name, place);
       if (figure.name === "side") by("side").append(place.made);
-      if (figure.name === "strain") place.made.querySelector(".under").append(ease());
     }
     show(places.get(figure.name), figure);
   }
@@ -94,6 +105,7 @@ function paint() {
   if (by("figures").childElementCount !== made.length) by("figures").append(...made);
   for (const [name, place] of places) place.made.hidden = !look.figures.some((figure) => figure.name === name);
   if (places.has("side")) sideHands(places.get("side"));
+  if (places.has("strain")) strainHands(places.get("strain"));
   if (places.has("outline")) outlineHands(places.get("outline"));
   grey();
 }
@@ -102,37 +114,6 @@ function paint() {
 function grey() {
   const stale = desk.faults.length > 0 || (desk.state?.faults.length ?? 0) > 0;
   document.body.classList.toggle("stale", stale);
-}
-
-/** The strain drawn down: length or width follows. */
-function ease() {
-  const percent = el("input", { type: "range", min: "50", max: "110", step: "1", id: "ease-percent" });
-  const words = el("output", { for: "ease-percent" });
-  const say = () => {
-    words.textContent = `${percent.value} %`;
-    percent.setAttribute("aria-valuetext", `${percent.value} percent of breaking`);
-  };
-  const go = (way) => pull("ease", { percent: Number(percent.value), by: way });
-  percent.addEventListener("input", say);
-  let mine = false;
-  percent.addEventListener("input", () => (mine = true));
-  const follow = () => {
-    if (!desk.look) return say();
-    const hardest = Math.max(...desk.look.strains.map((strain) => Number.parseFloat(strain.cells[3]) || 0));
-    if (!mine && hardest > 0) percent.value = String(Math.round(hardest));
-    say();
-  };
-  on("look", follow);
-  on("told", () => (mine = false));
-  follow();
-  return el(
-    "div",
-    { class: "ease" },
-    el("label", { for: "ease-percent" }, "hardest part to"),
-    percent,
-    words,
-    el("span", { class: "buttons" }, el("button", { type: "button", onclick: () => go("longer") }, "by length"), el("button", { type: "button", onclick: () => go("wider") }, "by width")),
-  );
 }
 
 export function figures() {
