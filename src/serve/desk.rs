@@ -12,7 +12,7 @@ use serde::{Deserialize, Serialize};
 use std::path::{Path, PathBuf};
 
 /// One value that the page tries.
-#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize, Serialize)]
 pub struct Tried {
     pub key: String,
     pub value: String,
@@ -276,14 +276,14 @@ impl Desk {
         Ok((changes, told))
     }
 
-    /// The length, or the widths, at which the hardest-worked part works at `percent` of what breaks it.
+    /// The length, or the widths, at which the hardest-worked part works at `percent` of what breaks it; no values where none does, and why.
     pub fn ease(
         &mut self,
         changes: &[Tried],
         percent: f64,
         by: Easing,
         free: &[String],
-    ) -> Result<(Vec<Tried>, Vec<String>), Refusal> {
+    ) -> Result<(Option<Vec<Tried>>, Vec<String>), Refusal> {
         let tried = self.tried(changes)?;
         let what = match by {
             Easing::Longer => "length",
@@ -298,7 +298,7 @@ impl Desk {
                     let fault = fault.spoken(units);
                     std::iter::once(fault.message.clone()).chain(fault.hints.clone())
                 });
-                return Ok((changes.to_vec(), std::iter::once(stops).chain(why.map(|words| diag::sentence(&words))).collect()));
+                return Ok((None, std::iter::once(stops).chain(why.map(|words| diag::sentence(&words))).collect()));
             }
         };
         let (changes, edits) = self.carried_over(changes, &tried, &eased.build)?;
@@ -307,7 +307,7 @@ impl Desk {
             fixed(eased.times, 3),
             fixed(percent, 0)
         );
-        Ok((changes, std::iter::once(told).chain(edits.iter().map(|edit| moved(&tried, edit))).collect()))
+        Ok((Some(changes), std::iter::once(told).chain(edits.iter().map(|edit| moved(&tried, edit))).collect()))
     }
 
     /// What was tried, with the values at which `after` differs from it.

@@ -30,7 +30,7 @@ LBF_N = 4.4482216152605
 class Bench:
     """The program on a copy of an example, in a folder of its own."""
 
-    def __init__(self, example="meadow", before=None, words=(), edit=lambda text: text):
+    def __init__(self, example="meadow", before=None, words=(), edit=lambda text: text, prepared=lambda folder: None):
         self.folder = pathlib.Path(tempfile.mkdtemp())
         self.file = None
         given = [GIVEN["program"], "bench", "--no-open", "--port", "0", *words]
@@ -38,6 +38,7 @@ class Bench:
             self.file = self.folder / f"{example}.toml"
             self.file.write_text(edit((pathlib.Path(GIVEN["examples"]) / f"{example}.toml").read_text()))
             given.insert(2, str(self.file))
+        prepared(self.folder)
         self.child = subprocess.Popen(given, cwd=self.folder, stdout=subprocess.PIPE, text=True, preexec_fn=before)
         self.address = re.search(r"http://\S+", self.child.stdout.readline()).group(0)
 

@@ -164,7 +164,7 @@ let next = null;
 export async function pull(name, { set = [], ...more } = {}) {
   solved.base ??= changes();
   const base = solved.base.filter(({ key }) => !set.some((one) => one.key === key));
-  next = { name, body: { changes: [...base, ...set], free: [...desk.free], ...more } };
+  next = { name, set, body: { changes: [...base, ...set], free: [...desk.free], ...more } };
   for (const { key, value } of set) desk.tries.set(key, value);
   tell("tries");
   if (desk.pulling) return;
@@ -178,8 +178,10 @@ export async function pull(name, { set = [], ...more } = {}) {
     }
     try {
       const said = await ask(name, body);
+      // What was drawn further meanwhile stands. Where it goes no further, the bow stays where it got to.
+      const later = next?.set ?? [];
+      if (said.changes) attemptAll([...said.changes.filter(({ key }) => !later.some((one) => one.key === key)), ...later], { keepBase: true });
       desk.told = said.told;
-      attemptAll(said.changes, { keepBase: true });
       await lookNow();
     } catch (error) {
       desk.told = [];
