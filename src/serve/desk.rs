@@ -285,14 +285,14 @@ impl Desk {
         free: &[String],
     ) -> Result<(Option<Vec<Tried>>, Vec<String>), Refusal> {
         let tried = self.tried(changes)?;
-        let what = match by {
-            Easing::Longer => "length",
-            Easing::Wider => "widths",
+        let (what, bring) = match by {
+            Easing::Longer => ("length", "brings"),
+            Easing::Wider => ("widths", "bring"),
         };
         let eased = match tried.eased(0.01 * percent, by, free) {
             Ok(eased) => eased,
             Err(refused) => {
-                let stops = format!("No {what} within reason bring it to {} percent.", fixed(percent, 0));
+                let stops = format!("No {what} within reason {bring} it to {} percent.", fixed(percent, 0));
                 let units = tried.build().units;
                 let why = refused.faults.iter().flat_map(|fault| {
                     let fault = fault.spoken(units);

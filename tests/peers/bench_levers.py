@@ -50,9 +50,9 @@ def millimetres(browser):
         lever(page, "lamination[belly].taper.stations[2][1]").locator(".step").first.click()
         kept_is_what_bow_says(page, bench)
         assert [now for _, now in differing(before, bench.file.read_text())] == [
-            "nock_to_nock    = 1782.0",
+            "nock_to_nock    = 1782",
             "thickness = 4.36",
-            'taper     = { stations = [[0, 4.4], [210, 4.3], [480, 3.880], [720, 3.2], [908, 2.8]], between = "smooth" }',
+            'taper     = { stations = [[0, 4.4], [210, 4.3], [480, 3.88], [720, 3.2], [908, 2.8]], between = "smooth" }',
         ]
         assert not page.faults, page.faults
 
@@ -133,7 +133,7 @@ def bow_drawn_by_hand(browser):
 
 def outline_drawn_by_hand(browser):
     with Bench() as bench:
-        for finger, width, by in ((False, 1280, -40), (True, 390, 12)):
+        for finger, width, by in ((False, 1280, -10), (True, 390, 12)):
             page = opened(browser, bench, width, 844, touch=finger)
             settled(page)
             before, shown = bench.file.read_text(), weight(page)
@@ -157,8 +157,8 @@ def strain_drawn_down(browser):
             before = int(hand.get_attribute("aria-valuenow"))
             page.locator(f'.ease input[value="{follows}"]').check()
             chart = page.locator(".figure.strain .sheet").bounding_box()
-            dragged(page, hand.locator(".dot"), (0, 0.05 * chart["height"]), finger)
-            expect(hand).not_to_have_attribute("aria-valuenow", str(before))
+            dragged(page, hand.locator(".dot"), (0, 0.04 * chart["height"]), finger)
+            expect(page.locator("#told")).to_contain_text("times")
             at_rest(page)
             now = int(hand.get_attribute("aria-valuenow"))
             assert 70 <= now < before, (before, now)
@@ -169,7 +169,9 @@ def strain_drawn_down(browser):
             hardest = max(row["share_of_breaking"] for row in bench.json("bow", str(bench.file))["strains"])
             # What is written is rounded to what a shop can set.
             assert abs(100 * hardest - now) <= 1.0, (hardest, now)
-            assert abs(bench.json("bow", str(bench.file))["draw_weight_n"] / LBF_N - 41) < 0.3
+            # A thousandth of an inch of one lamination is worth 0.28 lbf here, a sixteenth in the outline about as much.
+            weighs = bench.json("bow", str(bench.file))["draw_weight_n"] / LBF_N
+            assert abs(weighs - 41) < 0.6, weighs
             assert not page.faults, page.faults
 
 
@@ -187,11 +189,13 @@ def strain_slider(browser):
         assert int(slider.input_value()) == before - 4
         assert float(field(page, "outline.nock_to_nock").input_value()) > 74
         # Further than any length goes: it says where it stops, and the bow stays one.
+        slider.focus()
         for _ in range(6):
             page.keyboard.press("PageDown")
         expect(page.locator("#told")).to_contain_text("No length within reason")
         at_rest(page)
-        assert int(slider.input_value()) > 20
+        # It stays where it got to.
+        assert int(slider.input_value()) == before - 4
         assert not page.faults, page.faults
 
 

@@ -55,11 +55,15 @@ export function number(lever) {
   return desk.look?.values.find(([key]) => key === lever.key)?.[1] ?? lever.value;
 }
 
-/** A value on the lever's steps, as it would be written. */
+/** A value on the lever's steps, as it would be written: with no more places than it needs, and no fewer than the file has. */
 export function stepped(lever, value) {
   const k = Math.round((value - lever.value) / lever.step);
+  if (k === 0 && lever.text !== undefined) return written(lever);
   const low = lever.from < 0 ? -Infinity : 0;
-  return Math.max(lever.value + k * lever.step, low).toFixed(lever.decimals) + lever.suffix;
+  const [whole, places = ""] = Math.max(lever.value + k * lever.step, low).toFixed(lever.decimals).split(".");
+  const least = lever.text?.match(/\.(\d+)/)?.[1].length ?? 0;
+  const kept = places.replace(/0+$/, "").padEnd(Math.min(least, places.length), "0");
+  return (kept ? `${whole}.${kept}` : whole) + lever.suffix;
 }
 
 /** Tries a value; the file's own is no try. */

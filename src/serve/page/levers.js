@@ -200,6 +200,7 @@ function stand() {
     seen.add(same);
     const place = home(told.key);
     if (place) place.append(notice(told));
+    if (place && told.fault) place.closest("details").open = true;
     else apart.push(notice(told));
   }
   fill(by("apart"), apart);

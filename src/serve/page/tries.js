@@ -81,8 +81,15 @@ function shown(lines, heads) {
 
 async function offer(title, note, heads, button) {
   shownHash = desk.state.hash;
-  const lines = await done(() => ask("lines", { changes: changes() }));
-  if (!lines) return;
+  let lines;
+  try {
+    lines = await ask("lines", { changes: changes() });
+  } catch (error) {
+    // Told at its lever, and here, where it was asked for.
+    trouble(error);
+    if (error.faults?.length) tell("trouble", `This makes no bow, and is not kept. ${error.words}`);
+    return;
+  }
   if (!lines.length) {
     dialog().close();
     tell("said", `${desk.state.file} says what is tried already: nothing was written.`);
