@@ -144,7 +144,8 @@ def differing(before, after):
 
 
 def middle(place):
-    place.scroll_into_view_if_needed()
+    # Clear of what stays at the screen's top.
+    place.evaluate("place => place.scrollIntoView({ block: 'center' })")
     box = place.bounding_box()
     return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
 

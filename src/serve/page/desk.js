@@ -90,11 +90,12 @@ let wanted = false;
 let busy = null;
 let resting = 0;
 
-/** Something moved: look again with the next picture, and at everything once the hand rests. */
+/** Something moved: look again as soon as the last look is answered, and at everything once the hand rests. */
 export function moved() {
   if (!wanted) {
     wanted = true;
-    requestAnimationFrame(look);
+    // What moves with this move is said in the same breath; the next picture is too late to ask.
+    queueMicrotask(look);
   }
   clearTimeout(resting);
   resting = setTimeout(rest, REST);

@@ -12,11 +12,15 @@ export function frame(given = {}) {
   const hands = svg("svg", { class: "hands", role: "group" });
   const caption = el("figcaption", { id: unique("caption") });
   const made = el("figure", { ...given, "aria-labelledby": caption.id }, caption, el("div", { class: "sheet" }, drawing, hands), el("div", { class: "under" }));
-  return { made, drawing, hands, caption };
+  const place = { made, drawing, hands, caption, scale: null };
+  // Pixels a unit, asked once for each size: to ask lays the page out.
+  new ResizeObserver(() => (place.scale = null)).observe(hands);
+  return place;
 }
 
 /** Puts the drawing there; lines of one chart are told apart by their dashes. */
 export function show(place, figure) {
+  if (place.figure?.svg === figure.svg) return;
   const picture = drawn(figure.svg);
   place.caption.textContent = figure.title;
   const names = [];
@@ -26,7 +30,11 @@ export function show(place, figure) {
     line.classList.add(`line-${names.indexOf(name) % 6}`);
   }
   fill(place.drawing, picture);
-  place.hands.setAttribute("viewBox", picture.getAttribute("viewBox"));
+  const box = picture.getAttribute("viewBox");
+  if (place.hands.getAttribute("viewBox") !== box) {
+    place.hands.setAttribute("viewBox", box);
+    place.scale = null;
+  }
   place.left = Number(picture.dataset.left);
   place.top = Number(picture.dataset.top);
   place.figure = figure;
@@ -68,7 +76,7 @@ export function follow(place, event, from) {
 }
 
 /** Units of the frame for this many pixels. */
-export const pixels = (place, count) => count / (place.hands.getScreenCTM()?.a || 1);
+export const pixels = (place, count) => count / (place.scale ||= place.hands.getScreenCTM()?.a || 0) || 1;
 
 /** Something to take hold of: a dot with room for a thumb around it. */
 export function handle(given) {
@@ -88,6 +96,15 @@ export function put(place, made, [x, y]) {
 }
 
 const places = new Map();
+
+// While a hand moves there is no time for pictures that nobody sees; they are drawn as they come into sight.
+const sight = new IntersectionObserver(
+  (entries) => {
+    for (const entry of entries) for (const place of places.values()) if (place.made === entry.target) place.seen = entry.isIntersecting;
+    paint();
+  },
+  { rootMargin: "200px" },
+);
 const order = ["strain", "outline", "force", "bend", "stack"];
 
 function paint() {
@@ -97,9 +114,11 @@ function paint() {
     if (!places.has(figure.name)) {
       const place = frame({ class: `figure ${figure.name}` });
       places.set(figure.name, place);
+      sight.observe(place.made);
       if (figure.name === "side") by("side").append(place.made);
     }
-    show(places.get(figure.name), figure);
+    const place = places.get(figure.name);
+    if (place.seen !== false || !place.figure) show(place, figure);
   }
   const made = order.map((name) => places.get(name)?.made).filter(Boolean);
   if (by("figures").childElementCount !== made.length) by("figures").append(...made);

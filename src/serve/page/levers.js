@@ -70,6 +70,7 @@ function row(given, group) {
     min: String(given.from),
     max: String(given.to),
     step: "any",
+    "data-step": String(given.step),
     "aria-label": name,
     oninput: () => attempt(key, stepped(now(), Number(slider.value))),
     onkeydown: (event) => {
