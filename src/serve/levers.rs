@@ -134,6 +134,7 @@ impl Walk<'_> {
             "lamination[].taper.stations[][]" => point_words("thickness", indices.get(1..)?),
             _ => words.to_owned(),
         };
+        let label = if pattern.starts_with("glue.stage[]") { format!("stage {}, {label}", self.stage(*indices.first()?)) } else { label };
         let system = self.build.units;
         let (value, suffix) = match &node.value {
             Value::Number(bare) => (*bare, String::new()),
@@ -155,6 +156,14 @@ impl Walk<'_> {
         let unit = quantity.bare_unit(system).to_owned();
         let takes = Takes::Number { value, unit, suffix, step, from, to: value + reach, decimals };
         Some(Lever { key, group, label, text: written.to_owned(), takes })
+    }
+
+    /// The number that a stage of the file carries.
+    fn stage(&self, index: usize) -> usize {
+        match self.source.value_at(&Place::new("glue.stage").index(index).key("number")) {
+            Some(Value::Number(number)) => number.clamp(0.0, 1e3) as usize,
+            _ => index + 1,
+        }
     }
 
     /// The step, in the file's units, and the decimals that show it.
