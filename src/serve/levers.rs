@@ -2,8 +2,8 @@
 //! and the materials to choose from.
 
 use crate::buildfile::Source;
-use crate::buildfile::raw::{Node, Table, Value};
-use crate::diag::{self, Place};
+use crate::buildfile::raw::{Node, RawTable, Value};
+use crate::diag::{Place, SourceText as _};
 use crate::job::Job;
 use crate::model::Build;
 use crate::model::wood;
@@ -76,7 +76,7 @@ pub fn levers_where(job: &Job, wanted: impl Fn(&str) -> bool) -> Vec<Lever> {
 /// What a place is called at the bench; by its keys, where it is no lever.
 pub fn words(job: &Job, place: &Place) -> String {
     let key = job.source().key_of(place);
-    let Some(lever) = levers_where(job, |known| known == key).pop() else { return diag::Source::words(job.source(), place) };
+    let Some(lever) = levers_where(job, |known| known == key).pop() else { return job.source().words(place) };
     match place.as_str().strip_prefix("lamination[").and_then(|rest| rest.split(']').next()?.parse::<usize>().ok()) {
         Some(index) => format!("{}, {}", job.build().laminations[index].name, lever.label),
         None => lever.label,
@@ -90,7 +90,7 @@ struct Walk<'a> {
 }
 
 impl Walk<'_> {
-    fn table(&self, table: &Table, at: &Place, found: &mut Vec<Lever>) {
+    fn table(&self, table: &RawTable, at: &Place, found: &mut Vec<Lever>) {
         for entry in &table.entries {
             self.node(&entry.node, &at.key(&entry.key), found);
         }
@@ -115,7 +115,7 @@ impl Walk<'_> {
     }
 
     fn lever(&self, node: &Node, at: &Place, key: String) -> Option<Lever> {
-        let written = &diag::Source::text(self.source)[node.span.clone()];
+        let written = &self.source.text()[node.span.clone()];
         let (indices, pattern) = parted(at.as_str());
         let lamination = indices.first().and_then(|index| self.build.laminations.get(*index));
         let group = match at.as_str() {
