@@ -244,7 +244,10 @@ fn a_key_by_name_stays_with_its_lamination() {
     for other in ["co]re", "belly"] {
         let (source, _) = read("meadow.toml", &MEADOW.replace("\"core\"", &format!("\"{other}\"")));
         let keys = ["lamination[1].wood", "lamination[2].wood"].map(|place| key(&source, place));
-        assert!(keys.contains(&if other == "belly" { "lamination[2].wood" } else { "lamination[1].wood" }.to_owned()), "{keys:?}");
+        assert!(
+            keys.contains(&if other == "belly" { "lamination[2].wood" } else { "lamination[1].wood" }.to_owned()),
+            "{keys:?}"
+        );
     }
 }
 

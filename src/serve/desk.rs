@@ -431,9 +431,7 @@ impl Desk {
             progress(*number, names.len());
             files.bytes(*number)
         };
-        let filled = folder::fill_from(&self.started.join(out), &files, &all, false, |some| {
-            some.iter().map(&mut one).collect()
-        });
+        let filled = folder::fill_from(&self.started.join(out), &files, &all, false, |some| some.iter().map(&mut one).collect());
         filled.map_err(|why| match why {
             NotFilled::Unmade(refused) => of(&job, &refused.faults),
             NotFilled::Folder(fault) => fault.into(),

@@ -134,7 +134,8 @@ impl Walk<'_> {
             "lamination[].taper.stations[][]" => point_words("thickness", indices.get(1..)?),
             _ => words.to_owned(),
         };
-        let label = if pattern.starts_with("glue.stage[]") { format!("stage {}, {label}", self.stage(*indices.first()?)) } else { label };
+        let label =
+            if pattern.starts_with("glue.stage[]") { format!("stage {}, {label}", self.stage(*indices.first()?)) } else { label };
         let system = self.build.units;
         let (value, suffix) = match &node.value {
             Value::Number(bare) => (*bare, String::new()),

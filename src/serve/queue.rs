@@ -151,11 +151,11 @@ fn answer(desk: &mut Desk, events: &Events, question: Question) -> Result<Said, 
         Question::Solve { changes, free } => {
             let (changes, moved) = desk.solve(&changes, &free)?;
             told(Some(changes), moved)
-        },
+        }
         Question::Ease { changes, percent, by, free } => {
             let (changes, moved) = desk.ease(&changes, percent, by, &free)?;
             told(changes, moved)
-        },
+        }
         Question::Lines(changes) => value(&desk.lines(&changes)?),
         Question::Keep { changes, hash } => {
             let lines = desk.keep(&changes, &hash)?;
