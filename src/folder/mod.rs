@@ -24,7 +24,7 @@ mod single;
 mod read;
 mod swap;
 
-pub use read::{bounded, named_texts, read_text};
+pub use read::{bounded, named_texts, plain_file, read_text};
 pub use single::{Appending, create, replace};
 
 use crate::job::hash::fnv1a;

@@ -23,6 +23,8 @@ pub struct Tried {
 pub struct State {
     /// Name of the build file without its folder; none before there is one.
     pub file: Option<String>,
+    /// Name of the log without its folder, once it is there.
+    pub log: Option<String>,
     pub title: String,
     /// Hash of the file's text: what a keep has to name.
     pub hash: String,
@@ -85,6 +87,8 @@ pub struct Desk {
     /// Where the program was started, or the file's folder; resolved once.
     folder: PathBuf,
     file: Option<PathBuf>,
+    /// The log that was named; it may not be there yet. See [`Desk::log`].
+    log: Option<PathBuf>,
     /// The last text that made a job, and its job.
     job: Option<Job>,
     /// The text on the disk, or what a new bow would be written as.
@@ -99,16 +103,22 @@ pub struct Desk {
 
 impl Desk {
     /// A desk with this build file on it, or an empty one.
-    pub fn open(file: Option<&Path>) -> Result<Desk, String> {
-        let folder = match file.and_then(Path::parent) {
-            Some(folder) if !folder.as_os_str().is_empty() => folder.to_owned(),
-            _ => PathBuf::from("."),
-        };
-        let folder = folder.canonicalize().map_err(|error| format!("{}: {error}", folder.display()))?;
+    /// Both paths are resolved here once, so that they stay the same wherever the program goes.
+    pub fn open(file: Option<&Path>, log: Option<&Path>) -> Result<Desk, String> {
+        let folder = folder_of(file)?;
         let file = file.and_then(Path::file_name).map(|name| folder.join(name));
+        let log = log.map(|log| {
+            // One that is not there yet is begun with its first reading.
+            match folder::plain_file(log) {
+                Err(error) if error.kind() != std::io::ErrorKind::NotFound => Err(format!("{}: {error}", log.display())),
+                _ => Ok(folder_of(Some(log))?.join(log.file_name().unwrap_or_default())),
+            }
+        });
+        let log = log.transpose()?;
         let mut desk = Desk {
             folder,
             file,
+            log,
             job: None,
             text: String::new(),
             faults: Vec::new(),
@@ -125,8 +135,13 @@ impl Desk {
 
     /// The file's name for messages.
     fn name(&self) -> String {
-        let name = self.file.as_deref().and_then(Path::file_name);
-        name.map_or("new bow".into(), |name| name.to_string_lossy().into_owned())
+        self.file.as_deref().map_or("new bow".into(), name_of)
+    }
+
+    /// The log of the bow's readings: the one that was named, or `NAME-log.toml` beside the build file. It may not be there yet.
+    pub fn log(&self) -> Option<PathBuf> {
+        let beside = || Some(self.folder.join(format!("{}-log.toml", folder::stem(self.file.as_ref()?))));
+        self.log.clone().or_else(beside)
     }
 
     /// Puts a text on the desk; the last good job stays where it makes none.
@@ -176,6 +191,7 @@ impl Desk {
         let job = self.job.as_ref();
         State {
             file: self.file.as_ref().map(|_| self.name()),
+            log: self.log().filter(|log| log.is_file()).as_deref().map(name_of),
             title: job.map_or(String::new(), |job| job.build().title.clone()),
             hash: self.hash(),
             units: job.map_or("in", |job| job.build().units.length_unit()),
@@ -425,6 +441,16 @@ impl Desk {
         let bytes = files.bytes(number).map_err(|refused| of(&job, &refused.faults))?;
         Ok((name, bytes))
     }
+}
+
+/// A path's folder, resolved; where the program was started for a bare name or none.
+fn folder_of(path: Option<&Path>) -> Result<PathBuf, String> {
+    let folder = path.and_then(Path::parent).filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    folder.canonicalize().map_err(|error| format!("{}: {error}", folder.display()))
+}
+
+fn name_of(path: &Path) -> String {
+    path.file_name().unwrap_or_default().to_string_lossy().into_owned()
 }
 
 /// Faults of a job as the page shows them.

@@ -28,9 +28,9 @@ function go(place) {
 }
 
 function titles() {
-  const { file, title, faults } = desk.state;
+  const { file, log, title, faults } = desk.state;
   by("title").textContent = title || "The bench";
-  by("file").textContent = file ?? "no file yet";
+  by("file").textContent = [file ?? "no file yet", log].filter(Boolean).join(", ");
   document.title = title ? `${title}, at the bench` : "The bench";
   const batch = desk.state.levers.length > 0 && !desk.state.is_bow;
   fill(
