@@ -43,6 +43,7 @@ pub mod book;
 pub mod write;
 pub mod job;
 pub mod folder;
+pub mod logbook;
 pub mod serve;
 pub mod cli;
 

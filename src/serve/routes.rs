@@ -9,6 +9,7 @@
 //! | `POST /look`, `/whole`, `/glue`, `/lines` | `{changes: [{key, value}]}` |
 //! | `POST /solve` | `{changes, free: [names]}`; `/ease` also `{percent, by: "longer" or "wider"}` |
 //! | `POST /keep`, `/take-back` | with `If-Match`: the hash that the page read |
+//! | `GET /shop`, `POST /reading` | the places of the shop, and a reading: see [`super::shop`], which has the routes about phones, too |
 //! | `POST /aside`, `/drop-aside`, `/begin`, `/begin-with`, `/name`, `/make` | |
 //!
 //! 403 who may not come in, 409 a newer question took its place or there is nothing to do it with, 412 the file moved on, 422 the values
@@ -18,6 +19,8 @@ use super::desk::{Refusal, Tried};
 use super::events::Events;
 use super::guard::{self, Guard};
 use super::page;
+use super::readings;
+use super::shop;
 use super::queue::{Question, Queue, Said};
 use crate::buildfile::{Starter, Style};
 use crate::job::Easing;
@@ -48,17 +51,20 @@ struct Hall {
 }
 
 /// All routes behind the guard.
-pub fn router(guard: Guard, queue: Queue, events: Arc<Events>) -> Router {
+pub fn router(guard: Guard, queue: Queue, events: Arc<Events>, phones: shop::Desk) -> Router {
     let mut router = Router::new()
         .route("/state", get(state))
         .route("/events", get(events_of))
         .route("/file/{number}", get(file))
+        .route("/shop", get(places))
+        .route("/reading", post(reading))
         .route("/{question}", post(question));
     for part in page::PARTS {
         router = router.route(part.path, get(|| async { ([(header::CONTENT_TYPE, part.kind)], part.text) }));
     }
     router
         .with_state(Hall { queue, events })
+        .merge(shop::desk_routes(phones))
         .layer(DefaultBodyLimit::disable())
         .layer(RequestBodyLimitLayer::new(MAX_BODY))
         .layer(TimeoutLayer::with_status_code(StatusCode::REQUEST_TIMEOUT, MAX_TIME))
@@ -67,6 +73,14 @@ pub fn router(guard: Guard, queue: Queue, events: Arc<Events>) -> Router {
 
 async fn state(State(hall): State<Hall>, headers: HeaderMap) -> Response {
     asked(&hall, &headers, Question::State).await
+}
+
+async fn places(State(hall): State<Hall>, headers: HeaderMap) -> Response {
+    asked(&hall, &headers, Question::Shop).await
+}
+
+async fn reading(State(hall): State<Hall>, headers: HeaderMap, Json(sent): Json<readings::Sent>) -> Response {
+    asked(&hall, &headers, Question::Reading(Box::new(sent))).await
 }
 
 async fn events_of(State(hall): State<Hall>) -> Response {
@@ -159,7 +173,12 @@ fn wish(units: &str, style: &str, [weight, draw, length]: [&str; 3]) -> Result<S
 
 async fn asked(hall: &Hall, headers: &HeaderMap, question: Question) -> Response {
     let page = headers.get(PAGE).and_then(|value| value.to_str().ok()).unwrap_or_default().chars().take(64).collect();
-    match hall.queue.ask(page, question).await {
+    answered(hall.queue.ask(page, question).await)
+}
+
+/// What the desk said, as a response.
+pub fn answered(said: Option<Said>) -> Response {
+    match said {
         None => (StatusCode::CONFLICT, Json(json!({ "newer": true }))).into_response(),
         Some(Said::Value(value)) => Json(value).into_response(),
         Some(Said::File { name, bytes }) => ([(header::CONTENT_TYPE, kind(&name))], bytes).into_response(),
@@ -175,6 +194,7 @@ fn refused(refusal: Refusal) -> Response {
             json!({ "hash": hash, "why": "the file was changed meanwhile; nothing was written" }),
         ),
         Refusal::Cannot(why) => (StatusCode::CONFLICT, json!({ "why": why })),
+        Refusal::Asked(asked) => (StatusCode::UNPROCESSABLE_ENTITY, json!({ "asked": asked })),
         Refusal::Disk(why) => (StatusCode::INSUFFICIENT_STORAGE, json!({ "why": why })),
     };
     (status, Json(why)).into_response()

@@ -27,6 +27,10 @@ pub fn about(build: &Build, of: &Of) -> String {
         Of::TestStrip { run, .. } => format!("scrap at a gauge of {}", mm(run.gauge_mm.unwrap_or(0.0))),
         Of::Strip { lamination, strip, run } if strip.is_empty() => format!("{} after pass {}", name(lamination), run.after),
         Of::Strip { lamination, strip, run } => format!("{} {strip} after pass {}", name(lamination), run.after),
+        Of::Done { lamination, strip, pass } => {
+            let of = if strip.is_empty() { name(lamination).to_owned() } else { format!("{} {strip}", name(lamination)) };
+            format!("{of}, pass {pass}")
+        }
         Of::Sheet { .. } => build.sled.as_ref().map_or_else(|| "sheet for the sled".into(), |plan| plan.sheet.material.clone()),
         Of::Shim { stock, .. } => build.shop.shims[*stock].of.clone(),
         Of::Print { .. } => "scale check of 100 mm".into(),
@@ -100,6 +104,7 @@ pub fn says(build: &Build, answer: &Answer) -> Vec<String> {
         }
         Finding::Tape(found) => said.tape(found),
         Finding::Zero(found) => said.scrap(found),
+        Finding::Done(found) => said.done(found),
         Finding::Strip(found) => said.strip(found),
         Finding::Bend(found) => said.bend(found),
         Finding::Release(found) => said.release(found),

@@ -1,6 +1,6 @@
 //! What is said of sleds, scrap and strips.
 
-use super::super::bench::{AsItCame, Beside, DONE_MM, HeldLamination, Matched, Remedy, Rest, Scrap, Tape, Thin};
+use super::super::bench::{AsItCame, Beside, DONE_MM, HeldLamination, Matched, Remedy, Rest, Scrap, Tape, Thin, Ticked};
 use super::super::{Grinding, signed};
 use super::Said;
 use crate::diag::{mm, newtons};
@@ -46,6 +46,17 @@ impl Said<'_> {
             let wider = if 0.0 < shift { "wider" } else { "narrower" };
             self.say(format!("Every gap is {} {wider} than planned; the passes below have it.", mm(shift.abs())));
         }
+    }
+
+    pub(super) fn done(&mut self, found: &Ticked) {
+        if let Some(waits) = found.waits {
+            self.say(format!("Pass {waits} is still to be made with the other strip of the pair, at the same gap."));
+        }
+        self.say(match found.left {
+            0 => "No pass is left: read the strip at three places, and log it.".to_owned(),
+            1 => "One pass is left.".to_owned(),
+            left => format!("{left} passes are left."),
+        });
     }
 
     pub(super) fn scrap(&mut self, found: &Scrap) {
