@@ -59,6 +59,8 @@ fn fields(word: &str, build: &Build) -> Vec<Field> {
     let force = Quantity::Force.bare_unit(build.units);
     let names = || build.laminations.iter().map(|lamination| lamination.name.clone());
     let lamination = || choice("lamination", "lamination", plain(names()));
+    let to_grind = build.laminations.iter().filter(|lamination| !lamination.ground).map(|lamination| lamination.name.clone());
+    let at_the_machine = choice("lamination", "lamination", plain(to_grind));
     let strip = || Field { kind: Kind::Text, free: true, ..number("strip", "strip", "") };
     let size = |key, label| number(key, label, length);
     let free = |field: Field| Field { free: true, ..field };
@@ -80,9 +82,9 @@ fn fields(word: &str, build: &Build) -> Vec<Field> {
             let bar = System::Millimetre.length_unit();
             vec![number("across", "bar across", bar), number("up", "bar up", bar)]
         }
-        "sled" => vec![lamination(), free(count()), rows("heights", "heights above the table", &["place", "height"])],
+        "sled" => vec![at_the_machine, free(count()), rows("heights", "heights above the table", &["place", "height"])],
         "test strip" => vec![
-            free(lamination()),
+            free(at_the_machine),
             free(choice("on", "run on", worded(&[["table", "the table"], ["sled", "the sled"]]))),
             size("gauge", "the gauge showed"),
             free(size("apart", "left and right, apart by")),
@@ -91,7 +93,7 @@ fn fields(word: &str, build: &Build) -> Vec<Field> {
             rows("readings", "thickness", &["place", "left", "right"]),
         ],
         "strip" => vec![
-            lamination(),
+            at_the_machine,
             strip(),
             number("after", "after pass", ""),
             free(size("gauge", "the gauge showed")),
@@ -99,7 +101,7 @@ fn fields(word: &str, build: &Build) -> Vec<Field> {
             free(count()),
             rows("readings", "thickness", &["place", "left", "right"]),
         ],
-        "done" => vec![lamination(), strip(), number("pass", "pass made last", "")],
+        "done" => vec![at_the_machine, strip(), number("pass", "pass made last", "")],
         "bend" => vec![
             lamination(),
             strip(),

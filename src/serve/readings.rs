@@ -274,8 +274,8 @@ impl Typed {
         }
     }
 
-    /// With figures changed: all of them, or those of the rows that are to blame. Places along the wood stay.
-    fn with(&self, rows: &[usize], change: &impl Fn(&str) -> Option<String>) -> Option<Typed> {
+    /// With figures changed: all of them, or those of the rows that are to blame, in one column or in each. Places along the wood stay.
+    fn with(&self, rows: &[usize], column: Option<usize>, change: &impl Fn(&str) -> Option<String>) -> Option<Typed> {
         let wanted = |row: usize| rows.is_empty() || rows.contains(&row);
         let one = |(row, text): (usize, &String)| if wanted(row) { change(text) } else { Some(text.clone()) };
         Some(match self {
@@ -284,7 +284,8 @@ impl Typed {
             Typed::Rows(all) => {
                 let figures = |(row, texts): (usize, &Vec<String>)| -> Option<Vec<String>> {
                     let mut texts = texts.clone();
-                    for text in texts.iter_mut().skip(1).filter(|_| wanted(row)) {
+                    let figures = texts.iter_mut().enumerate().skip(1).filter(|(k, _)| wanted(row) && column.is_none_or(|column| column == *k));
+                    for (_, text) in figures {
                         *text = change(text)?;
                     }
                     Some(texts)
@@ -304,9 +305,11 @@ fn asked(job: &Job, log: &Path, sent: &Sent, date: &str, questions: &[Diagnostic
     let known = spoken.iter().find_map(|question| question.key.clone());
     let rows: Vec<usize> = spoken.iter().filter(|question| question.key == known).filter_map(|question| question.row).collect();
     let keys = sent.keys.iter().filter(|(key, _)| known.as_ref().is_none_or(|known| known == key));
-    let tries = keys.flat_map(|(key, typed)| SLIPS.iter().map(move |slip| (key, typed, slip)));
-    let meant = tries.take(MAX_SLIPS).find_map(|(key, typed, slip)| {
-        let mended = typed.with(&rows, &|text| slip.mend(text, units))?;
+    // Of two edges one alone may have slipped.
+    let columns: &[Option<usize>] = if known.is_some() { &[None, Some(1), Some(2)] } else { &[None] };
+    let tries = keys.flat_map(|(key, typed)| SLIPS.iter().flat_map(move |slip| columns.iter().map(move |column| (key, typed, slip, *column))));
+    let meant = tries.take(MAX_SLIPS).find_map(|(key, typed, slip, column)| {
+        let mended = typed.with(&rows, column, &|text| slip.mend(text, units))?;
         let mut all = sent.keys.clone();
         all.iter_mut().filter(|(other, _)| other == key).for_each(|(_, typed)| *typed = mended.clone());
         let texts: Vec<(String, String)> = all.iter().map(|(key, typed)| (key.clone(), typed.text())).collect();
@@ -387,7 +390,10 @@ mod tests {
         assert_eq!(Slip::Sign.mend("1.1", System::Inch).unwrap(), "-1.1");
         assert!(Slip::Unit.mend("5 mm", System::Inch).is_none());
         let rows = Typed::Rows(vec![vec!["3".into(), "6.1".into()], vec!["18".into(), "0.24".into()]]);
-        let mended = rows.with(&[0], &|text| Slip::Unit.mend(text, System::Inch)).unwrap();
+        let mended = rows.with(&[0], None, &|text| Slip::Unit.mend(text, System::Inch)).unwrap();
         assert_eq!(mended, Typed::Rows(vec![vec!["3".into(), "6.1 mm".into()], vec!["18".into(), "0.24".into()]]));
+        let edges = Typed::Rows(vec![vec!["3".into(), "2.386".into(), "0.2383".into()]]);
+        let mended = edges.with(&[0], Some(1), &|text| Slip::Point(-1).mend(text, System::Inch)).unwrap();
+        assert_eq!(mended, Typed::Rows(vec![vec!["3".into(), "0.2386".into(), "0.2383".into()]]));
     }
 }

@@ -42,8 +42,8 @@ export class Refused extends Error {
   /** In words, for whoever reads the page. */
   get words() {
     if (this.status === 0) return "The program does not answer.";
-    if (this.status === 403 && isPhone) return "This phone is not paired, or was shut out. Let it read a new code at the desk.";
-    if (this.status === 403) return "This page may not come in. Open the address that the program printed when it was started.";
+    if (this.status === 403 && isPhone && !this.said.why) return "This phone is not paired, or was shut out. Let it read a new code at the desk.";
+    if (this.status === 403 && !isPhone) return "This page may not come in. Open the address that the program printed when it was started.";
     if (this.status === 408) return "It took too long and was given up.";
     if (this.faults.length) return this.faults.map((fault) => `${fault.at ? `${fault.at}: ` : ""}${fault.message}`).join(". ");
     return this.said.why ? `${this.said.why[0].toUpperCase()}${this.said.why.slice(1)}.` : `It was refused (${this.status}).`;

@@ -9,6 +9,21 @@ const STANDARD = { counted_from: "end", on: "table" };
 
 const isRead = (text) => (text ?? "").trim() !== "";
 
+const isTwoSided = (field) => field.columns.length === 3 && field.columns[1] === "left";
+const PROPOSED = ["lamination", "strip", "after", "apart", "counted_from", "on"];
+const IN_SIGHT = ["upper", "lower", "tip", "apart", "counted_from", "draw", "width", "strip"];
+
+/** A proposed value, as it is read at a glance. */
+function inWords(field, values) {
+  const value = values[field.key] || STANDARD[field.key];
+  if (!value || field.key === "counted_from") return "";
+  if (field.kind === "choice") return field.choices.find(([word]) => word === value)?.[1] ?? value;
+  return { after: `after pass ${value}`, apart: `edges ${value} ${field.unit} apart` }[field.key] ?? value;
+}
+
+/** From where places are counted, in words. */
+const countedFrom = (values) => ((values.counted_from || STANDARD.counted_from) === "centre" ? "the bow's centre" : (work(values.lamination)?.end ?? "the strip's end"));
+
 /** Whether a field is asked with these values. */
 function asks(field, values) {
   if (!field.only) return true;
@@ -17,7 +32,7 @@ function asks(field, values) {
 }
 
 /** Left and right of a strip are read, or its middle alone. */
-const columns = (field, draft) => (field.columns.length === 3 && field.columns[1] === "left" && draft.edges === 1 ? [field.columns[0], "thickness"] : field.columns);
+const columns = (field, draft) => (isTwoSided(field) && draft.edges === 1 ? [field.columns[0], "thickness"] : field.columns);
 
 const emptyRow = (place, count) => [place, ...Array(count - 1).fill("")];
 
@@ -108,13 +123,22 @@ export function draw(place, form, state, draft, changed) {
     values[key] = value;
     changed(anew);
   };
-  const parts = { main: [], more: [] };
+  const parts = { setup: [], main: [], more: [] };
+  const setup = [];
+  const twoSided = form.fields.find(isTwoSided);
   for (const field of form.fields.filter((field) => asks(field, values))) {
-    const drawn = DRAWN[field.kind](field, { values, draft, set, changed, state });
-    const late = field.free && !["upper", "lower", "tip", "apart", "counted_from", "draw", "width"].includes(field.key);
     if (field.key === "apart" && draft.edges === 1) continue;
-    parts[late ? "more" : "main"].push(drawn);
+    const drawn = DRAWN[field.kind](field, { values, draft, set, changed, state });
+    // What the log proposes stands folded, so that the figures are in reach at once.
+    const proposed = twoSided || form.word === "sled" ? PROPOSED.includes(field.key) && (field.kind === "choice" || isRead(values[field.key])) : false;
+    const late = field.free && !IN_SIGHT.includes(field.key);
+    parts[proposed ? "setup" : late ? "more" : "main"].push(drawn);
+    if (proposed) setup.push(inWords(field, values));
   }
+  if (twoSided) parts.setup.push(chips("read at", [["1", "the middle"], ["2", "left and right"]], String(draft.edges), (value) => ((draft.edges = Number(value)), changed(true))));
+  const folded = parts.setup.length
+    ? el("details", { class: "setup", open: draft.setup, ontoggle: (event) => (draft.setup = event.target.open) }, el("summary", {}, el("span", {}, setup.filter(Boolean).join(", "))), parts.setup)
+    : null;
   const day = el("input", { type: "date", value: draft.date, max: state.today, id: unique("day"), onchange: () => ((draft.date = day.value), changed(false)) });
   const note = el("input", { type: "text", id: unique("note"), maxlength: "160", value: draft.note, oninput: () => ((draft.note = note.value), changed(false)) });
   const more = el(
@@ -125,7 +149,7 @@ export function draw(place, form, state, draft, changed) {
     el("div", { class: "one" }, el("label", { for: day.id }, "the day, if not today"), day),
     el("div", { class: "one" }, el("label", { for: note.id }, "a remark"), note),
   );
-  fill(place, parts.main, more);
+  fill(place, folded, parts.main, more);
 }
 
 const suffix = (unit) => (unit ? el("span", { class: "unit" }, unit) : null);
@@ -135,7 +159,6 @@ const DRAWN = {
   choice(field, { values, draft, set, state }) {
     const standard = STANDARD[field.key];
     const choices = field.free && standard === undefined ? [["", "not said"], ...field.choices] : field.choices;
-    if (field.key === "counted_from") return counted(field, choices, { values, set });
     return chips(field.label, choices, values[field.key] || standard || "", (value) => {
       values[field.key] = value;
       if (field.key === "lamination") draft.anew = true;
@@ -184,22 +207,10 @@ const DRAWN = {
   },
 };
 
-/** From where places are counted: said in full, and to be changed. */
-function counted(field, choices, { values, set }) {
-  const of = work(values.lamination);
-  const now = values[field.key] || STANDARD[field.key];
-  const from = now === "centre" ? "the bow's centre" : (of?.end ?? "the strip's end");
-  return el("div", {}, el("p", { class: "counted" }, "Places are counted from ", el("strong", {}, from), "."), chips("count from", choices, now, (value) => set(field.key, value, true)));
-}
-
-function rows(field, { values, draft, set, changed, state }) {
+function rows(field, { values, draft, set, state }) {
   const heads = columns(field, draft);
   const all = Array.isArray(values[field.key]) && Array.isArray(values[field.key][0]) ? values[field.key] : [emptyRow("", heads.length)];
   values[field.key] = all;
-  const twoSided = field.columns.length === 3 && field.columns[1] === "left";
-  const edges = twoSided
-    ? chips("read at", [["1", "the middle"], ["2", "left and right"]], String(draft.edges), (value) => ((draft.edges = Number(value)), changed(true)))
-    : null;
   const hints = draft.hints[field.key] ?? {};
   const cell = (row, r, k) => {
     const label = k === 0 ? `${heads[0]} ${r + 1}, ${field.unit}` : `${heads[k]} at ${row[0] || `row ${r + 1}`}, ${field.unit}`;
@@ -214,11 +225,11 @@ function rows(field, { values, draft, set, changed, state }) {
   const table = el(
     "table",
     { class: "figures-table" },
-    el("caption", {}, `${field.label}, ${state.units}`),
+    el("caption", {}, `${field.label}, ${state.units}`, field.columns[0] === "place" ? [". Places from ", el("strong", {}, countedFrom(values))] : []),
     el("thead", {}, el("tr", {}, heads.map((words) => el("th", { scope: "col" }, words)))),
     el("tbody", {}, body),
   );
   const add = el("button", { type: "button", onclick: () => set(field.key, [...all, emptyRow("", field.columns.length)], true) }, "one more place");
   const less = all.length > 1 ? el("button", { type: "button", onclick: () => set(field.key, all.slice(0, -1), true) }, "one less") : null;
-  return el("div", {}, edges, table, el("p", { class: "buttons" }, add, less));
+  return el("div", {}, table, el("p", { class: "buttons" }, add, less));
 }

@@ -3,7 +3,7 @@
 import { box, send } from "./outbox.js";
 import { by, el, fill, table } from "./dom.js";
 import { chips } from "./form.js";
-import { keep, kept, on, shop } from "./phone.js";
+import { inHand, keep, kept, on, shop } from "./phone.js";
 import { open } from "./readings.js";
 
 const CHOSEN = "taperwright-lamination";
@@ -62,7 +62,7 @@ function passCard(of, line, made) {
     line.new_paper && !scrapLogged(of, line, made) ? "No scrap is logged since the new paper." : null,
     line.sides ? `${line.sides}: the pair changes sides at each pass.` : null,
     of.one_by_one.length ? `${of.one_by_one.join(", then ")}, at this gap.` : null,
-    `Touches ${line.touches}${/\d/.test(line.touches) ? ` ${units} from ${of.end}` : ""}.`,
+    `Touches ${line.touches}${/\d/.test(line.touches) ? ` ${units}, from ${of.end}` : ""}.`,
   ].filter(Boolean);
   const facts = [
     ["paper", line.paper],
@@ -92,7 +92,7 @@ function paint() {
   const inside = by("passes-inside");
   const all = shop.state.laminations;
   if (!all.length) return fill(inside, el("p", { class: "says" }, shop.state.faults.length ? "No passes are shown until this is mended." : "Nothing is ground here: the build file has no sander, or its laminations are ground already."));
-  if (!all.some((of) => of.name === chosen)) chosen = all[0].name;
+  if (!all.some((of) => of.name === chosen)) chosen = inHand().name;
   const of = all.find((one) => one.name === chosen);
   const choose = (name) => {
     [chosen, at] = [name, null];
@@ -112,7 +112,6 @@ function paint() {
   fill(
     inside,
     chips("lamination", all.map(({ name }) => [name, name]), chosen, choose),
-    el("p", { class: "quiet" }, `${of.wood}: ${of.runs_in_words}.`),
     done,
     card ? (card.scrap ? scrapCard(of, card.line, made) : passCard(of, card.line, made)) : el("p", { class: "says" }, "No pass is left."),
     el(
@@ -123,7 +122,7 @@ function paint() {
       el("button", { type: "button", class: "tall", disabled: index >= list.length - 1, onclick: () => turn(index + 1) }, "next ›"),
     ),
     of.sled.length
-      ? el("details", {}, el("summary", {}, "the sled"), table(`Sled for ${of.name}: its surface above the table`, [`from ${of.end}`, "station", "height"], of.sled), el("p", { class: "buttons" }, el("button", { type: "button", onclick: () => open("sled", { values: { lamination: of.name } }) }, "log its heights")))
+      ? el("details", {}, el("summary", {}, "the sled"), el("p", {}, `${of.wood}: ${of.runs_in_words}.`), table(`Sled for ${of.name}: its surface above the table`, [`from ${of.end}`, "station", "height"], of.sled), el("p", { class: "buttons" }, el("button", { type: "button", onclick: () => open("sled", { values: { lamination: of.name } }) }, "log its heights")))
       : null,
   );
 }

@@ -57,6 +57,14 @@ export function go(place) {
 
 export const work = (name) => shop.state?.laminations.find((lamination) => lamination.name === name);
 
+/** The lamination that is being ground, as far as the log tells. */
+export function inHand() {
+  const { laminations, latest } = shop.state;
+  const isLeft = (of) => of?.lines.some((line) => !line.made);
+  const read = latest.map((spoken) => work(spoken.lamination)).find(isLeft);
+  return read ?? laminations.find(isLeft) ?? laminations[0];
+}
+
 /** Texts that outlive the page; where the browser keeps none they live with it. */
 const memory = new Map();
 

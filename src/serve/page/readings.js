@@ -5,7 +5,7 @@ import { answer } from "./answer.js";
 import { begin, draw, keys, propose } from "./form.js";
 import { by, el, fill } from "./dom.js";
 import { aim, aimed, pad } from "./pad.js";
-import { go, keep, kept, on, shop, work } from "./phone.js";
+import { go, inHand, keep, kept, on, shop, work } from "./phone.js";
 
 const DRAFT = "taperwright-draft";
 let draft = kept(DRAFT, null);
@@ -19,7 +19,7 @@ const formOf = (word) => shop.state.forms.find((form) => form.word === word);
 
 /** What the next reading is, as far as the log tells: the strip in hand. */
 function next() {
-  const lamination = draft?.values.lamination ?? shop.state.laminations.find((one) => one.lines.some((line) => !line.made))?.name ?? shop.state.laminations[0]?.name;
+  const lamination = draft?.values.lamination ?? inHand()?.name;
   return begin(formOf(lamination ? "strip" : "sheet"), shop.state, { values: lamination ? { lamination } : {} });
 }
 
@@ -46,6 +46,13 @@ function wanted() {
   return all.find((input, k) => k > at && isOpen(input));
 }
 
+function show(input) {
+  draft.at = figures().indexOf(input);
+  input.focus({ preventScroll: true });
+  // Above the pad.
+  input.scrollIntoView({ block: "nearest" });
+}
+
 function label() {
   if (keysPad) keysPad.wide.textContent = wanted() ? "next" : "send";
 }
@@ -53,8 +60,7 @@ function label() {
 function onward() {
   const input = wanted();
   if (input) {
-    input.focus({ preventScroll: true });
-    input.scrollIntoView({ block: "center" });
+    show(input);
     label();
     return;
   }
@@ -68,6 +74,7 @@ function changed(anew) {
     draft.anew = false;
     propose(formOf(draft.of), shop.state, draft);
   }
+  draft.at = anew ? undefined : figures().indexOf(aimed());
   store();
   if (anew) paintForm();
   label();
@@ -76,9 +83,9 @@ function changed(anew) {
 function paintForm() {
   const form = formOf(draft.of);
   draw(place, form, shop.state, draft, changed);
-  const first = figures().find(isOpen);
+  const first = figures()[draft.at] ?? figures().find(isOpen);
   aim(first ?? null);
-  first?.focus({ preventScroll: true });
+  if (first) show(first);
   label();
 }
 
@@ -113,7 +120,7 @@ function question(item) {
     "div",
     { class: "question", role: "alert" },
     el("h3", {}, `${item.of}: not used yet`),
-    questions.slice(0, 4).map(({ message, hints }) => [el("p", { class: "says" }, `${message[0].toUpperCase()}${message.slice(1)}.`), el("p", { class: "quiet" }, hints.join("; "))]),
+    questions.slice(0, 4).flatMap(({ message, hints }) => [el("p", { class: "says" }, `${message[0].toUpperCase()}${message.slice(1)}.`), el("p", { class: "quiet" }, hints.join("; "))]),
     questions.length > 4 ? el("p", {}, `and ${questions.length - 4} more of the kind`) : null,
     el(
       "div",
@@ -178,7 +185,13 @@ function paint() {
 
 export function readings() {
   let shown = "";
-  on("place", () => shop.place === "readings" && ((choosing = false), paint()));
+  // Whoever touches the place again wants the next one.
+  on("place", () => {
+    if (shop.place !== "readings") return;
+    choosing = false;
+    if (said) [said, sent] = [null, null];
+    paint();
+  });
   on("state", () => {
     // What is being typed stays; only what follows from other places is drawn anew.
     if (shown === "" || (said && !choosing)) paint();

@@ -32,7 +32,7 @@ function paint() {
       el("p", { class: "large", role: "status" }, draw.words),
       el("button", { type: "button", class: "tall", disabled: at === draws.length - 1, "aria-label": "more draw", onclick: turn(1) }, "›"),
     ),
-    table(`Belly to string, targets ${draw.words}; stations in ${units} from the bow's centre`, ["station", "upper", "lower"], draw.rows, { class: "targets" }),
+    table(`Belly to string, targets ${draw.words}; stations from the bow's centre, ${units}`, ["station", "upper", "lower"], draw.rows, { class: "targets" }),
     el("button", { type: "button", class: "main-button tall", onclick: enter }, "enter what both limbs read"),
     el("p", { class: "quiet" }, "Read from aside, with eyes protected. Never draw past the design's draw length; stop at any tick or crack."),
     last ? answer(last) : null,

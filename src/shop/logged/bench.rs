@@ -288,7 +288,9 @@ impl Bench {
         let Some(sander) = &case.now.build.sander else { return (Restating { left: None, notes: Vec::new() }, None) };
         let made = self.made;
         self.plans += 1;
-        let at = Restate { lamination, sled: self.sled.as_ref(), sander, setup, made, together: self.together };
+        // Scrap goes through with the paper that the next pass is made with; what is planned from it does not go back to the old one.
+        let met = self.left().next().filter(|(_, pass)| specimen == Specimen::Scrap && pass.new_paper).map(|(_, pass)| pass.paper);
+        let at = Restate { lamination, sled: self.sled.as_ref(), sander, setup, made, together: self.together, new_paper: met };
         let (rest, notes, restated) = match restate(&at, specimen, one) {
             Ok(found) => {
                 let turn_over = setup.turn_over && setup.passes.iter().all(|pass| made < pass.number);
