@@ -29,6 +29,7 @@
 //! The modules, in reading order:
 
 pub mod units;
+#[macro_use]
 pub mod diag;
 pub mod numeric;
 pub mod geometry;

@@ -66,9 +66,9 @@ use crate::model::build::Sizing;
 use crate::report::{BowRow, LaminationRow, Report};
 use crate::shop::budget::Budget;
 use crate::shop::riser_block::{self, CheckSteps, RiserBlock};
-use bow::{Bending, Gluing, Tillering, kept_if};
+use bow::{BowStages, Gluing, Tillering, kept_if};
 use finished::Finished;
-use grind::Grinding;
+use grind::GrindStages;
 use kept::Kept;
 use std::sync::Arc;
 
@@ -86,9 +86,9 @@ pub struct Job {
     stamp: Stamp,
     finished: Arc<Finished>,
     gluing: Arc<Gluing>,
-    bending: Arc<Bending>,
+    bending: Arc<BowStages>,
     tillering: Arc<Tillering>,
-    grinding: Vec<Arc<Grinding>>,
+    grinding: Vec<Arc<GrindStages>>,
     shaping: Arc<Shaping>,
     whole: Arc<Whole>,
 }
@@ -103,7 +103,7 @@ struct Shaping {
 /// What depends on everything, the text itself included.
 #[derive(Debug, Default)]
 struct Whole {
-    cut: Vec<Kept<Option<cut::Cut>>>,
+    cut: Vec<Kept<Option<cut::CutStages>>>,
     report: Kept<Report>,
 }
 
@@ -159,10 +159,10 @@ impl Job {
         };
         let own = finished.calibrated;
         let gluing = Gluing::of(&build, own, before.map(|job| &job.gluing));
-        let bending = Bending::of(&build, own, &gluing, before.map(|job| &job.bending));
+        let bending = BowStages::of(&build, own, &gluing, before.map(|job| &job.bending));
         let tillering = Tillering::of(&build, &bending, before.map(|job| &job.tillering));
         let grinding = (0..build.laminations.len())
-            .map(|index| Grinding::of(&build, index, before.and_then(|job| job.grinding.get(index))))
+            .map(|index| GrindStages::of(&build, index, before.and_then(|job| job.grinding.get(index))))
             .collect();
         let seen = reads::of_riser(&build);
         let shaping = kept_if(before.map(|job| &job.shaping), |shaping| shaping.build == seen)
@@ -195,7 +195,7 @@ impl Job {
     }
 
     pub fn text(&self) -> &str {
-        crate::diag::Source::text(&*self.source)
+        crate::diag::SourceText::text(&*self.source)
     }
 
     pub fn stamp(&self) -> &Stamp {
@@ -398,7 +398,7 @@ impl Job {
     }
 
     /// The cut files of a lamination's sled and the proof on them.
-    fn cut(&self, lamination: usize) -> Result<Option<&cut::Cut>, Refused> {
+    fn cut(&self, lamination: usize) -> Result<Option<&cut::CutStages>, Refused> {
         Ok(self.whole.cut[lamination].value(|| cut::cut(self, lamination))?.as_ref())
     }
 

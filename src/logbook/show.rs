@@ -1,11 +1,11 @@
 //! Answers as text and as JSON.
 
 use super::summary;
-use crate::diag::{Place, spoken};
+use crate::diag::Place;
 use crate::job::Job;
 use crate::model::Build;
 use crate::model::log::Of;
-use crate::shop::blank::{Lever, Removal};
+use crate::shop::blank::{Removal, WoodLever};
 use crate::shop::even::RoundWork;
 use crate::shop::logged::words::{about, limb, observed, says, strip_name, told_mm};
 use crate::shop::logged::{
@@ -93,12 +93,12 @@ impl Grid {
 
 /// What a reading is called: `strip: core A after pass 5`.
 pub fn title(build: &Build, answer: &Answer) -> String {
-    format!("{}: {}", answer.reading.of.kind(), spoken(&about(build, &answer.reading.of), build.units))
+    format!("{}: {}", answer.reading.of.kind(), about(build, &answer.reading.of).spoken(build.units))
 }
 
 /// What follows from a reading, a sentence each.
 pub fn sentences(build: &Build, answer: &Answer) -> Vec<String> {
-    says(build, answer).iter().map(|say| spoken(say, build.units)).collect()
+    says(build, answer).iter().map(|say| say.spoken(build.units)).collect()
 }
 
 /// Readings beside the model; `None` where there are none.
@@ -138,8 +138,8 @@ fn steps(build: &Build, removal: &Removal) -> Grid {
     let mut heads = vec!["station".to_owned()];
     heads.extend(removal.steps.iter().enumerate().map(|(k, step)| {
         let lever = match step.lever {
-            Lever::Belly { .. } => "belly",
-            Lever::Sides => "edge",
+            WoodLever::Belly { .. } => "belly",
+            WoodLever::Sides => "edge",
         };
         format!("{} {lever}", k + 1)
     }));
@@ -160,7 +160,7 @@ fn cuts(build: &Build, work: &RoundWork) -> Grid {
         .cuts
         .iter()
         .map(|cut| {
-            let off = if work.lever[cut.cell.side] == Lever::Sides { "each edge" } else { "belly" };
+            let off = if work.lever[cut.cell.side] == WoodLever::Sides { "each edge" } else { "belly" };
             vec![
                 limb(cut.cell.side).to_owned(),
                 units.decimal_number(told_mm(units, cut.cell.from_mm)),
@@ -190,7 +190,7 @@ fn observation_text(build: &Build, answer: &Answer, seen: &Observation) -> Vec<S
         _ => String::new(),
     };
     vec![
-        format!("{}{unit}", spoken(&observed(build, &answer.reading.of, seen.of), units)),
+        format!("{}{unit}", observed(build, &answer.reading.of, seen.of).spoken(units)),
         number(seen.reading),
         number(seen.model),
         signed(seen.difference()),
@@ -251,7 +251,7 @@ fn passes_left(build: &Build, bench: &Bench) -> String {
 pub fn take_text(opened: &Job, taken: &TakeOver) -> String {
     match (&taken.value, value_text(opened.build().units, &taken.value)) {
         (_, Some(value)) => {
-            let key = crate::diag::Source::words(opened.source(), &Place::new(taken.key.as_str()));
+            let key = crate::diag::SourceText::words(opened.source(), &Place::new(taken.key.as_str()));
             format!("{key} = {value}")
         }
         (TakenValue::Option(option), None) => format!("{} {option}", taken.key),
@@ -289,7 +289,7 @@ pub fn json(opened: &Job, answers: &Answers) -> Json {
             .iter()
             .map(|seen| {
                 json!({
-                    "what": spoken(&observed(build, &answer.reading.of, seen.of), build.units),
+                    "what": observed(build, &answer.reading.of, seen.of).spoken(build.units),
                     "unit": of(seen.of.measure()),
                     "reading": r(seen.reading),
                     "model": r(seen.model),
@@ -349,9 +349,9 @@ pub fn json(opened: &Job, answers: &Answers) -> Json {
                 "lamination": build.laminations[known.lamination].name,
                 "modulus_mpa": r(known.modulus_mpa),
                 "spread": r(known.deviation),
-                "strips": found.strips_of(known.lamination).map(|strip| strip_name(build, strip)).collect::<Vec<_>>(),
+                "strips": found.strips_of(known.lamination).map(|strip| strip_name(build, strip).spoken(build.units)).collect::<Vec<_>>(),
             })).collect::<Vec<_>>(),
-            "spare": found.spare.iter().map(|k| strip_name(build, &found.strips[*k])).collect::<Vec<_>>(),
+            "spare": found.spare.iter().map(|k| strip_name(build, &found.strips[*k]).spoken(build.units)).collect::<Vec<_>>(),
             "weight_n": found.weight.as_ref().map(|weight| json!({ "weight_n": r(weight.weight_n), "spread_n": r(weight.spread_n) })),
         }),
         Finding::Release(found) => json!({
@@ -374,7 +374,7 @@ pub fn json(opened: &Job, answers: &Answers) -> Json {
             "sides_alone": found.removal.sides_alone.map(r),
             "corners": { "radius_mm": r(found.removal.corners.radius_mm), "takes_n": r(found.removal.corners.takes_n) },
             "steps": found.removal.steps.iter().map(|step| json!({
-                "lever": if step.lever == Lever::Sides { "sides" } else { "belly" },
+                "lever": if step.lever == WoodLever::Sides { "sides" } else { "belly" },
                 "from_n": r(step.from_n),
                 "to_n": r(step.to_n),
                 "take_mm": step.take_mm.iter().map(|(s, mm)| [r(*s), r(*mm)]).collect::<Vec<_>>(),
@@ -393,7 +393,7 @@ pub fn json(opened: &Job, answers: &Answers) -> Json {
             "all_costs": r(found.work.all_costs),
             "take": found.work.cuts.iter().map(|cut| json!({
                 "limb": limb(cut.cell.side),
-                "lever": if found.work.lever[cut.cell.side] == Lever::Sides { "sides" } else { "belly" },
+                "lever": if found.work.lever[cut.cell.side] == WoodLever::Sides { "sides" } else { "belly" },
                 "from_mm": r(cut.cell.from_mm),
                 "to_mm": r(cut.cell.to_mm),
                 "take_mm": r(cut.take_mm),
@@ -410,11 +410,11 @@ pub fn json(opened: &Job, answers: &Answers) -> Json {
             json!({
                 "date": answer.reading.date,
                 "of": answer.reading.of.kind(),
-                "about": spoken(&about(build, &answer.reading.of), build.units),
+                "about": about(build, &answer.reading.of).spoken(build.units),
                 "rows": rows(answer),
                 "says": sentences(build, answer),
                 "take_over": answer.take_over.iter().map(|taken| take_text(opened, taken)).collect::<Vec<_>>(),
-                "questions": answer.questions.iter().map(|question| question.spoken(build.units).message).collect::<Vec<_>>(),
+                "questions": answer.questions.iter().map(|question| question.message.spoken(build.units)).collect::<Vec<_>>(),
                 "found": found(answer),
             })
         })

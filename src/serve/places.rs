@@ -141,7 +141,7 @@ pub fn spoken(job: &Job, answer: &Answer) -> Spoken {
         beside: show::beside(build, answer),
         take: show::to_take(build, answer),
         take_over: answer.take_over.iter().map(|taken| show::take_text(job, taken)).collect(),
-        asked: answer.questions.iter().map(|question| question.spoken(build.units).message).collect(),
+        asked: answer.questions.iter().map(|question| question.message.spoken(build.units)).collect(),
     }
 }
 

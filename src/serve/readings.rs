@@ -204,10 +204,10 @@ fn refused(job: &Job, log: &Path, fault: NotAdded) -> Refusal {
         NotAdded::NotText => Refusal::Cannot(format!("{} is not a text file (UTF-8)", name_of(log))),
         NotAdded::Unread(Unread::Log { faults, source }) => {
             // What stood there before is not this reading's fault.
-            let own = format!("reading[{}]", crate::diag::Source::text(&source).matches("[[reading]]").count().saturating_sub(1));
+            let own = format!("reading[{}]", crate::diag::SourceText::text(&source).matches("[[reading]]").count().saturating_sub(1));
             match faults.iter().find(|fault| !fault.place.as_str().starts_with(&own)) {
                 Some(fault) => {
-                    let what = fault.spoken(units).message;
+                    let what = fault.message.spoken(units);
                     Refusal::Cannot(format!("{} has a fault, {what}: the reading waits until it is mended", name_of(log)))
                 }
                 None => asked_about(&faults),
@@ -240,9 +240,9 @@ impl Question {
     }
 
     fn of(question: &Diagnostic, units: System) -> Question {
-        let spoken = question.spoken(units);
+        let said = question.words(units);
         let (key, row) = blamed(question);
-        Question { message: spoken.message, hints: spoken.hints, key, row }
+        Question { message: said.message, hints: said.hints, key, row }
     }
 }
 

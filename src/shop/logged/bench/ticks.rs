@@ -3,6 +3,7 @@
 use super::super::{Answer, Case, Finding};
 use super::Bench;
 use crate::diag::Diagnostic;
+use crate::message;
 use crate::shop::passes::Pass;
 
 /// Where a tick leaves the work.
@@ -23,7 +24,7 @@ impl Bench {
         let last = self.setups.iter().chain(&self.earlier).flat_map(|setup| &setup.passes).map(|pass| pass.number).max();
         let last = last.unwrap_or(0).max(self.sure);
         if last < pass {
-            let message = format!("`{name}` has {last} passes, and this is pass {pass}");
+            let message = message!("`{}` has {} passes, and this is pass {}", name, last, pass);
             let fault = Diagnostic::fault(reading.place.key("pass"), message).hint("count the passes of the list that was followed");
             return Answer::asking(reading, vec![fault]);
         }
