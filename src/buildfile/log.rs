@@ -258,7 +258,7 @@ fn strip(section: &FileSection<'_>, build: &Build) -> Option<Of> {
     Some(Of::Strip { lamination: lamination?, strip: strip?, run: run? })
 }
 
-fn done(section: &Section<'_>, build: &Build) -> Option<Of> {
+fn done(section: &FileSection<'_>, build: &Build) -> Option<Of> {
     let lamination = lamination(section, build);
     let strip = strip_name(section);
     let pass = section.need("pass", "say which pass was made last, such as pass = 6").and_then(|written| written.count(0, 10_000));

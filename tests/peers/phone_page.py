@@ -1,9 +1,7 @@
 """Does in the shop, on a phone's page, what a builder does, and holds the log against what the command line writes and says.
 
 The phone opens the page under a made-up name of this machine, so that it is no secure context, as over a shop's network; what it asks
-for beyond this machine is caught. Everything on the phone is done by touch.
-
-Input: JSON with `program`, `examples` and `chromium`. Prints a line for each scenario that held.
+for beyond this machine is caught. Everything on the phone is done by touch. See `bench_common.py`.
 """
 
 import http.client
@@ -11,52 +9,32 @@ import json
 import pathlib
 import re
 import shutil
-import subprocess
 import sys
-import tempfile
 
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import expect, sync_playwright
+from bench_common import GIVEN, Bench, expect, play
 
 NAME = "phone.shop.test"
-FLAGS = (
-    "--headless --no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
-    "--disable-component-update --disable-sync"
-).split() + [f"--host-resolver-rules=MAP {NAME} 127.0.0.2"]
-GIVEN = json.load(sys.stdin)
 EXAMPLES = pathlib.Path(GIVEN["examples"])
 WAIT = 30_000
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
 
 
-class Bench:
+class Shop(Bench):
     """The program on a copy of an example, listening for phones as well."""
 
     def __init__(self, example="meadow", log=False):
-        self.folder = pathlib.Path(tempfile.mkdtemp())
-        self.file = self.folder / f"{example}.toml"
+        def prepared(folder):
+            if log:
+                shutil.copy(EXAMPLES / "logs" / f"{example}.toml", folder / f"{example}-log.toml")
+
+        super().__init__(example, words=("--shop", "127.0.0.2", "--shop-name", NAME), prepared=prepared)
         self.log = self.folder / f"{example}-log.toml"
-        shutil.copy(EXAMPLES / f"{example}.toml", self.file)
-        if log:
-            shutil.copy(EXAMPLES / "logs" / f"{example}.toml", self.log)
-        words = [GIVEN["program"], "bench", str(self.file), "--no-open", "--shop", "127.0.0.2", "--shop-name", NAME]
-        self.child = subprocess.Popen(words, cwd=self.folder, stdout=subprocess.PIPE, text=True)
-        self.address = re.search(r"http://\S+", self.child.stdout.readline()).group(0)
         self.shop = re.search(r"http://[^\s,]+", self.child.stdout.readline()).group(0)
         assert "read along" in self.child.stdout.readline()
 
-    def __enter__(self):
-        return self
-
-    def __exit__(self, *_):
-        self.child.kill()
-        self.child.wait()
-        shutil.rmtree(self.folder)
-
-    def run(self, *words):
-        done = subprocess.run([GIVEN["program"], "-q", *words], cwd=self.folder, capture_output=True, text=True)
-        assert done.returncode == 0, done.stderr[-2000:]
-        return done.stdout
+    def answers(self, log=None):
+        return self.json("-q", "log", self.file.name, str(log or self.log))
 
     def readings(self):
         return self.log.read_text().count("[[reading]]") if self.log.exists() else 0
@@ -237,7 +215,7 @@ def undated(text):
 
 
 def the_main_examples_log(browser):
-    with Bench() as bench:
+    with Shop() as bench:
         desk, page = paired(browser, bench)
         shown = []
         for number, (kind, values) in enumerate(MEADOW):
@@ -252,15 +230,15 @@ def the_main_examples_log(browser):
             print(f"{kind}: {page.taps - before} taps", file=sys.stderr)
         other = bench.folder / "typed.toml"
         for kind, values in MEADOW:
-            bench.run("log", "add", bench.file.name, other.name, kind, *typed(quoted(values)))
+            bench.run("-q", "log", "add", bench.file.name, other.name, kind, *typed(quoted(values)))
         assert undated(bench.log.read_text()) == undated(other.read_text()), bench.log.read_text()
-        told = [json.loads(bench.run("log", "--json", bench.file.name, log.name))["answers"] for log in (bench.log, other)]
+        told = [bench.answers(log)["answers"] for log in (bench.log, other)]
         assert undated(json.dumps(told[0])) == undated(json.dumps(told[1]))
         for text, answer in zip(shown, told[1], strict=True):
             for sentence in answer["says"]:
                 assert sentence in text, (sentence, text)
         # The example's own log says the same: its figures are these.
-        example = json.loads(bench.run("log", "--json", bench.file.name, str(EXAMPLES / "logs/meadow.toml")))["answers"]
+        example = bench.answers(EXAMPLES / "logs/meadow.toml")["answers"]
         for mine, its in zip(told[0], example):
             assert [undated(say) for say in mine["says"]] == [undated(say) for say in its["says"]], mine["of"]
         assert bench.file.read_bytes() == (EXAMPLES / "meadow.toml").read_bytes()
@@ -269,7 +247,7 @@ def the_main_examples_log(browser):
 
 def ten_taps(browser):
     """Where lamination, pass and places are proposed, a strip takes ten taps beside its digits."""
-    with Bench(log=True) as bench:
+    with Shop(log=True) as bench:
         desk, page = paired(browser, bench)
         page.taps = 0
         digits = 0
@@ -284,7 +262,7 @@ def ten_taps(browser):
         assert page.taps - digits <= 10, page.taps - digits
         # Restated passes at once.
         expect(page.locator("#readings")).to_contain_text("Next for core: pass 13")
-        left = json.loads(bench.run("log", "--json", bench.file.name, bench.log.name))["left"]
+        left = bench.answers()["left"]
         gap = next(of for of in left if of["lamination"] == "core")["passes"][0]["gap_mm"] / 25.4
         expect(page.locator("#readings")).to_contain_text(f"gap {gap:.3f} in")
         sound(desk, page)
@@ -292,7 +270,7 @@ def ten_taps(browser):
 
 def asked_and_answered(browser):
     """A slip is asked about in two large answers; either leads on, and nothing is logged before."""
-    with Bench(log=True) as bench:
+    with Shop(log=True) as bench:
         desk, page = paired(browser, bench)
         count = bench.readings()
         place(page, "readings")
@@ -333,7 +311,7 @@ def asked_and_answered(browser):
 
 def without_network(browser):
     """The network goes; what is typed is kept, survives a reload, and is written once, whatever got lost on the way."""
-    with Bench(log=True) as bench:
+    with Shop(log=True) as bench:
         desk, page = paired(browser, bench)
         count = bench.readings()
         place(page, "readings")
@@ -382,7 +360,7 @@ def without_network(browser):
 
 def ticks(browser):
     """One line at a time; ticks are the log's, seen by every phone, and can be taken back; scrap comes first after new paper."""
-    with Bench(log=True) as bench:
+    with Shop(log=True) as bench:
         desk, page = paired(browser, bench)
         second = on_phone(browser, code_of(desk))
         card = page.locator("#passes .card")
@@ -418,15 +396,15 @@ def ticks(browser):
         tap(page, card.get_by_role("button", name="✓ made"))
         expect(second.locator("#passes .card")).to_contain_text("pass 13 of")
         # At a terminal, the same.
-        left = json.loads(bench.run("log", "--json", bench.file.name, bench.log.name))["left"]
+        left = bench.answers()["left"]
         assert next(of for of in left if of["lamination"] == "core")["made"] == 12
-        bench.run("log", "add", bench.file.name, bench.log.name, "done", "lamination=core", "pass=14")
+        bench.run("-q", "log", "add", bench.file.name, bench.log.name, "done", "lamination=core", "pass=14")
         expect(card).to_contain_text("pass 15 of", timeout=5000)
         sound(desk, page, second)
 
 
 def glue_and_tiller(browser):
-    with Bench(log=True) as bench:
+    with Shop(log=True) as bench:
         desk, page = paired(browser, bench)
         count = bench.readings()
         place(page, "glueing")
@@ -448,7 +426,7 @@ def glue_and_tiller(browser):
         onward(page)
         page.wait_for_selector("#readings .answer")
         assert "upper = 1.77\nlower = 1.8\n" in bench.log.read_text()
-        says = json.loads(bench.run("log", "--json", bench.file.name, bench.log.name))["answers"][-1]["says"]
+        says = bench.answers()["answers"][-1]["says"]
         place(page, "glueing")
         expect(page.locator("#glueing .stage").nth(1)).to_contain_text(says[0])
         # Targets, and what both limbs read beside them.
@@ -474,7 +452,7 @@ def glue_and_tiller(browser):
 
 def in_and_out(browser):
     """A code lets one phone in, once; a phone is refused what is the desk's; shut out, it gets nothing and loses nothing."""
-    with Bench(log=True) as bench:
+    with Shop(log=True) as bench:
         desk = at_desk(browser, bench)
         address = code_of(desk)
         assert desk.locator("#phone-code svg").is_visible()
@@ -520,7 +498,7 @@ def in_and_out(browser):
 
 def millimetres(browser):
     """A file in millimetres: the pad has no fractions, and the unit key reads inches."""
-    with Bench("heron") as bench:
+    with Shop("heron") as bench:
         desk, page = paired(browser, bench)
         assert page.locator("#passes .gap .unit").inner_text() == "mm"
         enter(page, "sheet", {"thickness": ["6"]})
@@ -532,7 +510,7 @@ def millimetres(browser):
 
 
 def accessible(browser):
-    with Bench(log=True) as bench:
+    with Shop(log=True) as bench:
         for dark in (False, True):
             desk, page = paired(browser, bench, dark)
             found = Axe().run(desk)
@@ -556,7 +534,7 @@ def accessible(browser):
             desk.context.close()
 
 
-SCENARIOS = (
+play(
     the_main_examples_log,
     ten_taps,
     asked_and_answered,
@@ -566,13 +544,5 @@ SCENARIOS = (
     in_and_out,
     millimetres,
     accessible,
+    flags=[f"--host-resolver-rules=MAP {NAME} 127.0.0.2"],
 )
-
-with sync_playwright() as playwright:
-    chromium = playwright.chromium.launch(executable_path=GIVEN["chromium"], args=FLAGS)
-    wanted = sys.argv[1:]
-    for scenario in SCENARIOS:
-        if not wanted or scenario.__name__ in wanted:
-            scenario(chromium)
-            print(scenario.__name__)
-    chromium.close()

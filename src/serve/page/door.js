@@ -8,12 +8,14 @@ const kept = isPhone ? localStorage : sessionStorage;
 const page = Array.from(crypto.getRandomValues(new Uint8Array(8)), (byte) => byte.toString(16).padStart(2, "0")).join("");
 
 const inAddress = location.hash.slice(1);
-if (inAddress) {
+// A tab with the book has places of its own there.
+const isToken = /^[0-9a-f]{32}$/.test(inAddress);
+if (isToken) {
   if (!isPhone) kept.setItem(KEPT, inAddress);
   history.replaceState(null, "", location.pathname);
 }
 /** What a phone is paired with. */
-export const code = isPhone ? inAddress : "";
+export const code = isPhone && isToken ? inAddress : "";
 
 let held = kept.getItem(KEPT) ?? "";
 const headers = (more) => ({ "Taperwright-Token": held, "Taperwright-Page": page, ...more });

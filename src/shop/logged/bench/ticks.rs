@@ -3,7 +3,6 @@
 use super::super::{Answer, Case, Finding};
 use super::Bench;
 use crate::diag::Diagnostic;
-use crate::message;
 use crate::shop::passes::Pass;
 
 /// Where a tick leaves the work.
