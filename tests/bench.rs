@@ -89,13 +89,7 @@ fn nothing_is_lost_at_the_bench() {
 fn by_keyboard_alone_and_by_touch_alone() {
     held(
         "bench_hands.py",
-        &[
-            "by_keyboard_alone",
-            "glue_up_and_book_by_keyboard",
-            "by_touch_alone",
-            "glue_up_and_book_by_touch",
-            "tries_set_aside",
-        ],
+        &["by_keyboard_alone", "glue_up_and_book_by_keyboard", "by_touch_alone", "glue_up_and_book_by_touch", "tries_set_aside"],
     );
 }
 

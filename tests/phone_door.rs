@@ -112,8 +112,10 @@ impl Bench {
     fn is_untouched(&self) {
         let example = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/meadow.toml");
         assert_eq!(std::fs::read(self.folder.path().join("meadow.toml")).unwrap(), std::fs::read(example).unwrap());
-        let mut names: Vec<String> =
-            std::fs::read_dir(self.folder.path()).unwrap().map(|found| found.unwrap().file_name().into_string().unwrap()).collect();
+        let mut names: Vec<String> = std::fs::read_dir(self.folder.path())
+            .unwrap()
+            .map(|found| found.unwrap().file_name().into_string().unwrap())
+            .collect();
         names.retain(|name| name != "meadow-log.toml");
         assert_eq!(names, ["meadow.toml"]);
     }
@@ -129,8 +131,12 @@ fn sheet(key: &str) -> String {
 #[test]
 fn off_by_default() {
     let (_folder, file) = with_example();
-    let mut child =
-        Command::new(env!("CARGO_BIN_EXE_taperwright")).args(["bench", "--no-open"]).arg(&file).stdout(Stdio::piped()).spawn().unwrap();
+    let mut child = Command::new(env!("CARGO_BIN_EXE_taperwright"))
+        .args(["bench", "--no-open"])
+        .arg(&file)
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap();
     let mut lines = BufReader::new(child.stdout.as_mut().unwrap()).lines();
     let (desk, next) = (lines.next().unwrap().unwrap(), lines.next().unwrap().unwrap());
     let (desk, token) = of_address(&desk).split_once("/#").unwrap();
@@ -147,10 +153,31 @@ fn off_by_default() {
 /// One address of one's own network, and a plain name for it.
 #[test]
 fn the_address_is_the_shops_own() {
-    for fits in ["192.168.1.20", "192.168.1.20:8040", "10.0.0.4", "172.16.0.9:80", "127.0.0.2", "169.254.3.4", "[fd00::7]:8040", "fd00::7"] {
+    for fits in [
+        "192.168.1.20",
+        "192.168.1.20:8040",
+        "10.0.0.4",
+        "172.16.0.9:80",
+        "127.0.0.2",
+        "169.254.3.4",
+        "[fd00::7]:8040",
+        "fd00::7",
+    ] {
         assert!(shop::address(fits).is_ok(), "{fits}: {:?}", shop::address(fits));
     }
-    for not in ["0.0.0.0", "::", "[::]:80", "8.8.8.8", "203.0.113.9:8040", "172.32.0.1", "224.0.0.1", "255.255.255.255", "2001:db8::1", "bench.lan", ""] {
+    for not in [
+        "0.0.0.0",
+        "::",
+        "[::]:80",
+        "8.8.8.8",
+        "203.0.113.9:8040",
+        "172.32.0.1",
+        "224.0.0.1",
+        "255.255.255.255",
+        "2001:db8::1",
+        "bench.lan",
+        "",
+    ] {
         assert!(shop::address(not).is_err(), "{not}");
     }
     for fits in ["bench.lan", "bench", "my-bench.shop.test"] {
@@ -212,7 +239,13 @@ fn another_host_origin_or_token_gets_nothing_from_the_shop() {
     let (shop, token) = (&bench.shop, bench.phone());
     let key = format!("Taperwright-Token: {token}\r\n");
     let port = shop.split(':').nth(1).unwrap();
-    for other in ["evil.example".to_owned(), format!("localhost:{port}"), "127.0.0.2".into(), format!("127.0.0.1:{port}"), bench.desk.clone()] {
+    for other in [
+        "evil.example".to_owned(),
+        format!("localhost:{port}"),
+        "127.0.0.2".into(),
+        format!("127.0.0.1:{port}"),
+        bench.desk.clone(),
+    ] {
         for path in ["/", "/shop", "/shop.js"] {
             let (status, answer) = get(shop, path, &format!("Host: {other}\r\n{key}"));
             assert!(status == 403 && !answer.contains("Meadow") && !answer.contains("<html"), "{other} {path}: {answer}");
@@ -225,7 +258,8 @@ fn another_host_origin_or_token_gets_nothing_from_the_shop() {
     }
     assert_eq!(post(shop, "/reading", &format!("Host: {shop}\r\n{key}"), &sheet("a")).0, 403, "no origin");
     let wrong = format!("{}{}", &token[..31], if token.ends_with('0') { '1' } else { '0' });
-    for key in [String::new(), "Taperwright-Token: \r\n".into(), format!("Taperwright-Token: {wrong}\r\n"), format!("{key}{key}")] {
+    for key in [String::new(), "Taperwright-Token: \r\n".into(), format!("Taperwright-Token: {wrong}\r\n"), format!("{key}{key}")]
+    {
         for path in ["/shop", "/events"] {
             assert_eq!(get(shop, path, &format!("Host: {shop}\r\n{key}")).0, 403, "{path} {key}");
         }
@@ -236,9 +270,13 @@ fn another_host_origin_or_token_gets_nothing_from_the_shop() {
     assert!(status == 200 && answer.contains("Meadow"), "{answer}");
     assert_eq!(bench.log(), "");
     // Every answer says what a browser may do with it, and none shares it with others.
-    for (path, headers) in [("/", format!("Host: {shop}\r\n")), ("/shop", format!("Host: {shop}\r\n")), ("/shop", page(shop, &token))] {
+    for (path, headers) in
+        [("/", format!("Host: {shop}\r\n")), ("/shop", format!("Host: {shop}\r\n")), ("/shop", page(shop, &token))]
+    {
         let answer = get(shop, path, &headers).1.to_lowercase();
-        for wanted in ["content-security-policy: default-src 'none'", "frame-ancestors 'none'", "nosniff", "no-referrer", "no-store"] {
+        for wanted in
+            ["content-security-policy: default-src 'none'", "frame-ancestors 'none'", "nosniff", "no-referrer", "no-store"]
+        {
             assert!(answer.contains(wanted), "{path}: {wanted} is not in\n{answer}");
         }
         assert!(!answer.contains("access-control-"), "{path}");
@@ -267,20 +305,47 @@ fn a_phone_has_the_log_and_nothing_else() {
     let headers = page(&bench.shop, &bench.phone());
     let thinner = r#"{"changes": [{"key": "lamination[0].thickness", "value": "0.165"}]}"#;
     for path in [
-        "/keep", "/take-back", "/look", "/whole", "/glue", "/lines", "/solve", "/ease", "/aside", "/drop-aside", "/name", "/make", "/begin",
-        "/begin-with", "/phone-code", "/shut-out", "/../keep", "//keep",
+        "/keep",
+        "/take-back",
+        "/look",
+        "/whole",
+        "/glue",
+        "/lines",
+        "/solve",
+        "/ease",
+        "/aside",
+        "/drop-aside",
+        "/name",
+        "/make",
+        "/begin",
+        "/begin-with",
+        "/phone-code",
+        "/shut-out",
+        "/../keep",
+        "//keep",
     ] {
         for body in ["{}", thinner, "{\"number\": 1}", "{\"name\": \"meadow\"}"] {
             let (status, answer) = post(&bench.shop, path, &format!("{headers}If-Match: \"*\"\r\n"), body);
             assert!(matches!(status, 404 | 405), "{path} {body}: {answer}");
         }
     }
-    for path in ["/state", "/file/0", "/phones", "/bench.html", "/bench.js", "/pairing.js", "/meadow.toml", "/meadow-log.toml", "/..%2fmeadow.toml"] {
+    for path in [
+        "/state",
+        "/file/0",
+        "/phones",
+        "/bench.html",
+        "/bench.js",
+        "/pairing.js",
+        "/meadow.toml",
+        "/meadow-log.toml",
+        "/..%2fmeadow.toml",
+    ] {
         let (status, answer) = get(&bench.shop, path, &headers);
         assert!(matches!(status, 404 | 405) && !answer.contains("draw_weight"), "{path}: {answer}");
     }
     for method in ["PUT", "DELETE", "PATCH", "OPTIONS"] {
-        let (status, answer) = raw(&bench.shop, &format!("{method} /reading HTTP/1.1\r\nConnection: close\r\nContent-Length: 0\r\n{headers}\r\n"));
+        let (status, answer) =
+            raw(&bench.shop, &format!("{method} /reading HTTP/1.1\r\nConnection: close\r\nContent-Length: 0\r\n{headers}\r\n"));
         assert!(status / 100 == 4, "{method}: {answer}");
     }
     bench.is_untouched();
@@ -295,7 +360,8 @@ fn a_phone_has_the_log_and_nothing_else() {
 fn no_reading_names_a_path_or_writes_more_than_itself() {
     let bench = bench();
     let headers = page(&bench.shop, &bench.phone());
-    let send = |keys: &str| post(&bench.shop, "/reading", &headers, &format!("{{\"key\": \"k\", \"of\": \"bow\", \"keys\": {keys}}}"));
+    let send =
+        |keys: &str| post(&bench.shop, "/reading", &headers, &format!("{{\"key\": \"k\", \"of\": \"bow\", \"keys\": {keys}}}"));
     for build in ["/etc/passwd", "../meadow.toml", "meadow.toml"] {
         for key in ["build", " build "] {
             let (status, answer) = send(&format!("[[\"weight\", \"40\"], [\"{key}\", \"{build}\"]]"));

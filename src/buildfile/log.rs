@@ -261,7 +261,8 @@ fn strip(section: &FileSection<'_>, build: &Build) -> Option<Of> {
 fn done(section: &FileSection<'_>, build: &Build) -> Option<Of> {
     let lamination = lamination(section, build);
     let strip = strip_name(section);
-    let pass = section.need("pass", "say which pass was made last, such as pass = 6").and_then(|written| written.count(0, 10_000));
+    let pass =
+        section.need("pass", "say which pass was made last, such as pass = 6").and_then(|written| written.count(0, 10_000));
     Some(Of::Done { lamination: lamination?, strip: strip?, pass: pass? })
 }
 

@@ -10,8 +10,8 @@ use crate::model::machine_limits::{falls_to, thinner_than, where_on_strip};
 use crate::model::outline::Outline;
 use crate::model::taper::{Taper, TaperForm};
 use crate::model::wood::Wood;
-use crate::units::limit;
 use crate::units::Quantity;
+use crate::units::limit;
 
 /// More is a slip of a program that wrote the file; no bow has a tenth of it.
 pub const MOST_LAMINATIONS: usize = 200;

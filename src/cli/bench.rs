@@ -14,10 +14,13 @@ pub fn bench(args: &BenchArgs, terminal: Terminal) -> Ended {
     });
     let ready = |standing: &Standing| {
         let shop = standing.shop.as_ref().map_or(String::new(), |shop| {
-            format!("phones find the shop at {shop}, once they are paired on the page\nwhoever is on that network can read along\n")
+            format!(
+                "phones find the shop at {shop}, once they are paired on the page\nwhoever is on that network can read along\n"
+            )
         });
         let desk = &standing.desk;
-        let _ = terminal.results(&format!("the bench stands at {desk}\n{shop}end it with Ctrl-C; what is not kept goes with it\n"));
+        let _ =
+            terminal.results(&format!("the bench stands at {desk}\n{shop}end it with Ctrl-C; what is not kept goes with it\n"));
         if !args.no_open && open::that_detached(desk).is_err() {
             terminal.remark("no browser came up: open the address yourself; over a remote shell, forward its port first");
         }

@@ -37,7 +37,10 @@ pub enum NotAdded {
     NotText,
     Unread(Unread),
     /// The reading is asked about.
-    Asked { source: Source, questions: Vec<Diagnostic> },
+    Asked {
+        source: Source,
+        questions: Vec<Diagnostic>,
+    },
     Folder(FolderFault),
 }
 

@@ -69,7 +69,7 @@ pub enum Refusal {
     /// There is nothing to do it with; in words.
     Cannot(String),
     /// The reading is asked about; nothing was added.
-    Asked(super::readings::Asked),
+    Asked(super::sent::Asked),
     /// The disk refused; nothing was changed.
     Disk(String),
 }
@@ -95,7 +95,7 @@ pub struct Desk {
     file: Option<PathBuf>,
     /// The log that was named; it may not be there yet. See [`Desk::log`].
     log: Option<PathBuf>,
-    pub(super) readings: super::readings::Readings,
+    pub(super) readings: super::sent::Readings,
     /// The last text that made a job, and its job.
     job: Option<Job>,
     /// The text on the disk, or what a new bow would be written as.
@@ -129,7 +129,7 @@ impl Desk {
             folder,
             file,
             log,
-            readings: super::readings::Readings::default(),
+            readings: super::sent::Readings::default(),
             job: None,
             text: String::new(),
             named: Named::default(),
@@ -446,9 +446,7 @@ impl Desk {
             progress(*number, names.len());
             files.bytes(*number)
         };
-        let filled = folder::fill_from(&self.started.join(out), &files, &all, false, |some| {
-            some.iter().map(&mut one).collect()
-        });
+        let filled = folder::fill_from(&self.started.join(out), &files, &all, false, |some| some.iter().map(&mut one).collect());
         filled.map_err(|why| match why {
             NotFilled::Unmade(refused) => of(&job, &refused.faults),
             NotFilled::Folder(fault) => fault.into(),

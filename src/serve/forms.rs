@@ -50,7 +50,8 @@ pub enum Kind {
 
 /// The forms for this build, in the order of the work.
 pub fn forms(build: &Build) -> Vec<Form> {
-    let made = |kind: &crate::buildfile::log::ReadingKind| Form { word: kind.word, what: kind.what, fields: fields(kind.word, build) };
+    let made =
+        |kind: &crate::buildfile::log::ReadingKind| Form { word: kind.word, what: kind.what, fields: fields(kind.word, build) };
     KINDS.iter().map(made).filter(|form| !form.fields.is_empty()).collect()
 }
 
@@ -68,9 +69,17 @@ fn fields(word: &str, build: &Build) -> Vec<Field> {
     let rows = |key, label, columns| Field { kind: Kind::Rows, columns, ..number(key, label, length) };
     let several = |key, label| Field { kind: Kind::Several, ..number(key, label, length) };
     let along = |key, label, columns, choices| Field { kind: Kind::Along, columns, choices, ..number(key, label, length) };
-    let worded = |words: &[[&str; 2]]| words.iter().map(|[word, shown]| [(*word).to_owned(), (*shown).to_owned()]).collect::<Vec<_>>();
+    let worded =
+        |words: &[[&str; 2]]| words.iter().map(|[word, shown]| [(*word).to_owned(), (*shown).to_owned()]).collect::<Vec<_>>();
     let count = || choice("counted_from", "places counted from", worded(&[["end", "strip's end"], ["centre", "bow's centre"]]));
-    let width = || free(along("width", "width by now", &["station", "width"], worded(&[["strips", "as the strips"], ["outline", "trimmed to outline"]])));
+    let width = || {
+        free(along(
+            "width",
+            "width by now",
+            &["station", "width"],
+            worded(&[["strips", "as the strips"], ["outline", "trimmed to outline"]]),
+        ))
+    };
     let belly_off = || free(size("belly_off", "off the belly by now"));
     match word {
         "sheet" => vec![several("thickness", "thickness, at several places")],
@@ -122,7 +131,11 @@ fn fields(word: &str, build: &Build) -> Vec<Field> {
             ]
         }
         "blank" => vec![
-            choice("how", "how it was bent", worded(&[["long string", "long string"], ["braced", "braced"], ["floor", "on the floor"]])),
+            choice(
+                "how",
+                "how it was bent",
+                worded(&[["long string", "long string"], ["braced", "braced"], ["floor", "on the floor"]]),
+            ),
             only(size("string", "string, nock to nock"), "how", "long string"),
             only(size("brace", "brace height"), "how", "braced"),
             only(size("drop", "grip pressed down by"), "how", "floor"),
@@ -139,7 +152,12 @@ fn fields(word: &str, build: &Build) -> Vec<Field> {
             free(choice("worked", "wood came off since the last", worded(&[["true", "yes"], ["false", "no"]]))),
             rows("gaps", "belly to string", &["station", "upper", "lower"]),
         ],
-        "bow" => vec![number("weight", "weight at full draw", force), free(number("finishing", "finishing took", force)), width(), belly_off()],
+        "bow" => vec![
+            number("weight", "weight at full draw", force),
+            free(number("finishing", "finishing took", force)),
+            width(),
+            belly_off(),
+        ],
         _ => Vec::new(),
     }
 }
@@ -169,11 +187,46 @@ mod tests {
         let text = include_str!("../../examples/meadow.toml");
         let build = crate::job::Job::read("meadow.toml", text, crate::job::Inputs::default()).unwrap().build().clone();
         let forms = forms(&build);
-        assert_eq!(forms.iter().map(|form| form.word).collect::<Vec<_>>(), KINDS.iter().map(|kind| kind.word).collect::<Vec<_>>());
+        assert_eq!(
+            forms.iter().map(|form| form.word).collect::<Vec<_>>(),
+            KINDS.iter().map(|kind| kind.word).collect::<Vec<_>>()
+        );
         let known = [
-            "thickness", "stock", "across", "up", "lamination", "heights", "counted_from", "gauge", "readings", "apart", "on", "after", "strip",
-            "pass", "span", "weight", "sag", "width", "reads", "stage", "upper", "lower", "tip", "how", "string", "draw", "brace", "drop",
-            "belly_off", "gaps", "held", "reads_to", "worked", "finishing", "build",
+            "thickness",
+            "stock",
+            "across",
+            "up",
+            "lamination",
+            "heights",
+            "counted_from",
+            "gauge",
+            "readings",
+            "apart",
+            "on",
+            "after",
+            "strip",
+            "pass",
+            "span",
+            "weight",
+            "sag",
+            "width",
+            "reads",
+            "stage",
+            "upper",
+            "lower",
+            "tip",
+            "how",
+            "string",
+            "draw",
+            "brace",
+            "drop",
+            "belly_off",
+            "gaps",
+            "held",
+            "reads_to",
+            "worked",
+            "finishing",
+            "build",
         ];
         for (form, kind) in forms.iter().zip(KINDS) {
             let words: Vec<&str> = kind.keys.split(|c: char| !c.is_alphanumeric() && c != '_').collect();

@@ -10,6 +10,7 @@
 
 use super::page::Part;
 use super::phones::Phones;
+use super::token::same;
 use axum::extract::{Request, State};
 use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, StatusCode, header};
 use axum::middleware::Next;
@@ -86,18 +87,6 @@ impl Guard {
     }
 }
 
-/// Whether two texts are equal, in a time that does not tell where they differ.
-pub fn same(a: &[u8], b: &[u8]) -> bool {
-    a.len() == b.len() && std::hint::black_box(a.iter().zip(b).fold(0, |differs, (a, b)| differs | (a ^ b))) == 0
-}
-
-/// A token: 128 bits from the system, in hexadecimal digits.
-pub fn token() -> Result<String, String> {
-    let mut bytes = [0u8; 16];
-    getrandom::fill(&mut bytes).map_err(|error| format!("the system gives no random bits: {error}"))?;
-    Ok(bytes.iter().map(|byte| format!("{byte:02x}")).collect())
-}
-
 /// What the page may load: its own parts, and pictures and books that it made itself.
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; font-src 'self'; connect-src 'self'; \
      frame-src blob:; object-src blob:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
@@ -132,17 +121,4 @@ pub async fn guard(State(guard): State<Guard>, mut request: Request, next: Next)
         headers.insert(name, HeaderValue::from_static(value));
     }
     response
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn equal_is_equal_and_nothing_else() {
-        assert!(same(b"abc", b"abc") && same(b"", b""));
-        assert!(!same(b"abc", b"abd") && !same(b"abc", b"ab") && !same(b"", b"a"));
-        let (one, other) = (token().expect("random bits"), token().expect("random bits"));
-        assert!(one.len() == 32 && one != other);
-    }
 }

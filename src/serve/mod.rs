@@ -10,12 +10,15 @@
 //! newest look of a page before its older ones. Nothing asynchronous stands outside this room, and inside it only where requests are
 //! waited for.
 
+mod token;
 mod guard;
+mod reply;
 mod routes;
 mod queue;
 mod events;
 mod phones;
 pub mod shop;
+mod sent;
 mod readings;
 mod forms;
 mod places;
@@ -78,7 +81,7 @@ pub fn serve(opened: Opened<'_>, ready: impl FnOnce(&Standing)) -> Result<(), St
     runtime.block_on(async move {
         let listener = listen(SocketAddr::from((Ipv4Addr::LOCALHOST, opened.port)), "--port").await?;
         let host = listener.local_addr().map_err(|error| error.to_string())?.to_string();
-        let token = guard::token()?;
+        let token = token::token()?;
         let mut standing = Standing { desk: format!("http://{host}/#{token}"), shop: None };
         let events = Arc::new(events::Events::default());
         let queue = queue::start(desk, events.clone()).map_err(|error| format!("no thread: {error}"))?;

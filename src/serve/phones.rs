@@ -3,7 +3,7 @@
 //! A code works once, for ten minutes, and a new one takes the place of the last. A phone that has asked for nothing in eight hours, a
 //! working day, is shut out, as is one that is told to go at the desk. All of it lives in the running program and goes when it ends.
 
-use super::guard::{same, token};
+use super::token::{same, token};
 use serde::Serialize;
 use std::net::IpAddr;
 use std::sync::{Mutex, PoisonError};

@@ -205,13 +205,20 @@ fn work(build: &Build, bench: &Bench, log: &Log) -> Work {
     let made_of = one_by_one.iter().map(|strip| bench.ticked_of(strip)).collect();
     let runs_in_words = match (lamination.pieces, runs) {
         (Pieces::Full, _) => "one full strip".to_owned(),
-        (Pieces::Halves, 1) => "both strips side by side; they change sides at each pass, so that a table that leans takes as much from either".into(),
+        (Pieces::Halves, 1) => {
+            "both strips side by side; they change sides at each pass, so that a table that leans takes as much from either"
+                .into()
+        }
         (Pieces::Halves, _) => "the strips of the pair one after the other, both at each gap before it is changed".into(),
     };
     let lines = bench.setups.iter().flat_map(|setup| setup.passes.iter().map(move |pass| (setup, pass)));
     let side_by_side = lamination.pieces == Pieces::Halves && runs == 1;
     let own = |of: &Of| of.lamination() == Some(bench.lamination);
-    let after = log.readings.iter().rev().take_while(|reading| !(own(&reading.of) && matches!(reading.of, Of::Strip { .. } | Of::Done { .. })));
+    let after = log
+        .readings
+        .iter()
+        .rev()
+        .take_while(|reading| !(own(&reading.of) && matches!(reading.of, Of::Strip { .. } | Of::Done { .. })));
     let scrap = after.into_iter().any(|reading| own(&reading.of) && matches!(reading.of, Of::TestStrip { .. }));
     Work {
         name: lamination.name.clone(),
@@ -273,7 +280,8 @@ fn line(units: System, bench: &Bench, setup: &Setup, pass: &Pass, pair: Option<&
         _ => format!("flat, {face} face up"),
     };
     let stretch = |(from, to): &(f64, f64)| format!("{} to {}", units.rule_number(*from), units.rule(*to));
-    let whole = |(from, to): &(f64, f64)| *from <= 1.0 && bench.sled.as_ref().is_none_or(|sled| sled.strip_length_mm - 1.0 <= *to);
+    let whole =
+        |(from, to): &(f64, f64)| *from <= 1.0 && bench.sled.as_ref().is_none_or(|sled| sled.strip_length_mm - 1.0 <= *to);
     let touches = match pass.contact_mm.as_slice() {
         [] => "thick strips only".into(),
         [all] if whole(all) => "all of the strip".into(),
@@ -306,9 +314,8 @@ fn read_at(units: System, lamination: &Lamination, bench: &Bench) -> Vec<String>
         System::Millimetre => 10.0,
     };
     let whole = (0.0, lamination.strip_length_mm());
-    let reached = bench.last_cut().and_then(|pass| {
-        pass.contact_mm.iter().copied().max_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0)))
-    });
+    let reached =
+        bench.last_cut().and_then(|pass| pass.contact_mm.iter().copied().max_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0))));
     let (from, to) = reached.unwrap_or(whole);
     let inside = (2.0 * step_mm).min(0.1 * (to - from));
     let (first, last) = (((from + inside) / step_mm).ceil(), ((to - inside) / step_mm).floor());

@@ -3,7 +3,7 @@
 
 use super::desk::{Desk, Refusal, Tried};
 use super::events::Events;
-use super::readings::Sent;
+use super::sent::Sent;
 use crate::buildfile::{Starter, starter};
 use crate::job::Easing;
 use serde_json::{Value, json};
@@ -155,11 +155,11 @@ fn answer(desk: &mut Desk, events: &Events, question: Question) -> Result<Said, 
         Question::Solve { changes, free } => {
             let (changes, moved) = desk.solve(&changes, &free)?;
             told(Some(changes), moved)
-        },
+        }
         Question::Ease { changes, percent, by, free } => {
             let (changes, moved) = desk.ease(&changes, percent, by, &free)?;
             told(changes, moved)
-        },
+        }
         Question::Lines(changes) => value(&desk.lines(&changes)?),
         Question::Keep { changes, hash } => {
             let lines = desk.keep(&changes, &hash)?;

@@ -15,13 +15,13 @@
 //! 403 who may not come in, 409 a newer question took its place or there is nothing to do it with, 412 the file moved on, 422 the values
 //! make no bow (faults with keys), 507 the disk refused.
 
-use super::desk::{Refusal, Tried};
+use super::desk::Tried;
 use super::events::Events;
 use super::guard::{self, Guard};
 use super::page;
-use super::readings;
+use super::queue::{Question, Queue};
+use super::reply;
 use super::shop;
-use super::queue::{Question, Queue, Said};
 use crate::buildfile::{Starter, Style};
 use crate::job::Easing;
 use crate::units::{Quantity, System, read};
@@ -31,7 +31,7 @@ use axum::http::{HeaderMap, HeaderName, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use serde::Deserialize;
-use serde_json::{Value, json};
+use serde_json::json;
 use std::sync::Arc;
 use std::time::Duration;
 use tower_http::limit::RequestBodyLimitLayer;
@@ -79,7 +79,7 @@ async fn places(State(hall): State<Hall>, headers: HeaderMap) -> Response {
     asked(&hall, &headers, Question::Shop).await
 }
 
-async fn reading(State(hall): State<Hall>, headers: HeaderMap, Json(sent): Json<readings::Sent>) -> Response {
+async fn reading(State(hall): State<Hall>, headers: HeaderMap, Json(sent): Json<super::sent::Sent>) -> Response {
     asked(&hall, &headers, Question::Reading(Box::new(sent))).await
 }
 
@@ -173,40 +173,5 @@ fn wish(units: &str, style: &str, [weight, draw, length]: [&str; 3]) -> Result<S
 
 async fn asked(hall: &Hall, headers: &HeaderMap, question: Question) -> Response {
     let page = headers.get(PAGE).and_then(|value| value.to_str().ok()).unwrap_or_default().chars().take(64).collect();
-    answered(hall.queue.ask(page, question).await)
-}
-
-/// What the desk said, as a response.
-pub fn answered(said: Option<Said>) -> Response {
-    match said {
-        None => (StatusCode::CONFLICT, Json(json!({ "newer": true }))).into_response(),
-        Some(Said::Value(value)) => Json(value).into_response(),
-        Some(Said::File { name, bytes }) => ([(header::CONTENT_TYPE, kind(&name))], bytes).into_response(),
-        Some(Said::Refused(refusal)) => refused(refusal),
-    }
-}
-
-fn refused(refusal: Refusal) -> Response {
-    let (status, why): (StatusCode, Value) = match refusal {
-        Refusal::Faults(faults) => (StatusCode::UNPROCESSABLE_ENTITY, json!({ "faults": faults })),
-        Refusal::Moved(hash) => (
-            StatusCode::PRECONDITION_FAILED,
-            json!({ "hash": hash, "why": "the file was changed meanwhile; nothing was written" }),
-        ),
-        Refusal::Cannot(why) => (StatusCode::CONFLICT, json!({ "why": why })),
-        Refusal::Asked(asked) => (StatusCode::UNPROCESSABLE_ENTITY, json!({ "asked": asked })),
-        Refusal::Disk(why) => (StatusCode::INSUFFICIENT_STORAGE, json!({ "why": why })),
-    };
-    (status, Json(why)).into_response()
-}
-
-fn kind(name: &str) -> &'static str {
-    match name.rsplit('.').next() {
-        Some("pdf") => "application/pdf",
-        Some("svg") => "image/svg+xml",
-        Some("html") => "text/html; charset=utf-8",
-        Some("json") => "application/json",
-        Some("csv") => "text/csv; charset=utf-8",
-        _ => "application/octet-stream",
-    }
+    reply::answered(hall.queue.ask(page, question).await)
 }

@@ -20,8 +20,8 @@ use super::guard::{self, Guard, Paired};
 use super::page;
 use super::phones::{Phones, picture};
 use super::queue::{Question, Queue};
-use super::readings::Sent;
-use super::routes;
+use super::reply;
+use super::sent::Sent;
 use axum::Router;
 use axum::extract::{DefaultBodyLimit, Extension, Json, State};
 use axum::http::{StatusCode, header};
@@ -64,10 +64,14 @@ pub fn address(text: &str) -> Result<SocketAddr, String> {
         IpAddr::V6(ip) => ip.is_unique_local() || ip.is_loopback(),
     };
     if address.ip().is_unspecified() {
-        return Err(format!("--shop {text}: this stands for every network of this machine\nhelp: name its address on the shop's own"));
+        return Err(format!(
+            "--shop {text}: this stands for every network of this machine\nhelp: name its address on the shop's own"
+        ));
     }
     if !own {
-        return Err(format!("--shop {text}: no address of a network of one's own\nhelp: the bench is not made to be reached from outside"));
+        return Err(format!(
+            "--shop {text}: no address of a network of one's own\nhelp: the bench is not made to be reached from outside"
+        ));
     }
     Ok(address)
 }
@@ -160,7 +164,7 @@ impl Shop {
             return (StatusCode::SERVICE_UNAVAILABLE, Json(json!({ "why": why }))).into_response();
         };
         // A name that no page of the desk has.
-        routes::answered(self.queue.ask(format!("phone {}", phone.0), question).await)
+        reply::answered(self.queue.ask(format!("phone {}", phone.0), question).await)
     }
 }
 

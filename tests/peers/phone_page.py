@@ -279,7 +279,7 @@ def asked_and_answered(browser):
             press(page, text)
             tap(page, ".pad-next")
         question = page.locator(".question")
-        expect(question).to_contain_text("millimetres in a log in inches?")
+        expect(question).to_contain_text("Millimetres in a log in inches?", timeout=WAIT)
         assert bench.readings() == count
         answers = page.locator(".question .two button")
         assert answers.count() == 2
@@ -300,7 +300,7 @@ def asked_and_answered(browser):
         put(page, page.locator('.figure-field[data-key="readings"]').nth(1), "2.228")
         put(page, page.locator('.figure-field[data-key="readings"]').nth(2), "0.2228")
         onward(page)
-        expect(question).to_contain_text("decimal point")
+        expect(question).to_contain_text("decimal point", timeout=WAIT)
         expect(answers.first).to_contain_text("the point slipped: 0.2228")
         tap(page, answers.nth(1))
         first = page.locator('.figure-field[data-key="readings"]').nth(1)
@@ -436,7 +436,7 @@ def glue_and_tiller(browser):
         tap(page, page.get_by_role("button", name="enter what both limbs read"))
         row = page.locator(".figures-table tbody tr").nth(2)
         assert row.locator("input").first.input_value() == station
-        expect(row).to_contain_text(f"target {upper}")
+        expect(row).to_contain_text(f"target {upper.removesuffix(' in')}")
         for k, (up, low) in enumerate([("7 1/4", "7 1/2"), ("6 3/4", "7"), ("6 1/8", "6 3/8"), ("5 1/8", "5 3/8"), ("3 7/8", "4")]):
             put(page, page.locator('.figure-field[data-key="gaps"]').nth(3 * k + 1), up)
             put(page, page.locator('.figure-field[data-key="gaps"]').nth(3 * k + 2), low)

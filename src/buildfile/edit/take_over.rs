@@ -109,7 +109,10 @@ impl Replacements<'_> {
                 Ok(())
             }
             // The table is one key of a table that is there.
-            None if table.parent().is_some_and(|parent| matches!(self.node(&parent), Some(Node { value: Value::Table(_), .. }))) => {
+            None if table
+                .parent()
+                .is_some_and(|parent| matches!(self.node(&parent), Some(Node { value: Value::Table(_), .. }))) =>
+            {
                 self.write(&table, &format!("{{ {key} = {value} }}"))
             }
             _ => Err(cannot()),

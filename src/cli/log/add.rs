@@ -20,9 +20,7 @@ pub fn add(args: &LogAddArgs, terminal: Terminal) -> Result<Ended, Ended> {
     }
     let pairs = args.keys.iter().map(|pair| match pair.split_once('=') {
         Some((key, text)) => Ok((key.to_owned(), text.to_owned())),
-        None => Err(wrong(&format!(
-            "`{pair}` is no key with a value\nhelp: write it like after=6, without spaces or in quotes"
-        ))),
+        None => Err(wrong(&format!("`{pair}` is no key with a value\nhelp: write it like after=6, without spaces or in quotes"))),
     });
     let keys: Vec<(String, String)> = pairs.collect::<Result<_, _>>()?;
     let date = args.date.clone().unwrap_or_else(|| today(std::time::Duration::ZERO));

@@ -1,5 +1,6 @@
 // Sled and passes: one line at a time. Ticks are readings of the log, so that they outlive page and phone.
 
+import { answer } from "./answer.js";
 import { box, send } from "./outbox.js";
 import { by, el, fill, table } from "./dom.js";
 import { chips } from "./form.js";
@@ -82,7 +83,7 @@ function passCard(of, line, made) {
     el("p", { class: "over" }, el("span", {}, `pass ${line.pass} of ${last}`), el("span", {}, line.on)),
     el("p", { class: "gap" }, el("small", {}, "set the gauge to"), el("strong", {}, line.gap), el("span", { class: "unit" }, units)),
     el("dl", { class: "facts" }, facts.map(([what, value]) => el("div", {}, el("dt", {}, what), el("dd", {}, value)))),
-    el("ul", { class: "notes" }, notes.map((words) => el("li", {}, words))),
+    el("ul", { class: "notes" }, notes.map((words) => el("li", {}, words.startsWith("No scrap") ? el("strong", {}, words) : words))),
     el("div", { class: "ticks" }, (of.one_by_one.length ? of.one_by_one : [""]).map(one)),
   );
 }
@@ -109,6 +110,7 @@ function paint() {
     paint();
   };
   const done = first < 0 ? el("p", { class: "says" }, "All passes are made. Read the strip at three places and log it.") : null;
+  const measured = shop.state.latest.find((spoken) => spoken.of === "sled" && spoken.lamination === of.name);
   fill(
     inside,
     chips("lamination", all.map(({ name }) => [name, name]), chosen, choose),
@@ -122,7 +124,7 @@ function paint() {
       el("button", { type: "button", class: "tall", disabled: index >= list.length - 1, onclick: () => turn(index + 1) }, "next ›"),
     ),
     of.sled.length
-      ? el("details", {}, el("summary", {}, "the sled"), el("p", {}, `${of.wood}: ${of.runs_in_words}.`), table(`Sled for ${of.name}: its surface above the table`, [`from ${of.end}`, "station", "height"], of.sled), el("p", { class: "buttons" }, el("button", { type: "button", onclick: () => open("sled", { values: { lamination: of.name } }) }, "log its heights")))
+      ? el("details", {}, el("summary", {}, "the sled"), el("p", {}, `${of.wood}: ${of.runs_in_words}.`), table(`Sled for ${of.name}: its surface above the table`, [`from ${of.end}`, "station", "height"], of.sled), el("p", { class: "buttons" }, el("button", { type: "button", onclick: () => open("sled", { values: { lamination: of.name } }) }, "log its heights")), measured ? answer(measured) : null)
       : null,
   );
 }

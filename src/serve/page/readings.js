@@ -8,6 +8,8 @@ import { aim, aimed, pad } from "./pad.js";
 import { go, inHand, keep, kept, on, shop, work } from "./phone.js";
 
 const DRAFT = "taperwright-draft";
+/** Questions of one reading that are read out; the rest are like them. */
+const SHOWN = 2;
 let draft = kept(DRAFT, null);
 let sent = null;
 let said = null;
@@ -120,8 +122,9 @@ function question(item) {
     "div",
     { class: "question", role: "alert" },
     el("h3", {}, `${item.of}: not used yet`),
-    questions.slice(0, 4).flatMap(({ message, hints }) => [el("p", { class: "says" }, `${message[0].toUpperCase()}${message.slice(1)}.`), el("p", { class: "quiet" }, hints.join("; "))]),
-    questions.length > 4 ? el("p", {}, `and ${questions.length - 4} more of the kind`) : null,
+    questions.slice(0, SHOWN).map(({ message }) => el("p", { class: "says" }, `${message[0].toUpperCase()}${message.slice(1)}.`)),
+    questions.length > SHOWN ? el("p", {}, `And ${questions.length - SHOWN} more like it.`) : null,
+    [...new Set(questions.flatMap(({ hints }) => hints))].slice(0, 4).map((hint) => el("p", {}, `${hint[0].toUpperCase()}${hint.slice(1)}${/[.?]$/.test(hint) ? "" : "."}`)),
     el(
       "div",
       { class: "two" },

@@ -19,7 +19,8 @@ function paint() {
     paint();
   };
   const enter = () => {
-    const hints = Object.fromEntries(draw.rows.map(([station, upper, lower]) => [station, [upper, lower]]));
+    const bare = (words) => words.replace(` ${units}`, "");
+    const hints = Object.fromEntries(draw.rows.map(([station, upper, lower]) => [station, [bare(upper), bare(lower)]]));
     open("tiller", { values: draw.draw ? { draw: draw.draw } : {}, hints: { gaps: hints } });
   };
   const last = latest.find((spoken) => spoken.of === "tiller");

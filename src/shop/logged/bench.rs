@@ -20,8 +20,8 @@ mod ticks;
 pub use resize::{HeldLamination, Resized, Rest, as_made, to_weight};
 pub use scrap::Scrap;
 pub(super) use scrap::test_strip;
-pub use ticks::Ticked;
 pub use strip::{AsItCame, Beside, Grinding, Matched, Thin};
+pub use ticks::Ticked;
 
 use super::gauge::PaperOn;
 use super::{Answer, Case, Finding, Observed};
@@ -289,7 +289,8 @@ impl Bench {
         let made = self.made;
         self.plans += 1;
         // Scrap goes through with the paper that the next pass is made with; what is planned from it does not go back to the old one.
-        let met = self.left().next().filter(|(_, pass)| specimen == Specimen::Scrap && pass.new_paper).map(|(_, pass)| pass.paper);
+        let met =
+            self.left().next().filter(|(_, pass)| specimen == Specimen::Scrap && pass.new_paper).map(|(_, pass)| pass.paper);
         let at = Restate { lamination, sled: self.sled.as_ref(), sander, setup, made, together: self.together, new_paper: met };
         let (rest, notes, restated) = match restate(&at, specimen, one) {
             Ok(found) => {

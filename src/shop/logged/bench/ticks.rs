@@ -20,11 +20,12 @@ impl Bench {
     pub(in super::super) fn done(&mut self, case: &Case<'_>, strip: &str, pass: u32) -> Answer {
         let reading = case.reading;
         let name = &case.now.build.laminations[self.lamination].name;
-        let last = self.setups.iter().chain(&self.earlier).flat_map(|setup| &setup.passes).map(|pass| pass.number).max();
+        let last = self.setups.iter().flat_map(|setup| &setup.passes).map(|pass| pass.number).max();
         let last = last.unwrap_or(0).max(self.sure);
         if last < pass {
             let message = message!("`{}` has {} passes, and this is pass {}", name, last, pass);
-            let fault = Diagnostic::fault(reading.place.key("pass"), message).hint("count the passes of the list that was followed");
+            let fault =
+                Diagnostic::fault(reading.place.key("pass"), message).hint("count the passes of the list that was followed");
             return Answer::asking(reading, vec![fault]);
         }
         if strip.is_empty() {
