@@ -43,9 +43,13 @@ pub mod report;
 pub mod book;
 pub mod write;
 pub mod job;
+#[cfg(feature = "program")]
 pub mod folder;
+#[cfg(feature = "program")]
 pub mod logbook;
+#[cfg(feature = "program")]
 pub mod serve;
+#[cfg(feature = "program")]
 pub mod cli;
 
 /// The README's example for other programs, run as a test.
