@@ -113,8 +113,8 @@ fn another_host_origin_or_token_gets_nothing() {
 fn every_answer_says_what_a_browser_may_do_with_it() {
     let bench = bench();
     let host = format!("Host: {}\r\n", bench.host);
-    for (path, headers) in [("/", host.clone()), ("/bench.js", host.clone()), ("/state", host.clone()), ("/state", bench.ours())]
-    {
+    let read = ["/", "/bench.js", "/reader", "/reader?3", "/state"].map(|path| (path, host.clone()));
+    for (path, headers) in read.into_iter().chain([("/state", bench.ours())]) {
         let answer = bench.get(path, &headers).1.to_lowercase();
         for wanted in [
             "content-security-policy: default-src 'none'",
@@ -126,6 +126,9 @@ fn every_answer_says_what_a_browser_may_do_with_it() {
             assert!(answer.contains(wanted), "{path}: {wanted} is not in\n{answer}");
         }
         assert!(!answer.contains("access-control-"), "{path}");
+        // Nothing runs that is not ours, and only the reader lets in a style that stands in what it shows.
+        assert!(!answer.contains("unsafe-eval") && answer.contains("script-src 'self';"), "{path}");
+        assert_eq!(answer.contains("unsafe-inline"), path.starts_with("/reader"), "{path}");
     }
     let preflight = format!("OPTIONS /keep HTTP/1.1\r\n{host}Origin: http://evil.example\r\nConnection: close\r\n\r\n");
     let (status, answer) = bench.raw(&preflight);

@@ -65,7 +65,7 @@ impl Source {
             let key = format!("{list}[{}]{after}", name_of(nodes.get(at)?)?);
             (self.place_of(&key) == *place).then_some(key)
         };
-        by_name().unwrap_or_else(|| place.to_string())
+        by_name().unwrap_or_else(|| place.as_str().to_owned())
     }
 
     /// From now on this place means these bytes.

@@ -3,7 +3,7 @@
 
 use crate::buildfile::Source;
 use crate::buildfile::raw::{Node, RawTable, Value};
-use crate::diag::{self, Place};
+use crate::diag::{Place, SourceText as _};
 use crate::job::Job;
 use crate::model::Build;
 use crate::model::wood;
@@ -76,7 +76,7 @@ pub fn levers_where(job: &Job, wanted: impl Fn(&str) -> bool) -> Vec<Lever> {
 /// What a place is called at the bench; by its keys, where it is no lever.
 pub fn words(job: &Job, place: &Place) -> String {
     let key = job.source().key_of(place);
-    let Some(lever) = levers_where(job, |known| known == key).pop() else { return diag::SourceText::words(job.source(), place) };
+    let Some(lever) = levers_where(job, |known| known == key).pop() else { return job.source().words(place) };
     match place.as_str().strip_prefix("lamination[").and_then(|rest| rest.split(']').next()?.parse::<usize>().ok()) {
         Some(index) => format!("{}, {}", job.build().laminations[index].name, lever.label),
         None => lever.label,
@@ -115,7 +115,7 @@ impl Walk<'_> {
     }
 
     fn lever(&self, node: &Node, at: &Place, key: String) -> Option<Lever> {
-        let written = &diag::SourceText::text(self.source)[node.span.clone()];
+        let written = &self.source.text()[node.span.clone()];
         let (indices, pattern) = parted(at.as_str());
         let lamination = indices.first().and_then(|index| self.build.laminations.get(*index));
         let group = match at.as_str() {
@@ -134,6 +134,8 @@ impl Walk<'_> {
             "lamination[].taper.stations[][]" => point_words("thickness", indices.get(1..)?),
             _ => words.to_owned(),
         };
+        let label =
+            if pattern.starts_with("glue.stage[]") { format!("stage {}, {label}", self.stage(*indices.first()?)) } else { label };
         let system = self.build.units;
         let (value, suffix) = match &node.value {
             Value::Number(bare) => (*bare, String::new()),
@@ -155,6 +157,14 @@ impl Walk<'_> {
         let unit = quantity.bare_unit(system).to_owned();
         let takes = Takes::Number { value, unit, suffix, step, from, to: value + reach, decimals };
         Some(Lever { key, group, label, text: written.to_owned(), takes })
+    }
+
+    /// The number that a stage of the file carries.
+    fn stage(&self, index: usize) -> usize {
+        match self.source.value_at(&Place::new("glue.stage").index(index).key("number")) {
+            Some(Value::Number(number)) => number.clamp(0.0, 1e3) as usize,
+            _ => index + 1,
+        }
     }
 
     /// The step, in the file's units, and the decimals that show it.

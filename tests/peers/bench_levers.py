@@ -163,9 +163,7 @@ def strain_drawn_down(browser):
             now = int(hand.get_attribute("aria-valuenow"))
             assert 70 <= now < before, (before, now)
             assert float(field(page, key).input_value()) > (74 if follows == "longer" else 1.125)
-            page.click("#keep")
-            page.click("#keep-write")
-            expect(page.locator("#said")).to_contain_text("Kept")
+            keep(page)
             hardest = max(row["share_of_breaking"] for row in bench.json("bow", str(bench.file))["strains"])
             # What is written is rounded to what a shop can set.
             assert abs(100 * hardest - now) <= 1.0, (hardest, now)

@@ -12,10 +12,27 @@ export function frame(given = {}) {
   const hands = svg("svg", { class: "hands", role: "group" });
   const caption = el("figcaption", { id: unique("caption") });
   const made = el("figure", { ...given, "aria-labelledby": caption.id }, caption, el("div", { class: "sheet" }, drawing, hands), el("div", { class: "under" }));
-  const place = { made, drawing, hands, caption, scale: null };
-  // Pixels a unit, asked once for each size: to ask lays the page out.
-  new ResizeObserver(() => (place.scale = null)).observe(hands);
+  const place = { made, drawing, hands, caption, scale: null, spots: new Map() };
+  new ResizeObserver(() => {
+    place.scale = null;
+    sized(place);
+  }).observe(hands);
   return place;
+}
+
+/** Most height of letters in a picture, in pixels: a large one needs none that are larger. */
+const LETTERS = 15;
+
+/** Of another size on the screen: letters stay letters, and what a hand takes hold of stays as large as a thumb. */
+function sized(place) {
+  const box = place.hands.getAttribute("viewBox");
+  if (place.box !== box) place.scale = null;
+  place.box = box;
+  for (const text of place.drawing.querySelectorAll("text")) {
+    text.dataset.size ??= text.getAttribute("font-size");
+    text.setAttribute("font-size", Math.min(Number(text.dataset.size), pixels(place, LETTERS)).toFixed(3));
+  }
+  for (const [made, spot] of place.spots) put(place, made, spot);
 }
 
 /** Puts the drawing there; lines of one chart are told apart by their dashes. */
@@ -31,13 +48,11 @@ export function show(place, figure) {
   }
   fill(place.drawing, picture);
   const box = picture.getAttribute("viewBox");
-  if (place.hands.getAttribute("viewBox") !== box) {
-    place.hands.setAttribute("viewBox", box);
-    place.scale = null;
-  }
+  if (place.hands.getAttribute("viewBox") !== box) place.hands.setAttribute("viewBox", box);
   place.left = Number(picture.dataset.left);
   place.top = Number(picture.dataset.top);
   place.figure = figure;
+  sized(place);
 }
 
 /** From axes to the frame, and back from a pointer. */
@@ -76,7 +91,11 @@ export function follow(place, event, from) {
 }
 
 /** Units of the frame for this many pixels. */
-export const pixels = (place, count) => count / (place.scale ||= place.hands.getScreenCTM()?.a || 0) || 1;
+export function pixels(place, count) {
+  // Asked once for each size: to ask lays the page out.
+  place.scale ||= place.hands.getScreenCTM()?.a;
+  return count / (place.scale || 1);
+}
 
 /** Something to take hold of: a dot with room for a thumb around it. */
 export function handle(given) {
@@ -90,6 +109,7 @@ export function handle(given) {
 }
 
 export function put(place, made, [x, y]) {
+  place.spots.set(made, [x, y]);
   made.setAttribute("transform", `translate(${x.toFixed(2)} ${y.toFixed(2)})`);
   made.querySelector(".reach").setAttribute("r", pixels(place, 22).toFixed(2));
   made.querySelector(".dot").setAttribute("r", pixels(place, 8).toFixed(2));

@@ -194,17 +194,16 @@ function stand() {
   for (const place of by("levers-list").querySelectorAll(".told")) fill(place);
   const seen = new Set();
   const all = [...desk.faults, ...(desk.faults.length ? [] : [...(desk.whole?.warnings ?? []), ...(desk.look?.warnings ?? [])])];
-  const apart = [];
+  const apart = el("div");
   for (const told of all) {
     const same = `${told.key} ${told.message}`;
     if (seen.has(same)) continue;
     seen.add(same);
     const place = home(told.key);
-    if (place) place.append(notice(told));
+    (place ?? apart).append(notice(told));
     if (place && told.fault) place.closest("details").open = true;
-    else apart.push(notice(told));
   }
-  fill(by("apart"), apart);
+  fill(by("apart"), [...apart.children]);
   counted();
 }
 
