@@ -79,7 +79,7 @@ pub fn serve(opened: Opened<'_>, ready: impl FnOnce(&Standing)) -> Result<(), St
     let runtime = tokio::runtime::Builder::new_current_thread().enable_io().enable_time().build();
     let runtime = runtime.map_err(|error| format!("no runtime: {error}"))?;
     runtime.block_on(async move {
-        let listener = listen(SocketAddr::from((Ipv4Addr::LOCALHOST, opened.port)), "--port").await?;
+        let listener = listen(SocketAddr::from((Ipv4Addr::LOCALHOST, opened.port)), "leave --port out").await?;
         let host = listener.local_addr().map_err(|error| error.to_string())?.to_string();
         let token = token::token()?;
         let mut standing = Standing { desk: format!("http://{host}/#{token}"), shop: None };
@@ -87,7 +87,7 @@ pub fn serve(opened: Opened<'_>, ready: impl FnOnce(&Standing)) -> Result<(), St
         let queue = queue::start(desk, events.clone()).map_err(|error| format!("no thread: {error}"))?;
         let phones = Arc::new(phones::Phones::new(opened.shop.map_or_else(Times::default, |shop| shop.times)));
         if let Some(shop) = opened.shop {
-            let listener = listen(shop.address, "--shop").await?;
+            let listener = listen(shop.address, "leave it out of --shop").await?;
             let address = listener.local_addr().map_err(|error| error.to_string())?;
             let host = shop.name.as_ref().map_or_else(|| address.to_string(), |name| format!("{name}:{}", address.port()));
             standing.shop = Some(format!("http://{host}"));
@@ -105,10 +105,10 @@ pub fn serve(opened: Opened<'_>, ready: impl FnOnce(&Standing)) -> Result<(), St
     })
 }
 
-async fn listen(address: SocketAddr, option: &str) -> Result<TcpListener, String> {
+async fn listen(address: SocketAddr, free: &str) -> Result<TcpListener, String> {
     TcpListener::bind(address).await.map_err(|error| match error.kind() {
         std::io::ErrorKind::AddrInUse => {
-            format!("port {} is taken by another program\nhelp: leave it out of {option} for any free one", address.port())
+            format!("port {} is taken by another program\nhelp: {free} for any free one", address.port())
         }
         std::io::ErrorKind::AddrNotAvailable => {
             format!("{address}: this machine has no such address\nhelp: its network settings show the one it has in the shop")

@@ -122,17 +122,18 @@ fn told(job: &Job, unread: Unread) -> Vec<answers::Told> {
 
 /// What was sent is a reading by its form: bounded, and no file is named.
 fn fits(sent: &Sent) -> Result<(), Refusal> {
-    let mut texts = 0;
-    let mut fits = sent.key.len() <= 64 && !sent.key.is_empty() && sent.keys.len() <= 24 && sent.ago_s <= MAX_AGO.as_secs();
-    for (key, typed) in &sent.keys {
-        if key.trim() == "build" {
-            return Err(Refusal::Cannot("a bow of another build file is logged with `taperwright log add`".into()));
-        }
-        let each = typed.each();
-        texts += each.len();
-        fits &= each.iter().all(|text| text.len() <= MAX_TEXT && !text.chars().any(char::is_control));
+    let refuse = |why: &str| Err(Refusal::Asked(Asked::of(vec![Question::new(why.to_owned(), Vec::new())])));
+    if sent.keys.iter().any(|(key, _)| key.trim() == "build") {
+        return refuse("a bow of another build file is logged with `taperwright log add`");
     }
-    if fits && texts <= MAX_TEXTS { Ok(()) } else { Err(Refusal::Cannot("this is no reading that a page sends".into())) }
+    if MAX_AGO.as_secs() < sent.ago_s && sent.date.is_none() {
+        return refuse("this was typed long ago: say the day");
+    }
+    let texts: Vec<&str> = sent.keys.iter().flat_map(|(_, typed)| typed.each()).collect();
+    let short =
+        texts.len() <= MAX_TEXTS && texts.iter().all(|text| text.len() <= MAX_TEXT && !text.chars().any(char::is_control));
+    let keyed = (1..=64).contains(&sent.key.len()) && sent.keys.len() <= 24;
+    if short && keyed { Ok(()) } else { refuse("this is longer than a reading can be") }
 }
 
 /// Why a reading was not added, for the page: what stands in its way is told, and it waits there.

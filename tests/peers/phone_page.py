@@ -17,6 +17,7 @@ from bench_common import GIVEN, Bench, expect, play
 NAME = "phone.shop.test"
 EXAMPLES = pathlib.Path(GIVEN["examples"])
 WAIT = 30_000
+expect.set_options(timeout=WAIT)
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
 
 
@@ -265,6 +266,18 @@ def ten_taps(browser):
         left = bench.answers()["left"]
         gap = next(of for of in left if of["lamination"] == "core")["passes"][0]["gap_mm"] / 25.4
         expect(page.locator("#readings")).to_contain_text(f"gap {gap:.3f} in")
+        # The same places by their stations: the page says from where they count, and so does the log.
+        tap(page, page.get_by_role("button", name="next reading"))
+        choose(page, "places counted from", "bow's centre")
+        expect(page.locator(".figures-table caption")).to_contain_text("Places from the bow's centre")
+        figures = page.locator('.figure-field[data-key="readings"]')
+        for k, text in enumerate(["1.25", "0.223", "0.2228", "19.25", "0.188", "0.1879", "36.25", "0.1552", "0.155"]):
+            put(page, figures.nth(k), text)
+        onward(page)
+        page.wait_for_selector("#readings .answer")
+        assert 'counted_from = "centre"' in bench.log.read_text()
+        rows = [answer["rows"] for answer in bench.answers()["answers"][-2:]]
+        assert [row["what"] for row in rows[0]] == [row["what"] for row in rows[1]]
         sound(desk, page)
 
 
@@ -279,7 +292,7 @@ def asked_and_answered(browser):
             press(page, text)
             tap(page, ".pad-next")
         question = page.locator(".question")
-        expect(question).to_contain_text("Millimetres in a log in inches?", timeout=WAIT)
+        expect(question).to_contain_text("Millimetres in a log in inches?")
         assert bench.readings() == count
         answers = page.locator(".question .two button")
         assert answers.count() == 2
@@ -300,7 +313,7 @@ def asked_and_answered(browser):
         put(page, page.locator('.figure-field[data-key="readings"]').nth(1), "2.228")
         put(page, page.locator('.figure-field[data-key="readings"]').nth(2), "0.2228")
         onward(page)
-        expect(question).to_contain_text("decimal point", timeout=WAIT)
+        expect(question).to_contain_text("decimal point")
         expect(answers.first).to_contain_text("the point slipped: 0.2228")
         tap(page, answers.nth(1))
         first = page.locator('.figure-field[data-key="readings"]').nth(1)
@@ -349,7 +362,7 @@ def without_network(browser):
 
         page.route("**/reading", lose)
         page.context.set_offline(False)
-        expect(page.locator("#log")).to_contain_text(f"{count + 2} readings", timeout=WAIT)
+        expect(page.locator("#log")).to_contain_text(f"{count + 2} readings")
         expect(page.locator("#waiting")).to_be_hidden()
         assert lost == [200]
         assert bench.readings() == count + 2, bench.log.read_text()[-900:]
@@ -399,7 +412,7 @@ def ticks(browser):
         left = bench.answers()["left"]
         assert next(of for of in left if of["lamination"] == "core")["made"] == 12
         bench.run("-q", "log", "add", bench.file.name, bench.log.name, "done", "lamination=core", "pass=14")
-        expect(card).to_contain_text("pass 15 of", timeout=5000)
+        expect(card).to_contain_text("pass 15 of")
         sound(desk, page, second)
 
 
