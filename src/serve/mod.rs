@@ -68,8 +68,8 @@ pub struct Standing {
 const HEAD_TIME: Duration = Duration::from_secs(5);
 /// Connections at a time: a browser opens six a page.
 const MAX_CONNECTIONS: usize = 48;
-/// Of those on the shop's network, from one phone: one that holds its connections keeps no other out.
-const MAX_OF_ONE: usize = 8;
+/// Of those on the shop's network, from one machine, which may have a few pages open: one that holds its connections keeps no other out.
+const MAX_OF_ONE: usize = MAX_CONNECTIONS / 2;
 /// How often the disk is looked at, so that an edit shows within a second.
 const LOOK_AT_DISK: Duration = Duration::from_millis(500);
 
