@@ -13,7 +13,7 @@ use crate::folder;
 use crate::job::Job;
 use crate::logbook::{self, NewReading, NotAdded, Unread};
 use serde::Serialize;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::time::Duration;
 
 /// What a reading that was added says.
@@ -163,7 +163,7 @@ fn refused(job: &Job, log: &Path, fault: NotAdded) -> Refusal {
 }
 
 /// What the same reading says at the end of the log, if it stands there.
-fn stands(job: &Job, log: &PathBuf, reading: &NewReading<'_>) -> Option<Spoken> {
+fn stands(job: &Job, log: &Path, reading: &NewReading<'_>) -> Option<Spoken> {
     let text = folder::read_text(log).ok()?;
     let back = logbook::stands(&text, reading, LAST)?;
     let answers = answered(job, Some(log), &text).ok()?.answers;
