@@ -35,10 +35,9 @@ function head() {
 function waiting() {
   const count = box.items.filter((item) => !item.asked).length;
   const asked = box.items.some((item) => item.asked);
-  by("waiting").hidden = (!count || !box.why) && !asked;
-  const wait = count ? `${count} reading${count === 1 ? " waits" : "s wait"} on this phone. ${box.why}` : "";
+  const wait = count && box.why ? `${count} reading${count === 1 ? " waits" : "s wait"} on this phone. ${box.why}` : "";
   const question = asked && shop.place !== "readings" ? el("button", { type: "button", onclick: () => go("readings") }, "a reading is asked about") : null;
-  by("waiting").hidden = !((count && box.why) || question);
+  by("waiting").hidden = !wait && !question;
   fill(by("waiting"), wait ? el("p", {}, wait) : null, question);
 }
 
