@@ -46,6 +46,8 @@ pub mod job;
 #[cfg(feature = "program")]
 pub mod folder;
 #[cfg(feature = "program")]
+pub mod logbook;
+#[cfg(feature = "program")]
 pub mod serve;
 #[cfg(feature = "program")]
 pub mod cli;

@@ -98,3 +98,22 @@ fn by_keyboard_alone_and_by_touch_alone() {
 fn looks_and_reads_well() {
     held("bench_looks.py", &["accessible", "other_states_accessible", "theme_chosen", "book_read"]);
 }
+
+/// The shop on a phone: paired, by touch, without a secure context or a network; the log is what `log add` would have written.
+#[test]
+fn phones_in_the_shop() {
+    held(
+        "phone_page.py",
+        &[
+            "the_main_examples_log",
+            "ten_taps",
+            "asked_and_answered",
+            "without_network",
+            "ticks",
+            "glue_and_tiller",
+            "in_and_out",
+            "millimetres",
+            "accessible",
+        ],
+    );
+}

@@ -411,7 +411,8 @@ fn a_test_strip_brings_the_finished_thickness_back() {
     let sled = sled::build(&lamination, &plan(), &sander).unwrap().value;
     let schedule = planned(&lamination, &sander);
     let setup = &schedule.setups[0];
-    let at = Restate { lamination: &lamination, sled: Some(&sled), sander: &sander, setup, made: 0, together: 1 };
+    let at =
+        Restate { lamination: &lamination, sled: Some(&sled), sander: &sander, setup, made: 0, together: 1, new_paper: None };
     let upsets = [-0.13, -0.004, 0.0, 0.011, 0.0381, 0.21];
     for (gap_mm, made) in upsets.into_iter().flat_map(|gap_mm| [1_u32, 9, 17].map(|made| (gap_mm, made))) {
         let upset = Upset { gap_mm, stock_mm: 0.0 };
@@ -451,7 +452,8 @@ fn scrap_finds_the_zero_of_new_paper() {
     let sled = sled::build(&lamination, &plan(), &sander).unwrap().value;
     let schedule = planned(&lamination, &sander);
     let setup = &schedule.setups[0];
-    let at = Restate { lamination: &lamination, sled: Some(&sled), sander: &sander, setup, made: 0, together: 1 };
+    let at =
+        Restate { lamination: &lamination, sled: Some(&sled), sander: &sander, setup, made: 0, together: 1, new_paper: None };
     let reading = CutReading { gauge_mm: 12.0, surface_mm: 0.0, left_mm: 11.9, right_mm: 11.86, apart_mm: 40.0 };
     assert!((reading.offset_mm() + 0.12).abs() < 1e-12);
     let restated = restate(&Restate { made: 9, ..at }, Specimen::Scrap, &reading).unwrap().value;
@@ -485,7 +487,15 @@ fn a_strip_that_is_too_thin_already_is_said() {
     let (lamination, sander) = trade_example();
     let sled = sled::build(&lamination, &plan(), &sander).unwrap().value;
     let setup = planned(&lamination, &sander).setups.remove(0);
-    let at = Restate { lamination: &lamination, sled: Some(&sled), sander: &sander, setup: &setup, made: 0, together: 1 };
+    let at = Restate {
+        lamination: &lamination,
+        sled: Some(&sled),
+        sander: &sander,
+        setup: &setup,
+        made: 0,
+        together: 1,
+        new_paper: None,
+    };
     let surface_mm = sled.surface_mm(0.0);
     let thick = setup.final_gap_mm - surface_mm - 0.1;
     let reading = CutReading { gauge_mm: setup.last_gap_mm, surface_mm, left_mm: thick, right_mm: thick, apart_mm: 40.0 };
@@ -504,7 +514,15 @@ fn a_place_that_was_not_cut_says_nothing_of_the_gap() {
     let (lamination, sander) = trade_example();
     let sled = sled::build(&lamination, &plan(), &sander).unwrap().value;
     let setup = planned(&lamination, &sander).setups.remove(0);
-    let line = Restate { lamination: &lamination, sled: Some(&sled), sander: &sander, setup: &setup, made: 0, together: 1 };
+    let line = Restate {
+        lamination: &lamination,
+        sled: Some(&sled),
+        sander: &sander,
+        setup: &setup,
+        made: 0,
+        together: 1,
+        new_paper: None,
+    };
     let at = |u: f64, thick: f64| CutReading {
         gauge_mm: setup.passes[2].gap_mm,
         surface_mm: sled.surface_mm(u),

@@ -61,6 +61,11 @@ pub const KINDS: &[ReadingKind] = &[
         "lamination, after, readings = [[place, thickness], ..] or [[place, left, right], ..], (strip, gauge, apart, counted_from)",
     ),
     kind(
+        "done",
+        "passes made, up to this one; a lower number takes ticks back",
+        "lamination, pass, (strip: of a pair that goes through one by one)",
+    ),
+    kind(
         "bend",
         "a strip on two supports with a weight on its middle: its modulus",
         "lamination, span, weight, sag = one or [..], width, thickness = one or [[place from a support, ..], ..], (strip, reads)",
@@ -133,6 +138,7 @@ fn reading(section: &FileSection<'_>, build: &Build) -> Option<Reading> {
         Some("sled") => sled(section, build),
         Some("test strip") => test_strip(section, build),
         Some("strip") => strip(section, build),
+        Some("done") => done(section, build),
         Some("sheet") => thicknesses(section).map(|thickness_mm| Of::Sheet { thickness_mm }),
         Some("shim") => shim(section, build),
         Some("print") => print(section),
@@ -250,6 +256,14 @@ fn strip(section: &FileSection<'_>, build: &Build) -> Option<Of> {
     let strip = strip_name(section);
     let run = run(section, build, lamination, false);
     Some(Of::Strip { lamination: lamination?, strip: strip?, run: run? })
+}
+
+fn done(section: &FileSection<'_>, build: &Build) -> Option<Of> {
+    let lamination = lamination(section, build);
+    let strip = strip_name(section);
+    let pass =
+        section.need("pass", "say which pass was made last, such as pass = 6").and_then(|written| written.count(0, 10_000));
+    Some(Of::Done { lamination: lamination?, strip: strip?, pass: pass? })
 }
 
 /// `strip` is the lamination whose places are read.

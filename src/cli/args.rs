@@ -70,6 +70,13 @@ pub struct BenchArgs {
     /// Print the address and open no browser.
     #[arg(long)]
     pub no_open: bool,
+    /// Let phones come in that are paired at the desk: this machine's address on the shop's own network, such as 192.168.1.20 or
+    /// 192.168.1.20:8040. They read, and add to the log. Whoever is on that network can read along.
+    #[arg(long, value_name = "ADDRESS")]
+    pub shop: Option<String>,
+    /// What phones call this machine, where it has a name on that network, such as bench.lan [default: ADDRESS].
+    #[arg(long, value_name = "NAME", requires = "shop")]
+    pub shop_name: Option<String>,
 }
 
 #[derive(Debug, Args)]

@@ -1,8 +1,6 @@
 //! `taperwright log`: what the shop's readings say beside the model, and what is left to do; `log add` appends a reading.
 
 mod add;
-mod show;
-mod summary;
 
 use super::Ended;
 use super::args::{LogArgs, LogCommand};
@@ -10,14 +8,11 @@ use super::beside::{edits_json, edits_table, read_again, write};
 use super::input::{Input, refused, show, summary};
 use super::terminal::Terminal;
 use crate::buildfile::edit::{Rewritten, taken_over};
-use crate::buildfile::{self, Source};
 use crate::diag::{Diagnostic, Place, Severity};
 use crate::folder;
-use crate::job::{Job, Named, tiller_stations};
-use crate::mechanics::bow::Options;
-use crate::model::log::{BowWeighing, Log, Of};
-use crate::shop::logged::{Answers, Background, answers};
-use std::collections::BTreeMap;
+use crate::job::Job;
+use crate::logbook::{self, Unread, show as shown};
+use crate::shop::logged::Answers;
 use std::path::Path;
 
 pub fn log(args: &LogArgs, terminal: Terminal) -> Ended {
@@ -42,16 +37,18 @@ fn told(file: &Path, log: &Path, args: &LogArgs, terminal: Terminal) -> Result<E
         })?;
     }
     let input = Input::read(log, terminal)?;
-    let read = read(&opened, lower.as_ref(), &input.name, &input.text, &input.named(), terminal)?;
+    let read = logbook::read(&opened, lower.as_ref(), &input.name, &input.text, &input.named())
+        .map_err(|unread| unanswered(&opened, &input.name, unread, terminal))?;
+    show(&read.warnings, &read.source, opened.build().units, terminal);
     let taken = args.write.as_ref().map(|_| taken(&opened, &read.answers, terminal)).transpose()?;
     let text = if args.json {
-        let mut value = show::json(&opened, &read.answers);
+        let mut value = shown::json(&opened, &read.answers);
         if let Some(taken) = &taken {
             value["edits"] = edits_json(&taken.edits);
         }
         format!("{}\n", serde_json::to_string_pretty(&value).expect("plain values are valid JSON"))
     } else {
-        let text = show::text(&opened, &read.answers, &input.name, args.all);
+        let text = shown::text(&opened, &read.answers, &input.name, args.all);
         taken.as_ref().map_or(text.clone(), |taken| format!("{text}\n{}", edits_table(&opened, &taken.edits)))
     };
     let ended = terminal.results(&text);
@@ -67,8 +64,8 @@ fn told(file: &Path, log: &Path, args: &LogArgs, terminal: Terminal) -> Result<E
 /// The build file with the values that the answers ask to have written; what comes out is read again, and faults have been shown.
 fn taken(opened: &Job, answers: &Answers, terminal: Terminal) -> Result<Rewritten, Ended> {
     let units = opened.build().units;
-    let taken = show::latest(answers);
-    let values = taken.iter().filter_map(|taken| Some((Place::new(taken.key.as_str()), show::value_text(units, &taken.value)?)));
+    let taken = shown::latest(answers);
+    let values = taken.iter().filter_map(|taken| Some((Place::new(taken.key.as_str()), shown::value_text(units, &taken.value)?)));
     let rewritten = taken_over(opened.source(), &values.collect::<Vec<_>>())
         .map_err(|fault| refused(std::slice::from_ref(&fault), opened, terminal))?;
     read_again(opened, &rewritten.text, terminal)?;
@@ -90,78 +87,14 @@ fn questions(answers: &Answers) -> Vec<Diagnostic> {
     answers.answers.iter().flat_map(|answer| answer.questions.clone()).collect()
 }
 
-/// A log with its answers.
-struct AnsweredLog {
-    source: Source,
-    answers: Answers,
-}
-
-/// Reads a log's text and answers it; faults have been shown.
-fn read(
-    opened: &Job,
-    lower: Option<&Job>,
-    name: &str,
-    text: &str,
-    named: &Named,
-    terminal: Terminal,
-) -> Result<AnsweredLog, Ended> {
-    let build = opened.build();
-    let (source, outcome) = buildfile::read_log(name, text, build);
-    let refuse = |faults: &[Diagnostic]| {
-        show(faults, &source, build.units, terminal);
-        summary(faults, name, terminal);
-        Ended::BuildFile
-    };
-    let log = match outcome {
-        Ok(found) => {
-            show(&found.warnings, &source, build.units, terminal);
-            found.value
+/// Shows why a log was not answered.
+fn unanswered(opened: &Job, name: &str, unread: Unread, terminal: Terminal) -> Ended {
+    match unread {
+        Unread::Log { source, faults } => {
+            show(&faults, &source, opened.build().units, terminal);
+            summary(&faults, name, terminal);
+            Ended::BuildFile
         }
-        Err(faults) => return Err(refuse(&faults)),
-    };
-    match answered(opened, lower, &log, named) {
-        Ok(answers) => Ok(AnsweredLog { source, answers }),
-        Err(faults) => {
-            show(&faults, opened.source(), build.units, terminal);
-            summary(&faults, crate::diag::SourceText::name(opened.source()), terminal);
-            Err(Ended::BuildFile)
-        }
+        Unread::Build(faults) => refused(&faults, opened, terminal),
     }
-}
-
-/// Answers a log; faults are the build file's.
-fn answered(opened: &Job, lower: Option<&Job>, log: &Log, named: &Named) -> Result<Answers, Vec<Diagnostic>> {
-    let build = opened.build();
-    let glued = if opened.is_bow() { opened.glue_up()? } else { None };
-    // A batch of laminations has no bow to solve.
-    let options = if opened.is_bow() { opened.solver_options()?.clone() } else { Options::default() };
-    let lower = match lower {
-        Some(lower) => Some((lower.build().clone(), lower.solver_options()?.unstrung.clone())),
-        None => None,
-    };
-    let scatter = if opened.is_bow() {
-        let moves = opened.sensitivity()?;
-        moves.spread_n / moves.weight_n
-    } else {
-        0.0
-    };
-    let mut designs = BTreeMap::new();
-    for reading in &log.readings {
-        if let Of::Bow(BowWeighing { build_file: Some(path), .. }) = &reading.of
-            && !designs.contains_key(path)
-            && let Ok(design) = opened.design(path, named, &reading.place.key("build"))
-        {
-            designs.insert(path.clone(), design);
-        }
-    }
-    let background = Background {
-        glued: glued.cloned(),
-        options,
-        lower,
-        finished: opened.finished_bows().to_vec(),
-        designs,
-        scatter,
-        stations_mm: tiller_stations(build),
-    };
-    Ok(answers(build, log, background))
 }

@@ -43,6 +43,12 @@ pub enum Of {
         strip: String,
         run: StripRun,
     },
+    /// Passes of the schedule up to this one are made: with this strip, or with all where none is named. Nothing was measured.
+    Done {
+        lamination: usize,
+        strip: String,
+        pass: u32,
+    },
     /// Sheet that the sled is cut from.
     Sheet {
         thickness_mm: Vec<f64>,
@@ -163,7 +169,7 @@ impl Of {
     /// The lamination that is read at the machine, an index.
     pub fn lamination(&self) -> Option<usize> {
         match self {
-            Of::Sled { lamination, .. } | Of::Strip { lamination, .. } => Some(*lamination),
+            Of::Sled { lamination, .. } | Of::Strip { lamination, .. } | Of::Done { lamination, .. } => Some(*lamination),
             Of::TestStrip { lamination, .. } => *lamination,
             _ => None,
         }
@@ -175,6 +181,7 @@ impl Of {
             Of::Sled { .. } => "sled",
             Of::TestStrip { .. } => "test strip",
             Of::Strip { .. } => "strip",
+            Of::Done { .. } => "done",
             Of::Sheet { .. } => "sheet",
             Of::Shim { .. } => "shim",
             Of::Print { .. } => "print",

@@ -67,9 +67,14 @@ pub fn unread(unread: &Unread) -> Vec<Told> {
     unread.faults.iter().map(|fault| Told::of(fault, System::Inch, &unread.source)).collect()
 }
 
+/// Faults and warnings of a text.
+pub fn told_of(diagnostics: &[Diagnostic], units: System, source: &crate::buildfile::Source) -> Vec<Told> {
+    diagnostics.iter().map(|diagnostic| Told::of(diagnostic, units, source)).collect()
+}
+
 /// Faults and warnings of a job.
 pub fn told(job: &Job, diagnostics: &[Diagnostic]) -> Vec<Told> {
-    diagnostics.iter().map(|diagnostic| Told::of(diagnostic, job.build().units, job.source())).collect()
+    told_of(diagnostics, job.build().units, job.source())
 }
 
 /// A lamination, and whether it may be solved for.

@@ -68,6 +68,8 @@ pub enum Refusal {
     Moved(String),
     /// There is nothing to do it with; in words.
     Cannot(String),
+    /// The reading is asked about; nothing was added.
+    Asked(super::sent::Asked),
     /// The disk refused; nothing was changed.
     Disk(String),
 }
@@ -93,6 +95,7 @@ pub struct Desk {
     file: Option<PathBuf>,
     /// The log that was named; it may not be there yet. See [`Desk::log`].
     log: Option<PathBuf>,
+    pub(super) readings: super::sent::Readings,
     /// The last text that made a job, and its job.
     job: Option<Job>,
     /// The text on the disk, or what a new bow would be written as.
@@ -126,6 +129,7 @@ impl Desk {
             folder,
             file,
             log,
+            readings: super::sent::Readings::default(),
             job: None,
             text: String::new(),
             named: Named::default(),
@@ -141,8 +145,19 @@ impl Desk {
         Ok(desk)
     }
 
+    /// The same with the day that readings are written down on.
+    pub fn dated(mut self, today: fn(std::time::Duration) -> String) -> Desk {
+        self.readings.today = Some(today);
+        self
+    }
+
+    /// Why the text on the disk makes no job.
+    pub(super) fn faults(&self) -> &[answers::Told] {
+        &self.faults
+    }
+
     /// The file's name for messages.
-    fn name(&self) -> String {
+    pub(super) fn name(&self) -> String {
         self.file.as_deref().map_or("new bow".into(), name_of)
     }
 
@@ -216,7 +231,7 @@ impl Desk {
         hash::fnv1a(self.text.as_bytes())
     }
 
-    fn file_job(&self) -> Result<&Job, Refusal> {
+    pub(super) fn file_job(&self) -> Result<&Job, Refusal> {
         self.job.as_ref().ok_or_else(|| {
             if self.faults.is_empty() {
                 Refusal::Cannot("there is no bow on the bench yet".into())
@@ -461,7 +476,7 @@ fn folder_of(path: Option<&Path>) -> Result<PathBuf, String> {
     folder.canonicalize().map_err(|error| format!("{}: {error}", folder.display()))
 }
 
-fn name_of(path: &Path) -> String {
+pub(super) fn name_of(path: &Path) -> String {
     path.file_name().unwrap_or_default().to_string_lossy().into_owned()
 }
 

@@ -5,32 +5,55 @@
 //! * `Origin`, where it is sent, is ours; what changes something must send it. No header of cross-origin sharing is ever sent.
 //! * Everything but the page's own text wants the token: 128 random bits, handed to the browser in the address's fragment, which is
 //!   never sent, and sent back as a header. It is compared in constant time.
+//!
+//! Each address that is listened on has a guard of its own: what opens one door is no key to the other.
 
+use super::page::Part;
+use super::phones::Phones;
+use super::token::same;
 use axum::extract::{Request, State};
 use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, StatusCode, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
-use std::net::SocketAddr;
 use std::sync::Arc;
 
 /// The header that carries the token.
 pub const TOKEN: HeaderName = HeaderName::from_static("taperwright-token");
+
+/// Where a phone brings its code.
+const PAIR: &str = "/pair";
 
 /// What has to match.
 #[derive(Debug, Clone)]
 pub struct Guard {
     host: Arc<str>,
     origin: Arc<str>,
-    token: Arc<str>,
+    keys: Keys,
+    /// Parts of the page, which anyone who reaches this address may read: they hold nothing of the builder's.
+    page: &'static [Part],
 }
 
+/// Which tokens open a door.
+#[derive(Debug, Clone)]
+pub enum Keys {
+    /// That of the page which this program opened.
+    Desk(Arc<str>),
+    /// Those of the phones that were paired.
+    Phones(Arc<Phones>),
+}
+
+/// The phone that a request comes from, by its number.
+#[derive(Debug, Clone, Copy)]
+pub struct Paired(pub u32);
+
 impl Guard {
-    pub fn new(address: SocketAddr, token: String) -> Guard {
-        Guard { host: address.to_string().into(), origin: format!("http://{address}").into(), token: token.into() }
+    /// `host` as a browser names it, with its port.
+    pub fn new(host: &str, keys: Keys, page: &'static [Part]) -> Guard {
+        Guard { host: host.into(), origin: format!("http://{host}").into(), keys, page }
     }
 
-    /// Whether the request may go on, or why not.
-    fn judge(&self, method: &Method, path: &str, headers: &HeaderMap) -> Result<(), &'static str> {
+    /// Whether the request may go on, and from which phone it comes, or why not.
+    fn judge(&self, method: &Method, path: &str, headers: &HeaderMap) -> Result<Option<Paired>, &'static str> {
         let one = |name: HeaderName| {
             let mut all = headers.get_all(name).iter();
             match (all.next(), all.next()) {
@@ -47,28 +70,21 @@ impl Guard {
             None if !reads => return Err("it does not say which page asks"),
             _ => {}
         }
-        if reads && super::page::is_public(path) {
-            return Ok(());
+        if reads && self.page.iter().any(|part| part.path == path) {
+            return Ok(None);
         }
         let token = one(TOKEN)?.unwrap_or_default();
-        if same(token, self.token.as_bytes()) {
-            Ok(())
-        } else {
-            Err("the token is missing or wrong: open the address that the program printed")
+        match &self.keys {
+            Keys::Desk(wanted) if same(token, wanted.as_bytes()) => Ok(None),
+            Keys::Desk(_) => Err("the token is missing or wrong: open the address that the program printed"),
+            // Whoever wants to be let in has no token yet; the code is judged there.
+            Keys::Phones(_) if path == PAIR && *method == Method::POST => Ok(None),
+            Keys::Phones(phones) => match phones.known(token) {
+                Some(number) => Ok(Some(Paired(number))),
+                None => Err("this phone is not paired, or was shut out: let it read a new code at the desk"),
+            },
         }
     }
-}
-
-/// Whether two texts are equal, in a time that does not tell where they differ.
-fn same(a: &[u8], b: &[u8]) -> bool {
-    a.len() == b.len() && std::hint::black_box(a.iter().zip(b).fold(0, |differs, (a, b)| differs | (a ^ b))) == 0
-}
-
-/// A token: 128 bits from the system, in hexadecimal digits.
-pub fn token() -> Result<String, String> {
-    let mut bytes = [0u8; 16];
-    getrandom::fill(&mut bytes).map_err(|error| format!("the system gives no random bits: {error}"))?;
-    Ok(bytes.iter().map(|byte| format!("{byte:02x}")).collect())
 }
 
 /// What the page may load: its own parts, and pictures and books that it made itself.
@@ -81,11 +97,16 @@ const READER_POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'u
      base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
 
 /// Lets in who may, and says on every answer what a browser may do with it.
-pub async fn guard(State(guard): State<Guard>, request: Request, next: Next) -> Response {
+pub async fn guard(State(guard): State<Guard>, mut request: Request, next: Next) -> Response {
     let policy = if request.uri().path() == super::page::READER { READER_POLICY } else { POLICY };
     let judged = guard.judge(request.method(), request.uri().path(), request.headers());
     let mut response = match judged {
-        Ok(()) => next.run(request).await,
+        Ok(phone) => {
+            if let Some(phone) = phone {
+                request.extensions_mut().insert(phone);
+            }
+            next.run(request).await
+        }
         Err(why) => (StatusCode::FORBIDDEN, format!("{why}\n")).into_response(),
     };
     let headers = response.headers_mut();
@@ -100,17 +121,4 @@ pub async fn guard(State(guard): State<Guard>, request: Request, next: Next) -> 
         headers.insert(name, HeaderValue::from_static(value));
     }
     response
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn equal_is_equal_and_nothing_else() {
-        assert!(same(b"abc", b"abc") && same(b"", b""));
-        assert!(!same(b"abc", b"abd") && !same(b"abc", b"ab") && !same(b"", b"a"));
-        let (one, other) = (token().expect("random bits"), token().expect("random bits"));
-        assert!(one.len() == 32 && one != other);
-    }
 }

@@ -1,6 +1,7 @@
-//! The page: plain HTML, style and modules, held in the program. Nothing of it is fetched from anywhere else.
+//! The pages, the desk's and the phone's: plain HTML, style and modules, held in the program. Nothing of it is fetched from anywhere else.
 
 /// A part of the page.
+#[derive(Debug)]
 pub struct Part {
     pub path: &'static str,
     pub kind: &'static str,
@@ -19,8 +20,8 @@ pub const READER: &str = "/reader";
 
 /// Every part, the page itself first.
 pub const PARTS: &[Part] = &[
-    Part { path: "/", kind: "text/html; charset=utf-8", text: include_str!("page/bench.html") },
-    Part { path: READER, kind: "text/html; charset=utf-8", text: include_str!("page/reader.html") },
+    Part { path: "/", kind: HTML, text: include_str!("page/bench.html") },
+    Part { path: READER, kind: HTML, text: include_str!("page/reader.html") },
     part!("bench.css", "text/css"),
     part!("bench.js", "text/javascript"),
     part!("begin.js", "text/javascript"),
@@ -32,6 +33,7 @@ pub const PARTS: &[Part] = &[
     part!("glue.js", "text/javascript"),
     part!("levers.js", "text/javascript"),
     part!("numbers.js", "text/javascript"),
+    part!("pairing.js", "text/javascript"),
     part!("outline.js", "text/javascript"),
     part!("reader.js", "text/javascript"),
     part!("side.js", "text/javascript"),
@@ -39,9 +41,39 @@ pub const PARTS: &[Part] = &[
     part!("theme.js", "text/javascript"),
     part!("tries.js", "text/javascript"),
     part!("weight.js", "text/javascript"),
+    Part { path: "/shop.html", kind: HTML, text: SHOP_PAGE },
+    part!("shop.css", "text/css"),
+    part!("answer.js", "text/javascript"),
+    part!("form.js", "text/javascript"),
+    part!("glueing.js", "text/javascript"),
+    part!("outbox.js", "text/javascript"),
+    part!("pad.js", "text/javascript"),
+    part!("passes.js", "text/javascript"),
+    part!("phone.js", "text/javascript"),
+    part!("readings.js", "text/javascript"),
+    part!("shop.js", "text/javascript"),
+    part!("tillering.js", "text/javascript"),
 ];
 
-/// Whether the path is a part of the page, which anyone on this machine may read: it holds nothing of the builder's.
-pub fn is_public(path: &str) -> bool {
-    PARTS.iter().any(|part| part.path == path)
-}
+const HTML: &str = "text/html; charset=utf-8";
+const SHOP_PAGE: &str = include_str!("page/shop.html");
+
+/// Every part of the phone's page, and no other.
+pub const SHOP: &[Part] = &[
+    Part { path: "/", kind: HTML, text: SHOP_PAGE },
+    part!("bench.css", "text/css"),
+    part!("shop.css", "text/css"),
+    part!("answer.js", "text/javascript"),
+    part!("dom.js", "text/javascript"),
+    part!("door.js", "text/javascript"),
+    part!("form.js", "text/javascript"),
+    part!("glueing.js", "text/javascript"),
+    part!("outbox.js", "text/javascript"),
+    part!("pad.js", "text/javascript"),
+    part!("passes.js", "text/javascript"),
+    part!("phone.js", "text/javascript"),
+    part!("readings.js", "text/javascript"),
+    part!("shop.js", "text/javascript"),
+    part!("theme.js", "text/javascript"),
+    part!("tillering.js", "text/javascript"),
+];

@@ -3,6 +3,7 @@
 
 use super::desk::{Desk, Refusal, Tried};
 use super::events::Events;
+use super::sent::Sent;
 use crate::buildfile::{Starter, starter};
 use crate::job::Easing;
 use serde_json::{Value, json};
@@ -53,6 +54,9 @@ pub enum Question {
     Make,
     File(usize),
     LookAtDisk,
+    /// What the phone's places show.
+    Shop,
+    Reading(Box<Sent>),
 }
 
 impl Question {
@@ -204,7 +208,18 @@ fn answer(desk: &mut Desk, events: &Events, question: Question) -> Result<Said, 
             if desk.look_at_disk() {
                 changed(desk);
             }
+            if desk.look_at_log() {
+                events.tell(&json!({ "event": "log" }));
+            }
             Value::Null
+        }
+        Question::Shop => value(&desk.shop()?),
+        Question::Reading(sent) => {
+            let said = desk.add_reading(*sent);
+            if desk.look_at_log() {
+                events.tell(&json!({ "event": "log" }));
+            }
+            value(&said?)
         }
     };
     Ok(Said::Value(value))

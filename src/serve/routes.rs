@@ -9,16 +9,19 @@
 //! | `POST /look`, `/whole`, `/glue`, `/lines` | `{changes: [{key, value}]}` |
 //! | `POST /solve` | `{changes, free: [names]}`; `/ease` also `{percent, by: "longer" or "wider"}` |
 //! | `POST /keep`, `/take-back` | with `If-Match`: the hash that the page read |
+//! | `GET /shop`, `POST /reading` | the places of the shop, and a reading: see [`super::shop`], which has the routes about phones, too |
 //! | `POST /aside`, `/drop-aside`, `/begin`, `/begin-with`, `/name`, `/make` | |
 //!
 //! 403 who may not come in, 409 a newer question took its place or there is nothing to do it with, 412 the file moved on, 422 the values
 //! make no bow (faults with keys), 507 the disk refused.
 
-use super::desk::{Refusal, Tried};
+use super::desk::Tried;
 use super::events::Events;
 use super::guard::{self, Guard};
 use super::page;
-use super::queue::{Question, Queue, Said};
+use super::queue::{Question, Queue};
+use super::reply;
+use super::shop;
 use crate::buildfile::{Starter, Style};
 use crate::job::Easing;
 use crate::units::{Quantity, System, read};
@@ -28,7 +31,7 @@ use axum::http::{HeaderMap, HeaderName, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use serde::Deserialize;
-use serde_json::{Value, json};
+use serde_json::json;
 use std::sync::Arc;
 use std::time::Duration;
 use tower_http::limit::RequestBodyLimitLayer;
@@ -48,17 +51,20 @@ struct Hall {
 }
 
 /// All routes behind the guard.
-pub fn router(guard: Guard, queue: Queue, events: Arc<Events>) -> Router {
+pub fn router(guard: Guard, queue: Queue, events: Arc<Events>, phones: shop::Desk) -> Router {
     let mut router = Router::new()
         .route("/state", get(state))
         .route("/events", get(events_of))
         .route("/file/{number}", get(file))
+        .route("/shop", get(places))
+        .route("/reading", post(reading))
         .route("/{question}", post(question));
     for part in page::PARTS {
         router = router.route(part.path, get(|| async { ([(header::CONTENT_TYPE, part.kind)], part.text) }));
     }
     router
         .with_state(Hall { queue, events })
+        .merge(shop::desk_routes(phones))
         .layer(DefaultBodyLimit::disable())
         .layer(RequestBodyLimitLayer::new(MAX_BODY))
         .layer(TimeoutLayer::with_status_code(StatusCode::REQUEST_TIMEOUT, MAX_TIME))
@@ -67,6 +73,14 @@ pub fn router(guard: Guard, queue: Queue, events: Arc<Events>) -> Router {
 
 async fn state(State(hall): State<Hall>, headers: HeaderMap) -> Response {
     asked(&hall, &headers, Question::State).await
+}
+
+async fn places(State(hall): State<Hall>, headers: HeaderMap) -> Response {
+    asked(&hall, &headers, Question::Shop).await
+}
+
+async fn reading(State(hall): State<Hall>, headers: HeaderMap, Json(sent): Json<super::sent::Sent>) -> Response {
+    asked(&hall, &headers, Question::Reading(Box::new(sent))).await
 }
 
 async fn events_of(State(hall): State<Hall>) -> Response {
@@ -159,34 +173,5 @@ fn wish(units: &str, style: &str, [weight, draw, length]: [&str; 3]) -> Result<S
 
 async fn asked(hall: &Hall, headers: &HeaderMap, question: Question) -> Response {
     let page = headers.get(PAGE).and_then(|value| value.to_str().ok()).unwrap_or_default().chars().take(64).collect();
-    match hall.queue.ask(page, question).await {
-        None => (StatusCode::CONFLICT, Json(json!({ "newer": true }))).into_response(),
-        Some(Said::Value(value)) => Json(value).into_response(),
-        Some(Said::File { name, bytes }) => ([(header::CONTENT_TYPE, kind(&name))], bytes).into_response(),
-        Some(Said::Refused(refusal)) => refused(refusal),
-    }
-}
-
-fn refused(refusal: Refusal) -> Response {
-    let (status, why): (StatusCode, Value) = match refusal {
-        Refusal::Faults(faults) => (StatusCode::UNPROCESSABLE_ENTITY, json!({ "faults": faults })),
-        Refusal::Moved(hash) => (
-            StatusCode::PRECONDITION_FAILED,
-            json!({ "hash": hash, "why": "the file was changed meanwhile; nothing was written" }),
-        ),
-        Refusal::Cannot(why) => (StatusCode::CONFLICT, json!({ "why": why })),
-        Refusal::Disk(why) => (StatusCode::INSUFFICIENT_STORAGE, json!({ "why": why })),
-    };
-    (status, Json(why)).into_response()
-}
-
-fn kind(name: &str) -> &'static str {
-    match name.rsplit('.').next() {
-        Some("pdf") => "application/pdf",
-        Some("svg") => "image/svg+xml",
-        Some("html") => "text/html; charset=utf-8",
-        Some("json") => "application/json",
-        Some("csv") => "text/csv; charset=utf-8",
-        _ => "application/octet-stream",
-    }
+    reply::answered(hall.queue.ask(page, question).await)
 }

@@ -130,11 +130,13 @@ pub struct Restate<'a> {
     pub made: u32,
     /// Strips side by side.
     pub together: u32,
+    /// The paper that is on by now, an index, where it is another than made the last cut.
+    pub new_paper: Option<usize>,
 }
 
 /// The passes of the setup that are left, from where the strip really is.
 pub fn restate(at: &Restate<'_>, specimen: Specimen, reading: &CutReading) -> Outcome<Restated> {
-    let Restate { lamination, sled, sander, setup, made, together } = *at;
+    let Restate { lamination, sled, sander, setup, made, together, new_paper } = *at;
     let offset_mm = reading.offset_mm();
     let place = lamination.place.clone();
     if !offset_mm.is_finite() {
@@ -169,7 +171,7 @@ pub fn restate(at: &Restate<'_>, specimen: Specimen, reading: &CutReading) -> Ou
     });
     let at = LastCut {
         gap_mm: last_cut_mm.unwrap_or(f64::INFINITY),
-        paper: last.map_or(0, |pass| pass.paper),
+        paper: last.map_or(0, |pass| new_paper.unwrap_or(pass.paper)),
         gauge_offset_mm: offset_mm,
     };
     let rest = remaining(lamination, sled, sander, at, setup, made, together)?;

@@ -199,11 +199,11 @@ def as_nobody():
         os.setuid(65534)
 
 
-def play(*scenarios):
+def play(*scenarios, flags=()):
     """Plays those that are asked for; every one has its say before the script fails."""
     failed = 0
     with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path=GIVEN["chromium"], args=FLAGS)
+        chromium = playwright.chromium.launch(executable_path=GIVEN["chromium"], args=[*FLAGS, *flags])
         wanted = sys.argv[1:]
         for scenario in scenarios:
             if wanted and scenario.__name__ not in wanted:

@@ -10,6 +10,7 @@ import { levers, notice } from "./levers.js";
 import { listen } from "./door.js";
 import { numbers } from "./numbers.js";
 import { theme } from "./theme.js";
+import { pairing, phonesChanged } from "./pairing.js";
 import { tries } from "./tries.js";
 import { weight } from "./weight.js";
 
@@ -66,6 +67,7 @@ tries();
 begins();
 glueUp();
 book();
+pairing();
 on("state", titles);
 on("trouble", (words) => say(words, true));
 on("said", (words) => say(words, false));
@@ -77,6 +79,7 @@ let lost = false;
 listen(
   (event) => {
     if (event.event === "made") made(event);
+    else if (event.event === "phones") phonesChanged();
     else read();
   },
   (stands, why) => {

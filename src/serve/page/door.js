@@ -1,21 +1,31 @@
 // The way to the program: the token, questions and answers, and the stream that says what changed.
 
 const KEPT = "taperwright-token";
+/** The shop's page as a phone has it: its token is its own, lasts for the day, and comes for a code that stands in the address. */
+export const isPhone = document.documentElement.dataset.page === "shop" && location.pathname === "/";
+const kept = isPhone ? localStorage : sessionStorage;
 // A page asks under a name of its own, so that its newer questions pass its older ones.
 const page = Array.from(crypto.getRandomValues(new Uint8Array(8)), (byte) => byte.toString(16).padStart(2, "0")).join("");
 
-function token() {
-  const given = location.hash.slice(1);
-  // A tab with the book has places of its own there.
-  if (/^[0-9a-f]{32}$/.test(given)) {
-    sessionStorage.setItem(KEPT, given);
-    history.replaceState(null, "", location.pathname);
-  }
-  return sessionStorage.getItem(KEPT) ?? "";
+const inAddress = location.hash.slice(1);
+// A tab with the book has places of its own there.
+const isToken = /^[0-9a-f]{32}$/.test(inAddress);
+if (isToken) {
+  if (!isPhone) kept.setItem(KEPT, inAddress);
+  history.replaceState(null, "", location.pathname);
 }
+/** What a phone is paired with. */
+export const code = isPhone && isToken ? inAddress : "";
 
-const held = token();
+let held = kept.getItem(KEPT) ?? "";
 const headers = (more) => ({ "Taperwright-Token": held, "Taperwright-Page": page, ...more });
+
+export const isHeld = () => held !== "";
+
+export function hold(token) {
+  held = token;
+  kept.setItem(KEPT, token);
+}
 
 /** An answer that is none: its status (0 where nobody answered) and what was said with it. */
 export class Refused extends Error {
@@ -34,7 +44,8 @@ export class Refused extends Error {
   /** In words, for whoever reads the page. */
   get words() {
     if (this.status === 0) return "The program does not answer.";
-    if (this.status === 403) return "This page may not come in. Open the address that the program printed when it was started.";
+    if (this.status === 403 && isPhone && !this.said.why) return "This phone is not paired, or was shut out. Let it read a new code at the desk.";
+    if (this.status === 403 && !isPhone) return "This page may not come in. Open the address that the program printed when it was started.";
     if (this.status === 408) return "It took too long and was given up.";
     if (this.faults.length) return this.faults.map((fault) => `${fault.at ? `${fault.at}: ` : ""}${fault.message}`).join(". ");
     return this.said.why ? `${this.said.why[0].toUpperCase()}${this.said.why.slice(1)}.` : `It was refused (${this.status}).`;

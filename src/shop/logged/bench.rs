@@ -4,6 +4,9 @@
 //! `d` wider, which is the same as a gauge that reads `d` too much. Offsets found on the bare table therefore lose `d`, those found
 //! on the sled have it in them.
 //!
+//! Passes are made as the ticks of a schedule say, and as strips are read after them: a strip's reading holds against ticks, and what it
+//! has restated cannot be unticked.
+//!
 //! Here is the state: which passes were made, which are left and where the gauge stands. What a strip of the work tells of it is in
 //! `strip`, what scrap tells in `scrap`, whether the places of either agree in `agree`, and what the rest of the stack becomes in
 //! `resize`.
@@ -12,11 +15,13 @@ mod agree;
 mod resize;
 mod scrap;
 mod strip;
+mod ticks;
 
 pub use resize::{HeldLamination, Resized, Rest, as_made, to_weight};
 pub use scrap::Scrap;
 pub(super) use scrap::test_strip;
 pub use strip::{AsItCame, Beside, Grinding, Matched, Thin};
+pub use ticks::Ticked;
 
 use super::gauge::PaperOn;
 use super::{Answer, Case, Finding, Observed};
@@ -48,10 +53,16 @@ pub struct Bench {
     /// Setups that were worked by before they were restated.
     earlier: Vec<Setup>,
     together: u32,
+    /// Runs of each pass for one bow.
+    runs: u32,
     /// What the measured sled adds to every gap, mm.
     pub shift_mm: f64,
     /// Passes made.
     pub made: u32,
+    /// Passes that are made whatever is ticked: a strip was read after them, or what followed them was restated.
+    sure: u32,
+    /// The last pass ticked for each strip.
+    ticks: BTreeMap<String, u32>,
     /// The zero in use was told on the sled, which has its height in it.
     zero_on_sled: bool,
     /// The true gap of a pass as its strip told it: the pass, mm.
@@ -123,10 +134,13 @@ impl Bench {
             lamination: index,
             sled,
             together: schedule.together,
+            runs: schedule.runs,
             setups: schedule.setups,
             earlier: Vec::new(),
             shift_mm: 0.0,
             made: 0,
+            sure: 0,
+            ticks: BTreeMap::new(),
             zero_on_sled: false,
             told: None,
             even_mm: None,
@@ -274,7 +288,10 @@ impl Bench {
         let Some(sander) = &case.now.build.sander else { return (Restating { left: None, notes: Vec::new() }, None) };
         let made = self.made;
         self.plans += 1;
-        let at = Restate { lamination, sled: self.sled.as_ref(), sander, setup, made, together: self.together };
+        // Scrap goes through with the paper that the next pass is made with; what is planned from it does not go back to the old one.
+        let met =
+            self.left().next().filter(|(_, pass)| specimen == Specimen::Scrap && pass.new_paper).map(|(_, pass)| pass.paper);
+        let at = Restate { lamination, sled: self.sled.as_ref(), sander, setup, made, together: self.together, new_paper: met };
         let (rest, notes, restated) = match restate(&at, specimen, one) {
             Ok(found) => {
                 let turn_over = setup.turn_over && setup.passes.iter().all(|pass| made < pass.number);
@@ -303,6 +320,7 @@ impl Bench {
 
     /// A setup gives way to another version of it; only what was worked by is kept.
     fn replaced(&mut self, at: usize, setup: Setup) {
+        self.sure = self.made;
         let old = std::mem::replace(&mut self.setups[at], setup);
         if old.passes.iter().any(|pass| pass.number <= self.made) {
             self.earlier.push(old);

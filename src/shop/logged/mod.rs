@@ -13,6 +13,7 @@
 //! | sled | every gap of that lamination's schedule moves with the sled's highest place |
 //! | test strip, strip | gaps and passes that are left, until the next one |
 //! | strip | the build as made, which blank, tiller and bow are held against |
+//! | done | which passes are left, and nothing else |
 //! | bend | the modulus of that lamination, in everything below and in sizing |
 //! | release | the shape of what is glued, and how the next stage is held |
 //! | blank | the model's stiffness for this blank, what is off it, and what to take off |
@@ -27,7 +28,7 @@ mod stock;
 pub mod words;
 
 pub use bench::{
-    AsItCame, Bench, Beside, Grinding, HeldLamination, Matched, Remedy, Resized, Rest, Restating, Scrap, Tape, Thin,
+    AsItCame, Bench, Beside, Grinding, HeldLamination, Matched, Remedy, Resized, Rest, Restating, Scrap, Tape, Thin, Ticked,
 };
 pub use bending::{
     Agreement, BendFound, BendWeight, BlankFound, BowsFound, CameOff, ChosenStrips, Effort, LaminationKnown, LimbsApart, Next,
@@ -235,6 +236,7 @@ pub enum Finding {
     },
     Tape(Tape),
     Zero(Scrap),
+    Done(Ticked),
     Strip(Box<Grinding>),
     Bend(Box<BendFound>),
     Release(Box<CameOff>),
@@ -307,6 +309,10 @@ impl Shop {
             }
             Of::Strip { lamination, strip, run } => match bench_of(&mut self.benches, *lamination) {
                 Some(bench) => bench.strip(&case, strip, run),
+                None => nothing_to_grind(&now.build, reading, *lamination),
+            },
+            Of::Done { lamination, strip, pass } => match bench_of(&mut self.benches, *lamination) {
+                Some(bench) => bench.done(&case, strip, *pass),
                 None => nothing_to_grind(&now.build, reading, *lamination),
             },
             Of::Sheet { thickness_mm } => stock::sheet(&now.build, reading, thickness_mm),

@@ -27,6 +27,8 @@ pub fn about(build: &Build, of: &Of) -> Message {
         Of::TestStrip { run, .. } => message!("scrap at a gauge of {}", mm(run.gauge_mm.unwrap_or(0.0))),
         Of::Strip { lamination, strip, run } if strip.is_empty() => message!("{} after pass {}", name(lamination), run.after),
         Of::Strip { lamination, strip, run } => message!("{} {} after pass {}", name(lamination), strip, run.after),
+        Of::Done { lamination, strip, pass } if strip.is_empty() => message!("{}, pass {}", name(lamination), pass),
+        Of::Done { lamination, strip, pass } => message!("{} {}, pass {}", name(lamination), strip, pass),
         Of::Sheet { .. } => {
             build.sled.as_ref().map_or_else(|| "sheet for the sled".into(), |plan| plan.sheet.material.as_str().into())
         }
@@ -102,6 +104,7 @@ pub fn says(build: &Build, answer: &Answer) -> Vec<Message> {
         }
         Finding::Tape(found) => said.tape(found),
         Finding::Zero(found) => said.scrap(found),
+        Finding::Done(found) => said.done(found),
         Finding::Strip(found) => said.strip(found),
         Finding::Bend(found) => said.bend(found),
         Finding::Release(found) => said.release(found),

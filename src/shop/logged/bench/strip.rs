@@ -125,7 +125,7 @@ impl Bench {
             Ok(found) => found,
             Err(fault) => return Answer::asking(reading, vec![fault]),
         };
-        self.made = run.after;
+        self.read_after(run.after);
         let read =
             StripRead { after: run.after, came_out, date: reading.date.clone(), at: run.at.clone(), offsets_mm: told.offsets_mm };
         self.strips.insert(strip.to_owned(), read);
@@ -312,8 +312,8 @@ impl Bench {
                 Diagnostic::fault(reading.place.key("after"), message).hint("count the passes of the list that was followed"),
             );
         }
-        if run.after < self.made {
-            let message = format!("this is after pass {}, and pass {} has been read already", run.after, self.made);
+        if run.after < self.sure {
+            let message = format!("this is after pass {}, and pass {} has been read already", run.after, self.sure);
             asked.push(Diagnostic::fault(reading.place.key("after"), message).hint("readings count in the order of the work"));
         }
         for (index, at) in run.at.iter().enumerate() {

@@ -1,6 +1,6 @@
 //! What is said of sleds, scrap and strips.
 
-use super::super::bench::{AsItCame, Beside, DONE_MM, HeldLamination, Matched, Remedy, Rest, Scrap, Tape, Thin};
+use super::super::bench::{AsItCame, Beside, DONE_MM, HeldLamination, Matched, Remedy, Rest, Scrap, Tape, Thin, Ticked};
 use super::super::{Grinding, signed};
 use super::Sentences;
 use crate::diag::{mm, newtons};
@@ -46,6 +46,17 @@ impl Sentences<'_> {
             let wider = if 0.0 < shift { "wider" } else { "narrower" };
             self.say(message!("Every gap is {} {} than planned; the passes below have it.", mm(shift.abs()), wider));
         }
+    }
+
+    pub(super) fn done(&mut self, found: &Ticked) {
+        if let Some(waits) = found.waits {
+            self.say(message!("Pass {} is still to be made with the other strip of the pair, at the same gap.", waits));
+        }
+        self.say(match found.left {
+            0 => "No pass is left: read the strip at three places, and log it.".into(),
+            1 => "One pass is left.".into(),
+            left => message!("{} passes are left.", left),
+        });
     }
 
     pub(super) fn scrap(&mut self, found: &Scrap) {

@@ -4,7 +4,8 @@ use super::summary;
 use crate::diag::Place;
 use crate::job::Job;
 use crate::model::Build;
-use crate::shop::blank::WoodLever;
+use crate::model::log::Of;
+use crate::shop::blank::{Removal, WoodLever};
 use crate::shop::even::RoundWork;
 use crate::shop::logged::words::{about, limb, observed, says, strip_name, told_mm};
 use crate::shop::logged::{
@@ -13,6 +14,7 @@ use crate::shop::logged::{
 use crate::shop::passes::Carrier;
 use crate::units::{Quantity, System, fixed, trim_zeros};
 use crate::write::table::plain;
+use serde::Serialize;
 use serde_json::{Value as Json, json};
 use std::collections::BTreeMap;
 
@@ -29,7 +31,7 @@ pub fn text(opened: &Job, answers: &Answers, name: &str, all: bool) -> String {
         if let Some(at) = many.iter().position(|many| many.last() == Some(&index)) {
             let read: Vec<&Answer> = many.swap_remove(at).iter().map(|k| &answers.answers[*k]).collect();
             text += &format!("\n{}", summary::text(build, &read));
-        } else if many.iter().any(|many| many.binary_search(&index).is_ok()) {
+        } else if many.iter().any(|many| many.binary_search(&index).is_ok()) || (!all && is_past(answers, index)) {
             continue;
         }
         text += &format!("\n{}", answer_text(build, answer));
@@ -46,6 +48,13 @@ pub fn text(opened: &Job, answers: &Answers, name: &str, all: bool) -> String {
         }
     }
     text
+}
+
+/// A tick with a later one of its lamination: where the work stands is all that it said.
+fn is_past(answers: &Answers, index: usize) -> bool {
+    let of = |index: usize| &answers.answers[index].reading.of;
+    let ticks = |other: &Of| matches!(other, Of::Done { .. }) && other.lamination() == of(index).lamination();
+    ticks(of(index)) && (index + 1..answers.answers.len()).any(|later| ticks(of(later)))
 }
 
 /// One answer, and the passes that it leaves.
@@ -68,54 +77,86 @@ pub fn latest(answers: &Answers) -> Vec<&TakeOver> {
     all().enumerate().filter(|(k, taken)| last.get(taken.key.as_str()) == Some(k)).map(|(_, taken)| taken).collect()
 }
 
-fn answer_text(build: &Build, answer: &Answer) -> String {
-    let units = build.units;
-    let reading = &answer.reading;
-    let mut text = format!("{}  {}: {}\n", reading.date, reading.of.kind(), about(build, &reading.of).spoken(units));
-    if !answer.observations.is_empty() {
-        let rows: Vec<Vec<String>> = answer.observations.iter().map(|seen| observation_text(build, answer, seen)).collect();
-        text += &plain(&["", "reading", "model", "difference", "band"], &rows);
+/// A table of an answer, before it is set for a terminal or a page.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Grid {
+    pub caption: String,
+    pub heads: Vec<String>,
+    pub rows: Vec<Vec<String>>,
+}
+
+impl Grid {
+    fn text(&self) -> String {
+        plain(&self.heads.iter().map(String::as_str).collect::<Vec<_>>(), &self.rows)
     }
+}
+
+/// What a reading is called: `strip: core A after pass 5`.
+pub fn title(build: &Build, answer: &Answer) -> String {
+    format!("{}: {}", answer.reading.of.kind(), about(build, &answer.reading.of).spoken(build.units))
+}
+
+/// What follows from a reading, a sentence each.
+pub fn sentences(build: &Build, answer: &Answer) -> Vec<String> {
+    says(build, answer).iter().map(|say| say.spoken(build.units)).collect()
+}
+
+/// Readings beside the model; `None` where there are none.
+pub fn beside(build: &Build, answer: &Answer) -> Option<Grid> {
+    let rows: Vec<Vec<String>> = answer.observations.iter().map(|seen| observation_text(build, answer, seen)).collect();
+    let heads = ["", "reading", "model", "difference", "band"].map(str::to_owned).into();
+    (!rows.is_empty()).then_some(Grid { caption: String::new(), heads, rows })
+}
+
+/// What is to be taken off, where the answer says it place by place.
+pub fn to_take(build: &Build, answer: &Answer) -> Option<Grid> {
+    match &answer.finding {
+        Finding::Blank(found) if !found.removal.steps.is_empty() => Some(steps(build, &found.removal)),
+        Finding::Tiller(found) if !found.work.cuts.is_empty() => Some(cuts(build, &found.work)),
+        _ => None,
+    }
+}
+
+fn answer_text(build: &Build, answer: &Answer) -> String {
+    let mut text = format!("{}  {}\n", answer.reading.date, title(build, answer));
+    text += &beside(build, answer).map_or(String::new(), |grid| grid.text());
     if !answer.questions.is_empty() {
         text += "Not used: see the question below.\n";
     }
-    for say in says(build, answer) {
-        text += &format!("{}\n", say.spoken(units));
+    for say in sentences(build, answer) {
+        text += &format!("{say}\n");
     }
-    if let Finding::Blank(found) = &answer.finding
-        && let removal = &found.removal
-        && !removal.steps.is_empty()
-    {
-        let mut head = vec!["station".to_owned()];
-        head.extend(removal.steps.iter().enumerate().map(|(k, step)| {
-            let lever = match step.lever {
-                WoodLever::Belly { .. } => "belly",
-                WoodLever::Sides => "edge",
-            };
-            format!("{} {lever}", k + 1)
-        }));
-        let rows: Vec<Vec<String>> = (0..removal.steps[0].take_mm.len())
-            .map(|k| {
-                let station = units.rule(removal.steps[0].take_mm[k].0);
-                let takes = removal.steps.iter().map(|step| units.thickness_number(step.take_mm[k].1));
-                std::iter::once(station).chain(takes).collect()
-            })
-            .collect();
-        text += &format!("Taken in each step, {}:\n", units.length_unit());
-        text += &plain(&head.iter().map(String::as_str).collect::<Vec<_>>(), &rows);
-    }
-    if let Finding::Tiller(found) = &answer.finding
-        && !found.work.cuts.is_empty()
-    {
-        text += &taken(build, &found.work);
+    if let Some(grid) = to_take(build, answer) {
+        text += &format!("{}:\n{}", grid.caption, grid.text());
     }
     text
 }
 
-/// What a round of tillering takes off, station by station.
-fn taken(build: &Build, work: &RoundWork) -> String {
+/// What a blank's steps take off, station by station.
+fn steps(build: &Build, removal: &Removal) -> Grid {
     let units = build.units;
-    let rows: Vec<Vec<String>> = work
+    let mut heads = vec!["station".to_owned()];
+    heads.extend(removal.steps.iter().enumerate().map(|(k, step)| {
+        let lever = match step.lever {
+            WoodLever::Belly { .. } => "belly",
+            WoodLever::Sides => "edge",
+        };
+        format!("{} {lever}", k + 1)
+    }));
+    let rows = (0..removal.steps[0].take_mm.len())
+        .map(|k| {
+            let station = units.rule(removal.steps[0].take_mm[k].0);
+            let takes = removal.steps.iter().map(|step| units.thickness_number(step.take_mm[k].1));
+            std::iter::once(station).chain(takes).collect()
+        })
+        .collect();
+    Grid { caption: format!("Taken in each step, {}", units.length_unit()), heads, rows }
+}
+
+/// What a round of tillering takes off, station by station.
+fn cuts(build: &Build, work: &RoundWork) -> Grid {
+    let units = build.units;
+    let rows = work
         .cuts
         .iter()
         .map(|cut| {
@@ -129,7 +170,8 @@ fn taken(build: &Build, work: &RoundWork) -> String {
             ]
         })
         .collect();
-    format!("Taken in this round, {}:\n{}", units.length_unit(), plain(&["limb", "from", "to", "take", "off"], &rows))
+    let heads = ["limb", "from", "to", "take", "off"].map(str::to_owned).into();
+    Grid { caption: format!("Taken in this round, {}", units.length_unit()), heads, rows }
 }
 
 fn observation_text(build: &Build, answer: &Answer, seen: &Observation) -> Vec<String> {
@@ -205,7 +247,8 @@ fn passes_left(build: &Build, bench: &Bench) -> String {
     format!("{name}: what is left\n{}", plain(&["pass", "on", "paper", "gap", "drop", "turns", ""], &rows))
 }
 
-fn take_text(opened: &Job, taken: &TakeOver) -> String {
+/// A key of the build file with the value that would be taken over.
+pub fn take_text(opened: &Job, taken: &TakeOver) -> String {
     match (&taken.value, value_text(opened.build().units, &taken.value)) {
         (_, Some(value)) => {
             let key = crate::diag::SourceText::words(opened.source(), &Place::new(taken.key.as_str()));
@@ -270,6 +313,7 @@ pub fn json(opened: &Job, answers: &Answers) -> Json {
                 "pieces": made.pieces.iter().map(|(stock, count)| json!({ "of": answers.shop.shims[*stock].of, "count": count })).collect::<Vec<_>>(),
             })).collect::<Vec<_>>(),
         }),
+        Finding::Done(done) => json!({ "made": done.made, "left": done.left }),
         Finding::Zero(scrap) => json!({
             "offset_mm": r(scrap.offset_mm),
             "half_width_mm": r(scrap.half_width_mm),
@@ -368,7 +412,7 @@ pub fn json(opened: &Job, answers: &Answers) -> Json {
                 "of": answer.reading.of.kind(),
                 "about": about(build, &answer.reading.of).spoken(build.units),
                 "rows": rows(answer),
-                "says": says(build, answer).iter().map(|say| say.spoken(build.units)).collect::<Vec<_>>(),
+                "says": sentences(build, answer),
                 "take_over": answer.take_over.iter().map(|taken| take_text(opened, taken)).collect::<Vec<_>>(),
                 "questions": answer.questions.iter().map(|question| question.message.spoken(build.units)).collect::<Vec<_>>(),
                 "found": found(answer),

@@ -1,0 +1,381 @@
+//! What the phone's places show: each lamination's passes as they stand by the log, forms for readings, the glue-up, tiller targets, and
+//! what the last readings said. Everything is text as it is shown, but for numbers that the page counts with.
+
+use super::answers::{self, Told};
+use super::forms::{self, Form};
+use crate::job::Job;
+use crate::logbook::{Answered, show};
+use crate::model::Build;
+use crate::model::lamination::{Face, Lamination, Pieces};
+use crate::model::log::{Log, Of};
+use crate::shop::logged::{Answer, Answers, Bench};
+use crate::shop::passes::{Carrier, Pass, Setup};
+use crate::units::{Quantity, System, fixed, trim_zeros};
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Shop {
+    pub title: String,
+    pub file: String,
+    /// Name of the log; none before there is a build file to name it after.
+    pub log: Option<String>,
+    pub units: &'static str,
+    pub other_unit: &'static str,
+    pub force_unit: &'static str,
+    pub today: String,
+    pub readings: usize,
+    /// Why the places may not hold, in words.
+    pub faults: Vec<String>,
+    pub laminations: Vec<Work>,
+    /// How far apart left and right were read last, as text.
+    pub apart: String,
+    pub forms: Vec<Form>,
+    pub stages: Vec<Glueing>,
+    pub draws: Vec<Draw>,
+    /// The latest answer of each kind, the newest first.
+    pub latest: Vec<Spoken>,
+}
+
+/// What stands at the head of every place.
+#[derive(Debug, Clone)]
+pub struct Head {
+    pub file: String,
+    pub log: Option<String>,
+    pub today: String,
+}
+
+/// An answer as it is read out.
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
+pub struct Spoken {
+    pub of: String,
+    pub title: String,
+    pub date: String,
+    pub lamination: Option<String>,
+    pub says: Vec<String>,
+    pub beside: Option<show::Grid>,
+    pub take: Option<show::Grid>,
+    pub take_over: Vec<String>,
+    /// Why it is not used: of a reading that was written into the log by hand.
+    pub asked: Vec<String>,
+}
+
+/// A lamination at the machine.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Work {
+    pub name: String,
+    pub wood: String,
+    /// Strips of a pair by the names that the log has for them, or A and B; none for one full strip.
+    pub strips: Vec<String>,
+    /// How the strips of a bow go through.
+    pub runs_in_words: String,
+    /// Strips that are ticked one by one; empty where one run takes all.
+    pub one_by_one: Vec<String>,
+    pub made: u32,
+    /// Of those, the last pass ticked for each.
+    pub made_of: Vec<u32>,
+    pub lines: Vec<Line>,
+    /// The paper in front of the next pass wants scrap, and none was logged since.
+    pub scrap_wanted: bool,
+    /// Where a strip is read best after the last pass, as text.
+    pub read_at: Vec<String>,
+    /// Places have to say what they are counted from.
+    pub must_say_count: bool,
+    /// What the end is called that places are counted from.
+    pub end: &'static str,
+    /// From its first end, in the file's unit.
+    pub length: f64,
+    pub sled: Vec<[String; 3]>,
+}
+
+/// One pass as it is set.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Line {
+    pub pass: u32,
+    pub made: bool,
+    pub on: String,
+    pub paper: String,
+    pub new_paper: bool,
+    pub repeat: bool,
+    pub turn_over: bool,
+    pub gap: String,
+    pub drop: String,
+    pub turns: String,
+    pub touches: String,
+    /// Which strip lies on which side.
+    pub sides: Option<String>,
+}
+
+/// A stage of the glue-up at the form.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Glueing {
+    pub number: u32,
+    pub pieces: String,
+    pub rows: Vec<[String; 2]>,
+    pub dry_run: Vec<String>,
+    /// s; none where the build file does not say.
+    pub clamp_s: Option<f64>,
+    /// What this stage's tips off the form, or the stage before, said.
+    pub now: Vec<String>,
+}
+
+/// Tiller targets at one draw.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Draw {
+    /// As a reading states it; empty at brace.
+    pub draw: String,
+    pub words: String,
+    /// Station as it is typed, upper and lower as they are shown.
+    pub rows: Vec<[String; 3]>,
+}
+
+/// An answer in words and tables.
+pub fn spoken(job: &Job, answer: &Answer) -> Spoken {
+    let build = job.build();
+    Spoken {
+        of: answer.reading.of.kind().into(),
+        title: show::title(build, answer),
+        date: answer.reading.date.clone(),
+        lamination: answer.reading.of.lamination().map(|index| build.laminations[index].name.clone()),
+        says: show::sentences(build, answer),
+        beside: show::beside(build, answer),
+        take: show::to_take(build, answer),
+        take_over: answer.take_over.iter().map(|taken| show::take_text(job, taken)).collect(),
+        asked: answer.questions.iter().map(|question| question.message.spoken(build.units)).collect(),
+    }
+}
+
+/// All places; where log or build file have faults the words say so, and passes are not shown as if nothing had been read.
+pub fn shop(job: &Job, head: Head, answered: Result<&Answered, &Vec<Told>>, faults: Vec<Told>) -> Shop {
+    let (build, units) = (job.build(), job.build().units);
+    let told = |what: &str, told: &Told| format!("{what}: {}{}", at(told), told.message);
+    let mut words: Vec<String> = faults.iter().map(|fault| told(&head.file, fault)).collect();
+    words.extend(answered.err().into_iter().flatten().map(|fault| told(head.log.as_deref().unwrap_or("the log"), fault)));
+    let answered = answered.ok();
+    let (log, answers) = (answered.map(|answered| &answered.log), answered.map(|answered| &answered.answers));
+    let laminations = match (log, answers) {
+        (Some(log), Some(answers)) => answers.shop.benches.iter().map(|bench| work(build, bench, log)).collect(),
+        _ => Vec::new(),
+    };
+    let mut latest: BTreeMap<&str, usize> = BTreeMap::new();
+    for (k, answer) in answers.iter().flat_map(|answers| &answers.answers).enumerate() {
+        latest.insert(answer.reading.of.kind(), k);
+    }
+    let mut latest: Vec<usize> = latest.into_values().collect();
+    latest.sort_unstable_by(|a, b| b.cmp(a));
+    let apart = log.and_then(|log| log.readings.iter().rev().find_map(|reading| apart_mm(&reading.of)));
+    Shop {
+        title: build.title.clone(),
+        file: head.file,
+        log: head.log,
+        units: units.length_unit(),
+        other_unit: if units == System::Inch { System::Millimetre } else { System::Inch }.length_unit(),
+        force_unit: Quantity::Force.bare_unit(units),
+        today: head.today,
+        readings: log.map_or(0, |log| log.readings.len()),
+        faults: words,
+        laminations,
+        apart: apart.map_or(String::new(), |mm| trim_zeros(&fixed(units.length(mm), 3))),
+        forms: forms::forms(build),
+        stages: stages(job, answers),
+        draws: draws(job),
+        latest: answers.map_or(Vec::new(), |answers| latest.iter().map(|k| spoken(job, &answers.answers[*k])).collect()),
+    }
+}
+
+fn at(told: &Told) -> String {
+    match told.line {
+        Some(line) => format!("line {line}: "),
+        None => String::new(),
+    }
+}
+
+fn apart_mm(of: &Of) -> Option<f64> {
+    match of {
+        Of::Strip { run, .. } | Of::TestStrip { run, .. } => run.apart_mm,
+        _ => None,
+    }
+}
+
+fn work(build: &Build, bench: &Bench, log: &Log) -> Work {
+    let (units, lamination) = (build.units, &build.laminations[bench.lamination]);
+    let strips = strips(lamination, bench.lamination, log);
+    let runs = bench.runs();
+    let one_by_one = if 1 < runs { strips.clone() } else { Vec::new() };
+    let made_of = one_by_one.iter().map(|strip| bench.ticked_of(strip)).collect();
+    let runs_in_words = match (lamination.pieces, runs) {
+        (Pieces::Full, _) => "one full strip".to_owned(),
+        (Pieces::Halves, 1) => {
+            "both strips side by side; they change sides at each pass, so that a table that leans takes as much from either"
+                .into()
+        }
+        (Pieces::Halves, _) => "the strips of the pair one after the other, both at each gap before it is changed".into(),
+    };
+    let lines = bench.setups.iter().flat_map(|setup| setup.passes.iter().map(move |pass| (setup, pass)));
+    let side_by_side = lamination.pieces == Pieces::Halves && runs == 1;
+    let own = |of: &Of| of.lamination() == Some(bench.lamination);
+    let after = log
+        .readings
+        .iter()
+        .rev()
+        .take_while(|reading| !(own(&reading.of) && matches!(reading.of, Of::Strip { .. } | Of::Done { .. })));
+    let scrap = after.into_iter().any(|reading| own(&reading.of) && matches!(reading.of, Of::TestStrip { .. }));
+    Work {
+        name: lamination.name.clone(),
+        wood: lamination.wood.name.clone(),
+        runs_in_words,
+        one_by_one,
+        made: bench.made,
+        made_of,
+        lines: lines.map(|(setup, pass)| line(units, bench, setup, pass, side_by_side.then_some(&*strips))).collect(),
+        scrap_wanted: !scrap && bench.left().next().is_some_and(|(_, pass)| pass.new_paper),
+        read_at: read_at(units, lamination, bench),
+        must_say_count: lamination.pieces == Pieces::Halves && 0.0 < lamination.from_mm,
+        end: end(lamination),
+        length: units.length(lamination.strip_length_mm()),
+        sled: sled(units, lamination, bench),
+        strips,
+    }
+}
+
+/// What the end is called that places on a strip are counted from.
+fn end(lamination: &Lamination) -> &'static str {
+    match lamination.pieces {
+        Pieces::Halves => "the strip's butt end",
+        Pieces::Full => "end A of the strip",
+    }
+}
+
+/// Strips by the names that the log has for them; A and B where it has none.
+fn strips(lamination: &Lamination, index: usize, log: &Log) -> Vec<String> {
+    let mut names: Vec<String> = Vec::new();
+    for reading in &log.readings {
+        if let Of::Strip { lamination, strip, .. } | Of::Done { lamination, strip, .. } = &reading.of
+            && *lamination == index
+            && !strip.is_empty()
+            && !names.contains(strip)
+        {
+            names.push(strip.clone());
+        }
+    }
+    let pair = if lamination.pieces == Pieces::Halves { 2 } else { 0 };
+    let fresh = ["A", "B"].into_iter().map(str::to_owned).filter(|name| !names.contains(name)).collect::<Vec<_>>();
+    let missing = pair.max(names.len()) - names.len();
+    names.extend(fresh.into_iter().take(missing));
+    names.sort();
+    names
+}
+
+fn line(units: System, bench: &Bench, setup: &Setup, pass: &Pass, pair: Option<&[String]>) -> Line {
+    let first = setup.passes.first().is_some_and(|first| first.number == pass.number);
+    let face = match setup.face {
+        Face::Back => "back",
+        Face::Belly => "belly",
+    };
+    let on = match (setup.carrier, &bench.sled) {
+        (Carrier::Sled, Some(sled)) => {
+            let leads = if sled.first_end_leads { sled.ends[0] } else { sled.ends[1] };
+            format!("on the sled, {face} face up, {leads} first")
+        }
+        _ => format!("flat, {face} face up"),
+    };
+    let stretch = |(from, to): &(f64, f64)| format!("{} to {}", units.rule_number(*from), units.rule(*to));
+    let whole =
+        |(from, to): &(f64, f64)| *from <= 1.0 && bench.sled.as_ref().is_none_or(|sled| sled.strip_length_mm - 1.0 <= *to);
+    let touches = match pass.contact_mm.as_slice() {
+        [] => "thick strips only".into(),
+        [all] if whole(all) => "all of the strip".into(),
+        stretches => stretches.iter().map(stretch).collect::<Vec<_>>().join(", "),
+    };
+    let sides = pair.and_then(|pair| {
+        let (left, right) = if pass.number % 2 == 1 { (pair.first()?, pair.get(1)?) } else { (pair.get(1)?, pair.first()?) };
+        Some(format!("{left} on the left, {right} on the right"))
+    });
+    Line {
+        pass: pass.number,
+        made: pass.number <= bench.made,
+        on,
+        paper: pass.grit.map_or("knives".into(), |grit| format!("P{grit}")),
+        new_paper: pass.new_paper,
+        repeat: pass.repeat,
+        turn_over: setup.turn_over && first,
+        gap: units.thickness_number(pass.gap_mm),
+        drop: units.thickness_number(pass.drop_mm),
+        turns: fixed(pass.turns, 2),
+        touches,
+        sides,
+    }
+}
+
+/// Three places that the last pass reached, well inside its ends, as whole inches or centimetres.
+fn read_at(units: System, lamination: &Lamination, bench: &Bench) -> Vec<String> {
+    let step_mm = match units {
+        System::Inch => System::Inch.to_mm(1.0),
+        System::Millimetre => 10.0,
+    };
+    let whole = (0.0, lamination.strip_length_mm());
+    let reached =
+        bench.last_cut().and_then(|pass| pass.contact_mm.iter().copied().max_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0))));
+    let (from, to) = reached.unwrap_or(whole);
+    let inside = (2.0 * step_mm).min(0.1 * (to - from));
+    let (first, last) = (((from + inside) / step_mm).ceil(), ((to - inside) / step_mm).floor());
+    let mut places = vec![first, (0.5 * (first + last)).round(), last];
+    places.retain(|place| from <= place * step_mm && place * step_mm <= to);
+    places.dedup();
+    places.into_iter().map(|place| trim_zeros(&fixed(units.length(place * step_mm), 3))).collect()
+}
+
+/// Heights of the sled's surface: place, station, height above the table, as many as fit a hand.
+fn sled(units: System, lamination: &Lamination, bench: &Bench) -> Vec<[String; 3]> {
+    let Some(sled) = &bench.sled else { return Vec::new() };
+    const PARTS: u32 = 8;
+    (0..=PARTS)
+        .map(|k| {
+            let u_mm = sled.strip_length_mm * f64::from(k) / f64::from(PARTS);
+            [units.rule(u_mm), units.rule(lamination.station_at(u_mm)), units.thickness(sled.surface_mm(u_mm))]
+        })
+        .collect()
+}
+
+fn stages(job: &Job, answers: Option<&Answers>) -> Vec<Glueing> {
+    if !job.is_bow() {
+        return Vec::new();
+    }
+    let Ok(glue) = answers::glue(job) else { return Vec::new() };
+    let build = job.build();
+    let all = || answers.iter().flat_map(|answers| &answers.answers);
+    let released = |number: u32| {
+        let of = |answer: &&Answer| matches!(answer.reading.of, Of::Release { stage, .. } if stage == number);
+        all().rfind(of).map(|answer| show::sentences(build, answer)).unwrap_or_default()
+    };
+    let clamp = |number: u32| build.glue.stages.iter().find(|stage| stage.number == number).and_then(|stage| stage.clamp_time_s);
+    let made = |stage: answers::GlueStage| Glueing {
+        clamp_s: clamp(stage.number),
+        now: released(stage.number),
+        number: stage.number,
+        pieces: stage.pieces,
+        rows: stage.rows,
+        dry_run: stage.dry_run,
+    };
+    glue.stages.into_iter().map(made).collect()
+}
+
+fn draws(job: &Job) -> Vec<Draw> {
+    if !job.is_bow() {
+        return Vec::new();
+    }
+    let Ok(targets) = job.tiller_targets() else { return Vec::new() };
+    let units = job.build().units;
+    let drawn = |(k, row): (usize, &crate::mechanics::tiller::TargetRow)| {
+        let draw = units.decimal_number(row.draw_length_mm);
+        let rows = targets.stations_mm.iter().zip(&row.gaps_mm);
+        Draw {
+            words: if k == 0 { "at brace".into() } else { format!("drawn to {} {}", draw, units.length_unit()) },
+            draw: if k == 0 { String::new() } else { draw },
+            rows: rows
+                .map(|(s, [upper, lower])| [units.decimal_number(*s), units.tiller(*upper), units.tiller(*lower)])
+                .collect(),
+        }
+    };
+    targets.rows.iter().enumerate().map(drawn).collect()
+}

@@ -1,0 +1,202 @@
+//! Readings that come from a page: added to the log by the same code as `log add`, never twice.
+//!
+//! A page sends each reading with a key that it made up, again and again until it hears an answer. The key is remembered for as long as
+//! the program runs; a page that does not know whether an earlier try arrived says so, and then the end of the log is looked at, too.
+//! No request names a file: a weighing of another build's bow, which would, is logged at the terminal.
+
+use super::answers;
+use super::desk::{Desk, Refusal, name_of};
+use super::places::{self, Shop, Spoken};
+use super::sent::{Asked, Meant, Question, SLIPS, Sent};
+use crate::diag::Diagnostic;
+use crate::folder;
+use crate::job::Job;
+use crate::logbook::{self, NewReading, NotAdded, Unread};
+use serde::Serialize;
+use std::path::Path;
+use std::time::Duration;
+
+/// What a reading that was added says.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Said {
+    pub answer: Spoken,
+    /// What the places show now.
+    pub shop: Shop,
+}
+
+/// Keys that are remembered: more readings than a week of work has.
+const MAX_KNOWN: usize = 2000;
+/// Readings at the end of the log that one sent again may be.
+const LAST: usize = 24;
+/// A reading that was typed longer ago gets its day by hand.
+const MAX_AGO: Duration = Duration::from_secs(60 * 86_400);
+/// The longest text, the most texts of a reading.
+const MAX_TEXT: usize = 200;
+const MAX_TEXTS: usize = 600;
+/// Slips that are tried before it is left to the builder.
+const MAX_SLIPS: usize = 24;
+
+impl Desk {
+    /// What the phone's places show.
+    pub fn shop(&mut self) -> Result<Shop, Refusal> {
+        self.look_at_disk();
+        let log = self.log();
+        let (name, today) = (self.name(), self.day(Duration::ZERO));
+        let faults = self.faults().to_vec();
+        let job = self.file_job()?;
+        let text = match log.as_deref().filter(|log| log.exists()) {
+            Some(log) => folder::read_text(log).map_err(|error| Refusal::Disk(format!("{}: {error}", name_of(log))))?,
+            None => String::new(),
+        };
+        let title = log.as_deref().map(name_of);
+        let answered = answered(job, log.as_deref(), &text);
+        Ok(places::shop(job, places::Head { file: name, log: title, today }, answered.as_ref(), faults))
+    }
+
+    fn day(&self, ago: Duration) -> String {
+        self.readings.today.map_or(String::new(), |today| today(ago))
+    }
+
+    /// Whether the log is another one than it was; for pages that show it.
+    pub fn look_at_log(&mut self) -> bool {
+        let now = self.log().and_then(|log| {
+            let found = std::fs::metadata(log).ok()?;
+            Some((found.modified().ok()?, found.len()))
+        });
+        let differs = now != self.readings.seen;
+        self.readings.seen = now;
+        differs
+    }
+
+    /// Adds a reading to the log, unless it is there already.
+    pub fn add_reading(&mut self, sent: Sent) -> Result<Said, Refusal> {
+        if let Some((_, answer)) = self.readings.known.iter().find(|(key, _)| *key == sent.key) {
+            return Ok(Said { answer: answer.clone(), shop: self.shop()? });
+        }
+        let ago = Duration::from_secs(sent.ago_s);
+        fits(&sent)?;
+        self.look_at_disk();
+        if !self.faults().is_empty() {
+            return Err(Refusal::Cannot(
+                "the build file has faults, which the desk shows: the reading waits until they are mended".into(),
+            ));
+        }
+        let log = self
+            .log()
+            .ok_or_else(|| Refusal::Cannot("this bow has no file yet: keep it under a name at the desk first".into()))?;
+        let job = self.file_job()?.clone();
+        let date = sent.date.clone().unwrap_or_else(|| self.day(ago));
+        let keys: Vec<(String, String)> = sent.keys.iter().map(|(key, typed)| (key.clone(), typed.text())).collect();
+        let reading = NewReading { of: &sent.of, keys: &keys, date: &date };
+        let answer = match sent.again.then(|| stands(&job, &log, &reading)).flatten() {
+            Some(answer) => answer,
+            None => match logbook::add(&job, None, &log, &name_of(&log), &reading) {
+                Ok(added) => added.answer().map(|answer| places::spoken(&job, answer)).unwrap_or_default(),
+                Err(NotAdded::Asked { questions, .. }) => {
+                    return Err(Refusal::Asked(asked(&job, &log, &sent, &date, &questions)));
+                }
+                Err(fault) => return Err(refused(&job, &log, fault)),
+            },
+        };
+        if self.readings.known.len() == MAX_KNOWN {
+            self.readings.known.pop_front();
+        }
+        self.readings.known.push_back((sent.key, answer.clone()));
+        Ok(Said { answer, shop: self.shop()? })
+    }
+}
+
+/// The log with its answers; its faults in words where it has some.
+fn answered(job: &Job, log: Option<&Path>, text: &str) -> Result<logbook::Answered, Vec<answers::Told>> {
+    let folder = log.and_then(Path::parent).map(Path::to_owned).unwrap_or_default();
+    let name = log.map(name_of).unwrap_or_default();
+    logbook::read(job, None, &name, text, &folder::named_texts(&folder, text)).map_err(|unread| told(job, unread))
+}
+
+fn told(job: &Job, unread: Unread) -> Vec<answers::Told> {
+    match unread {
+        Unread::Log { source, faults } => answers::told_of(&faults, job.build().units, &source),
+        Unread::Build(faults) => answers::told(job, &faults),
+    }
+}
+
+/// What was sent is a reading by its form: bounded, and no file is named.
+fn fits(sent: &Sent) -> Result<(), Refusal> {
+    let refuse = |why: &str| Err(Refusal::Asked(Asked::of(vec![Question::new(why.to_owned(), Vec::new())])));
+    if sent.keys.iter().any(|(key, _)| key.trim() == "build") {
+        return refuse("a bow of another build file is logged with `taperwright log add`");
+    }
+    if MAX_AGO.as_secs() < sent.ago_s && sent.date.is_none() {
+        return refuse("this was typed long ago: say the day");
+    }
+    let texts: Vec<&str> = sent.keys.iter().flat_map(|(_, typed)| typed.each()).collect();
+    let short =
+        texts.len() <= MAX_TEXTS && texts.iter().all(|text| text.len() <= MAX_TEXT && !text.chars().any(char::is_control));
+    let keyed = (1..=64).contains(&sent.key.len()) && sent.keys.len() <= 24;
+    if short && keyed { Ok(()) } else { refuse("this is longer than a reading can be") }
+}
+
+/// Why a reading was not added, for the page: what stands in its way is told, and it waits there.
+fn refused(job: &Job, log: &Path, fault: NotAdded) -> Refusal {
+    let units = job.build().units;
+    let asked_about =
+        |faults: &[Diagnostic]| Refusal::Asked(Asked::of(faults.iter().map(|fault| Question::of(fault, units)).collect()));
+    match fault {
+        NotAdded::Unfit(message) => Refusal::Asked(Asked::of(vec![Question::new(message, Vec::new())])),
+        NotAdded::NotText => Refusal::Cannot(format!("{} is not a text file (UTF-8)", name_of(log))),
+        NotAdded::Unread(Unread::Log { faults, source }) => {
+            // What stood there before is not this reading's fault.
+            let own =
+                format!("reading[{}]", crate::diag::SourceText::text(&source).matches("[[reading]]").count().saturating_sub(1));
+            match faults.iter().find(|fault| !fault.place.as_str().starts_with(&own)) {
+                Some(fault) => {
+                    let what = fault.message.spoken(units);
+                    Refusal::Cannot(format!("{} has a fault, {what}: the reading waits until it is mended", name_of(log)))
+                }
+                None => asked_about(&faults),
+            }
+        }
+        NotAdded::Unread(Unread::Build(faults)) => Refusal::Faults(answers::told(job, &faults)),
+        NotAdded::Asked { questions, .. } => asked_about(&questions),
+        NotAdded::Folder(fault) => fault.into(),
+    }
+}
+
+/// What the same reading says at the end of the log, if it stands there.
+fn stands(job: &Job, log: &Path, reading: &NewReading<'_>) -> Option<Spoken> {
+    let text = folder::read_text(log).ok()?;
+    let back = logbook::stands(&text, reading, LAST)?;
+    let answers = answered(job, Some(log), &text).ok()?.answers;
+    let answer = answers.answers.iter().rev().nth(back)?;
+    Some(places::spoken(job, answer))
+}
+
+/// The questions, and the slip that would answer them: each slip is tried on what is to blame, and the first with which the reading is
+/// asked about no more is offered.
+fn asked(job: &Job, log: &Path, sent: &Sent, date: &str, questions: &[Diagnostic]) -> Asked {
+    let units = job.build().units;
+    let spoken: Vec<Question> = questions.iter().map(|question| Question::of(question, units)).collect();
+    let bytes = folder::read_text(log).unwrap_or_default().into_bytes();
+    let known = spoken.iter().find_map(|question| question.key.clone());
+    let rows: Vec<usize> = spoken.iter().filter(|question| question.key == known).filter_map(|question| question.row).collect();
+    let keys = sent.keys.iter().filter(|(key, _)| known.as_ref().is_none_or(|known| known == key));
+    // Of two edges one alone may have slipped.
+    let columns: &[Option<usize>] = if known.is_some() { &[None, Some(1), Some(2)] } else { &[None] };
+    // What the program's hints speak of is tried first.
+    let mut slips = SLIPS;
+    slips.sort_by_key(|slip| !slip.is_hinted(&spoken));
+    let tries = keys.flat_map(|(key, typed)| {
+        slips.iter().flat_map(move |slip| columns.iter().map(move |column| (key, typed, slip, *column)))
+    });
+    let meant = tries.take(MAX_SLIPS).find_map(|(key, typed, slip, column)| {
+        let mended = typed.with(&rows, column, &|text| slip.mend(text, units))?;
+        let mut all = sent.keys.clone();
+        all.iter_mut().filter(|(other, _)| other == key).for_each(|(_, typed)| *typed = mended.clone());
+        let texts: Vec<(String, String)> = all.iter().map(|(key, typed)| (key.clone(), typed.text())).collect();
+        let reading = NewReading { of: &sent.of, keys: &texts, date };
+        logbook::checked(job, None, log, &name_of(log), &bytes, &reading).ok()?;
+        let changed = typed.each().into_iter().zip(mended.each()).find(|(was, now)| was != now).map(|(_, now)| now.to_owned())?;
+        Some(Meant { words: slip.words(units, &changed), keys: all })
+    });
+    Asked { questions: spoken, meant }
+}
