@@ -2,6 +2,7 @@
 
 pub mod section;
 pub mod limb;
+pub mod contact;
 pub mod strung;
 pub mod bow;
 pub mod strain;

@@ -150,7 +150,7 @@ impl<'a> LaidPair<'a> {
         let [tension, upper, lower] = solved.brace;
         let [tu, au, tl, al] = solved.drawn.map_or([tension, upper, tension, lower], |drawn| drawn.unknowns);
         let sides = [(tu, au), (tl, al)].into_iter().enumerate().map(|(side, (t, a))| {
-            let trace = limbs[side].trace(t, a);
+            let trace = limbs[side].string_trace(t, a);
             let at = &limbs[side].stations;
             let to_string = |k: usize| {
                 let section = self.bows[side].stack.properties(at[k].inside_mm, at[k].s_mm);
