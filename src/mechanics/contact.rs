@@ -193,6 +193,7 @@ impl Limb {
             length_mm: lie.length,
             bridged_rad: -lie.rest,
             q_mm: lie.along,
+            lever_mm: depth - self.steps[lie.at.step].node(lie.at.fraction).neutral,
         };
         let trace = self.trace_from(lie.at, tension_n, [y[0] + dq, y[1] + dp, lie.rest, y[3]], touched.collect());
         Trace { contact: Some(contact), ..trace }

@@ -362,7 +362,8 @@ pub(super) fn free_of_limb(
     // From the belly at the nock, or where it leaves the limb, the string runs to the nocking point, where the model has it in its true place.
     let lifted = contact.map_or(f64::INFINITY, |contact| contact.lift_off_mm);
     let leaves = stations[..nock].partition_point(|station| station.s_mm < lifted);
-    let lift = stations[leaves].to_belly_mm() * trace.at[leaves].psi_rad.cos().max(0.0);
+    let lever = contact.map_or(0.0, |contact| contact.lever_mm);
+    let lift = stations[leaves].to_belly_mm() * trace.at[leaves].psi_rad.cos().max(0.0) - lever;
     let gap = |(place, bent): (&LimbPlace, &super::limb::LimbState)| {
         // It leaves a limb on which it has lain along it, not at an angle; at the nock both are near enough.
         let along = contact.map_or(0.0, |contact| contact.q_mm);

@@ -74,6 +74,17 @@ pub struct LimbRoot {
     pub angle_rad: f64,
 }
 
+impl LimbRoot {
+    /// From the string's frame into the bow's, mm, when the root of a pass lies at `end`.
+    pub(super) fn frame(self, end: Ends) -> impl Fn(f64, f64) -> (f64, f64) {
+        let (sin, cos) = (end.psi - self.angle_rad).sin_cos();
+        move |q_mm, p_mm| {
+            let (q, p) = (q_mm - end.q, p_mm - end.p);
+            (self.x_mm + q * sin - p * cos, self.y_mm - q * cos - p * sin)
+        }
+    }
+}
+
 /// What the limb is at one station.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Beam {
@@ -257,6 +268,8 @@ pub struct Contact {
     pub bridged_rad: f64,
     /// Where the string leaves the limb, along the string from the nock, mm.
     pub(super) q_mm: f64,
+    /// The string's line there below the neutral axis, mm.
+    pub(super) lever_mm: f64,
 }
 
 impl Limb {
@@ -293,6 +306,26 @@ impl Limb {
         }
         stations.reverse();
         Limb { root, length_mm: to_mm - from_mm, string_offset_mm: 0.0, stations, steps }
+    }
+
+    /// ∫ ds/EI (1/(N·mm)) and ∫ κ0 ds (rad) between two stations.
+    pub(super) fn between(&self, from_mm: f64, to_mm: f64) -> (f64, f64) {
+        let mut far = self.stations.last().map_or(self.length_mm, |station| station.s_mm);
+        let (mut compliance, mut bend) = (0.0, 0.0);
+        for step in &self.steps {
+            // Fractions of a step count from its outer end.
+            let inside = |s: f64| ((far - s) / step.length).clamp(0.0, 1.0);
+            let (a, b) = (inside(to_mm), inside(from_mm));
+            if a < b {
+                let part = if a <= 0.0 && 1.0 <= b { *step } else { step.part(a, b) };
+                for (node, weight) in part.at.iter().zip(ode::WEIGHTS) {
+                    compliance += part.length * weight * node.compliance;
+                    bend += part.length * weight * node.curvature;
+                }
+            }
+            far -= step.length;
+        }
+        (compliance, bend)
     }
 
     /// The same limb with its stiffness multiplied by `factor(s)`, taken in the middle of each step: lay it with corners where the factor jumps.
@@ -422,12 +455,7 @@ impl Limb {
 
     /// The same for many points of one pass, with the limb's sine and cosine taken once.
     pub fn frame(&self, end: Ends) -> impl Fn(f64, f64) -> (f64, f64) {
-        let (sin, cos) = (end.psi - self.root.angle_rad).sin_cos();
-        let root = self.root;
-        move |q_mm, p_mm| {
-            let (q, p) = (q_mm - end.q, p_mm - end.p);
-            (root.x_mm + q * sin - p * cos, root.y_mm - q * cos - p * sin)
-        }
+        self.root.frame(end)
     }
 
     /// Tension that would make a straight limb of this stiffness buckle, near enough to start from and to scale by, N.

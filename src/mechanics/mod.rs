@@ -20,6 +20,7 @@ pub mod blank;
 pub mod rescale;
 pub mod relief;
 pub mod mass;
+pub mod shot;
 pub mod release;
 pub mod calibration;
 pub mod glueup;

@@ -386,8 +386,8 @@ impl<'a> Pair<'a> {
         upper: &LimbPass,
         lower: &LimbPass,
     ) -> ([f64; 4], [[f64; 4]; 4], ([f64; 2], [[f64; 4]; 2])) {
-        let (nu, nu_t, nu_a) = strung::nocking_point(self.upper, halves[0], upper);
-        let (nl, nl_t, nl_a) = strung::nocking_point(self.lower, halves[1], lower);
+        let (nu, nu_t, nu_a) = strung::nocking_point(&self.upper.root, halves[0], upper);
+        let (nl, nl_t, nl_a) = strung::nocking_point(&self.lower.root, halves[1], lower);
         let [tu, _, tl, _] = unknowns;
         let (su, cu) = string_angle(self.upper, upper).sin_cos();
         let (sl, cl) = string_angle(self.lower, lower).sin_cos();
@@ -424,7 +424,7 @@ impl<'a> Pair<'a> {
 
     fn state(&self, halves: [f64; 2], unknowns: [f64; 4], upper: LimbPass, lower: LimbPass) -> PairState {
         let (residuals, jacobian, (force, force_by)) = self.conditions(halves, unknowns, &upper, &lower);
-        let (nock, _, _) = strung::nocking_point(self.upper, halves[0], &upper);
+        let (nock, _, _) = strung::nocking_point(&self.upper.root, halves[0], &upper);
         let draw = residuals[2];
         let tangent = root::solve(jacobian, [0.0, 0.0, 1.0, 0.0]).unwrap_or([0.0; 4]);
         let toward = [(nock[0] - self.pivot.0) / draw, (nock[1] - self.pivot.1) / draw];

@@ -20,7 +20,7 @@
 //!
 //! Source: derived here; tests against bows solved independently in `tests/reference.rs`.
 
-use super::limb::{Ends, Limb, LimbPass};
+use super::limb::{Ends, Limb, LimbPass, LimbRoot};
 use crate::numeric::interp::{Knot, hermite};
 use crate::numeric::root;
 
@@ -213,7 +213,7 @@ pub fn slack(limb: &Limb, half_mm: f64) -> Result<Strung, Trouble> {
     let mut string_angle = (tip_y / half_mm).clamp(-1.0, 1.0).acos();
     if free_angle + string_angle < 0.0 {
         // It lies on the unbent limb: the nocking point stands on the bow's axis where it is square to it.
-        let off_axis = |angle: f64| nocking_point(limb, half_mm, &limb.string_pass(0.0, free_angle + angle)).0[1];
+        let off_axis = |angle: f64| nocking_point(&limb.root, half_mm, &limb.string_pass(0.0, free_angle + angle)).0[1];
         string_angle = root::bracketed(off_axis, 0.0, std::f64::consts::FRAC_PI_2, 1e-13, 100)
             .map_err(|_| Trouble::Slack { tip_x_mm: tip_x, string_x_mm: tip_x })?
             .x;
@@ -254,7 +254,7 @@ pub fn reach_near(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, [ten
 /// What a drawn bow has to meet: the nocking point stands at its place, on the bow's axis.
 fn drawn(limb: &Limb, half_mm: f64, nock_x_mm: f64, scale: f64, pass: &LimbPass) -> ([f64; 2], [[f64; 2]; 2]) {
     let l = limb.length_mm;
-    let (place, by_tension, by_angle) = nocking_point(limb, half_mm, pass);
+    let (place, by_tension, by_angle) = nocking_point(&limb.root, half_mm, pass);
     (
         [(place[0] - nock_x_mm) / l, place[1] / l],
         [[by_tension[0] * scale / l, by_angle[0] / l], [by_tension[1] * scale / l, by_angle[1] / l]],
@@ -337,17 +337,17 @@ fn advance(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, steps: Draw
 }
 
 /// The nocking point in the root's frame, mm, and its derivatives to tension and nock angle.
-pub(super) fn nocking_point(limb: &Limb, half_mm: f64, pass: &LimbPass) -> ([f64; 2], [f64; 2], [f64; 2]) {
-    let (sin, cos) = (pass.end.psi - limb.root.angle_rad).sin_cos();
+pub(super) fn nocking_point(root: &LimbRoot, half_mm: f64, pass: &LimbPass) -> ([f64; 2], [f64; 2], [f64; 2]) {
+    let (sin, cos) = (pass.end.psi - root.angle_rad).sin_cos();
     let (along, across) = (half_mm - pass.end.q, pass.end.p);
     let (dx, dy) = (along * sin + across * cos, -along * cos + across * sin);
     // Turning the string by δβ moves the point by (−dy, dx) δβ.
     let change = |by: Ends| [-by.q * sin + by.p * cos - dy * by.psi, by.q * cos + by.p * sin + dx * by.psi];
-    ([limb.root.x_mm + dx, limb.root.y_mm + dy], change(pass.by_tension), change(pass.by_angle))
+    ([root.x_mm + dx, root.y_mm + dy], change(pass.by_tension), change(pass.by_angle))
 }
 
 fn state(limb: &Limb, half_mm: f64, pass: &LimbPass, [tension_n, nock_angle_rad]: [f64; 2], passes: usize) -> Strung {
-    let ([nock_x_mm, _], by_tension, by_angle) = nocking_point(limb, half_mm, pass);
+    let ([nock_x_mm, _], by_tension, by_angle) = nocking_point(&limb.root, half_mm, pass);
     let string_angle_rad = pass.end.psi - limb.root.angle_rad;
     let (sin, cos) = string_angle_rad.sin_cos();
     // J · (dT/dd, dα/dd) = (1, 0)

@@ -7,6 +7,7 @@ pub mod lamination;
 pub mod outline;
 pub mod riser;
 pub mod wood;
+pub mod string;
 pub mod grit;
 pub mod paper;
 pub mod workshop;
