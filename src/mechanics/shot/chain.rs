@@ -152,8 +152,7 @@ const MAX_NEWTON: usize = 80;
 const DRAW_STAGES: u32 = 8;
 
 /// The chain braced with its string at `string_x_mm`.
-pub fn brace(chain: &Chain, stiffness_n: f64, string_x_mm: f64) -> Result<Held, ShotFault> {
-    let _ = stiffness_n;
+pub fn brace(chain: &Chain, string_x_mm: f64) -> Result<Held, ShotFault> {
     let (scale, l) = (chain.scale(), chain.length_mm());
     let residuals = |v: &[f64; 2]| {
         let pass = chain.pass(v[0] * scale, v[1]);
@@ -227,7 +226,7 @@ pub(super) struct PairStatics<'a> {
 impl PairStatics<'_> {
     /// Braced with the string square to the bow's axis at `string_x_mm`: both states, and both halves' natural lengths, mm.
     pub fn brace(&self, string_x_mm: f64) -> Result<([Held; 2], [f64; 2]), ShotFault> {
-        let each = [brace(self.chains[0], self.stiffness_n, string_x_mm)?, brace(self.chains[1], self.stiffness_n, string_x_mm)?];
+        let each = [brace(self.chains[0], string_x_mm)?, brace(self.chains[1], string_x_mm)?];
         let scale = self.chains[0].scale();
         let l = self.chains[0].length_mm();
         // One tension, one straight line: the string's angle at the one limb is the other's with the other sign. It stands off the pivot by

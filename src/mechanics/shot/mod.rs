@@ -136,7 +136,7 @@ const MAX_STEP_HALVINGS: u32 = 4;
 /// One shot of a bow whose limbs are alike.
 pub fn symmetric(chain: &Chain, loading: &Loading) -> Result<Shot, ShotFault> {
     let string = loading.string;
-    let braced = chain::brace(chain, string.stiffness_n, loading.brace_x_mm)?;
+    let braced = chain::brace(chain, loading.brace_x_mm)?;
     let natural_mm = braced.half_mm / (1.0 + braced.tension_n / string.stiffness_n);
     let full = chain::hold(chain, string.stiffness_n, natural_mm, loading.full_x_mm, &braced)?;
     let side = Side::of(chain, loading, natural_mm);
