@@ -33,6 +33,16 @@ pub fn newtons(force_n: f64) -> String {
     format!("⟨{force_n} N⟩")
 }
 
+/// The speed of an arrow, in a message.
+pub fn arrow_speed(speed_mm_s: f64) -> String {
+    format!("⟨{speed_mm_s} mm/s⟩")
+}
+
+/// What an arrow or a string weighs, in a message.
+pub fn small_mass(mass_kg: f64) -> String {
+    format!("⟨{mass_kg} kg⟩")
+}
+
 /// A modulus in MPa for a message, written in the builder's units once the message is shown.
 pub fn mpa(modulus_mpa: f64) -> String {
     format!("⟨{modulus_mpa} MPa⟩")
@@ -62,6 +72,11 @@ pub fn spoken(message: &str, system: System) -> String {
             rest = marked;
             continue;
         };
+        if let Some(said) = marked_shot(inside, system) {
+            out.push_str(&said);
+            rest = after;
+            continue;
+        }
         match (marked_length(inside), inside.strip_suffix("N").and_then(|number| number.trim().parse::<f64>().ok())) {
             (Some((length_mm, toward)), _) => out.push_str(&system.measure_finer(length_mm, toward, more_decimals)),
             (None, Some(force_n)) => out.push_str(&system.force_text(force_n)),
@@ -74,6 +89,13 @@ pub fn spoken(message: &str, system: System) -> String {
     }
     out.push_str(rest);
     out
+}
+
+/// What stands in the marks of an arrow's speed or mass.
+fn marked_shot(inside: &str, system: System) -> Option<String> {
+    let number = |unit: &str| inside.strip_suffix(unit)?.trim().parse::<f64>().ok();
+    let speed = number("mm/s").map(|mm_s| system.arrow_speed(mm_s));
+    speed.or_else(|| number("kg").map(|kg| system.small_mass(kg)))
 }
 
 /// Lengths that differ by more than a limit's tolerance are told apart by this many digits more, in inches and in mm.

@@ -595,6 +595,10 @@ impl System {
         fixed(kg / Quantity::Mass.bare_factor(self), if self == System::Inch { 0 } else { 1 })
     }
 
+    pub fn small_mass_unit(self) -> &'static str {
+        Quantity::Mass.bare_unit(self)
+    }
+
     /// The speed of an arrow: whole feet, or tenths of a metre, per second.
     pub fn arrow_speed(self, mm_s: f64) -> String {
         format!("{} {}", self.arrow_speed_number(mm_s), self.arrow_speed_unit())

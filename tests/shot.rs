@@ -221,12 +221,36 @@ fn a_flatbow_shoots() {
     check("virtual mass", shot.virtual_mass, 1e-3 * arrow_kg(10.0, force_n) * (1.0 / shot.efficiency - 1.0), 1e-12);
 }
 
+/// With twice and four times the links the efficiency moves by less than a thousandth, and the chains weigh and store what the bow does.
+#[test]
+fn a_flatbow_needs_no_more_links() {
+    let build = flatbow();
+    let options = Options::default();
+    let curve = draw::curve(&build, &options).unwrap().value;
+    let shots = [[10, 20], [20, 40]].map(|links| {
+        let bow = ShootingBow::of_links(&build, &options, &curve, links).unwrap();
+        bow.shoot_chains(arrow_kg(9.0, bow.draw_weight_n)).unwrap()
+    });
+    check("efficiency", shots[0].efficiency, shots[1].efficiency, 1e-3);
+    let full = curve.at_full_draw().force_n;
+    // The chains' string stretches, the curve's does not: a percent.
+    check("weight", shots[1].force_n, full, 0.015);
+    check("energy", shots[1].work_n_mm, curve.energy.work_n_mm, 0.015);
+    // With a string as good as stiff they agree, but for the root's spring.
+    let mut stiff = build.clone();
+    stiff.shot.material.strand_stiffness_n *= 1e4;
+    let bow = ShootingBow::of_links(&stiff, &options, &curve, [20, 40]).unwrap();
+    let chain = bow.chain_force_n().unwrap();
+    check("weight with a stiff string", chain, full, 2e-3);
+}
+
 /// Lighter parts: the sign, the size of a grain by the two-mass reckoning, and that nothing is gained by nothing.
 #[test]
 fn lighter_parts_gain() {
     let (bow, force_n) = flat();
     let arrow = arrow_kg(9.0, force_n);
-    let gain = |lighter: Lighter| bow.gain(arrow, lighter).unwrap();
+    let shot = bow.shoot(arrow).unwrap();
+    let gain = |lighter: Lighter| bow.gain(arrow, &shot, lighter).unwrap();
     let grains = |count: f64| count * taperwright::units::KG_PER_GRAIN;
     let tips = gain(Lighter::Tips { kg: grains(10.0) });
     assert!(1e-4 < tips && tips < 0.02, "{tips}");

@@ -14,6 +14,7 @@ use crate::buildfile::{self, Source};
 use crate::diag::{Diagnostic, Place, Severity};
 use crate::job::{Job, Named, tiller_stations};
 use crate::mechanics::bow::Options;
+use crate::mechanics::shot::loss::Loss;
 use crate::model::log::{BowWeighing, Log, Of};
 use crate::shop::logged::{Answers, Background, answers};
 use std::collections::BTreeMap;
@@ -81,6 +82,14 @@ fn lower_limb(file: Option<&Path>, terminal: Terminal) -> Result<Option<Job>, En
         return Err(Ended::BuildFile);
     }
     Ok(Some(opened))
+}
+
+/// What the `shot` readings of a log say of a bow's limbs; faults and questions have been shown.
+pub fn shot_loss(opened: &Job, log: &Path, terminal: Terminal) -> Result<Option<Loss>, Ended> {
+    let input = Input::read(log, terminal)?;
+    let read = read(opened, None, &input.name, &input.text, &input.named(), terminal)?;
+    show(&questions(&read.answers), &read.source, opened.build().units, terminal);
+    Ok(read.answers.shop.loss())
 }
 
 fn questions(answers: &Answers) -> Vec<Diagnostic> {

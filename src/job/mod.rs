@@ -37,6 +37,7 @@ mod published;
 mod tables;
 mod files;
 mod sized;
+mod shooting;
 pub mod hash;
 
 pub use bow::{missed, tiller_stations};
@@ -63,13 +64,16 @@ use crate::mechanics::sizing::Sized;
 use crate::mechanics::tiller::Targets;
 use crate::model::Build;
 use crate::model::build::Sizing;
-use crate::report::{BowRow, LaminationRow, Report};
+use crate::mechanics::shot::loss::Loss;
+use crate::mechanics::shot::table::ShotTable;
+use crate::report::{BowRow, LaminationRow, Report, ShotRow};
 use crate::shop::budget::Budget;
 use crate::shop::riser_block::{self, CheckSteps, RiserBlock};
 use bow::{Bending, Gluing, Tillering, kept_if};
 use finished::Finished;
 use grind::Grinding;
 use kept::Kept;
+use shooting::Shooting;
 use std::sync::Arc;
 
 /// A piece of work that does not wait for others.
@@ -88,6 +92,7 @@ pub struct Job {
     gluing: Arc<Gluing>,
     bending: Arc<Bending>,
     tillering: Arc<Tillering>,
+    shooting: Arc<Shooting>,
     grinding: Vec<Arc<Grinding>>,
     shaping: Arc<Shaping>,
     whole: Arc<Whole>,
@@ -161,6 +166,7 @@ impl Job {
         let gluing = Gluing::of(&build, own, before.map(|job| &job.gluing));
         let bending = Bending::of(&build, own, &gluing, before.map(|job| &job.bending));
         let tillering = Tillering::of(&build, &bending, before.map(|job| &job.tillering));
+        let shooting = Shooting::of(&build, &bending, before.map(|job| &job.shooting));
         let grinding = (0..build.laminations.len())
             .map(|index| Grinding::of(&build, index, before.and_then(|job| job.grinding.get(index))))
             .collect();
@@ -179,6 +185,7 @@ impl Job {
             gluing,
             bending,
             tillering,
+            shooting,
             grinding,
             shaping,
             whole: Arc::new(Whole { cut, report: Kept::default() }),
@@ -297,6 +304,16 @@ impl Job {
         self.tillering.targets()
     }
 
+    /// Speeds of a row of arrows, and what lighter parts are worth; a fault where the string touches the limb.
+    pub fn shot(&self) -> Result<&ShotTable, Refused> {
+        self.shooting.table()
+    }
+
+    /// The shot's part of the report, with the loss that readings tell, if any; a bow without a speed says why.
+    pub fn shot_report(&self, loss: Option<Loss>) -> Result<ShotRow, Refused> {
+        shooting::row(self, loss)
+    }
+
     /// What glue-up, fades, draw and bend warn of; none for a batch of laminations.
     pub fn bow_warnings(&self) -> Result<Vec<Diagnostic>, Refused> {
         if self.is_bow() { self.bending.warnings() } else { Ok(Vec::new()) }
@@ -383,6 +400,7 @@ impl Job {
             pieces.push(Box::new(|| drop(self.too_heavy())));
             pieces.push(Box::new(|| drop(self.sensitivity())));
             pieces.push(Box::new(|| drop(self.floor_tiller())));
+            pieces.push(Box::new(|| drop(self.shot())));
         }
         for index in 0..self.grinding.len() {
             pieces.push(Box::new(move || drop(self.cut(index))));

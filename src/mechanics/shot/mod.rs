@@ -57,6 +57,7 @@ pub mod chain;
 pub mod motion;
 pub mod loss;
 pub mod of_bow;
+pub mod table;
 
 use chain::{Chain, Held};
 use motion::{Launch, Side};
@@ -133,12 +134,24 @@ pub const MAX_ENERGY_ERROR: f64 = 1e-6;
 /// Times that the step is halved for it.
 const MAX_STEP_HALVINGS: u32 = 4;
 
+/// Braced, at full draw, and half the string without tension, mm.
+fn at_rest(chain: &Chain, loading: &Loading) -> Result<(Held, Held, f64), ShotFault> {
+    let stiffness_n = loading.string.stiffness_n;
+    let braced = chain::brace(chain, loading.brace_x_mm)?;
+    let natural_mm = braced.half_mm / (1.0 + braced.tension_n / stiffness_n);
+    let full = chain::hold(chain, stiffness_n, natural_mm, loading.full_x_mm, &braced)?;
+    Ok((braced, full, natural_mm))
+}
+
+/// Force at full draw of a bow whose limbs are alike, N.
+pub fn full_force_n(chain: &Chain, loading: &Loading) -> Result<f64, ShotFault> {
+    Ok(at_rest(chain, loading)?.1.force_n)
+}
+
 /// One shot of a bow whose limbs are alike.
 pub fn symmetric(chain: &Chain, loading: &Loading) -> Result<Shot, ShotFault> {
     let string = loading.string;
-    let braced = chain::brace(chain, loading.brace_x_mm)?;
-    let natural_mm = braced.half_mm / (1.0 + braced.tension_n / string.stiffness_n);
-    let full = chain::hold(chain, string.stiffness_n, natural_mm, loading.full_x_mm, &braced)?;
+    let (braced, full, natural_mm) = at_rest(chain, loading)?;
     let side = Side::of(chain, loading, natural_mm);
     let nock_mass = 0.5 * (loading.arrow_mass + string.serving_mass) + string.half_mass / 3.0;
     let start = Start { held: vec![full], nock: [loading.full_x_mm, 0.0], force_n: full.force_n };

@@ -53,14 +53,24 @@ pub enum Lighter {
 impl ShootingBow {
     /// Of a build as its force curve has it; a fault where the string touches the limb.
     pub fn of(build: &Build, options: &Options, curve: &DrawCurve) -> Result<ShootingBow, Diagnostic> {
+        ShootingBow::of_links(build, options, curve, LINKS)
+    }
+
+    /// The same with chains of so many links; the second has twice as many as the first.
+    pub fn of_links(
+        build: &Build,
+        options: &Options,
+        curve: &DrawCurve,
+        links: [usize; 2],
+    ) -> Result<ShootingBow, Diagnostic> {
         free(curve)?;
         let bow = Bow::of(build, options)?;
         let plan = &build.shot;
-        let chains = LINKS.iter().map(|links| chain(&bow, *links)).collect();
+        let chains = links.iter().map(|links| chain(&bow, *links)).collect();
         let kg = |from: f64, to: f64, index: usize| mass::lamination_kg(&bow.stack, index, from, to);
         let (root, nock, end) = (root_station(&bow.limb), bow.stack.outline().nock_mm(), bow.stack.outline().end_mm());
         let laminations = 0..build.laminations.len();
-        let by_lamination = LINKS
+        let by_lamination = links
             .iter()
             .map(|links| {
                 let of = |index: usize| node_masses([root, nock], *links, |from, to| PER_KG * kg(from, to, index));
@@ -92,25 +102,34 @@ impl ShootingBow {
         })
     }
 
-    /// Without loss; the arrow in kg, the nocking point at full draw (`None`) or elsewhere from the pivot, mm.
+    /// Without loss.
     pub fn shoot(&self, arrow_kg: f64) -> Result<Shot, Diagnostic> {
         self.shot(&self.chains, &self.loading, arrow_kg)
     }
 
-    fn shot(&self, chains: &[Chain], loading: &Loading, arrow_kg: f64) -> Result<Shot, Diagnostic> {
+    /// The same of the chains alone, with their own weight and work.
+    pub fn shoot_chains(&self, arrow_kg: f64) -> Result<Shot, Diagnostic> {
+        self.shot_of_chains(&self.chains, &self.loading, arrow_kg)
+    }
+
+    fn shot_of_chains(&self, chains: &[Chain], loading: &Loading, arrow_kg: f64) -> Result<Shot, Diagnostic> {
         let loading = Loading { arrow_mass: PER_KG * arrow_kg, ..*loading };
         let of = |chain: &Chain| symmetric(chain, &loading).map_err(fault);
         let (coarse, fine) = (of(&chains[0])?, of(&chains[1])?);
-        let shot = extrapolated(&coarse, &fine, loading.arrow_mass);
-        let speed_mm_s = (2.0 * shot.efficiency * self.stored_n_mm / loading.arrow_mass).sqrt();
+        Ok(extrapolated(&coarse, &fine, loading.arrow_mass))
+    }
+
+    fn shot(&self, chains: &[Chain], loading: &Loading, arrow_kg: f64) -> Result<Shot, Diagnostic> {
+        let shot = self.shot_of_chains(chains, loading, arrow_kg)?;
+        let speed_mm_s = (2.0 * shot.efficiency * self.stored_n_mm / (PER_KG * arrow_kg)).sqrt();
         Ok(Shot { speed_mm_s, work_n_mm: self.stored_n_mm, force_n: self.draw_weight_n, ..shot })
     }
 
-    /// What the arrow gains where a part is lighter, as a ratio of its speed.
-    pub fn gain(&self, arrow_kg: f64, lighter: Lighter) -> Result<f64, Diagnostic> {
+    /// What an arrow so `shot` gains where a part is lighter, as a ratio of its speed.
+    pub fn gain(&self, arrow_kg: f64, of: &Shot, lighter: Lighter) -> Result<f64, Diagnostic> {
         let (mut chains, mut loading) = (self.chains.clone(), self.loading);
-        // Mass is taken off on one side and put on on the other, so that nothing needs to be there to be taken; half of each is the difference.
-        let base = self.shoot(arrow_kg)?.speed_mm_s;
+        let base = of.speed_mm_s;
+        // Tips are made heavier instead, so that nothing needs to be there to be taken.
         let heavier = match lighter {
             Lighter::Tips { kg } => {
                 loading.tip_mass += PER_KG * kg;
@@ -132,6 +151,13 @@ impl ShootingBow {
         };
         let other = self.shot(&chains, &loading, arrow_kg)?.speed_mm_s;
         Ok(if heavier { base / other - 1.0 } else { other / base - 1.0 })
+    }
+
+    /// Force of the chains at full draw, N: that of the bow, but for the stretch of the string.
+    pub fn chain_force_n(&self) -> Result<f64, Diagnostic> {
+        let of = |chain: &Chain| super::full_force_n(chain, &self.loading).map_err(fault);
+        let (coarse, fine) = (of(&self.chains[0])?, of(&self.chains[1])?);
+        Ok(fine + (fine - coarse) / 3.0)
     }
 
     /// Mass of the whole string with its serving, kg.
