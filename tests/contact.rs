@@ -280,6 +280,9 @@ fn force_runs_evenly_over_reflex() {
 #[test]
 fn bridges_and_bellies_are_refused_with_numbers() {
     let refused = |options: &Options| draw::curve(&flatbow(), options).expect_err("a refusal")[0].to_string();
+    // More reflex than this brace height can unbend.
+    let far = refused(&curled(&[(0.0, 0.0), (500.0, 0.0), (560.0, -6e-3), (740.0, -6e-3), (760.0, 1e-3), (858.0, 1e-3)]));
+    assert!(far.contains("the least that its limbs bend to is about"), "{far}");
     // The reflex turns hollow before the nock.
     let hollow = refused(&curled(&[(0.0, 0.0), (500.0, 0.0), (560.0, -4e-3), (740.0, -4e-3), (760.0, 3e-4), (858.0, 3e-4)]));
     assert!(hollow.contains("bridge it from station") && hollow.contains("degrees to turn"), "{hollow}");

@@ -167,6 +167,8 @@ pub fn brace(chain: &Chain, string_x_mm: f64) -> Result<Held, ShotFault> {
     let mut last = ShotFault::NoStatics { residual: f64::NAN };
     for (pull, turn) in [(0.6, 1.3), (0.4, 1.0), (0.8, 1.6), (1.0, 0.7), (0.3, 2.0)] {
         match solved(residuals, [pull, free + turn * (string_x_mm - chain.root.x_mm) / l]) {
+            // A string that would run through the last link lies on the limb.
+            Ok(x) if 0.0 < x[0] && -0.5 < x[1] && x[1] <= 0.0 => return Err(ShotFault::Touches { nock_x_mm: string_x_mm }),
             Ok(x) if 0.0 < x[0] && 0.0 < x[1] => {
                 let pass = chain.pass(x[0] * scale, x[1]);
                 return Ok(Held {

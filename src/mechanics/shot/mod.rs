@@ -48,7 +48,7 @@
 //! against the symmetric bow, the dense equations above under SciPy's `solve_ivp`, and a second formulation there by differences of energy.
 //!
 //! Left out: damping (one loss for all, [`loss`]), air, the arrow's bending and its friction, the archer's hand, and a string that comes to lie on the limb:
-//! for bows whose string touches there is no speed ([`of_bow`]). The model knows no dry-fire.
+//! for bows whose string touches, at rest or in the shot, there is no speed ([`of_bow`], [`ShotFault::Touches`]). The model knows no dry-fire.
 //!
 //! Source: the lumped limb after B. W. Kooi, "On the mechanics of the bow and arrow", J. Eng. Math. 15 (1981) 119–145, from memory; the chain, its
 //! solution and the two-limbed bow derived here.
@@ -123,6 +123,8 @@ pub enum ShotFault {
     NoStatics { residual: f64 },
     /// The arrow had not left after so many steps, with the nocking point here, mm.
     NeverLeaves { steps: usize, nock_x_mm: f64 },
+    /// The string comes to lie on a limb before the arrow leaves, the nocking point here, mm.
+    Touches { nock_x_mm: f64 },
     /// Energy went astray by this fraction of the work.
     Energy { error: f64 },
 }
@@ -189,6 +191,9 @@ fn fly(launch: &Launch<'_>, start: &Start, work_n_mm: f64, brace_tension_n: f64,
     for halving in 0..=MAX_STEP_HALVINGS {
         let flown = launch.fly(&start.held, start.nock, 0.5_f64.powi(halving as i32))?;
         effort = ShotEffort { steps: effort.steps + flown.steps, solves: effort.solves + flown.solves };
+        if let Some(nock_x_mm) = flown.touches_x_mm {
+            return Err(ShotFault::Touches { nock_x_mm });
+        }
         error = launch.halves() * flown.energy_gained_n_mm / work_n_mm;
         if error.abs() <= MAX_ENERGY_ERROR {
             let efficiency = 0.5 * arrow_mass * flown.speed_mm_s.powi(2) / work_n_mm;

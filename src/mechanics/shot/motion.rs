@@ -186,6 +186,8 @@ pub struct Flown {
     pub duration_s: f64,
     pub leaves_x_mm: f64,
     pub peak_tension_n: f64,
+    /// Where a string first came to lie on the last link, the nocking point's place, mm; `None` where it kept off it.
+    pub touches_x_mm: Option<f64>,
     /// Energy of what is reckoned, at the end less at the start, N·mm.
     pub energy_gained_n_mm: f64,
     pub steps: usize,
@@ -242,6 +244,19 @@ impl<'a> Launch<'a> {
         (force[0], greatest)
     }
 
+    /// The string runs along a last link, or through it: it pulls it no more toward the archer.
+    fn touches(&self, state: &[f64]) -> bool {
+        let count = self.unknowns();
+        let nock = [state[count - 2], state[count - 1]];
+        let mut at = 0;
+        self.sides.iter().enumerate().any(|(index, side)| {
+            let own = at..at + side.links();
+            at = own.end;
+            let (_, u, _) = side.string(&state[own.clone()], Self::seen(index, nock));
+            state[own].last().is_some_and(|last| u[0] * last.cos() - u[1] * last.sin() <= 0.0)
+        })
+    }
+
     fn energy(&self, state: &[f64]) -> f64 {
         let count = self.unknowns();
         let (places, rates) = state.split_at(count);
@@ -269,12 +284,16 @@ impl<'a> Launch<'a> {
         let step = shorter * self.sides.iter().map(|side| side.step(self.nock_mass)).fold(f64::INFINITY, f64::min);
         let start = self.energy(&state);
         let (mut time, mut peak) = (0.0, 0.0_f64);
+        let mut touches_x_mm = None;
         for steps in 1..=MAX_STEPS {
             peak = peak.max(runge.advance(self, &state, step));
             let pushes = |state: &[f64], runge: &mut Stages| self.slopes(state, &mut runge.work, &mut runge.spare).0;
             let ended = runge.end.clone();
             if 0.0 < pushes(&ended, &mut runge) {
                 state.copy_from_slice(&ended);
+                if touches_x_mm.is_none() && self.touches(&state) {
+                    touches_x_mm = Some(state[count - 2]);
+                }
                 time += step;
                 continue;
             }
@@ -293,6 +312,7 @@ impl<'a> Launch<'a> {
                 duration_s: time + to,
                 leaves_x_mm: end[count - 2],
                 peak_tension_n: peak,
+                touches_x_mm,
                 energy_gained_n_mm: self.energy(end) - start,
                 steps,
                 solves: runge.solves,

@@ -174,8 +174,12 @@ fn free(curve: &DrawCurve) -> Result<(), Diagnostic> {
         mm(curve.at_brace().touched_mm),
         mm(last.draw_length_mm)
     );
-    Err(Diagnostic::fault(Place::new("target.brace_height"), message)
-        .hint("how a string slaps back onto a recurved limb in the shot is not modelled; force, energy and strain are those of `taperwright bow`"))
+    Err(touching(message))
+}
+
+fn touching(message: String) -> Diagnostic {
+    Diagnostic::fault(Place::new("target.brace_height"), message)
+        .hint("how a string slaps back onto a recurved limb is not modelled; force, energy and strain are those of `taperwright bow`")
 }
 
 fn fault(fault: ShotFault) -> Diagnostic {
@@ -183,6 +187,12 @@ fn fault(fault: ShotFault) -> Diagnostic {
         ShotFault::NoStatics { residual } => format!("the chain of links could not be drawn (residual {residual:.1e})"),
         ShotFault::NeverLeaves { steps, nock_x_mm } => {
             format!("the arrow has not left after {steps} steps, the nocking point at {}", mm(nock_x_mm))
+        }
+        ShotFault::Touches { nock_x_mm } => {
+            return touching(format!(
+                "no speed is given: in the shot the string would come to lie on the limb, its nocking point {} from the back of the grip",
+                mm(nock_x_mm)
+            ));
         }
         ShotFault::Energy { error } => {
             format!("energy went astray in the shot, {error:.1e} of the work: a defect of this program")
