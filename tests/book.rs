@@ -186,7 +186,7 @@ fn the_main_example_is_a_book_in_the_order_of_the_work() {
             "Defaults used",
         ]
     );
-    assert_eq!((read["pages"].as_u64().unwrap(), read["figures"].as_u64().unwrap()), (25, 13));
+    assert_eq!((read["pages"].as_u64().unwrap(), read["figures"].as_u64().unwrap()), (27, 14));
     // Care stands at the front, the cut list, both ground laminations, the sleds, the riser, both stages and the tiller.
     assert_eq!(read["cautions"].as_u64().unwrap(), 9);
     assert!(20 < read["emptiest"].as_u64().unwrap(), "a page is all but empty");

@@ -4,6 +4,8 @@ mod bows;
 mod peers;
 
 use bows::flatbow;
+use taperwright::buildfile;
+use taperwright::job::{Inputs, Job};
 use taperwright::mechanics::bow::{Options, Unstrung};
 use taperwright::mechanics::draw;
 use taperwright::mechanics::limb::LimbRoot;
@@ -13,6 +15,7 @@ use taperwright::mechanics::shot::of_bow::{Lighter, ShootingBow};
 use taperwright::mechanics::shot::{BowString, Loading, Shot, extrapolated, of_two, symmetric};
 use taperwright::numeric::interp::{Between, Curve};
 use taperwright::numeric::root::{Secant, SecantEnd, secant};
+use taperwright::shop::logged::{Answers, Background, Finding, answers};
 use taperwright::units::arrow_kg;
 
 fn check(what: &str, got: f64, wanted: f64, tolerance: f64) {
@@ -269,6 +272,168 @@ fn bows_whose_string_touches_get_no_speed() {
     let curve = draw::curve(&flatbow(), &options).unwrap().value;
     let fault = ShootingBow::of(&flatbow(), &options, &curve).unwrap_err().spoken(taperwright::units::System::Inch).to_string();
     assert!(fault.contains("no speed is given: the string lies on the limb") && fault.contains(" in of it at brace"), "{fault}");
+}
+
+fn example(name: &str) -> String {
+    std::fs::read_to_string(format!("{}/examples/{name}.toml", env!("CARGO_MANIFEST_DIR"))).unwrap()
+}
+
+fn job(text: &str) -> Job {
+    Job::read("bow.toml", text, Inputs::default()).unwrap()
+}
+
+/// What the log makes of these readings.
+fn answered(job: &Job, readings: &str) -> Answers {
+    let text = format!("units = \"in\"\n{readings}");
+    let log = buildfile::read_log("log.toml", &text, job.build()).1.unwrap().value;
+    let moves = job.sensitivity().unwrap();
+    let background = Background {
+        glued: job.glue_up().unwrap().cloned(),
+        options: job.solver_options().unwrap().clone(),
+        scatter: moves.spread_n / moves.weight_n,
+        ..Background::default()
+    };
+    answers(job.build(), &log, background)
+}
+
+fn reading(speed: &str, arrow: &str, more: &str) -> String {
+    format!("[[reading]]\ndate = 2026-11-20\nof = \"shot\"\nspeed = {speed}\narrow = {arrow}\n{more}\n")
+}
+
+const FT_MM: f64 = 304.8;
+
+/// A bow with a hidden loss is shot with two arrows at two draws over a chronograph that scatters: the log names the loss, and the speeds that
+/// `shot` gives with it are those of the hidden bow.
+#[test]
+fn the_log_finds_a_hidden_loss() {
+    let plain = job(&example("meadow"));
+    let hidden = 0.062;
+    let secret = job(&example("meadow").replace("[glue]", &format!("[shot]\nloss = {hidden}\n\n[glue]")));
+    let force_n = secret.force_curve().unwrap().at_full_draw().force_n;
+    let factor = (1.0_f64 - hidden).sqrt();
+    let rows = &secret.shot().unwrap().rows;
+    check("the hidden bow's own speed", rows[3].speeds_mm_s()[1], factor * rows[3].shot.speed_mm_s, 1e-12);
+    // An inch short of full draw, by the forward model.
+    let short = Options { full_draw_mm: Some(26.25 * 25.4 - 25.4), ..secret.solver_options().unwrap().clone() };
+    let curve = draw::curve(secret.build(), &short).unwrap().value;
+    let short = ShootingBow::of(secret.build(), &short, &curve).unwrap();
+    let grains = arrow_kg(9.0, force_n) / taperwright::units::KG_PER_GRAIN;
+    let heavy = arrow_kg(11.0, force_n) / taperwright::units::KG_PER_GRAIN;
+    let short_mm_s = factor * short.shoot(arrow_kg(9.0, force_n)).unwrap().speed_mm_s;
+    assert!(short_mm_s < rows[3].speeds_mm_s()[1]);
+    let mut held = 0;
+    for seed in 0..8 {
+        let mut chance = bows::Chance::mixed(seed);
+        let mut read = |mm_s: f64| mm_s / FT_MM * (1.0 + 0.006 * chance.normal());
+        let readings = [
+            reading(&format!("[{}, {}]", read(rows[3].speeds_mm_s()[1]), read(rows[3].speeds_mm_s()[1])), &grains.to_string(), ""),
+            reading(&read(rows[5].speeds_mm_s()[1]).to_string(), &format!("\"{heavy} gr\""), ""),
+            reading(&read(short_mm_s).to_string(), &grains.to_string(), "draw = 27"),
+        ];
+        let answers = answered(&plain, &readings.concat());
+        assert!(answers.answers.iter().all(|answer| answer.questions.is_empty()));
+        let loss = answers.shop.loss().unwrap();
+        assert_eq!(loss.from, LossSource::Readings(4));
+        held += usize::from(loss.band[0] <= hidden && hidden <= loss.band[1]);
+        assert!((loss.fraction - hidden).abs() < 0.03, "{loss:?}");
+        let told = plain.shot().unwrap().with_loss(loss);
+        check("speed", told.rows[4].speeds_mm_s()[1], rows[4].speeds_mm_s()[1], 0.012);
+        let [least, likely, most] = told.rows[4].speeds_mm_s();
+        assert!(least < likely && likely < most);
+        let Finding::Shot(found) = &answers.answers[2].finding else { panic!("no finding") };
+        assert!(!found.weighed);
+        assert!(answers.answers[2].take_over.iter().any(|taken| taken.key == "shot.loss"));
+    }
+    assert!(7 <= held, "{held} of 8");
+}
+
+/// A bow that was weighed is shot at its weight: a tenth heavier is not taken for less loss.
+#[test]
+fn a_weighed_bow_is_shot_at_its_weight() {
+    let plain = job(&example("meadow"));
+    let options = Options { stiffness_factor: 1.1, ..plain.solver_options().unwrap().clone() };
+    let curve = draw::curve(plain.build(), &options).unwrap().value;
+    let heavy = ShootingBow::of(plain.build(), &options, &curve).unwrap();
+    let arrow = arrow_kg(9.0, heavy.draw_weight_n);
+    let speed = 0.97 * heavy.shoot(arrow).unwrap().speed_mm_s / FT_MM;
+    let weight = heavy.draw_weight_n / taperwright::units::N_PER_LBF;
+    let weighed = format!("[[reading]]\ndate = 2026-11-19\nof = \"bow\"\nweight = {weight}\nfinishing = 0\n");
+    let shot = reading(&speed.to_string(), &(arrow / taperwright::units::KG_PER_GRAIN).to_string(), "");
+    let loss = |text: &str| answered(&plain, text).shop.loss().unwrap().fraction;
+    check("loss", loss(&format!("{weighed}{shot}")), 1.0 - 0.97 * 0.97, 2e-3);
+    assert!(loss(&shot) < 0.02);
+}
+
+/// Slips of unit are asked about, named, and not used.
+#[test]
+fn slips_of_a_chronograph_are_asked_about() {
+    let plain = job(&example("meadow"));
+    let row = plain.shot().unwrap().rows[3];
+    let [_, speed, _] = row.speeds_mm_s();
+    let (feet, metres) = (speed / FT_MM, speed / 1e3);
+    let (grains, grams) = (row.arrow_kg / taperwright::units::KG_PER_GRAIN, 1e3 * row.arrow_kg);
+    for (speed, arrow, more, word) in [
+        (metres.to_string(), grains.to_string(), "", "metres per second in a log in feet"),
+        (format!("\"{feet} m/s\""), grains.to_string(), "", "feet per second in a log in metres"),
+        (feet.to_string(), grams.to_string(), "", "grams in a log in grains"),
+        (feet.to_string(), format!("\"{grains} g\""), "", "grains in a log in grams"),
+        ((1.3 * feet).to_string(), grains.to_string(), "", "is it this arrow"),
+        (feet.to_string(), grains.to_string(), "draw = 31", "never draw it so far"),
+    ] {
+        let answers = answered(&plain, &reading(&speed, &arrow, more));
+        let questions = &answers.answers[0].questions;
+        assert!(questions.iter().any(|asked| asked.hints.iter().any(|hint| hint.contains(word))), "{word}: {questions:?}");
+        assert!(answers.shop.loss().is_none(), "{word}");
+    }
+    // As it is meant: used.
+    assert!(answered(&plain, &reading(&feet.to_string(), &grains.to_string(), "")).shop.loss().is_some());
+}
+
+/// The command, its JSON, and the log's loss in both.
+#[test]
+fn the_command_takes_the_log() {
+    let home = tempfile::tempdir().unwrap();
+    let bow = format!("{}/examples/meadow.toml", env!("CARGO_MANIFEST_DIR"));
+    let log = home.path().join("log.toml");
+    let row = job(&example("meadow")).shot().unwrap().rows[3];
+    let (feet, grains) = (0.95 * row.shot.speed_mm_s / FT_MM, row.arrow_kg / taperwright::units::KG_PER_GRAIN);
+    std::fs::write(&log, format!("units = \"in\"\n{}", reading(&feet.to_string(), &grains.to_string(), ""))).unwrap();
+    let run = |more: &[&str]| {
+        let out = std::process::Command::new(env!("CARGO_BIN_EXE_taperwright")).args(["shot", &bow]).args(more).output().unwrap();
+        assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+        String::from_utf8(out.stdout).unwrap()
+    };
+    let json = |more: &[&str]| serde_json::from_str::<serde_json::Value>(&run(more)).unwrap();
+    let (without, with) = (json(&["--json"]), json(&["--json", "--log", log.to_str().unwrap()]));
+    check("loss", with["loss"].as_f64().unwrap(), 1.0 - 0.95 * 0.95, 1e-3);
+    assert!(with["loss_from"] == "one reading of this bow" && without["loss_from"] == "dry wood, from memory");
+    let speed = |of: &serde_json::Value| of["arrows"][3]["speed_mm_s"].as_f64().unwrap();
+    check("speed", speed(&with), 0.95 * row.shot.speed_mm_s, 1e-6);
+    assert!(speed(&with) < speed(&without));
+    let text = run(&[]);
+    assert!(text.contains("never let a bow go without an arrow") && text.contains("lighter than the maker of bow and string allows"));
+    // Energy of the arrow over the stored energy is the efficiency that is shown.
+    let stored_j = job(&example("meadow")).force_curve().unwrap().energy.work_n_mm / 1e3;
+    for arrow in without["arrows"].as_array().unwrap() {
+        let of = |key: &str| arrow[key].as_f64().unwrap();
+        let energy_j = 0.5e-9 * of("arrow_g") * of("speed_mm_s").powi(2);
+        check("efficiency", of("efficiency"), energy_j / stored_j, 2e-4);
+        check("virtual mass", of("virtual_mass_g"), of("arrow_g") * (1.0 / of("efficiency") - 1.0), 2e-3);
+    }
+}
+
+/// The recurve: drawn, glued, made; no speed, and why, in the report.
+#[test]
+fn the_recurve_says_why_it_has_no_speed() {
+    let recurve = job(&example("more/curlew"));
+    let curve = recurve.force_curve().unwrap();
+    assert!(10.0 < curve.at_brace().touched_mm && curve.at_full_draw().touched_mm <= 0.0);
+    for worst in &curve.worst {
+        assert!(worst.share_of_breaking.unwrap() < 0.95, "{worst:?}");
+    }
+    assert!(recurve.warnings().unwrap().is_empty());
+    let row = recurve.shot_report(None).unwrap();
+    assert!(row.arrows.is_empty() && row.no_speed_because.unwrap().contains("the string lies on the limb"));
 }
 
 /// Losses from a hidden one: the interval holds it in about as many of a hundred logs as it says.
