@@ -187,8 +187,8 @@ fn the_main_example_is_a_book_in_the_order_of_the_work() {
         ]
     );
     assert_eq!((read["pages"].as_u64().unwrap(), read["figures"].as_u64().unwrap()), (27, 14));
-    // Care stands at the front, the cut list, both ground laminations, the sleds, the riser, both stages and the tiller.
-    assert_eq!(read["cautions"].as_u64().unwrap(), 9);
+    // Care stands at the front, the cut list, both ground laminations, the sleds, the riser, both stages, the tiller and the shot.
+    assert_eq!(read["cautions"].as_u64().unwrap(), 10);
     assert!(20 < read["emptiest"].as_u64().unwrap(), "a page is all but empty");
 }
 
