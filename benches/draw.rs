@@ -2,10 +2,11 @@
 //!
 //! Aims: a curve of 30 points under a millisecond at 1e-8 of force; sizing under 30 ms.
 
-#[path = "../tests/bows/mod.rs"]
-mod bows;
+#[path = "../tests/support/mod.rs"]
+mod support;
 
 use divan::{Bencher, black_box};
+use support::bows;
 use taperwright::mechanics::bow::{Bow, Options};
 use taperwright::mechanics::draw;
 use taperwright::model::build::{Sizing, SizingHow};

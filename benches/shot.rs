@@ -60,7 +60,11 @@ impl Table {
             runs += 1;
         }
         let times = self.above.map_or(String::new(), |above| format!("{:.2}", shortest.as_secs_f64() / above.as_secs_f64()));
-        println!("{:>6.2} ms  {times:>7}  {what}{}{counted}", 1e3 * shortest.as_secs_f64(), if counted.is_empty() { "" } else { ": " });
+        println!(
+            "{:>6.2} ms  {times:>7}  {what}{}{counted}",
+            1e3 * shortest.as_secs_f64(),
+            if counted.is_empty() { "" } else { ": " }
+        );
         self.above = Some(shortest);
     }
 }

@@ -3,121 +3,16 @@
 //! Any room can make a [`Diagnostic`]; none of them prints. A [`Place`] is the key path in the build file
 //! (`lamination[1].taper`); the build file's reader knows which bytes that is, and [`render`] puts a caret there.
 
+#[macro_use]
+mod message;
+
+pub use message::{Fill, Message, Piece, arrow_speed, at_least, at_most, gaps, mm, mpa, newtons, small_mass};
+
 use crate::units::System;
-use crate::units::limit::{self, Toward};
 use annotate_snippets::{Annotation, AnnotationKind, Level, Renderer, Snippet};
 use std::borrow::Cow;
 use std::fmt;
 use std::ops::Range;
-
-/// A length in mm for a message, written in the builder's units once the message is shown ([`spoken`]).
-///
-/// Rooms past the door know no inches, so they mark what is a length and leave its unit to whoever prints it. In a format
-/// string the marks can stand themselves: `"the strip is ⟨{t} mm⟩ thin"`.
-pub fn mm(length_mm: f64) -> String {
-    format!("⟨{length_mm} mm⟩")
-}
-
-/// The least length that would do, for a hint: rounded up, so that it still does when it is typed in.
-pub fn at_least(length_mm: f64) -> String {
-    format!("⟨{length_mm} mm up⟩")
-}
-
-/// The greatest length that would do, for a hint: rounded down.
-pub fn at_most(length_mm: f64) -> String {
-    format!("⟨{length_mm} mm down⟩")
-}
-
-/// A force in N for a message, written in the builder's units once the message is shown.
-pub fn newtons(force_n: f64) -> String {
-    format!("⟨{force_n} N⟩")
-}
-
-/// The speed of an arrow, in a message.
-pub fn arrow_speed(speed_mm_s: f64) -> String {
-    format!("⟨{speed_mm_s} mm/s⟩")
-}
-
-/// What an arrow or a string weighs, in a message.
-pub fn small_mass(mass_kg: f64) -> String {
-    format!("⟨{mass_kg} kg⟩")
-}
-
-/// A modulus in MPa for a message, written in the builder's units once the message is shown.
-pub fn mpa(modulus_mpa: f64) -> String {
-    format!("⟨{modulus_mpa} MPa⟩")
-}
-
-/// A message with its marked lengths and forces in the units of `system`.
-///
-/// Two lengths of one message that differ are written with so many digits that one sees it.
-///
-/// ```
-/// use taperwright::{diag, units::System};
-/// let message = format!("the strip is {} thin", diag::mm(0.9144));
-/// assert_eq!(diag::spoken(&message, System::Inch), "the strip is 0.036 in thin");
-/// assert_eq!(diag::spoken(&message, System::Millimetre), "the strip is 0.914 mm thin");
-/// let hint = format!("take {} or more", diag::at_least(12.0001));
-/// assert_eq!(diag::spoken(&hint, System::Millimetre), "take 12.001 mm or more");
-/// let close = format!("{} is under {}", diag::mm(299.98), diag::mm(300.0));
-/// assert_eq!(diag::spoken(&close, System::Millimetre), "299.98 mm is under 300 mm");
-/// ```
-pub fn spoken(message: &str, system: System) -> String {
-    let more_decimals = (0..MOST_MORE_DECIMALS).find(|more| told_apart(message, system, *more)).unwrap_or(MOST_MORE_DECIMALS);
-    let mut out = String::with_capacity(message.len());
-    let mut rest = message;
-    while let Some((before, marked)) = rest.split_once('⟨') {
-        out.push_str(before);
-        let Some((inside, after)) = marked.split_once('⟩') else {
-            rest = marked;
-            continue;
-        };
-        if let Some(said) = marked_shot(inside, system) {
-            out.push_str(&said);
-            rest = after;
-            continue;
-        }
-        match (marked_length(inside), inside.strip_suffix("N").and_then(|number| number.trim().parse::<f64>().ok())) {
-            (Some((length_mm, toward)), _) => out.push_str(&system.measure_finer(length_mm, toward, more_decimals)),
-            (None, Some(force_n)) => out.push_str(&system.force_text(force_n)),
-            (None, None) => match inside.strip_suffix("MPa").and_then(|number| number.trim().parse::<f64>().ok()) {
-                Some(modulus_mpa) => out.push_str(&system.modulus(modulus_mpa)),
-                None => out.push_str(inside),
-            },
-        }
-        rest = after;
-    }
-    out.push_str(rest);
-    out
-}
-
-/// What stands in the marks of an arrow's speed or mass.
-fn marked_shot(inside: &str, system: System) -> Option<String> {
-    let number = |unit: &str| inside.strip_suffix(unit)?.trim().parse::<f64>().ok();
-    let speed = number("mm/s").map(|mm_s| system.arrow_speed(mm_s));
-    speed.or_else(|| number("kg").map(|kg| system.small_mass(kg)))
-}
-
-/// Lengths that differ by more than a limit's tolerance are told apart by this many digits more, in inches and in mm.
-const MOST_MORE_DECIMALS: usize = 5;
-
-/// What stands in the marks of a length: mm, and where it is rounded to.
-fn marked_length(inside: &str) -> Option<(f64, Toward)> {
-    let (inside, toward) = match (inside.strip_suffix(" up"), inside.strip_suffix(" down")) {
-        (Some(inside), _) => (inside, Toward::Up),
-        (_, Some(inside)) => (inside, Toward::Down),
-        _ => (inside, Toward::Nearest),
-    };
-    Some((inside.strip_suffix("mm")?.trim().parse().ok()?, toward))
-}
-
-/// No two lengths of the message look equal that are not.
-fn told_apart(message: &str, system: System, more_decimals: usize) -> bool {
-    let marked = message.split('⟨').skip(1).filter_map(|part| marked_length(part.split_once('⟩')?.0));
-    let lengths: Vec<(f64, String)> = marked.map(|(mm, toward)| (mm, system.measure_finer(mm, toward, more_decimals))).collect();
-    let differ = |a: &(f64, String), b: &(f64, String)| limit::same(a.0, b.0) || a.1 != b.1;
-    lengths.iter().enumerate().all(|(index, a)| lengths[..index].iter().all(|b| differ(a, b)))
-}
 
 /// A message as a sentence: a capital in front and a full stop behind.
 ///
@@ -187,40 +82,53 @@ impl fmt::Display for Place {
 pub struct Diagnostic {
     pub severity: Severity,
     pub place: Place,
+    pub message: Message,
+    pub hints: Vec<Message>,
+}
+
+/// What a diagnostic says, as texts.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Words {
     pub message: String,
     pub hints: Vec<String>,
 }
 
 impl Diagnostic {
-    pub fn fault(place: Place, message: impl Into<String>) -> Self {
+    pub fn fault(place: Place, message: impl Into<Message>) -> Self {
         Diagnostic { severity: Severity::Fault, place, message: message.into(), hints: Vec::new() }
     }
 
-    pub fn warning(place: Place, message: impl Into<String>) -> Self {
+    pub fn warning(place: Place, message: impl Into<Message>) -> Self {
         Diagnostic { severity: Severity::Warning, place, message: message.into(), hints: Vec::new() }
     }
 
-    /// The same diagnostic with its lengths and forces in the builder's units.
+    /// The same diagnostic as words alone, its quantities in the builder's units.
     pub fn spoken(&self, system: System) -> Diagnostic {
         Diagnostic {
-            message: spoken(&self.message, system),
-            hints: self.hints.iter().map(|hint| spoken(hint, system)).collect(),
+            message: self.message.spoken(system).into(),
+            hints: self.hints.iter().map(|hint| hint.spoken(system).into()).collect(),
             ..self.clone()
         }
     }
 
+    /// What it says as texts, its quantities in the builder's units.
+    pub fn words(&self, system: System) -> Words {
+        Words { message: self.message.spoken(system), hints: self.hints.iter().map(|hint| hint.spoken(system)).collect() }
+    }
+
     /// Adds what would help.
-    pub fn hint(mut self, hint: impl Into<String>) -> Self {
+    pub fn hint(mut self, hint: impl Into<Message>) -> Self {
         self.hints.push(hint.into());
         self
     }
 }
 
+/// In millimetres, unless it was [spoken](Diagnostic::spoken) before.
 impl fmt::Display for Diagnostic {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}: {}", self.place, self.message)?;
+        write!(f, "{}: {}", self.place, self.message.spoken(System::Millimetre))?;
         for hint in &self.hints {
-            write!(f, " ({hint})")?;
+            write!(f, " ({})", hint.spoken(System::Millimetre))?;
         }
         Ok(())
     }
@@ -243,7 +151,7 @@ impl<T> Reported<T> {
 }
 
 /// The text of a build file and where each key path stands in it.
-pub trait Source {
+pub trait SourceText {
     /// The file's name as the user gave it.
     fn name(&self) -> &str;
     fn text(&self) -> &str;
@@ -282,8 +190,8 @@ pub fn visible(text: &str) -> Cow<'_, str> {
     Cow::Owned(out)
 }
 
-/// Renders diagnostics as text: each with its line, a caret under the value, and the hints; `colour` adds terminal colours.
-pub fn render(diagnostics: &[Diagnostic], source: &dyn Source, colour: bool) -> String {
+/// Renders diagnostics as text (in mm, unless they were [spoken](Diagnostic::spoken) before): each with its line, a caret under the value, and the hints; `colour` adds terminal colours.
+pub fn render(diagnostics: &[Diagnostic], source: &dyn SourceText, colour: bool) -> String {
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
     let mut out = String::new();
     for diagnostic in diagnostics {
@@ -292,9 +200,11 @@ pub fn render(diagnostics: &[Diagnostic], source: &dyn Source, colour: bool) -> 
             Severity::Warning => Level::WARNING,
         };
         let hint = Level::HELP.with_name("hint");
-        let title = format!("{}: {}", source.words(&diagnostic.place), diagnostic.message);
+        let title = format!("{}: {}", source.words(&diagnostic.place), diagnostic.message.spoken(System::Millimetre));
         let group = level.primary_title(visible(&title).into_owned()).elements(shown_line(source, &diagnostic.place));
-        let group = group.elements(diagnostic.hints.iter().map(|text| hint.clone().message(visible(text))));
+        let group = group.elements(
+            diagnostic.hints.iter().map(|text| hint.clone().message(visible(&text.spoken(System::Millimetre)).into_owned())),
+        );
         out.push_str(&renderer.render(&[group]));
         out.push_str("\n\n");
     }
@@ -304,7 +214,7 @@ pub fn render(diagnostics: &[Diagnostic], source: &dyn Source, colour: bool) -> 
 /// The line of a place with its caret; nothing for the file as a whole.
 ///
 /// A value of many lines is marked on its first line only: the reader wants to know where it is, not how long it is.
-fn shown_line<'a>(source: &'a dyn Source, place: &Place) -> Option<Snippet<'a, Annotation<'a>>> {
+fn shown_line<'a>(source: &'a dyn SourceText, place: &Place) -> Option<Snippet<'a, Annotation<'a>>> {
     let span = source.span(place)?;
     let text = source.text();
     let start = text.floor_char_boundary(span.start);

@@ -29,6 +29,7 @@
 //! The modules, in reading order:
 
 pub mod units;
+#[macro_use]
 pub mod diag;
 pub mod numeric;
 pub mod geometry;
@@ -42,8 +43,11 @@ pub mod report;
 pub mod book;
 pub mod write;
 pub mod job;
+#[cfg(feature = "program")]
 pub mod folder;
+#[cfg(feature = "program")]
 pub mod serve;
+#[cfg(feature = "program")]
 pub mod cli;
 
 /// The README's example for other programs, run as a test.

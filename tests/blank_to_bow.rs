@@ -1,12 +1,12 @@
 //! From the blank to the bow and on to the next one: what the log makes of readings that the forward model made from a stiffness
 //! that nobody was told.
 
-mod chance;
+mod support;
 
 use assert_cmd::Command;
-use chance::Chance;
 use std::fs;
 use std::path::Path;
+use support::chance::Chance;
 use taperwright::buildfile::{self, Starter, starter};
 use taperwright::mechanics::blank::force_n;
 use taperwright::mechanics::bow::Options;
@@ -17,7 +17,7 @@ use taperwright::model::lamination::Lamination;
 use taperwright::model::log::BlankBending;
 use taperwright::model::taper::Taper;
 use taperwright::numeric::interp::{Between, Curve};
-use taperwright::shop::blank::{self, Lever};
+use taperwright::shop::blank::{self, WoodLever};
 
 const IN: f64 = taperwright::units::MM_PER_IN;
 
@@ -484,7 +484,7 @@ fn kept_faces_leave_weight_to_the_edges() {
     for (keys, belly, why) in cases {
         let text = with_belly(&keys);
         let design = build(&text);
-        let wanted = belly.map_or(Lever::Sides, |lamination| Lever::Belly { lamination });
+        let wanted = belly.map_or(WoodLever::Sides, |lamination| WoodLever::Belly { lamination });
         assert_eq!(blank::lever(&design), wanted, "{keys}");
         assert_eq!(blank::kept_because(&design).is_none(), belly.is_some(), "{keys}");
         assert!(blank::kept_because(&design).unwrap_or_default().contains(why), "{keys}");

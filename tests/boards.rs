@@ -3,9 +3,10 @@
 //! The moduli of a thousand bows are drawn from a seed, together or apart as the boards say, and every bow is solved. The spread stated is
 //! a first-order one: at a fifth of scatter curvature of the weight costs it a few hundredths, and so does chance with a thousand bows.
 
-mod bows;
+mod support;
 
-use bows::{Chance, flatbow};
+use support::bows::flatbow;
+use support::chance::Chance;
 use taperwright::buildfile;
 use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::glueup::{plan, scatter};

@@ -1,9 +1,9 @@
 //! A stage that sprang to another shape than planned: the answer for this bow, by round trip through the forward model.
 
-mod bows;
+mod support;
 
-use bows::Chance;
-use taperwright::diag::Place;
+use support::chance::Chance;
+use taperwright::diag::{Message, Place};
 use taperwright::mechanics::blank::force_n;
 use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::glueup::{GlueUp, came_off, plan};
@@ -213,7 +213,7 @@ fn the_limb_with_more_reflex_is_named_with_what_it_does() {
         };
         let brace = &pair::curve(&build, &build, &options).unwrap().value.points[0];
         let nearer = if brace.tiller.last().unwrap().difference_mm() < 0.0 { "upper" } else { "lower" };
-        let says = says(&build, &answer).join(" ");
+        let says = Message::join(says(&build, &answer), " ").spoken(build.units);
         assert!(says.contains(&format!("the {nearer} limb then stands nearer the string")), "{says}");
         assert!(
             says.contains(if upper_more { "the upper limb lies more toward" } else { "the lower limb lies more toward" }),

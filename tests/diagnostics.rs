@@ -67,13 +67,27 @@ fn batch(count: usize, lamination: impl Fn(usize) -> String) -> String {
 
 const STRIP: &str = "to = 34\nthickness = 0.15\nstock = { thickness = 0.2, width = 1.75 }";
 
+/// A name is what the builder typed, whatever it looks like: no quantity is read from it.
+#[test]
+fn a_name_is_never_taken_for_a_quantity() {
+    for name in ["x⟨3 N⟩", "⟨25.4 mm⟩", "{}", "a⟨"] {
+        let strip = format!("name = \"{name}\"\nto = 34\nthickness = 0.3\nstock = {{ thickness = 0.2, width = 1.75 }}");
+        let (_, outcome) =
+            buildfile::read("named.toml", &format!("units = \"in\"\n[[lamination]]\n{strip}\n[[lamination]]\n{strip}\n"));
+        let faults = outcome.expect_err("the stock is too thin, and the name stands twice");
+        let said: Vec<String> = faults.iter().map(|fault| fault.spoken(System::Inch).to_string()).collect();
+        assert!(said.iter().any(|said| said.contains(name)), "{said:?}");
+        assert!(said.iter().any(|said| said.contains("0.2 in")), "{said:?}");
+    }
+}
+
 #[test]
 fn ten_thousand_laminations_get_one_clear_answer() {
     let text = batch(10_000, |i| format!("name = \"strip {i}\"\n{STRIP}"));
     let (_, outcome) = buildfile::read("many.toml", &text);
     let faults = outcome.expect_err("too many");
     assert_eq!(faults.len(), 1);
-    assert_eq!(faults[0].message, "there are 10000 laminations; at most 200 are read");
+    assert_eq!(faults[0].message.spoken(System::Inch), "there are 10000 laminations; at most 200 are read");
     let two_hundred = batch(200, |i| format!("name = \"strip {i}\"\n{STRIP}"));
     let (_, outcome) = buildfile::read("many.toml", &two_hundred);
     assert_eq!(outcome.expect("as many as may be").value.laminations.len(), 200);

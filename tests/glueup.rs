@@ -1,10 +1,10 @@
 //! Whole glue-ups: against the published rule for equal plies, elliptic integrals, and an energy minimisation over fibres; and the
 //! plausibility of what builders report (common practice, no source).
 
-mod bows;
+mod support;
 mod peers;
 
-use bows::{IN, flatbow, lamination, lath};
+use support::bows::{IN, flatbow, lamination, lath};
 use taperwright::diag::Place;
 use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::fade;
@@ -17,6 +17,7 @@ use taperwright::model::taper::Taper;
 use taperwright::model::wood;
 use taperwright::model::workshop::{GlueStage, Held};
 use taperwright::numeric::interp::Curve;
+use taperwright::units::System;
 
 /// A bow without a riser, 1600 mm long, of parallel layers (MPa, mm, stage) without glue lines.
 fn stack(layers: &[(f64, f64, u32)], holds: &[Held]) -> Build {
@@ -526,7 +527,10 @@ fn doubtful_stages_are_warned_of() {
     build.laminations[0].stage = 1;
     build.glue.stages = vec![stage(1, form(&[(0.0, 0.0), (400.0, -40.0), (830.0, -120.0)]))];
     let warnings = plan(&build).unwrap().warnings;
-    assert!(warnings.iter().any(|warning| warning.message.contains("the form bends under the riser")), "{warnings:?}");
+    assert!(
+        warnings.iter().any(|warning| warning.message.spoken(System::Millimetre).contains("the form bends under the riser")),
+        "{warnings:?}"
+    );
 }
 
 #[test]

@@ -3,14 +3,18 @@
 //! The faults are those of `tests/faults` and of files with one value a little, or far, beyond each of its limits. Hints that are
 //! advice in words (where wood, hands or eyes decide) are listed with the reason; one that is neither fails.
 
-mod planned;
+mod support;
 
-use planned::files::{SYSTEMS, at, base, beyond, dependent, text};
-use planned::planned;
 use std::fs;
 use std::path::Path;
-use taperwright::diag::{Diagnostic, Source as _};
+use support::planned::files::{SYSTEMS, at, base, beyond, dependent, text};
+use support::planned::planned;
+use taperwright::diag::{Diagnostic, SourceText as _};
+use taperwright::units::System;
 use toml::{Table, Value};
+
+/// What is planned here is in words already, in the units of its file.
+const SPOKEN: System = System::Millimetre;
 
 /// Hints that no number follows from: why, and how they begin.
 const IN_WORDS: &[(&str, &[&str])] = &[
@@ -274,7 +278,7 @@ fn followed(name: &str, written: &str, amiss: &mut Vec<String>) -> usize {
     let mut count = 0;
     let before = planned(written);
     for fault in before.faults.iter().chain(&before.warnings) {
-        for hint in &fault.hints {
+        for hint in &fault.words(SPOKEN).hints {
             if IN_WORDS.iter().flat_map(|(_, begin)| *begin).any(|begins| hint.starts_with(begins)) {
                 continue;
             }
@@ -286,9 +290,16 @@ fn followed(name: &str, written: &str, amiss: &mut Vec<String>) -> usize {
             for file in files {
                 count += 1;
                 let after = planned(&file);
-                let still = |found: &&Diagnostic| found.place == fault.place && about(&found.message) == about(&fault.message);
+                let still = |found: &&Diagnostic| {
+                    found.place == fault.place && about(&found.words(SPOKEN).message) == about(&fault.words(SPOKEN).message)
+                };
                 if let Some(still) = after.faults.iter().chain(&after.warnings).find(still) {
-                    amiss.push(format!("{name}: {}: {} | {hint} | then still: {}", fault.place, fault.message, still.message));
+                    amiss.push(format!(
+                        "{name}: {}: {} | {hint} | then still: {}",
+                        fault.place,
+                        fault.words(SPOKEN).message,
+                        still.words(SPOKEN).message
+                    ));
                 }
                 let broken = |faults: &[Diagnostic]| faults.iter().filter(|f| f.place.as_str().starts_with("line ")).count();
                 if broken(&before.faults) < broken(&after.faults) {

@@ -6,6 +6,7 @@ use taperwright::job::{Change, Inputs, Job, Named, named_files};
 use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::{draw, glueup};
 use taperwright::report;
+use taperwright::units::System;
 
 fn example(name: &str) -> Job {
     let text = fs::read_to_string(format!("examples/{name}.toml")).expect("the example reads");
@@ -85,8 +86,8 @@ fn a_job_tried_is_the_job_read_anew() {
 
 /// Every bare number in a build file with its key path.
 fn numbers(job: &Job) -> Vec<(Place, String)> {
-    use taperwright::buildfile::raw::{Table, Value};
-    fn walk(table: &Table, at: &Place, text: &str, found: &mut Vec<(Place, String)>) {
+    use taperwright::buildfile::raw::{RawTable, Value};
+    fn walk(table: &RawTable, at: &Place, text: &str, found: &mut Vec<(Place, String)>) {
         for entry in &table.entries {
             value(&entry.node.value, &at.key(&entry.key), &text[entry.node.span.clone()], text, found);
         }
@@ -202,7 +203,10 @@ fn a_tiller_that_is_only_habitual_refuses_no_bow() {
     };
     let about = |job: &Job| -> Vec<String> {
         let told = job.warnings().unwrap_or_else(|refused| panic!("{refused:?}"));
-        told.iter().filter(|told| told.place.as_str() == "target.positive_tiller").map(|told| told.message.clone()).collect()
+        told.iter()
+            .filter(|told| told.place.as_str() == "target.positive_tiller")
+            .map(|told| told.message.spoken(System::Inch))
+            .collect()
     };
     let usual = stiff("");
     let said = about(&usual);
@@ -215,7 +219,7 @@ fn a_tiller_that_is_only_habitual_refuses_no_bow() {
     // Asked for by a figure it is refused; what the hint says helps, and so does what the default took.
     let refused = stiff("positive_tiller = 0.1875\n").warnings().expect_err("it cannot be shown");
     let fault = refused.faults.iter().find(|fault| fault.place.as_str() == "target.positive_tiller").expect("it names its key");
-    assert!(fault.hints.iter().any(|hint| hint.contains("positive_tiller = 0")), "{fault:?}");
+    assert!(fault.hints.iter().any(|hint| hint.spoken(System::Inch).contains("positive_tiller = 0")), "{fault:?}");
     assert!(about(&stiff("positive_tiller = 0\n")).is_empty());
     let taken = targets.positive_tiller_mm / taperwright::units::MM_PER_IN;
     let same = stiff(&format!("positive_tiller = {taken}\n"));

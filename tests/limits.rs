@@ -3,21 +3,22 @@
 //!
 //! The step is a thousandth of an inch, or a hundredth of a millimetre (what calipers show; common practice, no source).
 
-mod planned;
+mod support;
 
-use planned::files::{SYSTEMS, at, bare, base, beyond, dependent, text, words};
-use planned::planned;
+use support::planned::files::{SYSTEMS, at, bare, base, beyond, dependent, text, words};
+use support::planned::planned;
 use taperwright::model::workshop::{Sheet, SheetCutter};
 use taperwright::shop::nest;
 use taperwright::shop::parts::Part;
 use taperwright::units::MM_PER_IN;
+use taperwright::units::System;
 use taperwright::units::limit::{above, below};
 use toml::{Table, Value};
 
 /// What is wrong at this place.
 fn wrong_at(table: &Table, path: &str) -> Vec<String> {
     let faults = planned(&text(table)).faults;
-    faults.into_iter().filter(|fault| fault.place.as_str() == path).map(|fault| fault.message).collect()
+    faults.into_iter().filter(|fault| fault.place.as_str() == path).map(|fault| fault.message.spoken(System::Inch)).collect()
 }
 
 /// Key, least and most in mm; what is open at its least (more than nothing) has none there.
@@ -78,7 +79,8 @@ fn out_of_range(messages: &[String]) -> bool {
 fn refused(table: &Table, path: &str) -> bool {
     let (_, outcome) = taperwright::buildfile::read("limits.toml", &text(table));
     let faults = outcome.err().unwrap_or_default();
-    let here: Vec<String> = faults.into_iter().filter(|f| f.place.as_str() == path).map(|f| f.message).collect();
+    let here: Vec<String> =
+        faults.into_iter().filter(|f| f.place.as_str() == path).map(|f| f.message.spoken(System::Inch)).collect();
     out_of_range(&here)
 }
 
@@ -135,7 +137,11 @@ fn ranges_of_other_kinds_hold_their_ends() {
                 let mut table = base(system);
                 *at(&mut table, path) = Value::String(value.into());
                 let (_, outcome) = taperwright::buildfile::read("limits.toml", &text(&table));
-                outcome.err().unwrap_or_default().iter().any(|f| f.place.as_str() == *path && f.message.contains("makes sense"))
+                outcome
+                    .err()
+                    .unwrap_or_default()
+                    .iter()
+                    .any(|f| f.place.as_str() == *path && f.message.spoken(System::Millimetre).contains("makes sense"))
             };
             assert!(!wrong(limit), "{path}: {limit} is the limit and is refused");
             assert!(wrong(past), "{path}: {past} is beyond {limit} and passes");

@@ -1,13 +1,16 @@
 //! Pass schedules: against the trade's own example, against brute force, and against grinding that knows nothing of the planner.
 
+mod support;
+
 use proptest::prelude::*;
 use std::collections::BTreeSet;
-use taperwright::diag::{Place, Reported};
+use support::shop::{self, papers};
+use taperwright::diag::Reported;
 use taperwright::model::lamination::{Face, Lamination, Pieces, Stock};
 use taperwright::model::taper::Taper;
+use taperwright::model::wood;
 use taperwright::model::workshop::SheetCutter;
-use taperwright::model::workshop::{MachineCutter, Paper, Sander, Sheet, SledMake, SledPlan};
-use taperwright::model::{grit, wood};
+use taperwright::model::workshop::{MachineCutter, Paper, Sander, Sheet, SledPlan};
 use taperwright::numeric::interp::Between;
 use taperwright::shop::budget::{CALIPER_MM, budget, together_mm};
 use taperwright::shop::drift::{CutReading, Restate, Specimen, TableSide, restate};
@@ -308,10 +311,14 @@ fn a_parallel_strip_needs_no_sled_and_a_tapered_one_does() {
     parallel.stock.thickness_mm = 2.2;
     let planned = passes::plan(&parallel, None, &sander).unwrap();
     assert!(planned.value.setups.iter().all(|setup| setup.carrier == Carrier::Flat));
-    assert!(planned.warnings.iter().any(|w| w.message.contains("too thin for the bare table")), "{:?}", planned.warnings);
+    assert!(
+        planned.warnings.iter().any(|w| w.message.spoken(System::Millimetre).contains("too thin for the bare table")),
+        "{:?}",
+        planned.warnings
+    );
     let (tapered, _) = trade_example();
     let faults = passes::plan(&tapered, None, &sander).unwrap_err();
-    assert!(faults[0].message.contains("needs a sled"), "{faults:?}");
+    assert!(faults[0].message.spoken(System::Millimetre).contains("needs a sled"), "{faults:?}");
     let ground = Lamination { ground: true, ..tapered };
     assert!(passes::plan(&ground, None, &sander).unwrap().value.setups.is_empty());
 }
@@ -484,10 +491,10 @@ fn a_strip_that_is_too_thin_already_is_said() {
     let reading = CutReading { gauge_mm: setup.last_gap_mm, surface_mm, left_mm: thick, right_mm: thick, apart_mm: 40.0 };
     let restated = restate(&Restate { made: 18, ..at }, Specimen::Work, &reading).unwrap();
     assert!(restated.value.setup.passes.is_empty());
-    assert!(restated.value.too_thin(&lamination).unwrap().message.contains("too thin already"));
+    assert!(restated.value.too_thin(&lamination).unwrap().message.spoken(System::Millimetre).contains("too thin already"));
     let forgotten = CutReading { surface_mm: 0.0, ..reading };
     let restated = restate(&Restate { made: 5, ..at }, Specimen::Scrap, &forgotten).unwrap();
-    assert!(restated.warnings.iter().any(|w| w.message.contains("apart")), "{:?}", restated.warnings);
+    assert!(restated.warnings.iter().any(|w| w.message.spoken(System::Millimetre).contains("apart")), "{:?}", restated.warnings);
 }
 
 /// After three passes the butt is still as it came; taken for a cut place it would put the gap .046 in too low:
@@ -509,7 +516,7 @@ fn a_place_that_was_not_cut_says_nothing_of_the_gap() {
     let butt = at(25.4, lamination.stock.thickness_mm);
     assert!((butt.offset_mm() + 46.0 * THOU).abs() < 1e-9, "{}", butt.offset_mm());
     let faults = restate(&Restate { made: 3, ..line }, Specimen::Work, &butt).unwrap_err();
-    assert!(faults[0].message.contains("never have been cut"), "{faults:?}");
+    assert!(faults[0].message.spoken(System::Millimetre).contains("never have been cut"), "{faults:?}");
     // The tip has been cut, and a scrap has nothing to do with the stock.
     let tip = lamination.strip_length_mm();
     let cut = at(tip, setup.passes[2].gap_mm - sled.surface_mm(tip));
@@ -557,7 +564,7 @@ fn the_hinted_base_makes_the_rounding_vanish() {
         let before = at_base(base_mm);
         assert!(0.25 * THOU < before.value.setups[0].rounding_mm);
         let warning = before.warnings.iter().find(|w| w.place.as_str() == "sled.base").unwrap();
-        let hint = warning.spoken(system).hints[0].clone();
+        let hint = warning.words(system).hints[0].clone();
         let number: f64 = hint.split("`base` = ").nth(1).unwrap().split(' ').next().unwrap().parse().unwrap();
         let after = at_base(if system == System::Inch { number * MM_PER_IN } else { number });
         assert!(after.value.setups[0].rounding_mm < 2.6e-3, "{hint}: {}", after.value.setups[0].rounding_mm);
@@ -572,7 +579,7 @@ fn stock_hints_count_what_comes_off_the_first_face() {
     lamination.stock.thickness_mm = 3.0;
     let sled = sled::build(&lamination, &plan(), &sander).unwrap().value;
     let fault = passes::plan(&lamination, Some(&sled), &sander).unwrap_err().remove(0);
-    let hint = fault.spoken(System::Millimetre).hints[0].clone();
+    let hint = fault.words(System::Millimetre).hints[0].clone();
     let wanted: f64 = hint.split("at least ").nth(1).unwrap().split(' ').next().unwrap().parse().unwrap();
     lamination.stock.thickness_mm = wanted + 0.001;
     assert!(passes::plan(&lamination, Some(&sled), &sander).is_ok(), "{hint}");
@@ -666,7 +673,7 @@ fn refusals_name_the_place_and_the_numbers() {
     let faults = passes::plan(&parallel, None, &narrow).unwrap_err();
     assert_eq!(faults[0].place.as_str(), "lamination[0].stock.width");
     let none = Sander { papers: Vec::new(), ..usual };
-    assert!(passes::plan(&parallel, None, &none).unwrap_err()[0].message.contains("no paper"));
+    assert!(passes::plan(&parallel, None, &none).unwrap_err()[0].message.spoken(System::Millimetre).contains("no paper"));
 }
 
 // ---- what the tests stand on ------------------------------------------------------------------------------------------
@@ -744,14 +751,6 @@ fn cases() -> Vec<(Lamination, Sander)> {
     cases.iter().flat_map(|lamination| shops.iter().map(|shop| (lamination.clone(), shop.clone()))).collect()
 }
 
-fn papers(grades: &[u32]) -> Vec<Paper> {
-    let paper = |number: &u32| {
-        let grit = grit::grade(*number).unwrap();
-        Paper { grit: Some(*number), most_mm: grit.most_mm, scratch_mm: grit.scratch_mm() }
-    };
-    grades.iter().map(paper).collect()
-}
-
 fn trade_example() -> (Lamination, Sander) {
     let taper = Taper::straight(0.0, 914.4, 110.0 * THOU, 0.002).unwrap();
     let mut lamination = lamination("core", taper, 914.4, Pieces::Halves);
@@ -763,64 +762,17 @@ fn trade_example() -> (Lamination, Sander) {
 fn lamination(name: &str, finished: Taper, to_mm: f64, pieces: Pieces) -> Lamination {
     let mut wood = wood::named("maple, sugar").unwrap().at_moisture(0.08);
     wood.sanding_ease = 1.0;
-    Lamination {
-        name: name.into(),
-        wood,
-        finished,
-        from_mm: 0.0,
-        to_mm,
-        pieces,
-        keep_face: None,
-        faces_free: false,
-        ground: false,
-        stock: Stock { thickness_mm: 4.6, spread_mm: 0.15, width_mm: 44.45, overrun_mm: 12.0, first_face_mm: 0.0 },
-        stage: 1,
-        width_share: 1.0,
-        board: None,
-        modulus_tested: false,
-        sled: None,
-        own_width: None,
-        place: Place::new("lamination[0]"),
-    }
+    let stock = Stock { thickness_mm: 4.6, spread_mm: 0.15, width_mm: 44.45, overrun_mm: 12.0, first_face_mm: 0.0 };
+    shop::lamination(name, wood, finished, to_mm, pieces, stock)
 }
 
 /// Every part of the last gap is a whole number of thousandths.
 fn plan() -> SledPlan {
-    SledPlan {
-        make: SledMake::Ramp,
-        base_mm: MM_PER_IN,
-        deck_mm: 236.0 * THOU,
-        under_mm: 0.0,
-        butt_leads: true,
-        tolerance_mm: THOU,
-        run_on_mm: 76.2,
-        stop_clearance_mm: 0.4,
-        supports_mm: None,
-        sheet: Sheet {
-            material: "birch plywood".into(),
-            thickness_mm: 236.0 * THOU,
-            spread_mm: 0.1,
-            width_mm: 609.6,
-            length_mm: 1219.2,
-            modulus_mpa: 8000.0,
-        },
-        fit_mm: 0.1,
-    }
+    let usual = shop::plan();
+    let sheet = Sheet { thickness_mm: 236.0 * THOU, ..usual.sheet };
+    SledPlan { deck_mm: 236.0 * THOU, under_mm: 0.0, tolerance_mm: THOU, sheet, ..usual }
 }
 
 fn sander(gap_step_mm: f64, papers: &[Paper]) -> Sander {
-    Sander {
-        cutter: MachineCutter::Drum,
-        least_thickness_mm: 0.4,
-        least_length_mm: 228.6,
-        widest_mm: 406.4,
-        feed_mm_s: 50.8,
-        roller_n: 35.6,
-        gap_step_mm,
-        crank_mm: 1.5875,
-        repeats_mm: 0.025,
-        papers: papers.to_vec(),
-        together: 1,
-        repeat_last: 2,
-    }
+    Sander { least_thickness_mm: 0.4, gap_step_mm, papers: papers.to_vec(), ..shop::sander() }
 }

@@ -2,11 +2,11 @@
 
 #[path = "fuzz/bodies.rs"]
 mod bodies;
-mod chance;
+mod support;
 
-use chance::Chance;
 use std::fs;
 use std::path::Path;
+use support::chance::Chance;
 
 /// What a reader trips over: its own punctuation, numbers out of all reason, letters of more bytes than one.
 const PIECES: [&[u8]; 24] = [

@@ -2,9 +2,10 @@
 //!
 //! "Published" is a digit in print; "computed independently" is ours by another method. They are never in one test.
 
-mod bows;
+mod support;
 mod peers;
 
+use support::bows;
 use taperwright::mechanics::bow::{Options, StringOn, Unstrung};
 use taperwright::mechanics::draw;
 use taperwright::mechanics::limb::{Beam, Limb, LimbRoot, LimbSpan};

@@ -1,8 +1,8 @@
 //! A bow carried to another length and written back into its file: what moves, what stays, to the byte.
 
-mod bows;
+mod support;
 
-use bows::{IN, flatbow, lath};
+use support::bows::{IN, flatbow, lath};
 use taperwright::buildfile::edit::{Grid, rewritten, set};
 use taperwright::buildfile::{self, Source};
 use taperwright::diag::Place;
@@ -48,7 +48,7 @@ fn a_value_gives_way_and_nothing_else_does() {
         read(&done.text);
     }
     let refused = set(&source, System::Inch, &place.key("from"), 25.4, Grid::Station).unwrap_err();
-    assert_eq!(refused.message, "`lamination[0].from` is not in the file, so it cannot be changed there");
+    assert_eq!(refused.message.spoken(System::Inch), "`lamination[0].from` is not in the file, so it cannot be changed there");
 }
 
 #[test]
@@ -136,7 +136,7 @@ fn a_ground_strip_keeps_its_readings_and_is_told_when_too_short() {
     assert!(shorter.warnings.is_empty());
     assert_eq!(shorter.value.build.laminations[2].finished, build.laminations[2].finished);
     let longer = rescale(&build, 68.0 * IN).unwrap();
-    let told = longer.warnings[0].spoken(System::Inch).message;
+    let told = longer.warnings[0].words(System::Inch).message;
     assert_eq!(told, "`belly` is already ground and measured up to 33.75 in, but the new bow needs it up to 34.75 in");
 }
 
@@ -144,7 +144,7 @@ fn a_ground_strip_keeps_its_readings_and_is_told_when_too_short() {
 fn a_length_out_of_reach_is_refused() {
     let refused = rescale(&flatbow(), 30.0 * IN).unwrap_err();
     assert_eq!(refused[0].place, Place::new("outline.nock_to_nock"));
-    assert_eq!(refused[0].spoken(System::Inch).hints[0], "it can be carried to 46 in up to 96 in");
+    assert_eq!(refused[0].words(System::Inch).hints[0], "it can be carried to 46 in up to 96 in");
 }
 
 /// Common practice, no source, says 3 to 5 lb for two inches off a 45 lb bow: the square to the cube of the whole length. With a

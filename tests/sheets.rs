@@ -1,7 +1,8 @@
 //! Sheets: what is drawn is what was asked for, at true size, and no two texts stand on each other.
 
+mod support;
+
 use std::f64::consts::FRAC_PI_2;
-use taperwright::diag::{Place, spoken};
 use taperwright::drawing::font::{corners, missing, outlines};
 use taperwright::drawing::{Drawing, Kind, Label, LineTable, Shape};
 use taperwright::geometry::{Bounds, Path, Placement, Point};
@@ -13,7 +14,7 @@ use taperwright::model::riser::{Fade, Riser, Slice};
 use taperwright::model::taper::Taper;
 use taperwright::model::wood;
 use taperwright::model::workshop::{
-    Glue, GlueStage, Held, MachineCutter, Paper, PrintPaper, Sander, Sheet, SheetCutter, ShimStock, Shop, SledMake, SledPlan,
+    Glue, GlueStage, Held, Paper, PrintPaper, Sander, Sheet, SheetCutter, ShimStock, Shop, SledMake, SledPlan,
 };
 use taperwright::numeric::interp::{Between, Curve};
 use taperwright::sheets;
@@ -34,25 +35,8 @@ fn slices(of: &[(&str, f64)]) -> Vec<Slice> {
 }
 
 fn lamination(name: &str, species: &str, finished: Taper, to_mm: f64, pieces: Pieces) -> Lamination {
-    Lamination {
-        name: name.into(),
-        wood: wood(species),
-        finished,
-        from_mm: 0.0,
-        to_mm,
-        pieces,
-        keep_face: None,
-        faces_free: false,
-        ground: false,
-        stock: Stock { thickness_mm: 5.0, spread_mm: 0.2, width_mm: 44.45, overrun_mm: 19.05, first_face_mm: 0.0 },
-        stage: 1,
-        width_share: 1.0,
-        board: None,
-        modulus_tested: false,
-        sled: None,
-        own_width: None,
-        place: Place::new("lamination[0]"),
-    }
+    let stock = Stock { thickness_mm: 5.0, spread_mm: 0.2, width_mm: 44.45, overrun_mm: 19.05, first_face_mm: 0.0 };
+    support::shop::lamination(name, wood(species), finished, to_mm, pieces, stock)
 }
 
 fn glue(line_mm: f64) -> Glue {
@@ -61,43 +45,15 @@ fn glue(line_mm: f64) -> Glue {
 }
 
 fn sander() -> Sander {
-    Sander {
-        cutter: MachineCutter::Drum,
-        least_thickness_mm: 0.76,
-        least_length_mm: 228.6,
-        widest_mm: 406.4,
-        feed_mm_s: 50.8,
-        roller_n: 35.6,
-        gap_step_mm: 0.0254,
-        crank_mm: 1.5875,
-        repeats_mm: 0.025,
-        papers: vec![Paper { grit: Some(60), most_mm: 0.3, scratch_mm: 0.27 }],
-        together: 2,
-        repeat_last: 1,
-    }
+    let papers = vec![Paper { grit: Some(60), most_mm: 0.3, scratch_mm: 0.27 }];
+    Sander { least_thickness_mm: 0.76, papers, together: 2, repeat_last: 1, ..support::shop::sander() }
 }
 
 fn plan(make: SledMake, base_mm: f64) -> SledPlan {
-    SledPlan {
-        make,
-        base_mm,
-        deck_mm: if make == SledMake::Ramp { 6.0 } else { 0.0 },
-        under_mm: 0.1,
-        butt_leads: true,
-        tolerance_mm: 0.0254,
-        run_on_mm: 76.2,
-        stop_clearance_mm: 1.0,
-        supports_mm: None,
-        sheet: Sheet {
-            material: "birch plywood".into(),
-            thickness_mm: 6.0,
-            spread_mm: 0.1,
-            width_mm: 609.6,
-            length_mm: 1219.2,
-            modulus_mpa: 9000.0,
-        },
-        fit_mm: 0.1,
-    }
+    let usual = support::shop::plan();
+    let deck_mm = if make == SledMake::Ramp { 6.0 } else { 0.0 };
+    let sheet = Sheet { modulus_mpa: 9000.0, ..usual.sheet };
+    SledPlan { make, base_mm, deck_mm, stop_clearance_mm: 1.0, sheet, ..usual }
 }
 
 fn shop(cutter: SheetCutter) -> Shop {
@@ -496,7 +452,7 @@ fn a_block_narrower_than_the_outline_is_warned_of() {
     }
     let reported = riser_block::lay_out(&build, CheckSteps::usual(build.units)).expect("a riser");
     assert_eq!(reported.warnings.len(), 1);
-    let text = spoken(&reported.warnings[0].to_string(), build.units);
+    let text = reported.warnings[0].spoken(build.units).to_string();
     // 1.6 − 0.48 in and three glue lines; the outline at the feather is 1.5208 in.
     assert!(text.contains("1.129 in wide") && text.contains("1.5208 in wide at station 8 in"), "{text}");
     assert!(sheets::riser::sheet(&build, &reported.value).expect("a riser").notes.iter().any(|note| note.starts_with("CAUTION")));

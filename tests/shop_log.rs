@@ -14,7 +14,7 @@ use taperwright::mechanics::{calibration, draw, tiller};
 use taperwright::model::Build;
 use taperwright::model::log::{BlankBending, Log, Of, Reading};
 use taperwright::numeric::fit;
-use taperwright::shop::blank::{self as removal, Lever, Stand};
+use taperwright::shop::blank::{self as removal, Stand, WoodLever};
 
 const IN: f64 = taperwright::units::MM_PER_IN;
 const LBF: f64 = 4.448_221_615_260_5;
@@ -155,11 +155,11 @@ fn a_removal_plan_keeps_its_promises() {
     let (mut now, mut belly) = (build.clone(), build.clone());
     for step in &plan.steps {
         now = match step.lever {
-            Lever::Belly { lamination } => {
+            WoodLever::Belly { lamination } => {
                 belly = removal::thinned(&build, lamination, step.share).unwrap();
                 belly.clone()
             }
-            Lever::Sides => removal::narrowed(&belly, step.share),
+            WoodLever::Sides => removal::narrowed(&belly, step.share),
         };
         let weight = weight_n(&now, 1.3);
         assert!((weight / step.to_n - 1.0).abs() < 1e-5, "{weight} {}", step.to_n);

@@ -1,15 +1,15 @@
 //! Readings at the machine with a slip in them: the answer names the hidden cause within the interval that it states, or it asks; what is
 //! asked about is not used. And the log as a whole: what was answered stays, long logs stay short and cheap, and its values can be written.
 
-mod chance;
+mod support;
 
 use assert_cmd::Command;
-use chance::Chance;
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
+use support::chance::Chance;
 use taperwright::buildfile;
-use taperwright::diag::Place;
+use taperwright::diag::{Message, Place};
 use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::glueup;
 use taperwright::model::Build;
@@ -19,6 +19,7 @@ use taperwright::shop::logged::words::says;
 use taperwright::shop::logged::{Answers, Background, Bench, Finding, Scrap, Shop, Tape, answers};
 use taperwright::shop::passes::Carrier;
 use taperwright::shop::sled::Sled;
+use taperwright::units::System;
 
 const IN: f64 = taperwright::units::MM_PER_IN;
 /// A caliper is read to this, ±mm.
@@ -369,7 +370,7 @@ fn the_reading_that_stands_out_is_named() {
     let found = told(&build, &log(vec![Of::Strip { lamination: CORE, strip: "A".into(), run }]));
     let question = &found.answers[0].questions[0];
     assert_eq!(question.place.as_str(), "reading[0].readings[1]");
-    assert!(question.message.contains("off what the others say"), "{question}");
+    assert!(question.message.spoken(System::Millimetre).contains("off what the others say"), "{question}");
     assert_eq!(bench(&found), bench(&state));
 }
 
@@ -399,7 +400,7 @@ fn drift_over_days_is_said_as_drift() {
         ],
     };
     let found = told(&build, &readings("2026-11-23"));
-    let says = says(&build, &found.answers[2]).join("\n");
+    let says = Message::join(says(&build, &found.answers[2]), "\n").spoken(System::Inch);
     assert!(says.contains("Since 2026-11-20 the gauge has drifted by +"), "{says}");
     let Finding::Strip(grinding) = &found.answers[2].finding else { panic!("{:?}", found.answers[2]) };
     assert!(
@@ -552,7 +553,8 @@ fn long_logs_are_read_and_cost_in_proportion() {
         };
         let answers = told(&build, &log((0..count).map(strip).collect()));
         assert!(answers.answers.iter().all(|answer| answer.questions.is_empty()));
-        let words: usize = answers.answers.iter().flat_map(|answer| says(&build, answer)).map(|say| say.len()).sum();
+        let words: usize =
+            answers.answers.iter().flat_map(|answer| says(&build, answer)).map(|say| say.spoken(System::Inch).len()).sum();
         (bench(&answers).plans, words)
     };
     let (few, more) = (strips(50), strips(200));
@@ -564,7 +566,7 @@ fn long_logs_are_read_and_cost_in_proportion() {
     let entry = "[[reading]]\ndate = 2026-11-20\nof = \"sheet\"\nthickness = 0.236\n";
     let read = |count: usize| buildfile::read_log("log.toml", &entry.repeat(count), &meadow).1;
     assert_eq!(read(1200).unwrap().value.readings.len(), 1200);
-    assert!(read(20_001).unwrap_err()[0].message.contains("at most 20000"));
+    assert!(read(20_001).unwrap_err()[0].message.spoken(System::Millimetre).contains("at most 20000"));
 }
 
 /// A hundred strips answer in a page; all of them in full are a word away.
@@ -691,7 +693,11 @@ fn places_have_two_names_and_cannot_be_mistaken() {
     assert!(close(&places(&end), &[2.5, 12.5, 25.5]) && close(&places(&centre), &places(&end)), "{end:?} {centre:?}");
     assert_eq!(places(&strip("belly", "counted_from = \"center\"", [5.0, 15.0, 28.0]).unwrap()), places(&centre));
     let fault = strip("belly", "", [2.5, 12.5, 25.5]).unwrap_err();
-    assert!(fault[0].message.contains("`counted_from` is missing") && fault[0].message.contains("belly"), "{fault:?}");
+    assert!(
+        fault[0].message.spoken(System::Millimetre).contains("`counted_from` is missing")
+            && fault[0].message.spoken(System::Millimetre).contains("belly"),
+        "{fault:?}"
+    );
     // A full strip has stations on both sides; where the counts look unlike, the end is meant unless said otherwise.
     let both = strip("back", "counted_from = \"centre\"", [-20.0, 0.0, 20.0]).unwrap();
     assert!(close(&places(&both), &[14.5, 34.5, 54.5]), "{both:?}");

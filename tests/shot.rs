@@ -1,9 +1,10 @@
 //! The shot: a published bow, exact scaling, energy, orders, two limbs against one, and other people's integrators.
 
-mod bows;
 mod peers;
+mod support;
 
-use bows::flatbow;
+use support::bows::flatbow;
+use support::chance::Chance;
 use taperwright::buildfile;
 use taperwright::job::{Inputs, Job};
 use taperwright::mechanics::bow::{Options, Unstrung};
@@ -25,7 +26,15 @@ fn check(what: &str, got: f64, wanted: f64, tolerance: f64) {
 /// ∫ f over a stretch, by Simpson's rule on a hundred parts.
 fn integral(a: f64, b: f64, f: impl Fn(f64) -> f64) -> f64 {
     let h = (b - a) / 200.0;
-    let weight = |k: usize| if k == 0 || k == 200 { 1.0 } else if k % 2 == 1 { 4.0 } else { 2.0 };
+    let weight = |k: usize| {
+        if k == 0 || k == 200 {
+            1.0
+        } else if k % 2 == 1 {
+            4.0
+        } else {
+            2.0
+        }
+    };
     (0..=200).map(|k| weight(k) * f(a + k as f64 * h)).sum::<f64>() * h / 3.0
 }
 
@@ -113,7 +122,9 @@ fn shorter_bows_store_less_and_waste_less() {
             shot_of(&Straight { long, stiffness, mass }, 20)
         };
         let how = Secant { start: 1.4, slope: 0.7, within: [0.1, 5.0], close: 1e-9, least_step: 1e-12, max: 30 };
-        let Ok::<_, ()>(SecantEnd::Root(found)) = secant(|stiffness| Ok(of(stiffness).force_n - 1.0), how) else { panic!("no weight") };
+        let Ok::<_, ()>(SecantEnd::Root(found)) = secant(|stiffness| Ok(of(stiffness).force_n - 1.0), how) else {
+            panic!("no weight")
+        };
         of(found.x)
     };
     let shots = [36.0 / 28.0, 1.15, 1.0].map(normalised);
@@ -121,8 +132,16 @@ fn shorter_bows_store_less_and_waste_less() {
         assert!(pair[1].work_n_mm < pair[0].work_n_mm, "{} {}", pair[0].work_n_mm, pair[1].work_n_mm);
         assert!(pair[0].efficiency < pair[1].efficiency, "{} {}", pair[0].efficiency, pair[1].efficiency);
     }
-    let rows = [(0.400, 0.770, 2.00), (0.441, 0.740, 2.06), (0.373, 0.782, 1.95), (0.397, 0.788, 2.02), (0.432, 0.668, 1.94),
-        (0.301, 0.796, 1.77), (0.314, 0.809, 1.82), (0.314, 0.723, 1.72)];
+    let rows = [
+        (0.400, 0.770, 2.00),
+        (0.441, 0.740, 2.06),
+        (0.373, 0.782, 1.95),
+        (0.397, 0.788, 2.02),
+        (0.432, 0.668, 1.94),
+        (0.301, 0.796, 1.77),
+        (0.314, 0.809, 1.82),
+        (0.314, 0.723, 1.72),
+    ];
     for (q, eta, nu) in rows {
         check("identity of the table", nu * nu, 13.0 * q * eta, 0.012);
     }
@@ -220,7 +239,12 @@ fn a_flatbow_shoots() {
         assert!((0.5..0.95).contains(&shot.efficiency) && shot.energy_error <= 1e-6);
     }
     let shot = shots[2];
-    check("arrow's energy", 0.5 * 1e-3 * arrow_kg(10.0, force_n) * shot.speed_mm_s.powi(2), shot.efficiency * bow.stored_n_mm, 1e-12);
+    check(
+        "arrow's energy",
+        0.5 * 1e-3 * arrow_kg(10.0, force_n) * shot.speed_mm_s.powi(2),
+        shot.efficiency * bow.stored_n_mm,
+        1e-12,
+    );
     check("virtual mass", shot.virtual_mass, 1e-3 * arrow_kg(10.0, force_n) * (1.0 / shot.efficiency - 1.0), 1e-12);
 }
 
@@ -270,7 +294,7 @@ fn bows_whose_string_touches_get_no_speed() {
     let curl = Curve::through(vec![(0.0, 0.0), (520.0, 0.0), (640.0, -4e-3), (858.0, -4e-3)], Between::Straight).unwrap();
     let options = Options { unstrung: Unstrung { curvature_per_mm: curl.into(), locked: Vec::new() }, ..Options::default() };
     let curve = draw::curve(&flatbow(), &options).unwrap().value;
-    let fault = ShootingBow::of(&flatbow(), &options, &curve).unwrap_err().spoken(taperwright::units::System::Inch).to_string();
+    let fault = ShootingBow::of(&flatbow(), &options, &curve).unwrap_err().words(taperwright::units::System::Inch).message;
     assert!(fault.contains("no speed is given: the string lies on the limb") && fault.contains(" in of it at brace"), "{fault}");
 }
 
@@ -323,10 +347,14 @@ fn the_log_finds_a_hidden_loss() {
     assert!(short_mm_s < rows[3].speeds_mm_s()[1]);
     let mut held = 0;
     for seed in 0..8 {
-        let mut chance = bows::Chance::mixed(seed);
+        let mut chance = Chance::mixed(seed);
         let mut read = |mm_s: f64| mm_s / FT_MM * (1.0 + 0.006 * chance.normal());
         let readings = [
-            reading(&format!("[{}, {}]", read(rows[3].speeds_mm_s()[1]), read(rows[3].speeds_mm_s()[1])), &grains.to_string(), ""),
+            reading(
+                &format!("[{}, {}]", read(rows[3].speeds_mm_s()[1]), read(rows[3].speeds_mm_s()[1])),
+                &grains.to_string(),
+                "",
+            ),
             reading(&read(rows[5].speeds_mm_s()[1]).to_string(), &format!("\"{heavy} gr\""), ""),
             reading(&read(short_mm_s).to_string(), &grains.to_string(), "draw = 27"),
         ];
@@ -382,7 +410,14 @@ fn slips_of_a_chronograph_are_asked_about() {
     ] {
         let answers = answered(&plain, &reading(&speed, &arrow, more));
         let questions = &answers.answers[0].questions;
-        assert!(questions.iter().any(|asked| asked.hints.iter().any(|hint| hint.contains(word))), "{word}: {questions:?}");
+        assert!(
+            questions.iter().any(|asked| asked
+                .words(taperwright::units::System::Inch)
+                .hints
+                .iter()
+                .any(|hint| hint.contains(word))),
+            "{word}: {questions:?}"
+        );
         assert!(answers.shop.loss().is_none(), "{word}");
     }
     // As it is meant: used.
@@ -411,7 +446,9 @@ fn the_command_takes_the_log() {
     check("speed", speed(&with), 0.95 * row.shot.speed_mm_s, 1e-6);
     assert!(speed(&with) < speed(&without));
     let text = run(&[]);
-    assert!(text.contains("never let a bow go without an arrow") && text.contains("lighter than the maker of bow and string allows"));
+    assert!(
+        text.contains("never let a bow go without an arrow") && text.contains("lighter than the maker of bow and string allows")
+    );
     // Energy of the arrow over the stored energy is the efficiency that is shown.
     let stored_j = job(&example("meadow")).force_curve().unwrap().energy.work_n_mm / 1e3;
     for arrow in without["arrows"].as_array().unwrap() {
@@ -442,7 +479,7 @@ fn readings_find_a_hidden_loss() {
     let hidden = 0.037;
     let mut held = 0;
     for seed in 0..200 {
-        let mut chance = bows::Chance::mixed(seed);
+        let mut chance = Chance::mixed(seed);
         let ratios: Vec<f64> = (0..6).map(|_| (1.0_f64 - hidden).sqrt() * (1.0 + 0.0075 * chance.normal())).collect();
         let told = Loss::measured(&ratios).unwrap();
         assert_eq!(told.from, LossSource::Readings(6));

@@ -1,14 +1,15 @@
 //! The stack solved for its draw weight: reached, held where it must be, and refused with a reason. What the weight answers to, and
 //! where the limb would hinge.
 
-mod bows;
+mod support;
 
-use bows::{flatbow, lath};
+use support::bows;
+use support::bows::{flatbow, lath};
 use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::{draw, hinge, sensitivity, sizing};
 use taperwright::model::Build;
 use taperwright::model::build::{Sizing, SizingHow, SizingLimit};
-use taperwright::model::taper::{Form, Taper};
+use taperwright::model::taper::{Taper, TaperForm};
 use taperwright::numeric::interp::{Between, Curve};
 use taperwright::units::System;
 
@@ -150,7 +151,7 @@ fn limits_are_kept_and_pass_when_met_exactly() {
         for s in [0.0, 400.0, back.to_mm] {
             assert!((2.0 - 1e-9..=4.2 + 1e-9).contains(&back.finished.at(s)), "{how:?} {s}");
         }
-        let Form::FlatThenStraight { rate, .. } = sized.build.laminations[1].finished.form() else { panic!("form kept") };
+        let TaperForm::FlatThenStraight { rate, .. } = sized.build.laminations[1].finished.form() else { panic!("form kept") };
         assert!((0.001 - 1e-12..=0.003 + 1e-12).contains(&rate), "{rate}");
     }
 }
@@ -175,12 +176,12 @@ fn a_share_of_the_stack_is_kept() {
 #[test]
 fn forms_are_kept() {
     let sized = sizing::size(&wanting(240.0, &[0, 1], SizingHow::Thickness), &Options::default()).unwrap().value;
-    assert_eq!(sized.build.laminations[0].finished.form(), Form::Parallel);
-    assert!(matches!(sized.build.laminations[1].finished.form(), Form::FlatThenStraight { .. }));
+    assert_eq!(sized.build.laminations[0].finished.form(), TaperForm::Parallel);
+    assert!(matches!(sized.build.laminations[1].finished.form(), TaperForm::FlatThenStraight { .. }));
     let mut by_taper = wanting(240.0, &[0], SizingHow::Taper);
     free(&mut by_taper);
     let sized = sizing::size(&by_taper, &Options::default()).unwrap().value;
-    assert!(matches!(sized.build.laminations[0].finished.form(), Form::Straight { .. }));
+    assert!(matches!(sized.build.laminations[0].finished.form(), TaperForm::Straight { .. }));
 }
 
 #[test]

@@ -1,14 +1,16 @@
 //! Sleds of all makes: heights against the taper, parts that fit each other and the bed, shims against the shop's rule.
 
+mod support;
+
 use proptest::prelude::*;
-use taperwright::diag::{Place, spoken};
+use taperwright::diag::Place;
 use taperwright::drawing::{Align, Label};
 use taperwright::geometry::offset::outward;
 use taperwright::geometry::{Bounds, Path, Point};
 use taperwright::model::lamination::{Lamination, Pieces, Stock};
 use taperwright::model::taper::Taper;
 use taperwright::model::wood;
-use taperwright::model::workshop::{MachineCutter, Paper, Sander, Sheet, SheetCutter, ShimStock, SledMake, SledPlan};
+use taperwright::model::workshop::{Sander, Sheet, SheetCutter, ShimStock, SledMake, SledPlan};
 use taperwright::numeric::interp::Between;
 use taperwright::shop::correct::{HeightReading, corrections};
 use taperwright::shop::kit::{Kit, Means, SideView};
@@ -135,7 +137,7 @@ fn impossible_sleds_say_why() {
     assert!(fault(&ground, &usual, &sander(1)).contains("already ground"));
     let short = lamination("short", Taper::parallel(3.0), 100.0, Pieces::Halves, 0.0);
     let no_run_on = SledPlan { run_on_mm: 0.0, ..usual };
-    assert!(fault(&short, &no_run_on, &sander(1)).contains("nothing shorter than 228.6 mm"));
+    assert!(fault(&short, &no_run_on, &sander(1)).contains("takes nothing under 228.6 mm"));
 }
 
 #[test]
@@ -143,7 +145,10 @@ fn the_thin_end_in_front_is_a_warning() {
     let (core, usual) = cases().remove(0);
     let tip_first = SledPlan { butt_leads: false, ..usual };
     let warnings = sled::build(&core, &tip_first, &sander(1)).unwrap().warnings;
-    assert!(warnings.iter().any(|warning| warning.message.contains("goes into the machine first")), "{warnings:?}");
+    assert!(
+        warnings.iter().any(|warning| warning.message.spoken(System::Millimetre).contains("goes into the machine first")),
+        "{warnings:?}"
+    );
 }
 
 // ---- parts ------------------------------------------------------------------------------------------------------------
@@ -285,7 +290,7 @@ fn a_bit_wider_than_a_slot_is_a_fault() {
     let sled = built(&core, &thin_sheet);
     let thick_bit = SheetCutter::Router { bit_mm: 6.0, bed_mm: [1200.0, 600.0], holds_mm: 0.1 };
     let faults = ramp::kit(&sled, &means(&thin_sheet, &sander(1), &thick_bit)).unwrap_err();
-    assert!(faults.iter().any(|fault| fault.message.contains("cannot enter a slot")), "{faults:?}");
+    assert!(faults.iter().any(|fault| fault.message.spoken(System::Millimetre).contains("cannot enter a slot")), "{faults:?}");
 }
 
 #[test]
@@ -329,7 +334,7 @@ fn a_part_larger_than_the_bed_says_by_how_much() {
         Part::new("plank", Path::rectangle(Bounds { min: Point::new(0.0, 0.0), max: Point::new(600.0, 50.0) }), 6.0, "too long");
     let fault = nest::nest(&[part], &plan(6.0, 6.0).sheet, &LASER).unwrap_err();
     // 600.2 with the cut; 508 less a web and the cut's width at both ends: 503.6.
-    let message = spoken(&fault.message, System::Millimetre);
+    let message = fault.message.spoken(System::Millimetre);
     assert!(message.contains("too large by 96.6 mm"), "{message}");
 }
 
@@ -357,10 +362,14 @@ fn a_ramp_without_a_deck_or_with_one_too_limp_is_refused() {
     let (core, usual) = cases().remove(0);
     let without = SledPlan { deck_mm: 0.0, ..usual.clone() };
     let faults = ramp::kit(&built(&core, &without), &means(&without, &sander(1), &LASER)).unwrap_err();
-    assert!(faults[0].message.contains("needs a deck"));
+    assert!(faults[0].message.spoken(System::Millimetre).contains("needs a deck"));
     let limp = SledPlan { deck_mm: 1.0, ..usual };
     let faults = ramp::kit(&built(&core, &limp), &means(&limp, &sander(1), &LASER)).unwrap_err();
-    assert!(faults[0].message.contains("sags") && faults[0].hints[0].contains("raise `deck` to"), "{faults:?}");
+    assert!(
+        faults[0].message.spoken(System::Millimetre).contains("sags")
+            && faults[0].hints[0].spoken(System::Millimetre).contains("raise `deck` to"),
+        "{faults:?}"
+    );
 }
 
 proptest! {
@@ -472,7 +481,7 @@ fn a_board_with_one_raised_end_refuses_a_taper_that_bends() {
     let plan = SledPlan { make: SledMake::RaisedEnd, ..plan(6.0, 6.0) };
     let faults = raised_end::kit(&built(&bent, &plan), &means(&plan, &sander(1), &HAND)).unwrap_err();
     // From end to end the line rises 1.0 mm; at the corner it stands 1.0 × 300 / 800 = 0.375 mm over the level part.
-    let message = spoken(&faults[0].message, System::Millimetre);
+    let message = faults[0].message.spoken(System::Millimetre);
     assert!(message.contains("at 300 mm it is off a straight board by 0.375 mm"), "{message}");
 }
 
@@ -616,7 +625,7 @@ fn corrections_bring_a_badly_cut_sled_back_to_its_shape() {
     slip[4].height_mm += 10.0;
     let faults = corrections(&sled, &slip, &stock(), 0.0254, &place).unwrap_err();
     assert_eq!(faults.len(), 1);
-    assert!(faults[0].place.as_str() == "sled[4]" && faults[0].hints[0].ends_with('?'), "{faults:?}");
+    assert!(faults[0].place.as_str() == "sled[4]" && faults[0].hints[0].spoken(System::Millimetre).ends_with('?'), "{faults:?}");
 }
 
 // ---- what the tests are made of ---------------------------------------------------------------------------------------
@@ -658,66 +667,18 @@ fn means<'a>(plan: &'a SledPlan, sander: &'a Sander, cutter: &'a SheetCutter) ->
 }
 
 fn lamination(name: &str, finished: Taper, to_mm: f64, pieces: Pieces, overrun_mm: f64) -> Lamination {
-    Lamination {
-        name: name.into(),
-        wood: wood::named("maple, sugar").unwrap().at_moisture(0.08),
-        finished,
-        from_mm: 0.0,
-        to_mm,
-        pieces,
-        keep_face: None,
-        faces_free: false,
-        ground: false,
-        stock: Stock { thickness_mm: 5.0, spread_mm: 0.2, width_mm: 44.45, overrun_mm, first_face_mm: 0.0 },
-        stage: 1,
-        width_share: 1.0,
-        board: None,
-        modulus_tested: false,
-        sled: None,
-        own_width: None,
-        place: Place::new("lamination[0]"),
-    }
+    let wood = wood::named("maple, sugar").unwrap().at_moisture(0.08);
+    let stock = Stock { thickness_mm: 5.0, spread_mm: 0.2, width_mm: 44.45, overrun_mm, first_face_mm: 0.0 };
+    support::shop::lamination(name, wood, finished, to_mm, pieces, stock)
 }
 
 fn plan(sheet_mm: f64, deck_mm: f64) -> SledPlan {
-    let sheet = Sheet {
-        material: "birch plywood".into(),
-        thickness_mm: sheet_mm,
-        spread_mm: 0.1,
-        width_mm: 609.6,
-        length_mm: 1219.2,
-        modulus_mpa: 8000.0,
-    };
-    SledPlan {
-        make: SledMake::Ramp,
-        base_mm: MM_PER_IN,
-        deck_mm,
-        under_mm: 0.1,
-        butt_leads: true,
-        tolerance_mm: 0.0254,
-        run_on_mm: 76.2,
-        stop_clearance_mm: 0.4,
-        supports_mm: None,
-        sheet,
-        fit_mm: 0.1,
-    }
+    let usual = support::shop::plan();
+    SledPlan { deck_mm, sheet: Sheet { thickness_mm: sheet_mm, ..usual.sheet }, ..usual }
 }
 
 fn sander(together: u32) -> Sander {
-    Sander {
-        cutter: MachineCutter::Drum,
-        least_thickness_mm: 0.5,
-        least_length_mm: 228.6,
-        widest_mm: 406.4,
-        feed_mm_s: 50.8,
-        roller_n: 35.6,
-        gap_step_mm: 0.0254,
-        crank_mm: 1.5875,
-        repeats_mm: 0.025,
-        papers: vec![Paper { grit: Some(60), most_mm: 0.3, scratch_mm: 0.1 }],
-        together,
-        repeat_last: 2,
-    }
+    Sander { together, ..support::shop::sander() }
 }
 
 fn stock() -> Vec<ShimStock> {

@@ -3,7 +3,7 @@
 use assert_cmd::Command;
 use std::fs;
 use taperwright::buildfile;
-use taperwright::diag::{Diagnostic, spoken};
+use taperwright::diag::{Diagnostic, Message};
 use taperwright::geometry::{Path, Point};
 use taperwright::model::Build;
 use taperwright::model::lamination::{Lamination, Pieces};
@@ -22,8 +22,8 @@ fn read(text: &str) -> Result<Build, Vec<Diagnostic>> {
 }
 
 /// What stands after `"`key` to "` in a hint, as it would be typed.
-fn number_in(hint: &str, system: System) -> String {
-    let spoken = spoken(hint, system);
+fn number_in(hint: &Message, system: System) -> String {
+    let spoken = hint.spoken(system);
     let after = spoken.split_once(" to ").unwrap_or_else(|| panic!("{spoken}")).1;
     after.split(' ').next().unwrap().to_owned()
 }
@@ -69,7 +69,7 @@ stock = {{ width = {wedge_width} }}
 fn strips_narrower_than_the_limb_at_any_station_are_a_fault() {
     // At 27 in: 1.45 - 0.95 * 7 / 13 = 0.9385 in.
     let faults = read(&bow("1.5", "0.93")).unwrap_err();
-    let said: Vec<String> = faults.iter().map(|fault| spoken(&fault.message, System::Inch)).collect();
+    let said: Vec<String> = faults.iter().map(|fault| fault.message.spoken(System::Inch)).collect();
     assert_eq!(faults.len(), 2, "{said:?}");
     assert!(said[0].contains("\"core\" is 1.5 in wide, but the limb is 1.6 in wide at station 9 in: 0.1 in"), "{said:?}");
     assert!(said[1].contains("\"wedge\"") && said[1].contains("at station 27 in"), "{said:?}");
@@ -173,10 +173,16 @@ fn a_taper_that_is_too_steep_is_no_feather() {
         )
     };
     let steep = read(&strip("0.004", "")).unwrap_err();
-    assert!(steep[0].message.contains("the wood runs out"), "{steep:?}");
-    assert!(read(&strip("0.004", "feather = 0.006")).unwrap_err()[0].message.contains("the wood runs out"));
+    assert!(steep[0].message.spoken(System::Millimetre).contains("the wood runs out"), "{steep:?}");
+    assert!(
+        read(&strip("0.004", "feather = 0.006")).unwrap_err()[0].message.spoken(System::Millimetre).contains("the wood runs out")
+    );
     let thin = read(&strip("0.003", "")).unwrap_err();
-    assert!(thin[0].message.contains("least thickness") && thin[0].hints[0].contains("feather"), "{thin:?}");
+    assert!(
+        thin[0].message.spoken(System::Millimetre).contains("least thickness")
+            && thin[0].hints[0].spoken(System::Millimetre).contains("feather"),
+        "{thin:?}"
+    );
     // The hint works.
     build(&strip("0.003", "feather = \"0.006 in\""));
 }
@@ -252,8 +258,8 @@ fn a_plank_with_a_raised_end_is_taken_as_thick_as_it_is() {
     let made = raised_end::kit(&sled_of(&build, lamination), &Means { shims: &[], ..means }).unwrap();
     let warning = made.warnings.iter().find(|warning| warning.place.as_str() == "sled.base").unwrap();
     // At the low end the board is thinner than at the butt by 0.002 in/in over 3.5 in.
-    assert!(spoken(&warning.message, System::Inch).contains("2.493 in"), "{warning:?}");
-    assert!(warning.hints[0].contains("leave `base` out"));
+    assert!(warning.message.spoken(System::Inch).contains("2.493 in"), "{warning:?}");
+    assert!(warning.hints[0].spoken(System::Millimetre).contains("leave `base` out"));
 }
 
 /// Gaps left for the core after one reading of the sled, in mm, and the questions.
@@ -394,7 +400,7 @@ fn plates_are_counted_for_the_joints_that_are_made() {
         let sides = 1 + kit.rails.iter().map(|rail| rail.side).max().unwrap() as usize;
         let joints = kit.rails.len() - sides;
         let plates = kit.parts.iter().find(|part| part.name == "joint plate").map_or(0, |part| part.count as usize);
-        let both = warnings.iter().any(|warning| warning.message.contains("side by side"));
+        let both = warnings.iter().any(|warning| warning.message.spoken(System::Millimetre).contains("side by side"));
         assert_eq!(plates, if both { 2 * joints } else { joints }, "bed of {bed}/4 in");
         side_by_side += usize::from(both);
     }

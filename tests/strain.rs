@@ -1,10 +1,11 @@
 //! How hard does each layer work? Jumps seen from either side, places between stations, the form that leaves a wanted curve, and the one
 //! verdict that every command gives.
 
-mod bows;
+mod support;
 mod peers;
 
-use bows::flatbow;
+use support::bows;
+use support::bows::flatbow;
 use taperwright::buildfile;
 use taperwright::mechanics::bow::{Locked, Options, Unstrung};
 use taperwright::mechanics::draw::{self, DrawCurve};

@@ -1,10 +1,11 @@
 //! Strips bent before glue-up: against beam tables and SciPy, by round trip through a forward model with noise, and what they make of the bow.
 
-mod bows;
+mod support;
 mod peers;
 
-use bows::{Chance, IN, flatbow};
-use taperwright::diag::Place;
+use support::bows::{IN, flatbow};
+use support::chance::Chance;
+use taperwright::diag::{Message, Place};
 use taperwright::mechanics::blank::force_n;
 use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::strip_test::{Test, give, modulus, together};
@@ -18,6 +19,7 @@ use taperwright::model::wood::shear_share;
 use taperwright::numeric::interp::{Between, Curve};
 use taperwright::shop::logged::words::says;
 use taperwright::shop::logged::{Answer, Background, BendWeight, Finding, TakenValue, answers};
+use taperwright::units::System;
 
 fn along(points: &[(f64, f64)]) -> Curve {
     Curve::through(points.to_vec(), Between::Straight).unwrap()
@@ -364,7 +366,7 @@ fn pairs_come_from_a_pile() {
     }
     let weight = draw::weight_of(&really, &Options::default()).unwrap();
     assert!((found.weight.as_ref().unwrap().weight_n / weight - 1.0).abs() < 1e-3, "{:?} {weight}", found.weight);
-    let said = says(&build, last).join("\n");
+    let said = Message::join(says(&build, last), "\n").spoken(build.units);
     for wanted in ["For `back` take C and F", "For `core` take E and A", "the stiffest goes nearest the back", "Left over: B, D"]
     {
         assert!(said.contains(wanted), "{wanted}\n{said}");
@@ -376,7 +378,7 @@ fn pairs_come_from_a_pile() {
     let strips = [0, 1].map(|lamination| found.strips_of(lamination).map(|strip| strip.name.as_str()).collect::<Vec<_>>());
     assert_eq!((found.laminations.len(), strips), (2, [vec!["A"], vec!["D", "C"]]));
     assert!(
-        says(&build, &answers[0]).iter().any(|say| say.contains("The other strip of `back` is not tested")),
+        says(&build, &answers[0]).iter().any(|say| say.spoken(build.units).contains("The other strip of `back` is not tested")),
         "{:?}",
         answers[0]
     );
@@ -411,7 +413,7 @@ fn slips_are_asked_about_and_hints_help() {
         ),
     ] {
         let answer = asked(&build, &keys);
-        let hints: Vec<String> = answer.questions.iter().flat_map(|question| question.hints.clone()).collect();
+        let hints: Vec<String> = answer.questions.iter().flat_map(|question| question.words(System::Inch).hints).collect();
         assert!(hints.iter().any(|found| found.contains(hint)), "{keys}: {:?}", answer.questions);
         assert!(answer.finding == Finding::Nothing && answer.take_over.is_empty(), "{keys}: {answer:?}");
     }
@@ -429,7 +431,11 @@ fn a_test_that_contradicts_an_earlier_one_is_not_used() {
     let build = design();
     let handbook = build.laminations[0].wood.modulus_mpa;
     let answers = told(&build, vec![exact(0, "A", handbook), exact(0, "A", 1.25 * handbook), exact(0, "A", 1.005 * handbook)]);
-    assert!(answers[1].questions.iter().any(|question| question.message.contains("cannot both be right")), "{:?}", answers[1]);
+    assert!(
+        answers[1].questions.iter().any(|question| question.message.spoken(System::Millimetre).contains("cannot both be right")),
+        "{:?}",
+        answers[1]
+    );
     assert_eq!(answers[1].finding, Finding::Nothing);
     let Finding::Bend(found) = &answers[2].finding else { panic!("{:?}", answers[2]) };
     assert_eq!(found.strip.tests, 2);

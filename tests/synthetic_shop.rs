@@ -3,9 +3,9 @@
 //!
 //! The shop knows the truth, the program only the log. Each case is drawn from a seed, so that it can be looked at again.
 
-mod bows;
+mod support;
 
-use bows::Chance;
+use support::chance::Chance;
 use taperwright::diag::Place;
 use taperwright::mechanics::blank::as_wide_as;
 use taperwright::mechanics::bow::{Bow, Options};
@@ -14,7 +14,7 @@ use taperwright::model::Build;
 use taperwright::model::log::{Across, BlankBending, BlankWidth, BowWeighing, Log, Of, Reading, StripRun, TakenOff};
 use taperwright::model::workshop::ShimStock;
 use taperwright::numeric::interp::Curve;
-use taperwright::shop::blank::{Gain, Lever, narrowed, thinned};
+use taperwright::shop::blank::{Gain, WoodLever, narrowed, thinned};
 use taperwright::shop::logged::{Answers, Background, Finding, Scrap, Tape, answers};
 use taperwright::shop::passes::{Carrier, Schedule};
 use taperwright::shop::{passes, sled};
@@ -361,7 +361,7 @@ fn finished(seed: u64) -> f64 {
         // Hands take what is wanted to a tenth of it.
         let hands = 1.0 + 0.1 * chance.either_way();
         match step.lever {
-            Lever::Belly { lamination } => {
+            WoodLever::Belly { lamination } => {
                 let share = off_mm / thickest(&build) + hands * (step.share - off_mm / thickest(&build));
                 let outline = wood.build.outline.clone();
                 wood.build = thinned(&whole, lamination, share).unwrap();
@@ -369,7 +369,7 @@ fn finished(seed: u64) -> f64 {
                 // Calipers tell how much is gone.
                 off_mm = share * thickest(&build);
             }
-            Lever::Sides => wood.build = narrowed(&wood.build, hands * step.share),
+            WoodLever::Sides => wood.build = narrowed(&wood.build, hands * step.share),
         }
     }
     // Sanding and finish take what was kept for them, to a third of it.

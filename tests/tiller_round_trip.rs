@@ -10,9 +10,11 @@
 //! seeds 185 to 195 right, and none wrong. Not reached: the builder
 //! (see its test). A weak stretch counts as scraped where its stiffness lies over 2 percent below the bow's mean.
 
-mod bows;
+mod support;
 
-use bows::{Chance, IN};
+use support::bows;
+use support::bows::IN;
+use support::chance::Chance;
 use taperwright::diag::Place;
 use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::draw;
@@ -27,6 +29,7 @@ use taperwright::numeric::interp::Between;
 use taperwright::shop::even;
 use taperwright::shop::logged::words::says;
 use taperwright::shop::logged::{Answers, Background, Effort, Finding, TellsMost, TillerFound, answers};
+use taperwright::units::System;
 
 const STATIONS_IN: [f64; 7] = [8.0, 12.0, 16.0, 20.0, 24.0, 28.0, 32.0];
 /// One σ of a reading, mm.
@@ -363,7 +366,7 @@ fn the_limb_that_was_made_thicker_is_the_one_that_is_named() {
         assert!(last.questions.is_empty(), "{:?}", last.questions);
         let Finding::Tiller(tiller) = &last.finding else { panic!("nothing was found") };
         let work = &tiller.work;
-        assert!(says(&even_bow, last).iter().any(|say| say.contains(word)), "{last:?}");
+        assert!(says(&even_bow, last).iter().any(|say| say.spoken(System::Inch).contains(word)), "{last:?}");
         assert!(!work.cuts.is_empty() && work.cuts.iter().all(|cut| cut.cell.side == stiff), "{work:?}");
         // A later reading changes no earlier answer.
         assert_eq!(told(&even_bow, None, &readings[..1]).answers[0], found.answers[0]);

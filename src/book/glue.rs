@@ -3,7 +3,6 @@
 use super::block::{Block, Chapter, Column, Table, Text};
 use super::say::{Say, count};
 use super::{Contents, pictures};
-use crate::diag::spoken;
 use crate::mechanics::glueup::{Bends, GlueUp, Stage};
 use crate::mechanics::strip_verdict;
 use crate::mechanics::verdict::Verdict;
@@ -28,7 +27,7 @@ fn dry(build: &Build, glued: &GlueUp) -> Chapter {
     )];
     for stage in &glued.stages {
         blocks.push(Block::Heading(format!("Stage {}", stage.number)));
-        blocks.push(Block::Ticks(dry_run(build, stage).iter().map(|item| Text::from(spoken(item, build.units))).collect()));
+        blocks.push(Block::Ticks(dry_run(build, stage).iter().map(|item| Text::from(item.spoken(build.units))).collect()));
     }
     Chapter { anchor: "dry-run".into(), title: "Dry run".into(), blocks }
 }

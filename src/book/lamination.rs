@@ -4,7 +4,6 @@ use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::pictures::{self, strips};
 use super::say::{Say, count};
 use super::{Contents, SledOf};
-use crate::diag::spoken;
 use crate::model::lamination::{Lamination, Pieces};
 use crate::report::{LaminationRow, SetupRow};
 use crate::sheets::cautions;
@@ -307,7 +306,7 @@ pub(super) fn assembly(contents: &Contents<'_>) -> Option<Chapter> {
                 vec![
                     names.into(),
                     count.to_string().into(),
-                    spoken(&part.purpose, build.units).into(),
+                    part.purpose.spoken(build.units).into(),
                     build.units.thickness(part.thickness_mm).into(),
                     Cell::Tick,
                 ]

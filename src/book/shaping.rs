@@ -3,10 +3,9 @@
 use super::Contents;
 use super::block::{Block, Cell, Chapter, Column, Picture, Table};
 use super::say::Say;
-use crate::diag::spoken;
 use crate::report::BowRow;
 use crate::sheets::tiller;
-use crate::shop::blank::{Lever, kept_because, lever, limits};
+use crate::shop::blank::{WoodLever, kept_because, lever, limits};
 
 pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     let (build, bow) = (contents.build, contents.report.bow.as_ref()?);
@@ -66,7 +65,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         ],
         rows: floor,
     }));
-    let belly = matches!(lever(build), Lever::Belly { .. });
+    let belly = matches!(lever(build), WoodLever::Belly { .. });
     blocks.push(Block::Table(too_heavy(say, bow, belly)));
     let how = match kept_because(build) {
         None => "Belly: the most is taken where the stack is thickest beyond the fades, elsewhere in proportion to it, nothing at the \
@@ -77,7 +76,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
              feather; the last of it off the corners, by rounding all four."
         ),
     };
-    blocks.push(Block::Paragraph(format!("{how} {}", spoken(&limits(build), build.units)).into()));
+    blocks.push(Block::Paragraph(format!("{how} {}", limits(build).spoken(build.units)).into()));
     blocks.push(Block::Blanks(vec![
         format!("blank's weight, {}", build.units.force_unit()),
         "how bent, how far".into(),

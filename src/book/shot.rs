@@ -104,7 +104,8 @@ fn facts(say: Say, shot: &ShotRow) -> Vec<(String, Text)> {
     let mut facts = vec![
         (
             "string".to_owned(),
-            mass(shot.string_g, "/shot/string_g").then(format!(" of {}, {} strands; numbers from memory", shot.string, shot.strands)),
+            mass(shot.string_g, "/shot/string_g")
+                .then(format!(" of {}, {} strands; numbers from memory", shot.string, shot.strands)),
         ),
         ("on each tip".to_owned(), mass(shot.tip_g, "/shot/tip_g")),
         ("what the limbs keep".to_owned(), loss),

@@ -3,12 +3,13 @@
 use super::bow;
 use super::reader::Notes;
 use super::strips;
-use crate::diag::{Diagnostic, Place, at_least, at_most, mm};
+use crate::diag::{Diagnostic, Message, Place, at_least, at_most, mm};
 use crate::model::Build;
 use crate::model::lamination::{Lamination, Pieces};
+use crate::model::machine_limits::{ramp_heights_mm, thinner_than, too_low, too_short, too_thin, too_wide};
 use crate::model::outline::Outline;
 use crate::model::riser::Riser;
-use crate::model::taper::Form;
+use crate::model::taper::TaperForm;
 use crate::model::workshop::{Held, Sander, SheetCutter, SledPlan, SledStock, Tapers};
 use crate::units::{System, limit};
 
@@ -38,7 +39,7 @@ pub fn judge(notes: &Notes, build: &Build) {
     }
 }
 
-fn fault(notes: &Notes, place: Place, message: impl Into<String>, hint: impl Into<String>) {
+fn fault(notes: &Notes, place: Place, message: impl Into<Message>, hint: impl Into<Message>) {
     notes.fault(Diagnostic::fault(place, message).hint(hint));
 }
 
@@ -56,50 +57,10 @@ fn boards(notes: &Notes, build: &Build) {
 }
 
 fn strip_and_machine(notes: &Notes, lamination: &Lamination, sander: &Sander, on_sled: Option<&SledPlan>) {
-    let least = sander.least_for_mm(lamination);
-    if let Some((thinnest, thickness)) = strips::below(lamination, least)
-        && strips::below(lamination, 0.05).is_none()
-    {
-        let from = strips::falls_to(lamination, least).unwrap_or(thinnest);
-        let message = format!(
-            "the strip falls under the sander's least thickness, {}, {}, and is down to {} {}",
-            mm(least),
-            strips::where_on_strip(lamination, from, notes.system),
-            mm(thickness),
-            strips::where_on_strip(lamination, thinnest, notes.system)
-        );
-        let hint = "take a smaller taper, a thicker butt or a shorter overrun; least_thickness stands under [sander]; a lamination that \
-                    is to run out to a feather says so: feather = \"0.006 in\"";
-        fault(notes, lamination.place.key("taper"), message, hint);
-    }
-    // What goes through the machine: the strip with its overrun, and under a tapered one the sled with its run-on.
-    let travels = lamination.strip_length_mm() + on_sled.map_or(0.0, |sled| 2.0 * sled.run_on_mm);
-    if limit::below(travels, sander.least_length_mm) {
-        let message = format!(
-            "the {} is {} long with its {}, but the sander takes nothing under {}",
-            if on_sled.is_some() { "sled" } else { "strip" },
-            mm(travels),
-            if on_sled.is_some() { "run-on" } else { "overrun" },
-            mm(sander.least_length_mm)
-        );
-        let overrun = lamination.stock.overrun_mm + 0.5 * (sander.least_length_mm - travels);
-        let hint = format!(
-            "raise `stock.overrun` to {} or more, or grind it in one length with another; least_length stands under [sander]",
-            at_least(overrun)
-        );
-        fault(notes, lamination.place.clone(), message, hint);
-    }
-    let together = sander.together_for(lamination);
-    let wide = f64::from(together) * lamination.stock.width_mm;
-    if limit::above(wide, sander.widest_mm) {
-        let message =
-            format!("{} of these side by side are {} wide, but the sander takes {}", together, mm(wide), mm(sander.widest_mm));
-        let hint = match limit::whole_steps(sander.widest_mm, lamination.stock.width_mm) {
-            fits if 1.0 <= fits => format!("lower `sander.together` to {fits}, or check `widest` under [sander]"),
-            _ => format!("lower `stock.width` to {} or less, or check `widest` under [sander]", at_most(sander.widest_mm)),
-        };
-        fault(notes, lamination.place.key("stock").key("width"), message, hint);
-    }
+    // Where the wood runs out altogether that has been said.
+    let thin = too_thin(lamination, sander).filter(|_| thinner_than(lamination, strips::LEAST_THICKNESS_MM).is_none());
+    let found = [thin, too_short(lamination, on_sled, sander), too_wide(lamination, on_sled, sander)];
+    found.into_iter().flatten().for_each(|fault| notes.fault(fault));
 }
 
 fn sleds_and_strips(notes: &Notes, build: &Build) {
@@ -121,19 +82,14 @@ fn sleds_and_strips(notes: &Notes, build: &Build) {
 fn sled_and_strip(notes: &Notes, build: &Build, lamination: &Lamination, sled: &SledPlan) -> f64 {
     let place = |key: &str| build.sled_place(lamination, key);
     let traits = sled.make.traits();
-    // A board with one raised end lies on the table at the butt and may dip there by the overrun's share of the taper.
-    let least = traits.min_height_mm.filter(|_| traits.from != SledStock::Plank);
-    let butt = lamination.finished.at(lamination.from_mm);
-    let ramp = |u: &f64| sled.base_mm + butt - lamination.strip_thickness_at(*u);
-    let corners = lamination.strip_corners();
-    let low = corners.iter().map(ramp).fold(f64::INFINITY, f64::min);
-    if let Some(least) = least.filter(|least| limit::below(low, *least)) {
-        let message =
-            format!("the sled for \"{}\" is only {} high at its lowest; it needs {}", lamination.name, mm(low), mm(least));
-        fault(notes, place("base"), message, format!("raise `base` to {} or more", at_least(sled.base_mm + least - low)));
+    // A plank with one raised end lies on the table at the butt: how high it stands there follows from the gauge's steps.
+    if traits.from != SledStock::Plank
+        && let Some(fault) = too_low(lamination, sled, sled.base_mm, place("base"))
+    {
+        notes.fault(fault);
     }
-    let double = lamination.pieces == Pieces::Full && !matches!(lamination.finished.form(), Form::Parallel);
-    let bent = matches!(lamination.finished.form(), Form::FlatThenStraight { .. } | Form::Stations);
+    let double = lamination.pieces == Pieces::Full && !matches!(lamination.finished.form(), TaperForm::Parallel);
+    let bent = matches!(lamination.finished.form(), TaperForm::FlatThenStraight { .. } | TaperForm::Stations);
     if traits.tapers == Tapers::Straight && (double || bent) {
         let why = if double { "tapers from its middle both ways" } else { "is not one straight taper" };
         let message = format!("a board with one raised end cannot make \"{}\", which {why}", lamination.name);
@@ -141,28 +97,28 @@ fn sled_and_strip(notes: &Notes, build: &Build, lamination: &Lamination, sled: &
     }
     let whole = lamination.strip_length_mm() + 2.0 * sled.run_on_mm;
     if traits.from != SledStock::Sheets && limit::above(whole, sled.sheet.length_mm) {
-        let message = format!(
+        let message = message!(
             "the sled for \"{}\" is {} long with its run-on, but the board is {}",
             lamination.name,
             mm(whole),
             mm(sled.sheet.length_mm)
         );
-        let hint = format!("take a board of {} or more, or make = \"ramp\", whose rails may be joined", at_least(whole));
+        let hint = message!("take a board of {} or more, or make = \"ramp\", whose rails may be joined", at_least(whole));
         fault(notes, place("sheet").key("length"), message, hint);
     }
-    corners.iter().map(ramp).fold(0.0, f64::max)
+    ramp_heights_mm(lamination, sled.base_mm).fold(0.0, f64::max)
 }
 
 fn rails_and_sheet(notes: &Notes, build: &Build, sled: &SledPlan, tallest: f64) {
     let across = sled.sheet.width_mm.max(sled.sheet.length_mm);
     if limit::above(tallest, across) {
-        let message = format!("rails {} high do not fit on a sheet of at most {}", mm(tallest), mm(across));
+        let message = message!("rails {} high do not fit on a sheet of at most {}", mm(tallest), mm(across));
         fault(notes, Place::new("sled.sheet"), message, "check the sheet's width and length, and the sled's base");
     }
     if let SheetCutter::Laser { bed_mm, .. } | SheetCutter::Router { bed_mm, .. } = build.shop.cutter {
         let side = bed_mm[0].max(bed_mm[1]);
         if limit::above(tallest, side) {
-            let message = format!("rails {} high do not fit on a bed of at most {}", mm(tallest), mm(side));
+            let message = message!("rails {} high do not fit on a bed of at most {}", mm(tallest), mm(side));
             fault(notes, Place::new("shop.cutter"), message, "check the bed's size and the sled's base");
         }
     }
@@ -180,7 +136,7 @@ fn coverage(notes: &Notes, build: &Build, outline: &Outline) {
         reached = to.max(reached);
     }
     if limit::past(outline.nock_mm(), reached) {
-        let message = format!("no lamination lies between station {} and the nock at {}", mm(reached), mm(outline.nock_mm()));
+        let message = message!("no lamination lies between station {} and the nock at {}", mm(reached), mm(outline.nock_mm()));
         fault(notes, Place::new("lamination"), message, "let one reach from the centre to the tip, or let the spans overlap");
     }
 }
@@ -188,24 +144,28 @@ fn coverage(notes: &Notes, build: &Build, outline: &Outline) {
 fn riser_and_outline(notes: &Notes, build: &Build, riser: &Riser, outline: &Outline) {
     let place = Place::new("riser");
     if !limit::above(outline.nock_to_nock_mm, riser.length_mm) {
-        let message = format!("the riser, {}, is as long as the bow, {}", mm(riser.length_mm), mm(outline.nock_to_nock_mm));
+        let message = message!("the riser, {}, is as long as the bow, {}", mm(riser.length_mm), mm(outline.nock_to_nock_mm));
         fault(notes, place.key("length"), message, "length is feather to feather; 12 to 20 in is usual");
         return;
     }
     let block = riser.width_mm(build.glue.line_mm);
     let widest = bow::widest(outline, riser.feather_station_mm());
     if limit::below(block, widest) {
-        let message = format!("slices and glue lines add up to {}, but the bow is {} wide over the riser", mm(block), mm(widest));
+        let message =
+            message!("slices and glue lines add up to {}, but the bow is {} wide over the riser", mm(block), mm(widest));
         fault(
             notes,
             place.key("across"),
             message,
-            format!("add {} to the slices, and a margin to trim", at_least(widest - block)),
+            message!("add {} to the slices, and a margin to trim", at_least(widest - block)),
         );
     } else if limit::below(block - widest, System::Inch.to_mm(1.0 / 32.0)) {
         let message =
-            format!("slices and glue lines add up to {}, hardly more than the bow's {} over the riser", mm(block), mm(widest));
-        notes.warn(Diagnostic::warning(place.key("across"), message).hint("leave ⟨1.5875 mm⟩ or more to trim; common practice"));
+            message!("slices and glue lines add up to {}, hardly more than the bow's {} over the riser", mm(block), mm(widest));
+        notes.warn(
+            Diagnostic::warning(place.key("across"), message)
+                .hint(message!("leave {} or more to trim; common practice", mm(1.5875))),
+        );
     }
 }
 
@@ -216,13 +176,13 @@ fn draw_and_outline(notes: &Notes, build: &Build, outline: &Outline) {
     let farthest = FARTHEST * outline.nock_to_nock_mm;
     if limit::above(target.pivot_to_nock_mm, farthest) {
         let message =
-            format!("a bow of {} nock to nock cannot be drawn {}", mm(outline.nock_to_nock_mm), mm(target.pivot_to_nock_mm));
+            message!("a bow of {} nock to nock cannot be drawn {}", mm(outline.nock_to_nock_mm), mm(target.pivot_to_nock_mm));
         fault(
             notes,
             Place::new("target.draw_length"),
             message,
             // What the key counts beyond the pivot point counts in its limit, too.
-            format!("lower `draw_length` to {} or less", at_most(farthest + target.draw_length_mm - target.pivot_to_nock_mm)),
+            message!("lower `draw_length` to {} or less", at_most(farthest + target.draw_length_mm - target.pivot_to_nock_mm)),
         );
     }
 }
@@ -232,9 +192,9 @@ fn stages_and_outline(notes: &Notes, build: &Build, outline: &Outline) {
         if let Held::Props { at_mm, .. } = stage.held
             && limit::past(at_mm, outline.end_mm())
         {
-            let message = format!("props at {} stand beyond the tip at {}", mm(at_mm), mm(outline.end_mm()));
+            let message = message!("props at {} stand beyond the tip at {}", mm(at_mm), mm(outline.end_mm()));
             let place = Place::new("glue.stage").index(index).key("held");
-            let hint = format!(
+            let hint = message!(
                 "lower `at` to {} or less: it is the props' station, counted from the bow's centre",
                 at_most(outline.end_mm())
             );

@@ -3,9 +3,10 @@
 use super::materials::{STAND_IN, Shelf};
 use super::names;
 use super::raw::Value;
-use super::reader::{Preset, Range, Section, Written, if_given};
+use super::reader::{FileSection, Preset, Range, Written, if_given};
 use super::spelling;
 use super::wording::amount;
+use crate::diag::mm;
 use crate::model::build::{FinishedBow, Target};
 use crate::model::outline::{Nock, Outline};
 use crate::model::riser::{Fade, Riser, Slice};
@@ -33,7 +34,7 @@ enum DrawFrom {
     Pivot,
 }
 
-pub fn target(section: &Section<'_>) -> Option<Target> {
+pub fn target(section: &FileSection<'_>) -> Option<Target> {
     if !section.present() {
         return None;
     }
@@ -83,8 +84,8 @@ pub fn target(section: &Section<'_>) -> Option<Target> {
 }
 
 /// `[[calibration]]`: finished bows by build file and weight.
-pub fn calibration(root: &Section<'_>) -> Vec<FinishedBow> {
-    let read = |table: Section<'_>| {
+pub fn calibration(root: &FileSection<'_>) -> Vec<FinishedBow> {
+    let read = |table: FileSection<'_>| {
         let build = table.need("build", "name the finished bow's build file, such as build = \"first-bow.toml\"");
         let build_file = build.and_then(|written| written.text("the path of a build file").map(str::to_owned));
         let weight = table.need("weight", "say what that bow weighs at its own draw length, such as weight = \"44 lbf\"");
@@ -97,7 +98,7 @@ pub fn calibration(root: &Section<'_>) -> Vec<FinishedBow> {
     root.sections("calibration").unwrap_or_default().into_iter().filter_map(read).collect()
 }
 
-fn judge_target(section: &Section<'_>, target: &Target, weight: Option<&Written<'_>>) {
+fn judge_target(section: &FileSection<'_>, target: &Target, weight: Option<&Written<'_>>) {
     let notes = section.notes;
     let length = |mm| amount(mm, Quantity::Length, notes.system);
     let force = |n| amount(n, Quantity::Force, notes.system);
@@ -136,7 +137,7 @@ fn judge_target(section: &Section<'_>, target: &Target, weight: Option<&Written<
 }
 
 /// The outline, and the station of the end of the wood, which is known even where the width is at fault.
-pub fn outline(section: &Section<'_>) -> (Option<Outline>, Option<f64>) {
+pub fn outline(section: &FileSection<'_>) -> (Option<Outline>, Option<f64>) {
     if !section.present() {
         return (None, None);
     }
@@ -181,7 +182,7 @@ pub fn outline(section: &Section<'_>) -> (Option<Outline>, Option<f64>) {
     (outline(), end_mm)
 }
 
-fn judge_outline(section: &Section<'_>, outline: &Outline) -> bool {
+fn judge_outline(section: &FileSection<'_>, outline: &Outline) -> bool {
     let length = |mm| amount(mm, Quantity::Length, section.notes.system);
     let end = outline.end_mm();
     let points = outline.width.points();
@@ -216,7 +217,7 @@ fn judge_outline(section: &Section<'_>, outline: &Outline) -> bool {
 }
 
 /// `between` of a list of stations; straight if absent.
-pub fn between(section: &Section<'_>) -> Option<Between> {
+pub fn between(section: &FileSection<'_>) -> Option<Between> {
     section.word_or(
         "between",
         &[("straight", Between::Straight), ("smooth", Between::Smooth)],
@@ -225,7 +226,7 @@ pub fn between(section: &Section<'_>) -> Option<Between> {
 }
 
 /// The riser; `names` are those of the laminations, back to belly, as written.
-pub fn riser(section: &Section<'_>, shelf: &Shelf, outline: Option<&Outline>, names: &[Option<String>]) -> Option<Riser> {
+pub fn riser(section: &FileSection<'_>, shelf: &Shelf, outline: Option<&Outline>, names: &[Option<String>]) -> Option<Riser> {
     if !section.present() {
         return None;
     }
@@ -292,7 +293,7 @@ pub fn find_lamination(written: &Written<'_>, name: &str, names: &[Option<String
     None
 }
 
-fn across(section: &Section<'_>, shelf: &Shelf, outline: Option<&Outline>, length: Option<f64>) -> Option<Vec<Slice>> {
+fn across(section: &FileSection<'_>, shelf: &Shelf, outline: Option<&Outline>, length: Option<f64>) -> Option<Vec<Slice>> {
     let Some(written) = section.get("across") else {
         return default_across(section, shelf, outline, length);
     };
@@ -316,7 +317,12 @@ fn across(section: &Section<'_>, shelf: &Shelf, outline: Option<&Outline>, lengt
     (slices.len() == count).then_some(slices)
 }
 
-fn default_across(section: &Section<'_>, shelf: &Shelf, outline: Option<&Outline>, length: Option<f64>) -> Option<Vec<Slice>> {
+fn default_across(
+    section: &FileSection<'_>,
+    shelf: &Shelf,
+    outline: Option<&Outline>,
+    length: Option<f64>,
+) -> Option<Vec<Slice>> {
     let notes = section.notes;
     // Room to trim the block flush: less and one slip shows, more is wood for the bin.
     const TRIM_MM: f64 = 3.0;
@@ -334,7 +340,7 @@ pub fn widest(outline: &Outline, until_mm: f64) -> f64 {
     inner.fold(outline.width_at(0.0).max(outline.width_at(until_mm)), f64::max)
 }
 
-fn judge_riser(section: &Section<'_>, riser: &Riser) -> bool {
+fn judge_riser(section: &FileSection<'_>, riser: &Riser) -> bool {
     let length = |mm| amount(mm, Quantity::Length, section.notes.system);
     let (fade, rise) = (riser.fade_length_mm(), riser.depth_mm - riser.feather_mm);
     if !limit::above(riser.length_mm, riser.level_mm) {
@@ -364,16 +370,17 @@ fn judge_riser(section: &Section<'_>, riser: &Riser) -> bool {
     }
     if limit::below(riser.feather_mm, System::Inch.to_mm(0.005)) {
         let message = format!("a feather of {} breaks out easily", length(riser.feather_mm));
-        section.notes.warn(
-            crate::diag::Diagnostic::warning(section.place.key("feather"), message)
-                .hint("⟨0.127 mm⟩ to ⟨0.381 mm⟩ is usual, ground against a backing block; common practice, no source"),
-        );
+        section.notes.warn(crate::diag::Diagnostic::warning(section.place.key("feather"), message).hint(message!(
+            "{} to {} is usual, ground against a backing block; common practice, no source",
+            mm(0.127),
+            mm(0.381)
+        )));
     }
     true
 }
 
 /// Title of the build.
-pub fn title(root: &Section<'_>) -> Option<String> {
+pub fn title(root: &FileSection<'_>) -> Option<String> {
     const LONGEST_TITLE: usize = 80;
     let Some(written) = root.get("title") else {
         root.assume("title", "untitled", "the build file gives none");
@@ -389,7 +396,7 @@ pub fn title(root: &Section<'_>) -> Option<String> {
 }
 
 /// Names of the laminations as far as they are sound, back to belly.
-pub fn lamination_names(sections: &[Section<'_>]) -> Vec<Option<String>> {
+pub fn lamination_names(sections: &[FileSection<'_>]) -> Vec<Option<String>> {
     let names: Vec<Option<String>> = sections.iter().map(|section| names::file_name(section, "lamination")).collect();
     let named: Vec<_> =
         names.iter().zip(sections).filter_map(|(name, section)| Some((name.clone()?, section.get("name")?))).collect();

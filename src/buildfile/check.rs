@@ -1,7 +1,7 @@
 //! From the tables as written to a [`Build`]: each table by itself first, then whether they agree.
 
-use super::raw::{Table, Value};
-use super::reader::{Notes, Section};
+use super::raw::{RawTable, Value};
+use super::reader::{FileSection, Notes};
 use super::strips::{self, Around, MOST_LAMINATIONS};
 use super::{agreement, bow, glueing, machine, materials, sizing, workroom};
 use crate::diag::Place;
@@ -11,8 +11,8 @@ use crate::model::lamination::Lamination;
 use crate::units::System;
 
 /// The build, unless something is missing; faults, warnings and defaults are in `notes`.
-pub fn build(root: &Table, notes: &Notes) -> Option<Build> {
-    let root = Section::new(notes, Place::whole_file(), "", Some(root));
+pub fn build(root: &RawTable, notes: &Notes) -> Option<Build> {
+    let root = FileSection::new(notes, Place::whole_file(), "", Some(root));
     units(&root);
     let title = bow::title(&root);
     let moisture = materials::moisture(&root);
@@ -101,7 +101,7 @@ pub fn build(root: &Table, notes: &Notes) -> Option<Build> {
 }
 
 /// The system that the file's bare numbers are in, as far as it says; inches until it does.
-pub fn system(root: &Table) -> (System, bool) {
+pub fn system(root: &RawTable) -> (System, bool) {
     match root.entry("units").map(|entry| &entry.node.value) {
         Some(Value::Text(text)) if text == "mm" => (System::Millimetre, true),
         Some(Value::Text(text)) if text == "in" => (System::Inch, true),
@@ -109,14 +109,14 @@ pub fn system(root: &Table) -> (System, bool) {
     }
 }
 
-fn units(root: &Section<'_>) {
+fn units(root: &FileSection<'_>) {
     let hint = "write units = \"in\" or units = \"mm\" at the top: bare numbers are read in it";
     if let Some(written) = root.need("units", hint) {
         written.word(&[("in", ()), ("mm", ())]);
     }
 }
 
-fn lamination_sections<'a>(root: &Section<'a>) -> Vec<Section<'a>> {
+fn lamination_sections<'a>(root: &FileSection<'a>) -> Vec<FileSection<'a>> {
     let Some(written) =
         root.need("lamination", "add [[lamination]] with name, wood and thickness, one for each from back to belly")
     else {

@@ -25,7 +25,7 @@ use super::source::{Source, in_table};
 use crate::diag::{self, Diagnostic, Place};
 use crate::model::Build;
 use crate::model::lamination::Lamination;
-use crate::model::taper::Form;
+use crate::model::taper::TaperForm;
 use crate::model::workshop::Held;
 use crate::units::{System, fixed, trim_zeros};
 use std::ops::Range;
@@ -59,7 +59,7 @@ pub enum Grid {
 /// Compared are outline, riser, laminations and glue-up; a fault names a change that the file's form cannot take.
 pub fn rewritten(source: &Source, before: &Build, after: &Build) -> Result<Rewritten, Diagnostic> {
     let end_mm = after.outline.as_ref().map(|outline| [outline.nock_mm(), outline.end_mm()]);
-    let mut desk = Desk { source, system: before.units, ends_mm: end_mm, splices: Vec::new() };
+    let mut desk = Replacements { source, system: before.units, ends_mm: end_mm, splices: Vec::new() };
     outline(&mut desk, before, after)?;
     riser(&mut desk, before, after)?;
     for (was, now) in before.laminations.iter().zip(&after.laminations) {
@@ -71,7 +71,7 @@ pub fn rewritten(source: &Source, before: &Build, after: &Build) -> Result<Rewri
 
 /// The text of `source` with the value at one key path replaced, rounded to `grid`; `value` is in mm, or a ratio for a taper.
 pub fn set(source: &Source, system: System, place: &Place, value: f64, grid: Grid) -> Result<Rewritten, Diagnostic> {
-    let mut desk = Desk { source, system, ends_mm: None, splices: Vec::new() };
+    let mut desk = Replacements { source, system, ends_mm: None, splices: Vec::new() };
     desk.put(place.clone(), value, grid)?;
     Ok(desk.done())
 }
@@ -84,7 +84,7 @@ const SAME_RATE: f64 = 1e-10;
 const AT_END_MM: f64 = 0.05;
 
 /// Replacements are gathered here, and made in one go.
-struct Desk<'a> {
+struct Replacements<'a> {
     source: &'a Source,
     system: System,
     /// Nock and end of the wood, where stations must not be rounded away from.
@@ -92,7 +92,7 @@ struct Desk<'a> {
     splices: Vec<(Range<usize>, String, Edit)>,
 }
 
-impl Desk<'_> {
+impl Replacements<'_> {
     fn node(&self, place: &Place) -> Option<&Node> {
         in_table(self.source.root(), place.as_str()).map(|(_, node)| node)
     }
@@ -102,7 +102,7 @@ impl Desk<'_> {
     }
 
     fn text(&self) -> &str {
-        diag::Source::text(self.source)
+        diag::SourceText::text(self.source)
     }
 
     /// Replaces a value if it changed.
@@ -251,7 +251,7 @@ fn gap_before_remark(line: &str) -> Option<Range<usize>> {
     (before < remark.0).then_some(before..remark.0)
 }
 
-fn outline(desk: &mut Desk<'_>, before: &Build, after: &Build) -> Result<(), Diagnostic> {
+fn outline(desk: &mut Replacements<'_>, before: &Build, after: &Build) -> Result<(), Diagnostic> {
     let (Some(was), Some(now)) = (&before.outline, &after.outline) else { return Ok(()) };
     let place = Place::new("outline");
     desk.change(place.key("nock_to_nock"), was.nock_to_nock_mm, now.nock_to_nock_mm, Grid::Thickness)?;
@@ -259,7 +259,7 @@ fn outline(desk: &mut Desk<'_>, before: &Build, after: &Build) -> Result<(), Dia
     desk.change(place.key("tip_beyond_nock"), was.tip_beyond_nock_mm, now.tip_beyond_nock_mm, Grid::Thickness)
 }
 
-fn riser(desk: &mut Desk<'_>, before: &Build, after: &Build) -> Result<(), Diagnostic> {
+fn riser(desk: &mut Replacements<'_>, before: &Build, after: &Build) -> Result<(), Diagnostic> {
     let (Some(was), Some(now)) = (&before.riser, &after.riser) else { return Ok(()) };
     let place = Place::new("riser");
     desk.change(place.key("length"), was.length_mm, now.length_mm, Grid::Station)?;
@@ -267,7 +267,7 @@ fn riser(desk: &mut Desk<'_>, before: &Build, after: &Build) -> Result<(), Diagn
     desk.change(place.key("depth"), was.depth_mm, now.depth_mm, Grid::Thickness)
 }
 
-fn lamination(desk: &mut Desk<'_>, was: &Lamination, now: &Lamination) -> Result<(), Diagnostic> {
+fn lamination(desk: &mut Replacements<'_>, was: &Lamination, now: &Lamination) -> Result<(), Diagnostic> {
     let place = &was.place;
     desk.change(place.key("from"), was.from_mm, now.from_mm, Grid::Station)?;
     // Without `to` it reaches to the end of the wood, wherever that is now.
@@ -302,15 +302,15 @@ fn lamination(desk: &mut Desk<'_>, was: &Lamination, now: &Lamination) -> Result
     }
 }
 
-fn flat_and_rate(form: Form) -> (f64, f64) {
+fn flat_and_rate(form: TaperForm) -> (f64, f64) {
     match form {
-        Form::Straight { rate } => (0.0, rate),
-        Form::FlatThenStraight { flat_mm, rate } => (flat_mm, rate),
-        Form::Parallel | Form::Stations | Form::Ground => (0.0, 0.0),
+        TaperForm::Straight { rate } => (0.0, rate),
+        TaperForm::FlatThenStraight { flat_mm, rate } => (flat_mm, rate),
+        TaperForm::Parallel | TaperForm::Stations | TaperForm::Ground => (0.0, 0.0),
     }
 }
 
-fn glue(desk: &mut Desk<'_>, before: &Build, after: &Build) -> Result<(), Diagnostic> {
+fn glue(desk: &mut Replacements<'_>, before: &Build, after: &Build) -> Result<(), Diagnostic> {
     let place = Place::new("glue.stage");
     // The model has stages in the order of their numbers, the file in any order.
     let numbers: Vec<u32> = match desk.node(&place).map(|node| &node.value) {

@@ -1,19 +1,19 @@
 //! `[glue]` and `[[glue.stage]]`.
 
 use super::bow::LONGEST_HALF_MM;
-use super::reader::{Preset, Range, Section, Written, if_given};
+use super::reader::{FileSection, Preset, Range, Written, if_given};
 use crate::diag::mm;
 use crate::model::workshop::{Glue, GlueStage, Held};
 use crate::units::Quantity;
 
 /// The glue, with a stage for each number that laminations name; `used` are those numbers.
-pub fn glue(section: &Section<'_>, used: &[u32]) -> Option<Glue> {
+pub fn glue(section: &FileSection<'_>, used: &[u32]) -> Option<Glue> {
     let line = section.length_or("line", Range::between(0.0, 1.0), LINE);
     let line = line.filter(|line| {
         let told = *line == 0.0 || CALIPER_MM <= *line;
         if !told {
-            let message = format!("a glue line of {} is less than any caliper tells", mm(*line));
-            section.fault("line", message, format!("give 0 for a stack without glue, or {} and more", mm(CALIPER_MM)));
+            let message = message!("a glue line of {} is less than any caliper tells", mm(*line));
+            section.fault("line", message, message!("give 0 for a stack without glue, or {} and more", mm(CALIPER_MM)));
         }
         told
     });
@@ -34,14 +34,15 @@ const RETAINED: Range = Range::between(0.1, 1.0);
 /// The step of a digital caliper; far thinner lines than this are no glue lines, and the strain in them is no number.
 const CALIPER_MM: f64 = 0.01;
 
-const LINE: Preset = Preset::new(0.003, 0.08, "glue lines of ⟨0.0254 mm⟩ to ⟨0.1016 mm⟩ are usual; common practice, no source");
+const LINE: Preset =
+    Preset::new(0.003, 0.08, "glue lines of {} to {} are usual; common practice, no source").naming(&[0.0254, 0.1016]);
 const MODULUS: Preset = Preset::new(0.4, 2.8, "an unfilled epoxy, from memory; the data sheet governs");
 const SPREAD: Preset = Preset::same(0.35, "spread on both faces; common practice, no source; the data sheet governs");
 
 /// Rise of a form or of tips; more is not a bow.
 const RISE: Range = Range::between(-400.0, 400.0);
 
-fn default_stages(section: &Section<'_>, used: &[u32]) -> Option<Vec<GlueStage>> {
+fn default_stages(section: &FileSection<'_>, used: &[u32]) -> Option<Vec<GlueStage>> {
     section.get("stage");
     let mut numbers: Vec<u32> = used.to_vec();
     numbers.sort_unstable();
@@ -63,7 +64,7 @@ fn default_stages(section: &Section<'_>, used: &[u32]) -> Option<Vec<GlueStage>>
     )
 }
 
-fn stages(section: &Section<'_>, used: &[u32]) -> Option<Vec<GlueStage>> {
+fn stages(section: &FileSection<'_>, used: &[u32]) -> Option<Vec<GlueStage>> {
     let sections = section.sections("stage")?;
     let count = sections.len();
     let mut stages: Vec<GlueStage> = Vec::new();
@@ -107,7 +108,7 @@ fn stages(section: &Section<'_>, used: &[u32]) -> Option<Vec<GlueStage>> {
     Some(stages)
 }
 
-fn stage(table: &Section<'_>, number: Option<u32>) -> Option<GlueStage> {
+fn stage(table: &FileSection<'_>, number: Option<u32>) -> Option<GlueStage> {
     let held = match table.get("held") {
         Some(written) => held(&written),
         None => {

@@ -15,13 +15,14 @@
 //! `counted_from` says which; past this door all places count from the strip's first end.
 
 use super::bow::FINISHING;
-use super::raw::{Entry, Table, Value};
-use super::reader::{Notes, Range, Section, Written, if_given};
+use super::raw::{Entry, RawTable, Value};
+use super::reader::{FileSection, Notes, Range, Written, if_given};
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
 use crate::model::lamination::Pieces;
 use crate::model::log::{
-    Across, BendTest, BlankBending, BlankWidth, BowWeighing, Log, Of, Reading, ShotReading, StripRun, TakenOff, TillerReading, Tips,
+    Across, BendTest, BlankBending, BlankWidth, BowWeighing, Log, Of, Reading, ShotReading, StripRun, TakenOff, TillerReading,
+    Tips,
 };
 use crate::numeric::interp::{Between, Curve};
 use crate::units::Quantity;
@@ -109,8 +110,8 @@ const WEIGHT: Range = Range::positive(5000.0);
 const MOST_READINGS: usize = 20_000;
 
 /// The log, unless something in it is at fault.
-pub fn log(root: &Table, notes: &Notes, build: &Build) -> Option<Log> {
-    let root = Section::new(notes, Place::whole_file(), "", Some(root));
+pub fn log(root: &RawTable, notes: &Notes, build: &Build) -> Option<Log> {
+    let root = FileSection::new(notes, Place::whole_file(), "", Some(root));
     if let Some(written) = root.get("units") {
         written.word(&[("in", ()), ("mm", ())]);
     }
@@ -129,7 +130,7 @@ pub fn log(root: &Table, notes: &Notes, build: &Build) -> Option<Log> {
     Some(Log { readings })
 }
 
-fn reading(section: &Section<'_>, build: &Build) -> Option<Reading> {
+fn reading(section: &FileSection<'_>, build: &Build) -> Option<Reading> {
     let date = section.need("date", "write the day, such as date = 2026-11-20").and_then(|written| date(&written));
     let note = section.get("note").map(|written| written.text("a remark").map(str::to_owned));
     let words: Vec<(&str, &str)> = KINDS.iter().map(|kind| (kind.word, kind.word)).collect();
@@ -177,7 +178,7 @@ fn date(written: &Written<'_>) -> Option<String> {
 }
 
 /// The lamination that a reading names.
-fn lamination(section: &Section<'_>, build: &Build) -> Option<usize> {
+fn lamination(section: &FileSection<'_>, build: &Build) -> Option<usize> {
     let written = section.need("lamination", "name the lamination, as the build file does")?;
     let words: Vec<(&str, usize)> =
         build.laminations.iter().enumerate().map(|(index, lamination)| (lamination.name.as_str(), index)).collect();
@@ -188,7 +189,7 @@ fn lamination(section: &Section<'_>, build: &Build) -> Option<usize> {
 ///
 /// A half that begins off the centre has two counts that look alike: on an even taper the wrong one is a wrong zero. There it has to be
 /// said.
-fn from_centre(section: &Section<'_>, build: &Build, lamination: Option<usize>) -> Option<bool> {
+fn from_centre(section: &FileSection<'_>, build: &Build, lamination: Option<usize>) -> Option<bool> {
     let lamination = lamination.map(|index| &build.laminations[index]);
     let words = [("end", false), ("centre", true), ("center", true)];
     match (section.get("counted_from"), lamination) {
@@ -198,7 +199,7 @@ fn from_centre(section: &Section<'_>, build: &Build, lamination: Option<usize>) 
             None
         }),
         (None, Some(lamination)) if lamination.pieces == Pieces::Halves && 0.0 < lamination.from_mm => {
-            let message = format!(
+            let message = message!(
                 "`counted_from` is missing: `{}` begins {} off the bow's centre",
                 lamination.name,
                 mm(lamination.from_mm)
@@ -211,7 +212,7 @@ fn from_centre(section: &Section<'_>, build: &Build, lamination: Option<usize>) 
     }
 }
 
-fn sled(section: &Section<'_>, build: &Build) -> Option<Of> {
+fn sled(section: &FileSection<'_>, build: &Build) -> Option<Of> {
     let lamination = lamination(section, build);
     let from_centre = from_centre(section, build, lamination);
     let hint = "give pairs of place and height, such as heights = [[1, 1.236], [12, 1.258]]";
@@ -224,7 +225,7 @@ fn sled(section: &Section<'_>, build: &Build) -> Option<Of> {
     Some(Of::Sled { lamination, heights_mm })
 }
 
-fn test_strip(section: &Section<'_>, build: &Build) -> Option<Of> {
+fn test_strip(section: &FileSection<'_>, build: &Build) -> Option<Of> {
     let lamination = if section.has("lamination") { Some(lamination(section, build)) } else { None };
     section.get("lamination");
     let words = [("table", false), ("sled", true)];
@@ -244,14 +245,14 @@ fn test_strip(section: &Section<'_>, build: &Build) -> Option<Of> {
 }
 
 /// Tells the strips of a pair or a pile apart; empty where there is one.
-fn strip_name(section: &Section<'_>) -> Option<String> {
+fn strip_name(section: &FileSection<'_>) -> Option<String> {
     match section.get("strip") {
         Some(written) => written.text("what this strip is called, such as \"A\"").map(str::to_owned),
         None => Some(String::new()),
     }
 }
 
-fn strip(section: &Section<'_>, build: &Build) -> Option<Of> {
+fn strip(section: &FileSection<'_>, build: &Build) -> Option<Of> {
     let lamination = lamination(section, build);
     let strip = strip_name(section);
     let run = run(section, build, lamination, false);
@@ -259,7 +260,7 @@ fn strip(section: &Section<'_>, build: &Build) -> Option<Of> {
 }
 
 /// `strip` is the lamination whose places are read.
-fn run(section: &Section<'_>, build: &Build, strip: Option<usize>, gauge_needed: bool) -> Option<StripRun> {
+fn run(section: &FileSection<'_>, build: &Build, strip: Option<usize>, gauge_needed: bool) -> Option<StripRun> {
     let after = match section.get("after") {
         Some(written) => written.count(0, 10_000),
         None if gauge_needed => Some(0),
@@ -327,12 +328,12 @@ fn several(written: &Written<'_>) -> Option<Vec<f64>> {
     read.into_iter().collect()
 }
 
-fn thicknesses(section: &Section<'_>) -> Option<Vec<f64>> {
+fn thicknesses(section: &FileSection<'_>) -> Option<Vec<f64>> {
     let hint = "give one reading or a list of them, such as thickness = [0.236, 0.238]";
     section.need("thickness", hint).and_then(|written| several(&written))
 }
 
-fn shim(section: &Section<'_>, build: &Build) -> Option<Of> {
+fn shim(section: &FileSection<'_>, build: &Build) -> Option<Of> {
     let words: Vec<(&str, usize)> =
         build.shop.shims.iter().enumerate().map(|(index, stock)| (stock.of.as_str(), index)).collect();
     let stock = section.need("stock", "name the stock, as `shop.shims` does").and_then(|written| {
@@ -346,7 +347,7 @@ fn shim(section: &Section<'_>, build: &Build) -> Option<Of> {
     Some(Of::Shim { stock: stock?, thickness_mm: thickness? })
 }
 
-fn print(section: &Section<'_>) -> Option<Of> {
+fn print(section: &FileSection<'_>) -> Option<Of> {
     let hint = "say what the 100 mm bar measured, such as across = \"99.2 mm\"";
     // The bar is 100 mm: a bare number is one of millimetres, whatever else the log is in.
     let bar = |key: &'static str| {
@@ -360,7 +361,7 @@ fn print(section: &Section<'_>) -> Option<Of> {
     Some(Of::Print { across_mm: across?, up_mm: up? })
 }
 
-fn release(section: &Section<'_>, build: &Build) -> Option<Of> {
+fn release(section: &FileSection<'_>, build: &Build) -> Option<Of> {
     let numbers: Vec<u32> = build.glue.stages.iter().map(|stage| stage.number).collect();
     let last = numbers.iter().copied().max().unwrap_or(1);
     let stage = section.need("stage", "say which stage came off, such as stage = 1").and_then(|written| written.count(1, last));
@@ -382,7 +383,7 @@ fn release(section: &Section<'_>, build: &Build) -> Option<Of> {
     Some(Of::Release { stage: stage?, tips: tips? })
 }
 
-fn bend(section: &Section<'_>, build: &Build) -> Option<Of> {
+fn bend(section: &FileSection<'_>, build: &Build) -> Option<Of> {
     let lamination = lamination(section, build);
     let strip = strip_name(section);
     let span = section.need_length("span", SIZE, "give the distance between the supports, such as span = 24");
@@ -417,7 +418,7 @@ fn bend(section: &Section<'_>, build: &Build) -> Option<Of> {
 }
 
 /// A draw as the builder states draw lengths, from the pivot point in mm.
-fn pivot_to_nock(section: &Section<'_>, build: &Build) -> Option<f64> {
+fn pivot_to_nock(section: &FileSection<'_>, build: &Build) -> Option<f64> {
     let draw = section.need_length("draw", SIZE, "say how far it was drawn, as the build file states draw lengths")?;
     let beyond = build.target.map_or(0.0, |target| target.draw_length_mm - target.pivot_to_nock_mm);
     if draw <= beyond {
@@ -427,7 +428,7 @@ fn pivot_to_nock(section: &Section<'_>, build: &Build) -> Option<f64> {
     Some(draw - beyond)
 }
 
-fn bow_or_fault(section: &Section<'_>, build: &Build) -> Option<()> {
+fn bow_or_fault(section: &FileSection<'_>, build: &Build) -> Option<()> {
     if build.target.is_some() && build.outline.is_some() {
         return Some(());
     }
@@ -435,30 +436,30 @@ fn bow_or_fault(section: &Section<'_>, build: &Build) -> Option<()> {
     None
 }
 
-fn blank(section: &Section<'_>, build: &Build) -> Option<Of> {
+fn blank(section: &FileSection<'_>, build: &Build) -> Option<Of> {
     #[derive(Clone, Copy)]
-    enum Bending {
+    enum How {
         LongString,
         Braced,
         Floor,
     }
-    let words = [("long string", Bending::LongString), ("braced", Bending::Braced), ("floor", Bending::Floor)];
+    let words = [("long string", How::LongString), ("braced", How::Braced), ("floor", How::Floor)];
     let how = section.need("how", "say how it was bent: \"long string\", \"braced\" or \"floor\"").and_then(|w| w.word(&words));
     let weight = section.need("weight", "give what the scale showed, such as weight = \"31 lbf\"");
     let weight_n = weight.and_then(|written| written.quantity(Quantity::Force, WEIGHT));
     let taken_off = taken_off(section, build);
     let bent = match how {
-        Some(Bending::LongString) => {
+        Some(How::LongString) => {
             let string = section.need_length("string", SIZE, "give its length from nock to nock, such as string = 69");
             let draw = pivot_to_nock(section, build);
             string.zip(draw).map(|(string_mm, pivot_to_nock_mm)| BlankBending::LongString { string_mm, pivot_to_nock_mm })
         }
-        Some(Bending::Braced) => {
+        Some(How::Braced) => {
             let brace = section.need_length("brace", SIZE, "give the brace height, such as brace = 4");
             let draw = pivot_to_nock(section, build);
             brace.zip(draw).map(|(brace_mm, pivot_to_nock_mm)| BlankBending::Braced { brace_mm, pivot_to_nock_mm })
         }
-        Some(Bending::Floor) => section
+        Some(How::Floor) => section
             .need_length("drop", SIZE, "say how far the grip went down between the blocks, such as drop = 2")
             .map(|drop_mm| BlankBending::Floor { drop_mm }),
         None => None,
@@ -468,7 +469,7 @@ fn blank(section: &Section<'_>, build: &Build) -> Option<Of> {
 }
 
 /// `width` and `belly_off`: what has come off by then.
-fn taken_off(section: &Section<'_>, build: &Build) -> Option<TakenOff> {
+fn taken_off(section: &FileSection<'_>, build: &Build) -> Option<TakenOff> {
     let width = section.get("width").map(|written| width(&written, build));
     let belly_off = section.get("belly_off").map(|written| written.quantity(Quantity::Length, Range::between(0.0, 30.0)));
     Some(TakenOff { width: if_given(width)?, belly_off_mm: if_given(belly_off)? })
@@ -514,7 +515,7 @@ fn one_width(written: &Written<'_>) -> Option<Curve> {
     curve.ok()
 }
 
-fn tiller(section: &Section<'_>, build: &Build) -> Option<Of> {
+fn tiller(section: &FileSection<'_>, build: &Build) -> Option<Of> {
     let draw = if section.has("draw") { Some(pivot_to_nock(section, build)) } else { None };
     section.get("draw");
     let hint = "give [station, upper limb, lower limb], such as gaps = [[12, 7.25, 7.5]]";
@@ -541,7 +542,7 @@ fn tiller(section: &Section<'_>, build: &Build) -> Option<Of> {
     Some(Of::Tiller(TillerReading { pivot_to_nock_mm, brace_mm, gaps_mm: gaps?, fixed, sigma_mm, worked }))
 }
 
-fn bow(section: &Section<'_>, build: &Build) -> Option<Of> {
+fn bow(section: &FileSection<'_>, build: &Build) -> Option<Of> {
     let build_file = section.get("build").map(|written| written.text("the path of a build file").map(str::to_owned));
     let weight = section.need("weight", "give what it weighs at its own draw length, such as weight = \"44 lbf\"");
     let weight_n = weight.and_then(|written| written.quantity(Quantity::Force, WEIGHT));
@@ -560,7 +561,7 @@ fn bow(section: &Section<'_>, build: &Build) -> Option<Of> {
 const ARROW_SPEED: Range = Range::positive(500_000.0);
 const ARROW: Range = Range::positive(1.0);
 
-fn shot(section: &Section<'_>, build: &Build) -> Option<Of> {
+fn shot(section: &FileSection<'_>, build: &Build) -> Option<Of> {
     let one = |written: &Written<'_>| written.quantity(Quantity::ArrowSpeed, ARROW_SPEED);
     let speed = section.need("speed", "give what the chronograph showed, such as speed = \"162 ft/s\"");
     let speeds_mm_s = speed.and_then(|written| match &written.node.value {

@@ -1,6 +1,6 @@
 //! `[sander]` and `[sled]`: the machine that grinds, and how the sled under the strip is to be made.
 
-use super::reader::{Preset, Range, Section, Written, if_given};
+use super::reader::{FileSection, Preset, Range, Written, if_given};
 use super::wording::{amount, amount_toward};
 use crate::diag::{Diagnostic, Place};
 use crate::model::grit;
@@ -9,7 +9,7 @@ use crate::model::workshop::{MachineCutter, Paper, Sander, Sheet, SledMake, Sled
 use crate::units::limit::{self, Toward};
 use crate::units::{Quantity, System};
 
-pub fn sander(section: &Section<'_>) -> Option<Sander> {
+pub fn sander(section: &FileSection<'_>) -> Option<Sander> {
     if !section.present() {
         return None;
     }
@@ -66,23 +66,21 @@ pub fn sander(section: &Section<'_>) -> Option<Sander> {
     Some(sander)
 }
 
-const LEAST_THICKNESS: Preset = Preset::new(
-    0.03,
-    0.8,
-    "strips down to ⟨0.79375 mm⟩ are ground on a carrier; common practice, no source; your manual governs",
-);
+const LEAST_THICKNESS: Preset =
+    Preset::new(0.03, 0.8, "strips down to {} are ground on a carrier; common practice, no source; your manual governs")
+        .naming(&[0.79375]);
 const LEAST_LENGTH: Preset = Preset::new(9.0, 230.0, "a school shop's rule; your manual governs");
 const WIDEST: Preset = Preset::new(16.0, 400.0, "a common small drum; measure yours");
 const FEED: Preset = Preset::new(10.0, 3.0, "the upper end of small conveyor feeds, no source; it only sets the times stated");
 const ROLLER: Preset = Preset::new(8.0, 35.0, "from memory; it sets the sag of a carrier between shims");
 const GAP_STEP: Preset = Preset::new(0.001, 0.02, "what can be set by a dial gauge");
-const CRANK: Preset = Preset::new(0.0625, 1.5, "⟨1.5875 mm⟩ a turn is common, but not on all machines: look at yours");
+const CRANK: Preset = Preset::new(0.0625, 1.5, "{} a turn is common, but not on all machines: look at yours").naming(&[1.5875]);
 const REPEATS: Preset = Preset::new(0.001, 0.03, "a small drum in good order; common practice, no source");
 
 /// School and manual ceiling of one pass, in.
 const CEILING_IN: f64 = 1.0 / 64.0;
 
-fn papers(section: &Section<'_>, cutter: Option<MachineCutter>) -> Option<Vec<Paper>> {
+fn papers(section: &FileSection<'_>, cutter: Option<MachineCutter>) -> Option<Vec<Paper>> {
     let Some(written) = section.get("papers") else { return default_papers(section, cutter?) };
     let items = written.list("papers, such as { grit = 80, most = 0.006 }")?;
     let count = items.len();
@@ -105,7 +103,7 @@ fn papers(section: &Section<'_>, cutter: Option<MachineCutter>) -> Option<Vec<Pa
     (papers.len() == count).then_some(papers)
 }
 
-fn paper(table: &Section<'_>, cutter: Option<MachineCutter>) -> Option<Paper> {
+fn paper(table: &FileSection<'_>, cutter: Option<MachineCutter>) -> Option<Paper> {
     let grit = match (table.has("grit"), cutter) {
         (false, Some(MachineCutter::Planer)) => {
             table.get("grit");
@@ -157,7 +155,7 @@ fn ceiling(written: &Written<'_>, most: f64) {
 const PLANER_MOST_MM: f64 = 0.4;
 const PLANER_WAVE_MM: f64 = 0.02;
 
-fn default_most(table: &Section<'_>, grit: Option<&grit::Grit>) -> f64 {
+fn default_most(table: &FileSection<'_>, grit: Option<&grit::Grit>) -> f64 {
     let system = table.notes.system;
     let exact = grit.map_or(PLANER_MOST_MM, |grit| grit.most_mm);
     // Rounded down to what a builder would set: thousandths, or hundredths of a millimetre.
@@ -169,7 +167,7 @@ fn default_most(table: &Section<'_>, grit: Option<&grit::Grit>) -> f64 {
     most
 }
 
-fn default_scratch(table: &Section<'_>, grit: Option<&grit::Grit>) -> f64 {
+fn default_scratch(table: &FileSection<'_>, grit: Option<&grit::Grit>) -> f64 {
     let scratch = grit.map_or(PLANER_WAVE_MM, grit::Grit::scratch_mm);
     let of = grit.map_or("the planer's knives".to_owned(), |grit| format!("P{}", grit.grade));
     let why = match grit {
@@ -181,7 +179,7 @@ fn default_scratch(table: &Section<'_>, grit: Option<&grit::Grit>) -> f64 {
     scratch
 }
 
-fn default_papers(section: &Section<'_>, cutter: MachineCutter) -> Option<Vec<Paper>> {
+fn default_papers(section: &FileSection<'_>, cutter: MachineCutter) -> Option<Vec<Paper>> {
     let grades: Vec<Option<&grit::Grit>> = match cutter {
         MachineCutter::Planer => vec![None],
         MachineCutter::Drum => vec![Some(grit::grade(60)?), Some(grit::grade(80)?)],
@@ -189,7 +187,7 @@ fn default_papers(section: &Section<'_>, cutter: MachineCutter) -> Option<Vec<Pa
     if cutter == MachineCutter::Drum {
         section.assume("papers", "P60, then P80", "gluing faces are left no finer than P80; common practice, no source");
     }
-    let inside = Section::new(section.notes, section.place.key("papers"), "sander.papers", None);
+    let inside = FileSection::new(section.notes, section.place.key("papers"), "sander.papers", None);
     let paper = |grit: Option<&grit::Grit>| Paper {
         grit: grit.map(|grit| grit.grade),
         most_mm: default_most(&inside, grit),
@@ -228,14 +226,14 @@ const BASES: Range = Range::between(0.0, 150.0);
 const DECKS: Range = Range::between(0.0, 60.0);
 const SUPPORTS: Range = Range::between(50.0, 4000.0);
 
-pub fn sled(section: &Section<'_>) -> Option<Shared> {
+pub fn sled(section: &FileSection<'_>) -> Option<Shared> {
     if !section.present() {
         return None;
     }
     shared(section)
 }
 
-fn shared(section: &Section<'_>) -> Option<Shared> {
+fn shared(section: &FileSection<'_>) -> Option<Shared> {
     let make = section.word_or("make", &MAKES, "cut from sheet, it carries the strip everywhere");
     let base = section.length_or("base", BASES, base_preset(make));
     let sheet = sheet(&section.section("sheet"), make, base.filter(|_| section.has("base")));
@@ -283,7 +281,7 @@ fn shared(section: &Section<'_>) -> Option<Shared> {
 /// `sled` of one lamination: what is made otherwise than for the others.
 #[derive(Debug)]
 pub struct Own<'a> {
-    table: Section<'a>,
+    table: FileSection<'a>,
     make: Option<SledMake>,
     base_mm: Option<f64>,
     deck_mm: Option<f64>,
@@ -292,7 +290,7 @@ pub struct Own<'a> {
 }
 
 /// Reads it; what it does not say is left to `[sled]`, which may stand further down.
-pub fn own_sled<'a>(lamination: &Section<'a>) -> Own<'a> {
+pub fn own_sled<'a>(lamination: &FileSection<'a>) -> Own<'a> {
     let table = lamination.section("sled");
     let own = Own {
         make: table.get("make").and_then(|written| written.word(&MAKES)),
@@ -319,7 +317,7 @@ impl Own<'_> {
         }
         let all = match all {
             Some(all) => all.clone(),
-            None => shared(&Section::new(self.table.notes, Place::new("sled"), "sled", None))?,
+            None => shared(&FileSection::new(self.table.notes, Place::new("sled"), "sled", None))?,
         };
         let mut plan = all.plan;
         if let Some(make) = self.make.filter(|make| *make != plan.make) {
@@ -370,7 +368,7 @@ const STOP_CLEARANCE: Preset = Preset::new(0.015, 0.4, "the stop stays under the
 const FIT: Preset = Preset::new(0.004, 0.1, "slides by hand and takes glue; try it on a corner of the sheet");
 
 /// The deck that a make of sled has where none is stated, mm.
-fn deck_for(section: &Section<'_>, make: SledMake, sheet: &Sheet) -> f64 {
+fn deck_for(section: &FileSection<'_>, make: SledMake, sheet: &Sheet) -> f64 {
     let (value, why) = match make.traits().strip_on {
         StripOn::Board => (0.0, "the strip lies on the board itself"),
         StripOn::Deck => (sheet.thickness_mm, "the deck is cut from the same sheet"),
@@ -380,7 +378,7 @@ fn deck_for(section: &Section<'_>, make: SledMake, sheet: &Sheet) -> f64 {
 }
 
 /// `base_mm` as stated: a plank of which nothing else is said is as thick.
-fn sheet(table: &Section<'_>, make: Option<SledMake>, base_mm: Option<f64>) -> Option<Sheet> {
+fn sheet(table: &FileSection<'_>, make: Option<SledMake>, base_mm: Option<f64>) -> Option<Sheet> {
     let material = match table.get("material") {
         Some(written) => written.text("a material").map(str::to_owned),
         None => {

@@ -2,7 +2,7 @@
 
 use super::names;
 use super::raw::Value;
-use super::reader::{Preset, Range, Section, Written};
+use super::reader::{FileSection, Preset, Range, Written};
 use super::spelling;
 use super::wording::shortened;
 use crate::model::wood::{self, MaterialKind, Wood};
@@ -18,7 +18,7 @@ pub struct Shelf {
 }
 
 /// Moisture of the build as a ratio.
-pub fn moisture(root: &Section<'_>) -> Option<f64> {
+pub fn moisture(root: &FileSection<'_>) -> Option<f64> {
     const DRY: f64 = 0.04;
     const GREEN: f64 = 0.30;
     let Some(written) = root.get("moisture") else {
@@ -45,7 +45,7 @@ pub fn moisture(root: &Section<'_>) -> Option<f64> {
 
 impl Shelf {
     /// Reads the builder's own woods.
-    pub fn read(root: &Section<'_>, moisture: f64) -> Shelf {
+    pub fn read(root: &FileSection<'_>, moisture: f64) -> Shelf {
         let mut shelf = Shelf { own: Vec::new(), spoilt: Vec::new(), moisture };
         let mut named = Vec::new();
         for section in root.sections("wood").unwrap_or_default() {
@@ -104,7 +104,7 @@ impl Shelf {
 /// Depth of cut is counted against hard maple.
 pub const STAND_IN: &str = "maple, sugar";
 
-fn own(section: &Section<'_>, name: Option<&str>, moisture: f64) -> Option<Wood> {
+fn own(section: &FileSection<'_>, name: Option<&str>, moisture: f64) -> Option<Wood> {
     let base = name.and_then(wood::named).map(|species| species.at_moisture(moisture));
     let modulus = match &base {
         Some(base) => given(section, "modulus", Quantity::Modulus, MODULUS, base.modulus_mpa),
@@ -153,7 +153,7 @@ fn own(section: &Section<'_>, name: Option<&str>, moisture: f64) -> Option<Wood>
     })
 }
 
-fn given(section: &Section<'_>, key: &'static str, quantity: Quantity, range: Range, otherwise: f64) -> Option<f64> {
+fn given(section: &FileSection<'_>, key: &'static str, quantity: Quantity, range: Range, otherwise: f64) -> Option<f64> {
     match section.get(key) {
         Some(written) => written.quantity(quantity, range),
         None => Some(otherwise),

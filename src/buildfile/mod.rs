@@ -106,7 +106,7 @@ fn read_as<T>(
     text: &str,
     file: &'static str,
     system: Option<System>,
-    check: impl Fn(&raw::Table, &Notes) -> Option<T>,
+    check: impl Fn(&raw::RawTable, &Notes) -> Option<T>,
 ) -> (Source, Outcome<T>) {
     if LONGEST_FILE < text.len() {
         let message = format!("this file has {} bytes; at most {LONGEST_FILE} are read", text.len());
@@ -144,7 +144,7 @@ fn read_as<T>(
     let unreadable: BTreeSet<usize> = writing.iter().map(|fault| source.line_of(fault.span.start)).collect();
     if !unreadable.is_empty() {
         faults.retain(|fault| {
-            diag::Source::span(&source, &fault.place).is_none_or(|span| !unreadable.contains(&source.line_of(span.start)))
+            diag::SourceText::span(&source, &fault.place).is_none_or(|span| !unreadable.contains(&source.line_of(span.start)))
         });
     }
     for fault in writing {
@@ -183,7 +183,7 @@ fn of_the_other_system((out, fitting): (usize, usize), system: System) -> Option
 
 /// In the order of the file, what concerns the whole of it first.
 fn in_order(diagnostics: Vec<Diagnostic>, source: &Source) -> Vec<Diagnostic> {
-    let start = |diagnostic: &Diagnostic| diag::Source::span(source, &diagnostic.place).map_or(0, |span| span.start);
+    let start = |diagnostic: &Diagnostic| diag::SourceText::span(source, &diagnostic.place).map_or(0, |span| span.start);
     let mut keyed: Vec<(usize, Diagnostic)> =
         diagnostics.into_iter().map(|diagnostic| (start(&diagnostic), diagnostic)).collect();
     keyed.sort_by_key(|(at, _)| *at);

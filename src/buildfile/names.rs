@@ -1,6 +1,6 @@
 //! Names of laminations and woods: unique, and fit to become part of a file's name on any system.
 
-use super::reader::{Section, Written};
+use super::reader::{FileSection, Written};
 use super::wording::shortened;
 use std::collections::BTreeMap;
 
@@ -14,7 +14,7 @@ const NOT_IN_FILES: [char; 9] = ['/', '\\', ':', '*', '?', '"', '<', '>', '|'];
 const RESERVED: [&str; 5] = ["last", "con", "prn", "aux", "nul"];
 
 /// The name under `name`, fit for a file's name.
-pub fn file_name(section: &Section<'_>, of: &str) -> Option<String> {
+pub fn file_name(section: &FileSection<'_>, of: &str) -> Option<String> {
     let written = section.need("name", &format!("give every {of} a name of its own, such as name = \"core\""))?;
     let name = written.text("a name")?;
     let hint = "use letters, digits, spaces, - and _";

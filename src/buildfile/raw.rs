@@ -10,7 +10,7 @@ use toml::de::{DeTable, DeValue};
 /// A build file taken apart.
 #[derive(Debug)]
 pub struct Raw {
-    pub root: Table,
+    pub root: RawTable,
     pub faults: Vec<WritingFault>,
     /// What was written from this byte on may be in the wrong table; the text's length if all is well.
     pub sound_until: usize,
@@ -25,7 +25,7 @@ pub struct WritingFault {
 }
 
 #[derive(Debug, Default)]
-pub struct Table {
+pub struct RawTable {
     /// In the order of the file.
     pub entries: Vec<Entry>,
 }
@@ -52,12 +52,12 @@ pub enum Value {
     /// As written, such as `2026-11-20`.
     Date(String),
     List(Vec<Node>),
-    Table(Table),
+    Table(RawTable),
     /// Not TOML; the fault has been noted.
     Spoilt,
 }
 
-impl Table {
+impl RawTable {
     pub fn entry(&self, key: &str) -> Option<&Entry> {
         self.entries.iter().find(|entry| entry.key == key)
     }
@@ -135,7 +135,7 @@ fn closing<'a>(text: &str, line: &Range<usize>) -> Option<(usize, &'a str)> {
 }
 
 // As deep as the parser lets tables nest.
-fn each_span(table: &mut Table, change: &mut impl FnMut(&mut Range<usize>)) {
+fn each_span(table: &mut RawTable, change: &mut impl FnMut(&mut Range<usize>)) {
     for entry in &mut table.entries {
         change(&mut entry.key_span);
         each_span_of(&mut entry.node, change);
@@ -201,14 +201,14 @@ fn taken_apart(text: &str) -> Raw {
 }
 
 /// Where the first bracket opens that nothing closes.
-fn unclosed_from(root: &Table, text: &str, errors: &[toml::de::Error]) -> Option<usize> {
+fn unclosed_from(root: &RawTable, text: &str, errors: &[toml::de::Error]) -> Option<usize> {
     let ends = errors.iter().filter(|e| e.message().starts_with("unclosed array") || e.message().starts_with("unclosed inline"));
     let end = ends.filter_map(toml::de::Error::span).map(|span| span.start).max()?;
     let first = first_open(root, end)?;
     matches!(text.as_bytes().get(first), Some(b'[' | b'{')).then_some(first)
 }
 
-fn first_open(table: &Table, end: usize) -> Option<usize> {
+fn first_open(table: &RawTable, end: usize) -> Option<usize> {
     let reaches = |entry: &&Entry| end <= entry.node.span.end && !matches!(entry.node.value, Value::Text(_) | Value::Number(_));
     let direct = table.entries.iter().find(reaches).map(|entry| entry.node.span.start);
     direct.or_else(|| {
@@ -303,13 +303,13 @@ fn around(text: &str, span: Range<usize>) -> Range<usize> {
 }
 
 // Depth is bounded by the parser's own limit, so the recursion is.
-fn table_of(table: &DeTable<'_>) -> Table {
+fn table_of(table: &DeTable<'_>) -> RawTable {
     let mut entries: Vec<Entry> = table
         .iter()
         .map(|(key, value)| Entry { key: key.get_ref().to_string(), key_span: key.span(), node: node_of(value) })
         .collect();
     entries.sort_by_key(|entry| entry.key_span.start);
-    Table { entries }
+    RawTable { entries }
 }
 
 fn node_of(value: &toml::Spanned<DeValue<'_>>) -> Node {

@@ -5,10 +5,10 @@
 //! one run gathers every fault.
 
 pub use super::range::Range;
-use super::raw::{Node, Table, Value};
+use super::raw::{Node, RawTable, Value};
 use super::spelling;
 use super::wording::{amount, likely_meant, number_text, printable, rounded, shortened, wanted, with_unit};
-use crate::diag::{Diagnostic, Place, spoken};
+use crate::diag::{Diagnostic, Fill, Message, Piece, Place, gaps, mm};
 use crate::model::build::Assumed;
 use crate::units::limit::{self, Toward};
 use crate::units::{self, Quantity, System};
@@ -65,36 +65,49 @@ const MOST_KEPT: usize = 500;
 pub struct Preset {
     pub inch: f64,
     pub metric: f64,
-    pub why: &'static str,
+    /// The reason, with a gap `{}` for each of `lengths_mm`.
+    why: &'static str,
+    lengths_mm: &'static [f64],
 }
 
 impl Preset {
     pub const fn new(inch: f64, metric: f64, why: &'static str) -> Preset {
-        Preset { inch, metric, why }
+        Preset { inch, metric, why, lengths_mm: &[] }
+    }
+
+    /// With the lengths that its reason names, in mm.
+    pub const fn naming(self, lengths_mm: &'static [f64]) -> Preset {
+        assert!(gaps(self.why) == lengths_mm.len());
+        Preset { lengths_mm, ..self }
+    }
+
+    fn why(&self) -> Message {
+        let lengths: Vec<Piece> = self.lengths_mm.iter().map(|length_mm| mm(*length_mm)).collect();
+        Message::filled(self.why, &lengths.iter().map(|length| length as &dyn Fill).collect::<Vec<_>>())
     }
 
     /// The same number in both systems.
     pub const fn same(value: f64, why: &'static str) -> Preset {
-        Preset { inch: value, metric: value, why }
+        Preset { inch: value, metric: value, why, lengths_mm: &[] }
     }
 }
 
 /// One table of the build file.
 #[derive(Debug)]
-pub struct Section<'a> {
+pub struct FileSection<'a> {
     pub notes: &'a Notes,
     pub place: Place,
     /// The path without indices, for the list of defaults: `lamination.stock`.
     pub path: String,
-    table: Option<&'a Table>,
+    table: Option<&'a RawTable>,
     /// Something stands in the file where this table should, and has been reported.
     spoilt: bool,
     asked: RefCell<Vec<&'static str>>,
 }
 
-impl<'a> Section<'a> {
-    pub fn new(notes: &'a Notes, place: Place, path: impl Into<String>, table: Option<&'a Table>) -> Section<'a> {
-        Section { notes, place, path: path.into(), table, spoilt: false, asked: RefCell::new(Vec::new()) }
+impl<'a> FileSection<'a> {
+    pub fn new(notes: &'a Notes, place: Place, path: impl Into<String>, table: Option<&'a RawTable>) -> FileSection<'a> {
+        FileSection { notes, place, path: path.into(), table, spoilt: false, asked: RefCell::new(Vec::new()) }
     }
 
     /// The table is in the file.
@@ -125,20 +138,20 @@ impl<'a> Section<'a> {
     }
 
     /// A table under `key`; an empty one if it is absent or not a table.
-    pub fn section(&self, key: &'static str) -> Section<'a> {
+    pub fn section(&self, key: &'static str) -> FileSection<'a> {
         let written = self.get(key);
         let table = written.as_ref().and_then(Written::table);
         let spoilt = self.spoilt || (written.is_some() && table.is_none());
-        Section { spoilt, ..Section::new(self.notes, self.place.key(key), self.path_of(key), table) }
+        FileSection { spoilt, ..FileSection::new(self.notes, self.place.key(key), self.path_of(key), table) }
     }
 
     /// The tables of a list under `key`, as `[[key]]` makes them; `None` if it is absent or faulty.
-    pub fn sections(&self, key: &'static str) -> Option<Vec<Section<'a>>> {
+    pub fn sections(&self, key: &'static str) -> Option<Vec<FileSection<'a>>> {
         self.sections_up_to(key, LONGEST_LIST)
     }
 
     /// The same, at most so many.
-    pub fn sections_up_to(&self, key: &'static str, most: usize) -> Option<Vec<Section<'a>>> {
+    pub fn sections_up_to(&self, key: &'static str, most: usize) -> Option<Vec<FileSection<'a>>> {
         let written = self.get(key)?;
         if matches!(written.node.value, Value::Table(_)) {
             let message = format!("`[{}]` is one table, but there may be several", written.place);
@@ -147,7 +160,7 @@ impl<'a> Section<'a> {
         }
         let items = written.list_up_to("tables, each headed [[..]]", most)?;
         let read = |item: Written<'a>| {
-            item.table().map(|table| Section::new(self.notes, item.place.clone(), self.path_of(key), Some(table)))
+            item.table().map(|table| FileSection::new(self.notes, item.place.clone(), self.path_of(key), Some(table)))
         };
         items.into_iter().map(read).collect()
     }
@@ -171,7 +184,7 @@ impl<'a> Section<'a> {
         let value = bare * quantity.bare_factor(system);
         let (unit, factor) = quantity.said_in(system);
         let number = if unit == quantity.bare_unit(system) { number_text(bare) } else { units::fixed(value / factor, 2) };
-        self.assume(key, with_unit(&number, unit), preset.why);
+        self.assume(key, with_unit(&number, unit), preset.why());
         value
     }
 
@@ -234,8 +247,8 @@ impl<'a> Section<'a> {
     }
 
     /// Notes that a default stands in for `key`.
-    pub fn assume(&self, key: &str, value: impl Into<String>, why: impl Into<String>) {
-        let why = spoken(&why.into(), self.notes.system);
+    pub fn assume(&self, key: &str, value: impl Into<String>, why: impl Into<Message>) {
+        let why = why.into().spoken(self.notes.system);
         let assumed = Assumed { key: self.path_of(key), value: value.into(), why };
         self.notes.assumed.borrow_mut().push((self.place.key(key), assumed));
     }
@@ -245,7 +258,7 @@ impl<'a> Section<'a> {
     }
 
     /// A fault of this table as a whole, or of a key in it.
-    pub fn fault(&self, key: &str, message: impl Into<String>, hint: impl Into<String>) {
+    pub fn fault(&self, key: &str, message: impl Into<Message>, hint: impl Into<Message>) {
         let place = if key.is_empty() { self.place.clone() } else { self.place.key(key) };
         self.notes.fault(Diagnostic::fault(place, message).hint(hint));
     }
@@ -261,7 +274,7 @@ pub struct Written<'a> {
 }
 
 impl<'a> Written<'a> {
-    pub fn fault(&self, message: impl Into<String>, hint: impl Into<String>) {
+    pub fn fault(&self, message: impl Into<Message>, hint: impl Into<Message>) {
         // What is not TOML has been reported as such.
         if self.node.span.start < self.notes.sound_until && !matches!(self.node.value, Value::Spoilt) {
             self.notes.fault(Diagnostic::fault(self.place.clone(), message).hint(hint));
@@ -442,7 +455,7 @@ impl<'a> Written<'a> {
         Some(nodes.iter().enumerate().map(item).collect())
     }
 
-    pub fn table(&self) -> Option<&'a Table> {
+    pub fn table(&self) -> Option<&'a RawTable> {
         match &self.node.value {
             Value::Table(table) => Some(table),
             _ => {
@@ -454,8 +467,8 @@ impl<'a> Written<'a> {
     }
 
     /// This value as a table to read keys from.
-    pub fn section(&self) -> Option<Section<'a>> {
-        Some(Section::new(self.notes, self.place.clone(), self.path.clone(), Some(self.table()?)))
+    pub fn section(&self) -> Option<FileSection<'a>> {
+        Some(FileSection::new(self.notes, self.place.clone(), self.path.clone(), Some(self.table()?)))
     }
 
     /// Two lengths, such as a bed's.

@@ -1,6 +1,6 @@
 //! `[string]` and `[shot]`: the bowstring by material and strands, and what else a shot moves and loses.
 
-use super::reader::{Preset, Range, Section, if_given};
+use super::reader::{FileSection, Preset, Range, if_given};
 use super::spelling;
 use crate::model::string::{self, ShotPlan};
 use crate::units::Quantity;
@@ -13,10 +13,11 @@ const SMALL: Range = Range::between(0.0, 0.05);
 const LOSS: Range = Range::between(0.0, 0.3);
 
 const SERVING: Preset = Preset::new(20.0, 1.3, "centre serving with a nocking point; common practice, no source");
-const TIP: Preset = Preset::new(10.0, 0.65, "the string's loop and its serving on each tip, no overlay; common practice, no source");
+const TIP: Preset =
+    Preset::new(10.0, 0.65, "the string's loop and its serving on each tip, no overlay; common practice, no source");
 
 /// The plan of a shot; defaults are noted where there is a bow.
-pub fn shot(string: &Section<'_>, shot: &Section<'_>, is_bow: bool) -> Option<ShotPlan> {
+pub fn shot(string: &FileSection<'_>, shot: &FileSection<'_>, is_bow: bool) -> Option<ShotPlan> {
     if !is_bow && !string.present() && !shot.present() {
         return Some(ShotPlan::default());
     }
@@ -40,17 +41,12 @@ pub fn shot(string: &Section<'_>, shot: &Section<'_>, is_bow: bool) -> Option<Sh
         }),
     };
     let usual = material.map_or(STRANDS[0], |material| material.strands);
-    let strands = string.count_or("strands", STRANDS[0], STRANDS[1], usual, "usual for that material; common practice, no source");
+    let strands =
+        string.count_or("strands", STRANDS[0], STRANDS[1], usual, "usual for that material; common practice, no source");
     let serving = string.quantity_or("serving", Quantity::Mass, SMALL, SERVING);
     string.finish();
     let tip = shot.quantity_or("tip", Quantity::Mass, SMALL, TIP);
     let loss = shot.get("loss").map(|written| written.quantity(Quantity::Ratio, LOSS));
     shot.finish();
-    Some(ShotPlan {
-        material: material?.clone(),
-        strands: strands?,
-        serving_kg: serving?,
-        tip_kg: tip?,
-        loss: if_given(loss)?,
-    })
+    Some(ShotPlan { material: material?.clone(), strands: strands?, serving_kg: serving?, tip_kg: tip?, loss: if_given(loss)? })
 }

@@ -1,13 +1,13 @@
 //! `[sizing]`: which laminations may change to reach the draw weight, how, and how far.
 
-use super::reader::{Range, Section, Written, if_given};
+use super::reader::{FileSection, Range, Written, if_given};
 use super::{bow, strips};
 use crate::model::build::{Sizing, SizingHow, SizingLimit};
 use crate::model::lamination::Lamination;
 use crate::units::Quantity;
 
 /// `[sizing]`: which laminations may change, and how.
-pub fn sizing(section: &Section<'_>, names: &[Option<String>], laminations: &[Option<Lamination>]) -> Option<Sizing> {
+pub fn sizing(section: &FileSection<'_>, names: &[Option<String>], laminations: &[Option<Lamination>]) -> Option<Sizing> {
     if !section.present() {
         return None;
     }

@@ -1,6 +1,6 @@
 //! The text of a build file together with the place of every key in it: what puts the caret under a value.
 
-use super::raw::{Node, Raw, Table, Value, WritingFault};
+use super::raw::{Node, Raw, RawTable, Value, WritingFault};
 use crate::diag::{self, Place};
 use std::collections::BTreeMap;
 use std::fmt;
@@ -10,7 +10,7 @@ use std::ops::Range;
 pub struct Source {
     name: String,
     text: String,
-    root: Table,
+    root: RawTable,
     /// Places that are not a value: keys that nothing reads, and spots where the text is not TOML.
     marks: BTreeMap<Place, Range<usize>>,
 }
@@ -32,10 +32,10 @@ impl Source {
 
     /// A text that is not even taken apart.
     pub fn unread(name: &str, text: &str) -> Source {
-        Source { name: name.to_owned(), text: text.to_owned(), root: Table::default(), marks: BTreeMap::new() }
+        Source { name: name.to_owned(), text: text.to_owned(), root: RawTable::default(), marks: BTreeMap::new() }
     }
 
-    pub fn root(&self) -> &Table {
+    pub fn root(&self) -> &RawTable {
         &self.root
     }
 
@@ -66,7 +66,7 @@ impl Source {
     }
 }
 
-impl diag::Source for Source {
+impl diag::SourceText for Source {
     fn name(&self) -> &str {
         &self.name
     }
@@ -101,7 +101,7 @@ impl diag::Source for Source {
 }
 
 /// The bytes of the value at a path, and the value.
-pub(super) fn in_table<'a>(table: &'a Table, path: &str) -> Option<(Range<usize>, &'a Node)> {
+pub(super) fn in_table<'a>(table: &'a RawTable, path: &str) -> Option<(Range<usize>, &'a Node)> {
     let (node, rest) = step(table, path)?;
     in_node(node, rest)
 }
@@ -119,7 +119,7 @@ fn in_node<'a>(node: &'a Node, rest: &str) -> Option<(Range<usize>, &'a Node)> {
 }
 
 /// The entry that the path begins with, and the rest of the path. Keys in quotes may hold dots: the longest one counts.
-fn step<'a, 'b>(table: &'a Table, path: &'b str) -> Option<(&'a Node, &'b str)> {
+fn step<'a, 'b>(table: &'a RawTable, path: &'b str) -> Option<(&'a Node, &'b str)> {
     let fits = |key: &str| path.strip_prefix(key).is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']));
     let entry =
         table.entries.iter().filter(|entry| !entry.key.is_empty() && fits(&entry.key)).max_by_key(|entry| entry.key.len())?;
@@ -132,10 +132,10 @@ fn index(rest: &str) -> Option<(usize, &str)> {
 }
 
 /// A path in words: `lamination "core", taper` for `lamination[1].taper`, `outline.width no. 4` for `outline.width[3]`.
-fn words(root: &Table, path: &str) -> Option<String> {
+fn words(root: &RawTable, path: &str) -> Option<String> {
     let mut out = String::new();
     let mut rest = path;
-    let mut here = Some(Here::Table(root));
+    let mut here = Some(Here::RawTable(root));
     let mut numbered = false;
     // Every round takes at least one byte of the path.
     while !rest.is_empty() {
@@ -157,7 +157,7 @@ fn words(root: &Table, path: &str) -> Option<String> {
         }
         rest = rest.strip_prefix('.').unwrap_or(rest);
         let (key, after, node) = match here {
-            Some(Here::Table(table)) if step(table, rest).is_some() => {
+            Some(Here::RawTable(table)) if step(table, rest).is_some() => {
                 let (node, after) = step(table, rest)?;
                 (&rest[..rest.len() - after.len()], after, Some(node))
             }
@@ -179,7 +179,7 @@ fn words(root: &Table, path: &str) -> Option<String> {
 
 #[derive(Clone, Copy)]
 enum Here<'a> {
-    Table(&'a Table),
+    RawTable(&'a RawTable),
     List(&'a [Node]),
     Leaf,
 }
@@ -187,7 +187,7 @@ enum Here<'a> {
 impl<'a> Here<'a> {
     fn of(node: &'a Node) -> Here<'a> {
         match &node.value {
-            Value::Table(table) => Here::Table(table),
+            Value::Table(table) => Here::RawTable(table),
             Value::List(nodes) => Here::List(nodes),
             _ => Here::Leaf,
         }

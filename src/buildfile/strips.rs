@@ -2,15 +2,16 @@
 
 use super::bow;
 use super::materials::{MODULUS, SPREAD, STAND_IN, Shelf};
-use super::reader::{Preset, Range, Section, Written, if_given};
+use super::reader::{FileSection, Preset, Range, Written, if_given};
 use super::wording::amount;
-use crate::diag::{Diagnostic, at_least, at_most, mm};
+use crate::diag::{Diagnostic, Message, at_least, at_most, mm};
 use crate::model::lamination::{Face, Lamination, Pieces, Stock};
+use crate::model::machine_limits::{falls_to, thinner_than, where_on_strip};
 use crate::model::outline::Outline;
-use crate::model::taper::{Form, Taper};
+use crate::model::taper::{Taper, TaperForm};
 use crate::model::wood::Wood;
+use crate::units::Quantity;
 use crate::units::limit;
-use crate::units::{Quantity, System};
 
 /// More is a slip of a program that wrote the file; no bow has a tenth of it.
 pub const MOST_LAMINATIONS: usize = 200;
@@ -29,7 +30,7 @@ pub struct Around<'a> {
 }
 
 /// Reads one lamination; its name has been read before.
-pub fn lamination(section: &Section<'_>, name: Option<&String>, around: &Around<'_>) -> Option<Lamination> {
+pub fn lamination(section: &FileSection<'_>, name: Option<&String>, around: &Around<'_>) -> Option<Lamination> {
     let wood = tested(section, wood(section, around));
     let board = section.get("board").map(|written| written.text("the board or batch these strips come from").map(str::to_owned));
     let ground = section.get("ground");
@@ -95,7 +96,7 @@ const STRIP_WIDTH: Range = Range::between(6.0, 300.0);
 /// A taper of one in twenty is a wedge; tapers of laminations are a tenth of that.
 pub const RATE: Range = Range::between(-0.05, 0.05);
 
-fn wood(section: &Section<'_>, around: &Around<'_>) -> Option<Wood> {
+fn wood(section: &FileSection<'_>, around: &Around<'_>) -> Option<Wood> {
     if let Some(written) = section.get("wood") {
         return around.shelf.find(&written);
     }
@@ -108,7 +109,7 @@ fn wood(section: &Section<'_>, around: &Around<'_>) -> Option<Wood> {
 }
 
 /// The wood with the modulus that a bending test of these strips gave, where there is one.
-fn tested(section: &Section<'_>, wood: Option<Wood>) -> Option<Wood> {
+fn tested(section: &FileSection<'_>, wood: Option<Wood>) -> Option<Wood> {
     let modulus = section.get("modulus").map(|written| written.quantity(Quantity::Modulus, MODULUS));
     let spread = if section.has("modulus") {
         section.quantity_or("modulus_spread", Quantity::Ratio, SPREAD, TESTED_SPREAD)
@@ -133,7 +134,7 @@ const TESTED_SPREAD: Preset = Preset::same(
     "one standard deviation of a careful bending test of a strip; the shop log's `bend` reading states its own",
 );
 
-fn to(section: &Section<'_>, around: &Around<'_>, readings: Option<&Option<Vec<(f64, f64)>>>) -> Option<f64> {
+fn to(section: &FileSection<'_>, around: &Around<'_>, readings: Option<&Option<Vec<(f64, f64)>>>) -> Option<f64> {
     if let Some(written) = section.get("to") {
         return written.quantity(Quantity::Length, END);
     }
@@ -152,7 +153,7 @@ fn to(section: &Section<'_>, around: &Around<'_>, readings: Option<&Option<Vec<(
     Some(value)
 }
 
-fn spans(section: &Section<'_>, from: f64, to: f64, end_mm: Option<f64>) -> bool {
+fn spans(section: &FileSection<'_>, from: f64, to: f64, end_mm: Option<f64>) -> bool {
     let length = |mm| amount(mm, Quantity::Length, section.notes.system);
     // Shorter is no strip that could be held or measured.
     const SHORTEST_MM: f64 = 20.0;
@@ -169,7 +170,7 @@ fn spans(section: &Section<'_>, from: f64, to: f64, end_mm: Option<f64>) -> bool
         section.fault(
             "to",
             message,
-            format!(
+            message!(
                 "lower `to` to {} or less: half of nock_to_nock plus tip_beyond_nock; the strip's overrun comes on top of it",
                 at_most(end)
             ),
@@ -180,7 +181,7 @@ fn spans(section: &Section<'_>, from: f64, to: f64, end_mm: Option<f64>) -> bool
 }
 
 fn finished(
-    section: &Section<'_>,
+    section: &FileSection<'_>,
     ground: Option<&Written<'_>>,
     readings: Option<Option<Vec<(f64, f64)>>>,
     span: Option<(f64, f64)>,
@@ -259,7 +260,7 @@ fn finished(
 }
 
 /// The thickness at which a lamination that runs out stops; nothing for one that does not.
-fn feather(section: &Section<'_>, taper: Option<&Taper>, span: Option<(f64, f64)>, ground: bool) -> Option<Option<f64>> {
+fn feather(section: &FileSection<'_>, taper: Option<&Taper>, span: Option<(f64, f64)>, ground: bool) -> Option<Option<f64>> {
     let written = section.get("feather");
     if let (Some(written), true) = (&written, ground) {
         written.fault("a strip that is already ground has none of this", "take it out; `ground` holds what was measured");
@@ -279,7 +280,7 @@ fn feather(section: &Section<'_>, taper: Option<&Taper>, span: Option<(f64, f64)
 const FEATHER_LEFT: Preset =
     Preset::new(0.006, 0.15, "it runs out to nothing: ground until light shows through; common practice, no source");
 
-fn by_stations(table: &Section<'_>, thickness: Option<&Written<'_>>) -> Option<Taper> {
+fn by_stations(table: &FileSection<'_>, thickness: Option<&Written<'_>>) -> Option<Taper> {
     let points = table.get("stations").and_then(|written| written.stations("thickness", bow::STATION, RUNS_OUT));
     let between = bow::between(table);
     table.finish();
@@ -289,7 +290,7 @@ fn by_stations(table: &Section<'_>, thickness: Option<&Written<'_>>) -> Option<T
     Taper::stations(points?, between?).ok()
 }
 
-fn pieces(section: &Section<'_>, span: Option<(f64, f64)>, around: &Around<'_>) -> Option<Pieces> {
+fn pieces(section: &FileSection<'_>, span: Option<(f64, f64)>, around: &Around<'_>) -> Option<Pieces> {
     if let Some(written) = section.get("pieces") {
         let pieces = written.word(&[("full", Pieces::Full), ("halves", Pieces::Halves)])?;
         let (from, _) = span?;
@@ -316,7 +317,12 @@ fn pieces(section: &Section<'_>, span: Option<(f64, f64)>, around: &Around<'_>) 
     Some(pieces)
 }
 
-fn stock(section: &Section<'_>, shape: Option<(&Taper, (f64, f64), Pieces)>, ground: bool, around: &Around<'_>) -> Option<Stock> {
+fn stock(
+    section: &FileSection<'_>,
+    shape: Option<(&Taper, (f64, f64), Pieces)>,
+    ground: bool,
+    around: &Around<'_>,
+) -> Option<Stock> {
     let notes = section.notes;
     let length = |mm| amount(mm, Quantity::Length, notes.system);
     let table = section.section("stock");
@@ -389,13 +395,12 @@ fn thickest(taper: &Taper, (from, to): (f64, f64), pieces: Pieces, overrun: f64)
 }
 
 /// Thickness over the whole strip, and wood enough to grind it from.
-fn judge(section: &Section<'_>, lamination: &Lamination) {
-    let system = section.notes.system;
-    if let Some((s, _)) = below(lamination, LEAST_THICKNESS_MM) {
+fn judge(section: &FileSection<'_>, lamination: &Lamination) {
+    if let Some((s, _)) = thinner_than(lamination, LEAST_THICKNESS_MM) {
         let runs_out = falls_to(lamination, LEAST_THICKNESS_MM).unwrap_or(s);
-        let mut falls = format!("the wood runs out {}", where_on_strip(lamination, runs_out, system));
+        let mut falls = message!("the wood runs out {}", where_on_strip(lamination, runs_out));
         if 1.0 < (s - runs_out).abs() {
-            falls.push_str(&format!("; with its overrun the strip reaches station {}", amount(s, Quantity::Length, system)));
+            falls.push(message!("; with its overrun the strip reaches station {}", mm(s)));
         }
         let key = if section.has("taper") { "taper" } else { "ground" };
         section.fault(key, falls, "take a smaller taper, a thicker butt or a shorter overrun");
@@ -405,37 +410,42 @@ fn judge(section: &Section<'_>, lamination: &Lamination) {
 }
 
 /// Thinner than this nothing is left to hold.
-const LEAST_THICKNESS_MM: f64 = 0.05;
+pub const LEAST_THICKNESS_MM: f64 = 0.05;
 
-fn judge_stock(section: &Section<'_>, lamination: &Lamination) {
-    let system = section.notes.system;
+fn judge_stock(section: &FileSection<'_>, lamination: &Lamination) {
     let stock = &lamination.stock;
     let corners = lamination.strip_corners();
     let thickest = corners.iter().map(|u| (*u, lamination.strip_thickness_at(*u)));
     let (u, thick) = thickest.fold((0.0, 0.0), |best, here| if best.1 < here.1 { here } else { best });
     let left = stock.thickness_mm - stock.first_face_mm;
     let place = match lamination.finished.form() {
-        Form::Parallel => "throughout".to_owned(),
-        _ => where_on_strip(lamination, lamination.station_at(u), system),
+        TaperForm::Parallel => "throughout".into(),
+        _ => where_on_strip(lamination, lamination.station_at(u)),
     };
     if limit::above(thick, left) {
         let first = if 0.0 < stock.first_face_mm {
-            format!(" less {} for the first face", mm(stock.first_face_mm))
+            message!(" less {} for the first face", mm(stock.first_face_mm))
         } else {
-            String::new()
+            Message::default()
         };
-        let message =
-            format!("stock of {}{first} is too thin: the finished strip is {} thick {place}", mm(stock.thickness_mm), mm(thick));
-        let hint = format!(
+        let message = message!(
+            "stock of {}{} is too thin: the finished strip is {} thick {}",
+            mm(stock.thickness_mm),
+            first,
+            mm(thick),
+            place
+        );
+        let hint = message!(
             "raise `stock.thickness` to {} or more; a strip that needs no grinding is given with `ground` instead of `thickness` and `taper`",
             at_least(thick + stock.first_face_mm)
         );
         section.fault("stock.thickness", message, hint);
     } else if !limit::above(left - stock.spread_mm, thick) {
-        let message = format!(
-            "where the stock is at its thinnest, {}, it leaves nothing to grind: the finished strip is {} thick {place}",
+        let message = message!(
+            "where the stock is at its thinnest, {}, it leaves nothing to grind: the finished strip is {} thick {}",
             mm(left - stock.spread_mm),
-            mm(thick)
+            mm(thick),
+            place
         );
         section.notes.warn(
             Diagnostic::warning(section.place.key("stock").key("thickness"), message)
@@ -449,14 +459,14 @@ fn judge_stock(section: &Section<'_>, lamination: &Lamination) {
 }
 
 /// A strip narrower than the limb at a station that it covers.
-fn judge_width(section: &Section<'_>, lamination: &Lamination, outline: &Outline) {
+fn judge_width(section: &FileSection<'_>, lamination: &Lamination, outline: &Outline) {
     let to = lamination.to_mm.min(outline.end_mm());
     let inner = outline.width.points().iter().map(|point| point.0).filter(|s| lamination.from_mm < *s && *s < to);
     let needed = inner.chain([lamination.from_mm, to]).map(|s| (s, lamination.width_share * outline.width_at(s)));
     let (s, widest) = needed.fold((0.0, 0.0), |most, here| if most.1 < here.1 { here } else { most });
     let width = lamination.stock.width_mm;
     if limit::above(widest, width) {
-        let message = format!(
+        let message = message!(
             "the strip of \"{}\" is {} wide, but the limb is {} wide at station {}: {} is missing",
             lamination.name,
             mm(width),
@@ -464,44 +474,7 @@ fn judge_width(section: &Section<'_>, lamination: &Lamination, outline: &Outline
             mm(s),
             mm(widest - width)
         );
-        let hint = format!("raise `stock.width` to {} or more, or make the outline narrower there", at_least(widest));
+        let hint = message!("raise `stock.width` to {} or more, or make the outline narrower there", at_least(widest));
         section.fault("stock.width", message, hint);
     }
-}
-
-/// Where a station lies on the strip, in words, with the overrun named where it lies there.
-pub fn where_on_strip(lamination: &Lamination, s: f64, system: System) -> String {
-    let station = |mm| amount(mm, Quantity::Length, system);
-    if limit::above(s, lamination.to_mm) {
-        format!("at station {}, in the overrun {} past the tip end", station(s), station(s - lamination.to_mm))
-    } else if limit::below(s, lamination.from_mm) {
-        format!("in the overrun, {} before the butt", station(lamination.from_mm - s))
-    } else {
-        format!("at station {}", station(s))
-    }
-}
-
-/// The place where the strip is thinnest, if it is thinner than `limit_mm` there: station and thickness.
-///
-/// Between corners a taper stays between their values, so corners decide.
-pub fn below(lamination: &Lamination, limit_mm: f64) -> Option<(f64, f64)> {
-    let corners = lamination.strip_corners();
-    let stations = corners.iter().map(|u| (lamination.station_at(*u), lamination.strip_thickness_at(*u)));
-    let thinnest = stations.fold((0.0, f64::INFINITY), |best, here| if here.1 < best.1 { here } else { best });
-    limit::below(thinnest.1, limit_mm).then_some(thinnest)
-}
-
-/// The station nearest the butt at which the thickness has fallen to `limit_mm`, on a strip that is thicker at its butt.
-pub fn falls_to(lamination: &Lamination, limit_mm: f64) -> Option<f64> {
-    let (thinnest, _) = below(lamination, limit_mm)?;
-    let (mut low, mut high) = (lamination.from_mm, thinnest);
-    if lamination.finished.at(low) <= limit_mm {
-        return Some(low);
-    }
-    // Forty halvings bring any span below a nanometre.
-    for _ in 0..40 {
-        let middle = 0.5 * (low + high);
-        if lamination.finished.at(middle) < limit_mm { high = middle } else { low = middle }
-    }
-    Some(high)
 }

@@ -4,7 +4,7 @@ use super::*;
 use crate::model::build::SizingHow;
 use crate::model::lamination::{Face, Pieces};
 use crate::model::riser::Fade;
-use crate::model::taper::Form;
+use crate::model::taper::TaperForm;
 use crate::model::workshop::{Held, MachineCutter, SheetCutter, SledMake};
 use crate::units::{MM_PER_IN, N_PER_LBF, System};
 
@@ -37,7 +37,7 @@ fn a_whole_flatbow_reads_into_internal_units() {
     near(riser.fade_length_mm(), 5.5 * inch);
     let [back, core, belly] = build.laminations.as_slice() else { panic!("three laminations") };
     assert_eq!((back.pieces, core.pieces, belly.pieces), (Pieces::Full, Pieces::Halves, Pieces::Halves));
-    assert_eq!((back.keep_face, back.stage, back.finished.form()), (Some(Face::Back), 2, Form::Parallel));
+    assert_eq!((back.keep_face, back.stage, back.finished.form()), (Some(Face::Back), 2, TaperForm::Parallel));
     near(back.strip_length_mm(), 69.0 * inch);
     near(core.thickness_at(33.75 * inch), (0.150 - 29.75 * 0.002) * inch);
     near(core.strip_length_mm(), 35.25 * inch);
@@ -224,9 +224,9 @@ fn every_place_of_a_whole_file_has_its_bytes_and_its_words() {
         ("shop.cutter.laser.bed", "[20, 12]", "shop.cutter.laser.bed"),
     ] {
         let place = Place::new(place);
-        let span = diag::Source::span(&source, &place).unwrap();
+        let span = diag::SourceText::span(&source, &place).unwrap();
         assert_eq!(&MEADOW[span], bytes, "{place}");
-        assert_eq!(diag::Source::words(&source, &place), words);
+        assert_eq!(diag::SourceText::words(&source, &place), words);
     }
-    assert_eq!(diag::Source::span(&source, &Place::new("nothing")), None);
+    assert_eq!(diag::SourceText::span(&source, &Place::new("nothing")), None);
 }

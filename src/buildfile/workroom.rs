@@ -1,7 +1,7 @@
 //! `[shop]`: what cuts the sheet, what templates are printed on, stock for shims, and how lines are written.
 
 use super::raw::Value;
-use super::reader::{Preset, Range, Section, Written, if_given};
+use super::reader::{FileSection, Preset, Range, Written, if_given};
 use super::spelling;
 use super::wording::{amount, shortened};
 use crate::drawing::kind::{Kind, LineTable};
@@ -9,11 +9,11 @@ use crate::model::paper;
 use crate::model::workshop::{PrintPaper, SheetCutter, ShimStock, Shop};
 use crate::units::{self, Quantity, System};
 
-pub fn shop(section: &Section<'_>) -> Option<Shop> {
+pub fn shop(section: &FileSection<'_>) -> Option<Shop> {
     let cutter = match section.get("cutter") {
         Some(written) => cutter(&written),
         None => {
-            let inside = Section::new(section.notes, section.place.key("cutter"), "shop.cutter", None);
+            let inside = FileSection::new(section.notes, section.place.key("cutter"), "shop.cutter", None);
             section.assume("cutter", "hand", "no laser or router is named: parts are sawn to a printed template");
             Some(SheetCutter::Hand { holds_mm: inside.preset("holds", Quantity::Length, HAND_HOLDS) })
         }
@@ -53,7 +53,7 @@ fn cutter(written: &Written<'_>) -> Option<SheetCutter> {
         let kinds = [("laser", CutterKind::Laser), ("router", CutterKind::Router), ("hand", CutterKind::Hand)];
         let kind = written.word(&kinds)?;
         let name = kinds.iter().find(|(_, known)| *known == kind).map_or("", |(name, _)| name);
-        let inside = Section::new(written.notes, written.place.clone(), format!("{}.{name}", written.path), None);
+        let inside = FileSection::new(written.notes, written.place.clone(), format!("{}.{name}", written.path), None);
         return cutter_of(&inside, kind);
     }
     let table = written.section()?;
@@ -83,7 +83,7 @@ enum CutterKind {
     Hand,
 }
 
-fn cutter_of(section: &Section<'_>, kind: CutterKind) -> Option<SheetCutter> {
+fn cutter_of(section: &FileSection<'_>, kind: CutterKind) -> Option<SheetCutter> {
     let cutter = match kind {
         CutterKind::Laser => {
             let kerf = section.length_or("kerf", Range::between(0.0, 3.0), KERF);
@@ -103,7 +103,7 @@ fn cutter_of(section: &Section<'_>, kind: CutterKind) -> Option<SheetCutter> {
     cutter
 }
 
-fn bed(section: &Section<'_>, inch: [f64; 2], metric: [f64; 2]) -> Option<[f64; 2]> {
+fn bed(section: &FileSection<'_>, inch: [f64; 2], metric: [f64; 2]) -> Option<[f64; 2]> {
     if let Some(written) = section.get("bed") {
         return written.two_lengths(BED);
     }
@@ -114,14 +114,14 @@ fn bed(section: &Section<'_>, inch: [f64; 2], metric: [f64; 2]) -> Option<[f64; 
     Some(size.map(|side| system.to_mm(side)))
 }
 
-fn margin(section: &Section<'_>) -> f64 {
-    let inside = Section::new(section.notes, section.place.key("paper"), "shop.paper", None);
+fn margin(section: &FileSection<'_>) -> f64 {
+    let inside = FileSection::new(section.notes, section.place.key("paper"), "shop.paper", None);
     inside.preset("margin", Quantity::Length, MARGIN)
 }
 
 fn print_paper(written: &Written<'_>) -> Option<PrintPaper> {
     if !written.is_table() {
-        let inside = Section::new(written.notes, written.place.clone(), written.path.clone(), None);
+        let inside = FileSection::new(written.notes, written.place.clone(), written.path.clone(), None);
         let margin_mm = inside.preset("margin", Quantity::Length, MARGIN);
         return named_paper(written, margin_mm);
     }
@@ -181,7 +181,7 @@ fn shims(written: &Written<'_>) -> Option<Vec<ShimStock>> {
 }
 
 /// Thin stuff that lies about in most shops; thicknesses are usual ones, common practice, no source.
-fn default_shims(section: &Section<'_>) -> Vec<ShimStock> {
+fn default_shims(section: &FileSection<'_>) -> Vec<ShimStock> {
     let system = section.notes.system;
     let stock = [
         ("clear packing tape", 0.002, 0.05),
@@ -198,7 +198,7 @@ fn default_shims(section: &Section<'_>) -> Vec<ShimStock> {
     all.to_vec()
 }
 
-fn lines(section: &Section<'_>) -> Option<LineTable> {
+fn lines(section: &FileSection<'_>) -> Option<LineTable> {
     let mut table = LineTable::default();
     let mut sound = true;
     for kind in Kind::ALL {

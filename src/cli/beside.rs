@@ -11,7 +11,7 @@ use crate::mechanics::section::LayerKind;
 use crate::mechanics::verdict::Verdict;
 use crate::model::Build;
 use crate::model::lamination::Lamination;
-use crate::model::taper::Form;
+use crate::model::taper::TaperForm;
 use crate::sheets::bow::{nock_to_nock_mm, part_name, share_words};
 use crate::units::fixed;
 use crate::write::table::plain;
@@ -19,7 +19,7 @@ use serde_json::{Value, json};
 use std::path::Path;
 
 /// One of the bows, and what is asked of it often.
-pub struct Side {
+pub struct BowSide {
     pub label: &'static str,
     pub job: Job,
     pub weight_n: f64,
@@ -27,12 +27,12 @@ pub struct Side {
     limb_kg: f64,
 }
 
-impl Side {
+impl BowSide {
     /// Solves the bow of this job; its faults, or its warnings where they are asked for, have been shown.
-    pub fn of(label: &'static str, job: &Job, warn: Warn, terminal: Terminal) -> Result<Side, Ended> {
-        let solve = || -> Result<Side, Refused> {
+    pub fn of(label: &'static str, job: &Job, warn: Warn, terminal: Terminal) -> Result<BowSide, Ended> {
+        let solve = || -> Result<BowSide, Refused> {
             let weight_n = job.force_curve()?.at_full_draw().force_n;
-            Ok(Side { label, weight_n, spread_n: job.weight_spread_n()?, limb_kg: job.limb_kg()?, job: job.clone() })
+            Ok(BowSide { label, weight_n, spread_n: job.weight_spread_n()?, limb_kg: job.limb_kg()?, job: job.clone() })
         };
         let side = solve().map_err(|found| refused(&found.faults, job, terminal))?;
         if warn == Warn::Shown {
@@ -73,7 +73,7 @@ pub fn as_written(job: &Job, after: &Build, terminal: Terminal) -> Result<AsWrit
 pub fn read_again(job: &Job, text: &str, terminal: Terminal) -> Result<Job, Ended> {
     job.read_again(text).map_err(|unread| {
         show(&unread.faults, &unread.source, job.build().units, terminal);
-        summary(&unread.faults, crate::diag::Source::name(&unread.source), terminal);
+        summary(&unread.faults, crate::diag::SourceText::name(&unread.source), terminal);
         Ended::BuildFile
     })
 }
@@ -93,7 +93,7 @@ pub fn write(new: Option<&Path>, job: &Job, folder: &Path, text: &str, terminal:
 }
 
 /// The bows in columns: first as a whole, then lamination by lamination.
-pub fn tables(sides: &[Side]) -> String {
+pub fn tables(sides: &[BowSide]) -> String {
     let header = |what: &'static str| std::iter::once(what).chain(sides.iter().map(|side| side.label)).collect::<Vec<_>>();
     format!("{}\n{}", plain(&header("the bow"), &whole(sides)), plain(&header("lamination"), &stacks(sides)))
 }
@@ -103,17 +103,17 @@ pub fn edits_table(job: &Job, edits: &[Edit]) -> String {
     if edits.is_empty() {
         return "Nothing changes in the file: at what a shop can set, the values stay as they are.\n".to_owned();
     }
-    let words = |edit: &Edit| crate::diag::Source::words(job.source(), &edit.place);
+    let words = |edit: &Edit| crate::diag::SourceText::words(job.source(), &edit.place);
     let rows: Vec<Vec<String>> =
         edits.iter().map(|edit| vec![words(edit), edit.was.replace('"', ""), edit.now.clone()]).collect();
     plain(&["in the file", "was", "is"], &rows)
 }
 
-fn row(what: impl Into<String>, sides: &[Side], cell: impl Fn(&Side) -> String) -> Vec<String> {
+fn row(what: impl Into<String>, sides: &[BowSide], cell: impl Fn(&BowSide) -> String) -> Vec<String> {
     std::iter::once(what.into()).chain(sides.iter().map(cell)).collect()
 }
 
-fn whole(sides: &[Side]) -> Vec<Vec<String>> {
+fn whole(sides: &[BowSide]) -> Vec<Vec<String>> {
     let units = sides[0].job.build().units;
     let draw = units.rule(sides[0].curve().at_full_draw().draw_length_mm);
     vec![
@@ -136,11 +136,11 @@ fn whole(sides: &[Side]) -> Vec<Vec<String>> {
     ]
 }
 
-fn stacks(sides: &[Side]) -> Vec<Vec<String>> {
+fn stacks(sides: &[BowSide]) -> Vec<Vec<String>> {
     let units = sides[0].job.build().units;
     let mut rows = Vec::new();
     for index in 0..sides[0].job.build().laminations.len() {
-        let of = |side: &Side| side.job.build().laminations[index].clone();
+        let of = |side: &BowSide| side.job.build().laminations[index].clone();
         let name = &sides[0].job.build().laminations[index].name;
         rows.push(row(name.clone(), sides, |side| of(side).wood.name));
         rows.push(row("  butt", sides, |side| units.thickness(butt_mm(&of(side)))));
@@ -167,15 +167,15 @@ fn tip_mm(lamination: &Lamination) -> f64 {
 /// As stated; for a strip given at stations its mean.
 fn rate(lamination: &Lamination) -> f64 {
     match lamination.finished.form() {
-        Form::Straight { rate } | Form::FlatThenStraight { rate, .. } => rate,
-        Form::Parallel | Form::Stations | Form::Ground => {
+        TaperForm::Straight { rate } | TaperForm::FlatThenStraight { rate, .. } => rate,
+        TaperForm::Parallel | TaperForm::Stations | TaperForm::Ground => {
             (butt_mm(lamination) - tip_mm(lamination)) / (lamination.to_mm - lamination.from_mm)
         }
     }
 }
 
 /// The bows and the edits for programs.
-pub fn json(sides: &[Side], edits: &[Edit]) -> Value {
+pub fn json(sides: &[BowSide], edits: &[Edit]) -> Value {
     let bows: Vec<Value> = sides.iter().map(side_json).collect();
     json!({ "bows": bows, "edits": edits_json(edits) })
 }
@@ -184,7 +184,7 @@ pub fn edits_json(edits: &[Edit]) -> Value {
     edits.iter().map(|edit| json!({ "key": edit.place.as_str(), "was": edit.was, "now": edit.now })).collect()
 }
 
-fn side_json(side: &Side) -> Value {
+fn side_json(side: &BowSide) -> Value {
     let curve = side.curve();
     let full = curve.at_full_draw();
     let of = |part: LayerKind| curve.worst.iter().find(|worst| worst.part == part);

@@ -5,7 +5,7 @@ use super::args::BowArgs;
 use super::input::{Input, refused, show, summary};
 use super::terminal::Terminal;
 use super::threads;
-use crate::diag::{Diagnostic, Place, Source, mm};
+use crate::diag::{Diagnostic, Place, SourceText, mm};
 use crate::job::{Job, Refused, missed, round, strain_rows, tiller_stations};
 use crate::mechanics::overstrain;
 use crate::mechanics::pair::{self, PairCurve, PairOptions, PairSide};
@@ -55,7 +55,7 @@ fn two_limbs(upper: &Job, lower: &Path, json: bool, terminal: Terminal) -> Ended
         Ok(job) => job,
         Err(ended) => return ended,
     };
-    let limbs = [Limb { is: "upper", job: upper }, Limb { is: "lower", job: &lower }];
+    let limbs = [ShownLimb { is: "upper", job: upper }, ShownLimb { is: "lower", job: &lower }];
     let different = one_draw(upper.build(), lower.build());
     if !different.is_empty() {
         return limbs[1].refused(different, terminal);
@@ -95,25 +95,25 @@ fn two_limbs(upper: &Job, lower: &Path, json: bool, terminal: Terminal) -> Ended
 }
 
 /// One limb of a pair, with the file that describes it.
-struct Limb<'a> {
+struct ShownLimb<'a> {
     is: &'static str,
     job: &'a Job,
 }
 
-impl Limb<'_> {
+impl ShownLimb<'_> {
     /// Shows diagnostics as those of this limb and its file.
     fn show(&self, diagnostics: Vec<Diagnostic>, terminal: Terminal) {
-        let name = Source::name(self.job.source());
+        let name = SourceText::name(self.job.source());
         let told: Vec<Diagnostic> = diagnostics
             .into_iter()
-            .map(|told| Diagnostic { message: format!("{} limb, {name}: {}", self.is, told.message), ..told })
+            .map(|told| Diagnostic { message: message!("{} limb, {}: {}", self.is, name, told.message), ..told })
             .collect();
         show(&told, self.job.source(), self.job.build().units, terminal);
     }
 
     fn refused(&self, faults: Vec<Diagnostic>, terminal: Terminal) -> Ended {
         self.show(faults.clone(), terminal);
-        summary(&faults, Source::name(self.job.source()), terminal);
+        summary(&faults, SourceText::name(self.job.source()), terminal);
         Ended::BuildFile
     }
 }
@@ -133,16 +133,17 @@ fn one_draw(upper: &Build, lower: &Build) -> Vec<Diagnostic> {
     rows.into_iter()
         .filter(|(_, _, own, wanted)| SAME_DRAW_MM < (own - wanted).abs())
         .map(|(key, what, own, wanted)| {
-            let message = format!("its {what} is {}, the upper limb's {}, but one string serves both limbs", mm(own), mm(wanted));
-            Diagnostic::fault(Place::new("target").key(key), message).hint(format!("write `{key}` = {}", mm(wanted)))
+            let message =
+                message!("its {} is {}, the upper limb's {}, but one string serves both limbs", what, mm(own), mm(wanted));
+            Diagnostic::fault(Place::new("target").key(key), message).hint(message!("write `{}` = {}", key, mm(wanted)))
         })
         .collect()
 }
 
-fn pair_json(limbs: &[Limb<'_>; 2], curve: &PairCurve) -> Value {
-    let side = |limb: &Limb<'_>, side: &PairSide| {
+fn pair_json(limbs: &[ShownLimb<'_>; 2], curve: &PairCurve) -> Value {
+    let side = |limb: &ShownLimb<'_>, side: &PairSide| {
         json!({
-            "build_file": Source::name(limb.job.source()),
+            "build_file": SourceText::name(limb.job.source()),
             "title": limb.job.build().title,
             "strains": strain_rows(limb.job.build(), &side.worst),
         })

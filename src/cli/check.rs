@@ -5,7 +5,7 @@ use super::args::CheckArgs;
 use super::input::Input;
 use super::terminal::Terminal;
 use super::threads;
-use crate::diag::{Diagnostic, Severity, Source as _};
+use crate::diag::{Diagnostic, Severity, SourceText as _};
 use crate::units::System;
 use crate::write::tile::Printed;
 use serde_json::json;
@@ -34,12 +34,13 @@ pub fn check(args: &CheckArgs, terminal: Terminal) -> Ended {
             .iter()
             .map(|diagnostic| {
                 let span = source.span(&diagnostic.place);
+                let words = diagnostic.words(units);
                 json!({
                     "severity": match diagnostic.severity { Severity::Fault => "fault", Severity::Warning => "warning" },
                     "place": diagnostic.place.as_str(),
                     "line": span.map(|span| source.line_of(span.start)),
-                    "message": diagnostic.message,
-                    "hints": diagnostic.hints,
+                    "message": words.message,
+                    "hints": words.hints,
                 })
             })
             .collect();

@@ -4,7 +4,7 @@ use super::Ended;
 use super::args::GlueArgs;
 use super::input::{Input, refused, show};
 use super::terminal::Terminal;
-use crate::diag::{Diagnostic, spoken};
+use crate::diag::Diagnostic;
 use crate::job::{Job, Refused};
 use crate::mechanics::fade::FadeCheck;
 use crate::mechanics::glueup::compare::{GluingMethod, Way};
@@ -358,7 +358,7 @@ fn compare_text(build: &Build, ways: &[Way]) -> String {
     }
     for way in ways {
         for fault in way.drawn.as_ref().err().into_iter().flatten() {
-            text += &format!("{}: no numbers, {}\n", way.how.words(), fault.spoken(units).message);
+            text += &format!("{}: no numbers, {}\n", way.how.words(), fault.message.spoken(units));
         }
     }
     text
@@ -370,7 +370,7 @@ fn dry_run(build: &Build, glued: &GlueUp) -> String {
     for stage in &glued.stages {
         text += &format!("  Stage {}\n", stage.number);
         for words in form::dry_run(build, stage) {
-            text += &format!("    [ ] {}\n", spoken(&words, build.units));
+            text += &format!("    [ ] {}\n", words.spoken(build.units));
         }
     }
     text
@@ -455,7 +455,7 @@ fn json_of(build: &Build, glued: &GlueUp, fades: Option<&FadeCheck>, ways: &[Way
             json!({
                 "how": way.how.words(),
                 "tip_mm": r(way.tip_mm),
-                "refused": way.drawn.as_ref().err().map(|faults| faults.iter().map(|f| f.spoken(build.units).message).collect::<Vec<_>>()),
+                "refused": way.drawn.as_ref().err().map(|faults| faults.iter().map(|f| f.message.spoken(build.units)).collect::<Vec<_>>()),
                 "weight_n": way.drawn.as_ref().ok().map(|drawn| r(drawn.weight_n)),
                 "energy_j": way.drawn.as_ref().ok().map(|drawn| r(1e-3 * drawn.energy_n_mm)),
                 "strain": way.drawn.as_ref().ok().map(|drawn| drawn.worst.iter().map(|worst| json!({

@@ -75,7 +75,7 @@ impl Input {
 /// Shows the faults of a job that went no further.
 pub fn refused(faults: &[Diagnostic], job: &Job, terminal: Terminal) -> Ended {
     show(faults, job.source(), job.build().units, terminal);
-    summary(faults, diag::Source::name(job.source()), terminal);
+    summary(faults, diag::SourceText::name(job.source()), terminal);
     Ended::BuildFile
 }
 

@@ -129,7 +129,7 @@ fn read(
         Ok(answers) => Ok(AnsweredLog { source, answers }),
         Err(faults) => {
             show(&faults, opened.source(), build.units, terminal);
-            summary(&faults, crate::diag::Source::name(opened.source()), terminal);
+            summary(&faults, crate::diag::SourceText::name(opened.source()), terminal);
             Err(Ended::BuildFile)
         }
     }

@@ -2,7 +2,7 @@
 
 use super::Ended;
 use super::args::RescaleArgs;
-use super::beside::{Side, Warn, as_written, edits_table, json, tables, write};
+use super::beside::{BowSide, Warn, as_written, edits_table, json, tables, write};
 use super::input::{Input, refused, show};
 use super::size::{bow_or_fault, easier, easier_json, remark, solved};
 use super::terminal::Terminal;
@@ -32,13 +32,13 @@ fn rescaled(args: &RescaleArgs, terminal: Terminal) -> Result<Ended, Ended> {
     // The rounded file is the new bow: sizing starts from it.
     let mut last = as_written(&job, &carried.build, terminal)?;
     let mut sides =
-        vec![Side::of("as it is", &job, Warn::Silent, terminal)?, Side::of("rescaled", &last.job, Warn::Shown, terminal)?];
+        vec![BowSide::of("as it is", &job, Warn::Silent, terminal)?, BowSide::of("rescaled", &last.job, Warn::Shown, terminal)?];
     let (mut told, mut wanted_n, mut eased) = (String::new(), None, None);
     if args.size {
         let answer = solved(&last.job, terminal)?;
         // Written into the file as it was, so that its edits are all in one list.
         let sized = as_written(&job, &answer.build, terminal)?;
-        let side = Side::of("and sized", &sized.job, Warn::Shown, terminal)?;
+        let side = BowSide::of("and sized", &sized.job, Warn::Shown, terminal)?;
         told = remark(build, &answer, side.weight_n);
         eased = easier(&last.job, &sized.job, terminal)?;
         wanted_n = Some(answer.wanted_n);

@@ -1,11 +1,11 @@
 //! `taperwright shot`: what the bow shoots, arrow by arrow, and what lighter parts are worth.
 
+use super::Ended;
 use super::args::ShotArgs;
 use super::input::{Input, refused, show, summary};
 use super::log;
 use super::terminal::Terminal;
-use super::Ended;
-use crate::diag::Source;
+use crate::diag::SourceText;
 use crate::job::{Job, Refused};
 use crate::mechanics::shot::loss::Loss;
 use crate::report::ShotRow;
@@ -31,7 +31,7 @@ fn told(args: &ShotArgs, terminal: Terminal) -> Result<Ended, Ended> {
     // A bow without a speed says why, and that is a fault here: nothing else was asked for.
     if let Err(found) = job.shot() {
         show(&found.faults, job.source(), job.build().units, terminal);
-        summary(&found.faults, Source::name(job.source()), terminal);
+        summary(&found.faults, SourceText::name(job.source()), terminal);
         return Err(Ended::BuildFile);
     }
     let row = job.shot_report(loss).map_err(no)?;
@@ -76,10 +76,7 @@ fn text(job: &Job, row: &ShotRow, measured: Option<Loss>) -> Result<String, Refu
     let percent = |ratio: f64| fixed(100.0 * ratio, 1);
     let numbers = [
         vec!["draw weight".to_owned(), build.weight_text(curve.at_full_draw().force_n)],
-        vec![
-            "stored".to_owned(),
-            format!("{} {}", fixed(units.energy_number(curve.energy.work_n_mm), 1), units.energy_unit()),
-        ],
+        vec!["stored".to_owned(), format!("{} {}", fixed(units.energy_number(curve.energy.work_n_mm), 1), units.energy_unit())],
         vec![
             "string".to_owned(),
             format!(
@@ -93,7 +90,13 @@ fn text(job: &Job, row: &ShotRow, measured: Option<Loss>) -> Result<String, Refu
         vec!["on each tip".to_owned(), units.small_mass(1e-3 * row.tip_g)],
         vec![
             "loss in the limbs".to_owned(),
-            format!("{} % ({} to {} %): {}", percent(row.loss), percent(row.loss_band[0]), percent(row.loss_band[1]), row.loss_from),
+            format!(
+                "{} % ({} to {} %): {}",
+                percent(row.loss),
+                percent(row.loss_band[0]),
+                percent(row.loss_band[1]),
+                row.loss_from
+            ),
         ],
     ];
     let lighter: Vec<Vec<String>> =

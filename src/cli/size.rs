@@ -2,7 +2,7 @@
 
 use super::Ended;
 use super::args::SizeArgs;
-use super::beside::{Side, Warn, as_written, edits_table, json, tables, write};
+use super::beside::{BowSide, Warn, as_written, edits_table, json, tables, write};
 use super::input::{Input, refused, show};
 use super::terminal::Terminal;
 use crate::job::{Easier, Job};
@@ -21,8 +21,8 @@ fn sized(args: &SizeArgs, terminal: Terminal) -> Result<Ended, Ended> {
     bow_or_fault(&job, terminal)?;
     let solved = solved(&job, terminal)?;
     let written = as_written(&job, &solved.build, terminal)?;
-    let before = Side::of("as it is", &job, Warn::Silent, terminal)?;
-    let after = Side::of("sized", &written.job, Warn::Shown, terminal)?;
+    let before = BowSide::of("as it is", &job, Warn::Silent, terminal)?;
+    let after = BowSide::of("sized", &written.job, Warn::Shown, terminal)?;
     let remark = remark(job.build(), &solved, after.weight_n);
     let easier = easier(&job, &written.job, terminal)?;
     let sides = [before, after];

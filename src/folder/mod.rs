@@ -155,14 +155,14 @@ impl Filling {
     pub fn add(&mut self, file: &OutFile) -> Result<(), FolderFault> {
         let hash = fnv1a(&file.bytes);
         match state(&self.folder, &file.path, self.before.get(&file.path))? {
-            State::Foreign(found) if found != hash => {
+            FolderState::Foreign(found) if found != hash => {
                 self.in_the_way.push(self.folder.join(&file.path));
                 return Ok(());
             }
             // Equal bytes are as good as ours, and stay.
-            State::Foreign(_) => {}
-            State::Ours(found) if found == hash => {}
-            State::Ours(_) | State::Absent => {
+            FolderState::Foreign(_) => {}
+            FolderState::Ours(found) if found == hash => {}
+            FolderState::Ours(_) | FolderState::Absent => {
                 let place = self.folder.join(WORK).join("new").join(&file.path);
                 create_folders(&self.folder, place.parent().unwrap_or(&place))?;
                 disk::write_new(&place, &file.bytes).map_err(io_fault(&place))?;
@@ -206,7 +206,7 @@ fn named(path: &Path) -> Result<(), FolderFault> {
     Err(FolderFault::Io { path: path.to_owned(), error })
 }
 
-enum State {
+enum FolderState {
     Absent,
     /// With the hash of its bytes, as below.
     Ours(String),
@@ -214,26 +214,26 @@ enum State {
 }
 
 /// What stands at a path below the folder; `hashes` are those that the list knows for it.
-fn state(folder: &Path, path: &str, hashes: Option<&Vec<String>>) -> Result<State, FolderFault> {
+fn state(folder: &Path, path: &str, hashes: Option<&Vec<String>>) -> Result<FolderState, FolderFault> {
     // We make no links: a rename would replace one, and one on the way leads out of the folder.
     let mut place = folder.to_owned();
     for part in Path::new(path) {
         place.push(part);
         if place.is_symlink() {
-            return Ok(State::Foreign(String::new()));
+            return Ok(FolderState::Foreign(String::new()));
         }
     }
     match place.symlink_metadata() {
         Ok(found) if found.is_file() => {}
         // A folder, pipe or device of that name is in the way as well.
-        Ok(_) => return Ok(State::Foreign(String::new())),
-        Err(error) if matches!(error.kind(), io::ErrorKind::NotFound) => return Ok(State::Absent),
+        Ok(_) => return Ok(FolderState::Foreign(String::new())),
+        Err(error) if matches!(error.kind(), io::ErrorKind::NotFound) => return Ok(FolderState::Absent),
         // A file stands where a folder is needed.
-        Err(error) if error.kind() == io::ErrorKind::NotADirectory => return Ok(State::Foreign(String::new())),
+        Err(error) if error.kind() == io::ErrorKind::NotADirectory => return Ok(FolderState::Foreign(String::new())),
         Err(error) => return Err(FolderFault::Io { path: place, error }),
     }
     let hash = fnv1a(&fs::read(&place).map_err(io_fault(&place))?);
-    Ok(if hashes.is_some_and(|known| known.contains(&hash)) { State::Ours(hash) } else { State::Foreign(hash) })
+    Ok(if hashes.is_some_and(|known| known.contains(&hash)) { FolderState::Ours(hash) } else { FolderState::Foreign(hash) })
 }
 
 /// Creates what is missing of a path below `from`; returns what was created, outermost first.

@@ -4,7 +4,7 @@
 //! back the same way. What was edited meanwhile is found once it has been moved, where no editor looks for it, and ends the swap.
 
 use super::list::{self, LIST, Made, stays_below};
-use super::{FolderFault, State, WORK, create_folders, disk, io_fault, state};
+use super::{FolderFault, FolderState, WORK, create_folders, disk, io_fault, state};
 use crate::job::hash::fnv1a;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -39,7 +39,7 @@ pub fn swap(folder: &Path, before: &Made, added: &BTreeMap<String, String>, keep
     for (path, hashes) in before {
         let replaced = staged.join(path).exists();
         let stale = !keep_others && !added.contains_key(path);
-        if (replaced || stale) && matches!(state(folder, path, Some(hashes))?, State::Ours(_)) {
+        if (replaced || stale) && matches!(state(folder, path, Some(hashes))?, FolderState::Ours(_)) {
             out.insert(path.clone(), hashes.clone());
         }
     }

@@ -80,7 +80,7 @@ impl Gluing {
 
 /// Braced and drawn.
 #[derive(Debug)]
-pub(super) struct Bending {
+pub(super) struct BowStages {
     build: Build,
     calibrated: Option<Calibrated>,
     gluing: Arc<Gluing>,
@@ -94,17 +94,17 @@ pub(super) struct Bending {
     limb_kg: Kept<f64>,
 }
 
-impl Bending {
+impl BowStages {
     pub fn of(
         build: &Build,
         calibrated: Option<Calibrated>,
         gluing: &Arc<Gluing>,
-        before: Option<&Arc<Bending>>,
-    ) -> Arc<Bending> {
+        before: Option<&Arc<BowStages>>,
+    ) -> Arc<BowStages> {
         let build = reads::of_draw(build);
         kept_if(before, |before| before.build == build && before.calibrated == calibrated && Arc::ptr_eq(&before.gluing, gluing))
             .unwrap_or_else(|| {
-                Arc::new(Bending {
+                Arc::new(BowStages {
                     build,
                     calibrated,
                     gluing: gluing.clone(),
@@ -197,12 +197,12 @@ impl Bending {
 #[derive(Debug)]
 pub(super) struct Tillering {
     build: Build,
-    bending: Arc<Bending>,
+    bending: Arc<BowStages>,
     targets: Kept<Targets>,
 }
 
 impl Tillering {
-    pub fn of(build: &Build, bending: &Arc<Bending>, before: Option<&Arc<Tillering>>) -> Arc<Tillering> {
+    pub fn of(build: &Build, bending: &Arc<BowStages>, before: Option<&Arc<Tillering>>) -> Arc<Tillering> {
         let build = reads::of_tiller(build);
         kept_if(before, |before| before.build == build && Arc::ptr_eq(&before.bending, bending))
             .unwrap_or_else(|| Arc::new(Tillering { build, bending: bending.clone(), targets: Kept::default() }))
@@ -266,7 +266,7 @@ pub fn missed(build: &Build, weight_n: f64) -> Option<Diagnostic> {
     let target = build.target.as_ref()?;
     let wanted_n = target.draw_weight_n + target.finishing_n;
     let off_n = weight_n - wanted_n;
-    let message = format!(
+    let message = message!(
         "the stack draws {}, {} {} than the {} wanted ({} of it for finishing)",
         build.weight(weight_n),
         build.weight(off_n.abs()),

@@ -14,7 +14,7 @@ use crate::write::dxf::read_back;
 
 /// A lamination's work, drawn and proved.
 #[derive(Debug)]
-pub(super) struct Cut {
+pub(super) struct CutStages {
     pub ground: Ground,
     pub sheets: SledSheets,
     pub proof: Proof,
@@ -30,11 +30,11 @@ pub(super) struct SledSheets {
 }
 
 /// Draws the sled as it was planned, and grinds on what the cut files say.
-pub(super) fn cut(job: &Job, lamination: usize) -> Outcome<Option<Cut>> {
+pub(super) fn cut(job: &Job, lamination: usize) -> Outcome<Option<CutStages>> {
     let Some(ground) = job.ground(lamination)? else { return Ok(Reported::clean(None)) };
     let sheets = drawn(job.build(), ground, job.stamp())?;
     let proof = proved(job.build(), ground, &sheets)?;
-    Ok(Reported::clean(Some(Cut { ground: ground.clone(), sheets, proof })))
+    Ok(Reported::clean(Some(CutStages { ground: ground.clone(), sheets, proof })))
 }
 
 /// Draws the sled of planned work and writes its cut files; nothing for a lamination without one.

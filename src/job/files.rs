@@ -1,6 +1,6 @@
 //! The files of a job, each made when it is asked for: bytes by name. What is written where is the edge's to say.
 
-use super::cut::Cut;
+use super::cut::CutStages;
 use super::{Job, Refused, tables};
 use crate::book::{self, Contents, SledOf, block::Book};
 use crate::diag::{Diagnostic, Place};
@@ -18,7 +18,7 @@ use std::sync::OnceLock;
 #[derive(Debug)]
 pub struct Files<'j> {
     job: &'j Job,
-    cuts: Vec<&'j Cut>,
+    cuts: Vec<&'j CutStages>,
     /// Outline, riser, forms, tiller and bow: all but the sleds' sheets, signed.
     drawings: Vec<Drawing>,
     book: OnceLock<Book>,
@@ -35,16 +35,16 @@ enum What {
     Shims(usize),
     /// The cut file of a sled: which cut, which of its loads.
     SledDxf(usize, usize),
-    Dxf(Sheet),
-    Svg(Sheet),
-    Pdf(Sheet),
+    Dxf(SheetFile),
+    Svg(SheetFile),
+    Pdf(SheetFile),
     BookPdf,
     BookHtml,
 }
 
 /// Where a drawing is kept.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Sheet {
+enum SheetFile {
     /// Which cut, which of its loads.
     Load(usize, usize),
     /// Which cut, which of its sheets to look at.
@@ -58,10 +58,10 @@ impl<'j> Files<'j> {
         job.report()?;
         let build = job.build();
         let cuts: Result<Vec<_>, Refused> = (0..build.laminations.len()).map(|index| job.cut(index)).collect();
-        let cuts: Vec<&Cut> = cuts?.into_iter().flatten().collect();
+        let cuts: Vec<&CutStages> = cuts?.into_iter().flatten().collect();
         let drawings: Vec<Drawing> = others(job)?.into_iter().map(|drawing| job.stamp.on(drawing)).collect();
         let mut list = vec![("report.json".to_owned(), What::Report), ("stack.csv".to_owned(), What::Stack)];
-        let mut sheets: Vec<(&Drawing, Sheet)> = Vec::new();
+        let mut sheets: Vec<(&Drawing, SheetFile)> = Vec::new();
         for (index, cut) in cuts.iter().enumerate() {
             let name = file_name(&cut.ground.lamination.name);
             if !cut.ground.schedule.setups.is_empty() {
@@ -72,16 +72,16 @@ impl<'j> Files<'j> {
             }
             for (load, (drawing, _)) in cut.sheets.cut.iter().enumerate() {
                 list.push((format!("templates/{}.dxf", drawing.name), What::SledDxf(index, load)));
-                sheets.push((drawing, Sheet::Load(index, load)));
+                sheets.push((drawing, SheetFile::Load(index, load)));
             }
-            sheets.extend(cut.sheets.shown.iter().enumerate().map(|(k, drawing)| (drawing, Sheet::Shown(index, k))));
+            sheets.extend(cut.sheets.shown.iter().enumerate().map(|(k, drawing)| (drawing, SheetFile::Shown(index, k))));
         }
         for (index, drawing) in drawings.iter().enumerate() {
             // A sheet to look at has nothing for a cutter.
             if drawing.items.iter().any(|item| item.kind == Kind::Cut) {
-                list.push((format!("templates/{}.dxf", drawing.name), What::Dxf(Sheet::Other(index))));
+                list.push((format!("templates/{}.dxf", drawing.name), What::Dxf(SheetFile::Other(index))));
             }
-            sheets.push((drawing, Sheet::Other(index)));
+            sheets.push((drawing, SheetFile::Other(index)));
         }
         for (drawing, sheet) in sheets {
             // The bow's picture is no template.
@@ -136,11 +136,11 @@ impl<'j> Files<'j> {
         written.map_err(|fault| unwritable(fault).into())
     }
 
-    fn drawing(&self, sheet: Sheet) -> &Drawing {
+    fn drawing(&self, sheet: SheetFile) -> &Drawing {
         match sheet {
-            Sheet::Load(cut, load) => &self.cuts[cut].sheets.cut[load].0,
-            Sheet::Shown(cut, k) => &self.cuts[cut].sheets.shown[k],
-            Sheet::Other(index) => &self.drawings[index],
+            SheetFile::Load(cut, load) => &self.cuts[cut].sheets.cut[load].0,
+            SheetFile::Shown(cut, k) => &self.cuts[cut].sheets.shown[k],
+            SheetFile::Other(index) => &self.drawings[index],
         }
     }
 
@@ -191,7 +191,7 @@ fn at_the_fades(job: &Job) -> Result<Vec<String>, Refused> {
     let build = job.build();
     let warnings = job.fades()?.map(|fades| fades.warnings(build)).unwrap_or_default();
     let line = |warning: &Diagnostic| {
-        let warning = warning.spoken(build.units);
+        let warning = warning.words(build.units);
         format!("{}; {}.", warning.message, warning.hints.join("; "))
     };
     Ok(warnings.iter().map(line).collect())
@@ -208,9 +208,9 @@ fn templates(build: &Build, block: Option<&RiserBlock>, at_the_fades: &[String])
 }
 
 /// What the build book is made from.
-fn contents<'a>(job: &'a Job, cuts: &[&'a Cut], report: &'a report::Report) -> Result<Contents<'a>, Refused> {
+fn contents<'a>(job: &'a Job, cuts: &[&'a CutStages], report: &'a report::Report) -> Result<Contents<'a>, Refused> {
     let build = job.build();
-    let sled = |Cut { ground, .. }: &'a Cut| {
+    let sled = |CutStages { ground, .. }: &'a CutStages| {
         let kit = ground.kit.as_ref()?;
         let lamination = build.laminations.iter().position(|lamination| lamination.name == ground.lamination.name)?;
         let steps = assembly::steps(build, build.sled_for(&ground.lamination)?, kit, ground.last_gap_mm());

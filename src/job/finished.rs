@@ -39,12 +39,13 @@ fn finished(bow: &FinishedBow, named: &Named) -> Result<WeightObservation, Diagn
     // A factor beyond this is a slip of units or of the file, not wood.
     let ratio = reading.factor();
     if !(0.5..=2.0).contains(&ratio) {
-        let message = format!(
-            "`{}` weighs {}, {} more before finishing, and is computed at {}: {ratio:.2} times is out of all reason",
+        let message = message!(
+            "`{}` weighs {}, {} more before finishing, and is computed at {}: {} times is out of all reason",
             bow.build_file,
             newtons(bow.weight_n),
             newtons(reading.finishing_n),
-            newtons(reading.computed_n)
+            newtons(reading.computed_n),
+            format_args!("{:.2}", ratio)
         );
         return Err(Diagnostic::fault(bow.place.key("weight"), message)
             .hint("check the weight's unit, its draw length and the old build file"));

@@ -36,16 +36,17 @@ impl Ground {
 }
 
 #[derive(Debug)]
-pub(super) struct Grinding {
+pub(super) struct GrindStages {
     /// With this lamination alone.
     build: Build,
     ground: Kept<Option<Ground>>,
 }
 
-impl Grinding {
-    pub fn of(build: &Build, lamination: usize, before: Option<&Arc<Grinding>>) -> Arc<Grinding> {
+impl GrindStages {
+    pub fn of(build: &Build, lamination: usize, before: Option<&Arc<GrindStages>>) -> Arc<GrindStages> {
         let build = reads::of_grinding(build, lamination);
-        kept_if(before, |before| before.build == build).unwrap_or_else(|| Arc::new(Grinding { build, ground: Kept::default() }))
+        kept_if(before, |before| before.build == build)
+            .unwrap_or_else(|| Arc::new(GrindStages { build, ground: Kept::default() }))
     }
 
     fn reported(&self) -> Result<&Reported<Option<Ground>>, Refused> {

@@ -60,18 +60,18 @@ use crate::mechanics::glueup::GlueUp;
 use crate::mechanics::glueup::compare::Way;
 use crate::mechanics::hinge::Hinge;
 use crate::mechanics::sensitivity::Sensitivity;
+use crate::mechanics::shot::loss::Loss;
+use crate::mechanics::shot::table::ShotTable;
 use crate::mechanics::sizing::Sized;
 use crate::mechanics::tiller::Targets;
 use crate::model::Build;
 use crate::model::build::Sizing;
-use crate::mechanics::shot::loss::Loss;
-use crate::mechanics::shot::table::ShotTable;
 use crate::report::{BowRow, LaminationRow, Report, ShotRow};
 use crate::shop::budget::Budget;
 use crate::shop::riser_block::{self, CheckSteps, RiserBlock};
-use bow::{Bending, Gluing, Tillering, kept_if};
+use bow::{BowStages, Gluing, Tillering, kept_if};
 use finished::Finished;
-use grind::Grinding;
+use grind::GrindStages;
 use kept::Kept;
 use shooting::Shooting;
 use std::sync::Arc;
@@ -90,10 +90,10 @@ pub struct Job {
     stamp: Stamp,
     finished: Arc<Finished>,
     gluing: Arc<Gluing>,
-    bending: Arc<Bending>,
+    bending: Arc<BowStages>,
     tillering: Arc<Tillering>,
     shooting: Arc<Shooting>,
-    grinding: Vec<Arc<Grinding>>,
+    grinding: Vec<Arc<GrindStages>>,
     shaping: Arc<Shaping>,
     whole: Arc<Whole>,
 }
@@ -108,7 +108,7 @@ struct Shaping {
 /// What depends on everything, the text itself included.
 #[derive(Debug, Default)]
 struct Whole {
-    cut: Vec<Kept<Option<cut::Cut>>>,
+    cut: Vec<Kept<Option<cut::CutStages>>>,
     report: Kept<Report>,
 }
 
@@ -164,11 +164,11 @@ impl Job {
         };
         let own = finished.calibrated;
         let gluing = Gluing::of(&build, own, before.map(|job| &job.gluing));
-        let bending = Bending::of(&build, own, &gluing, before.map(|job| &job.bending));
+        let bending = BowStages::of(&build, own, &gluing, before.map(|job| &job.bending));
         let tillering = Tillering::of(&build, &bending, before.map(|job| &job.tillering));
         let shooting = Shooting::of(&build, &bending, before.map(|job| &job.shooting));
         let grinding = (0..build.laminations.len())
-            .map(|index| Grinding::of(&build, index, before.and_then(|job| job.grinding.get(index))))
+            .map(|index| GrindStages::of(&build, index, before.and_then(|job| job.grinding.get(index))))
             .collect();
         let seen = reads::of_riser(&build);
         let shaping = kept_if(before.map(|job| &job.shaping), |shaping| shaping.build == seen)
@@ -202,7 +202,7 @@ impl Job {
     }
 
     pub fn text(&self) -> &str {
-        crate::diag::Source::text(&*self.source)
+        crate::diag::SourceText::text(&*self.source)
     }
 
     pub fn stamp(&self) -> &Stamp {
@@ -416,7 +416,7 @@ impl Job {
     }
 
     /// The cut files of a lamination's sled and the proof on them.
-    fn cut(&self, lamination: usize) -> Result<Option<&cut::Cut>, Refused> {
+    fn cut(&self, lamination: usize) -> Result<Option<&cut::CutStages>, Refused> {
         Ok(self.whole.cut[lamination].value(|| cut::cut(self, lamination))?.as_ref())
     }
 

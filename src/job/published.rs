@@ -1,9 +1,9 @@
 //! The published numbers, filled from the stages, rounded so that equal builds give equal bytes.
 
-use super::cut::Cut;
+use super::cut::CutStages;
 use super::grind::Ground;
 use super::{Job, Refused};
-use crate::diag::{Outcome, Reported, spoken};
+use crate::diag::{Outcome, Reported};
 use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::mechanics::strain::Worst;
@@ -23,7 +23,7 @@ use crate::units::System;
 pub(super) fn report(job: &Job) -> Outcome<Report> {
     let warnings = job.warnings()?;
     let (build, stamp) = (job.build(), job.stamp());
-    let works: Vec<&Cut> = works(job)?;
+    let works: Vec<&CutStages> = works(job)?;
     let block = job.riser_block();
     let bow = if job.is_bow() { Some(bow_row(job)?) } else { None };
     let report = Report {
@@ -45,8 +45,8 @@ pub(super) fn report(job: &Job) -> Outcome<Report> {
             .iter()
             .map(|warning| WarningRow {
                 place: warning.place.as_str().into(),
-                message: spoken(&warning.message, build.units),
-                hints: warning.hints.iter().map(|hint| spoken(hint, build.units)).collect(),
+                message: warning.message.spoken(build.units),
+                hints: warning.hints.iter().map(|hint| hint.spoken(build.units)).collect(),
             })
             .collect(),
         stack: stack(build, if job.is_bow() { Some(job.force_curve()?) } else { None }),
@@ -71,7 +71,7 @@ pub(super) fn report(job: &Job) -> Outcome<Report> {
 }
 
 /// What is ground, in the order of the laminations.
-fn works(job: &Job) -> Result<Vec<&Cut>, Refused> {
+fn works(job: &Job) -> Result<Vec<&CutStages>, Refused> {
     let all: Result<Vec<_>, Refused> = (0..job.build().laminations.len()).map(|index| job.cut(index)).collect();
     Ok(all?.into_iter().flatten().collect())
 }
@@ -290,7 +290,7 @@ fn stack(build: &Build, curve: Option<&DrawCurve>) -> Vec<StackRow> {
     rows
 }
 
-pub(super) fn lamination_row(build: &Build, lamination: &Lamination, cut: Option<&Cut>) -> LaminationRow {
+pub(super) fn lamination_row(build: &Build, lamination: &Lamination, cut: Option<&CutStages>) -> LaminationRow {
     let work = cut.map(|cut| &cut.ground);
     let fade_end = build.riser.as_ref().map(|riser| riser.feather_station_mm());
     LaminationRow {
@@ -319,7 +319,7 @@ pub(super) fn lamination_row(build: &Build, lamination: &Lamination, cut: Option
         runs: work.map_or(0, |work| work.schedule.runs),
         together: work.map_or(0, |work| work.schedule.together),
         time_s: work.map(|work| round(work.schedule.time_s())),
-        proof: cut.filter(|cut| !cut.ground.schedule.setups.is_empty()).map(|Cut { proof, .. }| ProofRow {
+        proof: cut.filter(|cut| !cut.ground.schedule.setups.is_empty()).map(|CutStages { proof, .. }| ProofRow {
             cases: proof.cases,
             from_cut_file: proof.from_file,
             worst_mm: round(proof.worst.worst_mm),
@@ -337,7 +337,7 @@ pub(super) fn lamination_row(build: &Build, lamination: &Lamination, cut: Option
                 .iter()
                 .map(|cause| CauseRow {
                     of: cause.of.clone(),
-                    why: spoken(cause.why, build.units),
+                    why: cause.why.to_owned(),
                     mm: round(cause.mm),
                     one_sided: cause.one_sided,
                 })

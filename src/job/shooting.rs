@@ -1,9 +1,8 @@
 //! What the bow shoots: the stage, and its part of the report.
 
-use super::bow::{Bending, kept_if};
+use super::bow::{BowStages, kept_if};
 use super::kept::{Kept, plain};
 use super::{Job, Refused, reads, round};
-use crate::diag::spoken;
 use crate::mechanics::shot::loss::Loss;
 use crate::mechanics::shot::of_bow::Lighter;
 use crate::mechanics::shot::table::{JUDGED, ShotTable};
@@ -16,12 +15,12 @@ use std::sync::Arc;
 #[derive(Debug)]
 pub(super) struct Shooting {
     build: Build,
-    bending: Arc<Bending>,
+    bending: Arc<BowStages>,
     table: Kept<ShotTable>,
 }
 
 impl Shooting {
-    pub fn of(build: &Build, bending: &Arc<Bending>, before: Option<&Arc<Shooting>>) -> Arc<Shooting> {
+    pub fn of(build: &Build, bending: &Arc<BowStages>, before: Option<&Arc<Shooting>>) -> Arc<Shooting> {
         let build = reads::of_shot(build);
         kept_if(before, |before| before.build == build && Arc::ptr_eq(&before.bending, bending))
             .unwrap_or_else(|| Arc::new(Shooting { build, bending: bending.clone(), table: Kept::default() }))
@@ -44,7 +43,7 @@ pub(super) fn row(job: &Job, loss: Option<Loss>) -> Result<ShotRow, Refused> {
     let (string_kg, no_speed_because) = match &table {
         Ok(table) => (table.string_kg, None),
         Err(refused) => {
-            let why = refused.faults.iter().map(|fault| spoken(&fault.message, build.units)).collect::<Vec<_>>().join("; ");
+            let why = refused.faults.iter().map(|fault| fault.message.spoken(build.units)).collect::<Vec<_>>().join("; ");
             (plan.string_kg(job.force_curve()?.string_mm) + plan.serving_kg, Some(why))
         }
     };
@@ -61,25 +60,32 @@ pub(super) fn row(job: &Job, loss: Option<Loss>) -> Result<ShotRow, Refused> {
         loss_from: loss.from.words(),
         loss_band: loss.band.map(round),
         no_speed_because,
-        arrows: table.iter().flat_map(|table| &table.rows).map(|row| {
-            let [least, likely, most] = row.speeds_mm_s();
-            ArrowSpeedRow {
-                grains_per_pound: row.grains_per_pound,
-                arrow_g: round(1e3 * row.arrow_kg),
-                speed_mm_s: round(likely),
-                speed_band_mm_s: [round(least), round(most)],
-                efficiency: round(row.efficiency()),
-                virtual_mass_g: round(1e3 * row.virtual_kg()),
-                peak_tension_n: round(row.shot.peak_tension_n),
-            }
-        })
-        .collect(),
+        arrows: table
+            .iter()
+            .flat_map(|table| &table.rows)
+            .map(|row| {
+                let [least, likely, most] = row.speeds_mm_s();
+                ArrowSpeedRow {
+                    grains_per_pound: row.grains_per_pound,
+                    arrow_g: round(1e3 * row.arrow_kg),
+                    speed_mm_s: round(likely),
+                    speed_band_mm_s: [round(least), round(most)],
+                    efficiency: round(row.efficiency()),
+                    virtual_mass_g: round(1e3 * row.virtual_kg()),
+                    peak_tension_n: round(row.shot.peak_tension_n),
+                }
+            })
+            .collect(),
         judged_arrow: JUDGED,
-        lighter: table.iter().flat_map(|table| table.gains.iter().map(|gain| {
-            let likely = table.judged().speeds_mm_s()[1];
-            LighterRow { part: lighter_words(build, gain.lighter), gains_mm_s: round(gain.ratio * likely) }
-        }))
-        .collect(),
+        lighter: table
+            .iter()
+            .flat_map(|table| {
+                table.gains.iter().map(|gain| {
+                    let likely = table.judged().speeds_mm_s()[1];
+                    LighterRow { part: lighter_words(build, gain.lighter), gains_mm_s: round(gain.ratio * likely) }
+                })
+            })
+            .collect(),
     })
 }
 

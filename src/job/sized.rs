@@ -11,7 +11,7 @@ use crate::mechanics::sizing::{self, Sized};
 use crate::mechanics::verdict::COMFORTABLE;
 use crate::model::Build;
 use crate::model::build::SizingHow;
-use crate::model::taper::Form;
+use crate::model::taper::TaperForm;
 use crate::numeric::root::{Secant, SecantEnd, secant};
 use crate::sheets::bow::part_name;
 use crate::units::limit;
@@ -53,7 +53,7 @@ fn settable(solved: &Sized) -> Option<Build> {
     sizing.how = SizingHow::Thickness;
     for index in sizing.change.clone() {
         let lamination = &build.laminations[index];
-        if let Form::Straight { rate } | Form::FlatThenStraight { rate, .. } = lamination.finished.form() {
+        if let TaperForm::Straight { rate } | TaperForm::FlatThenStraight { rate, .. } = lamination.finished.form() {
             let asked = sizing.limits.iter().find(|limit| limit.lamination == index).and_then(|limit| limit.taper);
             let least = asked.map_or(f64::NEG_INFINITY, |[least, _]| (least / RATE_STEP - 1e-6).ceil());
             let rounded = (rate / RATE_STEP).trunc().max(least) * RATE_STEP;
@@ -94,10 +94,12 @@ pub(super) fn easier(build: &Build, calibrated: Option<Calibrated>, curve: &Draw
     let hints = [
         relief
             .nock_to_nock_mm
-            .map(|length| format!("longer: {} nock to nock would do (`taperwright rescale --size`)", at_least(length))),
-        relief.widths_times.map(|by| format!("wider: all widths times {by:.2} would do, strips and riser slices with them")),
+            .map(|length| message!("longer: {} nock to nock would do (`taperwright rescale --size`)", at_least(length))),
+        relief.widths_times.map(|by| {
+            message!("wider: all widths times {} would do, strips and riser slices with them", format_args!("{:.2}", by))
+        }),
         relief.draw_weight_n.map(|weight| {
-            format!("lighter: a draw weight of {} would do, {} for finishing besides", newtons(weight), newtons(finishing))
+            message!("lighter: a draw weight of {} would do, {} for finishing besides", newtons(weight), newtons(finishing))
         }),
     ];
     for hint in hints.into_iter().flatten() {

@@ -18,7 +18,7 @@
 use super::bow::{Bow, Options, StringOn};
 use super::draw;
 use super::limb::Limb;
-use crate::diag::{Diagnostic, Place};
+use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
 use crate::model::log::{BlankBending, BlankWidth};
 use crate::model::outline::Outline;
@@ -118,10 +118,11 @@ fn floor_n(limb: &Limb, drop_mm: f64) -> Result<f64, Diagnostic> {
         match solved {
             Ok(solved) => states.push(solved.x),
             Err(fault) => {
-                let message = format!(
-                    "pressed down by ⟨{drop_mm} mm⟩ the bow could not be solved beyond ⟨{} mm⟩ (residual {:.1e}, {} passes)",
-                    drop_mm * f64::from(step - 1) / f64::from(FLOOR_STEPS),
-                    fault.residual,
+                let message = message!(
+                    "pressed down by {} the bow could not be solved beyond {} (residual {}, {} passes)",
+                    mm(drop_mm),
+                    mm(drop_mm * f64::from(step - 1) / f64::from(FLOOR_STEPS)),
+                    format_args!("{:.1e}", fault.residual),
                     fault.evaluations
                 );
                 return Err(

@@ -219,11 +219,7 @@ impl Limb {
         let part = step.part(0.0, fraction);
         let [q, p, psi, _] = part.walk_touched(&back, tension_n, depth);
         let node = part.at[4];
-        let beam = Beam {
-            stiffness_n_mm2: 1.0 / node.compliance,
-            curvature_per_mm: node.curvature,
-            neutral_mm: node.neutral,
-        };
+        let beam = Beam { stiffness_n_mm2: 1.0 / node.compliance, curvature_per_mm: node.curvature, neutral_mm: node.neutral };
         let end = LimbState::at_back(from.s_mm - part.length, beam, tension_n, [q, p, psi]);
         if 1.0 <= fraction {
             return LimbState { s_mm, ..end.borne(tension_n * (depth - beams[4].neutral_mm), beams[4]) };

@@ -18,7 +18,7 @@ use super::limb::Trace;
 use super::overstrain;
 use super::strain::{self, LimbPlace, StationSection, Worst, greatest};
 use super::strung::{self, Strung, Trouble};
-use crate::diag::{Diagnostic, Outcome, Place, Reported};
+use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
 use crate::model::Build;
 
 /// The bow from brace to full draw.
@@ -232,7 +232,7 @@ pub(super) fn start(bow: &Bow<'_>, options: &Options) -> Result<(Strung, f64), D
     let full = bow.grip_depth_mm + bow.full_draw_mm(options)?;
     if full <= start.nock_x_mm {
         let (from, to) = (start.nock_x_mm - bow.grip_depth_mm, full - bow.grip_depth_mm);
-        let message = format!("full draw ⟨{to} mm⟩ from the pivot point is not beyond the undrawn string at ⟨{from} mm⟩");
+        let message = message!("full draw {} from the pivot point is not beyond the undrawn string at {}", mm(to), mm(from));
         return Err(Diagnostic::fault(Place::new("target.draw_length"), message).hint("draw further, or brace lower"));
     }
     Ok((start, half))
@@ -349,10 +349,11 @@ pub(super) fn free_of_limb(
     if let Some(contact) = contact
         && BRIDGED_RAD < contact.bridged_rad
     {
-        let message = format!(
-            "the string would lie on the limb and bridge it from station ⟨{} mm⟩ inward, at ⟨{draw_mm} mm⟩ from the pivot point: the limb is hollow there, and the string \
+        let message = message!(
+            "the string would lie on the limb and bridge it from station {} inward, at {} from the pivot point: the limb is hollow there, and the string \
              still has {} degrees to turn",
-            contact.lift_off_mm,
+            mm(contact.lift_off_mm),
+            mm(draw_mm),
             crate::units::fixed(contact.bridged_rad.to_degrees(), 2)
         );
         return Err(Diagnostic::fault(place(), message)
@@ -376,9 +377,11 @@ pub(super) fn free_of_limb(
     if -TOUCH_MM <= gap {
         return Ok(());
     }
-    let message = format!(
-        "the string would lie on the limb, ⟨{} mm⟩ inside it at station ⟨{} mm⟩, at ⟨{draw_mm} mm⟩ from the pivot point",
-        -gap, stations[deepest].s_mm
+    let message = message!(
+        "the string would lie on the limb, {} inside it at station {}, at {} from the pivot point",
+        mm(-gap),
+        mm(stations[deepest].s_mm),
+        mm(draw_mm)
     );
     Err(Diagnostic::fault(place(), message)
         .hint("a string may lie on a limb from the nock in, not meet it farther in: brace higher, or glue in less reflex toward the tips"))
@@ -436,38 +439,30 @@ pub(super) fn fault(bow: &Bow<'_>, options: &Options, trouble: Trouble) -> Diagn
         Trouble::Slack { tip_x_mm, string_x_mm } => match options.string {
             StringOn::Long { length_mm } => Diagnostic::fault(
                 Place::whole_file(),
-                format!("a string of ⟨{length_mm} mm⟩ is shorter than the unbent bow from nock to nock"),
+                message!("a string of {} is shorter than the unbent bow from nock to nock", mm(length_mm)),
             )
             .hint("a long string is longer than the bow; a shorter one braces it"),
             _ => Diagnostic::fault(
                 height,
-                format!(
-                    "the bow cannot be braced at ⟨{} mm⟩: its unbent tips already stand ⟨{} mm⟩ from the pivot point, and the string would hang slack",
-                    from_pivot(string_x_mm),
-                    from_pivot(tip_x_mm)
-                ),
+                message!("the bow cannot be braced at {}: its unbent tips already stand {} from the pivot point, and the string would hang slack", mm(from_pivot(string_x_mm)), mm(from_pivot(tip_x_mm))),
             )
             .hint("brace higher, or glue in less deflex"),
         },
         Trouble::NoBrace { string_x_mm, least_x_mm, most_x_mm, passes } => {
             let (least, most) = (from_pivot(least_x_mm), from_pivot(most_x_mm));
             let range = if string_x_mm < least_x_mm && least.is_finite() {
-                format!("the least that its limbs bend to is about ⟨{least} mm⟩")
+                message!("the least that its limbs bend to is about {}", mm(least))
             } else if most.is_finite() {
-                format!("the highest that its limbs bend to is about ⟨{most} mm⟩")
+                message!("the highest that its limbs bend to is about {}", mm(most))
             } else {
-                "no braced shape was found".to_owned()
+                "no braced shape was found".into()
             };
             let message =
-                format!("the bow cannot be braced at ⟨{} mm⟩: {range} ({passes} passes)", from_pivot(string_x_mm));
+                message!("the bow cannot be braced at {}: {} ({} passes)", mm(from_pivot(string_x_mm)), range, passes);
             Diagnostic::fault(height, message).hint("brace within reach, or change the reflex")
         }
         Trouble::NotFound { nock_x_mm, reached_x_mm, residual, passes } => {
-            let message = format!(
-                "a draw of ⟨{} mm⟩ from the pivot point cannot be reached: the bow was solved up to ⟨{} mm⟩ (residual {residual:.1e} mm, {passes} passes)",
-                from_pivot(nock_x_mm),
-                from_pivot(reached_x_mm)
-            );
+            let message = message!("a draw of {} from the pivot point cannot be reached: the bow was solved up to {} (residual {} mm, {} passes)", mm(from_pivot(nock_x_mm)), mm(from_pivot(reached_x_mm)), format_args!("{:.1e}", residual), passes);
             Diagnostic::fault(Place::new("target.draw_length"), message)
                 .hint("draw less, or make the bow longer: near its limit limb and string pull into one straight line")
         }

@@ -86,31 +86,32 @@ impl FadeCheck {
             let lamination = &build.laminations[climb.lamination];
             let limit = if climb.verdict == Verdict::Stop { climb.limits.stop } else { climb.limits.caution };
             let advice = if climb.verdict == Verdict::Stop { ": stop, and bend a test strip first" } else { "" };
-            let message = format!(
-                "`{}` is {} thick over a radius of {} at station {}: surface strain {}, over the {} that we propose as a limit for it dry{advice}",
+            let message = message!(
+                "`{}` is {} thick over a radius of {} at station {}: surface strain {}, over the {} that we propose as a limit for it dry{}",
                 lamination.name,
                 mm(climb.thickness_mm),
                 mm(climb.radius_mm),
                 mm(climb.s_mm),
                 percent(climb.strain),
-                percent(limit)
+                percent(limit),
+                advice
             );
             let mut warning = Diagnostic::warning(Place::new("riser.length"), message);
             if let Some(cure) = &climb.cure {
                 if let Some(length) = cure.fade_length_mm {
-                    warning = warning.hint(format!(
+                    warning = warning.hint(message!(
                         "fades {} long stay under {}: a riser {} long feather to feather",
                         at_least(length),
                         percent(cure.limit),
                         at_least(riser.level_mm + 2.0 * length)
                     ));
                 }
-                warning = warning.hint(format!("or make it no thicker than {} over the fades", at_most(cure.thickness_mm))).hint(
-                    format!(
+                warning = warning
+                    .hint(message!("or make it no thicker than {} over the fades", at_most(cure.thickness_mm)))
+                    .hint(message!(
                         "or bend it beforehand (steam, dry heat) to a radius of about {} there",
                         at_most(cure.bent_before_radius_mm)
-                    ),
-                );
+                    ));
             }
             warnings.push(warning);
         }
@@ -122,7 +123,7 @@ impl FadeCheck {
                 self.corner_rad.to_degrees(),
                 lamination.name
             );
-            warnings.push(Diagnostic::warning(Place::new("riser.level"), message).hint(format!(
+            warnings.push(Diagnostic::warning(Place::new("riser.level"), message).hint(message!(
                 "let it end on the fade, which the grip's shaping hides, or round the corner off; `from = {}` or a little more",
                 at_least(0.5 * riser.level_mm)
             )));

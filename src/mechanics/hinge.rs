@@ -57,9 +57,9 @@ impl Hinge {
             HingeCause::Width => Place::new("outline.width"),
             HingeCause::Feather => Place::new("riser"),
         };
-        let message = format!(
-            "the limb bends {:.0} percent more than its neighbourhood at station {}: {} (station {})",
-            100.0 * (self.over_trend - 1.0),
+        let message = message!(
+            "the limb bends {} percent more than its neighbourhood at station {}: {} (station {})",
+            format_args!("{:.0}", 100.0 * (self.over_trend - 1.0)),
             mm(self.s_mm),
             self.cause_words(build),
             mm(self.cause_mm)

@@ -169,7 +169,11 @@ impl LimbStep {
             others.map(|(_, node)| (fraction - node) / (NODES[k] - node)).product()
         });
         let sum = |value: fn(&StepNode) -> f64| self.at.iter().zip(weight).map(|(node, weight)| weight * value(node)).sum();
-        StepNode { compliance: sum(|node| node.compliance), curvature: sum(|node| node.curvature), neutral: sum(|node| node.neutral) }
+        StepNode {
+            compliance: sum(|node| node.compliance),
+            curvature: sum(|node| node.curvature),
+            neutral: sum(|node| node.neutral),
+        }
     }
 
     /// The part of the step between two fractions of it.
@@ -227,7 +231,6 @@ impl LimbState {
         let moment_n_mm = tension_n * p_mm;
         LimbState { s_mm, q_mm, p_mm, psi_rad, moment_n_mm, bend_per_mm: moment_n_mm / beam.stiffness_n_mm2 }
     }
-
 
     /// The limb at the far end of a step that starts here; the limb there is `beam`.
     pub(super) fn after(&self, step: &LimbStep, s_mm: f64, tension_n: f64, beam: Beam) -> LimbState {

@@ -63,11 +63,14 @@ pub fn warning(build: &Build, worst: &Worst) -> Option<Diagnostic> {
     };
     let told =
         if verdict == Verdict::Stop { "stop: most boards will not bear it" } else { "caution: choose the straightest piece" };
-    let message = format!(
-        "surface strain {:.2} percent{left} at station {} is {:.0} percent of the average breaking strain of {name}; {told}",
-        100.0 * worst.strain,
+    let message = message!(
+        "surface strain {} percent{} at station {} is {} percent of the average breaking strain of {}; {}",
+        format_args!("{:.2}", 100.0 * worst.strain),
+        left,
         mm(worst.s_mm),
-        100.0 * share
+        format_args!("{:.0}", 100.0 * share),
+        name,
+        told
     );
     let mut warning = Diagnostic::warning(place, message).hint(lever.words());
     if lever != StrainRemedy::ThinnerLimb {

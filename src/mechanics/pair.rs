@@ -349,7 +349,8 @@ impl<'a> Pair<'a> {
         let solved = root::newton(
             |v| {
                 let unknowns = [v[0] * self.scale, v[1], v[2] * self.scale, v[3]];
-                let (upper, lower) = (self.upper.string_pass(unknowns[0], unknowns[1]), self.lower.string_pass(unknowns[2], unknowns[3]));
+                let (upper, lower) =
+                    (self.upper.string_pass(unknowns[0], unknowns[1]), self.lower.string_pass(unknowns[2], unknowns[3]));
                 last = Some((unknowns, upper, lower));
                 let (mut r, mut j, _) = self.conditions(halves, unknowns, &upper, &lower);
                 r[2] -= draw;

@@ -28,7 +28,7 @@
 use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
 use crate::model::Build;
 use crate::model::lamination::Lamination;
-use crate::model::taper::{Form, Taper};
+use crate::model::taper::{Taper, TaperForm};
 use crate::model::workshop::Held;
 use crate::numeric::interp::{Between, Curve, CurveFault};
 
@@ -62,7 +62,7 @@ pub fn rescale(build: &Build, nock_to_nock_mm: f64) -> Outcome<Rescaled> {
         vec![
             Diagnostic::fault(
                 Place::new("outline.nock_to_nock"),
-                format!("stations fall together at a length of {}", mm(nock_to_nock_mm)),
+                message!("stations fall together at a length of {}", mm(nock_to_nock_mm)),
             )
             .hint("carry it to a length nearer to the bow's own"),
         ]
@@ -95,13 +95,13 @@ impl Lengths {
         if (least..=most).contains(&nock_to_nock_mm) {
             return Ok(lengths);
         }
-        let message = format!(
-            "{} nock to nock is out of reach of a bow of {}: its working limb would be {:.2} times as long",
+        let message = message!(
+            "{} nock to nock is out of reach of a bow of {}: its working limb would be {} times as long",
             mm(nock_to_nock_mm),
             mm(outline.nock_to_nock_mm),
-            lengths.ratio()
+            format_args!("{:.2}", lengths.ratio())
         );
-        Err(Diagnostic::fault(Place::new("outline.nock_to_nock"), message).hint(format!(
+        Err(Diagnostic::fault(Place::new("outline.nock_to_nock"), message).hint(message!(
             "it can be carried to {} up to {}",
             mm(least),
             mm(most)
@@ -139,7 +139,7 @@ fn carried(build: &Build, nock_to_nock_mm: f64, lengths: &Lengths, warnings: &mu
         let last = lamination.finished.curve().points().last().map_or(0.0, |point| point.0);
         // Half a millimetre is a saw's kerf.
         if lamination.ground && last + 0.5 < lamination.to_mm {
-            let message = format!(
+            let message = message!(
                 "`{}` is already ground and measured up to {}, but the new bow needs it up to {}",
                 lamination.name,
                 mm(last),
@@ -187,13 +187,15 @@ fn stretched(lamination: &Lamination, lengths: &Lengths) -> Result<Lamination, C
     let taper = &lamination.finished;
     let (butt, tip) = (taper.at(lamination.from_mm), taper.at(lamination.to_mm));
     let finished = match taper.form() {
-        Form::Parallel => taper.clone(),
-        Form::Straight { .. } => Taper::straight(from_mm, to_mm, butt, (butt - tip) / (to_mm - from_mm))?,
-        Form::FlatThenStraight { flat_mm, .. } => {
+        TaperForm::Parallel => taper.clone(),
+        TaperForm::Straight { .. } => Taper::straight(from_mm, to_mm, butt, (butt - tip) / (to_mm - from_mm))?,
+        TaperForm::FlatThenStraight { flat_mm, .. } => {
             let level_mm = lengths.station(lamination.from_mm + flat_mm);
             Taper::flat_then_straight(from_mm, to_mm, butt, level_mm - from_mm, (butt - tip) / (to_mm - level_mm))?
         }
-        Form::Stations | Form::Ground => Taper::stations(lengths.points(taper.curve().points()), taper.curve().between())?,
+        TaperForm::Stations | TaperForm::Ground => {
+            Taper::stations(lengths.points(taper.curve().points()), taper.curve().between())?
+        }
     };
     Ok(Lamination { finished: finished.feathered(taper.feather_mm()), from_mm, to_mm, ..lamination.clone() })
 }

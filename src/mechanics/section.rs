@@ -28,7 +28,7 @@
 //! width count with their mean modulus. Where the working limb starts is therefore not a choice: every section is
 //! integrated from the nock to the bow's centre, and the full depth of the riser hardly bends.
 
-use crate::diag::{Diagnostic, Place};
+use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
 use crate::model::outline::Outline;
 
@@ -134,13 +134,13 @@ impl<'a> Stack<'a> {
         for pair in ends.windows(2) {
             let inside = 0.5 * (pair[0] + pair[1]);
             if !build.laminations.iter().any(|lamination| lamination.from_mm <= inside && inside <= lamination.to_mm) {
-                let message = format!("no lamination reaches from station ⟨{} mm⟩ to ⟨{} mm⟩", pair[0], pair[1]);
+                let message = message!("no lamination reaches from station {} to {}", mm(pair[0]), mm(pair[1]));
                 return Err(Diagnostic::fault(Place::new("lamination"), message)
-                    .hint(format!("the limb must be wood up to the nock at ⟨{} mm⟩", outline.nock_mm())));
+                    .hint(message!("the limb must be wood up to the nock at {}", mm(outline.nock_mm()))));
             }
             if let Some(s) = pair.iter().find(|s| outline.width_at(**s) <= 0.0) {
                 let width = outline.width_at(*s);
-                return Err(Diagnostic::fault(place.key("width"), format!("the width at station ⟨{s} mm⟩ is ⟨{width} mm⟩"))
+                return Err(Diagnostic::fault(place.key("width"), message!("the width at station {} is {}", mm(*s), mm(width)))
                     .hint("give a positive width at the nock, or a last station beyond it"));
             }
         }

@@ -29,11 +29,11 @@ mod bounds;
 
 use super::bow::{Bow, Options};
 use super::{draw, strung};
-use crate::diag::{Diagnostic, Outcome, Place, Reported};
+use crate::diag::{Diagnostic, Outcome, Place, Reported, mm, newtons};
 use crate::model::Build;
 use crate::model::build::{SizingHow, SizingLimit};
 use crate::model::lamination::Lamination;
-use crate::model::taper::{Form, Taper};
+use crate::model::taper::{Taper, TaperForm};
 use crate::numeric::interp::CurveFault;
 use crate::numeric::minimum::golden;
 use crate::numeric::root::{Secant, SecantEnd, secant};
@@ -84,13 +84,13 @@ pub fn changed(lamination: &Lamination, added_mm: f64, rate: f64) -> Result<Lami
     let (first, last) = (points[0], points[points.len() - 1]);
     let level = rate.abs() <= 0.0;
     let finished = match taper.form() {
-        Form::Parallel if level => Taper::parallel(first.1 + added_mm),
-        Form::Parallel => Taper::straight(lamination.from_mm, lamination.to_mm, first.1 + added_mm, rate)?,
-        Form::Straight { rate: was } => Taper::straight(first.0, last.0, first.1 + added_mm, was + rate)?,
-        Form::FlatThenStraight { flat_mm, rate: was } => {
+        TaperForm::Parallel if level => Taper::parallel(first.1 + added_mm),
+        TaperForm::Parallel => Taper::straight(lamination.from_mm, lamination.to_mm, first.1 + added_mm, rate)?,
+        TaperForm::Straight { rate: was } => Taper::straight(first.0, last.0, first.1 + added_mm, was + rate)?,
+        TaperForm::FlatThenStraight { flat_mm, rate: was } => {
             Taper::flat_then_straight(first.0, last.0, first.1 + added_mm, flat_mm, was + rate)?
         }
-        Form::Stations | Form::Ground => {
+        TaperForm::Stations | TaperForm::Ground => {
             let moved = points.iter().map(|(s, t)| (*s, t + added_mm - rate * (s - lamination.from_mm))).collect();
             Taper::stations(moved, taper.curve().between())?
         }
@@ -101,7 +101,7 @@ pub fn changed(lamination: &Lamination, added_mm: f64, rate: f64) -> Result<Lami
 /// Distance over which a change of rate acts at station `s`: from the butt, or from the end of the level part.
 fn reach(lamination: &Lamination, s: f64) -> f64 {
     match lamination.finished.form() {
-        Form::FlatThenStraight { flat_mm, .. } => (s - lamination.finished.curve().points()[0].0 - flat_mm).max(0.0),
+        TaperForm::FlatThenStraight { flat_mm, .. } => (s - lamination.finished.curve().points()[0].0 - flat_mm).max(0.0),
         _ => s - lamination.from_mm,
     }
 }
@@ -182,7 +182,7 @@ impl<'a> SizingPlan<'a> {
                 let message = format!("lamination {} of {} does not exist", index + 1, build.laminations.len());
                 return Err(Diagnostic::fault(place.key("change"), message).hint("name laminations of this build"));
             };
-            if lamination.ground || lamination.finished.form() == Form::Ground {
+            if lamination.ground || lamination.finished.form() == TaperForm::Ground {
                 let message = format!("`{}` is already ground and cannot change", lamination.name);
                 return Err(Diagnostic::fault(place.key("change"), message).hint("size another lamination, and hold this one"));
             }
@@ -366,9 +366,11 @@ impl<'a> SizingPlan<'a> {
             // Held by a limit with the weight still to the same side.
             SecantEnd::Held { upper, .. } => Ok(WeightSearch::Stopped { limit: if upper { high } else { low }, weight_n }),
             SecantEnd::NotConverged(_) => {
-                let message = format!(
-                    "sizing did not settle: ⟨{weight_n} N⟩ against ⟨{} N⟩ wanted after {MAX_SECANTS} tries",
-                    self.wanted_n
+                let message = message!(
+                    "sizing did not settle: {} against {} wanted after {} tries",
+                    newtons(weight_n),
+                    newtons(self.wanted_n),
+                    MAX_SECANTS
                 );
                 Err(Diagnostic::fault(Place::new("sizing"), message).hint("start from a stack that draws nearer to the weight"))
             }
@@ -381,7 +383,7 @@ impl<'a> SizingPlan<'a> {
             let old = &self.build.laminations[*index];
             let by_mm = self.base_mm[k] + self.shares[k] * added + self.parts[k] * rate * self.turns_mm[k];
             build.laminations[*index] = changed(old, by_mm, self.parts[k] * rate).map_err(|_| {
-                Diagnostic::fault(old.place.clone(), format!("`{}` cannot be changed by ⟨{by_mm} mm⟩", old.name))
+                Diagnostic::fault(old.place.clone(), message!("`{}` cannot be changed by {}", old.name, mm(by_mm)))
                     .hint("start from a stack that draws nearer to the weight")
             })?;
         }

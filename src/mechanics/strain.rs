@@ -158,7 +158,8 @@ pub(super) fn worst(bow: &Bow<'_>, options: &Options, stations: &[StationSection
         for k in beside.into_iter().rev().filter(|k| *k < last) {
             let (from, to) = (seen[k].station.s_mm, seen[k + 1].station.s_mm);
             if CLOSE_MM < to - from {
-                let looked = between(bow, options, from, &seen[k + 1], [0, 1].map(|state| (held[state].tension_n, contacts[state])));
+                let looked =
+                    between(bow, options, from, &seen[k + 1], [0, 1].map(|state| (held[state].tension_n, contacts[state])));
                 seen.splice(k + 1..k + 1, looked.into_iter().rev());
             }
         }

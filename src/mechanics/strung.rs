@@ -92,7 +92,8 @@ pub fn brace(limb: &Limb, string_x_mm: f64) -> Result<Strung, Trouble> {
     // Against a string along the bow's axis the unbent nock stands at this angle, and the string that touches it at this place.
     let free_angle = limb.root.angle_rad - free.end.psi;
     let free_x = |pass: Pass| limb.root.x_mm + pass(limb, 0.0, free_angle).end.p;
-    let mut search = BraceSearch { limb, string_x_mm, free_angle, passes: 2, least_x_mm: f64::INFINITY, most_x_mm: f64::NEG_INFINITY };
+    let mut search =
+        BraceSearch { limb, string_x_mm, free_angle, passes: 2, least_x_mm: f64::INFINITY, most_x_mm: f64::NEG_INFINITY };
     let clear = |free_x: f64| 1e-9 * limb.length_mm < string_x_mm - free_x;
     let slack = |tip_x_mm: f64| Trouble::Slack { tip_x_mm, string_x_mm };
     let mut found = None;
@@ -175,7 +176,9 @@ const SCAN: u32 = 40;
 /// The braced bow from a guess of tension (N) and nock angle near it; `None` where that leads nowhere.
 pub(super) fn brace_near(limb: &Limb, string_x_mm: f64, [tension_n, angle_rad]: [f64; 2]) -> Option<Strung> {
     let scale = limb.buckling_n();
-    let solved = root::newton(braced(limb, string_x_mm, scale, Limb::string_pass), [tension_n / scale, angle_rad], TOLERANCE, MAX_NEWTON).ok()?;
+    let solved =
+        root::newton(braced(limb, string_x_mm, scale, Limb::string_pass), [tension_n / scale, angle_rad], TOLERANCE, MAX_NEWTON)
+            .ok()?;
     let near = (solved.x[1] - angle_rad).abs() < 0.1 && 0.0 < solved.x[0];
     near.then(|| at_brace(limb, [solved.x[0] * scale, solved.x[1]], solved.evaluations))
 }

@@ -34,11 +34,11 @@ impl Targets {
             return None;
         }
         let taken = if 0.0 < self.positive_tiller_mm {
-            format!("{} is taken", mm(self.positive_tiller_mm))
+            message!("{} is taken", mm(self.positive_tiller_mm))
         } else {
-            "both limbs shall stand alike".to_owned()
+            "both limbs shall stand alike".into()
         };
-        let message = format!("these limbs are too stiff at the fade to show the usual tiller of {}: {taken}", mm(usual));
+        let message = message!("these limbs are too stiff at the fade to show the usual tiller of {}: {}", mm(usual), taken);
         Some(
             Diagnostic::warning(Place::new(PositiveTiller::KEY), message)
                 .hint("positive_tiller = 0 says that they shall stand alike"),

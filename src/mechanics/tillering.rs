@@ -210,7 +210,7 @@ impl<'a> LaidPair<'a> {
             Ok(found) => Ok(found.x.exp()),
             Err(RootFault::Function(fault)) => Err(fault),
             Err(RootFault::Bracket(_)) => {
-                let message = format!("no limb so strung shows a tiller of {}", mm(wanted_mm));
+                let message = message!("no limb so strung shows a tiller of {}", mm(wanted_mm));
                 Err(Diagnostic::fault(Place::new(PositiveTiller::KEY), message).hint(
                     "these limbs are too stiff at the fade to show it: say positive_tiller = 0, and both limbs shall stand alike",
                 ))

@@ -14,7 +14,7 @@ use super::outline::Outline;
 use super::riser::Riser;
 use super::string::ShotPlan;
 use super::workshop::{Glue, Sander, Shop, SledPlan};
-use crate::diag::{Place, newtons, spoken};
+use crate::diag::{Message, Place, newtons};
 use crate::units::{System, limit};
 
 /// A bow, or a batch of laminations, ready to be worked on.
@@ -150,14 +150,14 @@ impl Build {
     }
 
     /// A weight of the bow for a message: in pounds as well where the target was given in them and the file counts in newtons.
-    pub fn weight(&self, force_n: f64) -> String {
+    pub fn weight(&self, force_n: f64) -> Message {
         let pounds = self.units == System::Millimetre && self.target.is_some_and(|target| target.in_pounds);
         let beside = if pounds { format!(" ({})", System::Inch.force_text(force_n)) } else { String::new() };
-        format!("{}{beside}", newtons(force_n))
+        message!("{}{}", newtons(force_n), beside)
     }
 
     /// The same as it is shown.
     pub fn weight_text(&self, force_n: f64) -> String {
-        spoken(&self.weight(force_n), self.units)
+        self.weight(force_n).spoken(self.units)
     }
 }

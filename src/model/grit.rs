@@ -31,13 +31,13 @@ const COARSE_SCRATCH_GRAINS: f64 = 1.4;
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Rows {
+struct GritRows {
     grain_source: String,
     depth_source: String,
     grit: Vec<Grit>,
 }
 
-static ROWS: LazyLock<Rows> =
+static ROWS: LazyLock<GritRows> =
     LazyLock::new(|| toml::from_str(include_str!("data/grits.toml")).expect("the bundled table of grits reads"));
 
 /// All grades, coarse to fine.

@@ -19,7 +19,7 @@ const LONGEST_PRINT_MM: f64 = 2500.0;
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Rows {
+struct PaperRows {
     paper: Vec<Row>,
 }
 
@@ -33,7 +33,7 @@ struct Row {
 }
 
 static FORMATS: LazyLock<Vec<Format>> = LazyLock::new(|| {
-    let rows: Rows = toml::from_str(include_str!("data/papers.toml")).expect("the bundled table of papers reads");
+    let rows: PaperRows = toml::from_str(include_str!("data/papers.toml")).expect("the bundled table of papers reads");
     let format = |row: Row| {
         let inches = row.size_in.map(|size| size.map(|side| side * MM_PER_IN));
         let [width_mm, height_mm] = inches.or(row.size_mm).expect("every bundled paper has a size");

@@ -5,7 +5,7 @@ use crate::numeric::root;
 
 /// How the builder stated a taper, for the words on sheets; the numbers are all in [`Taper`]'s curve.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Form {
+pub enum TaperForm {
     /// The same thickness throughout.
     Parallel,
     /// One rate from butt to tip: thinner by `rate` per unit of length, negative for a strip that is thicker at the tip.
@@ -22,7 +22,7 @@ pub enum Form {
 /// feather and keeps that thickness from there on.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Taper {
-    form: Form,
+    form: TaperForm,
     curve: Curve,
     feather_mm: Option<f64>,
     /// Stations where the curve as stated meets the feather.
@@ -31,7 +31,7 @@ pub struct Taper {
 
 impl Taper {
     pub fn parallel(thickness_mm: f64) -> Taper {
-        Taper::of(Form::Parallel, Curve::constant(thickness_mm))
+        Taper::of(TaperForm::Parallel, Curve::constant(thickness_mm))
     }
 
     /// Thickness `butt_mm` at station `from_mm`, thinner by `rate` per unit of length toward `to_mm`.
@@ -39,27 +39,27 @@ impl Taper {
     /// A fault if the span is empty or a number is not finite.
     pub fn straight(from_mm: f64, to_mm: f64, butt_mm: f64, rate: f64) -> Result<Taper, CurveFault> {
         let points = vec![(from_mm, butt_mm), (to_mm, butt_mm - rate * (to_mm - from_mm))];
-        Ok(Taper::of(Form::Straight { rate }, Curve::through(points, Between::Straight)?))
+        Ok(Taper::of(TaperForm::Straight { rate }, Curve::through(points, Between::Straight)?))
     }
 
     /// Level from `from_mm` for `flat_mm`, then thinner by `rate` toward `to_mm`.
     pub fn flat_then_straight(from_mm: f64, to_mm: f64, butt_mm: f64, flat_mm: f64, rate: f64) -> Result<Taper, CurveFault> {
         let level = from_mm + flat_mm;
         let points = vec![(from_mm, butt_mm), (level, butt_mm), (to_mm, butt_mm - rate * (to_mm - level))];
-        Ok(Taper::of(Form::FlatThenStraight { flat_mm, rate }, Curve::through(points, Between::Straight)?))
+        Ok(Taper::of(TaperForm::FlatThenStraight { flat_mm, rate }, Curve::through(points, Between::Straight)?))
     }
 
     /// Thickness at stations, `(station, thickness)` in mm.
     pub fn stations(points: Vec<(f64, f64)>, between: Between) -> Result<Taper, CurveFault> {
-        Ok(Taper::of(Form::Stations, Curve::through(points, between)?))
+        Ok(Taper::of(TaperForm::Stations, Curve::through(points, between)?))
     }
 
     /// A strip that is already ground, as measured: straight between the readings.
     pub fn ground(points: Vec<(f64, f64)>) -> Result<Taper, CurveFault> {
-        Ok(Taper::of(Form::Ground, Curve::through(points, Between::Straight)?))
+        Ok(Taper::of(TaperForm::Ground, Curve::through(points, Between::Straight)?))
     }
 
-    fn of(form: Form, curve: Curve) -> Taper {
+    fn of(form: TaperForm, curve: Curve) -> Taper {
         Taper { form, curve, feather_mm: None, run_outs: Vec::new() }
     }
 
@@ -81,7 +81,7 @@ impl Taper {
         self.feather_mm
     }
 
-    pub fn form(&self) -> Form {
+    pub fn form(&self) -> TaperForm {
         self.form
     }
 

@@ -1,11 +1,11 @@
 //! Materials with the numbers that grinding and bending need, each with its source.
 //!
 //! The rows stand in `data/woods.toml`. Handbook moduli come from centre-loaded beams of span/depth 14 and include shear
-//! deflection; the handbook's own correction adds a tenth (FPL-GTR-282, Table 5-3b, footnote). They are brought from
+//! deflection; the handbook's own correction adds a tenth (FPL-GTR-282, WoodTable 5-3b, footnote). They are brought from
 //! 12 percent moisture to the build's by the handbook's formula:
 //!
 //! ```text
-//! P = P12 (P12 / Pg)^((12 − M)/(Mp − 12))        FPL-GTR-282, eq. 5-3, Table 5-13, p. 5-34
+//! P = P12 (P12 / Pg)^((12 − M)/(Mp − 12))        FPL-GTR-282, eq. 5-3, WoodTable 5-13, p. 5-34
 //! ```
 //!
 //! with `P12` and `Pg` the property at 12 percent and green, `M` the moisture and `Mp` the intersection moisture, in percent.
@@ -86,7 +86,7 @@ pub struct Species {
     mp_percent: f64,
 }
 
-/// Handbook's correction of span/depth-14 moduli for shear deflection (FPL-GTR-282, Table 5-3b, footnote).
+/// Handbook's correction of span/depth-14 moduli for shear deflection (FPL-GTR-282, WoodTable 5-3b, footnote).
 const SHEAR_FREE: f64 = 1.10;
 /// Share of a strip's sag that is shear, by its span over its thickness: the handbook's tenth at 14, falling with the square
 /// (`1.2 E/G (t/L)²` for a rectangle, any text on strength of materials).
@@ -98,14 +98,14 @@ pub fn shear_share(span_over_thickness: f64) -> f64 {
     (SHEAR_FREE - 1.0) * (14.0 / span_over_thickness).powi(2)
 }
 
-/// Intersection moisture where Table 5-13 has no row, percent.
+/// Intersection moisture where WoodTable 5-13 has no row, percent.
 const MP_DEFAULT_PERCENT: f64 = 25.0;
 /// Density of hard maple, against which the ease of sanding is counted, kg/m³.
 const HARD_MAPLE_KG_M3: f64 = 705.6;
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Table {
+struct WoodTable {
     source_5_3b: String,
     source_5_5b: String,
     cov_modulus: f64,
@@ -156,7 +156,7 @@ struct OtherRow {
 }
 
 static SPECIES: LazyLock<Vec<Species>> = LazyLock::new(|| {
-    let table: Table = toml::from_str(include_str!("data/woods.toml")).expect("the bundled table of woods reads");
+    let table: WoodTable = toml::from_str(include_str!("data/woods.toml")).expect("the bundled table of woods reads");
     let handbook = table.wood.iter().map(|row| Species {
         name: row.name.clone(),
         kind: MaterialKind::Wood,

@@ -1,7 +1,7 @@
 //! What the page is told of a job: figures already in the builder's units and words, pictures as pieces of a page. The numbers are the
 //! job's; nothing is worked out here but how they read.
 
-use crate::diag::{self, Diagnostic, Severity, Source as _};
+use crate::diag::{Diagnostic, Severity, SourceText as _};
 use crate::drawing::Drawing;
 use crate::job::{Job, Refused, Unread};
 use crate::mechanics::draw::DrawCurve;
@@ -33,14 +33,14 @@ pub struct Told {
 
 impl Told {
     fn of(diagnostic: &Diagnostic, units: System, source: &crate::buildfile::Source) -> Told {
-        let spoken = diagnostic.spoken(units);
+        let words = diagnostic.words(units);
         let span = source.span(&diagnostic.place);
         let line = span.as_ref().map(|span| source.line_of(span.start));
         Told {
             fault: diagnostic.severity == Severity::Fault,
             at: source.words(&diagnostic.place),
-            message: spoken.message,
-            hints: spoken.hints,
+            message: words.message,
+            hints: words.hints,
             key: diagnostic.place.as_str().to_owned(),
             text: line.and_then(|line| source.text().lines().nth(line - 1)).unwrap_or_default().to_owned(),
             line,
@@ -370,7 +370,7 @@ pub fn glue(job: &Job) -> Result<Glue, Refused> {
             want_key: format!("glue.stage[{index}].want.tip"),
             tip: units.length(stage.tip_left_mm()),
             tip_at: units.length(0.5 * nock_to_nock_mm(build)),
-            dry_run: crate::shop::form::dry_run(build, stage).iter().map(|words| diag::spoken(words, units)).collect(),
+            dry_run: crate::shop::form::dry_run(build, stage).iter().map(|words| words.spoken(units)).collect(),
         })
     });
     let fades = job.fades()?.map_or(Vec::new(), |fades| {

@@ -247,7 +247,7 @@ impl Desk {
         let tried = self.tried(changes)?;
         let sized = tried.sized_by(free).map_err(|refused| of(&tried, &refused.faults))?;
         let mut told: Vec<String> =
-            sized.warnings.iter().map(|warning| diag::sentence(&warning.spoken(tried.build().units).message)).collect();
+            sized.warnings.iter().map(|warning| diag::sentence(&warning.message.spoken(tried.build().units))).collect();
         let (changes, edits) = self.carried_over(changes, &tried, &sized.value.build)?;
         told.extend(edits.iter().map(|edit| moved(&tried, edit)));
         Ok((changes, told))
@@ -272,8 +272,8 @@ impl Desk {
                 let stops = format!("No {what} within reason bring it to {} percent.", fixed(percent, 0));
                 let units = tried.build().units;
                 let why = refused.faults.iter().flat_map(|fault| {
-                    let fault = fault.spoken(units);
-                    std::iter::once(fault.message.clone()).chain(fault.hints.clone())
+                    let fault = fault.words(units);
+                    std::iter::once(fault.message).chain(fault.hints)
                 });
                 return Ok((changes.to_vec(), std::iter::once(stops).chain(why.map(|words| diag::sentence(&words))).collect()));
             }
@@ -434,7 +434,7 @@ fn of(job: &Job, faults: &[Diagnostic]) -> Refusal {
 
 /// `core, thickness: from 0.150 to 0.146`.
 fn moved(job: &Job, edit: &Edit) -> String {
-    let words = diag::Source::words(job.source(), &edit.place);
+    let words = diag::SourceText::words(job.source(), &edit.place);
     if edit.was.is_empty() { format!("{words}: {}", edit.now) } else { format!("{words}: from {} to {}", edit.was, edit.now) }
 }
 

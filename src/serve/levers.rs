@@ -1,7 +1,7 @@
 //! What a builder may change at the bench: every number of the build file that is a size, a weight or a rise, with the steps of the shop,
 //! and the materials to choose from.
 
-use crate::buildfile::raw::{Node, Table, Value};
+use crate::buildfile::raw::{Node, RawTable, Value};
 use crate::diag::Place;
 use crate::job::Job;
 use crate::model::Build;
@@ -79,7 +79,7 @@ struct Walk<'a> {
 }
 
 impl Walk<'_> {
-    fn table(&self, table: &Table, at: &Place, found: &mut Vec<Lever>) {
+    fn table(&self, table: &RawTable, at: &Place, found: &mut Vec<Lever>) {
         for entry in &table.entries {
             self.node(&entry.node, &at.key(&entry.key), found);
         }

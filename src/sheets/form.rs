@@ -4,7 +4,7 @@
 
 use super::layout::{Flag, Runs, flags};
 use super::{cautions, outline};
-use crate::diag::{Diagnostic, spoken};
+use crate::diag::Diagnostic;
 use crate::drawing::annotate::{dimension_x, dimension_y, heading, leader, table};
 use crate::drawing::font::{HEAD_MM, SMALL_MM, TEXT_MM, extent};
 use crate::drawing::{Align, Drawing, Kind, Label};
@@ -241,5 +241,5 @@ fn notes(build: &Build, stage: &Stage, form: &Form) -> Vec<String> {
     });
     notes.push(format!("The adhesive's data sheet governs time and temperature; {time}. Epoxies sensitise the skin: gloves."));
     notes.push("Bent pieces spring: stand clear of the tips when clamps come off.".into());
-    notes.iter().map(|note| spoken(note, units)).collect()
+    notes
 }

@@ -6,7 +6,7 @@
 
 use super::cautions;
 use super::layout::fitted;
-use crate::diag::{Diagnostic, spoken};
+use crate::diag::{Diagnostic, Message};
 use crate::drawing::annotate::{heading, notes, table};
 use crate::drawing::font::{HEAD_MM, TEXT_MM};
 use crate::drawing::{Drawing, Kind, Label};
@@ -87,7 +87,7 @@ pub fn from_above(build: &Build, plan: &SledPlan, kit: &Kit) -> Option<Drawing> 
     );
     heading(&mut drawing, Point::new(size.min.x, size.max.y + 4.0), &text);
     drawing.notes = vec![
-        format!("True size, the true edge, with no allowance for a cut. It {}.", part.purpose),
+        format!("True size, the true edge, with no allowance for a cut. It {}.", part.purpose.spoken(build.units)),
         format!(
             "Sheet or board: {}, straight and of even thickness within {}.",
             plan.sheet.material,
@@ -155,15 +155,15 @@ fn parts_table(drawing: &mut Drawing, top_left: Point, build: &Build, kit: &Kit,
     let under = Point::new(top_left.x, top_left.y - 2.0 * HEAD_MM);
     let taken = table(drawing, under, &["part", "here", &size], &rows, TEXT_MM);
     // Parts that serve the same purpose share one note; in a column of the table it would make the sheet twice as wide.
-    let mut purposes: Vec<(&str, Vec<&str>)> = Vec::new();
+    let mut purposes: Vec<(&Message, Vec<&str>)> = Vec::new();
     for (part, _) in &here {
-        match purposes.iter_mut().find(|(purpose, _)| *purpose == part.purpose) {
+        match purposes.iter_mut().find(|(purpose, _)| **purpose == part.purpose) {
             Some((_, names)) => names.push(&part.name),
             None => purposes.push((&part.purpose, vec![&part.name])),
         }
     }
     let texts: Vec<String> =
-        purposes.iter().map(|(purpose, names)| format!("{}: {}.", names.join(", "), spoken(purpose, build.units))).collect();
+        purposes.iter().map(|(purpose, names)| format!("{}: {}.", names.join(", "), purpose.spoken(build.units))).collect();
     let texts: Vec<&str> = texts.iter().map(String::as_str).collect();
     let width = taken.width().max(NOTES_MM);
     notes(drawing, Point::new(top_left.x, taken.min.y - 4.0), width, TEXT_MM, &texts);

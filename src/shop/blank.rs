@@ -18,7 +18,7 @@
 
 mod lever;
 
-pub use lever::{BELLY_STAYS, Corners, Lever, kept_because, lever, limits, rounded};
+pub use lever::{BELLY_STAYS, Corners, WoodLever, kept_because, lever, limits, rounded};
 
 use crate::diag::{Diagnostic, Outcome, Place, Reported};
 use crate::mechanics::blank::with_width;
@@ -35,7 +35,7 @@ use crate::numeric::root::{self, RootFault, Secant, SecantEnd, secant};
 /// One step of the work; weigh the bow again after it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Step {
-    pub lever: Lever,
+    pub lever: WoodLever,
     /// Share of the stack's thickness or of the width that is off after this step.
     pub share: f64,
     /// To be taken in this step at stations: off the belly, or off each edge, mm.
@@ -147,12 +147,12 @@ fn removal(whole: &Build, options: &Options, stand: Stand<'_>, stations_mm: &[f6
         (trimmed_n - weight(&narrowed(&start, share))?) / (share * widest)
     };
     let belly_n_per_mm = match first {
-        Lever::Belly { lamination } => {
+        WoodLever::Belly { lamination } => {
             let share = 0.01;
             let thickest = thickest_mm(build);
             Some((trimmed_n - weight(&thinned(build, lamination, off + share)?)?) / (share * thickest))
         }
-        Lever::Sides => None,
+        WoodLever::Sides => None,
     };
     let mut removal = Removal {
         trimmed_n,
@@ -172,24 +172,24 @@ fn removal(whole: &Build, options: &Options, stand: Stand<'_>, stations_mm: &[f6
     if trimmed_n <= wanted_n * (1.0 + NEAR) {
         return Ok(removal);
     }
-    if first != Lever::Sides {
+    if first != WoodLever::Sides {
         removal.sides_alone = share_for(wanted_n, 0.0, most_sides(whole, build), |share| weight(&narrowed(&start, share)))?;
     }
     let excess = trimmed_n - wanted_n;
     let count = (excess / (MOST_STEP * wanted_n)).ceil().clamp(1.0, 40.0) as u32;
     let goals: Vec<f64> = (1..=count).map(|k| trimmed_n - excess * f64::from(k) / f64::from(count)).collect();
     let mut levers = Vec::new();
-    if let Lever::Belly { lamination } = first {
+    if let WoodLever::Belly { lamination } = first {
         levers.push((first, off, most_belly(build, lamination).max(off)));
     }
-    levers.push((Lever::Sides, 0.0, most_sides(whole, build)));
+    levers.push((WoodLever::Sides, 0.0, most_sides(whole, build)));
     // The belly is thinned from the whole stack, the sides are narrowed from what the belly's work leaves.
-    let mut base = if first == Lever::Sides { start } else { build.clone() };
+    let mut base = if first == WoodLever::Sides { start } else { build.clone() };
     let mut goals = goals.into_iter().peekable();
     for (lever, done, most) in levers {
         let worked = |share: f64| match lever {
-            Lever::Belly { lamination } => thinned(&base, lamination, share),
-            Lever::Sides => Ok(narrowed(&base, share)),
+            WoodLever::Belly { lamination } => thinned(&base, lamination, share),
+            WoodLever::Sides => Ok(narrowed(&base, share)),
         };
         let least_n = weight(&worked(most)?)?;
         let mut done = done;
@@ -204,8 +204,8 @@ fn removal(whole: &Build, options: &Options, stand: Stand<'_>, stations_mm: &[f6
             };
             if done + LEAST_SHARE < share {
                 let take = |s: f64| match lever {
-                    Lever::Belly { .. } => (share - done) * ramp(build, s) * build.dry_stack_mm(s),
-                    Lever::Sides => 0.5 * (width(&base, done, s) - width(&base, share, s)),
+                    WoodLever::Belly { .. } => (share - done) * ramp(build, s) * build.dry_stack_mm(s),
+                    WoodLever::Sides => 0.5 * (width(&base, done, s) - width(&base, share, s)),
                 };
                 removal.steps.push(Step {
                     lever,
@@ -272,8 +272,8 @@ pub fn heavy(build: &Build, options: &Options, excesses_n: &[f64]) -> Result<Vec
         found.collect()
     };
     let belly = match lever(build) {
-        Lever::Belly { lamination } => shares(most_belly(build, lamination), &|share| thinned(build, lamination, share))?,
-        Lever::Sides => vec![None; excesses_n.len()],
+        WoodLever::Belly { lamination } => shares(most_belly(build, lamination), &|share| thinned(build, lamination, share))?,
+        WoodLever::Sides => vec![None; excesses_n.len()],
     };
     let sides = shares(1.0 - SIDES_STAY, &|share| Ok(narrowed(build, share)))?;
     let rows = excesses_n.iter().zip(belly.into_iter().zip(sides));

@@ -5,7 +5,7 @@ use super::label::label_in;
 use super::parts::Part;
 use super::shims::{MakeUp, make_up_all};
 use super::sled::Sled;
-use crate::diag::{Diagnostic, Place};
+use crate::diag::{Diagnostic, Place, mm};
 use crate::drawing::{Align, Label};
 use crate::geometry::{Bounds, Path, Point};
 use crate::units::System;
@@ -20,11 +20,13 @@ pub(super) fn made_to(heights_mm: &[f64], means: &Means<'_>) -> Vec<MakeUp> {
 }
 
 pub(super) fn not_within(what: &str, made: &MakeUp, tolerance_mm: f64) -> Diagnostic {
-    let message = format!(
-        "{what} of ⟨{} mm⟩ comes to ⟨{} mm⟩ from the stock on hand: off by ⟨{} mm⟩, the tolerance is ⟨{tolerance_mm} mm⟩",
-        made.wanted_mm,
-        made.made_mm,
-        made.error_mm()
+    let message = message!(
+        "{} of {} comes to {} from the stock on hand: off by {}, the tolerance is {}",
+        what,
+        mm(made.wanted_mm),
+        mm(made.made_mm),
+        mm(made.error_mm()),
+        mm(tolerance_mm)
     );
     Diagnostic::warning(Place::new("shop.shims"), message).hint("add a thinner stock, or more pieces of what is counted")
 }

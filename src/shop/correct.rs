@@ -11,7 +11,7 @@
 
 use super::shims::{MakeUp, make_up_all};
 use super::sled::Sled;
-use crate::diag::{Diagnostic, Outcome, Place, Reported};
+use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
 use crate::model::workshop::ShimStock;
 use crate::numeric::fit;
 use crate::units::limit;
@@ -65,7 +65,7 @@ pub fn corrections(
     let mut warnings = Vec::new();
     if REASONABLE_MM < middle.abs() && !sled.make.any_height() {
         let message =
-            format!("the whole sled reads ⟨{} mm⟩ {} than drawn", middle.abs(), if middle < 0.0 { "higher" } else { "lower" });
+            message!("the whole sled reads {} {} than drawn", mm(middle.abs()), if middle < 0.0 { "higher" } else { "lower" });
         let hint = "was it measured from the table, with deck and paper in place? an even difference only shifts the gap";
         warnings.push(Diagnostic::warning(place.clone(), message).hint(hint));
     }
@@ -95,14 +95,16 @@ fn question(sled: &Sled, reading: HeightReading, off: f64, place: &Place) -> Opt
         return Some(Diagnostic::fault(place.clone(), "the reading is not a finite number"));
     }
     if limit::below(u_mm, 0.0) || limit::above(u_mm, sled.strip_length_mm) {
-        let message = format!("⟨{u_mm} mm⟩ along it is not under the strip, which is ⟨{} mm⟩ long", sled.strip_length_mm);
+        let message = message!("{} along it is not under the strip, which is {} long", mm(u_mm), mm(sled.strip_length_mm));
         return Some(Diagnostic::fault(place.clone(), message).hint("is it measured from the strip's first end?"));
     }
     if limit::above(off.abs(), REASONABLE_MM) {
-        let message = format!(
-            "at ⟨{u_mm} mm⟩ the sled reads ⟨{height_mm} mm⟩, ⟨{} mm⟩ off the other readings against ⟨{} mm⟩ wanted",
-            off.abs(),
-            sled.surface_mm(u_mm)
+        let message = message!(
+            "at {} the sled reads {}, {} off the other readings against {} wanted",
+            mm(u_mm),
+            mm(height_mm),
+            mm(off.abs()),
+            mm(sled.surface_mm(u_mm))
         );
         return Some(Diagnostic::fault(place.clone(), message).hint("is it read at this place, and in this unit?"));
     }

@@ -145,7 +145,7 @@ pub fn restate(at: &Restate<'_>, specimen: Specimen, reading: &CutReading) -> Ou
         warnings.push(
             Diagnostic::warning(
                 place.clone(),
-                format!(
+                message!(
                     "the true gap is {}, and the gauge shows {}: {} apart",
                     mm(reading.true_gap_mm()),
                     mm(reading.gauge_mm),
@@ -182,7 +182,7 @@ impl Restated {
     pub fn too_thin(&self, lamination: &Lamination) -> Option<Diagnostic> {
         let under_mm = self.setup.final_gap_mm - self.last_cut_mm?;
         (CALIPER_MM < under_mm).then(|| {
-            Diagnostic::warning(lamination.place.clone(), format!("`{}` is {} too thin already", lamination.name, mm(under_mm)))
+            Diagnostic::warning(lamination.place.clone(), message!("`{}` is {} too thin already", lamination.name, mm(under_mm)))
                 .hint("keep the strip for a lighter bow, or count it in the stack as it is")
         })
     }
@@ -196,7 +196,7 @@ pub fn uncut(lamination: &Lamination, setup: &Setup, reading: &CutReading) -> Op
     (before_mm - CALIPER_MM < thin_edge_mm).then(|| {
         Diagnostic::fault(
             lamination.place.clone(),
-            format!(
+            message!(
                 "`{}` reads {} where it may never have been cut: strips came at {} and more",
                 lamination.name,
                 mm(thin_edge_mm),

@@ -14,7 +14,7 @@
 //!
 //! Source: derived here; the shares are ours, tried on the simulated builder of `tests/tiller_round_trip.rs`.
 
-use super::blank::{BELLY_STAYS, Lever, SIDES_STAY, lever};
+use super::blank::{BELLY_STAYS, SIDES_STAY, WoodLever, lever};
 use crate::mechanics::section::Stack;
 use crate::mechanics::tiller_fit::{Fit, LimbCell};
 use crate::model::Build;
@@ -35,7 +35,7 @@ pub struct Cut {
 pub struct RoundWork {
     /// Cells that lose wood; empty where nothing has to, or may.
     pub cuts: Vec<Cut>,
-    pub lever: [Lever; 2],
+    pub lever: [WoodLever; 2],
     /// Share of the draw weight that it costs.
     pub costs: f64,
     /// All that would even the tiller costs this share; more than `costs` where a round must not take so much.
@@ -106,14 +106,14 @@ fn share_of(fit: &Fit, weight_share: &[f64], cell: &LimbCell) -> f64 {
 }
 
 /// How much off the belly, or off each edge, takes this logarithm of stiffness from the middle of a cell, mm.
-fn take_mm(build: &Build, lever: Lever, cell: &LimbCell, ln: f64) -> f64 {
+fn take_mm(build: &Build, lever: WoodLever, cell: &LimbCell, ln: f64) -> f64 {
     let s = 0.5 * (cell.from_mm + cell.to_mm);
     match lever {
-        Lever::Sides => {
+        WoodLever::Sides => {
             let width = build.outline.as_ref().map_or(0.0, |outline| outline.width_at(s));
             0.5 * width * (1.0 - (-ln).exp()).min(1.0 - SIDES_STAY)
         }
-        Lever::Belly { lamination } => {
+        WoodLever::Belly { lamination } => {
             let Ok(stack) = Stack::of(build) else { return 0.0 };
             let thick = build.laminations[lamination].thickness_at(s);
             let most = (1.0 - BELLY_STAYS) * thick;

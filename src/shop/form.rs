@@ -24,7 +24,7 @@ use super::joint::{Candidate, JointLock, lock, split};
 use super::label::label_in;
 use super::nest::{SheetSide, room_mm, short_key};
 use super::parts::{Part, compensated};
-use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
+use crate::diag::{Diagnostic, Message, Outcome, Place, Reported, mm};
 use crate::drawing::font::width_mm;
 use crate::drawing::{Align, Label};
 use crate::geometry::{Bounds, Path, Point, Vertex};
@@ -266,7 +266,7 @@ fn cut_up(build: &Build, form: &mut Form) -> Result<(), Diagnostic> {
             })
             .collect();
         split(from, to, room - reach, &candidates).ok_or_else(|| {
-            let message = format!("a form {} long cannot be split into pieces of at most {}", mm(to - from), mm(room - reach));
+            let message = message!("a form {} long cannot be split into pieces of at most {}", mm(to - from), mm(room - reach));
             let key = plan.map_or("shop.cutter", |plan| short_key(&plan.sheet, &build.shop.cutter, SheetSide::Long));
             Diagnostic::fault(Place::new(key), message).hint("use a longer bed or sheet, or print the form and saw it by hand")
         })?
@@ -363,28 +363,28 @@ fn marks_between(form: &Form, from: f64, to: f64) -> Vec<Path> {
 }
 
 /// What to go through without glue before a stage, because things slide in wet glue. Common practice, no source.
-pub fn dry_run(build: &Build, stage: &Stage) -> Vec<String> {
+pub fn dry_run(build: &Build, stage: &Stage) -> Vec<Message> {
     let mut items = vec![
-        format!("{}: there, ground, in this order, faces and tips marked", stage.names(build)),
-        "centre, fade ends, lamination ends and nocks marked across every piece and on what holds them".to_owned(),
-        "locating pins in: under the riser, and in the waste beyond the finished outline".to_owned(),
+        message!("{}: there, ground, in this order, faces and tips marked", stage.names(build)),
+        "centre, fade ends, lamination ends and nocks marked across every piece and on what holds them".into(),
+        "locating pins in: under the riser, and in the waste beyond the finished outline".into(),
     ];
     items.push(match stage.held {
-        Held::Form { .. } => "form square along its length and covered with film, pressure strip cut to length".to_owned(),
-        Held::Props { rise_mm, at_mm } => format!(
+        Held::Form { .. } => "form square along its length and covered with film, pressure strip cut to length".into(),
+        Held::Props { rise_mm, at_mm } => message!(
             "two props alike, so that the pile's back stands {} from its line at the grip, both at {} from the centre",
             mm(rise_mm.abs()),
             mm(at_mm)
         ),
-        Held::Flat => "bench straight, covered with film".to_owned(),
+        Held::Flat => "bench straight, covered with film".into(),
     });
     if stage.riser {
-        items.push("riser: both feathers whole, no light under the laminations over the fades".to_owned());
+        items.push("riser: both feathers whole, no light under the laminations over the fades".into());
     }
     items.push(
-        "all clamps or bands laid out and set once dry, in the order of the work; no gap that a sheet of paper enters".to_owned(),
+        "all clamps or bands laid out and set once dry, in the order of the work; no gap that a sheet of paper enters".into(),
     );
-    items.push("time taken for it: less than half the glue's open time, which its data sheet gives".to_owned());
+    items.push("time taken for it: less than half the glue's open time, which its data sheet gives".into());
     items
 }
 

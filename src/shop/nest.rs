@@ -9,7 +9,7 @@
 
 use super::kit::{BedLoad, Placed};
 use super::parts::Part;
-use crate::diag::{Diagnostic, Place};
+use crate::diag::{Diagnostic, Message, Place, mm};
 use crate::geometry::offset::outward;
 use crate::geometry::{Bounds, Placement, Point};
 use crate::model::workshop::{Sheet, SheetCutter};
@@ -176,7 +176,7 @@ fn cut_bounds(part: &Part, cutter: &SheetCutter) -> Result<Bounds, Diagnostic> {
 
 /// A part that no load holds.
 struct TooLarge {
-    message: String,
+    message: Message,
     /// The load's side that it reaches over.
     side: SheetSide,
 }
@@ -194,9 +194,14 @@ fn choose_turn(part: &Part, bounds: Bounds, long: f64, short: f64) -> Result<boo
     }
     let (turn, least) = allowed.copied().min_by(|a, b| a.1.total_cmp(&b.1)).unwrap_or((false, as_is));
     let (along, across) = if turn { (h, w) } else { (w, h) };
-    let message = format!(
-        "`{}` is ⟨{w} mm⟩ × ⟨{h} mm⟩ with its cut; ⟨{long} mm⟩ × ⟨{short} mm⟩ can be cut at once: too large by ⟨{least} mm⟩",
-        part.name
+    let message = message!(
+        "`{}` is {} × {} with its cut; {} × {} can be cut at once: too large by {}",
+        part.name,
+        mm(w),
+        mm(h),
+        mm(long),
+        mm(short),
+        mm(least)
     );
     let side = if along - long < across - short { SheetSide::Short } else { SheetSide::Long };
     Err(TooLarge { message, side })

@@ -6,7 +6,7 @@
 //!
 //! Source: geometry (the check is the *closing* of mathematical morphology).
 
-use crate::diag::{Diagnostic, Place};
+use crate::diag::{Diagnostic, Message, Place, mm};
 use crate::drawing::Label;
 use crate::geometry::Path;
 use crate::geometry::offset::{OffsetFault, outward};
@@ -26,7 +26,7 @@ pub struct Part {
     pub marks: Vec<Path>,
     pub labels: Vec<Label>,
     /// What it is for, one line for the parts list.
-    pub purpose: String,
+    pub purpose: Message,
     /// Of the sheet it is cut from, as measured, mm.
     pub thickness_mm: f64,
     /// May lie across the sheet's grain.
@@ -42,7 +42,7 @@ pub struct CutPaths {
 
 impl Part {
     /// A part needed once, without holes, marks and labels, that may lie any way on the sheet.
-    pub fn new(name: impl Into<String>, edge: Path, thickness_mm: f64, purpose: impl Into<String>) -> Part {
+    pub fn new(name: impl Into<String>, edge: Path, thickness_mm: f64, purpose: impl Into<Message>) -> Part {
         Part {
             name: name.into(),
             count: 1,
@@ -75,8 +75,12 @@ pub fn compensated(part: &Part, half_kerf_mm: f64) -> Result<CutPaths, Diagnosti
     // Every inside corner without relief keeps a fillet of this area; more than all of them is a lost slot.
     let fillets = concave_corners(&part.edge) as f64 * (1.0 - std::f64::consts::FRAC_PI_4) * half_kerf_mm * half_kerf_mm;
     if 1.5 * fillets + 1e-6 * part.edge.area().abs() < lost {
-        let message =
-            format!("a cutter ⟨{band} mm⟩ wide cannot enter a slot or notch of `{}`: {lost:.1} mm² of it would stay", part.name);
+        let message = message!(
+            "a cutter {} wide cannot enter a slot or notch of `{}`: {} mm² of it would stay",
+            mm(band),
+            part.name,
+            format_args!("{:.1}", lost)
+        );
         return Err(Diagnostic::fault(cutter(), message).hint("use a smaller bit, or thicker sheet so that its slots are wider"));
     }
     let holes = part
@@ -98,7 +102,7 @@ fn unusable(part: &Part, what: &str, band: f64, fault: &OffsetFault) -> Diagnost
         OffsetFault::Vanished { .. } => "is narrower than the cut everywhere".to_owned(),
         OffsetFault::Split { pieces } => format!("falls into {pieces} pieces"),
     };
-    Diagnostic::fault(cutter(), format!("`{}` cannot be cut with a cut ⟨{band} mm⟩ wide: {what} {why}", part.name))
+    Diagnostic::fault(cutter(), message!("`{}` cannot be cut with a cut {} wide: {} {}", part.name, mm(band), what, why))
         .hint("use a smaller bit, or thicker sheet so that its slots are wider")
 }
 

@@ -236,7 +236,7 @@ pub fn plan(lamination: &Lamination, sled: Option<&Sled>, sander: &Sander) -> Ou
             warnings.push(
                 Diagnostic::warning(
                     lamination.place.key("stock.first_face"),
-                    format!("{} is not taken off: the other face of this lamination is kept as it is", mm(stock.first_face_mm)),
+                    message!("{} is not taken off: the other face of this lamination is kept as it is", mm(stock.first_face_mm)),
                 )
                 .hint("leave out `first_face`, or `keep_face`"),
             );
@@ -249,7 +249,7 @@ pub fn plan(lamination: &Lamination, sled: Option<&Sled>, sander: &Sander) -> Ou
                 warnings.push(
                     Diagnostic::warning(
                         lamination.place.key("stock.first_face"),
-                        format!(
+                        message!(
                             "{} off the first face does not reach the thinnest strips, which may be {} under",
                             mm(stock.first_face_mm),
                             mm(stock.spread_mm)
@@ -470,10 +470,12 @@ fn strips_together(lamination: &Lamination, sander: &Sander, warnings: &mut Vec<
         warnings.push(
             Diagnostic::warning(
                 Place::new("sander.together"),
-                format!(
-                    "{wanted} strips of {} side by side are wider than the machine takes, {}: {fit} at a time",
+                message!(
+                    "{} strips of {} side by side are wider than the machine takes, {}: {} at a time",
+                    wanted,
                     mm(lamination.stock.width_mm),
-                    mm(sander.widest_mm)
+                    mm(sander.widest_mm),
+                    fit
                 ),
             )
             .hint(format!("write `together` = {fit}")),

@@ -4,7 +4,7 @@
 //! round (25.4). Whatever else lies outside what shops meet is asked about as it is. Source: common practice, no source; the bands stand with
 //! whoever calls, since thickness, weight and reflex scatter differently.
 
-use crate::diag::{Diagnostic, Place};
+use crate::diag::{Diagnostic, Piece, Place};
 use crate::units::MM_PER_IN;
 
 /// What a reading may be, beside what is expected.
@@ -32,13 +32,13 @@ pub fn question(
     value: f64,
     range: PlausibleRange,
     what: &str,
-    shown: impl Fn(f64) -> String,
+    shown: impl Fn(f64) -> Piece,
     place: &Place,
 ) -> Option<Diagnostic> {
     if range.min <= value && value <= range.max {
         return None;
     }
-    let message = format!("{what} reads {}, and {} was expected", shown(value), shown(range.expected));
+    let message = message!("{} reads {}, and {} was expected", what, shown(value), shown(range.expected));
     let slip = slip(value, range).unwrap_or("is it read at this place, in this unit, and of this piece?");
     Some(Diagnostic::fault(place.clone(), message).hint(slip).hint("the reading is not used until it is mended"))
 }
@@ -63,15 +63,16 @@ fn slip(value: f64, range: PlausibleRange) -> Option<&'static str> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::diag::mm;
 
     #[test]
     fn slips_are_named() {
         let range = PlausibleRange::times(5.0, 0.7, 1.3);
-        let ask = |value| question(value, range, "the strip", |v| format!("{v} mm"), &Place::whole_file());
+        let ask = |value| question(value, range, "the strip", mm, &Place::whole_file());
         assert!(ask(5.3).is_none());
         for (value, word) in [(0.197, "inches"), (127.0, "millimetres"), (0.5, "left"), (50.0, "right"), (7.5, "this place")] {
             let found = ask(value).unwrap();
-            assert!(found.hints[0].contains(word), "{value}: {found:?}");
+            assert!(found.to_string().contains(word), "{value}: {found:?}");
         }
     }
 }

@@ -46,7 +46,7 @@ pub(super) struct Slot {
 
 /// A piece of a rail or board between two places, `u`, and its joints.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Stretch<'a> {
+pub(super) struct ProfileCut<'a> {
     pub from: f64,
     pub to: f64,
     /// Other pieces meet it at its left and at its right.
@@ -108,8 +108,8 @@ impl<'a> Profile<'a> {
     }
 
     /// The piece between two places, which must not lie in a step, with a lock's socket at its left end and a tongue at its right.
-    pub fn piece(&self, between: &Stretch<'_>, slots: &[Slot]) -> Path {
-        let Stretch { from, to, lock_at_mm, .. } = *between;
+    pub fn piece(&self, between: &ProfileCut<'_>, slots: &[Slot]) -> Path {
+        let ProfileCut { from, to, lock_at_mm, .. } = *between;
         let [socket, tongue] = between.joined.map(|joined| between.lock.filter(|_| joined));
         let length = to - from;
         let corner = |x: f64, y: f64| Vertex { at: Point::new(x, y), bulge: 0.0 };

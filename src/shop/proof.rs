@@ -125,7 +125,7 @@ impl Proof {
         let on_shims = |plan: &&SledPlan| plan.make.traits().height == HeightFrom::Shims;
         let made_up = plan.filter(on_shims).map_or(0.0, |plan| plan.tolerance_mm);
         if let Some(breach) = self.breach.filter(|breach| breach.limit_mm + made_up < breach.depth_mm) {
-            let message = format!(
+            let message = message!(
                 "pass {} on `{}` would cut {} deep; its limit is {}",
                 breach.pass,
                 lamination.name,
@@ -138,7 +138,7 @@ impl Proof {
             );
         }
         (tolerance < self.worst.worst_mm.abs()).then(|| {
-            let message = format!(
+            let message = message!(
                 "ground on this sled, `{}` comes out {} off at {} from the strip's first end; the tolerance is {}",
                 lamination.name,
                 mm(self.worst.worst_mm),

@@ -9,8 +9,9 @@
 use super::board::{between, made_to, not_within, seen_from_above, stop_strips, taken_as_it_is};
 use super::kit::{Kit, Means, NamedPlace, Shim, SideView, Surface};
 use super::sag::LoadedBeam;
-use super::sled::{Sled, lies_as_it_is, width_mm};
-use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least, at_most};
+use super::sled::{Sled, lies_as_it_is};
+use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least, at_most, mm};
+use crate::model::machine_limits::sled_width_mm;
 use crate::units::limit;
 
 /// A board with one raised end, or a fault that says where the taper is not straight.
@@ -28,26 +29,27 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
         .fold((0.0, 0.0_f64), |worst, here| if worst.1.abs() < here.1.abs() { here } else { worst });
     let mut faults = Vec::new();
     if limit::above(worst.abs(), plan.tolerance_mm) {
-        let message = format!(
-            "the taper of `{}` is not straight: at ⟨{worst_u} mm⟩ it is off a straight board by ⟨{} mm⟩, the tolerance is ⟨{} mm⟩",
+        let message = message!(
+            "the taper of `{}` is not straight: at {} it is off a straight board by {}, the tolerance is {}",
             sled.lamination,
-            worst.abs(),
-            plan.tolerance_mm
+            mm(worst_u),
+            mm(worst.abs()),
+            mm(plan.tolerance_mm)
         );
         faults.push(Diagnostic::fault(Place::new("sled.make"), message).hint("use `shims`, `ramp` or `solid` for it"));
     }
     let ends = [-sled.run_on_mm, length + sled.run_on_mm];
     let distance = plan.supports_mm.unwrap_or(ends[1] - ends[0]);
     if limit::above(distance, ends[1] - ends[0]) {
-        let message = format!("supports ⟨{distance} mm⟩ apart do not fit under a sled ⟨{} mm⟩ long", ends[1] - ends[0]);
-        let hint = format!("lower `supports` to {} or less", at_most(ends[1] - ends[0]));
+        let message = message!("supports {} apart do not fit under a sled {} long", mm(distance), mm(ends[1] - ends[0]));
+        let hint = message!("lower `supports` to {} or less", at_most(ends[1] - ends[0]));
         faults.push(Diagnostic::fault(Place::new("sled.supports"), message).hint(hint));
     }
     let (low_mm, raised_mm) = if rate < 0.0 { (ends[1], ends[1] - distance) } else { (ends[0], ends[0] + distance) };
     let board_mm = start + rate * low_mm;
     if board_mm <= 0.0 {
-        let message = format!("the board would have to be ⟨{board_mm} mm⟩ thick at its low end");
-        faults.push(Diagnostic::fault(Place::new("sled.base"), message).hint(format!(
+        let message = message!("the board would have to be {} thick at its low end", mm(board_mm));
+        faults.push(Diagnostic::fault(Place::new("sled.base"), message).hint(message!(
             "raise `base` to {} or more",
             at_least(plan.base_mm - board_mm + plan.make.traits().min_height_mm.unwrap_or(0.0))
         )));
@@ -55,22 +57,26 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
     if !faults.is_empty() {
         return Err(faults);
     }
-    let width = width_mm(means.strip_width_mm, sled.together, plan);
+    let width = sled_width_mm(means.strip_width_mm, sled.together, plan);
     let sag_mm = LoadedBeam::of(plan, board_mm, width, sander).sag_mm(distance);
     let made = made_to(&[rate.abs() * distance], means).swap_remove(0);
     let mut warnings = Vec::new();
     if !lies_as_it_is(plan) && limit::above((board_mm - plan.sheet.thickness_mm).abs(), plan.tolerance_mm) {
-        let message = format!(
-            "`base` asks for a board ⟨{board_mm} mm⟩ thick under `{}`, and the plank is ⟨{} mm⟩",
-            sled.lamination, plan.sheet.thickness_mm
+        let message = message!(
+            "`base` asks for a board {} thick under `{}`, and the plank is {}",
+            mm(board_mm),
+            sled.lamination,
+            mm(plan.sheet.thickness_mm)
         );
         let hint = "leave `base` out: the plank serves as it is, and the gaps follow; or write its thickness under `sheet`";
         warnings.push(Diagnostic::warning(Place::new("sled.base"), message).hint(hint));
     }
     if limit::above(sag_mm[1], plan.tolerance_mm) {
-        let message = format!(
-            "the board sags ⟨{} mm⟩ to ⟨{} mm⟩ under the roller midway between its supports; the tolerance is ⟨{} mm⟩",
-            sag_mm[0], sag_mm[1], plan.tolerance_mm
+        let message = message!(
+            "the board sags {} to {} under the roller midway between its supports; the tolerance is {}",
+            mm(sag_mm[0]),
+            mm(sag_mm[1]),
+            mm(plan.tolerance_mm)
         );
         let hint = "use a thicker board, or put shims at stations under it";
         warnings.push(Diagnostic::warning(Place::new("sled.supports"), message).hint(hint));

@@ -18,12 +18,13 @@ use super::kit::{Kit, Means, NamedPlace, RailPiece};
 use super::label::{MIN_CAP_MM, label_in, listed, the};
 use super::nest::{SheetSide, room_mm, short_key};
 use super::parts::{Part, compensated};
-use super::profile::{Profile, Slot, Stretch, height_at_butt};
+use super::profile::{Profile, ProfileCut, Slot, height_at_butt};
 use super::sag::LoadedBeam;
-use super::sled::{Sled, ear_mm, width_mm};
-use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least, sentence, spoken};
+use super::sled::Sled;
+use crate::diag::{Diagnostic, Message, Outcome, Place, Reported, at_least, mm, sentence};
 use crate::drawing::{Align, Label};
 use crate::geometry::{Bounds, Path, Point};
+use crate::model::machine_limits::{ear_mm, sled_width_mm};
 use crate::model::workshop::{SheetCutter, SledPlan};
 use crate::units::limit;
 
@@ -46,7 +47,7 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
         kit.sag_mm = frame.deck.sag_mm(widest);
     }
     kit.made_of = height_at_butt(means);
-    kit.steps = frame.notes(&joints).iter().map(|note| sentence(&spoken(note, means.units))).collect();
+    kit.steps = frame.notes(&joints).iter().map(|note| sentence(&note.spoken(means.units))).collect();
     let half_kerf_mm = means.cutter.half_kerf_mm();
     let faults: Vec<Diagnostic> = kit.parts.iter().filter_map(|part| compensated(part, half_kerf_mm).err()).collect();
     if faults.is_empty() { Ok(Reported { value: kit, warnings }) } else { Err(faults) }
@@ -99,23 +100,24 @@ impl<'a> Frame<'a> {
                 Place::new("sled.deck"),
                 "a ramp of rails and ribs needs a deck to carry the strip, and it is 0 mm",
             )
-            .hint(format!("write `deck` = {}, the thickness of the sheet, or more", at_least(sheet))));
+            .hint(message!("write `deck` = {}, the thickness of the sheet, or more", at_least(sheet))));
         }
         let profile = Profile::rail(sled, plan.deck_mm, cutter);
-        let width = width_mm(means.strip_width_mm, sled.together, plan);
+        let width = sled_width_mm(means.strip_width_mm, sled.together, plan);
         let deck = LoadedBeam::of(plan, plan.deck_mm, width, means.sander);
         let span = deck.span_for_mm(plan.tolerance_mm).min(MAX_BAY_MM);
         let least_span = 3.0 * sheet;
         if limit::below(span, least_span) {
             let thicker = plan.deck_mm * least_span / span;
-            let message = format!(
-                "a deck of ⟨{} mm⟩ sags ⟨{} mm⟩ under the roller even over ribs ⟨{least_span} mm⟩ apart; the tolerance is ⟨{} mm⟩",
-                plan.deck_mm,
-                deck.simply_supported_mm(least_span),
-                plan.tolerance_mm
+            let message = message!(
+                "a deck of {} sags {} under the roller even over ribs {} apart; the tolerance is {}",
+                mm(plan.deck_mm),
+                mm(deck.simply_supported_mm(least_span)),
+                mm(least_span),
+                mm(plan.tolerance_mm)
             );
             return Err(Diagnostic::fault(Place::new("sled.deck"), message)
-                .hint(format!("raise `deck` to {} or more", at_least(thicker))));
+                .hint(message!("raise `deck` to {} or more", at_least(thicker))));
         }
         let (ribs, seat_ribs) = rib_places(&profile, sled, sheet, span)?;
         let first = ear_mm(sheet) + 0.5 * sheet;
@@ -126,16 +128,18 @@ impl<'a> Frame<'a> {
         let slot = sheet + plan.fit_mm;
         let bridge = bridge_mm(least, plan.fit_mm, profile.slot_relief_mm(slot));
         if limit::below(bridge, MIN_BRIDGE_MM) {
-            let message = format!(
-                "rails of the sled for `{}`, ⟨{least} mm⟩ high at their lowest, keep ⟨{} mm⟩ over their slots, the tool's relief \
-                 counted; they need ⟨{MIN_BRIDGE_MM} mm⟩",
+            let message = message!(
+                "rails of the sled for `{}`, {} high at their lowest, keep {} over their slots, the tool's relief \
+                 counted; they need {}",
                 sled.lamination,
-                bridge.max(0.0)
+                mm(least),
+                mm(bridge.max(0.0)),
+                mm(MIN_BRIDGE_MM)
             );
             // Half of what is added goes to the slot below.
             let base = sled.ramp.at(sled.butt_mm) + 2.0 * (MIN_BRIDGE_MM - bridge);
             return Err(Diagnostic::fault(Place::new("sled.base"), message)
-                .hint(format!("raise `base` to {} or more, or use a smaller bit", at_least(base))));
+                .hint(message!("raise `base` to {} or more, or use a smaller bit", at_least(base))));
         }
         Ok(Frame {
             sled,
@@ -179,10 +183,11 @@ impl<'a> Frame<'a> {
         let room = self.room[0] - self.reach();
         let candidates = self.bays();
         let impossible = || {
-            let message = format!(
-                "rails ⟨{} mm⟩ long must be cut in pieces of at most ⟨{room} mm⟩, and joints fit only between ribs that are ⟨{} mm⟩ apart",
-                to - from,
-                self.bay() + self.slot
+            let message = message!(
+                "rails {} long must be cut in pieces of at most {}, and joints fit only between ribs that are {} apart",
+                mm(to - from),
+                mm(room),
+                mm(self.bay() + self.slot)
             );
             Diagnostic::fault(Place::new(short_key(&self.plan.sheet, self.cutter, SheetSide::Long)), message)
                 .hint("use a longer bed or sheet, a smaller bit, or a thicker deck so that ribs stand wider")
@@ -244,15 +249,15 @@ impl<'a> Frame<'a> {
                 let joined = [0 < k, k + 1 < pieces];
                 let lock = self.lock.as_ref();
                 let part =
-                    self.rail_piece(name, &Stretch { from: pair[0], to: pair[1], joined, lock, lock_at_mm: self.lock_at() });
+                    self.rail_piece(name, &ProfileCut { from: pair[0], to: pair[1], joined, lock, lock_at_mm: self.lock_at() });
                 kit.rails.push(RailPiece { part: kit.parts.len(), side: side as u32, u_from_mm: pair[0], u_to_mm: pair[1] });
                 kit.parts.push(part);
             }
         }
     }
 
-    fn rail_piece(&self, name: String, stretch: &Stretch<'_>) -> Part {
-        let Stretch { from, to, joined: [joined_left, joined_right], .. } = *stretch;
+    fn rail_piece(&self, name: String, stretch: &ProfileCut<'_>) -> Part {
+        let ProfileCut { from, to, joined: [joined_left, joined_right], .. } = *stretch;
         let here: Vec<(usize, f64)> = self.ribs.iter().copied().enumerate().filter(|(_, u)| from < *u && *u < to).collect();
         let end = self.lap + 0.5 * self.plan.fit_mm;
         let slots: Vec<Slot> = here.iter().map(|(_, u)| Slot { centre_mm: *u, width_mm: self.slot, end_mm: end }).collect();
@@ -339,10 +344,10 @@ impl<'a> Frame<'a> {
         let (length, height) = (self.plate_length(), high - low);
         let edge = Path::rectangle(Bounds { min: Point::new(0.0, 0.0), max: Point::new(length, height) });
         let faces = if self.plates_on_a_joint(joints) == 2 { "both faces" } else { "its inner face" };
-        let mut purpose = format!("glued over a rail's joint on {faces}, between two ribs, clear of table and working edge");
+        let mut purpose = message!("glued over a rail's joint on {}, between two ribs, clear of table and working edge", faces);
         let mut holes = Vec::new();
         if let Some(pins) = self.pins() {
-            purpose.push_str(&format!("; pins of ⟨{} mm⟩ keep it from sliding, they do not set the height", pins.diameter));
+            purpose.push(message!("; pins of {} keep it from sliding, they do not set the height", mm(pins.diameter)));
             for x in [pins.from_lock, length - pins.from_lock] {
                 // From the plate's ends the holes are as far as from the lock: they stand in the middle of the wings.
                 let radius = 0.5 * (pins.diameter + PIN_PLAY_MM);
@@ -414,10 +419,10 @@ impl<'a> Frame<'a> {
             })
             .collect();
         let pieces = split(from, to, self.room[0], &candidates).ok_or_else(|| {
-            let message = format!(
-                "a deck ⟨{} mm⟩ long cannot be cut in pieces of at most ⟨{} mm⟩ that meet over ribs",
-                to - from,
-                self.room[0]
+            let message = message!(
+                "a deck {} long cannot be cut in pieces of at most {} that meet over ribs",
+                mm(to - from),
+                mm(self.room[0])
             );
             Diagnostic::fault(Place::new(short_key(&self.plan.sheet, self.cutter, SheetSide::Long)), message)
                 .hint("use a longer bed or sheet")
@@ -453,24 +458,21 @@ impl<'a> Frame<'a> {
         part
     }
 
-    fn notes(&self, joints: &[Vec<f64>; 2]) -> Vec<String> {
+    fn notes(&self, joints: &[Vec<f64>; 2]) -> Vec<Message> {
         let [a, b] = self.sled.ends.map(the);
         let mut notes = Vec::new();
         if joints.iter().any(|joints| !joints.is_empty()) {
             let [from, to] = self.profile.ends_mm();
             let plates = if self.plates_on_a_joint(joints) == 2 { "a plate on either face" } else { "plate on the inner face" };
-            notes.push(format!(
-                "rails first: lock and glue the pieces of each rail standing on a flat table, shoulders tight, {plates}; the table sets the height. A joined rail is ⟨{} mm⟩ long",
-                to - from
-            ));
+            notes.push(message!("rails first: lock and glue the pieces of each rail standing on a flat table, shoulders tight, {}; the table sets the height. A joined rail is {} long", plates, mm(to - from)));
         }
-        notes.push(format!("labels read upright when a part stands the right way up, with {a} on the left; all rails show their labels to the same side"));
-        notes.push(format!("stand the ribs slots up in the order of their numbers from {a}, drop the rails over them, press both down to the table, and glue"));
+        notes.push(message!("labels read upright when a part stands the right way up, with {} on the left; all rails show their labels to the same side", a));
+        notes.push(message!("stand the ribs slots up in the order of their numbers from {}, drop the rails over them, press both down to the table, and glue", a));
         let stops = self.sled.run_on_top_mm.iter().any(Option::is_some);
         let run_ons =
             if stops { ", then the run-on decks with their inner ends square to the rails: they are the stops" } else { "" };
-        notes.push(format!("glue the deck on{run_ons}"));
-        notes.push(format!(
+        notes.push(message!("glue the deck on{}", run_ons));
+        notes.push(message!(
             "measure the height of the deck along both edges before the first strip, and correct it with tape; {} goes into the machine first and is held there with tape",
             if self.sled.first_end_leads { a } else { b }
         ));
@@ -525,7 +527,7 @@ fn rib_places(
 /// Places from `from` to `to`, both included, as far apart as `span` allows; one in the middle where two would stand too close.
 fn evenly(from: f64, to: f64, span: f64, closest: f64) -> Result<Vec<f64>, Diagnostic> {
     if limit::below(to, from) {
-        let message = format!("the run-on is ⟨{} mm⟩ too short for a rib to stand under it", from - to);
+        let message = message!("the run-on is {} too short for a rib to stand under it", mm(from - to));
         return Err(Diagnostic::fault(Place::new("sled.run_on"), message)
             .hint("make it longer, or 0 for a sled that ends with the strip"));
     }

@@ -292,14 +292,14 @@ fn too_narrow(width_mm: f64, trim: Trim) -> Diagnostic {
     let wanted = width_mm - 2.0 * trim.least_mm;
     Diagnostic::warning(
         Place::new("riser.across"),
-        format!(
+        message!(
             "the slices and their glue lines make a block {} wide, but the outline is {} wide at station {}",
             mm(width_mm),
             mm(wanted),
             mm(trim.least_at_mm)
         ),
     )
-    .hint(format!("add {} of slices, or narrow the outline over the riser", at_least(-2.0 * trim.least_mm)))
+    .hint(message!("add {} of slices, or narrow the outline over the riser", at_least(-2.0 * trim.least_mm)))
     .hint("where the riser stands short of the outline the limb's laminations must be trimmed to the riser's width")
 }
 

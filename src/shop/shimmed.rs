@@ -9,8 +9,9 @@
 use super::board::{between, made_to, not_within, seen_from_above, stop_strips, taken_as_it_is};
 use super::kit::{Kit, Means, NamedPlace, Shim, SideView};
 use super::sag::LoadedBeam;
-use super::sled::{Sled, width_mm};
-use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least};
+use super::sled::Sled;
+use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least, mm};
+use crate::model::machine_limits::sled_width_mm;
 use crate::units::limit;
 
 /// A carrier on shims at stations, each made up from stock.
@@ -23,13 +24,13 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
         let message = "a sled on shims needs a deck as carrier, and it is 0 mm";
         return Err(vec![Diagnostic::fault(Place::new("sled.deck"), message).hint("give the deck a thickness")]);
     }
-    let width = width_mm(means.strip_width_mm, sled.together, plan);
+    let width = sled_width_mm(means.strip_width_mm, sled.together, plan);
     let carrier = LoadedBeam::of(plan, plan.deck_mm, width, means.sander);
     let places = stations(sled, &carrier, plan.tolerance_mm, units.to_mm(1.0)).map_err(|fault| vec![fault])?;
     let lowest = places.iter().map(|u| sled.ramp.at(*u)).fold(f64::INFINITY, f64::min);
     if limit::below(lowest, 0.0) {
-        let message = format!("the carrier would lie ⟨{} mm⟩ under the table at the sled's low end", -lowest);
-        let hint = format!("raise `base` to {} or more", at_least(plan.base_mm - lowest));
+        let message = message!("the carrier would lie {} under the table at the sled's low end", mm(-lowest));
+        let hint = message!("raise `base` to {} or more", at_least(plan.base_mm - lowest));
         return Err(vec![Diagnostic::fault(Place::new("sled.base"), message).hint(hint)]);
     }
     let heights: Vec<f64> = places.iter().map(|u| sled.ramp.at(*u) - lowest).collect();
@@ -89,10 +90,12 @@ fn stations(sled: &Sled, carrier: &LoadedBeam, tolerance_mm: f64, unit_mm: f64) 
         };
         let Some(n) = (1..=MAX_PER_STRETCH).find(|n| good(&spaced(*n, 0.0))) else {
             let span = length / f64::from(MAX_PER_STRETCH);
-            let message = format!(
-                "a carrier ⟨{} mm⟩ thick sags ⟨{} mm⟩ even over stations ⟨{span} mm⟩ apart; the tolerance is ⟨{tolerance_mm} mm⟩",
-                carrier.thickness_mm,
-                carrier.simply_supported_mm(span)
+            let message = message!(
+                "a carrier {} thick sags {} even over stations {} apart; the tolerance is {}",
+                mm(carrier.thickness_mm),
+                mm(carrier.simply_supported_mm(span)),
+                mm(span),
+                mm(tolerance_mm)
             );
             return Err(Diagnostic::fault(Place::new("sled.deck"), message).hint("use a thicker carrier or accept more"));
         };

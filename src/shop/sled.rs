@@ -30,8 +30,9 @@
 //!
 //! Source: geometry; "lamination plus sled equals gap" is common practice.
 
-use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least};
+use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
 use crate::model::lamination::{Lamination, Pieces};
+use crate::model::machine_limits::{too_low, too_short, too_thin, too_wide};
 use crate::model::workshop::{Sander, SledMake, SledPlan, SledStock};
 use crate::numeric::interp::{Between, Curve};
 use crate::units::limit;
@@ -108,7 +109,7 @@ pub fn build(lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> Outco
         together: sander.together_for(lamination),
         feather_mm: lamination.finished.feather_mm(),
     };
-    let faults = faults(&sled, lamination, plan, sander);
+    let faults = faults(lamination, plan, base_mm, sander);
     if faults.is_empty() {
         Ok(Reported { warnings: warnings(&sled, lamination, plan, sander), value: sled })
     } else {
@@ -135,26 +136,8 @@ pub(super) fn lies_as_it_is(plan: &SledPlan) -> bool {
     plan.make.traits().from == SledStock::Plank && (plan.base_mm <= 0.0 || limit::same(plan.base_mm, plan.sheet.thickness_mm))
 }
 
-/// Width of a sled for strips of this width side by side, mm: room beside and between them, and for its own joints.
-pub fn width_mm(strip_width_mm: f64, together: u32, plan: &SledPlan) -> f64 {
-    let together = f64::from(together.max(1));
-    let strips = together * strip_width_mm + (together - 1.0) * BETWEEN_STRIPS_MM + 2.0 * BESIDE_STRIPS_MM;
-    // Two rails with ears of the ribs outside them, and room between the rails for a joint's plate on each.
-    let sheet = plan.sheet.thickness_mm;
-    if plan.make.traits().from == SledStock::Sheets { strips.max(2.0 * ear_mm(sheet) + 4.5 * sheet + 6.0) } else { strips }
-}
-
-/// How far a rib reaches beyond the outer rails, mm: shorter ears break off along the grain.
-pub(super) fn ear_mm(sheet_mm: f64) -> f64 {
-    (1.5 * sheet_mm).max(8.0)
-}
-
 /// A lower stop lets the strip ride up over it; a higher bound would refuse stops on strips that shops do hold by one, mm.
 const MIN_STOP_MM: f64 = 0.4;
-/// Strips that touch wedge each other up from the sled; more room wastes the drum's width, mm.
-const BETWEEN_STRIPS_MM: f64 = 2.0;
-/// Less, and a strip set down askew hangs over the deck's edge; more only makes the sled wide, mm.
-const BESIDE_STRIPS_MM: f64 = 6.0;
 /// Chords of the ramp stay this close to a smooth taper, mm: a tenth of what a drum repeats. Tighter only adds points.
 const CHORD_MM: f64 = 5e-4;
 
@@ -179,7 +162,7 @@ fn ramp_curve(lamination: &Lamination, top_mm: f64) -> Result<Curve, Diagnostic>
     }
     Curve::through(points, Between::Straight).map_err(|_| {
         let message =
-            format!("`{}` has no usable taper over its strip of ⟨{} mm⟩", lamination.name, lamination.strip_length_mm());
+            message!("`{}` has no usable taper over its strip of {}", lamination.name, mm(lamination.strip_length_mm()));
         Diagnostic::fault(lamination.place.key("taper"), message)
     })
 }
@@ -213,67 +196,24 @@ fn slope_corners(lamination: &Lamination) -> Vec<f64> {
     corners
 }
 
-fn faults(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> Vec<Diagnostic> {
-    let mut faults = Vec::new();
-    let (highest_u, highest) = {
-        let point = sled.ramp.max();
-        (point.x, point.y)
-    };
-    let thinnest = sled.final_gap_mm - sled.deck_mm - sled.under_mm - highest;
-    let least = sander.least_for_mm(lamination);
-    if limit::below(thinnest, least) {
-        let message = format!(
-            "`{}` is ⟨{thinnest} mm⟩ thick ⟨{highest_u} mm⟩ from the first end of its strip, overrun counted; the sander's least thickness is ⟨{least} mm⟩",
-            lamination.name
-        );
-        let hint = "make the butt thicker, the taper slower or the overrun shorter";
-        faults.push(Diagnostic::fault(lamination.place.key("taper"), message).hint(hint));
-    }
-    let (lowest_u, lowest) = {
-        let point = sled.ramp.min();
-        (point.x, point.y)
-    };
-    if let Some(least) = plan.make.traits().min_height_mm.filter(|least| limit::below(lowest, *least)) {
-        let message = format!(
-            "the sled for `{}` is only ⟨{lowest} mm⟩ high at ⟨{lowest_u} mm⟩; it must have ⟨{least} mm⟩",
-            sled.lamination
-        );
-        let hint = format!("raise `base` from ⟨{} mm⟩ to {} or more", plan.base_mm, at_least(plan.base_mm + least - lowest));
-        faults.push(Diagnostic::fault(Place::new("sled.base"), message).hint(hint));
-    }
-    if limit::below(sled.length_mm(), sander.least_length_mm) {
-        let message = format!(
-            "the sled for `{}` is ⟨{} mm⟩ long; the sander takes nothing shorter than ⟨{} mm⟩",
-            sled.lamination,
-            sled.length_mm(),
-            sander.least_length_mm
-        );
-        let run_on_mm = 0.5 * (sander.least_length_mm - sled.strip_length_mm);
-        let hint = format!("let the sled run on further: raise `run_on` to {} or more", at_least(run_on_mm));
-        faults.push(Diagnostic::fault(Place::new("sled.run_on"), message).hint(hint));
-    }
-    let width = width_mm(lamination.stock.width_mm, sled.together, plan);
-    if limit::above(width, sander.widest_mm) {
-        let message = format!(
-            "{} strip(s) of `{}` side by side need a sled ⟨{width} mm⟩ wide; the sander takes ⟨{} mm⟩",
-            sled.together, lamination.name, sander.widest_mm
-        );
-        let fits = |together: &u32| !limit::above(width_mm(lamination.stock.width_mm, *together, plan), sander.widest_mm);
-        let hint = match (1..sled.together).rev().find(fits) {
-            Some(together) => format!("write `together` = {together}"),
-            None => "take narrower strips, or a wider machine".to_owned(),
-        };
-        faults.push(Diagnostic::fault(Place::new("sander.together"), message).hint(hint));
-    }
-    faults
+fn faults(lamination: &Lamination, plan: &SledPlan, base_mm: f64, sander: &Sander) -> Vec<Diagnostic> {
+    let found = [
+        too_thin(lamination, sander),
+        too_low(lamination, plan, base_mm, Place::new("sled.base")),
+        too_short(lamination, Some(plan), sander),
+        too_wide(lamination, Some(plan), sander),
+    ];
+    found.into_iter().flatten().collect()
 }
 
 fn warnings(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> Vec<Diagnostic> {
     let mut warnings = Vec::new();
     if let Some(feather) = sled.feather_mm.filter(|feather| limit::below(*feather, sander.least_thickness_mm)) {
-        let message = format!(
-            "`{}` runs out to a feather of ⟨{feather} mm⟩, under the sander's least thickness, ⟨{} mm⟩",
-            lamination.name, sander.least_thickness_mm
+        let message = message!(
+            "`{}` runs out to a feather of {}, under the sander's least thickness, {}",
+            lamination.name,
+            mm(feather),
+            mm(sander.least_thickness_mm)
         );
         let hint = "only on its sled, with the feather taped down over its whole length; where the machine's manual forbids it, \
                     raise `feather` and finish by hand with a block";
@@ -284,11 +224,13 @@ fn warnings(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sand
         // A feather has been spoken of.
         let feather = sled.feather_mm.is_some_and(|feather| limit::same(lamination.strip_thickness_at(u), feather));
         if top.is_none() && 0.0 < plan.run_on_mm && !feather {
-            let message = format!(
-                "no stop at the {end} end of `{}`: the finished strip is ⟨{} mm⟩ there, and a stop ⟨{} mm⟩ lower would be under ⟨{MIN_STOP_MM} mm⟩",
+            let message = message!(
+                "no stop at the {} end of `{}`: the finished strip is {} there, and a stop {} lower would be under {}",
+                end,
                 lamination.name,
-                lamination.strip_thickness_at(u),
-                plan.stop_clearance_mm
+                mm(lamination.strip_thickness_at(u)),
+                mm(plan.stop_clearance_mm),
+                mm(MIN_STOP_MM)
             );
             warnings.push(Diagnostic::warning(Place::new("sled.stop_clearance"), message).hint("hold this end down with tape"));
         }
@@ -302,9 +244,11 @@ fn warnings(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sand
     let (leads, trails) = if sled.first_end_leads { (0.0, sled.strip_length_mm) } else { (sled.strip_length_mm, 0.0) };
     let (leading, trailing) = (lamination.strip_thickness_at(leads), lamination.strip_thickness_at(trails));
     if limit::below(leading, trailing) {
-        let message = format!(
-            "the thin end of `{}` (⟨{leading} mm⟩, the other ⟨{trailing} mm⟩) goes into the machine first",
-            lamination.name
+        let message = message!(
+            "the thin end of `{}` ({}, the other {}) goes into the machine first",
+            lamination.name,
+            mm(leading),
+            mm(trailing)
         );
         let hint = "held at its thick end, which leads, the strip is pulled flat; a thin end in front may lift into the cutter: turn `butt_leads` round";
         warnings.push(Diagnostic::warning(Place::new("sled.butt_leads"), message).hint(hint));

@@ -7,10 +7,11 @@ use super::kit::{Kit, Means, RailPiece};
 use super::label::{label_in, the};
 use super::nest::{SheetSide, room_mm, short_key};
 use super::parts::{Part, compensated};
-use super::profile::{Profile, Stretch, height_at_butt};
-use super::sled::{Sled, width_mm};
-use crate::diag::{Diagnostic, Outcome, Place, Reported, sentence, spoken};
+use super::profile::{Profile, ProfileCut, height_at_butt};
+use super::sled::Sled;
+use crate::diag::{Diagnostic, Message, Outcome, Place, Reported, mm, sentence};
 use crate::geometry::{Bounds, Point};
+use crate::model::machine_limits::sled_width_mm;
 use crate::model::workshop::SledPlan;
 
 /// The profile template of a solid board, in pieces where it is longer than the cutter's bed.
@@ -24,7 +25,7 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
     let room = room_mm(&plan.sheet, cutter)[0] - reach;
     let Some(joints) = split(from, to, room, &joint_places(sled, &profile)) else {
         let message =
-            format!("a profile ⟨{} mm⟩ long cannot be split into pieces of at most ⟨{room} mm⟩ between its stops", to - from);
+            message!("a profile {} long cannot be split into pieces of at most {} between its stops", mm(to - from), mm(room));
         return Err(vec![
             Diagnostic::fault(Place::new(short_key(&plan.sheet, cutter, SheetSide::Long)), message)
                 .hint("use a longer bed or sheet"),
@@ -34,13 +35,13 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
     bounds.extend(joints);
     bounds.push(to);
     let pieces = bounds.len() - 1;
-    let mut kit = Kit::new(sled.clone(), width_mm(means.strip_width_mm, sled.together, plan));
+    let mut kit = Kit::new(sled.clone(), sled_width_mm(means.strip_width_mm, sled.together, plan));
     kit.made_of = height_at_butt(means);
-    kit.steps = notes(sled, plan, pieces, to - from).iter().map(|note| sentence(&spoken(note, means.units))).collect();
+    kit.steps = notes(sled, plan, pieces, to - from).iter().map(|note| sentence(&note.spoken(means.units))).collect();
     for (k, pair) in bounds.windows(2).enumerate() {
         let name = if pieces == 1 { "board profile".to_owned() } else { format!("board profile {} of {pieces}", k + 1) };
         let joined = [0 < k, k + 1 < pieces];
-        let stretch = Stretch { from: pair[0], to: pair[1], joined, lock: lock.as_ref(), lock_at_mm: 0.5 * least };
+        let stretch = ProfileCut { from: pair[0], to: pair[1], joined, lock: lock.as_ref(), lock_at_mm: 0.5 * least };
         let edge = profile.piece(&stretch, &[]);
         let purpose = "stuck to the side of the board, lower edge flush with its sole: saw and plane the board to its upper edge";
         let mut part = Part::new(name.clone(), edge, plan.sheet.thickness_mm, purpose);
@@ -70,19 +71,17 @@ fn joint_places(sled: &Sled, profile: &Profile<'_>) -> Vec<Candidate> {
         .collect()
 }
 
-fn notes(sled: &Sled, plan: &SledPlan, pieces: usize, length_mm: f64) -> Vec<String> {
+fn notes(sled: &Sled, plan: &SledPlan, pieces: usize, length_mm: f64) -> Vec<Message> {
     let mut notes = Vec::new();
     if 1 < pieces {
-        notes.push(format!(
-            "lock and glue the template's pieces standing on a flat table, shoulders tight: the table sets the height. Joined it is ⟨{length_mm} mm⟩ long"
-        ));
+        notes.push(message!("lock and glue the template's pieces standing on a flat table, shoulders tight: the table sets the height. Joined it is {} long", mm(length_mm)));
     }
-    notes.push("stick the template to the side of the board, lower edges flush; saw outside the upper edge and plane down to it, square across".to_owned());
-    notes.push("clear the inside corners at the stops with a chisel, so that the strip's square end seats".to_owned());
+    notes.push("stick the template to the side of the board, lower edges flush; saw outside the upper edge and plane down to it, square across".into());
+    notes.push("clear the inside corners at the stops with a chisel, so that the strip's square end seats".into());
     if 0.0 < plan.deck_mm {
-        notes.push(format!("the profile leaves room for a deck of ⟨{} mm⟩ between the stops", plan.deck_mm));
+        notes.push(message!("the profile leaves room for a deck of {} between the stops", mm(plan.deck_mm)));
     }
-    notes.push(format!(
+    notes.push(message!(
         "measure the height of the board along both edges before the first strip, with {} on the left, and correct it with tape",
         the(sled.ends[0])
     ));

@@ -8,7 +8,7 @@
 //! of them share the same few measures.
 
 use super::canvas::Ink;
-use super::typeset::{self, Line, References, lines, shown};
+use super::typeset::{self, References, TextLine, lines, shown};
 use crate::book::{Block, Cell, Chapter, Picture, Table, Text};
 use crate::drawing::font::{self, HEAD_MM, LEADING_CAPS, SMALL_MM, TEXT_MM};
 use crate::drawing::{Align, Drawing, Label, Shape};
@@ -26,11 +26,11 @@ pub(super) struct Strip {
     pub new_page: bool,
     /// What stands above it where it starts a page: the place of a table's head among [`Flow::heads`].
     pub head: Option<usize>,
-    pub marks: Vec<Mark>,
+    pub marks: Vec<InkMark>,
 }
 
 #[derive(Debug, Clone)]
-pub(super) enum Mark {
+pub(super) enum InkMark {
     Label(Label),
     Line(Path, Ink),
     Link { area: Bounds, anchor: String },
@@ -46,7 +46,7 @@ pub(super) struct Flow {
 }
 
 /// Room on a page, and what links lead to.
-pub(super) struct Setting<'a> {
+pub(super) struct PageSetting<'a> {
     pub width_mm: f64,
     pub height_mm: f64,
     pub references: &'a References,
@@ -78,7 +78,7 @@ const STRONG: Ink = Ink { weight_mm: 0.5, rgb: BLACK, dashes: Vec::new() };
 const HEAVY: Ink = Ink { weight_mm: 1.4, rgb: BLACK, dashes: Vec::new() };
 
 /// A chapter with its title; `Err` says which table cannot be set.
-pub(super) fn flow(chapter: &Chapter, setting: &Setting) -> Result<Flow, String> {
+pub(super) fn flow(chapter: &Chapter, setting: &PageSetting) -> Result<Flow, String> {
     let mut flow = Flow::default();
     flow.title(&chapter.title, setting);
     let mut new_page = false;
@@ -111,25 +111,25 @@ pub(super) fn leading(cap_mm: f64) -> f64 {
 }
 
 /// A line of text with its left end at `x` and its upper edge `down` under the strip's.
-pub(super) fn put(marks: &mut Vec<Mark>, line: &Line, x: f64, down: f64, cap_mm: f64) {
+pub(super) fn put(marks: &mut Vec<InkMark>, line: &TextLine, x: f64, down: f64, cap_mm: f64) {
     let base = -down - 0.5 * (leading(cap_mm) + cap_mm);
     for piece in &line.pieces {
         let label = Label { bold: piece.bold, ..Label::new(piece.text.as_str(), Point::new(x + piece.x_mm, base), cap_mm) };
-        marks.push(Mark::Label(label));
+        marks.push(InkMark::Label(label));
         if let Some(anchor) = &piece.link {
             let left = x + piece.x_mm;
             let area = Bounds { min: Point::new(left, -down - leading(cap_mm)), max: Point::new(left + piece.width_mm, -down) };
-            marks.push(Mark::Link { area, anchor: anchor.clone() });
+            marks.push(InkMark::Link { area, anchor: anchor.clone() });
         }
     }
 }
 
 /// A level line from one x to another, `down` under the strip's upper edge.
-pub(super) fn level(from: f64, to: f64, down: f64, ink: Ink) -> Mark {
-    Mark::Line(Path::line(Point::new(from, -down), Point::new(to, -down)), ink)
+pub(super) fn level(from: f64, to: f64, down: f64, ink: Ink) -> InkMark {
+    InkMark::Line(Path::line(Point::new(from, -down), Point::new(to, -down)), ink)
 }
 
-impl Setting<'_> {
+impl PageSetting<'_> {
     fn measure(&self) -> f64 {
         self.width_mm.min(MEASURE_MM)
     }
@@ -137,7 +137,7 @@ impl Setting<'_> {
 
 impl Flow {
     /// A strong rule across the page and the title under it.
-    fn title(&mut self, title: &str, setting: &Setting) {
+    fn title(&mut self, title: &str, setting: &PageSetting) {
         let lines = lines(&Text::strong(title), setting.width_mm, TITLE_MM, setting.references);
         let mut strip = Strip { before_mm: 10.0, keep: true, ..Strip::default() };
         strip.marks.push(level(0.0, setting.width_mm, 0.5 * STRONG.weight_mm, STRONG));
@@ -148,7 +148,7 @@ impl Flow {
         self.strips.push(strip);
     }
 
-    fn heading(&mut self, text: &str, setting: &Setting) {
+    fn heading(&mut self, text: &str, setting: &PageSetting) {
         let lines = lines(&Text::strong(text), setting.width_mm, HEAD_MM, setting.references);
         let mut strip = Strip { before_mm: 5.5, keep: true, ..Strip::default() };
         for (k, line) in lines.iter().enumerate() {
@@ -158,13 +158,13 @@ impl Flow {
         self.strips.push(strip);
     }
 
-    fn paragraph(&mut self, text: &Text, setting: &Setting) {
+    fn paragraph(&mut self, text: &Text, setting: &PageSetting) {
         let lines = lines(text, setting.measure(), TEXT_MM, setting.references);
         self.lines(&lines, 0.0, GAP_MM);
     }
 
     /// Lines, a strip each. The first two and the last two stay together.
-    fn lines(&mut self, lines: &[Line], x: f64, before_mm: f64) {
+    fn lines(&mut self, lines: &[TextLine], x: f64, before_mm: f64) {
         let count = lines.len();
         for (k, line) in lines.iter().enumerate() {
             let mut strip = Strip { height_mm: leading(TEXT_MM), keep: keep(k, count), ..Strip::default() };
@@ -174,7 +174,7 @@ impl Flow {
         }
     }
 
-    fn steps(&mut self, steps: &[Text], setting: &Setting) {
+    fn steps(&mut self, steps: &[Text], setting: &PageSetting) {
         const INDENT_MM: f64 = 9.0;
         for (k, step) in steps.iter().enumerate() {
             let first = self.strips.len();
@@ -182,11 +182,11 @@ impl Flow {
             self.lines(&lines, INDENT_MM, if k == 0 { GAP_MM } else { 1.2 });
             let at = Point::new(INDENT_MM - 3.0, -0.5 * (leading(TEXT_MM) + TEXT_MM));
             let number = Label::new((k + 1).to_string(), at, TEXT_MM).aligned(Align::Right).bold();
-            self.strips[first].marks.push(Mark::Label(number));
+            self.strips[first].marks.push(InkMark::Label(number));
         }
     }
 
-    fn ticks(&mut self, items: &[Text], setting: &Setting) {
+    fn ticks(&mut self, items: &[Text], setting: &PageSetting) {
         const INDENT_MM: f64 = 7.0;
         for (k, item) in items.iter().enumerate() {
             let first = self.strips.len();
@@ -197,7 +197,7 @@ impl Flow {
         }
     }
 
-    fn caution(&mut self, texts: &[Text], setting: &Setting) {
+    fn caution(&mut self, texts: &[Text], setting: &PageSetting) {
         const INDENT_MM: f64 = 5.0;
         let first = self.strips.len();
         self.lines(&lines(&Text::strong("Care"), setting.measure(), TEXT_MM, setting.references), INDENT_MM, GAP_MM + 1.0);
@@ -225,12 +225,12 @@ impl Flow {
             // A hair's overlap, so that no screen shows a seam between two strips.
             let below = strip.height_mm + if k < last { 0.1 } else { 0.0 };
             let rule = Path::line(Point::new(x, 0.0), Point::new(x, -below));
-            strip.marks.push(Mark::Line(rule, HEAVY));
+            strip.marks.push(InkMark::Line(rule, HEAVY));
         }
     }
 
     /// Names at the left, values beside them; short ones in two columns, read down and then across.
-    fn facts(&mut self, facts: &[(String, Text)], setting: &Setting) {
+    fn facts(&mut self, facts: &[(String, Text)], setting: &PageSetting) {
         const GUTTER_MM: f64 = 8.0;
         const BETWEEN_MM: f64 = 4.0;
         let references = setting.references;
@@ -278,7 +278,7 @@ impl Flow {
     }
 
     /// Names with a line to write on, two side by side where they are short.
-    fn blanks(&mut self, names: &[String], setting: &Setting) {
+    fn blanks(&mut self, names: &[String], setting: &PageSetting) {
         const GUTTER_MM: f64 = 8.0;
         const LINE_MM: f64 = 32.0;
         const PITCH_MM: f64 = 8.5;
@@ -307,7 +307,7 @@ impl Flow {
         }
     }
 
-    fn picture(&mut self, picture: &Picture, setting: &Setting) {
+    fn picture(&mut self, picture: &Picture, setting: &PageSetting) {
         let mut drawing = picture.drawing.clone();
         for item in &mut drawing.items {
             if let Shape::Label(label) = &mut item.shape {
@@ -320,7 +320,7 @@ impl Flow {
         let (width, height) = (factor * bounds.width(), factor * bounds.height());
         let mut strip = Strip { before_mm: GAP_MM + 1.0, height_mm: height + 1.5, keep: true, ..Strip::default() };
         let to = Point::new(0.5 * (setting.width_mm - width), -height);
-        strip.marks.push(Mark::Picture { drawing, from: bounds.min, to, factor });
+        strip.marks.push(InkMark::Picture { drawing, from: bounds.min, to, factor });
         self.strips.push(strip);
         let caption = if factor < 1.0 {
             format!("{} (shown at {factor:.2} of the scale stated, to fit this page)", picture.caption)
@@ -335,7 +335,7 @@ impl Flow {
         self.strips.push(under);
     }
 
-    fn table(&mut self, table: &Table, setting: &Setting) -> Result<(), String> {
+    fn table(&mut self, table: &Table, setting: &PageSetting) -> Result<(), String> {
         if table.columns.is_empty() {
             return Ok(());
         }
@@ -352,7 +352,7 @@ impl Flow {
                 strip.height_mm += 0.8;
             }
             strip.marks.push(level(0.0, grid.width(), strip.height_mm, STRONG));
-            let cells: Vec<Vec<Line>> = table
+            let cells: Vec<Vec<TextLine>> = table
                 .columns
                 .iter()
                 .zip(&grid.widths_mm)
@@ -381,7 +381,7 @@ impl Flow {
         }
         let count = table.rows.len();
         for (row, cells) in table.rows.iter().enumerate() {
-            let set: Vec<Vec<Line>> = cells
+            let set: Vec<Vec<TextLine>> = cells
                 .iter()
                 .zip(&grid.widths_mm)
                 .map(|(cell, width)| match cell {
@@ -411,7 +411,7 @@ impl Flow {
                             // As wide as the column with its white, so that blanks side by side share their edges.
                             let (left, right) = (left - 0.5 * grid.between_mm, right + 0.5 * grid.between_mm);
                             let sides = Bounds { min: Point::new(left, -strip.height_mm), max: Point::new(right, 0.0) };
-                            strip.marks.push(Mark::Line(Path::rectangle(sides), THIN));
+                            strip.marks.push(InkMark::Line(Path::rectangle(sides), THIN));
                         }
                         _ => {}
                     }
@@ -429,28 +429,28 @@ fn keep(k: usize, count: usize) -> bool {
     k + 1 < count && (k == 0 || k + 2 == count)
 }
 
-fn tick_box(middle: Point) -> Mark {
+fn tick_box(middle: Point) -> InkMark {
     let half = 0.5 * BOX_MM;
     let corner = |sign: f64| Point::new(middle.x + sign * half, middle.y + sign * half);
-    Mark::Line(Path::rectangle(Bounds { min: corner(-1.0), max: corner(1.0) }), Ink::solid(0.25, BLACK))
+    InkMark::Line(Path::rectangle(Bounds { min: corner(-1.0), max: corner(1.0) }), Ink::solid(0.25, BLACK))
 }
 
-impl Mark {
+impl InkMark {
     fn lower(&mut self, by_mm: f64) {
         match self {
-            Mark::Label(label) => label.at.y -= by_mm,
-            Mark::Link { area, .. } => {
+            InkMark::Label(label) => label.at.y -= by_mm,
+            InkMark::Link { area, .. } => {
                 area.min.y -= by_mm;
                 area.max.y -= by_mm;
             }
-            Mark::Line(path, _) => path.vertices.iter_mut().for_each(|vertex| vertex.at.y -= by_mm),
-            Mark::Picture { to, .. } => to.y -= by_mm,
+            InkMark::Line(path, _) => path.vertices.iter_mut().for_each(|vertex| vertex.at.y -= by_mm),
+            InkMark::Picture { to, .. } => to.y -= by_mm,
         }
     }
 }
 
 /// The columns of a table on the page.
-struct Grid {
+struct GridLayout {
     cap_mm: f64,
     widths_mm: Vec<f64>,
     between_mm: f64,
@@ -458,7 +458,7 @@ struct Grid {
     by_hand: bool,
 }
 
-impl Grid {
+impl GridLayout {
     fn left(&self, column: usize) -> f64 {
         self.widths_mm[..column].iter().sum::<f64>() + (column as f64 + 0.5) * self.between_mm
     }
@@ -472,7 +472,7 @@ impl Grid {
         if self.by_hand { high.max(PENCIL_MM) } else { high }
     }
 
-    fn put(&self, strip: &mut Strip, column: usize, lines: &[Line], figures: bool, down: f64) {
+    fn put(&self, strip: &mut Strip, column: usize, lines: &[TextLine], figures: bool, down: f64) {
         for (k, line) in lines.iter().enumerate() {
             let spare = if figures { self.widths_mm[column] - line.width_mm } else { 0.0 };
             put(&mut strip.marks, line, self.left(column) + spare, down + k as f64 * leading(self.cap_mm), self.cap_mm);
@@ -491,7 +491,7 @@ struct Wish {
     blank: bool,
 }
 
-fn grid(table: &Table, setting: &Setting) -> Option<Grid> {
+fn grid(table: &Table, setting: &PageSetting) -> Option<GridLayout> {
     let written = |cell: &Cell| matches!(cell, Cell::Blank | Cell::Tick);
     let by_hand = table.rows.iter().flatten().any(written);
     let wishes = |cap_mm: f64| -> Vec<Wish> {
@@ -538,7 +538,7 @@ fn grid(table: &Table, setting: &Setting) -> Option<Grid> {
             for (width, _) in widths_mm.iter_mut().zip(&wishes).filter(|(_, wish)| wish.blank) {
                 *width += (spare / blanks).min((WIDE_BLANK_MM - *width).max(0.0));
             }
-            return Some(Grid { cap_mm, widths_mm, between_mm, by_hand });
+            return Some(GridLayout { cap_mm, widths_mm, between_mm, by_hand });
         }
     }
     let (cap_mm, between_mm) = (SMALL_MM, 1.8);
@@ -550,7 +550,7 @@ fn grid(table: &Table, setting: &Setting) -> Option<Grid> {
     let letters = |wish: &Wish| if wish.blank { BLANK_MM } else { wish.words.min(2.0 * font::em_mm(cap_mm, true)) };
     let letters: Vec<f64> = wishes.iter().map(letters).collect();
     let least = [words, letters].into_iter().find(|least| sum(least) <= room)?;
-    Some(Grid { cap_mm, widths_mm: shared(&whole, &least, room), between_mm, by_hand })
+    Some(GridLayout { cap_mm, widths_mm: shared(&whole, &least, room), between_mm, by_hand })
 }
 
 /// Widths between `least` and `whole` that fill the room: the widest columns give way first.

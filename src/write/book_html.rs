@@ -38,7 +38,7 @@ pub fn html(book: &Book, lines: &LineTable) -> Result<Vec<u8>, Unwritable> {
     checked_book(book)?;
     let title = escaped(&book.title);
     let mut page =
-        Page { out: String::new(), lines, anchors: book.chapters.iter().map(|c| c.anchor.as_str()).collect(), count: 0 };
+        HtmlPage { out: String::new(), lines, anchors: book.chapters.iter().map(|c| c.anchor.as_str()).collect(), count: 0 };
     page.out += "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n";
     page.out += "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n";
     page.put(format_args!("<meta name=\"generator\" content=\"{}\">\n<title>{title}</title>\n<style>\n", escaped(&book.made_by)));
@@ -64,7 +64,7 @@ pub fn html(book: &Book, lines: &LineTable) -> Result<Vec<u8>, Unwritable> {
 }
 
 /// A page under way.
-struct Page<'a> {
+struct HtmlPage<'a> {
     out: String,
     lines: &'a LineTable,
     anchors: Vec<&'a str>,
@@ -72,7 +72,7 @@ struct Page<'a> {
     count: usize,
 }
 
-impl Page<'_> {
+impl HtmlPage<'_> {
     fn put(&mut self, text: std::fmt::Arguments) {
         self.out.write_fmt(text).expect("a string takes all that is written to it");
     }

@@ -8,7 +8,7 @@
 //! Paper that no one binds (rolls, sheets wider than ISO A3 or smaller than half a Letter sheet) is replaced by a page that
 //! prints on both Letter and A4: as narrow as A4, as low as Letter.
 
-use super::book_flow::{Flow, MEASURE_MM, Mark, Setting, Strip, flow, leading, level, put};
+use super::book_flow::{Flow, InkMark, MEASURE_MM, PageSetting, Strip, flow, leading, level, put};
 use super::canvas::{Canvas, Ink, PageSpot, Pages};
 use super::typeset::{References, lines, shown};
 use super::{Unwritable, checked_book};
@@ -35,7 +35,7 @@ const BLACK: [u8; 3] = [0; 3];
 pub fn pdf(book: &Book, paper: &PrintPaper, lines: &LineTable) -> Result<Vec<u8>, Unwritable> {
     checked_book(book)?;
     let fault = |reason: String| Unwritable { drawing: book.title.clone(), reason };
-    let page = Page::of(book, paper);
+    let page = PdfPage::of(book, paper);
     let laid = settled(book, &page).map_err(fault)?;
     let mut pages = Pages::new(&book.title, &book.made_by);
     for (number, placed) in laid.pages.iter().enumerate() {
@@ -56,7 +56,7 @@ pub fn pdf(book: &Book, paper: &PrintPaper, lines: &LineTable) -> Result<Vec<u8>
 }
 
 /// A page of the book without its contents.
-struct Page {
+struct PdfPage {
     paper_mm: (f64, f64),
     /// Where strips go.
     area: Bounds,
@@ -72,8 +72,8 @@ struct Laid {
     starts: Vec<(usize, f64)>,
 }
 
-impl Page {
-    fn of(book: &Book, paper: &PrintPaper) -> Page {
+impl PdfPage {
+    fn of(book: &Book, paper: &PrintPaper) -> PdfPage {
         let (narrow, wide) = (paper.width_mm.min(paper.height_mm), paper.width_mm.max(paper.height_mm));
         let bound = !paper.roll && (NARROWEST_MM..=WIDEST_MM).contains(&narrow) && wide <= 2.0 * narrow;
         let paper_mm = if bound { (narrow, wide) } else { COMMON_MM };
@@ -83,7 +83,7 @@ impl Page {
         let made_by = said.iter().map(|line| line.pieces.iter().map(|piece| piece.text.as_str()).collect()).collect();
         let foot = ABOVE_FOOT_MM + (1 + said.len()) as f64 * leading(SMALL_MM);
         let area = Bounds { min: Point::new(margin, margin + foot), max: Point::new(paper_mm.0 - margin, paper_mm.1 - margin) };
-        Page { paper_mm, area, made_by }
+        PdfPage { paper_mm, area, made_by }
     }
 
     fn spot(&self, (page, top): (usize, f64)) -> PageSpot {
@@ -127,7 +127,7 @@ fn cut(text: &str, room_mm: f64) -> String {
 }
 
 /// Pages whose links say the right page numbers.
-fn settled(book: &Book, page: &Page) -> Result<Laid, String> {
+fn settled(book: &Book, page: &PdfPage) -> Result<Laid, String> {
     let numbered = |laid: Option<&Laid>| -> References {
         // Until it is known, a page number of two figures is as good a guess as any.
         let number = |k: usize| laid.map_or(10, |laid| laid.starts[k].0 + 1);
@@ -150,8 +150,8 @@ fn settled(book: &Book, page: &Page) -> Result<Laid, String> {
     laid(book, page, &references)
 }
 
-fn laid(book: &Book, page: &Page, references: &References) -> Result<Laid, String> {
-    let setting = Setting { width_mm: page.area.width(), height_mm: page.area.height(), references };
+fn laid(book: &Book, page: &PdfPage, references: &References) -> Result<Laid, String> {
+    let setting = PageSetting { width_mm: page.area.width(), height_mm: page.area.height(), references };
     let mut laid = Laid { pages: vec![Vec::new()], starts: Vec::new() };
     let mut down = laid.add(&Flow { strips: front(book, &setting), heads: Vec::new() }, 0.0, setting.height_mm);
     for chapter in &book.chapters {
@@ -205,7 +205,7 @@ impl Laid {
 }
 
 /// Title, subtitle and contents.
-fn front(book: &Book, setting: &Setting) -> Vec<Strip> {
+fn front(book: &Book, setting: &PageSetting) -> Vec<Strip> {
     const NAME_MM: f64 = 7.0;
     let mut strips = Vec::new();
     let mut name = Strip::default();
@@ -244,23 +244,23 @@ fn front(book: &Book, setting: &Setting) -> Vec<Strip> {
         let from = width - font::width_mm(&number, TEXT_MM, false);
         let dots = Ink { weight_mm: 0.3, rgb: BLACK, dashes: vec![0.3, 1.7] };
         strip.marks.push(level(end + 2.0, from - 2.0, base - 0.15, dots));
-        strip.marks.push(Mark::Label(Label::new(number, Point::new(width, -base), TEXT_MM).aligned(Align::Right)));
+        strip.marks.push(InkMark::Label(Label::new(number, Point::new(width, -base), TEXT_MM).aligned(Align::Right)));
         let area = Bounds { min: Point::new(0.0, -strip.height_mm), max: Point::new(width, 0.0) };
-        strip.marks.push(Mark::Link { area, anchor: chapter.anchor.clone() });
+        strip.marks.push(InkMark::Link { area, anchor: chapter.anchor.clone() });
         strips.push(strip);
     }
     strips
 }
 
-fn paint(canvas: &mut Canvas, mark: &Mark, corner: Point, book: &Book, laid: &Laid, lines: &LineTable, page: &Page) {
+fn paint(canvas: &mut Canvas, mark: &InkMark, corner: Point, book: &Book, laid: &Laid, lines: &LineTable, page: &PdfPage) {
     let moved = |point: Point| Point::new(corner.x + point.x, corner.y + point.y);
     match mark {
-        Mark::Label(label) => canvas.text(&Label { at: moved(label.at), ..label.clone() }, BLACK),
-        Mark::Line(path, ink) => canvas.moved(Point::new(0.0, 0.0), corner, 1.0, |canvas| canvas.stroke(path, ink)),
-        Mark::Picture { drawing, from, to, factor } => {
+        InkMark::Label(label) => canvas.text(&Label { at: moved(label.at), ..label.clone() }, BLACK),
+        InkMark::Line(path, ink) => canvas.moved(Point::new(0.0, 0.0), corner, 1.0, |canvas| canvas.stroke(path, ink)),
+        InkMark::Picture { drawing, from, to, factor } => {
             canvas.moved(*from, moved(*to), *factor, |canvas| canvas.drawing(drawing, lines));
         }
-        Mark::Link { area, anchor } => {
+        InkMark::Link { area, anchor } => {
             let found = book.chapters.iter().zip(&laid.starts).find(|(chapter, _)| chapter.anchor == *anchor);
             if let Some((chapter, start)) = found {
                 let area = Bounds { min: moved(area.min), max: moved(area.max) };

@@ -12,7 +12,7 @@ use std::collections::BTreeMap;
 
 /// Letters of one look within a line.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Piece {
+pub(super) struct TextRun {
     pub text: String,
     pub bold: bool,
     /// Anchor of the chapter that this leads to.
@@ -23,8 +23,8 @@ pub(super) struct Piece {
 }
 
 #[derive(Debug, Clone, PartialEq, Default)]
-pub(super) struct Line {
-    pub pieces: Vec<Piece>,
+pub(super) struct TextLine {
+    pub pieces: Vec<TextRun>,
     pub width_mm: f64,
 }
 
@@ -38,9 +38,9 @@ pub(super) struct References {
 }
 
 /// A text in lines no wider than `width_mm`; at least one line.
-pub(super) fn lines(text: &Text, width_mm: f64, cap_mm: f64, references: &References) -> Vec<Line> {
+pub(super) fn lines(text: &Text, width_mm: f64, cap_mm: f64, references: &References) -> Vec<TextLine> {
     let mut lines = Vec::new();
-    let mut line = Line::default();
+    let mut line = TextLine::default();
     for word in words(text, cap_mm, references) {
         let space = line.pieces.last().map_or(0.0, |last| font::width_mm(" ", cap_mm, last.bold));
         if !line.pieces.is_empty() && width_mm + CLOSE_MM < line.width_mm + space + width_of(&word) {
@@ -49,8 +49,8 @@ pub(super) fn lines(text: &Text, width_mm: f64, cap_mm: f64, references: &Refere
         if width_mm + CLOSE_MM < width_of(&word) {
             let mut parts = broken(&word, width_mm, cap_mm);
             let rest = parts.pop().unwrap_or_default();
-            lines.extend(parts.into_iter().map(|part| Line::of(part, cap_mm)));
-            line = Line::of(rest, cap_mm);
+            lines.extend(parts.into_iter().map(|part| TextLine::of(part, cap_mm)));
+            line = TextLine::of(rest, cap_mm);
         } else {
             line.add(word, cap_mm);
         }
@@ -63,7 +63,7 @@ pub(super) fn lines(text: &Text, width_mm: f64, cap_mm: f64, references: &Refere
 
 /// Width of the text on one line, and of its widest word, mm.
 pub(super) fn widths(text: &Text, cap_mm: f64, references: &References) -> (f64, f64) {
-    let mut line = Line::default();
+    let mut line = TextLine::default();
     let mut widest = 0.0_f64;
     for word in words(text, cap_mm, references) {
         widest = widest.max(width_of(&word));
@@ -119,7 +119,7 @@ const CLOSE_MM: f64 = 1e-6;
 /// How much of a line a break after a hyphen or slash may leave empty before a break inside a word is the lesser evil.
 const EMPTY_SHARE: f64 = 0.4;
 
-type Word = Vec<Piece>;
+type Word = Vec<TextRun>;
 
 fn words(text: &Text, cap_mm: f64, references: &References) -> Vec<Word> {
     let mut words: Vec<Word> = Vec::new();
@@ -145,7 +145,7 @@ fn words(text: &Text, cap_mm: f64, references: &References) -> Vec<Word> {
             }
             let text = std::mem::take(piece);
             let width_mm = font::width_mm(&text, cap_mm, bold);
-            let piece = Piece { text, bold, link: link.cloned(), x_mm: 0.0, width_mm };
+            let piece = TextRun { text, bold, link: link.cloned(), x_mm: 0.0, width_mm };
             match words.last_mut() {
                 Some(word) if *open => word.push(piece),
                 _ => words.push(vec![piece]),
@@ -165,13 +165,13 @@ fn words(text: &Text, cap_mm: f64, references: &References) -> Vec<Word> {
     words
 }
 
-fn width_of(word: &[Piece]) -> f64 {
+fn width_of(word: &[TextRun]) -> f64 {
     word.iter().map(|piece| piece.width_mm).sum()
 }
 
 /// A word too wide for its line, in parts that fit; a part has at least one letter.
-fn broken(word: &[Piece], width_mm: f64, cap_mm: f64) -> Vec<Word> {
-    let letters: Vec<(char, &Piece, f64)> = word
+fn broken(word: &[TextRun], width_mm: f64, cap_mm: f64) -> Vec<Word> {
+    let letters: Vec<(char, &TextRun, f64)> = word
         .iter()
         .flat_map(|piece| {
             piece.text.chars().map(move |c| (c, piece, font::width_mm(c.encode_utf8(&mut [0; 4]), cap_mm, piece.bold)))
@@ -199,7 +199,7 @@ fn broken(word: &[Piece], width_mm: f64, cap_mm: f64) -> Vec<Word> {
                     last.text.push(*c);
                     last.width_mm += letter;
                 }
-                _ => part.push(Piece { text: c.to_string(), width_mm: *letter, ..(*of).clone() }),
+                _ => part.push(TextRun { text: c.to_string(), width_mm: *letter, ..(*of).clone() }),
             }
         }
         parts.push(part);
@@ -208,9 +208,9 @@ fn broken(word: &[Piece], width_mm: f64, cap_mm: f64) -> Vec<Word> {
     parts
 }
 
-impl Line {
-    fn of(word: Word, cap_mm: f64) -> Line {
-        let mut line = Line::default();
+impl TextLine {
+    fn of(word: Word, cap_mm: f64) -> TextLine {
+        let mut line = TextLine::default();
         line.add(word, cap_mm);
         line
     }
@@ -232,7 +232,7 @@ impl Line {
                 }
                 _ => {
                     let x_mm = self.width_mm - piece.width_mm;
-                    self.pieces.push(Piece { x_mm, ..piece });
+                    self.pieces.push(TextRun { x_mm, ..piece });
                 }
             }
         }
@@ -244,7 +244,7 @@ mod tests {
     use super::*;
     use crate::drawing::font::TEXT_MM;
 
-    fn said(lines: &[Line]) -> Vec<String> {
+    fn said(lines: &[TextLine]) -> Vec<String> {
         lines.iter().map(|line| line.pieces.iter().map(|piece| piece.text.as_str()).collect::<String>()).collect()
     }
 

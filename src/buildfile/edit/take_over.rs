@@ -10,15 +10,15 @@
 //! `ground` is more than a value: it stands instead of `thickness` and `taper`, of `stock` only the width stays, and `sizing.change` no
 //! longer names the lamination. What is taken out becomes a remark where it has lines of its own, so that nothing is lost.
 
-use super::{Desk, Edit, Rewritten, number_of};
-use crate::buildfile::raw::{Entry, Node, Table, Value};
+use super::{Edit, Replacements, Rewritten, number_of};
+use crate::buildfile::raw::{Entry, Node, RawTable, Value};
 use crate::buildfile::source::{Source, in_table};
 use crate::diag::{Diagnostic, Place};
 use crate::units::System;
 
 /// The text of `source` with these values, each as TOML.
 pub fn taken_over(source: &Source, values: &[(Place, String)]) -> Result<Rewritten, Diagnostic> {
-    let mut desk = Desk { source, system: System::Millimetre, ends_mm: None, splices: Vec::new() };
+    let mut desk = Replacements { source, system: System::Millimetre, ends_mm: None, splices: Vec::new() };
     let values: Vec<(Place, &String)> = values.iter().map(|(place, value)| (in_file(source, place), value)).collect();
     let ground: Vec<Place> =
         values.iter().filter(|(place, _)| is_ground(place)).filter_map(|(place, _)| place.parent()).collect();
@@ -59,7 +59,7 @@ fn is_ground(place: &Place) -> bool {
     place.as_str().starts_with("lamination[") && place.as_str().ends_with("].ground")
 }
 
-impl Desk<'_> {
+impl Replacements<'_> {
     fn splice(&mut self, at: std::ops::Range<usize>, new: String, place: &Place, now: &str) {
         let was = self.text()[at.clone()].to_owned();
         self.splices.push((at, new, Edit { place: place.clone(), was, now: now.to_owned() }));
@@ -117,7 +117,7 @@ impl Desk<'_> {
             return Err(Diagnostic::fault(table.clone(), "this lamination is not in the file"));
         };
         // Lifetimes end with the source, not with the desk.
-        let lamination: &Table = lamination;
+        let lamination: &RawTable = lamination;
         let gone: Vec<(Place, std::ops::Range<usize>)> =
             ["thickness", "taper"].iter().filter_map(|key| Some((table.key(key), self.whole(lamination.entry(key)?)))).collect();
         let (place, wide) = (table.key("ground"), lamination.entry("thickness").map_or(0, |entry| self.column(entry)));

@@ -1,10 +1,10 @@
 //! Answers as text and as JSON.
 
 use super::summary;
-use crate::diag::{Place, spoken};
+use crate::diag::Place;
 use crate::job::Job;
 use crate::model::Build;
-use crate::shop::blank::Lever;
+use crate::shop::blank::WoodLever;
 use crate::shop::even::RoundWork;
 use crate::shop::logged::words::{about, limb, observed, says, strip_name, told_mm};
 use crate::shop::logged::{
@@ -71,7 +71,7 @@ pub fn latest(answers: &Answers) -> Vec<&TakeOver> {
 fn answer_text(build: &Build, answer: &Answer) -> String {
     let units = build.units;
     let reading = &answer.reading;
-    let mut text = format!("{}  {}: {}\n", reading.date, reading.of.kind(), spoken(&about(build, &reading.of), units));
+    let mut text = format!("{}  {}: {}\n", reading.date, reading.of.kind(), about(build, &reading.of).spoken(units));
     if !answer.observations.is_empty() {
         let rows: Vec<Vec<String>> = answer.observations.iter().map(|seen| observation_text(build, answer, seen)).collect();
         text += &plain(&["", "reading", "model", "difference", "band"], &rows);
@@ -80,7 +80,7 @@ fn answer_text(build: &Build, answer: &Answer) -> String {
         text += "Not used: see the question below.\n";
     }
     for say in says(build, answer) {
-        text += &format!("{}\n", spoken(&say, units));
+        text += &format!("{}\n", say.spoken(units));
     }
     if let Finding::Blank(found) = &answer.finding
         && let removal = &found.removal
@@ -89,8 +89,8 @@ fn answer_text(build: &Build, answer: &Answer) -> String {
         let mut head = vec!["station".to_owned()];
         head.extend(removal.steps.iter().enumerate().map(|(k, step)| {
             let lever = match step.lever {
-                Lever::Belly { .. } => "belly",
-                Lever::Sides => "edge",
+                WoodLever::Belly { .. } => "belly",
+                WoodLever::Sides => "edge",
             };
             format!("{} {lever}", k + 1)
         }));
@@ -119,7 +119,7 @@ fn taken(build: &Build, work: &RoundWork) -> String {
         .cuts
         .iter()
         .map(|cut| {
-            let off = if work.lever[cut.cell.side] == Lever::Sides { "each edge" } else { "belly" };
+            let off = if work.lever[cut.cell.side] == WoodLever::Sides { "each edge" } else { "belly" };
             vec![
                 limb(cut.cell.side).to_owned(),
                 units.decimal_number(told_mm(units, cut.cell.from_mm)),
@@ -150,7 +150,7 @@ fn observation_text(build: &Build, answer: &Answer, seen: &Observation) -> Vec<S
         _ => String::new(),
     };
     vec![
-        format!("{}{unit}", spoken(&observed(build, &answer.reading.of, seen.of), units)),
+        format!("{}{unit}", observed(build, &answer.reading.of, seen.of).spoken(units)),
         number(seen.reading),
         number(seen.model),
         signed(seen.difference()),
@@ -210,7 +210,7 @@ fn passes_left(build: &Build, bench: &Bench) -> String {
 fn take_text(opened: &Job, taken: &TakeOver) -> String {
     match (&taken.value, value_text(opened.build().units, &taken.value)) {
         (_, Some(value)) => {
-            let key = crate::diag::Source::words(opened.source(), &Place::new(taken.key.as_str()));
+            let key = crate::diag::SourceText::words(opened.source(), &Place::new(taken.key.as_str()));
             format!("{key} = {value}")
         }
         (TakenValue::Option(option), None) => format!("{} {option}", taken.key),
@@ -249,7 +249,7 @@ pub fn json(opened: &Job, answers: &Answers) -> Json {
             .iter()
             .map(|seen| {
                 json!({
-                    "what": spoken(&observed(build, &answer.reading.of, seen.of), build.units),
+                    "what": observed(build, &answer.reading.of, seen.of).spoken(build.units),
                     "unit": of(seen.of.measure()),
                     "reading": r(seen.reading),
                     "model": r(seen.model),
@@ -308,9 +308,9 @@ pub fn json(opened: &Job, answers: &Answers) -> Json {
                 "lamination": build.laminations[known.lamination].name,
                 "modulus_mpa": r(known.modulus_mpa),
                 "spread": r(known.deviation),
-                "strips": found.strips_of(known.lamination).map(|strip| strip_name(build, strip)).collect::<Vec<_>>(),
+                "strips": found.strips_of(known.lamination).map(|strip| strip_name(build, strip).spoken(build.units)).collect::<Vec<_>>(),
             })).collect::<Vec<_>>(),
-            "spare": found.spare.iter().map(|k| strip_name(build, &found.strips[*k])).collect::<Vec<_>>(),
+            "spare": found.spare.iter().map(|k| strip_name(build, &found.strips[*k]).spoken(build.units)).collect::<Vec<_>>(),
             "weight_n": found.weight.as_ref().map(|weight| json!({ "weight_n": r(weight.weight_n), "spread_n": r(weight.spread_n) })),
         }),
         Finding::Release(found) => json!({
@@ -333,7 +333,7 @@ pub fn json(opened: &Job, answers: &Answers) -> Json {
             "sides_alone": found.removal.sides_alone.map(r),
             "corners": { "radius_mm": r(found.removal.corners.radius_mm), "takes_n": r(found.removal.corners.takes_n) },
             "steps": found.removal.steps.iter().map(|step| json!({
-                "lever": if step.lever == Lever::Sides { "sides" } else { "belly" },
+                "lever": if step.lever == WoodLever::Sides { "sides" } else { "belly" },
                 "from_n": r(step.from_n),
                 "to_n": r(step.to_n),
                 "take_mm": step.take_mm.iter().map(|(s, mm)| [r(*s), r(*mm)]).collect::<Vec<_>>(),
@@ -352,7 +352,7 @@ pub fn json(opened: &Job, answers: &Answers) -> Json {
             "all_costs": r(found.work.all_costs),
             "take": found.work.cuts.iter().map(|cut| json!({
                 "limb": limb(cut.cell.side),
-                "lever": if found.work.lever[cut.cell.side] == Lever::Sides { "sides" } else { "belly" },
+                "lever": if found.work.lever[cut.cell.side] == WoodLever::Sides { "sides" } else { "belly" },
                 "from_mm": r(cut.cell.from_mm),
                 "to_mm": r(cut.cell.to_mm),
                 "take_mm": r(cut.take_mm),
@@ -375,11 +375,11 @@ pub fn json(opened: &Job, answers: &Answers) -> Json {
             json!({
                 "date": answer.reading.date,
                 "of": answer.reading.of.kind(),
-                "about": spoken(&about(build, &answer.reading.of), build.units),
+                "about": about(build, &answer.reading.of).spoken(build.units),
                 "rows": rows(answer),
-                "says": says(build, answer).iter().map(|say| spoken(say, build.units)).collect::<Vec<_>>(),
+                "says": says(build, answer).iter().map(|say| say.spoken(build.units)).collect::<Vec<_>>(),
                 "take_over": answer.take_over.iter().map(|taken| take_text(opened, taken)).collect::<Vec<_>>(),
-                "questions": answer.questions.iter().map(|question| question.spoken(build.units).message).collect::<Vec<_>>(),
+                "questions": answer.questions.iter().map(|question| question.message.spoken(build.units)).collect::<Vec<_>>(),
                 "found": found(answer),
             })
         })

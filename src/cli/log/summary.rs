@@ -1,7 +1,7 @@
 //! Many strips and many scraps of one lamination on a few lines: a row for each pass that they were read after.
 
 use super::show::fine;
-use crate::diag::{mm, spoken};
+use crate::diag::mm;
 use crate::model::Build;
 use crate::model::log::Of;
 use crate::shop::logged::{Answer, Answers, Finding, Observation, Observed};
@@ -42,8 +42,8 @@ pub fn text(build: &Build, read: &[&Answer]) -> String {
         .collect();
     if !zeros.is_empty() {
         let (least, most) = ends(zeros);
-        let says = format!("The cutter stood between {} and {} from where the gauge says.\n", mm(least), mm(most));
-        text += &spoken(&says, build.units);
+        let says = message!("The cutter stood between {} and {} from where the gauge says.\n", mm(least), mm(most));
+        text += &says.spoken(build.units);
     }
     let mut passes: BTreeMap<u32, Vec<&Answer>> = BTreeMap::new();
     for answer in read {

@@ -60,7 +60,7 @@ pub fn held(build: &Build, glued: &GlueUp, number: u32) -> Build {
 fn fault(build: &Build, number: u32, tip_mm: f64) -> Diagnostic {
     let place = Place::new("glue.stage");
     let place = build.glue.stages.iter().position(|stage| stage.number == number).map_or(place.clone(), |at| place.index(at));
-    Diagnostic::fault(place, format!("no share of what stage {number} keeps puts its nock at {}", mm(tip_mm)))
+    Diagnostic::fault(place, message!("no share of what stage {} keeps puts its nock at {}", number, mm(tip_mm)))
         .hint("was it measured from the grip to the nock, and on this bow?")
 }
 

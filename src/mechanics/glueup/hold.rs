@@ -80,7 +80,11 @@ impl FormCurve {
         let form = FormCurve { rise, level_mm, spline };
         let steepest = form.steepest();
         if MAX_SLOPE < steepest.1 {
-            let message = format!("the form rises by {:.2} of its own length at station {}", steepest.1, mm(steepest.0));
+            let message = message!(
+                "the form rises by {} of its own length at station {}",
+                format_args!("{:.2}", steepest.1),
+                mm(steepest.0)
+            );
             return Err(Diagnostic::fault(place.clone(), message).hint(format!(
                 "stations run along the curve, so that a form rises by less than {MAX_SLOPE}: lessen the rise there"
             )));

@@ -344,7 +344,7 @@ fn written(pile: &Pile<'_>, n: usize, row: &StageRow) -> Result<Hold, Diagnostic
         Held::Props { rise_mm, at_mm } => {
             let end = pile.stack.outline().end_mm();
             if limit::past(*at_mm, end) {
-                let message = format!("props at station {} stand beyond the limb's end at {}", mm(*at_mm), mm(end));
+                let message = message!("props at station {} stand beyond the limb's end at {}", mm(*at_mm), mm(end));
                 return Err(Diagnostic::fault(place.key("at"), message).hint("put them under the tips"));
             }
             let place = place.key("props");
@@ -406,8 +406,9 @@ fn unwilling(build: &Build, stage: &Stage) -> Vec<Diagnostic> {
         let percent = 100.0 * bent.strain;
         match bent.what {
             Bends::Layer(LayerKind::Riser) if RISER_BENDS < bent.strain => {
-                let message = format!(
-                    "the form bends under the riser, which would have to stretch by {percent:.2} percent at station {} and will stay straight",
+                let message = message!(
+                    "the form bends under the riser, which would have to stretch by {} percent at station {} and will stay straight",
+                    format_args!("{:.2}", percent),
                     mm(bent.s_mm)
                 );
                 warnings.push(
@@ -427,11 +428,14 @@ fn unwilling(build: &Build, stage: &Stage) -> Vec<Diagnostic> {
                     .wood
                     .breaking_strain
                     .map_or(String::new(), |at| format!("; its wood breaks at {:.2} on average", 100.0 * at));
-                let message = format!(
-                    "bent to the form, `{}` stretches by {percent:.2} percent at station {}, over the {:.2} percent that we propose as a limit for it dry{breaks}{advice}",
+                let message = message!(
+                    "bent to the form, `{}` stretches by {} percent at station {}, over the {} percent that we propose as a limit for it dry{}{}",
                     lamination.name,
+                    format_args!("{:.2}", percent),
                     mm(bent.s_mm),
-                    100.0 * limit
+                    format_args!("{:.2}", 100.0 * limit),
+                    breaks,
+                    advice
                 );
                 warnings.push(
                     Diagnostic::warning(lamination.place.clone(), message)

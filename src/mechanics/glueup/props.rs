@@ -38,7 +38,7 @@ impl Propped {
         let riser = pile.stack.build().riser.as_ref().filter(|_| pile.of_riser <= n);
         let level_mm = riser.map_or(0.0, |riser| riser.feather_station_mm());
         if at_mm <= level_mm {
-            let message = format!("the props at station {} stand under the riser, which ends at {}", mm(at_mm), mm(level_mm));
+            let message = message!("the props at station {} stand under the riser, which ends at {}", mm(at_mm), mm(level_mm));
             return Err(Diagnostic::fault(place.clone(), message).hint("put them under the tips"));
         }
         let corners = pile.corners(n);
@@ -48,7 +48,7 @@ impl Propped {
             let middle = 0.5 * (pair[0] + pair[1]);
             let stiffness_n_mm2 = slipping(middle, middle).stiffness_n_mm2;
             if stiffness_n_mm2 <= 0.0 {
-                let message = format!("nothing that is glued in this stage or before lies at station {}", mm(pair[0]));
+                let message = message!("nothing that is glued in this stage or before lies at station {}", mm(pair[0]));
                 return Err(Diagnostic::fault(place.clone(), message)
                     .hint("what is bent over props must reach from the grip to the props without a gap"));
             }
@@ -85,11 +85,11 @@ impl Propped {
         // Small slopes give the start.
         let start = [load / scale, FRAC_PI_2 + free.angle_rad + load * self.turn_per_n];
         let solved = root::newton(residuals, start, 1e-12, 60).map_err(|fault| {
-            let message = format!(
-                "no shape bent free rises by {} at station {} (residual {:.1e} after {} tries)",
+            let message = message!(
+                "no shape bent free rises by {} at station {} (residual {} after {} tries)",
                 mm(rise_mm),
                 mm(at_mm),
-                fault.residual,
+                format_args!("{:.1e}", fault.residual),
                 fault.evaluations
             );
             Diagnostic::fault(place.clone(), message).hint("lower the props, or move them further out")

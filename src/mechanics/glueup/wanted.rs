@@ -93,10 +93,9 @@ pub(super) fn bring(
     let with = |value: f64| -> Result<Hold, Diagnostic> {
         match (&propped, &written) {
             (Some(propped), _) => propped.raised(value, &wanted_at),
-            (_, Hold::Form(form)) => form
-                .scaled(value, &wanted_at)
-                .map(Hold::Form)
-                .map_err(|fault| fault.hint(format!("a tip at {} asks for the drawn rises times {value:.2}", mm(tip_mm)))),
+            (_, Hold::Form(form)) => form.scaled(value, &wanted_at).map(Hold::Form).map_err(|fault| {
+                fault.hint(message!("a tip at {} asks for the drawn rises times {}", mm(tip_mm), format_args!("{:.2}", value)))
+            }),
             _ => Ok(written.clone()),
         }
     };
@@ -108,7 +107,7 @@ pub(super) fn bring(
                 .hint("give the form some rise: only its proportions count where a tip is wanted"));
         }
         _ => {
-            return Err(Diagnostic::fault(wanted_at, format!("a stage held flat cannot be brought to a tip of {}", mm(tip_mm)))
+            return Err(Diagnostic::fault(wanted_at, message!("a stage held flat cannot be brought to a tip of {}", mm(tip_mm)))
                 .hint("hold it on props or on a form"));
         }
     };
@@ -139,7 +138,7 @@ pub(super) fn bring(
     }
     Err(Diagnostic::fault(
         wanted_at,
-        format!("no depth of this hold leaves the tip at {}: the last try left {}", mm(tip_mm), mm(last_mm)),
+        message!("no depth of this hold leaves the tip at {}: the last try left {}", mm(tip_mm), mm(last_mm)),
     )
     .hint("glue more laminations in this stage: a single one springs back whole"))
 }

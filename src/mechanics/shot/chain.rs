@@ -137,10 +137,7 @@ impl Held {
     }
 }
 
-fn solved<const N: usize>(
-    f: impl FnMut(&[f64; N]) -> ([f64; N], [[f64; N]; N]),
-    start: [f64; N],
-) -> Result<[f64; N], ShotFault> {
+fn solved<const N: usize>(f: impl FnMut(&[f64; N]) -> ([f64; N], [[f64; N]; N]), start: [f64; N]) -> Result<[f64; N], ShotFault> {
     let found = root::newton(f, start, TOLERANCE, MAX_NEWTON);
     found.map(|found| found.x).map_err(|fault| ShotFault::NoStatics { residual: fault.residual })
 }
@@ -265,19 +262,16 @@ impl PairStatics<'_> {
         let scale = self.chains[0].scale();
         let l = self.chains[0].length_mm();
         let place = |v: &[f64; 4]| {
-            let of = |side: usize| nock(self.chains[side], self.stiffness_n, naturals[side], v[2 * side] * scale, v[2 * side + 1]);
+            let of =
+                |side: usize| nock(self.chains[side], self.stiffness_n, naturals[side], v[2 * side] * scale, v[2 * side + 1]);
             let (up, low) = (of(0), of(1));
             let beta = |side: usize, pass: &LimbPass| pass.end.psi - self.chains[side].root.angle_rad;
             let ((su, cu), (sl, cl)) = (beta(0, &up.3).sin_cos(), beta(1, &low.3).sin_cos());
             let (tu, tl) = (v[0] * scale, v[2] * scale);
             (up.0, low.0, [tu * su + tl * sl, -tu * cu + tl * cl])
         };
-        let mut v = [
-            braced[0].tension_n / scale,
-            braced[0].nock_angle_rad,
-            braced[1].tension_n / scale,
-            braced[1].nock_angle_rad,
-        ];
+        let mut v =
+            [braced[0].tension_n / scale, braced[0].nock_angle_rad, braced[1].tension_n / scale, braced[1].nock_angle_rad];
         let from = (place(&v).0[0]).hypot(place(&v).0[1] - self.pivot_above_mm);
         for stage in 1..=DRAW_STAGES {
             let draw = from + (full_x_mm - from) * f64::from(stage) / f64::from(DRAW_STAGES);

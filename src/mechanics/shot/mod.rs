@@ -232,9 +232,6 @@ pub fn extrapolated(coarse: &Shot, fine: &Shot, arrow_mass: f64) -> Shot {
         duration_s: to(|shot| shot.duration_s),
         leaves_x_mm: to(|shot| shot.leaves_x_mm),
         energy_error: fine.energy_error.abs().max(coarse.energy_error.abs()),
-        effort: ShotEffort {
-            steps: fine.effort.steps + coarse.effort.steps,
-            solves: fine.effort.solves + coarse.effort.solves,
-        },
+        effort: ShotEffort { steps: fine.effort.steps + coarse.effort.steps, solves: fine.effort.solves + coarse.effort.solves },
     }
 }

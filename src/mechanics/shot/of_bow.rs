@@ -9,7 +9,7 @@
 
 use super::chain::{Chain, Stretch};
 use super::{BowString, LINKS, Loading, Shot, ShotFault, extrapolated, symmetric};
-use crate::diag::{Diagnostic, Place, mm};
+use crate::diag::{Diagnostic, Message, Place, mm};
 use crate::mechanics::bow::{Bow, Options};
 use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::limb::{Limb, LimbRoot};
@@ -57,12 +57,7 @@ impl ShootingBow {
     }
 
     /// The same with chains of so many links; the second has twice as many as the first.
-    pub fn of_links(
-        build: &Build,
-        options: &Options,
-        curve: &DrawCurve,
-        links: [usize; 2],
-    ) -> Result<ShootingBow, Diagnostic> {
+    pub fn of_links(build: &Build, options: &Options, curve: &DrawCurve, links: [usize; 2]) -> Result<ShootingBow, Diagnostic> {
         free(curve)?;
         let bow = Bow::of(build, options)?;
         let plan = &build.shot;
@@ -169,7 +164,7 @@ impl ShootingBow {
 /// A bow whose string lies on the limb anywhere on the way gets no speed.
 fn free(curve: &DrawCurve) -> Result<(), Diagnostic> {
     let Some(last) = curve.points.iter().rev().find(|point| 0.0 < point.touched_mm) else { return Ok(()) };
-    let message = format!(
+    let message = message!(
         "no speed is given: the string lies on the limb, {} of it at brace, and comes off at a draw of about {}",
         mm(curve.at_brace().touched_mm),
         mm(last.draw_length_mm)
@@ -177,25 +172,28 @@ fn free(curve: &DrawCurve) -> Result<(), Diagnostic> {
     Err(touching(message))
 }
 
-fn touching(message: String) -> Diagnostic {
-    Diagnostic::fault(Place::new("target.brace_height"), message)
-        .hint("how a string slaps back onto a recurved limb is not modelled; force, energy and strain are those of `taperwright bow`")
+fn touching(message: Message) -> Diagnostic {
+    Diagnostic::fault(Place::new("target.brace_height"), message).hint(
+        "how a string slaps back onto a recurved limb is not modelled; force, energy and strain are those of `taperwright bow`",
+    )
 }
 
 fn fault(fault: ShotFault) -> Diagnostic {
     let message = match fault {
-        ShotFault::NoStatics { residual } => format!("the chain of links could not be drawn (residual {residual:.1e})"),
+        ShotFault::NoStatics { residual } => {
+            message!("the chain of links could not be drawn (residual {})", format_args!("{residual:.1e}"))
+        }
         ShotFault::NeverLeaves { steps, nock_x_mm } => {
-            format!("the arrow has not left after {steps} steps, the nocking point at {}", mm(nock_x_mm))
+            message!("the arrow has not left after {} steps, the nocking point at {}", steps, mm(nock_x_mm))
         }
         ShotFault::Touches { nock_x_mm } => {
-            return touching(format!(
+            return touching(message!(
                 "no speed is given: in the shot the string would come to lie on the limb, its nocking point {} from the back of the grip",
                 mm(nock_x_mm)
             ));
         }
         ShotFault::Energy { error } => {
-            format!("energy went astray in the shot, {error:.1e} of the work: a defect of this program")
+            message!("energy went astray in the shot, {} of the work: a defect of this program", format_args!("{error:.1e}"))
         }
     };
     Diagnostic::fault(Place::whole_file(), message).hint("please report this build; no speed of it can be given")

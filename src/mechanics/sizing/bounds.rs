@@ -6,7 +6,7 @@
 use super::{SizingPlan, Unknown, reach};
 use crate::diag::{Diagnostic, Place, mm, newtons};
 use crate::model::lamination::Lamination;
-use crate::model::taper::Form;
+use crate::model::taper::TaperForm;
 
 /// How far a change may go, and what ends it.
 #[derive(Debug, Clone, Copy)]
@@ -119,22 +119,28 @@ impl SizingPlan<'_> {
         let name = &self.build.laminations[limit.lamination].name;
         let why = match limit.end {
             End::Machine(least) => {
-                format!("`{name}` is then down to {} somewhere on its strip, the least that may be ground", mm(least))
+                message!("`{}` is then down to {} somewhere on its strip, the least that may be ground", name, mm(least))
             }
-            End::Stock(stock) => format!("`{name}` then takes all {} of its stock", mm(stock)),
-            End::Least(least) => format!("`{name}` is then down to {}, its `least` under `sizing.limits`", mm(least)),
-            End::Most(most) => format!("`{name}` then has {}, its `most` under `sizing.limits`", mm(most)),
-            End::LeastTaper(least) => format!("`{name}` then has a taper of {least:.4}, the least it may have"),
-            End::MostTaper(most) => format!("`{name}` then has a taper of {most:.4}, the most it may have"),
+            End::Stock(stock) => message!("`{}` then takes all {} of its stock", name, mm(stock)),
+            End::Least(least) => message!("`{}` is then down to {}, its `least` under `sizing.limits`", name, mm(least)),
+            End::Most(most) => message!("`{}` then has {}, its `most` under `sizing.limits`", name, mm(most)),
+            End::LeastTaper(least) => {
+                message!("`{}` then has a taper of {}, the least it may have", name, format_args!("{:.4}", least))
+            }
+            End::MostTaper(most) => {
+                message!("`{}` then has a taper of {}, the most it may have", name, format_args!("{:.4}", most))
+            }
         };
         let what = match unknown {
             Unknown::Added { .. } => "thickness",
             Unknown::Rate { .. } => "taper",
         };
-        let message = format!(
-            "no {what} of the laminations that may change gives {}: at the limit the bow draws {}, and {why}",
+        let message = message!(
+            "no {} of the laminations that may change gives {}: at the limit the bow draws {}, and {}",
+            what,
             newtons(self.wanted_n),
-            newtons(weight_n)
+            newtons(weight_n),
+            why
         );
         let fault = Diagnostic::fault(Place::new("sizing"), message);
         if let End::LeastTaper(_) | End::MostTaper(_) = limit.end {
@@ -144,9 +150,9 @@ impl SizingPlan<'_> {
         let ratio = self.wanted_n / weight_n;
         let thicker = self.build.dry_stack_mm(0.0) * (ratio.cbrt() - 1.0);
         let stock = if limit.end.is_thin() {
-            format!("a stack about {} thinner would do: let another lamination change too", mm(-thicker))
+            message!("a stack about {} thinner would do: let another lamination change too", mm(-thicker))
         } else {
-            format!("stock about {} thicker in all would do, or let another lamination change too", mm(thicker))
+            message!("stock about {} thicker in all would do, or let another lamination change too", mm(thicker))
         };
         fault.hint(format!("widths times {ratio:.2} would do with the stack at that limit")).hint(stock)
     }
@@ -155,8 +161,8 @@ impl SizingPlan<'_> {
 /// Thinner by this much per unit of length toward the tip: as stated, or from butt to tip.
 pub(super) fn taper_of(lamination: &Lamination) -> f64 {
     match lamination.finished.form() {
-        Form::Straight { rate } | Form::FlatThenStraight { rate, .. } => rate,
-        Form::Parallel | Form::Stations | Form::Ground => {
+        TaperForm::Straight { rate } | TaperForm::FlatThenStraight { rate, .. } => rate,
+        TaperForm::Parallel | TaperForm::Stations | TaperForm::Ground => {
             let [butt, tip] = [lamination.from_mm, lamination.to_mm].map(|s| lamination.finished.at(s));
             (butt - tip) / (lamination.to_mm - lamination.from_mm)
         }

@@ -2,7 +2,7 @@
 //!
 //! The belly of the last lamination, scraped or ground, unless that face is kept: told so by `keep_face`, glass, or bamboo's outer
 //! face. Then weight and tiller come off the edges, and the corners take the last of it. Log, book and charts ask [`lever`]; what
-//! it says in words is [`Lever::spoken`], [`kept_because`] and [`limits`].
+//! it says in words is [`WoodLever::spoken`], [`kept_because`] and [`limits`].
 //!
 //! What rounded corners take is a number of the section alone. A quarter round of radius `r` takes from an edge, at depth `z` below
 //! its face, `r − √(r² − (r − z)²)`; the section is cut into thin layers that are so much narrower at both edges, and its loss of
@@ -10,7 +10,7 @@
 //! (any table of sections).
 
 use super::{SIDES_STAY, TIP_MM, feather_mm, nock_mm, places, ramp, scaled};
-use crate::diag::{Diagnostic, mm};
+use crate::diag::{Diagnostic, Message, mm};
 use crate::mechanics::section::{Section, Stack};
 use crate::model::Build;
 use crate::model::lamination::Face;
@@ -19,7 +19,7 @@ use crate::units::System;
 
 /// What is worked on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Lever {
+pub enum WoodLever {
     /// The belly face of this lamination, an index.
     Belly { lamination: usize },
     /// Both edges.
@@ -31,26 +31,26 @@ pub enum Lever {
 pub const BELLY_STAYS: f64 = 0.7;
 
 /// Where weight comes off first, and where a stiff stretch is eased.
-pub fn lever(build: &Build) -> Lever {
+pub fn lever(build: &Build) -> WoodLever {
     match (kept(build), build.laminations.len().checked_sub(1)) {
-        (None, Some(lamination)) => Lever::Belly { lamination },
-        _ => Lever::Sides,
+        (None, Some(lamination)) => WoodLever::Belly { lamination },
+        _ => WoodLever::Sides,
     }
 }
 
-impl Lever {
+impl WoodLever {
     /// The place in words: `` the belly of `belly` ``, `both edges`.
     pub fn spoken(self, build: &Build) -> String {
         match self {
-            Lever::Belly { lamination } => format!("the belly of `{}`", build.laminations[lamination].name),
-            Lever::Sides => "both edges".into(),
+            WoodLever::Belly { lamination } => format!("the belly of `{}`", build.laminations[lamination].name),
+            WoodLever::Sides => "both edges".into(),
         }
     }
 }
 
 /// Why a belly is not worked.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Kept {
+enum KeptFaces {
     Told,
     Glass,
     Bamboo,
@@ -58,15 +58,15 @@ enum Kept {
     Short,
 }
 
-fn kept(build: &Build) -> Option<Kept> {
-    let Some(last) = build.laminations.last() else { return Some(Kept::Short) };
+fn kept(build: &Build) -> Option<KeptFaces> {
+    let Some(last) = build.laminations.last() else { return Some(KeptFaces::Short) };
     let reaches = last.from_mm <= feather_mm(build) + 1.0 && nock_mm(build) - 1.0 <= last.to_mm;
     match (last.keep_face, last.wood.kind) {
-        _ if !reaches => Some(Kept::Short),
+        _ if !reaches => Some(KeptFaces::Short),
         _ if last.faces_free => None,
-        (Some(Face::Belly), _) => Some(Kept::Told),
-        (_, MaterialKind::Glass) => Some(Kept::Glass),
-        (None, MaterialKind::Bamboo) => Some(Kept::Bamboo),
+        (Some(Face::Belly), _) => Some(KeptFaces::Told),
+        (_, MaterialKind::Glass) => Some(KeptFaces::Glass),
+        (None, MaterialKind::Bamboo) => Some(KeptFaces::Bamboo),
         _ => None,
     }
 }
@@ -75,22 +75,23 @@ fn kept(build: &Build) -> Option<Kept> {
 pub fn kept_because(build: &Build) -> Option<String> {
     let name = build.laminations.last().map_or("", |last| last.name.as_str());
     kept(build).map(|kept| match kept {
-        Kept::Told => format!("`keep_face` keeps the belly of `{name}` whole"),
-        Kept::Glass => format!("`{name}` is glass or the like, and its face stays whole"),
-        Kept::Bamboo => format!("the belly of `{name}` is bamboo's outer face and stays whole"),
-        Kept::Short => format!("`{name}` is not the belly of the whole limb"),
+        KeptFaces::Told => format!("`keep_face` keeps the belly of `{name}` whole"),
+        KeptFaces::Glass => format!("`{name}` is glass or the like, and its face stays whole"),
+        KeptFaces::Bamboo => format!("the belly of `{name}` is bamboo's outer face and stays whole"),
+        KeptFaces::Short => format!("`{name}` is not the belly of the whole limb"),
     })
 }
 
 /// How much may go at most, in words.
-pub fn limits(build: &Build) -> String {
+pub fn limits(build: &Build) -> Message {
     let belly = match lever(build) {
-        Lever::Belly { .. } => format!("{:.0} percent of the belly lamination and ", 100.0 * (1.0 - BELLY_STAYS)),
-        Lever::Sides => String::new(),
+        WoodLever::Belly { .. } => format!("{:.0} percent of the belly lamination and ", 100.0 * (1.0 - BELLY_STAYS)),
+        WoodLever::Sides => String::new(),
     };
-    format!(
-        "No more than {belly}{:.0} percent of the width should go, and no tip becomes narrower than {}; these limits are ours.",
-        100.0 * (1.0 - SIDES_STAY),
+    message!(
+        "No more than {}{} percent of the width should go, and no tip becomes narrower than {}; these limits are ours.",
+        belly,
+        format_args!("{:.0}", 100.0 * (1.0 - SIDES_STAY)),
         mm(TIP_MM)
     )
 }

@@ -396,7 +396,7 @@ fn doubtful_heights(sled: &Sled, readings: &[HeightReading], limit_mm: f64, plac
     }
     if let [only] = readings {
         let message =
-            format!("one height alone, {} at {}, tells nothing of how even the sled is", mm(only.height_mm), mm(only.u_mm));
+            message!("one height alone, {} at {}, tells nothing of how even the sled is", mm(only.height_mm), mm(only.u_mm));
         let fault =
             Diagnostic::fault(place.clone(), message).hint("read it at both ends and in the middle, better every few inches");
         return Err(vec![fault]);
@@ -410,7 +410,7 @@ fn doubtful_heights(sled: &Sled, readings: &[HeightReading], limit_mm: f64, plac
     let doubted = (0..off.len()).map(|k| (k, against(k))).filter(|(_, by)| limit_mm < by.abs());
     let doubts = doubted.map(|(k, by)| {
         let at = if readings.len() == 2 { place.clone() } else { place.index(k) };
-        let message = format!(
+        let message = message!(
             "at {} the sled reads {}, {} {} than its neighbours say",
             mm(readings[k].u_mm),
             mm(readings[k].height_mm),

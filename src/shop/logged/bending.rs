@@ -23,7 +23,7 @@ pub(super) fn beyond_design(build: &Build, reading: &Reading, pivot_to_nock_mm: 
     let target = build.target?;
     let beyond_mm = pivot_to_nock_mm - target.pivot_to_nock_mm;
     (1.0 < beyond_mm).then(|| {
-        let message = format!("this is {} past the design's draw length of {}", mm(beyond_mm), mm(target.draw_length_mm));
+        let message = message!("this is {} past the design's draw length of {}", mm(beyond_mm), mm(target.draw_length_mm));
         Diagnostic::fault(reading.place.key("draw"), message)
             .hint("never draw it so far; state draws as the build file states `draw_length`")
     })

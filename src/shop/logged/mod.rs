@@ -39,7 +39,7 @@ pub use gauge::Drift;
 pub use shot::ShotFound;
 pub use stock::SheetFound;
 
-use crate::diag::{Diagnostic, mm};
+use crate::diag::{Diagnostic, Message, mm};
 use crate::mechanics::bow::{Options, Unstrung};
 use crate::mechanics::calibration::{self, Calibrated, ComputedWeight};
 use crate::mechanics::glueup::GlueUp;
@@ -428,6 +428,6 @@ impl Answer {
 }
 
 /// A length with its sign: `+0.004 in`.
-fn signed(length_mm: f64) -> String {
-    if length_mm < 0.0 { format!("-{}", mm(-length_mm)) } else { format!("+{}", mm(length_mm)) }
+fn signed(length_mm: f64) -> Message {
+    if length_mm < 0.0 { message!("-{}", mm(-length_mm)) } else { message!("+{}", mm(length_mm)) }
 }

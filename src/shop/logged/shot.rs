@@ -115,7 +115,7 @@ fn arrow_question(reading: &Reading, arrow: f64, draw_weight_n: f64) -> Option<D
     if meant(arrow) {
         return None;
     }
-    let message = format!(
+    let message = message!(
         "an arrow of {} was shot, and {} to {} are meant with this bow",
         small_mass(arrow),
         small_mass(least),
@@ -138,7 +138,7 @@ fn speed_question(reading: &Reading, speed: f64, lossless: f64) -> Option<Diagno
         return None;
     }
     let message =
-        format!("the arrow is read at {}, and at most about {} was expected", arrow_speed(speed), arrow_speed(lossless));
+        message!("the arrow is read at {}, and at most about {} was expected", arrow_speed(speed), arrow_speed(lossless));
     let by = Quantity::ArrowSpeed.bare_factor(System::Millimetre) / Quantity::ArrowSpeed.bare_factor(System::Inch);
     let slip = if meant(speed * by) {
         "metres per second in a log in feet per second? give the unit with the number"

@@ -27,7 +27,7 @@ fn asked(reading: &Reading, values: &[f64], range: PlausibleRange, what: &str) -
         (apart_mm < off_mm).then(|| {
             Diagnostic::fault(
                 at(index),
-                format!("{what} reads {} here, {} off the middle of its readings", mm(*value), mm(off_mm)),
+                message!("{} reads {} here, {} off the middle of its readings", what, mm(*value), mm(off_mm)),
             )
             .hint("is it read at this place, in this unit, and of this piece?")
             .hint("the whole reading is not used until it is mended")

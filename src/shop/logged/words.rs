@@ -1,6 +1,6 @@
 //! Answers in sentences: for the command line, and for whoever else shows them. Nothing is judged here.
 //!
-//! Lengths, forces and moduli are marked as in messages ([`crate::diag`]). Names are those of the build file.
+//! Lengths, forces and moduli get their units where the sentences are shown ([`Message`]). Names are those of the build file.
 
 mod bench;
 mod bending;
@@ -8,13 +8,13 @@ mod bending;
 pub use bending::{as_wide_as, strip_name, told_mm};
 
 use super::{Answer, Drift, Finding, Observed, SheetFound, ShotFound, Silence, signed};
-use crate::diag::{Diagnostic, arrow_speed, mm, small_mass};
-use crate::mechanics::tillering::UPPER;
+use crate::diag::{Diagnostic, Message, arrow_speed, mm, small_mass};
 use crate::mechanics::shot::loss::Loss;
+use crate::mechanics::tillering::UPPER;
 use crate::model::Build;
-use crate::units::fixed;
 use crate::model::log::{BlankBending, Of};
 use crate::model::workshop::SledStock;
+use crate::units::fixed;
 
 /// How a limb is told from the other one.
 pub fn limb(side: usize) -> &'static str {
@@ -22,51 +22,53 @@ pub fn limb(side: usize) -> &'static str {
 }
 
 /// What was read, such as `sled for core`.
-pub fn about(build: &Build, of: &Of) -> String {
+pub fn about(build: &Build, of: &Of) -> Message {
     let name = |lamination: &usize| build.laminations[*lamination].name.as_str();
     match of {
-        Of::Sled { lamination, .. } => format!("sled for {}", name(lamination)),
-        Of::TestStrip { run, .. } => format!("scrap at a gauge of {}", mm(run.gauge_mm.unwrap_or(0.0))),
-        Of::Strip { lamination, strip, run } if strip.is_empty() => format!("{} after pass {}", name(lamination), run.after),
-        Of::Strip { lamination, strip, run } => format!("{} {strip} after pass {}", name(lamination), run.after),
-        Of::Sheet { .. } => build.sled.as_ref().map_or_else(|| "sheet for the sled".into(), |plan| plan.sheet.material.clone()),
-        Of::Shim { stock, .. } => build.shop.shims[*stock].of.clone(),
+        Of::Sled { lamination, .. } => message!("sled for {}", name(lamination)),
+        Of::TestStrip { run, .. } => message!("scrap at a gauge of {}", mm(run.gauge_mm.unwrap_or(0.0))),
+        Of::Strip { lamination, strip, run } if strip.is_empty() => message!("{} after pass {}", name(lamination), run.after),
+        Of::Strip { lamination, strip, run } => message!("{} {} after pass {}", name(lamination), strip, run.after),
+        Of::Sheet { .. } => {
+            build.sled.as_ref().map_or_else(|| "sheet for the sled".into(), |plan| plan.sheet.material.as_str().into())
+        }
+        Of::Shim { stock, .. } => build.shop.shims[*stock].of.as_str().into(),
         Of::Print { .. } => "scale check of 100 mm".into(),
         Of::Bend(test) => {
-            let strip = if test.strip.is_empty() { String::new() } else { format!("strip \"{}\" of ", test.strip) };
-            format!("{strip}{} bent on a span of {}", name(&test.lamination), mm(test.span_mm))
+            let strip = if test.strip.is_empty() { Message::default() } else { message!("strip \"{}\" of ", test.strip) };
+            message!("{}{} bent on a span of {}", strip, name(&test.lamination), mm(test.span_mm))
         }
-        Of::Release { stage, .. } => format!("stage {stage} off its form or props"),
+        Of::Release { stage, .. } => message!("stage {} off its form or props", stage),
         Of::Blank { bent: BlankBending::LongString { string_mm, pivot_to_nock_mm }, .. } => {
-            format!("blank on a string of {}, {} from the pivot point", mm(*string_mm), mm(*pivot_to_nock_mm))
+            message!("blank on a string of {}, {} from the pivot point", mm(*string_mm), mm(*pivot_to_nock_mm))
         }
         Of::Blank { bent: BlankBending::Braced { brace_mm, pivot_to_nock_mm }, .. } => {
-            format!("blank braced at {}, {} from the pivot point", mm(*brace_mm), mm(*pivot_to_nock_mm))
+            message!("blank braced at {}, {} from the pivot point", mm(*brace_mm), mm(*pivot_to_nock_mm))
         }
-        Of::Blank { bent: BlankBending::Floor { drop_mm }, .. } => format!("blank on the floor, pressed down {}", mm(*drop_mm)),
+        Of::Blank { bent: BlankBending::Floor { drop_mm }, .. } => message!("blank on the floor, pressed down {}", mm(*drop_mm)),
         Of::Tiller(read) => match read.pivot_to_nock_mm {
-            Some(draw) => format!("belly to string drawn {} from the pivot point", mm(draw)),
+            Some(draw) => message!("belly to string drawn {} from the pivot point", mm(draw)),
             None => "belly to string at brace".into(),
         },
         Of::Shot(shot) => match shot.pivot_to_nock_mm {
-            Some(draw) => format!("arrow of {}, drawn {} from the pivot point", small_mass(shot.arrow_kg), mm(draw)),
-            None => format!("arrow of {}", small_mass(shot.arrow_kg)),
+            Some(draw) => message!("arrow of {}, drawn {} from the pivot point", small_mass(shot.arrow_kg), mm(draw)),
+            None => message!("arrow of {}", small_mass(shot.arrow_kg)),
         },
-        Of::Bow(bow) => bow.build_file.as_ref().unwrap_or(&build.title).clone(),
+        Of::Bow(bow) => bow.build_file.as_ref().unwrap_or(&build.title).as_str().into(),
     }
 }
 
 /// What was observed; a place on a strip by both its names, `12 in, station 11.25 in`: along the strip from its first end, and from the
 /// bow's centre.
-pub fn observed(build: &Build, of: &Of, what: Observed) -> String {
+pub fn observed(build: &Build, of: &Of, what: Observed) -> Message {
     let place = |u_mm: f64| match (of, of.lamination()) {
-        (Of::TestStrip { on_sled: false, .. }, _) | (_, None) => mm(u_mm),
-        (_, Some(lamination)) => format!("{}, station {}", mm(u_mm), mm(build.laminations[lamination].station_at(u_mm))),
+        (Of::TestStrip { on_sled: false, .. }, _) | (_, None) => mm(u_mm).into(),
+        (_, Some(lamination)) => message!("{}, station {}", mm(u_mm), mm(build.laminations[lamination].station_at(u_mm))),
     };
     match what {
         Observed::Thickness => "thickness".into(),
-        Observed::Height { u_mm } => format!("height at {}", place(u_mm)),
-        Observed::ThicknessAt { u_mm } => format!("thickness at {}", place(u_mm)),
+        Observed::Height { u_mm } => message!("height at {}", place(u_mm)),
+        Observed::ThicknessAt { u_mm } => message!("thickness at {}", place(u_mm)),
         Observed::LeftLessRight => "left edge less right".into(),
         Observed::Across => "across".into(),
         Observed::Up => "up".into(),
@@ -79,15 +81,15 @@ pub fn observed(build: &Build, of: &Of, what: Observed) -> String {
         Observed::BlankWeight => "weight".into(),
         Observed::Stiffness => "stiffness against the handbook's".into(),
         Observed::TrimmedWeight => "weight once trimmed to the outline".into(),
-        Observed::Distance { side, station_mm } => format!("station {}, {} limb", mm(station_mm), limb(side)),
+        Observed::Distance { side, station_mm } => message!("station {}, {} limb", mm(station_mm), limb(side)),
         Observed::FullDrawWeight => "weight at full draw".into(),
         Observed::ArrowSpeed => "speed of the arrow".into(),
     }
 }
 
 /// What follows from a reading, a sentence each.
-pub fn says(build: &Build, answer: &Answer) -> Vec<String> {
-    let mut said = Said { build, answer, sentences: Vec::new() };
+pub fn says(build: &Build, answer: &Answer) -> Vec<Message> {
+    let mut said = Sentences { build, answer, sentences: Vec::new() };
     match &answer.finding {
         Finding::Nothing => {}
         Finding::Silent(why) => said.say(match why {
@@ -98,7 +100,7 @@ pub fn says(build: &Build, answer: &Answer) -> Vec<String> {
             Silence::NotFitted => "These readings could not be fitted: are they of one bow?",
         }),
         Finding::Sheet(found) => said.sheet(found),
-        Finding::Shim { thickness_mm } => said.say(format!(
+        Finding::Shim { thickness_mm } => said.say(message!(
             "Shims and tape are made up with {} from here on; the sheets follow once the build file has it.",
             mm(*thickness_mm)
         )),
@@ -123,22 +125,21 @@ pub fn says(build: &Build, answer: &Answer) -> Vec<String> {
 }
 
 /// Sentences of one answer.
-struct Said<'a> {
+struct Sentences<'a> {
     build: &'a Build,
     answer: &'a Answer,
-    sentences: Vec<String>,
+    sentences: Vec<Message>,
 }
 
-impl Said<'_> {
-    fn say(&mut self, sentence: impl Into<String>) {
+impl Sentences<'_> {
+    fn say(&mut self, sentence: impl Into<Message>) {
         self.sentences.push(sentence.into());
     }
 
     /// Words of other rooms.
     fn notes<'b>(&mut self, notes: impl IntoIterator<Item = &'b Diagnostic>) {
         for note in notes {
-            let parts = std::iter::once(&note.message).chain(&note.hints).map(String::as_str);
-            self.say(parts.collect::<Vec<_>>().join("; "));
+            self.say(Message::join(std::iter::once(&note.message).chain(&note.hints).cloned(), "; "));
         }
     }
 
@@ -146,31 +147,31 @@ impl Said<'_> {
         let slotted = self.build.sled.as_ref().is_some_and(|plan| plan.make.traits().from == SledStock::Sheets);
         match found.off_mm {
             None => self.say("The sheet is as thick as the build file says."),
-            Some(off) => self.say(format!(
+            Some(off) => self.say(message!(
                 "Before cutting, write the measured thickness and run `make` again: {}.",
                 match (slotted, off < 0.0) {
-                    (true, true) => format!("slots drawn for the old one would be {} loose", mm(-off)),
-                    (true, false) => format!("slots drawn for the old one would be {} too tight", mm(off)),
-                    (false, _) => "heights that count a deck of this sheet move with it".to_owned(),
+                    (true, true) => message!("slots drawn for the old one would be {} loose", mm(-off)),
+                    (true, false) => message!("slots drawn for the old one would be {} too tight", mm(off)),
+                    (false, _) => "heights that count a deck of this sheet move with it".into(),
                 }
             )),
         }
         if let Some(spread) = found.spread_mm {
-            self.say(format!("It varies by ± {} from place to place, more than the build file says.", mm(spread)));
+            self.say(message!("It varies by ± {} from place to place, more than the build file says.", mm(spread)));
         }
     }
 
     fn shot(&mut self, found: &ShotFound) {
         let percent = |ratio: f64| fixed(100.0 * ratio, 1);
         let of_this = 1.0 - (found.read_mm_s / found.lossless_mm_s).powi(2);
-        self.say(format!(
+        self.say(message!(
             "{} grains for each pound. Without loss it would leave at {}: the limbs keep {} percent of what is drawn in.",
             fixed(found.grains_per_pound, 1),
             arrow_speed(found.lossless_mm_s),
             percent(of_this)
         ));
         let Loss { fraction, band: [least, most], from } = found.loss;
-        self.say(format!(
+        self.say(message!(
             "By {}: {} percent, between {} and {} (95 percent sure). `taperwright shot` takes it with `--log`.",
             from.words(),
             percent(fraction),
@@ -187,19 +188,16 @@ impl Said<'_> {
 
     fn drift(&mut self, drift: &Drift) {
         let days = if drift.since == self.answer.reading.date {
-            "Since earlier this day".to_owned()
+            "Since earlier this day".into()
         } else {
-            format!("Since {}", drift.since)
+            message!("Since {}", drift.since)
         };
         let moved = signed(drift.moved_mm);
         self.say(if drift.same_paper {
-            format!(
-                "{days} the gauge has drifted by {moved} under the same paper ({} or more of it is sure): brush paper and table, look whether the \
-                 paper is worn, and send scrap through before each day's first pass.",
-                mm(drift.sure_mm)
-            )
+            message!("{} the gauge has drifted by {} under the same paper ({} or more of it is sure): brush paper and table, look whether the \
+                 paper is worn, and send scrap through before each day's first pass.", days, moved, mm(drift.sure_mm))
         } else {
-            format!("{days} the gauge's zero has moved by {moved}: drift, unless the paper is another one.")
+            message!("{} the gauge's zero has moved by {}: drift, unless the paper is another one.", days, moved)
         });
     }
 }

@@ -3,8 +3,9 @@
 use super::bed::Bed;
 use super::settings::{CLOSE_MM, NoRoute};
 use super::{BARE_TABLE_MM, Carrier, DRUM_CEILING_MM, EvenStrip, SETTABLE_MM, Setup, most_in};
-use crate::diag::{Diagnostic, Place, at_least, mm};
+use crate::diag::{Diagnostic, Message, Piece, Place, at_least, mm};
 use crate::model::lamination::Lamination;
+use crate::model::machine_limits::{too_short, too_thin, too_wide};
 use crate::model::workshop::{MachineCutter, Sander};
 use crate::shop::sled::Sled;
 use crate::units::limit;
@@ -24,26 +25,9 @@ pub fn machine_faults(lamination: &Lamination, sled: Option<&Sled>, sander: &San
     if sander.papers.is_empty() {
         faults.push(Diagnostic::fault(place.key("papers"), "there is no paper to grind with"));
     }
-    if limit::above(lamination.stock.width_mm, sander.widest_mm) {
-        faults.push(
-            Diagnostic::fault(
-                lamination.place.key("stock.width"),
-                format!("{} is wider than the machine takes, {}", mm(lamination.stock.width_mm), mm(sander.widest_mm)),
-            )
-            .hint("rip the strip narrower, or grind it on a wider machine"),
-        );
-    }
-    let travels = sled.map_or(lamination.strip_length_mm(), Sled::length_mm);
-    if limit::below(travels, sander.least_length_mm) {
-        // An end at either side.
-        let overrun_mm = lamination.stock.overrun_mm + 0.5 * (sander.least_length_mm - travels);
-        faults.push(
-            Diagnostic::fault(
-                lamination.place.key("stock.overrun"),
-                format!("{} long is shorter than the machine may take, {}", mm(travels), mm(sander.least_length_mm)),
-            )
-            .hint(format!("raise `overrun` to {} or more, or put the strip on a longer sled or board", at_least(overrun_mm))),
-        );
+    // What goes through on a sled was judged when the sled was made.
+    if sled.is_none() {
+        faults.extend([too_short(lamination, None, sander), too_wide(lamination, None, sander)].into_iter().flatten());
     }
     faults
 }
@@ -56,7 +40,7 @@ pub fn paper_warnings(sander: &Sander) -> Vec<Diagnostic> {
         .map(|(index, paper)| {
             Diagnostic::warning(
                 Place::new("sander.papers").index(index).key("most"),
-                format!(
+                message!(
                     "{} a pass is more than manuals of small drum machines allow, {}",
                     mm(paper.most_mm),
                     mm(DRUM_CEILING_MM)
@@ -76,7 +60,7 @@ pub fn stock_faults(lamination: &Lamination, bed: &Bed, strip: EvenStrip, sander
         faults.push(
             Diagnostic::fault(
                 lamination.place.key("stock.thickness"),
-                format!(
+                message!(
                     "stock of {}{} is short by {} at station {}",
                     mm(strip.nominal_mm),
                     if limit::below(strip.nominal_mm, lamination.stock.thickness_mm) {
@@ -89,28 +73,13 @@ pub fn stock_faults(lamination: &Lamination, bed: &Bed, strip: EvenStrip, sander
                 ),
             )
             // What came off the first face has to be there as well.
-            .hint(format!(
+            .hint(message!(
                 "use stock of at least {}, or a thinner butt or a shorter overrun",
                 at_least(lamination.stock.thickness_mm + short_mm)
             )),
         );
     }
-    let thinnest_mm = bed.final_gap_mm - bed.highest.1;
-    let least_mm = sander.least_for_mm(lamination);
-    if limit::below(thinnest_mm, least_mm) {
-        faults.push(
-            Diagnostic::fault(
-                lamination.place.key("taper"),
-                format!(
-                    "the strip ends at {} at station {}, thinner than the machine may take, {}",
-                    mm(thinnest_mm),
-                    station(lamination, bed.highest.0),
-                    mm(least_mm)
-                ),
-            )
-            .hint("shorten the overrun, taper less, or finish the feather by hand with a block"),
-        );
-    }
+    faults.extend(too_thin(lamination, sander));
     if faults.is_empty() { Ok(()) } else { Err(faults) }
 }
 
@@ -120,7 +89,7 @@ pub fn first_face_warning(lamination: &Lamination, sander: &Sander) -> Option<Di
     limit::below(length_mm, sander.least_length_mm).then(|| {
         Diagnostic::warning(
             lamination.place.key("stock.first_face"),
-            format!(
+            message!(
                 "the first face is ground without the sled, and the strip, {} long, is shorter than the machine may take, {}",
                 mm(length_mm),
                 mm(sander.least_length_mm)
@@ -140,14 +109,14 @@ pub fn rounding_warning(lamination: &Lamination, sled: &Sled, setup: &Setup, san
         return None;
     }
     let base_mm = sled.ramp.at(lamination.u_of(lamination.from_mm));
-    let message = format!(
+    let message = message!(
         "the last gap, {}, is no step of the gauge: at the next one, {}, `{}` stays {} too thick",
         mm(setup.final_gap_mm),
         mm(setup.last_gap_mm),
         lamination.name,
         mm(rounding_mm)
     );
-    let hint = format!(
+    let hint = message!(
         "raise this strip by that much, with paper or tape under it or a sled of `base` = {}; other strips may need another base",
         mm(base_mm + rounding_mm)
     );
@@ -157,7 +126,7 @@ pub fn rounding_warning(lamination: &Lamination, sled: &Sled, setup: &Setup, san
 /// What a builder should know before the first pass of this setup.
 pub fn setup_warnings(lamination: &Lamination, bed: &Bed, setup: &Setup, sander: &Sander) -> Vec<Diagnostic> {
     let mut warnings = Vec::new();
-    let mut warn = |key: &str, message: String, hint: String| {
+    let mut warn = |key: &str, message: Message, hint: Message| {
         warnings.push(Diagnostic::warning(lamination.place.key(key), message).hint(hint));
     };
     let (lowest_u, lowest) = bed.lowest();
@@ -167,13 +136,13 @@ pub fn setup_warnings(lamination: &Lamination, bed: &Bed, setup: &Setup, sander:
     if limit::above(short_mm, 0.0) {
         warn(
             "stock.thickness",
-            format!("the thinnest strips end short by {} at station {}", mm(short_mm), station(lamination, lowest_u)),
-            format!("sort out strips under {}", at_least(thickest_end_mm)),
+            message!("the thinnest strips end short by {} at station {}", mm(short_mm), station(lamination, lowest_u)),
+            message!("sort out strips under {}", at_least(thickest_end_mm)),
         );
     } else if strip.nominal_mm - thickest_end_mm - setup.rounding_mm <= CLOSE_MM {
         warn(
             "stock.thickness",
-            format!("the cutter takes nothing at station {}: the stock's own face stays there", station(lamination, lowest_u)),
+            message!("the cutter takes nothing at station {}: the stock's own face stays there", station(lamination, lowest_u)),
             "take stock a little thicker than the butt, so that the whole face is cut".into(),
         );
     }
@@ -181,7 +150,7 @@ pub fn setup_warnings(lamination: &Lamination, bed: &Bed, setup: &Setup, sander:
     if 0 < missed {
         warn(
             "stock.spread",
-            format!("the first {missed} passes only reach strips thicker than {}", mm(strip.nominal_mm)),
+            message!("the first {} passes only reach strips thicker than {}", missed, mm(strip.nominal_mm)),
             "measure the stock and state its thickness and spread more closely to save them".into(),
         );
     }
@@ -189,7 +158,7 @@ pub fn setup_warnings(lamination: &Lamination, bed: &Bed, setup: &Setup, sander:
         let over_mm = setup.thickest_contact_gap_mm - setup.last_gap_mm;
         warn(
             "stock.thickness",
-            format!("{} passes: up to {} is to be ground away", setup.passes.len(), mm(over_mm)),
+            message!("{} passes: up to {} is to be ground away", setup.passes.len(), mm(over_mm)),
             "saw the stock nearer to size, or add a coarser paper".into(),
         );
     }
@@ -197,7 +166,7 @@ pub fn setup_warnings(lamination: &Lamination, bed: &Bed, setup: &Setup, sander:
     if bed.carrier == Carrier::Flat && limit::below(thinnest_mm, BARE_TABLE_MM) {
         warn(
             "thickness",
-            format!("{} is too thin for the bare table", mm(thinnest_mm)),
+            message!("{} is too thin for the bare table", mm(thinnest_mm)),
             "lay the strip on a flat board, held at its leading end, and count the gap from the board".into(),
         );
     }
@@ -207,7 +176,7 @@ pub fn setup_warnings(lamination: &Lamination, bed: &Bed, setup: &Setup, sander:
         if !setup.passes.is_empty() {
             warn(
                 "stock.thickness",
-                format!(
+                message!(
                     "{} is not used: its scratches are {} deep and only {} is to come off",
                     named(sander, index),
                     mm(paper.scratch_mm),
@@ -225,19 +194,19 @@ pub fn refusal(lamination: &Lamination, sander: &Sander, bed: &Bed, why: &NoRout
     match *why {
         NoRoute::TooManySteps { steps } => Diagnostic::fault(
             Place::new("sander.gap_step"),
-            format!("{steps} steps of {} lie between first contact and the last gap", mm(sander.gap_step_mm)),
+            message!("{} steps of {} lie between first contact and the last gap", steps, mm(sander.gap_step_mm)),
         )
         .hint("state the step that the gauge can really be set to"),
         NoRoute::Scratched { paper, left_mm, scratch_mm } => Diagnostic::fault(
             Place::new("sander.papers").index(paper),
-            format!(
+            message!(
                 "{} has cut to {} above the last gap, and its scratches are {} deep",
                 named(sander, paper),
                 mm(left_mm),
                 mm(scratch_mm)
             ),
         )
-        .hint(format!(
+        .hint(message!(
             "finish {} thicker and note it, or finish with {} and let the rest of the scratches stand in the glue line",
             at_least(scratch_mm - left_mm),
             named(sander, paper)
@@ -246,19 +215,20 @@ pub fn refusal(lamination: &Lamination, sander: &Sander, bed: &Bed, why: &NoRout
             let limit = if thin {
                 let (u, most) = (bed.highest.0, most_in(sander, &lamination.wood, &sander.papers[paper]).0);
                 let place = station(lamination, u);
-                format!(
-                    "where the strip is {} thick, at station {place}, {} may be cut of the {} of {}",
+                message!(
+                    "where the strip is {} thick, at station {}, {} may be cut of the {} of {}",
                     mm(thickness_mm),
+                    place,
                     mm(limit_mm),
                     mm(most),
                     named(sander, paper)
                 )
             } else {
-                format!("{} may cut no deeper than {} in {}", named(sander, paper), mm(limit_mm), lamination.wood.name)
+                message!("{} may cut no deeper than {} in {}", named(sander, paper), mm(limit_mm), lamination.wood.name)
             };
             Diagnostic::fault(
                 Place::new("sander.gap_step"),
-                format!("{limit}, less than the smallest cut that can be set, {}", mm(least_mm)),
+                message!("{}, less than the smallest cut that can be set, {}", limit, mm(least_mm)),
             )
             .hint(if thin {
                 "shorten the overrun, leave the tip thicker and finish it by hand, or use a finer gauge"
@@ -269,7 +239,7 @@ pub fn refusal(lamination: &Lamination, sander: &Sander, bed: &Bed, why: &NoRout
     }
 }
 
-fn station(lamination: &Lamination, u: f64) -> String {
+fn station(lamination: &Lamination, u: f64) -> Piece {
     mm(lamination.station_at(u))
 }
 

@@ -36,7 +36,7 @@ pub(super) const ALONE_MM: f64 = 0.15;
 
 /// What one place tells.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Figure {
+pub(super) struct ReadFigure {
     /// Along the strip, mm.
     pub u_mm: f64,
     /// True gap less gauge, if the cutter reached it, mm.
@@ -55,7 +55,7 @@ pub struct Zero {
 
 /// What a run tells.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) enum Told {
+pub(super) enum RunTells {
     /// One place only was reached, its index.
     Alone(usize),
     /// Places that were reached, their indices, and the zero they agree on.
@@ -71,11 +71,11 @@ pub(super) struct Doubt {
 }
 
 /// What the figures of a run tell together; `good_mm` is the `e` of the table above.
-pub(super) fn told(figures: &[Figure], good_mm: f64) -> Result<Option<Told>, Doubt> {
+pub(super) fn told(figures: &[ReadFigure], good_mm: f64) -> Result<Option<RunTells>, Doubt> {
     let apart_mm = APART_MM.max(2.0 * good_mm);
-    let near = |gap: &Figure, other: &Figure| (gap.offset_mm - other.offset_mm).abs() <= apart_mm;
-    let uncut = |gap: &Figure, other: &Figure| other.as_it_came && other.offset_mm < gap.offset_mm;
-    let unexplained = |gap: &Figure| -> Vec<usize> {
+    let near = |gap: &ReadFigure, other: &ReadFigure| (gap.offset_mm - other.offset_mm).abs() <= apart_mm;
+    let uncut = |gap: &ReadFigure, other: &ReadFigure| other.as_it_came && other.offset_mm < gap.offset_mm;
+    let unexplained = |gap: &ReadFigure| -> Vec<usize> {
         (0..figures.len()).filter(|k| !near(gap, &figures[*k]) && !uncut(gap, &figures[*k])).collect()
     };
     // Fewest unexplained; of equals the one that most places name, then the one they stand closest around.
@@ -97,12 +97,12 @@ pub(super) fn told(figures: &[Figure], good_mm: f64) -> Result<Option<Told>, Dou
         let at = (left_over.len() == 1 && 2 <= reached.len()).then_some(*first);
         return Err(Doubt { at, by_mm });
     }
-    Ok(Some(if reached.len() == 1 { Told::Alone(reached[0]) } else { Told::Agreed(reached, zero) }))
+    Ok(Some(if reached.len() == 1 { RunTells::Alone(reached[0]) } else { RunTells::Agreed(reached, zero) }))
 }
 
 /// A strip whose places contradict one gap and agree on another taper than drawn, straight or smooth: its sled, or how it lay, was off.
 /// Every place lies as near to what all others say of it as places of one gap lie to each other, so that no figure slipped.
-pub(super) fn other_taper(figures: &[Figure], good_mm: f64) -> Option<Told> {
+pub(super) fn other_taper(figures: &[ReadFigure], good_mm: f64) -> Option<RunTells> {
     let apart_mm = APART_MM.max(2.0 * good_mm);
     let reached: Vec<usize> = (0..figures.len()).filter(|k| !figures[*k].as_it_came).collect();
     let points: Vec<(f64, f64)> = reached.iter().map(|k| (figures[*k].u_mm, figures[*k].offset_mm)).collect();
@@ -119,7 +119,7 @@ pub(super) fn other_taper(figures: &[Figure], good_mm: f64) -> Option<Told> {
         return None;
     }
     let offsets: Vec<f64> = points.iter().map(|point| point.1).collect();
-    zero(&offsets, good_mm).map(|zero| Told::Agreed(reached, zero))
+    zero(&offsets, good_mm).map(|zero| RunTells::Agreed(reached, zero))
 }
 
 /// Places that a straight and a smooth taper take: with fewer, one figure that slipped may pass as a taper.
@@ -137,10 +137,11 @@ impl Doubt {
     /// The question that it is; `place` is where the readings stand.
     pub fn question(&self, what: &str, readings: &Place) -> Diagnostic {
         let (message, place) = match self.at {
-            Some(at) => {
-                (format!("this place of {what} says the gap is {} off what the others say", mm(self.by_mm)), readings.index(at))
-            }
-            None => (format!("the readings of {what} disagree about the gap by {}", mm(self.by_mm)), readings.clone()),
+            Some(at) => (
+                message!("this place of {} says the gap is {} off what the others say", what, mm(self.by_mm)),
+                readings.index(at),
+            ),
+            None => (message!("the readings of {} disagree about the gap by {}", what, mm(self.by_mm)), readings.clone()),
         };
         Diagnostic::fault(place, message)
             .hint("was it cut everywhere it was read, the right way round, and on this sled? read it again, at three places or more")
@@ -166,9 +167,9 @@ pub(super) fn lean_mm(at: &[Across], two_edged: bool, readings: &Place) -> Resul
     match worst {
         Some((k, lean)) if limit < (lean - against).abs() => {
             let message = if leans.len() == 1 {
-                format!("left and right differ by {} at the one place that was read at both edges", mm(lean.abs()))
+                message!("left and right differ by {} at the one place that was read at both edges", mm(lean.abs()))
             } else {
-                format!("left less right is {} here, {} off the other places", signed(*lean), mm((lean - against).abs()))
+                message!("left less right is {} here, {} off the other places", signed(*lean), mm((lean - against).abs()))
             };
             Err(Diagnostic::fault(readings.index(*k), message)
                 .hint("read both edges again, at three places or more")
@@ -182,11 +183,11 @@ pub(super) fn lean_mm(at: &[Across], two_edged: bool, readings: &Place) -> Resul
 mod tests {
     use super::*;
 
-    fn figures(offsets: &[f64]) -> Vec<Figure> {
+    fn figures(offsets: &[f64]) -> Vec<ReadFigure> {
         offsets
             .iter()
             .enumerate()
-            .map(|(k, offset_mm)| Figure { u_mm: 200.0 * k as f64, offset_mm: *offset_mm, as_it_came: false })
+            .map(|(k, offset_mm)| ReadFigure { u_mm: 200.0 * k as f64, offset_mm: *offset_mm, as_it_came: false })
             .collect()
     }
 
@@ -203,7 +204,7 @@ mod tests {
     #[test]
     fn another_taper_is_told_from_a_slip() {
         let taper = |offsets: &[f64]| other_taper(&figures(offsets), CALIPER_MM);
-        let Some(Told::Agreed(reached, zero)) = taper(&[0.0, 0.105, 0.195, 0.3]) else { panic!("a straight one") };
+        let Some(RunTells::Agreed(reached, zero)) = taper(&[0.0, 0.105, 0.195, 0.3]) else { panic!("a straight one") };
         assert!(reached.len() == 4 && 0.15 <= zero.half_width_mm, "{zero:?}");
         assert!(taper(&[0.0, 0.09, 0.16, 0.21, 0.24, 0.25]).is_some(), "a smooth one");
         for slipped in [&[0.0, 0.0, 0.0, 0.2][..], &[0.0, 0.1, 0.4, 0.3], &[0.0, 0.09, 0.16, 0.4, 0.24, 0.25], &[0.0, 0.1, 0.2]] {
@@ -215,13 +216,13 @@ mod tests {
     fn what_was_not_reached_says_nothing() {
         let mut run = figures(&[0.1, 0.11, -1.4]);
         run[2].as_it_came = true;
-        let Ok(Some(Told::Agreed(reached, zero))) = told(&run, CALIPER_MM) else { panic!("{run:?}") };
+        let Ok(Some(RunTells::Agreed(reached, zero))) = told(&run, CALIPER_MM) else { panic!("{run:?}") };
         assert_eq!(reached, [0, 1]);
         assert!((zero.offset_mm - 0.105).abs() < 1e-9 && (zero.half_width_mm - 0.005 - CALIPER_MM).abs() < 1e-9);
         // As thick as it came, but above the gap that the others tell: that cannot be.
         run[2].offset_mm = 0.6;
         assert_eq!(told(&run, CALIPER_MM).unwrap_err().at, Some(2));
-        assert_eq!(told(&run[2..], CALIPER_MM), Ok(Some(Told::Alone(0))));
+        assert_eq!(told(&run[2..], CALIPER_MM), Ok(Some(RunTells::Alone(0))));
         assert_eq!(told(&[], CALIPER_MM), Ok(None));
     }
 }

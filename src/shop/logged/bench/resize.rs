@@ -8,7 +8,7 @@ use crate::mechanics::{draw, sizing};
 use crate::model::Build;
 use crate::model::build::{Sizing, SizingHow};
 use crate::model::lamination::Lamination;
-use crate::model::taper::{Form, Taper};
+use crate::model::taper::{Taper, TaperForm};
 use crate::numeric::interp::{Between, Curve};
 
 /// A lamination held as it came out.
@@ -156,12 +156,12 @@ pub fn to_weight(mut build: Build, change: Vec<usize>, options: &Options, answer
         let mut take = |key: &str, value: TakenValue| {
             answer.take_over.push(TakeOver { key: lamination.place.key(key).as_str().to_owned(), value });
         };
-        if lamination.finished.form() == Form::Stations {
+        if lamination.finished.form() == TaperForm::Stations {
             take("taper.stations", TakenValue::Stations(lamination.finished.curve().points().to_vec()));
             continue;
         }
         take("thickness", TakenValue::Length(change.butt_mm[1]));
-        if matches!(lamination.finished.form(), Form::Straight { .. }) {
+        if matches!(lamination.finished.form(), TaperForm::Straight { .. }) {
             take("taper.tip", TakenValue::Length(change.tip_mm[1]));
         }
     }

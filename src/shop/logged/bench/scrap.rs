@@ -1,7 +1,7 @@
 //! What does scrap tell: the gauge's zero, the table's lean, and along a sled how its taper comes out?
 
 use super::super::{Answer, Case, Finding, Observed};
-use super::agree::{self, Figure, NOT_USED, Told, ZERO_MM, Zero};
+use super::agree::{self, NOT_USED, ReadFigure, RunTells, ZERO_MM, Zero};
 use super::strip::edges;
 use super::{Bench, Restating, leans};
 use crate::diag::{Diagnostic, Place, mm};
@@ -107,14 +107,14 @@ fn zero_and_lean(
     good_mm: f64,
     readings: &Place,
 ) -> Result<(Zero, f64), Diagnostic> {
-    let figure = |(at, offset_mm): (&Across, &f64)| Figure { u_mm: at.u_mm, offset_mm: *offset_mm, as_it_came: false };
-    let figures: Vec<Figure> = run.at.iter().zip(offsets_mm).map(figure).collect();
+    let figure = |(at, offset_mm): (&Across, &f64)| ReadFigure { u_mm: at.u_mm, offset_mm: *offset_mm, as_it_came: false };
+    let figures: Vec<ReadFigure> = run.at.iter().zip(offsets_mm).map(figure).collect();
     let told = agree::told(&figures, good_mm).map_err(|doubt| doubt.question("this scrap", readings))?;
     let lean = agree::lean_mm(&run.at, run.apart_mm.is_some(), readings)?;
     match told {
-        Some(Told::Agreed(_, zero)) => Ok((zero, lean)),
+        Some(RunTells::Agreed(_, zero)) => Ok((zero, lean)),
         // Two edges are two figures; how far they differ may be the table's lean, or a slip. On a sled both stand or fall with the place.
-        Some(Told::Alone(at)) if run.apart_mm.is_some() && !on_sled => {
+        Some(RunTells::Alone(at)) if run.apart_mm.is_some() && !on_sled => {
             Ok((Zero { offset_mm: offsets_mm[at], half_width_mm: good_mm + 0.5 * lean.abs() }, lean))
         }
         _ => {

@@ -3,7 +3,7 @@
 //! A strip tells the true gap only where the cutter reached it, and only as far as its places agree: [`super::agree`].
 
 use super::super::{Answer, Case, Finding, Observed, signed};
-use super::agree::{self, ALONE_MM, Figure, NOT_USED, Told, ZERO_MM};
+use super::agree::{self, ALONE_MM, NOT_USED, ReadFigure, RunTells, ZERO_MM};
 use super::{Bench, DONE_MM, HeldLamination, Restating, StripRead, leans, spread};
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::lamination::{Lamination, Stock};
@@ -177,13 +177,13 @@ impl Bench {
         let setup = setup.clone();
         let surface = |u: f64| self.surface_mm(setup.carrier, u);
         let gauge = run.gauge_mm.unwrap_or(gap);
-        let figure = |at: &Across| Figure {
+        let figure = |at: &Across| ReadFigure {
             u_mm: at.u_mm,
             offset_mm: at.middle_mm() + surface(at.u_mm) - gauge,
             // A face that was made true first comes out within what strips are held to.
             as_it_came: setup.before.thinnest_mm - DONE_MM < at.middle_mm(),
         };
-        let figures: Vec<Figure> = run.at.iter().map(figure).collect();
+        let figures: Vec<ReadFigure> = run.at.iter().map(figure).collect();
         let good_mm = self.good_mm(build, setup.carrier);
         let in_use_mm =
             self.told.filter(|(pass, _)| *pass == run.after).map_or(setup.gauge_offset_mm, |(_, gap_mm)| gap_mm - gap);
@@ -193,10 +193,10 @@ impl Bench {
         };
         let (reached, zero) = match told {
             None => return Ok(OfCutter::default()),
-            Some(Told::Alone(at)) => {
+            Some(RunTells::Alone(at)) => {
                 let off_mm = figures[at].offset_mm - in_use_mm;
                 if ALONE_MM < off_mm.abs() {
-                    let message = format!(
+                    let message = message!(
                         "one place alone says that the cutter stands {} from where it stood, and one figure cannot be checked",
                         signed(off_mm)
                     );
@@ -206,10 +206,10 @@ impl Bench {
                 }
                 return Ok(OfCutter { alone_mm: Some(off_mm).filter(|off| good_mm < off.abs()), ..OfCutter::default() });
             }
-            Some(Told::Agreed(reached, zero)) => (reached, zero),
+            Some(RunTells::Agreed(reached, zero)) => (reached, zero),
         };
         if ZERO_MM < (zero.offset_mm - in_use_mm).abs() {
-            let message = format!(
+            let message = message!(
                 "by this strip the cutter stands {} from where it stood; new paper moves it by some tenths of a millimetre",
                 signed(zero.offset_mm - in_use_mm)
             );
@@ -318,7 +318,7 @@ impl Bench {
         }
         for (index, at) in run.at.iter().enumerate() {
             if at.u_mm < -1e-6 || length + 1e-6 < at.u_mm {
-                let message = format!("{} along it is not on the strip, which is {} long", mm(at.u_mm), mm(length));
+                let message = message!("{} along it is not on the strip, which is {} long", mm(at.u_mm), mm(length));
                 asked.push(Diagnostic::fault(place.index(index), message).hint("is it measured from the strip's first end?"));
                 continue;
             }
@@ -330,7 +330,7 @@ impl Bench {
                 asked.extend(question(value, range, "the strip", mm, &place.index(index)));
             }
             if REASONABLE_MM.min(0.3 * target) < (at.left_mm - at.right_mm).abs() {
-                let message = format!("left and right differ by {}", mm((at.left_mm - at.right_mm).abs()));
+                let message = message!("left and right differ by {}", mm((at.left_mm - at.right_mm).abs()));
                 asked.push(Diagnostic::fault(place.index(index), message).hint("are both read at this place, in this unit?"));
             }
         }
@@ -404,7 +404,7 @@ fn rough(lamination: &Lamination, run: &StripRun, readings: &Place) -> Result<()
     let off = thickness.iter().map(|t| (t - middle).abs()).enumerate();
     match off.max_by(|a, b| a.1.total_cmp(&b.1)) {
         Some((k, by)) if ROUGH_MM.max(3.0 * lamination.stock.spread_mm) < by => {
-            let message = format!("this stock reads {} here, {} off the middle of its places", mm(thickness[k]), mm(by));
+            let message = message!("this stock reads {} here, {} off the middle of its places", mm(thickness[k]), mm(by));
             let place = if thickness.len() < 3 { readings.clone() } else { readings.index(k) };
             Err(Diagnostic::fault(place, message)
                 .hint("read it again; stock that is so uneven says so under `stock.spread` in the build file, or is planed first")

@@ -94,7 +94,7 @@ pub fn bend(case: &Case<'_>, build: &Build, bend: &BendTest, tests: &mut Tests) 
     let of_strip = tests.0.iter().position(|known| known.0 == bend.lamination && known.1 == bend.strip);
     let earlier = of_strip.and_then(|at| tests.0[at].2.iter().find(|earlier| strip_test::contradict(earlier, &tested)));
     if let Some(earlier) = earlier {
-        let message = format!(
+        let message = message!(
             "this test gives the strip {}, an earlier one gave it {}: they cannot both be right",
             mpa(tested.modulus_mpa),
             mpa(earlier.modulus_mpa)
@@ -178,26 +178,29 @@ fn cannot_be_meant(build: &Build, reading: &Reading, bend: &BendTest) -> Vec<Dia
     }
     let middle = bend.thickness_mm.at(0.5 * bend.span_mm);
     if limit::below(bend.span_mm, MIN_SLENDERNESS * middle) {
-        let message = format!(
-            "a span of {} is {:.0} times the strip's thickness: so short, a good part of the sag is shear",
+        let message = message!(
+            "a span of {} is {} times the strip's thickness: so short, a good part of the sag is shear",
             mm(bend.span_mm),
-            bend.span_mm / middle
+            format_args!("{:.0}", bend.span_mm / middle)
         );
-        let hint =
-            format!("move the supports to at least {:.0} thicknesses, {}", MIN_SLENDERNESS, at_least(MIN_SLENDERNESS * middle));
+        let hint = message!(
+            "move the supports to at least {} thicknesses, {}",
+            format_args!("{:.0}", MIN_SLENDERNESS),
+            at_least(MIN_SLENDERNESS * middle)
+        );
         questions.push(Diagnostic::fault(place("span"), message).hint(hint));
     }
     for (index, sag) in bend.sag_mm.iter().enumerate().filter(|(_, sag)| limit::above(**sag, MAX_SAG * bend.span_mm)) {
         let most = MAX_SAG * bend.span_mm;
-        let message = format!("a sag of {} is more than a twentieth of the span, {}", mm(*sag), mm(most));
-        let hint = format!("hang a lighter weight, about {}, for half of that", newtons(0.5 * most / sag * bend.weight_n));
+        let message = message!("a sag of {} is more than a twentieth of the span, {}", mm(*sag), mm(most));
+        let hint = message!("hang a lighter weight, about {}, for half of that", newtons(0.5 * most / sag * bend.weight_n));
         let at = if 1 < bend.sag_mm.len() { place("sag").index(index) } else { place("sag") };
         questions.push(Diagnostic::fault(at, message).hint(hint).hint("is it the sag of the weight alone, in this unit?"));
     }
     let (least, most) = bend.sag_mm.iter().fold((f64::INFINITY, 0.0_f64), |(a, b), sag| (a.min(*sag), b.max(*sag)));
     // Readings of one sag that are so far apart are not of one sag.
     if 4.0 * bend.reads_mm.unwrap_or(READS_MM) + 0.05 * most < most - least {
-        let message = format!("the sags lie {} apart, and they are of one strip under one weight", mm(most - least));
+        let message = message!("the sags lie {} apart, and they are of one strip under one weight", mm(most - least));
         questions.push(
             Diagnostic::fault(place("sag"), message)
                 .hint("read each from where the strip lies without the weight, and tap it before reading"),
@@ -226,7 +229,7 @@ fn out_of_reason(modulus_mpa: f64, expected_mpa: f64, place: &Place) -> Option<D
     let off = |factor: f64| (modulus_mpa * factor / expected_mpa).ln().abs();
     let mut likely: Vec<(f64, &str)> = slips.into_iter().filter(|(factor, _)| reason(modulus_mpa * factor)).collect();
     likely.sort_by(|a, b| off(a.0).total_cmp(&off(b.0)));
-    let message = format!("the strip's modulus comes out at {}, and {} was expected", mpa(modulus_mpa), mpa(expected_mpa));
+    let message = message!("the strip's modulus comes out at {}, and {} was expected", mpa(modulus_mpa), mpa(expected_mpa));
     let fault = Diagnostic::fault(place.clone(), message);
     let fault = match likely.as_slice() {
         [] => fault.hint("are weight, sag, span and thickness of this strip, each in its unit?"),

@@ -70,7 +70,7 @@ pub fn bow(
     if let (true, Some(_), Some(trimmed_n)) = (answer.questions.is_empty(), blank, worked.trimmed_n)
         && trimmed_n * (1.0 + 2.0 * TRUST) < weight_n + scale.finishing_n
     {
-        let message = format!(
+        let message = message!(
             "with {} for finishing it drew {}, and the blank would have drawn {} at most once trimmed",
             newtons(scale.finishing_n),
             newtons(weight_n + scale.finishing_n),

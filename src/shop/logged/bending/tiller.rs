@@ -246,7 +246,7 @@ fn asked(limbs: [&Build; 2], reading: &Reading, read: &TillerReading, targets: &
     for (index, (gap, target)) in read.gaps_mm.iter().zip(targets).enumerate() {
         let place = reading.place.key("gaps").index(index);
         if gap[0] < 0.0 || max < gap[0] {
-            let message = format!("station {} lies beyond the nock at {}", mm(gap[0]), mm(max));
+            let message = message!("station {} lies beyond the nock at {}", mm(gap[0]), mm(max));
             questions.push(Diagnostic::fault(place, message).hint("count stations from the bow's middle"));
             continue;
         }

@@ -5,15 +5,15 @@ use super::super::bending::{
     Agreement, BendFound, BendWeight, BlankFound, BowsFound, CameOff, ChosenStrips, Effort, Next, NextStage, NockPair, TellsMost,
     TestedStrip, TillerFound, Unseen, takes,
 };
-use super::{Said, limb};
-use crate::diag::{mm, mpa, newtons};
+use super::{Sentences, limb};
+use crate::diag::{Message, Piece, mm, mpa, newtons};
 use crate::mechanics::strip_test::ErrorSource;
 use crate::mechanics::tiller_fit::{LimbCell, SPOKEN, Stretch};
 use crate::mechanics::tillering::{LOWER, UPPER};
 use crate::model::Build;
 use crate::model::log::{BlankWidth, Of};
 use crate::model::workshop::Held;
-use crate::shop::blank::{Gain, Lever, NEAR, Removal, kept_because, lever, limits};
+use crate::shop::blank::{Gain, NEAR, Removal, WoodLever, kept_because, lever, limits};
 use crate::shop::even::RoundWork;
 use crate::units::System;
 
@@ -21,11 +21,11 @@ use crate::units::System;
 const WORTH_MENDING: f64 = 0.01;
 
 /// A strip by its name, or its lamination's.
-pub fn strip_name(build: &Build, strip: &TestedStrip) -> String {
+pub fn strip_name(build: &Build, strip: &TestedStrip) -> Message {
     if strip.name.is_empty() {
-        format!("the strip of `{}`", build.laminations[strip.lamination].name)
+        message!("the strip of `{}`", build.laminations[strip.lamination].name)
     } else {
-        strip.name.clone()
+        strip.name.as_str().into()
     }
 }
 
@@ -37,19 +37,13 @@ pub fn as_wide_as(width: Option<&BlankWidth>) -> &'static str {
     }
 }
 
-impl Said<'_> {
+impl Sentences<'_> {
     pub(super) fn bend(&mut self, found: &BendFound) {
         let Of::Bend(test) = &self.answer.reading.of else { return };
         let wood = &self.build.laminations[test.lamination].wood;
         let strip = &found.strip;
-        let of = if strip.tests == 1 { String::new() } else { format!(" from {} tests", strip.tests) };
-        self.say(format!(
-            "{} ± {}{of}, 95 percent sure: {:.2} times what the build reckons with, which is good to {:.0} percent (one standard deviation).",
-            mpa(strip.modulus_mpa),
-            mpa(strip.half_width * strip.modulus_mpa),
-            strip.modulus_mpa / wood.modulus_mpa,
-            100.0 * wood.modulus_cov
-        ));
+        let of = if strip.tests == 1 { Message::default() } else { message!(" from {} tests", strip.tests) };
+        self.say(message!("{} ± {}{}, 95 percent sure: {} times what the build reckons with, which is good to {} percent (one standard deviation).", mpa(strip.modulus_mpa), mpa(strip.half_width * strip.modulus_mpa), of, format_args!("{:.2}", strip.modulus_mpa / wood.modulus_mpa), format_args!("{:.0}", 100.0 * wood.modulus_cov)));
         let worst = found.tested.parts.iter().max_by(|a, b| a.1.total_cmp(&b.1));
         if let Some((part, fraction)) = worst.filter(|(_, fraction)| WORTH_MENDING < *fraction) {
             let how = match part {
@@ -59,13 +53,14 @@ impl Said<'_> {
                 ErrorSource::Span => "take a longer span, or measure it finer",
                 ErrorSource::Weight => "weigh the weight finer",
             };
-            self.say(format!("What it is unsure by comes mostly from here ({:.1} percent): {how}.", 100.0 * fraction));
+            self.say(message!(
+                "What it is unsure by comes mostly from here ({} percent): {}.",
+                format_args!("{:.1}", 100.0 * fraction),
+                how
+            ));
         }
         if found.first {
-            self.say(format!(
-                "{:.1} percent of the sag is shear, and is taken off, as it is from the table of woods: a modulus as handbooks print it has it in, and reads about a tenth lower.",
-                100.0 * found.tested.shear
-            ));
+            self.say(message!("{} percent of the sag is shear, and is taken off, as it is from the table of woods: a modulus as handbooks print it has it in, and reads about a tenth lower.", format_args!("{:.1}", 100.0 * found.tested.shear)));
         }
         if found.chosen.len() != found.laminations.len() {
             self.say("So unsure a test tells less than the table of woods: it is not reckoned with.");
@@ -87,24 +82,25 @@ impl Said<'_> {
                     let [a, b] = [stiffer, other].map(|k| &found.strips[*k].known);
                     let apart = (a.modulus_mpa / b.modulus_mpa).ln();
                     let what = if apart <= 1.96 * a.own.hypot(b.own) {
-                        "alike as far as the tests tell".to_owned()
+                        "alike as far as the tests tell".into()
                     } else {
-                        format!(
-                            "{:.1} percent apart: the stiffer, {}, in the lower limb helps a tiller whose upper limb is the weaker",
-                            100.0 * apart,
+                        message!(
+                            "{} percent apart: the stiffer, {}, in the lower limb helps a tiller whose upper limb is the weaker",
+                            format_args!("{:.1}", 100.0 * apart),
                             name(stiffer)
                         )
                     };
-                    let pair = format!("{} and {}", name(stiffer), name(other));
+                    let pair = message!("{} and {}", name(stiffer), name(other));
                     self.say(if chosen.from_pile {
-                        format!("For `{lamination}` take {pair}, {what}.")
+                        message!("For `{}` take {}, {}.", lamination, pair, what)
                     } else {
-                        format!("`{lamination}` is {pair}, {what}.")
+                        message!("`{}` is {}, {}.", lamination, pair, what)
                     });
                 }
-                [only] if chosen.from_pile => self.say(format!("For `{lamination}` take {}.", name(only))),
-                [_] if takes(build, chosen.lamination) == 2 => self.say(format!(
-                    "The other strip of `{lamination}` is not tested: it counts as like this one, within the wood's scatter. Test it, too."
+                [only] if chosen.from_pile => self.say(message!("For `{}` take {}.", lamination, name(only))),
+                [_] if takes(build, chosen.lamination) == 2 => self.say(message!(
+                    "The other strip of `{}` is not tested: it counts as like this one, within the wood's scatter. Test it, too.",
+                    lamination
                 )),
                 _ => {}
             }
@@ -113,12 +109,12 @@ impl Said<'_> {
             self.say("Pairs are the closest there are; the stiffest goes nearest the back.");
         }
         if !found.spare.is_empty() {
-            self.say(format!("Left over: {}.", found.spare.iter().map(name).collect::<Vec<_>>().join(", ")));
+            self.say(message!("Left over: {}.", Message::join(found.spare.iter().map(name), ", ")));
         }
     }
 
     fn tested_weight(&mut self, weight: &BendWeight) {
-        self.say(format!(
+        self.say(message!(
             "With all strips as tested the bow draws {} ± {} (one standard deviation; ± {} before this test).",
             newtons(weight.weight_n),
             newtons(weight.spread_n),
@@ -126,7 +122,7 @@ impl Said<'_> {
         ));
         match &weight.rest {
             Rest::Stays => {}
-            Rest::NoneLeft => self.say(format!(
+            Rest::NoneLeft => self.say(message!(
                 "Wanted are {}: name under [sizing] what may change, and `size` brings it there.",
                 newtons(weight.wanted_n)
             )),
@@ -137,8 +133,8 @@ impl Said<'_> {
 
     pub(super) fn release(&mut self, found: &CameOff) {
         let Of::Release { stage, .. } = self.answer.reading.of else { return };
-        let percent = |fraction: f64| format!("{:.0} percent", 100.0 * fraction);
-        self.say(format!(
+        let percent = |fraction: f64| message!("{} percent", format_args!("{:.0}", 100.0 * fraction));
+        self.say(message!(
             "Of the curvature that the glued section should keep, {} is there; the model reckons with {}.",
             percent(found.retained),
             percent(found.planned)
@@ -148,16 +144,16 @@ impl Said<'_> {
             Agreement::TooMuch => self
                 .say("More is left than the section can keep: was it measured from the grip to the nock, and the form as drawn?"),
             Agreement::Differs if 1 < stage => self.say("Read it again after some days: wood and glue creep."),
-            Agreement::Differs => self.say(format!(
+            Agreement::Differs => self.say(message!(
                 "Read it again after some days: wood and glue creep. The share is this stage's own; for the next bow glued so, \
-                 `glue.retained` = {:.2} is the better guess.",
-                found.retained
+                 `glue.retained` = {} is the better guess.",
+                format_args!("{:.2}", found.retained)
             )),
         }
         match found.nocks {
             None => {}
             Some(NockPair::Alike) => self.say("Both nocks stand alike as far as a straightedge shows."),
-            Some(NockPair::Apart(upper_less_lower)) => self.say(format!(
+            Some(NockPair::Apart(upper_less_lower)) => self.say(message!(
                 "They stand {} apart: the {} limb lies more toward the back, with more reflex or less deflex.",
                 mm(upper_less_lower.abs()),
                 if upper_less_lower < 0.0 { "upper" } else { "lower" }
@@ -165,13 +161,15 @@ impl Said<'_> {
         }
         match &found.next {
             NextStage::None => {}
-            NextStage::Flat { stage, leaves_mm, wanted_mm } => self.say(format!(
-                "Stage {stage} is held flat, and leaves the nocks at {} instead of {} with the piece as it is.",
+            NextStage::Flat { stage, leaves_mm, wanted_mm } => self.say(message!(
+                "Stage {} is held flat, and leaves the nocks at {} instead of {} with the piece as it is.",
+                stage,
                 mm(*leaves_mm),
                 mm(*wanted_mm)
             )),
-            NextStage::Unreachable { stage, leaves_mm, wanted_mm } => self.say(format!(
-                "No depth of its hold brings stage {stage} to {} with the piece as it is; held as planned it leaves {}.",
+            NextStage::Unreachable { stage, leaves_mm, wanted_mm } => self.say(message!(
+                "No depth of its hold brings stage {} to {} with the piece as it is; held as planned it leaves {}.",
+                stage,
                 mm(*wanted_mm),
                 mm(*leaves_mm)
             )),
@@ -179,11 +177,7 @@ impl Said<'_> {
         }
         if let Some(limbs) = &found.limbs {
             let nearer = limb(if limbs.difference_mm < 0.0 { UPPER } else { LOWER });
-            self.say(format!(
-                "Braced, and of the same stiffness, the {nearer} limb then stands nearer the string, by {} at station {}: it works as the stiffer one.",
-                mm(limbs.difference_mm.abs()),
-                mm(limbs.station_mm)
-            ));
+            self.say(message!("Braced, and of the same stiffness, the {} limb then stands nearer the string, by {} at station {}: it works as the stiffer one.", nearer, mm(limbs.difference_mm.abs()), mm(limbs.station_mm)));
             self.say(if nearer == "lower" {
                 "A tiller whose upper limb is the weaker wants it so; what is too much comes off when tillering."
             } else {
@@ -193,27 +187,28 @@ impl Said<'_> {
     }
 
     fn next_stage(&mut self, next: &Next) {
-        let to = format!("For {} at the nocks once stage {} is released", mm(next.wanted_mm), next.stage);
+        let to = message!("For {} at the nocks once stage {} is released", mm(next.wanted_mm), next.stage);
         match (&next.held, &next.planned) {
             (Held::Props { rise_mm, at_mm }, Held::Props { rise_mm: was_mm, .. }) => {
                 let over = match next.props_mm {
                     Some([upper, lower]) if 0.0 < (upper - lower).abs() => {
-                        format!("{} over the upper prop and {} over the lower one,", mm(upper), mm(lower))
+                        message!("{} over the upper prop and {} over the lower one,", mm(upper), mm(lower))
                     }
-                    _ => format!("{} over the props", mm(*rise_mm)),
+                    _ => message!("{} over the props", mm(*rise_mm)),
                 };
-                self.say(format!("{to}, raise the back to {over} at station {}; planned were {}.", mm(*at_mm), mm(*was_mm)));
+                self.say(message!("{}, raise the back to {} at station {}; planned were {}.", to, over, mm(*at_mm), mm(*was_mm)));
             }
             (Held::Form { rise }, Held::Form { rise: was }) => {
                 let deep = |rise: &[(f64, f64)]| rise.last().zip(rise.first()).map_or(0.0, |(last, first)| last.1 - first.1);
-                self.say(format!(
-                    "{to}, multiply the rises of the form as written by {:.3}: {} at its end; planned were {}.",
-                    next.form_by.unwrap_or(1.0),
+                self.say(message!(
+                    "{}, multiply the rises of the form as written by {}: {} at its end; planned were {}.",
+                    to,
+                    format_args!("{:.3}", next.form_by.unwrap_or(1.0)),
                     mm(deep(rise)),
                     mm(deep(was))
                 ));
                 if let Some([upper, lower]) = next.left_mm {
-                    self.say(format!(
+                    self.say(message!(
                         "One form for both limbs leaves the upper nock at {} and the lower at {}.",
                         mm(upper),
                         mm(lower)
@@ -222,29 +217,25 @@ impl Said<'_> {
             }
             _ => {}
         }
-        self.say(format!(
+        self.say(message!(
             "The reading is good for ± {} of that; held as planned, the nocks would come to {}.",
             mm(next.band_mm),
             mm(next.as_planned_mm)
         ));
         if let Some(scatter) = next.scatter_mm {
-            self.say(format!("The wood's scatter adds ± {} (one standard deviation).", mm(scatter)));
+            self.say(message!("The wood's scatter adds ± {} (one standard deviation).", mm(scatter)));
         }
     }
 
     pub(super) fn blank(&mut self, found: &BlankFound) {
         let Of::Blank { taken_off, .. } = &self.answer.reading.of else { return };
         if let Some(earlier) = found.earlier {
-            self.say(format!(
-                "Earlier weighings made the wood {earlier:.2} times the handbook's stiffness, this one makes it {:.2}: they cannot all be right. \
-                 Was the width given{}? This one is taken alone.",
-                found.own_factor,
-                if self.belly_kept() { "" } else { ", and what is off the belly" }
-            ));
+            self.say(message!("Earlier weighings made the wood {} times the handbook's stiffness, this one makes it {}: they cannot all be right. \
+                 Was the width given{}? This one is taken alone.", format_args!("{:.2}", earlier), format_args!("{:.2}", found.own_factor), if self.belly_kept() { "" } else { ", and what is off the belly" }));
         }
         if taken_off.width.is_none() {
             let counted = as_wide_as(found.width.as_ref());
-            self.say(format!("{counted}; give `width` for another, such as \"outline\" once it is trimmed."));
+            self.say(message!("{}; give `width` for another, such as \"outline\" once it is trimmed.", counted));
         }
         self.removal(&found.removal, found.band);
     }
@@ -252,7 +243,7 @@ impl Said<'_> {
     fn removal(&mut self, removal: &Removal, trust: f64) {
         let (trimmed, wanted) = (removal.trimmed_n, removal.wanted_n);
         let finishing = self.build.target.map_or(0.0, |target| target.finishing_n);
-        self.say(format!(
+        self.say(message!(
             "Trimmed to the outline and nothing else taken off it draws {} ± {}; wanted are {}, {} of it kept for finishing.",
             newtons(trimmed),
             newtons(trust * trimmed),
@@ -262,14 +253,15 @@ impl Said<'_> {
         for (k, step) in removal.steps.iter().enumerate() {
             let most = step.take_mm.iter().map(|(_, mm)| *mm).fold(0.0, f64::max);
             let what = match step.lever {
-                Lever::Belly { lamination } => {
-                    format!("{} off the belly of `{}` where it is most", mm(most), self.build.laminations[lamination].name)
+                WoodLever::Belly { lamination } => {
+                    message!("{} off the belly of `{}` where it is most", mm(most), self.build.laminations[lamination].name)
                 }
-                Lever::Sides => format!("{} off each edge where it is most", mm(most)),
+                WoodLever::Sides => message!("{} off each edge where it is most", mm(most)),
             };
-            self.say(format!(
-                "Step {}: {what}, from {} to {}; then even the tiller, weigh, and log it.",
+            self.say(message!(
+                "Step {}: {}, from {} to {}; then even the tiller, weigh, and log it.",
                 k + 1,
+                what,
                 newtons(step.from_n),
                 newtons(step.to_n)
             ));
@@ -279,16 +271,17 @@ impl Said<'_> {
             self.say(limits(self.build));
         }
         if let Some(why) = kept_because(self.build) {
-            self.say(format!(
-                "Not from the belly: {why}. The last of it comes off the corners: all four rounded to {} beyond the fades take {}.",
+            self.say(message!(
+                "Not from the belly: {}. The last of it comes off the corners: all four rounded to {} beyond the fades take {}.",
+                why,
                 mm(removal.corners.radius_mm),
                 newtons(removal.corners.takes_n)
             ));
         }
         if let Some(share) = removal.sides_alone {
-            self.say(format!(
-                "Or leave the belly and narrow the limbs by {:.1} percent of their width beyond the fades.",
-                100.0 * share
+            self.say(message!(
+                "Or leave the belly and narrow the limbs by {} percent of their width beyond the fades.",
+                format_args!("{:.1}", 100.0 * share)
             ));
         }
         if let Some(belly) = removal.belly_n_per_mm {
@@ -296,7 +289,7 @@ impl Said<'_> {
                 System::Inch => (System::Inch.to_mm(0.01), System::Inch.to_mm(1.0 / 16.0)),
                 System::Millimetre => (0.2, 1.0),
             };
-            self.say(format!(
+            self.say(message!(
                 "{} off the belly is {}; {} off the whole width is {}.",
                 mm(thin),
                 newtons(thin * belly),
@@ -311,33 +304,20 @@ impl Said<'_> {
             let over_n = removal.reached_n - wanted;
             let corners = removal.corners;
             self.say(if over_n <= corners.takes_n {
-                format!(
-                    "That is as far as it goes: {} more than wanted stay, and corners rounded to somewhat less than {} take them.",
-                    newtons(over_n),
-                    mm(corners.radius_mm)
-                )
+                message!("That is as far as it goes: {} more than wanted stay, and corners rounded to somewhat less than {} take them.", newtons(over_n), mm(corners.radius_mm))
             } else {
-                format!(
-                    "That is as far as it goes: {} more than wanted stay, and {} with all corners rounded to {}. Make it a heavier bow, or a \
-                     longer one next time.",
-                    newtons(over_n),
-                    newtons(over_n - corners.takes_n),
-                    mm(corners.radius_mm)
-                )
+                message!("That is as far as it goes: {} more than wanted stay, and {} with all corners rounded to {}. Make it a heavier bow, or a \
+                     longer one next time.", newtons(over_n), newtons(over_n - corners.takes_n), mm(corners.radius_mm))
             });
         }
         if trimmed < wanted * (1.0 - NEAR) {
-            self.say(format!("It is {} too light: wood cannot be put back.", newtons(wanted - trimmed)));
+            self.say(message!("It is {} too light: wood cannot be put back.", newtons(wanted - trimmed)));
             for gain in &removal.gains {
                 self.say(match gain {
                     Gain::Wider { share, to_n } => {
-                        format!("Left {:.1} percent wider than the outline beyond the fades it draws {}.", 100.0 * share, newtons(*to_n))
+                        message!("Left {} percent wider than the outline beyond the fades it draws {}.", format_args!("{:.1}", 100.0 * share), newtons(*to_n))
                     }
-                    Gain::Shorter { by_mm, to_n } => format!(
-                        "Made {} shorter from nock to nock it draws about {}, and works harder for it: check its strain with `rescale` first.",
-                        mm(*by_mm),
-                        newtons(*to_n)
-                    ),
+                    Gain::Shorter { by_mm, to_n } => message!("Made {} shorter from nock to nock it draws about {}, and works harder for it: check its strain with `rescale` first.", mm(*by_mm), newtons(*to_n)),
                 });
             }
             let best = removal.gains.iter().map(|gain| match gain {
@@ -355,38 +335,35 @@ impl Said<'_> {
     pub(super) fn tiller(&mut self, found: &TillerFound) {
         if !found.together.is_empty() {
             let plural = if found.together.len() == 1 { "the reading" } else { "the readings" };
-            let draw = |draw: &Option<f64>| draw.map_or("at brace".to_owned(), |draw| format!("drawn {}", mm(draw)));
-            self.say(format!(
-                "Reckoned together with {plural} before it ({}). If wood came off in between, say so: worked = true.",
-                found.together.iter().map(draw).collect::<Vec<_>>().join(", ")
+            let draw = |draw: &Option<f64>| draw.map_or("at brace".into(), |draw| message!("drawn {}", mm(draw)));
+            self.say(message!(
+                "Reckoned together with {} before it ({}). If wood came off in between, say so: worked = true.",
+                plural,
+                Message::join(found.together.iter().map(draw), ", ")
             ));
         } else if found.began {
             self.say("A new round: what was read before is left out, since wood came off. If none did, say so: worked = false.");
         }
-        let percent = |sigma: f64| format!("{:.0} percent", 100.0 * (sigma.exp() - 1.0));
-        let resolution = found.resolution.map_or_else(String::new, |told| {
-            format!(
-                "A stretch of {} is told to {} of its stiffness at best, from {}, and to {} at worst, from {} (one σ, whatever all others are).",
-                mm(told.length_mm),
-                percent(told.best.1),
-                told_place(self.build.units, told.best.0),
-                percent(told.worst.1),
-                told_place(self.build.units, told.worst.0)
-            )
+        let percent = |sigma: f64| message!("{} percent", format_args!("{:.0}", 100.0 * (sigma.exp() - 1.0)));
+        let resolution = found.resolution.map_or_else(Message::default, |told| {
+            message!("A stretch of {} is told to {} of its stiffness at best, from {}, and to {} at worst, from {} (one σ, whatever all others are).", mm(told.length_mm), percent(told.best.1), told_place(self.build.units, told.best.0), percent(told.worst.1), told_place(self.build.units, told.worst.0))
         });
-        self.say(format!("A distance is taken as read to {} (one σ; `reads_to` says better). {resolution}", mm(found.sigma_mm)));
+        self.say(message!(
+            "A distance is taken as read to {} (one σ; `reads_to` says better). {}",
+            mm(found.sigma_mm),
+            resolution
+        ));
         if 0.0 < found.wanted_mm {
-            self.say(format!(
-                "Wanted at brace: the upper limb {} farther from the string at its fade's end (`target.positive_tiller`); that is no fault.",
-                mm(found.wanted_mm)
-            ));
+            self.say(message!("Wanted at brace: the upper limb {} farther from the string at its fade's end (`target.positive_tiller`); that is no fault.", mm(found.wanted_mm)));
         }
         if let Some([difference, sigma]) = found.limbs {
             let [from, to] = [-SPOKEN, SPOKEN].map(|by| (difference.abs() + by * sigma).exp());
-            self.say(format!(
-                "Taken whole the {} limb is the stiffer one: {:.2} times the other ({from:.2} to {to:.2}, 3.5 σ).",
+            self.say(message!(
+                "Taken whole the {} limb is the stiffer one: {} times the other ({} to {}, 3.5 σ).",
                 limb(if 0.0 < difference { UPPER } else { LOWER }),
-                difference.abs().exp()
+                format_args!("{:.2}", difference.abs().exp()),
+                format_args!("{:.2}", from),
+                format_args!("{:.2}", to)
             ));
         }
         for stretch in &found.stretches {
@@ -398,17 +375,18 @@ impl Said<'_> {
                 Effort::Cut => "What is to come off is the likeliest; one more reading tells it better.",
                 _ => "Take nothing off yet.",
             };
-            self.say(format!(
-                "Distances are off by up to {}, and these readings do not tell where the fault is. {so}",
-                mm(off_mm)
+            self.say(message!(
+                "Distances are off by up to {}, and these readings do not tell where the fault is. {}",
+                mm(off_mm),
+                so
             ));
             self.say(match tells_most {
-                TellsMost::Brace => "What would tell most: the same stations at brace.".to_owned(),
+                TellsMost::Brace => "What would tell most: the same stations at brace.".into(),
                 TellsMost::Draw(draw) => {
-                    format!("What would tell most: the same stations drawn {} from the pivot point.", mm(draw))
+                    message!("What would tell most: the same stations drawn {} from the pivot point.", mm(draw))
                 }
                 TellsMost::Again => {
-                    "What would tell most: all of it read once more, with worked = false, or more stations between.".to_owned()
+                    "What would tell most: all of it read once more, with worked = false, or more stations between.".into()
                 }
             });
         }
@@ -416,26 +394,36 @@ impl Said<'_> {
 
     /// Wood comes off the edges alone.
     fn belly_kept(&self) -> bool {
-        lever(self.build) == Lever::Sides
+        lever(self.build) == WoodLever::Sides
     }
 
     fn stretch(&mut self, stretch: &Stretch, working_mm: [f64; 2]) {
         let limb = limb(stretch.side);
         let whole = 0.85 * (working_mm[1] - working_mm[0]) <= stretch.to_mm - stretch.from_mm;
         let [low, high] = interval(stretch);
-        let band = if high.is_finite() { format!("{low:.2} to {high:.2}") } else { format!("{low:.2} or more") };
-        let factor = format!("{:.2} times the rest of the bow ({band}, 3.5 σ)", stretch.ln_factor.exp());
+        let band = if high.is_finite() {
+            message!("{} to {}", format_args!("{:.2}", low), format_args!("{:.2}", high))
+        } else {
+            message!("{} or more", format_args!("{:.2}", low))
+        };
+        let factor = message!("{} times the rest of the bow ({}, 3.5 σ)", format_args!("{:.2}", stretch.ln_factor.exp()), band);
         let units = self.build.units;
         let (from, to) = (told_place(units, stretch.from_mm), told_place(units, stretch.to_mm));
         self.say(match (whole, 0.0 < stretch.ln_factor) {
-            (true, true) => format!("The {limb} limb is the stiffer one along its whole length: {factor}."),
-            (true, false) => format!(
-                "The {limb} limb is the weaker one along its whole length: {factor}. Leave it alone; the other is the stiffer one."
+            (true, true) => message!("The {} limb is the stiffer one along its whole length: {}.", limb, factor),
+            (true, false) => message!(
+                "The {} limb is the weaker one along its whole length: {}. Leave it alone; the other is the stiffer one.",
+                limb,
+                factor
             ),
-            (false, true) => format!("The {limb} limb is stiff from {from} to {to}: {factor}."),
-            (false, false) => format!(
-                "The {limb} limb bends too much about {}, from {from} to {to}: {factor}. Leave it alone there.",
-                told_place(units, 0.5 * (stretch.from_mm + stretch.to_mm))
+            (false, true) => message!("The {} limb is stiff from {} to {}: {}.", limb, from, to, factor),
+            (false, false) => message!(
+                "The {} limb bends too much about {}, from {} to {}: {}. Leave it alone there.",
+                limb,
+                told_place(units, 0.5 * (stretch.from_mm + stretch.to_mm)),
+                from,
+                to,
+                factor
             ),
         });
     }
@@ -447,7 +435,7 @@ impl Said<'_> {
             self.say("Every distance lies on its target as far as these readings tell. Take nothing off for the tiller.");
         }
         if found.too_light {
-            self.say(format!(
+            self.say(message!(
                 "Evening it out costs {}, and the bow draws {}: {} are wanted, finishing included.",
                 pounds(found.work.all_costs),
                 newtons(weight_n),
@@ -463,7 +451,7 @@ impl Said<'_> {
         for side in [UPPER, LOWER] {
             for run in runs(&found.work, side) {
                 let most = run.iter().max_by(|a, b| a.1.total_cmp(&b.1)).copied().unwrap_or((run[0].0, 0.0));
-                self.say(format!(
+                self.say(message!(
                     "On the {} limb take wood off {} from {} to {}, {} where it is most, about {}, less toward both ends.",
                     limb(side),
                     found.work.lever[side].spoken(self.build),
@@ -475,12 +463,13 @@ impl Said<'_> {
             }
         }
         let after = match found.weight_n {
-            Some(_) => format!("and leaves {}", newtons(weight_n * (-found.work.costs).exp())),
+            Some(_) => message!("and leaves {}", newtons(weight_n * (-found.work.costs).exp())),
             None => "of a bow at its wanted weight; weigh the bow and log it, so that the answer knows what is in hand".into(),
         };
-        self.say(format!(
-            "This round costs about {} {after}. Then draw it in with many short pulls, and read again.",
-            pounds(found.work.costs)
+        self.say(message!(
+            "This round costs about {} {}. Then draw it in with many short pulls, and read again.",
+            pounds(found.work.costs),
+            after
         ));
     }
 
@@ -488,36 +477,24 @@ impl Said<'_> {
         let Of::Bow(bow) = &self.answer.reading.of else { return };
         let before = newtons(bow.weight_n + found.finishing_n);
         self.say(if found.from_blank {
-            format!(
-                "Wood came off after the last weighing, and how much is not said: the stiffness is that of the blank's weighings. Give {}, and the \
-                 finished weight tells it as well.",
-                if self.belly_kept() { "`width` as it is now" } else { "`belly_off` and `width` as they are now" }
-            )
+            message!("Wood came off after the last weighing, and how much is not said: the stiffness is that of the blank's weighings. Give {}, and the \
+                 finished weight tells it as well.", if self.belly_kept() { "`width` as it is now" } else { "`belly_off` and `width` as they are now" })
         } else if bow.finishing_n.is_some() {
-            format!("Before finishing it drew {before}.")
+            message!("Before finishing it drew {}.", before)
         } else {
-            format!(
-                "Counted as finished, with {} gone in sanding, finish and set: before, it drew {before}. Give `finishing` if they took more or less, 0 for \
-                 a bow that is not finished.",
-                newtons(found.finishing_n)
-            )
+            message!("Counted as finished, with {} gone in sanding, finish and set: before, it drew {}. Give `finishing` if they took more or less, 0 for \
+                 a bow that is not finished.", newtons(found.finishing_n), before)
         });
         let count = found.calibrated.bows;
-        let bows = if count == 1 { "1 bow".to_owned() } else { format!("{count} bows") };
-        self.say(format!(
-            "From {bows}: the next one of this wood and these hands may be off by {:.0} percent of its weight either way (one standard deviation).",
-            100.0 * found.spread
-        ));
+        let bows = if count == 1 { "1 bow".into() } else { message!("{} bows", count) };
+        self.say(message!("From {}: the next one of this wood and these hands may be off by {} percent of its weight either way (one standard deviation).", bows, format_args!("{:.0}", 100.0 * found.spread)));
         match (found.as_weighed, found.whole_n) {
             (true, _) if bow.finishing_n.is_some() => {
                 self.say("For other builds, name this one under [[calibration]] with this weight and this `finishing`.");
             }
             (true, _) => self.say("For other builds, name this one under [[calibration]] with this weight."),
-            (false, Some(whole_n)) => self.say(format!(
-                "The stack of the build file, whole and as planned, would draw {} of this wood: under [[calibration]] of other builds give \
-                 that as its weight, with finishing = 0.",
-                newtons(whole_n)
-            )),
+            (false, Some(whole_n)) => self.say(message!("The stack of the build file, whole and as planned, would draw {} of this wood: under [[calibration]] of other builds give \
+                 that as its weight, with finishing = 0.", newtons(whole_n))),
             (false, None) => {}
         }
     }
@@ -543,7 +520,7 @@ pub fn told_mm(units: System, place_mm: f64) -> f64 {
     (place_mm / step_mm).round() * step_mm
 }
 
-fn told_place(units: System, place_mm: f64) -> String {
+fn told_place(units: System, place_mm: f64) -> Piece {
     mm(told_mm(units, place_mm))
 }
 

@@ -1,7 +1,5 @@
 //! A build file read and planned as far as the machine: every fault and warning of it, without solving the bow.
 
-#![allow(dead_code)] // Each test uses its part of it.
-
 pub mod files;
 
 use taperwright::buildfile::{self, Source};

@@ -1,12 +1,6 @@
 //! Bows for tests and benches, made straight in the model.
-#![allow(dead_code)] // each test or bench uses its part
 
-#[path = "../chance/mod.rs"]
-mod chance;
-
-#[allow(unused_imports, reason = "for tests that hide a cause")]
-pub use chance::Chance;
-use taperwright::diag::Place;
+use super::shop;
 use taperwright::drawing::kind::LineTable;
 use taperwright::model::build::{Build, Target};
 use taperwright::model::lamination::{Lamination, Pieces, Stock};
@@ -83,25 +77,8 @@ pub fn lath(half_mm: f64, width_mm: f64, thickness_mm: f64, modulus_mpa: f64) ->
 }
 
 pub fn lamination(name: &str, wood: Wood, finished: Taper, to_mm: f64) -> Lamination {
-    Lamination {
-        name: name.to_owned(),
-        wood,
-        finished,
-        from_mm: 0.0,
-        to_mm,
-        pieces: Pieces::Halves,
-        keep_face: None,
-        faces_free: false,
-        ground: false,
-        stock: Stock { thickness_mm: 8.0, spread_mm: 0.2, width_mm: 45.0, overrun_mm: 19.0, first_face_mm: 0.0 },
-        stage: 1,
-        width_share: 1.0,
-        board: None,
-        modulus_tested: false,
-        sled: None,
-        own_width: None,
-        place: Place::new("lamination").index(0),
-    }
+    let stock = Stock { thickness_mm: 8.0, spread_mm: 0.2, width_mm: 45.0, overrun_mm: 19.0, first_face_mm: 0.0 };
+    shop::lamination(name, wood, finished, to_mm, Pieces::Halves, stock)
 }
 
 /// 28 inches, braced at 6¼, and nothing else said.

@@ -1,6 +1,4 @@
 //! Chance for tests that hide a cause and ask for it: drawn from a seed, so that each case can be looked at again.
-#![allow(dead_code)] // each test uses its part
-
 /// A small generator of our own (linear congruential, constants after Knuth's MMIX): equal on every machine.
 pub struct Chance(pub u64);
 
