@@ -259,6 +259,7 @@ fn a_recurve_is_drawn() {
     let mut seen = 0;
     for k in touched {
         seen += 1;
+        assert!(brace.places[k].to_string_mm.abs() <= 0.0);
         assert!(brace.places[k].moment_n_mm.abs() < 0.02 * greatest, "{}", curve.stations[k].s_mm);
     }
     assert!(1 < seen);

@@ -259,6 +259,16 @@ pub struct Trace {
     pub contact: Option<Contact>,
 }
 
+impl Trace {
+    /// From a belly `to_belly_mm` below the neutral axis to the string, square to it, mm; nothing where the string lies on the limb.
+    pub(super) fn to_string_mm(&self, bent: &LimbState, to_belly_mm: f64) -> f64 {
+        match self.contact {
+            Some(contact) if contact.lift_off_mm <= bent.s_mm => 0.0,
+            _ => bent.p_mm - to_belly_mm * bent.psi_rad.cos(),
+        }
+    }
+}
+
 /// The stretch of a limb on which the string lies.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Contact {

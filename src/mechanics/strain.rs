@@ -45,7 +45,7 @@ pub struct LimbPlace {
     pub moment_n_mm: f64,
     /// Curvature against the unstrung bow, positive toward the belly, 1/mm.
     pub bend_per_mm: f64,
-    /// From the belly to the string, square to the string, mm. Beside the nock it is less than nothing by the half depth of the
+    /// From the belly to the string, square to the string, mm; nothing where the string lies on the limb. Beside the nock it is less than nothing by the half depth of the
     /// limb, since the string is taken to pull at the neutral axis.
     pub to_string_mm: f64,
 }
@@ -101,7 +101,7 @@ pub(super) fn places(
             angle_rad: bent.psi_rad - string_angle_rad,
             moment_n_mm: bent.moment_n_mm,
             bend_per_mm: bent.bend_per_mm,
-            to_string_mm: bent.p_mm - station.to_belly_mm() * bent.psi_rad.cos(),
+            to_string_mm: trace.to_string_mm(bent, station.to_belly_mm()),
         }
     };
     trace.at.iter().zip(stations).map(place).collect()

@@ -154,7 +154,7 @@ impl<'a> LaidPair<'a> {
             let at = &limbs[side].stations;
             let to_string = |k: usize| {
                 let section = self.bows[side].stack.properties(at[k].inside_mm, at[k].s_mm);
-                trace.at[k].p_mm - (section.depth_mm - section.neutral_mm) * trace.at[k].psi_rad.cos()
+                trace.to_string_mm(&trace.at[k], section.depth_mm - section.neutral_mm)
             };
             stations_mm
                 .iter()

@@ -178,6 +178,7 @@ impl Sentences<'_> {
             percent(least),
             percent(most)
         ));
+        self.say("Speed is no reason for an arrow lighter than the maker of bow and string allows.");
         if fraction < 0.0 {
             self.say("It leaves quicker than it could: is the arrow as heavy as that, and the bow no heavier than the model?");
         }
