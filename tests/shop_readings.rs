@@ -436,6 +436,7 @@ const EVERY_KIND: &[&str] = &[
     "of = \"shim\"\nstock = \"clear packing tape\"\nthickness = [0.0026, 0.0026]",
     "of = \"shim\"\nstock = \"masking tape\"\nthickness = 0.0062",
     "of = \"sled\"\nlamination = \"back\"\nheights = [[1, 1.237], [12, 1.2475], [24, 1.26], [36, 1.272]]",
+    "of = \"shot\"\nspeed = [152, 153]\narrow = 370",
 ];
 
 fn log_text(readings: &[&str]) -> String {
