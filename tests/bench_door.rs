@@ -2,7 +2,7 @@
 
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::TcpStream;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::time::Duration;
 
@@ -21,6 +21,11 @@ impl Drop for Bench {
 }
 
 fn bench() -> Bench {
+    bench_with(|_| None)
+}
+
+/// With a log, where one is given.
+fn bench_with(log: impl FnOnce(&Path) -> Option<PathBuf>) -> Bench {
     let folder = tempfile::tempdir().unwrap();
     let example = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/meadow.toml");
     let file = folder.path().join("meadow.toml");
@@ -28,6 +33,7 @@ fn bench() -> Bench {
     let mut child = Command::new(env!("CARGO_BIN_EXE_taperwright"))
         .args(["bench", "--no-open", "--port", "0"])
         .arg(&file)
+        .args(log(folder.path()))
         .stdout(Stdio::piped())
         .spawn()
         .unwrap();
@@ -107,8 +113,8 @@ fn another_host_origin_or_token_gets_nothing() {
 fn every_answer_says_what_a_browser_may_do_with_it() {
     let bench = bench();
     let host = format!("Host: {}\r\n", bench.host);
-    for (path, headers) in [("/", host.clone()), ("/bench.js", host.clone()), ("/state", host.clone()), ("/state", bench.ours())]
-    {
+    let read = ["/", "/bench.js", "/reader", "/reader?3", "/state"].map(|path| (path, host.clone()));
+    for (path, headers) in read.into_iter().chain([("/state", bench.ours())]) {
         let answer = bench.get(path, &headers).1.to_lowercase();
         for wanted in [
             "content-security-policy: default-src 'none'",
@@ -120,6 +126,9 @@ fn every_answer_says_what_a_browser_may_do_with_it() {
             assert!(answer.contains(wanted), "{path}: {wanted} is not in\n{answer}");
         }
         assert!(!answer.contains("access-control-"), "{path}");
+        // Nothing runs that is not ours, and only the reader lets in a style that stands in what it shows.
+        assert!(!answer.contains("unsafe-eval") && answer.contains("script-src 'self';"), "{path}");
+        assert_eq!(answer.contains("unsafe-inline"), path.starts_with("/reader"), "{path}");
     }
     let preflight = format!("OPTIONS /keep HTTP/1.1\r\n{host}Origin: http://evil.example\r\nConnection: close\r\n\r\n");
     let (status, answer) = bench.raw(&preflight);
@@ -155,6 +164,40 @@ fn no_request_names_a_path() {
     }
     // A bow that has a file is given no second one, wherever the name points.
     assert_eq!(bench.post("/name", &bench.ours(), "{\"name\": \"../../elsewhere\"}").0, 409);
+}
+
+/// `bench FILE [LOG]`: the log is the one that was named, or the one beside the file.
+#[test]
+fn the_desk_says_which_log_it_has() {
+    let log = |bench: &Bench| {
+        let state = bench.get("/state", &bench.ours()).1;
+        state.split("\"log\":").nth(1).unwrap().split([',', '}']).next().unwrap().to_owned()
+    };
+    let alone = bench();
+    assert_eq!(log(&alone), "null");
+    std::fs::write(alone.folder.path().join("meadow-log.toml"), "").unwrap();
+    assert_eq!(log(&alone), "\"meadow-log.toml\"");
+    let named = bench_with(|folder| {
+        std::fs::create_dir(folder.join("logs")).unwrap();
+        std::fs::write(folder.join("logs/mine.toml"), "").unwrap();
+        Some(folder.join("logs/mine.toml"))
+    });
+    assert_eq!(log(&named), "\"mine.toml\"");
+    // One that is begun with its first reading is no fault; what is no plain file, or lies in no folder, is.
+    assert_eq!(log(&bench_with(|folder| Some(folder.join("later.toml")))), "null");
+    for (log, why) in [(".", "not a plain file"), ("nowhere/log.toml", "nowhere")] {
+        let folder = tempfile::tempdir().unwrap();
+        let example = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/meadow.toml");
+        let ended = Command::new(env!("CARGO_BIN_EXE_taperwright"))
+            .current_dir(folder.path())
+            .args(["bench", "--no-open"])
+            .arg(example)
+            .arg(log)
+            .output()
+            .unwrap();
+        let told = String::from_utf8_lossy(&ended.stderr);
+        assert!(ended.status.code() == Some(2) && told.contains(why), "{told}");
+    }
 }
 
 #[test]

@@ -264,7 +264,14 @@ fn riser(desk: &mut Replacements<'_>, before: &Build, after: &Build) -> Result<(
     let place = Place::new("riser");
     desk.change(place.key("length"), was.length_mm, now.length_mm, Grid::Station)?;
     desk.change(place.key("level"), was.level_mm, now.level_mm, Grid::Station)?;
-    desk.change(place.key("depth"), was.depth_mm, now.depth_mm, Grid::Thickness)
+    desk.change(place.key("depth"), was.depth_mm, now.depth_mm, Grid::Thickness)?;
+    for (index, (was, now)) in was.across.iter().zip(&now.across).enumerate() {
+        let width = place.key("across").index(index).index(1);
+        if desk.has(&width) {
+            desk.change(width, was.width_mm, now.width_mm, Grid::Thickness)?;
+        }
+    }
+    Ok(())
 }
 
 fn lamination(desk: &mut Replacements<'_>, was: &Lamination, now: &Lamination) -> Result<(), Diagnostic> {
@@ -274,6 +281,10 @@ fn lamination(desk: &mut Replacements<'_>, was: &Lamination, now: &Lamination) -
     let follows = desk.ends_mm.is_some_and(|[_, end]| (now.to_mm - end).abs() <= SAME_MM);
     if desk.has(&place.key("to")) || !follows {
         desk.change(place.key("to"), was.to_mm, now.to_mm, Grid::Station)?;
+    }
+    let strip = place.key("stock").key("width");
+    if desk.has(&strip) {
+        desk.change(strip, was.stock.width_mm, now.stock.width_mm, Grid::Thickness)?;
     }
     let points = |lamination: &Lamination| lamination.finished.curve().points().to_vec();
     if was.ground {

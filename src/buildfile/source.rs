@@ -55,6 +55,19 @@ impl Source {
         }
     }
 
+    /// The key that means this place and still means it when entries are put before it: by name, where the entry has one that can be
+    /// told from the others.
+    pub fn key_of(&self, place: &Place) -> String {
+        let by_name = || {
+            let list = place.as_str().split('[').next()?;
+            let (at, after) = index(&place.as_str()[list.len()..])?;
+            let Value::List(nodes) = self.value_at(&Place::new(list))? else { return None };
+            let key = format!("{list}[{}]{after}", name_of(nodes.get(at)?)?);
+            (self.place_of(&key) == *place).then_some(key)
+        };
+        by_name().unwrap_or_else(|| place.as_str().to_owned())
+    }
+
     /// From now on this place means these bytes.
     pub fn mark(&mut self, place: Place, span: Range<usize>) {
         self.marks.insert(place, span);

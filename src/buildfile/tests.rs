@@ -230,3 +230,34 @@ fn every_place_of_a_whole_file_has_its_bytes_and_its_words() {
     }
     assert_eq!(diag::SourceText::span(&source, &Place::new("nothing")), None);
 }
+
+#[test]
+fn a_key_by_name_stays_with_its_lamination() {
+    let (source, _) = read("meadow.toml", MEADOW);
+    let key = |source: &Source, place: &str| source.key_of(&Place::new(place));
+    assert_eq!(key(&source, "lamination[1].taper.then"), "lamination[core].taper.then");
+    assert_eq!(source.place_of("lamination[core].taper.then").as_str(), "lamination[1].taper.then");
+    for unnamed in ["outline.width[2][1]", "target.draw_weight", "lamination[9].wood", ""] {
+        assert_eq!(key(&source, unnamed), unnamed);
+    }
+    // A name that does not lead back to its lamination is no name to go by.
+    for other in ["co]re", "belly"] {
+        let (source, _) = read("meadow.toml", &MEADOW.replace("\"core\"", &format!("\"{other}\"")));
+        let keys = ["lamination[1].wood", "lamination[2].wood"].map(|place| key(&source, place));
+        assert!(
+            keys.contains(&if other == "belly" { "lamination[2].wood" } else { "lamination[1].wood" }.to_owned()),
+            "{keys:?}"
+        );
+    }
+}
+
+/// The bench draws the released tip of a stage that wishes for none yet.
+#[test]
+fn a_value_whose_table_is_missing_comes_with_it() {
+    let text = "title = \"x\"\n[glue]\nline = 0.003\n[[glue.stage]]\nnumber = 1\nheld = { props = 2.5, at = 35 }\n";
+    let (source, ..) = Source::new("x.toml", text);
+    let taken = edit::taken_over(&source, &[(Place::new("glue.stage[0].want.tip"), "2.25".into())]).unwrap();
+    assert!(taken.text.starts_with(text.trim_end()) && taken.text.ends_with("= { tip = 2.25 }\n"), "{}", taken.text);
+    assert!(taken.text.lines().last().is_some_and(|line| line.starts_with("want")), "{}", taken.text);
+    assert!(edit::taken_over(&source, &[(Place::new("glue.nowhere.at.all"), "1".into())]).is_err());
+}

@@ -64,6 +64,8 @@ pub enum Command {
 pub struct BenchArgs {
     /// The build file; without one the page begins a new bow.
     pub file: Option<PathBuf>,
+    /// The log of its readings; begun with the first of them [default: NAME-log.toml beside the build file].
+    pub log: Option<PathBuf>,
     /// Port on this machine [default: any free one].
     #[arg(long, default_value_t = 0, hide_default_value = true)]
     pub port: u16,

@@ -12,7 +12,7 @@ pub fn bench(args: &BenchArgs, terminal: Terminal) -> Ended {
             terminal.remark("no browser came up: open the address yourself; over a remote shell, forward its port first");
         }
     };
-    match serve::serve(Opened { file: args.file.as_deref(), port: args.port }, ready) {
+    match serve::serve(Opened { file: args.file.as_deref(), log: args.log.as_deref(), port: args.port }, ready) {
         Ok(()) => Ended::Well,
         Err(why) => {
             terminal.fault(&format!("error: {why}"));

@@ -12,6 +12,7 @@ use super::terminal::Terminal;
 use crate::buildfile::edit::{Rewritten, taken_over};
 use crate::buildfile::{self, Source};
 use crate::diag::{Diagnostic, Place, Severity};
+use crate::folder;
 use crate::job::{Job, Named, tiller_stations};
 use crate::mechanics::bow::Options;
 use crate::mechanics::shot::loss::Loss;
@@ -35,9 +36,11 @@ fn told(file: &Path, log: &Path, args: &LogArgs, terminal: Terminal) -> Result<E
     let opened = input.open(terminal)?;
     let lower = lower_limb(args.lower.as_deref(), terminal)?;
     // A reading may be added while this runs, and a pipe may never end: a log is a plain file, or what standard input brings.
-    if log.as_os_str() != "-" && std::fs::metadata(log).is_ok_and(|found| !found.is_file()) {
-        terminal.fault(&format!("error: {}: not a plain file", log.display()));
-        return Err(Ended::Files);
+    if log.as_os_str() != "-" {
+        folder::plain_file(log).map_err(|error| {
+            terminal.fault(&format!("error: {}: {error}", log.display()));
+            Ended::Files
+        })?;
     }
     let input = Input::read(log, terminal)?;
     let read = read(&opened, lower.as_ref(), &input.name, &input.text, &input.named(), terminal)?;

@@ -6,12 +6,12 @@ use super::input::{Input, refused, show};
 use super::terminal::{Progress, Terminal};
 use super::threads;
 use crate::diag::Diagnostic;
-use crate::folder::{self, Filling, FolderFault, OutFile};
-use crate::job::{Files, Job, summary_text};
+use crate::folder::{self, FolderFault, NotFilled};
+use crate::job::{Files, Job, Refused, summary_text};
 use crate::report;
 use crate::write::tile::Printed;
 use std::collections::BTreeSet;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 pub fn make(args: &MakeArgs, terminal: Terminal) -> Ended {
     made(args, terminal).unwrap_or_else(|ended| ended)
@@ -20,7 +20,7 @@ pub fn make(args: &MakeArgs, terminal: Terminal) -> Ended {
 fn made(args: &MakeArgs, terminal: Terminal) -> Result<Ended, Ended> {
     let input = Input::read(&args.file, terminal)?;
     let job = input.open_for(args.printed.unwrap_or(Printed::EXACT), terminal)?;
-    let folder = args.out.clone().unwrap_or_else(|| PathBuf::from("output").join(folder::stem(&args.file)));
+    let folder = args.out.clone().unwrap_or_else(|| folder::out(&args.file));
     let mut progress = Progress::new(terminal);
     let written = written(&job, &args.only, &folder, &mut progress);
     drop(progress);
@@ -52,26 +52,30 @@ enum NotMade {
     Refused(FolderFault),
 }
 
-/// Files that are made at the same time: enough for all cores, few enough that their bytes are soon handed on.
-const AT_ONCE: usize = 8;
+impl From<Refused> for NotMade {
+    fn from(refused: Refused) -> NotMade {
+        NotMade::Faults(refused.faults)
+    }
+}
+
+impl From<NotFilled> for NotMade {
+    fn from(why: NotFilled) -> NotMade {
+        match why {
+            NotFilled::Unmade(refused) => refused.into(),
+            NotFilled::Folder(fault) => NotMade::Refused(fault),
+        }
+    }
+}
 
 /// Makes the files and fills the folder: how many.
 fn written(job: &Job, only: &[String], folder: &Path, progress: &mut Progress) -> Result<usize, NotMade> {
-    let faults = |refused: crate::job::Refused| NotMade::Faults(refused.faults);
     progress.at("the plan", 0, 2);
     threads::ahead(job);
-    let files = job.files().map_err(faults)?;
+    let files = job.files()?;
     let chosen = chosen(&files, only).map_err(NotMade::Unknown)?;
-    let names: Vec<&str> = files.names().collect();
     progress.at("files", 1, 2);
-    let mut filling = Filling::begin(folder).map_err(NotMade::Refused)?;
-    for some in chosen.chunks(AT_ONCE) {
-        for (number, bytes) in some.iter().zip(threads::side_by_side(some, |number| files.bytes(*number))) {
-            let file = OutFile { path: names[*number].to_owned(), bytes: bytes.map_err(faults)? };
-            filling.add(&file).map_err(NotMade::Refused)?;
-        }
-    }
-    filling.finish(!only.is_empty()).map_err(NotMade::Refused)?;
+    let side_by_side = |some: &[usize]| threads::side_by_side(some, |number| files.bytes(*number));
+    folder::fill_from(folder, &files, &chosen, !only.is_empty(), side_by_side)?;
     Ok(chosen.len())
 }
 

@@ -24,10 +24,11 @@ mod single;
 mod read;
 mod swap;
 
-pub use read::{bounded, named_texts, read_text};
+pub use read::{bounded, named_texts, plain_file, read_text};
 pub use single::{Appending, create, replace};
 
 use crate::job::hash::fnv1a;
+use crate::job::{Files, Refused};
 use crate::model::lamination::file_name;
 use list::{Made, read_list};
 use std::collections::BTreeMap;
@@ -102,13 +103,41 @@ fn io_fault(path: &Path) -> impl FnOnce(io::Error) -> FolderFault + '_ {
     move |error| FolderFault::Io { path: path.to_owned(), error }
 }
 
-/// Fills `folder` with `files`. Files that an earlier fill wrote and this one does not are removed, unless `keep_others`.
-pub fn fill(folder: &Path, files: &[OutFile], keep_others: bool) -> Result<(), FolderFault> {
-    let mut filling = Filling::begin(folder)?;
-    for file in files {
-        filling.add(file)?;
+/// The folder that a build file's files go into, from where the program was started.
+pub fn out(file: &Path) -> PathBuf {
+    Path::new("output").join(stem(file))
+}
+
+/// Why a job's files are not in a folder.
+#[derive(Debug)]
+pub enum NotFilled {
+    /// One of them cannot be made.
+    Unmade(Refused),
+    /// The folder does not take them.
+    Folder(FolderFault),
+}
+
+/// Files that are made at the same time: enough for all cores, few enough that their bytes are soon handed on.
+const AT_ONCE: usize = 8;
+
+/// Fills `folder` with the files of a job of these numbers; `make` gives the bytes of some of them, in their order, as the edge likes to
+/// make them. Files that an earlier fill wrote and this one does not are removed, unless `keep_others`.
+pub fn fill_from(
+    folder: &Path,
+    files: &Files<'_>,
+    numbers: &[usize],
+    keep_others: bool,
+    mut make: impl FnMut(&[usize]) -> Vec<Result<Vec<u8>, Refused>>,
+) -> Result<(), NotFilled> {
+    let names: Vec<&str> = files.names().collect();
+    let mut filling = Filling::begin(folder).map_err(NotFilled::Folder)?;
+    for some in numbers.chunks(AT_ONCE) {
+        for (number, bytes) in some.iter().zip(make(some)) {
+            let file = OutFile { path: names[*number].to_owned(), bytes: bytes.map_err(NotFilled::Unmade)? };
+            filling.add(&file).map_err(NotFilled::Folder)?;
+        }
     }
-    filling.finish(keep_others)
+    filling.finish(keep_others).map_err(NotFilled::Folder)
 }
 
 /// A folder being filled, file by file. Dropped before it is finished, it leaves the folder as it was.

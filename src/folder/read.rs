@@ -18,11 +18,17 @@ pub fn bounded(source: impl Read) -> io::Result<Vec<u8>> {
     Ok(bytes)
 }
 
-/// The text of a plain file, without the byte-order mark that some editors put in front. A pipe or a device may never end, and is refused.
-pub fn read_text(path: &Path) -> io::Result<String> {
+/// Refuses what is not there, and what is no plain file: a pipe or a device may never end.
+pub fn plain_file(path: &Path) -> io::Result<()> {
     if !std::fs::metadata(path)?.is_file() {
         return Err(io::Error::new(io::ErrorKind::InvalidInput, "not a plain file"));
     }
+    Ok(())
+}
+
+/// The text of a plain file, without the byte-order mark that some editors put in front.
+pub fn read_text(path: &Path) -> io::Result<String> {
+    plain_file(path)?;
     let text = String::from_utf8(File::open(path).and_then(bounded)?)
         .map_err(|_| io::Error::new(io::ErrorKind::InvalidData, "not a text file (UTF-8)"))?;
     Ok(text.strip_prefix('\u{feff}').map(str::to_owned).unwrap_or(text))

@@ -4,6 +4,15 @@ use super::disk::{Faults, calls, with_faults};
 use super::list::LIST;
 use super::*;
 
+/// Fills `folder` with `files`. Files that an earlier fill wrote and this one does not are removed, unless `keep_others`.
+fn fill(folder: &Path, files: &[OutFile], keep_others: bool) -> Result<(), FolderFault> {
+    let mut filling = Filling::begin(folder)?;
+    for file in files {
+        filling.add(file)?;
+    }
+    filling.finish(keep_others)
+}
+
 fn file(path: &str, text: &str) -> OutFile {
     OutFile { path: path.into(), bytes: text.into() }
 }

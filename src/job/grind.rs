@@ -16,10 +16,13 @@ use std::sync::Arc;
 /// Everything about grinding one lamination.
 #[derive(Debug, Clone)]
 pub struct Ground {
+    /// As the build has it.
     pub lamination: Lamination,
     /// None for a parallel lamination, and where the build file describes no sled.
     pub kit: Option<Kit>,
+    /// Its passes.
     pub schedule: Schedule,
+    /// What its thickness may be off by, and why.
     pub budget: Budget,
 }
 

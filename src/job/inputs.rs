@@ -53,6 +53,7 @@ pub struct Change {
 }
 
 impl Change {
+    /// `key` as the file has it, `value` as it would be typed.
     pub fn new(key: impl Into<String>, value: impl Into<String>) -> Change {
         Change { key: key.into(), value: value.into() }
     }

@@ -23,6 +23,7 @@
 //!   reads nothing of what changed. `reads.rs` says what each stage reads, and sees to it that it reads nothing else.
 //!
 //! A stage gives its value or every fault that was found; warnings are gathered by [`Job::warnings`].
+#![warn(missing_docs)] // What the library is entered by.
 
 mod inputs;
 mod refused;
@@ -192,6 +193,7 @@ impl Job {
         })
     }
 
+    /// The build as the file says it, checked.
     pub fn build(&self) -> &Build {
         &self.build
     }
@@ -201,10 +203,12 @@ impl Job {
         &self.source
     }
 
+    /// The build file's text.
     pub fn text(&self) -> &str {
         crate::diag::SourceText::text(&*self.source)
     }
 
+    /// What every file says of where it comes from.
     pub fn stamp(&self) -> &Stamp {
         &self.stamp
     }

@@ -17,6 +17,7 @@ use crate::report::{
 };
 use crate::sheets::bow::part_name;
 use crate::shop::budget::{thickness_error_n, together_mm};
+use crate::shop::kit::Kit;
 use crate::shop::passes::{Carrier, Setup};
 use crate::units::System;
 
@@ -319,9 +320,9 @@ pub(super) fn lamination_row(build: &Build, lamination: &Lamination, cut: Option
         runs: work.map_or(0, |work| work.schedule.runs),
         together: work.map_or(0, |work| work.schedule.together),
         time_s: work.map(|work| round(work.schedule.time_s())),
-        proof: cut.filter(|cut| !cut.ground.schedule.setups.is_empty()).map(|CutStages { proof, .. }| ProofRow {
+        proof: cut.filter(|cut| !cut.ground.schedule.setups.is_empty()).map(|CutStages { ground, proof, .. }| ProofRow {
             cases: proof.cases,
-            from_cut_file: proof.from_file,
+            from_cut_file: ground.kit.as_ref().is_some_and(Kit::is_cut),
             worst_mm: round(proof.worst.worst_mm),
             worst_at_mm: round(proof.worst.worst_at_mm),
             deepest_mm: round(proof.deepest.deepest_mm),
@@ -378,6 +379,7 @@ fn sled_row(units: System, lamination: &Lamination, work: &Ground) -> Option<Sle
     })
 }
 
+/// One paper's run through the machine.
 pub fn setup_row(setup: &Setup) -> SetupRow {
     SetupRow {
         carrier: match setup.carrier {

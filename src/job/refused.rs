@@ -8,6 +8,7 @@ use std::fmt;
 /// Why a stage has no value: at least one fault.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Refused {
+    /// At least one.
     pub faults: Vec<Diagnostic>,
 }
 
@@ -41,7 +42,9 @@ impl std::error::Error for Refused {}
 /// A text that makes no job: its faults, and where they stand in it.
 #[derive(Debug)]
 pub struct Unread {
+    /// The text, to show the lines at fault.
     pub source: Source,
+    /// At least one.
     pub faults: Vec<Diagnostic>,
 }
 

@@ -69,7 +69,9 @@ const RATE_STEP: f64 = 1e-4;
 /// What would make the same wish easier on the wood.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Easier {
+    /// What would bring the strain down.
     pub relief: Relief,
+    /// The same in words.
     pub warning: Diagnostic,
 }
 
@@ -111,13 +113,16 @@ pub(super) fn easier(build: &Build, calibrated: Option<Calibrated>, curve: &Draw
 /// What follows when the strain is drawn down.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Easing {
+    /// The bow from nock to nock.
     Longer,
+    /// The outline, strips and riser slices with it.
     Wider,
 }
 
 /// A bow whose hardest-worked part works as hard as was asked.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Eased {
+    /// The bow so changed.
     pub build: Build,
     /// Length or widths over what they were.
     pub times: f64,

@@ -1,6 +1,7 @@
 //! What the page is told of a job: figures already in the builder's units and words, pictures as pieces of a page. The numbers are the
 //! job's; nothing is worked out here but how they read.
 
+use super::levers::lamination_key;
 use crate::diag::{Diagnostic, Severity, SourceText as _};
 use crate::drawing::Drawing;
 use crate::job::{Job, Refused, Unread};
@@ -41,7 +42,7 @@ impl Told {
             at: source.words(&diagnostic.place),
             message: words.message,
             hints: words.hints,
-            key: diagnostic.place.as_str().to_owned(),
+            key: source.key_of(&diagnostic.place),
             text: line.and_then(|line| source.text().lines().nth(line - 1)).unwrap_or_default().to_owned(),
             line,
         }
@@ -75,6 +76,7 @@ pub fn told(job: &Job, diagnostics: &[Diagnostic]) -> Vec<Told> {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Named {
     pub name: String,
+    pub key: String,
     pub wood: String,
     /// Not measured as ground already.
     pub free: bool,
@@ -87,6 +89,7 @@ pub fn laminations(job: &Job) -> Vec<Named> {
     let sized = |index: usize| build.sizing.as_ref().is_some_and(|sizing| sizing.change.contains(&index));
     let named = |(index, lamination): (usize, &crate::model::lamination::Lamination)| Named {
         name: lamination.name.clone(),
+        key: lamination_key(job.source(), index),
         wood: lamination.wood.name.clone(),
         free: !lamination.ground,
         sized: sized(index),
@@ -102,6 +105,8 @@ pub struct Look {
     pub numbers: Vec<[String; 3]>,
     /// A row a part: name, greatest strain, where, of breaking; and whether it is said in warning.
     pub strains: Vec<Strain>,
+    /// Where the part that works hardest does, on the strains' chart: station, and percent of what breaks it. The strain is drawn down here.
+    pub hardest: Option<[f64; 2]>,
     /// Pieces of a page: side, force, strain, bend, stack.
     pub figures: Vec<Figure>,
     /// Levers that are tried, by key, as numbers in their units.
@@ -202,6 +207,7 @@ pub fn look(job: &Job, file: Option<&Job>) -> Result<Look, Refused> {
             verdict: worst.verdict().map_or("", verdict::Verdict::word).into(),
         })
         .collect();
+    let hardest = &curve.worst[curve.worst_of_all];
     let ghost = beside.map(|(_, curve)| curve);
     let charts = [
         Some(figures::force(build.units, curve, ghost)),
@@ -216,6 +222,7 @@ pub fn look(job: &Job, file: Option<&Job>) -> Result<Look, Refused> {
         weight: weight(build, curve, beside),
         numbers,
         strains,
+        hardest: hardest.share_of_breaking.map(|share| [build.units.length(hardest.s_mm), 100.0 * share]),
         figures,
         values: Vec::new(),
         draws: draws(build, curve),

@@ -2,17 +2,17 @@
 //! nothing of requests.
 
 use super::answers::{self, Glue, Look, Whole};
-use super::levers::{Lever, levers, levers_where};
+use super::levers::{self, Lever, levers, levers_where};
 use crate::buildfile::edit::{Edit, rewritten};
 use crate::diag::{self, Diagnostic};
-use crate::folder::{self, FolderFault, OutFile};
-use crate::job::{Change, Easing, Files, Inputs, Job, hash};
+use crate::folder::{self, FolderFault, NotFilled};
+use crate::job::{Change, Easing, Files, Inputs, Job, Named, hash};
 use crate::units::fixed;
 use serde::{Deserialize, Serialize};
 use std::path::{Path, PathBuf};
 
 /// One value that the page tries.
-#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize, Serialize)]
 pub struct Tried {
     pub key: String,
     pub value: String,
@@ -23,6 +23,8 @@ pub struct Tried {
 pub struct State {
     /// Name of the build file without its folder; none before there is one.
     pub file: Option<String>,
+    /// Name of the log without its folder, once it is there.
+    pub log: Option<String>,
     pub title: String,
     /// Hash of the file's text: what a keep has to name.
     pub hash: String,
@@ -33,6 +35,8 @@ pub struct State {
     pub levers: Vec<Lever>,
     /// Laminations by name, with whether "solve" may change them.
     pub laminations: Vec<answers::Named>,
+    /// Where `make` goes, from where the program was started.
+    pub out: Option<String>,
     /// Keeps that can be taken back.
     pub kept: usize,
     pub aside: Vec<Aside>,
@@ -82,13 +86,19 @@ const MAX_ASIDE: usize = 60;
 /// The desk.
 #[derive(Debug)]
 pub struct Desk {
-    /// Where the program was started, or the file's folder; resolved once.
+    /// Where the program was started.
+    started: PathBuf,
+    /// The file's folder, or where the program was started.
     folder: PathBuf,
     file: Option<PathBuf>,
+    /// The log that was named; it may not be there yet. See [`Desk::log`].
+    log: Option<PathBuf>,
     /// The last text that made a job, and its job.
     job: Option<Job>,
     /// The text on the disk, or what a new bow would be written as.
     text: String,
+    /// The texts that it names, finished bows for one.
+    named: Named,
     faults: Vec<answers::Told>,
     /// Texts before each keep.
     before: Vec<String>,
@@ -99,18 +109,26 @@ pub struct Desk {
 
 impl Desk {
     /// A desk with this build file on it, or an empty one.
-    pub fn open(file: Option<&Path>) -> Result<Desk, String> {
-        let folder = match file.and_then(Path::parent) {
-            Some(folder) if !folder.as_os_str().is_empty() => folder.to_owned(),
-            _ => PathBuf::from("."),
-        };
-        let folder = folder.canonicalize().map_err(|error| format!("{}: {error}", folder.display()))?;
+    /// Both paths are resolved here once, so that they stay the same wherever the program goes.
+    pub fn open(file: Option<&Path>, log: Option<&Path>) -> Result<Desk, String> {
+        let (started, folder) = (folder_of(None)?, folder_of(file)?);
         let file = file.and_then(Path::file_name).map(|name| folder.join(name));
+        let log = log.map(|log| {
+            // One that is not there yet is begun with its first reading.
+            match folder::plain_file(log) {
+                Err(error) if error.kind() != std::io::ErrorKind::NotFound => Err(format!("{}: {error}", log.display())),
+                _ => Ok(folder_of(Some(log))?.join(log.file_name().unwrap_or_default())),
+            }
+        });
+        let log = log.transpose()?;
         let mut desk = Desk {
+            started,
             folder,
             file,
+            log,
             job: None,
             text: String::new(),
+            named: Named::default(),
             faults: Vec::new(),
             before: Vec::new(),
             aside: Vec::new(),
@@ -125,13 +143,19 @@ impl Desk {
 
     /// The file's name for messages.
     fn name(&self) -> String {
-        let name = self.file.as_deref().and_then(Path::file_name);
-        name.map_or("new bow".into(), |name| name.to_string_lossy().into_owned())
+        self.file.as_deref().map_or("new bow".into(), name_of)
+    }
+
+    /// The log of the bow's readings: the one that was named, or `NAME-log.toml` beside the build file. It may not be there yet.
+    pub fn log(&self) -> Option<PathBuf> {
+        let beside = || Some(self.folder.join(format!("{}-log.toml", folder::stem(self.file.as_ref()?))));
+        self.log.clone().or_else(beside)
     }
 
     /// Puts a text on the desk; the last good job stays where it makes none.
     fn take(&mut self, text: String) {
-        match Job::read(&self.name(), &text, self.inputs(&text)) {
+        self.named = folder::named_texts(&self.folder, &text);
+        match Job::read(&self.name(), &text, Inputs { named: self.named.clone(), ..Inputs::default() }) {
             Ok(job) => {
                 self.faults = Vec::new();
                 self.job = Some(job);
@@ -142,11 +166,7 @@ impl Desk {
         self.text = text;
     }
 
-    fn inputs(&self, text: &str) -> Inputs {
-        Inputs { named: folder::named_texts(&self.folder, text), ..Inputs::default() }
-    }
-
-    /// Looks at the disk: whether the file's text is another one now. A file that is gone leaves what is on the desk.
+    /// Looks at the disk: whether the file's text, or one that it names, is another one now. A file that is gone leaves what is on the desk.
     pub fn look_at_disk(&mut self) -> bool {
         let Some(file) = &self.file else { return false };
         match folder::read_text(file) {
@@ -162,12 +182,13 @@ impl Desk {
                 new
             }
             Ok(_) => {
-                // A file that was gone and came back as it was.
-                let back = self.faults.iter().any(answers::Told::is_of_file);
-                if back {
+                // A file that was gone and came back as it was; or a finished bow that it names is another one now.
+                let other = self.faults.iter().any(answers::Told::is_of_file)
+                    || (self.named != Named::default() && self.named != folder::named_texts(&self.folder, &self.text));
+                if other {
                     self.take(self.text.clone());
                 }
-                back
+                other
             }
         }
     }
@@ -176,6 +197,7 @@ impl Desk {
         let job = self.job.as_ref();
         State {
             file: self.file.as_ref().map(|_| self.name()),
+            log: self.log().filter(|log| log.is_file()).as_deref().map(name_of),
             title: job.map_or(String::new(), |job| job.build().title.clone()),
             hash: self.hash(),
             units: job.map_or("in", |job| job.build().units.length_unit()),
@@ -183,6 +205,7 @@ impl Desk {
             faults: self.faults.clone(),
             levers: job.map_or(Vec::new(), levers),
             laminations: job.map_or(Vec::new(), answers::laminations),
+            out: self.out().map(|out| out.display().to_string()),
             kept: self.before.len(),
             aside: self.aside.clone(),
         }
@@ -253,29 +276,29 @@ impl Desk {
         Ok((changes, told))
     }
 
-    /// The length, or the widths, at which the hardest-worked part works at `percent` of what breaks it.
+    /// The length, or the widths, at which the hardest-worked part works at `percent` of what breaks it; no values where none does, and why.
     pub fn ease(
         &mut self,
         changes: &[Tried],
         percent: f64,
         by: Easing,
         free: &[String],
-    ) -> Result<(Vec<Tried>, Vec<String>), Refusal> {
+    ) -> Result<(Option<Vec<Tried>>, Vec<String>), Refusal> {
         let tried = self.tried(changes)?;
-        let what = match by {
-            Easing::Longer => "length",
-            Easing::Wider => "widths",
+        let (what, bring) = match by {
+            Easing::Longer => ("length", "brings"),
+            Easing::Wider => ("widths", "bring"),
         };
         let eased = match tried.eased(0.01 * percent, by, free) {
             Ok(eased) => eased,
             Err(refused) => {
-                let stops = format!("No {what} within reason bring it to {} percent.", fixed(percent, 0));
+                let stops = format!("No {what} within reason {bring} it to {} percent.", fixed(percent, 0));
                 let units = tried.build().units;
                 let why = refused.faults.iter().flat_map(|fault| {
                     let fault = fault.words(units);
                     std::iter::once(fault.message).chain(fault.hints)
                 });
-                return Ok((changes.to_vec(), std::iter::once(stops).chain(why.map(|words| diag::sentence(&words))).collect()));
+                return Ok((None, std::iter::once(stops).chain(why.map(|words| diag::sentence(&words))).collect()));
             }
         };
         let (changes, edits) = self.carried_over(changes, &tried, &eased.build)?;
@@ -284,7 +307,7 @@ impl Desk {
             fixed(eased.times, 3),
             fixed(percent, 0)
         );
-        Ok((changes, std::iter::once(told).chain(edits.iter().map(|edit| moved(&tried, edit))).collect()))
+        Ok((Some(changes), std::iter::once(told).chain(edits.iter().map(|edit| moved(&tried, edit))).collect()))
     }
 
     /// What was tried, with the values at which `after` differs from it.
@@ -297,7 +320,7 @@ impl Desk {
         let edits = rewritten(tried.source(), tried.build(), after).map_err(|fault| of(tried, &[fault]))?.edits;
         let mut all = changes.to_vec();
         for edit in &edits {
-            let key = edit.place.as_str().to_owned();
+            let key = tried.source().key_of(&edit.place);
             all.retain(|tried| tried.key != key);
             all.push(Tried { key, value: edit.now.clone() });
         }
@@ -396,25 +419,30 @@ impl Desk {
         self.aside.retain(|aside| aside.name != name);
     }
 
-    /// Makes the files of the build file as it is on the disk, into the folder that `make` would take; their names.
+    /// Makes the files of the build file as it is on the disk, into the folder that `make` would take where this program was started;
+    /// their names.
     pub fn make(&mut self, mut progress: impl FnMut(usize, usize)) -> Result<Vec<String>, Refusal> {
         let job = self.file_job()?.clone();
         let out = self.out().ok_or_else(|| Refusal::Cannot("give the bow a file first".into()))?;
         let files = job.files().map_err(|refused| of(&job, &refused.faults))?;
         let names: Vec<String> = files.names().map(str::to_owned).collect();
-        let mut filling = folder::Filling::begin(&out)?;
-        for (number, name) in names.iter().enumerate() {
-            progress(number, names.len());
-            let bytes = files.bytes(number).map_err(|refused| of(&job, &refused.faults))?;
-            filling.add(&OutFile { path: name.clone(), bytes })?;
-        }
-        filling.finish(false)?;
+        let all: Vec<usize> = (0..names.len()).collect();
+        let mut one = |number: &usize| {
+            progress(*number, names.len());
+            files.bytes(*number)
+        };
+        let filled = folder::fill_from(&self.started.join(out), &files, &all, false, |some| some.iter().map(&mut one).collect());
+        filled.map_err(|why| match why {
+            NotFilled::Unmade(refused) => of(&job, &refused.faults),
+            NotFilled::Folder(fault) => fault.into(),
+        })?;
         progress(names.len(), names.len());
         Ok(names)
     }
 
+    /// Where `make` goes, from where the program was started.
     fn out(&self) -> Option<PathBuf> {
-        Some(self.folder.join("output").join(folder::stem(self.file.as_ref()?)))
+        Some(folder::out(self.file.as_ref()?))
     }
 
     /// One file of the build by its number, made anew: its name and bytes.
@@ -427,14 +455,24 @@ impl Desk {
     }
 }
 
+/// A path's folder, resolved; where the program was started for a bare name or none.
+fn folder_of(path: Option<&Path>) -> Result<PathBuf, String> {
+    let folder = path.and_then(Path::parent).filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    folder.canonicalize().map_err(|error| format!("{}: {error}", folder.display()))
+}
+
+fn name_of(path: &Path) -> String {
+    path.file_name().unwrap_or_default().to_string_lossy().into_owned()
+}
+
 /// Faults of a job as the page shows them.
 fn of(job: &Job, faults: &[Diagnostic]) -> Refusal {
     Refusal::Faults(answers::told(job, faults))
 }
 
-/// `core, thickness: from 0.150 to 0.146`.
+/// `core, thickness at the butt: from 0.150 to 0.146`.
 fn moved(job: &Job, edit: &Edit) -> String {
-    let words = diag::SourceText::words(job.source(), &edit.place);
+    let words = levers::words(job, &edit.place);
     if edit.was.is_empty() { format!("{words}: {}", edit.now) } else { format!("{words}: from {} to {}", edit.was, edit.now) }
 }
 

@@ -75,8 +75,14 @@ pub fn token() -> Result<String, String> {
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; font-src 'self'; connect-src 'self'; \
      frame-src blob:; object-src blob:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
 
+/// The reader shows the book as it is made: with its own style and typeface inside. Nothing else may be there, and nothing runs but the
+/// reader's own lines, which fetch the book as the page does, with the token in a header.
+const READER_POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'unsafe-inline'; img-src data:; font-src data:; connect-src 'self'; \
+     base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
+
 /// Lets in who may, and says on every answer what a browser may do with it.
 pub async fn guard(State(guard): State<Guard>, request: Request, next: Next) -> Response {
+    let policy = if request.uri().path() == super::page::READER { READER_POLICY } else { POLICY };
     let judged = guard.judge(request.method(), request.uri().path(), request.headers());
     let mut response = match judged {
         Ok(()) => next.run(request).await,
@@ -84,7 +90,7 @@ pub async fn guard(State(guard): State<Guard>, request: Request, next: Next) -> 
     };
     let headers = response.headers_mut();
     for (name, value) in [
-        (header::CONTENT_SECURITY_POLICY, POLICY),
+        (header::CONTENT_SECURITY_POLICY, policy),
         (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
         (header::REFERRER_POLICY, "no-referrer"),
         (header::CACHE_CONTROL, "no-store"),

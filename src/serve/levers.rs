@@ -1,8 +1,9 @@
 //! What a builder may change at the bench: every number of the build file that is a size, a weight or a rise, with the steps of the shop,
 //! and the materials to choose from.
 
+use crate::buildfile::Source;
 use crate::buildfile::raw::{Node, RawTable, Value};
-use crate::diag::Place;
+use crate::diag::{Place, SourceText as _};
 use crate::job::Job;
 use crate::model::Build;
 use crate::model::wood;
@@ -12,9 +13,9 @@ use serde::Serialize;
 /// One thing to change.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Lever {
-    /// Its key path in the build file.
+    /// Its key in the build file, by name in a list of named things: it stays its own when one is put before it.
     pub key: String,
-    /// Where it stands on the page: `target`, `outline`, `riser`, `glue`, or `lamination` with a number.
+    /// Where it stands on the page: `target`, `outline`, `riser`, `glue`, or a lamination's key.
     pub group: String,
     /// In words.
     pub label: String,
@@ -67,14 +68,24 @@ pub fn levers(job: &Job) -> Vec<Lever> {
 /// Those whose key is wanted: while a hand moves there is no time for all the others and their choices.
 pub fn levers_where(job: &Job, wanted: impl Fn(&str) -> bool) -> Vec<Lever> {
     let mut found = Vec::new();
-    let walk = Walk { build: job.build(), text: job.text(), wanted: &wanted };
+    let walk = Walk { build: job.build(), source: job.source(), wanted: &wanted };
     walk.table(job.source().root(), &Place::whole_file(), &mut found);
     found
 }
 
+/// What a place is called at the bench; by its keys, where it is no lever.
+pub fn words(job: &Job, place: &Place) -> String {
+    let key = job.source().key_of(place);
+    let Some(lever) = levers_where(job, |known| known == key).pop() else { return job.source().words(place) };
+    match place.as_str().strip_prefix("lamination[").and_then(|rest| rest.split(']').next()?.parse::<usize>().ok()) {
+        Some(index) => format!("{}, {}", job.build().laminations[index].name, lever.label),
+        None => lever.label,
+    }
+}
+
 struct Walk<'a> {
     build: &'a Build,
-    text: &'a str,
+    source: &'a Source,
     wanted: &'a dyn Fn(&str) -> bool,
 }
 
@@ -93,30 +104,38 @@ impl Walk<'_> {
                     self.node(node, &at.index(index), found);
                 }
             }
-            Value::Number(_) | Value::Text(_) if (self.wanted)(at.as_str()) => found.extend(self.lever(node, at)),
+            Value::Number(_) | Value::Text(_) => {
+                let key = self.source.key_of(at);
+                if (self.wanted)(&key) {
+                    found.extend(self.lever(node, at, key));
+                }
+            }
             _ => {}
         }
     }
 
-    fn lever(&self, node: &Node, at: &Place) -> Option<Lever> {
-        let written = &self.text[node.span.clone()];
+    fn lever(&self, node: &Node, at: &Place, key: String) -> Option<Lever> {
+        let written = &self.source.text()[node.span.clone()];
         let (indices, pattern) = parted(at.as_str());
         let lamination = indices.first().and_then(|index| self.build.laminations.get(*index));
         let group = match at.as_str() {
-            key if key.starts_with("lamination[") => format!("lamination {}", indices.first()?),
-            key => key.split(['.', '[']).next()?.to_owned(),
+            place if place.starts_with("lamination[") => lamination_key(self.source, *indices.first()?),
+            place => place.split(['.', '[']).next()?.to_owned(),
         };
         if pattern == "lamination[].wood" {
             let choices = wood::all().iter().map(|species| species.name.clone()).collect();
             let text = lamination?.wood.name.clone();
-            return Some(Lever { key: at.to_string(), group, label: "wood".into(), text, takes: Takes::Choice { choices } });
+            return Some(Lever { key, group, label: "wood".into(), text, takes: Takes::Choice { choices } });
         }
         let (words, quantity, steps) = meaning(&pattern)?;
         let label = match pattern.as_str() {
             "outline.width[][]" => point_words("width", &indices),
             "glue.stage[].held.form[][]" => point_words("form", indices.get(1..)?),
+            "lamination[].taper.stations[][]" => point_words("thickness", indices.get(1..)?),
             _ => words.to_owned(),
         };
+        let label =
+            if pattern.starts_with("glue.stage[]") { format!("stage {}, {label}", self.stage(*indices.first()?)) } else { label };
         let system = self.build.units;
         let (value, suffix) = match &node.value {
             Value::Number(bare) => (*bare, String::new()),
@@ -126,6 +145,7 @@ impl Walk<'_> {
             }
             _ => return None,
         };
+        let steps = if steps == Steps::Gauge && label.ends_with("station") { Steps::Eighth } else { steps };
         let (step, decimals) = self.step(steps);
         let reach = match steps {
             Steps::Rate => 0.004,
@@ -136,7 +156,15 @@ impl Walk<'_> {
         let from = if signed { value - reach } else { (value - reach).max(0.0) };
         let unit = quantity.bare_unit(system).to_owned();
         let takes = Takes::Number { value, unit, suffix, step, from, to: value + reach, decimals };
-        Some(Lever { key: at.to_string(), group, label, text: written.to_owned(), takes })
+        Some(Lever { key, group, label, text: written.to_owned(), takes })
+    }
+
+    /// The number that a stage of the file carries.
+    fn stage(&self, index: usize) -> usize {
+        match self.source.value_at(&Place::new("glue.stage").index(index).key("number")) {
+            Some(Value::Number(number)) => number.clamp(0.0, 1e3) as usize,
+            _ => index + 1,
+        }
     }
 
     /// The step, in the file's units, and the decimals that show it.
@@ -156,6 +184,11 @@ impl Walk<'_> {
             (Steps::Rate, _) => (1e-4, 4),
         }
     }
+}
+
+/// The key of a lamination by its number from 0.
+pub fn lamination_key(source: &Source, index: usize) -> String {
+    source.key_of(&Place::new("lamination").index(index))
 }
 
 fn point_words(what: &str, indices: &[usize]) -> String {
@@ -203,6 +236,7 @@ fn meaning(pattern: &str) -> Option<(&'static str, Quantity, Steps)> {
         "lamination[].taper.then" => ("taper, then", Quantity::Rate, Steps::Rate),
         "lamination[].taper.flat" => ("flat as far as station", Length, Steps::Eighth),
         "lamination[].taper.tip" => ("thickness at the tip", Length, Steps::Gauge),
+        "lamination[].taper.stations[][]" => ("thickness point", Length, Steps::Gauge),
         "lamination[].from" => ("begins at station", Length, Steps::Eighth),
         "lamination[].to" => ("ends at station", Length, Steps::Eighth),
         "lamination[].stock.width" => ("strip width", Length, Steps::Rule),

@@ -33,6 +33,8 @@ use tokio::sync::Semaphore;
 pub struct Opened<'a> {
     /// The build file; none for a bow begun on the page.
     pub file: Option<&'a Path>,
+    /// The log; none for the one beside the build file.
+    pub log: Option<&'a Path>,
     /// 0 for any free port.
     pub port: u16,
 }
@@ -46,7 +48,7 @@ const LOOK_AT_DISK: Duration = Duration::from_millis(500);
 
 /// Opens the bench and answers until the program is ended; `ready` is told the address with its token, once.
 pub fn serve(opened: Opened<'_>, ready: impl FnOnce(&str)) -> Result<(), String> {
-    let desk = Desk::open(opened.file)?;
+    let desk = Desk::open(opened.file, opened.log)?;
     let runtime = tokio::runtime::Builder::new_current_thread().enable_io().enable_time().build();
     let runtime = runtime.map_err(|error| format!("no runtime: {error}"))?;
     runtime.block_on(async move {

@@ -14,9 +14,13 @@ macro_rules! part {
     };
 }
 
+/// Where the book is read in a tab of its own; which file it is, its query says by number.
+pub const READER: &str = "/reader";
+
 /// Every part, the page itself first.
 pub const PARTS: &[Part] = &[
     Part { path: "/", kind: "text/html; charset=utf-8", text: include_str!("page/bench.html") },
+    Part { path: READER, kind: "text/html; charset=utf-8", text: include_str!("page/reader.html") },
     part!("bench.css", "text/css"),
     part!("bench.js", "text/javascript"),
     part!("begin.js", "text/javascript"),
@@ -29,7 +33,9 @@ pub const PARTS: &[Part] = &[
     part!("levers.js", "text/javascript"),
     part!("numbers.js", "text/javascript"),
     part!("outline.js", "text/javascript"),
+    part!("reader.js", "text/javascript"),
     part!("side.js", "text/javascript"),
+    part!("strain.js", "text/javascript"),
     part!("theme.js", "text/javascript"),
     part!("tries.js", "text/javascript"),
     part!("weight.js", "text/javascript"),

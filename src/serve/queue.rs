@@ -140,10 +140,7 @@ pub fn start(mut desk: Desk, events: Arc<Events>) -> std::io::Result<Queue> {
 }
 
 fn answer(desk: &mut Desk, events: &Events, question: Question) -> Result<Said, Refusal> {
-    let told = |(changes, told): (Vec<Tried>, Vec<String>)| {
-        let changes: Vec<Value> = changes.iter().map(|tried| json!({ "key": tried.key, "value": tried.value })).collect();
-        json!({ "changes": changes, "told": told })
-    };
+    let told = |changes: Option<Vec<Tried>>, told: Vec<String>| json!({ "changes": changes, "told": told });
     // Every open page hears what one of them did.
     let changed = |desk: &Desk| events.tell(&json!({ "event": "file", "hash": desk.hash() }));
     let value = match question {
@@ -151,8 +148,14 @@ fn answer(desk: &mut Desk, events: &Events, question: Question) -> Result<Said, 
         Question::Look(changes) => value(&desk.look(&changes)?),
         Question::Whole(changes) => value(&desk.whole(&changes)?),
         Question::Glue(changes) => value(&desk.glue(&changes)?),
-        Question::Solve { changes, free } => told(desk.solve(&changes, &free)?),
-        Question::Ease { changes, percent, by, free } => told(desk.ease(&changes, percent, by, &free)?),
+        Question::Solve { changes, free } => {
+            let (changes, moved) = desk.solve(&changes, &free)?;
+            told(Some(changes), moved)
+        }
+        Question::Ease { changes, percent, by, free } => {
+            let (changes, moved) = desk.ease(&changes, percent, by, &free)?;
+            told(changes, moved)
+        }
         Question::Lines(changes) => value(&desk.lines(&changes)?),
         Question::Keep { changes, hash } => {
             let lines = desk.keep(&changes, &hash)?;

@@ -8,8 +8,8 @@
 //! ```
 //!
 //! `P` keeps the cut as smooth as wood is, `w` is each cell's share in the draw weight. Where two places explain the readings alike, both lose a little, and
-//! the distances come right all the same. A cell may be touched if it is stiffer than the bow's mean, lies in no stretch that is said to bend too
-//! much, and is unlikely (one in a hundred) to lie in one that has not been found yet. A round costs no more than a tenth of the weight, and
+//! the distances come right all the same. A cell may be touched if it is not told to be weaker than the bow's mean (by half a σ), lies in no stretch that is
+//! said to bend too much, and is most unlikely (one in five hundred) to lie in one that has not been found yet. A round costs no more than a tenth of the weight, and
 //! never more than is left above the weight wanted.
 //!
 //! Source: derived here; the shares are ours, tried on the simulated builder of `tests/tiller_round_trip.rs`.
@@ -51,8 +51,8 @@ const EVEN_SIGMAS: f64 = 3.0;
 const SMOOTH: f64 = 0.3;
 const SPARE: f64 = 30.0;
 /// A cell is touched if its stiffness lies over the mean by so many σ, and the chance that it is weak is less than this.
-const STIFFER_SIGMAS: f64 = 0.0;
-const WEAK_CHANCE: f64 = 0.01;
+const STIFFER_SIGMAS: f64 = -0.5;
+const WEAK_CHANCE: f64 = 0.002;
 /// The most that a round costs, as a share of the weight.
 pub const MOST_ROUND: f64 = 0.10;
 /// A round that costs less is none, as a share of the weight: another reading tells more than a stroke or two.

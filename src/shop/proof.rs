@@ -20,8 +20,6 @@ pub struct Proof {
     pub breach: Option<Breach>,
     /// Cases ground.
     pub cases: u32,
-    /// Whether a sled's surface was ground on.
-    pub from_file: bool,
 }
 
 /// Sides of the sled's surface, from what was read of its cut files: the closed lines of each load in mm, outlines last, in the
@@ -114,7 +112,7 @@ pub fn prove(lamination: &Lamination, surfaces: &[Surface], schedule: &Schedule)
     let far = |ground: &GroundStrip| ground.worst_mm.abs();
     let deepest = cases.iter().max_by(|a, b| a.deepest_mm.total_cmp(&b.deepest_mm)).expect("there is at least one case").clone();
     let worst = cases.into_iter().max_by(|a, b| far(a).total_cmp(&far(b))).expect("there is at least one case");
-    Proof { worst, deepest, breach, cases: count, from_file: !surfaces.is_empty() }
+    Proof { worst, deepest, breach, cases: count }
 }
 
 impl Proof {

@@ -5,6 +5,7 @@
 //! | the key | its value gives way |
 //! | the table | the key is added behind its last one |
 //! | a single value where the key's table should be (`taper = 0.002` for `taper.tip`) | it gives way to `{ tip = .. }` |
+//! | the table that the key's table belongs in (`want.tip` of a stage without `want`) | `want = { tip = .. }` is added there |
 //! | neither, and the table is one of the file's own (`glue`) | it is added at the end |
 //!
 //! `ground` is more than a value: it stands instead of `thickness` and `taper`, of `stock` only the width stays, and `sizing.change` no
@@ -106,6 +107,13 @@ impl Replacements<'_> {
                 let gap = if self.text().ends_with('\n') { feed.to_owned() } else { feed.repeat(2) };
                 self.splice(at..at, format!("{gap}[{table}]{feed}{key} = {value}{feed}"), place, value);
                 Ok(())
+            }
+            // The table is one key of a table that is there.
+            None if table
+                .parent()
+                .is_some_and(|parent| matches!(self.node(&parent), Some(Node { value: Value::Table(_), .. }))) =>
+            {
+                self.write(&table, &format!("{{ {key} = {value} }}"))
             }
             _ => Err(cannot()),
         }

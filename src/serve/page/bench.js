@@ -28,10 +28,11 @@ function go(place) {
 }
 
 function titles() {
-  const { file, title, faults } = desk.state;
+  const { file, log, title, faults } = desk.state;
   by("title").textContent = title || "The bench";
-  by("file").textContent = file ?? "no file yet";
+  by("file").textContent = [file ?? "no file yet", log].filter(Boolean).join(", ");
   document.title = title ? `${title}, at the bench` : "The bench";
+  const told = by("file-faults").childElementCount > 0;
   const batch = desk.state.levers.length > 0 && !desk.state.is_bow;
   fill(
     by("file-faults"),
@@ -41,6 +42,8 @@ function titles() {
     faults.map((fault) => el("div", {}, notice(fault), fault.text ? el("code", { class: "line" }, fault.text) : null)),
     batch ? el("p", { class: "notice" }, "This file describes laminations and no bow: there is no weight to show. Its files are made under Book.") : null,
   );
+  // What makes the bow grey is not left out of sight.
+  if (!told && faults.length) by("file-faults").scrollIntoView({ block: "nearest" });
   document.body.classList.toggle("no-bow", !desk.state.is_bow);
 }
 

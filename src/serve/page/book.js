@@ -32,7 +32,7 @@ export function made({ done, of }) {
   by("progress-words").textContent = done < of ? `file ${done + 1} of ${of}` : `${of} files made`;
 }
 
-const KINDS = { html: "page", pdf: "PDF", svg: "drawing", dxf: "for a cutter", csv: "table", json: "data", toml: "build file", txt: "text" };
+const KINDS = { html: "book, in a tab of its own", pdf: "PDF", svg: "drawing", dxf: "for a cutter", csv: "table", json: "data", toml: "build file", txt: "text" };
 const ending = (name) => name.split(".").pop();
 
 async function show(number, name) {
@@ -48,9 +48,7 @@ async function show(number, name) {
         ? el("img", { src: open, alt: name })
         : kind === "pdf"
           ? el("iframe", { src: open, title: name })
-          : kind === "html"
-            ? el("p", {}, "A book to read in a browser of its own: save it, or open it in the output folder.")
-            : el("pre", { tabindex: "0", "aria-label": name }, (await bytes.text()).slice(0, 100_000));
+          : el("pre", { tabindex: "0", "aria-label": name }, (await bytes.text()).slice(0, 100_000));
     fill(by("reader"), el("div", { class: "reader-head" }, el("h3", { tabindex: "-1" }, name), save, close), inside);
     by("reader").hidden = false;
     by("reader").querySelector("h3").focus();
@@ -64,6 +62,7 @@ function list() {
   const known = JSON.parse(sessionStorage.getItem(MADE) ?? "null");
   const state = desk.state;
   by("make").hidden = !state?.file;
+  by("book-out").textContent = state?.out ?? "output";
   by("book-needs").hidden = Boolean(state?.file);
   if (!known || known.file !== state?.file) {
     fill(by("files"));
@@ -75,12 +74,15 @@ function list() {
     const folder = name.includes("/") ? name.slice(0, name.lastIndexOf("/")) : "";
     groups.set(folder, [...(groups.get(folder) ?? []), [number, name]]);
   });
-  const item = ([number, name]) =>
-    el(
-      "li",
-      {},
-      el("button", { type: "button", class: "file", onclick: () => show(number, name) }, name.split("/").pop(), el("small", {}, KINDS[ending(name)] ?? "")),
-    );
+  const item = ([number, name]) => {
+    const words = [name.split("/").pop(), el("small", {}, KINDS[ending(name)] ?? "")];
+    // A page brings its own style, which this one does not let in: it is read in a tab of its own, which knows the token from this one.
+    const made =
+      ending(name) === "html"
+        ? el("a", { class: "button file", href: `/reader?${number}`, target: "_blank", rel: "opener" }, words)
+        : el("button", { type: "button", class: "file", onclick: () => show(number, name) }, words);
+    return el("li", {}, made);
+  };
   fill(
     by("files"),
     old ? el("p", { class: "notice warning" }, "The build file has changed since these were made: make them again.") : null,

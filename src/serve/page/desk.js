@@ -17,6 +17,8 @@ export const desk = {
   faults: [],
   /** What the last solving moved. */
   told: [],
+  /** Whether a figure that was drawn is not answered yet. */
+  pulling: false,
   place: "bow",
   /** Laminations that "solve" may change. */
   free: new Set(),
@@ -24,7 +26,7 @@ export const desk = {
 
 const listeners = new Map();
 
-/** `state`, `tries`, `look`, `whole`, `glue`, `told`, `trouble`. */
+/** `state`, `tries`, `look`, `whole`, `glue`, `told`, `pulled`, `said`, `trouble`. */
 export function on(name, heard) {
   listeners.set(name, [...(listeners.get(name) ?? []), heard]);
 }
@@ -53,11 +55,15 @@ export function number(lever) {
   return desk.look?.values.find(([key]) => key === lever.key)?.[1] ?? lever.value;
 }
 
-/** A value on the lever's steps, as it would be written. */
+/** A value on the lever's steps, as it would be written: with no more places than it needs, and no fewer than the file has. */
 export function stepped(lever, value) {
   const k = Math.round((value - lever.value) / lever.step);
+  if (k === 0 && lever.text !== undefined) return written(lever);
   const low = lever.from < 0 ? -Infinity : 0;
-  return Math.max(lever.value + k * lever.step, low).toFixed(lever.decimals) + lever.suffix;
+  const [whole, places = ""] = Math.max(lever.value + k * lever.step, low).toFixed(lever.decimals).split(".");
+  const least = lever.text?.match(/\.(\d+)/)?.[1].length ?? 0;
+  const kept = places.replace(/0+$/, "").padEnd(Math.min(least, places.length), "0");
+  return (kept ? `${whole}.${kept}` : whole) + lever.suffix;
 }
 
 /** Tries a value; the file's own is no try. */
@@ -84,11 +90,12 @@ let wanted = false;
 let busy = null;
 let resting = 0;
 
-/** Something moved: look again with the next picture, and at everything once the hand rests. */
+/** Something moved: look again as soon as the last look is answered, and at everything once the hand rests. */
 export function moved() {
   if (!wanted) {
     wanted = true;
-    requestAnimationFrame(look);
+    // What moves with this move is said in the same breath; the next picture is too late to ask.
+    queueMicrotask(look);
   }
   clearTimeout(resting);
   resting = setTimeout(rest, REST);
@@ -96,7 +103,7 @@ export function moved() {
 
 async function look() {
   if (busy?.whole) busy.stop.abort();
-  if (busy || pulling) return;
+  if (busy || desk.pulling) return;
   await lookNow();
   if (wanted) requestAnimationFrame(look);
 }
@@ -112,7 +119,7 @@ async function lookNow() {
 }
 
 async function rest() {
-  if (busy || wanted || pulling) {
+  if (busy || wanted || desk.pulling) {
     resting = setTimeout(rest, REST);
     return;
   }
@@ -156,18 +163,17 @@ export function trouble(error) {
 /* Figures that pull: what is drawn sets a wish, and the program says which values follow. */
 
 const solved = { base: null };
-let pulling = false;
 let next = null;
 
 /** Asks `solve` or `ease` with values set on top of what stood before the hand began to draw. */
 export async function pull(name, { set = [], ...more } = {}) {
   solved.base ??= changes();
   const base = solved.base.filter(({ key }) => !set.some((one) => one.key === key));
-  next = { name, body: { changes: [...base, ...set], free: [...desk.free], ...more } };
+  next = { name, set, body: { changes: [...base, ...set], free: [...desk.free], ...more } };
   for (const { key, value } of set) desk.tries.set(key, value);
   tell("tries");
-  if (pulling) return;
-  pulling = true;
+  if (desk.pulling) return;
+  desk.pulling = true;
   while (next) {
     const { name, body } = next;
     next = null;
@@ -177,8 +183,10 @@ export async function pull(name, { set = [], ...more } = {}) {
     }
     try {
       const said = await ask(name, body);
+      // What was drawn further meanwhile stands. Where it goes no further, the bow stays where it got to.
+      const later = next?.set ?? [];
+      if (said.changes) attemptAll([...said.changes.filter(({ key }) => !later.some((one) => one.key === key)), ...later], { keepBase: true });
       desk.told = said.told;
-      attemptAll(said.changes, { keepBase: true });
       await lookNow();
     } catch (error) {
       desk.told = [];
@@ -186,7 +194,8 @@ export async function pull(name, { set = [], ...more } = {}) {
     }
     tell("told");
   }
-  pulling = false;
+  desk.pulling = false;
+  tell("pulled");
 }
 
 /** Reads the desk anew: what is tried stays, as far as the file still has its lever. */
@@ -196,9 +205,13 @@ export async function read() {
     const first = !desk.state;
     desk.state = state;
     const keys = new Map(state.levers.map((lever) => [lever.key, written(lever)]));
+    const gone = [];
     for (const [key, value] of desk.tries) {
-      if ((keys.has(key) && keys.get(key) === value) || (!keys.has(key) && !key.includes(".want"))) desk.tries.delete(key);
+      const lost = !keys.has(key) && !key.includes(".want");
+      if (lost) gone.push(`${key}: ${value}`);
+      if (lost || keys.get(key) === value) desk.tries.delete(key);
     }
+    if (gone.length) tell("said", `The file no longer has what was tried here: ${gone.join(", ")}.`);
     const names = state.laminations.filter((lamination) => lamination.free).map((lamination) => lamination.name);
     const sized = state.laminations.filter((lamination) => lamination.sized).map((lamination) => lamination.name);
     if (first || ![...desk.free].some((name) => names.includes(name))) desk.free = new Set(sized.length ? sized : names);

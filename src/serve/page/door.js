@@ -6,7 +6,8 @@ const page = Array.from(crypto.getRandomValues(new Uint8Array(8)), (byte) => byt
 
 function token() {
   const given = location.hash.slice(1);
-  if (given) {
+  // A tab with the book has places of its own there.
+  if (/^[0-9a-f]{32}$/.test(given)) {
     sessionStorage.setItem(KEPT, given);
     history.replaceState(null, "", location.pathname);
   }

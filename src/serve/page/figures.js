@@ -1,9 +1,10 @@
 // The pictures that the program draws, and what a hand can take hold of on them.
 
 import { by, drawn, el, fill, svg, unique } from "./dom.js";
-import { desk, on, pull } from "./desk.js";
+import { desk, on } from "./desk.js";
 import { outlineHands } from "./outline.js";
 import { sideHands } from "./side.js";
+import { strainHands } from "./strain.js";
 
 /** A place for one picture: the program's drawing below, our hands above, both in one frame. */
 export function frame(given = {}) {
@@ -11,11 +12,32 @@ export function frame(given = {}) {
   const hands = svg("svg", { class: "hands", role: "group" });
   const caption = el("figcaption", { id: unique("caption") });
   const made = el("figure", { ...given, "aria-labelledby": caption.id }, caption, el("div", { class: "sheet" }, drawing, hands), el("div", { class: "under" }));
-  return { made, drawing, hands, caption };
+  const place = { made, drawing, hands, caption, scale: null, spots: new Map() };
+  new ResizeObserver(() => {
+    place.scale = null;
+    sized(place);
+  }).observe(hands);
+  return place;
+}
+
+/** Most height of letters in a picture, in pixels: a large one needs none that are larger. */
+const LETTERS = 15;
+
+/** Of another size on the screen: letters stay letters, and what a hand takes hold of stays as large as a thumb. */
+function sized(place) {
+  const box = place.hands.getAttribute("viewBox");
+  if (place.box !== box) place.scale = null;
+  place.box = box;
+  for (const text of place.drawing.querySelectorAll("text")) {
+    text.dataset.size ??= text.getAttribute("font-size");
+    text.setAttribute("font-size", Math.min(Number(text.dataset.size), pixels(place, LETTERS)).toFixed(3));
+  }
+  for (const [made, spot] of place.spots) put(place, made, spot);
 }
 
 /** Puts the drawing there; lines of one chart are told apart by their dashes. */
 export function show(place, figure) {
+  if (place.figure?.svg === figure.svg) return;
   const picture = drawn(figure.svg);
   place.caption.textContent = figure.title;
   const names = [];
@@ -25,10 +47,12 @@ export function show(place, figure) {
     line.classList.add(`line-${names.indexOf(name) % 6}`);
   }
   fill(place.drawing, picture);
-  place.hands.setAttribute("viewBox", picture.getAttribute("viewBox"));
+  const box = picture.getAttribute("viewBox");
+  if (place.hands.getAttribute("viewBox") !== box) place.hands.setAttribute("viewBox", box);
   place.left = Number(picture.dataset.left);
   place.top = Number(picture.dataset.top);
   place.figure = figure;
+  sized(place);
 }
 
 /** From axes to the frame, and back from a pointer. */
@@ -55,8 +79,23 @@ export function inFrame(place, event) {
   return [at.x, at.y];
 }
 
+/** Where on the chart a pointer leads what stood at `from` as it was taken hold of: by the way it went since, in the axes of then. What
+ * the page shows may move under the hand, and axes may grow. */
+export function follow(place, event, from) {
+  const start = fromPointer(place, event);
+  const { width, height } = place.hands.getBoundingClientRect();
+  const far = fromPointer(place, { clientX: event.clientX + width, clientY: event.clientY + height });
+  const per = [(far[0] - start[0]) / width, (far[1] - start[1]) / height];
+  const [x, y] = [event.clientX, event.clientY];
+  return (now) => [from[0] + (now.clientX - x) * per[0], from[1] + (now.clientY - y) * per[1]];
+}
+
 /** Units of the frame for this many pixels. */
-export const pixels = (place, count) => count / (place.hands.getScreenCTM()?.a || 1);
+export function pixels(place, count) {
+  // Asked once for each size: to ask lays the page out.
+  place.scale ||= place.hands.getScreenCTM()?.a;
+  return count / (place.scale || 1);
+}
 
 /** Something to take hold of: a dot with room for a thumb around it. */
 export function handle(given) {
@@ -70,12 +109,22 @@ export function handle(given) {
 }
 
 export function put(place, made, [x, y]) {
+  place.spots.set(made, [x, y]);
   made.setAttribute("transform", `translate(${x.toFixed(2)} ${y.toFixed(2)})`);
   made.querySelector(".reach").setAttribute("r", pixels(place, 22).toFixed(2));
   made.querySelector(".dot").setAttribute("r", pixels(place, 8).toFixed(2));
 }
 
 const places = new Map();
+
+// While a hand moves there is no time for pictures that nobody sees; they are drawn as they come into sight.
+const sight = new IntersectionObserver(
+  (entries) => {
+    for (const entry of entries) for (const place of places.values()) if (place.made === entry.target) place.seen = entry.isIntersecting;
+    paint();
+  },
+  { rootMargin: "200px" },
+);
 const order = ["strain", "outline", "force", "bend", "stack"];
 
 function paint() {
@@ -85,15 +134,17 @@ function paint() {
     if (!places.has(figure.name)) {
       const place = frame({ class: `figure ${figure.name}` });
       places.set(figure.name, place);
+      sight.observe(place.made);
       if (figure.name === "side") by("side").append(place.made);
-      if (figure.name === "strain") place.made.querySelector(".under").append(ease());
     }
-    show(places.get(figure.name), figure);
+    const place = places.get(figure.name);
+    if (place.seen !== false || !place.figure) show(place, figure);
   }
   const made = order.map((name) => places.get(name)?.made).filter(Boolean);
   if (by("figures").childElementCount !== made.length) by("figures").append(...made);
   for (const [name, place] of places) place.made.hidden = !look.figures.some((figure) => figure.name === name);
   if (places.has("side")) sideHands(places.get("side"));
+  if (places.has("strain")) strainHands(places.get("strain"));
   if (places.has("outline")) outlineHands(places.get("outline"));
   grey();
 }
@@ -102,37 +153,6 @@ function paint() {
 function grey() {
   const stale = desk.faults.length > 0 || (desk.state?.faults.length ?? 0) > 0;
   document.body.classList.toggle("stale", stale);
-}
-
-/** The strain drawn down: length or width follows. */
-function ease() {
-  const percent = el("input", { type: "range", min: "50", max: "110", step: "1", id: "ease-percent" });
-  const words = el("output", { for: "ease-percent" });
-  const say = () => {
-    words.textContent = `${percent.value} %`;
-    percent.setAttribute("aria-valuetext", `${percent.value} percent of breaking`);
-  };
-  const go = (way) => pull("ease", { percent: Number(percent.value), by: way });
-  percent.addEventListener("input", say);
-  let mine = false;
-  percent.addEventListener("input", () => (mine = true));
-  const follow = () => {
-    if (!desk.look) return say();
-    const hardest = Math.max(...desk.look.strains.map((strain) => Number.parseFloat(strain.cells[3]) || 0));
-    if (!mine && hardest > 0) percent.value = String(Math.round(hardest));
-    say();
-  };
-  on("look", follow);
-  on("told", () => (mine = false));
-  follow();
-  return el(
-    "div",
-    { class: "ease" },
-    el("label", { for: "ease-percent" }, "hardest part to"),
-    percent,
-    words,
-    el("span", { class: "buttons" }, el("button", { type: "button", onclick: () => go("longer") }, "by length"), el("button", { type: "button", onclick: () => go("wider") }, "by width")),
-  );
 }
 
 export function figures() {

@@ -2,7 +2,7 @@
 
 import { by, el, fill, steps, table, taken } from "./dom.js";
 import { attempt, desk, lever, number, on, stepped } from "./desk.js";
-import { frame, fromPointer, handle, onChart, put, show } from "./figures.js";
+import { follow, frame, handle, onChart, put, show } from "./figures.js";
 import { notice } from "./levers.js";
 
 const DONE = "taperwright-dry-run";
@@ -29,7 +29,11 @@ function make(number_) {
   const one = { made, place, tip, rows, list, stage: null };
   place.hands.append(tip);
   const draw = (value) => attempt(one.stage.want_key, stepped(wish(one.stage), value));
-  taken(tip, { move: (event) => draw(fromPointer(place, event)[1]) });
+  let lead = null;
+  taken(tip, {
+    start: (event) => (lead = follow(place, event, [one.stage.tip_at, one.stage.tip])),
+    move: (event) => draw(lead(event)[1]),
+  });
   tip.addEventListener("keydown", (event) => {
     const k = steps(event);
     if (k === undefined) return;

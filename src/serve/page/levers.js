@@ -9,10 +9,10 @@ let built = "";
 
 /** The group's name in words. */
 function title(group) {
-  const index = group.match(/^lamination (\d+)$/)?.[1];
-  if (index !== undefined) return desk.state.laminations[Number(index)]?.name ?? group;
-  return { target: "Wish", outline: "Outline", riser: "Riser", glue: "Glue-up" }[group] ?? group;
+  return lamination(group)?.name ?? { target: "Wish", outline: "Outline", riser: "Riser", glue: "Glue-up" }[group] ?? group;
 }
+
+const lamination = (group) => desk.state.laminations.find(({ key }) => key === group);
 
 const isOpen = (group) => JSON.parse(sessionStorage.getItem(OPEN) ?? "{}")[group] ?? (group === "target" || (group.startsWith("lamination") && matchMedia("(min-width: 1180px)").matches));
 
@@ -70,6 +70,7 @@ function row(given, group) {
     min: String(given.from),
     max: String(given.to),
     step: "any",
+    "data-step": String(given.step),
     "aria-label": name,
     oninput: () => attempt(key, stepped(now(), Number(slider.value))),
     onkeydown: (event) => {
@@ -106,8 +107,7 @@ function row(given, group) {
 }
 
 /** Whether "solve" may change the lamination. */
-function hold(index) {
-  const lamination = desk.state.laminations[index];
+function hold(lamination) {
   if (!lamination.free) return el("p", { class: "quiet" }, `${lamination.wood}; ground already, it stays`);
   const box = el("input", {
     type: "checkbox",
@@ -138,14 +138,13 @@ function build() {
         rows.set(lever.key, one);
         return one.made;
       });
-    const index = group.match(/^lamination (\d+)$/)?.[1];
     const heading = el("summary", {}, el("h3", {}, title(group)), el("span", { class: "count" }));
     const block = el(
       "details",
       { open, "data-group": group, ontoggle: () => desk.place === "bow" && remember(group, block.open) },
       heading,
       el("div", { class: "told" }),
-      index === undefined ? null : hold(Number(index)),
+      lamination(group) ? hold(lamination(group)) : null,
       inside,
     );
     return block;
@@ -195,16 +194,16 @@ function stand() {
   for (const place of by("levers-list").querySelectorAll(".told")) fill(place);
   const seen = new Set();
   const all = [...desk.faults, ...(desk.faults.length ? [] : [...(desk.whole?.warnings ?? []), ...(desk.look?.warnings ?? [])])];
-  const apart = [];
+  const apart = el("div");
   for (const told of all) {
     const same = `${told.key} ${told.message}`;
     if (seen.has(same)) continue;
     seen.add(same);
     const place = home(told.key);
-    if (place) place.append(notice(told));
-    else apart.push(notice(told));
+    (place ?? apart).append(notice(told));
+    if (place && told.fault) place.closest("details").open = true;
   }
-  fill(by("apart"), apart);
+  fill(by("apart"), [...apart.children]);
   counted();
 }
 
@@ -212,8 +211,7 @@ function home(key) {
   const exact = [...rows.keys()].filter((known) => key === known || key.startsWith(`${known}.`) || key.startsWith(`${known}[`));
   const below = [...rows.keys()].filter((known) => key && (known.startsWith(`${key}.`) || known.startsWith(`${key}[`)));
   if (exact.length) return rows.get(exact.sort((a, b) => b.length - a.length)[0]).told;
-  const index = key.match(/^lamination\[(\d+)\]/)?.[1];
-  const group = index === undefined ? key.split(/[.[]/)[0] : `lamination ${index}`;
+  const group = desk.state.laminations.find((one) => key === one.key || key.startsWith(`${one.key}.`))?.key ?? key.split(/[.[]/)[0];
   const block = [...by("levers-list").querySelectorAll("details")].find((block) => block.dataset.group === group);
   if (block && key) return block.querySelector(":scope > .told");
   return below.length ? rows.get(below[0]).told : null;

@@ -2,7 +2,7 @@
 
 import { steps, taken, within } from "./dom.js";
 import { attempt, lever, number, stepped, text } from "./desk.js";
-import { fromPointer, handle, onChart, put } from "./figures.js";
+import { follow, handle, onChart, put } from "./figures.js";
 
 const hands = [];
 
@@ -31,7 +31,11 @@ function move(k, [x, y]) {
 
 function make(place, k) {
   const made = handle({ "aria-label": `width point ${k + 1}; left and right move its station`, "aria-valuemin": "0" });
-  taken(made, { move: (event) => move(k, fromPointer(place, event)) });
+  let lead = null;
+  taken(made, {
+    start: (event) => (lead = follow(place, event, point(k).map(number))),
+    move: (event) => move(k, lead(event)),
+  });
   made.addEventListener("keydown", (event) => {
     const by = steps(event);
     if (by === undefined) return;

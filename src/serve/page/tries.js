@@ -31,8 +31,8 @@ function bar() {
 function words(key, value) {
   const known = lever(key);
   if (!known) return `${key}: ${value}`;
-  const group = known.group.startsWith("lamination ") ? `${desk.state.laminations[Number(known.group.slice(11))]?.name}, ` : "";
-  return `${group}${known.label}: ${value.trim()} (file ${written(known)})`;
+  const of = desk.state.laminations.find(({ key }) => key === known.group);
+  return `${of ? `${of.name}, ` : ""}${known.label}: ${value.trim()} (file ${written(known)})`;
 }
 
 function compare() {
@@ -68,6 +68,8 @@ function hardest() {
 /* Keeping. */
 
 const dialog = () => by("keep-dialog");
+/** Of the text whose lines are shown: what is written goes over these and no others. */
+let shownHash = "";
 
 function shown(lines, heads) {
   return table(
@@ -78,8 +80,21 @@ function shown(lines, heads) {
 }
 
 async function offer(title, note, heads, button) {
-  const lines = await done(() => ask("lines", { changes: changes() }));
-  if (!lines) return;
+  shownHash = desk.state.hash;
+  let lines;
+  try {
+    lines = await ask("lines", { changes: changes() });
+  } catch (error) {
+    // Told at its lever, and here, where it was asked for.
+    trouble(error);
+    if (error.faults?.length) tell("trouble", `This makes no bow, and is not kept. ${error.words}`);
+    return;
+  }
+  if (!lines.length) {
+    dialog().close();
+    tell("said", `${desk.state.file} says what is tried already: nothing was written.`);
+    return;
+  }
   by("keep-title").textContent = title;
   by("keep-note").textContent = note;
   fill(by("keep-lines"), shown(lines, heads));
@@ -89,7 +104,7 @@ async function offer(title, note, heads, button) {
 
 async function write() {
   try {
-    await ask("keep", { changes: changes() }, { hash: desk.state.hash });
+    await ask("keep", { changes: changes() }, { hash: shownHash });
   } catch (error) {
     if (error.status === 412) {
       await read();

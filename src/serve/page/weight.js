@@ -84,7 +84,7 @@ function say() {
     el("div", {}, el("dt", {}, "at"), el("dd", {}, weight.draw)),
     el("div", {}, el("dt", {}, "wanted"), el("dd", {}, weight.wish)),
     el("div", { class: weight.near ? "near" : "far" }, el("dt", {}, weight.near ? "off by" : "far off"), el("dd", {}, weight.off)),
-    weight.file ? el("div", { class: "file" }, el("dt", {}, "the file says"), el("dd", {}, weight.file)) : null,
+    weight.file ? el("div", { class: "as-filed" }, el("dt", {}, "the file says"), el("dd", {}, weight.file)) : null,
   );
   paint();
 }

@@ -1,0 +1,293 @@
+"""Levers, and figures that pull: by pointer and by finger, held against the command line. See `bench_common.py`."""
+
+import re
+
+from bench_common import (
+    LBF_N, Bench, at_rest, bow_weight, differing, dragged, expect, field, go, keep, kept_is_what_bow_says, lever, opened, play, settled,
+    typed, weight,
+)
+
+
+def thickness_keep_take_back(browser):
+    with Bench() as bench:
+        page = opened(browser, bench)
+        settled(page)
+        assert "#" not in page.url, page.url
+        before = bench.file.read_text()
+        other = bench.folder / "other.toml"
+        other.write_text(before.replace("thickness = 0.170", "thickness = 0.163"))
+        wanted = bow_weight(bench, other)
+        typed(page, "lamination[back].thickness", ".163")
+        expect(page.locator("#weight-text")).to_have_text(wanted)
+        page.click("#keep")
+        expect(page.locator("#keep-lines tbody tr")).to_have_count(1)
+        assert bench.file.read_text() == before
+        page.click("#keep-write")
+        expect(page.locator("#said")).to_contain_text("Kept")
+        assert [now.split("=")[1].strip() for _, now in differing(before, bench.file.read_text())] in (["0.163"], [".163"])
+        assert "# kept in hand for sanding" in bench.file.read_text()
+        page.click("#take-back")
+        expect(page.locator("#said")).to_contain_text("Taken back")
+        assert bench.file.read_text() == before
+        # A length as the file takes it.
+        typed(page, "outline.tip_beyond_nock", "5/8")
+        expect(page.locator("#count")).to_contain_text("1 value differs")
+        page.reload()
+        settled(page)
+        assert not page.faults, page.faults
+
+
+def millimetres(browser):
+    """The other example, in its own units."""
+    with Bench("heron") as bench:
+        page = opened(browser, bench)
+        settled(page)
+        assert weight(page) == bow_weight(bench, bench.file)
+        before = bench.file.read_text()
+        typed(page, "lamination[core one].thickness", "4.36")
+        expect(page.locator("#weight-text")).not_to_have_text(bow_weight(bench, bench.file))
+        lever(page, "outline.nock_to_nock").locator(".step").last.click()
+        lever(page, "lamination[belly].taper.stations[2][1]").locator(".step").first.click()
+        kept_is_what_bow_says(page, bench)
+        assert [now for _, now in differing(before, bench.file.read_text())] == [
+            "nock_to_nock    = 1782",
+            "thickness = 4.36",
+            'taper     = { stations = [[0, 4.4], [210, 4.3], [480, 3.88], [720, 3.2], [908, 2.8]], between = "smooth" }',
+        ]
+        assert not page.faults, page.faults
+
+
+def sized_for_50(bench):
+    wish = bench.folder / "wish.toml"
+    wish.write_text(bench.file.read_text().replace('"38 lbf"', '"50 lbf"'))
+    bench.run("size", str(wish), "--write", "sized.toml")
+    return bench.folder / "sized.toml"
+
+
+def weight_of_50_is_what_size_gives(page, bench):
+    sized = sized_for_50(bench)
+    wanted = re.search(r"thickness = (\S+)", sized.read_text().split("[[lamination]]")[1]).group(1)
+    expect(field(page, "lamination[back].thickness")).to_have_value(wanted)
+    expect(page.locator("#weight-text")).to_have_text(bow_weight(bench, sized))
+    expect(page.locator("#told")).to_contain_text("thickness")
+    assert not page.faults, page.faults
+
+
+def weight_drawn_by_keys(browser):
+    with Bench() as bench:
+        page = opened(browser, bench)
+        settled(page)
+        page.locator("#weight-rule").focus()
+        page.keyboard.press("Shift+ArrowUp")
+        page.keyboard.press("ArrowUp")
+        page.keyboard.press("ArrowUp")
+        weight_of_50_is_what_size_gives(page, bench)
+
+
+def draw_the_weight(page, pounds, finger=False):
+    rule = page.locator("#weight-rule")
+    least, most, now = (float(rule.get_attribute(f"aria-value{name}")) for name in ("min", "max", "now"))
+    # The rule's ends stand in from its edges by as much as the mark is wide.
+    length = rule.bounding_box()["width"] - 28
+    dragged(page, rule.locator(".wish"), ((pounds - now) * length / (most - least), 0), finger)
+    expect(rule).to_have_attribute("aria-valuenow", str(pounds))
+
+
+def weight_drawn_by_pointer(browser):
+    with Bench() as bench:
+        page = opened(browser, bench)
+        settled(page)
+        draw_the_weight(page, 50)
+        weight_of_50_is_what_size_gives(page, bench)
+
+
+def weight_drawn_by_finger(browser):
+    with Bench() as bench:
+        page = opened(browser, bench, 390, 844, touch=True)
+        settled(page)
+        draw_the_weight(page, 50, finger=True)
+        weight_of_50_is_what_size_gives(page, bench)
+
+
+def bow_drawn_by_hand(browser):
+    """The nocking point drawn back by pointer and by finger: what is said at each draw is what `bow` says."""
+    with Bench() as bench:
+        draws = {f"{d['draw_length_mm'] / 25.4:.2f}": d["force_n"] / LBF_N for d in bench.json("bow", str(bench.file))["draws"]}
+        for finger, width in ((False, 1280), (True, 390)):
+            page = opened(browser, bench, width, 844, touch=finger)
+            settled(page)
+            said = page.locator(".drawn-to")
+            seen = [said.inner_text()]
+            for _ in range(3):
+                dragged(page, page.locator('.handle[aria-label^="nocking point"] .dot'), (0, width / 60), finger)
+                expect(said).not_to_have_text(seen[-1])
+                seen.append(said.inner_text())
+            for words in seen:
+                draw, force = re.fullmatch(r"drawn to ([\d.]+) in: ([\d.]+) lbf", words).groups()
+                assert f"{draws[f'{float(draw):.2f}']:.1f}" == force, words
+            assert seen[0].startswith("drawn to 28"), seen
+            pounds = [float(words.split()[-2]) for words in seen]
+            assert pounds == sorted(pounds, reverse=True), seen
+            assert not page.faults, page.faults
+
+
+def outline_drawn_by_hand(browser):
+    with Bench() as bench:
+        for finger, width, by in ((False, 1280, -10), (True, 390, 12)):
+            page = opened(browser, bench, width, 844, touch=finger)
+            settled(page)
+            before, shown = bench.file.read_text(), weight(page)
+            dragged(page, page.locator('.handle[aria-label^="width point 3"] .dot'), (0, by), finger)
+            expect(page.locator("#weight-text")).not_to_have_text(shown)
+            assert (float(kept_is_what_bow_says(page, bench).split()[0]) > float(shown.split()[0])) == (by < 0)
+            [(was, now)] = differing(before, bench.file.read_text())
+            # The point itself and no other.
+            points = [re.findall(r"\[([\d., ]+)\]", line) for line in (was, now)]
+            assert [k for k in range(5) if points[0][k] != points[1][k]] == [2], now
+            assert not page.faults, page.faults
+
+
+def strain_drawn_down(browser):
+    """By its curve with pointer and finger, and by the slider: the length or the widths follow, the weight stays the one wanted."""
+    for finger, width, follows, key in ((False, 1280, "longer", "outline.nock_to_nock"), (True, 390, "wider", "outline.width[1][1]")):
+        with Bench() as bench:
+            page = opened(browser, bench, width, 844, touch=finger)
+            settled(page)
+            hand = page.locator('.handle[aria-label^="strain of the part"]')
+            before = int(hand.get_attribute("aria-valuenow"))
+            page.locator(f'.ease input[value="{follows}"]').check()
+            chart = page.locator(".figure.strain .sheet").bounding_box()
+            dragged(page, hand.locator(".dot"), (0, 0.04 * chart["height"]), finger)
+            expect(page.locator("#told")).to_contain_text("times")
+            at_rest(page)
+            now = int(hand.get_attribute("aria-valuenow"))
+            assert 70 <= now < before, (before, now)
+            assert float(field(page, key).input_value()) > (74 if follows == "longer" else 1.125)
+            keep(page)
+            hardest = max(row["share_of_breaking"] for row in bench.json("bow", str(bench.file))["strains"])
+            # What is written is rounded to what a shop can set.
+            assert abs(100 * hardest - now) <= 1.0, (hardest, now)
+            # A thousandth of an inch of one lamination is worth 0.28 lbf here, a sixteenth in the outline about as much.
+            weighs = bench.json("bow", str(bench.file))["draw_weight_n"] / LBF_N
+            assert abs(weighs - 41) < 0.6, weighs
+            assert not page.faults, page.faults
+
+
+def strain_slider(browser):
+    with Bench() as bench:
+        page = opened(browser, bench)
+        settled(page)
+        slider = page.locator('.ease input[type="range"]')
+        before = int(slider.input_value())
+        slider.focus()
+        for _ in range(4):
+            page.keyboard.press("ArrowDown")
+        expect(page.locator("#told")).to_contain_text("All length times")
+        at_rest(page)
+        assert int(slider.input_value()) == before - 4
+        assert float(field(page, "outline.nock_to_nock").input_value()) > 74
+        # Further than any length goes: it says where it stops, and the bow stays one.
+        slider.focus()
+        for _ in range(6):
+            page.keyboard.press("PageDown")
+        expect(page.locator("#told")).to_contain_text("No length within reason")
+        at_rest(page)
+        # It stays where it got to.
+        assert int(slider.input_value()) == before - 4
+        assert not page.faults, page.faults
+
+
+def released_tip_drawn(browser):
+    """The tip of the glue-up drawn up and down: what holds it follows, as `glue` says of the kept file."""
+    for finger, width in ((False, 1280), (True, 390)):
+        with Bench() as bench:
+            page = opened(browser, bench, width, 844, touch=finger)
+            settled(page)
+            go(page, "glue")
+            tip = page.locator('.handle[aria-label^="stage 1: tip left"]')
+            before = tip.get_attribute("aria-valuetext")
+            dragged(page, tip.locator(".dot"), (0, -14), finger)
+            expect(tip).not_to_have_attribute("aria-valuetext", before)
+            at_rest(page)
+            now = float(tip.get_attribute("aria-valuetext").split()[0])
+            assert now > float(before.split()[0])
+            expect(page.locator(".stage").first).to_contain_text("props brought there")
+            keep(page)
+            left = bench.json("bow", str(bench.file))["glue_stages"][0]["tip_left_mm"] / 25.4
+            assert abs(left - now) < 0.02, (left, now)
+            assert "want" in bench.file.read_text().split("[[glue.stage]]")[1]
+            assert not page.faults, page.faults
+
+
+def another_wood(browser):
+    with Bench() as bench:
+        page = opened(browser, bench)
+        settled(page)
+        shown = weight(page)
+        lever(page, "lamination[back].wood").locator("select").select_option("ash, white")
+        expect(page.locator("#weight-text")).not_to_have_text(shown)
+        kept_is_what_bow_says(page, bench)
+        assert 'wood      = "ash, white"' in bench.file.read_text()
+        assert not page.faults, page.faults
+
+
+def told_at_its_lever(browser):
+    with Bench() as bench:
+        page = opened(browser, bench)
+        settled(page)
+        # A belly that breaks is told at the belly, not somewhere.
+        typed(page, "target.draw_length", "32")
+        told = page.locator('details[data-group="lamination[belly]"] .told .notice')
+        expect(told.first).to_contain_text("breaking strain")
+        expect(page.locator('details[data-group="lamination[belly]"] .count')).to_contain_text("to read")
+        assert page.locator("#apart", has_text="breaking strain").count() == 0
+        # What makes no bow is told at its lever; the last bow stays in grey, and its weight with it.
+        at_rest(page)
+        shown = weight(page)
+        typed(page, "lamination[core].thickness", "-0.1")
+        fault = lever(page, "lamination[core].thickness").locator(".notice.fault")
+        expect(fault).to_be_visible()
+        assert weight(page) == shown and page.evaluate("document.body.classList.contains('stale')")
+        typed(page, "lamination[core].thickness", "a hand's breadth")
+        expect(fault).to_contain_text("hand")
+        lever(page, "lamination[core].thickness").locator(".was").click()
+        expect(fault).to_have_count(0)
+        assert not page.evaluate("document.body.classList.contains('stale')")
+        assert not page.faults, page.faults
+
+
+def held_and_solved(browser):
+    with Bench() as bench:
+        page = opened(browser, bench)
+        settled(page)
+        typed(page, "lamination[core].thickness", "0.22")
+        at_rest(page)
+        lever(page, "lamination[back].thickness")
+        page.get_by_label("hold back as it is").check()
+        lever(page, "lamination[core].thickness")
+        expect(page.locator("#solve")).to_be_disabled()
+        page.get_by_label("hold core as it is").uncheck()
+        page.click("#solve")
+        expect(page.locator("#told")).to_contain_text("core")
+        assert page.locator("#told", has_text="back").count() == 0
+        kept_is_what_bow_says(page, bench)
+        assert "thickness = 0.170" in bench.file.read_text()
+        assert abs(bench.json("bow", str(bench.file))["draw_weight_n"] / LBF_N - 41) < 0.3
+        assert not page.faults, page.faults
+
+
+play(
+    thickness_keep_take_back,
+    millimetres,
+    weight_drawn_by_keys,
+    weight_drawn_by_pointer,
+    weight_drawn_by_finger,
+    bow_drawn_by_hand,
+    outline_drawn_by_hand,
+    strain_drawn_down,
+    strain_slider,
+    released_tip_drawn,
+    another_wood,
+    told_at_its_lever,
+    held_and_solved,
+)

@@ -1,0 +1,138 @@
+"""How the bench looks and reads: the accessibility checker, both themes, three widths, the book. See `bench_common.py`."""
+
+from axe_playwright_python.sync_playwright import Axe
+
+from bench_common import GIVEN, Bench, at_rest, expect, go, opened, play, settled, typed
+
+WIDTHS = ((390, 844), (1280, 900), (2560, 1300))
+
+
+def sound(page, what):
+    """Nothing for the checker to find, nothing wider than the screen, no letters over letters."""
+    found = Axe().run(page)
+    assert found.violations_count == 0, f"{what}\n{found.generate_report()[:1500]}"
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), f"{what} is wider than its screen"
+    # A picture's words stay inside it, and clear of one another.
+    clipped = page.evaluate(
+        """() => [...document.querySelectorAll('figure')].filter((figure) => figure.checkVisibility()).flatMap((figure) => {
+            const frame = figure.getBoundingClientRect();
+            const words = [...figure.querySelectorAll('svg text')].map((text) => [text.textContent, text.getBoundingClientRect()]);
+            const out = words.filter(([, box]) => box.left < frame.left - 1 || box.right > frame.right + 1).map(([words]) => words);
+            const over = words.flatMap(([a, one], k) => words.slice(k + 1).filter(([, two]) =>
+                Math.min(one.right, two.right) - Math.max(one.left, two.left) > 2 &&
+                Math.min(one.bottom, two.bottom) - Math.max(one.top, two.top) > 0.35 * one.height).map(([b]) => `${a} over ${b}`));
+            return [...out, ...over];
+        })"""
+    )
+    assert not clipped, f"{what}: {clipped}"
+
+
+def accessible(browser):
+    for example in ("meadow", "heron"):
+        with Bench(example) as bench:
+            for dark in (False, True):
+                for width, height in WIDTHS:
+                    page = opened(browser, bench, width, height, dark, touch=width == 390)
+                    settled(page)
+                    for place in ("bow", "glue", "book"):
+                        go(page, place)
+                        if place == "glue":
+                            page.wait_for_selector(".stage")
+                        sound(page, f"{example} {place} {width} dark={dark}")
+                    if width == 1280 and not dark and example == "meadow" and GIVEN["picture"]:
+                        go(page, "bow")
+                        at_rest(page)
+                        page.screenshot(path=GIVEN["picture"])
+                    assert not page.faults, page.faults
+                    page.context.close()
+
+
+def other_states_accessible(browser):
+    """The first minute, tries with their dialog, a fault, a file that is gone."""
+    for dark in (False, True):
+        for width, height in WIDTHS:
+            with Bench(None) as bench:
+                page = opened(browser, bench, width, height, dark, touch=width == 390)
+                expect(page.locator("#begin-form")).to_be_visible()
+                sound(page, f"first minute {width} dark={dark}")
+                page.context.close()
+            with Bench() as bench:
+                page = opened(browser, bench, width, height, dark, touch=width == 390)
+                settled(page)
+                typed(page, "lamination[back].thickness", "0.165")
+                at_rest(page)
+                page.fill("#aside-name", "thinner")
+                page.click("#aside-form button")
+                expect(page.locator("#aside-list table")).to_be_visible()
+                sound(page, f"tries {width} dark={dark}")
+                page.click("#keep")
+                expect(page.locator("#keep-write")).to_be_visible()
+                sound(page, f"dialog {width} dark={dark}")
+                page.click("#keep-not")
+                text = bench.file.read_text()
+                bench.file.write_text(text.replace('"38 lbf"', '"38 stone"'))
+                expect(page.locator("#file-faults code.line")).to_be_visible()
+                sound(page, f"fault {width} dark={dark}")
+                bench.file.unlink()
+                expect(page.locator("#file-faults")).to_contain_text("last that was read")
+                sound(page, f"gone {width} dark={dark}")
+                page.context.close()
+
+
+def theme_chosen(browser):
+    """As the machine has it until it is chosen here; then it stays."""
+    with Bench() as bench:
+        for dark in (False, True):
+            page = opened(browser, bench, dark=dark)
+            settled(page)
+            colours = "[getComputedStyle(document.body).backgroundColor, getComputedStyle(document.body).color]"
+            first = page.evaluate(colours)
+            page.click("#theme")
+            expect(page.locator("html")).to_have_attribute("data-theme", "light" if dark else "dark")
+            second = page.evaluate(colours)
+            assert first[0] != second[0] and first[1] != second[1], (first, second)
+            page.reload()
+            settled(page)
+            assert page.evaluate(colours) == second
+            assert page.locator("#theme").inner_text() == ("dark sheet" if dark else "light sheet")
+            page.context.close()
+
+
+def book_read(browser):
+    """Pictures, PDF and tables in the page; the book with its own style in a tab of its own, where a reload finds it again."""
+    with Bench() as bench:
+        page = opened(browser, bench)
+        settled(page)
+        go(page, "book")
+        expect(page.locator("#book-out")).to_have_text("output/meadow")
+        page.click("#make")
+        expect(page.locator("#progress-words")).to_contain_text("files made", timeout=20_000)
+        page.locator(".file", has_text="build-book.pdf").click()
+        expect(page.locator("#reader iframe")).to_be_visible()
+        page.locator(".file", has_text="stack.csv").click()
+        expect(page.locator("#reader pre")).to_contain_text("back")
+        sound(page, "a table in the reader")
+        made = (bench.folder / "output/meadow/build-book.html").read_text()
+        with page.context.expect_page() as other:
+            page.locator("a.file", has_text="build-book.html").click()
+        book, faults = other.value, []
+        book.on("console", lambda said: faults.append(said.text) if "Content Security Policy" in said.text else None)
+        for _ in range(2):
+            expect(book.locator("h1")).to_have_text("Meadow flatbow")
+            assert book.locator("h2").count() == made.count("<h2")
+            # Its own typeface and its own rules came along.
+            assert "Book B612" in book.evaluate("getComputedStyle(document.body).fontFamily")
+            assert book.evaluate("document.fonts.size") == 2 and not faults, faults
+            book.locator("nav a").nth(2).click()
+            assert book.evaluate("scrollY") > 0 and book.evaluate("location.hash").startswith("#")
+            book.reload()
+        # Nothing of another kind is written there, and without the token nothing at all.
+        book.goto(page.url + "reader?0")
+        expect(book.locator("#said")).to_contain_text("This is no book")
+        stranger = browser.new_context().new_page()
+        stranger.goto(page.url + "reader?0")
+        expect(stranger.locator("#said")).to_contain_text("may not come in")
+        assert not page.faults, page.faults
+
+
+play(accessible, other_states_accessible, theme_chosen, book_read)
