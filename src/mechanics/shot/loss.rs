@@ -85,11 +85,8 @@ impl Loss {
             let scatter = (losses.iter().map(|loss| (loss - fraction).powi(2)).sum::<f64>() / (n - 1.0)).sqrt();
             (fit::students(n - 1.0) * scatter).max(1.96 * of_reading) / n.sqrt()
         };
-        (!losses.is_empty()).then(|| Loss {
-            fraction,
-            band: [fraction - half, fraction + half],
-            from: LossSource::Readings(losses.len()),
-        })
+        let band = [fraction - half, fraction + half];
+        (!losses.is_empty()).then_some(Loss { fraction, band, from: LossSource::Readings(losses.len()) })
     }
 
     /// A speed with this loss, of one without: least, likely and greatest.

@@ -78,10 +78,10 @@ impl<'a> Side<'a> {
         }
         // Tridiagonal system for the pulls, by elimination from the root out.
         let dot = |a: [f64; 2], b: [f64; 2]| a[0] * b[0] + a[1] * b[1];
-        for j in 0..n {
+        for (j, rate) in rates.iter().enumerate() {
             let t = work.along[j];
             let inner = if 0 < j { work.pushed[j - 1] } else { [0.0; 2] };
-            let mut right = dot([work.pushed[j][0] - inner[0], work.pushed[j][1] - inner[1]], t) + h * rates[j] * rates[j];
+            let mut right = dot([work.pushed[j][0] - inner[0], work.pushed[j][1] - inner[1]], t) + h * rate * rate;
             let mut diagonal = 1.0 / self.masses[j] + if 0 < j { 1.0 / self.masses[j - 1] } else { 0.0 };
             if 0 < j {
                 // Row j: −c λ_{j−1} + diagonal λ_j − c' λ_{j+1} = right.
@@ -98,12 +98,12 @@ impl<'a> Side<'a> {
             work.pull[j] = (work.right[j] + outer) / work.diagonal[j];
         }
         let mut inner = [0.0; 2];
-        for j in 0..n {
+        for (j, turns) in out.iter_mut().enumerate() {
             let t = work.along[j];
             let (next, toward) = if j + 1 < n { (work.pull[j + 1], work.along[j + 1]) } else { (0.0, [0.0; 2]) };
             let here: [f64; 2] =
                 std::array::from_fn(|k| work.pushed[j][k] + (next * toward[k] - work.pull[j] * t[k]) / self.masses[j]);
-            out[j] = ((here[0] - inner[0]) * t[1] - (here[1] - inner[1]) * t[0]) / h;
+            *turns = ((here[0] - inner[0]) * t[1] - (here[1] - inner[1]) * t[0]) / h;
             inner = here;
         }
     }
