@@ -96,19 +96,28 @@ pub fn brace(limb: &Limb, string_x_mm: f64) -> Result<Strung, Trouble> {
         BraceSearch { limb, string_x_mm, free_angle, passes: 2, least_x_mm: f64::INFINITY, most_x_mm: f64::NEG_INFINITY };
     let clear = |free_x: f64| 1e-9 * limb.length_mm < string_x_mm - free_x;
     let slack = |tip_x_mm: f64| Trouble::Slack { tip_x_mm, string_x_mm };
+    let free_run = clear(free_x(Limb::pass));
+    let free_from = free_angle.max(0.0);
     let mut found = None;
-    if clear(free_x(Limb::pass)) {
-        found = search.run(Limb::pass, free_x(Limb::pass), free_angle.max(0.0));
+    if free_run {
+        found = search.guessed(Limb::pass, free_x(Limb::pass), free_from);
     } else if 0.0 <= free_angle {
         return Err(slack(free_x(Limb::pass)));
     }
-    if found.is_none() && free_angle < 0.0 {
-        // The unbent limb's tips point away from the string: it lies on them where it hangs slack.
-        let free_x = free_x(Limb::string_pass);
-        if !clear(free_x) {
-            return Err(slack(free_x));
+    // The unbent limb's tips point away from the string: it lies on them where it hangs slack.
+    let touching_x = (free_angle < 0.0).then(|| free_x(Limb::string_pass));
+    if let (None, Some(touching_x)) = (found, touching_x) {
+        if !free_run && !clear(touching_x) {
+            return Err(slack(touching_x));
         }
-        found = search.run(Limb::string_pass, free_x, free_angle);
+        // Where it is free of them after all, the scan below finds it as it finds every free one.
+        found = search.guessed(Limb::string_pass, touching_x, free_angle).filter(|found| found[1] < 0.0);
+    }
+    if found.is_none() && free_run {
+        found = search.scanned(Limb::pass, free_from);
+    }
+    if found.is_none() && touching_x.is_some_and(clear) {
+        found = search.scanned(Limb::string_pass, free_angle);
     }
     let BraceSearch { passes, least_x_mm, most_x_mm, .. } = search;
     let [tension, angle] = found.ok_or(Trouble::NoBrace { string_x_mm, least_x_mm, most_x_mm, passes })?;
@@ -129,43 +138,45 @@ struct BraceSearch<'a> {
 }
 
 impl BraceSearch<'_> {
-    /// Tension over the limb's buckling load, and nock angle; of shapes with an angle over `from`.
-    fn run(&mut self, pass: Pass, free_x: f64, from: f64) -> Option<[f64; 2]> {
+    /// Tension over the limb's buckling load, and nock angle, from a guess; of shapes with an angle over `from`.
+    fn guessed(&mut self, pass: Pass, free_x: f64, from: f64) -> Option<[f64; 2]> {
+        let travel = self.string_x_mm - free_x;
+        let bent = self.free_angle + std::f64::consts::FRAC_PI_2 * travel / self.limb.length_mm;
+        let angle = bent.max(from.min(0.0) + 0.05);
+        let scale = self.limb.buckling_n();
+        let tension = tension_for(self.limb, angle, scale, pass)?;
+        self.solved(pass, from, [tension / scale, angle])
+    }
+
+    /// The same by a scan of the nock's angle; the string's place grows with it along the branch.
+    fn scanned(&mut self, pass: Pass, from: f64) -> Option<[f64; 2]> {
         let (limb, string_x_mm, scale) = (self.limb, self.string_x_mm, self.limb.buckling_n());
-        let travel = string_x_mm - free_x;
-        let angle = (self.free_angle + std::f64::consts::FRAC_PI_2 * travel / limb.length_mm).max(from.min(0.0) + 0.05);
-        let residuals = braced(limb, string_x_mm, scale, pass);
-        let mut passes = 0;
-        let mut solve = |start: [f64; 2]| {
-            let solved = root::newton(&residuals, start, TOLERANCE, MAX_NEWTON);
-            passes += solved.as_ref().map_or_else(|fault| fault.evaluations, |solved| solved.evaluations);
-            let sound = |x: &[f64; 2]| 0.0 < x[0] && from.min(0.0) <= x[1] && bends_one_way(limb, x[0] * scale, x[1]);
-            solved.ok().filter(|solved| sound(&solved.x)).map(|s| s.x)
-        };
-        let first = tension_for(limb, angle, scale, pass).and_then(|tension| solve([tension / scale, angle]));
-        let mut found = first;
-        if found.is_none() {
-            // Scan the nock's angle; the string's place grows with it along the branch.
-            let mut before: Option<(f64, f64, f64)> = None;
-            for k in 0..SCAN {
-                let angle = from + 1e-3 + 2.6 * (f64::from(k) / f64::from(SCAN)).powi(2);
-                let Some(tension) = tension_for(limb, angle, scale, pass) else { continue };
-                let x = limb.root.x_mm + pass(limb, tension, angle).end.p;
-                (self.least_x_mm, self.most_x_mm) = (self.least_x_mm.min(x), self.most_x_mm.max(x));
-                if let Some((angle0, tension0, x0)) = before
-                    && (x0 - string_x_mm) * (x - string_x_mm) <= 0.0
-                {
-                    let share = ((string_x_mm - x0) / (x - x0)).clamp(0.0, 1.0);
-                    found = solve([(tension0 + share * (tension - tension0)) / scale, angle0 + share * (angle - angle0)]);
-                    if found.is_some() {
-                        break;
-                    }
+        let mut before: Option<(f64, f64, f64)> = None;
+        for k in 0..SCAN {
+            let angle = from + 1e-3 + 2.6 * (f64::from(k) / f64::from(SCAN)).powi(2);
+            let Some(tension) = tension_for(limb, angle, scale, pass) else { continue };
+            let x = limb.root.x_mm + pass(limb, tension, angle).end.p;
+            (self.least_x_mm, self.most_x_mm) = (self.least_x_mm.min(x), self.most_x_mm.max(x));
+            if let Some((angle0, tension0, x0)) = before
+                && (x0 - string_x_mm) * (x - string_x_mm) <= 0.0
+            {
+                let share = ((string_x_mm - x0) / (x - x0)).clamp(0.0, 1.0);
+                let start = [(tension0 + share * (tension - tension0)) / scale, angle0 + share * (angle - angle0)];
+                if let Some(found) = self.solved(pass, from, start) {
+                    return Some(found);
                 }
-                before = Some((angle, tension, x));
             }
+            before = Some((angle, tension, x));
         }
-        self.passes += passes;
-        found
+        None
+    }
+
+    fn solved(&mut self, pass: Pass, from: f64, start: [f64; 2]) -> Option<[f64; 2]> {
+        let (limb, scale) = (self.limb, self.limb.buckling_n());
+        let solved = root::newton(braced(limb, self.string_x_mm, scale, pass), start, TOLERANCE, MAX_NEWTON);
+        self.passes += solved.as_ref().map_or_else(|fault| fault.evaluations, |solved| solved.evaluations);
+        let sound = |x: &[f64; 2]| 0.0 < x[0] && from.min(0.0) <= x[1] && bends_one_way(limb, x[0] * scale, x[1]);
+        solved.ok().filter(|solved| sound(&solved.x)).map(|solved| solved.x)
     }
 }
 
