@@ -214,7 +214,8 @@ pub fn plan(lamination: &Lamination, sled: Option<&Sled>, sander: &Sander) -> Ou
     }
     let mut faults = checks::machine_faults(lamination, sled, sander);
     if sled.is_none() && !lamination.is_parallel() {
-        faults.push(Diagnostic::fault(lamination.place.key("taper"), "a tapered strip needs a sled, and there is none"));
+        let fault = Diagnostic::fault(lamination.place.key("taper"), "a tapered strip needs a sled, and there is none");
+        faults.push(fault.hint("add the table [sled] with its `make` and its sheet, or leave `taper` out"));
     }
     if !faults.is_empty() {
         return Err(faults);
