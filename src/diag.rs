@@ -6,7 +6,7 @@
 #[macro_use]
 mod message;
 
-pub use message::{Fill, Message, Piece, at_least, at_most, gaps, mm, mpa, newtons};
+pub use message::{Fill, Message, Piece, arrow_speed, at_least, at_most, gaps, mm, mpa, newtons, small_mass};
 
 use crate::units::System;
 use annotate_snippets::{Annotation, AnnotationKind, Level, Renderer, Snippet};

@@ -26,6 +26,58 @@ pub struct Report {
     pub riser: Option<RiserRow>,
     /// The bow at brace and draw; none for a batch of laminations.
     pub bow: Option<BowRow>,
+    /// What the bow shoots; none for a batch of laminations.
+    pub shot: Option<ShotRow>,
+}
+
+/// Speeds are those of a bow drawn to its design's draw length and let go clean. Speed is no reason to shoot an arrow lighter than the
+/// maker of bow and string allows.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct ShotRow {
+    /// Material of the string.
+    pub string: String,
+    pub string_source: String,
+    pub strands: u32,
+    /// Nock to nock, with what is served onto it.
+    pub string_g: f64,
+    pub serving_g: f64,
+    /// Tension per unit of strain.
+    pub string_stiffness_n: f64,
+    /// On each tip beyond its own wood.
+    pub tip_g: f64,
+    /// Of the work drawn in, what the limbs keep, a ratio.
+    pub loss: f64,
+    pub loss_from: String,
+    pub loss_band: [f64; 2],
+    /// Why there are no speeds; none where there are.
+    pub no_speed_because: Option<String>,
+    /// From light to heavy.
+    pub arrows: Vec<ArrowSpeedRow>,
+    /// Which of the arrows `lighter` is for, counted from 0.
+    pub judged_arrow: usize,
+    pub lighter: Vec<LighterRow>,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct ArrowSpeedRow {
+    /// For each pound of draw weight, as the trade counts arrows.
+    pub grains_per_pound: f64,
+    pub arrow_g: f64,
+    pub speed_mm_s: f64,
+    /// With the greatest and the least loss of its band.
+    pub speed_band_mm_s: [f64; 2],
+    /// The arrow's energy over the stored energy, loss included.
+    pub efficiency: f64,
+    /// What would have to move with the arrow to hold the rest of the energy.
+    pub virtual_mass_g: f64,
+    /// Of the string in the shot.
+    pub peak_tension_n: f64,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct LighterRow {
+    pub part: String,
+    pub gains_mm_s: f64,
 }
 
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -161,8 +213,10 @@ pub struct DrawRow {
     pub stored_j: f64,
     /// String against the bow's long axis.
     pub string_angle_rad: f64,
-    /// String against the limb at the nock.
+    /// String against the limb at the nock; 0 where it lies on the limb there.
     pub nock_angle_rad: f64,
+    /// From the nock along the limb, as far as the string lies on it.
+    pub string_on_limb_mm: f64,
 }
 
 #[derive(Debug, Clone, Serialize, JsonSchema)]

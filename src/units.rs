@@ -1,7 +1,7 @@
 //! Reading quantities with units and writing them for people: the only place where conversion factors stand.
 //!
 //! Inside the program lengths are mm, forces N, moduli MPa, angles rad, times s, speeds mm/s, spreads of glue kg/m²,
-//! tapers and percentages plain ratios. A build file's bare numbers are in its own [`System`].
+//! masses kg, tapers and percentages plain ratios. A build file's bare numbers are in its own [`System`].
 
 pub mod limit;
 
@@ -51,6 +51,10 @@ pub enum Quantity {
     Strength,
     /// kg/m³
     Density,
+    /// kg; bare numbers are grains or grams
+    Mass,
+    /// mm/s, of an arrow; bare numbers are ft/s or m/s
+    ArrowSpeed,
     /// plain ratio; `%` divides by a hundred
     Ratio,
     /// °C; `F` is converted
@@ -88,13 +92,15 @@ impl Quantity {
             ],
             Quantity::Strength => &[("MPa", 1.0), ("psi", MPA_PER_KSI / 1000.0), ("ksi", MPA_PER_KSI)],
             Quantity::Density => &[("kg/m3", 1.0), ("g/cm3", 1000.0), ("lb/ft3", KG_PER_LB / (FT * FT * FT * 1e-9))],
+            Quantity::Mass => &[("gr", KG_PER_GRAIN), ("g", 1e-3), ("kg", 1.0), ("oz", KG_PER_LB / 16.0)],
+            Quantity::ArrowSpeed => &[("ft/s", FT), ("m/s", 1000.0)],
             Quantity::Ratio => &[("%", 0.01)],
             Quantity::Temperature => &[("C", 1.0), ("°C", 1.0)],
         }
     }
 
     /// Other spellings of units, each with the one that [`Quantity::units`] lists: what people type.
-    const ALSO: [(&'static str, &'static str); 22] = [
+    const ALSO: [(&'static str, &'static str); 27] = [
         ("inch", "in"),
         ("inches", "in"),
         ("in.", "in"),
@@ -117,6 +123,11 @@ impl Quantity {
         ("degrees", "deg"),
         ("hours", "h"),
         ("percent", "%"),
+        ("grain", "gr"),
+        ("grains", "gr"),
+        ("grams", "g"),
+        ("fps", "ft/s"),
+        ("feet per second", "ft/s"),
     ];
 
     /// The factor of a unit as it was typed; case counts only where it tells units apart.
@@ -173,6 +184,20 @@ impl Quantity {
                 }
             }
             Quantity::Density => "kg/m3",
+            Quantity::Mass => {
+                if inch {
+                    "gr"
+                } else {
+                    "g"
+                }
+            }
+            Quantity::ArrowSpeed => {
+                if inch {
+                    "ft/s"
+                } else {
+                    "m/s"
+                }
+            }
             Quantity::Ratio => return 1.0,
             Quantity::Temperature => "C",
         };
@@ -206,6 +231,8 @@ impl Quantity {
             Quantity::Modulus => "a modulus",
             Quantity::Strength => "a strength",
             Quantity::Density => "a density",
+            Quantity::Mass => "a mass",
+            Quantity::ArrowSpeed => "a speed",
             Quantity::Ratio => "a number or a percentage",
             Quantity::Temperature => "a temperature",
         }
@@ -351,6 +378,19 @@ fn mixed_number(number: &str, text: &str) -> Result<f64, Unreadable> {
 
 /// Kilograms in an avoirdupois pound, exact (NIST Special Publication 811, appendix B).
 const KG_PER_LB: f64 = 0.453_592_37;
+
+/// Kilograms in a grain, seven thousand to the pound, exact.
+pub const KG_PER_GRAIN: f64 = KG_PER_LB / 7000.0;
+
+/// An arrow of so many grains for each pound of this draw weight, kg: how the trade counts arrows.
+pub fn arrow_kg(grains_per_pound: f64, draw_weight_n: f64) -> f64 {
+    grains_per_pound * KG_PER_GRAIN * draw_weight_n / N_PER_LBF
+}
+
+/// Grains of an arrow for each pound of this draw weight.
+pub fn grains_per_pound(arrow_kg: f64, draw_weight_n: f64) -> f64 {
+    arrow_kg / self::arrow_kg(1.0, draw_weight_n)
+}
 
 /// A mass in avoirdupois ounces, sixteen to the pound.
 pub fn ounces(kg: f64) -> f64 {
@@ -543,6 +583,39 @@ impl System {
             System::Inch => format!("{} oz", fixed(Toward::Up.on_grid(ounces(kg), 1), 1)),
             System::Millimetre => format!("{} g", fixed(Toward::Up.on_grid(1000.0 * kg, 0), 0)),
         }
+    }
+
+    /// What an arrow or a string weighs: whole grains, or tenths of a gram.
+    pub fn small_mass(self, kg: f64) -> String {
+        format!("{} {}", self.small_mass_number(kg), Quantity::Mass.bare_unit(self))
+    }
+
+    /// The same without its unit.
+    pub fn small_mass_number(self, kg: f64) -> String {
+        fixed(kg / Quantity::Mass.bare_factor(self), if self == System::Inch { 0 } else { 1 })
+    }
+
+    pub fn small_mass_unit(self) -> &'static str {
+        Quantity::Mass.bare_unit(self)
+    }
+
+    /// The speed of an arrow: whole feet, or tenths of a metre, per second.
+    pub fn arrow_speed(self, mm_s: f64) -> String {
+        format!("{} {}", self.arrow_speed_number(mm_s), self.arrow_speed_unit())
+    }
+
+    pub fn arrow_speed_number(self, mm_s: f64) -> String {
+        fixed(mm_s / Quantity::ArrowSpeed.bare_factor(self), if self == System::Inch { 0 } else { 1 })
+    }
+
+    /// A small change of it with its sign, one digit finer.
+    pub fn arrow_speed_change(self, mm_s: f64) -> String {
+        let number = fixed(mm_s / Quantity::ArrowSpeed.bare_factor(self), if self == System::Inch { 1 } else { 2 });
+        format!("{}{number} {}", if mm_s < 0.0 { "" } else { "+" }, self.arrow_speed_unit())
+    }
+
+    pub fn arrow_speed_unit(self) -> &'static str {
+        Quantity::ArrowSpeed.bare_unit(self)
     }
 
     /// An area to spread glue on: whole square inches or square centimetres.

@@ -273,11 +273,6 @@ fn refusals_name_the_reason_and_carry_numbers() {
     let back = refused(&flatbow(), &options(brace(160.0), 150.0));
     assert!(back.contains("full draw 150 mm from the pivot point is not beyond the undrawn string at 160 mm"), "{back}");
 
-    let curl = Curve::through(vec![(0.0, 0.0), (500.0, 0.0), (520.0, -4e-3), (850.0, -4e-3)], Between::Straight).unwrap();
-    let recurve = Options { unstrung: Unstrung { curvature_per_mm: curl.into(), locked: Vec::new() }, ..Options::default() };
-    let tips = refused(&flatbow(), &recurve);
-    assert!(tips.contains("a string there would lie on the limb, and it comes free of it from"), "{tips}");
-
     let contact = refused(&flatbow(), &options(brace(-20.0), 600.0));
     assert!(contact.contains("the string would lie on the limb, 20 mm inside it at station 0 mm"), "{contact}");
 

@@ -23,6 +23,7 @@ fn shared(a: &Job, b: &Job) -> Vec<&'static str> {
             ("draw", std::ptr::from_ref(job.force_curve().expect("it draws")).cast()),
             ("weights", std::ptr::from_ref(job.sensitivity().expect("it draws")).cast()),
             ("tiller", std::ptr::from_ref(job.tiller_targets().expect("it has a tiller")).cast()),
+            ("shot", std::ptr::from_ref(job.shot().expect("it shoots")).cast()),
             ("riser", std::ptr::from_ref(job.riser_block().expect("there is a riser")).cast()),
             ("back", ground(0)),
             ("core", ground(1)),
@@ -35,14 +36,15 @@ fn shared(a: &Job, b: &Job) -> Vec<&'static str> {
 #[test]
 fn a_change_keeps_what_does_not_read_it() {
     let job = example("meadow");
-    let all = ["glue-up", "draw", "weights", "tiller", "riser", "back", "core"];
+    let all = ["glue-up", "draw", "weights", "tiller", "shot", "riser", "back", "core"];
     let cases: &[(&str, &str, &[&str])] = &[
-        ("title", "another", &["glue-up", "draw", "weights", "tiller", "riser"]),
-        ("sander.repeats", "0.0015", &["glue-up", "draw", "weights", "tiller", "riser"]),
-        ("target.positive_tiller", "0.2", &["glue-up", "draw", "weights", "riser", "back", "core"]),
+        ("title", "another", &["glue-up", "draw", "weights", "tiller", "shot", "riser"]),
+        ("sander.repeats", "0.0015", &["glue-up", "draw", "weights", "tiller", "shot", "riser"]),
+        ("target.positive_tiller", "0.2", &["glue-up", "draw", "weights", "shot", "riser", "back", "core"]),
+        ("shot.tip", "12 gr", &["glue-up", "draw", "weights", "tiller", "riser", "back", "core"]),
         ("target.draw_length", "27.5", &["glue-up", "riser", "back", "core"]),
         ("lamination[core].thickness", "0.140 in", &["back"]),
-        ("lamination[core].stock.overrun", "1.25", &["glue-up", "draw", "weights", "tiller", "riser", "back"]),
+        ("lamination[core].stock.overrun", "1.25", &["glue-up", "draw", "weights", "tiller", "shot", "riser", "back"]),
     ];
     for (key, value, wanted) in cases {
         let tried = job.with(&[Change::new(*key, *value)]).unwrap_or_else(|unread| panic!("{key}: {unread}"));

@@ -122,6 +122,7 @@ fn flatbow() -> Build {
         sizing: None,
         calibration: Vec::new(),
         glue: glue(0.003 * IN),
+        shot: taperwright::model::string::ShotPlan::default(),
         sander: Some(sander()),
         sled: Some(plan(SledMake::Ramp, 25.4)),
         shop: shop(SheetCutter::Laser { kerf_mm: 0.2, bed_mm: [508.0, 304.8], holds_mm: 0.1 }),

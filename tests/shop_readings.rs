@@ -437,6 +437,7 @@ const EVERY_KIND: &[&str] = &[
     "of = \"shim\"\nstock = \"masking tape\"\nthickness = 0.0062",
     "of = \"sled\"\nlamination = \"back\"\nheights = [[1, 1.237], [12, 1.2475], [24, 1.26], [36, 1.272]]",
     "of = \"done\"\nlamination = \"core\"\npass = 1",
+    "of = \"shot\"\nspeed = [152, 153]\narrow = 370",
 ];
 
 fn log_text(readings: &[&str]) -> String {

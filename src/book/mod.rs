@@ -13,6 +13,7 @@ mod lamination;
 mod riser;
 mod glue;
 mod shaping;
+mod shot;
 mod back;
 
 pub use block::{Block, Book, Cell, Chapter, Column, Picture, Run, Table, Text};
@@ -57,6 +58,7 @@ pub fn book(contents: &Contents<'_>) -> Book {
     chapters.extend(riser::chapter(contents));
     chapters.extend(glue::chapters(contents));
     chapters.extend(shaping::chapter(contents));
+    chapters.extend(shot::chapter(contents));
     chapters.extend(back::chapters(contents));
     let of = if contents.bow.is_some() { "Build book" } else { "Grinding book" };
     Book {

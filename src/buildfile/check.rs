@@ -51,6 +51,7 @@ pub fn build(root: &RawTable, notes: &Notes) -> Option<Build> {
     let complete = listed.iter().all(Option::is_some) && !listed.is_empty();
     let used: Vec<u32> = if complete { listed.iter().flatten().map(|lamination| lamination.stage).collect() } else { Vec::new() };
     let glue = glueing::glue(&root.section("glue"), &used);
+    let shot = super::shooting::shot(&root.section("string"), &root.section("shot"), target_table.present());
     let sander_table = root.section("sander");
     let sander = machine::sander(&sander_table);
     let sled_table = root.section("sled");
@@ -83,6 +84,7 @@ pub fn build(root: &RawTable, notes: &Notes) -> Option<Build> {
         sizing,
         calibration,
         glue: glue?,
+        shot: shot?,
         sander,
         sled: sled.map(|shared| shared.plan),
         shop: shop?,

@@ -21,7 +21,8 @@ use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
 use crate::model::lamination::Pieces;
 use crate::model::log::{
-    Across, BendTest, BlankBending, BlankWidth, BowWeighing, Log, Of, Reading, StripRun, TakenOff, TillerReading, Tips,
+    Across, BendTest, BlankBending, BlankWidth, BowWeighing, Log, Of, Reading, ShotReading, StripRun, TakenOff, TillerReading,
+    Tips,
 };
 use crate::numeric::interp::{Between, Curve};
 use crate::units::Quantity;
@@ -91,6 +92,11 @@ pub const KINDS: &[ReadingKind] = &[
         "weight of a finished bow at its draw length",
         "weight, (build, finishing = what sanding, finish and set took; width, belly_off: what came off on the way)",
     ),
+    kind(
+        "shot",
+        "an arrow over a chronograph, close to the bow: what the limbs keep",
+        "speed = one or [..], arrow = what the whole arrow weighs, (draw)",
+    ),
 ];
 
 /// What `counted_from` means, for the help.
@@ -147,6 +153,7 @@ fn reading(section: &FileSection<'_>, build: &Build) -> Option<Reading> {
         Some("blank") => blank(section, build),
         Some("tiller") => tiller(section, build),
         Some("bow") => bow(section, build),
+        Some("shot") => shot(section, build),
         // Which keys belong here is not known.
         _ => return None,
     };
@@ -562,4 +569,23 @@ fn bow(section: &FileSection<'_>, build: &Build) -> Option<Of> {
         return None;
     }
     Some(Of::Bow(BowWeighing { build_file, weight_n: weight_n?, finishing_n: if_given(finishing)?, taken_off }))
+}
+
+/// What any bow may shoot, mm/s, and any arrow may weigh, kg; slips are asked about later.
+const ARROW_SPEED: Range = Range::positive(500_000.0);
+const ARROW: Range = Range::positive(1.0);
+
+fn shot(section: &FileSection<'_>, build: &Build) -> Option<Of> {
+    let one = |written: &Written<'_>| written.quantity(Quantity::ArrowSpeed, ARROW_SPEED);
+    let speed = section.need("speed", "give what the chronograph showed, such as speed = \"162 ft/s\"");
+    let speeds_mm_s = speed.and_then(|written| match &written.node.value {
+        Value::List(_) => written.list("speeds")?.iter().map(one).collect::<Option<Vec<f64>>>(),
+        _ => one(&written).map(|speed| vec![speed]),
+    });
+    let arrow = section.need("arrow", "give what the whole arrow weighs, such as arrow = \"420 gr\"");
+    let arrow_kg = arrow.and_then(|written| written.quantity(Quantity::Mass, ARROW));
+    let draw = if section.has("draw") { Some(pivot_to_nock(section, build)) } else { None };
+    section.get("draw");
+    bow_or_fault(section, build)?;
+    Some(Of::Shot(ShotReading { speeds_mm_s: speeds_mm_s?, arrow_kg: arrow_kg?, pivot_to_nock_mm: if_given(draw)? }))
 }

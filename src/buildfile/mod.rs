@@ -29,6 +29,7 @@ mod bow;
 mod strips;
 mod sizing;
 mod glueing;
+mod shooting;
 mod machine;
 mod workroom;
 mod agreement;

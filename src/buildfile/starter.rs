@@ -368,6 +368,15 @@ spread = "0.35 kg/m2"             # from the adhesive's data sheet
 [[glue.stage]]                    # one glue-up; a second [[glue.stage]] with number = 2 takes laminations with stage = 2
 number = 1
 held = "flat" # on a flat bench; or, held at the grip with tips on props, {{ props = {props}, at = {at} }}: - is reflex
+
+# What `taperwright shot` reckons with; without these lines the usual string is taken, and the report says so.
+# [string]
+# material = "polyester"          # polyester | hmpe | hmpe and lcp
+# strands  = 14
+# serving  = "20 gr"              # on its middle, nocking point included
+# [shot]
+# tip  = "10 gr"                  # on each tip: the string's loop, overlay, nock
+# loss = "4 %"                    # what the limbs keep; a `shot` reading in the log tells it
 "#,
         least = numbers.pick("0.080", "2"),
         most = numbers.pick("0.300", "8"),

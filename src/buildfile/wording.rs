@@ -50,6 +50,8 @@ pub fn wanted(quantity: Quantity, system: System) -> (&'static str, &'static str
         Quantity::Modulus => ("a modulus", pick("\"1.8 Mpsi\"", "\"12.5 GPa\"")),
         Quantity::Strength => ("a strength", pick("\"15000 psi\"", "\"105 MPa\"")),
         Quantity::Density => ("a density", "\"700 kg/m3\""),
+        Quantity::Mass => ("a mass", pick("\"420 gr\"", "\"27 g\"")),
+        Quantity::ArrowSpeed => ("a speed", pick("\"165 ft/s\"", "\"50 m/s\"")),
         Quantity::Ratio => ("a number or a percentage", "0.15 or \"15 %\""),
         Quantity::Temperature => ("a temperature", "\"20 C\""),
     }

@@ -42,6 +42,8 @@ pub enum Command {
     Passes(PassesArgs),
     /// Print what the stack draws: force, energy, string, strain
     Bow(BowArgs),
+    /// Print what the bow shoots: arrow speed, efficiency, and what lighter parts are worth
+    Shot(ShotArgs),
     /// Print what each stage of the glue-up leaves, and the props or form for what is wanted
     Glue(GlueArgs),
     /// Solve the stack for its draw weight
@@ -164,6 +166,18 @@ pub struct BowArgs {
     /// Build file of the lower limb, if it differs: FILE is then the upper one.
     #[arg(long, value_name = "FILE")]
     pub lower: Option<PathBuf>,
+    /// The same numbers as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct ShotArgs {
+    /// The build file; `-` reads standard input.
+    pub file: PathBuf,
+    /// The log of its readings: `shot` readings in it tell what the limbs keep.
+    #[arg(long, value_name = "LOG")]
+    pub log: Option<PathBuf>,
     /// The same numbers as JSON.
     #[arg(long)]
     pub json: bool,

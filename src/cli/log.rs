@@ -12,6 +12,7 @@ use crate::diag::{Diagnostic, Place, Severity};
 use crate::folder;
 use crate::job::Job;
 use crate::logbook::{self, Unread, show as shown};
+use crate::mechanics::shot::loss::Loss;
 use crate::shop::logged::Answers;
 use std::path::Path;
 
@@ -81,6 +82,15 @@ fn lower_limb(file: Option<&Path>, terminal: Terminal) -> Result<Option<Job>, En
         return Err(Ended::BuildFile);
     }
     Ok(Some(opened))
+}
+
+/// What the `shot` readings of a log say of a bow's limbs; faults and questions have been shown.
+pub fn shot_loss(opened: &Job, log: &Path, terminal: Terminal) -> Result<Option<Loss>, Ended> {
+    let input = Input::read(log, terminal)?;
+    let read = logbook::read(opened, None, &input.name, &input.text, &input.named())
+        .map_err(|unread| unanswered(opened, &input.name, unread, terminal))?;
+    show(&questions(&read.answers), &read.source, opened.build().units, terminal);
+    Ok(read.answers.shop.loss())
 }
 
 fn questions(answers: &Answers) -> Vec<Diagnostic> {

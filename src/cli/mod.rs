@@ -10,6 +10,7 @@ mod make;
 mod passes;
 mod bench;
 mod bow;
+mod shot;
 mod glue;
 mod beside;
 mod size;
@@ -62,6 +63,7 @@ pub fn run() -> ExitCode {
         Command::Bench(args) => bench::bench(args, terminal),
         Command::Passes(args) => passes::passes(args, terminal),
         Command::Bow(args) => bow::bow(args, terminal),
+        Command::Shot(args) => shot::shot(args, terminal),
         Command::Glue(args) => glue::glue(args, terminal),
         Command::Size(args) => size::size(args, terminal),
         Command::Log(args) => log::log(args, terminal),

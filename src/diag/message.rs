@@ -44,6 +44,14 @@ pub enum Piece {
     Modulus {
         mpa: f64,
     },
+    /// Of an arrow.
+    ArrowSpeed {
+        mm_s: f64,
+    },
+    /// Of an arrow or a string.
+    SmallMass {
+        kg: f64,
+    },
 }
 
 /// A length in mm.
@@ -69,6 +77,16 @@ pub fn newtons(force_n: f64) -> Piece {
 /// A modulus in MPa.
 pub fn mpa(modulus_mpa: f64) -> Piece {
     Piece::Modulus { mpa: modulus_mpa }
+}
+
+/// The speed of an arrow in mm/s.
+pub fn arrow_speed(speed_mm_s: f64) -> Piece {
+    Piece::ArrowSpeed { mm_s: speed_mm_s }
+}
+
+/// What an arrow or a string weighs, in kg.
+pub fn small_mass(mass_kg: f64) -> Piece {
+    Piece::SmallMass { kg: mass_kg }
 }
 
 /// What may fill a gap of [`message!`](crate::message): anything that can be written, a quantity, or another message.
@@ -181,6 +199,8 @@ impl Message {
                 Piece::Length { mm, toward } => out.push_str(&system.measure_finer(*mm, *toward, more_decimals)),
                 Piece::Force { n } => out.push_str(&system.force_text(*n)),
                 Piece::Modulus { mpa } => out.push_str(&system.modulus(*mpa)),
+                Piece::ArrowSpeed { mm_s } => out.push_str(&system.arrow_speed(*mm_s)),
+                Piece::SmallMass { kg } => out.push_str(&system.small_mass(*kg)),
             }
         }
         out

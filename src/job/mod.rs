@@ -38,6 +38,7 @@ mod published;
 mod tables;
 mod files;
 mod sized;
+mod shooting;
 pub mod hash;
 
 pub use bow::{missed, tiller_stations};
@@ -60,17 +61,20 @@ use crate::mechanics::glueup::GlueUp;
 use crate::mechanics::glueup::compare::Way;
 use crate::mechanics::hinge::Hinge;
 use crate::mechanics::sensitivity::Sensitivity;
+use crate::mechanics::shot::loss::Loss;
+use crate::mechanics::shot::table::ShotTable;
 use crate::mechanics::sizing::Sized;
 use crate::mechanics::tiller::Targets;
 use crate::model::Build;
 use crate::model::build::Sizing;
-use crate::report::{BowRow, LaminationRow, Report};
+use crate::report::{BowRow, LaminationRow, Report, ShotRow};
 use crate::shop::budget::Budget;
 use crate::shop::riser_block::{self, CheckSteps, RiserBlock};
 use bow::{BowStages, Gluing, Tillering, kept_if};
 use finished::Finished;
 use grind::GrindStages;
 use kept::Kept;
+use shooting::Shooting;
 use std::sync::Arc;
 
 /// A piece of work that does not wait for others.
@@ -89,6 +93,7 @@ pub struct Job {
     gluing: Arc<Gluing>,
     bending: Arc<BowStages>,
     tillering: Arc<Tillering>,
+    shooting: Arc<Shooting>,
     grinding: Vec<Arc<GrindStages>>,
     shaping: Arc<Shaping>,
     whole: Arc<Whole>,
@@ -162,6 +167,7 @@ impl Job {
         let gluing = Gluing::of(&build, own, before.map(|job| &job.gluing));
         let bending = BowStages::of(&build, own, &gluing, before.map(|job| &job.bending));
         let tillering = Tillering::of(&build, &bending, before.map(|job| &job.tillering));
+        let shooting = Shooting::of(&build, &bending, before.map(|job| &job.shooting));
         let grinding = (0..build.laminations.len())
             .map(|index| GrindStages::of(&build, index, before.and_then(|job| job.grinding.get(index))))
             .collect();
@@ -180,6 +186,7 @@ impl Job {
             gluing,
             bending,
             tillering,
+            shooting,
             grinding,
             shaping,
             whole: Arc::new(Whole { cut, report: Kept::default() }),
@@ -301,6 +308,16 @@ impl Job {
         self.tillering.targets()
     }
 
+    /// Speeds of a row of arrows, and what lighter parts are worth; a fault where the string touches the limb.
+    pub fn shot(&self) -> Result<&ShotTable, Refused> {
+        self.shooting.table()
+    }
+
+    /// The shot's part of the report, with the loss that readings tell, if any; a bow without a speed says why.
+    pub fn shot_report(&self, loss: Option<Loss>) -> Result<ShotRow, Refused> {
+        shooting::row(self, loss)
+    }
+
     /// What glue-up, fades, draw and bend warn of; none for a batch of laminations.
     pub fn bow_warnings(&self) -> Result<Vec<Diagnostic>, Refused> {
         if self.is_bow() { self.bending.warnings() } else { Ok(Vec::new()) }
@@ -387,6 +404,7 @@ impl Job {
             pieces.push(Box::new(|| drop(self.too_heavy())));
             pieces.push(Box::new(|| drop(self.sensitivity())));
             pieces.push(Box::new(|| drop(self.floor_tiller())));
+            pieces.push(Box::new(|| drop(self.shot())));
         }
         for index in 0..self.grinding.len() {
             pieces.push(Box::new(move || drop(self.cut(index))));

@@ -66,6 +66,7 @@ pub(super) fn report(job: &Job) -> Outcome<Report> {
                 .collect(),
         }),
         bow,
+        shot: if job.is_bow() { Some(job.shot_report(None)?) } else { None },
     };
     Ok(Reported::clean(report))
 }
@@ -105,6 +106,7 @@ pub(super) fn bow_row(job: &Job) -> Result<BowRow, Refused> {
                 stored_j: round(point.stored_n_mm / 1000.0),
                 string_angle_rad: round(point.string_angle_rad),
                 nock_angle_rad: round(point.nock_angle_rad),
+                string_on_limb_mm: round(point.touched_mm),
             })
             .collect(),
         strains: strain_rows(build, &curve.worst),

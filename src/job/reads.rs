@@ -7,6 +7,7 @@
 //! |---|---|
 //! | glue-up, fades | title, target, sizing, sander, sleds, cutter, paper, lines, the strips' stock but for its width |
 //! | draw, strains, weights | the same, but it has its target; of that not the positive tiller |
+//! | shot | as for draw, but it has its string and tips |
 //! | tiller | the same, with the positive tiller |
 //! | one lamination's sled and passes | the other laminations, riser, glue, target |
 //! | riser block | the sander, sleds, target |
@@ -16,6 +17,7 @@ use crate::mechanics::tillering::PositiveTiller;
 use crate::model::Build;
 use crate::model::build::Target;
 use crate::model::lamination::{Lamination, Stock};
+use crate::model::string::ShotPlan;
 use crate::model::workshop::{Glue, PrintPaper, SheetCutter, Shop};
 
 /// What the glue-up reads.
@@ -25,6 +27,7 @@ pub(super) fn of_glue_up(build: &Build) -> Build {
         target: None,
         sizing: None,
         calibration: Vec::new(),
+        shot: ShotPlan::default(),
         sander: None,
         sled: None,
         shop: no_shop(),
@@ -38,6 +41,11 @@ pub(super) fn of_glue_up(build: &Build) -> Build {
 pub(super) fn of_draw(build: &Build) -> Build {
     let target = build.target.map(|target| Target { positive_tiller_mm: 0.0, ..target });
     Build { target, ..of_glue_up(build) }
+}
+
+/// What the shot reads.
+pub(super) fn of_shot(build: &Build) -> Build {
+    Build { shot: build.shot.clone(), ..of_draw(build) }
 }
 
 /// What the tiller's targets read.
@@ -57,6 +65,7 @@ pub(super) fn of_grinding(build: &Build, lamination: usize) -> Build {
         sizing: None,
         calibration: Vec::new(),
         glue: no_glue(),
+        shot: ShotPlan::default(),
         assumed: Vec::new(),
         ..build.clone()
     }

@@ -182,11 +182,13 @@ fn observation_text(build: &Build, answer: &Answer, seen: &Observation) -> Vec<S
         Measure::Force => fixed(units.force(value), 1),
         Measure::Ratio => fixed(value, 3),
         Measure::Modulus => units.modulus_number(value),
+        Measure::Speed => fixed(value / Quantity::ArrowSpeed.bare_factor(units), 1),
     };
     let signed = |value: f64| if value < 0.0 { number(value) } else { format!("+{}", number(value)) };
     let unit = match measure {
         Measure::Force => format!(", {}", units.force_unit()),
         Measure::Modulus => format!(", {}", Quantity::Modulus.bare_unit(units)),
+        Measure::Speed => format!(", {}", units.arrow_speed_unit()),
         _ => String::new(),
     };
     vec![
@@ -282,6 +284,7 @@ pub fn json(opened: &Job, answers: &Answers) -> Json {
         Measure::Force => "N",
         Measure::Ratio => "ratio",
         Measure::Modulus => "MPa",
+        Measure::Speed => "mm/s",
     };
     let rows = |answer: &Answer| -> Vec<Json> {
         answer
@@ -398,6 +401,12 @@ pub fn json(opened: &Job, answers: &Answers) -> Json {
                 "to_mm": r(cut.cell.to_mm),
                 "take_mm": r(cut.take_mm),
             })).collect::<Vec<_>>(),
+        }),
+        Finding::Shot(found) => json!({
+            "lossless_mm_s": r(found.lossless_mm_s),
+            "grains_per_pound": r(found.grains_per_pound),
+            "loss": r(found.loss.fraction),
+            "loss_band": found.loss.band.map(r),
         }),
         Finding::Bows(BowsFound { calibrated, .. }) => {
             json!({ "stiffness_factor": r(calibrated.factor), "spread": calibrated.spread.map(r), "bows": calibrated.bows })

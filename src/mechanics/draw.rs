@@ -10,8 +10,8 @@
 //! | strain | `ε = −Δκ (z − z̄)` plus what the glue-up left, at both faces of every layer |
 //! | stack | slope of the force curve at full draw, and that slope over the mean slope in the middle third of the draw |
 //!
-//! No numbers are given where the model does not hold: a bow that cannot be braced, a draw beyond reach, a string that would
-//! lie on the limb.
+//! The string may lie on a recurved limb ([`super::contact`]). No numbers are given where the model does not hold: a bow that cannot be braced, a draw
+//! beyond reach, a string that would meet the limb farther in, or bridge a hollow of it.
 
 use super::bow::{Bow, Options, StringOn};
 use super::limb::Trace;
@@ -57,8 +57,10 @@ pub struct DrawPoint {
     pub tension_n: f64,
     /// String against the bow's long axis, rad.
     pub string_angle_rad: f64,
-    /// String against the limb at the nock, rad.
+    /// String against the limb at the nock, rad; nothing where it lies on the limb there.
     pub nock_angle_rad: f64,
+    /// From the nock along the limb, as far as the string lies on it, mm; nothing where it is free.
+    pub touched_mm: f64,
     /// Work of the string since brace, N·mm.
     pub stored_n_mm: f64,
     /// In the order of [`DrawCurve::stations`].
@@ -250,7 +252,7 @@ fn solve(bow: &Bow<'_>, options: &Options) -> Result<Reported<DrawCurve>, Diagno
     let most = (options.draw_step_mm).min((full - first.nock_x_mm) / MIN_STEPS);
     for x in std::iter::once(first.nock_x_mm).chain(draws(bow, options, first.nock_x_mm, full)) {
         at = strung::draw(limb, half, &at, x, most).map_err(|trouble| fault(bow, options, trouble))?;
-        let trace = limb.trace(at.tension_n, at.nock_angle_rad);
+        let trace = limb.string_trace(at.tension_n, at.nock_angle_rad);
         strain_n_mm[1] = 2.0 * trace.energy_n_mm;
         if points.is_empty() {
             strain_n_mm[0] = strain_n_mm[1];
@@ -319,7 +321,8 @@ fn point(bow: &Bow<'_>, stations: &[StationSection], at: &Strung, trace: &Trace)
         force_slope_n_mm: at.force_slope_n_mm,
         tension_n: at.tension_n,
         string_angle_rad: at.string_angle_rad,
-        nock_angle_rad: at.nock_angle_rad,
+        nock_angle_rad: at.nock_angle_rad.max(0.0),
+        touched_mm: trace.contact.map_or(0.0, |contact| contact.length_mm),
         stored_n_mm: at.work_n_mm,
         places,
     }
@@ -332,7 +335,7 @@ pub(super) struct HalfString {
     pub pivot_to_nock_mm: f64,
 }
 
-/// A string that starts on the belly at the nock must not meet the belly again.
+/// A string that starts on the belly at the nock, or leaves the limb farther in, must not meet the belly again.
 pub(super) fn free_of_limb(
     build: &Build,
     string: HalfString,
@@ -341,13 +344,36 @@ pub(super) fn free_of_limb(
     trace: &Trace,
 ) -> Result<(), Diagnostic> {
     let HalfString { length_mm: half, pivot_to_nock_mm: draw_mm } = string;
+    let place = || if build.target.is_some() { Place::new("target.brace_height") } else { Place::whole_file() };
+    let contact = trace.contact;
+    if let Some(contact) = contact
+        && BRIDGED_RAD < contact.bridged_rad
+    {
+        let message = message!(
+            "the string would lie on the limb and bridge it from station {} inward, at {} from the pivot point: the limb is hollow there, and the string \
+             still has {} degrees to turn",
+            mm(contact.lift_off_mm),
+            mm(draw_mm),
+            crate::units::fixed(contact.bridged_rad.to_degrees(), 2)
+        );
+        return Err(Diagnostic::fault(place(), message)
+            .hint("a string that bridges a hollow of the limb is not modelled: brace higher, or let the reflex run on evenly to the nock"));
+    }
     let nock = stations.len() - 1;
-    let lift = stations[nock].to_belly_mm() * trace.at[nock].psi_rad.cos().max(0.0);
-    // From the belly at the nock the string runs to the nocking point, where the model has it in its true place.
-    let gap = |(place, bent): (&LimbPlace, &super::limb::LimbState)| place.to_string_mm + lift * (1.0 - bent.q_mm / half);
-    let gaps: Vec<f64> = places[..nock].iter().zip(&trace.at).map(gap).collect();
+    // From the belly at the nock, or where it leaves the limb, the string runs to the nocking point, where the model has it in its true place.
+    let lifted = contact.map_or(f64::INFINITY, |contact| contact.lift_off_mm);
+    let leaves = stations[..nock].partition_point(|station| station.s_mm < lifted);
+    let lever = contact.map_or(0.0, |contact| contact.lever_mm);
+    let lift = stations[leaves].to_belly_mm() * trace.at[leaves].psi_rad.cos().max(0.0) - lever;
+    let gap = |(place, bent): (&LimbPlace, &super::limb::LimbState)| {
+        // It leaves a limb on which it has lain along it, not at an angle; at the nock both are near enough.
+        let along = contact.map_or(0.0, |contact| contact.q_mm);
+        let fraction = ((bent.q_mm - along) / (half - along)).max(0.0).powi(2);
+        place.to_string_mm + lift * (1.0 - fraction)
+    };
+    let gaps: Vec<f64> = places[..leaves].iter().zip(&trace.at).map(gap).collect();
     let deepest = greatest(gaps.iter().map(|gap| -gap));
-    let gap = gaps[deepest];
+    let gap = gaps.get(deepest).copied().unwrap_or(0.0);
     if -TOUCH_MM <= gap {
         return Ok(());
     }
@@ -357,13 +383,16 @@ pub(super) fn free_of_limb(
         mm(stations[deepest].s_mm),
         mm(draw_mm)
     );
-    let place = if build.target.is_some() { Place::new("target.brace_height") } else { Place::whole_file() };
-    Err(Diagnostic::fault(place, message)
-        .hint("a string that lies on the limb is not modelled: brace higher, or glue in less reflex toward the tips"))
+    Err(Diagnostic::fault(place(), message)
+        .hint("a string may lie on a limb from the nock in, not meet it farther in: brace higher, or glue in less reflex toward the tips"))
 }
 
-/// How far the string may seem to enter the belly: rounding of the finish is more, and a real contact soon is too.
-const TOUCH_MM: f64 = 0.05;
+/// By how much a string may seem to turn beyond the reflex of the limb, rad: far more than rounding, far less than an eye sees.
+const BRIDGED_RAD: f64 = 1e-6;
+
+/// How far the string may seem to enter the belly. It pulls at one depth below the back, while a belly grows thicker inward: on a weakly reflexed limb
+/// that makes two tenths of a millimetre beside the nock. Rounding of the finish is as much, and a real contact soon is more.
+const TOUCH_MM: f64 = 0.25;
 
 pub(super) fn balanced(energy: &Energy) -> Result<(), Diagnostic> {
     let apart = (energy.work_n_mm - energy.strain_n_mm).abs();
@@ -422,7 +451,7 @@ pub(super) fn fault(bow: &Bow<'_>, options: &Options, trouble: Trouble) -> Diagn
         Trouble::NoBrace { string_x_mm, least_x_mm, most_x_mm, passes } => {
             let (least, most) = (from_pivot(least_x_mm), from_pivot(most_x_mm));
             let range = if string_x_mm < least_x_mm && least.is_finite() {
-                message!("a string there would lie on the limb, and it comes free of it from {}", mm(least))
+                message!("the least that its limbs bend to is about {}", mm(least))
             } else if most.is_finite() {
                 message!("the highest that its limbs bend to is about {}", mm(most))
             } else {
@@ -430,7 +459,7 @@ pub(super) fn fault(bow: &Bow<'_>, options: &Options, trouble: Trouble) -> Diagn
             };
             let message =
                 message!("the bow cannot be braced at {}: {} ({} passes)", mm(from_pivot(string_x_mm)), range, passes);
-            Diagnostic::fault(height, message).hint("a string that lies on the limb is not modelled: brace within reach, or change the reflex")
+            Diagnostic::fault(height, message).hint("brace within reach, or change the reflex")
         }
         Trouble::NotFound { nock_x_mm, reached_x_mm, residual, passes } => {
             let message = message!("a draw of {} from the pivot point cannot be reached: the bow was solved up to {} (residual {} mm, {} passes)", mm(from_pivot(nock_x_mm)), mm(from_pivot(reached_x_mm)), format_args!("{:.1e}", residual), passes);

@@ -56,8 +56,8 @@
 //! `tests/reference.rs`: `elastica_*` against elliptic integrals (Bisshopp and Drucker 1945, and computed ones), `order_of_convergence`
 //! (measured order over step counts), `bows_*` (whole bows solved independently).
 //!
-//! Left out: shear, stretch of the neutral axis, weight of the limb, and the distance from the neutral axis to where the string
-//! leaves the nock (a few mm: the string pulls at the neutral axis).
+//! Left out: shear, stretch of the neutral axis and weight of the limb. The string pulls at the neutral axis of the nock, or
+//! [`Limb::string_offset_mm`] below it. Where it lies on a recurved limb: [`super::contact`].
 //!
 //! Source: the elastica, L. Euler 1744; the walk from the nock in the string's frame is derived here.
 
@@ -72,6 +72,17 @@ pub struct LimbRoot {
     pub y_mm: f64,
     /// Of the unbent limb's axis from +y toward +x, rad.
     pub angle_rad: f64,
+}
+
+impl LimbRoot {
+    /// From the string's frame into the bow's, mm, when the root of a pass lies at `end`.
+    pub(super) fn frame(self, end: Ends) -> impl Fn(f64, f64) -> (f64, f64) {
+        let (sin, cos) = (end.psi - self.angle_rad).sin_cos();
+        move |q_mm, p_mm| {
+            let (q, p) = (q_mm - end.q, p_mm - end.p);
+            (self.x_mm + q * sin - p * cos, self.y_mm - q * cos - p * sin)
+        }
+    }
 }
 
 /// What the limb is at one station.
@@ -102,10 +113,12 @@ pub struct LimbSpan<'a> {
 pub struct Limb {
     pub root: LimbRoot,
     pub length_mm: f64,
+    /// How far below the neutral axis of the nock, toward the belly, the string pulls, mm; nothing unless said.
+    pub string_offset_mm: f64,
     /// Where results are given, root to nock; a station with a jump is listed twice, once from each side.
     pub stations: Vec<LimbStation>,
     /// From the nock to the root.
-    steps: Vec<LimbStep>,
+    pub(super) steps: Vec<LimbStep>,
 }
 
 /// A place on the limb, seen from one side.
@@ -118,18 +131,61 @@ pub struct LimbStation {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
-struct LimbStep {
-    length: f64,
-    at: [StepNode; 5],
+pub(super) struct LimbStep {
+    pub(super) length: f64,
+    pub(super) at: [StepNode; 5],
     /// Something jumps where the step starts, or the limb starts there.
-    jumps: bool,
+    pub(super) jumps: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
-struct StepNode {
-    compliance: f64,
-    curvature: f64,
-    neutral: f64,
+pub(super) struct StepNode {
+    pub(super) compliance: f64,
+    pub(super) curvature: f64,
+    pub(super) neutral: f64,
+}
+
+/// A place inside a step, counted from the nock: the steps before it, and the fraction of this one.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct StepPlace {
+    pub(super) step: usize,
+    pub(super) fraction: f64,
+}
+
+impl StepPlace {
+    pub(super) const NOCK: StepPlace = StepPlace { step: 0, fraction: 0.0 };
+}
+
+impl LimbStep {
+    /// A step between these beams, which stand at its nodes.
+    pub(super) fn between(length: f64, beams: &[Beam; 5]) -> LimbStep {
+        LimbStep { length, at: beams.map(StepNode::from), jumps: false }
+    }
+
+    /// The limb inside the step: the polynomial through its five nodes, whose error is that of the step itself.
+    pub(super) fn node(&self, fraction: f64) -> StepNode {
+        let weight: [f64; 5] = std::array::from_fn(|k| {
+            let others = NODES.iter().enumerate().filter(|(j, _)| *j != k);
+            others.map(|(_, node)| (fraction - node) / (NODES[k] - node)).product()
+        });
+        let sum = |value: fn(&StepNode) -> f64| self.at.iter().zip(weight).map(|(node, weight)| weight * value(node)).sum();
+        StepNode {
+            compliance: sum(|node| node.compliance),
+            curvature: sum(|node| node.curvature),
+            neutral: sum(|node| node.neutral),
+        }
+    }
+
+    /// The part of the step between two fractions of it.
+    pub(super) fn part(&self, from: f64, to: f64) -> LimbStep {
+        let at = NODES.map(|node| self.node(from + node * (to - from)));
+        LimbStep { length: (to - from) * self.length, at, jumps: false }
+    }
+
+    /// The rest of the step from a fraction of it.
+    fn rest(&self, from: f64) -> LimbStep {
+        if from <= 0.0 { *self } else { LimbStep { jumps: false, ..self.part(from, 1.0) } }
+    }
 }
 
 impl From<Beam> for StepNode {
@@ -169,26 +225,26 @@ pub struct LimbState {
 
 impl LimbState {
     /// The limb with its back at `[Q, P, ψ]`.
-    fn of(s_mm: f64, beam: Beam, tension_n: f64, [q, p, psi_rad]: [f64; 3]) -> LimbState {
+    pub(super) fn at_back(s_mm: f64, beam: Beam, tension_n: f64, [q, p, psi_rad]: [f64; 3]) -> LimbState {
         let (sin, cos) = psi_rad.sin_cos();
         let (q_mm, p_mm) = (q + beam.neutral_mm * sin, p - beam.neutral_mm * cos);
         let moment_n_mm = tension_n * p_mm;
         LimbState { s_mm, q_mm, p_mm, psi_rad, moment_n_mm, bend_per_mm: moment_n_mm / beam.stiffness_n_mm2 }
     }
 
-    /// The limb farther in, at station `s_mm`, in one step of the integration; `beams` are those at the step's nodes, seen from inside it.
-    pub(super) fn farther_in(&self, s_mm: f64, tension_n: f64, beams: &[Beam; 5]) -> LimbState {
+    /// The limb at the far end of a step that starts here; the limb there is `beam`.
+    pub(super) fn after(&self, step: &LimbStep, s_mm: f64, tension_n: f64, beam: Beam) -> LimbState {
         let (sin, cos) = self.psi_rad.sin_cos();
-        let neutral = beams[0].neutral_mm;
+        let neutral = step.at[0].neutral;
         let back = [self.q_mm - neutral * sin, self.p_mm + neutral * cos, self.psi_rad];
-        let end = ode::step(&back, self.s_mm - s_mm, |node, y| {
-            let StepNode { compliance, curvature, neutral } = beams[node].into();
+        let end = ode::step(&back, step.length, |node, y| {
+            let StepNode { compliance, curvature, neutral } = step.at[node];
             let (sin, cos) = y[2].sin_cos();
             let turn = -(curvature + compliance * tension_n * (y[1] - neutral * cos));
             let stretch = 1.0 - neutral * turn;
             [stretch * cos, stretch * sin, turn]
         });
-        LimbState::of(s_mm, beams[4], tension_n, end)
+        LimbState::at_back(s_mm, beam, tension_n, end)
     }
 }
 
@@ -199,6 +255,34 @@ pub struct Trace {
     pub at: Vec<LimbState>,
     /// ½ ∫ M²/EI ds, N·mm
     pub energy_n_mm: f64,
+    /// Where the string lies on the limb; `None` where it is free of it from the nock on.
+    pub contact: Option<Contact>,
+}
+
+impl Trace {
+    /// From a belly `to_belly_mm` below the neutral axis to the string, square to it, mm; nothing where the string lies on the limb.
+    pub(super) fn to_string_mm(&self, bent: &LimbState, to_belly_mm: f64) -> f64 {
+        match self.contact {
+            Some(contact) if contact.lift_off_mm <= bent.s_mm => 0.0,
+            _ => bent.p_mm - to_belly_mm * bent.psi_rad.cos(),
+        }
+    }
+}
+
+/// The stretch of a limb on which the string lies.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Contact {
+    /// Where the string leaves the limb, mm.
+    pub lift_off_mm: f64,
+    /// Along the limb from there to the nock, mm.
+    pub length_mm: f64,
+    /// How much farther the string would have to turn there than the reflex of the limb turns it, rad: more than nothing, and the string would
+    /// bridge a straight or hollow stretch, which is not modelled.
+    pub bridged_rad: f64,
+    /// Where the string leaves the limb, along the string from the nock, mm.
+    pub(super) q_mm: f64,
+    /// The string's line there below the neutral axis, mm.
+    pub(super) lever_mm: f64,
 }
 
 impl Limb {
@@ -234,7 +318,27 @@ impl Limb {
             }
         }
         stations.reverse();
-        Limb { root, length_mm: to_mm - from_mm, stations, steps }
+        Limb { root, length_mm: to_mm - from_mm, string_offset_mm: 0.0, stations, steps }
+    }
+
+    /// ∫ ds/EI (1/(N·mm)) and ∫ κ0 ds (rad) between two stations.
+    pub(super) fn between(&self, from_mm: f64, to_mm: f64) -> (f64, f64) {
+        let mut far = self.stations.last().map_or(self.length_mm, |station| station.s_mm);
+        let (mut compliance, mut bend) = (0.0, 0.0);
+        for step in &self.steps {
+            // Fractions of a step count from its outer end.
+            let inside = |s: f64| ((far - s) / step.length).clamp(0.0, 1.0);
+            let (a, b) = (inside(to_mm), inside(from_mm));
+            if a < b {
+                let part = if a <= 0.0 && 1.0 <= b { *step } else { step.part(a, b) };
+                for (node, weight) in part.at.iter().zip(ode::WEIGHTS) {
+                    compliance += part.length * weight * node.compliance;
+                    bend += part.length * weight * node.curvature;
+                }
+            }
+            far -= step.length;
+        }
+        (compliance, bend)
     }
 
     /// The same limb with its stiffness multiplied by `factor(s)`, taken in the middle of each step: lay it with corners where the factor jumps.
@@ -259,12 +363,28 @@ impl Limb {
     /// One pass from the nock to the root under tension `T` (N) with the limb at angle `α` (rad) to the string there.
     #[must_use]
     pub fn pass(&self, tension_n: f64, angle_rad: f64) -> LimbPass {
-        let t = tension_n;
         let (sin, cos) = angle_rad.sin_cos();
-        let nock = self.steps.first().map_or(0.0, |step| step.at[0].neutral);
+        let nock = self.string_depth_mm();
         // Q, P, ψ, their derivatives to T, their derivatives to α.
-        let mut y = [-nock * sin, nock * cos, angle_rad, 0.0, 0.0, 0.0, -nock * cos, -nock * sin, 1.0];
-        for step in &self.steps {
+        let y = [-nock * sin, nock * cos, angle_rad, 0.0, 0.0, 0.0, -nock * cos, -nock * sin, 1.0];
+        self.pass_from(StepPlace::NOCK, tension_n, y)
+    }
+
+    /// How deep below the back the string pulls at the nock, mm.
+    pub(super) fn string_depth_mm(&self) -> f64 {
+        self.steps.first().map_or(0.0, |step| step.at[0].neutral) + self.string_offset_mm
+    }
+
+    /// The steps from a place on, the first of them cut.
+    fn steps_from(&self, from: StepPlace) -> impl Iterator<Item = LimbStep> + '_ {
+        let rest = &self.steps[from.step.min(self.steps.len())..];
+        rest.iter().enumerate().map(move |(k, step)| if k == 0 { step.rest(from.fraction) } else { *step })
+    }
+
+    /// The pass from a place on, where the back stands at `Q, P, ψ`, with the derivatives of these to `T` and to `α`.
+    pub(super) fn pass_from(&self, from: StepPlace, tension_n: f64, mut y: [f64; 9]) -> LimbPass {
+        let t = tension_n;
+        for step in self.steps_from(from) {
             y = ode::step(&y, step.length, |node, y| {
                 let StepNode { compliance, curvature, neutral } = step.at[node];
                 let (sin, cos) = y[2].sin_cos();
@@ -306,19 +426,23 @@ impl Limb {
     /// The same pass with every station and the strain energy.
     #[must_use]
     pub fn trace(&self, tension_n: f64, angle_rad: f64) -> Trace {
-        let t = tension_n;
         let (sin, cos) = angle_rad.sin_cos();
-        let nock = self.steps.first().map_or(0.0, |step| step.at[0].neutral);
-        let mut y = [-nock * sin, nock * cos, angle_rad, 0.0];
-        let mut at = Vec::with_capacity(self.stations.len());
+        let nock = self.string_depth_mm();
+        self.trace_from(StepPlace::NOCK, tension_n, [-nock * sin, nock * cos, angle_rad, 0.0], Vec::new())
+    }
+
+    /// The trace from a place on, where the back stands at `Q, P, ψ` and the energy so far is the fourth; `at` are the stations met before it.
+    pub(super) fn trace_from(&self, from: StepPlace, tension_n: f64, mut y: [f64; 4], mut at: Vec<LimbState>) -> Trace {
+        let t = tension_n;
+        at.reserve(self.stations.len() - at.len());
         // Stations stand root to nock and are met from the nock.
-        let mut met = self.stations.iter().rev();
+        let mut met = self.stations.iter().rev().skip(at.len());
         let mut note = |y: &[f64; 4]| {
             if let Some(station) = met.next() {
-                at.push(LimbState::of(station.s_mm, station.beam, t, [y[0], y[1], y[2]]));
+                at.push(LimbState::at_back(station.s_mm, station.beam, t, [y[0], y[1], y[2]]));
             }
         };
-        for step in &self.steps {
+        for step in self.steps_from(from) {
             if step.jumps {
                 note(&y);
             }
@@ -334,7 +458,7 @@ impl Limb {
             note(&y);
         }
         at.reverse();
-        Trace { at, energy_n_mm: y[3] }
+        Trace { at, energy_n_mm: y[3], contact: None }
     }
 
     /// Place in the bow's frame, mm, of a point given in the frame of the string, when the root of a pass lies at `end`.
@@ -344,12 +468,7 @@ impl Limb {
 
     /// The same for many points of one pass, with the limb's sine and cosine taken once.
     pub fn frame(&self, end: Ends) -> impl Fn(f64, f64) -> (f64, f64) {
-        let (sin, cos) = (end.psi - self.root.angle_rad).sin_cos();
-        let root = self.root;
-        move |q_mm, p_mm| {
-            let (q, p) = (q_mm - end.q, p_mm - end.p);
-            (root.x_mm + q * sin - p * cos, root.y_mm - q * cos - p * sin)
-        }
+        self.root.frame(end)
     }
 
     /// Tension that would make a straight limb of this stiffness buckle, near enough to start from and to scale by, N.

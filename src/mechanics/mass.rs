@@ -32,22 +32,36 @@ const PER_MM3: f64 = 1e-9;
 pub fn limb_kg(build: &Build) -> Result<f64, Diagnostic> {
     let stack = Stack::of(build)?;
     let from = build.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm());
-    let ends = ode::ends(from, stack.outline().end_mm(), &stack.corners());
-    let pieces = ends.windows(2).map(|pair| {
-        let (middle, half) = (0.5 * (pair[0] + pair[1]), 0.5 * (pair[1] - pair[0]));
-        half * GAUSS.iter().map(|(x, weight)| weight * per_mm(&stack, middle + half * x)).sum::<f64>()
-    });
-    Ok(pieces.sum())
+    Ok(between_kg(&stack, from, stack.outline().end_mm()))
 }
 
-/// kg/mm at station `s_mm`.
-fn per_mm(stack: &Stack<'_>, s_mm: f64) -> f64 {
+/// Mass of the laminations between two stations, kg.
+pub(super) fn between_kg(stack: &Stack<'_>, from_mm: f64, to_mm: f64) -> f64 {
+    integral(stack, from_mm, to_mm, |s_mm| per_mm(stack, s_mm, None))
+}
+
+/// The same of one lamination.
+pub(super) fn lamination_kg(stack: &Stack<'_>, index: usize, from_mm: f64, to_mm: f64) -> f64 {
+    integral(stack, from_mm, to_mm, |s_mm| per_mm(stack, s_mm, Some(index)))
+}
+
+fn integral(stack: &Stack<'_>, from_mm: f64, to_mm: f64, per_mm: impl Fn(f64) -> f64) -> f64 {
+    let ends = ode::ends(from_mm, to_mm, &stack.corners());
+    let pieces = ends.windows(2).map(|pair| {
+        let (middle, half) = (0.5 * (pair[0] + pair[1]), 0.5 * (pair[1] - pair[0]));
+        half * GAUSS.iter().map(|(x, weight)| weight * per_mm(middle + half * x)).sum::<f64>()
+    });
+    pieces.sum()
+}
+
+/// kg/mm at station `s_mm`, of all laminations or of one.
+fn per_mm(stack: &Stack<'_>, s_mm: f64, only: Option<usize>) -> f64 {
     let layers = stack.section(s_mm, s_mm).layers;
     let of_layer = |layer: &super::section::Layer| match layer.part {
-        LayerKind::Lamination(index) => {
+        LayerKind::Lamination(index) if only.is_none_or(|only| only == index) => {
             stack.build().laminations[index].wood.density_kg_m3 * PER_MM3 * layer.width_mm * layer.thickness_mm
         }
-        LayerKind::Riser | LayerKind::Glue => 0.0,
+        LayerKind::Lamination(_) | LayerKind::Riser | LayerKind::Glue => 0.0,
     };
     layers.iter().map(of_layer).sum()
 }

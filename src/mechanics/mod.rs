@@ -2,6 +2,7 @@
 
 pub mod section;
 pub mod limb;
+pub mod contact;
 pub mod strung;
 pub mod bow;
 pub mod strain;
@@ -19,6 +20,7 @@ pub mod blank;
 pub mod rescale;
 pub mod relief;
 pub mod mass;
+pub mod shot;
 pub mod release;
 pub mod calibration;
 pub mod glueup;

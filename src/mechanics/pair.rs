@@ -169,7 +169,7 @@ fn solve(upper: &Build, lower: &Build, pair_options: &PairOptions) -> Result<Rep
         at = pair.draw(halves, at, x - up.grip_depth_mm, most, &mut passes).map_err(refuse)?;
         let mut energy = 0.0;
         let mut side = |bow: &Bow<'_>, build: &Build, stations: &[StationSection], half: f64, pass: &LimbPass, t: f64, a: f64| {
-            let trace = bow.limb.trace(t, a);
+            let trace = bow.limb.string_trace(t, a);
             energy += trace.energy_n_mm;
             let string_angle_rad = pass.end.psi - bow.limb.root.angle_rad;
             let places = strain::places(bow, stations, pass.end, string_angle_rad, &trace);
@@ -268,7 +268,7 @@ impl<'a> Pair<'a> {
         let string_x = self.pivot.0 + height;
         let l = self.upper.length_mm.max(self.lower.length_mm);
         let residuals = |v: &[f64; 3]| {
-            let (up, low) = (self.upper.pass(v[0] * self.scale, v[1]), self.lower.pass(v[0] * self.scale, v[2]));
+            let (up, low) = (self.upper.string_pass(v[0] * self.scale, v[1]), self.lower.string_pass(v[0] * self.scale, v[2]));
             let (u, du) = square_off(self.upper, &up, self.pivot);
             let (w, dw) = square_off(self.lower, &low, (self.pivot.0, -self.pivot.1));
             let angles = string_angle(self.upper, &up) + string_angle(self.lower, &low);
@@ -287,7 +287,7 @@ impl<'a> Pair<'a> {
         })?;
         *passes += 2 * solved.evaluations + 2;
         let unknowns = [solved.x[0] * self.scale, solved.x[1], solved.x[0] * self.scale, solved.x[2]];
-        let (upper, lower) = (self.upper.pass(unknowns[0], unknowns[1]), self.lower.pass(unknowns[2], unknowns[3]));
+        let (upper, lower) = (self.upper.string_pass(unknowns[0], unknowns[1]), self.lower.string_pass(unknowns[2], unknowns[3]));
         let halves = [
             along(self.upper, &upper, self.pivot) - nocking_above,
             along(self.lower, &lower, (self.pivot.0, -self.pivot.1)) + nocking_above,
@@ -349,7 +349,8 @@ impl<'a> Pair<'a> {
         let solved = root::newton(
             |v| {
                 let unknowns = [v[0] * self.scale, v[1], v[2] * self.scale, v[3]];
-                let (upper, lower) = (self.upper.pass(unknowns[0], unknowns[1]), self.lower.pass(unknowns[2], unknowns[3]));
+                let (upper, lower) =
+                    (self.upper.string_pass(unknowns[0], unknowns[1]), self.lower.string_pass(unknowns[2], unknowns[3]));
                 last = Some((unknowns, upper, lower));
                 let (mut r, mut j, _) = self.conditions(halves, unknowns, &upper, &lower);
                 r[2] -= draw;
@@ -386,8 +387,8 @@ impl<'a> Pair<'a> {
         upper: &LimbPass,
         lower: &LimbPass,
     ) -> ([f64; 4], [[f64; 4]; 4], ([f64; 2], [[f64; 4]; 2])) {
-        let (nu, nu_t, nu_a) = strung::nocking_point(self.upper, halves[0], upper);
-        let (nl, nl_t, nl_a) = strung::nocking_point(self.lower, halves[1], lower);
+        let (nu, nu_t, nu_a) = strung::nocking_point(&self.upper.root, halves[0], upper);
+        let (nl, nl_t, nl_a) = strung::nocking_point(&self.lower.root, halves[1], lower);
         let [tu, _, tl, _] = unknowns;
         let (su, cu) = string_angle(self.upper, upper).sin_cos();
         let (sl, cl) = string_angle(self.lower, lower).sin_cos();
@@ -424,7 +425,7 @@ impl<'a> Pair<'a> {
 
     fn state(&self, halves: [f64; 2], unknowns: [f64; 4], upper: LimbPass, lower: LimbPass) -> PairState {
         let (residuals, jacobian, (force, force_by)) = self.conditions(halves, unknowns, &upper, &lower);
-        let (nock, _, _) = strung::nocking_point(self.upper, halves[0], &upper);
+        let (nock, _, _) = strung::nocking_point(&self.upper.root, halves[0], &upper);
         let draw = residuals[2];
         let tangent = root::solve(jacobian, [0.0, 0.0, 1.0, 0.0]).unwrap_or([0.0; 4]);
         let toward = [(nock[0] - self.pivot.0) / draw, (nock[1] - self.pivot.1) / draw];

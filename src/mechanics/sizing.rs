@@ -402,7 +402,7 @@ impl<'a> SizingPlan<'a> {
         let end = strung::reach(&bow.limb, half, &start, full).map_err(|trouble| draw::fault(&bow, &self.options, trouble))?;
         let feather = build.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm());
         let outer = feather + OUTER * (bow.stack.outline().nock_mm() - feather);
-        let trace = bow.limb.trace(end.tension_n, end.nock_angle_rad);
+        let trace = bow.limb.string_trace(end.tension_n, end.nock_angle_rad);
         let strain: Vec<(f64, f64)> = bow
             .limb
             .stations

@@ -5,7 +5,7 @@
 //! place, and [`super::verdict`] says what its wood makes of it.
 
 use super::bow::{Bow, Options};
-use super::limb::{Ends, LimbState, Trace};
+use super::limb::{Contact, Ends, LimbState, Trace};
 use super::section::{LayerKind, Section};
 use super::verdict::{self, Verdict};
 use crate::model::Build;
@@ -45,7 +45,7 @@ pub struct LimbPlace {
     pub moment_n_mm: f64,
     /// Curvature against the unstrung bow, positive toward the belly, 1/mm.
     pub bend_per_mm: f64,
-    /// From the belly to the string, square to the string, mm. Beside the nock it is less than nothing by the half depth of the
+    /// From the belly to the string, square to the string, mm; nothing where the string lies on the limb. Beside the nock it is less than nothing by the half depth of the
     /// limb, since the string is taken to pull at the neutral axis.
     pub to_string_mm: f64,
 }
@@ -101,7 +101,7 @@ pub(super) fn places(
             angle_rad: bent.psi_rad - string_angle_rad,
             moment_n_mm: bent.moment_n_mm,
             bend_per_mm: bent.bend_per_mm,
-            to_string_mm: bent.p_mm - station.to_belly_mm() * bent.psi_rad.cos(),
+            to_string_mm: trace.to_string_mm(bent, station.to_belly_mm()),
         }
     };
     trace.at.iter().zip(stations).map(place).collect()
@@ -136,7 +136,8 @@ struct Seen {
 /// end of the stretch the limb is walked on in short steps. Every station is seen from both sides: bending and what the glue-up left belong to
 /// the same one.
 pub(super) fn worst(bow: &Bow<'_>, options: &Options, stations: &[StationSection], held: [HeldState; 2]) -> Vec<Worst> {
-    let traces = held.map(|held| bow.limb.trace(held.tension_n, held.nock_angle_rad));
+    let traces = held.map(|held| bow.limb.string_trace(held.tension_n, held.nock_angle_rad));
+    let contacts = [traces[0].contact, traces[1].contact];
     let shapes = traces[0].at.iter().zip(&traces[1].at);
     let mut seen: Vec<Seen> =
         stations.iter().zip(shapes).map(|(station, (a, b))| Seen { station: station.clone(), bent: [*a, *b] }).collect();
@@ -157,7 +158,8 @@ pub(super) fn worst(bow: &Bow<'_>, options: &Options, stations: &[StationSection
         for k in beside.into_iter().rev().filter(|k| *k < last) {
             let (from, to) = (seen[k].station.s_mm, seen[k + 1].station.s_mm);
             if CLOSE_MM < to - from {
-                let looked = between(bow, options, from, &seen[k + 1], held);
+                let looked =
+                    between(bow, options, from, &seen[k + 1], [0, 1].map(|state| (held[state].tension_n, contacts[state])));
                 seen.splice(k + 1..k + 1, looked.into_iter().rev());
             }
         }
@@ -165,8 +167,8 @@ pub(super) fn worst(bow: &Bow<'_>, options: &Options, stations: &[StationSection
     greatest_of_parts(&seen).into_iter().map(|max| max.worst(bow.stack.build(), held)).collect()
 }
 
-/// Places between `from_mm` and a station farther out, from there in.
-fn between(bow: &Bow<'_>, options: &Options, from_mm: f64, outer: &Seen, held: [HeldState; 2]) -> Vec<Seen> {
+/// Places between `from_mm` and a station farther out, from there in; `held` are tension and touched stretch of both states.
+fn between(bow: &Bow<'_>, options: &Options, from_mm: f64, outer: &Seen, held: [(f64, Option<Contact>); 2]) -> Vec<Seen> {
     let to_mm = outer.station.s_mm;
     let inside_mm = 0.5 * (from_mm + to_mm);
     let mut bent = outer.bent;
@@ -174,7 +176,10 @@ fn between(bow: &Bow<'_>, options: &Options, from_mm: f64, outer: &Seen, held: [
     let seen = places.map(|s_mm| {
         let from = bent[0].s_mm;
         let beams = NODES.map(|node| bow.beam(options, inside_mm, from - node * (from - s_mm)));
-        bent = std::array::from_fn(|state| bent[state].farther_in(s_mm, held[state].tension_n, &beams));
+        bent = std::array::from_fn(|state| {
+            let (tension_n, contact) = held[state];
+            bow.limb.farther_in(&bent[state], s_mm, tension_n, contact, &beams)
+        });
         Seen { station: station_section(bow, options, inside_mm, s_mm), bent }
     });
     seen.collect()

@@ -13,12 +13,14 @@
 //! tangent gives the slope `dF/dd` of the force curve, and with it the work `∫ F dd` by the trapezoid with end corrections,
 //! `h (F0 + F1)/2 + h² (F0' − F1')/12`, of fourth order (Euler–Maclaurin).
 //!
+//! A string that lies on a recurved limb meets the same two conditions with `α` less than nothing ([`super::contact`]): `N` counts the string on the limb too.
+//!
 //! Where brace does not come at once, `α` is scanned: for each the least tension that brings the root to its angle is
 //! bracketed, and the string's place follows. That branch is the one on which the limb bends one way.
 //!
 //! Source: derived here; tests against bows solved independently in `tests/reference.rs`.
 
-use super::limb::{Ends, Limb, LimbPass};
+use super::limb::{Ends, Limb, LimbPass, LimbRoot};
 use crate::numeric::interp::{Knot, hermite};
 use crate::numeric::root;
 
@@ -28,7 +30,7 @@ pub struct Strung {
     /// Of the nocking point, in the frame of the limb's root, mm.
     pub nock_x_mm: f64,
     pub tension_n: f64,
-    /// α, limb against string at the nock, rad
+    /// α, limb at the nock against the free run of the string, rad; less than nothing where the string lies on the limb, which turns it by that much.
     pub nock_angle_rad: f64,
     /// β, string against the bow's long axis, rad
     pub string_angle_rad: f64,
@@ -83,52 +85,99 @@ pub(super) const FIRST_SHARE: f64 = 0.125;
 pub(super) const GROWTH: f64 = 0.33;
 
 /// The braced bow whose string stands at `string_x_mm` in the root's frame.
+///
+/// A string that is free of the limb comes first; where there is none, one that lies on it.
 pub fn brace(limb: &Limb, string_x_mm: f64) -> Result<Strung, Trouble> {
-    let scale = limb.buckling_n();
     let free = limb.pass(0.0, 0.0);
     // Against a string along the bow's axis the unbent nock stands at this angle, and the string that touches it at this place.
     let free_angle = limb.root.angle_rad - free.end.psi;
-    let free_x = limb.root.x_mm + limb.pass(0.0, free_angle).end.p;
-    let mut passes = 2;
-    let travel = string_x_mm - free_x;
-    if travel <= 1e-9 * limb.length_mm {
-        return Err(Trouble::Slack { tip_x_mm: free_x, string_x_mm });
+    let free_x = |pass: Pass| limb.root.x_mm + pass(limb, 0.0, free_angle).end.p;
+    let mut search =
+        BraceSearch { limb, string_x_mm, free_angle, passes: 2, least_x_mm: f64::INFINITY, most_x_mm: f64::NEG_INFINITY };
+    let clear = |free_x: f64| 1e-9 * limb.length_mm < string_x_mm - free_x;
+    let slack = |tip_x_mm: f64| Trouble::Slack { tip_x_mm, string_x_mm };
+    let free_run = clear(free_x(Limb::pass));
+    let free_from = free_angle.max(0.0);
+    let mut found = None;
+    if free_run {
+        found = search.guessed(Limb::pass, free_x(Limb::pass), free_from);
+    } else if 0.0 <= free_angle {
+        return Err(slack(free_x(Limb::pass)));
     }
-    let angle = (free_angle + std::f64::consts::FRAC_PI_2 * travel / limb.length_mm).max(0.05);
-    let residuals = braced(limb, string_x_mm, scale);
-    let mut solve = |start: [f64; 2]| {
-        let solved = root::newton(&residuals, start, TOLERANCE, MAX_NEWTON);
-        passes += solved.as_ref().map_or_else(|fault| fault.evaluations, |solved| solved.evaluations);
-        solved.ok().filter(|solved| 0.0 < solved.x[0] && bends_one_way(limb, solved.x[0] * scale, solved.x[1])).map(|s| s.x)
-    };
-    let first = tension_for(limb, angle, scale).and_then(|tension| solve([tension / scale, angle]));
-    let found = match first {
-        Some(found) => found,
-        None => {
-            // Scan the nock's angle; the string's place grows with it along the branch.
-            let mut before: Option<(f64, f64, f64)> = None;
-            let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
-            let mut found = None;
-            for k in 0..SCAN {
-                let angle = free_angle.max(0.0) + 1e-3 + 2.6 * (f64::from(k) / f64::from(SCAN)).powi(2);
-                let Some(tension) = tension_for(limb, angle, scale) else { continue };
-                let x = limb.root.x_mm + limb.pass(tension, angle).end.p;
-                (least, most) = (least.min(x), most.max(x));
-                if let Some((angle0, tension0, x0)) = before
-                    && (x0 - string_x_mm) * (x - string_x_mm) <= 0.0
-                {
-                    let share = ((string_x_mm - x0) / (x - x0)).clamp(0.0, 1.0);
-                    found = solve([(tension0 + share * (tension - tension0)) / scale, angle0 + share * (angle - angle0)]);
-                    if found.is_some() {
-                        break;
-                    }
-                }
-                before = Some((angle, tension, x));
-            }
-            found.ok_or(Trouble::NoBrace { string_x_mm, least_x_mm: least, most_x_mm: most, passes })?
+    // The unbent limb's tips point away from the string: it lies on them where it hangs slack.
+    let touching_x = (free_angle < 0.0).then(|| free_x(Limb::string_pass));
+    if let (None, Some(touching_x)) = (found, touching_x) {
+        if !free_run && !clear(touching_x) {
+            return Err(slack(touching_x));
         }
-    };
-    Ok(at_brace(limb, [found[0] * scale, found[1]], passes))
+        // Where it is free of them after all, the scan below finds it as it finds every free one.
+        found = search.guessed(Limb::string_pass, touching_x, free_angle).filter(|found| found[1] < 0.0);
+    }
+    if found.is_none() && free_run {
+        found = search.scanned(Limb::pass, free_from);
+    }
+    if found.is_none() && touching_x.is_some_and(clear) {
+        found = search.scanned(Limb::string_pass, free_angle);
+    }
+    let BraceSearch { passes, least_x_mm, most_x_mm, .. } = search;
+    let [tension, angle] = found.ok_or(Trouble::NoBrace { string_x_mm, least_x_mm, most_x_mm, passes })?;
+    Ok(at_brace(limb, [tension * limb.buckling_n(), angle], passes))
+}
+
+/// [`Limb::pass`] or [`Limb::string_pass`].
+type Pass = fn(&Limb, f64, f64) -> LimbPass;
+
+/// The search for a braced shape, and what it has met.
+struct BraceSearch<'a> {
+    limb: &'a Limb,
+    string_x_mm: f64,
+    free_angle: f64,
+    passes: usize,
+    least_x_mm: f64,
+    most_x_mm: f64,
+}
+
+impl BraceSearch<'_> {
+    /// Tension over the limb's buckling load, and nock angle, from a guess; of shapes with an angle over `from`.
+    fn guessed(&mut self, pass: Pass, free_x: f64, from: f64) -> Option<[f64; 2]> {
+        let travel = self.string_x_mm - free_x;
+        let bent = self.free_angle + std::f64::consts::FRAC_PI_2 * travel / self.limb.length_mm;
+        let angle = bent.max(from.min(0.0) + 0.05);
+        let scale = self.limb.buckling_n();
+        let tension = tension_for(self.limb, angle, scale, pass)?;
+        self.solved(pass, from, [tension / scale, angle])
+    }
+
+    /// The same by a scan of the nock's angle; the string's place grows with it along the branch.
+    fn scanned(&mut self, pass: Pass, from: f64) -> Option<[f64; 2]> {
+        let (limb, string_x_mm, scale) = (self.limb, self.string_x_mm, self.limb.buckling_n());
+        let mut before: Option<(f64, f64, f64)> = None;
+        for k in 0..SCAN {
+            let angle = from + 1e-3 + 2.6 * (f64::from(k) / f64::from(SCAN)).powi(2);
+            let Some(tension) = tension_for(limb, angle, scale, pass) else { continue };
+            let x = limb.root.x_mm + pass(limb, tension, angle).end.p;
+            (self.least_x_mm, self.most_x_mm) = (self.least_x_mm.min(x), self.most_x_mm.max(x));
+            if let Some((angle0, tension0, x0)) = before
+                && (x0 - string_x_mm) * (x - string_x_mm) <= 0.0
+            {
+                let share = ((string_x_mm - x0) / (x - x0)).clamp(0.0, 1.0);
+                let start = [(tension0 + share * (tension - tension0)) / scale, angle0 + share * (angle - angle0)];
+                if let Some(found) = self.solved(pass, from, start) {
+                    return Some(found);
+                }
+            }
+            before = Some((angle, tension, x));
+        }
+        None
+    }
+
+    fn solved(&mut self, pass: Pass, from: f64, start: [f64; 2]) -> Option<[f64; 2]> {
+        let (limb, scale) = (self.limb, self.limb.buckling_n());
+        let solved = root::newton(braced(limb, self.string_x_mm, scale, pass), start, TOLERANCE, MAX_NEWTON);
+        self.passes += solved.as_ref().map_or_else(|fault| fault.evaluations, |solved| solved.evaluations);
+        let sound = |x: &[f64; 2]| 0.0 < x[0] && from.min(0.0) <= x[1] && bends_one_way(limb, x[0] * scale, x[1]);
+        solved.ok().filter(|solved| sound(&solved.x)).map(|solved| solved.x)
+    }
 }
 
 /// Places tried by the scan of nock angles. Fewer may step over both ends of a short branch, more only costs time on builds
@@ -138,15 +187,17 @@ const SCAN: u32 = 40;
 /// The braced bow from a guess of tension (N) and nock angle near it; `None` where that leads nowhere.
 pub(super) fn brace_near(limb: &Limb, string_x_mm: f64, [tension_n, angle_rad]: [f64; 2]) -> Option<Strung> {
     let scale = limb.buckling_n();
-    let solved = root::newton(braced(limb, string_x_mm, scale), [tension_n / scale, angle_rad], TOLERANCE, MAX_NEWTON).ok()?;
+    let solved =
+        root::newton(braced(limb, string_x_mm, scale, Limb::string_pass), [tension_n / scale, angle_rad], TOLERANCE, MAX_NEWTON)
+            .ok()?;
     let near = (solved.x[1] - angle_rad).abs() < 0.1 && 0.0 < solved.x[0];
     near.then(|| at_brace(limb, [solved.x[0] * scale, solved.x[1]], solved.evaluations))
 }
 
 /// What a braced bow has to meet, over tension in `scale` and nock angle: the root's angle, and the string's place.
-fn braced(limb: &Limb, string_x_mm: f64, scale: f64) -> impl Fn(&[f64; 2]) -> ([f64; 2], [[f64; 2]; 2]) {
+fn braced(limb: &Limb, string_x_mm: f64, scale: f64, pass: Pass) -> impl Fn(&[f64; 2]) -> ([f64; 2], [[f64; 2]; 2]) {
     move |v: &[f64; 2]| {
-        let pass = limb.pass(v[0] * scale, v[1]);
+        let pass = pass(limb, v[0] * scale, v[1]);
         let (to_t, to_a) = (pass.by_tension, pass.by_angle);
         let l = limb.length_mm;
         (
@@ -157,7 +208,7 @@ fn braced(limb: &Limb, string_x_mm: f64, scale: f64) -> impl Fn(&[f64; 2]) -> ([
 }
 
 fn at_brace(limb: &Limb, [tension_n, nock_angle_rad]: [f64; 2], passes: usize) -> Strung {
-    let pass = limb.pass(tension_n, nock_angle_rad);
+    let pass = limb.string_pass(tension_n, nock_angle_rad);
     let half = limb.in_bow_frame(pass.end, 0.0, 0.0).1;
     // Straight along the axis is what it was solved for; the last rounding would show as a force of minus nought.
     Strung { string_angle_rad: 0.0, force_n: 0.0, ..state(limb, half, &pass, [tension_n, nock_angle_rad], passes + 1) }
@@ -173,9 +224,16 @@ pub fn slack(limb: &Limb, half_mm: f64) -> Result<Strung, Trouble> {
     if half_mm <= tip_y {
         return Err(Trouble::Slack { tip_x_mm: tip_x, string_x_mm: tip_x });
     }
-    let string_angle = (tip_y / half_mm).clamp(-1.0, 1.0).acos();
+    let mut string_angle = (tip_y / half_mm).clamp(-1.0, 1.0).acos();
+    if free_angle + string_angle < 0.0 {
+        // It lies on the unbent limb: the nocking point stands on the bow's axis where it is square to it.
+        let off_axis = |angle: f64| nocking_point(&limb.root, half_mm, &limb.string_pass(0.0, free_angle + angle)).0[1];
+        string_angle = root::bracketed(off_axis, 0.0, std::f64::consts::FRAC_PI_2, 1e-13, 100)
+            .map_err(|_| Trouble::Slack { tip_x_mm: tip_x, string_x_mm: tip_x })?
+            .x;
+    }
     let nock_angle = free_angle + string_angle;
-    let pass = limb.pass(0.0, nock_angle);
+    let pass = limb.string_pass(0.0, nock_angle);
     Ok(state(limb, half_mm, &pass, [0.0, nock_angle], 3))
 }
 
@@ -194,14 +252,14 @@ pub fn reach(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64) -> Result
 pub fn reach_near(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, [tension_n, angle_rad]: [f64; 2]) -> Option<Strung> {
     let (scale, l) = (limb.buckling_n(), limb.length_mm);
     let solved = root::newton(
-        |v: &[f64; 2]| drawn(limb, half_mm, nock_x_mm, scale, &limb.pass(v[0] * scale, v[1])),
+        |v: &[f64; 2]| drawn(limb, half_mm, nock_x_mm, scale, &limb.string_pass(v[0] * scale, v[1])),
         [tension_n / scale, angle_rad],
         TOLERANCE,
         MAX_NEWTON,
     )
     .ok()?;
     let unknowns = [solved.x[0] * scale, solved.x[1]];
-    let pass = limb.pass(unknowns[0], unknowns[1]);
+    let pass = limb.string_pass(unknowns[0], unknowns[1]);
     let found = state(limb, half_mm, &pass, unknowns, from.passes + solved.evaluations + 1);
     ((solved.x[1] - angle_rad).abs() < 0.1 && 0.0 < solved.x[0] && (found.nock_x_mm - nock_x_mm).abs() < 1e-6 * l)
         .then_some(found)
@@ -210,7 +268,7 @@ pub fn reach_near(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, [ten
 /// What a drawn bow has to meet: the nocking point stands at its place, on the bow's axis.
 fn drawn(limb: &Limb, half_mm: f64, nock_x_mm: f64, scale: f64, pass: &LimbPass) -> ([f64; 2], [[f64; 2]; 2]) {
     let l = limb.length_mm;
-    let (place, by_tension, by_angle) = nocking_point(limb, half_mm, pass);
+    let (place, by_tension, by_angle) = nocking_point(&limb.root, half_mm, pass);
     (
         [(place[0] - nock_x_mm) / l, place[1] / l],
         [[by_tension[0] * scale / l, by_angle[0] / l], [by_tension[1] * scale / l, by_angle[1] / l]],
@@ -254,7 +312,7 @@ fn advance(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, steps: Draw
         let guess = [guess[0] / scale, guess[1]];
         let mut last = None;
         let residuals = |v: &[f64; 2]| {
-            let pass = limb.pass(v[0] * scale, v[1]);
+            let pass = limb.string_pass(v[0] * scale, v[1]);
             last = Some((*v, pass));
             drawn(limb, half_mm, target, scale, &pass)
         };
@@ -268,7 +326,7 @@ fn advance(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, steps: Draw
                 let unknowns = [solved.x[0] * scale, solved.x[1]];
                 let pass = match last {
                     Some((v, pass)) => moved(pass, unknowns[0] - v[0] * scale, unknowns[1] - v[1]),
-                    None => limb.pass(unknowns[0], unknowns[1]),
+                    None => limb.string_pass(unknowns[0], unknowns[1]),
                 };
                 let mut next = state(limb, half_mm, &pass, unknowns, at.passes);
                 next.work_n_mm = at.work_n_mm
@@ -293,17 +351,17 @@ fn advance(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, steps: Draw
 }
 
 /// The nocking point in the root's frame, mm, and its derivatives to tension and nock angle.
-pub(super) fn nocking_point(limb: &Limb, half_mm: f64, pass: &LimbPass) -> ([f64; 2], [f64; 2], [f64; 2]) {
-    let (sin, cos) = (pass.end.psi - limb.root.angle_rad).sin_cos();
+pub(super) fn nocking_point(root: &LimbRoot, half_mm: f64, pass: &LimbPass) -> ([f64; 2], [f64; 2], [f64; 2]) {
+    let (sin, cos) = (pass.end.psi - root.angle_rad).sin_cos();
     let (along, across) = (half_mm - pass.end.q, pass.end.p);
     let (dx, dy) = (along * sin + across * cos, -along * cos + across * sin);
     // Turning the string by δβ moves the point by (−dy, dx) δβ.
     let change = |by: Ends| [-by.q * sin + by.p * cos - dy * by.psi, by.q * cos + by.p * sin + dx * by.psi];
-    ([limb.root.x_mm + dx, limb.root.y_mm + dy], change(pass.by_tension), change(pass.by_angle))
+    ([root.x_mm + dx, root.y_mm + dy], change(pass.by_tension), change(pass.by_angle))
 }
 
 fn state(limb: &Limb, half_mm: f64, pass: &LimbPass, [tension_n, nock_angle_rad]: [f64; 2], passes: usize) -> Strung {
-    let ([nock_x_mm, _], by_tension, by_angle) = nocking_point(limb, half_mm, pass);
+    let ([nock_x_mm, _], by_tension, by_angle) = nocking_point(&limb.root, half_mm, pass);
     let string_angle_rad = pass.end.psi - limb.root.angle_rad;
     let (sin, cos) = string_angle_rad.sin_cos();
     // J · (dT/dd, dα/dd) = (1, 0)
@@ -349,8 +407,8 @@ fn ahead(at: &Strung, h: f64) -> [f64; 2] {
 }
 
 /// Least tension under which the root comes to its angle with the nock at `angle` to a string along the bow's axis.
-fn tension_for(limb: &Limb, angle: f64, scale: f64) -> Option<f64> {
-    let miss = |tension: f64| limb.pass(tension, angle).end.psi - limb.root.angle_rad;
+fn tension_for(limb: &Limb, angle: f64, scale: f64, pass: Pass) -> Option<f64> {
+    let miss = |tension: f64| pass(limb, tension, angle).end.psi - limb.root.angle_rad;
     let mut low = 0.0;
     let mut high = 0.4 * scale;
     if miss(low) <= 0.0 {
@@ -370,7 +428,8 @@ fn tension_for(limb: &Limb, angle: f64, scale: f64) -> Option<f64> {
 /// From the nock to the root the limb leaves the string's line to one side and stays there: the first of its bent shapes.
 fn bends_one_way(limb: &Limb, tension_n: f64, angle_rad: f64) -> bool {
     let trivial = 1e-6 * limb.length_mm;
-    let trace = limb.trace(tension_n, angle_rad);
-    let mut from_nock = trace.at.iter().rev().skip_while(|bent| bent.p_mm <= trivial);
+    let trace = limb.string_trace(tension_n, angle_rad);
+    let free_run = trace.at.iter().rev().filter(|bent| trace.contact.is_none_or(|contact| bent.s_mm <= contact.lift_off_mm));
+    let mut from_nock = free_run.skip_while(|bent| bent.p_mm <= trivial);
     from_nock.all(|bent| -trivial <= bent.p_mm)
 }

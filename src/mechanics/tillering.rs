@@ -150,11 +150,11 @@ impl<'a> LaidPair<'a> {
         let [tension, upper, lower] = solved.brace;
         let [tu, au, tl, al] = solved.drawn.map_or([tension, upper, tension, lower], |drawn| drawn.unknowns);
         let sides = [(tu, au), (tl, al)].into_iter().enumerate().map(|(side, (t, a))| {
-            let trace = limbs[side].trace(t, a);
+            let trace = limbs[side].string_trace(t, a);
             let at = &limbs[side].stations;
             let to_string = |k: usize| {
                 let section = self.bows[side].stack.properties(at[k].inside_mm, at[k].s_mm);
-                trace.at[k].p_mm - (section.depth_mm - section.neutral_mm) * trace.at[k].psi_rad.cos()
+                trace.to_string_mm(&trace.at[k], section.depth_mm - section.neutral_mm)
             };
             stations_mm
                 .iter()

@@ -12,6 +12,7 @@
 use super::lamination::Lamination;
 use super::outline::Outline;
 use super::riser::Riser;
+use super::string::ShotPlan;
 use super::workshop::{Glue, Sander, Shop, SledPlan};
 use crate::diag::{Message, Place, newtons};
 use crate::units::{System, limit};
@@ -33,6 +34,8 @@ pub struct Build {
     /// Finished bows of this builder, whose readings say how stiff the builder's wood and ways really are.
     pub calibration: Vec<FinishedBow>,
     pub glue: Glue,
+    /// The string, and what else a shot moves and loses.
+    pub shot: ShotPlan,
     pub sander: Option<Sander>,
     pub sled: Option<SledPlan>,
     pub shop: Shop,

@@ -77,6 +77,18 @@ pub enum Of {
     },
     Tiller(TillerReading),
     Bow(BowWeighing),
+    Shot(ShotReading),
+}
+
+/// Arrows of one weight over a chronograph.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ShotReading {
+    /// Once or several times, mm/s.
+    pub speeds_mm_s: Vec<f64>,
+    /// The whole arrow, kg.
+    pub arrow_kg: f64,
+    /// `None` for the design's draw.
+    pub pivot_to_nock_mm: Option<f64>,
 }
 
 /// A strip on two supports, a weight hung on its middle.
@@ -190,6 +202,7 @@ impl Of {
             Of::Blank { .. } => "blank",
             Of::Tiller(_) => "tiller",
             Of::Bow(_) => "bow",
+            Of::Shot(_) => "shot",
         }
     }
 }

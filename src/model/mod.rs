@@ -8,6 +8,7 @@ pub mod machine_limits;
 pub mod outline;
 pub mod riser;
 pub mod wood;
+pub mod string;
 pub mod grit;
 pub mod paper;
 pub mod workshop;

@@ -158,6 +158,14 @@ fn fields(word: &str, build: &Build) -> Vec<Field> {
             width(),
             belly_off(),
         ],
+        "shot" => {
+            let unit = |quantity: Quantity| quantity.bare_unit(build.units);
+            vec![
+                Field { kind: Kind::Several, ..number("speed", "the chronograph showed", unit(Quantity::ArrowSpeed)) },
+                number("arrow", "the whole arrow weighs", unit(Quantity::Mass)),
+                free(size("draw", "drawn to; empty at full draw")),
+            ]
+        }
         _ => Vec::new(),
     }
 }
@@ -222,6 +230,8 @@ mod tests {
             "drop",
             "belly_off",
             "gaps",
+            "speed",
+            "arrow",
             "held",
             "reads_to",
             "worked",

@@ -158,7 +158,7 @@ pub fn key_numbers(build: &Build, curve: &DrawCurve) -> Vec<Vec<String>> {
         System::Inch => format!("{} lbf per in", fixed(units.force(curve.stack.slope_n_mm * units.to_mm(1.0)), 2)),
         System::Millimetre => format!("{} N per 10 mm", fixed(10.0 * curve.stack.slope_n_mm, 2)),
     };
-    vec![
+    let mut rows = vec![
         row("draw weight", format!("{} at {}", build.weight_text(full.force_n), units.rule(full.draw_length_mm))),
         row("stored energy", format!("{} {}", fixed(units.energy_number(curve.energy.work_n_mm), 1), units.energy_unit())),
         row("string, nock to nock at brace", units.rule(curve.string_mm)),
@@ -168,7 +168,15 @@ pub fn key_numbers(build: &Build, curve: &DrawCurve) -> Vec<Vec<String>> {
         row("string against the limb at the nock", format!("{} degrees", fixed(full.nock_angle_rad.to_degrees(), 0))),
         row("rise of the force at full draw", per_length),
         row("that rise over the rise in mid-draw", fixed(curve.stack.over_middle, 2)),
-    ]
+    ];
+    // A recurve's string lies on the limb from the nock in.
+    if let Some(last) = curve.points.iter().rposition(|point| 0.0 < point.touched_mm) {
+        let off = curve.points.get(last + 1).map_or("not off it at full draw".to_owned(), |free| {
+            format!("off it by a draw of {}", units.rule(free.draw_length_mm))
+        });
+        rows.push(row("string on the limb, braced", format!("{} from the nock in, {off}", units.rule(brace.touched_mm))));
+    }
+    rows
 }
 
 /// Small changes of thickness, width and length, mm, and how one says them.

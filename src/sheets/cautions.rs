@@ -15,6 +15,13 @@ pub const BREAKING: [&str; 3] = [
     "orange, 1.00 %). So up to 95 percent is a sound design, above 100 a caution, above 115 a stop but for wood known to bear it.",
 ];
 
+/// What stands wherever a speed is shown.
+pub const SPEED: [&str; 3] = [
+    "Speed is no reason to shoot an arrow lighter than the maker of bow and string allows: what does not go into it goes into limbs and",
+    "string. The model knows no dry-fire: never let a bow go without an arrow. Arrows fit the bow, the range is clear behind the mark, and",
+    "nobody stands beside or before it.",
+];
+
 /// Cutting sheet stock, by what it is cut with.
 pub fn cutting(cutter: &SheetCutter) -> String {
     match cutter {

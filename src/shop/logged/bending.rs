@@ -19,7 +19,7 @@ use crate::model::Build;
 use crate::model::log::Reading;
 
 /// No bow is drawn past its design.
-fn beyond_design(build: &Build, reading: &Reading, pivot_to_nock_mm: f64) -> Option<Diagnostic> {
+pub(super) fn beyond_design(build: &Build, reading: &Reading, pivot_to_nock_mm: f64) -> Option<Diagnostic> {
     let target = build.target?;
     let beyond_mm = pivot_to_nock_mm - target.pivot_to_nock_mm;
     (1.0 < beyond_mm).then(|| {

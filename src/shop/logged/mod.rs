@@ -18,12 +18,14 @@
 //! | release | the shape of what is glued, and how the next stage is held |
 //! | blank | the model's stiffness for this blank, what is off it, and what to take off |
 //! | tiller | the fit of the same round, until wood comes off |
-//! | bow | the model's stiffness for bows to come |
+//! | bow | the model's stiffness for bows to come; the weight at which this one is shot |
+//! | shot | what the limbs keep, of this bow |
 
 mod bench;
 mod bending;
 mod gauge;
 mod learnt;
+mod shot;
 mod stock;
 pub mod words;
 
@@ -35,12 +37,14 @@ pub use bending::{
     NextStage, NockPair, Resolution, TellsMost, TestedStrip, TillerFound, Unseen,
 };
 pub use gauge::Drift;
+pub use shot::ShotFound;
 pub use stock::SheetFound;
 
 use crate::diag::{Diagnostic, Message, mm};
 use crate::mechanics::bow::{Options, Unstrung};
 use crate::mechanics::calibration::{self, Calibrated, ComputedWeight};
 use crate::mechanics::glueup::GlueUp;
+use crate::mechanics::shot::loss::Loss;
 use crate::model::Build;
 use crate::model::log::{Log, Of, Reading};
 use crate::model::workshop::ShimStock;
@@ -83,6 +87,7 @@ pub struct Shop {
     tests: bending::Tests,
     worked: bending::Worked,
     round: bending::Round,
+    shots: shot::Shots,
 }
 
 /// All answers, in the order of the log, and where they leave the shop.
@@ -152,6 +157,7 @@ pub enum Observed {
         station_mm: f64,
     },
     FullDrawWeight,
+    ArrowSpeed,
 }
 
 /// What numbers are.
@@ -166,6 +172,8 @@ pub enum Measure {
     Ratio,
     /// MPa.
     Modulus,
+    /// Of an arrow, mm/s.
+    Speed,
 }
 
 impl Observed {
@@ -182,6 +190,7 @@ impl Observed {
             | Observed::Distance { .. } => Measure::Length,
             Observed::StripModulus => Measure::Modulus,
             Observed::Stiffness => Measure::Ratio,
+            Observed::ArrowSpeed => Measure::Speed,
             Observed::TestedWeight
             | Observed::HeldWeight
             | Observed::BlankWeight
@@ -243,6 +252,7 @@ pub enum Finding {
     Blank(Box<BlankFound>),
     Tiller(Box<TillerFound>),
     Bows(BowsFound),
+    Shot(ShotFound),
 }
 
 /// Why a sound reading tells nothing.
@@ -252,6 +262,7 @@ pub enum Silence {
     NoGlueUp,
     TooLittleReflex,
     NotFitted,
+    StringTouches,
 }
 
 /// What a reading is judged by, beside what is kept for its own kind.
@@ -282,6 +293,7 @@ impl Shop {
             tests: bending::Tests::default(),
             worked: bending::Worked::default(),
             round: bending::Round::default(),
+            shots: shot::Shots::default(),
             build: build.clone(),
             background,
         }
@@ -290,6 +302,11 @@ impl Shop {
     /// What this builder's bows say of the next one.
     pub fn bows(&self) -> Option<Calibrated> {
         calibration::calibrated(&self.finished)
+    }
+
+    /// What this bow's limbs keep of a shot, as its `shot` readings have it; `None` without any.
+    pub fn loss(&self) -> Option<Loss> {
+        self.shots.loss()
     }
 
     /// Takes a reading and answers it.
@@ -334,12 +351,18 @@ impl Shop {
                 bending::blank(&case, &made, &weighing, &mut self.worked)
             }
             Of::Tiller(read) => self.round.tiller(&case, &bench::as_made(&now.build, &self.benches), read),
+            Of::Shot(shot) => self.shots.read(&case, &bench::as_made(&now.build, &self.benches), shot),
             Of::Bow(bow) => {
                 bending::bow(&case, &bench::as_made(&now.build, &self.benches), bow, &self.worked, &mut self.finished)
             }
         };
         if let Some(telling) = telling(&answer, &self.benches) {
             answer.drift = self.gauge.told(telling);
+        }
+        if let (Finding::Bows(_), Of::Bow(bow)) = (&answer.finding, &reading.of)
+            && bow.build_file.is_none()
+        {
+            self.shots.weighed_n = Some(bow.weight_n);
         }
         if let Finding::Blank(found) = &answer.finding {
             self.round.weighed(found.removal.trimmed_n);

@@ -7,12 +7,14 @@ mod bending;
 
 pub use bending::{as_wide_as, strip_name, told_mm};
 
-use super::{Answer, Drift, Finding, Observed, SheetFound, Silence, signed};
-use crate::diag::{Diagnostic, Message, mm};
+use super::{Answer, Drift, Finding, Observed, SheetFound, ShotFound, Silence, signed};
+use crate::diag::{Diagnostic, Message, arrow_speed, mm, small_mass};
+use crate::mechanics::shot::loss::Loss;
 use crate::mechanics::tillering::UPPER;
 use crate::model::Build;
 use crate::model::log::{BlankBending, Of};
 use crate::model::workshop::SledStock;
+use crate::units::fixed;
 
 /// How a limb is told from the other one.
 pub fn limb(side: usize) -> &'static str {
@@ -50,6 +52,10 @@ pub fn about(build: &Build, of: &Of) -> Message {
             Some(draw) => message!("belly to string drawn {} from the pivot point", mm(draw)),
             None => "belly to string at brace".into(),
         },
+        Of::Shot(shot) => match shot.pivot_to_nock_mm {
+            Some(draw) => message!("arrow of {}, drawn {} from the pivot point", small_mass(shot.arrow_kg), mm(draw)),
+            None => message!("arrow of {}", small_mass(shot.arrow_kg)),
+        },
         Of::Bow(bow) => bow.build_file.as_ref().unwrap_or(&build.title).as_str().into(),
     }
 }
@@ -79,6 +85,7 @@ pub fn observed(build: &Build, of: &Of, what: Observed) -> Message {
         Observed::TrimmedWeight => "weight once trimmed to the outline".into(),
         Observed::Distance { side, station_mm } => message!("station {}, {} limb", mm(station_mm), limb(side)),
         Observed::FullDrawWeight => "weight at full draw".into(),
+        Observed::ArrowSpeed => "speed of the arrow".into(),
     }
 }
 
@@ -91,6 +98,7 @@ pub fn says(build: &Build, answer: &Answer) -> Vec<Message> {
             Silence::NoSled => "The build file has no sled that a sheet could be for.",
             Silence::NoGlueUp => "The build file names no glue-up stage: there is nothing to hold the reading against.",
             Silence::TooLittleReflex => "Too little curve is left to tell which share of it stays.",
+            Silence::StringTouches => "The string of this bow lies on its limbs: its speed is not modelled, and there is nothing to hold the reading against.",
             Silence::NotFitted => "These readings could not be fitted: are they of one bow?",
         }),
         Finding::Sheet(found) => said.sheet(found),
@@ -111,6 +119,7 @@ pub fn says(build: &Build, answer: &Answer) -> Vec<Message> {
         Finding::Blank(found) => said.blank(found),
         Finding::Tiller(found) => said.tiller(found),
         Finding::Bows(found) => said.bows(found),
+        Finding::Shot(found) => said.shot(found),
     }
     if let Some(drift) = &answer.drift {
         said.drift(drift);
@@ -152,6 +161,32 @@ impl Sentences<'_> {
         }
         if let Some(spread) = found.spread_mm {
             self.say(message!("It varies by ± {} from place to place, more than the build file says.", mm(spread)));
+        }
+    }
+
+    fn shot(&mut self, found: &ShotFound) {
+        let percent = |ratio: f64| fixed(100.0 * ratio, 1);
+        let of_this = 1.0 - (found.read_mm_s / found.lossless_mm_s).powi(2);
+        self.say(message!(
+            "{} grains for each pound. Without loss it would leave at {}: the limbs keep {} percent of what is drawn in.",
+            fixed(found.grains_per_pound, 1),
+            arrow_speed(found.lossless_mm_s),
+            percent(of_this)
+        ));
+        let Loss { fraction, band: [least, most], from } = found.loss;
+        self.say(message!(
+            "By {}: {} percent, between {} and {} (95 percent sure). `taperwright shot` takes it with `--log`.",
+            from.words(),
+            percent(fraction),
+            percent(least),
+            percent(most)
+        ));
+        self.say("Speed is no reason for an arrow lighter than the maker of bow and string allows.");
+        if fraction < 0.0 {
+            self.say("It leaves quicker than it could: is the arrow as heavy as that, and the bow no heavier than the model?");
+        }
+        if !found.weighed {
+            self.say("The bow is taken at the model's weight; a `bow` reading before this one tells weight and loss apart.");
         }
     }
 

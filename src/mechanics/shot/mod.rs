@@ -1,0 +1,237 @@
+//! How fast does the arrow leave, and where does the rest of the energy stay?
+//!
+//! # Frame and model
+//!
+//! The side frame: `y` along the bow, `x` from the back of the grip toward the archer. Each limb is a chain of `n` stiff links of length `h`
+//! with springs in the joints and masses at the nodes; the string is straight, elastic, with mass; the arrow is pushed straight.
+//!
+//! ```text
+//!      θ_n ╲                        θ_i   angle of link i from +y toward +x
+//!    node n ● tip, overlay, loop    Δ_i   = θ_i − θ_{i−1} − free bend of joint i
+//!         ╱  ╲   string, T          k_i   spring of joint i: one over the compliance ∫ ds/EI of half a link to either side
+//!        ●     ╲                    m_j   half of both neighbours' mass; the last: half a link, all beyond the nock, a third of
+//!        │       ╲                        half the string
+//!   root ●        ● b  ──► arrow    b     nocking point, with half an arrow and a third of half the string
+//! ```
+//!
+//! | symbol | meaning | unit |
+//! |---|---|---|
+//! | `u`, `ℓ` | direction from the nock to the nocking point, and the distance | –, mm |
+//! | `ℓ0`, `U` | half the string without tension, its tension per unit of strain | mm, N |
+//! | `A`, `η`, `K` | work drawn in, efficiency, virtual mass | N·mm, –, N·s²/mm |
+//!
+//! Masses are in N·s²/mm (a thousand kilograms), so that forces over masses are mm/s².
+//!
+//! # Derivation
+//!
+//! Lagrange's equations of that chain,
+//!
+//! ```text
+//!   Σ_k μ_max(i,k) h² cos(θ_i − θ_k) θ̈_k = −Σ_k μ_max(i,k) h² sin(θ_i − θ_k) θ̇_k² − k_i Δ_i + k_{i+1} Δ_{i+1} + T h (u_x cos θ_i − u_y sin θ_i)
+//!   (m_a + m_s/3) b̈ = −T u_x                                  μ_i = Σ_{j ≥ i} m_j
+//!   T = U (ℓ − ℓ0)/ℓ0, nothing when slack
+//! ```
+//!
+//! are solved as what they are, points held at their distances: with the pull `λ_i` along link i the points' accelerations follow from
+//! forces, and that every link keeps its length is a tridiagonal system for `λ` ([`motion`]). That is the dense system above to rounding, for `n` in place of `n³`.
+//!
+//! Start: the chain's own static full draw ([`chain`]), at rest. The arrow leaves when the string no longer pushes it (`T u_x` comes to
+//! nothing). `η = m v²/2A`, `K = m (1/η − 1)`. Energy at the end against the start is checked in every shot, to 1e-6 of `A`: a shot that misses it is
+//! taken in half the steps, and [`ShotFault`] where that does not help.
+//!
+//! **Two different limbs** are two chains on one string; the nocking point moves in x and y with the whole arrow's mass.
+//!
+//! # Order and tests
+//!
+//! Classic fourth-order Runge–Kutta in time, the step bound by the stiffest link ([`motion`]); second order in `h`, so that shots with 10 and with 20 links,
+//! extrapolated, are good to about 1e-4 of `η`. `tests/shot.rs`: a published bow (from memory), order of convergence, exact scaling, energy, equal limbs
+//! against the symmetric bow, the dense equations above under SciPy's `solve_ivp`, and a second formulation there by differences of energy.
+//!
+//! Left out: damping (one loss for all, [`loss`]), air, the arrow's bending and its friction, the archer's hand, and a string that comes to lie on the limb:
+//! for bows whose string touches, at rest or in the shot, there is no speed ([`of_bow`], [`ShotFault::Touches`]). The model knows no dry-fire.
+//!
+//! Source: the lumped limb after B. W. Kooi, "On the mechanics of the bow and arrow", J. Eng. Math. 15 (1981) 119–145, from memory; the chain, its
+//! solution and the two-limbed bow derived here.
+
+pub mod chain;
+pub mod motion;
+pub mod loss;
+pub mod of_bow;
+pub mod table;
+
+use chain::{Chain, Held};
+use motion::{Launch, Side};
+
+/// A string, by its halves.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BowString {
+    /// Tension per unit of strain, N.
+    pub stiffness_n: f64,
+    /// Of half the string, without what is served onto its middle, N·s²/mm.
+    pub half_mass: f64,
+    /// Served onto its middle, whole, N·s²/mm.
+    pub serving_mass: f64,
+}
+
+/// What is shot and by what, beside the limbs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Loading {
+    pub string: BowString,
+    /// On each tip beyond its own wood: overlay, nock, loop, N·s²/mm.
+    pub tip_mass: f64,
+    /// The whole arrow, N·s²/mm.
+    pub arrow_mass: f64,
+    /// Where the braced string stands, and the nocking point at full draw, from the frame's origin, mm.
+    pub brace_x_mm: f64,
+    pub full_x_mm: f64,
+}
+
+/// One shot of the whole bow.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shot {
+    /// At full draw, N.
+    pub force_n: f64,
+    /// Drawn in from brace to full draw, with what the string takes, N·mm.
+    pub work_n_mm: f64,
+    /// The arrow's energy over that work.
+    pub efficiency: f64,
+    pub speed_mm_s: f64,
+    /// m (1/η − 1), N·s²/mm.
+    pub virtual_mass: f64,
+    pub brace_tension_n: f64,
+    pub peak_tension_n: f64,
+    pub duration_s: f64,
+    /// Where the arrow leaves, mm.
+    pub leaves_x_mm: f64,
+    /// Energy at the end less that at the start, over the work.
+    pub energy_error: f64,
+    pub effort: ShotEffort,
+}
+
+/// What a shot cost.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct ShotEffort {
+    pub steps: usize,
+    /// Solutions of a chain for its accelerations.
+    pub solves: usize,
+}
+
+/// Why there is no shot.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum ShotFault {
+    /// The chain's own static state was not found: residual over the limb's length.
+    NoStatics { residual: f64 },
+    /// The arrow had not left after so many steps, with the nocking point here, mm.
+    NeverLeaves { steps: usize, nock_x_mm: f64 },
+    /// The string comes to lie on a limb before the arrow leaves, the nocking point here, mm.
+    Touches { nock_x_mm: f64 },
+    /// Energy went astray by this fraction of the work.
+    Energy { error: f64 },
+}
+
+/// Links of the two chains of an extrapolated shot.
+pub const LINKS: [usize; 2] = [10, 20];
+/// Bound on energy that goes astray, over the work.
+pub const MAX_ENERGY_ERROR: f64 = 1e-6;
+/// Times that the step is halved for it.
+const MAX_STEP_HALVINGS: u32 = 4;
+
+/// Braced, at full draw, and half the string without tension, mm.
+fn at_rest(chain: &Chain, loading: &Loading) -> Result<(Held, Held, f64), ShotFault> {
+    let stiffness_n = loading.string.stiffness_n;
+    let braced = chain::brace(chain, loading.brace_x_mm)?;
+    let natural_mm = braced.half_mm / (1.0 + braced.tension_n / stiffness_n);
+    let full = chain::hold(chain, stiffness_n, natural_mm, loading.full_x_mm, &braced)?;
+    Ok((braced, full, natural_mm))
+}
+
+/// Force at full draw of a bow whose limbs are alike, N.
+pub fn full_force_n(chain: &Chain, loading: &Loading) -> Result<f64, ShotFault> {
+    Ok(at_rest(chain, loading)?.1.force_n)
+}
+
+/// One shot of a bow whose limbs are alike.
+pub fn symmetric(chain: &Chain, loading: &Loading) -> Result<Shot, ShotFault> {
+    let string = loading.string;
+    let (braced, full, natural_mm) = at_rest(chain, loading)?;
+    let side = Side::of(chain, loading, natural_mm);
+    let nock_mass = 0.5 * (loading.arrow_mass + string.serving_mass) + string.half_mass / 3.0;
+    let start = Start { held: vec![full], nock: [loading.full_x_mm, 0.0], force_n: full.force_n };
+    let work_n_mm = 2.0 * (full.energy_n_mm(chain, string, natural_mm) - braced.energy_n_mm(chain, string, natural_mm));
+    let launch = Launch::new(vec![side], nock_mass);
+    fly(&launch, &start, work_n_mm, braced.tension_n, loading.arrow_mass)
+}
+
+/// One shot of two different limbs; the lower chain is reckoned in its mirror image. The arrow is let go on the line from the pivot to the nocking point.
+pub fn of_two(chains: [&Chain; 2], loading: &Loading, pivot_above_mm: f64, nocking_above_mm: f64) -> Result<Shot, ShotFault> {
+    let string = loading.string;
+    let pair = chain::PairStatics { chains, stiffness_n: string.stiffness_n, pivot_above_mm, nocking_above_mm };
+    let (braced, naturals) = pair.brace(loading.brace_x_mm)?;
+    let (full, nock, force_n) = pair.hold(naturals, loading.full_x_mm, &braced)?;
+    let energy = |held: &[Held; 2]| -> f64 {
+        held.iter().zip(chains).zip(naturals).map(|((held, chain), natural)| held.energy_n_mm(chain, string, natural)).sum()
+    };
+    let work_n_mm = energy(&full) - energy(&braced);
+    let sides = [0, 1].map(|side| Side::of(chains[side], loading, naturals[side]));
+    let nock_mass = loading.arrow_mass + string.serving_mass + 2.0 * string.half_mass / 3.0;
+    let start = Start { held: full.to_vec(), nock, force_n };
+    fly(&Launch::new(sides.to_vec(), nock_mass), &start, work_n_mm, braced[0].tension_n, loading.arrow_mass)
+}
+
+/// Full draw, at rest.
+struct Start {
+    held: Vec<Held>,
+    nock: [f64; 2],
+    force_n: f64,
+}
+
+fn fly(launch: &Launch<'_>, start: &Start, work_n_mm: f64, brace_tension_n: f64, arrow_mass: f64) -> Result<Shot, ShotFault> {
+    let mut effort = ShotEffort::default();
+    let mut error = f64::INFINITY;
+    for halving in 0..=MAX_STEP_HALVINGS {
+        let flown = launch.fly(&start.held, start.nock, 0.5_f64.powi(halving as i32))?;
+        effort = ShotEffort { steps: effort.steps + flown.steps, solves: effort.solves + flown.solves };
+        if let Some(nock_x_mm) = flown.touches_x_mm {
+            return Err(ShotFault::Touches { nock_x_mm });
+        }
+        error = launch.halves() * flown.energy_gained_n_mm / work_n_mm;
+        if error.abs() <= MAX_ENERGY_ERROR {
+            let efficiency = 0.5 * arrow_mass * flown.speed_mm_s.powi(2) / work_n_mm;
+            return Ok(Shot {
+                force_n: start.force_n,
+                work_n_mm,
+                efficiency,
+                speed_mm_s: flown.speed_mm_s,
+                virtual_mass: arrow_mass * (1.0 / efficiency - 1.0),
+                brace_tension_n,
+                peak_tension_n: flown.peak_tension_n,
+                duration_s: flown.duration_s,
+                leaves_x_mm: flown.leaves_x_mm,
+                energy_error: error,
+                effort,
+            });
+        }
+    }
+    Err(ShotFault::Energy { error })
+}
+
+/// Two shots, with so many links and twice as many, carried to links without end: the error falls with the square of their length.
+#[must_use]
+pub fn extrapolated(coarse: &Shot, fine: &Shot, arrow_mass: f64) -> Shot {
+    let to = |value: fn(&Shot) -> f64| value(fine) + (value(fine) - value(coarse)) / 3.0;
+    let efficiency = to(|shot| shot.efficiency);
+    let work_n_mm = to(|shot| shot.work_n_mm);
+    Shot {
+        force_n: to(|shot| shot.force_n),
+        work_n_mm,
+        efficiency,
+        speed_mm_s: (2.0 * efficiency * work_n_mm / arrow_mass).sqrt(),
+        virtual_mass: arrow_mass * (1.0 / efficiency - 1.0),
+        brace_tension_n: to(|shot| shot.brace_tension_n),
+        peak_tension_n: to(|shot| shot.peak_tension_n),
+        duration_s: to(|shot| shot.duration_s),
+        leaves_x_mm: to(|shot| shot.leaves_x_mm),
+        energy_error: fine.energy_error.abs().max(coarse.energy_error.abs()),
+        effort: ShotEffort { steps: fine.effort.steps + coarse.effort.steps, solves: fine.effort.solves + coarse.effort.solves },
+    }
+}

@@ -1,0 +1,366 @@
+//! The chain let go.
+//!
+//! Nodes `j` with masses `m_j`; link i has the direction `t_i = (sin θ_i, cos θ_i)` and turns with `n_i = (cos θ_i, −sin θ_i)`. The springs' torque on it,
+//! `τ_i = −k_i Δ_i + k_{i+1} Δ_{i+1}`, is a pair of forces `± τ_i n_i/h` at its ends; the string pulls at the last node with `T u`. With the pull `λ_i` in link i
+//!
+//! ```text
+//!   m_j a_j = f_j − λ_j t_j + λ_{j+1} t_{j+1}
+//!   (a_j − a_{j−1}) · t_j = −h θ̇_j²                 the link keeps its length: tridiagonal in λ
+//!   h θ̈_j = (a_j − a_{j−1}) · n_j
+//! ```
+//!
+//! Steps: classic Runge–Kutta of fourth order, of length `0.4 √(m h²/k)` at the worst joint, which is `0.4 h² √(V/W)` for mass `V` and stiffness `W` per
+//! length (0.7 is the bound of stability), and no more than a quarter over the frequency of the string between its end masses: longer and the check of
+//! energy halves them, shorter ones only cost time.
+
+use super::chain::{Chain, Held};
+use super::{Loading, ShotFault};
+
+/// One limb with what moves at its tip.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Side<'a> {
+    chain: &'a Chain,
+    masses: Vec<f64>,
+    stiffness: f64,
+    natural: f64,
+}
+
+impl<'a> Side<'a> {
+    pub fn of(chain: &'a Chain, loading: &Loading, natural_mm: f64) -> Side<'a> {
+        let mut masses = chain.masses.clone();
+        if let Some(tip) = masses.last_mut() {
+            *tip += loading.tip_mass + loading.string.half_mass / 3.0;
+        }
+        Side { chain, masses, stiffness: loading.string.stiffness_n, natural: natural_mm }
+    }
+
+    fn links(&self) -> usize {
+        self.masses.len()
+    }
+
+    /// Tension, and direction from the nock to the nocking point.
+    fn string(&self, angles: &[f64], nock: [f64; 2]) -> (f64, [f64; 2], f64) {
+        let root = self.chain.root;
+        let (mut x, mut y) = (root.x_mm, root.y_mm);
+        for angle in angles {
+            let (sin, cos) = angle.sin_cos();
+            x += self.chain.link_mm * sin;
+            y += self.chain.link_mm * cos;
+        }
+        let (dx, dy) = (nock[0] - x, nock[1] - y);
+        let length = dx.hypot(dy);
+        let tension = (self.stiffness * (length - self.natural) / self.natural).max(0.0);
+        (tension, [dx / length, dy / length], length)
+    }
+
+    /// Angular accelerations under the pull `T u` at the nock, into `out`.
+    fn accelerations(&self, angles: &[f64], rates: &[f64], pull: [f64; 2], work: &mut Work, out: &mut [f64]) {
+        let (n, h) = (self.links(), self.chain.link_mm);
+        let (springs, free) = (&self.chain.springs, &self.chain.free);
+        let mut before = self.chain.root.angle_rad;
+        for i in 0..n {
+            work.torque[i] = springs[i] * (angles[i] - before - free[i]);
+            before = angles[i];
+            let (sin, cos) = angles[i].sin_cos();
+            work.along[i] = [sin, cos];
+        }
+        // Forces over masses at the nodes, without the links' pulls.
+        for i in 0..n {
+            let next = if i + 1 < n { work.torque[i + 1] } else { 0.0 };
+            let couple = (next - work.torque[i]) / h;
+            let [sin, cos] = work.along[i];
+            work.force[i] = [couple * cos, -couple * sin];
+        }
+        for i in 0..n {
+            let own = work.force[i];
+            let outer = if i + 1 < n { work.force[i + 1] } else { [-pull[0], -pull[1]] };
+            work.pushed[i] = [(own[0] - outer[0]) / self.masses[i], (own[1] - outer[1]) / self.masses[i]];
+        }
+        // Tridiagonal system for the pulls, by elimination from the root out.
+        let dot = |a: [f64; 2], b: [f64; 2]| a[0] * b[0] + a[1] * b[1];
+        for (j, rate) in rates.iter().enumerate() {
+            let t = work.along[j];
+            let inner = if 0 < j { work.pushed[j - 1] } else { [0.0; 2] };
+            let mut right = dot([work.pushed[j][0] - inner[0], work.pushed[j][1] - inner[1]], t) + h * rate * rate;
+            let mut diagonal = 1.0 / self.masses[j] + if 0 < j { 1.0 / self.masses[j - 1] } else { 0.0 };
+            if 0 < j {
+                // Row j: −c λ_{j−1} + diagonal λ_j − c' λ_{j+1} = right.
+                let c = dot(work.along[j - 1], t) / self.masses[j - 1];
+                let share = c / work.diagonal[j - 1];
+                diagonal -= share * c;
+                right += share * work.right[j - 1];
+            }
+            work.diagonal[j] = diagonal;
+            work.right[j] = right;
+        }
+        for j in (0..n).rev() {
+            let outer = if j + 1 < n { dot(work.along[j], work.along[j + 1]) / self.masses[j] * work.pull[j + 1] } else { 0.0 };
+            work.pull[j] = (work.right[j] + outer) / work.diagonal[j];
+        }
+        let mut inner = [0.0; 2];
+        for (j, turns) in out.iter_mut().enumerate() {
+            let t = work.along[j];
+            let (next, toward) = if j + 1 < n { (work.pull[j + 1], work.along[j + 1]) } else { (0.0, [0.0; 2]) };
+            let here: [f64; 2] =
+                std::array::from_fn(|k| work.pushed[j][k] + (next * toward[k] - work.pull[j] * t[k]) / self.masses[j]);
+            *turns = ((here[0] - inner[0]) * t[1] - (here[1] - inner[1]) * t[0]) / h;
+            inner = here;
+        }
+    }
+
+    /// Kinetic energy of the nodes, springs and string, N·mm.
+    fn energy(&self, angles: &[f64], rates: &[f64], nock: [f64; 2]) -> f64 {
+        let h = self.chain.link_mm;
+        let mut velocity = [0.0; 2];
+        let mut sum = self.chain.spring_energy_n_mm(angles);
+        for ((angle, rate), mass) in angles.iter().zip(rates).zip(&self.masses) {
+            let (sin, cos) = angle.sin_cos();
+            velocity = [velocity[0] + h * rate * cos, velocity[1] - h * rate * sin];
+            sum += 0.5 * mass * (velocity[0] * velocity[0] + velocity[1] * velocity[1]);
+        }
+        let tension = self.string(angles, nock).0;
+        sum + 0.5 * tension * tension / self.stiffness * self.natural
+    }
+
+    /// The longest step, s.
+    fn step(&self, nock_mass: f64) -> f64 {
+        let (h, n) = (self.chain.link_mm, self.links());
+        let bending = (0..n)
+            .map(|i| {
+                let mass = if 0 < i { self.masses[i].min(self.masses[i - 1]) } else { self.masses[i] };
+                (mass / self.chain.springs[i]).sqrt() * h
+            })
+            .fold(f64::INFINITY, f64::min);
+        let tip = self.masses.last().copied().unwrap_or(nock_mass);
+        let frequency = (self.stiffness / self.natural * (1.0 / tip + 1.0 / nock_mass)).sqrt();
+        (BENDING * bending).min(STRING / frequency)
+    }
+}
+
+/// Steps over the time a joint, and the string, take: see the module.
+const BENDING: f64 = 0.4;
+const STRING: f64 = 0.25;
+/// Bound on steps: some hundred times what a limb of wood takes.
+const MAX_STEPS: usize = 200_000;
+/// Halvings of the last step, to the moment at which the arrow leaves.
+const HALVINGS: u32 = 50;
+
+/// Room for one chain's solution.
+#[derive(Debug, Clone, Default)]
+struct Work {
+    torque: Vec<f64>,
+    along: Vec<[f64; 2]>,
+    force: Vec<[f64; 2]>,
+    pushed: Vec<[f64; 2]>,
+    diagonal: Vec<f64>,
+    right: Vec<f64>,
+    pull: Vec<f64>,
+}
+
+impl Work {
+    fn of(links: usize) -> Work {
+        let (numbers, places) = (vec![0.0; links], vec![[0.0; 2]; links]);
+        Work {
+            torque: numbers.clone(),
+            along: places.clone(),
+            force: places.clone(),
+            pushed: places,
+            diagonal: numbers.clone(),
+            right: numbers.clone(),
+            pull: numbers,
+        }
+    }
+}
+
+/// One limb with half an arrow on the bow's axis, or two limbs with a whole one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Launch<'a> {
+    sides: Vec<Side<'a>>,
+    nock_mass: f64,
+}
+
+/// How a flight ended.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Flown {
+    pub speed_mm_s: f64,
+    pub duration_s: f64,
+    pub leaves_x_mm: f64,
+    pub peak_tension_n: f64,
+    /// Where a string first came to lie on the last link, the nocking point's place, mm; `None` where it kept off it.
+    pub touches_x_mm: Option<f64>,
+    /// Energy of what is reckoned, at the end less at the start, N·mm.
+    pub energy_gained_n_mm: f64,
+    pub steps: usize,
+    pub solves: usize,
+}
+
+impl<'a> Launch<'a> {
+    pub fn new(sides: Vec<Side<'a>>, nock_mass: f64) -> Launch<'a> {
+        Launch { sides, nock_mass }
+    }
+
+    /// How often what is reckoned stands in the bow.
+    pub(super) fn halves(&self) -> f64 {
+        if self.sides.len() == 1 { 2.0 } else { 1.0 }
+    }
+
+    fn unknowns(&self) -> usize {
+        self.sides.iter().map(Side::links).sum::<usize>() + 2
+    }
+
+    /// The nocking point as a side sees it: the second one in its mirror image.
+    fn seen(side: usize, nock: [f64; 2]) -> [f64; 2] {
+        [nock[0], if side == 0 { nock[1] } else { -nock[1] }]
+    }
+
+    /// Rates of the state `[places, rates]`, each `θ` of all sides, then x and y of the nocking point; gives back the push on the arrow and the
+    /// greater tension.
+    fn slopes(&self, state: &[f64], work: &mut [Work], out: &mut [f64]) -> (f64, f64) {
+        let count = self.unknowns();
+        let (places, rates) = state.split_at(count);
+        out[..count].copy_from_slice(rates);
+        let accelerations = &mut out[count..];
+        let nock = [places[count - 2], places[count - 1]];
+        let mut force = [0.0; 2];
+        let (mut at, mut greatest) = (0, 0.0_f64);
+        for (index, side) in self.sides.iter().enumerate() {
+            let own = at..at + side.links();
+            let (tension, u, _) = side.string(&places[own.clone()], Self::seen(index, nock));
+            side.accelerations(
+                &places[own.clone()],
+                &rates[own.clone()],
+                [tension * u[0], tension * u[1]],
+                &mut work[index],
+                &mut accelerations[own.clone()],
+            );
+            force[0] += tension * u[0];
+            force[1] += if index == 0 { tension * u[1] } else { -tension * u[1] };
+            greatest = greatest.max(tension);
+            at = own.end;
+        }
+        accelerations[count - 2] = -force[0] / self.nock_mass;
+        // One limb has its mirror image beside it: the nocking point keeps to the axis.
+        accelerations[count - 1] = if self.sides.len() == 1 { 0.0 } else { -force[1] / self.nock_mass };
+        (force[0], greatest)
+    }
+
+    /// The string runs along a last link, or through it: it pulls it no more toward the archer.
+    fn touches(&self, state: &[f64]) -> bool {
+        let count = self.unknowns();
+        let nock = [state[count - 2], state[count - 1]];
+        let mut at = 0;
+        self.sides.iter().enumerate().any(|(index, side)| {
+            let own = at..at + side.links();
+            at = own.end;
+            let (_, u, _) = side.string(&state[own.clone()], Self::seen(index, nock));
+            state[own].last().is_some_and(|last| u[0] * last.cos() - u[1] * last.sin() <= 0.0)
+        })
+    }
+
+    fn energy(&self, state: &[f64]) -> f64 {
+        let count = self.unknowns();
+        let (places, rates) = state.split_at(count);
+        let nock = [places[count - 2], places[count - 1]];
+        let mut sum = 0.5 * self.nock_mass * (rates[count - 2].powi(2) + rates[count - 1].powi(2));
+        let mut at = 0;
+        for (index, side) in self.sides.iter().enumerate() {
+            let own = at..at + side.links();
+            sum += side.energy(&places[own.clone()], &rates[own.clone()], Self::seen(index, nock));
+            at = own.end;
+        }
+        sum
+    }
+
+    /// From full draw at rest until the string no longer pushes; `shorter` is a factor on the steps.
+    pub fn fly(&self, held: &[Held], nock: [f64; 2], shorter: f64) -> Result<Flown, ShotFault> {
+        let count = self.unknowns();
+        let mut state = Vec::with_capacity(2 * count);
+        for (side, held) in self.sides.iter().zip(held) {
+            state.extend(held.angles(side.chain));
+        }
+        state.extend(nock);
+        state.resize(2 * count, 0.0);
+        let mut runge = Stages::of(2 * count, self.sides.iter().map(Side::links));
+        let step = shorter * self.sides.iter().map(|side| side.step(self.nock_mass)).fold(f64::INFINITY, f64::min);
+        let start = self.energy(&state);
+        let (mut time, mut peak) = (0.0, 0.0_f64);
+        let mut touches_x_mm = None;
+        for steps in 1..=MAX_STEPS {
+            peak = peak.max(runge.advance(self, &state, step));
+            let pushes = |state: &[f64], runge: &mut Stages| self.slopes(state, &mut runge.work, &mut runge.spare).0;
+            let ended = runge.end.clone();
+            if 0.0 < pushes(&ended, &mut runge) {
+                state.copy_from_slice(&ended);
+                if touches_x_mm.is_none() && self.touches(&state) {
+                    touches_x_mm = Some(state[count - 2]);
+                }
+                time += step;
+                continue;
+            }
+            // The arrow leaves within this step.
+            let (mut from, mut to) = (0.0, step);
+            for _ in 0..HALVINGS {
+                let middle = 0.5 * (from + to);
+                runge.advance(self, &state, middle);
+                let there = runge.end.clone();
+                if 0.0 < pushes(&there, &mut runge) { from = middle } else { to = middle }
+            }
+            runge.advance(self, &state, to);
+            let end = &runge.end;
+            return Ok(Flown {
+                speed_mm_s: end[2 * count - 2].hypot(end[2 * count - 1]),
+                duration_s: time + to,
+                leaves_x_mm: end[count - 2],
+                peak_tension_n: peak,
+                touches_x_mm,
+                energy_gained_n_mm: self.energy(end) - start,
+                steps,
+                solves: runge.solves,
+            });
+        }
+        Err(ShotFault::NeverLeaves { steps: MAX_STEPS, nock_x_mm: state[count - 2] })
+    }
+}
+
+/// Room for a step, and its end.
+struct Stages {
+    slopes: [Vec<f64>; 4],
+    between: Vec<f64>,
+    spare: Vec<f64>,
+    end: Vec<f64>,
+    work: Vec<Work>,
+    solves: usize,
+}
+
+impl Stages {
+    fn of(size: usize, links: impl Iterator<Item = usize>) -> Stages {
+        let empty = || vec![0.0; size];
+        let slopes = std::array::from_fn(|_| empty());
+        Stages { slopes, between: empty(), spare: empty(), end: empty(), work: links.map(Work::of).collect(), solves: 0 }
+    }
+
+    /// One step into `end`; gives back the tension at its start.
+    fn advance(&mut self, launch: &Launch<'_>, from: &[f64], step: f64) -> f64 {
+        let mut tension = 0.0;
+        for (stage, share) in [0.0, 0.5, 0.5, 1.0].into_iter().enumerate() {
+            if stage == 0 {
+                self.between.copy_from_slice(from);
+            } else {
+                let before = &self.slopes[stage - 1];
+                for ((between, from), slope) in self.between.iter_mut().zip(from).zip(before) {
+                    *between = from + share * step * slope;
+                }
+            }
+            let (_, pulled) = launch.slopes(&self.between, &mut self.work, &mut self.slopes[stage]);
+            if stage == 0 {
+                tension = pulled;
+            }
+            self.solves += launch.sides.len();
+        }
+        let [a, b, c, d] = &self.slopes;
+        for (k, end) in self.end.iter_mut().enumerate() {
+            *end = from[k] + step / 6.0 * (a[k] + 2.0 * (b[k] + c[k]) + d[k]);
+        }
+        tension
+    }
+}

@@ -1,0 +1,259 @@
+//! The shot of a build's bow: its limb as chains, its string, a row of arrows, and what lighter parts are worth.
+//!
+//! The chain begins where the riser's compliance ends to matter: at the outermost station inside which lies no more than a hundredth of what turns
+//! the nock; that hundredth goes into the root's spring. Each joint takes compliance and unstrung curvature of half a link to either side, each link the slope of the neutral axis.
+//! Wood as in [`crate::mechanics::mass`]: laminations at the table's density, glue left out.
+//!
+//! Speed: the shot's efficiency of the energy that the force curve stores, which is published beside it. The curve's string does not stretch and the
+//! shot's does: their energies differ by a percent or so.
+
+use super::chain::{Chain, Stretch};
+use super::{BowString, LINKS, Loading, Shot, ShotFault, extrapolated, symmetric};
+use crate::diag::{Diagnostic, Message, Place, mm};
+use crate::mechanics::bow::{Bow, Options};
+use crate::mechanics::draw::DrawCurve;
+use crate::mechanics::limb::{Limb, LimbRoot};
+use crate::mechanics::mass;
+use crate::model::Build;
+use crate::model::string::ShotPlan;
+
+/// N·s²/mm in a kilogram.
+const PER_KG: f64 = 1e-3;
+/// Share of what turns the nock that is left to the root's spring.
+const STIFF: f64 = 0.01;
+
+/// A bow ready to be shot.
+#[derive(Debug, Clone)]
+pub struct ShootingBow {
+    chains: Vec<Chain>,
+    loading: Loading,
+    /// From brace to full draw, by the force curve, N·mm.
+    pub stored_n_mm: f64,
+    /// At full draw, by the force curve, N.
+    pub draw_weight_n: f64,
+    /// Links of each chain's laminations alone, for what lighter ones are worth: masses by lamination.
+    by_lamination: Vec<Vec<Vec<f64>>>,
+    /// Mass beyond the nock by lamination, N·s²/mm.
+    tips: Vec<f64>,
+    plan: ShotPlan,
+    string_mm: f64,
+}
+
+/// A part of the bow that may be lighter.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Lighter {
+    /// Each tip, by this much, kg.
+    Tips { kg: f64 },
+    /// The string, by so many strands.
+    Strands { count: u32 },
+    /// This lamination at the same stiffness, by this ratio of its mass.
+    Lamination { index: usize, fraction: f64 },
+}
+
+impl ShootingBow {
+    /// Of a build as its force curve has it; a fault where the string touches the limb.
+    pub fn of(build: &Build, options: &Options, curve: &DrawCurve) -> Result<ShootingBow, Diagnostic> {
+        ShootingBow::of_links(build, options, curve, LINKS)
+    }
+
+    /// The same with chains of so many links; the second has twice as many as the first.
+    pub fn of_links(build: &Build, options: &Options, curve: &DrawCurve, links: [usize; 2]) -> Result<ShootingBow, Diagnostic> {
+        free(curve)?;
+        let bow = Bow::of(build, options)?;
+        let plan = &build.shot;
+        let chains = links.iter().map(|links| chain(&bow, *links)).collect();
+        let kg = |from: f64, to: f64, index: usize| mass::lamination_kg(&bow.stack, index, from, to);
+        let (root, nock, end) = (root_station(&bow.limb), bow.stack.outline().nock_mm(), bow.stack.outline().end_mm());
+        let laminations = 0..build.laminations.len();
+        let by_lamination = links
+            .iter()
+            .map(|links| {
+                let of = |index: usize| node_masses([root, nock], *links, |from, to| PER_KG * kg(from, to, index));
+                laminations.clone().map(of).collect()
+            })
+            .collect();
+        let tips = laminations.map(|index| PER_KG * kg(nock, end, index)).collect::<Vec<f64>>();
+        let string = BowString {
+            stiffness_n: plan.stiffness_n(),
+            half_mass: 0.5 * PER_KG * plan.string_kg(curve.string_mm),
+            serving_mass: PER_KG * plan.serving_kg,
+        };
+        let loading = Loading {
+            string,
+            tip_mass: PER_KG * plan.tip_kg + tips.iter().sum::<f64>(),
+            arrow_mass: 0.0,
+            brace_x_mm: curve.grip_depth_mm + curve.at_brace().pivot_to_nock_mm,
+            full_x_mm: curve.grip_depth_mm + curve.at_full_draw().pivot_to_nock_mm,
+        };
+        Ok(ShootingBow {
+            chains,
+            loading,
+            stored_n_mm: curve.energy.work_n_mm,
+            draw_weight_n: curve.at_full_draw().force_n,
+            by_lamination,
+            tips,
+            plan: plan.clone(),
+            string_mm: curve.string_mm,
+        })
+    }
+
+    /// Without loss.
+    pub fn shoot(&self, arrow_kg: f64) -> Result<Shot, Diagnostic> {
+        self.shot(&self.chains, &self.loading, arrow_kg)
+    }
+
+    /// The same of the chains alone, with their own weight and work.
+    pub fn shoot_chains(&self, arrow_kg: f64) -> Result<Shot, Diagnostic> {
+        self.shot_of_chains(&self.chains, &self.loading, arrow_kg)
+    }
+
+    fn shot_of_chains(&self, chains: &[Chain], loading: &Loading, arrow_kg: f64) -> Result<Shot, Diagnostic> {
+        let loading = Loading { arrow_mass: PER_KG * arrow_kg, ..*loading };
+        let of = |chain: &Chain| symmetric(chain, &loading).map_err(fault);
+        let (coarse, fine) = (of(&chains[0])?, of(&chains[1])?);
+        Ok(extrapolated(&coarse, &fine, loading.arrow_mass))
+    }
+
+    fn shot(&self, chains: &[Chain], loading: &Loading, arrow_kg: f64) -> Result<Shot, Diagnostic> {
+        let shot = self.shot_of_chains(chains, loading, arrow_kg)?;
+        let speed_mm_s = (2.0 * shot.efficiency * self.stored_n_mm / (PER_KG * arrow_kg)).sqrt();
+        Ok(Shot { speed_mm_s, work_n_mm: self.stored_n_mm, force_n: self.draw_weight_n, ..shot })
+    }
+
+    /// What an arrow so `shot` gains where a part is lighter, as a ratio of its speed.
+    pub fn gain(&self, arrow_kg: f64, of: &Shot, lighter: Lighter) -> Result<f64, Diagnostic> {
+        let (mut chains, mut loading) = (self.chains.clone(), self.loading);
+        let base = of.speed_mm_s;
+        // Tips are made heavier instead, so that nothing needs to be there to be taken.
+        let heavier = match lighter {
+            Lighter::Tips { kg } => {
+                loading.tip_mass += PER_KG * kg;
+                true
+            }
+            Lighter::Strands { count } => {
+                let plan = ShotPlan { strands: self.plan.strands.saturating_sub(count).max(1), ..self.plan.clone() };
+                loading.string.stiffness_n = plan.stiffness_n();
+                loading.string.half_mass = 0.5 * PER_KG * plan.string_kg(self.string_mm);
+                false
+            }
+            Lighter::Lamination { index, fraction } => {
+                for (chain, masses) in chains.iter_mut().zip(&self.by_lamination) {
+                    chain.masses.iter_mut().zip(&masses[index]).for_each(|(mass, own)| *mass -= fraction * own);
+                }
+                loading.tip_mass -= fraction * self.tips[index];
+                false
+            }
+        };
+        let other = self.shot(&chains, &loading, arrow_kg)?.speed_mm_s;
+        Ok(if heavier { base / other - 1.0 } else { other / base - 1.0 })
+    }
+
+    /// Force of the chains at full draw, N: that of the bow, but for the stretch of the string.
+    pub fn chain_force_n(&self) -> Result<f64, Diagnostic> {
+        let of = |chain: &Chain| super::full_force_n(chain, &self.loading).map_err(fault);
+        let (coarse, fine) = (of(&self.chains[0])?, of(&self.chains[1])?);
+        Ok(fine + (fine - coarse) / 3.0)
+    }
+
+    /// Mass of the whole string with its serving, kg.
+    pub fn string_kg(&self) -> f64 {
+        self.plan.string_kg(self.string_mm) + self.plan.serving_kg
+    }
+}
+
+/// A bow whose string lies on the limb anywhere on the way gets no speed.
+fn free(curve: &DrawCurve) -> Result<(), Diagnostic> {
+    let Some(last) = curve.points.iter().rev().find(|point| 0.0 < point.touched_mm) else { return Ok(()) };
+    let message = message!(
+        "no speed is given: the string lies on the limb, {} of it at brace, and comes off at a draw of about {}",
+        mm(curve.at_brace().touched_mm),
+        mm(last.draw_length_mm)
+    );
+    Err(touching(message))
+}
+
+fn touching(message: Message) -> Diagnostic {
+    Diagnostic::fault(Place::new("target.brace_height"), message).hint(
+        "how a string slaps back onto a recurved limb is not modelled; force, energy and strain are those of `taperwright bow`",
+    )
+}
+
+fn fault(fault: ShotFault) -> Diagnostic {
+    let message = match fault {
+        ShotFault::NoStatics { residual } => {
+            message!("the chain of links could not be drawn (residual {})", format_args!("{residual:.1e}"))
+        }
+        ShotFault::NeverLeaves { steps, nock_x_mm } => {
+            message!("the arrow has not left after {} steps, the nocking point at {}", steps, mm(nock_x_mm))
+        }
+        ShotFault::Touches { nock_x_mm } => {
+            return touching(message!(
+                "no speed is given: in the shot the string would come to lie on the limb, its nocking point {} from the back of the grip",
+                mm(nock_x_mm)
+            ));
+        }
+        ShotFault::Energy { error } => {
+            message!("energy went astray in the shot, {} of the work: a defect of this program", format_args!("{error:.1e}"))
+        }
+    };
+    Diagnostic::fault(Place::whole_file(), message).hint("please report this build; no speed of it can be given")
+}
+
+/// The outermost station inside which the limb is as good as stiff, mm.
+fn root_station(limb: &Limb) -> f64 {
+    let nock = limb.length_mm;
+    let turn = |pair: &[crate::mechanics::limb::LimbStation]| {
+        let at = |k: usize| (nock - pair[k].s_mm) / pair[k].beam.stiffness_n_mm2;
+        0.5 * (pair[1].s_mm - pair[0].s_mm) * (at(0) + at(1))
+    };
+    let whole: f64 = limb.stations.windows(2).map(turn).sum();
+    let mut sum = 0.0;
+    let mut root = 0.0;
+    for pair in limb.stations.windows(2) {
+        sum += turn(pair);
+        if STIFF * whole < sum {
+            break;
+        }
+        root = pair[1].s_mm;
+    }
+    root
+}
+
+/// Half of both neighbours' mass at each node, root to nock.
+fn node_masses([from, to]: [f64; 2], links: usize, mass: impl Fn(f64, f64) -> f64) -> Vec<f64> {
+    let root = LimbRoot { x_mm: 0.0, y_mm: 0.0, angle_rad: 0.0 };
+    Chain::lay(root, [from, to], links, |_, _| Stretch { compliance: 1.0, bend_rad: 0.0 }, mass).masses
+}
+
+fn chain(bow: &Bow<'_>, links: usize) -> Chain {
+    let limb = &bow.limb;
+    let from = root_station(limb);
+    let nock = bow.stack.outline().nock_mm();
+    // Unbent, in the bow's frame: the root's place, and its neutral axis' depth at the links' ends.
+    let free_angle = limb.root.angle_rad - limb.pass(0.0, 0.0).end.psi;
+    let trace = limb.trace(0.0, free_angle);
+    let end = limb.pass(0.0, free_angle).end;
+    let at = limb.stations.iter().position(|station| (station.s_mm - from).abs() < 1e-9).unwrap_or(0);
+    let (x_mm, y_mm) = limb.frame(end)(trace.at[at].q_mm, trace.at[at].p_mm);
+    let root = LimbRoot { x_mm, y_mm, angle_rad: trace.at[at].psi_rad + limb.root.angle_rad - end.psi };
+    let bending = |a: f64, b: f64| {
+        // The root's spring holds the stiff part too.
+        let a = if a <= from { 0.0 } else { a };
+        let (compliance, bend_rad) = limb.between(a, b);
+        let bend_rad = if a <= 0.0 { limb.between(from, b).1 } else { bend_rad };
+        Stretch { compliance, bend_rad }
+    };
+    let mut chain = Chain::lay(root, [from, nock], links, bending, |a, b| PER_KG * mass::between_kg(&bow.stack, a, b));
+    // A link runs along the neutral axis, which leans on the limb where it changes depth.
+    let depth = |s: f64, inside: f64| bow.stack.properties(inside, s).neutral_mm;
+    let lean: Vec<f64> = (0..links)
+        .map(|k| {
+            let (a, b) = (from + k as f64 * chain.link_mm, from + (k as f64 + 1.0) * chain.link_mm);
+            ((depth(b, b - 1e-6) - depth(a, a + 1e-6)) / chain.link_mm).atan()
+        })
+        .collect();
+    for k in 0..links {
+        chain.free[k] += lean[k] - if 0 < k { lean[k - 1] } else { 0.0 };
+    }
+    chain
+}
