@@ -10,7 +10,8 @@ use taperwright::buildfile;
 use taperwright::drawing::Drawing;
 use taperwright::model::Build;
 use taperwright::sheets;
-use taperwright::shop::kit::{self, Means};
+use taperwright::shop::kit::Means;
+use taperwright::shop::makes;
 use taperwright::shop::sled;
 use taperwright::write::{Content, Letters, dxf};
 
@@ -61,7 +62,7 @@ fn loads(build: &Build) -> Vec<Drawing> {
     let lamination = build.laminations.iter().find(|one| one.name == "core").unwrap();
     let (plan, sander) = (build.sled_for(lamination).unwrap(), build.sander.as_ref().unwrap());
     let sled = sled::build(lamination, plan, sander).unwrap().value;
-    let kit = kit::lay_out(&sled, &Means::of(build, plan, sander, lamination)).unwrap().value;
+    let kit = makes::lay_out(&sled, &Means::of(build, plan, sander, lamination)).unwrap().value;
     sheets::sled::loads(build, plan, &kit).unwrap()
 }
 

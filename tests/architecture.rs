@@ -207,24 +207,8 @@ fn makes_of_sled_are_told_apart_in_two_files() {
         .filter(|(path, _, text)| !path.ends_with("tests.rs") && told(text))
         .map(|(path, _, _)| path.display().to_string().replace('\\', "/"))
         .collect();
-    assert_eq!(files, ["model/workshop.rs", "shop/kit.rs"]);
+    assert_eq!(files, ["model/workshop.rs", "shop/makes.rs"]);
 }
-
-/// Circles that stand, as sets of modules; each is to go, and none may come.
-const KNOWN_CIRCLES: [&[&str]; 3] = [
-    &["job::cut", "job::files"],
-    &["logbook::show", "logbook::summary"],
-    &[
-        "shop::board",
-        "shop::kit",
-        "shop::nest",
-        "shop::profile",
-        "shop::raised_end",
-        "shop::ramp",
-        "shop::shimmed",
-        "shop::solid",
-    ],
-];
 
 /// A module that uses another which leads back to it can be understood, and moved, with all of them only. What a module and those
 /// inside it say to each other is their own.
@@ -265,7 +249,7 @@ fn no_module_uses_one_that_leads_back_to_it() {
     circles.sort_unstable();
     circles.dedup();
     assert!(120 < uses.len() && 400 < uses.values().map(Vec::len).sum::<usize>(), "most uses are not seen");
-    assert_eq!(circles, KNOWN_CIRCLES, "modules that lead back to themselves (take what is gone off the list)");
+    assert!(circles.is_empty(), "modules that lead back to themselves: {circles:?}");
 }
 
 /// Without comments, strings and tests.

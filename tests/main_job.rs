@@ -10,7 +10,8 @@ use taperwright::buildfile;
 use taperwright::model::Build;
 use taperwright::model::lamination::{Lamination, file_name};
 use taperwright::model::workshop::SledMake;
-use taperwright::shop::kit::{Kit, Means, Placed, lay_out};
+use taperwright::shop::kit::{Kit, Means, Placed};
+use taperwright::shop::makes::lay_out;
 use taperwright::shop::sled;
 use taperwright::units::{MM_PER_IN, System};
 

@@ -11,7 +11,8 @@ use taperwright::mechanics::glueup;
 use taperwright::model::Build;
 use taperwright::model::lamination::file_name;
 use taperwright::shop::form;
-use taperwright::shop::kit::{self, Means};
+use taperwright::shop::kit::Means;
+use taperwright::shop::makes;
 use taperwright::units::System;
 use taperwright::{buildfile, sheets};
 use tempfile::TempDir;
@@ -297,7 +298,7 @@ fn strips_have_one_number_for_each_thing() {
         let (plan, sander) = (made.build.sled.as_ref().unwrap(), made.build.sander.as_ref().unwrap());
         let sled = taperwright::shop::sled::build(lamination, plan, sander).unwrap().value;
         let stock = &made.build.shop.shims;
-        let kit = kit::lay_out(&sled, &Means::of(&made.build, plan, sander, lamination)).unwrap().value;
+        let kit = makes::lay_out(&sled, &Means::of(&made.build, plan, sander, lamination)).unwrap().value;
         let shim = &kit.shims[0].made;
         let table = made.table(&format!("shims-{}.csv", file_name(&lamination.name)));
         assert_eq!(table.len(), 1);

@@ -18,7 +18,8 @@ use taperwright::model::workshop::{
 };
 use taperwright::numeric::interp::{Between, Curve};
 use taperwright::sheets;
-use taperwright::shop::kit::{BedLoad, Kit, Means, Placed, lay_out};
+use taperwright::shop::kit::{BedLoad, Kit, Means, Placed};
+use taperwright::shop::makes::lay_out;
 use taperwright::shop::parts::Part;
 use taperwright::shop::riser_block::{self, CheckSteps};
 use taperwright::shop::sled::{self, Sled};

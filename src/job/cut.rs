@@ -1,6 +1,5 @@
 //! The cut files of a lamination's sled, and the proof that what stands in them gives the finished thickness.
 
-use super::files::dxf_of;
 use super::grind::{Ground, placed};
 use super::{Job, Stamp};
 use crate::diag::{Diagnostic, Outcome, Place, Reported};
@@ -10,7 +9,8 @@ use crate::model::Build;
 use crate::model::lamination::Lamination;
 use crate::sheets::{assembly, sled};
 use crate::shop::proof::{self, Proof};
-use crate::write::dxf::read_back;
+use crate::write::dxf::{self, read_back};
+use crate::write::{Content as Lines, Letters, Unwritable};
 
 /// A lamination's work, drawn and proved.
 #[derive(Debug)]
@@ -76,4 +76,15 @@ fn proved(build: &Build, ground: &Ground, sheets: &SledSheets) -> Result<Proof, 
 fn unproved(lamination: &Lamination, why: &str) -> Diagnostic {
     let message = format!("the sled for `{}` could not be read back from its cut file: {why}", lamination.name);
     Diagnostic::fault(Place::new("sled"), message).hint("this is a defect of taperwright: please report the build file")
+}
+
+/// The cut file of a drawing.
+pub(super) fn dxf_of(drawing: &Drawing, build: &Build) -> Result<Vec<u8>, Diagnostic> {
+    let letters = Letters::of(&build.shop.cutter);
+    dxf::dxf(drawing, &build.shop.lines, build.units, Lines::CutterOnly, letters).map_err(unwritable)
+}
+
+/// A number that no format can hold.
+pub(super) fn unwritable(fault: Unwritable) -> Diagnostic {
+    Diagnostic::fault(Place::whole_file(), fault.to_string())
 }

@@ -1,6 +1,6 @@
 //! The files of a job, each made when it is asked for: bytes by name. What is written where is the edge's to say.
 
-use super::cut::CutStages;
+use super::cut::{CutStages, dxf_of, unwritable};
 use super::{Job, Refused, tables};
 use crate::book::{self, Contents, SledOf, block::Book};
 use crate::diag::{Diagnostic, Place};
@@ -10,7 +10,7 @@ use crate::model::lamination::file_name;
 use crate::report;
 use crate::sheets::{self, assembly};
 use crate::shop::riser_block::RiserBlock;
-use crate::write::{Content as Lines, Letters, Unwritable, book_html, book_pdf, dxf, pdf, svg};
+use crate::write::{Content as Lines, Letters, book_html, book_pdf, dxf, pdf, svg};
 use std::collections::BTreeSet;
 use std::sync::OnceLock;
 
@@ -155,16 +155,6 @@ impl<'j> Files<'j> {
 
 /// The sheet with the bow's picture and numbers.
 const BOW: &str = "bow";
-
-/// The cut file of a drawing.
-pub(super) fn dxf_of(drawing: &Drawing, build: &Build) -> Result<Vec<u8>, Diagnostic> {
-    let letters = Letters::of(&build.shop.cutter);
-    dxf::dxf(drawing, &build.shop.lines, build.units, Lines::CutterOnly, letters).map_err(unwritable)
-}
-
-fn unwritable(fault: Unwritable) -> Diagnostic {
-    Diagnostic::fault(Place::whole_file(), fault.to_string())
-}
 
 /// The sheets that belong to no sled.
 fn others(job: &Job) -> Result<Vec<Drawing>, Refused> {

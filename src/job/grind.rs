@@ -8,7 +8,8 @@ use crate::diag::{Diagnostic, Outcome, Reported};
 use crate::model::Build;
 use crate::model::lamination::Lamination;
 use crate::shop::budget::{Budget, budget};
-use crate::shop::kit::{self, Kit, Means};
+use crate::shop::kit::{Kit, Means};
+use crate::shop::makes;
 use crate::shop::passes::{self, Schedule};
 use crate::shop::sled;
 use std::sync::Arc;
@@ -97,7 +98,7 @@ fn plan(build: &Build, lamination: &Lamination, warnings: &mut Vec<Diagnostic>) 
     let kit = match plan {
         Some(plan) => {
             let sled = kept(sled::build(lamination, plan, sander)?, warnings);
-            Some(kept(kit::lay_out(&sled, &Means::of(build, plan, sander, lamination))?, warnings))
+            Some(kept(makes::lay_out(&sled, &Means::of(build, plan, sander, lamination))?, warnings))
         }
         None => None,
     };

@@ -1,6 +1,6 @@
 //! Answers as text and as JSON.
 
-use super::summary;
+use super::summary::{self, fine};
 use crate::diag::Place;
 use crate::job::Job;
 use crate::model::Build;
@@ -211,10 +211,6 @@ fn at_least_a_step(number: String) -> String {
     }
 }
 
-/// As a micrometer shows it: half a thousandth counts.
-pub(super) fn fine(units: System, mm: f64) -> String {
-    fixed(units.length(mm), if units == System::Inch { 4 } else { 3 })
-}
 
 /// What is left to set on the sander for one lamination.
 fn passes_left(build: &Build, bench: &Bench) -> String {

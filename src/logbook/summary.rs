@@ -1,10 +1,10 @@
 //! Many strips and many scraps of one lamination on a few lines: a row for each pass that they were read after.
 
-use super::show::fine;
 use crate::diag::mm;
 use crate::model::Build;
 use crate::model::log::Of;
 use crate::shop::logged::{Answer, Answers, Finding, Observation, Observed};
+use crate::units::{System, fixed};
 use crate::write::table::plain;
 use std::collections::BTreeMap;
 
@@ -83,4 +83,9 @@ pub fn text(build: &Build, read: &[&Answer]) -> String {
 /// Least and greatest.
 fn ends(values: impl IntoIterator<Item = f64>) -> (f64, f64) {
     values.into_iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), value| (a.min(value), b.max(value)))
+}
+
+/// As a micrometer shows it: half a thousandth counts.
+pub(super) fn fine(units: System, mm: f64) -> String {
+    fixed(units.length(mm), if units == System::Inch { 4 } else { 3 })
 }

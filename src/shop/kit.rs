@@ -1,21 +1,9 @@
-//! A sled as one value: whatever parts, sheets, book, tables, proof and log read of it, filled in by each make.
-//!
-//! | make | laid out in |
-//! |---|---|
-//! | rails and ribs cut from sheet | [`super::ramp`] |
-//! | solid board, sawn to a template | [`super::solid`] |
-//! | carrier on shims at stations | [`super::shimmed`] |
-//! | plank with one raised end | [`super::raised_end`] |
-//!
-//! A new make is a variant and a row of [`SledMake::traits`], a file here that returns a [`Kit`], and a line in [`lay_out`]. All
-//! that is planned is numbers and plain shapes: no sheet is drawn and no file written.
+//! A sled as one value: whatever parts, sheets, book, tables, proof and log read of it, filled in by each make ([`super::makes`]). It is
+//! numbers and plain shapes: no sheet is drawn and no file written.
 
-use super::nest::nest;
 use super::parts::Part;
 use super::shims::MakeUp;
 use super::sled::Sled;
-use super::{raised_end, ramp, shimmed, solid};
-use crate::diag::Outcome;
 use crate::geometry::Placement;
 use crate::model::Build;
 use crate::model::lamination::Lamination;
@@ -173,20 +161,4 @@ impl Kit {
     pub fn sides(&self) -> u32 {
         self.rails.iter().map(|rail| rail.side + 1).max().unwrap_or(0)
     }
-}
-
-/// The sled as the plan wants it made, with its parts laid on sheets, or every reason why it cannot be.
-pub fn lay_out(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
-    let make = match means.plan.make {
-        SledMake::Ramp => ramp::kit,
-        SledMake::Solid => solid::kit,
-        SledMake::Shims => shimmed::kit,
-        SledMake::RaisedEnd => raised_end::kit,
-    };
-    let mut made = make(sled, means)?;
-    let kit = &mut made.value;
-    if kit.is_cut() {
-        kit.loads = nest(&kit.parts, &means.plan.sheet, means.cutter).map_err(|fault| vec![fault])?;
-    }
-    Ok(made)
 }

@@ -6,6 +6,7 @@ mod label;
 mod profile;
 pub mod joint;
 pub mod kit;
+pub mod makes;
 pub mod ramp;
 pub mod solid;
 pub mod shimmed;

@@ -5,7 +5,8 @@ pub mod files;
 use taperwright::buildfile::{self, Source};
 use taperwright::diag::{Diagnostic, Reported};
 use taperwright::model::Build;
-use taperwright::shop::kit::{self, Means};
+use taperwright::shop::kit::Means;
+use taperwright::shop::makes;
 use taperwright::shop::{passes, sled};
 
 /// What is said about a file, its lengths in the file's units, and where each place stands in it.
@@ -53,7 +54,7 @@ fn shop(build: &Build, faults: &mut Vec<Diagnostic>, warnings: &mut Vec<Diagnost
         let sled = match made {
             Some((_, None)) => continue,
             Some((plan, Some(sled))) => {
-                kept(kit::lay_out(&sled, &Means::of(build, plan, sander, lamination)), faults, warnings);
+                kept(makes::lay_out(&sled, &Means::of(build, plan, sander, lamination)), faults, warnings);
                 Some(sled)
             }
             None => None,
