@@ -16,7 +16,7 @@ use taperwright::model::Build;
 use taperwright::model::log::{Across, Log, Of, Reading, StripRun};
 use taperwright::numeric::interp::{Between, Curve};
 use taperwright::shop::logged::words::says;
-use taperwright::shop::logged::{Answers, Background, Bench, Finding, Scrap, Shop, Tape, answers};
+use taperwright::shop::logged::{Answers, Background, Bench, Finding, Scrap, ShopLog, Tape, answers};
 use taperwright::shop::passes::Carrier;
 use taperwright::shop::sled::Sled;
 use taperwright::units::System;
@@ -491,7 +491,7 @@ fn a_log_is_read_one_reading_at_a_time() {
         ..Background::default()
     };
     let whole = answers(&build, &log, background());
-    let mut shop = Shop::new(&build, background());
+    let mut shop = ShopLog::new(&build, background());
     for (k, reading) in log.readings.iter().enumerate() {
         let mut other = shop.clone();
         let answer = shop.read(reading);

@@ -10,7 +10,7 @@ use taperwright::job::{Inputs, Job};
 use taperwright::mechanics::bow::{Options, Unstrung};
 use taperwright::mechanics::draw;
 use taperwright::mechanics::limb::LimbRoot;
-use taperwright::mechanics::shot::chain::{self, Chain, Stretch};
+use taperwright::mechanics::shot::chain::{self, Chain, LimbStretch};
 use taperwright::mechanics::shot::loss::{Loss, LossSource};
 use taperwright::mechanics::shot::of_bow::{Lighter, ShootingBow};
 use taperwright::mechanics::shot::{BowString, Loading, Shot, extrapolated, of_two, symmetric};
@@ -58,7 +58,7 @@ impl Straight {
 
     fn chain(&self, links: usize) -> Chain {
         let root = LimbRoot { x_mm: 0.0, y_mm: GRIP, angle_rad: 0.0 };
-        let bending = |a: f64, b: f64| Stretch {
+        let bending = |a: f64, b: f64| LimbStretch {
             compliance: integral(a.max(GRIP), b, |s| 1.0 / (self.stiffness * self.shape(s))),
             bend_rad: 0.0,
         };

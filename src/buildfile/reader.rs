@@ -1,6 +1,6 @@
 //! Walks the tables of a build file: typed values out, a fault with place, value, limit and hint for whatever does not fit.
 //!
-//! A [`Section`] notes which keys were asked for, so that [`Section::finish`] can name the ones that nothing reads. Values
+//! A [`FileSection`] notes which keys were asked for, so that [`FileSection::finish`] can name the ones that nothing reads. Values
 //! come as `Option`: `None` where one is absent or faulty. Callers read all their keys first and only then give up, so that
 //! one run gathers every fault.
 

@@ -10,7 +10,7 @@ use std::time::Duration;
 pub fn bench(args: &BenchArgs, terminal: Terminal) -> Ended {
     let shop = args.shop.as_ref().map(|text| {
         let name = args.shop_name.as_deref().map(name).transpose()?;
-        Ok(shop::Opened { address: address(text)?, name, times: Times::default() })
+        Ok(shop::ShopOpened { address: address(text)?, name, times: Times::default() })
     });
     let ready = |standing: &Standing| {
         let shop = standing.shop.as_ref().map_or(String::new(), |shop| {

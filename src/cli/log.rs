@@ -11,7 +11,7 @@ use crate::buildfile::edit::{Rewritten, taken_over};
 use crate::diag::{Diagnostic, Place, Severity};
 use crate::folder;
 use crate::job::Job;
-use crate::logbook::{self, Unread, show as shown};
+use crate::logbook::{self, LogUnread, show as shown};
 use crate::mechanics::shot::loss::Loss;
 use crate::shop::logged::Answers;
 use std::path::Path;
@@ -98,13 +98,13 @@ fn questions(answers: &Answers) -> Vec<Diagnostic> {
 }
 
 /// Shows why a log was not answered.
-fn unanswered(opened: &Job, name: &str, unread: Unread, terminal: Terminal) -> Ended {
+fn unanswered(opened: &Job, name: &str, unread: LogUnread, terminal: Terminal) -> Ended {
     match unread {
-        Unread::Log { source, faults } => {
+        LogUnread::Log { source, faults } => {
             show(&faults, &source, opened.build().units, terminal);
             summary(&faults, name, terminal);
             Ended::BuildFile
         }
-        Unread::Build(faults) => refused(&faults, opened, terminal),
+        LogUnread::Build(faults) => refused(&faults, opened, terminal),
     }
 }

@@ -115,7 +115,7 @@ impl Fill for Message {
     }
 }
 
-/// A [`Message`](crate::diag::Message) from a text with `{}` for each of the values behind it, in their order.
+/// A [`Message`] from a text with `{}` for each of the values behind it, in their order.
 ///
 /// A count that does not fit, and any other brace, is refused when the program is built.
 #[macro_export]

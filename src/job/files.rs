@@ -10,7 +10,7 @@ use crate::model::lamination::file_name;
 use crate::report;
 use crate::sheets::{self, assembly};
 use crate::shop::riser_block::RiserBlock;
-use crate::write::{Content as Lines, Letters, book_html, book_pdf, dxf, pdf, svg};
+use crate::write::{Content as Lines, book_html, book_pdf, pdf, svg};
 use std::collections::BTreeSet;
 use std::sync::OnceLock;
 

@@ -1,6 +1,6 @@
 //! A reading added to the log, if it can be read and meant.
 
-use super::{Answered, Unread, read};
+use super::{Answered, LogUnread, read};
 use crate::buildfile::Source;
 use crate::buildfile::edit::{as_toml, quoted};
 use crate::diag::Diagnostic;
@@ -35,7 +35,7 @@ pub enum NotAdded {
     Unfit(String),
     /// The log is no text in UTF-8.
     NotText,
-    Unread(Unread),
+    Unread(LogUnread),
     /// The reading is asked about.
     Asked {
         source: Source,

@@ -1,6 +1,6 @@
 //! The shop log as both edges keep it: read and answered beside its build, added to under the file's lock, and said as text and JSON.
 //!
-//! Whoever adds a reading, at a terminal or on a page, comes through [`add`]: one check, one way of writing it, the same bytes.
+//! Whoever adds a reading, at a terminal or on a page, comes through `add`: one check, one way of writing it, the same bytes.
 
 mod add;
 pub mod show;
@@ -27,7 +27,7 @@ pub struct Answered {
 
 /// Why a log was not answered.
 #[derive(Debug)]
-pub enum Unread {
+pub enum LogUnread {
     /// The log's own faults, with its text.
     Log { source: Source, faults: Vec<Diagnostic> },
     /// The build file's.
@@ -35,13 +35,13 @@ pub enum Unread {
 }
 
 /// Reads a log's text and answers it; `named` holds the build files that its readings name.
-pub fn read(opened: &Job, lower: Option<&Job>, name: &str, text: &str, named: &Named) -> Result<Answered, Unread> {
+pub fn read(opened: &Job, lower: Option<&Job>, name: &str, text: &str, named: &Named) -> Result<Answered, LogUnread> {
     let (source, outcome) = buildfile::read_log(name, text, opened.build());
     let found = match outcome {
         Ok(found) => found,
-        Err(faults) => return Err(Unread::Log { source, faults }),
+        Err(faults) => return Err(LogUnread::Log { source, faults }),
     };
-    let answers = answered(opened, lower, &found.value, named).map_err(Unread::Build)?;
+    let answers = answered(opened, lower, &found.value, named).map_err(LogUnread::Build)?;
     Ok(Answered { source, log: found.value, answers, warnings: found.warnings })
 }
 

@@ -79,13 +79,13 @@ pub fn latest(answers: &Answers) -> Vec<&TakeOver> {
 
 /// A table of an answer, before it is set for a terminal or a page.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Grid {
+pub struct AnswerGrid {
     pub caption: String,
     pub heads: Vec<String>,
     pub rows: Vec<Vec<String>>,
 }
 
-impl Grid {
+impl AnswerGrid {
     fn text(&self) -> String {
         plain(&self.heads.iter().map(String::as_str).collect::<Vec<_>>(), &self.rows)
     }
@@ -102,14 +102,14 @@ pub fn sentences(build: &Build, answer: &Answer) -> Vec<String> {
 }
 
 /// Readings beside the model; `None` where there are none.
-pub fn beside(build: &Build, answer: &Answer) -> Option<Grid> {
+pub fn beside(build: &Build, answer: &Answer) -> Option<AnswerGrid> {
     let rows: Vec<Vec<String>> = answer.observations.iter().map(|seen| observation_text(build, answer, seen)).collect();
     let heads = ["", "reading", "model", "difference", "band"].map(str::to_owned).into();
-    (!rows.is_empty()).then_some(Grid { caption: String::new(), heads, rows })
+    (!rows.is_empty()).then_some(AnswerGrid { caption: String::new(), heads, rows })
 }
 
 /// What is to be taken off, where the answer says it place by place.
-pub fn to_take(build: &Build, answer: &Answer) -> Option<Grid> {
+pub fn to_take(build: &Build, answer: &Answer) -> Option<AnswerGrid> {
     match &answer.finding {
         Finding::Blank(found) if !found.removal.steps.is_empty() => Some(steps(build, &found.removal)),
         Finding::Tiller(found) if !found.work.cuts.is_empty() => Some(cuts(build, &found.work)),
@@ -133,7 +133,7 @@ fn answer_text(build: &Build, answer: &Answer) -> String {
 }
 
 /// What a blank's steps take off, station by station.
-fn steps(build: &Build, removal: &Removal) -> Grid {
+fn steps(build: &Build, removal: &Removal) -> AnswerGrid {
     let units = build.units;
     let mut heads = vec!["station".to_owned()];
     heads.extend(removal.steps.iter().enumerate().map(|(k, step)| {
@@ -150,11 +150,11 @@ fn steps(build: &Build, removal: &Removal) -> Grid {
             std::iter::once(station).chain(takes).collect()
         })
         .collect();
-    Grid { caption: format!("Taken in each step, {}", units.length_unit()), heads, rows }
+    AnswerGrid { caption: format!("Taken in each step, {}", units.length_unit()), heads, rows }
 }
 
 /// What a round of tillering takes off, station by station.
-fn cuts(build: &Build, work: &RoundWork) -> Grid {
+fn cuts(build: &Build, work: &RoundWork) -> AnswerGrid {
     let units = build.units;
     let rows = work
         .cuts
@@ -171,7 +171,7 @@ fn cuts(build: &Build, work: &RoundWork) -> Grid {
         })
         .collect();
     let heads = ["limb", "from", "to", "take", "off"].map(str::to_owned).into();
-    Grid { caption: format!("Taken in this round, {}", units.length_unit()), heads, rows }
+    AnswerGrid { caption: format!("Taken in this round, {}", units.length_unit()), heads, rows }
 }
 
 fn observation_text(build: &Build, answer: &Answer, seen: &Observation) -> Vec<String> {
@@ -210,7 +210,6 @@ fn at_least_a_step(number: String) -> String {
         None => "1".into(),
     }
 }
-
 
 /// What is left to set on the sander for one lamination.
 fn passes_left(build: &Build, bench: &Bench) -> String {

@@ -79,7 +79,7 @@ pub fn told(job: &Job, diagnostics: &[Diagnostic]) -> Vec<Told> {
 
 /// A lamination, and whether it may be solved for.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Named {
+pub struct NamedFigure {
     pub name: String,
     pub key: String,
     pub wood: String,
@@ -89,10 +89,10 @@ pub struct Named {
     pub sized: bool,
 }
 
-pub fn laminations(job: &Job) -> Vec<Named> {
+pub fn laminations(job: &Job) -> Vec<NamedFigure> {
     let build = job.build();
     let sized = |index: usize| build.sizing.as_ref().is_some_and(|sizing| sizing.change.contains(&index));
-    let named = |(index, lamination): (usize, &crate::model::lamination::Lamination)| Named {
+    let named = |(index, lamination): (usize, &crate::model::lamination::Lamination)| NamedFigure {
         name: lamination.name.clone(),
         key: lamination_key(job.source(), index),
         wood: lamination.wood.name.clone(),
@@ -181,7 +181,7 @@ pub struct Drawn {
 
 /// The rest, once the hand rests.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Whole {
+pub struct AllShown {
     /// One standard deviation of the weight, in words.
     pub band: String,
     /// What each lever is worth: what, by how much, the weight's change.
@@ -291,14 +291,14 @@ fn draws(build: &Build, curve: &DrawCurve) -> Vec<Drawn> {
         .collect()
 }
 
-pub fn whole(job: &Job) -> Result<Whole, Refused> {
+pub fn whole(job: &Job) -> Result<AllShown, Refused> {
     let build = job.build();
     let mut warnings = job.read_warnings().to_vec();
     match job.warnings() {
         Ok(found) => warnings.extend(found),
         Err(refused) => warnings.extend(refused.faults),
     }
-    Ok(Whole {
+    Ok(AllShown {
         band: format!("± {}", build.weight_text(job.weight_spread_n()?)),
         moves: moves_rows(build, job.sensitivity()?),
         warnings: told(job, &warnings),
@@ -314,8 +314,8 @@ pub fn in_short(job: &Job) -> Result<(String, String), Refused> {
 
 /// The glue-up, stage by stage.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Glue {
-    pub stages: Vec<GlueStage>,
+pub struct GlueShown {
+    pub stages: Vec<StageShown>,
     /// Strips over the fades: name, strain, verdict, what would cure it.
     pub fades: Vec<[String; 4]>,
     /// The same stack glued in other ways: how, unstrung tip, weight, energy.
@@ -324,7 +324,7 @@ pub struct Glue {
 }
 
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct GlueStage {
+pub struct StageShown {
     pub number: u32,
     pub pieces: String,
     /// Rows of words and figures.
@@ -339,10 +339,10 @@ pub struct GlueStage {
     pub dry_run: Vec<String>,
 }
 
-pub fn glue(job: &Job) -> Result<Glue, Refused> {
+pub fn glue(job: &Job) -> Result<GlueShown, Refused> {
     let (build, units) = (job.build(), job.build().units);
     let Some(glued) = job.glue_up()? else {
-        return Ok(Glue { stages: Vec::new(), fades: Vec::new(), ways: Vec::new(), warnings: Vec::new() });
+        return Ok(GlueShown { stages: Vec::new(), fades: Vec::new(), ways: Vec::new(), warnings: Vec::new() });
     };
     let percent = |strain: f64| format!("{} %", fixed(100.0 * strain, 2));
     let stages = glued.stages.iter().enumerate().filter_map(|(index, stage)| {
@@ -374,7 +374,7 @@ pub fn glue(job: &Job) -> Result<Glue, Refused> {
         rows.extend(hardest.map(|bent| {
             ["bent hardest on it".to_owned(), format!("{} at station {}", percent(bent.strain), units.rule(bent.s_mm))]
         }));
-        Some(GlueStage {
+        Some(StageShown {
             number: stage.number,
             pieces: stage.names(build),
             rows,
@@ -406,5 +406,5 @@ pub fn glue(job: &Job) -> Result<Glue, Refused> {
     });
     let mut warnings = job.glue_up_warnings()?.to_vec();
     warnings.extend(job.fades()?.iter().flat_map(|fades| fades.warnings(build)));
-    Ok(Glue { stages: stages.collect(), fades, ways: ways.collect(), warnings: told(job, &warnings) })
+    Ok(GlueShown { stages: stages.collect(), fades, ways: ways.collect(), warnings: told(job, &warnings) })
 }

@@ -1,7 +1,7 @@
 //! What lies on the bench: the build file as it is on the disk, what is tried on it, and what was kept. One thread owns it; it knows
 //! nothing of requests.
 
-use super::answers::{self, Glue, Look, Whole};
+use super::answers::{self, AllShown, GlueShown, Look};
 use super::levers::{self, Lever, levers, levers_where};
 use crate::buildfile::edit::{Edit, rewritten};
 use crate::diag::{self, Diagnostic};
@@ -34,7 +34,7 @@ pub struct State {
     pub faults: Vec<answers::Told>,
     pub levers: Vec<Lever>,
     /// Laminations by name, with whether "solve" may change them.
-    pub laminations: Vec<answers::Named>,
+    pub laminations: Vec<answers::NamedFigure>,
     /// Where `make` goes, from where the program was started.
     pub out: Option<String>,
     /// Keeps that can be taken back.
@@ -269,13 +269,13 @@ impl Desk {
     }
 
     /// The rest, once the hand rests.
-    pub fn whole(&mut self, changes: &[Tried]) -> Result<Whole, Refusal> {
+    pub fn whole(&mut self, changes: &[Tried]) -> Result<AllShown, Refusal> {
         let tried = self.tried(changes)?;
         answers::whole(&tried).map_err(|refused| of(&tried, &refused.faults))
     }
 
     /// The glue-up with these values.
-    pub fn glue(&mut self, changes: &[Tried]) -> Result<Glue, Refusal> {
+    pub fn glue(&mut self, changes: &[Tried]) -> Result<GlueShown, Refusal> {
         let tried = self.tried(changes)?;
         answers::glue(&tried).map_err(|refused| of(&tried, &refused.faults))
     }

@@ -8,7 +8,7 @@ use serde::Serialize;
 
 /// A kind of reading.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Form {
+pub struct ReadingForm {
     /// As the log names it.
     pub word: &'static str,
     pub what: &'static str,
@@ -20,7 +20,7 @@ pub struct Form {
 pub struct Field {
     pub key: &'static str,
     pub label: &'static str,
-    pub kind: Kind,
+    pub kind: FieldKind,
     /// Of the figure, or of each; empty for counts.
     pub unit: &'static str,
     /// Words to choose from, each as it is written and as it is shown.
@@ -35,7 +35,7 @@ pub struct Field {
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
-pub enum Kind {
+pub enum FieldKind {
     Choice,
     /// One figure.
     Number,
@@ -49,9 +49,12 @@ pub enum Kind {
 }
 
 /// The forms for this build, in the order of the work.
-pub fn forms(build: &Build) -> Vec<Form> {
-    let made =
-        |kind: &crate::buildfile::log::ReadingKind| Form { word: kind.word, what: kind.what, fields: fields(kind.word, build) };
+pub fn forms(build: &Build) -> Vec<ReadingForm> {
+    let made = |kind: &crate::buildfile::log::ReadingKind| ReadingForm {
+        word: kind.word,
+        what: kind.what,
+        fields: fields(kind.word, build),
+    };
     KINDS.iter().map(made).filter(|form| !form.fields.is_empty()).collect()
 }
 
@@ -62,13 +65,13 @@ fn fields(word: &str, build: &Build) -> Vec<Field> {
     let lamination = || choice("lamination", "lamination", plain(names()));
     let to_grind = build.laminations.iter().filter(|lamination| !lamination.ground).map(|lamination| lamination.name.clone());
     let at_the_machine = choice("lamination", "lamination", plain(to_grind));
-    let strip = || Field { kind: Kind::Text, free: true, ..number("strip", "strip", "") };
+    let strip = || Field { kind: FieldKind::Text, free: true, ..number("strip", "strip", "") };
     let size = |key, label| number(key, label, length);
     let free = |field: Field| Field { free: true, ..field };
     let only = |field: Field, key, word| Field { only: Some([key, word]), ..field };
-    let rows = |key, label, columns| Field { kind: Kind::Rows, columns, ..number(key, label, length) };
-    let several = |key, label| Field { kind: Kind::Several, ..number(key, label, length) };
-    let along = |key, label, columns, choices| Field { kind: Kind::Along, columns, choices, ..number(key, label, length) };
+    let rows = |key, label, columns| Field { kind: FieldKind::Rows, columns, ..number(key, label, length) };
+    let several = |key, label| Field { kind: FieldKind::Several, ..number(key, label, length) };
+    let along = |key, label, columns, choices| Field { kind: FieldKind::Along, columns, choices, ..number(key, label, length) };
     let worded =
         |words: &[[&str; 2]]| words.iter().map(|[word, shown]| [(*word).to_owned(), (*shown).to_owned()]).collect::<Vec<_>>();
     let count = || choice("counted_from", "places counted from", worded(&[["end", "strip's end"], ["centre", "bow's centre"]]));
@@ -161,7 +164,7 @@ fn fields(word: &str, build: &Build) -> Vec<Field> {
         "shot" => {
             let unit = |quantity: Quantity| quantity.bare_unit(build.units);
             vec![
-                Field { kind: Kind::Several, ..number("speed", "the chronograph showed", unit(Quantity::ArrowSpeed)) },
+                Field { kind: FieldKind::Several, ..number("speed", "the chronograph showed", unit(Quantity::ArrowSpeed)) },
                 number("arrow", "the whole arrow weighs", unit(Quantity::Mass)),
                 free(size("draw", "drawn to; empty at full draw")),
             ]
@@ -171,11 +174,11 @@ fn fields(word: &str, build: &Build) -> Vec<Field> {
 }
 
 fn number(key: &'static str, label: &'static str, unit: &'static str) -> Field {
-    Field { key, label, kind: Kind::Number, unit, choices: Vec::new(), columns: &[], free: false, only: None }
+    Field { key, label, kind: FieldKind::Number, unit, choices: Vec::new(), columns: &[], free: false, only: None }
 }
 
 fn choice(key: &'static str, label: &'static str, choices: Vec<[String; 2]>) -> Field {
-    Field { kind: Kind::Choice, choices, ..number(key, label, "") }
+    Field { kind: FieldKind::Choice, choices, ..number(key, label, "") }
 }
 
 fn plain(words: impl Iterator<Item = String>) -> Vec<[String; 2]> {

@@ -8,7 +8,7 @@
 //!
 //! Each address that is listened on has a guard of its own: what opens one door is no key to the other.
 
-use super::page::Part;
+use super::page::PagePart;
 use super::phones::Phones;
 use super::token::same;
 use axum::extract::{Request, State};
@@ -30,7 +30,7 @@ pub struct Guard {
     origin: Arc<str>,
     keys: Keys,
     /// Parts of the page, which anyone who reaches this address may read: they hold nothing of the builder's.
-    page: &'static [Part],
+    page: &'static [PagePart],
 }
 
 /// Which tokens open a door.
@@ -48,7 +48,7 @@ pub struct Paired(pub u32);
 
 impl Guard {
     /// `host` as a browser names it, with its port.
-    pub fn new(host: &str, keys: Keys, page: &'static [Part]) -> Guard {
+    pub fn new(host: &str, keys: Keys, page: &'static [PagePart]) -> Guard {
         Guard { host: host.into(), origin: format!("http://{host}").into(), keys, page }
     }
 

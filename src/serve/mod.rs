@@ -50,7 +50,7 @@ pub struct Opened<'a> {
     /// 0 for any free port.
     pub port: u16,
     /// The shop's own network, where it is listened on as well.
-    pub shop: Option<&'a shop::Opened>,
+    pub shop: Option<&'a shop::ShopOpened>,
     /// The day so long ago, such as `2026-11-20`.
     pub today: fn(Duration) -> String,
 }
@@ -98,7 +98,7 @@ pub fn serve(opened: Opened<'_>, ready: impl FnOnce(&Standing)) -> Result<(), St
         }
         tokio::spawn(queue.clone().watch_disk(LOOK_AT_DISK));
         ready(&standing);
-        let phones = shop::Desk { phones, events: events.clone(), address: standing.shop.map(Into::into) };
+        let phones = shop::ShopDesk { phones, events: events.clone(), address: standing.shop.map(Into::into) };
         let guard = guard::Guard::new(&host, guard::Keys::Desk(token.into()), page::PARTS);
         let_in(listener, routes::router(guard, queue, events, phones), MAX_CONNECTIONS).await;
         Ok(())

@@ -2,7 +2,7 @@
 
 /// A part of the page.
 #[derive(Debug)]
-pub struct Part {
+pub struct PagePart {
     pub path: &'static str,
     pub kind: &'static str,
     pub text: &'static str,
@@ -11,7 +11,11 @@ pub struct Part {
 /// A part whose path is the name of its file.
 macro_rules! part {
     ($name:literal, $kind:literal) => {
-        Part { path: concat!("/", $name), kind: concat!($kind, "; charset=utf-8"), text: include_str!(concat!("page/", $name)) }
+        PagePart {
+            path: concat!("/", $name),
+            kind: concat!($kind, "; charset=utf-8"),
+            text: include_str!(concat!("page/", $name)),
+        }
     };
 }
 
@@ -19,9 +23,9 @@ macro_rules! part {
 pub const READER: &str = "/reader";
 
 /// Every part, the page itself first.
-pub const PARTS: &[Part] = &[
-    Part { path: "/", kind: HTML, text: include_str!("page/bench.html") },
-    Part { path: READER, kind: HTML, text: include_str!("page/reader.html") },
+pub const PARTS: &[PagePart] = &[
+    PagePart { path: "/", kind: HTML, text: include_str!("page/bench.html") },
+    PagePart { path: READER, kind: HTML, text: include_str!("page/reader.html") },
     part!("bench.css", "text/css"),
     part!("bench.js", "text/javascript"),
     part!("begin.js", "text/javascript"),
@@ -41,7 +45,7 @@ pub const PARTS: &[Part] = &[
     part!("theme.js", "text/javascript"),
     part!("tries.js", "text/javascript"),
     part!("weight.js", "text/javascript"),
-    Part { path: "/shop.html", kind: HTML, text: SHOP_PAGE },
+    PagePart { path: "/shop.html", kind: HTML, text: SHOP_PAGE },
     part!("shop.css", "text/css"),
     part!("answer.js", "text/javascript"),
     part!("form.js", "text/javascript"),
@@ -59,8 +63,8 @@ const HTML: &str = "text/html; charset=utf-8";
 const SHOP_PAGE: &str = include_str!("page/shop.html");
 
 /// Every part of the phone's page, and no other.
-pub const SHOP: &[Part] = &[
-    Part { path: "/", kind: HTML, text: SHOP_PAGE },
+pub const SHOP: &[PagePart] = &[
+    PagePart { path: "/", kind: HTML, text: SHOP_PAGE },
     part!("bench.css", "text/css"),
     part!("shop.css", "text/css"),
     part!("answer.js", "text/javascript"),

@@ -2,7 +2,7 @@
 //! what the last readings said. Everything is text as it is shown, but for numbers that the page counts with.
 
 use super::answers::{self, Told};
-use super::forms::{self, Form};
+use super::forms::{self, ReadingForm};
 use crate::job::Job;
 use crate::logbook::{Answered, show};
 use crate::model::Build;
@@ -15,7 +15,7 @@ use serde::Serialize;
 use std::collections::BTreeMap;
 
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Shop {
+pub struct ShopPlaces {
     pub title: String,
     pub file: String,
     /// Name of the log; none before there is a build file to name it after.
@@ -27,10 +27,10 @@ pub struct Shop {
     pub readings: usize,
     /// Why the places may not hold, in words.
     pub faults: Vec<String>,
-    pub laminations: Vec<Work>,
+    pub laminations: Vec<WorkPlace>,
     /// How far apart left and right were read last, as text.
     pub apart: String,
-    pub forms: Vec<Form>,
+    pub forms: Vec<ReadingForm>,
     pub stages: Vec<Glueing>,
     pub draws: Vec<Draw>,
     /// The latest answer of each kind, the newest first.
@@ -53,8 +53,8 @@ pub struct Spoken {
     pub date: String,
     pub lamination: Option<String>,
     pub says: Vec<String>,
-    pub beside: Option<show::Grid>,
-    pub take: Option<show::Grid>,
+    pub beside: Option<show::AnswerGrid>,
+    pub take: Option<show::AnswerGrid>,
     pub take_over: Vec<String>,
     /// Why it is not used: of a reading that was written into the log by hand.
     pub asked: Vec<String>,
@@ -62,7 +62,7 @@ pub struct Spoken {
 
 /// A lamination at the machine.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Work {
+pub struct WorkPlace {
     pub name: String,
     pub wood: String,
     /// Strips of a pair by the names that the log has for them, or A and B; none for one full strip.
@@ -74,7 +74,7 @@ pub struct Work {
     pub made: u32,
     /// Of those, the last pass ticked for each.
     pub made_of: Vec<u32>,
-    pub lines: Vec<Line>,
+    pub lines: Vec<PassLine>,
     /// The paper in front of the next pass wants scrap, and none was logged since.
     pub scrap_wanted: bool,
     /// Where a strip is read best after the last pass, as text.
@@ -90,7 +90,7 @@ pub struct Work {
 
 /// One pass as it is set.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Line {
+pub struct PassLine {
     pub pass: u32,
     pub made: bool,
     pub on: String,
@@ -146,7 +146,7 @@ pub fn spoken(job: &Job, answer: &Answer) -> Spoken {
 }
 
 /// All places; where log or build file have faults the words say so, and passes are not shown as if nothing had been read.
-pub fn shop(job: &Job, head: Head, answered: Result<&Answered, &Vec<Told>>, faults: Vec<Told>) -> Shop {
+pub fn shop(job: &Job, head: Head, answered: Result<&Answered, &Vec<Told>>, faults: Vec<Told>) -> ShopPlaces {
     let (build, units) = (job.build(), job.build().units);
     let told = |what: &str, told: &Told| format!("{what}: {}{}", at(told), told.message);
     let mut words: Vec<String> = faults.iter().map(|fault| told(&head.file, fault)).collect();
@@ -164,7 +164,7 @@ pub fn shop(job: &Job, head: Head, answered: Result<&Answered, &Vec<Told>>, faul
     let mut latest: Vec<usize> = latest.into_values().collect();
     latest.sort_unstable_by(|a, b| b.cmp(a));
     let apart = log.and_then(|log| log.readings.iter().rev().find_map(|reading| apart_mm(&reading.of)));
-    Shop {
+    ShopPlaces {
         title: build.title.clone(),
         file: head.file,
         log: head.log,
@@ -197,7 +197,7 @@ fn apart_mm(of: &Of) -> Option<f64> {
     }
 }
 
-fn work(build: &Build, bench: &Bench, log: &Log) -> Work {
+fn work(build: &Build, bench: &Bench, log: &Log) -> WorkPlace {
     let (units, lamination) = (build.units, &build.laminations[bench.lamination]);
     let strips = strips(lamination, bench.lamination, log);
     let runs = bench.runs();
@@ -220,7 +220,7 @@ fn work(build: &Build, bench: &Bench, log: &Log) -> Work {
         .rev()
         .take_while(|reading| !(own(&reading.of) && matches!(reading.of, Of::Strip { .. } | Of::Done { .. })));
     let scrap = after.into_iter().any(|reading| own(&reading.of) && matches!(reading.of, Of::TestStrip { .. }));
-    Work {
+    WorkPlace {
         name: lamination.name.clone(),
         wood: lamination.wood.name.clone(),
         runs_in_words,
@@ -266,7 +266,7 @@ fn strips(lamination: &Lamination, index: usize, log: &Log) -> Vec<String> {
     names
 }
 
-fn line(units: System, bench: &Bench, setup: &Setup, pass: &Pass, pair: Option<&[String]>) -> Line {
+fn line(units: System, bench: &Bench, setup: &Setup, pass: &Pass, pair: Option<&[String]>) -> PassLine {
     let first = setup.passes.first().is_some_and(|first| first.number == pass.number);
     let face = match setup.face {
         Face::Back => "back",
@@ -291,7 +291,7 @@ fn line(units: System, bench: &Bench, setup: &Setup, pass: &Pass, pair: Option<&
         let (left, right) = if pass.number % 2 == 1 { (pair.first()?, pair.get(1)?) } else { (pair.get(1)?, pair.first()?) };
         Some(format!("{left} on the left, {right} on the right"))
     });
-    Line {
+    PassLine {
         pass: pass.number,
         made: pass.number <= bench.made,
         on,
@@ -349,7 +349,7 @@ fn stages(job: &Job, answers: Option<&Answers>) -> Vec<Glueing> {
         all().rfind(of).map(|answer| show::sentences(build, answer)).unwrap_or_default()
     };
     let clamp = |number: u32| build.glue.stages.iter().find(|stage| stage.number == number).and_then(|stage| stage.clamp_time_s);
-    let made = |stage: answers::GlueStage| Glueing {
+    let made = |stage: answers::StageShown| Glueing {
         clamp_s: clamp(stage.number),
         now: released(stage.number),
         number: stage.number,

@@ -75,7 +75,7 @@ pub enum Said {
     Refused(Refusal),
 }
 
-struct Asked {
+struct Waiting {
     page: String,
     question: Question,
     answer: oneshot::Sender<Said>,
@@ -86,7 +86,7 @@ const MAX_WAITING: usize = 200;
 
 /// The way to the desk.
 #[derive(Clone)]
-pub struct Queue(Arc<(Mutex<VecDeque<Asked>>, Condvar)>);
+pub struct Queue(Arc<(Mutex<VecDeque<Waiting>>, Condvar)>);
 
 impl Queue {
     /// The answer; `None` where a newer question of the same page took its place, or too many wait.
@@ -99,7 +99,7 @@ impl Queue {
             if MAX_WAITING <= waiting.len() {
                 return None;
             }
-            waiting.push_back(Asked { page, question, answer });
+            waiting.push_back(Waiting { page, question, answer });
             rung.notify_one();
         }
         answered.await.ok()
@@ -113,7 +113,7 @@ impl Queue {
         }
     }
 
-    fn next(&self) -> Asked {
+    fn next(&self) -> Waiting {
         let (waiting, rung) = &*self.0;
         let mut waiting = waiting.lock().unwrap_or_else(PoisonError::into_inner);
         loop {

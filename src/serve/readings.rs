@@ -6,22 +6,22 @@
 
 use super::answers;
 use super::desk::{Desk, Refusal, name_of};
-use super::places::{self, Shop, Spoken};
-use super::sent::{Asked, Meant, Question, SLIPS, Sent};
+use super::places::{self, ShopPlaces, Spoken};
+use super::sent::{Asked, Meant, SLIPS, Sent, SentQuestion};
 use crate::diag::Diagnostic;
 use crate::folder;
 use crate::job::Job;
-use crate::logbook::{self, NewReading, NotAdded, Unread};
+use crate::logbook::{self, LogUnread, NewReading, NotAdded};
 use serde::Serialize;
 use std::path::Path;
 use std::time::Duration;
 
 /// What a reading that was added says.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Said {
+pub struct ReadingSaid {
     pub answer: Spoken,
     /// What the places show now.
-    pub shop: Shop,
+    pub shop: ShopPlaces,
 }
 
 /// Keys that are remembered: more readings than a week of work has.
@@ -38,7 +38,7 @@ const MAX_SLIPS: usize = 24;
 
 impl Desk {
     /// What the phone's places show.
-    pub fn shop(&mut self) -> Result<Shop, Refusal> {
+    pub fn shop(&mut self) -> Result<ShopPlaces, Refusal> {
         self.look_at_disk();
         let log = self.log();
         let (name, today) = (self.name(), self.day(Duration::ZERO));
@@ -69,9 +69,9 @@ impl Desk {
     }
 
     /// Adds a reading to the log, unless it is there already.
-    pub fn add_reading(&mut self, sent: Sent) -> Result<Said, Refusal> {
+    pub fn add_reading(&mut self, sent: Sent) -> Result<ReadingSaid, Refusal> {
         if let Some((_, answer)) = self.readings.known.iter().find(|(key, _)| *key == sent.key) {
-            return Ok(Said { answer: answer.clone(), shop: self.shop()? });
+            return Ok(ReadingSaid { answer: answer.clone(), shop: self.shop()? });
         }
         let ago = Duration::from_secs(sent.ago_s);
         fits(&sent)?;
@@ -102,7 +102,7 @@ impl Desk {
             self.readings.known.pop_front();
         }
         self.readings.known.push_back((sent.key, answer.clone()));
-        Ok(Said { answer, shop: self.shop()? })
+        Ok(ReadingSaid { answer, shop: self.shop()? })
     }
 }
 
@@ -113,16 +113,16 @@ fn answered(job: &Job, log: Option<&Path>, text: &str) -> Result<logbook::Answer
     logbook::read(job, None, &name, text, &folder::named_texts(&folder, text)).map_err(|unread| told(job, unread))
 }
 
-fn told(job: &Job, unread: Unread) -> Vec<answers::Told> {
+fn told(job: &Job, unread: LogUnread) -> Vec<answers::Told> {
     match unread {
-        Unread::Log { source, faults } => answers::told_of(&faults, job.build().units, &source),
-        Unread::Build(faults) => answers::told(job, &faults),
+        LogUnread::Log { source, faults } => answers::told_of(&faults, job.build().units, &source),
+        LogUnread::Build(faults) => answers::told(job, &faults),
     }
 }
 
 /// What was sent is a reading by its form: bounded, and no file is named.
 fn fits(sent: &Sent) -> Result<(), Refusal> {
-    let refuse = |why: &str| Err(Refusal::Asked(Asked::of(vec![Question::new(why.to_owned(), Vec::new())])));
+    let refuse = |why: &str| Err(Refusal::Asked(Asked::of(vec![SentQuestion::new(why.to_owned(), Vec::new())])));
     if sent.keys.iter().any(|(key, _)| key.trim() == "build") {
         return refuse("a bow of another build file is logged with `taperwright log add`");
     }
@@ -140,11 +140,11 @@ fn fits(sent: &Sent) -> Result<(), Refusal> {
 fn refused(job: &Job, log: &Path, fault: NotAdded) -> Refusal {
     let units = job.build().units;
     let asked_about =
-        |faults: &[Diagnostic]| Refusal::Asked(Asked::of(faults.iter().map(|fault| Question::of(fault, units)).collect()));
+        |faults: &[Diagnostic]| Refusal::Asked(Asked::of(faults.iter().map(|fault| SentQuestion::of(fault, units)).collect()));
     match fault {
-        NotAdded::Unfit(message) => Refusal::Asked(Asked::of(vec![Question::new(message, Vec::new())])),
+        NotAdded::Unfit(message) => Refusal::Asked(Asked::of(vec![SentQuestion::new(message, Vec::new())])),
         NotAdded::NotText => Refusal::Cannot(format!("{} is not a text file (UTF-8)", name_of(log))),
-        NotAdded::Unread(Unread::Log { faults, source }) => {
+        NotAdded::Unread(LogUnread::Log { faults, source }) => {
             // What stood there before is not this reading's fault.
             let own =
                 format!("reading[{}]", crate::diag::SourceText::text(&source).matches("[[reading]]").count().saturating_sub(1));
@@ -156,7 +156,7 @@ fn refused(job: &Job, log: &Path, fault: NotAdded) -> Refusal {
                 None => asked_about(&faults),
             }
         }
-        NotAdded::Unread(Unread::Build(faults)) => Refusal::Faults(answers::told(job, &faults)),
+        NotAdded::Unread(LogUnread::Build(faults)) => Refusal::Faults(answers::told(job, &faults)),
         NotAdded::Asked { questions, .. } => asked_about(&questions),
         NotAdded::Folder(fault) => fault.into(),
     }
@@ -175,7 +175,7 @@ fn stands(job: &Job, log: &Path, reading: &NewReading<'_>) -> Option<Spoken> {
 /// asked about no more is offered.
 fn asked(job: &Job, log: &Path, sent: &Sent, date: &str, questions: &[Diagnostic]) -> Asked {
     let units = job.build().units;
-    let spoken: Vec<Question> = questions.iter().map(|question| Question::of(question, units)).collect();
+    let spoken: Vec<SentQuestion> = questions.iter().map(|question| SentQuestion::of(question, units)).collect();
     let bytes = folder::read_text(log).unwrap_or_default().into_bytes();
     let known = spoken.iter().find_map(|question| question.key.clone());
     let rows: Vec<usize> = spoken.iter().filter(|question| question.key == known).filter_map(|question| question.row).collect();

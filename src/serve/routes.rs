@@ -51,7 +51,7 @@ struct Hall {
 }
 
 /// All routes behind the guard.
-pub fn router(guard: Guard, queue: Queue, events: Arc<Events>, phones: shop::Desk) -> Router {
+pub fn router(guard: Guard, queue: Queue, events: Arc<Events>, phones: shop::ShopDesk) -> Router {
     let mut router = Router::new()
         .route("/state", get(state))
         .route("/events", get(events_of))
@@ -94,7 +94,7 @@ async fn file(State(hall): State<Hall>, headers: HeaderMap, Path(number): Path<u
 /// Everything that a page may send; each question takes what it needs.
 #[derive(Debug, Default, Deserialize)]
 #[serde(default, deny_unknown_fields)]
-struct Sent {
+struct Received {
     changes: Vec<Tried>,
     free: Vec<String>,
     percent: f64,
@@ -111,13 +111,13 @@ async fn question(
     State(hall): State<Hall>,
     headers: HeaderMap,
     Path(question): Path<String>,
-    Json(sent): Json<Sent>,
+    Json(sent): Json<Received>,
 ) -> Response {
     let hash = || {
         let named = headers.get(header::IF_MATCH).and_then(|value| value.to_str().ok());
         named.map(|hash| hash.trim_matches('"').to_owned()).unwrap_or_default()
     };
-    let Sent { changes, free, percent, name, .. } = sent;
+    let Received { changes, free, percent, name, .. } = sent;
     let question = match question.as_str() {
         "look" => Question::Look(changes),
         "whole" => Question::Whole(changes),

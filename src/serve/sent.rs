@@ -39,13 +39,13 @@ pub enum Typed {
 /// What is asked about a reading.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Asked {
-    pub questions: Vec<Question>,
+    pub questions: Vec<SentQuestion>,
     /// What was probably meant: with it the reading can be used.
     pub meant: Option<Meant>,
 }
 
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Question {
+pub struct SentQuestion {
     pub message: String,
     pub hints: Vec<String>,
     /// Key and row, where one is to blame.
@@ -71,20 +71,20 @@ pub struct Readings {
 }
 
 impl Asked {
-    pub fn of(questions: Vec<Question>) -> Asked {
+    pub fn of(questions: Vec<SentQuestion>) -> Asked {
         Asked { questions, meant: None }
     }
 }
 
-impl Question {
-    pub fn new(message: String, hints: Vec<String>) -> Question {
-        Question { message, hints, key: None, row: None }
+impl SentQuestion {
+    pub fn new(message: String, hints: Vec<String>) -> SentQuestion {
+        SentQuestion { message, hints, key: None, row: None }
     }
 
-    pub fn of(question: &Diagnostic, units: System) -> Question {
+    pub fn of(question: &Diagnostic, units: System) -> SentQuestion {
         let said = question.words(units);
         let (key, row) = blamed(question);
-        Question { message: said.message, hints: said.hints, key, row }
+        SentQuestion { message: said.message, hints: said.hints, key, row }
     }
 }
 
@@ -171,7 +171,7 @@ impl Slip {
     }
 
     /// Whether the hints of a question speak of it.
-    pub fn is_hinted(self, questions: &[Question]) -> bool {
+    pub fn is_hinted(self, questions: &[SentQuestion]) -> bool {
         let word = match self {
             Slip::Unit => "give the unit",
             Slip::Point(_) => "decimal point",

@@ -5,7 +5,7 @@
 //! | `GET /`, `/shop.css`, … | the phone's page |
 //! | `POST /pair` | `{code}`: a token of its own for the code that the desk shows |
 //! | `GET /shop` | what the phone's places show |
-//! | `POST /reading` | a reading, checked and added as `log add` does; see [`super::readings`] |
+//! | `POST /reading` | a reading, checked and added as `log add` does; see `readings` |
 //! | `GET /events` | a stream of lines, until the phone is shut out |
 //!
 //! There is no route to the build file, to tries or to files made: what is not there cannot be opened. The desk's token is none here, and
@@ -38,7 +38,7 @@ use tower_http::timeout::TimeoutLayer;
 
 /// What `bench --shop` opens.
 #[derive(Debug, Clone)]
-pub struct Opened {
+pub struct ShopOpened {
     pub address: SocketAddr,
     /// What phones call this machine; none for its address.
     pub name: Option<String>,
@@ -104,7 +104,7 @@ pub struct From(pub IpAddr);
 
 /// Who waits in the shop.
 #[derive(Clone)]
-struct Shop {
+struct ShopState {
     queue: Queue,
     events: Arc<Events>,
     phones: Arc<Phones>,
@@ -122,7 +122,7 @@ pub fn router(guard: Guard, queue: Queue, events: Arc<Events>, phones: Arc<Phone
         router = router.route(part.path, get(|| async { ([(header::CONTENT_TYPE, part.kind)], part.text) }));
     }
     router
-        .with_state(Shop { queue, events, phones, asking: Arc::new(Semaphore::new(MAX_ASKING)) })
+        .with_state(ShopState { queue, events, phones, asking: Arc::new(Semaphore::new(MAX_ASKING)) })
         .layer(DefaultBodyLimit::disable())
         .layer(RequestBodyLimitLayer::new(MAX_BODY))
         .layer(TimeoutLayer::with_status_code(StatusCode::REQUEST_TIMEOUT, MAX_TIME))
@@ -135,7 +135,7 @@ struct Code {
     code: String,
 }
 
-async fn pair(State(shop): State<Shop>, Extension(from): Extension<From>, Json(sent): Json<Code>) -> Response {
+async fn pair(State(shop): State<ShopState>, Extension(from): Extension<From>, Json(sent): Json<Code>) -> Response {
     match shop.phones.pair(&sent.code, from.0) {
         Ok((number, token)) => {
             shop.events.tell(&json!({ "event": "phones" }));
@@ -145,19 +145,19 @@ async fn pair(State(shop): State<Shop>, Extension(from): Extension<From>, Json(s
     }
 }
 
-async fn state(State(shop): State<Shop>, Extension(phone): Extension<Paired>) -> Response {
+async fn state(State(shop): State<ShopState>, Extension(phone): Extension<Paired>) -> Response {
     shop.ask(phone, Question::Shop).await
 }
 
-async fn reading(State(shop): State<Shop>, Extension(phone): Extension<Paired>, Json(sent): Json<Sent>) -> Response {
+async fn reading(State(shop): State<ShopState>, Extension(phone): Extension<Paired>, Json(sent): Json<Sent>) -> Response {
     shop.ask(phone, Question::Reading(Box::new(sent))).await
 }
 
-async fn events_of(State(shop): State<Shop>, Extension(phone): Extension<Paired>) -> Response {
+async fn events_of(State(shop): State<ShopState>, Extension(phone): Extension<Paired>) -> Response {
     ([(header::CONTENT_TYPE, "application/x-ndjson")], shop.events.stream_for(phone.0)).into_response()
 }
 
-impl Shop {
+impl ShopState {
     async fn ask(&self, phone: Paired, question: Question) -> Response {
         let Ok(_one) = self.asking.try_acquire() else {
             let why = "other phones are asking: in a moment";
@@ -170,14 +170,14 @@ impl Shop {
 
 /// What the desk's page asks about phones; `address` is where they find the shop, none where `--shop` was not given.
 #[derive(Clone)]
-pub struct Desk {
+pub struct ShopDesk {
     pub phones: Arc<Phones>,
     pub events: Arc<Events>,
     pub address: Option<Arc<str>>,
 }
 
 /// The desk's own routes about phones.
-pub fn desk_routes(desk: Desk) -> Router {
+pub fn desk_routes(desk: ShopDesk) -> Router {
     Router::new()
         .route("/phone-code", post(code))
         .route("/phones", get(listed))
@@ -185,7 +185,7 @@ pub fn desk_routes(desk: Desk) -> Router {
         .with_state(desk)
 }
 
-async fn code(State(desk): State<Desk>) -> Response {
+async fn code(State(desk): State<ShopDesk>) -> Response {
     let Some(address) = &desk.address else {
         let why = "the shop's network is not listened on: start the bench with --shop and this machine's address on it";
         return (StatusCode::CONFLICT, Json(json!({ "why": why }))).into_response();
@@ -200,7 +200,7 @@ async fn code(State(desk): State<Desk>) -> Response {
     }
 }
 
-async fn listed(State(desk): State<Desk>) -> Response {
+async fn listed(State(desk): State<ShopDesk>) -> Response {
     let hours = desk.phones.times().idle.as_secs() / 3600;
     Json(json!({ "address": desk.address.as_deref(), "phones": desk.phones.listed(), "idle_hours": hours })).into_response()
 }
@@ -211,7 +211,7 @@ struct Number {
     number: u32,
 }
 
-async fn shut_out(State(desk): State<Desk>, Json(sent): Json<Number>) -> Response {
+async fn shut_out(State(desk): State<ShopDesk>, Json(sent): Json<Number>) -> Response {
     desk.phones.shut_out(sent.number);
     desk.events.keep(|phone| phone != sent.number);
     desk.events.tell(&json!({ "event": "phones" }));

@@ -7,7 +7,7 @@ use super::sled::Sled;
 use crate::geometry::Placement;
 use crate::model::Build;
 use crate::model::lamination::Lamination;
-use crate::model::workshop::{Sander, SheetCutter, ShimStock, SledMake, SledPlan};
+use crate::model::workshop::{Sander, SheetCutter, ShimStock, SledPlan};
 use crate::units::System;
 
 /// What a sled is laid out with.

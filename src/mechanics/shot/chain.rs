@@ -23,7 +23,7 @@ pub struct Chain {
 
 /// What a stretch of limb is to bending.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Stretch {
+pub struct LimbStretch {
     /// ∫ ds/EI, 1/(N·mm)
     pub compliance: f64,
     /// ∫ κ0 ds, rad
@@ -37,12 +37,12 @@ impl Chain {
         root: LimbRoot,
         [from_mm, to_mm]: [f64; 2],
         links: usize,
-        bending: impl Fn(f64, f64) -> Stretch,
+        bending: impl Fn(f64, f64) -> LimbStretch,
         mass: impl Fn(f64, f64) -> f64,
     ) -> Chain {
         let link_mm = (to_mm - from_mm) / links as f64;
         let at = |k: f64| from_mm + k * link_mm;
-        let joints: Vec<Stretch> = (0..links).map(|k| bending(at((k as f64 - 0.5).max(0.0)), at(k as f64 + 0.5))).collect();
+        let joints: Vec<LimbStretch> = (0..links).map(|k| bending(at((k as f64 - 0.5).max(0.0)), at(k as f64 + 0.5))).collect();
         let whole: Vec<f64> = (0..links).map(|k| mass(at(k as f64), at(k as f64 + 1.0))).collect();
         let masses = (0..links).map(|k| 0.5 * (whole[k] + whole.get(k + 1).copied().unwrap_or(0.0))).collect();
         Chain {
@@ -114,7 +114,7 @@ impl Chain {
 
 /// A chain at rest under its string.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Held {
+pub struct HeldEnd {
     pub tension_n: f64,
     pub nock_angle_rad: f64,
     /// Half the string as it is stretched, mm.
@@ -123,7 +123,7 @@ pub struct Held {
     pub force_n: f64,
 }
 
-impl Held {
+impl HeldEnd {
     /// Of the links in the bow's frame, root to nock, rad.
     #[must_use]
     pub fn angles(&self, chain: &Chain) -> Vec<f64> {
@@ -149,7 +149,7 @@ const MAX_NEWTON: usize = 80;
 const DRAW_STAGES: u32 = 8;
 
 /// The chain braced with its string at `string_x_mm`.
-pub fn brace(chain: &Chain, string_x_mm: f64) -> Result<Held, ShotFault> {
+pub fn brace(chain: &Chain, string_x_mm: f64) -> Result<HeldEnd, ShotFault> {
     let (scale, l) = (chain.scale(), chain.length_mm());
     let residuals = |v: &[f64; 2]| {
         let pass = chain.pass(v[0] * scale, v[1]);
@@ -168,7 +168,7 @@ pub fn brace(chain: &Chain, string_x_mm: f64) -> Result<Held, ShotFault> {
             Ok(x) if 0.0 < x[0] && -0.5 < x[1] && x[1] <= 0.0 => return Err(ShotFault::Touches { nock_x_mm: string_x_mm }),
             Ok(x) if 0.0 < x[0] && 0.0 < x[1] => {
                 let pass = chain.pass(x[0] * scale, x[1]);
-                return Ok(Held {
+                return Ok(HeldEnd {
                     tension_n: x[0] * scale,
                     nock_angle_rad: x[1],
                     half_mm: chain.root.frame(pass.end)(0.0, 0.0).1,
@@ -193,7 +193,7 @@ fn nock(chain: &Chain, stiffness: f64, natural: f64, tension: f64, angle: f64) -
 }
 
 /// The chain held with its nocking point at `nock_x_mm`, from brace.
-pub fn hold(chain: &Chain, stiffness_n: f64, natural_mm: f64, nock_x_mm: f64, braced: &Held) -> Result<Held, ShotFault> {
+pub fn hold(chain: &Chain, stiffness_n: f64, natural_mm: f64, nock_x_mm: f64, braced: &HeldEnd) -> Result<HeldEnd, ShotFault> {
     let (scale, l) = (chain.scale(), chain.length_mm());
     let brace_x = nock(chain, stiffness_n, natural_mm, braced.tension_n, braced.nock_angle_rad).0[0];
     let mut v = [braced.tension_n / scale, braced.nock_angle_rad];
@@ -210,7 +210,7 @@ pub fn hold(chain: &Chain, stiffness_n: f64, natural_mm: f64, nock_x_mm: f64, br
     let (tension_n, nock_angle_rad) = (v[0] * scale, v[1]);
     let pass = chain.pass(tension_n, nock_angle_rad);
     let force_n = 2.0 * tension_n * (pass.end.psi - chain.root.angle_rad).sin();
-    Ok(Held { tension_n, nock_angle_rad, half_mm: natural_mm * (1.0 + tension_n / stiffness_n), force_n })
+    Ok(HeldEnd { tension_n, nock_angle_rad, half_mm: natural_mm * (1.0 + tension_n / stiffness_n), force_n })
 }
 
 /// Two chains on one string, at rest: [`crate::mechanics::pair`] link by link.
@@ -224,7 +224,7 @@ pub(super) struct PairStatics<'a> {
 
 impl PairStatics<'_> {
     /// Braced with the string square to the bow's axis at `string_x_mm`: both states, and both halves' natural lengths, mm.
-    pub fn brace(&self, string_x_mm: f64) -> Result<([Held; 2], [f64; 2]), ShotFault> {
+    pub fn brace(&self, string_x_mm: f64) -> Result<([HeldEnd; 2], [f64; 2]), ShotFault> {
         let each = [brace(self.chains[0], string_x_mm)?, brace(self.chains[1], string_x_mm)?];
         let scale = self.chains[0].scale();
         let l = self.chains[0].length_mm();
@@ -252,13 +252,18 @@ impl PairStatics<'_> {
             let nock_angle_rad = v[1 + side];
             let along = stands(side, &self.chains[side].pass(tension_n, nock_angle_rad)).2;
             let half_mm = if side == 0 { along - self.nocking_above_mm } else { along + self.nocking_above_mm };
-            Held { tension_n, nock_angle_rad, half_mm, force_n: 0.0 }
+            HeldEnd { tension_n, nock_angle_rad, half_mm, force_n: 0.0 }
         });
         Ok((states, states.map(|held| held.half_mm / (1.0 + tension_n / self.stiffness_n))))
     }
 
     /// Held with the nocking point `full_x_mm` from the pivot's foot: both states, the nocking point, and the force along that line, N.
-    pub fn hold(&self, naturals: [f64; 2], full_x_mm: f64, braced: &[Held; 2]) -> Result<([Held; 2], [f64; 2], f64), ShotFault> {
+    pub fn hold(
+        &self,
+        naturals: [f64; 2],
+        full_x_mm: f64,
+        braced: &[HeldEnd; 2],
+    ) -> Result<([HeldEnd; 2], [f64; 2], f64), ShotFault> {
         let scale = self.chains[0].scale();
         let l = self.chains[0].length_mm();
         let place = |v: &[f64; 4]| {
@@ -293,7 +298,7 @@ impl PairStatics<'_> {
         let states = [0, 1].map(|side| {
             let tension_n = v[2 * side] * scale;
             let half_mm = naturals[side] * (1.0 + tension_n / self.stiffness_n);
-            Held { tension_n, nock_angle_rad: v[2 * side + 1], half_mm, force_n }
+            HeldEnd { tension_n, nock_angle_rad: v[2 * side + 1], half_mm, force_n }
         });
         Ok((states, up, force_n))
     }

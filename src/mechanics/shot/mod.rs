@@ -59,8 +59,8 @@ pub mod loss;
 pub mod of_bow;
 pub mod table;
 
-use chain::{Chain, Held};
-use motion::{Launch, Side};
+use chain::{Chain, HeldEnd};
+use motion::{Launch, MovingSide};
 
 /// A string, by its halves.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -137,7 +137,7 @@ pub const MAX_ENERGY_ERROR: f64 = 1e-6;
 const MAX_STEP_HALVINGS: u32 = 4;
 
 /// Braced, at full draw, and half the string without tension, mm.
-fn at_rest(chain: &Chain, loading: &Loading) -> Result<(Held, Held, f64), ShotFault> {
+fn at_rest(chain: &Chain, loading: &Loading) -> Result<(HeldEnd, HeldEnd, f64), ShotFault> {
     let stiffness_n = loading.string.stiffness_n;
     let braced = chain::brace(chain, loading.brace_x_mm)?;
     let natural_mm = braced.half_mm / (1.0 + braced.tension_n / stiffness_n);
@@ -154,9 +154,9 @@ pub fn full_force_n(chain: &Chain, loading: &Loading) -> Result<f64, ShotFault> 
 pub fn symmetric(chain: &Chain, loading: &Loading) -> Result<Shot, ShotFault> {
     let string = loading.string;
     let (braced, full, natural_mm) = at_rest(chain, loading)?;
-    let side = Side::of(chain, loading, natural_mm);
+    let side = MovingSide::of(chain, loading, natural_mm);
     let nock_mass = 0.5 * (loading.arrow_mass + string.serving_mass) + string.half_mass / 3.0;
-    let start = Start { held: vec![full], nock: [loading.full_x_mm, 0.0], force_n: full.force_n };
+    let start = ShotStart { held: vec![full], nock: [loading.full_x_mm, 0.0], force_n: full.force_n };
     let work_n_mm = 2.0 * (full.energy_n_mm(chain, string, natural_mm) - braced.energy_n_mm(chain, string, natural_mm));
     let launch = Launch::new(vec![side], nock_mass);
     fly(&launch, &start, work_n_mm, braced.tension_n, loading.arrow_mass)
@@ -168,24 +168,24 @@ pub fn of_two(chains: [&Chain; 2], loading: &Loading, pivot_above_mm: f64, nocki
     let pair = chain::PairStatics { chains, stiffness_n: string.stiffness_n, pivot_above_mm, nocking_above_mm };
     let (braced, naturals) = pair.brace(loading.brace_x_mm)?;
     let (full, nock, force_n) = pair.hold(naturals, loading.full_x_mm, &braced)?;
-    let energy = |held: &[Held; 2]| -> f64 {
+    let energy = |held: &[HeldEnd; 2]| -> f64 {
         held.iter().zip(chains).zip(naturals).map(|((held, chain), natural)| held.energy_n_mm(chain, string, natural)).sum()
     };
     let work_n_mm = energy(&full) - energy(&braced);
-    let sides = [0, 1].map(|side| Side::of(chains[side], loading, naturals[side]));
+    let sides = [0, 1].map(|side| MovingSide::of(chains[side], loading, naturals[side]));
     let nock_mass = loading.arrow_mass + string.serving_mass + 2.0 * string.half_mass / 3.0;
-    let start = Start { held: full.to_vec(), nock, force_n };
+    let start = ShotStart { held: full.to_vec(), nock, force_n };
     fly(&Launch::new(sides.to_vec(), nock_mass), &start, work_n_mm, braced[0].tension_n, loading.arrow_mass)
 }
 
 /// Full draw, at rest.
-struct Start {
-    held: Vec<Held>,
+struct ShotStart {
+    held: Vec<HeldEnd>,
     nock: [f64; 2],
     force_n: f64,
 }
 
-fn fly(launch: &Launch<'_>, start: &Start, work_n_mm: f64, brace_tension_n: f64, arrow_mass: f64) -> Result<Shot, ShotFault> {
+fn fly(launch: &Launch<'_>, start: &ShotStart, work_n_mm: f64, brace_tension_n: f64, arrow_mass: f64) -> Result<Shot, ShotFault> {
     let mut effort = ShotEffort::default();
     let mut error = f64::INFINITY;
     for halving in 0..=MAX_STEP_HALVINGS {

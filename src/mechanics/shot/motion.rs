@@ -13,25 +13,25 @@
 //! length (0.7 is the bound of stability), and no more than a quarter over the frequency of the string between its end masses: longer and the check of
 //! energy halves them, shorter ones only cost time.
 
-use super::chain::{Chain, Held};
+use super::chain::{Chain, HeldEnd};
 use super::{Loading, ShotFault};
 
 /// One limb with what moves at its tip.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Side<'a> {
+pub struct MovingSide<'a> {
     chain: &'a Chain,
     masses: Vec<f64>,
     stiffness: f64,
     natural: f64,
 }
 
-impl<'a> Side<'a> {
-    pub fn of(chain: &'a Chain, loading: &Loading, natural_mm: f64) -> Side<'a> {
+impl<'a> MovingSide<'a> {
+    pub fn of(chain: &'a Chain, loading: &Loading, natural_mm: f64) -> MovingSide<'a> {
         let mut masses = chain.masses.clone();
         if let Some(tip) = masses.last_mut() {
             *tip += loading.tip_mass + loading.string.half_mass / 3.0;
         }
-        Side { chain, masses, stiffness: loading.string.stiffness_n, natural: natural_mm }
+        MovingSide { chain, masses, stiffness: loading.string.stiffness_n, natural: natural_mm }
     }
 
     fn links(&self) -> usize {
@@ -54,7 +54,7 @@ impl<'a> Side<'a> {
     }
 
     /// Angular accelerations under the pull `T u` at the nock, into `out`.
-    fn accelerations(&self, angles: &[f64], rates: &[f64], pull: [f64; 2], work: &mut Work, out: &mut [f64]) {
+    fn accelerations(&self, angles: &[f64], rates: &[f64], pull: [f64; 2], work: &mut Scratch, out: &mut [f64]) {
         let (n, h) = (self.links(), self.chain.link_mm);
         let (springs, free) = (&self.chain.springs, &self.chain.free);
         let mut before = self.chain.root.angle_rad;
@@ -147,7 +147,7 @@ const HALVINGS: u32 = 50;
 
 /// Room for one chain's solution.
 #[derive(Debug, Clone, Default)]
-struct Work {
+struct Scratch {
     torque: Vec<f64>,
     along: Vec<[f64; 2]>,
     force: Vec<[f64; 2]>,
@@ -157,10 +157,10 @@ struct Work {
     pull: Vec<f64>,
 }
 
-impl Work {
-    fn of(links: usize) -> Work {
+impl Scratch {
+    fn of(links: usize) -> Scratch {
         let (numbers, places) = (vec![0.0; links], vec![[0.0; 2]; links]);
-        Work {
+        Scratch {
             torque: numbers.clone(),
             along: places.clone(),
             force: places.clone(),
@@ -175,7 +175,7 @@ impl Work {
 /// One limb with half an arrow on the bow's axis, or two limbs with a whole one.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Launch<'a> {
-    sides: Vec<Side<'a>>,
+    sides: Vec<MovingSide<'a>>,
     nock_mass: f64,
 }
 
@@ -195,7 +195,7 @@ pub struct Flown {
 }
 
 impl<'a> Launch<'a> {
-    pub fn new(sides: Vec<Side<'a>>, nock_mass: f64) -> Launch<'a> {
+    pub fn new(sides: Vec<MovingSide<'a>>, nock_mass: f64) -> Launch<'a> {
         Launch { sides, nock_mass }
     }
 
@@ -205,7 +205,7 @@ impl<'a> Launch<'a> {
     }
 
     fn unknowns(&self) -> usize {
-        self.sides.iter().map(Side::links).sum::<usize>() + 2
+        self.sides.iter().map(MovingSide::links).sum::<usize>() + 2
     }
 
     /// The nocking point as a side sees it: the second one in its mirror image.
@@ -215,7 +215,7 @@ impl<'a> Launch<'a> {
 
     /// Rates of the state `[places, rates]`, each `θ` of all sides, then x and y of the nocking point; gives back the push on the arrow and the
     /// greater tension.
-    fn slopes(&self, state: &[f64], work: &mut [Work], out: &mut [f64]) -> (f64, f64) {
+    fn slopes(&self, state: &[f64], work: &mut [Scratch], out: &mut [f64]) -> (f64, f64) {
         let count = self.unknowns();
         let (places, rates) = state.split_at(count);
         out[..count].copy_from_slice(rates);
@@ -272,7 +272,7 @@ impl<'a> Launch<'a> {
     }
 
     /// From full draw at rest until the string no longer pushes; `shorter` is a factor on the steps.
-    pub fn fly(&self, held: &[Held], nock: [f64; 2], shorter: f64) -> Result<Flown, ShotFault> {
+    pub fn fly(&self, held: &[HeldEnd], nock: [f64; 2], shorter: f64) -> Result<Flown, ShotFault> {
         let count = self.unknowns();
         let mut state = Vec::with_capacity(2 * count);
         for (side, held) in self.sides.iter().zip(held) {
@@ -280,7 +280,7 @@ impl<'a> Launch<'a> {
         }
         state.extend(nock);
         state.resize(2 * count, 0.0);
-        let mut runge = Stages::of(2 * count, self.sides.iter().map(Side::links));
+        let mut runge = Stages::of(2 * count, self.sides.iter().map(MovingSide::links));
         let step = shorter * self.sides.iter().map(|side| side.step(self.nock_mass)).fold(f64::INFINITY, f64::min);
         let start = self.energy(&state);
         let (mut time, mut peak) = (0.0, 0.0_f64);
@@ -328,7 +328,7 @@ struct Stages {
     between: Vec<f64>,
     spare: Vec<f64>,
     end: Vec<f64>,
-    work: Vec<Work>,
+    work: Vec<Scratch>,
     solves: usize,
 }
 
@@ -336,7 +336,7 @@ impl Stages {
     fn of(size: usize, links: impl Iterator<Item = usize>) -> Stages {
         let empty = || vec![0.0; size];
         let slopes = std::array::from_fn(|_| empty());
-        Stages { slopes, between: empty(), spare: empty(), end: empty(), work: links.map(Work::of).collect(), solves: 0 }
+        Stages { slopes, between: empty(), spare: empty(), end: empty(), work: links.map(Scratch::of).collect(), solves: 0 }
     }
 
     /// One step into `end`; gives back the tension at its start.

@@ -7,7 +7,7 @@
 //! Speed: the shot's efficiency of the energy that the force curve stores, which is published beside it. The curve's string does not stretch and the
 //! shot's does: their energies differ by a percent or so.
 
-use super::chain::{Chain, Stretch};
+use super::chain::{Chain, LimbStretch};
 use super::{BowString, LINKS, Loading, Shot, ShotFault, extrapolated, symmetric};
 use crate::diag::{Diagnostic, Message, Place, mm};
 use crate::mechanics::bow::{Bow, Options};
@@ -222,7 +222,7 @@ fn root_station(limb: &Limb) -> f64 {
 /// Half of both neighbours' mass at each node, root to nock.
 fn node_masses([from, to]: [f64; 2], links: usize, mass: impl Fn(f64, f64) -> f64) -> Vec<f64> {
     let root = LimbRoot { x_mm: 0.0, y_mm: 0.0, angle_rad: 0.0 };
-    Chain::lay(root, [from, to], links, |_, _| Stretch { compliance: 1.0, bend_rad: 0.0 }, mass).masses
+    Chain::lay(root, [from, to], links, |_, _| LimbStretch { compliance: 1.0, bend_rad: 0.0 }, mass).masses
 }
 
 fn chain(bow: &Bow<'_>, links: usize) -> Chain {
@@ -241,7 +241,7 @@ fn chain(bow: &Bow<'_>, links: usize) -> Chain {
         let a = if a <= from { 0.0 } else { a };
         let (compliance, bend_rad) = limb.between(a, b);
         let bend_rad = if a <= 0.0 { limb.between(from, b).1 } else { bend_rad };
-        Stretch { compliance, bend_rad }
+        LimbStretch { compliance, bend_rad }
     };
     let mut chain = Chain::lay(root, [from, nock], links, bending, |a, b| PER_KG * mass::between_kg(&bow.stack, a, b));
     // A link runs along the neutral axis, which leans on the limb where it changes depth.

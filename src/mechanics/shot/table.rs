@@ -25,7 +25,7 @@ pub struct ShotTable {
     /// By [`GRAINS_PER_POUND`].
     pub rows: Vec<ArrowRow>,
     /// For the arrow [`JUDGED`].
-    pub gains: Vec<Gain>,
+    pub gains: Vec<SpeedGain>,
     /// The string with what is served onto it, kg.
     pub string_kg: f64,
 }
@@ -42,7 +42,7 @@ pub struct ArrowRow {
 
 /// What a lighter part is worth.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Gain {
+pub struct SpeedGain {
     pub lighter: Lighter,
     /// Of the judged arrow's speed, a ratio.
     pub ratio: f64,
@@ -83,7 +83,7 @@ impl ShotTable {
             parts.push(Lighter::Strands { count: STRANDS });
         }
         parts.extend((0..build.laminations.len()).map(|index| Lighter::Lamination { index, fraction: TENTH }));
-        let gain = |lighter: Lighter| Ok(Gain { lighter, ratio: bow.gain(judged.arrow_kg, &judged.shot, lighter)? });
+        let gain = |lighter: Lighter| Ok(SpeedGain { lighter, ratio: bow.gain(judged.arrow_kg, &judged.shot, lighter)? });
         let gains = parts.into_iter().map(gain).collect::<Result<_, Diagnostic>>()?;
         Ok(ShotTable { loss, rows, gains, string_kg: bow.string_kg() })
     }

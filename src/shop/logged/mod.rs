@@ -1,6 +1,6 @@
 //! The shop talks back: what each reading of the log says beside the model, and what is left to do.
 //!
-//! A fold: a [`Shop`] is what is known so far, [`Shop::read`] takes one reading, moves it on, and gives an [`Answer`]. An answer depends
+//! A fold: a [`ShopLog`] is what is known so far, [`ShopLog::read`] takes one reading, moves it on, and gives an [`Answer`]. An answer depends
 //! on the readings before its own alone, so that a later one changes none. It holds no words: what was found as numbers ([`Finding`]),
 //! readings beside the model, keys of the build file that would take a reading, and questions. [`words`] says it in sentences.
 //!
@@ -72,7 +72,7 @@ pub struct Background {
 
 /// The shop as far as the readings tell: the state of the fold.
 #[derive(Debug, Clone)]
-pub struct Shop {
+pub struct ShopLog {
     /// As the build file has it.
     build: Build,
     background: Background,
@@ -94,7 +94,7 @@ pub struct Shop {
 #[derive(Debug, Clone)]
 pub struct Answers {
     pub answers: Vec<Answer>,
-    pub shop: Shop,
+    pub shop: ShopLog,
 }
 
 /// What one reading says.
@@ -276,15 +276,15 @@ struct Case<'a> {
 
 /// Answers a log; see [`Background`].
 pub fn answers(build: &Build, log: &Log, background: Background) -> Answers {
-    let mut shop = Shop::new(build, background);
+    let mut shop = ShopLog::new(build, background);
     let answers = log.readings.iter().map(|reading| shop.read(reading)).collect();
     Answers { answers, shop }
 }
 
-impl Shop {
+impl ShopLog {
     /// Before any reading.
-    pub fn new(build: &Build, background: Background) -> Shop {
-        Shop {
+    pub fn new(build: &Build, background: Background) -> ShopLog {
+        ShopLog {
             benches: (0..build.laminations.len()).filter_map(|index| Bench::of(build, index)).collect(),
             shims: build.shop.shims.clone(),
             finished: background.finished.clone(),
