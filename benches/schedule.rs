@@ -5,13 +5,16 @@
 
 #![allow(clippy::disallowed_methods, reason = "a bench measures time")]
 
+#[path = "../tests/support/mod.rs"]
+mod support;
+
 use divan::{Bencher, black_box};
 use std::time::{Duration, Instant};
-use taperwright::diag::Place;
+use support::shop::{self, papers};
 use taperwright::model::lamination::{Lamination, Pieces, Stock};
 use taperwright::model::taper::Taper;
-use taperwright::model::workshop::{MachineCutter, Paper, Sander, Sheet, SledMake, SledPlan};
-use taperwright::model::{grit, wood};
+use taperwright::model::wood;
+use taperwright::model::workshop::Sander;
 use taperwright::numeric::interp::Between;
 use taperwright::shop::{passes, sled};
 use taperwright::units::MM_PER_IN;
@@ -86,7 +89,7 @@ fn print_ratios(what: &str, sizes: &[usize], run: impl Fn(usize) -> usize) {
 
 /// Sled and schedule; the count of passes keeps the work from being left out.
 fn work(lamination: &Lamination, sander: &Sander) -> usize {
-    let sled = sled::build(lamination, &plan(), sander).unwrap().value;
+    let sled = sled::build(lamination, &shop::plan(), sander).unwrap().value;
     passes::plan(lamination, Some(&sled), sander).unwrap().value.passes().count()
 }
 
@@ -109,67 +112,11 @@ fn stationed(count: usize) -> Lamination {
 }
 
 fn lamination(finished: Taper) -> Lamination {
-    Lamination {
-        name: "core".into(),
-        wood: wood::named("maple, sugar").unwrap().at_moisture(0.08),
-        finished,
-        from_mm: 0.0,
-        to_mm: 876.3,
-        pieces: Pieces::Halves,
-        keep_face: None,
-        faces_free: false,
-        ground: false,
-        stock: Stock { thickness_mm: 4.572, spread_mm: 0.127, width_mm: 44.45, overrun_mm: 19.0, first_face_mm: 0.0 },
-        stage: 1,
-        width_share: 1.0,
-        board: None,
-        modulus_tested: false,
-        sled: None,
-        own_width: None,
-        place: Place::new("lamination[0]"),
-    }
-}
-
-fn plan() -> SledPlan {
-    SledPlan {
-        make: SledMake::Ramp,
-        base_mm: MM_PER_IN,
-        deck_mm: 6.0,
-        under_mm: 0.1,
-        butt_leads: true,
-        tolerance_mm: 0.0254,
-        run_on_mm: 76.2,
-        stop_clearance_mm: 0.4,
-        supports_mm: None,
-        sheet: Sheet {
-            material: "birch plywood".into(),
-            thickness_mm: 6.0,
-            spread_mm: 0.1,
-            width_mm: 609.6,
-            length_mm: 1219.2,
-            modulus_mpa: 8000.0,
-        },
-        fit_mm: 0.1,
-    }
+    let wood = wood::named("maple, sugar").unwrap().at_moisture(0.08);
+    let stock = Stock { thickness_mm: 4.572, spread_mm: 0.127, width_mm: 44.45, overrun_mm: 19.0, first_face_mm: 0.0 };
+    shop::lamination("core", wood, finished, 876.3, Pieces::Halves, stock)
 }
 
 fn sander(gap_step_mm: f64) -> Sander {
-    let papers = [36, 60, 80].map(|number| {
-        let grit = grit::grade(number).unwrap();
-        Paper { grit: Some(number), most_mm: grit.most_mm, scratch_mm: grit.scratch_mm() }
-    });
-    Sander {
-        cutter: MachineCutter::Drum,
-        least_thickness_mm: 0.5,
-        least_length_mm: 228.6,
-        widest_mm: 406.4,
-        feed_mm_s: 50.8,
-        roller_n: 35.6,
-        gap_step_mm,
-        crank_mm: 1.5875,
-        repeats_mm: 0.025,
-        papers: papers.to_vec(),
-        together: 2,
-        repeat_last: 2,
-    }
+    Sander { gap_step_mm, papers: papers(&[36, 60, 80]), together: 2, ..shop::sander() }
 }

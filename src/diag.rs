@@ -104,10 +104,12 @@ impl Diagnostic {
 
     /// The same diagnostic as words alone, its quantities in the builder's units.
     pub fn spoken(&self, system: System) -> Diagnostic {
+        let Words { message, hints } = self.words(system);
         Diagnostic {
-            message: self.message.spoken(system).into(),
-            hints: self.hints.iter().map(|hint| hint.spoken(system).into()).collect(),
-            ..self.clone()
+            severity: self.severity,
+            place: self.place.clone(),
+            message: message.into(),
+            hints: hints.into_iter().map(Message::from).collect(),
         }
     }
 

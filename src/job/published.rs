@@ -3,7 +3,7 @@
 use super::cut::CutStages;
 use super::grind::Ground;
 use super::{Job, Refused};
-use crate::diag::{Outcome, Reported};
+use crate::diag::{Outcome, Reported, Words};
 use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::mechanics::strain::Worst;
@@ -44,10 +44,9 @@ pub(super) fn report(job: &Job) -> Outcome<Report> {
             .collect(),
         warnings: warnings
             .iter()
-            .map(|warning| WarningRow {
-                place: warning.place.as_str().into(),
-                message: warning.message.spoken(build.units),
-                hints: warning.hints.iter().map(|hint| hint.spoken(build.units)).collect(),
+            .map(|warning| {
+                let Words { message, hints } = warning.words(build.units);
+                WarningRow { place: warning.place.as_str().into(), message, hints }
             })
             .collect(),
         stack: stack(build, if job.is_bow() { Some(job.force_curve()?) } else { None }),

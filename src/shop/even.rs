@@ -19,6 +19,7 @@ use crate::mechanics::section::Stack;
 use crate::mechanics::tiller_fit::{Fit, LimbCell};
 use crate::model::Build;
 use crate::numeric::linear::{dot, least_not_negative};
+use crate::numeric::root::bisect;
 
 /// Wood to take off one cell.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -57,6 +58,8 @@ const WEAK_CHANCE: f64 = 0.002;
 pub const MOST_ROUND: f64 = 0.10;
 /// A round that costs less is none, as a share of the weight: another reading tells more than a stroke or two.
 const LEAST_ROUND: f64 = 0.004;
+/// They bring a belly's thickness below a nanometre.
+const HALVINGS: u32 = 30;
 /// Less stiffness than this is no work: a stroke takes more.
 const LEAST_LN: f64 = 0.01;
 
@@ -87,22 +90,18 @@ pub fn work(builds: [&Build; 2], fit: &Fit, weight_share: &[f64], most: f64) -> 
     let all_costs = dot(weight_share, &all);
     let part = if most.min(MOST_ROUND) < all_costs { (most.min(MOST_ROUND) / all_costs).max(0.0) } else { 1.0 };
     let levers = builds.map(lever);
-    let cuts: Vec<Cut> = fit
-        .cells
+    let taken: Vec<(usize, f64)> = all
         .iter()
-        .zip(&all)
-        .filter(|(_, all)| LEAST_ROUND <= part * all_costs && LEAST_LN < part * **all)
-        .map(|(cell, all)| {
-            let ln = part * all;
-            Cut { cell: *cell, ln_stiffness: ln, take_mm: take_mm(builds[cell.side], levers[cell.side], cell, ln) }
-        })
+        .map(|all| part * all)
+        .enumerate()
+        .filter(|(_, ln)| LEAST_ROUND <= part * all_costs && LEAST_LN < *ln)
         .collect();
-    let costs = cuts.iter().map(|cut| cut.ln_stiffness * share_of(fit, weight_share, &cut.cell)).sum();
-    RoundWork { cuts, lever: levers, costs, all_costs }
-}
-
-fn share_of(fit: &Fit, weight_share: &[f64], cell: &LimbCell) -> f64 {
-    fit.cells.iter().position(|other| other == cell).map_or(0.0, |k| weight_share[k])
+    let cuts = taken.iter().map(|(k, ln)| {
+        let cell = fit.cells[*k];
+        Cut { cell, ln_stiffness: *ln, take_mm: take_mm(builds[cell.side], levers[cell.side], &cell, *ln) }
+    });
+    let costs = taken.iter().map(|(k, ln)| ln * weight_share[*k]).sum();
+    RoundWork { cuts: cuts.collect(), lever: levers, costs, all_costs }
 }
 
 /// How much off the belly, or off each edge, takes this logarithm of stiffness from the middle of a cell, mm.
@@ -117,14 +116,10 @@ fn take_mm(build: &Build, lever: WoodLever, cell: &LimbCell, ln: f64) -> f64 {
             let Ok(stack) = Stack::of(build) else { return 0.0 };
             let thick = build.laminations[lamination].thickness_at(s);
             let most = (1.0 - BELLY_STAYS) * thick;
-            // Stiffness of the stack with so much off its belly, by halving: it only falls.
-            let left = |off: f64| (stack.scraped(s, off).stiffness_n_mm2 / stack.scraped(s, 0.0).stiffness_n_mm2).ln();
-            let (mut least, mut greatest) = (0.0, most);
-            for _ in 0..30 {
-                let middle = 0.5 * (least + greatest);
-                if -ln < left(middle) { least = middle } else { greatest = middle }
-            }
-            greatest
+            let whole = stack.scraped(s, 0.0).stiffness_n_mm2;
+            // Stiffness of the stack with so much off its belly: it only falls.
+            let left = |off: f64| (stack.scraped(s, off).stiffness_n_mm2 / whole).ln();
+            bisect(|off| -ln < left(off), 0.0, most, HALVINGS).fails
         }
     }
 }
