@@ -44,7 +44,7 @@ pub(super) fn row(job: &Job, loss: Option<Loss>) -> Result<ShotRow, Refused> {
         Ok(table) => (table.string_kg, None),
         Err(refused) => {
             let why = refused.faults.iter().map(|fault| fault.message.spoken(build.units)).collect::<Vec<_>>().join("; ");
-            (plan.string_kg(job.force_curve()?.string_mm) + plan.serving_kg, Some(why))
+            (plan.served_string_kg(job.force_curve()?.string_mm), Some(why))
         }
     };
     let table = table.ok();

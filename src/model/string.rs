@@ -66,6 +66,11 @@ impl ShotPlan {
         1e-6 * self.material.strand_g_m * f64::from(self.strands) * length_mm
     }
 
+    /// Of the whole string with its serving, kg.
+    pub fn served_string_kg(&self, length_mm: f64) -> f64 {
+        self.string_kg(length_mm) + self.serving_kg
+    }
+
     /// Tension per unit of strain, N.
     pub fn stiffness_n(&self) -> f64 {
         self.material.strand_stiffness_n * f64::from(self.strands)

@@ -99,7 +99,7 @@ pub fn serve(opened: Opened<'_>, ready: impl FnOnce(&Standing)) -> Result<(), St
         tokio::spawn(queue.clone().watch_disk(LOOK_AT_DISK));
         ready(&standing);
         let phones = shop::ShopDesk { phones, events: events.clone(), address: standing.shop.map(Into::into) };
-        let guard = guard::Guard::new(&host, guard::Keys::Desk(token.into()), page::PARTS);
+        let guard = guard::Guard::new(&host, guard::Keys::Desk(token.into()), page::DESK);
         let_in(listener, routes::router(guard, queue, events, phones), MAX_CONNECTIONS).await;
         Ok(())
     })

@@ -22,17 +22,23 @@ macro_rules! part {
 /// Where the book is read in a tab of its own; which file it is, its query says by number.
 pub const READER: &str = "/reader";
 
-/// Every part, the page itself first.
-pub const PARTS: &[PagePart] = &[
+/// Every part of the desk's page.
+pub const DESK: &[&[PagePart]] = &[BENCH, SHARED, PLACES];
+
+/// Every part of the phone's page, and no other.
+pub const SHOP: &[&[PagePart]] = &[PHONE, SHARED, PLACES];
+
+const HTML: &str = "text/html; charset=utf-8";
+const SHOP_PAGE: &str = include_str!("page/shop.html");
+
+/// The desk's own, the page itself first.
+const BENCH: &[PagePart] = &[
     PagePart { path: "/", kind: HTML, text: include_str!("page/bench.html") },
     PagePart { path: READER, kind: HTML, text: include_str!("page/reader.html") },
-    part!("bench.css", "text/css"),
     part!("bench.js", "text/javascript"),
     part!("begin.js", "text/javascript"),
     part!("book.js", "text/javascript"),
     part!("desk.js", "text/javascript"),
-    part!("dom.js", "text/javascript"),
-    part!("door.js", "text/javascript"),
     part!("figures.js", "text/javascript"),
     part!("glue.js", "text/javascript"),
     part!("levers.js", "text/javascript"),
@@ -42,34 +48,26 @@ pub const PARTS: &[PagePart] = &[
     part!("reader.js", "text/javascript"),
     part!("side.js", "text/javascript"),
     part!("strain.js", "text/javascript"),
-    part!("theme.js", "text/javascript"),
     part!("tries.js", "text/javascript"),
     part!("weight.js", "text/javascript"),
     PagePart { path: "/shop.html", kind: HTML, text: SHOP_PAGE },
-    part!("shop.css", "text/css"),
-    part!("answer.js", "text/javascript"),
-    part!("form.js", "text/javascript"),
-    part!("glueing.js", "text/javascript"),
-    part!("outbox.js", "text/javascript"),
-    part!("pad.js", "text/javascript"),
-    part!("passes.js", "text/javascript"),
-    part!("phone.js", "text/javascript"),
-    part!("readings.js", "text/javascript"),
-    part!("shop.js", "text/javascript"),
-    part!("tillering.js", "text/javascript"),
 ];
 
-const HTML: &str = "text/html; charset=utf-8";
-const SHOP_PAGE: &str = include_str!("page/shop.html");
+/// The phone's own: its page.
+const PHONE: &[PagePart] = &[PagePart { path: "/", kind: HTML, text: SHOP_PAGE }];
 
-/// Every part of the phone's page, and no other.
-pub const SHOP: &[PagePart] = &[
-    PagePart { path: "/", kind: HTML, text: SHOP_PAGE },
+/// Of both pages.
+const SHARED: &[PagePart] = &[
     part!("bench.css", "text/css"),
-    part!("shop.css", "text/css"),
-    part!("answer.js", "text/javascript"),
     part!("dom.js", "text/javascript"),
     part!("door.js", "text/javascript"),
+    part!("theme.js", "text/javascript"),
+];
+
+/// The places in the shop, at the desk and on the phone.
+const PLACES: &[PagePart] = &[
+    part!("shop.css", "text/css"),
+    part!("answer.js", "text/javascript"),
     part!("form.js", "text/javascript"),
     part!("glueing.js", "text/javascript"),
     part!("outbox.js", "text/javascript"),
@@ -78,6 +76,5 @@ pub const SHOP: &[PagePart] = &[
     part!("phone.js", "text/javascript"),
     part!("readings.js", "text/javascript"),
     part!("shop.js", "text/javascript"),
-    part!("theme.js", "text/javascript"),
     part!("tillering.js", "text/javascript"),
 ];

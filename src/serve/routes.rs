@@ -59,7 +59,7 @@ pub fn router(guard: Guard, queue: Queue, events: Arc<Events>, phones: shop::Sho
         .route("/shop", get(places))
         .route("/reading", post(reading))
         .route("/{question}", post(question));
-    for part in page::PARTS {
+    for part in page::DESK.iter().copied().flatten() {
         router = router.route(part.path, get(|| async { ([(header::CONTENT_TYPE, part.kind)], part.text) }));
     }
     router

@@ -118,7 +118,7 @@ pub fn router(guard: Guard, queue: Queue, events: Arc<Events>, phones: Arc<Phone
         .route("/shop", get(state))
         .route("/reading", post(reading))
         .route("/events", get(events_of));
-    for part in page::SHOP {
+    for part in page::SHOP.iter().copied().flatten() {
         router = router.route(part.path, get(|| async { ([(header::CONTENT_TYPE, part.kind)], part.text) }));
     }
     router

@@ -15,6 +15,7 @@
 
 use super::chain::{Chain, HeldEnd};
 use super::{Loading, ShotFault};
+use crate::numeric::root::bisect;
 
 /// One limb with what moves at its tip.
 #[derive(Debug, Clone, PartialEq)]
@@ -298,13 +299,12 @@ impl<'a> Launch<'a> {
                 continue;
             }
             // The arrow leaves within this step.
-            let (mut from, mut to) = (0.0, step);
-            for _ in 0..HALVINGS {
-                let middle = 0.5 * (from + to);
-                runge.advance(self, &state, middle);
+            let pushed = |after: f64| {
+                runge.advance(self, &state, after);
                 let there = runge.end.clone();
-                if 0.0 < pushes(&there, &mut runge) { from = middle } else { to = middle }
-            }
+                0.0 < pushes(&there, &mut runge)
+            };
+            let to = bisect(pushed, 0.0, step, HALVINGS).fails;
             runge.advance(self, &state, to);
             let end = &runge.end;
             return Ok(Flown {

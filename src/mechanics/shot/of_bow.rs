@@ -157,7 +157,7 @@ impl ShootingBow {
 
     /// Mass of the whole string with its serving, kg.
     pub fn string_kg(&self) -> f64 {
-        self.plan.string_kg(self.string_mm) + self.plan.serving_kg
+        self.plan.served_string_kg(self.string_mm)
     }
 }
 
