@@ -23,11 +23,33 @@ pub struct Report {
     /// The laminations' thickness bounds together once the sleds are trimmed, ± mm: the random parts as the root of the sum of
     /// their squares, the one-sided parts plainly.
     pub stack_error_mm: Option<f64>,
+    /// What is cut from sheet, a row for each bed-load.
+    pub loads: Vec<LoadRow>,
     pub riser: Option<RiserRow>,
     /// The bow at brace and draw; none for a batch of laminations.
     pub bow: Option<BowRow>,
     /// What the bow shoots; none for a batch of laminations.
     pub shot: Option<ShotRow>,
+}
+
+/// A bed-load of parts of sleds and forms.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct LoadRow {
+    /// Of the templates, without its ending.
+    pub file: String,
+    pub sheet: String,
+    pub thickness_mm: f64,
+    /// Share of the bed that the parts cover, a ratio.
+    pub filled: f64,
+    /// Each part once, with how many copies lie here.
+    pub parts: Vec<LoadPart>,
+}
+
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct LoadPart {
+    /// Whose it is stands first, such as `core: left rail 1 of 3`.
+    pub name: String,
+    pub count: usize,
 }
 
 /// Speeds are those of a bow drawn to its design's draw length and let go clean. Speed is no reason to shoot an arrow lighter than the

@@ -642,7 +642,7 @@ fn forms_of_the_examples_are_written() {
                 let picture = svg::svg(&drawing, &build.shop.lines, Content::Everything).unwrap();
                 let path = format!("{}/{name}-{}.svg", env!("CARGO_TARGET_TMPDIR"), drawing.name);
                 std::fs::write(path, picture).unwrap();
-                let bytes = dxf::dxf(&drawing, &build.shop.lines, build.units, Content::CutterOnly, Letters::Outlines).unwrap();
+                let bytes = dxf::dxf(&drawing, &build.shop.lines, build.units, Content::CutterOnly, Letters::ALL).unwrap();
                 assert!(!bytes.is_empty());
                 assert!(
                     !pdf::pdf(std::slice::from_ref(&drawing), &build.shop.paper, Printed::EXACT, &build.shop.lines)

@@ -96,7 +96,7 @@ fn files_carry_a_colour_for_every_kind() {
         drawing.line(*kind, Point::new(0.0, y), Point::new(40.0, y));
     }
     let shown = String::from_utf8(svg::svg(&drawing, &table, Content::Everything).unwrap()).unwrap();
-    let file = dxf::dxf(&drawing, &table, System::Millimetre, Content::Everything, Letters::Outlines).unwrap();
+    let file = dxf::dxf(&drawing, &table, System::Millimetre, Content::Everything, Letters::ALL).unwrap();
     let file = String::from_utf8(file).unwrap().replace("\r\n", "\n");
     for kind in kinds() {
         let style = table.style(kind);

@@ -69,6 +69,7 @@ fn shop(cutter: SheetCutter) -> Shop {
             tape("veneer", 0.6, None),
         ],
         lines: LineTable::default(),
+        printed: taperwright::model::workshop::AlsoPrinted::default(),
     }
 }
 

@@ -23,6 +23,7 @@ use crate::mechanics::glueup::GlueUp;
 use crate::mechanics::tiller::Targets;
 use crate::model::Build;
 use crate::report::Report;
+use crate::shop::cutting::SheetCut;
 use crate::shop::kit::Kit;
 use crate::shop::riser_block::RiserBlock;
 
@@ -33,6 +34,8 @@ pub struct Contents<'a> {
     pub made_by: String,
     /// The sleds, each with the index of its lamination.
     pub sleds: Vec<SledOf<'a>>,
+    /// What is cut from sheet, and how it lies on its loads.
+    pub cuts: &'a [SheetCut],
     pub block: Option<&'a RiserBlock>,
     pub glued: Option<&'a GlueUp>,
     pub bow: Option<(&'a DrawCurve, &'a Targets)>,

@@ -6,7 +6,7 @@ use super::spelling;
 use super::wording::{amount, shortened};
 use crate::drawing::kind::{Kind, LineTable};
 use crate::model::paper;
-use crate::model::workshop::{PrintPaper, SheetCutter, ShimStock, Shop};
+use crate::model::workshop::{AlsoPrinted, PrintPaper, SheetCutter, ShimStock, Shop};
 use crate::units::{self, Quantity, System};
 
 pub fn shop(section: &FileSection<'_>) -> Option<Shop> {
@@ -31,8 +31,26 @@ pub fn shop(section: &FileSection<'_>) -> Option<Shop> {
         None => Some(default_shims(section)),
     };
     let lines = lines(&section.section("lines"));
+    let printed = match section.get("print") {
+        Some(written) => also_printed(&written),
+        None => Some(AlsoPrinted::default()),
+    };
     section.finish();
-    Some(Shop { cutter: cutter?, paper: paper?, shims: shims?, lines: lines? })
+    Some(Shop { cutter: cutter?, paper: paper?, shims: shims?, lines: lines?, printed: printed? })
+}
+
+/// What is wanted on paper at true size beside the patterns.
+fn also_printed(written: &Written<'_>) -> Option<AlsoPrinted> {
+    #[derive(Clone, Copy, PartialEq)]
+    enum Wanted {
+        WholeOutline,
+        CutFiles,
+    }
+    let items = written.list("what is printed at true size too, such as [\"whole outline\"]")?;
+    let words = [("whole outline", Wanted::WholeOutline), ("cut files", Wanted::CutFiles)];
+    let wanted: Option<Vec<Wanted>> = items.iter().map(|item| item.word(&words)).collect();
+    let wanted = wanted?;
+    Some(AlsoPrinted { whole_outline: wanted.contains(&Wanted::WholeOutline), cut_files: wanted.contains(&Wanted::CutFiles) })
 }
 
 const HAND_HOLDS: Preset = Preset::new(0.015, 0.4, "a bandsaw and a sanding block to a line; common practice, no source");

@@ -201,6 +201,16 @@ pub struct Shop {
     pub shims: Vec<ShimStock>,
     /// Layer, colour and weight of each kind of line.
     pub lines: LineTable,
+    pub printed: AlsoPrinted,
+}
+
+/// What is printed at true size only where the shop wants it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct AlsoPrinted {
+    /// Both limbs of the outline; half of it is the pattern.
+    pub whole_outline: bool,
+    /// Loads for a laser or a router; on paper their lines are no pattern.
+    pub cut_files: bool,
 }
 
 /// What cuts the sheet.

@@ -25,7 +25,6 @@ pub fn sheet(build: &Build, block: &RiserBlock) -> Option<Drawing> {
     let mut drawing = Drawing::new("riser", format!("{}: riser block", build.title));
     let profile = profile(build, riser, block);
     let slices = slices(build, riser, block);
-    let left = -0.5 * block.blank_length_mm;
     drawing.include(&profile, &Placement::IDENTITY);
     put_under(&mut drawing, &slices);
     if let (Some(outline), false) = (&build.outline, block.seams.is_empty()) {
@@ -33,17 +32,19 @@ pub fn sheet(build: &Build, block: &RiserBlock) -> Option<Drawing> {
             put_under(&mut drawing, &side);
         }
     }
-    let mut corner = Point::new(left, extent(&drawing).min.y - 14.0);
-    heading(&mut drawing, Point::new(corner.x, corner.y - HEAD_MM), "Feather check");
-    corner.y -= 2.0 * HEAD_MM;
-    let check = check_table(&mut drawing, corner, build, block);
-    let next = Point::new(check.max.x + 14.0, corner.y);
-    heading(&mut drawing, Point::new(next.x, next.y + HEAD_MM), "Width of the block");
-    let width = width_table(&mut drawing, next, build, riser, block);
+    drawing.panel(|panel| {
+        heading(panel, Point::new(0.0, 0.0), "Feather check");
+        check_table(panel, Point::new(0.0, -HEAD_MM), build, block);
+    });
+    drawing.panel(|panel| {
+        heading(panel, Point::new(0.0, 0.0), "Width of the block");
+        width_table(panel, Point::new(0.0, -HEAD_MM), build, riser, block);
+    });
     if !block.seams.is_empty() {
-        let next = Point::new(next.x, width.min.y - 8.0 - HEAD_MM);
-        heading(&mut drawing, Point::new(next.x, next.y + HEAD_MM), "Seams on the trimmed sides");
-        seam_table(&mut drawing, next, build, block);
+        drawing.panel(|panel| {
+            heading(panel, Point::new(0.0, 0.0), "Seams on the trimmed sides");
+            seam_table(panel, Point::new(0.0, -HEAD_MM), build, block);
+        });
     }
     drawing.notes = notes(build, riser, block);
     Some(drawing)

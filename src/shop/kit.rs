@@ -31,8 +31,6 @@ pub struct Kit {
     pub sled: Sled,
     /// What is cut from sheet, or the board or carrier seen from above.
     pub parts: Vec<Part>,
-    /// How the parts lie on their sheets; empty for a board that no cutter follows.
-    pub loads: Vec<BedLoad>,
     /// The parts whose top edge is the ramp, to find it again in a drawing of them; empty for a board that no cutter follows.
     pub rails: Vec<RailPiece>,
     /// Centres of the cross ribs along the strip, `u` in mm, in the order of their numbers.
@@ -138,7 +136,6 @@ impl Kit {
         Kit {
             sled,
             parts: Vec::new(),
-            loads: Vec::new(),
             rails: Vec::new(),
             ribs_mm: Vec::new(),
             shims: Vec::new(),

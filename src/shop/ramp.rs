@@ -278,8 +278,8 @@ impl<'a> Frame<'a> {
         part.labels.extend(labels);
         let clear = |joined: bool| if joined { 0.5 * (self.bay() + self.slot) + self.reach() } else { 8.0 };
         let (left, right) = (clear(joined_left), to - from - clear(joined_right));
-        let name = &part.name;
-        let texts = [format!("< {} - {name} - {} >", self.sled.ends[0], self.sled.ends[1]), name.clone()];
+        let name = format!("{} {}", self.sled.lamination, part.name);
+        let texts = [format!("< {} - {name} - {} >", self.sled.ends[0], self.sled.ends[1]), name.clone(), part.name.clone()];
         let room = Bounds { min: Point::new(left, floor + number + 0.8), max: Point::new(right, self.sled.ramp.min().y - 1.0) };
         let between_ribs = || {
             let middle = 0.5 * (to - from);
@@ -290,7 +290,7 @@ impl<'a> Frame<'a> {
             let off = |bay: &(f64, f64)| (0.5 * (bay.0 + bay.1) - middle).abs();
             let (a, b) = free.min_by(|one, other| off(one).total_cmp(&off(other)))?;
             let bay = Bounds { min: Point::new(a, 1.0), max: Point::new(b, self.sled.ramp.min().y - 1.0) };
-            label_in(bay, std::slice::from_ref(name))
+            label_in(bay, &texts[1..])
         };
         part.labels.extend(label_in(room, &texts).or_else(between_ribs));
         if let Some(pins) = self.pins() {
@@ -358,7 +358,7 @@ impl<'a> Frame<'a> {
         part.count = count as u32 * self.plates_on_a_joint(joints);
         let margin = self.pins().map_or(2.0, |pins| pins.from_lock + 0.5 * pins.diameter + 2.0);
         let room = Bounds { min: Point::new(margin, 1.0), max: Point::new(length - margin, height - 1.0) };
-        part.labels.extend(label_in(room, &["joint plate".to_owned(), "plate".to_owned()]));
+        part.labels.extend(label_in(room, &["joint plate", "plate"].map(|name| format!("{} {name}", self.sled.lamination))));
         part.holes = holes;
         kit.parts.push(part);
     }
@@ -382,7 +382,7 @@ impl<'a> Frame<'a> {
             part.count = numbers.len() as u32;
             let top = end - self.profile.slot_relief_mm(self.slot) - 0.8;
             let room = Bounds { min: Point::new(2.0, 0.8), max: Point::new(self.width - 2.0, top) };
-            part.labels.extend(label_in(room, &[name]));
+            part.labels.extend(label_in(room, &[format!("{} {name}", self.sled.lamination), name]));
             kit.parts.push(part);
         }
     }
@@ -395,7 +395,7 @@ impl<'a> Frame<'a> {
             if stop {
                 let leads = (end == 0) == self.sled.first_end_leads;
                 let name = format!("run-on, {}", self.sled.ends[end]);
-                let mut lines = vec![name.clone(), "stop; this face down".to_owned()];
+                let mut lines = vec![format!("{} {name}", self.sled.lamination), "stop; this face down".to_owned()];
                 if leads {
                     lines.push("goes in first".to_owned());
                 }
@@ -433,7 +433,7 @@ impl<'a> Frame<'a> {
         let count = bounds.len() - 1;
         for (k, pair) in bounds.windows(2).enumerate() {
             let name = if count == 1 { "deck".to_owned() } else { format!("deck {} of {count}", k + 1) };
-            let mut lines = vec![name.clone(), "this face down".to_owned()];
+            let mut lines = vec![format!("{} {name}", self.sled.lamination), "this face down".to_owned()];
             if 1 < count {
                 lines[0].push_str(&format!(", counted from {}", the(self.sled.ends[0])));
             }
