@@ -70,6 +70,7 @@ fn shop(cutter: SheetCutter) -> Shop {
         ],
         lines: LineTable::default(),
         printed: taperwright::model::workshop::AlsoPrinted::default(),
+        profile: taperwright::model::workshop::RouterProfile::default(),
     }
 }
 

@@ -144,6 +144,14 @@ fn joined(a: [Point; 2], b: [Point; 2]) -> Option<[Point; 2]> {
 }
 
 impl Item {
+    /// Open lines of [`Kind::Cut`] are those between holding tabs: they stand on a layer of their own, whose name ends so.
+    pub const BETWEEN_TABS: &'static str = "_THROUGH";
+
+    /// Whether this is cut from the depth that leaves the tabs to the full depth.
+    pub fn is_between_tabs(&self) -> bool {
+        self.kind == Kind::Cut && matches!(&self.shape, Shape::Path(path) if !path.closed)
+    }
+
     /// Ends of a straight line to score.
     fn straight_mark(&self) -> Option<[Point; 2]> {
         let Shape::Path(path) = &self.shape else { return None };

@@ -18,7 +18,7 @@ use crate::model::Build;
 use crate::model::build::Target;
 use crate::model::lamination::{Lamination, Stock};
 use crate::model::string::ShotPlan;
-use crate::model::workshop::{AlsoPrinted, Glue, PrintPaper, SheetCutter, Shop};
+use crate::model::workshop::{AlsoPrinted, Glue, PrintPaper, RouterProfile, SheetCutter, Shop};
 
 /// What the glue-up reads.
 pub(super) fn of_glue_up(build: &Build) -> Build {
@@ -93,6 +93,7 @@ fn no_shop() -> Shop {
         shims: Vec::new(),
         lines: LineTable::default(),
         printed: AlsoPrinted::default(),
+        profile: RouterProfile::default(),
     }
 }
 

@@ -12,13 +12,15 @@ use super::layout::fitted;
 use crate::diag::{Diagnostic, Message};
 use crate::drawing::annotate::{heading, notes, table};
 use crate::drawing::font::{HEAD_MM, SMALL_MM, TEXT_MM};
-use crate::drawing::{Align, Drawing, Kind, Label};
+use crate::drawing::{Align, Drawing, Item, Kind, Label};
 use crate::geometry::{Bounds, Path, Placement, Point};
 use crate::model::Build;
-use crate::model::workshop::SheetCutter;
-use crate::shop::cutting::{SheetCut, WELL_FILLED};
+use crate::model::workshop::{CutDirection, SheetCutter};
+use crate::shop::cutting::{SAW_MM, SheetCut};
 use crate::shop::kit::BedLoad;
+use crate::shop::nest::WELL_FILLED;
 use crate::shop::parts::{Part, compensated};
+use crate::shop::tabs;
 use crate::units::fixed;
 use std::f64::consts::FRAC_PI_2;
 
@@ -53,9 +55,13 @@ pub fn loads(build: &Build, cuts: &[SheetCut]) -> Result<Vec<LoadSheet>, Vec<Dia
             match compensated(part, build.shop.cutter.half_kerf_mm()) {
                 Ok(cut) => {
                     for hole in &cut.holes {
+                        let hole = tabs::hole(hole, &build.shop.profile);
                         drawing.part_path(Kind::CutInside, &part.name, hole.placed(&placed.placement));
                     }
-                    drawing.part_path(Kind::Cut, &part.name, cut.edge.placed(&placed.placement));
+                    let around = tabs::around(part, &cut.edge, 2.0 * build.shop.cutter.half_kerf_mm(), &build.shop.profile);
+                    for path in [&around.edge].into_iter().chain(&around.between_tabs) {
+                        drawing.part_path(Kind::Cut, &part.name, path.placed(&placed.placement));
+                    }
                 }
                 Err(fault) => faults.push(fault),
             }
@@ -64,7 +70,10 @@ pub fn loads(build: &Build, cuts: &[SheetCut]) -> Result<Vec<LoadSheet>, Vec<Dia
         drawing.panel(|panel| parts_table(panel, build, cut, load));
         drawing.panel(|panel| purposes(panel, build, cut, load));
         drawing.notes = load_notes(build, cut, load);
-        let overview = overview(&drawing, cut, load);
+        let mut overview = overview(&drawing, cut, load);
+        if std::ptr::eq(load, &cut.loads[0]) {
+            overview.panel(|panel| breakdown(panel, build, cut, number));
+        }
         sheets.push(LoadSheet { drawing, overview });
     }
     faults.dedup();
@@ -102,6 +111,48 @@ fn overview(sheet: &Drawing, cut: &SheetCut, load: &BedLoad) -> Drawing {
     });
     page.panels.extend(sheet.panels.iter().cloned());
     page
+}
+
+/// How sheets larger than the bed are sawn into blanks, one for each load of a cut; `first` is the number of its first load.
+fn breakdown(drawing: &mut Drawing, build: &Build, cut: &SheetCut, first: usize) {
+    const LONG_MM: f64 = 90.0;
+    let sheets = cut.breakdown(&build.shop.cutter);
+    if sheets.is_empty() {
+        return;
+    }
+    let units = build.units;
+    let [long, wide] = cut.sheet.sides_mm();
+    let scale = LONG_MM / long;
+    heading(drawing, Point::new(0.0, 0.0), "Breaking the sheet down for the bed");
+    let mut top = -HEAD_MM;
+    let mut rows = Vec::new();
+    for blanks in &sheets {
+        let at = |x: f64, y: f64| Point::new(scale * x, top - scale * (wide - y));
+        drawing.path(Kind::Edge, Path::rectangle(Bounds { min: at(0.0, 0.0), max: at(long, wide) }));
+        for blank in blanks {
+            let name = format!("cut-{}", first + blank.load);
+            let (min, max) = (blank.at.min, blank.at.max);
+            // Rips run from end to end, cross cuts over their own strip.
+            drawing.line(Kind::Hidden, at(0.0, max.y), at(long, max.y));
+            drawing.line(Kind::Hidden, at(max.x, min.y), at(max.x, max.y));
+            let middle = at(0.5 * (min.x + max.x), 0.5 * (min.y + max.y));
+            let label = Label::new(name.as_str(), Point::new(middle.x, middle.y - 0.5 * SMALL_MM), SMALL_MM);
+            drawing.label(Kind::Note, label.aligned(Align::Middle));
+            rows.push(vec![name, units.rule(blank.at.width()), units.rule(blank.at.height())]);
+        }
+        top -= scale * wide + 4.0;
+    }
+    let taken = table(drawing, Point::new(0.0, top), &["blank for", "along the sheet", "across"], &rows, TEXT_MM);
+    let text = format!(
+        "{} {} of {} × {}. Rip along the sheet first, then cross-cut each strip; {} is left for the saw between blanks. The corner of \
+         the bed is each blank's lower left one.",
+        sheets.len(),
+        if sheets.len() == 1 { "sheet" } else { "sheets" },
+        units.rule(long),
+        units.rule(wide),
+        units.rule(SAW_MM)
+    );
+    notes(drawing, Point::new(0.0, taken.min.y - 3.0), LONG_MM, TEXT_MM, &[&text]);
 }
 
 /// Number of a part among those of a load, from 1.
@@ -208,13 +259,73 @@ fn load_notes(build: &Build, cut: &SheetCut, load: &BedLoad) -> Vec<String> {
             units.fine(cut.sheet.thickness_mm + cut.fit_mm)
         ),
         allowed,
+    ];
+    if let SheetCutter::Router { .. } = cutter {
+        notes.extend(profile_notes(build, load.thickness_mm));
+    }
+    notes.extend([
         yield_note(cut, load, cutter),
         format!(
             "The cutter holds ±{}; measure the sled's surface when it is together, and shim it.",
             units.fine(cutter.holds_mm())
         ),
+        format!("{} {}", cautions::cutting(cutter), cautions::RULES_FIRST),
+    ]);
+    notes
+}
+
+/// How a router goes around the parts: what the file says of it, and what it does not because the shop has not said it.
+fn profile_notes(build: &Build, thickness_mm: f64) -> Vec<String> {
+    let (units, stated) = (build.units, &build.shop.profile);
+    let layer = &build.shop.lines.style(Kind::Cut).layer;
+    let mut said = Vec::new();
+    if let Some(tabs) = stated.tabs {
+        said.push(format!(
+            "Tabs: {} a part where working edges and slots leave room for them, {} long and {} high. Cut layer {layer} {} deep, then \
+             layer {layer}{} from there through the sheet: its lines end at the tabs. Part them with a saw, and file the stubs flush.",
+            tabs.count,
+            units.fine(tabs.length_mm),
+            units.fine(tabs.height_mm),
+            units.fine(thickness_mm - tabs.height_mm),
+            Item::BETWEEN_TABS
+        ));
+    }
+    said.extend(stated.direction.map(|direction| {
+        let (outside, inside, how) = match direction {
+            CutDirection::Climb => ("clockwise", "counter-clockwise", "climbs"),
+            CutDirection::Conventional => ("counter-clockwise", "clockwise", "cuts against the feed"),
+        };
+        format!(
+            "Lines run {outside} around parts and {inside} in holes: with a spindle that turns clockwise, seen from above, the bit {how}."
+        )
+    }));
+    said.extend(stated.ramp_mm.map(|ramp_mm| {
+        let long = units.fine(ramp_mm);
+        format!(
+            "Each line around a part begins where the bit may go in: down a ramp of {long} along the cut, never straight down."
+        )
+    }));
+    said.extend(stated.depth_mm.map(|depth_mm| {
+        let rounds = (thickness_mm / depth_mm - 1e-9).ceil().max(1.0);
+        format!("Rounds {} deep: {} through the sheet.", units.fine(depth_mm), fixed(rounds, 0))
+    }));
+    let through = |through_mm: f64| format!("Go {} beyond the sheet, into the board under it.", units.fine(through_mm));
+    said.extend(stated.through_mm.map(through));
+    let keys = [
+        ("tabs", stated.tabs.is_none()),
+        ("direction", stated.direction.is_none()),
+        ("ramp", stated.ramp_mm.is_none()),
+        ("depth", stated.depth_mm.is_none()),
+        ("through", stated.through_mm.is_none()),
     ];
-    notes.push(format!("{} {}", cautions::cutting(cutter), cautions::RULES_FIRST));
+    let missing: Vec<&str> = keys.into_iter().filter_map(|(key, missing)| missing.then_some(key)).collect();
+    let mut notes = if said.is_empty() { Vec::new() } else { vec![said.join(" ")] };
+    if !missing.is_empty() {
+        notes.push(format!(
+            "The build file says nothing of {} under shop.cutter.router, which only the shop knows: see to it in the cutter's program.",
+            missing.join(", ")
+        ));
+    }
     notes
 }
 
@@ -222,8 +333,12 @@ fn load_notes(build: &Build, cut: &SheetCut, load: &BedLoad) -> Vec<String> {
 fn yield_note(cut: &SheetCut, load: &BedLoad, cutter: &SheetCutter) -> String {
     let percent = |share: f64| fixed(100.0 * share, 0);
     let judged = cut.judged(cutter);
-    let mut text =
-        format!("Parts cover {} % of this bed; all of them {} beds.", percent(cut.filled(load)), fixed(judged.beds, 2));
+    let mut text = format!(
+        "Parts cover {} % of this bed, {} % with the webs around them; all parts {} beds.",
+        percent(cut.filled(load)),
+        percent(cut.filled_with_webs(load, cutter)),
+        fixed(judged.beds, 2)
+    );
     let slack = cut.loads.iter().rev().skip(1).any(|load| cut.filled(load) < WELL_FILLED);
     if (judged.at_four_fifths < cut.loads.len() || slack) && 0 < judged.long_parts {
         text += &format!(

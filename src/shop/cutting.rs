@@ -7,7 +7,8 @@ use super::kit::{BedLoad, Kit};
 use super::nest::{self, nest};
 use super::parts::Part;
 use crate::diag::Diagnostic;
-use crate::geometry::{Path, Point, Vertex};
+use crate::geometry::offset::outward;
+use crate::geometry::{Bounds, Path, Point, Vertex};
 use crate::model::Build;
 use crate::model::lamination::Lamination;
 use crate::model::workshop::{Sheet, SheetCutter, SledPlan};
@@ -48,8 +49,17 @@ pub struct Yield {
     pub least_for_long: usize,
 }
 
-/// Share of a bed that parts shall cover on every load but the last.
-pub const WELL_FILLED: f64 = 0.8;
+/// Left for a saw between two blanks, mm: a circular saw takes 2 to 3, and is not led to a hair. Common practice, no source.
+pub const SAW_MM: f64 = 5.0;
+
+/// What of a sheet a load is cut from, where the sheet is larger than the bed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Blank {
+    /// Among the loads of its cut, from 0.
+    pub load: usize,
+    /// On the sheet, x along its length, mm.
+    pub at: Bounds,
+}
 
 /// Loads for every kind of sheet, in the order in which the sleds name them. A fault names a part that no load holds.
 pub fn together(build: &Build, sleds: &[(&Lamination, &SledPlan, &Kit)], forms: &[Form]) -> Result<Vec<SheetCut>, Diagnostic> {
@@ -90,6 +100,14 @@ pub fn together(build: &Build, sleds: &[(&Lamination, &SledPlan, &Kit)], forms: 
     Ok(cuts)
 }
 
+/// A strip along a sheet that blanks are cut from.
+struct Strip {
+    sheet: usize,
+    foot: f64,
+    high: f64,
+    filled: f64,
+}
+
 impl SheetCut {
     /// Share of a load's bed that its parts cover.
     pub fn filled(&self, load: &BedLoad) -> f64 {
@@ -101,6 +119,58 @@ impl SheetCut {
     pub fn here<'a>(&'a self, load: &'a BedLoad) -> impl Iterator<Item = (usize, &'a Part, usize)> {
         let count = |index: usize| load.placed.iter().filter(|placed| placed.part == index).count();
         self.parts.iter().enumerate().map(move |(index, part)| (index, part, count(index))).filter(|(.., count)| 0 < *count)
+    }
+
+    /// The same with half a web around each part, and what the cutter takes.
+    pub fn filled_with_webs(&self, load: &BedLoad, cutter: &SheetCutter) -> f64 {
+        let around = 0.5 * nest::gap_mm(cutter);
+        let area = |part: &Part| {
+            let bounds = part.edge.bounds().grown(around);
+            outward(&part.edge, around).map_or_else(|_| bounds.width() * bounds.height(), |path| path.area().abs())
+        };
+        let area: f64 = load.placed.iter().map(|placed| area(&self.parts[placed.part])).sum();
+        area / (load.width_mm * load.height_mm)
+    }
+
+    /// Blanks for all loads, sheet by sheet, in strips along the sheet; none where the cutter takes a whole sheet.
+    pub fn breakdown(&self, cutter: &SheetCutter) -> Vec<Vec<Blank>> {
+        let [long, wide] = self.sheet.sides_mm();
+        let [x, y] = cutter.load_mm(&self.sheet);
+        if limit::same(x.max(y), long) && limit::same(x.min(y), wide) {
+            return Vec::new();
+        }
+        // No more of the bed than the parts take and a web around them.
+        let web = nest::gap_mm(cutter) - cutter.half_kerf_mm();
+        let blank = |load: &BedLoad| {
+            let reach = load.placed.iter().fold(Bounds::EMPTY, |bounds, placed| {
+                bounds.union(self.parts[placed.part].edge.placed(&placed.placement).bounds())
+            });
+            let size = [(reach.max.x + web).min(load.width_mm), (reach.max.y + web).min(load.height_mm)];
+            if load.height_mm <= load.width_mm { size } else { [size[1], size[0]] }
+        };
+        let mut blanks: Vec<(usize, [f64; 2])> = self.loads.iter().map(blank).enumerate().collect();
+        // The highest strips first, each filled from its left.
+        blanks.sort_by(|a, b| b.1[1].total_cmp(&a.1[1]).then(a.0.cmp(&b.0)));
+        let mut strips: Vec<Strip> = Vec::new();
+        let mut sheets: Vec<(f64, Vec<Blank>)> = Vec::new();
+        for (load, [along, across]) in blanks {
+            let fits = |strip: &Strip| !limit::above(across, strip.high) && !limit::above(strip.filled + along, long);
+            let strip = strips.iter().position(fits).unwrap_or_else(|| {
+                let room = |(top, _): &(f64, Vec<Blank>)| !limit::above(top + across, wide);
+                let sheet = sheets.iter().position(room).unwrap_or_else(|| {
+                    sheets.push((0.0, Vec::new()));
+                    sheets.len() - 1
+                });
+                strips.push(Strip { sheet, foot: sheets[sheet].0, high: across, filled: 0.0 });
+                sheets[sheet].0 += across + SAW_MM;
+                strips.len() - 1
+            });
+            let Strip { sheet, foot, filled, .. } = strips[strip];
+            let at = Bounds { min: Point::new(filled, foot), max: Point::new(filled + along, foot + across) };
+            sheets[sheet].1.push(Blank { load, at });
+            strips[strip].filled += along + SAW_MM;
+        }
+        sheets.into_iter().map(|(_, blanks)| blanks).collect()
     }
 
     /// What the loads are to be judged by.
@@ -124,7 +194,7 @@ impl SheetCut {
         let room = short + web;
         Yield {
             beds,
-            at_four_fifths: (beds / WELL_FILLED - 1e-9).ceil().max(1.0) as usize,
+            at_four_fifths: (beds / nest::WELL_FILLED - 1e-9).ceil().max(1.0) as usize,
             long_parts,
             least_for_long: if long_parts == 0 { 0 } else { (stacked / room - 1e-9).ceil().max(1.0) as usize },
         }

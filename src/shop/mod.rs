@@ -28,3 +28,4 @@ pub mod blank;
 pub mod even;
 pub mod form;
 pub mod cutting;
+pub mod tabs;

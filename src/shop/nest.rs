@@ -22,7 +22,7 @@ use std::f64::consts::FRAC_PI_2;
 ///
 /// A fault names a part that does not fit in any way it may lie, and by how much. Parts of one thickness share loads.
 pub fn nest(parts: &[Part], sheet: &Sheet, cutter: &SheetCutter) -> Result<Vec<BedLoad>, Diagnostic> {
-    let area = load_size_mm(sheet, cutter);
+    let area = cutter.load_mm(sheet);
     let (long, short) = (area[0].max(area[1]), area[0].min(area[1]));
     let paths = fitting(parts, sheet, cutter)?;
     let gap = gap_mm(cutter);
@@ -41,17 +41,62 @@ pub fn nest(parts: &[Part], sheet: &Sheet, cutter: &SheetCutter) -> Result<Vec<B
     for (index, part) in parts.iter().enumerate() {
         left.extend((1..=part.count).map(|copy| PartCopy { index, copy, area: part.area_mm2() }));
     }
+    let all: Vec<(f64, Vec<Vec<Placed>>)> = by_thickness(parts, left)
+        .into_iter()
+        .map(|(thickness_mm, copies)| {
+            let enough = WELL_FILLED * area[0] * area[1];
+            let tries = [None, Some(enough)].map(|enough| filled(&copies, &shapes, &room, enough));
+            let poor = |loads: &[Vec<Placed>]| {
+                let area = |load: &Vec<Placed>| load.iter().map(|placed| parts[placed.part].area_mm2()).sum::<f64>();
+                loads.iter().rev().skip(1).filter(|load| area(load) < enough).count()
+            };
+            let best = tries.into_iter().min_by_key(|loads| (loads.len(), poor(loads)));
+            (thickness_mm, best.unwrap_or_default())
+        })
+        .collect();
     let upright = area[0] < area[1];
-    let mut loads = Vec::new();
+    let each = all.into_iter().flat_map(|(thickness_mm, loads)| loads.into_iter().map(move |load| (thickness_mm, load)));
+    Ok(each.map(|(thickness_mm, placed)| finished(placed, thickness_mm, area, upright, short)).collect())
+}
+
+/// Share of a bed that parts shall cover on every load but the last.
+pub const WELL_FILLED: f64 = 0.8;
+
+/// Copies that share loads, the thickest sheet first.
+fn by_thickness(parts: &[Part], mut left: Vec<PartCopy>) -> Vec<(f64, Vec<PartCopy>)> {
+    let mut groups = Vec::new();
     while let Some(thickest) = left.iter().map(|copy| parts[copy.index].thickness_mm).max_by(f64::total_cmp) {
-        let here: Vec<PartCopy> =
-            left.iter().filter(|copy| limit::same(parts[copy.index].thickness_mm, thickest)).cloned().collect();
-        let placed = fullest(&here, &shapes, &room);
-        assert!(!placed.is_empty(), "a part that fits a load finds room on an empty one");
-        left.retain(|copy| !placed.iter().any(|put| (put.part, put.copy) == (copy.index, copy.copy)));
-        loads.push(finished(placed, thickest, area, upright, short));
+        let (here, others) = left.into_iter().partition(|copy| limit::same(parts[copy.index].thickness_mm, thickest));
+        groups.push((thickest, here));
+        left = others;
     }
-    Ok(loads)
+    groups
+}
+
+/// Loads that hold all copies. Where `enough` area is named, a load that has it gives back its smallest parts as far as it can spare
+/// them: they fill the gaps beside the long parts of later loads.
+fn filled(copies: &[PartCopy], shapes: &[Vec<Lying>], room: &Room, enough: Option<f64>) -> Vec<Vec<Placed>> {
+    let mut left = copies.to_vec();
+    let mut loads = Vec::new();
+    while !left.is_empty() {
+        let mut placed = fullest(&left, shapes, room);
+        assert!(!placed.is_empty(), "a part that fits a load finds room on an empty one");
+        let area = |placed: &Placed| copies.iter().find(|copy| copy.index == placed.part).map_or(0.0, |copy| copy.area);
+        if let Some(enough) = enough.filter(|_| placed.len() < left.len()) {
+            let mut spare = placed.iter().map(area).sum::<f64>() - enough;
+            let mut order: Vec<(f64, usize, u32)> = placed.iter().map(|put| (area(put), put.part, put.copy)).collect();
+            order.sort_by(|a, b| a.0.total_cmp(&b.0).then((b.1, b.2).cmp(&(a.1, a.2))));
+            for (area, part, copy) in order {
+                if area <= spare {
+                    spare -= area;
+                    placed.retain(|put| (put.part, put.copy) != (part, copy));
+                }
+            }
+        }
+        left.retain(|copy| !placed.iter().any(|put| (put.part, put.copy) == (copy.index, copy.copy)));
+        loads.push(placed);
+    }
+    loads
 }
 
 /// Whether each part fits a load in some way that it may lie: the lines around them that the cutter's middle follows, or a fault that
@@ -299,16 +344,9 @@ fn finished(placed: Vec<Placed>, thickness_mm: f64, area: [f64; 2], upright: boo
 
 /// Greatest length of a part, and greatest length of one that must lie across, so that it can be cut in one load, mm.
 pub fn room_mm(sheet: &Sheet, cutter: &SheetCutter) -> [f64; 2] {
-    let area = load_size_mm(sheet, cutter);
+    let area = cutter.load_mm(sheet);
     let lost = 2.0 * (gap_mm(cutter) + cutter.half_kerf_mm());
     [area[0].max(area[1]) - lost, area[0].min(area[1]) - lost]
-}
-
-/// The part of the bed that the sheet covers, along the bed's x and y, mm; without a bed the whole sheet, its length along x.
-fn load_size_mm(sheet: &Sheet, cutter: &SheetCutter) -> [f64; 2] {
-    let (long, wide) = (sheet.length_mm.max(sheet.width_mm), sheet.length_mm.min(sheet.width_mm));
-    let Some([x, y]) = cutter.bed_mm() else { return [long, wide] };
-    if x < y { [x.min(wide), y.min(long)] } else { [x.min(long), y.min(wide)] }
 }
 
 /// Between the lines that the cutter's centre follows: the cut's own width and a web that keeps the sheet in one piece, mm.

@@ -268,6 +268,12 @@ impl<'a> Frame<'a> {
                 .push_str("; glue to the next piece with both standing on a flat table, which sets the height, shoulders tight");
         }
         let mut part = Part::new(name, edge, self.sheet(), purpose);
+        let length = to - from;
+        part.no_tabs.push(band([0.0, length], [self.sled.ramp.min().y - 1.0, f64::MAX]));
+        part.no_tabs.extend(here.iter().map(|(_, u)| band([u - from - self.slot, u - from + self.slot], [0.0, end + 1.0])));
+        // The shoulders of a lock make the joint.
+        part.no_tabs.extend(joined_left.then(|| band([0.0, self.reach()], [0.0, f64::MAX])));
+        part.no_tabs.extend(joined_right.then(|| band([length, length + self.reach()], [0.0, f64::MAX])));
         // Above the slots: the rib's number, and over all numbers the part's name.
         let floor = end + self.profile.slot_relief_mm(self.slot) + 1.0;
         let band = self.sled.ramp.min().y - 1.5 - floor;
@@ -380,6 +386,7 @@ impl<'a> Frame<'a> {
             let purpose = "stands on the table across the rails, slots up; carries the deck between the rails";
             let mut part = Part::new(name.clone(), edge, self.sheet(), purpose);
             part.count = numbers.len() as u32;
+            part.no_tabs.push(band([0.0, self.width], [end - self.slot, f64::MAX]));
             let top = end - self.profile.slot_relief_mm(self.slot) - 0.8;
             let room = Bounds { min: Point::new(2.0, 0.8), max: Point::new(self.width - 2.0, top) };
             part.labels.extend(label_in(room, &[format!("{} {name}", self.sled.lamination), name]));
@@ -448,6 +455,8 @@ impl<'a> Frame<'a> {
         let mut part = Part::new(name, Path::rectangle(area), self.plan.deck_mm, purpose);
         // Its stiffness counts along the sheet's length.
         part.may_turn = false;
+        // Its ends meet others, or stop the strip.
+        part.no_tabs.extend([[0.0, 0.0], [length, length]].map(|x| band(x, [0.0, self.width])));
         let room = area.grown(-4.0);
         let line_height = room.height() / lines.len() as f64;
         for (k, line) in (0..).zip(lines) {
@@ -478,6 +487,11 @@ impl<'a> Frame<'a> {
         ));
         notes
     }
+}
+
+/// An area of a part between these places of x and of y.
+fn band([left, right]: [f64; 2], [low, high]: [f64; 2]) -> Bounds {
+    Bounds { min: Point::new(left, low), max: Point::new(right, high) }
 }
 
 /// Sheet between a half-lap's end and the part's far edge, at the lowest place of a ramp, mm; the same for rail and rib.

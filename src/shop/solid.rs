@@ -55,6 +55,8 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
                 name,
             ],
         ));
+        let working = Point::new(0.0, least - 1.0);
+        part.no_tabs.push(Bounds { min: working, max: Point::new(pair[1] - pair[0], f64::MAX) });
         kit.rails.push(RailPiece { part: k, side: 0, u_from_mm: pair[0], u_to_mm: pair[1] });
         kit.parts.push(part);
     }

@@ -49,10 +49,10 @@ pub fn dxf(
     });
     let sheet = PaperSheet::around(extent);
     set_header(&mut file, system, extent, &sheet);
-    let layers = add_layers(&mut file, lines, &items.iter().map(|item| item.kind).collect());
+    let layers = add_layers(&mut file, lines, &items.iter().map(|item| (item.kind, item.is_between_tabs())).collect());
     let mut written = 0;
     for item in items.iter().filter(|item| item.kind != Kind::Tone) {
-        let layer = &layers[&item.kind];
+        let layer = &layers[&(item.kind, item.is_between_tabs())];
         let entities: Vec<EntityType> = match &item.shape {
             Shape::Path(path) => vec![polyline(path, system)],
             Shape::Label(label) if item.kind == Kind::Engrave => {
@@ -155,22 +155,22 @@ fn set_header(file: &mut ::dxf::Drawing, system: System, extent: Bounds, sheet: 
     }
 }
 
-/// Adds the layers of these kinds and gives their names as they stand in the file.
-fn add_layers(file: &mut ::dxf::Drawing, lines: &LineTable, used: &BTreeSet<Kind>) -> BTreeMap<Kind, String> {
+/// Adds the layers of these kinds, of the lines between tabs apart, and gives their names as they stand in the file.
+fn add_layers(file: &mut ::dxf::Drawing, lines: &LineTable, used: &BTreeSet<(Kind, bool)>) -> BTreeMap<(Kind, bool), String> {
     // Names are equal without regard to case, and kinds may share one: the first spelling and colour hold for all.
     // Layer 0 is in every file.
     let mut spelled = BTreeMap::from([("0".to_owned(), "0".to_owned())]);
     let mut layers = BTreeMap::new();
-    for kind in used.iter().filter(|kind| **kind != Kind::Tone) {
+    for (kind, between) in used.iter().filter(|(kind, _)| *kind != Kind::Tone) {
         let style = lines.style(*kind);
-        let name = layer_name(&style.layer);
+        let name = layer_name(&style.layer) + if *between { Item::BETWEEN_TABS } else { "" };
         let first = spelled.entry(name.to_ascii_uppercase()).or_insert_with(|| {
             let mut layer = Layer { name: name.clone(), ..Layer::default() };
             layer.color = Color::from_index(style.color.max(1));
             file.add_layer(layer);
             name.clone()
         });
-        layers.insert(*kind, first.clone());
+        layers.insert((*kind, *between), first.clone());
     }
     layers
 }

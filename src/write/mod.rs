@@ -87,15 +87,16 @@ impl Content {
             Kind::Score => 1,
             Kind::CutInside => 2,
             Kind::Cut => 3,
-            _ => 4,
+            _ => 5,
         };
+        let rank = |item: &Item| if item.is_between_tabs() { 4 } else { rank(item.kind) };
         let around = around.items.iter().filter(|_| self == Content::Everything);
         let wanted = |item: &&Item| self == Content::Everything || item.kind.is_for_cutter();
         let mut items: Vec<&Item> = drawing.items.iter().filter(wanted).chain(around).collect();
         if items.is_empty() {
             return Err(Unwritable::new(drawing, "it holds nothing for a cutter"));
         }
-        items.sort_by_key(|item| rank(item.kind));
+        items.sort_by_key(|item| rank(item));
         Ok(items)
     }
 }

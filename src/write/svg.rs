@@ -46,9 +46,14 @@ pub fn svg(drawing: &Drawing, lines: &LineTable, content: Content) -> Result<Vec
     // Areas lie under all lines.
     let order = [Kind::Tone].into_iter().chain(Kind::ALL.into_iter().filter(|kind| *kind != Kind::Tone));
     for kind in order {
-        let of_kind: Vec<&Item> = items.iter().copied().filter(|item| item.kind == kind).collect();
-        if !of_kind.is_empty() {
-            document = document.add(group(kind, lines.style(kind), &of_kind, bounds, &mut taken));
+        let (between, of_kind): (Vec<&Item>, Vec<&Item>) =
+            items.iter().copied().filter(|item| item.kind == kind).partition(|item| item.is_between_tabs());
+        for (of_kind, ending) in [(of_kind, ""), (between, Item::BETWEEN_TABS)] {
+            if !of_kind.is_empty() {
+                let style = lines.style(kind);
+                let style = LineStyle { layer: format!("{}{ending}", style.layer), ..style.clone() };
+                document = document.add(group(kind, &style, &of_kind, bounds, &mut taken));
+            }
         }
     }
     Ok(format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{document}\n").into_bytes())

@@ -112,6 +112,7 @@ fn plain(units: System) -> Build {
             shims: Vec::new(),
             lines: LineTable::default(),
             printed: taperwright::model::workshop::AlsoPrinted::default(),
+            profile: taperwright::model::workshop::RouterProfile::default(),
         },
         assumed: Vec::new(),
     }
