@@ -191,9 +191,9 @@ fn dxf_reads_back_what_was_drawn() {
                 assert!((got.bulge - want.bulge).abs() <= 0.5e-10);
             }
         }
-        // Engraved letters are closed outlines; every layer in the file is one a cutter follows.
-        assert!(20 < read.iter().filter(|path| path.layer == "ENGRAVE").count());
-        assert!(read.iter().all(|path| ["CUT", "CUT_INSIDE", "SCORE", "ENGRAVE"].contains(&path.layer.as_str())));
+        // Engraved letters are open strokes; every layer in the file is one a cutter follows.
+        assert!(20 < String::from_utf8_lossy(&bytes).matches("ENGRAVE\r\n").count());
+        assert!(read.iter().all(|path| ["CUT", "CUT_INSIDE", "SCORE"].contains(&path.layer.as_str())));
         assert!(read.iter().all(|path| path.path.closed));
     }
     assert!(dxf::read_back(b"  0\nEOF\n").is_err(), "a file that states no unit is refused");
@@ -332,6 +332,30 @@ fn svg_has_the_same_lengths_and_its_size_in_mm() {
     assert!(text.contains("<title>left rail 2 of 3 → thick end first</title>"));
     for d in text.match_indices(" d=\"").map(|(at, key)| text[at + key.len()..].split('"').next().unwrap()) {
         assert!(d.chars().all(|c| c.is_ascii_digit() || "MLAZlz .-".contains(c)) && !d.contains("-0 "), "{d}");
+    }
+}
+
+/// Letters were outlines of their own wherever they stood: they were most of every file.
+#[test]
+fn letters_stand_once_in_a_file_and_where_the_typeface_puts_them() {
+    for (angle, align, bold) in [(0.0, Align::Left, false), (PI / 2.0, Align::Middle, true), (0.3, Align::Right, false)] {
+        let mut drawing = Drawing::new("letters", "");
+        let label = Label { bold, ..Label::new("gauge ½ gauge, Åse", Point::new(7.0, -3.0), 2.5).aligned(align).turned(angle) };
+        drawing.label(Kind::Edge, label.clone());
+        let bytes = svg::svg(&drawing, &LineTable::default(), Content::Everything).unwrap();
+        let text = String::from_utf8(bytes.clone()).unwrap();
+        let id = format!("id=\"{}67\"", if bold { "b" } else { "r" });
+        assert_eq!(text.matches(&id).count(), 1, "g");
+        let uses = format!("xlink:href=\"#{}67\"", if bold { "b" } else { "r" });
+        assert!(4 <= text.matches(&uses).count());
+        // Where usvg paints them and where the outlines of the typeface lie.
+        let page = font::extent(&drawing).union(font::extent(&annotate::surround(&drawing))).grown(5.0);
+        let wanted = font::outlines(&label, 0.001).iter().fold(Bounds::EMPTY, |bounds, path| bounds.union(path.bounds()));
+        let px = 96.0 / MM_PER_IN;
+        let found = group_of(&parsed(&bytes), "EDGE").abs_bounding_box();
+        let found = [found.left(), found.right(), found.top(), found.bottom()].map(|at| f64::from(at) / px);
+        let wanted = [wanted.min.x - page.min.x, wanted.max.x - page.min.x, page.max.y - wanted.max.y, page.max.y - wanted.min.y];
+        assert!(found.iter().zip(wanted).all(|(a, b)| (a - b).abs() < 0.03), "{found:?} {wanted:?}");
     }
 }
 

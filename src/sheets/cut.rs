@@ -101,7 +101,7 @@ fn overview(sheet: &Drawing, cut: &SheetCut, load: &BedLoad) -> Drawing {
             }
             let bounds = part.edge.placed(&placed.placement).bounds();
             let middle = Point::new(0.5 * (bounds.min.x + bounds.max.x) / scale, 0.5 * (bounds.min.y + bounds.max.y) / scale);
-            let cap = (0.6 * bounds.width().min(bounds.height()) / scale).clamp(SMALL_MM, TEXT_MM);
+            let cap = if 2.0 * TEXT_MM * scale <= bounds.width().min(bounds.height()) { TEXT_MM } else { SMALL_MM };
             let number =
                 Label::new(number_of(cut, load, placed.part).to_string(), Point::new(middle.x, middle.y - 0.5 * cap), cap);
             panel.label(Kind::Note, number.aligned(Align::Middle));

@@ -120,8 +120,8 @@ pub fn fitting(parts: &[Part], sheet: &Sheet, cutter: &SheetCutter) -> Result<Ve
 /// Strips across the longer side of a bed, about: fewer waste sheet beside every part, more only take time.
 const STRIPS: f64 = 500.0;
 const LEAST_STEP_MM: f64 = 1.0;
-/// Orders that are tried for each load, beside the fixed ones.
-const SHUFFLES: u32 = 10;
+/// Orders that are tried for each load, beside the fixed ones: for one that is well filled, and for one that is not yet.
+const SHUFFLES: [u32; 2] = [6, 24];
 /// A bed this full is not tried for again.
 const FULL: f64 = 0.9;
 
@@ -224,7 +224,7 @@ fn fullest(copies: &[PartCopy], shapes: &[Vec<Lying>], room: &Room) -> Vec<Place
     let whole: f64 = copies.iter().map(|copy| copy.area).sum();
     let mut best: (f64, Vec<Placed>) = (-1.0, Vec::new());
     let mut chance = 0x2545_f491_4f6c_dd1d_u64;
-    for attempt in 0..rules.len() as u32 + SHUFFLES {
+    for attempt in 0..rules.len() as u32 + SHUFFLES[1] {
         let rule = rules[attempt as usize % rules.len()];
         let mut order: Vec<(f64, &PartCopy)> = copies
             .iter()
@@ -258,7 +258,9 @@ fn fullest(copies: &[PartCopy], shapes: &[Vec<Lying>], room: &Room) -> Vec<Place
         if best.0 < area {
             best = (area, placed);
         }
-        if whole <= best.0 || FULL * room.along * room.across < best.0 {
+        let bed = room.along * room.across;
+        let tried = rules.len() as u32 + SHUFFLES[0] <= attempt + 1 && WELL_FILLED * bed < best.0;
+        if whole <= best.0 || FULL * bed < best.0 || tried {
             break;
         }
     }
