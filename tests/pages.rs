@@ -80,8 +80,8 @@ fn no_text_is_cut_by_a_joint_and_no_page_is_empty() {
     let (mut texts, mut moved) = (0, 0);
     for name in ["meadow", "heron", "more/curlew"] {
         for whole in [false, true] {
-            let print = if whole { r#"["whole outline"]"# } else { "[]" };
-            let job = job(name, &[Change::new("shop.print", print)]);
+            let print = whole.then(|| Change::new("shop.print", r#"["whole outline"]"#));
+            let job = job(name, print.as_slice());
             for (drawing, paper) in at_true_size(&job).iter().flat_map(|drawing| papers.iter().map(move |paper| (drawing, paper)))
             {
                 let tiling = pdf::tiling(drawing, paper, Printed::EXACT).unwrap();

@@ -159,16 +159,18 @@ fn supports(drawing: &mut Drawing, kit: &Kit, scales: &Scales) {
         let [first, last] = ends.map(|u| scales.at(u, sled.ramp.at(u) - board_mm));
         drawing.line(Kind::Edge, first, last);
     }
-    // Numbers stand as far apart as they are wide; where shims stand closer, every second or third is numbered.
     let pitch = scales.along * (ends[1] - ends[0]) / shims.len().max(1) as f64;
-    let every = (6.0 / pitch).ceil().max(1.0) as usize;
+    // Numbers stand as far apart as they are wide: where shims stand closer, some go without.
+    const NUMBER_MM: f64 = 6.0;
+    let mut numbered = f64::NEG_INFINITY;
     for (i, shim) in shims.iter().enumerate() {
         // Half a shim's length on the sheet, mm; one at an end stands inside it.
         let half = (0.25 * pitch).min(2.5);
         let x = scales.at(shim.u_mm, 0.0).x.clamp(scales.at(ends[0], 0.0).x + half, scales.at(ends[1], 0.0).x - half);
         let (foot, top) = (scales.at(0.0, low).y, scales.at(0.0, low + shim.made.wanted_mm.max(0.0)).y);
         drawing.path(Kind::Edge, Path::rectangle(Bounds { min: Point::new(x - half, foot), max: Point::new(x + half, top) }));
-        if i % every == 0 {
+        if NUMBER_MM <= x - numbered {
+            numbered = x;
             let number = Label::new((i + 1).to_string(), Point::new(x, foot - 1.5 - TEXT_MM), TEXT_MM);
             drawing.label(Kind::Dimension, number.aligned(Align::Middle));
         }

@@ -96,13 +96,11 @@ fn profile(build: &Build, riser: &Riser, block: &RiserBlock) -> Drawing {
         leader(&mut drawing, at(s), Point::new(s + 10.0, riser.thickness_at(s) + 9.0), &[&text]);
     }
     let (back, belly) = faces(build, riser);
-    // Under the rows of mark numbers, so that a long name meets none of them.
-    let under = Point::new(0.0, -11.0 - TEXT_MM);
-    drawing.label(Kind::Note, Label::new(format!("back side: {back}"), under, TEXT_MM).aligned(Align::Middle));
-    drawing.label(
-        Kind::Note,
-        Label::new(format!("belly side: {belly}"), Point::new(0.0, depth + 2.2), TEXT_MM).aligned(Align::Middle),
-    );
+    // Under the rows of mark numbers, so that a long name meets none of them, and no extension line.
+    for (row, text) in (0..).zip([format!("back side: {back}"), format!("belly side: {belly}")]) {
+        let at = Point::new(0.0, -11.0 - TEXT_MM * (1.0 + 1.8 * f64::from(row)));
+        drawing.label(Kind::Note, Label::new(text, at, TEXT_MM).aligned(Align::Middle));
+    }
     let top = extent(&drawing).max.y;
     heading(&mut drawing, Point::new(-end, top + 4.0), "Side profile");
     drawing

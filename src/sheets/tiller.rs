@@ -115,7 +115,8 @@ pub fn full_size(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing
     let hang = Hang { scale: 1.0, curve };
     let units = build.units;
     let nock_mm = greatest(curve, |place| place.y_mm);
-    drawing.line(Kind::Centre, Point::new(0.0, 30.0), Point::new(0.0, -greatest(curve, |place| place.x_mm) - 20.0));
+    // As far as the grip needs it: longer, it would take pages of its own.
+    drawing.line(Kind::Centre, Point::new(0.0, 30.0), Point::new(0.0, -curve.grip_depth_mm - 60.0));
     drawing.line(Kind::Centre, Point::new(-30.0, 0.0), Point::new(nock_mm + 10.0, 0.0));
     // The wood at full draw, under the lines: its back as one would be taken for a belly.
     if let Some(full) = targets.rows.last() {

@@ -117,6 +117,8 @@ pub fn fitting(parts: &[Part], sheet: &Sheet, cutter: &SheetCutter) -> Result<Ve
     Ok(paths)
 }
 
+/// How far the chords that stand for an arc may lie inside of it, mm.
+const CHORD_MM: f64 = 0.002;
 /// Strips across the longer side of a bed, about: fewer waste sheet beside every part, more only take time.
 const STRIPS: f64 = 500.0;
 const LEAST_STEP_MM: f64 = 1.0;
@@ -163,9 +165,10 @@ impl Lying {
             return None;
         }
         let from = Point::new(bounds.min.x - grown, bounds.min.y - grown);
-        let points: Vec<Point> = turned.flattened(0.05).iter().map(|p| Point::new(p.x - from.x, p.y - from.y)).collect();
+        let points: Vec<Point> = turned.flattened(CHORD_MM).iter().map(|p| Point::new(p.x - from.x, p.y - from.y)).collect();
         let count = (size[0] / room.step).ceil().max(1.0) as usize;
-        // Grown by a square: strips as far as that to both sides count.
+        // Grown by a square: strips as far as that to both sides count. Chords may lie inside of arcs.
+        let grown = grown + CHORD_MM;
         let strips =
             (0..count).map(|k| covered(&points, k as f64 * room.step - grown, (k + 1) as f64 * room.step + grown, grown));
         Some(Lying { turns, bounds, strips: strips.collect(), size })
