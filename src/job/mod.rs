@@ -38,6 +38,7 @@ mod published;
 mod tables;
 mod files;
 mod sized;
+mod series;
 mod shooting;
 pub mod hash;
 
@@ -47,13 +48,14 @@ pub use grind::Ground;
 pub use inputs::{Change, Inputs, Named, named_files};
 pub use published::{round, strain_rows};
 pub use refused::{Refused, Unread};
+pub use series::{OneWeight, Series, SharedSled, StripOf};
 pub use sized::{Eased, Easier, Easing};
 pub use stamp::Stamp;
 pub use tables::{passes as passes_text, summary as summary_text};
 
 use crate::buildfile::{self, Source, edit};
 use crate::diag::{Diagnostic, Place, Reported, Severity};
-use crate::mechanics::bow::Options;
+use crate::mechanics::bow::{Options, Unstrung};
 use crate::mechanics::calibration::{Calibrated, ComputedWeight, WeightObservation};
 use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::fade::FadeCheck;
@@ -240,6 +242,11 @@ impl Job {
     /// Stages of the glue-up and what they leave; `None` where the file names no stage.
     pub fn glue_up(&self) -> Result<Option<&GlueUp>, Refused> {
         Ok(self.gluing.glue_up()?.value.as_ref())
+    }
+
+    /// The bow off its form, as it is braced and drawn; straight without a glue-up. Quicker than the whole of [`Job::glue_up`].
+    pub fn unstrung(&self) -> Result<&Unstrung, Refused> {
+        self.gluing.unstrung()
     }
 
     /// What the glue-up warns of.
@@ -451,6 +458,12 @@ impl Job {
     /// The stack solved for its draw weight by the file's own `[sizing]`, with what sizing warns of.
     pub fn sized(&self) -> Result<Reported<Sized>, Refused> {
         Ok(sized::in_turns(&self.build, self.calibrated())?)
+    }
+
+    /// The bows of other weights that the file names under `[series]`, each solved by thickness alone, with the sleds that serve them;
+    /// `None` where it names none.
+    pub fn series(&self) -> Result<Option<Series>, Refused> {
+        series::of(self)
     }
 
     /// The same with these laminations free, by name, and by their thickness alone where the file does not say how.
