@@ -216,6 +216,10 @@ fn text(job: &Job) -> Result<String, Refused> {
             format!("± {} on the draw weight, with trimmed sleds", build.weight_text(error)),
         ]);
     }
+    if let Some([least, most]) = job.twist_margin()? {
+        let words = format!("{} to {} times what just keeps the limb in its plane", fixed(least, 1), fixed(most, 1));
+        numbers.push(vec!["stiff sideways and in twist".into(), words]);
+    }
     let strains: Vec<Vec<String>> = curve.worst.iter().map(|worst| strain_row(build, worst)).collect();
     Ok(format!(
         "{}\n\n{}\n{}\n{}\n{}\n{}\nNever dry-fire a bow or draw it past its design length; first draws on a tillering board, from aside.\n",

@@ -64,9 +64,8 @@ fn of_two(upper: &Job, lower: &Path, log: Option<&Path>, json: bool, terminal: T
     two.refuse(one_string(upper.build(), two.lower.build()).into_iter().collect(), terminal)?;
     let loss = loss(upper, Some(&two.lower), log, terminal)?;
     let curve = two.curve(terminal)?;
-    let shot = || -> Result<ShotRow, Refused> {
-        Ok(shot_of_two([upper.build(), two.lower.build()], &two.options()?, &curve, loss)?)
-    };
+    let shot =
+        || -> Result<ShotRow, Refused> { Ok(shot_of_two([upper.build(), two.lower.build()], &two.options()?, &curve, loss)?) };
     let row = shot().map_err(|found| two.limbs()[0].refused(found.faults, terminal))?;
     let (weight_n, stored_n_mm) = (curve.points[curve.points.len() - 1].force_n, curve.energy.work_n_mm);
     if !json {
@@ -132,9 +131,8 @@ impl Shown<'_> {
         } else {
             "Band: the loss within its band; a `shot` reading in the log narrows it (`--log`)."
         };
-        let told = |(head, rows): (Vec<String>, Vec<Vec<String>>)| {
-            plain(&head.iter().map(String::as_str).collect::<Vec<_>>(), &rows)
-        };
+        let told =
+            |(head, rows): (Vec<String>, Vec<Vec<String>>)| plain(&head.iter().map(String::as_str).collect::<Vec<_>>(), &rows);
         format!(
             "{}{title}\n\n{}\n{}\n{}\n{band}\n{}\n",
             build.title,

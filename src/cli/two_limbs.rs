@@ -52,9 +52,8 @@ impl<'a> TwoLimbs<'a> {
                 Err(found) => return Err(limb.refused(found.faults, terminal)),
             }
         }
-        let solved = || -> Result<PairCurve, Refused> {
-            Ok(pair::curve(self.upper.build(), self.lower.build(), &self.options()?)?.value)
-        };
+        let solved =
+            || -> Result<PairCurve, Refused> { Ok(pair::curve(self.upper.build(), self.lower.build(), &self.options()?)?.value) };
         solved().map_err(|found| self.limbs()[0].refused(found.faults, terminal))
     }
 }

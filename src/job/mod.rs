@@ -304,6 +304,11 @@ impl Job {
         self.bending.limb_kg()
     }
 
+    /// How many times stiffer than just holds it at full draw the limb is sideways and in twist, from and to; `None` where it is not modelled.
+    pub fn twist_margin(&self) -> Result<Option<[f64; 2]>, Refused> {
+        self.bending.twist()
+    }
+
     /// From belly to string at round stations and draws.
     pub fn tiller_targets(&self) -> Result<&Targets, Refused> {
         self.tillering.targets()

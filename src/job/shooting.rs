@@ -45,9 +45,8 @@ pub(super) fn row(job: &Job, loss: Option<Loss>) -> Result<ShotRow, Refused> {
     job.force_curve()?;
     let loss = loss.unwrap_or_else(|| Loss::of(build));
     let table = job.shot().map(|table| table.with_loss(loss));
-    let why = |refused: Refused| {
-        refused.faults.iter().map(|fault| fault.message.spoken(build.units)).collect::<Vec<_>>().join("; ")
-    };
+    let why =
+        |refused: Refused| refused.faults.iter().map(|fault| fault.message.spoken(build.units)).collect::<Vec<_>>().join("; ");
     let string_kg = build.shot.served_string_kg(job.force_curve()?.string_mm);
     Ok(published(&[build], string_kg, loss, table.map_err(why)))
 }
@@ -74,9 +73,11 @@ pub fn one_string(upper: &Build, lower: &Build) -> Option<Diagnostic> {
     };
     // Files in grains and in grams round to less than a tenth of a gram.
     const SAME_KG: f64 = 1e-4;
-    let same = one.material == other.material && one.strands == other.strands && (one.serving_kg - other.serving_kg).abs() <= SAME_KG;
+    let same =
+        one.material == other.material && one.strands == other.strands && (one.serving_kg - other.serving_kg).abs() <= SAME_KG;
     (!same).then(|| {
-        let message = format!("its string is {}, the upper limb's {}, but one string serves both limbs", words(lower), words(upper));
+        let message =
+            format!("its string is {}, the upper limb's {}, but one string serves both limbs", words(lower), words(upper));
         Diagnostic::fault(Place::new("string"), message).hint("write the upper limb's [string] into this file")
     })
 }

@@ -2,8 +2,8 @@
 //! nothing of requests.
 
 use super::answers::{self, AllShown, GlueShown, Look};
-use super::speeds::{self, ShotShown};
 use super::levers::{self, Lever, levers, levers_where};
+use super::speeds::{self, ShotShown};
 use crate::buildfile::edit::{Edit, rewritten};
 use crate::diag::{self, Diagnostic};
 use crate::folder::{self, FolderFault, NotFilled};

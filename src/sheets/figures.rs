@@ -95,7 +95,10 @@ impl Chart {
         let above = if self.limits.is_empty() { 1.2 } else { 2.6 };
         drawing.label(Kind::Note, Label::new(self.x_title.clone(), foot, LETTERS).aligned(Align::Middle));
         let starts = if self.from_nothing { String::new() } else { format!("; the axis starts at {}", tick(y[0], y_step)) };
-        drawing.label(Kind::Note, Label::new(format!("{}{starts}", self.y_title), Point::new(-6.0, AREA[1] + above * LETTERS), LETTERS));
+        drawing.label(
+            Kind::Note,
+            Label::new(format!("{}{starts}", self.y_title), Point::new(-6.0, AREA[1] + above * LETTERS), LETTERS),
+        );
         drawing
     }
 

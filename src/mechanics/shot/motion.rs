@@ -9,9 +9,10 @@
 //!   h θ̈_j = (a_j − a_{j−1}) · n_j
 //! ```
 //!
-//! Steps: classic Runge–Kutta of fourth order, of length `0.4 √(m h²/k)` at the worst joint, which is `0.4 h² √(V/W)` for mass `V` and stiffness `W` per
+//! Steps: classic Runge–Kutta of fourth order, of length `0.55 √(m h²/k)` at the worst joint, which is `0.55 h² √(V/W)` for mass `V` and stiffness `W` per
 //! length (0.7 is the bound of stability), and no more than a quarter over the frequency of the string between its end masses: longer and the check of
-//! energy halves them, shorter ones only cost time.
+//! energy halves them, shorter ones only cost time. The string's peak
+//! is that of a cubic through tension and its rate at both ends of a step: the string may swing from one end to the other of it.
 
 use super::chain::{Chain, HeldEnd};
 use super::{Loading, ShotFault};
@@ -146,7 +147,7 @@ fn direction(angle: f64) -> [f64; 2] {
 }
 
 /// Steps over the time a joint, and the string, take: see the module.
-const BENDING: f64 = 0.4;
+const BENDING: f64 = 0.55;
 const STRING: f64 = 0.25;
 /// Bound on steps: some hundred times what a limb of wood takes.
 const MAX_STEPS: usize = 200_000;
@@ -163,6 +164,9 @@ struct Scratch {
     diagonal: Vec<f64>,
     right: Vec<f64>,
     pull: Vec<f64>,
+    /// Of the string, and where it runs.
+    tension: f64,
+    toward: [f64; 2],
 }
 
 impl Scratch {
@@ -176,6 +180,8 @@ impl Scratch {
             diagonal: numbers.clone(),
             right: numbers.clone(),
             pull: numbers,
+            tension: 0.0,
+            toward: [0.0; 2],
         }
     }
 }
@@ -230,7 +236,7 @@ impl<'a> Launch<'a> {
         let nock = [places[count - 2], places[count - 1]];
         let mut force = [0.0; 2];
         let mut at = 0;
-        let mut pulled = Pulled { push: 0.0, tension: 0.0, touches: false };
+        let mut pulled = Pulled { push: 0.0, touches: false };
         for (index, (side, work)) in self.sides.iter().zip(work).enumerate() {
             let own = at..at + side.links();
             for (along, angle) in work.along.iter_mut().zip(&places[own.clone()]) {
@@ -238,7 +244,7 @@ impl<'a> Launch<'a> {
             }
             let (tension, u) = side.string(work.along.iter().copied(), Self::seen(index, nock));
             pulled.touches |= work.along.last().is_some_and(|[sin, cos]| u[0] * cos - u[1] * sin <= 0.0);
-            pulled.tension = tension.max(pulled.tension);
+            (work.tension, work.toward) = (tension, u);
             let pull = [tension * u[0], tension * u[1]];
             side.accelerations(&places[own.clone()], &rates[own.clone()], pull, work, &mut accelerations[own.clone()]);
             force[0] += pull[0];
@@ -250,6 +256,28 @@ impl<'a> Launch<'a> {
         accelerations[count - 1] = if self.sides.len() == 1 { 0.0 } else { -force[1] / self.nock_mass };
         pulled.push = force[0];
         pulled
+    }
+
+    /// Tension of each side's string and its rate, N and N/s, at a state whose slopes were the last to be taken.
+    fn tensions(&self, state: &[f64], work: &[Scratch]) -> [[f64; 2]; 2] {
+        let count = self.unknowns();
+        let rates = &state[count..];
+        let mut tensions = [[0.0; 2]; 2];
+        let mut at = 0;
+        for (index, (side, work)) in self.sides.iter().zip(work).enumerate() {
+            let own = at..at + side.links();
+            at = own.end;
+            let mut tip = [0.0; 2];
+            for ([sin, cos], rate) in work.along.iter().zip(&rates[own]) {
+                tip[0] += side.chain.link_mm * cos * rate;
+                tip[1] -= side.chain.link_mm * sin * rate;
+            }
+            let nock = Self::seen(index, [rates[count - 2], rates[count - 1]]);
+            let longer = (nock[0] - tip[0]) * work.toward[0] + (nock[1] - tip[1]) * work.toward[1];
+            let rate = if 0.0 < work.tension { side.stiffness / side.natural * longer } else { 0.0 };
+            tensions[index] = [work.tension, rate];
+        }
+        tensions
     }
 
     fn energy(&self, state: &[f64]) -> f64 {
@@ -276,16 +304,21 @@ impl<'a> Launch<'a> {
         state.extend(nock);
         state.resize(2 * count, 0.0);
         let mut runge = Stages::of(2 * count, self.sides.iter().map(MovingSide::links));
-        let step = shorter * self.sides.iter().map(|side| side.step(self.nock_mass)).fold(f64::INFINITY, f64::min);
+        // Each side's string has its share of what is on the axis.
+        let nock_mass = self.nock_mass / self.sides.len() as f64;
+        let step = shorter * self.sides.iter().map(|side| side.step(nock_mass)).fold(f64::INFINITY, f64::min);
         let start = self.energy(&state);
         let (mut time, mut peak) = (0.0, 0.0_f64);
         let mut touches_x_mm = None;
-        let mut pulled = runge.begin(self, &state);
+        runge.begin(self, &state);
+        let mut tensions = self.tensions(&state, &runge.work);
         for steps in 1..=MAX_STEPS {
-            peak = peak.max(pulled.tension);
             runge.advance(self, &state, step);
-            pulled = runge.at_end(self);
+            let pulled = runge.at_end(self);
             if 0.0 < pulled.push {
+                let now = self.tensions(&runge.end, &runge.work);
+                peak = peak.max(crest(&tensions, &now, step));
+                tensions = now;
                 runge.go_on(&mut state);
                 if touches_x_mm.is_none() && pulled.touches {
                     touches_x_mm = Some(state[count - 2]);
@@ -300,7 +333,9 @@ impl<'a> Launch<'a> {
             };
             let to = bisect(pushed, 0.0, step, HALVINGS).fails;
             runge.advance(self, &state, to);
+            runge.at_end(self);
             let end = &runge.end;
+            peak = peak.max(crest(&tensions, &self.tensions(end, &runge.work), to));
             return Ok(Flown {
                 speed_mm_s: end[2 * count - 2].hypot(end[2 * count - 1]),
                 duration_s: time + to,
@@ -316,13 +351,25 @@ impl<'a> Launch<'a> {
     }
 }
 
+/// The greatest tension within a step, by the cubic through tension and rate at its ends.
+fn crest(from: &[[f64; 2]; 2], to: &[[f64; 2]; 2], step: f64) -> f64 {
+    let of = |from: [f64; 2], to: [f64; 2]| {
+        let (rise, begins, ends) = (to[0] - from[0], step * from[1], step * to[1]);
+        let (square, cube) = (3.0 * rise - 2.0 * begins - ends, begins + ends - 2.0 * rise);
+        // begins + 2 square s + 3 cube s² = 0
+        let root = (square * square - 3.0 * cube * begins).max(0.0).sqrt();
+        let both = -(square + root.copysign(square));
+        let level = [both / (3.0 * cube), begins / both].into_iter().filter(|s| (0.0..=1.0).contains(s));
+        level.map(|s| from[0] + s * (begins + s * (square + s * cube))).fold(from[0].max(to[0]), f64::max)
+    };
+    of(from[0], to[0]).max(of(from[1], to[1]))
+}
+
 /// What a state pulls at.
 #[derive(Debug, Clone, Copy)]
 struct Pulled {
     /// On the arrow, N.
     push: f64,
-    /// The greater one of the string, N.
-    tension: f64,
     /// The string runs along a last link, or through it: it pulls it no more toward the archer.
     touches: bool,
 }
@@ -341,20 +388,13 @@ impl Stages {
     fn of(size: usize, links: impl Iterator<Item = usize>) -> Stages {
         let empty = || vec![0.0; size];
         let slopes = std::array::from_fn(|_| empty());
-        Stages {
-            slopes,
-            between: empty(),
-            end: empty(),
-            end_slopes: empty(),
-            work: links.map(Scratch::of).collect(),
-            solves: 0,
-        }
+        Stages { slopes, between: empty(), end: empty(), end_slopes: empty(), work: links.map(Scratch::of).collect(), solves: 0 }
     }
 
     /// The slopes at the first step's start.
-    fn begin(&mut self, launch: &Launch<'_>, from: &[f64]) -> Pulled {
+    fn begin(&mut self, launch: &Launch<'_>, from: &[f64]) {
         self.solves += launch.sides.len();
-        launch.slopes(from, &mut self.work, &mut self.slopes[0])
+        launch.slopes(from, &mut self.work, &mut self.slopes[0]);
     }
 
     /// One step into `end`, from where the first slopes belong to.

@@ -141,7 +141,10 @@ async function rest() {
 }
 
 async function restLonger() {
-  if (busy || wanted || desk.pulling) return;
+  if (busy || wanted || desk.pulling) {
+    resting = setTimeout(restLonger, REST);
+    return;
+  }
   await question("shot", true, (said) => {
     desk.shot = said;
     tell("shot");
