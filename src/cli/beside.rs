@@ -115,9 +115,18 @@ pub fn write(new: Option<&Path>, job: &Job, folder: &Path, text: &str, terminal:
 /// The bows in columns: first as a whole, then lamination by lamination.
 pub fn tables(sides: &[BowSide]) -> String {
     let header = |what: &'static str| std::iter::once(what).chain(sides.iter().map(|side| side.label)).collect::<Vec<_>>();
-    let no_speed = sides.iter().find_map(|side| side.shot.no_speed_because.as_deref());
-    let speeds = no_speed.map_or(SPEED.join("\n"), crate::diag::sentence);
-    format!("{}\n{}\n{speeds}\n", plain(&header("the bow"), &whole(sides)), plain(&header("lamination"), &stacks(sides)))
+    let mut remarks: Vec<String> =
+        sides.iter().filter_map(|side| side.shot.no_speed_because.as_deref().map(crate::diag::sentence)).collect();
+    remarks.dedup();
+    if sides.iter().any(|side| side.arrow().is_some()) {
+        remarks.push(SPEED.join("\n"));
+    }
+    format!(
+        "{}\n{}\n{}\n",
+        plain(&header("the bow"), &whole(sides)),
+        plain(&header("lamination"), &stacks(sides)),
+        remarks.join("\n")
+    )
 }
 
 /// What was changed in the file, a row for each value.
