@@ -47,7 +47,7 @@ pub use grind::Ground;
 pub use inputs::{Change, Inputs, Named, named_files};
 pub use published::{round, strain_rows};
 pub use refused::{Refused, Unread};
-pub use shooting::{arrow_table, lighter_table, one_string, row_of_two as shot_of_two, speed_figure};
+pub use shooting::{arrow_table, lighter_table, one_string, shot_of_two, speed_figure};
 pub use sized::{Eased, Easier, Easing};
 pub use stamp::Stamp;
 pub use tables::{passes as passes_text, summary as summary_text};

@@ -52,7 +52,7 @@ pub(super) fn row(job: &Job, loss: Option<Loss>) -> Result<ShotRow, Refused> {
 }
 
 /// The shot of two different limbs, published alike; `curve` is what they draw together.
-pub fn row_of_two(
+pub fn shot_of_two(
     limbs: [&Build; 2],
     options: &PairOptions,
     curve: &PairCurve,

@@ -23,14 +23,14 @@ pub struct ShotShown {
     pub figure: Option<Figure>,
 }
 
-/// Beside a try each arrow has what it gains on the file's bow, there with an arrow as heavy for that bow's weight.
+/// Beside a try each arrow has what it gains against the file's bow, there with an arrow as heavy for that bow's weight.
 pub fn shot(job: &Job, file: Option<&Job>) -> Result<ShotShown, Refused> {
     let units = job.build().units;
     let row = job.shot_report(None)?;
     let (mut heads, mut rows) = arrow_table(units, &row);
     let before = file.and_then(|file| file.shot_report(None).ok()).filter(|before| before.arrows.len() == row.arrows.len());
     if let Some(before) = &before {
-        heads.push("on the file".into());
+        heads.push("against the file".into());
         for ((cells, now), was) in rows.iter_mut().zip(&row.arrows).zip(&before.arrows) {
             cells.push(units.arrow_speed_change(now.speed_mm_s - was.speed_mm_s));
         }
