@@ -297,8 +297,8 @@ pub fn speed(units: System, arrows: &[ArrowSpeed], file: Option<&[ArrowSpeed]>) 
         ghost,
     };
     let mut all: Vec<Series> = file.map(|file| series("file", file, &|arrow| arrow.likely_mm_s, true)).into_iter().collect();
-    all.push(series("least loss", arrows, &|arrow| arrow.band_mm_s[1], false));
     all.push(series("likely", arrows, &|arrow| arrow.likely_mm_s, false));
+    all.push(series("least loss", arrows, &|arrow| arrow.band_mm_s[1], false));
     all.push(series("most loss", arrows, &|arrow| arrow.band_mm_s[0], false));
     Chart {
         name: "shot".into(),
