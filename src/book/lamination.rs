@@ -1,14 +1,11 @@
-//! A chapter for each lamination: its thickness, its sled, its passes with boxes to tick, and room for what was read.
+//! A chapter for each lamination: what it shall become, its sled's heights and its passes with boxes to tick, and room for what was read.
 
 use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::pictures::{self, strips};
 use super::say::{Say, count};
-use super::{Contents, SledOf};
+use super::{Contents, habits, machine};
 use crate::model::lamination::{Lamination, Pieces};
 use crate::report::{LaminationRow, SetupRow};
-use crate::sheets::cautions;
-use crate::shop::kit::Shim;
-use crate::shop::parts::Part;
 use crate::units::{System, fixed};
 
 pub(super) fn anchor(index: usize) -> String {
@@ -45,31 +42,29 @@ fn chapter(contents: &Contents<'_>, index: usize) -> Chapter {
         let trimmed = Text::from("± ").then(say.thickness(error.trimmed_mm, at("thickness_error/trimmed_mm")));
         facts.push(("expect, sled measured and trimmed".into(), trimmed));
     }
-    let mut blocks =
-        vec![Block::Picture(pictures::profile(build, lamination)), Block::Facts(facts), Block::Table(thickness(contents, index))];
-    if row.already_ground {
-        return Chapter { anchor: anchor(index), title: format!("Lamination: {}", row.name), blocks };
+    let mut blocks = vec![Block::Picture(pictures::profile(build, lamination)), Block::Facts(facts)];
+    blocks.extend(habits::bamboo(lamination));
+    if !row.already_ground {
+        blocks.push(Block::AtOnce);
+        blocks.extend(at_the_machine(contents, index));
+        blocks.push(Block::Apart);
     }
-    if let Some(sled) = contents.sleds.iter().find(|sled| sled.lamination == index) {
-        blocks.push(Block::Heading("Its sled".into()));
-        blocks.push(Block::Picture(pictures::sled(build, lamination, sled.kit)));
-        if !sled.kit.shims.is_empty() {
-            blocks.push(Block::Table(shims(contents, sled)));
-        }
-        blocks.push(Block::Table(heights(contents, index)));
-        blocks.push(Block::Paragraph(
-            "Measure the finished sled at these places, deck and paper on, from the table up. Log the readings: `taperwright log` \
-             makes up the tape and moves the gaps."
-                .into(),
-        ));
-    }
+    blocks.push(Block::Table(thickness(contents, index)));
+    Chapter { anchor: anchor(index), title: format!("Lamination: {}", row.name), blocks }
+}
+
+/// What is wanted at the machine: the sled's heights, the passes with their boxes, room for the gauge's readings.
+fn at_the_machine(contents: &Contents<'_>, index: usize) -> Vec<Block> {
+    let (build, row) = (contents.build, &contents.report.laminations[index]);
+    let say = Say(build.units);
+    let mut blocks = Vec::new();
     if !row.setups.is_empty() {
-        let mut care: Vec<Text> = cautions::grinding(build).into_iter().map(Text::from).collect();
-        care.push(cautions::RULES_FIRST.into());
-        blocks.push(Block::Caution(care));
+        blocks.push(machine::care());
+    }
+    if row.sled.is_some() {
+        blocks.push(Block::Table(heights(contents, index)));
     }
     for (k, setup) in row.setups.iter().enumerate() {
-        blocks.push(Block::Heading(setup_title(setup, k, row.setups.len())));
         blocks.push(Block::Table(passes(say, row, setup, index, k)));
     }
     if !row.setups.is_empty() {
@@ -77,12 +72,7 @@ fn chapter(contents: &Contents<'_>, index: usize) -> Chapter {
             1 => "One run takes all strips of a bow.".to_owned(),
             runs => format!("{runs} runs for one bow: at each setting run them all before the gap is changed."),
         };
-        blocks.push(Block::Paragraph(
-            format!(
-                "{together} New paper moves the gauge's zero: send scrap through first and log it. Let strips cool before they are measured."
-            )
-            .into(),
-        ));
+        blocks.push(Block::Paragraph(together.into()));
         blocks.push(Block::Blanks(vec![
             "gauge reading, scrap".into(),
             format!("scrap, left edge, {}", build.units.length_unit()),
@@ -90,7 +80,7 @@ fn chapter(contents: &Contents<'_>, index: usize) -> Chapter {
             "date".into(),
         ]));
     }
-    Chapter { anchor: anchor(index), title: format!("Lamination: {}", row.name), blocks }
+    blocks
 }
 
 /// The place on the strip beside its station, wherever a builder reads or sets something: both counts, so that none is mistaken.
@@ -165,7 +155,7 @@ fn heights(contents: &Contents<'_>, index: usize) -> Table {
         })
         .collect();
     Table {
-        caption: "Height of the surface under the strip above the table".into(),
+        caption: "Height above the table of what the strip lies on, deck and paper on".into(),
         columns: vec![
             Column::words("place on the strip"),
             Column::words("station"),
@@ -173,38 +163,6 @@ fn heights(contents: &Contents<'_>, index: usize) -> Table {
             Column::words("read"),
             Column::words("after tape"),
         ],
-        rows,
-    }
-}
-
-fn shims(contents: &Contents<'_>, sled: &SledOf<'_>) -> Table {
-    let build = contents.build;
-    let rows = sled
-        .kit
-        .shims
-        .iter()
-        .map(|Shim { u_mm: u, made }| {
-            let pieces = match made.piece_count() {
-                0 if made.made_mm <= 0.0 => "none".to_owned(),
-                0 => "cut to measure".to_owned(),
-                _ => made.in_words(&build.shop.shims),
-            };
-            vec![
-                build.units.rule(*u).into(),
-                build.units.rule(build.laminations[sled.lamination].station_at(*u)).into(),
-                build.units.thickness(made.wanted_mm).into(),
-                pieces.into(),
-                build.units.thickness(made.made_mm).into(),
-                Cell::Tick,
-            ]
-        })
-        .collect();
-    Table {
-        caption: "Shims under the carrier".into(),
-        columns: ["place on the strip", "station", "shim", "made up from", "comes to", "set"]
-            .into_iter()
-            .map(Column::words)
-            .collect(),
         rows,
     }
 }
@@ -251,7 +209,7 @@ fn passes(say: Say, row: &LaminationRow, setup: &SetupRow, index: usize, k: usiz
         })
         .collect();
     Table {
-        caption: format!("What to set, in {unit}; tick each pass, write what a strip reads"),
+        caption: format!("{}: what to set, in {unit}; tick each pass, write what a strip reads", setup_title(setup, k, row.setups.len())),
         columns: vec![
             Column::figures("pass"),
             Column::words("paper"),
@@ -265,80 +223,4 @@ fn passes(say: Say, row: &LaminationRow, setup: &SetupRow, index: usize, k: usiz
         ],
         rows,
     }
-}
-
-/// Parts of one purpose on one line, with their names and how many there are.
-fn grouped(parts: &[Part]) -> Vec<(String, u32, &Part)> {
-    let mut groups: Vec<(Vec<&str>, u32, &Part)> = Vec::new();
-    for part in parts {
-        let alike = |other: &Part| other.purpose == part.purpose && (other.thickness_mm - part.thickness_mm).abs() < 1e-9;
-        match groups.iter_mut().find(|(_, _, other)| alike(other)) {
-            Some((names, count, _)) => {
-                names.push(&part.name);
-                *count += part.count;
-            }
-            None => groups.push((vec![&part.name], part.count, part)),
-        }
-    }
-    groups.into_iter().map(|(names, count, part)| (names.join(", "), count, part)).collect()
-}
-
-/// How a sled goes together: once, for all of them.
-pub(super) fn assembly(contents: &Contents<'_>) -> Option<Chapter> {
-    let build = contents.build;
-    contents.sleds.first()?;
-    let mut blocks = Vec::new();
-    if let Some(first) = contents.sleds.iter().find(|of| !of.kit.ribs_mm.is_empty()) {
-        blocks.push(Block::Picture(pictures::exploded(
-            &build.laminations[first.lamination],
-            &first.kit.sled,
-            &first.kit.ribs_mm,
-        )));
-    }
-    for sled in &contents.sleds {
-        let name = &build.laminations[sled.lamination].name;
-        if 1 < contents.sleds.len() {
-            blocks.push(Block::Heading(format!("Sled for {name}")));
-        }
-        let rows = grouped(&sled.kit.parts)
-            .into_iter()
-            .map(|(names, count, part)| {
-                vec![
-                    names.into(),
-                    count.to_string().into(),
-                    part.purpose.spoken(build.units).into(),
-                    build.units.thickness(part.thickness_mm).into(),
-                    Cell::Tick,
-                ]
-            })
-            .collect();
-        blocks.push(Block::Table(Table {
-            caption: format!("Parts of the sled for {name}"),
-            columns: vec![
-                Column::words("part"),
-                Column::figures("count"),
-                Column::words("what it is for"),
-                Column::words("sheet"),
-                Column::words("there"),
-            ],
-            rows,
-        }));
-        if !sled.steps.is_empty() {
-            blocks.push(Block::Steps(sled.steps.iter().map(|step| Text::from(step.as_str())).collect()));
-        }
-    }
-    let step = match build.units {
-        System::Inch => "1/64 in",
-        System::Millimetre => "0.3 mm",
-    };
-    blocks.push(Block::Ticks(vec![
-        format!("glued on a flat table, square across within {step}, nothing twisted").into(),
-        "sole flat, no light under it; run-on and stop lower than the finished strip beside them".into(),
-        "measured at every place of its table, trimmed with tape, measured again".into(),
-        "a scrap strip through before the first real one".into(),
-    ]));
-    let mut care: Vec<Text> = vec![cautions::cutting(&build.shop.cutter).into()];
-    care.push(cautions::RULES_FIRST.into());
-    blocks.push(Block::Caution(care));
-    Some(Chapter { anchor: "sleds".into(), title: "Sleds: how they go together".into(), blocks })
 }

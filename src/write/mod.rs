@@ -11,6 +11,7 @@ mod dxf_binary;
 mod dxf_read;
 mod dxf_repair;
 pub mod tile;
+pub mod tagged;
 pub mod canvas;
 pub mod pdf;
 pub mod table;

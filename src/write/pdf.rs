@@ -6,6 +6,7 @@
 //! painting in `canvas`.
 
 use super::canvas::{Canvas, Ink, Pages};
+use super::tagged::Structure;
 use super::tile::{self, OVERLAP_MM, Printed, Tile, Tiling};
 use super::{Unwritable, checked};
 use crate::drawing::annotate::{self, CHECK_SIDE_MM};
@@ -29,7 +30,7 @@ pub fn pdf(drawings: &[Drawing], paper: &PrintPaper, printed: Printed, lines: &L
     let Some(first) = drawings.first() else {
         return Err(Unwritable { drawing: String::new(), reason: "there is no drawing".into() });
     };
-    let mut pages = Pages::new(&first.title, &first.made_by);
+    let mut pages = Pages::new(&first.title, &first.made_by, Structure::default());
     for drawing in drawings {
         checked(drawing)?;
         add(&mut pages, drawing, paper, printed, lines).map_err(|fault| Unwritable::new(drawing, fault))?;
@@ -64,7 +65,7 @@ fn add(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, printed: Printe
     if alone {
         let texts = foot_lines(drawing, printed, "", true);
         let tile = &tiling.tiles[0];
-        return pages.page(tiling.paper_mm, stretch, |canvas| {
+        return pages.figure(tiling.paper_mm, stretch, (&tile.name, in_words(drawing, &texts)), |canvas| {
             furniture(canvas, &tiling, &texts, lines);
             show(canvas, drawing, &tiling, tile, lines);
         });
@@ -75,7 +76,8 @@ fn add(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, printed: Printe
     let mut first = true;
     // At least one line goes onto every page, so this ends.
     while first || !texts.is_empty() {
-        pages.page(tiling.paper_mm, stretch, |canvas| {
+        let alt = in_words(drawing, &key);
+        pages.figure(tiling.paper_mm, stretch, ("key", alt), |canvas| {
             furniture(canvas, &tiling, &key, lines);
             let mut top = tiling.window.max.y - KEY_BORDER_MM;
             if first {
@@ -93,7 +95,7 @@ fn add(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, printed: Printe
     for (tile, _) in tiling.tiles.iter().zip(&inked).filter(|(_, inked)| **inked) {
         let name = page_name(&tile.name, tile.row + 1, tiling.rows, tile.column + 1, tiling.columns);
         let texts = foot_lines(drawing, printed, &name, false);
-        pages.page(tiling.paper_mm, stretch, |canvas| {
+        pages.figure(tiling.paper_mm, stretch, (&tile.name, in_words(drawing, &texts)), |canvas| {
             furniture(canvas, &tiling, &texts, lines);
             small_map(canvas, &tiling, &inked, tile);
             show(canvas, drawing, &tiling, tile, lines);
@@ -138,6 +140,20 @@ fn show(canvas: &mut Canvas, drawing: &Drawing, tiling: &Tiling, tile: &Tile, li
     canvas.clipped(tiling.window, |canvas| {
         canvas.moved(tile.shows.min, tiling.window.min, 1.0, |canvas| canvas.drawing(&here, lines));
     });
+}
+
+/// A page for whoever does not see it: what its foot says of it, and its notes.
+fn in_words(drawing: &Drawing, foot: &[FootLine]) -> String {
+    let foot = foot.iter().map(|(text, ..)| text.as_str());
+    let notes = drawing.notes.iter().map(String::as_str);
+    let mut said: Vec<&str> = Vec::new();
+    for text in foot.chain(notes).filter(|text| !text.is_empty()) {
+        // Where the foot carries the notes they are said already.
+        if !said.contains(&text) {
+            said.push(text);
+        }
+    }
+    said.join(". ")
 }
 
 /// A line of the foot: text, capital height, bold.
