@@ -31,16 +31,16 @@ fn chapter(contents: &Contents<'_>, index: usize) -> Chapter {
     }
     facts.push(("at the tip".into(), say.thickness(row.tip_mm, at("tip_mm"))));
     let span = say.wood(row.from_mm, at("from_mm")).then(" to ").then(say.wood(row.to_mm, at("to_mm")));
-    facts.push(("lies from station".into(), span));
+    facts.push(("from station".into(), span));
     if let Some(face) = lamination.keep_face {
         let face = if face == crate::model::lamination::Face::Back { "back" } else { "belly" };
-        facts.push(("face that is never ground".into(), face.into()));
+        facts.push(("face kept whole".into(), face.into()));
     }
     if let Some(error) = &row.thickness_error {
         let as_cut = Text::from("± ").then(say.thickness(error.as_cut_mm, at("thickness_error/as_cut_mm")));
-        facts.push(("expect, sled as cut".into(), as_cut));
+        facts.push(("thickness, sled as cut".into(), as_cut));
         let trimmed = Text::from("± ").then(say.thickness(error.trimmed_mm, at("thickness_error/trimmed_mm")));
-        facts.push(("expect, sled measured and trimmed".into(), trimmed));
+        facts.push(("thickness, sled trimmed".into(), trimmed));
     }
     let mut blocks = vec![Block::Picture(pictures::profile(build, lamination)), Block::Facts(facts)];
     blocks.extend(habits::bamboo(lamination));
@@ -188,7 +188,8 @@ fn passes(say: Say, row: &LaminationRow, setup: &SetupRow, index: usize, k: usiz
                 _ => "",
             };
             // A full strip is reached at both its ends first.
-            let stretch = |[from, to]: &[f64; 2]| format!("{} to {}", say.0.rule(*from), say.0.rule(*to));
+            let bare = |mm: f64| say.0.rule(mm).trim_end_matches(say.0.length_unit()).trim_end().to_owned();
+            let stretch = |[from, to]: &[f64; 2]| format!("{} to {}", bare(*from), bare(*to));
             let touched: Cell = match pass.contact_mm.as_slice() {
                 [] => "thick strips only".into(),
                 [[from, to]] if *from <= 1.0 && row.strip_length_mm - 1.0 <= *to => "all".into(),
@@ -216,7 +217,7 @@ fn passes(say: Say, row: &LaminationRow, setup: &SetupRow, index: usize, k: usiz
             Column::figures("gap"),
             Column::figures("drop"),
             Column::figures("turns"),
-            Column::words("touches"),
+            Column::words(format!("touches, {}", say.0.length_unit())),
             Column::words(""),
             Column::words("done"),
             Column::words("read"),

@@ -27,7 +27,8 @@ fn grouped(parts: &[Part]) -> Vec<(String, u32, &Part)> {
 pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     let build = contents.build;
     contents.sleds.first()?;
-    let mut blocks = Vec::new();
+    let care = [cautions::cutting(&build.shop.cutter), cautions::RULES_FIRST.to_owned()];
+    let mut blocks = vec![Block::Caution(care.map(Text::from).to_vec())];
     if let Some(first) = contents.sleds.iter().find(|of| !of.kit.ribs_mm.is_empty()) {
         blocks.push(Block::Picture(pictures::exploded(
             &build.laminations[first.lamination],
@@ -84,9 +85,6 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         "trimmed with tape, and measured again".into(),
         "a scrap strip through before the first real one".into(),
     ]));
-    let mut care: Vec<Text> = vec![cautions::cutting(&build.shop.cutter).into()];
-    care.push(cautions::RULES_FIRST.into());
-    blocks.push(Block::Caution(care));
     Some(Chapter { anchor: "sleds".into(), title: "Sleds: how they go together".into(), blocks })
 }
 

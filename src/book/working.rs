@@ -37,6 +37,8 @@ struct CurveStrip {
     name: String,
     said: Vec<String>,
     points: Vec<(f64, f64)>,
+    /// Station and level of the greatest, mm and as plotted.
+    most: (f64, f64),
     /// A level that should not be passed.
     limit: Option<f64>,
 }
@@ -52,29 +54,29 @@ fn picture(build: &Build, bow: &BowRow, curve: &DrawCurve) -> Picture {
     let mut strips = Vec::new();
     let bend = figures::bend(units, curve, None);
     strips.extend(bend.series.into_iter().map(|Series { points, .. }| {
-        let (most, at) = greatest(&points);
-        let said = vec![bend.y_title.clone(), format!("most {} at {} {}", fixed(most, 2), fixed(at, 1), units.length_unit())];
-        CurveStrip { name: "bend".into(), said, points, limit: None }
+        let most = (bow.bends_most_at_mm, points.iter().map(|point| point.1).fold(0.0, f64::max));
+        let said = vec![bend.y_title.clone(), format!("most {} at {}", fixed(most.1, 2), units.rule(most.0))];
+        CurveStrip { name: "bend".into(), said, points, most, limit: None }
     }));
     for Series { name, points, .. } in figures::strain(build, curve).series {
-        let row = bow.strains.iter().find(|row| row.part == name);
-        let Some(share) = row.and_then(|row| Some(row.strain.abs() / row.share_of_breaking?)) else { continue };
+        let Some(row) = bow.strains.iter().find(|row| row.part == name) else { continue };
+        let Some(breaking) = row.share_of_breaking.map(|share| row.strain.abs() / share) else { continue };
         // From percent of what breaks it to percent of stretch.
-        let points: Vec<(f64, f64)> = points.into_iter().map(|(s, percent)| (s, percent * share)).collect();
-        let (most, at) = greatest(&points);
-        let limit = 100.0 * COMFORTABLE * share;
+        let points = points.into_iter().map(|(s, percent)| (s, percent * breaking)).collect();
+        let most = (row.station_mm, 100.0 * row.strain.abs());
+        let limit = 100.0 * COMFORTABLE * breaking;
         let said = vec![
-            format!("most {} % at {} {}", fixed(most, 2), fixed(at, 1), units.length_unit()),
+            format!("most {} % at {}", fixed(most.1, 2), units.rule(most.0)),
             format!("sound to {} %", fixed(limit, 2)),
         ];
-        strips.push(CurveStrip { name, said, points, limit: Some(limit) });
+        strips.push(CurveStrip { name, said, points, most, limit: Some(limit) });
     }
     let mut drawing = Drawing::new("working", "Bend and strain along the limb");
     let along = |mm: f64| PLOT_MM * mm / end.max(1.0);
     let places = marks(build, end);
     for (k, strip) in strips.iter().enumerate() {
         let foot = -(k as f64) * (HIGH_MM + BETWEEN_MM);
-        let top = strip.points.iter().map(|point| point.1).chain(strip.limit).fold(1e-9, f64::max);
+        let top = strip.points.iter().map(|point| point.1).chain(strip.limit).chain([strip.most.1]).fold(1e-9, f64::max);
         let at = |s: f64, value: f64| Point::new(along(units.to_mm(s)), foot + HIGH_MM * value / top);
         for s in &places {
             drawing.line(Kind::Dimension, Point::new(along(*s), foot), Point::new(along(*s), foot - 0.9));
@@ -85,8 +87,7 @@ fn picture(build: &Build, bow: &BowRow, curve: &DrawCurve) -> Picture {
         let curve = strip.points.iter().map(|(s, value)| at(*s, *value));
         drawing.path(Kind::Tone, Path::closed(start.into_iter().chain(curve.clone()).chain(under)));
         drawing.path(Kind::Edge, Path::open(curve));
-        let (most, most_at) = greatest(&strip.points);
-        drawing.path(Kind::Edge, Path::circle(at(most_at, most), 0.9));
+        drawing.path(Kind::Edge, Path::circle(at(units.length(strip.most.0), strip.most.1), 0.9));
         if let Some(limit) = strip.limit {
             drawing.line(Kind::Hidden, at(0.0, limit), Point::new(PLOT_MM, at(0.0, limit).y));
         }
@@ -109,11 +110,6 @@ fn picture(build: &Build, bow: &BowRow, curve: &DrawCurve) -> Picture {
     let said = strips.iter().map(|strip| format!("{}: {}", strip.name, strip.said.join(", ")));
     let alt = format!("Curves along the limb at full draw. {}.", said.collect::<Vec<_>>().join(". "));
     Picture { drawing, caption, alt }
-}
-
-/// The greatest value and its station.
-fn greatest(points: &[(f64, f64)]) -> (f64, f64) {
-    points.iter().fold((0.0, 0.0), |(most, at), (s, value)| if most < *value { (*value, *s) } else { (most, at) })
 }
 
 fn strains(say: Say, bow: &BowRow) -> Table {

@@ -670,7 +670,8 @@ fn folded(table: &Table, setting: &PageSetting) -> Option<GridLayout> {
     }
     let width_mm = 0.5 * (setting.width_mm - GUTTER_MM);
     let half = PageSetting { width_mm, height_mm: setting.height_mm, references: setting.references };
-    let mut grid = grid(table, &half).filter(|grid| TEXT_MM <= grid.cap_mm)?;
+    // Smaller letters are worth half the length, the smallest are not.
+    let mut grid = grid(table, &half).filter(|grid| SMALL_MM < grid.cap_mm)?;
     let single = table.rows.iter().all(|row| grid.set(row, setting).iter().all(|lines| lines.len() <= 1));
     // With captions, heads and the rows themselves no page is filled to more than this.
     let high = grid.row_mm(1) * table.rows.len().div_ceil(2) as f64;

@@ -184,7 +184,7 @@ impl HtmlPage<'_> {
     /// The name of the next box or blank, as an attribute.
     fn field(&mut self) -> String {
         self.fields += 1;
-        format!("name=\"{}.{}\" autocomplete=\"off\"", self.chapter, self.fields)
+        format!("name=\"{}.{}\"", self.chapter, self.fields)
     }
 
     fn text(&self, text: &Text) -> String {

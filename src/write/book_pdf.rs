@@ -31,7 +31,9 @@ const COMMON_MM: (f64, f64) = (210.0, 279.0);
 const NARROWEST_MM: f64 = 139.0;
 const WIDEST_MM: f64 = 300.0;
 /// A page that is filled to no more than this share takes the next chapter too, even one that runs on.
-const LITTLE: f64 = 0.35;
+const LITTLE: f64 = 0.4;
+/// Up to this share, it does where that saves a page.
+const HALF: f64 = 0.65;
 /// How often pages are made before page numbers in links are given up.
 const ROUNDS: usize = 6;
 const BLACK: [u8; 3] = [0; 3];
@@ -183,9 +185,14 @@ fn laid(book: &Book, page: &PdfPage, references: &References) -> Result<Laid, St
         let whole: f64 = flow.strips.iter().map(|strip| strip.before_mm + strip.height_mm).sum();
         let parted = flow.strips.iter().any(|strip| strip.new_page);
         let fits = !parted && down + whole <= high;
-        let little = down < LITTLE * high && !parted;
-        // A full page stands for a new one.
-        let starts: &[f64] = if fits { &[down] } else if little { &[down, high] } else { &[high] };
+        // A full page stands for a new one; of starts that are as good the first is taken.
+        let starts: &[f64] = match down / high {
+            _ if fits => &[down],
+            _ if parted => &[high],
+            filled if filled < LITTLE => &[down, high],
+            filled if filled < HALF => &[high, down],
+            _ => &[high],
+        };
         let mut best: Option<(usize, Vec<StripPlace>)> = None;
         for start in starts {
             for order in orders(flow.strips.len(), flow.at_once.as_ref()) {

@@ -126,6 +126,12 @@ def book_read(browser):
             book.locator("nav a").nth(2).click()
             assert book.evaluate("scrollY") > 0 and book.evaluate("location.hash").startswith("#")
             book.reload()
+        # Its own script is let in, so that a tick is there after a reload here too.
+        expect(book.locator("#book-kept")).to_contain_text("stay in this browser")
+        book.locator("ul.ticks input").first.check()
+        book.reload()
+        expect(book.locator("ul.ticks input").first).to_be_checked()
+        assert not faults, faults
         # Nothing of another kind is written there, and without the token nothing at all.
         book.goto(page.url + "reader?0")
         expect(book.locator("#said")).to_contain_text("This is no book")
