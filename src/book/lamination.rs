@@ -155,11 +155,12 @@ fn heights(contents: &Contents<'_>, index: usize) -> Table {
         })
         .collect();
     Table {
-        caption: "Height above the table of what the strip lies on, deck and paper on".into(),
+        // Short heads, so that paper takes two columns of rows.
+        caption: format!("Height above the table of what the strip lies on, in {unit}; places along the strip, deck and paper on"),
         columns: vec![
-            Column::words("place on the strip"),
+            Column::words("place"),
             Column::words("station"),
-            Column::figures(format!("height, {unit}")),
+            Column::figures("height"),
             Column::words("read"),
             Column::words("after tape"),
         ],
@@ -218,7 +219,7 @@ fn passes(say: Say, row: &LaminationRow, setup: &SetupRow, index: usize, k: usiz
             Column::figures("drop"),
             Column::figures("turns"),
             Column::words(format!("touches, {}", say.0.length_unit())),
-            Column::words(""),
+            Column::words("note"),
             Column::words("done"),
             Column::words("read"),
         ],

@@ -522,10 +522,19 @@ impl Flow<'_> {
                 let down = top + (most - cell.len()) as f64 * leading(grid.cap_mm);
                 let head = row.filter(|_| side == 0).map(|row| self.tags.element(Some(row), Role::ColumnHead));
                 grid.put(&mut strip, self.tags, head, (side, k), cell, column.figures, down);
+                if let Some(head) = head.filter(|_| cell.iter().all(|line| line.pieces.is_empty())) {
+                    self.empty(&mut strip, head);
+                }
             }
             strip.ornament(level(*left, left + grid.width(), strip.height_mm, THIN));
         }
         strip
+    }
+
+    /// A cell with nothing in it is a cell all the same: without it the row would lack a column.
+    fn empty(&mut self, strip: &mut Strip, cell: Element) {
+        let mark = Mark::Of(self.tags.slot(cell, Said::AsDrawn));
+        strip.marks.push((mark, InkMark::Label(Label::new("", Point::new(0.0, 0.0), SMALL_MM))));
     }
 
     /// Lines `shown` of a row, in the column of rows `side`.
@@ -558,11 +567,7 @@ impl Flow<'_> {
                     let mark = Mark::Of(self.tags.slot(element, Said::Words(BLANK_WORDS.into())));
                     strip.marks.push((mark, InkMark::Line(Path::rectangle(sides), THIN)));
                 }
-                // A cell with nothing in it is a cell all the same: without it the row would lack a column.
-                Cell::Text(_) if set[k].is_empty() || lines.iter().all(|line| line.pieces.is_empty()) && shown.start == 0 => {
-                    let nothing = Label::new("", Point::new(left, -top), grid.cap_mm);
-                    strip.marks.push((Mark::Of(self.tags.slot(element, Said::AsDrawn)), InkMark::Label(nothing)));
-                }
+                Cell::Text(_) if shown.start == 0 && lines.iter().all(|line| line.pieces.is_empty()) => self.empty(strip, element),
                 _ => {}
             }
         }

@@ -237,9 +237,13 @@ impl HtmlPage<'_> {
                 let said = escaped(&said.collect::<Vec<_>>().join(": "));
                 match cell {
                     Cell::Text(text) => {
-                        let (letters, inside) = (text.letters(), self.text(text));
+                        let (letters, mut inside) = (text.letters(), self.text(text));
                         // A size such as 1 1/2 in stays on one line.
                         let short = letters.chars().count() <= ONE_LINE && letters.contains(|c: char| c.is_ascii_digit());
+                        if short && !stacked.is_empty() {
+                            // Beside its head on a card, as one piece.
+                            inside = format!("<span>{inside}</span>");
+                        }
                         let mut class = if column.figures { vec!["figures"] } else if short { vec!["short"] } else { vec![] };
                         if letters.trim().is_empty() {
                             class.push("none");
@@ -282,7 +286,7 @@ impl HtmlPage<'_> {
         } else {
             String::new()
         };
-        let hint = if wide { "<p class=\"hint screen\">Slide the picture sideways to see all of it.</p>\n" } else { "" };
+        let hint = if wide { "<p class=\"hint screen\">The picture slides sideways.</p>\n" } else { "" };
         self.put(format_args!(
             "<figure{slides}>\n<div{region}>\n<svg role=\"img\" aria-labelledby=\"book-picture-{id}\" viewBox=\"0 0 {width} {height}\" \
              style=\"width:{width}mm;min-width:{narrowest}mm\" font-family=\"'Book B612', sans-serif\">\n\

@@ -32,8 +32,8 @@ const NARROWEST_MM: f64 = 139.0;
 const WIDEST_MM: f64 = 300.0;
 /// A page that is filled to no more than this share takes the next chapter too, even one that runs on.
 const LITTLE: f64 = 0.4;
-/// Up to this share, it does where that saves a page.
-const HALF: f64 = 0.65;
+/// Up to this share, it does where that saves a page and no page would hold the chapter.
+const MUCH: f64 = 0.8;
 /// How often pages are made before page numbers in links are given up.
 const ROUNDS: usize = 6;
 const BLACK: [u8; 3] = [0; 3];
@@ -178,7 +178,7 @@ fn laid(book: &Book, page: &PdfPage, references: &References) -> Result<Laid, St
     let mut tags = Structure::default();
     let strips = front(book, &setting, &mut tags);
     let all: Vec<usize> = (0..strips.len()).collect();
-    let mut down = laid.add(&strips, &[], &places(&strips, &[], &all, 0.0, setting.height_mm));
+    let mut down = laid.add(&strips, &[], &places((&strips, &[]), &all, None, 0.0, setting.height_mm));
     for chapter in &book.chapters {
         let flow = flow(chapter, &setting, &mut tags)?;
         let high = setting.height_mm;
@@ -190,13 +190,13 @@ fn laid(book: &Book, page: &PdfPage, references: &References) -> Result<Laid, St
             _ if fits => &[down],
             _ if parted => &[high],
             filled if filled < LITTLE => &[down, high],
-            filled if filled < HALF => &[high, down],
+            filled if filled < MUCH && high < whole => &[high, down],
             _ => &[high],
         };
         let mut best: Option<(usize, Vec<StripPlace>)> = None;
         for start in starts {
-            for order in orders(flow.strips.len(), flow.at_once.as_ref()) {
-                let places = places(&flow.strips, &flow.heads, &order, *start, high);
+            for (order, fresh) in orders(flow.strips.len(), flow.at_once.as_ref()) {
+                let places = places((&flow.strips, &flow.heads), &order, fresh, *start, high);
                 let pages = places.last().map_or(0, |last| last.page);
                 // Twice the pages of any book: what is wanted at once comes first.
                 let missed = flow.at_once.as_ref().is_some_and(|range| !laid.at_once(&places, range));
@@ -215,17 +215,26 @@ fn laid(book: &Book, page: &PdfPage, references: &References) -> Result<Laid, St
     Ok(laid)
 }
 
-/// The strips as they come, and with what follows those that are wanted at once before them.
-fn orders(count: usize, at_once: Option<&Range<usize>>) -> Vec<Vec<usize>> {
-    let mut orders = vec![(0..count).collect()];
-    if let Some(range) = at_once.filter(|range| range.end < count) {
-        orders.push((0..range.start).chain(range.end..count).chain(range.clone()).collect());
+/// The strips as they come, and with those that are wanted at once on a fresh page, after or before what follows them; each with the
+/// strip that starts that page.
+fn orders(count: usize, at_once: Option<&Range<usize>>) -> Vec<(Vec<usize>, Option<usize>)> {
+    let natural = || (0..count).collect();
+    let mut orders = vec![(natural(), None)];
+    if let Some(range) = at_once {
+        let last = (0..range.start).chain(range.end..count).chain(range.clone()).collect();
+        orders.extend([(last, Some(range.start)), (natural(), Some(range.start))]);
     }
     orders
 }
 
-/// Strips under one another from `down` on a page of this height, in this order.
-fn places(strips: &[Strip], heads: &[Strip], order: &[usize], mut down: f64, height: f64) -> Vec<StripPlace> {
+/// Strips under one another from `down` on a page of this height, in this order; the strip `fresh` starts a page.
+fn places(
+    (strips, heads): (&[Strip], &[Strip]),
+    order: &[usize],
+    fresh: Option<usize>,
+    mut down: f64,
+    height: f64,
+) -> Vec<StripPlace> {
     let mut page = 0;
     let mut places = Vec::with_capacity(order.len());
     for (at, k) in order.iter().enumerate() {
@@ -238,7 +247,7 @@ fn places(strips: &[Strip], heads: &[Strip], order: &[usize], mut down: f64, hei
         // A run that no page holds is parted where the page ends.
         let wanted = if together - strip.before_mm <= height { together } else { own };
         let mut head = false;
-        if 0.0 < down && (strip.new_page || height + 1e-6 < down + wanted) {
+        if 0.0 < down && (strip.new_page || fresh == Some(*k) || height + 1e-6 < down + wanted) {
             page += 1;
             down = 0.0;
             if let Some(again) = strip.head.and_then(|head| heads.get(head)) {

@@ -5,6 +5,7 @@
 //! subsets of the bundled font, set by the same advances that `drawing::font` measures. Nothing here looks at a clock: equal
 //! pages give equal bytes.
 
+use super::pdf_pack::packed;
 use super::tagged::{Role, Said, Slot, Structure};
 use crate::drawing::{Drawing, Item, Kind, Label, LineStyle, LineTable, Shape, font};
 use crate::geometry::path::Arc;
@@ -149,7 +150,7 @@ impl Pages {
     pub fn finish(mut self) -> Result<Vec<u8>, String> {
         self.document.set_tag_tree(self.structure.tree(&self.painted));
         let pdf = self.document.finish().map_err(|fault| format!("the PDF library refused the pages: {fault:?}"))?;
-        with_preferences(pdf)
+        packed(&pdf)
     }
 }
 
@@ -356,41 +357,6 @@ fn color([r, g, b]: [u8; 3]) -> rgb::Color {
     rgb::Color::new(r, g, b)
 }
 
-/// Adds `/ViewerPreferences << /PrintScaling /None /DisplayDocTitle true >>` to the catalogue, as an incremental update at the end of
-/// the file (ISO 32000-1, 7.5.6 and 12.2): the library has no way to say it, and "fit to page" is what spoils most templates.
-fn with_preferences(mut pdf: Vec<u8>) -> Result<Vec<u8>, String> {
-    const LOST: &str = "the PDF library's file is not laid out as expected";
-    let found = (|| {
-        let trailer_at = last(&pdf, b"trailer")?;
-        let trailer = std::str::from_utf8(&pdf[trailer_at..]).ok()?;
-        let number = |key: &str| -> Option<usize> {
-            let rest = trailer[trailer.find(key)? + key.len()..].trim_start();
-            rest.split(|c: char| !c.is_ascii_digit()).next()?.parse().ok()
-        };
-        let (root, previous) = (number("/Root")?, number("startxref")?);
-        let dictionary = trailer[trailer.find("<<")? + 2..trailer.rfind(">>")?].to_owned();
-        let object_at = last(&pdf, format!("\n{root} 0 obj\n").as_bytes())? + 1;
-        let object_end = object_at + pdf[object_at..].windows(6).position(|six| six == b"endobj")?;
-        let body = std::str::from_utf8(&pdf[object_at..object_end]).ok()?;
-        let cut = body.rfind(">>")?;
-        let catalogue = format!("{}/ViewerPreferences<</PrintScaling/None/DisplayDocTitle true>>{}endobj\n", &body[..cut], &body[cut..]);
-        Some((catalogue, dictionary, root, previous))
-    })();
-    let (catalogue, dictionary, root, previous) = found.ok_or(LOST)?;
-    pdf.push(b'\n');
-    let at = pdf.len();
-    pdf.extend(catalogue.as_bytes());
-    let table_at = pdf.len();
-    let tail =
-        format!("xref\n{root} 1\n{at:010} 00000 n \ntrailer\n<<{dictionary}/Prev {previous}>>\nstartxref\n{table_at}\n%%EOF\n");
-    pdf.extend(tail.as_bytes());
-    Ok(pdf)
-}
-
-fn last(haystack: &[u8], needle: &[u8]) -> Option<usize> {
-    haystack.windows(needle.len()).rposition(|window| window == needle)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -417,13 +383,6 @@ mod tests {
             }
             assert!(from.distance(to) < 1e-12);
         }
-    }
-
-    #[test]
-    fn a_file_of_another_shape_is_refused_not_broken() {
-        assert!(with_preferences(b"%PDF-1.7\nno trailer here".to_vec()).is_err());
-        assert!(with_preferences(Vec::new()).is_err());
-        assert!(with_preferences(b"trailer\n<</Root 1 0 R>>\nstartxref\n9\n".to_vec()).is_err());
     }
 
     #[test]

@@ -12,6 +12,7 @@ mod dxf_read;
 mod dxf_repair;
 pub mod tile;
 pub mod tagged;
+mod pdf_pack;
 pub mod canvas;
 pub mod pdf;
 pub mod table;

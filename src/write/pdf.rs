@@ -74,10 +74,11 @@ fn add(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, printed: Printe
     let key = foot_lines(drawing, printed, "key page", false);
     let mut texts = key_texts(drawing, &tiling, &inked);
     let mut first = true;
+    let mut names = std::iter::once("key".to_owned()).chain((2..).map(|number| format!("key {number}")));
     // At least one line goes onto every page, so this ends.
     while first || !texts.is_empty() {
-        let alt = in_words(drawing, &key);
-        pages.figure(tiling.paper_mm, stretch, ("key", alt), |canvas| {
+        let name = names.next().unwrap_or_default();
+        pages.figure(tiling.paper_mm, stretch, (&name, in_words(drawing, &key)), |canvas| {
             furniture(canvas, &tiling, &key, lines);
             let mut top = tiling.window.max.y - KEY_BORDER_MM;
             if first {
@@ -148,6 +149,7 @@ fn in_words(drawing: &Drawing, foot: &[FootLine]) -> String {
     let notes = drawing.notes.iter().map(String::as_str);
     let mut said: Vec<&str> = Vec::new();
     for text in foot.chain(notes).filter(|text| !text.is_empty()) {
+        let text = text.trim_end_matches('.');
         // Where the foot carries the notes they are said already.
         if !said.contains(&text) {
             said.push(text);
