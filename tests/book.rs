@@ -188,7 +188,7 @@ fn the_main_example_is_a_book_in_the_order_of_the_work() {
             "Defaults used",
         ]
     );
-    assert_eq!((read["pages"].as_u64().unwrap(), read["figures"].as_u64().unwrap()), (27, 14));
+    assert_eq!((read["pages"].as_u64().unwrap(), read["figures"].as_u64().unwrap()), (24, 15));
     // Care stands at the front, the cut list, the sleds, the machine, both ground laminations, the riser, both stages, the tiller and the shot.
     assert_eq!(read["cautions"].as_u64().unwrap(), 11);
     assert!(20 < read["emptiest"].as_u64().unwrap(), "a page is all but empty");

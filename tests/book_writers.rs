@@ -403,6 +403,8 @@ fn the_pages_hold_everything_inside_their_margins() {
         });
         let Some(answer) = peers::run("book_pages.py", &[&file], &expected.to_string()) else { return };
         assert_eq!(answer.trim(), "agrees", "{file}");
+        // And to whoever does not see the pages: peers find nothing painted that the structure does not hold.
+        assert!(peers::run("pdf_structure.py", &[&file], r#"{"kind": "book"}"#).is_some());
     }
 }
 

@@ -116,6 +116,10 @@ pub(super) fn flow<'t>(chapter: &Chapter, setting: &PageSetting, tags: &'t mut S
             Block::AtOnce => at_once = Some(first),
             Block::Apart => flow.at_once = at_once.take().map(|from| from..first),
         }
+        // A chapter's first words are not parted from what they introduce.
+        if first == 1 && matches!(block, Block::Paragraph(_)) && 1 < chapter.blocks.len() {
+            flow.strips.last_mut().into_iter().for_each(|strip| strip.keep = true);
+        }
         // What is wanted at once is parted between blocks alone.
         if at_once.is_some() {
             flow.kept(first..flow.strips.len(), setting);

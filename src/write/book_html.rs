@@ -68,6 +68,7 @@ pub fn html(book: &Book, lines: &LineTable) -> Result<Vec<u8>, Unwritable> {
     page.out += "</header>\n";
     page.contents(book);
     page.out += "<main>\n";
+    page.notes(book);
     for chapter in &book.chapters {
         page.chapter(chapter);
     }
@@ -94,7 +95,6 @@ impl HtmlPage<'_> {
     }
 
     fn contents(&mut self, book: &Book) {
-        let mut blocks = book.chapters.iter().flat_map(|chapter| &chapter.blocks);
         if !book.chapters.is_empty() {
             self.out += "<nav id=\"book-contents\" aria-label=\"Contents\">\n<p>Contents</p>\n<ol>\n";
             for chapter in &book.chapters {
@@ -102,6 +102,11 @@ impl HtmlPage<'_> {
             }
             self.out += "</ol>\n</nav>\n";
         }
+    }
+
+    /// What holds for the whole book on a screen.
+    fn notes(&mut self, book: &Book) {
+        let mut blocks = book.chapters.iter().flat_map(|chapter| &chapter.blocks);
         if blocks.clone().any(filled_in) {
             self.put(format_args!(
                 "<p class=\"quiet screen\" id=\"book-kept\" role=\"status\" data-key=\"{}\">Ticks and notes last only while this page is \
@@ -212,7 +217,7 @@ impl HtmlPage<'_> {
         let stacked = if on_a_phone(table) { "" } else { " stacked" };
         // Focusable, so that a keyboard can scroll it.
         let name = if table.caption.is_empty() { "aria-label=\"Table\"".into() } else { format!("aria-labelledby=\"{id}\"") };
-        self.put(format_args!("<div class=\"wide{by_hand}{many}{stacked}\" role=\"region\" {name} tabindex=\"0\">\n<table>\n"));
+        self.put(format_args!("<div class=\"wide{by_hand}{many}{stacked}\" role=\"group\" {name} tabindex=\"0\">\n<table>\n"));
         if !table.caption.is_empty() {
             self.put(format_args!("<caption id=\"{id}\">{}</caption>\n", escaped(&table.caption)));
         }
@@ -282,7 +287,7 @@ impl HtmlPage<'_> {
         let wide = PHONE_MM < bounds.width();
         let slides = if wide { " class=\"slides\"" } else { "" };
         let region = if wide {
-            format!(" role=\"region\" tabindex=\"0\" aria-label=\"{}\"", escaped(&picture.caption))
+            format!(" role=\"group\" tabindex=\"0\" aria-label=\"{}\"", escaped(&picture.caption))
         } else {
             String::new()
         };
