@@ -260,7 +260,10 @@ fn passes_boxes_and_heights_are_seen_at_once_and_no_page_is_all_but_white() {
         let titles = titles(read);
         let at = |wanted: &str| titles.iter().position(|title| *title == wanted);
         let first = titles.iter().position(|title| title.starts_with("Lamination: ")).unwrap();
-        assert!(at("Sleds: how they go together") < at("At the machine") && at("At the machine") < Some(first), "{name}: {titles:?}");
+        assert!(
+            at("Sleds: how they go together") < at("At the machine") && at("At the machine") < Some(first),
+            "{name}: {titles:?}"
+        );
         let book = made.folder.path().join("out/build-book.pdf").display().to_string();
         let pages: Vec<Value> = serde_json::from_str(&peers::run("book_fill.py", &[&book], "").unwrap()).unwrap();
         for (k, page) in pages.iter().enumerate() {
@@ -277,13 +280,21 @@ fn passes_boxes_and_heights_are_seen_at_once_and_no_page_is_all_but_white() {
             // From its title to the next one's.
             let start = pages.iter().position(|page| text(page).contains(&title) && !text(page).contains("Contents")).unwrap();
             let own = |page: &Value| page["foot"].as_str().unwrap().contains(&title);
-            let pages: Vec<(usize, String)> =
-                pages.iter().enumerate().skip(start).take_while(|(k, page)| *k == start || own(page)).map(|(k, page)| (k + 1, text(page))).collect();
+            let pages: Vec<(usize, String)> = pages
+                .iter()
+                .enumerate()
+                .skip(start)
+                .take_while(|(k, page)| *k == start || own(page))
+                .map(|(k, page)| (k + 1, text(page)))
+                .collect();
             let on = |words: &str| -> Vec<usize> {
                 pages.iter().filter(|(_, text)| text.contains(&packed(words))).map(|(number, _)| *number).collect()
             };
             let mut wanted = on("what to set, in");
-            assert!(pages.iter().all(|(_, text)| !text.contains(&packed("what a strip reads (continued)"))), "{name} {title}: passes run on");
+            assert!(
+                pages.iter().all(|(_, text)| !text.contains(&packed("what a strip reads (continued)"))),
+                "{name} {title}: passes run on"
+            );
             if !lamination["sled"].is_null() {
                 let heights = on("Height above the table of what the strip lies on");
                 assert_eq!(heights.len(), 1, "{name} {title}");
@@ -312,7 +323,11 @@ fn habits_stand_where_they_belong_and_only_there() {
     };
     let (meadow, heron, strips) = (read("meadow.toml"), read("heron.toml"), read("strips.toml"));
     for html in [&meadow, &heron] {
-        for (words, anchor) in [("out on", ""), ("height of the table, behind the machine", "machine"), ("tape over what shall stay free", "stage-1")] {
+        for (words, anchor) in [
+            ("out on", ""),
+            ("height of the table, behind the machine", "machine"),
+            ("tape over what shall stay free", "stage-1"),
+        ] {
             assert!(anchor.is_empty() || chapter(html, anchor).contains(words), "{words}");
         }
         assert!(chapter(html, "stage-1").contains("the grip is clamped first"));
@@ -341,7 +356,11 @@ fn books_and_sheets_are_tagged() {
     let count = |role: &str| book[0]["counts"][role].as_u64().unwrap_or(0);
     let figures = made.read.as_ref().unwrap()["figures"].as_u64().unwrap();
     assert_eq!((book[0]["title"].as_str(), count("Figure")), (Some("Meadow flatbow"), figures));
-    assert!(15 < count("Table") && 10 < count("H2") && 3 < count("H3") && 20 < count("L") && 10 < count("TOCI"), "{}", book[0]["counts"]);
+    assert!(
+        15 < count("Table") && 10 < count("H2") && 3 < count("H3") && 20 < count("L") && 10 < count("TOCI"),
+        "{}",
+        book[0]["counts"]
+    );
     let mut sheets: Vec<String> = fs::read_dir(out.join("templates"))
         .unwrap()
         .map(|entry| entry.unwrap().path().display().to_string())

@@ -184,7 +184,13 @@ fn book() -> Book {
     }));
     let title = "Build book: meadow <66 in>".to_owned();
     let made_by = format!("taperwright 0.1.0, meadow.toml, input 0123abcd, {LONG_NAME}");
-    Book { title, subtitle: "A trilaminate flatbow, 42 lbf at 28 in & more".into(), made_by, key: "taperwright 0.1.0 0123abcd".into(), chapters }
+    Book {
+        title,
+        subtitle: "A trilaminate flatbow, 42 lbf at 28 in & more".into(),
+        made_by,
+        key: "taperwright 0.1.0 0123abcd".into(),
+        chapters,
+    }
 }
 
 /// Writes into the target folder, for the peers (and for looking at).

@@ -41,7 +41,9 @@ pub(super) fn pairs(build: &Build) -> Option<Block> {
     } else {
         "run one after the other at every setting, before the gap is changed, along the same track under the drum"
     };
-    Some(habit(format!("the two strips of a pair {how}. Letter, face and butt end are marked before the first pass, and go in alike.")))
+    Some(habit(format!(
+        "the two strips of a pair {how}. Letter, face and butt end are marked before the first pass, and go in alike."
+    )))
 }
 
 /// Something to run out on, behind the machine and before it.

@@ -135,7 +135,6 @@ fn thickness(contents: &Contents<'_>, index: usize) -> Table {
 fn heights(contents: &Contents<'_>, index: usize) -> Table {
     let (build, row) = (contents.build, &contents.report.laminations[index]);
     let say = Say(build.units);
-    let unit = build.units.length_unit();
     let sled = row.sled.as_ref();
     let all: Vec<usize> = (0..sled.map_or(0, |sled| sled.heights.len())).collect();
     // Every 50 mm is too close to measure: each second place, and the ends.
@@ -156,7 +155,10 @@ fn heights(contents: &Contents<'_>, index: usize) -> Table {
         .collect();
     Table {
         // Short heads, so that paper takes two columns of rows.
-        caption: format!("Height above the table of what the strip lies on, in {unit}; places along the strip, deck and paper on"),
+        caption: format!(
+            "Height above the table of what the strip lies on, in {}; places along the strip, deck and paper on",
+            build.units.length_words()
+        ),
         columns: vec![
             Column::words("place"),
             Column::words("station"),
@@ -211,7 +213,10 @@ fn passes(say: Say, row: &LaminationRow, setup: &SetupRow, index: usize, k: usiz
         })
         .collect();
     Table {
-        caption: format!("{}: what to set, in {unit}; tick each pass, write what a strip reads", setup_title(setup, k, row.setups.len())),
+        caption: format!(
+            "{}: what to set, in {unit}; tick each pass, write what a strip reads",
+            setup_title(setup, k, row.setups.len())
+        ),
         columns: vec![
             Column::figures("pass"),
             Column::words("paper"),

@@ -65,10 +65,8 @@ fn picture(build: &Build, bow: &BowRow, curve: &DrawCurve) -> Picture {
         let points = points.into_iter().map(|(s, percent)| (s, percent * breaking)).collect();
         let most = (row.station_mm, 100.0 * row.strain.abs());
         let limit = 100.0 * COMFORTABLE * breaking;
-        let said = vec![
-            format!("most {} % at {}", fixed(most.1, 2), units.rule(most.0)),
-            format!("sound to {} %", fixed(limit, 2)),
-        ];
+        let said =
+            vec![format!("most {} % at {}", fixed(most.1, 2), units.rule(most.0)), format!("sound to {} %", fixed(limit, 2))];
         strips.push(CurveStrip { name, said, points, most, limit: Some(limit) });
     }
     let mut drawing = Drawing::new("working", "Bend and strain along the limb");

@@ -467,7 +467,8 @@ impl Flow<'_> {
         let rows: Vec<RowElements> = table.rows.iter().map(|cells| RowElements::of(self.tags, body, cells)).collect();
         let count = table.rows.len().div_ceil(grid.lefts_mm.len());
         for row in 0..count {
-            let here: Vec<usize> = (0..grid.lefts_mm.len()).map(|side| row + side * count).filter(|k| *k < table.rows.len()).collect();
+            let here: Vec<usize> =
+                (0..grid.lefts_mm.len()).map(|side| row + side * count).filter(|k| *k < table.rows.len()).collect();
             let set: Vec<Vec<Vec<TextLine>>> = here.iter().map(|k| grid.set(&table.rows[*k], setting)).collect();
             let longest = set.iter().flatten().map(Vec::len).max().unwrap_or(0).max(1);
             let most = most_lines as usize;
@@ -571,7 +572,9 @@ impl Flow<'_> {
                     let mark = Mark::Of(self.tags.slot(element, Said::Words(BLANK_WORDS.into())));
                     strip.marks.push((mark, InkMark::Line(Path::rectangle(sides), THIN)));
                 }
-                Cell::Text(_) if shown.start == 0 && lines.iter().all(|line| line.pieces.is_empty()) => self.empty(strip, element),
+                Cell::Text(_) if shown.start == 0 && lines.iter().all(|line| line.pieces.is_empty()) => {
+                    self.empty(strip, element)
+                }
                 _ => {}
             }
         }

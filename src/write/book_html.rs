@@ -49,8 +49,14 @@ const PRINTED_MM: (f64, f64) = (184.0, 215.0);
 pub fn html(book: &Book, lines: &LineTable) -> Result<Vec<u8>, Unwritable> {
     checked_book(book)?;
     let title = escaped(&book.title);
-    let mut page =
-        HtmlPage { out: String::new(), lines, anchors: book.chapters.iter().map(|c| c.anchor.as_str()).collect(), count: 0, fields: 0, chapter: String::new() };
+    let mut page = HtmlPage {
+        out: String::new(),
+        lines,
+        anchors: book.chapters.iter().map(|c| c.anchor.as_str()).collect(),
+        count: 0,
+        fields: 0,
+        chapter: String::new(),
+    };
     page.out += "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n";
     page.out += "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n";
     page.put(format_args!("<meta name=\"generator\" content=\"{}\">\n<title>{title}</title>\n<style>\n", escaped(&book.made_by)));
@@ -178,7 +184,10 @@ impl HtmlPage<'_> {
                 self.out += "<ul class=\"blanks\">\n";
                 for name in names {
                     let field = self.field();
-                    self.put(format_args!("<li><label><span>{}</span><input type=\"text\" {field}></label></li>\n", escaped(name)));
+                    self.put(format_args!(
+                        "<li><label><span>{}</span><input type=\"text\" {field}></label></li>\n",
+                        escaped(name)
+                    ));
                 }
                 self.out += "</ul>\n";
             }
@@ -249,7 +258,13 @@ impl HtmlPage<'_> {
                             // Beside its head on a card, as one piece.
                             inside = format!("<span>{inside}</span>");
                         }
-                        let mut class = if column.figures { vec!["figures"] } else if short { vec!["short"] } else { vec![] };
+                        let mut class = if column.figures {
+                            vec!["figures"]
+                        } else if short {
+                            vec!["short"]
+                        } else {
+                            vec![]
+                        };
                         if letters.trim().is_empty() {
                             class.push("none");
                         } else if HALF_LETTERS < longest_word(&letters) || 2 * HALF_LETTERS < letters.chars().count() {
@@ -264,11 +279,16 @@ impl HtmlPage<'_> {
                     }
                     Cell::Blank => {
                         let field = self.field();
-                        self.put(format_args!("<td class=\"blank\"{head}><input type=\"text\" {field} aria-label=\"{said}\"></td>"));
+                        let long = if SHORT_LETTERS < column.head.chars().count() { " long" } else { "" };
+                        self.put(format_args!(
+                            "<td class=\"blank{long}\"{head}><input type=\"text\" {field} aria-label=\"{said}\"></td>"
+                        ));
                     }
                     Cell::Tick => {
                         let field = self.field();
-                        self.put(format_args!("<td class=\"tick\"{head}><input type=\"checkbox\" {field} aria-label=\"{said}\"></td>"));
+                        self.put(format_args!(
+                            "<td class=\"tick\"{head}><input type=\"checkbox\" {field} aria-label=\"{said}\"></td>"
+                        ));
                     }
                 }
             }
