@@ -334,6 +334,14 @@ fn habits_stand_where_they_belong_and_only_there() {
     assert!(chapter(&meadow, "stage-2").contains("flatten the face") && !heron.contains("flatten the face"));
     assert!(chapter(&meadow, "riser").contains("where it climbs the ramp") && !heron.contains("climbs the ramp"));
     assert!(!strips.contains("climbs the ramp") && !strips.contains("the grip is clamped"));
+    // A sled that the machine's own tables carry needs nothing to run out on.
+    let home = tempfile::tempdir().unwrap();
+    let file = home.path().join("short.toml");
+    let text = fs::read_to_string(example("strips.toml")).unwrap();
+    fs::write(&file, text.replace("to        = 36", "to        = 20").replace("supports  = 40 ", "supports  = 24 ")).unwrap();
+    let short = made(&file);
+    let short = fs::read_to_string(short.folder.path().join("out/build-book.html")).unwrap();
+    assert!(strips.contains("behind the machine and before it") && !short.contains("behind the machine and before it"));
 }
 
 /// What a screen reader is given: books and sheets as trees of what they hold, with nothing painted beside them.
