@@ -1,6 +1,7 @@
 //! `[sander]` and `[sled]`: the machine that grinds, and how the sled under the strip is to be made.
 
 use super::reader::{FileSection, Preset, Range, Written, if_given};
+use super::spelling::{self, Quoted};
 use super::wording::{amount, amount_toward};
 use crate::diag::{Diagnostic, Place};
 use crate::model::grit;
@@ -133,7 +134,9 @@ fn grade(written: &Written<'_>) -> Option<&'static grit::Grit> {
         return Some(grit);
     }
     let grades: Vec<String> = grit::all().iter().map(|grit| grit.grade.to_string()).collect();
-    written.fault(format!("there is no paper P{number}"), format!("grades are {}", grades.join(", ")));
+    let meant = spelling::meant(&number.to_string(), grades.iter().map(String::as_str), Quoted::Bare, String::new);
+    let hint = format!("{meant} grades are {}", grades.join(", "));
+    written.fault(format!("there is no paper P{number}"), hint.trim_start());
     None
 }
 

@@ -3,13 +3,60 @@
 //! Distance: letters put in, left out, swapped for another or with their neighbour (optimal string alignment). A word counts as near when at most a
 //! third of its letters differ.
 
+use crate::model::wood;
+
+/// How a word is marked where it is offered.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Quoted {
+    /// As a value of a file: `"core"`.
+    Value,
+    /// As a key, or a word of the command line.
+    Code,
+    /// As it is, where the reader marks it himself.
+    Bare,
+}
+
+/// The hint for a word that is not known: the one that may have been meant, or what is said `otherwise`.
+///
+/// ```
+/// use taperwright::buildfile::spelling::{Quoted, meant};
+/// let known = ["back", "core"];
+/// assert_eq!(meant("kore", known, Quoted::Code, || "there are back, core".into()), "did you mean `core`?");
+/// assert_eq!(meant("glass", known, Quoted::Code, || "there are back, core".into()), "there are back, core");
+/// ```
+pub fn meant<'a>(
+    typed: &str,
+    known: impl IntoIterator<Item = &'a str>,
+    quoted: Quoted,
+    otherwise: impl FnOnce() -> String,
+) -> String {
+    match (nearest(typed, known), quoted) {
+        (Some(near), Quoted::Value) => format!("did you mean \"{near}\"?"),
+        (Some(near), Quoted::Code) => format!("did you mean `{near}`?"),
+        (Some(near), Quoted::Bare) => format!("did you mean {near}?"),
+        (None, _) => otherwise(),
+    }
+}
+
+/// The woods that may have been meant by a name that is none, as a question.
+pub fn wood_meant(typed: &str) -> Option<String> {
+    let near = slip(typed, wood::all().iter().flat_map(wood::Species::names)).and_then(wood::named);
+    let names = near.map_or_else(|| wood::similar(typed), |near| vec![near.name.as_str()]);
+    let quoted: Vec<String> = names.iter().take(8).map(|name| format!("\"{name}\"")).collect();
+    match quoted.as_slice() {
+        [] => None,
+        [only] => Some(format!("did you mean {only}?")),
+        several => Some(format!("did you mean one of {}?", several.join(", "))),
+    }
+}
+
 /// The nearest of `known` to `typed`, if one is near; a beginning counts as near.
-pub fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     near(typed, known, true)
 }
 
 /// The nearest of `known` to `typed`, if it is a slip of the finger away.
-pub fn slip<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+fn slip<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     near(typed, known, false)
 }
 

@@ -1,5 +1,12 @@
 //! The command line: what can be asked, in the order a builder meets it.
 
+use crate::report::beside::{RescaleAnswer, SizeAnswer};
+use crate::report::check::CheckAnswer;
+use crate::report::glue::GlueAnswer;
+use crate::report::log::LogAnswer;
+use crate::report::pair::PairAnswer;
+use crate::report::woods::WoodsAnswer;
+use crate::report::{BowRow, LaminationPasses, Report, ShotRow, schema};
 use crate::write::tile::Printed;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
@@ -54,7 +61,7 @@ pub enum Command {
     Rescale(RescaleArgs),
     /// List the materials with their numbers and sources
     Woods(WoodsArgs),
-    /// Print the schema of a file that this program writes
+    /// Print the schema of `report.json`, or of what a command prints with `--json`
     Schema(SchemaArgs),
     /// Print completions for a shell
     Completions(CompletionsArgs),
@@ -294,14 +301,46 @@ pub struct WoodsArgs {
 
 #[derive(Debug, Args)]
 pub struct SchemaArgs {
-    /// Which file.
+    /// Which answer.
     #[arg(value_enum)]
     pub of: SchemaOf,
 }
 
+/// What programs read, in the order of the commands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum SchemaOf {
+    /// `report.json`, and what `make --json` prints
     Report,
+    Check,
+    Passes,
+    Bow,
+    /// What `bow --lower` prints
+    BowLower,
+    Shot,
+    Glue,
+    Size,
+    Log,
+    Rescale,
+    Woods,
+}
+
+impl SchemaOf {
+    /// JSON Schema 2020-12.
+    pub fn schema(self) -> String {
+        match self {
+            SchemaOf::Report => schema::<Report>(),
+            SchemaOf::Check => schema::<CheckAnswer>(),
+            SchemaOf::Passes => schema::<Vec<LaminationPasses>>(),
+            SchemaOf::Bow => schema::<BowRow>(),
+            SchemaOf::BowLower => schema::<PairAnswer>(),
+            SchemaOf::Shot => schema::<ShotRow>(),
+            SchemaOf::Glue => schema::<GlueAnswer>(),
+            SchemaOf::Size => schema::<SizeAnswer>(),
+            SchemaOf::Log => schema::<LogAnswer>(),
+            SchemaOf::Rescale => schema::<RescaleAnswer>(),
+            SchemaOf::Woods => schema::<WoodsAnswer>(),
+        }
+    }
 }
 
 #[derive(Debug, Args)]

@@ -18,7 +18,7 @@ mod rescale;
 mod log;
 mod woods;
 
-use args::{Cli, Command, SchemaOf};
+use args::{Cli, Command};
 use clap::{CommandFactory, Parser};
 use std::process::ExitCode;
 use terminal::Terminal;
@@ -68,20 +68,12 @@ pub fn run() -> ExitCode {
         Command::Size(args) => size::size(args, terminal),
         Command::Log(args) => log::log(args, terminal),
         Command::Rescale(args) => rescale::rescale(args, terminal),
-        Command::Woods(args) => match woods::woods(args) {
-            Some(text) => terminal.results(&text),
-            None => {
-                terminal.fault(&format!("error: no material's name holds `{}`", args.name.as_deref().unwrap_or("")));
-                Ended::Files
-            }
-        },
-        Command::Schema(args) => match args.of {
-            SchemaOf::Report => terminal.results(&crate::report::schema()),
-        },
+        Command::Woods(args) => woods::woods(args, terminal),
+        Command::Schema(args) => terminal.data(&args.of.schema()),
         Command::Completions(args) => {
             let mut bytes = Vec::new();
             clap_complete::generate(args.shell, &mut Cli::command(), "taperwright", &mut bytes);
-            terminal.results(&String::from_utf8_lossy(&bytes))
+            terminal.data(&String::from_utf8_lossy(&bytes))
         }
     }
     .into()

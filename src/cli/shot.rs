@@ -35,12 +35,10 @@ fn told(args: &ShotArgs, terminal: Terminal) -> Result<Ended, Ended> {
         return Err(Ended::BuildFile);
     }
     let row = job.shot_report(loss).map_err(no)?;
-    let result = if args.json {
-        format!("{}\n", serde_json::to_string_pretty(&row).expect("plain values are valid JSON"))
-    } else {
-        text(&job, &row, loss).map_err(no)?
-    };
-    Ok(terminal.results(&result))
+    if args.json {
+        return Ok(terminal.published(&row));
+    }
+    Ok(terminal.results(&text(&job, &row, loss).map_err(no)?))
 }
 
 fn text(job: &Job, row: &ShotRow, measured: Option<Loss>) -> Result<String, Refused> {
