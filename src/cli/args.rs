@@ -284,7 +284,7 @@ pub struct LogAddArgs {
 fn log_kinds() -> String {
     let rows = crate::buildfile::log::KINDS
         .iter()
-        .map(|kind| format!("  {:<12}{}\n              {}\n", kind.word, kind.what, kind.keys));
+        .map(|kind| format!("  {}\n      {}\n      {}\n", kind.word, kind.what, kind.keys));
     format!("Kinds of reading, and their keys:\n{}\n{}\n", rows.collect::<String>(), crate::buildfile::log::COUNTED_FROM)
 }
 
@@ -311,16 +311,25 @@ pub struct SchemaArgs {
 pub enum SchemaOf {
     /// `report.json`, and what `make --json` prints
     Report,
+    /// Faults and warnings
     Check,
+    /// The pass schedule
     Passes,
+    /// What the stack draws
     Bow,
-    /// What `bow --lower` prints
+    /// What `bow --lower` prints: two different limbs
     BowLower,
+    /// What the bow shoots
     Shot,
+    /// The glue-up
     Glue,
+    /// The stack sized
     Size,
+    /// What the readings say
     Log,
+    /// The bow at another length
     Rescale,
+    /// The materials
     Woods,
 }
 

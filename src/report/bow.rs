@@ -24,7 +24,7 @@ pub struct BowRow {
     pub strain_energy_j: f64,
     /// Slope of the force at full draw, N/mm.
     pub slope_n_mm: f64,
-    /// That slope over the mean slope in the middle third of the draw.
+    /// That slope over the mean slope in the middle third of the draw, a ratio.
     pub slope_over_middle: f64,
     /// Station where the limb bends most at full draw.
     pub bends_most_at_mm: f64,
@@ -115,7 +115,7 @@ pub struct MovesRow {
 pub struct HingeRow {
     /// Where along the limb.
     pub station_mm: f64,
-    /// Bend over that of its neighbourhood.
+    /// Bend over that of its neighbourhood, a ratio.
     pub over_trend: f64,
     /// What makes it, in words.
     pub cause: String,
@@ -130,7 +130,7 @@ pub struct HeavyRow {
     pub excess_n: f64,
     /// Off the belly where it is most; none where the belly is kept, or half of its lamination would not do.
     pub belly_mm: Option<f64>,
-    /// Or off the whole width beyond the fades, as a share; none where a fifth would not do.
+    /// Or off the whole width beyond the fades, as a ratio; none where a fifth would not do.
     pub sides_share: Option<f64>,
 }
 
@@ -182,7 +182,7 @@ pub struct DrawRow {
 pub struct StrainRow {
     /// Name of the lamination, or `riser`.
     pub part: String,
-    /// Positive is stretch.
+    /// Greatest surface strain at brace or full draw, a ratio; positive is stretch.
     pub strain: f64,
     /// Where along the limb.
     pub station_mm: f64,
@@ -190,7 +190,7 @@ pub struct StrainRow {
     pub face: String,
     /// It is greatest at full draw, and not at brace.
     pub at_full_draw: bool,
-    /// What the glue-up left of it.
+    /// What the glue-up left of it, a ratio; positive is stretch.
     pub left_by_glue_up: f64,
     /// Over the material's average breaking strain; none where that is not published.
     pub share_of_breaking: Option<f64>,

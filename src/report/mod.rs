@@ -171,8 +171,8 @@ pub struct StackRow {
     pub dry_mm: f64,
     /// Laminations, riser and glue.
     pub total_mm: f64,
-    /// Loss of dry thickness per unit of length since the row before; none in the first row.
+    /// Loss of dry thickness per unit of length since the row before, mm per mm; none in the first row.
     pub taper: Option<f64>,
-    /// Greatest surface strain of any layer there at full draw; none for a batch of laminations, and beyond the nock.
+    /// Greatest surface strain of any layer there at full draw, a ratio; none for a batch of laminations, and beyond the nock.
     pub strain: Option<f64>,
 }
