@@ -4,8 +4,8 @@
 use super::bow::{limb, part_name, string};
 use crate::drawing::{Align, Drawing, Kind, Label, font};
 use crate::geometry::{Path, Point};
-use crate::mechanics::draw::{DrawCurve, DrawPoint};
 use crate::mechanics::bow::Unstrung;
+use crate::mechanics::draw::{DrawCurve, DrawPoint};
 use crate::mechanics::glueup::{self, Stage};
 use crate::mechanics::section::LayerKind;
 use crate::mechanics::verdict::COMFORTABLE;

@@ -75,7 +75,8 @@ mod tests {
             for value in [value, f64::from(k) / 16.0, 1e9 * value] {
                 for decimals in [0, 1, 2, 3, 4, 6, 10, 12] {
                     let standard = format!("{value:.decimals$}");
-                    let standard = if standard.trim_matches(['-', '0', '.']).is_empty() { standard.replace('-', "") } else { standard };
+                    let standard =
+                        if standard.trim_matches(['-', '0', '.']).is_empty() { standard.replace('-', "") } else { standard };
                     assert_eq!(fixed(value, decimals), standard, "{value:e} to {decimals} decimals");
                 }
             }

@@ -44,11 +44,11 @@ MOVES = """async ([key, moves]) => {
 }"""
 
 # When the first weight was painted, in ms since the page was asked for.
-FIRST = """var first = null;
+FIRST = """window.first = null;
     new MutationObserver((_, seen) => {
         if (!document.getElementById("weight-text")?.textContent) return;
         seen.disconnect();
-        requestAnimationFrame(() => requestAnimationFrame(() => (first = performance.now())));
+        requestAnimationFrame(() => requestAnimationFrame(() => (window.first = performance.now())));
     }).observe(document, { childList: true, characterData: true, subtree: true });
 """
 
@@ -92,8 +92,8 @@ def figures(browser, example, key, base, unit):
         told = 1000 * (time.monotonic() - start)
         page = opened(browser, bench, prepared=lambda page: page.add_init_script(FIRST))
         page.wait_for_selector("#weight-text:not(:empty)")
-        page.wait_for_function("first !== null")
-        shown = page.evaluate("first")
+        page.wait_for_function("window.first !== null")
+        shown = page.evaluate("window.first")
         # What a browser takes to start or to open an empty tab is the browser's.
         print(f"  first page: address after {told:.0f} ms, bow on the screen {shown:.0f} ms after it is asked for (together wanted 300)")
         settled(page)
