@@ -199,12 +199,7 @@ pub fn render(diagnostics: &[Diagnostic], source: &dyn SourceText, colour: bool)
 }
 
 /// The same in a window of so many columns; `None` where there is no window.
-pub fn render_within(
-    diagnostics: &[Diagnostic],
-    source: &dyn SourceText,
-    colour: bool,
-    columns: Option<usize>,
-) -> String {
+pub fn render_within(diagnostics: &[Diagnostic], source: &dyn SourceText, colour: bool, columns: Option<usize>) -> String {
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
     let renderer = columns.map_or(renderer.clone(), |columns| renderer.term_width(columns));
     let mut out = String::new();
@@ -223,9 +218,10 @@ pub fn render_within(
             None => visible(&text).into_owned(),
         };
         let title = within(title, if diagnostic.severity == Severity::Fault { "fault: ".len() } else { "warning: ".len() });
-        let hints = diagnostic.hints.iter().map(|text| {
-            hint.clone().message(within(text.spoken(System::Millimetre), number + "   hint: ".len()))
-        });
+        let hints = diagnostic
+            .hints
+            .iter()
+            .map(|text| hint.clone().message(within(text.spoken(System::Millimetre), number + "   hint: ".len())));
         let group = level.primary_title(title).elements(line.map(|line| line.snippet)).elements(hints);
         out.push_str(&renderer.render(&[group]));
         out.push_str("\n\n");

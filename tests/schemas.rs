@@ -85,8 +85,18 @@ fn every_answer_for_programs_follows_its_schema() {
         ("glue", of_each(&["glue"])),
         ("size", of_each(&["size"])),
         ("log", vec![logged, answer(&["log", meadow, &log, "--write", &new, "--json"]).expect("it is written")]),
-        ("rescale", [of_each(&["rescale", "--nock-to-nock", "66 in"]), of_each(&["rescale", "--nock-to-nock", "66 in", "--size"])].concat()),
-        ("woods", [answer(&["woods", "--json"]), answer(&["woods", "robinia", "--moisture", "8", "--json"])].into_iter().flatten().collect()),
+        (
+            "rescale",
+            [of_each(&["rescale", "--nock-to-nock", "66 in"]), of_each(&["rescale", "--nock-to-nock", "66 in", "--size"])]
+                .concat(),
+        ),
+        (
+            "woods",
+            [answer(&["woods", "--json"]), answer(&["woods", "robinia", "--moisture", "8", "--json"])]
+                .into_iter()
+                .flatten()
+                .collect(),
+        ),
     ];
     let count: usize = answers.iter().map(|(_, answers)| answers.len()).sum();
     let held: Map<String, Value> = answers

@@ -45,8 +45,10 @@ fn words_of_the_command_line() {
     let out = home.path().join("out").to_string_lossy().into_owned();
     closed("kore", |name| run(&["passes", "examples/meadow.toml", name], ""));
     closed("raiser", |part| run(&["make", "examples/meadow.toml", "--only", part, "--out", &out], ""));
-    for name in ["mapel", "hickery", "robina", "maple suger"] {
-        closed(name, |name| run(&["woods", name], ""));
+    for (typed, meant) in [("mapel", "maple"), ("hickery", "hickory"), ("robina", "locust"), ("maple suger", "maple, sugar")] {
+        closed(typed, |name| run(&["woods", name], ""));
+        let (_, said) = run(&["woods", typed], "");
+        assert!(offered(&said).iter().all(|name| name.contains(meant)), "{said}");
     }
     // Those that the command line's library knows.
     for args in [&["schema", "pases"][..], &["bow", "examples/meadow.toml", "--jsn"], &["pases"], &["woods", "--color", "nevr"]] {
@@ -67,7 +69,7 @@ fn words_of_a_build_file() {
         ("\"halves\"", "\"WORD\"", "halvs"),
         ("\"straight\"", "\"WORD\"", "strait"),
         ("\"letter\"", "\"WORD\"", "leter"),
-        ("grit = 80", "grit = WORD", "800"),
+        ("grit = 80", "grit = WORD", "85"),
         ("[sander]", "[WORD]", "sandr"),
         ("[sander]", "[string]\nmaterial = \"WORD\"\n\n[sander]", "polyestr"),
         ("\"ramp\"", "\"WORD\"", "rmap"),

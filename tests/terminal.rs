@@ -47,8 +47,11 @@ fn window(args: &[&str], columns: usize, set: Value, typed: Option<&str>) -> Val
 
 /// Columns of a line without what colours it.
 fn columns(line: &str) -> usize {
-    line.split('\u{1b}').enumerate().map(|(k, part)| if k == 0 { part } else { part.split_once('m').map_or("", |p| p.1) })
-        .map(|part| part.chars().count()).sum()
+    line.split('\u{1b}')
+        .enumerate()
+        .map(|(k, part)| if k == 0 { part } else { part.split_once('m').map_or("", |p| p.1) })
+        .map(|part| part.chars().count())
+        .sum()
 }
 
 fn words(text: &str) -> Vec<String> {
@@ -115,7 +118,13 @@ fn faults_keep_within_the_window() {
             assert!(columns(line) <= wide, "{wide}: {line}");
         }
         let seen = words(&text.replace('\u{1b}', " \u{1b}"));
-        let seen: Vec<&str> = seen.iter().map(|word| word.split_once('m').map_or(word.as_str(), |(colour, rest)| if colour.starts_with('\u{1b}') { rest } else { word })).collect();
+        let seen: Vec<&str> = seen
+            .iter()
+            .map(|word| {
+                word.split_once('m')
+                    .map_or(word.as_str(), |(colour, rest)| if colour.starts_with('\u{1b}') { rest } else { word })
+            })
+            .collect();
         for diagnostic in answer["diagnostics"].as_array().unwrap() {
             let said = diagnostic["hints"].as_array().unwrap().iter().chain([&diagnostic["message"]]);
             for word in said.flat_map(|text| text.as_str().unwrap().split_whitespace()) {
@@ -156,6 +165,10 @@ fn colours_follow_the_terminal_and_its_variables() {
     assert!(!pipe(&check, &[("CLICOLOR_FORCE", "1"), ("NO_COLOR", "1")]));
     assert!(pipe(&["check", "-", "--color", "always"], &[("NO_COLOR", "1")]));
     assert!(!pipe(&["check", "-", "--color", "never"], &[("CLICOLOR_FORCE", "1")]));
+    // Help, and what is wrong with the command line itself.
+    let help = |args: &[&str], set: &[(&str, &str)]| piped(args, "", set).iter().any(|text| coloured(text));
+    assert!(help(&["--color", "always", "bow", "--help"], &[]) && help(&["bow", "--colour", "--color=always"], &[]));
+    assert!(!help(&["bow", "--help", "--color", "never"], &[("CLICOLOR_FORCE", "1")]) && !help(&["bow", "--help"], &[]));
     let cases = [
         (json!({}), true),
         (json!({ "TERM": "dumb" }), false),

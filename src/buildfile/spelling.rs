@@ -12,8 +12,6 @@ pub enum Quoted {
     Value,
     /// As a key, or a word of the command line.
     Code,
-    /// As it is, where the reader marks it himself.
-    Bare,
 }
 
 /// The hint for a word that is not known: the one that may have been meant, or what is said `otherwise`.
@@ -33,15 +31,19 @@ pub fn meant<'a>(
     match (nearest(typed, known), quoted) {
         (Some(near), Quoted::Value) => format!("did you mean \"{near}\"?"),
         (Some(near), Quoted::Code) => format!("did you mean `{near}`?"),
-        (Some(near), Quoted::Bare) => format!("did you mean {near}?"),
         (None, _) => otherwise(),
     }
 }
 
 /// The woods that may have been meant by a name that is none, as a question.
 pub fn wood_meant(typed: &str) -> Option<String> {
-    let near = slip(typed, wood::all().iter().flat_map(wood::Species::names)).and_then(wood::named);
-    let names = near.map_or_else(|| wood::similar(typed), |near| vec![near.name.as_str()]);
+    let names = || wood::all().iter().flat_map(wood::Species::names);
+    // Of a kind of wood the first word alone is typed: `mapel` is a slip of every maple.
+    let kinds = names().flat_map(|name| name.split([',', ' '])).filter(|word| 3 <= word.len());
+    let names = match slip(typed, names().chain(kinds)) {
+        Some(near) => wood::named(near).map_or_else(|| wood::similar(near), |wood| vec![wood.name.as_str()]),
+        None => wood::similar(typed),
+    };
     let quoted: Vec<String> = names.iter().take(8).map(|name| format!("\"{name}\"")).collect();
     match quoted.as_slice() {
         [] => None,

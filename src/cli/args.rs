@@ -282,9 +282,8 @@ pub struct LogAddArgs {
 
 /// The kinds of reading and their keys, for the help.
 fn log_kinds() -> String {
-    let rows = crate::buildfile::log::KINDS
-        .iter()
-        .map(|kind| format!("  {}\n      {}\n      {}\n", kind.word, kind.what, kind.keys));
+    let rows =
+        crate::buildfile::log::KINDS.iter().map(|kind| format!("  {}\n      {}\n      {}\n", kind.word, kind.what, kind.keys));
     format!("Kinds of reading, and their keys:\n{}\n{}\n", rows.collect::<String>(), crate::buildfile::log::COUNTED_FROM)
 }
 

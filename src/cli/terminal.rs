@@ -9,8 +9,8 @@ use anstream::{AutoStream, ColorChoice};
 use serde::Serialize;
 use std::borrow::Cow;
 use std::io::{self, IsTerminal, Write};
-use terminal_size::{Height, Width, terminal_size_of};
 use std::time::{Duration, Instant};
+use terminal_size::{Height, Width, terminal_size_of};
 
 /// Where messages go, in which colours, and how wide the windows are.
 #[derive(Debug, Clone, Copy)]

@@ -4,10 +4,10 @@ use super::show::{sentences, take_text};
 use crate::job::Job;
 use crate::model::Build;
 use crate::report::log::{
-    BlankStiffness, CornersRow, DoneFound, EvennessFound, FoundRow, LaminationModulus, LeftToGrind, LogAnswer, LossFound,
-    ModulusFound, NextHold, ObservedRow, OwnBowsFound, PassLeft, PrintFound, ReadingAnswer, ReleaseFound, RemovalStep,
+    BlankStiffness, CornersRow, DoneFound, EachLimb, EvennessFound, FoundRow, LaminationModulus, LeftToGrind, LogAnswer,
+    LossFound, ModulusFound, NextHold, ObservedRow, OwnBowsFound, PassLeft, PrintFound, ReadingAnswer, ReleaseFound, RemovalStep,
     ResizedLamination, ResizedRow, SledFound, StretchRow, StripFound, StripModulus, TakeRow, TapePieces, TapeRow, ThicknessFound,
-    EachLimb, WeightKnown, ZeroFound,
+    WeightKnown, ZeroFound,
 };
 use crate::shop::blank::WoodLever;
 use crate::shop::correct::Correction;
@@ -88,14 +88,11 @@ fn found(build: &Build, shop: &ShopLog, finding: &Finding) -> Option<FoundRow> {
         Finding::Sheet(SheetFound { thickness_mm, .. }) | Finding::Shim { thickness_mm } => {
             FoundRow::Thickness(ThicknessFound { thickness_mm: r(*thickness_mm) })
         }
-        Finding::Print { across_mm, up_mm, .. } => {
-            FoundRow::Print(PrintFound { across_mm: r(*across_mm), up_mm: r(*up_mm) })
-        }
+        Finding::Print { across_mm, up_mm, .. } => FoundRow::Print(PrintFound { across_mm: r(*across_mm), up_mm: r(*up_mm) }),
         Finding::Bend(found) => FoundRow::Bend(modulus(build, found)),
-        Finding::Release(found) => FoundRow::Release(ReleaseFound {
-            retained: r(found.retained),
-            next: found.next.held().map(next),
-        }),
+        Finding::Release(found) => {
+            FoundRow::Release(ReleaseFound { retained: r(found.retained), next: found.next.held().map(next) })
+        }
         Finding::Blank(found) => FoundRow::Blank(blank(found)),
         Finding::Tiller(found) => FoundRow::Tiller(evenness(found)),
         Finding::Shot(found) => FoundRow::Shot(LossFound {

@@ -14,9 +14,7 @@ pub mod log;
 pub mod pair;
 pub mod woods;
 
-pub use bow::{
-    BowRow, DrawRow, FloorRow, GlueStageRow, HeavyRow, HingeRow, MovesRow, StrainRow, TillerRow,
-};
+pub use bow::{BowRow, DrawRow, FloorRow, GlueStageRow, HeavyRow, HingeRow, MovesRow, StrainRow, TillerRow};
 pub use laminations::{
     CauseRow, CheckRow, ErrorRow, HeightRow, LaminationPasses, LaminationRow, PassRow, ProofRow, RiserRow, SetupRow, SledRow,
 };

@@ -1,6 +1,7 @@
 //! The glue-up as it is published for programs.
 
 use super::bends_name;
+use crate::job::round as r;
 use crate::mechanics::fade::{Climb, FadeCheck};
 use crate::mechanics::glueup::compare::{DrawnWay, Way};
 use crate::mechanics::glueup::{GlueUp, Stage};
@@ -11,7 +12,6 @@ use crate::model::workshop::Held;
 use crate::report::glue::{
     BentRow, ClimbRow, FadesRow, GlueAnswer, HeldFlat, HeldRow, LayerStrainRow, LeftRow, StageAnswer, StripRow, WayRow,
 };
-use crate::job::round as r;
 use crate::sheets::bow::part_name;
 
 /// Strains are a thousand times smaller than lengths.
@@ -28,13 +28,7 @@ fn rises(points: impl IntoIterator<Item = (f64, f64)>) -> Vec<[f64; 2]> {
     points.into_iter().map(|(s, rise)| [r(s), r(rise)]).collect()
 }
 
-pub fn published(
-    build: &Build,
-    glued: &GlueUp,
-    fades: Option<&FadeCheck>,
-    ways: &[Way],
-    strips: &[StripVerdict],
-) -> GlueAnswer {
+pub fn published(build: &Build, glued: &GlueUp, fades: Option<&FadeCheck>, ways: &[Way], strips: &[StripVerdict]) -> GlueAnswer {
     GlueAnswer {
         title: build.title.clone(),
         retained: glued.retained,
@@ -111,8 +105,7 @@ fn climb_row(build: &Build, climb: &Climb) -> ClimbRow {
 }
 
 fn way_row(build: &Build, way: &Way) -> WayRow {
-    let refused =
-        way.drawn.as_ref().err().map(|faults| faults.iter().map(|fault| fault.message.spoken(build.units)).collect());
+    let refused = way.drawn.as_ref().err().map(|faults| faults.iter().map(|fault| fault.message.spoken(build.units)).collect());
     let drawn: Option<&DrawnWay> = way.drawn.as_ref().ok();
     WayRow {
         how: way.how.words().into(),
