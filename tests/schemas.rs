@@ -75,7 +75,10 @@ fn every_answer_for_programs_follows_its_schema() {
     let reports = ["meadow", "heron", "strips"].map(|name| root().join("output").join(name).join("report.json"));
     let reports = reports.map(|path| serde_json::from_slice(&fs::read(path).unwrap()).unwrap());
     let broken = root().join("tests/faults/many-at-once.toml").to_string_lossy().into_owned();
-    let answers: [(&str, Vec<Value>); 11] = [
+    let series = home.path().join("series.toml");
+    let text = fs::read_to_string(root().join(meadow)).unwrap();
+    fs::write(&series, text.replacen("\n[sizing]", "\n[series]\nbows = [\"35 lbf\", [\"40 lbf\", 2]]\n\n[sizing]", 1)).unwrap();
+    let answers: [(&str, Vec<Value>); 12] = [
         ("report", reports.into()),
         ("check", [of_each(&["check"]), answer(&["check", &broken, "--json"]).into_iter().collect()].concat()),
         ("passes", of_each(&["passes"])),
@@ -84,6 +87,7 @@ fn every_answer_for_programs_follows_its_schema() {
         ("shot", of_each(&["shot"])),
         ("glue", of_each(&["glue"])),
         ("size", of_each(&["size"])),
+        ("series", answer(&["series", &series.to_string_lossy(), "--json"]).into_iter().collect()),
         ("log", vec![logged, answer(&["log", meadow, &log, "--write", &new, "--json"]).expect("it is written")]),
         (
             "rescale",

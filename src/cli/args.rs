@@ -5,6 +5,7 @@ use crate::report::check::CheckAnswer;
 use crate::report::glue::GlueAnswer;
 use crate::report::log::LogAnswer;
 use crate::report::pair::PairAnswer;
+use crate::report::series::SeriesReport;
 use crate::report::woods::WoodsAnswer;
 use crate::report::{BowRow, LaminationPasses, Report, ShotRow, schema};
 use crate::write::tile::Printed;
@@ -55,6 +56,8 @@ pub enum Command {
     Glue(GlueArgs),
     /// Solve the stack for its draw weight
     Size(SizeArgs),
+    /// Solve bows of several weights from one form, and name the sleds that serve them
+    Series(SeriesArgs),
     /// Read the shop log and restate what is left to do; `log add` writes a reading into it
     Log(LogArgs),
     /// Carry the bow to another length
@@ -212,6 +215,18 @@ pub struct SizeArgs {
 }
 
 #[derive(Debug, Args)]
+pub struct SeriesArgs {
+    /// The build file, with a `[series]` and a `[sizing]` table; `-` reads standard input.
+    pub file: PathBuf,
+    /// Write a build file for each weight into this folder; files that are not ours are never overwritten.
+    #[arg(long, value_name = "DIR")]
+    pub write: Option<PathBuf>,
+    /// The same numbers as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Args)]
 pub struct RescaleArgs {
     /// The build file; `-` reads standard input.
     pub file: PathBuf,
@@ -324,6 +339,8 @@ pub enum SchemaOf {
     Glue,
     /// The stack sized
     Size,
+    /// Bows of several weights
+    Series,
     /// What the readings say
     Log,
     /// The bow at another length
@@ -344,6 +361,7 @@ impl SchemaOf {
             SchemaOf::Shot => schema::<ShotRow>(),
             SchemaOf::Glue => schema::<GlueAnswer>(),
             SchemaOf::Size => schema::<SizeAnswer>(),
+            SchemaOf::Series => schema::<SeriesReport>(),
             SchemaOf::Log => schema::<LogAnswer>(),
             SchemaOf::Rescale => schema::<RescaleAnswer>(),
             SchemaOf::Woods => schema::<WoodsAnswer>(),

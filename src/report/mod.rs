@@ -12,6 +12,7 @@ pub mod glue;
 mod laminations;
 pub mod log;
 pub mod pair;
+pub mod series;
 pub mod woods;
 
 pub use bow::{BowRow, DrawRow, FloorRow, GlueStageRow, HeavyRow, HingeRow, MovesRow, StrainRow, TillerRow};
