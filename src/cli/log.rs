@@ -49,7 +49,7 @@ fn told(file: &Path, log: &Path, args: &LogArgs, terminal: Terminal) -> Result<E
     } else {
         let text = shown::text(&opened, &read.answers, &input.name, args.all);
         let text = taken.as_ref().map_or(text.clone(), |taken| format!("{text}\n{}", edits_table(&opened, &taken.edits)));
-        terminal.results(&text)
+        terminal.results_with(&text, &[&input.name])
     };
     if let Some(taken) = &taken {
         write(args.write.as_deref(), &opened, &folder, &taken.text, terminal)?;

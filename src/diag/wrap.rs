@@ -25,7 +25,13 @@ pub fn wrapped(text: &str, columns: usize, whole: &[&str]) -> String {
     let mut at = 0;
     while at < lines.len() {
         let mut end = at + 1;
-        while end < lines.len() && !tabled[end - 1] && !tabled[end] && goes_on(lines[end - 1], lines[end]) {
+        let named = |line: &str| whole.iter().any(|piece| line.ends_with(piece));
+        while end < lines.len()
+            && !tabled[end - 1]
+            && !tabled[end]
+            && !named(lines[end - 1])
+            && goes_on(lines[end - 1], lines[end])
+        {
             end += 1;
         }
         let fits = lines[at..end].iter().all(|line| display_width(line) <= columns);
@@ -63,11 +69,14 @@ fn filled(lines: &[&str], columns: usize) -> String {
     text
 }
 
+/// What begins a line of its own.
+const MARKS: [&str; 7] = ["[ ] ", "- ", "error: ", "help: ", "hint: ", "note: ", "next: "];
+
 /// Bytes of a line that come before its prose: its indent, and what stands before the others like a title.
 fn lead(line: &str) -> usize {
     let indent = line.len() - line.trim_start().len();
     let text = &line[indent..];
-    let mark = ["[ ] ", "- ", "error: ", "help: ", "hint: ", "note: "].into_iter().find(|mark| text.starts_with(mark));
+    let mark = MARKS.into_iter().find(|mark| text.starts_with(mark));
     match (mark, text.find("  ")) {
         (Some(mark), _) => indent + mark.len(),
         (None, Some(gap)) => indent + gap + text[gap..].len() - text[gap..].trim_start().len(),
@@ -81,10 +90,10 @@ fn gaps(line: &str) -> usize {
     text.split('\t').filter(|part| !part.trim().is_empty()).count().saturating_sub(1)
 }
 
-/// Whether a line was broken before this next one.
+/// Whether a line was broken before this next one: both begin at the edge, and the first ends in the middle of a sentence.
 fn goes_on(line: &str, next: &str) -> bool {
-    let begins = next.starts_with(|first: char| !first.is_whitespace()) && !next.starts_with("- ") && gaps(next) == 0;
-    begins && BROKEN <= display_width(line) && !line.ends_with(['.', ':', '!', '?', ')'])
+    let both = [line, next].into_iter().all(|line| !line.is_empty() && lead(line) == 0);
+    both && BROKEN <= display_width(line) && !line.ends_with(['.', ':', '!', '?', ')'])
 }
 
 /// Which of the lines belong to a table.
