@@ -128,7 +128,7 @@ fn what_is_no_series_is_said() {
     let said = refused(&meadow("[series]\nbows = [\"40 lbf\", 40]\n\n[sizing]"));
     assert!(said.contains("named twice"), "{said}");
     let said = refused(&meadow("[series]\nbows = []\n\n[sizing]"));
-    assert!(said.contains("no bows"), "{said}");
+    assert!(said.contains("this list is empty"), "{said}");
     let said = refused(&meadow("[series]\nbows = [[\"40 lbf\", 2, 3]]\n\n[sizing]"));
     assert!(said.contains("two are wanted"), "{said}");
     let said = refused(&std::fs::read_to_string("examples/meadow.toml").unwrap());

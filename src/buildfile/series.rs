@@ -20,10 +20,9 @@ pub fn series(section: &FileSection<'_>) -> Option<Vec<SeriesBow>> {
     }
     let written = section.need("bows", "add the weights wanted, such as bows = [\"40 lbf\", [\"45 lbf\", 2]]");
     section.finish();
-    let written = written?;
     let mut bows: Vec<SeriesBow> = Vec::new();
     let mut sound = true;
-    for item in written.list_up_to(LIST, MAX_WEIGHTS)? {
+    for item in written?.list_up_to(LIST, MAX_WEIGHTS)? {
         match bows_of(&item) {
             Some(bow) if bows.iter().any(|known| limit::same(known.draw_weight_n, bow.draw_weight_n)) => {
                 item.fault("this weight is named twice", "name it once, with how many: [weight, count]");
@@ -32,10 +31,6 @@ pub fn series(section: &FileSection<'_>) -> Option<Vec<SeriesBow>> {
             Some(bow) => bows.push(bow),
             None => sound = false,
         }
-    }
-    if bows.is_empty() && sound {
-        written.fault("a series of no bows", format!("write {LIST}"));
-        return None;
     }
     bows.sort_by(|a, b| a.draw_weight_n.total_cmp(&b.draw_weight_n));
     sound.then_some(bows)
