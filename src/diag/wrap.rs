@@ -16,16 +16,17 @@ const BROKEN: usize = 70;
 /// The text in lines of at most so many columns; `whole` are pieces of it that no line is broken in, such as paths.
 pub fn wrapped(text: &str, columns: usize, whole: &[&str]) -> String {
     let mut firm = text.to_owned();
+    let hardened = |piece: &str| piece.replace(' ', &FIRM.to_string());
     for piece in whole.iter().filter(|piece| piece.contains(' ')) {
-        firm = firm.replace(piece, &piece.replace(' ', &FIRM.to_string()));
+        firm = firm.replace(piece, &hardened(piece));
     }
+    let named = |line: &str| whole.iter().any(|piece| line.ends_with(&hardened(piece)));
     let lines: Vec<&str> = firm.lines().collect();
     let tabled = tabled(&lines);
     let mut out = String::with_capacity(firm.len() + 16);
     let mut at = 0;
     while at < lines.len() {
         let mut end = at + 1;
-        let named = |line: &str| whole.iter().any(|piece| line.ends_with(piece));
         while end < lines.len()
             && !tabled[end - 1]
             && !tabled[end]
