@@ -78,13 +78,14 @@ fn every_answer_for_programs_follows_its_schema() {
     let series = home.path().join("series.toml");
     let text = fs::read_to_string(root().join(meadow)).unwrap();
     fs::write(&series, text.replacen("\n[sizing]", "\n[series]\nbows = [\"35 lbf\", [\"40 lbf\", 2]]\n\n[sizing]", 1)).unwrap();
-    let answers: [(&str, Vec<Value>); 12] = [
+    let answers: [(&str, Vec<Value>); 13] = [
         ("report", reports.into()),
         ("check", [of_each(&["check"]), answer(&["check", &broken, "--json"]).into_iter().collect()].concat()),
         ("passes", of_each(&["passes"])),
         ("bow", of_each(&["bow"])),
         ("bow-lower", answer(&["bow", heron, "--lower", heron, "--json"]).into_iter().collect()),
         ("shot", of_each(&["shot"])),
+        ("shot-lower", answer(&["shot", heron, "--lower", heron, "--json"]).into_iter().collect()),
         ("glue", of_each(&["glue"])),
         ("size", of_each(&["size"])),
         ("series", answer(&["series", &series.to_string_lossy(), "--json"]).into_iter().collect()),

@@ -215,8 +215,8 @@ fn prose_is_broken_and_tables_paths_and_words_are_not() {
     for line in shown.lines().filter(|line| !table.contains(*line) && !line.contains(path)) {
         assert!(columns(line) <= 40, "{line}");
     }
-    let held = "\n  held        bent free: the back rises on\n             props at station";
-    assert!(shown.contains(held) && shown.contains("where the wide window ended, so that"), "{shown}");
+    let held = "\n  held        bent free: the back rises\n             on props at station";
+    assert!(shown.contains(held) && shown.contains("where the\nwide window ended, so that"), "{shown}");
     assert_eq!(wrapped(TEXT, 200, &[path]), TEXT);
     assert_eq!(wrapped("no line feed behind it", 10, &[]), "no line\nfeed\nbehind it");
 }

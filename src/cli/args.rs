@@ -4,7 +4,7 @@ use crate::report::beside::{RescaleAnswer, SizeAnswer};
 use crate::report::check::CheckAnswer;
 use crate::report::glue::GlueAnswer;
 use crate::report::log::LogAnswer;
-use crate::report::pair::PairAnswer;
+use crate::report::pair::{PairAnswer, PairShotAnswer};
 use crate::report::series::SeriesReport;
 use crate::report::woods::WoodsAnswer;
 use crate::report::{BowRow, LaminationPasses, Report, ShotRow, schema};
@@ -185,6 +185,9 @@ pub struct BowArgs {
 pub struct ShotArgs {
     /// The build file; `-` reads standard input.
     pub file: PathBuf,
+    /// Build file of the lower limb, if it differs: FILE is then the upper one.
+    #[arg(long, value_name = "FILE")]
+    pub lower: Option<PathBuf>,
     /// The log of its readings: `shot` readings in it tell what the limbs keep.
     #[arg(long, value_name = "LOG")]
     pub log: Option<PathBuf>,
@@ -335,6 +338,8 @@ pub enum SchemaOf {
     BowLower,
     /// What the bow shoots
     Shot,
+    /// What `shot --lower` prints: two different limbs
+    ShotLower,
     /// The glue-up
     Glue,
     /// The stack sized
@@ -359,6 +364,7 @@ impl SchemaOf {
             SchemaOf::Bow => schema::<BowRow>(),
             SchemaOf::BowLower => schema::<PairAnswer>(),
             SchemaOf::Shot => schema::<ShotRow>(),
+            SchemaOf::ShotLower => schema::<PairShotAnswer>(),
             SchemaOf::Glue => schema::<GlueAnswer>(),
             SchemaOf::Size => schema::<SizeAnswer>(),
             SchemaOf::Series => schema::<SeriesReport>(),

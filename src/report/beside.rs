@@ -1,5 +1,6 @@
 //! What `size --json` and `rescale --json` answer: bows side by side, and what changes in the file.
 
+use super::ArrowSpeedRow;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -56,6 +57,10 @@ pub struct SideRow {
     pub string_at_nock_rad: f64,
     /// One limb beyond the fade.
     pub limb_kg: f64,
+    /// The arrow that speeds are judged by; none where there is no speed.
+    pub arrow: Option<ArrowSpeedRow>,
+    /// Why there is no speed; none where there is.
+    pub no_speed_because: Option<String>,
     /// Back to belly.
     pub laminations: Vec<SideLamination>,
 }

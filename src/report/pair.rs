@@ -1,6 +1,6 @@
-//! What `bow --lower --json` answers: two different limbs of one bow.
+//! What `bow --lower --json` and `shot --lower --json` answer: two different limbs of one bow.
 
-use super::StrainRow;
+use super::{ShotRow, StrainRow};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -62,4 +62,30 @@ pub struct PairGap {
     pub lower_mm: f64,
     /// Upper less lower: positive where the upper limb stands farther off.
     pub difference_mm: f64,
+}
+
+/// What a bow with two different limbs shoots.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct PairShotAnswer {
+    #[serde(flatten)]
+    pub shot: ShotRow,
+    /// The limb that FILE describes.
+    pub upper: PairTip,
+    /// The limb that `--lower` describes.
+    pub lower: PairTip,
+    /// At full draw.
+    pub draw_weight_n: f64,
+    /// Work of the string between brace and full draw, J.
+    pub stored_energy_j: f64,
+}
+
+/// One of the two limbs.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct PairTip {
+    /// Name of its build file as it was given.
+    pub build_file: String,
+    /// Title of that file.
+    pub title: String,
+    /// On its tip beyond its own wood.
+    pub tip_g: f64,
 }

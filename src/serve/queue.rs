@@ -20,6 +20,7 @@ pub enum Question {
     Look(Vec<Tried>),
     Whole(Vec<Tried>),
     Glue(Vec<Tried>),
+    Shot(Vec<Tried>),
     Solve {
         changes: Vec<Tried>,
         free: Vec<String>,
@@ -62,8 +63,8 @@ pub enum Question {
 impl Question {
     /// Of questions of one kind from one page only the newest matters.
     fn passes(&self, other: &Question) -> bool {
-        use Question::{Glue, Look, Whole};
-        matches!((self, other), (Look(_), Look(_)) | (Whole(_), Whole(_)) | (Glue(_), Glue(_)))
+        use Question::{Glue, Look, Shot, Whole};
+        matches!((self, other), (Look(_), Look(_)) | (Whole(_), Whole(_)) | (Glue(_), Glue(_)) | (Shot(_), Shot(_)))
     }
 }
 
@@ -152,6 +153,7 @@ fn answer(desk: &mut Desk, events: &Events, question: Question) -> Result<Said, 
         Question::Look(changes) => value(&desk.look(&changes)?),
         Question::Whole(changes) => value(&desk.whole(&changes)?),
         Question::Glue(changes) => value(&desk.glue(&changes)?),
+        Question::Shot(changes) => value(&desk.shot(&changes)?),
         Question::Solve { changes, free } => {
             let (changes, moved) = desk.solve(&changes, &free)?;
             told(Some(changes), moved)
