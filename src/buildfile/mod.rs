@@ -35,6 +35,7 @@ mod workroom;
 mod agreement;
 mod check;
 pub mod log;
+mod photograph;
 mod starter;
 
 pub use source::Source;

@@ -10,6 +10,7 @@ pub mod draw;
 pub mod pair;
 pub mod tillering;
 pub mod tiller_fit;
+pub mod photograph;
 pub mod sizing;
 pub mod boards;
 pub mod strip_test;

@@ -5,7 +5,7 @@
 mod bench;
 mod bending;
 
-pub use bending::{as_wide_as, strip_name, told_mm};
+pub use bending::{PartMark, as_wide_as, marked, strip_name, told_mm};
 
 use super::{Answer, Drift, Finding, Observed, SheetFound, ShotFound, Silence, signed};
 use crate::diag::{Diagnostic, Message, arrow_speed, mm, small_mass};
