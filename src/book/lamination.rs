@@ -7,7 +7,6 @@ use super::{Contents, SledOf};
 use crate::model::lamination::{Lamination, Pieces};
 use crate::report::{LaminationRow, SetupRow};
 use crate::sheets::cautions;
-use crate::shop::kit::Shim;
 use crate::shop::parts::Part;
 use crate::units::{System, fixed};
 
@@ -183,20 +182,9 @@ fn shims(contents: &Contents<'_>, sled: &SledOf<'_>) -> Table {
         .kit
         .shims
         .iter()
-        .map(|Shim { u_mm: u, made }| {
-            let pieces = match made.piece_count() {
-                0 if made.made_mm <= 0.0 => "none".to_owned(),
-                0 => "cut to measure".to_owned(),
-                _ => made.in_words(&build.shop.shims),
-            };
-            vec![
-                build.units.rule(*u).into(),
-                build.units.rule(build.laminations[sled.lamination].station_at(*u)).into(),
-                build.units.thickness(made.wanted_mm).into(),
-                pieces.into(),
-                build.units.thickness(made.made_mm).into(),
-                Cell::Tick,
-            ]
+        .map(|shim| {
+            let told = shim.in_words(build, &build.laminations[sled.lamination]);
+            told.into_iter().map(Cell::from).chain([Cell::Tick]).collect()
         })
         .collect();
     Table {
