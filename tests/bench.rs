@@ -125,6 +125,7 @@ fn phones_in_the_shop() {
             "glue_and_tiller",
             "in_and_out",
             "millimetres",
+            "shims_listed",
             "accessible",
         ],
     );

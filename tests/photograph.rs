@@ -15,7 +15,6 @@ use taperwright::geometry::path::Point;
 use taperwright::geometry::plane_view::{KnownMarks, LENS, PlanePicture, PlaneView, SeenPoint, TILT};
 use taperwright::mechanics::pair::{self, PairOptions};
 use taperwright::mechanics::photograph::{RoundFit, RoundRead, RoundReading, RoundUnfit, fit_round};
-use taperwright::mechanics::section::Stack;
 use taperwright::mechanics::tiller_fit::{GapLayout, PairDesign, ShownRows};
 use taperwright::mechanics::tillering::{BentBack, LOWER, LaidPair, LoadCase, PositiveTiller, SolvedPair, UPPER};
 use taperwright::model::Build;
@@ -492,7 +491,6 @@ fn the_back_is_where_the_pair_model_has_it() {
     let loads = [None, Some(1.0)].map(|part| load(&build, part));
     let laid = LaidPair::of(&build, &build, &PairOptions::default(), &told_mm()).unwrap();
     let backs = bent(&laid, &loads, |_, _| 1.0);
-    let stack = Stack::of(&build).unwrap();
     for (point, backs) in [&curve.points[0], &curve.points[last]].into_iter().zip(&backs) {
         for (station, place) in curve.upper.stations.iter().zip(&point.upper.places) {
             let neutral = station.section.neutral_mm;

@@ -16,6 +16,7 @@ use serde::Serialize;
 use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
+use tokio::time::Instant;
 
 /// What a reading that was added says.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -46,6 +47,7 @@ pub struct SlipSearch {
     date: String,
     questions: Vec<SentQuestion>,
     tries: VecDeque<Meant>,
+    begun: Instant,
 }
 
 /// Keys that are remembered: more readings than a week of work has.
@@ -59,6 +61,8 @@ const MAX_TEXT: usize = 200;
 const MAX_TEXTS: usize = 600;
 /// Slips that are tried before it is left to the builder.
 const MAX_SLIPS: usize = 24;
+/// And how long they are looked for: a page that hears nothing for twice as long gives up, and would send it all again.
+const MAX_SEARCH: Duration = Duration::from_secs(8);
 
 impl Desk {
     /// What the phone's places show.
@@ -126,7 +130,8 @@ impl Desk {
     /// Tries the next slip on a reading that is asked about: one fold of the log. Refused with the questions once one fits or none is left.
     pub fn slip(&mut self, mut search: SlipSearch) -> Result<SlipSearch, Refusal> {
         let asked = |search: SlipSearch, meant| Err(Refusal::Asked(Asked { questions: search.questions, meant }));
-        let Some(meant) = search.tries.pop_front() else { return asked(search, None) };
+        let next = search.tries.pop_front().filter(|_| search.begun.elapsed() < MAX_SEARCH);
+        let Some(meant) = next else { return asked(search, None) };
         let (job, log) = self.ready(&search.sent)?;
         let keys = texts(&meant.keys);
         let reading = NewReading { of: &search.sent.of, keys: &keys, date: &search.date };
@@ -274,6 +279,6 @@ impl SlipSearch {
             Some(Meant { words: slip.words(units, &changed), keys: all })
         };
         let tries = tries.take(MAX_SLIPS).filter_map(meant).collect();
-        SlipSearch { sent, date, questions, tries }
+        SlipSearch { sent, date, questions, tries, begun: Instant::now() }
     }
 }

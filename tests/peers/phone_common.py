@@ -16,12 +16,12 @@ PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobil
 class Shop(Bench):
     """The program on a copy of an example, listening for phones as well."""
 
-    def __init__(self, example="meadow", log=False):
+    def __init__(self, example="meadow", log=False, edit=lambda text: text):
         def prepared(folder):
             if log:
                 shutil.copy(EXAMPLES / "logs" / f"{example}.toml", folder / f"{example}-log.toml")
 
-        super().__init__(example, words=("--shop", "127.0.0.2", "--shop-name", NAME), prepared=prepared)
+        super().__init__(example, words=("--shop", "127.0.0.2", "--shop-name", NAME), prepared=prepared, edit=edit)
         self.log = self.folder / f"{example}-log.toml"
         self.shop = re.search(r"http://[^\s,]+", self.child.stdout.readline()).group(0)
         assert "read along" in self.child.stdout.readline()

@@ -436,6 +436,30 @@ def millimetres(browser):
         sound(desk, page)
 
 
+def shims_listed(browser):
+    """A sled on shims: place by place what the book lists."""
+
+    def on_shims(text):
+        return text.replace('make       = "ramp"', 'make       = "shims"\ndeck       = 0.25')
+
+    with Shop(edit=on_shims) as bench:
+        desk, page = paired(browser, bench)
+        tap(page, page.locator("#passes summary").filter(has_text="the sled"))
+        listed = page.locator("#passes table").filter(has=page.locator("caption", has_text="Shims under the carrier for"))
+        lamination = re.search(r"for (.+)$", listed.locator("caption").inner_text()).group(1)
+        shown = [[cell.strip() for cell in row.locator("th, td").all_inner_texts()] for row in listed.locator("tbody tr").all()]
+        bench.run("make", bench.file.name, "--out", "out")
+        book = desk.context.new_page()
+        book.set_content((bench.folder / "out" / "build-book.html").read_text())
+        tables = book.locator("table").filter(has=book.locator("caption", has_text="Shims under the carrier"))
+        wanted = [
+            [[cell.strip() for cell in row.locator("th, td").all_inner_texts()][:5] for row in table.locator("tbody tr").all()]
+            for table in tables.all()
+        ]
+        assert len(shown) > 3 and shown in wanted, (lamination, shown, wanted)
+        sound(desk, page)
+
+
 def accessible(browser):
     with Shop(log=True) as bench:
         for dark in (False, True):
@@ -470,6 +494,7 @@ play(
     glue_and_tiller,
     in_and_out,
     millimetres,
+    shims_listed,
     accessible,
     flags=[f"--host-resolver-rules=MAP {NAME} 127.0.0.2"],
 )

@@ -39,7 +39,7 @@ export function snap(pixels, { left, top }, point, along, reach) {
     const here = steep(k);
     if (here < EDGE || here < steep(k - 1) || here <= steep(k + 1)) continue;
     // Of several edges one that is nearer is meant.
-    const counts = here * (1 - 0.6 * (Math.abs(from + k) / reach));
+    const counts = here * (1 - 0.85 * (Math.abs(from + k) / reach));
     if (!best || counts > best.counts) best = { k, counts };
   }
   if (!best) return null;

@@ -22,8 +22,8 @@ const state = {
     list("marks", "m", "marks of known size", 4, "Mark the four corners, going round; the first two lie across."),
     list("nocks", "n", "nocks", 2, "Mark the upper nock, then the lower one, where the groove meets the edge of the back."),
     list("grip", "g", "grip", 1, "Mark the middle of the bow on the edge of its back."),
-    list("upper", "u", "upper limb", MOST, "Mark a dozen places along the edge of the back, from the fade to the nock."),
-    list("lower", "l", "lower limb", MOST, "Mark a dozen places along the edge of the back, from the fade to the nock."),
+    list("upper", "U", "upper limb", MOST, "Mark a dozen places along the edge of the back, from the fade to the nock."),
+    list("lower", "L", "lower limb", MOST, "Mark a dozen places along the edge of the back, from the fade to the nock."),
   ],
   now: "marks",
   told: null,
@@ -97,6 +97,7 @@ async function look() {
   [state.told, state.asked, state.why] = [null, null, ""];
   try {
     state.told = await ask("try-reading", body);
+    state.shown.whole();
     state.shown.show(state.told.marked);
   } catch (error) {
     if (!(error instanceof Refused)) throw error;
@@ -156,7 +157,7 @@ function result() {
   if (why) return el("p", { class: "notice fault", role: "alert" }, why);
   if (asked) {
     const full = (words) => `${words[0].toUpperCase()}${words.slice(1)}.`;
-    return el("div", { class: "question", role: "alert" }, el("h4", {}, "Not to be used yet"), asked.slice(0, 3).flatMap(({ message, hints }) => [el("p", { class: "says" }, full(message)), hints.map((hint) => el("p", {}, full(hint)))]));
+    return el("div", { class: "question", role: "alert" }, el("h3", {}, "Not to be used yet"), asked.slice(0, 3).flatMap(({ message, hints }) => [el("p", { class: "says" }, full(message)), ...hints.map((hint) => el("p", {}, full(hint)))]));
   }
   if (!told) return null;
   const parts = told.marked.filter(({ what }) => what !== "edge");
@@ -166,7 +167,7 @@ function result() {
     parts.length
       ? el("ul", { class: "picture-key" }, parts.map(({ what, words }) => el("li", {}, el("span", { class: `swatch ${what}`, role: "img", "aria-label": KINDS[what] }), ` ${words}`)))
       : el("p", {}, "Nothing on either limb stands out in this picture."),
-    answer(told.answer, { level: "h4" }),
+    answer(told.answer),
     el("button", { type: "button", class: "main-button tall", onclick: log }, "log it"),
   );
 }

@@ -6,9 +6,9 @@ import { snap } from "./edge.js";
 /** A picture beyond this is made smaller: browsers on phones hold no more. */
 const MOST = 4096;
 /** Screen pixels: how far a touch may miss a mark that it means, how far one may move and still be a touch, how far an edge is looked for. */
-const NEAR = 18;
+const NEAR = 14;
 const STILL = 6;
-const REACH = 10;
+const REACH = 8;
 /** One σ of a mark, screen pixels, and at least so many of the picture's. */
 const MISS = 1.2;
 const LEAST = 0.8;
@@ -274,6 +274,11 @@ export async function picture(file, { lists, current, changed, aloud }) {
     /** Lines over the picture, until a mark moves. */
     show(runs) {
       state.runs = runs;
+      draw();
+    },
+    /** All of the picture. */
+    whole() {
+      Object.assign(state, { x: held.width / 2, y: held.height / 2, scale: fit() });
       draw();
     },
     /** Brings a place into the middle. */
