@@ -25,8 +25,6 @@ async function read(file) {
   return { held, context };
 }
 
-const colour = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
-
 /**
  * The picture with its marks. `lists` has each list's points; `current` gives the one that is marked now: its key, points, how many at most, whether
  * it follows an edge and from where; `changed` hears of every change, `aloud` of what to say.
@@ -53,13 +51,14 @@ export async function picture(file, { lists, current, changed, aloud }) {
     if (!state.scale) state.scale = fit();
     const pen = view.getContext("2d");
     pen.scale(dots, dots);
-    pen.fillStyle = colour("--steel") || "#ccc";
-    pen.fillRect(0, 0, place.clientWidth, place.clientHeight);
     const corner = seen({ x: 0, y: 0 });
     pen.imageSmoothingEnabled = state.scale < 2;
     pen.drawImage(held, corner.x, corner.y, held.width * state.scale, held.height * state.scale);
+    // Once it is told what they tell, marks give way to it.
+    const isTold = state.runs.length > 0;
+    for (const list of lists()) list.points.forEach((point, k) => (isTold ? dot(pen, seen(point)) : mark(pen, seen(point), list, k)));
     for (const run of state.runs) line(pen, run);
-    for (const list of lists()) list.points.forEach((point, k) => mark(pen, seen(point), list, k));
+    for (const run of state.runs) name(pen, run);
     cross(pen, seen(state.cross));
   }
 
@@ -84,6 +83,36 @@ export async function picture(file, { lists, current, changed, aloud }) {
     pen.setLineDash([]);
   }
 
+  function name(pen, { what, points }) {
+    const words = { stiff: "stiff", weak: "bends too much", take: "take off" }[what];
+    const middle = points[Math.floor(points.length / 2)];
+    if (!words || !middle) return;
+    const { x, y } = seen({ x: middle[0], y: middle[1] });
+    pen.textAlign = "center";
+    write(pen, words, x, what === "take" ? y + 34 : y - 14, 14);
+    pen.textAlign = "start";
+  }
+
+  function write(pen, words, x, y, size) {
+    pen.font = `600 ${size}px system-ui, sans-serif`;
+    pen.lineWidth = 3;
+    pen.lineJoin = "round";
+    pen.strokeStyle = "#fff";
+    pen.fillStyle = "#221e18";
+    pen.strokeText(words, x, y);
+    pen.fillText(words, x, y);
+  }
+
+  function dot(pen, { x, y }) {
+    pen.fillStyle = "#fff";
+    pen.strokeStyle = "#221e18";
+    pen.lineWidth = 1;
+    pen.beginPath();
+    pen.arc(x, y, 2.5, 0, 2 * Math.PI);
+    pen.fill();
+    pen.stroke();
+  }
+
   function mark(pen, { x, y }, list, k) {
     const isNow = list.key === current().key;
     for (const [width, ink] of [[4, "#fff"], [2, isNow ? "#87470f" : "#221e18"]]) {
@@ -96,13 +125,7 @@ export async function picture(file, { lists, current, changed, aloud }) {
       pen.stroke();
     }
     if (!isNow && list.points.length > 4) return;
-    pen.font = "600 12px system-ui, sans-serif";
-    pen.lineWidth = 3;
-    pen.strokeStyle = "#fff";
-    pen.fillStyle = "#221e18";
-    const words = `${list.short}${list.points.length > 1 || list.most > 1 ? k + 1 : ""}`;
-    pen.strokeText(words, x + 9, y - 7);
-    pen.fillText(words, x + 9, y - 7);
+    write(pen, `${list.short}${list.most > 1 ? k + 1 : ""}`, x + 9, y - 7, 12);
   }
 
   function cross(pen, { x, y }) {
