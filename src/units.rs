@@ -3,8 +3,10 @@
 //! Inside the program lengths are mm, forces N, moduli MPa, angles rad, times s, speeds mm/s, spreads of glue kg/m²,
 //! masses kg, tapers and percentages plain ratios. A build file's bare numbers are in its own [`System`].
 
+mod digits;
 pub mod limit;
 
+pub use digits::{fixed, fraction, scaled, trim_zeros};
 use limit::Toward;
 use std::fmt;
 
@@ -683,43 +685,6 @@ impl System {
             System::Inch => format!("{} ft/min", trim_zeros(&fixed(mm_per_s * 60.0 / (12.0 * MM_PER_IN), 1))),
             System::Millimetre => format!("{} m/min", trim_zeros(&fixed(mm_per_s * 60.0 / 1000.0, 2))),
         }
-    }
-}
-
-/// A number with a fixed count of decimals, never `-0`.
-pub fn fixed(value: f64, decimals: usize) -> String {
-    let text = format!("{value:.decimals$}");
-    match text.strip_prefix('-') {
-        Some(rest) if rest.bytes().all(|b| b == b'0' || b == b'.') => rest.to_owned(),
-        _ => text,
-    }
-}
-
-/// Drops trailing zeros after a decimal point, and the point if nothing follows it.
-pub fn trim_zeros(text: &str) -> String {
-    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text.to_owned() }
-}
-
-/// A number as a whole and a fraction in lowest terms, such as `33 3/4`; the nearest `1/denominator`.
-///
-/// ```
-/// assert_eq!(taperwright::units::fraction(33.75, 64), "33 3/4");
-/// assert_eq!(taperwright::units::fraction(-0.5, 64), "-1/2");
-/// assert_eq!(taperwright::units::fraction(2.0, 64), "2");
-/// ```
-pub fn fraction(value: f64, denominator: u32) -> String {
-    let mut bottom = i64::from(denominator);
-    let total = (value.abs() * bottom as f64).round() as i64;
-    let (whole, mut top) = (total / bottom, total % bottom);
-    while top != 0 && top % 2 == 0 && bottom % 2 == 0 {
-        top /= 2;
-        bottom /= 2;
-    }
-    let sign = if value < 0.0 && total != 0 { "-" } else { "" };
-    match (whole, top) {
-        (whole, 0) => format!("{sign}{whole}"),
-        (0, top) => format!("{sign}{top}/{bottom}"),
-        (whole, top) => format!("{sign}{whole} {top}/{bottom}"),
     }
 }
 

@@ -50,7 +50,7 @@ impl Gluing {
     }
 
     /// Far quicker than the whole of the glue-up, whose loads, clamps and strains the draw does not ask for.
-    fn unstrung(&self) -> Result<&Unstrung, Refused> {
+    pub fn unstrung(&self) -> Result<&Unstrung, Refused> {
         self.unstrung.value(|| unstrung(&self.build))
     }
 

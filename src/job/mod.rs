@@ -53,7 +53,7 @@ pub use tables::{passes as passes_text, summary as summary_text};
 
 use crate::buildfile::{self, Source, edit};
 use crate::diag::{Diagnostic, Place, Reported, Severity};
-use crate::mechanics::bow::Options;
+use crate::mechanics::bow::{Options, Unstrung};
 use crate::mechanics::calibration::{Calibrated, ComputedWeight, WeightObservation};
 use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::fade::FadeCheck;
@@ -241,6 +241,11 @@ impl Job {
     /// Stages of the glue-up and what they leave; `None` where the file names no stage.
     pub fn glue_up(&self) -> Result<Option<&GlueUp>, Refused> {
         Ok(self.gluing.glue_up()?.value.as_ref())
+    }
+
+    /// The bow off its form, as it is braced and drawn; straight without a glue-up. Quicker than the whole of [`Job::glue_up`].
+    pub fn unstrung(&self) -> Result<&Unstrung, Refused> {
+        self.gluing.unstrung()
     }
 
     /// What the glue-up warns of.

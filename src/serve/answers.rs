@@ -221,7 +221,7 @@ pub fn look(job: &Job, file: Option<&Job>) -> Result<Look, Refused> {
         Some(figures::bend(build.units, curve, ghost)),
         Some(figures::stack(build)),
     ];
-    let side = Figure::of(&figures::side(build, job.glue_up()?, curve));
+    let side = Figure::of(&figures::side(build, job.unstrung()?, curve));
     let figures = side.into_iter().chain(charts.iter().flatten().filter_map(Figure::of_chart)).collect();
     Ok(Look {
         weight: weight(build, curve, beside),

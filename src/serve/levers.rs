@@ -6,7 +6,7 @@ use crate::buildfile::raw::{Node, RawTable, Value};
 use crate::diag::{Place, SourceText as _};
 use crate::job::Job;
 use crate::model::Build;
-use crate::model::wood;
+use crate::model::{string, wood};
 use crate::units::{Quantity, System, read};
 use serde::Serialize;
 
@@ -58,6 +58,13 @@ enum Steps {
     Weight,
     /// A ten-thousandth.
     Rate,
+    Degree,
+    /// A hundredth of the whole.
+    Share,
+    /// Two strands, as a string is laid.
+    Strands,
+    /// A grain, or a tenth of a gram.
+    Grain,
 }
 
 /// The levers of a job, in the order of its file.
@@ -117,21 +124,19 @@ impl Walk<'_> {
     fn lever(&self, node: &Node, at: &Place, key: String) -> Option<Lever> {
         let written = &self.source.text()[node.span.clone()];
         let (indices, pattern) = parted(at.as_str());
-        let lamination = indices.first().and_then(|index| self.build.laminations.get(*index));
         let group = match at.as_str() {
             place if place.starts_with("lamination[") => lamination_key(self.source, *indices.first()?),
             place => place.split(['.', '[']).next()?.to_owned(),
         };
-        if pattern == "lamination[].wood" {
-            let choices = wood::all().iter().map(|species| species.name.clone()).collect();
-            let text = lamination?.wood.name.clone();
-            return Some(Lever { key, group, label: "wood".into(), text, takes: Takes::Choice { choices } });
+        if let Some((label, text, choices)) = self.choice(&pattern, &indices) {
+            return Some(Lever { key, group, label, text, takes: Takes::Choice { choices } });
         }
         let (words, quantity, steps) = meaning(&pattern)?;
         let label = match pattern.as_str() {
             "outline.width[][]" => point_words("width", &indices),
             "glue.stage[].held.form[][]" => point_words("form", indices.get(1..)?),
             "lamination[].taper.stations[][]" => point_words("thickness", indices.get(1..)?),
+            "riser.across[][]" => format!("{words} {}", indices.first()? + 1),
             _ => words.to_owned(),
         };
         let label =
@@ -141,7 +146,8 @@ impl Walk<'_> {
             Value::Number(bare) => (*bare, String::new()),
             Value::Text(text) => {
                 let si = read(text, quantity, system).ok()?;
-                (si / quantity.bare_factor(system), format!(" {}", quantity.bare_unit(system)))
+                let unit = quantity.bare_unit(system);
+                (si / quantity.bare_factor(system), if unit.is_empty() { String::new() } else { format!(" {unit}") })
             }
             _ => return None,
         };
@@ -157,6 +163,24 @@ impl Walk<'_> {
         let unit = quantity.bare_unit(system).to_owned();
         let takes = Takes::Number { value, unit, suffix, step, from, to: value + reach, decimals };
         Some(Lever { key, group, label, text: written.to_owned(), takes })
+    }
+
+    /// What may be chosen at a place, if its value is one of a few: its label, what the build has, and all of them.
+    fn choice(&self, pattern: &str, indices: &[usize]) -> Option<(String, String, Vec<String>)> {
+        let woods = || wood::all().iter().map(|species| species.name.clone()).collect();
+        let first = *indices.first().unwrap_or(&0);
+        match (pattern, indices) {
+            ("lamination[].wood", _) => Some(("wood".into(), self.build.laminations.get(first)?.wood.name.clone(), woods())),
+            ("riser.across[][]", [_, 0]) => {
+                let slice = self.build.riser.as_ref()?.across.get(first)?;
+                Some((format!("slice {}, wood", first + 1), slice.wood.name.clone(), woods()))
+            }
+            ("string.material", _) => {
+                let all = string::all().iter().map(|material| material.name.clone()).collect();
+                Some(("string".into(), self.build.shot.material.name.clone(), all))
+            }
+            _ => None,
+        }
     }
 
     /// The number that a stage of the file carries.
@@ -182,6 +206,11 @@ impl Walk<'_> {
             (Steps::Weight, System::Inch) => (1.0, 1),
             (Steps::Weight, System::Millimetre) => (5.0, 1),
             (Steps::Rate, _) => (1e-4, 4),
+            (Steps::Degree, _) => (1.0, 1),
+            (Steps::Share, _) => (0.01, 3),
+            (Steps::Strands, _) => (2.0, 0),
+            (Steps::Grain, System::Inch) => (1.0, 1),
+            (Steps::Grain, System::Millimetre) => (0.1, 2),
         }
     }
 }
@@ -224,6 +253,8 @@ fn meaning(pattern: &str) -> Option<(&'static str, Quantity, Steps)> {
         "target.finishing" => ("kept for finishing", Force, Steps::Weight),
         "target.positive_tiller" => ("positive tiller", Length, Steps::Rule),
         "outline.nock_to_nock" => ("nock to nock", Length, Steps::Eighth),
+        "outline.nock.depth" => ("nock depth", Length, Steps::Rule),
+        "outline.nock.angle" => ("nock angle", Quantity::Angle, Steps::Degree),
         "outline.tip_beyond_nock" => ("tip beyond nock", Length, Steps::Eighth),
         "outline.width" => ("width", Length, Steps::Rule),
         "outline.width[][]" => ("width point", Length, Steps::Rule),
@@ -231,6 +262,7 @@ fn meaning(pattern: &str) -> Option<(&'static str, Quantity, Steps)> {
         "riser.level" => ("riser level", Length, Steps::Eighth),
         "riser.depth" => ("riser depth", Length, Steps::Rule),
         "riser.feather" => ("feather", Length, Steps::Gauge),
+        "riser.across[][]" => ("slice", Length, Steps::Rule),
         "lamination[].thickness" => ("thickness at the butt", Length, Steps::Gauge),
         "lamination[].taper" => ("taper", Quantity::Rate, Steps::Rate),
         "lamination[].taper.then" => ("taper, then", Quantity::Rate, Steps::Rate),
@@ -239,8 +271,13 @@ fn meaning(pattern: &str) -> Option<(&'static str, Quantity, Steps)> {
         "lamination[].taper.stations[][]" => ("thickness point", Length, Steps::Gauge),
         "lamination[].from" => ("begins at station", Length, Steps::Eighth),
         "lamination[].to" => ("ends at station", Length, Steps::Eighth),
+        "lamination[].width_share" => ("share of the width", Quantity::Ratio, Steps::Share),
         "lamination[].stock.width" => ("strip width", Length, Steps::Rule),
         "lamination[].stock.thickness" => ("stock thickness", Length, Steps::Gauge),
+        "string.strands" => ("strands", Quantity::Ratio, Steps::Strands),
+        "string.serving" => ("serving", Quantity::Mass, Steps::Grain),
+        "shot.tip" => ("on each tip", Quantity::Mass, Steps::Grain),
+        "glue.line" => ("glue line", Length, Steps::Gauge),
         "glue.stage[].held.props" => ("props, rise", Length, Steps::Eighth),
         "glue.stage[].held.at" => ("props at station", Length, Steps::Eighth),
         "glue.stage[].held.form[][]" => ("form point", Length, Steps::Rule),

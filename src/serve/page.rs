@@ -81,3 +81,32 @@ const PLACES: &[PagePart] = &[
     part!("shop.js", "text/javascript"),
     part!("tillering.js", "text/javascript"),
 ];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::collections::BTreeSet;
+
+    /// What a module leads to, itself left out.
+    fn led_to(name: &str, parts: &[&[PagePart]], found: &mut BTreeSet<String>) {
+        let part = parts.iter().copied().flatten().find(|part| part.path == name).unwrap_or_else(|| panic!("{name} is no part"));
+        for import in part.text.lines().filter_map(|line| line.split_once("from \"./")) {
+            let name = format!("/{}", import.1.trim_end_matches([';', '"']));
+            if found.insert(name.clone()) {
+                led_to(&name, parts, found);
+            }
+        }
+    }
+
+    #[test]
+    fn a_page_asks_for_all_its_modules_at_once() {
+        for (parts, start) in [(DESK, "/bench.js"), (SHOP, "/shop.js")] {
+            let mut wanted = BTreeSet::new();
+            led_to(start, parts, &mut wanted);
+            let html = parts[0][0].text;
+            let asked = html.lines().filter_map(|line| line.strip_prefix("<link rel=\"modulepreload\" href=\""));
+            let asked: BTreeSet<String> = asked.map(|rest| rest.trim_end_matches("\">").to_owned()).collect();
+            assert_eq!(asked, wanted, "{start}");
+        }
+    }
+}

@@ -4,8 +4,9 @@
 use super::bow::{limb, part_name, string};
 use crate::drawing::{Align, Drawing, Kind, Label, font};
 use crate::geometry::{Path, Point};
+use crate::mechanics::bow::Unstrung;
 use crate::mechanics::draw::{DrawCurve, DrawPoint};
-use crate::mechanics::glueup::{GlueUp, Stage};
+use crate::mechanics::glueup::{self, Stage};
 use crate::mechanics::section::LayerKind;
 use crate::mechanics::verdict::COMFORTABLE;
 use crate::model::Build;
@@ -267,14 +268,14 @@ pub fn stack(build: &Build) -> Chart {
 
 /// The bow from the side, lying: its back down, its string up, the whole bow 100 wide. Parts: `unstrung`, `braced`, `drawn`, and
 /// the strings `string braced`, `string drawn`.
-pub fn side(build: &Build, glued: Option<&GlueUp>, curve: &DrawCurve) -> Drawing {
+pub fn side(build: &Build, unstrung: &Unstrung, curve: &DrawCurve) -> Drawing {
     let mut drawing = Drawing::new("side", format!("{}: unstrung, braced and drawn", build.title));
     let frame = Side::of(curve);
-    if let Some(stage) = glued.and_then(|glued| glued.stages.last()) {
-        let line = |side: f64| Path::open(stage.released.iter().map(|spot| frame.at(spot.rise_mm, side * spot.s_mm)));
-        for side in [1.0, -1.0] {
-            drawing.part_path(Kind::Hidden, "unstrung", line(side));
-        }
+    let nock_mm = curve.stations.last().map_or(0.0, |station| station.s_mm);
+    let released = glueup::line(unstrung, nock_mm);
+    for side in [1.0, -1.0] {
+        let line = released.iter().map(|spot| frame.at(spot.rise_mm, side * spot.along_mm));
+        drawing.part_path(Kind::Hidden, "unstrung", Path::open(line));
     }
     for (point, kind, name) in [(curve.at_brace(), Kind::Dimension, "braced"), (curve.at_full_draw(), Kind::Edge, "drawn")] {
         for side in [1.0, -1.0] {

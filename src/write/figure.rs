@@ -5,6 +5,7 @@
 
 use super::{Unwritable, checked, number, svg};
 use crate::drawing::{Align, Drawing, Kind, Shape, font};
+use crate::geometry::{Bounds, Point};
 use std::fmt::Write;
 
 /// Around everything, in the figure's units.
@@ -13,7 +14,7 @@ const BORDER: f64 = 1.5;
 /// The figure; its title is its name for who cannot see it.
 pub fn figure(drawing: &Drawing) -> Result<String, Unwritable> {
     checked(drawing)?;
-    let bounds = font::extent(drawing).grown(BORDER);
+    let bounds = whole(font::extent(drawing).grown(BORDER));
     let size = [number::mm(bounds.width()), number::mm(bounds.height())];
     let title = escaped(&drawing.title);
     let mut out = format!(
@@ -56,6 +57,14 @@ pub fn figure(drawing: &Drawing) -> Result<String, Unwritable> {
     Ok(out)
 }
 
+/// Out to whole units: a figure whose lines move a little keeps its size, and the page around it stays where it is.
+fn whole(bounds: Bounds) -> Bounds {
+    Bounds {
+        min: Point::new(bounds.min.x.floor(), bounds.min.y.floor()),
+        max: Point::new(bounds.max.x.ceil(), bounds.max.y.ceil()),
+    }
+}
+
 fn kind(kind: Kind) -> String {
     kind.key().replace('_', "-")
 }
@@ -68,7 +77,7 @@ fn escaped(text: &str) -> String {
 mod tests {
     use super::*;
     use crate::drawing::Label;
-    use crate::geometry::{Path, Point};
+    use crate::geometry::Path;
 
     #[test]
     fn names_of_the_builder_stay_text() {

@@ -3,7 +3,7 @@
 //! Rounding here is also what keeps files equal between machines: two mathematics libraries differ in the last bits of a
 //! sine, never in the fourth decimal of a millimetre at the size of a bow.
 
-use crate::units::{fixed, trim_zeros};
+use crate::units::{fixed, scaled, trim_zeros};
 
 /// Decimals of a length in mm: a tenth of a micrometre, far under what any cutter holds.
 pub const MM_DECIMALS: usize = 4;
@@ -26,15 +26,9 @@ pub fn mm(value: f64) -> String {
 
 /// The number that a text with this many decimals stands for; never `-0`.
 pub fn rounded(value: f64, decimals: usize) -> f64 {
-    // A whole number below 2⁵³ divided by a power of ten up to 10²² is rounded once, as the text's reading is. Only near a half could
-    // the product's own rounding choose the other side.
-    if decimals <= BULGE_DECIMALS {
-        let power = 10_f64.powi(decimals as i32);
-        let scaled = value * power;
-        let whole = scaled.round();
-        if whole.abs() < 1e11 && (scaled - whole).abs() < 0.499 {
-            return if whole == 0.0 { 0.0 } else { whole / power };
-        }
+    // A whole number below 2⁵³ divided by a power of ten up to 10²² is rounded once, as the text's reading is.
+    if let Some(whole) = scaled(value, decimals) {
+        return if whole == 0.0 { 0.0 } else { whole / 10_f64.powi(decimals as i32) };
     }
     fixed(value, decimals).parse().unwrap_or(value)
 }

@@ -58,7 +58,7 @@ class Bench:
         return json.loads(self.run(*words, "--json"))
 
 
-def opened(browser, bench, width=1280, height=900, dark=False, touch=False):
+def opened(browser, bench, width=1280, height=900, dark=False, touch=False, prepared=lambda page: None):
     context = browser.new_context(
         viewport={"width": width, "height": height}, color_scheme="dark" if dark else "light", has_touch=touch, is_mobile=touch
     )
@@ -67,6 +67,7 @@ def opened(browser, bench, width=1280, height=900, dark=False, touch=False):
     page.faults = []
     page.on("pageerror", lambda error: page.faults.append(str(error)))
     page.on("console", lambda said: page.faults.append(said.text) if "Content Security Policy" in said.text else None)
+    prepared(page)
     page.goto(bench.address)
     return page
 

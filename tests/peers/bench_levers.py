@@ -97,8 +97,11 @@ def weight_drawn_by_pointer(browser):
     with Bench() as bench:
         page = opened(browser, bench)
         settled(page)
+        place = page.locator("#curves").bounding_box()
         draw_the_weight(page, 50)
         weight_of_50_is_what_size_gives(page, bench)
+        # What is said of it moves nothing under the hand.
+        assert page.locator("#curves").bounding_box()["y"] == place["y"], (place, page.locator("#curves").bounding_box())
 
 
 def weight_drawn_by_finger(browser):
@@ -228,6 +231,23 @@ def another_wood(browser):
         expect(page.locator("#weight-text")).not_to_have_text(shown)
         kept_is_what_bow_says(page, bench)
         assert 'wood      = "ash, white"' in bench.file.read_text()
+        assert not page.faults, page.faults
+    # The riser's slices, the nocks and the share that a crowned back fills are levers like others.
+    with Bench("heron") as bench:
+        page = opened(browser, bench)
+        settled(page)
+        before = bench.file.read_text()
+        lever(page, "riser.across[1][0]").locator("select").select_option("walnut, black")
+        lever(page, "riser.across[1][1]").locator(".step").last.click()
+        lever(page, "outline.nock.depth").locator(".step").last.click()
+        typed(page, "outline.nock.angle", "45")
+        lever(page, "lamination[bamboo back].width_share").locator(".step").first.click()
+        kept_is_what_bow_says(page, bench)
+        assert [now.strip() for _, now in differing(before, bench.file.read_text())] == [
+            'nock            = { depth = 3.0, angle = "45 deg" }',
+            'across  = [["ash, white", 13], ["walnut, black", 3.5], ["ash, white", 20]]',
+            "width_share = 0.91                    # crowned",
+        ]
         assert not page.faults, page.faults
 
 

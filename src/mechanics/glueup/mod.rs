@@ -231,6 +231,12 @@ pub fn unstrung(build: &Build) -> Outcome<Unstrung> {
     Ok(Reported { value: pile::unstrung(&pile, pile.holds.len() - 1), warnings })
 }
 
+/// The back of the unstrung bow from the centre to the nock, off its form.
+pub fn line(unstrung: &Unstrung, nock_mm: f64) -> Vec<LinePoint> {
+    let curvature = &unstrung.curvature_per_mm;
+    hold::line(&ode::mesh(0.0, nock_mm, curvature.corners(), STEP_MM), |inside, s| curvature.at(inside, s))
+}
+
 /// Rise of the nock after each stage in the order of the work, mm: all that a scatter of tips asks for.
 fn tips_mm(build: &Build) -> Result<Vec<f64>, Vec<Diagnostic>> {
     let pile = holds(build)?.pile;

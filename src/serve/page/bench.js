@@ -7,7 +7,7 @@ import { desk, moved, on, read, tell } from "./desk.js";
 import { figures } from "./figures.js";
 import { glueUp } from "./glue.js";
 import { levers, notice } from "./levers.js";
-import { listen } from "./door.js";
+import { get, listen } from "./door.js";
 import { numbers } from "./numbers.js";
 import { theme } from "./theme.js";
 import { pairing, phonesChanged } from "./pairing.js";
@@ -58,6 +58,12 @@ function say(words, trouble) {
   if (!trouble) hide = setTimeout(() => (by("said").hidden = true), 12_000);
 }
 
+/** Reads again what is not as it was read. */
+async function unlessRead() {
+  const { hash } = await get("/state").catch(() => ({}));
+  if (hash !== desk.state?.hash) read();
+}
+
 theme();
 weight();
 levers();
@@ -76,6 +82,8 @@ for (const button of document.querySelectorAll("#places button")) button.addEven
 go(sessionStorage.getItem(PLACE) ?? "bow");
 
 let lost = false;
+// The stream tells of changes from its first line on: what is read before it may be old by then.
+const first = read();
 listen(
   (event) => {
     if (event.event === "made") made(event);
@@ -86,7 +94,8 @@ listen(
     by("link").hidden = stands;
     by("link").textContent =
       why ?? "The program was ended, or cannot be reached. What you try here is not lost while this page stays open: start the program again, open its new address, and enter what you want to keep.";
-    if (stands && (lost || !desk.state)) read();
+    if (stands && lost) read();
+    else if (stands) first.then(unlessRead);
     lost = !stands;
   },
 );

@@ -217,10 +217,13 @@ export async function read() {
     if (first || ![...desk.free].some((name) => names.includes(name))) desk.free = new Set(sized.length ? sized : names);
     else desk.free = new Set([...desk.free].filter((name) => names.includes(name)));
     solved.base = null;
+    // The question goes first: it is answered while the page is built.
+    moved();
+    await null;
     tell("state");
     tell("tries");
-    moved();
   } catch (error) {
-    trouble(error);
+    // Before anything was read, whoever keeps the stream says why.
+    if (desk.state || !(error instanceof Refused)) trouble(error);
   }
 }

@@ -9,7 +9,7 @@ let built = "";
 
 /** The group's name in words. */
 function title(group) {
-  return lamination(group)?.name ?? { target: "Wish", outline: "Outline", riser: "Riser", glue: "Glue-up" }[group] ?? group;
+  return lamination(group)?.name ?? { target: "Wish", outline: "Outline", riser: "Riser", string: "String", shot: "Shot", glue: "Glue-up" }[group] ?? group;
 }
 
 const lamination = (group) => desk.state.laminations.find(({ key }) => key === group);

@@ -9,6 +9,8 @@ const EDGE = 14;
 
 const rule = by("weight-rule");
 let reach = null;
+/** Width of the rule, in pixels: asked for once for each size, as to ask lays the page out. */
+let wide = 0;
 
 const wish = () => lever(WISH);
 const finishing = () => (lever("target.finishing") ? number(lever("target.finishing")) : 0);
@@ -34,7 +36,8 @@ function paint() {
   rule.hidden = !given || !desk.look;
   if (rule.hidden) return;
   reach = measured();
-  const width = Math.max(rule.clientWidth, 200);
+  wide ||= rule.clientWidth;
+  const width = Math.max(wide, 200);
   const at = (value) => EDGE + ((width - 2 * EDGE) * (value - reach.from)) / (reach.to - reach.from);
   const weight = desk.look.weight;
   const wanted = number(given) + finishing();
@@ -98,8 +101,8 @@ function aloud() {
 }
 
 function told() {
-  fill(by("told"), desk.told.length ? el("ul", {}, desk.told.map((words) => el("li", {}, words))) : null);
-  by("told").hidden = desk.told.length === 0;
+  const words = desk.told.map((words) => el("li", {}, words));
+  fill(by("told"), words.length ? el("ul", {}, words) : el("p", { class: "quiet" }, "What follows when a figure is drawn is said here."));
 }
 
 export function weight() {
@@ -117,6 +120,7 @@ export function weight() {
     aloud();
   });
   on("told", told);
+  told();
   rule.addEventListener("keydown", (event) => {
     const given = wish();
     const k = steps(event);
@@ -138,5 +142,8 @@ export function weight() {
       last = null;
     },
   });
-  new ResizeObserver(paint).observe(rule);
+  new ResizeObserver(() => {
+    wide = 0;
+    paint();
+  }).observe(rule);
 }
