@@ -10,6 +10,7 @@ mod support;
 use support::bows;
 use support::bows::IN;
 use support::chance::Chance;
+use taperwright::buildfile;
 use taperwright::diag::Place;
 use taperwright::geometry::path::Point;
 use taperwright::geometry::plane_view::{KnownMarks, LENS, PlanePicture, PlaneView, SeenPoint, TILT};
@@ -20,6 +21,9 @@ use taperwright::mechanics::tillering::{BentBack, LOWER, LaidPair, LoadCase, Pos
 use taperwright::model::Build;
 use taperwright::model::log::Photograph;
 use taperwright::numeric::linear::{cholesky, dot};
+use taperwright::shop::logged::words::says;
+use taperwright::shop::logged::{Answer, Background, Finding, TillerFound, answers};
+use taperwright::units::System;
 
 const FADE_MM: f64 = 8.0 * IN;
 const NOCK_MM: f64 = 33.0 * IN;
@@ -646,9 +650,100 @@ fn clicks_that_make_no_picture_are_refused() {
             Err(RoundUnfit::Fault(fault)) => fault,
             other => panic!("{key}, {said}: {:?}", other.map(|fit| fit.fit.stretches)),
         };
-        let words = fault.words(taperwright::units::System::Inch);
+        let words = fault.words(System::Inch);
         assert_eq!(fault.place.as_str(), format!("reading[0].{key}"), "{words:?}");
         assert!(words.message.contains(said), "{key}: {words:?}");
         assert!(words.hints.iter().any(|words| words.contains(hint)), "{key}: {words:?}");
     }
+}
+
+/// As `log add` would have written it.
+fn logged(photograph: &Photograph, more: &str) -> String {
+    let point = |at: &Point| format!("[{:?}, {:?}]", at.x, at.y);
+    let points = |of: &[Point]| format!("[{}]", of.iter().map(point).collect::<Vec<_>>().join(", "));
+    let KnownMarks::Rectangle { seen_px, across_mm, up_mm } = &photograph.marks else { unreachable!() };
+    format!(
+        "[[reading]]\ndate = 2026-10-01\nof = \"tiller\"\npicture = {:?}\ncamera = \"{} mm\"\nmarks = {}\nacross = \"{across_mm} mm\"\nup = \"{up_mm} mm\"\n\
+         behind = \"{} mm\"\nnocks = {}\ngrip = {}\nupper = {}\nlower = {}\nclicks = {}\n{more}\n",
+        photograph.size_px,
+        photograph.camera_mm,
+        points(seen_px),
+        photograph.behind_mm,
+        points(&photograph.nocks_px),
+        point(&photograph.grip_px),
+        points(&photograph.limbs_px[UPPER]),
+        points(&photograph.limbs_px[LOWER]),
+        photograph.click_px,
+    )
+}
+
+fn answered(build: &Build, text: &str) -> Vec<Answer> {
+    let log = buildfile::read_log("log.toml", text, build).1.unwrap_or_else(|faults| panic!("{faults:?}")).value;
+    answers(build, &log, Background { scatter: 0.1, stations_mm: told_mm(), ..Background::default() }).answers
+}
+
+fn tiller_of(answer: &Answer) -> &TillerFound {
+    match &answer.finding {
+        Finding::Tiller(found) => found,
+        other => panic!("{other:?}, {:?}", answer.questions),
+    }
+}
+
+/// A log holds what was marked: a fold says what the fit says, reckons both pictures of a round together, and with their own uncertainty; a point
+/// that its neighbours contradict is asked about by its place, and that picture is not used.
+#[test]
+fn the_log_keeps_what_was_marked_and_how_surely() {
+    let build = bows::flatbow();
+    let round = Round::of(&build, true);
+    let hidden = Hidden { side: UPPER, from_mm: 15.0 * IN, to_mm: 22.0 * IN };
+    let taken = round.taken(&mut Chance::mixed(41), &hidden, 0.5);
+    let drawn = taken.loads[1].pivot_to_nock_mm.unwrap() + 1.75 * IN;
+    let second = format!("draw = \"{drawn} mm\"\nworked = false\n");
+    let text = logged(&taken.photographs[0], "") + &logged(&taken.photographs[1], &second);
+    let found = answered(&build, &text);
+    let tiller = tiller_of(&found[1]);
+    let fit = round.fitted(&taken).unwrap().fit;
+    assert_eq!(tiller.stretches.len(), fit.stretches.len());
+    let (said, fitted) = (&tiller.stretches[0], &fit.stretches[0]);
+    assert!(
+        said.side == UPPER && 0.0 < said.ln_factor && (said.ln_factor - fitted.ln_factor).abs() < 1e-6,
+        "{said:?} {fitted:?}"
+    );
+    assert!(said.from_mm < hidden.to_mm && hidden.from_mm < said.to_mm, "{said:?}");
+    let pictured = tiller.pictured.as_ref().unwrap();
+    assert!(tiller.together.len() == 1 && pictured.picture.perspective && 2 * pictured.bends.len() == fit.bends.len());
+    let spoken: Vec<String> = says(&build, &found[1]).iter().map(|say| say.spoken(System::Inch)).collect();
+    for words in ["From a photograph", "four marks", "The upper limb is stiff from", "Radius to which the lower limb bends"] {
+        assert!(spoken.iter().any(|say| say.contains(words)), "{words}: {spoken:?}");
+    }
+    // Every distance is told beside its target.
+    assert_eq!(found[1].observations.len(), 2 * told_mm().len());
+    // Clicks less sure, and all that follows is.
+    let mut coarse = taken.photographs[0].clone();
+    coarse.click_px *= 8.0;
+    let wide =
+        |answer: &Answer| tiller_of(answer).pictured.as_ref().unwrap().bends.iter().map(|bend| bend.sigma_per_mm).sum::<f64>();
+    let vague = answered(&build, &logged(&coarse, ""));
+    assert!(1.3 * wide(&found[0]) < wide(&vague[0]), "{} {}", wide(&found[0]), wide(&vague[0]));
+    // Asked about, and not used.
+    let mut slipped = taken.photographs[1].clone();
+    slipped.limbs_px[LOWER][7].x += 60.0;
+    slipped.limbs_px[LOWER][7].y += 60.0;
+    let text = logged(&taken.photographs[0], "") + &logged(&slipped, &second) + &logged(&taken.photographs[1], &second);
+    let again = answered(&build, &text);
+    assert_eq!(again[1].questions[0].place.as_str(), "reading[1].lower[7]");
+    assert_eq!(again[2].finding, found[1].finding);
+    // What makes no reading.
+    let faulty = |text: String, key: &str, words: &str| {
+        let faults = buildfile::read_log("log.toml", &text, &build).1.unwrap_err();
+        assert!(
+            faults.iter().any(|fault| fault.place.as_str() == key && fault.message.spoken(System::Inch).contains(words)),
+            "{faults:?}"
+        );
+    };
+    let plain = logged(&taken.photographs[0], "");
+    faulty(logged(&taken.photographs[0], "gaps = [[12, 7, 7]]"), "reading[0].gaps", "a reading each");
+    let marks = plain.lines().find(|line| line.starts_with("marks")).unwrap();
+    faulty(plain.replace(marks, "marks = [[1, 2], [3, 4], [5, 6]]"), "reading[0].marks", "3 marks");
+    faulty(plain.replace("grip = ", "grips = "), "reading[0]", "`grip` is missing");
 }

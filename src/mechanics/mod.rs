@@ -9,6 +9,7 @@ pub mod strain;
 pub mod draw;
 pub mod pair;
 pub mod tillering;
+pub mod reading_errors;
 pub mod tiller_fit;
 pub mod photograph;
 pub mod sizing;

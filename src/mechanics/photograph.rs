@@ -22,12 +22,14 @@
 //!
 //! Source: least squares as in [`tiller_fit`]; the rows are derived here. `tests/photograph.rs` renders pictures of solved bows and closes the loop.
 
-use super::tiller_fit::{self, BackRow, Fit, GapLayout, LimbCell, Model, PairDesign, ReadingErrors, ShownRows};
+mod marks;
+
+use super::reading_errors::ReadingErrors;
+use super::tiller_fit::{self, BackRow, Fit, GapLayout, LimbCell, Model, PairDesign, ShownRows};
 use super::tillering::{BackPlace, BentBack, LOWER, UPPER};
 use crate::diag::{Diagnostic, Place, mm};
-use crate::geometry::homography::BadCorners;
 use crate::geometry::path::Point;
-use crate::geometry::plane_view::{BadView, KnownMarks, PlanePicture, PlaneView, SeenPoint};
+use crate::geometry::plane_view::{KnownMarks, Placed, PlaneView, SeenPoint};
 use crate::model::log::Photograph;
 use crate::numeric::linear::cholesky;
 
@@ -93,10 +95,6 @@ const PASSES: usize = 3;
 /// One σ of where the bow stands in the picture, beyond its nocks and grip, and of how it is turned: far more than those leave.
 const SHIFT_MM: f64 = 30.0;
 const TURN: f64 = 0.03;
-/// One σ of the camera's distance, of what is said.
-const CAMERA: f64 = 0.05;
-/// One σ of the marks' places, mm: laths and tape.
-const PLACE_MM: f64 = 0.5;
 /// Beyond clicking, one σ of a point's own, square to the limb: how true an edge is; along it, where a nock's groove has its middle, and
 /// the grip.
 const EDGE_MM: f64 = 0.15;
@@ -111,9 +109,6 @@ const OUTLIER_MM: f64 = 2.5;
 const LENGTH: f64 = 0.06;
 /// The grip nearer than this to the line of the nocks does not tell back from belly, mm.
 const SIDE_MM: f64 = 15.0;
-/// Fewer points along a limb tell no curvature.
-pub const LEAST_POINTS: usize = 5;
-pub const MOST_POINTS: usize = 60;
 /// Stretches that curvature is stated for are about so long, mm.
 const BEND_MM: f64 = 127.0;
 /// Steps of the edge that is drawn over the picture, mm.
@@ -124,7 +119,7 @@ pub fn fit_round(design: &PairDesign<'_>, readings: &[RoundReading<'_>]) -> Resu
     let views: Vec<Option<PlaneView>> = readings
         .iter()
         .map(|reading| match reading.read {
-            RoundRead::Picture { photograph, place } => view(photograph, place).map(Some),
+            RoundRead::Picture { photograph, place } => marks::view(photograph, place).map(Some),
             RoundRead::Distances { .. } => Ok(None),
         })
         .collect::<Result<_, _>>()?;
@@ -186,102 +181,6 @@ fn stretches(cells: &[LimbCell]) -> Vec<LimbCell> {
         (0..parts).map(|k| whole(&own[k * count..if k + 1 == parts { own.len() } else { (k + 1) * count }])).collect::<Vec<_>>()
     };
     [UPPER, LOWER].into_iter().map(own).filter(|own| !own.is_empty()).flat_map(join).collect()
-}
-
-/// The plane of the marks, or what is wrong with what was marked.
-fn view(photograph: &Photograph, place: &Place) -> Result<PlaneView, Diagnostic> {
-    inside(photograph, place)?;
-    let behind = photograph.behind_mm;
-    let camera = photograph.camera_mm + behind;
-    let picture = PlanePicture {
-        size_px: photograph.size_px,
-        marks: photograph.marks,
-        camera_mm: [camera, CAMERA * camera],
-        click_px: photograph.click_px,
-        place_mm: PLACE_MM,
-    };
-    let marks = place.key("marks");
-    let round = "mark the four in the order in which one goes round them, the first two on the side that `across` measures";
-    PlaneView::of(picture).map_err(|bad| match bad {
-        BadView::Corners(BadCorners::Same(a, b)) => {
-            Diagnostic::fault(marks, message!("marks {} and {} lie in one place", a + 1, b + 1))
-                .hint("mark each where it is; the farther apart the better")
-        }
-        BadView::Corners(BadCorners::InLine { corners: [a, b, c], off }) => Diagnostic::fault(
-            marks,
-            message!(
-                "marks {}, {} and {} lie in a line: {} is off it by {} pixels",
-                a + 1,
-                b + 1,
-                c + 1,
-                b + 1,
-                format_args!("{off:.0}")
-            ),
-        )
-        .hint("perspective needs four marks, no three of them in a line"),
-        BadView::Corners(BadCorners::Crossed) => {
-            Diagnostic::fault(marks, "the marks are in another order than going round them").hint(round)
-        }
-        BadView::Aside(tilt) => Diagnostic::fault(
-            marks,
-            message!(
-                "by these marks the camera looks at the bow from {} degrees aside",
-                format_args!("{:.0}", tilt.to_degrees())
-            ),
-        )
-        .hint("hold the camera square to the bow, at half its length; check the order of the marks, and `camera`"),
-        BadView::Uneven(factor) => Diagnostic::fault(
-            marks,
-            message!("by these marks the picture is stretched {} times in one direction", format_args!("{factor:.2}")),
-        )
-        .hint("check `across` and `up`: the first two marks are `across` apart, the second and third `up`"),
-    })
-}
-
-/// Every point lies in the picture, enough are along each limb, and none is there twice.
-fn inside(photograph: &Photograph, place: &Place) -> Result<(), Diagnostic> {
-    let [width, height] = photograph.size_px;
-    let marks: &[Point] = match &photograph.marks {
-        KnownMarks::Rectangle { seen_px, .. } => seen_px,
-        KnownMarks::Stick { seen_px, .. } => seen_px,
-    };
-    let limbs = &photograph.limbs_px;
-    let lists: [(&str, &[Point]); 5] = [
-        ("marks", marks),
-        ("nocks", &photograph.nocks_px),
-        ("grip", std::slice::from_ref(&photograph.grip_px)),
-        ("upper", &limbs[UPPER]),
-        ("lower", &limbs[LOWER]),
-    ];
-    for (key, points) in lists {
-        for (k, at) in points.iter().enumerate() {
-            if !(0.0 <= at.x && at.x <= width && 0.0 <= at.y && at.y <= height) {
-                let message = message!("point {} of `{}` lies outside the picture", k + 1, key);
-                let inside = message!(
-                    "the picture is {} by {} pixels, counted from its upper left corner",
-                    format_args!("{width:.0}"),
-                    format_args!("{height:.0}")
-                );
-                return Err(Diagnostic::fault(place.key(key).index(k), message).hint(inside));
-            }
-        }
-    }
-    for (key, points) in &lists[3..] {
-        if points.len() < LEAST_POINTS || MOST_POINTS < points.len() {
-            let message =
-                message!("`{}` has {} points: {} to {} tell a limb's curve", *key, points.len(), LEAST_POINTS, MOST_POINTS);
-            return Err(Diagnostic::fault(place.key(key), message)
-                .hint("a dozen along each limb, from the end of the fade to the nock, is good"));
-        }
-        for (k, at) in points.iter().enumerate() {
-            if let Some(other) = points[..k].iter().position(|other| other.distance(*at) <= 2.0 * photograph.click_px) {
-                let message = message!("points {} and {} of `{}` are the same", other + 1, k + 1, *key);
-                return Err(Diagnostic::fault(place.key(key).index(k), message)
-                    .hint("mark a place once, and the next farther along the limb"));
-            }
-        }
-    }
-    Ok(())
 }
 
 /// What one picture gives to the fit.
@@ -481,7 +380,7 @@ impl PictureRows {
         near: &[BackPlace],
         backs: &[BentBack; 2],
         place: &Place,
-    ) -> Result<(crate::geometry::plane_view::Placed, RigidMotion), Diagnostic> {
+    ) -> Result<(Placed, RigidMotion), Diagnostic> {
         let seen: Vec<SeenPoint> = points
             .iter()
             .zip(near)

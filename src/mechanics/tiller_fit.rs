@@ -30,10 +30,11 @@
 
 use super::limb::Limb;
 use super::pair::PairOptions;
+use super::reading_errors::ReadingErrors;
 use super::tillering::{BentBack, LOWER, LaidPair, LoadCase, PositiveTiller, SolvedPair, UPPER};
 use crate::diag::Diagnostic;
 use crate::model::Build;
-use crate::numeric::linear::{Factor, cholesky, dot};
+use crate::numeric::linear::{cholesky, dot};
 
 /// Part of one limb that has a factor of its own.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -70,64 +71,6 @@ pub struct BackRow {
     pub s_mm: f64,
     /// In the side frame of its own half: `x` toward the archer, `y` toward its nock.
     pub direction: [f64; 2],
-}
-
-/// Errors of the readings of a round, in the order of the model's rows.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct ReadingErrors(Vec<ErrorBlock>);
-
-#[derive(Debug, Clone, PartialEq)]
-enum ErrorBlock {
-    /// Independent, one σ.
-    Each(Vec<f64>),
-    /// That belong together.
-    Together(Factor),
-    /// So many rows that nobody read.
-    NotRead(usize),
-}
-
-impl ReadingErrors {
-    /// Independent ones, one σ for each row.
-    pub fn each(sigmas_mm: &[f64]) -> ReadingErrors {
-        ReadingErrors(vec![ErrorBlock::Each(sigmas_mm.to_vec())])
-    }
-
-    /// `None` where this is no covariance.
-    pub fn together(covariance: &[Vec<f64>]) -> Option<ReadingErrors> {
-        Some(ReadingErrors(vec![ErrorBlock::Together(cholesky(covariance)?)]))
-    }
-
-    pub fn not_read(rows: usize) -> ReadingErrors {
-        ReadingErrors(vec![ErrorBlock::NotRead(rows)])
-    }
-
-    /// These after those before.
-    #[must_use]
-    pub fn then(mut self, more: ReadingErrors) -> ReadingErrors {
-        self.0.extend(more.0);
-        self
-    }
-
-    /// Rows in units of their errors, each independent of the others; nothing of those that nobody read.
-    fn whiten(&self, rows: &[f64]) -> Vec<f64> {
-        let mut rest = rows;
-        let mut white = Vec::with_capacity(rows.len());
-        for block in &self.0 {
-            let count = match block {
-                ErrorBlock::Each(sigmas) => sigmas.len(),
-                ErrorBlock::Together(factor) => factor.len(),
-                ErrorBlock::NotRead(count) => *count,
-            };
-            let (own, after) = rest.split_at(count.min(rest.len()));
-            rest = after;
-            match block {
-                ErrorBlock::Each(sigmas) => white.extend(own.iter().zip(sigmas).map(|(row, sigma)| row / sigma)),
-                ErrorBlock::Together(factor) => white.extend(factor.whiten(own)),
-                ErrorBlock::NotRead(_) => white.extend(own.iter().map(|_| 0.0)),
-            }
-        }
-        white
-    }
 }
 
 /// Mean curvature of a stretch, positive toward the belly, 1/mm.

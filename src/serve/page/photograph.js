@@ -205,7 +205,7 @@ function paintInside() {
   input.addEventListener("change", () => choose(input));
   const head = [
     el("p", {}, "Stand square to the bow at half its length, three paces or more away, and write down how far. Four marks of known size in the bow's plane take the tilt out: two laths with a mark at each end, say."),
-    el("p", { class: "picture-choose" }, el("label", { for: file }, "A picture of the bent bow; it stays in this page:"), " ", input),
+    el("p", { class: "picture-choose" }, el("label", { for: file }, shown ? "Another picture:" : "A picture of the bent bow; it stays in this page:"), " ", input),
   ];
   if (!shown) return fill(inside, head, result());
   const checked = (on) => {

@@ -13,9 +13,8 @@ use super::beyond_design;
 use crate::diag::{Diagnostic, Place, mm};
 use crate::mechanics::pair::PairOptions;
 use crate::mechanics::photograph::{self, PictureFit, RoundFit, RoundRead, RoundReading, RoundUnfit};
-use crate::mechanics::tiller_fit::{
-    Fit, GapLayout, LimbCell, PairDesign, ReadingErrors, SPOKEN, ShownRows, Stretch, StretchBend,
-};
+use crate::mechanics::reading_errors::ReadingErrors;
+use crate::mechanics::tiller_fit::{Fit, GapLayout, LimbCell, PairDesign, SPOKEN, ShownRows, Stretch, StretchBend};
 use crate::mechanics::tillering::{LOWER, LoadCase, PositiveTiller, UPPER};
 use crate::model::Build;
 use crate::model::log::{Reading, TillerReading};
