@@ -161,7 +161,10 @@ pub fn fit_round(design: &PairDesign<'_>, readings: &[RoundReading<'_>]) -> Resu
             let (RoundRead::Picture { place, .. }, Some(view)) = (&readings[k].read, &views[k]) else { continue };
             let first =
                 layouts[..k].iter().map(|layout| layout.rows().iter().sum::<usize>()).sum::<usize>() + layouts[k].rows()[0];
-            rows.contradicted(&fit.left[first..first + rows.rows.len()], place)?;
+            // Those before it were judged when they were read.
+            if k + 1 == readings.len() {
+                rows.contradicted(&fit.left[first..first + rows.rows.len()], place)?;
+            }
             let backs = design.backs(&layouts, k, Some(&fit.estimate))?;
             pictures.push(rows.drawn(design, k, view, &backs));
         }
