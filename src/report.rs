@@ -3,6 +3,8 @@
 //! The types here are the published form, and what the build book says its numbers from. The edge fills them from the rooms'
 //! results, rounded to a ten-thousandth of a millimetre, so that equal builds give equal bytes.
 
+pub mod series;
+
 use schemars::JsonSchema;
 use serde::Serialize;
 

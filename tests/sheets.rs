@@ -121,6 +121,7 @@ fn flatbow() -> Build {
         laminations: vec![back, lamination("core", "maple, sugar", core, end, Pieces::Halves), belly],
         moisture: 0.10,
         sizing: None,
+        series: Vec::new(),
         calibration: Vec::new(),
         glue: glue(0.003 * IN),
         shot: taperwright::model::string::ShotPlan::default(),

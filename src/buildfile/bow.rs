@@ -34,6 +34,11 @@ enum DrawFrom {
     Pivot,
 }
 
+/// Whether a force was given in pounds, whatever the file's units are.
+pub fn in_pounds(written: &Written<'_>) -> bool {
+    matches!(&written.node.value, Value::Text(text) if units::in_pounds(text))
+}
+
 pub fn target(section: &FileSection<'_>) -> Option<Target> {
     if !section.present() {
         return None;
@@ -72,9 +77,7 @@ pub fn target(section: &FileSection<'_>) -> Option<Target> {
         draw_length_mm,
         pivot_to_nock_mm: draw_length_mm - extra,
         brace_height_mm: brace,
-        in_pounds: weight
-            .as_ref()
-            .is_some_and(|written| matches!(&written.node.value, Value::Text(text) if units::in_pounds(text))),
+        in_pounds: weight.as_ref().is_some_and(in_pounds),
         finishing_n: finishing?,
         positive_tiller_mm: positive_tiller?,
         grip_depth_mm: if_given(grip_depth)?,

@@ -3,7 +3,7 @@
 use super::raw::{RawTable, Value};
 use super::reader::{FileSection, Notes};
 use super::strips::{self, Around, MOST_LAMINATIONS};
-use super::{agreement, bow, glueing, machine, materials, sizing, workroom};
+use super::{agreement, bow, glueing, machine, materials, series, sizing, workroom};
 use crate::diag::Place;
 use crate::model::Build;
 use crate::model::build::Assumed;
@@ -47,6 +47,15 @@ pub fn build(root: &RawTable, notes: &Notes) -> Option<Build> {
     let riser = bow::riser(&riser_table, &shelf, outline.as_ref(), &known);
     let sizing_table = root.section("sizing");
     let sizing = sizing::sizing(&sizing_table, &known, &listed);
+    let series_table = root.section("series");
+    let series = series::series(&series_table);
+    if series_table.present() && !sizing_table.present() {
+        series_table.fault(
+            "",
+            "bows of other weights are made by changing a lamination, and `[sizing]` does not say which",
+            "add [sizing] with change = [\"...\"], the laminations that may become thicker or thinner",
+        );
+    }
     let calibration = bow::calibration(&root);
     let complete = listed.iter().all(Option::is_some) && !listed.is_empty();
     let used: Vec<u32> = if complete { listed.iter().flatten().map(|lamination| lamination.stage).collect() } else { Vec::new() };
@@ -65,6 +74,7 @@ pub fn build(root: &RawTable, notes: &Notes) -> Option<Build> {
         && sound(target_table.present(), target.is_some())
         && sound(riser_table.present(), riser.is_some())
         && sound(sizing_table.present(), sizing.is_some())
+        && series.is_some()
         && sound(sander_table.present(), sander.is_some())
         && sound(sled_table.present(), sled.is_some());
     let with_sled = |(lamination, own): (Option<Lamination>, &machine::Own<'_>)| {
@@ -82,6 +92,7 @@ pub fn build(root: &RawTable, notes: &Notes) -> Option<Build> {
         laminations,
         moisture: moisture?,
         sizing,
+        series: series.unwrap_or_default(),
         calibration,
         glue: glue?,
         shot: shot?,

@@ -27,6 +27,7 @@ mod names;
 mod materials;
 mod bow;
 mod strips;
+mod series;
 mod sizing;
 mod glueing;
 mod shooting;

@@ -435,7 +435,7 @@ impl<'a> Written<'a> {
         self.list_up_to(wanted, LONGEST_LIST)
     }
 
-    fn list_up_to(&self, wanted: &str, most: usize) -> Option<Vec<Written<'a>>> {
+    pub fn list_up_to(&self, wanted: &str, most: usize) -> Option<Vec<Written<'a>>> {
         let Value::List(nodes) = &self.node.value else {
             self.fault(
                 format!("this is {}, but a list is wanted", self.node.value.noun()),

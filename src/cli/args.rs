@@ -48,6 +48,8 @@ pub enum Command {
     Glue(GlueArgs),
     /// Solve the stack for its draw weight
     Size(SizeArgs),
+    /// Solve bows of several weights from one form, and name the sleds that serve them
+    Series(SeriesArgs),
     /// Read the shop log and restate what is left to do; `log add` writes a reading into it
     Log(LogArgs),
     /// Carry the bow to another length
@@ -198,6 +200,18 @@ pub struct SizeArgs {
     pub file: PathBuf,
     /// Write the sized build file, comments kept; it must not exist yet.
     #[arg(long, value_name = "NEW")]
+    pub write: Option<PathBuf>,
+    /// The same numbers as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct SeriesArgs {
+    /// The build file, with a `[series]` and a `[sizing]` table; `-` reads standard input.
+    pub file: PathBuf,
+    /// Write a build file for each weight into this folder; files that are not ours are never overwritten.
+    #[arg(long, value_name = "DIR")]
     pub write: Option<PathBuf>,
     /// The same numbers as JSON.
     #[arg(long)]

@@ -14,6 +14,7 @@ mod shot;
 mod glue;
 mod beside;
 mod size;
+mod series;
 mod rescale;
 mod log;
 mod woods;
@@ -66,6 +67,7 @@ pub fn run() -> ExitCode {
         Command::Shot(args) => shot::shot(args, terminal),
         Command::Glue(args) => glue::glue(args, terminal),
         Command::Size(args) => size::size(args, terminal),
+        Command::Series(args) => series::series(args, terminal),
         Command::Log(args) => log::log(args, terminal),
         Command::Rescale(args) => rescale::rescale(args, terminal),
         Command::Woods(args) => match woods::woods(args) {

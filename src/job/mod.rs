@@ -38,6 +38,7 @@ mod published;
 mod tables;
 mod files;
 mod sized;
+mod series;
 mod shooting;
 pub mod hash;
 
@@ -47,6 +48,7 @@ pub use grind::Ground;
 pub use inputs::{Change, Inputs, Named, named_files};
 pub use published::{round, strain_rows};
 pub use refused::{Refused, Unread};
+pub use series::{OneWeight, Series, SharedSled, StripOf};
 pub use sized::{Eased, Easier, Easing};
 pub use stamp::Stamp;
 pub use tables::{passes as passes_text, summary as summary_text};
@@ -452,6 +454,12 @@ impl Job {
     /// The stack solved for its draw weight by the file's own `[sizing]`, with what sizing warns of.
     pub fn sized(&self) -> Result<Reported<Sized>, Refused> {
         Ok(sized::in_turns(&self.build, self.calibrated())?)
+    }
+
+    /// The bows of other weights that the file names under `[series]`, each solved by thickness alone, with the sleds that serve them;
+    /// `None` where it names none.
+    pub fn series(&self) -> Result<Option<Series>, Refused> {
+        series::of(self)
     }
 
     /// The same with these laminations free, by name, and by their thickness alone where the file does not say how.

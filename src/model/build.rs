@@ -31,6 +31,8 @@ pub struct Build {
     /// Wood moisture content in use, as a ratio (0.12 is twelve percent).
     pub moisture: f64,
     pub sizing: Option<Sizing>,
+    /// Bows of other weights from the same form and outline, lightest first; none where the file names none.
+    pub series: Vec<SeriesBow>,
     /// Finished bows of this builder, whose readings say how stiff the builder's wood and ways really are.
     pub calibration: Vec<FinishedBow>,
     pub glue: Glue,
@@ -74,6 +76,16 @@ pub struct FinishedBow {
     /// What finishing took before it was weighed, N; `None` for what its own target keeps for it.
     pub finishing_n: Option<f64>,
     pub place: Place,
+}
+
+/// Bows of one weight in a series.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SeriesBow {
+    /// N at full draw, the finished bow.
+    pub draw_weight_n: f64,
+    /// Given in pounds, whatever the file's units are.
+    pub in_pounds: bool,
+    pub count: u32,
 }
 
 /// Which laminations may change to reach the draw weight, and how.

@@ -157,6 +157,14 @@ impl Lamination {
     }
 
     /// How many strips of it one bow takes.
+    /// Finished thickness where the base of a sled is counted from: at the butt, or in the middle of a full strip, mm.
+    pub fn butt_thickness_mm(&self) -> f64 {
+        match self.pieces {
+            Pieces::Full => self.finished.at(0.0),
+            Pieces::Halves => self.finished.at(self.from_mm),
+        }
+    }
+
     pub fn strips_per_bow(&self) -> u32 {
         match self.pieces {
             Pieces::Full => 1,

@@ -173,8 +173,13 @@ impl Schedule {
 
     /// Time at the machine for one bow: every pass of every run, and the changes of paper, s.
     pub fn time_s(&self) -> f64 {
+        self.time_of_runs_s(self.runs)
+    }
+
+    /// The same for so many runs at each setting, s.
+    pub fn time_of_runs_s(&self, runs: u32) -> f64 {
         let passes: f64 = self.passes().map(|pass| pass.time_s).sum();
-        f64::from(self.runs) * passes + f64::from(self.paper_changes()) * PAPER_CHANGE_S
+        f64::from(runs) * passes + f64::from(self.paper_changes()) * PAPER_CHANGE_S
     }
 }
 

@@ -79,7 +79,7 @@ pub fn build(lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> Outco
         return Err(vec![Diagnostic::fault(lamination.place.key("ground"), message)]);
     }
     let length = lamination.strip_length_mm();
-    let butt = butt_thickness_mm(lamination);
+    let butt = lamination.butt_thickness_mm();
     let base_mm = base_mm(lamination, plan, sander);
     let ramp = match ramp_curve(lamination, base_mm + butt) {
         Ok(ramp) => ramp,
@@ -123,7 +123,7 @@ fn base_mm(lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> f64 {
     if !lies_as_it_is(plan) {
         return plan.base_mm;
     }
-    let (butt, length) = (butt_thickness_mm(lamination), lamination.strip_length_mm());
+    let (butt, length) = (lamination.butt_thickness_mm(), lamination.strip_length_mm());
     let [start, end] = [0.0, length].map(|u| butt - lamination.strip_thickness_at(u));
     let low = start.min(end) - plan.run_on_mm * (end - start).abs() / length;
     let over = butt + plan.deck_mm + plan.under_mm;
@@ -140,13 +140,6 @@ pub(super) fn lies_as_it_is(plan: &SledPlan) -> bool {
 const MIN_STOP_MM: f64 = 0.4;
 /// Chords of the ramp stay this close to a smooth taper, mm: a tenth of what a drum repeats. Tighter only adds points.
 const CHORD_MM: f64 = 5e-4;
-
-fn butt_thickness_mm(lamination: &Lamination) -> f64 {
-    match lamination.pieces {
-        Pieces::Full => lamination.finished.at(0.0),
-        Pieces::Halves => lamination.finished.at(lamination.from_mm),
-    }
-}
 
 /// `top − t(u)`, with points at every corner and so many between that chords of a smooth taper stay within [`CHORD_MM`].
 fn ramp_curve(lamination: &Lamination, top_mm: f64) -> Result<Curve, Diagnostic> {

@@ -101,6 +101,7 @@ fn plain(units: System) -> Build {
         laminations: Vec::new(),
         moisture: 0.12,
         sizing: None,
+        series: Vec::new(),
         calibration: Vec::new(),
         glue: Glue { line_mm: 0.08, modulus_mpa: 3000.0, spread_kg_m2: 0.35, stages: Vec::new(), retained: 1.0 },
         shot: taperwright::model::string::ShotPlan::default(),

@@ -1,0 +1,159 @@
+//! `taperwright series`: bows of several weights from one form and one outline, and the sleds that serve them.
+
+use super::Ended;
+use super::args::SeriesArgs;
+use super::input::{Input, refused, show};
+use super::size::bow_or_fault;
+use super::terminal::Terminal;
+use crate::folder::{self, Filling, OutFile};
+use crate::job::{Job, Series};
+use crate::mechanics::verdict::COMFORTABLE;
+use crate::report::series::SeriesReport;
+use crate::sheets::bow::share_words;
+use crate::units::fixed;
+use crate::write::table::plain;
+
+pub fn series(args: &SeriesArgs, terminal: Terminal) -> Ended {
+    shown(args, terminal).unwrap_or_else(|ended| ended)
+}
+
+fn shown(args: &SeriesArgs, terminal: Terminal) -> Result<Ended, Ended> {
+    let input = Input::read(&args.file, terminal)?;
+    let job = input.open(terminal)?;
+    bow_or_fault(&job, terminal)?;
+    let found = job.series().map_err(|found| refused(&found.faults, &job, terminal))?;
+    let Some(series) = found else {
+        terminal.fault("error: the build file names no series\nhelp: add [series] with the weights wanted, such as bows = [\"40 lbf\", [\"45 lbf\", 2]]");
+        return Err(Ended::BuildFile);
+    };
+    let stem = if args.file.as_os_str() == "-" { "bow".to_owned() } else { folder::stem(&args.file) };
+    let report = series.report(&job, &stem).map_err(|found| refused(&found.faults, &job, terminal))?;
+    for bow in &series.bows {
+        let warnings = bow.job.warnings().map_err(|found| refused(&found.faults, &bow.job, terminal))?;
+        if !terminal.quiet && !warnings.is_empty() {
+            terminal.remark(&format!("{}:", bow.words));
+            show(&warnings, bow.job.source(), bow.job.build().units, terminal);
+        }
+    }
+    let ended = if args.json {
+        let text = serde_json::to_value(&report).and_then(|value| serde_json::to_string_pretty(&value));
+        terminal.results(&format!("{}\n", text.expect("plain values are valid JSON")))
+    } else {
+        terminal.results(&text(&job, &series, &report))
+    };
+    if let Some(out) = &args.write {
+        let mut filling = Filling::begin(out).map_err(|fault| files(&fault, terminal))?;
+        for (bow, row) in series.bows.iter().zip(&report.bows) {
+            let file = OutFile { path: row.file.clone(), bytes: bow.job.text().as_bytes().to_vec() };
+            filling.add(&file).map_err(|fault| files(&fault, terminal))?;
+        }
+        filling.finish(false).map_err(|fault| files(&fault, terminal))?;
+        let first = report.sleds.first().map_or(&report.bows[0].file, |sled| &sled.cut_from);
+        terminal.remark(&format!(
+            "wrote {} build files into {1}\nnext: taperwright make {1}/{first}",
+            report.bows.len(),
+            out.display()
+        ));
+    }
+    Ok(ended)
+}
+
+fn files(fault: &folder::FolderFault, terminal: Terminal) -> Ended {
+    terminal.fault(&format!("error: {fault}"));
+    Ended::Files
+}
+
+fn text(job: &Job, series: &Series, report: &SeriesReport) -> String {
+    format!(
+        "{}: {} weights from one form and one outline\n\n{}\n{}\n{}",
+        report.title,
+        report.bows.len(),
+        bows(job, series, report),
+        batches(job, series, report),
+        sleds(job, series, report)
+    )
+}
+
+fn bows(job: &Job, series: &Series, report: &SeriesReport) -> String {
+    let (build, units) = (job.build(), job.build().units);
+    let mut header = vec![
+        "bow of".to_owned(),
+        "bows".into(),
+        "with finishing".into(),
+        "ground so, draws".into(),
+        "hardest part".into(),
+        "of breaking".into(),
+        "one limb".into(),
+    ];
+    header.extend(build.laminations.iter().map(|lamination| lamination.name.clone()));
+    let rows = series.bows.iter().zip(&report.bows).map(|(bow, row)| {
+        let share = bow.job.force_curve().map_or(String::new(), |curve| share_words(&curve.worst[curve.worst_of_all]));
+        let mut cells = vec![
+            bow.words.clone(),
+            row.count.to_string(),
+            build.weight_text(row.wanted_n),
+            build.weight_text(row.weight_n),
+            row.hardest.clone(),
+            share,
+            units.mass(row.limb_kg),
+        ];
+        cells.extend(row.thickness_mm.iter().map(|mm| units.thickness(*mm)));
+        cells
+    });
+    let header: Vec<&str> = header.iter().map(String::as_str).collect();
+    plain(&header, &rows.collect::<Vec<_>>())
+}
+
+fn batches(job: &Job, series: &Series, report: &SeriesReport) -> String {
+    let units = job.build().units;
+    let rows = report.batches.iter().map(|batch| {
+        vec![
+            batch.lamination.clone(),
+            weights(series, report, &batch.files),
+            batch.strips.to_string(),
+            batch.runs.to_string(),
+            batch.passes.to_string(),
+            batch.last_gap_mm.map_or(String::new(), |gap| units.thickness(gap)),
+            format!("{} min", fixed(batch.time_s / 60.0, 0)),
+        ]
+    });
+    plain(&["lamination", "for bows of", "strips", "runs", "passes", "last gap", "at the machine"], &rows.collect::<Vec<_>>())
+}
+
+/// The bows of these files by their weights.
+fn weights(series: &Series, report: &SeriesReport, files: &[String]) -> String {
+    if files.len() == report.bows.len() {
+        return "all weights".into();
+    }
+    let named = series.bows.iter().zip(&report.bows).filter(|(_, row)| files.contains(&row.file));
+    named.map(|(bow, _)| bow.words.as_str()).collect::<Vec<_>>().join(", ")
+}
+
+fn sleds(job: &Job, series: &Series, report: &SeriesReport) -> String {
+    let units = job.build().units;
+    let mut out = String::new();
+    for sled in &report.sleds {
+        out += &format!("Sled of `{}`, cut from {}. On it lie", sled.lamination, sled.cut_from);
+        let mut served: Vec<(&str, Vec<String>)> = Vec::new();
+        for strip in &sled.serves {
+            match served.iter_mut().find(|(lamination, _)| *lamination == strip.lamination) {
+                Some((_, files)) => files.push(strip.file.clone()),
+                None => served.push((&strip.lamination, vec![strip.file.clone()])),
+            }
+        }
+        let words: Vec<String> =
+            served.iter().map(|(lamination, files)| format!(" `{lamination}` ({})", weights(series, report, files))).collect();
+        out += &format!("{}.\n", words.join(","));
+        if 0.0 < sled.run_on_lower_mm {
+            out += &format!(
+                "  Its run-on stands {} farther below the last gap of the thickest of these strips than of its own:\n  snipe falls on their overrun, so leave them theirs.\n",
+                units.thickness(sled.run_on_lower_mm)
+            );
+        }
+    }
+    if report.sleds.is_empty() {
+        out += "No strip of this series needs a sled.\n";
+    }
+    out += "Form, outline and riser are the same for all.\n";
+    out + &format!("A sound design stays below {} percent of breaking strain.\n", fixed(100.0 * COMFORTABLE, 0))
+}
