@@ -34,8 +34,9 @@ fn main() {
         );
         table.row("a shot", &told, || bow.shoot(arrow));
     }
-    table.row("its chains laid", "", || shooting([10, 20]));
-    table.row("the whole table", "", || ShotTable::of(flat.build(), options, curve, Loss::of(flat.build())));
+    table.row("its chains laid and drawn", "", || shooting([10, 20]));
+    let bow = shooting([10, 20]);
+    table.row("the whole table", "", || ShotTable::of(&bow, Loss::of(flat.build())));
     for (name, job) in [("force curve, the string free", &flat), ("force curve, the string touches at brace", &recurve)] {
         let options = job.solver_options().expect("options");
         let effort = &job.force_curve().expect("it draws").effort;

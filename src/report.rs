@@ -101,6 +101,9 @@ pub struct BowRow {
     pub slope_n_mm: f64,
     /// That slope over the mean slope in the middle third of the draw.
     pub slope_over_middle: f64,
+    /// How many times stiffer sideways and in twist the limb is than just holds it in its plane at full draw, for the least and the greatest shear
+    /// stiffness of its wood; none where the string lies on the limb.
+    pub twist_margin: Option<[f64; 2]>,
     pub bends_most_at_mm: f64,
     pub draws: Vec<DrawRow>,
     pub strains: Vec<StrainRow>,

@@ -57,6 +57,7 @@ fn levers_and_figures_that_pull() {
     held(
         "bench_levers.py",
         &[
+            "speeds_are_what_shot_says",
             "thickness_keep_take_back",
             "millimetres",
             "weight_drawn_by_keys",

@@ -17,6 +17,7 @@ mod shot;
 mod back;
 
 pub use block::{Block, Book, Cell, Chapter, Column, Picture, Run, Table, Text};
+pub use shot::arrow_speeds;
 
 use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::glueup::GlueUp;

@@ -3,10 +3,10 @@
 use super::Contents;
 use super::block::{Block, Cell, Chapter, Column, Picture, Table, Text};
 use super::say::Say;
-use crate::report::ShotRow;
+use crate::report::{ArrowSpeedRow, ShotRow};
 use crate::sheets::cautions::SPEED;
-use crate::sheets::figures::{Chart, Series};
-use crate::units::{Quantity, System, fixed};
+use crate::sheets::figures::{self, ArrowSpeed};
+use crate::units::{System, fixed};
 
 pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     let (build, shot) = (contents.build, contents.report.shot.as_ref()?);
@@ -22,27 +22,17 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     Some(Chapter { anchor: "shot".into(), title: "What it shoots".into(), blocks })
 }
 
+/// The arrows of the report as its chart has them.
+pub fn arrow_speeds(shot: &ShotRow) -> Vec<ArrowSpeed> {
+    let of = |arrow: &ArrowSpeedRow| ArrowSpeed {
+        arrow_kg: 1e-3 * arrow.arrow_g,
+        likely_mm_s: arrow.speed_mm_s,
+        band_mm_s: arrow.speed_band_mm_s,
+    };
+    shot.arrows.iter().map(of).collect()
+}
+
 fn picture(units: System, shot: &ShotRow) -> Picture {
-    let mass = 1e-3 / Quantity::Mass.bare_factor(units);
-    let speed = 1.0 / Quantity::ArrowSpeed.bare_factor(units);
-    let series = |name: &str, value: &dyn Fn(usize) -> f64, ghost: bool| Series {
-        name: name.into(),
-        points: shot.arrows.iter().enumerate().map(|(k, arrow)| (mass * arrow.arrow_g, speed * value(k))).collect(),
-        ghost,
-    };
-    let band = |side: usize| move |k: usize| shot.arrows[k].speed_band_mm_s[side];
-    let chart = Chart {
-        name: "shot".into(),
-        title: "Speed over the arrow's weight".into(),
-        x_title: format!("arrow, {}", units.small_mass_unit()),
-        y_title: format!("speed, {}", units.arrow_speed_unit()),
-        series: vec![
-            series("most loss", &band(0), true),
-            series("least loss", &band(1), true),
-            series("likely", &|k| shot.arrows[k].speed_mm_s, false),
-        ],
-        limits: Vec::new(),
-    };
     let (light, heavy) = (&shot.arrows[0], &shot.arrows[shot.arrows.len() - 1]);
     let alt = format!(
         "Speed falls from {} with an arrow of {} to {} with one of {}.",
@@ -52,7 +42,7 @@ fn picture(units: System, shot: &ShotRow) -> Picture {
         units.small_mass(1e-3 * heavy.arrow_g)
     );
     let caption = "Speed over the arrow's weight; the outer lines have the least and the most loss.".to_owned();
-    Picture { drawing: chart.drawing(), caption, alt }
+    Picture { drawing: figures::speed(units, &arrow_speeds(shot), None).drawing(), caption, alt }
 }
 
 fn arrows(say: Say, shot: &ShotRow) -> Table {

@@ -177,6 +177,9 @@ pub struct BowArgs {
 pub struct ShotArgs {
     /// The build file; `-` reads standard input.
     pub file: PathBuf,
+    /// Build file of the lower limb, if it differs: FILE is then the upper one.
+    #[arg(long, value_name = "FILE")]
+    pub lower: Option<PathBuf>,
     /// The log of its readings: `shot` readings in it tell what the limbs keep.
     #[arg(long, value_name = "LOG")]
     pub log: Option<PathBuf>,

@@ -8,11 +8,14 @@ use crate::folder;
 use crate::job::{Job, Refused};
 use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::section::LayerKind;
+use crate::mechanics::shot::table::{GRAINS_PER_POUND, JUDGED};
 use crate::mechanics::verdict::Verdict;
 use crate::model::Build;
 use crate::model::lamination::Lamination;
 use crate::model::taper::TaperForm;
+use crate::report::{ArrowSpeedRow, ShotRow};
 use crate::sheets::bow::{nock_to_nock_mm, part_name, share_words};
+use crate::sheets::cautions::SPEED;
 use crate::units::fixed;
 use crate::write::table::plain;
 use serde_json::{Value, json};
@@ -25,6 +28,7 @@ pub struct BowSide {
     pub weight_n: f64,
     spread_n: f64,
     limb_kg: f64,
+    shot: ShotRow,
 }
 
 impl BowSide {
@@ -32,7 +36,8 @@ impl BowSide {
     pub fn of(label: &'static str, job: &Job, warn: Warn, terminal: Terminal) -> Result<BowSide, Ended> {
         let solve = || -> Result<BowSide, Refused> {
             let weight_n = job.force_curve()?.at_full_draw().force_n;
-            Ok(BowSide { label, weight_n, spread_n: job.weight_spread_n()?, limb_kg: job.limb_kg()?, job: job.clone() })
+            let (spread_n, limb_kg, shot) = (job.weight_spread_n()?, job.limb_kg()?, job.shot_report(None)?);
+            Ok(BowSide { label, weight_n, spread_n, limb_kg, shot, job: job.clone() })
         };
         let side = solve().map_err(|found| refused(&found.faults, job, terminal))?;
         if warn == Warn::Shown {
@@ -44,6 +49,21 @@ impl BowSide {
 
     fn curve(&self) -> &DrawCurve {
         self.job.force_curve().expect("a side was solved")
+    }
+
+    /// The arrow of its own weight by which bows are compared; none where there is no speed.
+    fn arrow(&self) -> Option<&ArrowSpeedRow> {
+        self.shot.arrows.get(self.shot.judged_arrow)
+    }
+
+    /// Speed with its band, and the arrow.
+    fn speed_words(&self) -> String {
+        let units = self.job.build().units;
+        self.arrow().map_or("not given, see below".to_owned(), |arrow| {
+            let [least, most] = arrow.speed_band_mm_s.map(|speed| units.arrow_speed_number(speed));
+            let (speed, mass) = (units.arrow_speed(arrow.speed_mm_s), units.small_mass(1e-3 * arrow.arrow_g));
+            format!("{speed} ({least} to {most}), {mass}")
+        })
     }
 }
 
@@ -95,7 +115,18 @@ pub fn write(new: Option<&Path>, job: &Job, folder: &Path, text: &str, terminal:
 /// The bows in columns: first as a whole, then lamination by lamination.
 pub fn tables(sides: &[BowSide]) -> String {
     let header = |what: &'static str| std::iter::once(what).chain(sides.iter().map(|side| side.label)).collect::<Vec<_>>();
-    format!("{}\n{}", plain(&header("the bow"), &whole(sides)), plain(&header("lamination"), &stacks(sides)))
+    let mut remarks: Vec<String> =
+        sides.iter().filter_map(|side| side.shot.no_speed_because.as_deref().map(crate::diag::sentence)).collect();
+    remarks.dedup();
+    if sides.iter().any(|side| side.arrow().is_some()) {
+        remarks.push(SPEED.join("\n"));
+    }
+    format!(
+        "{}\n{}\n{}\n",
+        plain(&header("the bow"), &whole(sides)),
+        plain(&header("lamination"), &stacks(sides)),
+        remarks.join("\n")
+    )
 }
 
 /// What was changed in the file, a row for each value.
@@ -133,6 +164,7 @@ fn whole(sides: &[BowSide]) -> Vec<Vec<String>> {
         row("stored energy", sides, |side| {
             format!("{} {}", fixed(units.energy_number(side.curve().energy.work_n_mm), 1), units.energy_unit())
         }),
+        row(format!("speed at {} gr per lb, and that arrow", fixed(GRAINS_PER_POUND[JUDGED], 0)), sides, BowSide::speed_words),
     ]
 }
 
@@ -218,6 +250,8 @@ fn side_json(side: &BowSide) -> Value {
         "stored_j": curve.energy.work_n_mm / 1000.0,
         "string_at_nock_rad": full.nock_angle_rad,
         "limb_kg": side.limb_kg,
+        "arrow": side.arrow(),
+        "no_speed_because": side.shot.no_speed_because,
         "laminations": laminations,
     })
 }

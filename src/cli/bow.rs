@@ -2,13 +2,14 @@
 
 use super::Ended;
 use super::args::BowArgs;
-use super::input::{Input, refused, show, summary};
+use super::input::{Input, refused, show};
 use super::terminal::Terminal;
 use super::threads;
-use crate::diag::{Diagnostic, Place, SourceText, mm};
-use crate::job::{Job, Refused, missed, round, strain_rows, tiller_stations};
+use super::two_limbs::{ShownLimb, TwoLimbs};
+use crate::diag::{Diagnostic, SourceText};
+use crate::job::{Job, Refused, missed, round, strain_rows};
 use crate::mechanics::overstrain;
-use crate::mechanics::pair::{self, PairCurve, PairOptions, PairSide};
+use crate::mechanics::pair::{PairCurve, PairSide};
 use crate::model::Build;
 use crate::sheets::bow::{key_numbers, moves_rows, strain_row};
 use crate::sheets::cautions::BREAKING;
@@ -28,7 +29,7 @@ pub fn bow(args: &BowArgs, terminal: Terminal) -> Ended {
         return Ended::BuildFile;
     }
     if let Some(lower) = &args.lower {
-        return two_limbs(&job, lower, args.json, terminal);
+        return two_limbs(&job, lower, args.json, terminal).unwrap_or_else(|ended| ended);
     }
     threads::planned(&job);
     let told = job.bow_warnings().and_then(|warnings| {
@@ -48,38 +49,11 @@ pub fn bow(args: &BowArgs, terminal: Terminal) -> Ended {
     }
 }
 
-/// Two different limbs: the build file describes the upper one, `lower` the other. Both belong to one bow, so that both files
-/// must ask for the same draw and brace; the weight is judged by each file's own target.
-fn two_limbs(upper: &Job, lower: &Path, json: bool, terminal: Terminal) -> Ended {
-    let lower = match Input::read(lower, terminal).and_then(|input| input.open(terminal)) {
-        Ok(job) => job,
-        Err(ended) => return ended,
-    };
-    let limbs = [ShownLimb { is: "upper", job: upper }, ShownLimb { is: "lower", job: &lower }];
-    let different = one_draw(upper.build(), lower.build());
-    if !different.is_empty() {
-        return limbs[1].refused(different, terminal);
-    }
-    for limb in &limbs {
-        match limb.job.glue_up_warnings() {
-            Ok(warnings) => limb.show(warnings.to_vec(), terminal),
-            Err(found) => return limb.refused(found.faults, terminal),
-        }
-    }
-    let solved = || -> Result<PairCurve, Refused> {
-        let options = PairOptions {
-            options: upper.solver_options()?.clone(),
-            lower_unstrung: lower.solver_options()?.unstrung.clone(),
-            // Where builders lay the square: at the fades' ends, and at round places out to the nocks.
-            tiller_stations_mm: tiller_stations(upper.build()),
-            ..PairOptions::default()
-        };
-        Ok(pair::curve(upper.build(), lower.build(), &options)?.value)
-    };
-    let curve = match solved() {
-        Ok(curve) => curve,
-        Err(found) => return limbs[0].refused(found.faults, terminal),
-    };
+/// Two different limbs; the weight is judged by each file's own target.
+fn two_limbs(upper: &Job, lower: &Path, json: bool, terminal: Terminal) -> Result<Ended, Ended> {
+    let two = TwoLimbs::read(upper, lower, terminal)?;
+    let curve = two.curve(terminal)?;
+    let limbs = two.limbs();
     let full_n = curve.points[curve.points.len() - 1].force_n;
     for (limb, side) in limbs.iter().zip([&curve.upper, &curve.lower]) {
         let build = limb.job.build();
@@ -89,55 +63,9 @@ fn two_limbs(upper: &Job, lower: &Path, json: bool, terminal: Terminal) -> Ended
     }
     if json {
         let value = pair_json(&limbs, &curve);
-        return terminal.results(&format!("{}\n", serde_json::to_string_pretty(&value).expect("plain values are valid JSON")));
+        return Ok(terminal.results(&format!("{}\n", serde_json::to_string_pretty(&value).expect("plain values are valid JSON"))));
     }
-    terminal.results(&pair_text(upper.build(), &curve))
-}
-
-/// One limb of a pair, with the file that describes it.
-struct ShownLimb<'a> {
-    is: &'static str,
-    job: &'a Job,
-}
-
-impl ShownLimb<'_> {
-    /// Shows diagnostics as those of this limb and its file.
-    fn show(&self, diagnostics: Vec<Diagnostic>, terminal: Terminal) {
-        let name = SourceText::name(self.job.source());
-        let told: Vec<Diagnostic> = diagnostics
-            .into_iter()
-            .map(|told| Diagnostic { message: message!("{} limb, {}: {}", self.is, name, told.message), ..told })
-            .collect();
-        show(&told, self.job.source(), self.job.build().units, terminal);
-    }
-
-    fn refused(&self, faults: Vec<Diagnostic>, terminal: Terminal) -> Ended {
-        self.show(faults.clone(), terminal);
-        summary(&faults, SourceText::name(self.job.source()), terminal);
-        Ended::BuildFile
-    }
-}
-
-/// Nobody draws or braces closer than this, mm; files in inches and in millimetres round to less.
-const SAME_DRAW_MM: f64 = 0.5;
-
-/// What the lower limb's file asks for otherwise than the upper's, though one string braces and draws both.
-fn one_draw(upper: &Build, lower: &Build) -> Vec<Diagnostic> {
-    let (Some(upper), Some(lower)) = (upper.target, lower.target) else { return Vec::new() };
-    // The lower file's draw length, counted as that file counts it.
-    let draw_length_mm = upper.pivot_to_nock_mm + lower.draw_length_mm - lower.pivot_to_nock_mm;
-    let rows = [
-        ("draw_length", "draw length", lower.draw_length_mm, draw_length_mm),
-        ("brace_height", "brace height", lower.brace_height_mm, upper.brace_height_mm),
-    ];
-    rows.into_iter()
-        .filter(|(_, _, own, wanted)| SAME_DRAW_MM < (own - wanted).abs())
-        .map(|(key, what, own, wanted)| {
-            let message =
-                message!("its {} is {}, the upper limb's {}, but one string serves both limbs", what, mm(own), mm(wanted));
-            Diagnostic::fault(Place::new("target").key(key), message).hint(message!("write `{}` = {}", key, mm(wanted)))
-        })
-        .collect()
+    Ok(terminal.results(&pair_text(upper.build(), &curve)))
 }
 
 fn pair_json(limbs: &[ShownLimb<'_>; 2], curve: &PairCurve) -> Value {
@@ -287,6 +215,10 @@ fn text(job: &Job) -> Result<String, Refused> {
             "thickness as ground".into(),
             format!("± {} on the draw weight, with trimmed sleds", build.weight_text(error)),
         ]);
+    }
+    if let Some([least, most]) = job.twist_margin()? {
+        let words = format!("{} to {} times what just keeps the limb in its plane", fixed(least, 1), fixed(most, 1));
+        numbers.push(vec!["stiff sideways and in twist".into(), words]);
     }
     let strains: Vec<Vec<String>> = curve.worst.iter().map(|worst| strain_row(build, worst)).collect();
     Ok(format!(

@@ -85,9 +85,9 @@ fn lower_limb(file: Option<&Path>, terminal: Terminal) -> Result<Option<Job>, En
 }
 
 /// What the `shot` readings of a log say of a bow's limbs; faults and questions have been shown.
-pub fn shot_loss(opened: &Job, log: &Path, terminal: Terminal) -> Result<Option<Loss>, Ended> {
+pub fn shot_loss(opened: &Job, lower: Option<&Job>, log: &Path, terminal: Terminal) -> Result<Option<Loss>, Ended> {
     let input = Input::read(log, terminal)?;
-    let read = logbook::read(opened, None, &input.name, &input.text, &input.named())
+    let read = logbook::read(opened, lower, &input.name, &input.text, &input.named())
         .map_err(|unread| unanswered(opened, &input.name, unread, terminal))?;
     show(&questions(&read.answers), &read.source, opened.build().units, terminal);
     Ok(read.answers.shop.loss())

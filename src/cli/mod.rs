@@ -6,6 +6,7 @@ mod input;
 mod new;
 mod check;
 mod threads;
+mod two_limbs;
 mod make;
 mod passes;
 mod bench;

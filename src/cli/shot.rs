@@ -4,14 +4,17 @@ use super::Ended;
 use super::args::ShotArgs;
 use super::input::{Input, refused, show, summary};
 use super::log;
+use super::size::bow_or_fault;
 use super::terminal::Terminal;
+use super::two_limbs::{ShownLimb, TwoLimbs};
 use crate::diag::SourceText;
-use crate::job::{Job, Refused};
+use crate::job::{Job, Refused, arrow_table, lighter_table, one_string, round, shot_of_two};
 use crate::mechanics::shot::loss::Loss;
 use crate::report::ShotRow;
 use crate::sheets::cautions::SPEED;
 use crate::units::fixed;
 use crate::write::table::plain;
+use std::path::Path;
 
 pub fn shot(args: &ShotArgs, terminal: Terminal) -> Ended {
     told(args, terminal).unwrap_or_else(|ended| ended)
@@ -19,100 +22,124 @@ pub fn shot(args: &ShotArgs, terminal: Terminal) -> Ended {
 
 fn told(args: &ShotArgs, terminal: Terminal) -> Result<Ended, Ended> {
     let job = Input::read(&args.file, terminal)?.open(terminal)?;
-    if !job.is_bow() {
-        terminal.fault("error: the build file describes laminations and no bow\nhelp: add [target] and [outline]; `taperwright new` shows them");
-        return Err(Ended::BuildFile);
-    }
-    let loss = match &args.log {
-        Some(path) => log::shot_loss(&job, path, terminal)?,
-        None => None,
+    bow_or_fault(&job, terminal)?;
+    let log = args.log.as_deref();
+    let result = match &args.lower {
+        Some(lower) => of_two(&job, lower, log, args.json, terminal)?,
+        None => of_one(&job, log, args.json, terminal)?,
     };
-    let no = |found: Refused| refused(&found.faults, &job, terminal);
+    Ok(terminal.results(&result))
+}
+
+fn loss(job: &Job, lower: Option<&Job>, log: Option<&Path>, terminal: Terminal) -> Result<Option<Loss>, Ended> {
+    Ok(log.map(|path| log::shot_loss(job, lower, path, terminal)).transpose()?.flatten())
+}
+
+fn pretty(value: &impl serde::Serialize) -> String {
+    format!("{}\n", serde_json::to_string_pretty(value).expect("plain values are valid JSON"))
+}
+
+fn of_one(job: &Job, log: Option<&Path>, json: bool, terminal: Terminal) -> Result<String, Ended> {
+    let loss = loss(job, None, log, terminal)?;
     // A bow without a speed says why, and that is a fault here: nothing else was asked for.
     if let Err(found) = job.shot() {
         show(&found.faults, job.source(), job.build().units, terminal);
         summary(&found.faults, SourceText::name(job.source()), terminal);
         return Err(Ended::BuildFile);
     }
-    let row = job.shot_report(loss).map_err(no)?;
-    let result = if args.json {
-        format!("{}\n", serde_json::to_string_pretty(&row).expect("plain values are valid JSON"))
-    } else {
-        text(&job, &row, loss).map_err(no)?
+    let shot = || -> Result<String, Refused> {
+        let (row, curve) = (job.shot_report(loss)?, job.force_curve()?);
+        if json {
+            return Ok(pretty(&row));
+        }
+        let shown = Shown { limbs: &[job], weight_n: curve.at_full_draw().force_n, stored_n_mm: curve.energy.work_n_mm };
+        Ok(shown.text(&row, loss))
     };
-    Ok(terminal.results(&result))
+    shot().map_err(|found| refused(&found.faults, job, terminal))
 }
 
-fn text(job: &Job, row: &ShotRow, measured: Option<Loss>) -> Result<String, Refused> {
-    let build = job.build();
-    let units = build.units;
-    let curve = job.force_curve()?;
-    let (mass, speed, force) = (units.small_mass_unit(), units.arrow_speed_unit(), units.force_unit());
-    let head = [
-        format!("arrow, {mass}"),
-        "gr per lb".to_owned(),
-        format!("speed, {speed}"),
-        "band".to_owned(),
-        "efficiency".to_owned(),
-        format!("virtual mass, {mass}"),
-        format!("peak tension, {force}"),
-    ];
-    let rows: Vec<Vec<String>> = row
-        .arrows
-        .iter()
-        .map(|arrow| {
-            let [least, most] = arrow.speed_band_mm_s.map(|speed| units.arrow_speed_number(speed));
+/// Two different limbs; each file says what sits on its own tip, and both the one string.
+fn of_two(upper: &Job, lower: &Path, log: Option<&Path>, json: bool, terminal: Terminal) -> Result<String, Ended> {
+    let two = TwoLimbs::read(upper, lower, terminal)?;
+    two.refuse(one_string(upper.build(), two.lower.build()).into_iter().collect(), terminal)?;
+    let loss = loss(upper, Some(&two.lower), log, terminal)?;
+    let curve = two.curve(terminal)?;
+    let shot =
+        || -> Result<ShotRow, Refused> { Ok(shot_of_two([upper.build(), two.lower.build()], &two.options()?, &curve, loss)?) };
+    let row = shot().map_err(|found| two.limbs()[0].refused(found.faults, terminal))?;
+    let (weight_n, stored_n_mm) = (curve.points[curve.points.len() - 1].force_n, curve.energy.work_n_mm);
+    if !json {
+        return Ok(Shown { limbs: &[upper, &two.lower], weight_n, stored_n_mm }.text(&row, loss));
+    }
+    let mut value = serde_json::to_value(&row).expect("plain values are valid JSON");
+    for ShownLimb { is, job } in two.limbs() {
+        value[is] = serde_json::json!({
+            "build_file": SourceText::name(job.source()),
+            "title": job.build().title,
+            "tip_g": round(1e3 * job.build().shot.tip_kg),
+        });
+    }
+    value["draw_weight_n"] = round(weight_n).into();
+    value["stored_energy_j"] = round(1e-3 * stored_n_mm).into();
+    Ok(pretty(&value))
+}
+
+/// A bow as its shot is told: one job, or the upper limb's and the lower one's.
+struct Shown<'a> {
+    limbs: &'a [&'a Job],
+    weight_n: f64,
+    stored_n_mm: f64,
+}
+
+impl Shown<'_> {
+    fn text(&self, row: &ShotRow, measured: Option<Loss>) -> String {
+        let build = self.limbs[0].build();
+        let units = build.units;
+        let percent = |ratio: f64| fixed(100.0 * ratio, 1);
+        let on_tip = |job: &&Job| units.small_mass(job.build().shot.tip_kg);
+        let (title, tips) = match self.limbs {
+            [upper, lower] => (": two different limbs", format!("{}, the lower one {}", on_tip(upper), on_tip(lower))),
+            limbs => ("", on_tip(&limbs[0])),
+        };
+        let numbers = [
+            vec!["draw weight".to_owned(), build.weight_text(self.weight_n)],
+            vec!["stored".to_owned(), format!("{} {}", fixed(units.energy_number(self.stored_n_mm), 1), units.energy_unit())],
             vec![
-                units.small_mass_number(1e-3 * arrow.arrow_g),
-                fixed(arrow.grains_per_pound, 0),
-                units.arrow_speed_number(arrow.speed_mm_s),
-                format!("{least} to {most}"),
-                format!("{} %", fixed(100.0 * arrow.efficiency, 1)),
-                units.small_mass_number(1e-3 * arrow.virtual_mass_g),
-                fixed(units.force(arrow.peak_tension_n), 0),
-            ]
-        })
-        .collect();
-    let percent = |ratio: f64| fixed(100.0 * ratio, 1);
-    let numbers = [
-        vec!["draw weight".to_owned(), build.weight_text(curve.at_full_draw().force_n)],
-        vec!["stored".to_owned(), format!("{} {}", fixed(units.energy_number(curve.energy.work_n_mm), 1), units.energy_unit())],
-        vec![
-            "string".to_owned(),
-            format!(
-                "{}, {} strands, {} with {} of serving; numbers from memory",
-                row.string,
-                row.strands,
-                units.small_mass(1e-3 * row.string_g),
-                units.small_mass(1e-3 * row.serving_g)
-            ),
-        ],
-        vec!["on each tip".to_owned(), units.small_mass(1e-3 * row.tip_g)],
-        vec![
-            "loss in the limbs".to_owned(),
-            format!(
-                "{} % ({} to {} %): {}",
-                percent(row.loss),
-                percent(row.loss_band[0]),
-                percent(row.loss_band[1]),
-                row.loss_from
-            ),
-        ],
-    ];
-    let lighter: Vec<Vec<String>> =
-        row.lighter.iter().map(|lighter| vec![lighter.part.clone(), units.arrow_speed_change(lighter.gains_mm_s)]).collect();
-    let judged = format!("gains at {} gr per lb", fixed(row.arrows[row.judged_arrow].grains_per_pound, 0));
-    let band = if measured.is_some() {
-        "Band: the loss within its interval of 95 percent."
-    } else {
-        "Band: the loss within its band; a `shot` reading in the log narrows it (`--log`)."
-    };
-    Ok(format!(
-        "{}\n\n{}\n{}\n{}\n{band}\n{}\n",
-        build.title,
-        plain(&head.iter().map(String::as_str).collect::<Vec<_>>(), &rows),
-        plain(&["the bow", ""], &numbers),
-        plain(&["what is lighter", &judged], &lighter),
-        SPEED.join("\n"),
-    ))
+                "string".to_owned(),
+                format!(
+                    "{}, {} strands, {} with {} of serving; numbers from memory",
+                    row.string,
+                    row.strands,
+                    units.small_mass(1e-3 * row.string_g),
+                    units.small_mass(1e-3 * row.serving_g)
+                ),
+            ],
+            vec!["on each tip".to_owned(), tips],
+            vec![
+                "loss in the limbs".to_owned(),
+                format!(
+                    "{} % ({} to {} %): {}",
+                    percent(row.loss),
+                    percent(row.loss_band[0]),
+                    percent(row.loss_band[1]),
+                    row.loss_from
+                ),
+            ],
+        ];
+        let band = if measured.is_some() {
+            "Band: the loss within its interval of 95 percent."
+        } else {
+            "Band: the loss within its band; a `shot` reading in the log narrows it (`--log`)."
+        };
+        let told =
+            |(head, rows): (Vec<String>, Vec<Vec<String>>)| plain(&head.iter().map(String::as_str).collect::<Vec<_>>(), &rows);
+        format!(
+            "{}{title}\n\n{}\n{}\n{}\n{band}\n{}\n",
+            build.title,
+            told(arrow_table(units, row)),
+            plain(&["the bow", ""], &numbers),
+            told(lighter_table(units, row)),
+            SPEED.join("\n"),
+        )
+    }
 }

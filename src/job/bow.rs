@@ -14,6 +14,7 @@ use crate::mechanics::hinge::{self, Hinge};
 use crate::mechanics::mass;
 use crate::mechanics::sensitivity::{self, Sensitivity};
 use crate::mechanics::tiller::{self, Targets};
+use crate::mechanics::twist;
 use crate::mechanics::verdict::Limits;
 use crate::model::Build;
 use crate::shop::{self, blank::Heavy};
@@ -92,6 +93,7 @@ pub(super) struct BowStages {
     heavy: Kept<Vec<Heavy>>,
     compared: Kept<Vec<Way>>,
     limb_kg: Kept<f64>,
+    twist: Kept<Option<[f64; 2]>>,
 }
 
 impl BowStages {
@@ -116,6 +118,7 @@ impl BowStages {
                     heavy: Kept::default(),
                     compared: Kept::default(),
                     limb_kg: Kept::default(),
+                    twist: Kept::default(),
                 })
             })
     }
@@ -178,6 +181,12 @@ impl BowStages {
     /// Mass of one limb beyond the riser's feather, kg.
     pub fn limb_kg(&self) -> Result<f64, Refused> {
         self.limb_kg.value(|| plain(mass::limb_kg(&self.build))).copied()
+    }
+
+    /// How many times stiffer than just holds it at full draw the limb is sideways and in twist, from and to; `None` where it is not modelled.
+    pub fn twist(&self) -> Result<Option<[f64; 2]>, Refused> {
+        let (options, curve) = (self.options()?, self.curve()?);
+        self.twist.value(|| plain(twist::margin(&self.build, options, &curve.value))).copied()
     }
 
     /// What glue-up, fades, draw and bend warn of, in that order; the faults where there is no bow.

@@ -49,6 +49,7 @@ pub use inputs::{Change, Inputs, Named, named_files};
 pub use published::{round, strain_rows};
 pub use refused::{Refused, Unread};
 pub use series::{OneWeight, Series, SharedSled, StripOf};
+pub use shooting::{arrow_table, lighter_table, one_string, shot_of_two, speed_figure};
 pub use sized::{Eased, Easier, Easing};
 pub use stamp::Stamp;
 pub use tables::{passes as passes_text, summary as summary_text};
@@ -308,6 +309,11 @@ impl Job {
     /// Mass of one limb beyond the riser's feather, kg.
     pub fn limb_kg(&self) -> Result<f64, Refused> {
         self.bending.limb_kg()
+    }
+
+    /// How many times stiffer than just holds it at full draw the limb is sideways and in twist, from and to; `None` where it is not modelled.
+    pub fn twist_margin(&self) -> Result<Option<[f64; 2]>, Refused> {
+        self.bending.twist()
     }
 
     /// From belly to string at round stations and draws.

@@ -94,6 +94,7 @@ pub(super) fn bow_row(job: &Job) -> Result<BowRow, Refused> {
         strain_energy_j: round(curve.energy.strain_n_mm / 1000.0),
         slope_n_mm: round(curve.stack.slope_n_mm),
         slope_over_middle: round(curve.stack.over_middle),
+        twist_margin: job.twist_margin()?.map(|margin| margin.map(round)),
         bends_most_at_mm: round(curve.stations[curve.bends_most].s_mm),
         draws: curve
             .points

@@ -3,12 +3,17 @@
 use super::bow::{BowStages, kept_if};
 use super::kept::{Kept, plain};
 use super::{Job, Refused, reads, round};
+use crate::book::arrow_speeds;
+use crate::diag::{Diagnostic, Place};
+use crate::mechanics::pair::{PairCurve, PairOptions};
 use crate::mechanics::shot::loss::Loss;
-use crate::mechanics::shot::of_bow::Lighter;
+use crate::mechanics::shot::of_bow::{Lighter, ShootingBow};
 use crate::mechanics::shot::table::{JUDGED, ShotTable};
 use crate::model::Build;
 use crate::model::string;
 use crate::report::{ArrowSpeedRow, LighterRow, ShotRow};
+use crate::sheets::figures::{self, Chart};
+use crate::units::{System, fixed};
 use std::sync::Arc;
 
 /// Shot.
@@ -28,7 +33,8 @@ impl Shooting {
 
     pub fn table(&self) -> Result<&ShotTable, Refused> {
         let (options, curve) = (self.bending.options()?, self.bending.curve()?);
-        self.table.value(|| plain(ShotTable::of(&self.build, options, &curve.value, Loss::of(&self.build))))
+        let table = || ShotTable::of(&ShootingBow::of(&self.build, options, &curve.value)?, Loss::of(&self.build));
+        self.table.value(|| plain(table()))
     }
 }
 
@@ -39,16 +45,48 @@ pub(super) fn row(job: &Job, loss: Option<Loss>) -> Result<ShotRow, Refused> {
     job.force_curve()?;
     let loss = loss.unwrap_or_else(|| Loss::of(build));
     let table = job.shot().map(|table| table.with_loss(loss));
-    let plan = &build.shot;
-    let (string_kg, no_speed_because) = match &table {
-        Ok(table) => (table.string_kg, None),
-        Err(refused) => {
-            let why = refused.faults.iter().map(|fault| fault.message.spoken(build.units)).collect::<Vec<_>>().join("; ");
-            (plan.served_string_kg(job.force_curve()?.string_mm), Some(why))
-        }
+    let why =
+        |refused: Refused| refused.faults.iter().map(|fault| fault.message.spoken(build.units)).collect::<Vec<_>>().join("; ");
+    let string_kg = build.shot.served_string_kg(job.force_curve()?.string_mm);
+    Ok(published(&[build], string_kg, loss, table.map_err(why)))
+}
+
+/// The shot of two different limbs, published alike; `curve` is what they draw together.
+pub fn shot_of_two(
+    limbs: [&Build; 2],
+    options: &PairOptions,
+    curve: &PairCurve,
+    loss: Option<Loss>,
+) -> Result<ShotRow, Vec<Diagnostic>> {
+    let loss = loss.unwrap_or_else(|| Loss::of_two(limbs));
+    let bow = ShootingBow::of_two(limbs, options, curve).map_err(|fault| vec![fault])?;
+    let table = ShotTable::of(&bow, loss).map_err(|fault| vec![fault])?;
+    Ok(published(&limbs, bow.string_kg(), loss, Ok(table)))
+}
+
+/// What the lower limb's file says of the string otherwise than the upper's, though there is one string.
+pub fn one_string(upper: &Build, lower: &Build) -> Option<Diagnostic> {
+    let (one, other) = (&upper.shot, &lower.shot);
+    let words = |build: &Build| {
+        let plan = &build.shot;
+        format!("{}, {} strands, {} of serving", plan.material.name, plan.strands, build.units.small_mass(plan.serving_kg))
     };
+    // Files in grains and in grams round to less than a tenth of a gram.
+    const SAME_KG: f64 = 1e-4;
+    let same =
+        one.material == other.material && one.strands == other.strands && (one.serving_kg - other.serving_kg).abs() <= SAME_KG;
+    (!same).then(|| {
+        let message =
+            format!("its string is {}, the upper limb's {}, but one string serves both limbs", words(lower), words(upper));
+        Diagnostic::fault(Place::new("string"), message).hint("write the upper limb's [string] into this file")
+    })
+}
+
+fn published(limbs: &[&Build], string_kg: f64, loss: Loss, table: Result<ShotTable, String>) -> ShotRow {
+    let plan = &limbs[0].shot;
+    let no_speed_because = table.as_ref().err().cloned();
     let table = table.ok();
-    Ok(ShotRow {
+    ShotRow {
         string: plan.material.name.clone(),
         string_source: string::source().to_owned(),
         strands: plan.strands,
@@ -82,19 +120,65 @@ pub(super) fn row(job: &Job, loss: Option<Loss>) -> Result<ShotRow, Refused> {
             .flat_map(|table| {
                 table.gains.iter().map(|gain| {
                     let likely = table.judged().speeds_mm_s()[1];
-                    LighterRow { part: lighter_words(build, gain.lighter), gains_mm_s: round(gain.ratio * likely) }
+                    LighterRow { part: lighter_words(limbs, gain.lighter), gains_mm_s: round(gain.ratio * likely) }
                 })
             })
             .collect(),
-    })
+    }
 }
 
-fn lighter_words(build: &Build, lighter: Lighter) -> String {
+fn lighter_words(limbs: &[&Build], lighter: Lighter) -> String {
     match lighter {
-        Lighter::Tips { kg } => format!("each tip {} lighter", build.units.small_mass(kg)),
+        Lighter::Tips { kg } => format!("each tip {} lighter", limbs[0].units.small_mass(kg)),
         Lighter::Strands { count } => format!("{count} strands fewer in the string"),
-        Lighter::Lamination { index, fraction } => {
-            format!("`{}` {:.0} percent lighter, as stiff", build.laminations[index].name, 100.0 * fraction)
+        Lighter::Lamination { limb, index, fraction } => {
+            let of = match limbs {
+                [_] => "",
+                _ if limb == 0 => "upper ",
+                _ => "lower ",
+            };
+            format!("{of}`{}` {:.0} percent lighter, as stiff", limbs[limb].laminations[index].name, 100.0 * fraction)
         }
     }
+}
+
+/// The arrows of a row as a table: heads, then a row for each.
+pub fn arrow_table(units: System, row: &ShotRow) -> (Vec<String>, Vec<Vec<String>>) {
+    let (mass, speed, force) = (units.small_mass_unit(), units.arrow_speed_unit(), units.force_unit());
+    let head = vec![
+        format!("arrow, {mass}"),
+        "gr per lb".to_owned(),
+        format!("speed, {speed}"),
+        "band".to_owned(),
+        "efficiency".to_owned(),
+        format!("virtual mass, {mass}"),
+        format!("peak tension, {force}"),
+    ];
+    let cells = |arrow: &ArrowSpeedRow| {
+        let [least, most] = arrow.speed_band_mm_s.map(|speed| units.arrow_speed_number(speed));
+        vec![
+            units.small_mass_number(1e-3 * arrow.arrow_g),
+            fixed(arrow.grains_per_pound, 0),
+            units.arrow_speed_number(arrow.speed_mm_s),
+            format!("{least} to {most}"),
+            format!("{} %", fixed(100.0 * arrow.efficiency, 1)),
+            units.small_mass_number(1e-3 * arrow.virtual_mass_g),
+            fixed(units.force(arrow.peak_tension_n), 0),
+        ]
+    };
+    (head, row.arrows.iter().map(cells).collect())
+}
+
+/// What lighter parts are worth as a table: heads, then a row for each.
+pub fn lighter_table(units: System, row: &ShotRow) -> (Vec<String>, Vec<Vec<String>>) {
+    let judged = row.arrows.get(row.judged_arrow).map_or(0.0, |arrow| arrow.grains_per_pound);
+    let head = vec!["what is lighter".to_owned(), format!("gains at {} gr per lb", fixed(judged, 0))];
+    let cells = |lighter: &LighterRow| vec![lighter.part.clone(), units.arrow_speed_change(lighter.gains_mm_s)];
+    (head, row.lighter.iter().map(cells).collect())
+}
+
+/// The same arrows as a chart, beside what the file has.
+pub fn speed_figure(units: System, row: &ShotRow, file: Option<&ShotRow>) -> Chart {
+    let before = file.map(arrow_speeds);
+    figures::speed(units, &arrow_speeds(row), before.as_deref())
 }

@@ -23,6 +23,7 @@ pub mod rescale;
 pub mod relief;
 pub mod mass;
 pub mod shot;
+pub mod twist;
 pub mod release;
 pub mod calibration;
 pub mod glueup;

@@ -162,7 +162,7 @@ impl Figure {
         Some(Figure { name, title, svg: figure(drawing).ok()?, axes: None, area: figures::AREA })
     }
 
-    fn of_chart(chart: &Chart) -> Option<Figure> {
+    pub(super) fn of_chart(chart: &Chart) -> Option<Figure> {
         Some(Figure { axes: Some(chart.axes()), ..Figure::of(&chart.drawing())? })
     }
 }

@@ -3,6 +3,7 @@
 
 use super::answers::{self, AllShown, GlueShown, Look};
 use super::levers::{self, Lever, levers, levers_where};
+use super::speeds::{self, ShotShown};
 use crate::buildfile::edit::{Edit, rewritten};
 use crate::diag::{self, Diagnostic};
 use crate::folder::{self, FolderFault, NotFilled};
@@ -272,6 +273,13 @@ impl Desk {
     pub fn whole(&mut self, changes: &[Tried]) -> Result<AllShown, Refusal> {
         let tried = self.tried(changes)?;
         answers::whole(&tried).map_err(|refused| of(&tried, &refused.faults))
+    }
+
+    /// What arrows leave with, once the hand rests longer: it costs more than all the rest.
+    pub fn shot(&mut self, changes: &[Tried]) -> Result<ShotShown, Refusal> {
+        let tried = self.tried(changes)?;
+        let file = if changes.is_empty() { None } else { Some(self.file_job()?) };
+        speeds::shot(&tried, file).map_err(|refused| of(&tried, &refused.faults))
     }
 
     /// The glue-up with these values.

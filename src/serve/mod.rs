@@ -24,6 +24,7 @@ mod forms;
 mod places;
 pub mod desk;
 pub mod answers;
+pub mod speeds;
 pub mod levers;
 mod page;
 

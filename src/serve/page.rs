@@ -47,6 +47,7 @@ const BENCH: &[PagePart] = &[
     part!("outline.js", "text/javascript"),
     part!("reader.js", "text/javascript"),
     part!("side.js", "text/javascript"),
+    part!("shot.js", "text/javascript"),
     part!("strain.js", "text/javascript"),
     part!("tries.js", "text/javascript"),
     part!("weight.js", "text/javascript"),

@@ -24,6 +24,7 @@ pub enum Question {
     Look(Vec<Tried>),
     Whole(Vec<Tried>),
     Glue(Vec<Tried>),
+    Shot(Vec<Tried>),
     Solve {
         changes: Vec<Tried>,
         free: Vec<String>,
@@ -78,8 +79,8 @@ pub enum Asker {
 impl Question {
     /// Of questions of one kind from one page only the newest matters.
     fn passes(&self, other: &Question) -> bool {
-        use Question::{Glue, Look, Whole};
-        matches!((self, other), (Look(_), Look(_)) | (Whole(_), Whole(_)) | (Glue(_), Glue(_)))
+        use Question::{Glue, Look, Shot, Whole};
+        matches!((self, other), (Look(_), Look(_)) | (Whole(_), Whole(_)) | (Glue(_), Glue(_)) | (Shot(_), Shot(_)))
     }
 
     /// It changes nothing, and is for whoever asked alone.
@@ -229,6 +230,7 @@ fn answer(desk: &mut Desk, events: &Events, question: Question) -> Result<Turn, 
         Question::Look(changes) => value(&desk.look(&changes)?),
         Question::Whole(changes) => value(&desk.whole(&changes)?),
         Question::Glue(changes) => value(&desk.glue(&changes)?),
+        Question::Shot(changes) => value(&desk.shot(&changes)?),
         Question::Solve { changes, free } => {
             let (changes, moved) = desk.solve(&changes, &free)?;
             told(Some(changes), moved)

@@ -6,7 +6,7 @@
 //! | `GET /state` | what is on the desk |
 //! | `GET /events` | a stream of lines: `open`, `file`, `aside`, `made` |
 //! | `GET /file/N` | the file of that number of what `make` makes |
-//! | `POST /look`, `/whole`, `/glue`, `/lines` | `{changes: [{key, value}]}` |
+//! | `POST /look`, `/whole`, `/glue`, `/shot`, `/lines` | `{changes: [{key, value}]}` |
 //! | `POST /solve` | `{changes, free: [names]}`; `/ease` also `{percent, by: "longer" or "wider"}` |
 //! | `POST /keep`, `/take-back` | with `If-Match`: the hash that the page read |
 //! | `GET /shop`, `POST /reading`, `/try-reading` | the places of the shop, and a reading: see [`super::shop`], which has the routes about phones, too |
@@ -127,6 +127,7 @@ async fn question(
         "look" => Question::Look(changes),
         "whole" => Question::Whole(changes),
         "glue" => Question::Glue(changes),
+        "shot" => Question::Shot(changes),
         "lines" => Question::Lines(changes),
         "solve" => Question::Solve { changes, free },
         "ease" => {

@@ -10,7 +10,7 @@ use crate::mechanics::glueup::{self, Stage};
 use crate::mechanics::section::LayerKind;
 use crate::mechanics::verdict::COMFORTABLE;
 use crate::model::Build;
-use crate::units::{System, fixed};
+use crate::units::{Quantity, System, fixed};
 
 /// Letters of a figure, its width taken as 100.
 const LETTERS: f64 = 2.7;
@@ -43,6 +43,8 @@ pub struct Chart {
     pub y_title: String,
     pub series: Vec<Series>,
     pub limits: Vec<Limit>,
+    /// Whether the axis up starts at nothing; where it does not, its title says at what.
+    pub from_nothing: bool,
 }
 
 impl Chart {
@@ -93,7 +95,11 @@ impl Chart {
         // Clear of the words of a limit that lies along the top.
         let above = if self.limits.is_empty() { 1.2 } else { 2.6 };
         drawing.label(Kind::Note, Label::new(self.x_title.clone(), foot, LETTERS).aligned(Align::Middle));
-        drawing.label(Kind::Note, Label::new(self.y_title.clone(), Point::new(-6.0, AREA[1] + above * LETTERS), LETTERS));
+        let starts = if self.from_nothing { String::new() } else { format!("; the axis starts at {}", tick(y[0], y_step)) };
+        drawing.label(
+            Kind::Note,
+            Label::new(format!("{}{starts}", self.y_title), Point::new(-6.0, AREA[1] + above * LETTERS), LETTERS),
+        );
         drawing
     }
 
@@ -103,7 +109,7 @@ impl Chart {
         let reach = |pick: fn(&(f64, f64)) -> f64| all().map(pick).fold([f64::MAX, f64::MIN], |[a, b], x| [a.min(x), b.max(x)]);
         let (x, y) = (reach(|p| p.0), reach(|p| p.1));
         let top = self.limits.iter().map(|limit| limit.at).fold(y[1].max(0.0), f64::max);
-        [rounded(x), rounded([y[0].min(0.0), top])]
+        [rounded(x), rounded(if self.from_nothing { [y[0].min(0.0), top] } else { y })]
     }
 
     /// What a hand on the chart needs: from where to where its axes reach, along and up, over the plotted area.
@@ -160,6 +166,7 @@ pub fn force(units: System, curve: &DrawCurve, file: Option<&DrawCurve>) -> Char
         y_title: format!("force, {}", units.force_unit()),
         series: file.map(|file| series("file", file, true)).into_iter().chain([series("tried", curve, false)]).collect(),
         limits: Vec::new(),
+        from_nothing: true,
     }
 }
 
@@ -191,6 +198,7 @@ pub fn strain(build: &Build, curve: &DrawCurve) -> Chart {
             Limit { at: 100.0, words: "breaks, on average".into() },
             Limit { at: 100.0 * COMFORTABLE, words: String::new() },
         ],
+        from_nothing: true,
     }
 }
 
@@ -217,6 +225,7 @@ pub fn bend(units: System, curve: &DrawCurve, file: Option<&DrawCurve>) -> Chart
         y_title: format!("bend, {unit}"),
         series: file.map(|file| series("file", file, true)).into_iter().chain([series("tried", curve, false)]).collect(),
         limits: Vec::new(),
+        from_nothing: true,
     }
 }
 
@@ -242,6 +251,7 @@ pub fn outline(build: &Build, file: Option<&Build>) -> Option<Chart> {
         y_title: format!("width, {}", units.length_unit()),
         series: file.and_then(|file| series("file", file, true)).into_iter().chain([series("tried", build, false)?]).collect(),
         limits: Vec::new(),
+        from_nothing: true,
     })
 }
 
@@ -263,6 +273,41 @@ pub fn stack(build: &Build) -> Chart {
         y_title: format!("thickness, {}", units.length_unit()),
         series: series.collect(),
         limits: Vec::new(),
+        from_nothing: true,
+    }
+}
+
+/// What an arrow leaves with.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ArrowSpeed {
+    pub arrow_kg: f64,
+    pub likely_mm_s: f64,
+    /// With the most and with the least loss.
+    pub band_mm_s: [f64; 2],
+}
+
+/// Speed over the arrow's weight with its band, as tried and as the file has it. From nothing up the band would be one line with the
+/// curve, so that the axis starts where the speeds do.
+pub fn speed(units: System, arrows: &[ArrowSpeed], file: Option<&[ArrowSpeed]>) -> Chart {
+    let mass = 1.0 / Quantity::Mass.bare_factor(units);
+    let speed = 1.0 / Quantity::ArrowSpeed.bare_factor(units);
+    let series = |name: &str, arrows: &[ArrowSpeed], value: &dyn Fn(&ArrowSpeed) -> f64, ghost: bool| Series {
+        name: name.into(),
+        points: arrows.iter().map(|arrow| (mass * arrow.arrow_kg, speed * value(arrow))).collect(),
+        ghost,
+    };
+    let mut all: Vec<Series> = file.map(|file| series("file", file, &|arrow| arrow.likely_mm_s, true)).into_iter().collect();
+    all.push(series("likely", arrows, &|arrow| arrow.likely_mm_s, false));
+    all.push(series("least loss", arrows, &|arrow| arrow.band_mm_s[1], false));
+    all.push(series("most loss", arrows, &|arrow| arrow.band_mm_s[0], false));
+    Chart {
+        name: "shot".into(),
+        title: "Speed over the arrow's weight".into(),
+        x_title: format!("arrow, {}", units.small_mass_unit()),
+        y_title: format!("speed, {}", units.arrow_speed_unit()),
+        series: all,
+        limits: Vec::new(),
+        from_nothing: false,
     }
 }
 
@@ -335,5 +380,6 @@ pub fn stage(units: System, stage: &Stage) -> Chart {
             Series { name: "left".into(), points: line(&stage.released), ghost: false },
         ],
         limits: Vec::new(),
+        from_nothing: true,
     }
 }

@@ -1,9 +1,11 @@
 """Levers, and figures that pull: by pointer and by finger, held against the command line. See `bench_common.py`."""
 
+import pathlib
 import re
+import subprocess
 
 from bench_common import (
-    LBF_N, Bench, at_rest, bow_weight, differing, dragged, expect, field, go, keep, kept_is_what_bow_says, lever, opened, play, settled,
+    GIVEN, LBF_N, Bench, at_rest, bow_weight, differing, dragged, expect, field, go, keep, kept_is_what_bow_says, lever, opened, play, settled,
     typed, weight,
 )
 
@@ -296,7 +298,53 @@ def held_and_solved(browser):
         assert not page.faults, page.faults
 
 
+def speeds(page):
+    """The table of arrows once it belongs to what is tried: cells by row."""
+    rows = page.locator("#shot:not(.waits) .speeds tbody tr")
+    expect(rows).to_have_count(7)
+    return [row.locator("th, td").all_inner_texts() for row in rows.all()]
+
+
+def speeds_are_what_shot_says(browser):
+    """Speed, band, efficiency and the string's peak as `shot` prints them for the file so edited, and the gain on the file; no speed, and why."""
+    number = lambda millimetres: f"{millimetres / 304.8:.0f}"
+    with Bench() as bench:
+        page = opened(browser, bench)
+        settled(page)
+        before = bench.json("shot", str(bench.file))["arrows"]
+        assert [row[2] for row in speeds(page)] == [number(arrow["speed_mm_s"]) for arrow in before]
+        other = bench.folder / "other.toml"
+        other.write_text(bench.file.read_text().replace("thickness = 0.200", "thickness = 0.188"))
+        typed(page, "lamination[core].thickness", ".188")
+        page.wait_for_selector("#shot:not(.waits) .speeds thead th:nth-child(8)")
+        said = bench.json("shot", str(other))
+        text = bench.run("shot", str(other))
+        for row, now, was in zip(speeds(page), said["arrows"], before):
+            assert row[2] == number(now["speed_mm_s"]) and row[3] == " to ".join(map(number, now["speed_band_mm_s"])), row
+            assert row[4] == f"{100 * now['efficiency']:.1f} %" and row[6] == f"{now['peak_tension_n'] / LBF_N:.0f}", row
+            assert row[7] == f"{(now['speed_mm_s'] - was['speed_mm_s']) / 304.8:+.1f} ft/s", row
+            # The very words of the command's own row.
+            assert re.search(r"\s+".join(map(re.escape, row[:7])), text), (row, text)
+        parts = page.locator("#shot .lighter tbody tr").all()
+        assert [row.locator("td").inner_text() for row in parts] == [f"{part['gains_mm_s'] / 304.8:+.1f} ft/s" for part in said["lighter"]]
+        expect(page.locator("#shot")).to_contain_text("never let a bow go without an arrow")
+        # Kept, the file says it, and there is nothing to gain on it.
+        keep(page)
+        page.wait_for_selector("#shot:not(.waits) .speeds thead:not(:has(th:nth-child(8)))")
+        assert [row[2] for row in speeds(page)] == [number(arrow["speed_mm_s"]) for arrow in said["arrows"]]
+        assert not page.faults, page.faults
+    recurve = (pathlib.Path(GIVEN["examples"]) / "more" / "curlew.toml").read_text()
+    with Bench(edit=lambda _: recurve) as bench:
+        page = opened(browser, bench)
+        settled(page)
+        words = page.locator("#shot .none").inner_text()
+        refused = subprocess.run([GIVEN["program"], "shot", str(bench.file)], capture_output=True, text=True)
+        assert refused.returncode == 1 and words[1:].rstrip(".") in refused.stderr, (words, refused.stderr)
+        assert not page.faults, page.faults
+
+
 play(
+    speeds_are_what_shot_says,
     thickness_keep_take_back,
     millimetres,
     weight_drawn_by_keys,

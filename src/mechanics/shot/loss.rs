@@ -31,6 +31,8 @@ pub enum LossSource {
     Glass,
     Wood,
     BuildFile,
+    /// The mean of two limbs that keep differently.
+    BothLimbs,
     /// Of so many readings.
     Readings(usize),
 }
@@ -41,6 +43,7 @@ impl LossSource {
             LossSource::Glass => "limbs with glass or carbon: two bows measured in slow draw".to_owned(),
             LossSource::Wood => "dry wood, from memory".to_owned(),
             LossSource::BuildFile => "the build file".to_owned(),
+            LossSource::BothLimbs => "the mean of both limbs".to_owned(),
             LossSource::Readings(1) => "one reading of this bow".to_owned(),
             LossSource::Readings(count) => format!("{count} readings of this bow"),
         }
@@ -63,6 +66,18 @@ impl Loss {
         let glass = build.laminations.iter().any(|lamination| lamination.wood.kind == MaterialKind::Glass);
         let (band, from) = if glass { ([0.002, 0.009], LossSource::Glass) } else { ([0.02, 0.05], LossSource::Wood) };
         Loss { fraction: 0.5 * (band[0] + band[1]), band, from }
+    }
+
+    /// Of an upper and a lower limb: each stores about half of the work, so that their losses and bands are taken in the mean.
+    #[must_use]
+    pub fn of_two(limbs: [&Build; 2]) -> Loss {
+        let [upper, lower] = limbs.map(Loss::of);
+        if upper == lower {
+            return upper;
+        }
+        let mean = |a: f64, b: f64| 0.5 * (a + b);
+        let band = [mean(upper.band[0], lower.band[0]), mean(upper.band[1], lower.band[1])];
+        Loss { fraction: mean(upper.fraction, lower.fraction), band, from: LossSource::BothLimbs }
     }
 
     /// What speeds say, each as measured over the model's without loss; `None` without any.

@@ -136,83 +136,116 @@ pub const MAX_ENERGY_ERROR: f64 = 1e-6;
 /// Times that the step is halved for it.
 const MAX_STEP_HALVINGS: u32 = 4;
 
-/// Braced, at full draw, and half the string without tension, mm.
-fn at_rest(chain: &Chain, loading: &Loading) -> Result<(HeldEnd, HeldEnd, f64), ShotFault> {
-    let stiffness_n = loading.string.stiffness_n;
-    let braced = chain::brace(chain, loading.brace_x_mm)?;
-    let natural_mm = braced.half_mm / (1.0 + braced.tension_n / stiffness_n);
-    let full = chain::hold(chain, stiffness_n, natural_mm, loading.full_x_mm, &braced)?;
-    Ok((braced, full, natural_mm))
+/// A bow braced and at full draw: what does not depend on the arrow. One limb that stands for both, or an upper and a lower one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AtRest {
+    /// At full draw, by limb.
+    pub full: Vec<HeldEnd>,
+    /// Each limb's part of the string without tension, mm.
+    pub naturals_mm: Vec<f64>,
+    /// The nocking point at full draw, mm.
+    pub nock: [f64; 2],
+    /// At full draw, N.
+    pub force_n: f64,
+    /// Drawn in from brace to full draw, with what the string takes, N·mm.
+    pub work_n_mm: f64,
+    pub brace_tension_n: f64,
 }
 
-/// Force at full draw of a bow whose limbs are alike, N.
-pub fn full_force_n(chain: &Chain, loading: &Loading) -> Result<f64, ShotFault> {
-    Ok(at_rest(chain, loading)?.1.force_n)
+impl AtRest {
+    /// Of a bow whose limbs are alike.
+    pub fn of(chain: &Chain, loading: &Loading) -> Result<AtRest, ShotFault> {
+        let string = loading.string;
+        let braced = chain::brace(chain, loading.brace_x_mm)?;
+        let natural_mm = braced.half_mm / (1.0 + braced.tension_n / string.stiffness_n);
+        let full = chain::hold(chain, string.stiffness_n, natural_mm, loading.full_x_mm, &braced)?;
+        let energy = |held: &HeldEnd| held.energy_n_mm(chain, string, natural_mm);
+        Ok(AtRest {
+            full: vec![full],
+            naturals_mm: vec![natural_mm],
+            nock: [loading.full_x_mm, 0.0],
+            force_n: full.force_n,
+            work_n_mm: 2.0 * (energy(&full) - energy(&braced)),
+            brace_tension_n: braced.tension_n,
+        })
+    }
+
+    /// Of two different limbs; the lower chain is reckoned in its mirror image. Both chains' `x` is counted from the pivot. The arrow is let go
+    /// on the line from the pivot to the nocking point.
+    pub fn of_two(
+        chains: [&Chain; 2],
+        loading: &Loading,
+        pivot_above_mm: f64,
+        nocking_above_mm: f64,
+    ) -> Result<AtRest, ShotFault> {
+        let string = loading.string;
+        let pair = chain::PairStatics { chains, stiffness_n: string.stiffness_n, pivot_above_mm, nocking_above_mm };
+        let (braced, naturals) = pair.brace(loading.brace_x_mm)?;
+        let (full, nock, force_n) = pair.hold(naturals, loading.full_x_mm, &braced)?;
+        let energy = |held: &[HeldEnd; 2]| -> f64 {
+            held.iter().zip(chains).zip(naturals).map(|((held, chain), natural)| held.energy_n_mm(chain, string, natural)).sum()
+        };
+        Ok(AtRest {
+            full: full.to_vec(),
+            naturals_mm: naturals.to_vec(),
+            nock,
+            force_n,
+            work_n_mm: energy(&full) - energy(&braced),
+            brace_tension_n: braced[0].tension_n,
+        })
+    }
+
+    /// One shot from here, by chains that bend as those did: their masses, and the arrow's, may be others.
+    pub fn shoot(&self, chains: &[Chain], loading: &Loading) -> Result<Shot, ShotFault> {
+        let string = loading.string;
+        let sides: Vec<MovingSide<'_>> =
+            chains.iter().zip(&self.naturals_mm).map(|(chain, natural)| MovingSide::of(chain, loading, *natural)).collect();
+        let nock_mass = loading.arrow_mass + string.serving_mass + 2.0 * string.half_mass / 3.0;
+        // One limb moves half of what is on the axis.
+        let share = if sides.len() == 1 { 0.5 } else { 1.0 };
+        self.fly(&Launch::new(sides, share * nock_mass), loading.arrow_mass)
+    }
+
+    fn fly(&self, launch: &Launch<'_>, arrow_mass: f64) -> Result<Shot, ShotFault> {
+        let work_n_mm = self.work_n_mm;
+        let mut effort = ShotEffort::default();
+        let mut error = f64::INFINITY;
+        for halving in 0..=MAX_STEP_HALVINGS {
+            let flown = launch.fly(&self.full, self.nock, 0.5_f64.powi(halving as i32))?;
+            effort = ShotEffort { steps: effort.steps + flown.steps, solves: effort.solves + flown.solves };
+            if let Some(nock_x_mm) = flown.touches_x_mm {
+                return Err(ShotFault::Touches { nock_x_mm });
+            }
+            error = launch.halves() * flown.energy_gained_n_mm / work_n_mm;
+            if error.abs() <= MAX_ENERGY_ERROR {
+                let efficiency = 0.5 * arrow_mass * flown.speed_mm_s.powi(2) / work_n_mm;
+                return Ok(Shot {
+                    force_n: self.force_n,
+                    work_n_mm,
+                    efficiency,
+                    speed_mm_s: flown.speed_mm_s,
+                    virtual_mass: arrow_mass * (1.0 / efficiency - 1.0),
+                    brace_tension_n: self.brace_tension_n,
+                    peak_tension_n: flown.peak_tension_n,
+                    duration_s: flown.duration_s,
+                    leaves_x_mm: flown.leaves_x_mm,
+                    energy_error: error,
+                    effort,
+                });
+            }
+        }
+        Err(ShotFault::Energy { error })
+    }
 }
 
 /// One shot of a bow whose limbs are alike.
 pub fn symmetric(chain: &Chain, loading: &Loading) -> Result<Shot, ShotFault> {
-    let string = loading.string;
-    let (braced, full, natural_mm) = at_rest(chain, loading)?;
-    let side = MovingSide::of(chain, loading, natural_mm);
-    let nock_mass = 0.5 * (loading.arrow_mass + string.serving_mass) + string.half_mass / 3.0;
-    let start = ShotStart { held: vec![full], nock: [loading.full_x_mm, 0.0], force_n: full.force_n };
-    let work_n_mm = 2.0 * (full.energy_n_mm(chain, string, natural_mm) - braced.energy_n_mm(chain, string, natural_mm));
-    let launch = Launch::new(vec![side], nock_mass);
-    fly(&launch, &start, work_n_mm, braced.tension_n, loading.arrow_mass)
+    AtRest::of(chain, loading)?.shoot(std::slice::from_ref(chain), loading)
 }
 
-/// One shot of two different limbs; the lower chain is reckoned in its mirror image. The arrow is let go on the line from the pivot to the nocking point.
+/// One shot of two different limbs: see [`AtRest::of_two`].
 pub fn of_two(chains: [&Chain; 2], loading: &Loading, pivot_above_mm: f64, nocking_above_mm: f64) -> Result<Shot, ShotFault> {
-    let string = loading.string;
-    let pair = chain::PairStatics { chains, stiffness_n: string.stiffness_n, pivot_above_mm, nocking_above_mm };
-    let (braced, naturals) = pair.brace(loading.brace_x_mm)?;
-    let (full, nock, force_n) = pair.hold(naturals, loading.full_x_mm, &braced)?;
-    let energy = |held: &[HeldEnd; 2]| -> f64 {
-        held.iter().zip(chains).zip(naturals).map(|((held, chain), natural)| held.energy_n_mm(chain, string, natural)).sum()
-    };
-    let work_n_mm = energy(&full) - energy(&braced);
-    let sides = [0, 1].map(|side| MovingSide::of(chains[side], loading, naturals[side]));
-    let nock_mass = loading.arrow_mass + string.serving_mass + 2.0 * string.half_mass / 3.0;
-    let start = ShotStart { held: full.to_vec(), nock, force_n };
-    fly(&Launch::new(sides.to_vec(), nock_mass), &start, work_n_mm, braced[0].tension_n, loading.arrow_mass)
-}
-
-/// Full draw, at rest.
-struct ShotStart {
-    held: Vec<HeldEnd>,
-    nock: [f64; 2],
-    force_n: f64,
-}
-
-fn fly(launch: &Launch<'_>, start: &ShotStart, work_n_mm: f64, brace_tension_n: f64, arrow_mass: f64) -> Result<Shot, ShotFault> {
-    let mut effort = ShotEffort::default();
-    let mut error = f64::INFINITY;
-    for halving in 0..=MAX_STEP_HALVINGS {
-        let flown = launch.fly(&start.held, start.nock, 0.5_f64.powi(halving as i32))?;
-        effort = ShotEffort { steps: effort.steps + flown.steps, solves: effort.solves + flown.solves };
-        if let Some(nock_x_mm) = flown.touches_x_mm {
-            return Err(ShotFault::Touches { nock_x_mm });
-        }
-        error = launch.halves() * flown.energy_gained_n_mm / work_n_mm;
-        if error.abs() <= MAX_ENERGY_ERROR {
-            let efficiency = 0.5 * arrow_mass * flown.speed_mm_s.powi(2) / work_n_mm;
-            return Ok(Shot {
-                force_n: start.force_n,
-                work_n_mm,
-                efficiency,
-                speed_mm_s: flown.speed_mm_s,
-                virtual_mass: arrow_mass * (1.0 / efficiency - 1.0),
-                brace_tension_n,
-                peak_tension_n: flown.peak_tension_n,
-                duration_s: flown.duration_s,
-                leaves_x_mm: flown.leaves_x_mm,
-                energy_error: error,
-                effort,
-            });
-        }
-    }
-    Err(ShotFault::Energy { error })
+    AtRest::of_two(chains, loading, pivot_above_mm, nocking_above_mm)?.shoot(&chains.map(Clone::clone), loading)
 }
 
 /// Two shots, with so many links and twice as many, carried to links without end: the error falls with the square of their length.

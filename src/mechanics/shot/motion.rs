@@ -9,9 +9,10 @@
 //!   h θ̈_j = (a_j − a_{j−1}) · n_j
 //! ```
 //!
-//! Steps: classic Runge–Kutta of fourth order, of length `0.4 √(m h²/k)` at the worst joint, which is `0.4 h² √(V/W)` for mass `V` and stiffness `W` per
+//! Steps: classic Runge–Kutta of fourth order, of length `0.55 √(m h²/k)` at the worst joint, which is `0.55 h² √(V/W)` for mass `V` and stiffness `W` per
 //! length (0.7 is the bound of stability), and no more than a quarter over the frequency of the string between its end masses: longer and the check of
-//! energy halves them, shorter ones only cost time.
+//! energy halves them, shorter ones only cost time. The string's peak
+//! is that of a cubic through tension and its rate at both ends of a step: the string may swing from one end to the other of it.
 
 use super::chain::{Chain, HeldEnd};
 use super::{Loading, ShotFault};
@@ -22,6 +23,8 @@ use crate::numeric::root::bisect;
 pub struct MovingSide<'a> {
     chain: &'a Chain,
     masses: Vec<f64>,
+    /// One over each of them: a step asks for them a dozen times a link.
+    per_mass: Vec<f64>,
     stiffness: f64,
     natural: f64,
 }
@@ -32,50 +35,49 @@ impl<'a> MovingSide<'a> {
         if let Some(tip) = masses.last_mut() {
             *tip += loading.tip_mass + loading.string.half_mass / 3.0;
         }
-        MovingSide { chain, masses, stiffness: loading.string.stiffness_n, natural: natural_mm }
+        let per_mass = masses.iter().map(|mass| 1.0 / mass).collect();
+        MovingSide { chain, masses, per_mass, stiffness: loading.string.stiffness_n, natural: natural_mm }
     }
 
     fn links(&self) -> usize {
         self.masses.len()
     }
 
-    /// Tension, and direction from the nock to the nocking point.
-    fn string(&self, angles: &[f64], nock: [f64; 2]) -> (f64, [f64; 2], f64) {
+    /// Tension, and direction from the nock to the nocking point, by the directions of the links.
+    fn string(&self, along: impl Iterator<Item = [f64; 2]>, nock: [f64; 2]) -> (f64, [f64; 2]) {
         let root = self.chain.root;
         let (mut x, mut y) = (root.x_mm, root.y_mm);
-        for angle in angles {
-            let (sin, cos) = angle.sin_cos();
+        for [sin, cos] in along {
             x += self.chain.link_mm * sin;
             y += self.chain.link_mm * cos;
         }
         let (dx, dy) = (nock[0] - x, nock[1] - y);
         let length = dx.hypot(dy);
         let tension = (self.stiffness * (length - self.natural) / self.natural).max(0.0);
-        (tension, [dx / length, dy / length], length)
+        (tension, [dx / length, dy / length])
     }
 
-    /// Angular accelerations under the pull `T u` at the nock, into `out`.
+    /// Angular accelerations under the pull `T u` at the nock, into `out`; the links' directions are in `work`.
     fn accelerations(&self, angles: &[f64], rates: &[f64], pull: [f64; 2], work: &mut Scratch, out: &mut [f64]) {
         let (n, h) = (self.links(), self.chain.link_mm);
+        let per_h = 1.0 / h;
         let (springs, free) = (&self.chain.springs, &self.chain.free);
         let mut before = self.chain.root.angle_rad;
         for i in 0..n {
             work.torque[i] = springs[i] * (angles[i] - before - free[i]);
             before = angles[i];
-            let (sin, cos) = angles[i].sin_cos();
-            work.along[i] = [sin, cos];
         }
         // Forces over masses at the nodes, without the links' pulls.
         for i in 0..n {
             let next = if i + 1 < n { work.torque[i + 1] } else { 0.0 };
-            let couple = (next - work.torque[i]) / h;
+            let couple = (next - work.torque[i]) * per_h;
             let [sin, cos] = work.along[i];
             work.force[i] = [couple * cos, -couple * sin];
         }
         for i in 0..n {
             let own = work.force[i];
             let outer = if i + 1 < n { work.force[i + 1] } else { [-pull[0], -pull[1]] };
-            work.pushed[i] = [(own[0] - outer[0]) / self.masses[i], (own[1] - outer[1]) / self.masses[i]];
+            work.pushed[i] = [(own[0] - outer[0]) * self.per_mass[i], (own[1] - outer[1]) * self.per_mass[i]];
         }
         // Tridiagonal system for the pulls, by elimination from the root out.
         let dot = |a: [f64; 2], b: [f64; 2]| a[0] * b[0] + a[1] * b[1];
@@ -83,10 +85,10 @@ impl<'a> MovingSide<'a> {
             let t = work.along[j];
             let inner = if 0 < j { work.pushed[j - 1] } else { [0.0; 2] };
             let mut right = dot([work.pushed[j][0] - inner[0], work.pushed[j][1] - inner[1]], t) + h * rate * rate;
-            let mut diagonal = 1.0 / self.masses[j] + if 0 < j { 1.0 / self.masses[j - 1] } else { 0.0 };
+            let mut diagonal = self.per_mass[j] + if 0 < j { self.per_mass[j - 1] } else { 0.0 };
             if 0 < j {
                 // Row j: −c λ_{j−1} + diagonal λ_j − c' λ_{j+1} = right.
-                let c = dot(work.along[j - 1], t) / self.masses[j - 1];
+                let c = dot(work.along[j - 1], t) * self.per_mass[j - 1];
                 let share = c / work.diagonal[j - 1];
                 diagonal -= share * c;
                 right += share * work.right[j - 1];
@@ -95,7 +97,7 @@ impl<'a> MovingSide<'a> {
             work.right[j] = right;
         }
         for j in (0..n).rev() {
-            let outer = if j + 1 < n { dot(work.along[j], work.along[j + 1]) / self.masses[j] * work.pull[j + 1] } else { 0.0 };
+            let outer = if j + 1 < n { dot(work.along[j], work.along[j + 1]) * self.per_mass[j] * work.pull[j + 1] } else { 0.0 };
             work.pull[j] = (work.right[j] + outer) / work.diagonal[j];
         }
         let mut inner = [0.0; 2];
@@ -103,8 +105,8 @@ impl<'a> MovingSide<'a> {
             let t = work.along[j];
             let (next, toward) = if j + 1 < n { (work.pull[j + 1], work.along[j + 1]) } else { (0.0, [0.0; 2]) };
             let here: [f64; 2] =
-                std::array::from_fn(|k| work.pushed[j][k] + (next * toward[k] - work.pull[j] * t[k]) / self.masses[j]);
-            *turns = ((here[0] - inner[0]) * t[1] - (here[1] - inner[1]) * t[0]) / h;
+                std::array::from_fn(|k| work.pushed[j][k] + (next * toward[k] - work.pull[j] * t[k]) * self.per_mass[j]);
+            *turns = ((here[0] - inner[0]) * t[1] - (here[1] - inner[1]) * t[0]) * per_h;
             inner = here;
         }
     }
@@ -119,7 +121,7 @@ impl<'a> MovingSide<'a> {
             velocity = [velocity[0] + h * rate * cos, velocity[1] - h * rate * sin];
             sum += 0.5 * mass * (velocity[0] * velocity[0] + velocity[1] * velocity[1]);
         }
-        let tension = self.string(angles, nock).0;
+        let tension = self.string(angles.iter().map(|angle| direction(*angle)), nock).0;
         sum + 0.5 * tension * tension / self.stiffness * self.natural
     }
 
@@ -138,8 +140,14 @@ impl<'a> MovingSide<'a> {
     }
 }
 
+/// Of a link by its angle: across the bow, and along it.
+fn direction(angle: f64) -> [f64; 2] {
+    let (sin, cos) = angle.sin_cos();
+    [sin, cos]
+}
+
 /// Steps over the time a joint, and the string, take: see the module.
-const BENDING: f64 = 0.4;
+const BENDING: f64 = 0.55;
 const STRING: f64 = 0.25;
 /// Bound on steps: some hundred times what a limb of wood takes.
 const MAX_STEPS: usize = 200_000;
@@ -156,6 +164,9 @@ struct Scratch {
     diagonal: Vec<f64>,
     right: Vec<f64>,
     pull: Vec<f64>,
+    /// Of the string, and where it runs.
+    tension: f64,
+    toward: [f64; 2],
 }
 
 impl Scratch {
@@ -169,6 +180,8 @@ impl Scratch {
             diagonal: numbers.clone(),
             right: numbers.clone(),
             pull: numbers,
+            tension: 0.0,
+            toward: [0.0; 2],
         }
     }
 }
@@ -214,48 +227,57 @@ impl<'a> Launch<'a> {
         [nock[0], if side == 0 { nock[1] } else { -nock[1] }]
     }
 
-    /// Rates of the state `[places, rates]`, each `θ` of all sides, then x and y of the nocking point; gives back the push on the arrow and the
-    /// greater tension.
-    fn slopes(&self, state: &[f64], work: &mut [Scratch], out: &mut [f64]) -> (f64, f64) {
+    /// Rates of the state `[places, rates]`, each `θ` of all sides, then x and y of the nocking point.
+    fn slopes(&self, state: &[f64], work: &mut [Scratch], out: &mut [f64]) -> Pulled {
         let count = self.unknowns();
         let (places, rates) = state.split_at(count);
         out[..count].copy_from_slice(rates);
         let accelerations = &mut out[count..];
         let nock = [places[count - 2], places[count - 1]];
         let mut force = [0.0; 2];
-        let (mut at, mut greatest) = (0, 0.0_f64);
-        for (index, side) in self.sides.iter().enumerate() {
+        let mut at = 0;
+        let mut pulled = Pulled { push: 0.0, touches: false };
+        for (index, (side, work)) in self.sides.iter().zip(work).enumerate() {
             let own = at..at + side.links();
-            let (tension, u, _) = side.string(&places[own.clone()], Self::seen(index, nock));
-            side.accelerations(
-                &places[own.clone()],
-                &rates[own.clone()],
-                [tension * u[0], tension * u[1]],
-                &mut work[index],
-                &mut accelerations[own.clone()],
-            );
-            force[0] += tension * u[0];
-            force[1] += if index == 0 { tension * u[1] } else { -tension * u[1] };
-            greatest = greatest.max(tension);
+            for (along, angle) in work.along.iter_mut().zip(&places[own.clone()]) {
+                *along = direction(*angle);
+            }
+            let (tension, u) = side.string(work.along.iter().copied(), Self::seen(index, nock));
+            pulled.touches |= work.along.last().is_some_and(|[sin, cos]| u[0] * cos - u[1] * sin <= 0.0);
+            (work.tension, work.toward) = (tension, u);
+            let pull = [tension * u[0], tension * u[1]];
+            side.accelerations(&places[own.clone()], &rates[own.clone()], pull, work, &mut accelerations[own.clone()]);
+            force[0] += pull[0];
+            force[1] += if index == 0 { pull[1] } else { -pull[1] };
             at = own.end;
         }
         accelerations[count - 2] = -force[0] / self.nock_mass;
         // One limb has its mirror image beside it: the nocking point keeps to the axis.
         accelerations[count - 1] = if self.sides.len() == 1 { 0.0 } else { -force[1] / self.nock_mass };
-        (force[0], greatest)
+        pulled.push = force[0];
+        pulled
     }
 
-    /// The string runs along a last link, or through it: it pulls it no more toward the archer.
-    fn touches(&self, state: &[f64]) -> bool {
+    /// Tension of each side's string and its rate, N and N/s, at a state whose slopes were the last to be taken.
+    fn tensions(&self, state: &[f64], work: &[Scratch]) -> [[f64; 2]; 2] {
         let count = self.unknowns();
-        let nock = [state[count - 2], state[count - 1]];
+        let rates = &state[count..];
+        let mut tensions = [[0.0; 2]; 2];
         let mut at = 0;
-        self.sides.iter().enumerate().any(|(index, side)| {
+        for (index, (side, work)) in self.sides.iter().zip(work).enumerate() {
             let own = at..at + side.links();
             at = own.end;
-            let (_, u, _) = side.string(&state[own.clone()], Self::seen(index, nock));
-            state[own].last().is_some_and(|last| u[0] * last.cos() - u[1] * last.sin() <= 0.0)
-        })
+            let mut tip = [0.0; 2];
+            for ([sin, cos], rate) in work.along.iter().zip(&rates[own]) {
+                tip[0] += side.chain.link_mm * cos * rate;
+                tip[1] -= side.chain.link_mm * sin * rate;
+            }
+            let nock = Self::seen(index, [rates[count - 2], rates[count - 1]]);
+            let longer = (nock[0] - tip[0]) * work.toward[0] + (nock[1] - tip[1]) * work.toward[1];
+            let rate = if 0.0 < work.tension { side.stiffness / side.natural * longer } else { 0.0 };
+            tensions[index] = [work.tension, rate];
+        }
+        tensions
     }
 
     fn energy(&self, state: &[f64]) -> f64 {
@@ -282,17 +304,23 @@ impl<'a> Launch<'a> {
         state.extend(nock);
         state.resize(2 * count, 0.0);
         let mut runge = Stages::of(2 * count, self.sides.iter().map(MovingSide::links));
-        let step = shorter * self.sides.iter().map(|side| side.step(self.nock_mass)).fold(f64::INFINITY, f64::min);
+        // Each side's string has its share of what is on the axis.
+        let nock_mass = self.nock_mass / self.sides.len() as f64;
+        let step = shorter * self.sides.iter().map(|side| side.step(nock_mass)).fold(f64::INFINITY, f64::min);
         let start = self.energy(&state);
         let (mut time, mut peak) = (0.0, 0.0_f64);
         let mut touches_x_mm = None;
+        runge.begin(self, &state);
+        let mut tensions = self.tensions(&state, &runge.work);
         for steps in 1..=MAX_STEPS {
-            peak = peak.max(runge.advance(self, &state, step));
-            let pushes = |state: &[f64], runge: &mut Stages| self.slopes(state, &mut runge.work, &mut runge.spare).0;
-            let ended = runge.end.clone();
-            if 0.0 < pushes(&ended, &mut runge) {
-                state.copy_from_slice(&ended);
-                if touches_x_mm.is_none() && self.touches(&state) {
+            runge.advance(self, &state, step);
+            let pulled = runge.at_end(self);
+            if 0.0 < pulled.push {
+                let now = self.tensions(&runge.end, &runge.work);
+                peak = peak.max(crest(&tensions, &now, step));
+                tensions = now;
+                runge.go_on(&mut state);
+                if touches_x_mm.is_none() && pulled.touches {
                     touches_x_mm = Some(state[count - 2]);
                 }
                 time += step;
@@ -301,12 +329,13 @@ impl<'a> Launch<'a> {
             // The arrow leaves within this step.
             let pushed = |after: f64| {
                 runge.advance(self, &state, after);
-                let there = runge.end.clone();
-                0.0 < pushes(&there, &mut runge)
+                0.0 < runge.at_end(self).push
             };
             let to = bisect(pushed, 0.0, step, HALVINGS).fails;
             runge.advance(self, &state, to);
+            runge.at_end(self);
             let end = &runge.end;
+            peak = peak.max(crest(&tensions, &self.tensions(end, &runge.work), to));
             return Ok(Flown {
                 speed_mm_s: end[2 * count - 2].hypot(end[2 * count - 1]),
                 duration_s: time + to,
@@ -322,12 +351,35 @@ impl<'a> Launch<'a> {
     }
 }
 
-/// Room for a step, and its end.
+/// The greatest tension within a step, by the cubic through tension and rate at its ends.
+fn crest(from: &[[f64; 2]; 2], to: &[[f64; 2]; 2], step: f64) -> f64 {
+    let of = |from: [f64; 2], to: [f64; 2]| {
+        let (rise, begins, ends) = (to[0] - from[0], step * from[1], step * to[1]);
+        let (square, cube) = (3.0 * rise - 2.0 * begins - ends, begins + ends - 2.0 * rise);
+        // begins + 2 square s + 3 cube s² = 0
+        let root = (square * square - 3.0 * cube * begins).max(0.0).sqrt();
+        let both = -(square + root.copysign(square));
+        let level = [both / (3.0 * cube), begins / both].into_iter().filter(|s| (0.0..=1.0).contains(s));
+        level.map(|s| from[0] + s * (begins + s * (square + s * cube))).fold(from[0].max(to[0]), f64::max)
+    };
+    of(from[0], to[0]).max(of(from[1], to[1]))
+}
+
+/// What a state pulls at.
+#[derive(Debug, Clone, Copy)]
+struct Pulled {
+    /// On the arrow, N.
+    push: f64,
+    /// The string runs along a last link, or through it: it pulls it no more toward the archer.
+    touches: bool,
+}
+
+/// Room for a step, and its end. The slopes at a step's end are those at the next one's start.
 struct Stages {
     slopes: [Vec<f64>; 4],
     between: Vec<f64>,
-    spare: Vec<f64>,
     end: Vec<f64>,
+    end_slopes: Vec<f64>,
     work: Vec<Scratch>,
     solves: usize,
 }
@@ -336,31 +388,40 @@ impl Stages {
     fn of(size: usize, links: impl Iterator<Item = usize>) -> Stages {
         let empty = || vec![0.0; size];
         let slopes = std::array::from_fn(|_| empty());
-        Stages { slopes, between: empty(), spare: empty(), end: empty(), work: links.map(Scratch::of).collect(), solves: 0 }
+        Stages { slopes, between: empty(), end: empty(), end_slopes: empty(), work: links.map(Scratch::of).collect(), solves: 0 }
     }
 
-    /// One step into `end`; gives back the tension at its start.
-    fn advance(&mut self, launch: &Launch<'_>, from: &[f64], step: f64) -> f64 {
-        let mut tension = 0.0;
-        for (stage, share) in [0.0, 0.5, 0.5, 1.0].into_iter().enumerate() {
-            if stage == 0 {
-                self.between.copy_from_slice(from);
-            } else {
-                let before = &self.slopes[stage - 1];
-                for ((between, from), slope) in self.between.iter_mut().zip(from).zip(before) {
-                    *between = from + share * step * slope;
-                }
+    /// The slopes at the first step's start.
+    fn begin(&mut self, launch: &Launch<'_>, from: &[f64]) {
+        self.solves += launch.sides.len();
+        launch.slopes(from, &mut self.work, &mut self.slopes[0]);
+    }
+
+    /// One step into `end`, from where the first slopes belong to.
+    fn advance(&mut self, launch: &Launch<'_>, from: &[f64], step: f64) {
+        for (stage, share) in [(1, 0.5), (2, 0.5), (3, 1.0)] {
+            let before = &self.slopes[stage - 1];
+            for ((between, from), slope) in self.between.iter_mut().zip(from).zip(before) {
+                *between = from + share * step * slope;
             }
-            let (_, pulled) = launch.slopes(&self.between, &mut self.work, &mut self.slopes[stage]);
-            if stage == 0 {
-                tension = pulled;
-            }
+            launch.slopes(&self.between, &mut self.work, &mut self.slopes[stage]);
             self.solves += launch.sides.len();
         }
         let [a, b, c, d] = &self.slopes;
         for (k, end) in self.end.iter_mut().enumerate() {
             *end = from[k] + step / 6.0 * (a[k] + 2.0 * (b[k] + c[k]) + d[k]);
         }
-        tension
+    }
+
+    /// What the step's end pulls at.
+    fn at_end(&mut self, launch: &Launch<'_>) -> Pulled {
+        self.solves += launch.sides.len();
+        launch.slopes(&self.end, &mut self.work, &mut self.end_slopes)
+    }
+
+    /// Makes the step's end the next one's start.
+    fn go_on(&mut self, state: &mut [f64]) {
+        state.copy_from_slice(&self.end);
+        std::mem::swap(&mut self.slopes[0], &mut self.end_slopes);
     }
 }

@@ -1,19 +1,22 @@
-//! The shot of a build's bow: its limb as chains, its string, a row of arrows, and what lighter parts are worth.
+//! The shot of a build's bow: its limbs as chains, its string, a row of arrows, and what lighter parts are worth.
 //!
 //! The chain begins where the riser's compliance ends to matter: at the outermost station inside which lies no more than a hundredth of what turns
 //! the nock; that hundredth goes into the root's spring. Each joint takes compliance and unstrung curvature of half a link to either side, each link the slope of the neutral axis.
-//! Wood as in [`crate::mechanics::mass`]: laminations at the table's density, glue left out.
+//! Wood and glue as in [`crate::mechanics::mass`].
 //!
 //! Speed: the shot's efficiency of the energy that the force curve stores, which is published beside it. The curve's string does not stretch and the
 //! shot's does: their energies differ by a percent or so.
+//!
+//! Two different limbs are the pair of [`crate::mechanics::pair`] let go; the string is the one that the upper limb's build describes.
 
 use super::chain::{Chain, LimbStretch};
-use super::{BowString, LINKS, Loading, Shot, ShotFault, extrapolated, symmetric};
+use super::{AtRest, BowString, LINKS, Loading, Shot, ShotFault, extrapolated};
 use crate::diag::{Diagnostic, Message, Place, mm};
 use crate::mechanics::bow::{Bow, Options};
 use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::limb::{Limb, LimbRoot};
 use crate::mechanics::mass;
+use crate::mechanics::pair::{PairCurve, PairOptions};
 use crate::model::Build;
 use crate::model::string::ShotPlan;
 
@@ -25,18 +28,34 @@ const STIFF: f64 = 0.01;
 /// A bow ready to be shot.
 #[derive(Debug, Clone)]
 pub struct ShootingBow {
-    chains: Vec<Chain>,
+    coarse: Mesh,
+    fine: Mesh,
+    /// Without an arrow; what sits on the tips is the chains' own.
     loading: Loading,
+    offs: Offs,
     /// From brace to full draw, by the force curve, N·mm.
     pub stored_n_mm: f64,
     /// At full draw, by the force curve, N.
     pub draw_weight_n: f64,
-    /// Links of each chain's laminations alone, for what lighter ones are worth: masses by lamination.
-    by_lamination: Vec<Vec<Vec<f64>>>,
-    /// Mass beyond the nock by lamination, N·s²/mm.
-    tips: Vec<f64>,
     plan: ShotPlan,
     string_mm: f64,
+}
+
+/// The limbs by links of one length.
+#[derive(Debug, Clone)]
+struct Mesh {
+    /// One limb that stands for both, or the upper and the lower one.
+    chains: Vec<Chain>,
+    /// Masses at the nodes of each lamination alone, by limb: what lighter ones take off.
+    by_lamination: Vec<Vec<Vec<f64>>>,
+    at_rest: AtRest,
+}
+
+/// How far pivot and nocking point lie above the middle, mm; nothing where the limbs are alike.
+#[derive(Debug, Clone, Copy, Default)]
+struct Offs {
+    pivot_mm: f64,
+    nocking_mm: f64,
 }
 
 /// A part of the bow that may be lighter.
@@ -46,8 +65,8 @@ pub enum Lighter {
     Tips { kg: f64 },
     /// The string, by so many strands.
     Strands { count: u32 },
-    /// This lamination at the same stiffness, by this ratio of its mass.
-    Lamination { index: usize, fraction: f64 },
+    /// This lamination of a limb at the same stiffness, by this ratio of its mass; limb 0 is the upper one, or both where they are alike.
+    Lamination { limb: usize, index: usize, fraction: f64 },
 }
 
 impl ShootingBow {
@@ -60,38 +79,49 @@ impl ShootingBow {
     pub fn of_links(build: &Build, options: &Options, curve: &DrawCurve, links: [usize; 2]) -> Result<ShootingBow, Diagnostic> {
         free(curve)?;
         let bow = Bow::of(build, options)?;
-        let plan = &build.shot;
-        let chains = links.iter().map(|links| chain(&bow, *links)).collect();
-        let kg = |from: f64, to: f64, index: usize| mass::lamination_kg(&bow.stack, index, from, to);
-        let (root, nock, end) = (root_station(&bow.limb), bow.stack.outline().nock_mm(), bow.stack.outline().end_mm());
-        let laminations = 0..build.laminations.len();
-        let by_lamination = links
-            .iter()
-            .map(|links| {
-                let of = |index: usize| node_masses([root, nock], *links, |from, to| PER_KG * kg(from, to, index));
-                laminations.clone().map(of).collect()
-            })
-            .collect();
-        let tips = laminations.map(|index| PER_KG * kg(nock, end, index)).collect::<Vec<f64>>();
-        let string = BowString {
-            stiffness_n: plan.stiffness_n(),
-            half_mass: 0.5 * PER_KG * plan.string_kg(curve.string_mm),
-            serving_mass: PER_KG * plan.serving_kg,
-        };
         let loading = Loading {
-            string,
-            tip_mass: PER_KG * plan.tip_kg + tips.iter().sum::<f64>(),
+            string: bowstring(&build.shot, curve.string_mm),
+            tip_mass: 0.0,
             arrow_mass: 0.0,
             brace_x_mm: curve.grip_depth_mm + curve.at_brace().pivot_to_nock_mm,
             full_x_mm: curve.grip_depth_mm + curve.at_full_draw().pivot_to_nock_mm,
         };
+        let mesh = |links: usize| Mesh::lay(&[&bow], 0.0, links, &loading, Offs::default());
         Ok(ShootingBow {
-            chains,
+            coarse: mesh(links[0])?,
+            fine: mesh(links[1])?,
             loading,
+            offs: Offs::default(),
             stored_n_mm: curve.energy.work_n_mm,
             draw_weight_n: curve.at_full_draw().force_n,
-            by_lamination,
-            tips,
+            plan: build.shot.clone(),
+            string_mm: curve.string_mm,
+        })
+    }
+
+    /// Of an upper and a lower limb as their force curve has them; that curve refuses where the string touches one.
+    pub fn of_two(limbs: [&Build; 2], options: &PairOptions, curve: &PairCurve) -> Result<ShootingBow, Diagnostic> {
+        let lower_options = Options { unstrung: options.lower_unstrung.clone(), ..options.options.clone() };
+        let (upper, lower) = (Bow::of(limbs[0], &options.options)?, Bow::of(limbs[1], &lower_options)?);
+        let full = &curve.points[curve.points.len() - 1];
+        let plan = &limbs[0].shot;
+        // The pair's lengths are counted from the pivot.
+        let loading = Loading {
+            string: bowstring(plan, curve.string_mm),
+            tip_mass: 0.0,
+            arrow_mass: 0.0,
+            brace_x_mm: upper.brace_height_mm(&options.options)?,
+            full_x_mm: full.pivot_to_nock_mm,
+        };
+        let offs = Offs { pivot_mm: options.pivot_above_mm, nocking_mm: options.nocking_above_mm };
+        let mesh = |links: usize| Mesh::lay(&[&upper, &lower], curve.grip_depth_mm, links, &loading, offs);
+        Ok(ShootingBow {
+            coarse: mesh(LINKS[0])?,
+            fine: mesh(LINKS[1])?,
+            loading,
+            offs,
+            stored_n_mm: curve.energy.work_n_mm,
+            draw_weight_n: full.force_n,
             plan: plan.clone(),
             string_mm: curve.string_mm,
         })
@@ -99,30 +129,37 @@ impl ShootingBow {
 
     /// Without loss.
     pub fn shoot(&self, arrow_kg: f64) -> Result<Shot, Diagnostic> {
-        self.shot(&self.chains, &self.loading, arrow_kg)
+        self.shot([&self.coarse, &self.fine], &self.loading, arrow_kg)
     }
 
     /// The same of the chains alone, with their own weight and work.
     pub fn shoot_chains(&self, arrow_kg: f64) -> Result<Shot, Diagnostic> {
-        self.shot_of_chains(&self.chains, &self.loading, arrow_kg)
+        shot_of_chains([&self.coarse, &self.fine], &self.loading, arrow_kg)
     }
 
-    fn shot_of_chains(&self, chains: &[Chain], loading: &Loading, arrow_kg: f64) -> Result<Shot, Diagnostic> {
-        let loading = Loading { arrow_mass: PER_KG * arrow_kg, ..*loading };
-        let of = |chain: &Chain| symmetric(chain, &loading).map_err(fault);
-        let (coarse, fine) = (of(&chains[0])?, of(&chains[1])?);
-        Ok(extrapolated(&coarse, &fine, loading.arrow_mass))
-    }
-
-    fn shot(&self, chains: &[Chain], loading: &Loading, arrow_kg: f64) -> Result<Shot, Diagnostic> {
-        let shot = self.shot_of_chains(chains, loading, arrow_kg)?;
+    fn shot(&self, meshes: [&Mesh; 2], loading: &Loading, arrow_kg: f64) -> Result<Shot, Diagnostic> {
+        let shot = shot_of_chains(meshes, loading, arrow_kg)?;
         let speed_mm_s = (2.0 * shot.efficiency * self.stored_n_mm / (PER_KG * arrow_kg)).sqrt();
         Ok(Shot { speed_mm_s, work_n_mm: self.stored_n_mm, force_n: self.draw_weight_n, ..shot })
     }
 
+    /// What may be lighter, by usual amounts: each tip by so much, the string by so many strands, every lamination by a part of it.
+    #[must_use]
+    pub fn parts(&self, tip_kg: f64, strands: u32, fraction: f64) -> Vec<Lighter> {
+        let mut parts = vec![Lighter::Tips { kg: tip_kg }];
+        if strands < self.plan.strands {
+            parts.push(Lighter::Strands { count: strands });
+        }
+        for (limb, laminations) in self.fine.by_lamination.iter().enumerate() {
+            parts.extend((0..laminations.len()).map(|index| Lighter::Lamination { limb, index, fraction }));
+        }
+        parts
+    }
+
     /// What an arrow so `shot` gains where a part is lighter, as a ratio of its speed.
     pub fn gain(&self, arrow_kg: f64, of: &Shot, lighter: Lighter) -> Result<f64, Diagnostic> {
-        let (mut chains, mut loading) = (self.chains.clone(), self.loading);
+        let mut meshes = [self.coarse.clone(), self.fine.clone()];
+        let mut loading = self.loading;
         let base = of.speed_mm_s;
         // Tips are made heavier instead, so that nothing needs to be there to be taken.
         let heavier = match lighter {
@@ -132,33 +169,91 @@ impl ShootingBow {
             }
             Lighter::Strands { count } => {
                 let plan = ShotPlan { strands: self.plan.strands.saturating_sub(count).max(1), ..self.plan.clone() };
-                loading.string.stiffness_n = plan.stiffness_n();
-                loading.string.half_mass = 0.5 * PER_KG * plan.string_kg(self.string_mm);
+                loading.string = bowstring(&plan, self.string_mm);
+                for mesh in &mut meshes {
+                    mesh.at_rest = rest(&mesh.chains, &loading, self.offs)?;
+                }
                 false
             }
-            Lighter::Lamination { index, fraction } => {
-                for (chain, masses) in chains.iter_mut().zip(&self.by_lamination) {
-                    chain.masses.iter_mut().zip(&masses[index]).for_each(|(mass, own)| *mass -= fraction * own);
+            Lighter::Lamination { limb, index, fraction } => {
+                for mesh in &mut meshes {
+                    let own = &mesh.by_lamination[limb][index];
+                    mesh.chains[limb].masses.iter_mut().zip(own).for_each(|(mass, own)| *mass -= fraction * own);
                 }
-                loading.tip_mass -= fraction * self.tips[index];
                 false
             }
         };
-        let other = self.shot(&chains, &loading, arrow_kg)?.speed_mm_s;
+        let other = self.shot([&meshes[0], &meshes[1]], &loading, arrow_kg)?.speed_mm_s;
         Ok(if heavier { base / other - 1.0 } else { other / base - 1.0 })
     }
 
     /// Force of the chains at full draw, N: that of the bow, but for the stretch of the string.
-    pub fn chain_force_n(&self) -> Result<f64, Diagnostic> {
-        let of = |chain: &Chain| super::full_force_n(chain, &self.loading).map_err(fault);
-        let (coarse, fine) = (of(&self.chains[0])?, of(&self.chains[1])?);
-        Ok(fine + (fine - coarse) / 3.0)
+    #[must_use]
+    pub fn chain_force_n(&self) -> f64 {
+        let (coarse, fine) = (self.coarse.at_rest.force_n, self.fine.at_rest.force_n);
+        fine + (fine - coarse) / 3.0
     }
 
     /// Mass of the whole string with its serving, kg.
+    #[must_use]
     pub fn string_kg(&self) -> f64 {
         self.plan.served_string_kg(self.string_mm)
     }
+}
+
+impl Mesh {
+    /// The limbs of these bows as chains whose `x` is counted from `pivot_x_mm`.
+    fn lay(bows: &[&Bow<'_>], pivot_x_mm: f64, links: usize, loading: &Loading, offs: Offs) -> Result<Mesh, Diagnostic> {
+        let mut chains = Vec::new();
+        let mut by_lamination = Vec::new();
+        for bow in bows {
+            let (build, stack) = (bow.stack.build(), &bow.stack);
+            let (from, nock, end) = (root_station(&bow.limb), stack.outline().nock_mm(), stack.outline().end_mm());
+            let mut chain = chain(bow, links);
+            chain.root.x_mm -= pivot_x_mm;
+            // The tip moves with the nock, and so does what sits on it.
+            put_on_tip(&mut chain.masses, PER_KG * (mass::between_kg(stack, nock, end) + build.shot.tip_kg));
+            chains.push(chain);
+            let of = |index: usize| {
+                let kg = |a: f64, b: f64| PER_KG * mass::lamination_kg(stack, index, a, b);
+                let mut masses = node_masses([from, nock], links, kg);
+                put_on_tip(&mut masses, kg(nock, end));
+                masses
+            };
+            by_lamination.push((0..build.laminations.len()).map(of).collect());
+        }
+        let at_rest = rest(&chains, loading, offs)?;
+        Ok(Mesh { chains, by_lamination, at_rest })
+    }
+}
+
+fn rest(chains: &[Chain], loading: &Loading, offs: Offs) -> Result<AtRest, Diagnostic> {
+    match chains {
+        [upper, lower] => AtRest::of_two([upper, lower], loading, offs.pivot_mm, offs.nocking_mm),
+        chains => AtRest::of(&chains[0], loading),
+    }
+    .map_err(fault)
+}
+
+fn put_on_tip(masses: &mut [f64], more: f64) {
+    if let Some(tip) = masses.last_mut() {
+        *tip += more;
+    }
+}
+
+fn bowstring(plan: &ShotPlan, string_mm: f64) -> BowString {
+    BowString {
+        stiffness_n: plan.stiffness_n(),
+        half_mass: 0.5 * PER_KG * plan.string_kg(string_mm),
+        serving_mass: PER_KG * plan.serving_kg,
+    }
+}
+
+fn shot_of_chains(meshes: [&Mesh; 2], loading: &Loading, arrow_kg: f64) -> Result<Shot, Diagnostic> {
+    let loading = Loading { arrow_mass: PER_KG * arrow_kg, ..*loading };
+    let of = |mesh: &Mesh| mesh.at_rest.shoot(&mesh.chains, &loading).map_err(fault);
+    let (coarse, fine) = (of(meshes[0])?, of(meshes[1])?);
+    Ok(extrapolated(&coarse, &fine, loading.arrow_mass))
 }
 
 /// A bow whose string lies on the limb anywhere on the way gets no speed.

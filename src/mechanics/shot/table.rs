@@ -4,9 +4,6 @@ use super::Shot;
 use super::loss::Loss;
 use super::of_bow::{Lighter, ShootingBow};
 use crate::diag::Diagnostic;
-use crate::mechanics::bow::Options;
-use crate::mechanics::draw::DrawCurve;
-use crate::model::Build;
 use crate::units::{KG_PER_GRAIN, arrow_kg};
 
 /// Arrows of the row, in grains for each pound of draw weight, as the trade counts them.
@@ -69,21 +66,16 @@ impl ArrowRow {
 }
 
 impl ShotTable {
-    /// Of a build as its force curve has it; a fault where there is no speed.
-    pub fn of(build: &Build, options: &Options, curve: &DrawCurve, loss: Loss) -> Result<ShotTable, Diagnostic> {
-        let bow = ShootingBow::of(build, options, curve)?;
+    /// Of a bow that is ready to be shot.
+    pub fn of(bow: &ShootingBow, loss: Loss) -> Result<ShotTable, Diagnostic> {
         let row = |grains_per_pound: f64| {
             let arrow_kg = arrow_kg(grains_per_pound, bow.draw_weight_n);
             Ok(ArrowRow { grains_per_pound, arrow_kg, shot: bow.shoot(arrow_kg)?, loss })
         };
         let rows: Vec<ArrowRow> = GRAINS_PER_POUND.into_iter().map(row).collect::<Result<_, Diagnostic>>()?;
         let judged = rows[JUDGED];
-        let mut parts = vec![Lighter::Tips { kg: TIP_GRAINS * KG_PER_GRAIN }];
-        if STRANDS < build.shot.strands {
-            parts.push(Lighter::Strands { count: STRANDS });
-        }
-        parts.extend((0..build.laminations.len()).map(|index| Lighter::Lamination { index, fraction: TENTH }));
         let gain = |lighter: Lighter| Ok(SpeedGain { lighter, ratio: bow.gain(judged.arrow_kg, &judged.shot, lighter)? });
+        let parts = bow.parts(TIP_GRAINS * KG_PER_GRAIN, STRANDS, TENTH);
         let gains = parts.into_iter().map(gain).collect::<Result<_, Diagnostic>>()?;
         Ok(ShotTable { loss, rows, gains, string_kg: bow.string_kg() })
     }

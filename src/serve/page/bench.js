@@ -11,6 +11,7 @@ import { get, listen } from "./door.js";
 import { numbers } from "./numbers.js";
 import { theme } from "./theme.js";
 import { pairing, phonesChanged } from "./pairing.js";
+import { shot } from "./shot.js";
 import { tries } from "./tries.js";
 import { weight } from "./weight.js";
 
@@ -69,6 +70,7 @@ weight();
 levers();
 figures();
 numbers();
+shot();
 tries();
 begins();
 glueUp();

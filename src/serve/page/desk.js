@@ -10,6 +10,7 @@ export const desk = {
   state: null,
   look: null,
   whole: null,
+  shot: null,
   glue: null,
   /** Values tried, by key, as they would be written. */
   tries: new Map(),
@@ -26,7 +27,7 @@ export const desk = {
 
 const listeners = new Map();
 
-/** `state`, `tries`, `look`, `whole`, `glue`, `told`, `pulled`, `said`, `trouble`. */
+/** `state`, `tries`, `look`, `whole`, `shot`, `glue`, `told`, `pulled`, `said`, `trouble`. */
 export function on(name, heard) {
   listeners.set(name, [...(listeners.get(name) ?? []), heard]);
 }
@@ -134,6 +135,20 @@ async function rest() {
       tell("glue");
     });
   }
+  // A hand that only paused does not wait for arrows.
+  if (desk.place === "bow" && !wanted) resting = setTimeout(restLonger, REST);
+  if (wanted) requestAnimationFrame(look);
+}
+
+async function restLonger() {
+  if (busy || wanted || desk.pulling) {
+    resting = setTimeout(restLonger, REST);
+    return;
+  }
+  await question("shot", true, (said) => {
+    desk.shot = said;
+    tell("shot");
+  });
   if (wanted) requestAnimationFrame(look);
 }
 

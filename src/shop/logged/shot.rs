@@ -11,6 +11,7 @@ use super::{Answer, Case, Finding, Observed, Silence, TakeOver, TakenValue};
 use crate::diag::{Diagnostic, arrow_speed, small_mass};
 use crate::mechanics::bow::Options;
 use crate::mechanics::draw;
+use crate::mechanics::pair::{self, PairOptions};
 use crate::mechanics::shot::loss::Loss;
 use crate::mechanics::shot::of_bow::ShootingBow;
 use crate::model::Build;
@@ -78,7 +79,11 @@ impl Shots {
             return answer;
         }
         let read = shot.speeds_mm_s.iter().sum::<f64>() / shot.speeds_mm_s.len() as f64;
-        let [least, likely, most] = self.loss().unwrap_or_else(|| Loss::of(made)).speeds(lossless);
+        let known = || match &case.background.lower {
+            Some((lower, _)) => Loss::of_two([made, lower]),
+            None => Loss::of(made),
+        };
+        let [least, likely, most] = self.loss().unwrap_or_else(known).speeds(lossless);
         answer.observe(Observed::ArrowSpeed, read, likely, Some(0.5 * (most - least)));
         self.ratios.extend(shot.speeds_mm_s.iter().map(|speed| speed / lossless));
         let Some(loss) = self.loss() else { return answer };
@@ -96,6 +101,19 @@ impl Shots {
     /// The bow at this draw, at its weight where that was read; `None` where its string touches the limb.
     fn bow(&self, case: &Case<'_>, made: &Build, draw_mm: Option<f64>) -> Result<Option<ShootingBow>, Diagnostic> {
         let mut options = case.now.options.clone();
+        if let Some((lower, unstrung)) = &case.background.lower {
+            let of = |options: Options| {
+                let pair = PairOptions { options, lower_unstrung: unstrung.clone(), ..PairOptions::default() };
+                let curve = pair::curve(made, lower, &pair).map_err(|faults| faults[0].clone())?.value;
+                Ok::<_, Diagnostic>((pair, curve))
+            };
+            if let Some(weighed_n) = self.weighed_n {
+                let (_, curve) = of(options.clone())?;
+                options.stiffness_factor *= weighed_n / curve.points[curve.points.len() - 1].force_n;
+            }
+            let (pair, curve) = of(Options { full_draw_mm: draw_mm, ..options })?;
+            return ShootingBow::of_two([made, lower], &pair, &curve).map(Some);
+        }
         if let Some(weighed_n) = self.weighed_n {
             // The force is in proportion to stiffness: brace height and draw are the same.
             options.stiffness_factor *= weighed_n / draw::weight_of(made, &options)?;
