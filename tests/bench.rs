@@ -7,6 +7,12 @@
 mod peers;
 
 use std::path::{Path, PathBuf};
+use taperwright::job::{Inputs, Job};
+use taperwright::mechanics::pair::PairOptions;
+use taperwright::mechanics::section::Stack;
+use taperwright::mechanics::tiller_fit::PairDesign;
+use taperwright::mechanics::tillering::{LOWER, LaidPair, LoadCase, PositiveTiller, UPPER};
+use taperwright::units::MM_PER_IN;
 
 fn chromium() -> Option<PathBuf> {
     let path = std::env::var_os("PATH").unwrap_or_default();
@@ -19,6 +25,11 @@ fn chromium() -> Option<PathBuf> {
 }
 
 fn held(script: &str, scenarios: &[&str]) {
+    held_with(script, scenarios, serde_json::Value::Null);
+}
+
+/// The same with something to work on.
+fn held_with(script: &str, scenarios: &[&str], work: serde_json::Value) {
     let Some(chromium) = chromium() else {
         println!("left out: there is no Chromium on this machine");
         return;
@@ -30,6 +41,7 @@ fn held(script: &str, scenarios: &[&str]) {
         "examples": root.join("examples"),
         "chromium": chromium,
         "picture": picture,
+        "work": work,
     });
     let Some(answer) = peers::run(script, scenarios, &given.to_string()) else { return };
     print!("{answer}");
@@ -120,7 +132,49 @@ fn phones_in_the_shop() {
             "glue_and_tiller",
             "in_and_out",
             "millimetres",
+            "shims_listed",
             "accessible",
         ],
     );
+}
+
+/// Both limbs of the main example at brace, the upper one half as stiff again from 20 to 27 inches, with nothing else off its target: place, depth and half
+/// width at stations along each back, mm.
+fn bow_with_a_stiff_stretch() -> serde_json::Value {
+    let text = include_str!("../examples/meadow.toml");
+    let job = Job::read("meadow.toml", text, Inputs::default()).unwrap();
+    let (build, options) = (job.build(), job.solver_options().unwrap());
+    let pair = PairOptions { options: options.clone(), lower_unstrung: options.unstrung.clone(), ..PairOptions::default() };
+    let stretch = [20.0 * MM_PER_IN, 27.0 * MM_PER_IN];
+    let design = PairDesign::of(build, build, &pair, PositiveTiller::of(build), &[]).unwrap();
+    let laid = LaidPair::of(build, build, &pair, &stretch).unwrap();
+    let [upper, lower] = [UPPER, LOWER].map(|side| {
+        laid.limbs()[side].stiffened(|s| match side {
+            UPPER if stretch[0] <= s && s <= stretch[1] => 1.5 * design.upper_factor(),
+            UPPER => design.upper_factor(),
+            _ => 1.0,
+        })
+    });
+    let brace_mm = build.target.unwrap().brace_height_mm;
+    let load = LoadCase { brace_mm, pivot_to_nock_mm: None };
+    let solved = laid.bend([&upper, &lower], load, 0.0, None).unwrap();
+    let (stack, outline) = (Stack::of(build).unwrap(), build.outline.as_ref().unwrap());
+    let limbs = laid.backs([&upper, &lower], &solved).map(|back| {
+        let count = 160;
+        (0..=count)
+            .map(|k| {
+                let at = back.at(outline.nock_mm() * f64::from(k) / f64::from(count));
+                let depth = stack.properties(at.s_mm, at.s_mm).depth_mm;
+                [at.s_mm, at.x_mm, at.y_mm, at.angle_rad, depth, 0.5 * outline.width_at(at.s_mm)]
+            })
+            .collect::<Vec<_>>()
+    });
+    serde_json::json!({ "limbs": limbs, "stretch_mm": stretch, "fade_mm": build.riser.as_ref().unwrap().feather_station_mm() })
+}
+
+/// A picture is chosen, marked by pointer, keys and finger, answered and logged; it stays in the page, and what was hidden in it is found.
+#[test]
+fn tiller_from_a_photograph() {
+    let scenarios = ["marked_and_logged", "marked_by_keys_and_asked", "marked_by_touch", "photograph_accessible"];
+    held_with("photograph_page.py", &scenarios, bow_with_a_stiff_stretch());
 }

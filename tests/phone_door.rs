@@ -293,6 +293,7 @@ fn each_token_opens_its_own_door() {
             assert_eq!(get(door, path, &page(door, token)).0, 403, "{door} {path}");
         }
         assert_eq!(post(door, "/reading", &page(door, token), &sheet("a")).0, 403);
+        assert_eq!(post(door, "/try-reading", &page(door, token), &sheet("a")).0, 403);
         assert_eq!(post(door, "/keep", &page(door, token), "{}").0, 403);
     }
     assert_eq!(bench.log(), "");
@@ -513,4 +514,51 @@ fn codes_and_silent_phones_end() {
     std::thread::sleep(Duration::from_millis(2200));
     assert_eq!(get(&shop, "/shop", &headers).0, 403, "silent for too long");
     drop(folder);
+}
+
+/// What a reading would say is told to a phone, and nothing is written; a file that is named is refused as in the log.
+#[test]
+fn a_reading_may_be_tried_and_leaves_nothing() {
+    let bench = bench();
+    for (host, headers) in [(&bench.shop, page(&bench.shop, &bench.phone())), (&bench.desk, bench.at_desk())] {
+        let (status, answer) = post(host, "/try-reading", &headers, &sheet("a"));
+        assert!(status == 200 && answer.contains("\"says\"") && answer.contains("\"marked\":[]"), "{answer}");
+        let named = r#"{"key": "k", "of": "bow", "keys": [["weight", "44"], ["build", "other.toml"]]}"#;
+        assert_eq!(post(host, "/try-reading", &headers, named).0, 422);
+    }
+    assert_eq!(bench.log(), "");
+    bench.is_untouched();
+}
+
+/// A phone's reading that is asked about is tried with one slip after the other: a fold of the log each. The desk waits for one of them at most.
+#[test]
+fn the_desk_is_answered_between_the_folds_of_a_reading_that_is_asked_about() {
+    let bench = bench();
+    let phone = page(&bench.shop, &bench.phone());
+    // Readings that take their time to answer, one day after the other.
+    let tiller = |day: u32| {
+        format!(
+            "[[reading]]\ndate = 2026-10-{day:02}\nof = \"tiller\"\ngaps = [[13, 7.25, 7.2], [18, 6.8, 6.8], [24, 5.2, 5.2], [30, 3, 3]]\n\n"
+        )
+    };
+    let log = format!("units = \"in\"\n\n{}", (1..=3).map(tiller).collect::<String>());
+    std::fs::write(bench.folder.path().join("meadow-log.toml"), &log).unwrap();
+    let fold = std::time::Instant::now();
+    assert_eq!(get(&bench.shop, "/shop", &phone).0, 200);
+    let fold = fold.elapsed();
+    // Nine tenths of an inch of sheet is no slip of any kind.
+    let asked = r#"{"key": "k", "of": "sheet", "keys": [["thickness", ["0.9"]]]}"#;
+    let (shop, headers) = (bench.shop.clone(), phone.clone());
+    let (told, answered) = std::sync::mpsc::channel();
+    let sender = std::thread::spawn(move || told.send(post(&shop, "/reading", &headers, asked)));
+    // It is at the desk by then.
+    std::thread::sleep(fold / 2);
+    for path in ["/state", "/state", "/state"] {
+        assert_eq!(get(&bench.desk, path, &bench.at_desk()).0, 200);
+        assert!(answered.try_recv().is_err(), "{path} waited for all of the phone's folds, {fold:?} each");
+    }
+    sender.join().unwrap().unwrap();
+    let (status, answer) = answered.recv().unwrap();
+    assert!(status == 422 && answer.contains("\"asked\"") && answer.contains("\"meant\":null"), "{answer}");
+    assert_eq!(bench.log(), log);
 }

@@ -19,8 +19,9 @@ use taperwright::diag::Place;
 use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::draw;
 use taperwright::mechanics::pair::{self, PairOptions};
+use taperwright::mechanics::reading_errors::ReadingErrors;
 use taperwright::mechanics::section::Stack;
-use taperwright::mechanics::tiller_fit::{self, Fit, GapLayout, LimbCell, Model, PairDesign};
+use taperwright::mechanics::tiller_fit::{self, Fit, GapLayout, LimbCell, Model, PairDesign, ShownRows};
 use taperwright::mechanics::tillering::{LOWER, LaidPair, LoadCase, PositiveTiller, SolvedPair, UPPER};
 use taperwright::model::Build;
 use taperwright::model::log::{BlankBending, BlankWidth, Log, Of, Reading, TakenOff, TillerReading};
@@ -71,6 +72,7 @@ fn layouts() -> Vec<GapLayout> {
             bending: LoadCase { brace_mm: target.brace_height_mm, pivot_to_nock_mm },
             fixed: false,
             stations_mm: STATIONS_IN.map(|s| s * IN).to_vec(),
+            shown: ShownRows::default(),
         })
         .to_vec()
 }
@@ -112,7 +114,7 @@ fn score(
     sized: impl Fn(&mut Chance, &Stretch) -> Option<f64>,
 ) -> Score {
     let layouts = layouts();
-    let sigmas = vec![SIGMA_MM; 2 * STATIONS_IN.len() * layouts.len()];
+    let sigmas = ReadingErrors::each(&vec![SIGMA_MM; 2 * STATIONS_IN.len() * layouts.len()]);
     let mut score = Score::default();
     for seed in 0..bows {
         let mut chance = Chance::mixed(seed);
@@ -161,7 +163,7 @@ fn designed<'a>(build: &'a Build) -> (PairDesign<'a>, Model) {
 fn faults_of_five_sigma_are_named_and_nothing_else_is() {
     let build = bows::flatbow();
     let (design, model) = designed(&build);
-    let sigmas = vec![SIGMA_MM; 8 * STATIONS_IN.len()];
+    let sigmas = ReadingErrors::each(&vec![SIGMA_MM; 8 * STATIONS_IN.len()]);
     let found = score(200, &design, &model, &build, |chance, stretch| {
         let sigma = model.sigma(design.cells(), &sigmas, (stretch.side, stretch.from_mm, stretch.to_mm)).unwrap();
         let size = chance.between(5.0, 10.0) * sigma;
@@ -247,7 +249,7 @@ fn tillered(seed: u64, design: &PairDesign<'_>, model: &Model, build: &Build) ->
         together.push(noisy(&truth(&wood), &mut chance));
         let n = together.len() as f64;
         let readings: Vec<f64> = (0..rows).map(|row| together.iter().map(|read| read[row]).sum::<f64>() / n).collect();
-        let fit = tiller_fit::fit(design, model, &readings, &vec![SIGMA_MM / n.sqrt(); rows]).unwrap();
+        let fit = tiller_fit::fit(design, model, &readings, &ReadingErrors::each(&vec![SIGMA_MM / n.sqrt(); rows])).unwrap();
         if !even::uneven(&fit) {
             continue;
         }
@@ -336,6 +338,7 @@ fn tiller(pivot_to_nock_mm: Option<f64>, gaps_mm: &[[f64; 3]], worked: Option<bo
         pivot_to_nock_mm,
         brace_mm: None,
         gaps_mm: gaps_mm.to_vec(),
+        photograph: None,
         fixed: false,
         sigma_mm: None,
         worked,
@@ -432,7 +435,7 @@ fn a_grip_that_was_held_fast_hides_no_fault_and_makes_none() {
     let (design, free) = designed(&build);
     let layouts: Vec<GapLayout> = layouts().into_iter().map(|layout| GapLayout { fixed: true, ..layout }).collect();
     let fixed = design.model(&layouts).unwrap();
-    let sigmas = vec![SIGMA_MM; 8 * STATIONS_IN.len()];
+    let sigmas = ReadingErrors::each(&vec![SIGMA_MM; 8 * STATIONS_IN.len()]);
     let (mut right, mut wrong, mut none, mut right_if_free) = (0, 0, 0, 0);
     let bows = 60;
     for seed in 0..bows {
@@ -474,7 +477,7 @@ fn a_grip_that_was_held_fast_hides_no_fault_and_makes_none() {
 fn the_reading_that_the_answer_asks_for_shows_the_fault() {
     let build = bows::flatbow();
     let (design, model) = designed(&build);
-    let sigmas = vec![SIGMA_MM; 8 * STATIONS_IN.len()];
+    let sigmas = ReadingErrors::each(&vec![SIGMA_MM; 8 * STATIONS_IN.len()]);
     let (mut asked, mut shown, mut braced_again, mut wrong) = (0, 0, 0, 0);
     for seed in 0..40 {
         let mut chance = Chance::mixed(12_000 + seed);
@@ -491,7 +494,7 @@ fn the_reading_that_the_answer_asks_for_shows_the_fault() {
         let brace_mm = build.target.unwrap().brace_height_mm;
         let mut reading = |pivot_to_nock_mm: Option<f64>| {
             let bending = LoadCase { brace_mm, pivot_to_nock_mm };
-            let layout = GapLayout { bending, fixed: false, stations_mm: stations_mm() };
+            let layout = GapLayout { bending, fixed: false, stations_mm: stations_mm(), shown: ShownRows::default() };
             let mm = noisy(&read(&hidden, &[layout], factor), &mut chance);
             let gaps: Vec<[f64; 3]> = stations_mm().iter().zip(mm.chunks(2)).map(|(s, pair)| [*s, pair[0], pair[1]]).collect();
             let Of::Tiller(read) = tiller(pivot_to_nock_mm, &gaps, Some(false)) else { unreachable!() };

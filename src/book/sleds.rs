@@ -3,7 +3,6 @@
 use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::{Contents, SledOf, pictures};
 use crate::sheets::cautions;
-use crate::shop::kit::Shim;
 use crate::shop::parts::Part;
 use crate::units::System;
 
@@ -94,20 +93,9 @@ fn shims(contents: &Contents<'_>, sled: &SledOf<'_>) -> Table {
         .kit
         .shims
         .iter()
-        .map(|Shim { u_mm: u, made }| {
-            let pieces = match made.piece_count() {
-                0 if made.made_mm <= 0.0 => "none".to_owned(),
-                0 => "cut to measure".to_owned(),
-                _ => made.in_words(&build.shop.shims),
-            };
-            vec![
-                build.units.rule(*u).into(),
-                build.units.rule(build.laminations[sled.lamination].station_at(*u)).into(),
-                build.units.thickness(made.wanted_mm).into(),
-                pieces.into(),
-                build.units.thickness(made.made_mm).into(),
-                Cell::Tick,
-            ]
+        .map(|shim| {
+            let told = shim.in_words(build, &build.laminations[sled.lamination]);
+            told.into_iter().map(Cell::from).chain([Cell::Tick]).collect()
         })
         .collect();
     Table {

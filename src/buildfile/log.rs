@@ -15,6 +15,7 @@
 //! `counted_from` says which; past this door all places count from the strip's first end.
 
 use super::bow::FINISHING;
+use super::photograph;
 use super::raw::{Entry, RawTable, Value};
 use super::reader::{FileSection, Notes, Range, Written, if_given};
 use super::spelling::{self, Quoted};
@@ -85,8 +86,10 @@ pub const KINDS: &[ReadingKind] = &[
     ),
     kind(
         "tiller",
-        "from belly to string on both limbs",
-        "gaps = [[station, upper, lower], ..], (draw, brace, held = free | fixed, reads_to, worked = true | false)",
+        "from belly to string on both limbs, or where a photograph shows both backs",
+        "gaps = [[station, upper, lower], ..], (draw, brace, held = free | fixed, reads_to, worked = true | false); \
+         or in place of gaps, in pixels: picture = its own size, camera = how far it stood, nocks, grip, upper, lower = [[x, y], ..], \
+         marks = [[x, y], ..] with across, up of four or stick of two, (behind, clicks)",
     ),
     kind(
         "bow",
@@ -536,8 +539,16 @@ fn one_width(written: &Written<'_>) -> Option<Curve> {
 fn tiller(section: &FileSection<'_>, build: &Build) -> Option<Of> {
     let draw = if section.has("draw") { Some(pivot_to_nock(section, build)) } else { None };
     section.get("draw");
-    let hint = "give [station, upper limb, lower limb], such as gaps = [[12, 7.25, 7.5]]";
-    let rows = section.need("gaps", hint).and_then(|written| written.list("[station, upper, lower]"));
+    let pictured = photograph::is_one(section);
+    let picture = pictured.then(|| photograph::photograph(section));
+    let hint =
+        "give [station, upper limb, lower limb], such as gaps = [[12, 7.25, 7.5]], or a photograph: picture, camera, marks, ..";
+    let gaps = if pictured { section.get("gaps") } else { section.need("gaps", hint) };
+    if let (true, Some(gaps)) = (pictured, &gaps) {
+        gaps.fault("distances and a photograph are a reading each", "take `gaps` into a reading of its own");
+        return None;
+    }
+    let rows = gaps.and_then(|written| written.list("[station, upper, lower]"));
     let read = |row: &Written<'_>| {
         let parts = row.list("[station, upper, lower]")?;
         let [s, upper, lower] = parts.as_slice() else {
@@ -548,7 +559,9 @@ fn tiller(section: &FileSection<'_>, build: &Build) -> Option<Of> {
             (s.quantity(Quantity::Length, PLACE), upper.quantity(Quantity::Length, SIZE), lower.quantity(Quantity::Length, SIZE));
         Some([s?, upper?, lower?])
     };
-    let gaps: Option<Vec<[f64; 3]>> = rows.and_then(|rows| rows.iter().map(read).collect());
+    let gaps: Option<Vec<[f64; 3]>> =
+        if pictured { Some(Vec::new()) } else { rows.and_then(|rows| rows.iter().map(read).collect()) };
+    let photograph = if_given(picture)?.map(Box::new);
     bow_or_fault(section, build)?;
     let pivot_to_nock_mm = if_given(draw)?;
     let brace_mm = if_given(section.get("brace").map(|written| written.quantity(Quantity::Length, SIZE)))?;
@@ -557,7 +570,7 @@ fn tiller(section: &FileSection<'_>, build: &Build) -> Option<Of> {
     let reads_to = section.get("reads_to").map(|written| written.quantity(Quantity::Length, Range::between(0.01, 10.0)));
     let worked = section.get("worked").map(|written| written.flag());
     let (fixed, sigma_mm, worked) = (if_given(held)?.unwrap_or(false), if_given(reads_to)?, if_given(worked)?);
-    Some(Of::Tiller(TillerReading { pivot_to_nock_mm, brace_mm, gaps_mm: gaps?, fixed, sigma_mm, worked }))
+    Some(Of::Tiller(TillerReading { pivot_to_nock_mm, brace_mm, gaps_mm: gaps?, photograph, fixed, sigma_mm, worked }))
 }
 
 fn bow(section: &FileSection<'_>, build: &Build) -> Option<Of> {

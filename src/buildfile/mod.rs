@@ -36,6 +36,7 @@ mod workroom;
 mod agreement;
 mod check;
 pub mod log;
+mod photograph;
 mod starter;
 
 pub use source::Source;

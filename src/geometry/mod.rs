@@ -3,5 +3,7 @@
 pub mod path;
 pub mod offset;
 pub mod flatten;
+pub mod homography;
+pub mod plane_view;
 
 pub use path::{Bounds, Path, Placement, Point, Vertex};

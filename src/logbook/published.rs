@@ -2,9 +2,10 @@
 
 use super::show::{sentences, take_text};
 use crate::job::Job;
+use crate::mechanics::tiller_fit::StretchBend;
 use crate::model::Build;
 use crate::report::log::{
-    BlankStiffness, CornersRow, DoneFound, EachLimb, EvennessFound, FoundRow, LaminationModulus, LeftToGrind, LogAnswer,
+    BendRow, BlankStiffness, CornersRow, DoneFound, EachLimb, EvennessFound, FoundRow, LaminationModulus, LeftToGrind, LogAnswer,
     LossFound, ModulusFound, NextHold, ObservedRow, OwnBowsFound, PassLeft, PrintFound, ReadingAnswer, ReleaseFound, RemovalStep,
     ResizedLamination, ResizedRow, SledFound, StretchRow, StripFound, StripModulus, TakeRow, TapePieces, TapeRow, ThicknessFound,
     WeightKnown, ZeroFound,
@@ -224,7 +225,24 @@ fn evenness(found: &TillerFound) -> EvennessFound {
         to_mm: r(cut.cell.to_mm),
         take_mm: r(cut.take_mm),
     });
-    EvennessFound { stretches: stretches.collect(), costs: r(work.costs), all_costs: r(work.all_costs), take: take.collect() }
+    let bends = found.pictured.as_ref().map(|pictured| {
+        let bend = |bend: &StretchBend| BendRow {
+            limb: limb(bend.stretch.side).to_owned(),
+            from_mm: r(bend.stretch.from_mm),
+            to_mm: r(bend.stretch.to_mm),
+            curvature_per_m: r(1e3 * bend.is_per_mm),
+            designed_per_m: r(1e3 * bend.designed_per_mm),
+            sigma_per_m: r(1e3 * bend.sigma_per_mm),
+        };
+        pictured.bends.iter().map(bend).collect()
+    });
+    EvennessFound {
+        stretches: stretches.collect(),
+        costs: r(work.costs),
+        all_costs: r(work.all_costs),
+        take: take.collect(),
+        bends,
+    }
 }
 
 fn lever(lever: WoodLever) -> String {

@@ -3,11 +3,12 @@
 use super::summary::{self, fine};
 use crate::diag::Place;
 use crate::job::Job;
+use crate::mechanics::tillering::{LOWER, UPPER};
 use crate::model::Build;
 use crate::model::log::Of;
 use crate::shop::blank::{Removal, WoodLever};
 use crate::shop::even::RoundWork;
-use crate::shop::logged::words::{about, limb, observed, says, told_mm};
+use crate::shop::logged::words::{PartMark, about, limb, marked, observed, says, told_mm};
 use crate::shop::logged::{Answer, Answers, Bench, Finding, Measure, Observation, TakeOver, TakenValue};
 use crate::shop::passes::Carrier;
 use crate::units::{Quantity, System, fixed, trim_zeros};
@@ -112,6 +113,42 @@ pub fn to_take(build: &Build, answer: &Answer) -> Option<AnswerGrid> {
         Finding::Tiller(found) if !found.work.cuts.is_empty() => Some(cuts(build, &found.work)),
         _ => None,
     }
+}
+
+/// A part of a limb that the answer speaks of, as a line over the picture that it was read from.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PictureRun {
+    /// `stiff`, `weak` or `take`; `edge` for the whole back as fitted.
+    pub what: &'static str,
+    pub words: String,
+    /// Pixels from the picture's upper left corner.
+    pub points: Vec<[f64; 2]>,
+}
+
+/// Both backs as fitted, then what is stiff or weak and where wood comes off; nothing where no picture was read.
+pub fn on_picture(build: &Build, answer: &Answer) -> Vec<PictureRun> {
+    let Finding::Tiller(found) = &answer.finding else { return Vec::new() };
+    let Some(pictured) = &found.pictured else { return Vec::new() };
+    let tenth = |px: f64| (10.0 * px).round() / 10.0;
+    let line = |side: usize, from_mm: f64, to_mm: f64| -> Vec<[f64; 2]> {
+        let edge = pictured.picture.edges_px[side].iter();
+        edge.filter(|(s, _)| from_mm <= *s && *s <= to_mm).map(|(_, at)| [tenth(at.x), tenth(at.y)]).collect()
+    };
+    let whole = [UPPER, LOWER].map(|side| PictureRun {
+        what: "edge",
+        words: format!("{} limb as fitted", limb(side)),
+        points: line(side, 0.0, f64::MAX),
+    });
+    let parts = marked(build, found).into_iter().map(|part| PictureRun {
+        what: match part.what {
+            PartMark::Stiff => "stiff",
+            PartMark::Weak => "weak",
+            PartMark::Take => "take",
+        },
+        words: part.words.spoken(build.units),
+        points: line(part.side, part.from_mm, part.to_mm),
+    });
+    whole.into_iter().chain(parts).collect()
 }
 
 fn answer_text(build: &Build, answer: &Answer) -> String {

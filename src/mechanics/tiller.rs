@@ -10,7 +10,7 @@
 use super::bow::Options;
 use super::draw::{DrawCurve, DrawPoint};
 use super::pair::PairOptions;
-use super::tiller_fit::{GapLayout, PairDesign};
+use super::tiller_fit::{GapLayout, PairDesign, ShownRows};
 use super::tillering::{LoadCase, PositiveTiller};
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
@@ -99,7 +99,7 @@ pub fn targets(
     let chosen: Vec<(usize, &DrawPoint)> = chosen.collect();
     let layout = |(k, point): &(usize, &DrawPoint)| {
         let bending = LoadCase { brace_mm, pivot_to_nock_mm: (0 < *k).then_some(point.pivot_to_nock_mm) };
-        GapLayout { bending, fixed: false, stations_mm: stations_mm.clone() }
+        GapLayout { bending, fixed: false, stations_mm: stations_mm.clone(), shown: ShownRows::default() }
     };
     let gaps = design.all_targets_mm(&chosen.iter().map(layout).collect::<Vec<_>>())?;
     let rows = chosen.into_iter().zip(gaps).map(|((k, point), gaps_mm)| TargetRow {

@@ -30,7 +30,8 @@
 
 use super::limb::Limb;
 use super::pair::PairOptions;
-use super::tillering::{LOWER, LaidPair, LoadCase, PositiveTiller, SolvedPair, UPPER};
+use super::reading_errors::ReadingErrors;
+use super::tillering::{BentBack, LOWER, LaidPair, LoadCase, PositiveTiller, SolvedPair, UPPER};
 use crate::diag::Diagnostic;
 use crate::model::Build;
 use crate::numeric::linear::{cholesky, dot};
@@ -51,7 +52,46 @@ pub struct GapLayout {
     /// The grip cannot turn.
     pub fixed: bool,
     pub stations_mm: Vec<f64>,
+    /// What a picture shows.
+    pub shown: ShownRows,
 }
+
+/// Rows of a picture, after those of the distances.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct ShownRows {
+    pub backs: Vec<BackRow>,
+    /// Stretches whose mean curvature is asked for: never read, but told by the fit.
+    pub bends: Vec<LimbCell>,
+}
+
+/// Where a limb's back lies in one direction, mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BackRow {
+    pub side: usize,
+    pub s_mm: f64,
+    /// In the side frame of its own half: `x` toward the archer, `y` toward its nock.
+    pub direction: [f64; 2],
+}
+
+/// Mean curvature of a stretch, positive toward the belly, 1/mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StretchBend {
+    pub stretch: LimbCell,
+    pub designed_per_mm: f64,
+    pub is_per_mm: f64,
+    /// One σ.
+    pub sigma_per_mm: f64,
+}
+
+impl StretchBend {
+    /// Least and greatest curvature of 95 in 100, 1/mm.
+    pub fn interval_per_mm(&self) -> [f64; 2] {
+        [-1.0, 1.0].map(|sign| self.is_per_mm + sign * CERTAIN * self.sigma_per_mm)
+    }
+}
+
+/// σ either way that hold 95 of 100.
+const CERTAIN: f64 = 1.96;
 
 /// Both limbs as designed, cut into cells.
 pub struct PairDesign<'a> {
@@ -105,8 +145,14 @@ pub struct Fit {
     pub unclear: Option<Stretch>,
     /// How likely each cell is part of a stretch that bends too much.
     pub weak_chance: Vec<f64>,
-    /// Distances less the design's, as the fit has them (without what a fixed grip does), and their σ, mm: in the order of the readings.
+    /// Distances less the design's, as the fit has them (without what a fixed grip does), and their σ, mm: in the order of the distances.
     pub off_mm: Vec<[f64; 2]>,
+    /// Stretches whose curvature was asked for, layout by layout.
+    pub bends: Vec<StretchBend>,
+    /// What the fit leaves of each reading, read less fitted, mm: in the order of the rows, those that nobody read too.
+    pub left: Vec<f64>,
+    /// The unknowns as fitted.
+    pub estimate: Vec<f64>,
     /// Of each cell over the design's.
     pub compliance: Vec<f64>,
     /// σ of each cell against the bow's mean, the rest being nearly even.
@@ -173,6 +219,11 @@ impl<'a> PairDesign<'a> {
         &self.cells
     }
 
+    /// Half of a limb's width by its outline, mm.
+    pub fn half_width_mm(&self, side: usize, s_mm: f64) -> f64 {
+        0.5 * self.tillering.width_mm(side, s_mm)
+    }
+
     /// On all of the upper limb's stiffness, for the tiller that is wanted.
     pub fn upper_factor(&self) -> f64 {
         self.upper_factor
@@ -206,13 +257,37 @@ impl<'a> PairDesign<'a> {
         targets.collect()
     }
 
+    /// Both limbs' backs at a layout; with the unknowns as fitted to several layouts, this one the `index`th of them.
+    pub fn backs(&self, layouts: &[GapLayout], index: usize, estimate: Option<&[f64]>) -> Result<[BentBack; 2], Diagnostic> {
+        let moments = layouts.iter().filter(|layout| layout.moves()).count();
+        let x = estimate.map_or_else(|| vec![0.0; self.cells.len() + 2 + moments], |x| self.limited(x));
+        let limbs = self.limbs(&x);
+        let limbs = [&limbs[UPPER], &limbs[LOWER]];
+        let layout = &layouts[index];
+        let free = self.tillering.bend(limbs, layout.bending, 0.0, None)?;
+        let before = layouts[..index].iter().filter(|layout| layout.moves()).count();
+        let by_mm = if layout.moves() { x[self.cells.len() + 2 + before] } else { 0.0 };
+        let held =
+            if by_mm == 0.0 { free } else { self.tillering.bend(limbs, layout.bending, by_mm * free.force_n, Some(&free))? };
+        Ok(self.tillering.backs(limbs, &held))
+    }
+
+    /// The unknowns, stiffness kept where it makes sense.
+    fn limited(&self, x: &[f64]) -> Vec<f64> {
+        x.iter().enumerate().map(|(k, x)| if k < self.cells.len() + 2 { limited(*x) } else { *x }).collect()
+    }
+
     /// The design's answer to readings of these layouts.
     pub fn model(&self, layouts: &[GapLayout]) -> Result<Model, Diagnostic> {
         let [brace_mm, full_mm] = self.design_mm()?;
         let moments = layouts.iter().filter(|layout| layout.moves()).count();
         let unknowns = self.cells.len() + 2 + moments;
-        let full =
-            GapLayout { bending: LoadCase { brace_mm, pivot_to_nock_mm: Some(full_mm) }, fixed: false, stations_mm: Vec::new() };
+        let full = GapLayout {
+            bending: LoadCase { brace_mm, pivot_to_nock_mm: Some(full_mm) },
+            fixed: false,
+            stations_mm: Vec::new(),
+            shown: ShownRows::default(),
+        };
         let with_full: Vec<GapLayout> = layouts.iter().cloned().chain([full]).collect();
         let mut x = vec![0.0; unknowns];
         let (targets_mm, mut solved) = self.forward(&with_full, &x, &[])?;
@@ -262,13 +337,32 @@ impl<'a> PairDesign<'a> {
             let moment = by * near.map_or(0.0, |near| near.force_n);
             let found = self.tillering.bend(limbs, layout.bending, moment, near)?;
             distances.extend(self.tillering.gaps_mm(limbs, &found, &layout.stations_mm).into_iter().flatten());
+            if layout.shown != ShownRows::default() {
+                distances.extend(layout.shown.of(&self.tillering.backs(limbs, &found)));
+            }
             solved.push(found);
         }
         Ok((distances, solved))
     }
 }
 
+impl ShownRows {
+    fn of(&self, backs: &[BentBack; 2]) -> Vec<f64> {
+        let back = |row: &BackRow| {
+            let at = backs[row.side].at(row.s_mm);
+            row.direction[0] * at.x_mm + row.direction[1] * at.y_mm
+        };
+        let bend = |stretch: &LimbCell| backs[stretch.side].curvature_per_mm(stretch.from_mm, stretch.to_mm);
+        self.backs.iter().map(back).chain(self.bends.iter().map(bend)).collect()
+    }
+}
+
 impl GapLayout {
+    /// Of the model: distances, backs, curvatures.
+    pub fn rows(&self) -> [usize; 3] {
+        [2 * self.stations_mm.len(), self.shown.backs.len(), self.shown.bends.len()]
+    }
+
     /// Whether the grip bears a moment that is not known.
     fn moves(&self) -> bool {
         self.fixed && self.bending.pivot_to_nock_mm.is_some()
@@ -304,10 +398,10 @@ impl Model {
         prior
     }
 
-    /// σ of the mean of `ln EI` from `from_mm` to `to_mm` of one limb against the bow's mean, if these layouts are read to these σ; `None` where
+    /// σ of the mean of `ln EI` from `from_mm` to `to_mm` of one limb against the bow's mean, if these layouts are read with these errors; `None` where
     /// numbers give out.
-    pub fn sigma(&self, cells: &[LimbCell], sigmas_mm: &[f64], stretch: (usize, f64, f64)) -> Option<f64> {
-        let posterior = self.posterior(self.prior(cells), sigmas_mm)?;
+    pub fn sigma(&self, cells: &[LimbCell], errors: &ReadingErrors, stretch: (usize, f64, f64)) -> Option<f64> {
+        let posterior = posterior(self.prior(cells), &self.white(errors))?;
         Some(spread(&posterior, &contrast(cells, &self.mean(), stretch)))
     }
 
@@ -316,26 +410,43 @@ impl Model {
         self.weight_share.iter().map(|share| share / whole).collect()
     }
 
-    /// `S` of all unknowns from `P`.
-    fn posterior(&self, prior: Vec<Vec<f64>>, sigmas_mm: &[f64]) -> Option<Vec<Vec<f64>>> {
-        let mut sum = cholesky(&prior)?.inverse();
-        add_pull(&mut sum, &self.columns, sigmas_mm);
-        Some(cholesky(&sum)?.inverse())
+    /// The columns in units of the errors.
+    fn white(&self, errors: &ReadingErrors) -> Vec<Vec<f64>> {
+        self.columns.iter().map(|column| errors.whiten(column)).collect()
     }
 
-    /// `Jᵀ R⁻¹ y`.
-    fn drawn(&self, y: &[f64], sigmas_mm: &[f64]) -> Vec<f64> {
-        let weighted: Vec<f64> = y.iter().zip(sigmas_mm).map(|(y, sigma)| y / (sigma * sigma)).collect();
-        self.columns.iter().map(|column| dot(column, &weighted)).collect()
+    /// The rows of distances, of all.
+    fn distances(&self) -> Vec<usize> {
+        self.layout_rows().flat_map(|(_, first, [gaps, ..])| first..first + gaps).collect()
+    }
+
+    /// Each layout with its first row and how many it has of each kind.
+    fn layout_rows(&self) -> impl Iterator<Item = (&GapLayout, usize, [usize; 3])> {
+        self.layouts.iter().scan(0, |next, layout| {
+            let (first, rows) = (*next, layout.rows());
+            *next += rows.iter().sum::<usize>();
+            Some((layout, first, rows))
+        })
     }
 }
 
-/// Adds `Jᵀ R⁻¹ J`; one σ for each row.
-fn add_pull(to: &mut [Vec<f64>], columns: &[Vec<f64>], sigmas_mm: &[f64]) {
-    for (i, a) in columns.iter().enumerate() {
-        let weighted: Vec<f64> = a.iter().zip(sigmas_mm).map(|(a, sigma)| a / (sigma * sigma)).collect();
-        for (j, b) in columns.iter().enumerate() {
-            to[i][j] += dot(&weighted, b);
+/// `S` of all unknowns from `P`; columns in units of the errors.
+fn posterior(prior: Vec<Vec<f64>>, white: &[Vec<f64>]) -> Option<Vec<Vec<f64>>> {
+    let mut sum = cholesky(&prior)?.inverse();
+    add_pull(&mut sum, white);
+    Some(cholesky(&sum)?.inverse())
+}
+
+/// `Jᵀ R⁻¹ y`, both in units of the errors.
+fn drawn(white: &[Vec<f64>], y: &[f64]) -> Vec<f64> {
+    white.iter().map(|column| dot(column, y)).collect()
+}
+
+/// Adds `Jᵀ R⁻¹ J`.
+fn add_pull(to: &mut [Vec<f64>], white: &[Vec<f64>]) {
+    for (i, a) in white.iter().enumerate() {
+        for (j, b) in white.iter().enumerate() {
+            to[i][j] += dot(a, b);
         }
     }
 }
@@ -356,44 +467,62 @@ fn spread(covariance: &[Vec<f64>], weights: &[f64]) -> f64 {
     covariance.iter().zip(weights).map(|(row, weight)| weight * dot(&row[..weights.len()], weights)).sum::<f64>().max(0.0).sqrt()
 }
 
-/// Fits one round: `read_mm` and their σ in the order of the model's rows. `None` where numbers give out.
-pub fn fit(design: &PairDesign<'_>, model: &Model, read_mm: &[f64], sigmas_mm: &[f64]) -> Option<Fit> {
+/// Fits one round: what was read, in the order of the model's rows, with its errors; rows that nobody read hold anything. `None` where
+/// numbers give out.
+pub fn fit(design: &PairDesign<'_>, model: &Model, read_mm: &[f64], errors: &ReadingErrors) -> Option<Fit> {
     let cells = &design.cells;
     let n = cells.len();
-    let posterior = model.posterior(model.prior(cells), sigmas_mm)?;
+    let white = model.white(errors);
+    let posterior = posterior(model.prior(cells), &white)?;
     let columns = &model.columns;
     let along = |x: &[f64]| -> Vec<f64> {
         (0..read_mm.len()).map(|row| columns.iter().zip(x).map(|(column, x)| column[row] * x).sum()).collect()
     };
+    let mut there = model.targets_mm.clone();
     // What the readings would be if the model were the straight line that touches it at `x`, less the targets.
-    let mut linear: Vec<f64> = read_mm.iter().zip(&model.targets_mm).map(|(read, target)| read - target).collect();
+    let mut linear: Vec<f64> = read_mm.iter().zip(&there).map(|(read, target)| read - target).collect();
     let mut x = vec![0.0; columns.len()];
     for _ in 0..MAX_ROUNDS {
-        let drawn = model.drawn(&linear, sigmas_mm);
-        let next: Vec<f64> = posterior.iter().map(|row| dot(row, &drawn)).collect();
+        let pulled = drawn(&white, &errors.whiten(&linear));
+        let next: Vec<f64> = posterior.iter().map(|row| dot(row, &pulled)).collect();
         let moved = next.iter().zip(&x).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
         x = next;
         // Far from the design the model may have no answer; the straight line then has to do.
-        let limited: Vec<f64> = x.iter().enumerate().map(|(k, x)| if k < n + 2 { limited(*x) } else { *x }).collect();
-        let Ok((there, _)) = design.forward(&model.layouts, &limited, &model.solved) else { break };
-        linear = read_mm.iter().zip(&there).zip(along(&limited)).map(|((read, there), along)| read - there + along).collect();
+        let limited = design.limited(&x);
+        let Ok((now, _)) = design.forward(&model.layouts, &limited, &model.solved) else { break };
+        linear = read_mm.iter().zip(&now).zip(along(&limited)).map(|((read, there), along)| read - there + along).collect();
+        there = now;
         if moved < ENOUGH {
             break;
         }
     }
+    let left = read_mm.iter().zip(&there).map(|(read, there)| read - there).collect();
+    let bends = model.layout_rows().flat_map(|(layout, first, [gaps, backs, _])| {
+        layout.shown.bends.iter().enumerate().map(move |(k, stretch)| (*stretch, first + gaps + backs + k))
+    });
+    let bends = bends
+        .map(|(stretch, row)| {
+            let weights: Vec<f64> = columns.iter().map(|column| column[row]).collect();
+            let sigma_per_mm = spread(&posterior, &weights);
+            StretchBend { stretch, designed_per_mm: model.targets_mm[row], is_per_mm: there[row], sigma_per_mm }
+        })
+        .collect();
+    let linear = errors.whiten(&linear);
     let mean = model.mean();
-    let searched = search(model, cells, &linear, sigmas_mm)?;
-    let (settled, work_prior, work_spread) = settle(model, cells, &linear, sigmas_mm, &searched)?;
+    let searched = search(&white, cells, &linear)?;
+    let (settled, work_prior, work_spread) = settle(model, cells, &white, &linear, &searched)?;
     let ln: Vec<f64> = settled[..n].iter().map(|x| ln_of(limited(*x))).collect();
     let level = dot(&mean, &ln);
-    let off_mm = (0..read_mm.len())
+    let off_mm = model
+        .distances()
+        .into_iter()
         .map(|row| {
             let weights: Vec<f64> = columns[..n + 2].iter().map(|column| column[row]).collect();
             [dot(&weights, &x[..n + 2]), spread(&posterior, &weights)]
         })
         .collect();
     let mut pull = vec![vec![0.0; n + 2]; n + 2];
-    add_pull(&mut pull, &columns[..n + 2], sigmas_mm);
+    add_pull(&mut pull, &white[..n + 2]);
     let aim = pull[..n].iter().map(|row| dot(row, &x[..n + 2])).collect();
     Some(Fit {
         cells: cells.clone(),
@@ -405,10 +534,13 @@ pub fn fit(design: &PairDesign<'_>, model: &Model, read_mm: &[f64], sigmas_mm: &
         unclear: searched.unclear,
         weak_chance: searched.weak_chance,
         off_mm,
+        bends,
+        left,
         pull: pull.into_iter().take(n).map(|row| row[..n].to_vec()).collect(),
         prior: work_prior,
         work_spread,
         aim,
+        estimate: x,
     })
 }
 
@@ -418,8 +550,8 @@ pub fn fit(design: &PairDesign<'_>, model: &Model, read_mm: &[f64], sigmas_mm: &
 fn settle(
     model: &Model,
     cells: &[LimbCell],
+    white: &[Vec<f64>],
     linear: &[f64],
-    sigmas_mm: &[f64],
     searched: &Searched,
 ) -> Option<(Vec<f64>, Vec<Vec<f64>>, Vec<f64>)> {
     let n = cells.len();
@@ -438,8 +570,8 @@ fn settle(
         }
     }
     let own: Vec<Vec<f64>> = prior.iter().take(n).map(|row| row[..n].to_vec()).collect();
-    let posterior = model.posterior(prior, sigmas_mm)?;
-    let drawn = model.drawn(linear, sigmas_mm);
+    let posterior = posterior(prior, white)?;
+    let drawn = drawn(white, linear);
     let mean = model.mean();
     let spreads = cells.iter().map(|cell| spread(&posterior, &contrast(cells, &mean, (cell.side, cell.from_mm, cell.to_mm))));
     let spreads = spreads.collect();
@@ -495,10 +627,9 @@ struct HeldOdd {
     explains: f64,
 }
 
-/// Looks for stretches that stand out of an even bow.
-fn search(model: &Model, cells: &[LimbCell], linear: &[f64], sigmas_mm: &[f64]) -> Option<Searched> {
+/// Looks for stretches that stand out of an even bow; columns and readings in units of the errors of reading.
+fn search(columns: &[Vec<f64>], cells: &[LimbCell], linear: &[f64]) -> Option<Searched> {
     let n = cells.len();
-    let columns = &model.columns;
     // Errors of the readings of an even bow: of reading, of wood that wanders, of the scale, of what is not known beside the limbs.
     let wander: Vec<Vec<f64>> = (0..n)
         .map(|i| {
@@ -514,7 +645,7 @@ fn search(model: &Model, cells: &[LimbCell], linear: &[f64], sigmas_mm: &[f64]) 
     let errors: Vec<Vec<f64>> = (0..linear.len())
         .map(|r| {
             let row = (0..linear.len()).map(|c| {
-                let own = if r == c { sigmas_mm[r] * sigmas_mm[r] } else { 0.0 };
+                let own = if r == c { 1.0 } else { 0.0 };
                 let wood: f64 = (0..n).map(|i| columns[i][r] * wander[i][c]).sum();
                 let beside: f64 = columns[n..]
                     .iter()

@@ -12,7 +12,7 @@
 
 use super::bow::{Bow, Options};
 use super::draw;
-use super::limb::Limb;
+use super::limb::{Ends, Limb, LimbState, LimbStation, Trace};
 use super::pair::{Pair, PairOptions};
 use super::strung::Trouble;
 use crate::diag::{Diagnostic, Place, mm};
@@ -100,6 +100,11 @@ impl<'a> LaidPair<'a> {
         [&self.bows[UPPER].limb, &self.bows[LOWER].limb]
     }
 
+    /// By the outline, mm.
+    pub fn width_mm(&self, side: usize, s_mm: f64) -> f64 {
+        self.bows[side].stack.outline().width_at(s_mm)
+    }
+
     /// Brace height and full draw of the design, from the pivot point, mm.
     pub fn design_mm(&self) -> Result<[f64; 2], Diagnostic> {
         Ok([self.bows[UPPER].brace_height_mm(&self.options)?, self.bows[UPPER].full_draw_mm(&self.options)?])
@@ -143,6 +148,13 @@ impl<'a> LaidPair<'a> {
         solved.drawn = Some(DrawnPair { draw_mm: draw, unknowns: state.unknowns, tangent: state.tangent });
         solved.force_n = state.force;
         Ok(solved)
+    }
+
+    /// Both limbs' backs so bent, each in the side frame of its own half: `y` from the bow's middle toward its nock.
+    pub fn backs(&self, limbs: [&Limb; 2], solved: &SolvedPair) -> [BentBack; 2] {
+        let [tension, upper, lower] = solved.brace;
+        let [tu, au, tl, al] = solved.drawn.map_or([tension, upper, tension, lower], |drawn| drawn.unknowns);
+        [(limbs[UPPER], tu, au), (limbs[LOWER], tl, al)].map(|(limb, t, a)| BentBack::of(limb, &limb.string_trace(t, a)))
     }
 
     /// Distances from belly to string, square to the string, at stations of both limbs, mm: `[upper, lower]` for each station.
@@ -218,6 +230,102 @@ impl<'a> LaidPair<'a> {
         }
     }
 }
+
+/// The line of one limb's back, root to nock.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BentBack {
+    at: Vec<BackPlace>,
+}
+
+/// A place on the back in the side frame.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BackPlace {
+    pub s_mm: f64,
+    pub x_mm: f64,
+    pub y_mm: f64,
+    /// From +y toward +x, rad.
+    pub angle_rad: f64,
+}
+
+impl BackPlace {
+    /// Along the limb toward the nock, and square to it toward the archer.
+    pub fn along(&self) -> [f64; 2] {
+        let (sin, cos) = self.angle_rad.sin_cos();
+        [sin, cos]
+    }
+
+    pub fn square(&self) -> [f64; 2] {
+        let (sin, cos) = self.angle_rad.sin_cos();
+        [cos, -sin]
+    }
+
+    /// How far along the limb, and square to it, a point lies from here, mm.
+    fn from(&self, point: [f64; 2]) -> [f64; 2] {
+        let off = [point[0] - self.x_mm, point[1] - self.y_mm];
+        [self.along(), self.square()].map(|way| way[0] * off[0] + way[1] * off[1])
+    }
+}
+
+impl BentBack {
+    fn of(limb: &Limb, trace: &Trace) -> BentBack {
+        let root = &trace.at[0];
+        let frame = limb.frame(Ends { q: root.q_mm, p: root.p_mm, psi: root.psi_rad });
+        let string_angle_rad = root.psi_rad - limb.root.angle_rad;
+        let back = |(bent, station): (&LimbState, &LimbStation)| {
+            let (sin, cos) = bent.psi_rad.sin_cos();
+            let neutral = station.beam.neutral_mm;
+            let (x_mm, y_mm) = frame(bent.q_mm - neutral * sin, bent.p_mm + neutral * cos);
+            BackPlace { s_mm: bent.s_mm, x_mm, y_mm, angle_rad: bent.psi_rad - string_angle_rad }
+        };
+        BentBack { at: trace.at.iter().zip(&limb.stations).map(back).collect() }
+    }
+
+    pub fn nock(&self) -> BackPlace {
+        self.at[self.at.len() - 1]
+    }
+
+    /// At a station: a cubic between the stations of the steps, which lies within a hundredth of a millimetre.
+    pub fn at(&self, s_mm: f64) -> BackPlace {
+        let next = self.at.partition_point(|place| place.s_mm < s_mm).clamp(1, self.at.len() - 1);
+        let (a, b) = (self.at[next - 1], self.at[next]);
+        let h = b.s_mm - a.s_mm;
+        if h <= 0.0 {
+            return b;
+        }
+        let t = ((s_mm - a.s_mm) / h).clamp(0.0, 1.0);
+        let long = (b.x_mm - a.x_mm).hypot(b.y_mm - a.y_mm);
+        let (from, to) = (a.along(), b.along());
+        let value = |a: f64, b: f64, da: f64, db: f64| {
+            let (t2, t3) = (t * t, t * t * t);
+            (2.0 * t3 - 3.0 * t2 + 1.0) * a + (3.0 * t2 - 2.0 * t3) * b + (t3 - 2.0 * t2 + t) * da + (t3 - t2) * db
+        };
+        BackPlace {
+            s_mm: a.s_mm + t * h,
+            x_mm: value(a.x_mm, b.x_mm, long * from[0], long * to[0]),
+            y_mm: value(a.y_mm, b.y_mm, long * from[1], long * to[1]),
+            angle_rad: a.angle_rad + t * (b.angle_rad - a.angle_rad),
+        }
+    }
+
+    /// The place nearest to a point, and how far square to the back the point lies from it, positive toward the archer, mm.
+    pub fn nearest(&self, point: [f64; 2]) -> (BackPlace, f64) {
+        let away = |place: &BackPlace| (place.x_mm - point[0]).hypot(place.y_mm - point[1]);
+        let first = self.at.iter().min_by(|a, b| away(a).total_cmp(&away(b))).copied().unwrap_or(self.at[0]);
+        let mut place = first;
+        for _ in 0..NEAREST {
+            place = self.at(place.s_mm + place.from(point)[0]);
+        }
+        (place, place.from(point)[1])
+    }
+
+    /// Mean curvature of a stretch, positive toward the belly, 1/mm.
+    pub fn curvature_per_mm(&self, from_mm: f64, to_mm: f64) -> f64 {
+        (self.at(to_mm).angle_rad - self.at(from_mm).angle_rad) / (to_mm - from_mm)
+    }
+}
+
+/// Steps toward the nearest place: each leaves the distance times the curvature of the one before, a tenth at most.
+const NEAREST: usize = 8;
 
 /// A first step of the search for a tiller, and how near it is met, mm: far below what a rule shows.
 const START_LN: f64 = -0.02;

@@ -4,6 +4,9 @@
 //! and in mm or N, and no list of readings is empty. Whether a reading can be meant is not judged here.
 
 use crate::diag::Place;
+/// Of a picture: points in pixels, and what is known of its marks.
+pub use crate::geometry::path::Point;
+pub use crate::geometry::plane_view::KnownMarks;
 use crate::numeric::interp::Curve;
 
 /// All readings, oldest first.
@@ -145,14 +148,36 @@ pub struct TillerReading {
     pub pivot_to_nock_mm: Option<f64>,
     /// `None` for the target's.
     pub brace_mm: Option<f64>,
-    /// `[station, upper, lower]`.
+    /// `[station, upper, lower]`; none where a picture was read.
     pub gaps_mm: Vec<[f64; 3]>,
+    /// In place of distances.
+    pub photograph: Option<Box<Photograph>>,
     /// The grip cannot turn while it is drawn.
     pub fixed: bool,
     /// One σ of a distance; `None` where it was not said.
     pub sigma_mm: Option<f64>,
     /// Whether wood came off since the reading before; `None` where it was not said.
     pub worked: Option<bool>,
+}
+
+/// A picture of the bent bow, as its points were marked, in pixels from its upper left corner: see the photograph of `mechanics`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Photograph {
+    /// Width and height, pixels.
+    pub size_px: [f64; 2],
+    pub marks: KnownMarks,
+    /// From the camera to the bow, mm.
+    pub camera_mm: f64,
+    /// How far the marks stand behind the bow's middle plane, away from the camera, mm.
+    pub behind_mm: f64,
+    /// Upper and lower, where the groove meets the edge of the back.
+    pub nocks_px: [Point; 2],
+    /// The bow's middle on the edge of its back.
+    pub grip_px: Point,
+    /// Along the edge of the back, upper and lower limb.
+    pub limbs_px: [Vec<Point>; 2],
+    /// One σ of a click in either direction, pixels.
+    pub click_px: f64,
 }
 
 /// A run through the machine and what it left.

@@ -30,16 +30,28 @@ pub fn cholesky(a: &[Vec<f64>]) -> Option<Factor> {
 }
 
 impl Factor {
+    /// How many rows the matrix has.
+    #[allow(clippy::len_without_is_empty)] // a matrix of no rows has no factor
+    pub fn len(&self) -> usize {
+        self.0.len()
+    }
+
     /// `x` of `A x = b`.
     pub fn solve(&self, b: &[f64]) -> Vec<f64> {
         let lower = &self.0;
-        let mut x = b.to_vec();
-        for i in 0..x.len() {
-            x[i] = (x[i] - dot(&lower[i][..i], &x[..i])) / lower[i][i];
-        }
+        let mut x = self.whiten(b);
         for i in (0..x.len()).rev() {
             let below: f64 = (i + 1..x.len()).map(|k| lower[k][i] * x[k]).sum();
             x[i] = (x[i] - below) / lower[i][i];
+        }
+        x
+    }
+
+    /// `L⁻¹ b`: errors whose covariance is `A` become independent ones of deviation 1.
+    pub fn whiten(&self, b: &[f64]) -> Vec<f64> {
+        let mut x = b.to_vec();
+        for (i, row) in self.0.iter().enumerate() {
+            x[i] = (x[i] - dot(&row[..i], &x[..i])) / row[i];
         }
         x
     }

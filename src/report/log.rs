@@ -361,6 +361,26 @@ pub struct EvennessFound {
     pub all_costs: f64,
     /// What comes off; empty where nothing has to, or may.
     pub take: Vec<TakeRow>,
+    /// How the limbs bend, stretch by stretch, where they were read from a photograph.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bends: Option<Vec<BendRow>>,
+}
+
+/// How a stretch of a limb bends in a photograph.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct BendRow {
+    /// `upper` or `lower`.
+    pub limb: String,
+    /// Station where it begins.
+    pub from_mm: f64,
+    /// Station where it ends.
+    pub to_mm: f64,
+    /// Mean curvature as read, 1/m, positive toward the belly.
+    pub curvature_per_m: f64,
+    /// The same as designed, 1/m.
+    pub designed_per_m: f64,
+    /// One standard deviation of what was read, 1/m.
+    pub sigma_per_m: f64,
 }
 
 /// A stretch of a limb that is stiff or weak.

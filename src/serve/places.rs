@@ -3,7 +3,7 @@
 
 use super::answers::{self, Told};
 use super::forms::{self, ReadingForm};
-use crate::job::Job;
+use crate::job::{Ground, Job};
 use crate::logbook::{Answered, show};
 use crate::model::Build;
 use crate::model::lamination::{Face, Lamination, Pieces};
@@ -86,6 +86,8 @@ pub struct WorkPlace {
     /// From its first end, in the file's unit.
     pub length: f64,
     pub sled: Vec<[String; 3]>,
+    /// Of a sled on shims: place, station, height, pieces, what they come to.
+    pub shims: Vec<[String; 5]>,
 }
 
 /// One pass as it is set.
@@ -154,7 +156,9 @@ pub fn shop(job: &Job, head: Head, answered: Result<&Answered, &Vec<Told>>, faul
     let answered = answered.ok();
     let (log, answers) = (answered.map(|answered| &answered.log), answered.map(|answered| &answered.answers));
     let laminations = match (log, answers) {
-        (Some(log), Some(answers)) => answers.shop.benches.iter().map(|bench| work(build, bench, log)).collect(),
+        (Some(log), Some(answers)) => {
+            answers.shop.benches.iter().map(|bench| WorkPlace { shims: shims(job, bench), ..work(build, bench, log) }).collect()
+        }
         _ => Vec::new(),
     };
     let mut latest: BTreeMap<&str, usize> = BTreeMap::new();
@@ -234,6 +238,7 @@ fn work(build: &Build, bench: &Bench, log: &Log) -> WorkPlace {
         end: end(lamination),
         length: units.length(lamination.strip_length_mm()),
         sled: sled(units, lamination, bench),
+        shims: Vec::new(),
         strips,
     }
 }
@@ -335,6 +340,12 @@ fn sled(units: System, lamination: &Lamination, bench: &Bench) -> Vec<[String; 3
             [units.rule(u_mm), units.rule(lamination.station_at(u_mm)), units.thickness(sled.surface_mm(u_mm))]
         })
         .collect()
+}
+
+/// The shims that book and tables list.
+fn shims(job: &Job, bench: &Bench) -> Vec<[String; 5]> {
+    let Ok(Some(Ground { kit: Some(kit), lamination, .. })) = job.ground(bench.lamination) else { return Vec::new() };
+    kit.shims.iter().map(|shim| shim.in_words(job.build(), lamination)).collect()
 }
 
 fn stages(job: &Job, answers: Option<&Answers>) -> Vec<Glueing> {

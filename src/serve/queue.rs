@@ -1,8 +1,12 @@
-//! Questions on their way to the desk. One thread works them off in order; of the looks of one page only the newest is worth an answer, and
-//! an older one that still waits is dropped.
+//! Questions on their way to the desk. One thread works them off in order, the desk's own before those of phones; of the looks of one page only
+//! the newest is worth an answer, and an older one that still waits is dropped.
+//!
+//! No phone holds the thread for longer than one fold of the log: a reading that is asked about is worked off a fold a turn, and stands behind the other
+//! phones after each.
 
 use super::desk::{Desk, Refusal, Tried};
 use super::events::Events;
+use super::readings::{ReadingStep, SlipSearch};
 use super::sent::Sent;
 use crate::buildfile::{Starter, starter};
 use crate::job::Easing;
@@ -58,6 +62,18 @@ pub enum Question {
     /// What the phone's places show.
     Shop,
     Reading(Box<Sent>),
+    /// What a reading would say; nothing is written.
+    Try(Box<Sent>),
+    /// A reading that is asked about, and what is still to be tried on it.
+    Slips(Box<SlipSearch>),
+}
+
+/// Who asks.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Asker {
+    /// A page at the desk by its name; the program itself has none.
+    Desk(String),
+    Phone(u32),
 }
 
 impl Question {
@@ -65,6 +81,11 @@ impl Question {
     fn passes(&self, other: &Question) -> bool {
         use Question::{Glue, Look, Shot, Whole};
         matches!((self, other), (Look(_), Look(_)) | (Whole(_), Whole(_)) | (Glue(_), Glue(_)) | (Shot(_), Shot(_)))
+    }
+
+    /// It changes nothing, and is for whoever asked alone.
+    fn only_answers(&self) -> bool {
+        self.passes(self) || matches!(self, Question::Slips(_) | Question::Try(_))
     }
 }
 
@@ -76,10 +97,46 @@ pub enum Said {
     Refused(Refusal),
 }
 
+#[derive(Debug)]
 struct Waiting {
-    page: String,
+    asker: Asker,
     question: Question,
     answer: oneshot::Sender<Said>,
+}
+
+/// Two rows: the desk's pages go first.
+#[derive(Debug, Default)]
+struct Rows {
+    desk: VecDeque<Waiting>,
+    phones: VecDeque<Waiting>,
+    /// Questions of the desk that went before a phone that waits.
+    before: usize,
+}
+
+/// So many of the desk's go before a phone's: a hand that drags a lever asks thirty times a second, and phones come to their turn all the same.
+const MOST_BEFORE: usize = 8;
+
+impl Rows {
+    fn waiting(&self) -> usize {
+        self.desk.len() + self.phones.len()
+    }
+
+    fn push(&mut self, asked: Waiting) {
+        match asked.asker {
+            Asker::Desk(_) => self.desk.push_back(asked),
+            Asker::Phone(_) => self.phones.push_back(asked),
+        }
+    }
+
+    fn next(&mut self) -> Option<Waiting> {
+        let phones_turn = !self.phones.is_empty() && (self.desk.is_empty() || MOST_BEFORE <= self.before);
+        if phones_turn {
+            self.before = 0;
+            return self.phones.pop_front();
+        }
+        self.before = if self.phones.is_empty() { 0 } else { self.before + 1 };
+        self.desk.pop_front()
+    }
 }
 
 /// Questions that wait at a time; more is no page of ours.
@@ -87,30 +144,36 @@ const MAX_WAITING: usize = 200;
 
 /// The way to the desk.
 #[derive(Clone)]
-pub struct Queue(Arc<(Mutex<VecDeque<Waiting>>, Condvar)>);
+pub struct Queue(Arc<(Mutex<Rows>, Condvar)>);
 
 impl Queue {
     /// The answer; `None` where a newer question of the same page took its place, or too many wait.
-    pub async fn ask(&self, page: String, question: Question) -> Option<Said> {
+    pub async fn ask(&self, asker: Asker, question: Question) -> Option<Said> {
         let (answer, answered) = oneshot::channel();
         {
             let (waiting, rung) = &*self.0;
             let mut waiting = waiting.lock().unwrap_or_else(PoisonError::into_inner);
-            waiting.retain(|other| other.page != page || !question.passes(&other.question));
-            if MAX_WAITING <= waiting.len() {
+            waiting.desk.retain(|other| other.asker != asker || !question.passes(&other.question));
+            if MAX_WAITING <= waiting.waiting() {
                 return None;
             }
-            waiting.push_back(Waiting { page, question, answer });
+            waiting.push(Waiting { asker, question, answer });
             rung.notify_one();
         }
         answered.await.ok()
+    }
+
+    /// Puts the rest of a question behind the others of its row.
+    fn again(&self, asked: Waiting) {
+        let (waiting, _) = &*self.0;
+        waiting.lock().unwrap_or_else(PoisonError::into_inner).push(asked);
     }
 
     /// Looks at the disk from time to time.
     pub async fn watch_disk(self, every: Duration) {
         loop {
             tokio::time::sleep(every).await;
-            self.ask(String::new(), Question::LookAtDisk).await;
+            self.ask(Asker::Desk(String::new()), Question::LookAtDisk).await;
         }
     }
 
@@ -118,7 +181,7 @@ impl Queue {
         let (waiting, rung) = &*self.0;
         let mut waiting = waiting.lock().unwrap_or_else(PoisonError::into_inner);
         loop {
-            if let Some(asked) = waiting.pop_front() {
+            if let Some(asked) = waiting.next() {
                 return asked;
             }
             waiting = rung.wait(waiting).unwrap_or_else(PoisonError::into_inner);
@@ -128,23 +191,37 @@ impl Queue {
 
 /// Starts the thread that owns the desk.
 pub fn start(mut desk: Desk, events: Arc<Events>) -> std::io::Result<Queue> {
-    let queue = Queue(Arc::new((Mutex::new(VecDeque::new()), Condvar::new())));
+    let queue = Queue(Arc::new((Mutex::new(Rows::default()), Condvar::new())));
     let own = queue.clone();
     std::thread::Builder::new().name("desk".into()).spawn(move || {
         loop {
             let asked = own.next();
             // A page that went away meanwhile wants no answer.
-            if asked.answer.is_closed() && asked.question.passes(&asked.question) {
+            if asked.answer.is_closed() && asked.question.only_answers() {
                 continue;
             }
-            let said = answer(&mut desk, &events, asked.question).unwrap_or_else(Said::Refused);
+            let said = match answer(&mut desk, &events, asked.question) {
+                Ok(Turn::Said(said)) => said,
+                Ok(Turn::Again(question)) => {
+                    own.again(Waiting { question, ..asked });
+                    continue;
+                }
+                Err(refusal) => Said::Refused(refusal),
+            };
             let _ = asked.answer.send(said);
         }
     })?;
     Ok(queue)
 }
 
-fn answer(desk: &mut Desk, events: &Events, question: Question) -> Result<Said, Refusal> {
+/// What one turn at the desk comes to.
+enum Turn {
+    Said(Said),
+    /// The rest of it, for another turn.
+    Again(Question),
+}
+
+fn answer(desk: &mut Desk, events: &Events, question: Question) -> Result<Turn, Refusal> {
     let told = |changes: Option<Vec<Tried>>, told: Vec<String>| json!({ "changes": changes, "told": told });
     // Every open page hears what one of them did.
     let changed = |desk: &Desk| events.tell(&json!({ "event": "file", "hash": desk.hash() }));
@@ -204,7 +281,7 @@ fn answer(desk: &mut Desk, events: &Events, question: Question) -> Result<Said, 
         }
         Question::File(number) => {
             let (name, bytes) = desk.file(number)?;
-            return Ok(Said::File { name, bytes });
+            return Ok(Turn::Said(Said::File { name, bytes }));
         }
         Question::LookAtDisk => {
             if desk.look_at_disk() {
@@ -221,12 +298,44 @@ fn answer(desk: &mut Desk, events: &Events, question: Question) -> Result<Said, 
             if desk.look_at_log() {
                 events.tell(&json!({ "event": "log" }));
             }
-            value(&said?)
+            match said? {
+                ReadingStep::Said(said) => value(&said),
+                ReadingStep::Slips(search) => return Ok(Turn::Again(Question::Slips(search))),
+            }
         }
+        Question::Slips(search) => return Ok(Turn::Again(Question::Slips(Box::new(desk.slip(*search)?)))),
+        Question::Try(sent) => value(&desk.try_reading(&sent)?),
     };
-    Ok(Said::Value(value))
+    Ok(Turn::Said(Said::Value(value)))
 }
 
 fn value(of: &impl serde::Serialize) -> Value {
     serde_json::to_value(of).expect("plain values are JSON")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn asked(rows: &mut Rows, asker: Asker) {
+        rows.push(Waiting { asker, question: Question::Shop, answer: oneshot::channel().0 });
+    }
+
+    /// The desk's questions go before those of phones, and no more than a few of them while one waits.
+    #[test]
+    fn the_desk_goes_first_and_phones_come_to_their_turn() {
+        let mut rows = Rows::default();
+        (1..=2).for_each(|number| asked(&mut rows, Asker::Phone(number)));
+        (0..2 * MOST_BEFORE).for_each(|_| asked(&mut rows, Asker::Desk("page".into())));
+        let order: Vec<Asker> = std::iter::from_fn(|| rows.next()).map(|asked| asked.asker).collect();
+        assert_eq!(order.len(), 2 + 2 * MOST_BEFORE);
+        let phones: Vec<usize> = (0..order.len()).filter(|k| matches!(order[*k], Asker::Phone(_))).collect();
+        assert_eq!(phones, [MOST_BEFORE, 2 * MOST_BEFORE + 1]);
+        // Work of a phone that comes again stands behind the other phones.
+        (1..=3).for_each(|number| asked(&mut rows, Asker::Phone(number)));
+        let first = rows.next().unwrap();
+        rows.push(first);
+        let order: Vec<Asker> = std::iter::from_fn(|| rows.next()).map(|asked| asked.asker).collect();
+        assert_eq!(order, [2, 3, 1].map(Asker::Phone));
+    }
 }

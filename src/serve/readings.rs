@@ -7,14 +7,16 @@
 use super::answers;
 use super::desk::{Desk, Refusal, name_of};
 use super::places::{self, ShopPlaces, Spoken};
-use super::sent::{Asked, Meant, SLIPS, Sent, SentQuestion};
+use super::sent::{Asked, Meant, SLIPS, Sent, SentQuestion, Slip, Typed};
 use crate::diag::Diagnostic;
 use crate::folder;
 use crate::job::Job;
-use crate::logbook::{self, LogUnread, NewReading, NotAdded};
+use crate::logbook::{self, LogUnread, NewReading, NotAdded, show};
 use serde::Serialize;
-use std::path::Path;
+use std::collections::VecDeque;
+use std::path::{Path, PathBuf};
 use std::time::Duration;
+use tokio::time::Instant;
 
 /// What a reading that was added says.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -22,6 +24,30 @@ pub struct ReadingSaid {
     pub answer: Spoken,
     /// What the places show now.
     pub shop: ShopPlaces,
+}
+
+/// What a reading that is not added would say, and where a picture shows it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ReadingTried {
+    pub answer: Spoken,
+    pub marked: Vec<show::PictureRun>,
+}
+
+/// A reading on its way: one fold of the log a turn, so that others are answered between.
+#[derive(Debug)]
+pub enum ReadingStep {
+    Said(Box<ReadingSaid>),
+    Slips(Box<SlipSearch>),
+}
+
+/// A reading that is asked about, and the slips that are still to be tried on it.
+#[derive(Debug)]
+pub struct SlipSearch {
+    sent: Sent,
+    date: String,
+    questions: Vec<SentQuestion>,
+    tries: VecDeque<Meant>,
+    begun: Instant,
 }
 
 /// Keys that are remembered: more readings than a week of work has.
@@ -35,22 +61,27 @@ const MAX_TEXT: usize = 200;
 const MAX_TEXTS: usize = 600;
 /// Slips that are tried before it is left to the builder.
 const MAX_SLIPS: usize = 24;
+/// And how long they are looked for: a page that hears nothing for twice as long gives up, and would send it all again.
+const MAX_SEARCH: Duration = Duration::from_secs(8);
 
 impl Desk {
     /// What the phone's places show.
     pub fn shop(&mut self) -> Result<ShopPlaces, Refusal> {
         self.look_at_disk();
         let log = self.log();
-        let (name, today) = (self.name(), self.day(Duration::ZERO));
-        let faults = self.faults().to_vec();
-        let job = self.file_job()?;
         let text = match log.as_deref().filter(|log| log.exists()) {
             Some(log) => folder::read_text(log).map_err(|error| Refusal::Disk(format!("{}: {error}", name_of(log))))?,
             None => String::new(),
         };
-        let title = log.as_deref().map(name_of);
-        let answered = answered(job, log.as_deref(), &text);
-        Ok(places::shop(job, places::Head { file: name, log: title, today }, answered.as_ref(), faults))
+        let answered = answered(self.file_job()?, log.as_deref(), &text);
+        self.places(answered.as_ref())
+    }
+
+    /// The same for a log that is answered already.
+    fn places(&mut self, answered: Result<&logbook::Answered, &Vec<answers::Told>>) -> Result<ShopPlaces, Refusal> {
+        let head = places::Head { file: self.name(), log: self.log().as_deref().map(name_of), today: self.day(Duration::ZERO) };
+        let faults = self.faults().to_vec();
+        Ok(places::shop(self.file_job()?, head, answered, faults))
     }
 
     fn day(&self, ago: Duration) -> String {
@@ -68,13 +99,72 @@ impl Desk {
         differs
     }
 
-    /// Adds a reading to the log, unless it is there already.
-    pub fn add_reading(&mut self, sent: Sent) -> Result<ReadingSaid, Refusal> {
+    /// Adds a reading to the log, unless it is there already: one fold of the log. One that is asked about goes on with [`Desk::slip`].
+    pub fn add_reading(&mut self, sent: Sent) -> Result<ReadingStep, Refusal> {
         if let Some((_, answer)) = self.readings.known.iter().find(|(key, _)| *key == sent.key) {
-            return Ok(ReadingSaid { answer: answer.clone(), shop: self.shop()? });
+            let answer = answer.clone();
+            return Ok(ReadingStep::Said(Box::new(ReadingSaid { answer, shop: self.shop()? })));
         }
-        let ago = Duration::from_secs(sent.ago_s);
-        fits(&sent)?;
+        let (job, log) = self.ready(&sent)?;
+        let date = self.date_of(&sent);
+        let keys = texts(&sent.keys);
+        let reading = NewReading { of: &sent.of, keys: &keys, date: &date };
+        let (answer, answered) = match sent.again.then(|| stands(&job, &log, &reading)).flatten() {
+            Some(found) => found,
+            None => match logbook::add(&job, None, &log, &name_of(&log), &reading) {
+                Ok(added) => (added.answer().map(|answer| places::spoken(&job, answer)).unwrap_or_default(), added.answered),
+                Err(NotAdded::Asked { questions, .. }) => {
+                    let questions = questions.iter().map(|question| SentQuestion::of(question, job.build().units)).collect();
+                    return Ok(ReadingStep::Slips(Box::new(SlipSearch::of(&job, sent, date, questions))));
+                }
+                Err(fault) => return Err(refused(&job, &log, fault)),
+            },
+        };
+        if self.readings.known.len() == MAX_KNOWN {
+            self.readings.known.pop_front();
+        }
+        self.readings.known.push_back((sent.key, answer.clone()));
+        Ok(ReadingStep::Said(Box::new(ReadingSaid { answer, shop: self.places(Ok(&answered))? })))
+    }
+
+    /// Tries the next slip on a reading that is asked about: one fold of the log. Refused with the questions once one fits or none is left.
+    pub fn slip(&mut self, mut search: SlipSearch) -> Result<SlipSearch, Refusal> {
+        let asked = |search: SlipSearch, meant| Err(Refusal::Asked(Asked { questions: search.questions, meant }));
+        let next = search.tries.pop_front().filter(|_| search.begun.elapsed() < MAX_SEARCH);
+        let Some(meant) = next else { return asked(search, None) };
+        let (job, log) = self.ready(&search.sent)?;
+        let keys = texts(&meant.keys);
+        let reading = NewReading { of: &search.sent.of, keys: &keys, date: &search.date };
+        let bytes = folder::read_text(&log).unwrap_or_default().into_bytes();
+        match logbook::checked(&job, None, &log, &name_of(&log), &bytes, &reading) {
+            Ok(_) => asked(search, Some(meant)),
+            Err(_) => Ok(search),
+        }
+    }
+
+    /// What a reading would say if it were added; nothing is written. One fold of the log.
+    pub fn try_reading(&mut self, sent: &Sent) -> Result<ReadingTried, Refusal> {
+        fits(sent)?;
+        self.look_at_disk();
+        // A bow that has no file yet has no log, and may be looked at all the same.
+        let log = self.log().unwrap_or_default();
+        let job = self.file_job()?.clone();
+        let date = self.date_of(sent);
+        let keys = texts(&sent.keys);
+        let reading = NewReading { of: &sent.of, keys: &keys, date: &date };
+        let bytes = folder::read_text(&log).unwrap_or_default().into_bytes();
+        let tried = logbook::checked(&job, None, &log, &name_of(&log), &bytes, &reading);
+        let added = tried.map_err(|fault| refused(&job, &log, fault))?;
+        let answer = added.answer();
+        Ok(ReadingTried {
+            answer: answer.map(|answer| places::spoken(&job, answer)).unwrap_or_default(),
+            marked: answer.map_or(Vec::new(), |answer| show::on_picture(job.build(), answer)),
+        })
+    }
+
+    /// The job and the log for a reading, or why it has to wait.
+    fn ready(&mut self, sent: &Sent) -> Result<(Job, PathBuf), Refusal> {
+        fits(sent)?;
         self.look_at_disk();
         if !self.faults().is_empty() {
             return Err(Refusal::Cannot(
@@ -84,26 +174,17 @@ impl Desk {
         let log = self
             .log()
             .ok_or_else(|| Refusal::Cannot("this bow has no file yet: keep it under a name at the desk first".into()))?;
-        let job = self.file_job()?.clone();
-        let date = sent.date.clone().unwrap_or_else(|| self.day(ago));
-        let keys: Vec<(String, String)> = sent.keys.iter().map(|(key, typed)| (key.clone(), typed.text())).collect();
-        let reading = NewReading { of: &sent.of, keys: &keys, date: &date };
-        let answer = match sent.again.then(|| stands(&job, &log, &reading)).flatten() {
-            Some(answer) => answer,
-            None => match logbook::add(&job, None, &log, &name_of(&log), &reading) {
-                Ok(added) => added.answer().map(|answer| places::spoken(&job, answer)).unwrap_or_default(),
-                Err(NotAdded::Asked { questions, .. }) => {
-                    return Err(Refusal::Asked(asked(&job, &log, &sent, &date, &questions)));
-                }
-                Err(fault) => return Err(refused(&job, &log, fault)),
-            },
-        };
-        if self.readings.known.len() == MAX_KNOWN {
-            self.readings.known.pop_front();
-        }
-        self.readings.known.push_back((sent.key, answer.clone()));
-        Ok(ReadingSaid { answer, shop: self.shop()? })
+        Ok((self.file_job()?.clone(), log))
     }
+
+    fn date_of(&self, sent: &Sent) -> String {
+        sent.date.clone().unwrap_or_else(|| self.day(Duration::from_secs(sent.ago_s)))
+    }
+}
+
+/// As `log add` would be given them.
+fn texts(keys: &[(String, Typed)]) -> Vec<(String, String)> {
+    keys.iter().map(|(key, typed)| (key.clone(), typed.text())).collect()
 }
 
 /// The log with its answers; its faults in words where it has some.
@@ -162,41 +243,42 @@ fn refused(job: &Job, log: &Path, fault: NotAdded) -> Refusal {
     }
 }
 
-/// What the same reading says at the end of the log, if it stands there.
-fn stands(job: &Job, log: &Path, reading: &NewReading<'_>) -> Option<Spoken> {
+/// What the same reading says at the end of the log, if it stands there, and the log answered.
+fn stands(job: &Job, log: &Path, reading: &NewReading<'_>) -> Option<(Spoken, logbook::Answered)> {
     let text = folder::read_text(log).ok()?;
     let back = logbook::stands(&text, reading, LAST)?;
-    let answers = answered(job, Some(log), &text).ok()?.answers;
-    let answer = answers.answers.iter().rev().nth(back)?;
-    Some(places::spoken(job, answer))
+    let answered = answered(job, Some(log), &text).ok()?;
+    let spoken = places::spoken(job, answered.answers.answers.iter().rev().nth(back)?);
+    Some((spoken, answered))
 }
 
-/// The questions, and the slip that would answer them: each slip is tried on what is to blame, and the first with which the reading is
-/// asked about no more is offered.
-fn asked(job: &Job, log: &Path, sent: &Sent, date: &str, questions: &[Diagnostic]) -> Asked {
-    let units = job.build().units;
-    let spoken: Vec<SentQuestion> = questions.iter().map(|question| SentQuestion::of(question, units)).collect();
-    let bytes = folder::read_text(log).unwrap_or_default().into_bytes();
-    let known = spoken.iter().find_map(|question| question.key.clone());
-    let rows: Vec<usize> = spoken.iter().filter(|question| question.key == known).filter_map(|question| question.row).collect();
-    let keys = sent.keys.iter().filter(|(key, _)| known.as_ref().is_none_or(|known| known == key));
-    // Of two edges one alone may have slipped.
-    let columns: &[Option<usize>] = if known.is_some() { &[None, Some(1), Some(2)] } else { &[None] };
-    // What the program's hints speak of is tried first.
-    let mut slips = SLIPS;
-    slips.sort_by_key(|slip| !slip.is_hinted(&spoken));
-    let tries = keys.flat_map(|(key, typed)| {
-        slips.iter().flat_map(move |slip| columns.iter().map(move |column| (key, typed, slip, *column)))
-    });
-    let meant = tries.take(MAX_SLIPS).find_map(|(key, typed, slip, column)| {
-        let mended = typed.with(&rows, column, &|text| slip.mend(text, units))?;
-        let mut all = sent.keys.clone();
-        all.iter_mut().filter(|(other, _)| other == key).for_each(|(_, typed)| *typed = mended.clone());
-        let texts: Vec<(String, String)> = all.iter().map(|(key, typed)| (key.clone(), typed.text())).collect();
-        let reading = NewReading { of: &sent.of, keys: &texts, date };
-        logbook::checked(job, None, log, &name_of(log), &bytes, &reading).ok()?;
-        let changed = typed.each().into_iter().zip(mended.each()).find(|(was, now)| was != now).map(|(_, now)| now.to_owned())?;
-        Some(Meant { words: slip.words(units, &changed), keys: all })
-    });
-    Asked { questions: spoken, meant }
+impl SlipSearch {
+    /// Each slip on what is to blame; the first with which the reading is asked about no more is offered.
+    fn of(job: &Job, sent: Sent, date: String, questions: Vec<SentQuestion>) -> SlipSearch {
+        let units = job.build().units;
+        let known = questions.iter().find_map(|question| question.key.clone());
+        let rows: Vec<usize> =
+            questions.iter().filter(|question| question.key == known).filter_map(|question| question.row).collect();
+        // Points of a picture are not typed.
+        let typed = !sent.keys.iter().any(|(key, _)| key == "picture");
+        let keys = sent.keys.iter().filter(|(key, _)| typed && known.as_ref().is_none_or(|known| known == key));
+        // Of two edges one alone may have slipped.
+        let columns: &[Option<usize>] = if known.is_some() { &[None, Some(1), Some(2)] } else { &[None] };
+        // What the program's hints speak of is tried first.
+        let mut slips = SLIPS;
+        slips.sort_by_key(|slip| !slip.is_hinted(&questions));
+        let tries = keys.flat_map(|(key, typed)| {
+            slips.iter().flat_map(move |slip| columns.iter().map(move |column| (key, typed, slip, *column)))
+        });
+        let meant = |(key, typed, slip, column): (&String, &Typed, &Slip, Option<usize>)| {
+            let mended = typed.with(&rows, column, &|text| slip.mend(text, units))?;
+            let mut all = sent.keys.clone();
+            all.iter_mut().filter(|(other, _)| other == key).for_each(|(_, typed)| *typed = mended.clone());
+            let changed =
+                typed.each().into_iter().zip(mended.each()).find(|(was, now)| was != now).map(|(_, now)| now.to_owned())?;
+            Some(Meant { words: slip.words(units, &changed), keys: all })
+        };
+        let tries = tries.take(MAX_SLIPS).filter_map(meant).collect();
+        SlipSearch { sent, date, questions, tries, begun: Instant::now() }
+    }
 }

@@ -9,7 +9,7 @@
 //! | `POST /look`, `/whole`, `/glue`, `/shot`, `/lines` | `{changes: [{key, value}]}` |
 //! | `POST /solve` | `{changes, free: [names]}`; `/ease` also `{percent, by: "longer" or "wider"}` |
 //! | `POST /keep`, `/take-back` | with `If-Match`: the hash that the page read |
-//! | `GET /shop`, `POST /reading` | the places of the shop, and a reading: see [`super::shop`], which has the routes about phones, too |
+//! | `GET /shop`, `POST /reading`, `/try-reading` | the places of the shop, and a reading: see [`super::shop`], which has the routes about phones, too |
 //! | `POST /aside`, `/drop-aside`, `/begin`, `/begin-with`, `/name`, `/make` | |
 //!
 //! 403 who may not come in, 409 a newer question took its place or there is nothing to do it with, 412 the file moved on, 422 the values
@@ -19,7 +19,7 @@ use super::desk::Tried;
 use super::events::Events;
 use super::guard::{self, Guard};
 use super::page;
-use super::queue::{Question, Queue};
+use super::queue::{Asker, Question, Queue};
 use super::reply;
 use super::shop;
 use crate::buildfile::{Starter, Style};
@@ -58,6 +58,7 @@ pub fn router(guard: Guard, queue: Queue, events: Arc<Events>, phones: shop::Sho
         .route("/file/{number}", get(file))
         .route("/shop", get(places))
         .route("/reading", post(reading))
+        .route("/try-reading", post(try_reading))
         .route("/{question}", post(question));
     for part in page::DESK.iter().copied().flatten() {
         router = router.route(part.path, get(|| async { ([(header::CONTENT_TYPE, part.kind)], part.text) }));
@@ -81,6 +82,10 @@ async fn places(State(hall): State<Hall>, headers: HeaderMap) -> Response {
 
 async fn reading(State(hall): State<Hall>, headers: HeaderMap, Json(sent): Json<super::sent::Sent>) -> Response {
     asked(&hall, &headers, Question::Reading(Box::new(sent))).await
+}
+
+async fn try_reading(State(hall): State<Hall>, headers: HeaderMap, Json(sent): Json<super::sent::Sent>) -> Response {
+    asked(&hall, &headers, Question::Try(Box::new(sent))).await
 }
 
 async fn events_of(State(hall): State<Hall>) -> Response {
@@ -174,5 +179,5 @@ fn wish(units: &str, style: &str, [weight, draw, length]: [&str; 3]) -> Result<S
 
 async fn asked(hall: &Hall, headers: &HeaderMap, question: Question) -> Response {
     let page = headers.get(PAGE).and_then(|value| value.to_str().ok()).unwrap_or_default().chars().take(64).collect();
-    reply::answered(hall.queue.ask(page, question).await)
+    reply::answered(hall.queue.ask(Asker::Desk(page), question).await)
 }

@@ -6,10 +6,11 @@
 //! | `POST /pair` | `{code}`: a token of its own for the code that the desk shows |
 //! | `GET /shop` | what the phone's places show |
 //! | `POST /reading` | a reading, checked and added as `log add` does; see `readings` |
+//! | `POST /try-reading` | what a reading would say; nothing is written |
 //! | `GET /events` | a stream of lines, until the phone is shut out |
 //!
 //! There is no route to the build file, to tries or to files made: what is not there cannot be opened. The desk's token is none here, and
-//! a phone's is none at the desk. The desk has `/shop` and `/reading` as well, and three of its own: `POST /phone-code`, `GET /phones`,
+//! a phone's is none at the desk. The desk has `/shop`, `/reading` and `/try-reading` as well, and three of its own: `POST /phone-code`, `GET /phones`,
 //! `POST /shut-out` `{number}`.
 //!
 //! This is plain HTTP: whoever is on that network can read along, and who reads along can write readings as that phone. The desk says so
@@ -19,7 +20,7 @@ use super::events::Events;
 use super::guard::{self, Guard, Paired};
 use super::page;
 use super::phones::{Phones, picture};
-use super::queue::{Question, Queue};
+use super::queue::{Asker, Question, Queue};
 use super::reply;
 use super::sent::Sent;
 use axum::Router;
@@ -117,6 +118,7 @@ pub fn router(guard: Guard, queue: Queue, events: Arc<Events>, phones: Arc<Phone
         .route("/pair", post(pair))
         .route("/shop", get(state))
         .route("/reading", post(reading))
+        .route("/try-reading", post(try_reading))
         .route("/events", get(events_of));
     for part in page::SHOP.iter().copied().flatten() {
         router = router.route(part.path, get(|| async { ([(header::CONTENT_TYPE, part.kind)], part.text) }));
@@ -153,6 +155,10 @@ async fn reading(State(shop): State<ShopState>, Extension(phone): Extension<Pair
     shop.ask(phone, Question::Reading(Box::new(sent))).await
 }
 
+async fn try_reading(State(shop): State<ShopState>, Extension(phone): Extension<Paired>, Json(sent): Json<Sent>) -> Response {
+    shop.ask(phone, Question::Try(Box::new(sent))).await
+}
+
 async fn events_of(State(shop): State<ShopState>, Extension(phone): Extension<Paired>) -> Response {
     ([(header::CONTENT_TYPE, "application/x-ndjson")], shop.events.stream_for(phone.0)).into_response()
 }
@@ -163,8 +169,7 @@ impl ShopState {
             let why = "other phones are asking: in a moment";
             return (StatusCode::SERVICE_UNAVAILABLE, Json(json!({ "why": why }))).into_response();
         };
-        // A name that no page of the desk has.
-        reply::answered(self.queue.ask(format!("phone {}", phone.0), question).await)
+        reply::answered(self.queue.ask(Asker::Phone(phone.0), question).await)
     }
 }
 

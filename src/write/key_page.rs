@@ -142,7 +142,9 @@ pub(super) fn alone(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, li
         size.1 = (reading.used_mm(0) + over + under + 2.0 * paper.margin_mm).clamp(SHORTEST_ROLL_MM, paper.height_mm);
     }
     for page in 0..reading.count() {
-        pages.page(size, (1.0, 1.0), |canvas| {
+        let said = [drawing.title.as_str(), foot[0]].into_iter().chain(drawing.notes.iter().map(String::as_str));
+        let said = said.map(|text| text.trim_end_matches('.')).collect::<Vec<_>>().join(". ");
+        pages.figure(size, (1.0, 1.0), (&(page + 1).to_string(), said), |canvas| {
             let corner = Point::new(paper.margin_mm, size.1 - paper.margin_mm);
             canvas.text(&Label::new(drawing.title.as_str(), Point::new(corner.x, corner.y - HEAD_MM), HEAD_MM).bold(), BLACK);
             reading.paint(canvas, page, Point::new(corner.x, corner.y - over), lines);

@@ -6,98 +6,12 @@ for beyond this machine is caught. Everything on the phone is done by touch. See
 
 import http.client
 import json
-import pathlib
 import re
-import shutil
 import sys
 
 from axe_playwright_python.sync_playwright import Axe
-from bench_common import GIVEN, Bench, expect, play
-
-NAME = "phone.shop.test"
-EXAMPLES = pathlib.Path(GIVEN["examples"])
-WAIT = 30_000
-expect.set_options(timeout=WAIT)
-PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
-
-
-class Shop(Bench):
-    """The program on a copy of an example, listening for phones as well."""
-
-    def __init__(self, example="meadow", log=False):
-        def prepared(folder):
-            if log:
-                shutil.copy(EXAMPLES / "logs" / f"{example}.toml", folder / f"{example}-log.toml")
-
-        super().__init__(example, words=("--shop", "127.0.0.2", "--shop-name", NAME), prepared=prepared)
-        self.log = self.folder / f"{example}-log.toml"
-        self.shop = re.search(r"http://[^\s,]+", self.child.stdout.readline()).group(0)
-        assert "read along" in self.child.stdout.readline()
-
-    def answers(self, log=None):
-        return self.json("-q", "log", self.file.name, str(log or self.log))
-
-    def readings(self):
-        return self.log.read_text().count("[[reading]]") if self.log.exists() else 0
-
-
-def watched(context):
-    """A page whose faults and far requests are kept."""
-    page = context.new_page()
-    page.set_default_timeout(WAIT)
-    page.faults, page.far = [], []
-    page.on("pageerror", lambda error: page.faults.append(str(error)))
-    page.on("console", lambda said: page.faults.append(said.text) if "Content Security Policy" in said.text else None)
-    near = re.compile(rf"^(http://(127\.0\.0\.1|{re.escape(NAME)}):\d+/|data:|blob:)")
-    page.on("request", lambda request: None if near.match(request.url) else page.far.append(request.url))
-    return page
-
-
-def at_desk(browser, bench, dark=False):
-    page = watched(browser.new_context(viewport={"width": 1280, "height": 900}, color_scheme="dark" if dark else "light"))
-    page.goto(bench.address)
-    return page
-
-
-def code_of(desk):
-    if not desk.locator("#phones-dialog").evaluate("dialog => dialog.open"):
-        desk.click("#phones-open")
-    desk.click("#phone-show")
-    return desk.locator("#phone-code code").inner_text()
-
-
-def on_phone(browser, address, dark=False):
-    page = watched(browser.new_context(color_scheme="dark" if dark else "light", **PHONE))
-    page.taps = 0
-    page.goto(address)
-    return page
-
-
-def paired(browser, bench, dark=False):
-    desk = at_desk(browser, bench, dark)
-    page = on_phone(browser, code_of(desk), dark)
-    page.wait_for_selector("#passes .chips")
-    assert page.evaluate("window.isSecureContext") is False
-    assert page.evaluate("crypto.randomUUID === undefined && navigator.serviceWorker === undefined && navigator.wakeLock === undefined")
-    assert "#" not in page.url, page.url
-    page.locator("#screen-seen").tap()
-    return desk, page
-
-
-def sound(*pages):
-    for page in pages:
-        assert not page.faults, page.faults
-        assert not page.far, page.far
-
-
-def tap(page, what):
-    (page.locator(what) if isinstance(what, str) else what).tap()
-    page.taps += 1
-
-
-def place(page, name):
-    tap(page, f"#rail [data-go={name}]")
-
+from bench_common import expect, play
+from phone_common import EXAMPLES, NAME, Shop, at_desk, code_of, on_phone, paired, place, sound, tap
 
 KEYS = {"-": "minus", " ": "space before a fraction", "/": "fraction bar", ".": "point"}
 
@@ -522,6 +436,30 @@ def millimetres(browser):
         sound(desk, page)
 
 
+def shims_listed(browser):
+    """A sled on shims: place by place what the book lists."""
+
+    def on_shims(text):
+        return text.replace('make       = "ramp"', 'make       = "shims"\ndeck       = 0.25')
+
+    with Shop(edit=on_shims) as bench:
+        desk, page = paired(browser, bench)
+        tap(page, page.locator("#passes summary").filter(has_text="the sled"))
+        listed = page.locator("#passes table").filter(has=page.locator("caption", has_text="Shims under the carrier for"))
+        lamination = re.search(r"for (.+)$", listed.locator("caption").inner_text()).group(1)
+        shown = [[cell.strip() for cell in row.locator("th, td").all_inner_texts()] for row in listed.locator("tbody tr").all()]
+        bench.run("make", bench.file.name, "--out", "out")
+        book = desk.context.new_page()
+        book.set_content((bench.folder / "out" / "build-book.html").read_text())
+        tables = book.locator("table").filter(has=book.locator("caption", has_text="Shims under the carrier"))
+        wanted = [
+            [[cell.strip() for cell in row.locator("th, td").all_inner_texts()][:5] for row in table.locator("tbody tr").all()]
+            for table in tables.all()
+        ]
+        assert len(shown) > 3 and shown in wanted, (lamination, shown, wanted)
+        sound(desk, page)
+
+
 def accessible(browser):
     with Shop(log=True) as bench:
         for dark in (False, True):
@@ -556,6 +494,7 @@ play(
     glue_and_tiller,
     in_and_out,
     millimetres,
+    shims_listed,
     accessible,
     flags=[f"--host-resolver-rules=MAP {NAME} 127.0.0.2"],
 )

@@ -1,17 +1,20 @@
-// Tiller by figures: the targets at a draw, what was read on both limbs, and what to take where.
+// Tiller by figures: the targets at a draw, what was read on both limbs, and what to take where; from a photograph below it.
 
 import { answer } from "./answer.js";
 import { by, el, fill, table } from "./dom.js";
 import { on, shop } from "./phone.js";
+import { photograph } from "./photograph.js";
 import { open } from "./readings.js";
 
 let at = 0;
+const figures = el("div");
 
 function paint() {
   if (!shop.state || shop.place !== "tillering") return;
   const { draws, latest, units } = shop.state;
   const inside = by("tillering-inside");
-  if (!draws.length) return fill(inside, el("p", { class: "says" }, "The build file describes laminations and no bow: there is no tiller."));
+  if (!figures.isConnected) fill(inside, figures);
+  if (!draws.length) return fill(figures, el("p", { class: "says" }, "The build file describes laminations and no bow: there is no tiller."));
   at = Math.min(at, draws.length - 1);
   const draw = draws[at];
   const turn = (by_) => () => {
@@ -25,7 +28,7 @@ function paint() {
   };
   const last = latest.find((spoken) => spoken.of === "tiller");
   fill(
-    inside,
+    figures,
     el(
       "div",
       { class: "turn" },
@@ -38,6 +41,9 @@ function paint() {
     el("p", { class: "quiet" }, "Read from aside, with eyes protected. Never draw past the design's draw length; stop at any tick or crack."),
     last ? answer(last) : null,
   );
+  // What is being marked stays as it is while the figures are drawn anew.
+  const pictured = photograph(draw.draw);
+  if (!pictured.isConnected) inside.append(pictured);
 }
 
 export function tillering() {

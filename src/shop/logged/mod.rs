@@ -34,7 +34,7 @@ pub use bench::{
 };
 pub use bending::{
     Agreement, BendFound, BendWeight, BlankFound, BowsFound, CameOff, ChosenStrips, Effort, LaminationKnown, LimbsApart, Next,
-    NextStage, NockPair, Resolution, TellsMost, TestedStrip, TillerFound, Unseen,
+    NextStage, NockPair, PicturedTiller, Resolution, TellsMost, TestedStrip, TillerFound, Unseen,
 };
 pub use gauge::Drift;
 pub use shot::ShotFound;

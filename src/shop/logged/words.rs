@@ -5,7 +5,7 @@
 mod bench;
 mod bending;
 
-pub use bending::{as_wide_as, strip_name, told_mm};
+pub use bending::{PartMark, as_wide_as, marked, strip_name, told_mm};
 
 use super::{Answer, Drift, Finding, Observed, SheetFound, ShotFound, Silence, signed};
 use crate::diag::{Diagnostic, Message, arrow_speed, mm, small_mass};
@@ -48,10 +48,13 @@ pub fn about(build: &Build, of: &Of) -> Message {
             message!("blank braced at {}, {} from the pivot point", mm(*brace_mm), mm(*pivot_to_nock_mm))
         }
         Of::Blank { bent: BlankBending::Floor { drop_mm }, .. } => message!("blank on the floor, pressed down {}", mm(*drop_mm)),
-        Of::Tiller(read) => match read.pivot_to_nock_mm {
-            Some(draw) => message!("belly to string drawn {} from the pivot point", mm(draw)),
-            None => "belly to string at brace".into(),
-        },
+        Of::Tiller(read) => {
+            let what = if read.photograph.is_some() { "both limbs in a photograph" } else { "belly to string" };
+            match read.pivot_to_nock_mm {
+                Some(draw) => message!("{} drawn {} from the pivot point", what, mm(draw)),
+                None => message!("{} at brace", what),
+            }
+        }
         Of::Shot(shot) => match shot.pivot_to_nock_mm {
             Some(draw) => message!("arrow of {}, drawn {} from the pivot point", small_mass(shot.arrow_kg), mm(draw)),
             None => message!("arrow of {}", small_mass(shot.arrow_kg)),

@@ -10,9 +10,11 @@
 
 use super::super::{Answer, Case, Finding, Observed, Silence};
 use super::beyond_design;
-use crate::diag::{Diagnostic, mm};
+use crate::diag::{Diagnostic, Place, mm};
 use crate::mechanics::pair::PairOptions;
-use crate::mechanics::tiller_fit::{self, Fit, GapLayout, LimbCell, PairDesign, SPOKEN, Stretch};
+use crate::mechanics::photograph::{self, PictureFit, RoundFit, RoundRead, RoundReading, RoundUnfit};
+use crate::mechanics::reading_errors::ReadingErrors;
+use crate::mechanics::tiller_fit::{Fit, GapLayout, LimbCell, PairDesign, SPOKEN, ShownRows, Stretch, StretchBend};
 use crate::mechanics::tillering::{LOWER, LoadCase, PositiveTiller, UPPER};
 use crate::model::Build;
 use crate::model::log::{Reading, TillerReading};
@@ -65,6 +67,16 @@ pub struct TillerFound {
     /// The work would take the bow below the weight wanted.
     pub too_light: bool,
     pub unseen: Option<Unseen>,
+    /// Where this reading is a photograph.
+    pub pictured: Option<PicturedTiller>,
+}
+
+/// What a photograph tells beside the tiller.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PicturedTiller {
+    pub picture: PictureFit,
+    /// Stretch by stretch, the upper limb first.
+    pub bends: Vec<StretchBend>,
 }
 
 /// What there is to do.
@@ -119,6 +131,8 @@ impl Round {
         let mut answer = Answer::new(reading);
         match self.fitted(case, build, read, &mut answer) {
             Ok(finding) => answer.finding = finding,
+            // A picture's fault names its point.
+            Err(fault) if read.photograph.is_some() => answer.questions.push(fault),
             Err(fault) => answer.ask(fault),
         }
         answer
@@ -135,7 +149,10 @@ impl Round {
         let began = self.begin(&case.reading.date, read);
         let before = if began { &[][..] } else { &self.readings };
         let together: Vec<TillerReading> = before.iter().chain([read]).cloned().collect();
-        let stations: Vec<f64> = together.iter().flat_map(|read| read.gaps_mm.iter().map(|gap| gap[0])).collect();
+        let mut stations: Vec<f64> = together.iter().flat_map(|read| read.gaps_mm.iter().map(|gap| gap[0])).collect();
+        if together.iter().any(|read| read.photograph.is_some()) {
+            stations.extend(&case.background.stations_mm);
+        }
         let (lower, unstrung, wanted) = match &case.background.lower {
             Some((lower, unstrung)) => (lower, unstrung, PositiveTiller::NONE),
             None => (build, &options.unstrung, PositiveTiller::of(build)),
@@ -143,8 +160,8 @@ impl Round {
         let pair = PairOptions { options: options.clone(), lower_unstrung: unstrung.clone(), ..PairOptions::default() };
         let design = PairDesign::of(build, lower, &pair, wanted, &stations)?;
         let [brace_mm, _] = design.design_mm()?;
-        let layouts: Vec<GapLayout> = together.iter().map(|read| layout(read, brace_mm)).collect();
-        let targets = design.targets_mm(&layouts[layouts.len() - 1])?;
+        let here = layout(read, brace_mm, &case.background.stations_mm);
+        let targets = design.targets_mm(&here)?;
         answer.questions = asked([build, lower], case.reading, read, &targets);
         if !answer.questions.is_empty() {
             return Ok(Finding::Nothing);
@@ -156,12 +173,29 @@ impl Round {
                 answer.observe(of, gap[1 + side], target[side], Some(2.0 * sigma_mm));
             }
         }
-        let model = design.model(&layouts)?;
-        let read_mm: Vec<f64> = together.iter().flat_map(|read| read.gaps_mm.iter().flat_map(|gap| [gap[1], gap[2]])).collect();
-        let sigmas = sigmas(build, &together);
-        let Some(fit) = tiller_fit::fit(&design, &model, &read_mm, &sigmas) else {
-            return Ok(Finding::Silent(Silence::NotFitted));
+        let round = |read| round_reading(build, read, brace_mm, &case.background.stations_mm, &case.reading.place);
+        let readings: Vec<RoundReading<'_>> = together.iter().map(round).collect();
+        let RoundFit { fit, model, layouts, errors, pictures } = match photograph::fit_round(&design, &readings) {
+            Ok(fitted) => fitted,
+            Err(RoundUnfit::Fault(fault)) => return Err(fault),
+            Err(RoundUnfit::Numbers) => return Ok(Finding::Silent(Silence::NotFitted)),
         };
+        let pictured = pictures.into_iter().find(|picture| picture.reading + 1 == together.len());
+        let pictured = pictured.map(|picture| {
+            // What was not read is told by the fit.
+            let before = layouts[..layouts.len() - 1].iter().map(|layout| layout.stations_mm.len()).sum::<usize>();
+            let own = fit.off_mm[2 * before..].chunks(2).zip(&here.stations_mm).zip(&targets);
+            for ((off, station_mm), target) in own {
+                for side in [UPPER, LOWER] {
+                    let [off_mm, sigma_mm] = off[side];
+                    let of = Observed::Distance { side, station_mm: *station_mm };
+                    answer.observe(of, target[side] + off_mm, target[side], Some(2.0 * sigma_mm));
+                }
+            }
+            let count = fit.bends.len() / layouts.iter().filter(|layout| !layout.shown.bends.is_empty()).count().max(1);
+            let bends = fit.bends[fit.bends.len() - count..].to_vec();
+            PicturedTiller { picture, bends }
+        });
         if began {
             self.weight_n = self.weight_n.map(|weight| weight * (-self.costs).exp());
             self.readings.clear();
@@ -187,7 +221,7 @@ impl Round {
         self.costs = work.costs;
         // Work may be likely enough to be done where no stretch is sure enough to be named.
         let unnamed = effort != Effort::Cut || fit.stretches.is_empty();
-        let unseen = (unnamed && (fit.unclear.is_some() || uneven)).then(|| unseen(&design, &fit, &layouts, &sigmas));
+        let unseen = (unnamed && (fit.unclear.is_some() || uneven)).then(|| unseen(&design, &fit, &layouts, &errors, sigma_mm));
         let [difference, sigma] = fit.upper_less_lower();
         let own = |side: usize| fit.cells.iter().filter(move |cell| cell.side == side);
         Ok(Finding::Tiller(Box::new(TillerFound {
@@ -207,6 +241,7 @@ impl Round {
             wanted_n,
             too_light,
             unseen,
+            pictured,
         })))
     }
 
@@ -225,17 +260,33 @@ impl Round {
     }
 }
 
-fn layout(read: &TillerReading, brace_mm: f64) -> GapLayout {
+/// Where a picture is read, distances are told at `stated_mm`.
+fn layout(read: &TillerReading, brace_mm: f64, stated_mm: &[f64]) -> GapLayout {
+    let stations_mm = match read.photograph {
+        Some(_) => stated_mm.to_vec(),
+        None => read.gaps_mm.iter().map(|gap| gap[0]).collect(),
+    };
     GapLayout {
         bending: LoadCase { brace_mm: read.brace_mm.unwrap_or(brace_mm), pivot_to_nock_mm: read.pivot_to_nock_mm },
         fixed: read.fixed,
-        stations_mm: read.gaps_mm.iter().map(|gap| gap[0]).collect(),
+        stations_mm,
+        shown: ShownRows::default(),
     }
 }
 
-fn sigmas(build: &Build, readings: &[TillerReading]) -> Vec<f64> {
-    let of = |read: &TillerReading| vec![read.sigma_mm.unwrap_or(usual_sigma_mm(build.units)); 2 * read.gaps_mm.len()];
-    readings.iter().flat_map(of).collect()
+fn round_reading<'a>(
+    build: &Build,
+    read: &'a TillerReading,
+    brace_mm: f64,
+    stated_mm: &[f64],
+    place: &'a Place,
+) -> RoundReading<'a> {
+    let distances = || RoundRead::Distances {
+        read_mm: read.gaps_mm.iter().flat_map(|gap| [gap[1], gap[2]]).collect(),
+        sigma_mm: read.sigma_mm.unwrap_or(usual_sigma_mm(build.units)),
+    };
+    let read_as = read.photograph.as_ref().map_or_else(distances, |photograph| RoundRead::Picture { photograph, place });
+    RoundReading { layout: layout(read, brace_mm, stated_mm), read: read_as }
 }
 
 /// Readings that cannot be meant.
@@ -283,7 +334,7 @@ fn resolution(length_mm: f64, fit: &Fit) -> Option<Resolution> {
 }
 
 /// What these readings could not tell, and which one would tell most.
-fn unseen(design: &PairDesign<'_>, fit: &Fit, layouts: &[GapLayout], sigmas: &[f64]) -> Unseen {
+fn unseen(design: &PairDesign<'_>, fit: &Fit, layouts: &[GapLayout], errors: &ReadingErrors, usual_mm: f64) -> Unseen {
     let off_mm = fit.off_mm.iter().map(|[off, _]| off.abs()).fold(0.0, f64::max);
     let (Ok([brace_mm, full_mm]), Some(last)) = (design.design_mm(), layouts.last()) else {
         return Unseen { off_mm, tells_most: TellsMost::Again };
@@ -298,11 +349,12 @@ fn unseen(design: &PairDesign<'_>, fit: &Fit, layouts: &[GapLayout], sigmas: &[f
     };
     let stretch = fit.unclear.map_or((UPPER, 0.0, f64::MAX), |found| (found.side, found.from_mm, found.to_mm));
     let with = |draw: Option<f64>| {
-        let more = GapLayout { bending: LoadCase { brace_mm, pivot_to_nock_mm: draw }, ..last.clone() };
+        // Distances at the same stations, after a picture too.
+        let bending = LoadCase { brace_mm, pivot_to_nock_mm: draw };
+        let more = GapLayout { bending, shown: ShownRows::default(), ..last.clone() };
         let all: Vec<GapLayout> = layouts.iter().cloned().chain([more]).collect();
-        let same = sigmas.last().copied().unwrap_or(1.0);
-        let sigmas: Vec<f64> = sigmas.iter().copied().chain(vec![same; 2 * last.stations_mm.len()]).collect();
-        design.model(&all).ok()?.sigma(&fit.cells, &sigmas, stretch)
+        let errors = errors.clone().then(ReadingErrors::each(&vec![usual_mm; 2 * last.stations_mm.len()]));
+        design.model(&all).ok()?.sigma(&fit.cells, &errors, stretch)
     };
     let best = draws.into_iter().filter(far).filter_map(|draw| Some((draw, with(draw)?))).min_by(|a, b| a.1.total_cmp(&b.1));
     let tells_most = match best {

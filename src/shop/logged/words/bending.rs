@@ -2,8 +2,8 @@
 
 use super::super::bench::Rest;
 use super::super::bending::{
-    Agreement, BendFound, BendWeight, BlankFound, BowsFound, CameOff, ChosenStrips, Effort, Next, NextStage, NockPair, TellsMost,
-    TestedStrip, TillerFound, Unseen, takes,
+    Agreement, BendFound, BendWeight, BlankFound, BowsFound, CameOff, ChosenStrips, Effort, Next, NextStage, NockPair,
+    PicturedTiller, TellsMost, TestedStrip, TillerFound, Unseen, takes,
 };
 use super::{Sentences, limb};
 use crate::diag::{Message, Piece, mm, mpa, newtons};
@@ -348,11 +348,14 @@ impl Sentences<'_> {
         let resolution = found.resolution.map_or_else(Message::default, |told| {
             message!("A stretch of {} is told to {} of its stiffness at best, from {}, and to {} at worst, from {} (one σ, whatever all others are).", mm(told.length_mm), percent(told.best.1), told_place(self.build.units, told.best.0), percent(told.worst.1), told_place(self.build.units, told.worst.0))
         });
-        self.say(message!(
-            "A distance is taken as read to {} (one σ; `reads_to` says better). {}",
-            mm(found.sigma_mm),
-            resolution
-        ));
+        match &found.pictured {
+            Some(pictured) => self.pictured(pictured, resolution),
+            None => self.say(message!(
+                "A distance is taken as read to {} (one σ; `reads_to` says better). {}",
+                mm(found.sigma_mm),
+                resolution
+            )),
+        }
         if 0.0 < found.wanted_mm {
             self.say(message!("Wanted at brace: the upper limb {} farther from the string at its fade's end (`target.positive_tiller`); that is no fault.", mm(found.wanted_mm)));
         }
@@ -389,6 +392,47 @@ impl Sentences<'_> {
                     "What would tell most: all of it read once more, with worked = false, or more stations between.".into()
                 }
             });
+        }
+    }
+
+    /// How good the picture is, and the curve that it shows.
+    fn pictured(&mut self, pictured: &PicturedTiller, resolution: Message) {
+        let picture = &pictured.picture;
+        self.say(message!(
+            "From a photograph: clicking tells a point of the back to {} (one σ; `clicks` says better). {}",
+            mm(picture.click_mm),
+            resolution
+        ));
+        self.say(if picture.perspective {
+            message!(
+                "Tilt and perspective are taken out by the four marks: the camera looked from {} degrees aside.",
+                format_args!("{:.1}", picture.tilt_rad.to_degrees())
+            )
+        } else {
+            "Two marks tell no tilt of the camera: three degrees of it are taken as possible and widen what is said. Four marks, no three \
+             in a line, would tell it."
+                .into()
+        });
+        let units = self.build.units;
+        for side in [UPPER, LOWER] {
+            let own = pictured.bends.iter().filter(|bend| bend.stretch.side == side);
+            let told = own.map(|bend| {
+                let radius = |per_mm: f64| mm(1.0 / per_mm);
+                let [least, greatest] = bend.interval_per_mm();
+                let place = message!("{} to {}", told_place(units, bend.stretch.from_mm), told_place(units, bend.stretch.to_mm));
+                if least <= 0.0 || bend.designed_per_mm <= 0.0 {
+                    return message!("{} nearly straight", place);
+                }
+                message!(
+                    "{} {} ({} to {}; drawn {})",
+                    place,
+                    radius(bend.is_per_mm),
+                    radius(greatest),
+                    radius(least),
+                    radius(bend.designed_per_mm)
+                )
+            });
+            self.say(message!("Radius to which the {} limb bends, 95 of 100: {}.", limb(side), Message::join(told, ", ")));
         }
     }
 
@@ -522,6 +566,45 @@ pub fn told_mm(units: System, place_mm: f64) -> f64 {
 
 fn told_place(units: System, place_mm: f64) -> Piece {
     mm(told_mm(units, place_mm))
+}
+
+/// Part of a limb that the answer speaks of, in a few words: for marks on a picture.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MarkedPart {
+    pub side: usize,
+    pub from_mm: f64,
+    pub to_mm: f64,
+    pub what: PartMark,
+    pub words: Message,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PartMark {
+    Stiff,
+    Weak,
+    Take,
+}
+
+/// Stiff and weak stretches, then where wood comes off.
+pub fn marked(build: &Build, found: &TillerFound) -> Vec<MarkedPart> {
+    let place = |from: f64, to: f64| message!("{} to {}", told_place(build.units, from), told_place(build.units, to));
+    let told = found.stretches.iter().map(|stretch| {
+        let where_to = place(stretch.from_mm, stretch.to_mm);
+        let (what, words) = if 0.0 < stretch.ln_factor {
+            (PartMark::Stiff, message!("{} limb stiff, {}", limb(stretch.side), where_to))
+        } else {
+            (PartMark::Weak, message!("{} limb bends too much, {}: leave it alone", limb(stretch.side), where_to))
+        };
+        MarkedPart { side: stretch.side, from_mm: stretch.from_mm, to_mm: stretch.to_mm, what, words }
+    });
+    let taken = [UPPER, LOWER].into_iter().flat_map(|side| runs(&found.work, side).into_iter().map(move |run| (side, run)));
+    let taken = taken.map(|(side, run)| {
+        let (from_mm, to_mm) = (run[0].0.from_mm, run[run.len() - 1].0.to_mm);
+        let most = run.iter().map(|(_, take)| *take).fold(0.0, f64::max);
+        let words = message!("{} limb, take up to {} off, {}", limb(side), mm(most), place(from_mm, to_mm));
+        MarkedPart { side, from_mm, to_mm, what: PartMark::Take, words }
+    });
+    told.chain(taken).collect()
 }
 
 /// Cuts of one limb that lie side by side, with what each takes, mm.
