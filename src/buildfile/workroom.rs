@@ -2,7 +2,7 @@
 
 use super::raw::Value;
 use super::reader::{FileSection, Preset, Range, Written, if_given};
-use super::spelling;
+use super::spelling::{self, Quoted};
 use super::wording::{amount, shortened};
 use crate::drawing::kind::{Kind, LineTable};
 use crate::model::paper;
@@ -201,11 +201,9 @@ fn named_paper(written: &Written<'_>, margin_mm: f64) -> Option<PrintPaper> {
         return Some(paper::roll(name.trim(), width_mm, margin_mm));
     }
     let known: Vec<&str> = paper::all().iter().map(|format| format.name.as_str()).collect();
-    let hint = match spelling::nearest(name, known.iter().copied()) {
-        Some(near) => format!("did you mean \"{near}\"? known are {}, and rolls such as \"roll 24 in\"", known.join(", ")),
-        None => format!("known are {}, and rolls such as \"roll 24 in\"", known.join(", ")),
-    };
-    written.fault(format!("the paper \"{}\" is not known", shortened(name)), hint);
+    let meant = spelling::meant(name, known.iter().copied(), Quoted::Value, String::new);
+    let hint = format!("{meant} known are {}, and rolls such as \"roll 24 in\"", known.join(", "));
+    written.fault(format!("the paper \"{}\" is not known", shortened(name)), hint.trim_start());
     None
 }
 

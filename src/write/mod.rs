@@ -11,6 +11,8 @@ mod dxf_binary;
 mod dxf_read;
 mod dxf_repair;
 pub mod tile;
+pub mod tagged;
+mod pdf_pack;
 pub mod canvas;
 mod key_page;
 pub mod pdf;

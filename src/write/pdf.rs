@@ -7,6 +7,7 @@
 //! painting in `canvas`.
 
 use super::canvas::{Canvas, Ink, Pages};
+use super::tagged::Structure;
 use super::tile::{self, OVERLAP_MM, Printed, Tile, Tiling};
 use super::{Unwritable, checked, key_page};
 use crate::drawing::annotate::{self, CHECK_SIDE_MM};
@@ -31,7 +32,7 @@ pub fn pdf(drawings: &[Drawing], paper: &PrintPaper, printed: Printed, lines: &L
     let Some(first) = drawings.first() else {
         return Err(Unwritable { drawing: String::new(), reason: "there is no drawing".into() });
     };
-    let mut pages = Pages::new(&first.title, &first.made_by);
+    let mut pages = Pages::new(&first.title, &first.made_by, Structure::default());
     for drawing in drawings {
         checked(drawing)?;
         add(&mut pages, drawing, paper, printed, lines).map_err(|fault| Unwritable::new(drawing, fault))?;
@@ -95,7 +96,7 @@ fn add(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, printed: Printe
     if alone {
         let texts = foot_lines(drawing, printed, "", true);
         let tile = &tiling.tiles[0];
-        return pages.page(tiling.paper_mm, stretch, |canvas| {
+        return pages.figure(tiling.paper_mm, stretch, (&tile.name, in_words(drawing, &texts)), |canvas| {
             furniture(canvas, &tiling, &texts, lines);
             let whole = in_one(drawing);
             canvas.clipped(tiling.window, |canvas| {
@@ -110,8 +111,10 @@ fn add(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, printed: Printe
     let area = tiling.window.grown(-KEY_BORDER_MM);
     let map_mm = |share: f64| KEY_HEAD_MM + map_factor(&tiling, area, share) * covered(&tiling).height();
     let (reading, share) = key_page::under_a_map(&drawing.panels, &key_texts(drawing, &inked), area, map_mm);
+    let mut names = std::iter::once("key".to_owned()).chain((2..).map(|number| format!("key {number}")));
     for page in 0..reading.count() {
-        pages.page(tiling.paper_mm, stretch, |canvas| {
+        let name = names.next().unwrap_or_default();
+        pages.figure(tiling.paper_mm, stretch, (&name, in_words(drawing, &key)), |canvas| {
             furniture(canvas, &tiling, &key, lines);
             let mut top = area.max.y;
             if page == 0 {
@@ -124,7 +127,7 @@ fn add(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, printed: Printe
     for ((tile, labels), _) in tiling.tiles.iter().zip(&labels).zip(&inked).filter(|(_, inked)| **inked) {
         let name = page_name(&tile.name, tile.row + 1, tiling.rows, tile.column + 1, tiling.columns);
         let texts = foot_lines(drawing, printed, &name, false);
-        pages.page(tiling.paper_mm, stretch, |canvas| {
+        pages.figure(tiling.paper_mm, stretch, (&tile.name, in_words(drawing, &texts)), |canvas| {
             furniture(canvas, &tiling, &texts, lines);
             small_map(canvas, &tiling, &inked, tile);
             show(canvas, drawing, labels, &tiling, tile, lines);
@@ -193,6 +196,21 @@ fn show(canvas: &mut Canvas, drawing: &Drawing, labels: &[Item], tiling: &Tiling
             canvas.clipped(seen, |canvas| canvas.drawing(&here, lines));
         });
     });
+}
+
+/// A page for whoever does not see it: what its foot says of it, and its notes.
+fn in_words(drawing: &Drawing, foot: &[FootLine]) -> String {
+    let foot = foot.iter().map(|(text, ..)| text.as_str());
+    let notes = drawing.notes.iter().map(String::as_str);
+    let mut said: Vec<&str> = Vec::new();
+    for text in foot.chain(notes).filter(|text| !text.is_empty()) {
+        let text = text.trim_end_matches('.');
+        // Where the foot carries the notes they are said already.
+        if !said.contains(&text) {
+            said.push(text);
+        }
+    }
+    said.join(". ")
 }
 
 /// A line of the foot: text, capital height, bold.
