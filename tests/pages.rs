@@ -2,7 +2,7 @@
 
 use std::fs;
 use std::path::Path as File;
-use taperwright::drawing::{Drawing, Kind, Shape, font};
+use taperwright::drawing::{Drawing, Shape, font};
 use taperwright::geometry::{Bounds, Point};
 use taperwright::job::{Change, Inputs, Job};
 use taperwright::model::paper;
@@ -134,14 +134,12 @@ fn inked(drawing: &Drawing, area: Bounds) -> bool {
         if path.closed {
             points.extend(points.first().copied());
         }
-        let along = points.windows(2).any(|pair| {
+        points.windows(2).any(|pair| {
             let steps = (pair[0].distance(pair[1]) / 0.25).ceil().max(1.0);
             (0..=steps as u32).any(|k| {
                 let share = f64::from(k) / steps;
                 inside(Point::new(pair[0].x + share * (pair[1].x - pair[0].x), pair[0].y + share * (pair[1].y - pair[0].y)))
             })
-        });
-        // The middle of a page may lie in a tone whose edges are elsewhere.
-        along || (item.kind == Kind::Tone && path.bounds().union(area) == path.bounds())
+        })
     })
 }

@@ -12,8 +12,11 @@ fn heron(keys: &str) -> Result<Job, String> {
     job.with(&[Change::new("shop.cutter", &router)]).map_err(|unread| unread.faults.iter().map(|f| f.to_string()).collect())
 }
 
-/// Layer, closed, and the line, of every polyline of a file, mm.
-fn lines(bytes: &[u8]) -> Vec<(String, bool, Path)> {
+/// Layer, closed, and the line, mm.
+type Line = (String, bool, Path);
+
+/// Every polyline of a file.
+fn lines(bytes: &[u8]) -> Vec<Line> {
     let file = ::dxf::Drawing::load(&mut std::io::Cursor::new(bytes)).unwrap();
     let one = |entity: &::dxf::entities::Entity| match &entity.specific {
         ::dxf::entities::EntityType::LwPolyline(line) => {
@@ -26,7 +29,8 @@ fn lines(bytes: &[u8]) -> Vec<(String, bool, Path)> {
     file.entities().filter_map(one).collect()
 }
 
-fn cut_files(job: &Job) -> Vec<(Vec<(String, bool, Path)>, String)> {
+/// The lines of each load's DXF file, and its SVG file.
+fn cut_files(job: &Job) -> Vec<(Vec<Line>, String)> {
     let files = job.files().unwrap();
     let names: Vec<String> = files.names().map(str::to_owned).collect();
     let bytes = |name: String| files.bytes(names.iter().position(|known| *known == name).unwrap()).unwrap();

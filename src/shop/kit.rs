@@ -99,7 +99,7 @@ pub enum SideView {
 /// Where one copy of a part lies on the sheet.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Placed {
-    /// Index of the part in its kit.
+    /// Index among the parts that were laid out together.
     pub part: usize,
     /// From 1.
     pub copy: u32,
