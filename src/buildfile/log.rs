@@ -88,7 +88,7 @@ pub const KINDS: &[ReadingKind] = &[
         "tiller",
         "from belly to string on both limbs, or where a photograph shows both backs",
         "gaps = [[station, upper, lower], ..], (draw, brace, held = free | fixed, reads_to, worked = true | false); \
-         or in place of gaps, in pixels: picture = its own size, camera = how far it stood, nocks, grip, upper, lower = [[x, y], ..], \
+         or in place of gaps, in pixels: picture = its own size, camera = its distance, nocks, grip, upper, lower = [[x, y], ..], \
          marks = [[x, y], ..] with across, up of four or stick of two, (behind, clicks)",
     ),
     kind(
