@@ -10,6 +10,7 @@ use taperwright::buildfile;
 use taperwright::drawing::Drawing;
 use taperwright::model::Build;
 use taperwright::sheets;
+use taperwright::shop::cutting::{self, SheetCut};
 use taperwright::shop::kit::Means;
 use taperwright::shop::makes;
 use taperwright::shop::sled;
@@ -58,12 +59,23 @@ fn build() -> Build {
     buildfile::read("meadow.toml", &text).1.unwrap().value
 }
 
-fn loads(build: &Build) -> Vec<Drawing> {
+/// The parts of the core's sled laid on beds: all tries of their order.
+#[divan::bench]
+fn parts_on_beds(bencher: Bencher) {
+    let build = build();
+    bencher.bench_local(|| cuts(&build).iter().map(|cut| cut.loads.len()).sum::<usize>());
+}
+
+fn cuts(build: &Build) -> Vec<SheetCut> {
     let lamination = build.laminations.iter().find(|one| one.name == "core").unwrap();
     let (plan, sander) = (build.sled_for(lamination).unwrap(), build.sander.as_ref().unwrap());
     let sled = sled::build(lamination, plan, sander).unwrap().value;
     let kit = makes::lay_out(&sled, &Means::of(build, plan, sander, lamination)).unwrap().value;
-    sheets::sled::loads(build, plan, &kit).unwrap()
+    cutting::together(build, &[(lamination, plan, &kit)], &[]).unwrap()
+}
+
+fn loads(build: &Build) -> Vec<Drawing> {
+    sheets::cut::loads(build, &cuts(build)).unwrap().into_iter().map(|load| load.drawing).collect()
 }
 
 fn bytes(build: &Build, drawing: &Drawing) -> Vec<u8> {

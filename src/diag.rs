@@ -5,6 +5,7 @@
 
 #[macro_use]
 mod message;
+pub mod wrap;
 
 pub use message::{Fill, Message, Piece, arrow_speed, at_least, at_most, gaps, mm, mpa, newtons, small_mass};
 
@@ -194,7 +195,13 @@ pub fn visible(text: &str) -> Cow<'_, str> {
 
 /// Renders diagnostics as text (in mm, unless they were [spoken](Diagnostic::spoken) before): each with its line, a caret under the value, and the hints; `colour` adds terminal colours.
 pub fn render(diagnostics: &[Diagnostic], source: &dyn SourceText, colour: bool) -> String {
+    render_within(diagnostics, source, colour, None)
+}
+
+/// The same in a window of so many columns; `None` where there is no window.
+pub fn render_within(diagnostics: &[Diagnostic], source: &dyn SourceText, colour: bool, columns: Option<usize>) -> String {
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
+    let renderer = columns.map_or(renderer.clone(), |columns| renderer.term_width(columns));
     let mut out = String::new();
     for diagnostic in diagnostics {
         let level = match diagnostic.severity {
@@ -203,24 +210,52 @@ pub fn render(diagnostics: &[Diagnostic], source: &dyn SourceText, colour: bool)
         };
         let hint = Level::HELP.with_name("hint");
         let title = format!("{}: {}", source.words(&diagnostic.place), diagnostic.message.spoken(System::Millimetre));
-        let group = level.primary_title(visible(&title).into_owned()).elements(shown_line(source, &diagnostic.place));
-        let group = group.elements(
-            diagnostic.hints.iter().map(|text| hint.clone().message(visible(&text.spoken(System::Millimetre)).into_owned())),
-        );
+        let line = shown_line(source, &diagnostic.place, columns);
+        // What the renderer puts before a hint: the width of the line's number, and a mark.
+        let number = line.as_ref().map_or(1, |line| line.number.to_string().len());
+        let within = |text: String, before: usize| match columns {
+            Some(columns) => wrap::message(&visible(&text), columns.saturating_sub(before)),
+            None => visible(&text).into_owned(),
+        };
+        let title = within(title, if diagnostic.severity == Severity::Fault { "fault: ".len() } else { "warning: ".len() });
+        let hints = diagnostic
+            .hints
+            .iter()
+            .map(|text| hint.clone().message(within(text.spoken(System::Millimetre), number + "   hint: ".len())));
+        let group = level.primary_title(title).elements(line.map(|line| line.snippet)).elements(hints);
         out.push_str(&renderer.render(&[group]));
         out.push_str("\n\n");
     }
     out
 }
 
+/// The line that a place begins on.
+struct ShownLine<'a> {
+    /// Counted from 1.
+    number: usize,
+    snippet: Snippet<'a, Annotation<'a>>,
+}
+
+/// Columns of a window that a caret leaves for the line's number and for what is cut off on both sides.
+const BESIDE_CARETS: usize = 20;
+
 /// The line of a place with its caret; nothing for the file as a whole.
 ///
-/// A value of many lines is marked on its first line only: the reader wants to know where it is, not how long it is.
-fn shown_line<'a>(source: &'a dyn SourceText, place: &Place) -> Option<Snippet<'a, Annotation<'a>>> {
+/// A value of many lines is marked on its first line only, and a long one as far as the window goes: the reader wants to know where it is,
+/// not how long it is.
+fn shown_line<'a>(source: &'a dyn SourceText, place: &Place, columns: Option<usize>) -> Option<ShownLine<'a>> {
     let span = source.span(place)?;
     let text = source.text();
     let start = text.floor_char_boundary(span.start);
     let line_end = text[start..].find(['\n', '\r']).map_or(text.len(), |length| start + length);
-    let span = start..text.floor_char_boundary(span.end.clamp(start, line_end));
-    Some(Snippet::source(text).path(source.name()).line_start(1).fold(true).annotation(AnnotationKind::Primary.span(span)))
+    let mut end = text.floor_char_boundary(span.end.clamp(start, line_end));
+    if let Some(columns) = columns {
+        let most = columns.saturating_sub(BESIDE_CARETS).max(1);
+        end = text[start..end].char_indices().nth(most).map_or(end, |(at, _)| start + at);
+    }
+    let annotation = AnnotationKind::Primary.span(start..end);
+    Some(ShownLine {
+        number: text[..start].matches('\n').count() + 1,
+        snippet: Snippet::source(text).path(source.name()).line_start(1).fold(true).annotation(annotation),
+    })
 }

@@ -39,7 +39,7 @@ fn allowed() -> BTreeMap<&'static str, &'static [&'static str]> {
             ],
         ),
         ("folder", &["job", "model"]),
-        ("logbook", &["units", "diag", "model", "buildfile", "mechanics", "shop", "write", "job", "folder"]),
+        ("logbook", &["units", "diag", "model", "buildfile", "mechanics", "shop", "report", "write", "job", "folder"]),
         (
             "serve",
             &[

@@ -112,6 +112,12 @@ fn looks_and_reads_well() {
     held("bench_looks.py", &["accessible", "other_states_accessible", "theme_chosen", "book_read"]);
 }
 
+/// The book from the folder: nothing wider than a phone, no word broken, passes as cards, ticks and notes that stay or are said to be lost.
+#[test]
+fn the_book_on_a_screen() {
+    held("book_screen.py", &["accessible", "nothing_wider", "words_unbroken", "passes_stacked", "kept", "refused"]);
+}
+
 /// The shop on a phone: paired, by touch, without a secure context or a network; the log is what `log add` would have written.
 #[test]
 fn phones_in_the_shop() {

@@ -170,11 +170,13 @@ fn the_main_example_is_a_book_in_the_order_of_the_work() {
         titles(read),
         [
             "The bow on one page",
+            "Where it bends, and how hard the wood works",
             "What to get and what to cut",
+            "Sleds: how they go together",
+            "At the machine",
             "Lamination: back",
             "Lamination: core",
             "Lamination: belly",
-            "Sleds: how they go together",
             "The riser",
             "Dry run",
             "Glue-up, stage 1",
@@ -186,9 +188,9 @@ fn the_main_example_is_a_book_in_the_order_of_the_work() {
             "Defaults used",
         ]
     );
-    assert_eq!((read["pages"].as_u64().unwrap(), read["figures"].as_u64().unwrap()), (27, 14));
-    // Care stands at the front, the cut list, both ground laminations, the sleds, the riser, both stages, the tiller and the shot.
-    assert_eq!(read["cautions"].as_u64().unwrap(), 10);
+    assert_eq!((read["pages"].as_u64().unwrap(), read["figures"].as_u64().unwrap()), (24, 15));
+    // Care stands at the front, the cut list, the sleds, the machine, both ground laminations, the riser, both stages, the tiller and the shot.
+    assert_eq!(read["cautions"].as_u64().unwrap(), 11);
     assert!(20 < read["emptiest"].as_u64().unwrap(), "a page is all but empty");
 }
 
@@ -246,6 +248,132 @@ fn twelve_laminations_with_long_names_fit() {
         clean(&made, read);
         numbers_agree(&made, read, 800);
         assert_eq!(titles(read).iter().filter(|title| title.starts_with("Lamination: ")).count(), 12);
+    }
+}
+
+/// The sled was put together after its passes, a table of passes ran over three pages, pages had two rows on them.
+#[test]
+fn passes_boxes_and_heights_are_seen_at_once_and_no_page_is_all_but_white() {
+    for name in ["meadow.toml", "heron.toml", "strips.toml", "more/curlew.toml"] {
+        let made = made(&example(name));
+        let Some(read) = &made.read else { return };
+        let titles = titles(read);
+        let at = |wanted: &str| titles.iter().position(|title| *title == wanted);
+        let first = titles.iter().position(|title| title.starts_with("Lamination: ")).unwrap();
+        assert!(
+            at("Sleds: how they go together") < at("At the machine") && at("At the machine") < Some(first),
+            "{name}: {titles:?}"
+        );
+        let book = made.folder.path().join("out/build-book.pdf").display().to_string();
+        let pages: Vec<Value> = serde_json::from_str(&peers::run("book_fill.py", &[&book], "").unwrap()).unwrap();
+        for (k, page) in pages.iter().enumerate() {
+            assert!(0.1 < page["fill"].as_f64().unwrap(), "{name}: page {} is all but white: {}", k + 1, page["fill"]);
+        }
+        let packed = |text: &str| text.split_whitespace().collect::<String>();
+        let text = |page: &Value| page["text"].as_str().unwrap().to_owned();
+        for lamination in made.report["laminations"].as_array().unwrap() {
+            let title = packed(&format!("Lamination: {}", lamination["name"].as_str().unwrap()));
+            let setups = lamination["setups"].as_array().unwrap().len();
+            if setups == 0 {
+                continue;
+            }
+            // From its title to the next one's.
+            let start = pages.iter().position(|page| text(page).contains(&title) && !text(page).contains("Contents")).unwrap();
+            let own = |page: &Value| page["foot"].as_str().unwrap().contains(&title);
+            let pages: Vec<(usize, String)> = pages
+                .iter()
+                .enumerate()
+                .skip(start)
+                .take_while(|(k, page)| *k == start || own(page))
+                .map(|(k, page)| (k + 1, text(page)))
+                .collect();
+            let on = |words: &str| -> Vec<usize> {
+                pages.iter().filter(|(_, text)| text.contains(&packed(words))).map(|(number, _)| *number).collect()
+            };
+            let mut wanted = on("what to set, in");
+            assert!(
+                pages.iter().all(|(_, text)| !text.contains(&packed("what a strip reads (continued)"))),
+                "{name} {title}: passes run on"
+            );
+            if !lamination["sled"].is_null() {
+                let heights = on("Height above the table of what the strip lies on");
+                assert_eq!(heights.len(), 1, "{name} {title}");
+                wanted.extend(heights);
+            }
+            wanted.sort_unstable();
+            wanted.dedup();
+            // One page, or an even one and the next, which face each other.
+            let seen = matches!(wanted[..], [_]) || matches!(wanted[..], [left, right] if left % 2 == 0 && right == left + 1);
+            assert!(seen, "{name} {title}: passes and heights on pages {wanted:?}");
+        }
+    }
+}
+
+/// Habits of the shop stand where the work needs them, marked as what they are, and only where the build has something for them.
+#[test]
+fn habits_stand_where_they_belong_and_only_there() {
+    let habit = "Common practice, no source:";
+    let read = |name: &str| {
+        let made = made(&example(name));
+        fs::read_to_string(made.folder.path().join("out/build-book.html")).unwrap()
+    };
+    let chapter = |html: &str, anchor: &str| -> String {
+        let at = html.find(&format!("<h2 id=\"{anchor}\"")).unwrap_or_else(|| panic!("no chapter {anchor}"));
+        html[at..at + html[at..].find("</section>").unwrap()].to_owned()
+    };
+    let (meadow, heron, strips) = (read("meadow.toml"), read("heron.toml"), read("strips.toml"));
+    for html in [&meadow, &heron] {
+        assert!(chapter(html, "machine").contains("height of the table, behind the machine"));
+        assert!(chapter(html, "stage-1").contains("tape over what shall stay free"));
+        assert!(chapter(html, "stage-1").contains("the grip is clamped first"));
+        assert_eq!(html.matches(habit).count(), html.matches(&format!("<p><strong>{habit}</strong>")).count());
+    }
+    // Bamboo in the one, pairs, two stages and a ramp that strips climb in the other.
+    assert!(chapter(&heron, "lamination-1").contains("node ridges") && !meadow.contains("node ridges"));
+    assert!(chapter(&meadow, "machine").contains("change sides") && !heron.contains("change sides"));
+    assert!(chapter(&meadow, "stage-2").contains("flatten the face") && !heron.contains("flatten the face"));
+    assert!(chapter(&meadow, "riser").contains("where it climbs the ramp") && !heron.contains("climbs the ramp"));
+    assert!(!strips.contains("climbs the ramp") && !strips.contains("the grip is clamped"));
+    // A sled that the machine's own tables carry needs nothing to run out on.
+    let home = tempfile::tempdir().unwrap();
+    let file = home.path().join("short.toml");
+    let text = fs::read_to_string(example("strips.toml")).unwrap();
+    fs::write(&file, text.replace("to        = 36", "to        = 20").replace("supports  = 40 ", "supports  = 24 ")).unwrap();
+    let short = made(&file);
+    let short = fs::read_to_string(short.folder.path().join("out/build-book.html")).unwrap();
+    assert!(strips.contains("behind the machine and before it") && !short.contains("behind the machine and before it"));
+}
+
+/// What a screen reader is given: books and sheets as trees of what they hold, with nothing painted beside them.
+#[test]
+fn books_and_sheets_are_tagged() {
+    let made = made(&example("meadow.toml"));
+    let out = made.folder.path().join("out");
+    let read = |files: &[String], kind: &str| -> Option<Vec<Value>> {
+        let files: Vec<&str> = files.iter().map(String::as_str).collect();
+        let answer = peers::run("pdf_structure.py", &files, &serde_json::json!({ "kind": kind }).to_string())?;
+        Some(serde_json::from_str(&answer).unwrap())
+    };
+    let book = out.join("build-book.pdf").display().to_string();
+    let Some(book) = read(&[book], "book") else { return };
+    let count = |role: &str| book[0]["counts"][role].as_u64().unwrap_or(0);
+    let figures = made.read.as_ref().unwrap()["figures"].as_u64().unwrap();
+    assert_eq!((book[0]["title"].as_str(), count("Figure")), (Some("Meadow flatbow"), figures));
+    assert!(
+        15 < count("Table") && 10 < count("H2") && 3 < count("H3") && 20 < count("L") && 10 < count("TOCI"),
+        "{}",
+        book[0]["counts"]
+    );
+    let mut sheets: Vec<String> = fs::read_dir(out.join("templates"))
+        .unwrap()
+        .map(|entry| entry.unwrap().path().display().to_string())
+        .filter(|path| path.ends_with(".pdf"))
+        .collect();
+    sheets.sort();
+    assert!(5 < sheets.len());
+    for sheet in read(&sheets, "sheet").unwrap() {
+        let title = sheet["title"].as_str().unwrap();
+        assert!(sheet["alts"].as_array().unwrap().iter().all(|alt| alt.as_str().unwrap().starts_with(title)), "{sheet}");
     }
 }
 

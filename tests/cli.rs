@@ -104,7 +104,7 @@ fn exit_codes_and_channels() {
     program().args(["woods", "unobtainium"]).assert().code(2);
     let quiet = program().args(["--quiet", "passes"]).arg(example("meadow.toml")).arg("core").assert().code(0);
     assert!(quiet.get_output().stderr.is_empty());
-    let unknown = program().arg("passes").arg(example("meadow.toml")).arg("cor").assert().code(2);
+    let unknown = program().arg("passes").arg(example("meadow.toml")).arg("glass").assert().code(2);
     assert!(text(&unknown.get_output().stderr).contains("back, core, belly"));
     for command in [["completions", "bash"], ["completions", "fish"], ["completions", "zsh"], ["schema", "report"]] {
         let shown = program().args(command).assert().code(0);

@@ -594,8 +594,7 @@ fn the_form_is_the_curve_it_is_planned_with() {
     for (pin, joint) in template.pins.iter().flat_map(|pin| template.joints_mm.iter().map(move |joint| (pin, joint))) {
         assert!(10.0 < (joint.abs() - pin.at.x).abs(), "a joint through a pin");
     }
-    let sheets = taperwright::sheets::form::sheets(&build, &glued, stage, &template).unwrap();
-    assert_eq!(sheets[0].name, "form-2");
+    assert_eq!(taperwright::sheets::form::sheet(&build, &glued, stage, &template).name, "form-2");
 }
 
 /// With the riser on the bow's back the belly lies on the form: its edge stands off the curve by the pile, square to it.
@@ -635,33 +634,31 @@ fn forms_of_the_examples_are_written() {
         for stage in &glued.stages {
             let Some(template) = form::lay_out(&build, &glued, stage, 0.0).unwrap().value else { continue };
             forms += 1;
-            let mut cut = Vec::new();
-            for (index, drawing) in
-                taperwright::sheets::form::sheets(&build, &glued, stage, &template).unwrap().into_iter().enumerate()
-            {
-                let picture = svg::svg(&drawing, &build.shop.lines, Content::Everything).unwrap();
+            let cuts = taperwright::shop::cutting::together(&build, &[], std::slice::from_ref(&template)).unwrap();
+            let loads = taperwright::sheets::cut::loads(&build, &cuts).unwrap();
+            let whole = taperwright::sheets::form::sheet(&build, &glued, stage, &template);
+            let drawings: Vec<_> = [whole].into_iter().chain(loads.into_iter().map(|load| load.drawing)).collect();
+            for drawing in &drawings {
+                let picture = svg::svg(drawing, &build.shop.lines, Content::Everything).unwrap();
                 let path = format!("{}/{name}-{}.svg", env!("CARGO_TARGET_TMPDIR"), drawing.name);
                 std::fs::write(path, picture).unwrap();
-                let bytes = dxf::dxf(&drawing, &build.shop.lines, build.units, Content::CutterOnly, Letters::Outlines).unwrap();
+                let bytes = dxf::dxf(drawing, &build.shop.lines, build.units, Content::CutterOnly, Letters::ALL).unwrap();
                 assert!(!bytes.is_empty());
-                assert!(
-                    !pdf::pdf(std::slice::from_ref(&drawing), &build.shop.paper, Printed::EXACT, &build.shop.lines)
-                        .unwrap()
-                        .is_empty()
-                );
-                if 0 < index {
-                    let of_parts = drawing.items.iter().filter(|item| item.kind == taperwright::drawing::Kind::Cut);
-                    cut.extend(of_parts.map(|item| item.part.clone()));
-                }
+                let pages = pdf::pdf(std::slice::from_ref(drawing), &build.shop.paper, Printed::EXACT, &build.shop.lines);
+                assert!(!pages.unwrap().is_empty());
             }
+            let of_parts = drawings[1..].iter().flat_map(|drawing| &drawing.items);
+            let of_parts = of_parts.filter(|item| item.kind == taperwright::drawing::Kind::Cut);
+            let mut cut: Vec<String> = of_parts.map(|item| item.part.clone()).collect();
             cut.sort();
             let mut wanted: Vec<String> = template.parts.iter().map(|part| part.name.clone()).collect();
             wanted.sort();
-            assert!(cut == wanted || template.parts.len() == 1, "{cut:?}");
+            assert_eq!(cut, wanted);
         }
         assert_eq!(forms, 1, "{name}");
-        let all = taperwright::sheets::form::all(&build, &glued).unwrap();
-        assert!(all[0].name.starts_with("form-") && !all.iter().skip(1).any(|sheet| sheet.name == all[0].name));
+        let laid_out = taperwright::sheets::form::laid_out(&build, &glued).unwrap();
+        let all = taperwright::sheets::form::all(&build, &glued, &laid_out);
+        assert!(all.len() == 1 && all[0].name.starts_with("form-"));
     }
 }
 

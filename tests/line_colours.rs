@@ -5,7 +5,7 @@ mod peers;
 use serde_json::json;
 use taperwright::buildfile::{self, Starter, starter};
 use taperwright::drawing::{Drawing, Kind, LineTable};
-use taperwright::geometry::Point;
+use taperwright::geometry::{Bounds, Path, Point};
 use taperwright::units::System;
 use taperwright::write::{Content, Letters, dxf, svg};
 
@@ -93,10 +93,10 @@ fn files_carry_a_colour_for_every_kind() {
     let mut drawing = Drawing::new("lines", "Lines");
     for (k, kind) in kinds().iter().enumerate() {
         let y = 5.0 * k as f64;
-        drawing.line(*kind, Point::new(0.0, y), Point::new(40.0, y));
+        drawing.path(*kind, Path::rectangle(Bounds { min: Point::new(0.0, y), max: Point::new(40.0, y + 2.0) }));
     }
     let shown = String::from_utf8(svg::svg(&drawing, &table, Content::Everything).unwrap()).unwrap();
-    let file = dxf::dxf(&drawing, &table, System::Millimetre, Content::Everything, Letters::Outlines).unwrap();
+    let file = dxf::dxf(&drawing, &table, System::Millimetre, Content::Everything, Letters::ALL).unwrap();
     let file = String::from_utf8(file).unwrap().replace("\r\n", "\n");
     for kind in kinds() {
         let style = table.style(kind);

@@ -4,6 +4,7 @@ mod support;
 
 use std::f64::consts::FRAC_PI_2;
 use taperwright::drawing::font::{corners, missing, outlines};
+use taperwright::drawing::panels::in_one;
 use taperwright::drawing::{Drawing, Kind, Label, LineTable, Shape};
 use taperwright::geometry::{Bounds, Path, Placement, Point};
 use taperwright::model::Build;
@@ -18,6 +19,8 @@ use taperwright::model::workshop::{
 };
 use taperwright::numeric::interp::{Between, Curve};
 use taperwright::sheets;
+use taperwright::sheets::cut::LoadSheet;
+use taperwright::shop::cutting::{self, SheetCut, Whose};
 use taperwright::shop::kit::{BedLoad, Kit, Means, Placed};
 use taperwright::shop::makes::lay_out;
 use taperwright::shop::parts::Part;
@@ -69,6 +72,8 @@ fn shop(cutter: SheetCutter) -> Shop {
             tape("veneer", 0.6, None),
         ],
         lines: LineTable::default(),
+        printed: taperwright::model::workshop::AlsoPrinted::default(),
+        profile: taperwright::model::workshop::RouterProfile::default(),
     }
 }
 
@@ -186,8 +191,10 @@ fn longbow() -> Build {
     }
 }
 
+/// All labels, those of the panels too.
 fn labels(drawing: &Drawing) -> Vec<&Label> {
-    drawing.items.iter().filter_map(|item| if let Shape::Label(label) = &item.shape { Some(label) } else { None }).collect()
+    let items = drawing.items.iter().chain(drawing.panels.iter().flat_map(|panel| &panel.items));
+    items.filter_map(|item| if let Shape::Label(label) = &item.shape { Some(label) } else { None }).collect()
 }
 
 fn paths(drawing: &Drawing, kind: Kind) -> Vec<(&str, &Path)> {
@@ -210,8 +217,9 @@ fn apart(a: &Bounds, b: &Bounds) -> bool {
 }
 
 fn check_sheet(drawing: &Drawing) {
-    let mut all = drawing.clone();
-    all.items.extend(taperwright::drawing::annotate::surround(drawing).items);
+    let mut all = in_one(drawing).into_owned();
+    let around = taperwright::drawing::annotate::surround(&all).items;
+    all.items.extend(around);
     let shown = all.items.iter().filter_map(|item| match &item.shape {
         Shape::Label(label) if !label.text.trim().is_empty() => Some((item.kind, label)),
         _ => None,
@@ -268,11 +276,16 @@ fn kit_for(build: &Build, index: usize, make: SledMake) -> Option<(SledPlan, Kit
     Some((plan, kit))
 }
 
+/// The loads of one lamination's sled.
+fn load_sheets(build: &Build, index: usize, plan: &SledPlan, kit: &Kit) -> Vec<LoadSheet> {
+    let cuts = cutting::together(build, &[(&build.laminations[index], plan, kit)], &[]).expect("parts that fit the bed");
+    sheets::cut::loads(build, &cuts).expect("parts that can be cut")
+}
+
 /// Every sheet for the sled of one lamination, made in a given way; none where it cannot be made so.
 fn sled_sheets(build: &Build, index: usize, make: SledMake) -> Vec<Drawing> {
     let Some((plan, kit)) = kit_for(build, index, make) else { return Vec::new() };
-    let mut drawn = sheets::sled::loads(build, &plan, &kit).expect("parts that can be cut");
-    drawn.extend(sheets::sled::from_above(build, &plan, &kit));
+    let mut drawn: Vec<Drawing> = load_sheets(build, index, &plan, &kit).into_iter().map(|load| load.drawing).collect();
     drawn.push(sheets::assembly::sheet(build, &plan, &build.laminations[index], &kit, kit.sled.final_gap_mm));
     drawn
 }
@@ -287,9 +300,13 @@ fn texts_stand_apart_and_everything_can_be_drawn() {
         {
             // Of the long stack: a full strip, halves, a short one, and one that begins far out.
             let sheets: Vec<Drawing> = SledMake::ALL.iter().flat_map(|make| sled_sheets(&build, index, *make)).collect();
-            // Two loads or more, two assemblies of cut sleds, carrier and its assembly; boards for straight tapers only.
-            assert!(6 <= sheets.len(), "{index}: {} sheets", sheets.len());
+            // A load and an assembly for each of two cut sleds, the carrier's assembly; boards for straight tapers only.
+            assert!(5 <= sheets.len(), "{index}: {} sheets", sheets.len());
             sheets.iter().for_each(check_sheet);
+            for make in SledMake::ALL {
+                let Some((plan, kit)) = kit_for(&build, index, make) else { continue };
+                load_sheets(&build, index, &plan, &kit).iter().for_each(|load| check_sheet(&load.overview));
+            }
         }
     }
 }
@@ -312,9 +329,14 @@ fn width_of(path: &Path, x: f64) -> f64 {
 
 #[test]
 fn outlines_have_the_widths_that_were_asked_for() {
-    for build in [flatbow(), longbow()] {
+    for mut build in [flatbow(), longbow()] {
+        // Half of it is the pattern; the whole is drawn for who asks.
+        let usual = sheets::outline::sheet(&build).expect("an outline");
+        assert_eq!(paths(&usual, Kind::Cut).len(), 1);
+        build.shop.printed.whole_outline = true;
         let outline = build.outline.as_ref().expect("an outline");
         let drawing = sheets::outline::sheet(&build).expect("an outline");
+        check_sheet(&drawing);
         let whole = cut_paths(&drawing, sheets::outline::WHOLE);
         let half = cut_paths(&drawing, sheets::outline::HALF);
         assert_eq!((whole.len(), half.len()), (1, 1));
@@ -481,13 +503,13 @@ fn faces_are_named_by_the_riser_s_place() {
 
 #[test]
 fn bounds_hold_every_label() {
-    let drawing = riser_sheet(&longbow()).0;
+    let drawing = in_one(&riser_sheet(&longbow()).0).into_owned();
     let extent: Bounds = taperwright::drawing::font::extent(&drawing);
     assert!(labels(&drawing).iter().flat_map(|label| corners(label)).all(|p| extent.min.x <= p.x && p.x <= extent.max.x));
 }
 
-/// A kit of three kinds of part, one with a slot, and how it lies on two beds.
-fn kit(build: &Build) -> Kit {
+/// Three kinds of part, one with a slot, and how they lie on two beds.
+fn cut(build: &Build) -> SheetCut {
     let rectangle =
         |x: f64, y: f64, w: f64, h: f64| Path::rectangle(Bounds { min: Point::new(x, y), max: Point::new(x + w, y + h) });
     let mut rib = Part::new("rib 4", rectangle(0.0, 0.0, 120.0, 25.0), 6.0, "keeps the rails apart");
@@ -499,7 +521,9 @@ fn kit(build: &Build) -> Kit {
     let load = |placed: Vec<Placed>| BedLoad { width_mm: 508.0, height_mm: 304.8, thickness_mm: 6.0, placed };
     let first = vec![placed(1, 1, 5.0, 5.0), placed(0, 1, 5.0, 40.0), placed(0, 2, 140.0, 40.0), placed(0, 3, 280.0, 40.0)];
     let loads = vec![load(first), load(vec![placed(2, 1, 5.0, 5.0)])];
-    Kit { parts: vec![rib, rail, stop], loads, ..Kit::new(sled_for(build, 1, SledMake::Ramp).1, 120.0) }
+    let sheet = build.sled.as_ref().expect("a plan").sheet.clone();
+    let from = (0..3).map(|number| (Whose::Sled(0), number)).collect();
+    SheetCut { sheet, fit_mm: 0.1, parts: vec![rib, rail, stop], from, loads }
 }
 
 #[test]
@@ -510,11 +534,14 @@ fn cut_lines_lie_half_the_cut_outside_parts_and_inside_holes() {
         (SheetCutter::Hand { holds_mm: 0.5 }, 0.0, 0),
     ] {
         let build = Build { shop: shop(cutter), ..flatbow() };
-        let plan = build.sled.as_ref().expect("a plan");
-        let sheets = sheets::sled::loads(&build, plan, &kit(&build)).expect("a cutter that fits");
-        assert_eq!(sheets.iter().map(|sheet| sheet.name.as_str()).collect::<Vec<_>>(), ["sled-core-1", "sled-core-2"]);
-        sheets.iter().for_each(check_sheet);
-        let first = &sheets[0];
+        let sheets = sheets::cut::loads(&build, &[cut(&build)]).expect("a cutter that fits");
+        assert_eq!(sheets.iter().map(|sheet| sheet.drawing.name.as_str()).collect::<Vec<_>>(), ["cut-1", "cut-2"]);
+        for sheet in &sheets {
+            check_sheet(&sheet.drawing);
+            check_sheet(&sheet.overview);
+            assert!(sheet.overview.items.is_empty(), "an overview is not at true size");
+        }
+        let first = &sheets[0].drawing;
         let area = |w: f64, h: f64, c: f64| (w + 2.0 * c) * (h + 2.0 * c) - (4.0 - std::f64::consts::PI) * c * c;
         for (part, width) in [("rib 4", 120.0), ("left rail 1 of 3", 300.0)] {
             let cut = cut_paths(first, part);
@@ -530,6 +557,9 @@ fn cut_lines_lie_half_the_cut_outside_parts_and_inside_holes() {
             let named = first.items.iter().filter(|item| item.kind == Kind::Engrave);
             assert!(named.filter(|item| matches!(&item.shape, Shape::Label(label) if label.text == copy)).count() == 1, "{copy}");
         }
+        // A router's sheet says what only the shop can say.
+        let missing = first.notes.iter().any(|note| note.contains("tabs, direction, ramp, depth, through"));
+        assert_eq!(missing, matches!(cutter, SheetCutter::Router { .. }));
     }
 }
 
@@ -537,8 +567,7 @@ fn cut_lines_lie_half_the_cut_outside_parts_and_inside_holes() {
 fn a_slot_that_the_bit_cannot_enter_is_a_fault() {
     let cutter = SheetCutter::Router { bit_mm: 6.35, bed_mm: [508.0, 304.8], holds_mm: 0.1 };
     let build = Build { shop: shop(cutter), ..flatbow() };
-    let plan = build.sled.as_ref().expect("a plan");
-    let faults = sheets::sled::loads(&build, plan, &kit(&build)).expect_err("the slot is 6.1 mm wide");
+    let faults = sheets::cut::loads(&build, &[cut(&build)]).expect_err("the slot is 6.1 mm wide");
     // Three copies of one part are one fault.
     assert_eq!(faults.len(), 1);
     assert!(faults[0].to_string().contains("rib 4"), "{}", faults[0]);
@@ -589,18 +618,15 @@ fn loads_together_hold_every_copy_of_every_part() {
         let mut sheets = sled_sheets(&build, index, SledMake::Ramp);
         let assembly = sheets.pop().expect("an assembly");
         assert_eq!(assembly.name, format!("sled-{}-assembly", kit.sled.lamination));
-        assert!(assembly.items.iter().all(|item| !item.kind.is_for_cutter()), "nothing to cut on the assembly");
+        assert!(assembly.items.is_empty(), "nothing at true size on the assembly");
+        assert!(assembly.panels.iter().flat_map(|panel| &panel.items).all(|item| !item.kind.is_for_cutter()));
         for part in &kit.parts {
-            let drawn: usize = sheets.iter().map(|sheet| cut_paths(sheet, &part.name).len()).sum();
-            assert_eq!(drawn, part.count as usize, "{}", part.name);
+            let name = format!("{}: {}", build.laminations[index].name, part.name);
+            let drawn: usize = sheets.iter().map(|sheet| cut_paths(sheet, &name).len()).sum();
+            assert_eq!(drawn, part.count as usize, "{name}");
         }
         for (k, sheet) in sheets.iter().enumerate() {
-            let name = if sheets.len() == 1 {
-                format!("sled-{}", kit.sled.lamination)
-            } else {
-                format!("sled-{}-{}", kit.sled.lamination, k + 1)
-            };
-            assert_eq!(sheet.name, name);
+            assert_eq!(sheet.name, format!("cut-{}", k + 1));
         }
     }
 }

@@ -781,7 +781,7 @@ fn tables_with_boxes_carry_both_counts() {
         !with(&["station", "half A, from end A", "half B, from end A", "read, half A"]).is_empty(),
         "no table for the full back"
     );
-    assert!(!with(&["place on the strip", "station", "read"]).is_empty(), "no table for the sled");
+    assert!(!with(&["place", "station", "read", "after tape"]).is_empty(), "no table for the sled");
 }
 
 // What builders read

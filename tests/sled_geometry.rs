@@ -302,21 +302,23 @@ fn loads_hold_every_part_once_inside_the_bed_and_apart() {
             if let Some([x, y]) = cutter.bed_mm() {
                 assert!(load.width_mm <= x && load.height_mm <= y);
             }
-            let boxes: Vec<Bounds> = load
+            let lines: Vec<Path> = load
                 .placed
                 .iter()
                 .map(|placed| {
                     seen.push((placed.part, placed.copy));
                     let part = &kit.parts[placed.part];
                     assert!((part.thickness_mm - load.thickness_mm).abs() < 1e-9);
-                    compensated(part, cutter.half_kerf_mm()).unwrap().edge.placed(&placed.placement).bounds()
+                    compensated(part, cutter.half_kerf_mm()).unwrap().edge.placed(&placed.placement)
                 })
                 .collect();
-            for (i, a) in boxes.iter().enumerate() {
-                assert!(0.0 < a.min.x && 0.0 < a.min.y && a.max.x < load.width_mm && a.max.y < load.height_mm, "{a:?}");
-                for b in &boxes[i + 1..] {
-                    let apart = (b.min.x - a.max.x).max(a.min.x - b.max.x).max((b.min.y - a.max.y).max(a.min.y - b.max.y));
-                    assert!(2.0 * cutter.half_kerf_mm() + 1.9 <= apart, "parts overlap or nearly: {a:?} {b:?}");
+            let gap = nest::gap_mm(&cutter);
+            for (i, a) in lines.iter().enumerate() {
+                let bounds = a.bounds();
+                let inside = [bounds.min.x, bounds.min.y, load.width_mm - bounds.max.x, load.height_mm - bounds.max.y];
+                assert!(inside.iter().all(|room| gap - 1e-6 <= *room), "{bounds:?}");
+                for b in &lines[i + 1..] {
+                    assert!(gap - 1e-3 <= support::plane::apart_mm(a, b), "{} {:?}", a.bounds().min.x, b.bounds());
                 }
             }
         }

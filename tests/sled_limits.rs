@@ -197,7 +197,7 @@ fn power_laminations_and_wedges_go_through_check_and_make() {
     program().arg("check").arg(&file).assert().code(0);
     let out = home.path().join("out");
     program().args(["-q", "make"]).arg(&file).arg("--out").arg(&out).assert().code(0);
-    for name in ["sled-power-assembly.svg", "sled-short-power-assembly.svg", "sled-wedge-assembly.pdf", "sled-wedge.dxf"] {
+    for name in ["sled-power-assembly.svg", "sled-short-power-assembly.svg", "sled-wedge-assembly.pdf", "cut-1.dxf"] {
         assert!(out.join("templates").join(name).is_file(), "{name}");
     }
     let report: serde_json::Value = serde_json::from_str(&fs::read_to_string(out.join("report.json")).unwrap()).unwrap();

@@ -131,7 +131,7 @@ fn equal_drawings_give_equal_bytes() {
         let drawing = rail();
         [
             svg::svg(&drawing, &lines, Content::Everything).unwrap(),
-            dxf::dxf(&drawing, &lines, System::Millimetre, Content::Everything, Letters::Outlines).unwrap(),
+            dxf::dxf(&drawing, &lines, System::Millimetre, Content::Everything, Letters::ALL).unwrap(),
             pdf::pdf(&[drawing, plate()], &a4(), Printed::EXACT, &lines).unwrap(),
         ]
     };
@@ -149,7 +149,7 @@ fn numbers_that_are_not_finite_are_refused() {
         drawing.part_path(Kind::Cut, "left rail", Path::line(Point::new(0.0, 0.0), Point::new(bad, 1.0)));
         let faults = [
             svg::svg(&drawing, &lines, Content::Everything).unwrap_err(),
-            dxf::dxf(&drawing, &lines, System::Inch, Content::Everything, Letters::Outlines).unwrap_err(),
+            dxf::dxf(&drawing, &lines, System::Inch, Content::Everything, Letters::ALL).unwrap_err(),
             pdf::pdf(&[drawing], &a4(), Printed::EXACT, &lines).unwrap_err(),
         ];
         for fault in faults {
@@ -162,7 +162,7 @@ fn numbers_that_are_not_finite_are_refused() {
     let mut shown = Drawing::new("tiller", "");
     shown.path(Kind::Edge, Path::line(Point::new(0.0, 0.0), Point::new(9.0, 0.0)));
     assert!(svg::svg(&shown, &lines, Content::Everything).is_ok());
-    let refused = dxf::dxf(&shown, &lines, System::Inch, Content::CutterOnly, Letters::Outlines).unwrap_err();
+    let refused = dxf::dxf(&shown, &lines, System::Inch, Content::CutterOnly, Letters::ALL).unwrap_err();
     assert!(refused.to_string().contains("nothing for a cutter"), "{refused}");
 }
 
@@ -173,7 +173,7 @@ fn dxf_reads_back_what_was_drawn() {
     let drawing = rail();
     let lines = LineTable::default();
     for (system, tolerance) in [(System::Millimetre, 0.5e-4), (System::Inch, MM_PER_IN * 0.5e-6)] {
-        let bytes = dxf::dxf(&drawing, &lines, system, Content::CutterOnly, Letters::Outlines).unwrap();
+        let bytes = dxf::dxf(&drawing, &lines, system, Content::CutterOnly, Letters::ALL).unwrap();
         let read = dxf::read_back(&bytes).unwrap();
         // Cuts stay in the drawing's order, holes and slots before outlines.
         let drawn: Vec<(Kind, Path)> = paths_of(&drawing, |kind| kind == Kind::CutInside)
@@ -191,9 +191,9 @@ fn dxf_reads_back_what_was_drawn() {
                 assert!((got.bulge - want.bulge).abs() <= 0.5e-10);
             }
         }
-        // Engraved letters are closed outlines; every layer in the file is one a cutter follows.
-        assert!(20 < read.iter().filter(|path| path.layer == "ENGRAVE").count());
-        assert!(read.iter().all(|path| ["CUT", "CUT_INSIDE", "SCORE", "ENGRAVE"].contains(&path.layer.as_str())));
+        // Engraved letters are open strokes; every layer in the file is one a cutter follows.
+        assert!(20 < String::from_utf8_lossy(&bytes).matches("ENGRAVE\r\n").count());
+        assert!(read.iter().all(|path| ["CUT", "CUT_INSIDE", "SCORE"].contains(&path.layer.as_str())));
         assert!(read.iter().all(|path| path.path.closed));
     }
     assert!(dxf::read_back(b"  0\nEOF\n").is_err(), "a file that states no unit is refused");
@@ -210,7 +210,7 @@ fn dxf_passes_an_outside_audit_with_nothing_to_repair() {
         (System::Millimetre, Content::CutterOnly, "rail-cut-mm.dxf"),
         (System::Inch, Content::CutterOnly, "rail-cut-in.dxf"),
     ] {
-        let file = kept(name, &dxf::dxf(&drawing, &lines, system, content, Letters::Outlines).unwrap());
+        let file = kept(name, &dxf::dxf(&drawing, &lines, system, content, Letters::ALL).unwrap());
         let closed = paths_of(&drawing, |kind| matches!(kind, Kind::Cut | Kind::CutInside));
         let areas: Vec<serde_json::Value> = closed
             .iter()
@@ -239,7 +239,7 @@ fn dxf_layers_may_be_shared_or_oddly_named() {
     lines.style_mut(Kind::Score).layer = "0".into();
     lines.style_mut(Kind::Cut).color = 1;
     let file =
-        kept("rail-layers.dxf", &dxf::dxf(&rail(), &lines, System::Millimetre, Content::Everything, Letters::Outlines).unwrap());
+        kept("rail-layers.dxf", &dxf::dxf(&rail(), &lines, System::Millimetre, Content::Everything, Letters::ALL).unwrap());
     let Some(answer) = peers::run("dxf_audit.py", &[&file], "{\"unit\": \"mm\", \"closed\": [], \"only_cutter\": false}") else {
         return;
     };
@@ -332,6 +332,30 @@ fn svg_has_the_same_lengths_and_its_size_in_mm() {
     assert!(text.contains("<title>left rail 2 of 3 → thick end first</title>"));
     for d in text.match_indices(" d=\"").map(|(at, key)| text[at + key.len()..].split('"').next().unwrap()) {
         assert!(d.chars().all(|c| c.is_ascii_digit() || "MLAZlz .-".contains(c)) && !d.contains("-0 "), "{d}");
+    }
+}
+
+/// Letters were outlines of their own wherever they stood: they were most of every file.
+#[test]
+fn letters_stand_once_in_a_file_and_where_the_typeface_puts_them() {
+    for (angle, align, bold) in [(0.0, Align::Left, false), (PI / 2.0, Align::Middle, true), (0.3, Align::Right, false)] {
+        let mut drawing = Drawing::new("letters", "");
+        let label = Label { bold, ..Label::new("gauge ½ gauge, Åse", Point::new(7.0, -3.0), 2.5).aligned(align).turned(angle) };
+        drawing.label(Kind::Edge, label.clone());
+        let bytes = svg::svg(&drawing, &LineTable::default(), Content::Everything).unwrap();
+        let text = String::from_utf8(bytes.clone()).unwrap();
+        let id = format!("id=\"{}67\"", if bold { "b" } else { "r" });
+        assert_eq!(text.matches(&id).count(), 1, "g");
+        let uses = format!("xlink:href=\"#{}67\"", if bold { "b" } else { "r" });
+        assert!(4 <= text.matches(&uses).count());
+        // Where usvg paints them and where the outlines of the typeface lie.
+        let page = font::extent(&drawing).union(font::extent(&annotate::surround(&drawing))).grown(5.0);
+        let wanted = font::outlines(&label, 0.001).iter().fold(Bounds::EMPTY, |bounds, path| bounds.union(path.bounds()));
+        let px = 96.0 / MM_PER_IN;
+        let found = group_of(&parsed(&bytes), "EDGE").abs_bounding_box();
+        let found = [found.left(), found.right(), found.top(), found.bottom()].map(|at| f64::from(at) / px);
+        let wanted = [wanted.min.x - page.min.x, wanted.max.x - page.min.x, page.max.y - wanted.max.y, page.max.y - wanted.min.y];
+        assert!(found.iter().zip(wanted).all(|(a, b)| (a - b).abs() < 0.03), "{found:?} {wanted:?}");
     }
 }
 
@@ -500,7 +524,7 @@ fn a_drawing_can_be_placed_and_written_like_any_other() {
     let mut sheet = Drawing::new("nest", "Nest");
     let placement = Placement { mirrored: true, angle_rad: PI / 2.0, shift: Point::new(200.0, 100.0) };
     sheet.include(&rail(), &placement);
-    let bytes = dxf::dxf(&sheet, &LineTable::default(), System::Millimetre, Content::CutterOnly, Letters::Outlines).unwrap();
+    let bytes = dxf::dxf(&sheet, &LineTable::default(), System::Millimetre, Content::CutterOnly, Letters::ALL).unwrap();
     let area: f64 = dxf::read_back(&bytes).unwrap().iter().filter(|p| p.layer == "CUT").map(|p| p.path.area().abs()).sum();
     let drawn: f64 = paths_of(&rail(), |kind| kind == Kind::Cut).iter().map(|(_, path)| path.area().abs()).sum();
     assert!((area - drawn).abs() < 0.2, "{area} {drawn}");

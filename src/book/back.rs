@@ -2,9 +2,7 @@
 
 use super::Contents;
 use super::block::{Block, Cell, Chapter, Column, Table, Text};
-use super::say::Say;
 use crate::sheets::bow::small_changes;
-use crate::sheets::cautions::BREAKING;
 use crate::units::fixed;
 
 pub(super) fn chapters(contents: &Contents<'_>) -> Vec<Chapter> {
@@ -17,7 +15,6 @@ pub(super) fn chapters(contents: &Contents<'_>) -> Vec<Chapter> {
 
 fn what_if(contents: &Contents<'_>) -> Option<Chapter> {
     let (build, bow) = (contents.build, contents.report.bow.as_ref()?);
-    let say = Say(build.units);
     let [(thin_mm, thin), (wide_mm, wide), (long_mm, long)] = small_changes(build.units);
     let row = |what: String, by: &str, pointer: String, value: f64, times: f64| {
         vec![what.into(), by.into(), Text::number(build.units.force_change(value * times), pointer, value).into()]
@@ -36,30 +33,6 @@ fn what_if(contents: &Contents<'_>) -> Option<Chapter> {
         let pointer = format!("/bow/laminations_move_it/{k}/n_per_percent_modulus");
         row(format!("wood of {}", of.lamination), "1 % stiffer", pointer, of.n_per_percent_modulus, 1.0)
     }));
-    let strains = bow
-        .strains
-        .iter()
-        .enumerate()
-        .map(|(k, of)| {
-            let at = |key: &str| format!("/bow/strains/{k}/{key}");
-            let how = if 0.0 < of.strain { "stretched" } else { "pressed" };
-            let share = match of.share_of_breaking {
-                Some(share) => say.percent(share, 0, at("share_of_breaking")).then(match of.verdict.as_deref() {
-                    Some("goes") | None => String::new(),
-                    Some(told) => format!(", {told}"),
-                }),
-                None => "not published".into(),
-            };
-            vec![
-                of.part.clone().into(),
-                Text::number(format!("{} %", fixed(100.0 * of.strain.abs(), 2)), at("strain"), of.strain)
-                    .then(format!(" {how}"))
-                    .into(),
-                say.wood(of.station_mm, at("station_mm")).into(),
-                share.into(),
-            ]
-        })
-        .collect();
     Some(Chapter {
         anchor: "what-if".into(),
         title: "What if".into(),
@@ -69,17 +42,6 @@ fn what_if(contents: &Contents<'_>) -> Option<Chapter> {
                 columns: vec![Column::words("change"), Column::words("by"), Column::figures("draw weight")],
                 rows,
             }),
-            Block::Table(Table {
-                caption: "Greatest surface strain of each part".into(),
-                columns: vec![
-                    Column::words("part"),
-                    Column::words("strain"),
-                    Column::words("station"),
-                    Column::words("of the average breaking strain"),
-                ],
-                rows: strains,
-            }),
-            Block::Paragraph(BREAKING.join(" ").into()),
             Block::Paragraph("Small changes add up; large ones want another run of the program.".into()),
         ],
     })

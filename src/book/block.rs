@@ -14,6 +14,8 @@ pub struct Book {
     pub subtitle: String,
     /// What made it: program and version, build file, short hash of the input, options that are not the default.
     pub made_by: String,
+    /// What tells this book from others, for what a reader keeps of it: program's version and hash of the input.
+    pub key: String,
     pub chapters: Vec<Chapter>,
 }
 
@@ -44,6 +46,10 @@ pub enum Block {
     Blanks(Vec<String>),
     /// What follows starts a new page on paper; nothing on a screen.
     NewPage,
+    /// From here to [`Block::Apart`], or to the chapter's end, all is wanted at once: on one page of paper, or on two that face each
+    /// other, parted between blocks. What follows in the chapter may come before it. At most once in a chapter.
+    AtOnce,
+    Apart,
 }
 
 /// Running text.
@@ -109,7 +115,8 @@ impl Block {
             Block::Steps(texts) | Block::Ticks(texts) | Block::Caution(texts) => texts.iter().collect(),
             Block::Facts(facts) => facts.iter().map(|(_, text)| text).collect(),
             Block::Table(table) => table.rows.iter().flatten().filter_map(Cell::text).collect(),
-            Block::Heading(_) | Block::Picture(_) | Block::Blanks(_) | Block::NewPage => Vec::new(),
+            Block::Heading(_) | Block::Picture(_) | Block::Blanks(_) => Vec::new(),
+            Block::NewPage | Block::AtOnce | Block::Apart => Vec::new(),
         }
     }
 }

@@ -1,12 +1,12 @@
 //! What to get and what to cut before anything is ground.
 
+use super::Contents;
 use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::say::{Say, count};
-use super::{Contents, SledOf};
 use crate::diag::Reported;
 use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::model::Build;
-use crate::model::workshop::{Held, Sheet};
+use crate::model::workshop::Held;
 use crate::shop::form;
 
 pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
@@ -60,26 +60,23 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
         }));
     }
     let mut ticks: Vec<Text> = Vec::new();
-    let cut = |of: &&SledOf<'_>| of.kit.is_cut();
-    let mut sheets: Vec<(&Sheet, usize)> = Vec::new();
-    for of in contents.sleds.iter().filter(cut) {
-        let Some(plan) = build.sled_for(&build.laminations[of.lamination]) else { continue };
-        match sheets.iter_mut().find(|(sheet, _)| *sheet == &plan.sheet) {
-            Some((_, loads)) => *loads += of.kit.loads.len(),
-            None => sheets.push((&plan.sheet, of.kit.loads.len())),
-        }
-    }
-    for (sheet, loads) in sheets {
+    let mut file = 1;
+    for cut in contents.cuts {
+        let (first, last) = (file, file + cut.loads.len() - 1);
+        file = last + 1;
+        let files = if first == last { format!("cut-{first}") } else { format!("cut-{first} to cut-{last}") };
         ticks.push(
             format!(
-                "{}, {} thick (measure it: the slots follow the number), enough for {loads} bed-loads of parts; their names stand on the templates",
-                sheet.material,
-                build.units.thickness(sheet.thickness_mm)
+                "{}, {} thick (measure it: the slots follow the number), enough for {} of parts, {files} of the templates; their names \
+                 say whose they are",
+                cut.sheet.material,
+                build.units.thickness(cut.sheet.thickness_mm),
+                if first == last { "one bed-load".to_owned() } else { format!("{} bed-loads", cut.loads.len()) }
             )
             .into(),
         );
     }
-    if contents.sleds.iter().any(|of| !cut(&of)) {
+    if contents.sleds.iter().any(|of| !of.kit.is_cut()) {
         ticks.push("a straight, stiff board for the sled, and the shims of its sheet".into());
     }
     for stock in &build.shop.shims {

@@ -84,7 +84,9 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         .collect();
     if let Some(parts) = hard.into_iter().reduce(|all, part| all.then(", ").then(part)) {
         care.push(
-            Text::from("Of the average breaking strain, which What if explains, these work: ")
+            Text::from("Of the average breaking strain these work (see ")
+                .then(Text::link("how hard the wood works", super::working::ANCHOR))
+                .then("): ")
                 .then(parts)
                 .then(". Choose the straightest pieces, and make nothing thicker."),
         );

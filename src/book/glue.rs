@@ -2,7 +2,7 @@
 
 use super::block::{Block, Chapter, Column, Table, Text};
 use super::say::{Say, count};
-use super::{Contents, pictures};
+use super::{Contents, habits, pictures};
 use crate::mechanics::glueup::{Bends, GlueUp, Stage};
 use crate::mechanics::strip_verdict;
 use crate::mechanics::verdict::Verdict;
@@ -134,6 +134,11 @@ fn chapter(contents: &Contents<'_>, stage: &Stage, row: &GlueStageRow, k: usize)
         care.push("A bent stack springs back when it slips: tie it, and stand aside of its tips.".into());
     }
     blocks.push(Block::Caution(care));
+    if 1 < stage.number {
+        blocks.push(habits::second_stage(stage.number));
+    }
+    blocks.push(habits::masking());
+    blocks.extend(habits::grip(stage.riser, !matches!(stage.held, Held::Flat)));
     blocks.push(Block::Steps(vec![
         "Faces fresh from coarse paper, dusted, edges without splinters; wood at room warmth.".into(),
         "Mix as the data sheet says, spread both faces, lay the pieces in their order, pins in.".into(),

@@ -1,13 +1,11 @@
-//! A chapter for each lamination: its thickness, its sled, its passes with boxes to tick, and room for what was read.
+//! A chapter for each lamination: what it shall become, its sled's heights and its passes with boxes to tick, and room for what was read.
 
 use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::pictures::{self, strips};
 use super::say::{Say, count};
-use super::{Contents, SledOf};
+use super::{Contents, habits, machine};
 use crate::model::lamination::{Lamination, Pieces};
 use crate::report::{LaminationRow, SetupRow};
-use crate::sheets::cautions;
-use crate::shop::parts::Part;
 use crate::units::{System, fixed};
 
 pub(super) fn anchor(index: usize) -> String {
@@ -33,42 +31,40 @@ fn chapter(contents: &Contents<'_>, index: usize) -> Chapter {
     }
     facts.push(("at the tip".into(), say.thickness(row.tip_mm, at("tip_mm"))));
     let span = say.wood(row.from_mm, at("from_mm")).then(" to ").then(say.wood(row.to_mm, at("to_mm")));
-    facts.push(("lies from station".into(), span));
+    facts.push(("from station".into(), span));
     if let Some(face) = lamination.keep_face {
         let face = if face == crate::model::lamination::Face::Back { "back" } else { "belly" };
-        facts.push(("face that is never ground".into(), face.into()));
+        facts.push(("face kept whole".into(), face.into()));
     }
     if let Some(error) = &row.thickness_error {
         let as_cut = Text::from("± ").then(say.thickness(error.as_cut_mm, at("thickness_error/as_cut_mm")));
-        facts.push(("expect, sled as cut".into(), as_cut));
+        facts.push(("thickness, sled as cut".into(), as_cut));
         let trimmed = Text::from("± ").then(say.thickness(error.trimmed_mm, at("thickness_error/trimmed_mm")));
-        facts.push(("expect, sled measured and trimmed".into(), trimmed));
+        facts.push(("thickness, sled trimmed".into(), trimmed));
     }
-    let mut blocks =
-        vec![Block::Picture(pictures::profile(build, lamination)), Block::Facts(facts), Block::Table(thickness(contents, index))];
-    if row.already_ground {
-        return Chapter { anchor: anchor(index), title: format!("Lamination: {}", row.name), blocks };
+    let mut blocks = vec![Block::Picture(pictures::profile(build, lamination)), Block::Facts(facts)];
+    blocks.extend(habits::bamboo(lamination));
+    if !row.already_ground {
+        blocks.push(Block::AtOnce);
+        blocks.extend(at_the_machine(contents, index));
+        blocks.push(Block::Apart);
     }
-    if let Some(sled) = contents.sleds.iter().find(|sled| sled.lamination == index) {
-        blocks.push(Block::Heading("Its sled".into()));
-        blocks.push(Block::Picture(pictures::sled(build, lamination, sled.kit)));
-        if !sled.kit.shims.is_empty() {
-            blocks.push(Block::Table(shims(contents, sled)));
-        }
-        blocks.push(Block::Table(heights(contents, index)));
-        blocks.push(Block::Paragraph(
-            "Measure the finished sled at these places, deck and paper on, from the table up. Log the readings: `taperwright log` \
-             makes up the tape and moves the gaps."
-                .into(),
-        ));
-    }
+    blocks.push(Block::Table(thickness(contents, index)));
+    Chapter { anchor: anchor(index), title: format!("Lamination: {}", row.name), blocks }
+}
+
+/// What is wanted at the machine: the sled's heights, the passes with their boxes, room for the gauge's readings.
+fn at_the_machine(contents: &Contents<'_>, index: usize) -> Vec<Block> {
+    let (build, row) = (contents.build, &contents.report.laminations[index]);
+    let say = Say(build.units);
+    let mut blocks = Vec::new();
     if !row.setups.is_empty() {
-        let mut care: Vec<Text> = cautions::grinding(build).into_iter().map(Text::from).collect();
-        care.push(cautions::RULES_FIRST.into());
-        blocks.push(Block::Caution(care));
+        blocks.push(machine::care());
+    }
+    if row.sled.is_some() {
+        blocks.push(Block::Table(heights(contents, index)));
     }
     for (k, setup) in row.setups.iter().enumerate() {
-        blocks.push(Block::Heading(setup_title(setup, k, row.setups.len())));
         blocks.push(Block::Table(passes(say, row, setup, index, k)));
     }
     if !row.setups.is_empty() {
@@ -76,12 +72,7 @@ fn chapter(contents: &Contents<'_>, index: usize) -> Chapter {
             1 => "One run takes all strips of a bow.".to_owned(),
             runs => format!("{runs} runs for one bow: at each setting run them all before the gap is changed."),
         };
-        blocks.push(Block::Paragraph(
-            format!(
-                "{together} New paper moves the gauge's zero: send scrap through first and log it. Let strips cool before they are measured."
-            )
-            .into(),
-        ));
+        blocks.push(Block::Paragraph(together.into()));
         blocks.push(Block::Blanks(vec![
             "gauge reading, scrap".into(),
             format!("scrap, left edge, {}", build.units.length_unit()),
@@ -89,7 +80,7 @@ fn chapter(contents: &Contents<'_>, index: usize) -> Chapter {
             "date".into(),
         ]));
     }
-    Chapter { anchor: anchor(index), title: format!("Lamination: {}", row.name), blocks }
+    blocks
 }
 
 /// The place on the strip beside its station, wherever a builder reads or sets something: both counts, so that none is mistaken.
@@ -144,7 +135,6 @@ fn thickness(contents: &Contents<'_>, index: usize) -> Table {
 fn heights(contents: &Contents<'_>, index: usize) -> Table {
     let (build, row) = (contents.build, &contents.report.laminations[index]);
     let say = Say(build.units);
-    let unit = build.units.length_unit();
     let sled = row.sled.as_ref();
     let all: Vec<usize> = (0..sled.map_or(0, |sled| sled.heights.len())).collect();
     // Every 50 mm is too close to measure: each second place, and the ends.
@@ -164,35 +154,18 @@ fn heights(contents: &Contents<'_>, index: usize) -> Table {
         })
         .collect();
     Table {
-        caption: "Height of the surface under the strip above the table".into(),
+        // Short heads, so that paper takes two columns of rows.
+        caption: format!(
+            "Height above the table of what the strip lies on, in {}; places along the strip, deck and paper on",
+            build.units.length_words()
+        ),
         columns: vec![
-            Column::words("place on the strip"),
+            Column::words("place"),
             Column::words("station"),
-            Column::figures(format!("height, {unit}")),
+            Column::figures("height"),
             Column::words("read"),
             Column::words("after tape"),
         ],
-        rows,
-    }
-}
-
-fn shims(contents: &Contents<'_>, sled: &SledOf<'_>) -> Table {
-    let build = contents.build;
-    let rows = sled
-        .kit
-        .shims
-        .iter()
-        .map(|shim| {
-            let told = shim.in_words(build, &build.laminations[sled.lamination]);
-            told.into_iter().map(Cell::from).chain([Cell::Tick]).collect()
-        })
-        .collect();
-    Table {
-        caption: "Shims under the carrier".into(),
-        columns: ["place on the strip", "station", "shim", "made up from", "comes to", "set"]
-            .into_iter()
-            .map(Column::words)
-            .collect(),
         rows,
     }
 }
@@ -218,7 +191,8 @@ fn passes(say: Say, row: &LaminationRow, setup: &SetupRow, index: usize, k: usiz
                 _ => "",
             };
             // A full strip is reached at both its ends first.
-            let stretch = |[from, to]: &[f64; 2]| format!("{} to {}", say.0.rule(*from), say.0.rule(*to));
+            let bare = |mm: f64| say.0.rule(mm).trim_end_matches(say.0.length_unit()).trim_end().to_owned();
+            let stretch = |[from, to]: &[f64; 2]| format!("{} to {}", bare(*from), bare(*to));
             let touched: Cell = match pass.contact_mm.as_slice() {
                 [] => "thick strips only".into(),
                 [[from, to]] if *from <= 1.0 && row.strip_length_mm - 1.0 <= *to => "all".into(),
@@ -239,94 +213,21 @@ fn passes(say: Say, row: &LaminationRow, setup: &SetupRow, index: usize, k: usiz
         })
         .collect();
     Table {
-        caption: format!("What to set, in {unit}; tick each pass, write what a strip reads"),
+        caption: format!(
+            "{}: what to set, in {unit}; tick each pass, write what a strip reads",
+            setup_title(setup, k, row.setups.len())
+        ),
         columns: vec![
             Column::figures("pass"),
             Column::words("paper"),
             Column::figures("gap"),
             Column::figures("drop"),
             Column::figures("turns"),
-            Column::words("touches"),
-            Column::words(""),
+            Column::words(format!("touches, {}", say.0.length_unit())),
+            Column::words("note"),
             Column::words("done"),
             Column::words("read"),
         ],
         rows,
     }
-}
-
-/// Parts of one purpose on one line, with their names and how many there are.
-fn grouped(parts: &[Part]) -> Vec<(String, u32, &Part)> {
-    let mut groups: Vec<(Vec<&str>, u32, &Part)> = Vec::new();
-    for part in parts {
-        let alike = |other: &Part| other.purpose == part.purpose && (other.thickness_mm - part.thickness_mm).abs() < 1e-9;
-        match groups.iter_mut().find(|(_, _, other)| alike(other)) {
-            Some((names, count, _)) => {
-                names.push(&part.name);
-                *count += part.count;
-            }
-            None => groups.push((vec![&part.name], part.count, part)),
-        }
-    }
-    groups.into_iter().map(|(names, count, part)| (names.join(", "), count, part)).collect()
-}
-
-/// How a sled goes together: once, for all of them.
-pub(super) fn assembly(contents: &Contents<'_>) -> Option<Chapter> {
-    let build = contents.build;
-    contents.sleds.first()?;
-    let mut blocks = Vec::new();
-    if let Some(first) = contents.sleds.iter().find(|of| !of.kit.ribs_mm.is_empty()) {
-        blocks.push(Block::Picture(pictures::exploded(
-            &build.laminations[first.lamination],
-            &first.kit.sled,
-            &first.kit.ribs_mm,
-        )));
-    }
-    for sled in &contents.sleds {
-        let name = &build.laminations[sled.lamination].name;
-        if 1 < contents.sleds.len() {
-            blocks.push(Block::Heading(format!("Sled for {name}")));
-        }
-        let rows = grouped(&sled.kit.parts)
-            .into_iter()
-            .map(|(names, count, part)| {
-                vec![
-                    names.into(),
-                    count.to_string().into(),
-                    part.purpose.spoken(build.units).into(),
-                    build.units.thickness(part.thickness_mm).into(),
-                    Cell::Tick,
-                ]
-            })
-            .collect();
-        blocks.push(Block::Table(Table {
-            caption: format!("Parts of the sled for {name}"),
-            columns: vec![
-                Column::words("part"),
-                Column::figures("count"),
-                Column::words("what it is for"),
-                Column::words("sheet"),
-                Column::words("there"),
-            ],
-            rows,
-        }));
-        if !sled.steps.is_empty() {
-            blocks.push(Block::Steps(sled.steps.iter().map(|step| Text::from(step.as_str())).collect()));
-        }
-    }
-    let step = match build.units {
-        System::Inch => "1/64 in",
-        System::Millimetre => "0.3 mm",
-    };
-    blocks.push(Block::Ticks(vec![
-        format!("glued on a flat table, square across within {step}, nothing twisted").into(),
-        "sole flat, no light under it; run-on and stop lower than the finished strip beside them".into(),
-        "measured at every place of its table, trimmed with tape, measured again".into(),
-        "a scrap strip through before the first real one".into(),
-    ]));
-    let mut care: Vec<Text> = vec![cautions::cutting(&build.shop.cutter).into()];
-    care.push(cautions::RULES_FIRST.into());
-    blocks.push(Block::Caution(care));
-    Some(Chapter { anchor: "sleds".into(), title: "Sleds: how they go together".into(), blocks })
 }

@@ -8,7 +8,11 @@ pub mod block;
 mod say;
 mod pictures;
 mod front;
+mod working;
 mod cut_list;
+mod habits;
+mod sleds;
+mod machine;
 mod lamination;
 mod riser;
 mod glue;
@@ -24,6 +28,7 @@ use crate::mechanics::glueup::GlueUp;
 use crate::mechanics::tiller::Targets;
 use crate::model::Build;
 use crate::report::Report;
+use crate::shop::cutting::SheetCut;
 use crate::shop::kit::Kit;
 use crate::shop::riser_block::RiserBlock;
 
@@ -34,6 +39,8 @@ pub struct Contents<'a> {
     pub made_by: String,
     /// The sleds, each with the index of its lamination.
     pub sleds: Vec<SledOf<'a>>,
+    /// What is cut from sheet, and how it lies on its loads.
+    pub cuts: &'a [SheetCut],
     pub block: Option<&'a RiserBlock>,
     pub glued: Option<&'a GlueUp>,
     pub bow: Option<(&'a DrawCurve, &'a Targets)>,
@@ -53,19 +60,23 @@ pub struct SledOf<'a> {
 pub fn book(contents: &Contents<'_>) -> Book {
     let mut chapters = Vec::new();
     chapters.extend(front::chapter(contents));
+    chapters.extend(working::chapter(contents));
     chapters.push(cut_list::chapter(contents));
+    chapters.extend(sleds::chapter(contents));
+    chapters.extend(machine::chapter(contents));
     chapters.extend(lamination::chapters(contents));
-    chapters.extend(lamination::assembly(contents));
     chapters.extend(riser::chapter(contents));
     chapters.extend(glue::chapters(contents));
     chapters.extend(shaping::chapter(contents));
     chapters.extend(shot::chapter(contents));
     chapters.extend(back::chapters(contents));
     let of = if contents.bow.is_some() { "Build book" } else { "Grinding book" };
+    let made = &contents.report.made_by;
     Book {
         title: contents.report.title.clone(),
         subtitle: format!("{of}, in the order of the work. Sizes in {}.", contents.build.units.length_words()),
         made_by: contents.made_by.clone(),
+        key: format!("{} {} {}", made.program, made.version, made.input_hash),
         chapters,
     }
 }

@@ -21,7 +21,7 @@ use crate::shop::sled::Sled;
 use crate::units::System;
 
 /// Widest picture, mm: a page of Letter or A4 between its margins.
-const WIDE_MM: f64 = 168.0;
+pub(super) const WIDE_MM: f64 = 168.0;
 /// Round scales, each as how many times smaller.
 const SCALES: [f64; 12] = [1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0];
 
@@ -133,7 +133,7 @@ pub(super) fn outline(build: &Build, outline: &Outline) -> Picture {
 }
 
 /// Round stations along a limb: each four inches or 100 mm, with the end.
-fn marks(build: &Build, end_mm: f64) -> Vec<f64> {
+pub(super) fn marks(build: &Build, end_mm: f64) -> Vec<f64> {
     let step = match build.units {
         System::Inch => System::Inch.to_mm(4.0),
         System::Millimetre => 100.0,

@@ -53,8 +53,12 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         ],
         rows,
     }));
-    if !contents.at_the_fades.is_empty() {
+    let climbed = contents.glued.is_some_and(|glued| glued.stages.iter().flat_map(|stage| &stage.bent).any(|bent| bent.on_fade));
+    if climbed || !contents.at_the_fades.is_empty() {
         blocks.push(Block::Heading("Over the fades".into()));
+        blocks.push(super::habits::ramps());
+    }
+    if !contents.at_the_fades.is_empty() {
         blocks.push(Block::Caution(contents.at_the_fades.iter().map(|text| Text::from(text.as_str())).collect()));
     }
     Some(Chapter { anchor: "riser".into(), title: "The riser".into(), blocks })

@@ -103,8 +103,8 @@ fn distances(say: Say, bow: &BowRow) -> Table {
                 [first, weight, limb.into()].into_iter().chain(gaps).collect()
             };
             [
-                limb(first, weight, "upper", &row.upper_belly_to_string_mm),
-                limb("".into(), "".into(), "lower", &row.lower_belly_to_string_mm),
+                limb(first.clone(), weight.clone(), "upper", &row.upper_belly_to_string_mm),
+                limb(first, weight, "lower", &row.lower_belly_to_string_mm),
             ]
         })
         .collect();

@@ -10,7 +10,7 @@ use crate::model::machine_limits::{ramp_heights_mm, thinner_than, too_low, too_s
 use crate::model::outline::Outline;
 use crate::model::riser::Riser;
 use crate::model::taper::TaperForm;
-use crate::model::workshop::{Held, Sander, SheetCutter, SledPlan, SledStock, Tapers};
+use crate::model::workshop::{Held, Sander, SledPlan, SledStock, Tapers};
 use crate::units::{System, limit};
 
 /// Gathers every disagreement of a build whose parts are sound by themselves.
@@ -23,6 +23,7 @@ pub fn judge(notes: &Notes, build: &Build) {
     }
     boards(notes, build);
     sleds_and_strips(notes, build);
+    tabs_and_sheet(notes, build);
     if let Some(outline) = &build.outline {
         coverage(notes, build, outline);
         if let Some(riser) = &build.riser {
@@ -110,17 +111,27 @@ fn sled_and_strip(notes: &Notes, build: &Build, lamination: &Lamination, sled: &
 }
 
 fn rails_and_sheet(notes: &Notes, build: &Build, sled: &SledPlan, tallest: f64) {
-    let across = sled.sheet.width_mm.max(sled.sheet.length_mm);
-    if limit::above(tallest, across) {
-        let message = message!("rails {} high do not fit on a sheet of at most {}", mm(tallest), mm(across));
-        fault(notes, Place::new("sled.sheet"), message, "check the sheet's width and length, and the sled's base");
+    let [long, short] = build.shop.cutter.load_mm(&sled.sheet);
+    let most = long.max(short);
+    if limit::above(tallest, most) {
+        let on_sheet = limit::same(most, sled.sheet.width_mm.max(sled.sheet.length_mm));
+        let (what, place, hint) = if on_sheet {
+            ("sheet", "sled.sheet", "check the sheet's width and length, and the sled's base")
+        } else {
+            ("bed", "shop.cutter", "check the bed's size and the sled's base")
+        };
+        let message = message!("rails {} high do not fit on a {} of at most {}", mm(tallest), what, mm(most));
+        fault(notes, Place::new(place), message, hint);
     }
-    if let SheetCutter::Laser { bed_mm, .. } | SheetCutter::Router { bed_mm, .. } = build.shop.cutter {
-        let side = bed_mm[0].max(bed_mm[1]);
-        if limit::above(tallest, side) {
-            let message = message!("rails {} high do not fit on a bed of at most {}", mm(tallest), mm(side));
-            fault(notes, Place::new("shop.cutter"), message, "check the bed's size and the sled's base");
-        }
+}
+
+/// A bridge as high as the sheet is no cut at all.
+fn tabs_and_sheet(notes: &Notes, build: &Build) {
+    let (Some(tabs), Some(sled)) = (build.shop.profile.tabs, &build.sled) else { return };
+    let thickness = sled.sheet.thickness_mm;
+    if !limit::above(thickness, tabs.height_mm) {
+        let message = message!("tabs {} high leave nothing to cut of a sheet {} thick", mm(tabs.height_mm), mm(thickness));
+        fault(notes, Place::new("shop.cutter.router.tabs.height"), message, "leave a quarter of the sheet or less");
     }
 }
 

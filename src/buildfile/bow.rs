@@ -4,7 +4,7 @@ use super::materials::{STAND_IN, Shelf};
 use super::names;
 use super::raw::Value;
 use super::reader::{FileSection, Preset, Range, Written, if_given};
-use super::spelling;
+use super::spelling::{self, Quoted};
 use super::wording::amount;
 use crate::diag::mm;
 use crate::model::build::{FinishedBow, Target};
@@ -288,10 +288,9 @@ pub fn find_lamination(written: &Written<'_>, name: &str, names: &[Option<String
         return None;
     }
     let known: Vec<&str> = names.iter().flatten().map(String::as_str).chain(besides.iter().copied()).collect();
-    let hint = match spelling::nearest(name, known.iter().copied()) {
-        Some(near) => format!("did you mean \"{near}\"?"),
-        None => format!("known are: {}", known.iter().take(12).map(|name| format!("\"{name}\"")).collect::<Vec<_>>().join(", ")),
-    };
+    let hint = spelling::meant(name, known.iter().copied(), Quoted::Value, || {
+        format!("known are: {}", known.iter().take(12).map(|name| format!("\"{name}\"")).collect::<Vec<_>>().join(", "))
+    });
     written.fault(format!("there is no lamination named \"{}\"", super::wording::shortened(name)), hint);
     None
 }

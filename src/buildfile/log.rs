@@ -18,6 +18,7 @@ use super::bow::FINISHING;
 use super::photograph;
 use super::raw::{Entry, RawTable, Value};
 use super::reader::{FileSection, Notes, Range, Written, if_given};
+use super::spelling::{self, Quoted};
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
 use crate::model::lamination::Pieces;
@@ -502,8 +503,11 @@ fn width(written: &Written<'_>, build: &Build) -> Option<BlankWidth> {
                 let place = written.place.key(&entry.key);
                 let of = Written { notes: written.notes, place, path: written.path.clone(), node: &entry.node };
                 let Some((_, index)) = known.iter().find(|(name, _)| *name == entry.key) else {
-                    let names: Vec<String> = known.iter().map(|(name, _)| format!("`{name}`")).collect();
-                    of.fault("no lamination has this name", format!("the build file has {}", names.join(", ")));
+                    let names = known.iter().map(|(name, _)| *name);
+                    let hint = spelling::meant(&entry.key, names.clone(), Quoted::Code, || {
+                        format!("the build file has {}", names.map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", "))
+                    });
+                    of.fault("no lamination has this name", hint);
                     return None;
                 };
                 Some((*index, one_width(&of)?))

@@ -127,13 +127,21 @@ fn paper(table: &FileSection<'_>, cutter: Option<MachineCutter>) -> Option<Paper
     Some(Paper { grit: grit?.map(|grit| grit.grade), most_mm: most?, scratch_mm: scratch? })
 }
 
+/// Grades are about this much apart, a ratio.
+const NEAR_GRADE: f64 = 1.25;
+
 fn grade(written: &Written<'_>) -> Option<&'static grit::Grit> {
     let number = written.count(1, 10_000)?;
     if let Some(grit) = grit::grade(number) {
         return Some(grit);
     }
     let grades: Vec<String> = grit::all().iter().map(|grit| grit.grade.to_string()).collect();
-    written.fault(format!("there is no paper P{number}"), format!("grades are {}", grades.join(", ")));
+    // Slips of the finger lie nowhere near in grit: the nearest grade is offered, where it grinds much the same.
+    let off = |grade: u32| (f64::from(grade) / f64::from(number)).ln().abs();
+    let near = grit::all().iter().map(|grit| grit.grade).min_by(|a, b| off(*a).total_cmp(&off(*b)));
+    let meant =
+        near.filter(|grade| off(*grade) < NEAR_GRADE.ln()).map_or(String::new(), |grade| format!("did you mean {grade}? "));
+    written.fault(format!("there is no paper P{number}"), format!("{meant}grades are {}", grades.join(", ")));
     None
 }
 

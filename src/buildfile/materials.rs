@@ -77,20 +77,9 @@ impl Shelf {
         if let Some(species) = wood::named(name) {
             return Some(species.at_moisture(self.moisture));
         }
-        let similar = wood::similar(name);
-        let near = spelling::slip(name, wood::all().iter().flat_map(wood::Species::names)).and_then(wood::named);
-        let hint = if let Some(near) = near {
-            format!("did you mean \"{}\"?", near.name)
-        } else if let [only] = similar.as_slice() {
-            format!("did you mean \"{only}\"?")
-        } else if !similar.is_empty() {
-            format!(
-                "did you mean one of {}?",
-                similar.iter().take(8).map(|name| format!("\"{name}\"")).collect::<Vec<_>>().join(", ")
-            )
-        } else {
+        let hint = spelling::wood_meant(name).unwrap_or_else(|| {
             "`taperwright woods` lists all; one of your own is added as [[wood]] with name, modulus and density".to_owned()
-        };
+        });
         written.fault(format!("the wood \"{}\" is not known", shortened(name)), hint);
         None
     }

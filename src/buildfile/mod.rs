@@ -19,7 +19,7 @@
 pub mod raw;
 pub mod source;
 pub mod edit;
-mod spelling;
+pub mod spelling;
 mod range;
 mod reader;
 mod wording;

@@ -6,7 +6,7 @@
 
 pub use super::range::Range;
 use super::raw::{Node, RawTable, Value};
-use super::spelling;
+use super::spelling::{self, Quoted};
 use super::wording::{amount, likely_meant, number_text, printable, rounded, shortened, wanted, with_unit};
 use crate::diag::{Diagnostic, Fill, Message, Piece, Place, gaps, mm};
 use crate::model::build::Assumed;
@@ -237,10 +237,9 @@ impl<'a> FileSection<'a> {
             let shown = shortened(&entry.key);
             let place = self.place.key(&shown);
             let within = if self.path.is_empty() { self.notes.file.to_owned() } else { format!("`{}`", self.path) };
-            let hint = match spelling::nearest(&entry.key, asked.iter().copied()) {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => format!("known keys here: {}", asked.join(", ")),
-            };
+            let hint = spelling::meant(&entry.key, asked.iter().copied(), Quoted::Code, || {
+                format!("known keys here: {}", asked.join(", "))
+            });
             self.notes.strays.borrow_mut().push((place.clone(), entry.key_span.clone()));
             self.notes.fault(Diagnostic::fault(place, format!("nothing in {within} has this name")).hint(hint));
         }
@@ -422,9 +421,10 @@ impl<'a> Written<'a> {
         if let Some((_, meaning)) = words.iter().find(|(word, _)| word == text) {
             return Some(*meaning);
         }
-        let hint = match spelling::nearest(text, words.iter().map(|(word, _)| *word)) {
-            Some(near) => format!("did you mean \"{near}\"? possible are {all}"),
-            None => format!("write one of {all}"),
+        let known = words.iter().map(|(word, _)| *word);
+        let hint = match spelling::meant(text, known, Quoted::Value, String::new) {
+            none if none.is_empty() => format!("write one of {all}"),
+            meant => format!("{meant} possible are {all}"),
         };
         self.fault(format!("\"{}\" is not known here", shortened(text)), hint);
         None

@@ -1,7 +1,7 @@
 //! `[string]` and `[shot]`: the bowstring by material and strands, and what else a shot moves and loses.
 
 use super::reader::{FileSection, Preset, Range, if_given};
-use super::spelling;
+use super::spelling::{self, Quoted};
 use crate::model::string::{self, ShotPlan};
 use crate::units::Quantity;
 
@@ -31,10 +31,9 @@ pub fn shot(string: &FileSection<'_>, shot: &FileSection<'_>, is_bow: bool) -> O
             let found = string::named(name);
             if found.is_none() {
                 let names = string::all().iter().map(|row| row.name.as_str());
-                let hint = match spelling::nearest(name, names.clone()) {
-                    Some(near) => format!("did you mean \"{near}\"?"),
-                    None => format!("known are {}", names.map(|name| format!("\"{name}\"")).collect::<Vec<_>>().join(", ")),
-                };
+                let hint = spelling::meant(name, names.clone(), Quoted::Value, || {
+                    format!("known are {}", names.map(|name| format!("\"{name}\"")).collect::<Vec<_>>().join(", "))
+                });
                 written.fault("this material of a string is not known", hint);
             }
             found

@@ -3,13 +3,62 @@
 //! Distance: letters put in, left out, swapped for another or with their neighbour (optimal string alignment). A word counts as near when at most a
 //! third of its letters differ.
 
+use crate::model::wood;
+
+/// How a word is marked where it is offered.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Quoted {
+    /// As a value of a file: `"core"`.
+    Value,
+    /// As a key, or a word of the command line.
+    Code,
+}
+
+/// The hint for a word that is not known: the one that may have been meant, or what is said `otherwise`.
+///
+/// ```
+/// use taperwright::buildfile::spelling::{Quoted, meant};
+/// let known = ["back", "core"];
+/// assert_eq!(meant("kore", known, Quoted::Code, || "there are back, core".into()), "did you mean `core`?");
+/// assert_eq!(meant("glass", known, Quoted::Code, || "there are back, core".into()), "there are back, core");
+/// ```
+pub fn meant<'a>(
+    typed: &str,
+    known: impl IntoIterator<Item = &'a str>,
+    quoted: Quoted,
+    otherwise: impl FnOnce() -> String,
+) -> String {
+    match (nearest(typed, known), quoted) {
+        (Some(near), Quoted::Value) => format!("did you mean \"{near}\"?"),
+        (Some(near), Quoted::Code) => format!("did you mean `{near}`?"),
+        (None, _) => otherwise(),
+    }
+}
+
+/// The woods that may have been meant by a name that is none, as a question.
+pub fn wood_meant(typed: &str) -> Option<String> {
+    let names = || wood::all().iter().flat_map(wood::Species::names);
+    // Of a kind of wood the first word alone is typed: `mapel` is a slip of every maple.
+    let kinds = names().flat_map(|name| name.split([',', ' '])).filter(|word| 3 <= word.len());
+    let names = match slip(typed, names().chain(kinds)) {
+        Some(near) => wood::named(near).map_or_else(|| wood::similar(near), |wood| vec![wood.name.as_str()]),
+        None => wood::similar(typed),
+    };
+    let quoted: Vec<String> = names.iter().take(8).map(|name| format!("\"{name}\"")).collect();
+    match quoted.as_slice() {
+        [] => None,
+        [only] => Some(format!("did you mean {only}?")),
+        several => Some(format!("did you mean one of {}?", several.join(", "))),
+    }
+}
+
 /// The nearest of `known` to `typed`, if one is near; a beginning counts as near.
-pub fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     near(typed, known, true)
 }
 
 /// The nearest of `known` to `typed`, if it is a slip of the finger away.
-pub fn slip<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+fn slip<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     near(typed, known, false)
 }
 

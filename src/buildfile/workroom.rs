@@ -2,11 +2,11 @@
 
 use super::raw::Value;
 use super::reader::{FileSection, Preset, Range, Written, if_given};
-use super::spelling;
+use super::spelling::{self, Quoted};
 use super::wording::{amount, shortened};
 use crate::drawing::kind::{Kind, LineTable};
 use crate::model::paper;
-use crate::model::workshop::{PrintPaper, SheetCutter, ShimStock, Shop};
+use crate::model::workshop::{AlsoPrinted, CutDirection, PrintPaper, RouterProfile, SheetCutter, ShimStock, Shop, Tabs};
 use crate::units::{self, Quantity, System};
 
 pub fn shop(section: &FileSection<'_>) -> Option<Shop> {
@@ -15,7 +15,8 @@ pub fn shop(section: &FileSection<'_>) -> Option<Shop> {
         None => {
             let inside = FileSection::new(section.notes, section.place.key("cutter"), "shop.cutter", None);
             section.assume("cutter", "hand", "no laser or router is named: parts are sawn to a printed template");
-            Some(SheetCutter::Hand { holds_mm: inside.preset("holds", Quantity::Length, HAND_HOLDS) })
+            let hand = SheetCutter::Hand { holds_mm: inside.preset("holds", Quantity::Length, HAND_HOLDS) };
+            Some((hand, RouterProfile::default()))
         }
     };
     let paper = match section.get("paper") {
@@ -31,8 +32,27 @@ pub fn shop(section: &FileSection<'_>) -> Option<Shop> {
         None => Some(default_shims(section)),
     };
     let lines = lines(&section.section("lines"));
+    let printed = match section.get("print") {
+        Some(written) => also_printed(&written),
+        None => Some(AlsoPrinted::default()),
+    };
     section.finish();
-    Some(Shop { cutter: cutter?, paper: paper?, shims: shims?, lines: lines? })
+    let (cutter, profile) = cutter?;
+    Some(Shop { cutter, paper: paper?, shims: shims?, lines: lines?, printed: printed?, profile })
+}
+
+/// What is wanted on paper at true size beside the patterns.
+fn also_printed(written: &Written<'_>) -> Option<AlsoPrinted> {
+    #[derive(Clone, Copy, PartialEq)]
+    enum Wanted {
+        WholeOutline,
+        CutFiles,
+    }
+    let items = written.list("what is printed at true size too, such as [\"whole outline\"]")?;
+    let words = [("whole outline", Wanted::WholeOutline), ("cut files", Wanted::CutFiles)];
+    let wanted: Option<Vec<Wanted>> = items.iter().map(|item| item.word(&words)).collect();
+    let wanted = wanted?;
+    Some(AlsoPrinted { whole_outline: wanted.contains(&Wanted::WholeOutline), cut_files: wanted.contains(&Wanted::CutFiles) })
 }
 
 const HAND_HOLDS: Preset = Preset::new(0.015, 0.4, "a bandsaw and a sanding block to a line; common practice, no source");
@@ -48,7 +68,7 @@ const ROLL: Range = Range::between(150.0, 2000.0);
 const BED: Range = Range::between(50.0, 6000.0);
 const HOLDS: Range = Range::between(0.0, 2.0);
 
-fn cutter(written: &Written<'_>) -> Option<SheetCutter> {
+fn cutter(written: &Written<'_>) -> Option<(SheetCutter, RouterProfile)> {
     if !written.is_table() {
         let kinds = [("laser", CutterKind::Laser), ("router", CutterKind::Router), ("hand", CutterKind::Hand)];
         let kind = written.word(&kinds)?;
@@ -83,7 +103,8 @@ enum CutterKind {
     Hand,
 }
 
-fn cutter_of(section: &FileSection<'_>, kind: CutterKind) -> Option<SheetCutter> {
+fn cutter_of(section: &FileSection<'_>, kind: CutterKind) -> Option<(SheetCutter, RouterProfile)> {
+    let mut profile = Some(RouterProfile::default());
     let cutter = match kind {
         CutterKind::Laser => {
             let kerf = section.length_or("kerf", Range::between(0.0, 3.0), KERF);
@@ -95,12 +116,39 @@ fn cutter_of(section: &FileSection<'_>, kind: CutterKind) -> Option<SheetCutter>
             let bit = section.length_or("bit", Range::between(0.2, 30.0), BIT);
             let bed = bed(section, [24.0, 24.0], [600.0, 600.0]);
             let holds = section.length_or("holds", HOLDS, ROUTER_HOLDS);
+            profile = router_profile(section);
             bit.zip(bed).zip(holds).map(|((bit_mm, bed_mm), holds_mm)| SheetCutter::Router { bit_mm, bed_mm, holds_mm })
         }
         CutterKind::Hand => section.length_or("holds", HOLDS, HAND_HOLDS).map(|holds_mm| SheetCutter::Hand { holds_mm }),
     };
     section.finish();
-    cutter
+    cutter.zip(profile)
+}
+
+/// How the router goes around a part: nothing here has a default.
+fn router_profile(section: &FileSection<'_>) -> Option<RouterProfile> {
+    let tabs = section.get("tabs").map(|written| {
+        let table = written.section()?;
+        let count = table.need("count", "add how many hold a part").and_then(|written| written.count(1, 40));
+        let length_mm = table.need_length("length", Range::between(0.5, 100.0), "add the length of a bridge, beside the bit");
+        let height_mm = table.need_length("height", Range::between(0.1, 30.0), "add what is left of the sheet's thickness");
+        table.finish();
+        Some(Tabs { count: count?, length_mm: length_mm?, height_mm: height_mm? })
+    });
+    let direction = section
+        .get("direction")
+        .map(|written| written.word(&[("climb", CutDirection::Climb), ("conventional", CutDirection::Conventional)]));
+    let length = |key: &'static str, range: Range| section.get(key).map(|written| written.quantity(Quantity::Length, range));
+    let ramp = length("ramp", Range::between(1.0, 500.0));
+    let depth = length("depth", Range::between(0.1, 50.0));
+    let through = length("through", Range::between(0.0, 5.0));
+    Some(RouterProfile {
+        tabs: if_given(tabs)?,
+        direction: if_given(direction)?,
+        ramp_mm: if_given(ramp)?,
+        depth_mm: if_given(depth)?,
+        through_mm: if_given(through)?,
+    })
 }
 
 fn bed(section: &FileSection<'_>, inch: [f64; 2], metric: [f64; 2]) -> Option<[f64; 2]> {
@@ -153,11 +201,9 @@ fn named_paper(written: &Written<'_>, margin_mm: f64) -> Option<PrintPaper> {
         return Some(paper::roll(name.trim(), width_mm, margin_mm));
     }
     let known: Vec<&str> = paper::all().iter().map(|format| format.name.as_str()).collect();
-    let hint = match spelling::nearest(name, known.iter().copied()) {
-        Some(near) => format!("did you mean \"{near}\"? known are {}, and rolls such as \"roll 24 in\"", known.join(", ")),
-        None => format!("known are {}, and rolls such as \"roll 24 in\"", known.join(", ")),
-    };
-    written.fault(format!("the paper \"{}\" is not known", shortened(name)), hint);
+    let meant = spelling::meant(name, known.iter().copied(), Quoted::Value, String::new);
+    let hint = format!("{meant} known are {}, and rolls such as \"roll 24 in\"", known.join(", "));
+    written.fault(format!("the paper \"{}\" is not known", shortened(name)), hint.trim_start());
     None
 }
 

@@ -1,5 +1,13 @@
 //! The command line: what can be asked, in the order a builder meets it.
 
+use crate::report::beside::{RescaleAnswer, SizeAnswer};
+use crate::report::check::CheckAnswer;
+use crate::report::glue::GlueAnswer;
+use crate::report::log::LogAnswer;
+use crate::report::pair::{PairAnswer, PairShotAnswer};
+use crate::report::series::SeriesReport;
+use crate::report::woods::WoodsAnswer;
+use crate::report::{BowRow, LaminationPasses, Report, ShotRow, schema};
 use crate::write::tile::Printed;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
@@ -56,7 +64,7 @@ pub enum Command {
     Rescale(RescaleArgs),
     /// List the materials with their numbers and sources
     Woods(WoodsArgs),
-    /// Print the schema of a file that this program writes
+    /// Print the schema of `report.json`, or of what a command prints with `--json`
     Schema(SchemaArgs),
     /// Print completions for a shell
     Completions(CompletionsArgs),
@@ -292,9 +300,8 @@ pub struct LogAddArgs {
 
 /// The kinds of reading and their keys, for the help.
 fn log_kinds() -> String {
-    let rows = crate::buildfile::log::KINDS
-        .iter()
-        .map(|kind| format!("  {:<12}{}\n              {}\n", kind.word, kind.what, kind.keys));
+    let rows =
+        crate::buildfile::log::KINDS.iter().map(|kind| format!("  {}\n      {}\n      {}\n", kind.word, kind.what, kind.keys));
     format!("Kinds of reading, and their keys:\n{}\n{}\n", rows.collect::<String>(), crate::buildfile::log::COUNTED_FROM)
 }
 
@@ -311,14 +318,61 @@ pub struct WoodsArgs {
 
 #[derive(Debug, Args)]
 pub struct SchemaArgs {
-    /// Which file.
+    /// Which answer.
     #[arg(value_enum)]
     pub of: SchemaOf,
 }
 
+/// What programs read, in the order of the commands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum SchemaOf {
+    /// `report.json`, and what `make --json` prints
     Report,
+    /// Faults and warnings
+    Check,
+    /// The pass schedule
+    Passes,
+    /// What the stack draws
+    Bow,
+    /// What `bow --lower` prints: two different limbs
+    BowLower,
+    /// What the bow shoots
+    Shot,
+    /// What `shot --lower` prints: two different limbs
+    ShotLower,
+    /// The glue-up
+    Glue,
+    /// The stack sized
+    Size,
+    /// Bows of several weights
+    Series,
+    /// What the readings say
+    Log,
+    /// The bow at another length
+    Rescale,
+    /// The materials
+    Woods,
+}
+
+impl SchemaOf {
+    /// JSON Schema 2020-12.
+    pub fn schema(self) -> String {
+        match self {
+            SchemaOf::Report => schema::<Report>(),
+            SchemaOf::Check => schema::<CheckAnswer>(),
+            SchemaOf::Passes => schema::<Vec<LaminationPasses>>(),
+            SchemaOf::Bow => schema::<BowRow>(),
+            SchemaOf::BowLower => schema::<PairAnswer>(),
+            SchemaOf::Shot => schema::<ShotRow>(),
+            SchemaOf::ShotLower => schema::<PairShotAnswer>(),
+            SchemaOf::Glue => schema::<GlueAnswer>(),
+            SchemaOf::Size => schema::<SizeAnswer>(),
+            SchemaOf::Series => schema::<SeriesReport>(),
+            SchemaOf::Log => schema::<LogAnswer>(),
+            SchemaOf::Rescale => schema::<RescaleAnswer>(),
+            SchemaOf::Woods => schema::<WoodsAnswer>(),
+        }
+    }
 }
 
 #[derive(Debug, Args)]

@@ -22,7 +22,7 @@ pub fn bench(args: &BenchArgs, terminal: Terminal) -> Ended {
         let _ =
             terminal.results(&format!("the bench stands at {desk}\n{shop}end it with Ctrl-C; what is not kept goes with it\n"));
         if !args.no_open && open::that_detached(desk).is_err() {
-            terminal.remark("no browser came up: open the address yourself; over a remote shell, forward its port first");
+            terminal.remark("no browser came up: open the address yourself; over a remote shell, forward its port first", &[]);
         }
     };
     let served = shop.transpose().and_then(|shop| {

@@ -9,16 +9,15 @@ use crate::job::{Job, Refused};
 use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::section::LayerKind;
 use crate::mechanics::shot::table::{GRAINS_PER_POUND, JUDGED};
-use crate::mechanics::verdict::Verdict;
 use crate::model::Build;
 use crate::model::lamination::Lamination;
 use crate::model::taper::TaperForm;
+use crate::report::beside::{EditRow, SideLamination, SideRow};
 use crate::report::{ArrowSpeedRow, ShotRow};
 use crate::sheets::bow::{nock_to_nock_mm, part_name, share_words};
 use crate::sheets::cautions::SPEED;
 use crate::units::fixed;
 use crate::write::table::plain;
-use serde_json::{Value, json};
 use std::path::Path;
 
 /// One of the bows, and what is asked of it often.
@@ -105,9 +104,11 @@ pub fn write(new: Option<&Path>, job: &Job, folder: &Path, text: &str, terminal:
         terminal.fault(&format!("error: {fault}"));
         return Err(Ended::Files);
     }
-    terminal.remark(&format!("wrote {0}\nnext: read it over, then run: taperwright make {0}", new.display()));
+    let new_name = new.display().to_string();
+    let next = format!("taperwright make {new_name}");
+    terminal.remark(&format!("wrote {new_name}\nnext: read it over, then run: {next}"), &[&next, &new_name]);
     if !job.build().calibration.is_empty() && new.parent() != Some(folder) {
-        terminal.remark("note: paths under [[calibration]] start from the new file's folder now");
+        terminal.remark("note: paths under [[calibration]] start from the new file's folder now", &[]);
     }
     Ok(())
 }
@@ -206,52 +207,46 @@ fn rate(lamination: &Lamination) -> f64 {
     }
 }
 
-/// The bows and the edits for programs.
-pub fn json(sides: &[BowSide], edits: &[Edit]) -> Value {
-    let bows: Vec<Value> = sides.iter().map(side_json).collect();
-    json!({ "bows": bows, "edits": edits_json(edits) })
+/// The bows for programs.
+pub fn side_rows(sides: &[BowSide]) -> Vec<SideRow> {
+    sides.iter().map(side_row).collect()
 }
 
-pub fn edits_json(edits: &[Edit]) -> Value {
-    edits.iter().map(|edit| json!({ "key": edit.place.as_str(), "was": edit.was, "now": edit.now })).collect()
+/// The edits for programs.
+pub fn edit_rows(edits: &[Edit]) -> Vec<EditRow> {
+    let row = |edit: &Edit| EditRow { key: edit.place.as_str().into(), was: edit.was.clone(), now: edit.now.clone() };
+    edits.iter().map(row).collect()
 }
 
-fn side_json(side: &BowSide) -> Value {
+fn side_row(side: &BowSide) -> SideRow {
     let curve = side.curve();
     let full = curve.at_full_draw();
-    let of = |part: LayerKind| curve.worst.iter().find(|worst| worst.part == part);
-    let laminations: Vec<Value> = side
-        .job
-        .build()
-        .laminations
-        .iter()
-        .enumerate()
-        .map(|(index, lamination)| {
-            let worst = of(LayerKind::Lamination(index));
-            json!({
-                "name": lamination.name,
-                "wood": lamination.wood.name,
-                "butt_mm": butt_mm(lamination),
-                "tip_mm": tip_mm(lamination),
-                "taper": rate(lamination),
-                "greatest_strain": worst.map(|worst| worst.strain),
-                "share_of_breaking_strain": worst.and_then(|worst| worst.share_of_breaking),
-                "verdict": worst.and_then(|worst| worst.verdict()).map(Verdict::word),
-            })
-        })
-        .collect();
-    json!({
-        "bow": side.label,
-        "nock_to_nock_mm": nock_to_nock_mm(side.job.build()),
-        "draw_length_mm": full.draw_length_mm,
-        "draw_weight_n": full.force_n,
-        "draw_weight_spread_n": side.spread_n,
-        "string_mm": curve.string_mm,
-        "stored_j": curve.energy.work_n_mm / 1000.0,
-        "string_at_nock_rad": full.nock_angle_rad,
-        "limb_kg": side.limb_kg,
-        "arrow": side.arrow(),
-        "no_speed_because": side.shot.no_speed_because,
-        "laminations": laminations,
-    })
+    let build = side.job.build();
+    let lamination = |(index, lamination): (usize, &Lamination)| {
+        let worst = curve.worst.iter().find(|worst| worst.part == LayerKind::Lamination(index));
+        SideLamination {
+            name: lamination.name.clone(),
+            wood: lamination.wood.name.clone(),
+            butt_mm: butt_mm(lamination),
+            tip_mm: tip_mm(lamination),
+            taper: rate(lamination),
+            greatest_strain: worst.map(|worst| worst.strain),
+            share_of_breaking_strain: worst.and_then(|worst| worst.share_of_breaking),
+            verdict: worst.and_then(|worst| worst.verdict()).map(|verdict| verdict.word().into()),
+        }
+    };
+    SideRow {
+        bow: side.label.into(),
+        nock_to_nock_mm: nock_to_nock_mm(build),
+        draw_length_mm: full.draw_length_mm,
+        draw_weight_n: full.force_n,
+        draw_weight_spread_n: side.spread_n,
+        string_mm: curve.string_mm,
+        stored_j: curve.energy.work_n_mm / 1000.0,
+        string_at_nock_rad: full.nock_angle_rad,
+        limb_kg: side.limb_kg,
+        arrow: side.arrow().cloned(),
+        no_speed_because: side.shot.no_speed_because.clone(),
+        laminations: build.laminations.iter().enumerate().map(lamination).collect(),
+    }
 }

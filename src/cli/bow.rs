@@ -9,14 +9,14 @@ use super::two_limbs::{ShownLimb, TwoLimbs};
 use crate::diag::{Diagnostic, SourceText};
 use crate::job::{Job, Refused, missed, round, strain_rows};
 use crate::mechanics::overstrain;
-use crate::mechanics::pair::{PairCurve, PairSide};
+use crate::mechanics::pair::{PairCurve, PairSide, TillerGap};
 use crate::model::Build;
+use crate::report::pair::{PairAnswer, PairDraw, PairGap, PairLimb};
 use crate::sheets::bow::{key_numbers, moves_rows, strain_row};
 use crate::sheets::cautions::BREAKING;
 use crate::shop::budget::thickness_error_n;
 use crate::units::{System, fixed};
 use crate::write::table::plain;
-use serde_json::{Value, json};
 use std::path::Path;
 
 pub fn bow(args: &BowArgs, terminal: Terminal) -> Ended {
@@ -32,21 +32,18 @@ pub fn bow(args: &BowArgs, terminal: Terminal) -> Ended {
         return two_limbs(&job, lower, args.json, terminal).unwrap_or_else(|ended| ended);
     }
     threads::planned(&job);
-    let told = job.bow_warnings().and_then(|warnings| {
-        let result = if args.json {
-            format!("{}\n", serde_json::to_string_pretty(&job.bow_report()?).expect("plain values are valid JSON"))
-        } else {
-            text(&job)?
-        };
-        Ok((warnings, result))
-    });
-    match told {
-        Ok((warnings, result)) => {
+    let told = || -> Result<Ended, Refused> {
+        let warnings = job.bow_warnings()?;
+        if args.json {
+            let row = job.bow_report()?;
             show(&warnings, job.source(), job.build().units, terminal);
-            terminal.results(&result)
+            return Ok(terminal.published(&row));
         }
-        Err(found) => refused(&found.faults, &job, terminal),
-    }
+        let text = text(&job)?;
+        show(&warnings, job.source(), job.build().units, terminal);
+        Ok(terminal.results(&text))
+    };
+    told().unwrap_or_else(|found| refused(&found.faults, &job, terminal))
 }
 
 /// Two different limbs; the weight is judged by each file's own target.
@@ -62,56 +59,41 @@ fn two_limbs(upper: &Job, lower: &Path, json: bool, terminal: Terminal) -> Resul
         limb.show(warnings, terminal);
     }
     if json {
-        let value = pair_json(&limbs, &curve);
-        return Ok(terminal.results(&format!("{}\n", serde_json::to_string_pretty(&value).expect("plain values are valid JSON"))));
+        return Ok(terminal.answer(&pair_answer(&limbs, &curve)));
     }
     Ok(terminal.results(&pair_text(upper.build(), &curve)))
 }
 
-fn pair_json(limbs: &[ShownLimb<'_>; 2], curve: &PairCurve) -> Value {
-    let side = |limb: &ShownLimb<'_>, side: &PairSide| {
-        json!({
-            "build_file": SourceText::name(limb.job.source()),
-            "title": limb.job.build().title,
-            "strains": strain_rows(limb.job.build(), &side.worst),
-        })
+fn pair_answer(limbs: &[ShownLimb<'_>; 2], curve: &PairCurve) -> PairAnswer {
+    let side = |limb: &ShownLimb<'_>, side: &PairSide| PairLimb {
+        build_file: SourceText::name(limb.job.source()).into(),
+        title: limb.job.build().title.clone(),
+        strains: strain_rows(limb.job.build(), &side.worst),
     };
-    let draws: Vec<Value> = curve
-        .points
-        .iter()
-        .map(|point| {
-            let tiller: Vec<Value> = point
-                .tiller
-                .iter()
-                .map(|at| {
-                    json!({
-                        "station_mm": round(at.s_mm),
-                        "upper_mm": round(at.upper_mm),
-                        "lower_mm": round(at.lower_mm),
-                        "difference_mm": round(at.difference_mm()),
-                    })
-                })
-                .collect();
-            json!({
-                "draw_length_mm": round(point.draw_length_mm),
-                "force_n": round(point.force_n),
-                "stored_j": round(point.stored_n_mm / 1000.0),
-                "pull_angle_rad": round(point.pull_angle_rad),
-                "belly_to_string": tiller,
-            })
-        })
-        .collect();
+    let gap = |at: &TillerGap| PairGap {
+        station_mm: round(at.s_mm),
+        upper_mm: round(at.upper_mm),
+        lower_mm: round(at.lower_mm),
+        difference_mm: round(at.difference_mm()),
+    };
+    let draws = curve.points.iter().map(|point| PairDraw {
+        draw_length_mm: round(point.draw_length_mm),
+        force_n: round(point.force_n),
+        stored_j: round(point.stored_n_mm / 1000.0),
+        pull_angle_rad: round(point.pull_angle_rad),
+        belly_to_string: point.tiller.iter().map(gap).collect(),
+    });
     let full = &curve.points[curve.points.len() - 1];
-    json!({
-        "draw_weight_n": round(full.force_n),
-        "draw_length_mm": round(full.draw_length_mm),
-        "string_mm": round(curve.string_mm),
-        "upper_string_mm": round(curve.upper_string_mm),
-        "stored_energy_j": round(curve.energy.work_n_mm / 1000.0),
-        "upper": side(&limbs[0], &curve.upper),
-        "lower": side(&limbs[1], &curve.lower),
-        "draws": draws,
-    })
+    PairAnswer {
+        draw_weight_n: round(full.force_n),
+        draw_length_mm: round(full.draw_length_mm),
+        string_mm: round(curve.string_mm),
+        upper_string_mm: round(curve.upper_string_mm),
+        stored_energy_j: round(curve.energy.work_n_mm / 1000.0),
+        upper: side(&limbs[0], &curve.upper),
+        lower: side(&limbs[1], &curve.lower),
+        draws: draws.collect(),
+    }
 }
 
 fn pair_text(build: &Build, curve: &PairCurve) -> String {

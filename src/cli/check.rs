@@ -6,9 +6,9 @@ use super::input::Input;
 use super::terminal::Terminal;
 use super::threads;
 use crate::diag::{Diagnostic, Severity, SourceText as _};
+use crate::report::check::{CheckAnswer, DiagnosticRow};
 use crate::units::System;
 use crate::write::tile::Printed;
-use serde_json::json;
 
 pub fn check(args: &CheckArgs, terminal: Terminal) -> Ended {
     let input = match Input::read(&args.file, terminal) {
@@ -30,28 +30,26 @@ pub fn check(args: &CheckArgs, terminal: Terminal) -> Ended {
     let warnings = all.len() - faults;
     let ended = if faults == 0 { Ended::Well } else { Ended::BuildFile };
     if args.json {
-        let rows: Vec<_> = all
-            .iter()
-            .map(|diagnostic| {
-                let span = source.span(&diagnostic.place);
-                let words = diagnostic.words(units);
-                json!({
-                    "severity": match diagnostic.severity { Severity::Fault => "fault", Severity::Warning => "warning" },
-                    "place": diagnostic.place.as_str(),
-                    "line": span.map(|span| source.line_of(span.start)),
-                    "message": words.message,
-                    "hints": words.hints,
-                })
-            })
-            .collect();
-        let text = serde_json::to_string_pretty(
-            &json!({ "build_file": input.name, "faults": faults, "warnings": warnings, "diagnostics": rows }),
-        );
-        let shown = terminal.results(&format!("{}\n", text.expect("plain values are valid JSON")));
+        let rows = all.iter().map(|diagnostic| {
+            let words = diagnostic.words(units);
+            DiagnosticRow {
+                severity: match diagnostic.severity {
+                    Severity::Fault => "fault".into(),
+                    Severity::Warning => "warning".into(),
+                },
+                place: diagnostic.place.as_str().into(),
+                line: source.span(&diagnostic.place).map(|span| source.line_of(span.start)),
+                message: words.message,
+                hints: words.hints,
+            }
+        });
+        let shown =
+            terminal.answer(&CheckAnswer { build_file: input.name.clone(), faults, warnings, diagnostics: rows.collect() });
         return if shown == Ended::Well { ended } else { shown };
     }
     super::input::show(&all, source, units, terminal);
     let count = |n: usize, what: &str| format!("{n} {what}{}", if n == 1 { "" } else { "s" });
-    let shown = terminal.results(&format!("{}: {}, {}\n", input.name, count(faults, "fault"), count(warnings, "warning")));
+    let text = format!("{}: {}, {}\n", input.name, count(faults, "fault"), count(warnings, "warning"));
+    let shown = terminal.results_with(&text, &[&input.name]);
     if shown == Ended::Well { ended } else { shown }
 }

@@ -1,5 +1,7 @@
 //! `taperwright glue`: what each stage leaves, how it must be held for what is wanted, the fades, and whether it pays.
 
+mod published;
+
 use super::Ended;
 use super::args::GlueArgs;
 use super::input::{Input, refused, show};
@@ -20,24 +22,35 @@ use crate::sheets::cautions::BREAKING;
 use crate::shop::form;
 use crate::units::{System, fixed, trim_zeros};
 use crate::write::table;
-use serde_json::{Value, json};
 
 pub fn glue(args: &GlueArgs, terminal: Terminal) -> Ended {
     let job = match Input::read(&args.file, terminal).and_then(|input| input.open(terminal)) {
         Ok(job) => job,
         Err(ended) => return ended,
     };
-    match glued(&job, args.json) {
-        Ok((warnings, result)) => {
+    match glued(&job) {
+        Ok((warnings, told)) => {
             show(&warnings, job.source(), job.build().units, terminal);
-            terminal.results(&result)
+            let Told { glued, fades, ways, strips } = &told;
+            if args.json {
+                return terminal.answer(&published::published(job.build(), glued, *fades, ways, strips));
+            }
+            terminal.results(&text(job.build(), &told))
         }
         Err(found) => refused(&found.faults, &job, terminal),
     }
 }
 
-/// Warnings and what is printed.
-fn glued(job: &Job, json: bool) -> Result<(Vec<Diagnostic>, String), Refused> {
+/// What is told of a glue-up.
+struct Told<'a> {
+    glued: &'a GlueUp,
+    fades: Option<&'a FadeCheck>,
+    ways: &'a [Way],
+    strips: Vec<StripVerdict>,
+}
+
+/// Warnings and what is told.
+fn glued(job: &Job) -> Result<(Vec<Diagnostic>, Told<'_>), Refused> {
     let build = job.build();
     let Some(glued) = job.glue_up()? else {
         // A file without stages is told what is missing.
@@ -49,11 +62,11 @@ fn glued(job: &Job, json: bool) -> Result<(Vec<Diagnostic>, String), Refused> {
     let written = ways.iter().find(|way| way.how == GluingMethod::AsWritten).and_then(|way| way.drawn.as_ref().ok());
     warnings.extend(written.iter().flat_map(|drawn| drawn.warnings.iter().cloned()));
     let strips = strip_verdict::strips(build, Some(glued), fades, written.map_or(&[], |drawn| &drawn.worst));
-    if json {
-        let value = json_of(build, glued, fades, ways, &strips);
-        let text = serde_json::to_string_pretty(&value).expect("plain values are valid JSON");
-        return Ok((warnings, format!("{text}\n")));
-    }
+    Ok((warnings, Told { glued, fades, ways, strips }))
+}
+
+fn text(build: &Build, told: &Told<'_>) -> String {
+    let Told { glued, fades, ways, strips } = told;
     let mut text = String::new();
     for stage in &glued.stages {
         text += &stage_text(build, glued, stage);
@@ -65,12 +78,12 @@ fn glued(job: &Job, json: bool) -> Result<(Vec<Diagnostic>, String), Refused> {
     }
     text += &compare_text(build, ways);
     text.push('\n');
-    text += &strips_text(build, &strips);
+    text += &strips_text(build, strips);
     text.push('\n');
     text += &dry_run(build, glued);
     text.push('\n');
     text += &care(glued);
-    Ok((warnings, text))
+    text
 }
 
 fn percent(strain: f64) -> String {
@@ -384,108 +397,4 @@ fn care(glued: &GlueUp) -> String {
     let kept = trim_zeros(&fixed(100.0 * glued.retained, 1));
     text += &format!("Creep: {kept} percent of the curvature is taken to stay (`glue.retained`); measure yours and set it.\n");
     text
-}
-
-fn json_of(build: &Build, glued: &GlueUp, fades: Option<&FadeCheck>, ways: &[Way], strips: &[StripVerdict]) -> Value {
-    let r = |value: f64| (value * 1e4).round() / 1e4 + 0.0;
-    let fine = |value: f64| (value * 1e7).round() / 1e7 + 0.0;
-    let stages: Vec<Value> = glued
-        .stages
-        .iter()
-        .map(|stage| {
-            let held = match &stage.held {
-                Held::Flat => json!("flat"),
-                Held::Props { rise_mm, at_mm } => json!({ "props_rise_mm": r(*rise_mm), "at_mm": r(*at_mm) }),
-                Held::Form { rise } => json!({ "form_mm": rise.iter().map(|(s, y)| [r(*s), r(*y)]).collect::<Vec<_>>() }),
-            };
-            json!({
-                "number": stage.number,
-                "pieces": stage.names(build),
-                "held": held,
-                "wanted_tip_mm": stage.wanted.map(|wanted| r(wanted.tip_mm)),
-                "as_written_leaves_mm": stage.wanted.map(|wanted| r(wanted.written_leaves_mm)),
-                "form_times": stage.wanted.and_then(|wanted| wanted.form_by).map(r),
-                "tip_held_mm": r(stage.tip_held_mm()),
-                "tip_left_mm": r(stage.tip_left_mm()),
-                "tip_load_n": stage.load.tip_n.map(r),
-                "hardest_n_per_mm": stage.load.hardest().map(|load| r(load.n_per_mm)),
-                "pressed_n": r(stage.load.sum_n()),
-                "clamps": stage.clamps.count(),
-                "clamp_spacing_mm": r(stage.clamps.apart_mm),
-                "turns_of_band": stage.clamps.turns_of_band,
-                "glue_lines": stage.glue.lines,
-                "glue_area_mm2": r(stage.glue.area_mm2),
-                "glue_mass_kg": r(stage.glue.mass_kg),
-                "clamp_time_s": stage.clamp_time_s,
-                "bent": stage.bent.iter().map(|bent| json!({
-                    "piece": bends_name(build, bent.what), "strain": fine(bent.strain), "station_mm": r(bent.s_mm), "on_fade": bent.on_fade,
-                })).collect::<Vec<_>>(),
-                "left": stage.left.iter().map(|left| json!({
-                    "layer": part_name(build, left.part), "strain": fine(left.strain), "station_mm": r(left.s_mm),
-                    "face": if left.belly_face { "belly" } else { "back" },
-                })).collect::<Vec<_>>(),
-                "held_rise_mm": stage.on_form.iter().map(|spot| [r(spot.s_mm), r(spot.rise_mm)]).collect::<Vec<_>>(),
-                "retained": r(stage.retained),
-                "left_rise_mm": stage.released.iter().map(|spot| [r(spot.s_mm), r(spot.rise_mm)]).collect::<Vec<_>>(),
-                "exact_form_rise_mm": stage.exact_form.iter().map(|(s, y)| [r(*s), r(*y)]).collect::<Vec<_>>(),
-            })
-        })
-        .collect();
-    let climbs = fades.map(|fades| {
-        json!({
-            "caution_strain": fades.limits.caution,
-            "stop_strain": fades.limits.stop,
-            "climbs": fades.climbs.iter().map(|climb| json!({
-                "lamination": build.laminations[climb.lamination].name,
-                "strain": fine(climb.strain),
-                "station_mm": r(climb.s_mm),
-                "thickness_mm": r(climb.thickness_mm),
-                "radius_mm": r(climb.radius_mm),
-                "verdict": climb.verdict.word(),
-                "caution_strain": fine(climb.limits.caution),
-                "stop_strain": fine(climb.limits.stop),
-                "fade_length_that_goes_mm": climb.cure.and_then(|cure| cure.fade_length_mm).map(r),
-                "thickness_that_goes_mm": climb.cure.map(|cure| r(cure.thickness_mm)),
-            })).collect::<Vec<_>>(),
-        })
-    });
-    let ways: Vec<Value> = ways
-        .iter()
-        .map(|way| {
-            json!({
-                "how": way.how.words(),
-                "tip_mm": r(way.tip_mm),
-                "refused": way.drawn.as_ref().err().map(|faults| faults.iter().map(|f| f.message.spoken(build.units)).collect::<Vec<_>>()),
-                "weight_n": way.drawn.as_ref().ok().map(|drawn| r(drawn.weight_n)),
-                "energy_j": way.drawn.as_ref().ok().map(|drawn| r(1e-3 * drawn.energy_n_mm)),
-                "strain": way.drawn.as_ref().ok().map(|drawn| drawn.worst.iter().map(|worst| json!({
-                    "layer": part_name(build, worst.part), "strain": fine(worst.strain), "station_mm": r(worst.s_mm),
-                    "face": if worst.belly_face { "belly" } else { "back" }, "at_full_draw": worst.at_full_draw,
-                    "left_by_glue_up": fine(worst.left), "share_of_breaking": worst.share_of_breaking.map(r),
-                    "verdict": worst.verdict().map(Verdict::word),
-                })).collect::<Vec<_>>()),
-                "glue_shear_mpa": way.drawn.as_ref().ok().and_then(|drawn| drawn.shear).map(|shear| r(shear.mpa)),
-            })
-        })
-        .collect();
-    let strips: Vec<Value> = strips
-        .iter()
-        .map(|strip| {
-            json!({
-                "lamination": build.laminations[strip.lamination].name,
-                "dry_strain": strip.dry.map(|dry| fine(dry.strain)),
-                "dry_station_mm": strip.dry.map(|dry| r(dry.s_mm)),
-                "dry_on_fade": strip.dry.map(|dry| dry.on_fade),
-                "dry_verdict": strip.dry.map(|dry| dry.verdict.word()),
-                "strain": strip.in_the_bow.map(|worst| fine(worst.strain)),
-                "share_of_breaking": strip.in_the_bow.and_then(|worst| worst.share_of_breaking).map(r),
-                "bow_verdict": strip.in_the_bow.and_then(|worst| worst.verdict()).map(Verdict::word),
-                "verdict": strip.verdict.word(),
-            })
-        })
-        .collect();
-    json!({
-        "title": build.title, "retained": glued.retained, "blank_width_mm": r(glued.blank_mm), "stages": stages, "fades": climbs,
-        "compared": ways, "strips": strips,
-    })
 }

@@ -87,7 +87,7 @@ pub fn show(diagnostics: &[Diagnostic], source: &Source, units: System, terminal
         .map(|diagnostic| diagnostic.spoken(units))
         .collect();
     if !wanted.is_empty() {
-        terminal.fault(&diag::render(&wanted, source, terminal.colour));
+        terminal.rendered(&diag::render_within(&wanted, source, terminal.colour, terminal.err_columns));
     }
 }
 

@@ -4,7 +4,7 @@ mod add;
 
 use super::Ended;
 use super::args::{LogArgs, LogCommand};
-use super::beside::{edits_json, edits_table, read_again, write};
+use super::beside::{edit_rows, edits_table, read_again, write};
 use super::input::{Input, refused, show, summary};
 use super::terminal::Terminal;
 use crate::buildfile::edit::{Rewritten, taken_over};
@@ -13,6 +13,7 @@ use crate::folder;
 use crate::job::Job;
 use crate::logbook::{self, LogUnread, show as shown};
 use crate::mechanics::shot::loss::Loss;
+use crate::report::log::LogAnswer;
 use crate::shop::logged::Answers;
 use std::path::Path;
 
@@ -42,17 +43,14 @@ fn told(file: &Path, log: &Path, args: &LogArgs, terminal: Terminal) -> Result<E
         .map_err(|unread| unanswered(&opened, &input.name, unread, terminal))?;
     show(&read.warnings, &read.source, opened.build().units, terminal);
     let taken = args.write.as_ref().map(|_| taken(&opened, &read.answers, terminal)).transpose()?;
-    let text = if args.json {
-        let mut value = shown::json(&opened, &read.answers);
-        if let Some(taken) = &taken {
-            value["edits"] = edits_json(&taken.edits);
-        }
-        format!("{}\n", serde_json::to_string_pretty(&value).expect("plain values are valid JSON"))
+    let ended = if args.json {
+        let edits = taken.as_ref().map(|taken| edit_rows(&taken.edits));
+        terminal.answer(&LogAnswer { edits, ..logbook::published(&opened, &read.answers) })
     } else {
         let text = shown::text(&opened, &read.answers, &input.name, args.all);
-        taken.as_ref().map_or(text.clone(), |taken| format!("{text}\n{}", edits_table(&opened, &taken.edits)))
+        let text = taken.as_ref().map_or(text.clone(), |taken| format!("{text}\n{}", edits_table(&opened, &taken.edits)));
+        terminal.results_with(&text, &[&input.name])
     };
-    let ended = terminal.results(&text);
     if let Some(taken) = &taken {
         write(args.write.as_deref(), &opened, &folder, &taken.text, terminal)?;
     }

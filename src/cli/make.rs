@@ -5,10 +5,10 @@ use super::args::MakeArgs;
 use super::input::{Input, refused, show};
 use super::terminal::{Progress, Terminal};
 use super::threads;
+use crate::buildfile::spelling::{self, Quoted};
 use crate::diag::Diagnostic;
 use crate::folder::{self, FolderFault, NotFilled};
 use crate::job::{Files, Job, Refused, summary_text};
-use crate::report;
 use crate::write::tile::Printed;
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -38,9 +38,10 @@ fn made(args: &MakeArgs, terminal: Terminal) -> Result<Ended, Ended> {
         Ended::Files
     })?;
     if args.json {
-        return Ok(terminal.results(&String::from_utf8_lossy(&report::json(report))));
+        return Ok(terminal.published(report));
     }
-    Ok(terminal.results(&summary_text(job.build(), report, &folder.display().to_string(), written)))
+    let name = folder.display().to_string();
+    Ok(terminal.results_with(&summary_text(job.build(), report, &name, written), &[&name]))
 }
 
 /// Why files were not made.
@@ -87,7 +88,8 @@ fn chosen(files: &Files<'_>, only: &[String]) -> Result<Vec<usize>, String> {
     if let Some(part) = unknown {
         let stems: BTreeSet<&str> = names.iter().map(|name| name.split('.').next().unwrap_or("")).collect();
         let stems: Vec<&str> = stems.into_iter().collect();
-        return Err(format!("error: no part is called `{part}`\nhelp: there are {}", stems.join(", ")));
+        let hint = spelling::meant(part, stems.iter().copied(), Quoted::Code, || format!("there are {}", stems.join(", ")));
+        return Err(format!("error: no part is called `{part}`\nhelp: {hint}"));
     }
     let wanted = |name: &str| only.is_empty() || only.iter().any(|part| name.starts_with(part.as_str()));
     Ok((0..names.len()).filter(|number| wanted(names[*number])).collect())

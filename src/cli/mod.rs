@@ -20,8 +20,8 @@ mod rescale;
 mod log;
 mod woods;
 
-use args::{Cli, Command, SchemaOf};
-use clap::{CommandFactory, Parser};
+use args::{Cli, Command};
+use clap::{ColorChoice, CommandFactory, FromArgMatches};
 use std::process::ExitCode;
 use terminal::Terminal;
 
@@ -46,9 +46,25 @@ impl From<Ended> for ExitCode {
     }
 }
 
+/// What `--color` asks for, read before all else: help, and faults of the command line itself, follow it too.
+fn asked_colour() -> ColorChoice {
+    let args: Vec<String> = std::env::args_os().map(|arg| arg.to_string_lossy().into_owned()).collect();
+    let asked = args.iter().enumerate().find_map(|(at, arg)| match arg.strip_prefix("--color")? {
+        "" => args.get(at + 1).map(String::as_str),
+        value => value.strip_prefix('='),
+    });
+    match asked {
+        Some("always") => ColorChoice::Always,
+        Some("never") => ColorChoice::Never,
+        _ => ColorChoice::Auto,
+    }
+}
+
 /// Runs the command line.
 pub fn run() -> ExitCode {
-    let cli = match Cli::try_parse() {
+    let mut command = Cli::command().color(asked_colour());
+    let parsed = command.try_get_matches_from_mut(std::env::args_os()).and_then(|matches| Cli::from_arg_matches(&matches));
+    let cli = match parsed.map_err(|error| error.format(&mut command)) {
         Ok(cli) => cli,
         Err(error) => {
             // Help and version come this way as well; a closed pipe is no error.
@@ -71,20 +87,12 @@ pub fn run() -> ExitCode {
         Command::Series(args) => series::series(args, terminal),
         Command::Log(args) => log::log(args, terminal),
         Command::Rescale(args) => rescale::rescale(args, terminal),
-        Command::Woods(args) => match woods::woods(args) {
-            Some(text) => terminal.results(&text),
-            None => {
-                terminal.fault(&format!("error: no material's name holds `{}`", args.name.as_deref().unwrap_or("")));
-                Ended::Files
-            }
-        },
-        Command::Schema(args) => match args.of {
-            SchemaOf::Report => terminal.results(&crate::report::schema()),
-        },
+        Command::Woods(args) => woods::woods(args, terminal),
+        Command::Schema(args) => terminal.data(&args.of.schema()),
         Command::Completions(args) => {
             let mut bytes = Vec::new();
             clap_complete::generate(args.shell, &mut Cli::command(), "taperwright", &mut bytes);
-            terminal.results(&String::from_utf8_lossy(&bytes))
+            terminal.data(&String::from_utf8_lossy(&bytes))
         }
     }
     .into()

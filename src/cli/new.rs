@@ -58,7 +58,9 @@ pub fn new(args: &NewArgs, terminal: Terminal) -> Ended {
     }
     match folder::create(&args.file, text.as_bytes()) {
         Ok(()) => {
-            terminal.remark(&format!("wrote {0}\nnext: edit it, then run: taperwright make {0}", args.file.display()));
+            let name = args.file.display().to_string();
+            let next = format!("taperwright make {name}");
+            terminal.remark(&format!("wrote {name}\nnext: edit it, then run: {next}"), &[&next, &name]);
             Ended::Well
         }
         Err(fault) => {

@@ -5,9 +5,9 @@ use super::args::PassesArgs;
 use super::input::{Input, refused, show};
 use super::terminal::Terminal;
 use super::threads;
+use crate::buildfile::spelling::{self, Quoted};
 use crate::job::passes_text;
-use crate::report::LaminationRow;
-use serde_json::json;
+use crate::report::{LaminationPasses, LaminationRow};
 
 pub fn passes(args: &PassesArgs, terminal: Terminal) -> Ended {
     let job = match Input::read(&args.file, terminal).and_then(|input| input.open(terminal)) {
@@ -23,7 +23,8 @@ pub fn passes(args: &PassesArgs, terminal: Terminal) -> Ended {
         && !build.laminations.iter().any(|lamination| lamination.name == *name)
     {
         let names: Vec<&str> = build.laminations.iter().map(|lamination| lamination.name.as_str()).collect();
-        terminal.fault(&format!("error: there is no lamination `{name}`\nhelp: there are {}", names.join(", ")));
+        let hint = spelling::meant(name, names.iter().copied(), Quoted::Code, || format!("there are {}", names.join(", ")));
+        terminal.fault(&format!("error: there is no lamination `{name}`\nhelp: {hint}"));
         return Ended::Files;
     }
     threads::ahead(&job);
@@ -40,11 +41,14 @@ pub fn passes(args: &PassesArgs, terminal: Terminal) -> Ended {
         Err(crate::job::Refused { faults }) => return refused(&faults, &job, terminal),
     };
     if args.json {
-        let rows: Vec<_> = wanted
-            .iter()
-            .map(|row| json!({ "lamination": row.name, "together": row.together, "runs": row.runs, "time_s": row.time_s, "setups": row.setups }))
-            .collect();
-        return terminal.results(&format!("{}\n", serde_json::to_string_pretty(&rows).expect("plain values are valid JSON")));
+        let of = |row: LaminationRow| LaminationPasses {
+            lamination: row.name,
+            together: row.together,
+            runs: row.runs,
+            time_s: row.time_s,
+            setups: row.setups,
+        };
+        return terminal.answer(&wanted.into_iter().map(of).collect::<Vec<_>>());
     }
     let texts: Vec<String> = wanted.iter().map(|row| passes_text(build, row)).collect();
     terminal.results(&texts.join("\n"))

@@ -2,11 +2,12 @@
 
 use super::Ended;
 use super::args::RescaleArgs;
-use super::beside::{BowSide, Warn, as_written, edits_table, json, tables, write};
+use super::beside::{BowSide, Warn, as_written, edit_rows, edits_table, side_rows, tables, write};
 use super::input::{Input, refused, show};
-use super::size::{bow_or_fault, easier, easier_json, remark, solved};
+use super::size::{bow_or_fault, easier, easier_row, remark, solved};
 use super::terminal::Terminal;
 use crate::mechanics::rescale::{self, RULES};
+use crate::report::beside::RescaleAnswer;
 use crate::units::{Quantity, fixed, read};
 
 pub fn rescale(args: &RescaleArgs, terminal: Terminal) -> Ended {
@@ -47,12 +48,14 @@ fn rescaled(args: &RescaleArgs, terminal: Terminal) -> Result<Ended, Ended> {
     }
     let edits = &last.rewritten.edits;
     let ended = if args.json {
-        let mut value = json(&sides, edits);
-        value["working_limb_ratio"] = carried.ratio.into();
-        value["rules"] = serde_json::json!(RULES);
-        value["wanted_n"] = serde_json::json!(wanted_n);
-        value["easier"] = easier_json(eased.as_ref());
-        terminal.results(&format!("{}\n", serde_json::to_string_pretty(&value).expect("plain values are valid JSON")))
+        terminal.answer(&RescaleAnswer {
+            bows: side_rows(&sides),
+            edits: edit_rows(edits),
+            working_limb_ratio: carried.ratio,
+            rules: RULES.map(str::to_owned).into(),
+            wanted_n,
+            easier: eased.as_ref().map(easier_row),
+        })
     } else {
         let rules: String = RULES.iter().map(|rule| format!("  - {rule}\n")).collect();
         terminal.results(&format!(

@@ -31,16 +31,11 @@ fn shown(args: &SeriesArgs, terminal: Terminal) -> Result<Ended, Ended> {
     for bow in &series.bows {
         let warnings = bow.job.warnings().map_err(|found| refused(&found.faults, &bow.job, terminal))?;
         if !terminal.quiet && !warnings.is_empty() {
-            terminal.remark(&format!("{}:", bow.words));
+            terminal.remark(&format!("{}:", bow.words), &[]);
             show(&warnings, bow.job.source(), bow.job.build().units, terminal);
         }
     }
-    let ended = if args.json {
-        let text = serde_json::to_value(&report).and_then(|value| serde_json::to_string_pretty(&value));
-        terminal.results(&format!("{}\n", text.expect("plain values are valid JSON")))
-    } else {
-        terminal.results(&text(&job, &series, &report))
-    };
+    let ended = if args.json { terminal.answer(&report) } else { terminal.results(&text(&job, &series, &report)) };
     if let Some(out) = &args.write {
         let mut filling = Filling::begin(out).map_err(|fault| files(&fault, terminal))?;
         for (bow, row) in series.bows.iter().zip(&report.bows) {
@@ -49,11 +44,9 @@ fn shown(args: &SeriesArgs, terminal: Terminal) -> Result<Ended, Ended> {
         }
         filling.finish(false).map_err(|fault| files(&fault, terminal))?;
         let first = report.sleds.first().map_or(&report.bows[0].file, |sled| &sled.cut_from);
-        terminal.remark(&format!(
-            "wrote {} build files into {1}\nnext: taperwright make {1}/{first}",
-            report.bows.len(),
-            out.display()
-        ));
+        let folder = out.display().to_string();
+        let next = format!("taperwright make {folder}/{first}");
+        terminal.remark(&format!("wrote {} build files into {folder}\nnext: {next}", report.bows.len()), &[&next, &folder]);
     }
     Ok(ended)
 }

@@ -11,6 +11,7 @@ use crate::diag::SourceText;
 use crate::job::{Job, Refused, arrow_table, lighter_table, one_string, round, shot_of_two};
 use crate::mechanics::shot::loss::Loss;
 use crate::report::ShotRow;
+use crate::report::pair::{PairShotAnswer, PairTip};
 use crate::sheets::cautions::SPEED;
 use crate::units::fixed;
 use crate::write::table::plain;
@@ -24,22 +25,17 @@ fn told(args: &ShotArgs, terminal: Terminal) -> Result<Ended, Ended> {
     let job = Input::read(&args.file, terminal)?.open(terminal)?;
     bow_or_fault(&job, terminal)?;
     let log = args.log.as_deref();
-    let result = match &args.lower {
-        Some(lower) => of_two(&job, lower, log, args.json, terminal)?,
-        None => of_one(&job, log, args.json, terminal)?,
-    };
-    Ok(terminal.results(&result))
+    match &args.lower {
+        Some(lower) => of_two(&job, lower, log, args.json, terminal),
+        None => of_one(&job, log, args.json, terminal),
+    }
 }
 
 fn loss(job: &Job, lower: Option<&Job>, log: Option<&Path>, terminal: Terminal) -> Result<Option<Loss>, Ended> {
     Ok(log.map(|path| log::shot_loss(job, lower, path, terminal)).transpose()?.flatten())
 }
 
-fn pretty(value: &impl serde::Serialize) -> String {
-    format!("{}\n", serde_json::to_string_pretty(value).expect("plain values are valid JSON"))
-}
-
-fn of_one(job: &Job, log: Option<&Path>, json: bool, terminal: Terminal) -> Result<String, Ended> {
+fn of_one(job: &Job, log: Option<&Path>, json: bool, terminal: Terminal) -> Result<Ended, Ended> {
     let loss = loss(job, None, log, terminal)?;
     // A bow without a speed says why, and that is a fault here: nothing else was asked for.
     if let Err(found) = job.shot() {
@@ -47,19 +43,19 @@ fn of_one(job: &Job, log: Option<&Path>, json: bool, terminal: Terminal) -> Resu
         summary(&found.faults, SourceText::name(job.source()), terminal);
         return Err(Ended::BuildFile);
     }
-    let shot = || -> Result<String, Refused> {
+    let shot = || -> Result<Ended, Refused> {
         let (row, curve) = (job.shot_report(loss)?, job.force_curve()?);
         if json {
-            return Ok(pretty(&row));
+            return Ok(terminal.published(&row));
         }
         let shown = Shown { limbs: &[job], weight_n: curve.at_full_draw().force_n, stored_n_mm: curve.energy.work_n_mm };
-        Ok(shown.text(&row, loss))
+        Ok(terminal.results(&shown.text(&row, loss)))
     };
     shot().map_err(|found| refused(&found.faults, job, terminal))
 }
 
 /// Two different limbs; each file says what sits on its own tip, and both the one string.
-fn of_two(upper: &Job, lower: &Path, log: Option<&Path>, json: bool, terminal: Terminal) -> Result<String, Ended> {
+fn of_two(upper: &Job, lower: &Path, log: Option<&Path>, json: bool, terminal: Terminal) -> Result<Ended, Ended> {
     let two = TwoLimbs::read(upper, lower, terminal)?;
     two.refuse(one_string(upper.build(), two.lower.build()).into_iter().collect(), terminal)?;
     let loss = loss(upper, Some(&two.lower), log, terminal)?;
@@ -69,19 +65,16 @@ fn of_two(upper: &Job, lower: &Path, log: Option<&Path>, json: bool, terminal: T
     let row = shot().map_err(|found| two.limbs()[0].refused(found.faults, terminal))?;
     let (weight_n, stored_n_mm) = (curve.points[curve.points.len() - 1].force_n, curve.energy.work_n_mm);
     if !json {
-        return Ok(Shown { limbs: &[upper, &two.lower], weight_n, stored_n_mm }.text(&row, loss));
+        let shown = Shown { limbs: &[upper, &two.lower], weight_n, stored_n_mm };
+        return Ok(terminal.results(&shown.text(&row, loss)));
     }
-    let mut value = serde_json::to_value(&row).expect("plain values are valid JSON");
-    for ShownLimb { is, job } in two.limbs() {
-        value[is] = serde_json::json!({
-            "build_file": SourceText::name(job.source()),
-            "title": job.build().title,
-            "tip_g": round(1e3 * job.build().shot.tip_kg),
-        });
-    }
-    value["draw_weight_n"] = round(weight_n).into();
-    value["stored_energy_j"] = round(1e-3 * stored_n_mm).into();
-    Ok(pretty(&value))
+    let [upper, lower] = two.limbs().map(|ShownLimb { job, .. }| PairTip {
+        build_file: SourceText::name(job.source()).into(),
+        title: job.build().title.clone(),
+        tip_g: round(1e3 * job.build().shot.tip_kg),
+    });
+    let (draw_weight_n, stored_energy_j) = (round(weight_n), round(1e-3 * stored_n_mm));
+    Ok(terminal.answer(&PairShotAnswer { shot: row, upper, lower, draw_weight_n, stored_energy_j }))
 }
 
 /// A bow as its shot is told: one job, or the upper limb's and the lower one's.

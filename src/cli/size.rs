@@ -2,13 +2,14 @@
 
 use super::Ended;
 use super::args::SizeArgs;
-use super::beside::{BowSide, Warn, as_written, edits_table, json, tables, write};
+use super::beside::{BowSide, Warn, as_written, edit_rows, edits_table, side_rows, tables, write};
 use super::input::{Input, refused, show};
 use super::terminal::Terminal;
 use crate::job::{Easier, Job};
 use crate::mechanics::sizing::Sized;
 use crate::mechanics::verdict::COMFORTABLE;
 use crate::model::Build;
+use crate::report::beside::{EasierRow, SizeAnswer};
 
 pub fn size(args: &SizeArgs, terminal: Terminal) -> Ended {
     sized(args, terminal).unwrap_or_else(|ended| ended)
@@ -27,11 +28,13 @@ fn sized(args: &SizeArgs, terminal: Terminal) -> Result<Ended, Ended> {
     let easier = easier(&job, &written.job, terminal)?;
     let sides = [before, after];
     let ended = if args.json {
-        let mut value = json(&sides, &written.rewritten.edits);
-        value["wanted_n"] = solved.wanted_n.into();
-        value["unevenness"] = serde_json::json!(solved.unevenness);
-        value["easier"] = easier_json(easier.as_ref());
-        terminal.results(&format!("{}\n", serde_json::to_string_pretty(&value).expect("plain values are valid JSON")))
+        terminal.answer(&SizeAnswer {
+            bows: side_rows(&sides),
+            edits: edit_rows(&written.rewritten.edits),
+            wanted_n: solved.wanted_n,
+            unevenness: solved.unevenness,
+            easier: easier.as_ref().map(easier_row),
+        })
     } else {
         terminal.results(&format!(
             "{}: sized for its draw weight\n\n{}\n{}\n{remark}",
@@ -72,13 +75,13 @@ pub fn easier(job: &Job, sized: &Job, terminal: Terminal) -> Result<Option<Easie
 }
 
 /// The same for programs.
-pub fn easier_json(easier: Option<&Easier>) -> serde_json::Value {
-    serde_json::json!(easier.map(|easier| serde_json::json!({
-        "share_of_breaking_at_most": COMFORTABLE,
-        "nock_to_nock_mm": easier.relief.nock_to_nock_mm,
-        "widths_times": easier.relief.widths_times,
-        "draw_weight_n": easier.relief.draw_weight_n,
-    })))
+pub fn easier_row(easier: &Easier) -> EasierRow {
+    EasierRow {
+        share_of_breaking_at_most: COMFORTABLE,
+        nock_to_nock_mm: easier.relief.nock_to_nock_mm,
+        widths_times: easier.relief.widths_times,
+        draw_weight_n: easier.relief.draw_weight_n,
+    }
 }
 
 /// What was wanted, and what the rounded stack gives.

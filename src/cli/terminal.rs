@@ -3,14 +3,38 @@
 use super::Ended;
 use super::args::Colour;
 use crate::diag::visible;
+use crate::diag::wrap::wrapped;
+use crate::report;
+use anstream::{AutoStream, ColorChoice};
+use serde::Serialize;
+use std::borrow::Cow;
 use std::io::{self, IsTerminal, Write};
 use std::time::{Duration, Instant};
+use terminal_size::{Height, Width, terminal_size_of};
 
-/// Where messages go and whether they may be coloured.
+/// Where messages go, in which colours, and how wide the windows are.
 #[derive(Debug, Clone, Copy)]
 pub struct Terminal {
     pub quiet: bool,
+    /// Of stderr: nothing on stdout is coloured.
     pub colour: bool,
+    /// Columns of the window that stdout goes to; `None` where it goes elsewhere.
+    out_columns: Option<usize>,
+    /// The same of stderr.
+    pub err_columns: Option<usize>,
+}
+
+/// Prose in fewer columns than this is not easier to read.
+const MIN_COLUMNS: usize = 20;
+
+/// Columns of the window behind a stream: as the window says, else as `COLUMNS` does.
+fn columns<S: IsTerminal>(stream: &S, size: Option<(Width, Height)>) -> Option<usize> {
+    if !stream.is_terminal() {
+        return None;
+    }
+    let told = || std::env::var("COLUMNS").ok()?.trim().parse().ok();
+    let wide = size.map(|(Width(columns), _)| usize::from(columns)).filter(|columns| 0 < *columns);
+    wide.or_else(told).map(|columns| columns.max(MIN_COLUMNS))
 }
 
 impl Terminal {
@@ -18,13 +42,39 @@ impl Terminal {
         let colour = match colour {
             Colour::Always => true,
             Colour::Never => false,
-            Colour::Auto => io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none(),
+            // It knows NO_COLOR, CLICOLOR, CLICOLOR_FORCE and TERM.
+            Colour::Auto => AutoStream::choice(&io::stderr()) != ColorChoice::Never,
         };
-        Terminal { quiet, colour }
+        Terminal {
+            quiet,
+            colour,
+            out_columns: columns(&io::stdout(), terminal_size_of(io::stdout())),
+            err_columns: columns(&io::stderr(), terminal_size_of(io::stderr())),
+        }
     }
 
-    /// Writes results to stdout. A reader that went away (a closed pipe) is not an error.
+    /// Prints results to stdout, their prose within the window.
     pub fn results(&self, text: &str) -> Ended {
+        self.results_with(text, &[])
+    }
+
+    /// The same; `whole` are pieces that no line is broken in, such as paths.
+    pub fn results_with(&self, text: &str, whole: &[&str]) -> Ended {
+        self.data(&within(&visible(text), self.out_columns, whole))
+    }
+
+    /// Prints an answer for programs, its keys in the order of the alphabet.
+    pub fn answer(&self, answer: &impl Serialize) -> Ended {
+        self.data(&report::sorted(answer))
+    }
+
+    /// Prints what stands in the report, its keys in the order of the report.
+    pub fn published(&self, row: &impl Serialize) -> Ended {
+        self.data(&String::from_utf8_lossy(&report::json(row)))
+    }
+
+    /// Writes to stdout as it is. A reader that went away (a closed pipe) is not an error.
+    pub fn data(&self, text: &str) -> Ended {
         let mut stdout = io::stdout().lock();
         match stdout.write_all(visible(text).as_bytes()).and_then(|()| stdout.flush()) {
             Err(error) if error.kind() != io::ErrorKind::BrokenPipe => {
@@ -35,19 +85,32 @@ impl Terminal {
         }
     }
 
-    /// A remark on stderr, unless quiet.
-    pub fn remark(&self, text: &str) {
+    /// A remark on stderr, unless quiet; `whole` are pieces that no line is broken in.
+    pub fn remark(&self, text: &str, whole: &[&str]) {
         if !self.quiet {
-            self.fault(text);
+            self.told(text, whole);
         }
     }
 
     /// A fault on stderr.
     pub fn fault(&self, text: &str) {
+        self.told(text, &[]);
+    }
+
+    fn told(&self, text: &str, whole: &[&str]) {
+        self.rendered(&within(&visible(text), self.err_columns, whole));
+    }
+
+    /// To stderr as it is, in colours or not.
+    pub fn rendered(&self, text: &str) {
         let shown = if self.colour { visible_beside_colours(text) } else { visible(text).into_owned() };
         // Nothing is left to tell if stderr itself is gone.
         let _ = writeln!(io::stderr().lock(), "{}", shown.trim_end());
     }
+}
+
+fn within<'a>(text: &'a str, columns: Option<usize>, whole: &[&str]) -> Cow<'a, str> {
+    columns.map_or(Cow::Borrowed(text), |columns| Cow::Owned(wrapped(text, columns, whole)))
 }
 
 /// [`visible`], with the colours of our own messages left in: what they quote has been made visible before.
@@ -88,7 +151,7 @@ impl Progress {
     pub fn new(terminal: Terminal) -> Progress {
         Progress {
             shown: false,
-            watched: !terminal.quiet && io::stderr().is_terminal(),
+            watched: !terminal.quiet && io::stderr().is_terminal() && anstyle_query::term_supports_ansi_color(),
             next: Instant::now() + Progress::PATIENCE,
         }
     }

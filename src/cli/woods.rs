@@ -1,12 +1,16 @@
 //! `taperwright woods`: the materials, with spread and source.
 
+use super::Ended;
 use super::args::WoodsArgs;
+use super::terminal::Terminal;
+use crate::buildfile::spelling;
 use crate::model::wood::{self, Wood};
-use serde_json::json;
+use crate::report::woods::{WoodRow, WoodsAnswer};
 
-/// The table, or JSON; `None` if no material's name holds the text asked for.
-pub fn woods(args: &WoodsArgs) -> Option<String> {
-    let wanted = args.name.as_deref().unwrap_or("").to_lowercase();
+/// Prints the table, or JSON; a fault if no material's name holds the text asked for.
+pub fn woods(args: &WoodsArgs, terminal: Terminal) -> Ended {
+    let asked = args.name.as_deref().unwrap_or("");
+    let wanted = asked.to_lowercase();
     let rows: Vec<(&wood::Species, Wood)> = wood::all()
         .iter()
         .filter(|species| {
@@ -16,31 +20,30 @@ pub fn woods(args: &WoodsArgs) -> Option<String> {
         .map(|species| (species, species.at_moisture(args.moisture / 100.0)))
         .collect();
     if rows.is_empty() {
-        return None;
+        let hint = spelling::wood_meant(asked).unwrap_or_else(|| "`taperwright woods` lists all".into());
+        terminal.fault(&format!("error: no material's name holds `{asked}`\nhelp: {hint}"));
+        return Ended::Files;
     }
-    Some(if args.json { as_json(&rows, args.moisture) } else { as_text(&rows, args.moisture) })
+    if args.json {
+        return terminal.answer(&published(&rows, args.moisture));
+    }
+    terminal.results(&as_text(&rows, args.moisture))
 }
 
-fn as_json(rows: &[(&wood::Species, Wood)], moisture_percent: f64) -> String {
-    let woods: Vec<_> = rows
-        .iter()
-        .map(|(species, wood)| {
-            json!({
-                "name": wood.name,
-                "label": species.label,
-                "also": species.also,
-                "modulus_mpa": round(wood.modulus_mpa, 1.0),
-                "modulus_coefficient_of_variation": wood.modulus_cov,
-                "density_kg_m3": round(wood.density_kg_m3, 1.0),
-                "breaking_strain": wood.breaking_strain.map(|strain| round(strain, 1e-5)),
-                "sanding_ease": round(wood.sanding_ease, 0.01),
-                "dust": wood.dust,
-                "source": wood.source,
-            })
-        })
-        .collect();
-    let text = json!({ "moisture_percent": moisture_percent, "woods": woods });
-    format!("{}\n", serde_json::to_string_pretty(&text).expect("plain values are valid JSON"))
+fn published(rows: &[(&wood::Species, Wood)], moisture_percent: f64) -> WoodsAnswer {
+    let woods = rows.iter().map(|(species, wood)| WoodRow {
+        name: wood.name.clone(),
+        label: species.label.clone(),
+        also: species.also.clone(),
+        modulus_mpa: round(wood.modulus_mpa, 1.0),
+        modulus_coefficient_of_variation: wood.modulus_cov,
+        density_kg_m3: round(wood.density_kg_m3, 1.0),
+        breaking_strain: wood.breaking_strain.map(|strain| round(strain, 1e-5)),
+        sanding_ease: round(wood.sanding_ease, 0.01),
+        dust: wood.dust.clone(),
+        source: wood.source.clone(),
+    });
+    WoodsAnswer { moisture_percent, woods: woods.collect() }
 }
 
 fn round(value: f64, step: f64) -> f64 {

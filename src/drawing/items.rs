@@ -15,6 +15,8 @@ pub struct Drawing {
     /// Lines for the sheet's foot: kerf used, cautions, what to watch.
     pub notes: Vec<String>,
     pub items: Vec<Item>,
+    /// Tables, words and views that are not at true size: they may stand anywhere beside the items, whole. Each in a frame of its own.
+    pub panels: Vec<Drawing>,
 }
 
 #[derive(Debug, Clone, PartialEq)]
@@ -54,7 +56,7 @@ pub enum Align {
 
 impl Drawing {
     pub fn new(name: impl Into<String>, title: impl Into<String>) -> Drawing {
-        Drawing { name: name.into(), title: title.into(), made_by: String::new(), notes: Vec::new(), items: Vec::new() }
+        Drawing { name: name.into(), title: title.into(), ..Drawing::default() }
     }
 
     pub fn path(&mut self, kind: Kind, path: Path) {
@@ -71,6 +73,15 @@ impl Drawing {
 
     pub fn label(&mut self, kind: Kind, label: Label) {
         self.items.push(Item { kind, part: String::new(), shape: Shape::Label(label) });
+    }
+
+    /// Adds a panel that `draw` fills, if it draws anything.
+    pub fn panel(&mut self, draw: impl FnOnce(&mut Drawing)) {
+        let mut panel = Drawing::default();
+        draw(&mut panel);
+        if !panel.items.is_empty() {
+            self.panels.push(panel);
+        }
     }
 
     /// Adds all items of `other`, placed.
@@ -133,6 +144,14 @@ fn joined(a: [Point; 2], b: [Point; 2]) -> Option<[Point; 2]> {
 }
 
 impl Item {
+    /// Open lines of [`Kind::Cut`] are those between holding tabs: they stand on a layer of their own, whose name ends so.
+    pub const BETWEEN_TABS: &'static str = "_THROUGH";
+
+    /// Whether this is cut from the depth that leaves the tabs to the full depth.
+    pub fn is_between_tabs(&self) -> bool {
+        self.kind == Kind::Cut && matches!(&self.shape, Shape::Path(path) if !path.closed)
+    }
+
     /// Ends of a straight line to score.
     fn straight_mark(&self) -> Option<[Point; 2]> {
         let Shape::Path(path) = &self.shape else { return None };

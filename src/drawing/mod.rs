@@ -5,6 +5,8 @@ mod items;
 pub mod font;
 pub mod strokes;
 pub mod annotate;
+pub mod panels;
+mod ascii;
 
 pub use items::{Align, Drawing, Item, Label, Shape};
 pub use kind::{Kind, LineStyle, LineTable};

@@ -168,6 +168,12 @@ impl Path {
         Path { vertices, closed: self.closed }
     }
 
+    /// Smaller or larger about the origin.
+    pub fn scaled(&self, factor: f64) -> Path {
+        let scaled = |v: &Vertex| Vertex { at: Point::new(factor * v.at.x, factor * v.at.y), ..*v };
+        Path { vertices: self.vertices.iter().map(scaled).collect(), closed: self.closed }
+    }
+
     pub fn moved(&self, x: f64, y: f64) -> Path {
         self.placed(&Placement::moved(x, y))
     }

@@ -1,4 +1,4 @@
-//! The cut files of a lamination's sled, and the proof that what stands in them gives the finished thickness.
+//! The cut files of all sleds and forms, and the proof that what stands in them gives the finished thickness.
 
 use super::grind::{Ground, placed};
 use super::{Job, Stamp};
@@ -7,70 +7,126 @@ use crate::drawing::Drawing;
 use crate::geometry::Path;
 use crate::model::Build;
 use crate::model::lamination::Lamination;
-use crate::sheets::{assembly, sled};
+use crate::model::workshop::SledPlan;
+use crate::sheets::{assembly, cut, form};
+use crate::shop::cutting::{self, SheetCut, Whose};
+use crate::shop::form::Form;
+use crate::shop::kit::Kit;
 use crate::shop::proof::{self, Proof};
 use crate::write::dxf::{self, read_back};
 use crate::write::{Content as Lines, Letters, Unwritable};
+
+/// All that is cut, drawn and proved.
+#[derive(Debug)]
+pub(super) struct Cutting {
+    /// For each lamination of the build, its work; `None` for one that is not ground. What stops one lamination stops no other.
+    pub laminations: Vec<Result<Option<CutStages>, Vec<Diagnostic>>>,
+    pub forms: Result<Vec<Form>, Vec<Diagnostic>>,
+    pub cuts: Vec<SheetCut>,
+    /// Of all cuts, one after the other.
+    pub loads: Vec<CutLoad>,
+}
+
+/// One bed-load.
+#[derive(Debug)]
+pub(super) struct CutLoad {
+    /// At true size.
+    pub drawing: Drawing,
+    /// For a page.
+    pub overview: Drawing,
+    /// What the cutter is given.
+    pub dxf: Vec<u8>,
+}
 
 /// A lamination's work, drawn and proved.
 #[derive(Debug)]
 pub(super) struct CutStages {
     pub ground: Ground,
-    pub sheets: SledSheets,
+    /// How its sled goes together; `None` without one.
+    pub assembly: Option<Drawing>,
     pub proof: Proof,
 }
 
-/// The sheets of a sled.
-#[derive(Debug, Default)]
-pub(super) struct SledSheets {
-    /// Those that a cutter follows, each with its DXF bytes.
-    pub cut: Vec<(Drawing, Vec<u8>)>,
-    /// Those to look at.
-    pub shown: Vec<Drawing>,
-}
-
-/// Draws the sled as it was planned, and grinds on what the cut files say.
-pub(super) fn cut(job: &Job, lamination: usize) -> Outcome<Option<CutStages>> {
-    let Some(ground) = job.ground(lamination)? else { return Ok(Reported::clean(None)) };
-    let sheets = drawn(job.build(), ground, job.stamp())?;
-    let proof = proved(job.build(), ground, &sheets)?;
-    Ok(Reported::clean(Some(CutStages { ground: ground.clone(), sheets, proof })))
-}
-
-/// Draws the sled of planned work and writes its cut files; nothing for a lamination without one.
-fn drawn(build: &Build, ground: &Ground, stamp: &Stamp) -> Result<SledSheets, Vec<Diagnostic>> {
-    let mut sheets = SledSheets::default();
-    let lamination = &ground.lamination;
-    let (Some(kit), Some(plan)) = (&ground.kit, build.sled_for(lamination)) else { return Ok(sheets) };
-    for drawing in sled::loads(build, plan, kit).map_err(|faults| placed(build, lamination, faults))? {
-        let drawing = stamp.on(drawing);
-        let bytes = dxf_of(&drawing, build).map_err(|fault| vec![fault])?;
-        sheets.cut.push((drawing, bytes));
+/// Lays all parts on sheets, writes what the cutter is given, and grinds on what that says.
+pub(super) fn cut(job: &Job) -> Outcome<Cutting> {
+    let build = job.build();
+    let count = build.laminations.len();
+    let grounds: Vec<Result<Option<&Ground>, _>> = (0..count).map(|lamination| job.ground(lamination)).collect();
+    let sleds: Vec<(usize, &Lamination, &SledPlan, &Kit)> = grounds
+        .iter()
+        .enumerate()
+        .filter_map(|(index, ground)| {
+            let ground = (*ground.as_ref().ok()?)?;
+            Some((index, &ground.lamination, build.sled_for(&ground.lamination)?, ground.kit.as_ref()?))
+        })
+        .collect();
+    // What stops the glue-up is told by who asks for it.
+    let glued = if job.is_bow() { job.glue_up().ok().flatten() } else { None };
+    let forms = glued.map_or(Ok(Vec::new()), |glued| form::laid_out(build, glued));
+    let kits: Vec<(&Lamination, &SledPlan, &Kit)> = sleds.iter().map(|(_, of, plan, kit)| (*of, *plan, *kit)).collect();
+    let cuts = cutting::together(build, &kits, forms.as_deref().unwrap_or_default()).map_err(|fault| vec![fault])?;
+    let mut loads = Vec::new();
+    for sheet in cut::loads(build, &cuts)? {
+        let [drawing, overview] = [sheet.drawing, sheet.overview].map(|drawing| job.stamp.on(drawing));
+        let dxf = dxf_of(&drawing, build).map_err(|fault| vec![fault])?;
+        loads.push(CutLoad { drawing, overview, dxf });
     }
-    sheets.shown.extend(sled::from_above(build, plan, kit).map(|drawing| stamp.on(drawing)));
-    sheets.shown.push(stamp.on(assembly::sheet(build, plan, lamination, kit, ground.last_gap_mm())));
-    Ok(sheets)
+    let work = |(index, ground): (usize, Result<Option<&Ground>, super::Refused>)| {
+        let sled = sleds.iter().position(|sled| sled.0 == index);
+        ground?.map(|ground| worked(build, ground, sled, &cuts, &loads, job.stamp())).transpose()
+    };
+    let laminations = grounds.into_iter().enumerate().map(work).collect();
+    Ok(Reported::clean(Cutting { laminations, forms, cuts, loads }))
 }
 
-/// Grinds the schedule on the sled as it stands in its cut files, or on the table; a fault where the strip does not come out.
-fn proved(build: &Build, ground: &Ground, sheets: &SledSheets) -> Result<Proof, Vec<Diagnostic>> {
+/// Grinds the schedule on the sled as it stands in its cut files, or on the table; a fault where the strip does not come out. `sled`
+/// is its number among all.
+fn worked(
+    build: &Build,
+    ground: &Ground,
+    sled: Option<usize>,
+    cuts: &[SheetCut],
+    loads: &[CutLoad],
+    stamp: &Stamp,
+) -> Result<CutStages, Vec<Diagnostic>> {
     let lamination = &ground.lamination;
-    let surfaces = match &ground.kit {
-        Some(kit) => {
-            let read = |(_, bytes): &(Drawing, Vec<u8>)| -> Result<Vec<Path>, String> {
-                Ok(read_back(bytes)?.into_iter().map(|read| read.path).collect())
-            };
-            let cut: Result<Vec<_>, String> = sheets.cut.iter().map(read).collect();
-            cut.and_then(|cut| proof::surfaces(kit, &cut, build.shop.cutter.half_kerf_mm()))
-                .map_err(|why| placed(build, lamination, vec![unproved(lamination, &why)]))?
-        }
-        None => Vec::new(),
-    };
+    let (mut surfaces, mut assembly) = (Vec::new(), None);
+    if let (Some(kit), Some(number), Some(plan)) = (&ground.kit, sled, build.sled_for(lamination)) {
+        surfaces = read_surfaces(kit, number, cuts, loads, build.shop.cutter.half_kerf_mm())
+            .map_err(|why| placed(build, lamination, vec![unproved(lamination, &why)]))?;
+        assembly = Some(stamp.on(assembly::sheet(build, plan, lamination, kit, ground.last_gap_mm())));
+    }
     let proof = proof::prove(lamination, &surfaces, &ground.schedule);
     match proof.fault(lamination, build.sled_for(lamination), ground.rounding_mm()) {
         Some(fault) => Err(placed(build, lamination, vec![fault])),
-        None => Ok(proof),
+        None => Ok(CutStages { ground: ground.clone(), assembly, proof }),
     }
+}
+
+/// The sides of a sled's surface, from what is read back of the cut files.
+fn read_surfaces(
+    kit: &Kit,
+    number: usize,
+    cuts: &[SheetCut],
+    loads: &[CutLoad],
+    half_kerf_mm: f64,
+) -> Result<Vec<crate::shop::kit::Surface>, String> {
+    let whose = Whose::Sled(number);
+    let mut before = 0;
+    for cut in cuts {
+        let own = &loads[before..before + cut.loads.len()];
+        before += cut.loads.len();
+        if cut.from.iter().all(|(of, _)| *of != whose) {
+            continue;
+        }
+        let read = |load: &CutLoad| -> Result<Vec<Path>, String> {
+            Ok(read_back(&load.dxf)?.into_iter().map(|read| read.path).collect())
+        };
+        let read: Result<Vec<_>, String> = own.iter().map(read).collect();
+        let outlines = cut.outlines(whose, kit.parts.len(), &read?, half_kerf_mm)?;
+        return proof::surfaces(kit, &outlines, half_kerf_mm);
+    }
+    proof::surfaces(kit, &[], half_kerf_mm)
 }
 
 fn unproved(lamination: &Lamination, why: &str) -> Diagnostic {

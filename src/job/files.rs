@@ -1,6 +1,6 @@
 //! The files of a job, each made when it is asked for: bytes by name. What is written where is the edge's to say.
 
-use super::cut::{CutStages, dxf_of, unwritable};
+use super::cut::{CutStages, Cutting, dxf_of, unwritable};
 use super::{Job, Refused, tables};
 use crate::book::{self, Contents, SledOf, block::Book};
 use crate::diag::{Diagnostic, Place};
@@ -9,6 +9,7 @@ use crate::model::Build;
 use crate::model::lamination::file_name;
 use crate::report;
 use crate::sheets::{self, assembly};
+use crate::shop::form::Form;
 use crate::shop::riser_block::RiserBlock;
 use crate::write::{Content as Lines, book_html, book_pdf, pdf, svg};
 use std::collections::BTreeSet;
@@ -18,6 +19,7 @@ use std::sync::OnceLock;
 #[derive(Debug)]
 pub struct Files<'j> {
     job: &'j Job,
+    cutting: &'j Cutting,
     cuts: Vec<&'j CutStages>,
     /// Outline, riser, forms, tiller and bow: all but the sleds' sheets, signed.
     drawings: Vec<Drawing>,
@@ -33,8 +35,8 @@ enum What {
     Force,
     Passes(usize),
     Shims(usize),
-    /// The cut file of a sled: which cut, which of its loads.
-    SledDxf(usize, usize),
+    /// The cut file of a load.
+    LoadDxf(usize),
     Dxf(SheetFile),
     Svg(SheetFile),
     Pdf(SheetFile),
@@ -45,10 +47,10 @@ enum What {
 /// Where a drawing is kept.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum SheetFile {
-    /// Which cut, which of its loads.
-    Load(usize, usize),
-    /// Which cut, which of its sheets to look at.
-    Shown(usize, usize),
+    /// At true size.
+    Load(usize),
+    /// How the sled of a cut goes together.
+    Assembly(usize),
     Other(usize),
 }
 
@@ -56,10 +58,10 @@ impl<'j> Files<'j> {
     /// What there will be; faults are those of the plan, the cut files and the forms.
     pub(super) fn of(job: &'j Job) -> Result<Files<'j>, Refused> {
         job.report()?;
-        let build = job.build();
-        let cuts: Result<Vec<_>, Refused> = (0..build.laminations.len()).map(|index| job.cut(index)).collect();
-        let cuts: Vec<&CutStages> = cuts?.into_iter().flatten().collect();
-        let drawings: Vec<Drawing> = others(job)?.into_iter().map(|drawing| job.stamp.on(drawing)).collect();
+        let cutting = job.cutting()?;
+        let cuts: Vec<&CutStages> = cutting.laminations.iter().flatten().flatten().collect();
+        let forms = cutting.forms.as_ref().map_err(Clone::clone)?;
+        let drawings: Vec<Drawing> = others(job, forms)?.into_iter().map(|drawing| job.stamp.on(drawing)).collect();
         let mut list = vec![("report.json".to_owned(), What::Report), ("stack.csv".to_owned(), What::Stack)];
         let mut sheets: Vec<(&Drawing, SheetFile)> = Vec::new();
         for (index, cut) in cuts.iter().enumerate() {
@@ -70,11 +72,11 @@ impl<'j> Files<'j> {
             if cut.ground.kit.as_ref().is_some_and(|kit| !kit.shims.is_empty()) {
                 list.push((format!("shims-{name}.csv"), What::Shims(index)));
             }
-            for (load, (drawing, _)) in cut.sheets.cut.iter().enumerate() {
-                list.push((format!("templates/{}.dxf", drawing.name), What::SledDxf(index, load)));
-                sheets.push((drawing, SheetFile::Load(index, load)));
-            }
-            sheets.extend(cut.sheets.shown.iter().enumerate().map(|(k, drawing)| (drawing, SheetFile::Shown(index, k))));
+            sheets.extend(cut.assembly.iter().map(|drawing| (drawing, SheetFile::Assembly(index))));
+        }
+        for (number, load) in cutting.loads.iter().enumerate() {
+            list.push((format!("templates/{}.dxf", load.drawing.name), What::LoadDxf(number)));
+            sheets.push((&load.drawing, SheetFile::Load(number)));
         }
         for (index, drawing) in drawings.iter().enumerate() {
             // A sheet to look at has nothing for a cutter.
@@ -100,7 +102,7 @@ impl<'j> Files<'j> {
             let hint = "give the laminations names that differ more";
             return Err(Diagnostic::fault(Place::new("lamination"), message).hint(hint).into());
         }
-        Ok(Files { job, cuts, drawings, book: OnceLock::new(), list })
+        Ok(Files { job, cutting, cuts, drawings, book: OnceLock::new(), list })
     }
 
     /// Their paths, below a folder of the edge's choice; parts are parted by `/`.
@@ -126,10 +128,12 @@ impl<'j> Files<'j> {
                 let kit = self.cuts[cut].ground.kit.as_ref();
                 Ok(tables::shims(build, kit.map_or(&[], |kit| &kit.shims)))
             }
-            What::SledDxf(cut, load) => Ok(self.cuts[cut].sheets.cut[load].1.clone()),
+            What::LoadDxf(load) => Ok(self.cutting.loads[load].dxf.clone()),
             What::Dxf(sheet) => return dxf_of(self.drawing(sheet), build).map_err(Refused::from),
             What::Svg(sheet) => svg::svg(self.drawing(sheet), lines, Lines::Everything),
-            What::Pdf(sheet) => pdf::pdf(std::slice::from_ref(self.drawing(sheet)), &build.shop.paper, job.inputs.printed, lines),
+            What::Pdf(sheet) => {
+                pdf::pdf(std::slice::from_ref(self.on_paper(sheet)), &build.shop.paper, job.inputs.printed, lines)
+            }
             What::BookPdf => book_pdf::pdf(self.book(report)?, &build.shop.paper, lines),
             What::BookHtml => book_html::html(self.book(report)?, lines),
         };
@@ -138,9 +142,21 @@ impl<'j> Files<'j> {
 
     fn drawing(&self, sheet: SheetFile) -> &Drawing {
         match sheet {
-            SheetFile::Load(cut, load) => &self.cuts[cut].sheets.cut[load].0,
-            SheetFile::Shown(cut, k) => &self.cuts[cut].sheets.shown[k],
+            SheetFile::Load(load) => &self.cutting.loads[load].drawing,
+            SheetFile::Assembly(cut) => self.cuts[cut].assembly.as_ref().expect("it is listed"),
             SheetFile::Other(index) => &self.drawings[index],
+        }
+    }
+
+    /// What is printed of a drawing. The path of a machine's tool is no pattern to saw by: unless it is asked for, a page shows how the
+    /// parts lie.
+    fn on_paper(&self, sheet: SheetFile) -> &Drawing {
+        let shop = &self.job.build().shop;
+        match sheet {
+            SheetFile::Load(load) if shop.cutter.bed_mm().is_some() && !shop.printed.cut_files => {
+                &self.cutting.loads[load].overview
+            }
+            _ => self.drawing(sheet),
         }
     }
 
@@ -148,7 +164,7 @@ impl<'j> Files<'j> {
         if let Some(book) = self.book.get() {
             return Ok(book);
         }
-        let made = book::book(&contents(self.job, &self.cuts, report)?);
+        let made = book::book(&contents(self.job, self.cutting, report)?);
         Ok(self.book.get_or_init(|| made))
     }
 }
@@ -157,14 +173,14 @@ impl<'j> Files<'j> {
 const BOW: &str = "bow";
 
 /// The sheets that belong to no sled.
-fn others(job: &Job) -> Result<Vec<Drawing>, Refused> {
+fn others(job: &Job, forms: &[Form]) -> Result<Vec<Drawing>, Refused> {
     let build = job.build();
     let mut drawings = templates(build, job.riser_block(), &at_the_fades(job)?);
     if !job.is_bow() {
         return Ok(drawings);
     }
     if let Some(glued) = job.glue_up()? {
-        drawings.extend(sheets::form::all(build, glued)?);
+        drawings.extend(sheets::form::all(build, glued, forms));
     }
     let (curve, targets) = (job.force_curve()?, job.tiller_targets()?);
     drawings.push(sheets::tiller::reduced(build, curve, targets, job.floor_tiller()?));
@@ -198,7 +214,7 @@ fn templates(build: &Build, block: Option<&RiserBlock>, at_the_fades: &[String])
 }
 
 /// What the build book is made from.
-fn contents<'a>(job: &'a Job, cuts: &[&'a CutStages], report: &'a report::Report) -> Result<Contents<'a>, Refused> {
+fn contents<'a>(job: &'a Job, cutting: &'a Cutting, report: &'a report::Report) -> Result<Contents<'a>, Refused> {
     let build = job.build();
     let sled = |CutStages { ground, .. }: &'a CutStages| {
         let kit = ground.kit.as_ref()?;
@@ -212,7 +228,8 @@ fn contents<'a>(job: &'a Job, cuts: &[&'a CutStages], report: &'a report::Report
         build,
         report,
         made_by: job.stamp().text(),
-        sleds: cuts.iter().filter_map(|cut| sled(cut)).collect(),
+        sleds: cutting.laminations.iter().flatten().flatten().filter_map(sled).collect(),
+        cuts: &cutting.cuts,
         block: job.riser_block(),
         glued,
         bow,

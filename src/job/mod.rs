@@ -112,7 +112,7 @@ struct Shaping {
 /// What depends on everything, the text itself included.
 #[derive(Debug, Default)]
 struct Whole {
-    cut: Vec<Kept<Option<cut::CutStages>>>,
+    cut: Kept<cut::Cutting>,
     report: Kept<Report>,
 }
 
@@ -177,7 +177,6 @@ impl Job {
         let seen = reads::of_riser(&build);
         let shaping = kept_if(before.map(|job| &job.shaping), |shaping| shaping.build == seen)
             .unwrap_or_else(|| Arc::new(Shaping { build: seen, block: Kept::default() }));
-        let cut = build.laminations.iter().map(|_| Kept::default()).collect();
         Ok(Job {
             name: name.to_owned(),
             stamp: Stamp::of(name, text, inputs.printed),
@@ -192,7 +191,7 @@ impl Job {
             shooting,
             grinding,
             shaping,
-            whole: Arc::new(Whole { cut, report: Kept::default() }),
+            whole: Arc::default(),
         })
     }
 
@@ -420,7 +419,7 @@ impl Job {
             pieces.push(Box::new(|| drop(self.shot())));
         }
         for index in 0..self.grinding.len() {
-            pieces.push(Box::new(move || drop(self.cut(index))));
+            pieces.push(Box::new(move || drop(self.ground(index))));
         }
         pieces
     }
@@ -432,9 +431,14 @@ impl Job {
         pieces
     }
 
-    /// The cut files of a lamination's sled and the proof on them.
+    /// The cut files of all sleds and forms, and the proof on them.
+    fn cutting(&self) -> Result<&cut::Cutting, Refused> {
+        self.whole.cut.value(|| cut::cut(self))
+    }
+
+    /// A lamination's work and the proof on its cut files.
     fn cut(&self, lamination: usize) -> Result<Option<&cut::CutStages>, Refused> {
-        Ok(self.whole.cut[lamination].value(|| cut::cut(self, lamination))?.as_ref())
+        Ok(self.cutting()?.laminations[lamination].as_ref().map_err(Clone::clone)?.as_ref())
     }
 
     /// The published numbers: everything that a sheet, a page or a command prints.

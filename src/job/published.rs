@@ -1,6 +1,6 @@
 //! The published numbers, filled from the stages, rounded so that equal builds give equal bytes.
 
-use super::cut::CutStages;
+use super::cut::{CutLoad, CutStages, Cutting};
 use super::grind::Ground;
 use super::{Job, Refused};
 use crate::diag::{Outcome, Reported, Words};
@@ -12,12 +12,13 @@ use crate::model::lamination::{Face, Lamination, Pieces};
 use crate::model::workshop::Held;
 use crate::report::{
     AssumedRow, BowRow, CauseRow, CheckRow, DrawRow, ErrorRow, FloorRow, GlueStageRow, HeavyRow, HeightRow, HingeRow,
-    LaminationRow, MadeBy, MovesRow, PassRow, ProofRow, Report, RiserRow, SetupRow, SledRow, StackRow, StrainRow, TillerRow,
-    WarningRow,
+    LaminationRow, LoadPart, LoadRow, MadeBy, MovesRow, PassRow, ProofRow, Report, RiserRow, SetupRow, SledRow, StackRow,
+    StrainRow, TillerRow, WarningRow,
 };
 use crate::sheets::bow::part_name;
 use crate::shop::budget::{thickness_error_n, together_mm};
-use crate::shop::kit::Kit;
+use crate::shop::cutting::SheetCut;
+use crate::shop::kit::{BedLoad, Kit};
 use crate::shop::passes::{Carrier, Setup};
 use crate::units::System;
 
@@ -52,6 +53,7 @@ pub(super) fn report(job: &Job) -> Outcome<Report> {
         stack: stack(build, if job.is_bow() { Some(job.force_curve()?) } else { None }),
         laminations: (0..build.laminations.len()).map(|index| job.lamination_report(index)).collect::<Result<_, _>>()?,
         stack_error_mm: (!works.is_empty()).then(|| round(together_mm(works.iter().map(|cut| &cut.ground.budget)))),
+        loads: loads(job)?,
         riser: build.riser.as_ref().zip(block).map(|(riser, block)| RiserRow {
             length_mm: round(riser.length_mm),
             level_mm: round(riser.level_mm),
@@ -68,6 +70,20 @@ pub(super) fn report(job: &Job) -> Outcome<Report> {
         shot: if job.is_bow() { Some(job.shot_report(None)?) } else { None },
     };
     Ok(Reported::clean(report))
+}
+
+/// What is cut from sheet, load by load.
+fn loads(job: &Job) -> Result<Vec<LoadRow>, Refused> {
+    let Cutting { cuts, loads, .. } = job.cutting()?;
+    let each = cuts.iter().flat_map(|cut| cut.loads.iter().map(move |load| (cut, load)));
+    let row = |((cut, load), drawn): ((&SheetCut, &BedLoad), &CutLoad)| LoadRow {
+        file: drawn.drawing.name.clone(),
+        sheet: cut.sheet.material.clone(),
+        thickness_mm: round(load.thickness_mm),
+        filled: round(cut.filled(load)),
+        parts: cut.here(load).map(|(_, part, count)| LoadPart { name: part.name.clone(), count }).collect(),
+    };
+    Ok(each.zip(loads).map(row).collect())
 }
 
 /// What is ground, in the order of the laminations.

@@ -18,7 +18,7 @@ use crate::model::Build;
 use crate::model::build::Target;
 use crate::model::lamination::{Lamination, Stock};
 use crate::model::string::ShotPlan;
-use crate::model::workshop::{Glue, PrintPaper, SheetCutter, Shop};
+use crate::model::workshop::{AlsoPrinted, Glue, PrintPaper, RouterProfile, SheetCutter, Shop};
 
 /// What the glue-up reads.
 pub(super) fn of_glue_up(build: &Build) -> Build {
@@ -89,7 +89,14 @@ fn wood_alone(lamination: &Lamination) -> Lamination {
 
 fn no_shop() -> Shop {
     let paper = PrintPaper { name: String::new(), width_mm: 0.0, height_mm: 0.0, roll: false, margin_mm: 0.0 };
-    Shop { cutter: SheetCutter::Hand { holds_mm: 0.0 }, paper, shims: Vec::new(), lines: LineTable::default() }
+    Shop {
+        cutter: SheetCutter::Hand { holds_mm: 0.0 },
+        paper,
+        shims: Vec::new(),
+        lines: LineTable::default(),
+        printed: AlsoPrinted::default(),
+        profile: RouterProfile::default(),
+    }
 }
 
 fn no_glue() -> Glue {

@@ -3,10 +3,12 @@
 //! Whoever adds a reading, at a terminal or on a page, comes through `add`: one check, one way of writing it, the same bytes.
 
 mod add;
+mod published;
 pub mod show;
 mod summary;
 
 pub use add::{Added, NewReading, NotAdded, add, checked, stands};
+pub use published::published;
 
 use crate::buildfile::{self, Source};
 use crate::diag::Diagnostic;

@@ -1,4 +1,4 @@
-//! Answers as text and as JSON.
+//! Answers as text, and as the grids that pages show.
 
 use super::summary::{self, fine};
 use crate::diag::Place;
@@ -8,15 +8,12 @@ use crate::model::Build;
 use crate::model::log::Of;
 use crate::shop::blank::{Removal, WoodLever};
 use crate::shop::even::RoundWork;
-use crate::shop::logged::words::{PartMark, about, limb, marked, observed, says, strip_name, told_mm};
-use crate::shop::logged::{
-    Answer, Answers, Bench, BowsFound, Finding, Measure, Observation, SheetFound, TakeOver, TakenValue, Tape,
-};
+use crate::shop::logged::words::{PartMark, about, limb, marked, observed, says, told_mm};
+use crate::shop::logged::{Answer, Answers, Bench, Finding, Measure, Observation, TakeOver, TakenValue};
 use crate::shop::passes::Carrier;
 use crate::units::{Quantity, System, fixed, trim_zeros};
 use crate::write::table::plain;
 use serde::Serialize;
-use serde_json::{Value as Json, json};
 use std::collections::BTreeMap;
 
 /// All answers, what is left at the machine, and the keys of the build file that would take a reading.
@@ -305,191 +302,4 @@ pub fn value_text(units: System, value: &TakenValue) -> Option<String> {
         }
         TakenValue::Option(_) => return None,
     })
-}
-
-/// Every number, in mm and N; sentences in the builder's units.
-pub fn json(opened: &Job, answers: &Answers) -> Json {
-    let build = opened.build();
-    let r = |value: f64| (value * 1e6).round() / 1e6;
-    let of = |measure: Measure| match measure {
-        Measure::Thickness | Measure::Length => "mm",
-        Measure::Force => "N",
-        Measure::Ratio => "ratio",
-        Measure::Modulus => "MPa",
-        Measure::Speed => "mm/s",
-    };
-    let rows = |answer: &Answer| -> Vec<Json> {
-        answer
-            .observations
-            .iter()
-            .map(|seen| {
-                json!({
-                    "what": observed(build, &answer.reading.of, seen.of).spoken(build.units),
-                    "unit": of(seen.of.measure()),
-                    "reading": r(seen.reading),
-                    "model": r(seen.model),
-                    "difference": r(seen.difference()),
-                    "band": seen.band.map(r),
-                })
-            })
-            .collect()
-    };
-    let found = |answer: &Answer| match &answer.finding {
-        Finding::Nothing | Finding::Silent(_) => Json::Null,
-        Finding::Tape(Tape { correction, .. }) => json!({
-            "gap_shift_mm": r(correction.gap_shift_mm),
-            "bare_gap_shift_mm": r(correction.bare_gap_shift_mm),
-            "spread_before_mm": r(correction.spread_before_mm),
-            "spread_after_mm": r(correction.spread_after_mm),
-            "tape": correction.tape.iter().map(|(u, made)| json!({
-                "u_mm": r(*u),
-                "wanted_mm": r(made.wanted_mm),
-                "made_mm": r(made.made_mm),
-                "pieces": made.pieces.iter().map(|(stock, count)| json!({ "of": answers.shop.shims[*stock].of, "count": count })).collect::<Vec<_>>(),
-            })).collect::<Vec<_>>(),
-        }),
-        Finding::Done(done) => json!({ "made": done.made, "left": done.left }),
-        Finding::Zero(scrap) => json!({
-            "offset_mm": r(scrap.offset_mm),
-            "half_width_mm": r(scrap.half_width_mm),
-            "lean_mm": scrap.tilt.map(|tilt| r(tilt.over_width_mm)),
-        }),
-        Finding::Strip(grinding) => json!({
-            "strip": grinding.strip,
-            "after": grinding.after,
-            "offset_mm": grinding.offset_mm.map(r),
-            "zero_mm": grinding.zero_mm.map(r),
-            "half_width_mm": grinding.half_width_mm.map(r),
-            "worst_mm": r(grinding.worst_mm),
-            "done": grinding.done,
-            "passes_left": grinding.left,
-            "resized": grinding.thin.iter().filter_map(|thin| thin.held.as_ref()?.bow.as_ref()).next().map(|resized| json!({
-                "as_it_is_n": r(resized.as_it_is_n),
-                "weight_n": r(resized.weight_n),
-                "wanted_n": r(resized.wanted_n),
-                "changes": resized.rest.changes().iter().map(|change| json!({
-                    "lamination": build.laminations[change.lamination].name,
-                    "butt_mm": change.butt_mm.map(r),
-                    "tip_mm": change.tip_mm.map(r),
-                })).collect::<Vec<_>>(),
-            })),
-        }),
-        Finding::Sheet(SheetFound { thickness_mm, .. }) | Finding::Shim { thickness_mm } => {
-            json!({ "thickness_mm": r(*thickness_mm) })
-        }
-        Finding::Print { across_mm, up_mm, .. } => json!({ "across_mm": r(*across_mm), "up_mm": r(*up_mm) }),
-        Finding::Bend(found) => json!({
-            "strip": { "modulus_mpa": r(found.strip.modulus_mpa), "half_width_mpa": r(found.strip.half_width * found.strip.modulus_mpa) },
-            "laminations": found.laminations.iter().map(|known| json!({
-                "lamination": build.laminations[known.lamination].name,
-                "modulus_mpa": r(known.modulus_mpa),
-                "spread": r(known.deviation),
-                "strips": found.strips_of(known.lamination).map(|strip| strip_name(build, strip).spoken(build.units)).collect::<Vec<_>>(),
-            })).collect::<Vec<_>>(),
-            "spare": found.spare.iter().map(|k| strip_name(build, &found.strips[*k]).spoken(build.units)).collect::<Vec<_>>(),
-            "weight_n": found.weight.as_ref().map(|weight| json!({ "weight_n": r(weight.weight_n), "spread_n": r(weight.spread_n) })),
-        }),
-        Finding::Release(found) => json!({
-            "retained": r(found.retained),
-            "next": found.next.held().map(|next| json!({
-                "stage": next.stage,
-                "wanted_mm": r(next.wanted_mm),
-                "band_mm": r(next.band_mm),
-                "form_by": next.form_by.map(r),
-                "props_mm": next.props_mm.map(|[upper, lower]| json!({ "upper": r(upper), "lower": r(lower) })),
-                "left_mm": next.left_mm.map(|[upper, lower]| json!({ "upper": r(upper), "lower": r(lower) })),
-            })),
-        }),
-        Finding::Blank(found) => json!({
-            "stiffness_factor": r(found.factor),
-            "band": r(found.band),
-            "trimmed_n": r(found.removal.trimmed_n),
-            "wanted_n": r(found.removal.wanted_n),
-            "reached_n": r(found.removal.reached_n),
-            "sides_alone": found.removal.sides_alone.map(r),
-            "corners": { "radius_mm": r(found.removal.corners.radius_mm), "takes_n": r(found.removal.corners.takes_n) },
-            "steps": found.removal.steps.iter().map(|step| json!({
-                "lever": if step.lever == WoodLever::Sides { "sides" } else { "belly" },
-                "from_n": r(step.from_n),
-                "to_n": r(step.to_n),
-                "take_mm": step.take_mm.iter().map(|(s, mm)| [r(*s), r(*mm)]).collect::<Vec<_>>(),
-            })).collect::<Vec<_>>(),
-        }),
-        Finding::Tiller(found) => {
-            let mut told = json!({
-            "stretches": found.stretches.iter().map(|stretch| json!({
-                "limb": limb(stretch.side),
-                "from_mm": r(stretch.from_mm),
-                "to_mm": r(stretch.to_mm),
-                "within_mm": stretch.within_mm.map(r),
-                "factor": r(stretch.ln_factor.exp()),
-                "sigma_ln": r(stretch.sigma),
-            })).collect::<Vec<_>>(),
-            "costs": r(found.work.costs),
-            "all_costs": r(found.work.all_costs),
-            "take": found.work.cuts.iter().map(|cut| json!({
-                "limb": limb(cut.cell.side),
-                "lever": if found.work.lever[cut.cell.side] == WoodLever::Sides { "sides" } else { "belly" },
-                "from_mm": r(cut.cell.from_mm),
-                "to_mm": r(cut.cell.to_mm),
-                "take_mm": r(cut.take_mm),
-            })).collect::<Vec<_>>(),
-            });
-            if let Some(pictured) = &found.pictured {
-                told["bends"] = pictured
-                    .bends
-                    .iter()
-                    .map(|bend| {
-                        json!({
-                            "limb": limb(bend.stretch.side),
-                            "from_mm": r(bend.stretch.from_mm),
-                            "to_mm": r(bend.stretch.to_mm),
-                            "curvature_per_m": r(1e3 * bend.is_per_mm),
-                            "designed_per_m": r(1e3 * bend.designed_per_mm),
-                            "sigma_per_m": r(1e3 * bend.sigma_per_mm),
-                        })
-                    })
-                    .collect();
-            }
-            told
-        }
-        Finding::Shot(found) => json!({
-            "lossless_mm_s": r(found.lossless_mm_s),
-            "grains_per_pound": r(found.grains_per_pound),
-            "loss": r(found.loss.fraction),
-            "loss_band": found.loss.band.map(r),
-        }),
-        Finding::Bows(BowsFound { calibrated, .. }) => {
-            json!({ "stiffness_factor": r(calibrated.factor), "spread": calibrated.spread.map(r), "bows": calibrated.bows })
-        }
-    };
-    let answered: Vec<Json> = answers
-        .answers
-        .iter()
-        .map(|answer| {
-            json!({
-                "date": answer.reading.date,
-                "of": answer.reading.of.kind(),
-                "about": about(build, &answer.reading.of).spoken(build.units),
-                "rows": rows(answer),
-                "says": sentences(build, answer),
-                "take_over": answer.take_over.iter().map(|taken| take_text(opened, taken)).collect::<Vec<_>>(),
-                "questions": answer.questions.iter().map(|question| question.message.spoken(build.units)).collect::<Vec<_>>(),
-                "found": found(answer),
-            })
-        })
-        .collect();
-    let left: Vec<Json> = answers
-        .shop
-        .benches
-        .iter()
-        .map(|bench| {
-            json!({
-                "lamination": build.laminations[bench.lamination].name,
-                "made": bench.made,
-                "passes": bench.left().map(|(_, pass)| json!({ "number": pass.number, "grit": pass.grit, "gap_mm": r(pass.gap_mm) })).collect::<Vec<_>>(),
-            })
-        })
-        .collect();
-    json!({ "title": build.title, "answers": answered, "left": left })
 }

@@ -194,6 +194,13 @@ pub struct Sheet {
     pub modulus_mpa: f64,
 }
 
+impl Sheet {
+    /// The longer and the shorter side, mm.
+    pub fn sides_mm(&self) -> [f64; 2] {
+        [self.length_mm.max(self.width_mm), self.length_mm.min(self.width_mm)]
+    }
+}
+
 #[derive(Debug, Clone, PartialEq)]
 pub struct Shop {
     pub cutter: SheetCutter,
@@ -201,6 +208,50 @@ pub struct Shop {
     pub shims: Vec<ShimStock>,
     /// Layer, colour and weight of each kind of line.
     pub lines: LineTable,
+    pub printed: AlsoPrinted,
+    /// How a router's lines are cut, as far as the shop says.
+    pub profile: RouterProfile,
+}
+
+/// How a router goes around a part. Only the shop knows: what it does not say has no default and goes into no file.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct RouterProfile {
+    pub tabs: Option<Tabs>,
+    pub direction: Option<CutDirection>,
+    /// Length along the cut over which the bit goes in, mm.
+    pub ramp_mm: Option<f64>,
+    /// Depth of one round, mm.
+    pub depth_mm: Option<f64>,
+    /// How far the bit goes beyond the sheet, into the board under it, mm.
+    pub through_mm: Option<f64>,
+}
+
+/// Bridges that hold a part in its sheet until all is cut.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Tabs {
+    /// On each part.
+    pub count: u32,
+    /// Of the bridge itself, beside the bit, mm.
+    pub length_mm: f64,
+    /// Sheet left under the bit, mm.
+    pub height_mm: f64,
+}
+
+/// Which way the bit goes, for a spindle that turns clockwise seen from above.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum CutDirection {
+    /// Clockwise around a part, counter-clockwise in a hole.
+    Climb,
+    Conventional,
+}
+
+/// What is printed at true size only where the shop wants it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct AlsoPrinted {
+    /// Both limbs of the outline; half of it is the pattern.
+    pub whole_outline: bool,
+    /// Loads for a laser or a router; on paper their lines are no pattern.
+    pub cut_files: bool,
 }
 
 /// What cuts the sheet.
@@ -239,6 +290,14 @@ impl SheetCutter {
                 *holds_mm
             }
         }
+    }
+
+    /// What of a sheet is cut at once, along the bed's x and y, mm: the part of the bed that it covers, its length along the longer
+    /// side; without a bed the whole sheet, its length along x.
+    pub fn load_mm(&self, sheet: &Sheet) -> [f64; 2] {
+        let [long, wide] = sheet.sides_mm();
+        let Some([x, y]) = self.bed_mm() else { return [long, wide] };
+        if x < y { [x.min(wide), y.min(long)] } else { [x.min(long), y.min(wide)] }
     }
 
     /// Bed along x and y, mm; `None` where parts may be as large as the sheet.

@@ -29,7 +29,8 @@ pub struct SeriesBowRow {
     pub wanted_n: f64,
     /// What the stack draws, ground to its numbers, N.
     pub weight_n: f64,
-    /// Where the part that works hardest stands, over the average breaking strain of its wood; nothing where none is published.
+    /// Where the part that works hardest stands, over the average breaking strain of its wood, a ratio; nothing where none is
+    /// published.
     pub share_of_breaking: Option<f64>,
     /// That part.
     pub hardest: String,

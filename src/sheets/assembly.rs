@@ -28,10 +28,11 @@ struct Scales {
 
 impl Scales {
     fn of(sled: &Sled) -> Scales {
-        /// Longest and tallest that the elevation may become: it should fit two pages side by side, mm.
-        const LENGTH_MM: f64 = 380.0;
-        const HEIGHT_MM: f64 = 130.0;
-        let reduced = [1, 2, 3, 4, 5, 6, 8].into_iter().find(|k| sled.length_mm() / f64::from(*k) <= LENGTH_MM).unwrap_or(10);
+        /// Longest and tallest that the elevation may become: it should stand on a page beside its tables, mm.
+        const LENGTH_MM: f64 = 240.0;
+        const HEIGHT_MM: f64 = 60.0;
+        let fits = |k: &u32| sled.length_mm() / f64::from(*k) <= LENGTH_MM;
+        let reduced = [1, 2, 3, 4, 5, 6, 8, 10, 12].into_iter().find(fits).unwrap_or(15);
         let raised = [10, 5, 4, 3, 2].into_iter().find(|k| sled.final_gap_mm * f64::from(*k) <= HEIGHT_MM).unwrap_or(1);
         Scales { along: 1.0 / f64::from(reduced), up: f64::from(raised), reduced, raised }
     }
@@ -41,6 +42,9 @@ impl Scales {
     }
 }
 
+/// Width of running text on the sheet, mm.
+const WORK_MM: f64 = 120.0;
+
 /// The sheet `sled-core-assembly`; `last_gap_mm` is the last gap as the gauge can be set.
 pub fn sheet(build: &Build, plan: &SledPlan, lamination: &Lamination, kit: &Kit, last_gap_mm: f64) -> Drawing {
     let sled = &kit.sled;
@@ -48,23 +52,24 @@ pub fn sheet(build: &Build, plan: &SledPlan, lamination: &Lamination, kit: &Kit,
         format!("sled-{}-assembly", sled.lamination),
         format!("{}: sled for {}, how it goes together", build.title, sled.lamination),
     );
-    elevation(&mut drawing, build.units, kit);
-    let taken = extent(&drawing);
-    let corner = Point::new(taken.min.x, taken.min.y - 14.0);
-    heading(&mut drawing, Point::new(corner.x, corner.y - HEAD_MM), "Heights above the table");
-    let heights = height_table(&mut drawing, Point::new(corner.x, corner.y - 2.0 * HEAD_MM), build.units, lamination, kit);
-    let mut beside = Point::new(heights.max.x + 14.0, corner.y);
+    drawing.panel(|panel| elevation(panel, build.units, kit));
+    drawing.panel(|panel| {
+        heading(panel, Point::new(0.0, 0.0), "Heights above the table");
+        height_table(panel, Point::new(0.0, -HEAD_MM), build.units, lamination, kit);
+    });
     if !kit.shims.is_empty() {
-        heading(&mut drawing, Point::new(corner.x, heights.min.y - 8.0 - HEAD_MM), "Shims");
-        let under = Point::new(corner.x, heights.min.y - 8.0 - 2.0 * HEAD_MM);
-        beside.x = beside.x.max(shim_table(&mut drawing, under, build, kit).max.x + 14.0);
+        drawing.panel(|panel| {
+            heading(panel, Point::new(0.0, 0.0), "Shims");
+            shim_table(panel, Point::new(0.0, -HEAD_MM), build, kit);
+        });
     }
-    heading(&mut drawing, Point::new(beside.x, beside.y - HEAD_MM), "Order of the work");
-    let width = (taken.max.x - beside.x).max(90.0);
     let work = steps(build, plan, kit, last_gap_mm).into_iter();
     let numbered: Vec<String> = work.enumerate().map(|(i, step)| format!("{}.  {step}", i + 1)).collect();
     let numbered: Vec<&str> = numbered.iter().map(String::as_str).collect();
-    notes(&mut drawing, Point::new(beside.x, beside.y - 2.0 * HEAD_MM), width, TEXT_MM, &numbered);
+    drawing.panel(|panel| {
+        heading(panel, Point::new(0.0, 0.0), "Order of the work");
+        notes(panel, Point::new(0.0, -HEAD_MM), WORK_MM, TEXT_MM, &numbered);
+    });
     drawing.notes = cautions::grinding(build);
     if let Some(feather) = sled.feather_mm {
         drawing.notes.push(format!(
@@ -88,14 +93,14 @@ fn elevation(drawing: &mut Drawing, units: System, kit: &Kit) {
     lengths(drawing, units, sled, &scales);
     let left = scales.at(-sled.run_on_mm, 0.0).x;
     let low = extent(drawing).min.y;
-    let text = format!(
-        "Not to scale: lengths 1 : {}, heights {} : 1, so slopes look {} times too steep. {}",
-        scales.reduced,
-        scales.raised,
-        scales.reduced * scales.raised,
-        made_up_of(kit, units)
+    let steep = format!("Not to scale: slopes look {} times too steep.", scales.reduced * scales.raised);
+    notes(
+        drawing,
+        Point::new(left, low - 3.0),
+        WORK_MM.max(scales.along * sled.length_mm()),
+        TEXT_MM,
+        &[&steep, &made_up_of(kit, units)],
     );
-    drawing.label(Kind::Note, Label::new(text, Point::new(left, low - 3.0 - TEXT_MM), TEXT_MM));
     let top = extent(drawing).max.y;
     heading(drawing, Point::new(left, top + 4.0), "Side elevation, strip finished");
 }
@@ -154,16 +159,18 @@ fn supports(drawing: &mut Drawing, kit: &Kit, scales: &Scales) {
         let [first, last] = ends.map(|u| scales.at(u, sled.ramp.at(u) - board_mm));
         drawing.line(Kind::Edge, first, last);
     }
-    // Numbers stand as far apart as they are wide; where shims stand closer, every second or third is numbered.
     let pitch = scales.along * (ends[1] - ends[0]) / shims.len().max(1) as f64;
-    let every = (6.0 / pitch).ceil().max(1.0) as usize;
+    // Numbers stand as far apart as they are wide: where shims stand closer, some go without.
+    const NUMBER_MM: f64 = 6.0;
+    let mut numbered = f64::NEG_INFINITY;
     for (i, shim) in shims.iter().enumerate() {
         // Half a shim's length on the sheet, mm; one at an end stands inside it.
         let half = (0.25 * pitch).min(2.5);
         let x = scales.at(shim.u_mm, 0.0).x.clamp(scales.at(ends[0], 0.0).x + half, scales.at(ends[1], 0.0).x - half);
         let (foot, top) = (scales.at(0.0, low).y, scales.at(0.0, low + shim.made.wanted_mm.max(0.0)).y);
         drawing.path(Kind::Edge, Path::rectangle(Bounds { min: Point::new(x - half, foot), max: Point::new(x + half, top) }));
-        if i % every == 0 {
+        if NUMBER_MM <= x - numbered {
+            numbered = x;
             let number = Label::new((i + 1).to_string(), Point::new(x, foot - 1.5 - TEXT_MM), TEXT_MM);
             drawing.label(Kind::Dimension, number.aligned(Align::Middle));
         }

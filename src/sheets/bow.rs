@@ -15,35 +15,37 @@ use crate::model::Build;
 use crate::sheets::cautions::BREAKING;
 use crate::units::{System, fixed};
 
-/// Height of the side view on paper, at most, mm.
-const VIEW_MM: f64 = 230.0;
+/// Height of the side view on paper, at most, mm: beside it, plot and tables find room on one page.
+const VIEW_MM: f64 = 160.0;
 /// The plot of force over draw, mm.
-const PLOT: (f64, f64) = (120.0, 84.0);
+const PLOT: (f64, f64) = (84.0, 60.0);
 
 /// The sheet `bow`.
 ///
 /// `spread_n` is one standard deviation of the draw weight, N.
 pub fn sheet(build: &Build, curve: &DrawCurve, moves: &Sensitivity, spread_n: f64) -> Drawing {
     let mut drawing = Drawing::new("bow", format!("{}: braced and drawn", build.title));
-    let reduced = [4.0, 5.0, 6.0, 8.0, 10.0].into_iter().find(|k| height(curve) / k <= VIEW_MM).unwrap_or(12.0);
-    side_view(&mut drawing, build, curve, reduced);
-    let right = (curve.grip_depth_mm + curve.at_full_draw().pivot_to_nock_mm) / reduced + 34.0;
-    let top = 0.5 * height(curve) / reduced;
-    heading(&mut drawing, Point::new(right, top - HEAD_MM), "Force over draw length");
-    plot(&mut drawing, build.units, curve, Point::new(right + 14.0, top - HEAD_MM - 8.0 - PLOT.1), PLOT);
-    let under = top - HEAD_MM - 8.0 - PLOT.1 - 22.0;
-    heading(&mut drawing, Point::new(right, under), "Key numbers");
-    let numbers = table(&mut drawing, Point::new(right, under - HEAD_MM), &["the bow", ""], &key_numbers(build, curve), TEXT_MM);
-    heading(&mut drawing, Point::new(right, numbers.min.y - 10.0), "Greatest surface strain of each part");
-    let rows: Vec<Vec<String>> = curve.worst.iter().map(|worst| strain_row(build, worst)).collect();
-    let head = ["part", "strain", "where", "of breaking"];
-    let strains = table(&mut drawing, Point::new(right, numbers.min.y - 10.0 - HEAD_MM), &head, &rows, TEXT_MM);
-    let beside = Point::new(right + PLOT.0 + 34.0, top - HEAD_MM);
-    let beside = Point::new(beside.x.max(strains.max.x + 14.0), beside.y);
-    heading(&mut drawing, beside, "What moves the draw weight");
+    let reduced = [4.0, 5.0, 6.0, 8.0, 10.0, 12.0].into_iter().find(|k| height(curve) / k <= VIEW_MM).unwrap_or(15.0);
+    drawing.panel(|panel| side_view(panel, build, curve, reduced));
+    drawing.panel(|panel| {
+        heading(panel, Point::new(0.0, PLOT.1 + 4.0), "Force over draw length");
+        plot(panel, build.units, curve, Point::new(14.0, 0.0), PLOT);
+    });
+    drawing.panel(|panel| {
+        heading(panel, Point::new(0.0, 0.0), "Key numbers");
+        table(panel, Point::new(0.0, -HEAD_MM), &["the bow", ""], &key_numbers(build, curve), TEXT_MM);
+    });
     let spread = vec!["scatter, one standard deviation".to_owned(), String::new(), format!("± {}", build.weight_text(spread_n))];
     let rows: Vec<Vec<String>> = moves_rows(build, moves).into_iter().chain([spread]).collect();
-    table(&mut drawing, Point::new(beside.x, beside.y - HEAD_MM), &["change", "by", "weight"], &rows, TEXT_MM);
+    drawing.panel(|panel| {
+        heading(panel, Point::new(0.0, 0.0), "What moves the draw weight");
+        table(panel, Point::new(0.0, -HEAD_MM), &["change", "by", "weight"], &rows, TEXT_MM);
+    });
+    let rows: Vec<Vec<String>> = curve.worst.iter().map(|worst| strain_row(build, worst)).collect();
+    drawing.panel(|panel| {
+        heading(panel, Point::new(0.0, 0.0), "Greatest surface strain of each part");
+        table(panel, Point::new(0.0, -HEAD_MM), &["part", "strain", "where", "of breaking"], &rows, TEXT_MM);
+    });
     drawing.notes = vec![
         BREAKING.join(" "),
         "Computed for straight-grained average wood: moduli scatter by a fifth from piece to piece, and so does what breaks them.".into(),
@@ -103,7 +105,7 @@ fn side_view(drawing: &mut Drawing, build: &Build, curve: &DrawCurve, reduced: f
     let text = format!("bends most, station {}", build.units.rule(place.s_mm));
     leader(drawing, tip, Point::new(tip.x - 16.0, tip.y + 12.0), &[&text]);
     let foot = Point::new(0.0, -0.5 * height(curve) / reduced - 6.0);
-    let text = format!("Side view, 1 : {reduced:.0}. Full lines: full draw. Dashed: braced.");
+    let text = "Side view, reduced. Full lines: full draw. Dashed: braced.";
     drawing.label(Kind::Note, Label::new(text, foot, TEXT_MM));
 }
 

@@ -1,9 +1,9 @@
 //! The form of a glue-up stage, true size: its profile to cut or to saw to, with every mark, and the pile on it seen from above.
 //!
-//! The first sheet shows the whole form. Where it is longer than the cutter's bed, a sheet for each load of pieces follows.
+//! It shows the whole form; where that is longer than the cutter's bed, its pieces lie among the parts to cut ([`super::cut`]).
 
-use super::layout::{Flag, Runs, flags};
-use super::{cautions, outline};
+use super::layout::{Flag, upright_flags};
+use super::outline;
 use crate::diag::Diagnostic;
 use crate::drawing::annotate::{dimension_x, dimension_y, heading, leader, table};
 use crate::drawing::font::{HEAD_MM, SMALL_MM, TEXT_MM, extent};
@@ -13,72 +13,34 @@ use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::model::Build;
 use crate::model::lamination::Face;
 use crate::shop::form::{self, Form, PIN_MM};
-use crate::shop::nest::nest;
-use crate::shop::parts::compensated;
 use crate::units::{System, fixed};
 
-/// The sheets of all forms of a glue-up, in the order of the stages; none where every stage is held on props or flat.
-pub fn all(build: &Build, glued: &GlueUp) -> Result<Vec<Drawing>, Vec<Diagnostic>> {
-    let mut drawings = Vec::new();
+/// The forms of a glue-up, in the order of the stages; none where every stage is held on props or flat.
+pub fn laid_out(build: &Build, glued: &GlueUp) -> Result<Vec<Form>, Vec<Diagnostic>> {
+    let mut forms = Vec::new();
     for stage in &glued.stages {
-        if let Some(form) = form::lay_out(build, glued, stage, 0.0)?.value {
-            drawings.extend(sheets(build, glued, stage, &form).map_err(|fault| vec![fault])?);
-        }
+        forms.extend(form::lay_out(build, glued, stage, 0.0)?.value);
     }
-    Ok(drawings)
+    Ok(forms)
 }
 
-/// The sheets of a form: `form-2`, and `form-2-cut-1`, `form-2-cut-2` … where the cutter takes it in pieces.
-pub fn sheets(build: &Build, glued: &GlueUp, stage: &Stage, form: &Form) -> Result<Vec<Drawing>, Diagnostic> {
-    let mut sheets = vec![whole(build, glued, stage, form)];
-    if let Some(plan) = build.sled.as_ref().filter(|_| 1 < form.parts.len()) {
-        let loads = nest(&form.parts, &plan.sheet, &build.shop.cutter)?;
-        let several = loads.len();
-        let half_kerf = build.shop.cutter.half_kerf_mm();
-        for (k, load) in loads.iter().enumerate() {
-            let title = format!("{}: form of stage {}, pieces, load {} of {several}", build.title, form.stage, k + 1);
-            let mut drawing = Drawing::new(format!("form-{}-cut-{}", form.stage, k + 1), title);
-            let frame = Bounds { min: Point::new(0.0, 0.0), max: Point::new(load.width_mm, load.height_mm) };
-            drawing.path(Kind::Note, Path::rectangle(frame));
-            for placed in &load.placed {
-                let part = &form.parts[placed.part];
-                let cut = compensated(part, half_kerf)?;
-                drawing.part_path(Kind::Cut, &part.name, cut.edge.placed(&placed.placement));
-                for mark in &part.marks {
-                    drawing.part_path(Kind::Score, &part.name, mark.placed(&placed.placement));
-                }
-                let mut own = Drawing::default();
-                for label in &part.labels {
-                    own.label(Kind::Engrave, label.clone());
-                }
-                drawing.include(&own, &placed.placement);
-            }
-            drawing.notes = vec![
-                format!(
-                    "Lines to cut lie half the cut's width outside the parts, {}. Lock and glue the pieces standing on a flat table, shoulders \
-                     tight: the foot alone sets the height. Joined the form is {} long.",
-                    build.units.fine(half_kerf),
-                    build.units.rule(form.length_mm())
-                ),
-                cautions::cutting(&build.shop.cutter),
-            ];
-            sheets.push(drawing);
-        }
-    }
-    Ok(sheets)
+/// The sheets of these forms.
+pub fn all(build: &Build, glued: &GlueUp, forms: &[Form]) -> Vec<Drawing> {
+    let stage = |form: &Form| glued.stages.iter().find(|stage| stage.number == form.stage);
+    forms.iter().filter_map(|form| Some(sheet(build, glued, stage(form)?, form))).collect()
 }
 
-fn whole(build: &Build, glued: &GlueUp, stage: &Stage, form: &Form) -> Drawing {
+/// The sheet of a form: `form-2`. Its pieces, where the cutter takes it in pieces, lie among the other parts to cut.
+pub fn sheet(build: &Build, glued: &GlueUp, stage: &Stage, form: &Form) -> Drawing {
     let name = format!("form-{}", form.stage);
     let mut drawing = Drawing::new(name.clone(), format!("{}: form of stage {}", build.title, form.stage));
     let profile = profile(build, form, &name);
     drawing.include(&profile, &Placement::IDENTITY);
-    let above = from_above(build, glued, form);
-    let y = extent(&drawing).min.y - 16.0 - extent(&above).max.y;
-    drawing.include(&above, &Placement::moved(0.0, y));
-    let corner = Point::new(form.edge[0].x, extent(&drawing).min.y - 12.0);
-    heading(&mut drawing, Point::new(corner.x, corner.y - HEAD_MM), "Height of the edge above the foot, to check the form by");
-    heights(&mut drawing, Point::new(corner.x, corner.y - 2.0 * HEAD_MM), build, stage, form);
+    drawing.panel(|panel| from_above(panel, build, glued, form));
+    drawing.panel(|panel| {
+        heading(panel, Point::new(0.0, 0.0), "Height of the edge above the foot, to check the form by");
+        heights(panel, Point::new(0.0, -HEAD_MM), build, stage, form);
+    });
     drawing.notes = notes(build, stage, form);
     drawing
 }
@@ -102,8 +64,8 @@ fn profile(build: &Build, form: &Form, name: &str) -> Drawing {
         .collect();
     let left_flags: Vec<Flag> =
         right_flags.iter().skip(1).map(|flag| Flag { x: -flag.x, text: flag.text.clone(), ..*flag }).collect();
-    let top = flags(&mut drawing, &right_flags, Runs::Right, crown + 5.0, TEXT_MM);
-    let top = top.max(flags(&mut drawing, &left_flags, Runs::Left, crown + 5.0, TEXT_MM));
+    let all: Vec<Flag> = left_flags.into_iter().chain(right_flags).collect();
+    let top = upright_flags(&mut drawing, &all, crown + 5.0, TEXT_MM);
     drawing.line(Kind::Centre, Point::new(0.0, -6.0), Point::new(0.0, crown + 4.0));
     for strap in form.straps.iter().filter(|strap| strap.name.parse::<u32>().is_ok_and(|n| n % 2 == 1)) {
         for side in [-1.0, 1.0] {
@@ -137,40 +99,46 @@ fn profile(build: &Build, form: &Form, name: &str) -> Drawing {
     drawing
 }
 
-/// The blank on the form from above: strips, finished outline, marks, pins.
-fn from_above(build: &Build, glued: &GlueUp, form: &Form) -> Drawing {
-    let mut drawing = Drawing::default();
+/// The blank on the form from above, reduced: strips, finished outline, marks, pins.
+fn from_above(drawing: &mut Drawing, build: &Build, glued: &GlueUp, form: &Form) {
+    const WIDE_MM: f64 = 240.0;
     let end = form.edge[form.edge.len() - 1].x - 20.0;
-    let half = 0.5 * glued.blank_mm;
+    let scale = [4.0, 5.0, 6.0, 8.0, 10.0, 12.0].into_iter().find(|k| 2.0 * end / k <= WIDE_MM).unwrap_or(15.0);
+    let at = |x: f64, y: f64| Point::new(x / scale, y / scale);
+    let (end, half) = (end / scale, 0.5 * glued.blank_mm / scale);
     drawing.path(Kind::Edge, Path::rectangle(Bounds { min: Point::new(-end, -half), max: Point::new(end, half) }));
-    drawing.line(Kind::Centre, Point::new(-end - 6.0, 0.0), Point::new(end + 6.0, 0.0));
-    // A template for marking the pile: along the curve, so that stations count, not their shadows on the bench.
+    drawing.line(Kind::Centre, Point::new(-end - 3.0, 0.0), Point::new(end + 3.0, 0.0));
+    // Along the curve, so that stations count, not their shadows on the bench.
     if let Some(shape) = &build.outline {
         let edge = outline::edge(shape, 0.0, shape.end_mm());
         for (x, y) in [(1.0, 1.0), (1.0, -1.0), (-1.0, 1.0), (-1.0, -1.0)] {
-            drawing.path(Kind::Hidden, Path::open(edge.iter().map(|p| Point::new(x * p.x, y * p.y))));
+            drawing.path(Kind::Hidden, Path::open(edge.iter().map(|p| at(x * p.x, y * p.y))));
         }
     }
     for mark in &form.marks {
         for side in [-1.0, 1.0] {
-            let x = side * mark.station_mm;
+            let x = at(side * mark.station_mm, 0.0).x;
             drawing.line(Kind::Dimension, Point::new(x, -half - 3.0), Point::new(x, half + 3.0));
         }
     }
-    for pin in &form.pins {
+    for (k, pin) in form.pins.iter().enumerate() {
         for side in [-1.0, 1.0] {
-            drawing.path(Kind::Edge, Path::circle(Point::new(side * pin.station_mm, 0.0), 0.5 * PIN_MM));
+            drawing.path(Kind::Edge, Path::circle(at(side * pin.station_mm, 0.0), 0.6));
         }
-        let text = if pin.under_riser { "pin, hidden by the riser" } else { "pin in the waste" };
-        let at = Point::new(pin.station_mm, -half - 5.0 - SMALL_MM);
-        drawing.label(Kind::Dimension, Label::new(text, at, SMALL_MM).aligned(Align::Middle));
+        let text = format!(
+            "pin at {}, {}",
+            build.units.rule(pin.station_mm),
+            if pin.under_riser { "hidden by the riser" } else { "in the waste" }
+        );
+        let x = at(pin.station_mm, 0.0).x;
+        let y = -half - 5.0 - SMALL_MM - 2.0 * SMALL_MM * k as f64;
+        let align = if pin.under_riser { Align::Middle } else { Align::Right };
+        drawing.label(Kind::Dimension, Label::new(text, Point::new(x, y), SMALL_MM).aligned(align));
     }
-    heading(
-        &mut drawing,
-        Point::new(-end, half + 6.0),
-        "The pile laid flat, from above: strips, finished outline (dashed), marks to draw across every piece, pins",
-    );
-    drawing
+    heading(drawing, Point::new(-end, half + 6.0), "The pile laid flat, from above");
+    let text = "Reduced. Strips, finished outline (dashed), marks to draw across every piece, pins.";
+    let low = extent(drawing).min.y;
+    drawing.label(Kind::Note, Label::new(text, Point::new(-end, low - 2.0 - TEXT_MM), TEXT_MM));
 }
 
 fn heights(drawing: &mut Drawing, corner: Point, build: &Build, stage: &Stage, form: &Form) {
@@ -197,13 +165,13 @@ fn heights(drawing: &mut Drawing, corner: Point, build: &Build, stage: &Stage, f
     let header = [x.as_str(), y.as_str(), drop.as_str()];
     let first = table(drawing, corner, &header, &rows[..middle], TEXT_MM);
     let second = table(drawing, Point::new(first.max.x + 10.0, corner.y), &header, &rows[middle..], TEXT_MM);
-    let mut beside = Point::new(second.max.x + 14.0, corner.y - HEAD_MM);
+    let mut under = Point::new(first.min.x, first.min.y.min(second.min.y) - 3.0 - TEXT_MM);
     for text in [
         format!("the nock rises to {} on the form", signed(units, stage.tip_held_mm())),
         format!("and to {} once released; negative is reflex", signed(units, stage.tip_left_mm())),
     ] {
-        drawing.label(Kind::Note, Label::new(text, beside, TEXT_MM));
-        beside.y -= 2.0 * TEXT_MM;
+        drawing.label(Kind::Note, Label::new(text, under, TEXT_MM));
+        under.y -= 2.0 * TEXT_MM;
     }
 }
 

@@ -2,7 +2,8 @@
 
 use crate::drawing::font::width_mm;
 use crate::drawing::{Align, Drawing, Kind, Label};
-use crate::geometry::Point;
+use crate::geometry::{Path, Point};
+use std::f64::consts::FRAC_PI_2;
 
 /// A place to name: its mark starts at `(x, foot)` and rises to the name.
 #[derive(Debug, Clone, PartialEq)]
@@ -53,6 +54,26 @@ pub(super) fn flags(drawing: &mut Drawing, flags: &[Flag], runs: Runs, floor: f6
         let align = if runs == Runs::Right { Align::Left } else { Align::Right };
         drawing.label(Kind::Dimension, Label::new(flag.text.as_str(), at, cap_mm).aligned(align));
         top = top.max(y + 1.3 * cap_mm);
+    }
+    top
+}
+
+/// Draws marks with their names set upright over `floor`, moved apart where they stand closer than letters are high; gives back the
+/// height of the topmost name. A name takes no more room along the bow than a line of text, so that a joint between two pages finds a
+/// place beside it.
+pub(super) fn upright_flags(drawing: &mut Drawing, flags: &[Flag], floor: f64, cap_mm: f64) -> f64 {
+    /// From the marks to the names, where moved ones bend, mm.
+    const BEND_MM: f64 = 5.0;
+    let mut order: Vec<&Flag> = flags.iter().collect();
+    order.sort_by(|a, b| b.x.total_cmp(&a.x));
+    let wanted: Vec<f64> = order.iter().map(|flag| flag.x).collect();
+    let mut top = floor;
+    for (flag, x) in order.iter().zip(spread(&wanted, LANE_CAPS * cap_mm)) {
+        let foot = Point::new(x, floor + BEND_MM);
+        drawing.path(Kind::Dimension, Path::open([Point::new(flag.x, flag.foot), Point::new(flag.x, floor), foot]));
+        let at = Point::new(x + 0.5 * cap_mm, foot.y + BESIDE_MM);
+        drawing.label(Kind::Dimension, Label::new(flag.text.as_str(), at, cap_mm).turned(FRAC_PI_2));
+        top = top.max(at.y + width_mm(&flag.text, cap_mm, false));
     }
     top
 }

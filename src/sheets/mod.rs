@@ -7,7 +7,7 @@ pub mod cautions;
 pub mod outline;
 pub mod riser;
 pub mod bow;
-pub mod sled;
+pub mod cut;
 pub mod assembly;
 pub mod form;
 pub mod tiller;

@@ -5,7 +5,7 @@
 //! part and of the riser, the ends of laminations that stop short, and the nock.
 
 use super::cautions;
-use super::layout::{Flag, Runs, fitted, flags};
+use super::layout::{Flag, fitted, upright_flags};
 use crate::drawing::annotate::{dimension_x, dimension_y, heading, leader, table};
 use crate::drawing::font::{HEAD_MM, TEXT_MM, extent};
 use crate::drawing::{Drawing, Kind, Label};
@@ -32,19 +32,24 @@ pub struct Station {
     pub name: Option<String>,
 }
 
-/// The outline sheet; `None` for a build without an outline.
+/// The outline sheet: the half template, and the whole bow over it where the shop wants that; `None` for a build without an outline.
 pub fn sheet(build: &Build) -> Option<Drawing> {
     let outline = build.outline.as_ref()?;
     let mut drawing = Drawing::new("outline", format!("{}: limb outline, seen from the back", build.title));
     let stations = stations(build, outline);
-    whole_bow(&mut drawing, build, outline, &stations);
     let half = half_template(build, outline, &stations);
-    let drop = extent(&drawing).min.y - 14.0 - extent(&half).max.y;
-    drawing.include(&half, &Placement::moved(0.0, drop));
-    let corner = Point::new(-outline.end_mm(), drop + extent(&half).max.y - 2.0);
-    heading(&mut drawing, Point::new(corner.x, corner.y - HEAD_MM), "Widths");
-    let widths = width_table(&mut drawing, Point::new(corner.x, corner.y - 2.0 * HEAD_MM), build, &stations);
-    nock_detail(&mut drawing, Point::new(widths.max.x + 30.0, corner.y), build, outline);
+    if build.shop.printed.whole_outline {
+        whole_bow(&mut drawing, build, outline, &stations);
+        let drop = extent(&drawing).min.y - 14.0 - extent(&half).max.y;
+        drawing.include(&half, &Placement::moved(0.0, drop));
+    } else {
+        drawing.include(&half, &Placement::IDENTITY);
+    }
+    drawing.panel(|panel| {
+        heading(panel, Point::new(0.0, 0.0), "Widths");
+        width_table(panel, Point::new(0.0, -HEAD_MM), build, &stations);
+    });
+    drawing.panel(|panel| nock_detail(panel, Point::new(0.0, 0.0), build, outline));
     drawing.notes = notes(build, outline);
     Some(drawing)
 }
@@ -141,8 +146,8 @@ fn whole_bow(drawing: &mut Drawing, build: &Build, outline: &Outline, stations: 
         for groove in groove_marks(outline, side) {
             drawing.path(Kind::Edge, groove);
         }
-        station_flags(drawing, build, outline, stations, side);
     }
+    station_flags(drawing, build, outline, stations, &[-1.0, 1.0]);
     let low = -0.5 * outline.width.max().y;
     let nock = outline.nock_mm();
     let at = |s: f64| Point::new(s, -0.5 * outline.width_at(s));
@@ -152,18 +157,19 @@ fn whole_bow(drawing: &mut Drawing, build: &Build, outline: &Outline, stations: 
     heading(drawing, Point::new(-end, top + 4.0), "Whole bow");
 }
 
-fn station_flags(drawing: &mut Drawing, build: &Build, outline: &Outline, stations: &[Station], side: f64) {
+fn station_flags(drawing: &mut Drawing, build: &Build, outline: &Outline, stations: &[Station], sides: &[f64]) {
     let floor = 0.5 * outline.width.max().y + 3.0;
     let text = |station: &Station| {
         let (at, wide) = (build.units.rule(station.at_mm), build.units.rule(station.width_mm));
         station.name.as_ref().map_or(format!("{at}: {wide} wide"), |name| format!("{name} {at}: {wide} wide"))
     };
-    let shown: Vec<Flag> = stations
+    let shown: Vec<Flag> = sides
         .iter()
-        .filter(|station| 0.0 < side || 0.0 < station.at_mm)
-        .map(|station| Flag { x: side * station.at_mm, foot: 0.5 * station.width_mm, text: text(station) })
+        .flat_map(|side| stations.iter().map(move |station| (*side, station)))
+        .filter(|(side, station)| 0.0 < *side || 0.0 < station.at_mm)
+        .map(|(side, station)| Flag { x: side * station.at_mm, foot: 0.5 * station.width_mm, text: text(station) })
         .collect();
-    flags(drawing, &shown, if 0.0 < side { Runs::Right } else { Runs::Left }, floor, TEXT_MM);
+    upright_flags(drawing, &shown, floor, TEXT_MM);
 }
 
 /// Lines square to both edges at the nock, as deep as the string's groove.
@@ -192,9 +198,13 @@ fn half_template(build: &Build, outline: &Outline, stations: &[Station]) -> Draw
         drawing.part_path(Kind::Score, HALF, groove);
     }
     engrave(&mut drawing, build, outline, stations);
-    station_flags(&mut drawing, build, outline, stations, 1.0);
+    station_flags(&mut drawing, build, outline, stations, &[1.0]);
     let low = -0.5 * outline.width.max().y;
-    heading(&mut drawing, Point::new(0.0, low - 4.0 - HEAD_MM), "Half template: one limb, back side up");
+    let at = |s: f64| Point::new(s, -0.5 * outline.width_at(s));
+    let nock = outline.nock_mm();
+    dimension_x(&mut drawing, at(0.0), at(nock), low - 9.0, &format!("{} centre to nock", build.units.rule(nock)));
+    dimension_x(&mut drawing, at(0.0), at(end), low - 17.0, &format!("{} of wood", build.units.rule(end)));
+    heading(&mut drawing, Point::new(0.0, low - 22.0 - HEAD_MM), "Half template: one limb, back side up");
     drawing
 }
 

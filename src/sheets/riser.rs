@@ -25,7 +25,6 @@ pub fn sheet(build: &Build, block: &RiserBlock) -> Option<Drawing> {
     let mut drawing = Drawing::new("riser", format!("{}: riser block", build.title));
     let profile = profile(build, riser, block);
     let slices = slices(build, riser, block);
-    let left = -0.5 * block.blank_length_mm;
     drawing.include(&profile, &Placement::IDENTITY);
     put_under(&mut drawing, &slices);
     if let (Some(outline), false) = (&build.outline, block.seams.is_empty()) {
@@ -33,17 +32,19 @@ pub fn sheet(build: &Build, block: &RiserBlock) -> Option<Drawing> {
             put_under(&mut drawing, &side);
         }
     }
-    let mut corner = Point::new(left, extent(&drawing).min.y - 14.0);
-    heading(&mut drawing, Point::new(corner.x, corner.y - HEAD_MM), "Feather check");
-    corner.y -= 2.0 * HEAD_MM;
-    let check = check_table(&mut drawing, corner, build, block);
-    let next = Point::new(check.max.x + 14.0, corner.y);
-    heading(&mut drawing, Point::new(next.x, next.y + HEAD_MM), "Width of the block");
-    let width = width_table(&mut drawing, next, build, riser, block);
+    drawing.panel(|panel| {
+        heading(panel, Point::new(0.0, 0.0), "Feather check");
+        check_table(panel, Point::new(0.0, -HEAD_MM), build, block);
+    });
+    drawing.panel(|panel| {
+        heading(panel, Point::new(0.0, 0.0), "Width of the block");
+        width_table(panel, Point::new(0.0, -HEAD_MM), build, riser, block);
+    });
     if !block.seams.is_empty() {
-        let next = Point::new(next.x, width.min.y - 8.0 - HEAD_MM);
-        heading(&mut drawing, Point::new(next.x, next.y + HEAD_MM), "Seams on the trimmed sides");
-        seam_table(&mut drawing, next, build, block);
+        drawing.panel(|panel| {
+            heading(panel, Point::new(0.0, 0.0), "Seams on the trimmed sides");
+            seam_table(panel, Point::new(0.0, -HEAD_MM), build, block);
+        });
     }
     drawing.notes = notes(build, riser, block);
     Some(drawing)
@@ -95,13 +96,11 @@ fn profile(build: &Build, riser: &Riser, block: &RiserBlock) -> Drawing {
         leader(&mut drawing, at(s), Point::new(s + 10.0, riser.thickness_at(s) + 9.0), &[&text]);
     }
     let (back, belly) = faces(build, riser);
-    // Under the rows of mark numbers, so that a long name meets none of them.
-    let under = Point::new(0.0, -11.0 - TEXT_MM);
-    drawing.label(Kind::Note, Label::new(format!("back side: {back}"), under, TEXT_MM).aligned(Align::Middle));
-    drawing.label(
-        Kind::Note,
-        Label::new(format!("belly side: {belly}"), Point::new(0.0, depth + 2.2), TEXT_MM).aligned(Align::Middle),
-    );
+    // Under the rows of mark numbers, so that a long name meets none of them, and no extension line.
+    for (row, text) in (0..).zip([format!("back side: {back}"), format!("belly side: {belly}")]) {
+        let at = Point::new(0.0, -11.0 - TEXT_MM * (1.0 + 1.8 * f64::from(row)));
+        drawing.label(Kind::Note, Label::new(text, at, TEXT_MM).aligned(Align::Middle));
+    }
     let top = extent(&drawing).max.y;
     heading(&mut drawing, Point::new(-end, top + 4.0), "Side profile");
     drawing

@@ -20,12 +20,12 @@ const VIEW_MM: f64 = 172.0;
 pub fn reduced(build: &Build, curve: &DrawCurve, targets: &Targets, floor: &[Floor]) -> Drawing {
     let mut drawing = Drawing::new("tiller", format!("{}: tiller", build.title));
     let scale = scale_of(curve);
-    hanging(&mut drawing, curve, targets, scale);
     let half = greatest(curve, |place| place.y_mm) / scale;
-    let low = lowest(curve, scale);
-    heading(&mut drawing, Point::new(-half, 12.0), "How the limbs bend");
-    drawing.label(Kind::Note, Label::new(legend(scale), Point::new(-half, low - 10.0), TEXT_MM));
-    heading(&mut drawing, Point::new(-half, low - 22.0), "From belly to string, square to the string");
+    drawing.panel(|panel| {
+        hanging(panel, curve, targets, scale);
+        heading(panel, Point::new(-half, 12.0), "How the limbs bend");
+        panel.label(Kind::Note, Label::new(LEGEND, Point::new(-half, lowest(curve, scale) - 10.0), TEXT_MM));
+    });
     let units = build.units;
     let stations: Vec<String> = targets.stations_mm.iter().map(|s| units.rule(*s)).collect();
     let head: Vec<&str> = ["draw length", "weight", "limb"].into_iter().chain(stations.iter().map(String::as_str)).collect();
@@ -41,19 +41,19 @@ pub fn reduced(build: &Build, curve: &DrawCurve, targets: &Targets, floor: &[Flo
         })
         .collect();
     let cap = if fits(&head, &rows, TEXT_MM, 2.0 * half) { TEXT_MM } else { SMALL_MM };
-    let under = table(&mut drawing, Point::new(-half, low - 22.0 - HEAD_MM), &head, &rows, cap).min.y - 10.0;
-    heading(&mut drawing, Point::new(-half, under), "On the floor: nocks on two blocks, belly up, pressed down at the grip");
+    drawing.panel(|panel| {
+        heading(panel, Point::new(0.0, 0.0), "From belly to string, square to the string");
+        table(panel, Point::new(0.0, -HEAD_MM), &head, &rows, cap);
+    });
     let rows: Vec<Vec<String>> = floor
         .iter()
         .map(|row| vec![units.rule(row.drop_mm), units.force_text(row.blank_n), units.force_text(row.trimmed_n)])
         .collect();
-    table(
-        &mut drawing,
-        Point::new(-half, under - HEAD_MM),
-        &["pressed down", "blank, not trimmed", "trimmed to the outline"],
-        &rows,
-        cap,
-    );
+    drawing.panel(|panel| {
+        heading(panel, Point::new(0.0, 0.0), "On the floor: nocks on two blocks, belly up, pressed down at the grip");
+        let head = ["pressed down", "blank, not trimmed", "trimmed to the outline"];
+        table(panel, Point::new(0.0, -HEAD_MM), &head, &rows, cap);
+    });
     drawing.notes = notes(build, targets);
     drawing
 }
@@ -63,7 +63,7 @@ pub fn alone(curve: &DrawCurve, targets: &Targets) -> (Drawing, String) {
     let scale = scale_of(curve);
     let mut drawing = Drawing::new("tiller", "How the limbs bend");
     hanging(&mut drawing, curve, targets, scale);
-    (drawing, legend(scale))
+    (drawing, LEGEND.to_owned())
 }
 
 fn scale_of(curve: &DrawCurve) -> f64 {
@@ -71,9 +71,8 @@ fn scale_of(curve: &DrawCurve) -> f64 {
     [4.0, 5.0, 6.0, 8.0, 10.0, 12.0].into_iter().find(|k| wide / k <= VIEW_MM).unwrap_or(15.0)
 }
 
-fn legend(scale: f64) -> String {
-    format!("1 : {scale:.0}. Back up, string below, as on a tillering tree. Thin lines: the belly at the draws of the table.")
-}
+/// What the reduced view shows; a page may reduce it further, so no scale is told.
+const LEGEND: &str = "Reduced. Back up, string below, as on a tillering tree. Thin lines: the belly at the draws of the table.";
 
 /// The lowest point of the reduced view, mm.
 fn lowest(curve: &DrawCurve, scale: f64) -> f64 {
@@ -116,7 +115,8 @@ pub fn full_size(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing
     let hang = Hang { scale: 1.0, curve };
     let units = build.units;
     let nock_mm = greatest(curve, |place| place.y_mm);
-    drawing.line(Kind::Centre, Point::new(0.0, 30.0), Point::new(0.0, -greatest(curve, |place| place.x_mm) - 20.0));
+    // As far as the grip needs it: longer, it would take pages of its own.
+    drawing.line(Kind::Centre, Point::new(0.0, 30.0), Point::new(0.0, -curve.grip_depth_mm - 60.0));
     drawing.line(Kind::Centre, Point::new(-30.0, 0.0), Point::new(nock_mm + 10.0, 0.0));
     // The wood at full draw, under the lines: its back as one would be taken for a belly.
     if let Some(full) = targets.rows.last() {
@@ -159,16 +159,17 @@ pub fn full_size(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing
         let label = Label::new(units.rule(*s), Point::new(at.x, 16.0), TEXT_MM);
         drawing.label(Kind::Note, label.aligned(Align::Middle));
     }
-    let title =
-        "Back of the grip on the cross at the left. Station figures above, belly to string at each ring: upper / lower limb.";
-    drawing.label(Kind::Note, Label::new(title, Point::new(4.0, 36.0), TEXT_MM));
-    let lines = if targets.rows.iter().map(|row| limbs_off(curve, targets, row)).any(|[upper, lower]| two_lines(&upper, &lower)) {
-        "Solid: the upper limb's belly. Dashed: the lower limb's. One line stands for both where they fall together."
-    } else {
-        "Each line stands for both limbs: they shall hang alike."
-    };
-    drawing.label(Kind::Note, Label::new(lines, Point::new(4.0, 31.0), TEXT_MM));
-    drawing.notes = notes(build, targets);
+    drawing.notes = vec![
+        "Back of the grip on the cross at the left. Station figures above, belly to string at each ring: upper / lower limb."
+            .into(),
+        if targets.rows.iter().map(|row| limbs_off(curve, targets, row)).any(|[upper, lower]| two_lines(&upper, &lower)) {
+            "Solid: the upper limb's belly. Dashed: the lower limb's. One line stands for both where they fall together."
+        } else {
+            "Each line stands for both limbs: they shall hang alike."
+        }
+        .into(),
+    ];
+    drawing.notes.extend(notes(build, targets));
     drawing
 }
 

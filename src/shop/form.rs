@@ -282,6 +282,11 @@ fn cut_up(build: &Build, form: &mut Form) -> Result<(), Diagnostic> {
         let path = body(&between(&form.edge, pair[0], pair[1]), socket, tongue, 0.5 * form.body_mm);
         let purpose = "template of the form's side: stick it to the blank of the form, foot flush with its foot, saw outside and plane to the edge, square across";
         let mut part = Part::new(name.clone(), path.moved(-pair[0], 0.0), thickness, purpose);
+        let (width, top) = (pair[1] - pair[0], form.body_mm - 1.0);
+        part.no_tabs.push(Bounds { min: Point::new(0.0, top), max: Point::new(width, f64::MAX) });
+        for (x, joined) in [(0.0, socket.is_some()), (width, tongue.is_some())] {
+            part.no_tabs.extend(joined.then(|| Bounds { min: Point::new(x, 0.0), max: Point::new(x + reach, f64::MAX) }));
+        }
         part.marks = marks_between(form, pair[0], pair[1]).into_iter().map(|line| line.moved(-pair[0], 0.0)).collect();
         let clear = 2.0 * reach + 6.0;
         let room =

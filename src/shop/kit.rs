@@ -31,8 +31,6 @@ pub struct Kit {
     pub sled: Sled,
     /// What is cut from sheet, or the board or carrier seen from above.
     pub parts: Vec<Part>,
-    /// How the parts lie on their sheets; empty for a board that no cutter follows.
-    pub loads: Vec<BedLoad>,
     /// The parts whose top edge is the ramp, to find it again in a drawing of them; empty for a board that no cutter follows.
     pub rails: Vec<RailPiece>,
     /// Centres of the cross ribs along the strip, `u` in mm, in the order of their numbers.
@@ -101,7 +99,7 @@ pub enum SideView {
 /// Where one copy of a part lies on the sheet.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Placed {
-    /// Index of the part in its kit.
+    /// Index among the parts that were laid out together.
     pub part: usize,
     /// From 1.
     pub copy: u32,
@@ -157,7 +155,6 @@ impl Kit {
         Kit {
             sled,
             parts: Vec::new(),
-            loads: Vec::new(),
             rails: Vec::new(),
             ribs_mm: Vec::new(),
             shims: Vec::new(),

@@ -6,18 +6,19 @@ use crate::geometry::{Bounds, Point};
 /// Letters lower than this cannot be read, mm.
 pub(super) const MIN_CAP_MM: f64 = 1.2;
 
-/// The first of `texts` that can stand legibly in the middle of `room`; the last, as large as it can be, if none can.
+/// The first of `texts` that can stand legibly in the middle of `room`; else the first that can just be read; else the last, as large
+/// as it can be.
 pub(super) fn label_in(room: Bounds, texts: &[String]) -> Option<Label> {
     // Common faces are up to this wide for each letter, in heights of a capital.
     const WIDTH_PER_CAP: f64 = 0.85;
-    // Smaller letters close up when burned; larger ones only take time.
-    const LEGIBLE_MM: f64 = 2.5;
+    // Smaller letters close up when burned; larger ones only take time. From the second size on they can just be read.
+    const LEGIBLE_MM: [f64; 2] = [2.5, 1.8];
     const LARGEST_MM: f64 = 5.0;
     let cap = |text: &String| {
         let letters = text.chars().count().max(1) as f64;
         (room.width() / (WIDTH_PER_CAP * letters)).min(0.8 * room.height()).min(LARGEST_MM)
     };
-    let text = texts.iter().find(|text| LEGIBLE_MM <= cap(text)).or(texts.last())?;
+    let text = LEGIBLE_MM.iter().find_map(|least| texts.iter().find(|text| *least <= cap(text))).or(texts.last())?;
     let cap = cap(text);
     let at = Point::new(0.5 * (room.min.x + room.max.x), 0.5 * (room.min.y + room.max.y - cap));
     (MIN_CAP_MM <= cap).then(|| Label::new(text.clone(), at, cap).aligned(Align::Middle))

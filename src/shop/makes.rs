@@ -10,13 +10,13 @@
 //! A new make is a variant and a row of [`SledMake::traits`], a file beside this one that returns a [`Kit`], and a line in [`lay_out`].
 
 use super::kit::{Kit, Means};
-use super::nest::nest;
+use super::nest::fitting;
 use super::sled::Sled;
 use super::{raised_end, ramp, shimmed, solid};
 use crate::diag::Outcome;
 use crate::model::workshop::SledMake;
 
-/// The sled as the plan wants it made, with its parts laid on sheets, or every reason why it cannot be.
+/// The sled as the plan wants it made, each of its parts small enough for the sheet, or every reason why it cannot be.
 pub fn lay_out(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
     let make = match means.plan.make {
         SledMake::Ramp => ramp::kit,
@@ -24,10 +24,10 @@ pub fn lay_out(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
         SledMake::Shims => shimmed::kit,
         SledMake::RaisedEnd => raised_end::kit,
     };
-    let mut made = make(sled, means)?;
-    let kit = &mut made.value;
+    let made = make(sled, means)?;
+    let kit = &made.value;
     if kit.is_cut() {
-        kit.loads = nest(&kit.parts, &means.plan.sheet, means.cutter).map_err(|fault| vec![fault])?;
+        fitting(&kit.parts, &means.plan.sheet, means.cutter).map_err(|fault| vec![fault])?;
     }
     Ok(made)
 }

@@ -27,3 +27,5 @@ pub mod riser_block;
 pub mod blank;
 pub mod even;
 pub mod form;
+pub mod cutting;
+pub mod tabs;

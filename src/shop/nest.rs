@@ -1,173 +1,377 @@
-//! How parts lie on the sheet, a bed-full at a time.
+//! How parts lie on the sheet, a bed-full at a time: those of all sleds and forms together, in each other's hollows and offcuts.
 //!
-//! Shelf packing: parts in order of falling height are laid side by side in rows, each in the first row where it fits. The order
-//! is fixed, so that the same parts always lie the same way. Between the cuts of two parts, and between a cut and the edge of
-//! the bed, a web of sheet stays.
+//! Bottom-left packing on strips across the bed: a part, in each way it may lie, is the list of stretches that it covers in every strip
+//! a millimetre or so wide, grown by half the web. It goes where its upper edge comes lowest, then farthest to the left. Parts go in a
+//! few fixed orders and some shuffled from a fixed seed; the fullest bed of these tries is kept, and the next begun. So the same parts
+//! always lie the same way, and the effort is bounded by the number of tries.
 //!
-//! Parts that must run along the sheet's grain keep their length along the longer side of the load; the sheet is to be laid with
-//! its length that way. Source: shelf packing is textbook matter (first fit, decreasing height).
+//! Between the cuts of two parts, and between a cut and the edge of the bed, a web of sheet stays. Parts that must run along the sheet's
+//! grain keep their length along the longer side of the load; the sheet is to be laid with its length that way. No part is turned over.
+//! Source: bottom-left packing and conservative rasters are textbook matter.
 
 use super::kit::{BedLoad, Placed};
 use super::parts::Part;
 use crate::diag::{Diagnostic, Message, Place, mm};
 use crate::geometry::offset::outward;
-use crate::geometry::{Bounds, Placement, Point};
+use crate::geometry::{Bounds, Path, Placement, Point};
 use crate::model::workshop::{Sheet, SheetCutter};
 use crate::units::limit;
 use std::f64::consts::FRAC_PI_2;
 
-/// Loads that hold all copies of all parts, each no larger than the sheet and the cutter's bed.
+/// Loads that hold all copies of all parts, each no larger than the sheet and the cutter's bed, the fullest first.
 ///
 /// A fault names a part that does not fit in any way it may lie, and by how much. Parts of one thickness share loads.
 pub fn nest(parts: &[Part], sheet: &Sheet, cutter: &SheetCutter) -> Result<Vec<BedLoad>, Diagnostic> {
-    let area = load_size_mm(sheet, cutter);
-    let gap = gap_mm(cutter);
-    // Rows run along the longer side; for a bed that is longer in y the finished load is turned.
+    let area = cutter.load_mm(sheet);
     let (long, short) = (area[0].max(area[1]), area[0].min(area[1]));
-    let mut items = Vec::new();
+    let paths = fitting(parts, sheet, cutter)?;
+    let gap = gap_mm(cutter);
+    // What a part, grown by half the gap, may cover.
+    let room = Room { low: 0.5 * gap, along: long - gap, across: short - gap, step: (long / STRIPS).max(LEAST_STEP_MM) };
+    let shapes: Vec<Vec<Lying>> = parts
+        .iter()
+        .zip(&paths)
+        .map(|(part, path)| ways(part).iter().filter_map(|turns| Lying::of(path, *turns, 0.5 * gap, &room)).collect())
+        .map(|mut ways: Vec<Lying>| {
+            ways.dedup_by(|next, kept| next.strips == kept.strips);
+            ways
+        })
+        .collect();
+    let mut left: Vec<PartCopy> = Vec::new();
     for (index, part) in parts.iter().enumerate() {
-        let bounds = cut_bounds(part, cutter)?;
-        let turned = choose_turn(part, bounds, long - 2.0 * gap, short - 2.0 * gap).map_err(|too_large| {
+        left.extend((1..=part.count).map(|copy| PartCopy { index, copy, area: part.area_mm2() }));
+    }
+    let all: Vec<(f64, Vec<Vec<Placed>>)> = by_thickness(parts, left)
+        .into_iter()
+        .map(|(thickness_mm, copies)| {
+            let enough = WELL_FILLED * area[0] * area[1];
+            let tries = [None, Some(enough)].map(|enough| filled(&copies, &shapes, &room, enough));
+            let poor = |loads: &[Vec<Placed>]| {
+                let area = |load: &Vec<Placed>| load.iter().map(|placed| parts[placed.part].area_mm2()).sum::<f64>();
+                loads.iter().rev().skip(1).filter(|load| area(load) < enough).count()
+            };
+            let best = tries.into_iter().min_by_key(|loads| (loads.len(), poor(loads)));
+            (thickness_mm, best.unwrap_or_default())
+        })
+        .collect();
+    let upright = area[0] < area[1];
+    let each = all.into_iter().flat_map(|(thickness_mm, loads)| loads.into_iter().map(move |load| (thickness_mm, load)));
+    Ok(each.map(|(thickness_mm, placed)| finished(placed, thickness_mm, area, upright, short)).collect())
+}
+
+/// Share of a bed that parts shall cover on every load but the last.
+pub const WELL_FILLED: f64 = 0.8;
+
+/// Copies that share loads, the thickest sheet first.
+fn by_thickness(parts: &[Part], mut left: Vec<PartCopy>) -> Vec<(f64, Vec<PartCopy>)> {
+    let mut groups = Vec::new();
+    while let Some(thickest) = left.iter().map(|copy| parts[copy.index].thickness_mm).max_by(f64::total_cmp) {
+        let (here, others) = left.into_iter().partition(|copy| limit::same(parts[copy.index].thickness_mm, thickest));
+        groups.push((thickest, here));
+        left = others;
+    }
+    groups
+}
+
+/// Loads that hold all copies. Where `enough` area is named, a load that has it gives back its smallest parts as far as it can spare
+/// them: they fill the gaps beside the long parts of later loads.
+fn filled(copies: &[PartCopy], shapes: &[Vec<Lying>], room: &Room, enough: Option<f64>) -> Vec<Vec<Placed>> {
+    let mut left = copies.to_vec();
+    let mut loads = Vec::new();
+    while !left.is_empty() {
+        let mut placed = fullest(&left, shapes, room);
+        assert!(!placed.is_empty(), "a part that fits a load finds room on an empty one");
+        let area = |placed: &Placed| copies.iter().find(|copy| copy.index == placed.part).map_or(0.0, |copy| copy.area);
+        if let Some(enough) = enough.filter(|_| placed.len() < left.len()) {
+            let mut spare = placed.iter().map(area).sum::<f64>() - enough;
+            let mut order: Vec<(f64, usize, u32)> = placed.iter().map(|put| (area(put), put.part, put.copy)).collect();
+            order.sort_by(|a, b| a.0.total_cmp(&b.0).then((b.1, b.2).cmp(&(a.1, a.2))));
+            for (area, part, copy) in order {
+                if area <= spare {
+                    spare -= area;
+                    placed.retain(|put| (put.part, put.copy) != (part, copy));
+                }
+            }
+        }
+        left.retain(|copy| !placed.iter().any(|put| (put.part, put.copy) == (copy.index, copy.copy)));
+        loads.push(placed);
+    }
+    loads
+}
+
+/// Whether each part fits a load in some way that it may lie: the lines around them that the cutter's middle follows, or a fault that
+/// says which does not, and by how much.
+pub fn fitting(parts: &[Part], sheet: &Sheet, cutter: &SheetCutter) -> Result<Vec<Path>, Diagnostic> {
+    let [long, short] = room_mm(sheet, cutter).map(|side| side + 2.0 * cutter.half_kerf_mm());
+    let mut paths = Vec::new();
+    for part in parts {
+        let path = cut_path(part, cutter)?;
+        fits(part, path.bounds(), long, short).map_err(|too_large| {
             let key = short_key(sheet, cutter, too_large.side);
             let larger = if key == "shop.cutter" { "bed" } else { "sheet" };
             Diagnostic::fault(Place::new(key), too_large.message)
                 .hint(format!("use a larger {larger}; for a sled, fewer strips side by side help too"))
         })?;
-        items.extend((1..=part.count).map(|copy| PartCopy { index, copy, bounds, turned, may_turn: part.may_turn }));
+        paths.push(path);
     }
-    items.sort_by(|a, b| {
-        let (a_size, b_size) = (a.size(a.turned), b.size(b.turned));
-        b_size.1.total_cmp(&a_size.1).then(b_size.0.total_cmp(&a_size.0)).then((a.index, a.copy).cmp(&(b.index, b.copy)))
-    });
-    let mut rows: Vec<ShelfRow> = Vec::new();
-    let mut loads: Vec<Started> = Vec::new();
-    for item in items {
-        let thickness = parts[item.index].thickness_mm;
-        let other_way = item.may_turn.then_some(!item.turned);
-        let found = [Some(item.turned), other_way].into_iter().flatten().find_map(|turned| {
-            let (w, h) = item.size(turned);
-            let fits =
-                |row: &ShelfRow| same(loads[row.load].thickness_mm, thickness) && h <= row.height && row.filled + w <= long - gap;
-            rows.iter().position(fits).map(|row| (row, turned))
-        });
-        let (row, turned) = found.unwrap_or_else(|| (new_row(&mut rows, &mut loads, &item, thickness, short, gap), item.turned));
-        let (w, _) = item.size(turned);
-        let corner = Point::new(rows[row].filled, rows[row].bottom);
-        rows[row].filled += w + gap;
-        let load = rows[row].load;
-        let placed = Placed { part: item.index, copy: item.copy, placement: item.placement(turned, corner) };
-        loads[load].placed.push(placed);
+    Ok(paths)
+}
+
+/// How far the chords that stand for an arc may lie inside of it, mm.
+const CHORD_MM: f64 = 0.002;
+/// Strips across the longer side of a bed, about: fewer waste sheet beside every part, more only take time.
+const STRIPS: f64 = 500.0;
+const LEAST_STEP_MM: f64 = 1.0;
+/// Orders that are tried for each load, beside the fixed ones: for one that is well filled, and for one that is not yet.
+const SHUFFLES: [u32; 2] = [6, 24];
+/// A bed this full is not tried for again.
+const FULL: f64 = 0.9;
+
+/// The part of the bed that grown parts may cover, its lower left corner `low` from that of the bed in both directions, mm.
+struct Room {
+    low: f64,
+    along: f64,
+    across: f64,
+    /// Width of a strip, mm.
+    step: f64,
+}
+
+#[derive(Debug, Clone)]
+struct PartCopy {
+    index: usize,
+    copy: u32,
+    area: f64,
+}
+
+/// A part in one of the ways it may lie.
+struct Lying {
+    /// Quarter turns, counter-clockwise.
+    turns: u32,
+    /// Of its cutter's path, turned about the part's own origin.
+    bounds: Bounds,
+    /// For each strip from the left, what the grown part covers, upward from its lowest point, mm.
+    strips: Vec<Vec<[f64; 2]>>,
+    /// Of the grown part, mm.
+    size: [f64; 2],
+}
+
+impl Lying {
+    fn of(path: &Path, turns: u32, grown: f64, room: &Room) -> Option<Lying> {
+        let turned =
+            path.placed(&Placement { mirrored: false, angle_rad: f64::from(turns) * FRAC_PI_2, shift: Point::new(0.0, 0.0) });
+        let bounds = turned.bounds();
+        let size = [bounds.width() + 2.0 * grown, bounds.height() + 2.0 * grown];
+        if limit::above(size[0], room.along) || limit::above(size[1], room.across) {
+            return None;
+        }
+        let from = Point::new(bounds.min.x - grown, bounds.min.y - grown);
+        let points: Vec<Point> = turned.flattened(CHORD_MM).iter().map(|p| Point::new(p.x - from.x, p.y - from.y)).collect();
+        let count = (size[0] / room.step).ceil().max(1.0) as usize;
+        // Grown by a square: strips as far as that to both sides count. Chords may lie inside of arcs.
+        let grown = grown + CHORD_MM;
+        let strips =
+            (0..count).map(|k| covered(&points, k as f64 * room.step - grown, (k + 1) as f64 * room.step + grown, grown));
+        Some(Lying { turns, bounds, strips: strips.collect(), size })
     }
-    let upright = area[0] < area[1];
-    Ok(loads.into_iter().map(|load| load.finished(area, upright, short)).collect())
+
+    fn placement(&self, corner: Point, grown: f64) -> Placement {
+        let shift = Point::new(corner.x + grown - self.bounds.min.x, corner.y + grown - self.bounds.min.y);
+        Placement { mirrored: false, angle_rad: f64::from(self.turns) * FRAC_PI_2, shift }
+    }
+}
+
+/// Stretches of y that a closed line and its inside cover anywhere between two places of x, each grown.
+fn covered(points: &[Point], from: f64, to: f64, grown: f64) -> Vec<[f64; 2]> {
+    let mut found: Vec<[f64; 2]> = Vec::new();
+    let sides = || points.iter().zip(points.iter().cycle().skip(1));
+    // The line itself, as far as it runs between both places.
+    for (a, b) in sides() {
+        let (low, high) = if a.x <= b.x { (a, b) } else { (b, a) };
+        if high.x < from || to < low.x {
+            continue;
+        }
+        let at =
+            |x: f64| if high.x - low.x < 1e-9 { None } else { Some(low.y + (x - low.x) / (high.x - low.x) * (high.y - low.y)) };
+        let ends = [at(low.x.max(from)).unwrap_or(low.y), at(high.x.min(to)).unwrap_or(high.y)];
+        found.push([ends[0].min(ends[1]) - grown, ends[0].max(ends[1]) + grown]);
+    }
+    // And what is inside along both bounds and the middle: between two of them the inside changes only where the line runs.
+    for x in [from + 1e-7, 0.5 * (from + to), to - 1e-7] {
+        let mut over: Vec<f64> =
+            sides().filter(|(a, b)| (x < a.x) != (x < b.x)).map(|(a, b)| a.y + (x - a.x) / (b.x - a.x) * (b.y - a.y)).collect();
+        over.sort_by(f64::total_cmp);
+        found.extend(over.chunks_exact(2).map(|pair| [pair[0] - grown, pair[1] + grown]));
+    }
+    merged(found)
+}
+
+fn merged(mut stretches: Vec<[f64; 2]>) -> Vec<[f64; 2]> {
+    stretches.sort_by(|a, b| a[0].total_cmp(&b[0]));
+    let mut kept: Vec<[f64; 2]> = Vec::new();
+    for [from, to] in stretches {
+        match kept.last_mut() {
+            Some(last) if from <= last[1] + 1e-9 => last[1] = last[1].max(to),
+            _ => kept.push([from, to]),
+        }
+    }
+    kept
+}
+
+/// One load of as many of these parts as go on it, of the tries the one whose parts have the greatest area.
+fn fullest(copies: &[PartCopy], shapes: &[Vec<Lying>], room: &Room) -> Vec<Placed> {
+    let size = |copy: &PartCopy| shapes[copy.index].first().map_or([0.0; 2], |shape| shape.size);
+    let long = |copy: &PartCopy| size(copy)[0].max(size(copy)[1]);
+    let short = |copy: &PartCopy| size(copy)[0].min(size(copy)[1]);
+    let rules: [&dyn Fn(&PartCopy) -> f64; 4] =
+        [&|copy| long(copy), &|copy| copy.area, &|copy| short(copy), &|copy| long(copy) + 4.0 * short(copy)];
+    let whole: f64 = copies.iter().map(|copy| copy.area).sum();
+    let mut best: (f64, Vec<Placed>) = (-1.0, Vec::new());
+    let mut chance = 0x2545_f491_4f6c_dd1d_u64;
+    for attempt in 0..rules.len() as u32 + SHUFFLES[1] {
+        let rule = rules[attempt as usize % rules.len()];
+        let mut order: Vec<(f64, &PartCopy)> = copies
+            .iter()
+            .map(|copy| {
+                // The first tries keep their rule, later ones bend it by up to a third (xorshift).
+                chance ^= chance << 13;
+                chance ^= chance >> 7;
+                chance ^= chance << 17;
+                let bent = if attempt < rules.len() as u32 { 0.0 } else { (chance >> 40) as f64 / (1u64 << 24) as f64 / 3.0 };
+                (rule(copy) * (1.0 - bent), copy)
+            })
+            .collect();
+        order.sort_by(|a, b| b.0.total_cmp(&a.0).then((a.1.index, a.1.copy).cmp(&(b.1.index, b.1.copy))));
+        let mut bed = Bed::empty(room);
+        let mut area = 0.0;
+        let mut placed = Vec::new();
+        // Copies of a part that found no room find none later on the same bed.
+        let mut refused: Vec<usize> = Vec::new();
+        for (_, copy) in order {
+            if refused.contains(&copy.index) {
+                continue;
+            }
+            match bed.put(&shapes[copy.index]) {
+                Some(placement) => {
+                    area += copy.area;
+                    placed.push(Placed { part: copy.index, copy: copy.copy, placement });
+                }
+                None => refused.push(copy.index),
+            }
+        }
+        if best.0 < area {
+            best = (area, placed);
+        }
+        let bed = room.along * room.across;
+        let tried = rules.len() as u32 + SHUFFLES[0] <= attempt + 1 && WELL_FILLED * bed < best.0;
+        if whole <= best.0 || FULL * bed < best.0 || tried {
+            break;
+        }
+    }
+    best.1
+}
+
+/// A bed being filled: for each strip what is covered, in order.
+struct Bed<'a> {
+    room: &'a Room,
+    strips: Vec<Vec<[f64; 2]>>,
+}
+
+impl Bed<'_> {
+    fn empty(room: &Room) -> Bed<'_> {
+        Bed { room, strips: vec![Vec::new(); (room.along / room.step).ceil() as usize + 1] }
+    }
+
+    /// Puts a part where its upper edge comes lowest, then farthest left; `None` where there is no room in any way it may lie.
+    fn put(&mut self, ways: &[Lying]) -> Option<Placement> {
+        let mut best: Option<(f64, usize, usize, f64)> = None;
+        for (way, shape) in ways.iter().enumerate() {
+            let mut left = 0;
+            while !limit::above(left as f64 * self.room.step + shape.size[0], self.room.along) {
+                let most = best.map_or(self.room.across, |(top, ..)| top - 1e-9);
+                if let Some(foot) = self.lowest(shape, left, most - shape.size[1]) {
+                    best = Some((foot + shape.size[1], way, left, foot));
+                }
+                left += 1;
+            }
+        }
+        let (_, way, left, foot) = best?;
+        let shape = &ways[way];
+        for (strip, own) in self.strips[left..].iter_mut().zip(&shape.strips) {
+            strip.extend(own.iter().map(|[from, to]| [foot + from, foot + to]));
+            *strip = merged(std::mem::take(strip));
+        }
+        let corner = Point::new(self.room.low + left as f64 * self.room.step, self.room.low + foot);
+        Some(shape.placement(corner, self.room.low))
+    }
+
+    /// The least height at which a part stands free with its left edge on a strip; `None` if that is over `most`.
+    fn lowest(&self, shape: &Lying, left: usize, most: f64) -> Option<f64> {
+        let mut foot = 0.0;
+        loop {
+            let before = foot;
+            for (strip, own) in self.strips[left..].iter().zip(&shape.strips) {
+                for [from, to] in own {
+                    // Raised over whatever it meets, from the lowest up: what lies lower is passed for good.
+                    for [low, high] in strip {
+                        if foot + to <= low + 1e-9 {
+                            break;
+                        }
+                        if foot + from < high - 1e-9 {
+                            foot = high - from;
+                        }
+                    }
+                }
+                if limit::above(foot, most) {
+                    return None;
+                }
+            }
+            // It only rises, and ends over everything at the latest.
+            if foot <= before {
+                return (!limit::above(foot, most)).then_some(foot);
+            }
+        }
+    }
+}
+
+/// Quarter turns in which a part may lie.
+fn ways(part: &Part) -> &'static [u32] {
+    if part.may_turn { &[0, 2, 1, 3] } else { &[0, 2] }
+}
+
+fn finished(placed: Vec<Placed>, thickness_mm: f64, area: [f64; 2], upright: bool, short: f64) -> BedLoad {
+    let turn = |placed: Placed| {
+        let Placement { mirrored, angle_rad, shift } = placed.placement;
+        let placement = Placement { mirrored, angle_rad: angle_rad + FRAC_PI_2, shift: Point::new(short - shift.y, shift.x) };
+        if upright { Placed { placement, ..placed } } else { placed }
+    };
+    BedLoad { width_mm: area[0], height_mm: area[1], thickness_mm, placed: placed.into_iter().map(turn).collect() }
 }
 
 /// Greatest length of a part, and greatest length of one that must lie across, so that it can be cut in one load, mm.
 pub fn room_mm(sheet: &Sheet, cutter: &SheetCutter) -> [f64; 2] {
-    let area = load_size_mm(sheet, cutter);
+    let area = cutter.load_mm(sheet);
     let lost = 2.0 * (gap_mm(cutter) + cutter.half_kerf_mm());
     [area[0].max(area[1]) - lost, area[0].min(area[1]) - lost]
 }
 
-/// The part of the bed that the sheet covers, along the bed's x and y, mm; without a bed the whole sheet, its length along x.
-fn load_size_mm(sheet: &Sheet, cutter: &SheetCutter) -> [f64; 2] {
-    let (long, wide) = (sheet.length_mm.max(sheet.width_mm), sheet.length_mm.min(sheet.width_mm));
-    let Some([x, y]) = cutter.bed_mm() else { return [long, wide] };
-    if x < y { [x.min(wide), y.min(long)] } else { [x.min(long), y.min(wide)] }
-}
-
 /// Between the lines that the cutter's centre follows: the cut's own width and a web that keeps the sheet in one piece, mm.
-fn gap_mm(cutter: &SheetCutter) -> f64 {
-    // A thinner web burns through or breaks and lets parts shift; a wider one wastes sheet.
+pub fn gap_mm(cutter: &SheetCutter) -> f64 {
+    2.0 * cutter.half_kerf_mm() + web_mm(cutter)
+}
+
+/// Sheet that stays between two cuts, mm. A thinner web burns through or breaks and lets parts shift; beside a bit, which pushes, one
+/// thinner than the bit gives way. A wider one wastes sheet. Common practice, no source.
+fn web_mm(cutter: &SheetCutter) -> f64 {
     const WEB_MM: f64 = 2.0;
-    2.0 * cutter.half_kerf_mm() + WEB_MM
-}
-
-struct PartCopy {
-    index: usize,
-    copy: u32,
-    /// Of the cutter's path around the part, in the part's frame.
-    bounds: Bounds,
-    turned: bool,
-    may_turn: bool,
-}
-
-struct ShelfRow {
-    load: usize,
-    bottom: f64,
-    height: f64,
-    /// Where the next part may begin.
-    filled: f64,
-}
-
-struct Started {
-    thickness_mm: f64,
-    /// Where the next row may begin.
-    top: f64,
-    placed: Vec<Placed>,
-}
-
-impl PartCopy {
-    fn size(&self, turned: bool) -> (f64, f64) {
-        let (w, h) = (self.bounds.width(), self.bounds.height());
-        if turned { (h, w) } else { (w, h) }
-    }
-
-    /// Brings the lower left corner of the part's path to `corner`.
-    fn placement(&self, turned: bool, corner: Point) -> Placement {
-        let Bounds { min, max } = self.bounds;
-        if turned {
-            // A quarter turn brings (x, y) to (−y, x): the greatest y becomes the left edge.
-            Placement { mirrored: false, angle_rad: FRAC_PI_2, shift: Point::new(corner.x + max.y, corner.y - min.x) }
-        } else {
-            Placement::moved(corner.x - min.x, corner.y - min.y)
-        }
+    match cutter {
+        SheetCutter::Router { bit_mm, .. } => WEB_MM.max(*bit_mm),
+        SheetCutter::Laser { .. } | SheetCutter::Hand { .. } => WEB_MM,
     }
 }
 
-impl Started {
-    fn finished(self, area: [f64; 2], upright: bool, short: f64) -> BedLoad {
-        let turn = |placed: Placed| {
-            let Placement { mirrored, angle_rad, shift } = placed.placement;
-            let placement = Placement { mirrored, angle_rad: angle_rad + FRAC_PI_2, shift: Point::new(short - shift.y, shift.x) };
-            if upright { Placed { placement, ..placed } } else { placed }
-        };
-        BedLoad {
-            width_mm: area[0],
-            height_mm: area[1],
-            thickness_mm: self.thickness_mm,
-            placed: self.placed.into_iter().map(turn).collect(),
-        }
-    }
-}
-
-fn new_row(
-    rows: &mut Vec<ShelfRow>,
-    loads: &mut Vec<Started>,
-    item: &PartCopy,
-    thickness_mm: f64,
-    short: f64,
-    gap: f64,
-) -> usize {
-    let (_, height) = item.size(item.turned);
-    let open =
-        loads.iter().position(|load| same(load.thickness_mm, thickness_mm) && !limit::above(load.top + height, short - gap));
-    let load = open.unwrap_or_else(|| {
-        loads.push(Started { thickness_mm, top: gap, placed: Vec::new() });
-        loads.len() - 1
-    });
-    rows.push(ShelfRow { load, bottom: loads[load].top, height, filled: gap });
-    loads[load].top += height + gap;
-    rows.len() - 1
-}
-
-fn same(a: f64, b: f64) -> bool {
-    limit::same(a, b)
-}
-
-fn cut_bounds(part: &Part, cutter: &SheetCutter) -> Result<Bounds, Diagnostic> {
+fn cut_path(part: &Part, cutter: &SheetCutter) -> Result<Path, Diagnostic> {
     match outward(&part.edge, cutter.half_kerf_mm()) {
-        Ok(path) => Ok(path.bounds()),
+        Ok(path) => Ok(path),
         Err(_) => Err(super::parts::compensated(part, cutter.half_kerf_mm())
             .err()
             .unwrap_or_else(|| Diagnostic::fault(Place::new("shop.cutter"), format!("`{}` cannot be cut", part.name)))),
@@ -181,16 +385,16 @@ struct TooLarge {
     side: SheetSide,
 }
 
-/// Whether the part lies turned: with its longer side along the rows unless only the other way fits.
-fn choose_turn(part: &Part, bounds: Bounds, long: f64, short: f64) -> Result<bool, TooLarge> {
+/// Whether the part fits in some way that it may lie.
+fn fits(part: &Part, bounds: Bounds, long: f64, short: f64) -> Result<(), TooLarge> {
     let (w, h) = (bounds.width(), bounds.height());
     let over = |w: f64, h: f64| (w - long).max(0.0).max(h - short);
     let (as_is, turned) = (over(w, h), over(h, w));
     let prefer = part.may_turn && w < h;
     let ways: &[(bool, f64)] = if prefer { &[(true, turned), (false, as_is)] } else { &[(false, as_is), (true, turned)] };
     let allowed = ways.iter().filter(|(turn, _)| part.may_turn || !turn);
-    if let Some((turn, _)) = allowed.clone().find(|(_, over)| !limit::above(*over, 0.0)) {
-        return Ok(*turn);
+    if allowed.clone().any(|(_, over)| !limit::above(*over, 0.0)) {
+        return Ok(());
     }
     let (turn, least) = allowed.copied().min_by(|a, b| a.1.total_cmp(&b.1)).unwrap_or((false, as_is));
     let (along, across) = if turn { (h, w) } else { (w, h) };

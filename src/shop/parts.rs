@@ -8,8 +8,8 @@
 
 use crate::diag::{Diagnostic, Message, Place, mm};
 use crate::drawing::Label;
-use crate::geometry::Path;
 use crate::geometry::offset::{OffsetFault, outward};
+use crate::geometry::{Bounds, Path};
 
 /// One part, at its true size before any allowance for the cut, in its own frame in mm.
 #[derive(Debug, Clone, PartialEq)]
@@ -31,6 +31,8 @@ pub struct Part {
     pub thickness_mm: f64,
     /// May lie across the sheet's grain.
     pub may_turn: bool,
+    /// Working edges and slots: no holding tab stands here, and no bit goes in.
+    pub no_tabs: Vec<Bounds>,
 }
 
 /// The lines that a cutter's centre follows, holes first in the order of the work.
@@ -53,6 +55,7 @@ impl Part {
             purpose: purpose.into(),
             thickness_mm,
             may_turn: true,
+            no_tabs: Vec::new(),
         }
     }
 

@@ -5,7 +5,7 @@ use super::grind::{Breach, GroundStrip, Unground, Upset, grind};
 use super::kit::{Kit, Surface};
 use super::passes::Schedule;
 use crate::diag::{Diagnostic, Place, mm};
-use crate::geometry::{Path, Point, Vertex};
+use crate::geometry::Point;
 use crate::model::lamination::Lamination;
 use crate::model::workshop::{HeightFrom, SledPlan};
 
@@ -22,17 +22,16 @@ pub struct Proof {
     pub cases: u32,
 }
 
-/// Sides of the sled's surface, from what was read of its cut files: the closed lines of each load in mm, outlines last, in the
-/// order in which parts lie on it. A sled that no cutter follows has one side, as it is made up.
+/// Sides of the sled's surface, from what was read of the cut files: the cutter's path around each part, in the part's own frame
+/// ([`super::cutting::SheetCut::outlines`]). A sled that no cutter follows has one side, as it is made up.
 ///
 /// The files hold the path of the cutter's middle, half a cut above the edge it leaves: square to the edge, so
 /// `half kerf · √(1 + slope²)` upright. Within half a cut of a stop the path climbs the stop; there the edge is continued.
-pub fn surfaces(kit: &Kit, cut: &[Vec<Path>], half_kerf_mm: f64) -> Result<Vec<Surface>, String> {
+pub fn surfaces(kit: &Kit, outlines: &[Option<Vec<Point>>], half_kerf_mm: f64) -> Result<Vec<Surface>, String> {
     if !kit.is_cut() {
         return Ok(vec![kit.surface.clone()]);
     }
     let sled = &kit.sled;
-    let outlines = outlines(kit, cut, half_kerf_mm)?;
     let mut places: Vec<f64> = sled.ramp.points().iter().map(|point| point.0).collect();
     let count = (sled.strip_length_mm / 5.0).ceil().clamp(1.0, 2000.0) as u32;
     places.extend((0..=count).map(|k| sled.strip_length_mm * f64::from(k) / f64::from(count)));
@@ -42,7 +41,7 @@ pub fn surfaces(kit: &Kit, cut: &[Vec<Path>], half_kerf_mm: f64) -> Result<Vec<S
         let rail = kit.rails.iter().find(|rail| rail.side == side && rail.u_from_mm - 1e-6 <= u && u <= rail.u_to_mm + 1e-6);
         let rail = rail.ok_or_else(|| format!("no rail at u = {u:.2} mm"))?;
         let name = &kit.parts[rail.part].name;
-        let path = outlines[rail.part].as_ref().ok_or_else(|| format!("`{name}` is not in the file"))?;
+        let path = outlines.get(rail.part).and_then(Option::as_ref).ok_or_else(|| format!("`{name}` is not in the file"))?;
         let (height, slope) =
             highest_at(path, u - rail.u_from_mm).ok_or_else(|| format!("`{name}` ends before u = {u:.2} mm"))?;
         Ok(height - half_kerf_mm * (1.0 + slope * slope).sqrt())
@@ -57,25 +56,6 @@ pub fn surfaces(kit: &Kit, cut: &[Vec<Path>], half_kerf_mm: f64) -> Result<Vec<S
         Ok((u, top + beyond + sled.deck_mm + sled.under_mm))
     };
     (0..kit.sides()).map(|side| places.iter().map(|u| height(side, *u)).collect()).collect()
-}
-
-/// The cutter's path around each part, in the part's own frame; `None` for a part that is on no load.
-fn outlines(kit: &Kit, cut: &[Vec<Path>], half_kerf_mm: f64) -> Result<Vec<Option<Vec<Point>>>, String> {
-    let mut outlines: Vec<Option<Vec<Point>>> = vec![None; kit.parts.len()];
-    for (load, read) in kit.loads.iter().zip(cut) {
-        let first = read.len().checked_sub(load.placed.len()).ok_or("there are fewer outlines than parts")?;
-        for (placed, path) in load.placed.iter().zip(&read[first..]) {
-            let vertices = path.vertices.iter().map(|v| Vertex { at: placed.placement.undo(v.at), ..*v }).collect();
-            let outline = Path { vertices, closed: true };
-            let part = &kit.parts[placed.part];
-            let (here, wanted) = (outline.bounds(), part.edge.bounds().grown(half_kerf_mm));
-            if 0.02 < here.min.distance(wanted.min).max(here.max.distance(wanted.max)) {
-                return Err(format!("`{}` stands where another part should be", part.name));
-            }
-            outlines[placed.part] = Some(outline.flattened(1e-4));
-        }
-    }
-    Ok(outlines)
 }
 
 /// The highest point of a closed line over `x`, and its slope there.

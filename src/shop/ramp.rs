@@ -268,6 +268,12 @@ impl<'a> Frame<'a> {
                 .push_str("; glue to the next piece with both standing on a flat table, which sets the height, shoulders tight");
         }
         let mut part = Part::new(name, edge, self.sheet(), purpose);
+        let length = to - from;
+        part.no_tabs.push(band([0.0, length], [self.sled.ramp.min().y - 1.0, f64::MAX]));
+        part.no_tabs.extend(here.iter().map(|(_, u)| band([u - from - self.slot, u - from + self.slot], [0.0, end + 1.0])));
+        // The shoulders of a lock make the joint.
+        part.no_tabs.extend(joined_left.then(|| band([0.0, self.reach()], [0.0, f64::MAX])));
+        part.no_tabs.extend(joined_right.then(|| band([length, length + self.reach()], [0.0, f64::MAX])));
         // Above the slots: the rib's number, and over all numbers the part's name.
         let floor = end + self.profile.slot_relief_mm(self.slot) + 1.0;
         let band = self.sled.ramp.min().y - 1.5 - floor;
@@ -278,8 +284,8 @@ impl<'a> Frame<'a> {
         part.labels.extend(labels);
         let clear = |joined: bool| if joined { 0.5 * (self.bay() + self.slot) + self.reach() } else { 8.0 };
         let (left, right) = (clear(joined_left), to - from - clear(joined_right));
-        let name = &part.name;
-        let texts = [format!("< {} - {name} - {} >", self.sled.ends[0], self.sled.ends[1]), name.clone()];
+        let name = format!("{} {}", self.sled.lamination, part.name);
+        let texts = [format!("< {} - {name} - {} >", self.sled.ends[0], self.sled.ends[1]), name.clone(), part.name.clone()];
         let room = Bounds { min: Point::new(left, floor + number + 0.8), max: Point::new(right, self.sled.ramp.min().y - 1.0) };
         let between_ribs = || {
             let middle = 0.5 * (to - from);
@@ -290,7 +296,7 @@ impl<'a> Frame<'a> {
             let off = |bay: &(f64, f64)| (0.5 * (bay.0 + bay.1) - middle).abs();
             let (a, b) = free.min_by(|one, other| off(one).total_cmp(&off(other)))?;
             let bay = Bounds { min: Point::new(a, 1.0), max: Point::new(b, self.sled.ramp.min().y - 1.0) };
-            label_in(bay, std::slice::from_ref(name))
+            label_in(bay, &texts[1..])
         };
         part.labels.extend(label_in(room, &texts).or_else(between_ribs));
         if let Some(pins) = self.pins() {
@@ -358,7 +364,7 @@ impl<'a> Frame<'a> {
         part.count = count as u32 * self.plates_on_a_joint(joints);
         let margin = self.pins().map_or(2.0, |pins| pins.from_lock + 0.5 * pins.diameter + 2.0);
         let room = Bounds { min: Point::new(margin, 1.0), max: Point::new(length - margin, height - 1.0) };
-        part.labels.extend(label_in(room, &["joint plate".to_owned(), "plate".to_owned()]));
+        part.labels.extend(label_in(room, &["joint plate", "plate"].map(|name| format!("{} {name}", self.sled.lamination))));
         part.holes = holes;
         kit.parts.push(part);
     }
@@ -380,9 +386,10 @@ impl<'a> Frame<'a> {
             let purpose = "stands on the table across the rails, slots up; carries the deck between the rails";
             let mut part = Part::new(name.clone(), edge, self.sheet(), purpose);
             part.count = numbers.len() as u32;
+            part.no_tabs.push(band([0.0, self.width], [end - self.slot, f64::MAX]));
             let top = end - self.profile.slot_relief_mm(self.slot) - 0.8;
             let room = Bounds { min: Point::new(2.0, 0.8), max: Point::new(self.width - 2.0, top) };
-            part.labels.extend(label_in(room, &[name]));
+            part.labels.extend(label_in(room, &[format!("{} {name}", self.sled.lamination), name]));
             kit.parts.push(part);
         }
     }
@@ -395,7 +402,7 @@ impl<'a> Frame<'a> {
             if stop {
                 let leads = (end == 0) == self.sled.first_end_leads;
                 let name = format!("run-on, {}", self.sled.ends[end]);
-                let mut lines = vec![name.clone(), "stop; this face down".to_owned()];
+                let mut lines = vec![format!("{} {name}", self.sled.lamination), "stop; this face down".to_owned()];
                 if leads {
                     lines.push("goes in first".to_owned());
                 }
@@ -433,7 +440,7 @@ impl<'a> Frame<'a> {
         let count = bounds.len() - 1;
         for (k, pair) in bounds.windows(2).enumerate() {
             let name = if count == 1 { "deck".to_owned() } else { format!("deck {} of {count}", k + 1) };
-            let mut lines = vec![name.clone(), "this face down".to_owned()];
+            let mut lines = vec![format!("{} {name}", self.sled.lamination), "this face down".to_owned()];
             if 1 < count {
                 lines[0].push_str(&format!(", counted from {}", the(self.sled.ends[0])));
             }
@@ -448,6 +455,8 @@ impl<'a> Frame<'a> {
         let mut part = Part::new(name, Path::rectangle(area), self.plan.deck_mm, purpose);
         // Its stiffness counts along the sheet's length.
         part.may_turn = false;
+        // Its ends meet others, or stop the strip.
+        part.no_tabs.extend([[0.0, 0.0], [length, length]].map(|x| band(x, [0.0, self.width])));
         let room = area.grown(-4.0);
         let line_height = room.height() / lines.len() as f64;
         for (k, line) in (0..).zip(lines) {
@@ -478,6 +487,11 @@ impl<'a> Frame<'a> {
         ));
         notes
     }
+}
+
+/// An area of a part between these places of x and of y.
+fn band([left, right]: [f64; 2], [low, high]: [f64; 2]) -> Bounds {
+    Bounds { min: Point::new(left, low), max: Point::new(right, high) }
 }
 
 /// Sheet between a half-lap's end and the part's far edge, at the lowest place of a ramp, mm; the same for rail and rib.

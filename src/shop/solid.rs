@@ -47,7 +47,16 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
         let mut part = Part::new(name.clone(), edge, plan.sheet.thickness_mm, purpose);
         let clear = 2.0 * reach + 6.0;
         let room = Bounds { min: Point::new(clear, 2.0), max: Point::new(pair[1] - pair[0] - clear, least - 2.0) };
-        part.labels.extend(label_in(room, &[format!("< {} - {name} - {} >", sled.ends[0], sled.ends[1]), name]));
+        part.labels.extend(label_in(
+            room,
+            &[
+                format!("< {} - {} {name} - {} >", sled.ends[0], sled.lamination, sled.ends[1]),
+                format!("{} {name}", sled.lamination),
+                name,
+            ],
+        ));
+        let working = Point::new(0.0, least - 1.0);
+        part.no_tabs.push(Bounds { min: working, max: Point::new(pair[1] - pair[0], f64::MAX) });
         kit.rails.push(RailPiece { part: k, side: 0, u_from_mm: pair[0], u_to_mm: pair[1] });
         kit.parts.push(part);
     }

@@ -1,18 +1,20 @@
 //! Chapters as strips of page: every line of text, table row and picture becomes a strip with its height, what is drawn on it,
 //! and whether it must stay with the next. What page a strip lands on is decided in `book_pdf`.
 //!
-//! A strip's marks are in mm from its upper left corner, x to the right, y up (so downward is negative). Running text is set
+//! Every mark also has its place in the document's structure (`tagged`), or is an ornament. A strip's marks are in mm from its upper left corner, x to the right, y up (so downward is negative). Running text is set
 //! no wider than [`MEASURE_MM`]; tables and pictures may use the whole width of the page. Columns of a table are as wide as
 //! their contents; if they do not fit, words are wrapped, then letters made smaller, then both, and at the very end long
 //! words are broken: nothing ever leaves the page. The file is long because every kind of block has its function here, and all
 //! of them share the same few measures.
 
-use super::canvas::Ink;
+use super::canvas::{Ink, Mark};
+use super::tagged::{Element, Role, Said, Structure};
 use super::typeset::{self, References, TextLine, lines, shown};
 use crate::book::{Block, Cell, Chapter, Picture, Table, Text};
 use crate::drawing::font::{self, HEAD_MM, LEADING_CAPS, SMALL_MM, TEXT_MM};
 use crate::drawing::{Align, Drawing, Label, Shape};
 use crate::geometry::{Bounds, Path, Point};
+use std::ops::Range;
 
 /// A piece of a column of pages that is never split.
 #[derive(Debug, Clone, Default)]
@@ -26,7 +28,7 @@ pub(super) struct Strip {
     pub new_page: bool,
     /// What stands above it where it starts a page: the place of a table's head among [`Flow::heads`].
     pub head: Option<usize>,
-    pub marks: Vec<InkMark>,
+    pub marks: Vec<(Mark, InkMark)>,
 }
 
 #[derive(Debug, Clone)]
@@ -38,11 +40,15 @@ pub(super) enum InkMark {
 }
 
 /// The strips of one chapter.
-#[derive(Debug, Default)]
-pub(super) struct Flow {
+#[derive(Debug)]
+pub(super) struct Flow<'t> {
     pub strips: Vec<Strip>,
     /// Heads of tables, for the pages that a table runs on to.
     pub heads: Vec<Strip>,
+    /// Strips that are wanted at once: on one page, or on two that face each other.
+    pub at_once: Option<Range<usize>>,
+    tags: &'t mut Structure,
+    section: Element,
 }
 
 /// Room on a page, and what links lead to.
@@ -60,6 +66,12 @@ pub(super) const MEASURE_MM: f64 = 150.0;
 const BOX_MM: f64 = 3.2;
 /// Least distance of rows that are written on by hand.
 const PENCIL_MM: f64 = 7.0;
+/// The same in a table, whose rows are ruled: between the lines of squared paper and those of a narrow-ruled pad.
+const TABLE_PENCIL_MM: f64 = 5.6;
+/// From this many rows on, a table that takes no more than half the page is set in two columns side by side.
+const FOLDED_ROWS: usize = 8;
+/// White between two such columns, and between those of facts and blanks.
+const GUTTER_MM: f64 = 8.0;
 /// Least width of a blank to write a reading into.
 const BLANK_MM: f64 = 16.0;
 /// What a blank may grow to where the page has room.
@@ -71,6 +83,10 @@ const GAP_MM: f64 = 3.0;
 /// Kept free beside a picture for the headings and the caption that stay with it.
 const HEADINGS_MM: f64 = 30.0;
 
+/// How a box and a line to write on are read out.
+const TICK_WORDS: &str = "box to tick";
+const BLANK_WORDS: &str = "room to write";
+
 const BLACK: [u8; 3] = [0; 3];
 const HAIR: Ink = Ink { weight_mm: 0.1, rgb: [0x70; 3], dashes: Vec::new() };
 const THIN: Ink = Ink { weight_mm: 0.2, rgb: BLACK, dashes: Vec::new() };
@@ -78,10 +94,12 @@ const STRONG: Ink = Ink { weight_mm: 0.5, rgb: BLACK, dashes: Vec::new() };
 const HEAVY: Ink = Ink { weight_mm: 1.4, rgb: BLACK, dashes: Vec::new() };
 
 /// A chapter with its title; `Err` says which table cannot be set.
-pub(super) fn flow(chapter: &Chapter, setting: &PageSetting) -> Result<Flow, String> {
-    let mut flow = Flow::default();
+pub(super) fn flow<'t>(chapter: &Chapter, setting: &PageSetting, tags: &'t mut Structure) -> Result<Flow<'t>, String> {
+    let section = tags.element(None, Role::Section);
+    let mut flow = Flow { strips: Vec::new(), heads: Vec::new(), at_once: None, tags, section };
     flow.title(&chapter.title, setting);
     let mut new_page = false;
+    let mut at_once = None;
     for block in &chapter.blocks {
         let first = flow.strips.len();
         match block {
@@ -95,6 +113,16 @@ pub(super) fn flow(chapter: &Chapter, setting: &PageSetting) -> Result<Flow, Str
             Block::Picture(picture) => flow.picture(picture, setting),
             Block::Blanks(names) => flow.blanks(names, setting),
             Block::NewPage => new_page = true,
+            Block::AtOnce => at_once = Some(first),
+            Block::Apart => flow.at_once = at_once.take().map(|from| from..first),
+        }
+        // A chapter's first words are not parted from what they introduce.
+        if first == 1 && matches!(block, Block::Paragraph(_)) && 1 < chapter.blocks.len() {
+            flow.strips.last_mut().into_iter().for_each(|strip| strip.keep = true);
+        }
+        // What is wanted at once is parted between blocks alone.
+        if at_once.is_some() {
+            flow.kept(first..flow.strips.len(), setting);
         }
         // A title is not left behind: right after it, a new page is one for the chapter.
         let starts = if first == 1 { 0 } else { first };
@@ -103,6 +131,10 @@ pub(super) fn flow(chapter: &Chapter, setting: &PageSetting) -> Result<Flow, Str
             new_page = false;
         }
     }
+    if let Some(range) = at_once.map(|from| from..flow.strips.len()).or(flow.at_once.take()) {
+        flow.kept(range.clone(), setting);
+        flow.at_once = Some(range);
+    }
     Ok(flow)
 }
 
@@ -110,16 +142,48 @@ pub(super) fn leading(cap_mm: f64) -> f64 {
     LEADING_CAPS * cap_mm
 }
 
-/// A line of text with its left end at `x` and its upper edge `down` under the strip's.
-pub(super) fn put(marks: &mut Vec<InkMark>, line: &TextLine, x: f64, down: f64, cap_mm: f64) {
+/// Lines of text under one another, the left end of each at `x`, the upper edge of the first `down` under the strip's. Without an
+/// element they are there for the eye alone.
+pub(super) fn put_lines(
+    strip: &mut Strip,
+    tags: &mut Structure,
+    element: Option<Element>,
+    lines: &[TextLine],
+    (x, down): (f64, f64),
+    cap_mm: f64,
+) {
+    for (k, line) in lines.iter().enumerate() {
+        let goes_on = k + 1 < lines.len();
+        put(strip, tags, element, (line, goes_on), (x, down + k as f64 * leading(cap_mm)), cap_mm);
+    }
+}
+
+/// One line, and whether its text goes on in the next.
+pub(super) fn put(
+    strip: &mut Strip,
+    tags: &mut Structure,
+    element: Option<Element>,
+    (line, goes_on): (&TextLine, bool),
+    (x, down): (f64, f64),
+    cap_mm: f64,
+) {
     let base = -down - 0.5 * (leading(cap_mm) + cap_mm);
-    for piece in &line.pieces {
+    for (k, piece) in line.pieces.iter().enumerate() {
         let label = Label { bold: piece.bold, ..Label::new(piece.text.as_str(), Point::new(x + piece.x_mm, base), cap_mm) };
-        marks.push(InkMark::Label(label));
-        if let Some(anchor) = &piece.link {
+        let link = piece.link.as_ref().filter(|_| element.is_some());
+        let element = match link {
+            Some(_) => element.map(|element| tags.element(Some(element), Role::Link)),
+            None => element,
+        };
+        let last = goes_on && k + 1 == line.pieces.len();
+        let said = if last { Said::GoesOn(piece.text.clone()) } else { Said::AsDrawn };
+        let mark = element.map_or(Mark::Ornament, |element| Mark::Of(tags.slot(element, said)));
+        strip.marks.push((mark, InkMark::Label(label)));
+        if let (Some(anchor), Some(element)) = (link, element) {
             let left = x + piece.x_mm;
             let area = Bounds { min: Point::new(left, -down - leading(cap_mm)), max: Point::new(left + piece.width_mm, -down) };
-            marks.push(InkMark::Link { area, anchor: anchor.clone() });
+            let mark = Mark::Of(tags.slot(element, Said::AsDrawn));
+            strip.marks.push((mark, InkMark::Link { area, anchor: anchor.clone() }));
         }
     }
 }
@@ -129,88 +193,121 @@ pub(super) fn level(from: f64, to: f64, down: f64, ink: Ink) -> InkMark {
     InkMark::Line(Path::line(Point::new(from, -down), Point::new(to, -down)), ink)
 }
 
+impl Strip {
+    /// What is there for the eye alone.
+    pub fn ornament(&mut self, mark: InkMark) {
+        self.marks.push((Mark::Ornament, mark));
+    }
+}
+
 impl PageSetting<'_> {
     fn measure(&self) -> f64 {
         self.width_mm.min(MEASURE_MM)
     }
 }
 
-impl Flow {
+impl Flow<'_> {
+    /// Keeps strips on one page, if one holds them.
+    fn kept(&mut self, range: Range<usize>, setting: &PageSetting) {
+        let high: f64 = self.strips[range.clone()].iter().map(|strip| strip.before_mm + strip.height_mm).sum();
+        if high <= setting.height_mm && !range.is_empty() {
+            self.strips[range.start..range.end - 1].iter_mut().for_each(|strip| strip.keep = true);
+        }
+    }
+
+    fn element(&mut self, role: Role) -> Element {
+        self.tags.element(Some(self.section), role)
+    }
+
     /// A strong rule across the page and the title under it.
     fn title(&mut self, title: &str, setting: &PageSetting) {
         let lines = lines(&Text::strong(title), setting.width_mm, TITLE_MM, setting.references);
+        let heading = self.element(Role::Heading(2, title.to_owned()));
         let mut strip = Strip { before_mm: 10.0, keep: true, ..Strip::default() };
-        strip.marks.push(level(0.0, setting.width_mm, 0.5 * STRONG.weight_mm, STRONG));
-        for (k, line) in lines.iter().enumerate() {
-            put(&mut strip.marks, line, 0.0, 1.6 + k as f64 * leading(TITLE_MM), TITLE_MM);
-        }
+        strip.ornament(level(0.0, setting.width_mm, 0.5 * STRONG.weight_mm, STRONG));
+        put_lines(&mut strip, self.tags, Some(heading), &lines, (0.0, 1.6), TITLE_MM);
         strip.height_mm = 2.6 + lines.len() as f64 * leading(TITLE_MM);
         self.strips.push(strip);
     }
 
     fn heading(&mut self, text: &str, setting: &PageSetting) {
         let lines = lines(&Text::strong(text), setting.width_mm, HEAD_MM, setting.references);
+        let heading = self.element(Role::Heading(3, text.to_owned()));
         let mut strip = Strip { before_mm: 5.5, keep: true, ..Strip::default() };
-        for (k, line) in lines.iter().enumerate() {
-            put(&mut strip.marks, line, 0.0, k as f64 * leading(HEAD_MM), HEAD_MM);
-        }
+        put_lines(&mut strip, self.tags, Some(heading), &lines, (0.0, 0.0), HEAD_MM);
         strip.height_mm = lines.len() as f64 * leading(HEAD_MM) - 1.2;
         self.strips.push(strip);
     }
 
     fn paragraph(&mut self, text: &Text, setting: &PageSetting) {
         let lines = lines(text, setting.measure(), TEXT_MM, setting.references);
-        self.lines(&lines, 0.0, GAP_MM);
+        let paragraph = self.element(Role::Paragraph);
+        self.lines(paragraph, &lines, 0.0, GAP_MM);
     }
 
-    /// Lines, a strip each. The first two and the last two stay together.
-    fn lines(&mut self, lines: &[TextLine], x: f64, before_mm: f64) {
+    /// Lines of an element, a strip each. The first two and the last two stay together.
+    fn lines(&mut self, of: Element, lines: &[TextLine], x: f64, before_mm: f64) {
         let count = lines.len();
         for (k, line) in lines.iter().enumerate() {
             let mut strip = Strip { height_mm: leading(TEXT_MM), keep: keep(k, count), ..Strip::default() };
             strip.before_mm = if k == 0 { before_mm } else { 0.0 };
-            put(&mut strip.marks, line, x, 0.0, TEXT_MM);
+            put(&mut strip, self.tags, Some(of), (line, k + 1 < count), (x, 0.0), TEXT_MM);
             self.strips.push(strip);
         }
     }
 
+    /// An item of a list: its label with how that is read out, and its body.
+    fn item(&mut self, list: Element, said: Said) -> (Mark, Element) {
+        let item = self.tags.element(Some(list), Role::Item);
+        let label = self.tags.element(Some(item), Role::ItemLabel);
+        (Mark::Of(self.tags.slot(label, said)), self.tags.element(Some(item), Role::ItemBody))
+    }
+
     fn steps(&mut self, steps: &[Text], setting: &PageSetting) {
         const INDENT_MM: f64 = 9.0;
+        let list = self.element(Role::List { numbered: true });
         for (k, step) in steps.iter().enumerate() {
             let first = self.strips.len();
             let lines = lines(step, setting.measure() - INDENT_MM, TEXT_MM, setting.references);
-            self.lines(&lines, INDENT_MM, if k == 0 { GAP_MM } else { 1.2 });
+            let (label, body) = self.item(list, Said::AsDrawn);
+            self.lines(body, &lines, INDENT_MM, if k == 0 { GAP_MM } else { 1.2 });
             let at = Point::new(INDENT_MM - 3.0, -0.5 * (leading(TEXT_MM) + TEXT_MM));
             let number = Label::new((k + 1).to_string(), at, TEXT_MM).aligned(Align::Right).bold();
-            self.strips[first].marks.push(InkMark::Label(number));
+            self.strips[first].marks.push((label, InkMark::Label(number)));
         }
     }
 
     fn ticks(&mut self, items: &[Text], setting: &PageSetting) {
         const INDENT_MM: f64 = 7.0;
+        let list = self.element(Role::List { numbered: false });
         for (k, item) in items.iter().enumerate() {
             let first = self.strips.len();
             let lines = lines(item, setting.measure() - INDENT_MM, TEXT_MM, setting.references);
-            self.lines(&lines, INDENT_MM, if k == 0 { GAP_MM } else { PENCIL_MM - leading(TEXT_MM) });
+            let (label, body) = self.item(list, Said::Words(TICK_WORDS.into()));
+            self.lines(body, &lines, INDENT_MM, if k == 0 { GAP_MM } else { PENCIL_MM - leading(TEXT_MM) });
             let middle = Point::new(0.5 * BOX_MM, -0.5 * leading(TEXT_MM));
-            self.strips[first].marks.push(tick_box(middle));
+            self.strips[first].marks.push((label, tick_box(middle)));
         }
     }
 
     fn caution(&mut self, texts: &[Text], setting: &PageSetting) {
         const INDENT_MM: f64 = 5.0;
         let first = self.strips.len();
-        self.lines(&lines(&Text::strong("Care"), setting.measure(), TEXT_MM, setting.references), INDENT_MM, GAP_MM + 1.0);
+        let group = self.element(Role::Group);
+        let head = self.tags.element(Some(group), Role::Paragraph);
+        let care = lines(&Text::strong("Care"), setting.measure(), TEXT_MM, setting.references);
+        self.lines(head, &care, INDENT_MM, GAP_MM + 1.0);
         self.strips[first].keep = true;
         for text in texts {
             let lines = lines(text, setting.measure() - INDENT_MM, TEXT_MM, setting.references);
             let count = self.strips.len();
-            self.lines(&lines, INDENT_MM, 0.0);
+            let paragraph = self.tags.element(Some(group), Role::Paragraph);
+            self.lines(paragraph, &lines, INDENT_MM, 0.0);
             // Air above each text belongs to its strip, so that the rule at the left has no gap.
             let air = 0.8;
             let strip = &mut self.strips[count];
             strip.height_mm += air;
-            for mark in &mut strip.marks {
+            for (_, mark) in &mut strip.marks {
                 mark.lower(air);
             }
         }
@@ -225,13 +322,12 @@ impl Flow {
             // A hair's overlap, so that no screen shows a seam between two strips.
             let below = strip.height_mm + if k < last { 0.1 } else { 0.0 };
             let rule = Path::line(Point::new(x, 0.0), Point::new(x, -below));
-            strip.marks.push(InkMark::Line(rule, HEAVY));
+            strip.ornament(InkMark::Line(rule, HEAVY));
         }
     }
 
     /// Names at the left, values beside them; short ones in two columns, read down and then across.
     fn facts(&mut self, facts: &[(String, Text)], setting: &PageSetting) {
-        const GUTTER_MM: f64 = 8.0;
         const BETWEEN_MM: f64 = 4.0;
         let references = setting.references;
         let name = |fact: &(String, Text)| typeset::widths(&fact.0.as_str().into(), TEXT_MM, references).0;
@@ -244,6 +340,14 @@ impl Flow {
         let width = if two { half } else { setting.measure() };
         let name_width = names.min(if two { half } else { 0.45 * width });
         let rows = if two { facts.len().div_ceil(2) } else { facts.len() };
+        let list = self.element(Role::List { numbered: false });
+        let items: Vec<[Element; 2]> = facts
+            .iter()
+            .map(|_| {
+                let item = self.tags.element(Some(list), Role::Item);
+                [Role::ItemLabel, Role::ItemBody].map(|role| self.tags.element(Some(item), role))
+            })
+            .collect();
         for row in 0..rows {
             let mut strip = Strip { before_mm: if row == 0 { GAP_MM } else { 0.0 }, ..Strip::default() };
             strip.keep = row + 1 < rows && (two || keep(row, rows));
@@ -255,11 +359,9 @@ impl Flow {
                     (x, lines(&name.as_str().into(), name_width, TEXT_MM, references)),
                     (x + name_width + BETWEEN_MM, lines(value, width - name_width - BETWEEN_MM, TEXT_MM, references)),
                 ];
-                for (x, lines) in &sides {
+                for ((x, lines), element) in sides.iter().zip(items[row + column * rows]) {
                     most = most.max(lines.len());
-                    for (k, line) in lines.iter().enumerate() {
-                        put(&mut strip.marks, line, *x, 0.4 + k as f64 * leading(TEXT_MM), TEXT_MM);
-                    }
+                    put_lines(&mut strip, self.tags, Some(element), lines, (*x, 0.4), TEXT_MM);
                 }
             }
             strip.height_mm = 0.8 + most as f64 * leading(TEXT_MM);
@@ -269,9 +371,9 @@ impl Flow {
                     continue;
                 }
                 if row == 0 {
-                    strip.marks.push(level(x, x + width, 0.0, THIN));
+                    strip.ornament(level(x, x + width, 0.0, THIN));
                 }
-                strip.marks.push(level(x, x + width, strip.height_mm, HAIR));
+                strip.ornament(level(x, x + width, strip.height_mm, HAIR));
             }
             self.strips.push(strip);
         }
@@ -279,7 +381,6 @@ impl Flow {
 
     /// Names with a line to write on, two side by side where they are short.
     fn blanks(&mut self, names: &[String], setting: &PageSetting) {
-        const GUTTER_MM: f64 = 8.0;
         const LINE_MM: f64 = 32.0;
         const PITCH_MM: f64 = 8.5;
         let half = 0.5 * (setting.width_mm - GUTTER_MM);
@@ -288,6 +389,7 @@ impl Flow {
         let width = if across == 2 { half } else { setting.measure() };
         let rows = names.chunks(across);
         let count = rows.len();
+        let list = self.element(Role::List { numbered: false });
         for (row, here) in rows.enumerate() {
             let mut strip = Strip { keep: keep(row, count), ..Strip::default() };
             strip.before_mm = if row == 0 { GAP_MM - 1.0 } else { 0.0 };
@@ -295,13 +397,14 @@ impl Flow {
                 let x = column as f64 * (half + GUTTER_MM);
                 let lines = lines(&name.as_str().into(), width - 2.0 - LINE_MM, TEXT_MM, setting.references);
                 let top = PITCH_MM - leading(TEXT_MM);
-                for (k, line) in lines.iter().enumerate() {
-                    put(&mut strip.marks, line, x, top + k as f64 * leading(TEXT_MM), TEXT_MM);
-                }
+                let item = self.tags.element(Some(list), Role::Item);
+                let body = self.tags.element(Some(item), Role::ItemBody);
+                put_lines(&mut strip, self.tags, Some(body), &lines, (x, top), TEXT_MM);
                 strip.height_mm = strip.height_mm.max(top + lines.len() as f64 * leading(TEXT_MM));
                 let last = lines.last().map_or(0.0, |line| line.width_mm);
                 let foot = top + lines.len() as f64 * leading(TEXT_MM) - 0.5 * (leading(TEXT_MM) - TEXT_MM);
-                strip.marks.push(level(x + last + 2.0, x + width, foot + 0.3, THIN));
+                let line = Mark::Of(self.tags.slot(body, Said::Words(BLANK_WORDS.into())));
+                strip.marks.push((line, level(x + last + 2.0, x + width, foot + 0.3, THIN)));
             }
             self.strips.push(strip);
         }
@@ -320,7 +423,9 @@ impl Flow {
         let (width, height) = (factor * bounds.width(), factor * bounds.height());
         let mut strip = Strip { before_mm: GAP_MM + 1.0, height_mm: height + 1.5, keep: true, ..Strip::default() };
         let to = Point::new(0.5 * (setting.width_mm - width), -height);
-        strip.marks.push(InkMark::Picture { drawing, from: bounds.min, to, factor });
+        let figure = self.element(Role::Figure(picture.alt.clone()));
+        let mark = Mark::Of(self.tags.slot(figure, Said::AsDrawn));
+        strip.marks.push((mark, InkMark::Picture { drawing, from: bounds.min, to, factor }));
         self.strips.push(strip);
         let caption = if factor < 1.0 {
             format!("{} (shown at {factor:.2} of the scale stated, to fit this page)", picture.caption)
@@ -329,8 +434,10 @@ impl Flow {
         };
         let lines = lines(&caption.into(), setting.measure(), TEXT_MM, setting.references);
         let mut under = Strip { height_mm: lines.len() as f64 * leading(TEXT_MM) + 1.5, ..Strip::default() };
+        let words = self.element(Role::Paragraph);
         for (k, line) in lines.iter().enumerate() {
-            put(&mut under.marks, line, 0.5 * (setting.width_mm - line.width_mm), k as f64 * leading(TEXT_MM), TEXT_MM);
+            let at = (0.5 * (setting.width_mm - line.width_mm), k as f64 * leading(TEXT_MM));
+            put(&mut under, self.tags, Some(words), (line, k + 1 < lines.len()), at, TEXT_MM);
         }
         self.strips.push(under);
     }
@@ -339,39 +446,16 @@ impl Flow {
         if table.columns.is_empty() {
             return Ok(());
         }
-        let Some(grid) = grid(table, setting) else {
+        let halves = folded(table, setting);
+        let Some(grid) = halves.or_else(|| grid(table, setting)) else {
             return Err(format!("the table `{}` has too many columns for this page", table.caption));
         };
-        let head = |caption: &str| {
-            let mut strip = Strip { before_mm: GAP_MM + 1.0, keep: true, ..Strip::default() };
-            if !caption.is_empty() {
-                for line in lines(&Text::strong(caption), setting.measure().max(grid.width()), TEXT_MM, setting.references) {
-                    put(&mut strip.marks, &line, 0.0, strip.height_mm, TEXT_MM);
-                    strip.height_mm += leading(TEXT_MM);
-                }
-                strip.height_mm += 0.8;
-            }
-            strip.marks.push(level(0.0, grid.width(), strip.height_mm, STRONG));
-            let cells: Vec<Vec<TextLine>> = table
-                .columns
-                .iter()
-                .zip(&grid.widths_mm)
-                .map(|(column, width)| lines(&Text::strong(column.head.as_str()), *width, grid.cap_mm, setting.references))
-                .collect();
-            let most = cells.iter().map(Vec::len).max().unwrap_or(1);
-            let top = strip.height_mm + 0.7;
-            for (k, (cell, column)) in cells.iter().zip(&table.columns).enumerate() {
-                // Heads stand on the rule.
-                let down = top + (most - cell.len()) as f64 * leading(grid.cap_mm);
-                grid.put(&mut strip, k, cell, column.figures, down);
-            }
-            strip.height_mm = top + most as f64 * leading(grid.cap_mm) + 0.5;
-            strip.marks.push(level(0.0, grid.width(), strip.height_mm, THIN));
-            strip
-        };
+        let element = self.element(Role::Table);
+        let first = self.table_head(table, &grid, &table.caption, setting, Some(element));
         let continued = if table.caption.is_empty() { "continued".into() } else { format!("{} (continued)", table.caption) };
-        self.strips.push(head(&table.caption));
-        self.heads.push(head(&continued));
+        let again = self.table_head(table, &grid, &continued, setting, None);
+        self.strips.push(first);
+        self.heads.push(again);
         let head = self.heads.len() - 1;
         // A row is one strip, unless it alone is higher than a page.
         let room = setting.height_mm - self.heads[head].height_mm - grid.row_mm(0);
@@ -379,48 +463,132 @@ impl Flow {
         if most_lines < 1.0 {
             return Err(format!("the table `{}` has heads that fill a page", table.caption));
         }
-        let count = table.rows.len();
-        for (row, cells) in table.rows.iter().enumerate() {
-            let set: Vec<Vec<TextLine>> = cells
-                .iter()
-                .zip(&grid.widths_mm)
-                .map(|(cell, width)| match cell {
-                    Cell::Text(text) => lines(text, *width, grid.cap_mm, setting.references),
-                    Cell::Blank | Cell::Tick => Vec::new(),
-                })
-                .collect();
-            let longest = set.iter().map(Vec::len).max().unwrap_or(0).max(1);
+        let body = self.tags.element(Some(element), Role::TableBody);
+        let rows: Vec<RowElements> = table.rows.iter().map(|cells| RowElements::of(self.tags, body, cells)).collect();
+        let count = table.rows.len().div_ceil(grid.lefts_mm.len());
+        for row in 0..count {
+            let here: Vec<usize> =
+                (0..grid.lefts_mm.len()).map(|side| row + side * count).filter(|k| *k < table.rows.len()).collect();
+            let set: Vec<Vec<Vec<TextLine>>> = here.iter().map(|k| grid.set(&table.rows[*k], setting)).collect();
+            let longest = set.iter().flatten().map(Vec::len).max().unwrap_or(0).max(1);
             let most = most_lines as usize;
             for from in (0..longest).step_by(most) {
-                let here = most.min(longest - from);
+                let lines_here = most.min(longest - from);
                 let last = row + 1 == count && longest <= from + most;
-                let mut strip = Strip { height_mm: grid.row_mm(here), head: Some(head), ..Strip::default() };
-                strip.keep = keep(row, count) && longest <= most;
-                // Short rows of a table for pencils: letters stand on the middle of the row.
-                let top = 0.5 * (strip.height_mm - here as f64 * leading(grid.cap_mm));
-                for (k, (cell, column)) in cells.iter().zip(&table.columns).enumerate() {
-                    let lines = set[k].get(from..).unwrap_or_default();
-                    grid.put(&mut strip, k, &lines[..most.min(lines.len())], column.figures, top);
-                    let (left, right) = (grid.left(k), grid.left(k) + grid.widths_mm[k]);
-                    match cell {
-                        Cell::Tick if from == 0 => {
-                            let middle = Point::new(0.5 * (left + right), -0.5 * strip.height_mm);
-                            strip.marks.push(tick_box(middle));
-                        }
-                        Cell::Blank => {
-                            // As wide as the column with its white, so that blanks side by side share their edges.
-                            let (left, right) = (left - 0.5 * grid.between_mm, right + 0.5 * grid.between_mm);
-                            let sides = Bounds { min: Point::new(left, -strip.height_mm), max: Point::new(right, 0.0) };
-                            strip.marks.push(InkMark::Line(Path::rectangle(sides), THIN));
-                        }
-                        _ => {}
-                    }
+                let mut strip = Strip { height_mm: grid.row_mm(lines_here), head: Some(head), ..Strip::default() };
+                // Columns side by side would be taken for two tables if they ran on.
+                strip.keep = row + 1 < count && (1 < here.len() || keep(row, count) && longest <= most);
+                for (side, k) in here.iter().enumerate() {
+                    self.row(&mut strip, table, &grid, side, (&table.rows[*k], &rows[*k], &set[side]), from..from + lines_here);
+                    let rule = if last { THIN } else { HAIR };
+                    strip.ornament(level(grid.lefts_mm[side], grid.lefts_mm[side] + grid.width(), strip.height_mm, rule));
                 }
-                strip.marks.push(level(0.0, grid.width(), strip.height_mm, if last { THIN } else { HAIR }));
                 self.strips.push(strip);
             }
         }
         Ok(())
+    }
+
+    /// Caption and heads of a table; without an element they are only repeated.
+    fn table_head(
+        &mut self,
+        table: &Table,
+        grid: &GridLayout,
+        caption: &str,
+        setting: &PageSetting,
+        element: Option<Element>,
+    ) -> Strip {
+        let mut strip = Strip { before_mm: GAP_MM + 1.0, keep: true, ..Strip::default() };
+        let all_wide = grid.lefts_mm.last().unwrap_or(&0.0) + grid.width();
+        if !caption.is_empty() {
+            let lines = lines(&Text::strong(caption), setting.measure().max(all_wide), TEXT_MM, setting.references);
+            let caption = element.map(|element| self.tags.element(Some(element), Role::TableCaption));
+            put_lines(&mut strip, self.tags, caption, &lines, (0.0, 0.0), TEXT_MM);
+            strip.height_mm += lines.len() as f64 * leading(TEXT_MM) + 0.8;
+        }
+        let cells: Vec<Vec<TextLine>> = table
+            .columns
+            .iter()
+            .zip(&grid.widths_mm)
+            .map(|(column, width)| lines(&Text::strong(column.head.as_str()), *width, grid.cap_mm, setting.references))
+            .collect();
+        let most = cells.iter().map(Vec::len).max().unwrap_or(1);
+        let above = strip.height_mm;
+        let top = above + 0.7;
+        strip.height_mm = top + most as f64 * leading(grid.cap_mm) + 0.5;
+        let row = element.map(|element| {
+            let head = self.tags.element(Some(element), Role::TableHead);
+            self.tags.element(Some(head), Role::Row)
+        });
+        for (side, left) in grid.lefts_mm.iter().enumerate() {
+            strip.ornament(level(*left, left + grid.width(), above, STRONG));
+            for (k, (cell, column)) in cells.iter().zip(&table.columns).enumerate() {
+                // Heads stand on the rule; those of the second column of rows are read with the first's.
+                let down = top + (most - cell.len()) as f64 * leading(grid.cap_mm);
+                let head = row.filter(|_| side == 0).map(|row| self.tags.element(Some(row), Role::ColumnHead));
+                grid.put(&mut strip, self.tags, head, (side, k), cell, column.figures, down);
+                if let Some(head) = head.filter(|_| cell.iter().all(|line| line.pieces.is_empty())) {
+                    self.empty(&mut strip, head);
+                }
+            }
+            strip.ornament(level(*left, left + grid.width(), strip.height_mm, THIN));
+        }
+        strip
+    }
+
+    /// A cell with nothing in it is a cell all the same: without it the row would lack a column.
+    fn empty(&mut self, strip: &mut Strip, cell: Element) {
+        let mark = Mark::Of(self.tags.slot(cell, Said::AsDrawn));
+        strip.marks.push((mark, InkMark::Label(Label::new("", Point::new(0.0, 0.0), SMALL_MM))));
+    }
+
+    /// Lines `shown` of a row, in the column of rows `side`.
+    fn row(
+        &mut self,
+        strip: &mut Strip,
+        table: &Table,
+        grid: &GridLayout,
+        side: usize,
+        (cells, elements, set): (&[Cell], &RowElements, &[Vec<TextLine>]),
+        shown: Range<usize>,
+    ) {
+        // Short rows of a table for pencils: letters stand on the middle of the row.
+        let top = 0.5 * (strip.height_mm - shown.len() as f64 * leading(grid.cap_mm));
+        for (k, (cell, column)) in cells.iter().zip(&table.columns).enumerate() {
+            let element = elements.0[k];
+            let lines = &set[k][shown.start.min(set[k].len())..shown.end.min(set[k].len())];
+            grid.put(strip, self.tags, Some(element), (side, k), lines, column.figures, top);
+            let (left, right) = (grid.left(side, k), grid.left(side, k) + grid.widths_mm[k]);
+            match cell {
+                Cell::Tick if shown.start == 0 => {
+                    let middle = Point::new(0.5 * (left + right), -0.5 * strip.height_mm);
+                    let mark = Mark::Of(self.tags.slot(element, Said::Words(TICK_WORDS.into())));
+                    strip.marks.push((mark, tick_box(middle)));
+                }
+                Cell::Blank => {
+                    // As wide as the column with its white, so that blanks side by side share their edges.
+                    let (left, right) = (left - 0.5 * grid.between_mm, right + 0.5 * grid.between_mm);
+                    let sides = Bounds { min: Point::new(left, -strip.height_mm), max: Point::new(right, 0.0) };
+                    let mark = Mark::Of(self.tags.slot(element, Said::Words(BLANK_WORDS.into())));
+                    strip.marks.push((mark, InkMark::Line(Path::rectangle(sides), THIN)));
+                }
+                Cell::Text(_) if shown.start == 0 && lines.iter().all(|line| line.pieces.is_empty()) => {
+                    self.empty(strip, element)
+                }
+                _ => {}
+            }
+        }
+    }
+}
+
+/// The cells of a row in the document's structure; the first is its head.
+struct RowElements(Vec<Element>);
+
+impl RowElements {
+    fn of(tags: &mut Structure, body: Element, cells: &[Cell]) -> RowElements {
+        let row = tags.element(Some(body), Role::Row);
+        let role = |k: usize| if k == 0 { Role::RowHead } else { Role::Cell };
+        RowElements((0..cells.len()).map(|k| tags.element(Some(row), role(k))).collect())
     }
 }
 
@@ -452,6 +620,8 @@ impl InkMark {
 /// The columns of a table on the page.
 struct GridLayout {
     cap_mm: f64,
+    /// Where the columns of rows begin: one, or two side by side.
+    lefts_mm: Vec<f64>,
     widths_mm: Vec<f64>,
     between_mm: f64,
     /// Whether rows are written on by hand.
@@ -459,25 +629,69 @@ struct GridLayout {
 }
 
 impl GridLayout {
-    fn left(&self, column: usize) -> f64 {
+    fn left(&self, side: usize, column: usize) -> f64 {
+        self.lefts_mm[side] + self.inner(column)
+    }
+
+    fn inner(&self, column: usize) -> f64 {
         self.widths_mm[..column].iter().sum::<f64>() + (column as f64 + 0.5) * self.between_mm
     }
 
+    /// Of one column of rows.
     fn width(&self) -> f64 {
-        self.left(self.widths_mm.len()) - 0.5 * self.between_mm
+        self.inner(self.widths_mm.len()) - 0.5 * self.between_mm
     }
 
     fn row_mm(&self, lines: usize) -> f64 {
         let high = 0.9 + lines as f64 * leading(self.cap_mm);
-        if self.by_hand { high.max(PENCIL_MM) } else { high }
+        if self.by_hand { high.max(TABLE_PENCIL_MM) } else { high }
     }
 
-    fn put(&self, strip: &mut Strip, column: usize, lines: &[TextLine], figures: bool, down: f64) {
+    /// A row's cells in lines.
+    fn set(&self, cells: &[Cell], setting: &PageSetting) -> Vec<Vec<TextLine>> {
+        let lines = |(cell, width): (&Cell, &f64)| match cell {
+            Cell::Text(text) => lines(text, *width, self.cap_mm, setting.references),
+            Cell::Blank | Cell::Tick => Vec::new(),
+        };
+        cells.iter().zip(&self.widths_mm).map(lines).collect()
+    }
+
+    #[expect(clippy::too_many_arguments, reason = "what, where and how of a cell; no two of them belong together elsewhere")]
+    fn put(
+        &self,
+        strip: &mut Strip,
+        tags: &mut Structure,
+        element: Option<Element>,
+        (side, column): (usize, usize),
+        lines: &[TextLine],
+        figures: bool,
+        down: f64,
+    ) {
         for (k, line) in lines.iter().enumerate() {
             let spare = if figures { self.widths_mm[column] - line.width_mm } else { 0.0 };
-            put(&mut strip.marks, line, self.left(column) + spare, down + k as f64 * leading(self.cap_mm), self.cap_mm);
+            let at = (self.left(side, column) + spare, down + k as f64 * leading(self.cap_mm));
+            put(strip, tags, element, (line, k + 1 < lines.len()), at, self.cap_mm);
         }
     }
+}
+
+/// Two columns of rows side by side, read down and then across, where a table is long, narrow, and none of its cells is wrapped.
+fn folded(table: &Table, setting: &PageSetting) -> Option<GridLayout> {
+    if table.rows.len() < FOLDED_ROWS {
+        return None;
+    }
+    let width_mm = 0.5 * (setting.width_mm - GUTTER_MM);
+    let half = PageSetting { width_mm, height_mm: setting.height_mm, references: setting.references };
+    // Smaller letters are worth half the length, the smallest are not.
+    let mut grid = grid(table, &half).filter(|grid| SMALL_MM < grid.cap_mm)?;
+    let single = table.rows.iter().all(|row| grid.set(row, setting).iter().all(|lines| lines.len() <= 1));
+    // With captions, heads and the rows themselves no page is filled to more than this.
+    let high = grid.row_mm(1) * table.rows.len().div_ceil(2) as f64;
+    if !single || setting.height_mm - HEADINGS_MM < high {
+        return None;
+    }
+    grid.lefts_mm.push(width_mm + GUTTER_MM);
+    Some(grid)
 }
 
 /// What a column asks for, at letters of one size.
@@ -538,7 +752,7 @@ fn grid(table: &Table, setting: &PageSetting) -> Option<GridLayout> {
             for (width, _) in widths_mm.iter_mut().zip(&wishes).filter(|(_, wish)| wish.blank) {
                 *width += (spare / blanks).min((WIDE_BLANK_MM - *width).max(0.0));
             }
-            return Some(GridLayout { cap_mm, widths_mm, between_mm, by_hand });
+            return Some(GridLayout { cap_mm, lefts_mm: vec![0.0], widths_mm, between_mm, by_hand });
         }
     }
     let (cap_mm, between_mm) = (SMALL_MM, 1.8);
@@ -550,7 +764,7 @@ fn grid(table: &Table, setting: &PageSetting) -> Option<GridLayout> {
     let letters = |wish: &Wish| if wish.blank { BLANK_MM } else { wish.words.min(2.0 * font::em_mm(cap_mm, true)) };
     let letters: Vec<f64> = wishes.iter().map(letters).collect();
     let least = [words, letters].into_iter().find(|least| sum(least) <= room)?;
-    Some(GridLayout { cap_mm, widths_mm: shared(&whole, &least, room), between_mm, by_hand })
+    Some(GridLayout { cap_mm, lefts_mm: vec![0.0], widths_mm: shared(&whole, &least, room), between_mm, by_hand })
 }
 
 /// Widths between `least` and `whole` that fill the room: the widest columns give way first.

@@ -1,9 +1,11 @@
-//! The build book as one HTML file that needs nothing beside it: style, typeface and pictures are inside, and nothing runs.
+//! The build book as one HTML file that needs nothing beside it: style, typeface, pictures and one script are inside.
 //!
 //! Made for a phone at arm's length in the shop and for printing. Headings, lists and tables are marked up as what they are,
 //! so that a screen reader can read the book out and a program can find its numbers: each number of the report is a `data`
 //! element with its full value and, in `data-in`, the JSON pointer (RFC 6901) of its place in `report.json`. Pictures are SVG
-//! with text as text. Boxes can be ticked, but a file without scripts cannot keep ticks; the page says so.
+//! with text as text. Boxes can be ticked and blanks written in; the script keeps both in the browser's own storage under the book's key,
+//! and where storage or script is refused, the page says that they will not last. On a narrow screen a table that would not fit is
+//! stacked, a card for each row.
 //! Sources: HTML Living Standard (WHATWG); Scalable Vector Graphics 2, W3C; contrast of 7 : 1 after WCAG 2.2, 1.4.6.
 
 use super::svg::data;
@@ -17,6 +19,8 @@ use base64::engine::general_purpose::STANDARD;
 use std::fmt::Write;
 
 const STYLE: &str = include_str!("book.css");
+/// The only thing in a book that runs. The bench's reader lets in this very text and no other.
+const SCRIPT: &str = include_str!("book.js");
 /// White around a picture, mm.
 const BORDER_MM: f64 = 0.5;
 /// A picture is not shown narrower than this: its letters could not be read. It scrolls in its own frame instead.
@@ -30,6 +34,14 @@ const WIDE_LETTERS: usize = 30;
 /// From this many columns on, a printed table gets small letters.
 const MANY_COLUMNS: usize = 9;
 
+/// A screen of a phone shows this much of a picture without sliding it, mm of CSS.
+const PHONE_MM: f64 = 94.0;
+/// Letters that the columns of a table may take together on a phone, counted by their longest words, each column with its white.
+const PHONE_LETTERS: usize = 30;
+const WHITE_LETTERS: usize = 3;
+/// A cell with a longer word gets the whole width of a stacked row.
+const HALF_LETTERS: usize = 13;
+
 /// What a printed page holds: the width of A4 within the style's page margins, and the most height that the style allows.
 const PRINTED_MM: (f64, f64) = (184.0, 215.0);
 
@@ -37,8 +49,14 @@ const PRINTED_MM: (f64, f64) = (184.0, 215.0);
 pub fn html(book: &Book, lines: &LineTable) -> Result<Vec<u8>, Unwritable> {
     checked_book(book)?;
     let title = escaped(&book.title);
-    let mut page =
-        HtmlPage { out: String::new(), lines, anchors: book.chapters.iter().map(|c| c.anchor.as_str()).collect(), count: 0 };
+    let mut page = HtmlPage {
+        out: String::new(),
+        lines,
+        anchors: book.chapters.iter().map(|c| c.anchor.as_str()).collect(),
+        count: 0,
+        fields: 0,
+        chapter: String::new(),
+    };
     page.out += "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n";
     page.out += "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n";
     page.put(format_args!("<meta name=\"generator\" content=\"{}\">\n<title>{title}</title>\n<style>\n", escaped(&book.made_by)));
@@ -56,10 +74,12 @@ pub fn html(book: &Book, lines: &LineTable) -> Result<Vec<u8>, Unwritable> {
     page.out += "</header>\n";
     page.contents(book);
     page.out += "<main>\n";
+    page.notes(book);
     for chapter in &book.chapters {
         page.chapter(chapter);
     }
-    page.put(format_args!("</main>\n<footer>\n<p class=\"quiet\">{}</p>\n</footer>\n</body>\n</html>\n", escaped(&book.made_by)));
+    page.put(format_args!("</main>\n<footer>\n<p class=\"quiet\">{}</p>\n</footer>\n", escaped(&book.made_by)));
+    page.put(format_args!("<script>{SCRIPT}</script>\n</body>\n</html>\n"));
     Ok(page.out.into_bytes())
 }
 
@@ -70,6 +90,9 @@ struct HtmlPage<'a> {
     anchors: Vec<&'a str>,
     /// Pictures and tables so far: for ids.
     count: usize,
+    /// The chapter under way, and its boxes and blanks so far: what is kept of them is kept under these names.
+    chapter: String,
+    fields: usize,
 }
 
 impl HtmlPage<'_> {
@@ -78,7 +101,6 @@ impl HtmlPage<'_> {
     }
 
     fn contents(&mut self, book: &Book) {
-        let mut blocks = book.chapters.iter().flat_map(|chapter| &chapter.blocks);
         if !book.chapters.is_empty() {
             self.out += "<nav id=\"book-contents\" aria-label=\"Contents\">\n<p>Contents</p>\n<ol>\n";
             for chapter in &book.chapters {
@@ -86,8 +108,18 @@ impl HtmlPage<'_> {
             }
             self.out += "</ol>\n</nav>\n";
         }
-        if blocks.clone().any(ticked) {
-            self.out += "<p class=\"quiet screen\">Ticks last only while this page is open: print it to keep them.</p>\n";
+    }
+
+    /// What holds for the whole book on a screen.
+    fn notes(&mut self, book: &Book) {
+        let mut blocks = book.chapters.iter().flat_map(|chapter| &chapter.blocks);
+        if blocks.clone().any(filled_in) {
+            self.put(format_args!(
+                "<p class=\"quiet screen\" id=\"book-kept\" role=\"status\" data-key=\"{}\">Ticks and notes last only while this page is \
+                 open: print it to keep them.</p>\n<p class=\"screen\"><button type=\"button\" id=\"book-forget\" hidden>take all ticks and \
+                 notes out</button></p>\n",
+                escaped(&book.key)
+            ));
         }
         if blocks.any(|block| matches!(block, Block::Picture(_))) {
             self.out += "<p class=\"quiet screen\">Scales of pictures hold on paper printed at 100 %, not on a screen.</p>\n";
@@ -96,6 +128,7 @@ impl HtmlPage<'_> {
 
     fn chapter(&mut self, chapter: &Chapter) {
         let anchor = &chapter.anchor;
+        (self.chapter, self.fields) = (anchor.clone(), 0);
         self.put(format_args!("<section aria-labelledby=\"{anchor}\">\n<h2 id=\"{anchor}\">{}</h2>\n", escaped(&chapter.title)));
         for block in &chapter.blocks {
             self.block(block);
@@ -122,7 +155,8 @@ impl HtmlPage<'_> {
                 self.out += "<ul class=\"ticks\">\n";
                 for item in items {
                     let text = self.text(item);
-                    self.put(format_args!("<li><label><input type=\"checkbox\"><span>{text}</span></label></li>\n"));
+                    let name = self.field();
+                    self.put(format_args!("<li><label><input type=\"checkbox\" {name}><span>{text}</span></label></li>\n"));
                 }
                 self.out += "</ul>\n";
             }
@@ -149,12 +183,22 @@ impl HtmlPage<'_> {
             Block::Blanks(names) => {
                 self.out += "<ul class=\"blanks\">\n";
                 for name in names {
-                    self.put(format_args!("<li><span>{}</span><span class=\"line\"></span></li>\n", escaped(name)));
+                    let field = self.field();
+                    self.put(format_args!(
+                        "<li><label><span>{}</span><input type=\"text\" {field}></label></li>\n",
+                        escaped(name)
+                    ));
                 }
                 self.out += "</ul>\n";
             }
-            Block::NewPage => {}
+            Block::NewPage | Block::AtOnce | Block::Apart => {}
         }
+    }
+
+    /// The name of the next box or blank, as an attribute.
+    fn field(&mut self) -> String {
+        self.fields += 1;
+        format!("name=\"{}.{}\"", self.chapter, self.fields)
     }
 
     fn text(&self, text: &Text) -> String {
@@ -179,9 +223,10 @@ impl HtmlPage<'_> {
         let by_hand = if table.rows.iter().flatten().any(|cell| cell.text().is_none()) { " by-hand" } else { "" };
         // On paper nothing can be scrolled.
         let many = if MANY_COLUMNS <= table.columns.len() { " many" } else { "" };
+        let stacked = if on_a_phone(table) { "" } else { " stacked" };
         // Focusable, so that a keyboard can scroll it.
         let name = if table.caption.is_empty() { "aria-label=\"Table\"".into() } else { format!("aria-labelledby=\"{id}\"") };
-        self.put(format_args!("<div class=\"wide{by_hand}{many}\" role=\"region\" {name} tabindex=\"0\">\n<table>\n"));
+        self.put(format_args!("<div class=\"wide{by_hand}{many}{stacked}\" role=\"group\" {name} tabindex=\"0\">\n<table>\n"));
         if !table.caption.is_empty() {
             self.put(format_args!("<caption id=\"{id}\">{}</caption>\n", escaped(&table.caption)));
         }
@@ -201,28 +246,49 @@ impl HtmlPage<'_> {
             self.out += "<tr>";
             let first = row.first().and_then(Cell::text).map(Text::letters).unwrap_or_default();
             for (k, (cell, column)) in row.iter().zip(&table.columns).enumerate() {
+                let head = if stacked.is_empty() { String::new() } else { format!(" data-head=\"{}\"", escaped(&column.head)) };
+                let said = [column.head.as_str(), first.as_str()].into_iter().filter(|part| !part.is_empty());
+                let said = escaped(&said.collect::<Vec<_>>().join(": "));
                 match cell {
                     Cell::Text(text) => {
+                        let (letters, mut inside) = (text.letters(), self.text(text));
                         // A size such as 1 1/2 in stays on one line.
-                        let short =
-                            text.letters().chars().count() <= ONE_LINE && text.letters().contains(|c: char| c.is_ascii_digit());
-                        let class = match (column.figures, short) {
-                            (true, _) => " class=\"figures\"",
-                            (false, true) => " class=\"short\"",
-                            (false, false) => "",
-                        };
-                        let text = self.text(text);
-                        if k == 0 {
-                            self.put(format_args!("<th scope=\"row\"{class}>{text}</th>"));
+                        let short = letters.chars().count() <= ONE_LINE && letters.contains(|c: char| c.is_ascii_digit());
+                        if short && !stacked.is_empty() {
+                            // Beside its head on a card, as one piece.
+                            inside = format!("<span>{inside}</span>");
+                        }
+                        let mut class = if column.figures {
+                            vec!["figures"]
+                        } else if short {
+                            vec!["short"]
                         } else {
-                            self.put(format_args!("<td{class}>{text}</td>"));
+                            vec![]
+                        };
+                        if letters.trim().is_empty() {
+                            class.push("none");
+                        } else if HALF_LETTERS < longest_word(&letters) || 2 * HALF_LETTERS < letters.chars().count() {
+                            class.push("long");
+                        }
+                        let class = if class.is_empty() { String::new() } else { format!(" class=\"{}\"", class.join(" ")) };
+                        if k == 0 {
+                            self.put(format_args!("<th scope=\"row\"{class}{head}>{inside}</th>"));
+                        } else {
+                            self.put(format_args!("<td{class}{head}>{inside}</td>"));
                         }
                     }
-                    Cell::Blank => self.out += "<td class=\"blank\"></td>",
+                    Cell::Blank => {
+                        let field = self.field();
+                        let long = if SHORT_LETTERS < column.head.chars().count() { " long" } else { "" };
+                        self.put(format_args!(
+                            "<td class=\"blank{long}\"{head}><input type=\"text\" {field} aria-label=\"{said}\"></td>"
+                        ));
+                    }
                     Cell::Tick => {
-                        let said = [column.head.as_str(), first.as_str()].into_iter().filter(|part| !part.is_empty());
-                        let said = escaped(&said.collect::<Vec<_>>().join(": "));
-                        self.put(format_args!("<td class=\"tick\"><input type=\"checkbox\" aria-label=\"{said}\"></td>"));
+                        let field = self.field();
+                        self.put(format_args!(
+                            "<td class=\"tick\"{head}><input type=\"checkbox\" {field} aria-label=\"{said}\"></td>"
+                        ));
                     }
                 }
             }
@@ -237,8 +303,17 @@ impl HtmlPage<'_> {
         let bounds = font::extent(&picture.drawing).grown(BORDER_MM);
         let [width, height] = [bounds.width(), bounds.height()].map(number::mm);
         let narrowest = number::mm(bounds.width().min(NARROWEST_PICTURE_MM));
+        // Wider than a phone: it slides in its own frame, by keyboard too, and says so there.
+        let wide = PHONE_MM < bounds.width();
+        let slides = if wide { " class=\"slides\"" } else { "" };
+        let region = if wide {
+            format!(" role=\"group\" tabindex=\"0\" aria-label=\"{}\"", escaped(&picture.caption))
+        } else {
+            String::new()
+        };
+        let hint = if wide { "<p class=\"hint screen\">The picture slides sideways.</p>\n" } else { "" };
         self.put(format_args!(
-            "<figure>\n<div>\n<svg role=\"img\" aria-labelledby=\"book-picture-{id}\" viewBox=\"0 0 {width} {height}\" \
+            "<figure{slides}>\n<div{region}>\n<svg role=\"img\" aria-labelledby=\"book-picture-{id}\" viewBox=\"0 0 {width} {height}\" \
              style=\"width:{width}mm;min-width:{narrowest}mm\" font-family=\"'Book B612', sans-serif\">\n\
              <title id=\"book-picture-{id}\">{}</title>\n",
             escaped(&picture.alt)
@@ -253,7 +328,7 @@ impl HtmlPage<'_> {
         }
         let smaller = PRINTED_MM.0 < bounds.width() || PRINTED_MM.1 < bounds.height();
         let note = if smaller { " (printed smaller than the scale stated, to fit a page)" } else { "" };
-        self.put(format_args!("</svg>\n</div>\n<figcaption>{}{note}</figcaption>\n</figure>\n", escaped(&picture.caption)));
+        self.put(format_args!("</svg>\n</div>\n{hint}<figcaption>{}{note}</figcaption>\n</figure>\n", escaped(&picture.caption)));
     }
 
     fn group(&mut self, kind: Kind, items: &[&Item], bounds: Bounds) {
@@ -295,12 +370,31 @@ impl HtmlPage<'_> {
     }
 }
 
-fn ticked(block: &Block) -> bool {
+/// There is something in it to tick or to write into.
+fn filled_in(block: &Block) -> bool {
     match block {
-        Block::Ticks(_) => true,
-        Block::Table(table) => table.rows.iter().flatten().any(|cell| *cell == Cell::Tick),
+        Block::Ticks(_) | Block::Blanks(_) => true,
+        Block::Table(table) => table.rows.iter().flatten().any(|cell| cell.text().is_none()),
         _ => false,
     }
+}
+
+/// Whether a phone shows the table as it is, no word broken and nothing to slide.
+fn on_a_phone(table: &Table) -> bool {
+    let column = |k: usize| {
+        let cells = table.rows.iter().filter_map(|row| row[k].text()).map(|text| {
+            let letters = text.letters();
+            // Figures are not wrapped.
+            if letters.chars().count() <= ONE_LINE { letters.chars().count() } else { longest_word(&letters) }
+        });
+        let blank = table.rows.iter().any(|row| row[k].text().is_none());
+        cells.chain([longest_word(&table.columns[k].head), if blank { 5 } else { 0 }]).max().unwrap_or(0) + WHITE_LETTERS
+    };
+    (0..table.columns.len()).map(column).sum::<usize>() <= PHONE_LETTERS
+}
+
+fn longest_word(text: &str) -> usize {
+    text.split_whitespace().map(|word| word.chars().count()).max().unwrap_or(0)
 }
 
 /// Text as HTML, in elements and in quoted attributes. Control characters, which HTML does not allow, are left out.

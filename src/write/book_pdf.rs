@@ -1,15 +1,17 @@
 //! The build book as PDF: title and contents, then the chapters, with bookmarks, links and a foot on every page.
 //!
-//! Pages are upright. A chapter starts a page unless all of it fits under what stands there already; a heading, a caption or a
-//! table's head stays with what follows, lines of a paragraph and rows of a table are never parted one by one, and a table that
-//! runs on repeats its head. Links say the page they lead to, since paper cannot be tapped: the pages are made again until
+//! Pages are upright. A chapter starts a page unless all of it fits under what stands there already, or the page is all but empty; a
+//! heading, a caption or a table's head stays with what follows, lines of a paragraph and rows of a table are never parted one by
+//! one, and a table that runs on repeats its head. What a chapter wants at once comes on one page or on two that face each other (an
+//! even number and the next): what follows it in the chapter is brought before it where that is needed. Links say the page they lead to, since paper cannot be tapped: the pages are made again until
 //! those numbers stand still, and if they do not, the numbers are left out. What goes on a page is made in `book_flow`.
 //!
 //! Paper that no one binds (rolls, sheets wider than ISO A3 or smaller than half a Letter sheet) is replaced by a page that
 //! prints on both Letter and A4: as narrow as A4, as low as Letter.
 
-use super::book_flow::{Flow, InkMark, MEASURE_MM, PageSetting, Strip, flow, leading, level, put};
-use super::canvas::{Canvas, Ink, PageSpot, Pages};
+use super::book_flow::{InkMark, MEASURE_MM, PageSetting, Strip, flow, leading, level, put_lines};
+use super::canvas::{Canvas, Ink, Mark, PageSpot, Pages};
+use super::tagged::{Role, Said, Structure};
 use super::typeset::{References, lines, shown};
 use super::{Unwritable, checked_book};
 use crate::book::{Book, Text};
@@ -17,6 +19,7 @@ use crate::drawing::font::{self, HEAD_MM, SMALL_MM, TEXT_MM};
 use crate::drawing::{Align, Label, LineTable};
 use crate::geometry::{Bounds, Path, Point};
 use crate::model::workshop::PrintPaper;
+use std::ops::Range;
 
 /// White around everything; a printer's own border may be wider.
 const MARGIN_MM: f64 = 15.0;
@@ -27,6 +30,10 @@ const COMMON_MM: (f64, f64) = (210.0, 279.0);
 /// Sides within which a sheet makes a page of a book.
 const NARROWEST_MM: f64 = 139.0;
 const WIDEST_MM: f64 = 300.0;
+/// A page that is filled to no more than this share takes the next chapter too, even one that runs on.
+const LITTLE: f64 = 0.4;
+/// Up to this share, it does where that saves a page and no page would hold the chapter.
+const MUCH: f64 = 0.8;
 /// How often pages are made before page numbers in links are given up.
 const ROUNDS: usize = 6;
 const BLACK: [u8; 3] = [0; 3];
@@ -36,16 +43,18 @@ pub fn pdf(book: &Book, paper: &PrintPaper, lines: &LineTable) -> Result<Vec<u8>
     checked_book(book)?;
     let fault = |reason: String| Unwritable { drawing: book.title.clone(), reason };
     let page = PdfPage::of(book, paper);
-    let laid = settled(book, &page).map_err(fault)?;
-    let mut pages = Pages::new(&book.title, &book.made_by);
+    let mut laid = settled(book, &page).map_err(fault)?;
+    let mut pages = Pages::new(&book.title, &book.made_by, std::mem::take(&mut laid.tags));
     for (number, placed) in laid.pages.iter().enumerate() {
         pages
-            .page(page.paper_mm, (1.0, 1.0), |canvas| {
+            .page(page.paper_mm, (1.0, 1.0), None, |canvas| {
                 for (top, strip) in placed {
                     let corner = Point::new(page.area.min.x, page.area.max.y - top);
-                    strip.marks.iter().for_each(|mark| paint(canvas, mark, corner, book, &laid, lines, &page));
+                    for marks in strip.marks.chunk_by(|(a, _), (b, _)| a == b) {
+                        paint(canvas, marks, corner, book, &laid, lines, &page);
+                    }
                 }
-                page.foot(canvas, book, &laid, number);
+                canvas.marked(Mark::Foot, |canvas| page.foot(canvas, book, &laid, number));
             })
             .map_err(fault)?;
     }
@@ -70,6 +79,19 @@ struct Laid {
     pages: Vec<Vec<(f64, Strip)>>,
     /// Page, from 0, and distance from the upper edge of the area, for each chapter.
     starts: Vec<(usize, f64)>,
+    tags: Structure,
+}
+
+/// Where a strip comes.
+#[derive(Debug, Clone, Copy)]
+struct StripPlace {
+    /// Its number in the flow.
+    strip: usize,
+    /// Pages after the one that stood open.
+    page: usize,
+    down: f64,
+    /// The head of its table is repeated above it.
+    head: bool,
 }
 
 impl PdfPage {
@@ -152,120 +174,208 @@ fn settled(book: &Book, page: &PdfPage) -> Result<Laid, String> {
 
 fn laid(book: &Book, page: &PdfPage, references: &References) -> Result<Laid, String> {
     let setting = PageSetting { width_mm: page.area.width(), height_mm: page.area.height(), references };
-    let mut laid = Laid { pages: vec![Vec::new()], starts: Vec::new() };
-    let mut down = laid.add(&Flow { strips: front(book, &setting), heads: Vec::new() }, 0.0, setting.height_mm);
+    let mut laid = Laid { pages: vec![Vec::new()], starts: Vec::new(), tags: Structure::default() };
+    let mut tags = Structure::default();
+    let strips = front(book, &setting, &mut tags);
+    let all: Vec<usize> = (0..strips.len()).collect();
+    let mut down = laid.add(&strips, &[], &places((&strips, &[]), &all, None, 0.0, setting.height_mm));
     for chapter in &book.chapters {
-        let flow = flow(chapter, &setting)?;
+        let flow = flow(chapter, &setting, &mut tags)?;
+        let high = setting.height_mm;
         let whole: f64 = flow.strips.iter().map(|strip| strip.before_mm + strip.height_mm).sum();
         let parted = flow.strips.iter().any(|strip| strip.new_page);
-        if parted || setting.height_mm < down + whole {
-            laid.pages.push(Vec::new());
-            down = 0.0;
+        let fits = !parted && down + whole <= high;
+        // A full page stands for a new one; of starts that are as good the first is taken.
+        let starts: &[f64] = match down / high {
+            _ if fits => &[down],
+            _ if parted => &[high],
+            filled if filled < LITTLE => &[down, high],
+            filled if filled < MUCH && high < whole => &[high, down],
+            _ => &[high],
+        };
+        let mut best: Option<(usize, Vec<StripPlace>)> = None;
+        for start in starts {
+            for (order, fresh) in orders(flow.strips.len(), flow.at_once.as_ref()) {
+                let places = places((&flow.strips, &flow.heads), &order, fresh, *start, high);
+                let pages = places.last().map_or(0, |last| last.page);
+                // Twice the pages of any book: what is wanted at once comes first.
+                let missed = flow.at_once.as_ref().is_some_and(|range| !laid.at_once(&places, range));
+                let cost = pages + if missed { 10_000 } else { 0 };
+                if best.as_ref().is_none_or(|(least, _)| cost < *least) {
+                    best = Some((cost, places));
+                }
+            }
         }
-        let first_gap = if down <= 0.0 { 0.0 } else { flow.strips[0].before_mm };
-        laid.starts.push((laid.pages.len() - 1, down + first_gap));
-        down = laid.add(&flow, down, setting.height_mm);
+        let places = best.map(|(_, places)| places).unwrap_or_default();
+        let (pages, first) = (laid.pages.len() - 1, places.iter().find(|place| place.strip == 0));
+        laid.starts.push(first.map_or((pages, down), |place| (pages + place.page, place.down)));
+        down = laid.add(&flow.strips, &flow.heads, &places);
     }
+    laid.tags = tags;
     Ok(laid)
 }
 
+/// The strips as they come, and with those that are wanted at once on a fresh page, after or before what follows them; each with the
+/// strip that starts that page.
+fn orders(count: usize, at_once: Option<&Range<usize>>) -> Vec<(Vec<usize>, Option<usize>)> {
+    let natural = || (0..count).collect();
+    let mut orders = vec![(natural(), None)];
+    if let Some(range) = at_once {
+        let last = (0..range.start).chain(range.end..count).chain(range.clone()).collect();
+        orders.extend([(last, Some(range.start)), (natural(), Some(range.start))]);
+    }
+    orders
+}
+
+/// Strips under one another from `down` on a page of this height, in this order; the strip `fresh` starts a page.
+fn places(
+    (strips, heads): (&[Strip], &[Strip]),
+    order: &[usize],
+    fresh: Option<usize>,
+    mut down: f64,
+    height: f64,
+) -> Vec<StripPlace> {
+    let mut page = 0;
+    let mut places = Vec::with_capacity(order.len());
+    for (at, k) in order.iter().enumerate() {
+        let strip = &strips[*k];
+        // What must stay together, from here on.
+        let rest = &order[at..];
+        let run = rest.iter().position(|k| !strips[*k].keep).map_or(rest.len(), |last| last + 1);
+        let together: f64 = rest[..run].iter().map(|k| strips[*k].before_mm + strips[*k].height_mm).sum();
+        let own = strip.before_mm + strip.height_mm;
+        // A run that no page holds is parted where the page ends.
+        let wanted = if together - strip.before_mm <= height { together } else { own };
+        let mut head = false;
+        if 0.0 < down && (strip.new_page || fresh == Some(*k) || height + 1e-6 < down + wanted) {
+            page += 1;
+            down = 0.0;
+            if let Some(again) = strip.head.and_then(|head| heads.get(head)) {
+                down = again.height_mm;
+                head = true;
+            }
+        }
+        if 0.0 < down {
+            down += strip.before_mm;
+        }
+        places.push(StripPlace { strip: *k, page, down, head });
+        down += strip.height_mm;
+    }
+    places
+}
+
 impl Laid {
-    /// Puts strips under one another from `down` on the last page; gives back how far down the last one reaches.
-    fn add(&mut self, flow: &Flow, mut down: f64, height: f64) -> f64 {
-        let strips = &flow.strips;
-        for (k, strip) in strips.iter().enumerate() {
-            // What must stay together, from here on.
-            let run = strips[k..].iter().position(|strip| !strip.keep).map_or(strips.len(), |last| k + last + 1);
-            let together: f64 = strips[k..run].iter().map(|strip| strip.before_mm + strip.height_mm).sum();
-            let own = strip.before_mm + strip.height_mm;
-            // A run that no page holds is parted where the page ends.
-            let wanted = if together - strip.before_mm <= height { together } else { own };
-            if 0.0 < down && (strip.new_page || height + 1e-6 < down + wanted) {
-                self.pages.push(Vec::new());
-                down = 0.0;
-                if let Some(head) = strip.head.and_then(|head| flow.heads.get(head)) {
-                    self.put(0.0, head);
-                    down = head.height_mm;
-                }
+    /// Puts strips on pages; gives back how far down the last one reaches.
+    fn add(&mut self, strips: &[Strip], heads: &[Strip], places: &[StripPlace]) -> f64 {
+        let open = self.pages.len() - 1;
+        let mut down = 0.0;
+        for place in places {
+            let strip = &strips[place.strip];
+            self.pages.resize(self.pages.len().max(open + place.page + 1), Vec::new());
+            let page = &mut self.pages[open + place.page];
+            if let Some(head) = strip.head.and_then(|head| heads.get(head)).filter(|_| place.head) {
+                page.push((0.0, head.clone()));
             }
-            if 0.0 < down {
-                down += strip.before_mm;
-            }
-            self.put(down, strip);
-            down += strip.height_mm;
+            page.push((place.down, strip.clone()));
+            down = place.down + strip.height_mm;
         }
         down
     }
 
-    fn put(&mut self, down: f64, strip: &Strip) {
-        if let Some(page) = self.pages.last_mut() {
-            page.push((down, strip.clone()));
+    /// Whether these strips come on one page, or on two that face each other.
+    fn at_once(&self, places: &[StripPlace], range: &Range<usize>) -> bool {
+        let pages = places.iter().filter(|place| range.contains(&place.strip)).map(|place| self.pages.len() + place.page);
+        match (pages.clone().min(), pages.max()) {
+            (Some(first), Some(last)) => first == last || last == first + 1 && first % 2 == 0,
+            _ => true,
         }
     }
 }
 
 /// Title, subtitle and contents.
-fn front(book: &Book, setting: &PageSetting) -> Vec<Strip> {
+fn front(book: &Book, setting: &PageSetting, tags: &mut Structure) -> Vec<Strip> {
     const NAME_MM: f64 = 7.0;
     let mut strips = Vec::new();
     let mut name = Strip::default();
     let rule = Ink::solid(1.4, BLACK);
-    name.marks.push(level(0.0, setting.width_mm, 0.7, rule));
+    name.ornament(level(0.0, setting.width_mm, 0.7, rule));
     name.height_mm = 5.0;
-    for line in lines(&Text::strong(book.title.as_str()), setting.width_mm, NAME_MM, setting.references) {
-        put(&mut name.marks, &line, 0.0, name.height_mm, NAME_MM);
-        name.height_mm += leading(NAME_MM);
-    }
-    name.height_mm += 1.0;
-    for line in lines(&book.subtitle.as_str().into(), setting.width_mm, HEAD_MM, setting.references) {
-        put(&mut name.marks, &line, 0.0, name.height_mm, HEAD_MM);
-        name.height_mm += leading(HEAD_MM);
-    }
+    let title = lines(&Text::strong(book.title.as_str()), setting.width_mm, NAME_MM, setting.references);
+    let heading = tags.element(None, Role::Heading(1, book.title.clone()));
+    let down = name.height_mm;
+    put_lines(&mut name, tags, Some(heading), &title, (0.0, down), NAME_MM);
+    name.height_mm += title.len() as f64 * leading(NAME_MM) + 1.0;
+    let subtitle = lines(&book.subtitle.as_str().into(), setting.width_mm, HEAD_MM, setting.references);
+    let paragraph = tags.element(None, Role::Paragraph);
+    let down = name.height_mm;
+    put_lines(&mut name, tags, Some(paragraph), &subtitle, (0.0, down), HEAD_MM);
+    name.height_mm += subtitle.len() as f64 * leading(HEAD_MM);
     strips.push(name);
     if book.chapters.is_empty() {
         return strips;
     }
     let mut heading = Strip { before_mm: 8.0, height_mm: leading(HEAD_MM) + 1.0, keep: true, ..Strip::default() };
-    for line in lines(&Text::strong("Contents"), setting.width_mm, HEAD_MM, setting.references) {
-        put(&mut heading.marks, &line, 0.0, 0.0, HEAD_MM);
-    }
+    let contents = lines(&Text::strong("Contents"), setting.width_mm, HEAD_MM, setting.references);
+    let element = tags.element(None, Role::Heading(2, "Contents".into()));
+    put_lines(&mut heading, tags, Some(element), &contents, (0.0, 0.0), HEAD_MM);
     strips.push(heading);
     let width = setting.width_mm.min(MEASURE_MM);
+    let table = tags.element(None, Role::Contents);
     for chapter in &book.chapters {
         let number = setting.references.pages.get(&chapter.anchor).map_or(String::new(), usize::to_string);
+        let item = tags.element(Some(table), Role::ContentsItem);
+        let link = tags.element(Some(item), Role::Link);
         let mut strip = Strip { before_mm: 0.9, ..Strip::default() };
-        let mut end = 0.0;
-        for line in lines(&chapter.title.as_str().into(), width - 16.0, TEXT_MM, setting.references) {
-            put(&mut strip.marks, &line, 0.0, strip.height_mm, TEXT_MM);
-            strip.height_mm += leading(TEXT_MM);
-            end = line.width_mm;
-        }
+        let said = lines(&chapter.title.as_str().into(), width - 16.0, TEXT_MM, setting.references);
+        put_lines(&mut strip, tags, Some(link), &said, (0.0, 0.0), TEXT_MM);
+        strip.height_mm = said.len() as f64 * leading(TEXT_MM);
+        let end = said.last().map_or(0.0, |line| line.width_mm);
         let base = strip.height_mm - 0.5 * (leading(TEXT_MM) - TEXT_MM);
         let from = width - font::width_mm(&number, TEXT_MM, false);
         let dots = Ink { weight_mm: 0.3, rgb: BLACK, dashes: vec![0.3, 1.7] };
-        strip.marks.push(level(end + 2.0, from - 2.0, base - 0.15, dots));
-        strip.marks.push(InkMark::Label(Label::new(number, Point::new(width, -base), TEXT_MM).aligned(Align::Right)));
+        strip.ornament(level(end + 2.0, from - 2.0, base - 0.15, dots));
+        let on_page = Said::Words(format!(", page {number}"));
+        let number = Label::new(number, Point::new(width, -base), TEXT_MM).aligned(Align::Right);
+        strip.marks.push((Mark::Of(tags.slot(link, on_page)), InkMark::Label(number)));
         let area = Bounds { min: Point::new(0.0, -strip.height_mm), max: Point::new(width, 0.0) };
-        strip.marks.push(InkMark::Link { area, anchor: chapter.anchor.clone() });
+        let mark = Mark::Of(tags.slot(link, Said::AsDrawn));
+        strip.marks.push((mark, InkMark::Link { area, anchor: chapter.anchor.clone() }));
         strips.push(strip);
     }
     strips
 }
 
-fn paint(canvas: &mut Canvas, mark: &InkMark, corner: Point, book: &Book, laid: &Laid, lines: &LineTable, page: &PdfPage) {
+/// Paints marks of one meaning.
+fn paint(
+    canvas: &mut Canvas,
+    marks: &[(Mark, InkMark)],
+    corner: Point,
+    book: &Book,
+    laid: &Laid,
+    lines: &LineTable,
+    page: &PdfPage,
+) {
     let moved = |point: Point| Point::new(corner.x + point.x, corner.y + point.y);
-    match mark {
-        InkMark::Label(label) => canvas.text(&Label { at: moved(label.at), ..label.clone() }, BLACK),
-        InkMark::Line(path, ink) => canvas.moved(Point::new(0.0, 0.0), corner, 1.0, |canvas| canvas.stroke(path, ink)),
-        InkMark::Picture { drawing, from, to, factor } => {
-            canvas.moved(*from, moved(*to), *factor, |canvas| canvas.drawing(drawing, lines));
+    let Some((mark, first)) = marks.first() else { return };
+    // An area that leads elsewhere has no ink.
+    if let (Mark::Of(slot), InkMark::Link { area, anchor }) = (mark, first) {
+        let found = book.chapters.iter().zip(&laid.starts).find(|(chapter, _)| chapter.anchor == *anchor);
+        if let Some((chapter, start)) = found {
+            let area = Bounds { min: moved(area.min), max: moved(area.max) };
+            canvas.link(area, page.spot(*start), &chapter.title, *slot);
         }
-        InkMark::Link { area, anchor } => {
-            let found = book.chapters.iter().zip(&laid.starts).find(|(chapter, _)| chapter.anchor == *anchor);
-            if let Some((chapter, start)) = found {
-                let area = Bounds { min: moved(area.min), max: moved(area.max) };
-                canvas.link(area, page.spot(*start), &chapter.title);
+        return;
+    }
+    canvas.marked(*mark, |canvas| {
+        for (_, mark) in marks {
+            match mark {
+                InkMark::Label(label) => canvas.text(&Label { at: moved(label.at), ..label.clone() }, BLACK),
+                InkMark::Line(path, ink) => canvas.moved(Point::new(0.0, 0.0), corner, 1.0, |canvas| canvas.stroke(path, ink)),
+                InkMark::Picture { drawing, from, to, factor } => {
+                    canvas.moved(*from, moved(*to), *factor, |canvas| canvas.drawing(drawing, lines));
+                }
+                InkMark::Link { .. } => {}
             }
         }
-    }
+    });
 }

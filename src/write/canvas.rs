@@ -5,6 +5,8 @@
 //! subsets of the bundled font, set by the same advances that `drawing::font` measures. Nothing here looks at a clock: equal
 //! pages give equal bytes.
 
+use super::pdf_pack::packed;
+use super::tagged::{Role, Said, Slot, Structure};
 use crate::drawing::{Drawing, Item, Kind, Label, LineStyle, LineTable, Shape, font};
 use crate::geometry::path::Arc;
 use crate::geometry::{Bounds, Path, Point};
@@ -17,9 +19,10 @@ use krilla::geom::{PathBuilder, Rect, Transform};
 use krilla::metadata::Metadata;
 use krilla::num::NormalizedF32;
 use krilla::outline::{Outline, OutlineNode};
-use krilla::page::PageSettings;
+use krilla::page::{NumberingStyle, PageLabel, PageSettings};
 use krilla::paint::{Fill, FillRule, LineCap, LineJoin, Stroke, StrokeDash};
 use krilla::surface::Surface;
+use krilla::tagging::{Artifact, ArtifactType, ContentTag, Identifier, SpanTag};
 use krilla::text::{Font, GlyphId, KrillaGlyph};
 use std::f64::consts::FRAC_PI_8;
 
@@ -27,6 +30,19 @@ use std::f64::consts::FRAC_PI_8;
 pub struct Pages {
     document: Document,
     fonts: [Font; 2],
+    structure: Structure,
+    painted: Vec<(Slot, Identifier)>,
+}
+
+/// What marks are to whoever does not see the page.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Mark {
+    /// A part of the document, at this place of its structure.
+    Of(Slot),
+    /// For the eye alone.
+    Ornament,
+    /// The same on every page, and for the eye alone.
+    Foot,
 }
 
 /// A place that links and bookmarks lead to.
@@ -60,21 +76,43 @@ impl From<&LineStyle> for Ink {
 }
 
 impl Pages {
-    /// An empty document with its title and what made it.
-    pub fn new(title: &str, made_by: &str) -> Pages {
+    /// An empty document with its title, what made it, and the elements that its pages will be painted from.
+    pub fn new(title: &str, made_by: &str, structure: Structure) -> Pages {
         let mut document = Document::new();
         document.set_metadata(
             Metadata::new().title(title.to_owned()).creator(made_by.to_owned()).producer(String::new()).language("en".into()),
         );
         let font = |bold| Font::new(font::bytes(bold).into(), 0).expect("the bundled font can be embedded");
-        Pages { document, fonts: [font(false), font(true)] }
+        Pages { document, fonts: [font(false), font(true)], structure, painted: Vec::new() }
     }
 
-    /// Adds a page of `paper_mm` (width, height) and paints it. Painted lengths are multiplied by `stretch` along x and y.
-    pub fn page(&mut self, paper_mm: (f64, f64), stretch: (f64, f64), paint: impl FnOnce(&mut Canvas)) -> Result<(), String> {
+    /// Adds a page that is one picture, called `name` in a reader's list of pages; `alt` says in words what it shows.
+    pub fn figure(
+        &mut self,
+        paper_mm: (f64, f64),
+        stretch: (f64, f64),
+        (name, alt): (&str, String),
+        paint: impl FnOnce(&mut Canvas),
+    ) -> Result<(), String> {
+        let figure = self.structure.element(None, Role::Figure(alt));
+        let slot = self.structure.slot(figure, Said::AsDrawn);
+        self.page(paper_mm, stretch, Some(name), |canvas| canvas.marked(Mark::Of(slot), paint))
+    }
+
+    /// Adds a page of `paper_mm` (width, height) and paints it. Painted lengths are multiplied by `stretch` along x and y. A reader
+    /// lists it under its name, or under its number.
+    pub fn page(
+        &mut self,
+        paper_mm: (f64, f64),
+        stretch: (f64, f64),
+        name: Option<&str>,
+        paint: impl FnOnce(&mut Canvas),
+    ) -> Result<(), String> {
         let points = |mm: f64| (mm * PT_PER_MM) as f32;
+        let style = if name.is_some() { None } else { Some(NumberingStyle::Arabic) };
         let settings = PageSettings::from_wh(points(paper_mm.0), points(paper_mm.1))
-            .ok_or_else(|| format!("a page of {} x {} mm is not possible", paper_mm.0, paper_mm.1))?;
+            .ok_or_else(|| format!("a page of {} x {} mm is not possible", paper_mm.0, paper_mm.1))?
+            .with_page_label(PageLabel::new(style, name.map(str::to_owned), None));
         let mut page = self.document.start_page_with(settings);
         let mut surface = page.surface();
         let mut canvas = Canvas {
@@ -82,14 +120,17 @@ impl Pages {
             fonts: &self.fonts,
             scale: (stretch.0 * PT_PER_MM, stretch.1 * PT_PER_MM),
             origin_pt: (0.0, paper_mm.1 * PT_PER_MM),
+            structure: &self.structure,
+            painted: &mut self.painted,
             links: Vec::new(),
         };
         paint(&mut canvas);
         let links = std::mem::take(&mut canvas.links);
         surface.finish();
-        for (rect, spot, said) in links {
+        for (rect, spot, said, slot) in links {
             let target = Target::Destination(destination(spot).into());
-            page.add_annotation(Annotation::new_link(LinkAnnotation::new(rect, target), Some(said)));
+            let link = Annotation::new_link(LinkAnnotation::new(rect, target), Some(said));
+            self.painted.push((slot, page.add_tagged_annotation(link)));
         }
         page.finish();
         Ok(())
@@ -105,10 +146,11 @@ impl Pages {
         self.document.set_outline(outline);
     }
 
-    /// The file. Readers are told not to scale it when printing.
-    pub fn finish(self) -> Result<Vec<u8>, String> {
+    /// The file. Readers are told not to scale it when printing, and to show its title.
+    pub fn finish(mut self) -> Result<Vec<u8>, String> {
+        self.document.set_tag_tree(self.structure.tree(&self.painted));
         let pdf = self.document.finish().map_err(|fault| format!("the PDF library refused the pages: {fault:?}"))?;
-        without_print_scaling(pdf)
+        packed(&pdf)
     }
 }
 
@@ -120,10 +162,38 @@ pub struct Canvas<'a, 'b> {
     scale: (f64, f64),
     /// Where mm (0, 0) lies, in points from the page's upper left corner, y down.
     origin_pt: (f64, f64),
-    links: Vec<(Rect, PageSpot, String)>,
+    structure: &'a Structure,
+    painted: &'a mut Vec<(Slot, Identifier)>,
+    links: Vec<(Rect, PageSpot, String, Slot)>,
 }
 
 impl Canvas<'_, '_> {
+    /// Paints what is one thing to whoever does not see the page. Marks do not nest.
+    pub fn marked(&mut self, mark: Mark, paint: impl FnOnce(&mut Self)) {
+        let artifact = |kind| ContentTag::Artifact(Artifact::with_kind(kind));
+        let structure = self.structure;
+        // A slot's words must live until the mark has begun.
+        let goes_on;
+        let tag = match mark {
+            Mark::Ornament => artifact(ArtifactType::Layout),
+            Mark::Foot => artifact(ArtifactType::Footer),
+            Mark::Of(slot) => match structure.said(slot) {
+                Said::AsDrawn => ContentTag::Other,
+                Said::Words(words) => ContentTag::Span(SpanTag::empty().with_alt_text(Some(words))),
+                Said::GoesOn(letters) => {
+                    goes_on = format!("{letters} ");
+                    ContentTag::Span(SpanTag::empty().with_actual_text(Some(&goes_on)))
+                }
+            },
+        };
+        let identifier = self.surface.start_tagged(tag);
+        if let Mark::Of(slot) = mark {
+            self.painted.push((slot, identifier));
+        }
+        paint(self);
+        self.surface.end_tagged();
+    }
+
     /// Strokes a path.
     pub fn stroke(&mut self, path: &Path, ink: &Ink) {
         let Some(outline) = self.outline([path]) else { return };
@@ -176,11 +246,11 @@ impl Canvas<'_, '_> {
     }
 
     /// Makes an area lead to another place of the document; `said` names that place for who cannot see it.
-    pub fn link(&mut self, area: Bounds, spot: PageSpot, said: &str) {
+    pub fn link(&mut self, area: Bounds, spot: PageSpot, said: &str, slot: Slot) {
         let (left, bottom) = self.at(area.min);
         let (right, top) = self.at(area.max);
         if let Some(rect) = Rect::from_ltrb(left as f32, top as f32, right as f32, bottom as f32) {
-            self.links.push((rect, spot, said.to_owned()));
+            self.links.push((rect, spot, said.to_owned(), slot));
         }
     }
 
@@ -287,41 +357,6 @@ fn color([r, g, b]: [u8; 3]) -> rgb::Color {
     rgb::Color::new(r, g, b)
 }
 
-/// Adds `/ViewerPreferences << /PrintScaling /None >>` to the catalogue, as an incremental update at the end of the file
-/// (ISO 32000-1, 7.5.6): the library has no way to say it, and "fit to page" is what spoils most templates.
-fn without_print_scaling(mut pdf: Vec<u8>) -> Result<Vec<u8>, String> {
-    const LOST: &str = "the PDF library's file is not laid out as expected";
-    let found = (|| {
-        let trailer_at = last(&pdf, b"trailer")?;
-        let trailer = std::str::from_utf8(&pdf[trailer_at..]).ok()?;
-        let number = |key: &str| -> Option<usize> {
-            let rest = trailer[trailer.find(key)? + key.len()..].trim_start();
-            rest.split(|c: char| !c.is_ascii_digit()).next()?.parse().ok()
-        };
-        let (root, previous) = (number("/Root")?, number("startxref")?);
-        let dictionary = trailer[trailer.find("<<")? + 2..trailer.rfind(">>")?].to_owned();
-        let object_at = last(&pdf, format!("\n{root} 0 obj\n").as_bytes())? + 1;
-        let object_end = object_at + pdf[object_at..].windows(6).position(|six| six == b"endobj")?;
-        let body = std::str::from_utf8(&pdf[object_at..object_end]).ok()?;
-        let cut = body.rfind(">>")?;
-        let catalogue = format!("{}/ViewerPreferences<</PrintScaling/None>>{}endobj\n", &body[..cut], &body[cut..]);
-        Some((catalogue, dictionary, root, previous))
-    })();
-    let (catalogue, dictionary, root, previous) = found.ok_or(LOST)?;
-    pdf.push(b'\n');
-    let at = pdf.len();
-    pdf.extend(catalogue.as_bytes());
-    let table_at = pdf.len();
-    let tail =
-        format!("xref\n{root} 1\n{at:010} 00000 n \ntrailer\n<<{dictionary}/Prev {previous}>>\nstartxref\n{table_at}\n%%EOF\n");
-    pdf.extend(tail.as_bytes());
-    Ok(pdf)
-}
-
-fn last(haystack: &[u8], needle: &[u8]) -> Option<usize> {
-    haystack.windows(needle.len()).rposition(|window| window == needle)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -351,19 +386,12 @@ mod tests {
     }
 
     #[test]
-    fn a_file_of_another_shape_is_refused_not_broken() {
-        assert!(without_print_scaling(b"%PDF-1.7\nno trailer here".to_vec()).is_err());
-        assert!(without_print_scaling(Vec::new()).is_err());
-        assert!(without_print_scaling(b"trailer\n<</Root 1 0 R>>\nstartxref\n9\n".to_vec()).is_err());
-    }
-
-    #[test]
     fn a_document_of_one_page_is_the_same_each_time() {
         let write = || {
-            let mut pages = Pages::new("Strip", "taperwright");
+            let mut pages = Pages::new("Strip", "taperwright", Structure::default());
             let size = (100.0, 60.0);
             pages
-                .page(size, (1.0, 1.0), |canvas| {
+                .figure(size, (1.0, 1.0), ("A1", "a strip".into()), |canvas| {
                     canvas.text(&Label::new("½ in ± 0.05", Point::new(10.0, 10.0), 2.5).turned(0.3), [0, 0, 0]);
                     canvas.fill([&Path::circle(Point::new(50.0, 30.0), 8.0)], [200, 0, 0]);
                 })
@@ -371,6 +399,6 @@ mod tests {
             pages.finish().unwrap()
         };
         assert!(write() == write());
-        assert!(Pages::new("", "").page((0.0, 5.0), (1.0, 1.0), |_| {}).is_err());
+        assert!(Pages::new("", "", Structure::default()).page((0.0, 5.0), (1.0, 1.0), None, |_| {}).is_err());
     }
 }

@@ -1,8 +1,8 @@
 //! DXF for cutters: release R2000, true size, closed light polylines with true arcs, one layer for each meaning.
 //!
 //! One drawing unit is 1 mm or 1 in, stated in `$INSUNITS` and `$MEASUREMENT`. Marks come before holes and slots, those
-//! before outlines, so that nothing is cut from a part that has come loose. Letters that are to be engraved are closed
-//! polylines on their layer, or single strokes for a bit; all other letters are TEXT in ASCII (other characters are shown raw by
+//! before outlines, so that nothing is cut from a part that has come loose. Letters that are to be engraved are single strokes,
+//! open polylines on their layer; all other letters are TEXT in ASCII (other characters are shown raw by
 //! many readers), and tones are left out. Dashes are not written: hidden and centre lines are told apart by layer and colour.
 //!
 //! Printed from a viewer, a file is true to scale on paper that holds it: limits, layout and insertion base say the same sheet.
@@ -11,17 +11,15 @@
 
 pub use super::dxf_read::ReadPath;
 use super::{Content, Letters, Unwritable, checked, dxf_read, dxf_repair, layer_name, number};
-use crate::drawing::{Align, Drawing, Item, Kind, Label, LineTable, Shape, annotate, font, strokes};
+use crate::drawing::{Align, Drawing, Item, Kind, Label, LineTable, Shape, annotate, font, panels, strokes};
 use crate::geometry::{Bounds, Path, Point, Vertex};
 use crate::units::{MM_PER_IN, System};
 use ::dxf::entities::{Entity, EntityType, LwPolyline, Text};
 use ::dxf::enums::{AcadVersion, DrawingUnits, HorizontalTextJustification, Units};
 use ::dxf::tables::Layer;
 use ::dxf::{Color, LwPolylineVertex};
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
-
-/// How far an engraved letter's polyline may lie from its true outline, mm: a quarter of a laser's spot. Finer fills the file.
-pub(super) const LETTER_TOLERANCE_MM: f64 = 0.05;
 
 /// The drawing as a DXF file whose drawing unit is that of `system`.
 pub fn dxf(
@@ -32,15 +30,18 @@ pub fn dxf(
     letters: Letters,
 ) -> Result<Vec<u8>, Unwritable> {
     checked(drawing)?;
+    let whole = match content {
+        Content::Everything => panels::in_one(drawing),
+        Content::CutterOnly => Cow::Borrowed(drawing),
+    };
+    let drawing = &*whole;
     let around = match content {
         Content::Everything => annotate::surround(drawing),
         Content::CutterOnly => Drawing::default(),
     };
     let mut items = content.items(drawing, &around)?;
-    if let Letters::Strokes { least_mm } = letters {
-        let too_low = |item: &&Item| matches!(&item.shape, Shape::Label(label) if label.cap_mm < least_mm);
-        items.retain(|item| item.kind != Kind::Engrave || !too_low(item));
-    }
+    let too_low = |item: &&Item| matches!(&item.shape, Shape::Label(label) if label.cap_mm < letters.least_mm);
+    items.retain(|item| item.kind != Kind::Engrave || !too_low(item));
     let mut file = ::dxf::Drawing::new();
     let extent = items.iter().fold(Bounds::EMPTY, |bounds, item| match &item.shape {
         Shape::Path(path) => bounds.union(path.bounds()),
@@ -48,18 +49,14 @@ pub fn dxf(
     });
     let sheet = PaperSheet::around(extent);
     set_header(&mut file, system, extent, &sheet);
-    let layers = add_layers(&mut file, lines, &items.iter().map(|item| item.kind).collect());
+    let layers = add_layers(&mut file, lines, &items.iter().map(|item| (item.kind, item.is_between_tabs())).collect());
     let mut written = 0;
     for item in items.iter().filter(|item| item.kind != Kind::Tone) {
-        let layer = &layers[&item.kind];
+        let layer = &layers[&(item.kind, item.is_between_tabs())];
         let entities: Vec<EntityType> = match &item.shape {
             Shape::Path(path) => vec![polyline(path, system)],
             Shape::Label(label) if item.kind == Kind::Engrave => {
-                let paths = match letters {
-                    Letters::Outlines => font::outlines(label, LETTER_TOLERANCE_MM),
-                    Letters::Strokes { .. } => strokes::lines(label, &ascii(&label.text)),
-                };
-                paths.iter().map(|path| polyline(path, system)).collect()
+                strokes::lines(label).iter().map(|path| polyline(path, system)).collect()
             }
             Shape::Label(label) => vec![text(label, system)],
         };
@@ -158,22 +155,22 @@ fn set_header(file: &mut ::dxf::Drawing, system: System, extent: Bounds, sheet: 
     }
 }
 
-/// Adds the layers of these kinds and gives their names as they stand in the file.
-fn add_layers(file: &mut ::dxf::Drawing, lines: &LineTable, used: &BTreeSet<Kind>) -> BTreeMap<Kind, String> {
+/// Adds the layers of these kinds, of the lines between tabs apart, and gives their names as they stand in the file.
+fn add_layers(file: &mut ::dxf::Drawing, lines: &LineTable, used: &BTreeSet<(Kind, bool)>) -> BTreeMap<(Kind, bool), String> {
     // Names are equal without regard to case, and kinds may share one: the first spelling and colour hold for all.
     // Layer 0 is in every file.
     let mut spelled = BTreeMap::from([("0".to_owned(), "0".to_owned())]);
     let mut layers = BTreeMap::new();
-    for kind in used.iter().filter(|kind| **kind != Kind::Tone) {
+    for (kind, between) in used.iter().filter(|(kind, _)| *kind != Kind::Tone) {
         let style = lines.style(*kind);
-        let name = layer_name(&style.layer);
+        let name = layer_name(&style.layer) + if *between { Item::BETWEEN_TABS } else { "" };
         let first = spelled.entry(name.to_ascii_uppercase()).or_insert_with(|| {
             let mut layer = Layer { name: name.clone(), ..Layer::default() };
             layer.color = Color::from_index(style.color.max(1));
             file.add_layer(layer);
             name.clone()
         });
-        layers.insert(*kind, first.clone());
+        layers.insert((*kind, *between), first.clone());
     }
     layers
 }
@@ -196,7 +193,7 @@ fn text(label: &Label, system: System) -> EntityType {
         location: at.clone(),
         second_alignment_point: at,
         text_height: length(label.cap_mm, system),
-        value: ascii(&label.text),
+        value: strokes::ascii(&label.text),
         rotation: number::rounded(label.angle_rad.to_degrees(), 6),
         horizontal_text_justification: match label.align {
             Align::Left => HorizontalTextJustification::Left,
@@ -213,105 +210,4 @@ fn length(mm: f64, system: System) -> f64 {
         System::Inch => number::INCH_DECIMALS,
     };
     number::rounded(system.length(mm), decimals)
-}
-
-/// The text in ASCII, spelled so that no reader takes `%%` or `^` for a control code.
-fn ascii(text: &str) -> String {
-    let mut out = String::new();
-    for letter in text.chars() {
-        if "½¼¾⅛⅜⅝⅞⅓⅔".contains(letter) {
-            // 1½ is 1 1/2, not 11/2.
-            if out.ends_with(|c: char| c.is_ascii_digit()) {
-                out.push(' ');
-            }
-        }
-        match letter {
-            ' '..='~' => out.push(if letter == '^' { '\'' } else { letter }),
-            _ => out.push_str(spelled(letter)),
-        }
-    }
-    while out.contains("%%") {
-        out = out.replace("%%", "% %");
-    }
-    out
-}
-
-fn spelled(letter: char) -> &'static str {
-    match letter {
-        '½' => "1/2",
-        '¼' => "1/4",
-        '¾' => "3/4",
-        '⅛' => "1/8",
-        '⅜' => "3/8",
-        '⅝' => "5/8",
-        '⅞' => "7/8",
-        '⅓' => "1/3",
-        '⅔' => "2/3",
-        '′' | '‘' | '’' => "'",
-        '″' | '“' | '”' => "\"",
-        '×' => "x",
-        '±' => "+/-",
-        '≤' => "<=",
-        '≥' => ">=",
-        '≈' => "~",
-        '→' => "->",
-        '←' => "<-",
-        '↑' => "up",
-        '↓' => "down",
-        '°' => " deg",
-        '·' => ".",
-        '–' | '—' | '−' | '‐' => "-",
-        '…' => "...",
-        '²' => "2",
-        '³' => "3",
-        'µ' | 'μ' => "u",
-        'Ø' | '⌀' => "dia. ",
-        'α' => "alpha",
-        'β' => "beta",
-        'ε' => "epsilon",
-        'θ' => "theta",
-        'κ' => "kappa",
-        'σ' => "sigma",
-        'Δ' => "delta",
-        'Σ' => "sum",
-        '√' => "sqrt",
-        'à' | 'á' | 'â' | 'ã' => "a",
-        'ä' | 'æ' => "ae",
-        'å' => "aa",
-        'Ä' | 'Æ' => "Ae",
-        'Å' => "Aa",
-        'ç' => "c",
-        'è' | 'é' | 'ê' | 'ë' => "e",
-        'È' | 'É' | 'Ê' | 'Ë' => "E",
-        'ì' | 'í' | 'î' | 'ï' => "i",
-        'ñ' => "n",
-        'ò' | 'ó' | 'ô' | 'õ' => "o",
-        'ö' | 'ø' => "oe",
-        'Ö' => "Oe",
-        'ù' | 'ú' | 'û' => "u",
-        'ü' => "ue",
-        'Ü' => "Ue",
-        'ß' => "ss",
-        '\n' | '\r' | '\t' | '\u{a0}' | '\u{2009}' | '\u{202f}' => " ",
-        _ => "?",
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn text_becomes_plain_ascii() {
-        for (text, plain) in [
-            ("1½ × 2 ± 0.05 mm", "1 1/2 x 2 +/- 0.05 mm"),
-            ("½ in → tip", "1/2 in -> tip"),
-            ("100%%d ^I", "100% %d 'I"),
-            ("%%%", "% % %"),
-            ("κ ≤ 3°", "kappa <= 3 deg"),
-            ("Bogen für Käthe – 日本", "Bogen fuer Kaethe - ??"),
-        ] {
-            assert_eq!(ascii(text), plain);
-        }
-    }
 }

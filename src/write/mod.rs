@@ -11,7 +11,10 @@ mod dxf_binary;
 mod dxf_read;
 mod dxf_repair;
 pub mod tile;
+pub mod tagged;
+mod pdf_pack;
 pub mod canvas;
+mod key_page;
 pub mod pdf;
 pub mod table;
 mod typeset;
@@ -35,24 +38,22 @@ pub enum Content {
     CutterOnly,
 }
 
-/// How letters to engrave are written for a cutter.
+/// Which letters to engrave a file for a cutter carries, all as single strokes.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Letters {
-    /// As outlines of the typeface: a beam follows or fills them.
-    Outlines,
-    /// As single strokes for a bit or a pen; capitals lower than `least_mm` are left out.
-    Strokes { least_mm: f64 },
+pub struct Letters {
+    /// Lower capitals are left out, mm.
+    pub least_mm: f64,
 }
 
 impl Letters {
-    /// Lower capitals close up under the line of an engraving bit or a pen, about half a millimetre wide; common practice, no source.
-    const LEAST_STROKES_MM: f64 = 2.5;
+    pub const ALL: Letters = Letters { least_mm: 0.0 };
 
-    /// What suits a cutter: a bit cannot follow the outline of a letter smaller than itself.
+    /// What suits a cutter. Capitals lower than this close up under the line of an engraving bit or a pen, about half a millimetre
+    /// wide; common practice, no source.
     pub fn of(cutter: &SheetCutter) -> Letters {
         match cutter {
-            SheetCutter::Router { .. } => Letters::Strokes { least_mm: Letters::LEAST_STROKES_MM },
-            SheetCutter::Laser { .. } | SheetCutter::Hand { .. } => Letters::Outlines,
+            SheetCutter::Router { .. } => Letters { least_mm: 2.5 },
+            SheetCutter::Laser { .. } | SheetCutter::Hand { .. } => Letters::ALL,
         }
     }
 }
@@ -88,25 +89,26 @@ impl Content {
             Kind::Score => 1,
             Kind::CutInside => 2,
             Kind::Cut => 3,
-            _ => 4,
+            _ => 5,
         };
+        let rank = |item: &Item| if item.is_between_tabs() { 4 } else { rank(item.kind) };
         let around = around.items.iter().filter(|_| self == Content::Everything);
         let wanted = |item: &&Item| self == Content::Everything || item.kind.is_for_cutter();
         let mut items: Vec<&Item> = drawing.items.iter().filter(wanted).chain(around).collect();
         if items.is_empty() {
             return Err(Unwritable::new(drawing, "it holds nothing for a cutter"));
         }
-        items.sort_by_key(|item| rank(item.kind));
+        items.sort_by_key(|item| rank(item));
         Ok(items)
     }
 }
 
 /// Refuses a drawing with a number that is not finite, or with nothing in it.
 fn checked(drawing: &Drawing) -> Result<(), Unwritable> {
-    if drawing.items.is_empty() {
+    if drawing.items.is_empty() && drawing.panels.is_empty() {
         return Err(Unwritable::new(drawing, "it is empty"));
     }
-    for item in &drawing.items {
+    for item in drawing.items.iter().chain(drawing.panels.iter().flat_map(|panel| &panel.items)) {
         let finite = match &item.shape {
             Shape::Path(path) => path.vertices.iter().all(|v| v.at.x.is_finite() && v.at.y.is_finite() && v.bulge.is_finite()),
             Shape::Label(label) => [label.at.x, label.at.y, label.cap_mm, label.angle_rad].iter().all(|value| value.is_finite()),

@@ -1,17 +1,20 @@
 //! Full-size templates as PDF: exact pages, tiled where the drawing is larger than the paper, a scale check on every page.
 //!
-//! A drawing that fits on one page gets that page. A larger one gets a key page first (which page shows what, how to join
-//! them, the notes), then every page that shows something. Each page carries the two-way scale check in a strip of its own,
+//! A drawing that fits on one page with its panels and notes gets that page. A larger one gets a key page first (which page shows
+//! what, how to join them, tables, notes), then every page that shows something. A drawing of panels alone is not at true size and
+//! gets one page (`key_page`). Each page carries the two-way scale check in a strip of its own,
 //! its name, what made it and a small map; neighbours share joint lines with crosses. The geometry is in `tile`, the
 //! painting in `canvas`.
 
 use super::canvas::{Canvas, Ink, Pages};
+use super::tagged::Structure;
 use super::tile::{self, OVERLAP_MM, Printed, Tile, Tiling};
-use super::{Unwritable, checked};
+use super::{Unwritable, checked, key_page};
 use crate::drawing::annotate::{self, CHECK_SIDE_MM};
 use crate::drawing::font::{self, HEAD_MM, LEADING_CAPS, SMALL_MM, TEXT_MM};
-use crate::drawing::{Drawing, Kind, Label, LineTable, Shape};
-use crate::geometry::{Bounds, Path, Point};
+use crate::drawing::panels::in_one;
+use crate::drawing::{Drawing, Item, Kind, Label, LineTable, Shape};
+use crate::geometry::{Bounds, Path, Placement, Point};
 use crate::model::workshop::PrintPaper;
 use std::f64::consts::FRAC_PI_2;
 
@@ -29,7 +32,7 @@ pub fn pdf(drawings: &[Drawing], paper: &PrintPaper, printed: Printed, lines: &L
     let Some(first) = drawings.first() else {
         return Err(Unwritable { drawing: String::new(), reason: "there is no drawing".into() });
     };
-    let mut pages = Pages::new(&first.title, &first.made_by);
+    let mut pages = Pages::new(&first.title, &first.made_by, Structure::default());
     for drawing in drawings {
         checked(drawing)?;
         add(&mut pages, drawing, paper, printed, lines).map_err(|fault| Unwritable::new(drawing, fault))?;
@@ -42,12 +45,12 @@ pub fn tiling(drawing: &Drawing, paper: &PrintPaper, printed: Printed) -> Result
     Ok(laid_out(drawing, paper, printed)?.0)
 }
 
-/// The pages of a drawing, and whether one page holds it together with its notes: then it needs no key page.
+/// The pages of a drawing, and whether one page holds it together with its panels and notes: then it needs no key page.
 fn laid_out(drawing: &Drawing, paper: &PrintPaper, printed: Printed) -> Result<(Tiling, bool), String> {
-    let extent = font::extent(drawing).grown(BORDER_MM);
     let single = |width: f64| foot_height(&foot_lines(drawing, printed, "", true), width);
     // Many notes may leave no room in a foot; on a key page they find it.
-    if let Ok(tiling) = tile::tiled(extent, paper, printed, single)
+    let together = font::extent(&in_one(drawing)).grown(BORDER_MM);
+    if let Ok(tiling) = tile::tiled(together, paper, printed, single)
         && tiling.tiles.len() == 1
     {
         return Ok((tiling, true));
@@ -55,48 +58,79 @@ fn laid_out(drawing: &Drawing, paper: &PrintPaper, printed: Printed) -> Result<(
     // The widest page name that can be met stands for all of them, so that every page has the same foot.
     let longest = page_name("AA99", 99, 99, 99, 99);
     let tiled = |width: f64| foot_height(&foot_lines(drawing, printed, &longest, false), width - MAP_MM);
-    Ok((tile::tiled(extent, paper, printed, tiled)?, false))
+    let texts: Vec<Bounds> = labels(drawing).map(|label| Bounds::of(font::corners(label))).collect();
+    let extent = font::extent(drawing).grown(BORDER_MM);
+    Ok((tile::tiled_around(extent, &texts, paper, printed, tiled)?, false))
+}
+
+fn labels(drawing: &Drawing) -> impl Iterator<Item = &Label> {
+    drawing.items.iter().filter_map(|item| if let Shape::Label(label) = &item.shape { Some(label) } else { None })
+}
+
+/// The labels of each page, whole: a text stands on the page that its middle falls on, and one that a joint would part stands beside
+/// the joint.
+pub fn labels_by_page(drawing: &Drawing, tiling: &Tiling) -> Vec<Vec<Item>> {
+    let mut pages = vec![Vec::new(); tiling.tiles.len()];
+    for item in &drawing.items {
+        let Shape::Label(label) = &item.shape else { continue };
+        let bounds = Bounds::of(font::corners(label));
+        let middle = Point::new(0.5 * (bounds.min.x + bounds.max.x), 0.5 * (bounds.min.y + bounds.max.y));
+        let holds =
+            |owns: &Bounds| (owns.min.x..=owns.max.x).contains(&middle.x) && (owns.min.y..=owns.max.y).contains(&middle.y);
+        let Some(page) = tiling.tiles.iter().position(|tile| holds(&tile.owns)) else { continue };
+        let owns = tiling.tiles[page].owns;
+        let inward = |[from, to]: [f64; 2], [low, high]: [f64; 2]| (low - from).max(0.0) - (to - high).max(0.0);
+        let x = inward([bounds.min.x, bounds.max.x], [owns.min.x, owns.max.x]);
+        let y = inward([bounds.min.y, bounds.max.y], [owns.min.y, owns.max.y]);
+        pages[page].push(item.placed(&Placement::moved(x, y)));
+    }
+    pages
 }
 
 fn add(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, printed: Printed, lines: &LineTable) -> Result<(), String> {
+    if drawing.items.is_empty() {
+        return key_page::alone(pages, drawing, paper, lines);
+    }
     let (tiling, alone) = laid_out(drawing, paper, printed)?;
     let stretch = printed.stretch();
     if alone {
         let texts = foot_lines(drawing, printed, "", true);
         let tile = &tiling.tiles[0];
-        return pages.page(tiling.paper_mm, stretch, |canvas| {
+        return pages.figure(tiling.paper_mm, stretch, (&tile.name, in_words(drawing, &texts)), |canvas| {
             furniture(canvas, &tiling, &texts, lines);
-            show(canvas, drawing, &tiling, tile, lines);
+            let whole = in_one(drawing);
+            canvas.clipped(tiling.window, |canvas| {
+                canvas.moved(tile.shows.min, tiling.window.min, 1.0, |canvas| canvas.drawing(&whole, lines));
+            });
         });
     }
-    let inked: Vec<bool> = tiling.tiles.iter().map(|tile| shows_something(drawing, tile.owns)).collect();
+    let labels = labels_by_page(drawing, &tiling);
+    let inked: Vec<bool> =
+        tiling.tiles.iter().zip(&labels).map(|(tile, labels)| shows_something(drawing, labels, tile.owns)).collect();
     let key = foot_lines(drawing, printed, "key page", false);
-    let mut texts = key_texts(drawing, &tiling, &inked);
-    let mut first = true;
-    // At least one line goes onto every page, so this ends.
-    while first || !texts.is_empty() {
-        pages.page(tiling.paper_mm, stretch, |canvas| {
+    let area = tiling.window.grown(-KEY_BORDER_MM);
+    let map_mm = |share: f64| KEY_HEAD_MM + map_factor(&tiling, area, share) * covered(&tiling).height();
+    let (reading, share) = key_page::under_a_map(&drawing.panels, &key_texts(drawing, &inked), area, map_mm);
+    let mut names = std::iter::once("key".to_owned()).chain((2..).map(|number| format!("key {number}")));
+    for page in 0..reading.count() {
+        let name = names.next().unwrap_or_default();
+        pages.figure(tiling.paper_mm, stretch, (&name, in_words(drawing, &key)), |canvas| {
             furniture(canvas, &tiling, &key, lines);
-            let mut top = tiling.window.max.y - KEY_BORDER_MM;
-            if first {
-                let wanted = texts.len() as f64 * KEY_LEADING_MM;
-                top = key_map(canvas, drawing, &tiling, &inked, wanted, lines);
+            let mut top = area.max.y;
+            if page == 0 {
+                key_map(canvas, drawing, &tiling, &inked, map_factor(&tiling, area, share), lines);
+                top -= map_mm(share);
             }
-            let fitting = ((top - tiling.window.min.y - KEY_BORDER_MM) / KEY_LEADING_MM).floor().max(1.0) as usize;
-            for (k, line) in texts.drain(..fitting.min(texts.len())).enumerate() {
-                let at = Point::new(tiling.window.min.x + KEY_BORDER_MM, top - TEXT_MM - k as f64 * KEY_LEADING_MM);
-                canvas.text(&Label::new(line, at, TEXT_MM), BLACK);
-            }
+            reading.paint(canvas, page, Point::new(area.min.x, top), lines);
         })?;
-        first = false;
     }
-    for (tile, _) in tiling.tiles.iter().zip(&inked).filter(|(_, inked)| **inked) {
+    for ((tile, labels), _) in tiling.tiles.iter().zip(&labels).zip(&inked).filter(|(_, inked)| **inked) {
         let name = page_name(&tile.name, tile.row + 1, tiling.rows, tile.column + 1, tiling.columns);
         let texts = foot_lines(drawing, printed, &name, false);
-        pages.page(tiling.paper_mm, stretch, |canvas| {
+        pages.figure(tiling.paper_mm, stretch, (&tile.name, in_words(drawing, &texts)), |canvas| {
             furniture(canvas, &tiling, &texts, lines);
             small_map(canvas, &tiling, &inked, tile);
-            show(canvas, drawing, &tiling, tile, lines);
+            show(canvas, drawing, labels, &tiling, tile, lines);
             joints(canvas, &tiling, &inked, tile, lines);
         })?;
     }
@@ -107,37 +141,76 @@ fn page_name(name: &str, row: usize, rows: usize, column: usize, columns: usize)
     format!("{name}  (row {row} of {rows}, col {column} of {columns})")
 }
 
-/// Whether any line or letter of the drawing touches the area.
-fn shows_something(drawing: &Drawing, area: Bounds) -> bool {
-    drawing.items.iter().any(|item| match &item.shape {
-        // A filled area shows everywhere inside it, a line only along its pieces.
-        Shape::Path(path) if item.kind == Kind::Tone => meet(path.bounds(), area),
-        Shape::Path(path) => path.pieces().any(|(from, to, bulge)| {
-            let piece = Path { vertices: vec![vertex(from, bulge), vertex(to, 0.0)], closed: false };
-            meet(piece.bounds(), area)
-        }),
-        Shape::Label(label) => meet(Bounds::of(font::corners(label)), area),
+/// Whether a line of the drawing or one of the labels touches the area.
+fn shows_something(drawing: &Drawing, labels: &[Item], area: Bounds) -> bool {
+    !labels.is_empty()
+        || drawing.items.iter().any(|item| match &item.shape {
+            Shape::Path(path) if meet(path.bounds(), area) => {
+                // A filled area shows everywhere inside it, a line only where it runs.
+                (item.kind == Kind::Tone && encloses(path, area)) || runs_through(path, area)
+            }
+            _ => false,
+        })
+}
+
+/// Whether a path runs through an area, to a few millimetres: the box around a long slanting line is no help.
+fn runs_through(path: &Path, area: Bounds) -> bool {
+    const STEP_MM: f64 = 2.0;
+    let mut points = path.flattened(0.1);
+    points.extend(points.first().copied().filter(|_| path.closed));
+    points.windows(2).any(|pair| {
+        let (from, to) = (pair[0], pair[1]);
+        let steps = (from.distance(to) / STEP_MM).ceil().clamp(1.0, 10_000.0) as u32;
+        let at = |k: u32| {
+            let share = f64::from(k) / f64::from(steps);
+            Point::new(from.x + share * (to.x - from.x), from.y + share * (to.y - from.y))
+        };
+        meet(Bounds::of(pair.iter().copied()), area) && (0..steps).any(|k| meet(Bounds::of([at(k), at(k + 1)]), area))
     })
+}
+
+/// Whether the middle of an area lies inside a closed path.
+fn encloses(path: &Path, area: Bounds) -> bool {
+    let (x, y) = (0.5 * (area.min.x + area.max.x), 0.5 * (area.min.y + area.max.y));
+    let points = path.flattened(0.1);
+    let sides = points.iter().zip(points.iter().cycle().skip(1));
+    let over = sides.filter(|(a, b)| (y < a.y) != (y < b.y) && x < a.x + (y - a.y) / (b.y - a.y) * (b.x - a.x));
+    over.count() % 2 == 1
 }
 
 fn meet(a: Bounds, b: Bounds) -> bool {
     a.min.x <= b.max.x && b.min.x <= a.max.x && a.min.y <= b.max.y && b.min.y <= a.max.y
 }
 
-fn vertex(at: Point, bulge: f64) -> crate::geometry::Vertex {
-    crate::geometry::Vertex { at, bulge }
+/// The lines of the drawing in the page's window, as far as the strips that it shares with its neighbours, and its own labels; what
+/// cannot be seen there is left out of the file.
+fn show(canvas: &mut Canvas, drawing: &Drawing, labels: &[Item], tiling: &Tiling, tile: &Tile, lines: &LineTable) {
+    let seen = tile.owns.grown(0.5 * OVERLAP_MM);
+    let paths = drawing.items.iter().filter(|item| match &item.shape {
+        Shape::Path(path) => meet(path.bounds().grown(BORDER_MM), seen),
+        Shape::Label(_) => false,
+    });
+    let here = Drawing { items: paths.chain(labels).cloned().collect(), ..Drawing::default() };
+    canvas.clipped(tiling.window, |canvas| {
+        canvas.moved(tile.shows.min, tiling.window.min, 1.0, |canvas| {
+            canvas.clipped(seen, |canvas| canvas.drawing(&here, lines));
+        });
+    });
 }
 
-/// The drawing in the page's window; what cannot be seen there is left out of the file.
-fn show(canvas: &mut Canvas, drawing: &Drawing, tiling: &Tiling, tile: &Tile, lines: &LineTable) {
-    let mut here = drawing.clone();
-    here.items.retain(|item| match &item.shape {
-        Shape::Path(path) => meet(path.bounds().grown(BORDER_MM), tile.shows),
-        Shape::Label(label) => meet(Bounds::of(font::corners(label)).grown(BORDER_MM), tile.shows),
-    });
-    canvas.clipped(tiling.window, |canvas| {
-        canvas.moved(tile.shows.min, tiling.window.min, 1.0, |canvas| canvas.drawing(&here, lines));
-    });
+/// A page for whoever does not see it: what its foot says of it, and its notes.
+fn in_words(drawing: &Drawing, foot: &[FootLine]) -> String {
+    let foot = foot.iter().map(|(text, ..)| text.as_str());
+    let notes = drawing.notes.iter().map(String::as_str);
+    let mut said: Vec<&str> = Vec::new();
+    for text in foot.chain(notes).filter(|text| !text.is_empty()) {
+        let text = text.trim_end_matches('.');
+        // Where the foot carries the notes they are said already.
+        if !said.contains(&text) {
+            said.push(text);
+        }
+    }
+    said.join(". ")
 }
 
 /// A line of the foot: text, capital height, bold.
@@ -258,18 +331,21 @@ fn joints(canvas: &mut Canvas, tiling: &Tiling, inked: &[bool], tile: &Tile, lin
 
 /// Around what stands on the key page, mm.
 const KEY_BORDER_MM: f64 = 3.0;
-/// Distance of its base lines, mm.
-const KEY_LEADING_MM: f64 = LEADING_CAPS * TEXT_MM;
+/// The title over its map, and the room under the map, mm.
+const KEY_HEAD_MM: f64 = HEAD_MM + 4.0 + 5.0;
 
-/// The map on the first page of a tiled drawing: which page shows what. Leaves `wanted` mm for the texts under it, as far as
-/// the map keeps a quarter of the page; gives back where they may begin.
-fn key_map(canvas: &mut Canvas, drawing: &Drawing, tiling: &Tiling, inked: &[bool], wanted: f64, lines: &LineTable) -> f64 {
+/// How much smaller the map on the key page is than the drawing, where it may take a share of the page's height.
+fn map_factor(tiling: &Tiling, area: Bounds, share: f64) -> f64 {
+    let all = covered(tiling);
+    (area.width() / all.width()).min(share * area.height() / all.height()).min(1.0)
+}
+
+/// The map on the first page of a tiled drawing: which page shows what.
+fn key_map(canvas: &mut Canvas, drawing: &Drawing, tiling: &Tiling, inked: &[bool], factor: f64, lines: &LineTable) {
     let area = tiling.window.grown(-KEY_BORDER_MM);
     let top = area.max.y - HEAD_MM;
     canvas.text(&Label::new(drawing.title.as_str(), Point::new(area.min.x, top), HEAD_MM).bold(), BLACK);
     let all = covered(tiling);
-    let high = (area.height() - HEAD_MM - 12.0 - wanted).max(0.25 * area.height());
-    let factor = (area.width() / all.width()).min(high / all.height()).min(1.0);
     let corner = Point::new(area.min.x, top - 4.0 - factor * all.height());
     canvas.moved(all.min, corner, factor, |canvas| {
         for item in drawing.items.iter().filter(|item| item.kind.is_for_cutter() || item.kind == Kind::Edge) {
@@ -285,18 +361,15 @@ fn key_map(canvas: &mut Canvas, drawing: &Drawing, tiling: &Tiling, inked: &[boo
             canvas.text(&Label::new(tile.name.as_str(), at, cap).bold(), BLACK);
         }
     });
-    corner.y - 5.0
 }
 
-/// The lines of the key page: how to join the pages, and the drawing's notes.
-fn key_texts(drawing: &Drawing, tiling: &Tiling, inked: &[bool]) -> Vec<String> {
+/// The words of the key page: how to join the pages, and the drawing's notes.
+fn key_texts(drawing: &Drawing, inked: &[bool]) -> Vec<String> {
     let count = inked.iter().filter(|inked| **inked).count();
     let joining = format!(
         "{count} pages at full size follow. Neighbours share a strip {OVERLAP_MM:.0} mm wide with a joint line in its middle: cut \
          one page along its joint line, lay it on its neighbour so that crosses and lines meet, and tape. Check a length that \
          runs over several pages with a rule before cutting wood."
     );
-    let width = tiling.window.width() - 2.0 * KEY_BORDER_MM;
-    let texts = (1 < count).then_some(&joining).into_iter().chain(&drawing.notes);
-    texts.flat_map(|text| font::wrapped(text, width, TEXT_MM, false)).collect()
+    (1 < count).then_some(joining).into_iter().chain(drawing.notes.iter().cloned()).collect()
 }

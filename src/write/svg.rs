@@ -1,29 +1,32 @@
-//! SVG at true size: one user unit is one millimetre, one group for each kind of line, letters as outlines.
+//! SVG at true size: one user unit is one millimetre, one group for each kind of line.
 //!
-//! The drawing's y runs up, SVG's runs down: points are flipped one by one, so that no reader has to honour a transform.
-//! Arcs stay arcs (`A`). Letters are outlines so that every reader, laser software included, shows the same; what they say
-//! is kept in each label's `<title>`. Letters of [`Kind::Engrave`] are drawn by their contours, all others are filled.
+//! The drawing's y runs up, SVG's runs down: points are flipped one by one, so that no reader has to honour a transform for what is
+//! cut. Arcs stay arcs (`A`). Letters of [`Kind::Engrave`] are single strokes, plain paths that every cutter's program follows. All
+//! other letters are outlines, so that every reader shows the same: each letter stands once under `<defs>` and is used where it is
+//! read; a cutter's program that knows no `<use>` shows the same lines to cut. What letters say is kept in each label's `<title>`.
 //! Source: Scalable Vector Graphics 1.1, W3C.
 
-use super::dxf::LETTER_TOLERANCE_MM;
 use super::{Content, Unwritable, checked, layer_name, number};
-use crate::drawing::{Drawing, Item, Kind, LineStyle, LineTable, Shape, annotate, font};
+use crate::drawing::{Align, Drawing, Item, Kind, Label, LineStyle, LineTable, Shape, annotate, font, panels, strokes};
 use crate::geometry::path::Arc;
 use crate::geometry::{Bounds, Path, Placement, Point};
 use ::svg::Document;
-use ::svg::node::element::{Description, Group, Path as Element, Title};
+use ::svg::node::element::{Definitions, Description, Group, Path as Element, Title, Use};
 use std::collections::BTreeSet;
 use std::f64::consts::PI;
 use std::fmt::Write;
 
 /// White border around everything, mm.
 const BORDER_MM: f64 = 5.0;
-/// The same for letters that are only read: letters are most of a file, and finer ones double it where no eye sees it.
-const READ_MM: f64 = 0.03;
+/// Letters are drawn in thousandths of a capital's height, and their outlines are as close as this many of them.
+const LETTER_UNITS: f64 = 1000.0;
+const LETTER_TOLERANCE: f64 = 5.0;
 
 /// The drawing as an SVG file.
 pub fn svg(drawing: &Drawing, lines: &LineTable, content: Content) -> Result<Vec<u8>, Unwritable> {
     checked(drawing)?;
+    let whole = panels::in_one(drawing);
+    let drawing = &*whole;
     let around = annotate::surround(drawing);
     let items = content.items(drawing, &around)?;
     let bounds = font::extent(drawing).union(font::extent(&around)).grown(BORDER_MM);
@@ -33,15 +36,24 @@ pub fn svg(drawing: &Drawing, lines: &LineTable, content: Content) -> Result<Vec
         .set("height", format!("{}mm", size[1]))
         .set("viewBox", format!("0 0 {} {}", size[0], size[1]))
         .set("xmlns:inkscape", "http://www.inkscape.org/namespaces/inkscape")
+        .set("xmlns:xlink", "http://www.w3.org/1999/xlink")
         .add(Title::new(drawing.title.as_str()))
         .add(Description::new().add(::svg::node::Text::new(described(drawing))));
+    if let Some(letters) = letters(&items) {
+        document = document.add(letters);
+    }
     let mut taken = BTreeSet::new();
     // Areas lie under all lines.
     let order = [Kind::Tone].into_iter().chain(Kind::ALL.into_iter().filter(|kind| *kind != Kind::Tone));
     for kind in order {
-        let of_kind: Vec<&Item> = items.iter().copied().filter(|item| item.kind == kind).collect();
-        if !of_kind.is_empty() {
-            document = document.add(group(kind, lines.style(kind), &of_kind, bounds, &mut taken));
+        let (between, of_kind): (Vec<&Item>, Vec<&Item>) =
+            items.iter().copied().filter(|item| item.kind == kind).partition(|item| item.is_between_tabs());
+        for (of_kind, ending) in [(of_kind, ""), (between, Item::BETWEEN_TABS)] {
+            if !of_kind.is_empty() {
+                let style = lines.style(kind);
+                let style = LineStyle { layer: format!("{}{ending}", style.layer), ..style.clone() };
+                document = document.add(group(kind, &style, &of_kind, bounds, &mut taken));
+            }
         }
     }
     Ok(format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{document}\n").into_bytes())
@@ -75,76 +87,91 @@ fn group(kind: Kind, style: &LineStyle, items: &[&Item], bounds: Bounds, taken: 
         let dashes: Vec<String> = style.dashes.iter().map(|length| number::mm(*length)).collect();
         group = group.set("stroke-dasharray", dashes.join(" "));
     }
-    let flip = |path: &Path| data(path, bounds);
     for item in items {
-        let mut element = match &item.shape {
-            Shape::Path(path) => Element::new().set("d", flip(path)),
-            Shape::Label(label) => {
-                let said = Title::new(label.text.as_str());
-                if kind == Kind::Engrave {
-                    let contours: Vec<String> = font::outlines(label, LETTER_TOLERANCE_MM).iter().map(flip).collect();
-                    Element::new().set("d", contours.join("")).set("stroke-dasharray", "none").add(said)
-                } else {
-                    let letters = compact(&font::outlines(label, READ_MM), bounds);
-                    Element::new().set("d", letters).set("fill", color.as_str()).set("stroke", "none").add(said)
-                }
-            }
+        let part = |element: Element| match item.part.as_str() {
+            "" => element,
+            part => element.set("data-part", part),
         };
-        if !item.part.is_empty() {
-            element = element.set("data-part", item.part.as_str());
-        }
-        group = group.add(element);
+        group = match &item.shape {
+            Shape::Path(path) => group.add(part(Element::new().set("d", data(path, bounds)))),
+            Shape::Label(label) if kind == Kind::Engrave => {
+                let strokes: String = strokes::lines(label).iter().map(|path| data(path, bounds)).collect();
+                let said = Title::new(label.text.as_str());
+                group.add(part(Element::new().set("d", strokes).set("stroke-dasharray", "none").add(said)))
+            }
+            Shape::Label(label) => group.add(set(label, color.as_str(), bounds)),
+        };
     }
     group
 }
 
-/// Closed polylines in as few characters as SVG allows: steps from corner to corner in hundredths of a mm. Steps are taken
-/// between rounded corners, so that their errors do not add up.
-fn compact(paths: &[Path], bounds: Bounds) -> String {
-    let hundredths = |p: Point| [p.x - bounds.min.x, bounds.max.y - p.y].map(|mm| (100.0 * mm).round() as i64);
-    // Written straight into the text: letters are most of a file, and a string for each number would cost as much as the rest.
-    let number = |d: &mut String, value: i64| {
-        if value < 0 {
-            d.push('-');
+/// What letters that are only read are called by, and the letters that are used.
+fn letter_id(letter: char, bold: bool) -> String {
+    format!("{}{:x}", if bold { 'b' } else { 'r' }, u32::from(letter))
+}
+
+fn letters(items: &[&Item]) -> Option<Definitions> {
+    let mut used: BTreeSet<(bool, char)> = BTreeSet::new();
+    for item in items.iter().filter(|item| item.kind != Kind::Engrave) {
+        if let Shape::Label(label) = &item.shape {
+            used.extend(label.text.chars().map(|letter| (label.bold, letter)));
         }
-        let (whole, part) = (value.unsigned_abs() / 100, value.unsigned_abs() % 100);
-        if whole != 0 || part == 0 {
-            let _ = write!(d, "{whole}");
-        }
-        if part != 0 {
-            d.push('.');
-            d.push(char::from(b'0' + (part / 10) as u8));
-            if part % 10 != 0 {
-                d.push(char::from(b'0' + (part % 10) as u8));
-            }
-        }
+    }
+    let drawn = used.into_iter().filter_map(|(bold, letter)| {
+        let label = Label { bold, ..Label::new(letter, Point::new(0.0, 0.0), LETTER_UNITS) };
+        let outlines = font::outlines(&label, LETTER_TOLERANCE);
+        (!outlines.is_empty()).then(|| Element::new().set("id", letter_id(letter, bold)).set("d", compact(&outlines)))
+    });
+    let drawn: Vec<Element> = drawn.collect();
+    (!drawn.is_empty()).then(|| drawn.into_iter().fold(Definitions::new(), Definitions::add))
+}
+
+/// A label of letters that are used where they stand.
+fn set(label: &Label, color: &str, bounds: Bounds) -> Group {
+    let (x, y) = (number::mm(label.at.x - bounds.min.x), number::mm(bounds.max.y - label.at.y));
+    let turned = match number::mm(-label.angle_rad.to_degrees()) {
+        angle if angle == "0" => String::new(),
+        angle => format!(" rotate({angle})"),
     };
-    let pair = |d: &mut String, x: i64, y: i64| {
-        number(d, x);
-        // A minus sign parts two numbers as well as a space does.
-        if 0 <= y {
-            d.push(' ');
+    let scale = format!("{:.7}", label.cap_mm / LETTER_UNITS);
+    let transform = format!("translate({x} {y}){turned} scale({})", scale.trim_end_matches('0'));
+    let units = Label { cap_mm: LETTER_UNITS, ..label.clone() };
+    let mut along = if label.align == Align::Left { 0.0 } else { -font::shift_mm(&units) };
+    let group = Group::new().set("fill", color).set("stroke", "none").set("transform", transform);
+    let mut group = group.add(Title::new(label.text.as_str()));
+    for glyph in font::glyphs(&label.text, label.bold) {
+        for letter in label.text[glyph.bytes].chars().filter(|letter| !letter.is_whitespace()) {
+            let letter = Use::new().set("xlink:href", format!("#{}", letter_id(letter, label.bold)));
+            group = group.add(letter.set("x", format!("{along:.0}")));
         }
-        number(d, y);
+        along += glyph.advance_em * font::em_mm(LETTER_UNITS, label.bold);
+    }
+    group
+}
+
+/// Closed polylines in whole numbers, in as few characters as SVG allows: steps from corner to corner, y turned down. Steps are taken
+/// between rounded corners, so that their errors do not add up.
+fn compact(paths: &[Path]) -> String {
+    let rounded = |p: Point| [p.x, -p.y].map(|value| value.round() as i64);
+    let pair = |d: &mut String, [x, y]: [i64; 2]| {
+        // A minus sign parts two numbers as well as a space does; a text cannot fail to take more text.
+        let _ = write!(d, "{x}{}{y}", if y < 0 { "" } else { " " });
     };
     let mut d = String::new();
     for path in paths {
-        let corners: Vec<[i64; 2]> = path.vertices.iter().map(|v| hundredths(v.at)).collect();
+        let corners: Vec<[i64; 2]> = path.vertices.iter().map(|v| rounded(v.at)).collect();
         let Some(first) = corners.first() else { continue };
         d.push('M');
-        pair(&mut d, first[0], first[1]);
+        pair(&mut d, *first);
         let mut begun = false;
-        for step in corners.windows(2) {
-            let (dx, dy) = (step[1][0] - step[0][0], step[1][1] - step[0][1]);
-            if (dx, dy) != (0, 0) {
-                if !begun {
-                    d.push('l');
-                } else if 0 <= dx {
-                    d.push(' ');
-                }
-                begun = true;
-                pair(&mut d, dx, dy);
+        for step in corners.windows(2).map(|two| [two[1][0] - two[0][0], two[1][1] - two[0][1]]).filter(|step| *step != [0, 0]) {
+            if !begun {
+                d.push('l');
+            } else if 0 <= step[0] {
+                d.push(' ');
             }
+            begun = true;
+            pair(&mut d, step);
         }
         d.push('z');
     }

@@ -11,6 +11,7 @@
 //!   └──────────────────────────────┘
 //! ```
 //!
+//! Joint lines keep clear of texts where that takes no more pages: pages then own less than their window would hold.
 //! Rows have letters from the top, columns numbers from the left. What a page *owns* is its window up to the joint lines:
 //! the owned areas cover the drawing exactly once. A printer that stretches is corrected by thinking of its page as
 //! smaller or larger by the same factors: everything here is in mm as they will come out.
@@ -107,11 +108,22 @@ pub struct Tiling {
 ///
 /// `foot_mm` says how high the foot must be for a foot of a given width (its texts break differently).
 pub fn tiled(extent: Bounds, paper: &PrintPaper, printed: Printed, foot_mm: impl Fn(f64) -> f64) -> Result<Tiling, String> {
+    tiled_around(extent, &[], paper, printed, foot_mm)
+}
+
+/// The same with the boxes of texts, between which the joints shall run.
+pub fn tiled_around(
+    extent: Bounds,
+    texts: &[Bounds],
+    paper: &PrintPaper,
+    printed: Printed,
+    foot_mm: impl Fn(f64) -> f64,
+) -> Result<Tiling, String> {
     if extent.is_empty() || ![extent.width(), extent.height()].iter().all(|length| length.is_finite()) {
         return Err("the drawing has no finite extent".into());
     }
-    let upright = spread(extent, paper, printed, false, &foot_mm);
-    let lying = spread(extent, paper, printed, true, &foot_mm);
+    let upright = spread(extent, texts, paper, printed, false, &foot_mm);
+    let lying = spread(extent, texts, paper, printed, true, &foot_mm);
     let cost = |tiling: &Tiling| {
         let area = tiling.paper_mm.0 * tiling.paper_mm.1 * tiling.tiles.len() as f64;
         // Whole mm²: equal papers must compare as equal.
@@ -130,6 +142,7 @@ pub fn tiled(extent: Bounds, paper: &PrintPaper, printed: Printed, foot_mm: impl
 
 fn spread(
     extent: Bounds,
+    texts: &[Bounds],
     paper: &PrintPaper,
     printed: Printed,
     lying: bool,
@@ -170,8 +183,10 @@ fn spread(
         let size = format!("{:.0} x {:.0} mm", extent.width(), extent.height());
         return Err(format!("{size} would take {columns} x {rows} pages of `{}`", paper.name));
     }
-    let across = lay(extent.min.x, extent.max.x, window.width(), columns);
-    let up = lay(extent.min.y, extent.max.y, window.height(), rows);
+    let along: Vec<[f64; 2]> = texts.iter().map(|text| [text.min.x, text.max.x]).collect();
+    let across = lay([extent.min.x, extent.max.x], window.width(), columns, &along);
+    let along: Vec<[f64; 2]> = texts.iter().map(|text| [text.min.y, text.max.y]).collect();
+    let up = lay([extent.min.y, extent.max.y], window.height(), rows, &along);
     let mut tiles = Vec::with_capacity(columns * rows);
     for row in 0..rows {
         // Rows count from the top, heights from the bottom.
@@ -209,22 +224,51 @@ fn count(length: f64, window: f64) -> Result<usize, String> {
     if pages <= MAX_PAGES as f64 { Ok(pages as usize) } else { Err(format!("{length:.0} mm would take {pages:.0} pages")) }
 }
 
-/// What each of `count` windows in a row shows and owns; the slack is shared by both ends.
-fn lay(low: f64, high: f64, window: f64, count: usize) -> Vec<([f64; 2], [f64; 2])> {
+/// What each of `count` windows in a row shows and owns. Joints stand evenly, the slack shared by both ends, unless texts lie across
+/// them: then each stands where it parts the fewest, as near to its even place as can be.
+fn lay([low, high]: [f64; 2], window: f64, count: usize, texts: &[[f64; 2]]) -> Vec<([f64; 2], [f64; 2])> {
     let pitch = window - OVERLAP_MM;
     let covered = window + (count - 1) as f64 * pitch;
     let start = low - 0.5 * (covered - (high - low));
+    // Joints are computed from the left neighbour's number, so that both sides get the same figure.
+    let even = |k: usize| start + k as f64 * pitch + 0.5 * OVERLAP_MM;
+    let parted = |x: f64| texts.iter().filter(|[from, to]| from - CLEAR_MM < x && x < to + CLEAR_MM).count();
+    if (1..count).all(|k| parted(even(k)) == 0) {
+        let own = |k: usize, from: f64| if k == 0 { from } else { even(k) };
+        return (0..count)
+            .map(|k| {
+                let from = start + k as f64 * pitch;
+                ([from, from + window], [own(k, from), if k + 1 == count { from + window } else { even(k + 1) }])
+            })
+            .collect();
+    }
+    // The first and the last page have an overlap at one end only.
+    let reach = window - 0.5 * OVERLAP_MM;
+    let mut joints: Vec<f64> = Vec::new();
+    for k in 1..count {
+        let before = joints.last();
+        let farthest = before.map_or(low + reach, |joint| joint + pitch);
+        let nearest = before.map_or(low, |joint| *joint) + 3.0 * OVERLAP_MM;
+        let nearest = nearest.max(high - reach - (count - 1 - k) as f64 * pitch).min(farthest);
+        let wanted = even(k).clamp(nearest, farthest);
+        let beside = texts.iter().flat_map(|[from, to]| [from - CLEAR_MM, to + CLEAR_MM]);
+        let places = [wanted, nearest, farthest].into_iter().chain(beside).filter(|x| nearest <= *x && *x <= farthest);
+        let off = |x: &f64| (parted(*x), (x - wanted).abs());
+        let best = places.min_by(|a, b| off(a).0.cmp(&off(b).0).then(off(a).1.total_cmp(&off(b).1)));
+        joints.push(best.unwrap_or(wanted));
+    }
     (0..count)
         .map(|k| {
-            let from = start + k as f64 * pitch;
-            // Joints are computed from the left neighbour's number, so that both sides get the same figure.
-            let joint = |k: usize| start + k as f64 * pitch + 0.5 * OVERLAP_MM;
-            let own_from = if k == 0 { from } else { joint(k) };
-            let own_to = if k + 1 == count { from + window } else { joint(k + 1) };
-            ([from, from + window], [own_from, own_to])
+            let (before, after) = (k.checked_sub(1).map(|k| joints[k]), joints.get(k).copied());
+            let seen = [before.map_or(low, |x| x - 0.5 * OVERLAP_MM), after.map_or(high, |x| x + 0.5 * OVERLAP_MM)];
+            let from = 0.5 * (seen[0] + seen[1] - window);
+            ([from, from + window], [before.unwrap_or(from), after.unwrap_or(from + window)])
         })
         .collect()
 }
+
+/// Between a joint and a text beside it, mm.
+const CLEAR_MM: f64 = 0.6;
 
 /// A, B, …, Z, AA, AB, ….
 fn row_letters(row: usize) -> String {
@@ -297,6 +341,22 @@ mod tests {
         assert!(tiled(Bounds::EMPTY, &a4(), Printed::EXACT, |_| 14.0).is_err());
         assert!(Printed::read("99,2x99").is_err());
         assert!(Printed::read("100").is_err());
+    }
+
+    #[test]
+    fn joints_run_between_texts_and_cost_no_page() {
+        let even = tiled(extent(1000.0, 60.0), &a4(), Printed::EXACT, |_| 14.0).unwrap();
+        let joint = even.tiles[0].owns.max.x;
+        let text = |from: f64, to: f64| Bounds { min: Point::new(from, 20.0), max: Point::new(to, 24.0) };
+        let texts = [text(joint - 4.0, joint + 30.0), text(joint - 20.0, joint - 6.0)];
+        let tiling = tiled_around(extent(1000.0, 60.0), &texts, &a4(), Printed::EXACT, |_| 14.0).unwrap();
+        assert_eq!(tiling.tiles.len(), even.tiles.len());
+        for tile in &tiling.tiles {
+            assert!(tile.owns.width() <= tiling.window.width() + 1e-9);
+            assert!(texts.iter().all(|text| tile.owns.max.x <= text.min.x || text.max.x <= tile.owns.max.x));
+            assert!(tile.shows.min.x <= tile.owns.min.x && tile.owns.max.x <= tile.shows.max.x);
+        }
+        assert!((tiling.tiles[0].owns.max.x - (joint - 5.0)).abs() < 1.1, "{:?}", tiling.tiles[0]);
     }
 
     #[test]

@@ -109,6 +109,8 @@ def book_read(browser):
         expect(page.locator("#progress-words")).to_contain_text("files made", timeout=20_000)
         page.locator(".file", has_text="build-book.pdf").click()
         expect(page.locator("#reader iframe")).to_be_visible()
+        # The page has come to rest at what it opened: a click aimed before that would land beside its link.
+        expect(page.locator("#reader h3")).to_be_focused()
         page.locator(".file", has_text="stack.csv").click()
         expect(page.locator("#reader pre")).to_contain_text("back")
         sound(page, "a table in the reader")
@@ -126,6 +128,12 @@ def book_read(browser):
             book.locator("nav a").nth(2).click()
             assert book.evaluate("scrollY") > 0 and book.evaluate("location.hash").startswith("#")
             book.reload()
+        # Its own script is let in, so that a tick is there after a reload here too.
+        expect(book.locator("#book-kept")).to_contain_text("stay in this browser")
+        book.locator("ul.ticks input").first.check()
+        book.reload()
+        expect(book.locator("ul.ticks input").first).to_be_checked()
+        assert not faults, faults
         # Nothing of another kind is written there, and without the token nothing at all.
         book.goto(page.url + "reader?0")
         expect(book.locator("#said")).to_contain_text("This is no book")

@@ -15,6 +15,7 @@ import html5lib
 
 XHTML = "{http://www.w3.org/1999/xhtml}"
 SVG = "{http://www.w3.org/2000/svg}"
+SCRIPT = pathlib.Path(__file__).parents[2] / "src" / "write" / "book.js"
 FONTS = pathlib.Path(__file__).parents[2] / "src" / "drawing" / "fonts"
 
 
@@ -45,8 +46,10 @@ def main():
     every = list(page.iter())
     of = lambda name: [e for e in every if e.tag == XHTML + name]
 
-    # Stands alone and runs nothing.
-    assert not of("script") and not of("link") and not of("img") and not of("iframe")
+    # Stands alone and runs its one script.
+    (script,) = of("script")
+    assert not script.attrib and "".join(script.itertext()) == SCRIPT.read_text(encoding="utf-8")
+    assert not of("link") and not of("img") and not of("iframe")
     for element in every:
         if not isinstance(element.tag, str):
             continue
@@ -102,10 +105,14 @@ def main():
                     assert box.get("type") == "checkbox" and box.get("aria-label")
                     assert want["heads"][k] in box.get("aria-label")
                 elif text is None:
-                    assert said(cell) == "" and cell.get("class") == "blank"
+                    field = cell.find(XHTML + "input")
+                    assert said(cell) == "" and cell.get("class").startswith("blank") and field.get("type") == "text"
+                    assert want["heads"][k] in field.get("aria-label")
                 else:
                     assert said(cell) == text, (said(cell), text)
                     assert (cell.tag == XHTML + "th" and cell.get("scope") == "row") == (k == 0)
+    names = [e.get("name") for e in of("input")]
+    assert all(names) and len(names) == len(set(names)), "what is kept is kept under a name of its own"
     boxes = [e for e in of("input") if e.get("type") == "checkbox"]
     labelled = [box for label in of("label") for box in label.iter(XHTML + "input") if said(label)]
     assert len(boxes) == expected["boxes"] and all(box in labelled or box.get("aria-label") for box in boxes)

@@ -112,6 +112,8 @@ fn plain(units: System) -> Build {
             paper: PrintPaper { name: "a4".to_owned(), width_mm: 210.0, height_mm: 297.0, roll: false, margin_mm: 6.0 },
             shims: Vec::new(),
             lines: LineTable::default(),
+            printed: taperwright::model::workshop::AlsoPrinted::default(),
+            profile: taperwright::model::workshop::RouterProfile::default(),
         },
         assumed: Vec::new(),
     }

@@ -3,5 +3,6 @@
 
 pub mod bows;
 pub mod chance;
+pub mod plane;
 pub mod planned;
 pub mod shop;

@@ -31,7 +31,7 @@ pub fn add(args: &LogAddArgs, terminal: Terminal) -> Result<Ended, Ended> {
         Ok(added) => {
             show(&added.answered.warnings, &added.answered.source, units, terminal);
             let answer = added.answer().map_or(String::new(), |answer| shown::one(&opened, &added.answered.answers, answer));
-            Ok(terminal.results(&format!("{answer}\nadded to {name}\n")))
+            Ok(terminal.results_with(&format!("{answer}\nadded to {name}\n"), &[&name]))
         }
         Err(NotAdded::Unfit(message)) => Err(wrong(&message)),
         Err(NotAdded::NotText) => {

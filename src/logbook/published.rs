@@ -1,0 +1,250 @@
+//! A log's answers as they are published for programs: every number in mm and N, sentences in the builder's units.
+
+use super::show::{sentences, take_text};
+use crate::job::Job;
+use crate::mechanics::tiller_fit::StretchBend;
+use crate::model::Build;
+use crate::report::log::{
+    BendRow, BlankStiffness, CornersRow, DoneFound, EachLimb, EvennessFound, FoundRow, LaminationModulus, LeftToGrind, LogAnswer,
+    LossFound, ModulusFound, NextHold, ObservedRow, OwnBowsFound, PassLeft, PrintFound, ReadingAnswer, ReleaseFound, RemovalStep,
+    ResizedLamination, ResizedRow, SledFound, StretchRow, StripFound, StripModulus, TakeRow, TapePieces, TapeRow, ThicknessFound,
+    WeightKnown, ZeroFound,
+};
+use crate::shop::blank::WoodLever;
+use crate::shop::correct::Correction;
+use crate::shop::logged::words::{about, limb, observed, strip_name};
+use crate::shop::logged::{
+    Answer, Answers, Bench, BendFound, BlankFound, Finding, Grinding, Measure, Next, SheetFound, ShopLog, Tape, TillerFound,
+};
+
+/// A millionth: finer than any tool in a shop.
+fn r(value: f64) -> f64 {
+    (value * 1e6).round() / 1e6
+}
+
+fn r2(values: [f64; 2]) -> [f64; 2] {
+    values.map(r)
+}
+
+/// Answers as they are published; `edits` is the edge's to fill.
+pub fn published(opened: &Job, answers: &Answers) -> LogAnswer {
+    let build = opened.build();
+    LogAnswer {
+        title: build.title.clone(),
+        answers: answers.answers.iter().map(|answer| reading(opened, &answers.shop, answer)).collect(),
+        left: answers.shop.benches.iter().map(|bench| left(build, bench)).collect(),
+        edits: None,
+    }
+}
+
+fn left(build: &Build, bench: &Bench) -> LeftToGrind {
+    let passes = bench.left().map(|(_, pass)| PassLeft { number: pass.number, grit: pass.grit, gap_mm: r(pass.gap_mm) });
+    LeftToGrind { lamination: build.laminations[bench.lamination].name.clone(), made: bench.made, passes: passes.collect() }
+}
+
+fn reading(opened: &Job, shop: &ShopLog, answer: &Answer) -> ReadingAnswer {
+    let build = opened.build();
+    ReadingAnswer {
+        date: answer.reading.date.clone(),
+        of: answer.reading.of.kind().to_owned(),
+        about: about(build, &answer.reading.of).spoken(build.units),
+        rows: rows(build, answer),
+        says: sentences(build, answer),
+        take_over: answer.take_over.iter().map(|taken| take_text(opened, taken)).collect(),
+        questions: answer.questions.iter().map(|question| question.message.spoken(build.units)).collect(),
+        found: found(build, shop, &answer.finding),
+    }
+}
+
+fn rows(build: &Build, answer: &Answer) -> Vec<ObservedRow> {
+    let unit = |measure: Measure| match measure {
+        Measure::Thickness | Measure::Length => "mm",
+        Measure::Force => "N",
+        Measure::Ratio => "ratio",
+        Measure::Modulus => "MPa",
+        Measure::Speed => "mm/s",
+    };
+    let rows = answer.observations.iter().map(|seen| ObservedRow {
+        what: observed(build, &answer.reading.of, seen.of).spoken(build.units),
+        unit: unit(seen.of.measure()).to_owned(),
+        reading: r(seen.reading),
+        model: r(seen.model),
+        difference: r(seen.difference()),
+        band: seen.band.map(r),
+    });
+    rows.collect()
+}
+
+fn found(build: &Build, shop: &ShopLog, finding: &Finding) -> Option<FoundRow> {
+    Some(match finding {
+        Finding::Nothing | Finding::Silent(_) => return None,
+        Finding::Tape(Tape { correction, .. }) => FoundRow::Sled(sled(shop, correction)),
+        Finding::Done(done) => FoundRow::Done(DoneFound { made: done.made, left: done.left }),
+        Finding::Zero(scrap) => FoundRow::Zero(ZeroFound {
+            offset_mm: r(scrap.offset_mm),
+            half_width_mm: r(scrap.half_width_mm),
+            lean_mm: scrap.tilt.map(|tilt| r(tilt.over_width_mm)),
+        }),
+        Finding::Strip(grinding) => FoundRow::Strip(strip(build, grinding)),
+        Finding::Sheet(SheetFound { thickness_mm, .. }) | Finding::Shim { thickness_mm } => {
+            FoundRow::Thickness(ThicknessFound { thickness_mm: r(*thickness_mm) })
+        }
+        Finding::Print { across_mm, up_mm, .. } => FoundRow::Print(PrintFound { across_mm: r(*across_mm), up_mm: r(*up_mm) }),
+        Finding::Bend(found) => FoundRow::Bend(modulus(build, found)),
+        Finding::Release(found) => {
+            FoundRow::Release(ReleaseFound { retained: r(found.retained), next: found.next.held().map(next) })
+        }
+        Finding::Blank(found) => FoundRow::Blank(blank(found)),
+        Finding::Tiller(found) => FoundRow::Tiller(evenness(found)),
+        Finding::Shot(found) => FoundRow::Shot(LossFound {
+            lossless_mm_s: r(found.lossless_mm_s),
+            grains_per_pound: r(found.grains_per_pound),
+            loss: r(found.loss.fraction),
+            loss_band: r2(found.loss.band),
+        }),
+        Finding::Bows(found) => FoundRow::Bow(OwnBowsFound {
+            stiffness_factor: r(found.calibrated.factor),
+            spread: found.calibrated.spread.map(r),
+            bows: found.calibrated.bows,
+        }),
+    })
+}
+
+fn sled(shop: &ShopLog, correction: &Correction) -> SledFound {
+    let pieces = |of: &[(usize, u32)]| {
+        of.iter().map(|(stock, count)| TapePieces { of: shop.shims[*stock].of.clone(), count: *count }).collect()
+    };
+    let tape = correction.tape.iter().map(|(u, made)| TapeRow {
+        u_mm: r(*u),
+        wanted_mm: r(made.wanted_mm),
+        made_mm: r(made.made_mm),
+        pieces: pieces(&made.pieces),
+    });
+    SledFound {
+        gap_shift_mm: r(correction.gap_shift_mm),
+        bare_gap_shift_mm: r(correction.bare_gap_shift_mm),
+        spread_before_mm: r(correction.spread_before_mm),
+        spread_after_mm: r(correction.spread_after_mm),
+        tape: tape.collect(),
+    }
+}
+
+fn strip(build: &Build, grinding: &Grinding) -> StripFound {
+    let resized = grinding.thin.iter().filter_map(|thin| thin.held.as_ref()?.bow.as_ref()).next().map(|resized| ResizedRow {
+        as_it_is_n: r(resized.as_it_is_n),
+        weight_n: r(resized.weight_n),
+        wanted_n: r(resized.wanted_n),
+        changes: resized
+            .rest
+            .changes()
+            .iter()
+            .map(|change| ResizedLamination {
+                lamination: build.laminations[change.lamination].name.clone(),
+                butt_mm: r2(change.butt_mm),
+                tip_mm: r2(change.tip_mm),
+            })
+            .collect(),
+    });
+    StripFound {
+        strip: grinding.strip.clone(),
+        after: grinding.after,
+        offset_mm: grinding.offset_mm.map(r),
+        zero_mm: grinding.zero_mm.map(r),
+        half_width_mm: grinding.half_width_mm.map(r),
+        worst_mm: r(grinding.worst_mm),
+        done: grinding.done,
+        passes_left: grinding.left,
+        resized,
+    }
+}
+
+fn modulus(build: &Build, found: &BendFound) -> ModulusFound {
+    let laminations = found.laminations.iter().map(|known| LaminationModulus {
+        lamination: build.laminations[known.lamination].name.clone(),
+        modulus_mpa: r(known.modulus_mpa),
+        spread: r(known.deviation),
+        strips: found.strips_of(known.lamination).map(|strip| strip_name(build, strip).spoken(build.units)).collect(),
+    });
+    ModulusFound {
+        strip: StripModulus {
+            modulus_mpa: r(found.strip.modulus_mpa),
+            half_width_mpa: r(found.strip.half_width * found.strip.modulus_mpa),
+        },
+        laminations: laminations.collect(),
+        spare: found.spare.iter().map(|k| strip_name(build, &found.strips[*k]).spoken(build.units)).collect(),
+        weight_n: found.weight.as_ref().map(|known| WeightKnown { weight_n: r(known.weight_n), spread_n: r(known.spread_n) }),
+    }
+}
+
+fn next(next: &Next) -> NextHold {
+    let limbs = |[upper, lower]: [f64; 2]| EachLimb { upper: r(upper), lower: r(lower) };
+    NextHold {
+        stage: next.stage,
+        wanted_mm: r(next.wanted_mm),
+        band_mm: r(next.band_mm),
+        form_by: next.form_by.map(r),
+        props_mm: next.props_mm.map(limbs),
+        left_mm: next.left_mm.map(limbs),
+    }
+}
+
+fn blank(found: &BlankFound) -> BlankStiffness {
+    let removal = &found.removal;
+    let steps = removal.steps.iter().map(|step| RemovalStep {
+        lever: lever(step.lever),
+        from_n: r(step.from_n),
+        to_n: r(step.to_n),
+        take_mm: step.take_mm.iter().map(|(s, mm)| [r(*s), r(*mm)]).collect(),
+    });
+    BlankStiffness {
+        stiffness_factor: r(found.factor),
+        band: r(found.band),
+        trimmed_n: r(removal.trimmed_n),
+        wanted_n: r(removal.wanted_n),
+        reached_n: r(removal.reached_n),
+        sides_alone: removal.sides_alone.map(r),
+        corners: CornersRow { radius_mm: r(removal.corners.radius_mm), takes_n: r(removal.corners.takes_n) },
+        steps: steps.collect(),
+    }
+}
+
+fn evenness(found: &TillerFound) -> EvennessFound {
+    let stretches = found.stretches.iter().map(|stretch| StretchRow {
+        limb: limb(stretch.side).to_owned(),
+        from_mm: r(stretch.from_mm),
+        to_mm: r(stretch.to_mm),
+        within_mm: r2(stretch.within_mm),
+        factor: r(stretch.ln_factor.exp()),
+        sigma_ln: r(stretch.sigma),
+    });
+    let work = &found.work;
+    let take = work.cuts.iter().map(|cut| TakeRow {
+        limb: limb(cut.cell.side).to_owned(),
+        lever: lever(work.lever[cut.cell.side]),
+        from_mm: r(cut.cell.from_mm),
+        to_mm: r(cut.cell.to_mm),
+        take_mm: r(cut.take_mm),
+    });
+    let bends = found.pictured.as_ref().map(|pictured| {
+        let bend = |bend: &StretchBend| BendRow {
+            limb: limb(bend.stretch.side).to_owned(),
+            from_mm: r(bend.stretch.from_mm),
+            to_mm: r(bend.stretch.to_mm),
+            curvature_per_m: r(1e3 * bend.is_per_mm),
+            designed_per_m: r(1e3 * bend.designed_per_mm),
+            sigma_per_m: r(1e3 * bend.sigma_per_mm),
+        };
+        pictured.bends.iter().map(bend).collect()
+    });
+    EvennessFound {
+        stretches: stretches.collect(),
+        costs: r(work.costs),
+        all_costs: r(work.all_costs),
+        take: take.collect(),
+        bends,
+    }
+}
+
+fn lever(lever: WoodLever) -> String {
+    if lever == WoodLever::Sides { "sides".to_owned() } else { "belly".to_owned() }
+}

@@ -1,0 +1,229 @@
+//! Laminations with their sleds and passes, and the riser, as `passes --json` and the report publish them.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// What `passes --json` answers for one lamination.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct LaminationPasses {
+    /// Its name.
+    pub lamination: String,
+    /// Strips side by side in a run.
+    pub together: u32,
+    /// Runs of the whole schedule for one bow.
+    pub runs: u32,
+    /// At the machine, for one bow; none where nothing is ground.
+    pub time_s: Option<f64>,
+    /// In the order of the work; empty where nothing is ground.
+    pub setups: Vec<SetupRow>,
+}
+
+/// A lamination: what it is, and how it is ground.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct LaminationRow {
+    /// As the build file has it.
+    pub name: String,
+    /// Its material.
+    pub wood: String,
+    /// Where the material's numbers are from.
+    pub wood_source: String,
+    /// Bending modulus along the grain, free of shear.
+    pub modulus_mpa: f64,
+    /// Of its material.
+    pub density_kg_m3: f64,
+    /// `halves` or `full`.
+    pub pieces: String,
+    /// It is as it is; nothing is ground.
+    pub already_ground: bool,
+    /// The glue-up stage that it goes in.
+    pub stage: u32,
+    /// Station where it begins.
+    pub from_mm: f64,
+    /// Station where it ends.
+    pub to_mm: f64,
+    /// Finished thickness at `from_mm`.
+    pub butt_mm: f64,
+    /// At the riser's feather, where there is a riser.
+    pub fade_end_mm: Option<f64>,
+    /// Finished thickness at `to_mm`.
+    pub tip_mm: f64,
+    /// As it goes through the sander, overrun included.
+    pub strip_length_mm: f64,
+    /// As it goes through the sander.
+    pub strip_width_mm: f64,
+    /// Thickness of its stock.
+    pub stock_mm: f64,
+    /// How much that may vary, ± mm.
+    pub stock_spread_mm: f64,
+    /// None where it is ground without one.
+    pub sled: Option<SledRow>,
+    /// In the order of the work; empty where nothing is ground.
+    pub setups: Vec<SetupRow>,
+    /// Runs of the whole schedule for one bow.
+    pub runs: u32,
+    /// Strips side by side in a run.
+    pub together: u32,
+    /// At the machine, for one bow.
+    pub time_s: Option<f64>,
+    /// The schedule ground on the sled; none where nothing is ground.
+    pub proof: Option<ProofRow>,
+    /// Bound of its thickness; none where nothing is ground.
+    pub thickness_error: Option<ErrorRow>,
+}
+
+/// The sled that a lamination is ground on. Heights count from the table up.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct SledRow {
+    /// `ramp`, `solid`, `shims` or `raised-end`.
+    pub make: String,
+    /// Along the feed.
+    pub length_mm: f64,
+    /// Thickness of the deck that the strip lies on; 0 without one.
+    pub deck_mm: f64,
+    /// What the sled stands on beneath its rails; 0 without it.
+    pub under_mm: f64,
+    /// Gap of the last pass that makes the finished thickness.
+    pub final_gap_mm: f64,
+    /// How far the sled goes beyond the strip's ends.
+    pub run_on_mm: f64,
+    /// Top of the run-on above the table at the strip's first and far end; none where there is no stop.
+    pub run_on_top_mm: Vec<Option<f64>>,
+    /// The strip's first end (its butt) leads into the machine.
+    pub first_end_leads: bool,
+    /// Along the strip from its first end.
+    pub heights: Vec<HeightRow>,
+}
+
+/// The sled at one place along the strip.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct HeightRow {
+    /// From the first end of the strip.
+    pub u_mm: f64,
+    /// The same from the centre of the bow.
+    pub station_mm: f64,
+    /// Finished thickness of the strip there.
+    pub thickness_mm: f64,
+    /// Height of the ramp there, under the deck.
+    pub ramp_mm: f64,
+    /// What the strip lies on.
+    pub surface_mm: f64,
+}
+
+/// What is set up once and run with falling gap.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct SetupRow {
+    /// `flat` or `sled`.
+    pub carrier: String,
+    /// The face that is cut: `back` or `belly`.
+    pub face: String,
+    /// The strip is turned over before it.
+    pub turn_over: bool,
+    /// Gap at which nominal stock is just touched.
+    pub first_contact_gap_mm: f64,
+    /// Gap of its last pass.
+    pub final_gap_mm: f64,
+    /// What the last gap leaves beyond the finished thickness, by the step of the gauge.
+    pub rounding_mm: f64,
+    /// In the order of the work.
+    pub passes: Vec<PassRow>,
+}
+
+/// A pass through the machine.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct PassRow {
+    /// Counted from 1 through all setups.
+    pub number: u32,
+    /// Grade of the paper; none for a planer.
+    pub grit: Option<u32>,
+    /// The paper is changed before it.
+    pub new_paper: bool,
+    /// To set: cutter above table.
+    pub gap_mm: f64,
+    /// Less than the gap before it.
+    pub drop_mm: f64,
+    /// The same as turns of the crank.
+    pub crank_turns: f64,
+    /// Stretches of the strip that are cut, from and to, along the strip.
+    pub contact_mm: Vec<[f64; 2]>,
+    /// Deepest cut in it.
+    pub deepest_mm: f64,
+    /// Deepest cut that machine, paper and wood allow.
+    pub limit_mm: f64,
+    /// Least thickness of the strip after it.
+    pub thinnest_mm: f64,
+    /// Wood removed in it, all strips together.
+    pub volume_mm3: f64,
+    /// At the machine.
+    pub time_s: f64,
+    /// At the same gap once more, to take out what springs back.
+    pub repeat: bool,
+}
+
+/// What grinding the schedule by calculation leaves.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct ProofRow {
+    /// Sides of the sled times kinds of stock that were ground.
+    pub cases: u32,
+    /// The sled was read back from its cut file.
+    pub from_cut_file: bool,
+    /// Thickness less target where they differ most.
+    pub worst_mm: f64,
+    /// Where that is, along the strip.
+    pub worst_at_mm: f64,
+    /// Deepest cut of all passes.
+    pub deepest_mm: f64,
+    /// The pass that makes it.
+    pub deepest_pass: u32,
+    /// Least finished thickness.
+    pub thinnest_mm: f64,
+}
+
+/// Bound of a lamination's thickness.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct ErrorRow {
+    /// ± with the sled as it comes from the cutter.
+    pub as_cut_mm: f64,
+    /// ± once the sled is measured and trimmed to its tolerance.
+    pub trimmed_mm: f64,
+    /// What it is made up from.
+    pub causes: Vec<CauseRow>,
+}
+
+/// One part of a bound.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct CauseRow {
+    /// What errs.
+    pub of: String,
+    /// Where its size is from.
+    pub why: String,
+    /// How much of thickness that is, mm.
+    pub mm: f64,
+    /// Adds plainly; the others add as squares.
+    pub one_sided: bool,
+}
+
+/// The riser block.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct RiserRow {
+    /// Feather to feather.
+    pub length_mm: f64,
+    /// The level part in the middle.
+    pub level_mm: f64,
+    /// Greatest, without the laminations.
+    pub depth_mm: f64,
+    /// Thickness at its ends.
+    pub feather_mm: f64,
+    /// All slices and their glue lines.
+    pub block_width_mm: f64,
+    /// Thickness at marks from the feather inward, to match both ends by.
+    pub feather_check: Vec<CheckRow>,
+}
+
+/// A mark along the feather.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct CheckRow {
+    /// From the feather's end inward.
+    pub from_feather_mm: f64,
+    /// Of the riser there.
+    pub thickness_mm: f64,
+}

@@ -1,0 +1,181 @@
+//! What programs read: `report.json`, every number of a build, and what each command answers with `--json`; and their schemas.
+//!
+//! The types here are the published form, and what the build book says its numbers from. A field that is measured says its unit in its
+//! key or in its description. The rooms fill them from their results, the report rounded to a ten-thousandth of a millimetre, so that
+//! equal builds give equal bytes.
+
+mod text;
+pub mod beside;
+mod bow;
+pub mod check;
+pub mod glue;
+mod laminations;
+mod loads;
+pub mod log;
+pub mod pair;
+pub mod series;
+pub mod woods;
+
+pub use bow::{BowRow, DrawRow, FloorRow, GlueStageRow, HeavyRow, HingeRow, MovesRow, StrainRow, TillerRow};
+pub use laminations::{
+    CauseRow, CheckRow, ErrorRow, HeightRow, LaminationPasses, LaminationRow, PassRow, ProofRow, RiserRow, SetupRow, SledRow,
+};
+pub use loads::{LoadPart, LoadRow};
+pub use text::{json, schema, sorted};
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// All numbers of one build. Lengths are in mm, forces in N, times in s, volumes in mm³, tapers in mm per mm.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Report {
+    /// What wrote it, from which text.
+    pub made_by: MadeBy,
+    /// Of the bow or the batch, as the build file has it.
+    pub title: String,
+    /// Units of the build file and of the sheets: `in` or `mm`. This report is metric in any case.
+    pub units: String,
+    /// Defaults that stand in for what the build file does not say.
+    pub assumed: Vec<AssumedRow>,
+    /// What `make` warns of, in the order of its telling.
+    pub warnings: Vec<WarningRow>,
+    /// Thickness along the bow, from its centre to the end of the wood.
+    pub stack: Vec<StackRow>,
+    /// Back to belly.
+    pub laminations: Vec<LaminationRow>,
+    /// The laminations' thickness bounds together once the sleds are trimmed, ± mm: the random parts as the root of the sum of
+    /// their squares, the one-sided parts plainly.
+    pub stack_error_mm: Option<f64>,
+    /// What is cut from sheet, a row for each bed-load.
+    pub loads: Vec<LoadRow>,
+    /// None for a bow without one, and for a batch of laminations.
+    pub riser: Option<RiserRow>,
+    /// The bow at brace and draw; none for a batch of laminations.
+    pub bow: Option<BowRow>,
+    /// What the bow shoots; none for a batch of laminations.
+    pub shot: Option<ShotRow>,
+}
+
+/// Speeds are those of a bow drawn to its design's draw length and let go clean. Speed is no reason to shoot an arrow lighter than the
+/// maker of bow and string allows.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct ShotRow {
+    /// Material of the string.
+    pub string: String,
+    /// Where the numbers of that material are from.
+    pub string_source: String,
+    /// Strands of the string.
+    pub strands: u32,
+    /// Nock to nock, with what is served onto it.
+    pub string_g: f64,
+    /// Of it the servings, g.
+    pub serving_g: f64,
+    /// Tension per unit of strain.
+    pub string_stiffness_n: f64,
+    /// On each tip beyond its own wood.
+    pub tip_g: f64,
+    /// Of the work drawn in, what the limbs keep, a ratio.
+    pub loss: f64,
+    /// Where the loss is from, in words.
+    pub loss_from: String,
+    /// Least and greatest loss to expect, ratios.
+    pub loss_band: [f64; 2],
+    /// Why there are no speeds; none where there are.
+    pub no_speed_because: Option<String>,
+    /// From light to heavy.
+    pub arrows: Vec<ArrowSpeedRow>,
+    /// Which of the arrows `lighter` is for, counted from 0.
+    pub judged_arrow: usize,
+    /// What a gram or a percent off each part is worth.
+    pub lighter: Vec<LighterRow>,
+}
+
+/// One arrow shot from the bow.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct ArrowSpeedRow {
+    /// For each pound of draw weight, as the trade counts arrows.
+    pub grains_per_pound: f64,
+    /// Mass of the arrow, g.
+    pub arrow_g: f64,
+    /// As it leaves the string, mm/s.
+    pub speed_mm_s: f64,
+    /// With the greatest and the least loss of its band.
+    pub speed_band_mm_s: [f64; 2],
+    /// The arrow's energy over the stored energy, loss included.
+    pub efficiency: f64,
+    /// What would have to move with the arrow to hold the rest of the energy.
+    pub virtual_mass_g: f64,
+    /// Of the string in the shot.
+    pub peak_tension_n: f64,
+}
+
+/// What a lighter part is worth.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct LighterRow {
+    /// What is lighter, and by how much.
+    pub part: String,
+    /// Speed gained with the arrow judged, mm/s; negative where it costs speed.
+    pub gains_mm_s: f64,
+}
+
+/// What wrote a file.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct MadeBy {
+    /// Its name.
+    pub program: String,
+    /// Its version.
+    pub version: String,
+    /// Name of the build file as it was given.
+    pub build_file: String,
+    /// First eight digits of the FNV-1a hash of the build file's text.
+    pub input_hash: String,
+    /// Options that are not the default.
+    pub options: Vec<String>,
+}
+
+/// A default that stands in.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct AssumedRow {
+    /// Key path in the build file.
+    pub key: String,
+    /// What is taken for it, with its unit.
+    pub value: String,
+    /// The reason for it.
+    pub why: String,
+}
+
+/// A warning of the build.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct WarningRow {
+    /// Key path in the build file.
+    pub place: String,
+    /// What is amiss, in the units of the build file.
+    pub message: String,
+    /// What would help.
+    pub hints: Vec<String>,
+}
+
+/// The stack at one station.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct StackRow {
+    /// From the centre of the bow toward a tip.
+    pub station_mm: f64,
+    /// What is at this station, such as `feather` or `nock`; empty for a round station.
+    pub mark: String,
+    /// Full width of the outline.
+    pub width_mm: Option<f64>,
+    /// In the order of the laminations; 0 where one does not reach.
+    pub laminations_mm: Vec<f64>,
+    /// Thickness of the riser there.
+    pub riser_mm: f64,
+    /// All glue lines at this station.
+    pub glue_mm: f64,
+    /// Laminations alone.
+    pub dry_mm: f64,
+    /// Laminations, riser and glue.
+    pub total_mm: f64,
+    /// Loss of dry thickness per unit of length since the row before, mm per mm; none in the first row.
+    pub taper: Option<f64>,
+    /// Greatest surface strain of any layer there at full draw, a ratio; none for a batch of laminations, and beyond the nock.
+    pub strain: Option<f64>,
+}

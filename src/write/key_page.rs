@@ -1,0 +1,158 @@
+//! Pages that are read and not laid on wood: a drawing's panels and notes side by side, whole, on one page if that can be.
+//!
+//! A drawing of panels alone gets such pages and nothing else, with no scale check: nothing on them is at true size. A template that
+//! takes several pages gets one before them, under the map of its pages.
+
+use super::canvas::{Canvas, Pages};
+use crate::drawing::annotate::notes;
+use crate::drawing::font::{self, HEAD_MM, LEADING_CAPS, SMALL_MM, TEXT_MM};
+use crate::drawing::panels::packed;
+use crate::drawing::{Drawing, Label, LineTable};
+use crate::geometry::{Bounds, Point};
+use crate::model::workshop::PrintPaper;
+
+const BLACK: [u8; 3] = [0; 3];
+/// Between panels on a page, mm.
+const GAP_MM: f64 = 6.0;
+/// Shortest print from a roll, mm.
+const SHORTEST_ROLL_MM: f64 = 250.0;
+/// How small panels may become so that one page holds them: letters of 1.8 mm are then 1.2 mm high, as a phone book's.
+const LEAST_SCALE: f64 = 0.66;
+
+/// Panels and notes as they stand on pages.
+pub(super) struct Reading {
+    scale: f64,
+    /// For each page, its panels and their upper left corners, from that of the room, x to the right, y down, in the panels' own mm.
+    pages: Vec<Vec<(Drawing, Point)>>,
+}
+
+impl Reading {
+    /// Lays out panels, then notes, in rooms `width_mm` wide: the first `first_mm` high, those after it `others_mm`. `None` where one
+    /// page does not hold them at this scale.
+    fn on_one_page(panels: &[Drawing], texts: &[String], width_mm: f64, first_mm: f64, scale: f64) -> Option<Reading> {
+        let width = width_mm / scale;
+        let blocks: Vec<Drawing> = panels.iter().cloned().chain(words(texts, width)).collect();
+        let corners = packed(&sizes(&blocks), width, GAP_MM);
+        let holds = corners
+            .iter()
+            .zip(sizes(&blocks))
+            .all(|(corner, size)| corner.x + size.0 <= width + 1e-6 && corner.y + size.1 <= first_mm / scale + 1e-6);
+        holds.then(|| Reading { scale, pages: vec![blocks.into_iter().zip(corners).collect()] })
+    }
+
+    /// The same over as many pages as it takes, none of the panels cut by a page's edge.
+    fn on_several(panels: &[Drawing], texts: &[String], width_mm: f64, first_mm: f64, others_mm: f64) -> Reading {
+        let whole = |scale: &f64| {
+            sizes(panels).iter().all(|(wide, high)| wide * scale <= width_mm + 1e-6 && high * scale <= others_mm + 1e-6)
+        };
+        let least = || {
+            let shares = sizes(panels).into_iter().map(|(wide, high)| (width_mm / wide).min(others_mm / high));
+            shares.fold(LEAST_SCALE, f64::min)
+        };
+        let scale = scales().find(whole).unwrap_or_else(least);
+        let width = width_mm / scale;
+        let each = texts.iter().flat_map(|text| words(std::slice::from_ref(text), width));
+        let mut left: Vec<Drawing> = panels.iter().cloned().chain(each).collect();
+        let mut pages: Vec<Vec<(Drawing, Point)>> = Vec::new();
+        // A page takes at least one panel, but for the first, whose room may be a strip under a map.
+        while !left.is_empty() {
+            let (room, least) = if pages.is_empty() { (first_mm / scale, 0) } else { (others_mm / scale, 1) };
+            let all = sizes(&left);
+            let corners = packed(&all, width, 0.5 * GAP_MM);
+            let over = corners.iter().zip(&all).position(|(corner, size)| room + 1e-6 < corner.y + size.1);
+            let here = over.unwrap_or(left.len()).max(least);
+            let rest = left.split_off(here);
+            pages.push(left.into_iter().zip(corners).collect());
+            left = rest;
+        }
+        Reading { scale, pages }
+    }
+
+    pub(super) fn count(&self) -> usize {
+        self.pages.len().max(1)
+    }
+
+    /// Height of what stands on a page, mm.
+    fn used_mm(&self, page: usize) -> f64 {
+        let feet = self.pages.iter().skip(page).take(1).flatten().map(|(panel, at)| at.y + font::extent(panel).height());
+        self.scale * feet.fold(0.0, f64::max)
+    }
+
+    /// Paints a page of it, hanging from a corner.
+    pub(super) fn paint(&self, canvas: &mut Canvas, page: usize, top_left: Point, lines: &LineTable) {
+        for (panel, at) in self.pages.get(page).into_iter().flatten() {
+            let extent = font::extent(panel);
+            let from = Point::new(extent.min.x, extent.max.y);
+            let to = Point::new(top_left.x + self.scale * at.x, top_left.y - self.scale * at.y);
+            canvas.moved(from, to, self.scale, |canvas| canvas.drawing(panel, lines));
+        }
+    }
+}
+
+fn scales() -> impl Iterator<Item = f64> {
+    (0..).map(|k| 1.0 - 0.02 * f64::from(k)).take_while(|scale| LEAST_SCALE - 1e-9 <= *scale)
+}
+
+fn sizes(blocks: &[Drawing]) -> Vec<(f64, f64)> {
+    blocks.iter().map(font::extent).map(|extent| (extent.width(), extent.height())).collect()
+}
+
+fn words(texts: &[String], width: f64) -> Option<Drawing> {
+    let texts: Vec<&str> = texts.iter().map(String::as_str).collect();
+    let mut panel = Drawing::default();
+    notes(&mut panel, Point::new(0.0, 0.0), width, TEXT_MM, &texts);
+    (!panel.items.is_empty()).then_some(panel)
+}
+
+/// The key page's panels and notes under a map: `area` less `map_mm(share)` for the share of its height that the map may take. Gives
+/// that share back, too.
+pub(super) fn under_a_map(panels: &[Drawing], texts: &[String], area: Bounds, map_mm: impl Fn(f64) -> f64) -> (Reading, f64) {
+    const SHARES: [f64; 4] = [0.45, 0.3, 0.2, 0.12];
+    for scale in scales() {
+        for share in SHARES {
+            let found = Reading::on_one_page(panels, texts, area.width(), area.height() - map_mm(share), scale);
+            if let Some(reading) = found {
+                return (reading, share);
+            }
+        }
+    }
+    let share = SHARES[1];
+    (Reading::on_several(panels, texts, area.width(), area.height() - map_mm(share), area.height()), share)
+}
+
+/// A drawing of panels alone: one page, upright or lying, whichever shows it larger.
+pub(super) fn alone(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, lines: &LineTable) -> Result<(), String> {
+    let foot = ["not at true size: go by its figures, measure nothing on it", drawing.made_by.as_str()];
+    let line_mm = LEADING_CAPS * SMALL_MM;
+    let (over, under) = (HEAD_MM + GAP_MM, line_mm * foot.len() as f64 + 2.0);
+    let room = |(wide, high): (f64, f64)| (wide - 2.0 * paper.margin_mm, high - 2.0 * paper.margin_mm - over - under);
+    let upright = (paper.width_mm, paper.height_mm);
+    let papers = if paper.roll { vec![upright] } else { vec![upright, (upright.1, upright.0)] };
+    let fitting = scales().find_map(|scale| {
+        papers.iter().find_map(|size| {
+            let (wide, high) = room(*size);
+            Some((*size, Reading::on_one_page(&drawing.panels, &drawing.notes, wide, high, scale)?))
+        })
+    });
+    let (mut size, reading) = fitting.unwrap_or_else(|| {
+        let (wide, high) = room(upright);
+        (upright, Reading::on_several(&drawing.panels, &drawing.notes, wide, high, high))
+    });
+    if paper.roll {
+        size.1 = (reading.used_mm(0) + over + under + 2.0 * paper.margin_mm).clamp(SHORTEST_ROLL_MM, paper.height_mm);
+    }
+    for page in 0..reading.count() {
+        let said = [drawing.title.as_str(), foot[0]].into_iter().chain(drawing.notes.iter().map(String::as_str));
+        let said = said.map(|text| text.trim_end_matches('.')).collect::<Vec<_>>().join(". ");
+        pages.figure(size, (1.0, 1.0), (&(page + 1).to_string(), said), |canvas| {
+            let corner = Point::new(paper.margin_mm, size.1 - paper.margin_mm);
+            canvas.text(&Label::new(drawing.title.as_str(), Point::new(corner.x, corner.y - HEAD_MM), HEAD_MM).bold(), BLACK);
+            reading.paint(canvas, page, Point::new(corner.x, corner.y - over), lines);
+            for (k, text) in foot.iter().rev().enumerate() {
+                let at = Point::new(corner.x, paper.margin_mm + 1.0 + line_mm * k as f64);
+                canvas.text(&Label::new(*text, at, SMALL_MM), BLACK);
+            }
+        })?;
+    }
+    Ok(())
+}

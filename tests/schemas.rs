@@ -1,0 +1,117 @@
+//! What the commands print for programs follows the schemas that the program prints; `tests/peers/answer_schemas.py` judges.
+
+mod peers;
+
+use serde_json::{Map, Value, json};
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).to_owned()
+}
+
+/// What a command prints, if it prints JSON.
+fn answer(args: &[&str]) -> Option<Value> {
+    let run = Command::new(env!("CARGO_BIN_EXE_taperwright")).current_dir(root()).args(args).output().expect("it starts");
+    serde_json::from_slice(&run.stdout).ok()
+}
+
+/// Readings of the kinds that the example's log has not: each is near enough to the model to be believed.
+const OTHER_KINDS: &str = r#"
+[[reading]]
+date = 2026-10-02
+of = "print"
+across = 99.2
+up = 99.6
+
+[[reading]]
+date = 2026-10-02
+of = "done"
+lamination = "back"
+pass = 2
+
+[[reading]]
+date = 2026-10-02
+of = "bend"
+lamination = "core"
+strip = "A"
+span = 30
+weight = "10 lbf"
+sag = 1.07
+width = 2
+thickness = 0.25
+
+[[reading]]
+date = 2026-10-03
+of = "bow"
+weight = "38 lbf"
+
+[[reading]]
+date = 2026-10-04
+of = "shot"
+speed = "150 ft/s"
+arrow = "410 gr"
+"#;
+
+#[test]
+fn every_answer_for_programs_follows_its_schema() {
+    let home = tempfile::tempdir().unwrap();
+    let log = home.path().join("log.toml");
+    let example = fs::read_to_string(root().join("examples/logs/meadow.toml")).unwrap();
+    fs::write(&log, format!("{example}\n{OTHER_KINDS}")).unwrap();
+    let (log, new) = (log.to_string_lossy().into_owned(), home.path().join("new.toml").to_string_lossy().into_owned());
+    let (meadow, heron, strips) = ("examples/meadow.toml", "examples/heron.toml", "examples/strips.toml");
+    let files = [meadow, heron, strips];
+    let of_each = |command: &[&str]| -> Vec<Value> {
+        files.iter().filter_map(|file| answer(&[&[command[0], file], &command[1..], &["--json"]].concat())).collect()
+    };
+    let logged = answer(&["log", meadow, &log, "--json"]).expect("a log is answered");
+    let found = |answer: &Value| (answer["of"].as_str().map(str::to_owned), answer["found"].is_object());
+    let told: Vec<_> = logged["answers"].as_array().unwrap().iter().map(found).collect();
+    for kind in taperwright::buildfile::log::KINDS {
+        assert!(told.contains(&(Some(kind.word.to_owned()), true)), "{} found nothing: {logged:#}", kind.word);
+    }
+    let reports = ["meadow", "heron", "strips"].map(|name| root().join("output").join(name).join("report.json"));
+    let reports = reports.map(|path| serde_json::from_slice(&fs::read(path).unwrap()).unwrap());
+    let broken = root().join("tests/faults/many-at-once.toml").to_string_lossy().into_owned();
+    let series = home.path().join("series.toml");
+    let text = fs::read_to_string(root().join(meadow)).unwrap();
+    fs::write(&series, text.replacen("\n[sizing]", "\n[series]\nbows = [\"35 lbf\", [\"40 lbf\", 2]]\n\n[sizing]", 1)).unwrap();
+    let answers: [(&str, Vec<Value>); 13] = [
+        ("report", reports.into()),
+        ("check", [of_each(&["check"]), answer(&["check", &broken, "--json"]).into_iter().collect()].concat()),
+        ("passes", of_each(&["passes"])),
+        ("bow", of_each(&["bow"])),
+        ("bow-lower", answer(&["bow", heron, "--lower", heron, "--json"]).into_iter().collect()),
+        ("shot", of_each(&["shot"])),
+        ("shot-lower", answer(&["shot", heron, "--lower", heron, "--json"]).into_iter().collect()),
+        ("glue", of_each(&["glue"])),
+        ("size", of_each(&["size"])),
+        ("series", answer(&["series", &series.to_string_lossy(), "--json"]).into_iter().collect()),
+        ("log", vec![logged, answer(&["log", meadow, &log, "--write", &new, "--json"]).expect("it is written")]),
+        (
+            "rescale",
+            [of_each(&["rescale", "--nock-to-nock", "66 in"]), of_each(&["rescale", "--nock-to-nock", "66 in", "--size"])]
+                .concat(),
+        ),
+        (
+            "woods",
+            [answer(&["woods", "--json"]), answer(&["woods", "robinia", "--moisture", "8", "--json"])]
+                .into_iter()
+                .flatten()
+                .collect(),
+        ),
+    ];
+    let count: usize = answers.iter().map(|(_, answers)| answers.len()).sum();
+    let held: Map<String, Value> = answers
+        .into_iter()
+        .map(|(kind, answers)| {
+            let schema = answer(&["schema", kind]).expect("a schema is JSON");
+            (kind.to_owned(), json!({ "schema": schema, "answers": answers }))
+        })
+        .collect();
+    let Some(valid) = peers::run("answer_schemas.py", &[], &Value::Object(held).to_string()) else { return };
+    assert_eq!(valid.trim(), count.to_string());
+    assert!(25 < count, "{count}");
+}
