@@ -7,7 +7,7 @@ use super::canvas::{Canvas, Pages};
 use crate::drawing::annotate::notes;
 use crate::drawing::font::{self, HEAD_MM, LEADING_CAPS, SMALL_MM, TEXT_MM};
 use crate::drawing::panels::packed;
-use crate::drawing::{Drawing, Label, LineTable};
+use crate::drawing::{Drawing, Label, LineTable, Shape};
 use crate::geometry::{Bounds, Point};
 use crate::model::workshop::PrintPaper;
 
@@ -142,9 +142,14 @@ pub(super) fn alone(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, li
         size.1 = (reading.used_mm(0) + over + under + 2.0 * paper.margin_mm).clamp(SHORTEST_ROLL_MM, paper.height_mm);
     }
     for page in 0..reading.count() {
-        let said = [drawing.title.as_str(), foot[0]].into_iter().chain(drawing.notes.iter().map(String::as_str));
-        let said = said.map(|text| text.trim_end_matches('.')).collect::<Vec<_>>().join(". ");
-        pages.figure(size, (1.0, 1.0), (&(page + 1).to_string(), said), |canvas| {
+        // For whoever does not see it: what it is and says, its tables and views in their own words.
+        let panels = reading.pages.get(page).into_iter().flatten().flat_map(|(panel, _)| &panel.items);
+        let texts = panels.filter_map(|item| match &item.shape {
+            Shape::Label(label) => Some(label.text.as_str()),
+            Shape::Path(_) => None,
+        });
+        let said: Vec<&str> = [drawing.title.as_str()].into_iter().chain(foot).chain(texts).collect();
+        pages.figure(size, (1.0, 1.0), (&(page + 1).to_string(), said.join(" ")), |canvas| {
             let corner = Point::new(paper.margin_mm, size.1 - paper.margin_mm);
             canvas.text(&Label::new(drawing.title.as_str(), Point::new(corner.x, corner.y - HEAD_MM), HEAD_MM).bold(), BLACK);
             reading.paint(canvas, page, Point::new(corner.x, corner.y - over), lines);
