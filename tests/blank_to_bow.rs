@@ -431,7 +431,7 @@ fn a_blank_is_as_wide_as_its_strips_unless_told() {
 
     let fault = run(&text, &[blank_reading(&design, &design, hidden, "width = { bakc = 70 }")], &[]);
     let words = String::from_utf8_lossy(&fault.stderr).into_owned();
-    assert!(words.contains("no lamination has this name") && words.contains("`back`, `core`, `belly`"), "{words}");
+    assert!(words.contains("no lamination has this name") && words.contains("did you mean `back`?"), "{words}");
     let fault = run(&text, &[blank_reading(&design, &design, hidden, "width = \"wide\"")], &[]);
     let words = String::from_utf8_lossy(&fault.stderr).into_owned();
     assert!(words.contains("strips") && words.contains("outline"), "{words}");

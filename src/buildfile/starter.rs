@@ -204,10 +204,13 @@ fn target(options: &Starter, numbers: Numbers) -> String {
         System::Inch => trim_zeros(&fixed(options.draw_length_mm / System::Inch.to_mm(1.0), 2)),
         System::Millimetre => fixed(options.draw_length_mm, 0),
     };
-    let weight = trim_zeros(&fixed(options.draw_weight_n / N_PER_LBF, 1));
+    let weight = match numbers.system {
+        System::Inch => format!("{} lbf", trim_zeros(&fixed(options.draw_weight_n / N_PER_LBF, 1))),
+        System::Millimetre => format!("{} N", trim_zeros(&fixed(options.draw_weight_n, 1))),
+    };
     format!(
         r#"[target]                          # what the bow shall do
-draw_weight = "{weight} lbf"            # of the finished bow at full draw
+draw_weight = "{weight}"            # of the finished bow at full draw
 draw_length = {draw}                  # pivot point to string, plus 1 3/4 in
 draw_length_from = "standard"     # "pivot" if your figure goes to the pivot point only
 brace_height = {brace}                # pivot point to the braced string

@@ -273,6 +273,10 @@ fn create_folders(from: &Path, path: &Path) -> Result<Vec<PathBuf>, FolderFault>
     let mut created = Vec::new();
     for place in wanted {
         if let Err(error) = disk::create_dir(place) {
+            // Another run made it meanwhile: then it is not ours to take away again.
+            if error.kind() == io::ErrorKind::AlreadyExists && place.is_dir() {
+                continue;
+            }
             created.iter().rev().for_each(|earlier: &PathBuf| drop(disk::remove_dir(earlier)));
             return Err(FolderFault::Io { path: place.to_owned(), error });
         }

@@ -21,7 +21,7 @@ use crate::shop::kit::BedLoad;
 use crate::shop::nest::WELL_FILLED;
 use crate::shop::parts::{Part, compensated};
 use crate::shop::tabs;
-use crate::units::fixed;
+use crate::units::{fixed, limit};
 use std::f64::consts::FRAC_PI_2;
 
 /// A cut narrower than this lies on the part's edge as far as the eye can tell: drawing both would only thicken the line, mm.
@@ -132,9 +132,15 @@ fn breakdown(drawing: &mut Drawing, build: &Build, cut: &SheetCut, first: usize)
         for blank in blanks {
             let name = format!("cut-{}", first + blank.load);
             let (min, max) = (blank.at.min, blank.at.max);
-            // Rips run from end to end, cross cuts over their own strip.
-            drawing.line(Kind::Hidden, at(0.0, max.y), at(long, max.y));
-            drawing.line(Kind::Hidden, at(max.x, min.y), at(max.x, max.y));
+            // Rips run from end to end, cross cuts over their own strip; what is lower than its strip is trimmed by itself.
+            let strip = blanks
+                .iter()
+                .filter(|other| limit::same(other.at.min.y, min.y))
+                .map(|other| other.at.max.y)
+                .fold(max.y, f64::max);
+            let from = if limit::below(max.y, strip) { [min.x, max.x] } else { [0.0, long] };
+            drawing.line(Kind::Hidden, at(from[0], max.y), at(from[1], max.y));
+            drawing.line(Kind::Hidden, at(max.x, min.y), at(max.x, strip));
             let middle = at(0.5 * (min.x + max.x), 0.5 * (min.y + max.y));
             let label = Label::new(name.as_str(), Point::new(middle.x, middle.y - 0.5 * SMALL_MM), SMALL_MM);
             drawing.label(Kind::Note, label.aligned(Align::Middle));
@@ -144,7 +150,7 @@ fn breakdown(drawing: &mut Drawing, build: &Build, cut: &SheetCut, first: usize)
     }
     let taken = table(drawing, Point::new(0.0, top), &["blank for", "along the sheet", "across"], &rows, TEXT_MM);
     let text = format!(
-        "{} {} of {} × {}. Rip along the sheet first, then cross-cut each strip; {} is left for the saw between blanks. The corner of \
+        "{} {} of {} × {}. Rip along the sheet first, then cross-cut each strip, and trim what is lower than its strip; {} is left for the saw between blanks. The corner of \
          the bed is each blank's lower left one.",
         sheets.len(),
         if sheets.len() == 1 { "sheet" } else { "sheets" },
