@@ -11,9 +11,9 @@
 //! ```
 //!
 //! A point may slide along the limb, which `n_i` does not see (to second order); a nock is read along the limb as well, and the grip.
-//! `A` is a rigid motion that puts nocks and grip where the model has them; what it is off by is left open ([`SHIFT_MM`], [`TURN`]), and so comes out of the fit.
+//! `A` is a rigid motion that puts nocks and grip where the model has them; what it is off by is left open (`SHIFT_MM`, `TURN`), and so comes out of the fit.
 //! Rows and their covariance, with all that moves the points together (tilt, perspective, lens, distance), go to [`tiller_fit`] as readings among others: there is
-//! one fit. Since `s_i`, `n_i` and `z_i` hang on the shape, all is done [`PASSES`] times, each time from the shape fitted before.
+//! one fit. Since `s_i`, `n_i` and `z_i` hang on the shape, all is done `PASSES` times, each time from the shape fitted before.
 //!
 //! **Curvature** of a stretch is its turn over its length, from the fit, with its σ: clicks, camera and prior of the wood together.
 //!

@@ -155,7 +155,7 @@ impl TwistLimb {
         TwistLimb { steps: mesh.windows(2).rev().map(step).collect() }
     }
 
-    /// Least factor by which its stiffness, sideways and in twist, is more than just holds it, as far as [`MARGINS`] reach.
+    /// Least factor by which its stiffness, sideways and in twist, is more than just holds it, as far as `MARGINS` reach.
     #[must_use]
     pub fn margin(&self, pull: TwistPull, ends: TwistEnds) -> f64 {
         let [least, most] = MARGINS;

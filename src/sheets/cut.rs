@@ -4,7 +4,7 @@
 //! outside a part, half inside a hole. Where that differs from the part by more than a pencil line, the part's true edge is
 //! drawn too, as an edge, which files for cutters leave out.
 //!
-//! On paper such lines are no pattern for anybody, so a load is printed as one page that shows how its parts lie ([`overview`]); at true
+//! On paper such lines are no pattern for anybody, so a load is printed as one page that shows how its parts lie (`overview`); at true
 //! size for who saws by hand, or where the build file asks for it.
 
 use super::cautions;
