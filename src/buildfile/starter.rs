@@ -204,9 +204,13 @@ fn target(options: &Starter, numbers: Numbers) -> String {
         System::Inch => trim_zeros(&fixed(options.draw_length_mm / System::Inch.to_mm(1.0), 2)),
         System::Millimetre => fixed(options.draw_length_mm, 0),
     };
+    // As it was asked for: a weight that is no tenth of a pound was given in newtons.
+    let tenths = 10.0 * options.draw_weight_n / N_PER_LBF;
     let weight = match numbers.system {
-        System::Inch => format!("{} lbf", trim_zeros(&fixed(options.draw_weight_n / N_PER_LBF, 1))),
-        System::Millimetre => format!("{} N", trim_zeros(&fixed(options.draw_weight_n, 1))),
+        System::Millimetre if 1e-6 < (tenths - tenths.round()).abs() => {
+            format!("{} N", trim_zeros(&fixed(options.draw_weight_n, 1)))
+        }
+        _ => format!("{} lbf", trim_zeros(&fixed(0.1 * tenths, 1))),
     };
     format!(
         r#"[target]                          # what the bow shall do
