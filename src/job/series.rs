@@ -133,7 +133,7 @@ pub(super) fn of(job: &Job) -> Result<Option<Series>, Refused> {
     if build.series.is_empty() {
         return Ok(None);
     }
-    if build.target.is_none() {
+    if !job.is_bow() {
         let message = "a series is of bows, and this file describes laminations alone";
         return Err(Diagnostic::fault(Place::new("series"), message).hint("add [target] and [outline]").into());
     }
@@ -167,42 +167,32 @@ fn one(job: &Job, wanted: SeriesBow) -> Result<OneWeight, Refused> {
 
 /// The sleds that all these strips need.
 fn shared(bows: &[OneWeight]) -> Result<Vec<SharedSled>, Refused> {
-    let mut found: Vec<SharedSled> = Vec::new();
+    /// Strips with the sled and the width that they would have by themselves.
+    type Own<'a> = (StripOf, &'a Sled, f64);
+    let mut groups: Vec<Vec<Own<'_>>> = Vec::new();
     let laminations = bows.first().map_or(0, |bow| bow.job.build().laminations.len());
     for lamination in 0..laminations {
-        for bow in 0..bows.len() {
-            let here = StripOf { bow, lamination };
-            let Some(own) = sled(bows, here)? else { continue };
-            let width = |strip: StripOf| bows[strip.bow].job.build().laminations[strip.lamination].stock.width_mm;
-            let mut known = None;
-            for shared in &mut found {
-                let other = sled(bows, shared.cut_from)?;
-                if other.is_some_and(|other| same_seat(other, own)) && limit::same(width(shared.cut_from), width(here)) {
-                    known = Some(shared);
-                    break;
-                }
-            }
-            match known {
-                Some(shared) => shared.serves.push(here),
-                None => found.push(SharedSled { cut_from: here, serves: vec![here], lower_mm: 0.0 }),
+        for (bow, one) in bows.iter().enumerate() {
+            let Some(ground) = one.job.ground(lamination)? else { continue };
+            let Some(kit) = &ground.kit else { continue };
+            let own = (StripOf { bow, lamination }, &kit.sled, ground.lamination.stock.width_mm);
+            let alike = |group: &&mut Vec<Own<'_>>| same_seat(group[0].1, own.1) && limit::same(group[0].2, own.2);
+            match groups.iter_mut().find(alike) {
+                Some(group) => group.push(own),
+                None => groups.push(vec![own]),
             }
         }
     }
-    for shared in &mut found {
-        let mut gaps = Vec::new();
-        for strip in &shared.serves {
-            gaps.extend(sled(bows, *strip)?.map(|sled| (sled.final_gap_mm, *strip)));
-        }
-        gaps.sort_by(|a, b| a.0.total_cmp(&b.0));
-        if let (Some(first), Some(last)) = (gaps.first(), gaps.last()) {
-            (shared.cut_from, shared.lower_mm) = (first.1, last.0 - first.0);
-        }
-    }
-    Ok(found)
-}
-
-fn sled(bows: &[OneWeight], strip: StripOf) -> Result<Option<&Sled>, Refused> {
-    Ok(bows[strip.bow].job.ground(strip.lamination)?.and_then(|ground| ground.kit.as_ref()).map(|kit| &kit.sled))
+    let of_group = |group: Vec<Own<'_>>| {
+        let by_gap = |a: &&Own<'_>, b: &&Own<'_>| a.1.final_gap_mm.total_cmp(&b.1.final_gap_mm);
+        let (lowest, highest) = (group.iter().min_by(by_gap)?, group.iter().max_by(by_gap)?);
+        Some(SharedSled {
+            cut_from: lowest.0,
+            lower_mm: highest.1.final_gap_mm - lowest.1.final_gap_mm,
+            serves: group.iter().map(|own| own.0).collect(),
+        })
+    };
+    Ok(groups.into_iter().filter_map(of_group).collect())
 }
 
 /// Whether a strip lies on both alike: only the run-on beyond it may differ.
