@@ -13,6 +13,7 @@ use super::lamination::Lamination;
 use super::outline::Outline;
 use super::riser::Riser;
 use super::string::ShotPlan;
+use super::wood::Wood;
 use super::workshop::{Glue, Sander, Shop, SledPlan};
 use crate::diag::{Message, Place, newtons};
 use crate::units::{System, limit};
@@ -130,6 +131,12 @@ pub struct Assumed {
 }
 
 impl Build {
+    /// What the bow is made of: its laminations from back to belly, then the slices of its riser.
+    pub fn woods(&self) -> impl Iterator<Item = &Wood> {
+        let slices = self.riser.iter().flat_map(|riser| riser.across.iter().map(|slice| &slice.wood));
+        self.laminations.iter().map(|lamination| &lamination.wood).chain(slices)
+    }
+
     /// Whether a default stands in for this key, such as `target.brace_height`.
     pub fn assumes(&self, key: &str) -> bool {
         self.assumed.iter().any(|assumed| assumed.key == key)
