@@ -151,7 +151,9 @@ fn a_bow_of_yew_says_that_its_breaking_is_not_known() {
 
 #[test]
 fn the_list_fits_eighty_columns() {
-    for args in [&["woods"][..], &["woods", "european"], &["woods", "elm"], &["woods", "yew", "--moisture", "8.5"], &["woods", "glass"]] {
+    for args in
+        [&["woods"][..], &["woods", "european"], &["woods", "elm"], &["woods", "yew", "--moisture", "8.5"], &["woods", "glass"]]
+    {
         let (code, said) = run(args);
         assert_eq!(code, Some(0));
         for line in said.lines() {
@@ -159,7 +161,9 @@ fn the_list_fits_eighty_columns() {
         }
     }
     let (_, said) = run(&["woods", "european"]);
-    for told in ["13.5 ± 3.0", "ash, European: 3 sources: E 13.5 to 14.7 GPa, 680 to 702 kg/m3", "yew, European: one source", "toxic"] {
+    for told in
+        ["13.5 ± 3.0", "ash, European: 3 sources: E 13.5 to 14.7 GPa, 680 to 702 kg/m3", "yew, European: one source", "toxic"]
+    {
         assert!(said.contains(told), "{told}:\n{said}");
     }
     let (_, said) = run(&["woods", "elm, wych"]);
@@ -168,9 +172,12 @@ fn the_list_fits_eighty_columns() {
 
 #[test]
 fn people_s_words_and_slips_lead_to_them() {
-    for (typed, meant) in
-        [("robinia", "locust, black"), ("European yew", "yew, European"), ("Common Ash", "ash, European"), ("scots elm", "elm, wych")]
-    {
+    for (typed, meant) in [
+        ("robinia", "locust, black"),
+        ("European yew", "yew, European"),
+        ("Common Ash", "ash, European"),
+        ("scots elm", "elm, wych"),
+    ] {
         assert_eq!(named(typed).map(|species| species.name.as_str()), Some(meant), "{typed}");
     }
     for (slip, meant) in [("hornbeem", "hornbeam, European"), ("wych elmm", "elm, wych"), ("english yw", "yew, European")] {

@@ -101,12 +101,7 @@ fn as_text(rows: &[(&wood::Species, Wood)], moisture_percent: f64) -> String {
 }
 
 /// Under a title what `of` says of each wood; woods that follow each other and are told the same share a line.
-fn listed(
-    text: &mut String,
-    title: &str,
-    rows: &[(&wood::Species, Wood)],
-    of: impl Fn(&wood::Species, &Wood) -> Option<String>,
-) {
+fn listed(text: &mut String, title: &str, rows: &[(&wood::Species, Wood)], of: impl Fn(&wood::Species, &Wood) -> Option<String>) {
     let mut lines: Vec<(String, String)> = Vec::new();
     for (species, wood) in rows {
         let Some(said) = of(species, wood) else { continue };

@@ -293,7 +293,10 @@ fn compared_source(row: &ComparedRow, titled: Option<&SourceRow>) -> String {
             text
         }
         None => {
-            format!("from trade sheets, not confirmed: {}, their average raised by a tenth for shear", all(&mut row.sources.iter()))
+            format!(
+                "from trade sheets, not confirmed: {}, their average raised by a tenth for shear",
+                all(&mut row.sources.iter())
+            )
         }
     };
     if let Some(note) = &row.note {
@@ -410,7 +413,11 @@ mod tests {
             assert!((350.0..2_200.0).contains(&wood.density_kg_m3), "{}: {}", species.name, wood.density_kg_m3);
             // Of European yew no strength is printed, of wych elm none that is confirmed.
             let unknown = ["yew, European", "elm, wych"].contains(&species.name.as_str());
-            assert!(wood.breaking_strain.map_or(unknown, |strain| !unknown && (0.004..0.04).contains(&strain)), "{}", species.name);
+            assert!(
+                wood.breaking_strain.map_or(unknown, |strain| !unknown && (0.004..0.04).contains(&strain)),
+                "{}",
+                species.name
+            );
             assert!((0.4..1.4).contains(&wood.sanding_ease), "{}", species.name);
             assert!(20 < species.source.len(), "{}", species.name);
             assert_eq!(named(&species.name.to_uppercase()).unwrap().name, species.name);

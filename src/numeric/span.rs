@@ -16,10 +16,10 @@ impl Span {
     /// assert_eq!(Span::over([]), None);
     /// ```
     pub fn over(numbers: impl IntoIterator<Item = f64>) -> Option<Span> {
-        numbers.into_iter().map(|number| Span { min: number, max: number }).reduce(|span, one| Span {
-            min: span.min.min(one.min),
-            max: span.max.max(one.max),
-        })
+        numbers
+            .into_iter()
+            .map(|number| Span { min: number, max: number })
+            .reduce(|span, one| Span { min: span.min.min(one.min), max: span.max.max(one.max) })
     }
 
     /// The span of all numbers times a positive factor.
