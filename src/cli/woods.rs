@@ -5,7 +5,6 @@ use super::args::WoodsArgs;
 use super::terminal::Terminal;
 use crate::buildfile::spelling;
 use crate::model::wood::{self, BetweenSources, Wood};
-use crate::numeric::span::Span;
 use crate::report::woods::{BetweenRow, WoodRow, WoodsAnswer};
 use crate::sheets::cautions::unknown_strengths;
 use crate::write::table::plain;
@@ -120,14 +119,14 @@ fn between_words(between: &BetweenSources) -> String {
     if between.count < 2 {
         return "one source, so no spread is known".into();
     }
-    let to = |span: Span, decimals: usize| format!("{:.decimals$} to {:.decimals$}", span.min, span.max);
+    let to = |[least, most]: [f64; 2], decimals: usize| format!("{least:.decimals$} to {most:.decimals$}");
     let strength = between.strength_mpa.filter(|strength| strength.min < strength.max);
-    let strength = strength.map_or_else(String::new, |strength| format!(", strength {} MPa", to(strength, 0)));
+    let strength = strength.map_or_else(String::new, |strength| format!(", strength {} MPa", to(strength.pair(), 0)));
     let sources = if between.confirmed { "sources" } else { "trade sheets, not confirmed" };
     format!(
         "{} {sources}: E {} GPa, {} kg/m3{strength}",
         between.count,
-        to(between.modulus_mpa.times(1e-3), 1),
-        to(between.density_kg_m3, 0)
+        to(between.modulus_mpa.times(1e-3).pair(), 1),
+        to(between.density_kg_m3.pair(), 0)
     )
 }
