@@ -221,6 +221,8 @@ pub struct SizeArgs {
 pub struct SeriesArgs {
     /// The build file, with a `[series]` and a `[sizing]` table; `-` reads standard input.
     pub file: PathBuf,
+    /// A log of finished bows: what they make of the handbook's stiffness goes into every thickness, and into the files that are written.
+    pub log: Option<PathBuf>,
     /// Write a build file for each weight into this folder; files that are not ours are never overwritten.
     #[arg(long, value_name = "DIR")]
     pub write: Option<PathBuf>,
@@ -302,7 +304,8 @@ pub struct LogAddArgs {
 fn log_kinds() -> String {
     let rows =
         crate::buildfile::log::KINDS.iter().map(|kind| format!("  {}\n      {}\n      {}\n", kind.word, kind.what, kind.keys));
-    format!("Kinds of reading, and their keys:\n{}\n{}\n", rows.collect::<String>(), crate::buildfile::log::COUNTED_FROM)
+    let more = [crate::buildfile::log::COUNTED_FROM, crate::buildfile::log::ONE_BOW].join("\n\n");
+    format!("Kinds of reading, and their keys:\n{}\n{more}\n", rows.collect::<String>())
 }
 
 #[derive(Debug, Args)]

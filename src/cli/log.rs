@@ -14,7 +14,7 @@ use crate::job::Job;
 use crate::logbook::{self, LogUnread, show as shown};
 use crate::mechanics::shot::loss::Loss;
 use crate::report::log::LogAnswer;
-use crate::shop::logged::Answers;
+use crate::shop::logged::{Answers, ShopLog};
 use std::path::Path;
 
 pub fn log(args: &LogArgs, terminal: Terminal) -> Ended {
@@ -84,11 +84,16 @@ fn lower_limb(file: Option<&Path>, terminal: Terminal) -> Result<Option<Job>, En
 
 /// What the `shot` readings of a log say of a bow's limbs; faults and questions have been shown.
 pub fn shot_loss(opened: &Job, lower: Option<&Job>, log: &Path, terminal: Terminal) -> Result<Option<Loss>, Ended> {
+    Ok(shop(opened, lower, log, terminal)?.loss())
+}
+
+/// Where a log leaves the shop; faults and questions have been shown.
+pub fn shop(opened: &Job, lower: Option<&Job>, log: &Path, terminal: Terminal) -> Result<ShopLog, Ended> {
     let input = Input::read(log, terminal)?;
     let read = logbook::read(opened, lower, &input.name, &input.text, &input.named())
         .map_err(|unread| unanswered(opened, &input.name, unread, terminal))?;
     show(&questions(&read.answers), &read.source, opened.build().units, terminal);
-    Ok(read.answers.shop.loss())
+    Ok(read.answers.shop)
 }
 
 fn questions(answers: &Answers) -> Vec<Diagnostic> {

@@ -9,3 +9,4 @@ pub mod minimum;
 pub mod search;
 pub mod fit;
 pub mod linear;
+pub mod regression;
