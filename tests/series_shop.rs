@@ -245,6 +245,8 @@ struct Drawers {
 
 fn meadow() -> Job {
     let text = std::fs::read_to_string("examples/meadow.toml").unwrap();
+    // Stock for wood that is a third softer.
+    let text = text.replacen("thickness = 0.220, spread", "thickness = 0.320, spread", 1);
     let text = text.replacen("\n[sizing]", "\n[series]\nbows = [\"36 lbf\", \"40 lbf\", \"44 lbf\", \"45 lbf\", \"48 lbf\"]\n\n[sizing]", 1);
     Job::read("meadow.toml", &text, Inputs::default()).unwrap()
 }
@@ -427,8 +429,8 @@ fn the_second_series_comes_nearer() {
 }
 
 /// The bow after the third of a weight. Thickness alone cannot bring 95 of 100 within 2 lbf of 45 where bows scatter by 3 percent: a share
-/// s of the weight leaves 1.96 s √(1 + 1/3) of it either way, with grinding, scale and finishing besides, and 2 lbf of 48 on the form are 4.2
-/// percent. So a scatter of 1.5 percent and less is needed; the others are weighed as blanks and brought down as the log says, where the same
+/// s of the weight leaves 1.96 s √(1 + 1/3) of it either way, with grinding, scale and finishing besides (0.6 lbf by itself), and 2 lbf of 48 on
+/// the form are 4.2 percent. So a scatter of one percent is needed; the others are weighed as blanks and brought down as the log says, where the same
 /// 95 of 100 are held (`tests/synthetic_shop.rs`).
 #[test]
 fn the_fourth_bow_of_a_weight_is_within_two_pounds() {
@@ -437,12 +439,13 @@ fn the_fourth_bow_of_a_weight_is_within_two_pounds() {
     let within = |scatter: f64| {
         let fourth = |seed: u64| {
             let mut shop = Shop::of(1000 + seed, scatter, &drawers);
-            (0..4).map(|_| shop.next(weight)).next_back().unwrap()
+            (0..3).for_each(|_| _ = shop.next(weight));
+            shop.next(weight)
         };
         (1..=100).filter(|seed| fourth(*seed).abs() <= 2.0).count()
     };
-    let [near, far] = [0.015, 0.03].map(within);
-    println!("within 2 lbf: {near} of 100 where bows scatter by 1.5 percent, {far} by 3 percent");
+    let [near, far] = [0.01, 0.03].map(within);
+    println!("within 2 lbf: {near} of 100 where bows scatter by 1 percent, {far} by 3 percent");
     assert!(95 <= near, "{near}");
     assert!((60..95).contains(&far), "{far}");
 }

@@ -42,7 +42,7 @@ fn shop() -> Build {
 }
 
 fn reading(date: &str, number: usize, of: Of) -> Reading {
-    Reading { date: date.into(), place: Place::new("reading").index(number), note: None, of }
+    Reading::new(date, Place::new("reading").index(number), of)
 }
 
 fn log(readings: Vec<Of>) -> Log {

@@ -266,6 +266,9 @@ pub struct LogArgs {
     /// Every reading in full, however many there are.
     #[arg(long)]
     pub all: bool,
+    /// The card of one bow: its readings and what is left to do with it, in a log of several.
+    #[arg(long, value_name = "NUMBER", conflicts_with = "write")]
+    pub serial: Option<String>,
     /// Build file of the lower limb, if it differs: FILE is then the upper one.
     #[arg(long, value_name = "FILE")]
     pub lower: Option<PathBuf>,

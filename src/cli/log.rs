@@ -42,12 +42,22 @@ fn told(file: &Path, log: &Path, args: &LogArgs, terminal: Terminal) -> Result<E
     let read = logbook::read(&opened, lower.as_ref(), &input.name, &input.text, &input.named())
         .map_err(|unread| unanswered(&opened, &input.name, unread, terminal))?;
     show(&read.warnings, &read.source, opened.build().units, terminal);
+    if let Some(serial) = args.serial.as_ref().filter(|serial| !read.answers.shop.by_serial.contains_key(*serial)) {
+        let known: Vec<&str> = read.answers.shop.by_serial.keys().map(String::as_str).filter(|known| !known.is_empty()).collect();
+        let hint = if known.is_empty() { "a reading names its bow with `serial`".into() } else { format!("it has {}", known.join(", ")) };
+        terminal.fault(&format!("error: {}: no bow {serial} is in this log\nhelp: {hint}", input.name));
+        return Err(Ended::Files);
+    }
     let taken = args.write.as_ref().map(|_| taken(&opened, &read.answers, terminal)).transpose()?;
     let ended = if args.json {
         let edits = taken.as_ref().map(|taken| edit_rows(&taken.edits));
-        terminal.answer(&LogAnswer { edits, ..logbook::published(&opened, &read.answers) })
+        let answer = LogAnswer { edits, ..logbook::published(&opened, &read.answers) };
+        terminal.answer(&args.serial.as_ref().map_or(answer.clone(), |serial| logbook::of_bow(answer, serial)))
     } else {
-        let text = shown::text(&opened, &read.answers, &input.name, args.all);
+        let text = match &args.serial {
+            None => shown::text(&opened, &read.answers, &input.name, args.all),
+            Some(serial) => shown::card(&opened, &read.answers, serial, args.all).unwrap_or_default(),
+        };
         let text = taken.as_ref().map_or(text.clone(), |taken| format!("{text}\n{}", edits_table(&opened, &taken.edits)));
         terminal.results_with(&text, &[&input.name])
     };

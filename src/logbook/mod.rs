@@ -9,7 +9,7 @@ pub mod show;
 mod summary;
 
 pub use add::{Added, NewReading, NotAdded, add, checked, stands};
-pub use published::published;
+pub use published::{of_bow, published};
 
 use crate::buildfile::{self, Source};
 use crate::diag::Diagnostic;

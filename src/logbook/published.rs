@@ -43,11 +43,18 @@ pub fn published(opened: &Job, answers: &Answers) -> LogAnswer {
     }
 }
 
+/// Of these answers those of one bow.
+pub fn of_bow(mut answer: LogAnswer, serial: &str) -> LogAnswer {
+    answer.answers.retain(|answer| answer.serial.as_deref() == Some(serial));
+    answer.left.retain(|left| left.serial.as_deref() == Some(serial));
+    answer
+}
+
 fn left(build: &Build, serial: &str, bench: &Bench) -> LeftToGrind {
     let passes = bench.left().map(|(_, pass)| PassLeft { number: pass.number, grit: pass.grit, gap_mm: r(pass.gap_mm) });
     LeftToGrind {
-        serial: (!serial.is_empty()).then(|| serial.to_owned()),
         lamination: build.laminations[bench.lamination].name.clone(),
+        serial: (!serial.is_empty()).then(|| serial.to_owned()),
         made: bench.made,
         passes: passes.collect(),
     }

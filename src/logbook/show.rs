@@ -10,7 +10,7 @@ use crate::model::log::{Of, Reading};
 use crate::shop::blank::{Removal, WoodLever};
 use crate::shop::even::RoundWork;
 use crate::shop::logged::words::{PartMark, about, limb, marked, observed, says, told_mm};
-use crate::shop::logged::{Answer, Answers, Bench, Finding, Measure, Observation, TakeOver, TakenValue};
+use crate::shop::logged::{Answer, Answers, Bench, Finding, Measure, Observation, OneBow, TakeOver, TakenValue};
 use crate::shop::passes::Carrier;
 use crate::units::{Quantity, System, fixed, trim_zeros};
 use crate::write::table::plain;
@@ -25,21 +25,9 @@ pub fn text(opened: &Job, answers: &Answers, name: &str, all: bool) -> String {
     let count = answers.answers.len();
     let plural = if count == 1 { "" } else { "s" };
     let mut text = format!("{}: {count} reading{plural} in {name} (sizes in {})\n", build.title, build.units.length_unit());
-    let mut many = if all { Vec::new() } else { summary::many(answers) };
-    for (index, answer) in answers.answers.iter().enumerate() {
-        if let Some(at) = many.iter().position(|many| many.last() == Some(&index)) {
-            let read: Vec<&Answer> = many.swap_remove(at).iter().map(|k| &answers.answers[*k]).collect();
-            text += &format!("\n{}", summary::text(build, &read));
-        } else if many.iter().any(|many| many.binary_search(&index).is_ok()) || (!all && is_past(answers, index)) {
-            continue;
-        }
-        text += &format!("\n{}", answer_text(build, answer));
-    }
+    text += &each(build, answers, all, |_| true);
     for (serial, bow) in &answers.shop.by_serial {
-        let shown = |bench: &&Bench| bench.begun() || (serial.is_empty() && 1e-9 < bench.shift_mm.abs());
-        for bench in bow.benches.iter().filter(|_| serial.is_empty() || !bow.finished).filter(shown) {
-            text += &format!("\n{}", passes_left(build, serial, bench));
-        }
+        text += &left_of(build, serial, bow);
     }
     text += &fleet::text(opened, &answers.shop);
     let take = latest(answers);
@@ -54,6 +42,39 @@ pub fn text(opened: &Job, answers: &Answers, name: &str, all: bool) -> String {
         }
     }
     text
+}
+
+/// The card of one bow: by which build file it is made, its readings, and what is left to do with it; `None` where the log has none of this number.
+pub fn card(opened: &Job, answers: &Answers, serial: &str, all: bool) -> Option<String> {
+    let (build, bow) = (opened.build(), answers.shop.by_serial.get(serial)?);
+    let made_by = bow.build_file.as_ref().map_or(String::new(), |path| format!(", made by {path}"));
+    let text = format!("{}: bow {serial}{made_by} (sizes in {})\n", build.title, build.units.length_unit());
+    Some(text + &each(build, answers, all, |answer| answer.reading.bow() == serial) + &left_of(build, serial, bow))
+}
+
+/// The answers that are wanted, one after the other.
+fn each(build: &Build, answers: &Answers, all: bool, wanted: impl Fn(&Answer) -> bool) -> String {
+    let mut text = String::new();
+    let mut many = if all { Vec::new() } else { summary::many(answers) };
+    for (index, answer) in answers.answers.iter().enumerate().filter(|(_, answer)| wanted(answer)) {
+        if let Some(at) = many.iter().position(|many| many.last() == Some(&index)) {
+            let read: Vec<&Answer> = many.swap_remove(at).iter().map(|k| &answers.answers[*k]).collect();
+            text += &format!("\n{}", summary::text(build, &read));
+        } else if many.iter().any(|many| many.binary_search(&index).is_ok()) || (!all && is_past(answers, index)) {
+            continue;
+        }
+        text += &format!("\n{}", answer_text(build, answer));
+    }
+    text
+}
+
+/// What is left at the machine for a bow that is not finished.
+fn left_of(build: &Build, serial: &str, bow: &OneBow) -> String {
+    let shown = |bench: &&Bench| match serial {
+        "" => bench.begun() || 1e-9 < bench.shift_mm.abs(),
+        _ => bench.begun() && !bow.finished,
+    };
+    bow.benches.iter().filter(shown).map(|bench| format!("\n{}", passes_left(build, serial, bench))).collect()
 }
 
 /// A tick with a later one of its lamination: where the work stands is all that it said.

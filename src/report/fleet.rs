@@ -10,11 +10,11 @@ pub struct FleetFound {
     pub bows: Vec<FleetBowRow>,
     /// Factor on all stiffness against the handbook's, the geometric mean, a ratio.
     pub factor: f64,
-    /// Its least and greatest; none from a single bow.
+    /// Its least and greatest, ratios; none from a single bow.
     pub factor_between: Option<[f64; 2]>,
     /// Standard deviation from bow to bow about what is resolved, a ratio; none from a single bow.
     pub scatter: Option<f64>,
-    /// Its least and greatest.
+    /// Its least and greatest, ratios.
     pub scatter_between: Option<[f64; 2]>,
     /// From one bow to the next.
     pub drift: CauseFound,
@@ -24,7 +24,7 @@ pub struct FleetFound {
     pub temperature: CauseFound,
     /// Factor of the next bow, a ratio.
     pub next_factor: f64,
-    /// Its least and greatest; none from a single bow.
+    /// Its least and greatest, ratios; none from a single bow.
     pub next_between: Option<[f64; 2]>,
     /// What another bow of each build file draws.
     pub next: Vec<NextBowRow>,

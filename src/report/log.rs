@@ -66,11 +66,11 @@ pub struct ObservedRow {
 /// What is left for one lamination.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct LeftToGrind {
+    /// Its name.
+    pub lamination: String,
     /// Of the bow with this number; not there where none is named.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub serial: Option<String>,
-    /// Its name.
-    pub lamination: String,
     /// Passes made with all strips.
     pub made: u32,
     /// Passes left, in the order of the work.
