@@ -227,6 +227,7 @@ fn what_cannot_be_one_bow_is_asked_about() {
     assert_eq!(asked(&[weighed("1", "first/heron.toml")]), "");
     assert!(asked(&[format!("{}\nbuild = \"first/heron.toml\"", of("1", BOWS[0][0]))]).contains("could not be read as another weight"));
     assert!(asked(&[format!("{}\nbuild = \"first/none.toml\"", of("1", BOWS[0][0]))]).contains("could not be read as another weight"));
+    assert!(asked(&[weighed("1", "first/heron.toml"), of("1", BOWS[0][4])]).contains("could not be read as another weight"));
     // What is not used leaves no bow behind.
     let told = told(&[weighed("7", "first/none.toml")], &named).unwrap();
     assert!(told.get("bows").is_none() && told["left"].as_array().unwrap().iter().all(|left| left.get("serial").is_none()));
@@ -293,6 +294,13 @@ fn what_was_learnt_is_checked() {
     let learnt = read("stiffness = 0.93\nspread = 0.04\nbows = 5").unwrap();
     assert_eq!((learnt.factor, learnt.spread, learnt.bows), (0.93, Some(0.04), 5));
     assert_eq!(read("stiffness = 2\nbows = 1").unwrap().spread, None);
+    // A bow of such a file is held against what was learnt.
+    let text = format!("{}\n[learnt]\nstiffness = 0.93\nbows = 5\n", meadow());
+    let job = Job::read("meadow.toml", &text, Inputs::default()).unwrap();
+    let log = log_text(&[of("", "of = \"bow\"\nweight = \"37 lbf\"")]);
+    let told = json!(logbook::published(&job, &logbook::read(&job, None, "log.toml", &log, &Named::default()).unwrap().answers));
+    let rows = told["answers"][0]["rows"].as_array().unwrap();
+    assert_eq!(rows.iter().find(|row| row["unit"] == "ratio").unwrap()["model"], 0.93);
     for bad in ["stiffness = 2.01\nbows = 1", "stiffness = 0.49\nbows = 1", "stiffness = 1", "stiffness = 1\nbows = 0", "bows = 3", "stiffness = 1\nbows = 2\nspread = 0.51"] {
         assert!(read(bad).is_err(), "{bad}");
     }

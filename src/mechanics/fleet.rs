@@ -114,6 +114,8 @@ const OUTSIDE: f64 = 0.05;
 const MIN_BOWS: usize = 5;
 /// Bows beyond what a fit takes up that have to be left over for its scatter.
 const MIN_FREEDOM: usize = 2;
+/// More batches than this are told by nobody's bows, and each would cost a column.
+const MAX_BATCHES: usize = 24;
 /// Temperatures that differ by less are one, °C: thermometers differ as much.
 const MIN_TEMPERATURES_C: f64 = 2.0;
 /// Less than this either way is nothing at all: the last digits of a scale.
@@ -143,38 +145,22 @@ pub fn fleet(bows: &[FleetBow<'_>]) -> Option<Fleet> {
     let mean = (0 < n).then(|| seen.y.iter().sum::<f64>() / n as f64)?;
     let all = seen.candidates();
     let together = seen.fit(all).filter(|fit| MIN_FREEDOM <= fit.freedom);
-    let told = |only: Columns, contrast: &dyn Fn(Columns) -> Vec<f64>, outside: f64| -> Cause {
-        let of = |fit: &Regression, columns| {
-            let row = contrast(columns);
-            (fit.at(&row), fit.half_width(&row, outside))
-        };
-        let shows = |(ln, half): (f64, f64)| half + NOTHING < ln.abs();
-        let Some(alone) = seen.fit(only).filter(|fit| MIN_FREEDOM <= fit.freedom).map(|fit| of(&fit, only)) else {
-            return Cause::Unseen;
-        };
-        match together.as_ref().map(|fit| of(fit, all)) {
-            Some((ln, half_width)) if shows((ln, half_width)) => Cause::Resolved { ln, half_width },
-            _ if shows(alone) => Cause::Mixed,
-            Some((_, half_width)) => Cause::Unresolved { half_width },
-            None => Cause::Unresolved { half_width: alone.1 },
-        }
-    };
-    let one = |is: bool, columns: Columns, at: &dyn Fn(Columns) -> usize| {
+    let beside = Beside { alone: None, together: together.as_ref().map(|fit| (fit, all)) };
+    let one = |is: bool, only: Columns, at: &dyn Fn(Columns) -> usize| {
         let unit = |columns: Columns| {
             let mut row = vec![0.0; seen.width(columns)];
             row[at(columns)] = 1.0;
             row
         };
-        if is { told(columns, &unit, OUTSIDE) } else { Cause::Unseen }
+        let alone = seen.fit(only).filter(|_| is);
+        Beside { alone: alone.as_ref().map(|fit| (fit, only)), ..beside }.tells(&unit, OUTSIDE)
     };
     let drift = one(all.order, Columns { order: true, ..Columns::default() }, &|_| 1);
     let last = |columns: Columns| seen.width(columns) - 1;
     let temperature = one(all.temperature, Columns { temperature: true, ..Columns::default() }, &last);
-    let batches = match (all.batches, seen.names.len()) {
-        (true, _) => seen.batches(&told),
-        (false, 0..=1) => Vec::new(),
-        (false, _) => seen.batches(&|_, _, _| Cause::Unseen),
-    };
+    let only = Columns { batches: true, ..Columns::default() };
+    let alone = if all.batches { seen.fit(only) } else { None };
+    let batches = seen.batches(&Beside { alone: alone.as_ref().map(|fit| (fit, only)), ..beside });
     let resolved = Columns {
         order: drift.is_resolved(),
         batches: batches.iter().any(|batch| batch.cause.is_resolved()),
@@ -207,6 +193,31 @@ pub fn fleet(bows: &[FleetBow<'_>]) -> Option<Fleet> {
         temperature,
         next,
     })
+}
+
+/// A cause by itself and beside all others: each a fit with the columns that it has.
+#[derive(Clone, Copy)]
+struct Beside<'a> {
+    alone: Option<(&'a Regression, Columns)>,
+    together: Option<(&'a Regression, Columns)>,
+}
+
+impl Beside<'_> {
+    /// What a combination of coefficients, given for the columns of a fit, tells.
+    fn tells(&self, contrast: &dyn Fn(Columns) -> Vec<f64>, outside: f64) -> Cause {
+        let of = |(fit, columns): (&Regression, Columns)| {
+            let row = contrast(columns);
+            (fit.at(&row), fit.half_width(&row, outside))
+        };
+        let shows = |(ln, half): (f64, f64)| half + NOTHING < ln.abs();
+        let Some(alone) = self.alone.map(of) else { return Cause::Unseen };
+        match self.together.map(of) {
+            Some((ln, half_width)) if shows((ln, half_width)) => Cause::Resolved { ln, half_width },
+            _ if shows(alone) => Cause::Mixed,
+            Some((_, half_width)) => Cause::Unresolved { half_width },
+            None => Cause::Unresolved { half_width: alone.1 },
+        }
+    }
 }
 
 /// Which causes a fit has columns for.
@@ -253,7 +264,7 @@ impl<'a> Seen<'a> {
         let reach = known.iter().fold(f64::NEG_INFINITY, |a, b| a.max(*b)) - known.iter().fold(f64::INFINITY, |a, b| a.min(*b));
         Columns {
             order: MIN_BOWS <= n,
-            batches: 1 < self.names.len() && self.names.len() + MIN_FREEDOM <= n,
+            batches: (2..=MAX_BATCHES).contains(&self.names.len()) && self.names.len() + MIN_FREEDOM <= n,
             temperature: MIN_BOWS <= n && known.len() == n && MIN_TEMPERATURES_C <= reach,
         }
     }
@@ -291,9 +302,12 @@ impl<'a> Seen<'a> {
         self.row(columns, self.y.len() as f64, self.batch[last], self.temperature_c[last])
     }
 
-    /// Each batch that has a name, less the mean of all other bows.
-    fn batches(&self, told: &dyn Fn(Columns, &dyn Fn(Columns) -> Vec<f64>, f64) -> Cause) -> Vec<Batch> {
+    /// Each batch that has a name, less the mean of all other bows; none where there is one alone.
+    fn batches(&self, beside: &Beside<'_>) -> Vec<Batch> {
         let (n, count) = (self.y.len(), self.names.len());
+        if count < 2 {
+            return Vec::new();
+        }
         let bows_of = |batch: usize| self.batch.iter().filter(|of| **of == batch).count();
         // Two batches are one comparison.
         let outside = if count == 2 { OUTSIDE } else { OUTSIDE / count as f64 };
@@ -307,7 +321,7 @@ impl<'a> Seen<'a> {
                 }
                 row
             };
-            let cause = told(Columns { batches: true, ..Columns::default() }, &contrast, outside);
+            let cause = beside.tells(&contrast, outside);
             Batch { name: self.names[batch].to_owned(), bows: bows_of(batch), cause }
         };
         (0..count).filter(|batch| !self.names[*batch].is_empty()).map(one).collect()

@@ -12,7 +12,7 @@ pub struct Learnt {
     pub glued: Option<GlueUp>,
     pub options: Options,
     /// What finished bows say of all stiffness that is not tested.
-    own_factor: f64,
+    pub own_factor: f64,
     /// One standard deviation of the bow's weight, as a fraction of it.
     pub scatter: f64,
 }

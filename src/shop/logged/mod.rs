@@ -31,6 +31,7 @@ mod learnt;
 mod one_bow;
 mod shot;
 mod stock;
+mod weighed;
 pub mod words;
 
 pub use bench::{
@@ -44,16 +45,15 @@ pub use gauge::Drift;
 pub use one_bow::OneBow;
 pub use shot::ShotFound;
 pub use stock::SheetFound;
+pub use weighed::WeighedBow;
 
-use crate::diag::{Diagnostic, Message, mm};
+use crate::diag::{Diagnostic, Message, Place, mm};
 use crate::mechanics::bow::{Options, Unstrung};
-use crate::mechanics::calibration::{self, Calibrated, ComputedWeight, WeightObservation};
-use crate::mechanics::draw;
-use crate::mechanics::fleet::{Fleet, FleetBow, fleet};
+use crate::mechanics::calibration::{self, Calibrated, ComputedWeight};
 use crate::mechanics::glueup::GlueUp;
 use crate::mechanics::shot::loss::Loss;
 use crate::model::Build;
-use crate::model::log::{GluedUnder, Log, Of, Reading};
+use crate::model::log::{Log, Of, Reading};
 use crate::model::workshop::ShimStock;
 use gauge::{Gauge, Telling};
 use learnt::Learnt;
@@ -100,37 +100,11 @@ pub struct ShopLog {
     pub shims: Vec<ShimStock>,
     /// This builder's bows, the build file's first.
     pub weighed: Vec<WeighedBow>,
+    /// What they say of the next one, where that was asked since the last of them.
+    learnt: Option<Calibrated>,
     gauge: Gauge,
     /// What sleds and scrap said of the machine, for bows that are not begun yet.
     machine: Vec<MachineReading>,
-}
-
-/// A finished bow as it counts for the next one.
-#[derive(Debug, Clone, PartialEq)]
-pub struct WeighedBow {
-    /// Empty for one without a number.
-    pub serial: String,
-    /// Empty for one of the build file's.
-    pub date: String,
-    /// As the log names it; `None` for its own build file.
-    pub build_file: Option<String>,
-    pub observation: WeightObservation,
-    /// What its design wants, and what it is computed at as it was made; `None` for one of the build file's.
-    pub computed: Option<ComputedWeight>,
-    /// On the scale, N.
-    pub weight_n: f64,
-    pub mass_kg: Option<f64>,
-    pub glued: GluedUnder,
-}
-
-impl WeighedBow {
-    fn counted(&self) -> FleetBow<'_> {
-        FleetBow {
-            observation: self.observation,
-            batch: self.glued.batch.as_deref().unwrap_or_default(),
-            temperature_c: self.glued.temperature_c,
-        }
-    }
 }
 
 /// A sled or scrap.
@@ -340,47 +314,16 @@ impl ShopLog {
     /// Before any reading.
     pub fn new(build: &Build, background: Background) -> ShopLog {
         let background = Arc::new(background);
-        let of_file = |observation: &WeightObservation| WeighedBow {
-            serial: String::new(),
-            date: String::new(),
-            build_file: None,
-            observation: *observation,
-            computed: None,
-            weight_n: observation.weighed_n,
-            mass_kg: None,
-            glued: GluedUnder::default(),
-        };
         ShopLog {
             by_serial: BTreeMap::from([(String::new(), OneBow::of(build, background.clone()))]),
             shims: build.shop.shims.clone(),
-            weighed: background.finished.iter().map(of_file).collect(),
+            weighed: background.finished.iter().map(WeighedBow::of_build_file).collect(),
+            learnt: None,
             gauge: Gauge::default(),
             machine: Vec::new(),
             build: build.clone(),
             background,
         }
-    }
-
-    /// What this builder's bows say of the next one.
-    pub fn bows(&self) -> Option<Calibrated> {
-        calibration::calibrated(&self.observations(""))
-    }
-
-    /// What they say together, causes and all.
-    pub fn fleet(&self) -> Option<Fleet> {
-        fleet(&self.weighed.iter().map(WeighedBow::counted).collect::<Vec<_>>())
-    }
-
-    /// What the build files draw by which bows of the log were made, as planned and of the handbook's wood; the log's own first.
-    pub fn designs(&self) -> Vec<(Option<&str>, ComputedWeight)> {
-        let of_log = || self.weighed.iter().filter(|bow| bow.computed.is_some());
-        let own = of_log().any(|bow| bow.build_file.is_none()).then(|| {
-            let handbook = Options { stiffness_factor: 1.0, ..self.background.options.clone() };
-            let computed_n = draw::weight_of(&self.build, &handbook).ok()?;
-            Some((None, ComputedWeight::of(&self.build, computed_n)))
-        });
-        let named = self.background.designs.iter().filter(|(path, _)| of_log().any(|bow| bow.build_file.as_ref() == Some(*path)));
-        own.flatten().into_iter().chain(named.map(|(path, design)| (Some(path.as_str()), *design))).collect()
     }
 
     /// Bows are told apart in this log.
@@ -406,7 +349,9 @@ impl ShopLog {
             Err(fault) => return Answer::asking(reading, vec![fault]),
         };
         if !serial.is_empty() && self.weighed.len() != self.background.finished.len() {
-            bow.stiffened_by(self.fleet().map(|fleet| fleet.calibrated()));
+            let own = self.learnt.take().or_else(|| self.fleet().map(|fleet| fleet.calibrated()));
+            bow.stiffened_by(own);
+            self.learnt = own;
         }
         let paper = reading.of.lamination().and_then(|lamination| bow.paper_to_come(lamination));
         let before = if matches!(reading.of, Of::Bow(_)) { self.observations(serial) } else { Vec::new() };
@@ -416,6 +361,7 @@ impl ShopLog {
         }
         let is_used = answer.questions.is_empty();
         if let (Some(finished), Of::Bow(weighing)) = (finished, &reading.of) {
+            self.learnt = None;
             self.weighed.retain(|known| serial.is_empty() || known.serial != serial);
             self.weighed.push(WeighedBow {
                 serial: serial.to_owned(),
@@ -437,12 +383,6 @@ impl ShopLog {
         answer
     }
 
-    /// Finished bows but for this one, the build file's first.
-    fn observations(&self, but: &str) -> Vec<WeightObservation> {
-        let others = self.weighed.iter().filter(|bow| but.is_empty() || bow.serial != but);
-        others.map(|bow| bow.observation).collect()
-    }
-
     /// A bow of which nothing was read before: the machine stands as it was read last.
     fn begin(&self, reading: &Reading) -> Result<OneBow, Diagnostic> {
         let own = || OneBow::of(&self.build, self.background.clone());
@@ -450,11 +390,7 @@ impl ShopLog {
             None => own(),
             Some((path, Some(other))) => OneBow::of(&other.build, other.background.clone()).made_by(path),
             Some((path, None)) if matches!(reading.of, Of::Bow(_)) => own().made_by(path).weight_alone(),
-            Some((path, None)) => {
-                let message = format!("`{path}` could not be read as another weight of this build file: its laminations have to have the same names");
-                return Err(Diagnostic::fault(reading.place.key("build"), message)
-                    .hint("log other bows beside their own build files; here, their finished weight counts alone (of = \"bow\")"));
-            }
+            Some((path, None)) => return Err(no_other_weight(path, reading.place.key("build"))),
         };
         self.machine.iter().for_each(|heard| bow.hear(heard));
         Ok(bow)
@@ -477,8 +413,11 @@ impl ShopLog {
     }
 }
 
-/// A bow stays of the build file that it was begun by.
+/// A bow stays of the build file that it was begun by; of one that is known by its weight alone nothing else can be held against a model.
 fn of_other_build(bow: &OneBow, reading: &Reading) -> Option<Diagnostic> {
+    if let Some(path) = bow.build_file.as_deref().filter(|_| bow.weight_alone && !matches!(reading.of, Of::Bow(_))) {
+        return Some(no_other_weight(path, reading.place.key("serial")));
+    }
     let said = reading.build_file.as_deref().filter(|_| reading.serial.is_some())?;
     if bow.build_file.as_deref() == Some(said) {
         return None;
@@ -487,6 +426,13 @@ fn of_other_build(bow: &OneBow, reading: &Reading) -> Option<Diagnostic> {
     let message = format!("bow {} was begun by {was}, and this says `{said}`", reading.bow());
     let fault = Diagnostic::fault(reading.place.key("build"), message);
     Some(fault.hint("take `build` out if it is the same bow, or give this one a number of its own"))
+}
+
+fn no_other_weight(path: &str, place: Place) -> Diagnostic {
+    let message =
+        format!("`{path}` could not be read as another weight of this build file: its laminations have to have the same names");
+    Diagnostic::fault(place, message)
+        .hint("log other bows beside their own build files; here, their finished weight counts alone (of = \"bow\")")
 }
 
 /// What an answer tells of the gauge's zero on the bare table.

@@ -20,7 +20,7 @@ pub struct OneBow {
     /// The build file that it is made by, where that is not the log's own.
     pub build_file: Option<String>,
     /// Of that build file the weight alone is known: its laminations are others.
-    weight_alone: bool,
+    pub(super) weight_alone: bool,
     /// As its build file has it.
     build: Build,
     background: Arc<Background>,

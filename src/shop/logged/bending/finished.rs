@@ -101,7 +101,7 @@ pub fn bow(
     let counts = Finished { observation: told, computed };
     let before = calibration::calibrated(before);
     let spread = before.and_then(|calibrated| calibrated.spread).unwrap_or(scatter);
-    let was = before.map_or(1.0, |calibrated| calibrated.factor);
+    let was = before.map_or(case.now.own_factor, |calibrated| calibrated.factor);
     // Tested strips are as stiff as they are: what other bows say is of the rest.
     let of_this = if own { calibration::on_untested(made, &handbook, was).unwrap_or(was) } else { was };
     let stack_n = computed.computed_n * of_this;
