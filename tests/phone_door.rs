@@ -417,7 +417,10 @@ fn a_phone_works_on_the_bow_that_was_read_last() {
     // The pair goes through side by side; the passes of the other bow are none of this one's.
     assert_eq!(made(&shop), (3.into(), serde_json::json!(["A", "left"])));
     let shop = send("c", "[\"serial\", \"13\"], [\"pass\", \"2\"]");
-    assert_eq!((shop["serials"].clone(), made(&shop)), (serde_json::json!(["13", "12"]), (2.into(), serde_json::json!(["A", "B"]))));
+    assert_eq!(
+        (shop["serials"].clone(), made(&shop)),
+        (serde_json::json!(["13", "12"]), (2.into(), serde_json::json!(["A", "B"])))
+    );
     let log = bench.log();
     assert!(log.contains("serial     = 12") && log.contains("serial     = 13"), "{log}");
 }

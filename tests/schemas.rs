@@ -106,9 +106,12 @@ fn every_answer_for_programs_follows_its_schema() {
         ("size", of_each(&["size"])),
         (
             "series",
-            [answer(&["series", &series.to_string_lossy(), "--json"]), answer(&["series", &series.to_string_lossy(), &log, "--json"])]
-                .map(|answer| answer.expect("it is solved"))
-                .into(),
+            [
+                answer(&["series", &series.to_string_lossy(), "--json"]),
+                answer(&["series", &series.to_string_lossy(), &log, "--json"]),
+            ]
+            .map(|answer| answer.expect("it is solved"))
+            .into(),
         ),
         ("log", vec![logged, answer(&["log", meadow, &log, "--write", &new, "--json"]).expect("it is written")]),
         (

@@ -173,7 +173,8 @@ fn weights() -> Named {
 fn each_bow_of_a_series_is_held_against_its_own_build_file() {
     let named = weights();
     let series = Job::read("meadow.toml", &meadow(), Inputs::default()).unwrap().series().unwrap().unwrap();
-    let built = |serial: &str, pounds: u32, reading: &str| format!("{}\nbuild = \"first/meadow-{pounds}-lbf.toml\"", of(serial, reading));
+    let built =
+        |serial: &str, pounds: u32, reading: &str| format!("{}\nbuild = \"first/meadow-{pounds}-lbf.toml\"", of(serial, reading));
     let blank = "of = \"blank\"\nhow = \"braced\"\nbrace = 5\ndraw = 24\nweight = \"34 lbf\"";
     let readings = [
         built("12", 40, blank),
@@ -200,10 +201,10 @@ fn each_bow_of_a_series_is_held_against_its_own_build_file() {
     assert_eq!((bows[1]["batch"].as_str(), bows[1]["temperature_c"].as_f64()), (Some("March"), Some(32.0)));
     assert!((bows[1]["mass_kg"].as_f64().unwrap() - 19.5 * 0.028_349_523).abs() < 1e-6);
     let next = told["bows"]["next"].as_array().unwrap();
-    assert_eq!(next.iter().map(|next| next["build_file"].as_str().unwrap()).collect::<Vec<_>>(), [
-        "first/meadow-40-lbf.toml",
-        "first/meadow-45-lbf.toml"
-    ]);
+    assert_eq!(
+        next.iter().map(|next| next["build_file"].as_str().unwrap()).collect::<Vec<_>>(),
+        ["first/meadow-40-lbf.toml", "first/meadow-45-lbf.toml"]
+    );
 }
 
 #[test]
@@ -214,19 +215,32 @@ fn what_cannot_be_one_bow_is_asked_about() {
     assert!(fault("of = \"release\"\nstage = 1\ntip = 1.78\nbuild = \"first/meadow-40-lbf.toml\"").contains("which bow"));
     assert!(fault(&of(&"x".repeat(41), BOWS[0][0])).contains("longer than 40"));
     assert!(fault(&of(" ", BOWS[0][0])).contains("empty"));
-    assert!(fault("of = \"strip\"\nlamination = \"core\"\nafter = 5\nreadings = [[3, 0.2385]]\nbatch = \"March\"").contains("batch"));
+    assert!(
+        fault("of = \"strip\"\nlamination = \"core\"\nafter = 5\nreadings = [[3, 0.2385]]\nbatch = \"March\"").contains("batch")
+    );
     let asked = |readings: &[String]| {
         let told = told(readings, &named).unwrap();
-        told["answers"].as_array().unwrap().last().unwrap()["questions"].as_array().unwrap().iter().map(ToString::to_string).collect::<String>()
+        told["answers"].as_array().unwrap().last().unwrap()["questions"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(ToString::to_string)
+            .collect::<String>()
     };
-    let weighed = |serial: &str, build: &str| format!("of = \"bow\"\nserial = \"{serial}\"\nbuild = \"{build}\"\nweight = \"40 lbf\"");
+    let weighed =
+        |serial: &str, build: &str| format!("of = \"bow\"\nserial = \"{serial}\"\nbuild = \"{build}\"\nweight = \"40 lbf\"");
     let (forty, heavier) = ("first/meadow-40-lbf.toml", "first/meadow-45-lbf.toml");
     assert!(asked(&[weighed("1", forty), weighed("1", heavier)]).contains("was begun by"));
     assert!(asked(&[of("1", BOWS[0][0]), weighed("1", forty)]).contains("was begun by this build file"));
     // A bow of another kind counts by its weight, and for nothing else.
     assert_eq!(asked(&[weighed("1", "first/heron.toml")]), "");
-    assert!(asked(&[format!("{}\nbuild = \"first/heron.toml\"", of("1", BOWS[0][0]))]).contains("could not be read as another weight"));
-    assert!(asked(&[format!("{}\nbuild = \"first/none.toml\"", of("1", BOWS[0][0]))]).contains("could not be read as another weight"));
+    assert!(
+        asked(&[format!("{}\nbuild = \"first/heron.toml\"", of("1", BOWS[0][0]))])
+            .contains("could not be read as another weight")
+    );
+    assert!(
+        asked(&[format!("{}\nbuild = \"first/none.toml\"", of("1", BOWS[0][0]))]).contains("could not be read as another weight")
+    );
     assert!(asked(&[weighed("1", "first/heron.toml"), of("1", BOWS[0][4])]).contains("could not be read as another weight"));
     // What is not used leaves no bow behind.
     let told = told(&[weighed("7", "first/none.toml")], &named).unwrap();
@@ -301,7 +315,14 @@ fn what_was_learnt_is_checked() {
     let told = json!(logbook::published(&job, &logbook::read(&job, None, "log.toml", &log, &Named::default()).unwrap().answers));
     let rows = told["answers"][0]["rows"].as_array().unwrap();
     assert_eq!(rows.iter().find(|row| row["unit"] == "ratio").unwrap()["model"], 0.93);
-    for bad in ["stiffness = 2.01\nbows = 1", "stiffness = 0.49\nbows = 1", "stiffness = 1", "stiffness = 1\nbows = 0", "bows = 3", "stiffness = 1\nbows = 2\nspread = 0.51"] {
+    for bad in [
+        "stiffness = 2.01\nbows = 1",
+        "stiffness = 0.49\nbows = 1",
+        "stiffness = 1",
+        "stiffness = 1\nbows = 0",
+        "bows = 3",
+        "stiffness = 1\nbows = 2\nspread = 0.51",
+    ] {
         assert!(read(bad).is_err(), "{bad}");
     }
 }

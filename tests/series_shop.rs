@@ -30,7 +30,9 @@ fn causes_agree_with_scipy() {
         .into_iter()
         .map(|(bows, columns): (usize, usize)| {
             let row = |chance: &mut Chance| {
-                std::iter::once(1.0).chain((1..columns).map(|k| chance.between(-1.0, 1.0) * 10.0_f64.powi(k as i32 - 2))).collect::<Vec<f64>>()
+                std::iter::once(1.0)
+                    .chain((1..columns).map(|k| chance.between(-1.0, 1.0) * 10.0_f64.powi(k as i32 - 2)))
+                    .collect::<Vec<f64>>()
             };
             let rows: Vec<Vec<f64>> = (0..bows).map(|_| row(&mut chance)).collect();
             let y = (0..bows).map(|_| 0.9 + 0.05 * chance.normal()).collect();
@@ -65,7 +67,9 @@ fn causes_agree_with_scipy() {
 /// Columns that say the same, and fits that leave nothing over, have no answer.
 #[test]
 fn what_cannot_be_told_apart_is_not_fitted() {
-    let rows = |twin: f64| (0..6).map(|k| vec![1.0, f64::from(k), 2.0 * f64::from(k) - 5.0 + twin * f64::from(k % 2)]).collect::<Vec<_>>();
+    let rows = |twin: f64| {
+        (0..6).map(|k| vec![1.0, f64::from(k), 2.0 * f64::from(k) - 5.0 + twin * f64::from(k % 2)]).collect::<Vec<_>>()
+    };
     let y = [1.0, 1.1, 0.9, 1.05, 1.0, 0.95];
     assert!(regression(&rows(0.0), &y).is_none());
     assert!(regression(&rows(0.1), &y).is_some());
@@ -93,7 +97,13 @@ impl Made {
     }
 
     /// `cause` is what a bow's number, batch and temperature make of its ln of stiffness.
-    fn of(seed: u64, bows: usize, scatter: f64, batch: impl Fn(usize) -> &'static str, cause: impl Fn(usize, &str, f64) -> f64) -> Made {
+    fn of(
+        seed: u64,
+        bows: usize,
+        scatter: f64,
+        batch: impl Fn(usize) -> &'static str,
+        cause: impl Fn(usize, &str, f64) -> f64,
+    ) -> Made {
         let mut chance = Chance::mixed(seed);
         let common = -0.07 + 0.08 * chance.normal();
         let batch: Vec<&str> = (0..bows).map(batch).collect();
@@ -196,7 +206,8 @@ fn batches_are_told_apart_where_they_can_be() {
     });
     assert!(0.75 < nearer, "{nearer}");
     // No difference: named as often as chance has it, and then not by more than its share.
-    let none = share(|seed| of(&Made::of(seed, 10, 0.02, turns, |_, _, _| 0.0).without_temperature().fleet(), "June").is_resolved());
+    let none =
+        share(|seed| of(&Made::of(seed, 10, 0.02, turns, |_, _, _| 0.0).without_temperature().fleet(), "June").is_resolved());
     assert!(none < 0.08, "{none}");
     // One batch used up before the next is opened: drift or batch, it cannot be told, and neither is named but by chance.
     let one_after_other = |k: usize| if k < 5 { "March" } else { "June" };
@@ -247,7 +258,11 @@ fn meadow() -> Job {
     let text = std::fs::read_to_string("examples/meadow.toml").unwrap();
     // Stock for wood that is a third softer.
     let text = text.replacen("thickness = 0.220, spread", "thickness = 0.320, spread", 1);
-    let text = text.replacen("\n[sizing]", "\n[series]\nbows = [\"36 lbf\", \"40 lbf\", \"44 lbf\", \"45 lbf\", \"48 lbf\"]\n\n[sizing]", 1);
+    let text = text.replacen(
+        "\n[sizing]",
+        "\n[series]\nbows = [\"36 lbf\", \"40 lbf\", \"44 lbf\", \"45 lbf\", \"48 lbf\"]\n\n[sizing]",
+        1,
+    );
     Job::read("meadow.toml", &text, Inputs::default()).unwrap()
 }
 
@@ -396,7 +411,8 @@ fn designs_between_factors_are_the_programs() {
         let solved = series_for(&drawers.job, factor);
         for weight in [0, drawers.weights() - 1] {
             let (ours, theirs) = (drawers.of(weight, factor), &solved.bows[weight].job);
-            let options = taperwright::mechanics::bow::Options { stiffness_factor: 1.0, ..theirs.solver_options().unwrap().clone() };
+            let options =
+                taperwright::mechanics::bow::Options { stiffness_factor: 1.0, ..theirs.solver_options().unwrap().clone() };
             let theirs_n = draw::weight_of(theirs.build(), &options).unwrap();
             // Thicknesses are written to a thousandth of an inch.
             assert!((ours.computed().computed_n / theirs_n - 1.0).abs() < 0.008, "{factor}, {weight}");
@@ -423,7 +439,12 @@ fn the_second_series_comes_nearer() {
         }
         second.extend((0..drawers.weights()).map(|weight| shop.next(weight)));
     }
-    println!("off by {:.2} lbf in the first series, {:.2} in the second, {:.2} without its log", rms(&first), rms(&second), rms(&without));
+    println!(
+        "off by {:.2} lbf in the first series, {:.2} in the second, {:.2} without its log",
+        rms(&first),
+        rms(&second),
+        rms(&without)
+    );
     assert!(rms(&second) <= 0.6 * rms(&without), "{} {}", rms(&second), rms(&without));
     assert!((rms(&first) / rms(&without) - 1.0).abs() < 0.25, "the same shops");
 }

@@ -715,7 +715,8 @@ fn places_have_two_names_and_cannot_be_mistaken() {
     // Typed as stations by mistake, a full strip's places fit no taper, and that is asked; the other way round as well.
     let asked = |counted: &str, places: [f64; 3]| {
         let strip = &build.laminations[1];
-        let last: u32 = told(&build, &Log::default()).shop.by_serial[""].benches[1].left().last().map(|(_, pass)| pass.number).unwrap();
+        let last: u32 =
+            told(&build, &Log::default()).shop.by_serial[""].benches[1].left().last().map(|(_, pass)| pass.number).unwrap();
         let t = |s: f64| strip.thickness_at(s * IN) / IN;
         let readings: Vec<String> = places.iter().zip([2.0, 15.0, 30.0]).map(|(p, s)| format!("[{p}, {:.4}]", t(s))).collect();
         let entry =

@@ -148,8 +148,8 @@ fn ground(seed: u64) -> Outcome {
     let mut answers = told(&log);
     let most = 2 * planned + 10;
     while made < most {
-        let next = answers
-            .shop.by_serial[""].benches
+        let next = answers.shop.by_serial[""]
+            .benches
             .iter()
             .find(|bench| bench.lamination == index)
             .unwrap()
@@ -200,7 +200,8 @@ fn ground(seed: u64) -> Outcome {
             answers = add(&mut log, Of::Strip { lamination: index, strip: "A".into(), run });
         } else {
             // Nothing was read: the list is followed further.
-            let bench = answers.shop.by_serial.get_mut("").unwrap().benches.iter_mut().find(|bench| bench.lamination == index).unwrap();
+            let bench =
+                answers.shop.by_serial.get_mut("").unwrap().benches.iter_mut().find(|bench| bench.lamination == index).unwrap();
             bench.made = made;
         }
     }

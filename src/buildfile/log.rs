@@ -183,15 +183,7 @@ fn reading(section: &FileSection<'_>, build: &Build) -> Option<Reading> {
     };
     section.finish();
     let (serial, build_file) = named?;
-    Some(Reading {
-        date: date?,
-        place: section.place.clone(),
-        note: if_given(note)?,
-        serial,
-        build_file,
-        glued: glued?,
-        of: of?,
-    })
+    Some(Reading { date: date?, place: section.place.clone(), note: if_given(note)?, serial, build_file, glued: glued?, of: of? })
 }
 
 /// `serial` and `build` of a reading of this kind.
@@ -656,12 +648,7 @@ fn bow(section: &FileSection<'_>, build: &Build) -> Option<Of> {
         section.fault("build", message, "take `width` and `belly_off` out, or name that bow with `serial`");
         return None;
     }
-    Some(Of::Bow(BowWeighing {
-        weight_n: weight_n?,
-        mass_kg: if_given(mass)?,
-        finishing_n: if_given(finishing)?,
-        taken_off,
-    }))
+    Some(Of::Bow(BowWeighing { weight_n: weight_n?, mass_kg: if_given(mass)?, finishing_n: if_given(finishing)?, taken_off }))
 }
 
 /// What any bow may shoot, mm/s, and any arrow may weigh, kg; slips are asked about later.

@@ -44,7 +44,11 @@ fn told(file: &Path, log: &Path, args: &LogArgs, terminal: Terminal) -> Result<E
     show(&read.warnings, &read.source, opened.build().units, terminal);
     if let Some(serial) = args.serial.as_ref().filter(|serial| !read.answers.shop.by_serial.contains_key(*serial)) {
         let known: Vec<&str> = read.answers.shop.by_serial.keys().map(String::as_str).filter(|known| !known.is_empty()).collect();
-        let hint = if known.is_empty() { "a reading names its bow with `serial`".into() } else { format!("it has {}", known.join(", ")) };
+        let hint = if known.is_empty() {
+            "a reading names its bow with `serial`".into()
+        } else {
+            format!("it has {}", known.join(", "))
+        };
         terminal.fault(&format!("error: {}: no bow {serial} is in this log\nhelp: {hint}", input.name));
         return Err(Ended::Files);
     }

@@ -38,7 +38,9 @@ mod published;
 mod tables;
 mod files;
 mod sized;
+mod portion;
 mod series;
+mod sleds;
 mod shooting;
 pub mod hash;
 
@@ -46,11 +48,13 @@ pub use bow::{missed, tiller_stations};
 pub use files::Files;
 pub use grind::Ground;
 pub use inputs::{Change, Inputs, Named, named_files};
+pub use portion::SeriesFolder;
 pub use published::{round, strain_rows};
 pub use refused::{Refused, Unread};
-pub use series::{OneWeight, Series, SharedSled, StripOf};
+pub use series::{OneWeight, Series};
 pub use shooting::{arrow_table, lighter_table, one_string, shot_of_two, speed_figure};
 pub use sized::{Eased, Easier, Easing};
+pub use sleds::{SharedSled, StripOf};
 pub use stamp::Stamp;
 pub use tables::{passes as passes_text, summary as summary_text};
 
@@ -100,6 +104,7 @@ pub struct Job {
     shooting: Arc<Shooting>,
     grinding: Vec<Arc<GrindStages>>,
     shaping: Arc<Shaping>,
+    portion: portion::Portion,
     whole: Arc<Whole>,
 }
 
@@ -194,6 +199,7 @@ impl Job {
             shooting,
             grinding,
             shaping,
+            portion: portion::Portion::default(),
             whole: Arc::default(),
         })
     }

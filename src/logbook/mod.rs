@@ -70,8 +70,7 @@ fn answered(opened: &Job, lower: Option<&Job>, log: &Log, named: &Named) -> Resu
             builds.insert(path.clone(), OtherBuild { build: other.build().clone(), background: Arc::new(background) });
         }
     }
-    let background =
-        Background { lower, finished: opened.finished_bows().to_vec(), designs, builds, ..background(opened)? };
+    let background = Background { lower, finished: opened.finished_bows().to_vec(), designs, builds, ..background(opened)? };
     Ok(answers(opened.build(), log, background))
 }
 

@@ -68,10 +68,15 @@ pub enum Cause {
     /// Too few bows, or the cause never changed.
     Unseen,
     /// Less than this either way would not show.
-    Unresolved { half_width: f64 },
+    Unresolved {
+        half_width: f64,
+    },
     /// It would show by itself, and came together with another cause.
     Mixed,
-    Resolved { ln: f64, half_width: f64 },
+    Resolved {
+        ln: f64,
+        half_width: f64,
+    },
 }
 
 /// The next bow's factor.
@@ -94,11 +99,7 @@ impl Fleet {
     /// As it is used for the next bow.
     pub fn calibrated(&self) -> Calibrated {
         let few = (1.0 + 1.0 / self.bows as f64).sqrt();
-        Calibrated {
-            factor: self.next.factor,
-            spread: self.next.sigma.map(|sigma| sigma.max(MIN_SPREAD * few)),
-            bows: self.bows,
-        }
+        Calibrated { factor: self.next.factor, spread: self.next.sigma.map(|sigma| sigma.max(MIN_SPREAD * few)), bows: self.bows }
     }
 }
 
@@ -270,9 +271,7 @@ impl<'a> Seen<'a> {
     }
 
     fn width(&self, columns: Columns) -> usize {
-        1 + usize::from(columns.order)
-            + if columns.batches { self.names.len() - 1 } else { 0 }
-            + usize::from(columns.temperature)
+        1 + usize::from(columns.order) + if columns.batches { self.names.len() - 1 } else { 0 } + usize::from(columns.temperature)
     }
 
     /// Columns in the order: all, number, batches but the first, temperature.

@@ -66,7 +66,8 @@ fn fields(word: &str, build: &Build) -> Vec<Field> {
     let to_grind = build.laminations.iter().filter(|lamination| !lamination.ground).map(|lamination| lamination.name.clone());
     let at_the_machine = choice("lamination", "lamination", plain(to_grind));
     let strip = || said("strip", "strip");
-    let temperature = || Field { free: true, ..number("temperature", "the form's temperature", Quantity::Temperature.bare_unit(build.units)) };
+    let temperature =
+        || Field { free: true, ..number("temperature", "the form's temperature", Quantity::Temperature.bare_unit(build.units)) };
     let size = |key, label| number(key, label, length);
     let free = |field: Field| Field { free: true, ..field };
     let only = |field: Field, key, word| Field { only: Some([key, word]), ..field };

@@ -203,7 +203,11 @@ const SERIALS: usize = 8;
 /// Bows that are worked on by the log, the one that was read last first; no name where readings name none.
 fn serials(log: &Log, answers: &Answers) -> Vec<String> {
     let mut serials: Vec<String> = Vec::new();
-    let of_bows = log.readings.iter().rev().filter(|reading| KINDS.iter().any(|kind| kind.word == reading.of.kind() && kind.is_of_one_bow()));
+    let of_bows = log
+        .readings
+        .iter()
+        .rev()
+        .filter(|reading| KINDS.iter().any(|kind| kind.word == reading.of.kind() && kind.is_of_one_bow()));
     for serial in of_bows.map(Reading::bow) {
         let open = answers.shop.by_serial.get(serial).is_some_and(|bow| serial.is_empty() || !bow.finished);
         if open && !serials.iter().any(|known| known == serial) {

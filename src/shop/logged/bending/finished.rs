@@ -92,10 +92,8 @@ pub fn bow(
         return (answer, None);
     }
     // A blank's weighing knows the wood before anything came off that nobody wrote down.
-    let told = blank.map_or(scale, |factor| WeightObservation {
-        weighed_n: factor * computed.computed_n - scale.finishing_n,
-        ..scale
-    });
+    let told =
+        blank.map_or(scale, |factor| WeightObservation { weighed_n: factor * computed.computed_n - scale.finishing_n, ..scale });
     let scatter = case.now.scatter;
     let finished: Vec<WeightObservation> = before.iter().copied().chain([told]).collect();
     let counts = Finished { observation: told, computed };
