@@ -38,12 +38,8 @@ fn told(build: &Build, glued: &GlueUp, readings: Vec<Of>) -> Vec<Answer> {
     let options = Options { unstrung: glued.unstrung.clone(), ..Options::default() };
     let stations_mm = vec![300.0, 500.0, 700.0];
     let background = Background { glued: Some(glued.clone()), options, scatter: 0.1, stations_mm, ..Background::default() };
-    let readings = readings.into_iter().enumerate().map(|(index, of)| Reading {
-        date: "2026-11-20".into(),
-        place: Place::new("reading").index(index),
-        note: None,
-        of,
-    });
+    let readings =
+        readings.into_iter().enumerate().map(|(index, of)| Reading::new("2026-11-20", Place::new("reading").index(index), of));
     answers(build, &Log { readings: readings.collect() }, background).answers
 }
 

@@ -395,6 +395,36 @@ fn no_reading_names_a_path_or_writes_more_than_itself() {
     bench.is_untouched();
 }
 
+/// The places show the bow that was read last: its own passes, ticks and strips, and its number for the next reading.
+#[test]
+fn a_phone_works_on_the_bow_that_was_read_last() {
+    let bench = bench();
+    let headers = page(&bench.shop, &bench.phone());
+    let send = |key: &str, keys: &str| {
+        let body = format!("{{\"key\": \"{key}\", \"of\": \"done\", \"keys\": [[\"lamination\", \"core\"], {keys}]}}");
+        let (status, answer) = post(&bench.shop, "/reading", &headers, &body);
+        assert_eq!(status, 200, "{answer}");
+        serde_json::from_str::<serde_json::Value>(answer.split("\r\n\r\n").nth(1).unwrap()).unwrap()["shop"].clone()
+    };
+    let made = |shop: &serde_json::Value| {
+        let core = shop["laminations"].as_array().unwrap().iter().find(|of| of["name"] == "core").unwrap().clone();
+        (core["made"].clone(), core["strips"].clone())
+    };
+    let shop = send("a", "[\"pass\", \"5\"]");
+    assert_eq!((shop["serial"].as_str(), made(&shop).0), (Some(""), 5.into()));
+    let shop = send("b", "[\"serial\", \"12\"], [\"strip\", \"left\"], [\"pass\", \"3\"]");
+    assert_eq!(shop["serial"], "12");
+    // The pair goes through side by side; the passes of the other bow are none of this one's.
+    assert_eq!(made(&shop), (3.into(), serde_json::json!(["A", "left"])));
+    let shop = send("c", "[\"serial\", \"13\"], [\"pass\", \"2\"]");
+    assert_eq!(
+        (shop["serials"].clone(), made(&shop)),
+        (serde_json::json!(["13", "12"]), (2.into(), serde_json::json!(["A", "B"])))
+    );
+    let log = bench.log();
+    assert!(log.contains("serial     = 12") && log.contains("serial     = 13"), "{log}");
+}
+
 /// The same key is the same reading; one that is sent again to a program that never heard of its key is looked for in the log.
 #[test]
 fn a_reading_is_written_once() {

@@ -48,6 +48,22 @@ of = "bow"
 weight = "38 lbf"
 
 [[reading]]
+date = 2026-10-03
+of = "done"
+serial = 7
+lamination = "back"
+pass = 2
+
+[[reading]]
+date = 2026-10-03
+of = "bow"
+serial = 8
+weight = "39 lbf"
+mass = "20 oz"
+batch = "March"
+temperature = "30 C"
+
+[[reading]]
 date = 2026-10-04
 of = "shot"
 speed = "150 ft/s"
@@ -88,7 +104,15 @@ fn every_answer_for_programs_follows_its_schema() {
         ("shot-lower", answer(&["shot", heron, "--lower", heron, "--json"]).into_iter().collect()),
         ("glue", of_each(&["glue"])),
         ("size", of_each(&["size"])),
-        ("series", answer(&["series", &series.to_string_lossy(), "--json"]).into_iter().collect()),
+        (
+            "series",
+            [
+                answer(&["series", &series.to_string_lossy(), "--json"]),
+                answer(&["series", &series.to_string_lossy(), &log, "--json"]),
+            ]
+            .map(|answer| answer.expect("it is solved"))
+            .into(),
+        ),
         ("log", vec![logged, answer(&["log", meadow, &log, "--write", &new, "--json"]).expect("it is written")]),
         (
             "rescale",

@@ -128,6 +128,7 @@ fn flatbow() -> Build {
         sizing: None,
         series: Vec::new(),
         calibration: Vec::new(),
+        learnt: None,
         glue: glue(0.003 * IN),
         shot: taperwright::model::string::ShotPlan::default(),
         sander: Some(sander()),

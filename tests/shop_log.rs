@@ -316,12 +316,7 @@ fn a_log_with_faults_names_them_all() {
     let inches = read("units = \"in\"\n[[reading]]\ndate = 2026-11-20\nof = \"sheet\"\nthickness = \"6 mm\"\n");
     let metric = read("units = \"mm\"\n[[reading]]\ndate = \"2026-11-20\"\nof = \"sheet\"\nthickness = [6]\n");
     assert_eq!(inches.readings[0].of, metric.readings[0].of);
-    let wanted = Reading {
-        date: "2026-11-20".into(),
-        place: Place::new("reading").index(0),
-        note: None,
-        of: Of::Sheet { thickness_mm: vec![6.0] },
-    };
+    let wanted = Reading::new("2026-11-20", Place::new("reading").index(0), Of::Sheet { thickness_mm: vec![6.0] });
     assert_eq!(metric, Log { readings: vec![wanted] });
     assert_eq!(read("# nothing yet\n").readings.len(), 0);
 }

@@ -42,7 +42,7 @@ fn shop() -> Build {
 }
 
 fn reading(date: &str, number: usize, of: Of) -> Reading {
-    Reading { date: date.into(), place: Place::new("reading").index(number), note: None, of }
+    Reading::new(date, Place::new("reading").index(number), of)
 }
 
 fn log(readings: Vec<Of>) -> Log {
@@ -54,7 +54,7 @@ fn told(build: &Build, log: &Log) -> Answers {
 }
 
 fn bench(answers: &Answers) -> &Bench {
-    answers.shop.benches.iter().find(|bench| bench.lamination == CORE).unwrap()
+    answers.shop.by_serial[""].benches.iter().find(|bench| bench.lamination == CORE).unwrap()
 }
 
 // A hidden cause, noisy figures, and one that slipped
@@ -502,7 +502,7 @@ fn a_log_is_read_one_reading_at_a_time() {
         other.read(&log.readings[(k + 5) % log.readings.len()]);
         assert_eq!(shop.clone().read(reading), shop.clone().read(reading));
     }
-    assert_eq!(shop.benches, whole.shop.benches);
+    assert_eq!(shop.by_serial[""].benches, whole.shop.by_serial[""].benches);
     assert_eq!((shop.shims.clone(), shop.bows()), (whole.shop.shims.clone(), whole.shop.bows()));
     for until in 0..log.readings.len() {
         let first = Log { readings: log.readings[..until].to_vec() };
@@ -715,7 +715,8 @@ fn places_have_two_names_and_cannot_be_mistaken() {
     // Typed as stations by mistake, a full strip's places fit no taper, and that is asked; the other way round as well.
     let asked = |counted: &str, places: [f64; 3]| {
         let strip = &build.laminations[1];
-        let last: u32 = told(&build, &Log::default()).shop.benches[1].left().last().map(|(_, pass)| pass.number).unwrap();
+        let last: u32 =
+            told(&build, &Log::default()).shop.by_serial[""].benches[1].left().last().map(|(_, pass)| pass.number).unwrap();
         let t = |s: f64| strip.thickness_at(s * IN) / IN;
         let readings: Vec<String> = places.iter().zip([2.0, 15.0, 30.0]).map(|(p, s)| format!("[{p}, {:.4}]", t(s))).collect();
         let entry =
@@ -877,7 +878,7 @@ fn a_parallel_strip_is_judged_as_well() {
     let build = buildfile::read("flat.toml", text).1.unwrap().value;
     let plain = told(&build, &Log::default());
     let (carrier, after, gap) =
-        plain.shop.benches[0].left().nth(2).map(|(setup, pass)| (setup.carrier, pass.number, pass.gap_mm)).unwrap();
+        plain.shop.by_serial[""].benches[0].left().nth(2).map(|(setup, pass)| (setup.carrier, pass.number, pass.gap_mm)).unwrap();
     assert_eq!(carrier, Carrier::Flat);
     let strip = |slip: f64| {
         let at = [100.0, 400.0, 700.0].map(|u_mm: f64| {
@@ -889,6 +890,6 @@ fn a_parallel_strip_is_judged_as_well() {
     };
     let Finding::Strip(good) = &strip(0.0).answers[0].finding.clone() else { panic!("asked") };
     assert!((good.zero_mm.unwrap() - 0.05).abs() < 1e-9 && good.half_width_mm.unwrap() < 0.02);
-    assert_eq!(strip(0.018 * IN).shop.benches, plain.shop.benches);
-    assert_eq!(strip(-0.018 * IN).shop.benches, plain.shop.benches);
+    assert_eq!(strip(0.018 * IN).shop.by_serial[""].benches, plain.shop.by_serial[""].benches);
+    assert_eq!(strip(-0.018 * IN).shop.by_serial[""].benches, plain.shop.by_serial[""].benches);
 }

@@ -186,7 +186,7 @@ fn design() -> Build {
 fn told(build: &Build, readings: Vec<Of>) -> Vec<Answer> {
     let moves = sensitivity::of(build, &Options::default()).unwrap().value;
     let background = Background { scatter: moves.spread_n / moves.weight_n, ..Background::default() };
-    let reading = |(index, of)| Reading { date: "2026-11-20".into(), place: Place::new("reading").index(index), note: None, of };
+    let reading = |(index, of)| Reading::new("2026-11-20", Place::new("reading").index(index), of);
     answers(build, &Log { readings: readings.into_iter().enumerate().map(reading).collect() }, background).answers
 }
 

@@ -25,7 +25,7 @@ fn meadow() -> Build {
 }
 
 fn reading(number: usize, of: Of) -> Reading {
-    Reading { date: "2026-11-20".into(), place: Place::new("reading").index(number), note: None, of }
+    Reading::new("2026-11-20", Place::new("reading").index(number), of)
 }
 
 /// The sander and the sled as they really are.
@@ -148,8 +148,7 @@ fn ground(seed: u64) -> Outcome {
     let mut answers = told(&log);
     let most = 2 * planned + 10;
     while made < most {
-        let next = answers
-            .shop
+        let next = answers.shop.by_serial[""]
             .benches
             .iter()
             .find(|bench| bench.lamination == index)
@@ -186,7 +185,7 @@ fn ground(seed: u64) -> Outcome {
             *t = t.min(gap - under);
         }
         made += 1;
-        let rest = answers.shop.benches.iter().find(|bench| bench.lamination == index).unwrap();
+        let rest = answers.shop.by_serial[""].benches.iter().find(|bench| bench.lamination == index).unwrap();
         let left = rest.left().filter(|(_, other)| pass.number < other.number).count();
         let last_of_face = rest.setups.iter().any(|setup| setup.passes.last().is_some_and(|last| last.number == pass.number));
         if left == 0 || last_of_face || made % 4 == 0 {
@@ -201,7 +200,8 @@ fn ground(seed: u64) -> Outcome {
             answers = add(&mut log, Of::Strip { lamination: index, strip: "A".into(), run });
         } else {
             // Nothing was read: the list is followed further.
-            let bench = answers.shop.benches.iter_mut().find(|bench| bench.lamination == index).unwrap();
+            let bench =
+                answers.shop.by_serial.get_mut("").unwrap().benches.iter_mut().find(|bench| bench.lamination == index).unwrap();
             bench.made = made;
         }
     }
@@ -297,7 +297,7 @@ fn finished(seed: u64) -> f64 {
         .map(|k| {
             let true_n = Wood::of(&design, supply, &mut chance).weight_n() - design.target.unwrap().finishing_n;
             let weight_n = true_n * (1.0 + 0.01 * chance.either_way());
-            reading(k, Of::Bow(BowWeighing { build_file: None, weight_n, finishing_n: None, taken_off: TakenOff::default() }))
+            reading(k, Of::Bow(BowWeighing { weight_n, mass_kg: None, finishing_n: None, taken_off: TakenOff::default() }))
         })
         .collect();
     let known = |options: &Options, stations_mm: Vec<f64>, log: &Log, build: &Build| {

@@ -33,7 +33,7 @@ fn tick_of(strip: &str, pass: u32) -> String {
 
 fn core<'a>(job: &Job, answered: &'a Answered) -> &'a Bench {
     let of = |bench: &&Bench| job.build().laminations[bench.lamination].name == "core";
-    answered.answers.shop.benches.iter().find(of).unwrap()
+    answered.answers.shop.by_serial[""].benches.iter().find(of).unwrap()
 }
 
 fn left(job: &Job, answered: &Answered) -> Vec<u32> {

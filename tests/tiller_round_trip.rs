@@ -322,12 +322,7 @@ fn pair_gaps(upper: &Build, lower: &Build) -> [Vec<[f64; 3]>; 2] {
 }
 
 fn told(build: &Build, lower: Option<&Build>, readings: &[Of]) -> Answers {
-    let reading = |(k, of): (usize, &Of)| Reading {
-        date: "2026-10-01".into(),
-        place: Place::new("reading").index(k),
-        note: None,
-        of: of.clone(),
-    };
+    let reading = |(k, of): (usize, &Of)| Reading::new("2026-10-01", Place::new("reading").index(k), of.clone());
     let log = Log { readings: readings.iter().enumerate().map(reading).collect() };
     let lower = lower.map(|lower| (lower.clone(), Default::default()));
     answers(build, &log, Background { lower, scatter: 0.1, ..Background::default() })

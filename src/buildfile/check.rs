@@ -57,6 +57,7 @@ pub fn build(root: &RawTable, notes: &Notes) -> Option<Build> {
         );
     }
     let calibration = bow::calibration(&root);
+    let learnt = super::learnt::learnt(&root.section("learnt"));
     let complete = listed.iter().all(Option::is_some) && !listed.is_empty();
     let used: Vec<u32> = if complete { listed.iter().flatten().map(|lamination| lamination.stage).collect() } else { Vec::new() };
     let glue = glueing::glue(&root.section("glue"), &used);
@@ -75,6 +76,7 @@ pub fn build(root: &RawTable, notes: &Notes) -> Option<Build> {
         && sound(riser_table.present(), riser.is_some())
         && sound(sizing_table.present(), sizing.is_some())
         && series.is_some()
+        && learnt.is_some()
         && sound(sander_table.present(), sander.is_some())
         && sound(sled_table.present(), sled.is_some());
     let with_sled = |(lamination, own): (Option<Lamination>, &machine::Own<'_>)| {
@@ -94,6 +96,7 @@ pub fn build(root: &RawTable, notes: &Notes) -> Option<Build> {
         sizing,
         series: series.unwrap_or_default(),
         calibration,
+        learnt: learnt.flatten(),
         glue: glue?,
         shot: shot?,
         sander,

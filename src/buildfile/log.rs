@@ -23,8 +23,8 @@ use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
 use crate::model::lamination::Pieces;
 use crate::model::log::{
-    Across, BendTest, BlankBending, BlankWidth, BowWeighing, Log, Of, Reading, ShotReading, StripRun, TakenOff, TillerReading,
-    Tips,
+    Across, BendTest, BlankBending, BlankWidth, BowWeighing, GluedUnder, Log, Of, Reading, ShotReading, StripRun, TakenOff,
+    TillerReading, Tips,
 };
 use crate::numeric::interp::{Between, Curve};
 use crate::units::Quantity;
@@ -35,8 +35,15 @@ pub struct ReadingKind {
     /// As `of` names it.
     pub word: &'static str,
     pub what: &'static str,
-    /// Its keys beside `date`, `of` and `note`, optional ones in parentheses.
+    /// Its keys beside `date`, `of`, `note`, and [`ONE_BOW`]'s, optional ones in parentheses.
     pub keys: &'static str,
+}
+
+impl ReadingKind {
+    /// It belongs to one bow, which `serial` may name; all others are the shop's.
+    pub fn is_of_one_bow(self) -> bool {
+        !matches!(self.word, "sheet" | "shim" | "print" | "sled")
+    }
 }
 
 const fn kind(word: &'static str, what: &'static str, keys: &'static str) -> ReadingKind {
@@ -76,7 +83,7 @@ pub const KINDS: &[ReadingKind] = &[
     kind(
         "release",
         "rise of both nocks over the grip after a glue-up stage came off, - for reflex",
-        "stage, upper and lower, or tip for the mean of both",
+        "stage, upper and lower, or tip for the mean of both, (batch, temperature: of glue or glass and of the form)",
     ),
     kind(
         "blank",
@@ -94,7 +101,7 @@ pub const KINDS: &[ReadingKind] = &[
     kind(
         "bow",
         "weight of a finished bow at its draw length",
-        "weight, (build, finishing = what sanding, finish and set took; width, belly_off: what came off on the way)",
+        "weight, (build, finishing = what sanding, finish and set took; width, belly_off: what came off on the way; mass, batch, temperature)",
     ),
     kind(
         "shot",
@@ -107,6 +114,11 @@ pub const KINDS: &[ReadingKind] = &[
 pub const COUNTED_FROM: &str = "counted_from = end (of the strip: its butt, or end A of a full strip) or centre (of the bow: stations; on a full strip - toward \
      end A). Without it places count from the end; a strip that begins off the bow's centre has to say it.";
 
+/// How a reading says which bow it is of, for the help.
+pub const ONE_BOW: &str = "serial = the number on the bow, where a log is of several: each then has its own strips, stages, blank, tiller and weight, and finished \
+     ones tell of the next. build = the build file that it is made by, said once, where it is another weight of a series. Sheets, shims, prints, sleds \
+     and scrap are the shop's.";
+
 /// Whatever a shop can measure; slips are asked about later, where the expected value is known.
 const PLACE: Range = Range::between(-10.0, 3000.0);
 /// The same from the bow's centre: both halves of a full strip.
@@ -114,6 +126,12 @@ const STATION: Range = Range::between(-1600.0, 1600.0);
 const SIZE: Range = Range::positive(3000.0);
 const RISE: Range = Range::between(-1000.0, 1000.0);
 const WEIGHT: Range = Range::positive(5000.0);
+/// Of the form while glue cures.
+const TEMPERATURE: Range = Range::between(-20.0, 200.0);
+/// Of a whole bow, kg.
+const MASS: Range = Range::positive(5.0);
+/// What is written on a bow, or on a pot of glue.
+const MAX_NAME: usize = 40;
 
 /// A shop that writes down a reading at every pass of every strip fills as many in years; more would be slow to answer.
 const MOST_READINGS: usize = 20_000;
@@ -144,6 +162,8 @@ fn reading(section: &FileSection<'_>, build: &Build) -> Option<Reading> {
     let note = section.get("note").map(|written| written.text("a remark").map(str::to_owned));
     let words: Vec<(&str, &str)> = KINDS.iter().map(|kind| (kind.word, kind.word)).collect();
     let of = section.need("of", "say what was read, such as of = \"strip\"").and_then(|written| written.word(&words));
+    let named = which_bow(section, of);
+    let glued = if matches!(of, Some("release" | "bow")) { glued_under(section) } else { Some(GluedUnder::default()) };
     let of = match of {
         Some("sled") => sled(section, build),
         Some("test strip") => test_strip(section, build),
@@ -162,7 +182,51 @@ fn reading(section: &FileSection<'_>, build: &Build) -> Option<Reading> {
         _ => return None,
     };
     section.finish();
-    Some(Reading { date: date?, place: section.place.clone(), note: if_given(note)?, of: of? })
+    let (serial, build_file) = named?;
+    Some(Reading { date: date?, place: section.place.clone(), note: if_given(note)?, serial, build_file, glued: glued?, of: of? })
+}
+
+/// `serial` and `build` of a reading of this kind.
+fn which_bow(section: &FileSection<'_>, of: Option<&str>) -> Option<(Option<String>, Option<String>)> {
+    let kind = KINDS.iter().find(|kind| Some(kind.word) == of)?;
+    if !kind.is_of_one_bow() {
+        if let Some(written) = section.get("serial") {
+            written.fault(format!("a {} is the shop's, and of no one bow", kind.word), "take `serial` out");
+            return None;
+        }
+        return Some((None, None));
+    }
+    let serial = if_given(section.get("serial").map(|written| name(&written, "the number on the bow, such as \"12\"")))?;
+    // Of a bow of another build file the weight alone tells something without a name.
+    if serial.is_none() && kind.word != "bow" {
+        if let Some(written) = section.get("build") {
+            written.fault("which bow of that build file was read is not said", "add its number, such as serial = \"12\"");
+            return None;
+        }
+        return Some((None, None));
+    }
+    let build_file = section.get("build").map(|written| written.text("the path of a build file").map(str::to_owned));
+    Some((serial, if_given(build_file)?))
+}
+
+/// A word by which the shop tells things apart; a whole number is one.
+fn name(written: &Written<'_>, wanted: &str) -> Option<String> {
+    let text = match &written.node.value {
+        Value::Number(_) => written.count(0, 1_000_000_000)?.to_string(),
+        _ => written.text(wanted)?.trim().to_owned(),
+    };
+    if MAX_NAME < text.chars().count() {
+        written.fault(format!("this name is longer than {MAX_NAME} letters"), format!("write {wanted}"));
+        return None;
+    }
+    Some(text)
+}
+
+/// `batch` and `temperature`.
+fn glued_under(section: &FileSection<'_>) -> Option<GluedUnder> {
+    let batch = section.get("batch").map(|written| name(&written, "the batch of glue or glass, such as \"March\""));
+    let temperature = section.get("temperature").map(|written| written.quantity(Quantity::Temperature, TEMPERATURE));
+    Some(GluedUnder { batch: if_given(batch)?, temperature_c: if_given(temperature)? })
 }
 
 /// A day, as a date of TOML or in quotes.
@@ -574,18 +638,17 @@ fn tiller(section: &FileSection<'_>, build: &Build) -> Option<Of> {
 }
 
 fn bow(section: &FileSection<'_>, build: &Build) -> Option<Of> {
-    let build_file = section.get("build").map(|written| written.text("the path of a build file").map(str::to_owned));
     let weight = section.need("weight", "give what it weighs at its own draw length, such as weight = \"44 lbf\"");
     let weight_n = weight.and_then(|written| written.quantity(Quantity::Force, WEIGHT));
     let finishing = section.get("finishing").map(|written| written.quantity(Quantity::Force, FINISHING));
+    let mass = section.get("mass").map(|written| written.quantity(Quantity::Mass, MASS));
     let taken_off = taken_off(section, build)?;
-    let build_file = if_given(build_file)?;
-    if build_file.is_some() && taken_off != TakenOff::default() {
+    if section.has("build") && !section.has("serial") && taken_off != TakenOff::default() {
         let message = "what came off a bow of another build file is not counted";
-        section.fault("build", message, "take `width` and `belly_off` out, or log it in that bow's own log");
+        section.fault("build", message, "take `width` and `belly_off` out, or name that bow with `serial`");
         return None;
     }
-    Some(Of::Bow(BowWeighing { build_file, weight_n: weight_n?, finishing_n: if_given(finishing)?, taken_off }))
+    Some(Of::Bow(BowWeighing { weight_n: weight_n?, mass_kg: if_given(mass)?, finishing_n: if_given(finishing)?, taken_off }))
 }
 
 /// What any bow may shoot, mm/s, and any arrow may weigh, kg; slips are asked about later.

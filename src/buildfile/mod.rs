@@ -28,6 +28,7 @@ mod materials;
 mod bow;
 mod strips;
 mod series;
+mod learnt;
 mod sizing;
 mod glueing;
 mod shooting;

@@ -223,6 +223,8 @@ pub struct SizeArgs {
 pub struct SeriesArgs {
     /// The build file, with a `[series]` and a `[sizing]` table; `-` reads standard input.
     pub file: PathBuf,
+    /// A log of finished bows: what they make of the handbook's stiffness goes into every thickness, and into the files that are written.
+    pub log: Option<PathBuf>,
     /// Write a build file for each weight into this folder; files that are not ours are never overwritten.
     #[arg(long, value_name = "DIR")]
     pub write: Option<PathBuf>,
@@ -270,6 +272,9 @@ pub struct LogArgs {
     /// Every reading in full, however many there are.
     #[arg(long)]
     pub all: bool,
+    /// The card of one bow: its readings and what is left to do with it, in a log of several.
+    #[arg(long, value_name = "NUMBER", conflicts_with = "write")]
+    pub serial: Option<String>,
     /// Build file of the lower limb, if it differs: FILE is then the upper one.
     #[arg(long, value_name = "FILE")]
     pub lower: Option<PathBuf>,
@@ -308,7 +313,8 @@ pub struct LogAddArgs {
 fn log_kinds() -> String {
     let rows =
         crate::buildfile::log::KINDS.iter().map(|kind| format!("  {}\n      {}\n      {}\n", kind.word, kind.what, kind.keys));
-    format!("Kinds of reading, and their keys:\n{}\n{}\n", rows.collect::<String>(), crate::buildfile::log::COUNTED_FROM)
+    let more = [crate::buildfile::log::COUNTED_FROM, crate::buildfile::log::ONE_BOW].join("\n\n");
+    format!("Kinds of reading, and their keys:\n{}\n{more}\n", rows.collect::<String>())
 }
 
 #[derive(Debug, Args)]

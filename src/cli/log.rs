@@ -14,7 +14,7 @@ use crate::job::Job;
 use crate::logbook::{self, LogUnread, show as shown};
 use crate::mechanics::shot::loss::Loss;
 use crate::report::log::LogAnswer;
-use crate::shop::logged::Answers;
+use crate::shop::logged::{Answers, ShopLog};
 use std::path::Path;
 
 pub fn log(args: &LogArgs, terminal: Terminal) -> Ended {
@@ -42,12 +42,26 @@ fn told(file: &Path, log: &Path, args: &LogArgs, terminal: Terminal) -> Result<E
     let read = logbook::read(&opened, lower.as_ref(), &input.name, &input.text, &input.named())
         .map_err(|unread| unanswered(&opened, &input.name, unread, terminal))?;
     show(&read.warnings, &read.source, opened.build().units, terminal);
+    if let Some(serial) = args.serial.as_ref().filter(|serial| !read.answers.shop.by_serial.contains_key(*serial)) {
+        let known: Vec<&str> = read.answers.shop.by_serial.keys().map(String::as_str).filter(|known| !known.is_empty()).collect();
+        let hint = if known.is_empty() {
+            "a reading names its bow with `serial`".into()
+        } else {
+            format!("it has {}", known.join(", "))
+        };
+        terminal.fault(&format!("error: {}: no bow {serial} is in this log\nhelp: {hint}", input.name));
+        return Err(Ended::Files);
+    }
     let taken = args.write.as_ref().map(|_| taken(&opened, &read.answers, terminal)).transpose()?;
     let ended = if args.json {
         let edits = taken.as_ref().map(|taken| edit_rows(&taken.edits));
-        terminal.answer(&LogAnswer { edits, ..logbook::published(&opened, &read.answers) })
+        let answer = LogAnswer { edits, ..logbook::published(&opened, &read.answers) };
+        terminal.answer(&args.serial.as_ref().map_or(answer.clone(), |serial| logbook::of_bow(answer, serial)))
     } else {
-        let text = shown::text(&opened, &read.answers, &input.name, args.all);
+        let text = match &args.serial {
+            None => shown::text(&opened, &read.answers, &input.name, args.all),
+            Some(serial) => shown::card(&opened, &read.answers, serial, args.all).unwrap_or_default(),
+        };
         let text = taken.as_ref().map_or(text.clone(), |taken| format!("{text}\n{}", edits_table(&opened, &taken.edits)));
         terminal.results_with(&text, &[&input.name])
     };
@@ -84,11 +98,16 @@ fn lower_limb(file: Option<&Path>, terminal: Terminal) -> Result<Option<Job>, En
 
 /// What the `shot` readings of a log say of a bow's limbs; faults and questions have been shown.
 pub fn shot_loss(opened: &Job, lower: Option<&Job>, log: &Path, terminal: Terminal) -> Result<Option<Loss>, Ended> {
+    Ok(shop(opened, lower, log, terminal)?.loss())
+}
+
+/// Where a log leaves the shop; faults and questions have been shown.
+pub fn shop(opened: &Job, lower: Option<&Job>, log: &Path, terminal: Terminal) -> Result<ShopLog, Ended> {
     let input = Input::read(log, terminal)?;
     let read = logbook::read(opened, lower, &input.name, &input.text, &input.named())
         .map_err(|unread| unanswered(opened, &input.name, unread, terminal))?;
     show(&questions(&read.answers), &read.source, opened.build().units, terminal);
-    Ok(read.answers.shop.loss())
+    Ok(read.answers.shop)
 }
 
 fn questions(answers: &Answers) -> Vec<Diagnostic> {

@@ -3,14 +3,18 @@
 use super::Ended;
 use super::args::SeriesArgs;
 use super::input::{Input, refused, show};
+use super::log;
 use super::size::bow_or_fault;
 use super::terminal::{Progress, Terminal};
 use super::threads;
 use crate::folder::{self, Filling, OutFile};
 use crate::job::{Job, Refused, Series};
+use crate::logbook::fleet;
+use crate::mechanics::fleet::Fleet;
 use crate::mechanics::verdict::COMFORTABLE;
 use crate::report::{self, series::SeriesReport};
 use crate::sheets::bow::share_words;
+use crate::shop::logged::ShopLog;
 use crate::units::fixed;
 use crate::write::table::plain;
 use std::path::Path;
@@ -23,13 +27,16 @@ fn shown(args: &SeriesArgs, terminal: Terminal) -> Result<Ended, Ended> {
     let input = Input::read(&args.file, terminal)?;
     let job = input.open(terminal)?;
     bow_or_fault(&job, terminal)?;
+    let learnt = args.log.as_deref().map(|path| log::shop(&job, None, path, terminal)).transpose()?;
+    let job = learnt.as_ref().map_or(Ok(job.clone()), |learnt| having_learnt(&job, learnt, terminal))?;
     let found = job.series().map_err(|found| refused(&found.faults, &job, terminal))?;
     let Some(series) = found else {
         terminal.fault("error: the build file names no series\nhelp: add [series] with the weights wanted, such as bows = [\"40 lbf\", [\"45 lbf\", 2]]");
         return Err(Ended::BuildFile);
     };
     let stem = if args.file.as_os_str() == "-" { "bow".to_owned() } else { folder::stem(&args.file) };
-    let report = series.report(&job, &stem).map_err(|found| refused(&found.faults, &job, terminal))?;
+    let mut report = series.report(&job, &stem).map_err(|found| refused(&found.faults, &job, terminal))?;
+    report.learnt = learnt.as_ref().and_then(fleet::found);
     for bow in &series.bows {
         let warnings = bow.job.warnings().map_err(|found| refused(&found.faults, &bow.job, terminal))?;
         if !terminal.quiet && !warnings.is_empty() {
@@ -37,7 +44,12 @@ fn shown(args: &SeriesArgs, terminal: Terminal) -> Result<Ended, Ended> {
             show(&warnings, bow.job.source(), bow.job.build().units, terminal);
         }
     }
-    let ended = if args.json { terminal.answer(&report) } else { terminal.results(&text(&job, &series, &report)) };
+    let ended = if args.json {
+        terminal.answer(&report)
+    } else {
+        let said = learnt.as_ref().and_then(ShopLog::fleet).map_or(String::new(), |fleet| of_log(&fleet));
+        terminal.results(&(text(&job, &series, &report) + &said))
+    };
     if let Some(out) = &args.write {
         let mut filling = Filling::begin(out).map_err(|fault| files(&fault, terminal))?;
         for (bow, row) in series.bows.iter().zip(&report.bows) {
@@ -56,6 +68,30 @@ fn shown(args: &SeriesArgs, terminal: Terminal) -> Result<Ended, Ended> {
         terminal.remark(&format!("wrote {files} files into {folder}; what all bows share is in {folder}/shared"), &[&folder]);
     }
     Ok(ended)
+}
+
+/// The job with what a log's finished bows say; the file that comes of it is a build file all the same.
+fn having_learnt(job: &Job, learnt: &ShopLog, terminal: Terminal) -> Result<Job, Ended> {
+    let Some(fleet) = learnt.fleet() else {
+        terminal.remark("note: no finished bow is in the log: thicknesses are by what the build file says", &[]);
+        return Ok(job.clone());
+    };
+    job.having_learnt(fleet.calibrated()).map_err(|unread| refused(&unread.faults, job, terminal))
+}
+
+/// What the log's bows teach, below the series that reckons with it.
+fn of_log(fleet: &Fleet) -> String {
+    let mut text = format!("\nBy the log, each thickness is for {} times the handbook's stiffness", fixed(fleet.next.factor, 3));
+    text += &match fleet.next.between() {
+        Some([least, most]) => format!(
+            ".\nA bow may come out between {} percent lighter and {} percent heavier (95 percent sure).\n",
+            fixed(100.0 * (1.0 - least / fleet.next.factor), 0),
+            fixed(100.0 * (most / fleet.next.factor - 1.0), 0)
+        ),
+        None => ": one bow shows no scatter.\n".into(),
+    };
+    fleet::sentences(fleet).iter().for_each(|say| text += &format!("{say}\n"));
+    text
 }
 
 /// Everything for all bows, whole or not at all: how many files.

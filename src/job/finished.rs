@@ -6,20 +6,21 @@ use crate::buildfile;
 use crate::diag::{Diagnostic, Place, newtons};
 use crate::mechanics::calibration::{Calibrated, ComputedWeight, WeightObservation, calibrated};
 use crate::mechanics::draw;
-use crate::model::build::FinishedBow;
+use crate::model::build::{FinishedBow, LearntStiffness};
 
 /// What the builder's own bows say.
 #[derive(Debug)]
 pub(super) struct Finished {
     /// What it was read from.
     pub bows: Vec<FinishedBow>,
+    pub learnt: Option<LearntStiffness>,
     pub readings: Vec<WeightObservation>,
     pub calibrated: Option<Calibrated>,
 }
 
 impl Finished {
-    /// Computes each bow from its text; every fault at once.
-    pub fn read(bows: &[FinishedBow], named: &Named) -> Result<Finished, Vec<Diagnostic>> {
+    /// Computes each bow from its text; every fault at once. What was learnt of more bows than these stands before them.
+    pub fn read(bows: &[FinishedBow], learnt: Option<LearntStiffness>, named: &Named) -> Result<Finished, Vec<Diagnostic>> {
         let (mut readings, mut faults) = (Vec::new(), Vec::new());
         for bow in bows {
             match finished(bow, named) {
@@ -30,7 +31,8 @@ impl Finished {
         if !faults.is_empty() {
             return Err(faults);
         }
-        Ok(Finished { bows: bows.to_vec(), calibrated: calibrated(&readings), readings })
+        let known = learnt.map(|known| Calibrated { factor: known.factor, spread: known.spread, bows: known.bows as usize });
+        Ok(Finished { bows: bows.to_vec(), learnt, calibrated: known.or_else(|| calibrated(&readings)), readings })
     }
 }
 
@@ -62,5 +64,5 @@ pub(super) fn design(build_file: &str, named: &Named, place: &Place) -> Result<C
     let unstrung = unstrung(&build).map_err(|faults| fault(faults[0].to_string()))?.value;
     let options = options(&build, unstrung, None);
     let computed_n = draw::weight_of(&build, &options).map_err(|found| fault(found.to_string()))?;
-    Ok(ComputedWeight { computed_n, finishing_n: build.target.map_or(0.0, |target| target.finishing_n) })
+    Ok(ComputedWeight::of(&build, computed_n))
 }

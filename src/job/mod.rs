@@ -77,6 +77,7 @@ use crate::model::build::Sizing;
 use crate::report::{BowRow, LaminationRow, Report, ShotRow};
 use crate::shop::budget::Budget;
 use crate::shop::riser_block::{self, CheckSteps, RiserBlock};
+use crate::units::fixed;
 use bow::{BowStages, Gluing, Tillering, kept_if};
 use finished::Finished;
 use grind::GrindStages;
@@ -160,11 +161,13 @@ impl Job {
             Err(faults) => return Err(Unread { source, faults }),
         };
         let same_bows = |finished: &Finished| {
-            finished.bows == build.calibration && before.is_some_and(|job| Arc::ptr_eq(&job.inputs, &inputs))
+            finished.bows == build.calibration
+                && finished.learnt == build.learnt
+                && before.is_some_and(|job| Arc::ptr_eq(&job.inputs, &inputs))
         };
         let finished = match kept_if(before.map(|job| &job.finished), same_bows) {
             Some(finished) => finished,
-            None => match Finished::read(&build.calibration, &inputs.named) {
+            None => match Finished::read(&build.calibration, build.learnt, &inputs.named) {
                 Ok(finished) => Arc::new(finished),
                 Err(faults) => {
                     return Err(Unread { faults: faults.iter().map(|fault| fault.spoken(build.units)).collect(), source });
@@ -239,6 +242,33 @@ impl Job {
     /// What the bow of another build weighs with the handbook's stiffness: one of [`Inputs::named`], named at `place`.
     pub fn design(&self, build_file: &str, named: &Named, place: &Place) -> Result<ComputedWeight, Diagnostic> {
         finished::design(build_file, named, place)
+    }
+
+    /// The job of another weight of this bow: one of `named`, with laminations of the same names and as many stages. `None` where that file
+    /// has faults or describes another bow.
+    pub fn other_weight(&self, build_file: &str, named: &Named) -> Option<Job> {
+        let other = self.of_text(named.text(build_file).ok()?).ok()?;
+        let names = |job: &Job| job.build.laminations.iter().map(|lamination| lamination.name.clone()).collect::<Vec<_>>();
+        let alike = names(&other) == names(self)
+            && other.is_bow() == self.is_bow()
+            && other.build.glue.stages.len() == self.build.glue.stages.len()
+            && other.build.shop.shims.len() == self.build.shop.shims.len();
+        alike.then_some(other)
+    }
+
+    /// The job of this file with what a log of finished bows says of all stiffness, written into its text.
+    pub fn having_learnt(&self, own: Calibrated) -> Result<Job, Unread> {
+        let mut values = vec![("stiffness", fixed(own.factor, 4)), ("bows", own.bows.to_string())];
+        values.extend(own.spread.map(|spread| ("spread", fixed(spread, 4))));
+        // One after the other: the first begins the table, and no part of it is a file yet.
+        let write = |text: String, (key, value): (&str, String)| {
+            let (source, ..) = Source::new(&self.name, &text);
+            match edit::taken_over(&source, &[(Place::new("learnt").key(key), value)]) {
+                Ok(rewritten) => Ok(rewritten.text),
+                Err(fault) => Err(Unread { source, faults: vec![fault] }),
+            }
+        };
+        self.of_text(&values.into_iter().try_fold(self.text().to_owned(), write)?)
     }
 
     /// Whether the file describes a bow, and not a batch of laminations.

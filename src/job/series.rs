@@ -50,6 +50,7 @@ impl Series {
         });
         Ok(SeriesReport {
             title: job.build().title.clone(),
+            learnt: None,
             laminations: job.build().laminations.iter().map(|lamination| lamination.name.clone()).collect(),
             bows: self.bows.iter().map(|bow| bow.row(stem)).collect::<Result<_, _>>()?,
             batches: self.batches(stem)?,

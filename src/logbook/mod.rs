@@ -3,20 +3,21 @@
 //! Whoever adds a reading, at a terminal or on a page, comes through `add`: one check, one way of writing it, the same bytes.
 
 mod add;
+pub mod fleet;
 mod published;
 pub mod show;
 mod summary;
 
 pub use add::{Added, NewReading, NotAdded, add, checked, stands};
-pub use published::published;
+pub use published::{of_bow, published};
 
 use crate::buildfile::{self, Source};
 use crate::diag::Diagnostic;
 use crate::job::{Job, Named, tiller_stations};
-use crate::mechanics::bow::Options;
-use crate::model::log::{BowWeighing, Log, Of};
-use crate::shop::logged::{Answers, Background, answers};
+use crate::model::log::Log;
+use crate::shop::logged::{Answers, Background, OtherBuild, answers};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// A log with its answers.
 #[derive(Debug)]
@@ -49,37 +50,43 @@ pub fn read(opened: &Job, lower: Option<&Job>, name: &str, text: &str, named: &N
 
 /// Answers a log; faults are the build file's.
 fn answered(opened: &Job, lower: Option<&Job>, log: &Log, named: &Named) -> Result<Answers, Vec<Diagnostic>> {
-    let build = opened.build();
-    let glued = if opened.is_bow() { opened.glue_up()? } else { None };
-    // A batch of laminations has no bow to solve.
-    let options = if opened.is_bow() { opened.solver_options()?.clone() } else { Options::default() };
     let lower = match lower {
         Some(lower) => Some((lower.build().clone(), lower.solver_options()?.unstrung.clone())),
         None => None,
     };
-    let scatter = if opened.is_bow() {
-        let moves = opened.sensitivity()?;
-        moves.spread_n / moves.weight_n
-    } else {
-        0.0
-    };
-    let mut designs = BTreeMap::new();
+    let (mut designs, mut builds) = (BTreeMap::new(), BTreeMap::new());
     for reading in &log.readings {
-        if let Of::Bow(BowWeighing { build_file: Some(path), .. }) = &reading.of
-            && !designs.contains_key(path)
+        let Some(path) = &reading.build_file else { continue };
+        if !designs.contains_key(path)
             && let Ok(design) = opened.design(path, named, &reading.place.key("build"))
         {
             designs.insert(path.clone(), design);
         }
+        if reading.serial.is_some()
+            && !builds.contains_key(path)
+            && let Some(other) = opened.other_weight(path, named)
+            && let Ok(background) = background(&other)
+        {
+            builds.insert(path.clone(), OtherBuild { build: other.build().clone(), background: Arc::new(background) });
+        }
     }
-    let background = Background {
-        glued: glued.cloned(),
-        options,
-        lower,
-        finished: opened.finished_bows().to_vec(),
-        designs,
-        scatter,
-        stations_mm: tiller_stations(build),
-    };
-    Ok(answers(build, log, background))
+    let background = Background { lower, finished: opened.finished_bows().to_vec(), designs, builds, ..background(opened)? };
+    Ok(answers(opened.build(), log, background))
+}
+
+/// What readings of a bow of this build are held against.
+fn background(job: &Job) -> Result<Background, Vec<Diagnostic>> {
+    let stations_mm = tiller_stations(job.build());
+    // A batch of laminations has no bow to solve.
+    if !job.is_bow() {
+        return Ok(Background { stations_mm, ..Background::default() });
+    }
+    let moves = job.sensitivity()?;
+    Ok(Background {
+        glued: job.glue_up()?.cloned(),
+        options: job.solver_options()?.clone(),
+        scatter: moves.spread_n / moves.weight_n,
+        stations_mm,
+        ..Background::default()
+    })
 }

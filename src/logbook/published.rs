@@ -1,5 +1,6 @@
 //! A log's answers as they are published for programs: every number in mm and N, sentences in the builder's units.
 
+use super::fleet;
 use super::show::{sentences, take_text};
 use crate::job::Job;
 use crate::mechanics::tiller_fit::StretchBend;
@@ -29,17 +30,34 @@ fn r2(values: [f64; 2]) -> [f64; 2] {
 /// Answers as they are published; `edits` is the edge's to fill.
 pub fn published(opened: &Job, answers: &Answers) -> LogAnswer {
     let build = opened.build();
+    let benches = answers.shop.by_serial.iter().flat_map(|(serial, bow)| {
+        let shown = move |bench: &&Bench| serial.is_empty() || (bench.begun() && !bow.finished);
+        bow.benches.iter().filter(shown).map(move |bench| (serial, bench))
+    });
     LogAnswer {
         title: build.title.clone(),
         answers: answers.answers.iter().map(|answer| reading(opened, &answers.shop, answer)).collect(),
-        left: answers.shop.benches.iter().map(|bench| left(build, bench)).collect(),
+        left: benches.map(|(serial, bench)| left(build, serial, bench)).collect(),
+        bows: fleet::published(&answers.shop),
         edits: None,
     }
 }
 
-fn left(build: &Build, bench: &Bench) -> LeftToGrind {
+/// Of these answers those of one bow.
+pub fn of_bow(mut answer: LogAnswer, serial: &str) -> LogAnswer {
+    answer.answers.retain(|answer| answer.serial.as_deref() == Some(serial));
+    answer.left.retain(|left| left.serial.as_deref() == Some(serial));
+    answer
+}
+
+fn left(build: &Build, serial: &str, bench: &Bench) -> LeftToGrind {
     let passes = bench.left().map(|(_, pass)| PassLeft { number: pass.number, grit: pass.grit, gap_mm: r(pass.gap_mm) });
-    LeftToGrind { lamination: build.laminations[bench.lamination].name.clone(), made: bench.made, passes: passes.collect() }
+    LeftToGrind {
+        lamination: build.laminations[bench.lamination].name.clone(),
+        serial: (!serial.is_empty()).then(|| serial.to_owned()),
+        made: bench.made,
+        passes: passes.collect(),
+    }
 }
 
 fn reading(opened: &Job, shop: &ShopLog, answer: &Answer) -> ReadingAnswer {
@@ -47,7 +65,8 @@ fn reading(opened: &Job, shop: &ShopLog, answer: &Answer) -> ReadingAnswer {
     ReadingAnswer {
         date: answer.reading.date.clone(),
         of: answer.reading.of.kind().to_owned(),
-        about: about(build, &answer.reading.of).spoken(build.units),
+        serial: answer.reading.serial.clone(),
+        about: about(build, &answer.reading).spoken(build.units),
         rows: rows(build, answer),
         says: sentences(build, answer),
         take_over: answer.take_over.iter().map(|taken| take_text(opened, taken)).collect(),

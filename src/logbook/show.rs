@@ -1,15 +1,16 @@
 //! Answers as text, and as the grids that pages show.
 
+use super::fleet;
 use super::summary::{self, fine};
 use crate::diag::Place;
 use crate::job::Job;
 use crate::mechanics::tillering::{LOWER, UPPER};
 use crate::model::Build;
-use crate::model::log::Of;
+use crate::model::log::{Of, Reading};
 use crate::shop::blank::{Removal, WoodLever};
 use crate::shop::even::RoundWork;
 use crate::shop::logged::words::{PartMark, about, limb, marked, observed, says, told_mm};
-use crate::shop::logged::{Answer, Answers, Bench, Finding, Measure, Observation, TakeOver, TakenValue};
+use crate::shop::logged::{Answer, Answers, Bench, Finding, Measure, Observation, OneBow, TakeOver, TakenValue};
 use crate::shop::passes::Carrier;
 use crate::units::{Quantity, System, fixed, trim_zeros};
 use crate::write::table::plain;
@@ -24,8 +25,38 @@ pub fn text(opened: &Job, answers: &Answers, name: &str, all: bool) -> String {
     let count = answers.answers.len();
     let plural = if count == 1 { "" } else { "s" };
     let mut text = format!("{}: {count} reading{plural} in {name} (sizes in {})\n", build.title, build.units.length_unit());
+    text += &each(build, answers, all, |_| true);
+    for (serial, bow) in &answers.shop.by_serial {
+        text += &left_of(build, serial, bow);
+    }
+    text += &fleet::text(opened, &answers.shop);
+    let take = latest(answers);
+    if !take.is_empty() {
+        text +=
+            "\nNothing above has changed the build file. To take a reading over, write it there, or let `--write NEW` do it:\n";
+        for taken in take {
+            text += &format!("  {}\n", take_text(opened, taken));
+        }
+        if answers.shop.has_serials() {
+            text += "What is of one bow by its number stays with its reading.\n";
+        }
+    }
+    text
+}
+
+/// The card of one bow: by which build file it is made, its readings, and what is left to do with it; `None` where the log has none of this number.
+pub fn card(opened: &Job, answers: &Answers, serial: &str, all: bool) -> Option<String> {
+    let (build, bow) = (opened.build(), answers.shop.by_serial.get(serial)?);
+    let made_by = bow.build_file.as_ref().map_or(String::new(), |path| format!(", made by {path}"));
+    let text = format!("{}: bow {serial}{made_by} (sizes in {})\n", build.title, build.units.length_unit());
+    Some(text + &each(build, answers, all, |answer| answer.reading.bow() == serial) + &left_of(build, serial, bow))
+}
+
+/// The answers that are wanted, one after the other.
+fn each(build: &Build, answers: &Answers, all: bool, wanted: impl Fn(&Answer) -> bool) -> String {
+    let mut text = String::new();
     let mut many = if all { Vec::new() } else { summary::many(answers) };
-    for (index, answer) in answers.answers.iter().enumerate() {
+    for (index, answer) in answers.answers.iter().enumerate().filter(|(_, answer)| wanted(answer)) {
         if let Some(at) = many.iter().position(|many| many.last() == Some(&index)) {
             let read: Vec<&Answer> = many.swap_remove(at).iter().map(|k| &answers.answers[*k]).collect();
             text += &format!("\n{}", summary::text(build, &read));
@@ -34,33 +65,35 @@ pub fn text(opened: &Job, answers: &Answers, name: &str, all: bool) -> String {
         }
         text += &format!("\n{}", answer_text(build, answer));
     }
-    for bench in answers.shop.benches.iter().filter(|bench| bench.begun() || 1e-9 < bench.shift_mm.abs()) {
-        text += &format!("\n{}", passes_left(build, bench));
-    }
-    let take = latest(answers);
-    if !take.is_empty() {
-        text +=
-            "\nNothing above has changed the build file. To take a reading over, write it there, or let `--write NEW` do it:\n";
-        for taken in take {
-            text += &format!("  {}\n", take_text(opened, taken));
-        }
-    }
     text
+}
+
+/// What is left at the machine for a bow that is not finished.
+fn left_of(build: &Build, serial: &str, bow: &OneBow) -> String {
+    let shown = |bench: &&Bench| match serial {
+        "" => bench.begun() || 1e-9 < bench.shift_mm.abs(),
+        _ => bench.begun() && !bow.finished,
+    };
+    bow.benches.iter().filter(shown).map(|bench| format!("\n{}", passes_left(build, serial, bench))).collect()
 }
 
 /// A tick with a later one of its lamination: where the work stands is all that it said.
 fn is_past(answers: &Answers, index: usize) -> bool {
-    let of = |index: usize| &answers.answers[index].reading.of;
-    let ticks = |other: &Of| matches!(other, Of::Done { .. }) && other.lamination() == of(index).lamination();
-    ticks(of(index)) && (index + 1..answers.answers.len()).any(|later| ticks(of(later)))
+    let own = &answers.answers[index].reading;
+    let ticks = |other: &Reading| {
+        matches!(other.of, Of::Done { .. }) && other.of.lamination() == own.of.lamination() && other.serial == own.serial
+    };
+    ticks(own) && answers.answers[index + 1..].iter().any(|later| ticks(&later.reading))
 }
 
 /// One answer, and the passes that it leaves.
 pub fn one(opened: &Job, answers: &Answers, answer: &Answer) -> String {
     let build = opened.build();
     let mut text = answer_text(build, answer);
-    for bench in answers.shop.benches.iter().filter(|bench| answer.reading.of.lamination() == Some(bench.lamination)) {
-        text += &format!("\n{}", passes_left(build, bench));
+    let serial = answer.reading.bow();
+    let benches = answers.shop.by_serial.get(serial).into_iter().flat_map(|bow| &bow.benches);
+    for bench in benches.filter(|bench| answer.reading.of.lamination() == Some(bench.lamination)) {
+        text += &format!("\n{}", passes_left(build, serial, bench));
     }
     for taken in &answer.take_over {
         text += &format!("build file: {}\n", take_text(opened, taken));
@@ -68,9 +101,10 @@ pub fn one(opened: &Job, answers: &Answers, answer: &Answer) -> String {
     text
 }
 
-/// The last of each key, in the order in which they were asked for last.
+/// The last of each key, in the order in which they were asked for last; what is of one bow by its number is none of the build file's.
 pub fn latest(answers: &Answers) -> Vec<&TakeOver> {
-    let all = || answers.answers.iter().flat_map(|answer| &answer.take_over);
+    let of_all = || answers.answers.iter().filter(|answer| answer.reading.serial.is_none());
+    let all = || of_all().flat_map(|answer| &answer.take_over);
     let last: BTreeMap<&str, usize> = all().enumerate().map(|(k, taken)| (taken.key.as_str(), k)).collect();
     all().enumerate().filter(|(k, taken)| last.get(taken.key.as_str()) == Some(k)).map(|(_, taken)| taken).collect()
 }
@@ -89,9 +123,15 @@ impl AnswerGrid {
     }
 }
 
-/// What a reading is called: `strip: core A after pass 5`.
+/// What a reading is called: `strip: core A after pass 5`, `strip of bow 12: core A after pass 5`.
 pub fn title(build: &Build, answer: &Answer) -> String {
-    format!("{}: {}", answer.reading.of.kind(), about(build, &answer.reading.of).spoken(build.units))
+    let kind = answer.reading.of.kind();
+    let of = match &answer.reading.serial {
+        Some(serial) if kind == "bow" => format!(" {serial}"),
+        Some(serial) => format!(" of bow {serial}"),
+        None => String::new(),
+    };
+    format!("{kind}{of}: {}", about(build, &answer.reading).spoken(build.units))
 }
 
 /// What follows from a reading, a sentence each.
@@ -246,9 +286,10 @@ fn at_least_a_step(number: String) -> String {
 }
 
 /// What is left to set on the sander for one lamination.
-fn passes_left(build: &Build, bench: &Bench) -> String {
+fn passes_left(build: &Build, serial: &str, bench: &Bench) -> String {
     let units = build.units;
-    let name = &build.laminations[bench.lamination].name;
+    let of = if serial.is_empty() { String::new() } else { format!("bow {serial}, ") };
+    let name = format!("{of}{}", build.laminations[bench.lamination].name);
     let left: Vec<_> = bench.left().collect();
     if left.is_empty() {
         return format!("{name}: no pass is left\n");

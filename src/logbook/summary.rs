@@ -11,12 +11,12 @@ use std::collections::BTreeMap;
 /// So many readings of one kind of a lamination are shown in full.
 const SHOWN: usize = 4;
 
-/// Readings of strips, and of scrap, of a lamination that has more than [`SHOWN`] of them: indices of the answers, rising.
+/// Readings of strips, and of scrap, of a bow's lamination that has more than [`SHOWN`] of them: indices of the answers, rising.
 pub fn many(answers: &Answers) -> Vec<Vec<usize>> {
-    let mut of: BTreeMap<(&str, Option<usize>), Vec<usize>> = BTreeMap::new();
-    let all = answers.answers.iter().map(|answer| &answer.reading.of).enumerate();
-    for (index, read) in all.filter(|(_, read)| matches!(read, Of::Strip { .. } | Of::TestStrip { .. })) {
-        of.entry((read.kind(), read.lamination())).or_default().push(index);
+    let mut of: BTreeMap<(&str, Option<usize>, &str), Vec<usize>> = BTreeMap::new();
+    let all = answers.answers.iter().map(|answer| &answer.reading).enumerate();
+    for (index, read) in all.filter(|(_, read)| matches!(read.of, Of::Strip { .. } | Of::TestStrip { .. })) {
+        of.entry((read.of.kind(), read.of.lamination(), read.bow())).or_default().push(index);
     }
     of.into_values().filter(|readings| SHOWN < readings.len()).collect()
 }
@@ -25,6 +25,7 @@ pub fn many(answers: &Answers) -> Vec<Vec<usize>> {
 pub fn text(build: &Build, read: &[&Answer]) -> String {
     let (Some(first), Some(last)) = (read.first(), read.last()) else { return String::new() };
     let name = first.reading.of.lamination().map_or("no lamination named", |index| build.laminations[index].name.as_str());
+    let name = if first.reading.bow().is_empty() { name.to_owned() } else { format!("bow {}, {name}", first.reading.bow()) };
     let asked = read.iter().filter(|answer| !answer.questions.is_empty()).count();
     let asked = if asked == 0 { String::new() } else { format!(", {asked} of them asked about and not used") };
     let days = match (&first.reading.date, &last.reading.date) {

@@ -39,15 +39,22 @@ impl WeightObservation {
     }
 }
 
-/// What the model gives for a build file, N: the weight before finishing with the handbook's stiffness, and what its target keeps for
-/// finishing.
+/// What the model gives for a build file, N: the weight before finishing with the handbook's stiffness, what its target keeps for
+/// finishing, and the finished weight that its target wants.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ComputedWeight {
     pub computed_n: f64,
     pub finishing_n: f64,
+    pub wanted_n: f64,
 }
 
 impl ComputedWeight {
+    /// `computed_n` of a build that has a target.
+    pub fn of(build: &Build, computed_n: f64) -> ComputedWeight {
+        let (finishing_n, wanted_n) = build.target.map_or((0.0, computed_n), |target| (target.finishing_n, target.draw_weight_n));
+        ComputedWeight { computed_n, finishing_n, wanted_n }
+    }
+
     /// Its bow as weighed, `finishing_n` where it is known what finishing took.
     #[must_use]
     pub fn weighed(self, weighed_n: f64, finishing_n: Option<f64>) -> WeightObservation {
@@ -67,7 +74,7 @@ pub struct Calibrated {
 
 /// Scales, draw boards and brace heights alone differ by this much from bow to bow; common practice, no source. Two bows
 /// that happen to agree better than that must not promise more.
-const MIN_SPREAD: f64 = 0.03;
+pub(super) const MIN_SPREAD: f64 = 0.03;
 
 /// What a factor on the handbook's stiffness comes to for a build some of whose laminations have been tested: of those the modulus is
 /// known, and the factor is the others' and the riser's. As one factor on all stiffness, by the weight at full draw.

@@ -26,6 +26,7 @@ pub mod shot;
 pub mod twist;
 pub mod release;
 pub mod calibration;
+pub mod fleet;
 pub mod glueup;
 pub mod fade;
 pub mod verdict;

@@ -36,6 +36,8 @@ pub struct Build {
     pub series: Vec<SeriesBow>,
     /// Finished bows of this builder, whose readings say how stiff the builder's wood and ways really are.
     pub calibration: Vec<FinishedBow>,
+    /// What a log of finished bows said of all stiffness; it stands before what `calibration` says.
+    pub learnt: Option<LearntStiffness>,
     pub glue: Glue,
     /// The string, and what else a shot moves and loses.
     pub shot: ShotPlan,
@@ -77,6 +79,16 @@ pub struct FinishedBow {
     /// What finishing took before it was weighed, N; `None` for what its own target keeps for it.
     pub finishing_n: Option<f64>,
     pub place: Place,
+}
+
+/// All stiffness over the handbook's, as a log told it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LearntStiffness {
+    pub factor: f64,
+    /// One standard deviation of the next bow's weight, as a fraction of it; `None` from a single bow.
+    pub spread: Option<f64>,
+    /// From how many bows.
+    pub bows: u32,
 }
 
 /// Bows of one weight in a series.

@@ -23,7 +23,33 @@ pub struct Reading {
     pub place: Place,
     /// What the builder wrote beside it.
     pub note: Option<String>,
+    /// The bow that it belongs to, by the number that is written on it; `None` for the only one, or for what is the shop's.
+    pub serial: Option<String>,
+    /// The build file that this bow is made by, as written: a path from the log's folder; `None` for the log's own, or as said before.
+    pub build_file: Option<String>,
+    pub glued: GluedUnder,
     pub of: Of,
+}
+
+/// What a bow was glued with.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct GluedUnder {
+    /// Of glue or glass, by the builder's own word for it.
+    pub batch: Option<String>,
+    /// Of the form.
+    pub temperature_c: Option<f64>,
+}
+
+impl Reading {
+    /// A reading that says nothing but what was read.
+    pub fn new(date: impl Into<String>, place: Place, of: Of) -> Reading {
+        Reading { date: date.into(), place, note: None, serial: None, build_file: None, glued: GluedUnder::default(), of }
+    }
+
+    /// The bow that it belongs to; empty where none is named.
+    pub fn bow(&self) -> &str {
+        self.serial.as_deref().unwrap_or_default()
+    }
 }
 
 /// What was measured.
@@ -110,11 +136,12 @@ pub struct BendTest {
     pub thickness_mm: Curve,
 }
 
-/// A finished bow: of this build, or of the build file it names.
+/// A finished bow: of this build, or of the build file that its reading names.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BowWeighing {
-    pub build_file: Option<String>,
     pub weight_n: f64,
+    /// The whole bow without its string, kg.
+    pub mass_kg: Option<f64>,
     /// What sanding, finish and set took; `None` for what its target keeps for them.
     pub finishing_n: Option<f64>,
     pub taken_off: TakenOff,

@@ -10,3 +10,4 @@ pub mod search;
 pub mod fit;
 pub mod linear;
 pub mod span;
+pub mod regression;

@@ -1,6 +1,7 @@
 //! What `log --json` answers: every reading beside the model, what was found, and what is left to do.
 
 use super::beside::EditRow;
+use super::fleet::FleetFound;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -13,6 +14,9 @@ pub struct LogAnswer {
     pub answers: Vec<ReadingAnswer>,
     /// What is left at the machine, for each lamination that is ground.
     pub left: Vec<LeftToGrind>,
+    /// All finished bows together; not there where no reading says whose it is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bows: Option<FleetFound>,
     /// What `--write` changes in the build file; not there without it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub edits: Option<Vec<EditRow>>,
@@ -25,6 +29,9 @@ pub struct ReadingAnswer {
     pub date: String,
     /// Its kind, such as `strip`.
     pub of: String,
+    /// The number on the bow that it is of; not there where none is named.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub serial: Option<String>,
     /// What it was read of, in words.
     pub about: String,
     /// Readings beside the model.
@@ -61,6 +68,9 @@ pub struct ObservedRow {
 pub struct LeftToGrind {
     /// Its name.
     pub lamination: String,
+    /// Of the bow with this number; not there where none is named.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub serial: Option<String>,
     /// Passes made with all strips.
     pub made: u32,
     /// Passes left, in the order of the work.

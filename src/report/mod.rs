@@ -8,6 +8,7 @@ mod text;
 pub mod beside;
 mod bow;
 pub mod check;
+pub mod fleet;
 pub mod glue;
 mod laminations;
 mod loads;

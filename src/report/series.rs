@@ -1,5 +1,6 @@
 //! `series --json`: bows of several weights from one form, and the sleds that serve them.
 
+use super::fleet::FleetFound;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -8,6 +9,9 @@ use serde::Serialize;
 pub struct SeriesReport {
     /// The build file's title.
     pub title: String,
+    /// What finished bows of a log say, which every thickness reckons with; not there without a log.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub learnt: Option<FleetFound>,
     /// Names of the laminations, back to belly.
     pub laminations: Vec<String>,
     /// Lightest first.

@@ -53,9 +53,9 @@ pub fn forms(build: &Build) -> Vec<ReadingForm> {
     let made = |kind: &crate::buildfile::log::ReadingKind| ReadingForm {
         word: kind.word,
         what: kind.what,
-        fields: fields(kind.word, build),
+        fields: fields(kind.word, build).into_iter().chain(kind.is_of_one_bow().then(serial)).collect(),
     };
-    KINDS.iter().map(made).filter(|form| !form.fields.is_empty()).collect()
+    KINDS.iter().map(made).collect()
 }
 
 fn fields(word: &str, build: &Build) -> Vec<Field> {
@@ -65,7 +65,9 @@ fn fields(word: &str, build: &Build) -> Vec<Field> {
     let lamination = || choice("lamination", "lamination", plain(names()));
     let to_grind = build.laminations.iter().filter(|lamination| !lamination.ground).map(|lamination| lamination.name.clone());
     let at_the_machine = choice("lamination", "lamination", plain(to_grind));
-    let strip = || Field { kind: FieldKind::Text, free: true, ..number("strip", "strip", "") };
+    let strip = || said("strip", "strip");
+    let temperature =
+        || Field { free: true, ..number("temperature", "the form's temperature", Quantity::Temperature.bare_unit(build.units)) };
     let size = |key, label| number(key, label, length);
     let free = |field: Field| Field { free: true, ..field };
     let only = |field: Field, key, word| Field { only: Some([key, word]), ..field };
@@ -131,6 +133,8 @@ fn fields(word: &str, build: &Build) -> Vec<Field> {
                 free(size("upper", "upper nock over the grip, - for reflex")),
                 free(size("lower", "lower nock over the grip, - for reflex")),
                 free(size("tip", "or the mean of both")),
+                said("batch", "batch of glue or glass"),
+                temperature(),
             ]
         }
         "blank" => vec![
@@ -160,6 +164,9 @@ fn fields(word: &str, build: &Build) -> Vec<Field> {
             free(number("finishing", "finishing took", force)),
             width(),
             belly_off(),
+            said("mass", "the bow's mass, with its unit"),
+            said("batch", "batch of glue or glass"),
+            temperature(),
         ],
         "shot" => {
             let unit = |quantity: Quantity| quantity.bare_unit(build.units);
@@ -171,6 +178,16 @@ fn fields(word: &str, build: &Build) -> Vec<Field> {
         }
         _ => Vec::new(),
     }
+}
+
+/// The number on the bow, where a log is of several.
+fn serial() -> Field {
+    said("serial", "number on the bow")
+}
+
+/// A word or two that may be left out.
+fn said(key: &'static str, label: &'static str) -> Field {
+    Field { kind: FieldKind::Text, free: true, ..number(key, label, "") }
 }
 
 fn number(key: &'static str, label: &'static str, unit: &'static str) -> Field {
@@ -240,6 +257,9 @@ mod tests {
             "worked",
             "finishing",
             "build",
+            "mass",
+            "batch",
+            "temperature",
         ];
         for (form, kind) in forms.iter().zip(KINDS) {
             let words: Vec<&str> = kind.keys.split(|c: char| !c.is_alphanumeric() && c != '_').collect();
@@ -250,7 +270,8 @@ mod tests {
                 let left_out = NOT_ASKED.contains(&(kind.word, key)) || IN_EXPLANATIONS.contains(&(kind.word, key));
                 assert!(asked || !named || left_out, "{}: `{key}` is not asked for", kind.word);
             }
-            assert!(form.fields.iter().all(|field| known.contains(&field.key)), "{}", kind.word);
+            assert_eq!(form.fields.last().is_some_and(|field| field.key == "serial"), kind.is_of_one_bow(), "{}", kind.word);
+            assert!(form.fields.iter().all(|field| known.contains(&field.key) || field.key == "serial"), "{}", kind.word);
         }
     }
 

@@ -3,11 +3,12 @@
 
 use super::answers::{self, Told};
 use super::forms::{self, ReadingForm};
+use crate::buildfile::log::KINDS;
 use crate::job::{Ground, Job};
 use crate::logbook::{Answered, show};
 use crate::model::Build;
 use crate::model::lamination::{Face, Lamination, Pieces};
-use crate::model::log::{Log, Of};
+use crate::model::log::{Log, Of, Reading};
 use crate::shop::logged::{Answer, Answers, Bench};
 use crate::shop::passes::{Carrier, Pass, Setup};
 use crate::units::{Quantity, System, fixed, trim_zeros};
@@ -25,6 +26,10 @@ pub struct ShopPlaces {
     pub force_unit: &'static str,
     pub today: String,
     pub readings: usize,
+    /// The bow that was read last, by its number, which the next reading is of; empty where none is named.
+    pub serial: String,
+    /// Bows of the log that are not finished, the last one first.
+    pub serials: Vec<String>,
     /// Why the places may not hold, in words.
     pub faults: Vec<String>,
     pub laminations: Vec<WorkPlace>,
@@ -155,9 +160,12 @@ pub fn shop(job: &Job, head: Head, answered: Result<&Answered, &Vec<Told>>, faul
     words.extend(answered.err().into_iter().flatten().map(|fault| told(head.log.as_deref().unwrap_or("the log"), fault)));
     let answered = answered.ok();
     let (log, answers) = (answered.map(|answered| &answered.log), answered.map(|answered| &answered.answers));
+    let serials = log.zip(answers).map_or(Vec::new(), |(log, answers)| serials(log, answers));
+    let serial = serials.first().cloned().unwrap_or_default();
     let laminations = match (log, answers) {
         (Some(log), Some(answers)) => {
-            answers.shop.benches.iter().map(|bench| WorkPlace { shims: shims(job, bench), ..work(build, bench, log) }).collect()
+            let benches = answers.shop.by_serial.get(&serial).into_iter().flat_map(|bow| &bow.benches);
+            benches.map(|bench| WorkPlace { shims: shims(job, bench), ..work(build, bench, log, &serial) }).collect()
         }
         _ => Vec::new(),
     };
@@ -177,14 +185,36 @@ pub fn shop(job: &Job, head: Head, answered: Result<&Answered, &Vec<Told>>, faul
         force_unit: Quantity::Force.bare_unit(units),
         today: head.today,
         readings: log.map_or(0, |log| log.readings.len()),
+        stages: stages(job, answers, &serial),
         faults: words,
         laminations,
         apart: apart.map_or(String::new(), |mm| trim_zeros(&fixed(units.length(mm), 3))),
         forms: forms::forms(build),
-        stages: stages(job, answers),
         draws: draws(job),
+        serials: serials.into_iter().filter(|serial| !serial.is_empty()).take(SERIALS).collect(),
+        serial,
         latest: answers.map_or(Vec::new(), |answers| latest.iter().map(|k| spoken(job, &answers.answers[*k])).collect()),
     }
+}
+
+/// Numbers that a form offers.
+const SERIALS: usize = 8;
+
+/// Bows that are worked on by the log, the one that was read last first; no name where readings name none.
+fn serials(log: &Log, answers: &Answers) -> Vec<String> {
+    let mut serials: Vec<String> = Vec::new();
+    let of_bows = log
+        .readings
+        .iter()
+        .rev()
+        .filter(|reading| KINDS.iter().any(|kind| kind.word == reading.of.kind() && kind.is_of_one_bow()));
+    for serial in of_bows.map(Reading::bow) {
+        let open = answers.shop.by_serial.get(serial).is_some_and(|bow| serial.is_empty() || !bow.finished);
+        if open && !serials.iter().any(|known| known == serial) {
+            serials.push(serial.to_owned());
+        }
+    }
+    serials
 }
 
 fn at(told: &Told) -> String {
@@ -201,9 +231,9 @@ fn apart_mm(of: &Of) -> Option<f64> {
     }
 }
 
-fn work(build: &Build, bench: &Bench, log: &Log) -> WorkPlace {
+fn work(build: &Build, bench: &Bench, log: &Log, serial: &str) -> WorkPlace {
     let (units, lamination) = (build.units, &build.laminations[bench.lamination]);
-    let strips = strips(lamination, bench.lamination, log);
+    let strips = strips(lamination, bench.lamination, log, serial);
     let runs = bench.runs();
     let one_by_one = if 1 < runs { strips.clone() } else { Vec::new() };
     let made_of = one_by_one.iter().map(|strip| bench.ticked_of(strip)).collect();
@@ -251,10 +281,10 @@ fn end(lamination: &Lamination) -> &'static str {
     }
 }
 
-/// Strips by the names that the log has for them; A and B where it has none.
-fn strips(lamination: &Lamination, index: usize, log: &Log) -> Vec<String> {
+/// Strips of a bow by the names that the log has for them; A and B where it has none.
+fn strips(lamination: &Lamination, index: usize, log: &Log, serial: &str) -> Vec<String> {
     let mut names: Vec<String> = Vec::new();
-    for reading in &log.readings {
+    for reading in log.readings.iter().filter(|reading| reading.bow() == serial) {
         if let Of::Strip { lamination, strip, .. } | Of::Done { lamination, strip, .. } = &reading.of
             && *lamination == index
             && !strip.is_empty()
@@ -348,7 +378,7 @@ fn shims(job: &Job, bench: &Bench) -> Vec<[String; 5]> {
     kit.shims.iter().map(|shim| shim.in_words(job.build(), lamination)).collect()
 }
 
-fn stages(job: &Job, answers: Option<&Answers>) -> Vec<Glueing> {
+fn stages(job: &Job, answers: Option<&Answers>, serial: &str) -> Vec<Glueing> {
     if !job.is_bow() {
         return Vec::new();
     }
@@ -356,7 +386,9 @@ fn stages(job: &Job, answers: Option<&Answers>) -> Vec<Glueing> {
     let build = job.build();
     let all = || answers.iter().flat_map(|answers| &answers.answers);
     let released = |number: u32| {
-        let of = |answer: &&Answer| matches!(answer.reading.of, Of::Release { stage, .. } if stage == number);
+        let of = |answer: &&Answer| {
+            answer.reading.bow() == serial && matches!(answer.reading.of, Of::Release { stage, .. } if stage == number)
+        };
         all().rfind(of).map(|answer| show::sentences(build, answer)).unwrap_or_default()
     };
     let clamp = |number: u32| build.glue.stages.iter().find(|stage| stage.number == number).and_then(|stage| stage.clamp_time_s);

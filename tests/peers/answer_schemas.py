@@ -12,7 +12,7 @@ import sys
 
 from jsonschema import Draft202012Validator
 
-IN_KEY = re.compile(r"_(mm|mm2|mm3|n|n_mm|j|g|kg|s|mm_s|mpa|kg_m3|rad|percent|per_m|n_per_mm|n_per_mm_width|n_per_mm_length)$|per_pound$")
+IN_KEY = re.compile(r"_(mm|mm2|mm3|c|n|n_mm|j|g|kg|s|mm_s|mpa|kg_m3|rad|percent|per_m|n_per_mm|n_per_mm_width|n_per_mm_length)$|per_pound$")
 IN_KEY_RATE = re.compile(r"^n_per_|^modulus_mpa$|^mm$|turns$")
 IN_WORDS = re.compile(r"\b(ratios?|mm|N|J|g|kg|s|rad|percent|MPa|mm/s|N/mm|in `unit)\b")
 
@@ -35,7 +35,7 @@ def properties(schema, path):
     if "properties" in schema:
         assert schema.get("additionalProperties") is False, f"{path} is open"
         missing = set(schema["properties"]) - set(schema.get("required", []))
-        assert missing <= {"edits", "bends"}, f"{path}: {missing} may be left out"
+        assert missing <= {"edits", "bends", "bows", "serial", "learnt"}, f"{path}: {missing} may be left out"
     for key, inner in schema.items():
         if key in ("properties", "$defs"):
             for name, one in inner.items():

@@ -330,6 +330,33 @@ def ticks(browser):
         sound(desk, page, second)
 
 
+def bows_apart(browser):
+    """The number of a bow, typed once, is proposed from then on; passes and ticks are that bow's."""
+    with Shop(log=True) as bench:
+        desk, page = paired(browser, bench)
+        place(page, "readings")
+        tap(page, page.locator("details.more > summary"))
+        page.get_by_label("number on the bow").fill("12")
+        figures = page.locator('.figure-field[data-key="readings"]')
+        for k, text in enumerate(["4", "0.2195", "0.2193", "18", "0.191", "0.1907", "33", "0.162", "0.1618"]):
+            put(page, figures.nth(k), text)
+        onward(page)
+        page.wait_for_selector("#readings .answer")
+        expect(page.locator("#readings .answer")).to_contain_text("strip of bow 12: core A after pass 12")
+        assert re.search(r"serial     = 12\n", bench.log.read_text())
+        tap(page, page.get_by_role("button", name="next reading"))
+        expect(page.locator(".setup summary")).to_contain_text("bow 12")
+        place(page, "passes")
+        expect(page.locator("#passes")).to_contain_text("Bow 12.")
+        tap(page, page.get_by_role("button", name="next ›"))
+        tap(page, page.get_by_role("button", name="pass 13 is made"))
+        expect(page.locator("#log")).to_contain_text("11 readings")
+        assert re.search(r'of         = "done"\nserial     = 12\nlamination = "core"\npass       = 13\n$', bench.log.read_text())
+        made = {left.get("serial"): left["made"] for left in bench.answers()["left"] if left["lamination"] == "core"}
+        assert made == {None: 12, "12": 13}, made
+        sound(desk, page)
+
+
 def glue_and_tiller(browser):
     with Shop(log=True) as bench:
         desk, page = paired(browser, bench)
@@ -491,6 +518,7 @@ play(
     asked_and_answered,
     without_network,
     ticks,
+    bows_apart,
     glue_and_tiller,
     in_and_out,
     millimetres,

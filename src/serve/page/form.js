@@ -10,7 +10,7 @@ const STANDARD = { counted_from: "end", on: "table" };
 const isRead = (text) => (text ?? "").trim() !== "";
 
 const isTwoSided = (field) => field.columns.length === 3 && field.columns[1] === "left";
-const PROPOSED = ["lamination", "strip", "after", "apart", "counted_from", "on"];
+const PROPOSED = ["serial", "lamination", "strip", "after", "apart", "counted_from", "on"];
 const IN_SIGHT = ["upper", "lower", "tip", "apart", "counted_from", "draw", "width", "strip"];
 
 /** A proposed value, as it is read at a glance. */
@@ -18,7 +18,7 @@ function inWords(field, values) {
   const value = values[field.key] || STANDARD[field.key];
   if (!value || field.key === "counted_from") return "";
   if (field.kind === "choice") return field.choices.find(([word]) => word === value)?.[1] ?? value;
-  return { after: `after pass ${value}`, apart: `edges ${value} ${field.unit} apart` }[field.key] ?? value;
+  return { serial: `bow ${value}`, after: `after pass ${value}`, apart: `edges ${value} ${field.unit} apart` }[field.key] ?? value;
 }
 
 /** From where places are counted, in words. */
@@ -53,6 +53,8 @@ export function begin(form, state, given = {}) {
   }
   const draft = { of: form.word, values, date: "", note: "", edges: state.apart ? 2 : 1, hints: given.hints ?? {} };
   if (!draft.values.apart && state.apart) draft.values.apart = state.apart;
+  // The bow that was read last.
+  if (draft.values.serial === undefined && state.serial && form.fields.some((field) => field.key === "serial")) draft.values.serial = state.serial;
   propose(form, state, draft, given.values ?? {});
   return draft;
 }
@@ -131,7 +133,7 @@ export function draw(place, form, state, draft, changed) {
     const drawn = DRAWN[field.kind](field, { values, draft, set, changed, state });
     // What the log proposes stands folded, so that the figures are in reach at once.
     const proposed = twoSided || form.word === "sled" ? PROPOSED.includes(field.key) && (field.kind === "choice" || isRead(values[field.key])) : false;
-    const late = field.free && !IN_SIGHT.includes(field.key);
+    const late = field.free && !IN_SIGHT.includes(field.key) && !(field.key === "serial" && state.serials.length);
     parts[proposed ? "setup" : late ? "more" : "main"].push(drawn);
     if (proposed) setup.push(inWords(field, values));
   }
@@ -170,9 +172,9 @@ const DRAWN = {
     const input = figure({ id, value: values[field.key] ?? "", "data-key": field.key, "data-free": field.free, "aria-label": named(field.label, field.unit) }, (text) => set(field.key, text));
     return el("div", { class: "one" }, el("label", { for: id }, field.label), el("span", { class: "field" }, input, suffix(field.unit)));
   },
-  text(field, { values, set }) {
+  text(field, { values, set, state }) {
     const id = unique("text");
-    const names = work(values.lamination)?.strips ?? [];
+    const names = { strip: work(values.lamination)?.strips, serial: state.serials }[field.key] ?? [];
     const input = el("input", { type: "text", id, maxlength: "40", autocomplete: "off", value: values[field.key] ?? "", oninput: () => set(field.key, input.value) });
     const choose = (name) => el("button", { type: "button", "aria-pressed": String(values[field.key] === name), onclick: () => set(field.key, name, true) }, name);
     return el("div", { class: "one" }, el("label", { for: id }, field.label), el("span", { class: "field" }, names.map(choose), input));

@@ -4,7 +4,7 @@ import { answer } from "./answer.js";
 import { box, send } from "./outbox.js";
 import { by, el, fill, table } from "./dom.js";
 import { chips } from "./form.js";
-import { inHand, keep, kept, on, shop } from "./phone.js";
+import { inHand, keep, kept, ofBow, on, shop } from "./phone.js";
 import { open } from "./readings.js";
 
 const CHOSEN = "taperwright-lamination";
@@ -18,7 +18,7 @@ function madeWith(of, strip) {
   let made = k < 0 ? of.made : of.made_of[k];
   for (const { of: kind, keys } of box.items) {
     const given = Object.fromEntries(keys);
-    if (kind === "done" && given.lamination === of.name && (given.strip ?? strip) === strip) made = Number(given.pass);
+    if (kind === "done" && (given.serial ?? "") === shop.state.serial && given.lamination === of.name && (given.strip ?? strip) === strip) made = Number(given.pass);
   }
   return made;
 }
@@ -27,7 +27,7 @@ function madeWith(of, strip) {
 const madeOf = (of) => (of.one_by_one.length ? Math.min(...of.one_by_one.map((strip) => madeWith(of, strip))) : madeWith(of, ""));
 
 function tick(of, pass, strip) {
-  send("done", [["lamination", of.name], ...(strip ? [["strip", strip]] : []), ["pass", String(pass)]]);
+  send("done", [...ofBow(), ["lamination", of.name], ...(strip ? [["strip", strip]] : []), ["pass", String(pass)]]);
   at = null;
   paint();
 }
@@ -114,6 +114,7 @@ function paint() {
   fill(
     inside,
     chips("lamination", all.map(({ name }) => [name, name]), chosen, choose),
+    shop.state.serial ? el("p", { class: "says" }, `Bow ${shop.state.serial}.`) : null,
     done,
     card ? (card.scrap ? scrapCard(of, card.line, made) : passCard(of, card.line, made)) : el("p", { class: "says" }, "No pass is left."),
     el(

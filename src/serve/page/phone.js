@@ -57,6 +57,9 @@ export function go(place) {
 
 export const work = (name) => shop.state?.laminations.find((lamination) => lamination.name === name);
 
+/** Whose a reading is, where the log tells bows apart: the one that was read last. */
+export const ofBow = () => (shop.state?.serial ? [["serial", shop.state.serial]] : []);
+
 /** The lamination that is being ground, as far as the log tells. */
 export function inHand() {
   const { laminations, latest } = shop.state;

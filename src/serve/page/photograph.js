@@ -6,7 +6,7 @@ import { answer } from "./answer.js";
 import { chips } from "./form.js";
 import { el, fill, unique } from "./dom.js";
 import { send } from "./outbox.js";
-import { go, shop } from "./phone.js";
+import { go, ofBow, shop } from "./phone.js";
 import { picture } from "./picture.js";
 
 /** As many points as tell a limb's curve well, and as many as are taken. */
@@ -51,6 +51,7 @@ function keys() {
   const all = state.lists.flatMap(({ points }) => points);
   const miss = Math.sqrt(all.reduce((sum, point) => sum + point.miss ** 2, 0) / Math.max(all.length, 1));
   return [
+    ...ofBow(),
     ...given("draw"),
     ["picture", shown.size.map(String)],
     ...given("camera"),

@@ -9,7 +9,7 @@ mod tiller;
 
 pub use bend::{BendFound, BendWeight, LaminationKnown, Tests, bend};
 pub use blank::{BlankFound, Weighing, Worked, blank};
-pub use finished::{BowsFound, bow};
+pub use finished::{BowsFound, Finished, bow};
 pub use pairs::{ChosenStrips, TestedStrip, takes};
 pub use release::{Agreement, CameOff, LimbsApart, Next, NextStage, NockPair, release};
 pub use tiller::{Effort, PicturedTiller, Resolution, Round, TellsMost, TillerFound, Unseen};

@@ -11,6 +11,8 @@ pub struct Learnt {
     pub build: Build,
     pub glued: Option<GlueUp>,
     pub options: Options,
+    /// What finished bows say of all stiffness that is not tested.
+    pub own_factor: f64,
     /// One standard deviation of the bow's weight, as a fraction of it.
     pub scatter: f64,
 }
@@ -19,7 +21,7 @@ impl Learnt {
     /// Before any reading.
     pub fn of(build: &Build, background: &Background) -> Learnt {
         let Background { glued, options, scatter, .. } = background.clone();
-        Learnt { build: build.clone(), glued, options, scatter }
+        Learnt { build: build.clone(), glued, own_factor: options.stiffness_factor, options, scatter }
     }
 
     /// The build as it is now glued, and its unstrung shape.
@@ -29,17 +31,22 @@ impl Learnt {
     }
 
     /// Moduli are known better: the shape, what other bows say of the rest, and the scatter anew. What cannot be worked out stays.
-    pub fn restiffened(self, build: Build, background: &Background) -> Learnt {
+    pub fn restiffened(self, build: Build) -> Learnt {
         let planned = self.glued.as_ref().and_then(|_| glueup::plan(&build).ok());
         let mut learnt = match planned {
             Some(planned) => self.shaped(build, planned.value),
             None => Learnt { build, ..self },
         };
-        let own = background.options.stiffness_factor;
-        learnt.options.stiffness_factor = calibration::on_untested(&learnt.build, &learnt.options, own).unwrap_or(own);
+        learnt.stiffened(learnt.own_factor);
         if let Ok(moves) = sensitivity::of(&learnt.build, &learnt.options) {
             learnt.scatter = moves.value.spread_n / moves.value.weight_n;
         }
         learnt
+    }
+
+    /// Finished bows say this of all stiffness that is not tested.
+    pub fn stiffened(&mut self, own_factor: f64) {
+        self.own_factor = own_factor;
+        self.options.stiffness_factor = calibration::on_untested(&self.build, &self.options, own_factor).unwrap_or(own_factor);
     }
 }

@@ -4,6 +4,9 @@
 //! on the readings before its own alone, so that a later one changes none. It holds no words: what was found as numbers ([`Finding`]),
 //! readings beside the model, keys of the build file that would take a reading, and questions. [`words`] says it in sentences.
 //!
+//! Readings of one bow are kept apart from those of another ([`OneBow`]): `serial` says whose they are. Machine, shims and what finished
+//! bows say are shared.
+//!
 //! Readings out of all reason ([`super::plausible`]) are asked about and not used. Nothing overrides the build file: where a reading
 //! belongs there, the answer names the key that would take it.
 //!
@@ -25,8 +28,10 @@ mod bench;
 mod bending;
 mod gauge;
 mod learnt;
+mod one_bow;
 mod shot;
 mod stock;
+mod weighed;
 pub mod words;
 
 pub use bench::{
@@ -37,10 +42,12 @@ pub use bending::{
     NextStage, NockPair, PicturedTiller, Resolution, TellsMost, TestedStrip, TillerFound, Unseen,
 };
 pub use gauge::Drift;
+pub use one_bow::OneBow;
 pub use shot::ShotFound;
 pub use stock::SheetFound;
+pub use weighed::WeighedBow;
 
-use crate::diag::{Diagnostic, Message, mm};
+use crate::diag::{Diagnostic, Message, Place, mm};
 use crate::mechanics::bow::{Options, Unstrung};
 use crate::mechanics::calibration::{self, Calibrated, ComputedWeight};
 use crate::mechanics::glueup::GlueUp;
@@ -50,7 +57,9 @@ use crate::model::log::{Log, Of, Reading};
 use crate::model::workshop::ShimStock;
 use gauge::{Gauge, Telling};
 use learnt::Learnt;
+use one_bow::Told;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// What is known besides the build and the log.
 #[derive(Debug, Clone, Default)]
@@ -64,10 +73,19 @@ pub struct Background {
     pub lower: Option<(Build, Unstrung)>,
     /// What the model gives for other builds that the log names.
     pub designs: BTreeMap<String, ComputedWeight>,
+    /// Those of them by which bows with a number are made.
+    pub builds: BTreeMap<String, OtherBuild>,
     /// One standard deviation of a bow's weight from the scatter of woods, as a fraction of it.
     pub scatter: f64,
     /// Where tiller and amounts are stated, mm.
     pub stations_mm: Vec<f64>,
+}
+
+/// A build beside the log's own, by which bows of the log are made: its laminations have the same names.
+#[derive(Debug, Clone)]
+pub struct OtherBuild {
+    pub build: Build,
+    pub background: Arc<Background>,
 }
 
 /// The shop as far as the readings tell: the state of the fold.
@@ -75,19 +93,28 @@ pub struct Background {
 pub struct ShopLog {
     /// As the build file has it.
     build: Build,
-    background: Background,
-    /// In the order of the build's laminations: those that are ground on this machine.
-    pub benches: Vec<Bench>,
+    background: Arc<Background>,
+    /// Each bow by its number; that of readings without one is the first, under no name.
+    pub by_serial: BTreeMap<String, OneBow>,
     /// Shim stock as measured.
     pub shims: Vec<ShimStock>,
     /// This builder's bows, the build file's first.
-    finished: Vec<calibration::WeightObservation>,
+    pub weighed: Vec<WeighedBow>,
+    /// What they say of the next one, where that was asked since the last of them.
+    learnt: Option<Calibrated>,
     gauge: Gauge,
-    learnt: Learnt,
-    tests: bending::Tests,
-    worked: bending::Worked,
-    round: bending::Round,
-    shots: shot::Shots,
+    /// What sleds and scrap said of the machine, for bows that are not begun yet.
+    machine: Vec<MachineReading>,
+}
+
+/// A sled or scrap.
+#[derive(Debug, Clone)]
+struct MachineReading {
+    reading: Reading,
+    /// The paper that scrap met, an index.
+    paper: Option<usize>,
+    /// Stock as it was known then.
+    shims: Vec<ShimStock>,
 }
 
 /// All answers, in the order of the log, and where they leave the shop.
@@ -272,6 +299,8 @@ struct Case<'a> {
     now: &'a Learnt,
     /// Laminations that are being ground.
     busy: &'a [usize],
+    /// The build file of a bow of which the weight alone is known.
+    by_weight_alone: Option<&'a str>,
 }
 
 /// Answers a log; see [`Background`].
@@ -284,98 +313,126 @@ pub fn answers(build: &Build, log: &Log, background: Background) -> Answers {
 impl ShopLog {
     /// Before any reading.
     pub fn new(build: &Build, background: Background) -> ShopLog {
+        let background = Arc::new(background);
         ShopLog {
-            benches: (0..build.laminations.len()).filter_map(|index| Bench::of(build, index)).collect(),
+            by_serial: BTreeMap::from([(String::new(), OneBow::of(build, background.clone()))]),
             shims: build.shop.shims.clone(),
-            finished: background.finished.clone(),
+            weighed: background.finished.iter().map(WeighedBow::of_build_file).collect(),
+            learnt: None,
             gauge: Gauge::default(),
-            learnt: Learnt::of(build, &background),
-            tests: bending::Tests::default(),
-            worked: bending::Worked::default(),
-            round: bending::Round::default(),
-            shots: shot::Shots::default(),
+            machine: Vec::new(),
             build: build.clone(),
             background,
         }
     }
 
-    /// What this builder's bows say of the next one.
-    pub fn bows(&self) -> Option<Calibrated> {
-        calibration::calibrated(&self.finished)
+    /// Bows are told apart in this log.
+    pub fn has_serials(&self) -> bool {
+        1 < self.by_serial.len()
     }
 
-    /// What this bow's limbs keep of a shot, as its `shot` readings have it; `None` without any.
+    /// What the limbs of this log's bows keep of a shot, as its `shot` readings have it; `None` without any.
     pub fn loss(&self) -> Option<Loss> {
-        self.shots.loss()
+        shot::loss_of(self.by_serial.values().map(|bow| &bow.shots))
     }
 
     /// Takes a reading and answers it.
     pub fn read(&mut self, reading: &Reading) -> Answer {
-        let busy: Vec<usize> = self.benches.iter().filter(|bench| bench.begun()).map(|bench| bench.lamination).collect();
-        let now = &self.learnt;
-        let case = Case { reading, background: &self.background, now, busy: &busy };
-        let mut learnt = None;
-        let mut answer = match &reading.of {
-            Of::Sled { lamination, heights_mm } => match bench_of(&mut self.benches, *lamination) {
-                Some(bench) => bench.sled(&case, heights_mm, &self.shims),
-                None => nothing_to_grind(&now.build, reading, *lamination),
-            },
-            Of::TestStrip { lamination, run, .. } => {
-                let bench = lamination.and_then(|lamination| bench_of(&mut self.benches, lamination));
-                bench::test_strip(&case, bench, run)
-            }
-            Of::Strip { lamination, strip, run } => match bench_of(&mut self.benches, *lamination) {
-                Some(bench) => bench.strip(&case, strip, run),
-                None => nothing_to_grind(&now.build, reading, *lamination),
-            },
-            Of::Done { lamination, strip, pass } => match bench_of(&mut self.benches, *lamination) {
-                Some(bench) => bench.done(&case, strip, *pass),
-                None => nothing_to_grind(&now.build, reading, *lamination),
-            },
-            Of::Sheet { thickness_mm } => stock::sheet(&now.build, reading, thickness_mm),
-            Of::Shim { stock, thickness_mm } => stock::shim(&now.build, reading, *stock, thickness_mm, &mut self.shims),
-            Of::Print { across_mm, up_mm } => stock::print(reading, *across_mm, *up_mm),
-            Of::Bend(test) => {
-                let (answer, more) = bending::bend(&case, &self.build, test, &mut self.tests);
-                learnt = more;
-                answer
-            }
-            Of::Release { stage, tips } => {
-                let (answer, more) = bending::release(&case, *stage, *tips);
-                learnt = more;
-                answer
-            }
-            Of::Blank { bent, weight_n, taken_off } => {
-                let made = bench::as_made(&now.build, &self.benches);
-                let weighing = bending::Weighing { bent: *bent, weight_n: *weight_n, taken_off };
-                bending::blank(&case, &made, &weighing, &mut self.worked)
-            }
-            Of::Tiller(read) => self.round.tiller(&case, &bench::as_made(&now.build, &self.benches), read),
-            Of::Shot(shot) => self.shots.read(&case, &bench::as_made(&now.build, &self.benches), shot),
-            Of::Bow(bow) => {
-                bending::bow(&case, &bench::as_made(&now.build, &self.benches), bow, &self.worked, &mut self.finished)
-            }
+        let serial = reading.bow();
+        if let Some(fault) = self.by_serial.get(serial).and_then(|bow| of_other_build(bow, reading)) {
+            return Answer::asking(reading, vec![fault]);
+        }
+        let known = self.by_serial.remove(serial);
+        let is_new = known.is_none();
+        let mut bow = match known.map_or_else(|| self.begin(reading), Ok) {
+            Ok(bow) => bow,
+            Err(fault) => return Answer::asking(reading, vec![fault]),
         };
-        if let Some(telling) = telling(&answer, &self.benches) {
+        if !serial.is_empty() && self.weighed.len() != self.background.finished.len() {
+            let own = self.learnt.take().or_else(|| self.fleet().map(|fleet| fleet.calibrated()));
+            bow.stiffened_by(own);
+            self.learnt = own;
+        }
+        let paper = reading.of.lamination().and_then(|lamination| bow.paper_to_come(lamination));
+        let before = if matches!(reading.of, Of::Bow(_)) { self.observations(serial) } else { Vec::new() };
+        let Told { mut answer, finished } = bow.read(reading, &mut self.shims, &before);
+        if let Some(telling) = telling(&answer, &bow.benches) {
             answer.drift = self.gauge.told(telling);
         }
-        if let (Finding::Bows(_), Of::Bow(bow)) = (&answer.finding, &reading.of)
-            && bow.build_file.is_none()
-        {
-            self.shots.weighed_n = Some(bow.weight_n);
+        let is_used = answer.questions.is_empty();
+        if let (Some(finished), Of::Bow(weighing)) = (finished, &reading.of) {
+            self.learnt = None;
+            self.weighed.retain(|known| serial.is_empty() || known.serial != serial);
+            self.weighed.push(WeighedBow {
+                serial: serial.to_owned(),
+                date: reading.date.clone(),
+                build_file: bow.build_file.clone().or(reading.build_file.clone()),
+                observation: finished.observation,
+                computed: Some(finished.computed),
+                weight_n: weighing.weight_n,
+                mass_kg: weighing.mass_kg,
+                glued: if serial.is_empty() { reading.glued.clone() } else { bow.glued_by(reading) },
+            });
         }
-        if let Finding::Blank(found) = &answer.finding {
-            self.round.weighed(found.removal.trimmed_n);
+        if is_used && matches!(reading.of, Of::Sled { .. } | Of::TestStrip { lamination: Some(_), .. }) {
+            self.hear(MachineReading { reading: reading.clone(), paper, shims: self.shims.clone() });
         }
-        if let Some(learnt) = learnt {
-            self.learnt = learnt;
+        if is_used || !is_new {
+            self.by_serial.insert(serial.to_owned(), bow);
         }
         answer
     }
+
+    /// A bow of which nothing was read before: the machine stands as it was read last.
+    fn begin(&self, reading: &Reading) -> Result<OneBow, Diagnostic> {
+        let own = || OneBow::of(&self.build, self.background.clone());
+        let mut bow = match reading.build_file.as_deref().map(|path| (path, self.background.builds.get(path))) {
+            None => own(),
+            Some((path, Some(other))) => OneBow::of(&other.build, other.background.clone()).made_by(path),
+            Some((path, None)) if matches!(reading.of, Of::Bow(_)) => own().made_by(path).weight_alone(),
+            Some((path, None)) => return Err(no_other_weight(path, reading.place.key("build"))),
+        };
+        self.machine.iter().for_each(|heard| bow.hear(heard));
+        Ok(bow)
+    }
+
+    /// All other bows that are still worked on hear of the machine; so do those to come.
+    fn hear(&mut self, heard: MachineReading) {
+        self.by_serial.values_mut().filter(|bow| !bow.finished).for_each(|bow| bow.hear(&heard));
+        // A later scrap says all that an earlier one said, and a sled measured before it is known by its last heights.
+        if let Of::TestStrip { lamination, .. } = &heard.reading.of {
+            let own = |other: &MachineReading| other.reading.of.lamination() == *lamination;
+            let last_sled = self.machine.iter().rposition(|other| own(other) && matches!(other.reading.of, Of::Sled { .. }));
+            let mut at = 0;
+            self.machine.retain(|other| {
+                at += 1;
+                !own(other) || last_sled == Some(at - 1)
+            });
+        }
+        self.machine.push(heard);
+    }
 }
 
-fn bench_of(benches: &mut [Bench], lamination: usize) -> Option<&mut Bench> {
-    benches.iter_mut().find(|bench| bench.lamination == lamination)
+/// A bow stays of the build file that it was begun by; of one that is known by its weight alone nothing else can be held against a model.
+fn of_other_build(bow: &OneBow, reading: &Reading) -> Option<Diagnostic> {
+    if let Some(path) = bow.build_file.as_deref().filter(|_| bow.weight_alone && !matches!(reading.of, Of::Bow(_))) {
+        return Some(no_other_weight(path, reading.place.key("serial")));
+    }
+    let said = reading.build_file.as_deref().filter(|_| reading.serial.is_some())?;
+    if bow.build_file.as_deref() == Some(said) {
+        return None;
+    }
+    let was = bow.build_file.as_deref().map_or("this build file".to_owned(), |path| format!("`{path}`"));
+    let message = format!("bow {} was begun by {was}, and this says `{said}`", reading.bow());
+    let fault = Diagnostic::fault(reading.place.key("build"), message);
+    Some(fault.hint("take `build` out if it is the same bow, or give this one a number of its own"))
+}
+
+fn no_other_weight(path: &str, place: Place) -> Diagnostic {
+    let message =
+        format!("`{path}` could not be read as another weight of this build file: its laminations have to have the same names");
+    Diagnostic::fault(place, message)
+        .hint("log other bows beside their own build files; here, their finished weight counts alone (of = \"bow\")")
 }
 
 /// What an answer tells of the gauge's zero on the bare table.
@@ -389,17 +446,6 @@ fn telling(answer: &Answer, benches: &[Bench]) -> Option<Telling> {
         _ => return None,
     };
     Some(Telling { date: answer.reading.date.clone(), zero_mm, half_width_mm, paper })
-}
-
-fn nothing_to_grind(build: &Build, reading: &Reading, lamination: usize) -> Answer {
-    let lamination = &build.laminations[lamination];
-    let why = if lamination.ground {
-        format!("`{}` is already ground: the build file holds it as measured", lamination.name)
-    } else {
-        format!("`{}` has no schedule: there is no sander in the build file, or its sled cannot be made", lamination.name)
-    };
-    let hint = "`taperwright check` says what is missing";
-    Answer::asking(reading, vec![Diagnostic::fault(reading.place.clone(), why).hint(hint)])
 }
 
 impl Answer {

@@ -44,10 +44,15 @@ pub struct Shots {
 const ARROWS: [f64; 2] = [4.0, 25.0];
 const SPEEDS: [f64; 2] = [0.75, 1.06];
 
+/// What the readings of several bows say of their limbs; `None` without any.
+pub fn loss_of<'a>(shots: impl Iterator<Item = &'a Shots>) -> Option<Loss> {
+    Loss::measured(&shots.flat_map(|shots| shots.ratios.iter().copied()).collect::<Vec<_>>())
+}
+
 impl Shots {
     /// What the readings say of the limbs; `None` without any.
     pub fn loss(&self) -> Option<Loss> {
-        Loss::measured(&self.ratios)
+        loss_of(std::iter::once(self))
     }
 
     /// `made` is what the build's strips have become.

@@ -12,7 +12,7 @@ use crate::diag::{Diagnostic, Message, arrow_speed, mm, small_mass};
 use crate::mechanics::shot::loss::Loss;
 use crate::mechanics::tillering::UPPER;
 use crate::model::Build;
-use crate::model::log::{BlankBending, Of};
+use crate::model::log::{BlankBending, Of, Reading};
 use crate::model::workshop::SledStock;
 use crate::units::fixed;
 
@@ -22,9 +22,9 @@ pub fn limb(side: usize) -> &'static str {
 }
 
 /// What was read, such as `sled for core`.
-pub fn about(build: &Build, of: &Of) -> Message {
+pub fn about(build: &Build, reading: &Reading) -> Message {
     let name = |lamination: &usize| build.laminations[*lamination].name.as_str();
-    match of {
+    match &reading.of {
         Of::Sled { lamination, .. } => message!("sled for {}", name(lamination)),
         Of::TestStrip { run, .. } => message!("scrap at a gauge of {}", mm(run.gauge_mm.unwrap_or(0.0))),
         Of::Strip { lamination, strip, run } if strip.is_empty() => message!("{} after pass {}", name(lamination), run.after),
@@ -59,7 +59,7 @@ pub fn about(build: &Build, of: &Of) -> Message {
             Some(draw) => message!("arrow of {}, drawn {} from the pivot point", small_mass(shot.arrow_kg), mm(draw)),
             None => message!("arrow of {}", small_mass(shot.arrow_kg)),
         },
-        Of::Bow(bow) => bow.build_file.as_ref().unwrap_or(&build.title).as_str().into(),
+        Of::Bow(_) => reading.build_file.as_ref().unwrap_or(&build.title).as_str().into(),
     }
 }
 

@@ -145,7 +145,7 @@ pub fn bend(case: &Case<'_>, build: &Build, bend: &BendTest, tests: &mut Tests) 
         answer.take_over.push(TakeOver { key: key("modulus"), value: TakenValue::Modulus(known.modulus_mpa) });
         answer.take_over.push(TakeOver { key: key("modulus_spread"), value: TakenValue::Ratio(known.deviation) });
     }
-    let learnt = now.clone().restiffened(tested_build, case.background);
+    let learnt = now.clone().restiffened(tested_build);
     let weight = weight(case, &learnt, &mut answer);
     answer.finding = Finding::Bend(Box::new(BendFound { strip, tested, first, strips, chosen, spare, laminations, weight }));
     (answer, Some(learnt))

@@ -13,7 +13,7 @@ use super::Worked;
 use super::blank::TRUST;
 use crate::diag::{Diagnostic, newtons};
 use crate::mechanics::bow::Options;
-use crate::mechanics::calibration::{self, Calibrated, ComputedWeight};
+use crate::mechanics::calibration::{self, Calibrated, ComputedWeight, WeightObservation};
 use crate::mechanics::draw;
 use crate::model::Build;
 use crate::model::log::{BowWeighing, TakenOff};
@@ -35,32 +35,39 @@ pub struct BowsFound {
     pub whole_n: Option<f64>,
 }
 
-/// `made` is what the build's strips have become.
+/// A finished bow as it counts for the next, and its design.
+#[derive(Debug, Clone, Copy)]
+pub struct Finished {
+    pub observation: WeightObservation,
+    pub computed: ComputedWeight,
+}
+
+/// `made` is what the build's strips have become, `before` are the bows that were weighed before.
 pub fn bow(
     case: &Case<'_>,
     made: &Build,
     weighed: &BowWeighing,
     worked: &Worked,
-    finished: &mut Vec<calibration::WeightObservation>,
-) -> Answer {
+    before: &[WeightObservation],
+) -> (Answer, Option<Finished>) {
     let (reading, design) = (case.reading, &case.now.build);
     let mut answer = Answer::new(reading);
     let handbook = Options { stiffness_factor: 1.0, ..case.now.options.clone() };
-    let own = weighed.build_file.is_none();
+    let own = case.by_weight_alone.is_none();
     let unsaid = own && worked.to_take && weighed.taken_off == TakenOff::default();
-    let computed = match &weighed.build_file {
+    let computed = match case.by_weight_alone {
         Some(path) => case.background.designs.get(path).copied().ok_or_else(|| {
             Diagnostic::fault(reading.place.key("build"), format!("`{path}` could not be computed"))
                 .hint("is it a build file that `taperwright bow` takes?")
         }),
         None => worked.stand(&weighed.taken_off).trimmed(made).and_then(|bow| {
             let computed_n = draw::weight_of(&bow, &handbook)?;
-            Ok(ComputedWeight { computed_n, finishing_n: design.target.map_or(0.0, |target| target.finishing_n) })
+            Ok(ComputedWeight::of(design, computed_n))
         }),
     };
     let computed = match computed {
         Ok(computed) => computed,
-        Err(fault) => return Answer::asking(reading, vec![fault]),
+        Err(fault) => return (Answer::asking(reading, vec![fault]), None),
     };
     let (weight_n, place) = (weighed.weight_n, reading.place.key("weight"));
     let scale = computed.weighed(weight_n, weighed.finishing_n);
@@ -82,25 +89,24 @@ pub fn bow(
         );
     }
     if !answer.questions.is_empty() {
-        return answer;
+        return (answer, None);
     }
     // A blank's weighing knows the wood before anything came off that nobody wrote down.
-    let told = blank.map_or(scale, |factor| calibration::WeightObservation {
-        weighed_n: factor * computed.computed_n - scale.finishing_n,
-        ..scale
-    });
+    let told =
+        blank.map_or(scale, |factor| WeightObservation { weighed_n: factor * computed.computed_n - scale.finishing_n, ..scale });
     let scatter = case.now.scatter;
-    let before = calibration::calibrated(finished);
-    finished.push(told);
+    let finished: Vec<WeightObservation> = before.iter().copied().chain([told]).collect();
+    let counts = Finished { observation: told, computed };
+    let before = calibration::calibrated(before);
     let spread = before.and_then(|calibrated| calibrated.spread).unwrap_or(scatter);
-    let was = before.map_or(1.0, |calibrated| calibrated.factor);
+    let was = before.map_or(case.now.own_factor, |calibrated| calibrated.factor);
     // Tested strips are as stiff as they are: what other bows say is of the rest.
     let of_this = if own { calibration::on_untested(made, &handbook, was).unwrap_or(was) } else { was };
     let stack_n = computed.computed_n * of_this;
     let aimed_n = design.target.filter(|_| blank.is_some()).map(|target| target.draw_weight_n);
     let model_n = aimed_n.unwrap_or(stack_n - scale.finishing_n);
     answer.observe(Observed::FullDrawWeight, weight_n, model_n, Some(spread * stack_n));
-    let Some(now) = calibration::calibrated(finished) else { return answer };
+    let Some(now) = calibration::calibrated(&finished) else { return (answer, Some(counts)) };
     answer.observe(Observed::Stiffness, now.factor, was, Some(known_to(&now, scatter) * now.factor));
     let as_weighed = !own || (blank.is_none() && worked.is_whole(&weighed.taken_off) && design == made);
     let options = Options { stiffness_factor: told.factor(), ..handbook };
@@ -112,7 +118,7 @@ pub fn bow(
         as_weighed,
         whole_n: if as_weighed { None } else { draw::weight_of(design, &options).ok() },
     });
-    answer
+    (answer, Some(counts))
 }
 
 /// How well the factor is known, one standard deviation as a share: it shrinks with the root of the number of bows.

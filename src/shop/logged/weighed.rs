@@ -1,0 +1,80 @@
+//! All finished bows of a shop: what each was weighed at, and what they say together of the next one.
+
+use super::ShopLog;
+use crate::mechanics::bow::Options;
+use crate::mechanics::calibration::{self, Calibrated, ComputedWeight, WeightObservation};
+use crate::mechanics::draw;
+use crate::mechanics::fleet::{Fleet, FleetBow, fleet};
+use crate::model::log::GluedUnder;
+
+/// A finished bow as it counts for the next one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WeighedBow {
+    /// Empty for one without a number.
+    pub serial: String,
+    /// Empty for one of the build file's.
+    pub date: String,
+    /// As the log names it; `None` for its own build file.
+    pub build_file: Option<String>,
+    pub observation: WeightObservation,
+    /// What its design wants, and what it is computed at as it was made; `None` for one of the build file's.
+    pub computed: Option<ComputedWeight>,
+    /// On the scale, N.
+    pub weight_n: f64,
+    pub mass_kg: Option<f64>,
+    pub glued: GluedUnder,
+}
+
+impl WeighedBow {
+    /// One that the build file names.
+    pub(super) fn of_build_file(observation: &WeightObservation) -> WeighedBow {
+        WeighedBow {
+            serial: String::new(),
+            date: String::new(),
+            build_file: None,
+            observation: *observation,
+            computed: None,
+            weight_n: observation.weighed_n,
+            mass_kg: None,
+            glued: GluedUnder::default(),
+        }
+    }
+
+    fn counted(&self) -> FleetBow<'_> {
+        FleetBow {
+            observation: self.observation,
+            batch: self.glued.batch.as_deref().unwrap_or_default(),
+            temperature_c: self.glued.temperature_c,
+        }
+    }
+}
+
+impl ShopLog {
+    /// What this builder's bows say of the next one.
+    pub fn bows(&self) -> Option<Calibrated> {
+        calibration::calibrated(&self.observations(""))
+    }
+
+    /// What they say together, causes and all.
+    pub fn fleet(&self) -> Option<Fleet> {
+        fleet(&self.weighed.iter().map(WeighedBow::counted).collect::<Vec<_>>())
+    }
+
+    /// What the build files draw by which bows of the log were made, as planned and of the handbook's wood; the log's own first.
+    pub fn designs(&self) -> Vec<(Option<&str>, ComputedWeight)> {
+        let of_log = || self.weighed.iter().filter(|bow| bow.computed.is_some());
+        let own = of_log().any(|bow| bow.build_file.is_none()).then(|| {
+            let handbook = Options { stiffness_factor: 1.0, ..self.background.options.clone() };
+            let computed_n = draw::weight_of(&self.build, &handbook).ok()?;
+            Some((None, ComputedWeight::of(&self.build, computed_n)))
+        });
+        let named = self.background.designs.iter().filter(|(path, _)| of_log().any(|bow| bow.build_file.as_ref() == Some(*path)));
+        own.flatten().into_iter().chain(named.map(|(path, design)| (Some(path.as_str()), *design))).collect()
+    }
+
+    /// Finished bows but for this one, the build file's first.
+    pub(super) fn observations(&self, but: &str) -> Vec<WeightObservation> {
+        let others = self.weighed.iter().filter(|bow| but.is_empty() || bow.serial != but);
+        others.map(|bow| bow.observation).collect()
+    }
+}
