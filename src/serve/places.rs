@@ -6,7 +6,7 @@ use super::forms::{self, ReadingForm};
 use crate::job::{Ground, Job};
 use crate::logbook::{Answered, show};
 use crate::model::Build;
-use crate::model::lamination::{Face, Lamination, Pieces};
+use crate::model::lamination::{Lamination, Pieces};
 use crate::model::log::{Log, Of};
 use crate::shop::logged::{Answer, Answers, Bench};
 use crate::shop::passes::{Carrier, Pass, Setup};
@@ -273,10 +273,7 @@ fn strips(lamination: &Lamination, index: usize, log: &Log) -> Vec<String> {
 
 fn line(units: System, bench: &Bench, setup: &Setup, pass: &Pass, pair: Option<&[String]>) -> PassLine {
     let first = setup.passes.first().is_some_and(|first| first.number == pass.number);
-    let face = match setup.face {
-        Face::Back => "back",
-        Face::Belly => "belly",
-    };
+    let face = setup.face.word();
     let on = match (setup.carrier, &bench.sled) {
         (Carrier::Sled, Some(sled)) => {
             let leads = if sled.first_end_leads { sled.ends[0] } else { sled.ends[1] };
