@@ -10,7 +10,7 @@ use support::bows::{IN, flatbow, lath};
 use support::chance::Chance;
 use taperwright::buildfile::edit::rewritten;
 use taperwright::buildfile::{self, Source};
-use taperwright::job::{Inputs, Job};
+use taperwright::job::{Change, Inputs, Job};
 use taperwright::mechanics::across::Across;
 use taperwright::mechanics::bow::{Bow, Options};
 use taperwright::mechanics::rescale::rescale;
@@ -22,6 +22,7 @@ use taperwright::model::lamination::Face;
 use taperwright::model::outline::{LimbShape, NarrowFace, Trapped};
 use taperwright::model::workshop::{GlueStage, Held};
 use taperwright::numeric::interp::{Between, Curve};
+use taperwright::serve::levers::{Takes, levers};
 use taperwright::units::System;
 
 fn close(what: &str, value: f64, expected: f64, relative: f64) {
@@ -292,6 +293,51 @@ fn a_trapped_bow_is_sized_to_its_weight() {
     let [trapped, square] = [&build, &square].map(|build| sizing::size(build, &Options::default()).unwrap().value.build);
     close("weight", weight(&trapped), target.draw_weight_n + target.finishing_n, 1e-5);
     assert!(square.dry_stack_mm(400.0) + 0.3 < trapped.dry_stack_mm(400.0));
+}
+
+/// A belly is sized down to the crown worked into it, and no further: the refusal names it, and a file whose belly is that thin still reads.
+#[test]
+fn sizing_stops_at_the_crown() {
+    let crowned = |weight: &str, thickness: &str| {
+        format!(
+            "units = \"in\"\n[target]\ndraw_weight = \"{weight}\"\ndraw_length = 28\nfinishing = \"3 lbf\"\n[outline]\nnock_to_nock = 66\n\
+             width = [[0, 1.125], [9, 1.6], [33, 0.5]]\ncrown = 0.18\n[[lamination]]\nname = \"back\"\nwood = \"hickory, shagbark\"\n\
+             thickness = 0.30\n[[lamination]]\nname = \"belly\"\nwood = \"maple, sugar\"\nthickness = {thickness}\n[sizing]\n\
+             change = [\"belly\"]\n"
+        )
+    };
+    let (_, build) = read(&crowned("20 lbf", "0.25"));
+    let refused =
+        sizing::size(&build, &Options::default()).expect_err("it ends at the crown")[0].spoken(System::Inch).to_string();
+    assert!(refused.contains("`belly` is then no thicker than the crown of 0.18 in that is worked into it"), "{refused}");
+    read(&crowned("20 lbf", "0.18"));
+    let (_, outcome) = buildfile::read("bow.toml", &crowned("20 lbf", "0.179"));
+    assert_eq!(outcome.expect_err("thinner")[0].place.as_str(), "outline.crown");
+}
+
+/// Each number of the shape can be moved on the page, stations as lengths and parts as ratios, and moving it moves the weight.
+#[test]
+fn the_page_may_change_it() {
+    let job = Job::read("bow.toml", &meadow(TRAPPED), Inputs::default()).expect("it reads");
+    let found = levers(&job);
+    let lever = |key: &str| found.iter().find(|lever| lever.key == key).unwrap_or_else(|| panic!("no {key}"));
+    assert!(matches!(&lever("outline.trapped.face").takes, Takes::Choice { choices } if choices == &["back", "belly"]));
+    let number = |key: &str| match &lever(key).takes {
+        Takes::Number { value, unit, step, .. } => (*value, unit.clone(), *step),
+        Takes::Choice { .. } => panic!("{key} is a number"),
+    };
+    assert_eq!(number("outline.trapped.to[1][0]"), (12.0, "in".to_owned(), 0.125));
+    assert_eq!(number("outline.trapped.to[1][1]"), (0.8, String::new(), 0.01));
+    assert_eq!(number("outline.crown[1][1]").1, "in");
+    assert_eq!(lever("outline.crown[1][0]").label, "crown point 2, station");
+    assert!(found.iter().filter(|lever| lever.key.starts_with("outline.trapped.")).all(|lever| lever.group == "outline"));
+    let force = |job: &Job| job.force_curve().expect("it draws").at_full_draw().force_n;
+    for (key, value) in
+        [("outline.trapped.to[1][1]", "0.7"), ("outline.crown[1][1]", "0.06"), ("outline.trapped.to[1][0]", "11.25")]
+    {
+        let tried = job.with(&[Change::new(key, value)]).unwrap_or_else(|unread| panic!("{key}: {unread}"));
+        assert!(force(&tried) < force(&job) - 0.05, "{key}");
+    }
 }
 
 const TRAPPED: &str =

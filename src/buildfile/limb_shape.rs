@@ -127,29 +127,30 @@ pub fn crown_and_belly(notes: &Notes, build: &Build, outline: &Outline) {
         return;
     }
     let feather = build.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm());
-    // Where the riser is the belly, its own depth bears any crown but at the feather, which is ground with the limb.
-    let under_all = build.riser.as_ref().is_some_and(|riser| build.laminations.len() <= riser.position);
     let corners: Vec<f64> = build.laminations.iter().flat_map(|l| l.finished.corners().chain([l.from_mm, l.to_mm])).collect();
+    // The most that a crown may be, and the lamination that ends it. Where the riser is the belly its feather is ground with the limb.
     let room = |s: f64| {
-        let belly = build.laminations.iter().rev().find(|l| l.from_mm <= s && s <= l.to_mm)?;
-        let half = 0.5 * outline.faces_at(s)[1];
-        let thick = belly.thickness_at(s);
+        let belly = &build.laminations[build.belly_at(s)?];
+        let (thick, half) = (belly.thickness_at(s), 0.5 * outline.faces_at(s)[1]);
         Some(if thick < half { (thick, Some(belly)) } else { (half, None) })
     };
-    let all: Vec<f64> = places(outline, &corners).into_iter().filter(|s| !under_all || feather <= *s).collect();
+    let all = places(outline, &corners);
     let over =
         all.iter().find_map(|s| room(*s).filter(|(most, _)| limit::above(outline.crown_at(*s), *most)).map(|room| (*s, room)));
     let Some((s, (most, belly))) = over else { return };
     let crown = mm(outline.crown_at(s));
-    let message = match belly {
-        Some(belly) => {
-            message!("the crown is {} high at station {}, but `{}` is {} thick there", crown, mm(s), belly.name, mm(most))
-        }
-        None => message!("the crown is {} high at station {}, more than half the belly's width", crown, mm(s)),
-    };
     let least = all.iter().filter(|s| feather <= **s).filter_map(|s| room(*s)).map(|room| room.0).fold(f64::INFINITY, f64::min);
-    let hint =
-        message!("lower `crown` to {} or less there: it is worked into the belly lamination, not through it", at_most(least));
+    let (message, why) = match belly {
+        Some(belly) => (
+            message!("the crown is {} high at station {}, but `{}` is {} thick there", crown, mm(s), belly.name, mm(most)),
+            "it is worked into the belly lamination, not through it",
+        ),
+        None => (
+            message!("the crown is {} high at station {}, more than half the belly's width", crown, mm(s)),
+            "an arc from edge to edge is a half circle at most",
+        ),
+    };
+    let hint = message!("lower `crown` to {} or less there: {}", at_most(least), why);
     notes.fault(Diagnostic::fault(Place::new("outline.crown"), message).hint(hint));
 }
 
