@@ -4,8 +4,9 @@ use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::pictures::{self, strips};
 use super::say::{Say, count};
 use super::{Contents, habits, machine};
+use crate::model::Build;
 use crate::model::lamination::{Lamination, Pieces};
-use crate::report::{LaminationRow, SetupRow};
+use crate::report::{LaminationRow, SetupRow, SledRow};
 use crate::units::{System, fixed};
 
 pub(super) fn anchor(index: usize) -> String {
@@ -61,8 +62,10 @@ fn at_the_machine(contents: &Contents<'_>, index: usize) -> Vec<Block> {
     if !row.setups.is_empty() {
         blocks.push(machine::care());
     }
-    if row.sled.is_some() {
-        blocks.push(Block::Table(heights(contents, index)));
+    match &row.sled {
+        Some(sled) if sled.of == row.name => blocks.push(Block::Table(heights(contents, index))),
+        Some(sled) => blocks.push(Block::Paragraph(on_another(build, sled).into())),
+        None => {}
     }
     for (k, setup) in row.setups.iter().enumerate() {
         blocks.push(Block::Table(passes(say, row, setup, index, k)));
@@ -129,6 +132,21 @@ fn thickness(contents: &Contents<'_>, index: usize) -> Table {
         "Finished thickness, stations from the bow's centre"
     };
     Table { caption: caption.into(), columns, rows }
+}
+
+/// The sled is another lamination's: what to know of it.
+fn on_another(build: &Build, sled: &SledRow) -> String {
+    let units = build.units;
+    let lower = if sled.run_on_lower_mm < 0.01 {
+        String::new()
+    } else {
+        format!(
+            " Its run-on stands {} farther below the last gap than for the thinnest strip on it: snipe falls on this strip's overrun, so \
+             leave it its own.",
+            units.thickness(sled.run_on_lower_mm)
+        )
+    };
+    format!("These strips lie on the sled of `{}`: the heights, as measured and trimmed, stand there.{lower}", sled.of)
 }
 
 /// Heights of the sled's surface where it is to be measured.

@@ -51,6 +51,8 @@ pub struct Contents<'a> {
 /// A sled and how it is made.
 pub struct SledOf<'a> {
     pub lamination: usize,
+    /// Names of the laminations whose strips lie on it, its own among them.
+    pub serves: Vec<&'a str>,
     pub kit: &'a Kit,
     /// How it goes together and through the machine, in the order of the work.
     pub steps: Vec<String>,

@@ -2,6 +2,7 @@
 
 use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::{Contents, SledOf, pictures};
+use crate::sheets::assembly::whom_it_serves;
 use crate::sheets::cautions;
 use crate::shop::parts::Part;
 use crate::units::System;
@@ -39,8 +40,9 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         let lamination = &build.laminations[sled.lamination];
         let name = &lamination.name;
         if 1 < contents.sleds.len() {
-            blocks.push(Block::Heading(format!("Sled for {name}")));
+            blocks.push(Block::Heading(format!("Sled for {}", sled.serves.join(", "))));
         }
+        blocks.extend(whom_it_serves(name, &sled.serves).map(|told| Block::Paragraph(told.into())));
         let rows = grouped(&sled.kit.parts)
             .into_iter()
             .map(|(names, count, part)| {

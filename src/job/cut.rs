@@ -1,7 +1,8 @@
 //! The cut files of all sleds and forms, and the proof that what stands in them gives the finished thickness.
 
+use super::Job;
 use super::grind::{Ground, placed};
-use super::{Job, Stamp};
+use super::sleds::{SharedSled, shared};
 use crate::diag::{Diagnostic, Outcome, Place, Reported};
 use crate::drawing::Drawing;
 use crate::geometry::Path;
@@ -11,7 +12,7 @@ use crate::model::workshop::SledPlan;
 use crate::sheets::{assembly, cut, form};
 use crate::shop::cutting::{self, SheetCut, Whose};
 use crate::shop::form::Form;
-use crate::shop::kit::Kit;
+use crate::shop::kit::{Kit, Surface};
 use crate::shop::proof::{self, Proof};
 use crate::write::dxf::{self, read_back};
 use crate::write::{Content as Lines, Letters, Unwritable};
@@ -42,7 +43,9 @@ pub(super) struct CutLoad {
 #[derive(Debug)]
 pub(super) struct CutStages {
     pub ground: Ground,
-    /// How its sled goes together; `None` without one.
+    /// The sled that its strips lie on; `None` where they lie on the table.
+    pub on: Option<SharedSled>,
+    /// How its sled goes together; `None` where it has none of its own.
     pub assembly: Option<Drawing>,
     pub proof: Proof,
 }
@@ -52,18 +55,15 @@ pub(super) fn cut(job: &Job) -> Outcome<Cutting> {
     let build = job.build();
     let count = build.laminations.len();
     let grounds: Vec<Result<Option<&Ground>, _>> = (0..count).map(|lamination| job.ground(lamination)).collect();
-    let sleds: Vec<(usize, &Lamination, &SledPlan, &Kit)> = grounds
-        .iter()
-        .enumerate()
-        .filter_map(|(index, ground)| {
-            let ground = (*ground.as_ref().ok()?)?;
-            Some((index, &ground.lamination, build.sled_for(&ground.lamination)?, ground.kit.as_ref()?))
-        })
-        .collect();
+    let sleds = shared(&[job]);
+    let own_kit = |sled: &SharedSled| {
+        let ground = (*grounds[sled.cut_from.lamination].as_ref().ok()?)?;
+        Some((&ground.lamination, build.sled_for(&ground.lamination)?, ground.kit.as_ref()?))
+    };
+    let kits: Vec<(&Lamination, &SledPlan, &Kit)> = sleds.iter().filter_map(own_kit).collect();
     // What stops the glue-up is told by who asks for it.
     let glued = if job.is_bow() { job.glue_up().ok().flatten() } else { None };
     let forms = glued.map_or(Ok(Vec::new()), |glued| form::laid_out(build, glued));
-    let kits: Vec<(&Lamination, &SledPlan, &Kit)> = sleds.iter().map(|(_, of, plan, kit)| (*of, *plan, *kit)).collect();
     let cuts = cutting::together(build, &kits, forms.as_deref().unwrap_or_default()).map_err(|fault| vec![fault])?;
     let mut loads = Vec::new();
     for sheet in cut::loads(build, &cuts)? {
@@ -71,36 +71,41 @@ pub(super) fn cut(job: &Job) -> Outcome<Cutting> {
         let dxf = dxf_of(&drawing, build).map_err(|fault| vec![fault])?;
         loads.push(CutLoad { drawing, overview, dxf });
     }
-    let work = |(index, ground): (usize, Result<Option<&Ground>, super::Refused>)| {
-        let sled = sleds.iter().position(|sled| sled.0 == index);
-        ground?.map(|ground| worked(build, ground, sled, &cuts, &loads, job.stamp())).transpose()
+    let work = |(index, ground): (usize, &Result<Option<&Ground>, super::Refused>)| {
+        let ground = ground.as_ref().map_err(|refused| refused.faults.clone())?;
+        let serves = |sled: &SharedSled| sled.serves.iter().any(|strip| strip.lamination == index);
+        let Some(number) = sleds.iter().position(serves) else {
+            return ground.map(|ground| worked(build, ground, Vec::new(), None)).transpose();
+        };
+        let (of, plan, kit) = kits[number];
+        let surfaces = read_surfaces(kit, number, &cuts, &loads, build.shop.cutter.half_kerf_mm())
+            .map_err(|why| placed(build, of, vec![unproved(of, &why)]))?;
+        let mut work = ground.map(|ground| worked(build, ground, surfaces, Some(&sleds[number]))).transpose()?;
+        if let Some(work) = work.as_mut().filter(|_| sleds[number].cut_from.lamination == index) {
+            let mut sheet = assembly::sheet(build, plan, of, kit, work.ground.last_gap_mm());
+            sheet.notes.splice(0..0, assembly::whom_it_serves(&of.name, &served(build, &sleds[number])));
+            work.assembly = Some(job.stamp().on(sheet));
+        }
+        Ok(work)
     };
-    let laminations = grounds.into_iter().enumerate().map(work).collect();
+    let laminations = grounds.iter().enumerate().map(work).collect();
     Ok(Reported::clean(Cutting { laminations, forms, cuts, loads }))
 }
 
-/// Grinds the schedule on the sled as it stands in its cut files, or on the table; a fault where the strip does not come out. `sled`
-/// is its number among all.
-fn worked(
-    build: &Build,
-    ground: &Ground,
-    sled: Option<usize>,
-    cuts: &[SheetCut],
-    loads: &[CutLoad],
-    stamp: &Stamp,
-) -> Result<CutStages, Vec<Diagnostic>> {
+/// Grinds the schedule on the sled whose surfaces these are, or on the table where there are none; a fault where the strip does not
+/// come out.
+fn worked(build: &Build, ground: &Ground, surfaces: Vec<Surface>, on: Option<&SharedSled>) -> Result<CutStages, Vec<Diagnostic>> {
     let lamination = &ground.lamination;
-    let (mut surfaces, mut assembly) = (Vec::new(), None);
-    if let (Some(kit), Some(number), Some(plan)) = (&ground.kit, sled, build.sled_for(lamination)) {
-        surfaces = read_surfaces(kit, number, cuts, loads, build.shop.cutter.half_kerf_mm())
-            .map_err(|why| placed(build, lamination, vec![unproved(lamination, &why)]))?;
-        assembly = Some(stamp.on(assembly::sheet(build, plan, lamination, kit, ground.last_gap_mm())));
-    }
     let proof = proof::prove(lamination, &surfaces, &ground.schedule);
     match proof.fault(lamination, build.sled_for(lamination), ground.rounding_mm()) {
         Some(fault) => Err(placed(build, lamination, vec![fault])),
-        None => Ok(CutStages { ground: ground.clone(), assembly, proof }),
+        None => Ok(CutStages { ground: ground.clone(), on: on.cloned(), assembly: None, proof }),
     }
+}
+
+/// Names of the laminations whose strips lie on a sled.
+pub(super) fn served<'a>(build: &'a Build, sled: &SharedSled) -> Vec<&'a str> {
+    sled.serves.iter().map(|strip| build.laminations[strip.lamination].name.as_str()).collect()
 }
 
 /// The sides of a sled's surface, from what is read back of the cut files.
@@ -110,7 +115,7 @@ fn read_surfaces(
     cuts: &[SheetCut],
     loads: &[CutLoad],
     half_kerf_mm: f64,
-) -> Result<Vec<crate::shop::kit::Surface>, String> {
+) -> Result<Vec<Surface>, String> {
     let whose = Whose::Sled(number);
     let mut before = 0;
     for cut in cuts {

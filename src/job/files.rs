@@ -1,6 +1,6 @@
 //! The files of a job, each made when it is asked for: bytes by name. What is written where is the edge's to say.
 
-use super::cut::{CutStages, Cutting, dxf_of, unwritable};
+use super::cut::{CutStages, Cutting, dxf_of, served, unwritable};
 use super::{Job, Refused, tables};
 use crate::book::{self, Contents, SledOf, block::Book};
 use crate::diag::{Diagnostic, Place};
@@ -69,7 +69,7 @@ impl<'j> Files<'j> {
             if !cut.ground.schedule.setups.is_empty() {
                 list.push((format!("passes-{name}.csv"), What::Passes(index)));
             }
-            if cut.ground.kit.as_ref().is_some_and(|kit| !kit.shims.is_empty()) {
+            if cut.assembly.is_some() && cut.ground.kit.as_ref().is_some_and(|kit| !kit.shims.is_empty()) {
                 list.push((format!("shims-{name}.csv"), What::Shims(index)));
             }
             sheets.extend(cut.assembly.iter().map(|drawing| (drawing, SheetFile::Assembly(index))));
@@ -216,11 +216,14 @@ fn templates(build: &Build, block: Option<&RiserBlock>, at_the_fades: &[String])
 /// What the build book is made from.
 fn contents<'a>(job: &'a Job, cutting: &'a Cutting, report: &'a report::Report) -> Result<Contents<'a>, Refused> {
     let build = job.build();
-    let sled = |CutStages { ground, .. }: &'a CutStages| {
-        let kit = ground.kit.as_ref()?;
-        let lamination = build.laminations.iter().position(|lamination| lamination.name == ground.lamination.name)?;
+    let sled = |CutStages { ground, on, .. }: &'a CutStages| {
+        let (kit, on) = (ground.kit.as_ref()?, on.as_ref()?);
+        let lamination = on.cut_from.lamination;
+        if build.laminations[lamination].name != ground.lamination.name {
+            return None;
+        }
         let steps = assembly::steps(build, build.sled_for(&ground.lamination)?, kit, ground.last_gap_mm());
-        Some(SledOf { lamination, kit, steps })
+        Some(SledOf { lamination, serves: served(build, on), kit, steps })
     };
     let (glued, bow) =
         if job.is_bow() { (job.glue_up()?, Some((job.force_curve()?, job.tiller_targets()?))) } else { (None, None) };

@@ -39,6 +39,7 @@ mod tables;
 mod files;
 mod sized;
 mod series;
+mod sleds;
 mod shooting;
 pub mod hash;
 
@@ -48,9 +49,10 @@ pub use grind::Ground;
 pub use inputs::{Change, Inputs, Named, named_files};
 pub use published::{round, strain_rows};
 pub use refused::{Refused, Unread};
-pub use series::{OneWeight, Series, SharedSled, StripOf};
+pub use series::{OneWeight, Series};
 pub use shooting::{arrow_table, lighter_table, one_string, shot_of_two, speed_figure};
 pub use sized::{Eased, Easier, Easing};
+pub use sleds::{SharedSled, StripOf};
 pub use stamp::Stamp;
 pub use tables::{passes as passes_text, summary as summary_text};
 

@@ -1,7 +1,6 @@
 //! The published numbers, filled from the stages, rounded so that equal builds give equal bytes.
 
-use super::cut::{CutLoad, CutStages, Cutting};
-use super::grind::Ground;
+use super::cut::{CutLoad, CutStages, Cutting, served};
 use super::{Job, Refused};
 use crate::diag::{Outcome, Reported, Words};
 use crate::mechanics::draw::DrawCurve;
@@ -337,7 +336,7 @@ pub(super) fn lamination_row(build: &Build, lamination: &Lamination, cut: Option
         strip_width_mm: round(lamination.stock.width_mm),
         stock_mm: round(lamination.stock.thickness_mm),
         stock_spread_mm: round(lamination.stock.spread_mm),
-        sled: work.and_then(|work| sled_row(build.units, lamination, work)),
+        sled: cut.and_then(|cut| sled_row(build, lamination, cut)),
         setups: work.map(|work| work.schedule.setups.iter().map(setup_row).collect()).unwrap_or_default(),
         runs: work.map_or(0, |work| work.schedule.runs),
         together: work.map_or(0, |work| work.schedule.together),
@@ -369,8 +368,10 @@ pub(super) fn lamination_row(build: &Build, lamination: &Lamination, cut: Option
     }
 }
 
-fn sled_row(units: System, lamination: &Lamination, work: &Ground) -> Option<SledRow> {
-    let sled = &work.kit.as_ref()?.sled;
+fn sled_row(build: &Build, lamination: &Lamination, cut: &CutStages) -> Option<SledRow> {
+    let (sled, on, units) = (&cut.ground.kit.as_ref()?.sled, cut.on.as_ref()?, build.units);
+    // Of one seat, all heights are the same; the run-on stands as its owner needs it.
+    let lower_mm = sled.final_gap_mm - on.gap_mm;
     let height = |u: f64| HeightRow {
         u_mm: round(u),
         station_mm: round(lamination.station_at(u)),
@@ -389,13 +390,16 @@ fn sled_row(units: System, lamination: &Lamination, work: &Ground) -> Option<Sle
     places.sort_by(f64::total_cmp);
     places.dedup_by(|a, b| (*a - *b).abs() < 0.01);
     Some(SledRow {
+        of: build.laminations[on.cut_from.lamination].name.clone(),
+        serves: served(build, on).into_iter().map(str::to_owned).collect(),
+        run_on_lower_mm: round(lower_mm),
         make: sled.make.traits().word.into(),
         length_mm: round(sled.length_mm()),
         deck_mm: round(sled.deck_mm),
         under_mm: round(sled.under_mm),
         final_gap_mm: round(sled.final_gap_mm),
         run_on_mm: round(sled.run_on_mm),
-        run_on_top_mm: sled.run_on_top_mm.iter().map(|top| top.map(round)).collect(),
+        run_on_top_mm: sled.run_on_top_mm.iter().map(|top| top.map(|top| round(top - lower_mm))).collect(),
         first_end_leads: sled.first_end_leads,
         heights: places.into_iter().map(height).collect(),
     })

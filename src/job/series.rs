@@ -1,6 +1,7 @@
 //! Bows of several weights from one form and one outline: the free laminations become thicker or thinner, tapers stay. So the seat of a sled,
 //! which only mirrors a taper, is the same for all, and one sled serves every strip that lies on it.
 
+use super::sleds::{self, SharedSled, StripOf};
 use super::{Change, Ground, Job, Refused, round, sized};
 use crate::buildfile::edit;
 use crate::diag::{Diagnostic, Place};
@@ -8,8 +9,7 @@ use crate::model::build::{SeriesBow, SizingHow};
 use crate::model::lamination::file_name;
 use crate::report::series::{SeriesBowRow, SeriesReport, ServedStrip, SharedSledRow, StripBatch};
 use crate::sheets::bow::part_name;
-use crate::shop::sled::Sled;
-use crate::units::{System, fixed, limit, trim_zeros};
+use crate::units::{System, fixed, trim_zeros};
 
 /// All bows of a series.
 #[derive(Debug, Clone)]
@@ -29,26 +29,6 @@ pub struct OneWeight {
     pub words: String,
     /// The build file of these bows, solved by thickness alone; its text can be made by itself.
     pub job: Job,
-}
-
-/// A sled and the strips that it serves.
-#[derive(Debug, Clone)]
-pub struct SharedSled {
-    /// Whose sled it is: its run-on stands lowest, so that the run-on is a stop for the thinnest strip, too.
-    pub cut_from: StripOf,
-    /// All strips that lie on it, its own among them.
-    pub serves: Vec<StripOf>,
-    /// How much farther below its last gap the run-on stands under the thickest strip than under its own, mm.
-    pub lower_mm: f64,
-}
-
-/// The strips of a lamination in the bows of one weight.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct StripOf {
-    /// Place in [`Series::bows`].
-    pub bow: usize,
-    /// The lamination by its number from 0.
-    pub lamination: usize,
 }
 
 impl OneWeight {
@@ -138,7 +118,7 @@ pub(super) fn of(job: &Job) -> Result<Option<Series>, Refused> {
         return Err(Diagnostic::fault(Place::new("series"), message).hint("add [target] and [outline]").into());
     }
     let bows: Vec<OneWeight> = build.series.iter().map(|wanted| one(job, *wanted)).collect::<Result<_, _>>()?;
-    let sleds = shared(&bows)?;
+    let sleds = sleds::shared(&bows.iter().map(|bow| &bow.job).collect::<Vec<_>>());
     Ok(Some(Series { bows, sleds }))
 }
 
@@ -163,53 +143,4 @@ fn one(job: &Job, wanted: SeriesBow) -> Result<OneWeight, Refused> {
     let text = edit::rewritten(wishing.source(), wishing.build(), &solved).map_err(|fault| of_this(vec![fault]))?.text;
     let job = wishing.of_text(&text).map_err(|unread| of_this(unread.faults))?;
     Ok(OneWeight { wanted, words, job })
-}
-
-/// The sleds that all these strips need.
-fn shared(bows: &[OneWeight]) -> Result<Vec<SharedSled>, Refused> {
-    /// Strips with the sled and the width that they would have by themselves.
-    type Own<'a> = (StripOf, &'a Sled, f64);
-    let mut groups: Vec<Vec<Own<'_>>> = Vec::new();
-    let laminations = bows.first().map_or(0, |bow| bow.job.build().laminations.len());
-    for lamination in 0..laminations {
-        for (bow, one) in bows.iter().enumerate() {
-            let Some(ground) = one.job.ground(lamination)? else { continue };
-            let Some(kit) = &ground.kit else { continue };
-            let own = (StripOf { bow, lamination }, &kit.sled, ground.lamination.stock.width_mm);
-            let alike = |group: &&mut Vec<Own<'_>>| same_seat(group[0].1, own.1) && limit::same(group[0].2, own.2);
-            match groups.iter_mut().find(alike) {
-                Some(group) => group.push(own),
-                None => groups.push(vec![own]),
-            }
-        }
-    }
-    let of_group = |group: Vec<Own<'_>>| {
-        let by_gap = |a: &&Own<'_>, b: &&Own<'_>| a.1.final_gap_mm.total_cmp(&b.1.final_gap_mm);
-        let (lowest, highest) = (group.iter().min_by(by_gap)?, group.iter().max_by(by_gap)?);
-        Some(SharedSled {
-            cut_from: lowest.0,
-            lower_mm: highest.1.final_gap_mm - lowest.1.final_gap_mm,
-            serves: group.iter().map(|own| own.0).collect(),
-        })
-    };
-    Ok(groups.into_iter().filter_map(of_group).collect())
-}
-
-/// Whether a strip lies on both alike: only the run-on beyond it may differ.
-fn same_seat(a: &Sled, b: &Sled) -> bool {
-    let heights =
-        |of: &Sled, other: &Sled| {
-            other.ramp.points().iter().all(|(u, height)| {
-                limit::same(of.ramp.at(*u) + of.under_mm + of.deck_mm, height + other.under_mm + other.deck_mm)
-            })
-        };
-    a.make == b.make
-        && a.ends == b.ends
-        && a.first_end_leads == b.first_end_leads
-        && a.together == b.together
-        && limit::same(a.strip_length_mm, b.strip_length_mm)
-        && limit::same(a.run_on_mm, b.run_on_mm)
-        && limit::same(a.butt_mm, b.butt_mm)
-        && heights(a, b)
-        && heights(b, a)
 }

@@ -251,9 +251,12 @@ pub fn summary(build: &Build, report: &Report, folder: &str, files: usize) -> St
                 row.name.clone(),
                 units.thickness_number(row.butt_mm),
                 units.thickness_number(row.tip_mm),
-                row.sled
-                    .as_ref()
-                    .map_or(if row.already_ground { "ground".into() } else { "none".into() }, |sled| sled.make.clone()),
+                match &row.sled {
+                    Some(sled) if sled.of == row.name => sled.make.clone(),
+                    Some(sled) => format!("that of {}", sled.of),
+                    None if row.already_ground => "ground".into(),
+                    None => "none".into(),
+                },
                 if passes == 0 { String::new() } else { passes.to_string() },
                 last.map_or(String::new(), |pass| units.thickness_number(pass.gap_mm)),
                 error.map_or(String::new(), |e| fine(units, e.as_cut_mm)),

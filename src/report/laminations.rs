@@ -74,6 +74,12 @@ pub struct LaminationRow {
 /// The sled that a lamination is ground on. Heights count from the table up.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct SledRow {
+    /// The lamination whose name the sled bears: with another's, this one lies on that one's sled.
+    pub of: String,
+    /// All laminations whose strips lie on it.
+    pub serves: Vec<String>,
+    /// How much farther below the last gap its run-on stands here than for the thinnest strip that it serves; snipe falls on the overrun.
+    pub run_on_lower_mm: f64,
     /// `ramp`, `solid`, `shims` or `raised-end`.
     pub make: String,
     /// Along the feed.

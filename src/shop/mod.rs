@@ -1,6 +1,7 @@
 //! What hands do: sleds and their parts, shims, pass schedules, and the check of a schedule by grinding it.
 
 pub mod sled;
+pub mod seat;
 pub mod sag;
 mod label;
 mod profile;

@@ -43,16 +43,7 @@ pub fn nest(parts: &[Part], sheet: &Sheet, cutter: &SheetCutter) -> Result<Vec<B
     }
     let all: Vec<(f64, Vec<Vec<Placed>>)> = by_thickness(parts, left)
         .into_iter()
-        .map(|(thickness_mm, copies)| {
-            let enough = WELL_FILLED * area[0] * area[1];
-            let tries = [None, Some(enough)].map(|enough| filled(&copies, &shapes, &room, enough));
-            let poor = |loads: &[Vec<Placed>]| {
-                let area = |load: &Vec<Placed>| load.iter().map(|placed| parts[placed.part].area_mm2()).sum::<f64>();
-                loads.iter().rev().skip(1).filter(|load| area(load) < enough).count()
-            };
-            let best = tries.into_iter().min_by_key(|loads| (loads.len(), poor(loads)));
-            (thickness_mm, best.unwrap_or_default())
-        })
+        .map(|(thickness_mm, copies)| (thickness_mm, filled(&copies, &shapes, &room)))
         .collect();
     let upright = area[0] < area[1];
     let each = all.into_iter().flat_map(|(thickness_mm, loads)| loads.into_iter().map(move |load| (thickness_mm, load)));
@@ -73,26 +64,13 @@ fn by_thickness(parts: &[Part], mut left: Vec<PartCopy>) -> Vec<(f64, Vec<PartCo
     groups
 }
 
-/// Loads that hold all copies. Where `enough` area is named, a load that has it gives back its smallest parts as far as it can spare
-/// them: they fill the gaps beside the long parts of later loads.
-fn filled(copies: &[PartCopy], shapes: &[Vec<Lying>], room: &Room, enough: Option<f64>) -> Vec<Vec<Placed>> {
+/// Loads that hold all copies, each in turn as full as it gets.
+fn filled(copies: &[PartCopy], shapes: &[Vec<Lying>], room: &Room) -> Vec<Vec<Placed>> {
     let mut left = copies.to_vec();
     let mut loads = Vec::new();
     while !left.is_empty() {
-        let mut placed = fullest(&left, shapes, room);
+        let placed = fullest(&left, shapes, room);
         assert!(!placed.is_empty(), "a part that fits a load finds room on an empty one");
-        let area = |placed: &Placed| copies.iter().find(|copy| copy.index == placed.part).map_or(0.0, |copy| copy.area);
-        if let Some(enough) = enough.filter(|_| placed.len() < left.len()) {
-            let mut spare = placed.iter().map(area).sum::<f64>() - enough;
-            let mut order: Vec<(f64, usize, u32)> = placed.iter().map(|put| (area(put), put.part, put.copy)).collect();
-            order.sort_by(|a, b| a.0.total_cmp(&b.0).then((b.1, b.2).cmp(&(a.1, a.2))));
-            for (area, part, copy) in order {
-                if area <= spare {
-                    spare -= area;
-                    placed.retain(|put| (put.part, put.copy) != (part, copy));
-                }
-            }
-        }
         left.retain(|copy| !placed.iter().any(|put| (put.part, put.copy) == (copy.index, copy.copy)));
         loads.push(placed);
     }
@@ -122,6 +100,10 @@ const CHORD_MM: f64 = 0.002;
 /// Strips across the longer side of a bed, about: fewer waste sheet beside every part, more only take time.
 const STRIPS: f64 = 500.0;
 const LEAST_STEP_MM: f64 = 1.0;
+/// So many places side by side are first looked at as one, in strips, the widest first.
+const SPANS: [usize; 2] = [32, 8];
+/// A place farther right must be lower by this to be better, mm.
+const LOWER_MM: f64 = 0.05;
 /// Orders that are tried for each load, beside the fixed ones: for one that is well filled, and for one that is not yet.
 const SHUFFLES: [u32; 2] = [6, 24];
 /// A bed this full is not tried for again.
@@ -151,6 +133,9 @@ struct Lying {
     bounds: Bounds,
     /// For each strip from the left, what the grown part covers, upward from its lowest point, mm.
     strips: Vec<Vec<[f64; 2]>>,
+    /// The same for what it covers wherever within so many strips its left edge stands, for each of [`SPANS`]; empty for a part too
+    /// short for that.
+    always: [Vec<Vec<[f64; 2]>>; SPANS.len()],
     /// Of the grown part, mm.
     size: [f64; 2],
 }
@@ -169,9 +154,15 @@ impl Lying {
         let count = (size[0] / room.step).ceil().max(1.0) as usize;
         // Grown by a square: strips as far as that to both sides count. Chords may lie inside of arcs.
         let grown = grown + CHORD_MM;
-        let strips =
-            (0..count).map(|k| covered(&points, k as f64 * room.step - grown, (k + 1) as f64 * room.step + grown, grown));
-        Some(Lying { turns, bounds, strips: strips.collect(), size })
+        let strips: Vec<Vec<[f64; 2]>> = (0..count)
+            .map(|k| covered(&points, k as f64 * room.step - grown, (k + 1) as f64 * room.step + grown, grown))
+            .collect();
+        let always = SPANS.map(|span| {
+            // A part little longer than the span covers next to nothing in any case.
+            let covering = if count < 2 * span { 0 } else { count };
+            (0..covering).map(|k| (k + 1).checked_sub(span).map_or_else(Vec::new, |first| common(&strips[first..=k]))).collect()
+        });
+        Some(Lying { turns, bounds, strips, always, size })
     }
 
     fn placement(&self, corner: Point, grown: f64) -> Placement {
@@ -203,6 +194,15 @@ fn covered(points: &[Point], from: f64, to: f64, grown: f64) -> Vec<[f64; 2]> {
         found.extend(over.chunks_exact(2).map(|pair| [pair[0] - grown, pair[1] + grown]));
     }
     merged(found)
+}
+
+/// Stretches that all of these lists cover.
+fn common(lists: &[Vec<[f64; 2]>]) -> Vec<[f64; 2]> {
+    let Some((first, others)) = lists.split_first() else { return Vec::new() };
+    others.iter().fold(first.clone(), |kept, list| {
+        let both = kept.iter().flat_map(|a| list.iter().map(|b| [a[0].max(b[0]), a[1].min(b[1])]));
+        both.filter(|[from, to]| from < to).collect()
+    })
 }
 
 fn merged(mut stretches: Vec<[f64; 2]>) -> Vec<[f64; 2]> {
@@ -246,7 +246,12 @@ fn fullest(copies: &[PartCopy], shapes: &[Vec<Lying>], room: &Room) -> Vec<Place
         let mut placed = Vec::new();
         // Copies of a part that found no room find none later on the same bed.
         let mut refused: Vec<usize> = Vec::new();
+        let mut to_come = whole;
         for (_, copy) in order {
+            if area + to_come <= best.0 {
+                break;
+            }
+            to_come -= copy.area;
             if refused.contains(&copy.index) {
                 continue;
             }
@@ -285,10 +290,18 @@ impl Bed<'_> {
     fn put(&mut self, ways: &[Lying]) -> Option<Placement> {
         let mut best: Option<(f64, usize, usize, f64)> = None;
         for (way, shape) in ways.iter().enumerate() {
-            let mut left = 0;
+            let (mut left, mut met) = (0, 0);
             while !limit::above(left as f64 * self.room.step + shape.size[0], self.room.along) {
-                let most = best.map_or(self.room.across, |(top, ..)| top - 1e-9);
-                if let Some(foot) = self.lowest(shape, left, most - shape.size[1]) {
+                let most = best.map_or(self.room.across, |(top, ..)| top - LOWER_MM) - shape.size[1];
+                // Where what it covers in any case comes too high, so does the part.
+                let mut in_vain = |(span, always): &(usize, &Vec<Vec<[f64; 2]>>)| {
+                    left % span == 0 && !always.is_empty() && self.lowest(always, left, most, &mut met).is_none()
+                };
+                if let Some((span, _)) = SPANS.into_iter().zip(&shape.always).find(&mut in_vain) {
+                    left += span;
+                    continue;
+                }
+                if let Some(foot) = self.lowest(&shape.strips, left, most, &mut met) {
                     best = Some((foot + shape.size[1], way, left, foot));
                 }
                 left += 1;
@@ -304,32 +317,37 @@ impl Bed<'_> {
         Some(shape.placement(corner, self.room.low))
     }
 
-    /// The least height at which a part stands free with its left edge on a strip; `None` if that is over `most`.
-    fn lowest(&self, shape: &Lying, left: usize, most: f64) -> Option<f64> {
-        let mut foot = 0.0;
-        loop {
+    /// The least height at which a part that covers these strips stands free with its left edge on a strip; `None` if that is over
+    /// `most`. It begins at the strip of the part where the last one `met` what raised it, which is mostly near.
+    fn lowest(&self, strips: &[Vec<[f64; 2]>], left: usize, most: f64, met: &mut usize) -> Option<f64> {
+        let under = &self.strips[left..];
+        let (mut foot, mut at, mut free) = (0.0, (*met).min(strips.len() - 1), 0);
+        // Round and round until all strips in a row are free: it only rises, and ends over everything at the latest.
+        while free < strips.len() {
             let before = foot;
-            for (strip, own) in self.strips[left..].iter().zip(&shape.strips) {
-                for [from, to] in own {
-                    // Raised over whatever it meets, from the lowest up: what lies lower is passed for good.
-                    for [low, high] in strip {
-                        if foot + to <= low + 1e-9 {
-                            break;
-                        }
-                        if foot + from < high - 1e-9 {
-                            foot = high - from;
-                        }
+            for [from, to] in &strips[at] {
+                // Raised over whatever it meets, from the lowest up: what lies lower is passed for good.
+                for [low, high] in &under[at] {
+                    if foot + to <= low + 1e-9 {
+                        break;
+                    }
+                    if foot + from < high - 1e-9 {
+                        foot = high - from;
                     }
                 }
+            }
+            if before < foot {
+                (*met, free) = (at, 0);
                 if limit::above(foot, most) {
                     return None;
                 }
+                // Once more: another stretch of the same strip may now meet what lies higher.
+                continue;
             }
-            // It only rises, and ends over everything at the latest.
-            if foot <= before {
-                return (!limit::above(foot, most)).then_some(foot);
-            }
+            free += 1;
+            at = (at + 1) % strips.len();
         }
+        (!limit::above(foot, most)).then_some(foot)
     }
 }
 

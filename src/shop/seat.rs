@@ -1,0 +1,33 @@
+//! Whether strips of two laminations can lie on one sled. A sled only mirrors a taper: strips of one taper, length and width have one
+//! seat, whatever their thickness, and only the run-on beside them differs.
+
+use super::sled::Sled;
+use crate::model::lamination::Lamination;
+use crate::model::workshop::SledPlan;
+use crate::units::limit;
+
+/// What decides where a strip can lie.
+#[derive(Debug, Clone, Copy)]
+pub struct Seat<'a> {
+    pub sled: &'a Sled,
+    pub plan: &'a SledPlan,
+    pub lamination: &'a Lamination,
+}
+
+impl Seat<'_> {
+    /// Whether either strip lies on both sleds alike: only the run-on beyond it may differ.
+    pub fn is_like(&self, other: &Seat<'_>) -> bool {
+        let (a, b) = (self.sled, other.sled);
+        let heights =
+            |of: &Sled, other: &Sled| of.ramp.points().iter().all(|(u, _)| limit::same(of.surface_mm(*u), other.surface_mm(*u)));
+        self.plan == other.plan
+            && limit::same(self.lamination.stock.width_mm, other.lamination.stock.width_mm)
+            && a.ends == b.ends
+            && a.first_end_leads == b.first_end_leads
+            && a.together == b.together
+            && limit::same(a.strip_length_mm, b.strip_length_mm)
+            && limit::same(a.butt_mm, b.butt_mm)
+            && heights(a, b)
+            && heights(b, a)
+    }
+}
