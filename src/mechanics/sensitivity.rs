@@ -7,8 +7,11 @@
 //! | N per 0.01 mm of a lamination | its thickness, everywhere alike |
 //! | N per percent of E | the modulus of one lamination, or of the riser |
 //! | N per mm of width | full width, everywhere alike |
-//! | N per percent of width, of both faces alike | exactly a hundredth of the weight: every stiffness has the width as a factor (a crown lies within its height over the width, squared, of that) |
+//! | N per percent of width | exactly a hundredth of the weight: every stiffness has the width as a factor |
 //! | N per mm of length | nock to nock, both nocks moved along the limbs as they are |
+//!
+//! A percent of the width is one of both faces where the limb is trapped. A crown keeps its height, so that the hundredth is out by about the
+//! square of that height over the width, a hundredth of itself at a tenth.
 //!
 //! The band: moduli scatter with the coefficient of variation of each wood, together or apart as their boards say ([`super::boards`]):
 //! one standard deviation of the weight.

@@ -1,8 +1,8 @@
 //! The limb outline as seen from the back, true size: the whole bow, and one half as a template for the limb.
 //!
-//! The edge drawn is the true edge of the wood, of its widest face where the limb is trapped, without an allowance for the cut. Straight parts stay straight; smooth parts
-//! become chords within [`CHORD_MM`]. Marks on the half template are lines to score: its centre line, the ends of the level
-//! part and of the riser, the ends of laminations that stop short, and the nock.
+//! The edge drawn is the true edge of the wood, of its widest face where the limb is trapped, without an allowance for the cut. Straight parts
+//! stay straight; smooth parts become chords within [`CHORD_MM`]. Marks on the half template are lines to score: its centre line, the ends of the
+//! level part and of the riser, the ends of laminations that stop short, and the nock.
 
 use super::cautions;
 use super::layout::{Flag, fitted, upright_flags};

@@ -52,6 +52,7 @@ def answer(case):
     twist = "mesh" in case
     if case["crown"] <= 0.0 or twist:
         return solved(case, 100, twist).tolist()
+    # 40 and 80 chords leave 1.4e-6 in the deepest of the test's crowns.
     coarse, fine = solved(case, 60, False), solved(case, 120, False)
     return (fine + (fine - coarse) / 3.0).tolist()
 

@@ -1,7 +1,8 @@
 //! How far may a stack change, and what ends it?
 //!
-//! The sander and the stock bound the whole strip, overrun included; `sizing.limits` bounds the finished lamination, and so does a crown that is worked into it. A taper is not turned round
-//! unasked: a lamination that is not thicker toward its tip as written stays so, unless its limits say otherwise.
+//! The sander and the stock bound the whole strip, overrun included; `sizing.limits` bounds the finished lamination, and so does a crown that is
+//! worked into it. A taper is not turned round unasked: a lamination that is not thicker toward its tip as written stays so, unless its limits
+//! say otherwise.
 
 use super::{SizingPlan, Unknown, reach};
 use crate::diag::{Diagnostic, Place, mm, newtons};
