@@ -205,7 +205,8 @@ fn a_scraped_belly_keeps_sides_and_crown() {
     assert!(left.stiffness_n_mm2 < stack.properties(300.0, 300.0).stiffness_n_mm2);
 }
 
-/// Twist against the mesh's torsion constant, J: 4 I k of one wood, trapped or crowned, lies within seven hundredths, which the band of shear moduli is ten times as wide as.
+/// Twist against the mesh's torsion constant, J: 4 I k of one wood, trapped or crowned, lies within seven hundredths; the band of shear moduli is
+/// more than ten times as wide.
 #[test]
 fn twist_is_near_the_torsion_constant_of_the_mesh() {
     let shapes: [([f64; 2], f64); 4] = [([32.0, 32.0], 0.0), ([22.0, 32.0], 0.0), ([32.0, 32.0], 2.0), ([26.0, 32.0], 1.5)];

@@ -275,8 +275,8 @@ impl StackColumn<'_> {
     }
 }
 
-/// The bow once the stage at place `n`, its last, is off the form and the limbs are filed to their shape, over the station: its free curvature, and the strain left in each lamination and
-/// in the riser, as close to it as the draw needs: see [`CLOSE_RAD`].
+/// The bow once the stage at place `n`, its last, is off the form and the limbs are filed to their shape, over the station: its free curvature, and
+/// the strain left in each lamination and in the riser, as close to it as the draw needs: see [`CLOSE_RAD`].
 pub(super) fn unstrung(pile: &Pile<'_>, n: usize) -> Unstrung {
     let nock_mm = pile.stack.outline().nock_mm();
     let corners = pile.corners(n + 1);
