@@ -71,6 +71,7 @@ fn levers_and_figures_that_pull() {
             "another_wood",
             "told_at_its_lever",
             "held_and_solved",
+            "stepped_through_a_series",
         ],
     );
 }

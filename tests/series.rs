@@ -6,6 +6,7 @@ use serde_json::Value;
 use std::path::Path;
 use taperwright::job::{Inputs, Job};
 use taperwright::shop::grind::{self, Unground, Upset};
+use taperwright::write::dxf::read_back;
 use tempfile::TempDir;
 
 const BOWS: &str = "[series]\nbows = [\"50 lbf\", [\"35 lbf\", 3], \"40 lbf\", 45]\n\n[sizing]";
@@ -156,4 +157,104 @@ fn nothing_of_others_is_overwritten() {
     assert_eq!(output.status.code(), Some(2));
     assert_eq!(std::fs::read_to_string(&theirs).unwrap(), "mine");
     assert!(!Path::new(&out.join("meadow-35-lbf.toml")).exists());
+}
+
+/// One file, one folder, one sled: what all bows share lies there once, and it is what each weight's own build file would make.
+#[test]
+fn five_weights_go_from_one_file_to_one_folder_with_one_sled() {
+    let folder = TempDir::new().unwrap();
+    let file = folder.path().join("plum.toml");
+    let file = file.to_str().unwrap();
+    assert!(program(&["new", file]).status.success());
+    let text = std::fs::read_to_string(file).unwrap();
+    let text = text.replacen(
+        "\n[sizing]",
+        "\n[series]\nbows = [\"30 lbf\", [\"34 lbf\", 2], \"38 lbf\", \"42 lbf\", \"46 lbf\"]\n\n[sizing]",
+        1,
+    );
+    std::fs::write(file, text).unwrap();
+    let out = folder.path().join("made");
+    let made = || program(&["series", file, "--make", out.to_str().unwrap()]);
+    let output = made();
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    let names = |folder: &Path| {
+        let mut names: Vec<String> =
+            std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
+        names.sort();
+        names
+    };
+    let weights = ["30-lbf", "34-lbf", "38-lbf", "42-lbf", "46-lbf"];
+    assert_eq!(names(&out), [&weights[..], &["made.json", "series.json", "shared"]].concat());
+    let shared = names(&out.join("shared/templates"));
+    let sleds: Vec<&String> = shared.iter().filter(|name| name.ends_with("-assembly.svg")).collect();
+    // The lightest bow's belly is the thinnest of all these strips.
+    assert_eq!(sleds, ["sled-belly-assembly.svg"], "core and belly have one taper, in all weights");
+    let heaviest = folder.path().join("heaviest");
+    let own = out.join("46-lbf/plum-46-lbf.toml");
+    assert!(program(&["make", own.to_str().unwrap(), "--out", heaviest.to_str().unwrap()]).status.success());
+    for name in ["outline.dxf", "riser.dxf"] {
+        let lines = |folder: &Path| {
+            let read = read_back(&std::fs::read(folder.join("templates").join(name)).unwrap()).unwrap();
+            read.into_iter().map(|line| line.path).collect::<Vec<_>>()
+        };
+        let shared = lines(&out.join("shared"));
+        assert!(!shared.is_empty());
+        assert!(shared == lines(&heaviest), "{name} is another for another weight");
+    }
+    for weight in weights {
+        let own = names(&out.join(weight).join("templates"));
+        assert!(own.iter().all(|name| name.starts_with("tiller")), "{own:?}");
+        let report: Value = serde_json::from_slice(&std::fs::read(out.join(weight).join("report.json")).unwrap()).unwrap();
+        let ground: Vec<&Value> = report["laminations"].as_array().unwrap().iter().filter(|row| !row["sled"].is_null()).collect();
+        assert_eq!(ground.len(), 2);
+        for row in ground {
+            assert_eq!((&row["sled"]["of"], &row["sled"]["in_shared"]), (&Value::from("belly"), &Value::from(true)));
+            assert_eq!(row["sled"]["serves"], serde_json::json!(["core", "belly"]));
+            assert_eq!(row["proof"]["from_cut_file"], true);
+            // A step of the gauge and the sled's tolerance.
+            assert!(row["proof"]["worst_mm"].as_f64().unwrap().abs() < 0.08, "{row}");
+        }
+        assert!(report["loads"].as_array().unwrap().is_empty(), "{weight} cuts sleds of its own");
+        let book = std::fs::read_to_string(out.join(weight).join("build-book.html")).unwrap();
+        assert!(book.contains("cut once for all bows of this series"));
+    }
+    // Again the same, byte for byte: nothing is left over or in the way.
+    let list = std::fs::read(out.join("made.json")).unwrap();
+    assert!(made().status.success());
+    assert!(std::fs::read(out.join("made.json")).unwrap() == list);
+}
+
+/// In one build, too: two cores of one taper lie on one sled, each proved on its cut file.
+#[test]
+fn equal_tapers_of_one_bow_share_a_sled() {
+    let text = std::fs::read_to_string("examples/meadow.toml").unwrap();
+    let job =
+        |text: &str| Job::read("meadow.toml", text, Inputs::default()).unwrap_or_else(|unread| panic!("{:?}", unread.faults));
+    let apart = job(&text);
+    let start = text.find("[[lamination]]").unwrap();
+    let core = text[start..].find("\"core\"").unwrap() + start;
+    let from = text[..core].rfind("[[lamination]]").unwrap();
+    let to = text[core..].find("\n[[lamination]]").unwrap() + core + 1;
+    let twice = text[from..to].replace("\"core\"", "\"second core\"");
+    let shared = job(&format!("{}{twice}{}", &text[..to], &text[to..]));
+    let parts = |job: &Job| -> u64 {
+        let report = serde_json::to_value(job.report().unwrap()).unwrap();
+        let loads = report["loads"].as_array().unwrap().clone();
+        loads.iter().flat_map(|load| load["parts"].as_array().unwrap().clone()).map(|part| part["count"].as_u64().unwrap()).sum()
+    };
+    assert_eq!(parts(&shared), parts(&apart), "a second core needs no part more");
+    let report = serde_json::to_value(shared.report().unwrap()).unwrap();
+    let row = |name: &str| report["laminations"].as_array().unwrap().iter().find(|row| row["name"] == name).unwrap().clone();
+    assert_eq!(row("second core")["sled"]["of"], "core");
+    assert_eq!(row("second core")["proof"], row("core")["proof"]);
+    // Another width, another sled.
+    let narrower = twice.replace("width = 2.125", "width = 2.1");
+    assert_ne!(narrower, twice);
+    let own = job(&format!("{}{narrower}{}", &text[..to], &text[to..]));
+    let report = serde_json::to_value(own.report().unwrap()).unwrap();
+    let names: Vec<&Value> = report["laminations"].as_array().unwrap().iter().map(|row| &row["sled"]["of"]).collect();
+    assert_eq!(
+        names,
+        ["back", "core", "second core"].map(|name| Value::from(name)).iter().chain([&Value::Null]).collect::<Vec<_>>()
+    );
 }

@@ -62,6 +62,11 @@ fn at_the_machine(contents: &Contents<'_>, index: usize) -> Vec<Block> {
     if !row.setups.is_empty() {
         blocks.push(machine::care());
     }
+    if let Some(sled) = row.sled.as_ref().filter(|sled| sled.in_shared) {
+        let told =
+            format!("The sled of `{}` is cut once for all bows of this series: its sheets lie in the folder `shared`.", sled.of);
+        blocks.push(Block::Paragraph(told.into()));
+    }
     match &row.sled {
         Some(sled) if sled.of == row.name => blocks.push(Block::Table(heights(contents, index))),
         Some(sled) => blocks.push(Block::Paragraph(on_another(build, sled).into())),

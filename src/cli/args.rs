@@ -224,6 +224,10 @@ pub struct SeriesArgs {
     /// Write a build file for each weight into this folder; files that are not ours are never overwritten.
     #[arg(long, value_name = "DIR")]
     pub write: Option<PathBuf>,
+    /// Make everything for all bows into this folder: `shared` has form, outline, riser and sleds, and each weight its build file, book, passes
+    /// and tiller.
+    #[arg(long, value_name = "DIR", conflicts_with = "write")]
+    pub make: Option<PathBuf>,
     /// The same numbers as JSON.
     #[arg(long)]
     pub json: bool,

@@ -4,14 +4,16 @@ use super::Ended;
 use super::args::SeriesArgs;
 use super::input::{Input, refused, show};
 use super::size::bow_or_fault;
-use super::terminal::Terminal;
+use super::terminal::{Progress, Terminal};
+use super::threads;
 use crate::folder::{self, Filling, OutFile};
-use crate::job::{Job, Series};
+use crate::job::{Job, Refused, Series};
 use crate::mechanics::verdict::COMFORTABLE;
-use crate::report::series::SeriesReport;
+use crate::report::{self, series::SeriesReport};
 use crate::sheets::bow::share_words;
 use crate::units::fixed;
 use crate::write::table::plain;
+use std::path::Path;
 
 pub fn series(args: &SeriesArgs, terminal: Terminal) -> Ended {
     shown(args, terminal).unwrap_or_else(|ended| ended)
@@ -48,7 +50,42 @@ fn shown(args: &SeriesArgs, terminal: Terminal) -> Result<Ended, Ended> {
         let next = format!("taperwright make {folder}/{first}");
         terminal.remark(&format!("wrote {} build files into {folder}\nnext: {next}", report.bows.len()), &[&next, &folder]);
     }
+    if let Some(out) = &args.make {
+        let files = made(out, &job, &series, &report, &stem, terminal)?;
+        let folder = out.display().to_string();
+        terminal.remark(&format!("wrote {files} files into {folder}; what all bows share is in {folder}/shared"), &[&folder]);
+    }
     Ok(ended)
+}
+
+/// Everything for all bows, whole or not at all: how many files.
+fn made(out: &Path, job: &Job, series: &Series, report: &SeriesReport, stem: &str, terminal: Terminal) -> Result<usize, Ended> {
+    let faults = |found: Refused, job: &Job| refused(&found.faults, job, terminal);
+    let mut progress = Progress::new(terminal);
+    let folders = series.folders(job, stem).map_err(|found| faults(found, job))?;
+    let mut filling = Filling::begin(out).map_err(|fault| files(&fault, terminal))?;
+    let mut count = 0;
+    let mut add = |path: String, bytes: Vec<u8>| {
+        count += 1;
+        filling.add(&OutFile { path, bytes }).map_err(|fault| files(&fault, terminal))
+    };
+    add("series.json".into(), report::json(report).into())?;
+    for (number, part) in folders.iter().enumerate() {
+        progress.at(&part.name, number, folders.len());
+        threads::ahead(&part.job);
+        let list = part.job.files().map_err(|found| faults(found, &part.job))?;
+        let numbers: Vec<usize> = (0..list.names().len()).collect();
+        let made = threads::side_by_side(&numbers, |number| list.bytes(*number));
+        for (name, bytes) in list.names().zip(made) {
+            add(format!("{}/{name}", part.name), bytes.map_err(|found| faults(found, &part.job))?)?;
+        }
+        if let Some(file) = &part.build_file {
+            add(format!("{}/{file}", part.name), part.job.text().into())?;
+        }
+    }
+    drop(progress);
+    filling.finish(false).map_err(|fault| files(&fault, terminal))?;
+    Ok(count)
 }
 
 fn files(fault: &folder::FolderFault, terminal: Terminal) -> Ended {

@@ -45,6 +45,10 @@ pub(super) struct CutStages {
     pub ground: Ground,
     /// The sled that its strips lie on; `None` where they lie on the table.
     pub on: Option<SharedSled>,
+    /// The sides of that sled, as its cut files have them.
+    pub surfaces: Vec<Surface>,
+    /// Another job cuts that sled.
+    pub lent: bool,
     /// How its sled goes together; `None` where it has none of its own.
     pub assembly: Option<Drawing>,
     pub proof: Proof,
@@ -55,14 +59,16 @@ pub(super) fn cut(job: &Job) -> Outcome<Cutting> {
     let build = job.build();
     let count = build.laminations.len();
     let grounds: Vec<Result<Option<&Ground>, _>> = (0..count).map(|lamination| job.ground(lamination)).collect();
-    let sleds = shared(&[job]);
+    // What another job cuts is not cut here.
+    let mut sleds = shared(&[job]);
+    sleds.retain(|sled| job.portion.lent(sled.cut_from.lamination).is_none());
     let own_kit = |sled: &SharedSled| {
         let ground = (*grounds[sled.cut_from.lamination].as_ref().ok()?)?;
         Some((&ground.lamination, build.sled_for(&ground.lamination)?, ground.kit.as_ref()?))
     };
     let kits: Vec<(&Lamination, &SledPlan, &Kit)> = sleds.iter().filter_map(own_kit).collect();
     // What stops the glue-up is told by who asks for it.
-    let glued = if job.is_bow() { job.glue_up().ok().flatten() } else { None };
+    let glued = if job.is_bow() && job.portion.has_shared() { job.glue_up().ok().flatten() } else { None };
     let forms = glued.map_or(Ok(Vec::new()), |glued| form::laid_out(build, glued));
     let cuts = cutting::together(build, &kits, forms.as_deref().unwrap_or_default()).map_err(|fault| vec![fault])?;
     let mut loads = Vec::new();
@@ -74,6 +80,10 @@ pub(super) fn cut(job: &Job) -> Outcome<Cutting> {
     let work = |(index, ground): (usize, &Result<Option<&Ground>, super::Refused>)| {
         let ground = ground.as_ref().map_err(|refused| refused.faults.clone())?;
         let serves = |sled: &SharedSled| sled.serves.iter().any(|strip| strip.lamination == index);
+        if let Some(lent) = job.portion.lent(index) {
+            let work = ground.map(|ground| worked(build, ground, lent.surfaces.clone(), Some(&lent.sled))).transpose()?;
+            return Ok(work.map(|work| CutStages { lent: true, ..work }));
+        }
         let Some(number) = sleds.iter().position(serves) else {
             return ground.map(|ground| worked(build, ground, Vec::new(), None)).transpose();
         };
@@ -99,13 +109,16 @@ fn worked(build: &Build, ground: &Ground, surfaces: Vec<Surface>, on: Option<&Sh
     let proof = proof::prove(lamination, &surfaces, &ground.schedule);
     match proof.fault(lamination, build.sled_for(lamination), ground.rounding_mm()) {
         Some(fault) => Err(placed(build, lamination, vec![fault])),
-        None => Ok(CutStages { ground: ground.clone(), on: on.cloned(), assembly: None, proof }),
+        None => Ok(CutStages { ground: ground.clone(), on: on.cloned(), surfaces, lent: false, assembly: None, proof }),
     }
 }
 
 /// Names of the laminations whose strips lie on a sled.
 pub(super) fn served<'a>(build: &'a Build, sled: &SharedSled) -> Vec<&'a str> {
-    sled.serves.iter().map(|strip| build.laminations[strip.lamination].name.as_str()).collect()
+    let mut names: Vec<&str> = sled.serves.iter().map(|strip| build.laminations[strip.lamination].name.as_str()).collect();
+    // Those of several bows.
+    names.dedup();
+    names
 }
 
 /// The sides of a sled's surface, from what is read back of the cut files.

@@ -61,12 +61,22 @@ impl<'j> Files<'j> {
         let cutting = job.cutting()?;
         let cuts: Vec<&CutStages> = cutting.laminations.iter().flatten().flatten().collect();
         let forms = cutting.forms.as_ref().map_err(Clone::clone)?;
-        let drawings: Vec<Drawing> = others(job, forms)?.into_iter().map(|drawing| job.stamp.on(drawing)).collect();
-        let mut list = vec![("report.json".to_owned(), What::Report), ("stack.csv".to_owned(), What::Stack)];
+        let mut drawings = Vec::new();
+        if job.portion.has_shared() {
+            drawings.extend(shared_sheets(job, forms)?);
+        }
+        if job.portion.has_own() {
+            drawings.extend(own_sheets(job)?);
+        }
+        let drawings: Vec<Drawing> = drawings.into_iter().map(|drawing| job.stamp.on(drawing)).collect();
+        let mut list = Vec::new();
+        if job.portion.has_own() {
+            list.extend([("report.json".to_owned(), What::Report), ("stack.csv".to_owned(), What::Stack)]);
+        }
         let mut sheets: Vec<(&Drawing, SheetFile)> = Vec::new();
         for (index, cut) in cuts.iter().enumerate() {
             let name = file_name(&cut.ground.lamination.name);
-            if !cut.ground.schedule.setups.is_empty() {
+            if job.portion.has_own() && !cut.ground.schedule.setups.is_empty() {
                 list.push((format!("passes-{name}.csv"), What::Passes(index)));
             }
             if cut.assembly.is_some() && cut.ground.kit.as_ref().is_some_and(|kit| !kit.shims.is_empty()) {
@@ -91,11 +101,11 @@ impl<'j> Files<'j> {
             list.push((format!("{folder}{}.svg", drawing.name), What::Svg(sheet)));
             list.push((format!("{folder}{}.pdf", drawing.name), What::Pdf(sheet)));
         }
-        if job.is_bow() {
-            list.push(("force.csv".into(), What::Force));
+        if job.portion.has_own() {
+            list.extend(job.is_bow().then(|| ("force.csv".into(), What::Force)));
+            list.push(("build-book.pdf".into(), What::BookPdf));
+            list.push(("build-book.html".into(), What::BookHtml));
         }
-        list.push(("build-book.pdf".into(), What::BookPdf));
-        list.push(("build-book.html".into(), What::BookHtml));
         let mut names = BTreeSet::new();
         if let Some((path, _)) = list.iter().find(|(path, _)| !names.insert(path)) {
             let message = format!("two sheets would be called {path}");
@@ -172,21 +182,29 @@ impl<'j> Files<'j> {
 /// The sheet with the bow's picture and numbers.
 const BOW: &str = "bow";
 
-/// The sheets that belong to no sled.
-fn others(job: &Job, forms: &[Form]) -> Result<Vec<Drawing>, Refused> {
+/// The sheets that belong to no sled, and are the same for all weights from one form: outline, riser and forms.
+fn shared_sheets(job: &Job, forms: &[Form]) -> Result<Vec<Drawing>, Refused> {
     let build = job.build();
     let mut drawings = templates(build, job.riser_block(), &at_the_fades(job)?);
-    if !job.is_bow() {
-        return Ok(drawings);
-    }
-    if let Some(glued) = job.glue_up()? {
+    if job.is_bow()
+        && let Some(glued) = job.glue_up()?
+    {
         drawings.extend(sheets::form::all(build, glued, forms));
     }
-    let (curve, targets) = (job.force_curve()?, job.tiller_targets()?);
-    drawings.push(sheets::tiller::reduced(build, curve, targets, job.floor_tiller()?));
-    drawings.push(sheets::tiller::full_size(build, curve, targets));
-    drawings.push(sheets::bow::sheet(build, curve, job.sensitivity()?, job.weight_spread_n()?));
     Ok(drawings)
+}
+
+/// The sheets of this bow alone: its tiller and its numbers.
+fn own_sheets(job: &Job) -> Result<Vec<Drawing>, Refused> {
+    if !job.is_bow() {
+        return Ok(Vec::new());
+    }
+    let (build, curve, targets) = (job.build(), job.force_curve()?, job.tiller_targets()?);
+    Ok(vec![
+        sheets::tiller::reduced(build, curve, targets, job.floor_tiller()?),
+        sheets::tiller::full_size(build, curve, targets),
+        sheets::bow::sheet(build, curve, job.sensitivity()?, job.weight_spread_n()?),
+    ])
 }
 
 /// What the fades would do to laminations, a line each.
@@ -216,10 +234,11 @@ fn templates(build: &Build, block: Option<&RiserBlock>, at_the_fades: &[String])
 /// What the build book is made from.
 fn contents<'a>(job: &'a Job, cutting: &'a Cutting, report: &'a report::Report) -> Result<Contents<'a>, Refused> {
     let build = job.build();
-    let sled = |CutStages { ground, on, .. }: &'a CutStages| {
+    let sled = |CutStages { ground, on, lent, .. }: &'a CutStages| {
         let (kit, on) = (ground.kit.as_ref()?, on.as_ref()?);
+        // What another job cuts, its sheets tell of.
         let lamination = on.cut_from.lamination;
-        if build.laminations[lamination].name != ground.lamination.name {
+        if *lent || build.laminations[lamination].name != ground.lamination.name {
             return None;
         }
         let steps = assembly::steps(build, build.sled_for(&ground.lamination)?, kit, ground.last_gap_mm());

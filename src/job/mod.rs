@@ -38,6 +38,7 @@ mod published;
 mod tables;
 mod files;
 mod sized;
+mod portion;
 mod series;
 mod sleds;
 mod shooting;
@@ -47,6 +48,7 @@ pub use bow::{missed, tiller_stations};
 pub use files::Files;
 pub use grind::Ground;
 pub use inputs::{Change, Inputs, Named, named_files};
+pub use portion::SeriesFolder;
 pub use published::{round, strain_rows};
 pub use refused::{Refused, Unread};
 pub use series::{OneWeight, Series};
@@ -101,6 +103,7 @@ pub struct Job {
     shooting: Arc<Shooting>,
     grinding: Vec<Arc<GrindStages>>,
     shaping: Arc<Shaping>,
+    portion: portion::Portion,
     whole: Arc<Whole>,
 }
 
@@ -193,6 +196,7 @@ impl Job {
             shooting,
             grinding,
             shaping,
+            portion: portion::Portion::default(),
             whole: Arc::default(),
         })
     }

@@ -392,6 +392,7 @@ fn sled_row(build: &Build, lamination: &Lamination, cut: &CutStages) -> Option<S
     Some(SledRow {
         of: build.laminations[on.cut_from.lamination].name.clone(),
         serves: served(build, on).into_iter().map(str::to_owned).collect(),
+        in_shared: cut.lent,
         run_on_lower_mm: round(lower_mm),
         make: sled.make.traits().word.into(),
         length_mm: round(sled.length_mm()),

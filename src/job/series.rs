@@ -9,7 +9,6 @@ use crate::model::build::{SeriesBow, SizingHow};
 use crate::model::lamination::file_name;
 use crate::report::series::{SeriesBowRow, SeriesReport, ServedStrip, SharedSledRow, StripBatch};
 use crate::sheets::bow::part_name;
-use crate::units::{System, fixed, trim_zeros};
 
 /// All bows of a series.
 #[derive(Debug, Clone)]
@@ -124,10 +123,7 @@ pub(super) fn of(job: &Job) -> Result<Option<Series>, Refused> {
 
 /// The file with this weight for its wish, and with its name behind the title; solved by thickness.
 fn one(job: &Job, wanted: SeriesBow) -> Result<OneWeight, Refused> {
-    let words = match (job.build().units, wanted.in_pounds) {
-        (System::Millimetre, false) => format!("{} N", trim_zeros(&fixed(wanted.draw_weight_n, 2))),
-        _ => format!("{} lbf", trim_zeros(&fixed(System::Inch.force(wanted.draw_weight_n), 3))),
-    };
+    let words = wanted.weight_in_file(job.build().units);
     let of_this = |faults: Vec<Diagnostic>| {
         let hint = format!("this is the bow of {words} in `series.bows`");
         Refused::from(faults.into_iter().map(|fault| fault.hint(hint.clone())).collect::<Vec<_>>())

@@ -15,7 +15,7 @@ use super::riser::Riser;
 use super::string::ShotPlan;
 use super::workshop::{Glue, Sander, Shop, SledPlan};
 use crate::diag::{Message, Place, newtons};
-use crate::units::{System, limit};
+use crate::units::{System, fixed, limit, trim_zeros};
 
 /// A bow, or a batch of laminations, ready to be worked on.
 #[derive(Debug, Clone, PartialEq)]
@@ -86,6 +86,16 @@ pub struct SeriesBow {
     /// Given in pounds, whatever the file's units are.
     pub in_pounds: bool,
     pub count: u32,
+}
+
+impl SeriesBow {
+    /// The weight as a build file has it, such as `45 lbf`.
+    pub fn weight_in_file(&self, units: System) -> String {
+        match (units, self.in_pounds) {
+            (System::Millimetre, false) => format!("{} N", trim_zeros(&fixed(self.draw_weight_n, 2))),
+            _ => format!("{} lbf", trim_zeros(&fixed(System::Inch.force(self.draw_weight_n), 3))),
+        }
+    }
 }
 
 /// Which laminations may change to reach the draw weight, and how.

@@ -78,6 +78,8 @@ pub struct SledRow {
     pub of: String,
     /// All laminations whose strips lie on it.
     pub serves: Vec<String>,
+    /// Its sheets are among those that all bows of a series share.
+    pub in_shared: bool,
     /// How much farther below the last gap its run-on stands here than for the thinnest strip that it serves; snipe falls on the overrun.
     pub run_on_lower_mm: f64,
     /// `ramp`, `solid`, `shims` or `raised-end`.

@@ -36,11 +36,21 @@ pub struct State {
     pub levers: Vec<Lever>,
     /// Laminations by name, with whether "solve" may change them.
     pub laminations: Vec<answers::NamedFigure>,
+    /// The bows that the file names under `[series]`, lightest first.
+    pub series: Vec<SeriesStep>,
     /// Where `make` goes, from where the program was started.
     pub out: Option<String>,
     /// Keeps that can be taken back.
     pub kept: usize,
     pub aside: Vec<Aside>,
+}
+
+/// Bows of one weight in a series.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SeriesStep {
+    /// As the file writes it.
+    pub weight: String,
+    pub count: u32,
 }
 
 /// A try set aside under a name, with its weight as it was then.
@@ -109,6 +119,11 @@ pub struct Desk {
     aside: Vec<Aside>,
     /// The last job tried: the next differs from it by little.
     tried: Option<(Vec<Tried>, Job)>,
+}
+
+fn series_steps(job: &Job) -> Vec<SeriesStep> {
+    let build = job.build();
+    build.series.iter().map(|bow| SeriesStep { weight: bow.weight_in_file(build.units), count: bow.count }).collect()
 }
 
 impl Desk {
@@ -221,6 +236,7 @@ impl Desk {
             faults: self.faults.clone(),
             levers: job.map_or(Vec::new(), levers),
             laminations: job.map_or(Vec::new(), answers::laminations),
+            series: job.map_or(Vec::new(), series_steps),
             out: self.out().map(|out| out.display().to_string()),
             kept: self.before.len(),
             aside: self.aside.clone(),
@@ -297,6 +313,18 @@ impl Desk {
         let (changes, edits) = self.carried_over(changes, &tried, &sized.value.build)?;
         told.extend(edits.iter().map(|edit| moved(&tried, edit)));
         Ok((changes, told))
+    }
+
+    /// What is tried for the bow of this weight in the file's series.
+    pub fn series_bow(&mut self, weight: &str) -> Result<Vec<Tried>, Refusal> {
+        let job = self.file_job()?;
+        let series = job.series().map_err(|refused| of(job, &refused.faults))?;
+        let Some(bow) = series.and_then(|series| series.bows.into_iter().find(|bow| bow.words == weight)) else {
+            return Err(Refusal::Cannot(format!("the file's series has no bow of {weight}")));
+        };
+        let wish = [Tried { key: "target.draw_weight".into(), value: bow.words }];
+        let tried = self.tried(&wish)?;
+        Ok(self.carried_over(&wish, &tried, bow.job.build())?.0)
     }
 
     /// The length, or the widths, at which the hardest-worked part works at `percent` of what breaks it; no values where none does, and why.

@@ -35,6 +35,8 @@ pub enum Question {
         by: Easing,
         free: Vec<String>,
     },
+    /// The bow of this weight in the file's series.
+    SeriesBow(String),
     Lines(Vec<Tried>),
     Keep {
         changes: Vec<Tried>,
@@ -239,6 +241,7 @@ fn answer(desk: &mut Desk, events: &Events, question: Question) -> Result<Turn, 
             let (changes, moved) = desk.ease(&changes, percent, by, &free)?;
             told(changes, moved)
         }
+        Question::SeriesBow(weight) => told(Some(desk.series_bow(&weight)?), Vec::new()),
         Question::Lines(changes) => value(&desk.lines(&changes)?),
         Question::Keep { changes, hash } => {
             let lines = desk.keep(&changes, &hash)?;

@@ -130,6 +130,7 @@ async fn question(
         "shot" => Question::Shot(changes),
         "lines" => Question::Lines(changes),
         "solve" => Question::Solve { changes, free },
+        "series-bow" => Question::SeriesBow(sent.weight),
         "ease" => {
             let by = if sent.by == "wider" { Easing::Wider } else { Easing::Longer };
             Question::Ease { changes, percent: if percent.is_finite() { percent.clamp(20.0, 150.0) } else { 90.0 }, by, free }

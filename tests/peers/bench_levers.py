@@ -298,6 +298,30 @@ def held_and_solved(browser):
         assert not page.faults, page.faults
 
 
+def stepped_through_a_series(browser):
+    """Each weight on the page is the bow that `series` writes; the file stays."""
+    with Bench() as bench:
+        text = bench.file.read_text()
+        bench.file.write_text(text.replace("\n[sizing]", '\n[series]\nbows = ["34 lbf", ["42 lbf", 3], "46 lbf"]\n\n[sizing]', 1))
+        before = bench.file.read_text()
+        bench.run("series", str(bench.file), "--write", "bows")
+        page = opened(browser, bench)
+        settled(page)
+        row = page.locator("#series button")
+        expect(row).to_have_text(["34 lbf", "42 lbf, 3 bows", "46 lbf"])
+        for number, weight_of in [(0, "34-lbf"), (2, "46-lbf"), (1, "42-lbf")]:
+            row.nth(number).focus()
+            page.keyboard.press("Enter")
+            expect(page.locator("#weight-text")).to_have_text(bow_weight(bench, bench.folder / "bows" / f"meadow-{weight_of}.toml"))
+            expect(row.nth(number)).to_have_attribute("aria-pressed", "true")
+            expect(row.nth(number)).to_be_focused()
+        page.click("#reset")
+        settled(page)
+        expect(page.locator("#series [aria-pressed=true]")).to_have_count(0)
+        assert bench.file.read_text() == before
+        assert not page.faults, page.faults
+
+
 def speeds(page):
     """The table of arrows once it belongs to what is tried: cells by row."""
     rows = page.locator("#shot:not(.waits) .speeds tbody tr")
@@ -358,4 +382,5 @@ play(
     another_wood,
     told_at_its_lever,
     held_and_solved,
+    stepped_through_a_series,
 )

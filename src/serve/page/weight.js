@@ -1,7 +1,8 @@
 // The weight: large, with its band, beside the wish and what the file says; on a steel rule whose mark can be taken and drawn.
 
 import { by, el, fill, steps, svg, taken, within } from "./dom.js";
-import { desk, lever, number, on, pull, stepped } from "./desk.js";
+import { attemptAll, desk, lever, number, on, pull, stepped, text, trouble } from "./desk.js";
+import { ask } from "./door.js";
 
 const WISH = "target.draw_weight";
 const HEIGHT = 54;
@@ -92,6 +93,29 @@ function say() {
   paint();
 }
 
+/** The bows of the series in a row: one at a time lies on the bench. */
+function series() {
+  const bows = desk.state?.series ?? [];
+  by("series").hidden = bows.length === 0;
+  const wanted = lever(WISH) && desk.tries.size ? text(lever(WISH)) : null;
+  const step = async (weight) => {
+    try {
+      attemptAll((await ask("series-bow", { weight })).changes);
+    } catch (error) {
+      trouble(error);
+    }
+  };
+  const button = ({ weight, count }) => {
+    const words = count > 1 ? `${weight}, ${count} bows` : weight;
+    return el("button", { type: "button", "aria-pressed": String(weight === wanted), onclick: () => step(weight) }, words);
+  };
+  // A row that is there stays, so that what has the focus keeps it.
+  const row = by("series");
+  if (row.childElementCount === bows.length) {
+    Array.from(row.children, (child, k) => child.setAttribute("aria-pressed", String(bows[k].weight === wanted)));
+  } else fill(row, ...bows.map(button));
+}
+
 /** Read aloud once the hand rests, not at every step. */
 function aloud() {
   if (!desk.look) return;
@@ -107,13 +131,18 @@ function told() {
 
 export function weight() {
   on("look", say);
-  on("state", say);
+  on("state", () => {
+    fill(by("series"));
+    series();
+    say();
+  });
   on("tries", () => {
     if (desk.tries.size === 0) {
       desk.told = [];
       told();
     }
     paint();
+    series();
   });
   on("whole", () => {
     say();
