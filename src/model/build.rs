@@ -190,6 +190,15 @@ impl Build {
         self.laminations.iter().map(|lamination| lamination.thickness_at(s)).sum()
     }
 
+    /// The lamination whose belly face is the limb's at station `s`, an index; `None` where that is the riser's, or where there is no wood.
+    pub fn belly_at(&self, s: f64) -> Option<usize> {
+        let under_all = self.riser.as_ref().filter(|riser| self.laminations.len() <= riser.position);
+        if under_all.is_some_and(|riser| s < riser.feather_station_mm()) {
+            return None;
+        }
+        self.laminations.iter().rposition(|lamination| lamination.from_mm <= s && s <= lamination.to_mm)
+    }
+
     /// A weight of the bow for a message: in pounds as well where the target was given in them and the file counts in newtons.
     pub fn weight(&self, force_n: f64) -> Message {
         let pounds = self.units == System::Millimetre && self.target.is_some_and(|target| target.in_pounds);
