@@ -255,6 +255,6 @@ fn equal_tapers_of_one_bow_share_a_sled() {
     let names: Vec<&Value> = report["laminations"].as_array().unwrap().iter().map(|row| &row["sled"]["of"]).collect();
     assert_eq!(
         names,
-        ["back", "core", "second core"].map(|name| Value::from(name)).iter().chain([&Value::Null]).collect::<Vec<_>>()
+        ["back", "core", "second core"].map(Value::from).iter().chain([&Value::Null]).collect::<Vec<_>>()
     );
 }
