@@ -105,7 +105,7 @@ fn made(out: &Path, job: &Job, series: &Series, report: &SeriesReport, stem: &st
         count += 1;
         filling.add(&OutFile { path, bytes }).map_err(|fault| files(&fault, terminal))
     };
-    add("series.json".into(), report::json(report).into())?;
+    add("series.json".into(), report::json(report))?;
     for (number, part) in folders.iter().enumerate() {
         progress.at(&part.name, number, folders.len());
         threads::ahead(&part.job);
