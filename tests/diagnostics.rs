@@ -137,7 +137,12 @@ const MEADOW: &str = include_str!("../src/buildfile/meadow.toml");
 
 fn texts() -> Vec<String> {
     let of = |units, style| starter(&Starter { units, style, ..Starter::default() });
-    vec![MEADOW.to_owned(), of(System::Inch, Style::Longbow), of(System::Millimetre, Style::Flatbow)]
+    vec![
+        MEADOW.to_owned(),
+        of(System::Inch, Style::Longbow),
+        of(System::Millimetre, Style::Flatbow),
+        of(System::Millimetre, Style::Glass),
+    ]
 }
 
 /// What may be typed instead of what should be.
@@ -248,7 +253,7 @@ proptest! {
     #![proptest_config(ProptestConfig { cases: 400, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
-    fn slips_of_the_finger_never_panic(which in 0..3_usize, slips in prop::collection::vec(slip(), 1..5)) {
+    fn slips_of_the_finger_never_panic(which in 0..4_usize, slips in prop::collection::vec(slip(), 1..5)) {
         let text = slips.iter().fold(texts()[which].clone(), |text, slip| slipped(&text, slip));
         let (source, outcome) = buildfile::read("slipped.toml", &text);
         match outcome {

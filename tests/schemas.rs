@@ -89,13 +89,18 @@ fn every_answer_for_programs_follows_its_schema() {
         assert!(told.contains(&(Some(kind.word.to_owned()), true)), "{} found nothing: {logged:#}", kind.word);
     }
     let reports = ["meadow", "heron", "strips"].map(|name| root().join("output").join(name).join("report.json"));
-    let reports = reports.map(|path| serde_json::from_slice(&fs::read(path).unwrap()).unwrap());
+    let reports: [Value; 3] = reports.map(|path| serde_json::from_slice(&fs::read(path).unwrap()).unwrap());
+    let text = fs::read_to_string(root().join(meadow)).unwrap();
+    let crowned = text.replacen("nock_to_nock ", "trapped = { by = 0.1 }\ncrown = 0.04\nnock_to_nock ", 1);
+    let job = taperwright::job::Job::read("crowned.toml", &crowned, taperwright::job::Inputs::default()).unwrap();
+    let crowned = serde_json::to_value(job.report().unwrap()).unwrap();
+    assert!(crowned["stack"][0]["across"]["back_mm"].is_number());
+    let reports = reports.into_iter().chain([crowned]).collect();
     let broken = root().join("tests/faults/many-at-once.toml").to_string_lossy().into_owned();
     let series = home.path().join("series.toml");
-    let text = fs::read_to_string(root().join(meadow)).unwrap();
     fs::write(&series, text.replacen("\n[sizing]", "\n[series]\nbows = [\"35 lbf\", [\"40 lbf\", 2]]\n\n[sizing]", 1)).unwrap();
     let answers: [(&str, Vec<Value>); 13] = [
-        ("report", reports.into()),
+        ("report", reports),
         ("check", [of_each(&["check"]), answer(&["check", &broken, "--json"]).into_iter().collect()].concat()),
         ("passes", of_each(&["passes"])),
         ("bow", of_each(&["bow"])),

@@ -10,7 +10,7 @@ use taperwright::geometry::{Bounds, Path, Placement, Point};
 use taperwright::model::Build;
 use taperwright::model::build::Target;
 use taperwright::model::lamination::{Face, Lamination, Pieces, Stock};
-use taperwright::model::outline::{Nock, Outline};
+use taperwright::model::outline::{LimbShape, Nock, Outline};
 use taperwright::model::riser::{Fade, Riser, Slice};
 use taperwright::model::taper::Taper;
 use taperwright::model::wood;
@@ -106,6 +106,7 @@ fn flatbow() -> Build {
             width: Curve::through(points.to_vec(), Between::Straight).expect("points in order"),
             tip_beyond_nock_mm: 0.75 * IN,
             nock: Nock { depth_mm: 0.125 * IN, angle_rad: 40.0_f64.to_radians() },
+            shape: LimbShape::default(),
         }),
         riser: Some(Riser {
             position: 2,
@@ -165,6 +166,7 @@ fn longbow() -> Build {
             width: Curve::through(points.to_vec(), Between::Smooth).expect("points in order"),
             tip_beyond_nock_mm: 18.0,
             nock: Nock { depth_mm: 3.0, angle_rad: 45.0_f64.to_radians() },
+            shape: LimbShape::default(),
         }),
         riser: Some(Riser {
             position: 12,

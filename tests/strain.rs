@@ -591,12 +591,11 @@ mod command {
     #[test]
     fn the_starter_is_a_sound_design() {
         let folder = folder("starter");
-        let style = |style: Style| if style == Style::Flatbow { "flatbow" } else { "longbow" };
         let mut cases: Vec<(Style, &str, Vec<String>)> = Vec::new();
         for kind in Style::ALL {
             cases.extend(["in", "mm"].map(|units| (kind, units, Vec::new())));
             let sizes: &[(u32, u32, u32)] = match kind {
-                Style::Flatbow => &[(64, 30, 26), (66, 40, 28), (68, 50, 28), (70, 50, 29), (72, 55, 30)],
+                Style::Flatbow | Style::Glass => &[(64, 30, 26), (66, 40, 28), (68, 50, 28), (70, 50, 29), (72, 55, 30)],
                 Style::Longbow => &[(66, 30, 26), (68, 40, 28), (70, 45, 28), (72, 50, 29), (74, 55, 30)],
             };
             for (length, weight, draw) in sizes {
@@ -609,11 +608,11 @@ mod command {
             }
         }
         for (n, (kind, units, sizes)) in cases.iter().enumerate() {
-            let file = folder.join(format!("{}-{n}.toml", style(*kind)));
+            let file = folder.join(format!("{}-{n}.toml", kind.word()));
             let file = file.to_str().unwrap();
             Command::cargo_bin("taperwright")
                 .unwrap()
-                .args(["-q", "new", file, "--style", style(*kind), "--units", units])
+                .args(["-q", "new", file, "--style", kind.word(), "--units", units])
                 .args(sizes)
                 .assert()
                 .success();

@@ -154,8 +154,5 @@ fn holding(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
 
 /// All woods of the build, with what is known of their dust.
 fn woods<'a>(contents: &'a Contents<'_>) -> impl Iterator<Item = (&'a str, Option<&'a str>)> {
-    let build = contents.build;
-    let strips = build.laminations.iter().map(|lamination| &lamination.wood);
-    let slices = build.riser.iter().flat_map(|riser| riser.across.iter().map(|slice| &slice.wood));
-    strips.chain(slices).map(|wood| (wood.name.as_str(), wood.dust.as_deref()))
+    contents.build.woods().map(|wood| (wood.name.as_str(), wood.dust.as_deref()))
 }

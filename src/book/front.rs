@@ -4,6 +4,7 @@ use super::block::{Block, Chapter, Text};
 use super::say::Say;
 use super::{Contents, pictures};
 use crate::diag::sentence;
+use crate::sheets::cautions::unknown_strengths;
 use crate::units::fixed;
 
 pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
@@ -91,6 +92,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
                 .then(". Choose the straightest pieces, and make nothing thicker."),
         );
     }
+    care.extend(unknown_strengths(build.woods()).map(Text::from));
     care.push(
         "A computed weight is that of straight-grained average wood; pieces differ by a fifth. Build to it, weigh, and let the log correct it. \
          Never dry-fire a bow or draw it past its design length; licensed practice and local rules come first."

@@ -3,6 +3,7 @@
 use super::Contents;
 use super::block::{Block, Cell, Chapter, Column, Picture, Table};
 use super::say::Say;
+use crate::model::outline::LimbShape;
 use crate::report::BowRow;
 use crate::sheets::tiller;
 use crate::shop::blank::{WoodLever, kept_because, lever, limits};
@@ -14,6 +15,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     let (drawing, caption) = tiller::alone(curve, targets);
     let full = build.units.rule(curve.at_full_draw().draw_length_mm);
     let alt = format!("The belly of both limbs at {} draws from brace to {full}.", targets.rows.len());
+    let shape = build.outline.as_ref().map(|outline| &outline.shape).filter(|shape| !shape.is_square());
     let mut blocks = vec![
         Block::Caution(vec![
         "First draws on a tillering tree with a pulley, from aside or behind a shield, with eyes protected and nobody in line with the limbs.".into(),
@@ -23,13 +25,21 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         Block::Steps(vec![
             "Draw the centre line with a thread from nock to nock, then the outline from its template.".into(),
             "Weigh the blank while it is still wide, on the floor or on a long string, and log it: the log says what it will draw once trimmed.".into(),
-            "Saw outside the line and trim to it, cut the nocks, round no edge yet. Brace low, and read the tiller.".into(),
+            match shape {
+                None => "Saw outside the line and trim to it, cut the nocks, round no edge yet. Brace low, and read the tiller.".into(),
+                Some(_) => "Saw outside the line and trim to it, shape the limbs across by the table below, cut the nocks, round no \
+                            other edge yet. Brace low, and read the tiller."
+                    .into(),
+            },
             "Take wood off as the log's plan says, a step at a time: even the tiller, draw it in with many short pulls, weigh, log.".into(),
             "Stop at the weight that leaves the finishing allowance; then edges, sanding and finish.".into(),
         ]),
-        Block::Picture(Picture { drawing, caption, alt }),
-        Block::Table(distances(say, bow)),
     ];
+    if let Some(shape) = shape {
+        blocks.push(Block::Paragraph(how_across(shape).into()));
+        blocks.push(Block::Table(across(contents, say, shape)));
+    }
+    blocks.extend([Block::Picture(Picture { drawing, caption, alt }), Block::Table(distances(say, bow))]);
     blocks.push(Block::Paragraph(
         format!(
             "{} The limb nearer the string is the stiffer one, but a distance hangs on both whole limbs: where it is off need not be \
@@ -60,7 +70,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         columns: vec![
             Column::words("pressed down"),
             Column::words("blank, as wide as its strips"),
-            Column::words("trimmed to the outline"),
+            Column::words(if shape.is_some() { "trimmed and shaped" } else { "trimmed to the outline" }),
             Column::words("read"),
         ],
         rows: floor,
@@ -84,6 +94,53 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         format!("finished, {}", build.units.force_unit()),
     ]));
     Some(Chapter { anchor: "tiller".into(), title: "Shaping and tiller".into(), blocks })
+}
+
+/// How limbs are filed to their shape across, in words.
+fn how_across(shape: &LimbShape) -> String {
+    let mut said = Vec::new();
+    if let Some(trapped) = &shape.trapped {
+        let (narrow, wide) = (trapped.face.word(), trapped.face.other().word());
+        said.push(format!(
+            "Mark the {narrow}'s width at each station from the centre line, join the marks, and plane both sides straight from that line \
+             to the edge of the {wide}, which stays as wide as the outline."
+        ));
+    }
+    if shape.crown_mm.is_some() {
+        said.push(
+            "Gauge the thickness of the edges from the back on both sides, then round the belly from line to line in one even arc: its \
+             middle keeps the whole thickness."
+                .into(),
+        );
+    }
+    said.push("Little by little and both limbs alike: all weights and distances here are those of the limb so shaped.".into());
+    said.join(" ")
+}
+
+fn across(contents: &Contents<'_>, say: Say, shape: &LimbShape) -> Table {
+    let (trapped, crowned) = (shape.trapped.is_some(), shape.crown_mm.is_some());
+    let mut columns = vec![Column::words("station"), Column::words("place")];
+    if trapped {
+        columns.extend(["back", "belly"].map(Column::words));
+    }
+    if crowned {
+        columns.extend(["crown", "thick at the edges"].map(Column::words));
+    }
+    let rows = contents.report.stack.iter().enumerate().filter_map(|(k, row)| {
+        let here = row.across.as_ref()?;
+        let at = |key: &str| format!("/stack/{k}/across/{key}");
+        let mut cells: Vec<Cell> =
+            vec![say.wood(row.station_mm, format!("/stack/{k}/station_mm")).into(), row.mark.as_str().into()];
+        if trapped {
+            cells.extend([say.wood(here.back_mm, at("back_mm")).into(), say.wood(here.belly_mm, at("belly_mm")).into()]);
+        }
+        if crowned {
+            cells
+                .extend([say.thickness(here.crown_mm, at("crown_mm")).into(), say.thickness(here.edge_mm, at("edge_mm")).into()]);
+        }
+        Some(cells)
+    });
+    Table { caption: "The limb across, at stations from the centre".into(), rows: rows.collect(), columns }
 }
 
 fn distances(say: Say, bow: &BowRow) -> Table {

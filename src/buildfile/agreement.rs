@@ -1,6 +1,7 @@
 //! Whether the parts of a build file agree with each other: strips with the machine, riser with outline, sled with sheet.
 
 use super::bow;
+use super::limb_shape;
 use super::reader::Notes;
 use super::strips;
 use crate::diag::{Diagnostic, Message, Place, at_least, at_most, mm};
@@ -26,6 +27,7 @@ pub fn judge(notes: &Notes, build: &Build) {
     tabs_and_sheet(notes, build);
     if let Some(outline) = &build.outline {
         coverage(notes, build, outline);
+        limb_shape::crown_and_belly(notes, build, outline);
         if let Some(riser) = &build.riser {
             riser_and_outline(notes, build, riser, outline);
         }

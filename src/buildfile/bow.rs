@@ -6,9 +6,9 @@ use super::raw::Value;
 use super::reader::{FileSection, Preset, Range, Written, if_given};
 use super::spelling::{self, Quoted};
 use super::wording::amount;
-use crate::diag::mm;
+use crate::diag::{Place, mm};
 use crate::model::build::{FinishedBow, Target};
-use crate::model::outline::{Nock, Outline};
+use crate::model::outline::{LimbShape, Nock, Outline};
 use crate::model::riser::{Fade, Riser, Slice};
 use crate::numeric::interp::{Between, Curve};
 use crate::units::{self, Quantity, System, limit};
@@ -139,7 +139,8 @@ fn judge_target(section: &FileSection<'_>, target: &Target, weight: Option<&Writ
     }
 }
 
-/// The outline, and the station of the end of the wood, which is known even where the width is at fault.
+/// The outline while its limb is square, and the station of the end of the wood, which is known even where the width is at fault. What shapes the
+/// limb across is read by [`super::limb_shape`], which finishes the table.
 pub fn outline(section: &FileSection<'_>) -> (Option<Outline>, Option<f64>) {
     if !section.present() {
         return (None, None);
@@ -171,7 +172,6 @@ pub fn outline(section: &FileSection<'_>) -> (Option<Outline>, Option<f64>) {
         Preset::same(40.0, "40 to 45 degrees are usual; common practice, no source"),
     );
     nock.finish();
-    section.finish();
     let end_mm = length.zip(tip).map(|(length, tip)| 0.5 * length + tip);
     let outline = || {
         let outline = Outline {
@@ -179,6 +179,7 @@ pub fn outline(section: &FileSection<'_>) -> (Option<Outline>, Option<f64>) {
             width: Curve::through(width?, between?).ok()?,
             tip_beyond_nock_mm: tip?,
             nock: Nock { depth_mm: depth?, angle_rad: angle? },
+            shape: LimbShape::default(),
         };
         judge_outline(section, &outline).then_some(outline)
     };
@@ -189,15 +190,7 @@ fn judge_outline(section: &FileSection<'_>, outline: &Outline) -> bool {
     let length = |mm| amount(mm, Quantity::Length, section.notes.system);
     let end = outline.end_mm();
     let points = outline.width.points();
-    let mut sound = true;
-    if let Some(index) = points.iter().position(|(s, _)| limit::past(*s, end)) {
-        let message = format!("station {} lies beyond the tip, which is at {}", length(points[index].0), length(end));
-        section.notes.fault(
-            crate::diag::Diagnostic::fault(section.place.key("width").index(index), message)
-                .hint("stations are counted from the bow's centre: half of nock_to_nock, plus tip_beyond_nock"),
-        );
-        sound = false;
-    }
+    let mut sound = within_wood(section, &section.place.key("width"), points, end);
     // Between its points a width stays between their values; beyond them it runs on, so both ends decide.
     for (s, of) in [(0.0, "at the centre"), (end, "at the tip")] {
         if outline.width_at(s) <= 0.0 {
@@ -217,6 +210,18 @@ fn judge_outline(section: &FileSection<'_>, outline: &Outline) -> bool {
         sound = false;
     }
     sound
+}
+
+/// Whether all stations of the list at `place` lie on the wood.
+pub fn within_wood(section: &FileSection<'_>, place: &Place, points: &[(f64, f64)], end_mm: f64) -> bool {
+    let length = |mm| amount(mm, Quantity::Length, section.notes.system);
+    let Some(index) = points.iter().position(|(s, _)| limit::past(*s, end_mm)) else { return true };
+    let message = format!("station {} lies beyond the tip, which is at {}", length(points[index].0), length(end_mm));
+    section.notes.fault(
+        crate::diag::Diagnostic::fault(place.index(index), message)
+            .hint("stations are counted from the bow's centre: half of nock_to_nock, plus tip_beyond_nock"),
+    );
+    false
 }
 
 /// `between` of a list of stations; straight if absent.

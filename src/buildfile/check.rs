@@ -3,7 +3,7 @@
 use super::raw::{RawTable, Value};
 use super::reader::{FileSection, Notes};
 use super::strips::{self, Around, MOST_LAMINATIONS};
-use super::{agreement, bow, glueing, machine, materials, series, sizing, workroom};
+use super::{agreement, bow, glueing, limb_shape, machine, materials, series, sizing, workroom};
 use crate::diag::Place;
 use crate::model::Build;
 use crate::model::build::Assumed;
@@ -45,6 +45,7 @@ pub fn build(root: &RawTable, notes: &Notes) -> Option<Build> {
     let known = if sections.is_empty() { vec![None] } else { names };
     let riser_table = root.section("riser");
     let riser = bow::riser(&riser_table, &shelf, outline.as_ref(), &known);
+    let outline = limb_shape::limb_shape(&outline_table, outline, riser.as_ref());
     let sizing_table = root.section("sizing");
     let sizing = sizing::sizing(&sizing_table, &known, &listed);
     let series_table = root.section("series");

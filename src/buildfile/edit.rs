@@ -25,6 +25,7 @@ use super::source::{Source, in_table};
 use crate::diag::{self, Diagnostic, Place};
 use crate::model::Build;
 use crate::model::lamination::Lamination;
+use crate::model::outline::NarrowFace;
 use crate::model::taper::TaperForm;
 use crate::model::workshop::Held;
 use crate::units::{System, fixed, trim_zeros};
@@ -256,6 +257,17 @@ fn outline(desk: &mut Replacements<'_>, before: &Build, after: &Build) -> Result
     let place = Place::new("outline");
     desk.change(place.key("nock_to_nock"), was.nock_to_nock_mm, now.nock_to_nock_mm, Grid::Thickness)?;
     desk.points(&place.key("width"), was.width.points(), now.width.points(), Grid::Thickness)?;
+    // What is one number in the file is eased in over the riser's fade, which stays where it is: its points do not move.
+    if let (Some(was), Some(now)) = (&was.shape.trapped, &now.shape.trapped) {
+        let (key, grid) = match now.width {
+            NarrowFace::By(_) => ("by", Grid::Thickness),
+            NarrowFace::To(_) => ("to", Grid::Rate),
+        };
+        desk.points(&place.key("trapped").key(key), was.width.curve().points(), now.width.curve().points(), grid)?;
+    }
+    if let (Some(was), Some(now)) = (&was.shape.crown_mm, &now.shape.crown_mm) {
+        desk.points(&place.key("crown"), was.points(), now.points(), Grid::Thickness)?;
+    }
     desk.change(place.key("tip_beyond_nock"), was.tip_beyond_nock_mm, now.tip_beyond_nock_mm, Grid::Thickness)
 }
 

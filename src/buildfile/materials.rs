@@ -94,7 +94,8 @@ impl Shelf {
 pub const STAND_IN: &str = "maple, sugar";
 
 fn own(section: &FileSection<'_>, name: Option<&str>, moisture: f64) -> Option<Wood> {
-    let base = name.and_then(wood::named).map(|species| species.at_moisture(moisture));
+    let species = name.and_then(wood::named);
+    let base = species.map(|species| species.at_moisture(moisture));
     let modulus = match &base {
         Some(base) => given(section, "modulus", Quantity::Modulus, MODULUS, base.modulus_mpa),
         None => section.need("modulus", MODULUS_HINT).and_then(|written| written.quantity(Quantity::Modulus, MODULUS)),
@@ -105,8 +106,12 @@ fn own(section: &FileSection<'_>, name: Option<&str>, moisture: f64) -> Option<W
             .need("density", "weigh a squared piece: density = \"700 kg/m3\"")
             .and_then(|written| written.quantity(Quantity::Density, DENSITY)),
     };
-    let spread = match &base {
-        Some(base) => given(section, "spread", Quantity::Ratio, SPREAD, base.modulus_cov),
+    let spread = match species {
+        // A modulus of the builder's own has nothing to do with what sources print.
+        Some(species) => {
+            let otherwise = if section.has("modulus") { species.piece_cov } else { species.modulus_cov() };
+            given(section, "spread", Quantity::Ratio, SPREAD, otherwise)
+        }
         None => section.quantity_or("spread", Quantity::Ratio, SPREAD, SPREAD_PRESET),
     };
     let strength = section.get("strength").map(|written| written.quantity(Quantity::Strength, STRENGTH));

@@ -484,6 +484,11 @@ impl<'a> Written<'a> {
 
     /// Pairs `[station, value]` with increasing stations, both in mm.
     pub fn stations(&self, of: &str, station: Range, value: Range) -> Option<Vec<(f64, f64)>> {
+        self.stations_of(of, station, Quantity::Length, value)
+    }
+
+    /// The same with values of another kind, in its internal unit.
+    pub fn stations_of(&self, of: &str, station: Range, quantity: Quantity, value: Range) -> Option<Vec<(f64, f64)>> {
         let items = self.list(&format!("pairs [station, {of}]"))?;
         let mut points: Vec<(f64, f64)> = Vec::with_capacity(items.len());
         let mut sound = true;
@@ -499,7 +504,7 @@ impl<'a> Written<'a> {
                 }
             };
             let read = pair.map(|pair| {
-                (pair[0].quantity(Quantity::Length, station), pair[1].quantity(Quantity::Length, value), pair[0].place.clone())
+                (pair[0].quantity(Quantity::Length, station), pair[1].quantity(quantity, value), pair[0].place.clone())
             });
             let Some((Some(s), Some(v), place)) = read else {
                 sound = false;

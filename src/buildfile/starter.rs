@@ -18,7 +18,9 @@
 //! ```
 //!
 //! fitted to the draw model of this program from 62 to 74 in and 26 to 30 in of draw. Where 1.5 does not do, the bow is too short for its
-//! weight, and every command says so.
+//! weight, and every command says so. With glass on both faces other numbers hold: `starter/glass.rs`.
+
+mod glass;
 
 use crate::drawing::kind::{Kind, LineTable};
 use crate::units::{N_PER_LBF, System, fixed, trim_zeros};
@@ -42,16 +44,19 @@ pub enum Style {
     Flatbow,
     /// Narrow and deep, two cores, the riser on the belly side.
     Longbow,
+    /// A longbow's two cores between glass on both faces; the belly's glass climbs the riser.
+    Glass,
 }
 
 impl Style {
-    pub const ALL: [Style; 2] = [Style::Flatbow, Style::Longbow];
+    pub const ALL: [Style; 3] = [Style::Flatbow, Style::Longbow, Style::Glass];
 
     /// The word for it on the command line.
     pub fn word(self) -> &'static str {
         match self {
             Style::Flatbow => "flatbow",
             Style::Longbow => "longbow",
+            Style::Glass => "glass",
         }
     }
 }
@@ -115,9 +120,15 @@ fn width_factor(options: &Starter) -> f64 {
     let (e0, c, d) = match options.style {
         Style::Flatbow => (0.934, -1.0, 0.39),
         Style::Longbow => (0.992, -1.25, 0.44),
+        Style::Glass => return glass::width_factor(options),
     };
-    let share = e0 * (options.draw_weight_n / (45.0 * N_PER_LBF) + FINISHING_LBF / 45.0).cbrt() * sizes(options, c, d);
+    let share = e0 * whole_weight(options).cbrt() * sizes(options, c, d);
     (share / SOUND).powi(3).clamp(1.0, WIDEST)
+}
+
+/// What the limbs must draw before they are finished, over 45 lbf.
+fn whole_weight(options: &Starter) -> f64 {
+    options.draw_weight_n / (45.0 * N_PER_LBF) + FINISHING_LBF / 45.0
 }
 
 /// Kept in hand for finishing.
@@ -134,12 +145,8 @@ fn sizes(options: &Starter, of_length: f64, of_draw: f64) -> f64 {
     length.powf(of_length) * draw.powf(of_draw)
 }
 
-/// `k` of this file's head.
-fn thickness_factor(options: &Starter) -> f64 {
-    let (k0, a, b) = match options.style {
-        Style::Flatbow => (0.997, 1.64, -0.57),
-        Style::Longbow => (0.813, 1.48, -0.53),
-    };
+/// `k` of this file's head, of a scenario fitted with `k0`, `a` and `b`.
+fn thickness_factor(options: &Starter, (k0, a, b): (f64, f64, f64)) -> f64 {
     let weight = (options.draw_weight_n / (45.0 * N_PER_LBF)).max(0.01);
     k0 * (weight / width_factor(options)).cbrt() * sizes(options, a, b)
 }
@@ -231,7 +238,7 @@ fn outline(options: &Starter, numbers: Numbers) -> String {
     let u = width_factor(options);
     let points: &[(f64, f64)] = match options.style {
         Style::Flatbow => &[(0.0, 1.2), (0.08, 1.2), (0.25, widest_in(options)), (0.6, 1.5 * u)],
-        Style::Longbow => &[(0.0, 1.15), (0.25, widest_in(options))],
+        Style::Longbow | Style::Glass => &[(0.0, 1.15), (0.25, widest_in(options))],
     };
     let mut pairs: Vec<String> =
         points.iter().map(|(part, width)| format!("[{}, {}]", numbers.along(part * half_in), numbers.width(*width))).collect();
@@ -245,7 +252,7 @@ tip_beyond_nock = {tip}            # wood beyond the string groove
 nock = {{ depth = {nock}, angle = "40 deg" }}
 "#,
         pairs = pairs.join(", "),
-        tip = numbers.pick("0.75", "20"),
+        tip = numbers.pick(TIP.0, TIP.1),
         nock = numbers.pick("0.125", "3")
     )
 }
@@ -254,31 +261,42 @@ nock = {{ depth = {nock}, angle = "40 deg" }}
 fn widest_in(options: &Starter) -> f64 {
     let scenario = match options.style {
         Style::Flatbow => 1.75,
-        Style::Longbow => 1.25,
+        Style::Longbow | Style::Glass => 1.25,
     };
     scenario * width_factor(options)
 }
 
 /// Nock to nock and half of it, as written: the half is the whole's, so that the last station meets the nock.
 fn lengths(options: &Starter) -> (String, String) {
-    let (whole, decimals) = match options.units {
-        System::Inch => ((options.nock_to_nock_mm / System::Inch.to_mm(1.0) * 4.0).round() / 4.0, 3),
-        System::Millimetre => (options.nock_to_nock_mm.round(), 1),
-    };
-    (trim_zeros(&fixed(whole, decimals)), trim_zeros(&fixed(0.5 * whole, decimals)))
+    let whole = whole_length(options);
+    (trim_zeros(&fixed(whole, 3)), trim_zeros(&fixed(0.5 * whole, 3)))
 }
 
+/// In the file's units, in round numbers of them.
+fn whole_length(options: &Starter) -> f64 {
+    match options.units {
+        System::Inch => (options.nock_to_nock_mm / System::Inch.to_mm(1.0) * 4.0).round() / 4.0,
+        System::Millimetre => options.nock_to_nock_mm.round(),
+    }
+}
+
+/// Wood beyond the nock, in inches and millimetres.
+const TIP: (&str, &str) = ("0.75", "20");
+/// What comes off a strip at its edges, both together, in.
+const TRIMMED_IN: f64 = 0.13;
+
 fn riser(options: &Starter, numbers: Numbers) -> String {
-    let (length, depth) = match options.style {
-        Style::Flatbow => (16.0, 1.3),
-        Style::Longbow => (14.0, 1.1),
+    let (length, depth, on) = match options.style {
+        Style::Flatbow => (16.0, 1.3, "last"),
+        Style::Longbow => (14.0, 1.1, "last"),
+        Style::Glass => (16.0, 1.1, glass::BELLY),
     };
     // A block to trim a little on either side of the limb.
     let strip = 0.1;
     let side = 0.5 * (widest_in(options) + 0.12 - strip);
     format!(
         r#"[riser]                           # the block in the middle
-on = "last"                       # it lies under all laminations; or the name of the one that climbs it
+on = "{on}"                       # last: it lies under all laminations; or the name of the one that climbs it
 length = {length}                       # feather to feather
 level = {level}                         # full-depth length in the middle
 depth = {depth}
@@ -299,46 +317,61 @@ across = [["walnut, black", {side}], ["maple, sugar", {strip}], ["walnut, black"
 }
 
 fn laminations(options: &Starter, numbers: Numbers) -> String {
-    let layers = match options.style {
-        Style::Flatbow => FLATBOW,
-        Style::Longbow => LONGBOW,
+    let wooden = |layers: &[Layer], k: f64| -> Vec<String> {
+        let strip = |(index, layer): (usize, &Layer)| {
+            let (name, wood, butt, rate, remark) = *layer;
+            let rate = (rate * k / RATE_STEP).round() * RATE_STEP;
+            let pieces = if index == 0 { "full" } else { "halves" };
+            ground(options, numbers, &(name, wood, butt * k, rate, remark), pieces, index == 0)
+        };
+        layers.iter().enumerate().map(strip).collect()
     };
-    let wide = widest_in(options) + 0.13;
-    let k = thickness_factor(options);
-    // What the sander leaves: rough stock over the butt, and the taper's step on a sled.
-    const TO_GRIND_IN: f64 = 0.045;
-    const RATE_STEP: f64 = 0.0005;
-    let lamination = |(index, (name, wood, butt, rate, remark)): (usize, &Layer)| {
-        let first = index == 0;
-        let say = |remark: &'static str| if first { remark } else { "" };
-        let rate = (rate * k / RATE_STEP).round() * RATE_STEP;
-        let lines = [
-            (format!("name = \"{name}\""), *remark),
-            (format!("wood = \"{wood}\""), say("`taperwright woods` lists them; [[wood]] adds your own")),
-            (format!("thickness = {}", numbers.thickness(butt * k)), say("finished, at the butt")),
-            (format!("taper = {}", trim_zeros(&fixed(rate, 4))), say("thinner by this much per unit of length")),
-            (
-                format!("pieces = \"{}\"", if first { "full" } else { "halves" }),
-                say("full: one strip, tip to tip; halves: a pair butted at the centre"),
-            ),
-            (
-                format!(
-                    "stock = {{ thickness = {}, width = {}, overrun = {} }}",
-                    numbers.thickness(butt * k + TO_GRIND_IN),
-                    numbers.width(wide),
-                    numbers.pick("0.75", "20")
-                ),
-                say("the strip before grinding"),
-            ),
-        ];
-        let text: Vec<String> = lines.iter().map(|(line, remark)| remarked(line, remark)).collect();
-        format!("[[lamination]]\n{}\n", text.join("\n"))
+    let all = match options.style {
+        Style::Flatbow => wooden(FLATBOW, thickness_factor(options, (0.997, 1.64, -0.57))),
+        Style::Longbow => wooden(LONGBOW, thickness_factor(options, (0.813, 1.48, -0.53))),
+        Style::Glass => glass::laminations(options, numbers),
     };
-    let all: Vec<String> = layers.iter().enumerate().map(lamination).collect();
     format!(
         "# The laminations, from back to belly. Thicknesses are a first guess: `taperwright size` solves them.\n\n{}",
         all.join("\n")
     )
+}
+
+/// What the sander leaves: rough stock over the butt, in, and the taper's step on a sled.
+const TO_GRIND_IN: f64 = 0.045;
+const RATE_STEP: f64 = 0.0005;
+
+/// A strip that is ground to its butt and taper; its keys are explained where it is the first that has them.
+fn ground(
+    options: &Starter,
+    numbers: Numbers,
+    &(name, wood, butt, rate, remark): &Layer,
+    pieces: &str,
+    explained: bool,
+) -> String {
+    let say = |remark: &'static str| if explained { remark } else { "" };
+    lamination(&[
+        (format!("name = \"{name}\""), remark),
+        (format!("wood = \"{wood}\""), say("`taperwright woods` lists them; [[wood]] adds your own")),
+        (format!("thickness = {}", numbers.thickness(butt)), say("finished, at the butt")),
+        (format!("taper = {}", trim_zeros(&fixed(rate, 4))), say("thinner by this much per unit of length")),
+        (format!("pieces = \"{pieces}\""), say("full: one strip, tip to tip; halves: a pair butted at the centre")),
+        (
+            format!(
+                "stock = {{ thickness = {}, width = {}, overrun = {} }}",
+                numbers.thickness(butt + TO_GRIND_IN),
+                numbers.width(widest_in(options) + TRIMMED_IN),
+                numbers.pick("0.75", "20")
+            ),
+            say("the strip before grinding"),
+        ),
+    ])
+}
+
+/// Its lines, each with its remark.
+fn lamination(lines: &[(String, &str)]) -> String {
+    let text: Vec<String> = lines.iter().map(|(line, remark)| remarked(line, remark)).collect();
+    format!("[[lamination]]\n{}\n", text.join("\n"))
 }
 
 fn remarked(line: &str, remark: &str) -> String {
@@ -362,11 +395,15 @@ fn aligned(line: &str) -> String {
 
 fn sizing_and_glue(options: &Starter, numbers: Numbers) -> String {
     let half_in = options.nock_to_nock_mm / System::Inch.to_mm(2.0);
+    let change: &[&str] = match options.style {
+        Style::Flatbow | Style::Longbow => &["\"belly\""],
+        Style::Glass => &["\"core 1\"", "\"core 2\""],
+    };
     format!(
         r#"[sizing]                          # which laminations may change to reach the draw weight
-change = ["belly"]
+change = [{change}]
 how = "thickness"                 # thickness, taper or both
-# limits = [{{ of = "belly", least = {least}, most = {most}, taper = [0, 0.004] }}]   # how far; share = 0.3 for its share of the stack
+# limits = [{{ of = {of}, least = {least}, most = {most}, taper = [0, 0.004] }}]   # how far; share = 0.3 for its share of the stack
 
 [glue]
 line = {line}                      # thickness of a cured glue line
@@ -385,6 +422,8 @@ held = "flat" # on a flat bench; or, held at the grip with tips on props, {{ pro
 # tip  = "10 gr"                  # on each tip: the string's loop, overlay, nock
 # loss = "4 %"                    # what the limbs keep; a `shot` reading in the log tells it
 "#,
+        of = change[0],
+        change = change.join(", "),
         least = numbers.pick("0.080", "2"),
         most = numbers.pick("0.300", "8"),
         line = numbers.pick("0.003", "0.08"),

@@ -123,6 +123,8 @@ pub enum StyleArg {
     Flatbow,
     /// Narrow and deep, two cores.
     Longbow,
+    /// Two cores between glass on both faces, which climbs the riser on the belly side.
+    Glass,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

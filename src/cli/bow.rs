@@ -13,7 +13,7 @@ use crate::mechanics::pair::{PairCurve, PairSide, TillerGap};
 use crate::model::Build;
 use crate::report::pair::{PairAnswer, PairDraw, PairGap, PairLimb};
 use crate::sheets::bow::{key_numbers, moves_rows, strain_row};
-use crate::sheets::cautions::BREAKING;
+use crate::sheets::cautions::{BREAKING, unknown_strengths};
 use crate::shop::budget::thickness_error_n;
 use crate::units::{System, fixed};
 use crate::write::table::plain;
@@ -203,8 +203,9 @@ fn text(job: &Job) -> Result<String, Refused> {
         numbers.push(vec!["stiff sideways and in twist".into(), words]);
     }
     let strains: Vec<Vec<String>> = curve.worst.iter().map(|worst| strain_row(build, worst)).collect();
+    let unknown = unknown_strengths(build.woods()).map_or_else(String::new, |told| format!("{told}\n"));
     Ok(format!(
-        "{}\n\n{}\n{}\n{}\n{}\n{}\nNever dry-fire a bow or draw it past its design length; first draws on a tillering board, from aside.\n",
+        "{}\n\n{}\n{}\n{}{unknown}\n{}\n{}\nNever dry-fire a bow or draw it past its design length; first draws on a tillering board, from aside.\n",
         build.title,
         plain(&head, &rows),
         plain(&["the bow", ""], &numbers),

@@ -16,11 +16,11 @@ pub fn new(args: &NewArgs, terminal: Terminal) -> Ended {
         System::Inch => (42.0, 28.0),
         System::Millimetre => (190.0, 711.0),
     };
-    // A narrow limb is deep, and needs the length to bend.
+    // A narrow limb of wood is deep, and needs the length to bend.
     let length = match (units, args.style) {
-        (System::Inch, StyleArg::Flatbow) => 68.0,
+        (System::Inch, StyleArg::Flatbow | StyleArg::Glass) => 68.0,
         (System::Inch, StyleArg::Longbow) => 72.0,
-        (System::Millimetre, StyleArg::Flatbow) => 1730.0,
+        (System::Millimetre, StyleArg::Flatbow | StyleArg::Glass) => 1730.0,
         (System::Millimetre, StyleArg::Longbow) => 1830.0,
     };
     let given = |option: &str, text: Option<&String>, default: f64, quantity: Quantity| match text {
@@ -42,6 +42,7 @@ pub fn new(args: &NewArgs, terminal: Terminal) -> Ended {
         style: match args.style {
             StyleArg::Flatbow => Style::Flatbow,
             StyleArg::Longbow => Style::Longbow,
+            StyleArg::Glass => Style::Glass,
         },
         units,
         title,

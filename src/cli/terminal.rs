@@ -63,6 +63,11 @@ impl Terminal {
         self.data(&within(&visible(text), self.out_columns, whole))
     }
 
+    /// Prints results whose prose is at most so wide, in a window or not.
+    pub fn results_within(&self, text: &str, columns: usize) -> Ended {
+        self.data(&wrapped(&visible(text), self.out_columns.map_or(columns, |window| window.min(columns)), &[]))
+    }
+
     /// Prints an answer for programs, its keys in the order of the alphabet.
     pub fn answer(&self, answer: &impl Serialize) -> Ended {
         self.data(&report::sorted(answer))

@@ -4,8 +4,10 @@ use super::Ended;
 use super::args::WoodsArgs;
 use super::terminal::Terminal;
 use crate::buildfile::spelling;
-use crate::model::wood::{self, Wood};
-use crate::report::woods::{WoodRow, WoodsAnswer};
+use crate::model::wood::{self, BetweenSources, Wood};
+use crate::report::woods::{BetweenRow, WoodRow, WoodsAnswer};
+use crate::sheets::cautions::unknown_strengths;
+use crate::write::table::plain;
 
 /// Prints the table, or JSON; a fault if no material's name holds the text asked for.
 pub fn woods(args: &WoodsArgs, terminal: Terminal) -> Ended {
@@ -27,7 +29,7 @@ pub fn woods(args: &WoodsArgs, terminal: Terminal) -> Ended {
     if args.json {
         return terminal.answer(&published(&rows, args.moisture));
     }
-    terminal.results(&as_text(&rows, args.moisture))
+    terminal.results_within(&as_text(&rows, args.moisture), COLUMNS)
 }
 
 fn published(rows: &[(&wood::Species, Wood)], moisture_percent: f64) -> WoodsAnswer {
@@ -36,12 +38,19 @@ fn published(rows: &[(&wood::Species, Wood)], moisture_percent: f64) -> WoodsAns
         label: species.label.clone(),
         also: species.also.clone(),
         modulus_mpa: round(wood.modulus_mpa, 1.0),
-        modulus_coefficient_of_variation: wood.modulus_cov,
+        modulus_coefficient_of_variation: round(wood.modulus_cov, 0.001),
         density_kg_m3: round(wood.density_kg_m3, 1.0),
         breaking_strain: wood.breaking_strain.map(|strain| round(strain, 1e-5)),
         sanding_ease: round(wood.sanding_ease, 0.01),
         dust: wood.dust.clone(),
         source: wood.source.clone(),
+        between_sources: species.between.as_ref().map(|between| BetweenRow {
+            count: between.count,
+            confirmed: between.confirmed,
+            modulus_mpa: between.modulus_mpa.pair().map(|modulus| round(modulus, 1.0)),
+            density_kg_m3: between.density_kg_m3.pair().map(|density| round(density, 1.0)),
+            strength_mpa: between.strength_mpa.map(|strength| strength.pair().map(|strength| round(strength, 0.1))),
+        }),
     });
     WoodsAnswer { moisture_percent, woods: woods.collect() }
 }
@@ -51,25 +60,36 @@ fn round(value: f64, step: f64) -> f64 {
     (value * per_unit).round() / per_unit
 }
 
+/// The list is read in windows of this width, and pasted into letters.
+const COLUMNS: usize = 80;
+
 fn as_text(rows: &[(&wood::Species, Wood)], moisture_percent: f64) -> String {
-    let name_width = rows.iter().map(|(_, wood)| wood.name.len()).max().unwrap_or(0).max(4);
+    let table: Vec<Vec<String>> = rows
+        .iter()
+        .map(|(_, wood)| {
+            let gpa = wood.modulus_mpa / 1000.0;
+            vec![
+                wood.name.clone(),
+                format!("{gpa:.1} ± {:.1}", wood.modulus_cov * gpa),
+                format!("{:.0}", wood.density_kg_m3),
+                wood.breaking_strain.map_or("-".to_owned(), |strain| format!("{:.2} %", 100.0 * strain)),
+                format!("{:.2}", wood.sanding_ease),
+            ]
+        })
+        .collect();
     let mut text = format!(
-        "At {moisture_percent} percent moisture. E: bending modulus free of shear, with the spread of single pieces (one standard\n\
-         deviation). Strain: bending strength over modulus, an average; pieces vary. Ease: depth a drum takes against hard maple.\n\n\
-         {:name_width$}  {:>12}  {:>8}  {:>6}  {:>4}  dust\n",
-        "wood", "E GPa", "kg/m3", "strain", "ease"
+        "At {moisture_percent} percent moisture. E: bending modulus free of shear, with its scatter (one standard deviation): of single \
+         pieces, and between sources. Strain: bending strength over modulus, an average; pieces vary. Ease: depth a drum takes against \
+         hard maple.\n\n{}",
+        plain(&["wood", "E GPa", "kg/m3", "strain", "ease"], &table)
     );
-    for (_, wood) in rows {
-        let strain = wood.breaking_strain.map_or("-".to_owned(), |strain| format!("{:.2} %", 100.0 * strain));
-        let spread = format!("{:.1} ± {:.1}", wood.modulus_mpa / 1000.0, wood.modulus_cov * wood.modulus_mpa / 1000.0);
-        text.push_str(&format!(
-            "{:name_width$}  {spread:>12}  {:>8.0}  {strain:>6}  {:>4.2}  {}\n",
-            wood.name,
-            wood.density_kg_m3,
-            wood.sanding_ease,
-            wood.dust.as_deref().unwrap_or("")
-        ));
+    if let Some(told) = unknown_strengths(rows.iter().map(|(_, wood)| wood)) {
+        text.push_str(&format!("\n{told}\n"));
     }
+    listed(&mut text, "Between sources, from the least to the greatest", rows, |species, _| {
+        species.between.as_ref().map(between_words)
+    });
+    listed(&mut text, "Dust, beyond what all dust does to lungs", rows, |_, wood| wood.dust.clone());
     let mut sources: Vec<&str> = rows.iter().map(|(_, wood)| wood.source.as_str()).collect();
     sources.dedup();
     text.push_str("\nSources, in the order of the table:\n");
@@ -77,4 +97,36 @@ fn as_text(rows: &[(&wood::Species, Wood)], moisture_percent: f64) -> String {
         text.push_str(&format!("  {source}\n"));
     }
     text
+}
+
+/// Under a title what `of` says of each wood; woods that follow each other and are told the same share a line.
+fn listed(text: &mut String, title: &str, rows: &[(&wood::Species, Wood)], of: impl Fn(&wood::Species, &Wood) -> Option<String>) {
+    let mut lines: Vec<(String, String)> = Vec::new();
+    for (species, wood) in rows {
+        let Some(said) = of(species, wood) else { continue };
+        match lines.last_mut() {
+            Some((names, known)) if *known == said => names.extend(["; ", &wood.name]),
+            _ => lines.push((wood.name.clone(), said)),
+        }
+    }
+    if !lines.is_empty() {
+        text.push_str(&format!("\n{title}:\n"));
+        lines.iter().for_each(|(names, said)| text.push_str(&format!("  {names}: {said}\n")));
+    }
+}
+
+fn between_words(between: &BetweenSources) -> String {
+    if between.count < 2 {
+        return "one source, so no spread is known".into();
+    }
+    let to = |[least, most]: [f64; 2], decimals: usize| format!("{least:.decimals$} to {most:.decimals$}");
+    let strength = between.strength_mpa.filter(|strength| strength.min < strength.max);
+    let strength = strength.map_or_else(String::new, |strength| format!(", strength {} MPa", to(strength.pair(), 0)));
+    let sources = if between.confirmed { "sources" } else { "trade sheets, not confirmed" };
+    format!(
+        "{} {sources}: E {} GPa, {} kg/m3{strength}",
+        between.count,
+        to(between.modulus_mpa.times(1e-3).pair(), 1),
+        to(between.density_kg_m3.pair(), 0)
+    )
 }

@@ -7,10 +7,10 @@ use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::mechanics::strain::Worst;
 use crate::model::Build;
-use crate::model::lamination::{Face, Lamination, Pieces};
+use crate::model::lamination::{Lamination, Pieces};
 use crate::model::workshop::Held;
 use crate::report::{
-    AssumedRow, BowRow, CauseRow, CheckRow, DrawRow, ErrorRow, FloorRow, GlueStageRow, HeavyRow, HeightRow, HingeRow,
+    AcrossRow, AssumedRow, BowRow, CauseRow, CheckRow, DrawRow, ErrorRow, FloorRow, GlueStageRow, HeavyRow, HeightRow, HingeRow,
     LaminationRow, LoadPart, LoadRow, MadeBy, MovesRow, PassRow, ProofRow, Report, RiserRow, SetupRow, SledRow, StackRow,
     StrainRow, TillerRow, WarningRow,
 };
@@ -289,11 +289,17 @@ fn stack(build: &Build, curve: Option<&DrawCurve>) -> Vec<StackRow> {
         let layers = each.iter().filter(|t| 0.0 < **t).count() + usize::from(0.0 < riser);
         let glue = build.glue.line_mm * layers.saturating_sub(1) as f64;
         let dry: f64 = each.iter().sum();
+        let across = build.outline.as_ref().filter(|outline| !outline.shape.is_square()).map(|outline| {
+            let ([back, belly], crown) = (outline.faces_at(s), outline.crown_at(s));
+            let edge_mm = round(dry + riser + glue - crown);
+            AcrossRow { back_mm: round(back), belly_mm: round(belly), crown_mm: round(crown), edge_mm }
+        });
         let taper = rows.last().map(|before| round_fine((before.dry_mm - dry) / (s - before.station_mm)));
         rows.push(StackRow {
             station_mm: round(s),
             mark,
             width_mm: build.outline.as_ref().map(|outline| round(outline.width_at(s))),
+            across,
             laminations_mm: each.into_iter().map(round).collect(),
             riser_mm: round(riser),
             glue_mm: round(glue),
@@ -407,10 +413,7 @@ pub fn setup_row(setup: &Setup) -> SetupRow {
             Carrier::Flat => "flat".into(),
             Carrier::Sled => "sled".into(),
         },
-        face: match setup.face {
-            Face::Back => "back".into(),
-            Face::Belly => "belly".into(),
-        },
+        face: setup.face.word().into(),
         turn_over: setup.turn_over,
         first_contact_gap_mm: round(setup.first_contact_gap_mm),
         final_gap_mm: round(setup.final_gap_mm),

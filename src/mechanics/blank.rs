@@ -21,7 +21,7 @@ use super::limb::Limb;
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
 use crate::model::log::{BlankBending, BlankWidth};
-use crate::model::outline::Outline;
+use crate::model::outline::{LimbShape, Outline};
 use crate::numeric::interp::Curve;
 use crate::numeric::root;
 use std::f64::consts::FRAC_PI_2;
@@ -63,10 +63,11 @@ pub fn floor(build: &Build, options: &Options, drops_mm: &[f64]) -> Result<Vec<F
     drops_mm.iter().map(|drop_mm| at(*drop_mm)).collect()
 }
 
-/// The same bow with another outline: a blank that is still wide.
+/// The same bow with another outline: a blank that is still wide, and square as it was glued.
 #[must_use]
 pub fn as_wide_as(build: &Build, width: &Curve) -> Build {
-    let outline = build.outline.as_ref().map(|outline| Outline { width: width.clone(), ..outline.clone() });
+    let outline =
+        build.outline.as_ref().map(|outline| Outline { width: width.clone(), shape: LimbShape::default(), ..outline.clone() });
     Build { outline, ..build.clone() }
 }
 

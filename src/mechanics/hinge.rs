@@ -15,6 +15,7 @@ use super::section::Stack;
 use super::strain;
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
+use crate::numeric::interp::Curve;
 
 /// A place that bends too much.
 #[derive(Debug, Clone, PartialEq)]
@@ -36,6 +37,10 @@ pub enum HingeCause {
     Taper(usize),
     /// The outline's width turns.
     Width,
+    /// What is trapped turns.
+    Trapped,
+    /// The belly's crown turns.
+    Crown,
     /// The riser's fade ends.
     Feather,
 }
@@ -47,6 +52,8 @@ impl Hinge {
             HingeCause::LaminationEnd(index) => format!("`{}` begins or ends there", build.laminations[index].name),
             HingeCause::Taper(index) => format!("the taper of `{}` turns there", build.laminations[index].name),
             HingeCause::Width => "the outline's width turns there".into(),
+            HingeCause::Trapped => "what is trapped turns there".into(),
+            HingeCause::Crown => "the belly's crown turns there".into(),
             HingeCause::Feather => "the riser's fade ends there".into(),
         }
     }
@@ -55,6 +62,8 @@ impl Hinge {
         let place = match self.cause {
             HingeCause::LaminationEnd(index) | HingeCause::Taper(index) => build.laminations[index].place.clone(),
             HingeCause::Width => Place::new("outline.width"),
+            HingeCause::Trapped => Place::new("outline.trapped"),
+            HingeCause::Crown => Place::new("outline.crown"),
             HingeCause::Feather => Place::new("riser"),
         };
         let message = message!(
@@ -144,6 +153,10 @@ fn cause(stack: &Stack<'_>, s: f64, reach: f64) -> (HingeCause, f64) {
         known.extend(lamination.finished.corners().map(|corner| (HingeCause::Taper(index), corner)));
     }
     known.extend(stack.outline().width.points().iter().map(|point| (HingeCause::Width, point.0)));
+    let shape = &stack.outline().shape;
+    let at = |cause: HingeCause, curve: &Curve| curve.points().iter().map(move |point| (cause, point.0)).collect::<Vec<_>>();
+    known.extend(shape.trapped.iter().flat_map(|trapped| at(HingeCause::Trapped, trapped.width.curve())));
+    known.extend(shape.crown_mm.iter().flat_map(|crown| at(HingeCause::Crown, crown)));
     known.extend(build.riser.iter().map(|riser| (HingeCause::Feather, riser.feather_station_mm())));
     known.retain(|(_, at)| (at - s).abs() <= reach && 0.0 < *at);
     let scores = known.iter().map(|(cause, at)| score(stack, *cause, *at, reach) * (1.0 - 0.5 * (at - s).abs() / reach));
@@ -163,6 +176,11 @@ fn score(stack: &Stack<'_>, cause: HingeCause, at: f64, reach: f64) -> f64 {
         HingeCause::Width => {
             let width = |s: f64| stack.outline().width_at(s).ln();
             let (before, after) = ((width(at - e) - width(at)) / e, (width(at) - width(at + e)) / e);
+            (after - before).abs() * reach
+        }
+        HingeCause::Trapped | HingeCause::Crown => {
+            let left = |s: f64| (stack.properties(s, s).stiffness_n_mm2 / stack.square(s, s).stiffness_n_mm2).ln();
+            let (before, after) = ((left(at - e) - left(at)) / e, (left(at) - left(at + e)) / e);
             (after - before).abs() * reach
         }
         HingeCause::Taper(index) => {

@@ -8,6 +8,8 @@
 //! |---|---|---|
 //! | `ρ_i`, `b_i`, `t_i` | density, width and thickness of lamination or glue line `i` at station `s` | kg/m³, mm, mm |
 //!
+//! Where the limb is trapped or crowned, `b_i t_i` is the area `∫ b dz` of the layer ([`super::across`]).
+//!
 //! Integrated by Gauss's rule with four points between corners, exact for widths and thicknesses that are cubics there.
 //! Densities are those of the materials' table, at about twelve percent moisture, and scatter like all wood. Glue lines are as thick as
 //! the build file has them, [`GLUE_KG_M3`]; what is squeezed out is cleaned off. Nock grooves, overlays and finish are left out. Source: derived here.
@@ -68,7 +70,7 @@ fn per_mm(stack: &Stack<'_>, s_mm: f64, only: Option<usize>) -> f64 {
             LayerKind::Glue if only.is_none() => GLUE_KG_M3,
             LayerKind::Lamination(_) | LayerKind::Riser | LayerKind::Glue => 0.0,
         };
-        density_kg_m3 * PER_MM3 * layer.width_mm * layer.thickness_mm
+        density_kg_m3 * PER_MM3 * layer.area_mm2()
     };
     layers.iter().map(of_layer).sum()
 }

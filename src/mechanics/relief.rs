@@ -7,6 +7,7 @@
 use super::rescale;
 use super::verdict::COMFORTABLE;
 use crate::model::Build;
+use crate::model::outline::{NarrowFace, Trapped};
 use crate::numeric::interp::Curve;
 use crate::numeric::root::{Secant, SecantEnd, secant};
 use crate::units::System;
@@ -52,12 +53,16 @@ pub fn relief(build: &Build, now: f64, mut share: impl FnMut(&Build) -> Option<f
     }
 }
 
-/// The bow with all its widths multiplied: outline, strips and riser.
+/// The bow with all its widths multiplied: outline, both faces of it, strips and riser.
 pub fn wider(build: &Build, by: f64) -> Option<Build> {
     let mut other = build.clone();
     let outline = other.outline.as_mut()?;
     let points = outline.width.points().iter().map(|(s, width)| (*s, by * width)).collect();
     outline.width = Curve::through(points, outline.width.between()).ok()?;
+    if let Some(Trapped { width: NarrowFace::By(less), .. }) = &mut outline.shape.trapped {
+        let points = less.points().iter().map(|(s, mm)| (*s, by * mm)).collect();
+        *less = Curve::through(points, less.between()).ok()?;
+    }
     for lamination in &mut other.laminations {
         lamination.stock.width_mm *= by;
     }

@@ -16,7 +16,7 @@
 //!
 //! | what | becomes |
 //! |---|---|
-//! | widths, tip beyond the nock, nock grooves | kept; the outline's stations move as above |
+//! | widths, trapping, crown, tip beyond the nock, nock grooves | kept; the outline's stations move as above |
 //! | laminations | butt and tip thickness are kept, so tapers become steeper or flatter; ends, level parts and stations move as above |
 //! | strips that are already ground | kept as measured, cut at the tip: wood cannot be stretched |
 //! | forms | a copy of the working limb's part scaled about the feather: its angles stay, its rise and length go with `k` |
@@ -133,6 +133,9 @@ fn carried(build: &Build, nock_to_nock_mm: f64, lengths: &Lengths, warnings: &mu
     if let Some(outline) = &mut new.outline {
         outline.nock_to_nock_mm = nock_to_nock_mm;
         outline.width = Curve::through(lengths.points(outline.width.points()), outline.width.between())?;
+        for curve in outline.shape.curves_mut() {
+            *curve = Curve::through(lengths.points(curve.points()), curve.between())?;
+        }
     }
     for lamination in &mut new.laminations {
         *lamination = stretched(lamination, lengths)?;

@@ -20,6 +20,9 @@
 //! | `Δκ` | curvature against the unstrung bow, positive toward the belly | 1/mm |
 //! | `ε` | strain, positive for stretch: on the back of a drawn bow | – |
 //!
+//! Where the limb is trapped or its belly crowned, the width changes over the depth of a layer: `b_i t_i`, `b_i t_i z_i` and
+//! `b_i t_i (t_i²/12 + z_i²)` then are the moments `∫ b zᵏ dz` of [`super::across`], and `z` runs to the crown's top.
+//!
 //! Source: composite beams by the transformed section, any text on strength of materials (for instance S. Timoshenko, Strength of
 //! Materials, part I, "beams of two materials"; from memory).
 //!
@@ -28,6 +31,7 @@
 //! width count with their mean modulus. Where the working limb starts is therefore not a choice: every section is
 //! integrated from the nock to the bow's centre, and the full depth of the riser hardly bends.
 
+use super::across::Across;
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
 use crate::model::outline::Outline;
@@ -49,13 +53,40 @@ pub struct Layer {
     pub back_mm: f64,
     pub thickness_mm: f64,
     pub modulus_mpa: f64,
+    /// Before the limb is shaped across.
     pub width_mm: f64,
+    /// The section's shape; `None` where it is square.
+    across: Option<Across>,
 }
 
 impl Layer {
     /// Depth of its belly face below the bow's back, mm.
     pub fn belly_mm(&self) -> f64 {
         self.back_mm + self.thickness_mm
+    }
+
+    /// Width at a depth below the bow's back, mm.
+    pub fn width_at_mm(&self, z_mm: f64) -> f64 {
+        self.width_mm * self.across.map_or(1.0, |across| across.at(z_mm))
+    }
+
+    /// `∫ b dz`, mm².
+    pub fn area_mm2(&self) -> f64 {
+        let shaped = self.across.map(|across| across.moments(self.back_mm, self.belly_mm())[0]);
+        self.width_mm * shaped.unwrap_or(self.thickness_mm)
+    }
+
+    /// `∫ b³ dz / 12`: its second moment when it bends sideways, mm⁴.
+    pub fn sideways_mm4(&self) -> f64 {
+        let shaped = self.across.map(|across| across.cubed(self.back_mm, self.belly_mm()));
+        self.width_mm.powi(3) * shaped.unwrap_or(self.thickness_mm) / 12.0
+    }
+
+    /// The mean over its area of what runs straight from its back face to its belly face.
+    pub fn mean(&self, [back, belly]: [f64; 2]) -> f64 {
+        let Some(across) = self.across else { return 0.5 * (back + belly) };
+        let [zeroth, first, _] = across.moments(self.back_mm, self.belly_mm());
+        back + (first / zeroth - self.back_mm) / self.thickness_mm * (belly - back)
     }
 }
 
@@ -83,13 +114,19 @@ impl Section {
     /// assert!((section.neutral_mm - 5.0).abs() < 1e-12);
     /// ```
     pub fn of(layers: impl IntoIterator<Item = (LayerKind, f64, f64, f64)>) -> Section {
+        Section::shaped(layers, None)
+    }
+
+    /// The same, shaped across.
+    #[must_use]
+    pub fn shaped(layers: impl IntoIterator<Item = (LayerKind, f64, f64, f64)>, across: Option<Across>) -> Section {
         let mut sums = Sums::default();
         let layers = layers
             .into_iter()
             .map(|(part, thickness_mm, modulus_mpa, width_mm)| {
                 let back_mm = sums.depth;
-                sums.add(thickness_mm, modulus_mpa * width_mm);
-                Layer { part, back_mm, thickness_mm, modulus_mpa, width_mm }
+                sums.add(thickness_mm, modulus_mpa * width_mm, across.as_ref());
+                Layer { part, back_mm, thickness_mm, modulus_mpa, width_mm, across }
             })
             .collect();
         Section { layers, depth_mm: sums.depth, neutral_mm: sums.neutral(), stiffness_n_mm2: sums.stiffness() }
@@ -166,6 +203,7 @@ impl<'a> Stack<'a> {
         if let Some(riser) = &self.build.riser {
             corners.extend(riser.corners());
         }
+        corners.extend(self.outline.shape.curves().flat_map(|curve| curve.points()).map(|point| point.0));
         corners
     }
 
@@ -175,24 +213,56 @@ impl<'a> Stack<'a> {
     #[must_use]
     pub fn section(&self, inside_mm: f64, s_mm: f64) -> Section {
         let mut layers = Vec::with_capacity(2 * self.build.laminations.len() + 2);
+        let mut depth_mm = 0.0;
         self.each_layer(inside_mm, s_mm, |part, thickness_mm, modulus_mpa, width_mm| {
             layers.push((part, thickness_mm, modulus_mpa, width_mm));
+            depth_mm += thickness_mm;
         });
-        Section::of(layers)
+        Section::shaped(layers, self.across(s_mm, depth_mm))
     }
 
     /// Stiffness, neutral axis and depth at station `s_mm`, seen from station `inside_mm`.
     #[must_use]
     pub fn properties(&self, inside_mm: f64, s_mm: f64) -> Properties {
+        // A square limb, as most are, does not ask for its depth beforehand: this is what a draw spends its time on.
+        let across = if self.outline.shape.is_square() { None } else { self.shape(inside_mm, s_mm) };
+        self.summed(inside_mm, s_mm, across.as_ref())
+    }
+
+    /// The same of the limb before it is shaped across: sides and belly square.
+    #[must_use]
+    pub fn square(&self, inside_mm: f64, s_mm: f64) -> Properties {
+        self.summed(inside_mm, s_mm, None)
+    }
+
+    fn summed(&self, inside_mm: f64, s_mm: f64, across: Option<&Across>) -> Properties {
         let mut sums = Sums::default();
-        self.each_layer(inside_mm, s_mm, |_, thickness_mm, modulus_mpa, width_mm| sums.add(thickness_mm, modulus_mpa * width_mm));
-        Properties { stiffness_n_mm2: sums.stiffness(), neutral_mm: sums.neutral(), depth_mm: sums.depth }
+        self.each_layer(inside_mm, s_mm, |_, thickness_mm, modulus_mpa, width_mm| {
+            sums.add(thickness_mm, modulus_mpa * width_mm, across);
+        });
+        sums.properties()
+    }
+
+    /// How a section this deep is shaped; `None` where it is square.
+    fn across(&self, s_mm: f64, depth_mm: f64) -> Option<Across> {
+        let outline = self.outline;
+        let of = || Across::of(outline.width_at(s_mm), outline.faces_at(s_mm), outline.crown_at(s_mm), depth_mm);
+        (!outline.shape.is_square()).then(of)
+    }
+
+    /// The whole section's shape at station `s_mm`, seen from station `inside_mm`; `None` where it is square.
+    pub(super) fn shape(&self, inside_mm: f64, s_mm: f64) -> Option<Across> {
+        let mut depth_mm = 0.0;
+        self.each_layer(inside_mm, s_mm, |_, thickness_mm, _, _| depth_mm += thickness_mm);
+        self.across(s_mm, depth_mm)
     }
 
     /// The same with `off_mm` taken from the belly face.
     pub fn scraped(&self, s_mm: f64, off_mm: f64) -> Properties {
         let mut layers = Vec::new();
         self.each_layer(s_mm, s_mm, |_, thickness_mm, modulus_mpa, width_mm| layers.push((thickness_mm, modulus_mpa * width_mm)));
+        let depth_mm = layers.iter().map(|(thickness, _)| thickness).sum();
+        let across = self.across(s_mm, depth_mm).map(|across| across.scraped(off_mm));
         let mut off = off_mm;
         for (thickness, _) in layers.iter_mut().rev() {
             let gone = off.min(*thickness);
@@ -200,11 +270,11 @@ impl<'a> Stack<'a> {
             off -= gone;
         }
         let mut sums = Sums::default();
-        layers.into_iter().for_each(|(thickness, stiffness)| sums.add(thickness, stiffness));
-        Properties { stiffness_n_mm2: sums.stiffness(), neutral_mm: sums.neutral(), depth_mm: sums.depth }
+        layers.into_iter().for_each(|(thickness, stiffness)| sums.add(thickness, stiffness, across.as_ref()));
+        sums.properties()
     }
 
-    /// Layers back to belly: part, thickness, modulus, width.
+    /// Layers back to belly before the limb is shaped across: part, thickness, modulus, width.
     pub(super) fn each_layer(&self, inside_mm: f64, s_mm: f64, mut visit: impl FnMut(LayerKind, f64, f64, f64)) {
         let outline_mm = self.outline.width_at(s_mm);
         let glue = &self.build.glue;
@@ -256,9 +326,21 @@ pub(super) struct Sums {
 }
 
 impl Sums {
-    /// A layer of thickness `t` under those so far, with `n` = E b.
-    fn add(&mut self, t: f64, n: f64) {
-        self.add_between(self.depth, self.depth + t, n);
+    /// A layer of thickness `t` under those so far, with `n` = E b before it is shaped.
+    fn add(&mut self, t: f64, n: f64, across: Option<&Across>) {
+        match across {
+            None => self.add_between(self.depth, self.depth + t, n),
+            Some(across) => self.add_shaped(self.depth, self.depth + t, n, across),
+        }
+    }
+
+    /// A layer between two depths of a section that is shaped across.
+    pub fn add_shaped(&mut self, from: f64, to: f64, n: f64, across: &Across) {
+        let [zeroth, first, second] = across.moments(from, to);
+        self.zeroth += n * zeroth;
+        self.first += n * first;
+        self.second += n * second;
+        self.depth = to;
     }
 
     /// A layer between two depths.
@@ -274,7 +356,16 @@ impl Sums {
         self.first / self.zeroth
     }
 
+    /// Σ E A, N.
+    pub fn stretching(&self) -> f64 {
+        self.zeroth
+    }
+
     pub fn stiffness(&self) -> f64 {
         self.second - self.first * self.first / self.zeroth
+    }
+
+    fn properties(&self) -> Properties {
+        Properties { stiffness_n_mm2: self.stiffness(), neutral_mm: self.neutral(), depth_mm: self.depth }
     }
 }

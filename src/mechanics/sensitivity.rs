@@ -10,6 +10,9 @@
 //! | N per percent of width | exactly a hundredth of the weight: every stiffness has the width as a factor |
 //! | N per mm of length | nock to nock, both nocks moved along the limbs as they are |
 //!
+//! A percent of the width is one of both faces where the limb is trapped. A crown keeps its height, so that the hundredth is out by about the
+//! square of that height over the width, a hundredth of itself at a tenth.
+//!
 //! The band: moduli scatter with the coefficient of variation of each wood, together or apart as their boards say ([`super::boards`]):
 //! one standard deviation of the weight.
 //!

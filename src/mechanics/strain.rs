@@ -256,13 +256,13 @@ fn greatest_of_parts(seen: &[Seen]) -> Vec<FaceStrain> {
     greatest
 }
 
-/// The least breaking strain of what a part is made of.
+/// The least breaking strain of what a part is made of; none where one of its woods has none, since that may be the least.
 fn breaking_strain(build: &Build, part: LayerKind) -> Option<f64> {
     match part {
         LayerKind::Lamination(index) => build.laminations[index].wood.breaking_strain,
         LayerKind::Riser => {
             let across = build.riser.as_ref().map_or(&[][..], |riser| &riser.across);
-            across.iter().filter_map(|slice| slice.wood.breaking_strain).reduce(f64::min)
+            across.iter().map(|slice| slice.wood.breaking_strain).reduce(|least, next| Some(least?.min(next?)))?
         }
         LayerKind::Glue => None,
     }

@@ -13,6 +13,7 @@ use super::lamination::Lamination;
 use super::outline::Outline;
 use super::riser::Riser;
 use super::string::ShotPlan;
+use super::wood::Wood;
 use super::workshop::{Glue, Sander, Shop, SledPlan};
 use crate::diag::{Message, Place, newtons};
 use crate::units::{System, fixed, limit, trim_zeros};
@@ -152,6 +153,12 @@ pub struct Assumed {
 }
 
 impl Build {
+    /// What the bow is made of: its laminations from back to belly, then the slices of its riser.
+    pub fn woods(&self) -> impl Iterator<Item = &Wood> {
+        let slices = self.riser.iter().flat_map(|riser| riser.across.iter().map(|slice| &slice.wood));
+        self.laminations.iter().map(|lamination| &lamination.wood).chain(slices)
+    }
+
     /// Whether a default stands in for this key, such as `target.brace_height`.
     pub fn assumes(&self, key: &str) -> bool {
         self.assumed.iter().any(|assumed| assumed.key == key)
@@ -181,6 +188,15 @@ impl Build {
     /// Sum of the finished laminations at station `s`, without glue lines and riser, mm.
     pub fn dry_stack_mm(&self, s: f64) -> f64 {
         self.laminations.iter().map(|lamination| lamination.thickness_at(s)).sum()
+    }
+
+    /// The lamination whose belly face is the limb's at station `s`, an index; `None` where that is the riser's, or where there is no wood.
+    pub fn belly_at(&self, s: f64) -> Option<usize> {
+        let under_all = self.riser.as_ref().filter(|riser| self.laminations.len() <= riser.position);
+        if under_all.is_some_and(|riser| s < riser.feather_station_mm()) {
+            return None;
+        }
+        self.laminations.iter().rposition(|lamination| lamination.from_mm <= s && s <= lamination.to_mm)
     }
 
     /// A weight of the bow for a message: in pounds as well where the target was given in them and the file counts in newtons.

@@ -53,6 +53,23 @@ pub enum Face {
     Belly,
 }
 
+impl Face {
+    /// As it is written.
+    pub fn word(self) -> &'static str {
+        match self {
+            Face::Back => "back",
+            Face::Belly => "belly",
+        }
+    }
+
+    pub fn other(self) -> Face {
+        match self {
+            Face::Back => Face::Belly,
+            Face::Belly => Face::Back,
+        }
+    }
+}
+
 /// The strip before grinding.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Stock {

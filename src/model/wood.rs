@@ -10,7 +10,11 @@
 //!
 //! with `P12` and `Pg` the property at 12 percent and green, `M` the moisture and `Mp` the intersection moisture, in percent.
 //! Valid for about 21 °C, from about 6 percent to `Mp`; above `Mp` the green value holds.
+//!
+//! Sources differ in what they print of one wood, and pieces differ among themselves. Where several sources are known, the modulus scatters
+//! by both (`compared` below).
 
+use crate::numeric::span::Span;
 use crate::units::MPA_PER_KSI;
 use serde::Deserialize;
 use std::sync::LazyLock;
@@ -74,7 +78,10 @@ pub struct Species {
     /// What else people call it, spelled any way; each name belongs to one row.
     pub also: Vec<String>,
     pub source: String,
-    pub modulus_cov: f64,
+    /// Coefficient of variation from piece to piece, a ratio.
+    pub piece_cov: f64,
+    /// Where its value may stand among those of several sources; `None` where one source is all there is to a row.
+    pub between: Option<BetweenSources>,
     pub density_kg_m3: f64,
     pub dust: Option<String>,
     sanding_ease: Option<f64>,
@@ -84,6 +91,22 @@ pub struct Species {
     /// What the modulus is multiplied by to free it of shear deflection.
     shear_factor: f64,
     mp_percent: f64,
+}
+
+/// What several sources print of one wood, at about 12 percent moisture.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BetweenSources {
+    /// How many there are; of one no spread is known.
+    pub count: usize,
+    /// Whether the value is from a source that is named by its title; else it is the average of trade sheets.
+    pub confirmed: bool,
+    /// Free of shear deflection, MPa.
+    pub modulus_mpa: Span,
+    pub density_kg_m3: Span,
+    /// Of those that print it.
+    pub strength_mpa: Option<Span>,
+    /// Standard deviation of the sources' moduli over the value, a ratio.
+    pub modulus_cov: f64,
 }
 
 /// Handbook's correction of span/depth-14 moduli for shear deflection (FPL-GTR-282, WoodTable 5-3b, footnote).
@@ -113,6 +136,7 @@ struct WoodTable {
     _cov_strength: f64,
     wood: Vec<HandbookRow>,
     other: Vec<OtherRow>,
+    compared: Vec<ComparedRow>,
 }
 
 #[derive(Deserialize)]
@@ -155,6 +179,30 @@ struct OtherRow {
     source: String,
 }
 
+/// A wood of which several sources are known.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct ComparedRow {
+    name: String,
+    #[serde(default)]
+    also: Vec<String>,
+    dust: Option<String>,
+    /// What else is to be known of its numbers.
+    note: Option<String>,
+    sources: Vec<SourceRow>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct SourceRow {
+    source: String,
+    #[serde(default)]
+    titled: bool,
+    density_kg_m3: f64,
+    modulus_gpa: f64,
+    strength_mpa: Option<f64>,
+}
+
 static SPECIES: LazyLock<Vec<Species>> = LazyLock::new(|| {
     let table: WoodTable = toml::from_str(include_str!("data/woods.toml")).expect("the bundled table of woods reads");
     let handbook = table.wood.iter().map(|row| Species {
@@ -163,7 +211,8 @@ static SPECIES: LazyLock<Vec<Species>> = LazyLock::new(|| {
         label: row.label.clone(),
         also: row.also.clone(),
         source: if row.table == "5-5b" { table.source_5_5b.clone() } else { table.source_5_3b.clone() },
-        modulus_cov: table.cov_modulus,
+        piece_cov: table.cov_modulus,
+        between: None,
         density_kg_m3: density(row.sg_12, row.sg_green),
         dust: row.dust.clone(),
         sanding_ease: None,
@@ -178,7 +227,8 @@ static SPECIES: LazyLock<Vec<Species>> = LazyLock::new(|| {
         label: row.label.clone(),
         also: row.also.clone(),
         source: row.source.clone(),
-        modulus_cov: row.cov_modulus,
+        piece_cov: row.cov_modulus,
+        between: None,
         density_kg_m3: row.density_kg_m3,
         dust: row.dust.clone(),
         sanding_ease: row.sanding_ease,
@@ -187,8 +237,73 @@ static SPECIES: LazyLock<Vec<Species>> = LazyLock::new(|| {
         shear_factor: 1.0,
         mp_percent: MP_DEFAULT_PERCENT,
     });
-    handbook.chain(others).collect()
+    handbook.chain(others).chain(table.compared.iter().map(|row| compared(row, table.cov_modulus))).collect()
 });
+
+/// The value is the first titled source's, else the average of all. How far another source may lie from it is the standard deviation of
+/// the sources; from piece to piece wood scatters as any other. The two have nothing to do with each other, so that the modulus scatters
+/// by the root of the sum of their squares ([`Species::modulus_cov`]). Of a single source the first is not known, and counts as none.
+fn compared(row: &ComparedRow, piece_cov: f64) -> Species {
+    let count = row.sources.len();
+    let span = |of: fn(&SourceRow) -> Option<f64>| Span::over(row.sources.iter().filter_map(of));
+    let average = |of: fn(&SourceRow) -> f64| row.sources.iter().map(of).sum::<f64>() / count as f64;
+    let titled = row.sources.iter().find(|source| source.titled);
+    let mean = average(|source| source.modulus_gpa);
+    let modulus_gpa = titled.map_or(mean, |source| source.modulus_gpa);
+    let squares: f64 = row.sources.iter().map(|source| (source.modulus_gpa - mean).powi(2)).sum();
+    let deviation = if 1 < count { (squares / (count - 1) as f64).sqrt() } else { 0.0 };
+    let modulus_mpa = span(|source| Some(source.modulus_gpa)).expect("a wood has a source");
+    Species {
+        name: row.name.clone(),
+        kind: MaterialKind::Wood,
+        label: row.name[..1].to_uppercase() + &row.name[1..],
+        also: row.also.clone(),
+        source: compared_source(row, titled),
+        piece_cov,
+        between: Some(BetweenSources {
+            count,
+            confirmed: titled.is_some(),
+            modulus_mpa: modulus_mpa.times(1000.0 * SHEAR_FREE),
+            density_kg_m3: span(|source| Some(source.density_kg_m3)).expect("a wood has a source"),
+            strength_mpa: span(|source| source.strength_mpa),
+            modulus_cov: deviation / modulus_gpa,
+        }),
+        density_kg_m3: titled.map_or_else(|| average(|source| source.density_kg_m3), |source| source.density_kg_m3),
+        dust: row.dust.clone(),
+        sanding_ease: None,
+        modulus_mpa: pair(modulus_gpa, None, 1000.0),
+        strength_mpa: titled.and_then(|source| source.strength_mpa).map(|strength| pair(strength, None, 1.0)),
+        shear_factor: SHEAR_FREE,
+        mp_percent: MP_DEFAULT_PERCENT,
+    }
+}
+
+/// Where the value is from, and what the other sources print.
+fn compared_source(row: &ComparedRow, titled: Option<&SourceRow>) -> String {
+    let printed = |source: &SourceRow| format!("{} GPa ({})", source.modulus_gpa, source.source);
+    let all = |of: &mut dyn Iterator<Item = &SourceRow>| of.map(printed).collect::<Vec<_>>().join(", ");
+    let mut text = match titled {
+        Some(titled) => {
+            let strength = titled.strength_mpa.map_or_else(String::new, |strength| format!(", {strength} MPa"));
+            let mut text = format!("{}: {} GPa, raised by a tenth for shear{strength}", titled.source, titled.modulus_gpa);
+            let others = all(&mut row.sources.iter().filter(|source| !std::ptr::eq(*source, titled)));
+            if !others.is_empty() {
+                text += &format!("; for the spread only: {others}");
+            }
+            text
+        }
+        None => {
+            format!(
+                "from trade sheets, not confirmed: {}, their average raised by a tenth for shear",
+                all(&mut row.sources.iter())
+            )
+        }
+    };
+    if let Some(note) = &row.note {
+        text += &format!("; {note}");
+    }
+    text
+}
 
 fn pair(dry: f64, green: Option<f64>, factor: f64) -> (f64, f64) {
     (dry * factor, green.unwrap_or(dry) * factor)
@@ -245,6 +360,11 @@ impl Species {
         std::iter::once(self.name.as_str()).chain(self.also.iter().map(String::as_str))
     }
 
+    /// Coefficient of variation of the modulus, a ratio: from piece to piece, and between sources where several are known.
+    pub fn modulus_cov(&self) -> f64 {
+        self.piece_cov.hypot(self.between.as_ref().map_or(0.0, |between| between.modulus_cov))
+    }
+
     /// Its properties at a moisture content given as a ratio.
     ///
     /// ```
@@ -259,7 +379,7 @@ impl Species {
             name: self.name.clone(),
             kind: self.kind,
             modulus_mpa: self.shear_factor * modulus_mpa,
-            modulus_cov: self.modulus_cov,
+            modulus_cov: self.modulus_cov(),
             density_kg_m3: self.density_kg_m3,
             breaking_strain: strength_mpa.map(|strength| strength / modulus_mpa),
             sanding_ease: self.sanding_ease.unwrap_or_else(|| sanding_ease(self.density_kg_m3)),
@@ -286,14 +406,18 @@ mod tests {
 
     #[test]
     fn every_row_is_in_range_and_has_a_source() {
-        assert_eq!(all().len(), 57);
+        assert_eq!(all().len(), 58);
         for species in all() {
             let wood = species.at_moisture(0.12);
             assert!((6_000.0..60_000.0).contains(&wood.modulus_mpa), "{}", species.name);
             assert!((350.0..2_200.0).contains(&wood.density_kg_m3), "{}: {}", species.name, wood.density_kg_m3);
-            // Of European yew no strength is printed; its source points to that of Pacific yew.
-            let strain = wood.breaking_strain.filter(|_| species.name != "yew, European");
-            assert!(strain.map_or(species.name == "yew, European", |strain| (0.004..0.04).contains(&strain)), "{}", species.name);
+            // Of European yew no strength is printed, of wych elm none that is confirmed.
+            let unknown = ["yew, European", "elm, wych"].contains(&species.name.as_str());
+            assert!(
+                wood.breaking_strain.map_or(unknown, |strain| !unknown && (0.004..0.04).contains(&strain)),
+                "{}",
+                species.name
+            );
             assert!((0.4..1.4).contains(&wood.sanding_ease), "{}", species.name);
             assert!(20 < species.source.len(), "{}", species.name);
             assert_eq!(named(&species.name.to_uppercase()).unwrap().name, species.name);
@@ -314,6 +438,9 @@ mod tests {
             ("shagbark hickory", "hickory, shagbark"),
             ("red oak", "oak, northern red"),
             ("european ash", "ash, European"),
+            ("common beech", "beech, European"),
+            ("wych elm", "elm, wych"),
+            ("Taxus baccata", "yew, European"),
             ("ipé", "ipe"),
         ] {
             assert_eq!(named(typed).map(|species| species.name.as_str()), Some(meant), "{typed}");

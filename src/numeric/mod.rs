@@ -1,4 +1,4 @@
-//! Mathematics that knows no bow: curves through points, integration, roots, least values, whole-number search.
+//! Mathematics that knows no bow: curves through points, integration, roots, least values, whole-number search, spans.
 
 pub mod interp;
 pub mod piecewise;
@@ -9,4 +9,5 @@ pub mod minimum;
 pub mod search;
 pub mod fit;
 pub mod linear;
+pub mod span;
 pub mod regression;

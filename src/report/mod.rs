@@ -156,6 +156,19 @@ pub struct WarningRow {
     pub hints: Vec<String>,
 }
 
+/// A trapped or crowned limb at one station.
+#[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
+pub struct AcrossRow {
+    /// Width of the back.
+    pub back_mm: f64,
+    /// Width of the belly at its edges.
+    pub belly_mm: f64,
+    /// How much higher the belly stands in its middle than at its edges.
+    pub crown_mm: f64,
+    /// Back to belly at the edges: all layers and glue lines less the crown.
+    pub edge_mm: f64,
+}
+
 /// The stack at one station.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct StackRow {
@@ -165,6 +178,9 @@ pub struct StackRow {
     pub mark: String,
     /// Full width of the outline.
     pub width_mm: Option<f64>,
+    /// How the limb is shaped across there; left out where limbs are square.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub across: Option<AcrossRow>,
     /// In the order of the laminations; 0 where one does not reach.
     pub laminations_mm: Vec<f64>,
     /// Thickness of the riser there.

@@ -23,7 +23,7 @@ pub struct WoodRow {
     pub also: Vec<String>,
     /// Bending modulus along the grain, free of shear.
     pub modulus_mpa: f64,
-    /// Standard deviation of single pieces' moduli over their mean, a ratio.
+    /// Standard deviation of single pieces' moduli over their mean, a ratio; with that between sources where several are known.
     pub modulus_coefficient_of_variation: f64,
     /// Density at that moisture.
     pub density_kg_m3: f64,
@@ -35,4 +35,21 @@ pub struct WoodRow {
     pub dust: Option<String>,
     /// Where the numbers are from.
     pub source: String,
+    /// How several sources differ; none for a wood of one table.
+    pub between_sources: Option<BetweenRow>,
+}
+
+/// What several sources print of one wood, from the least to the greatest.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct BetweenRow {
+    /// How many there are; of one no spread is known.
+    pub count: usize,
+    /// Whether the numbers of the row are from a source that is named by its title; else they are averages of trade sheets.
+    pub confirmed: bool,
+    /// Bending moduli, free of shear.
+    pub modulus_mpa: [f64; 2],
+    /// Densities.
+    pub density_kg_m3: [f64; 2],
+    /// Bending strengths; none where no source prints one.
+    pub strength_mpa: Option<[f64; 2]>,
 }

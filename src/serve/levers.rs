@@ -6,6 +6,7 @@ use crate::buildfile::raw::{Node, RawTable, Value};
 use crate::diag::{Place, SourceText as _};
 use crate::job::Job;
 use crate::model::Build;
+use crate::model::lamination::Face;
 use crate::model::{string, wood};
 use crate::units::{Quantity, System, read};
 use serde::Serialize;
@@ -131,9 +132,18 @@ impl Walk<'_> {
         if let Some((label, text, choices)) = self.choice(&pattern, &indices) {
             return Some(Lever { key, group, label, text, takes: Takes::Choice { choices } });
         }
-        let (words, quantity, steps) = meaning(&pattern)?;
+        let (words, quantity, steps) = match meaning(&pattern)? {
+            // Of a pair that ends in a ratio the station is a length all the same.
+            (words, Quantity::Ratio, _) if indices.last() == Some(&0) && pattern.ends_with("[][]") => {
+                (words, Quantity::Length, Steps::Eighth)
+            }
+            meant => meant,
+        };
         let label = match pattern.as_str() {
             "outline.width[][]" => point_words("width", &indices),
+            "outline.trapped.by[][]" => point_words("narrower by,", &indices),
+            "outline.trapped.to[][]" => point_words("part of the width,", &indices),
+            "outline.crown[][]" => point_words("crown", &indices),
             "glue.stage[].held.form[][]" => point_words("form", indices.get(1..)?),
             "lamination[].taper.stations[][]" => point_words("thickness", indices.get(1..)?),
             "riser.across[][]" => format!("{words} {}", indices.first()? + 1),
@@ -174,6 +184,14 @@ impl Walk<'_> {
             ("riser.across[][]", [_, 0]) => {
                 let slice = self.build.riser.as_ref()?.across.get(first)?;
                 Some((format!("slice {}, wood", first + 1), slice.wood.name.clone(), woods()))
+            }
+            ("outline.trapped.face", _) => {
+                let face = self.build.outline.as_ref()?.shape.trapped.as_ref()?.face;
+                Some((
+                    "narrower face".into(),
+                    face.word().into(),
+                    [Face::Back, Face::Belly].map(|face| face.word().into()).to_vec(),
+                ))
             }
             ("string.material", _) => {
                 let all = string::all().iter().map(|material| material.name.clone()).collect();
@@ -258,6 +276,9 @@ fn meaning(pattern: &str) -> Option<(&'static str, Quantity, Steps)> {
         "outline.tip_beyond_nock" => ("tip beyond nock", Length, Steps::Eighth),
         "outline.width" => ("width", Length, Steps::Rule),
         "outline.width[][]" => ("width point", Length, Steps::Rule),
+        "outline.trapped.by" | "outline.trapped.by[][]" => ("narrower by", Length, Steps::Rule),
+        "outline.trapped.to" | "outline.trapped.to[][]" => ("part of the width", Quantity::Ratio, Steps::Share),
+        "outline.crown" | "outline.crown[][]" => ("crown", Length, Steps::Gauge),
         "riser.length" => ("riser length", Length, Steps::Eighth),
         "riser.level" => ("riser level", Length, Steps::Eighth),
         "riser.depth" => ("riser depth", Length, Steps::Rule),

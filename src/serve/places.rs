@@ -7,7 +7,7 @@ use crate::buildfile::log::KINDS;
 use crate::job::{Ground, Job};
 use crate::logbook::{Answered, show};
 use crate::model::Build;
-use crate::model::lamination::{Face, Lamination, Pieces};
+use crate::model::lamination::{Lamination, Pieces};
 use crate::model::log::{Log, Of, Reading};
 use crate::shop::logged::{Answer, Answers, Bench};
 use crate::shop::passes::{Carrier, Pass, Setup};
@@ -303,10 +303,7 @@ fn strips(lamination: &Lamination, index: usize, log: &Log, serial: &str) -> Vec
 
 fn line(units: System, bench: &Bench, setup: &Setup, pass: &Pass, pair: Option<&[String]>) -> PassLine {
     let first = setup.passes.first().is_some_and(|first| first.number == pass.number);
-    let face = match setup.face {
-        Face::Back => "back",
-        Face::Belly => "belly",
-    };
+    let face = setup.face.word();
     let on = match (setup.carrier, &bench.sled) {
         (Carrier::Sled, Some(sled)) => {
             let leads = if sled.first_end_leads { sled.ends[0] } else { sled.ends[1] };

@@ -161,7 +161,7 @@ const EXAMPLES: &[(&str, &str)] =
 /// The starter for three wishes; what is left empty stays as it is.
 fn wish(units: &str, style: &str, [weight, draw, length]: [&str; 3]) -> Result<Starter, String> {
     let units = if units == "mm" { System::Millimetre } else { System::Inch };
-    let style = if style == "longbow" { Style::Longbow } else { Style::Flatbow };
+    let style = Style::ALL.into_iter().find(|known| known.word() == style).unwrap_or(Style::Flatbow);
     let plain = Starter { style, units, ..Starter::default() };
     let taken = |what: &str, text: &str, quantity: Quantity, standard: f64| {
         if text.trim().is_empty() {

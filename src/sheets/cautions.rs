@@ -1,6 +1,7 @@
 //! Words of care that stand on a sheet because the work they are for is done from it.
 
 use crate::model::Build;
+use crate::model::wood::Wood;
 use crate::model::workshop::{MachineCutter, SheetCutter};
 
 /// What every sheet that leads to a machine ends with.
@@ -14,6 +15,21 @@ pub const BREAKING: [&str; 3] = [
     "scatter by a sixth. Chosen bow wood, well tillered, is worked at 1.0 to 1.1 % (yew, 1.03 % by the handbook) and 1.4 % (osage",
     "orange, 1.00 %). So up to 95 percent is a sound design, above 100 a caution, above 115 a stop but for wood known to bear it.",
 ];
+
+/// Which of these woods have no strength that can be relied on, and what follows from it.
+pub fn unknown_strengths<'a>(woods: impl Iterator<Item = &'a Wood>) -> Option<String> {
+    let mut names: Vec<String> =
+        woods.filter(|wood| wood.breaking_strain.is_none()).map(|wood| format!("\"{}\"", wood.name)).collect();
+    names.sort();
+    names.dedup();
+    (!names.is_empty()).then(|| {
+        format!(
+            "No bending strength that can be relied on is known of {}: nothing tells how near to breaking it works. Bend test strips \
+             of the same board until they break; `strength` under [[wood]] takes what they bear.",
+            names.join(", ")
+        )
+    })
+}
 
 /// What stands wherever a speed is shown.
 pub const SPEED: [&str; 3] = [

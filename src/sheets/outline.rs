@@ -1,8 +1,8 @@
 //! The limb outline as seen from the back, true size: the whole bow, and one half as a template for the limb.
 //!
-//! The edge drawn is the true edge of the wood, without an allowance for the cut. Straight parts stay straight; smooth parts
-//! become chords within [`CHORD_MM`]. Marks on the half template are lines to score: its centre line, the ends of the level
-//! part and of the riser, the ends of laminations that stop short, and the nock.
+//! The edge drawn is the true edge of the wood, of its widest face where the limb is trapped, without an allowance for the cut. Straight parts
+//! stay straight; smooth parts become chords within [`CHORD_MM`]. Marks on the half template are lines to score: its centre line, the ends of the
+//! level part and of the riser, the ends of laminations that stop short, and the nock.
 
 use super::cautions;
 use super::layout::{Flag, fitted, upright_flags};
@@ -47,7 +47,7 @@ pub fn sheet(build: &Build) -> Option<Drawing> {
     }
     drawing.panel(|panel| {
         heading(panel, Point::new(0.0, 0.0), "Widths");
-        width_table(panel, Point::new(0.0, -HEAD_MM), build, &stations);
+        width_table(panel, Point::new(0.0, -HEAD_MM), build, outline, &stations);
     });
     drawing.panel(|panel| nock_detail(panel, Point::new(0.0, 0.0), build, outline));
     drawing.notes = notes(build, outline);
@@ -242,14 +242,20 @@ fn engrave(drawing: &mut Drawing, build: &Build, outline: &Outline, stations: &[
     }
 }
 
-fn width_table(drawing: &mut Drawing, top_left: Point, build: &Build, stations: &[Station]) -> Bounds {
+fn width_table(drawing: &mut Drawing, top_left: Point, build: &Build, outline: &Outline, stations: &[Station]) -> Bounds {
     let unit = build.units.length_unit();
     let bare = |mm: f64| build.units.rule(mm).trim_end_matches(unit).trim_end().to_owned();
-    let rows: Vec<Vec<String>> = stations
-        .iter()
-        .map(|s| vec![bare(s.at_mm), bare(s.width_mm), bare(0.5 * s.width_mm), s.name.clone().unwrap_or_default()])
-        .collect();
-    let header = [format!("station, {unit}"), format!("full width, {unit}"), format!("half, {unit}"), "place".to_owned()];
+    let narrower = outline.shape.trapped.as_ref().map(|trapped| trapped.face);
+    let row = |s: &Station| {
+        let mut row = vec![bare(s.at_mm), bare(s.width_mm), bare(0.5 * s.width_mm)];
+        row.extend(narrower.map(|_| bare(outline.faces_at(s.at_mm).into_iter().fold(s.width_mm, f64::min))));
+        row.push(s.name.clone().unwrap_or_default());
+        row
+    };
+    let rows: Vec<Vec<String>> = stations.iter().map(row).collect();
+    let mut header = vec![format!("station, {unit}"), format!("full width, {unit}"), format!("half, {unit}")];
+    header.extend(narrower.map(|face| format!("{}, {unit}", face.word())));
+    header.push("place".to_owned());
     let header: Vec<&str> = header.iter().map(String::as_str).collect();
     table(drawing, top_left, &header, &rows, TEXT_MM)
 }
@@ -303,6 +309,16 @@ fn notes(build: &Build, outline: &Outline) -> Vec<String> {
             build.units.rule(outline.nock.depth_mm)
         ),
     ];
+    if let Some(trapped) = &outline.shape.trapped {
+        notes.push(format!(
+            "The line is the widest face, the {}: saw square to it, then trap the {} to the widths of the table, both sides alike.",
+            trapped.face.other().word(),
+            trapped.face.word()
+        ));
+    }
+    if outline.shape.crown_mm.is_some() {
+        notes.push("The belly is crowned after that: how high, the book's table says.".into());
+    }
     if build.riser.is_none() {
         notes.push("The build has no riser: its fades are not marked.".into());
     }

@@ -250,7 +250,7 @@ pub fn plan(lamination: &Lamination, sled: Option<&Sled>, sander: &Sander) -> Ou
             warnings.extend(checks::first_face_warning(lamination, sander));
             let bed = Bed::flat(stock.thickness_mm - stock.first_face_mm, lamination);
             let setup =
-                setup(lamination, sander, &bed, other(tapered_face), strip, Start::fresh(&strip, &bed, sander), 1, together)?;
+                setup(lamination, sander, &bed, tapered_face.other(), strip, Start::fresh(&strip, &bed, sander), 1, together)?;
             if !limit::above(stock.first_face_mm, stock.spread_mm) {
                 warnings.push(
                     Diagnostic::warning(
@@ -458,13 +458,6 @@ fn after(setup: &Setup, strip: EvenStrip) -> EvenStrip {
         thinnest_mm: strip.thinnest_mm.min(level),
         nominal_mm: strip.nominal_mm.min(level),
         thickest_mm: strip.thickest_mm.min(level),
-    }
-}
-
-fn other(face: Face) -> Face {
-    match face {
-        Face::Back => Face::Belly,
-        Face::Belly => Face::Back,
     }
 }
 

@@ -4,7 +4,7 @@ use super::shop;
 use taperwright::drawing::kind::LineTable;
 use taperwright::model::build::{Build, Target};
 use taperwright::model::lamination::{Lamination, Pieces, Stock};
-use taperwright::model::outline::{Nock, Outline};
+use taperwright::model::outline::{LimbShape, Nock, Outline};
 use taperwright::model::riser::{Fade, Riser, Slice};
 use taperwright::model::taper::Taper;
 use taperwright::model::wood::{self, Wood};
@@ -30,6 +30,7 @@ pub fn flatbow() -> Build {
             .unwrap(),
             tip_beyond_nock_mm: 0.75 * IN,
             nock: Nock { depth_mm: 3.0, angle_rad: 0.7 },
+            shape: LimbShape::default(),
         }),
         riser: Some(Riser {
             position: 2,
@@ -70,6 +71,7 @@ pub fn lath(half_mm: f64, width_mm: f64, thickness_mm: f64, modulus_mpa: f64) ->
             width: Curve::constant(width_mm),
             tip_beyond_nock_mm: 10.0,
             nock: Nock { depth_mm: 3.0, angle_rad: 0.7 },
+            shape: LimbShape::default(),
         }),
         laminations: vec![lamination("lath", strip, Taper::parallel(thickness_mm), half_mm + 10.0)],
         ..plain(System::Millimetre)

@@ -12,7 +12,7 @@
 
 use super::super::bow::{Options, Unstrung};
 use super::super::draw::{self, DrawCurve};
-use super::super::section::{LayerKind, Stack};
+use super::super::section::{Layer, LayerKind, Stack};
 use super::super::strain::Worst;
 use super::hold::{self, Hold};
 use super::pile::{CLOSE_RAD, Pile, unstrung};
@@ -152,8 +152,8 @@ fn shear(curve: &DrawCurve) -> Option<Shear> {
         for i in 0..layers.len() - 1 {
             let pull = |station: usize| {
                 let layer = &curve.stations[station].section.layers[i];
-                let [back, belly] = curve.strain(full, station, i);
-                layer.modulus_mpa * layer.width_mm * layer.thickness_mm * 0.5 * (back + belly)
+                let strain = curve.strain(full, station, i);
+                layer.modulus_mpa * layer.area_mm2() * layer.mean(strain)
             };
             force += pull(k) - pull(k - 1);
             if layers[i].part == LayerKind::Glue {
@@ -162,9 +162,8 @@ fn shear(curve: &DrawCurve) -> Option<Shear> {
             // The glue line itself carries the shear between its neighbours.
             let next = if layers[i + 1].part == LayerKind::Glue { i + 2 } else { i + 1 };
             let Some(other) = layers.get(next) else { continue };
-            let width = 0.5
-                * (layers[i].width_mm.min(other.width_mm)
-                    + near.section.layers[i].width_mm.min(near.section.layers[next].width_mm));
+            let bonded = |upper: &Layer, lower: &Layer| upper.width_at_mm(upper.belly_mm()).min(lower.width_at_mm(lower.back_mm));
+            let width = 0.5 * (bonded(&layers[i], other) + bonded(&near.section.layers[i], &near.section.layers[next]));
             let mpa = (force / length / width).abs();
             if worst.is_none_or(|worst| worst.mpa < mpa) {
                 worst = Some(Shear { mpa, s_mm: 0.5 * (near.s_mm + far.s_mm), between: (layers[i].part, other.part) });

@@ -3,9 +3,12 @@
 //! Everything is asked for by station `s` and the side `inside` from which a corner is seen, so that a jump of stiffness or
 //! curvature stays a jump. Depths are those of the finished stack from the bow's back, whatever is glued so far.
 //!
-//! Three things are settled here:
+//! Four things are settled here:
 //!
 //! * Strips are glued as wide as the blank, and trimmed to the outline afterwards: loads and the shape bent free belong to the blank.
+//! * A limb that is trapped or crowned is filed so once it is glued: the strain of the wood that goes goes with it, and the curvature moves until
+//!   what stays bears no force and no moment, `Δκ = (M − N z̄)/EI` of the shaped section with `N` and `M` those of the strain left. A bow as it comes off
+//!   the form, and its loads, belong to the square blank.
 //! * Glue cures at the form's curvature, free of strain.
 //! * A lamination that climbs the riser is bent by the fade as well as by the form. Against the line of the limb its own
 //!   straight shape has the curvature `−κ_fade`, and so it is laid in.
@@ -247,14 +250,33 @@ impl StackColumn<'_> {
         self.free_per_mm = self.pile.retained[n] * released;
     }
 
+    /// Files the glued limb to its shape across.
+    fn shape(&mut self) {
+        let Some(across) = self.pile.stack.shape(self.inside_mm, self.s_mm) else { return };
+        let (mut sums, mut force, mut moment) = (Sums::default(), 0.0, 0.0);
+        for layer in self.layers.iter().filter(|layer| layer.stage < self.stage) {
+            let [zeroth, first, second] = across.moments(layer.back_mm, layer.belly_mm).map(|part| layer.modulus_width * part);
+            force += layer.strain.at_back * zeroth + layer.strain.per_mm * first;
+            moment += layer.strain.at_back * first + layer.strain.per_mm * second;
+            sums.add_shaped(layer.back_mm, layer.belly_mm, layer.modulus_width, &across);
+        }
+        let bend = (moment - force * sums.neutral()) / sums.stiffness();
+        let stretch = force / sums.stretching();
+        for layer in &mut self.layers {
+            layer.strain.at_back -= stretch - bend * sums.neutral();
+            layer.strain.per_mm -= bend;
+        }
+        self.free_per_mm += bend;
+    }
+
     /// The layers that are glued so far, and no glue lines.
     pub fn wood(&self) -> impl Iterator<Item = &PileLayer> + '_ {
         self.layers.iter().filter(|layer| layer.stage < self.stage && layer.part != LayerKind::Glue)
     }
 }
 
-/// The bow as it comes off the form of the stage at place `n`, over the station: its free curvature, and the strain left in each lamination and
-/// in the riser, as close to it as the draw needs: see [`CLOSE_RAD`].
+/// The bow once the stage at place `n`, its last, is off the form and the limbs are filed to their shape, over the station: its free curvature, and
+/// the strain left in each lamination and in the riser, as close to it as the draw needs: see [`CLOSE_RAD`].
 pub(super) fn unstrung(pile: &Pile<'_>, n: usize) -> Unstrung {
     let nock_mm = pile.stack.outline().nock_mm();
     let corners = pile.corners(n + 1);
@@ -262,6 +284,7 @@ pub(super) fn unstrung(pile: &Pile<'_>, n: usize) -> Unstrung {
     let mut column = pile.column();
     let values = |inside: f64, s: f64, values: &mut Vec<f64>| {
         column.lay(n + 1, inside, s);
+        column.shape();
         values.push(column.free_per_mm);
         values.extend(column.wood().flat_map(|layer| [layer.strain.at(layer.back_mm), layer.strain.at(layer.belly_mm)]));
     };

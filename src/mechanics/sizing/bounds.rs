@@ -1,7 +1,8 @@
 //! How far may a stack change, and what ends it?
 //!
-//! The sander and the stock bound the whole strip, overrun included; `sizing.limits` bounds the finished lamination. A taper is not turned round
-//! unasked: a lamination that is not thicker toward its tip as written stays so, unless its limits say otherwise.
+//! The sander and the stock bound the whole strip, overrun included; `sizing.limits` bounds the finished lamination, and so does a crown that is
+//! worked into it. A taper is not turned round unasked: a lamination that is not thicker toward its tip as written stays so, unless its limits
+//! say otherwise.
 
 use super::{SizingPlan, Unknown, reach};
 use crate::diag::{Diagnostic, Place, mm, newtons};
@@ -23,6 +24,8 @@ pub(super) enum End {
     Machine(f64),
     /// All of the stock.
     Stock(f64),
+    /// The crown worked into it, where it is the belly.
+    Crown(f64),
     /// `least` and `most` of `sizing.limits`.
     Least(f64),
     Most(f64),
@@ -34,7 +37,7 @@ pub(super) enum End {
 impl End {
     /// It keeps something from getting thinner.
     pub fn is_thin(self) -> bool {
-        matches!(self, End::Machine(_) | End::Least(_) | End::MostTaper(_))
+        matches!(self, End::Machine(_) | End::Crown(_) | End::Least(_) | End::MostTaper(_))
     }
 }
 
@@ -52,13 +55,15 @@ impl SizingPlan<'_> {
                 return;
             }
             let at = (value - held) / by;
-            let is_least = matches!(end, End::Machine(_) | End::Least(_) | End::LeastTaper(_));
+            let is_least = matches!(end, End::Machine(_) | End::Crown(_) | End::Least(_) | End::LeastTaper(_));
             let upper = (0.0 < by) != is_least;
             let limit = &mut limits[usize::from(upper)];
             if (upper && at < limit.at) || (!upper && limit.at < at) {
                 *limit = SizingBound { at, lamination, end };
             }
         };
+        let outline = self.build.outline.as_ref();
+        let crowned = outline.and_then(|outline| Some((outline, outline.shape.crown_mm.as_ref()?)));
         for (k, index) in self.change.iter().enumerate() {
             let lamination = &self.build.laminations[*index];
             let machine = self.build.sander.as_ref().map_or(MIN_MM, |sander| sander.least_for_mm(lamination));
@@ -78,7 +83,15 @@ impl SizingPlan<'_> {
                 bound(by, held, stock, *index, End::Stock(stock));
             }
             let inside = lamination.finished.corners().filter(|s| lamination.from_mm < *s && *s < lamination.to_mm);
-            for s in inside.chain([lamination.from_mm, lamination.to_mm]) {
+            let turns: Vec<f64> = inside.chain([lamination.from_mm, lamination.to_mm]).collect();
+            if let Some((outline, crown)) = crowned {
+                let all = crown.points().iter().map(|point| point.0).chain(turns.iter().copied());
+                for s in all.filter(|s| self.build.belly_at(*s) == Some(*index)) {
+                    let (by, held) = moved(s);
+                    bound(by, held, outline.crown_at(s), *index, End::Crown(outline.crown_at(s)));
+                }
+            }
+            for s in turns {
                 let (by, held) = moved(s);
                 for (value, end) in [(asked.least_mm, End::Least as fn(f64) -> End), (asked.most_mm, End::Most)] {
                     if let Some(value) = value {
@@ -122,6 +135,7 @@ impl SizingPlan<'_> {
                 message!("`{}` is then down to {} somewhere on its strip, the least that may be ground", name, mm(least))
             }
             End::Stock(stock) => message!("`{}` then takes all {} of its stock", name, mm(stock)),
+            End::Crown(crown) => message!("`{}` is then no thicker than the crown of {} that is worked into it", name, mm(crown)),
             End::Least(least) => message!("`{}` is then down to {}, its `least` under `sizing.limits`", name, mm(least)),
             End::Most(most) => message!("`{}` then has {}, its `most` under `sizing.limits`", name, mm(most)),
             End::LeastTaper(least) => {

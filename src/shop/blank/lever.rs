@@ -6,7 +6,7 @@
 //!
 //! What rounded corners take is a number of the section alone. A quarter round of radius `r` takes from an edge, at depth `z` below
 //! its face, `r − √(r² − (r − z)²)`; the section is cut into thin layers that are so much narrower at both edges, and its loss of
-//! EI is counted as a loss of width. Check: a corner so cut off has the area `(1 − π/4) r²`, its middle 0.2234 `r` from both faces
+//! EI is counted as a loss of width; a crowned belly has its corners at its top. Check: a corner so cut off has the area `(1 − π/4) r²`, its middle 0.2234 `r` from both faces
 //! (any table of sections).
 
 use super::{SIDES_STAY, TIP_MM, feather_mm, nock_mm, places, ramp, scaled};
@@ -138,7 +138,7 @@ fn cornered(whole: &Section, radius_mm: f64) -> Section {
         (0..count).map(move |k| {
             let z = layer.back_mm + (k as f64 + 0.5) * each;
             let off = off_edge(z).max(off_edge(whole.depth_mm - z));
-            (layer.part, each, layer.modulus_mpa, (layer.width_mm - 2.0 * off).max(0.0))
+            (layer.part, each, layer.modulus_mpa, (layer.width_at_mm(z) - 2.0 * off).max(0.0))
         })
     });
     Section::of(thin)

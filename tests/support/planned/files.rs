@@ -25,6 +25,8 @@ nock_to_nock = "1700 mm"
 width = [["0 mm", "32 mm"], ["200 mm", "40 mm"], ["850 mm", "14 mm"]]
 tip_beyond_nock = "20 mm"
 nock = { depth = "3 mm" }
+trapped = { face = "back", by = "2 mm" }
+crown = "0.5 mm"
 [riser]
 on = "belly"
 length = "400 mm"
@@ -158,6 +160,8 @@ pub fn dependent() -> Vec<Set> {
         core(set("stock", "lamination[0].stock.thickness", 4.0 + deepest + 0.2, -1.0, "lamination[0].stock.thickness")),
         make(set("board's length", "sled.sheet.length", sled, -1.0, "sled.sheet.length"), "solid"),
         make(set("supports", "sled.supports", sled, 1.0, "sled.supports"), "raised-end").with("sled.sheet.length", "2000 mm"),
+        set("trapped", "outline.trapped.by", 0.75 * (14.0 - 20.0 * 26.0 / 650.0), 1.0, "outline.trapped.by"),
+        set("crown", "outline.crown", 4.5 - 0.002 * end, 1.0, "outline.crown"),
         set("longest draw", "target.draw_length", 0.6 * 1700.0, 1.0, "target.draw_length"),
         set("slices", "riser.across[0][1]", 40.0, -1.0, "riser.across"),
         set("paper and gauge", "sander.papers[0].most", 0.02, -1.0, "sander.papers[0].most"),
