@@ -264,7 +264,9 @@ struct Drawers {
 
 fn meadow() -> Job {
     let text = std::fs::read_to_string("examples/meadow.toml").unwrap();
-    // Stock for wood that is a third softer.
+    // Nothing is ground here; stock is for wood that is a third softer.
+    let (before, ground) = text.split_once("\n[sander]").unwrap();
+    let text = format!("{before}\n[sled]{}", ground.split_once("\n[sled]").unwrap().1);
     let text = text.replacen("thickness = 0.220, spread", "thickness = 0.320, spread", 1);
     let text = text.replacen(
         "\n[sizing]",
@@ -312,8 +314,6 @@ impl Drawers {
         }
         let nearest = if part < 0.5 { low } else { high };
         let options = taperwright::mechanics::bow::Options { stiffness_factor: 1.0, ..nearest.solver_options().unwrap().clone() };
-        // Nothing is ground here.
-        build.sander = None;
         Design { build, options }
     }
 }
