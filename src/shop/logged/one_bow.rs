@@ -109,7 +109,7 @@ impl OneBow {
     }
 
     /// Takes a reading and answers it; `finished` are the bows that were weighed before.
-    pub(super) fn read(&mut self, reading: &Reading, shims: &mut Vec<ShimStock>, finished: &[WeightObservation]) -> Told {
+    pub(super) fn read(&mut self, reading: &Reading, shims: &mut [ShimStock], finished: &[WeightObservation]) -> Told {
         let busy: Vec<usize> = self.benches.iter().filter(|bench| bench.begun()).map(|bench| bench.lamination).collect();
         let now = &self.learnt;
         let path = self.build_file.as_deref().or(reading.build_file.as_deref());
