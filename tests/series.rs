@@ -61,10 +61,11 @@ fn each_row_is_what_size_gives_for_that_bow_alone() {
         assert!((row["weight_n"].as_f64().unwrap() / wanted - 1.0).abs() < 0.01, "{row}");
     }
     // Three bows of 35 lbf: six half strips, on one schedule.
-    let batch = series["batches"].as_array().unwrap().iter().find(|batch| batch["lamination"] == "back").unwrap();
+    let batch = series["batches"].as_array().unwrap().iter().find(|batch| batch["laminations"][0] == "back").unwrap();
     assert_eq!((batch["strips"].as_u64(), batch["files"].as_array().unwrap().len()), (Some(6), 1));
     // The core is the same in all of them, so that its strips go through together.
-    let cores: Vec<&Value> = series["batches"].as_array().unwrap().iter().filter(|batch| batch["lamination"] == "core").collect();
+    let cores: Vec<&Value> =
+        series["batches"].as_array().unwrap().iter().filter(|batch| batch["laminations"][0] == "core").collect();
     assert_eq!((cores.len(), cores[0]["strips"].as_u64()), (1, Some(12)));
 }
 

@@ -64,7 +64,7 @@ fn at_the_machine(contents: &Contents<'_>, index: usize) -> Vec<Block> {
     }
     if let Some(sled) = row.sled.as_ref().filter(|sled| sled.in_shared) {
         let told =
-            format!("The sled of `{}` is cut once for all bows of this series: its sheets lie in the folder `shared`.", sled.of);
+            format!("The sled of {} is cut once for all bows of this series: its sheets lie in the folder shared.", sled.of);
         blocks.push(Block::Paragraph(told.into()));
     }
     match &row.sled {
@@ -151,7 +151,7 @@ fn on_another(build: &Build, sled: &SledRow) -> String {
             units.thickness(sled.run_on_lower_mm)
         )
     };
-    format!("These strips lie on the sled of `{}`: the heights, as measured and trimmed, stand there.{lower}", sled.of)
+    format!("These strips lie on the sled of {}: the heights, as measured and trimmed, stand there.{lower}", sled.of)
 }
 
 /// Heights of the sled's surface where it is to be measured.

@@ -174,7 +174,7 @@ fn batches(job: &Job, series: &Series, report: &SeriesReport) -> String {
     let units = job.build().units;
     let rows = report.batches.iter().map(|batch| {
         vec![
-            batch.lamination.clone(),
+            batch.laminations.join(", "),
             weights(series, report, &batch.files),
             batch.strips.to_string(),
             batch.runs.to_string(),

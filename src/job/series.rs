@@ -60,32 +60,39 @@ impl Series {
 
     /// Strips that are ground alike go through the machine together, whatever bows they are for.
     fn batches(&self, stem: &str) -> Result<Vec<StripBatch>, Refused> {
-        let mut batches = Vec::new();
+        let mut alike: Vec<(&Ground, Vec<(&Ground, &OneWeight)>)> = Vec::new();
         for lamination in 0..self.bows[0].job.build().laminations.len() {
-            let mut alike: Vec<(&Ground, Vec<&OneWeight>)> = Vec::new();
             for bow in &self.bows {
                 let Some(ground) = bow.job.ground(lamination)? else { continue };
-                match alike.iter_mut().find(|(known, _)| known.schedule == ground.schedule) {
-                    Some((_, bows)) => bows.push(bow),
-                    None => alike.push((ground, vec![bow])),
+                let (setups, together) = (&ground.schedule.setups, ground.schedule.together);
+                match alike.iter_mut().find(|(known, _)| known.schedule.setups == *setups && known.schedule.together == together)
+                {
+                    Some((_, strips)) => strips.push((ground, bow)),
+                    None => alike.push((ground, vec![(ground, bow)])),
                 }
             }
-            batches.extend(alike.into_iter().map(|(ground, bows)| {
-                let schedule = &ground.schedule;
-                let strips = bows.iter().map(|bow| bow.wanted.count * ground.lamination.strips_per_bow()).sum::<u32>();
-                let runs = strips.div_ceil(schedule.together);
-                StripBatch {
-                    lamination: ground.lamination.name.clone(),
-                    files: bows.iter().map(|bow| bow.file_name(stem)).collect(),
-                    strips,
-                    runs,
-                    passes: schedule.passes().count() as u32,
-                    last_gap_mm: schedule.setups.last().map(|_| round(ground.last_gap_mm())),
-                    time_s: round(schedule.time_of_runs_s(runs)),
-                }
-            }));
         }
-        Ok(batches)
+        let batch = |(ground, of): (&Ground, Vec<(&Ground, &OneWeight)>)| {
+            let schedule = &ground.schedule;
+            let strips = of.iter().map(|(ground, bow)| bow.wanted.count * ground.lamination.strips_per_bow()).sum::<u32>();
+            let runs = strips.div_ceil(schedule.together);
+            let (mut laminations, mut files) = (Vec::new(), Vec::new());
+            for (ground, bow) in of {
+                let (lamination, file) = (ground.lamination.name.clone(), bow.file_name(stem));
+                laminations.extend((!laminations.contains(&lamination)).then_some(lamination));
+                files.extend((!files.contains(&file)).then_some(file));
+            }
+            StripBatch {
+                laminations,
+                files,
+                strips,
+                runs,
+                passes: schedule.passes().count() as u32,
+                last_gap_mm: schedule.setups.last().map(|_| round(ground.last_gap_mm())),
+                time_s: round(schedule.time_of_runs_s(runs)),
+            }
+        };
+        Ok(alike.into_iter().map(batch).collect())
     }
 }
 

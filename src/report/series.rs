@@ -47,8 +47,8 @@ pub struct SeriesBowRow {
 /// Strips of a lamination that are ground alike.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct StripBatch {
-    /// The lamination's name.
-    pub lamination: String,
+    /// Names of their laminations.
+    pub laminations: Vec<String>,
     /// Build files of the bows that they are for.
     pub files: Vec<String>,
     /// Strips for all these bows.

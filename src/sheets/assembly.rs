@@ -85,13 +85,13 @@ pub fn sheet(build: &Build, plan: &SledPlan, lamination: &Lamination, kit: &Kit,
 
 /// What lies on a sled beside its own lamination; nothing where that is alone.
 pub fn whom_it_serves(own: &str, serves: &[&str]) -> Option<String> {
-    let others: Vec<String> = serves.iter().filter(|name| **name != own).map(|name| format!("`{name}`")).collect();
+    let others: Vec<&str> = serves.iter().copied().filter(|name| *name != own).collect();
     let named = others.split_last().map(|(last, before)| match before {
-        [] => last.clone(),
+        [] => (*last).to_owned(),
         _ => format!("{} and {last}", before.join(", ")),
     })?;
     Some(format!(
-        "This sled is for `{own}` and for {named}: the same taper, length and width. Each keeps its own passes and last gap, and for each \
+        "This sled is for {own} and for {named}: the same taper, length and width. Each keeps its own passes and last gap, and for each \
          a scrap goes first."
     ))
 }
