@@ -4,6 +4,7 @@
 //! and in mm or N, and no list of readings is empty. Whether a reading can be meant is not judged here.
 
 use crate::diag::Place;
+use crate::geometry::Extent;
 /// Of a picture: points in pixels, and what is known of its marks.
 pub use crate::geometry::path::Point;
 pub use crate::geometry::plane_view::KnownMarks;
@@ -190,8 +191,8 @@ pub struct TillerReading {
 /// A picture of the bent bow, as its points were marked, in pixels from its upper left corner: see the photograph of `mechanics`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Photograph {
-    /// Width and height, pixels.
-    pub size_px: [f64; 2],
+    /// Pixels.
+    pub size_px: Extent,
     pub marks: KnownMarks,
     /// From the camera to the bow, mm.
     pub camera_mm: f64,
