@@ -19,8 +19,7 @@
 //! (`mechanics/photograph`).
 
 use super::reader::{FileSection, Range, Written, if_given};
-use crate::geometry::Extent;
-use crate::model::log::{KnownMarks, Photograph, Point};
+use crate::model::log::{Extent, KnownMarks, Photograph, Point};
 use crate::units::Quantity;
 
 /// One σ of a click that is not said better, pixels: a finger on a telephone's screen, zoomed in.

@@ -4,9 +4,8 @@
 //! and in mm or N, and no list of readings is empty. Whether a reading can be meant is not judged here.
 
 use crate::diag::Place;
-use crate::geometry::Extent;
 /// Of a picture: points in pixels, and what is known of its marks.
-pub use crate::geometry::path::Point;
+pub use crate::geometry::path::{Extent, Point};
 pub use crate::geometry::plane_view::KnownMarks;
 use crate::numeric::interp::Curve;
 

@@ -389,7 +389,7 @@ mod tests {
     fn a_document_of_one_page_is_the_same_each_time() {
         let write = || {
             let mut pages = Pages::new("Strip", "taperwright", Structure::default());
-            let size = (100.0, 60.0);
+            let size = Extent { width: 100.0, height: 60.0 };
             pages
                 .figure(size, (1.0, 1.0), ("A1", "a strip".into()), |canvas| {
                     canvas.text(&Label::new("½ in ± 0.05", Point::new(10.0, 10.0), 2.5).turned(0.3), [0, 0, 0]);
@@ -399,6 +399,8 @@ mod tests {
             pages.finish().unwrap()
         };
         assert!(write() == write());
-        assert!(Pages::new("", "", Structure::default()).page((0.0, 5.0), (1.0, 1.0), None, |_| {}).is_err());
+        assert!(
+            Pages::new("", "", Structure::default()).page(Extent { width: 0.0, height: 5.0 }, (1.0, 1.0), None, |_| {}).is_err()
+        );
     }
 }
