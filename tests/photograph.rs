@@ -12,7 +12,7 @@ use support::bows::IN;
 use support::chance::Chance;
 use taperwright::buildfile;
 use taperwright::diag::Place;
-use taperwright::geometry::path::Point;
+use taperwright::geometry::path::{Extent, Point};
 use taperwright::geometry::plane_view::{KnownMarks, LENS, PlanePicture, PlaneView, SeenPoint};
 use taperwright::mechanics::pair::{self, PairOptions};
 use taperwright::mechanics::photograph::{RoundFit, RoundRead, RoundReading, RoundUnfit, fit_round};
@@ -20,7 +20,9 @@ use taperwright::mechanics::tiller_fit::{GapLayout, PairDesign, ShownRows};
 use taperwright::mechanics::tillering::{BentBack, LOWER, LaidPair, LoadCase, PositiveTiller, SolvedPair, UPPER};
 use taperwright::model::Build;
 use taperwright::model::log::Photograph;
+use taperwright::numeric::estimate::Estimate;
 use taperwright::numeric::linear::{cholesky, dot};
+use taperwright::numeric::span::Span;
 use taperwright::shop::logged::words::says;
 use taperwright::shop::logged::{Answer, Background, Finding, TillerFound, answers};
 use taperwright::units::System;
@@ -56,7 +58,7 @@ struct Camera {
     down: Vector,
     ahead: Vector,
     focal_px: f64,
-    size_px: [f64; 2],
+    size_px: Extent,
     /// Bends the picture inward at its rim by this part.
     lens: f64,
     /// +1 or −1: the bow is seen from the side of positive or negative z.
@@ -77,7 +79,11 @@ impl Camera {
         let down = cross(ahead, right);
         let (sin, cos) = (roll + quarter as f64 * std::f64::consts::FRAC_PI_2).sin_cos();
         let turned = |a: Vector, b: Vector| [0, 1, 2].map(|k| cos * a[k] + sin * b[k]);
-        let size_px = if quarter.is_multiple_of(2) { [4000.0, 3000.0] } else { [3000.0, 4000.0] };
+        let size_px = if quarter.is_multiple_of(2) {
+            Extent { width: 4000.0, height: 3000.0 }
+        } else {
+            Extent { width: 3000.0, height: 4000.0 }
+        };
         Camera {
             eye,
             right: turned(right, down),
@@ -111,9 +117,9 @@ impl Camera {
         let off = minus(at, self.eye);
         let (x, y, z) = (dot(&off, &self.right), dot(&off, &self.down), dot(&off, &self.ahead));
         let (u, v) = (self.focal_px * x / z, self.focal_px * y / z);
-        let half = 0.5 * self.size_px[0].hypot(self.size_px[1]);
+        let half = 0.5 * self.size_px.width.hypot(self.size_px.height);
         let by = 1.0 - self.lens * (u * u + v * v) / (half * half);
-        Point::new(0.5 * self.size_px[0] + by * u, 0.5 * self.size_px[1] + by * v)
+        Point::new(0.5 * self.size_px.width + by * u, 0.5 * self.size_px.height + by * v)
     }
 }
 
@@ -293,7 +299,7 @@ fn held(round: &Round<'_>, bows: std::ops::Range<u64>) -> (usize, usize, f64, f6
         for (k, bend) in fit.bends.iter().enumerate() {
             let stretch = bend.stretch;
             let is = taken.backs[k / each][stretch.side].curvature_per_mm(stretch.from_mm, stretch.to_mm);
-            let [least, greatest] = bend.interval_per_mm();
+            let Span { min: least, max: greatest } = bend.interval_per_mm();
             counts[k][0] += usize::from(least <= is && is <= greatest);
             counts[k][1] += 1;
             wide.push(bend.sigma_per_mm / is);
@@ -509,9 +515,9 @@ fn the_back_is_where_the_pair_model_has_it() {
 
 fn picture(seen: [Point; 4], camera_mm: f64) -> PlanePicture {
     PlanePicture {
-        size_px: [4000.0, 3000.0],
+        size_px: Extent { width: 4000.0, height: 3000.0 },
         marks: KnownMarks::Rectangle { seen_px: seen, across_mm: ACROSS_MM, up_mm: UP_MM },
-        camera_mm: [camera_mm, 0.05 * camera_mm],
+        camera_mm: Estimate { value: camera_mm, sigma: 0.05 * camera_mm },
         click_px: 1.0,
         place_mm: 0.5,
     }
@@ -583,7 +589,7 @@ fn errors_are_carried_through() {
     let mut squares = [[0.0_f64; 2]; 2];
     for _ in 0..count {
         let mut moved = picture(corners.map(|at| Point::new(at.x + chance.normal(), at.y + chance.normal())), 2600.0);
-        moved.camera_mm[0] *= 1.0 + 0.05 * chance.normal();
+        moved.camera_mm.value *= 1.0 + 0.05 * chance.normal();
         let at = PlaneView::of(moved).unwrap().place(&points(&mut || chance.normal())).at_mm;
         for (k, at) in at.iter().enumerate() {
             squares[k][0] += (at.x - placed.at_mm[k].x).powi(2) / f64::from(count);
@@ -664,7 +670,7 @@ fn logged(photograph: &Photograph, more: &str) -> String {
     format!(
         "[[reading]]\ndate = 2026-10-01\nof = \"tiller\"\npicture = {:?}\ncamera = \"{} mm\"\nmarks = {}\nacross = \"{across_mm} mm\"\nup = \"{up_mm} mm\"\n\
          behind = \"{} mm\"\nnocks = {}\ngrip = {}\nupper = {}\nlower = {}\nclicks = {}\n{more}\n",
-        photograph.size_px,
+        [photograph.size_px.width, photograph.size_px.height],
         photograph.camera_mm,
         points(seen_px),
         photograph.behind_mm,

@@ -17,6 +17,7 @@ use taperwright::model::Build;
 use taperwright::model::log::{BowWeighing, Of, Reading, TakenOff};
 use taperwright::model::taper::Taper;
 use taperwright::numeric::regression::regression;
+use taperwright::numeric::span::Span;
 use taperwright::shop::logged::{Background, OtherBuild, ShopLog};
 
 const LBF: f64 = 4.448_221_615_260_5;
@@ -65,7 +66,7 @@ fn causes_agree_with_scipy() {
         }
         near("half width", fit.half_width(at, *outside), &theirs["half"]);
         near("half width of the next", fit.half_width_of_next(at, *outside), &theirs["half_of_next"]);
-        let [least, most] = fit.scatter_between(*outside);
+        let Span { min: least, max: most } = fit.scatter_between(*outside);
         near("scatter", fit.scatter, &theirs["scatter"]);
         near("least scatter", least, &theirs["least"]);
         near("most scatter", most, &theirs["most"]);
@@ -142,7 +143,7 @@ fn intervals_hold_as_often_as_they_say() {
             -0.07 + 0.08 * chance.normal()
         };
         let of = |seed: u64| shop(seed, bows).fleet();
-        let within = |value: f64, [least, most]: [f64; 2]| least <= value && value <= most;
+        let within = |value: f64, between: Span| between.min <= value && value <= between.max;
         let mean = share(|seed| within(common(seed).exp(), of(seed).factor_between.unwrap()));
         // The next bow of the same shop.
         let next = share(|seed| within(shop(seed, bows + 1).ln[bows].exp(), of(seed).next.between().unwrap()));

@@ -165,7 +165,7 @@ fn a_removal_plan_keeps_its_promises() {
         assert!((weight / step.to_n - 1.0).abs() < 1e-5, "{weight} {}", step.to_n);
         assert!(step.to_n < step.from_n && step.from_n - step.to_n < 0.09 * plan.wanted_n);
         // Nothing comes off at the feather.
-        assert!(step.take_mm[0].1.abs() < 1e-9 && step.take_mm[1..].iter().all(|(_, mm)| 0.0 < *mm), "{:?}", step.take_mm);
+        assert!(step.takes[0].take_mm.abs() < 1e-9 && step.takes[1..].iter().all(|at| 0.0 < at.take_mm), "{:?}", step.takes);
     }
     let bend = |build: &Build| {
         let curve = draw::curve(build, &options).unwrap().value;

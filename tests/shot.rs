@@ -542,7 +542,7 @@ fn the_log_finds_a_hidden_loss() {
         assert!(answers.answers.iter().all(|answer| answer.questions.is_empty()));
         let loss = answers.shop.loss().unwrap();
         assert_eq!(loss.from, LossSource::Readings(4));
-        held += usize::from(loss.band[0] <= hidden && hidden <= loss.band[1]);
+        held += usize::from(loss.band.min <= hidden && hidden <= loss.band.max);
         assert!((loss.fraction - hidden).abs() < 0.03, "{loss:?}");
         let told = plain.shot().unwrap().with_loss(loss);
         check("speed", told.rows[4].speeds_mm_s()[1], rows[4].speeds_mm_s()[1], 0.012);
@@ -776,7 +776,7 @@ fn readings_find_a_hidden_loss() {
         let ratios: Vec<f64> = (0..6).map(|_| (1.0_f64 - hidden).sqrt() * (1.0 + 0.0075 * chance.normal())).collect();
         let told = Loss::measured(&ratios).unwrap();
         assert_eq!(told.from, LossSource::Readings(6));
-        held += usize::from(told.band[0] <= hidden && hidden <= told.band[1]);
+        held += usize::from(told.band.min <= hidden && hidden <= told.band.max);
         assert!((told.fraction - hidden).abs() < 0.03);
     }
     assert!((180..=200).contains(&held), "{held} of 200");

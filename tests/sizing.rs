@@ -11,6 +11,7 @@ use taperwright::model::Build;
 use taperwright::model::build::{Sizing, SizingHow, SizingLimit};
 use taperwright::model::taper::{Taper, TaperForm};
 use taperwright::numeric::interp::{Between, Curve};
+use taperwright::numeric::span::Span;
 use taperwright::units::System;
 
 fn wanting(draw_weight_n: f64, change: &[usize], how: SizingHow) -> Build {
@@ -25,8 +26,11 @@ fn wanting(draw_weight_n: f64, change: &[usize], how: SizingHow) -> Build {
 /// Any taper is allowed, thicker toward the tip as well.
 fn free(build: &mut Build) {
     let sizing = build.sizing.as_mut().unwrap();
-    let limit =
-        |lamination: &usize| SizingLimit { lamination: *lamination, taper: Some([-0.02, 0.02]), ..SizingLimit::default() };
+    let limit = |lamination: &usize| SizingLimit {
+        lamination: *lamination,
+        taper: Some(Span { min: -0.02, max: 0.02 }),
+        ..SizingLimit::default()
+    };
     sizing.limits = sizing.change.iter().map(limit).collect();
 }
 
@@ -58,7 +62,7 @@ fn the_weight_is_reached_each_way_and_the_rest_is_held() {
                 let (before, after) = (rate_of(&build), rate_of(&sized.build));
                 match how {
                     SizingHow::Thickness => assert!((before - after).abs() < 1e-12),
-                    SizingHow::Taper => assert!((change.butt_mm[0] - change.butt_mm[1]).abs() < 1e-12),
+                    SizingHow::Taper => assert!((change.butt_mm.before - change.butt_mm.after).abs() < 1e-12),
                     SizingHow::Both => {}
                 }
             }
@@ -71,7 +75,7 @@ fn the_weight_is_reached_each_way_and_the_rest_is_held() {
 fn both_makes_strain_even() {
     let size = |how| sizing::size(&wanting(225.0, &[0, 1], how), &Options::default()).unwrap().value;
     let (both, thickness) = (size(SizingHow::Both), size(SizingHow::Thickness));
-    assert!(both.unevenness[1] < 0.6 * thickness.unevenness[1], "{:?} {:?}", both.unevenness, thickness.unevenness);
+    assert!(both.unevenness.after < 0.6 * thickness.unevenness.after, "{:?} {:?}", both.unevenness, thickness.unevenness);
     // A little more or less taper than that, brought to the weight by thickness, is less even.
     for nudge in [-4e-4, 4e-4] {
         let mut build = both.build.clone();
@@ -80,7 +84,12 @@ fn both_makes_strain_even() {
         }
         build.sizing = Some(Sizing { change: vec![0, 1], how: SizingHow::Thickness, limits: Vec::new() });
         let beside = sizing::size(&build, &Options::default()).unwrap().value;
-        assert!(both.unevenness[1] < beside.unevenness[1], "{nudge}: {} {}", both.unevenness[1], beside.unevenness[1]);
+        assert!(
+            both.unevenness.after < beside.unevenness.after,
+            "{nudge}: {} {}",
+            both.unevenness.after,
+            beside.unevenness.after
+        );
     }
 }
 
@@ -100,9 +109,9 @@ fn no_taper_is_turned_round_unasked() {
     assert!(told.iter().any(|text| text.contains("`back` stays at a taper of 0.0000, the least it may have")), "{told:?}");
     // Its hint, taken: the taper turns round, the strain is more even, and that is said.
     build.sizing.as_mut().unwrap().limits =
-        vec![SizingLimit { lamination: 0, taper: Some([-0.004, 0.006]), ..SizingLimit::default() }];
+        vec![SizingLimit { lamination: 0, taper: Some(Span { min: -0.004, max: 0.006 }), ..SizingLimit::default() }];
     let free = sizing::size(&build, &Options::default()).unwrap();
-    assert!(taper(&free.value.build) < -1e-4 && free.value.unevenness[1] < held.value.unevenness[1]);
+    assert!(taper(&free.value.build) < -1e-4 && free.value.unevenness.after < held.value.unevenness.after);
     let told: Vec<String> = free.warnings.iter().map(ToString::to_string).collect();
     assert!(told.iter().any(|text| text.contains("`back` gets thicker toward its tip")), "{told:?}");
     // By taper alone the weight would be reached that way, too: refused, and the hint works.
@@ -124,10 +133,10 @@ fn limits_are_kept_and_pass_when_met_exactly() {
         build.sizing.as_mut().unwrap().limits = vec![SizingLimit { lamination: 0, least_mm, most_mm, ..SizingLimit::default() }];
         build
     };
-    let free = sizing::size(&limited(None, None), &Options::default()).unwrap().value.changes[0].butt_mm[1];
+    let free = sizing::size(&limited(None, None), &Options::default()).unwrap().value.changes[0].butt_mm.after;
     for (least, most) in [(None, Some(free + 1e-9)), (Some(free - 1e-9), None), (Some(free - 1e-9), Some(free + 1e-9))] {
         let sized = sizing::size(&limited(least, most), &Options::default()).unwrap().value;
-        assert!((sized.changes[0].butt_mm[1] - free).abs() < 1e-6);
+        assert!((sized.changes[0].butt_mm.after - free).abs() < 1e-6);
     }
     let most = refused(&limited(None, Some(free - 0.05)));
     assert!(most.contains("its `most` under `sizing.limits`"), "{most}");
@@ -141,10 +150,10 @@ fn limits_are_kept_and_pass_when_met_exactly() {
                 lamination: 0,
                 least_mm: Some(2.0),
                 most_mm: Some(4.2),
-                taper: Some([0.0, 0.001]),
+                taper: Some(Span { min: 0.0, max: 0.001 }),
                 ..SizingLimit::default()
             },
-            SizingLimit { lamination: 1, taper: Some([0.001, 0.003]), ..SizingLimit::default() },
+            SizingLimit { lamination: 1, taper: Some(Span { min: 0.001, max: 0.003 }), ..SizingLimit::default() },
         ];
         let sized = sizing::size(&two, &Options::default()).unwrap_or_else(|faults| panic!("{}", faults[0])).value;
         let back = &sized.build.laminations[0];
@@ -213,7 +222,7 @@ fn the_widths_it_names_would_do() {
     let points = outline.width.points().iter().map(|(s, w)| (*s, (ratio + 0.01) * w)).collect();
     outline.width = Curve::through(points, Between::Straight).unwrap();
     let sized = sizing::size(&wide, &Options::default()).unwrap_or_else(|faults| panic!("{}", faults[0])).value;
-    assert!(7.0 < sized.changes[0].butt_mm[1] && sized.changes[0].butt_mm[1] <= 8.0, "{:?}", sized.changes);
+    assert!(7.0 < sized.changes[0].butt_mm.after && sized.changes[0].butt_mm.after <= 8.0, "{:?}", sized.changes);
 }
 
 /// The effort of a search, so that one that works harder is seen.

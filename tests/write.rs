@@ -448,7 +448,7 @@ proptest! {
         // No page could be left out, and everything lies on the paper, within its margins.
         prop_assert!(tiling.columns == 1 || width > (tiling.columns - 1) as f64 * (tiling.window.width() - tile::OVERLAP_MM) + tile::OVERLAP_MM - 1e-3);
         let (long, short) = (paper.width_mm.max(paper.height_mm), paper.width_mm.min(paper.height_mm));
-        let (wide, high) = tiling.paper_mm;
+        let (wide, high) = (tiling.paper_mm.width, tiling.paper_mm.height);
         prop_assert!(wide.max(high) <= long + 1e-6 && (paper.roll || wide.min(high) >= short - 1e-6));
         let check_end = tiling.check_corner.x + tiling.check_size.longest_mm();
         prop_assert!(check_end * stretch_x <= wide - paper.margin_mm + 1e-6);

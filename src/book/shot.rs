@@ -27,7 +27,8 @@ pub fn arrow_speeds(shot: &ShotRow) -> Vec<ArrowSpeed> {
     let of = |arrow: &ArrowSpeedRow| ArrowSpeed {
         arrow_kg: 1e-3 * arrow.arrow_g,
         likely_mm_s: arrow.speed_mm_s,
-        band_mm_s: arrow.speed_band_mm_s,
+        min_mm_s: arrow.speed_band_mm_s[0],
+        max_mm_s: arrow.speed_band_mm_s[1],
     };
     shot.arrows.iter().map(of).collect()
 }

@@ -19,7 +19,7 @@
 //! (`mechanics/photograph`).
 
 use super::reader::{FileSection, Range, Written, if_given};
-use crate::model::log::{KnownMarks, Photograph, Point};
+use crate::model::log::{Extent, KnownMarks, Photograph, Point};
 use crate::units::Quantity;
 
 /// One σ of a click that is not said better, pixels: a finger on a telephone's screen, zoomed in.
@@ -60,7 +60,7 @@ pub fn photograph(section: &FileSection<'_>) -> Option<Photograph> {
     let clicks = section.get("clicks").map(|written| written.quantity(Quantity::Ratio, CLICK));
     let size = size?;
     Some(Photograph {
-        size_px: [size.x, size.y],
+        size_px: Extent { width: size.x, height: size.y },
         marks: marks?,
         camera_mm: camera?,
         behind_mm: if_given(behind)?.unwrap_or(0.0),

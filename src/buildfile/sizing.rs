@@ -4,6 +4,7 @@ use super::reader::{FileSection, Range, Written, if_given};
 use super::{bow, strips};
 use crate::model::build::{Sizing, SizingHow, SizingLimit};
 use crate::model::lamination::Lamination;
+use crate::numeric::span::Span;
 use crate::units::Quantity;
 
 /// `[sizing]`: which laminations may change, and how.
@@ -109,7 +110,7 @@ fn limits_of(
 /// A lamination's share of the stack.
 const SHARE: Range = Range::between(0.02, 0.95);
 
-fn two_tapers(written: &Written<'_>) -> Option<[f64; 2]> {
+fn two_tapers(written: &Written<'_>) -> Option<Span> {
     let hint = "write [least, most], such as [0, 0.004]";
     let items = written.list("two tapers")?;
     let [least, most] = items.as_slice() else {
@@ -121,5 +122,5 @@ fn two_tapers(written: &Written<'_>) -> Option<[f64; 2]> {
         written.fault("the second taper is less than the first", hint);
         return None;
     }
-    Some([least, most])
+    Some(Span { min: least, max: most })
 }

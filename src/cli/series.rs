@@ -83,10 +83,10 @@ fn having_learnt(job: &Job, learnt: &ShopLog, terminal: Terminal) -> Result<Job,
 fn of_log(fleet: &Fleet) -> String {
     let mut text = format!("\nBy the log, each thickness is for {} times the handbook's stiffness", fixed(fleet.next.factor, 3));
     text += &match fleet.next.between() {
-        Some([least, most]) => format!(
+        Some(between) => format!(
             ".\nA bow may come out between {} percent lighter and {} percent heavier (95 percent sure).\n",
-            fixed(100.0 * (1.0 - least / fleet.next.factor), 0),
-            fixed(100.0 * (most / fleet.next.factor - 1.0), 0)
+            fixed(100.0 * (1.0 - between.min / fleet.next.factor), 0),
+            fixed(100.0 * (between.max / fleet.next.factor - 1.0), 0)
         ),
         None => ": one bow shows no scatter.\n".into(),
     };

@@ -32,7 +32,7 @@ fn sized(args: &SizeArgs, terminal: Terminal) -> Result<Ended, Ended> {
             bows: side_rows(&sides),
             edits: edit_rows(&written.rewritten.edits),
             wanted_n: solved.wanted_n,
-            unevenness: solved.unevenness,
+            unevenness: solved.unevenness.pair(),
             easier: easier.as_ref().map(easier_row),
         })
     } else {

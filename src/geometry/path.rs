@@ -43,6 +43,13 @@ pub struct Bounds {
     pub max: Point,
 }
 
+/// How wide and how high something is, wherever it lies.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Extent {
+    pub width: f64,
+    pub height: f64,
+}
+
 /// Turn by `angle_rad` counter-clockwise (after mirroring left to right, if so), then move by `shift`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Placement {

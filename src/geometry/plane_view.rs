@@ -26,7 +26,8 @@
 //! so that whoever fits the points finds out what of tilt and lens they tell.
 
 use super::homography::{BadCorners, Homography, corners};
-use super::path::Point;
+use super::path::{Extent, Point};
+use crate::numeric::estimate::Estimate;
 
 /// One σ of the lens's bend: what telephones leave in a picture; a wide angle bends three times as much.
 pub const LENS: f64 = 0.01;
@@ -51,11 +52,11 @@ pub enum KnownMarks {
 /// A picture and what is known of it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PlanePicture {
-    /// Width and height, pixels.
-    pub size_px: [f64; 2],
+    /// Pixels.
+    pub size_px: Extent,
     pub marks: KnownMarks,
-    /// From the camera to the marks' plane and one σ of it, mm.
-    pub camera_mm: [f64; 2],
+    /// From the camera to the marks' plane, mm.
+    pub camera_mm: Estimate,
     /// One σ of a click in either direction, pixels.
     pub click_px: f64,
     /// One σ of a mark's place, and of how far the plane of the marks lies off, mm.
@@ -134,7 +135,7 @@ impl PlaneView {
                 (seen_px.to_vec(), known.map(|(x, y)| Point::new(x, y)).to_vec())
             }
             KnownMarks::Stick { seen_px, length_mm } => {
-                let [width, height] = picture.size_px;
+                let Extent { width, height } = picture.size_px;
                 if seen_px[0].distance(seen_px[1]) <= SHORT * width.hypot(height) {
                     return Err(BadView::Corners(BadCorners::Same(0, 1)));
                 }
@@ -142,7 +143,7 @@ impl PlaneView {
             }
         };
         let inputs =
-            Inputs { seen, known, camera_mm: picture.camera_mm[0], off_mm: 0.0, lens: 0.0, tilt: [0.0; 2], stretch: [0.0; 2] };
+            Inputs { seen, known, camera_mm: picture.camera_mm.value, off_mm: 0.0, lens: 0.0, tilt: [0.0; 2], stretch: [0.0; 2] };
         let mapped = inputs.map(&picture);
         if mapped.tilt_rad.is_nan() || MAX_TILT < mapped.tilt_rad {
             return Err(BadView::Aside(mapped.tilt_rad));
@@ -187,7 +188,7 @@ impl PlaneView {
             common.push(moved(&|inputs, by| inputs.known[k].x += by * picture.place_mm));
             common.push(moved(&|inputs, by| inputs.known[k].y += by * picture.place_mm));
         }
-        common.push(moved(&|inputs, by| inputs.camera_mm += by * picture.camera_mm[1]));
+        common.push(moved(&|inputs, by| inputs.camera_mm += by * picture.camera_mm.sigma));
         common.push(moved(&|inputs, by| inputs.off_mm += by * picture.place_mm));
         common.push(moved(&|inputs, by| inputs.lens += by * LENS));
         if matches!(picture.marks, KnownMarks::Stick { .. }) {
@@ -215,7 +216,7 @@ const SHORT: f64 = 0.05;
 
 impl Inputs {
     fn map(&self, picture: &PlanePicture) -> Mapped {
-        let middle = Point::new(0.5 * picture.size_px[0], 0.5 * picture.size_px[1]);
+        let middle = Point::new(0.5 * picture.size_px.width, 0.5 * picture.size_px.height);
         let seen: Vec<Point> = self.seen.iter().map(|at| straight(middle, self.lens, *at)).collect();
         let to_plane = match (seen.as_slice(), self.known.as_slice()) {
             ([a, b, c, d], [k0, k1, k2, k3]) => Homography::through(&[*a, *b, *c, *d], &[*k0, *k1, *k2, *k3]),

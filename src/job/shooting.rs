@@ -96,7 +96,7 @@ fn published(limbs: &[&Build], string_kg: f64, loss: Loss, table: Result<ShotTab
         tip_g: round(1e3 * plan.tip_kg),
         loss: round(loss.fraction),
         loss_from: loss.from.words(),
-        loss_band: loss.band.map(round),
+        loss_band: loss.band.pair().map(round),
         no_speed_because,
         arrows: table
             .iter()

@@ -7,7 +7,7 @@ use crate::mechanics::draw::{self, DrawCurve};
 use crate::mechanics::glueup::GlueUp;
 use crate::mechanics::relief::{self, Relief};
 use crate::mechanics::rescale;
-use crate::mechanics::sizing::{self, Sized};
+use crate::mechanics::sizing::{self, BeforeAfter, Sized};
 use crate::mechanics::verdict::COMFORTABLE;
 use crate::model::Build;
 use crate::model::build::SizingHow;
@@ -31,7 +31,10 @@ pub(super) fn in_turns(build: &Build, calibrated: Option<Calibrated>) -> Outcome
         let sized = match settable(&found.value) {
             Some(rounded) => {
                 let again = sizing::size(&rounded, &options)?.value;
-                Sized { unevenness: [found.value.unevenness[0], again.unevenness[1]], ..again }
+                Sized {
+                    unevenness: BeforeAfter { before: found.value.unevenness.before, after: again.unevenness.after },
+                    ..again
+                }
             }
             None => found.value,
         };
@@ -55,7 +58,7 @@ fn settable(solved: &Sized) -> Option<Build> {
         let lamination = &build.laminations[index];
         if let TaperForm::Straight { rate } | TaperForm::FlatThenStraight { rate, .. } = lamination.finished.form() {
             let asked = sizing.limits.iter().find(|limit| limit.lamination == index).and_then(|limit| limit.taper);
-            let least = asked.map_or(f64::NEG_INFINITY, |[least, _]| (least / RATE_STEP - 1e-6).ceil());
+            let least = asked.map_or(f64::NEG_INFINITY, |taper| (taper.min / RATE_STEP - 1e-6).ceil());
             let rounded = (rate / RATE_STEP).trunc().max(least) * RATE_STEP;
             build.laminations[index] = sizing::changed(lamination, 0.0, rounded - rate).ok()?;
         }

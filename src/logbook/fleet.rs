@@ -19,14 +19,14 @@ pub fn found(shop: &ShopLog) -> Option<FleetFound> {
     Some(FleetFound {
         bows: shop.weighed.iter().map(bow).collect(),
         factor: r(fleet.factor),
-        factor_between: fleet.factor_between.map(|between| between.map(r)),
+        factor_between: fleet.factor_between.map(|between| between.pair().map(r)),
         scatter: fleet.scatter.map(r),
-        scatter_between: fleet.scatter_between.map(|between| between.map(r)),
+        scatter_between: fleet.scatter_between.map(|between| between.pair().map(r)),
         drift: cause(fleet.drift),
         batches: fleet.batches.iter().map(batch).collect(),
         temperature: cause(fleet.temperature),
         next_factor: r(fleet.next.factor),
-        next_between: fleet.next.between().map(|between| between.map(r)),
+        next_between: fleet.next.between().map(|between| between.pair().map(r)),
         next: next(shop, &fleet),
     })
 }
@@ -72,7 +72,7 @@ fn next(shop: &ShopLog, fleet: &Fleet) -> Vec<NextBowRow> {
             build_file: path.map(str::to_owned),
             wanted_n: r(design.wanted_n),
             likely_n: drawn(fleet.next.factor),
-            between_n: fleet.next.between().map(|between| between.map(drawn)),
+            between_n: fleet.next.between().map(|between| between.map(drawn).pair()),
         }
     };
     shop.designs().into_iter().map(row).collect()
@@ -126,18 +126,18 @@ pub fn sentences(fleet: &Fleet) -> Vec<String> {
     let factor = fixed(fleet.factor, 3);
     let mut says = vec![match fleet.factor_between {
         None => format!("From {bows}: all stiffness is {factor} times the handbook's. One bow shows no scatter."),
-        Some([least, most]) => format!(
+        Some(between) => format!(
             "From {bows}: all stiffness is {factor} times the handbook's, between {} and {} (95 percent sure).",
-            fixed(least, 3),
-            fixed(most, 3)
+            fixed(between.min, 3),
+            fixed(between.max, 3)
         ),
     }];
-    if let (Some(scatter), Some([least, most])) = (fleet.scatter, fleet.scatter_between) {
+    if let (Some(scatter), Some(between)) = (fleet.scatter, fleet.scatter_between) {
         says.push(format!(
             "Bow to bow it scatters by {} percent, between {} and {} (one standard deviation).",
             percent(scatter),
-            percent(least),
-            percent(most)
+            percent(between.min),
+            percent(between.max)
         ));
     }
     says.extend(match fleet.drift {

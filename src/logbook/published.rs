@@ -119,7 +119,7 @@ fn found(build: &Build, shop: &ShopLog, finding: &Finding) -> Option<FoundRow> {
             lossless_mm_s: r(found.lossless_mm_s),
             grains_per_pound: r(found.grains_per_pound),
             loss: r(found.loss.fraction),
-            loss_band: r2(found.loss.band),
+            loss_band: r2(found.loss.band.pair()),
         }),
         Finding::Bows(found) => FoundRow::Bow(OwnBowsFound {
             stiffness_factor: r(found.calibrated.factor),
@@ -159,8 +159,8 @@ fn strip(build: &Build, grinding: &Grinding) -> StripFound {
             .iter()
             .map(|change| ResizedLamination {
                 lamination: build.laminations[change.lamination].name.clone(),
-                butt_mm: r2(change.butt_mm),
-                tip_mm: r2(change.tip_mm),
+                butt_mm: r2(change.butt_mm.pair()),
+                tip_mm: r2(change.tip_mm.pair()),
             })
             .collect(),
     });
@@ -213,7 +213,7 @@ fn blank(found: &BlankFound) -> BlankStiffness {
         lever: lever(step.lever),
         from_n: r(step.from_n),
         to_n: r(step.to_n),
-        take_mm: step.take_mm.iter().map(|(s, mm)| [r(*s), r(*mm)]).collect(),
+        take_mm: step.takes.iter().map(|place| [r(place.s_mm), r(place.take_mm)]).collect(),
     });
     BlankStiffness {
         stiffness_factor: r(found.factor),
@@ -232,7 +232,7 @@ fn evenness(found: &TillerFound) -> EvennessFound {
         limb: limb(stretch.side).to_owned(),
         from_mm: r(stretch.from_mm),
         to_mm: r(stretch.to_mm),
-        within_mm: r2(stretch.within_mm),
+        within_mm: r2(stretch.within_mm.pair()),
         factor: r(stretch.ln_factor.exp()),
         sigma_ln: r(stretch.sigma),
     });

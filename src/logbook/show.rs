@@ -217,10 +217,10 @@ fn steps(build: &Build, removal: &Removal) -> AnswerGrid {
         };
         format!("{} {lever}", k + 1)
     }));
-    let rows = (0..removal.steps[0].take_mm.len())
+    let rows = (0..removal.steps[0].takes.len())
         .map(|k| {
-            let station = units.rule(removal.steps[0].take_mm[k].0);
-            let takes = removal.steps.iter().map(|step| units.thickness_number(step.take_mm[k].1));
+            let station = units.rule(removal.steps[0].takes[k].s_mm);
+            let takes = removal.steps.iter().map(|step| units.thickness_number(step.takes[k].take_mm));
             std::iter::once(station).chain(takes).collect()
         })
         .collect();

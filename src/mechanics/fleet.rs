@@ -24,6 +24,7 @@
 
 use super::calibration::{Calibrated, MIN_SPREAD, WeightObservation};
 use crate::numeric::regression::{Regression, regression};
+use crate::numeric::span::Span;
 
 /// A finished bow and what it was glued with.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -40,10 +41,10 @@ pub struct Fleet {
     pub bows: usize,
     /// On all stiffness against the handbook's, the geometric mean, and its interval; none from one bow.
     pub factor: f64,
-    pub factor_between: Option<[f64; 2]>,
+    pub factor_between: Option<Span>,
     /// From bow to bow about what is resolved, one standard deviation as a share, and its interval; none from one bow.
     pub scatter: Option<f64>,
-    pub scatter_between: Option<[f64; 2]>,
+    pub scatter_between: Option<Span>,
     /// ln of the factor from one bow to the next.
     pub drift: Cause,
     /// Of each batch that was named, beside all other bows; empty where all bows are of one, unseen where they are too few.
@@ -89,9 +90,9 @@ pub struct NextBow {
 }
 
 impl NextBow {
-    /// Least and greatest factor at 95 %; none from one bow.
-    pub fn between(&self) -> Option<[f64; 2]> {
-        self.half_width.map(|half| [-half, half].map(|by| self.factor * by.exp()))
+    /// The factor at 95 %; none from one bow.
+    pub fn between(&self) -> Option<Span> {
+        self.half_width.map(|half| Span::about(0.0, half).map(|by| self.factor * by.exp()))
     }
 }
 
@@ -185,7 +186,7 @@ pub fn fleet(bows: &[FleetBow<'_>]) -> Option<Fleet> {
         factor: mean.exp(),
         factor_between: plain.map(|fit| {
             let half = fit.half_width(&[1.0], OUTSIDE);
-            [-half, half].map(|by| (mean + by).exp())
+            Span::about(mean, half).map(f64::exp)
         }),
         scatter: fit.as_ref().map(|fit| fit.scatter),
         scatter_between: fit.as_ref().map(|fit| fit.scatter_between(OUTSIDE)),

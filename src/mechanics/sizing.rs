@@ -52,8 +52,8 @@ pub struct Sized {
     pub weight_n: f64,
     /// What the old stack drew, N.
     pub weight_before_n: f64,
-    /// Coefficient of variation of the surface strain along the working limb, before and after, ratios.
-    pub unevenness: [f64; 2],
+    /// Coefficient of variation of the surface strain along the working limb, ratios.
+    pub unevenness: BeforeAfter,
     /// Bows solved on the way.
     pub solved: usize,
 }
@@ -63,10 +63,24 @@ pub struct Sized {
 pub struct LaminationChange {
     /// Index into [`Build::laminations`].
     pub lamination: usize,
-    /// At its butt, before and after.
-    pub butt_mm: [f64; 2],
-    /// At its tip, before and after.
-    pub tip_mm: [f64; 2],
+    /// At its butt.
+    pub butt_mm: BeforeAfter,
+    /// At its tip.
+    pub tip_mm: BeforeAfter,
+}
+
+/// One number of the build as it was and as sized.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BeforeAfter {
+    pub before: f64,
+    pub after: f64,
+}
+
+impl BeforeAfter {
+    /// Before, then after, as it is published.
+    pub fn pair(self) -> [f64; 2] {
+        [self.before, self.after]
+    }
 }
 
 /// Solves the build's `sizing` for its draw weight.
@@ -227,7 +241,10 @@ impl<'a> SizingPlan<'a> {
             .change
             .iter()
             .map(|index| {
-                let pair = |at: fn(&Lamination) -> f64| [at(&self.build.laminations[*index]), at(&build.laminations[*index])];
+                let pair = |at: fn(&Lamination) -> f64| BeforeAfter {
+                    before: at(&self.build.laminations[*index]),
+                    after: at(&build.laminations[*index]),
+                };
                 LaminationChange {
                     lamination: *index,
                     butt_mm: pair(|lamination| lamination.finished.at(lamination.from_mm)),
@@ -236,8 +253,15 @@ impl<'a> SizingPlan<'a> {
             })
             .collect();
         let warnings = self.reversed(&build, rate);
-        let value =
-            Sized { build, changes, wanted_n: self.wanted_n, weight_n, weight_before_n, unevenness: [before, after], solved };
+        let value = Sized {
+            build,
+            changes,
+            wanted_n: self.wanted_n,
+            weight_n,
+            weight_before_n,
+            unevenness: BeforeAfter { before, after },
+            solved,
+        };
         Ok(Reported { value, warnings })
     }
 
@@ -261,7 +285,7 @@ impl<'a> SizingPlan<'a> {
             let message = format!(
                 "`{}` stays at a taper of {:.4}, the least it may have: less would strain the limb more evenly",
                 lamination.name,
-                self.tapers(index)[0] + 0.0
+                self.tapers(index).min + 0.0
             );
             warnings.push(Diagnostic::warning(Place::new("sizing.how"), message).hint(format!(
                 "to let it get thicker toward its tip: limits = [{{ of = \"{}\", taper = [-0.004, 0.006] }}]",

@@ -34,7 +34,9 @@ use super::reading_errors::ReadingErrors;
 use super::tillering::{BentBack, LOWER, LaidPair, LoadCase, PositiveTiller, SolvedPair, UPPER};
 use crate::diag::Diagnostic;
 use crate::model::Build;
+use crate::numeric::estimate::Estimate;
 use crate::numeric::linear::{cholesky, dot};
+use crate::numeric::span::Span;
 
 /// Part of one limb that has a factor of its own.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -84,9 +86,9 @@ pub struct StretchBend {
 }
 
 impl StretchBend {
-    /// Least and greatest curvature of 95 in 100, 1/mm.
-    pub fn interval_per_mm(&self) -> [f64; 2] {
-        [-1.0, 1.0].map(|sign| self.is_per_mm + sign * CERTAIN * self.sigma_per_mm)
+    /// The curvature of 95 in 100, 1/mm.
+    pub fn interval_per_mm(&self) -> Span {
+        Span::about(self.is_per_mm, CERTAIN * self.sigma_per_mm)
     }
 }
 
@@ -122,7 +124,7 @@ pub struct Stretch {
     pub from_mm: f64,
     pub to_mm: f64,
     /// Where it may begin and end at the outermost.
-    pub within_mm: [f64; 2],
+    pub within_mm: Span,
     /// ln of its stiffness over the rest's.
     pub ln_factor: f64,
     /// One σ of that, the rest of the bow being even.
@@ -145,8 +147,8 @@ pub struct Fit {
     pub unclear: Option<Stretch>,
     /// How likely each cell is part of a stretch that bends too much.
     pub weak_chance: Vec<f64>,
-    /// Distances less the design's, as the fit has them (without what a fixed grip does), and their σ, mm: in the order of the distances.
-    pub off_mm: Vec<[f64; 2]>,
+    /// Distances less the design's, as the fit has them (without what a fixed grip does), mm: in the order of the distances.
+    pub off_mm: Vec<Estimate>,
     /// Stretches whose curvature was asked for, layout by layout.
     pub bends: Vec<StretchBend>,
     /// What the fit leaves of each reading, read less fitted, mm: in the order of the rows, those that nobody read too.
@@ -518,7 +520,7 @@ pub fn fit(design: &PairDesign<'_>, model: &Model, read_mm: &[f64], errors: &Rea
         .into_iter()
         .map(|row| {
             let weights: Vec<f64> = columns[..n + 2].iter().map(|column| column[row]).collect();
-            [dot(&weights, &x[..n + 2]), spread(&posterior, &weights)]
+            Estimate { value: dot(&weights, &x[..n + 2]), sigma: spread(&posterior, &weights) }
         })
         .collect();
     let mut pull = vec![vec![0.0; n + 2]; n + 2];
@@ -598,15 +600,15 @@ impl Fit {
         spread(&self.covariance, &contrast(&self.cells, &self.mean, (side, from_mm, to_mm)))
     }
 
-    /// Mean of `ln EI` of the upper limb less the lower's, each cell weighing as in the draw weight, and its σ.
-    pub fn upper_less_lower(&self) -> [f64; 2] {
+    /// Mean of `ln EI` of the upper limb less the lower's, each cell weighing as in the draw weight.
+    pub fn upper_less_lower(&self) -> Estimate {
         let whole =
             |side: usize| self.cells.iter().zip(&self.mean).filter(|(cell, _)| cell.side == side).map(|(_, mean)| mean).sum();
         let whole: [f64; 2] = [whole(UPPER), whole(LOWER)];
         let sign = |cell: &LimbCell| if cell.side == UPPER { 1.0 } else { -1.0 };
         let weights: Vec<f64> =
             self.cells.iter().zip(&self.mean).map(|(cell, mean)| sign(cell) * mean / whole[cell.side]).collect();
-        [dot(&weights, &self.relative), spread(&self.covariance, &weights)]
+        Estimate { value: dot(&weights, &self.relative), sigma: spread(&self.covariance, &weights) }
     }
 }
 
@@ -693,17 +695,17 @@ fn search(columns: &[Vec<f64>], cells: &[LimbCell], linear: &[f64]) -> Option<Se
         named.push((best, reach));
     }
     let joint = joint(&whole, &pulls, &named)?;
-    let stretch = |(held, reach): &(HeldOdd, [usize; 2]), ln_factor: f64, sigma: f64| Stretch {
+    let stretch = |(held, reach): &(HeldOdd, [usize; 2]), told: Estimate| Stretch {
         side: cells[held.from].side,
         from_mm: cells[held.from].from_mm,
         to_mm: cells[held.to - 1].to_mm,
-        within_mm: [cells[reach[0]].from_mm, cells[reach[1] - 1].to_mm],
-        ln_factor,
-        sigma,
+        within_mm: Span { min: cells[reach[0]].from_mm, max: cells[reach[1] - 1].to_mm },
+        ln_factor: told.value,
+        sigma: told.sigma,
     };
     Some(Searched {
-        stretches: named.iter().zip(&joint).map(|(named, [ln_factor, sigma])| stretch(named, *ln_factor, *sigma)).collect(),
-        unclear: unclear.map(|found| stretch(&found, found.0.ln_factor, found.0.sigma)),
+        stretches: named.iter().zip(&joint).map(|(named, told)| stretch(named, *told)).collect(),
+        unclear: unclear.map(|found| stretch(&found, Estimate { value: found.0.ln_factor, sigma: found.0.sigma })),
         weak_chance,
     })
 }
@@ -745,12 +747,12 @@ fn weak_chance(n: usize, all: &[HeldOdd]) -> Vec<f64> {
 }
 
 /// Factors of all named stretches fitted together, with their σ.
-fn joint(whole: &[Vec<f64>], pulls: &[f64], named: &[(HeldOdd, [usize; 2])]) -> Option<Vec<[f64; 2]>> {
+fn joint(whole: &[Vec<f64>], pulls: &[f64], named: &[(HeldOdd, [usize; 2])]) -> Option<Vec<Estimate>> {
     let between =
         |a: &HeldOdd, b: &HeldOdd| -> f64 { (a.from..a.to).map(|row| whole[row][b.from..b.to].iter().sum::<f64>()).sum() };
     let matrix: Vec<Vec<f64>> = named.iter().map(|(a, _)| named.iter().map(|(b, _)| between(a, b)).collect()).collect();
     let right: Vec<f64> = named.iter().map(|(held, _)| pulls[held.from..held.to].iter().sum()).collect();
     let covariance = cholesky(&matrix)?.inverse();
     let found = covariance.iter().enumerate().map(|(k, row)| (limited(dot(row, &right)), row[k].sqrt()));
-    Some(found.map(|(x, sigma)| [ln_of(x), sigma / (1.0 - x)]).collect())
+    Some(found.map(|(x, sigma)| Estimate { value: ln_of(x), sigma: sigma / (1.0 - x) }).collect())
 }

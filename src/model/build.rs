@@ -16,6 +16,7 @@ use super::string::ShotPlan;
 use super::wood::Wood;
 use super::workshop::{Glue, Sander, Shop, SledPlan};
 use crate::diag::{Message, Place, newtons};
+use crate::numeric::span::Span;
 use crate::units::{System, fixed, limit, trim_zeros};
 
 /// A bow, or a batch of laminations, ready to be worked on.
@@ -129,8 +130,8 @@ pub struct SizingLimit {
     /// Finished thickness, nowhere in the bow less or more, mm.
     pub least_mm: Option<f64>,
     pub most_mm: Option<f64>,
-    /// Least and most taper, thinner by this much per unit of length; a negative one is thicker toward the tip.
-    pub taper: Option<[f64; 2]>,
+    /// How far its taper may go, thinner by this much per unit of length; a negative one is thicker toward the tip.
+    pub taper: Option<Span>,
     /// Its share of the dry stack where the limb starts to work, as a ratio.
     pub share: Option<f64>,
 }

@@ -5,7 +5,7 @@
 
 use crate::diag::Place;
 /// Of a picture: points in pixels, and what is known of its marks.
-pub use crate::geometry::path::Point;
+pub use crate::geometry::path::{Extent, Point};
 pub use crate::geometry::plane_view::KnownMarks;
 use crate::numeric::interp::Curve;
 
@@ -190,8 +190,8 @@ pub struct TillerReading {
 /// A picture of the bent bow, as its points were marked, in pixels from its upper left corner: see the photograph of `mechanics`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Photograph {
-    /// Width and height, pixels.
-    pub size_px: [f64; 2],
+    /// Pixels.
+    pub size_px: Extent,
     pub marks: KnownMarks,
     /// From the camera to the bow, mm.
     pub camera_mm: f64,

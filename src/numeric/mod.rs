@@ -10,4 +10,5 @@ pub mod search;
 pub mod fit;
 pub mod linear;
 pub mod span;
+pub mod estimate;
 pub mod regression;

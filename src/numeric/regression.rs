@@ -12,6 +12,7 @@
 //! holds intervals against SciPy's.
 
 use super::linear::{cholesky, dot};
+use super::span::Span;
 use statrs::distribution::{ChiSquared, ContinuousCDF, StudentsT};
 
 /// A fit to several columns.
@@ -79,9 +80,10 @@ impl Regression {
     }
 
     /// The interval of the scatter, at 1 − `outside`.
-    pub fn scatter_between(&self, outside: f64) -> [f64; 2] {
+    pub fn scatter_between(&self, outside: f64) -> Span {
         let chi = ChiSquared::new(self.freedom as f64).expect("at least one degree of freedom");
-        [1.0 - 0.5 * outside, 0.5 * outside].map(|at| self.scatter * (self.freedom as f64 / chi.inverse_cdf(at)).sqrt())
+        let at = |share: f64| self.scatter * (self.freedom as f64 / chi.inverse_cdf(share)).sqrt();
+        Span { min: at(1.0 - 0.5 * outside), max: at(0.5 * outside) }
     }
 
     fn leverage(&self, row: &[f64]) -> f64 {

@@ -22,6 +22,18 @@ impl Span {
             .reduce(|span, one| Span { min: span.min.min(one.min), max: span.max.max(one.max) })
     }
 
+    /// As far as `half` below and above a middle.
+    #[must_use]
+    pub fn about(middle: f64, half: f64) -> Span {
+        Span { min: middle - half, max: middle + half }
+    }
+
+    /// Both ends through a function that never falls.
+    #[must_use]
+    pub fn map(self, rising: impl Fn(f64) -> f64) -> Span {
+        Span { min: rising(self.min), max: rising(self.max) }
+    }
+
     /// The span of all numbers times a positive factor.
     #[must_use]
     pub fn times(self, factor: f64) -> Span {

@@ -282,8 +282,9 @@ pub fn stack(build: &Build) -> Chart {
 pub struct ArrowSpeed {
     pub arrow_kg: f64,
     pub likely_mm_s: f64,
-    /// With the most and with the least loss.
-    pub band_mm_s: [f64; 2],
+    /// With the most loss, and with the least.
+    pub min_mm_s: f64,
+    pub max_mm_s: f64,
 }
 
 /// Speed over the arrow's weight with its band, as tried and as the file has it. From nothing up the band would be one line with the
@@ -298,8 +299,8 @@ pub fn speed(units: System, arrows: &[ArrowSpeed], file: Option<&[ArrowSpeed]>) 
     };
     let mut all: Vec<Series> = file.map(|file| series("file", file, &|arrow| arrow.likely_mm_s, true)).into_iter().collect();
     all.push(series("likely", arrows, &|arrow| arrow.likely_mm_s, false));
-    all.push(series("least loss", arrows, &|arrow| arrow.band_mm_s[1], false));
-    all.push(series("most loss", arrows, &|arrow| arrow.band_mm_s[0], false));
+    all.push(series("least loss", arrows, &|arrow| arrow.max_mm_s, false));
+    all.push(series("most loss", arrows, &|arrow| arrow.min_mm_s, false));
     Chart {
         name: "shot".into(),
         title: "Speed over the arrow's weight".into(),

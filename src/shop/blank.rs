@@ -38,11 +38,18 @@ pub struct Step {
     pub lever: WoodLever,
     /// Share of the stack's thickness or of the width that is off after this step.
     pub share: f64,
-    /// To be taken in this step at stations: off the belly, or off each edge, mm.
-    pub take_mm: Vec<(f64, f64)>,
+    /// To be taken in this step: off the belly, or off each edge.
+    pub takes: Vec<TakeAt>,
     /// Weight before and after, N.
     pub from_n: f64,
     pub to_n: f64,
+}
+
+/// What comes off at one station.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TakeAt {
+    pub s_mm: f64,
+    pub take_mm: f64,
 }
 
 /// The way from the trimmed blank to the weight wanted.
@@ -210,7 +217,7 @@ fn removal(whole: &Build, options: &Options, stand: Stand<'_>, stations_mm: &[f6
                 removal.steps.push(Step {
                     lever,
                     share,
-                    take_mm: stations_mm.iter().map(|s| (*s, take(*s))).collect(),
+                    takes: stations_mm.iter().map(|s| TakeAt { s_mm: *s, take_mm: take(*s) }).collect(),
                     from_n: removal.reached_n,
                     to_n,
                 });

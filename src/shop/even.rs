@@ -65,7 +65,7 @@ const LEAST_LN: f64 = 0.01;
 
 /// Whether distances differ from the wanted ones by more than reading does.
 pub fn uneven(fit: &Fit) -> bool {
-    fit.off_mm.iter().any(|[off, sigma]| EVEN_MM.max(EVEN_SIGMAS * sigma) < off.abs())
+    fit.off_mm.iter().any(|off| EVEN_MM.max(EVEN_SIGMAS * off.sigma) < off.value.abs())
 }
 
 /// The work of a round that costs at most `most` of the weight; `builds` are the upper and the lower limb's.

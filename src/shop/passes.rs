@@ -351,7 +351,7 @@ struct Start {
 impl Start {
     fn fresh(strip: &EvenStrip, bed: &Bed, sander: &Sander) -> Start {
         Start {
-            above_table_mm: strip.thickest_mm + bed.highest.1,
+            above_table_mm: strip.thickest_mm + bed.highest.height_mm,
             present: None,
             offset_mm: 0.0,
             repeats: sander.repeat_last.min(MAX_REPEATS),
@@ -377,7 +377,7 @@ fn setup(
     let last_step = ((bed.final_gap_mm - start.offset_mm - SETTABLE_MM.min(0.1 * step_mm)) / step_mm).ceil();
     let last_gap_mm = last_step * step_mm;
     let last_true_mm = last_gap_mm + start.offset_mm;
-    let thinnest_last_mm = last_true_mm - bed.highest.1;
+    let thinnest_last_mm = last_true_mm - bed.highest.height_mm;
     checks::stock_faults(lamination, bed, strip, sander)?;
 
     let task = Task {
@@ -397,7 +397,7 @@ fn setup(
     };
     let route = settings::fewest(&task).map_err(|why| vec![checks::refusal(lamination, sander, bed, &why)])?;
 
-    let first_contact_gap_mm = strip.nominal_mm + bed.highest.1;
+    let first_contact_gap_mm = strip.nominal_mm + bed.highest.height_mm;
     let first_gap_before = if start.present.is_some() { start.above_table_mm } else { first_contact_gap_mm };
     // True heights: the strip's top before the pass where it stands highest, thickest and nominal stock.
     let mut thick_top = start.above_table_mm;
@@ -413,7 +413,7 @@ fn setup(
         let gap_mm = (last_step + setting.steps as f64) * step_mm;
         let true_mm = gap_mm + start.offset_mm;
         let left = bed.left_mm2(strip.nominal_mm, true_mm);
-        let (limit_mm, limited_by) = depth_limit(sander, &lamination.wood, paper, thick_top - bed.highest.1);
+        let (limit_mm, limited_by) = depth_limit(sander, &lamination.wood, paper, thick_top - bed.highest.height_mm);
         let drop_mm = gap_before - gap_mm;
         passes.push(Pass {
             number: first_number + passes.len() as u32,
@@ -427,8 +427,8 @@ fn setup(
             deepest_mm: thick_top - true_mm,
             limit_mm,
             limited_by,
-            thinnest_mm: strip.nominal_mm.min(true_mm - bed.highest.1),
-            thinnest_at_mm: bed.highest.0,
+            thinnest_mm: strip.nominal_mm.min(true_mm - bed.highest.height_mm),
+            thinnest_at_mm: bed.highest.u_mm,
             volume_mm3: (left_before - left).max(0.0) * lamination.stock.width_mm * f64::from(together),
             time_s: bed.travel_mm / sander.feed_mm_s + HANDLING_S,
             repeat,
@@ -441,7 +441,7 @@ fn setup(
         turn_over: false,
         before: strip,
         first_contact_gap_mm,
-        thickest_contact_gap_mm: strip.thickest_mm + bed.highest.1,
+        thickest_contact_gap_mm: strip.thickest_mm + bed.highest.height_mm,
         final_gap_mm: bed.final_gap_mm,
         last_gap_mm,
         rounding_mm: (last_true_mm - bed.final_gap_mm).abs(),

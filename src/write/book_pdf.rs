@@ -17,7 +17,7 @@ use super::{Unwritable, checked_book};
 use crate::book::{Book, Text};
 use crate::drawing::font::{self, HEAD_MM, SMALL_MM, TEXT_MM};
 use crate::drawing::{Align, Label, LineTable};
-use crate::geometry::{Bounds, Path, Point};
+use crate::geometry::{Bounds, Extent, Path, Point};
 use crate::model::workshop::PrintPaper;
 use std::ops::Range;
 
@@ -26,7 +26,7 @@ const MARGIN_MM: f64 = 15.0;
 /// White between the text and the foot.
 const ABOVE_FOOT_MM: f64 = 5.0;
 /// Makings of a page for rolls and sheets that make no book: ISO 216 A4 is 210 mm wide, a Letter sheet 279.4 mm high.
-const COMMON_MM: (f64, f64) = (210.0, 279.0);
+const COMMON_MM: Extent = Extent { width: 210.0, height: 279.0 };
 /// Sides within which a sheet makes a page of a book.
 const NARROWEST_MM: f64 = 139.0;
 const WIDEST_MM: f64 = 300.0;
@@ -66,7 +66,7 @@ pub fn pdf(book: &Book, paper: &PrintPaper, lines: &LineTable) -> Result<Vec<u8>
 
 /// A page of the book without its contents.
 struct PdfPage {
-    paper_mm: (f64, f64),
+    paper_mm: Extent,
     /// Where strips go.
     area: Bounds,
     /// Lines of small type under it that say what made the book.
@@ -98,18 +98,19 @@ impl PdfPage {
     fn of(book: &Book, paper: &PrintPaper) -> PdfPage {
         let (narrow, wide) = (paper.width_mm.min(paper.height_mm), paper.width_mm.max(paper.height_mm));
         let bound = !paper.roll && (NARROWEST_MM..=WIDEST_MM).contains(&narrow) && wide <= 2.0 * narrow;
-        let paper_mm = if bound { (narrow, wide) } else { COMMON_MM };
+        let paper_mm = if bound { Extent { width: narrow, height: wide } } else { COMMON_MM };
         let margin = if bound { paper.margin_mm.clamp(MARGIN_MM, 0.2 * narrow) } else { MARGIN_MM };
-        let width = paper_mm.0 - 2.0 * margin;
+        let width = paper_mm.width - 2.0 * margin;
         let said = lines(&book.made_by.as_str().into(), width, SMALL_MM, &References::default());
         let made_by = said.iter().map(|line| line.pieces.iter().map(|piece| piece.text.as_str()).collect()).collect();
         let foot = ABOVE_FOOT_MM + (1 + said.len()) as f64 * leading(SMALL_MM);
-        let area = Bounds { min: Point::new(margin, margin + foot), max: Point::new(paper_mm.0 - margin, paper_mm.1 - margin) };
+        let area =
+            Bounds { min: Point::new(margin, margin + foot), max: Point::new(paper_mm.width - margin, paper_mm.height - margin) };
         PdfPage { paper_mm, area, made_by }
     }
 
     fn spot(&self, (page, top): (usize, f64)) -> PageSpot {
-        PageSpot { page, down_mm: self.paper_mm.1 - self.area.max.y + top }
+        PageSpot { page, down_mm: self.paper_mm.height - self.area.max.y + top }
     }
 
     fn foot(&self, canvas: &mut Canvas, book: &Book, laid: &Laid, number: usize) {

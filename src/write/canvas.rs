@@ -9,7 +9,7 @@ use super::pdf_pack::packed;
 use super::tagged::{Role, Said, Slot, Structure};
 use crate::drawing::{Drawing, Item, Kind, Label, LineStyle, LineTable, Shape, font};
 use crate::geometry::path::Arc;
-use crate::geometry::{Bounds, Path, Point};
+use crate::geometry::{Bounds, Extent, Path, Point};
 use crate::units::PT_PER_MM;
 use krilla::Document;
 use krilla::annotation::{Annotation, LinkAnnotation, Target};
@@ -89,7 +89,7 @@ impl Pages {
     /// Adds a page that is one picture, called `name` in a reader's list of pages; `alt` says in words what it shows.
     pub fn figure(
         &mut self,
-        paper_mm: (f64, f64),
+        paper_mm: Extent,
         stretch: (f64, f64),
         (name, alt): (&str, String),
         paint: impl FnOnce(&mut Canvas),
@@ -99,19 +99,19 @@ impl Pages {
         self.page(paper_mm, stretch, Some(name), |canvas| canvas.marked(Mark::Of(slot), paint))
     }
 
-    /// Adds a page of `paper_mm` (width, height) and paints it. Painted lengths are multiplied by `stretch` along x and y. A reader
+    /// Adds a page of `paper_mm` and paints it. Painted lengths are multiplied by `stretch` along x and y. A reader
     /// lists it under its name, or under its number.
     pub fn page(
         &mut self,
-        paper_mm: (f64, f64),
+        paper_mm: Extent,
         stretch: (f64, f64),
         name: Option<&str>,
         paint: impl FnOnce(&mut Canvas),
     ) -> Result<(), String> {
         let points = |mm: f64| (mm * PT_PER_MM) as f32;
         let style = if name.is_some() { None } else { Some(NumberingStyle::Arabic) };
-        let settings = PageSettings::from_wh(points(paper_mm.0), points(paper_mm.1))
-            .ok_or_else(|| format!("a page of {} x {} mm is not possible", paper_mm.0, paper_mm.1))?
+        let settings = PageSettings::from_wh(points(paper_mm.width), points(paper_mm.height))
+            .ok_or_else(|| format!("a page of {} x {} mm is not possible", paper_mm.width, paper_mm.height))?
             .with_page_label(PageLabel::new(style, name.map(str::to_owned), None));
         let mut page = self.document.start_page_with(settings);
         let mut surface = page.surface();
@@ -119,7 +119,7 @@ impl Pages {
             surface: &mut surface,
             fonts: &self.fonts,
             scale: (stretch.0 * PT_PER_MM, stretch.1 * PT_PER_MM),
-            origin_pt: (0.0, paper_mm.1 * PT_PER_MM),
+            origin_pt: (0.0, paper_mm.height * PT_PER_MM),
             structure: &self.structure,
             painted: &mut self.painted,
             links: Vec::new(),
@@ -389,7 +389,7 @@ mod tests {
     fn a_document_of_one_page_is_the_same_each_time() {
         let write = || {
             let mut pages = Pages::new("Strip", "taperwright", Structure::default());
-            let size = (100.0, 60.0);
+            let size = Extent { width: 100.0, height: 60.0 };
             pages
                 .figure(size, (1.0, 1.0), ("A1", "a strip".into()), |canvas| {
                     canvas.text(&Label::new("½ in ± 0.05", Point::new(10.0, 10.0), 2.5).turned(0.3), [0, 0, 0]);
@@ -399,6 +399,8 @@ mod tests {
             pages.finish().unwrap()
         };
         assert!(write() == write());
-        assert!(Pages::new("", "", Structure::default()).page((0.0, 5.0), (1.0, 1.0), None, |_| {}).is_err());
+        assert!(
+            Pages::new("", "", Structure::default()).page(Extent { width: 0.0, height: 5.0 }, (1.0, 1.0), None, |_| {}).is_err()
+        );
     }
 }

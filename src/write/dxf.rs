@@ -12,7 +12,7 @@
 pub use super::dxf_read::ReadPath;
 use super::{Content, Letters, Unwritable, checked, dxf_read, dxf_repair, layer_name, number};
 use crate::drawing::{Align, Drawing, Item, Kind, Label, LineTable, Shape, annotate, font, panels, strokes};
-use crate::geometry::{Bounds, Path, Point, Vertex};
+use crate::geometry::{Bounds, Extent, Path, Point, Vertex};
 use crate::units::{MM_PER_IN, System};
 use ::dxf::entities::{Entity, EntityType, LwPolyline, Text};
 use ::dxf::enums::{AcadVersion, DrawingUnits, HorizontalTextJustification, Units};
@@ -89,7 +89,7 @@ pub fn read_back(bytes: &[u8]) -> Result<Vec<ReadPath>, String> {
 /// The paper that a viewer prints the file on.
 struct PaperSheet {
     /// Width and height, mm.
-    size_mm: [f64; 2],
+    size_mm: Extent,
     /// What brings the drawing onto it, lower left corner at (0, 0), mm.
     shift_mm: [f64; 2],
 }
@@ -102,21 +102,22 @@ impl PaperSheet {
         // What most printers cannot reach.
         const ROOM_MM: f64 = 10.0;
         let side = |length: f64| STEP_MM * ((length + 2.0 * ROOM_MM) / STEP_MM).ceil();
-        let size_mm = [side(extent.width()), side(extent.height())];
-        let shift_mm = [0.5 * (size_mm[0] - extent.width()) - extent.min.x, 0.5 * (size_mm[1] - extent.height()) - extent.min.y];
+        let size_mm = Extent { width: side(extent.width()), height: side(extent.height()) };
+        let shift_mm =
+            [0.5 * (size_mm.width - extent.width()) - extent.min.x, 0.5 * (size_mm.height - extent.height()) - extent.min.y];
         PaperSheet { size_mm, shift_mm }
     }
 
     fn layout(&self, system: System) -> dxf_repair::PaperLayout {
         let [low, high] = self.limits(system);
-        dxf_repair::PaperLayout { inches: system == System::Inch, size_mm: self.size_mm, limits: [low.x, low.y, high.x, high.y] }
+        dxf_repair::PaperLayout { system, size_mm: self.size_mm, limits: [low.x, low.y, high.x, high.y] }
     }
 
     /// Lower left and upper right corner of the paper where it lies around the drawing, in drawing units.
     fn limits(&self, system: System) -> [::dxf::Point; 2] {
         let [x, y] = self.shift_mm;
         let corner = |x: f64, y: f64| ::dxf::Point::new(length(x, system), length(y, system), 0.0);
-        [corner(-x, -y), corner(self.size_mm[0] - x, self.size_mm[1] - y)]
+        [corner(-x, -y), corner(self.size_mm.width - x, self.size_mm.height - y)]
     }
 }
 
@@ -135,7 +136,7 @@ fn set_header(file: &mut ::dxf::Drawing, system: System, extent: Bounds, sheet: 
     // The paper itself begins at its corner; the insertion base says where the drawing's origin lies on it, and the scale 1 that
     // it is not to be fitted. The defaults are a sheet of 12 by 9 and no scale.
     let paper = |[x, y]: [f64; 2]| corner(Point::new(x, y));
-    let (first, last) = (paper([0.0, 0.0]), paper(sheet.size_mm));
+    let (first, last) = (paper([0.0, 0.0]), paper([sheet.size_mm.width, sheet.size_mm.height]));
     (header.paperspace_minimum_drawing_extents, header.paperspace_maximum_drawing_extents) = (first.clone(), last.clone());
     (header.paperspace_minimum_drawing_limits, header.paperspace_maximum_drawing_limits) = (first, last);
     header.paperspace_insertion_base = paper(sheet.shift_mm);

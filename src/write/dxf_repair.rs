@@ -6,7 +6,8 @@
 //! dictionary), and the audit of a general-purpose DXF library, which finds nothing left to repair.
 
 use super::dxf_binary::{BinaryValue, pairs, push_pair};
-use crate::units::MM_PER_IN;
+use crate::geometry::Extent;
+use crate::units::System;
 use std::borrow::Cow;
 
 /// A group code and the text of its value.
@@ -18,10 +19,10 @@ const FIXED_DATE: &str = "2451545.0";
 /// What a layout says of the paper.
 #[derive(Debug, Clone, Copy)]
 pub struct PaperLayout {
-    /// The drawing unit is an inch, else a millimetre.
-    pub inches: bool,
-    /// Width and height of the paper, mm.
-    pub size_mm: [f64; 2],
+    /// Whose length is the drawing unit.
+    pub system: System,
+    /// Of the paper, mm.
+    pub size_mm: Extent,
     /// Lower left and upper right corner of the paper around the drawing, x and y of each, drawing units.
     pub limits: [f64; 4],
 }
@@ -279,8 +280,8 @@ fn add_dictionaries(pairs: &mut Vec<TextPair<'_>>, spaces: &[String; 2], layout:
 /// The layout of model space (`tab` 0) or paper space. Paper is counted in mm whatever the drawing's unit.
 fn layout_object(name: &str, handle: &str, owner: &str, space: &str, tab: usize, layout: &PaperLayout) -> Vec<TextPair<'static>> {
     let number = |value: f64| Cow::Owned(value.to_string());
-    let [width, height] = layout.size_mm;
-    let unit_mm = if layout.inches { MM_PER_IN } else { 1.0 };
+    let Extent { width, height } = layout.size_mm;
+    let unit_mm = layout.system.to_mm(1.0);
     // Model space shows the drawing inside the limits, paper space an empty sheet.
     let [left, low, right, high] = if tab == 0 { layout.limits } else { [0.0, 0.0, width / unit_mm, height / unit_mm] };
     let mut object: Vec<TextPair<'_>> =
@@ -295,7 +296,7 @@ fn layout_object(name: &str, handle: &str, owner: &str, space: &str, tab: usize,
     // Flag 1024: these are settings of model space. Paper in inches or mm; not turned; printed are the limits, or the layout.
     let printed = if tab == 0 { 2 } else { 5 };
     let flags = if tab == 0 { 1024 } else { 0 };
-    let units = i32::from(!layout.inches);
+    let units = i32::from(layout.system == System::Millimetre);
     object.extend([(70, flags), (72, units), (73, 0), (74, printed)].map(|(code, value)| (code, value.to_string().into())));
     // Scale no. 16 of the list is 1:1.
     object.extend([(7, "".into()), (75, "16".into()), (147, number(1.0)), (148, number(0.0)), (149, number(0.0))]);
@@ -386,7 +387,8 @@ mod tests {
         drawing.add_entity(Entity::new(EntityType::Line(Line::default())));
         let mut raw = Vec::new();
         drawing.save_binary(&mut raw).unwrap();
-        let layout = PaperLayout { inches: true, size_mm: [127.0, 254.0], limits: [-1.0, -2.0, 4.0, 8.0] };
+        let layout =
+            PaperLayout { system: System::Inch, size_mm: Extent { width: 127.0, height: 254.0 }, limits: [-1.0, -2.0, 4.0, 8.0] };
         let owned = |text: Cow<'_, str>| Cow::Owned(text.into_owned());
         let before = pairs(&raw).map(|(code, value)| (code, owned(value.text()))).collect();
         let fixed = String::from_utf8(repaired(&raw, &layout)).unwrap();

@@ -8,7 +8,7 @@ use crate::drawing::annotate::notes;
 use crate::drawing::font::{self, HEAD_MM, LEADING_CAPS, SMALL_MM, TEXT_MM};
 use crate::drawing::panels::packed;
 use crate::drawing::{Drawing, Label, LineTable, Shape};
-use crate::geometry::{Bounds, Point};
+use crate::geometry::{Bounds, Extent, Point};
 use crate::model::workshop::PrintPaper;
 
 const BLACK: [u8; 3] = [0; 3];
@@ -125,21 +125,24 @@ pub(super) fn alone(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, li
     let foot = ["not at true size: go by its figures, measure nothing on it", drawing.made_by.as_str()];
     let line_mm = LEADING_CAPS * SMALL_MM;
     let (over, under) = (HEAD_MM + GAP_MM, line_mm * foot.len() as f64 + 2.0);
-    let room = |(wide, high): (f64, f64)| (wide - 2.0 * paper.margin_mm, high - 2.0 * paper.margin_mm - over - under);
-    let upright = (paper.width_mm, paper.height_mm);
-    let papers = if paper.roll { vec![upright] } else { vec![upright, (upright.1, upright.0)] };
+    let room = |paper_mm: Extent| Extent {
+        width: paper_mm.width - 2.0 * paper.margin_mm,
+        height: paper_mm.height - 2.0 * paper.margin_mm - over - under,
+    };
+    let upright = Extent { width: paper.width_mm, height: paper.height_mm };
+    let papers = if paper.roll { vec![upright] } else { vec![upright, Extent { width: upright.height, height: upright.width }] };
     let fitting = scales().find_map(|scale| {
         papers.iter().find_map(|size| {
-            let (wide, high) = room(*size);
-            Some((*size, Reading::on_one_page(&drawing.panels, &drawing.notes, wide, high, scale)?))
+            let Extent { width, height } = room(*size);
+            Some((*size, Reading::on_one_page(&drawing.panels, &drawing.notes, width, height, scale)?))
         })
     });
     let (mut size, reading) = fitting.unwrap_or_else(|| {
-        let (wide, high) = room(upright);
-        (upright, Reading::on_several(&drawing.panels, &drawing.notes, wide, high, high))
+        let Extent { width, height } = room(upright);
+        (upright, Reading::on_several(&drawing.panels, &drawing.notes, width, height, height))
     });
     if paper.roll {
-        size.1 = (reading.used_mm(0) + over + under + 2.0 * paper.margin_mm).clamp(SHORTEST_ROLL_MM, paper.height_mm);
+        size.height = (reading.used_mm(0) + over + under + 2.0 * paper.margin_mm).clamp(SHORTEST_ROLL_MM, paper.height_mm);
     }
     for page in 0..reading.count() {
         // For whoever does not see it: what it is and says, its tables and views in their own words.
@@ -150,7 +153,7 @@ pub(super) fn alone(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, li
         });
         let said: Vec<&str> = [drawing.title.as_str()].into_iter().chain(foot).chain(texts).collect();
         pages.figure(size, (1.0, 1.0), (&(page + 1).to_string(), said.join(" ")), |canvas| {
-            let corner = Point::new(paper.margin_mm, size.1 - paper.margin_mm);
+            let corner = Point::new(paper.margin_mm, size.height - paper.margin_mm);
             canvas.text(&Label::new(drawing.title.as_str(), Point::new(corner.x, corner.y - HEAD_MM), HEAD_MM).bold(), BLACK);
             reading.paint(canvas, page, Point::new(corner.x, corner.y - over), lines);
             for (k, text) in foot.iter().rev().enumerate() {

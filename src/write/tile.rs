@@ -17,7 +17,7 @@
 //! smaller or larger by the same factors: everything here is in mm as they will come out.
 
 use crate::drawing::annotate::{CHECK_SIDE_MM, CheckSize};
-use crate::geometry::{Bounds, Point};
+use crate::geometry::{Bounds, Extent, Point};
 use crate::model::workshop::PrintPaper;
 use crate::units::PT_PER_MM;
 
@@ -88,9 +88,9 @@ pub struct Tile {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Tiling {
     /// Page as the file states it, mm on paper.
-    pub paper_mm: (f64, f64),
+    pub paper_mm: Extent,
     /// The same page in mm as they come out of the printer; other lengths here are in these.
-    pub page_mm: (f64, f64),
+    pub page_mm: Extent,
     /// Where the drawing shows, from the page's lower left corner.
     pub window: Bounds,
     /// Corner of the scale check on the page.
@@ -125,7 +125,7 @@ pub fn tiled_around(
     let upright = spread(extent, texts, paper, printed, false, &foot_mm);
     let lying = spread(extent, texts, paper, printed, true, &foot_mm);
     let cost = |tiling: &Tiling| {
-        let area = tiling.paper_mm.0 * tiling.paper_mm.1 * tiling.tiles.len() as f64;
+        let area = tiling.paper_mm.width * tiling.paper_mm.height * tiling.tiles.len() as f64;
         // Whole mm²: equal papers must compare as equal.
         (tiling.tiles.len(), area.round() as u64)
     };
@@ -198,8 +198,8 @@ fn spread(
         }
     }
     Ok(Tiling {
-        paper_mm: (width * stretch.0, height * stretch.1),
-        page_mm: (width, height),
+        paper_mm: Extent { width: width * stretch.0, height: height * stretch.1 },
+        page_mm: Extent { width, height },
         window,
         check_corner,
         check_size,
@@ -293,7 +293,7 @@ mod tests {
         for (width, height) in [(180.0, 40.0), (40.0, 180.0)] {
             let tiling = tiled(extent(width, height), &a4(), Printed::EXACT, |_| 14.0).unwrap();
             assert_eq!((tiling.columns, tiling.rows, tiling.tiles[0].name.as_str()), (1, 1, "A1"));
-            assert_eq!(tiling.paper_mm.0 > tiling.paper_mm.1, width > height);
+            assert_eq!(tiling.paper_mm.width > tiling.paper_mm.height, width > height);
             assert_eq!(tiling.tiles[0].shows, tiling.tiles[0].owns);
         }
     }
@@ -303,7 +303,7 @@ mod tests {
         // Lying pages show 274 mm each: 1000 mm take 4, upright ones would take 6.
         let tiling = tiled(extent(1000.0, 60.0), &a4(), Printed::EXACT, |_| 14.0).unwrap();
         assert_eq!((tiling.columns, tiling.rows), (4, 1));
-        assert!(tiling.paper_mm.0 > tiling.paper_mm.1);
+        assert!(tiling.paper_mm.width > tiling.paper_mm.height);
         // A tall thin one stands.
         let tiling = tiled(extent(60.0, 1000.0), &a4(), Printed::EXACT, |_| 14.0).unwrap();
         assert_eq!((tiling.columns, tiling.rows), (1, 4));
@@ -316,21 +316,21 @@ mod tests {
         let roll = PrintPaper { name: "roll 24 in".into(), width_mm: 609.6, height_mm: 20_000.0, roll: true, margin_mm: 5.0 };
         let tiling = tiled(extent(1830.0, 400.0), &roll, Printed::EXACT, |_| 14.0).unwrap();
         assert_eq!(tiling.tiles.len(), 1);
-        assert!((tiling.paper_mm.1 - 609.6).abs() < 1e-9);
+        assert!((tiling.paper_mm.height - 609.6).abs() < 1e-9);
         assert!((tiling.window.width() - 1830.0).abs() < 1e-9, "{:?}", tiling.window);
         // Longer than a page may be: two pages.
         let tiling = tiled(extent(6000.0, 400.0), &roll, Printed::EXACT, |_| 14.0).unwrap();
         assert_eq!(tiling.tiles.len(), 2);
-        assert!(tiling.paper_mm.0 <= LONGEST_PAGE_MM);
+        assert!(tiling.paper_mm.width <= LONGEST_PAGE_MM);
     }
 
     #[test]
     fn a_shrinking_printer_gets_a_smaller_page() {
         let printed = Printed { x: 98.0, y: 99.0 };
         let tiling = tiled(extent(1000.0, 60.0), &a4(), printed, |_| 14.0).unwrap();
-        assert!((tiling.page_mm.0 - 297.0 * 0.98).abs() < 1e-9);
-        assert!((tiling.page_mm.1 - 210.0 * 0.99).abs() < 1e-9);
-        assert!((tiling.paper_mm.0 - 297.0).abs() < 1e-9);
+        assert!((tiling.page_mm.width - 297.0 * 0.98).abs() < 1e-9);
+        assert!((tiling.page_mm.height - 210.0 * 0.99).abs() < 1e-9);
+        assert!((tiling.paper_mm.width - 297.0).abs() < 1e-9);
     }
 
     #[test]

@@ -2,10 +2,11 @@
 
 use crate::diag::{Diagnostic, Place};
 use crate::geometry::homography::BadCorners;
-use crate::geometry::path::Point;
+use crate::geometry::path::{Extent, Point};
 use crate::geometry::plane_view::{BadView, KnownMarks, PlanePicture, PlaneView};
 use crate::mechanics::tillering::{LOWER, UPPER};
 use crate::model::log::Photograph;
+use crate::numeric::estimate::Estimate;
 
 /// One σ of the camera's distance, of what is said.
 const CAMERA: f64 = 0.05;
@@ -23,7 +24,7 @@ pub(super) fn view(photograph: &Photograph, place: &Place) -> Result<PlaneView, 
     let picture = PlanePicture {
         size_px: photograph.size_px,
         marks: photograph.marks,
-        camera_mm: [camera, CAMERA * camera],
+        camera_mm: Estimate { value: camera, sigma: CAMERA * camera },
         click_px: photograph.click_px,
         place_mm: PLACE_MM,
     };
@@ -67,7 +68,7 @@ pub(super) fn view(photograph: &Photograph, place: &Place) -> Result<PlaneView, 
 
 /// Every point lies in the picture, enough are along each limb, and none is there twice.
 fn inside(photograph: &Photograph, place: &Place) -> Result<(), Diagnostic> {
-    let [width, height] = photograph.size_px;
+    let Extent { width, height } = photograph.size_px;
     let marks: &[Point] = match &photograph.marks {
         KnownMarks::Rectangle { seen_px, .. } => seen_px,
         KnownMarks::Stick { seen_px, .. } => seen_px,

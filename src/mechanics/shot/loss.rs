@@ -15,12 +15,13 @@
 use crate::model::Build;
 use crate::model::wood::MaterialKind;
 use crate::numeric::fit;
+use crate::numeric::span::Span;
 
 /// A loss, a ratio of the work, and the band in which it lies.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Loss {
     pub fraction: f64,
-    pub band: [f64; 2],
+    pub band: Span,
     pub from: LossSource,
 }
 
@@ -60,12 +61,16 @@ impl Loss {
     #[must_use]
     pub fn of(build: &Build) -> Loss {
         if let Some(fraction) = build.shot.loss {
-            let band = [(fraction - SAID_MAY_BE_OFF).max(0.0), fraction + SAID_MAY_BE_OFF];
+            let band = Span { min: (fraction - SAID_MAY_BE_OFF).max(0.0), max: fraction + SAID_MAY_BE_OFF };
             return Loss { fraction, band, from: LossSource::BuildFile };
         }
         let glass = build.laminations.iter().any(|lamination| lamination.wood.kind == MaterialKind::Glass);
-        let (band, from) = if glass { ([0.002, 0.009], LossSource::Glass) } else { ([0.02, 0.05], LossSource::Wood) };
-        Loss { fraction: 0.5 * (band[0] + band[1]), band, from }
+        let (band, from) = if glass {
+            (Span { min: 0.002, max: 0.009 }, LossSource::Glass)
+        } else {
+            (Span { min: 0.02, max: 0.05 }, LossSource::Wood)
+        };
+        Loss { fraction: 0.5 * (band.min + band.max), band, from }
     }
 
     /// Of an upper and a lower limb: each stores about half of the work, so that their losses and bands are taken in the mean.
@@ -76,7 +81,7 @@ impl Loss {
             return upper;
         }
         let mean = |a: f64, b: f64| 0.5 * (a + b);
-        let band = [mean(upper.band[0], lower.band[0]), mean(upper.band[1], lower.band[1])];
+        let band = Span { min: mean(upper.band.min, lower.band.min), max: mean(upper.band.max, lower.band.max) };
         Loss { fraction: mean(upper.fraction, lower.fraction), band, from: LossSource::BothLimbs }
     }
 
@@ -85,7 +90,7 @@ impl Loss {
     /// ```
     /// use taperwright::mechanics::shot::loss::Loss;
     /// let told = Loss::measured(&[0.98, 0.98]).unwrap();
-    /// assert!((told.fraction - 0.0396).abs() < 1e-12 && told.band[0] < told.fraction);
+    /// assert!((told.fraction - 0.0396).abs() < 1e-12 && told.band.min < told.fraction);
     /// assert!(Loss::measured(&[]).is_none());
     /// ```
     #[must_use]
@@ -100,13 +105,13 @@ impl Loss {
             let scatter = (losses.iter().map(|loss| (loss - fraction).powi(2)).sum::<f64>() / (n - 1.0)).sqrt();
             (fit::students(n - 1.0) * scatter).max(1.96 * of_reading) / n.sqrt()
         };
-        let band = [fraction - half, fraction + half];
+        let band = Span::about(fraction, half);
         (!losses.is_empty()).then_some(Loss { fraction, band, from: LossSource::Readings(losses.len()) })
     }
 
     /// A speed with this loss, of one without: least, likely and greatest.
     #[must_use]
     pub fn speeds(&self, without: f64) -> [f64; 3] {
-        [self.band[1], self.fraction, self.band[0]].map(|loss| without * (1.0 - loss).max(0.0).sqrt())
+        [self.band.max, self.fraction, self.band.min].map(|loss| without * (1.0 - loss).max(0.0).sqrt())
     }
 }

@@ -8,6 +8,7 @@ use super::{SizingPlan, Unknown, reach};
 use crate::diag::{Diagnostic, Place, mm, newtons};
 use crate::model::lamination::Lamination;
 use crate::model::taper::TaperForm;
+use crate::numeric::span::Span;
 
 /// How far a change may go, and what ends it.
 #[derive(Debug, Clone, Copy)]
@@ -100,7 +101,7 @@ impl SizingPlan<'_> {
                 }
             }
             if let Unknown::Rate { .. } = unknown {
-                let [least, most] = self.tapers(*index);
+                let Span { min: least, max: most } = self.tapers(*index);
                 bound(self.parts[k], taper_of(lamination), least, *index, End::LeastTaper(least));
                 bound(self.parts[k], taper_of(lamination), most, *index, End::MostTaper(most));
             }
@@ -113,7 +114,7 @@ impl SizingPlan<'_> {
         let mut range = ((-most, None), most);
         for (k, index) in self.change.iter().enumerate() {
             let was = taper_of(&self.build.laminations[*index]);
-            let [least, most] = self.tapers(*index).map(|taper| (taper - was) / self.parts[k]);
+            let Span { min: least, max: most } = self.tapers(*index).map(|taper| (taper - was) / self.parts[k]);
             if range.0.0 < least {
                 range.0 = (least, Some(*index));
             }
@@ -122,9 +123,9 @@ impl SizingPlan<'_> {
         range
     }
 
-    /// Least and most taper of a lamination.
-    pub(super) fn tapers(&self, index: usize) -> [f64; 2] {
-        let as_written = [taper_of(&self.build.laminations[index]).min(0.0), f64::INFINITY];
+    /// How far the taper of a lamination may go.
+    pub(super) fn tapers(&self, index: usize) -> Span {
+        let as_written = Span { min: taper_of(&self.build.laminations[index]).min(0.0), max: f64::INFINITY };
         self.limit_of(index).taper.unwrap_or(as_written)
     }
 

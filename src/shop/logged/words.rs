@@ -14,6 +14,7 @@ use crate::mechanics::tillering::UPPER;
 use crate::model::Build;
 use crate::model::log::{BlankBending, Of, Reading};
 use crate::model::workshop::SledStock;
+use crate::numeric::span::Span;
 use crate::units::fixed;
 
 /// How a limb is told from the other one.
@@ -176,7 +177,7 @@ impl Sentences<'_> {
             arrow_speed(found.lossless_mm_s),
             percent(of_this)
         ));
-        let Loss { fraction, band: [least, most], from } = found.loss;
+        let Loss { fraction, band: Span { min: least, max: most }, from } = found.loss;
         self.say(message!(
             "By {}: {} percent, between {} and {} (95 percent sure). `taperwright shot` takes it with `--log`.",
             from.words(),

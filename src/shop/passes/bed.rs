@@ -20,8 +20,15 @@ pub struct Bed {
     pub final_gap_mm: f64,
     /// What travels under the cutter, mm.
     pub travel_mm: f64,
-    /// Place and height of the highest surface, where the strip ends thinnest, mm.
-    pub highest: (f64, f64),
+    /// The highest surface, where the strip ends thinnest.
+    pub highest: BedPlace,
+}
+
+/// A place of the surface, mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BedPlace {
+    pub u_mm: f64,
+    pub height_mm: f64,
 }
 
 impl Bed {
@@ -32,7 +39,7 @@ impl Bed {
             surface: vec![(0.0, 0.0), (length, 0.0)],
             final_gap_mm: final_mm,
             travel_mm: length,
-            highest: (0.0, 0.0),
+            highest: BedPlace { u_mm: 0.0, height_mm: 0.0 },
         }
     }
 
@@ -53,13 +60,17 @@ impl Bed {
                 .collect();
         }
         let surface: Vec<(f64, f64)> = places.into_iter().map(|u| (u, sled.surface_mm(u))).collect();
-        let highest = surface.iter().copied().fold((0.0, f64::NEG_INFINITY), |best, p| if best.1 < p.1 { p } else { best });
+        let (u_mm, height_mm) =
+            surface.iter().copied().fold((0.0, f64::NEG_INFINITY), |best, p| if best.1 < p.1 { p } else { best });
+        let highest = BedPlace { u_mm, height_mm };
         Bed { carrier: Carrier::Sled, surface, final_gap_mm: sled.final_gap_mm, travel_mm: sled.length_mm(), highest }
     }
 
-    /// Place and height of the lowest surface, where the strip ends thickest, mm.
-    pub fn lowest(&self) -> (f64, f64) {
-        self.surface.iter().copied().fold((0.0, f64::INFINITY), |best, p| if p.1 < best.1 { p } else { best })
+    /// The lowest surface, where the strip ends thickest.
+    pub fn lowest(&self) -> BedPlace {
+        let lower = |best: (f64, f64), p: (f64, f64)| if p.1 < best.1 { p } else { best };
+        let (u_mm, height_mm) = self.surface.iter().copied().fold((0.0, f64::INFINITY), lower);
+        BedPlace { u_mm, height_mm }
     }
 
     /// Area of a strip of even thickness `stock_mm` seen from the side, once cut at `gap_mm`, mm².

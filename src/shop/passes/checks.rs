@@ -54,8 +54,8 @@ pub fn paper_warnings(sander: &Sander) -> Vec<Diagnostic> {
 /// Stock that is thinner than the finished strip, and strips that end thinner than the machine may take.
 pub fn stock_faults(lamination: &Lamination, bed: &Bed, strip: EvenStrip, sander: &Sander) -> Result<(), Vec<Diagnostic>> {
     let mut faults = Vec::new();
-    let (lowest_u, lowest) = bed.lowest();
-    let short_mm = bed.final_gap_mm - lowest - strip.nominal_mm;
+    let lowest = bed.lowest();
+    let short_mm = bed.final_gap_mm - lowest.height_mm - strip.nominal_mm;
     if limit::above(short_mm, 0.0) {
         faults.push(
             Diagnostic::fault(
@@ -69,7 +69,7 @@ pub fn stock_faults(lamination: &Lamination, bed: &Bed, strip: EvenStrip, sander
                         ""
                     },
                     mm(short_mm),
-                    station(lamination, lowest_u)
+                    station(lamination, lowest.u_mm)
                 ),
             )
             // What came off the first face has to be there as well.
@@ -129,20 +129,23 @@ pub fn setup_warnings(lamination: &Lamination, bed: &Bed, setup: &Setup, sander:
     let mut warn = |key: &str, message: Message, hint: Message| {
         warnings.push(Diagnostic::warning(lamination.place.key(key), message).hint(hint));
     };
-    let (lowest_u, lowest) = bed.lowest();
-    let thickest_end_mm = bed.final_gap_mm - lowest;
+    let lowest = bed.lowest();
+    let thickest_end_mm = bed.final_gap_mm - lowest.height_mm;
     let strip = setup.before;
     let short_mm = thickest_end_mm - strip.thinnest_mm;
     if limit::above(short_mm, 0.0) {
         warn(
             "stock.thickness",
-            message!("the thinnest strips end short by {} at station {}", mm(short_mm), station(lamination, lowest_u)),
+            message!("the thinnest strips end short by {} at station {}", mm(short_mm), station(lamination, lowest.u_mm)),
             message!("sort out strips under {}", at_least(thickest_end_mm)),
         );
     } else if strip.nominal_mm - thickest_end_mm - setup.rounding_mm <= CLOSE_MM {
         warn(
             "stock.thickness",
-            message!("the cutter takes nothing at station {}: the stock's own face stays there", station(lamination, lowest_u)),
+            message!(
+                "the cutter takes nothing at station {}: the stock's own face stays there",
+                station(lamination, lowest.u_mm)
+            ),
             "take stock a little thicker than the butt, so that the whole face is cut".into(),
         );
     }
@@ -162,7 +165,7 @@ pub fn setup_warnings(lamination: &Lamination, bed: &Bed, setup: &Setup, sander:
             "saw the stock nearer to size, or add a coarser paper".into(),
         );
     }
-    let thinnest_mm = bed.final_gap_mm - bed.highest.1;
+    let thinnest_mm = bed.final_gap_mm - bed.highest.height_mm;
     if bed.carrier == Carrier::Flat && limit::below(thinnest_mm, BARE_TABLE_MM) {
         warn(
             "thickness",
@@ -213,7 +216,7 @@ pub fn refusal(lamination: &Lamination, sander: &Sander, bed: &Bed, why: &NoRout
         )),
         NoRoute::Coarse { paper, thickness_mm, least_mm, limit_mm, thin, .. } => {
             let limit = if thin {
-                let (u, most) = (bed.highest.0, most_in(sander, &lamination.wood, &sander.papers[paper]).0);
+                let (u, most) = (bed.highest.u_mm, most_in(sander, &lamination.wood, &sander.papers[paper]).0);
                 let place = station(lamination, u);
                 message!(
                     "where the strip is {} thick, at station {}, {} may be cut of the {} of {}",

@@ -160,9 +160,9 @@ pub fn to_weight(mut build: Build, change: Vec<usize>, options: &Options, answer
             take("taper.stations", TakenValue::Stations(lamination.finished.curve().points().to_vec()));
             continue;
         }
-        take("thickness", TakenValue::Length(change.butt_mm[1]));
+        take("thickness", TakenValue::Length(change.butt_mm.after));
         if matches!(lamination.finished.form(), TaperForm::Straight { .. }) {
-            take("taper.tip", TakenValue::Length(change.tip_mm[1]));
+            take("taper.tip", TakenValue::Length(change.tip_mm.after));
         }
     }
     (Rest::Sized(sized.changes), Some(sized.weight_n))

@@ -18,6 +18,7 @@ use crate::mechanics::tiller_fit::{Fit, GapLayout, LimbCell, PairDesign, SPOKEN,
 use crate::mechanics::tillering::{LOWER, LoadCase, PositiveTiller, UPPER};
 use crate::model::Build;
 use crate::model::log::{Reading, TillerReading};
+use crate::numeric::estimate::Estimate;
 use crate::shop::blank::NEAR;
 use crate::shop::even::{self, RoundWork};
 use crate::shop::plausible::{PlausibleRange, question};
@@ -54,8 +55,8 @@ pub struct TillerFound {
     pub resolution: Option<Resolution>,
     /// How much farther from the string the upper limb shall stand at its fade's end at brace, mm.
     pub wanted_mm: f64,
-    /// ln of the upper limb's stiffness over the lower one's and its σ, where it is told.
-    pub limbs: Option<[f64; 2]>,
+    /// ln of the upper limb's stiffness over the lower one's, where it is told.
+    pub limbs: Option<Estimate>,
     /// What is spoken of, the surest first; where both working limbs begin and end.
     pub stretches: Vec<Stretch>,
     pub working_mm: [[f64; 2]; 2],
@@ -91,12 +92,20 @@ pub enum Effort {
     Wait,
 }
 
-/// How well a stretch is told: from where, and one σ of its ln of stiffness.
+/// How well a stretch of one length is told where it is told best, and where worst.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Resolution {
     pub length_mm: f64,
-    pub best: (f64, f64),
-    pub worst: (f64, f64),
+    pub best: ToldStretch,
+    pub worst: ToldStretch,
+}
+
+/// How well one stretch is told.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ToldStretch {
+    pub from_mm: f64,
+    /// One σ of its ln of stiffness.
+    pub sigma_ln: f64,
 }
 
 /// Distances that are off, and no place to name for it.
@@ -187,9 +196,9 @@ impl Round {
             let own = fit.off_mm[2 * before..].chunks(2).zip(&here.stations_mm).zip(&targets);
             for ((off, station_mm), target) in own {
                 for side in [UPPER, LOWER] {
-                    let [off_mm, sigma_mm] = off[side];
+                    let off_mm = off[side];
                     let of = Observed::Distance { side, station_mm: *station_mm };
-                    answer.observe(of, target[side] + off_mm, target[side], Some(2.0 * sigma_mm));
+                    answer.observe(of, target[side] + off_mm.value, target[side], Some(2.0 * off_mm.sigma));
                 }
             }
             let count = fit.bends.len() / layouts.iter().filter(|layout| !layout.shown.bends.is_empty()).count().max(1);
@@ -222,7 +231,7 @@ impl Round {
         // Work may be likely enough to be done where no stretch is sure enough to be named.
         let unnamed = effort != Effort::Cut || fit.stretches.is_empty();
         let unseen = (unnamed && (fit.unclear.is_some() || uneven)).then(|| unseen(&design, &fit, &layouts, &errors, sigma_mm));
-        let [difference, sigma] = fit.upper_less_lower();
+        let limbs = fit.upper_less_lower();
         let own = |side: usize| fit.cells.iter().filter(move |cell| cell.side == side);
         Ok(Finding::Tiller(Box::new(TillerFound {
             began,
@@ -230,7 +239,7 @@ impl Round {
             sigma_mm,
             resolution: resolution(stated_mm(build.units), &fit),
             wanted_mm: design.tiller_mm(),
-            limbs: Some([difference, sigma]).filter(|_| SPOKEN * sigma < difference.abs()),
+            limbs: Some(limbs).filter(|told| SPOKEN * told.sigma < told.value.abs()),
             working_mm: [UPPER, LOWER].map(|side| {
                 [own(side).next().map_or(0.0, |cell| cell.from_mm), own(side).next_back().map_or(0.0, |cell| cell.to_mm)]
             }),
@@ -318,24 +327,24 @@ fn stated_mm(units: System) -> f64 {
 }
 
 /// Stretches of that length along one limb, and σ of their stiffness.
-fn sigmas_along(fit: &Fit, side: usize, length_mm: f64) -> Vec<(f64, f64)> {
+fn sigmas_along(fit: &Fit, side: usize, length_mm: f64) -> Vec<ToldStretch> {
     let own: Vec<&LimbCell> = fit.cells.iter().filter(|cell| cell.side == side).collect();
     let end = own.last().map_or(0.0, |cell| cell.to_mm);
     own.iter()
         .filter(|cell| cell.from_mm + length_mm <= end + 1.0)
-        .map(|cell| (cell.from_mm, fit.sigma(side, cell.from_mm, cell.from_mm + length_mm)))
+        .map(|cell| ToldStretch { from_mm: cell.from_mm, sigma_ln: fit.sigma(side, cell.from_mm, cell.from_mm + length_mm) })
         .collect()
 }
 
 fn resolution(length_mm: f64, fit: &Fit) -> Option<Resolution> {
     let along = sigmas_along(fit, UPPER, length_mm);
-    let by = |a: &&(f64, f64), b: &&(f64, f64)| a.1.total_cmp(&b.1);
+    let by = |a: &&ToldStretch, b: &&ToldStretch| a.sigma_ln.total_cmp(&b.sigma_ln);
     Some(Resolution { length_mm, best: *along.iter().min_by(by)?, worst: *along.iter().max_by(by)? })
 }
 
 /// What these readings could not tell, and which one would tell most.
 fn unseen(design: &PairDesign<'_>, fit: &Fit, layouts: &[GapLayout], errors: &ReadingErrors, usual_mm: f64) -> Unseen {
-    let off_mm = fit.off_mm.iter().map(|[off, _]| off.abs()).fold(0.0, f64::max);
+    let off_mm = fit.off_mm.iter().map(|off| off.value.abs()).fold(0.0, f64::max);
     let (Ok([brace_mm, full_mm]), Some(last)) = (design.design_mm(), layouts.last()) else {
         return Unseen { off_mm, tells_most: TellsMost::Again };
     };

@@ -163,10 +163,10 @@ impl Sentences<'_> {
                 "To reach {} with it: `{}` at its butt {} instead of {}, at its tip {} instead of {}.",
                 newtons(wanted_n),
                 self.build.laminations[change.lamination].name,
-                mm(change.butt_mm[1]),
-                mm(change.butt_mm[0]),
-                mm(change.tip_mm[1]),
-                mm(change.tip_mm[0])
+                mm(change.butt_mm.after),
+                mm(change.butt_mm.before),
+                mm(change.tip_mm.after),
+                mm(change.tip_mm.before)
             ));
         }
     }

@@ -13,6 +13,7 @@ use crate::mechanics::tillering::{LOWER, UPPER};
 use crate::model::Build;
 use crate::model::log::{BlankWidth, Of};
 use crate::model::workshop::Held;
+use crate::numeric::span::Span;
 use crate::shop::blank::{Gain, NEAR, Removal, WoodLever, kept_because, lever, limits};
 use crate::shop::even::RoundWork;
 use crate::units::System;
@@ -251,7 +252,7 @@ impl Sentences<'_> {
             newtons(finishing)
         ));
         for (k, step) in removal.steps.iter().enumerate() {
-            let most = step.take_mm.iter().map(|(_, mm)| *mm).fold(0.0, f64::max);
+            let most = step.takes.iter().map(|place| place.take_mm).fold(0.0, f64::max);
             let what = match step.lever {
                 WoodLever::Belly { lamination } => {
                     message!("{} off the belly of `{}` where it is most", mm(most), self.build.laminations[lamination].name)
@@ -346,7 +347,7 @@ impl Sentences<'_> {
         }
         let percent = |sigma: f64| message!("{} percent", format_args!("{:.0}", 100.0 * (sigma.exp() - 1.0)));
         let resolution = found.resolution.map_or_else(Message::default, |told| {
-            message!("A stretch of {} is told to {} of its stiffness at best, from {}, and to {} at worst, from {} (one σ, whatever all others are).", mm(told.length_mm), percent(told.best.1), told_place(self.build.units, told.best.0), percent(told.worst.1), told_place(self.build.units, told.worst.0))
+            message!("A stretch of {} is told to {} of its stiffness at best, from {}, and to {} at worst, from {} (one σ, whatever all others are).", mm(told.length_mm), percent(told.best.sigma_ln), told_place(self.build.units, told.best.from_mm), percent(told.worst.sigma_ln), told_place(self.build.units, told.worst.from_mm))
         });
         match &found.pictured {
             Some(pictured) => self.pictured(pictured, resolution),
@@ -359,14 +360,14 @@ impl Sentences<'_> {
         if 0.0 < found.wanted_mm {
             self.say(message!("Wanted at brace: the upper limb {} farther from the string at its fade's end (`target.positive_tiller`); that is no fault.", mm(found.wanted_mm)));
         }
-        if let Some([difference, sigma]) = found.limbs {
-            let [from, to] = [-SPOKEN, SPOKEN].map(|by| (difference.abs() + by * sigma).exp());
+        if let Some(told) = found.limbs {
+            let stiffer = Span::about(told.value.abs(), SPOKEN * told.sigma).map(f64::exp);
             self.say(message!(
                 "Taken whole the {} limb is the stiffer one: {} times the other ({} to {}, 3.5 σ).",
-                limb(if 0.0 < difference { UPPER } else { LOWER }),
-                format_args!("{:.2}", difference.abs().exp()),
-                format_args!("{:.2}", from),
-                format_args!("{:.2}", to)
+                limb(if 0.0 < told.value { UPPER } else { LOWER }),
+                format_args!("{:.2}", told.value.abs().exp()),
+                format_args!("{:.2}", stiffer.min),
+                format_args!("{:.2}", stiffer.max)
             ));
         }
         for stretch in &found.stretches {
@@ -418,7 +419,7 @@ impl Sentences<'_> {
             let own = pictured.bends.iter().filter(|bend| bend.stretch.side == side);
             let told = own.map(|bend| {
                 let radius = |per_mm: f64| mm(1.0 / per_mm);
-                let [least, greatest] = bend.interval_per_mm();
+                let Span { min: least, max: greatest } = bend.interval_per_mm();
                 let place = message!("{} to {}", told_place(units, bend.stretch.from_mm), told_place(units, bend.stretch.to_mm));
                 if least <= 0.0 || bend.designed_per_mm <= 0.0 {
                     return message!("{} nearly straight", place);
