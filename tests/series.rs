@@ -253,8 +253,5 @@ fn equal_tapers_of_one_bow_share_a_sled() {
     let own = job(&format!("{}{narrower}{}", &text[..to], &text[to..]));
     let report = serde_json::to_value(own.report().unwrap()).unwrap();
     let names: Vec<&Value> = report["laminations"].as_array().unwrap().iter().map(|row| &row["sled"]["of"]).collect();
-    assert_eq!(
-        names,
-        ["back", "core", "second core"].map(Value::from).iter().chain([&Value::Null]).collect::<Vec<_>>()
-    );
+    assert_eq!(names, ["back", "core", "second core"].map(Value::from).iter().chain([&Value::Null]).collect::<Vec<_>>());
 }
