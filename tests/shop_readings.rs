@@ -893,3 +893,38 @@ fn a_parallel_strip_is_judged_as_well() {
     assert_eq!(strip(0.018 * IN).shop.by_serial[""].benches, plain.shop.by_serial[""].benches);
     assert_eq!(strip(-0.018 * IN).shop.by_serial[""].benches, plain.shop.by_serial[""].benches);
 }
+
+/// Two laminations of one taper lie on one sled. It was measured once, under the name of one, and the other was ground as if it stood as
+/// drawn.
+#[test]
+fn a_sled_that_is_measured_once_counts_for_all_strips_on_it() {
+    let mut build = shop();
+    let mut twin = build.laminations[CORE].clone();
+    twin.name = "second core".into();
+    twin.stock.thickness_mm += 0.5;
+    build.laminations.insert(CORE + 1, twin);
+    let length = build.laminations[CORE].strip_length_mm();
+    let plain = told(&build, &log(Vec::new()));
+    let sled = bench(&plain).sled.clone().unwrap();
+    for too_high_mm in [-0.6, 0.35, 0.9] {
+        let stands = |u: f64| sled.surface_mm(u) + too_high_mm;
+        let heights_mm: Vec<(f64, f64)> = (0..=8).map(|k| length * f64::from(k) / 8.0).map(|u| (u, stands(u))).collect();
+        let read = told(&build, &log(vec![Of::Sled { lamination: CORE, heights_mm }]));
+        for index in [CORE, CORE + 1] {
+            let lamination = &build.laminations[index];
+            let bench = read.shop.by_serial[""].benches.iter().find(|bench| bench.lamination == index).unwrap();
+            let last = bench.setups.last().unwrap().passes.last().unwrap();
+            for u in [0.0, 0.3 * length, 0.8 * length] {
+                // The gauge of this shop is true: what is left is what the gap leaves on the sled as it stands.
+                let off = last.gap_mm - stands(u) - lamination.strip_thickness_at(u);
+                assert!(off.abs() < 0.03, "`{}` comes out {off:.3} mm off", lamination.name);
+            }
+        }
+        // The back has another taper, and another sled.
+        let back =
+            |answers: &Answers| answers.shop.by_serial[""].benches.iter().find(|bench| bench.lamination == 0).unwrap().clone();
+        assert!(back(&read).setups == back(&plain).setups);
+        let said = says(&build, &read.answers[0]).iter().map(|line| line.spoken(System::Inch)).collect::<String>();
+        assert!(said.contains("`second core` lie on the same sled"), "{said}");
+    }
+}

@@ -2,7 +2,7 @@
 
 use super::Job;
 use super::grind::{Ground, placed};
-use super::sleds::{SharedSled, shared};
+use super::sleds::SharedSled;
 use crate::diag::{Diagnostic, Outcome, Place, Reported};
 use crate::drawing::Drawing;
 use crate::geometry::Path;
@@ -60,7 +60,7 @@ pub(super) fn cut(job: &Job) -> Outcome<Cutting> {
     let count = build.laminations.len();
     let grounds: Vec<Result<Option<&Ground>, _>> = (0..count).map(|lamination| job.ground(lamination)).collect();
     // What another job cuts is not cut here.
-    let mut sleds = shared(&[job]);
+    let mut sleds = job.sleds();
     sleds.retain(|sled| job.portion.lent(sled.cut_from.lamination).is_none());
     let own_kit = |sled: &SharedSled| {
         let ground = (*grounds[sled.cut_from.lamination].as_ref().ok()?)?;

@@ -502,6 +502,11 @@ impl Job {
         Ok(sized::in_turns(&self.build, self.calibrated())?)
     }
 
+    /// The sleds that its strips need: one for all strips of one taper.
+    pub fn sleds(&self) -> Vec<SharedSled> {
+        sleds::shared(&[self])
+    }
+
     /// The bows of other weights that the file names under `[series]`, each solved by thickness alone, with the sleds that serve them;
     /// `None` where it names none.
     pub fn series(&self) -> Result<Option<Series>, Refused> {

@@ -91,6 +91,8 @@ pub struct WorkPlace {
     /// From its first end, in the file's unit.
     pub length: f64,
     pub sled: Vec<[String; 3]>,
+    /// Laminations whose strips lie on this sled; empty where it is for these strips alone.
+    pub sled_serves: Vec<String>,
     /// Of a sled on shims: place, station, height, pieces, what they come to.
     pub shims: Vec<[String; 5]>,
 }
@@ -165,7 +167,13 @@ pub fn shop(job: &Job, head: Head, answered: Result<&Answered, &Vec<Told>>, faul
     let laminations = match (log, answers) {
         (Some(log), Some(answers)) => {
             let benches = answers.shop.by_serial.get(&serial).into_iter().flat_map(|bow| &bow.benches);
-            benches.map(|bench| WorkPlace { shims: shims(job, bench), ..work(build, bench, log, &serial) }).collect()
+            benches
+                .map(|bench| WorkPlace {
+                    sled_serves: served(job, bench),
+                    shims: shims(job, bench),
+                    ..work(build, bench, log, &serial)
+                })
+                .collect()
         }
         _ => Vec::new(),
     };
@@ -268,6 +276,7 @@ fn work(build: &Build, bench: &Bench, log: &Log, serial: &str) -> WorkPlace {
         end: end(lamination),
         length: units.length(lamination.strip_length_mm()),
         sled: sled(units, lamination, bench),
+        sled_serves: Vec::new(),
         shims: Vec::new(),
         strips,
     }
@@ -367,6 +376,14 @@ fn sled(units: System, lamination: &Lamination, bench: &Bench) -> Vec<[String; 3
             [units.rule(u_mm), units.rule(lamination.station_at(u_mm)), units.thickness(sled.surface_mm(u_mm))]
         })
         .collect()
+}
+
+/// Names of the laminations that share a lamination's sled; none where it serves these strips alone.
+fn served(job: &Job, bench: &Bench) -> Vec<String> {
+    let sleds = job.sleds();
+    let own = sleds.iter().find(|sled| sled.serves.iter().any(|strip| strip.lamination == bench.lamination));
+    let Some(shared) = own.filter(|sled| 1 < sled.serves.len()) else { return Vec::new() };
+    shared.serves.iter().map(|strip| job.build().laminations[strip.lamination].name.clone()).collect()
 }
 
 /// The shims that book and tables list.

@@ -125,7 +125,7 @@ function paint() {
       el("button", { type: "button", class: "tall", disabled: index >= list.length - 1, onclick: () => turn(index + 1) }, "next ›"),
     ),
     of.sled.length
-      ? el("details", {}, el("summary", {}, "the sled"), el("p", {}, `${of.wood}: ${of.runs_in_words}.`), table(`Sled for ${of.name}: its surface above the table`, [`from ${of.end}`, "station", "height"], of.sled), of.shims.length ? el("div", { class: "wide" }, table(`Shims under the carrier for ${of.name}`, ["place", "station", "shim", "made up from", "comes to"], of.shims)) : null, el("p", { class: "buttons" }, el("button", { type: "button", onclick: () => open("sled", { values: { lamination: of.name } }) }, "log its heights")), measured ? answer(measured) : null)
+      ? el("details", {}, el("summary", {}, "the sled"), el("p", {}, `${of.wood}: ${of.runs_in_words}.`), table(`Sled for ${of.sled_serves.join(", ") || of.name}: its surface above the table`, [`from ${of.end}`, "station", "height"], of.sled), of.shims.length ? el("div", { class: "wide" }, table(`Shims under the carrier for ${of.name}`, ["place", "station", "shim", "made up from", "comes to"], of.shims)) : null, el("p", { class: "buttons" }, el("button", { type: "button", onclick: () => open("sled", { values: { lamination: of.name } }) }, "log its heights")), measured ? answer(measured) : null)
       : null,
   );
 }

@@ -36,6 +36,7 @@ use crate::shop::correct::{Correction, HeightReading, corrections};
 use crate::shop::drift::{CutReading, Restate, Restated, Specimen, TELLABLE_MM, Tilt, restate};
 use crate::shop::passes::{self, Carrier, LastCut, Setup, remaining};
 use crate::shop::plausible::{PlausibleRange, question};
+use crate::shop::seat::Seat;
 use crate::shop::sled::{self, Sled};
 use std::collections::BTreeMap;
 
@@ -96,6 +97,8 @@ pub struct Tape {
     pub remedy: Remedy,
     /// Every gap becomes wider by so much, where a caliper tells, mm.
     pub shift_mm: Option<f64>,
+    /// Laminations, by number, whose strips lie on the same sled: their gaps move alike.
+    pub also: Vec<usize>,
     pub warnings: Vec<Diagnostic>,
 }
 
@@ -242,8 +245,15 @@ impl Bench {
             });
         }
         let shift_mm = Some(shift_mm).filter(|shift| CALIPER_MM < shift.abs());
-        answer.finding = Finding::Tape(Tape { correction, even_mm, remedy, shift_mm, warnings: found.warnings });
+        answer.finding =
+            Finding::Tape(Tape { correction, even_mm, remedy, shift_mm, also: Vec::new(), warnings: found.warnings });
         answer
+    }
+
+    /// How its strips lie; `None` where they lie on the table.
+    pub(super) fn seat<'a>(&'a self, build: &'a Build) -> Option<Seat<'a>> {
+        let lamination = &build.laminations[self.lamination];
+        Some(Seat { sled: self.sled.as_ref()?, plan: build.sled_for(lamination)?, lamination })
     }
 
     /// The setup whose pass made the last cut, as it was followed then, with that pass's gap.

@@ -109,7 +109,7 @@ impl OneBow {
     }
 
     /// Takes a reading and answers it; `finished` are the bows that were weighed before.
-    pub(super) fn read(&mut self, reading: &Reading, shims: &mut Vec<ShimStock>, finished: &[WeightObservation]) -> Told {
+    pub(super) fn read(&mut self, reading: &Reading, shims: &mut [ShimStock], finished: &[WeightObservation]) -> Told {
         let busy: Vec<usize> = self.benches.iter().filter(|bench| bench.begun()).map(|bench| bench.lamination).collect();
         let now = &self.learnt;
         let path = self.build_file.as_deref().or(reading.build_file.as_deref());
@@ -118,7 +118,16 @@ impl OneBow {
         let (mut learnt, mut counts) = (None, None);
         let answer = match &reading.of {
             Of::Sled { lamination, heights_mm } => match bench_of(&mut self.benches, *lamination) {
-                Some(bench) => bench.sled(&case, heights_mm, shims),
+                Some(bench) => {
+                    let mut answer = bench.sled(&case, heights_mm, shims);
+                    if let Finding::Tape(tape) = &mut answer.finding {
+                        tape.also = on_the_same_sled(&now.build, &self.benches, *lamination);
+                        for other in &tape.also {
+                            bench_of(&mut self.benches, *other).map(|bench| bench.sled(&case, heights_mm, shims));
+                        }
+                    }
+                    answer
+                }
                 None => nothing_to_grind(&now.build, reading, *lamination),
             },
             Of::TestStrip { lamination, run, .. } => {
@@ -179,6 +188,14 @@ impl OneBow {
 
 fn bench_of(benches: &mut [Bench], lamination: usize) -> Option<&mut Bench> {
     benches.iter_mut().find(|bench| bench.lamination == lamination)
+}
+
+/// Other laminations whose strips lie on a lamination's sled.
+fn on_the_same_sled(build: &Build, benches: &[Bench], lamination: usize) -> Vec<usize> {
+    let is_own = |bench: &Bench| bench.lamination == lamination;
+    let Some(own) = benches.iter().find(|bench| is_own(bench)).and_then(|bench| bench.seat(build)) else { return Vec::new() };
+    let alike = |bench: &&Bench| !is_own(bench) && bench.seat(build).is_some_and(|other| other.is_like(&own));
+    benches.iter().filter(alike).map(|bench| bench.lamination).collect()
 }
 
 fn nothing_to_grind(build: &Build, reading: &Reading, lamination: usize) -> Answer {

@@ -46,6 +46,10 @@ impl Sentences<'_> {
             let wider = if 0.0 < shift { "wider" } else { "narrower" };
             self.say(message!("Every gap is {} {} than planned; the passes below have it.", mm(shift.abs()), wider));
         }
+        for other in &found.also {
+            let other = self.build.laminations[*other].name.clone();
+            self.say(message!("The strips of `{}` lie on the same sled: their gaps go by these heights, too.", other));
+        }
     }
 
     pub(super) fn done(&mut self, found: &Ticked) {
