@@ -234,8 +234,14 @@ fn twist_is_near_the_torsion_constant_of_the_mesh() {
 fn filed_to_its_shape_a_glued_limb_finds_its_balance() {
     let mut square = flatbow();
     let rise = vec![(0.0, 0.0), (203.2, 0.0), (508.0, -17.8), (838.2, -50.8)];
-    square.glue.stages =
-        vec![GlueStage { number: 1, held: Held::Form { rise }, clamp_time_s: None, want_tip_mm: None, retained: None }];
+    square.glue.stages = vec![GlueStage {
+        number: 1,
+        held: Held::Form { rise },
+        clamp_time_s: None,
+        want_tip_mm: None,
+        retained: None,
+        press: None,
+    }];
     square.glue.line_mm = 0.0;
     let crowned = LimbShape {
         crown_mm: Some(curve(&[(300.0, 0.0), (500.0, 1.8)])),

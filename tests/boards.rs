@@ -84,7 +84,8 @@ fn the_careful_reflex_is_that_of_strips_apart() {
     let glued = |boards| {
         let mut build = of_boards(boards);
         let held = Held::Form { rise: vec![(0.0, 0.0), (200.0, 0.0), (500.0, -15.0), (838.0, -50.0)] };
-        build.glue.stages = vec![GlueStage { number: 1, held, clamp_time_s: None, want_tip_mm: None, retained: None }];
+        build.glue.stages =
+            vec![GlueStage { number: 1, held, clamp_time_s: None, want_tip_mm: None, retained: None, press: None }];
         build.glue.modulus_mpa = 1.0;
         let plan = plan(&build).unwrap().value;
         (scatter::of_tips(&build, &plan).unwrap()[0], build)

@@ -41,7 +41,7 @@ fn stack(layers: &[(f64, f64, u32)], holds: &[Held]) -> Build {
 }
 
 fn stage(number: u32, held: Held) -> GlueStage {
-    GlueStage { number, held, clamp_time_s: None, want_tip_mm: None, retained: None }
+    GlueStage { number, held, clamp_time_s: None, want_tip_mm: None, retained: None, press: None }
 }
 
 fn form(points: &[(f64, f64)]) -> Held {

@@ -105,6 +105,7 @@ fn riser_and_thicknesses_stay_and_the_working_limb_is_scaled() {
         clamp_time_s: None,
         want_tip_mm: Some(-40.0),
         retained: None,
+        press: None,
     }];
     let new = carried(&build, 61.0 * IN);
     // The nock comes from 33 to 30.5 in, the feather stays at 8: nine tenths of the working limb.

@@ -44,7 +44,7 @@ fn lamination(name: &str, species: &str, finished: Taper, to_mm: f64, pieces: Pi
 }
 
 fn glue(line_mm: f64) -> Glue {
-    let stage = GlueStage { number: 1, held: Held::Flat, clamp_time_s: None, want_tip_mm: None, retained: None };
+    let stage = GlueStage { number: 1, held: Held::Flat, clamp_time_s: None, want_tip_mm: None, retained: None, press: None };
     Glue { line_mm, modulus_mpa: 2500.0, spread_kg_m2: 0.35, stages: vec![stage], retained: 1.0 }
 }
 

@@ -36,6 +36,7 @@ fn two_forms() -> Build {
         clamp_time_s: None,
         want_tip_mm: None,
         retained: None,
+        press: None,
     };
     build.glue.stages = vec![stage(1, &CORE_FORM), stage(2, &BACK_FORM)];
     build
@@ -188,6 +189,7 @@ fn what_the_glue_up_hands_on_costs_no_force() {
         clamp_time_s: None,
         want_tip_mm: None,
         retained: None,
+        press: None,
     }];
     let force = |unstrung: Unstrung, steps: usize| {
         let options = Options { unstrung, steps, station_step_mm: 1e4, ..Options::default() };
@@ -249,7 +251,8 @@ fn worst_of(build: &Build, part: LayerKind) -> Worst {
 /// A one-stage bow whose belly climbs a short fade: much of its strain is left by the glue-up, there.
 fn over_a_short_fade() -> Build {
     let mut build = flatbow();
-    build.glue.stages = vec![GlueStage { number: 1, held: Held::Flat, clamp_time_s: None, want_tip_mm: None, retained: None }];
+    build.glue.stages =
+        vec![GlueStage { number: 1, held: Held::Flat, clamp_time_s: None, want_tip_mm: None, retained: None, press: None }];
     let riser = build.riser.as_mut().unwrap();
     riser.length_mm = 300.0;
     riser.level_mm = 90.0;
@@ -284,6 +287,7 @@ fn levers_help() {
         clamp_time_s: None,
         want_tip_mm: tip_mm,
         retained: None,
+        press: None,
     };
     deep.glue.stages = vec![held(1.0, None)];
     let back = LayerKind::Lamination(0);

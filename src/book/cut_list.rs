@@ -8,6 +8,7 @@ use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::model::Build;
 use crate::model::workshop::Held;
 use crate::shop::form;
+use crate::shop::upper_half;
 
 pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
     let (build, report) = (contents.build, contents.report);
@@ -140,16 +141,36 @@ fn holding(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
         // A form that cannot be cut is the templates' fault to tell.
         Held::Form { .. } => match form::lay_out(build, glued, stage, 0.0) {
             Ok(Reported { value: Some(form), .. }) => format!(
-                "for stage {}: board for a form {} long and {} high, as thick as the strips are wide, {}; pins of {}; its template",
+                "for stage {}: board for a form {} long and {} high, as thick as the strips are wide, {}; pins of {}; its template{}",
                 stage.number,
                 units.rule(form.length_mm()),
-                units.rule(form.edge.iter().map(|point| point.y).fold(0.0, f64::max)),
+                units.rule(form.height_mm()),
                 units.rule(glued.blank_mm),
-                units.thickness(form::PIN_MM)
+                units.thickness(form::PIN_MM),
+                pressing(build, glued, stage)
             ),
             _ => format!("for stage {}: a form", stage.number),
         },
     }
+}
+
+/// What an upper half takes; nothing for a stage without one, or for one that cannot be cut, which is the templates' fault to tell.
+fn pressing(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
+    let units = build.units;
+    let Ok(Reported { value: Some(form), .. }) = upper_half::lay_out(build, glued, stage) else { return String::new() };
+    let Some(upper) = &form.upper else { return String::new() };
+    let strip = if 0.0 < upper.press.strip_mm {
+        format!(", heat strip or pressure strip and film {} together", units.thickness(upper.press.strip_mm))
+    } else {
+        String::new()
+    };
+    format!(
+        "; board for its upper half {} long and {} high; a hose at least {} long that lies {} high when it is pressed flat{strip}; bolts or straps",
+        units.rule(form.length_mm()),
+        units.rule(form.height_mm()),
+        units.rule(upper.pressed_mm),
+        units.thickness(upper.press.hose_mm)
+    )
 }
 
 /// All woods of the build, with what is known of their dust.

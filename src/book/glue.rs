@@ -43,7 +43,14 @@ fn chapter(contents: &Contents<'_>, stage: &Stage, row: &GlueStageRow, k: usize)
             (Held::Props { at_mm, .. }, Some(props)) => Text::from("bent free, tips on props ")
                 .then(say.decimal(props, at("props_mm")))
                 .then(format!(" high, {} from the centre, grip held down", build.units.rule(*at_mm))),
-            (Held::Form { .. }, _) => "on the form of this stage's template".into(),
+            (Held::Form { .. }, _) => match build.glue.press_of(stage.number) {
+                Some(press) => format!(
+                    "on the form of this stage's template, pressed by a hose in its upper half, {} high when it is flat",
+                    build.units.thickness(press.hose_mm)
+                )
+                .into(),
+                None => "on the form of this stage's template".into(),
+            },
             _ => "flat on the bench".into(),
         },
     ));
@@ -132,6 +139,13 @@ fn chapter(contents: &Contents<'_>, stage: &Stage, row: &GlueStageRow, k: usize)
     let mut care: Vec<Text> = vec!["Epoxy sensitises skin for life: gloves, no solvent on skin, fresh air. A heated box needs a thermostat and clearance; it can burn. The data sheet governs.".into()];
     if 40.0 < row.tip_load_n.unwrap_or(0.0).abs() {
         care.push("A bent stack springs back when it slips: tie it, and stand aside of its tips.".into());
+    }
+    if build.glue.press_of(stage.number).is_some() {
+        care.push(
+            "A hose under pressure bursts: never above its maker's limit or what bolts and halves hold, a regulator before it; stand \
+             aside of its ends, and let it down before a bolt is loosened (common practice, no source)."
+                .into(),
+        );
     }
     blocks.push(Block::Caution(care));
     if 1 < stage.number {

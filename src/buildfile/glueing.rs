@@ -3,7 +3,7 @@
 use super::bow::LONGEST_HALF_MM;
 use super::reader::{FileSection, Preset, Range, Written, if_given};
 use crate::diag::mm;
-use crate::model::workshop::{Glue, GlueStage, Held};
+use crate::model::workshop::{Glue, GlueStage, Held, LEAST_HOSE_MM, Press};
 use crate::units::Quantity;
 
 /// The glue, with a stage for each number that laminations name; `used` are those numbers.
@@ -59,7 +59,14 @@ fn default_stages(section: &FileSection<'_>, used: &[u32]) -> Option<Vec<GlueSta
     section.assume("held", "flat", "the build file names no form and no props");
     Some(
         (1..=last)
-            .map(|number| GlueStage { number, held: Held::Flat, clamp_time_s: None, want_tip_mm: None, retained: None })
+            .map(|number| GlueStage {
+                number,
+                held: Held::Flat,
+                clamp_time_s: None,
+                want_tip_mm: None,
+                retained: None,
+                press: None,
+            })
             .collect(),
     )
 }
@@ -127,13 +134,32 @@ fn stage(table: &FileSection<'_>, number: Option<u32>) -> Option<GlueStage> {
         }),
     };
     let retained = table.get("retained").map(|written| written.quantity(Quantity::Ratio, RETAINED));
+    let press = match table.get("press") {
+        None => Some(None),
+        Some(written) => press(&written).map(Some),
+    };
+    if matches!(&held, Some(held) if !matches!(held, Held::Form { .. })) && table.has("press") {
+        let message = "`press` is the upper half of a form, but this stage is held on none";
+        table.fault("press", message, "leave it out, or write the form: held = { form = [[station, rise], ..] }");
+    }
     Some(GlueStage {
         number: number?,
         held: held?,
         clamp_time_s: if_given(clamp_time)?,
         want_tip_mm: want?,
         retained: if_given(retained)?,
+        press: press?,
     })
+}
+
+/// The upper half of a form.
+fn press(written: &Written<'_>) -> Option<Press> {
+    let table = written.section()?;
+    let hint = "add the height of the hose as it lies flattened between both halves: press = { hose = 1.0, strip = 0.06 }";
+    let hose = table.need_length("hose", Range::between(LEAST_HOSE_MM, 80.0), hint);
+    let strip = table.length_or("strip", Range::between(0.0, 20.0), Preset::same(0.0, "nothing but film between stack and hose"));
+    table.finish();
+    Some(Press { hose_mm: hose?, strip_mm: strip? })
 }
 
 fn held(written: &Written<'_>) -> Option<Held> {

@@ -115,7 +115,16 @@ fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
                 format!("bent free: the back rises to {} on props at station {}{level}", units.tip(*rise_mm), units.rule(*at_mm)),
             );
         }
-        Held::Form { .. } => line("held", "on a form, see its rise below".into()),
+        Held::Form { .. } => match build.glue.press_of(stage.number) {
+            Some(press) => {
+                let hose = units.thickness(press.hose_mm);
+                line(
+                    "held",
+                    format!("on a form, see its rise below, pressed by a hose in its upper half, {hose} high when flat"),
+                );
+            }
+            None => line("held", "on a form, see its rise below".into()),
+        },
     }
     if let Some(wanted) = &stage.wanted {
         let how = match wanted.form_by {

@@ -354,9 +354,28 @@ pub struct GlueStage {
     pub want_tip_mm: Option<f64>,
     /// Share of the curvature kept after this stage's release, where it has its own: what its piece really came off with.
     pub retained: Option<f64>,
+    /// The upper half of its form, where a hose presses the stack; `None` for clamps, straps or bands.
+    pub press: Option<Press>,
 }
 
+/// What lies between the stack and the upper half of a form.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Press {
+    /// Height of the hose between both halves, flattened as it presses, mm.
+    pub hose_mm: f64,
+    /// Heat strip, pressure strip and film together, mm.
+    pub strip_mm: f64,
+}
+
+/// A hose that is pumped up lies no flatter, mm.
+pub const LEAST_HOSE_MM: f64 = 3.0;
+
 impl Glue {
+    /// The upper half of this stage's form, where it has one.
+    pub fn press_of(&self, number: u32) -> Option<Press> {
+        self.stages.iter().find(|stage| stage.number == number)?.press
+    }
+
     /// Share of the curvature that the release of a stage leaves, a ratio.
     pub fn retained_of(&self, number: u32) -> f64 {
         let own = self.stages.iter().find(|stage| stage.number == number).and_then(|stage| stage.retained);

@@ -302,6 +302,8 @@ fn meaning(pattern: &str) -> Option<(&'static str, Quantity, Steps)> {
         "glue.stage[].held.props" => ("props, rise", Length, Steps::Eighth),
         "glue.stage[].held.at" => ("props at station", Length, Steps::Eighth),
         "glue.stage[].held.form[][]" => ("form point", Length, Steps::Rule),
+        "glue.stage[].press.hose" => ("hose, flattened", Length, Steps::Rule),
+        "glue.stage[].press.strip" => ("heat strip", Length, Steps::Gauge),
         "glue.stage[].want.tip" => ("tip wanted", Length, Steps::Rule),
         _ => return None,
     })

@@ -13,13 +13,15 @@ use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::model::Build;
 use crate::model::lamination::Face;
 use crate::shop::form::{self, Form, PIN_MM};
+use crate::shop::upper_half::{self, EVEN_MM, Upper};
 use crate::units::{System, fixed};
 
-/// The forms of a glue-up, in the order of the stages; none where every stage is held on props or flat.
+/// The forms of a glue-up, in the order of the stages, upper halves behind their lower ones; none where every stage is held on props or flat.
 pub fn laid_out(build: &Build, glued: &GlueUp) -> Result<Vec<Form>, Vec<Diagnostic>> {
     let mut forms = Vec::new();
     for stage in &glued.stages {
         forms.extend(form::lay_out(build, glued, stage, 0.0)?.value);
+        forms.extend(upper_half::lay_out(build, glued, stage)?.value);
     }
     Ok(forms)
 }
@@ -30,16 +32,27 @@ pub fn all(build: &Build, glued: &GlueUp, forms: &[Form]) -> Vec<Drawing> {
     forms.iter().filter_map(|form| Some(sheet(build, glued, stage(form)?, form))).collect()
 }
 
-/// The sheet of a form: `form-2`. Its pieces, where the cutter takes it in pieces, lie among the other parts to cut.
+/// The sheet of a form: `form-2`, or of its upper half: `form-2-upper`. Its pieces, where the cutter takes it in pieces, lie among the other parts to cut.
 pub fn sheet(build: &Build, glued: &GlueUp, stage: &Stage, form: &Form) -> Drawing {
-    let name = format!("form-{}", form.stage);
-    let mut drawing = Drawing::new(name.clone(), format!("{}: form of stage {}", build.title, form.stage));
+    let name = form.sheet_name();
+    let half = if form.upper.is_some() { "upper half of the form" } else { "form" };
+    let mut drawing = Drawing::new(name.clone(), format!("{}: {half} of stage {}", build.title, form.stage));
     let profile = profile(build, form, &name);
     drawing.include(&profile, &Placement::IDENTITY);
+    if let Some(upper) = &form.upper {
+        drawing.panel(|panel| {
+            heading(panel, Point::new(0.0, 0.0), "Height of the edge above the back, to check the upper half by");
+            heights(panel, Point::new(0.0, -HEAD_MM), build, form);
+        });
+        drawing.panel(|panel| gaps(panel, build, form, upper));
+        drawing.notes = upper_notes(build, glued, form, upper);
+        return drawing;
+    }
     drawing.panel(|panel| from_above(panel, build, glued, form));
     drawing.panel(|panel| {
         heading(panel, Point::new(0.0, 0.0), "Height of the edge above the foot, to check the form by");
-        heights(panel, Point::new(0.0, -HEAD_MM), build, stage, form);
+        let under = heights(panel, Point::new(0.0, -HEAD_MM), build, form);
+        tips(panel, under, build.units, stage);
     });
     drawing.notes = notes(build, stage, form);
     drawing
@@ -56,7 +69,7 @@ fn profile(build: &Build, form: &Form, name: &str) -> Drawing {
         drawing.line(Kind::Hidden, Point::new(*x, 0.0), Point::new(*x, form.body_mm));
     }
     let (left, right) = (form.edge[0], form.edge[form.edge.len() - 1]);
-    let crown = form.edge.iter().map(|point| point.y).fold(0.0, f64::max);
+    let crown = form.height_mm();
     let right_flags: Vec<Flag> = form
         .marks
         .iter()
@@ -82,6 +95,7 @@ fn profile(build: &Build, form: &Form, name: &str) -> Drawing {
         );
     }
     let face = match form.lies_on {
+        _ if form.upper.is_some() => "turned over, this edge presses hose, heat strip and pile onto the lower half",
         Face::Back => "the BACK of the pile lies on this edge, belly up",
         Face::Belly => "the BELLY of the pile lies on this edge, back up",
     };
@@ -95,7 +109,8 @@ fn profile(build: &Build, form: &Form, name: &str) -> Drawing {
         &format!("{} template", units.rule(form.length_mm())),
     );
     dimension_y(&mut drawing, Point::new(0.0, 0.0), Point::new(0.0, crown), left.x - 9.0, &units.rule(crown));
-    heading(&mut drawing, Point::new(left.x, top + 5.0), "Side of the form");
+    let side = if form.upper.is_some() { "Side of the upper half, edge up" } else { "Side of the form" };
+    heading(&mut drawing, Point::new(left.x, top + 5.0), side);
     drawing
 }
 
@@ -141,7 +156,8 @@ fn from_above(drawing: &mut Drawing, build: &Build, glued: &GlueUp, form: &Form)
     drawing.label(Kind::Note, Label::new(text, Point::new(-end, low - 2.0 - TEXT_MM), TEXT_MM));
 }
 
-fn heights(drawing: &mut Drawing, corner: Point, build: &Build, stage: &Stage, form: &Form) {
+/// Heights of the edge at round places; gives back where the next line may stand.
+fn heights(drawing: &mut Drawing, corner: Point, build: &Build, form: &Form) -> Point {
     let units = build.units;
     let step = if units == System::Inch { units.to_mm(2.0) } else { 50.0 };
     let end = form.edge[form.edge.len() - 1].x;
@@ -154,18 +170,23 @@ fn heights(drawing: &mut Drawing, corner: Point, build: &Build, stage: &Stage, f
     let rows: Vec<Vec<String>> = (0..=count)
         .map(|k| {
             let x = step * f64::from(k);
-            let drop = height(0.0) - height(x);
+            let drop = if form.upper.is_some() { height(x) - height(0.0) } else { height(0.0) - height(x) };
             vec![units.decimal_number(x), units.thickness_number(height(x)), units.thickness_number(drop)]
         })
         .collect();
     let unit = units.length_unit();
-    let (x, y, drop) = (format!("from the centre, {unit}"), format!("height, {unit}"), format!("below the centre, {unit}"));
+    let centre = if form.upper.is_some() { "above the centre" } else { "below the centre" };
+    let (x, y, drop) = (format!("from the centre, {unit}"), format!("height, {unit}"), format!("{centre}, {unit}"));
     // Two columns side by side, so that a long form's table stays on the page.
     let middle = rows.len().div_ceil(2);
     let header = [x.as_str(), y.as_str(), drop.as_str()];
     let first = table(drawing, corner, &header, &rows[..middle], TEXT_MM);
     let second = table(drawing, Point::new(first.max.x + 10.0, corner.y), &header, &rows[middle..], TEXT_MM);
-    let mut under = Point::new(first.min.x, first.min.y.min(second.min.y) - 3.0 - TEXT_MM);
+    Point::new(first.min.x, first.min.y.min(second.min.y) - 3.0 - TEXT_MM)
+}
+
+/// Where the tip stands on the form, and once released.
+fn tips(drawing: &mut Drawing, mut under: Point, units: System, stage: &Stage) {
     for text in [
         format!("the nock rises to {} on the form", signed(units, stage.tip_held_mm())),
         format!("and to {} once released; negative is reflex", signed(units, stage.tip_left_mm())),
@@ -173,6 +194,51 @@ fn heights(drawing: &mut Drawing, corner: Point, build: &Build, stage: &Stage, f
         drawing.label(Kind::Note, Label::new(text, under, TEXT_MM));
         under.y -= 2.0 * TEXT_MM;
     }
+}
+
+/// What is measured between the same marks of both halves.
+fn gaps(drawing: &mut Drawing, build: &Build, form: &Form, upper: &Upper) {
+    let units = build.units;
+    heading(drawing, Point::new(0.0, 0.0), "Gap between the halves, from mark to mark");
+    let rows: Vec<Vec<String>> = (form.marks.iter().zip(&upper.gaps_mm))
+        .map(|(mark, gap_mm)| vec![mark.name.clone(), units.decimal_number(mark.station_mm), units.thickness_number(*gap_mm)])
+        .collect();
+    let unit = units.length_unit();
+    let (station, gap) = (format!("station, {unit}"), format!("gap, {unit}"));
+    table(drawing, Point::new(0.0, -HEAD_MM), &["mark", station.as_str(), gap.as_str()], &rows, TEXT_MM);
+}
+
+fn upper_notes(build: &Build, glued: &GlueUp, form: &Form, upper: &Upper) -> Vec<String> {
+    let units = build.units;
+    let (hose, strip) = (units.thickness(upper.press.hose_mm), units.thickness(upper.press.strip_mm));
+    let between = if 0.0 < upper.press.strip_mm {
+        format!("a heat strip or pressure strip with its film, {strip} together,")
+    } else {
+        "film".into()
+    };
+    let (pressure_mpa, pressure) = units.round_pressure();
+    let apart_n = pressure_mpa * glued.blank_mm * upper.pressed_mm;
+    vec![
+        format!(
+            "Between the pile and this edge lie {between} and the hose, flattened to {hose}. Saw outside, plane to the line, square              across over the whole width."
+        ),
+        format!(
+            "Fill the gap with the dry pile and look along it: it is even to {} by the shape. Where it is too large the hose rounds,              touches on less than the width and presses badly, at the fades first: shim the gap. A stack that comes out thinner leaves it              larger by what it is thinner (common practice, no source).",
+            units.thickness(EVEN_MM)
+        ),
+        format!(
+            "Short ticks: where bolts or straps hold both halves together, {} a limb, as on the lower half. Where the hose lies flat over              the strips' whole width, each {pressure} in it drives the halves apart with {} {} over the whole bow: bolts, straps and both              bodies have to hold that at the pressure you use.",
+            form.straps.len(),
+            fixed(units.force(apart_n), 0),
+            units.force_unit()
+        ),
+        "Never pump a hose above its maker's limit, nor above what both halves and their bolts are made for: a regulator and a safety          valve before it, its ends clamped and closed by this edge all along, so that it bulges nowhere. Stand aside of its ends and of          the gap while it fills and while it is full; let it down before a bolt is loosened. Heat weakens hoses: see its maker's limit          at the temperature of the box (common practice, no source)."
+            .into(),
+        "Locating pins are cut off below the pressure strip: one that stands proud goes into the hose.".into(),
+    ]
+    .into_iter()
+    .chain((!form.joints_mm.is_empty()).then(|| "Dashed lines: where the template is joined when it is cut in pieces.".into()))
+    .collect()
 }
 
 fn signed(units: System, mm: f64) -> String {

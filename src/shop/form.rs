@@ -24,6 +24,7 @@ use super::joint::{Candidate, JointLock, lock, split};
 use super::label::label_in;
 use super::nest::{SheetSide, room_mm, short_key};
 use super::parts::{Part, compensated};
+use super::upper_half::Upper;
 use crate::diag::{Diagnostic, Message, Outcome, Place, Reported, mm};
 use crate::drawing::font::width_mm;
 use crate::drawing::{Align, Label};
@@ -41,6 +42,8 @@ pub struct Form {
     pub stage: u32,
     /// This face of the pile lies on the form.
     pub lies_on: Face,
+    /// For the upper half, which presses the pile with a hose: what it leaves room for.
+    pub upper: Option<Upper>,
     /// The working edge from left to right.
     pub edge: Vec<Point>,
     /// The whole template, counter-clockwise.
@@ -81,7 +84,7 @@ pub struct Pin {
 }
 
 /// Least height of the template, mm: lower, and it bends on its way to the saw; higher only takes sheet.
-const BODY_MM: f64 = 45.0;
+pub(super) const BODY_MM: f64 = 45.0;
 /// The template runs on beyond the strips, mm.
 const RUN_ON_MM: f64 = 20.0;
 /// Diameter of the locating pins, mm: a bamboo skewer.
@@ -95,26 +98,10 @@ const CLEAR_MM: f64 = 25.0;
 
 /// The form of a stage; `None` for a stage that is held otherwise. `strip_mm` lies between form and pile.
 pub fn lay_out(build: &Build, glued: &GlueUp, stage: &Stage, strip_mm: f64) -> Outcome<Option<Form>> {
-    let Held::Form { .. } = stage.held else { return Ok(Reported::clean(None)) };
-    let on_back = build.riser.as_ref().is_none_or(|riser| 0 < riser.position);
-    let lies_on = if on_back { Face::Back } else { Face::Belly };
-    let here = |index: &usize| build.laminations[*index].stage <= stage.number;
-    let in_pile: Vec<usize> = (0..build.laminations.len()).filter(here).collect();
-    let strip_end = |index: &usize| build.laminations[*index].to_mm + build.laminations[*index].stock.overrun_mm;
-    let end = in_pile.iter().map(strip_end).fold(glued.nock_mm, f64::max) + RUN_ON_MM;
-    let pile = |s: f64| {
-        let layers = in_pile.iter().map(|index| build.laminations[*index].thickness_at(s.min(build.laminations[*index].to_mm)));
-        layers.filter(|t| 0.0 < *t).fold((0.0, 0.0), |(sum, lines), t| (sum + t + lines * build.glue.line_mm, 1.0)).0
-    };
-    let at = |s: f64| {
-        let spot = spot_at(&stage.on_form, s);
-        let (sin, cos) = spot.angle_rad.sin_cos();
-        // Square to the curve, away from the pile.
-        let (depth, up) = if on_back { (-strip_mm, 1.0) } else { (pile(s) + strip_mm, -1.0) };
-        (Point::new(spot.along_mm - depth * sin, up * (spot.rise_mm + depth * cos)), up * spot.angle_rad)
-    };
+    let Some(laid) = Laid::of(build, glued, stage) else { return Ok(Reported::clean(None)) };
+    let at = |s: f64| laid.lower(s, strip_mm);
     let mut stations: Vec<f64> = stage.on_form.iter().map(|spot| spot.s_mm).collect();
-    stations.push(end);
+    stations.push(laid.end_mm);
     let half: Vec<Point> = stations.iter().map(|s| at(*s).0).collect();
     let lowest = half.iter().map(|point| point.y).fold(f64::INFINITY, f64::min);
     let lift = BODY_MM - lowest;
@@ -125,19 +112,20 @@ pub fn lay_out(build: &Build, glued: &GlueUp, stage: &Stage, strip_mm: f64) -> O
         .map(|point| Point::new(-point.x, point.y + lift))
         .chain(half.iter().skip(1).map(|point| Point::new(point.x, point.y + lift)))
         .collect();
-    let mark = |station_mm: f64, name: String| {
+    let mark = |(station_mm, name): (f64, String)| {
         let (at, angle_rad) = raised(at(station_mm));
         Mark { station_mm, at, angle_rad, name }
     };
-    let marks: Vec<Mark> = named(build, glued, stage, &in_pile).into_iter().map(|(s, name)| mark(s, name)).collect();
-    let straps: Vec<Mark> = (1..).zip(stage.clamps.stations_mm()).map(|(k, s)| mark(s, k.to_string())).collect();
-    let pins = pins(build, &in_pile, &straps).into_iter().map(|(station_mm, under_riser)| {
+    let marks: Vec<Mark> = laid.named().into_iter().map(mark).collect();
+    let straps: Vec<Mark> = laid.straps().into_iter().map(mark).collect();
+    let pins = pins(build, &laid.in_pile, &straps).into_iter().map(|(station_mm, under_riser)| {
         let (at, angle_rad) = raised(at(station_mm));
         Pin { station_mm, at, angle_rad, under_riser }
     });
-    let mut form = Form {
+    let form = Form {
         stage: stage.number,
-        lies_on,
+        lies_on: laid.lies_on,
+        upper: None,
         whole: body(&edge, None, None, 0.0),
         edge,
         pins: pins.collect(),
@@ -148,10 +136,104 @@ pub fn lay_out(build: &Build, glued: &GlueUp, stage: &Stage, strip_mm: f64) -> O
         body_mm: BODY_MM,
         strip_mm,
     };
+    cut(build, form)
+}
+
+/// The whole template and its pieces, from the edge and what is marked on it.
+pub(super) fn cut(build: &Build, mut form: Form) -> Outcome<Option<Form>> {
+    form.whole = body(&form.edge, None, None, 0.0);
     cut_up(build, &mut form).map_err(|fault| vec![fault])?;
     let half_kerf = build.shop.cutter.half_kerf_mm();
     let faults: Vec<Diagnostic> = form.parts.iter().filter_map(|part| compensated(part, half_kerf).err()).collect();
     if faults.is_empty() { Ok(Reported::clean(Some(form))) } else { Err(faults) }
+}
+
+/// A stage on its form: what both halves are laid out from. Frame: the form stands on its foot, the pile on top.
+pub(super) struct Laid<'a> {
+    pub build: &'a Build,
+    glued: &'a GlueUp,
+    pub stage: &'a Stage,
+    pub lies_on: Face,
+    /// Laminations of the pile, back to belly.
+    pub in_pile: Vec<usize>,
+    /// Station of the template's end, mm.
+    pub end_mm: f64,
+}
+
+impl<'a> Laid<'a> {
+    /// `None` for a stage that is held otherwise.
+    pub fn of(build: &'a Build, glued: &'a GlueUp, stage: &'a Stage) -> Option<Laid<'a>> {
+        let Held::Form { .. } = stage.held else { return None };
+        let on_back = build.riser.as_ref().is_none_or(|riser| 0 < riser.position);
+        let lies_on = if on_back { Face::Back } else { Face::Belly };
+        let here = |index: &usize| build.laminations[*index].stage <= stage.number;
+        let in_pile: Vec<usize> = (0..build.laminations.len()).filter(here).collect();
+        let strip_end = |index: &usize| build.laminations[*index].to_mm + build.laminations[*index].stock.overrun_mm;
+        let end_mm = in_pile.iter().map(strip_end).fold(glued.nock_mm, f64::max) + RUN_ON_MM;
+        Some(Laid { build, glued, stage, lies_on, in_pile, end_mm })
+    }
+
+    /// Laminations and the lines between them, mm.
+    fn pile_mm(&self, s: f64) -> f64 {
+        let laminations = self.in_pile.iter().map(|index| &self.build.laminations[*index]);
+        let layers = laminations.map(|lamination| lamination.thickness_at(s.min(lamination.to_mm)));
+        let line_mm = self.build.glue.line_mm;
+        layers.filter(|t| 0.0 < *t).fold((0.0, 0.0), |(sum, lines), t| (sum + t + lines * line_mm, 1.0)).0
+    }
+
+    /// The place `depth_mm` from the pile's back toward its belly, square to the curve, and its slope, rad.
+    pub fn offset(&self, s: f64, depth_mm: f64) -> (Point, f64) {
+        let spot = spot_at(&self.stage.on_form, s);
+        let (sin, cos) = spot.angle_rad.sin_cos();
+        let up = if self.lies_on == Face::Back { 1.0 } else { -1.0 };
+        (Point::new(spot.along_mm - depth_mm * sin, up * (spot.rise_mm + depth_mm * cos)), up * spot.angle_rad)
+    }
+
+    /// The lower half's edge, before it is lifted over its foot.
+    pub fn lower(&self, s: f64, strip_mm: f64) -> (Point, f64) {
+        self.offset(s, if self.lies_on == Face::Back { -strip_mm } else { self.pile_mm(s) + strip_mm })
+    }
+
+    /// Station where the longest strip ends, mm.
+    pub fn strips_end_mm(&self) -> f64 {
+        self.end_mm - RUN_ON_MM
+    }
+
+    /// The riser is glued in this stage or in one before.
+    pub fn riser_in(&self) -> bool {
+        let stages = self.glued.stages.iter();
+        self.stage.riser || stages.into_iter().any(|before| before.riser && before.number <= self.stage.number)
+    }
+
+    /// Stations and names of straps or clamps on one limb.
+    pub fn straps(&self) -> Vec<(f64, String)> {
+        (1..).zip(self.stage.clamps.stations_mm()).map(|(k, s): (u32, f64)| (s, k.to_string())).collect()
+    }
+
+    /// Stations and names of centre, fade ends, ends of laminations and nocks.
+    pub fn named(&self) -> Vec<(f64, String)> {
+        let build = self.build;
+        let mut named: Vec<(f64, String)> = vec![(0.0, "centre".into()), (self.glued.nock_mm, "nock".into())];
+        if let Some(riser) = build.riser.as_ref().filter(|_| self.riser_in()) {
+            named.push((riser.feather_station_mm(), "fade ends".into()));
+            named.push((0.5 * riser.level_mm, "fade begins".into()));
+        }
+        for lamination in self.in_pile.iter().map(|index| &build.laminations[*index]) {
+            named.push((lamination.to_mm, format!("{} ends", lamination.name)));
+            if 1e-6 < lamination.from_mm {
+                named.push((lamination.from_mm, format!("{} begins", lamination.name)));
+            }
+        }
+        named.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let mut merged: Vec<(f64, String)> = Vec::new();
+        for (s, name) in named {
+            match merged.last_mut() {
+                Some(last) if (last.0 - s).abs() < 0.05 => last.1 = together(&last.1, &name),
+                _ => merged.push((s, name)),
+            }
+        }
+        merged
+    }
 }
 
 /// The curve at a station, straight on beyond its end.
@@ -176,31 +258,6 @@ fn spot_at(spots: &[LinePoint], s: f64) -> LinePoint {
         curvature_per_mm: between(a.curvature_per_mm, b.before_per_mm),
         before_per_mm: between(a.curvature_per_mm, b.before_per_mm),
     }
-}
-
-/// Centre, fade ends, ends of laminations and nocks.
-fn named(build: &Build, glued: &GlueUp, stage: &Stage, in_pile: &[usize]) -> Vec<(f64, String)> {
-    let mut named: Vec<(f64, String)> = vec![(0.0, "centre".into()), (glued.nock_mm, "nock".into())];
-    let riser_in = stage.riser || glued.stages.iter().any(|before| before.riser && before.number <= stage.number);
-    if let Some(riser) = build.riser.as_ref().filter(|_| riser_in) {
-        named.push((riser.feather_station_mm(), "fade ends".into()));
-        named.push((0.5 * riser.level_mm, "fade begins".into()));
-    }
-    for lamination in in_pile.iter().map(|index| &build.laminations[*index]) {
-        named.push((lamination.to_mm, format!("{} ends", lamination.name)));
-        if 1e-6 < lamination.from_mm {
-            named.push((lamination.from_mm, format!("{} begins", lamination.name)));
-        }
-    }
-    named.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let mut merged: Vec<(f64, String)> = Vec::new();
-    for (s, name) in named {
-        match merged.last_mut() {
-            Some(last) if (last.0 - s).abs() < 0.05 => last.1 = together(&last.1, &name),
-            _ => merged.push((s, name)),
-        }
-    }
-    merged
 }
 
 /// Two names on one mark: `core ends` and `belly ends` make `core, belly end`.
@@ -276,11 +333,14 @@ fn cut_up(build: &Build, form: &mut Form) -> Result<(), Diagnostic> {
     bounds.push(to);
     let pieces = bounds.len() - 1;
     for (k, pair) in bounds.windows(2).enumerate() {
-        let stage = form.stage;
-        let name = if pieces == 1 { format!("form {stage}") } else { format!("form {stage}, {} of {pieces}", k + 1) };
+        let name = if pieces == 1 { form.name() } else { format!("{}, {} of {pieces}", form.name(), k + 1) };
         let (socket, tongue) = (lock.as_ref().filter(|_| 0 < k), lock.as_ref().filter(|_| k + 1 < pieces));
         let path = body(&between(&form.edge, pair[0], pair[1]), socket, tongue, 0.5 * form.body_mm);
-        let purpose = "template of the form's side: stick it to the blank of the form, foot flush with its foot, saw outside and plane to the edge, square across";
+        let purpose = if form.upper.is_some() {
+            "template of the upper half's side: stick it to the blank, straight side flush with its back, saw outside and plane to the edge, square across"
+        } else {
+            "template of the form's side: stick it to the blank of the form, foot flush with its foot, saw outside and plane to the edge, square across"
+        };
         let mut part = Part::new(name.clone(), path.moved(-pair[0], 0.0), thickness, purpose);
         let (width, top) = (pair[1] - pair[0], form.body_mm - 1.0);
         part.no_tabs.push(Bounds { min: Point::new(0.0, top), max: Point::new(width, f64::MAX) });
@@ -386,6 +446,11 @@ pub fn dry_run(build: &Build, stage: &Stage) -> Vec<Message> {
     if stage.riser {
         items.push("riser: both feathers whole, no light under the laminations over the fades".into());
     }
+    if build.glue.press_of(stage.number).is_some() {
+        items.push("pins cut off below the pressure strip: nothing sharp touches the hose".into());
+        items
+            .push("both halves bolted or strapped over the dry pile, the gap the same all along; hose pumped up dry once".into());
+    }
     items.push(
         "all clamps or bands laid out and set once dry, in the order of the work; no gap that a sheet of paper enters".into(),
     );
@@ -397,6 +462,20 @@ impl Form {
     /// All lines to score on the whole template.
     pub fn scored(&self) -> Vec<Path> {
         marks_between(self, f64::NEG_INFINITY, f64::INFINITY)
+    }
+
+    /// As parts and sheets call it: `form 2`, `form 2 upper half`.
+    pub fn name(&self) -> String {
+        format!("form {}{}", self.stage, if self.upper.is_some() { " upper half" } else { "" })
+    }
+
+    /// Of its sheet: `form-2`, `form-2-upper`.
+    pub fn sheet_name(&self) -> String {
+        format!("form-{}{}", self.stage, if self.upper.is_some() { "-upper" } else { "" })
+    }
+
+    pub fn height_mm(&self) -> f64 {
+        self.edge.iter().map(|point| point.y).fold(0.0, f64::max)
     }
 
     pub fn length_mm(&self) -> f64 {

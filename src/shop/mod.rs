@@ -28,5 +28,6 @@ pub mod riser_block;
 pub mod blank;
 pub mod even;
 pub mod form;
+pub mod upper_half;
 pub mod cutting;
 pub mod tabs;

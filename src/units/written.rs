@@ -169,6 +169,14 @@ impl System {
         format!("{} {}", fixed(self.force(n), 1), self.force_unit())
     }
 
+    /// A round step of an air gauge, in MPa, and as it is said.
+    pub fn round_pressure(self) -> (f64, &'static str) {
+        match self {
+            System::Inch => (10.0 * MPA_PER_KSI / 1000.0, "10 psi"),
+            System::Millimetre => (0.1, "bar"),
+        }
+    }
+
     /// A modulus as a bare number of a build file.
     pub fn modulus_number(self, mpa: f64) -> String {
         fixed(mpa / Quantity::Modulus.bare_factor(self), if self == System::Inch { 3 } else { 2 })

@@ -1,0 +1,266 @@
+//! The upper half of a form: the edge that a hose lies against while it presses the stack onto the lower half.
+//!
+//! ```text
+//!   ======================== upper half, its edge downward
+//!   o o o o o o o o o o o o  hose, flattened to `hose_mm`
+//!   ------------------------ heat strip or pressure strip and film, `strip_mm`
+//!   ======================== stack: laminations, and the riser where it is in
+//!   ------------------------ lower half
+//! ```
+//!
+//! What is above the riser lies on its fades, and strip and hose lie on that. So the edge keeps its distance from the face on which the
+//! uppermost laminations lie (the riser's, or the pile's own): it is the border of all discs around the points of that face, each as large as
+//! laminations, strip and hose are high there. No place of the edge is nearer to the face than that. Where the face is hollow, and more
+//! tightly than a disc is round, the disc does not reach its bottom: there the gap is larger than it should be, and a hose that is not held
+//! flat presses less. This is measured, and refused beyond [`EVEN_MM`].
+//!
+//! Frames: first that of the lower half; then turned over, to stand on its back as the lower half stands on its foot.
+//!
+//! Source: geometry (parallel curves as envelopes of discs), derived here. That hoses press badly where the gap is too large: common
+//! practice, no source.
+
+use super::form::{BODY_MM, Form, Laid, Mark, cut};
+use crate::diag::{Diagnostic, Outcome, Reported, at_most, mm};
+use crate::geometry::{Path, Point};
+use crate::mechanics::glueup::{GlueUp, Stage};
+use crate::model::Build;
+use crate::model::lamination::Face;
+use crate::model::workshop::{LEAST_HOSE_MM, Press};
+use crate::units::limit;
+
+/// What is said of an upper half beyond its shape.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Upper {
+    pub press: Press,
+    /// From each mark of the lower half to the same mark of this one, mm.
+    pub gaps_mm: Vec<f64>,
+    /// Length of the edge, mm: of the hose between the halves.
+    pub pressed_mm: f64,
+}
+
+/// So much more than its height a hose fills and still presses, mm. Common practice, no source.
+pub const EVEN_MM: f64 = 0.5;
+/// Between the middles of discs, mm: the scallops between them are a third of a micrometre deep under a hose of an inch.
+const CENTRE_MM: f64 = 0.25;
+/// Between points of the edge before it is thinned, mm.
+const GRID_MM: f64 = 0.5;
+/// Between places where the gap is measured, in discs.
+const MEASURED: usize = 4;
+/// What thinning may take off or leave on, mm.
+const THIN_MM: f64 = 0.002;
+
+/// The face under the uppermost laminations.
+struct Top<'a> {
+    laid: &'a Laid<'a>,
+    press: Press,
+}
+
+/// A point of that face, and how high all is that lies on it.
+#[derive(Clone, Copy)]
+struct Disc {
+    s_mm: f64,
+    at: Point,
+    reach_mm: f64,
+}
+
+/// Height of the edge over equal steps of `x`, from 0.
+struct Edge {
+    y_mm: Vec<f64>,
+}
+
+/// The upper half of a stage's form, standing on its back; `None` for a stage without one.
+pub fn lay_out(build: &Build, glued: &GlueUp, stage: &Stage) -> Outcome<Option<Form>> {
+    let (Some(press), Some(laid)) = (build.glue.press_of(stage.number), Laid::of(build, glued, stage)) else {
+        return Ok(Reported::clean(None));
+    };
+    let face = Top { laid: &laid, press };
+    let end_x = laid.lower(laid.end_mm, 0.0).0.x;
+    let discs = face.discs();
+    let edge = Edge::around(&discs, end_x);
+    if let Some((disc, over_mm)) = edge.worst(&discs, end_x).filter(|(_, over_mm)| limit::above(*over_mm, EVEN_MM)) {
+        return Err(vec![face.too_tight(disc, over_mm, end_x)]);
+    }
+    let half = edge.thinned(end_x);
+    let top = half.iter().map(|point| point.y).fold(f64::NEG_INFINITY, f64::max) + BODY_MM;
+    // Turned over on its back; both limbs are alike.
+    let over = |point: &Point| Point::new(point.x, top - point.y);
+    let whole: Vec<Point> =
+        half.iter().rev().map(|point| Point::new(-point.x, top - point.y)).chain(half.iter().skip(1).map(over)).collect();
+    let mut gaps_mm = Vec::new();
+    let mut mark = |station_mm: f64, name: String| {
+        let (at, angle_rad) = face.above(&edge, station_mm);
+        gaps_mm.push(at.distance(laid.lower(station_mm, 0.0).0));
+        Mark { station_mm, at: over(&at), angle_rad: -angle_rad, name }
+    };
+    let marks: Vec<Mark> = laid.named().into_iter().map(|(s, name)| mark(s, name)).collect();
+    let count = marks.len();
+    let straps = laid.straps().into_iter().map(|(s, name)| mark(s, name)).collect();
+    gaps_mm.truncate(count);
+    let form = Form {
+        stage: stage.number,
+        lies_on: laid.lies_on,
+        whole: Path { vertices: Vec::new(), closed: true },
+        upper: Some(Upper { press, gaps_mm, pressed_mm: whole.windows(2).map(|pair| pair[0].distance(pair[1])).sum() }),
+        edge: whole,
+        marks,
+        straps,
+        pins: Vec::new(),
+        parts: Vec::new(),
+        joints_mm: Vec::new(),
+        body_mm: BODY_MM,
+        strip_mm: press.strip_mm,
+    };
+    cut(build, form)
+}
+
+impl Top<'_> {
+    /// The point of the face at a station, and what is high on it.
+    fn disc(&self, s: f64) -> Disc {
+        let laid = self.laid;
+        let (build, pressed) = (laid.build, self.press.strip_mm + self.press.hose_mm);
+        // Beyond the longest strip all goes on as it ends.
+        let inside = s.min(laid.strips_end_mm());
+        let line = build.glue.line_mm;
+        let strip = |index: usize| {
+            let lamination = &build.laminations[index];
+            // Beyond its finished end a strip is as thick as there, as far as it was cut.
+            let t = lamination.thickness_at(inside.min(lamination.to_mm));
+            if 0.0 < t && inside <= lamination.to_mm + lamination.stock.overrun_mm { t } else { 0.0 }
+        };
+        let riser = build.riser.as_ref().filter(|_| laid.riser_in());
+        let position = riser.map_or(usize::MAX, |riser| riser.position);
+        let block = riser.map_or(0.0, |riser| riser.thickness_at(inside));
+        let stacked = |high: f64, t: f64| if 0.0 < t { high + t + if 0.0 < high { line } else { 0.0 } } else { high };
+        if laid.lies_on == Face::Belly {
+            // The curve is that of the back, and nothing but the riser lies on it.
+            let high = if 0.0 < block { line + block } else { 0.0 };
+            return Disc { s_mm: s, at: laid.offset(s, -high).0, reach_mm: pressed };
+        }
+        let under = laid.in_pile.iter().filter(|index| **index < position).fold(0.0, |high, index| stacked(high, strip(*index)));
+        let high = stacked(under, block);
+        let all = laid.in_pile.iter().filter(|index| position <= **index).fold(high, |high, index| stacked(high, strip(*index)));
+        Disc { s_mm: s, at: laid.offset(s, high).0, reach_mm: all - high + pressed }
+    }
+
+    /// Discs from the centre to beyond the template's end, as far as they reach back over it.
+    fn discs(&self) -> Vec<Disc> {
+        let end = self.laid.end_mm;
+        let beyond = 3.0 * self.disc(end).reach_mm;
+        let count = ((end + beyond) / CENTRE_MM).ceil().clamp(1.0, 40_000.0) as u32;
+        (0..=count).map(|k| self.disc((end + beyond) * f64::from(k) / f64::from(count))).collect()
+    }
+
+    /// The place of the edge over a station, square to the face, and the edge's slope there, rad.
+    fn above(&self, edge: &Edge, s: f64) -> (Point, f64) {
+        let disc = self.disc(s);
+        let x = if s <= 0.0 {
+            0.0
+        } else {
+            let (before, after) = (self.disc((s - CENTRE_MM).max(0.0)).at, self.disc(s + CENTRE_MM).at);
+            disc.at.x - disc.reach_mm * (after.y - before.y) / before.distance(after)
+        };
+        let slope = if x <= 0.0 { 0.0 } else { (edge.y(x + GRID_MM) - edge.y((x - GRID_MM).max(0.0))) / (2.0 * GRID_MM) };
+        (Point::new(x, edge.y(x)), slope.atan())
+    }
+
+    /// Where the gap is too large, and the highest hose that still fills it.
+    fn too_tight(&self, disc: Disc, over_mm: f64, end_x: f64) -> Diagnostic {
+        let fits = |hose_mm: f64| {
+            let face = Top { press: Press { hose_mm, ..self.press }, ..*self };
+            let discs = face.discs();
+            Edge::around(&discs, end_x).worst(&discs, end_x).is_none_or(|(_, over_mm)| !limit::above(over_mm, EVEN_MM))
+        };
+        let message = message!(
+            "at station {} the gap is {} larger than the hose is high: the stack is hollow there, and more tightly than laminations, strip and hose are high, {}; at most {} presses evenly",
+            mm(disc.s_mm),
+            mm(over_mm),
+            mm(disc.reach_mm),
+            mm(EVEN_MM)
+        );
+        let fault = Diagnostic::fault(self.laid.stage.place.key("press").key("hose"), message);
+        if !fits(LEAST_HOSE_MM) {
+            return fault.hint(
+                "no hose fills it: a longer fade, a gentler form or a strip that ends thinner there, or leave `press` out and use clamps",
+            );
+        }
+        let (mut fitting, mut failing) = (LEAST_HOSE_MM, self.press.hose_mm);
+        for _ in 0..14 {
+            let middle = 0.5 * (fitting + failing);
+            if fits(middle) { fitting = middle } else { failing = middle }
+        }
+        fault.hint(message!(
+            "press with a hose of {} or less, or make the fade longer or the form gentler there",
+            at_most(fitting)
+        ))
+    }
+}
+
+impl Edge {
+    /// The border of all discs and their images on the other limb, to `end_x` and as far beyond as what is measured there needs.
+    fn around(discs: &[Disc], end_x: f64) -> Edge {
+        let reach = discs.iter().map(|disc| disc.reach_mm).fold(0.0, f64::max);
+        let count = ((end_x + reach) / GRID_MM).ceil().clamp(1.0, 20_000.0) as usize;
+        let mut y_mm = vec![f64::NEG_INFINITY; count + 1];
+        for disc in discs {
+            for middle in [disc.at.x, -disc.at.x] {
+                let first = ((middle - disc.reach_mm) / GRID_MM).ceil().max(0.0) as usize;
+                let last = ((middle + disc.reach_mm) / GRID_MM).floor();
+                if last < 0.0 {
+                    continue;
+                }
+                for (k, y) in y_mm.iter_mut().enumerate().take(last as usize + 1).skip(first) {
+                    let across = GRID_MM * k as f64 - middle;
+                    *y = y.max(disc.at.y + (disc.reach_mm * disc.reach_mm - across * across).max(0.0).sqrt());
+                }
+            }
+        }
+        Edge { y_mm }
+    }
+
+    /// The disc that stays farthest from the edge, and by how much, mm.
+    fn worst(&self, discs: &[Disc], end_x: f64) -> Option<(Disc, f64)> {
+        let over = |disc: &Disc| {
+            let around = disc.reach_mm + 2.0 * EVEN_MM;
+            let first = ((disc.at.x - around) / GRID_MM).floor().max(0.0) as usize;
+            let last = ((disc.at.x + around) / GRID_MM).ceil().max(0.0) as usize;
+            let points = self.y_mm.iter().enumerate().take(last + 1).skip(first);
+            let near = points.map(|(k, y)| Point::new(GRID_MM * k as f64, *y).distance(disc.at)).fold(f64::INFINITY, f64::min);
+            near - disc.reach_mm
+        };
+        let measured = discs.iter().step_by(MEASURED).filter(|disc| disc.at.x <= end_x);
+        measured.map(|disc| (*disc, over(disc))).max_by(|a, b| a.1.total_cmp(&b.1))
+    }
+
+    fn y(&self, x: f64) -> f64 {
+        let k = ((x / GRID_MM).floor().max(0.0) as usize).min(self.y_mm.len() - 2);
+        let share = x / GRID_MM - k as f64;
+        self.y_mm[k] + share * (self.y_mm[k + 1] - self.y_mm[k])
+    }
+
+    /// From the centre to `end_x`, without the points that a straight line between others does as well.
+    fn thinned(&self, end_x: f64) -> Vec<Point> {
+        let count = (end_x / GRID_MM).floor() as usize;
+        let mut points: Vec<Point> = (0..=count).map(|k| Point::new(GRID_MM * k as f64, self.y_mm[k])).collect();
+        if points.last().is_none_or(|last| 1e-3 < end_x - last.x) {
+            points.push(Point::new(end_x, self.y(end_x)));
+        }
+        /// A longer chord saves nothing.
+        const LONGEST: usize = 60;
+        let straight = |from: usize, to: usize| {
+            let (a, b) = (points[from], points[to]);
+            let slope = (b.y - a.y) / (b.x - a.x);
+            points[from + 1..to].iter().all(|point| (point.y - a.y - slope * (point.x - a.x)).abs() <= THIN_MM)
+        };
+        let (mut kept, mut from) = (vec![points[0]], 0);
+        while from + 1 < points.len() {
+            let farthest = (from + LONGEST).min(points.len() - 1);
+            let mut to = from + 1;
+            while to < farthest && straight(from, to + 1) {
+                to += 1;
+            }
+            kept.push(points[to]);
+            from = to;
+        }
+        kept
+    }
+}
