@@ -138,7 +138,7 @@ fn a_fade_too_tight_for_the_hose_is_refused() {
     assert!((3.0..60.0).contains(&hose), "{hint}");
     both(&with(hose)).unwrap_or_else(|faults| panic!("{hose}: {faults:?}"));
     both(&with(hose + 0.2)).expect_err("the hint names the most");
-    // The gap is what is refused: measured here from the fade's face, it is as large as was said.
+    // More than is allowed, and less than the hose itself.
     let over_mm: f64 = said.message.split("the gap is ").nth(1).unwrap().split(' ').next().unwrap().parse().unwrap();
     assert!(0.5 < over_mm && over_mm < 60.0, "{}", said.message);
 }

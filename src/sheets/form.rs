@@ -12,8 +12,8 @@ use crate::geometry::{Bounds, Path, Placement, Point};
 use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::model::Build;
 use crate::model::lamination::Face;
-use crate::shop::form::{self, Form, PIN_MM};
-use crate::shop::upper_half::{self, EVEN_MM, Upper};
+use crate::shop::form::{self, Form, PIN_MM, Upper};
+use crate::shop::upper_half::{self, EVEN_MM};
 use crate::units::{System, fixed};
 
 /// The forms of a glue-up, in the order of the stages, upper halves behind their lower ones; none where every stage is held on props or flat.

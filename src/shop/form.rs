@@ -24,7 +24,6 @@ use super::joint::{Candidate, JointLock, lock, split};
 use super::label::label_in;
 use super::nest::{SheetSide, room_mm, short_key};
 use super::parts::{Part, compensated};
-use super::upper_half::Upper;
 use crate::diag::{Diagnostic, Message, Outcome, Place, Reported, mm};
 use crate::drawing::font::width_mm;
 use crate::drawing::{Align, Label};
@@ -32,7 +31,7 @@ use crate::geometry::{Bounds, Path, Point, Vertex};
 use crate::mechanics::glueup::{GlueUp, LinePoint, Stage};
 use crate::model::Build;
 use crate::model::lamination::Face;
-use crate::model::workshop::Held;
+use crate::model::workshop::{Held, Press};
 use crate::units::limit;
 use std::f64::consts::FRAC_PI_2;
 
@@ -61,6 +60,16 @@ pub struct Form {
     pub body_mm: f64,
     /// Thickness of the protecting strip that the edge allows for, mm.
     pub strip_mm: f64,
+}
+
+/// What is said of an upper half beyond its shape.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Upper {
+    pub press: Press,
+    /// From each mark of the lower half to the same mark of this one, mm.
+    pub gaps_mm: Vec<f64>,
+    /// Length of the edge, mm: of the hose between the halves.
+    pub pressed_mm: f64,
 }
 
 /// A place on the edge.

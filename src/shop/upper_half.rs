@@ -19,7 +19,7 @@
 //! Source: geometry (parallel curves as envelopes of discs), derived here. That hoses press badly where the gap is too large: common
 //! practice, no source.
 
-use super::form::{BODY_MM, Form, Laid, Mark, cut};
+use super::form::{BODY_MM, Form, Laid, Mark, Upper, cut};
 use crate::diag::{Diagnostic, Outcome, Reported, at_most, mm};
 use crate::geometry::{Path, Point};
 use crate::mechanics::glueup::{GlueUp, Stage};
@@ -27,16 +27,6 @@ use crate::model::Build;
 use crate::model::lamination::Face;
 use crate::model::workshop::{LEAST_HOSE_MM, Press};
 use crate::units::limit;
-
-/// What is said of an upper half beyond its shape.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Upper {
-    pub press: Press,
-    /// From each mark of the lower half to the same mark of this one, mm.
-    pub gaps_mm: Vec<f64>,
-    /// Length of the edge, mm: of the hose between the halves.
-    pub pressed_mm: f64,
-}
 
 /// So much more than its height a hose fills and still presses, mm. Common practice, no source.
 pub const EVEN_MM: f64 = 0.5;
