@@ -7,7 +7,7 @@ use super::log;
 use super::size::bow_or_fault;
 use super::terminal::{Progress, Terminal};
 use super::threads;
-use crate::folder::{self, Filling, OutFile};
+use crate::folder::{self, Filling, NotFilled, OutFile};
 use crate::job::{Job, Refused, Series};
 use crate::logbook::fleet;
 use crate::mechanics::fleet::Fleet;
@@ -28,7 +28,15 @@ fn shown(args: &SeriesArgs, terminal: Terminal) -> Result<Ended, Ended> {
     let job = input.open(terminal)?;
     bow_or_fault(&job, terminal)?;
     let learnt = args.log.as_deref().map(|path| log::shop(&job, None, path, terminal)).transpose()?;
-    let job = learnt.as_ref().map_or(Ok(job.clone()), |learnt| having_learnt(&job, learnt, terminal))?;
+    let fleet = learnt.as_ref().and_then(ShopLog::fleet);
+    let job = match (&learnt, &fleet) {
+        (_, Some(fleet)) => job.having_learnt(fleet.calibrated()).map_err(|unread| refused(&unread.faults, &job, terminal))?,
+        (Some(_), None) => {
+            terminal.remark("note: no finished bow is in the log: thicknesses are by what the build file says", &[]);
+            job
+        }
+        (None, None) => job,
+    };
     let found = job.series().map_err(|found| refused(&found.faults, &job, terminal))?;
     let Some(series) = found else {
         terminal.fault("error: the build file names no series\nhelp: add [series] with the weights wanted, such as bows = [\"40 lbf\", [\"45 lbf\", 2]]");
@@ -47,7 +55,7 @@ fn shown(args: &SeriesArgs, terminal: Terminal) -> Result<Ended, Ended> {
     let ended = if args.json {
         terminal.answer(&report)
     } else {
-        let said = learnt.as_ref().and_then(ShopLog::fleet).map_or(String::new(), |fleet| of_log(&fleet));
+        let said = fleet.as_ref().map_or(String::new(), of_log);
         terminal.results(&(text(&job, &series, &report) + &said))
     };
     if let Some(out) = &args.write {
@@ -70,15 +78,6 @@ fn shown(args: &SeriesArgs, terminal: Terminal) -> Result<Ended, Ended> {
     Ok(ended)
 }
 
-/// The job with what a log's finished bows say; the file that comes of it is a build file all the same.
-fn having_learnt(job: &Job, learnt: &ShopLog, terminal: Terminal) -> Result<Job, Ended> {
-    let Some(fleet) = learnt.fleet() else {
-        terminal.remark("note: no finished bow is in the log: thicknesses are by what the build file says", &[]);
-        return Ok(job.clone());
-    };
-    job.having_learnt(fleet.calibrated()).map_err(|unread| refused(&unread.faults, job, terminal))
-}
-
 /// What the log's bows teach, below the series that reckons with it.
 fn of_log(fleet: &Fleet) -> String {
     let mut text = format!("\nBy the log, each thickness is for {} times the handbook's stiffness", fixed(fleet.next.factor, 3));
@@ -96,31 +95,30 @@ fn of_log(fleet: &Fleet) -> String {
 
 /// Everything for all bows, whole or not at all: how many files.
 fn made(out: &Path, job: &Job, series: &Series, report: &SeriesReport, stem: &str, terminal: Terminal) -> Result<usize, Ended> {
-    let faults = |found: Refused, job: &Job| refused(&found.faults, job, terminal);
+    let unmade = |found: Refused, job: &Job| refused(&found.faults, job, terminal);
+    let unfilled = |fault| files(&fault, terminal);
     let mut progress = Progress::new(terminal);
-    let folders = series.folders(job, stem).map_err(|found| faults(found, job))?;
-    let mut filling = Filling::begin(out).map_err(|fault| files(&fault, terminal))?;
-    let mut count = 0;
-    let mut add = |path: String, bytes: Vec<u8>| {
-        count += 1;
-        filling.add(&OutFile { path, bytes }).map_err(|fault| files(&fault, terminal))
-    };
-    add("series.json".into(), report::json(report))?;
+    let folders = series.folders(job, stem).map_err(|found| unmade(found, job))?;
+    let mut filling = Filling::begin(out).map_err(unfilled)?;
+    filling.add(&OutFile { path: "series.json".into(), bytes: report::json(report) }).map_err(unfilled)?;
     for (number, part) in folders.iter().enumerate() {
         progress.at(&part.name, number, folders.len());
         threads::ahead(&part.job);
-        let list = part.job.files().map_err(|found| faults(found, &part.job))?;
-        let numbers: Vec<usize> = (0..list.names().len()).collect();
-        let made = threads::side_by_side(&numbers, |number| list.bytes(*number));
-        for (name, bytes) in list.names().zip(made) {
-            add(format!("{}/{name}", part.name), bytes.map_err(|found| faults(found, &part.job))?)?;
-        }
+        let list = part.job.files().map_err(|found| unmade(found, &part.job))?;
+        let all: Vec<usize> = (0..list.names().len()).collect();
+        let side_by_side = |some: &[usize]| threads::side_by_side(some, |number| list.bytes(*number));
+        filling.add_from(&format!("{}/", part.name), &list, &all, side_by_side).map_err(|why| match why {
+            NotFilled::Unmade(found) => unmade(found, &part.job),
+            NotFilled::Folder(fault) => unfilled(fault),
+        })?;
         if let Some(file) = &part.build_file {
-            add(format!("{}/{file}", part.name), part.job.text().into())?;
+            let file = OutFile { path: format!("{}/{file}", part.name), bytes: part.job.text().into() };
+            filling.add(&file).map_err(unfilled)?;
         }
     }
     drop(progress);
-    filling.finish(false).map_err(|fault| files(&fault, terminal))?;
+    let count = filling.count();
+    filling.finish(false).map_err(unfilled)?;
     Ok(count)
 }
 

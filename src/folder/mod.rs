@@ -127,16 +127,10 @@ pub fn fill_from(
     files: &Files<'_>,
     numbers: &[usize],
     keep_others: bool,
-    mut make: impl FnMut(&[usize]) -> Vec<Result<Vec<u8>, Refused>>,
+    make: impl FnMut(&[usize]) -> Vec<Result<Vec<u8>, Refused>>,
 ) -> Result<(), NotFilled> {
-    let names: Vec<&str> = files.names().collect();
     let mut filling = Filling::begin(folder).map_err(NotFilled::Folder)?;
-    for some in numbers.chunks(AT_ONCE) {
-        for (number, bytes) in some.iter().zip(make(some)) {
-            let file = OutFile { path: names[*number].to_owned(), bytes: bytes.map_err(NotFilled::Unmade)? };
-            filling.add(&file).map_err(NotFilled::Folder)?;
-        }
-    }
+    filling.add_from("", files, numbers, make)?;
     filling.finish(keep_others).map_err(NotFilled::Folder)
 }
 
@@ -199,6 +193,29 @@ impl Filling {
         }
         self.added.insert(file.path.clone(), hash);
         Ok(())
+    }
+
+    /// Takes files of a job, as [`fill_from`] does; `before` is put before their paths.
+    pub fn add_from(
+        &mut self,
+        before: &str,
+        files: &Files<'_>,
+        numbers: &[usize],
+        mut make: impl FnMut(&[usize]) -> Vec<Result<Vec<u8>, Refused>>,
+    ) -> Result<(), NotFilled> {
+        let names: Vec<&str> = files.names().collect();
+        for some in numbers.chunks(AT_ONCE) {
+            for (number, bytes) in some.iter().zip(make(some)) {
+                let file = OutFile { path: format!("{before}{}", names[*number]), bytes: bytes.map_err(NotFilled::Unmade)? };
+                self.add(&file).map_err(NotFilled::Folder)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// How many files were taken.
+    pub fn count(&self) -> usize {
+        self.added.len()
     }
 
     /// Puts all files in their places, or none.

@@ -59,17 +59,17 @@ pub(super) fn cut(job: &Job) -> Outcome<Cutting> {
     let build = job.build();
     let count = build.laminations.len();
     let grounds: Vec<Result<Option<&Ground>, _>> = (0..count).map(|lamination| job.ground(lamination)).collect();
-    // What another job cuts is not cut here.
-    let mut sleds = job.sleds();
-    sleds.retain(|sled| job.portion.lent(sled.cut_from.lamination).is_none());
-    let own_kit = |sled: &SharedSled| {
+    let with_kit = |sled: SharedSled| {
         let ground = (*grounds[sled.cut_from.lamination].as_ref().ok()?)?;
-        Some((&ground.lamination, build.sled_for(&ground.lamination)?, ground.kit.as_ref()?))
+        Some((sled, (&ground.lamination, build.sled_for(&ground.lamination)?, ground.kit.as_ref()?)))
     };
-    let kits: Vec<(&Lamination, &SledPlan, &Kit)> = sleds.iter().filter_map(own_kit).collect();
+    // What another job cuts is not cut here.
+    let here = job.sleds().into_iter().filter(|sled| job.portion.lent(sled.cut_from.lamination).is_none());
+    let sleds: Vec<(SharedSled, (&Lamination, &SledPlan, &Kit))> = here.filter_map(with_kit).collect();
     // What stops the glue-up is told by who asks for it.
     let glued = if job.is_bow() && job.portion.has_shared() { job.glue_up().ok().flatten() } else { None };
     let forms = glued.map_or(Ok(Vec::new()), |glued| form::laid_out(build, glued));
+    let kits: Vec<(&Lamination, &SledPlan, &Kit)> = sleds.iter().map(|sled| sled.1).collect();
     let cuts = cutting::together(build, &kits, forms.as_deref().unwrap_or_default()).map_err(|fault| vec![fault])?;
     let mut loads = Vec::new();
     for sheet in cut::loads(build, &cuts)? {
@@ -77,26 +77,30 @@ pub(super) fn cut(job: &Job) -> Outcome<Cutting> {
         let dxf = dxf_of(&drawing, build).map_err(|fault| vec![fault])?;
         loads.push(CutLoad { drawing, overview, dxf });
     }
+    // Each sled is read back once, whomever it serves.
+    let surfaces: Vec<Result<Vec<Surface>, String>> = kits
+        .iter()
+        .enumerate()
+        .map(|(number, (.., kit))| read_surfaces(kit, number, &cuts, &loads, build.shop.cutter.half_kerf_mm()))
+        .collect();
     let work = |(index, ground): (usize, &Result<Option<&Ground>, super::Refused>)| {
-        let ground = ground.as_ref().map_err(|refused| refused.faults.clone())?;
-        let serves = |sled: &SharedSled| sled.serves.iter().any(|strip| strip.lamination == index);
+        let Some(ground) = ground.as_ref().map_err(|refused| refused.faults.clone())? else { return Ok(None) };
         if let Some(lent) = job.portion.lent(index) {
-            let work = ground.map(|ground| worked(build, ground, lent.surfaces.clone(), Some(&lent.sled))).transpose()?;
-            return Ok(work.map(|work| CutStages { lent: true, ..work }));
+            let work = worked(build, ground, lent.surfaces.clone(), Some(&lent.sled))?;
+            return Ok(Some(CutStages { lent: true, ..work }));
         }
-        let Some(number) = sleds.iter().position(serves) else {
-            return ground.map(|ground| worked(build, ground, Vec::new(), None)).transpose();
+        let Some(number) = sleds.iter().position(|(sled, _)| sled.holds(index)) else {
+            return worked(build, ground, Vec::new(), None).map(Some);
         };
-        let (of, plan, kit) = kits[number];
-        let surfaces = read_surfaces(kit, number, &cuts, &loads, build.shop.cutter.half_kerf_mm())
-            .map_err(|why| placed(build, of, vec![unproved(of, &why)]))?;
-        let mut work = ground.map(|ground| worked(build, ground, surfaces, Some(&sleds[number]))).transpose()?;
-        if let Some(work) = work.as_mut().filter(|_| sleds[number].cut_from.lamination == index) {
-            let mut sheet = assembly::sheet(build, plan, of, kit, work.ground.last_gap_mm());
-            sheet.notes.splice(0..0, assembly::whom_it_serves(&of.name, &served(build, &sleds[number])));
+        let (sled, (of, plan, kit)) = &sleds[number];
+        let surfaces = surfaces[number].as_ref().map_err(|why| placed(build, of, vec![unproved(of, why)]))?;
+        let mut work = worked(build, ground, surfaces.clone(), Some(sled))?;
+        if sled.cut_from.lamination == index {
+            let mut sheet = assembly::sheet(build, plan, of, kit, ground.last_gap_mm());
+            sheet.notes.splice(0..0, assembly::whom_it_serves(&of.name, &sled.names(build)));
             work.assembly = Some(job.stamp().on(sheet));
         }
-        Ok(work)
+        Ok(Some(work))
     };
     let laminations = grounds.iter().enumerate().map(work).collect();
     Ok(Reported::clean(Cutting { laminations, forms, cuts, loads }))
@@ -111,14 +115,6 @@ fn worked(build: &Build, ground: &Ground, surfaces: Vec<Surface>, on: Option<&Sh
         Some(fault) => Err(placed(build, lamination, vec![fault])),
         None => Ok(CutStages { ground: ground.clone(), on: on.cloned(), surfaces, lent: false, assembly: None, proof }),
     }
-}
-
-/// Names of the laminations whose strips lie on a sled.
-pub(super) fn served<'a>(build: &'a Build, sled: &SharedSled) -> Vec<&'a str> {
-    let mut names: Vec<&str> = sled.serves.iter().map(|strip| build.laminations[strip.lamination].name.as_str()).collect();
-    // Those of several bows.
-    names.dedup();
-    names
 }
 
 /// The sides of a sled's surface, from what is read back of the cut files.

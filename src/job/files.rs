@@ -1,6 +1,6 @@
 //! The files of a job, each made when it is asked for: bytes by name. What is written where is the edge's to say.
 
-use super::cut::{CutStages, Cutting, dxf_of, served, unwritable};
+use super::cut::{CutStages, Cutting, dxf_of, unwritable};
 use super::{Job, Refused, tables};
 use crate::book::{self, Contents, SledOf, block::Book};
 use crate::diag::{Diagnostic, Place};
@@ -234,15 +234,12 @@ fn templates(build: &Build, block: Option<&RiserBlock>, at_the_fades: &[String])
 /// What the build book is made from.
 fn contents<'a>(job: &'a Job, cutting: &'a Cutting, report: &'a report::Report) -> Result<Contents<'a>, Refused> {
     let build = job.build();
-    let sled = |CutStages { ground, on, lent, .. }: &'a CutStages| {
+    // Those that are cut here, each with the lamination whose name it bears.
+    let own = cutting.laminations.iter().flatten().flatten().filter(|cut| cut.assembly.is_some());
+    let sled = |CutStages { ground, on, .. }: &'a CutStages| {
         let (kit, on) = (ground.kit.as_ref()?, on.as_ref()?);
-        // What another job cuts, its sheets tell of.
-        let lamination = on.cut_from.lamination;
-        if *lent || build.laminations[lamination].name != ground.lamination.name {
-            return None;
-        }
         let steps = assembly::steps(build, build.sled_for(&ground.lamination)?, kit, ground.last_gap_mm());
-        Some(SledOf { lamination, serves: served(build, on), kit, steps })
+        Some(SledOf { lamination: on.cut_from.lamination, serves: on.names(build), kit, steps })
     };
     let (glued, bow) =
         if job.is_bow() { (job.glue_up()?, Some((job.force_curve()?, job.tiller_targets()?))) } else { (None, None) };
@@ -250,7 +247,7 @@ fn contents<'a>(job: &'a Job, cutting: &'a Cutting, report: &'a report::Report) 
         build,
         report,
         made_by: job.stamp().text(),
-        sleds: cutting.laminations.iter().flatten().flatten().filter_map(sled).collect(),
+        sleds: own.filter_map(sled).collect(),
         cuts: &cutting.cuts,
         block: job.riser_block(),
         glued,

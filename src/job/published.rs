@@ -1,6 +1,6 @@
 //! The published numbers, filled from the stages, rounded so that equal builds give equal bytes.
 
-use super::cut::{CutLoad, CutStages, Cutting, served};
+use super::cut::{CutLoad, CutStages, Cutting};
 use super::{Job, Refused};
 use crate::diag::{Outcome, Reported, Words};
 use crate::mechanics::draw::DrawCurve;
@@ -391,7 +391,7 @@ fn sled_row(build: &Build, lamination: &Lamination, cut: &CutStages) -> Option<S
     places.dedup_by(|a, b| (*a - *b).abs() < 0.01);
     Some(SledRow {
         of: build.laminations[on.cut_from.lamination].name.clone(),
-        serves: served(build, on).into_iter().map(str::to_owned).collect(),
+        serves: on.names(build).into_iter().map(str::to_owned).collect(),
         in_shared: cut.lent,
         run_on_lower_mm: round(lower_mm),
         make: sled.make.traits().word.into(),

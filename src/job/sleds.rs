@@ -1,6 +1,7 @@
 //! Which strips lie on one sled: those of one seat ([`crate::shop::seat`]), whichever bow they are for.
 
 use super::Job;
+use crate::model::Build;
 use crate::shop::seat::Seat;
 
 /// A sled and the strips that it serves.
@@ -14,6 +15,21 @@ pub struct SharedSled {
     pub gap_mm: f64,
     /// How much farther below its last gap the run-on stands under the thickest strip than under its own, mm.
     pub lower_mm: f64,
+}
+
+impl SharedSled {
+    /// Whether a lamination's strips, in whichever bow, lie on it.
+    pub fn holds(&self, lamination: usize) -> bool {
+        self.serves.iter().any(|strip| strip.lamination == lamination)
+    }
+
+    /// Names of the laminations whose strips lie on it, each once.
+    pub fn names<'a>(&self, build: &'a Build) -> Vec<&'a str> {
+        let mut names: Vec<&str> = self.serves.iter().map(|strip| build.laminations[strip.lamination].name.as_str()).collect();
+        // Those of several bows stand together.
+        names.dedup();
+        names
+    }
 }
 
 /// The strips of a lamination in one of several bows.

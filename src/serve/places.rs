@@ -381,9 +381,8 @@ fn sled(units: System, lamination: &Lamination, bench: &Bench) -> Vec<[String; 3
 /// Names of the laminations that share a lamination's sled; none where it serves these strips alone.
 fn served(job: &Job, bench: &Bench) -> Vec<String> {
     let sleds = job.sleds();
-    let own = sleds.iter().find(|sled| sled.serves.iter().any(|strip| strip.lamination == bench.lamination));
-    let Some(shared) = own.filter(|sled| 1 < sled.serves.len()) else { return Vec::new() };
-    shared.serves.iter().map(|strip| job.build().laminations[strip.lamination].name.clone()).collect()
+    let names = sleds.iter().find(|sled| sled.holds(bench.lamination)).map_or(Vec::new(), |sled| sled.names(job.build()));
+    if names.len() < 2 { Vec::new() } else { names.into_iter().map(str::to_owned).collect() }
 }
 
 /// The shims that book and tables list.

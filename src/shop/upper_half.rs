@@ -26,6 +26,7 @@ use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::model::Build;
 use crate::model::lamination::Face;
 use crate::model::workshop::{LEAST_HOSE_MM, Press};
+use crate::numeric::root::bisect;
 use crate::units::limit;
 
 /// So much more than its height a hose fills and still presses, mm. Common practice, no source.
@@ -173,11 +174,7 @@ impl Top<'_> {
                 "no hose fills it: a longer fade, a gentler form or a strip that ends thinner there, or leave `press` out and use clamps",
             );
         }
-        let (mut fitting, mut failing) = (LEAST_HOSE_MM, self.press.hose_mm);
-        for _ in 0..14 {
-            let middle = 0.5 * (fitting + failing);
-            if fits(middle) { fitting = middle } else { failing = middle }
-        }
+        let fitting = bisect(fits, LEAST_HOSE_MM, self.press.hose_mm, 14).holds;
         fault.hint(message!(
             "press with a hose of {} or less, or make the fade longer or the form gentler there",
             at_most(fitting)
