@@ -4,6 +4,7 @@ use super::block::{Block, Chapter, Text};
 use super::say::Say;
 use super::{Contents, pictures};
 use crate::diag::sentence;
+use crate::sheets::bow::nock_to_nock_mm;
 use crate::sheets::cautions::unknown_strengths;
 use crate::units::fixed;
 
@@ -55,8 +56,8 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         ),
         ("bends most at station".into(), say.wood(bow.bends_most_at_mm, "/bow/bends_most_at_mm")),
     ]);
-    if let Some(outline) = &build.outline {
-        facts.insert(0, ("nock to nock".into(), build.units.rule(outline.nock_to_nock_mm).into()));
+    if build.outline.is_some() {
+        facts.insert(0, ("nock to nock".into(), build.units.rule(nock_to_nock_mm(build)).into()));
     }
     let mut blocks = vec![Block::Picture(pictures::bow(build, curve, contents.glued)), Block::Facts(facts)];
     if let Some(outline) = &build.outline {

@@ -89,6 +89,7 @@ pub fn build(root: &RawTable, notes: &Notes) -> Option<Build> {
     let build = Build {
         title: title?,
         units: notes.system,
+        limb: None,
         target,
         outline,
         riser,

@@ -63,6 +63,7 @@ pub fn lamination(section: &FileSection<'_>, name: Option<&String>, around: &Aro
         from_mm,
         to_mm,
         pieces,
+        limbs: 2,
         keep_face: keep_face.flatten(),
         faces_free: keep_face == Some(None),
         ground: ground.is_some(),

@@ -4,7 +4,7 @@ use crate::report::beside::{RescaleAnswer, SizeAnswer};
 use crate::report::check::CheckAnswer;
 use crate::report::glue::GlueAnswer;
 use crate::report::log::LogAnswer;
-use crate::report::pair::{PairAnswer, PairShotAnswer};
+use crate::report::pair::{PairAnswer, PairShotAnswer, PairSizeAnswer};
 use crate::report::series::SeriesReport;
 use crate::report::woods::WoodsAnswer;
 use crate::report::{BowRow, LaminationPasses, Report, ShotRow, schema};
@@ -211,9 +211,18 @@ pub struct GlueArgs {
 pub struct SizeArgs {
     /// The build file, with a `[sizing]` table; `-` reads standard input.
     pub file: PathBuf,
+    /// Build file of the lower limb, if it differs: FILE is then the upper one, and both are solved together.
+    #[arg(long, value_name = "FILE")]
+    pub lower: Option<PathBuf>,
+    /// Two limbs balanced by a string that pulls square off the bow at full draw, whatever `positive_tiller` says.
+    #[arg(long, requires = "lower")]
+    pub square: bool,
     /// Write the sized build file, comments kept; it must not exist yet.
     #[arg(long, value_name = "NEW")]
     pub write: Option<PathBuf>,
+    /// The same for the lower limb's.
+    #[arg(long, value_name = "NEW", requires_all = ["lower", "write"])]
+    pub write_lower: Option<PathBuf>,
     /// The same numbers as JSON.
     #[arg(long)]
     pub json: bool,
@@ -356,6 +365,8 @@ pub enum SchemaOf {
     Glue,
     /// The stack sized
     Size,
+    /// What `size --lower` prints: two different limbs
+    SizeLower,
     /// Bows of several weights
     Series,
     /// What the readings say
@@ -379,6 +390,7 @@ impl SchemaOf {
             SchemaOf::ShotLower => schema::<PairShotAnswer>(),
             SchemaOf::Glue => schema::<GlueAnswer>(),
             SchemaOf::Size => schema::<SizeAnswer>(),
+            SchemaOf::SizeLower => schema::<PairSizeAnswer>(),
             SchemaOf::Series => schema::<SeriesReport>(),
             SchemaOf::Log => schema::<LogAnswer>(),
             SchemaOf::Rescale => schema::<RescaleAnswer>(),

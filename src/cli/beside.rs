@@ -106,28 +106,39 @@ pub fn write(new: Option<&Path>, job: &Job, folder: &Path, text: &str, terminal:
     }
     let new_name = new.display().to_string();
     let next = format!("taperwright make {new_name}");
-    terminal.remark(&format!("wrote {new_name}\nnext: read it over, then run: {next}"), &[&next, &new_name]);
-    if !job.build().calibration.is_empty() && new.parent() != Some(folder) {
-        terminal.remark("note: paths under [[calibration]] start from the new file's folder now", &[]);
-    }
+    written(new, &next, job, folder, terminal);
     Ok(())
 }
 
-/// The bows in columns: first as a whole, then lamination by lamination.
+/// Says that a new build file was written, and what comes next.
+pub fn written(new: &Path, next: &str, job: &Job, folder: &Path, terminal: Terminal) {
+    let new_name = new.display().to_string();
+    terminal.remark(&format!("wrote {new_name}\nnext: read it over, then run: {next}"), &[next, &new_name]);
+    if !job.build().calibration.is_empty() && new.parent() != Some(folder) {
+        terminal.remark("note: paths under [[calibration]] start from the new file's folder now", &[]);
+    }
+}
+
+/// The bows in columns, and what is said of their speeds.
 pub fn tables(sides: &[BowSide]) -> String {
-    let header = |what: &'static str| std::iter::once(what).chain(sides.iter().map(|side| side.label)).collect::<Vec<_>>();
+    format!("{}\n{}\n", table_pair(sides), speed_remarks(sides))
+}
+
+/// What is said of the speeds of bows.
+pub fn speed_remarks(sides: &[BowSide]) -> String {
     let mut remarks: Vec<String> =
         sides.iter().filter_map(|side| side.shot.no_speed_because.as_deref().map(crate::diag::sentence)).collect();
     remarks.dedup();
     if sides.iter().any(|side| side.arrow().is_some()) {
         remarks.push(SPEED.join("\n"));
     }
-    format!(
-        "{}\n{}\n{}\n",
-        plain(&header("the bow"), &whole(sides)),
-        plain(&header("lamination"), &stacks(sides)),
-        remarks.join("\n")
-    )
+    remarks.join("\n")
+}
+
+/// The bows in columns: first as a whole, then lamination by lamination.
+pub fn table_pair(sides: &[BowSide]) -> String {
+    let header = |what: &'static str| std::iter::once(what).chain(sides.iter().map(|side| side.label)).collect::<Vec<_>>();
+    format!("{}\n{}", plain(&header("the bow"), &whole(sides)), plain(&header("lamination"), &stacks(sides)))
 }
 
 /// What was changed in the file, a row for each value.

@@ -59,9 +59,9 @@ fn two_limbs(upper: &Job, lower: &Path, json: bool, terminal: Terminal) -> Resul
         limb.show(warnings, terminal);
     }
     if json {
-        return Ok(terminal.answer(&pair_answer(&limbs, &curve)));
+        return Ok(terminal.answer(&pair_answer(&limbs, curve)));
     }
-    Ok(terminal.results(&pair_text(upper.build(), &curve)))
+    Ok(terminal.results(&pair_text(upper.build(), curve)))
 }
 
 fn pair_answer(limbs: &[ShownLimb<'_>; 2], curve: &PairCurve) -> PairAnswer {

@@ -8,7 +8,7 @@ use super::size::bow_or_fault;
 use super::terminal::Terminal;
 use super::two_limbs::{ShownLimb, TwoLimbs};
 use crate::diag::SourceText;
-use crate::job::{Job, Refused, arrow_table, lighter_table, one_string, round, shot_of_two};
+use crate::job::{Job, Refused, arrow_table, lighter_table, one_string, round};
 use crate::mechanics::shot::loss::Loss;
 use crate::report::ShotRow;
 use crate::report::pair::{PairShotAnswer, PairTip};
@@ -60,8 +60,7 @@ fn of_two(upper: &Job, lower: &Path, log: Option<&Path>, json: bool, terminal: T
     two.refuse(one_string(upper.build(), two.lower.build()).into_iter().collect(), terminal)?;
     let loss = loss(upper, Some(&two.lower), log, terminal)?;
     let curve = two.curve(terminal)?;
-    let shot =
-        || -> Result<ShotRow, Refused> { Ok(shot_of_two([upper.build(), two.lower.build()], &two.options()?, &curve, loss)?) };
+    let shot = || two.upper.shot().and_then(|_| two.upper.shot_report(loss));
     let row = shot().map_err(|found| two.limbs()[0].refused(found.faults, terminal))?;
     let (weight_n, stored_n_mm) = (curve.points[curve.points.len() - 1].force_n, curve.energy.work_n_mm);
     if !json {

@@ -1,5 +1,7 @@
 //! `taperwright size`: the stack solved for its draw weight, beside the stack as it is.
 
+mod two;
+
 use super::Ended;
 use super::args::SizeArgs;
 use super::beside::{BowSide, Warn, as_written, edit_rows, edits_table, side_rows, tables, write};
@@ -20,6 +22,9 @@ fn sized(args: &SizeArgs, terminal: Terminal) -> Result<Ended, Ended> {
     let folder = input.folder.clone();
     let job = input.open(terminal)?;
     bow_or_fault(&job, terminal)?;
+    if let Some(lower) = &args.lower {
+        return two::sized(&job, &folder, lower, args, terminal);
+    }
     let solved = solved(&job, terminal)?;
     let written = as_written(&job, &solved.build, terminal)?;
     let before = BowSide::of("as it is", &job, Warn::Silent, terminal)?;

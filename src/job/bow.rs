@@ -1,6 +1,7 @@
 //! The bow of a build in stages: what the glue-up leaves, what it draws, and where its tiller should stand.
 
 use super::kept::{Kept, plain};
+use super::limbs::Beside;
 use super::{Refused, reads};
 use crate::diag::{Diagnostic, Outcome, Place, Reported};
 use crate::mechanics::blank::{self, Floor};
@@ -12,10 +13,14 @@ use crate::mechanics::glueup::compare::{self, Way};
 use crate::mechanics::glueup::{self, GlueUp, scatter};
 use crate::mechanics::hinge::{self, Hinge};
 use crate::mechanics::mass;
+use crate::mechanics::one_side;
+use crate::mechanics::overstrain;
+use crate::mechanics::pair::{self, PairCurve, PairOptions};
 use crate::mechanics::sensitivity::{self, Sensitivity};
 use crate::mechanics::tiller::{self, Targets};
 use crate::mechanics::twist;
 use crate::mechanics::verdict::Limits;
+use crate::mechanics::weigher::OtherLimb;
 use crate::model::Build;
 use crate::shop::{self, blank::Heavy};
 use crate::units::System;
@@ -85,7 +90,9 @@ pub(super) struct BowStages {
     build: Build,
     calibrated: Option<Calibrated>,
     gluing: Arc<Gluing>,
+    beside: Option<Arc<Beside>>,
     options: Kept<Options>,
+    pair: Kept<PairCurve>,
     curve: Kept<DrawCurve>,
     sensitivity: Kept<Sensitivity>,
     hinges: Kept<Vec<Hinge>>,
@@ -101,16 +108,29 @@ impl BowStages {
         build: &Build,
         calibrated: Option<Calibrated>,
         gluing: &Arc<Gluing>,
+        beside: Option<&Arc<Beside>>,
         before: Option<&Arc<BowStages>>,
     ) -> Arc<BowStages> {
         let build = reads::of_draw(build);
-        kept_if(before, |before| before.build == build && before.calibrated == calibrated && Arc::ptr_eq(&before.gluing, gluing))
+        let same_other = |before: &BowStages| match (before.beside.as_ref(), beside) {
+            (Some(was), Some(is)) => Arc::ptr_eq(was, is),
+            (was, is) => was.is_none() && is.is_none(),
+        };
+        let same = |before: &BowStages| {
+            before.build == build
+                && before.calibrated == calibrated
+                && Arc::ptr_eq(&before.gluing, gluing)
+                && same_other(before)
+        };
+        kept_if(before, same)
             .unwrap_or_else(|| {
                 Arc::new(BowStages {
                     build,
                     calibrated,
                     gluing: gluing.clone(),
+                    beside: beside.cloned(),
                     options: Kept::default(),
+                    pair: Kept::default(),
                     curve: Kept::default(),
                     sensitivity: Kept::default(),
                     hinges: Kept::default(),
@@ -123,19 +143,43 @@ impl BowStages {
             })
     }
 
+    /// What bracing and drawing read of the build.
+    pub fn build(&self) -> &Build {
+        &self.build
+    }
+
     pub fn options(&self) -> Result<&Options, Refused> {
         let unstrung = self.gluing.unstrung()?;
         self.options.value(|| Ok(Reported::clean(options(&self.build, unstrung.clone(), self.calibrated))))
     }
 
+    /// The other limb, where it is a different one.
+    fn other(&self) -> Result<Option<OtherLimb<'_>>, Refused> {
+        self.beside.as_deref().map(Beside::limb).transpose()
+    }
+
+    /// What both limbs draw together; `None` where they are alike.
+    pub fn pair(&self) -> Result<Option<&PairCurve>, Refused> {
+        let (options, Some(other)) = (self.options()?, self.other()?) else { return Ok(None) };
+        let [upper, lower] = other.upper_first(&self.build);
+        let pair = PairOptions { tiller_stations_mm: stations_of_two(upper, lower), ..other.pair(options) };
+        let solved = || Ok(Reported::clean(pair::curve(upper, lower, &pair)?.value));
+        self.pair.value(solved).map(Some)
+    }
+
     pub fn curve(&self) -> Result<&Reported<DrawCurve>, Refused> {
-        let options = self.options()?;
-        self.curve.reported(|| draw::curve(&self.build, options))
+        let (options, pair) = (self.options()?, self.pair()?);
+        self.curve.reported(|| {
+            let (Some(pair), Some(limb)) = (pair, &self.build.limb) else { return draw::curve(&self.build, options) };
+            let curve = one_side::seen_from(pair, limb.is);
+            let warnings = curve.worst.iter().filter_map(|worst| overstrain::warning(&self.build, worst)).collect();
+            Ok(Reported { value: curve, warnings })
+        })
     }
 
     pub fn sensitivity(&self) -> Result<&Reported<Sensitivity>, Refused> {
-        let options = self.options()?;
-        self.sensitivity.reported(|| sensitivity::of(&self.build, options))
+        let (options, other) = (self.options()?, self.other()?);
+        self.sensitivity.reported(|| sensitivity::beside(&self.build, options, other))
     }
 
     /// One standard deviation of the draw weight, N: of the builder's own bows, or from the scatter of the woods.
@@ -156,24 +200,35 @@ impl BowStages {
             System::Inch => [1.0, 2.0, 4.0].map(|inches| System::Inch.to_mm(inches)),
             System::Millimetre => [25.0, 50.0, 100.0],
         };
+        if self.beside.is_some() {
+            return self.floor.value(|| Ok(Reported::clean(Vec::new())));
+        }
         self.floor.value(|| plain(blank::floor(&self.build, options, &drops_mm)))
     }
 
     /// What to take off if the trimmed bow is too heavy by 2, 5, 10 and 20 pounds, or 10, 20, 40 and 80 N.
     pub fn heavy(&self) -> Result<&Vec<Heavy>, Refused> {
-        let options = self.options()?;
+        let (options, other) = (self.options()?, self.other()?);
         let excesses_n = match self.build.units {
             System::Inch => [2.0, 5.0, 10.0, 20.0].map(|pounds| System::Inch.to_newtons(pounds)),
             System::Millimetre => [10.0, 20.0, 40.0, 80.0],
         };
-        self.heavy.value(|| plain(shop::blank::heavy(&self.build, options, &excesses_n)))
+        self.heavy.value(|| plain(shop::blank::heavy_beside(&self.build, options, other, &excesses_n)))
     }
 
     /// The same stack glued in other ways; none without a glue-up.
     pub fn compared(&self) -> Result<&Vec<Way>, Refused> {
-        let (glued, options) = (self.gluing.glued()?, self.options()?);
+        let (glued, options, other) = (self.gluing.glued()?, self.options()?, self.other()?);
+        let other_glued = self.beside.as_ref().map(|beside| beside.other.bending.gluing.glued()).transpose()?.flatten();
         self.compared.value(|| {
-            let ways = glued.map(|glued| compare::compare(&self.build, glued, options)).transpose()?;
+            let of = |glued| match (other, other_glued) {
+                (Some(other), Some(other_glued)) => {
+                    compare::compare_beside(&self.build, glued, options, other, other_glued)
+                }
+                (Some(_), None) => Ok(Vec::new()),
+                (None, _) => compare::compare(&self.build, glued, options),
+            };
+            let ways = glued.map(of).transpose()?;
             Ok(Reported::clean(ways.unwrap_or_default()))
         })
     }
@@ -224,7 +279,16 @@ impl Tillering {
             System::Inch => System::Inch.to_mm(2.0),
             System::Millimetre => 50.0,
         };
-        self.targets.value(|| plain(tiller::targets(&self.build, options, &curve.value, tiller_stations(&self.build), draw_mm)))
+        let other = self.bending.other()?;
+        self.targets.value(|| {
+            plain(match other {
+                None => tiller::targets(&self.build, options, &curve.value, tiller_stations(&self.build), draw_mm),
+                Some(other) => {
+                    let [upper, lower] = other.upper_first(&self.build);
+                    tiller::targets_beside(&self.build, options, other, &curve.value, stations_of_two(upper, lower), draw_mm)
+                }
+            })
+        })
     }
 }
 
@@ -262,11 +326,19 @@ pub fn options(build: &Build, unstrung: Unstrung, calibrated: Option<Calibrated>
 
 /// Where a limb is measured, mm: at the riser's feather and every four inches or 100 mm.
 pub fn tiller_stations(build: &Build) -> Vec<f64> {
-    let step_mm = match build.units {
+    tiller::stations(build, tiller_step_mm(build))
+}
+
+/// Where both limbs of a bow with two different ones are measured, mm.
+fn stations_of_two(upper: &Build, lower: &Build) -> Vec<f64> {
+    tiller::stations_of_two(upper, lower, tiller_step_mm(upper))
+}
+
+fn tiller_step_mm(build: &Build) -> f64 {
+    match build.units {
         System::Inch => System::Inch.to_mm(4.0),
         System::Millimetre => 100.0,
-    };
-    tiller::stations(build, step_mm)
+    }
 }
 
 /// A stack that misses its draw weight by more than grinding and scales do.
@@ -284,5 +356,9 @@ pub fn missed(build: &Build, weight_n: f64) -> Option<Diagnostic> {
         build.weight(target.finishing_n)
     );
     let fault = Diagnostic::warning(Place::new("target.draw_weight"), message);
-    (FRACTION * wanted_n < off_n.abs()).then(|| fault.hint("`taperwright size` solves the laminations under [sizing] for it"))
+    let hint = match build.limb {
+        None => "`taperwright size` solves the laminations under [sizing] for it",
+        Some(_) => "`taperwright size` with `--lower` solves both limbs' laminations under [sizing] for it",
+    };
+    (FRACTION * wanted_n < off_n.abs()).then(|| fault.hint(hint))
 }

@@ -39,20 +39,24 @@ mod tables;
 mod files;
 mod sized;
 mod portion;
+mod limbs;
+mod balance;
 mod series;
 mod sleds;
 mod shooting;
 pub mod hash;
 
+pub use balance::{BalanceBy, Balanced, LimbFaults, PairStanding};
 pub use bow::{missed, tiller_stations};
 pub use files::Files;
 pub use grind::Ground;
 pub use inputs::{Change, Inputs, Named, named_files};
+pub use limbs::one_draw;
 pub use portion::SeriesFolder;
 pub use published::{round, strain_rows};
 pub use refused::{Refused, Unread};
 pub use series::{OneWeight, Series};
-pub use shooting::{arrow_table, lighter_table, one_string, shot_of_two, speed_figure};
+pub use shooting::{arrow_table, lighter_table, one_string, speed_figure};
 pub use sized::{Eased, Easier, Easing};
 pub use sleds::{SharedSled, StripOf};
 pub use stamp::Stamp;
@@ -67,6 +71,7 @@ use crate::mechanics::fade::FadeCheck;
 use crate::mechanics::glueup::GlueUp;
 use crate::mechanics::glueup::compare::Way;
 use crate::mechanics::hinge::Hinge;
+use crate::mechanics::pair::PairCurve;
 use crate::mechanics::sensitivity::Sensitivity;
 use crate::mechanics::shot::loss::Loss;
 use crate::mechanics::shot::table::ShotTable;
@@ -105,6 +110,8 @@ pub struct Job {
     grinding: Vec<Arc<GrindStages>>,
     shaping: Arc<Shaping>,
     portion: portion::Portion,
+    /// The other limb, where it is a different one.
+    beside: Option<Arc<limbs::Beside>>,
     whole: Arc<Whole>,
 }
 
@@ -126,7 +133,7 @@ impl Job {
     /// Reads and checks a build file; `name` is what messages call it. Nothing is planned or solved yet, but for the finished bows
     /// that it names.
     pub fn read(name: &str, text: &str, inputs: Inputs) -> Result<Job, Unread> {
-        Job::after(name, text, Arc::new(inputs), None)
+        Job::after(name, text, Arc::new(inputs), None, None)
     }
 
     /// The job of the text with these values changed; it shares every stage that reads none of them.
@@ -136,12 +143,12 @@ impl Job {
 
     /// The job of another text of this file, such as one that a command would write.
     pub fn read_again(&self, text: &str) -> Result<Job, Unread> {
-        Job::after(&format!("{}, as changed", self.name), text, self.inputs.clone(), Some(self))
+        Job::after(&format!("{}, as changed", self.name), text, self.inputs.clone(), Some(self), self.beside.clone())
     }
 
     /// The job of a later text of this file, under the same name.
     pub fn of_text(&self, text: &str) -> Result<Job, Unread> {
-        Job::after(&self.name, text, self.inputs.clone(), Some(self))
+        Job::after(&self.name, text, self.inputs.clone(), Some(self), self.beside.clone())
     }
 
     /// The text with these values changed: comments and the order of the file stay.
@@ -154,12 +161,21 @@ impl Job {
         }
     }
 
-    fn after(name: &str, text: &str, inputs: Arc<Inputs>, before: Option<&Job>) -> Result<Job, Unread> {
+    fn after(
+        name: &str,
+        text: &str,
+        inputs: Arc<Inputs>,
+        before: Option<&Job>,
+        beside: Option<Arc<limbs::Beside>>,
+    ) -> Result<Job, Unread> {
         let (source, outcome) = buildfile::read(name, text);
-        let Reported { value: build, warnings } = match outcome {
+        let Reported { value: mut build, warnings } = match outcome {
             Ok(read) => read,
             Err(faults) => return Err(Unread { source, faults }),
         };
+        if let Some(beside) = &beside {
+            beside.claim(&mut build);
+        }
         let same_bows = |finished: &Finished| {
             finished.bows == build.calibration
                 && finished.learnt == build.learnt
@@ -176,9 +192,9 @@ impl Job {
         };
         let own = finished.calibrated;
         let gluing = Gluing::of(&build, own, before.map(|job| &job.gluing));
-        let bending = BowStages::of(&build, own, &gluing, before.map(|job| &job.bending));
+        let bending = BowStages::of(&build, own, &gluing, beside.as_ref(), before.map(|job| &job.bending));
         let tillering = Tillering::of(&build, &bending, before.map(|job| &job.tillering));
-        let shooting = Shooting::of(&build, &bending, before.map(|job| &job.shooting));
+        let shooting = Shooting::of(&build, &bending, beside.as_ref(), before.map(|job| &job.shooting));
         let grinding = (0..build.laminations.len())
             .map(|index| GrindStages::of(&build, index, before.and_then(|job| job.grinding.get(index))))
             .collect();
@@ -200,6 +216,7 @@ impl Job {
             grinding,
             shaping,
             portion: portion::Portion::default(),
+            beside,
             whole: Arc::default(),
         })
     }
@@ -316,7 +333,12 @@ impl Job {
         Ok(&self.bending.curve()?.value)
     }
 
-    /// What moves the draw weight.
+    /// What the upper and the lower limb draw together, where they are different ones; `None` for two alike.
+    pub fn pair_curve(&self) -> Result<Option<&PairCurve>, Refused> {
+        self.bending.pair()
+    }
+
+    /// What moves the draw weight; of two different limbs, what is changed on this one alone.
     pub fn sensitivity(&self) -> Result<&Sensitivity, Refused> {
         Ok(&self.bending.sensitivity()?.value)
     }
@@ -331,7 +353,7 @@ impl Job {
         Ok(self.bending.hinges()?)
     }
 
-    /// What the floor tiller will show at round drops of the tip.
+    /// What the floor tiller will show at round drops of the tip; nothing for two different limbs, which do not stand level on their blocks.
     pub fn floor_tiller(&self) -> Result<&[crate::mechanics::blank::Floor], Refused> {
         Ok(self.bending.floor()?)
     }
@@ -500,6 +522,11 @@ impl Job {
     /// The stack solved for its draw weight by the file's own `[sizing]`, with what sizing warns of.
     pub fn sized(&self) -> Result<Reported<Sized>, Refused> {
         Ok(sized::in_turns(&self.build, self.calibrated())?)
+    }
+
+    /// Both limbs' stacks solved together for the weight of their bow and its balance, each by its own file's `[sizing]`.
+    pub fn balanced(upper: &Job, lower: &Job, by: BalanceBy) -> Result<Balanced, LimbFaults> {
+        balance::balance([upper, lower], by)
     }
 
     /// The sleds that its strips need: one for all strips of one taper.

@@ -2,10 +2,10 @@
 
 use super::bow::{BowStages, kept_if};
 use super::kept::{Kept, plain};
+use super::limbs::Beside;
 use super::{Job, Refused, reads, round};
 use crate::book::arrow_speeds;
 use crate::diag::{Diagnostic, Place};
-use crate::mechanics::pair::{PairCurve, PairOptions};
 use crate::mechanics::shot::loss::Loss;
 use crate::mechanics::shot::of_bow::{Lighter, ShootingBow};
 use crate::mechanics::shot::table::{JUDGED, ShotTable};
@@ -21,20 +21,43 @@ use std::sync::Arc;
 pub(super) struct Shooting {
     build: Build,
     bending: Arc<BowStages>,
+    beside: Option<Arc<Beside>>,
     table: Kept<ShotTable>,
 }
 
 impl Shooting {
-    pub fn of(build: &Build, bending: &Arc<BowStages>, before: Option<&Arc<Shooting>>) -> Arc<Shooting> {
+    /// What the other limb is, `bending` hangs on, too.
+    pub fn of(
+        build: &Build,
+        bending: &Arc<BowStages>,
+        beside: Option<&Arc<Beside>>,
+        before: Option<&Arc<Shooting>>,
+    ) -> Arc<Shooting> {
         let build = reads::of_shot(build);
         kept_if(before, |before| before.build == build && Arc::ptr_eq(&before.bending, bending))
-            .unwrap_or_else(|| Arc::new(Shooting { build, bending: bending.clone(), table: Kept::default() }))
+            .unwrap_or_else(|| {
+                Arc::new(Shooting { build, bending: bending.clone(), beside: beside.cloned(), table: Kept::default() })
+            })
     }
 
     pub fn table(&self) -> Result<&ShotTable, Refused> {
         let (options, curve) = (self.bending.options()?, self.bending.curve()?);
-        let table = || ShotTable::of(&ShootingBow::of(&self.build, options, &curve.value)?, Loss::of(&self.build));
+        let (pair, other) = (self.bending.pair()?, self.beside.as_deref().map(Beside::shooting).transpose()?);
+        let table = || match (pair, other) {
+            (Some(pair), Some(other)) => {
+                let limbs = other.upper_first(&self.build);
+                ShotTable::of(&ShootingBow::of_two(limbs, &other.pair(options), pair)?, Loss::of_two(limbs))
+            }
+            _ => ShotTable::of(&ShootingBow::of(&self.build, options, &curve.value)?, Loss::of(&self.build)),
+        };
         self.table.value(|| plain(table()))
+    }
+}
+
+impl Shooting {
+    /// What the shot reads of its build.
+    pub fn build(&self) -> &Build {
+        &self.build
     }
 }
 
@@ -43,25 +66,18 @@ pub(super) fn row(job: &Job, loss: Option<Loss>) -> Result<ShotRow, Refused> {
     let build = job.build();
     // Without a force curve there is no report at all; past it, a bow may have no speed.
     job.force_curve()?;
-    let loss = loss.unwrap_or_else(|| Loss::of(build));
+    let other = job.beside.as_ref().map(|beside| beside.other.build());
+    let limbs = job.beside.as_ref().zip(other).map(|(beside, other)| beside.is.other().upper_first(build, other));
+    let loss = loss.unwrap_or_else(|| limbs.map_or_else(|| Loss::of(build), Loss::of_two));
     let table = job.shot().map(|table| table.with_loss(loss));
     let why =
         |refused: Refused| refused.faults.iter().map(|fault| fault.message.spoken(build.units)).collect::<Vec<_>>().join("; ");
     let string_kg = build.shot.served_string_kg(job.force_curve()?.string_mm);
-    Ok(published(&[build], string_kg, loss, table.map_err(why)))
-}
-
-/// The shot of two different limbs, published alike; `curve` is what they draw together.
-pub fn shot_of_two(
-    limbs: [&Build; 2],
-    options: &PairOptions,
-    curve: &PairCurve,
-    loss: Option<Loss>,
-) -> Result<ShotRow, Vec<Diagnostic>> {
-    let loss = loss.unwrap_or_else(|| Loss::of_two(limbs));
-    let bow = ShootingBow::of_two(limbs, options, curve).map_err(|fault| vec![fault])?;
-    let table = ShotTable::of(&bow, loss).map_err(|fault| vec![fault])?;
-    Ok(published(&limbs, bow.string_kg(), loss, Ok(table)))
+    let limbs: &[&Build] = match &limbs {
+        Some(both) => both,
+        None => &[build],
+    };
+    Ok(published(limbs, string_kg, loss, table.map_err(why)))
 }
 
 /// What the lower limb's file says of the string otherwise than the upper's, though there is one string.

@@ -20,6 +20,7 @@ use super::strain::{self, LimbPlace, StationSection, Worst, greatest};
 use super::strung::{self, Strung, Trouble};
 use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
 use crate::model::Build;
+use crate::model::limb::LimbSide;
 
 /// The bow from brace to full draw.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,7 +41,18 @@ pub struct DrawCurve {
     pub worst: Vec<Worst>,
     /// Index into `worst`: the greatest share of its material's breaking strain, or the greatest strain where none is known.
     pub worst_of_all: usize,
+    /// Empty for a bow of two different limbs.
     pub effort: SolverEffort,
+    /// The limb on the other side, where it is a different one; `None` where both are alike.
+    pub other: Option<DifferentLimb>,
+}
+
+/// The other limb of a bow of two different ones.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DifferentLimb {
+    pub is: LimbSide,
+    /// As it is seen from its own half, with `y` toward its own nock.
+    pub curve: Box<DrawCurve>,
 }
 
 /// The bow at one draw.
@@ -50,6 +62,8 @@ pub struct DrawPoint {
     pub draw_length_mm: f64,
     /// From the pivot point to the nocking point, mm.
     pub pivot_to_nock_mm: f64,
+    /// The nocking point's `y`, toward this limb's nock, mm: nothing where both limbs are alike.
+    pub nocking_y_mm: f64,
     /// At the nocking point, N.
     pub force_n: f64,
     /// dF/dd, N/mm.
@@ -137,6 +151,17 @@ impl DrawCurve {
         Some(greatest(before) + share * (greatest(after) - greatest(before)))
     }
 
+    /// The upper limb and the lower one, each as it is seen from its own half.
+    pub fn limbs(&self) -> [&DrawCurve; 2] {
+        self.other.as_ref().map_or([self, self], |other| other.is.other().upper_first(self, &other.curve))
+    }
+
+    /// The nocking point at a draw of this limb, in the side frame, mm.
+    pub fn nocking_point(&self, point: &DrawPoint) -> (f64, f64) {
+        let (draw, y) = (point.pivot_to_nock_mm, point.nocking_y_mm);
+        (self.grip_depth_mm + (draw * draw - y * y).max(0.0).sqrt(), y)
+    }
+
     /// Distance from belly to string at station `s_mm`, straight between the stations of the results, mm.
     pub fn to_string_at(&self, point: &DrawPoint, s_mm: f64) -> f64 {
         strain::to_string_at(&self.stations, &point.places, s_mm)
@@ -193,28 +218,6 @@ impl DrawWeight {
 /// Force at full draw of a build, N.
 pub fn weight_of(build: &Build, options: &Options) -> Result<f64, Diagnostic> {
     Ok(weight(&Bow::of(build, options)?, options)?.force_n)
-}
-
-/// Forces at full draw of builds that are nearly alike, each found from the one before.
-#[derive(Debug, Clone)]
-pub struct Weigher {
-    options: Options,
-    last: Option<DrawWeight>,
-}
-
-impl Weigher {
-    /// With these options, but no stations: only the force is asked for.
-    #[must_use]
-    pub fn new(options: &Options) -> Weigher {
-        Weigher { options: Options { station_step_mm: f64::MAX, ..options.clone() }, last: None }
-    }
-
-    /// Force at full draw, N.
-    pub fn weight_n(&mut self, build: &Build) -> Result<f64, Diagnostic> {
-        let found = weight_near(&Bow::of(build, &self.options)?, &self.options, self.last.as_ref())?;
-        self.last = Some(found);
-        Ok(found.force_n)
-    }
 }
 
 /// The bow with its string on, and half the string, mm.
@@ -281,6 +284,7 @@ fn solve(bow: &Bow<'_>, options: &Options) -> Result<Reported<DrawCurve>, Diagno
         worst: Vec::new(),
         worst_of_all: 0,
         effort: SolverEffort { steps_per_pass: limb.steps(), passes },
+        other: None,
     };
     let held = [(false, first), (true, at)].map(|(at_full_draw, strung)| strain::HeldState {
         at_full_draw,
@@ -288,9 +292,14 @@ fn solve(bow: &Bow<'_>, options: &Options) -> Result<Reported<DrawCurve>, Diagno
         nock_angle_rad: strung.nock_angle_rad,
     });
     curve.worst = strain::worst(bow, options, &curve.stations, held);
-    curve.worst_of_all = greatest(curve.worst.iter().map(|w| w.share_of_breaking.unwrap_or(w.strain.abs())));
+    curve.worst_of_all = hardest(&curve.worst);
     let warnings = curve.worst.iter().filter_map(|worst| overstrain::warning(bow.stack.build(), worst)).collect();
     Ok(Reported { value: curve, warnings })
+}
+
+/// The part that works hardest, as an index: by its share of what breaks it, or by its strain where that is not known.
+pub(super) fn hardest(worst: &[Worst]) -> usize {
+    greatest(worst.iter().map(|worst| worst.share_of_breaking.unwrap_or(worst.strain.abs())))
 }
 
 /// A draw takes at least this many steps: fewer and the work of the string is off by more than a millionth.
@@ -317,6 +326,7 @@ fn point(bow: &Bow<'_>, stations: &[StationSection], at: &Strung, trace: &Trace)
     DrawPoint {
         draw_length_mm: pivot_to_nock_mm + bow.stated_beyond_pivot_mm(),
         pivot_to_nock_mm,
+        nocking_y_mm: 0.0,
         force_n: at.force_n,
         force_slope_n_mm: at.force_slope_n_mm,
         tension_n: at.tension_n,
@@ -407,7 +417,7 @@ pub(super) fn balanced(energy: &Energy) -> Result<(), Diagnostic> {
     Err(Diagnostic::fault(Place::whole_file(), message).hint("please report this build; no number of it can be trusted"))
 }
 
-fn stacking(points: &[DrawPoint]) -> Stacking {
+pub(super) fn stacking(points: &[DrawPoint]) -> Stacking {
     let (first, last) = (&points[0], &points[points.len() - 1]);
     let slope_n_mm = last.force_slope_n_mm;
     let span = last.pivot_to_nock_mm - first.pivot_to_nock_mm;

@@ -43,12 +43,32 @@ pub struct PairOptions {
     /// For both limbs; its unstrung shape is the upper limb's, its string is braced.
     pub options: Options,
     pub lower_unstrung: Unstrung,
+    /// The lower limb's [`Options::stiffness_factor`]; `None` for the upper one's.
+    pub lower_stiffness: Option<f64>,
     /// The pivot point lies this far above the middle of the bow (station 0), mm.
     pub pivot_above_mm: f64,
     /// The nocking point lies this far above the foot of the pivot on the braced string, mm.
     pub nocking_above_mm: f64,
     /// Where the limbs' distances from the string are compared, mm; empty for the ends of the riser's fades alone.
     pub tiller_stations_mm: Vec<f64>,
+}
+
+impl PairOptions {
+    /// Both limbs, each as it would be solved by itself; the upper one's string braces both.
+    pub fn of(upper: &Options, lower: &Options) -> PairOptions {
+        PairOptions {
+            options: upper.clone(),
+            lower_unstrung: lower.unstrung.clone(),
+            lower_stiffness: Some(lower.stiffness_factor),
+            ..PairOptions::default()
+        }
+    }
+
+    /// How the lower limb is solved.
+    pub fn of_lower(&self) -> Options {
+        let stiffness_factor = self.lower_stiffness.unwrap_or(self.options.stiffness_factor);
+        Options { unstrung: self.lower_unstrung.clone(), stiffness_factor, ..self.options.clone() }
+    }
 }
 
 /// A bow of two limbs from brace to full draw.
@@ -82,6 +102,8 @@ pub struct PairPoint {
     pub pivot_to_nock_mm: f64,
     /// Along the line from the pivot to the nocking point, N.
     pub force_n: f64,
+    /// dF/dd, N/mm.
+    pub force_slope_n_mm: f64,
     pub stored_n_mm: f64,
     /// Of that line against the square off the bow's axis, positive toward the upper limb, rad.
     pub pull_angle_rad: f64,
@@ -99,6 +121,8 @@ pub struct SidePoint {
     /// String against the bow's long axis, rad.
     pub string_angle_rad: f64,
     pub nock_angle_rad: f64,
+    /// From the nock along the limb, as far as the string lies on it, mm; nothing where it is free.
+    pub touched_mm: f64,
     /// In the order of its side's stations.
     pub places: Vec<LimbPlace>,
 }
@@ -150,7 +174,7 @@ pub(super) struct PairState {
 
 fn solve(upper: &Build, lower: &Build, pair_options: &PairOptions) -> Result<Reported<PairCurve>, Diagnostic> {
     let upper_options = &pair_options.options;
-    let lower_options = Options { unstrung: pair_options.lower_unstrung.clone(), ..upper_options.clone() };
+    let lower_options = pair_options.of_lower();
     let (up, low) = (Bow::of(upper, upper_options)?, Bow::of(lower, &lower_options)?);
     let pair = Pair::of([&up.limb, &low.limb], (up.grip_depth_mm, pair_options.pivot_above_mm), 0.0);
     let sides = [strain::stations(&up, upper_options), strain::stations(&low, &lower_options)];
@@ -175,7 +199,8 @@ fn solve(upper: &Build, lower: &Build, pair_options: &PairOptions) -> Result<Rep
             let places = strain::places(bow, stations, pass.end, string_angle_rad, &trace);
             let string = HalfString { length_mm: half, pivot_to_nock_mm: at.draw };
             draw::free_of_limb(build, string, stations, &places, &trace)?;
-            Ok::<_, Diagnostic>(SidePoint { tension_n: t, string_angle_rad, nock_angle_rad: a, places })
+            let touched_mm = trace.contact.map_or(0.0, |contact| contact.length_mm);
+            Ok::<_, Diagnostic>(SidePoint { tension_n: t, string_angle_rad, nock_angle_rad: a, touched_mm, places })
         };
         let [tu, au, tl, al] = at.unknowns;
         let upper_point = side(&up, upper, &sides[0], halves[0], &at.upper, tu, au)?;
@@ -194,6 +219,7 @@ fn solve(upper: &Build, lower: &Build, pair_options: &PairOptions) -> Result<Rep
             draw_length_mm: at.draw + up.stated_beyond_pivot_mm(),
             pivot_to_nock_mm: at.draw,
             force_n: at.force,
+            force_slope_n_mm: at.force_slope,
             stored_n_mm: at.work,
             pull_angle_rad: (at.nock.1 - pair.pivot.1).atan2(at.nock.0 - pair.pivot.0),
             upper: upper_point,

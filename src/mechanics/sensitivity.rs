@@ -7,11 +7,7 @@
 //! | N per 0.01 mm of a lamination | its thickness, everywhere alike |
 //! | N per percent of E | the modulus of one lamination, or of the riser |
 //! | N per mm of width | full width, everywhere alike |
-//! | N per percent of width | exactly a hundredth of the weight: every stiffness has the width as a factor |
 //! | N per mm of length | nock to nock, both nocks moved along the limbs as they are |
-//!
-//! A percent of the width is one of both faces where the limb is trapped. A crown keeps its height, so that the hundredth is out by about the
-//! square of that height over the width, a hundredth of itself at a tenth.
 //!
 //! The band: moduli scatter with the coefficient of variation of each wood, together or apart as their boards say ([`super::boards`]):
 //! one standard deviation of the weight.
@@ -19,7 +15,7 @@
 //! Source: derived here.
 
 use super::bow::Options;
-use super::draw::Weigher;
+use super::weigher::{OtherLimb, Weigher};
 use super::{boards, sizing};
 use crate::diag::{Diagnostic, Outcome, Reported};
 use crate::model::Build;
@@ -34,7 +30,6 @@ pub struct Sensitivity {
     pub laminations: Vec<OfLamination>,
     /// N per percent of the riser's modulus; 0 without a riser.
     pub riser_n_per_percent: f64,
-    pub n_per_percent_width: f64,
     /// Full width, N/mm.
     pub n_per_mm_width: f64,
     /// Nock to nock, N/mm; less than nothing, since a longer bow is weaker.
@@ -53,7 +48,20 @@ pub struct OfLamination {
 
 /// All sensitivities of a build's weight at full draw.
 pub fn of(build: &Build, options: &Options) -> Outcome<Sensitivity> {
-    solve(build, options).map(Reported::clean).map_err(|fault| vec![fault])
+    beside(build, options, None)
+}
+
+/// The same of one limb beside a different one, which stays as it is: what changes, changes this limb alone. Only the band is of both, each
+/// limb's by itself and their sum: limbs of one bow are of the same boards, as far as anybody knows.
+pub fn beside(build: &Build, options: &Options, other: Option<OtherLimb<'_>>) -> Outcome<Sensitivity> {
+    let both = || {
+        let own = solve(build, Weigher::beside(options, other))?;
+        let Some(other) = other else { return Ok(own) };
+        let this = OtherLimb { is: other.is.other(), build, options };
+        let of_other = solve(other.build, Weigher::beside(other.options, Some(this)))?;
+        Ok(Sensitivity { spread_n: own.spread_n + of_other.spread_n, ..own })
+    };
+    both().map(Reported::clean).map_err(|fault| vec![fault])
 }
 
 /// Changes for the differences. A tenth of each loses the derivative's sixth digit to rounding, ten times as much to curvature.
@@ -62,8 +70,7 @@ const WIDTH_MM: f64 = 0.05;
 const LENGTH_MM: f64 = 1.0;
 const MODULUS: f64 = 0.005;
 
-fn solve(build: &Build, options: &Options) -> Result<Sensitivity, Diagnostic> {
-    let mut weigher = Weigher::new(options);
+fn solve(build: &Build, mut weigher: Weigher<'_>) -> Result<Sensitivity, Diagnostic> {
     let weight_n = weigher.weight_n(build)?;
     // dF/dx by F(x + h) and F(x − h), the build changed by `change(build, ±h)`.
     let mut slope = |h: f64, change: &dyn Fn(&mut Build, f64)| -> Result<f64, Diagnostic> {
@@ -114,7 +121,6 @@ fn solve(build: &Build, options: &Options) -> Result<Sensitivity, Diagnostic> {
         weight_n,
         laminations,
         riser_n_per_percent,
-        n_per_percent_width: 0.01 * weight_n,
         n_per_mm_width,
         n_per_mm_length,
         spread_n: variance.sqrt(),

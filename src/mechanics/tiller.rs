@@ -12,6 +12,7 @@ use super::draw::{DrawCurve, DrawPoint};
 use super::pair::PairOptions;
 use super::tiller_fit::{GapLayout, PairDesign, ShownRows};
 use super::tillering::{LoadCase, PositiveTiller};
+use super::weigher::OtherLimb;
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
 
@@ -81,8 +82,53 @@ pub fn targets(
     stations_mm: Vec<f64>,
     draw_step_mm: f64,
 ) -> Result<Targets, Diagnostic> {
-    let pair = PairOptions { options: options.clone(), lower_unstrung: options.unstrung.clone(), ..PairOptions::default() };
-    let design = PairDesign::of(build, build, &pair, PositiveTiller::of(build), &stations_mm)?;
+    let design = PairDesign::of(build, build, &PairOptions::of(options, options), PositiveTiller::of(build), &stations_mm)?;
+    let targets = of_design(&design, curve, stations_mm, draw_step_mm)?;
+    Ok(Targets { positive_tiller_mm: design.tiller_mm(), ..targets })
+}
+
+/// The same of a limb beside a different one: both stand as they are designed; `curve` is what they draw together. The upper limb stands as much
+/// farther from the string at brace as it does there at the end of its fade.
+pub fn targets_beside(
+    build: &Build,
+    options: &Options,
+    other: OtherLimb<'_>,
+    curve: &DrawCurve,
+    stations_mm: Vec<f64>,
+    draw_step_mm: f64,
+) -> Result<Targets, Diagnostic> {
+    let [upper, lower] = other.upper_first(build);
+    let design = PairDesign::of(upper, lower, &other.pair(options), PositiveTiller::NONE, &stations_mm)?;
+    let targets = of_design(&design, curve, stations_mm, draw_step_mm)?;
+    let [upper, lower] = curve.limbs();
+    let at_brace = |curve: &DrawCurve, build: &Build| curve.to_string_at(curve.at_brace(), fade_end_mm(build));
+    let [of_upper, of_lower] = other.upper_first(build);
+    Ok(Targets { positive_tiller_mm: at_brace(upper, of_upper) - at_brace(lower, of_lower), ..targets })
+}
+
+/// Where a limb leaves its riser, mm.
+pub fn fade_end_mm(build: &Build) -> f64 {
+    build.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm())
+}
+
+/// The stations of both limbs, as far as both reach, mm: the upper limb's, and the end of the lower one's fade.
+pub fn stations_of_two(upper: &Build, lower: &Build, step_mm: f64) -> Vec<f64> {
+    let nock = |build: &Build| build.outline.as_ref().map_or(0.0, |outline| outline.nock_mm());
+    let both_mm = nock(upper).min(nock(lower));
+    let fade = lower.riser.as_ref().map(|riser| riser.feather_station_mm());
+    let mut all = stations(upper, step_mm);
+    all.extend(fade.filter(|fade| all.iter().all(|s| 1e-6 < (s - fade).abs())));
+    all.retain(|s| *s < both_mm);
+    all.sort_by(f64::total_cmp);
+    all
+}
+
+fn of_design(
+    design: &PairDesign<'_>,
+    curve: &DrawCurve,
+    stations_mm: Vec<f64>,
+    draw_step_mm: f64,
+) -> Result<Targets, Diagnostic> {
     let [brace_mm, _] = design.design_mm()?;
     let on_step = |draw: f64| (draw / draw_step_mm - (draw / draw_step_mm).round()).abs() * draw_step_mm < ON_STEP_MM;
     let end = curve.points.len() - 1;
@@ -110,7 +156,7 @@ pub fn targets(
         gaps_mm,
     });
     let rows = rows.collect();
-    Ok(Targets { stations_mm, rows, positive_tiller_mm: design.tiller_mm() })
+    Ok(Targets { stations_mm, rows, positive_tiller_mm: 0.0 })
 }
 
 /// Nearer to brace or full draw than this share of a step, a row is left out.

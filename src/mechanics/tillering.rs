@@ -86,9 +86,9 @@ impl<'a> LaidPair<'a> {
     pub fn of(upper: &'a Build, lower: &'a Build, pair: &PairOptions, corners_mm: &[f64]) -> Result<LaidPair<'a>, Diagnostic> {
         // Steps end where they must and nowhere else.
         let options = Options { station_step_mm: f64::MAX, stations_mm: corners_mm.to_vec(), ..pair.options.clone() };
-        let lower_options = Options { unstrung: pair.lower_unstrung.clone(), ..options.clone() };
+        let pair = PairOptions { options: options.clone(), ..pair.clone() };
         Ok(LaidPair {
-            bows: [Bow::of(upper, &options)?, Bow::of(lower, &lower_options)?],
+            bows: [Bow::of(upper, &options)?, Bow::of(lower, &pair.of_lower())?],
             options,
             pivot_above_mm: pair.pivot_above_mm,
             nocking_above_mm: pair.nocking_above_mm,

@@ -10,6 +10,7 @@
 //! * every default that was used is listed in `assumed` with its reason.
 
 use super::lamination::Lamination;
+use super::limb::OneLimb;
 use super::outline::Outline;
 use super::riser::Riser;
 use super::string::ShotPlan;
@@ -25,6 +26,8 @@ pub struct Build {
     pub title: String,
     /// How numbers are written for this builder.
     pub units: System,
+    /// It describes one limb alone; `None` for both limbs alike.
+    pub limb: Option<OneLimb>,
     pub target: Option<Target>,
     pub outline: Option<Outline>,
     pub riser: Option<Riser>,

@@ -15,6 +15,8 @@ pub struct Lamination {
     pub from_mm: f64,
     pub to_mm: f64,
     pub pieces: Pieces,
+    /// Limbs that are made so: both, or one whose other limb is a different one.
+    pub limbs: u32,
     /// This face is not ground (outer fibres, a show face).
     pub keep_face: Option<Face>,
     /// Told that no face is kept, whatever the material: without it glass and bamboo's outer face stay whole.
@@ -173,7 +175,6 @@ impl Lamination {
         self.strip_corners().iter().all(|u| (self.strip_thickness_at(*u) - butt).abs() < SAME_MM)
     }
 
-    /// How many strips of it one bow takes.
     /// Finished thickness where the base of a sled is counted from: at the butt, or in the middle of a full strip, mm.
     pub fn butt_thickness_mm(&self) -> f64 {
         match self.pieces {
@@ -182,10 +183,11 @@ impl Lamination {
         }
     }
 
+    /// How many strips of it one bow takes.
     pub fn strips_per_bow(&self) -> u32 {
         match self.pieces {
             Pieces::Full => 1,
-            Pieces::Halves => 2,
+            Pieces::Halves => self.limbs,
         }
     }
 }

@@ -4,6 +4,7 @@ pub mod build;
 pub mod log;
 pub mod taper;
 pub mod lamination;
+pub mod limb;
 pub mod machine_limits;
 pub mod outline;
 pub mod riser;

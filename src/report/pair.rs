@@ -1,5 +1,6 @@
 //! What `bow --lower --json` and `shot --lower --json` answer: two different limbs of one bow.
 
+use super::beside::{EditRow, SideRow};
 use super::{ShotRow, StrainRow};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -62,6 +63,47 @@ pub struct PairGap {
     pub lower_mm: f64,
     /// Upper less lower: positive where the upper limb stands farther off.
     pub difference_mm: f64,
+}
+
+/// Both stacks solved together, beside the stacks as they are.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct PairSizeAnswer {
+    /// Draw weight that was asked for, finishing allowance included.
+    pub wanted_n: f64,
+    /// How much farther from the string the upper limb was to stand at brace, each at the end of its own fade; none where the pull was to be square.
+    pub wanted_tiller_mm: Option<f64>,
+    /// The bow of both limbs as it is, then as the new files give it.
+    pub balance: Vec<PairBalance>,
+    /// The limb that FILE describes.
+    pub upper: PairSized,
+    /// The limb that `--lower` describes.
+    pub lower: PairSized,
+}
+
+/// How the bow of two limbs stands.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct PairBalance {
+    /// `as it is` or `sized`.
+    pub bow: String,
+    /// At full draw.
+    pub draw_weight_n: f64,
+    /// Upper limb's belly to string less the lower's at brace, each at the end of its own fade.
+    pub tiller_mm: f64,
+    /// Of the pull at full draw against the square off the bow's axis, rad; positive toward the upper limb.
+    pub pull_angle_rad: f64,
+}
+
+/// One of the two limbs.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct PairSized {
+    /// Name of its build file as it was given.
+    pub build_file: String,
+    /// Title of that file.
+    pub title: String,
+    /// The bow with this limb's stack: as it is, then sized.
+    pub bows: Vec<SideRow>,
+    /// In the order of its file.
+    pub edits: Vec<EditRow>,
 }
 
 /// What a bow with two different limbs shoots.

@@ -59,8 +59,10 @@ pub fn sheet(build: &Build, curve: &DrawCurve, moves: &Sensitivity, spread_n: f6
 /// A bow's string is so much shorter than the bow: AMO Standards, FP-3 (2000), for bows marked by it.
 const STRING_LESS_IN: f64 = 3.0;
 
+/// Of the bow, along the back, mm.
 pub fn nock_to_nock_mm(build: &Build) -> f64 {
-    build.outline.as_ref().map_or(0.0, |outline| outline.nock_to_nock_mm)
+    let other = |nock_mm: f64| build.limb.as_ref().map_or(nock_mm, |limb| limb.other_nock_mm);
+    build.outline.as_ref().map_or(0.0, |outline| outline.nock_mm() + other(outline.nock_mm()))
 }
 
 /// Of the taller of the two shapes, tip to tip, mm.

@@ -23,7 +23,7 @@ pub use lever::{BELLY_STAYS, Corners, WoodLever, kept_because, lever, limits, ro
 use crate::diag::{Diagnostic, Outcome, Place, Reported};
 use crate::mechanics::blank::with_width;
 use crate::mechanics::bow::Options;
-use crate::mechanics::draw::Weigher;
+use crate::mechanics::weigher::{OtherLimb, Weigher};
 use crate::mechanics::{draw, sensitivity};
 use crate::model::Build;
 use crate::model::log::BlankWidth;
@@ -256,13 +256,23 @@ pub struct Heavy {
 
 /// The answers ahead of any reading, for a bow that comes out too heavy by each of these excesses because its wood is stiffer.
 pub fn heavy(build: &Build, options: &Options, excesses_n: &[f64]) -> Result<Vec<Heavy>, Diagnostic> {
+    heavy_beside(build, options, None, excesses_n)
+}
+
+/// The same of a limb beside a different one: both lose the same share, so that the tiller stays.
+pub fn heavy_beside(
+    build: &Build,
+    options: &Options,
+    other: Option<OtherLimb<'_>>,
+    excesses_n: &[f64],
+) -> Result<Vec<Heavy>, Diagnostic> {
     let Some(target) = build.target else { return Ok(Vec::new()) };
     let wanted_n = target.draw_weight_n + target.finishing_n;
-    let mut weigher = Weigher::new(options);
+    let mut weigher = Weigher::beside(options, other);
     let now_n = weigher.weight_n(build)?;
     // Force is in proportion to stiffness, so that what a share takes of the weight, as a ratio, is the same for stiffer wood.
-    let mut shares = |max: f64, worked: &dyn Fn(f64) -> Result<Build, Diagnostic>| -> Result<Vec<Option<f64>>, Diagnostic> {
-        let mut left = |share: f64| Ok((weigher.weight_n(&worked(share)?)? / now_n).ln());
+    let mut shares = |max: f64, work: &dyn Fn(&Build, f64) -> Result<Build, Diagnostic>| -> Result<Vec<Option<f64>>, Diagnostic> {
+        let mut left = |share: f64| Ok((weigher.worked_n(build, &|build| work(build, share))? / now_n).ln());
         let least = left(max)?;
         let mut start = 0.0;
         let found = excesses_n.iter().map(|excess_n| {
@@ -278,11 +288,21 @@ pub fn heavy(build: &Build, options: &Options, excesses_n: &[f64]) -> Result<Vec
         });
         found.collect()
     };
-    let belly = match lever(build) {
-        WoodLever::Belly { lamination } => shares(most_belly(build, lamination), &|share| thinned(build, lamination, share))?,
-        WoodLever::Sides => vec![None; excesses_n.len()],
+    // Where one limb's belly is kept, the other's is, too: taken off one alone, it would turn the bow over.
+    let bellies = std::iter::once(build).chain(other.map(|other| other.build)).map(|build| match lever(build) {
+        WoodLever::Belly { lamination } => Some(most_belly(build, lamination)),
+        WoodLever::Sides => None,
+    });
+    let off_belly = |build: &Build, share: f64| match lever(build) {
+        WoodLever::Belly { lamination } => thinned(build, lamination, share),
+        WoodLever::Sides => Ok(build.clone()),
     };
-    let sides = shares(1.0 - SIDES_STAY, &|share| Ok(narrowed(build, share)))?;
+    let most = bellies.reduce(|a, b| Some(a?.min(b?))).flatten();
+    let belly = match most {
+        Some(most) => shares(most, &off_belly)?,
+        None => vec![None; excesses_n.len()],
+    };
+    let sides = shares(1.0 - SIDES_STAY, &|build, share| Ok(narrowed(build, share)))?;
     let rows = excesses_n.iter().zip(belly.into_iter().zip(sides));
     Ok(rows
         .map(|(excess_n, (belly, sides_share))| Heavy {

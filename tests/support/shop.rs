@@ -67,6 +67,7 @@ pub fn lamination(name: &str, wood: Wood, finished: Taper, to_mm: f64, pieces: P
         from_mm: 0.0,
         to_mm,
         pieces,
+        limbs: 2,
         keep_face: None,
         faces_free: false,
         ground: false,

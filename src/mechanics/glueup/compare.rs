@@ -12,12 +12,13 @@
 
 use super::super::bow::{Options, Unstrung};
 use super::super::draw::{self, DrawCurve};
+use super::super::{one_side, overstrain, pair, weigher::OtherLimb};
 use super::super::section::{Layer, LayerKind, Stack};
 use super::super::strain::Worst;
 use super::hold::{self, Hold};
 use super::pile::{CLOSE_RAD, Pile, unstrung};
 use super::{GlueUp, STEP_MM, pile};
-use crate::diag::{Diagnostic, Reported};
+use crate::diag::{Diagnostic, Outcome, Reported};
 use crate::model::Build;
 use crate::numeric::ode;
 use crate::numeric::piecewise::{self, Piecewise};
@@ -73,15 +74,52 @@ pub struct Shear {
 ///
 /// `options` are those that the bow is drawn with elsewhere, its stiffness among them: only the unstrung shape is each way's own.
 pub fn compare(build: &Build, glued: &GlueUp, options: &Options) -> Result<Vec<Way>, Vec<Diagnostic>> {
+    let draw = |_: GluingMethod, options: &Options| draw::curve(build, options);
+    drawn_so(glued, options, unstrung_so(build, glued)?, draw)
+}
+
+/// The same of a limb beside a different one that is glued in the same way.
+pub fn compare_beside(
+    build: &Build,
+    glued: &GlueUp,
+    options: &Options,
+    other: OtherLimb<'_>,
+    other_glued: &GlueUp,
+) -> Result<Vec<Way>, Vec<Diagnostic>> {
+    let of_other = unstrung_so(other.build, other_glued)?;
+    let draw = |how: GluingMethod, options: &Options| {
+        let unstrung = of_other.iter().find(|way| way.0 == how).map_or_else(Unstrung::default, |way| way.1.clone());
+        let other_options = Options { unstrung, ..other.options.clone() };
+        let other = OtherLimb { options: &other_options, ..other };
+        let [upper, lower] = other.upper_first(build);
+        let Reported { value, .. } = pair::curve(upper, lower, &other.pair(options))?;
+        let curve = one_side::seen_from(&value, other.is.other());
+        let warnings = curve.worst.iter().filter_map(|worst| overstrain::warning(build, worst)).collect();
+        Ok(Reported { value: curve, warnings })
+    };
+    drawn_so(glued, options, unstrung_so(build, glued)?, draw)
+}
+
+/// What each way leaves.
+fn unstrung_so(build: &Build, glued: &GlueUp) -> Result<[(GluingMethod, Unstrung); 3], Vec<Diagnostic>> {
     let stack = Stack::of(build).map_err(|fault| vec![fault])?;
     let flat = in_one_stage(stack, OneForm::Flat)?;
     let one = in_one_stage(stack, OneForm::Leaving(&glued.unstrung))?;
-    let ways = [(GluingMethod::AsWritten, glued.unstrung.clone()), (GluingMethod::Flat, flat), (GluingMethod::OneStage, one)];
+    Ok([(GluingMethod::AsWritten, glued.unstrung.clone()), (GluingMethod::Flat, flat), (GluingMethod::OneStage, one)])
+}
+
+/// What the bow of each way draws.
+fn drawn_so(
+    glued: &GlueUp,
+    options: &Options,
+    ways: [(GluingMethod, Unstrung); 3],
+    draw: impl Fn(GluingMethod, &Options) -> Outcome<DrawCurve>,
+) -> Result<Vec<Way>, Vec<Diagnostic>> {
     Ok(ways
         .into_iter()
         .map(|(how, unstrung)| {
             let options = Options { unstrung: unstrung.clone(), ..options.clone() };
-            let drawn = draw::curve(build, &options).map(drawn);
+            let drawn = draw(how, &options).map(drawn);
             let curvature = &unstrung.curvature_per_mm;
             let mesh = ode::mesh(0.0, glued.nock_mm, curvature.corners(), STEP_MM);
             let tip_mm = hold::tip_mm(&mesh, |inside, s| curvature.at(inside, s));

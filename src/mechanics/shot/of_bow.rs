@@ -101,7 +101,7 @@ impl ShootingBow {
 
     /// Of an upper and a lower limb as their force curve has them; that curve refuses where the string touches one.
     pub fn of_two(limbs: [&Build; 2], options: &PairOptions, curve: &PairCurve) -> Result<ShootingBow, Diagnostic> {
-        let lower_options = Options { unstrung: options.lower_unstrung.clone(), ..options.options.clone() };
+        let lower_options = options.of_lower();
         let (upper, lower) = (Bow::of(limbs[0], &options.options)?, Bow::of(limbs[1], &lower_options)?);
         let full = &curve.points[curve.points.len() - 1];
         let plan = &limbs[0].shot;
