@@ -83,7 +83,7 @@ fn chapter(contents: &Contents<'_>, stage: &Stage, row: &GlueStageRow, k: usize)
             .then(say.wood(row.clamp_spacing_mm, at("clamp_spacing_mm")))
             .then(" apart, or ")
             .then(count(row.turns_of_band, at("turns_of_band")))
-            .then(" turns of band for the whole bow"),
+            .then(format!(" turns of band for {}", build.whole_words())),
     ));
     if let Some(tip) = row.tip_load_n {
         facts.push((

@@ -4,7 +4,7 @@ use crate::report::beside::{RescaleAnswer, SizeAnswer};
 use crate::report::check::CheckAnswer;
 use crate::report::glue::GlueAnswer;
 use crate::report::log::LogAnswer;
-use crate::report::pair::{PairAnswer, PairShotAnswer, PairSizeAnswer};
+use crate::report::pair::{PairAnswer, PairGlueAnswer, PairShotAnswer, PairSizeAnswer};
 use crate::report::series::SeriesReport;
 use crate::report::woods::WoodsAnswer;
 use crate::report::{BowRow, LaminationPasses, Report, ShotRow, schema};
@@ -202,6 +202,9 @@ pub struct ShotArgs {
 pub struct GlueArgs {
     /// The build file; `-` reads standard input.
     pub file: PathBuf,
+    /// Build file of the lower limb, if it differs: FILE is then the upper one.
+    #[arg(long, value_name = "FILE")]
+    pub lower: Option<PathBuf>,
     /// The same numbers as JSON.
     #[arg(long)]
     pub json: bool,
@@ -363,6 +366,8 @@ pub enum SchemaOf {
     ShotLower,
     /// The glue-up
     Glue,
+    /// What `glue --lower` prints: two different limbs
+    GlueLower,
     /// The stack sized
     Size,
     /// What `size --lower` prints: two different limbs
@@ -389,6 +394,7 @@ impl SchemaOf {
             SchemaOf::Shot => schema::<ShotRow>(),
             SchemaOf::ShotLower => schema::<PairShotAnswer>(),
             SchemaOf::Glue => schema::<GlueAnswer>(),
+            SchemaOf::GlueLower => schema::<PairGlueAnswer>(),
             SchemaOf::Size => schema::<SizeAnswer>(),
             SchemaOf::SizeLower => schema::<PairSizeAnswer>(),
             SchemaOf::Series => schema::<SeriesReport>(),

@@ -1,6 +1,7 @@
 //! `taperwright glue`: what each stage leaves, how it must be held for what is wanted, the fades, and whether it pays.
 
 mod published;
+mod two;
 
 use super::Ended;
 use super::args::GlueArgs;
@@ -28,6 +29,9 @@ pub fn glue(args: &GlueArgs, terminal: Terminal) -> Ended {
         Ok(job) => job,
         Err(ended) => return ended,
     };
+    if let Some(lower) = &args.lower {
+        return two::glued_both(&job, lower, args.json, terminal).unwrap_or_else(|ended| ended);
+    }
     match glued(&job) {
         Ok((warnings, told)) => {
             show(&warnings, job.source(), job.build().units, terminal);
@@ -98,10 +102,26 @@ fn bends_name(build: &Build, what: Bends) -> String {
 }
 
 fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
-    let units = build.units;
+    let mut text = format!("{}\n", stage_heading(build, stage));
+    for (key, value) in stage_lines(build, glued, stage) {
+        text += &format!("  {key:<12}{value}\n");
+    }
+    text += &indented(&bent_table(build, stage));
+    text += &indented(&left_table(build, stage));
+    text += &indented(&shape_table(build, stage));
+    text
+}
+
+fn stage_heading(build: &Build, stage: &Stage) -> String {
     let before = if stage.bent.iter().any(|bent| bent.what == Bends::Before) { ", onto what is glued" } else { "" };
-    let mut text = format!("Stage {}: {}{before}\n", stage.number, stage.names(build));
-    let mut line = |key: &str, value: String| text += &format!("  {key:<12}{value}\n");
+    format!("Stage {}: {}{before}", stage.number, stage.names(build))
+}
+
+/// What is said of a stage, by what it is about; without that what goes on from the line before.
+fn stage_lines(build: &Build, glued: &GlueUp, stage: &Stage) -> Vec<(&'static str, String)> {
+    let units = build.units;
+    let mut lines: Vec<(&'static str, String)> = Vec::new();
+    let mut line = |key: &'static str, value: String| lines.push((key, value));
     match &stage.held {
         Held::Flat => line("held", "straight on a flat bench".into()),
         Held::Props { rise_mm, at_mm } => {
@@ -167,8 +187,9 @@ fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
     line(
         "clamps",
         format!(
-            "{} for the whole bow, {} apart ({why}, {} each), or {} turns of band at {}",
+            "{} for {}, {} apart ({why}, {} each), or {} turns of band at {}",
             clamps.count(),
+            build.whole_words(),
             units.rule(clamps.apart_mm),
             units.force_text(clamps.with.clamp_n),
             clamps.turns_of_band,
@@ -192,6 +213,12 @@ fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
             format!("{} as the build file states; the adhesive's data sheet governs time and temperature", System::hours(s))
         }),
     );
+    lines
+}
+
+/// What is bent on the hold, and how hard.
+fn bent_table(build: &Build, stage: &Stage) -> String {
+    let units = build.units;
     let rows: Vec<Vec<String>> = stage
         .bent
         .iter()
@@ -202,7 +229,13 @@ fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
         })
         .collect();
     let station = format!("station, {}", units.length_unit());
-    text += &indented(&table::plain(&["bent on it", "at most", &station, "", ""], &rows));
+    table::plain(&["bent on it", "at most", &station, "", ""], &rows)
+}
+
+/// What the release leaves in each layer.
+fn left_table(build: &Build, stage: &Stage) -> String {
+    let units = build.units;
+    let station = format!("station, {}", units.length_unit());
     let rows: Vec<Vec<String>> = stage
         .left
         .iter()
@@ -211,9 +244,7 @@ fn stage_text(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
             vec![part_name(build, left.part), percent(left.strain), units.rule_number(left.s_mm), face.into()]
         })
         .collect();
-    text += &indented(&table::plain(&["left in it", "+ stretch", &station, ""], &rows));
-    text += &indented(&shape_table(build, stage));
-    text
+    table::plain(&["left in it", "+ stretch", &station, ""], &rows)
 }
 
 /// Rises along the limb at round stations.

@@ -76,6 +76,7 @@ pub struct Balanced {
     pub wanted_n: f64,
     /// The tiller that was solved for, mm: what is wanted, or of a habit what these limbs can show; `None` where the pull shall be square.
     pub wanted_tiller_mm: Option<f64>,
+    /// As the files have it.
     pub before: PairStanding,
     /// To the last digit of the solution, before anything is rounded for a file.
     pub after: PairStanding,
@@ -84,7 +85,9 @@ pub struct Balanced {
 /// Whose file is at fault, and the faults.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LimbFaults {
+    /// Whose.
     pub limb: LimbSide,
+    /// One at least.
     pub faults: Vec<Diagnostic>,
 }
 
@@ -347,14 +350,15 @@ impl Both {
     fn out_of_reach(&self, goal: Goal, met: LimbFaults, last: [f64; 2], wanted: [f64; 2]) -> LimbFaults {
         let k = usize::from(met.limb == LimbSide::Lower);
         let tiller = self.tiller_at_limit(k, last, wanted);
-        let mut faults = met.faults.into_iter();
+        // Of what it would have to be, and not of the last step toward it.
+        let mut faults = self.sized(k, wanted[k].exp()).err().unwrap_or(met.faults).into_iter();
         let Some(first) = faults.next() else { return LimbFaults { limb: met.limb, faults: Vec::new() } };
         let balance = match goal.by {
             BalanceBy::Tiller => message!("the upper limb {} farther from the string", mm(goal.tiller_mm)),
             BalanceBy::Square => "a string that pulls square".into(),
         };
         let message = message!(
-            "for {} with {} it would have to be as stiff as in a bow of two alike that draws about {}: {}",
+            "for {} with {} it has to be as stiff as in a bow of two alike of {}, and there {}",
             newtons(self.wanted_n),
             balance,
             newtons(wanted[k].exp()),
@@ -363,8 +367,8 @@ impl Both {
         let mut fault = Diagnostic { message, ..first };
         if let Some(tiller_mm) = tiller {
             fault = match goal.by {
-                BalanceBy::Tiller => fault.hint(message!("at that limit the weight is met with a tiller of {}: `positive_tiller` so would do", toward(goal.tiller_mm, tiller_mm))),
-                BalanceBy::Square => fault.hint(message!("at that limit the weight is met with a tiller of {}: write it as `positive_tiller`, and leave `--square` away", mm(tiller_mm))),
+                BalanceBy::Tiller => fault.hint(message!("at that limit the bow has its weight with positive_tiller = {}", toward(goal.tiller_mm, tiller_mm))),
+                BalanceBy::Square => fault.hint(message!("at that limit the bow has its weight with positive_tiller = {}, without `--square`", mm(tiller_mm))),
             };
         }
         LimbFaults { limb: met.limb, faults: std::iter::once(fault).chain(faults).collect() }

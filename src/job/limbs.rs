@@ -1,13 +1,15 @@
 //! A bow of two different limbs: each has a job of its own, which knows the other limb's.
 //!
 //! A job beside another works out the bow of both: force, string, energy, tiller and speeds are the bow's, strains and what is ground are the
-//! limb's own. One string serves both limbs, and one riser; [`agree`] says where the files speak of two.
+//! limb's own. One string serves both limbs, and one riser; [`one_draw`], [`one_riser`] and [`one_pile`] say where the files speak of two.
 
 use super::{Job, Refused, Unread};
-use crate::diag::{Diagnostic, Place, mm};
+use crate::diag::{Diagnostic, Message, Place, mm};
 use crate::mechanics::weigher::OtherLimb;
 use crate::model::Build;
 use crate::model::limb::{LimbSide, OneLimb};
+use crate::model::riser::{Riser, Slice};
+use crate::model::workshop::Held;
 use std::sync::Arc;
 
 /// The other limb of a job's bow.
@@ -43,7 +45,7 @@ impl Beside {
 }
 
 impl Job {
-    /// Both limbs of a bow, the upper one's file first: each job beside the other. Faults where the files speak of two bows come from [`agree`].
+    /// Both limbs of a bow, the upper one's file first: each job beside the other. Where the files speak of two bows, [`one_draw`] and its like say.
     pub fn of_two_limbs(upper: &Job, lower: &Job) -> Result<[Job; 2], Unread> {
         Ok([upper.beside(LimbSide::Lower, lower)?, lower.beside(LimbSide::Upper, upper)?])
     }
@@ -74,4 +76,126 @@ pub fn one_draw(upper: &Build, lower: &Build) -> Vec<Diagnostic> {
             Diagnostic::fault(Place::new("target").key(key), message).hint(message!("write `{}` = {}", key, mm(wanted)))
         })
         .collect()
+}
+
+/// Blocks and outlines are made no closer, mm.
+const SAME_MM: f64 = 0.1;
+
+/// What the lower limb's file says of the riser otherwise than the upper's, though one block carries both limbs. Its two fades, and what they take of
+/// its length, may differ.
+pub fn one_riser(upper: &Build, lower: &Build) -> Vec<Diagnostic> {
+    let mut faults = Vec::new();
+    let mut differ = |key: &str, message: Message, hint: Message| {
+        faults.push(Diagnostic::fault(Place::new(key), message).hint(hint));
+    };
+    match (&upper.riser, &lower.riser) {
+        (None, None) => {}
+        (Some(of_upper), Some(of_lower)) => {
+            if SAME_MM < (of_upper.depth_mm - of_lower.depth_mm).abs() {
+                let depths = [mm(of_lower.depth_mm), mm(of_upper.depth_mm)];
+                differ(
+                    "riser.depth",
+                    message!("its riser is {} deep, the upper limb's {}, but one block carries both limbs", depths[0], depths[1]),
+                    message!("write `depth` = {}", depths[1]),
+                );
+            }
+            let on = |riser: &Riser| if riser.position == 0 { "back" } else { "belly" };
+            if on(of_upper) != on(of_lower) {
+                differ(
+                    "riser.on",
+                    message!("its riser is on the {}, the upper limb's on the {}, but one block carries both limbs", on(of_lower), on(of_upper)),
+                    message!("write on = \"{}\"", on(of_upper)),
+                );
+            }
+            let width = |riser: &Riser, build: &Build| riser.width_mm(build.glue.line_mm);
+            let slices = |riser: &Riser| riser.across.iter().map(|slice| slice.wood.name.clone()).collect::<Vec<_>>();
+            let (own, wanted) = (width(of_lower, lower), width(of_upper, upper));
+            let apart = |(a, b): (&Slice, &Slice)| SAME_MM < (a.width_mm - b.width_mm).abs();
+            if slices(of_upper) != slices(of_lower) || of_upper.across.iter().zip(&of_lower.across).any(apart) {
+                differ(
+                    "riser.across",
+                    message!("its riser is {} wide of {}, the upper limb's {} of {}, but one block carries both limbs", mm(own), slices(of_lower).join(", "), mm(wanted), slices(of_upper).join(", ")),
+                    "write the upper limb's `across` into this file".into(),
+                );
+            }
+        }
+        (of_upper, _) => {
+            let (has, hint) = match of_upper {
+                Some(_) => ("has no riser, the upper limb's has one", "write the upper limb's [riser] into this file; its fade may differ"),
+                None => ("has a riser, the upper limb's has none", "write this file's [riser] into the upper limb's; its fade may differ"),
+            };
+            differ("riser", message!("it {}", has), hint.into());
+        }
+    }
+    let at_centre = |build: &Build| build.outline.as_ref().map_or(0.0, |outline| outline.width_at(0.0));
+    let (own, wanted) = (at_centre(lower), at_centre(upper));
+    if SAME_MM < (own - wanted).abs() {
+        differ(
+            "outline.width",
+            message!("its outline is {} wide at the bow's centre, the upper limb's {}, but both halves meet there", mm(own), mm(wanted)),
+            message!("begin `width` with [0, {}]", mm(wanted)),
+        );
+    }
+    faults
+}
+
+/// What of the lower limb's glue-up cannot be done together with the upper's: both are glued around one riser, stage by stage.
+pub fn one_pile(upper: &Job, lower: &Job) -> Vec<Diagnostic> {
+    let [of_upper, of_lower] = [upper, lower].map(|job| job.glue_up().ok().flatten());
+    let (Some(of_upper), Some(of_lower)) = (of_upper, of_lower) else { return Vec::new() };
+    let place = Place::new("glue.stage");
+    if of_upper.stages.len() != of_lower.stages.len() {
+        let message = format!(
+            "its glue-up has {}, the upper limb's {}, but both limbs are glued around one riser",
+            count_words(of_lower.stages.len()),
+            count_words(of_upper.stages.len())
+        );
+        return vec![Diagnostic::fault(place, message).hint("give both files the same stages; a stage may be held otherwise")];
+    }
+    let mut faults = Vec::new();
+    for (k, (a, b)) in of_upper.stages.iter().zip(&of_lower.stages).enumerate() {
+        if a.riser != b.riser {
+            let message = format!("the riser is glued in another stage than stage {} of the upper limb's file, but there is one riser", a.number);
+            faults.push(Diagnostic::fault(place.index(k), message).hint("give the riser the same `stage` in both files"));
+        }
+        let (held, wanted) = (held_words(&b.held), held_words(&a.held));
+        if held != wanted {
+            let message = format!("stage {} is held {held}, the upper limb's {wanted}, but the pile of both limbs is held in one go", b.number);
+            let hint = "hold both on a form, whose half for a straight limb rises by nothing, or both in the other way";
+            faults.push(Diagnostic::fault(place.index(k).key("held"), message).hint(hint));
+        }
+    }
+    faults
+}
+
+fn count_words(stages: usize) -> String {
+    if stages == 1 { "1 stage".into() } else { format!("{stages} stages") }
+}
+
+fn held_words(held: &Held) -> &'static str {
+    match held {
+        Held::Flat => "flat",
+        Held::Props { .. } => "on props",
+        Held::Form { .. } => "on a form",
+    }
+}
+
+/// A step between both piles that a glue line cannot fill, mm: common practice, no source.
+const STEP_MM: f64 = 0.1;
+
+/// What is said where the halves of both limbs meet at the centre with stacks of different thickness under one flat block.
+pub fn halves_meet(upper: &Build, lower: &Build) -> Option<Diagnostic> {
+    let under = |build: &Build| -> Option<f64> {
+        let position = build.riser.as_ref()?.position.min(build.laminations.len());
+        let sum = build.laminations[..position].iter().map(|lamination| lamination.thickness_at(0.0)).sum::<f64>();
+        (0 < position).then_some(sum)
+    };
+    let step = under(lower)? - under(upper)?;
+    if step.abs() <= STEP_MM {
+        return None;
+    }
+    let than = if step < 0.0 { "thinner" } else { "thicker" };
+    let message = message!("at the centre its strips are {} {} than the upper limb's: the riser's flat face stands off one of them by that", mm(step.abs()), than);
+    let hint = "how = \"taper\" under [sizing] leaves both as thick at the butt, or glue in a shim there (common practice, no source)";
+    Some(Diagnostic::warning(Place::new("lamination"), message).hint(hint))
 }

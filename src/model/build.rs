@@ -157,6 +157,16 @@ pub struct Assumed {
 }
 
 impl Build {
+    /// Limbs that it describes: both, or one whose other limb is a different one.
+    pub fn limbs(&self) -> u32 {
+        if self.limb.is_some() { 1 } else { 2 }
+    }
+
+    /// What holds for all limbs that it describes.
+    pub fn whole_words(&self) -> &'static str {
+        if self.limb.is_some() { "this limb" } else { "the whole bow" }
+    }
+
     /// What the bow is made of: its laminations from back to belly, then the slices of its riser.
     pub fn woods(&self) -> impl Iterator<Item = &Wood> {
         let slices = self.riser.iter().flat_map(|riser| riser.across.iter().map(|slice| &slice.wood));

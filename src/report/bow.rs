@@ -84,17 +84,17 @@ pub struct GlueStageRow {
     pub props_mm: Option<f64>,
     /// Station and rise of the form, where it is held on one.
     pub form_mm: Vec<[f64; 2]>,
-    /// Small clamps for the whole bow, and how far apart they stand.
+    /// Small clamps for the whole bow, or for this limb where the other one is different, and how far apart they stand.
     pub clamps: u32,
     /// Along the limb, from clamp to clamp.
     pub clamp_spacing_mm: f64,
-    /// Or turns of band for the whole bow.
+    /// Or turns of band for the same.
     pub turns_of_band: u32,
     /// Square to each tip, to bring the pile there; none where the pile does not reach.
     pub tip_load_n: Option<f64>,
     /// Greatest number of glue lines at a station.
     pub glue_lines: u32,
-    /// Of all its glue lines, whole bow.
+    /// Of all its glue lines, for the same.
     pub glue_area_mm2: f64,
     /// On the wood.
     pub glue_kg: f64,

@@ -47,15 +47,15 @@ pub struct StageAnswer {
     pub hardest_n_per_mm: Option<f64>,
     /// All load on one limb.
     pub pressed_n: f64,
-    /// Small clamps for the whole bow.
+    /// Small clamps for the whole bow; for this limb where the other one is different.
     pub clamps: u32,
     /// From clamp to clamp.
     pub clamp_spacing_mm: f64,
-    /// Or turns of band for the whole bow.
+    /// Or turns of band for the same.
     pub turns_of_band: u32,
     /// Greatest number of glue lines at a station.
     pub glue_lines: u32,
-    /// Of all glue lines, whole bow.
+    /// Of all glue lines of the same.
     pub glue_area_mm2: f64,
     /// Glue on the wood.
     pub glue_mass_kg: f64,

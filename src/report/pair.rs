@@ -1,6 +1,7 @@
 //! What `bow --lower --json` and `shot --lower --json` answer: two different limbs of one bow.
 
 use super::beside::{EditRow, SideRow};
+use super::glue::GlueAnswer;
 use super::{ShotRow, StrainRow};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -104,6 +105,24 @@ pub struct PairSized {
     pub bows: Vec<SideRow>,
     /// In the order of its file.
     pub edits: Vec<EditRow>,
+}
+
+/// The glue-up of two different limbs around one riser.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct PairGlueAnswer {
+    /// The limb that FILE describes.
+    pub upper: PairGlued,
+    /// The limb that `--lower` describes.
+    pub lower: PairGlued,
+}
+
+/// One of the two limbs. Clamps, bands and glue are those of this limb; weights and energies those of the bow of both.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct PairGlued {
+    /// Name of its build file as it was given.
+    pub build_file: String,
+    /// Its stages; ways in which both limbs are glued alike.
+    pub glue_up: GlueAnswer,
 }
 
 /// What a bow with two different limbs shoots.

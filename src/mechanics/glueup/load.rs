@@ -90,21 +90,23 @@ impl Clamping {
 pub struct Clamps {
     /// On each limb, as far apart as [`Clamps::apart_mm`], the first and the last half of that from centre and nock.
     pub a_limb: u32,
+    /// Limbs that are meant: both, or one whose other limb is a different one.
+    pub limbs: u32,
     pub apart_mm: f64,
     /// The count follows from the force, not from the spacing.
     pub by_force: bool,
-    /// For the whole bow.
+    /// For all limbs that are meant.
     pub turns_of_band: u32,
-    /// Force that presses the whole blank, N.
+    /// Force that presses the blank of all limbs that are meant, N.
     pub force_n: f64,
     /// What they were counted with.
     pub with: Clamping,
 }
 
 impl Clamps {
-    /// For the whole bow.
+    /// For all limbs that are meant.
     pub fn count(&self) -> u32 {
-        2 * self.a_limb
+        self.limbs * self.a_limb
     }
 
     /// Stations of the clamps on one limb, mm.
@@ -114,7 +116,7 @@ impl Clamps {
     }
 }
 
-/// Glue of one stage, for the whole bow.
+/// Glue of one stage, for both limbs, or for one whose other limb is a different one.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct GlueNeed {
     /// Greatest number of glue lines at a station.
@@ -125,14 +127,16 @@ pub struct GlueNeed {
 }
 
 impl Clamping {
-    /// For a blank `2 length_mm` long and `width_mm` wide under this load.
-    pub fn clamps(self, load: &Load, length_mm: f64, width_mm: f64) -> Clamps {
-        let force_n = 2.0 * (self.pressure_mpa * length_mm * width_mm + load.sum_n());
-        let (by_spacing, by_force) = (length_mm / self.apart_mm, 0.5 * force_n / self.clamp_n);
+    /// For so many limbs of a blank, each `length_mm` long and `width_mm` wide under this load.
+    pub fn clamps(self, load: &Load, limbs: u32, length_mm: f64, width_mm: f64) -> Clamps {
+        let a_limb_n = self.pressure_mpa * length_mm * width_mm + load.sum_n();
+        let force_n = f64::from(limbs) * a_limb_n;
+        let (by_spacing, by_force) = (length_mm / self.apart_mm, a_limb_n / self.clamp_n);
         // More than a thousand clamps are a slip of units somewhere.
         let a_limb = Toward::Up.on_grid(by_spacing.max(by_force), 0).clamp(1.0, 1000.0);
         Clamps {
             a_limb: a_limb as u32,
+            limbs,
             apart_mm: length_mm / a_limb,
             by_force: by_spacing < by_force,
             turns_of_band: Toward::Up.on_grid(force_n / (2.0 * self.band_n), 0) as u32,
@@ -194,7 +198,7 @@ pub(super) fn load(pile: &Pile<'_>, n: usize, tip_mm: f64, place: &Place) -> Loa
     }
 }
 
-/// Area of all glue lines of the stage on both limbs, as wide as the narrower neighbour's strip.
+/// Area of all glue lines of the stage on all limbs that the build describes, as wide as the narrower neighbour's strip.
 pub(super) fn glue(pile: &Pile<'_>, n: usize, mesh: &[f64]) -> GlueNeed {
     let build = pile.stack.build();
     let width = |part: LayerKind| match part {
@@ -209,7 +213,7 @@ pub(super) fn glue(pile: &Pile<'_>, n: usize, mesh: &[f64]) -> GlueNeed {
         let wood: Vec<WetPiece> = column.pieces().collect();
         for two in wood.windows(2) {
             let [upper, lower] = [two[0].last, two[1].first].map(|layer| width(column.layers[layer].part));
-            area += 2.0 * (pair[1] - pair[0]) * upper.min(lower);
+            area += f64::from(build.limbs()) * (pair[1] - pair[0]) * upper.min(lower);
         }
         lines = lines.max(wood.len().saturating_sub(1));
     }

@@ -210,7 +210,7 @@ pub fn plan(build: &Build) -> Outcome<GlueUp> {
             bent: bent(&pile, n, &sides),
             left: Vec::new(),
             exact_form,
-            clamps: Clamping::usual(build.units).clamps(&load, nock_mm, pile.blank_mm),
+            clamps: Clamping::usual(build.units).clamps(&load, build.limbs(), nock_mm, pile.blank_mm),
             load,
             glue: load::glue(&pile, n, &mesh),
             clamp_time_s: row.clamp_time_s,
