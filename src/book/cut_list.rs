@@ -25,7 +25,12 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
             vec![
                 Text::link(row.name.clone(), super::lamination::anchor(k)).into(),
                 row.wood.clone().into(),
-                if row.pieces == "full" { "1, tip to tip" } else { "2, a pair" }.into(),
+                match (row.pieces.as_str(), &build.limb) {
+                    ("full", _) => "1, tip to tip",
+                    (_, None) => "2, a pair",
+                    (_, Some(_)) => "1",
+                }
+                .into(),
                 say.wood(row.strip_length_mm, at("strip_length_mm")).into(),
                 say.wood(row.strip_width_mm, at("strip_width_mm")).into(),
                 stock,
@@ -36,7 +41,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
         })
         .collect();
     let mut columns: Vec<Column> =
-        ["strips", "wood", "for one bow", "length", "width", "stock"].into_iter().map(Column::words).collect();
+        ["strips", "wood", if build.limb.is_some() { "for this limb" } else { "for one bow" }, "length", "width", "stock"].into_iter().map(Column::words).collect();
     columns.extend(["butt", "tip"].map(|end| Column::figures(format!("{end}, {}", build.units.length_unit()))));
     columns.push(Column::words("there"));
     let mut blocks = vec![Block::Table(Table {

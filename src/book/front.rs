@@ -64,6 +64,11 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         blocks.push(Block::Picture(pictures::outline(build, outline)));
     }
     blocks.push(Block::Picture(pictures::force(build, curve)));
+    if build.limb.is_some() {
+        blocks.push(Block::Paragraph(
+            "Weight, force, energy and string are those of the bow of both limbs; how hard the wood works, clamps and glue are this limb's.".into(),
+        ));
+    }
     let mut care: Vec<Text> = report
         .warnings
         .iter()

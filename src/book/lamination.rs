@@ -63,12 +63,14 @@ fn at_the_machine(contents: &Contents<'_>, index: usize) -> Vec<Block> {
         blocks.push(machine::care());
     }
     if let Some(sled) = row.sled.as_ref().filter(|sled| sled.in_shared) {
-        let told =
-            format!("The sled of {} is cut once for all bows of this series: its sheets lie in the folder shared.", sled.of);
+        let told = match build.limb {
+            None => format!("The sled of {} is cut once for all bows of this series: its sheets lie in the folder shared.", sled.of),
+            Some(_) => format!("The sled of {} is cut with the parts of both limbs: its sheets lie in the folder shared.", sled.of),
+        };
         blocks.push(Block::Paragraph(told.into()));
     }
     match &row.sled {
-        Some(sled) if sled.of == row.name => blocks.push(Block::Table(heights(contents, index))),
+        Some(sled) if sled.of == own_sled(build, row) => blocks.push(Block::Table(heights(contents, index))),
         Some(sled) => blocks.push(Block::Paragraph(on_another(build, sled).into())),
         None => {}
     }
@@ -76,7 +78,15 @@ fn at_the_machine(contents: &Contents<'_>, index: usize) -> Vec<Block> {
         blocks.push(Block::Table(passes(say, row, setup, index, k)));
     }
     if !row.setups.is_empty() {
+        let alike = contents.alike.get(index).and_then(Option::as_ref).zip(build.limb.as_ref());
         let together = match row.runs {
+            _ if alike.is_some() => alike.map_or(String::new(), |(name, limb)| {
+                format!(
+                    "The {} limb's {name} is ground by the same settings: run both strips at each setting before the gap is changed.",
+                    limb.is.other().word()
+                )
+            }),
+            1 if build.limb.is_some() => "One run takes this limb's strip.".to_owned(),
             1 => "One run takes all strips of a bow.".to_owned(),
             runs => format!("{runs} runs for one bow: at each setting run them all before the gap is changed."),
         };
@@ -89,6 +99,11 @@ fn at_the_machine(contents: &Contents<'_>, index: usize) -> Vec<Block> {
         ]));
     }
     blocks
+}
+
+/// What a sled of this lamination's own is called.
+fn own_sled(build: &Build, row: &LaminationRow) -> String {
+    build.limb.as_ref().map_or_else(|| row.name.clone(), |limb| limb.part_name(&row.name))
 }
 
 /// The place on the strip beside its station, wherever a builder reads or sets something: both counts, so that none is mistaken.

@@ -46,6 +46,8 @@ pub struct Contents<'a> {
     pub bow: Option<(&'a DrawCurve, &'a Targets)>,
     /// What laminations that climb the fades would suffer, a sentence each.
     pub at_the_fades: Vec<String>,
+    /// For each lamination the one of the other limb that is ground by the same settings; none where both limbs are alike.
+    pub alike: Vec<Option<String>>,
 }
 
 /// A sled and how it is made.
@@ -74,9 +76,13 @@ pub fn book(contents: &Contents<'_>) -> Book {
     chapters.extend(back::chapters(contents));
     let of = if contents.bow.is_some() { "Build book" } else { "Grinding book" };
     let made = &contents.report.made_by;
+    let limb = contents.build.limb.as_ref().map_or(String::new(), |limb| {
+        let (is, other) = (limb.is.word(), limb.is.other().word());
+        format!("The {is} limb of a bow of two different limbs: the {other} limb is in {}, and has a book of its own. ", limb.other_file)
+    });
     Book {
         title: contents.report.title.clone(),
-        subtitle: format!("{of}, in the order of the work. Sizes in {}.", contents.build.units.length_words()),
+        subtitle: format!("{limb}{of}, in the order of the work. Sizes in {}.", contents.build.units.length_words()),
         made_by: contents.made_by.clone(),
         key: format!("{} {} {}", made.program, made.version, made.input_hash),
         chapters,

@@ -13,8 +13,10 @@ use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::model::Build;
 use crate::model::lamination::{Lamination, Pieces};
+use crate::model::limb::LimbSide;
 use crate::model::outline::Outline;
 use crate::model::workshop::Held;
+use crate::sheets::bow::{ShownDraw, limbs, nock_to_nock_mm, string};
 use crate::shop::kit::{Kit, Shim, SideView};
 use crate::shop::riser_block::RiserBlock;
 use crate::shop::sled::Sled;
@@ -42,27 +44,33 @@ fn scaled(path: &Path, by: f64) -> Path {
 /// The bow from the side as it lies unstrung, stands braced and is drawn: back up, string below.
 pub(super) fn bow(build: &Build, curve: &DrawCurve, glued: Option<&GlueUp>) -> Picture {
     let mut drawing = Drawing::new("bow", "The bow from the side");
-    let long = build.outline.as_ref().map_or(0.0, |outline| outline.nock_to_nock_mm);
+    let long = nock_to_nock_mm(build);
     let scale = scale_for(long, 0.78 * WIDE_MM);
     let at = |x: f64, y: f64| Point::new(y / scale, -x / scale);
     // Unstrung: the back's line as the glue-up leaves it.
     let spots = glued.and_then(|glued| glued.stages.last()).map(|stage| stage.released.as_slice()).unwrap_or_default();
-    for side in [1.0, -1.0] {
+    // Of two different limbs, this one's.
+    let sides: &[f64] = match &build.limb {
+        None => &[1.0, -1.0],
+        Some(limb) if limb.is == LimbSide::Upper => &[1.0],
+        Some(_) => &[-1.0],
+    };
+    for side in sides {
         let unstrung: Vec<Point> = match spots {
             [] => vec![at(0.0, 0.0), at(0.0, side * 0.5 * long)],
             spots => spots.iter().map(|spot| at(spot.rise_mm, side * spot.s_mm)).collect(),
         };
         drawing.path(Kind::Centre, Path::open(unstrung));
     }
-    for (point, kind) in [(curve.at_brace(), Kind::Hidden), (curve.at_full_draw(), Kind::Edge)] {
-        for side in [1.0, -1.0] {
-            let whole = crate::sheets::bow::limb(curve, point, |x, y| at(x, side * y));
+    let states: [(ShownDraw, Kind); 2] = [(DrawCurve::at_brace, Kind::Hidden), (DrawCurve::at_full_draw, Kind::Edge)];
+    for (shown, kind) in states {
+        for whole in limbs(curve, shown, at) {
             if kind == Kind::Edge {
                 drawing.path(Kind::Tone, whole.clone());
             }
             drawing.path(kind, whole);
         }
-        if let Some(string) = crate::sheets::bow::string(curve, point, at) {
+        if let Some(string) = string(curve, shown, at) {
             drawing.path(if kind == Kind::Edge { Kind::Dimension } else { Kind::Hidden }, string);
         }
     }
@@ -73,8 +81,9 @@ pub(super) fn bow(build: &Build, curve: &DrawCurve, glued: Option<&GlueUp>) -> P
         build.weight_text(curve.at_full_draw().force_n)
     );
     let caption = format!(
-        "Side view, {}. Chain line: the back unstrung. Dashed: braced. Full: drawn to {}.",
+        "Side view, {}{}. Chain line: the back unstrung. Dashed: braced. Full: drawn to {}.",
         in_words(scale),
+        if build.limb.is_some() { ", upper limb on the right" } else { "" },
         build.units.rule(curve.at_full_draw().draw_length_mm)
     );
     Picture { drawing, caption, alt }
@@ -471,8 +480,9 @@ pub(super) fn stage(build: &Build, stage: &Stage) -> Picture {
 
 /// How many strips one bow takes, in words.
 pub(super) fn strips(lamination: &Lamination) -> &'static str {
-    match lamination.pieces {
-        Pieces::Full => "1 strip, tip to tip",
-        Pieces::Halves => "2 strips, a matched pair",
+    match (lamination.pieces, lamination.strips_per_bow()) {
+        (Pieces::Full, _) => "1 strip, tip to tip",
+        (Pieces::Halves, 1) => "1 strip; the other limb's is in its own book",
+        (Pieces::Halves, _) => "2 strips, a matched pair",
     }
 }

@@ -4,7 +4,7 @@ use crate::report::beside::{RescaleAnswer, SizeAnswer};
 use crate::report::check::CheckAnswer;
 use crate::report::glue::GlueAnswer;
 use crate::report::log::LogAnswer;
-use crate::report::pair::{PairAnswer, PairGlueAnswer, PairShotAnswer, PairSizeAnswer};
+use crate::report::pair::{PairAnswer, PairGlueAnswer, PairReport, PairShotAnswer, PairSizeAnswer};
 use crate::report::series::SeriesReport;
 use crate::report::woods::WoodsAnswer;
 use crate::report::{BowRow, LaminationPasses, Report, ShotRow, schema};
@@ -146,6 +146,9 @@ pub struct CheckArgs {
 pub struct MakeArgs {
     /// The build file.
     pub file: PathBuf,
+    /// Build file of the lower limb, if it differs: FILE is then the upper one. What both share goes into `shared`, the rest into `upper` and `lower`.
+    #[arg(long, value_name = "FILE")]
+    pub lower: Option<PathBuf>,
     /// Folder to write into [default: output/NAME-OF-THE-BUILD-FILE].
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
@@ -352,6 +355,8 @@ pub struct SchemaArgs {
 pub enum SchemaOf {
     /// `report.json`, and what `make --json` prints
     Report,
+    /// What `make --lower --json` prints: two different limbs
+    ReportLower,
     /// Faults and warnings
     Check,
     /// The pass schedule
@@ -387,6 +392,7 @@ impl SchemaOf {
     pub fn schema(self) -> String {
         match self {
             SchemaOf::Report => schema::<Report>(),
+            SchemaOf::ReportLower => schema::<PairReport>(),
             SchemaOf::Check => schema::<CheckAnswer>(),
             SchemaOf::Passes => schema::<Vec<LaminationPasses>>(),
             SchemaOf::Bow => schema::<BowRow>(),

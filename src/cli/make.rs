@@ -1,5 +1,7 @@
 //! `taperwright make`: everything that goes into the shop, into a folder, whole or not at all.
 
+mod two;
+
 use super::Ended;
 use super::args::MakeArgs;
 use super::input::{Input, refused, show};
@@ -8,7 +10,7 @@ use super::threads;
 use crate::buildfile::spelling::{self, Quoted};
 use crate::diag::Diagnostic;
 use crate::folder::{self, FolderFault, NotFilled};
-use crate::job::{Files, Job, Refused, summary_text};
+use crate::job::{Job, Refused, summary_text};
 use crate::write::tile::Printed;
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -21,6 +23,9 @@ fn made(args: &MakeArgs, terminal: Terminal) -> Result<Ended, Ended> {
     let input = Input::read(&args.file, terminal)?;
     let job = input.open_for(args.printed.unwrap_or(Printed::EXACT), terminal)?;
     let folder = args.out.clone().unwrap_or_else(|| folder::out(&args.file));
+    if let Some(lower) = &args.lower {
+        return two::made(&job, lower, args, &folder, terminal);
+    }
     let mut progress = Progress::new(terminal);
     let written = written(&job, &args.only, &folder, &mut progress);
     drop(progress);
@@ -73,7 +78,7 @@ fn written(job: &Job, only: &[String], folder: &Path, progress: &mut Progress) -
     progress.at("the plan", 0, 2);
     threads::ahead(job);
     let files = job.files()?;
-    let chosen = chosen(&files, only).map_err(NotMade::Unknown)?;
+    let chosen = chosen(&files.names().collect::<Vec<_>>(), only).map_err(NotMade::Unknown)?;
     progress.at("files", 1, 2);
     let side_by_side = |some: &[usize]| threads::side_by_side(some, |number| files.bytes(*number));
     folder::fill_from(folder, &files, &chosen, !only.is_empty(), side_by_side)?;
@@ -82,8 +87,8 @@ fn written(job: &Job, only: &[String], folder: &Path, progress: &mut Progress) -
 
 /// The numbers of the files that are written: those whose name, without folder, starts with one of the parts asked for; all if none
 /// is. A part that is the start of no name is a fault.
-fn chosen(files: &Files<'_>, only: &[String]) -> Result<Vec<usize>, String> {
-    let names: Vec<&str> = files.names().map(|path| path.rsplit('/').next().unwrap_or("")).collect();
+fn chosen(paths: &[&str], only: &[String]) -> Result<Vec<usize>, String> {
+    let names: Vec<&str> = paths.iter().map(|path| path.rsplit('/').next().unwrap_or("")).collect();
     let unknown = only.iter().find(|part| !names.iter().any(|name| name.starts_with(part.as_str())));
     if let Some(part) = unknown {
         let stems: BTreeSet<&str> = names.iter().map(|name| name.split('.').next().unwrap_or("")).collect();

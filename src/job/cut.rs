@@ -2,10 +2,11 @@
 
 use super::Job;
 use super::grind::{Ground, placed};
-use super::sleds::SharedSled;
+use super::sleds::{self, SharedSled, SledNames, StripOf};
 use crate::diag::{Diagnostic, Outcome, Place, Reported};
 use crate::drawing::Drawing;
 use crate::geometry::Path;
+use crate::mechanics::glueup::GlueUp;
 use crate::model::Build;
 use crate::model::lamination::Lamination;
 use crate::model::workshop::SledPlan;
@@ -20,7 +21,8 @@ use crate::write::{Content as Lines, Letters, Unwritable};
 /// All that is cut, drawn and proved.
 #[derive(Debug)]
 pub(super) struct Cutting {
-    /// For each lamination of the build, its work; `None` for one that is not ground. What stops one lamination stops no other.
+    /// For each lamination of the build, its work; `None` for one that is not ground. What stops one lamination stops no other. Where two different
+    /// limbs are cut together, the lower one's follow the upper one's.
     pub laminations: Vec<Result<Option<CutStages>, Vec<Diagnostic>>>,
     pub forms: Result<Vec<Form>, Vec<Diagnostic>>,
     pub cuts: Vec<SheetCut>,
@@ -43,8 +45,8 @@ pub(super) struct CutLoad {
 #[derive(Debug)]
 pub(super) struct CutStages {
     pub ground: Ground,
-    /// The sled that its strips lie on; `None` where they lie on the table.
-    pub on: Option<SharedSled>,
+    /// The sled that its strips lie on, with its name and theirs; `None` where they lie on the table.
+    pub on: Option<(SharedSled, SledNames)>,
     /// The sides of that sled, as its cut files have them.
     pub surfaces: Vec<Surface>,
     /// Another job cuts that sled.
@@ -56,20 +58,35 @@ pub(super) struct CutStages {
 
 /// Lays all parts on sheets, writes what the cutter is given, and grinds on what that says.
 pub(super) fn cut(job: &Job) -> Outcome<Cutting> {
-    let build = job.build();
-    let count = build.laminations.len();
-    let grounds: Vec<Result<Option<&Ground>, _>> = (0..count).map(|lamination| job.ground(lamination)).collect();
+    // Of two different limbs, the parts of both are cut together.
+    let jobs: Vec<&Job> = std::iter::once(job).chain(job.portion.lower()).collect();
+    let builds: Vec<&Build> = jobs.iter().map(|job| job.build()).collect();
+    let build = builds[0];
+    let grounds: Vec<Vec<Result<Option<&Ground>, _>>> = jobs
+        .iter()
+        .map(|job| (0..job.build().laminations.len()).map(|lamination| job.ground(lamination)).collect())
+        .collect();
     let with_kit = |sled: SharedSled| {
-        let ground = (*grounds[sled.cut_from.lamination].as_ref().ok()?)?;
-        Some((sled, (&ground.lamination, build.sled_for(&ground.lamination)?, ground.kit.as_ref()?)))
+        let StripOf { bow, lamination } = sled.cut_from;
+        let ground = (*grounds[bow][lamination].as_ref().ok()?)?;
+        let (names, plan) = (sled.named(&builds), builds[bow].sled_for(&ground.lamination)?);
+        let named = Lamination { name: names.of.clone(), ..ground.lamination.clone() };
+        Some(SledHere { sled, names, lamination: named, plan, kit: ground.kit.as_ref()? })
     };
     // What another job cuts is not cut here.
-    let here = job.sleds().into_iter().filter(|sled| job.portion.lent(sled.cut_from.lamination).is_none());
-    let sleds: Vec<(SharedSled, (&Lamination, &SledPlan, &Kit))> = here.filter_map(with_kit).collect();
+    let here = sleds::shared(&jobs).into_iter().filter(|sled| job.portion.lent(sled.cut_from.lamination).is_none());
+    let sleds: Vec<SledHere<'_>> = here.filter_map(with_kit).collect();
     // What stops the glue-up is told by who asks for it.
-    let glued = if job.is_bow() && job.portion.has_shared() { job.glue_up().ok().flatten() } else { None };
-    let forms = glued.map_or(Ok(Vec::new()), |glued| form::laid_out(build, glued));
-    let kits: Vec<(&Lamination, &SledPlan, &Kit)> = sleds.iter().map(|sled| sled.1).collect();
+    let glued: Vec<&GlueUp> = match job.is_bow() && job.portion.has_forms() {
+        true => jobs.iter().filter_map(|job| job.glue_up().ok().flatten()).collect(),
+        false => Vec::new(),
+    };
+    let forms = match (glued.as_slice(), builds.as_slice()) {
+        ([glued], [build]) => form::laid_out(build, glued),
+        ([of_upper, of_lower], [upper, lower]) => form::laid_out_halves((upper, of_upper), Some((lower, of_lower))),
+        _ => Ok(Vec::new()),
+    };
+    let kits: Vec<(&Lamination, &SledPlan, &Kit)> = sleds.iter().map(|here| (&here.lamination, here.plan, here.kit)).collect();
     let cuts = cutting::together(build, &kits, forms.as_deref().unwrap_or_default()).map_err(|fault| vec![fault])?;
     let mut loads = Vec::new();
     for sheet in cut::loads(build, &cuts)? {
@@ -83,37 +100,59 @@ pub(super) fn cut(job: &Job) -> Outcome<Cutting> {
         .enumerate()
         .map(|(number, (.., kit))| read_surfaces(kit, number, &cuts, &loads, build.shop.cutter.half_kerf_mm()))
         .collect();
-    let work = |(index, ground): (usize, &Result<Option<&Ground>, super::Refused>)| {
+    let work = |strip: StripOf, ground: &Result<Option<&Ground>, super::Refused>| {
+        let build = builds[strip.bow];
         let Some(ground) = ground.as_ref().map_err(|refused| refused.faults.clone())? else { return Ok(None) };
-        if let Some(lent) = job.portion.lent(index) {
-            let work = worked(build, ground, lent.surfaces.clone(), Some(&lent.sled))?;
+        if let Some(lent) = job.portion.lent(strip.lamination) {
+            let work = worked(build, ground, lent.surfaces.clone(), Some((&lent.sled, &lent.names)))?;
             return Ok(Some(CutStages { lent: true, ..work }));
         }
-        let Some(number) = sleds.iter().position(|(sled, _)| sled.holds(index)) else {
+        let Some(number) = sleds.iter().position(|here| here.sled.serves.contains(&strip)) else {
             return worked(build, ground, Vec::new(), None).map(Some);
         };
-        let (sled, (of, plan, kit)) = &sleds[number];
+        let SledHere { sled, names, lamination: of, plan, kit } = &sleds[number];
         let surfaces = surfaces[number].as_ref().map_err(|why| placed(build, of, vec![unproved(of, why)]))?;
-        let mut work = worked(build, ground, surfaces.clone(), Some(sled))?;
-        if sled.cut_from.lamination == index {
+        let mut work = worked(build, ground, surfaces.clone(), Some((sled, names)))?;
+        if sled.cut_from == strip {
             let mut sheet = assembly::sheet(build, plan, of, kit, ground.last_gap_mm());
-            sheet.notes.splice(0..0, assembly::whom_it_serves(&of.name, &sled.names(build)));
+            let serves: Vec<&str> = names.serves.iter().map(String::as_str).collect();
+            sheet.notes.splice(0..0, assembly::whom_it_serves(&of.name, &serves));
             work.assembly = Some(job.stamp().on(sheet));
         }
         Ok(Some(work))
     };
-    let laminations = grounds.iter().enumerate().map(work).collect();
+    let strips = grounds.iter().enumerate().flat_map(|(bow, of)| {
+        of.iter().enumerate().map(move |(lamination, ground)| (StripOf { bow, lamination }, ground))
+    });
+    let laminations = strips.map(|(strip, ground)| work(strip, ground)).collect();
     Ok(Reported::clean(Cutting { laminations, forms, cuts, loads }))
+}
+
+/// A sled that is cut here, by the name that its parts bear.
+struct SledHere<'a> {
+    sled: SharedSled,
+    names: SledNames,
+    lamination: Lamination,
+    plan: &'a SledPlan,
+    kit: &'a Kit,
 }
 
 /// Grinds the schedule on the sled whose surfaces these are, or on the table where there are none; a fault where the strip does not
 /// come out.
-fn worked(build: &Build, ground: &Ground, surfaces: Vec<Surface>, on: Option<&SharedSled>) -> Result<CutStages, Vec<Diagnostic>> {
+fn worked(
+    build: &Build,
+    ground: &Ground,
+    surfaces: Vec<Surface>,
+    on: Option<(&SharedSled, &SledNames)>,
+) -> Result<CutStages, Vec<Diagnostic>> {
     let lamination = &ground.lamination;
     let proof = proof::prove(lamination, &surfaces, &ground.schedule);
     match proof.fault(lamination, build.sled_for(lamination), ground.rounding_mm()) {
         Some(fault) => Err(placed(build, lamination, vec![fault])),
-        None => Ok(CutStages { ground: ground.clone(), on: on.cloned(), surfaces, lent: false, assembly: None, proof }),
+        None => {
+            let on = on.map(|(sled, names)| (sled.clone(), names.clone()));
+            Ok(CutStages { ground: ground.clone(), on, surfaces, lent: false, assembly: None, proof })
+        }
     }
 }
 

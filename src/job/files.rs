@@ -1,16 +1,15 @@
 //! The files of a job, each made when it is asked for: bytes by name. What is written where is the edge's to say.
 
 use super::cut::{CutStages, Cutting, dxf_of, unwritable};
+use super::portion::Portion;
 use super::{Job, Refused, tables};
 use crate::book::{self, Contents, SledOf, block::Book};
 use crate::diag::{Diagnostic, Place};
 use crate::drawing::{Drawing, Kind};
-use crate::model::Build;
 use crate::model::lamination::file_name;
 use crate::report;
 use crate::sheets::{self, assembly};
 use crate::shop::form::Form;
-use crate::shop::riser_block::RiserBlock;
 use crate::write::{Content as Lines, book_html, book_pdf, pdf, svg};
 use std::collections::BTreeSet;
 use std::sync::OnceLock;
@@ -57,16 +56,21 @@ enum SheetFile {
 impl<'j> Files<'j> {
     /// What there will be; faults are those of the plan, the cut files and the forms.
     pub(super) fn of(job: &'j Job) -> Result<Files<'j>, Refused> {
-        job.report()?;
+        if job.portion.has_own() {
+            job.report()?;
+        }
         let cutting = job.cutting()?;
         let cuts: Vec<&CutStages> = cutting.laminations.iter().flatten().flatten().collect();
         let forms = cutting.forms.as_ref().map_err(Clone::clone)?;
-        let mut drawings = Vec::new();
-        if job.portion.has_shared() {
-            drawings.extend(shared_sheets(job, forms)?);
+        let mut drawings = templates(job)?;
+        if job.portion.has_forms() {
+            drawings.extend(form_sheets(job, forms)?);
         }
         if job.portion.has_own() {
             drawings.extend(own_sheets(job)?);
+        }
+        if let Some(limb) = job.build().limb.as_ref().filter(|_| job.portion.lower().is_none()) {
+            drawings.iter_mut().for_each(|drawing| drawing.title = format!("{}, {} limb", drawing.title, limb.is.word()));
         }
         let drawings: Vec<Drawing> = drawings.into_iter().map(|drawing| job.stamp.on(drawing)).collect();
         let mut list = Vec::new();
@@ -75,7 +79,8 @@ impl<'j> Files<'j> {
         }
         let mut sheets: Vec<(&Drawing, SheetFile)> = Vec::new();
         for (index, cut) in cuts.iter().enumerate() {
-            let name = file_name(&cut.ground.lamination.name);
+            let names = cut.on.as_ref().filter(|_| cut.assembly.is_some()).map(|(_, names)| names.of.as_str());
+            let name = file_name(names.unwrap_or(&cut.ground.lamination.name));
             if job.portion.has_own() && !cut.ground.schedule.setups.is_empty() {
                 list.push((format!("passes-{name}.csv"), What::Passes(index)));
             }
@@ -123,17 +128,17 @@ impl<'j> Files<'j> {
     /// The bytes of the file of this number in [`Files::names`].
     pub fn bytes(&self, number: usize) -> Result<Vec<u8>, Refused> {
         let (job, build) = (self.job, self.job.build());
-        let report = job.report()?;
         let lines = &build.shop.lines;
         let row = |cut: usize| {
             let name = &self.cuts[cut].ground.lamination.name;
-            report.laminations.iter().find(|row| row.name == *name).expect("the report has every lamination")
+            let rows = &job.report()?.laminations;
+            Ok::<_, Refused>(rows.iter().find(|row| row.name == *name).expect("the report has every lamination"))
         };
         let written = match self.list[number].1 {
-            What::Report => Ok(report::json(report)),
-            What::Stack => Ok(tables::stack(build, report)),
+            What::Report => Ok(report::json(job.report()?)),
+            What::Stack => Ok(tables::stack(build, job.report()?)),
             What::Force => Ok(tables::force(build.units, job.force_curve()?)),
-            What::Passes(cut) => Ok(tables::passes_csv(build.units, row(cut))),
+            What::Passes(cut) => Ok(tables::passes_csv(build.units, row(cut)?)),
             What::Shims(cut) => {
                 let kit = self.cuts[cut].ground.kit.as_ref();
                 Ok(tables::shims(build, kit.map_or(&[], |kit| &kit.shims)))
@@ -144,8 +149,8 @@ impl<'j> Files<'j> {
             What::Pdf(sheet) => {
                 pdf::pdf(std::slice::from_ref(self.on_paper(sheet)), &build.shop.paper, job.inputs.printed, lines)
             }
-            What::BookPdf => book_pdf::pdf(self.book(report)?, &build.shop.paper, lines),
-            What::BookHtml => book_html::html(self.book(report)?, lines),
+            What::BookPdf => book_pdf::pdf(self.book(job.report()?)?, &build.shop.paper, lines),
+            What::BookHtml => book_html::html(self.book(job.report()?)?, lines),
         };
         written.map_err(|fault| unwritable(fault).into())
     }
@@ -182,16 +187,14 @@ impl<'j> Files<'j> {
 /// The sheet with the bow's picture and numbers.
 const BOW: &str = "bow";
 
-/// The sheets that belong to no sled, and are the same for all weights from one form: outline, riser and forms.
-fn shared_sheets(job: &Job, forms: &[Form]) -> Result<Vec<Drawing>, Refused> {
-    let build = job.build();
-    let mut drawings = templates(build, job.riser_block(), &at_the_fades(job)?);
-    if job.is_bow()
-        && let Some(glued) = job.glue_up()?
-    {
-        drawings.extend(sheets::form::all(build, glued, forms));
+/// The sheets of the forms; of two different limbs the upper one lies on the right.
+fn form_sheets(job: &Job, forms: &[Form]) -> Result<Vec<Drawing>, Refused> {
+    if !job.is_bow() {
+        return Ok(Vec::new());
     }
-    Ok(drawings)
+    let of_lower = job.portion.lower().map(|lower| Ok::<_, Refused>((lower.build(), lower.glue_up()?))).transpose()?;
+    let left = of_lower.and_then(|(build, glued)| Some((build, glued?)));
+    Ok(job.glue_up()?.map_or_else(Vec::new, |glued| sheets::form::all_halves((job.build(), glued), left, forms)))
 }
 
 /// The sheets of this bow alone: its tiller and its numbers.
@@ -222,13 +225,26 @@ fn at_the_fades(job: &Job) -> Result<Vec<String>, Refused> {
 }
 
 /// Outline and riser; what the fades would do to laminations stands on the riser's sheet, where it can still be changed.
-fn templates(build: &Build, block: Option<&RiserBlock>, at_the_fades: &[String]) -> Vec<Drawing> {
-    let outline = sheets::outline::sheet(build);
-    let riser = block.and_then(|block| sheets::riser::sheet(build, block)).map(|mut drawing| {
-        drawing.notes.splice(0..0, at_the_fades.iter().map(|line| format!("Over the fades: {line}")));
-        drawing
-    });
-    outline.into_iter().chain(riser).collect()
+fn templates(job: &Job) -> Result<Vec<Drawing>, Refused> {
+    let (build, portion) = (job.build(), &job.portion);
+    let outline = if portion.has_outline() { sheets::outline::sheet(build) } else { None };
+    let block = if portion.has_riser() { job.riser_block() } else { None };
+    let mut riser = block.and_then(|block| sheets::riser::sheet(build, block));
+    if let Some(drawing) = &mut riser {
+        let mut over: Vec<String> = at_the_fades(job)?;
+        over.extend(portion.lower().map(at_the_fades).transpose()?.into_iter().flatten());
+        over.dedup();
+        drawing.notes.splice(0..0, over.iter().map(|line| format!("Over the fades: {line}")));
+        if let (Portion::OneLimb { .. }, Some(limb)) = (portion, &build.limb) {
+            let note = format!(
+                "One block carries two different limbs: this sheet holds for its half toward the {} tip, the {} limb's for the other half.",
+                limb.is.word(),
+                limb.is.other().word()
+            );
+            drawing.notes.insert(0, note);
+        }
+    }
+    Ok(outline.into_iter().chain(riser).collect())
 }
 
 /// What the build book is made from.
@@ -238,8 +254,10 @@ fn contents<'a>(job: &'a Job, cutting: &'a Cutting, report: &'a report::Report) 
     let own = cutting.laminations.iter().flatten().flatten().filter(|cut| cut.assembly.is_some());
     let sled = |CutStages { ground, on, .. }: &'a CutStages| {
         let (kit, on) = (ground.kit.as_ref()?, on.as_ref()?);
+        let (sled, names) = on;
         let steps = assembly::steps(build, build.sled_for(&ground.lamination)?, kit, ground.last_gap_mm());
-        Some(SledOf { lamination: on.cut_from.lamination, serves: on.names(build), kit, steps })
+        let serves = names.serves.iter().map(String::as_str).collect();
+        Some(SledOf { lamination: sled.cut_from.lamination, serves, kit, steps })
     };
     let (glued, bow) =
         if job.is_bow() { (job.glue_up()?, Some((job.force_curve()?, job.tiller_targets()?))) } else { (None, None) };
@@ -253,5 +271,6 @@ fn contents<'a>(job: &'a Job, cutting: &'a Cutting, report: &'a report::Report) 
         glued,
         bow,
         at_the_fades: at_the_fades(job)?,
+        alike: job.ground_alike()?,
     })
 }

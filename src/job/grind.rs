@@ -97,7 +97,11 @@ fn plan(build: &Build, lamination: &Lamination, warnings: &mut Vec<Diagnostic>) 
     let plan = build.sled_for(lamination).filter(|_| !lamination.is_parallel());
     let kit = match plan {
         Some(plan) => {
-            let sled = kept(sled::build(lamination, plan, sander)?, warnings);
+            let mut sled = kept(sled::build(lamination, plan, sander)?, warnings);
+            if let Some(limb) = &build.limb {
+                // Parts of both limbs lie on one bed.
+                sled.lamination = limb.part_name(&lamination.name);
+            }
             Some(kept(makes::lay_out(&sled, &Means::of(build, plan, sander, lamination))?, warnings))
         }
         None => None,

@@ -3,10 +3,11 @@
 //! A job beside another works out the bow of both: force, string, energy, tiller and speeds are the bow's, strains and what is ground are the
 //! limb's own. One string serves both limbs, and one riser; [`one_draw`], [`one_riser`] and [`one_pile`] say where the files speak of two.
 
-use super::{Job, Refused, Unread};
+use super::{Ground, Job, Refused, SeriesFolder, Unread, portion};
 use crate::diag::{Diagnostic, Message, Place, mm};
 use crate::mechanics::weigher::OtherLimb;
 use crate::model::Build;
+use crate::model::lamination::{Lamination, Pieces};
 use crate::model::limb::{LimbSide, OneLimb};
 use crate::model::riser::{Riser, Slice};
 use crate::model::workshop::Held;
@@ -48,6 +49,24 @@ impl Job {
     /// Both limbs of a bow, the upper one's file first: each job beside the other. Where the files speak of two bows, [`one_draw`] and its like say.
     pub fn of_two_limbs(upper: &Job, lower: &Job) -> Result<[Job; 2], Unread> {
         Ok([upper.beside(LimbSide::Lower, lower)?, lower.beside(LimbSide::Upper, upper)?])
+    }
+
+    /// The folders that [`Job::of_two_limbs`] make: `shared`, `upper` and `lower`.
+    pub fn folders_of_two(upper: &Job, lower: &Job) -> Result<Vec<SeriesFolder>, Refused> {
+        portion::of_two_limbs([upper, lower])
+    }
+
+    /// For each lamination the one of the other limb that is ground by the same settings, so that both strips go through together.
+    pub(super) fn ground_alike(&self) -> Result<Vec<Option<String>>, Refused> {
+        let Some(beside) = &self.beside else { return Ok(vec![None; self.build.laminations.len()]) };
+        let other = &beside.other;
+        let theirs: Vec<Option<&Ground>> =
+            (0..other.build.laminations.len()).map(|lamination| other.ground(lamination)).collect::<Result<_, _>>()?;
+        let alike = |own: &Ground| {
+            let same = |theirs: &&&Ground| theirs.schedule.setups == own.schedule.setups && !own.schedule.setups.is_empty();
+            theirs.iter().flatten().find(same).map(|theirs| theirs.lamination.name.clone())
+        };
+        (0..self.build.laminations.len()).map(|lamination| Ok(self.ground(lamination)?.and_then(alike))).collect()
     }
 
     fn beside(&self, is: LimbSide, other: &Job) -> Result<Job, Unread> {
@@ -198,4 +217,15 @@ pub fn halves_meet(upper: &Build, lower: &Build) -> Option<Diagnostic> {
     let message = message!("at the centre its strips are {} {} than the upper limb's: the riser's flat face stands off one of them by that", mm(step.abs()), than);
     let hint = "how = \"taper\" under [sizing] leaves both as thick at the butt, or glue in a shim there (common practice, no source)";
     Some(Diagnostic::warning(Place::new("lamination"), message).hint(hint))
+}
+
+/// What keeps the strips of two different limbs from being made: one strip from tip to tip is the same on both.
+pub fn no_full_strips(build: &Build) -> Vec<Diagnostic> {
+    let full = build.laminations.iter().filter(|lamination| lamination.pieces == Pieces::Full);
+    let fault = |lamination: &Lamination| {
+        let message = format!("`{}` is one strip from tip to tip, but the limbs of this bow differ", lamination.name);
+        let hint = "write pieces = \"halves\": a strip for each limb, butted at the centre";
+        Diagnostic::fault(lamination.place.key("pieces"), message).hint(hint)
+    };
+    full.map(fault).collect()
 }

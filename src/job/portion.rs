@@ -1,8 +1,9 @@
 //! What of a bow's files a job makes: all of them, or, in a series, what all weights share and what is each bow's own.
 
-use super::sleds::{SharedSled, StripOf};
+use super::sleds::{self, SharedSled, SledNames, StripOf};
 use super::{Change, Job, Refused, Series};
 use crate::model::lamination::file_name;
+use crate::model::limb::LimbSide;
 use crate::shop::kit::Surface;
 use std::sync::Arc;
 
@@ -15,12 +16,17 @@ pub(super) enum Portion {
     Shared,
     /// The rest. For each lamination the sled among the shared ones that it lies on; `None` where it lies on none of them.
     Own(Arc<[Option<LentSled>]>),
+    /// Of two different limbs: what is cut for both, with the lower limb's job; the upper one's is the job's own.
+    BothLimbs { lower: Arc<Job>, riser: bool },
+    /// Of two different limbs: what one of them has for itself, its outline among it, and its riser's sheet where the fades differ.
+    OneLimb { lent: Arc<[Option<LentSled>]>, riser: bool },
 }
 
 /// A sled that another job cuts.
 #[derive(Debug, Clone)]
 pub(super) struct LentSled {
     pub sled: SharedSled,
+    pub names: SledNames,
     /// Its sides, as its cut files have them.
     pub surfaces: Vec<Surface>,
 }
@@ -28,19 +34,38 @@ pub(super) struct LentSled {
 impl Portion {
     pub fn lent(&self, lamination: usize) -> Option<&LentSled> {
         match self {
-            Portion::Own(lent) => lent.get(lamination)?.as_ref(),
-            Portion::Whole | Portion::Shared => None,
+            Portion::Own(lent) | Portion::OneLimb { lent, .. } => lent.get(lamination)?.as_ref(),
+            Portion::Whole | Portion::Shared | Portion::BothLimbs { .. } => None,
         }
     }
 
-    /// Whether it makes what all bows of a series share.
-    pub fn has_shared(&self) -> bool {
-        !matches!(self, Portion::Own(_))
+    /// The lower limb's job, where it is cut for both.
+    pub fn lower(&self) -> Option<&Job> {
+        match self {
+            Portion::BothLimbs { lower, .. } => Some(lower),
+            _ => None,
+        }
     }
 
-    /// Whether it makes what each bow has for itself.
+    pub fn has_forms(&self) -> bool {
+        matches!(self, Portion::Whole | Portion::Shared | Portion::BothLimbs { .. })
+    }
+
+    pub fn has_outline(&self) -> bool {
+        matches!(self, Portion::Whole | Portion::Shared | Portion::OneLimb { .. })
+    }
+
+    pub fn has_riser(&self) -> bool {
+        match self {
+            Portion::Whole | Portion::Shared => true,
+            Portion::BothLimbs { riser, .. } | Portion::OneLimb { riser, .. } => *riser,
+            Portion::Own(_) => false,
+        }
+    }
+
+    /// Whether it makes what each bow, or each limb, has for itself.
     pub fn has_own(&self) -> bool {
-        !matches!(self, Portion::Shared)
+        matches!(self, Portion::Whole | Portion::Own(_) | Portion::OneLimb { .. })
     }
 }
 
@@ -72,7 +97,8 @@ impl Series {
                 let serves = |sled: &&SharedSled| sled.serves.contains(&StripOf { bow, lamination });
                 let Some(sled) = self.sleds.iter().filter(cut_there).find(serves) else { return Ok(None) };
                 let cut = shared.cut(sled.cut_from.lamination)?;
-                Ok(cut.map(|cut| LentSled { sled: sled.clone(), surfaces: cut.surfaces.clone() }))
+                let names = sled.named(&[job.build()]);
+                Ok(cut.map(|cut| LentSled { sled: sled.clone(), names, surfaces: cut.surfaces.clone() }))
             });
             let lent: Result<Vec<_>, Refused> = lent.collect();
             let job = Job { portion: Portion::Own(lent?.into()), whole: Arc::default(), ..one.job.clone() };
@@ -82,4 +108,30 @@ impl Series {
         let shared = SeriesFolder { name: SHARED.into(), job: shared.clone(), build_file: None };
         Ok(std::iter::once(shared).chain(own?).collect())
     }
+}
+
+/// The folders of a bow with two different limbs, the upper limb's job first: what is cut for both, then one for each limb. Parts of both limbs lie
+/// on the same beds; a sled serves the strips of either limb that lie on it.
+pub(super) fn of_two_limbs([upper, lower]: [&Job; 2]) -> Result<Vec<SeriesFolder>, Refused> {
+    let one_riser = upper.riser_block() == lower.riser_block();
+    let both = Portion::BothLimbs { lower: Arc::new(lower.clone()), riser: one_riser };
+    let shared = Job { portion: both, stamp: upper.stamp.and(&lower.stamp), whole: Arc::default(), ..upper.clone() };
+    let sleds = sleds::shared(&[upper, lower]);
+    let builds = [upper.build(), lower.build()];
+    let laminations = [builds[0].laminations.len(), builds[1].laminations.len()];
+    let mut folders = vec![SeriesFolder { name: SHARED.into(), job: shared.clone(), build_file: None }];
+    for (bow, (job, limb)) in [upper, lower].into_iter().zip(LimbSide::BOTH).enumerate() {
+        let lent = (0..laminations[bow]).map(|lamination| {
+            let serves = |sled: &&SharedSled| sled.serves.contains(&StripOf { bow, lamination });
+            let Some(sled) = sleds.iter().find(serves) else { return Ok(None) };
+            // The upper limb's laminations, then the lower's.
+            let cut = shared.cut(if bow == 0 { lamination } else { laminations[0] + lamination })?;
+            Ok(cut.map(|cut| LentSled { sled: sled.clone(), names: sled.named(&builds), surfaces: cut.surfaces.clone() }))
+        });
+        let lent: Result<Vec<_>, Refused> = lent.collect();
+        let portion = Portion::OneLimb { lent: lent?.into(), riser: !one_riser };
+        let job = Job { portion, whole: Arc::default(), ..job.clone() };
+        folders.push(SeriesFolder { name: limb.word().into(), job, build_file: None });
+    }
+    Ok(folders)
 }

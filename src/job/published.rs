@@ -11,7 +11,7 @@ use crate::model::lamination::{Lamination, Pieces};
 use crate::model::workshop::Held;
 use crate::report::{
     AcrossRow, AssumedRow, BowRow, CauseRow, CheckRow, DrawRow, ErrorRow, FloorRow, GlueStageRow, HeavyRow, HeightRow, HingeRow,
-    LaminationRow, LoadPart, LoadRow, MadeBy, MovesRow, PassRow, ProofRow, Report, RiserRow, SetupRow, SledRow, StackRow,
+    LaminationRow, LimbRow, LoadPart, LoadRow, MadeBy, MovesRow, PassRow, ProofRow, Report, RiserRow, SetupRow, SledRow, StackRow,
     StrainRow, TillerRow, WarningRow,
 };
 use crate::sheets::bow::part_name;
@@ -27,6 +27,8 @@ pub(super) fn report(job: &Job) -> Outcome<Report> {
     let works: Vec<&CutStages> = works(job)?;
     let block = job.riser_block();
     let bow = if job.is_bow() { Some(bow_row(job)?) } else { None };
+    let pair = job.pair_curve()?;
+    let targets_mm = pair.map(|_| job.tiller_targets().map(|targets| targets.positive_tiller_mm)).transpose()?;
     let report = Report {
         made_by: MadeBy {
             program: "taperwright".into(),
@@ -36,6 +38,13 @@ pub(super) fn report(job: &Job) -> Outcome<Report> {
             options: stamp.options.clone(),
         },
         title: build.title.clone(),
+        limb: build.limb.as_ref().map(|limb| LimbRow {
+            is: limb.is.word().into(),
+            other_build_file: limb.other_file.clone(),
+            other_title: limb.other_title.clone(),
+            tiller_mm: targets_mm.map(round),
+            pull_angle_rad: pair.map(|curve| round(curve.points[curve.points.len() - 1].pull_angle_rad)),
+        }),
         units: build.units.length_unit().into(),
         assumed: build
             .assumed
@@ -369,7 +378,7 @@ pub(super) fn lamination_row(build: &Build, lamination: &Lamination, cut: Option
 }
 
 fn sled_row(build: &Build, lamination: &Lamination, cut: &CutStages) -> Option<SledRow> {
-    let (sled, on, units) = (&cut.ground.kit.as_ref()?.sled, cut.on.as_ref()?, build.units);
+    let (sled, (on, names), units) = (&cut.ground.kit.as_ref()?.sled, cut.on.as_ref()?, build.units);
     // Of one seat, all heights are the same; the run-on stands as its owner needs it.
     let lower_mm = sled.final_gap_mm - on.gap_mm;
     let height = |u: f64| HeightRow {
@@ -390,8 +399,8 @@ fn sled_row(build: &Build, lamination: &Lamination, cut: &CutStages) -> Option<S
     places.sort_by(f64::total_cmp);
     places.dedup_by(|a, b| (*a - *b).abs() < 0.01);
     Some(SledRow {
-        of: build.laminations[on.cut_from.lamination].name.clone(),
-        serves: on.names(build).into_iter().map(str::to_owned).collect(),
+        of: names.of.clone(),
+        serves: names.serves.clone(),
         in_shared: cut.lent,
         run_on_lower_mm: round(lower_mm),
         make: sled.make.traits().word.into(),

@@ -24,12 +24,30 @@ impl SharedSled {
     }
 
     /// Names of the laminations whose strips lie on it, each once.
-    pub fn names<'a>(&self, build: &'a Build) -> Vec<&'a str> {
-        let mut names: Vec<&str> = self.serves.iter().map(|strip| build.laminations[strip.lamination].name.as_str()).collect();
-        // Those of several bows stand together.
-        names.dedup();
-        names
+    pub fn names(&self, build: &Build) -> Vec<String> {
+        self.named(&[build]).serves
     }
+
+    /// Its name and its strips' among those of these bows, each once: a limb whose other limb is a different one names its own as its own.
+    pub(super) fn named(&self, builds: &[&Build]) -> SledNames {
+        // Bows of a series have the same laminations.
+        let name = |strip: &StripOf| {
+            let build = builds[strip.bow.min(builds.len() - 1)];
+            let name = &build.laminations[strip.lamination].name;
+            build.limb.as_ref().map_or_else(|| name.clone(), |limb| limb.part_name(name))
+        };
+        let mut serves: Vec<String> = self.serves.iter().map(name).collect();
+        // Those of several bows stand together.
+        serves.dedup();
+        SledNames { of: name(&self.cut_from), serves }
+    }
+}
+
+/// What a sled is called, and the strips that lie on it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct SledNames {
+    pub of: String,
+    pub serves: Vec<String>,
 }
 
 /// The strips of a lamination in one of several bows.
@@ -43,8 +61,9 @@ pub struct StripOf {
 
 /// The sleds that all strips of these bows need, in the order of the laminations. A lamination that cannot be ground needs none.
 pub(super) fn shared(bows: &[&Job]) -> Vec<SharedSled> {
-    let laminations = bows.first().map_or(0, |job| job.build().laminations.len());
+    let laminations = bows.iter().map(|job| job.build().laminations.len()).max().unwrap_or(0);
     let strips = (0..laminations).flat_map(|lamination| (0..bows.len()).map(move |bow| StripOf { bow, lamination }));
+    let strips = strips.filter(|strip| strip.lamination < bows[strip.bow].build().laminations.len());
     let own = |strip: StripOf| Some((strip, seat(bows[strip.bow], strip.lamination)?));
     let mut groups: Vec<Vec<(StripOf, Seat<'_>)>> = Vec::new();
     for (strip, seat) in strips.filter_map(own) {

@@ -30,6 +30,17 @@ impl Stamp {
         Stamp { build_file, hash: hash::fnv1a(text.as_bytes())[..8].to_owned(), options }
     }
 
+    /// Of this file and another one together.
+    #[must_use]
+    pub(super) fn and(&self, other: &Stamp) -> Stamp {
+        let hashes = format!("{} {}", self.hash, other.hash);
+        Stamp {
+            build_file: format!("{} and {}", self.build_file, other.build_file),
+            hash: hash::fnv1a(hashes.as_bytes())[..8].to_owned(),
+            options: self.options.clone(),
+        }
+    }
+
     /// Version, build file, hash of its text, options that are not the default.
     pub fn text(&self) -> String {
         let mut text = format!("taperwright {} · {} · {}", env!("CARGO_PKG_VERSION"), self.build_file, self.hash);

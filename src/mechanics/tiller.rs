@@ -25,12 +25,17 @@ pub struct Targets {
     pub rows: Vec<TargetRow>,
     /// How much farther from the string than the lower limb the upper one shall stand, at its fade's end at brace, mm.
     pub positive_tiller_mm: f64,
+    /// The limbs differ by design, and stand as that makes them.
+    pub by_design: bool,
 }
 
 impl Targets {
     /// Where these limbs cannot show what is the habit: what is taken.
     pub fn warning(&self, build: &Build) -> Option<Diagnostic> {
         let usual = PositiveTiller::of(build).mm;
+        if self.by_design {
+            return None;
+        }
         if usual <= self.positive_tiller_mm {
             return None;
         }
@@ -103,7 +108,7 @@ pub fn targets_beside(
     let [upper, lower] = curve.limbs();
     let at_brace = |curve: &DrawCurve, build: &Build| curve.to_string_at(curve.at_brace(), fade_end_mm(build));
     let [of_upper, of_lower] = other.upper_first(build);
-    Ok(Targets { positive_tiller_mm: at_brace(upper, of_upper) - at_brace(lower, of_lower), ..targets })
+    Ok(Targets { positive_tiller_mm: at_brace(upper, of_upper) - at_brace(lower, of_lower), by_design: true, ..targets })
 }
 
 /// Where a limb leaves its riser, mm.
@@ -156,7 +161,7 @@ fn of_design(
         gaps_mm,
     });
     let rows = rows.collect();
-    Ok(Targets { stations_mm, rows, positive_tiller_mm: 0.0 })
+    Ok(Targets { stations_mm, rows, positive_tiller_mm: 0.0, by_design: false })
 }
 
 /// Nearer to brace or full draw than this share of a step, a row is left out.

@@ -36,6 +36,13 @@ impl LimbSide {
     }
 }
 
+impl OneLimb {
+    /// What a part of this limb is called where those of both lie together, such as `upper back`.
+    pub fn part_name(&self, name: &str) -> String {
+        format!("{} {name}", self.is.word())
+    }
+}
+
 /// A build that describes one limb of a bow whose other limb is a different one.
 #[derive(Debug, Clone, PartialEq)]
 pub struct OneLimb {

@@ -34,6 +34,9 @@ pub struct Report {
     pub made_by: MadeBy,
     /// Of the bow or the batch, as the build file has it.
     pub title: String,
+    /// Which limb of the bow this is; left out where one file describes both.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub limb: Option<LimbRow>,
     /// Units of the build file and of the sheets: `in` or `mm`. This report is metric in any case.
     pub units: String,
     /// Defaults that stand in for what the build file does not say.
@@ -55,6 +58,22 @@ pub struct Report {
     pub bow: Option<BowRow>,
     /// What the bow shoots; none for a batch of laminations.
     pub shot: Option<ShotRow>,
+}
+
+/// One limb of a bow whose other limb has a build file of its own. What is under `bow` and `shot` is of both limbs together, but for strains, mass,
+/// clamps and glue, and for what moves the weight: those are this limb's.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct LimbRow {
+    /// `upper` or `lower`.
+    pub is: String,
+    /// Name of the other limb's build file as it was given.
+    pub other_build_file: String,
+    /// Title of that file.
+    pub other_title: String,
+    /// Upper limb's belly to string less the lower's at brace, each at the end of its own fade; none for laminations alone.
+    pub tiller_mm: Option<f64>,
+    /// Of the pull at full draw against the square off the bow's axis, rad, positive toward the upper limb; none for laminations alone.
+    pub pull_angle_rad: Option<f64>,
 }
 
 /// Speeds are those of a bow drawn to its design's draw length and let go clean. Speed is no reason to shoot an arrow lighter than the

@@ -2,7 +2,7 @@
 
 use super::beside::{EditRow, SideRow};
 use super::glue::GlueAnswer;
-use super::{ShotRow, StrainRow};
+use super::{Report, ShotRow, StrainRow};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -123,6 +123,15 @@ pub struct PairGlued {
     pub build_file: String,
     /// Its stages; ways in which both limbs are glued alike.
     pub glue_up: GlueAnswer,
+}
+
+/// Everything of a bow with two different limbs.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct PairReport {
+    /// As `upper/report.json` has it.
+    pub upper: Report,
+    /// As `lower/report.json` has it.
+    pub lower: Report,
 }
 
 /// What a bow with two different limbs shoots.

@@ -382,7 +382,7 @@ fn sled(units: System, lamination: &Lamination, bench: &Bench) -> Vec<[String; 3
 fn served(job: &Job, bench: &Bench) -> Vec<String> {
     let sleds = job.sleds();
     let names = sleds.iter().find(|sled| sled.holds(bench.lamination)).map_or(Vec::new(), |sled| sled.names(job.build()));
-    if names.len() < 2 { Vec::new() } else { names.into_iter().map(str::to_owned).collect() }
+    if names.len() < 2 { Vec::new() } else { names }
 }
 
 /// The shims that book and tables list.

@@ -12,6 +12,7 @@ use crate::mechanics::sensitivity::Sensitivity;
 use crate::mechanics::strain::Worst;
 use crate::mechanics::verdict::Verdict;
 use crate::model::Build;
+use crate::model::limb::LimbSide;
 use crate::sheets::cautions::BREAKING;
 use crate::units::{System, fixed};
 
@@ -65,10 +66,24 @@ pub fn nock_to_nock_mm(build: &Build) -> f64 {
     build.outline.as_ref().map_or(0.0, |outline| outline.nock_mm() + other(outline.nock_mm()))
 }
 
+/// From the centre to the farther nock of either limb in either shape, the upper limb's first, mm.
+fn heights(curve: &DrawCurve) -> [f64; 2] {
+    let nock = |point: &DrawPoint| point.places.last().map_or(0.0, |place| place.y_mm);
+    curve.limbs().map(|limb| nock(limb.at_brace()).max(nock(limb.at_full_draw())))
+}
+
 /// Of the taller of the two shapes, tip to tip, mm.
 fn height(curve: &DrawCurve) -> f64 {
-    let nock = |point: &DrawPoint| point.places.last().map_or(0.0, |place| place.y_mm);
-    2.0 * nock(curve.at_brace()).max(nock(curve.at_full_draw()))
+    heights(curve).into_iter().sum()
+}
+
+/// One of the draws of a curve.
+pub type ShownDraw = fn(&DrawCurve) -> &DrawPoint;
+
+/// Both limbs from the side at a draw, the upper one's first, `y` toward its tip; `at` brings them to the page.
+pub fn limbs(curve: &DrawCurve, shown: ShownDraw, at: impl Fn(f64, f64) -> Point) -> [Path; 2] {
+    let [upper, lower] = curve.limbs();
+    [(upper, 1.0), (lower, -1.0)].map(|(of, side)| limb(of, shown(of), |x, y| at(x, side * y)))
 }
 
 /// One limb from the side at a draw, from the bow's centre along its back and along its belly home; `at` brings it to the page.
@@ -78,36 +93,40 @@ pub fn limb(curve: &DrawCurve, point: &DrawPoint, at: impl Fn(f64, f64) -> Point
     Path::closed(face(0.0).chain(belly.into_iter().rev()).map(|(x, y)| at(x, y)))
 }
 
-/// The string at a draw, from one nock to the other.
-pub fn string(curve: &DrawCurve, point: &DrawPoint, at: impl Fn(f64, f64) -> Point) -> Option<Path> {
-    let nock = point.places.last()?;
-    let hand = at(curve.grip_depth_mm + point.pivot_to_nock_mm, 0.0);
-    Some(Path::open([at(nock.x_mm, nock.y_mm), hand, at(nock.x_mm, -nock.y_mm)]))
+/// The string at a draw, from the upper nock to the lower one.
+pub fn string(curve: &DrawCurve, shown: ShownDraw, at: impl Fn(f64, f64) -> Point) -> Option<Path> {
+    let [upper, lower] = curve.limbs();
+    let (x, y) = upper.nocking_point(shown(upper));
+    let (above, below) = (shown(upper).places.last()?, shown(lower).places.last()?);
+    Some(Path::open([at(above.x_mm, above.y_mm), at(x, y), at(below.x_mm, -below.y_mm)]))
 }
 
 fn side_view(drawing: &mut Drawing, build: &Build, curve: &DrawCurve, reduced: f64) {
     let at = |x: f64, y: f64| Point::new(x / reduced, y / reduced);
-    let states = [(curve.at_brace(), Kind::Hidden), (curve.at_full_draw(), Kind::Edge)];
-    for (point, kind) in states {
-        for side in [1.0, -1.0] {
-            let whole = limb(curve, point, |x, y| at(x, side * y));
+    let states: [(ShownDraw, Kind); 2] = [(DrawCurve::at_brace, Kind::Hidden), (DrawCurve::at_full_draw, Kind::Edge)];
+    for (shown, kind) in states {
+        for whole in limbs(curve, shown, at) {
             if kind == Kind::Edge {
                 drawing.path(Kind::Tone, whole.clone());
             }
             drawing.path(kind, whole);
         }
-        if let Some(string) = string(curve, point, at) {
+        if let Some(string) = string(curve, shown, at) {
             drawing.path(if kind == Kind::Edge { Kind::Dimension } else { Kind::Hidden }, string);
         }
     }
     drawing.line(Kind::Centre, at(-40.0, 0.0), at(curve.grip_depth_mm + curve.at_full_draw().pivot_to_nock_mm + 40.0, 0.0));
     let place = &curve.stations[curve.bends_most];
     let (x, y) = curve.face(curve.at_full_draw(), curve.bends_most, 0.0);
-    let tip = at(x, y);
+    let lower = build.limb.as_ref().is_some_and(|limb| limb.is == LimbSide::Lower);
+    let tip = at(x, if lower { -y } else { y });
     let text = format!("bends most, station {}", build.units.rule(place.s_mm));
     leader(drawing, tip, Point::new(tip.x - 16.0, tip.y + 12.0), &[&text]);
-    let foot = Point::new(0.0, -0.5 * height(curve) / reduced - 6.0);
-    let text = "Side view, reduced. Full lines: full draw. Dashed: braced.";
+    let foot = Point::new(0.0, -heights(curve)[1] / reduced - 6.0);
+    let text = match build.limb {
+        None => "Side view, reduced. Full lines: full draw. Dashed: braced.",
+        Some(_) => "Side view, reduced, upper limb up. Full lines: full draw. Dashed: braced.",
+    };
     drawing.label(Kind::Note, Label::new(text, foot, TEXT_MM));
 }
 

@@ -1,7 +1,7 @@
 //! Figures for a screen: the bow from the side, and curves along the draw and along the limb. Each is small enough for a telephone, and of
 //! its own proportions; lines of one thing carry its name as their part, so that a page can tell them apart.
 
-use super::bow::{limb, part_name, string};
+use super::bow::{ShownDraw, limb, limbs, part_name, string};
 use crate::drawing::{Align, Drawing, Kind, Label, font};
 use crate::geometry::{Path, Point};
 use crate::mechanics::bow::Unstrung;
@@ -323,11 +323,13 @@ pub fn side(build: &Build, unstrung: &Unstrung, curve: &DrawCurve) -> Drawing {
         let line = released.iter().map(|spot| frame.at(spot.rise_mm, side * spot.along_mm));
         drawing.part_path(Kind::Hidden, "unstrung", Path::open(line));
     }
-    for (point, kind, name) in [(curve.at_brace(), Kind::Dimension, "braced"), (curve.at_full_draw(), Kind::Edge, "drawn")] {
-        for side in [1.0, -1.0] {
-            drawing.part_path(kind, name, limb(curve, point, |x, y| frame.at(x, side * y)));
+    let states: [(ShownDraw, Kind, &str); 2] =
+        [(DrawCurve::at_brace, Kind::Dimension, "braced"), (DrawCurve::at_full_draw, Kind::Edge, "drawn")];
+    for (shown, kind, name) in states {
+        for whole in limbs(curve, shown, |x, y| frame.at(x, y)) {
+            drawing.part_path(kind, name, whole);
         }
-        if let Some(line) = string(curve, point, |x, y| frame.at(x, y)) {
+        if let Some(line) = string(curve, shown, |x, y| frame.at(x, y)) {
             drawing.part_path(kind, &format!("string {name}"), line);
         }
     }

@@ -12,50 +12,93 @@ use crate::geometry::{Bounds, Path, Placement, Point};
 use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::model::Build;
 use crate::model::lamination::Face;
-use crate::shop::form::{self, Form, PIN_MM, Upper};
+use crate::shop::form::{self, Form, LimbOnForm, Mark, PIN_MM, Upper};
 use crate::shop::upper_half::{self, EVEN_MM};
 use crate::units::{System, fixed};
 
 /// The forms of a glue-up, in the order of the stages, upper halves behind their lower ones; none where every stage is held on props or flat.
 pub fn laid_out(build: &Build, glued: &GlueUp) -> Result<Vec<Form>, Vec<Diagnostic>> {
+    laid_out_halves((build, glued), None)
+}
+
+/// The same with a different limb on the left half; `None` for two alike.
+pub fn laid_out_halves(
+    right: (&Build, &GlueUp),
+    left: Option<(&Build, &GlueUp)>,
+) -> Result<Vec<Form>, Vec<Diagnostic>> {
     let mut forms = Vec::new();
-    for stage in &glued.stages {
-        forms.extend(form::lay_out(build, glued, stage, 0.0)?.value);
-        forms.extend(upper_half::lay_out(build, glued, stage)?.value);
+    for (k, stage) in right.1.stages.iter().enumerate() {
+        let limb = |(build, glued)| LimbOnForm { build, glued, stage };
+        let other = left.and_then(|(build, glued)| Some(LimbOnForm { build, glued, stage: glued.stages.get(k)? }));
+        forms.extend(form::lay_out_halves(limb(right), other, 0.0)?.value);
+        forms.extend(upper_half::lay_out_halves(limb(right), other)?.value);
     }
     Ok(forms)
 }
 
 /// The sheets of these forms.
 pub fn all(build: &Build, glued: &GlueUp, forms: &[Form]) -> Vec<Drawing> {
-    let stage = |form: &Form| glued.stages.iter().find(|stage| stage.number == form.stage);
-    forms.iter().filter_map(|form| Some(sheet(build, glued, stage(form)?, form))).collect()
+    all_halves((build, glued), None, forms)
+}
+
+/// The same with a different limb on the left half; `None` for two alike.
+pub fn all_halves((build, glued): (&Build, &GlueUp), left: Option<(&Build, &GlueUp)>, forms: &[Form]) -> Vec<Drawing> {
+    let of = |form: &Form| {
+        let k = glued.stages.iter().position(|stage| stage.number == form.stage)?;
+        let right = LimbOnForm { build, glued, stage: &glued.stages[k] };
+        let left = left.and_then(|(build, glued)| Some(LimbOnForm { build, glued, stage: glued.stages.get(k)? }));
+        Some(of_halves(right, left, form))
+    };
+    forms.iter().filter_map(of).collect()
 }
 
 /// The sheet of a form: `form-2`, or of its upper half: `form-2-upper`. Its pieces, where the cutter takes it in pieces, lie among the other parts to cut.
 pub fn sheet(build: &Build, glued: &GlueUp, stage: &Stage, form: &Form) -> Drawing {
+    of_halves(LimbOnForm { build, glued, stage }, None, form)
+}
+
+fn of_halves(right: LimbOnForm<'_>, left: Option<LimbOnForm<'_>>, form: &Form) -> Drawing {
+    let LimbOnForm { build, glued, stage } = right;
     let name = form.sheet_name();
     let half = if form.upper.is_some() { "upper half of the form" } else { "form" };
     let mut drawing = Drawing::new(name.clone(), format!("{}: {half} of stage {}", build.title, form.stage));
     let profile = profile(build, form, &name);
     drawing.include(&profile, &Placement::IDENTITY);
     if let Some(upper) = &form.upper {
-        drawing.panel(|panel| {
-            heading(panel, Point::new(0.0, 0.0), "Height of the edge above the back, to check the upper half by");
-            heights(panel, Point::new(0.0, -HEAD_MM), build, form);
-        });
-        drawing.panel(|panel| gaps(panel, build, form, upper));
+        for (limb, _, points) in halves(right, left, form) {
+            drawing.panel(|panel| {
+                let text = format!("Height of the edge above the back, to check the upper half by{limb}");
+                heading(panel, Point::new(0.0, 0.0), &text);
+                heights(panel, Point::new(0.0, -HEAD_MM), build, form, &points);
+            });
+        }
+        let of_left = form.left.as_ref().zip(upper.left_gaps_mm.as_ref());
+        let limb = if of_left.is_some() { ", upper limb" } else { "" };
+        drawing.panel(|panel| gaps(panel, build, limb, &form.marks, &upper.gaps_mm));
+        if let Some((left, gaps_mm)) = of_left {
+            drawing.panel(|panel| gaps(panel, build, ", lower limb", &left.marks, gaps_mm));
+        }
         drawing.notes = upper_notes(build, glued, form, upper);
         return drawing;
     }
-    drawing.panel(|panel| from_above(panel, build, glued, form));
-    drawing.panel(|panel| {
-        heading(panel, Point::new(0.0, 0.0), "Height of the edge above the foot, to check the form by");
-        let under = heights(panel, Point::new(0.0, -HEAD_MM), build, form);
-        tips(panel, under, build.units, stage);
-    });
-    drawing.notes = notes(build, stage, form);
+    drawing.panel(|panel| from_above(panel, right, left, form));
+    for (limb, on_form, points) in halves(right, left, form) {
+        drawing.panel(|panel| {
+            let text = format!("Height of the edge above the foot, to check the form by{limb}");
+            heading(panel, Point::new(0.0, 0.0), &text);
+            let under = heights(panel, Point::new(0.0, -HEAD_MM), build, form, &points);
+            tips(panel, under, build.units, on_form.stage);
+        });
+    }
+    drawing.notes = notes(build, stage, left.map(|left| left.stage), form);
     drawing
+}
+
+/// The halves that differ, the right one first: whose each is in words, the limb on it, and its edge from the centre out.
+fn halves<'a>(right: LimbOnForm<'a>, left: Option<LimbOnForm<'a>>, form: &Form) -> Vec<(&'static str, LimbOnForm<'a>, Vec<Point>)> {
+    let Some(left) = left else { return vec![("", right, form.edge.clone())] };
+    let mirrored: Vec<Point> = form.edge.iter().rev().map(|point| Point::new(-point.x, point.y)).collect();
+    vec![(", upper limb", right, form.edge.clone()), (", lower limb", left, mirrored)]
 }
 
 fn profile(build: &Build, form: &Form, name: &str) -> Drawing {
@@ -70,21 +113,22 @@ fn profile(build: &Build, form: &Form, name: &str) -> Drawing {
     }
     let (left, right) = (form.edge[0], form.edge[form.edge.len() - 1]);
     let crown = form.height_mm();
-    let right_flags: Vec<Flag> = form
-        .marks
-        .iter()
-        .map(|mark| Flag { x: mark.at.x, foot: mark.at.y + 1.5, text: format!("{} {}", mark.name, units.rule(mark.station_mm)) })
-        .collect();
-    let left_flags: Vec<Flag> =
-        right_flags.iter().skip(1).map(|flag| Flag { x: -flag.x, text: flag.text.clone(), ..*flag }).collect();
+    let flag = |side: f64, mark: &Mark| Flag {
+        x: side * mark.at.x,
+        foot: mark.at.y + 1.5,
+        text: format!("{} {}", mark.name, units.rule(mark.station_mm)),
+    };
+    let right_flags: Vec<Flag> = form.marks.iter().map(|mark| flag(1.0, mark)).collect();
+    let left_flags: Vec<Flag> = match &form.left {
+        Some(left) => left.marks.iter().skip(1).map(|mark| flag(-1.0, mark)).collect(),
+        None => form.marks.iter().skip(1).map(|mark| flag(-1.0, mark)).collect(),
+    };
     let all: Vec<Flag> = left_flags.into_iter().chain(right_flags).collect();
     let top = upright_flags(&mut drawing, &all, crown + 5.0, TEXT_MM);
     drawing.line(Kind::Centre, Point::new(0.0, -6.0), Point::new(0.0, crown + 4.0));
-    for strap in form.straps.iter().filter(|strap| strap.name.parse::<u32>().is_ok_and(|n| n % 2 == 1)) {
-        for side in [-1.0, 1.0] {
-            let at = Point::new(side * (strap.at.x + 6.0 * strap.angle_rad.sin()), strap.at.y - 6.0 - SMALL_MM);
-            drawing.label(Kind::Dimension, Label::new(strap.name.as_str(), at, SMALL_MM).aligned(Align::Middle));
-        }
+    for (side, strap) in form.straps_on_both().filter(|(_, strap)| strap.name.parse::<u32>().is_ok_and(|n| n % 2 == 1)) {
+        let at = Point::new(side * (strap.at.x + 6.0 * strap.angle_rad.sin()), strap.at.y - 6.0 - SMALL_MM);
+        drawing.label(Kind::Dimension, Label::new(strap.name.as_str(), at, SMALL_MM).aligned(Align::Middle));
     }
     if let Some(pin) = form.pins.first() {
         leader(
@@ -111,60 +155,76 @@ fn profile(build: &Build, form: &Form, name: &str) -> Drawing {
     dimension_y(&mut drawing, Point::new(0.0, 0.0), Point::new(0.0, crown), left.x - 9.0, &units.rule(crown));
     let side = if form.upper.is_some() { "Side of the upper half, edge up" } else { "Side of the form" };
     heading(&mut drawing, Point::new(left.x, top + 5.0), side);
+    if form.left.is_some() {
+        for (x, text, align) in [(left.x, "lower limb", Align::Left), (right.x, "upper limb", Align::Right)] {
+            drawing.label(Kind::Engrave, Label::new(text, Point::new(x - 12.0 * x.signum(), 8.0), 4.0).aligned(align));
+        }
+    }
     drawing
 }
 
 /// The blank on the form from above, reduced: strips, finished outline, marks, pins.
-fn from_above(drawing: &mut Drawing, build: &Build, glued: &GlueUp, form: &Form) {
+fn from_above(drawing: &mut Drawing, right: LimbOnForm<'_>, left: Option<LimbOnForm<'_>>, form: &Form) {
     const WIDE_MM: f64 = 240.0;
-    let end = form.edge[form.edge.len() - 1].x - 20.0;
-    let scale = [4.0, 5.0, 6.0, 8.0, 10.0, 12.0].into_iter().find(|k| 2.0 * end / k <= WIDE_MM).unwrap_or(15.0);
+    let build = right.build;
+    let ends = [-form.edge[0].x - 20.0, form.edge[form.edge.len() - 1].x - 20.0];
+    let scale = [4.0, 5.0, 6.0, 8.0, 10.0, 12.0].into_iter().find(|k| (ends[0] + ends[1]) / k <= WIDE_MM).unwrap_or(15.0);
     let at = |x: f64, y: f64| Point::new(x / scale, y / scale);
-    let (end, half) = (end / scale, 0.5 * glued.blank_mm / scale);
-    drawing.path(Kind::Edge, Path::rectangle(Bounds { min: Point::new(-end, -half), max: Point::new(end, half) }));
-    drawing.line(Kind::Centre, Point::new(-end - 3.0, 0.0), Point::new(end + 3.0, 0.0));
+    let blank_mm = left.map_or(right.glued.blank_mm, |left| left.glued.blank_mm.max(right.glued.blank_mm));
+    let ([end_left, end], half) = (ends.map(|end| end / scale), 0.5 * blank_mm / scale);
+    drawing.path(Kind::Edge, Path::rectangle(Bounds { min: Point::new(-end_left, -half), max: Point::new(end, half) }));
+    drawing.line(Kind::Centre, Point::new(-end_left - 3.0, 0.0), Point::new(end + 3.0, 0.0));
     // Along the curve, so that stations count, not their shadows on the bench.
-    if let Some(shape) = &build.outline {
+    for (x, limb) in [(1.0, Some(right)), (-1.0, Some(left.unwrap_or(right)))] {
+        let Some(shape) = limb.and_then(|limb| limb.build.outline.as_ref()) else { continue };
         let edge = outline::edge(shape, 0.0, shape.end_mm());
-        for (x, y) in [(1.0, 1.0), (1.0, -1.0), (-1.0, 1.0), (-1.0, -1.0)] {
+        for y in [1.0, -1.0] {
             drawing.path(Kind::Hidden, Path::open(edge.iter().map(|p| at(x * p.x, y * p.y))));
         }
     }
-    for mark in &form.marks {
-        for side in [-1.0, 1.0] {
-            let x = at(side * mark.station_mm, 0.0).x;
-            drawing.line(Kind::Dimension, Point::new(x, -half - 3.0), Point::new(x, half + 3.0));
-        }
+    for (side, mark) in form.marks_on_both() {
+        let x = at(side * mark.station_mm, 0.0).x;
+        drawing.line(Kind::Dimension, Point::new(x, -half - 3.0), Point::new(x, half + 3.0));
     }
-    for (k, pin) in form.pins.iter().enumerate() {
-        for side in [-1.0, 1.0] {
+    let of_left = form.left.as_ref().map_or(&form.pins, |left| &left.pins);
+    for k in 0..form.pins.len().max(of_left.len()) {
+        for (side, pin) in [(-1.0, of_left.get(k)), (1.0, form.pins.get(k))] {
+            let Some(pin) = pin else { continue };
             drawing.path(Kind::Edge, Path::circle(at(side * pin.station_mm, 0.0), 0.6));
         }
-        let text = format!(
-            "pin at {}, {}",
-            build.units.rule(pin.station_mm),
-            if pin.under_riser { "hidden by the riser" } else { "in the waste" }
-        );
-        let x = at(pin.station_mm, 0.0).x;
-        let y = -half - 5.0 - SMALL_MM - 2.0 * SMALL_MM * k as f64;
-        let align = if pin.under_riser { Align::Middle } else { Align::Right };
-        drawing.label(Kind::Dimension, Label::new(text, Point::new(x, y), SMALL_MM).aligned(align));
+        for (side, pin) in [(-1.0, form.left.as_ref().and_then(|left| left.pins.get(k))), (1.0, form.pins.get(k))] {
+            let Some(pin) = pin else { continue };
+            let text = format!(
+                "pin at {}, {}",
+                build.units.rule(pin.station_mm),
+                if pin.under_riser { "hidden by the riser" } else { "in the waste" }
+            );
+            let x = at(side * pin.station_mm, 0.0).x;
+            let y = -half - 5.0 - SMALL_MM - 2.0 * SMALL_MM * k as f64;
+            // Of two limbs, each half has its own to its own side.
+            let align = match (pin.under_riser, side < 0.0, form.left.is_some()) {
+                (true, _, false) => Align::Middle,
+                (true, left, true) => if left { Align::Right } else { Align::Left },
+                (false, left, _) => if left { Align::Left } else { Align::Right },
+            };
+            drawing.label(Kind::Dimension, Label::new(text, Point::new(x, y), SMALL_MM).aligned(align));
+        }
     }
-    heading(drawing, Point::new(-end, half + 6.0), "The pile laid flat, from above");
+    heading(drawing, Point::new(-end_left, half + 6.0), "The pile laid flat, from above");
     let text = "Reduced. Strips, finished outline (dashed), marks to draw across every piece, pins.";
     let low = extent(drawing).min.y;
-    drawing.label(Kind::Note, Label::new(text, Point::new(-end, low - 2.0 - TEXT_MM), TEXT_MM));
+    drawing.label(Kind::Note, Label::new(text, Point::new(-end_left, low - 2.0 - TEXT_MM), TEXT_MM));
 }
 
-/// Heights of the edge at round places; gives back where the next line may stand.
-fn heights(drawing: &mut Drawing, corner: Point, build: &Build, form: &Form) -> Point {
+/// Heights of an edge at round places; gives back where the next line may stand.
+fn heights(drawing: &mut Drawing, corner: Point, build: &Build, form: &Form, edge: &[Point]) -> Point {
     let units = build.units;
     let step = if units == System::Inch { units.to_mm(2.0) } else { 50.0 };
-    let end = form.edge[form.edge.len() - 1].x;
+    let end = edge[edge.len() - 1].x;
     let count = (end / step).floor().clamp(0.0, 500.0) as u32;
     let height = |x: f64| {
-        let next = form.edge.partition_point(|point| point.x < x).clamp(1, form.edge.len() - 1);
-        let (a, b) = (form.edge[next - 1], form.edge[next]);
+        let next = edge.partition_point(|point| point.x < x).clamp(1, edge.len() - 1);
+        let (a, b) = (edge[next - 1], edge[next]);
         a.y + (x - a.x) / (b.x - a.x) * (b.y - a.y)
     };
     let rows: Vec<Vec<String>> = (0..=count)
@@ -197,10 +257,10 @@ fn tips(drawing: &mut Drawing, mut under: Point, units: System, stage: &Stage) {
 }
 
 /// What is measured between the same marks of both halves.
-fn gaps(drawing: &mut Drawing, build: &Build, form: &Form, upper: &Upper) {
+fn gaps(drawing: &mut Drawing, build: &Build, limb: &str, marks: &[Mark], gaps_mm: &[f64]) {
     let units = build.units;
-    heading(drawing, Point::new(0.0, 0.0), "Gap between the halves, from mark to mark");
-    let rows: Vec<Vec<String>> = (form.marks.iter().zip(&upper.gaps_mm))
+    heading(drawing, Point::new(0.0, 0.0), &format!("Gap between the halves, from mark to mark{limb}"));
+    let rows: Vec<Vec<String>> = (marks.iter().zip(gaps_mm))
         .map(|(mark, gap_mm)| vec![mark.name.clone(), units.decimal_number(mark.station_mm), units.thickness_number(*gap_mm)])
         .collect();
     let unit = units.length_unit();
@@ -246,7 +306,7 @@ fn signed(units: System, mm: f64) -> String {
     format!("{} {}", fixed(units.length(mm), decimals), units.length_unit())
 }
 
-fn notes(build: &Build, stage: &Stage, form: &Form) -> Vec<String> {
+fn notes(build: &Build, stage: &Stage, left: Option<&Stage>, form: &Form) -> Vec<String> {
     let units = build.units;
     let mut notes = Vec::new();
     let beneath = if 0.0 < form.strip_mm {
@@ -259,12 +319,24 @@ fn notes(build: &Build, stage: &Stage, form: &Form) -> Vec<String> {
     if !form.joints_mm.is_empty() {
         notes.push("Dashed lines: where the template is joined when it is cut in pieces.".into());
     }
-    notes.push(format!(
-        "Short ticks: {} straps or clamps a limb, {} apart, numbered from the centre: {} for the whole bow, for their spacing and the force (common practice, no source).",
-        form.straps.len(),
-        units.rule(stage.clamps.apart_mm),
-        stage.clamps.count()
-    ));
+    notes.push(match left {
+        None => format!(
+            "Short ticks: {} straps or clamps a limb, {} apart, numbered from the centre: {} for the whole bow, for their spacing and the force (common practice, no source).",
+            form.straps.len(),
+            units.rule(stage.clamps.apart_mm),
+            stage.clamps.count()
+        ),
+        Some(left) => format!(
+            "Short ticks: straps or clamps, numbered from the centre: {} on the upper limb, {} apart, and {} on the lower, {} apart, for their spacing and the force (common practice, no source).",
+            stage.clamps.a_limb,
+            units.rule(stage.clamps.apart_mm),
+            left.clamps.a_limb,
+            units.rule(left.clamps.apart_mm)
+        ),
+    });
+    if left.is_some() {
+        notes.push("One form of two halves: the upper limb lies on the right, the lower one on the left. Mark which tip is which on the pile, and glue nothing turned round.".into());
+    }
     let pin = units.thickness(PIN_MM);
     notes.push(format!(
         "Things slide in wet glue. Pins of {pin} through the pile: under the riser, where it hides them, and in the waste beyond the \

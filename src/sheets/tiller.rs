@@ -11,6 +11,7 @@ use crate::mechanics::blank::Floor;
 use crate::mechanics::draw::{DrawCurve, DrawPoint};
 use crate::mechanics::tiller::{TargetRow, Targets};
 use crate::model::Build;
+use crate::model::limb::LimbSide;
 use crate::units::System;
 
 /// Width of the reduced view on paper, at most, mm: it fits on Letter and A4 upright.
@@ -82,10 +83,11 @@ fn lowest(curve: &DrawCurve, scale: f64) -> f64 {
 
 /// Both limbs at every draw of the targets, the bow's back at the grip on the origin.
 fn hanging(drawing: &mut Drawing, curve: &DrawCurve, targets: &Targets, scale: f64) {
-    let hang = Hang { scale, curve };
+    let limbs = curve.limbs();
+    let [upper, lower] = limbs.map(|curve| Hang { scale, curve });
     for (row, last) in targets.rows.iter().enumerate().map(|(k, row)| (row, k + 1 == targets.rows.len())) {
-        let point = &curve.points[row.point];
-        for (side, off) in [1.0, -1.0].into_iter().zip(&limbs_off(curve, targets, row)) {
+        for ((side, hang), off) in [(1.0, &upper), (-1.0, &lower)].into_iter().zip(&limbs_off(curve, targets, row)) {
+            let point = &hang.curve.points[row.point];
             if last {
                 let whole = hang.wood(point, side, off);
                 drawing.path(Kind::Tone, whole.clone());
@@ -95,9 +97,12 @@ fn hanging(drawing: &mut Drawing, curve: &DrawCurve, targets: &Targets, scale: f
             }
         }
         if last || row.point == 0 {
-            let nock = |side: f64| point.places.last().map(|place| hang.at(place.x_mm, side * place.y_mm));
-            let hand = hang.at(curve.grip_depth_mm + point.pivot_to_nock_mm, 0.0);
-            let string = [nock(-1.0), Some(hand), nock(1.0)].into_iter().flatten();
+            let nock = |side: f64, hang: &Hang<'_>| {
+                let place = hang.curve.points[row.point].places.last()?;
+                Some(hang.at(place.x_mm, side * place.y_mm))
+            };
+            let (x, y) = limbs[0].nocking_point(&limbs[0].points[row.point]);
+            let string = [nock(-1.0, &lower), Some(upper.at(x, y)), nock(1.0, &upper)].into_iter().flatten();
             drawing.path(if last { Kind::Dimension } else { Kind::Hidden }, Path::open(string));
         }
     }
@@ -114,6 +119,8 @@ pub fn full_size(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing
     let mut drawing = Drawing::new("tiller-full-size", format!("{}: tiller, true size", build.title));
     let hang = Hang { scale: 1.0, curve };
     let units = build.units;
+    // Of two different limbs this one alone, with its own distances.
+    let own = build.limb.as_ref().map(|limb| usize::from(limb.is == LimbSide::Lower));
     let nock_mm = greatest(curve, |place| place.y_mm);
     // As far as the grip needs it: longer, it would take pages of its own.
     drawing.line(Kind::Centre, Point::new(0.0, 30.0), Point::new(0.0, -curve.grip_depth_mm - 60.0));
@@ -146,7 +153,7 @@ pub fn full_size(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing
             // Lines stand some 20 mm apart at the tip and run together at the fades: figures only where they have room.
             if LEAST_APART_MM < apart(curve, targets, row, *s) {
                 // The line falls to the right: under it there is room on the left.
-                let text = gap.map(|mm| units.tiller(mm)).join(" / ");
+                let text = own.map_or_else(|| gap.map(|mm| units.tiller(mm)).join(" / "), |side| units.tiller(gap[side]));
                 let label = Label::new(text, Point::new(at.x - 1.2, at.y - 1.2 - SMALL_MM), SMALL_MM);
                 drawing.label(Kind::Dimension, label.aligned(Align::Right));
             }
@@ -158,6 +165,16 @@ pub fn full_size(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing
         drawing.line(Kind::Dimension, Point::new(at.x, 8.0), Point::new(at.x, 14.0));
         let label = Label::new(units.rule(*s), Point::new(at.x, 16.0), TEXT_MM);
         drawing.label(Kind::Note, label.aligned(Align::Middle));
+    }
+    if let Some(limb) = &build.limb {
+        drawing.notes = vec![format!(
+            "The {} limb alone; the {} limb has a sheet of its own. Back of the grip on the cross at the left. Station figures above, belly to \
+             string at each ring.",
+            limb.is.word(),
+            limb.is.other().word()
+        )];
+        drawing.notes.extend(notes(build, targets));
+        return drawing;
     }
     drawing.notes = vec![
         "Back of the grip on the cross at the left. Station figures above, belly to string at each ring: upper / lower limb."
@@ -212,7 +229,7 @@ impl Hang<'_> {
 /// curve is that of limbs alike; the targets are those of the pair. Nothing at the bow's centre, on which it turns, and at the nocks, on which the
 /// string hangs.
 fn limbs_off(curve: &DrawCurve, targets: &Targets, row: &TargetRow) -> [Vec<(f64, f64)>; 2] {
-    if targets.positive_tiller_mm <= 0.0 {
+    if targets.by_design || targets.positive_tiller_mm <= 0.0 {
         return [Vec::new(), Vec::new()];
     }
     let nock = curve.stations.last().map(|station| (station.s_mm, 0.0));
@@ -250,7 +267,8 @@ fn two_lines(upper: &[(f64, f64)], lower: &[(f64, f64)]) -> bool {
 const LINE_MM: f64 = 0.35;
 
 fn greatest(curve: &DrawCurve, of: impl Fn(&crate::mechanics::strain::LimbPlace) -> f64) -> f64 {
-    [curve.at_brace(), curve.at_full_draw()].into_iter().flat_map(|point| point.places.iter().map(&of)).fold(0.0, f64::max)
+    let points = curve.limbs().into_iter().flat_map(|limb| [limb.at_brace(), limb.at_full_draw()]);
+    points.flat_map(|point| point.places.iter().map(&of)).fold(0.0, f64::max)
 }
 
 /// The belly at a station, straight between the stations of the results, so far off ([`limbs_off`]).
@@ -283,6 +301,13 @@ fn fits(head: &[&str], rows: &[Vec<String>], cap_mm: f64, width: f64) -> bool {
 /// What difference between the limbs is wanted.
 pub fn tiller_note(units: System, targets: &Targets) -> String {
     let wanted_mm = targets.positive_tiller_mm;
+    if targets.by_design {
+        let than = if wanted_mm < 0.0 { "nearer to" } else { "farther from" };
+        return format!(
+            "Two different limbs: as they are designed, at brace the upper one stands {} {than} the string, each at the end of its fade.",
+            units.tiller(wanted_mm.abs())
+        );
+    }
     if wanted_mm <= 0.0 {
         return "Both limbs shall stand alike.".into();
     }

@@ -52,6 +52,8 @@ pub struct Form {
     /// Straps or clamps on one limb.
     pub straps: Vec<Mark>,
     pub pins: Vec<Pin>,
+    /// The same of the left limb, `x` counted toward its tip, where it is a different one; `None` for two alike. The edge has both halves.
+    pub left: Option<FormHalf>,
     /// Pieces for the cutter: one, or several that lock together.
     pub parts: Vec<Part>,
     /// Between pieces, `x`.
@@ -62,12 +64,30 @@ pub struct Form {
     pub strip_mm: f64,
 }
 
+/// What is marked on half a form.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FormHalf {
+    pub marks: Vec<Mark>,
+    pub straps: Vec<Mark>,
+    pub pins: Vec<Pin>,
+}
+
+/// A limb on the form of a stage.
+#[derive(Debug, Clone, Copy)]
+pub struct LimbOnForm<'a> {
+    pub build: &'a Build,
+    pub glued: &'a GlueUp,
+    pub stage: &'a Stage,
+}
+
 /// What is said of an upper half beyond its shape.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Upper {
     pub press: Press,
     /// From each mark of the lower half to the same mark of this one, mm.
     pub gaps_mm: Vec<f64>,
+    /// The same of the left limb, where it is a different one.
+    pub left_gaps_mm: Option<Vec<f64>>,
     /// Length of the edge, mm: of the hose between the halves.
     pub pressed_mm: f64,
 }
@@ -107,45 +127,53 @@ const CLEAR_MM: f64 = 25.0;
 
 /// The form of a stage; `None` for a stage that is held otherwise. `strip_mm` lies between form and pile.
 pub fn lay_out(build: &Build, glued: &GlueUp, stage: &Stage, strip_mm: f64) -> Outcome<Option<Form>> {
-    let Some(laid) = Laid::of(build, glued, stage) else { return Ok(Reported::clean(None)) };
-    let at = |s: f64| laid.lower(s, strip_mm);
-    let mut stations: Vec<f64> = stage.on_form.iter().map(|spot| spot.s_mm).collect();
-    stations.push(laid.end_mm);
-    let half: Vec<Point> = stations.iter().map(|s| at(*s).0).collect();
-    let lowest = half.iter().map(|point| point.y).fold(f64::INFINITY, f64::min);
+    lay_out_halves(LimbOnForm { build, glued, stage }, None, strip_mm)
+}
+
+/// The same with a different limb on its left; `None` for two alike.
+pub fn lay_out_halves(right: LimbOnForm<'_>, left: Option<LimbOnForm<'_>>, strip_mm: f64) -> Outcome<Option<Form>> {
+    let Some(laid) = Laid::of(right) else { return Ok(Reported::clean(None)) };
+    let laid_left = match left.map(Laid::of) {
+        Some(None) => return Ok(Reported::clean(None)),
+        Some(laid) => laid,
+        None => None,
+    };
+    let half = laid.points(strip_mm);
+    let left_half = laid_left.as_ref().map_or_else(|| half.clone(), |laid| laid.points(strip_mm));
+    let lowest = half.iter().chain(&left_half).map(|point| point.y).fold(f64::INFINITY, f64::min);
     let lift = BODY_MM - lowest;
-    let raised = |(point, angle_rad): (Point, f64)| (Point::new(point.x, point.y + lift), angle_rad);
-    let edge: Vec<Point> = half
+    // The centre is one place where both halves are as high there.
+    let step = usize::from((half[0].y - left_half[0].y).abs() < 1e-9);
+    let edge: Vec<Point> = left_half
         .iter()
         .rev()
         .map(|point| Point::new(-point.x, point.y + lift))
-        .chain(half.iter().skip(1).map(|point| Point::new(point.x, point.y + lift)))
+        .chain(half.iter().skip(step).map(|point| Point::new(point.x, point.y + lift)))
         .collect();
-    let mark = |(station_mm, name): (f64, String)| {
-        let (at, angle_rad) = raised(at(station_mm));
-        Mark { station_mm, at, angle_rad, name }
-    };
-    let marks: Vec<Mark> = laid.named().into_iter().map(mark).collect();
-    let straps: Vec<Mark> = laid.straps().into_iter().map(mark).collect();
-    let pins = pins(build, &laid.in_pile, &straps).into_iter().map(|(station_mm, under_riser)| {
-        let (at, angle_rad) = raised(at(station_mm));
-        Pin { station_mm, at, angle_rad, under_riser }
-    });
+    let FormHalf { marks, straps, pins } = laid.marked(strip_mm, lift);
     let form = Form {
-        stage: stage.number,
+        stage: right.stage.number,
         lies_on: laid.lies_on,
         upper: None,
         whole: body(&edge, None, None, 0.0),
         edge,
-        pins: pins.collect(),
+        pins,
         marks,
         straps,
+        left: laid_left.map(|laid| laid.marked(strip_mm, lift)),
         parts: Vec::new(),
         joints_mm: Vec::new(),
         body_mm: BODY_MM,
         strip_mm,
     };
-    cut(build, form)
+    cut(right.build, form)
+}
+
+/// What stands on both halves, pair by pair, with the side of each: the left one's first.
+fn pairs<'a, T>(right: &'a [T], left: Option<&'a [T]>) -> impl Iterator<Item = (f64, &'a T)> {
+    let left = left.unwrap_or(right);
+    let at = move |k: usize| [left.get(k).map(|of| (-1.0, of)), right.get(k).map(|of| (1.0, of))];
+    (0..left.len().max(right.len())).flat_map(move |k| at(k).into_iter().flatten())
 }
 
 /// The whole template and its pieces, from the edge and what is marked on it.
@@ -171,7 +199,7 @@ pub(super) struct Laid<'a> {
 
 impl<'a> Laid<'a> {
     /// `None` for a stage that is held otherwise.
-    pub fn of(build: &'a Build, glued: &'a GlueUp, stage: &'a Stage) -> Option<Laid<'a>> {
+    pub fn of(LimbOnForm { build, glued, stage }: LimbOnForm<'a>) -> Option<Laid<'a>> {
         let Held::Form { .. } = stage.held else { return None };
         let on_back = build.riser.as_ref().is_none_or(|riser| 0 < riser.position);
         let lies_on = if on_back { Face::Back } else { Face::Belly };
@@ -180,6 +208,30 @@ impl<'a> Laid<'a> {
         let strip_end = |index: &usize| build.laminations[*index].to_mm + build.laminations[*index].stock.overrun_mm;
         let end_mm = in_pile.iter().map(strip_end).fold(glued.nock_mm, f64::max) + RUN_ON_MM;
         Some(Laid { build, glued, stage, lies_on, in_pile, end_mm })
+    }
+
+    /// The lower half's edge, before it is lifted over its foot: points from the centre to the template's end.
+    fn points(&self, strip_mm: f64) -> Vec<Point> {
+        let stations = self.stage.on_form.iter().map(|spot| spot.s_mm).chain([self.end_mm]);
+        stations.map(|s| self.lower(s, strip_mm).0).collect()
+    }
+
+    /// What is marked on it, so much higher.
+    fn marked(&self, strip_mm: f64, lift: f64) -> FormHalf {
+        let raised = |s: f64| {
+            let (point, angle_rad) = self.lower(s, strip_mm);
+            (Point::new(point.x, point.y + lift), angle_rad)
+        };
+        let mark = |(station_mm, name): (f64, String)| {
+            let (at, angle_rad) = raised(station_mm);
+            Mark { station_mm, at, angle_rad, name }
+        };
+        let straps: Vec<Mark> = self.straps().into_iter().map(mark).collect();
+        let pins = pins(self.build, &self.in_pile, &straps).into_iter().map(|(station_mm, under_riser)| {
+            let (at, angle_rad) = raised(station_mm);
+            Pin { station_mm, at, angle_rad, under_riser }
+        });
+        FormHalf { pins: pins.collect(), marks: self.named().into_iter().map(mark).collect(), straps }
     }
 
     /// Laminations and the lines between them, mm.
@@ -326,8 +378,9 @@ fn cut_up(build: &Build, form: &mut Form) -> Result<(), Diagnostic> {
         let candidates: Vec<Candidate> = (1..count)
             .map(|k| from + (to - from) * f64::from(k) / f64::from(count))
             .map(|at_mm| {
-                let kept = form.marks.iter().map(|mark| mark.at.x).chain(form.pins.iter().map(|pin| pin.at.x));
-                let near = kept.into_iter().any(|x| (x - at_mm.abs()).abs() < CLEAR_MM);
+                let marks = form.marks_on_both().map(|(side, mark)| side * mark.at.x);
+                let pins = form.pins_on_both().map(|(side, pin)| side * pin.at.x);
+                let near = marks.chain(pins).any(|x| (x - at_mm).abs() < CLEAR_MM);
                 Candidate { at_mm, cost: u32::from(near) }
             })
             .collect();
@@ -373,7 +426,7 @@ fn mark_names(form: &Form, from: f64, to: f64) -> Vec<Label> {
     // Larger letters meet those of the next mark; smaller ones burn shut.
     const CAP_MM: [f64; 2] = [1.4, 2.2];
     let mut labels = Vec::new();
-    for (mark, side) in form.marks.iter().flat_map(|mark| [(mark, -1.0), (mark, 1.0)]) {
+    for (side, mark) in form.marks_on_both() {
         let (x, top) = (side * mark.at.x - from, mark.at.y - MARK_MM - 1.5);
         let cap = (0.9 * (top - 2.0) / width_mm(&mark.name, 1.0, false)).min(CAP_MM[1]);
         let inside = 3.0 < x && x < to - from - 3.0 && (0.0 < side || 1e-6 < mark.at.x);
@@ -408,29 +461,32 @@ fn between(edge: &[Point], from: f64, to: f64) -> Vec<Point> {
 /// Lines to score between two places of the template: marks, straps, pins, on both limbs.
 fn marks_between(form: &Form, from: f64, to: f64) -> Vec<Path> {
     let mut lines = Vec::new();
-    let mut line = |at: Point, angle_rad: f64, start: f64, end: f64| {
-        for side in [-1.0, 1.0] {
-            // Square to the edge, downward.
-            let (dx, dy) = (side * angle_rad.sin(), -angle_rad.cos());
-            let place = |depth: f64| Point::new(side * at.x + depth * dx, at.y + depth * dy);
-            let ends = [place(start), place(end)];
-            let clear = |point: &Point| from + 0.5 < point.x && point.x < to - 0.5;
-            // What stands on the centre is drawn once.
-            if ends.iter().all(clear) && (side > 0.0 || 1e-6 < at.x) {
-                lines.push(Path::line(ends[0], ends[1]));
-            }
+    let mut line = |side: f64, at: Point, angle_rad: f64, depth: f64| {
+        // Square to the edge, downward.
+        let (dx, dy) = (side * angle_rad.sin(), -angle_rad.cos());
+        let place = |depth: f64| Point::new(side * at.x + depth * dx, at.y + depth * dy);
+        let ends = [place(0.0), place(depth)];
+        let clear = |point: &Point| from + 0.5 < point.x && point.x < to - 0.5;
+        // What stands on the centre is drawn once.
+        if ends.iter().all(clear) && (side > 0.0 || 1e-6 < at.x) {
+            lines.push(Path::line(ends[0], ends[1]));
         }
     };
-    for mark in &form.marks {
-        line(mark.at, mark.angle_rad, 0.0, MARK_MM);
+    for (side, mark) in form.marks_on_both() {
+        line(side, mark.at, mark.angle_rad, MARK_MM);
     }
-    for strap in &form.straps {
-        line(strap.at, strap.angle_rad, 0.0, 0.3 * MARK_MM);
+    for (side, strap) in form.straps_on_both() {
+        line(side, strap.at, strap.angle_rad, 0.3 * MARK_MM);
     }
-    for pin in &form.pins {
+    // Both edges of a pin's hole, on one limb and the other.
+    let of_left = form.left.as_ref().map_or(&form.pins, |left| &left.pins);
+    for k in 0..form.pins.len().max(of_left.len()) {
         for offset in [-0.5 * PIN_MM, 0.5 * PIN_MM] {
-            let (sin, cos) = pin.angle_rad.sin_cos();
-            line(Point::new(pin.at.x + offset * cos, pin.at.y + offset * sin), pin.angle_rad, 0.0, 0.7 * MARK_MM);
+            for (side, pin) in [(-1.0, of_left.get(k)), (1.0, form.pins.get(k))] {
+                let Some(pin) = pin else { continue };
+                let (sin, cos) = pin.angle_rad.sin_cos();
+                line(side, Point::new(pin.at.x + offset * cos, pin.at.y + offset * sin), pin.angle_rad, 0.7 * MARK_MM);
+            }
         }
     }
     lines
@@ -468,6 +524,19 @@ pub fn dry_run(build: &Build, stage: &Stage) -> Vec<Message> {
 }
 
 impl Form {
+    /// The marks of both halves, each with its side: −1 on the left, 1 on the right.
+    pub fn marks_on_both(&self) -> impl Iterator<Item = (f64, &Mark)> {
+        pairs(&self.marks, self.left.as_ref().map(|left| left.marks.as_slice()))
+    }
+
+    pub fn straps_on_both(&self) -> impl Iterator<Item = (f64, &Mark)> {
+        pairs(&self.straps, self.left.as_ref().map(|left| left.straps.as_slice()))
+    }
+
+    pub fn pins_on_both(&self) -> impl Iterator<Item = (f64, &Pin)> {
+        pairs(&self.pins, self.left.as_ref().map(|left| left.pins.as_slice()))
+    }
+
     /// All lines to score on the whole template.
     pub fn scored(&self) -> Vec<Path> {
         marks_between(self, f64::NEG_INFINITY, f64::INFINITY)

@@ -19,7 +19,7 @@
 //! Source: geometry (parallel curves as envelopes of discs), derived here. That hoses press badly where the gap is too large: common
 //! practice, no source.
 
-use super::form::{BODY_MM, Form, Laid, Mark, Upper, cut};
+use super::form::{BODY_MM, Form, FormHalf, Laid, LimbOnForm, Mark, Upper, cut};
 use crate::diag::{Diagnostic, Outcome, Reported, at_most, mm};
 use crate::geometry::{Path, Point};
 use crate::mechanics::glueup::{GlueUp, Stage};
@@ -61,47 +61,95 @@ struct Edge {
 
 /// The upper half of a stage's form, standing on its back; `None` for a stage without one.
 pub fn lay_out(build: &Build, glued: &GlueUp, stage: &Stage) -> Outcome<Option<Form>> {
-    let (Some(press), Some(laid)) = (build.glue.press_of(stage.number), Laid::of(build, glued, stage)) else {
-        return Ok(Reported::clean(None));
-    };
-    let face = Top { laid: &laid, press };
-    let end_x = laid.lower(laid.end_mm, 0.0).0.x;
-    let discs = face.discs();
-    let edge = Edge::around(&discs, end_x);
-    if let Some((disc, over_mm)) = edge.worst(&discs, end_x).filter(|(_, over_mm)| limit::above(*over_mm, EVEN_MM)) {
-        return Err(vec![face.too_tight(disc, over_mm, end_x)]);
+    lay_out_halves(LimbOnForm { build, glued, stage }, None)
+}
+
+/// The same with a different limb on its left; `None` for two alike.
+pub fn lay_out_halves(right: LimbOnForm<'_>, left: Option<LimbOnForm<'_>>) -> Outcome<Option<Form>> {
+    let pressed = |limb: LimbOnForm<'_>| limb.build.glue.press_of(limb.stage.number);
+    fn laid(limb: LimbOnForm<'_>) -> Option<(Laid<'_>, Press)> {
+        Some((Laid::of(limb)?, limb.build.glue.press_of(limb.stage.number)?))
     }
-    let half = edge.thinned(end_x);
-    let top = half.iter().map(|point| point.y).fold(f64::NEG_INFINITY, f64::max) + BODY_MM;
-    // Turned over on its back; both limbs are alike.
-    let over = |point: &Point| Point::new(point.x, top - point.y);
-    let whole: Vec<Point> =
-        half.iter().rev().map(|point| Point::new(-point.x, top - point.y)).chain(half.iter().skip(1).map(over)).collect();
-    let mut gaps_mm = Vec::new();
-    let mut mark = |station_mm: f64, name: String| {
-        let (at, angle_rad) = face.above(&edge, station_mm);
-        gaps_mm.push(at.distance(laid.lower(station_mm, 0.0).0));
-        Mark { station_mm, at: over(&at), angle_rad: -angle_rad, name }
+    let (of_right, of_left) = match (pressed(right), left.map(pressed)) {
+        (None, None | Some(None)) => return Ok(Reported::clean(None)),
+        (Some(_), None) => (laid(right), None),
+        (Some(own), Some(Some(other))) if own == other => (laid(right), left.and_then(laid)),
+        _ => {
+            let fault = Diagnostic::fault(right.stage.place.key("press"), "the two limbs' files press this stage otherwise, but one hose presses both");
+            return Err(vec![fault.hint("write the same `press` into both files")]);
+        }
     };
-    let marks: Vec<Mark> = laid.named().into_iter().map(|(s, name)| mark(s, name)).collect();
-    let count = marks.len();
-    let straps = laid.straps().into_iter().map(|(s, name)| mark(s, name)).collect();
-    gaps_mm.truncate(count);
+    let Some((laid, press)) = of_right else { return Ok(Reported::clean(None)) };
+    let face = Top { laid: &laid, press };
+    let half = face.half().map_err(|fault| vec![fault])?;
+    let left_face = of_left.as_ref().map(|(laid, press)| Top { laid, press: *press });
+    let left_half = left_face.as_ref().map(Top::half).transpose().map_err(|fault| vec![fault])?;
+    let highest = |half: &Half| half.points.iter().map(|point| point.y).fold(f64::NEG_INFINITY, f64::max);
+    let top = left_half.as_ref().map_or(f64::NEG_INFINITY, highest).max(highest(&half)) + BODY_MM;
+    // Turned over on its back.
+    let over = |point: &Point| Point::new(point.x, top - point.y);
+    let points_left = left_half.as_ref().map_or(&half.points, |left| &left.points);
+    let step = usize::from((half.points[0].y - points_left[0].y).abs() < 1e-9);
+    let whole: Vec<Point> = points_left
+        .iter()
+        .rev()
+        .map(|point| Point::new(-point.x, top - point.y))
+        .chain(half.points.iter().skip(step).map(over))
+        .collect();
+    let (FormHalf { marks, straps, .. }, gaps_mm) = face.marked(&half.edge, top);
+    let of_left = left_face.as_ref().zip(left_half.as_ref()).map(|(face, half)| face.marked(&half.edge, top));
+    let (left, left_gaps_mm) = of_left.unzip();
+    let pressed_mm = whole.windows(2).map(|pair| pair[0].distance(pair[1])).sum();
     let form = Form {
-        stage: stage.number,
+        stage: right.stage.number,
         lies_on: laid.lies_on,
         whole: Path { vertices: Vec::new(), closed: true },
-        upper: Some(Upper { press, gaps_mm, pressed_mm: whole.windows(2).map(|pair| pair[0].distance(pair[1])).sum() }),
+        upper: Some(Upper { press, gaps_mm, left_gaps_mm, pressed_mm }),
         edge: whole,
         marks,
         straps,
         pins: Vec::new(),
+        left,
         parts: Vec::new(),
         joints_mm: Vec::new(),
         body_mm: BODY_MM,
         strip_mm: press.strip_mm,
     };
-    cut(build, form)
+    cut(right.build, form)
+}
+
+/// One limb's part of the edge, not turned over yet.
+struct Half {
+    edge: Edge,
+    points: Vec<Point>,
+}
+
+impl Top<'_> {
+    /// From the centre to the template's end; a fault where the hose would not press.
+    fn half(&self) -> Result<Half, Diagnostic> {
+        let end_x = self.laid.lower(self.laid.end_mm, 0.0).0.x;
+        let discs = self.discs();
+        let edge = Edge::around(&discs, end_x);
+        match edge.worst(&discs, end_x).filter(|(_, over_mm)| limit::above(*over_mm, EVEN_MM)) {
+            Some((disc, over_mm)) => Err(self.too_tight(disc, over_mm, end_x)),
+            None => Ok(Half { points: edge.thinned(end_x), edge }),
+        }
+    }
+
+    /// What is marked on it once it is turned over, and the gaps at its named marks, mm.
+    fn marked(&self, edge: &Edge, top: f64) -> (FormHalf, Vec<f64>) {
+        let mut gaps_mm = Vec::new();
+        let mut mark = |station_mm: f64, name: String| {
+            let (at, angle_rad) = self.above(edge, station_mm);
+            gaps_mm.push(at.distance(self.laid.lower(station_mm, 0.0).0));
+            Mark { station_mm, at: Point::new(at.x, top - at.y), angle_rad: -angle_rad, name }
+        };
+        let marks: Vec<Mark> = self.laid.named().into_iter().map(|(s, name)| mark(s, name)).collect();
+        let count = marks.len();
+        let straps = self.laid.straps().into_iter().map(|(s, name)| mark(s, name)).collect();
+        gaps_mm.truncate(count);
+        (FormHalf { marks, straps, pins: Vec::new() }, gaps_mm)
+    }
 }
 
 impl Top<'_> {

@@ -1,0 +1,115 @@
+//! `taperwright make --lower`: a bow of two different limbs in one folder: what is cut for both once, and what each limb has for itself.
+
+use super::super::Ended;
+use super::super::args::MakeArgs;
+use super::super::terminal::{Progress, Terminal};
+use super::super::threads;
+use super::super::two_limbs::{ShownLimb, TwoLimbs};
+use super::chosen;
+use crate::diag::Diagnostic;
+use crate::folder::{Filling, FolderFault, NotFilled};
+use crate::job::{Files, Job, Refused, SeriesFolder, halves_meet, no_full_strips, one_pile, one_riser, one_string, summary_text};
+use crate::model::limb::LimbSide;
+use crate::report::pair::PairReport;
+use crate::write::tile::Printed;
+use std::path::Path;
+
+pub fn made(upper: &Job, lower: &Path, args: &MakeArgs, folder: &Path, terminal: Terminal) -> Result<Ended, Ended> {
+    let two = TwoLimbs::read_for(upper, lower, args.printed.unwrap_or(Printed::EXACT), terminal)?;
+    let (of_upper, of_lower) = (two.upper.build(), two.lower.build());
+    let mut faults = one_riser(of_upper, of_lower);
+    faults.extend(one_string(of_upper, of_lower));
+    two.refuse(faults, terminal)?;
+    for limb in two.limbs() {
+        let full = no_full_strips(limb.job.build());
+        if !full.is_empty() {
+            return Err(limb.refused(full, terminal));
+        }
+        threads::ahead(limb.job);
+    }
+    two.refuse(one_pile(&two.upper, &two.lower), terminal)?;
+    for limb in two.limbs() {
+        let mut warnings = limb.job.warnings().map_err(|found| limb.refused(found.faults, terminal))?;
+        if limb.is == LimbSide::Lower {
+            warnings.extend(halves_meet(of_upper, of_lower));
+        }
+        limb.show(warnings, terminal);
+    }
+    let mut progress = Progress::new(terminal);
+    let count = filled(&two, args, folder, &mut progress);
+    drop(progress);
+    let count = count.map_err(|why| match why {
+        NotMade::Faults(limb, faults) => two.limb(limb).refused(faults, terminal),
+        NotMade::Folder(fault) => {
+            terminal.fault(&format!("error: {fault}"));
+            Ended::Files
+        }
+        NotMade::Unknown(told) => {
+            terminal.fault(&told);
+            Ended::Files
+        }
+    })?;
+    let reports = two.limbs().map(|limb| limb.job.report().cloned().map_err(|found| limb.refused(found.faults, terminal)));
+    let [upper, lower] = reports;
+    let (upper, lower) = (upper?, lower?);
+    if args.json {
+        return Ok(terminal.published(&PairReport { upper, lower }));
+    }
+    let name = folder.display().to_string();
+    let mut text = String::new();
+    for (limb, report) in two.limbs().iter().zip([&upper, &lower]) {
+        text += &format!("The {}\n\n{}\n", limb.heading(), stack_text(limb, report));
+    }
+    if let Some(bow) = &upper.bow {
+        text += &format!(
+            "Both limbs: {} at {}, string {}.\n",
+            of_upper.weight_text(bow.draw_weight_n),
+            of_upper.units.rule(bow.draw_length_mm),
+            of_upper.units.rule(bow.string_mm)
+        );
+    }
+    text += &format!("wrote {count} files to {name}: what both limbs share in {name}/shared, the rest in {name}/upper and {name}/lower\n");
+    Ok(terminal.results_with(&text, &[&name]))
+}
+
+enum NotMade {
+    Faults(LimbSide, Vec<Diagnostic>),
+    Folder(FolderFault),
+    Unknown(String),
+}
+
+/// One table of the laminations, without what `make` says of its folder.
+fn stack_text(limb: &ShownLimb<'_>, report: &crate::report::Report) -> String {
+    summary_text(limb.job.build(), report, "", 0).lines().filter(|line| !line.starts_with("wrote ")).map(|line| format!("{line}\n")).collect()
+}
+
+/// All files whole or not at all: how many.
+fn filled(two: &TwoLimbs, args: &MakeArgs, folder: &Path, progress: &mut Progress) -> Result<usize, NotMade> {
+    let unmade = |name: &str, found: Refused| {
+        let limb = if name == LimbSide::Lower.word() { LimbSide::Lower } else { LimbSide::Upper };
+        NotMade::Faults(limb, found.faults)
+    };
+    let folders = Job::folders_of_two(&two.upper, &two.lower).map_err(|found| unmade("", found))?;
+    let lists: Vec<(&SeriesFolder, Files<'_>)> = folders
+        .iter()
+        .map(|part| part.job.files().map(|files| (part, files)).map_err(|found| unmade(&part.name, found)))
+        .collect::<Result<_, _>>()?;
+    let all: Vec<&str> = lists.iter().flat_map(|(_, files)| files.names()).collect();
+    let wanted = chosen(&all, &args.only).map_err(NotMade::Unknown)?;
+    let mut filling = Filling::begin(folder).map_err(NotMade::Folder)?;
+    let mut before = 0;
+    for (number, (part, files)) in lists.iter().enumerate() {
+        progress.at(&part.name, number, lists.len());
+        let here = before..before + files.names().len();
+        before = here.end;
+        let numbers: Vec<usize> = wanted.iter().filter(|number| here.contains(number)).map(|number| number - here.start).collect();
+        let side_by_side = |some: &[usize]| threads::side_by_side(some, |number| files.bytes(*number));
+        filling.add_from(&format!("{}/", part.name), files, &numbers, side_by_side).map_err(|why| match why {
+            NotFilled::Unmade(found) => unmade(&part.name, found),
+            NotFilled::Folder(fault) => NotMade::Folder(fault),
+        })?;
+    }
+    let count = filling.count();
+    filling.finish(!args.only.is_empty()).map_err(NotMade::Folder)?;
+    Ok(count)
+}
