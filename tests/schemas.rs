@@ -99,8 +99,13 @@ fn every_answer_for_programs_follows_its_schema() {
     let broken = root().join("tests/faults/many-at-once.toml").to_string_lossy().into_owned();
     let series = home.path().join("series.toml");
     fs::write(&series, text.replacen("\n[sizing]", "\n[series]\nbows = [\"35 lbf\", [\"40 lbf\", 2]]\n\n[sizing]", 1)).unwrap();
-    let answers: [(&str, Vec<Value>); 13] = [
+    let made = home.path().join("made").to_string_lossy().into_owned();
+    let of_two = |command: &[&str]| -> Vec<Value> {
+        vec![answer(&[&[command[0], meadow, "--lower", meadow, "--json"], &command[1..]].concat()).expect("it is answered")]
+    };
+    let answers: [(&str, Vec<Value>); 16] = [
         ("report", reports),
+        ("report-lower", of_two(&["make", "--out", &made])),
         ("check", [of_each(&["check"]), answer(&["check", &broken, "--json"]).into_iter().collect()].concat()),
         ("passes", of_each(&["passes"])),
         ("bow", of_each(&["bow"])),
@@ -108,7 +113,9 @@ fn every_answer_for_programs_follows_its_schema() {
         ("shot", of_each(&["shot"])),
         ("shot-lower", answer(&["shot", heron, "--lower", heron, "--json"]).into_iter().collect()),
         ("glue", of_each(&["glue"])),
+        ("glue-lower", of_two(&["glue"])),
         ("size", of_each(&["size"])),
+        ("size-lower", [of_two(&["size"]), of_two(&["size", "--square"])].concat()),
         (
             "series",
             [

@@ -191,7 +191,7 @@ fn limbs_alike_are_sized_as_one_file_is() {
 fn a_limb_at_its_limit_is_named_and_its_hint_works() {
     let bench = Bench::new();
     let tiller = |text: &str, tiller: &str| replaced(text, &[("brace_height = 6.25", &format!("brace_height = 6.25\npositive_tiller = {tiller}"))]);
-    let limited = replaced(&lower_text(), &[("how    = \"thickness\"", "how = \"thickness\"\nlimits = [{ of = \"back\", least = 0.145 }]")]);
+    let limited = replaced(&lower_text(), &[("how    = \"thickness\"", "how = \"thickness\"\nlimits = [{ of = \"back\", least = 0.112 }]")]);
     let files = |wanted: &str| [bench.write("up.toml", &tiller(&upper_text(), wanted)), bench.write("low.toml", &tiller(&limited, wanted))];
     let [upper, lower] = files("0.1875");
     let new = [bench.path("new-up.toml"), bench.path("new-low.toml")];
@@ -204,7 +204,7 @@ fn a_limb_at_its_limit_is_named_and_its_hint_works() {
     let wanted: String = said[at..].chars().take_while(|c| c.is_ascii_digit() || *c == '.').collect();
     files(&wanted);
     let sized = json(&args);
-    assert!((number(&sized["lower"]["bows"][1]["laminations"][0]["butt_mm"]) / IN - 0.145).abs() < 2e-3, "{sized:#}");
+    assert!((number(&sized["lower"]["bows"][1]["laminations"][0]["tip_mm"]) / IN - 0.112).abs() < 2e-3, "{sized:#}");
     let bow = json(&["bow", &new[0], "--lower", &new[1], "--json"]);
     assert!((at_the_fade(&bow) / IN - wanted.parse::<f64>().unwrap()).abs() < 0.03, "{} is not {wanted}", at_the_fade(&bow) / IN);
     assert!((number(&bow["draw_weight_n"]) / LBF - 41.0).abs() < 0.4);
@@ -239,4 +239,329 @@ fn files_that_speak_of_two_bows_are_refused() {
     // Half a command.
     let output = program(&["size", &upper, "--lower", &bench.write("lower.toml", &text), "--write", &bench.path("new.toml")]);
     assert_eq!(output.status.code(), Some(2));
+}
+
+fn list(value: &Value) -> &Vec<Value> {
+    value.as_array().unwrap_or_else(|| panic!("{value} is no list"))
+}
+
+/// Each limb's stages are those of its own file; clamps and glue are half a bow's, and what the glue-up comes to in the bow is told of the bow of both.
+#[test]
+fn both_glue_ups_stand_beside_each_other() {
+    let bench = Bench::new();
+    let [upper, lower] = bench.backs(0.160, 0.141);
+    let both = json(&["glue", &upper, "--lower", &lower, "--json"]);
+    let bow = json(&["bow", &upper, "--lower", &lower, "--json"]);
+    for (limb, file) in [("upper", &upper), ("lower", &lower)] {
+        let (of_two, alone) = (&both[limb]["glue_up"], json(&["glue", file, "--json"]));
+        assert_eq!(both[limb]["build_file"].as_str(), Some(file.as_str()));
+        assert_eq!(list(&of_two["stages"]).len(), 2);
+        for (ours, own) in list(&of_two["stages"]).iter().zip(list(&alone["stages"])) {
+            for key in ["tip_held_mm", "tip_left_mm", "held_rise_mm", "left_rise_mm", "bent", "tip_load_n", "clamp_spacing_mm"] {
+                assert_eq!(ours[key], own[key], "{limb} {key}");
+            }
+            for key in ["clamps", "glue_area_mm2", "glue_mass_kg"] {
+                assert!((2.0 * number(&ours[key]) - number(&own[key])).abs() < 2e-4, "{limb} {key}: {} of {}", ours[key], own[key]);
+            }
+        }
+        // As written it draws what the pair draws, and no limb's doubled bow does.
+        let written = &of_two["compared"][0];
+        assert_eq!(written["weight_n"], bow["draw_weight_n"]);
+        assert!(0.5 * LBF < (number(&alone["compared"][0]["weight_n"]) - number(&bow["draw_weight_n"])).abs(), "{limb}");
+        assert_eq!(written["energy_j"], bow["stored_energy_j"]);
+        for (strip, strain) in list(&of_two["strips"]).iter().zip(list(&bow[limb]["strains"])) {
+            assert_eq!(strip["lamination"], strain["part"]);
+            assert!((number(&strip["strain"]) - number(&strain["strain"])).abs() < 2e-7, "{limb}: {strip} and {strain}");
+        }
+        // Glued otherwise, the other limb is glued so as well: both limbs tell one weight.
+        let ways = |limb: &str| list(&both[limb]["glue_up"]["compared"]).iter().map(|way| way["weight_n"].clone()).collect::<Vec<_>>();
+        assert_eq!(ways("upper"), ways("lower"));
+    }
+    let output = program(&["glue", &upper, "--lower", &lower]);
+    let text = String::from_utf8(output.stdout).unwrap();
+    for said in ["two different limbs around one riser", "upper: bent free", "lower: bent free", "upper, held", "for this limb", "lower limb: a prop", "cannot turn"] {
+        assert!(text.contains(said), "`{said}` is not in\n{text}");
+    }
+    // A step between both stacks, where they meet under the block, is told, with its height.
+    let told = String::from_utf8(output.stderr).unwrap();
+    assert!(told.contains("0.019 in thinner"), "{told}");
+}
+
+/// Stages that cannot be done in one go.
+#[test]
+fn piles_that_are_not_one_are_refused() {
+    let bench = Bench::new();
+    let upper = bench.write("upper.toml", &upper_text());
+    let second = "\n[[glue.stage]]\nnumber = 2\nheld   = { form = [[0, 0], [11, 0], [23, -0.7], [35, -1.9]] }\nwant   = { tip = -1 }\n";
+    for (change, said) in [
+        (vec![("held   = { form = [[0, 0], [11, 0], [23, -0.7], [35, -1.9]] }\nwant   = { tip = -1 }", "held = \"flat\"")], "is held flat"),
+        (vec![(second, ""), ("stage     = 2", "stage     = 1")], "has 1 stage"),
+    ] {
+        let lower = bench.write("lower.toml", &replaced(&lower_text(), &change));
+        for command in ["glue", "make"] {
+            let told = refused(&[command, &upper, "--lower", &lower]);
+            assert!(told.contains(said), "{command}: {told}");
+        }
+    }
+}
+
+fn names(folder: &Path) -> Vec<String> {
+    let mut names: Vec<String> =
+        std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
+    names.sort();
+    names
+}
+
+struct Made {
+    folder: std::path::PathBuf,
+}
+
+impl Made {
+    fn of(bench: &Bench, upper: &str, lower: &str) -> Made {
+        let folder = bench.folder.path().join("made");
+        let output = program(&["make", upper, "--lower", lower, "--out", folder.to_str().unwrap()]);
+        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+        Made { folder }
+    }
+
+    fn report(&self, limb: &str) -> Value {
+        serde_json::from_slice(&std::fs::read(self.folder.join(limb).join("report.json")).unwrap()).unwrap()
+    }
+
+    fn templates(&self, part: &str) -> Vec<String> {
+        names(&self.folder.join(part).join("templates"))
+    }
+}
+
+/// One folder: cut for both once, and what each limb has for itself; its figures those of the bow of both limbs.
+#[test]
+fn one_folder_has_both_limbs_and_the_figures_of_their_bow() {
+    let bench = Bench::new();
+    let [upper, lower] = bench.backs(0.160, 0.141);
+    let made = Made::of(&bench, &upper, &lower);
+    assert_eq!(names(&made.folder), ["lower", "made.json", "shared", "upper"]);
+    let shared = made.templates("shared");
+    let assemblies: Vec<&String> = shared.iter().filter(|name| name.ends_with("-assembly.svg")).collect();
+    // The lower limb's strips are shorter, so that none of its sleds serves the upper limb.
+    assert_eq!(
+        assemblies,
+        ["sled-lower-back-assembly.svg", "sled-lower-core-assembly.svg", "sled-upper-back-assembly.svg", "sled-upper-core-assembly.svg"]
+    );
+    for once in ["riser.dxf", "form-2.dxf", "cut-1.dxf"] {
+        assert!(shared.contains(&once.to_owned()), "{once} is not shared: {shared:?}");
+    }
+    let bow = json(&["bow", &upper, "--lower", &lower, "--json"]);
+    let shot = json(&["shot", &upper, "--lower", &lower, "--json"]);
+    for (limb, other, file) in [("upper", &lower, &upper), ("lower", &upper, &lower)] {
+        let own = made.templates(limb);
+        assert!(own.iter().all(|name| name.starts_with("outline") || name.starts_with("tiller")), "{own:?}");
+        assert!(own.contains(&"outline.dxf".to_owned()));
+        let report = made.report(limb);
+        assert_eq!((report["limb"]["is"].as_str(), report["limb"]["other_build_file"].as_str()), (Some(limb), Some(other.as_str())));
+        assert_eq!(report["made_by"]["build_file"], if limb == "upper" { "upper.toml" } else { "lower.toml" });
+        for key in ["draw_weight_n", "string_mm", "stored_energy_j"] {
+            assert_eq!(report["bow"][key], bow[key], "{limb} {key}");
+        }
+        assert_eq!(report["bow"]["strains"], bow[limb]["strains"]);
+        assert_eq!(report["shot"]["arrows"], shot["arrows"]);
+        assert!((number(&report["limb"]["tiller_mm"]) - at_the_fade(&bow)).abs() < 2e-3);
+        let alone = json(&["bow", file, "--json"]);
+        assert!(0.5 * LBF < (number(&alone["draw_weight_n"]) - number(&bow["draw_weight_n"])).abs(), "it is not the doubled limb");
+        // The chart's distances are those that the bow shows, at every station that both have.
+        let chart = list(&report["bow"]["tiller"]);
+        let (first, last) = (&chart[0], &chart[chart.len() - 1]);
+        for (k, station) in list(&report["bow"]["tiller_stations_mm"]).iter().enumerate() {
+            for (row, draw) in [(first, &bow["draws"][0]), (last, list(&bow["draws"]).last().unwrap())] {
+                let gap = list(&draw["belly_to_string"]).iter().find(|gap| gap["station_mm"] == *station).expect("it is shown");
+                for (ours, theirs) in [("upper_belly_to_string_mm", "upper_mm"), ("lower_belly_to_string_mm", "lower_mm")] {
+                    assert!((number(&row[ours][k]) - number(&gap[theirs])).abs() < 0.01, "{limb} {ours} at {station}");
+                }
+            }
+        }
+        for row in list(&report["laminations"]).iter().filter(|row| !row["sled"].is_null()) {
+            // One strip of each pair, on a sled that is cut elsewhere and proved all the same.
+            assert_eq!((row["together"].as_u64(), row["runs"].as_u64()), (Some(1), Some(1)), "{row}");
+            assert_eq!(row["sled"]["of"], format!("{limb} {}", row["name"].as_str().unwrap()));
+            assert_eq!((&row["sled"]["in_shared"], &row["proof"]["from_cut_file"]), (&Value::from(true), &Value::from(true)));
+            assert!(number(&row["proof"]["worst_mm"]).abs() < 0.08, "{row}");
+        }
+        assert!(list(&report["loads"]).is_empty(), "the {limb} limb cuts sleds of its own");
+        let book = std::fs::read_to_string(made.folder.join(limb).join("build-book.html")).unwrap();
+        let opening = format!("The {limb} limb of a bow of two different limbs");
+        assert!(book.contains(&opening) && book.contains(other.as_str()) && book.contains("cut with the parts of both limbs"));
+        assert!(!book.contains("2 strips, a matched pair") && !book.contains("2, a pair"), "a strip each");
+    }
+    // Again the same, byte for byte.
+    let before = std::fs::read(made.folder.join("made.json")).unwrap();
+    let made = Made::of(&bench, &upper, &lower);
+    assert!(std::fs::read(made.folder.join("made.json")).unwrap() == before);
+    // A part of it alone; the rest stays.
+    let out = made.folder.to_str().unwrap();
+    assert!(program(&["make", &upper, "--lower", &lower, "--out", out, "--only", "form,outline"]).status.success());
+    assert!(std::fs::read(made.folder.join("made.json")).unwrap() == before);
+    assert_eq!(program(&["make", &upper, "--lower", &lower, "--out", out, "--only", "quiver"]).status.code(), Some(2));
+}
+
+/// Limbs of one length and one taper: a sled serves the strips of both, the thinner one's by its name, and equal strips go through together.
+#[test]
+fn strips_of_both_limbs_go_through_one_sled() {
+    let bench = Bench::new();
+    let upper = bench.write("upper.toml", &upper_text());
+    let lower = bench.write("lower.toml", &replaced(&upper_text(), &[("thickness = 0.170", "thickness = 0.162")]));
+    let made = Made::of(&bench, &upper, &lower);
+    let assemblies: Vec<String> = made.templates("shared").into_iter().filter(|name| name.ends_with("-assembly.svg")).collect();
+    assert_eq!(assemblies, ["sled-lower-back-assembly.svg", "sled-upper-core-assembly.svg"]);
+    for limb in ["upper", "lower"] {
+        let report = made.report(limb);
+        let row = |name: &str| list(&report["laminations"]).iter().find(|row| row["name"] == name).unwrap();
+        assert_eq!((row("back")["sled"]["of"].as_str(), row("core")["sled"]["of"].as_str()), (Some("lower back"), Some("upper core")));
+        assert_eq!(row("back")["sled"]["serves"], serde_json::json!(["upper back", "lower back"]));
+        for name in ["back", "core"] {
+            assert_eq!(row(name)["proof"]["from_cut_file"], true);
+            assert!(number(&row(name)["proof"]["worst_mm"]).abs() < 0.08, "{name}");
+        }
+        let book = std::fs::read_to_string(made.folder.join(limb).join("build-book.html")).unwrap();
+        let other = if limb == "upper" { "lower" } else { "upper" };
+        let same = |name: &str| book.contains(&format!("The {name} of the {other} limb is ground by the same settings"));
+        assert!(same("core") && !same("back"), "{limb}");
+    }
+}
+
+/// Each half of the one form is what that limb's own form would be there, read back from the cut files.
+#[test]
+fn one_form_has_two_halves() {
+    let bench = Bench::new();
+    let [upper, lower] = bench.backs(0.160, 0.141);
+    let made = Made::of(&bench, &upper, &lower);
+    /// The edge over the template's foot: height at a place, from the outer border of the cut file.
+    struct Profile(Vec<(f64, f64)>);
+    impl Profile {
+        fn read(path: &Path) -> Profile {
+            let read = taperwright::write::dxf::read_back(&std::fs::read(path).unwrap()).unwrap();
+            let whole = read.into_iter().map(|read| read.path).filter(|path| path.closed).max_by(|a, b| a.area().abs().total_cmp(&b.area().abs()));
+            let mut points: Vec<(f64, f64)> = whole.unwrap().vertices.iter().map(|vertex| (vertex.at.x, vertex.at.y)).collect();
+            let foot = points.iter().map(|point| point.1).fold(f64::INFINITY, f64::min);
+            points.retain(|point| foot + 5.0 < point.1);
+            points.sort_by(|a, b| a.0.total_cmp(&b.0));
+            Profile(points)
+        }
+
+        fn at(&self, x: f64) -> f64 {
+            let next = self.0.partition_point(|point| point.0 < x).clamp(1, self.0.len() - 1);
+            let (a, b) = (self.0[next - 1], self.0[next]);
+            a.1 + (x - a.0) / (b.0 - a.0) * (b.1 - a.1)
+        }
+
+        /// From the centre, which an own form has in its middle.
+        fn drop(&self, centre: f64, x: f64) -> f64 {
+            self.at(centre) - self.at(centre + x)
+        }
+
+        fn ends(&self) -> [f64; 2] {
+            [self.0[0].0, self.0[self.0.len() - 1].0]
+        }
+    }
+    let of_file = |file: &str, name: &str| {
+        let out = bench.path(name);
+        assert!(program(&["make", file, "--out", &out, "--only", "form"]).status.success());
+        Profile::read(&Path::new(&out).join("templates/form-2.dxf"))
+    };
+    let (of_upper, of_lower) = (of_file(&upper, "alone-upper"), of_file(&lower, "alone-lower"));
+    let both = Profile::read(&made.folder.join("shared/templates/form-2.dxf"));
+    let half = |profile: &Profile| 0.5 * (profile.ends()[1] - profile.ends()[0]);
+    let middle = |profile: &Profile| 0.5 * (profile.ends()[0] + profile.ends()[1]);
+    let (long, short) = (half(&of_upper), half(&of_lower));
+    assert!(40.0 < long - short, "{long} and {short}");
+    assert!((2.0 * half(&both) - long - short).abs() < 0.01);
+    let centre = both.ends()[0] + short;
+    for k in 1..=40 {
+        let share = f64::from(k) / 40.0;
+        let right = (both.drop(centre, share * long * 0.999), of_upper.drop(middle(&of_upper), share * long * 0.999));
+        let left = (both.drop(centre, -share * short * 0.999), of_lower.drop(middle(&of_lower), share * short * 0.999));
+        for (ours, own) in [right, left] {
+            assert!((ours - own).abs() < 0.02, "{share}: {ours} and {own}");
+        }
+    }
+}
+
+/// What a limb's book says a thousandth of an inch does is what it does to the bow of both.
+#[test]
+fn what_moves_the_weight_is_of_this_limb_in_the_bow_of_both() {
+    let bench = Bench::new();
+    let [upper, lower] = bench.backs(0.160, 0.141);
+    let made = Made::of(&bench, &upper, &lower);
+    let weight = |upper: &str, lower: &str| number(&json(&["bow", upper, "--lower", lower, "--json"])["draw_weight_n"]);
+    let before = weight(&upper, &lower);
+    for (limb, backs) in [("upper", (0.164, 0.141)), ("lower", (0.160, 0.145))] {
+        let row = &made.report(limb)["bow"]["laminations_move_it"][0];
+        assert_eq!(row["lamination"], "back");
+        let [thicker_upper, thicker_lower] = bench.backs(backs.0, backs.1);
+        let moved = (weight(&thicker_upper, &thicker_lower) - before) / (0.004 * IN / 0.01);
+        let said = number(&row["n_per_hundredth_mm"]);
+        assert!((moved / said - 1.0).abs() < 0.03, "{limb}: {said} N a hundredth, and {moved} when it is done");
+        bench.backs(0.160, 0.141);
+    }
+}
+
+/// Two files alike make the bow of one: its weight, strains, mass and passes.
+#[test]
+fn limbs_alike_make_what_one_file_makes() {
+    let bench = Bench::new();
+    let [one, other] = ["one.toml", "other.toml"].map(|name| bench.write(name, &upper_text()));
+    let made = Made::of(&bench, &one, &other);
+    let out = bench.path("alone");
+    assert!(program(&["make", &one, "--out", &out]).status.success());
+    let alone: Value = serde_json::from_slice(&std::fs::read(Path::new(&out).join("report.json")).unwrap()).unwrap();
+    let mut moved = 0.0;
+    for limb in ["upper", "lower"] {
+        let report = made.report(limb);
+        for key in ["draw_weight_n", "string_mm", "stored_energy_j", "weight_spread_n", "slope_n_mm", "slope_over_middle"] {
+            let (a, b) = (number(&report["bow"][key]), number(&alone["bow"][key]));
+            assert!((a - b).abs() <= 2e-5 * b.abs(), "{limb} {key}: {a} is not {b}");
+        }
+        for (ours, own) in list(&report["bow"]["too_heavy"]).iter().zip(list(&alone["bow"]["too_heavy"])) {
+            for key in ["excess_n", "belly_mm", "sides_share"] {
+                assert_eq!(ours[key].is_null(), own[key].is_null());
+                if let (Some(a), Some(b)) = (ours[key].as_f64(), own[key].as_f64()) {
+                    assert!((a - b).abs() <= 2e-4, "{limb} {key}: {a} is not {b}");
+                }
+            }
+        }
+        for (ours, own) in list(&report["bow"]["strains"]).iter().zip(list(&alone["bow"]["strains"])) {
+            assert!((number(&ours["strain"]) - number(&own["strain"])).abs() < 1e-6, "{ours} is not {own}");
+        }
+        moved += number(&report["bow"]["laminations_move_it"][0]["n_per_hundredth_mm"]);
+        for (ours, own) in list(&report["laminations"]).iter().zip(list(&alone["laminations"])) {
+            assert_eq!(ours["setups"], own["setups"]);
+        }
+        assert!((2.0 * number(&report["bow"]["glue_kg"]) - number(&alone["bow"]["glue_kg"])).abs() < 2e-4);
+    }
+    // Both limbs thicker is each of them thicker. Each alone is not quite half: the pivot lies behind the upper limb's stack.
+    let both = number(&alone["bow"]["laminations_move_it"][0]["n_per_hundredth_mm"]);
+    assert!((moved - both).abs() < 1e-3 * both, "{moved} is not {both}");
+}
+
+#[test]
+fn what_cannot_be_made_of_two_limbs_is_refused() {
+    let bench = Bench::new();
+    let upper = bench.write("upper.toml", &upper_text());
+    let out = bench.path("made");
+    for (change, said) in [
+        (("depth   = 1.4", "depth   = 1.5"), "one block carries both limbs"),
+        (("name      = \"back\"\nwood      = \"hickory, shagbark\"\nthickness = 0.170\ntaper     = 0.001\npieces    = \"halves\"", "name      = \"back\"\nwood      = \"hickory, shagbark\"\nthickness = 0.170\ntaper     = 0.001\npieces    = \"full\""), "write pieces = \"halves\""),
+        (("[sizing]", "[string]\nstrands = 20\n\n[sizing]"), "one string serves both limbs"),
+        (("brace_height = 6.25", "brace_height = 7"), "one string serves both limbs"),
+    ] {
+        let lower = bench.write("lower.toml", &replaced(&lower_text(), &[change]));
+        let told = refused(&["make", &upper, "--lower", &lower, "--out", &out]);
+        assert!(told.contains(said), "{said}: {told}");
+        assert!(!Path::new(&out).exists());
+    }
+    // Fades may differ: each limb has a sheet of the block's half then.
+    let lower = bench.write("lower.toml", &replaced(&lower_text(), &[("length  = 22", "length  = 21"), ("form = [[0, 0], [11, 0],", "form = [[0, 0], [10.5, 0],"), ("[11, 0.092], [18", "[10.5, 0.092], [18")]));
+    let made = Made::of(&bench, &upper, &lower);
+    assert!(!made.templates("shared").iter().any(|name| name.starts_with("riser")));
+    for limb in ["upper", "lower"] {
+        assert!(made.templates(limb).contains(&"riser.dxf".to_owned()), "{limb}");
+    }
 }

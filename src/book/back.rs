@@ -38,7 +38,10 @@ fn what_if(contents: &Contents<'_>) -> Option<Chapter> {
         title: "What if".into(),
         blocks: vec![
             Block::Table(Table {
-                caption: "What moves the draw weight".into(),
+                caption: match contents.build.limb {
+                    None => "What moves the draw weight".into(),
+                    Some(_) => "What moves the draw weight, done to this limb alone".to_owned(),
+                },
                 columns: vec![Column::words("change"), Column::words("by"), Column::figures("draw weight")],
                 rows,
             }),

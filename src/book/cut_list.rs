@@ -60,7 +60,10 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
             ]
         });
         blocks.push(Block::Table(Table {
-            caption: "Riser slices, in the order across the block".into(),
+            caption: match build.limb {
+                None => "Riser slices, in the order across the block".into(),
+                Some(_) => "Riser slices, in the order across the block: one block carries both limbs, and both books have it".to_owned(),
+            },
             columns: ["wood", "thickness", "depth", "length", "there"].into_iter().map(Column::words).collect(),
             rows: slices.collect(),
         }));
@@ -141,8 +144,14 @@ fn holding(build: &Build, glued: &GlueUp, stage: &Stage) -> String {
     match stage.held {
         Held::Flat => format!("for stage {}: a straight bench as long as the bow", stage.number),
         Held::Props { rise_mm, .. } => {
-            format!("for stage {}: two props {} high, a straight bench", stage.number, units.decimal(rise_mm.abs()))
+            let props = if build.limb.is_some() { "a prop" } else { "two props" };
+            format!("for stage {}: {props} {} high, a straight bench", stage.number, units.decimal(rise_mm.abs()))
         }
+        Held::Form { .. } if build.limb.is_some() => format!(
+            "for stage {}: one form of two halves for both limbs, by its template in the folder shared; pins of {}",
+            stage.number,
+            units.thickness(form::PIN_MM)
+        ),
         // A form that cannot be cut is the templates' fault to tell.
         Held::Form { .. } => match form::lay_out(build, glued, stage, 0.0) {
             Ok(Reported { value: Some(form), .. }) => format!(

@@ -24,7 +24,7 @@ fn chapter(contents: &Contents<'_>, index: usize) -> Chapter {
     let at = |key: &str| format!("/laminations/{index}/{key}");
     let mut facts: Vec<(String, Text)> = vec![
         ("wood".into(), row.wood.clone().into()),
-        ("for one bow".into(), strips(lamination).into()),
+        (if build.limb.is_some() { "for this limb" } else { "for one bow" }.into(), strips(lamination).into()),
         ("at the butt".into(), say.thickness(row.butt_mm, at("butt_mm"))),
     ];
     if let Some(fade) = row.fade_end_mm {
@@ -70,7 +70,7 @@ fn at_the_machine(contents: &Contents<'_>, index: usize) -> Vec<Block> {
         blocks.push(Block::Paragraph(told.into()));
     }
     match &row.sled {
-        Some(sled) if sled.of == own_sled(build, row) => blocks.push(Block::Table(heights(contents, index))),
+        Some(sled) if sled.of == build.part_name(&row.name) => blocks.push(Block::Table(heights(contents, index))),
         Some(sled) => blocks.push(Block::Paragraph(on_another(build, sled).into())),
         None => {}
     }
@@ -82,7 +82,7 @@ fn at_the_machine(contents: &Contents<'_>, index: usize) -> Vec<Block> {
         let together = match row.runs {
             _ if alike.is_some() => alike.map_or(String::new(), |(name, limb)| {
                 format!(
-                    "The {} limb's {name} is ground by the same settings: run both strips at each setting before the gap is changed.",
+                    "The {name} of the {} limb is ground by the same settings: run both strips at each setting before the gap is changed.",
                     limb.is.other().word()
                 )
             }),
@@ -99,11 +99,6 @@ fn at_the_machine(contents: &Contents<'_>, index: usize) -> Vec<Block> {
         ]));
     }
     blocks
-}
-
-/// What a sled of this lamination's own is called.
-fn own_sled(build: &Build, row: &LaminationRow) -> String {
-    build.limb.as_ref().map_or_else(|| row.name.clone(), |limb| limb.part_name(&row.name))
 }
 
 /// The place on the strip beside its station, wherever a builder reads or sets something: both counts, so that none is mistaken.
@@ -128,12 +123,15 @@ fn thickness(contents: &Contents<'_>, index: usize) -> Table {
     let lamination = &build.laminations[index];
     let say = Say(build.units);
     let unit = build.units.length_unit();
-    let pair = row.pieces == "halves";
+    let read: &[&str] = match (row.pieces.as_str(), lamination.strips_per_bow()) {
+        ("halves", 1) => &["read"],
+        ("halves", _) => &["read, strip A", "read, strip B"],
+        _ => &["read, half A", "read, half B"],
+    };
     let mut columns = vec![Column::words("station")];
     columns.extend(place_head(lamination).into_iter().map(Column::words));
     columns.extend([Column::words("mark"), Column::figures(format!("thickness, {unit}"))]);
-    columns.push(Column::words(if pair { "read, strip A" } else { "read, half A" }));
-    columns.push(Column::words(if pair { "read, strip B" } else { "read, half B" }));
+    columns.extend(read.iter().copied().map(Column::words));
     let stack = contents.report.stack.iter().enumerate();
     let rows = stack
         .filter(|(_, station)| 0.0 < station.laminations_mm[index])
@@ -142,7 +140,7 @@ fn thickness(contents: &Contents<'_>, index: usize) -> Table {
             row.extend(places(build.units, lamination, station.station_mm));
             row.push(station.mark.clone().into());
             row.push(say.bare(station.laminations_mm[index], format!("/stack/{k}/laminations_mm/{index}")));
-            row.extend([Cell::Blank, Cell::Blank]);
+            row.extend(read.iter().map(|_| Cell::Blank));
             row
         })
         .collect();

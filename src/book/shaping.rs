@@ -24,7 +24,10 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     ]),
         Block::Steps(vec![
             "Draw the centre line with a thread from nock to nock, then the outline from its template.".into(),
-            "Weigh the blank while it is still wide, on the floor or on a long string, and log it: the log says what it will draw once trimmed.".into(),
+            match build.limb {
+                None => "Weigh the blank while it is still wide, on the floor or on a long string, and log it: the log says what it will draw once trimmed.".into(),
+                Some(_) => "Weigh the blank while it is still wide, and log it with both files (`log --lower`).".into(),
+            },
             match shape {
                 None => "Saw outside the line and trim to it, cut the nocks, round no edge yet. Brace low, and read the tiller.".into(),
                 Some(_) => "Saw outside the line and trim to it, shape the limbs across by the table below, cut the nocks, round no \
@@ -51,7 +54,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     ));
     blocks.push(Block::Heading("Upper and lower limb as read".into()));
     blocks.push(Block::Table(readings(say, bow)));
-    let floor = bow
+    let floor: Vec<Vec<Cell>> = bow
         .floor_tiller
         .iter()
         .enumerate()
@@ -65,7 +68,8 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
             ]
         })
         .collect();
-    blocks.push(Block::Table(Table {
+    // Two different limbs do not stand level on their blocks.
+    let on_the_floor = (!floor.is_empty()).then(|| Table {
         caption: "On the floor: nocks on two blocks, belly up, pressed down at the grip".into(),
         columns: vec![
             Column::words("pressed down"),
@@ -74,9 +78,13 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
             Column::words("read"),
         ],
         rows: floor,
-    }));
+    });
+    blocks.extend(on_the_floor.map(Block::Table));
     let belly = matches!(lever(build), WoodLever::Belly { .. });
     blocks.push(Block::Table(too_heavy(say, bow, belly)));
+    if build.limb.is_some() {
+        blocks.push(Block::Paragraph("The other limb loses the same share, by its own book: then the tiller stays.".into()));
+    }
     let how = match kept_because(build) {
         None => "Belly: the most is taken where the stack is thickest beyond the fades, elsewhere in proportion to it, nothing at the \
                  feather."

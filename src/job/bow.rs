@@ -1,7 +1,7 @@
 //! The bow of a build in stages: what the glue-up leaves, what it draws, and where its tiller should stand.
 
 use super::kept::{Kept, plain};
-use super::limbs::Beside;
+use super::limbs::OtherFile;
 use super::{Refused, reads};
 use crate::diag::{Diagnostic, Outcome, Place, Reported};
 use crate::mechanics::blank::{self, Floor};
@@ -90,7 +90,7 @@ pub(super) struct BowStages {
     build: Build,
     calibrated: Option<Calibrated>,
     gluing: Arc<Gluing>,
-    beside: Option<Arc<Beside>>,
+    beside: Option<Arc<OtherFile>>,
     options: Kept<Options>,
     pair: Kept<PairCurve>,
     curve: Kept<DrawCurve>,
@@ -108,7 +108,7 @@ impl BowStages {
         build: &Build,
         calibrated: Option<Calibrated>,
         gluing: &Arc<Gluing>,
-        beside: Option<&Arc<Beside>>,
+        beside: Option<&Arc<OtherFile>>,
         before: Option<&Arc<BowStages>>,
     ) -> Arc<BowStages> {
         let build = reads::of_draw(build);
@@ -155,12 +155,13 @@ impl BowStages {
 
     /// The other limb, where it is a different one.
     fn other(&self) -> Result<Option<OtherLimb<'_>>, Refused> {
-        self.beside.as_deref().map(Beside::limb).transpose()
+        self.beside.as_deref().map(OtherFile::limb).transpose()
     }
 
     /// What both limbs draw together; `None` where they are alike.
     pub fn pair(&self) -> Result<Option<&PairCurve>, Refused> {
-        let (options, Some(other)) = (self.options()?, self.other()?) else { return Ok(None) };
+        let Some(other) = self.other()? else { return Ok(None) };
+        let options = self.options()?;
         let [upper, lower] = other.upper_first(&self.build);
         let pair = PairOptions { tiller_stations_mm: stations_of_two(upper, lower), ..other.pair(options) };
         let solved = || Ok(Reported::clean(pair::curve(upper, lower, &pair)?.value));

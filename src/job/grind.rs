@@ -98,10 +98,8 @@ fn plan(build: &Build, lamination: &Lamination, warnings: &mut Vec<Diagnostic>) 
     let kit = match plan {
         Some(plan) => {
             let mut sled = kept(sled::build(lamination, plan, sander)?, warnings);
-            if let Some(limb) = &build.limb {
-                // Parts of both limbs lie on one bed.
-                sled.lamination = limb.part_name(&lamination.name);
-            }
+            // Parts of two different limbs lie on one bed.
+            sled.lamination = build.part_name(&lamination.name);
             Some(kept(makes::lay_out(&sled, &Means::of(build, plan, sander, lamination))?, warnings))
         }
         None => None,

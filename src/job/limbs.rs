@@ -15,14 +15,14 @@ use std::sync::Arc;
 
 /// The other limb of a job's bow.
 #[derive(Debug)]
-pub(super) struct Beside {
+pub(super) struct OtherFile {
     /// Which one the other is.
     pub is: LimbSide,
     /// Of the other limb's file, by itself.
     pub other: Job,
 }
 
-impl Beside {
+impl OtherFile {
     /// Makes a build that of one limb.
     pub fn claim(&self, build: &mut Build) {
         build.limb = Some(OneLimb {
@@ -59,7 +59,8 @@ impl Job {
     /// For each lamination the one of the other limb that is ground by the same settings, so that both strips go through together.
     pub(super) fn ground_alike(&self) -> Result<Vec<Option<String>>, Refused> {
         let Some(beside) = &self.beside else { return Ok(vec![None; self.build.laminations.len()]) };
-        let other = &beside.other;
+        // As one of two, too: fewer strips are set otherwise.
+        let other = beside.other.beside(beside.is.other(), self).map_err(|unread| Refused::from(unread.faults))?;
         let theirs: Vec<Option<&Ground>> =
             (0..other.build.laminations.len()).map(|lamination| other.ground(lamination)).collect::<Result<_, _>>()?;
         let alike = |own: &Ground| {
@@ -70,7 +71,7 @@ impl Job {
     }
 
     fn beside(&self, is: LimbSide, other: &Job) -> Result<Job, Unread> {
-        let beside = Arc::new(Beside { is, other: other.clone() });
+        let beside = Arc::new(OtherFile { is, other: other.clone() });
         Job::after(&self.name, self.text(), self.inputs.clone(), Some(self), Some(beside))
     }
 }

@@ -111,7 +111,7 @@ pub struct Job {
     shaping: Arc<Shaping>,
     portion: portion::Portion,
     /// The other limb, where it is a different one.
-    beside: Option<Arc<limbs::Beside>>,
+    beside: Option<Arc<limbs::OtherFile>>,
     whole: Arc<Whole>,
 }
 
@@ -166,7 +166,7 @@ impl Job {
         text: &str,
         inputs: Arc<Inputs>,
         before: Option<&Job>,
-        beside: Option<Arc<limbs::Beside>>,
+        beside: Option<Arc<limbs::OtherFile>>,
     ) -> Result<Job, Unread> {
         let (source, outcome) = buildfile::read(name, text);
         let Reported { value: mut build, warnings } = match outcome {
@@ -432,7 +432,7 @@ impl Job {
         let (mut faults, mut warnings) = (Vec::new(), Vec::new());
         let mut take = |outcome: Result<Vec<Diagnostic>, Refused>| match outcome {
             Ok(found) => warnings.extend(found),
-            // Beside faults stand the warnings met before them.
+            // OtherFile faults stand the warnings met before them.
             Err(refused) => {
                 let (found, remarks): (Vec<_>, Vec<_>) =
                     refused.faults.into_iter().partition(|found| found.severity == Severity::Fault);

@@ -69,14 +69,15 @@ impl Portion {
     }
 }
 
-/// A folder within that of a series.
+/// A folder within that of a series, or of a bow with two different limbs.
 #[derive(Debug, Clone)]
 pub struct SeriesFolder {
-    /// Within the series' own.
+    /// Within the whole one.
     pub name: String,
     /// Makes what belongs into it.
     pub job: Job,
-    /// Name of the build file of its bows, which lies in it, too; `None` for what all share.
+    /// Name of the build file of its bows, which lies in it, too; `None` for what all share, and for limbs, whose files
+    /// the builder has.
     pub build_file: Option<String>,
 }
 

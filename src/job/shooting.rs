@@ -2,7 +2,7 @@
 
 use super::bow::{BowStages, kept_if};
 use super::kept::{Kept, plain};
-use super::limbs::Beside;
+use super::limbs::OtherFile;
 use super::{Job, Refused, reads, round};
 use crate::book::arrow_speeds;
 use crate::diag::{Diagnostic, Place};
@@ -21,7 +21,7 @@ use std::sync::Arc;
 pub(super) struct Shooting {
     build: Build,
     bending: Arc<BowStages>,
-    beside: Option<Arc<Beside>>,
+    beside: Option<Arc<OtherFile>>,
     table: Kept<ShotTable>,
 }
 
@@ -30,7 +30,7 @@ impl Shooting {
     pub fn of(
         build: &Build,
         bending: &Arc<BowStages>,
-        beside: Option<&Arc<Beside>>,
+        beside: Option<&Arc<OtherFile>>,
         before: Option<&Arc<Shooting>>,
     ) -> Arc<Shooting> {
         let build = reads::of_shot(build);
@@ -42,7 +42,7 @@ impl Shooting {
 
     pub fn table(&self) -> Result<&ShotTable, Refused> {
         let (options, curve) = (self.bending.options()?, self.bending.curve()?);
-        let (pair, other) = (self.bending.pair()?, self.beside.as_deref().map(Beside::shooting).transpose()?);
+        let (pair, other) = (self.bending.pair()?, self.beside.as_deref().map(OtherFile::shooting).transpose()?);
         let table = || match (pair, other) {
             (Some(pair), Some(other)) => {
                 let limbs = other.upper_first(&self.build);

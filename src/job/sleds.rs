@@ -33,8 +33,7 @@ impl SharedSled {
         // Bows of a series have the same laminations.
         let name = |strip: &StripOf| {
             let build = builds[strip.bow.min(builds.len() - 1)];
-            let name = &build.laminations[strip.lamination].name;
-            build.limb.as_ref().map_or_else(|| name.clone(), |limb| limb.part_name(name))
+            build.part_name(&build.laminations[strip.lamination].name)
         };
         let mut serves: Vec<String> = self.serves.iter().map(name).collect();
         // Those of several bows stand together.

@@ -252,7 +252,7 @@ pub fn summary(build: &Build, report: &Report, folder: &str, files: usize) -> St
                 units.thickness_number(row.butt_mm),
                 units.thickness_number(row.tip_mm),
                 match &row.sled {
-                    Some(sled) if sled.of == row.name => sled.make.clone(),
+                    Some(sled) if sled.of == build.part_name(&row.name) => sled.make.clone(),
                     Some(sled) => format!("that of {}", sled.of),
                     None if row.already_ground => "ground".into(),
                     None => "none".into(),

@@ -162,6 +162,11 @@ impl Build {
         if self.limb.is_some() { 1 } else { 2 }
     }
 
+    /// What a part is called where those of two different limbs lie together; its name alone where both are alike.
+    pub fn part_name(&self, name: &str) -> String {
+        self.limb.as_ref().map_or_else(|| name.to_owned(), |limb| limb.part_name(name))
+    }
+
     /// What holds for all limbs that it describes.
     pub fn whole_words(&self) -> &'static str {
         if self.limb.is_some() { "this limb" } else { "the whole bow" }

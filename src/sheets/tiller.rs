@@ -50,6 +50,10 @@ pub fn reduced(build: &Build, curve: &DrawCurve, targets: &Targets, floor: &[Flo
         .iter()
         .map(|row| vec![units.rule(row.drop_mm), units.force_text(row.blank_n), units.force_text(row.trimmed_n)])
         .collect();
+    if rows.is_empty() {
+        drawing.notes = notes(build, targets);
+        return drawing;
+    }
     drawing.panel(|panel| {
         heading(panel, Point::new(0.0, 0.0), "On the floor: nocks on two blocks, belly up, pressed down at the grip");
         let head = ["pressed down", "blank, not trimmed", "trimmed to the outline"];

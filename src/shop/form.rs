@@ -501,6 +501,11 @@ pub fn dry_run(build: &Build, stage: &Stage) -> Vec<Message> {
     ];
     items.push(match stage.held {
         Held::Form { .. } => "form square along its length and covered with film, pressure strip cut to length".into(),
+        Held::Props { rise_mm, at_mm } if build.limb.is_some() => message!(
+            "a prop, so that the pile's back stands {} from its line at the grip, {} from the centre",
+            mm(rise_mm.abs()),
+            mm(at_mm)
+        ),
         Held::Props { rise_mm, at_mm } => message!(
             "two props alike, so that the pile's back stands {} from its line at the grip, both at {} from the centre",
             mm(rise_mm.abs()),

@@ -35,7 +35,7 @@ def properties(schema, path):
     if "properties" in schema:
         assert schema.get("additionalProperties") is False, f"{path} is open"
         missing = set(schema["properties"]) - set(schema.get("required", []))
-        assert missing <= {"edits", "bends", "bows", "serial", "learnt", "across"}, f"{path}: {missing} may be left out"
+        assert missing <= {"edits", "bends", "bows", "serial", "learnt", "across", "limb"}, f"{path}: {missing} may be left out"
     for key, inner in schema.items():
         if key in ("properties", "$defs"):
             for name, one in inner.items():

@@ -10,6 +10,8 @@ use crate::diag::SourceText;
 use crate::job::{Job, halves_meet, one_pile, one_riser};
 use crate::mechanics::glueup::Stage;
 use crate::model::Build;
+use crate::model::limb::LimbSide;
+use crate::model::workshop::Held;
 use crate::report::pair::{PairGlueAnswer, PairGlued};
 use crate::shop::form;
 use crate::units::{System, fixed};
@@ -109,6 +111,9 @@ fn stage_text(builds: [&Build; 2], both: &[Told<'_>; 2], stages: [&Stage; 2]) ->
             }
         }
     }
+    if stages.iter().any(|stage| matches!(stage.held, Held::Props { .. })) {
+        text += &format!("  {:<12}the grip is clamped so that it cannot turn: the two limbs push it unequally\n", "");
+    }
     for (k, limb) in ["upper limb", "lower limb"].into_iter().enumerate() {
         text += &format!("  {limb}\n");
         text += &indented(&indented(&bent_table(builds[k], stages[k])));
@@ -165,12 +170,14 @@ fn dry_run(builds: [&Build; 2], both: &[Told<'_>; 2]) -> String {
             let items = form::dry_run(builds[limb], &both[limb].glued.stages[k]);
             items.iter().map(|item| item.spoken(builds[limb].units)).collect::<Vec<_>>()
         });
-        for item in &upper {
-            let whose = if lower.contains(item) { "" } else { "upper limb: " };
-            text += &format!("    [ ] {whose}{item}\n");
-        }
-        for item in lower.iter().filter(|item| !upper.contains(item)) {
-            text += &format!("    [ ] lower limb: {item}\n");
+        for k in 0..upper.len().max(lower.len()) {
+            for (own, other, limb) in [(&upper, &lower, LimbSide::Upper), (&lower, &upper, LimbSide::Lower)] {
+                match own.get(k) {
+                    Some(item) if !other.contains(item) => text += &format!("    [ ] {} limb: {item}\n", limb.word()),
+                    Some(item) if limb == LimbSide::Upper => text += &format!("    [ ] {item}\n"),
+                    _ => {}
+                }
+            }
         }
     }
     text

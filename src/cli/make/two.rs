@@ -39,12 +39,12 @@ pub fn made(upper: &Job, lower: &Path, args: &MakeArgs, folder: &Path, terminal:
     let count = filled(&two, args, folder, &mut progress);
     drop(progress);
     let count = count.map_err(|why| match why {
-        NotMade::Faults(limb, faults) => two.limb(limb).refused(faults, terminal),
-        NotMade::Folder(fault) => {
+        PairUnmade::Faults(limb, faults) => two.limb(limb).refused(faults, terminal),
+        PairUnmade::Folder(fault) => {
             terminal.fault(&format!("error: {fault}"));
             Ended::Files
         }
-        NotMade::Unknown(told) => {
+        PairUnmade::Unknown(told) => {
             terminal.fault(&told);
             Ended::Files
         }
@@ -72,7 +72,7 @@ pub fn made(upper: &Job, lower: &Path, args: &MakeArgs, folder: &Path, terminal:
     Ok(terminal.results_with(&text, &[&name]))
 }
 
-enum NotMade {
+enum PairUnmade {
     Faults(LimbSide, Vec<Diagnostic>),
     Folder(FolderFault),
     Unknown(String),
@@ -84,10 +84,10 @@ fn stack_text(limb: &ShownLimb<'_>, report: &crate::report::Report) -> String {
 }
 
 /// All files whole or not at all: how many.
-fn filled(two: &TwoLimbs, args: &MakeArgs, folder: &Path, progress: &mut Progress) -> Result<usize, NotMade> {
+fn filled(two: &TwoLimbs, args: &MakeArgs, folder: &Path, progress: &mut Progress) -> Result<usize, PairUnmade> {
     let unmade = |name: &str, found: Refused| {
         let limb = if name == LimbSide::Lower.word() { LimbSide::Lower } else { LimbSide::Upper };
-        NotMade::Faults(limb, found.faults)
+        PairUnmade::Faults(limb, found.faults)
     };
     let folders = Job::folders_of_two(&two.upper, &two.lower).map_err(|found| unmade("", found))?;
     let lists: Vec<(&SeriesFolder, Files<'_>)> = folders
@@ -95,8 +95,8 @@ fn filled(two: &TwoLimbs, args: &MakeArgs, folder: &Path, progress: &mut Progres
         .map(|part| part.job.files().map(|files| (part, files)).map_err(|found| unmade(&part.name, found)))
         .collect::<Result<_, _>>()?;
     let all: Vec<&str> = lists.iter().flat_map(|(_, files)| files.names()).collect();
-    let wanted = chosen(&all, &args.only).map_err(NotMade::Unknown)?;
-    let mut filling = Filling::begin(folder).map_err(NotMade::Folder)?;
+    let wanted = chosen(&all, &args.only).map_err(PairUnmade::Unknown)?;
+    let mut filling = Filling::begin(folder).map_err(PairUnmade::Folder)?;
     let mut before = 0;
     for (number, (part, files)) in lists.iter().enumerate() {
         progress.at(&part.name, number, lists.len());
@@ -106,10 +106,10 @@ fn filled(two: &TwoLimbs, args: &MakeArgs, folder: &Path, progress: &mut Progres
         let side_by_side = |some: &[usize]| threads::side_by_side(some, |number| files.bytes(*number));
         filling.add_from(&format!("{}/", part.name), files, &numbers, side_by_side).map_err(|why| match why {
             NotFilled::Unmade(found) => unmade(&part.name, found),
-            NotFilled::Folder(fault) => NotMade::Folder(fault),
+            NotFilled::Folder(fault) => PairUnmade::Folder(fault),
         })?;
     }
     let count = filling.count();
-    filling.finish(!args.only.is_empty()).map_err(NotMade::Folder)?;
+    filling.finish(!args.only.is_empty()).map_err(PairUnmade::Folder)?;
     Ok(count)
 }

@@ -9,8 +9,9 @@ use super::super::two_limbs::{ShownLimb, TwoLimbs};
 use crate::buildfile::edit::Rewritten;
 use crate::diag::SourceText;
 use crate::folder::{self, FolderFault};
-use crate::job::{BalanceBy, Balanced, Job, PairStanding, round};
+use crate::job::{BalanceBy, Balanced, Job, PairStanding, halves_meet, round};
 use crate::model::Build;
+use crate::model::limb::LimbSide;
 use crate::report::pair::{PairBalance, PairSizeAnswer, PairSized};
 use crate::units::{System, fixed};
 use crate::write::table::plain;
@@ -32,6 +33,7 @@ pub fn sized(upper: &Job, folder: &Path, lower: &Path, args: &SizeArgs, terminal
     let (new_upper, new_lower) = (new_upper?, new_lower?);
     let jobs = Job::of_two_limbs(&new_upper.job, &new_lower.job);
     let jobs = jobs.map_err(|unread| refused(&unread.faults, &new_upper.job, terminal))?;
+    two.limb(LimbSide::Lower).show(halves_meet(jobs[0].build(), jobs[1].build()).into_iter().collect(), terminal);
     let standing = |upper: &Job, lower: &Job| -> Result<PairStanding, Ended> {
         let curve = upper.pair_curve().map_err(|found| refused(&found.faults, upper, terminal))?;
         Ok(PairStanding::of(curve.expect("it is one of two"), [upper.build(), lower.build()]))
