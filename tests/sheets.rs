@@ -129,6 +129,7 @@ fn flatbow() -> Build {
         sizing: None,
         series: Vec::new(),
         calibration: Vec::new(),
+        limb: None,
         learnt: None,
         glue: glue(0.003 * IN),
         shot: taperwright::model::string::ShotPlan::default(),

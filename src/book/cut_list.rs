@@ -41,7 +41,10 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
         })
         .collect();
     let mut columns: Vec<Column> =
-        ["strips", "wood", if build.limb.is_some() { "for this limb" } else { "for one bow" }, "length", "width", "stock"].into_iter().map(Column::words).collect();
+        ["strips", "wood", if build.limb.is_some() { "for this limb" } else { "for one bow" }, "length", "width", "stock"]
+            .into_iter()
+            .map(Column::words)
+            .collect();
     columns.extend(["butt", "tip"].map(|end| Column::figures(format!("{end}, {}", build.units.length_unit()))));
     columns.push(Column::words("there"));
     let mut blocks = vec![Block::Table(Table {
@@ -62,7 +65,9 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
         blocks.push(Block::Table(Table {
             caption: match build.limb {
                 None => "Riser slices, in the order across the block".into(),
-                Some(_) => "Riser slices, in the order across the block: one block carries both limbs, and both books have it".to_owned(),
+                Some(_) => {
+                    "Riser slices, in the order across the block: one block carries both limbs, and both books have it".to_owned()
+                }
             },
             columns: ["wood", "thickness", "depth", "length", "there"].into_iter().map(Column::words).collect(),
             rows: slices.collect(),

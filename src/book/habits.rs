@@ -34,9 +34,8 @@ pub(super) fn bamboo(lamination: &Lamination) -> Option<Block> {
 /// The strips of a pair change sides.
 pub(super) fn pairs(build: &Build) -> Option<Block> {
     let sander = build.sander.as_ref()?;
-    let is_pair = |lamination: &&Lamination| {
-        !lamination.ground && lamination.pieces == Pieces::Halves && 1 < lamination.strips_per_bow()
-    };
+    let is_pair =
+        |lamination: &&Lamination| !lamination.ground && lamination.pieces == Pieces::Halves && 1 < lamination.strips_per_bow();
     let pair = build.laminations.iter().find(is_pair)?;
     let how = if 1 < sander.together_for(pair) {
         "run side by side at every setting, and change sides from one setting to the next: what a drum out of parallel takes more of, it \

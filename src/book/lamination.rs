@@ -64,8 +64,12 @@ fn at_the_machine(contents: &Contents<'_>, index: usize) -> Vec<Block> {
     }
     if let Some(sled) = row.sled.as_ref().filter(|sled| sled.in_shared) {
         let told = match build.limb {
-            None => format!("The sled of {} is cut once for all bows of this series: its sheets lie in the folder shared.", sled.of),
-            Some(_) => format!("The sled of {} is cut with the parts of both limbs: its sheets lie in the folder shared.", sled.of),
+            None => {
+                format!("The sled of {} is cut once for all bows of this series: its sheets lie in the folder shared.", sled.of)
+            }
+            Some(_) => {
+                format!("The sled of {} is cut with the parts of both limbs: its sheets lie in the folder shared.", sled.of)
+            }
         };
         blocks.push(Block::Paragraph(told.into()));
     }

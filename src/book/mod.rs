@@ -78,7 +78,10 @@ pub fn book(contents: &Contents<'_>) -> Book {
     let made = &contents.report.made_by;
     let limb = contents.build.limb.as_ref().map_or(String::new(), |limb| {
         let (is, other) = (limb.is.word(), limb.is.other().word());
-        format!("The {is} limb of a bow of two different limbs: the {other} limb is in {}, and has a book of its own. ", limb.other_file)
+        format!(
+            "The {is} limb of a bow of two different limbs: the {other} limb is in {}, and has a book of its own. ",
+            limb.other_file
+        )
     });
     Book {
         title: contents.report.title.clone(),

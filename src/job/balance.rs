@@ -68,8 +68,8 @@ impl PairStanding {
 /// Both stacks solved.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Balanced {
-    /// The upper limb's first.
-    pub limbs: [Sized; 2],
+    /// The builds with their new tapers, the upper limb's first.
+    pub limbs: [Build; 2],
     /// What sizing warns of, limb by limb.
     pub warnings: [Vec<Diagnostic>; 2],
     /// Draw weight and finishing allowance together, N.
@@ -125,14 +125,12 @@ pub(super) fn balance(jobs: [&Job; 2], by: BalanceBy) -> Result<Balanced, LimbFa
     let before = both.standing(builds).map_err(of(LimbSide::Upper))?;
     // Where tapers are free, they are found for limbs of about the right stiffness, and kept: the rest of the way is thickness alone.
     let mut warnings = [Vec::new(), Vec::new()];
-    let mut unevenness = [0.0; 2];
     let mut start = [wanted_n.ln(); 2];
     for (k, limb) in LimbSide::BOTH.into_iter().enumerate() {
         let found = both.sized(k, wanted_n);
         match found {
             Ok(found) => {
                 warnings[k] = found.warnings;
-                unevenness[k] = found.value.unevenness.before;
                 if let Some(sizing) = both.builds[k].sizing.as_mut().filter(|sizing| sizing.how == SizingHow::Both) {
                     let sizing = Sizing { how: SizingHow::Thickness, ..sizing.clone() };
                     both.builds[k] = Build { sizing: Some(sizing), ..found.value.build };
@@ -156,20 +154,21 @@ pub(super) fn balance(jobs: [&Job; 2], by: BalanceBy) -> Result<Balanced, LimbFa
         vec![tiller.mm]
     };
     let mut last = None;
-    for mm in habits {
-        let goal = Goal { by, tiller_mm: mm };
+    for tiller_mm in habits {
+        let goal = Goal { by, tiller_mm };
         match both.solve(goal, start) {
             Ok(found) => {
-                let mut limbs = found.limbs;
-                for k in [0, 1] {
-                    // What it was before is that of the file, whatever the search began from.
-                    limbs[k].unevenness.before = if 0.0 < unevenness[k] { unevenness[k] } else { limbs[k].unevenness.before };
+                if last.is_some() {
+                    let message =
+                        message!("these limbs cannot show the usual tiller of {}: {} is taken", mm(tiller.mm), mm(tiller_mm));
+                    let warning = Diagnostic::warning(Place::new(PositiveTiller::KEY), message);
+                    warnings[0].push(warning.hint("positive_tiller = 0 says that both limbs shall stand alike"));
                 }
                 return Ok(Balanced {
-                    limbs,
+                    limbs: found.limbs.map(|sized| sized.build),
                     warnings,
                     wanted_n,
-                    wanted_tiller_mm: (by == BalanceBy::Tiller).then_some(mm),
+                    wanted_tiller_mm: (by == BalanceBy::Tiller).then_some(tiller_mm),
                     before,
                     after: found.standing,
                 });
@@ -187,10 +186,13 @@ fn one_wish(upper: &Build, lower: &Build) -> Vec<Diagnostic> {
     let mut faults = Vec::new();
     let mut differ = |key: &str, what: &str, own: f64, wanted: f64, close: f64| {
         if limit::above((own - wanted).abs(), close) {
-            let message = message!("its {} is {}, the upper limb's {}, but both make one bow", what, newtons(own), newtons(wanted));
-            faults.push(
-                Diagnostic::fault(Place::new("target").key(key), message).hint(message!("write `{}` = {}", key, newtons(wanted))),
-            );
+            let message =
+                message!("its {} is {}, the upper limb's {}, but both make one bow", what, newtons(own), newtons(wanted));
+            faults.push(Diagnostic::fault(Place::new("target").key(key), message).hint(message!(
+                "write `{}` = {}",
+                key,
+                newtons(wanted)
+            )));
         }
     };
     // Files in pounds and in newtons round to less.
@@ -200,7 +202,8 @@ fn one_wish(upper: &Build, lower: &Build) -> Vec<Diagnostic> {
     const SAME_MM: f64 = 0.1;
     let [upper, lower] = [upper, lower].map(PositiveTiller::of);
     if !upper.habitual && !lower.habitual && limit::above((upper.mm - lower.mm).abs(), SAME_MM) {
-        let message = message!("its tiller is {}, the upper limb's file says {}, but both make one bow", mm(lower.mm), mm(upper.mm));
+        let message =
+            message!("its tiller is {}, the upper limb's file says {}, but both make one bow", mm(lower.mm), mm(upper.mm));
         let fault = Diagnostic::fault(Place::new(PositiveTiller::KEY), message);
         faults.push(fault.hint("write it in one of the files, or the same in both"));
     }
@@ -279,9 +282,8 @@ impl Both {
             self.sized(k, ln[k].exp()).map_err(|faults| LimbFaults { limb, faults })
         });
         let limbs = [upper?.value, lower?.value];
-        let standing = self
-            .standing([&limbs[0].build, &limbs[1].build])
-            .map_err(|faults| LimbFaults { limb: LimbSide::Upper, faults })?;
+        let standing =
+            self.standing([&limbs[0].build, &limbs[1].build]).map_err(|faults| LimbFaults { limb: LimbSide::Upper, faults })?;
         Ok(Solved { limbs, standing })
     }
 
@@ -367,8 +369,14 @@ impl Both {
         let mut fault = Diagnostic { message, ..first };
         if let Some(tiller_mm) = tiller {
             fault = match goal.by {
-                BalanceBy::Tiller => fault.hint(message!("at that limit the bow has its weight with positive_tiller = {}", toward(goal.tiller_mm, tiller_mm))),
-                BalanceBy::Square => fault.hint(message!("at that limit the bow has its weight with positive_tiller = {}, without `--square`", mm(tiller_mm))),
+                BalanceBy::Tiller => fault.hint(message!(
+                    "at that limit the bow has its weight with positive_tiller = {}",
+                    toward(goal.tiller_mm, tiller_mm)
+                )),
+                BalanceBy::Square => fault.hint(message!(
+                    "at that limit the bow has its weight with positive_tiller = {}, without `--square`",
+                    mm(tiller_mm)
+                )),
             };
         }
         LimbFaults { limb: met.limb, faults: std::iter::once(fault).chain(faults).collect() }

@@ -117,30 +117,26 @@ impl BowStages {
             (was, is) => was.is_none() && is.is_none(),
         };
         let same = |before: &BowStages| {
-            before.build == build
-                && before.calibrated == calibrated
-                && Arc::ptr_eq(&before.gluing, gluing)
-                && same_other(before)
+            before.build == build && before.calibrated == calibrated && Arc::ptr_eq(&before.gluing, gluing) && same_other(before)
         };
-        kept_if(before, same)
-            .unwrap_or_else(|| {
-                Arc::new(BowStages {
-                    build,
-                    calibrated,
-                    gluing: gluing.clone(),
-                    beside: beside.cloned(),
-                    options: Kept::default(),
-                    pair: Kept::default(),
-                    curve: Kept::default(),
-                    sensitivity: Kept::default(),
-                    hinges: Kept::default(),
-                    floor: Kept::default(),
-                    heavy: Kept::default(),
-                    compared: Kept::default(),
-                    limb_kg: Kept::default(),
-                    twist: Kept::default(),
-                })
+        kept_if(before, same).unwrap_or_else(|| {
+            Arc::new(BowStages {
+                build,
+                calibrated,
+                gluing: gluing.clone(),
+                beside: beside.cloned(),
+                options: Kept::default(),
+                pair: Kept::default(),
+                curve: Kept::default(),
+                sensitivity: Kept::default(),
+                hinges: Kept::default(),
+                floor: Kept::default(),
+                heavy: Kept::default(),
+                compared: Kept::default(),
+                limb_kg: Kept::default(),
+                twist: Kept::default(),
             })
+        })
     }
 
     /// What bracing and drawing read of the build.
@@ -223,9 +219,7 @@ impl BowStages {
         let other_glued = self.beside.as_ref().map(|beside| beside.other.bending.gluing.glued()).transpose()?.flatten();
         self.compared.value(|| {
             let of = |glued| match (other, other_glued) {
-                (Some(other), Some(other_glued)) => {
-                    compare::compare_beside(&self.build, glued, options, other, other_glued)
-                }
+                (Some(other), Some(other_glued)) => compare::compare_beside(&self.build, glued, options, other, other_glued),
                 (Some(_), None) => Ok(Vec::new()),
                 (None, _) => compare::compare(&self.build, glued, options),
             };

@@ -62,10 +62,8 @@ pub(super) fn cut(job: &Job) -> Outcome<Cutting> {
     let jobs: Vec<&Job> = std::iter::once(job).chain(job.portion.lower()).collect();
     let builds: Vec<&Build> = jobs.iter().map(|job| job.build()).collect();
     let build = builds[0];
-    let grounds: Vec<Vec<Result<Option<&Ground>, _>>> = jobs
-        .iter()
-        .map(|job| (0..job.build().laminations.len()).map(|lamination| job.ground(lamination)).collect())
-        .collect();
+    let grounds: Vec<Vec<Result<Option<&Ground>, _>>> =
+        jobs.iter().map(|job| (0..job.build().laminations.len()).map(|lamination| job.ground(lamination)).collect()).collect();
     let with_kit = |sled: SharedSled| {
         let StripOf { bow, lamination } = sled.cut_from;
         let ground = (*grounds[bow][lamination].as_ref().ok()?)?;
@@ -121,9 +119,10 @@ pub(super) fn cut(job: &Job) -> Outcome<Cutting> {
         }
         Ok(Some(work))
     };
-    let strips = grounds.iter().enumerate().flat_map(|(bow, of)| {
-        of.iter().enumerate().map(move |(lamination, ground)| (StripOf { bow, lamination }, ground))
-    });
+    let strips = grounds
+        .iter()
+        .enumerate()
+        .flat_map(|(bow, of)| of.iter().enumerate().map(move |(lamination, ground)| (StripOf { bow, lamination }, ground)));
     let laminations = strips.map(|(strip, ground)| work(strip, ground)).collect();
     Ok(Reported::clean(Cutting { laminations, forms, cuts, loads }))
 }

@@ -123,7 +123,11 @@ pub fn one_riser(upper: &Build, lower: &Build) -> Vec<Diagnostic> {
             if on(of_upper) != on(of_lower) {
                 differ(
                     "riser.on",
-                    message!("its riser is on the {}, the upper limb's on the {}, but one block carries both limbs", on(of_lower), on(of_upper)),
+                    message!(
+                        "its riser is on the {}, the upper limb's on the {}, but one block carries both limbs",
+                        on(of_lower),
+                        on(of_upper)
+                    ),
                     message!("write on = \"{}\"", on(of_upper)),
                 );
             }
@@ -134,15 +138,27 @@ pub fn one_riser(upper: &Build, lower: &Build) -> Vec<Diagnostic> {
             if slices(of_upper) != slices(of_lower) || of_upper.across.iter().zip(&of_lower.across).any(apart) {
                 differ(
                     "riser.across",
-                    message!("its riser is {} wide of {}, the upper limb's {} of {}, but one block carries both limbs", mm(own), slices(of_lower).join(", "), mm(wanted), slices(of_upper).join(", ")),
+                    message!(
+                        "its riser is {} wide of {}, the upper limb's {} of {}, but one block carries both limbs",
+                        mm(own),
+                        slices(of_lower).join(", "),
+                        mm(wanted),
+                        slices(of_upper).join(", ")
+                    ),
                     "write the upper limb's `across` into this file".into(),
                 );
             }
         }
         (of_upper, _) => {
             let (has, hint) = match of_upper {
-                Some(_) => ("has no riser, the upper limb's has one", "write the upper limb's [riser] into this file; its fade may differ"),
-                None => ("has a riser, the upper limb's has none", "write this file's [riser] into the upper limb's; its fade may differ"),
+                Some(_) => (
+                    "has no riser, the upper limb's has one",
+                    "write the upper limb's [riser] into this file; its fade may differ",
+                ),
+                None => (
+                    "has a riser, the upper limb's has none",
+                    "write this file's [riser] into the upper limb's; its fade may differ",
+                ),
             };
             differ("riser", message!("it {}", has), hint.into());
         }
@@ -152,7 +168,11 @@ pub fn one_riser(upper: &Build, lower: &Build) -> Vec<Diagnostic> {
     if SAME_MM < (own - wanted).abs() {
         differ(
             "outline.width",
-            message!("its outline is {} wide at the bow's centre, the upper limb's {}, but both halves meet there", mm(own), mm(wanted)),
+            message!(
+                "its outline is {} wide at the bow's centre, the upper limb's {}, but both halves meet there",
+                mm(own),
+                mm(wanted)
+            ),
             message!("begin `width` with [0, {}]", mm(wanted)),
         );
     }
@@ -175,12 +195,18 @@ pub fn one_pile(upper: &Job, lower: &Job) -> Vec<Diagnostic> {
     let mut faults = Vec::new();
     for (k, (a, b)) in of_upper.stages.iter().zip(&of_lower.stages).enumerate() {
         if a.riser != b.riser {
-            let message = format!("the riser is glued in another stage than stage {} of the upper limb's file, but there is one riser", a.number);
+            let message = format!(
+                "the riser is glued in another stage than stage {} of the upper limb's file, but there is one riser",
+                a.number
+            );
             faults.push(Diagnostic::fault(place.index(k), message).hint("give the riser the same `stage` in both files"));
         }
         let (held, wanted) = (held_words(&b.held), held_words(&a.held));
         if held != wanted {
-            let message = format!("stage {} is held {held}, the upper limb's {wanted}, but the pile of both limbs is held in one go", b.number);
+            let message = format!(
+                "stage {} is held {held}, the upper limb's {wanted}, but the pile of both limbs is held in one go",
+                b.number
+            );
             let hint = "hold both on a form, whose half for a straight limb rises by nothing, or both in the other way";
             faults.push(Diagnostic::fault(place.index(k).key("held"), message).hint(hint));
         }
@@ -215,8 +241,13 @@ pub fn halves_meet(upper: &Build, lower: &Build) -> Option<Diagnostic> {
         return None;
     }
     let than = if step < 0.0 { "thinner" } else { "thicker" };
-    let message = message!("at the centre its strips are {} {} than the upper limb's: the riser's flat face stands off one of them by that", mm(step.abs()), than);
-    let hint = "how = \"taper\" under [sizing] leaves both as thick at the butt, or glue in a shim there (common practice, no source)";
+    let message = message!(
+        "at the centre its strips are {} {} than the upper limb's: the riser's flat face stands off one of them by that",
+        mm(step.abs()),
+        than
+    );
+    let hint =
+        "how = \"taper\" under [sizing] leaves both as thick at the butt, or glue in a shim there (common practice, no source)";
     Some(Diagnostic::warning(Place::new("lamination"), message).hint(hint))
 }
 

@@ -11,8 +11,8 @@ use crate::model::lamination::{Lamination, Pieces};
 use crate::model::workshop::Held;
 use crate::report::{
     AcrossRow, AssumedRow, BowRow, CauseRow, CheckRow, DrawRow, ErrorRow, FloorRow, GlueStageRow, HeavyRow, HeightRow, HingeRow,
-    LaminationRow, LimbRow, LoadPart, LoadRow, MadeBy, MovesRow, PassRow, ProofRow, Report, RiserRow, SetupRow, SledRow, StackRow,
-    StrainRow, TillerRow, WarningRow,
+    LaminationRow, LimbRow, LoadPart, LoadRow, MadeBy, MovesRow, PassRow, ProofRow, Report, RiserRow, SetupRow, SledRow,
+    StackRow, StrainRow, TillerRow, WarningRow,
 };
 use crate::sheets::bow::part_name;
 use crate::shop::budget::{thickness_error_n, together_mm};

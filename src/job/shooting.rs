@@ -34,10 +34,9 @@ impl Shooting {
         before: Option<&Arc<Shooting>>,
     ) -> Arc<Shooting> {
         let build = reads::of_shot(build);
-        kept_if(before, |before| before.build == build && Arc::ptr_eq(&before.bending, bending))
-            .unwrap_or_else(|| {
-                Arc::new(Shooting { build, bending: bending.clone(), beside: beside.cloned(), table: Kept::default() })
-            })
+        kept_if(before, |before| before.build == build && Arc::ptr_eq(&before.bending, bending)).unwrap_or_else(|| {
+            Arc::new(Shooting { build, bending: bending.clone(), beside: beside.cloned(), table: Kept::default() })
+        })
     }
 
     pub fn table(&self) -> Result<&ShotTable, Refused> {

@@ -238,6 +238,11 @@ pub fn passes(build: &Build, row: &LaminationRow) -> String {
 
 /// What `make` says on stdout: one line for each lamination, and where everything is.
 pub fn summary(build: &Build, report: &Report, folder: &str, files: usize) -> String {
+    format!("{}\nwrote {files} files to {folder}\n", laminations(build, report))
+}
+
+/// A line for each lamination.
+pub fn laminations(build: &Build, report: &Report) -> String {
     let units = build.units;
     let head = ["lamination", "butt", "tip", "sled", "passes", "last gap", "± as cut", "± trimmed", "minutes"];
     let rows: Vec<Vec<String>> = report
@@ -265,10 +270,5 @@ pub fn summary(build: &Build, report: &Report, folder: &str, files: usize) -> St
             ]
         })
         .collect();
-    format!(
-        "{} (all sizes in {})\n\n{}\nwrote {files} files to {folder}\n",
-        build.title,
-        units.length_unit(),
-        plain(&head, &rows)
-    )
+    format!("{} (all sizes in {})\n\n{}", build.title, units.length_unit(), plain(&head, &rows))
 }

@@ -117,14 +117,7 @@ fn solve(build: &Build, mut weigher: Weigher<'_>) -> Result<Sensitivity, Diagnos
             lamination.to_mm += 0.5 * h.max(0.0);
         }
     })?;
-    Ok(Sensitivity {
-        weight_n,
-        laminations,
-        riser_n_per_percent,
-        n_per_mm_width,
-        n_per_mm_length,
-        spread_n: variance.sqrt(),
-    })
+    Ok(Sensitivity { weight_n, laminations, riser_n_per_percent, n_per_mm_width, n_per_mm_length, spread_n: variance.sqrt() })
 }
 
 fn raised(curve: &Curve, by: f64) -> Curve {

@@ -39,7 +39,8 @@ pub fn sheet(build: &Build, curve: &DrawCurve, moves: &Sensitivity, spread_n: f6
     let spread = vec!["scatter, one standard deviation".to_owned(), String::new(), format!("± {}", build.weight_text(spread_n))];
     let rows: Vec<Vec<String>> = moves_rows(build, moves).into_iter().chain([spread]).collect();
     drawing.panel(|panel| {
-        let of = if build.limb.is_some() { "What moves the draw weight, done to this limb" } else { "What moves the draw weight" };
+        let of =
+            if build.limb.is_some() { "What moves the draw weight, done to this limb" } else { "What moves the draw weight" };
         heading(panel, Point::new(0.0, 0.0), of);
         table(panel, Point::new(0.0, -HEAD_MM), &["change", "by", "weight"], &rows, TEXT_MM);
     });

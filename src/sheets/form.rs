@@ -22,10 +22,7 @@ pub fn laid_out(build: &Build, glued: &GlueUp) -> Result<Vec<Form>, Vec<Diagnost
 }
 
 /// The same with a different limb on the left half; `None` for two alike.
-pub fn laid_out_halves(
-    right: (&Build, &GlueUp),
-    left: Option<(&Build, &GlueUp)>,
-) -> Result<Vec<Form>, Vec<Diagnostic>> {
+pub fn laid_out_halves(right: (&Build, &GlueUp), left: Option<(&Build, &GlueUp)>) -> Result<Vec<Form>, Vec<Diagnostic>> {
     let mut forms = Vec::new();
     for (k, stage) in right.1.stages.iter().enumerate() {
         let limb = |(build, glued)| LimbOnForm { build, glued, stage };
@@ -95,7 +92,11 @@ fn of_halves(right: LimbOnForm<'_>, left: Option<LimbOnForm<'_>>, form: &Form) -
 }
 
 /// The halves that differ, the right one first: whose each is in words, the limb on it, and its edge from the centre out.
-fn halves<'a>(right: LimbOnForm<'a>, left: Option<LimbOnForm<'a>>, form: &Form) -> Vec<(&'static str, LimbOnForm<'a>, Vec<Point>)> {
+fn halves<'a>(
+    right: LimbOnForm<'a>,
+    left: Option<LimbOnForm<'a>>,
+    form: &Form,
+) -> Vec<(&'static str, LimbOnForm<'a>, Vec<Point>)> {
     let Some(left) = left else { return vec![("", right, form.edge.clone())] };
     let mirrored: Vec<Point> = form.edge.iter().rev().map(|point| Point::new(-point.x, point.y)).collect();
     vec![(", upper limb", right, form.edge.clone()), (", lower limb", left, mirrored)]
@@ -204,8 +205,20 @@ fn from_above(drawing: &mut Drawing, right: LimbOnForm<'_>, left: Option<LimbOnF
             // Of two limbs, each half has its own to its own side.
             let align = match (pin.under_riser, side < 0.0, form.left.is_some()) {
                 (true, _, false) => Align::Middle,
-                (true, left, true) => if left { Align::Right } else { Align::Left },
-                (false, left, _) => if left { Align::Left } else { Align::Right },
+                (true, left, true) => {
+                    if left {
+                        Align::Right
+                    } else {
+                        Align::Left
+                    }
+                }
+                (false, left, _) => {
+                    if left {
+                        Align::Left
+                    } else {
+                        Align::Right
+                    }
+                }
             };
             drawing.label(Kind::Dimension, Label::new(text, Point::new(x, y), SMALL_MM).aligned(align));
         }

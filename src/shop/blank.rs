@@ -271,23 +271,24 @@ pub fn heavy_beside(
     let mut weigher = Weigher::beside(options, other);
     let now_n = weigher.weight_n(build)?;
     // Force is in proportion to stiffness, so that what a share takes of the weight, as a ratio, is the same for stiffer wood.
-    let mut shares = |max: f64, work: &dyn Fn(&Build, f64) -> Result<Build, Diagnostic>| -> Result<Vec<Option<f64>>, Diagnostic> {
-        let mut left = |share: f64| Ok((weigher.worked_n(build, &|build| work(build, share))? / now_n).ln());
-        let least = left(max)?;
-        let mut start = 0.0;
-        let found = excesses_n.iter().map(|excess_n| {
-            let goal = (wanted_n / (wanted_n + excess_n)).ln();
-            if goal < least {
-                return Ok(None);
-            }
-            let within = [0.0, max];
-            let how = Secant { start, slope: least / max, within, close: 1e-8, least_step: 1e-12, max: MOST_SECANTS };
-            let SecantEnd::Root(root) = secant(|share| Ok(left(share)? - goal), how)? else { return Ok(None) };
-            start = root.x;
-            Ok(Some(root.x))
-        });
-        found.collect()
-    };
+    let mut shares =
+        |max: f64, work: &dyn Fn(&Build, f64) -> Result<Build, Diagnostic>| -> Result<Vec<Option<f64>>, Diagnostic> {
+            let mut left = |share: f64| Ok((weigher.worked_n(build, &|build| work(build, share))? / now_n).ln());
+            let least = left(max)?;
+            let mut start = 0.0;
+            let found = excesses_n.iter().map(|excess_n| {
+                let goal = (wanted_n / (wanted_n + excess_n)).ln();
+                if goal < least {
+                    return Ok(None);
+                }
+                let within = [0.0, max];
+                let how = Secant { start, slope: least / max, within, close: 1e-8, least_step: 1e-12, max: MOST_SECANTS };
+                let SecantEnd::Root(root) = secant(|share| Ok(left(share)? - goal), how)? else { return Ok(None) };
+                start = root.x;
+                Ok(Some(root.x))
+            });
+            found.collect()
+        };
     // Where one limb's belly is kept, the other's is, too: taken off one alone, it would turn the bow over.
     let bellies = std::iter::once(build).chain(other.map(|other| other.build)).map(|build| match lever(build) {
         WoodLever::Belly { lamination } => Some(most_belly(build, lamination)),

@@ -75,7 +75,10 @@ pub fn lay_out_halves(right: LimbOnForm<'_>, left: Option<LimbOnForm<'_>>) -> Ou
         (Some(_), None) => (laid(right), None),
         (Some(own), Some(Some(other))) if own == other => (laid(right), left.and_then(laid)),
         _ => {
-            let fault = Diagnostic::fault(right.stage.place.key("press"), "the two limbs' files press this stage otherwise, but one hose presses both");
+            let fault = Diagnostic::fault(
+                right.stage.place.key("press"),
+                "the two limbs' files press this stage otherwise, but one hose presses both",
+            );
             return Err(vec![fault.hint("write the same `press` into both files")]);
         }
     };

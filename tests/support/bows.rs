@@ -105,6 +105,7 @@ fn plain(units: System) -> Build {
         sizing: None,
         series: Vec::new(),
         calibration: Vec::new(),
+        limb: None,
         learnt: None,
         glue: Glue { line_mm: 0.08, modulus_mpa: 3000.0, spread_kg_m2: 0.35, stages: Vec::new(), retained: 1.0 },
         shot: taperwright::model::string::ShotPlan::default(),

@@ -4,7 +4,8 @@ use super::super::Ended;
 use super::super::terminal::Terminal;
 use super::super::two_limbs::{ShownLimb, TwoLimbs};
 use super::{
-    Told, bent_table, between, care, compare_text, fade_text, glued, indented, left_table, published, stage_heading, stage_lines, strips_text,
+    Told, bent_table, between, care, compare_text, fade_text, glued, indented, left_table, published, stage_heading, stage_lines,
+    strips_text,
 };
 use crate::diag::SourceText;
 use crate::job::{Job, halves_meet, one_pile, one_riser};
@@ -24,9 +25,8 @@ pub fn glued_both(upper: &Job, lower: &Path, json: bool, terminal: Terminal) -> 
     let limbs = two.limbs();
     let told = |k: usize| glued(limbs[k].job).map_err(|found| limbs[k].refused(found.faults, terminal));
     // A file without stages is told so before both are held against each other.
-    glue_ups(&limbs, terminal)?;
-    two.refuse(one_pile(&two.upper, &two.lower), terminal)?;
     let [(warnings, of_upper), (lower_warnings, of_lower)] = [told(0)?, told(1)?];
+    two.refuse(one_pile(&two.upper, &two.lower), terminal)?;
     limbs[0].show(warnings, terminal);
     limbs[1].show(lower_warnings.into_iter().chain(halves_meet(two.upper.build(), two.lower.build())).collect(), terminal);
     let both = [of_upper, of_lower];
@@ -34,21 +34,6 @@ pub fn glued_both(upper: &Job, lower: &Path, json: bool, terminal: Terminal) -> 
         return Ok(terminal.answer(&answer(&limbs, &both)));
     }
     Ok(terminal.results(&text(&limbs, &both)))
-}
-
-/// Both glue-ups are there; faults have been shown.
-fn glue_ups(limbs: &[ShownLimb<'_>; 2], terminal: Terminal) -> Result<(), Ended> {
-    for limb in limbs {
-        match limb.job.glue_up() {
-            Ok(Some(_)) => {}
-            Ok(None) => {
-                let faults = crate::mechanics::glueup::plan(limb.job.build()).err().unwrap_or_default();
-                return Err(limb.refused(faults, terminal));
-            }
-            Err(found) => return Err(limb.refused(found.faults, terminal)),
-        }
-    }
-    Ok(())
 }
 
 fn answer(limbs: &[ShownLimb<'_>; 2], both: &[Told<'_>; 2]) -> PairGlueAnswer {
@@ -93,7 +78,8 @@ fn stage_text(builds: [&Build; 2], both: &[Told<'_>; 2], stages: [&Stage; 2]) ->
     let mut text = if upper == lower { format!("{upper}\n") } else { format!("{upper}; the lower limb\n{lower}\n") };
     let [upper, lower] = [0, 1].map(|k| by_key(stage_lines(builds[k], both[k].glued, stages[k])));
     // In the order of the upper limb's; what only the lower one has comes behind.
-    let keys = upper.iter().chain(lower.iter().filter(|(key, _)| upper.iter().all(|(known, _)| known != key))).map(|(key, _)| *key);
+    let keys =
+        upper.iter().chain(lower.iter().filter(|(key, _)| upper.iter().all(|(known, _)| known != key))).map(|(key, _)| *key);
     for key in keys {
         let of = |lines: &[(&'static str, Vec<String>)]| {
             lines.iter().find(|(known, _)| *known == key).map(|(_, said)| said.clone()).unwrap_or_default()

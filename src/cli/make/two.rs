@@ -4,11 +4,13 @@ use super::super::Ended;
 use super::super::args::MakeArgs;
 use super::super::terminal::{Progress, Terminal};
 use super::super::threads;
-use super::super::two_limbs::{ShownLimb, TwoLimbs};
+use super::super::two_limbs::TwoLimbs;
 use super::chosen;
 use crate::diag::Diagnostic;
 use crate::folder::{Filling, FolderFault, NotFilled};
-use crate::job::{Files, Job, Refused, SeriesFolder, halves_meet, no_full_strips, one_pile, one_riser, one_string, summary_text};
+use crate::job::{
+    Files, Job, Refused, SeriesFolder, halves_meet, laminations_text, no_full_strips, one_pile, one_riser, one_string,
+};
 use crate::model::limb::LimbSide;
 use crate::report::pair::PairReport;
 use crate::write::tile::Printed;
@@ -58,7 +60,7 @@ pub fn made(upper: &Job, lower: &Path, args: &MakeArgs, folder: &Path, terminal:
     let name = folder.display().to_string();
     let mut text = String::new();
     for (limb, report) in two.limbs().iter().zip([&upper, &lower]) {
-        text += &format!("The {}\n\n{}\n", limb.heading(), stack_text(limb, report));
+        text += &format!("The {}\n\n{}\n", limb.heading(), laminations_text(limb.job.build(), report));
     }
     if let Some(bow) = &upper.bow {
         text += &format!(
@@ -68,7 +70,9 @@ pub fn made(upper: &Job, lower: &Path, args: &MakeArgs, folder: &Path, terminal:
             of_upper.units.rule(bow.string_mm)
         );
     }
-    text += &format!("wrote {count} files to {name}: what both limbs share in {name}/shared, the rest in {name}/upper and {name}/lower\n");
+    text += &format!(
+        "wrote {count} files to {name}: what both limbs share in {name}/shared, the rest in {name}/upper and {name}/lower\n"
+    );
     Ok(terminal.results_with(&text, &[&name]))
 }
 
@@ -76,11 +80,6 @@ enum PairUnmade {
     Faults(LimbSide, Vec<Diagnostic>),
     Folder(FolderFault),
     Unknown(String),
-}
-
-/// One table of the laminations, without what `make` says of its folder.
-fn stack_text(limb: &ShownLimb<'_>, report: &crate::report::Report) -> String {
-    summary_text(limb.job.build(), report, "", 0).lines().filter(|line| !line.starts_with("wrote ")).map(|line| format!("{line}\n")).collect()
 }
 
 /// All files whole or not at all: how many.
@@ -102,7 +101,8 @@ fn filled(two: &TwoLimbs, args: &MakeArgs, folder: &Path, progress: &mut Progres
         progress.at(&part.name, number, lists.len());
         let here = before..before + files.names().len();
         before = here.end;
-        let numbers: Vec<usize> = wanted.iter().filter(|number| here.contains(number)).map(|number| number - here.start).collect();
+        let numbers: Vec<usize> =
+            wanted.iter().filter(|number| here.contains(number)).map(|number| number - here.start).collect();
         let side_by_side = |some: &[usize]| threads::side_by_side(some, |number| files.bytes(*number));
         filling.add_from(&format!("{}/", part.name), files, &numbers, side_by_side).map_err(|why| match why {
             NotFilled::Unmade(found) => unmade(&part.name, found),

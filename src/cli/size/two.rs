@@ -19,17 +19,20 @@ use std::path::Path;
 
 pub fn sized(upper: &Job, folder: &Path, lower: &Path, args: &SizeArgs, terminal: Terminal) -> Result<Ended, Ended> {
     if args.write.is_some() && args.write_lower.is_none() {
-        terminal.fault("error: `--write` is for the upper limb's file alone\nhelp: name the lower limb's with `--write-lower NEW`, too");
+        terminal.fault(
+            "error: `--write` is for the upper limb's file alone\nhelp: name the lower limb's with `--write-lower NEW`, too",
+        );
         return Err(Ended::Files);
     }
     let two = TwoLimbs::read(upper, lower, terminal)?;
     let by = if args.square { BalanceBy::Square } else { BalanceBy::Tiller };
-    let found = Job::balanced(&two.upper, &two.lower, by).map_err(|found| two.limb(found.limb).refused(found.faults, terminal))?;
+    let found =
+        Job::balanced(&two.upper, &two.lower, by).map_err(|found| two.limb(found.limb).refused(found.faults, terminal))?;
     for (limb, warnings) in two.limbs().iter().zip(&found.warnings) {
         limb.show(warnings.clone(), terminal);
     }
     // Each new text, read again, and then both beside each other: rounding moves weight and balance.
-    let [new_upper, new_lower] = [0, 1].map(|k| as_written(two.limbs()[k].job, &found.limbs[k].build, terminal));
+    let [new_upper, new_lower] = [0, 1].map(|k| as_written(two.limbs()[k].job, &found.limbs[k], terminal));
     let (new_upper, new_lower) = (new_upper?, new_lower?);
     let jobs = Job::of_two_limbs(&new_upper.job, &new_lower.job);
     let jobs = jobs.map_err(|unread| refused(&unread.faults, &new_upper.job, terminal))?;
@@ -40,10 +43,7 @@ pub fn sized(upper: &Job, folder: &Path, lower: &Path, args: &SizeArgs, terminal
     };
     let standings = [standing(&two.upper, &two.lower)?, standing(&jobs[0], &jobs[1])?];
     let side = |limb: &ShownLimb<'_>, after: &Job| -> Result<[BowSide; 2], Ended> {
-        Ok([
-            BowSide::of("as it is", limb.job, Warn::Silent, terminal)?,
-            BowSide::of("sized", after, Warn::Shown, terminal)?,
-        ])
+        Ok([BowSide::of("as it is", limb.job, Warn::Silent, terminal)?, BowSide::of("sized", after, Warn::Shown, terminal)?])
     };
     let [of_upper, of_lower] = two.limbs();
     let limbs = [
@@ -152,7 +152,10 @@ fn remark(build: &Build, found: &Balanced, standing: &PairStanding) -> String {
     let finishing = build.target.map_or(0.0, |target| target.finishing_n);
     let off = standing.weight_n - found.wanted_n;
     let balance = match found.wanted_tiller_mm {
-        Some(mm) => format!("the upper limb {} farther from the string at brace, each limb at the end of its fade", build.units.tiller(mm)),
+        Some(mm) => format!(
+            "the upper limb {} farther from the string at brace, each limb at the end of its fade",
+            build.units.tiller(mm)
+        ),
         None => "a string that pulls square off the bow at full draw".into(),
     };
     format!(

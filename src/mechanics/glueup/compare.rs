@@ -12,9 +12,9 @@
 
 use super::super::bow::{Options, Unstrung};
 use super::super::draw::{self, DrawCurve};
-use super::super::{one_side, overstrain, pair, weigher::OtherLimb};
 use super::super::section::{Layer, LayerKind, Stack};
 use super::super::strain::Worst;
+use super::super::{one_side, overstrain, pair, weigher::OtherLimb};
 use super::hold::{self, Hold};
 use super::pile::{CLOSE_RAD, Pile, unstrung};
 use super::{GlueUp, STEP_MM, pile};
