@@ -621,6 +621,7 @@ fn what_cannot_be_made_of_two_limbs_is_refused() {
         ),
         (("[sizing]", "[string]\nstrands = 20\n\n[sizing]"), "one string serves both limbs"),
         (("brace_height = 6.25", "brace_height = 7"), "one string serves both limbs"),
+        (("kerf = 0.008", "kerf = 0.010"), "cut together"),
     ] {
         let lower = bench.write("lower.toml", &replaced(&lower_text(), &[change]));
         let told = refused(&["make", &upper, "--lower", &lower, "--out", &out]);

@@ -179,6 +179,13 @@ pub fn one_riser(upper: &Build, lower: &Build) -> Vec<Diagnostic> {
     faults
 }
 
+/// What the lower limb's file says of the cutter otherwise than the upper's, though the parts of both lie on one bed.
+pub fn one_cutter(upper: &Build, lower: &Build) -> Option<Diagnostic> {
+    let message = "its cutter is another one than the upper limb's, but the parts of both limbs are cut together";
+    let fault = Diagnostic::fault(Place::new("shop.cutter"), message);
+    (upper.shop.cutter != lower.shop.cutter).then(|| fault.hint("write the upper limb's `cutter` under [shop] into this file"))
+}
+
 /// What of the lower limb's glue-up cannot be done together with the upper's: both are glued around one riser, stage by stage.
 pub fn one_pile(upper: &Job, lower: &Job) -> Vec<Diagnostic> {
     let [of_upper, of_lower] = [upper, lower].map(|job| job.glue_up().ok().flatten());

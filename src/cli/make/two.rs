@@ -9,7 +9,7 @@ use super::chosen;
 use crate::diag::Diagnostic;
 use crate::folder::{Filling, FolderFault, NotFilled};
 use crate::job::{
-    Files, Job, Refused, SeriesFolder, halves_meet, laminations_text, no_full_strips, one_pile, one_riser, one_string,
+    Files, Job, Refused, SeriesFolder, halves_meet, laminations_text, no_full_strips, one_cutter, one_pile, one_riser, one_string,
 };
 use crate::model::limb::LimbSide;
 use crate::report::pair::PairReport;
@@ -21,6 +21,7 @@ pub fn made(upper: &Job, lower: &Path, args: &MakeArgs, folder: &Path, terminal:
     let (of_upper, of_lower) = (two.upper.build(), two.lower.build());
     let mut faults = one_riser(of_upper, of_lower);
     faults.extend(one_string(of_upper, of_lower));
+    faults.extend(one_cutter(of_upper, of_lower));
     two.refuse(faults, terminal)?;
     for limb in two.limbs() {
         let full = no_full_strips(limb.job.build());
