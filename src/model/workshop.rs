@@ -52,7 +52,8 @@ pub struct Paper {
 pub struct SledPlan {
     pub make: SledMake,
     /// Height of the ramp (the rail's edge, the board's edge, the shimmed carrier's underside) above the table at the lamination's butt,
-    /// mm. For a raised end 0: the plank's own thickness, the sheet's, says how high it stands.
+    /// mm. For a raised end and a wedge 0: the plank's own thickness, the sheet's, says how high it stands. For one carrier that serves
+    /// several laminations the thickness of the level board under it.
     pub base_mm: f64,
     /// Sheet or board that lies on the ramp and carries the strip, mm; 0 if the strip lies on the ramp itself.
     pub deck_mm: f64,
@@ -68,6 +69,8 @@ pub struct SledPlan {
     pub stop_clearance_mm: f64,
     /// Distance between the supports of a board with one raised end, mm; `None`: from end to end of the sled.
     pub supports_mm: Option<f64>,
+    /// All carriers on shims are the same one, shimmed anew for each lamination.
+    pub one_carrier: bool,
     pub sheet: Sheet,
     /// Slot width beyond the sheet's thickness, mm.
     pub fit_mm: f64,
@@ -81,6 +84,7 @@ pub enum SledMake {
     Solid,
     Shims,
     RaisedEnd,
+    Wedge,
 }
 
 /// What is known of a make before a sled is laid out.
@@ -105,7 +109,7 @@ pub enum SledStock {
     Sheets,
     /// One board, as long as the sled.
     Board,
-    /// One board as long as the sled, taken as thick as it is: the gaps follow.
+    /// One board as long as the sled, taken as thick as it is, propped or with a wedge on it: the gaps follow.
     Plank,
 }
 
@@ -134,7 +138,8 @@ pub enum Tapers {
 
 impl SledMake {
     /// In the order in which they are offered.
-    pub const ALL: [SledMake; 4] = [SledMake::Ramp, SledMake::Solid, SledMake::Shims, SledMake::RaisedEnd];
+    pub const ALL: [SledMake; 5] =
+        [SledMake::Ramp, SledMake::Solid, SledMake::Shims, SledMake::RaisedEnd, SledMake::Wedge];
 
     pub const fn traits(self) -> MakeTraits {
         let (board, edge, shims) = (SledStock::Board, HeightFrom::Edge, HeightFrom::Shims);
@@ -171,12 +176,32 @@ impl SledMake {
                 strip_on: StripOn::Board,
                 tapers: Tapers::Straight,
             },
+            SledMake::Wedge => MakeTraits {
+                word: "wedge",
+                min_height_mm: Some(6.0),
+                from: SledStock::Plank,
+                height: edge,
+                strip_on: StripOn::Board,
+                tapers: Tapers::Straight,
+            },
+        }
+    }
+
+    /// In words, with its article.
+    pub const fn in_words(self) -> &'static str {
+        match self {
+            SledMake::Ramp => "a ramp of rails and ribs",
+            SledMake::Solid => "a solid board",
+            SledMake::Shims => "a carrier on shims",
+            SledMake::RaisedEnd => "a board with one raised end",
+            SledMake::Wedge => "a wedge on a board",
         }
     }
 
     /// A flat board or plank under the strip serves in whatever height it has: what it is, is measured, and the gaps follow.
     pub fn any_height(self) -> bool {
-        self.traits().height == HeightFrom::Shims
+        let traits = self.traits();
+        traits.height == HeightFrom::Shims || traits.from == SledStock::Plank
     }
 }
 

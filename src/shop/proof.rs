@@ -71,6 +71,25 @@ fn highest_at(points: &[Point], x: f64) -> Option<(f64, f64)> {
         .max_by(|a, b| a.0.total_cmp(&b.0))
 }
 
+/// Sides of a sled as they are under the pressure roller: what carries the strip has given way there.
+pub fn under_roller(kit: &Kit, surfaces: &[Surface]) -> Vec<Surface> {
+    // Between places a sag stays straight enough: spans are many times as long, mm.
+    const STEP_MM: f64 = 5.0;
+    let Some(carried) = &kit.carried else { return surfaces.to_vec() };
+    let dipped = |surface: &Surface| -> Surface {
+        let between = surface.windows(2).flat_map(|pair| {
+            let ((a, from), (b, to)) = (pair[0], pair[1]);
+            let count = ((b - a) / STEP_MM).ceil().clamp(1.0, 2000.0) as u32;
+            (0..count).map(move |k| {
+                let share = f64::from(k) / f64::from(count);
+                (a + share * (b - a), from + share * (to - from))
+            })
+        });
+        between.chain(surface.last().copied()).map(|(u, height)| (u, height - carried.sag_mm(u))).collect()
+    };
+    surfaces.iter().map(dipped).collect()
+}
+
 /// Grinds the schedule on every surface with every kind of stock.
 ///
 /// `surfaces` are the sides of the sled, none for a strip on the table.
@@ -95,10 +114,15 @@ pub fn prove(lamination: &Lamination, surfaces: &[Surface], schedule: &Schedule)
     Proof { worst, deepest, breach, cases: count }
 }
 
+/// How far a strip's thickness may be off, mm: the sled's tolerance, a step of the gauge's rounding, and a micrometre for the files' digits.
+pub fn allowed_mm(plan: Option<&SledPlan>, rounding_mm: f64) -> f64 {
+    plan.map_or(0.0, |plan| plan.tolerance_mm) + rounding_mm + 1e-3
+}
+
 impl Proof {
     /// What is wrong if the strip does not come out within the sled's tolerance, a step of the gauge's rounding allowed for.
     pub fn fault(&self, lamination: &Lamination, plan: Option<&SledPlan>, rounding_mm: f64) -> Option<Diagnostic> {
-        let tolerance = plan.map_or(0.0, |plan| plan.tolerance_mm) + rounding_mm + 1e-3;
+        let tolerance = allowed_mm(plan, rounding_mm);
         // Shims made up from stock may stand higher than planned by the tolerance, and the first cut is deeper by that.
         let on_shims = |plan: &&SledPlan| plan.make.traits().height == HeightFrom::Shims;
         let made_up = plan.filter(on_shims).map_or(0.0, |plan| plan.tolerance_mm);
