@@ -5,9 +5,7 @@ use super::args::SledsArgs;
 use super::input::Input;
 use super::passes::to_grind;
 use super::terminal::Terminal;
-use crate::numeric::span::Span;
 use crate::report::sleds::{SledKeys, SledWay, SledWays, SledsAnswer};
-use crate::shop::effort::hours;
 use crate::units::{System, fixed};
 use crate::write::table::plain;
 
@@ -39,8 +37,8 @@ fn text(answer: &SledsAnswer, units: System) -> String {
     out + &format!("\n{}.\n{ABOUT}", capital(&answer.hours_from))
 }
 
-const ABOUT: &str = "\"Off\" is what strips ground on it in simulation are off at most, sag under the pressure roller counted. A sled that is cut or planed is\n\
-                     measured and trimmed with tape to the tolerance first. Cut and plane nothing by these lines alone: the machine maker's manual\n\
+const ABOUT: &str = "\"Off\" is what strips ground on it in simulation are off at most, sag under the pressure roller counted, the gauge's step\n\
+                     apart. A sled that is cut or planed is measured and trimmed with tape to the tolerance first. Cut and plane nothing by these lines alone: the machine maker's manual\n\
                      and local rules come first.\n";
 
 fn capital(words: &str) -> String {
@@ -68,7 +66,6 @@ fn of_sled(sled: &SledWays, units: System) -> String {
 fn row(way: &SledWay, units: System) -> Vec<String> {
     let name = format!("{}{}", way.make, if way.in_file { " (in the file)" } else { "" });
     let Some(takes) = &way.takes else { return vec![name, "cannot be made".into()] };
-    let [min, max] = takes.minutes;
     let [least, most] = way.reset_min;
     vec![
         name,
@@ -79,7 +76,7 @@ fn row(way: &SledWay, units: System) -> Vec<String> {
         takes.bed_loads.to_string(),
         takes.shims.to_string(),
         takes.shim_pieces.to_string(),
-        hours(Span { min, max }),
+        takes.hours.clone(),
         format!("{} to {}", fixed(least, 0), fixed(most, 0)),
     ]
 }

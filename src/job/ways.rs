@@ -7,7 +7,7 @@ use super::{Job, Unread, cut, round};
 use crate::buildfile::edit::quoted;
 use crate::diag::{Diagnostic, Place};
 use crate::model::lamination::Lamination;
-use crate::model::workshop::{SledMake, SledPlan, SledStock, StripOn};
+use crate::model::workshop::{SledMake, SledStock, StripOn};
 use crate::numeric::span::Span;
 use crate::report::sleds::{OneCarrierRow, SledEffort, SledKeys, SledWay, SledWays, SledsAnswer};
 use crate::shop::effort::{self, Effort, hours};
@@ -146,8 +146,7 @@ fn capital(words: &str) -> String {
 fn in_words(takes: &SledEffort) -> String {
     let count = |n: u32, what: &str| format!("{n} {what}{}", if n == 1 { "" } else { "s" });
     let shims = if takes.shims == 0 { String::new() } else { format!(", {}", count(takes.shims, "shim")) };
-    let [min, max] = takes.minutes;
-    format!("{}{shims}, {}", count(takes.parts, "part"), hours(Span { min, max }))
+    format!("{}{shims}, {}", count(takes.parts, "part"), takes.hours)
 }
 
 fn one_way(job: &Job, served: &[usize], make: SledMake, chosen: SledMake) -> SledWay {
@@ -178,6 +177,7 @@ fn takes(effort: &Effort, sag_mm: f64) -> SledEffort {
         shim_pieces: effort.shim_pieces,
         sag_mm: round(sag_mm),
         minutes: effort.minutes.pair().map(round),
+        hours: hours(effort.minutes),
     }
 }
 
@@ -217,7 +217,7 @@ fn one_carrier(job: &Job, served: &[usize]) -> Option<OneCarrierRow> {
         takes,
         reset_min: anew.pair().map(round),
         says,
-        write: for_each(job, &all),
+        write: if tried.holds { for_each(job, &all) } else { Vec::new() },
     })
 }
 
@@ -243,8 +243,8 @@ fn tried(job: &Job, served: &[usize]) -> Result<Tried, Vec<Diagnostic>> {
         let mut one = Tried { effort, sag_mm, off_mm: 0.0, holds: true, sleds: 1 };
         for index in served.iter().filter(|index| sled.holds(**index)) {
             let Some(strip) = job.ground(*index)? else { continue };
-            let off_mm = proof::prove(&strip.lamination, &pressed, &strip.schedule).worst.worst_mm;
-            let allowed = proof::allowed_mm(job.build.sled_for(&strip.lamination), strip.rounding_mm());
+            let off_mm = proof::off_by_sled_mm(&strip.lamination, &pressed, &strip.schedule, strip.rounding_mm());
+            let allowed = proof::allowed_mm(job.build.sled_for(&strip.lamination));
             one.holds &= !limit::above(off_mm.abs(), allowed);
             one.off_mm = farther(one.off_mm, off_mm);
         }
@@ -266,50 +266,54 @@ fn farther(a: f64, b: f64) -> f64 {
     if a.abs() < b.abs() { b } else { a }
 }
 
-/// What has to be written for another make: with it the stock that it is made from, where the file's is none for it.
+/// What has to be written for another make: beside the make, whatever the file says of a sled that does not go with it.
 fn keys(job: &Job, served: &[usize], make: SledMake) -> Written {
     let build = &job.build;
-    let (inch, to) = (build.units == System::Inch, make.traits());
+    let inch = build.units == System::Inch;
+    let plank = |make: SledMake| make.traits().from == SledStock::Plank;
     let mut keys = Written::new();
     for index in served {
         let lamination = &build.laminations[*index];
         let Some(plan) = build.sled_for(lamination) else { continue };
+        let own = lamination.place.key("sled");
+        let says = |table: &Place, key: &str| job.source.value_at(&table.key(key)).is_some();
+        let anywhere = |key: &str| says(&own, key) || says(&Place::new("sled"), key);
         let mut add = |key: &'static str, value: String| keys.push((Some(*index), key, value));
-        let from = plan.make.traits();
-        add("make", quoted(to.word));
-        let plank = |stock: SledStock| stock == SledStock::Plank;
-        match (plank(from.from), plank(to.from)) {
+        add("make", quoted(make.traits().word));
+        match (plank(plan.make), plank(make)) {
             (false, true) => {
-                let thickness = if inch { "1.5" } else { "38" };
-                add("sheet", format!("{{ material = \"plank\", thickness = {thickness} }}"));
-                // The plank says how high it stands.
-                add("base", "0".into());
+                if anywhere("sheet") {
+                    add("sheet", format!("{{ material = \"plank\", thickness = {} }}", if inch { "1.5" } else { "38" }));
+                }
+                // The plank says how high it stands; a height under [sled] says nothing to it.
+                if says(&own, "base") {
+                    add("base", "0".into());
+                }
             }
             (true, false) => {
-                add("sheet", "{ material = \"birch plywood\" }".into());
-                add("base", if inch { "1" } else { "25" }.into());
+                if anywhere("sheet") {
+                    add("sheet", "{ material = \"birch plywood\" }".into());
+                }
+                if anywhere("base") {
+                    add("base", if inch { "1" } else { "25" }.into());
+                }
             }
             _ => {}
         }
-        let deck = deck_mm(plan, make, plank(from.from));
-        if !limit::same(deck, plan.deck_mm) {
-            add("deck", trim_zeros(&fixed(build.units.length(deck), 4)));
+        if anywhere("deck") {
+            let deck = match make.traits().strip_on {
+                StripOn::Board => 0.0,
+                StripOn::Deck if 0.0 < plan.deck_mm => plan.deck_mm,
+                StripOn::Deck => DECK_MM,
+            };
+            add("deck", trim_zeros(&fixed(build.units.length(deck), 3)));
         }
     }
     keys
 }
 
-/// The deck that goes with another make, mm.
-fn deck_mm(plan: &SledPlan, make: SledMake, from_plank: bool) -> f64 {
-    /// Of plywood sold as 6 mm (1/4 in).
-    const USUAL_MM: f64 = 6.0;
-    match make.traits().strip_on {
-        StripOn::Board => 0.0,
-        StripOn::Deck if 0.0 < plan.deck_mm => plan.deck_mm,
-        StripOn::Deck if from_plank => USUAL_MM,
-        StripOn::Deck => plan.sheet.thickness_mm,
-    }
-}
+/// A deck of plywood sold as 6 mm (1/4 in).
+const DECK_MM: f64 = 6.0;
 
 /// The job of the file with these keys.
 fn written(job: &Job, keys: &Written) -> Result<Job, Unread> {

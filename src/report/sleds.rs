@@ -43,10 +43,10 @@ pub struct SledWay {
     pub what: String,
     /// The build file asks for it.
     pub in_file: bool,
-    /// The strips come out within the tolerance, a step of the gauge's rounding allowed for.
+    /// The strips come out within the tolerance.
     pub holds: bool,
-    /// Strips ground on it in simulation, the roller's sag reckoned with: thickness less target where they differ most; not there where
-    /// it cannot be made.
+    /// Strips ground on it in simulation, the roller's sag reckoned with: thickness less target where they differ most, apart from what
+    /// the last gap leaves on to stand on a step of the gauge; not there where it cannot be made.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub off_mm: Option<f64>,
     /// What it takes to make; not there where it cannot be made.
@@ -77,6 +77,8 @@ pub struct SledEffort {
     pub sag_mm: f64,
     /// At the bench, from and to, min.
     pub minutes: [f64; 2],
+    /// The same in hours, in words.
+    pub hours: String,
 }
 
 /// What to write into a lamination.
@@ -105,6 +107,6 @@ pub struct OneCarrierRow {
     pub reset_min: [f64; 2],
     /// The outcome in words.
     pub says: String,
-    /// Keys to write for it; none where the file has it so.
+    /// Keys to write for it; none where the file has it so, and where it misses the tolerance.
     pub write: Vec<SledKeys>,
 }

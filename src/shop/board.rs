@@ -49,11 +49,11 @@ pub(super) fn straight(sled: &Sled, tolerance_mm: f64) -> (StraightRamp, Option<
 }
 
 /// Shims of these heights from the stock on hand, or ground to measure where there is none.
-pub(super) fn made_to(heights_mm: &[f64], means: &Means<'_>) -> Vec<MakeUp> {
+pub(super) fn made_to(heights_mm: &[f64], tolerance_mm: f64, means: &Means<'_>) -> Vec<MakeUp> {
     if means.shims.is_empty() {
         heights_mm.iter().map(|height| MakeUp::cut_to_measure(*height)).collect()
     } else {
-        make_up_all(heights_mm, means.shims, means.plan.tolerance_mm).each
+        make_up_all(heights_mm, means.shims, tolerance_mm).each
     }
 }
 

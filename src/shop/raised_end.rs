@@ -43,7 +43,7 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
     let width = sled_width_mm(means.strip_width_mm, sled.together, plan);
     let beam = LoadedBeam::of(plan, board_mm, width, sander);
     let sag_mm = beam.sag_mm(distance);
-    let made = made_to(&[rate.abs() * distance], means).swap_remove(0);
+    let made = made_to(&[rate.abs() * distance], plan.tolerance_mm, means).swap_remove(0);
     let mut warnings = Vec::new();
     if !lies_as_it_is(plan) && limit::above((board_mm - plan.sheet.thickness_mm).abs(), plan.tolerance_mm) {
         let message = message!(

@@ -469,15 +469,19 @@ impl<'a> Frame<'a> {
         let [from, to] = self.deck_ends();
         let half_bay = 0.75 * (self.bay() + self.slot);
         let inner = self.seat_ribs.start + 1..self.seat_ribs.end.saturating_sub(1);
+        let count = inner.len();
         let candidates: Vec<Candidate> = self
             .ribs
             .get(inner)
             .unwrap_or_default()
             .iter()
-            .map(|u| {
+            .enumerate()
+            .map(|(k, u)| {
+                // A piece over a single bay runs on over no rib, and is the limpest.
+                let over_one = k == 0 || k + 1 == count;
                 let near_joint = joints.iter().flatten().any(|joint| (joint - u).abs() < half_bay);
                 let at_corner = self.sled.corners_mm.iter().any(|corner| (corner - u).abs() < self.sheet());
-                Candidate { at_mm: *u, cost: 2 * u32::from(near_joint) + u32::from(at_corner) }
+                Candidate { at_mm: *u, cost: 4 * u32::from(over_one) + 2 * u32::from(near_joint) + u32::from(at_corner) }
             })
             .collect();
         split(from, to, self.room[0], &candidates).ok_or_else(|| {

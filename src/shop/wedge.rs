@@ -30,7 +30,7 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
             mm(WEDGE_THIN_END_MM)
         );
         let hint = message!(
-            "leave `base` out, and the gaps follow; or raise it to {} or more",
+            "raise `base` to {} or more; or leave it out, and the gaps follow",
             at_least(plan.base_mm + WEDGE_THIN_END_MM - thin_mm)
         );
         faults.push(Diagnostic::fault(Place::new("sled.base"), message).hint(hint));
