@@ -14,8 +14,8 @@ use crate::shop::effort::{self, Effort, hours};
 use crate::shop::{cutting, proof};
 use crate::units::{System, fixed, limit, trim_zeros};
 
-/// A sled that takes this much less of the builder's time is worth a word unasked.
-const MUCH_LESS: f64 = 0.5;
+/// A sled is worth a word unasked where it takes no more than this share of the time: nearer ones are a matter of taste.
+const MUCH_LESS: f64 = 0.6;
 
 /// What strips come out as on the sleds that one way gives, and what those take.
 struct Tried {
@@ -104,7 +104,8 @@ fn ways(job: &Job, served: &[usize]) -> SledWays {
     let build = &job.build;
     let lamination = &build.laminations[served[0]];
     let (make, tolerance_mm) = build.sled_for(lamination).map_or((SledMake::Ramp, 0.0), |plan| (plan.make, plan.tolerance_mm));
-    let mut ways: Vec<(SledMake, SledWay)> = SledMake::ALL.into_iter().map(|way| (way, one_way(job, served, way, make))).collect();
+    let mut ways: Vec<(SledMake, SledWay)> =
+        SledMake::ALL.into_iter().map(|way| (way, one_way(job, served, way, make))).collect();
     let time = |way: &SledWay| way.takes.as_ref().map_or(f64::INFINITY, |takes| takes.minutes[0] + takes.minutes[1]);
     let tier = |way: &SledWay| if way.holds { 0 } else { 1 + u8::from(way.takes.is_none()) };
     ways.sort_by(|(_, a), (_, b)| tier(a).cmp(&tier(b)).then(time(a).total_cmp(&time(b))));

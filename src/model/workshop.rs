@@ -138,8 +138,7 @@ pub enum Tapers {
 
 impl SledMake {
     /// In the order in which they are offered.
-    pub const ALL: [SledMake; 5] =
-        [SledMake::Ramp, SledMake::Solid, SledMake::Shims, SledMake::RaisedEnd, SledMake::Wedge];
+    pub const ALL: [SledMake; 5] = [SledMake::Ramp, SledMake::Solid, SledMake::Shims, SledMake::RaisedEnd, SledMake::Wedge];
 
     pub const fn traits(self) -> MakeTraits {
         let (board, edge, shims) = (SledStock::Board, HeightFrom::Edge, HeightFrom::Shims);

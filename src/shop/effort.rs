@@ -21,7 +21,8 @@ use crate::model::workshop::{SheetCutter, SledMake};
 use crate::numeric::span::Span;
 
 /// Where the minutes are from, to be said once beside them.
-pub const SOURCE: &str = "hours are of hands at work, by minutes for each part, cut, shim and glue joint: common practice, no source";
+pub const SOURCE: &str =
+    "hours are of hands at work, by minutes for each part, cut, shim and glue joint: common practice, no source";
 
 const BED_LOAD: Span = Span { min: 10.0, max: 20.0 };
 const PART_CUT: Span = Span { min: 1.0, max: 1.5 };
@@ -58,7 +59,8 @@ impl Effort {
     pub fn of(kit: &Kit, bed_loads: usize, cutter: &SheetCutter) -> Effort {
         let loads = bed_loads as u32;
         let cut: u32 = if kit.is_cut() { kit.parts.iter().map(|part| part.count).sum() } else { 0 };
-        let shims: Vec<u32> = kit.shims.iter().filter(|shim| 0.0 < shim.made.wanted_mm).map(|shim| shim.made.piece_count()).collect();
+        let shims: Vec<u32> =
+            kit.shims.iter().filter(|shim| 0.0 < shim.made.wanted_mm).map(|shim| shim.made.piece_count()).collect();
         let count = shims.len() as u32;
         let boards = match kit.sled.make {
             SledMake::Ramp => 0,
@@ -77,7 +79,11 @@ impl Effort {
         Effort {
             parts: cut + boards,
             bed_loads: loads,
-            sheet_mm2: if kit.is_cut() { kit.parts.iter().map(|part| f64::from(part.count) * part.area_mm2()).sum() } else { 0.0 },
+            sheet_mm2: if kit.is_cut() {
+                kit.parts.iter().map(|part| f64::from(part.count) * part.area_mm2()).sum()
+            } else {
+                0.0
+            },
             shims: count,
             shim_pieces: shims.iter().sum(),
             minutes: summed(&work),

@@ -116,8 +116,9 @@ fn free_span(sled: &Sled, means: &Means<'_>) -> Result<(LoadedBeam, f64), Diagno
             mm(least_span),
             mm(plan.tolerance_mm)
         );
-        return Err(Diagnostic::fault(Place::new("sled.deck"), message)
-            .hint(message!("raise `deck` to {} or more", at_least(thicker))));
+        return Err(
+            Diagnostic::fault(Place::new("sled.deck"), message).hint(message!("raise `deck` to {} or more", at_least(thicker)))
+        );
     }
     Ok((deck, span))
 }

@@ -101,9 +101,9 @@ impl Carried {
     fn piece_at(&self, u: f64) -> &[f64] {
         const SAME_MM: f64 = 1e-6;
         let joint = self.joints_mm.partition_point(|joint| *joint <= u);
-        let from = joint.checked_sub(1).map_or(0, |before| {
-            self.supports_mm.partition_point(|support| *support < self.joints_mm[before] - SAME_MM)
-        });
+        let from = joint
+            .checked_sub(1)
+            .map_or(0, |before| self.supports_mm.partition_point(|support| *support < self.joints_mm[before] - SAME_MM));
         let to = self
             .joints_mm
             .get(joint)

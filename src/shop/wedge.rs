@@ -41,10 +41,7 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
     let width = sled_width_mm(means.strip_width_mm, sled.together, plan);
     let thick_mm = wedge_mm[0].max(wedge_mm[1]);
     let mut kit = Kit::new(sled.clone(), width);
-    kit.parts = vec![
-        seen_from_above(sled, "board", width, board_mm, &[]),
-        seen_from_above(sled, "wedge", width, thick_mm, &[]),
-    ];
+    kit.parts = vec![seen_from_above(sled, "board", width, board_mm, &[]), seen_from_above(sled, "wedge", width, thick_mm, &[])];
     kit.surface = [0.0, sled.strip_length_mm].map(|u| (u, line.at(u) + sled.deck_mm + sled.under_mm)).to_vec();
     kit.side = SideView::Sloped { base_board_mm: board_mm, board_mm: 0.0 };
     kit.made_of = format!(

@@ -29,7 +29,8 @@ pub(super) fn places(
     let beside = |sign: f64, stop: f64| {
         let [near, far] = [sheet, (0.2 * span).max(sheet)];
         // On the mirrored strip a place is the other way round.
-        let found = if 0.0 < sign { first_in(stop + near, stop + far, steps_mm) } else { last_in(stop - far, stop - near, steps_mm) };
+        let found =
+            if 0.0 < sign { first_in(stop + near, stop + far, steps_mm) } else { last_in(stop - far, stop - near, steps_mm) };
         found.unwrap_or(stop + sign * inside)
     };
     let from = if first {
