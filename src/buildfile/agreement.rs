@@ -95,7 +95,7 @@ fn sled_and_strip(notes: &Notes, build: &Build, lamination: &Lamination, sled: &
     let bent = matches!(lamination.finished.form(), TaperForm::FlatThenStraight { .. } | TaperForm::Stations);
     if traits.tapers == Tapers::Straight && (double || bent) {
         let why = if double { "tapers from its middle both ways" } else { "is not one straight taper" };
-        let message = format!("{} cannot make \"{}\", which {why}", sled.make.in_words(), lamination.name);
+        let message = format!("{} cannot make \"{}\", which {why}", traits.what, lamination.name);
         fault(notes, place("make"), message, "write make = \"ramp\", \"solid\" or \"shims\"");
     }
     let whole = lamination.strip_length_mm() + 2.0 * sled.run_on_mm;

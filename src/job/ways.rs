@@ -7,7 +7,7 @@ use super::{Job, Unread, cut, round};
 use crate::buildfile::edit::quoted;
 use crate::diag::{Diagnostic, Place};
 use crate::model::lamination::Lamination;
-use crate::model::workshop::{SledMake, SledStock, StripOn};
+use crate::model::workshop::{SledMake, SledPlan, SledStock, StripOn};
 use crate::numeric::span::Span;
 use crate::report::sleds::{OneCarrierRow, SledEffort, SledKeys, SledWay, SledWays, SledsAnswer};
 use crate::shop::effort::{self, Effort, hours};
@@ -34,7 +34,7 @@ type Written = Vec<(Option<usize>, &'static str, String)>;
 /// All sleds, each in every way.
 pub(super) fn of(job: &Job) -> SledsAnswer {
     let groups = groups(job);
-    let sleds: Vec<SledWays> = groups.iter().map(|served| ways(job, served)).collect();
+    let sleds = groups.iter().filter_map(|served| ways(job, served)).collect();
     SledsAnswer {
         title: job.build.title.clone(),
         hours_from: effort::SOURCE.into(),
@@ -49,13 +49,10 @@ pub(super) fn much_simpler(job: &Job) -> Vec<String> {
     let tell = |served: Vec<usize>| {
         let lamination = &build.laminations[served[0]];
         let plan = build.sled_for(lamination)?;
-        if plan.make.traits().from == SledStock::Plank || plan.make == SledMake::Shims {
-            return None;
-        }
-        let kit = job.ground(served[0]).ok()??.kit.as_ref()?;
+        let kit = job.ground(served[0]).ok()??.kit.as_ref().filter(|kit| kit.is_cut())?;
         let cuts = cutting::together(build, &[(lamination, plan, kit)], &[]).ok()?;
         let now = Effort::of(kit, cuts.iter().map(|cut| cut.loads.len()).sum(), &build.shop.cutter).minutes;
-        let boards = SledMake::ALL.into_iter().filter(|make| !matches!(make, SledMake::Ramp | SledMake::Solid));
+        let boards = SledMake::ALL.into_iter().filter(|make| make.any_height());
         let simpler = boards.filter_map(|make| {
             let tried = tried(&written(job, &keys(job, &served, make)).ok()?, &served).ok()?;
             (tried.holds && middle(tried.effort.minutes) <= MUCH_LESS * middle(now)).then_some((make, tried.effort.minutes))
@@ -63,7 +60,7 @@ pub(super) fn much_simpler(job: &Job) -> Vec<String> {
         let (make, minutes) = simpler.min_by(|a, b| middle(a.1).total_cmp(&middle(b.1)))?;
         Some(format!(
             "{} would do for {}: {} instead of {}",
-            make.in_words(),
+            make.traits().what,
             names(job, &served).join(", "),
             hours(minutes),
             hours(now)
@@ -100,23 +97,23 @@ fn names(job: &Job, served: &[usize]) -> Vec<String> {
     served.iter().map(|index| job.build.laminations[*index].name.clone()).collect()
 }
 
-fn ways(job: &Job, served: &[usize]) -> SledWays {
+fn ways(job: &Job, served: &[usize]) -> Option<SledWays> {
     let build = &job.build;
     let lamination = &build.laminations[served[0]];
-    let (make, tolerance_mm) = build.sled_for(lamination).map_or((SledMake::Ramp, 0.0), |plan| (plan.make, plan.tolerance_mm));
+    let SledPlan { make, tolerance_mm, .. } = *build.sled_for(lamination)?;
     let mut ways: Vec<(SledMake, SledWay)> =
         SledMake::ALL.into_iter().map(|way| (way, one_way(job, served, way, make))).collect();
     let time = |way: &SledWay| way.takes.as_ref().map_or(f64::INFINITY, |takes| takes.minutes[0] + takes.minutes[1]);
     let tier = |way: &SledWay| if way.holds { 0 } else { 1 + u8::from(way.takes.is_none()) };
     ways.sort_by(|(_, a), (_, b)| tier(a).cmp(&tier(b)).then(time(a).total_cmp(&time(b))));
-    SledWays {
+    Some(SledWays {
         lamination: lamination.name.clone(),
         serves: names(job, served),
         tolerance_mm: round(tolerance_mm),
         make: make.traits().word.into(),
         says: says(&ways, make, tolerance_mm, build.units),
         ways: ways.into_iter().map(|(_, way)| way).collect(),
-    }
+    })
 }
 
 /// The simplest way that holds beside the one that the file asks for.
@@ -126,11 +123,11 @@ fn says(ways: &[(SledMake, SledWay)], chosen: SledMake, tolerance_mm: f64, units
     let own = ways.iter().find(|(make, _)| *make == chosen);
     let (best, way) = &ways[0];
     let of_own = own.map_or(String::new(), |(_, own)| match (&own.takes, own.holds) {
-        (None, _) => format!("; {}, as the build file asks, cannot be made", chosen.in_words()),
-        (Some(_), false) => format!("; {}, as the build file asks, misses it", chosen.in_words()),
-        (Some(_), true) => format!("; {}, as the build file asks: {}", chosen.in_words(), takes(own)),
+        (None, _) => format!("; {}, as the build file asks, cannot be made", chosen.traits().what),
+        (Some(_), false) => format!("; {}, as the build file asks, misses it", chosen.traits().what),
+        (Some(_), true) => format!("; {}, as the build file asks: {}", chosen.traits().what, takes(own)),
     });
-    let what = capital(best.in_words());
+    let what = capital(best.traits().what);
     match (way.holds, *best == chosen) {
         (false, _) => format!("No way here holds {tolerance} under this roller{of_own}."),
         (true, true) => format!("{what}, as the build file asks, is the simplest that holds {tolerance}: {}.", takes(way)),
@@ -158,7 +155,7 @@ fn one_way(job: &Job, served: &[usize], make: SledMake, chosen: SledMake) -> Sle
     let why_not = tried.as_ref().err().map_or(&[][..], Vec::as_slice);
     SledWay {
         make: make.traits().word.into(),
-        what: make.in_words().into(),
+        what: make.traits().what.into(),
         in_file,
         holds: tried.as_ref().is_ok_and(|tried| tried.holds),
         off_mm: tried.as_ref().ok().map(|tried| round(tried.off_mm)),
@@ -185,15 +182,15 @@ fn takes(effort: &Effort, sag_mm: f64) -> SledEffort {
 /// One carrier for all these laminations; `None` where it cannot be shimmed for each.
 fn one_carrier(job: &Job, served: &[usize]) -> Option<OneCarrierRow> {
     let build = &job.build;
-    let on_it = |index: &usize| {
-        build.sled_for(&build.laminations[*index]).is_some_and(|plan| plan.make == SledMake::Shims && plan.one_carrier)
-    };
+    let plan = |index: &usize| build.sled_for(&build.laminations[*index]);
+    let is_shimmed = |index: &usize| plan(index).is_some_and(|plan| plan.make.traits().is_shimmed_carrier());
+    let on_it = |index: &usize| is_shimmed(index) && plan(index).is_some_and(|plan| plan.one_carrier);
     let in_file = served.iter().all(on_it);
     let mut all = Written::new();
     if !in_file {
-        for index in served.iter().filter(|index| !is_on_shims(job, **index)) {
-            all.extend(keys(job, &[*index], SledMake::Shims));
-        }
+        let carrier = SledMake::ALL.into_iter().find(|make| make.traits().is_shimmed_carrier())?;
+        let others: Vec<usize> = served.iter().copied().filter(|index| !is_shimmed(index)).collect();
+        all.extend(keys(job, &others, carrier));
         all.push((None, "one_carrier", "true".into()));
     }
     let changed = written(job, &all).ok()?;
@@ -220,10 +217,6 @@ fn one_carrier(job: &Job, served: &[usize]) -> Option<OneCarrierRow> {
         says,
         write: if tried.holds { for_each(job, &all) } else { Vec::new() },
     })
-}
-
-fn is_on_shims(job: &Job, index: usize) -> bool {
-    job.build.sled_for(&job.build.laminations[index]).is_some_and(|plan| plan.make == SledMake::Shims)
 }
 
 /// Plans the sleds of these laminations as the job has them, and grinds their strips on them.

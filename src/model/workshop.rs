@@ -92,6 +92,8 @@ pub enum SledMake {
 pub struct MakeTraits {
     /// As build files and reports call it.
     pub word: &'static str,
+    /// In words, with its article.
+    pub what: &'static str,
     /// Least height of the ramp at its lowest place, mm. Half of a rail is slot, and the other half must carry: lower ones break
     /// when they are handled. A solid or propped board that is lower bends under the strip.
     /// A carrier on shims has none: what stands under it is counted where it is laid out, run-on and all.
@@ -136,6 +138,18 @@ pub enum Tapers {
     Straight,
 }
 
+impl MakeTraits {
+    /// A carrier on shims, which can be shimmed anew for another taper.
+    pub fn is_shimmed_carrier(self) -> bool {
+        self.from == SledStock::Board && self.height == HeightFrom::Shims
+    }
+
+    /// A wedge that stands on its plank throughout.
+    pub fn is_wedge(self) -> bool {
+        self.from == SledStock::Plank && self.height == HeightFrom::Edge
+    }
+}
+
 impl SledMake {
     /// In the order in which they are offered.
     pub const ALL: [SledMake; 5] = [SledMake::Ramp, SledMake::Solid, SledMake::Shims, SledMake::RaisedEnd, SledMake::Wedge];
@@ -145,6 +159,7 @@ impl SledMake {
         match self {
             SledMake::Ramp => MakeTraits {
                 word: "ramp",
+                what: "a ramp of rails and ribs",
                 min_height_mm: Some(12.0),
                 from: SledStock::Sheets,
                 height: edge,
@@ -153,6 +168,7 @@ impl SledMake {
             },
             SledMake::Solid => MakeTraits {
                 word: "solid",
+                what: "a solid board",
                 min_height_mm: Some(6.0),
                 from: board,
                 height: edge,
@@ -161,6 +177,7 @@ impl SledMake {
             },
             SledMake::Shims => MakeTraits {
                 word: "shims",
+                what: "a carrier on shims",
                 min_height_mm: None,
                 from: board,
                 height: shims,
@@ -169,6 +186,7 @@ impl SledMake {
             },
             SledMake::RaisedEnd => MakeTraits {
                 word: "raised-end",
+                what: "a board with one raised end",
                 min_height_mm: Some(6.0),
                 from: SledStock::Plank,
                 height: shims,
@@ -177,23 +195,13 @@ impl SledMake {
             },
             SledMake::Wedge => MakeTraits {
                 word: "wedge",
+                what: "a wedge on a board",
                 min_height_mm: Some(6.0),
                 from: SledStock::Plank,
                 height: edge,
                 strip_on: StripOn::Board,
                 tapers: Tapers::Straight,
             },
-        }
-    }
-
-    /// In words, with its article.
-    pub const fn in_words(self) -> &'static str {
-        match self {
-            SledMake::Ramp => "a ramp of rails and ribs",
-            SledMake::Solid => "a solid board",
-            SledMake::Shims => "a carrier on shims",
-            SledMake::RaisedEnd => "a board with one raised end",
-            SledMake::Wedge => "a wedge on a board",
         }
     }
 

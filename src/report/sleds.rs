@@ -12,8 +12,7 @@ pub struct SledsAnswer {
     pub hours_from: String,
     /// In the order of the laminations.
     pub sleds: Vec<SledWays>,
-    /// One carrier on shims for all of them; not there for a single sled, and where no carrier can be shimmed for all.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    /// One carrier on shims for all of them; nothing for a single sled, and where no carrier can be shimmed for all.
     pub one_carrier: Option<OneCarrierRow>,
 }
 
@@ -46,11 +45,9 @@ pub struct SledWay {
     /// The strips come out within the tolerance.
     pub holds: bool,
     /// Strips ground on it in simulation, the roller's sag reckoned with: thickness less target where they differ most, apart from what
-    /// the last gap leaves on to stand on a step of the gauge; not there where it cannot be made.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    /// the last gap leaves on to stand on a step of the gauge; nothing where it cannot be made.
     pub off_mm: Option<f64>,
-    /// What it takes to make; not there where it cannot be made.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    /// What it takes to make; nothing where it cannot be made.
     pub takes: Option<SledEffort>,
     /// Putting it into the machine in place of another sled, from and to, min.
     pub reset_min: [f64; 2],

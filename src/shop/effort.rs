@@ -17,7 +17,7 @@
 //! Source: common practice, no source.
 
 use super::kit::Kit;
-use crate::model::workshop::{SheetCutter, SledMake};
+use crate::model::workshop::{HeightFrom, SheetCutter, SledStock};
 use crate::numeric::span::Span;
 
 /// Where the minutes are from, to be said once beside them.
@@ -62,20 +62,16 @@ impl Effort {
         let shims: Vec<u32> =
             kit.shims.iter().filter(|shim| 0.0 < shim.made.wanted_mm).map(|shim| shim.made.piece_count()).collect();
         let count = shims.len() as u32;
-        let boards = match kit.sled.make {
-            SledMake::Ramp => 0,
-            SledMake::Solid | SledMake::RaisedEnd => 1,
-            SledMake::Shims | SledMake::Wedge => 2,
+        let traits = kit.sled.make.traits();
+        let (boards, own) = match (traits.from, traits.height) {
+            (SledStock::Sheets, _) => (0, vec![(cut, PART_GLUED)]),
+            (SledStock::Board, HeightFrom::Edge) => (1, vec![(1, SOLID), (1, BOARD)]),
+            (SledStock::Board, HeightFrom::Shims) => (2, vec![(2, BOARD), (1, STOPS)]),
+            (SledStock::Plank, HeightFrom::Shims) => (1, vec![(1, BOARD), (1, STOPS)]),
+            (SledStock::Plank, HeightFrom::Edge) => (2, vec![(1, BOARD), (1, WEDGE), (1, STOPS)]),
         };
         let each_cut = if cutter.bed_mm().is_some() { PART_CUT } else { PART_SAWN };
-        let mut work = vec![(loads, BED_LOAD), (cut, each_cut), (count, SHIM), (1, MEASURED)];
-        work.extend(match kit.sled.make {
-            SledMake::Ramp => vec![(cut, PART_GLUED)],
-            SledMake::Solid => vec![(1, SOLID), (1, BOARD)],
-            SledMake::Shims => vec![(2, BOARD), (1, STOPS)],
-            SledMake::RaisedEnd => vec![(1, BOARD), (1, STOPS)],
-            SledMake::Wedge => vec![(1, BOARD), (1, WEDGE), (1, STOPS)],
-        });
+        let work = [vec![(loads, BED_LOAD), (cut, each_cut), (count, SHIM), (1, MEASURED)], own].concat();
         Effort {
             parts: cut + boards,
             bed_loads: loads,

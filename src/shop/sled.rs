@@ -124,7 +124,7 @@ pub fn build(lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> Outco
 fn base_mm(lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> f64 {
     let (butt, length) = (lamination.butt_thickness_mm(), lamination.strip_length_mm());
     let over_butt = |u: f64| butt - lamination.strip_thickness_at(u);
-    if plan.one_carrier && plan.make == SledMake::Shims {
+    if plan.one_carrier && plan.make.traits().is_shimmed_carrier() {
         let Ok(ramp) = ramp_curve(lamination, butt) else { return plan.base_mm };
         let ends = [-plan.run_on_mm, length + plan.run_on_mm].map(|u| ramp.at(u));
         let low = ramp.points().iter().map(|point| point.1).chain(ends).fold(f64::INFINITY, f64::min);
@@ -136,7 +136,7 @@ fn base_mm(lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> f64 {
     let [start, end] = [0.0, length].map(over_butt);
     let low = start.min(end) - plan.run_on_mm * (end - start).abs() / length;
     let over = butt + plan.deck_mm + plan.under_mm;
-    let on_plank = if plan.make == SledMake::Wedge { WEDGE_THIN_END_MM } else { 0.0 };
+    let on_plank = if plan.make.traits().is_wedge() { WEDGE_THIN_END_MM } else { 0.0 };
     let gap = plan.sheet.thickness_mm + on_plank - low + over;
     (gap / sander.gap_step_mm).round() * sander.gap_step_mm - over
 }
