@@ -252,7 +252,7 @@ fn tried(name: &str, text: &str, count: &mut [u32; 3]) {
             let what = format!("{name}, {} as {}", sled.lamination, way.make);
             // The simplest that holds first.
             let tier = if way.holds { 0 } else { 1 + u8::from(way.takes.is_none()) };
-            let minutes = way.takes.as_ref().map_or(f64::INFINITY, |takes| takes.minutes[0] + takes.minutes[1]);
+            let minutes = way.takes.as_ref().map_or(f64::INFINITY, |takes| takes.time_s[0] + takes.time_s[1]);
             assert!(before <= (tier, minutes), "{what}: {before:?}");
             before = (tier, minutes);
             assert_eq!(way.in_file, way.make == sled.make);

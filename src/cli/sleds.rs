@@ -5,6 +5,7 @@ use super::args::SledsArgs;
 use super::input::Input;
 use super::passes::to_grind;
 use super::terminal::Terminal;
+use crate::diag::sentence;
 use crate::report::sleds::{SledKeys, SledWay, SledWays, SledsAnswer};
 use crate::units::{System, fixed};
 use crate::write::table::plain;
@@ -34,17 +35,12 @@ fn text(answer: &SledsAnswer, units: System) -> String {
     if let Some(one) = &answer.one_carrier {
         out += &format!("\n{}\n{}", one.says, to_write(&one.write));
     }
-    out + &format!("\n{}.\n{ABOUT}", capital(&answer.hours_from))
+    out + &format!("\n{}\n{ABOUT}", sentence(&answer.hours_from))
 }
 
 const ABOUT: &str = "\"Off\" is what strips ground on it in simulation are off at most, sag under the pressure roller counted, the gauge's step\n\
-                     apart. A sled that is cut or planed is measured and trimmed with tape to the tolerance first. Cut and plane nothing by these lines alone: the machine maker's manual\n\
-                     and local rules come first.\n";
-
-fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
-}
+                     apart. A sled that is cut or planed is measured and trimmed with tape to the tolerance first. Go to no machine by\n\
+                     these lines alone: its maker's manual and local rules come first.\n";
 
 fn of_sled(sled: &SledWays, units: System) -> String {
     let mut out = format!("Sled for {}: {}\n\n", sled.serves.join(", "), sled.says);
@@ -66,7 +62,7 @@ fn of_sled(sled: &SledWays, units: System) -> String {
 fn row(way: &SledWay, units: System) -> Vec<String> {
     let name = format!("{}{}", way.make, if way.in_file { " (in the file)" } else { "" });
     let Some(takes) = &way.takes else { return vec![name, "cannot be made".into()] };
-    let [least, most] = way.reset_min;
+    let [least, most] = way.reset_s.map(|s| fixed(s / 60.0, 0));
     vec![
         name,
         if way.holds { "yes" } else { "no" }.into(),
@@ -77,7 +73,7 @@ fn row(way: &SledWay, units: System) -> Vec<String> {
         takes.shims.to_string(),
         takes.shim_pieces.to_string(),
         takes.hours.clone(),
-        format!("{} to {}", fixed(least, 0), fixed(most, 0)),
+        format!("{least} to {most}"),
     ]
 }
 

@@ -5,7 +5,7 @@
 use super::sleds::SharedSled;
 use super::{Job, Unread, cut, round};
 use crate::buildfile::edit::quoted;
-use crate::diag::{Diagnostic, Place};
+use crate::diag::{Diagnostic, Place, sentence};
 use crate::model::lamination::Lamination;
 use crate::model::workshop::{SledMake, SledPlan, SledStock, StripOn};
 use crate::numeric::span::Span;
@@ -103,7 +103,7 @@ fn ways(job: &Job, served: &[usize]) -> Option<SledWays> {
     let SledPlan { make, tolerance_mm, .. } = *build.sled_for(lamination)?;
     let mut ways: Vec<(SledMake, SledWay)> =
         SledMake::ALL.into_iter().map(|way| (way, one_way(job, served, way, make))).collect();
-    let time = |way: &SledWay| way.takes.as_ref().map_or(f64::INFINITY, |takes| takes.minutes[0] + takes.minutes[1]);
+    let time = |way: &SledWay| way.takes.as_ref().map_or(f64::INFINITY, |takes| takes.time_s[0] + takes.time_s[1]);
     let tier = |way: &SledWay| if way.holds { 0 } else { 1 + u8::from(way.takes.is_none()) };
     ways.sort_by(|(_, a), (_, b)| tier(a).cmp(&tier(b)).then(time(a).total_cmp(&time(b))));
     Some(SledWays {
@@ -127,17 +127,12 @@ fn says(ways: &[(SledMake, SledWay)], chosen: SledMake, tolerance_mm: f64, units
         (Some(_), false) => format!("; {}, as the build file asks, misses it", chosen.traits().what),
         (Some(_), true) => format!("; {}, as the build file asks: {}", chosen.traits().what, takes(own)),
     });
-    let what = capital(best.traits().what);
-    match (way.holds, *best == chosen) {
-        (false, _) => format!("No way here holds {tolerance} under this roller{of_own}."),
-        (true, true) => format!("{what}, as the build file asks, is the simplest that holds {tolerance}: {}.", takes(way)),
-        (true, false) => format!("{what} holds {tolerance}: {}{of_own}.", takes(way)),
-    }
-}
-
-fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
+    let what = best.traits().what;
+    sentence(&match (way.holds, *best == chosen) {
+        (false, _) => format!("no way here holds {tolerance} under this roller{of_own}"),
+        (true, true) => format!("{what}, as the build file asks, is the simplest that holds {tolerance}: {}", takes(way)),
+        (true, false) => format!("{what} holds {tolerance}: {}{of_own}", takes(way)),
+    })
 }
 
 /// Such as `2 parts, 1 to 1.5 h`.
@@ -160,10 +155,15 @@ fn one_way(job: &Job, served: &[usize], make: SledMake, chosen: SledMake) -> Sle
         holds: tried.as_ref().is_ok_and(|tried| tried.holds),
         off_mm: tried.as_ref().ok().map(|tried| round(tried.off_mm)),
         takes: tried.as_ref().ok().map(|tried| takes(&tried.effort, tried.sag_mm)),
-        reset_min: effort::SWAPPED.pair(),
+        reset_s: seconds(effort::SWAPPED),
         write: for_each(job, &keys),
         why_not: why_not.iter().map(|fault| fault.words(units).message).collect(),
     }
+}
+
+/// As it is published.
+fn seconds(minutes: Span) -> [f64; 2] {
+    minutes.times(60.0).pair().map(round)
 }
 
 fn takes(effort: &Effort, sag_mm: f64) -> SledEffort {
@@ -174,7 +174,7 @@ fn takes(effort: &Effort, sag_mm: f64) -> SledEffort {
         shims: effort.shims,
         shim_pieces: effort.shim_pieces,
         sag_mm: round(sag_mm),
-        minutes: effort.minutes.pair().map(round),
+        time_s: seconds(effort.minutes),
         hours: hours(effort.minutes),
     }
 }
@@ -213,7 +213,7 @@ fn one_carrier(job: &Job, served: &[usize]) -> Option<OneCarrierRow> {
         holds: tried.holds,
         off_mm: round(tried.off_mm),
         takes,
-        reset_min: anew.pair().map(round),
+        reset_s: seconds(anew),
         says,
         write: if tried.holds { for_each(job, &all) } else { Vec::new() },
     })

@@ -8,7 +8,7 @@ use serde::Serialize;
 pub struct SledsAnswer {
     /// The build file's title.
     pub title: String,
-    /// Where hours and minutes are from.
+    /// Where times are from.
     pub hours_from: String,
     /// In the order of the laminations.
     pub sleds: Vec<SledWays>,
@@ -49,8 +49,8 @@ pub struct SledWay {
     pub off_mm: Option<f64>,
     /// What it takes to make; nothing where it cannot be made.
     pub takes: Option<SledEffort>,
-    /// Putting it into the machine in place of another sled, from and to, min.
-    pub reset_min: [f64; 2],
+    /// Putting it into the machine in place of another sled, from and to.
+    pub reset_s: [f64; 2],
     /// Keys to write into these laminations for it; none where the file has it so.
     pub write: Vec<SledKeys>,
     /// Why it cannot be made.
@@ -72,8 +72,8 @@ pub struct SledEffort {
     pub shim_pieces: u32,
     /// The most that what carries the strip gives way under the roller, mm.
     pub sag_mm: f64,
-    /// At the bench, from and to, min.
-    pub minutes: [f64; 2],
+    /// At the bench, from and to.
+    pub time_s: [f64; 2],
     /// The same in hours, in words.
     pub hours: String,
 }
@@ -100,8 +100,8 @@ pub struct OneCarrierRow {
     pub off_mm: f64,
     /// What it takes to make, all lists of shims counted.
     pub takes: SledEffort,
-    /// Shimming it for another lamination, from and to, min.
-    pub reset_min: [f64; 2],
+    /// Shimming it anew for another lamination, from and to.
+    pub reset_s: [f64; 2],
     /// The outcome in words.
     pub says: String,
     /// Keys to write for it; none where the file has it so, and where it misses the tolerance.
