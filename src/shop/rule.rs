@@ -42,7 +42,7 @@ mod tests {
         let places = spaced(3.0, 997.0, &steps, within(100.0)).unwrap();
         assert_eq!((places.len(), places[0], places[9]), (10, 100.0, 997.0));
         // Spans under half a step of the rule leave only a finer one.
-        assert_eq!(spaced(3.0, 10.0, &steps, within(2.5)).unwrap(), [5.0, 7.0, 9.0, 10.0]);
+        assert_eq!(spaced(3.0, 10.0, &steps, within(2.5)).unwrap(), [4.0, 6.0, 8.0, 10.0]);
         assert_eq!(spaced(3.0, 900.0, &steps, within(1.0)), None);
         assert_eq!(first_in(6.0, 14.0, &steps), Some(10.0));
         assert_eq!(first_in(11.0, 16.0, &steps), Some(15.0));
