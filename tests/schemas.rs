@@ -99,10 +99,11 @@ fn every_answer_for_programs_follows_its_schema() {
     let broken = root().join("tests/faults/many-at-once.toml").to_string_lossy().into_owned();
     let series = home.path().join("series.toml");
     fs::write(&series, text.replacen("\n[sizing]", "\n[series]\nbows = [\"35 lbf\", [\"40 lbf\", 2]]\n\n[sizing]", 1)).unwrap();
-    let answers: [(&str, Vec<Value>); 13] = [
+    let answers: [(&str, Vec<Value>); 14] = [
         ("report", reports),
         ("check", [of_each(&["check"]), answer(&["check", &broken, "--json"]).into_iter().collect()].concat()),
         ("passes", of_each(&["passes"])),
+        ("sleds", of_each(&["sleds"])),
         ("bow", of_each(&["bow"])),
         ("bow-lower", answer(&["bow", heron, "--lower", heron, "--json"]).into_iter().collect()),
         ("shot", of_each(&["shot"])),

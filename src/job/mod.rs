@@ -41,6 +41,7 @@ mod sized;
 mod portion;
 mod series;
 mod sleds;
+mod ways;
 mod shooting;
 pub mod hash;
 
@@ -260,15 +261,22 @@ impl Job {
     pub fn having_learnt(&self, own: Calibrated) -> Result<Job, Unread> {
         let mut values = vec![("stiffness", fixed(own.factor, 4)), ("bows", own.bows.to_string())];
         values.extend(own.spread.map(|spread| ("spread", fixed(spread, 4))));
-        // One after the other: the first begins the table, and no part of it is a file yet.
-        let write = |text: String, (key, value): (&str, String)| {
+        let values: Vec<(Place, String)> =
+            values.into_iter().map(|(key, value)| (Place::new("learnt").key(key), value)).collect();
+        self.of_text(&self.written_in_turn(&values)?)
+    }
+
+    /// The text with these values, each as TOML, written one after the other: the first begins a table that the next stands in, and what
+    /// stands between is no file yet.
+    fn written_in_turn(&self, values: &[(Place, String)]) -> Result<String, Unread> {
+        let write = |text: String, value: &(Place, String)| {
             let (source, ..) = Source::new(&self.name, &text);
-            match edit::taken_over(&source, &[(Place::new("learnt").key(key), value)]) {
+            match edit::taken_over(&source, std::slice::from_ref(value)) {
                 Ok(rewritten) => Ok(rewritten.text),
                 Err(fault) => Err(Unread { source, faults: vec![fault] }),
             }
         };
-        self.of_text(&values.into_iter().try_fold(self.text().to_owned(), write)?)
+        values.iter().try_fold(self.text().to_owned(), write)
     }
 
     /// Whether the file describes a bow, and not a batch of laminations.

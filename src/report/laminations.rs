@@ -82,7 +82,7 @@ pub struct SledRow {
     pub in_shared: bool,
     /// How much farther below the last gap its run-on stands here than for the thinnest strip that it serves; snipe falls on the overrun.
     pub run_on_lower_mm: f64,
-    /// `ramp`, `solid`, `shims` or `raised-end`.
+    /// `ramp`, `solid`, `shims`, `raised-end` or `wedge`.
     pub make: String,
     /// Along the feed.
     pub length_mm: f64,

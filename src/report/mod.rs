@@ -15,6 +15,7 @@ mod loads;
 pub mod log;
 pub mod pair;
 pub mod series;
+pub mod sleds;
 pub mod woods;
 
 pub use bow::{BowRow, DrawRow, FloorRow, GlueStageRow, HeavyRow, HingeRow, MovesRow, StrainRow, TillerRow};

@@ -46,6 +46,7 @@ pub fn plan() -> SledPlan {
         run_on_mm: 76.2,
         stop_clearance_mm: 0.4,
         supports_mm: None,
+        one_carrier: false,
         sheet: Sheet {
             material: "birch plywood".into(),
             thickness_mm: 6.0,
