@@ -15,6 +15,7 @@ mod sleds;
 mod machine;
 mod lamination;
 mod riser;
+mod grip;
 mod glue;
 mod shaping;
 mod shot;

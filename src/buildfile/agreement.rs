@@ -1,6 +1,7 @@
 //! Whether the parts of a build file agree with each other: strips with the machine, riser with outline, sled with sheet.
 
 use super::bow;
+use super::grip;
 use super::limb_shape;
 use super::reader::Notes;
 use super::strips;
@@ -23,6 +24,9 @@ pub fn judge(notes: &Notes, build: &Build) {
         }
     }
     boards(notes, build);
+    if let Some(riser) = &build.riser {
+        grip::fits(notes, build, riser);
+    }
     sleds_and_strips(notes, build);
     tabs_and_sheet(notes, build);
     if let Some(outline) = &build.outline {

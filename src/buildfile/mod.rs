@@ -26,6 +26,7 @@ mod wording;
 mod names;
 mod materials;
 mod bow;
+mod grip;
 mod limb_shape;
 mod strips;
 mod series;

@@ -66,6 +66,7 @@ use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::fade::FadeCheck;
 use crate::mechanics::glueup::GlueUp;
 use crate::mechanics::glueup::compare::Way;
+use crate::mechanics::grip::{self, WeakPlace};
 use crate::mechanics::hinge::Hinge;
 use crate::mechanics::sensitivity::Sensitivity;
 use crate::mechanics::shot::loss::Loss;
@@ -120,6 +121,7 @@ struct Shaping {
 struct Whole {
     cut: Kept<cut::Cutting>,
     report: Kept<Report>,
+    cuts: Kept<Vec<WeakPlace>>,
 }
 
 impl Job {
@@ -368,7 +370,12 @@ impl Job {
 
     /// What glue-up, fades, draw and bend warn of; none for a batch of laminations.
     pub fn bow_warnings(&self) -> Result<Vec<Diagnostic>, Refused> {
-        if self.is_bow() { self.bending.warnings() } else { Ok(Vec::new()) }
+        if !self.is_bow() {
+            return Ok(Vec::new());
+        }
+        let mut warnings = self.bending.warnings()?;
+        warnings.extend(grip::warnings(&self.build, self.force_curve()?, self.riser_at_its_cuts()?));
+        Ok(warnings)
     }
 
     /// Sled and passes of a lamination, by its number from 0; `None` where it is ground already or there is no sander.
@@ -402,6 +409,16 @@ impl Job {
         };
         // It has warnings and no faults.
         block.reported(lay_out).ok()
+    }
+
+    /// What hands leave of the riser at the arrow pass and the grip, at full draw; none where they cut nothing, and for a batch of laminations.
+    pub fn riser_at_its_cuts(&self) -> Result<&[WeakPlace], Refused> {
+        let uncut = self.build.riser.as_ref().is_none_or(|riser| riser.grip.is_none() && riser.pass.is_none());
+        if uncut || !self.is_bow() {
+            return Ok(&[]);
+        }
+        let curve = self.force_curve()?;
+        Ok(self.whole.cuts.value(|| Ok(Reported::clean(grip::check(&self.build, curve))))?)
     }
 
     /// Everything that planning warns of, each once: the machine, each lamination, the riser block, the bow. All faults together

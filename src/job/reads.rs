@@ -5,18 +5,19 @@
 //!
 //! | stage | blank |
 //! |---|---|
-//! | glue-up, fades | title, target, sizing, sander, sleds, cutter, paper, lines, the strips' stock but for its width |
+//! | glue-up, fades | title, target, sizing, sander, sleds, cutter, paper, lines, the strips' stock but for its width, what hands cut from the riser |
 //! | draw, strains, weights | the same, but it has its target; of that not the positive tiller |
 //! | shot | as for draw, but it has its string and tips |
 //! | tiller | the same, with the positive tiller |
 //! | one lamination's sled and passes | the other laminations, riser, glue, target |
-//! | riser block | the sander, sleds, target |
+//! | riser block | as for the glue-up, but it has what hands cut |
 
 use crate::drawing::kind::LineTable;
 use crate::mechanics::tillering::PositiveTiller;
 use crate::model::Build;
 use crate::model::build::Target;
 use crate::model::lamination::{Lamination, Stock};
+use crate::model::riser::Riser;
 use crate::model::string::ShotPlan;
 use crate::model::workshop::{AlsoPrinted, Glue, PrintPaper, RouterProfile, SheetCutter, Shop};
 
@@ -35,6 +36,8 @@ pub(super) fn of_glue_up(build: &Build) -> Build {
         shop: no_shop(),
         assumed: Vec::new(),
         laminations: build.laminations.iter().map(wood_alone).collect(),
+        // What hands cut from the riser hardly bends; what its wood bears is asked of the whole build.
+        riser: build.riser.clone().map(|riser| Riser { grip: None, pass: None, ..riser }),
         ..build.clone()
     }
 }
@@ -77,7 +80,7 @@ pub(super) fn of_grinding(build: &Build, lamination: usize) -> Build {
 
 /// What the riser block reads.
 pub(super) fn of_riser(build: &Build) -> Build {
-    Build { sander: None, sled: None, ..of_glue_up(build) }
+    Build { riser: build.riser.clone(), ..of_glue_up(build) }
 }
 
 /// The wood of a lamination, not how it is ground.

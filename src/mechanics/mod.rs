@@ -33,3 +33,4 @@ pub mod fade;
 pub mod verdict;
 pub mod overstrain;
 pub mod strip_verdict;
+pub mod grip;

@@ -191,6 +191,18 @@ impl Build {
         self.laminations.iter().map(|lamination| lamination.thickness_at(s)).sum()
     }
 
+    /// Of all glue lines at station `s`, mm.
+    pub fn glue_mm(&self, s: f64) -> f64 {
+        let laminations = self.laminations.iter().filter(|lamination| 0.0 < lamination.thickness_at(s)).count();
+        let layers = laminations + usize::from(self.riser.as_ref().is_some_and(|riser| 0.0 < riser.thickness_at(s)));
+        self.glue.line_mm * layers.saturating_sub(1) as f64
+    }
+
+    /// Back to belly at station `s`: laminations, riser and glue lines, before hands cut a grip, mm.
+    pub fn depth_mm(&self, s: f64) -> f64 {
+        self.dry_stack_mm(s) + self.riser.as_ref().map_or(0.0, |riser| riser.thickness_at(s)) + self.glue_mm(s)
+    }
+
     /// The lamination whose belly face is the limb's at station `s`, an index; `None` where that is the riser's, or where there is no wood.
     pub fn belly_at(&self, s: f64) -> Option<usize> {
         let under_all = self.riser.as_ref().filter(|riser| self.laminations.len() <= riser.position);

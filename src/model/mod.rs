@@ -6,6 +6,7 @@ pub mod taper;
 pub mod lamination;
 pub mod machine_limits;
 pub mod outline;
+pub mod grip;
 pub mod riser;
 pub mod wood;
 pub mod string;

@@ -19,7 +19,8 @@ pub mod woods;
 
 pub use bow::{BowRow, DrawRow, FloorRow, GlueStageRow, HeavyRow, HingeRow, MovesRow, StrainRow, TillerRow};
 pub use laminations::{
-    CauseRow, CheckRow, ErrorRow, HeightRow, LaminationPasses, LaminationRow, PassRow, ProofRow, RiserRow, SetupRow, SledRow,
+    CauseRow, CheckRow, CutMarkRow, ErrorRow, GripRow, HeightRow, LaminationPasses, LaminationRow, PassRow, ProofRow, RiserRow,
+    SetupRow, ShelfRow, SledRow, WeakRow,
 };
 pub use loads::{LoadPart, LoadRow};
 pub use text::{json, schema, sorted};

@@ -6,6 +6,7 @@ mod layout;
 pub mod cautions;
 pub mod outline;
 pub mod riser;
+pub mod grip;
 pub mod bow;
 pub mod cut;
 pub mod assembly;

@@ -25,6 +25,7 @@ pub mod drift;
 pub mod budget;
 pub mod logged;
 pub mod riser_block;
+pub mod grip;
 pub mod blank;
 pub mod even;
 pub mod form;
