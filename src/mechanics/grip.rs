@@ -31,7 +31,6 @@ use super::section::{LayerKind, Stack};
 use super::verdict::{self, Verdict};
 use crate::diag::{Diagnostic, Message, Place, at_least, at_most, mm};
 use crate::model::Build;
-use crate::model::grip::{ArrowPass, Grip};
 use crate::model::wood::Wood;
 use crate::numeric::root;
 
@@ -80,9 +79,11 @@ impl WeakPlace {
 pub fn check(build: &Build, curve: &DrawCurve) -> Vec<WeakPlace> {
     let Some(riser) = &build.riser else { return Vec::new() };
     let Ok(stack) = Stack::of(build) else { return Vec::new() };
-    let cut = Cut { stack: &stack, curve, pass: riser.pass.as_ref(), grip: riser.grip.as_ref() };
+    let cut = Cut { stack: &stack, curve };
     let pass = riser.pass.map(|pass| cut.weakest(HandCut::ArrowPass, pass.height_mm, pass.end_mm()));
-    let grip = riser.grip.map(|grip| cut.weakest(HandCut::Grip, -grip.below_mm(), grip.up_mm));
+    // The grip as far as the shelf: what is cut by both is the arrow pass.
+    let shelf_mm = riser.pass.map_or(f64::INFINITY, |pass| pass.height_mm);
+    let grip = riser.grip.map(|grip| cut.weakest(HandCut::Grip, -grip.below_mm(), grip.up_mm.min(shelf_mm)));
     pass.into_iter().chain(grip).flatten().collect()
 }
 
@@ -156,8 +157,6 @@ fn enough(build: &Build, curve: &DrawCurve, cut: HandCut) -> Message {
 struct Cut<'a> {
     stack: &'a Stack<'a>,
     curve: &'a DrawCurve,
-    pass: Option<&'a ArrowPass>,
-    grip: Option<&'a Grip>,
 }
 
 /// A rectangle of one wood: what is left of a layer or of a slice.
@@ -192,8 +191,9 @@ impl Cut<'_> {
         let outline = self.stack.outline();
         let section = self.stack.section(s, s);
         let half = 0.5 * outline.width_at(s);
-        let left = self.pass.map_or([-half, half], |pass| pass.left_mm(s_mm, half, 0.5 * outline.width_at(pass.end_mm())));
-        let depth_mm = section.depth_mm - self.grip.map_or(0.0, |grip| grip.off_mm(build.depth_mm(0.0), s_mm));
+        let pass = riser.pass.filter(|_| cut == HandCut::ArrowPass);
+        let left = pass.map_or([-half, half], |pass| pass.left_mm(s_mm, half, 0.5 * outline.width_at(pass.end_mm())));
+        let depth_mm = section.depth_mm - build.grip_off_mm(s_mm);
         let mut rectangles = Vec::new();
         for layer in &section.layers {
             let z = [layer.back_mm, layer.belly_mm().min(depth_mm)];
@@ -215,7 +215,9 @@ impl Cut<'_> {
                 }
             }
         }
-        rectangles.retain(|r| r.z[0] < r.z[1] && r.v[0] < r.v[1]);
+        // A face that falls on a glue line leaves a sliver of rounding.
+        const SLIVER_MM: f64 = 1e-6;
+        rectangles.retain(|r| SLIVER_MM < r.z[1] - r.z[0] && SLIVER_MM < r.v[1] - r.v[0]);
         let strain = self.strain(&rectangles, s, section.neutral_mm);
         let place = |r: &Rectangle<'_>| {
             let wood = r.wood?;

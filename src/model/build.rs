@@ -203,6 +203,12 @@ impl Build {
         self.dry_stack_mm(s) + self.riser.as_ref().map_or(0.0, |riser| riser.thickness_at(s)) + self.glue_mm(s)
     }
 
+    /// What hands cut off the belly for the grip at station `s`, positive toward the upper limb, mm.
+    pub fn grip_off_mm(&self, s: f64) -> f64 {
+        let grip = self.riser.as_ref().and_then(|riser| riser.grip);
+        grip.map_or(0.0, |grip| grip.off_mm(|at| self.depth_mm(at), s))
+    }
+
     /// The lamination whose belly face is the limb's at station `s`, an index; `None` where that is the riser's, or where there is no wood.
     pub fn belly_at(&self, s: f64) -> Option<usize> {
         let under_all = self.riser.as_ref().filter(|riser| self.laminations.len() <= riser.position);

@@ -32,10 +32,11 @@ pub struct Palm {
 }
 
 impl Grip {
-    /// Wood off the belly at station `s`, where the bow is `full_mm` deep at its centre before the cut, mm: eased from place to place, level at
-    /// each of them.
-    pub fn off_mm(&self, full_mm: f64, s: f64) -> f64 {
-        let (throat, palm) = (full_mm - self.throat_mm, self.palm.map_or(0.0, |palm| full_mm - palm.depth_mm));
+    /// Wood off the belly at station `s`, mm: eased from place to place, level at each of them. `full_mm` is how deep the bow is at a station
+    /// before the cut.
+    pub fn off_mm(&self, full_mm: impl Fn(f64) -> f64, s: f64) -> f64 {
+        let throat = full_mm(0.0) - self.throat_mm;
+        let palm = self.palm.map_or(0.0, |palm| full_mm(self.down_mm) - palm.depth_mm);
         let below = -s - self.down_mm;
         if 0.0 <= s {
             throat * eased(1.0 - s / self.up_mm)
@@ -146,7 +147,7 @@ mod tests {
     #[test]
     fn a_grip_is_as_deep_as_it_is_said_at_throat_palm_and_ends() {
         let grip = Grip { throat_mm: 36.0, up_mm: 40.0, down_mm: 60.0, palm: Some(Palm { depth_mm: 41.0, heel_mm: 20.0 }) };
-        let depth = |s: f64| 45.0 - grip.off_mm(45.0, s);
+        let depth = |s: f64| 45.0 - grip.off_mm(|_| 45.0, s);
         for (s, wanted) in [(0.0, 36.0), (40.0, 45.0), (-60.0, 41.0), (-80.0, 45.0), (90.0, 45.0), (-200.0, 45.0), (20.0, 40.5)] {
             assert!((depth(s) - wanted).abs() < 1e-12, "{s}");
         }

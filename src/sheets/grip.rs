@@ -64,8 +64,10 @@ fn back_view(build: &Build, riser: &Riser, outline: &Outline, pass: &ArrowPass, 
         short => format!("window {} short of centre", units.thickness(-short)),
     };
     let corner = format!("inside corner R {}", units.rule(pass.corner_mm));
+    // Over the wood that is left: on the other side stand the sizes.
     let tip = on_face(pass.height_mm + 0.6 * pass.window_mm);
-    leader(&mut drawing, tip, Point::new(straight + 12.0, row(2.0)), &[&words, &corner]);
+    let clear = if side < 0.0 { bounds.max.y + 8.0 } else { bounds.min.y - 8.0 };
+    leader(&mut drawing, tip, Point::new(straight + 12.0, clear), &[&words, &corner]);
     limbs(&mut drawing, bounds, 1.0);
     engraved(&mut drawing, "BACK VIEW", Point::new(0.5 * bounds.min.x, 0.0), 0.4 * bounds.width(), 0.4 * bounds.height());
     let top = extent(&drawing).max.y;
@@ -74,7 +76,6 @@ fn back_view(build: &Build, riser: &Riser, outline: &Outline, pass: &ArrowPass, 
 }
 
 fn side_view(build: &Build, riser: &Riser, cuts: &HandCuts) -> Drawing {
-    let units = build.units;
     let mut drawing = Drawing::default();
     // Seen from the archer's right the upper limb is to the right.
     let to_right = riser.pass.as_ref().is_none_or(|pass| pass.hand == DrawHand::Left);
@@ -101,12 +102,12 @@ fn side_view(build: &Build, riser: &Riser, cuts: &HandCuts) -> Drawing {
         }
         if zone.to_mm < level {
             let s = zone.to_mm;
-            drawing.line(Kind::Dimension, Point::new(sign * s, below), Point::new(sign * s, depth_mm(build, riser, s)));
+            drawing.line(Kind::Dimension, Point::new(sign * s, below), Point::new(sign * s, depth_mm(build, s)));
         }
     }
     if let Some(pass) = &riser.pass {
         for s in [pass.height_mm, pass.straight_end_mm(), pass.end_mm()] {
-            drawing.line(Kind::Hidden, Point::new(sign * s, 0.0), Point::new(sign * s, depth_mm(build, riser, s)));
+            drawing.line(Kind::Hidden, Point::new(sign * s, 0.0), Point::new(sign * s, depth_mm(build, s)));
         }
     }
     drawing.line(Kind::Centre, Point::new(0.0, -4.0), Point::new(0.0, bounds.max.y + 4.0));
@@ -114,7 +115,9 @@ fn side_view(build: &Build, riser: &Riser, cuts: &HandCuts) -> Drawing {
         grip_sizes(&mut drawing, build, riser, grip, sign);
     }
     limbs(&mut drawing, bounds, sign);
-    engraved(&mut drawing, "SIDE VIEW, back down", Point::new(0.0, 0.5 * below), 0.8 * bounds.width(), 0.8 * below);
+    // Between the slices' numbers and the throat.
+    let (low, high) = (below + 2.0 + 2.0 * TEXT_MM, depth_mm(build, 0.0));
+    engraved(&mut drawing, "SIDE VIEW, back down", Point::new(-0.5 * sign * level, 0.5 * (low + high)), 0.8 * level, high - low);
     let top = extent(&drawing).max.y;
     let title = match &riser.pass {
         Some(_) => "From the side of the arrow pass, back down: the level part, its grip, slices that show",
@@ -126,7 +129,7 @@ fn side_view(build: &Build, riser: &Riser, cuts: &HandCuts) -> Drawing {
 
 fn grip_sizes(drawing: &mut Drawing, build: &Build, riser: &Riser, grip: &Grip, sign: f64) {
     let units = build.units;
-    let at = |s: f64| Point::new(sign * s, depth_mm(build, riser, s));
+    let at = |s: f64| Point::new(sign * s, depth_mm(build, s));
     let over = build.depth_mm(0.0) + 8.0;
     // From left to right, whichever way round the bow lies.
     let mut size = |one: f64, other: f64, words: &str, row: f64| {
@@ -137,8 +140,9 @@ fn grip_sizes(drawing: &mut Drawing, build: &Build, riser: &Riser, grip: &Grip, 
     size(-grip.down_mm, 0.0, "down", 0.0);
     if let Some(palm) = &grip.palm {
         size(-grip.below_mm(), -grip.down_mm, "heel", 1.0);
-        let text = format!("palm swell {}", units.thickness(palm.depth_mm));
-        leader(drawing, at(-grip.down_mm), Point::new(-sign * (grip.below_mm() + 12.0), over + 18.0), &[&text]);
+        let foot = Point::new(-sign * grip.down_mm, 0.0);
+        let text = format!("{} palm swell", units.thickness(palm.depth_mm));
+        dimension_y(drawing, foot, at(-grip.down_mm), 0.5 * riser.level_mm + 22.0, &text);
     }
     dimension_y(
         drawing,

@@ -76,8 +76,8 @@ pub fn lay_out(build: &Build, riser: &Riser) -> Option<HandCuts> {
 }
 
 /// Back to belly at a signed station, the grip cut, mm.
-pub fn depth_mm(build: &Build, riser: &Riser, s: f64) -> f64 {
-    build.depth_mm(s) - riser.grip.map_or(0.0, |grip| grip.off_mm(build.depth_mm(0.0), s))
+pub fn depth_mm(build: &Build, s: f64) -> f64 {
+    build.depth_mm(s) - build.grip_off_mm(s)
 }
 
 /// The wood left across at a signed station: from and to, in `v`, mm.
@@ -155,7 +155,7 @@ fn side_view(build: &Build, riser: &Riser) -> Path {
     let mut stops: Vec<f64> = of_grip.chain(of_laminations).filter(|s| s.abs() < level - 1e-2).chain([-level, level]).collect();
     stops.sort_by(f64::total_cmp);
     stops.dedup_by(|a, b| (*a - *b).abs() < 1e-2);
-    let belly = joined(&stops, |s| depth_mm(build, riser, s));
+    let belly = joined(&stops, |s| depth_mm(build, s));
     Path::closed([Point::new(-level, 0.0), Point::new(level, 0.0)].into_iter().chain(belly.into_iter().rev()))
 }
 
@@ -192,7 +192,7 @@ fn depths(build: &Build, riser: &Riser) -> Vec<CutMark> {
     let Some(grip) = &riser.grip else { return Vec::new() };
     let mut stations = vec![-grip.below_mm(), -grip.down_mm, -0.5 * grip.down_mm, 0.0, 0.5 * grip.up_mm, grip.up_mm];
     stations.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
-    stations.into_iter().map(|station_mm| CutMark { station_mm, left_mm: depth_mm(build, riser, station_mm) }).collect()
+    stations.into_iter().map(|station_mm| CutMark { station_mm, left_mm: depth_mm(build, station_mm) }).collect()
 }
 
 fn widths(outline: &Outline, pass: &ArrowPass) -> Vec<CutMark> {
