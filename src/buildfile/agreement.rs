@@ -3,6 +3,8 @@
 use super::bow;
 use super::grip;
 use super::limb_shape;
+use super::overlay;
+use super::splice;
 use super::reader::Notes;
 use super::strips;
 use crate::diag::{Diagnostic, Message, Place, at_least, at_most, mm};
@@ -27,6 +29,8 @@ pub fn judge(notes: &Notes, build: &Build) {
     if let Some(riser) = &build.riser {
         grip::fits(notes, build, riser);
     }
+    overlay::fits(notes, build);
+    splice::among(notes, build);
     sleds_and_strips(notes, build);
     tabs_and_sheet(notes, build);
     if let Some(outline) = &build.outline {

@@ -27,6 +27,8 @@ mod names;
 mod materials;
 mod bow;
 mod grip;
+mod overlay;
+mod splice;
 mod limb_shape;
 mod strips;
 mod series;

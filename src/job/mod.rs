@@ -72,6 +72,7 @@ use crate::mechanics::sensitivity::Sensitivity;
 use crate::mechanics::shot::loss::Loss;
 use crate::mechanics::shot::table::ShotTable;
 use crate::mechanics::sizing::Sized;
+use crate::mechanics::splice::{self, SpliceLoad};
 use crate::mechanics::tiller::Targets;
 use crate::model::Build;
 use crate::model::build::Sizing;
@@ -122,6 +123,7 @@ struct Whole {
     cut: Kept<cut::Cutting>,
     report: Kept<Report>,
     cuts: Kept<Vec<WeakPlace>>,
+    splices: Kept<Vec<SpliceLoad>>,
 }
 
 impl Job {
@@ -375,6 +377,7 @@ impl Job {
         }
         let mut warnings = self.bending.warnings()?;
         warnings.extend(grip::warnings(&self.build, self.force_curve()?, self.riser_at_its_cuts()?));
+        warnings.extend(splice::warnings(&self.build, self.splice_loads()?));
         Ok(warnings)
     }
 
@@ -419,6 +422,15 @@ impl Job {
         }
         let curve = self.force_curve()?;
         Ok(self.whole.cuts.value(|| Ok(Reported::clean(grip::check(&self.build, curve))))?)
+    }
+
+    /// What the splices of laminations bear at brace and full draw; none where there is none, and for a batch of laminations.
+    pub fn splice_loads(&self) -> Result<&[SpliceLoad], Refused> {
+        if !self.is_bow() || self.build.laminations.iter().all(|lamination| lamination.splice.is_none()) {
+            return Ok(&[]);
+        }
+        let curve = self.force_curve()?;
+        Ok(self.whole.splices.value(|| Ok(Reported::clean(splice::check(&self.build, curve))))?)
     }
 
     /// Everything that planning warns of, each once: the machine, each lamination, the riser block, the bow. All faults together

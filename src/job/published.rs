@@ -6,14 +6,17 @@ use crate::diag::{Outcome, Reported, Words};
 use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::mechanics::grip::{HandCut, WeakPlace};
+use crate::mechanics::mass;
+use crate::mechanics::splice::{self, SpliceLoad};
 use crate::mechanics::strain::Worst;
 use crate::model::Build;
 use crate::model::lamination::{Lamination, Pieces};
 use crate::model::riser::Riser;
+use crate::model::splice::SplicePieces;
 use crate::model::workshop::Held;
 use crate::report::{
     AcrossRow, AssumedRow, BowRow, CauseRow, CheckRow, CutMarkRow, DrawRow, ErrorRow, FloorRow, GlueStageRow, GripRow, HeavyRow, HeightRow, HingeRow,
-    LaminationRow, LoadPart, LoadRow, MadeBy, MovesRow, PassRow, ProofRow, Report, RiserRow, SetupRow, ShelfRow, SledRow, StackRow,
+    LaminationRow, LoadPart, LoadRow, MadeBy, MovesRow, OverlayRow, PassRow, ProofRow, Report, RiserRow, SetupRow, ShelfRow, SledRow, SplicePieceRow, SpliceRow, StackRow,
     StrainRow, TillerRow, WarningRow, WeakRow,
 };
 use crate::sheets::bow::part_name;
@@ -57,11 +60,54 @@ pub(super) fn report(job: &Job) -> Outcome<Report> {
         laminations: (0..build.laminations.len()).map(|index| job.lamination_report(index)).collect::<Result<_, _>>()?,
         stack_error_mm: (!works.is_empty()).then(|| round(together_mm(works.iter().map(|cut| &cut.ground.budget)))),
         loads: loads(job)?,
+        splices: splices(job)?,
+        overlays: (0..build.overlays.len()).map(|index| overlay_row(build, index)).collect::<Result<_, _>>()?,
         riser: build.riser.as_ref().zip(block).map(|(riser, block)| riser_row(job, riser, block)).transpose()?,
         bow,
         shot: if job.is_bow() { Some(job.shot_report(None)?) } else { None },
     };
     Ok(Reported::clean(report))
+}
+
+fn splices(job: &Job) -> Result<Vec<SpliceRow>, Refused> {
+    let loads = job.splice_loads()?;
+    let row = |(index, lamination): (usize, &Lamination)| {
+        let (splice, load) = (lamination.splice?, loads.iter().find(|load| load.lamination == index));
+        let piece = |piece: SplicePieces| SplicePieceRow { count: piece.count, place: piece.place.into(), length_mm: round(piece.length_mm) };
+        Some(SpliceRow {
+            lamination: lamination.name.clone(),
+            at_mm: round(splice.at_mm),
+            slope: round(splice.slope),
+            stock_scarf_mm: round(splice.length_mm(lamination.stock.thickness_mm)),
+            finished_scarf_mm: round(splice.length_mm(lamination.thickness_at(splice.at_mm))),
+            pieces: lamination.splice_pieces().into_iter().map(piece).collect(),
+            keeps: round(splice::efficiency(splice.slope)),
+            stretch: load.map(|load| round_fine(load.stretch)),
+            glue_shear_mpa: load.map(|load| round(load.glue_mpa[1])),
+            glue_tension_mpa: load.map(|load| round(load.glue_mpa[0])),
+            share_of_breaking: load.and_then(|load| load.share_of_breaking).map(round),
+            verdict: load.and_then(SpliceLoad::verdict).map(|verdict| verdict.word().into()),
+        })
+    };
+    Ok(job.build().laminations.iter().enumerate().filter_map(row).collect())
+}
+
+fn overlay_row(build: &Build, index: usize) -> Result<OverlayRow, Refused> {
+    let overlay = &build.overlays[index];
+    let (kg, tip_mm2) = (mass::overlay_kg(build, index)?, mass::overlay_area_mm2(build, index)?);
+    // On both tips.
+    let area_mm2 = 2.0 * tip_mm2;
+    Ok(OverlayRow {
+        face: overlay.face.word().into(),
+        wood: overlay.wood.name.clone(),
+        thickness_mm: round(overlay.thickness_mm),
+        length_mm: round(overlay.length_mm),
+        fade_mm: round(overlay.fade_mm),
+        widest_mm: round(build.outline.as_ref().map_or(0.0, |outline| overlay.widest_mm(outline))),
+        mass_g: round(1e3 * kg),
+        glue_area_mm2: round(area_mm2),
+        glue_kg: round(1e-6 * area_mm2 * build.glue.spread_kg_m2),
+    })
 }
 
 fn riser_row(job: &Job, riser: &Riser, block: &RiserBlock) -> Result<RiserRow, Refused> {

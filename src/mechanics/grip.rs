@@ -199,6 +199,8 @@ impl Cut<'_> {
             let z = [layer.back_mm, layer.belly_mm().min(depth_mm)];
             let whole = |modulus_mpa, wood| Rectangle { z, v: left, modulus_mpa, wood };
             match layer.part {
+                // On the tips.
+                LayerKind::Overlay(_) => {}
                 LayerKind::Glue => rectangles.push(whole(layer.modulus_mpa, None)),
                 LayerKind::Lamination(index) => {
                     let wood = &build.laminations[index].wood;

@@ -34,3 +34,4 @@ pub mod verdict;
 pub mod overstrain;
 pub mod strip_verdict;
 pub mod grip;
+pub mod splice;

@@ -11,6 +11,7 @@
 
 use super::lamination::Lamination;
 use super::outline::Outline;
+use super::overlay::Overlay;
 use super::riser::Riser;
 use super::string::ShotPlan;
 use super::wood::Wood;
@@ -30,6 +31,8 @@ pub struct Build {
     pub riser: Option<Riser>,
     /// Back to belly.
     pub laminations: Vec<Lamination>,
+    /// On the tips, glued on last; at most one on each face.
+    pub overlays: Vec<Overlay>,
     /// Wood moisture content in use, as a ratio (0.12 is twelve percent).
     pub moisture: f64,
     pub sizing: Option<Sizing>,
@@ -154,10 +157,11 @@ pub struct Assumed {
 }
 
 impl Build {
-    /// What the bow is made of: its laminations from back to belly, then the slices of its riser.
+    /// What the bow is made of: its laminations from back to belly, then the slices of its riser, then its overlays.
     pub fn woods(&self) -> impl Iterator<Item = &Wood> {
         let slices = self.riser.iter().flat_map(|riser| riser.across.iter().map(|slice| &slice.wood));
-        self.laminations.iter().map(|lamination| &lamination.wood).chain(slices)
+        let overlays = self.overlays.iter().map(|overlay| &overlay.wood);
+        self.laminations.iter().map(|lamination| &lamination.wood).chain(slices).chain(overlays)
     }
 
     /// Whether a default stands in for this key, such as `target.brace_height`.

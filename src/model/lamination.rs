@@ -1,5 +1,6 @@
 //! One lamination: its finished shape in the bow, and the longer strip that goes through the sander.
 
+use super::splice::Splice;
 use super::taper::Taper;
 use super::wood::Wood;
 use super::workshop::{Sander, SledPlan};
@@ -15,6 +16,8 @@ pub struct Lamination {
     pub from_mm: f64,
     pub to_mm: f64,
     pub pieces: Pieces,
+    /// Its strips are glued up from shorter pieces; `None` for whole ones.
+    pub splice: Option<Splice>,
     /// This face is not ground (outer fibres, a show face).
     pub keep_face: Option<Face>,
     /// Told that no face is kept, whatever the material: without it glass and bamboo's outer face stay whole.

@@ -128,6 +128,7 @@ impl Walk<'_> {
         let (indices, pattern) = parted(at.as_str());
         let group = match at.as_str() {
             place if place.starts_with("lamination[") => lamination_key(self.source, *indices.first()?),
+            place if place.starts_with("overlay[") => "outline".to_owned(),
             place => place.split(['.', '[']).next()?.to_owned(),
         };
         if let Some((label, text, choices)) = self.choice(&pattern, &indices) {
@@ -194,6 +195,7 @@ impl Walk<'_> {
                     [Face::Back, Face::Belly].map(|face| face.word().into()).to_vec(),
                 ))
             }
+            ("overlay[].wood", _) => Some(("overlay, wood".into(), self.build.overlays.get(first)?.wood.name.clone(), woods())),
             ("riser.shelf.hand", _) => {
                 let hand = self.build.riser.as_ref()?.pass.as_ref()?.hand;
                 let hands = [DrawHand::Right, DrawHand::Left].map(|hand| hand.word().into()).to_vec();
@@ -308,9 +310,14 @@ fn meaning(pattern: &str) -> Option<(&'static str, Quantity, Steps)> {
         "lamination[].taper.stations[][]" => ("thickness point", Length, Steps::Gauge),
         "lamination[].from" => ("begins at station", Length, Steps::Eighth),
         "lamination[].to" => ("ends at station", Length, Steps::Eighth),
+        "lamination[].splice.at" => ("spliced at station", Length, Steps::Eighth),
+        "lamination[].splice.slope" => ("splice, slope 1 in", Quantity::Ratio, Steps::Strands),
         "lamination[].width_share" => ("share of the width", Quantity::Ratio, Steps::Share),
         "lamination[].stock.width" => ("strip width", Length, Steps::Rule),
         "lamination[].stock.thickness" => ("stock thickness", Length, Steps::Gauge),
+        "overlay[].thickness" => ("overlay, thickness", Length, Steps::Gauge),
+        "overlay[].length" => ("overlay, length", Length, Steps::Eighth),
+        "overlay[].fade" => ("overlay, thins out over", Length, Steps::Eighth),
         "string.strands" => ("strands", Quantity::Ratio, Steps::Strands),
         "string.serving" => ("serving", Quantity::Mass, Steps::Grain),
         "shot.tip" => ("on each tip", Quantity::Mass, Steps::Grain),

@@ -103,6 +103,7 @@ fn plain(units: System) -> Build {
         outline: None,
         riser: None,
         laminations: Vec::new(),
+        overlays: Vec::new(),
         moisture: 0.12,
         sizing: None,
         series: Vec::new(),
