@@ -11,9 +11,11 @@ use taperwright::mechanics::mass;
 use taperwright::mechanics::section::{LayerKind, Stack};
 use taperwright::model::Build;
 use taperwright::model::lamination::Face;
+use taperwright::model::outline::{NarrowFace, Trapped};
 use taperwright::model::overlay::Overlay;
 use taperwright::model::taper::Taper;
 use taperwright::model::wood;
+use taperwright::numeric::interp::Curve;
 use taperwright::units::System;
 
 const MEADOW: &str = include_str!("../examples/meadow.toml");
@@ -76,6 +78,31 @@ fn the_section_under_an_overlay_is_the_transformed_one() {
         assert!((section.depth_mm - 10.0).abs() < 1e-12, "the limb is as deep as it was");
         let there = section.layers.iter().filter(|layer| layer.part == LayerKind::Overlay(0)).count();
         assert_eq!(there, usize::from(0.0 < t));
+    }
+}
+
+/// On a trapped limb an overlay is as wide as its own face and square, on the belly as on the back, its glue line with it.
+#[test]
+fn an_overlay_on_a_trapped_limb_is_as_wide_as_its_face() {
+    for (face, width) in [(Face::Back, 16.0), (Face::Belly, 20.0)] {
+        let mut build = lath(800.0, 20.0, 10.0, 12_000.0);
+        let narrow = NarrowFace::By(Curve::constant(4.0));
+        build.outline.as_mut().unwrap().shape.trapped = Some(Trapped { face: Face::Back, width: narrow });
+        let bare = Stack::of(&build).unwrap().section(790.0, 790.0);
+        let kg = mass::limb_kg(&build).unwrap();
+        let mut overlaid = build.clone();
+        overlaid.overlays.push(overlay(face, "locust, black", 3.0, 60.0, 0.0));
+        let section = Stack::of(&overlaid).unwrap().section(790.0, 790.0);
+        let area = |index: usize| section.layers[index].area_mm2();
+        let (limb, own, line) = if face == Face::Back { (2, 0, 1) } else { (0, 2, 1) };
+        assert!((area(limb) - bare.layers[0].area_mm2()).abs() < 1e-9, "the limb keeps its shape");
+        assert!((area(own) - 3.0 * width).abs() < 1e-9 && (area(line) - build.glue.line_mm * width).abs() < 1e-9);
+        let more = mass::GLUE_KG_M3 * build.glue.line_mm + overlaid.overlays[0].wood.density_kg_m3 * 3.0;
+        assert!((mass::limb_kg(&overlaid).unwrap() - kg - 1e-9 * more * width * 60.0).abs() < 1e-12);
+        // One section whole: its properties are the same sums.
+        let properties = Stack::of(&overlaid).unwrap().properties(790.0, 790.0);
+        assert!((properties.stiffness_n_mm2 / section.stiffness_n_mm2 - 1.0).abs() < 1e-12);
+        assert!(bare.stiffness_n_mm2 < section.stiffness_n_mm2);
     }
 }
 

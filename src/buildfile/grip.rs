@@ -46,7 +46,7 @@ pub fn grip(section: &FileSection<'_>) -> Option<Option<Grip>> {
     let heel = match depth {
         Some(_) => section.length_or("heel", REACH, Preset::new(0.75, 20.0, "below the palm; common practice, no source")),
         None => section.get("heel").map_or(Some(0.0), |written| {
-            written.fault("a heel comes out of a palm swell that is cut, and `palm` is not given", "add palm = the depth left there");
+            written.fault("a heel comes out of a palm swell that is cut, and `palm` is not given", "add the depth that is left there as `palm`, or take `heel` out");
             None
         }),
     };
@@ -70,7 +70,7 @@ pub fn shelf(section: &FileSection<'_>) -> Option<Option<ArrowPass>> {
     let past_centre = section.need_length(
         "past_centre",
         PAST_CENTRE,
-        "add how far the window is cut past the bow's centre line, less than nothing where it stops short of it",
+        "add the distance that the window goes past the bow's centre line, less than nothing where it stops short of it",
     );
     let window = section.length_or(
         "window",

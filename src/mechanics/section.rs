@@ -139,7 +139,7 @@ impl Section {
             .into_iter()
             .map(|(part, thickness_mm, modulus_mpa, width_mm)| {
                 let back_mm = sums.depth;
-                let across = limb.filter(|_| !on_the_limb(part, back_mm));
+                let across = limb.filter(|limb| limb.has(back_mm));
                 sums.add(thickness_mm, modulus_mpa * width_mm, across.as_ref());
                 Layer { part, back_mm, thickness_mm, modulus_mpa, width_mm, across }
             })
@@ -151,11 +151,6 @@ impl Section {
     pub fn strain(&self, bend_per_mm: f64, z_mm: f64) -> f64 {
         -bend_per_mm * (z_mm - self.neutral_mm)
     }
-}
-
-/// Whether a layer is an overlay, or the glue under one on the back, and square whatever the limb's shape.
-fn on_the_limb(part: LayerKind, back_mm: f64) -> bool {
-    matches!(part, LayerKind::Overlay(_)) || back_mm < 0.0
 }
 
 /// What integration needs of a section.
@@ -256,9 +251,9 @@ impl<'a> Stack<'a> {
     }
 
     fn summed(&self, inside_mm: f64, s_mm: f64, across: Option<&Across>) -> Properties {
-        let mut sums = Sums::from_depth(-self.above_back_mm(inside_mm, s_mm));
-        self.each_finished(inside_mm, s_mm, |part, thickness_mm, modulus_mpa, width_mm| {
-            let across = across.filter(|_| !on_the_limb(part, sums.depth));
+        let mut sums = Sums::from_depth(0.0 - self.above_back_mm(inside_mm, s_mm));
+        self.each_finished(inside_mm, s_mm, |_, thickness_mm, modulus_mpa, width_mm| {
+            let across = across.filter(|limb| limb.has(sums.depth));
             sums.add(thickness_mm, modulus_mpa * width_mm, across);
         });
         sums.properties()
@@ -315,7 +310,7 @@ impl<'a> Stack<'a> {
             line(&mut visit, overlay.width_mm);
             visit(overlay.part, overlay.thickness_mm, overlay.modulus_mpa, overlay.width_mm);
         }
-        -self.above_back_mm(inside_mm, s_mm)
+        0.0 - self.above_back_mm(inside_mm, s_mm)
     }
 
     /// Overlay and glue line on the limb's back, mm.
