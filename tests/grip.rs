@@ -42,7 +42,10 @@ fn string_at_full_draw(job: &Job) -> (f64, f64, impl Fn(f64, f64) -> f64) {
 /// One wood throughout: what is left is a plain rectangle. The moment is the tension times the distance of its middle from the string.
 #[test]
 fn what_is_left_of_one_wood_works_as_a_plain_rectangle_does() {
-    let same = WREN.replace("walnut, black", "maple, sugar").replace("hickory, shagbark", "maple, sugar").replace("locust, black", "maple, sugar");
+    let same = WREN
+        .replace("walnut, black", "maple, sugar")
+        .replace("hickory, shagbark", "maple, sugar")
+        .replace("locust, black", "maple, sugar");
     // Glue as stiff as nothing would be another section: no glue, no difference.
     let job = Job::read("same.toml", &same.replace("line = 0.003", "line = 0"), Inputs::default()).expect("reads");
     let breaking = wood::named("maple, sugar").unwrap().at_moisture(0.12).breaking_strain.unwrap();
@@ -87,7 +90,15 @@ fn several_woods_off_the_middle_agree_with_a_sum_over_cells() {
             _ => {
                 // Walnut, maple, walnut, from the archer's right.
                 let middle = 0.5 * riser.across[1].width_mm;
-                let slice = if middle + line < v { 0 } else if v.abs() <= middle { 1 } else if v < -middle - line { 2 } else { return 0.0 };
+                let slice = if middle + line < v {
+                    0
+                } else if v.abs() <= middle {
+                    1
+                } else if v < -middle - line {
+                    2
+                } else {
+                    return 0.0;
+                };
                 riser.across[slice].wood.modulus_mpa
             }
         }
@@ -114,7 +125,7 @@ fn several_woods_off_the_middle_agree_with_a_sum_over_cells() {
     let (tension, push, distance) = string_at_full_draw(&job);
     let neutral = uncut[1] / uncut[0];
     // About the back's corner: the push acts at the string, v = 0, and at the depth where the moment is counted from.
-    let moment = tension * distance(neutral, s) + push * -neutral;
+    let moment = tension * distance(neutral, s) + push * neutral;
     let [one, z, v, zz, vv, zv] = sums;
     // ε = c + a z + b v; ΣE ε dA = −N, ΣE ε z dA = −(M about z = 0), ΣE ε v dA = 0 about the string.
     let (c, a, b) = solved([[one, z, v, -push], [z, zz, zv, -moment], [v, zv, vv, 0.0]]);
@@ -131,7 +142,8 @@ fn several_woods_off_the_middle_agree_with_a_sum_over_cells() {
 fn solved(rows: [[f64; 4]; 3]) -> (f64, f64, f64) {
     let determinant = |c: [usize; 3]| {
         let [x, y, z] = c;
-        rows[0][x] * (rows[1][y] * rows[2][z] - rows[1][z] * rows[2][y]) - rows[0][y] * (rows[1][x] * rows[2][z] - rows[1][z] * rows[2][x])
+        rows[0][x] * (rows[1][y] * rows[2][z] - rows[1][z] * rows[2][y])
+            - rows[0][y] * (rows[1][x] * rows[2][z] - rows[1][z] * rows[2][x])
             + rows[0][z] * (rows[1][x] * rows[2][y] - rows[1][y] * rows[2][x])
     };
     let whole = determinant([0, 1, 2]);
@@ -196,7 +208,8 @@ fn the_side_view_is_as_deep_as_the_file_says() {
 /// A window cut deeper leaves a caution or a stop; its hint, followed, leaves none. So with the throat.
 #[test]
 fn what_works_too_hard_is_told_and_the_hint_is_enough() {
-    let job = wren();
+    // Room for a deep window to run out.
+    let job = with(&wren(), &[("riser.shelf.sweep", "1.25 in")]);
     let about = |job: &Job, key: &str| -> Option<Diagnostic> {
         let all = job.bow_warnings().expect("a bow");
         all.into_iter().find(|warning| warning.place.as_str() == key)
@@ -258,11 +271,12 @@ fn every_limit_is_fed_exactly_and_its_hint_followed() {
             found.into_iter().filter(|fault| fault.place.as_str() == path).collect()
         };
         assert!(typed(limit).is_empty(), "{path}: {limit} is the limit and is refused: {:?}", typed(limit));
-        for beyond in [1e-5, 1e-3, 0.037, 0.4] {
+        for beyond in [1e-5, 1e-3, 0.037, 0.15] {
             let faults = typed(limit + outward * beyond);
             let [fault] = faults.as_slice() else { panic!("{path}: {beyond} beyond {limit}: {faults:?}") };
             let hint = fault.words(System::Inch).hints.remove(0);
-            let number = hint.split(" to ").nth(1).and_then(|rest| rest.split(' ').next()).and_then(|number| number.parse::<f64>().ok());
+            let number =
+                hint.split(" to ").nth(1).and_then(|rest| rest.split(' ').next()).and_then(|number| number.parse::<f64>().ok());
             let number = number.unwrap_or_else(|| panic!("{hint}"));
             assert!(typed(number).is_empty(), "{path}: {hint}, and then {:?}", typed(number));
             assert!((number - limit).abs() < 2e-4, "{path}: {hint} is not the limit {limit}");
@@ -282,7 +296,12 @@ fn sheet_and_book_hold_the_cuts() {
     };
     let book = bytes("build-book.html");
     let report: serde_json::Value = serde_json::from_str(&bytes("report.json")).expect("JSON");
-    for pointer in ["/riser/grip/throat_mm", "/riser/shelf/past_centre_mm", "/riser/shelf/weakest/stress_mpa", "/riser/grip/depths/0/left_mm"] {
+    for pointer in [
+        "/riser/grip/throat_mm",
+        "/riser/shelf/past_centre_mm",
+        "/riser/shelf/weakest/stress_mpa",
+        "/riser/grip/depths/0/left_mm",
+    ] {
         assert!(report.pointer(pointer).is_some_and(serde_json::Value::is_number), "{pointer}");
         assert!(book.contains(pointer), "the book does not say {pointer}");
     }

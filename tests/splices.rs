@@ -13,7 +13,8 @@ const MEADOW: &str = include_str!("../examples/meadow.toml");
 
 /// The example with a splice in its back.
 fn spliced(at: &str, slope: &str) -> Job {
-    let text = MEADOW.replacen("keep_face = \"back\"", &format!("keep_face = \"back\"\nsplice = {{ at = {at}, slope = {slope} }}"), 1);
+    let text =
+        MEADOW.replacen("keep_face = \"back\"", &format!("keep_face = \"back\"\nsplice = {{ at = {at}, slope = {slope} }}"), 1);
     Job::read("spliced.toml", &text, Inputs::default()).expect("reads")
 }
 
@@ -39,8 +40,11 @@ fn the_glue_line_carries_what_the_wood_does() {
 #[test]
 fn pieces_with_their_scarfs_make_up_the_strip() {
     for (pieces, at) in [("halves", 20.0), ("full", 0.0), ("full", 12.0)] {
-        let text = MEADOW
-            .replacen("pieces    = \"halves\"\nkeep_face = \"back\"", &format!("pieces = \"{pieces}\"\nsplice = {{ at = {at}, slope = 10 }}"), 1);
+        let text = MEADOW.replacen(
+            "pieces    = \"halves\"\nkeep_face = \"back\"",
+            &format!("pieces = \"{pieces}\"\nsplice = {{ at = {at}, slope = 10 }}"),
+            1,
+        );
         let job = Job::read("pieces.toml", &text, Inputs::default()).expect("reads");
         let lamination = &job.build().laminations[0];
         let scarf = 10.0 * 0.22 * MM_PER_IN;
@@ -66,13 +70,20 @@ fn a_splice_bears_the_strain_of_its_place() {
     let curve = job.force_curve().unwrap();
     let (load, back) = (job.splice_loads().unwrap()[0], &job.build().laminations[0]);
     let [from, to] = back.spliced_mm().unwrap();
-    assert!((0.5 * (from + to) - 20.0 * MM_PER_IN).abs() < 1e-9 && ((to - from) - 10.0 * back.thickness_at(20.0 * MM_PER_IN)).abs() < 1e-9);
+    assert!(
+        (0.5 * (from + to) - 20.0 * MM_PER_IN).abs() < 1e-9
+            && ((to - from) - 10.0 * back.thickness_at(20.0 * MM_PER_IN)).abs() < 1e-9
+    );
     let there = |k: usize| {
         let layer = curve.stations[k].section.layers.iter().position(|layer| layer.part == LayerKind::Lamination(0)).unwrap();
         curve.strain(curve.at_full_draw(), k, layer).into_iter().fold(0.0, f64::max)
     };
-    let near: Vec<f64> = (0..curve.stations.len()).filter(|k| (curve.stations[*k].s_mm - 20.0 * MM_PER_IN).abs() < 2.0 * MM_PER_IN).map(there).collect();
-    let (least, most) = near.iter().fold((f64::INFINITY, 0.0_f64), |(least, most), strain| (least.min(*strain), most.max(*strain)));
+    let near: Vec<f64> = (0..curve.stations.len())
+        .filter(|k| (curve.stations[*k].s_mm - 20.0 * MM_PER_IN).abs() < 2.0 * MM_PER_IN)
+        .map(there)
+        .collect();
+    let (least, most) =
+        near.iter().fold((f64::INFINITY, 0.0_f64), |(least, most), strain| (least.min(*strain), most.max(*strain)));
     assert!(least <= load.stretch && load.stretch <= most && 1e-3 < load.stretch, "{} within {least} to {most}", load.stretch);
     let breaking = back.wood.breaking_strain.unwrap();
     assert!((load.share_of_breaking.unwrap() - load.stretch / 0.9 / breaking).abs() < 1e-12);
@@ -135,7 +146,10 @@ fn splices_have_their_places() {
             let [found] = found.as_slice() else { panic!("{limit} and {beyond}: {found:?}") };
             let hint = found.words(System::Millimetre).hints.remove(0);
             let number: f64 = hint.split(" to ").nth(1).and_then(|rest| rest.split(' ').next()).unwrap().parse().unwrap();
-            assert!(said(&text(number), place).is_empty() && (0.0..0.3).contains(&((limit - number) * outward)), "{hint} for {limit}");
+            assert!(
+                said(&text(number), place).is_empty() && (0.0..0.3).contains(&((limit - number) * outward)),
+                "{hint} for {limit}"
+            );
         }
     }
     // Both at the bow's centre stand over each other; one there and one away from it do not.
@@ -153,9 +167,11 @@ fn book_and_sheet_show_the_splice() {
     for said in ["id=\"splices\"", "/splices/0/pieces/0/length_mm", "/splices/0/glue_shear_mpa", "over the knee"] {
         assert!(book.contains(said), "{said}");
     }
-    assert!(taperwright::sheets::outline::stations(job.build(), job.build().outline.as_ref().unwrap())
-        .iter()
-        .any(|station| station.name.as_deref() == Some("back spliced")));
+    assert!(
+        taperwright::sheets::outline::stations(job.build(), job.build().outline.as_ref().unwrap())
+            .iter()
+            .any(|station| station.name.as_deref() == Some("back spliced"))
+    );
     let whole = Job::read("meadow.toml", MEADOW, Inputs::default()).unwrap();
     assert!(!serde_json::to_string(whole.report().unwrap()).unwrap().contains("splice"));
 }

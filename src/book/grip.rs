@@ -70,9 +70,11 @@ pub(super) fn blocks(contents: &Contents<'_>) -> Vec<Block> {
         ("arrow pass", "/riser/shelf/weakest", row.shelf.as_ref().and_then(|shelf| shelf.weakest.as_ref())),
         ("grip", "/riser/grip/weakest", row.grip.as_ref().and_then(|grip| grip.weakest.as_ref())),
     ];
-    let rows: Vec<Vec<Cell>> = weak.iter().filter_map(|(what, pointer, weak)| Some(bears(say, what, pointer, weak.as_ref()?))).collect();
+    let rows: Vec<Vec<Cell>> =
+        weak.iter().filter_map(|(what, pointer, weak)| Some(bears(say, what, pointer, weak.as_ref()?))).collect();
     if !rows.is_empty() {
-        let mut columns: Vec<Column> = ["at the", "from the throat", "deep", "wide", "wood"].into_iter().map(Column::words).collect();
+        let mut columns: Vec<Column> =
+            ["at the", "from the throat", "deep", "wide", "wood"].into_iter().map(Column::words).collect();
         columns.push(Column::figures(format!("stress, {}", build.units.stress_unit())));
         columns.extend(["of its strength", "so it"].map(Column::words));
         blocks.push(Block::Table(Table { caption: "What the wood left bears at full draw".into(), columns, rows }));

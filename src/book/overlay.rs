@@ -21,7 +21,8 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     blocks.extend(rows.iter().enumerate().map(|(k, row)| Block::Facts(facts(say, row, k))));
     blocks.push(Block::Caution(vec![
         "Epoxy sensitises skin for life: gloves, no solvent on skin, fresh air. The data sheet governs.".into(),
-        "An overlay that lets go under the string lets the string go: no glue line that is starved, no end grain at the groove.".into(),
+        "An overlay that lets go under the string lets the string go: no glue line that is starved, no end grain at the groove."
+            .into(),
     ]));
     blocks.push(Block::Steps(vec![
         "Trim the tips near to the outline and flatten the face with paper on a block; do not heat the limb, earlier joints soften.".into(),

@@ -14,10 +14,10 @@ use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::model::Build;
 use crate::model::lamination::{Lamination, Pieces};
 use crate::model::outline::Outline;
-use crate::model::workshop::Held;
-use crate::shop::kit::{Kit, Shim, SideView};
 use crate::model::riser::Riser;
+use crate::model::workshop::Held;
 use crate::shop::grip::HandCuts;
+use crate::shop::kit::{Kit, Shim, SideView};
 use crate::shop::riser_block::RiserBlock;
 use crate::shop::sled::Sled;
 use crate::units::System;
@@ -427,10 +427,14 @@ pub(super) fn cuts(build: &Build, riser: &Riser, cuts: &HandCuts) -> Picture {
         drawing.path(Kind::Tone, view.clone());
         drawing.path(Kind::Edge, view);
         drawing.line(Kind::Centre, Point::new(0.0, bounds.min.y - 2.0), Point::new(0.0, bounds.max.y + 2.0));
-        drawing.label(Kind::Note, Label::new(name, Point::new(bounds.max.x + 3.0, 0.5 * (bounds.min.y + bounds.max.y)), SMALL_MM));
+        drawing
+            .label(Kind::Note, Label::new(name, Point::new(bounds.max.x + 3.0, 0.5 * (bounds.min.y + bounds.max.y)), SMALL_MM));
         top = bounds.min.y - 8.0;
     }
-    let caption = format!("Shelf and grip, {}, upper limb to the right. The dashed line is the throat, at the bow's centre.", in_words(scale));
+    let caption = format!(
+        "Shelf and grip, {}, upper limb to the right. The dashed line is the throat, at the bow's centre.",
+        in_words(scale)
+    );
     let mut alt = "The riser's level part from the side, back down".to_owned();
     if let Some(grip) = &riser.grip {
         alt += &format!(", cut to {} at the throat", build.units.thickness(grip.throat_mm));

@@ -61,11 +61,17 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
             row.verdict.clone().unwrap_or_default().into(),
         ]
     });
-    let mut columns: Vec<Column> =
-        ["lamination", "middle at station", "slope", "scarf, on stock", "scarf, finished", "keeps"].into_iter().map(Column::words).collect();
+    let mut columns: Vec<Column> = ["lamination", "middle at station", "slope", "scarf, on stock", "scarf, finished", "keeps"]
+        .into_iter()
+        .map(Column::words)
+        .collect();
     columns.push(Column::figures(format!("shear in the glue, {}", build.units.stress_unit())));
     columns.extend(["of what it bears", "so it"].map(Column::words));
-    blocks.push(Block::Table(Table { caption: "Where the splices lie, and how hard they work".into(), columns, rows: table.collect() }));
+    blocks.push(Block::Table(Table {
+        caption: "Where the splices lie, and how hard they work".into(),
+        columns,
+        rows: table.collect(),
+    }));
     let bears = [8.0, 15.0].map(|mpa| build.units.stress_number(mpa));
     blocks.push(Block::Paragraph(
         format!("What a scarf keeps of the wood's strength in stretch is the Wood Handbook's, from memory: 85 percent at 1:8, 95 at 1:12; pressed, it \

@@ -34,11 +34,7 @@ pub fn grip(section: &FileSection<'_>) -> Option<Option<Grip>> {
         return Some(None);
     }
     let throat = section.need_length("throat", DEPTH, "add the depth that is left there, back to belly");
-    let up = section.length_or(
-        "up",
-        REACH,
-        Preset::new(1.5, 40.0, "room for the hand's upper edge; common practice, no source"),
-    );
+    let up = section.length_or("up", REACH, Preset::new(1.5, 40.0, "room for the hand's upper edge; common practice, no source"));
     let down =
         section.length_or("down", REACH, Preset::new(2.0, 50.0, "from the throat to the palm swell; common practice, no source"));
     let depth = section.get("palm").map(|written| written.quantity(Quantity::Length, DEPTH));
@@ -46,7 +42,10 @@ pub fn grip(section: &FileSection<'_>) -> Option<Option<Grip>> {
     let heel = match depth {
         Some(_) => section.length_or("heel", REACH, Preset::new(0.75, 20.0, "below the palm; common practice, no source")),
         None => section.get("heel").map_or(Some(0.0), |written| {
-            written.fault("a heel comes out of a palm swell that is cut, and `palm` is not given", "add the depth that is left there as `palm`, or take `heel` out");
+            written.fault(
+                "a heel comes out of a palm swell that is cut, and `palm` is not given",
+                "add the depth that is left there as `palm`, or take `heel` out",
+            );
             None
         }),
     };
@@ -218,13 +217,10 @@ fn shelf_and_riser(notes: &Notes, riser: &Riser, outline: &Outline, pass: &Arrow
     let (narrowest_s, narrowest) = narrowest(outline, pass.height_mm, pass.straight_end_mm());
     let left = narrowest - pass.past_centre_mm;
     if limit::below(left, LEAST_LEFT_MM) {
-        let message = message!(
-            "the window leaves {} of the bow's {} at station {}",
-            mm(left),
-            mm(2.0 * narrowest),
-            mm(narrowest_s)
-        );
-        let hint = message!("lower `past_centre` to {} or less: {} is the least", at_most(narrowest - LEAST_LEFT_MM), mm(LEAST_LEFT_MM));
+        let message =
+            message!("the window leaves {} of the bow's {} at station {}", mm(left), mm(2.0 * narrowest), mm(narrowest_s));
+        let hint =
+            message!("lower `past_centre` to {} or less: {} is the least", at_most(narrowest - LEAST_LEFT_MM), mm(LEAST_LEFT_MM));
         fault(notes, place("past_centre"), message, hint);
         return;
     }

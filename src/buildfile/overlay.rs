@@ -76,7 +76,8 @@ pub fn fits(notes: &Notes, build: &Build) {
         let most = outline.end_mm() - feather;
         if limit::above(overlay.length_mm, most) {
             let message = message!("an overlay {} long reaches over the limb, which is {}", mm(overlay.length_mm), mm(most));
-            notes.fault(Diagnostic::fault(place("length"), message).hint(message!("lower `length` to {} or less", at_most(most))));
+            notes
+                .fault(Diagnostic::fault(place("length"), message).hint(message!("lower `length` to {} or less", at_most(most))));
         }
         // An arc across has no face to glue on; what is shown is the part that is.
         let crowned = |s: &f64| overlay.face == Face::Belly && limit::above(outline.crown_at(*s), 0.0);

@@ -52,7 +52,11 @@ pub fn judge(section: &FileSection<'_>, lamination: &Lamination) {
         Pieces::Halves => lamination.from_mm,
     };
     if limit::below(splice.at_mm, inner + half) {
-        let what = if lamination.pieces == Pieces::Full { "the scarfs of both limbs run into each other" } else { "the scarf runs out at the butt" };
+        let what = if lamination.pieces == Pieces::Full {
+            "the scarfs of both limbs run into each other"
+        } else {
+            "the scarf runs out at the butt"
+        };
         let message = format!("{what}: each is {} long, its middle at station {}", length(2.0 * half), length(splice.at_mm));
         // Where the strip is thicker toward the grip the scarf is longer there: room for the difference.
         let longest = 0.5 * splice.length_mm(lamination.finished.at(inner).max(lamination.thickness_at(splice.at_mm)));
@@ -86,14 +90,21 @@ pub fn among(notes: &Notes, build: &Build) {
                 mm(from.max(other_from)),
                 mm(to.min(other_to))
             );
-            warn(lamination, message, message!("raise `at` to {} or more: one sound strip over each splice; common practice, no source", at_least(other_to + half)));
+            warn(
+                lamination,
+                message,
+                message!(
+                    "raise `at` to {} or more: one sound strip over each splice; common practice, no source",
+                    at_least(other_to + half)
+                ),
+            );
         }
         let Some(riser) = build.riser.as_ref().filter(|riser| riser.position <= index) else { continue };
         let (level, feather) = (0.5 * riser.level_mm, riser.feather_station_mm());
         if limit::above(to, level) && limit::below(from, feather) {
-            let message = message!("the splice of `{}` lies over the riser's fade, where the strip is bent sharply", lamination.name);
+            let message =
+                message!("the splice of `{}` lies over the riser's fade, where the strip is bent sharply", lamination.name);
             warn(lamination, message, message!("raise `at` to {} or more; common practice, no source", at_least(feather + half)));
         }
     }
 }
-

@@ -15,9 +15,9 @@ use crate::model::riser::Riser;
 use crate::model::splice::SplicePieces;
 use crate::model::workshop::Held;
 use crate::report::{
-    AcrossRow, AssumedRow, BowRow, CauseRow, CheckRow, CutMarkRow, DrawRow, ErrorRow, FloorRow, GlueStageRow, GripRow, HeavyRow, HeightRow, HingeRow,
-    LaminationRow, LoadPart, LoadRow, MadeBy, MovesRow, OverlayRow, PassRow, ProofRow, Report, RiserRow, SetupRow, ShelfRow, SledRow, SplicePieceRow, SpliceRow, StackRow,
-    StrainRow, TillerRow, WarningRow, WeakRow,
+    AcrossRow, AssumedRow, BowRow, CauseRow, CheckRow, CutMarkRow, DrawRow, ErrorRow, FloorRow, GlueStageRow, GripRow, HeavyRow,
+    HeightRow, HingeRow, LaminationRow, LoadPart, LoadRow, MadeBy, MovesRow, OverlayRow, PassRow, ProofRow, Report, RiserRow,
+    SetupRow, ShelfRow, SledRow, SplicePieceRow, SpliceRow, StackRow, StrainRow, TillerRow, WarningRow, WeakRow,
 };
 use crate::sheets::bow::part_name;
 use crate::shop::budget::{thickness_error_n, together_mm};
@@ -73,7 +73,11 @@ fn splices(job: &Job) -> Result<Vec<SpliceRow>, Refused> {
     let loads = job.splice_loads()?;
     let row = |(index, lamination): (usize, &Lamination)| {
         let (splice, load) = (lamination.splice?, loads.iter().find(|load| load.lamination == index));
-        let piece = |piece: SplicePieces| SplicePieceRow { count: piece.count, place: piece.place.into(), length_mm: round(piece.length_mm) };
+        let piece = |piece: SplicePieces| SplicePieceRow {
+            count: piece.count,
+            place: piece.place.into(),
+            length_mm: round(piece.length_mm),
+        };
         Some(SpliceRow {
             lamination: lamination.name.clone(),
             at_mm: round(splice.at_mm),

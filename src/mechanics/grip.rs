@@ -224,7 +224,8 @@ impl Cut<'_> {
         let place = |r: &Rectangle<'_>| {
             let wood = r.wood?;
             let corners = [[0, 0], [0, 1], [1, 0], [1, 1]].map(|[i, k]| strain(r.z[i], r.v[k]));
-            let greatest = corners.into_iter().fold(0.0, |most: f64, strain| if most.abs() < strain.abs() { strain } else { most });
+            let greatest =
+                corners.into_iter().fold(0.0, |most: f64, strain| if most.abs() < strain.abs() { strain } else { most });
             Some(WeakPlace {
                 cut,
                 s_mm,

@@ -129,11 +129,7 @@ impl Section {
     }
 
     /// The same with the first layer's back face at this depth.
-    fn from_depth(
-        from_mm: f64,
-        layers: impl IntoIterator<Item = (LayerKind, f64, f64, f64)>,
-        limb: Option<Across>,
-    ) -> Section {
+    fn from_depth(from_mm: f64, layers: impl IntoIterator<Item = (LayerKind, f64, f64, f64)>, limb: Option<Across>) -> Section {
         let mut sums = Sums::from_depth(from_mm);
         let layers = layers
             .into_iter()

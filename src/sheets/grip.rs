@@ -58,7 +58,13 @@ fn back_view(build: &Build, riser: &Riser, outline: &Outline, pass: &ArrowPass, 
     let other = -side * 0.5 * outline.width_at(straight);
     let [least, greatest] = left_mm(outline, Some(pass), straight);
     let left = format!("{} left", units.thickness(greatest - least));
-    dimension_y(&mut drawing, Point::new(straight, face.min(other)), Point::new(straight, face.max(other)), bounds.max.x + 14.0, &left);
+    dimension_y(
+        &mut drawing,
+        Point::new(straight, face.min(other)),
+        Point::new(straight, face.max(other)),
+        bounds.max.x + 14.0,
+        &left,
+    );
     let words = match pass.past_centre_mm {
         past if 0.0 <= past => format!("window {} past centre", units.thickness(past)),
         short => format!("window {} short of centre", units.thickness(-short)),
@@ -96,7 +102,8 @@ fn side_view(build: &Build, riser: &Riser, cuts: &HandCuts) -> Drawing {
         drawing.path(Kind::Dimension, Path::open([at(-level), at(0.0), at(level)]));
     }
     for zone in &cuts.zones {
-        let label = Label::new((zone.slice + 1).to_string(), Point::new(sign * 0.5 * (zone.from_mm + zone.to_mm), below + 1.5), TEXT_MM);
+        let label =
+            Label::new((zone.slice + 1).to_string(), Point::new(sign * 0.5 * (zone.from_mm + zone.to_mm), below + 1.5), TEXT_MM);
         if 3.5 <= zone.to_mm - zone.from_mm {
             drawing.label(Kind::Dimension, label.aligned(Align::Middle));
         }
@@ -238,7 +245,10 @@ pub fn steps(build: &Build, riser: &Riser) -> Vec<String> {
          riser begins to break.",
         least
     ));
-    steps.push("Measure depth and width at the marks of the table. The draw weight hardly hangs on them; the riser's strength does.".into());
+    steps.push(
+        "Measure depth and width at the marks of the table. The draw weight hardly hangs on them; the riser's strength does."
+            .into(),
+    );
     steps
 }
 

@@ -4,8 +4,8 @@
 //! stay straight; smooth parts become chords within [`CHORD_MM`]. Marks on the half template are lines to score: its centre line, the ends of the
 //! level part and of the riser, the ends of laminations that stop short, and the nock.
 
-use super::{cautions, overlay};
 use super::layout::{Flag, fitted, upright_flags};
+use super::{cautions, overlay};
 use crate::drawing::annotate::{dimension_x, dimension_y, heading, leader, table};
 use crate::drawing::font::{HEAD_MM, TEXT_MM, extent};
 use crate::drawing::{Drawing, Kind, Label};

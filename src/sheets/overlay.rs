@@ -14,11 +14,13 @@ pub(super) fn side(drawing: &mut Drawing, top_left: Point, build: &Build, outlin
     const BEFORE_MM: f64 = 30.0;
     let (units, end) = (build.units, outline.end_mm());
     let from = build.overlays.iter().map(|overlay| overlay.start_mm(end)).fold(end, f64::min) - BEFORE_MM;
-    let mut stops: Vec<f64> = build.overlays.iter().flat_map(|overlay| overlay.corners(end)).chain([from, outline.nock_mm(), end]).collect();
+    let mut stops: Vec<f64> =
+        build.overlays.iter().flat_map(|overlay| overlay.corners(end)).chain([from, outline.nock_mm(), end]).collect();
     stops.sort_by(f64::total_cmp);
     let belly = |s: f64| build.depth_mm(s);
     let deepest = stops.iter().map(|s| belly(*s)).fold(0.0, f64::max);
-    let thickest = |face: Face| build.overlays.iter().filter(|overlay| overlay.face == face).map(|o| o.thickness_mm).fold(0.0, f64::max);
+    let thickest =
+        |face: Face| build.overlays.iter().filter(|overlay| overlay.face == face).map(|o| o.thickness_mm).fold(0.0, f64::max);
     heading(drawing, top_left, "Tip from the side: overlays, back down");
     let foot = top_left.y - 26.0 - deepest - thickest(Face::Belly);
     let at = |s: f64, y: f64| Point::new(top_left.x + s - from, foot + y);
@@ -43,8 +45,14 @@ pub(super) fn side(drawing: &mut Drawing, top_left: Point, build: &Build, outlin
         let shape = Path::closed(face(0).chain(face(1).rev()));
         drawing.path(Kind::Tone, shape.clone());
         drawing.path(Kind::Edge, shape);
-        let (outward, row) = if overlay.face == Face::Back { (-1.0, foot - overlay.thickness_mm) } else { (1.0, foot + deepest + overlay.thickness_mm) };
-        let size = |text: String, s: [f64; 2], away: f64| (text, at(s[0], faces(s[0])[1]), at(s[1], faces(s[1])[1]), row + outward * away);
+        let (outward, row) = if overlay.face == Face::Back {
+            (-1.0, foot - overlay.thickness_mm)
+        } else {
+            (1.0, foot + deepest + overlay.thickness_mm)
+        };
+        let size = |text: String, s: [f64; 2], away: f64| {
+            (text, at(s[0], faces(s[0])[1]), at(s[1], faces(s[1])[1]), row + outward * away)
+        };
         let [long, thins] = [
             size(format!("{} overlay", units.rule(overlay.length_mm)), [start, end], 16.0),
             size(format!("{} thins out", units.rule(overlay.fade_mm)), [start, start + overlay.fade_mm], 8.0),

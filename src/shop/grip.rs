@@ -197,7 +197,8 @@ fn depths(build: &Build, riser: &Riser) -> Vec<CutMark> {
 
 fn widths(outline: &Outline, pass: &ArrowPass) -> Vec<CutMark> {
     // The shelf's own width is that above its corner, which ends there.
-    let stations = [pass.height_mm + pass.corner_mm, pass.straight_end_mm(), pass.straight_end_mm() + 0.5 * pass.sweep_mm, pass.end_mm()];
+    let stations =
+        [pass.height_mm + pass.corner_mm, pass.straight_end_mm(), pass.straight_end_mm() + 0.5 * pass.sweep_mm, pass.end_mm()];
     let mark = |station_mm: f64| {
         let [from, to] = left_mm(outline, Some(pass), station_mm);
         CutMark { station_mm, left_mm: to - from }
