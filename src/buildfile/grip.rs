@@ -7,7 +7,7 @@ use super::wording::amount;
 use crate::diag::{Diagnostic, Message, Place, at_least, at_most, mm};
 use crate::model::Build;
 use crate::model::build::Target;
-use crate::model::grip::{ArrowPass, DrawHand, Grip, Palm};
+use crate::model::grip::{ArrowPass, DrawHand, Grip, LEAST_SHELF_MM, Palm};
 use crate::model::outline::Outline;
 use crate::model::riser::Riser;
 use crate::units::{Quantity, limit};
@@ -25,8 +25,6 @@ const CORNER: Range = Range::between(1.5, 30.0);
 const LITTLE_WOOD_MM: f64 = 9.525;
 /// Width that a window leaves: a quarter of an inch. Less is no riser; what more it takes is for the bow's strength to say. A limit of ours.
 const LEAST_LEFT_MM: f64 = 6.35;
-/// Depth of a shelf across the bow that an arrow still lies on: an eighth of an inch. A limit of ours.
-const LEAST_SHELF_MM: f64 = 3.175;
 
 /// `[riser.grip]`: nothing where it is absent.
 pub fn grip(section: &FileSection<'_>) -> Option<Option<Grip>> {
@@ -214,7 +212,8 @@ fn shelf_and_riser(notes: &Notes, riser: &Riser, outline: &Outline, pass: &Arrow
     let half = |s: f64| 0.5 * outline.width_at(s);
     let most = 0.5 * riser.level_mm - pass.height_mm - pass.sweep_mm;
     within_level(notes, place("window"), [pass.end_mm(), 0.5 * riser.level_mm], ("window", most, WINDOW));
-    let (narrowest_s, narrowest) = narrowest(outline, pass.height_mm, pass.straight_end_mm());
+    let (narrowest_s, narrowest) = pass.narrowest(outline);
+    let narrowest = 0.5 * narrowest;
     let left = narrowest - pass.past_centre_mm;
     if limit::below(left, LEAST_LEFT_MM) {
         let message =
@@ -247,13 +246,8 @@ fn shelf_and_riser(notes: &Notes, riser: &Riser, outline: &Outline, pass: &Arrow
     let rise = half(pass.end_mm()) + pass.past_centre_mm;
     if limit::below(pass.sweep_mm, rise) {
         let message = message!("within {} the window cannot run out {} to the side", mm(pass.sweep_mm), mm(rise));
-        fault(notes, place("sweep"), message, message!("raise `sweep` to {} or more", at_least(rise)));
+        // A longer sweep may end where the bow is wider: twenty steps bring that to the last digit.
+        let enough = (0..20).fold(rise, |sweep, _| sweep.max(half(pass.straight_end_mm() + sweep) + pass.past_centre_mm));
+        fault(notes, place("sweep"), message, message!("raise `sweep` to {} or more", at_least(enough)));
     }
-}
-
-/// Station and half width where the bow is narrowest between two stations, mm. Between its points an outline rises or falls.
-fn narrowest(outline: &Outline, from: f64, to: f64) -> (f64, f64) {
-    let inside = outline.width.points().iter().map(|point| point.0).filter(|s| from < *s && *s < to);
-    let half = |s: f64| (s, 0.5 * outline.width_at(s));
-    inside.chain([to]).map(half).fold(half(from), |least, here| if here.1 < least.1 { here } else { least })
 }

@@ -5,8 +5,7 @@ use super::reader::{FileSection, Notes, Preset, Range};
 use super::wording::amount;
 use crate::diag::{Diagnostic, Message, at_least, at_most, mm};
 use crate::model::Build;
-use crate::model::lamination::{Lamination, Pieces};
-use crate::model::splice::Splice;
+use crate::model::lamination::{Lamination, Pieces, Splice};
 use crate::units::{Quantity, limit};
 
 /// Steeper is a butt with a little glue, flatter no saw follows.

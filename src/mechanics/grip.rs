@@ -31,6 +31,8 @@ use super::section::{LayerKind, Stack};
 use super::verdict::{self, Verdict};
 use crate::diag::{Diagnostic, Message, Place, at_least, at_most, mm};
 use crate::model::Build;
+use crate::model::grip::{ArrowPass, LEAST_SHELF_MM};
+use crate::model::outline::Outline;
 use crate::model::wood::Wood;
 use crate::numeric::root;
 
@@ -104,8 +106,8 @@ fn warning(build: &Build, curve: &DrawCurve, place: &WeakPlace) -> Diagnostic {
         place.wood,
         percent(place.share_of_breaking.unwrap_or(0.0)),
         match place.verdict() {
-            Some(Verdict::Stop) => "pieces scatter, and a riser that breaks here hurts whoever stands by",
-            _ => "what is drawn ten thousand times shall stay well below it",
+            Some(Verdict::Stop) => "stop: pieces scatter, and a riser that breaks here hurts whoever stands by",
+            _ => "caution: what is drawn ten thousand times shall stay below 25 percent of it",
         }
     );
     let key = match place.cut {
@@ -129,7 +131,7 @@ fn enough(build: &Build, curve: &DrawCurve, cut: HandCut) -> Message {
     let (drawn, least) = match cut {
         HandCut::ArrowPass => {
             let pass = riser.pass.as_ref().zip(build.outline.as_ref());
-            pass.map_or((0.0, 0.0), |(pass, outline)| (pass.past_centre_mm, -0.4 * outline.width_at(pass.height_mm)))
+            pass.map_or((0.0, 0.0), |(pass, outline)| (pass.past_centre_mm, least_past_centre_mm(pass, outline)))
         }
         HandCut::Grip => riser.grip.map_or((0.0, 0.0), |grip| (grip.throat_mm, build.depth_mm(0.0))),
     };
@@ -154,6 +156,11 @@ fn enough(build: &Build, curve: &DrawCurve, cut: HandCut) -> Message {
     }
 }
 
+/// The least that a window may be cut past the centre, for a shelf that an arrow lies on, mm.
+fn least_past_centre_mm(pass: &ArrowPass, outline: &Outline) -> f64 {
+    LEAST_SHELF_MM - 0.5 * pass.narrowest(outline).1.min(outline.width_at(pass.end_mm()))
+}
+
 struct Cut<'a> {
     stack: &'a Stack<'a>,
     curve: &'a DrawCurve,
@@ -172,7 +179,9 @@ impl Cut<'_> {
     fn weakest(&self, cut: HandCut, from: f64, to: f64) -> Option<WeakPlace> {
         const STEP_MM: f64 = 1.0;
         let count = ((to - from) / STEP_MM).ceil().clamp(1.0, 2000.0) as u32;
-        let stations = (0..=count).map(|k| from + (to - from) * f64::from(k) / f64::from(count));
+        let even = (0..=count).map(|k| from + (to - from) * f64::from(k) / f64::from(count));
+        // The throat itself, where it is one of them: a grip is thinnest there.
+        let stations = even.chain(Some(0.0).filter(|s| from < *s && *s < to));
         let harder = |a: &WeakPlace, b: &WeakPlace| match (a.share_of_breaking, b.share_of_breaking) {
             (Some(a), Some(b)) => a < b,
             (None, None) => a.stress_mpa.abs() < b.stress_mpa.abs(),

@@ -2,13 +2,16 @@
 //!
 //! Stations here are signed: positive toward the upper limb. All cuts lie within the riser's level part.
 
+use super::outline::Outline;
+
 /// The grip's belly: deepest at the throat, which is at the bow's centre and is the pivot point that draw lengths are counted from.
 ///
 /// ```text
-///   full depth ────╮        ╭──╮ palm     ╭──── full depth
-///                   ╲      ╱    ╲________╱
-///                    ╰────╯ throat   heel
-///    upper limb   up ←──┼──→ down
+///   full depth ────╮                           ╭──── full depth
+///                   ╲                 ╭───────╯ heel
+///                    ╲          ╭────╯ palm swell
+///                     ╰────────╯ throat
+///     upper limb    up ←────┼────→ down      lower limb
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Grip {
@@ -76,6 +79,9 @@ impl DrawHand {
     }
 }
 
+/// Depth of a shelf across the bow that an arrow still lies on, mm: an eighth of an inch. A limit of ours.
+pub const LEAST_SHELF_MM: f64 = 3.175;
+
 /// Shelf and sight window: one side is cut away over the grip, from the back through to the belly.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ArrowPass {
@@ -115,6 +121,14 @@ impl ArrowPass {
     /// Radius of the sweep that rises `rise_mm` from the window's face to the side: `(l² + h²)/(2h)`, mm.
     pub fn sweep_radius_mm(&self, rise_mm: f64) -> f64 {
         (self.sweep_mm * self.sweep_mm + rise_mm * rise_mm) / (2.0 * rise_mm)
+    }
+
+    /// Station and full width where the bow is narrowest along the straight window, mm. Between its points an outline rises or falls.
+    pub fn narrowest(&self, outline: &Outline) -> (f64, f64) {
+        let (from, to) = (self.height_mm, self.straight_end_mm());
+        let inside = outline.width.points().iter().map(|point| point.0).filter(|s| from < *s && *s < to);
+        let width = |s: f64| (s, outline.width_at(s));
+        inside.chain([to]).map(width).fold(width(from), |least, here| if here.1 < least.1 { here } else { least })
     }
 
     /// Where the face stands at station `s`, from the centre line toward the side that is cut, mm, by the half width at [`ArrowPass::end_mm`];

@@ -1,6 +1,5 @@
 //! One lamination: its finished shape in the bow, and the longer strip that goes through the sander.
 
-use super::splice::Splice;
 use super::taper::Taper;
 use super::wood::Wood;
 use super::workshop::{Sander, SledPlan};
@@ -48,6 +47,22 @@ pub enum Pieces {
     Full,
     /// A matched pair, butted at the bow's centre (or starting at `from` on each limb).
     Halves,
+}
+
+/// A scarf in a lamination, the same on both limbs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Splice {
+    /// Station of the scarf's middle, mm; 0 for one at the bow's centre, which joins two halves to a full strip.
+    pub at_mm: f64,
+    /// Along the wood for 1 through its thickness, a ratio.
+    pub slope: f64,
+}
+
+impl Splice {
+    /// Along the wood through this thickness, mm.
+    pub fn length_mm(&self, thickness_mm: f64) -> f64 {
+        self.slope * thickness_mm
+    }
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

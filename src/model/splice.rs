@@ -8,15 +8,6 @@
 
 use super::lamination::{Lamination, Pieces};
 
-/// A scarf in a lamination, the same on both limbs.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Splice {
-    /// Station of the scarf's middle, mm; 0 for one at the bow's centre, which joins two halves to a full strip.
-    pub at_mm: f64,
-    /// Along the wood for 1 through its thickness, a ratio.
-    pub slope: f64,
-}
-
 /// Pieces of one length.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SplicePieces {
@@ -26,13 +17,6 @@ pub struct SplicePieces {
     pub place: &'static str,
     /// As it is sawn, its scarfs and overrun included, mm.
     pub length_mm: f64,
-}
-
-impl Splice {
-    /// Along the wood through this thickness, mm.
-    pub fn length_mm(&self, thickness_mm: f64) -> f64 {
-        self.slope * thickness_mm
-    }
 }
 
 impl Lamination {

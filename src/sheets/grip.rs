@@ -66,8 +66,8 @@ fn back_view(build: &Build, riser: &Riser, outline: &Outline, pass: &ArrowPass, 
         &left,
     );
     let words = match pass.past_centre_mm {
-        past if 0.0 <= past => format!("window {} past centre", units.thickness(past)),
-        short => format!("window {} short of centre", units.thickness(-short)),
+        past if 0.0 <= past => format!("window {} past centre", units.rule(past)),
+        short => format!("window {} short of centre", units.rule(-short)),
     };
     let corner = format!("inside corner R {}", units.rule(pass.corner_mm));
     // Over the wood that is left: on the other side stand the sizes.
@@ -197,17 +197,21 @@ fn inside(from: f64, to: f64, holds: impl Fn(f64) -> bool) -> Vec<[f64; 2]> {
     found
 }
 
+/// A station in words: `2 in below`, `1 1/2 in above`, `throat`.
+pub fn from_throat(units: System, s_mm: f64) -> String {
+    // What reads as nothing has no side.
+    match s_mm {
+        s if s.abs() < 0.05 => "throat".to_owned(),
+        s if s < 0.0 => format!("{} below", units.rule(-s)),
+        s => format!("{} above", units.rule(s)),
+    }
+}
+
 /// What calipers read along the cuts, with room for the reading.
 pub(super) fn cut_table(drawing: &mut Drawing, top_left: Point, build: &Build, cuts: &HandCuts) -> Bounds {
     let units = build.units;
     let row = |what: &str, mark: &CutMark| {
-        // What reads as nothing has no side.
-        let place = match mark.station_mm {
-            s if s.abs() < 0.05 => "throat".to_owned(),
-            s if s < 0.0 => format!("{} below", units.rule(-s)),
-            s => format!("{} above", units.rule(s)),
-        };
-        vec![place, what.to_owned(), units.thickness(mark.left_mm), String::new()]
+        vec![from_throat(units, mark.station_mm), what.to_owned(), units.thickness(mark.left_mm), String::new()]
     };
     let depths = cuts.depths.iter().map(|mark| row("back to belly", mark));
     let widths = cuts.widths.iter().map(|mark| row("side to side", mark));
