@@ -27,7 +27,7 @@ pub fn splice(section: &FileSection<'_>) -> Option<Option<Splice>> {
     table.finish();
     let splice = Splice { at_mm: at?, slope: slope? };
     if limit::below(splice.slope, USUAL) {
-        let message = message!("a scarf of 1:{} is steep: it bears little of what the wood does", number(splice.slope));
+        let message = message!("a scarf of 1:{} is steeper than 1:8, the least for wood that is bent", number(splice.slope));
         let hint = "raise `slope` to 8 or more, 10 to 12 where the strip works hard; common practice, no source";
         table.notes.warn(Diagnostic::warning(table.place.key("slope"), message).hint(hint));
     }

@@ -135,6 +135,11 @@ impl Riser {
         self.across.iter().map(band).collect()
     }
 
+    /// The middles of the glue lines across the width, where slices meet, mm from the middle of the block, the first slice's first.
+    pub fn seams(&self, glue_line_mm: f64) -> Vec<f64> {
+        self.bands(glue_line_mm).windows(2).map(|pair| 0.5 * (pair[0][1] + pair[1][0])).collect()
+    }
+
     /// Full width of the block: its slices and the glue lines between them, mm.
     pub fn width_mm(&self, glue_line_mm: f64) -> f64 {
         self.across.iter().map(|slice| slice.width_mm).sum::<f64>() + glue_line_mm * (self.across.len().saturating_sub(1)) as f64

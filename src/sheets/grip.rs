@@ -34,7 +34,7 @@ fn back_view(build: &Build, riser: &Riser, outline: &Outline, pass: &ArrowPass, 
     let mut drawing = Drawing::default();
     drawing.part_path(Kind::Cut, BACK_VIEW, path.clone());
     let bounds = path.bounds();
-    for v in seams(build, riser) {
+    for v in riser.seams(build.glue.line_mm) {
         for [from, to] in inside(bounds.min.x, bounds.max.x, |s| {
             let [least, greatest] = left_mm(outline, Some(pass), s);
             least < v && v < greatest
@@ -172,11 +172,6 @@ fn engraved(drawing: &mut Drawing, text: &str, middle: Point, width: f64, height
     if let Some(label) = fitted(text, middle, width, height, HEAD_MM) {
         drawing.label(Kind::Engrave, label);
     }
-}
-
-/// The middles of the glue lines across the block, in `v`.
-fn seams(build: &Build, riser: &Riser) -> Vec<f64> {
-    riser.bands(build.glue.line_mm).windows(2).map(|pair| 0.5 * (pair[0][1] + pair[1][0])).collect()
 }
 
 /// Stretches between two stations where something holds, to a millimetre: enough for a line that is only looked at.

@@ -162,14 +162,13 @@ fn side_view(build: &Build, riser: &Riser) -> Path {
 fn zones(build: &Build, riser: &Riser) -> Vec<SideZone> {
     const STEP_MM: f64 = 1.0;
     let Some(outline) = &build.outline else { return Vec::new() };
-    let bands = riser.bands(build.glue.line_mm);
+    let seams = riser.seams(build.glue.line_mm);
     let (pass, level) = (riser.pass.as_ref(), 0.5 * riser.level_mm);
     let first_side = pass.is_none_or(|pass| 0.0 < pass.side());
     let slice_at = |s: f64| {
         let [from, to] = left_mm(outline, pass, s);
         let v = if first_side { to } else { from };
-        // Slices meet in the middle of their glue line.
-        bands.windows(2).filter(|pair| v < 0.5 * (pair[0][1] + pair[1][0])).count()
+        seams.iter().filter(|seam| v < **seam).count()
     };
     let count = (2.0 * level / STEP_MM).ceil().clamp(1.0, 5000.0) as u32;
     let mut zones = vec![SideZone { from_mm: -level, to_mm: level, slice: slice_at(-level) }];
