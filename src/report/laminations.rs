@@ -295,7 +295,7 @@ pub struct WeakRow {
     pub wood: String,
     /// Its greatest stress, MPa; positive is stretch.
     pub stress_mpa: f64,
-    /// Its strain over the average breaking strain; none where that is not published.
+    /// Its strain over the average breaking strain, a ratio; none where that is not published.
     pub share_of_breaking: Option<f64>,
     /// `goes`, `caution` or `stop`; none where the breaking strain is not published.
     pub verdict: Option<String>,

@@ -199,7 +199,7 @@ pub struct SpliceRow {
     pub glue_shear_mpa: Option<f64>,
     /// In that stretch, across the glue line, MPa.
     pub glue_tension_mpa: Option<f64>,
-    /// Strain over what the scarf keeps of the average breaking strain; none where that is not published.
+    /// Strain over what the scarf keeps of the average breaking strain, a ratio; none where that is not published.
     pub share_of_breaking: Option<f64>,
     /// `goes`, `caution` or `stop`; none where the breaking strain is not published.
     pub verdict: Option<String>,
