@@ -184,8 +184,8 @@ fn cut_list_glue_and_book_have_the_overlays() {
     for said in ["Tip overlays as they lie", "/overlays/0/mass_g", "/overlays/0/glue_kg", "id=\"overlays\""] {
         assert!(book.contains(said), "{said}");
     }
-    let outline = files.names().position(|name| name == "templates/outline.svg").unwrap();
-    assert!(0 < files.bytes(outline).unwrap().len());
+    let marked = taperwright::sheets::outline::stations(build, build.outline.as_ref().unwrap());
+    assert!(marked.iter().any(|station| station.name.as_deref() == Some("tip overlay, back begins")));
     assert!(!serde_json::to_string(job(MEADOW).report().unwrap()).unwrap().contains("\"overlays\""));
 }
 

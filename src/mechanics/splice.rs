@@ -75,8 +75,8 @@ fn load(build: &Build, curve: &DrawCurve, index: usize) -> Option<SpliceLoad> {
     let first = known.iter().rposition(|station| station.s_mm <= from).unwrap_or(0);
     let last = known.iter().position(|station| to <= station.s_mm).unwrap_or(known.len() - 1);
     let (mut stretch, mut press) = (0.0_f64, 0.0_f64);
-    for station in first..=last {
-        let layers = &known[station].section.layers;
+    for (station, place) in known.iter().enumerate().take(last + 1).skip(first) {
+        let layers = &place.section.layers;
         let Some(layer) = layers.iter().position(|layer| layer.part == LayerKind::Lamination(index)) else { continue };
         for point in [curve.at_brace(), curve.at_full_draw()] {
             for strain in curve.strain(point, station, layer) {
