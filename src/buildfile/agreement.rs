@@ -1,8 +1,11 @@
 //! Whether the parts of a build file agree with each other: strips with the machine, riser with outline, sled with sheet.
 
 use super::bow;
+use super::grip;
 use super::limb_shape;
+use super::overlay;
 use super::reader::Notes;
+use super::splice;
 use super::strips;
 use crate::diag::{Diagnostic, Message, Place, at_least, at_most, mm};
 use crate::model::Build;
@@ -23,6 +26,11 @@ pub fn judge(notes: &Notes, build: &Build) {
         }
     }
     boards(notes, build);
+    if let Some(riser) = &build.riser {
+        grip::fits(notes, build, riser);
+    }
+    overlay::fits(notes, build);
+    splice::among(notes, build);
     sleds_and_strips(notes, build);
     tabs_and_sheet(notes, build);
     if let Some(outline) = &build.outline {

@@ -67,11 +67,13 @@ use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::fade::FadeCheck;
 use crate::mechanics::glueup::GlueUp;
 use crate::mechanics::glueup::compare::Way;
+use crate::mechanics::grip::{self, WeakPlace};
 use crate::mechanics::hinge::Hinge;
 use crate::mechanics::sensitivity::Sensitivity;
 use crate::mechanics::shot::loss::Loss;
 use crate::mechanics::shot::table::ShotTable;
 use crate::mechanics::sizing::Sized;
+use crate::mechanics::splice::{self, SpliceLoad};
 use crate::mechanics::tiller::Targets;
 use crate::model::Build;
 use crate::model::build::Sizing;
@@ -121,6 +123,8 @@ struct Shaping {
 struct Whole {
     cut: Kept<cut::Cutting>,
     report: Kept<Report>,
+    cuts: Kept<Vec<WeakPlace>>,
+    splices: Kept<Vec<SpliceLoad>>,
 }
 
 impl Job {
@@ -376,7 +380,13 @@ impl Job {
 
     /// What glue-up, fades, draw and bend warn of; none for a batch of laminations.
     pub fn bow_warnings(&self) -> Result<Vec<Diagnostic>, Refused> {
-        if self.is_bow() { self.bending.warnings() } else { Ok(Vec::new()) }
+        if !self.is_bow() {
+            return Ok(Vec::new());
+        }
+        let mut warnings = self.bending.warnings()?;
+        warnings.extend(grip::warnings(&self.build, self.force_curve()?, self.riser_at_its_cuts()?));
+        warnings.extend(splice::warnings(&self.build, self.splice_loads()?));
+        Ok(warnings)
     }
 
     /// Sled and passes of a lamination, by its number from 0; `None` where it is ground already or there is no sander.
@@ -410,6 +420,25 @@ impl Job {
         };
         // It has warnings and no faults.
         block.reported(lay_out).ok()
+    }
+
+    /// What hands leave of the riser at the arrow pass and the grip, at full draw; none where they cut nothing, and for a batch of laminations.
+    pub fn riser_at_its_cuts(&self) -> Result<&[WeakPlace], Refused> {
+        let uncut = self.build.riser.as_ref().is_none_or(|riser| riser.grip.is_none() && riser.pass.is_none());
+        if uncut || !self.is_bow() {
+            return Ok(&[]);
+        }
+        let curve = self.force_curve()?;
+        Ok(self.whole.cuts.value(|| Ok(Reported::clean(grip::check(&self.build, curve))))?)
+    }
+
+    /// What the splices of laminations bear at brace and full draw; none where there is none, and for a batch of laminations.
+    pub fn splice_loads(&self) -> Result<&[SpliceLoad], Refused> {
+        if !self.is_bow() || self.build.laminations.iter().all(|lamination| lamination.splice.is_none()) {
+            return Ok(&[]);
+        }
+        let curve = self.force_curve()?;
+        Ok(self.whole.splices.value(|| Ok(Reported::clean(splice::check(&self.build, curve))))?)
     }
 
     /// Everything that planning warns of, each once: the machine, each lamination, the riser block, the bow. All faults together

@@ -28,6 +28,7 @@ pub mod budget;
 pub mod effort;
 pub mod logged;
 pub mod riser_block;
+pub mod grip;
 pub mod blank;
 pub mod even;
 pub mod form;
