@@ -348,7 +348,7 @@ fn every_hint_at_a_limit_works_when_it_is_followed() {
 fn the_base_that_a_hint_names_is_high_enough() {
     let (mut amiss, mut count) = (Vec::new(), 0);
     for system in SYSTEMS {
-        for (k, make) in (0..24).zip(["ramp", "solid", "shims", "raised-end"].into_iter().cycle()) {
+        for (k, make) in (0..30).zip(["ramp", "solid", "shims", "raised-end", "wedge"].into_iter().cycle()) {
             let mut table = base(system);
             *at(&mut table, "sled.make") = Value::String(make.into());
             *at(&mut table, "sled.base") = Value::Float(system.length(f64::from(k) * 0.31));

@@ -95,7 +95,13 @@ fn every_answer_for_programs_follows_its_schema() {
     let job = taperwright::job::Job::read("crowned.toml", &crowned, taperwright::job::Inputs::default()).unwrap();
     let crowned = serde_json::to_value(job.report().unwrap()).unwrap();
     assert!(crowned["stack"][0]["across"]["back_mm"].is_number());
-    let reports = reports.into_iter().chain([crowned]).collect();
+    let wren = fs::read_to_string(root().join("examples/more/wren.toml")).unwrap();
+    let spliced = wren.replacen("taper     = 0.001\n", "taper = 0.001\nsplice = { at = 20 }\n", 1);
+    let job = taperwright::job::Job::read("wren.toml", &spliced, taperwright::job::Inputs::default()).unwrap();
+    let cut = serde_json::to_value(job.report().unwrap()).unwrap();
+    assert!(cut["riser"]["shelf"]["weakest"]["stress_mpa"].is_number() && cut["riser"]["grip"]["throat_mm"].is_number());
+    assert!(cut["overlays"][0]["mass_g"].is_number() && cut["splices"][0]["pieces"][0]["length_mm"].is_number());
+    let reports = reports.into_iter().chain([crowned, cut]).collect();
     let broken = root().join("tests/faults/many-at-once.toml").to_string_lossy().into_owned();
     let series = home.path().join("series.toml");
     fs::write(&series, text.replacen("\n[sizing]", "\n[series]\nbows = [\"35 lbf\", [\"40 lbf\", 2]]\n\n[sizing]", 1)).unwrap();
@@ -103,11 +109,12 @@ fn every_answer_for_programs_follows_its_schema() {
     let of_two = |command: &[&str]| -> Vec<Value> {
         vec![answer(&[&[command[0], meadow, "--lower", meadow, "--json"], &command[1..]].concat()).expect("it is answered")]
     };
-    let answers: [(&str, Vec<Value>); 16] = [
+    let answers: [(&str, Vec<Value>); 17] = [
         ("report", reports),
         ("report-lower", of_two(&["make", "--out", &made])),
         ("check", [of_each(&["check"]), answer(&["check", &broken, "--json"]).into_iter().collect()].concat()),
         ("passes", of_each(&["passes"])),
+        ("sleds", of_each(&["sleds"])),
         ("bow", of_each(&["bow"])),
         ("bow-lower", answer(&["bow", heron, "--lower", heron, "--json"]).into_iter().collect()),
         ("shot", of_each(&["shot"])),

@@ -123,8 +123,11 @@ fn flatbow() -> Build {
                 ("maple, sugar", 0.06 * IN),
                 ("walnut, black", 0.48 * IN),
             ]),
+            grip: None,
+            pass: None,
         }),
         laminations: vec![back, lamination("core", "maple, sugar", core, end, Pieces::Halves), belly],
+        overlays: Vec::new(),
         moisture: 0.10,
         sizing: None,
         series: Vec::new(),
@@ -185,6 +188,8 @@ fn longbow() -> Build {
                 ("cherry, black", 27.0),
                 ("locust, black", 5.0),
             ]),
+            grip: None,
+            pass: None,
         }),
         laminations,
         glue: glue(0.08),
@@ -312,6 +317,29 @@ fn texts_stand_apart_and_everything_can_be_drawn() {
                 load_sheets(&build, index, &plan, &kit).iter().for_each(|load| check_sheet(&load.overview));
             }
         }
+    }
+}
+
+/// Shelf, grip and overlays, for either hand, with a grip of every part and with a throat alone.
+#[test]
+fn texts_of_shelf_grip_and_overlays_stand_apart() {
+    let wren = include_str!("../examples/more/wren.toml");
+    let belly = "[[overlay]]\nface = \"belly\"\nwood = \"maple, sugar\"\nthickness = 0.1\n\n[glue]";
+    let edits: [&[(&str, &str)]; 4] = [
+        &[],
+        &[("\"right\"", "\"left\""), ("palm   = 1.75", "heel = 1\npalm = 1.65")],
+        &[("palm   = 1.75", "up = 2.5"), ("past_centre = 0.0625", "past_centre = -0.125"), ("[glue]", belly)],
+        &[("\"right\"", "\"left\""), ("units = \"in\"", "units = \"in\" # as before"), ("height      = 1.5", "height = 0.75")],
+    ];
+    for changes in edits {
+        let text = changes.iter().fold(wren.to_owned(), |text, (from, to)| {
+            assert!(text.contains(from), "{from}");
+            text.replacen(from, to, 1)
+        });
+        let (_, outcome) = taperwright::buildfile::read("wren.toml", &text);
+        let build = outcome.unwrap_or_else(|faults| panic!("{changes:?}: {faults:?}")).value;
+        check_sheet(&sheets::outline::sheet(&build).expect("an outline"));
+        check_sheet(&riser_sheet(&build).0);
     }
 }
 

@@ -216,16 +216,12 @@ fn half_laps_meet_and_never_lift_a_part_off_the_table() {
 #[test]
 fn ribs_stand_as_high_as_the_ramp_above_them_and_close_enough_for_the_deck() {
     for (sled, plan, kit, _) in kits() {
-        let beam = taperwright::shop::sag::LoadedBeam {
-            width_mm: kit.width_mm,
-            thickness_mm: plan.deck_mm,
-            modulus_mpa: plan.sheet.modulus_mpa,
-            roller_n: sander(1).roller_n,
-        };
+        let carried = kit.carried.as_ref().unwrap();
         let under: Vec<f64> = kit.ribs_mm.iter().copied().filter(|u| (0.0..=sled.strip_length_mm).contains(u)).collect();
-        for pair in kit.ribs_mm.windows(2) {
-            assert!(beam.simply_supported_mm(pair[1] - pair[0]) <= plan.tolerance_mm * (1.0 + 1e-9));
-        }
+        // Where there is no stop the deck runs on over the end of the strip.
+        assert!(under.iter().all(|u| carried.supports_mm.contains(u)) && under.len() <= carried.supports_mm.len());
+        let sags = (0..=2000).map(|k| carried.sag_mm(sled.strip_length_mm * f64::from(k) / 2000.0));
+        assert!(sags.fold(0.0, f64::max) <= plan.tolerance_mm * 1.001, "{}", kit.sag_mm[1]);
         let mut heights: Vec<f64> = Vec::new();
         for part in kit.parts.iter().filter(|part| part.name.starts_with("rib")) {
             heights.extend((0..part.count).map(|_| part.edge.bounds().max.y));
@@ -255,9 +251,10 @@ fn joined_rails_are_as_long_as_the_sled_and_their_joints_are_staggered() {
                 assert!(25.0 <= *joint && *joint <= sled.strip_length_mm - 25.0, "a joint at a stop");
             }
         }
-        let rib_bay = kit.ribs_mm.windows(2).map(|pair| pair[1] - pair[0]).fold(0.0, f64::max);
         for a in &joints[0] {
-            assert!(joints[1].iter().all(|b| 0.9 * rib_bay < (a - b).abs()), "joints side by side: {joints:?}");
+            // In bays of their own, each with its plate.
+            let rib_between = |b: &f64| kit.ribs_mm.iter().any(|rib| a.min(*b) < *rib && *rib < a.max(*b));
+            assert!(joints[1].iter().all(|b| rib_between(b) && 50.0 < (a - b).abs()), "joints side by side: {joints:?}");
         }
         if matches!(cutter, SheetCutter::Laser { .. }) && 500.0 < sled.length_mm() {
             assert!(!joints[0].is_empty());

@@ -423,7 +423,7 @@ fn a_single_full_strip_gets_a_sled_of_its_own_width() {
 #[test]
 fn shims_lie_on_whole_units_where_a_rule_shows_them() {
     for (units, unit_mm, file) in
-        [("in", IN, plank("", 1.0)), ("mm", 1.0, plank("", 1.0).replace("units = \"in\"", "units = \"mm\""))]
+        [("in", 0.5 * IN, plank("", 1.0)), ("mm", 5.0, plank("", 1.0).replace("units = \"in\"", "units = \"mm\""))]
     {
         let text = file.replace("raised-end", "shims").replace("supports = 40\n", "");
         let text = if units == "mm" {

@@ -7,9 +7,11 @@
 //! of two hundred.
 //!
 //! Reached: 184 of 200 faults of five σ named right, none named wrongly in 400 bows with a fault and 200 without one; with five other sets of
-//! seeds 185 to 195 right, and none wrong. Not reached: the builder
-//! (see its test). A weak stretch counts as scraped where its stiffness lies over 2 percent below the bow's mean.
+//! seeds 185 to 195 right, and none wrong. The builder: 194 of 200 even, none lost wood from a weak stretch (with four other sets of
+//! 200 970 of 1000 and 1 of 1000). A weak stretch counts as scraped where its stiffness lies over 2 percent below the bow's mean.
+//! The algebra of the fit is judged by SciPy, on columns that the test itself makes from the forward model.
 
+mod peers;
 mod support;
 
 use support::bows;
@@ -27,6 +29,7 @@ use taperwright::model::Build;
 use taperwright::model::log::{BlankBending, BlankWidth, Log, Of, Reading, TakenOff, TillerReading};
 use taperwright::model::taper::Taper;
 use taperwright::numeric::interp::Between;
+use taperwright::numeric::linear::least_not_negative;
 use taperwright::shop::even;
 use taperwright::shop::logged::words::says;
 use taperwright::shop::logged::{Answers, Background, Effort, Finding, TellsMost, TillerFound, answers};
@@ -245,6 +248,7 @@ fn tillered(seed: u64, design: &PairDesign<'_>, model: &Model, build: &Build) ->
     let (mut weak_lost, mut said) = (false, 0.0);
     // Rounds in which no wood came off are read together.
     let mut together: Vec<Vec<f64>> = Vec::new();
+    let mut weak_before = Vec::new();
     for _ in 0..6 {
         together.push(noisy(&truth(&wood), &mut chance));
         let n = together.len() as f64;
@@ -253,11 +257,12 @@ fn tillered(seed: u64, design: &PairDesign<'_>, model: &Model, build: &Build) ->
         if !even::uneven(&fit) {
             continue;
         }
-        let work = even::work([build, build], &fit, &model.weight_share, 1.0);
+        let work = even::work([build, build], &fit, &weak_before, &model.weight_share, 1.0);
         if work.cuts.is_empty() {
             continue;
         }
         together.clear();
+        weak_before.extend(even::bends_too_much(&fit));
         said += work.costs;
         let relative = relative(&wood, &fit, model);
         let hands = 1.0 + 0.1 * chance.between(-1.0, 1.0);
@@ -301,17 +306,14 @@ fn who_follows_the_answers_ends_with_an_even_tiller() {
     let weak = ends.iter().filter(|end| end.weak_lost).count();
     let worst = ends.iter().map(|end| end.worst_mm).fold(0.0, f64::max);
     println!("{even} of 200 even, {weak} lost wood from a weak stretch, worst {:.3} in", worst / IN);
-    // NOT QUITE REACHED: 190 are wanted, and 1 that lost wood from a weak stretch. Measured with these seeds: 188 (worst 0.127 in) and 1; with two
-    // other sets of 200: 185 and 0, 191 and 2. What is left over stands mostly within a hundredth of an inch beyond the sixteenth.
-    assert!(188 <= even, "{even} of 200 within 1/16 in, worst {:.3} in", worst / IN);
+    assert!(190 <= even, "{even} of 200 within 1/16 in, worst {:.3} in", worst / IN);
     assert!(weak <= 1, "{weak} of 200 lost wood where they bend too much");
-    // What a round costs is said beforehand: the hands' tenth is all that it may be off by.
+    // What a round costs is said beforehand: the hands' tenth is nearly all that it may be off by.
     let off: Vec<f64> = ends.iter().filter(|end| 0.0 < end.said).map(|end| end.lost / end.said - 1.0).collect();
     let beyond = ends.iter().filter(|end| 0.12 * end.said + 0.004 < (end.lost - end.said).abs()).count();
     let most = off.iter().fold(0.0_f64, |most, off| most.max(off.abs()));
     println!("{beyond} of 200 lost more than a tenth more or less than said, at most {most:.3} of it");
-    // NOT REACHED: a cost said to a tenth. Measured with these seeds: 59 of 200 beyond it, at most 0.563.
-    assert!(beyond <= 59 && most < 0.6, "{beyond} of 200, at most {most}");
+    assert!(beyond <= 10 && most < 0.3, "{beyond} of 200, at most {most}");
 }
 
 /// Gaps of a bow of two different limbs as `bow UPPER --lower LOWER` shows them, by the full pair model with its own steps.
@@ -407,6 +409,155 @@ fn rounds_end_when_wood_comes_off_and_the_answer_stops_at_the_weight() {
     let spent = told(&build, None, &[weighed(1.0), tiller(None, &uneven, None)]);
     assert_eq!(cuts(&spent, 1), 0);
     assert!(matches!(&spent.answers[1].finding, Finding::Tiller(tiller) if tiller.effort == Effort::Stop));
+}
+
+/// A stretch that bent too much in one round is left alone in the next, though it now seems the stiffest; the answer says so. Who never saw it
+/// weak takes wood there.
+#[test]
+fn what_bent_too_much_in_an_earlier_round_is_left_alone() {
+    let mut build = bows::flatbow();
+    build.target.as_mut().unwrap().positive_tiller_mm = 0.0;
+    let stretch = Stretch { side: LOWER, from_mm: 14.0 * IN, to_mm: 20.0 * IN };
+    let mut corners = stations_mm();
+    corners.extend([stretch.from_mm, stretch.to_mm, FADE_MM]);
+    let bow = LaidPair::of(&build, &build, &PairOptions::default(), &corners).unwrap();
+    // Each layout is a reading of the log; the first of a later round says that wood came off.
+    let round = |factor: f64| -> Vec<Of> {
+        let read = read(&bow, &layouts(), |side, s| if stretch.holds(side, s) { factor } else { 1.0 });
+        let gaps = read.chunks(2 * STATIONS_IN.len());
+        let rows = gaps.map(|gaps| gaps.chunks(2).zip(stations_mm()).map(|(gap, s)| [s, gap[0], gap[1]]).collect::<Vec<_>>());
+        layouts()
+            .iter()
+            .zip(rows)
+            .enumerate()
+            .map(|(k, (layout, gaps))| tiller(layout.bending.pivot_to_nock_mm, &gaps, Some(k == 0)))
+            .collect()
+    };
+    let there = |found: &TillerFound| {
+        let cuts = found.work.cuts.iter().filter(|cut| stretch.holds(cut.cell.side, 0.5 * (cut.cell.from_mm + cut.cell.to_mm)));
+        cuts.count()
+    };
+    let (weak, stiff) = (round(0.7), round(1.4));
+    let fresh = told_last(&build, &stiff);
+    assert!(0 < there(&fresh) && fresh.weak_before.is_empty(), "{fresh:?}");
+    let both: Vec<Of> = weak.into_iter().chain(stiff).collect();
+    let answers = told(&build, None, &both);
+    let last = answers.answers.last().unwrap();
+    let Finding::Tiller(found) = &last.finding else { panic!("nothing was found") };
+    assert!(there(found) == 0 && found.weak_before.iter().any(|cell| stretch.holds(cell.side, 17.0 * IN)), "{found:?}");
+    let say: Vec<String> = says(&build, last).iter().map(|say| say.spoken(System::Inch)).collect();
+    assert!(
+        say.iter().any(|say| say.contains("Left alone, because it bent too much") && say.contains("the lower limb from 1")),
+        "{say:?}"
+    );
+}
+
+/// The most that a round takes off the belly is all that its cost counts.
+#[test]
+fn a_cut_counts_for_what_it_takes() {
+    let build = bows::flatbow();
+    let (design, model) = designed(&build);
+    let sigmas = ReadingErrors::each(&vec![SIGMA_MM; 8 * STATIONS_IN.len()]);
+    let hidden = LaidPair::of(&build, &build, &PairOptions::default(), &stations_mm()).unwrap();
+    let stiff = |side: usize, s: f64| {
+        let fault = if side == LOWER && (20.0 * IN..24.0 * IN).contains(&s) { 2.2 } else { 1.0 };
+        fault * if side == UPPER { design.upper_factor() } else { 1.0 }
+    };
+    let fit = tiller_fit::fit(&design, &model, &read(&hidden, &layouts(), stiff), &sigmas).unwrap();
+    let work = even::work([&build, &build], &fit, &[], &model.weight_share, 1.0);
+    let stack = Stack::of(&build).unwrap();
+    let mut costs = 0.0;
+    for cut in &work.cuts {
+        let s = 0.5 * (cut.cell.from_mm + cut.cell.to_mm);
+        let [left, whole] = [cut.take_mm, 0.0].map(|off| stack.scraped(s, off).stiffness_n_mm2);
+        assert!((cut.ln_stiffness - (whole / left).ln()).abs() < 1e-9, "{cut:?}");
+        let k = fit.cells.iter().position(|cell| *cell == cut.cell).unwrap();
+        costs += model.weight_share[k] * (whole / left).ln();
+    }
+    assert!((work.costs - costs).abs() < 1e-12 && work.costs < work.all_costs, "{} of {}", work.costs, work.all_costs);
+}
+
+/// Estimate, σ and the stretch that is named, as SciPy has them from columns made here.
+#[test]
+fn the_fit_is_what_scipy_makes_of_the_same_rows() {
+    let build = bows::flatbow();
+    let (design, model) = designed(&build);
+    let layouts = layouts();
+    let rows = 2 * STATIONS_IN.len() * layouts.len();
+    let cells = design.cells().to_vec();
+    let mut corners = stations_mm();
+    corners.extend(cells.iter().flat_map(|cell| [cell.from_mm, cell.to_mm]).chain([FADE_MM]));
+    let bow = LaidPair::of(&build, &build, &PairOptions::default(), &corners).unwrap();
+    let forward = |x: &[f64]| {
+        read(&bow, &layouts, |side, s| {
+            let whole = if side == UPPER { design.upper_factor() } else { 1.0 };
+            let own = cells.iter().position(|cell| cell.side == side && cell.from_mm < s && s <= cell.to_mm);
+            whole / (1.0 - x[own.unwrap_or(cells.len() + side)])
+        })
+    };
+    let unknowns = cells.len() + 2;
+    let columns: Vec<Vec<f64>> = (0..unknowns)
+        .map(|k| {
+            // Both ways: another road than the fit's, and straighter.
+            let [up, down] =
+                [1e-3, -1e-3].map(|step| forward(&(0..unknowns).map(|i| if i == k { step } else { 0.0 }).collect::<Vec<_>>()));
+            up.iter().zip(&down).map(|(up, down)| (up - down) / 2e-3).collect()
+        })
+        .collect();
+    for (seed, stretch, factor) in [
+        (1, Stretch { side: UPPER, from_mm: 14.0 * IN, to_mm: 20.0 * IN }, 1.5),
+        (2, Stretch { side: LOWER, from_mm: 9.0 * IN, to_mm: 15.0 * IN }, 0.65),
+        (3, Stretch { side: LOWER, from_mm: 20.0 * IN, to_mm: 29.0 * IN }, 1.6),
+    ] {
+        let mut chance = Chance::mixed(seed);
+        let hidden = |side: usize, s: f64| {
+            let fault = if stretch.holds(side, s) { factor } else { 1.0 };
+            fault * if side == UPPER { design.upper_factor() } else { 1.0 }
+        };
+        let readings = noisy(&read(&bow, &layouts, hidden), &mut chance);
+        let fit = tiller_fit::fit(&design, &model, &readings, &ReadingErrors::each(&vec![SIGMA_MM; rows])).unwrap();
+        // Readings as they would be on the straight line that touches the model at the estimate.
+        let there = forward(&fit.estimate);
+        let along = |row: usize| -> f64 { columns.iter().zip(&fit.estimate).map(|(column, x)| column[row] * x).sum() };
+        let linear: Vec<f64> = (0..rows).map(|row| readings[row] - there[row] + along(row)).collect();
+        let stretches: Vec<(usize, f64, f64)> = [(UPPER, 8.0, 14.0), (LOWER, 12.5, 20.0), (UPPER, 25.0, 33.0)]
+            .map(|(side, from, to)| (side, from * IN, to * IN))
+            .to_vec();
+        let size = 6 + seed as usize;
+        let a: Vec<Vec<f64>> = {
+            let b: Vec<Vec<f64>> = (0..size).map(|_| (0..size).map(|_| chance.normal()).collect()).collect();
+            let product = |i: usize, j: usize| (0..size).map(|k| b[i][k] * b[j][k]).sum::<f64>() + if i == j { 0.5 } else { 0.0 };
+            (0..size).map(|i| (0..size).map(|j| product(i, j)).collect()).collect()
+        };
+        let q: Vec<f64> = (0..size).map(|_| chance.normal()).collect();
+        let asked = serde_json::json!({
+            "cells": cells.iter().map(|cell| (cell.side, cell.from_mm, cell.to_mm)).collect::<Vec<_>>(),
+            "columns": columns, "linear": linear, "sigma": vec![SIGMA_MM; rows], "weight_share": model.weight_share,
+            "stretches": stretches, "least": [{ "a": a, "q": q }],
+        });
+        let Some(answer) = peers::run("tiller.py", &[], &asked.to_string()) else { return };
+        let answer: serde_json::Value = serde_json::from_str(&answer).unwrap();
+        let number = |value: &serde_json::Value| value.as_f64().unwrap();
+        // The fit ends where a round moves it by less than a thousandth; its columns bend by as much again.
+        for (k, (own, judge)) in fit.estimate.iter().zip(answer["estimate"].as_array().unwrap()).enumerate() {
+            assert!((own - number(judge)).abs() < 5e-3, "seed {seed}, unknown {k}: {own} {judge}");
+        }
+        for ((side, from_mm, to_mm), judge) in stretches.iter().zip(answer["sigmas"].as_array().unwrap()) {
+            let own = fit.sigma(*side, *from_mm, *to_mm);
+            assert!((own / number(judge) - 1.0).abs() < 5e-3, "seed {seed}: {own} {judge}");
+        }
+        let (named, best) = (&fit.stretches[0], &answer["best"]);
+        let place = (named.side as f64, named.from_mm, named.to_mm);
+        assert_eq!(place, (number(&best["side"]), number(&best["from_mm"]), number(&best["to_mm"])), "seed {seed}");
+        if fit.stretches.len() == 1 {
+            assert!((named.ln_factor - number(&best["ln_factor"])).abs() < 5e-3, "{named:?} {best}");
+            assert!((named.sigma / number(&best["sigma"]) - 1.0).abs() < 2e-2, "{named:?} {best}");
+        }
+        let least = least_not_negative(&a, &q, &vec![true; size]);
+        for (own, judge) in least.iter().zip(answer["least"][0].as_array().unwrap()) {
+            assert!((own - number(judge)).abs() < 1e-5, "{least:?} {}", answer["least"]);
+        }
+    }
 }
 
 /// Distances of bows whose grip was held fast: the pull passes it by up to two inches, another way at each draw.

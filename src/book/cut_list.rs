@@ -73,6 +73,24 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
             rows: slices.collect(),
         }));
     }
+    if !report.overlays.is_empty() {
+        let rows = report.overlays.iter().enumerate().map(|(k, row)| {
+            let at = |key: &str| format!("/overlays/{k}/{key}");
+            vec![
+                row.wood.clone().into(),
+                format!("2, on the {}", row.face).into(),
+                say.wood(row.length_mm, at("length_mm")).into(),
+                say.wood(row.widest_mm, at("widest_mm")).into(),
+                say.thickness(row.thickness_mm, at("thickness_mm")).into(),
+                Cell::Tick,
+            ]
+        });
+        blocks.push(Block::Table(Table {
+            caption: "Tip overlays as they lie: leave a little in length and width to trim".into(),
+            columns: ["wood", "for one bow", "length", "width", "thickness", "there"].into_iter().map(Column::words).collect(),
+            rows: rows.collect(),
+        }));
+    }
     let mut ticks: Vec<Text> = Vec::new();
     let mut file = 1;
     for cut in contents.cuts {

@@ -15,8 +15,10 @@ use crate::model::Build;
 use crate::model::lamination::{Lamination, Pieces};
 use crate::model::limb::LimbSide;
 use crate::model::outline::Outline;
+use crate::model::riser::Riser;
 use crate::model::workshop::Held;
 use crate::sheets::bow::{ShownDraw, limbs, nock_to_nock_mm, string};
+use crate::shop::grip::HandCuts;
 use crate::shop::kit::{Kit, Shim, SideView};
 use crate::shop::riser_block::RiserBlock;
 use crate::shop::sled::Sled;
@@ -418,6 +420,38 @@ pub(super) fn riser(build: &Build, block: &RiserBlock) -> Option<Picture> {
         units.rule(riser.level_mm)
     );
     Some(Picture { drawing, caption, alt })
+}
+
+/// The riser as hands cut it, from the back and from the side, both with the upper limb to the right.
+pub(super) fn cuts(build: &Build, riser: &Riser, cuts: &HandCuts) -> Picture {
+    let mut drawing = Drawing::new("cuts", "Shelf and grip");
+    let wide = cuts.back_view.as_ref().map_or(2.0 * riser.level_mm, |path| path.bounds().width());
+    let scale = scale_for(wide, WIDE_MM - 16.0);
+    let mut top = 0.0;
+    for (path, name) in cuts.back_view.iter().map(|path| (path, "back")).chain([(&cuts.side_view, "side")]) {
+        let view = scaled(path, 1.0 / scale);
+        let bounds = view.bounds();
+        let view = view.moved(0.0, top - bounds.max.y);
+        let bounds = view.bounds();
+        drawing.path(Kind::Tone, view.clone());
+        drawing.path(Kind::Edge, view);
+        drawing.line(Kind::Centre, Point::new(0.0, bounds.min.y - 2.0), Point::new(0.0, bounds.max.y + 2.0));
+        drawing
+            .label(Kind::Note, Label::new(name, Point::new(bounds.max.x + 3.0, 0.5 * (bounds.min.y + bounds.max.y)), SMALL_MM));
+        top = bounds.min.y - 8.0;
+    }
+    let caption = format!(
+        "Shelf and grip, {}, upper limb to the right. The dashed line is the throat, at the bow's centre.",
+        in_words(scale)
+    );
+    let mut alt = "The riser's level part from the side, back down".to_owned();
+    if let Some(grip) = &riser.grip {
+        alt += &format!(", cut to {} at the throat", build.units.thickness(grip.throat_mm));
+    }
+    if let Some(pass) = &riser.pass {
+        alt += &format!("; from the back, with a shelf {} over it", build.units.rule(pass.height_mm));
+    }
+    Picture { drawing, caption, alt: alt + "." }
 }
 
 /// A stage held and released: the back's line, its rise enlarged.

@@ -61,5 +61,6 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     if !contents.at_the_fades.is_empty() {
         blocks.push(Block::Caution(contents.at_the_fades.iter().map(|text| Text::from(text.as_str())).collect()));
     }
+    blocks.extend(super::grip::blocks(contents));
     Some(Chapter { anchor: "riser".into(), title: "The riser".into(), blocks })
 }

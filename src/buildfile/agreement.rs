@@ -1,8 +1,11 @@
 //! Whether the parts of a build file agree with each other: strips with the machine, riser with outline, sled with sheet.
 
 use super::bow;
+use super::grip;
 use super::limb_shape;
+use super::overlay;
 use super::reader::Notes;
+use super::splice;
 use super::strips;
 use crate::diag::{Diagnostic, Message, Place, at_least, at_most, mm};
 use crate::model::Build;
@@ -23,6 +26,11 @@ pub fn judge(notes: &Notes, build: &Build) {
         }
     }
     boards(notes, build);
+    if let Some(riser) = &build.riser {
+        grip::fits(notes, build, riser);
+    }
+    overlay::fits(notes, build);
+    splice::among(notes, build);
     sleds_and_strips(notes, build);
     tabs_and_sheet(notes, build);
     if let Some(outline) = &build.outline {
@@ -85,7 +93,7 @@ fn sleds_and_strips(notes: &Notes, build: &Build) {
 fn sled_and_strip(notes: &Notes, build: &Build, lamination: &Lamination, sled: &SledPlan) -> f64 {
     let place = |key: &str| build.sled_place(lamination, key);
     let traits = sled.make.traits();
-    // A plank with one raised end lies on the table at the butt: how high it stands there follows from the gauge's steps.
+    // A plank lies on the table: how high it stands at the butt follows from the gauge's steps.
     if traits.from != SledStock::Plank
         && let Some(fault) = too_low(lamination, sled, sled.base_mm, place("base"))
     {
@@ -95,7 +103,7 @@ fn sled_and_strip(notes: &Notes, build: &Build, lamination: &Lamination, sled: &
     let bent = matches!(lamination.finished.form(), TaperForm::FlatThenStraight { .. } | TaperForm::Stations);
     if traits.tapers == Tapers::Straight && (double || bent) {
         let why = if double { "tapers from its middle both ways" } else { "is not one straight taper" };
-        let message = format!("a board with one raised end cannot make \"{}\", which {why}", lamination.name);
+        let message = format!("{} cannot make \"{}\", which {why}", traits.what, lamination.name);
         fault(notes, place("make"), message, "write make = \"ramp\", \"solid\" or \"shims\"");
     }
     let whole = lamination.strip_length_mm() + 2.0 * sled.run_on_mm;

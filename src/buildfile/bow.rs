@@ -1,5 +1,6 @@
 //! The bow as a whole: `[target]`, `[outline]` and `[riser]`.
 
+use super::grip;
 use super::materials::{STAND_IN, Shelf};
 use super::names;
 use super::raw::Value;
@@ -259,6 +260,8 @@ pub fn riser(section: &FileSection<'_>, shelf: &Shelf, outline: Option<&Outline>
         Preset::new(0.5, 12.0, "so that the feather can be ground to a true edge, then trimmed; common practice, no source"),
     );
     let across = across(section, shelf, outline, length);
+    let grip = grip::grip(&section.section("grip"));
+    let pass = grip::shelf(&section.section("shelf"));
     section.finish();
     // The shape is judged even where the riser's place or its woods are at fault.
     let shape = Riser {
@@ -270,6 +273,8 @@ pub fn riser(section: &FileSection<'_>, shelf: &Shelf, outline: Option<&Outline>
         feather_mm: feather?,
         overrun_mm: overrun?,
         across: Vec::new(),
+        grip: grip?,
+        pass: pass?,
     };
     let sound = judge_riser(section, &shape);
     Some(Riser { position: position?, across: across?, ..shape }).filter(|_| sound)

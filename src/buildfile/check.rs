@@ -3,7 +3,7 @@
 use super::raw::{RawTable, Value};
 use super::reader::{FileSection, Notes};
 use super::strips::{self, Around, MOST_LAMINATIONS};
-use super::{agreement, bow, glueing, limb_shape, machine, materials, series, sizing, workroom};
+use super::{agreement, bow, glueing, grip, limb_shape, machine, materials, overlay, series, sizing, workroom};
 use crate::diag::Place;
 use crate::model::Build;
 use crate::model::build::Assumed;
@@ -46,6 +46,8 @@ pub fn build(root: &RawTable, notes: &Notes) -> Option<Build> {
     let riser_table = root.section("riser");
     let riser = bow::riser(&riser_table, &shelf, outline.as_ref(), &known);
     let outline = limb_shape::limb_shape(&outline_table, outline, riser.as_ref());
+    let target = grip::pivot(&riser_table, target, riser.as_ref());
+    let overlays = overlay::overlays(&root, &shelf);
     let sizing_table = root.section("sizing");
     let sizing = sizing::sizing(&sizing_table, &known, &listed);
     let series_table = root.section("series");
@@ -76,6 +78,7 @@ pub fn build(root: &RawTable, notes: &Notes) -> Option<Build> {
         && sound(target_table.present(), target.is_some())
         && sound(riser_table.present(), riser.is_some())
         && sound(sizing_table.present(), sizing.is_some())
+        && overlays.is_some()
         && series.is_some()
         && learnt.is_some()
         && sound(sander_table.present(), sander.is_some())
@@ -94,6 +97,7 @@ pub fn build(root: &RawTable, notes: &Notes) -> Option<Build> {
         outline,
         riser,
         laminations,
+        overlays: overlays.unwrap_or_default(),
         moisture: moisture?,
         sizing,
         series: series.unwrap_or_default(),

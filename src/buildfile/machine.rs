@@ -262,6 +262,7 @@ fn shared(section: &FileSection<'_>) -> Option<Shared> {
     let run_on = section.length_or("run_on", Range::between(0.0, 500.0), RUN_ON);
     let clearance = section.length_or("stop_clearance", Range::between(0.0, 5.0), STOP_CLEARANCE);
     let supports = section.get("supports").map(|written| written.quantity(Quantity::Length, SUPPORTS));
+    let one_carrier = section.get("one_carrier").map(|written| written.flag());
     let fit = section.length_or("fit", Range::between(-1.0, 2.0), FIT);
     section.finish();
     let plan = SledPlan {
@@ -274,6 +275,7 @@ fn shared(section: &FileSection<'_>) -> Option<Shared> {
         run_on_mm: run_on?,
         stop_clearance_mm: clearance?,
         supports_mm: if_given(supports)?,
+        one_carrier: if_given(one_carrier)?.unwrap_or(false),
         sheet: sheet?,
         fit_mm: fit?,
     };

@@ -446,7 +446,7 @@ papers = [{{ grit = 60, most = {p60} }}, {{ grit = 80, most = {p80} }}]   # coar
 together = 2                      # strips side by side: a pair is ground in one setting
 
 [sled]                            # what carries the strip under the cutter
-make = "ramp"                     # ramp (cut from sheet), solid (board), shims (at stations) or raised-end (straight tapers)
+make = "ramp"                     # ramp (cut from sheet), solid (board), shims (at stations); raised-end or wedge (straight tapers)
 base = {base}                         # height under the butt
 butt_leads = true                 # the thick end goes in first and is held; a lamination may have its own: sled = {{ butt_leads = false }}
 tolerance = {tolerance}

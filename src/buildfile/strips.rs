@@ -3,6 +3,7 @@
 use super::bow;
 use super::materials::{MODULUS, SPREAD, STAND_IN, Shelf};
 use super::reader::{FileSection, Preset, Range, Written, if_given};
+use super::splice;
 use super::wording::amount;
 use crate::diag::{Diagnostic, Message, at_least, at_most, mm};
 use crate::model::lamination::{Face, Lamination, Pieces, Stock};
@@ -53,6 +54,7 @@ pub fn lamination(section: &FileSection<'_>, name: Option<&String>, around: &Aro
     );
     let shape = finished.zip(span).zip(pieces);
     let stock = stock(section, shape.as_ref().map(|((taper, span), pieces)| (taper, *span, *pieces)), ground.is_some(), around);
+    let splice = splice::splice(section);
     section.finish();
     let ((finished, (from_mm, to_mm)), pieces) = shape?;
     let keep_face = if_given(keep_face)?;
@@ -64,6 +66,7 @@ pub fn lamination(section: &FileSection<'_>, name: Option<&String>, around: &Aro
         to_mm,
         pieces,
         limbs: 2,
+        splice: splice?,
         keep_face: keep_face.flatten(),
         faces_free: keep_face == Some(None),
         ground: ground.is_some(),
@@ -77,6 +80,7 @@ pub fn lamination(section: &FileSection<'_>, name: Option<&String>, around: &Aro
         place: section.place.clone(),
     };
     judge(section, &lamination);
+    splice::judge(section, &lamination);
     if let Some(outline) = around.outline {
         judge_width(section, &lamination, outline);
     }

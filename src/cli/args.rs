@@ -6,6 +6,7 @@ use crate::report::glue::GlueAnswer;
 use crate::report::log::LogAnswer;
 use crate::report::pair::{PairAnswer, PairGlueAnswer, PairReport, PairShotAnswer, PairSizeAnswer};
 use crate::report::series::SeriesReport;
+use crate::report::sleds::SledsAnswer;
 use crate::report::woods::WoodsAnswer;
 use crate::report::{BowRow, LaminationPasses, Report, ShotRow, schema};
 use crate::write::tile::Printed;
@@ -48,6 +49,8 @@ pub enum Command {
     Bench(BenchArgs),
     /// Print the pass schedule for the sander
     Passes(PassesArgs),
+    /// Print the ways in which each sled can be made, the simplest that holds the tolerance first
+    Sleds(SledsArgs),
     /// Print what the stack draws: force, energy, string, strain
     Bow(BowArgs),
     /// Print what the bow shoots: arrow speed, efficiency, and what lighter parts are worth
@@ -168,6 +171,17 @@ pub struct PassesArgs {
     /// The build file; `-` reads standard input.
     pub file: PathBuf,
     /// Only this lamination.
+    pub lamination: Option<String>,
+    /// The same numbers as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct SledsArgs {
+    /// The build file; `-` reads standard input.
+    pub file: PathBuf,
+    /// Only the sled of this lamination.
     pub lamination: Option<String>,
     /// The same numbers as JSON.
     #[arg(long)]
@@ -361,6 +375,8 @@ pub enum SchemaOf {
     Check,
     /// The pass schedule
     Passes,
+    /// The ways to make each sled
+    Sleds,
     /// What the stack draws
     Bow,
     /// What `bow --lower` prints: two different limbs
@@ -395,6 +411,7 @@ impl SchemaOf {
             SchemaOf::ReportLower => schema::<PairReport>(),
             SchemaOf::Check => schema::<CheckAnswer>(),
             SchemaOf::Passes => schema::<Vec<LaminationPasses>>(),
+            SchemaOf::Sleds => schema::<SledsAnswer>(),
             SchemaOf::Bow => schema::<BowRow>(),
             SchemaOf::BowLower => schema::<PairAnswer>(),
             SchemaOf::Shot => schema::<ShotRow>(),

@@ -45,6 +45,10 @@ fn made(args: &MakeArgs, terminal: Terminal) -> Result<Ended, Ended> {
     if args.json {
         return Ok(terminal.published(report));
     }
+    for simpler in job.simpler_sleds() {
+        let shown = format!("taperwright sleds {}", args.file.display());
+        terminal.remark(&format!("note: {simpler}; `{shown}` shows all ways"), &[&shown]);
+    }
     let name = folder.display().to_string();
     Ok(terminal.results_with(&summary_text(job.build(), report, &name, written), &[&name]))
 }

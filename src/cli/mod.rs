@@ -9,6 +9,7 @@ mod threads;
 mod two_limbs;
 mod make;
 mod passes;
+mod sleds;
 mod bench;
 mod bow;
 mod shot;
@@ -80,6 +81,7 @@ pub fn run() -> ExitCode {
         Command::Make(args) => make::make(args, terminal),
         Command::Bench(args) => bench::bench(args, terminal),
         Command::Passes(args) => passes::passes(args, terminal),
+        Command::Sleds(args) => sleds::sleds(args, terminal),
         Command::Bow(args) => bow::bow(args, terminal),
         Command::Shot(args) => shot::shot(args, terminal),
         Command::Glue(args) => glue::glue(args, terminal),

@@ -7,6 +7,7 @@ use super::terminal::Terminal;
 use super::threads;
 use crate::buildfile::spelling::{self, Quoted};
 use crate::job::passes_text;
+use crate::model::Build;
 use crate::report::{LaminationPasses, LaminationRow};
 
 pub fn passes(args: &PassesArgs, terminal: Terminal) -> Ended {
@@ -15,17 +16,8 @@ pub fn passes(args: &PassesArgs, terminal: Terminal) -> Ended {
         Err(ended) => return ended,
     };
     let build = job.build();
-    if build.sander.is_none() {
-        terminal.fault("error: the build file describes no sander\nhelp: add a [sander] table; `taperwright new` shows one");
-        return Ended::BuildFile;
-    }
-    if let Some(name) = &args.lamination
-        && !build.laminations.iter().any(|lamination| lamination.name == *name)
-    {
-        let names: Vec<&str> = build.laminations.iter().map(|lamination| lamination.name.as_str()).collect();
-        let hint = spelling::meant(name, names.iter().copied(), Quoted::Code, || format!("there are {}", names.join(", ")));
-        terminal.fault(&format!("error: there is no lamination `{name}`\nhelp: {hint}"));
-        return Ended::Files;
+    if let Err(ended) = to_grind(build, args.lamination.as_deref(), terminal) {
+        return ended;
     }
     threads::ahead(&job);
     match job.warnings() {
@@ -52,4 +44,21 @@ pub fn passes(args: &PassesArgs, terminal: Terminal) -> Ended {
     }
     let texts: Vec<String> = wanted.iter().map(|row| passes_text(build, row)).collect();
     terminal.results(&texts.join("\n"))
+}
+
+/// Says what is missing where there is no machine, or no lamination of this name.
+pub fn to_grind(build: &Build, lamination: Option<&str>, terminal: Terminal) -> Result<(), Ended> {
+    if build.sander.is_none() {
+        terminal.fault("error: the build file describes no sander\nhelp: add a [sander] table; `taperwright new` shows one");
+        return Err(Ended::BuildFile);
+    }
+    if let Some(name) = lamination
+        && !build.laminations.iter().any(|lamination| lamination.name == name)
+    {
+        let names: Vec<&str> = build.laminations.iter().map(|lamination| lamination.name.as_str()).collect();
+        let hint = spelling::meant(name, names.iter().copied(), Quoted::Code, || format!("there are {}", names.join(", ")));
+        terminal.fault(&format!("error: there is no lamination `{name}`\nhelp: {hint}"));
+        return Err(Ended::Files);
+    }
+    Ok(())
 }

@@ -86,12 +86,7 @@ pub(super) fn cut(job: &Job) -> Outcome<Cutting> {
     };
     let kits: Vec<(&Lamination, &SledPlan, &Kit)> = sleds.iter().map(|here| (&here.lamination, here.plan, here.kit)).collect();
     let cuts = cutting::together(build, &kits, forms.as_deref().unwrap_or_default()).map_err(|fault| vec![fault])?;
-    let mut loads = Vec::new();
-    for sheet in cut::loads(build, &cuts)? {
-        let [drawing, overview] = [sheet.drawing, sheet.overview].map(|drawing| job.stamp.on(drawing));
-        let dxf = dxf_of(&drawing, build).map_err(|fault| vec![fault])?;
-        loads.push(CutLoad { drawing, overview, dxf });
-    }
+    let loads = drawn(job, &cuts)?;
     // Each sled is read back once, whomever it serves.
     let surfaces: Vec<Result<Vec<Surface>, String>> = kits
         .iter()
@@ -134,6 +129,28 @@ struct SledHere<'a> {
     lamination: Lamination,
     plan: &'a SledPlan,
     kit: &'a Kit,
+}
+
+/// The loads of these cuts as the cutter is given them.
+fn drawn(job: &Job, cuts: &[SheetCut]) -> Result<Vec<CutLoad>, Vec<Diagnostic>> {
+    let mut loads = Vec::new();
+    for sheet in cut::loads(job.build(), cuts)? {
+        let [drawing, overview] = [sheet.drawing, sheet.overview].map(|drawing| job.stamp.on(drawing));
+        let dxf = dxf_of(&drawing, job.build()).map_err(|fault| vec![fault])?;
+        loads.push(CutLoad { drawing, overview, dxf });
+    }
+    Ok(loads)
+}
+
+/// One sled by itself, as if nothing else were cut: its loads, and its sides as their files have them.
+pub(super) fn alone(job: &Job, ground: &Ground, kit: &Kit) -> Result<(Vec<SheetCut>, Vec<Surface>), Vec<Diagnostic>> {
+    let (build, lamination) = (job.build(), &ground.lamination);
+    let Some(plan) = build.sled_for(lamination) else { return Ok((Vec::new(), Vec::new())) };
+    let cuts = cutting::together(build, &[(lamination, plan, kit)], &[]).map_err(|fault| vec![fault])?;
+    let loads = drawn(job, &cuts)?;
+    let surfaces = read_surfaces(kit, 0, &cuts, &loads, build.shop.cutter.half_kerf_mm());
+    let surfaces = surfaces.map_err(|why| placed(build, lamination, vec![unproved(lamination, &why)]))?;
+    Ok((cuts, surfaces))
 }
 
 /// Grinds the schedule on the sled whose surfaces these are, or on the table where there are none; a fault where the strip does not

@@ -43,6 +43,7 @@ mod limbs;
 mod balance;
 mod series;
 mod sleds;
+mod ways;
 mod shooting;
 pub mod hash;
 
@@ -70,12 +71,14 @@ use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::fade::FadeCheck;
 use crate::mechanics::glueup::GlueUp;
 use crate::mechanics::glueup::compare::Way;
+use crate::mechanics::grip::{self, WeakPlace};
 use crate::mechanics::hinge::Hinge;
 use crate::mechanics::pair::PairCurve;
 use crate::mechanics::sensitivity::Sensitivity;
 use crate::mechanics::shot::loss::Loss;
 use crate::mechanics::shot::table::ShotTable;
 use crate::mechanics::sizing::Sized;
+use crate::mechanics::splice::{self, SpliceLoad};
 use crate::mechanics::tiller::Targets;
 use crate::model::Build;
 use crate::model::build::Sizing;
@@ -127,6 +130,8 @@ struct Shaping {
 struct Whole {
     cut: Kept<cut::Cutting>,
     report: Kept<Report>,
+    cuts: Kept<Vec<WeakPlace>>,
+    splices: Kept<Vec<SpliceLoad>>,
 }
 
 impl Job {
@@ -277,15 +282,22 @@ impl Job {
     pub fn having_learnt(&self, own: Calibrated) -> Result<Job, Unread> {
         let mut values = vec![("stiffness", fixed(own.factor, 4)), ("bows", own.bows.to_string())];
         values.extend(own.spread.map(|spread| ("spread", fixed(spread, 4))));
-        // One after the other: the first begins the table, and no part of it is a file yet.
-        let write = |text: String, (key, value): (&str, String)| {
+        let values: Vec<(Place, String)> =
+            values.into_iter().map(|(key, value)| (Place::new("learnt").key(key), value)).collect();
+        self.of_text(&self.written_in_turn(&values)?)
+    }
+
+    /// The text with these values, each as TOML, written one after the other: the first begins a table that the next stands in, and what
+    /// stands between is no file yet.
+    fn written_in_turn(&self, values: &[(Place, String)]) -> Result<String, Unread> {
+        let write = |text: String, value: &(Place, String)| {
             let (source, ..) = Source::new(&self.name, &text);
-            match edit::taken_over(&source, &[(Place::new("learnt").key(key), value)]) {
+            match edit::taken_over(&source, std::slice::from_ref(value)) {
                 Ok(rewritten) => Ok(rewritten.text),
                 Err(fault) => Err(Unread { source, faults: vec![fault] }),
             }
         };
-        self.of_text(&values.into_iter().try_fold(self.text().to_owned(), write)?)
+        values.iter().try_fold(self.text().to_owned(), write)
     }
 
     /// Whether the file describes a bow, and not a batch of laminations.
@@ -390,7 +402,13 @@ impl Job {
 
     /// What glue-up, fades, draw and bend warn of; none for a batch of laminations.
     pub fn bow_warnings(&self) -> Result<Vec<Diagnostic>, Refused> {
-        if self.is_bow() { self.bending.warnings() } else { Ok(Vec::new()) }
+        if !self.is_bow() {
+            return Ok(Vec::new());
+        }
+        let mut warnings = self.bending.warnings()?;
+        warnings.extend(grip::warnings(&self.build, self.force_curve()?, self.riser_at_its_cuts()?));
+        warnings.extend(splice::warnings(&self.build, self.splice_loads()?));
+        Ok(warnings)
     }
 
     /// Sled and passes of a lamination, by its number from 0; `None` where it is ground already or there is no sander.
@@ -424,6 +442,25 @@ impl Job {
         };
         // It has warnings and no faults.
         block.reported(lay_out).ok()
+    }
+
+    /// What hands leave of the riser at the arrow pass and the grip, at full draw; none where they cut nothing, and for a batch of laminations.
+    pub fn riser_at_its_cuts(&self) -> Result<&[WeakPlace], Refused> {
+        let uncut = self.build.riser.as_ref().is_none_or(|riser| riser.grip.is_none() && riser.pass.is_none());
+        if uncut || !self.is_bow() {
+            return Ok(&[]);
+        }
+        let curve = self.force_curve()?;
+        Ok(self.whole.cuts.value(|| Ok(Reported::clean(grip::check(&self.build, curve))))?)
+    }
+
+    /// What the splices of laminations bear at brace and full draw; none where there is none, and for a batch of laminations.
+    pub fn splice_loads(&self) -> Result<&[SpliceLoad], Refused> {
+        if !self.is_bow() || self.build.laminations.iter().all(|lamination| lamination.splice.is_none()) {
+            return Ok(&[]);
+        }
+        let curve = self.force_curve()?;
+        Ok(self.whole.splices.value(|| Ok(Reported::clean(splice::check(&self.build, curve))))?)
     }
 
     /// Everything that planning warns of, each once: the machine, each lamination, the riser block, the bow. All faults together

@@ -5,20 +5,27 @@ use super::{Job, Refused};
 use crate::diag::{Outcome, Reported, Words};
 use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::glueup::{GlueUp, Stage};
+use crate::mechanics::grip::{HandCut, WeakPlace};
+use crate::mechanics::mass;
+use crate::mechanics::splice::{self, SpliceLoad};
 use crate::mechanics::strain::Worst;
 use crate::model::Build;
 use crate::model::lamination::{Lamination, Pieces};
+use crate::model::riser::Riser;
+use crate::model::splice::SplicePieces;
 use crate::model::workshop::Held;
 use crate::report::{
-    AcrossRow, AssumedRow, BowRow, CauseRow, CheckRow, DrawRow, ErrorRow, FloorRow, GlueStageRow, HeavyRow, HeightRow, HingeRow,
-    LaminationRow, LimbRow, LoadPart, LoadRow, MadeBy, MovesRow, PassRow, ProofRow, Report, RiserRow, SetupRow, SledRow,
-    StackRow, StrainRow, TillerRow, WarningRow,
+    AcrossRow, AssumedRow, BowRow, CauseRow, CheckRow, CutMarkRow, DrawRow, ErrorRow, FloorRow, GlueStageRow, GripRow, HeavyRow,
+    HeightRow, HingeRow, LaminationRow, LimbRow, LoadPart, LoadRow, MadeBy, MovesRow, OverlayRow, PassRow, ProofRow, Report,
+    RiserRow, SetupRow, ShelfRow, SledRow, SplicePieceRow, SpliceRow, StackRow, StrainRow, TillerRow, WarningRow, WeakRow,
 };
 use crate::sheets::bow::part_name;
 use crate::shop::budget::{thickness_error_n, together_mm};
 use crate::shop::cutting::SheetCut;
+use crate::shop::grip::CutMark;
 use crate::shop::kit::{BedLoad, Kit};
 use crate::shop::passes::{Carrier, Setup};
+use crate::shop::riser_block::RiserBlock;
 use crate::units::System;
 
 pub(super) fn report(job: &Job) -> Outcome<Report> {
@@ -62,22 +69,111 @@ pub(super) fn report(job: &Job) -> Outcome<Report> {
         laminations: (0..build.laminations.len()).map(|index| job.lamination_report(index)).collect::<Result<_, _>>()?,
         stack_error_mm: (!works.is_empty()).then(|| round(together_mm(works.iter().map(|cut| &cut.ground.budget)))),
         loads: loads(job)?,
-        riser: build.riser.as_ref().zip(block).map(|(riser, block)| RiserRow {
-            length_mm: round(riser.length_mm),
-            level_mm: round(riser.level_mm),
-            depth_mm: round(riser.depth_mm),
-            feather_mm: round(riser.feather_mm),
-            block_width_mm: round(riser.width_mm(build.glue.line_mm)),
-            feather_check: block
-                .check
-                .iter()
-                .map(|mark| CheckRow { from_feather_mm: round(mark.from_feather_mm), thickness_mm: round(mark.thickness_mm) })
-                .collect(),
-        }),
+        splices: splices(job)?,
+        overlays: (0..build.overlays.len()).map(|index| overlay_row(build, index)).collect::<Result<_, _>>()?,
+        riser: build.riser.as_ref().zip(block).map(|(riser, block)| riser_row(job, riser, block)).transpose()?,
         bow,
         shot: if job.is_bow() { Some(job.shot_report(None)?) } else { None },
     };
     Ok(Reported::clean(report))
+}
+
+fn splices(job: &Job) -> Result<Vec<SpliceRow>, Refused> {
+    let loads = job.splice_loads()?;
+    let row = |(index, lamination): (usize, &Lamination)| {
+        let (splice, load) = (lamination.splice?, loads.iter().find(|load| load.lamination == index));
+        let piece = |piece: SplicePieces| SplicePieceRow {
+            count: piece.count,
+            place: piece.place.into(),
+            length_mm: round(piece.length_mm),
+        };
+        Some(SpliceRow {
+            lamination: lamination.name.clone(),
+            at_mm: round(splice.at_mm),
+            slope: round(splice.slope),
+            stock_scarf_mm: round(splice.length_mm(lamination.stock.thickness_mm)),
+            finished_scarf_mm: round(splice.length_mm(lamination.thickness_at(splice.at_mm))),
+            pieces: lamination.splice_pieces().into_iter().map(piece).collect(),
+            keeps: round(splice::efficiency(splice.slope)),
+            stretch: load.map(|load| round_fine(load.stretch)),
+            glue_shear_mpa: load.map(|load| round(load.glue_mpa[1])),
+            glue_tension_mpa: load.map(|load| round(load.glue_mpa[0])),
+            share_of_breaking: load.and_then(|load| load.share_of_breaking).map(round),
+            verdict: load.and_then(SpliceLoad::verdict).map(|verdict| verdict.word().into()),
+        })
+    };
+    Ok(job.build().laminations.iter().enumerate().filter_map(row).collect())
+}
+
+fn overlay_row(build: &Build, index: usize) -> Result<OverlayRow, Refused> {
+    let overlay = &build.overlays[index];
+    let (kg, tip_mm2) = (mass::overlay_kg(build, index)?, mass::overlay_area_mm2(build, index)?);
+    // On both tips.
+    let area_mm2 = 2.0 * tip_mm2;
+    Ok(OverlayRow {
+        face: overlay.face.word().into(),
+        wood: overlay.wood.name.clone(),
+        thickness_mm: round(overlay.thickness_mm),
+        length_mm: round(overlay.length_mm),
+        fade_mm: round(overlay.fade_mm),
+        widest_mm: round(build.outline.as_ref().map_or(0.0, |outline| overlay.widest_mm(outline))),
+        mass_g: round(1e3 * kg),
+        glue_area_mm2: round(area_mm2),
+        glue_kg: round(1e-6 * area_mm2 * build.glue.spread_kg_m2),
+    })
+}
+
+fn riser_row(job: &Job, riser: &Riser, block: &RiserBlock) -> Result<RiserRow, Refused> {
+    let marks = |marks: &[CutMark]| {
+        let row = |mark: &CutMark| CutMarkRow { station_mm: round(mark.station_mm), left_mm: round(mark.left_mm) };
+        marks.iter().map(row).collect()
+    };
+    let weak = job.riser_at_its_cuts()?;
+    let weakest = |cut| weak.iter().find(|place| place.cut == cut).map(weak_row);
+    let cuts = block.cuts.as_ref();
+    Ok(RiserRow {
+        length_mm: round(riser.length_mm),
+        level_mm: round(riser.level_mm),
+        depth_mm: round(riser.depth_mm),
+        feather_mm: round(riser.feather_mm),
+        block_width_mm: round(block.width_mm),
+        feather_check: block
+            .check
+            .iter()
+            .map(|mark| CheckRow { from_feather_mm: round(mark.from_feather_mm), thickness_mm: round(mark.thickness_mm) })
+            .collect(),
+        grip: riser.grip.as_ref().zip(cuts).map(|(grip, cuts)| GripRow {
+            throat_mm: round(grip.throat_mm),
+            up_mm: round(grip.up_mm),
+            down_mm: round(grip.down_mm),
+            palm_mm: grip.palm.map(|palm| round(palm.depth_mm)),
+            heel_mm: grip.palm.map(|palm| round(palm.heel_mm)),
+            depths: marks(&cuts.depths),
+            weakest: weakest(HandCut::Grip),
+        }),
+        shelf: riser.pass.as_ref().zip(cuts).map(|(pass, cuts)| ShelfRow {
+            hand: pass.hand.word().into(),
+            height_mm: round(pass.height_mm),
+            past_centre_mm: round(pass.past_centre_mm),
+            window_mm: round(pass.window_mm),
+            sweep_mm: round(pass.sweep_mm),
+            corner_mm: round(pass.corner_mm),
+            widths: marks(&cuts.widths),
+            weakest: weakest(HandCut::ArrowPass),
+        }),
+    })
+}
+
+fn weak_row(place: &WeakPlace) -> WeakRow {
+    WeakRow {
+        station_mm: round(place.s_mm),
+        depth_mm: round(place.depth_mm),
+        width_mm: round(place.width_mm),
+        wood: place.wood.clone(),
+        stress_mpa: round(place.stress_mpa),
+        share_of_breaking: place.share_of_breaking.map(round),
+        verdict: place.verdict().map(|verdict| verdict.word().into()),
+    }
 }
 
 /// What is cut from sheet, load by load.
@@ -295,8 +391,7 @@ fn stack(build: &Build, curve: Option<&DrawCurve>) -> Vec<StackRow> {
     for (s, mark) in stations(build) {
         let each: Vec<f64> = build.laminations.iter().map(|lamination| lamination.thickness_at(s)).collect();
         let riser = build.riser.as_ref().map_or(0.0, |riser| riser.thickness_at(s));
-        let layers = each.iter().filter(|t| 0.0 < **t).count() + usize::from(0.0 < riser);
-        let glue = build.glue.line_mm * layers.saturating_sub(1) as f64;
+        let glue = build.glue_mm(s);
         let dry: f64 = each.iter().sum();
         let across = build.outline.as_ref().filter(|outline| !outline.shape.is_square()).map(|outline| {
             let ([back, belly], crown) = (outline.faces_at(s), outline.crown_at(s));

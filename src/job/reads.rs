@@ -5,18 +5,19 @@
 //!
 //! | stage | blank |
 //! |---|---|
-//! | glue-up, fades | title, target, sizing, sander, sleds, cutter, paper, lines, the strips' stock but for its width |
-//! | draw, strains, weights | the same, but it has its target; of that not the positive tiller |
+//! | glue-up, fades | title, target, sizing, sander, sleds, cutter, paper, lines, the strips' stock but for its width, tip overlays, splices, what hands cut from the riser |
+//! | draw, strains, weights | the same, but it has its target and its overlays; of that not the positive tiller |
 //! | shot | as for draw, but it has its string and tips |
-//! | tiller | the same, with the positive tiller |
+//! | tiller | as for draw, with the positive tiller |
 //! | one lamination's sled and passes | the other laminations, riser, glue, target |
-//! | riser block | the sander, sleds, target |
+//! | riser block | as for the glue-up, but it has what hands cut |
 
 use crate::drawing::kind::LineTable;
 use crate::mechanics::tillering::PositiveTiller;
 use crate::model::Build;
 use crate::model::build::Target;
 use crate::model::lamination::{Lamination, Stock};
+use crate::model::riser::Riser;
 use crate::model::string::ShotPlan;
 use crate::model::workshop::{AlsoPrinted, Glue, PrintPaper, RouterProfile, SheetCutter, Shop};
 
@@ -35,6 +36,9 @@ pub(super) fn of_glue_up(build: &Build) -> Build {
         shop: no_shop(),
         assumed: Vec::new(),
         laminations: build.laminations.iter().map(wood_alone).collect(),
+        overlays: Vec::new(),
+        // What hands cut from the riser hardly bends; what its wood bears is asked of the whole build.
+        riser: build.riser.clone().map(|riser| Riser { grip: None, pass: None, ..riser }),
         ..build.clone()
     }
 }
@@ -42,7 +46,7 @@ pub(super) fn of_glue_up(build: &Build) -> Build {
 /// What bracing and drawing read.
 pub(super) fn of_draw(build: &Build) -> Build {
     let target = build.target.map(|target| Target { positive_tiller_mm: 0.0, ..target });
-    Build { target, ..of_glue_up(build) }
+    Build { target, overlays: build.overlays.clone(), ..of_glue_up(build) }
 }
 
 /// What the shot reads.
@@ -54,7 +58,7 @@ pub(super) fn of_shot(build: &Build) -> Build {
 pub(super) fn of_tiller(build: &Build) -> Build {
     // A tiller that is only habitual gives way to limbs that cannot show it.
     let assumed = build.assumed.iter().filter(|assumed| assumed.key == PositiveTiller::KEY).cloned().collect();
-    Build { target: build.target, assumed, ..of_glue_up(build) }
+    Build { target: build.target, assumed, overlays: build.overlays.clone(), ..of_glue_up(build) }
 }
 
 /// What the sled and the passes of one lamination read.
@@ -64,6 +68,7 @@ pub(super) fn of_grinding(build: &Build, lamination: usize) -> Build {
         outline: None,
         riser: None,
         laminations: build.laminations.get(lamination).cloned().into_iter().collect(),
+        overlays: Vec::new(),
         sizing: None,
         series: Vec::new(),
         calibration: Vec::new(),
@@ -77,7 +82,7 @@ pub(super) fn of_grinding(build: &Build, lamination: usize) -> Build {
 
 /// What the riser block reads.
 pub(super) fn of_riser(build: &Build) -> Build {
-    Build { sander: None, sled: None, ..of_glue_up(build) }
+    Build { riser: build.riser.clone(), ..of_glue_up(build) }
 }
 
 /// The wood of a lamination, not how it is ground.
@@ -85,6 +90,7 @@ fn wood_alone(lamination: &Lamination) -> Lamination {
     Lamination {
         stock: Stock { thickness_mm: 0.0, spread_mm: 0.0, overrun_mm: 0.0, first_face_mm: 0.0, ..lamination.stock },
         sled: None,
+        splice: None,
         ..lamination.clone()
     }
 }

@@ -80,6 +80,12 @@ impl Across {
         Across { edge_mm: depth_mm - crown_mm, depth_mm, ..self }.crowned(crown_mm)
     }
 
+    /// Whether a layer whose back face is at this depth is part of the limb; what lies on its back or belly is square.
+    pub(super) fn has(&self, back_mm: f64) -> bool {
+        const ROUNDING_MM: f64 = 1e-9;
+        -ROUNDING_MM < back_mm && back_mm < self.depth_mm - ROUNDING_MM
+    }
+
     /// Ratio along the sides.
     fn side(&self, z_mm: f64) -> f64 {
         self.back + self.per_mm * z_mm

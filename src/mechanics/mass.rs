@@ -12,11 +12,12 @@
 //!
 //! Integrated by Gauss's rule with four points between corners, exact for widths and thicknesses that are cubics there.
 //! Densities are those of the materials' table, at about twelve percent moisture, and scatter like all wood. Glue lines are as thick as
-//! the build file has them, [`GLUE_KG_M3`]; what is squeezed out is cleaned off. Nock grooves, overlays and finish are left out. Source: derived here.
+//! the build file has them, [`GLUE_KG_M3`]; what is squeezed out is cleaned off. Tip overlays weigh as they lie. Nock grooves and finish are left out. Source: derived here.
 
 use super::section::{LayerKind, Stack};
 use crate::diag::Diagnostic;
 use crate::model::Build;
+use crate::model::lamination::Face;
 use crate::numeric::ode;
 
 /// Gauss–Legendre abscissas and weights of four points on [−1, 1] (Abramowitz and Stegun, Table 25.4, n = 4).
@@ -40,12 +41,33 @@ pub fn limb_kg(build: &Build) -> Result<f64, Diagnostic> {
     Ok(between_kg(&stack, from, stack.outline().end_mm()))
 }
 
-/// Mass of laminations and glue lines between two stations, kg.
+/// Mass of laminations, overlays and glue lines between two stations, kg.
 pub(super) fn between_kg(stack: &Stack<'_>, from_mm: f64, to_mm: f64) -> f64 {
     integral(stack, from_mm, to_mm, |s_mm| per_mm(stack, s_mm, None))
 }
 
-/// The same of one lamination, without glue.
+/// Mass of one overlay on one tip, without its glue, kg; a fault if the build is no bow.
+pub fn overlay_kg(build: &Build, index: usize) -> Result<f64, Diagnostic> {
+    let stack = Stack::of(build)?;
+    let end_mm = stack.outline().end_mm();
+    let overlay = &build.overlays[index];
+    let per_mm = |s_mm: f64| {
+        let layers = stack.section(s_mm, s_mm).layers;
+        let own = layers.iter().filter(|layer| layer.part == LayerKind::Overlay(index));
+        own.map(|layer| overlay.wood.density_kg_m3 * PER_MM3 * layer.area_mm2()).sum()
+    };
+    Ok(integral(&stack, overlay.start_mm(end_mm), end_mm, per_mm))
+}
+
+/// Face under one overlay on one tip, mm²; a fault if the build is no bow.
+pub fn overlay_area_mm2(build: &Build, index: usize) -> Result<f64, Diagnostic> {
+    let stack = Stack::of(build)?;
+    let (outline, overlay) = (stack.outline(), &build.overlays[index]);
+    let face = usize::from(overlay.face == Face::Belly);
+    Ok(integral(&stack, overlay.start_mm(outline.end_mm()), outline.end_mm(), |s_mm| outline.faces_at(s_mm)[face]))
+}
+
+/// Mass of one lamination between two stations, without glue, kg.
 pub(super) fn lamination_kg(stack: &Stack<'_>, index: usize, from_mm: f64, to_mm: f64) -> f64 {
     integral(stack, from_mm, to_mm, |s_mm| per_mm(stack, s_mm, Some(index)))
 }
@@ -68,7 +90,8 @@ fn per_mm(stack: &Stack<'_>, s_mm: f64, only: Option<usize>) -> f64 {
                 stack.build().laminations[index].wood.density_kg_m3
             }
             LayerKind::Glue if only.is_none() => GLUE_KG_M3,
-            LayerKind::Lamination(_) | LayerKind::Riser | LayerKind::Glue => 0.0,
+            LayerKind::Overlay(index) if only.is_none() => stack.build().overlays[index].wood.density_kg_m3,
+            LayerKind::Lamination(_) | LayerKind::Riser | LayerKind::Glue | LayerKind::Overlay(_) => 0.0,
         };
         density_kg_m3 * PER_MM3 * layer.area_mm2()
     };

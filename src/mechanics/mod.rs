@@ -35,3 +35,5 @@ pub mod fade;
 pub mod verdict;
 pub mod overstrain;
 pub mod strip_verdict;
+pub mod grip;
+pub mod splice;

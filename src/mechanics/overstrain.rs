@@ -54,6 +54,7 @@ pub fn warning(build: &Build, worst: &Worst) -> Option<Diagnostic> {
     let verdict = worst.verdict().filter(|verdict| *verdict != Verdict::Goes)?;
     let (place, name) = match worst.part {
         LayerKind::Lamination(index) => (build.laminations[index].place.clone(), build.laminations[index].wood.name.as_str()),
+        LayerKind::Overlay(index) => (Place::new("overlay").index(index), build.overlays[index].wood.name.as_str()),
         _ => (Place::new("riser"), "the riser's wood"),
     };
     let lever = StrainRemedy::of(build, worst);

@@ -23,6 +23,8 @@
 //! Where the limb is trapped or its belly crowned, the width changes over the depth of a layer: `b_i t_i`, `b_i t_i z_i` and
 //! `b_i t_i (t_i²/12 + z_i²)` then are the moments `∫ b zᵏ dz` of [`super::across`], and `z` runs to the crown's top.
 //!
+//! Tip overlays are glued on the finished limb, square and without strain: one on the back lies at `z < 0`, so that depths stay those of the limb.
+//!
 //! Source: composite beams by the transformed section, any text on strength of materials (for instance S. Timoshenko, Strength of
 //! Materials, part I, "beams of two materials"; from memory).
 //!
@@ -34,6 +36,7 @@
 use super::across::Across;
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
+use crate::model::lamination::Face;
 use crate::model::outline::Outline;
 
 /// What a layer is.
@@ -43,6 +46,8 @@ pub enum LayerKind {
     Lamination(usize),
     Riser,
     Glue,
+    /// Index into [`Build::overlays`].
+    Overlay(usize),
 }
 
 /// One layer of a section.
@@ -120,11 +125,17 @@ impl Section {
     /// The same, shaped across.
     #[must_use]
     pub fn shaped(layers: impl IntoIterator<Item = (LayerKind, f64, f64, f64)>, across: Option<Across>) -> Section {
-        let mut sums = Sums::default();
+        Section::from_depth(0.0, layers, across)
+    }
+
+    /// The same with the first layer's back face at this depth.
+    fn from_depth(from_mm: f64, layers: impl IntoIterator<Item = (LayerKind, f64, f64, f64)>, limb: Option<Across>) -> Section {
+        let mut sums = Sums::from_depth(from_mm);
         let layers = layers
             .into_iter()
             .map(|(part, thickness_mm, modulus_mpa, width_mm)| {
                 let back_mm = sums.depth;
+                let across = limb.filter(|limb| limb.has(back_mm));
                 sums.add(thickness_mm, modulus_mpa * width_mm, across.as_ref());
                 Layer { part, back_mm, thickness_mm, modulus_mpa, width_mm, across }
             })
@@ -203,6 +214,7 @@ impl<'a> Stack<'a> {
         if let Some(riser) = &self.build.riser {
             corners.extend(riser.corners());
         }
+        corners.extend(self.build.overlays.iter().flat_map(|overlay| overlay.corners(self.outline.end_mm())));
         corners.extend(self.outline.shape.curves().flat_map(|curve| curve.points()).map(|point| point.0));
         corners
     }
@@ -213,12 +225,11 @@ impl<'a> Stack<'a> {
     #[must_use]
     pub fn section(&self, inside_mm: f64, s_mm: f64) -> Section {
         let mut layers = Vec::with_capacity(2 * self.build.laminations.len() + 2);
-        let mut depth_mm = 0.0;
-        self.each_layer(inside_mm, s_mm, |part, thickness_mm, modulus_mpa, width_mm| {
+        let from_mm = self.each_finished(inside_mm, s_mm, |part, thickness_mm, modulus_mpa, width_mm| {
             layers.push((part, thickness_mm, modulus_mpa, width_mm));
-            depth_mm += thickness_mm;
         });
-        Section::shaped(layers, self.across(s_mm, depth_mm))
+        let across = if self.outline.shape.is_square() { None } else { self.shape(inside_mm, s_mm) };
+        Section::from_depth(from_mm, layers, across)
     }
 
     /// Stiffness, neutral axis and depth at station `s_mm`, seen from station `inside_mm`.
@@ -236,8 +247,9 @@ impl<'a> Stack<'a> {
     }
 
     fn summed(&self, inside_mm: f64, s_mm: f64, across: Option<&Across>) -> Properties {
-        let mut sums = Sums::default();
-        self.each_layer(inside_mm, s_mm, |_, thickness_mm, modulus_mpa, width_mm| {
+        let mut sums = Sums::from_depth(0.0 - self.above_back_mm(inside_mm, s_mm));
+        self.each_finished(inside_mm, s_mm, |_, thickness_mm, modulus_mpa, width_mm| {
+            let across = across.filter(|limb| limb.has(sums.depth));
             sums.add(thickness_mm, modulus_mpa * width_mm, across);
         });
         sums.properties()
@@ -260,6 +272,7 @@ impl<'a> Stack<'a> {
     /// The same with `off_mm` taken from the belly face.
     pub fn scraped(&self, s_mm: f64, off_mm: f64) -> Properties {
         let mut layers = Vec::new();
+        // Nobody scrapes under an overlay, and none lies yet where a bow is tillered by its belly.
         self.each_layer(s_mm, s_mm, |_, thickness_mm, modulus_mpa, width_mm| layers.push((thickness_mm, modulus_mpa * width_mm)));
         let depth_mm = layers.iter().map(|(thickness, _)| thickness).sum();
         let across = self.across(s_mm, depth_mm).map(|across| across.scraped(off_mm));
@@ -272,6 +285,52 @@ impl<'a> Stack<'a> {
         let mut sums = Sums::default();
         layers.into_iter().for_each(|(thickness, stiffness)| sums.add(thickness, stiffness, across.as_ref()));
         sums.properties()
+    }
+
+    /// The limb's layers and the overlays on it, back to belly; gives back the depth of the first one's back face, mm, which is less than nothing
+    /// where an overlay lies on the limb's back.
+    fn each_finished(&self, inside_mm: f64, s_mm: f64, mut visit: impl FnMut(LayerKind, f64, f64, f64)) -> f64 {
+        let [back, belly] = if self.build.overlays.is_empty() { [None; 2] } else { self.overlays_at(inside_mm, s_mm) };
+        let glue = &self.build.glue;
+        let line = |visit: &mut dyn FnMut(LayerKind, f64, f64, f64), width_mm: f64| {
+            if 0.0 < glue.line_mm {
+                visit(LayerKind::Glue, glue.line_mm, glue.modulus_mpa, width_mm);
+            }
+        };
+        if let Some(overlay) = back {
+            visit(overlay.part, overlay.thickness_mm, overlay.modulus_mpa, overlay.width_mm);
+            line(&mut visit, overlay.width_mm);
+        }
+        self.each_layer(inside_mm, s_mm, &mut visit);
+        if let Some(overlay) = belly {
+            line(&mut visit, overlay.width_mm);
+            visit(overlay.part, overlay.thickness_mm, overlay.modulus_mpa, overlay.width_mm);
+        }
+        0.0 - self.above_back_mm(inside_mm, s_mm)
+    }
+
+    /// Overlay and glue line on the limb's back, mm.
+    fn above_back_mm(&self, inside_mm: f64, s_mm: f64) -> f64 {
+        if self.build.overlays.is_empty() {
+            return 0.0;
+        }
+        self.overlays_at(inside_mm, s_mm)[0].map_or(0.0, |overlay| overlay.thickness_mm + self.build.glue.line_mm)
+    }
+
+    /// The overlays on back and belly at station `s_mm`, seen from `inside_mm`, each as wide as its face.
+    fn overlays_at(&self, inside_mm: f64, s_mm: f64) -> [Option<OverlayHere>; 2] {
+        let end_mm = self.outline.end_mm();
+        [Face::Back, Face::Belly].map(|face| {
+            let index = self.build.overlays.iter().position(|overlay| overlay.face == face)?;
+            let overlay = &self.build.overlays[index];
+            overlay.thickness_at(end_mm, inside_mm)?;
+            Some(OverlayHere {
+                part: LayerKind::Overlay(index),
+                thickness_mm: overlay.thickness_at(end_mm, s_mm).unwrap_or(0.0),
+                modulus_mpa: overlay.wood.modulus_mpa,
+                width_mm: self.outline.faces_at(s_mm)[usize::from(face == Face::Belly)],
+            })
+        })
     }
 
     /// Layers back to belly before the limb is shaped across: part, thickness, modulus, width.
@@ -314,6 +373,15 @@ impl<'a> Stack<'a> {
     }
 }
 
+/// An overlay at a station.
+#[derive(Debug, Clone, Copy)]
+struct OverlayHere {
+    part: LayerKind,
+    thickness_mm: f64,
+    modulus_mpa: f64,
+    width_mm: f64,
+}
+
 /// Running sums over layers.
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Sums {
@@ -326,6 +394,11 @@ pub(super) struct Sums {
 }
 
 impl Sums {
+    /// Nothing yet; the first layer's back face is at this depth.
+    fn from_depth(depth: f64) -> Sums {
+        Sums { depth, ..Sums::default() }
+    }
+
     /// A layer of thickness `t` under those so far, with `n` = E b before it is shaped.
     fn add(&mut self, t: f64, n: f64, across: Option<&Across>) {
         match across {

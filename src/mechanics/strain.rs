@@ -264,6 +264,7 @@ fn breaking_strain(build: &Build, part: LayerKind) -> Option<f64> {
             let across = build.riser.as_ref().map_or(&[][..], |riser| &riser.across);
             across.iter().map(|slice| slice.wood.breaking_strain).reduce(|least, next| Some(least?.min(next?)))?
         }
+        LayerKind::Overlay(index) => build.overlays[index].wood.breaking_strain,
         LayerKind::Glue => None,
     }
 }

@@ -546,8 +546,9 @@ pub fn fit(design: &PairDesign<'_>, model: &Model, read_mm: &[f64], errors: &Rea
     })
 }
 
-/// The bow with what the search found taken as odd, and the rest as nearly even: `x̂`, `P⁻¹` of the cells and each cell's σ. What comes off is
-/// planned on it: the prior of the fit would leave the rest so rough that a plan skips from cell to cell.
+/// The bow with what the search named taken as odd, and all else as nearly even: `x̂`, `P⁻¹` of the cells and each cell's σ. What comes off is
+/// planned on it: the prior of the fit would leave the rest so rough that a plan skips from cell to cell. What is unclear counts as even: to
+/// take the best of several explanations for the true one makes a hinge of sound wood.
 #[allow(clippy::type_complexity)] // three plain results, taken apart where they are used
 fn settle(
     model: &Model,
@@ -563,7 +564,7 @@ fn settle(
             prior[i][j] -= (ALONG * ALONG - REST * REST) * memory(a, b);
         }
     }
-    for odd in searched.stretches.iter().chain(&searched.unclear) {
+    for odd in &searched.stretches {
         let on = |cell: &LimbCell| cell.side == odd.side && odd.from_mm - 1.0 < cell.from_mm && cell.to_mm < odd.to_mm + 1.0;
         for i in (0..n).filter(|i| on(&cells[*i])) {
             for j in (0..n).filter(|j| on(&cells[*j])) {

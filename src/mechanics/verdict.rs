@@ -1,11 +1,12 @@
 //! Does a strip bear what is asked of it? One answer for every command, sheet and page.
 //!
-//! A strip is bent twice, and each has its own limits:
+//! A strip is bent twice, and a riser that hands have cut is bent in every shot; each has its own limits:
 //!
 //! | when | measured against | goes | caution | stop |
 //! |---|---|---|---|---|
 //! | in the bow, braced and drawn, what the glue-up left included | its wood's breaking strain `ε_b` | up to 100 % | up to 115 % | beyond |
 //! | dry, once, over the riser's fade or a form | [`Limits`] and `ε_b` | up to 1.0 % and ⅚ `ε_b` | up to 1.4 % and `ε_b` | beyond |
+//! | what is left of the riser at the arrow pass and the throat | `ε_b` of its wood | up to 25 % | up to 50 % | beyond |
 //!
 //! `ε_b` is the handbook's bending strength over its bending modulus: the surface strain at the average breaking load if wood stayed elastic. It
 //! does not, so that sound bows work beyond it; and pieces scatter by a sixth either way, so that below it some break. Designs of ours stay
@@ -80,6 +81,19 @@ impl Limits {
 #[must_use]
 pub fn in_the_bow(share_of_breaking: f64) -> Verdict {
     judged(share_of_breaking, AVERAGE, BEYOND_MOST)
+}
+
+/// Share of its wood's breaking strain up to which nothing is said of a riser where it is cut. Strength scatters by a sixth (Wood Handbook, chapter
+/// 5; from memory), so that a weak piece has half of the average; and after millions of loads clear wood keeps about half of what it bears once
+/// (Wood Handbook, chapter 5, on fatigue; from memory). The product is ours. A limb that is overdrawn takes a set first; a riser breaks.
+pub const CUT_CAUTION: f64 = 0.25;
+/// Share above which a weak piece would break at once.
+const CUT_STOP: f64 = 0.5;
+
+/// Of what is left of a riser where it works at this share of its wood's breaking strain.
+#[must_use]
+pub fn at_a_cut(share_of_breaking: f64) -> Verdict {
+    judged(share_of_breaking, CUT_CAUTION, CUT_STOP)
 }
 
 fn judged(value: f64, caution: f64, stop: f64) -> Verdict {

@@ -12,6 +12,7 @@
 use super::lamination::Lamination;
 use super::limb::OneLimb;
 use super::outline::Outline;
+use super::overlay::Overlay;
 use super::riser::Riser;
 use super::string::ShotPlan;
 use super::wood::Wood;
@@ -33,6 +34,8 @@ pub struct Build {
     pub riser: Option<Riser>,
     /// Back to belly.
     pub laminations: Vec<Lamination>,
+    /// On the tips, glued on last; at most one on each face.
+    pub overlays: Vec<Overlay>,
     /// Wood moisture content in use, as a ratio (0.12 is twelve percent).
     pub moisture: f64,
     pub sizing: Option<Sizing>,
@@ -172,10 +175,11 @@ impl Build {
         if self.limb.is_some() { "this limb" } else { "the whole bow" }
     }
 
-    /// What the bow is made of: its laminations from back to belly, then the slices of its riser.
+    /// What the bow is made of: its laminations from back to belly, then the slices of its riser, then its overlays.
     pub fn woods(&self) -> impl Iterator<Item = &Wood> {
         let slices = self.riser.iter().flat_map(|riser| riser.across.iter().map(|slice| &slice.wood));
-        self.laminations.iter().map(|lamination| &lamination.wood).chain(slices)
+        let overlays = self.overlays.iter().map(|overlay| &overlay.wood);
+        self.laminations.iter().map(|lamination| &lamination.wood).chain(slices).chain(overlays)
     }
 
     /// Whether a default stands in for this key, such as `target.brace_height`.
@@ -207,6 +211,24 @@ impl Build {
     /// Sum of the finished laminations at station `s`, without glue lines and riser, mm.
     pub fn dry_stack_mm(&self, s: f64) -> f64 {
         self.laminations.iter().map(|lamination| lamination.thickness_at(s)).sum()
+    }
+
+    /// Of all glue lines at station `s`, mm.
+    pub fn glue_mm(&self, s: f64) -> f64 {
+        let laminations = self.laminations.iter().filter(|lamination| 0.0 < lamination.thickness_at(s)).count();
+        let layers = laminations + usize::from(self.riser.as_ref().is_some_and(|riser| 0.0 < riser.thickness_at(s)));
+        self.glue.line_mm * layers.saturating_sub(1) as f64
+    }
+
+    /// Back to belly at station `s`: laminations, riser and glue lines, before hands cut a grip, mm.
+    pub fn depth_mm(&self, s: f64) -> f64 {
+        self.dry_stack_mm(s) + self.riser.as_ref().map_or(0.0, |riser| riser.thickness_at(s)) + self.glue_mm(s)
+    }
+
+    /// What hands cut off the belly for the grip at station `s`, positive toward the upper limb, mm.
+    pub fn grip_off_mm(&self, s: f64) -> f64 {
+        let grip = self.riser.as_ref().and_then(|riser| riser.grip);
+        grip.map_or(0.0, |grip| grip.off_mm(|at| self.depth_mm(at), s))
     }
 
     /// The lamination whose belly face is the limb's at station `s`, an index; `None` where that is the riser's, or where there is no wood.

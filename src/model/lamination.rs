@@ -17,6 +17,8 @@ pub struct Lamination {
     pub pieces: Pieces,
     /// Limbs that are made so: both, or one whose other limb is a different one.
     pub limbs: u32,
+    /// Its strips are glued up from shorter pieces; `None` for whole ones.
+    pub splice: Option<Splice>,
     /// This face is not ground (outer fibres, a show face).
     pub keep_face: Option<Face>,
     /// Told that no face is kept, whatever the material: without it glass and bamboo's outer face stay whole.
@@ -47,6 +49,22 @@ pub enum Pieces {
     Full,
     /// A matched pair, butted at the bow's centre (or starting at `from` on each limb).
     Halves,
+}
+
+/// A scarf in a lamination, the same on both limbs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Splice {
+    /// Station of the scarf's middle, mm; 0 for one at the bow's centre, which joins two halves to a full strip.
+    pub at_mm: f64,
+    /// Along the wood for 1 through its thickness, a ratio.
+    pub slope: f64,
+}
+
+impl Splice {
+    /// Along the wood through this thickness, mm.
+    pub fn length_mm(&self, thickness_mm: f64) -> f64 {
+        self.slope * thickness_mm
+    }
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -1,5 +1,6 @@
 //! The riser block: full depth at the grip, falling along a fade to a feather at each end.
 
+use super::grip::{ArrowPass, Grip};
 use super::wood::Wood;
 
 #[derive(Debug, Clone, PartialEq)]
@@ -20,6 +21,10 @@ pub struct Riser {
     pub overrun_mm: f64,
     /// Slices across the width from one side to the other, as they lie when seen from the back; never empty.
     pub across: Vec<Slice>,
+    /// The belly as hands cut it for the hand that holds the bow; `None` where the whole depth stays.
+    pub grip: Option<Grip>,
+    /// Shelf and window; `None` where the arrow lies on the hand.
+    pub pass: Option<ArrowPass>,
 }
 
 #[derive(Debug, Clone, PartialEq)]
@@ -119,6 +124,22 @@ impl Riser {
         FadePoint { thickness_mm: self.feather_mm + height, slope, curvature_per_mm: curvature }
     }
 
+    /// Where each slice lies across the width, mm from the middle: from its greater to its lesser edge, the first listed first.
+    pub fn bands(&self, glue_line_mm: f64) -> Vec<[f64; 2]> {
+        let mut top = 0.5 * self.width_mm(glue_line_mm);
+        let band = |slice: &Slice| {
+            let band = [top, top - slice.width_mm];
+            top = band[1] - glue_line_mm;
+            band
+        };
+        self.across.iter().map(band).collect()
+    }
+
+    /// The middles of the glue lines across the width, where slices meet, mm from the middle of the block, the first slice's first.
+    pub fn seams(&self, glue_line_mm: f64) -> Vec<f64> {
+        self.bands(glue_line_mm).windows(2).map(|pair| 0.5 * (pair[0][1] + pair[1][0])).collect()
+    }
+
     /// Full width of the block: its slices and the glue lines between them, mm.
     pub fn width_mm(&self, glue_line_mm: f64) -> f64 {
         self.across.iter().map(|slice| slice.width_mm).sum::<f64>() + glue_line_mm * (self.across.len().saturating_sub(1)) as f64
@@ -149,6 +170,8 @@ mod tests {
             feather_mm: 0.3,
             overrun_mm: 12.0,
             across: Vec::new(),
+            grip: None,
+            pass: None,
         }
     }
 

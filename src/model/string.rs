@@ -54,7 +54,7 @@ pub struct ShotPlan {
     pub strands: u32,
     /// Served onto the middle of the string, nocking point included, kg.
     pub serving_kg: f64,
-    /// On each tip beyond its own wood: overlay, nock, the string's loop, kg.
+    /// On each tip beyond its own wood and its overlays: the string's loop, its serving, a nock piece, kg.
     pub tip_kg: f64,
     /// What the limbs do not give back of the work drawn in, a ratio; `None` for what their materials are known for.
     pub loss: Option<f64>,

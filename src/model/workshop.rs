@@ -52,7 +52,8 @@ pub struct Paper {
 pub struct SledPlan {
     pub make: SledMake,
     /// Height of the ramp (the rail's edge, the board's edge, the shimmed carrier's underside) above the table at the lamination's butt,
-    /// mm. For a raised end 0: the plank's own thickness, the sheet's, says how high it stands.
+    /// mm. For a raised end and a wedge 0: the plank's own thickness, the sheet's, says how high it stands. For one carrier that serves
+    /// several laminations the thickness of the level board under it.
     pub base_mm: f64,
     /// Sheet or board that lies on the ramp and carries the strip, mm; 0 if the strip lies on the ramp itself.
     pub deck_mm: f64,
@@ -68,6 +69,8 @@ pub struct SledPlan {
     pub stop_clearance_mm: f64,
     /// Distance between the supports of a board with one raised end, mm; `None`: from end to end of the sled.
     pub supports_mm: Option<f64>,
+    /// All carriers on shims are the same one, shimmed anew for each lamination.
+    pub one_carrier: bool,
     pub sheet: Sheet,
     /// Slot width beyond the sheet's thickness, mm.
     pub fit_mm: f64,
@@ -81,6 +84,7 @@ pub enum SledMake {
     Solid,
     Shims,
     RaisedEnd,
+    Wedge,
 }
 
 /// What is known of a make before a sled is laid out.
@@ -88,6 +92,8 @@ pub enum SledMake {
 pub struct MakeTraits {
     /// As build files and reports call it.
     pub word: &'static str,
+    /// In words, with its article.
+    pub what: &'static str,
     /// Least height of the ramp at its lowest place, mm. Half of a rail is slot, and the other half must carry: lower ones break
     /// when they are handled. A solid or propped board that is lower bends under the strip.
     /// A carrier on shims has none: what stands under it is counted where it is laid out, run-on and all.
@@ -105,7 +111,7 @@ pub enum SledStock {
     Sheets,
     /// One board, as long as the sled.
     Board,
-    /// One board as long as the sled, taken as thick as it is: the gaps follow.
+    /// One board as long as the sled, taken as thick as it is, propped or with a wedge on it: the gaps follow.
     Plank,
 }
 
@@ -132,15 +138,28 @@ pub enum Tapers {
     Straight,
 }
 
+impl MakeTraits {
+    /// A carrier on shims, which can be shimmed anew for another taper.
+    pub fn is_shimmed_carrier(self) -> bool {
+        self.from == SledStock::Board && self.height == HeightFrom::Shims
+    }
+
+    /// A wedge that stands on its plank throughout.
+    pub fn is_wedge(self) -> bool {
+        self.from == SledStock::Plank && self.height == HeightFrom::Edge
+    }
+}
+
 impl SledMake {
     /// In the order in which they are offered.
-    pub const ALL: [SledMake; 4] = [SledMake::Ramp, SledMake::Solid, SledMake::Shims, SledMake::RaisedEnd];
+    pub const ALL: [SledMake; 5] = [SledMake::Ramp, SledMake::Solid, SledMake::Shims, SledMake::RaisedEnd, SledMake::Wedge];
 
     pub const fn traits(self) -> MakeTraits {
         let (board, edge, shims) = (SledStock::Board, HeightFrom::Edge, HeightFrom::Shims);
         match self {
             SledMake::Ramp => MakeTraits {
                 word: "ramp",
+                what: "a ramp of rails and ribs",
                 min_height_mm: Some(12.0),
                 from: SledStock::Sheets,
                 height: edge,
@@ -149,6 +168,7 @@ impl SledMake {
             },
             SledMake::Solid => MakeTraits {
                 word: "solid",
+                what: "a solid board",
                 min_height_mm: Some(6.0),
                 from: board,
                 height: edge,
@@ -157,6 +177,7 @@ impl SledMake {
             },
             SledMake::Shims => MakeTraits {
                 word: "shims",
+                what: "a carrier on shims",
                 min_height_mm: None,
                 from: board,
                 height: shims,
@@ -165,9 +186,19 @@ impl SledMake {
             },
             SledMake::RaisedEnd => MakeTraits {
                 word: "raised-end",
+                what: "a board with one raised end",
                 min_height_mm: Some(6.0),
                 from: SledStock::Plank,
                 height: shims,
+                strip_on: StripOn::Board,
+                tapers: Tapers::Straight,
+            },
+            SledMake::Wedge => MakeTraits {
+                word: "wedge",
+                what: "a wedge on a board",
+                min_height_mm: Some(6.0),
+                from: SledStock::Plank,
+                height: edge,
                 strip_on: StripOn::Board,
                 tapers: Tapers::Straight,
             },
@@ -176,7 +207,8 @@ impl SledMake {
 
     /// A flat board or plank under the strip serves in whatever height it has: what it is, is measured, and the gaps follow.
     pub fn any_height(self) -> bool {
-        self.traits().height == HeightFrom::Shims
+        let traits = self.traits();
+        traits.height == HeightFrom::Shims || traits.from == SledStock::Plank
     }
 }
 

@@ -82,7 +82,7 @@ pub struct SledRow {
     pub in_shared: bool,
     /// How much farther below the last gap its run-on stands here than for the thinnest strip that it serves; snipe falls on the overrun.
     pub run_on_lower_mm: f64,
-    /// `ramp`, `solid`, `shims` or `raised-end`.
+    /// `ramp`, `solid`, `shims`, `raised-end` or `wedge`.
     pub make: String,
     /// Along the feed.
     pub length_mm: f64,
@@ -225,6 +225,80 @@ pub struct RiserRow {
     pub block_width_mm: f64,
     /// Thickness at marks from the feather inward, to match both ends by.
     pub feather_check: Vec<CheckRow>,
+    /// The grip as hands cut it; left out where the whole depth stays.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub grip: Option<GripRow>,
+    /// Shelf and window; left out where there is none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub shelf: Option<ShelfRow>,
+}
+
+/// The belly of the grip. Stations are from the throat, which is at the bow's centre; positive toward the upper limb.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct GripRow {
+    /// Back to belly at the throat.
+    pub throat_mm: f64,
+    /// From the throat up to the full depth.
+    pub up_mm: f64,
+    /// From the throat down to the palm swell.
+    pub down_mm: f64,
+    /// Back to belly at the palm swell, where it is cut.
+    pub palm_mm: Option<f64>,
+    /// From the palm swell down to the full depth, where it is cut.
+    pub heel_mm: Option<f64>,
+    /// Back to belly at stations, from the lowest.
+    pub depths: Vec<CutMarkRow>,
+    /// What the wood left bears at full draw; none for a batch of laminations.
+    pub weakest: Option<WeakRow>,
+}
+
+/// Shelf and sight window. Stations are from the throat.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct ShelfRow {
+    /// The hand that draws the string: `right` or `left`.
+    pub hand: String,
+    /// Of the shelf over the throat.
+    pub height_mm: f64,
+    /// How far the window is cut past the bow's centre line; negative where it stops short of it.
+    pub past_centre_mm: f64,
+    /// Straight length of the window.
+    pub window_mm: f64,
+    /// Over which it runs out to the side.
+    pub sweep_mm: f64,
+    /// Radius of the inside corner; edges get no less.
+    pub corner_mm: f64,
+    /// Side to side at stations, from the shelf up.
+    pub widths: Vec<CutMarkRow>,
+    /// What the wood left bears at full draw; none for a batch of laminations.
+    pub weakest: Option<WeakRow>,
+}
+
+/// A mark along a cut.
+#[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
+pub struct CutMarkRow {
+    /// From the throat, positive toward the upper limb.
+    pub station_mm: f64,
+    /// What calipers read there.
+    pub left_mm: f64,
+}
+
+/// The hardest-worked place of a cut at full draw.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct WeakRow {
+    /// From the throat, positive toward the upper limb.
+    pub station_mm: f64,
+    /// Back to belly there.
+    pub depth_mm: f64,
+    /// Side to side there.
+    pub width_mm: f64,
+    /// The wood that works hardest.
+    pub wood: String,
+    /// Its greatest stress, MPa; positive is stretch.
+    pub stress_mpa: f64,
+    /// Its strain over the average breaking strain, a ratio; none where that is not published.
+    pub share_of_breaking: Option<f64>,
+    /// `goes`, `caution` or `stop`; none where the breaking strain is not published.
+    pub verdict: Option<String>,
 }
 
 /// A mark along the feather.

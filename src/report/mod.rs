@@ -15,11 +15,13 @@ mod loads;
 pub mod log;
 pub mod pair;
 pub mod series;
+pub mod sleds;
 pub mod woods;
 
 pub use bow::{BowRow, DrawRow, FloorRow, GlueStageRow, HeavyRow, HingeRow, MovesRow, StrainRow, TillerRow};
 pub use laminations::{
-    CauseRow, CheckRow, ErrorRow, HeightRow, LaminationPasses, LaminationRow, PassRow, ProofRow, RiserRow, SetupRow, SledRow,
+    CauseRow, CheckRow, CutMarkRow, ErrorRow, GripRow, HeightRow, LaminationPasses, LaminationRow, PassRow, ProofRow, RiserRow,
+    SetupRow, ShelfRow, SledRow, WeakRow,
 };
 pub use loads::{LoadPart, LoadRow};
 pub use text::{json, schema, sorted};
@@ -52,6 +54,12 @@ pub struct Report {
     pub stack_error_mm: Option<f64>,
     /// What is cut from sheet, a row for each bed-load.
     pub loads: Vec<LoadRow>,
+    /// Strips glued up from shorter pieces; left out where there are none.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub splices: Vec<SpliceRow>,
+    /// Glued on the tips last; left out where there are none.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub overlays: Vec<OverlayRow>,
     /// None for a bow without one, and for a batch of laminations.
     pub riser: Option<RiserRow>,
     /// The bow at brace and draw; none for a batch of laminations.
@@ -186,6 +194,69 @@ pub struct AcrossRow {
     pub crown_mm: f64,
     /// Back to belly at the edges: all layers and glue lines less the crown.
     pub edge_mm: f64,
+}
+
+/// The scarfs of one lamination, the same on both limbs.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct SpliceRow {
+    /// Name of the lamination.
+    pub lamination: String,
+    /// Middle of the scarf; 0 for one at the bow's centre.
+    pub at_mm: f64,
+    /// Along the wood for 1 through it, a ratio.
+    pub slope: f64,
+    /// Length of the scarf at the stock's thickness.
+    pub stock_scarf_mm: f64,
+    /// Length of the scarf once the strip is ground.
+    pub finished_scarf_mm: f64,
+    /// What the strip is glued up from.
+    pub pieces: Vec<SplicePieceRow>,
+    /// Part of the wood's strength in stretch that the scarf keeps, a ratio.
+    pub keeps: f64,
+    /// Greatest stretch of its faces within the scarf at brace or full draw, a ratio; none for a batch of laminations.
+    pub stretch: Option<f64>,
+    /// In that stretch, along the glue line, MPa.
+    pub glue_shear_mpa: Option<f64>,
+    /// In that stretch, across the glue line, MPa.
+    pub glue_tension_mpa: Option<f64>,
+    /// Strain over what the scarf keeps of the average breaking strain, a ratio; none where that is not published.
+    pub share_of_breaking: Option<f64>,
+    /// `goes`, `caution` or `stop`; none where the breaking strain is not published.
+    pub verdict: Option<String>,
+}
+
+/// Pieces of one length.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct SplicePieceRow {
+    /// How many for one bow.
+    pub count: u32,
+    /// Where in the strip: `half`, `middle`, `inner` or `outer`.
+    pub place: String,
+    /// As it is sawn, its scarfs and overrun included.
+    pub length_mm: f64,
+}
+
+/// An overlay on both tips.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct OverlayRow {
+    /// `back` or `belly`.
+    pub face: String,
+    /// Its wood.
+    pub wood: String,
+    /// Where it is full.
+    pub thickness_mm: f64,
+    /// From the end of the wood toward the grip.
+    pub length_mm: f64,
+    /// Over which it thins to nothing at its grip end.
+    pub fade_mm: f64,
+    /// Of the limb's face where it is widest under it.
+    pub widest_mm: f64,
+    /// Of one overlay as it lies trimmed, without its glue, g.
+    pub mass_g: f64,
+    /// Under both tips' overlays on this face.
+    pub glue_area_mm2: f64,
+    /// Glue for both, kg.
+    pub glue_kg: f64,
 }
 
 /// The stack at one station.

@@ -6,6 +6,7 @@ use crate::buildfile::raw::{Node, RawTable, Value};
 use crate::diag::{Place, SourceText as _};
 use crate::job::Job;
 use crate::model::Build;
+use crate::model::grip::DrawHand;
 use crate::model::lamination::Face;
 use crate::model::{string, wood};
 use crate::units::{Quantity, System, read};
@@ -127,6 +128,7 @@ impl Walk<'_> {
         let (indices, pattern) = parted(at.as_str());
         let group = match at.as_str() {
             place if place.starts_with("lamination[") => lamination_key(self.source, *indices.first()?),
+            place if place.starts_with("overlay[") => "outline".to_owned(),
             place => place.split(['.', '[']).next()?.to_owned(),
         };
         if let Some((label, text, choices)) = self.choice(&pattern, &indices) {
@@ -168,7 +170,7 @@ impl Walk<'_> {
             _ => (0.4 * value.abs()).max(8.0 * step),
         };
         let rises = pattern.contains("form") || pattern.contains("props") || pattern.contains("want");
-        let signed = rises || matches!(steps, Steps::Rate);
+        let signed = rises || pattern.ends_with("past_centre") || matches!(steps, Steps::Rate);
         let from = if signed { value - reach } else { (value - reach).max(0.0) };
         let unit = quantity.bare_unit(system).to_owned();
         let takes = Takes::Number { value, unit, suffix, step, from, to: value + reach, decimals };
@@ -192,6 +194,12 @@ impl Walk<'_> {
                     face.word().into(),
                     [Face::Back, Face::Belly].map(|face| face.word().into()).to_vec(),
                 ))
+            }
+            ("overlay[].wood", _) => Some(("overlay, wood".into(), self.build.overlays.get(first)?.wood.name.clone(), woods())),
+            ("riser.shelf.hand", _) => {
+                let hand = self.build.riser.as_ref()?.pass.as_ref()?.hand;
+                let hands = [DrawHand::Right, DrawHand::Left].map(|hand| hand.word().into()).to_vec();
+                Some(("hand that draws".into(), hand.word().into(), hands))
             }
             ("string.material", _) => {
                 let all = string::all().iter().map(|material| material.name.clone()).collect();
@@ -284,6 +292,16 @@ fn meaning(pattern: &str) -> Option<(&'static str, Quantity, Steps)> {
         "riser.depth" => ("riser depth", Length, Steps::Rule),
         "riser.feather" => ("feather", Length, Steps::Gauge),
         "riser.across[][]" => ("slice", Length, Steps::Rule),
+        "riser.grip.throat" => ("throat", Length, Steps::Gauge),
+        "riser.grip.up" => ("throat, up", Length, Steps::Eighth),
+        "riser.grip.down" => ("throat, down", Length, Steps::Eighth),
+        "riser.grip.palm" => ("palm swell", Length, Steps::Gauge),
+        "riser.grip.heel" => ("heel", Length, Steps::Eighth),
+        "riser.shelf.height" => ("shelf over the throat", Length, Steps::Eighth),
+        "riser.shelf.past_centre" => ("window past centre", Length, Steps::Rule),
+        "riser.shelf.window" => ("window", Length, Steps::Eighth),
+        "riser.shelf.sweep" => ("window's sweep", Length, Steps::Eighth),
+        "riser.shelf.corner" => ("shelf's inside corner", Length, Steps::Rule),
         "lamination[].thickness" => ("thickness at the butt", Length, Steps::Gauge),
         "lamination[].taper" => ("taper", Quantity::Rate, Steps::Rate),
         "lamination[].taper.then" => ("taper, then", Quantity::Rate, Steps::Rate),
@@ -292,9 +310,14 @@ fn meaning(pattern: &str) -> Option<(&'static str, Quantity, Steps)> {
         "lamination[].taper.stations[][]" => ("thickness point", Length, Steps::Gauge),
         "lamination[].from" => ("begins at station", Length, Steps::Eighth),
         "lamination[].to" => ("ends at station", Length, Steps::Eighth),
+        "lamination[].splice.at" => ("spliced at station", Length, Steps::Eighth),
+        "lamination[].splice.slope" => ("splice, slope 1 in", Quantity::Ratio, Steps::Strands),
         "lamination[].width_share" => ("share of the width", Quantity::Ratio, Steps::Share),
         "lamination[].stock.width" => ("strip width", Length, Steps::Rule),
         "lamination[].stock.thickness" => ("stock thickness", Length, Steps::Gauge),
+        "overlay[].thickness" => ("overlay, thickness", Length, Steps::Gauge),
+        "overlay[].length" => ("overlay, length", Length, Steps::Eighth),
+        "overlay[].fade" => ("overlay, thins out over", Length, Steps::Eighth),
         "string.strands" => ("strands", Quantity::Ratio, Steps::Strands),
         "string.serving" => ("serving", Quantity::Mass, Steps::Grain),
         "shot.tip" => ("on each tip", Quantity::Mass, Steps::Grain),

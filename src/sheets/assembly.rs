@@ -144,6 +144,8 @@ fn profile(drawing: &mut Drawing, kit: &Kit, scales: &Scales) {
         drawing.line(Kind::Edge, at(end, seat), at(end, gap));
         let (top, foot) = match kit.side {
             SideView::Raised => (sled.run_on_top_mm[i].or(Some(seat)), 0.0),
+            // Without shims it is solid down to the board under it.
+            SideView::Sloped { base_board_mm, .. } if kit.shims.is_empty() => (sled.run_on_top_mm[i], base_board_mm),
             SideView::Sloped { board_mm, .. } => (sled.run_on_top_mm[i], sled.ramp.at(outer) - board_mm),
         };
         match top {

@@ -260,6 +260,7 @@ pub fn part_name(build: &Build, part: LayerKind) -> String {
     match part {
         LayerKind::Lamination(index) => build.laminations[index].name.clone(),
         LayerKind::Riser => "riser".into(),
+        LayerKind::Overlay(index) => build.overlays[index].name(),
         LayerKind::Glue => "glue".into(),
     }
 }

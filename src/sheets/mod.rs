@@ -6,6 +6,8 @@ mod layout;
 pub mod cautions;
 pub mod outline;
 pub mod riser;
+pub mod grip;
+mod overlay;
 pub mod bow;
 pub mod cut;
 pub mod assembly;

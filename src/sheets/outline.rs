@@ -4,8 +4,8 @@
 //! stay straight; smooth parts become chords within [`CHORD_MM`]. Marks on the half template are lines to score: its centre line, the ends of the
 //! level part and of the riser, the ends of laminations that stop short, and the nock.
 
-use super::cautions;
 use super::layout::{Flag, fitted, upright_flags};
+use super::{cautions, overlay};
 use crate::drawing::annotate::{dimension_x, dimension_y, heading, leader, table};
 use crate::drawing::font::{HEAD_MM, TEXT_MM, extent};
 use crate::drawing::{Drawing, Kind, Label};
@@ -50,6 +50,9 @@ pub fn sheet(build: &Build) -> Option<Drawing> {
         width_table(panel, Point::new(0.0, -HEAD_MM), build, outline, &stations);
     });
     drawing.panel(|panel| nock_detail(panel, Point::new(0.0, 0.0), build, outline));
+    if !build.overlays.is_empty() {
+        drawing.panel(|panel| overlay::side(panel, Point::new(0.0, 0.0), build, outline));
+    }
     drawing.notes = notes(build, outline);
     Some(drawing)
 }
@@ -99,11 +102,16 @@ pub fn stations(build: &Build, outline: &Outline) -> Vec<Station> {
         if 1e-6 < lamination.from_mm {
             named.push((lamination.from_mm, format!("{} begins", lamination.name)));
         }
+        if let Some(splice) = lamination.splice {
+            named.push((splice.at_mm, format!("{} spliced", lamination.name)));
+        }
         // What ends within a hair of the wood's own end needs no mark.
         if lamination.to_mm < end - 0.5 {
             named.push((lamination.to_mm, format!("{} ends", lamination.name)));
         }
     }
+    let overlays = build.overlays.iter().map(|overlay| (overlay.start_mm(end), format!("{} begins", overlay.name())));
+    named.extend(overlays);
     named.push((outline.nock_mm(), "nock".into()));
     named.push((end, "end of the wood".into()));
     named.retain(|(s, _)| *s <= end + 1e-9);

@@ -4,7 +4,7 @@
 //! look to the belly. Beyond the feathers the blank's overrun is shown, to be trimmed off last.
 
 use super::layout::{fitted, spread};
-use super::{cautions, outline};
+use super::{cautions, grip, outline};
 use crate::drawing::annotate::{dimension_x, dimension_y, heading, leader, table};
 use crate::drawing::font::{HEAD_MM, SMALL_MM, TEXT_MM, extent};
 use crate::drawing::{Align, Drawing, Kind, Label};
@@ -31,6 +31,15 @@ pub fn sheet(build: &Build, block: &RiserBlock) -> Option<Drawing> {
         for side in sides(riser, block, outline) {
             put_under(&mut drawing, &side);
         }
+    }
+    if let Some(cuts) = &block.cuts {
+        for view in grip::views(build, riser, cuts) {
+            put_under(&mut drawing, &view);
+        }
+        drawing.panel(|panel| {
+            heading(panel, Point::new(0.0, 0.0), "Along shelf and grip");
+            grip::cut_table(panel, Point::new(0.0, -HEAD_MM), build, cuts);
+        });
     }
     drawing.panel(|panel| {
         heading(panel, Point::new(0.0, 0.0), "Feather check");
@@ -370,6 +379,10 @@ fn notes(build: &Build, riser: &Riser, block: &RiserBlock) -> Vec<String> {
             .to_owned(),
         "Grain along the bow, straight at both feathers: short grain there breaks under the laminations.".to_owned(),
     ];
+    if block.cuts.is_some() {
+        notes.extend(grip::steps(build, riser));
+        notes.push(grip::CAUTION.into());
+    }
     if let Some(trim) = block.trim.filter(|trim| trim.least_mm < 0.0) {
         notes.push(format!(
             "CAUTION: at station {} the block is {} narrower than the outline.",

@@ -1,4 +1,4 @@
-//! What sleds have in common that are one board or carrier on supports: their view from above, stops, shims, and words.
+//! What sleds have in common that are one board, carrier or wedge: how straight a taper is, their view from above, stops, shims, and words.
 
 use super::kit::{Means, NamedPlace};
 use super::label::label_in;
@@ -8,14 +8,52 @@ use super::sled::Sled;
 use crate::diag::{Diagnostic, Place, mm};
 use crate::drawing::{Align, Label};
 use crate::geometry::{Bounds, Path, Point};
-use crate::units::System;
+use crate::units::{System, limit};
+
+/// The straight line through both ends of a ramp.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct StraightRamp {
+    /// Height at the strip's first end, mm.
+    start_mm: f64,
+    /// Rise for each unit of length.
+    pub rate: f64,
+}
+
+impl StraightRamp {
+    pub fn at(&self, u: f64) -> f64 {
+        self.start_mm + self.rate * u
+    }
+}
+
+/// The line of a sled that can only be straight, with a fault where the taper bends off it.
+pub(super) fn straight(sled: &Sled, tolerance_mm: f64) -> (StraightRamp, Option<Diagnostic>) {
+    let start_mm = sled.ramp.at(0.0);
+    let line = StraightRamp { start_mm, rate: (sled.ramp.at(sled.strip_length_mm) - start_mm) / sled.strip_length_mm };
+    let (worst_u, worst) = sled
+        .ramp
+        .points()
+        .iter()
+        .map(|(u, height)| (*u, height - line.at(*u)))
+        .fold((0.0, 0.0_f64), |worst, here| if worst.1.abs() < here.1.abs() { here } else { worst });
+    let bent = limit::above(worst.abs(), tolerance_mm).then(|| {
+        let message = message!(
+            "the taper of `{}` is not straight: at {} it is off a straight board by {}, the tolerance is {}",
+            sled.lamination,
+            mm(worst_u),
+            mm(worst.abs()),
+            mm(tolerance_mm)
+        );
+        Diagnostic::fault(Place::new("sled.make"), message).hint("use `shims`, `ramp` or `solid` for it")
+    });
+    (line, bent)
+}
 
 /// Shims of these heights from the stock on hand, or ground to measure where there is none.
-pub(super) fn made_to(heights_mm: &[f64], means: &Means<'_>) -> Vec<MakeUp> {
+pub(super) fn made_to(heights_mm: &[f64], tolerance_mm: f64, means: &Means<'_>) -> Vec<MakeUp> {
     if means.shims.is_empty() {
         heights_mm.iter().map(|height| MakeUp::cut_to_measure(*height)).collect()
     } else {
-        make_up_all(heights_mm, means.shims, means.plan.tolerance_mm).each
+        make_up_all(heights_mm, means.shims, tolerance_mm).each
     }
 }
 

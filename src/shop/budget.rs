@@ -85,7 +85,7 @@ pub fn budget(sled: Option<(&SledPlan, &SheetCutter)>, sander: &Sander, sag_mm: 
 const WHY_EDGE: &str = "where the edge stands high the strip comes out thin; as the build file says of the cutter";
 const WHY_SHIMS: &str = "a shim that is high makes the strip thin; the sled's tolerance, to which shims are made up";
 const WHY_DECK: &str = "the deck carries the strip; the sheet's spread as the build file says";
-const WHY_SAG: &str = "the strip dips under the roller and stays thick; a beam between supports, simply supported";
+const WHY_SAG: &str = "the strip dips under the roller and stays thick; a beam over its supports";
 const WHY_REPEATS: &str = "the gap does not come back to the same place; as the build file says of the sander";
 const WHY_ROUNDING: &str = "the gap stops at the next step of the gauge and the strip stays thick; known from the schedule";
 const WHY_CALIPER: &str = "the gauge's zero is taken from a test strip; what a shop caliper is good to";

@@ -9,8 +9,9 @@
 //!
 //! `P` keeps the cut as smooth as wood is, `w` is each cell's share in the draw weight. Where two places explain the readings alike, both lose a little, and
 //! the distances come right all the same. A cell may be touched if it is not told to be weaker than the bow's mean (by half a σ), lies in no stretch that is
-//! said to bend too much, and is most unlikely (one in five hundred) to lie in one that has not been found yet. A round costs no more than a tenth of the weight, and
-//! never more than is left above the weight wanted.
+//! said to bend too much, and is most unlikely (one in five hundred) to lie in one that has not been found yet. Nor may it be one that may well
+//! have bent too much in an earlier round ([`bends_too_much`]): while wood comes off elsewhere a weak place shows less and less, but it is the last that
+//! can spare any. A round costs no more than a tenth of the weight, and never more than is left above the weight wanted.
 //!
 //! Source: derived here; the shares are ours, tried on the simulated builder of `tests/tiller_round_trip.rs`.
 
@@ -54,10 +55,12 @@ const SPARE: f64 = 30.0;
 /// A cell is touched if its stiffness lies over the mean by so many σ, and the chance that it is weak is less than this.
 const STIFFER_SIGMAS: f64 = -0.5;
 const WEAK_CHANCE: f64 = 0.002;
+/// The chance from which a cell is remembered as weak.
+const REMEMBERED_CHANCE: f64 = 0.1;
 /// The most that a round costs, as a share of the weight.
 pub const MOST_ROUND: f64 = 0.10;
-/// A round that costs less is none, as a share of the weight: another reading tells more than a stroke or two.
-const LEAST_ROUND: f64 = 0.004;
+/// A round that costs less is none, as a share of the weight: another reading tells more than a stroke.
+const LEAST_ROUND: f64 = 0.001;
 /// They bring a belly's thickness below a nanometre.
 const HALVINGS: u32 = 30;
 /// Less stiffness than this is no work: a stroke takes more.
@@ -68,16 +71,31 @@ pub fn uneven(fit: &Fit) -> bool {
     fit.off_mm.iter().any(|off| EVEN_MM.max(EVEN_SIGMAS * off.sigma) < off.value.abs())
 }
 
-/// The work of a round that costs at most `most` of the weight; `builds` are the upper and the lower limb's.
-pub fn work(builds: [&Build; 2], fit: &Fit, weight_share: &[f64], most: f64) -> RoundWork {
-    let weak = |cell: &LimbCell| {
-        let on = fit.stretches.iter().filter(|stretch| stretch.ln_factor < 0.0 && stretch.side == cell.side);
-        on.into_iter().any(|stretch| cell.from_mm < stretch.to_mm && stretch.from_mm < cell.to_mm)
+/// Whether a cell lies in a stretch that is said to bend too much.
+fn named_weak(fit: &Fit, cell: &LimbCell) -> bool {
+    let weak = fit.stretches.iter().filter(|stretch| stretch.ln_factor < 0.0 && stretch.side == cell.side);
+    weak.into_iter().any(|stretch| cell.from_mm < stretch.to_mm && stretch.from_mm < cell.to_mm)
+}
+
+/// Cells that bend too much, or may well do: later rounds leave them alone.
+pub fn bends_too_much(fit: &Fit) -> impl Iterator<Item = LimbCell> {
+    let told = fit.cells.iter().zip(&fit.weak_chance);
+    told.filter(|(cell, chance)| REMEMBERED_CHANCE <= **chance || named_weak(fit, cell)).map(|(cell, _)| *cell)
+}
+
+/// The work of a round that costs at most `most` of the weight; `builds` are the upper and the lower limb's, `weak_before` what bent too much
+/// in earlier rounds.
+pub fn work(builds: [&Build; 2], fit: &Fit, weak_before: &[LimbCell], weight_share: &[f64], most: f64) -> RoundWork {
+    let remembered = |cell: &LimbCell| {
+        weak_before.iter().any(|weak| weak.side == cell.side && cell.from_mm < weak.to_mm && weak.from_mm < cell.to_mm)
     };
-    let free: Vec<bool> = (0..fit.cells.len())
-        .map(|k| {
+    let free: Vec<bool> = fit
+        .cells
+        .iter()
+        .enumerate()
+        .map(|(k, cell)| {
             let stiff = STIFFER_SIGMAS * fit.work_spread[k] < fit.relative[k];
-            stiff && fit.weak_chance[k] < WEAK_CHANCE && !weak(&fit.cells[k])
+            stiff && fit.weak_chance[k] < WEAK_CHANCE && !named_weak(fit, cell) && !remembered(cell)
         })
         .collect();
     let matrix: Vec<Vec<f64>> =
@@ -90,36 +108,34 @@ pub fn work(builds: [&Build; 2], fit: &Fit, weight_share: &[f64], most: f64) -> 
     let all_costs = dot(weight_share, &all);
     let part = if most.min(MOST_ROUND) < all_costs { (most.min(MOST_ROUND) / all_costs).max(0.0) } else { 1.0 };
     let levers = builds.map(lever);
-    let taken: Vec<(usize, f64)> = all
-        .iter()
-        .map(|all| part * all)
-        .enumerate()
-        .filter(|(_, ln)| LEAST_ROUND <= part * all_costs && LEAST_LN < *ln)
-        .collect();
-    let cuts = taken.iter().map(|(k, ln)| {
-        let cell = fit.cells[*k];
-        Cut { cell, ln_stiffness: *ln, take_mm: take_mm(builds[cell.side], levers[cell.side], &cell, *ln) }
-    });
-    let costs = taken.iter().map(|(k, ln)| ln * weight_share[*k]).sum();
-    RoundWork { cuts: cuts.collect(), lever: levers, costs, all_costs }
+    let wanted = all.iter().map(|all| part * all).enumerate().filter(|(_, ln)| LEAST_ROUND <= part * all_costs && LEAST_LN < *ln);
+    let taken: Vec<(usize, Cut)> =
+        wanted.map(|(k, ln)| (k, cut(builds[fit.cells[k].side], levers[fit.cells[k].side], fit.cells[k], ln))).collect();
+    let costs = taken.iter().map(|(k, cut)| cut.ln_stiffness * weight_share[*k]).sum();
+    RoundWork { cuts: taken.into_iter().map(|(_, cut)| cut).collect(), lever: levers, costs, all_costs }
 }
 
-/// How much off the belly, or off each edge, takes this logarithm of stiffness from the middle of a cell, mm.
-fn take_mm(build: &Build, lever: WoodLever, cell: &LimbCell, ln: f64) -> f64 {
+/// What is taken off the belly, or off each edge, for this logarithm of stiffness in the middle of a cell: as much as may come off in one
+/// round, and what that takes.
+fn cut(build: &Build, lever: WoodLever, cell: LimbCell, ln: f64) -> Cut {
     let s = 0.5 * (cell.from_mm + cell.to_mm);
-    match lever {
+    let (take_mm, ln_stiffness) = match lever {
         WoodLever::Sides => {
             let width = build.outline.as_ref().map_or(0.0, |outline| outline.width_at(s));
-            0.5 * width * (1.0 - (-ln).exp()).min(1.0 - SIDES_STAY)
+            let goes = (1.0 - (-ln).exp()).min(1.0 - SIDES_STAY);
+            (0.5 * width * goes, -(-goes).ln_1p())
         }
-        WoodLever::Belly { lamination } => {
-            let Ok(stack) = Stack::of(build) else { return 0.0 };
-            let thick = build.laminations[lamination].thickness_at(s);
-            let most = (1.0 - BELLY_STAYS) * thick;
-            let whole = stack.scraped(s, 0.0).stiffness_n_mm2;
-            // Stiffness of the stack with so much off its belly: it only falls.
-            let left = |off: f64| (stack.scraped(s, off).stiffness_n_mm2 / whole).ln();
-            bisect(|off| -ln < left(off), 0.0, most, HALVINGS).fails
-        }
-    }
+        WoodLever::Belly { lamination } => match Stack::of(build) {
+            Ok(stack) => {
+                let thick = build.laminations[lamination].thickness_at(s);
+                let whole = stack.scraped(s, 0.0).stiffness_n_mm2;
+                // Stiffness of the stack with so much off its belly: it only falls.
+                let left = |off: f64| (stack.scraped(s, off).stiffness_n_mm2 / whole).ln();
+                let off = bisect(|off| -ln < left(off), 0.0, (1.0 - BELLY_STAYS) * thick, HALVINGS).fails;
+                (off, -left(off))
+            }
+            Err(_) => (0.0, 0.0),
+        },
+    };
+    Cut { cell, ln_stiffness, take_mm }
 }

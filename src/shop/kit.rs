@@ -2,6 +2,7 @@
 //! numbers and plain shapes: no sheet is drawn and no file written.
 
 use super::parts::Part;
+use super::sag::Carried;
 use super::shims::MakeUp;
 use super::sled::Sled;
 use crate::geometry::Placement;
@@ -42,8 +43,10 @@ pub struct Kit {
     /// The surface as it will be made, points `(u, height above the table)` in mm; empty where it is to be read back from the cut
     /// files.
     pub surface: Surface,
-    /// Sag of what carries the strip under the roller, held fast and free on its supports, mm.
+    /// Sag of what carries the strip under the roller, mm: held fast at its supports, and the most that is reckoned with.
     pub sag_mm: [f64; 2],
+    /// What carries the strip between supports; `None` for what lies on the table throughout.
+    pub carried: Option<Carried>,
     /// Whole width of the sled, mm.
     pub width_mm: f64,
     pub side: SideView,
@@ -161,6 +164,7 @@ impl Kit {
             places: Vec::new(),
             surface: Vec::new(),
             sag_mm: [0.0; 2],
+            carried: None,
             width_mm,
             side: SideView::Raised,
             made_of: String::new(),

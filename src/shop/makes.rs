@@ -6,13 +6,14 @@
 //! | solid board, sawn to a template | [`super::solid`] |
 //! | carrier on shims at stations | [`super::shimmed`] |
 //! | plank with one raised end | [`super::raised_end`] |
+//! | wedge planed to one slope, on a board | [`super::wedge`] |
 //!
 //! A new make is a variant and a row of [`SledMake::traits`], a file beside this one that returns a [`Kit`], and a line in [`lay_out`].
 
 use super::kit::{Kit, Means};
 use super::nest::fitting;
 use super::sled::Sled;
-use super::{raised_end, ramp, shimmed, solid};
+use super::{raised_end, ramp, shimmed, solid, wedge};
 use crate::diag::Outcome;
 use crate::model::workshop::SledMake;
 
@@ -23,6 +24,7 @@ pub fn lay_out(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
         SledMake::Solid => solid::kit,
         SledMake::Shims => shimmed::kit,
         SledMake::RaisedEnd => raised_end::kit,
+        SledMake::Wedge => wedge::kit,
     };
     let made = make(sled, means)?;
     let kit = &made.value;

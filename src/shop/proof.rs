@@ -71,10 +71,39 @@ fn highest_at(points: &[Point], x: f64) -> Option<(f64, f64)> {
         .max_by(|a, b| a.0.total_cmp(&b.0))
 }
 
+/// Sides of a sled as they are under the pressure roller: what carries the strip has given way there.
+pub fn under_roller(kit: &Kit, surfaces: &[Surface]) -> Vec<Surface> {
+    // Between places a sag stays straight enough: spans are many times as long, mm.
+    const STEP_MM: f64 = 5.0;
+    let Some(carried) = &kit.carried else { return surfaces.to_vec() };
+    let dipped = |surface: &Surface| -> Surface {
+        let between = surface.windows(2).flat_map(|pair| {
+            let ((a, from), (b, to)) = (pair[0], pair[1]);
+            let count = ((b - a) / STEP_MM).ceil().clamp(1.0, 2000.0) as u32;
+            (0..count).map(move |k| {
+                let share = f64::from(k) / f64::from(count);
+                (a + share * (b - a), from + share * (to - from))
+            })
+        });
+        between.chain(surface.last().copied()).map(|(u, height)| (u, height - carried.sag_mm(u))).collect()
+    };
+    surfaces.iter().map(dipped).collect()
+}
+
 /// Grinds the schedule on every surface with every kind of stock.
 ///
 /// `surfaces` are the sides of the sled, none for a strip on the table.
 pub fn prove(lamination: &Lamination, surfaces: &[Surface], schedule: &Schedule) -> Proof {
+    ground_for(lamination, surfaces, schedule, 0.0)
+}
+
+/// How far a strip comes out from its target on these surfaces, mm, apart from what the last gap leaves on to stand on a step of the gauge.
+pub fn off_by_sled_mm(lamination: &Lamination, surfaces: &[Surface], schedule: &Schedule, rounding_mm: f64) -> f64 {
+    ground_for(lamination, surfaces, schedule, rounding_mm).worst.worst_mm
+}
+
+/// The same against a target that is so much thicker.
+fn ground_for(lamination: &Lamination, surfaces: &[Surface], schedule: &Schedule, thicker_mm: f64) -> Proof {
     let length = lamination.strip_length_mm();
     let level = vec![vec![(0.0, 0.0), (length, 0.0)]];
     let sides: &[Surface] = if surfaces.is_empty() { &level } else { surfaces };
@@ -83,7 +112,7 @@ pub fn prove(lamination: &Lamination, surfaces: &[Surface], schedule: &Schedule)
         for share in [-1.0, 0.0, 1.0] {
             let upset = Upset { stock_mm: share * lamination.stock.spread_mm, ..Upset::default() };
             let strip = Unground { surface, length_mm: length, stock_mm: lamination.stock.thickness_mm };
-            cases.push(grind(strip, schedule, |u| lamination.strip_thickness_at(u), upset));
+            cases.push(grind(strip, schedule, |u| lamination.strip_thickness_at(u) + thicker_mm, upset));
         }
     }
     let count = cases.len() as u32;
@@ -95,10 +124,15 @@ pub fn prove(lamination: &Lamination, surfaces: &[Surface], schedule: &Schedule)
     Proof { worst, deepest, breach, cases: count }
 }
 
+/// How far the sled may leave a strip's thickness off, mm: its tolerance, and a micrometre for the files' digits.
+pub fn allowed_mm(plan: Option<&SledPlan>) -> f64 {
+    plan.map_or(0.0, |plan| plan.tolerance_mm) + 1e-3
+}
+
 impl Proof {
     /// What is wrong if the strip does not come out within the sled's tolerance, a step of the gauge's rounding allowed for.
     pub fn fault(&self, lamination: &Lamination, plan: Option<&SledPlan>, rounding_mm: f64) -> Option<Diagnostic> {
-        let tolerance = plan.map_or(0.0, |plan| plan.tolerance_mm) + rounding_mm + 1e-3;
+        let tolerance = allowed_mm(plan) + rounding_mm;
         // Shims made up from stock may stand higher than planned by the tolerance, and the first cut is deeper by that.
         let on_shims = |plan: &&SledPlan| plan.make.traits().height == HeightFrom::Shims;
         let made_up = plan.filter(on_shims).map_or(0.0, |plan| plan.tolerance_mm);

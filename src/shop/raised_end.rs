@@ -6,9 +6,9 @@
 //!
 //! Source: geometry; common practice, no source (0.002 in/in over 36 in: 0.072 in).
 
-use super::board::{between, made_to, not_within, seen_from_above, stop_strips, taken_as_it_is};
+use super::board::{between, made_to, not_within, seen_from_above, stop_strips, straight, taken_as_it_is};
 use super::kit::{Kit, Means, NamedPlace, Shim, SideView, Surface};
-use super::sag::LoadedBeam;
+use super::sag::{Carried, LoadedBeam};
 use super::sled::{Sled, lies_as_it_is};
 use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least, at_most, mm};
 use crate::model::machine_limits::sled_width_mm;
@@ -18,26 +18,9 @@ use crate::units::limit;
 pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
     let Means { plan, sander, .. } = *means;
     let length = sled.strip_length_mm;
-    let (start, end) = (sled.ramp.at(0.0), sled.ramp.at(length));
-    let rate = (end - start) / length;
-    let off = |u: f64, height: f64| height - (start + rate * u);
-    let (worst_u, worst) = sled
-        .ramp
-        .points()
-        .iter()
-        .map(|(u, height)| (*u, off(*u, *height)))
-        .fold((0.0, 0.0_f64), |worst, here| if worst.1.abs() < here.1.abs() { here } else { worst });
-    let mut faults = Vec::new();
-    if limit::above(worst.abs(), plan.tolerance_mm) {
-        let message = message!(
-            "the taper of `{}` is not straight: at {} it is off a straight board by {}, the tolerance is {}",
-            sled.lamination,
-            mm(worst_u),
-            mm(worst.abs()),
-            mm(plan.tolerance_mm)
-        );
-        faults.push(Diagnostic::fault(Place::new("sled.make"), message).hint("use `shims`, `ramp` or `solid` for it"));
-    }
+    let (line, bent) = straight(sled, plan.tolerance_mm);
+    let rate = line.rate;
+    let mut faults: Vec<Diagnostic> = bent.into_iter().collect();
     let ends = [-sled.run_on_mm, length + sled.run_on_mm];
     let distance = plan.supports_mm.unwrap_or(ends[1] - ends[0]);
     if limit::above(distance, ends[1] - ends[0]) {
@@ -46,7 +29,7 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
         faults.push(Diagnostic::fault(Place::new("sled.supports"), message).hint(hint));
     }
     let (low_mm, raised_mm) = if rate < 0.0 { (ends[1], ends[1] - distance) } else { (ends[0], ends[0] + distance) };
-    let board_mm = start + rate * low_mm;
+    let board_mm = line.at(low_mm);
     if board_mm <= 0.0 {
         let message = message!("the board would have to be {} thick at its low end", mm(board_mm));
         faults.push(Diagnostic::fault(Place::new("sled.base"), message).hint(message!(
@@ -58,8 +41,9 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
         return Err(faults);
     }
     let width = sled_width_mm(means.strip_width_mm, sled.together, plan);
-    let sag_mm = LoadedBeam::of(plan, board_mm, width, sander).sag_mm(distance);
-    let made = made_to(&[rate.abs() * distance], means).swap_remove(0);
+    let beam = LoadedBeam::of(plan, board_mm, width, sander);
+    let sag_mm = beam.sag_mm(distance);
+    let made = made_to(&[rate.abs() * distance], plan.tolerance_mm, means).swap_remove(0);
     let mut warnings = Vec::new();
     if !lies_as_it_is(plan) && limit::above((board_mm - plan.sheet.thickness_mm).abs(), plan.tolerance_mm) {
         let message = message!(
@@ -89,6 +73,7 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
     kit.parts = vec![seen_from_above(sled, "board", width, board_mm, &kit.places)];
     kit.surface = surface(sled, low_mm, made.made_mm / (raised_mm - low_mm));
     kit.sag_mm = sag_mm;
+    kit.carried = Some(Carried { beam, supports_mm: vec![low_mm.min(raised_mm), low_mm.max(raised_mm)], joints_mm: Vec::new() });
     kit.side = SideView::Sloped { base_board_mm: 0.0, board_mm };
     kit.made_of = format!("board about {}", means.units.thickness(board_mm));
     kit.shims = vec![Shim { u_mm: raised_mm, made }];

@@ -2,8 +2,10 @@
 //!
 //! Rails and ribs cross in half-laps: the rails are slotted from below, the ribs from above, so that the rails' top edge is never
 //! broken; both stand on the table. A rib is as high as the lowest place of the ramp over its thickness, so that it never lifts
-//! the deck off the rails. The deck lies on both; its pieces meet over ribs. Ribs stand so close that the deck, taken as a beam
-//! over the ribs alone, sags less than the tolerance under the roller (the rails beside it make it stiffer still).
+//! the deck off the rails. The deck lies on both; its pieces meet over ribs. There are as few ribs as its stiffness allows: the deck,
+//! taken as a beam that runs on over the ribs alone and turns freely where its pieces meet, sags no more than the tolerance under the
+//! roller, anywhere on the strip (the rails beside it make it stiffer still). Ribs stand on whole units from the strip's first end
+//! ([`super::rule`]), but for those beside the stops and at corners of the taper. Under a run-on, where no strip lies, the rails carry.
 //! At each end a deck lies higher, on the raised ends of the rails; its inner end is the strip's stop.
 //!
 //! Rails longer than the cutter's bed are put together from pieces between ribs ([`super::joint`]); the joints of neighbouring
@@ -13,13 +15,15 @@
 //!
 //! Source: geometry; sag from [`super::sag`]; carpentry common practice.
 
+mod ribs;
+
 use super::joint::{Candidate, JointLock, lock, split};
 use super::kit::{Kit, Means, NamedPlace, RailPiece};
 use super::label::{MIN_CAP_MM, label_in, listed, the};
 use super::nest::{SheetSide, room_mm, short_key};
 use super::parts::{Part, compensated};
 use super::profile::{Profile, ProfileCut, Slot, height_at_butt};
-use super::sag::LoadedBeam;
+use super::sag::{Carried, LoadedBeam};
 use super::sled::Sled;
 use crate::diag::{Diagnostic, Message, Outcome, Place, Reported, at_least, mm, sentence};
 use crate::drawing::{Align, Label};
@@ -30,9 +34,7 @@ use crate::units::limit;
 
 /// All parts of the sled, or every reason why it cannot be cut.
 pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
-    let frame = Frame::new(sled, means).map_err(|fault| vec![fault])?;
-    let mut warnings = Vec::new();
-    let joints = frame.rail_joints(&mut warnings).map_err(|fault| vec![fault])?;
+    let Laid { frame, joints, decks, carried, warnings } = fewest_ribs(sled, means).map_err(|fault| vec![fault])?;
     let mut kit = Kit::new(sled.clone(), frame.width);
     kit.ribs_mm = frame.ribs.clone();
     // Ribs under the raised ends carry no place that could be measured.
@@ -41,16 +43,84 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
     frame.add_rails(&mut kit, &joints);
     frame.add_plates(&mut kit, &joints);
     frame.add_ribs(&mut kit);
-    frame.add_decks(&mut kit, &joints).map_err(|fault| vec![fault])?;
-    let widest = frame.ribs.windows(2).map(|pair| pair[1] - pair[0]).fold(0.0, f64::max);
-    if 0.0 < widest {
-        kit.sag_mm = frame.deck.sag_mm(widest);
-    }
+    frame.add_decks(&mut kit, &decks);
+    kit.sag_mm = [frame.deck.held_mm(frame.widest()), carried.worst_mm(0.0, sled.strip_length_mm)];
     kit.made_of = height_at_butt(means);
-    kit.steps = frame.notes(&joints).iter().map(|note| sentence(&note.spoken(means.units))).collect();
+    kit.steps = frame.notes(&joints, kit.sag_mm[1]).iter().map(|note| sentence(&note.spoken(means.units))).collect();
     let half_kerf_mm = means.cutter.half_kerf_mm();
+    kit.carried = Some(carried);
     let faults: Vec<Diagnostic> = kit.parts.iter().filter_map(|part| compensated(part, half_kerf_mm).err()).collect();
     if faults.is_empty() { Ok(Reported { value: kit, warnings }) } else { Err(faults) }
+}
+
+/// A frame with its joints, whose deck is stiff enough.
+struct Laid<'a> {
+    frame: Frame<'a>,
+    /// Of the even and of the odd rails.
+    joints: [Vec<f64>; 2],
+    /// Where pieces of the deck meet.
+    decks: Vec<f64>,
+    carried: Carried,
+    warnings: Vec<Diagnostic>,
+}
+
+/// The frame with the widest bays over which the deck sags no more than the tolerance. Simply supported it does so over bays of one
+/// width; running on, over wider ones, at most by the cube root of four.
+fn fewest_ribs<'a>(sled: &'a Sled, means: &Means<'a>) -> Result<Laid<'a>, Diagnostic> {
+    let (deck, free) = free_span(sled, means)?;
+    let half = means.units.rule_steps_mm()[1];
+    let most = limit::whole_steps((4.0_f64.cbrt() * free).min(MAX_BAY_MM), half) as u32;
+    let wider = (1..=most.min(200)).rev().map(|halves| f64::from(halves) * half).take_while(|span| free < *span);
+    for span in wider {
+        if let Ok(laid) = laid_out(sled, means, deck, span)
+            && !limit::above(laid.carried.worst_mm(0.0, sled.strip_length_mm), means.plan.tolerance_mm)
+        {
+            return Ok(laid);
+        }
+    }
+    laid_out(sled, means, deck, free.min(MAX_BAY_MM))
+}
+
+fn laid_out<'a>(sled: &'a Sled, means: &Means<'a>, deck: LoadedBeam, span: f64) -> Result<Laid<'a>, Diagnostic> {
+    let mut warnings = Vec::new();
+    let frame = Frame::new(sled, means, deck, span)?;
+    let joints = frame.rail_joints(&mut warnings)?;
+    let decks = frame.deck_joints(&joints)?;
+    let supports_mm = frame.ribs[frame.seat_ribs.clone()].to_vec();
+    let carried = Carried { beam: frame.deck, supports_mm, joints_mm: decks.clone() };
+    Ok(Laid { frame, joints, decks, carried, warnings })
+}
+
+/// The deck as a beam, and the span over which it sags as much as the tolerance, simply supported; a fault where that is no room for
+/// ribs.
+fn free_span(sled: &Sled, means: &Means<'_>) -> Result<(LoadedBeam, f64), Diagnostic> {
+    let plan = means.plan;
+    let sheet = plan.sheet.thickness_mm;
+    if plan.deck_mm <= 0.0 {
+        return Err(Diagnostic::fault(
+            Place::new("sled.deck"),
+            "a ramp of rails and ribs needs a deck to carry the strip, and it is 0 mm",
+        )
+        .hint(message!("write `deck` = {}, the thickness of the sheet, or more", at_least(sheet))));
+    }
+    let width = sled_width_mm(means.strip_width_mm, sled.together, plan);
+    let deck = LoadedBeam::of(plan, plan.deck_mm, width, means.sander);
+    let span = deck.span_for_mm(plan.tolerance_mm);
+    let least_span = ribs::closest_mm(sheet);
+    if limit::below(span, least_span) {
+        let thicker = plan.deck_mm * least_span / span;
+        let message = message!(
+            "a deck of {} sags {} under the roller even over ribs {} apart; the tolerance is {}",
+            mm(plan.deck_mm),
+            mm(deck.simply_supported_mm(least_span)),
+            mm(least_span),
+            mm(plan.tolerance_mm)
+        );
+        return Err(
+            Diagnostic::fault(Place::new("sled.deck"), message).hint(message!("raise `deck` to {} or more", at_least(thicker)))
+        );
+    }
+    Ok((deck, span))
 }
 
 /// Ribs wider apart than this leave rails and deck wobbly while they are glued, mm.
@@ -92,34 +162,12 @@ struct Frame<'a> {
 }
 
 impl<'a> Frame<'a> {
-    fn new(sled: &'a Sled, means: &Means<'a>) -> Result<Frame<'a>, Diagnostic> {
+    fn new(sled: &'a Sled, means: &Means<'a>, deck: LoadedBeam, span: f64) -> Result<Frame<'a>, Diagnostic> {
         let Means { plan, cutter, .. } = *means;
         let sheet = plan.sheet.thickness_mm;
-        if plan.deck_mm <= 0.0 {
-            return Err(Diagnostic::fault(
-                Place::new("sled.deck"),
-                "a ramp of rails and ribs needs a deck to carry the strip, and it is 0 mm",
-            )
-            .hint(message!("write `deck` = {}, the thickness of the sheet, or more", at_least(sheet))));
-        }
         let profile = Profile::rail(sled, plan.deck_mm, cutter);
-        let width = sled_width_mm(means.strip_width_mm, sled.together, plan);
-        let deck = LoadedBeam::of(plan, plan.deck_mm, width, means.sander);
-        let span = deck.span_for_mm(plan.tolerance_mm).min(MAX_BAY_MM);
-        let least_span = 3.0 * sheet;
-        if limit::below(span, least_span) {
-            let thicker = plan.deck_mm * least_span / span;
-            let message = message!(
-                "a deck of {} sags {} under the roller even over ribs {} apart; the tolerance is {}",
-                mm(plan.deck_mm),
-                mm(deck.simply_supported_mm(least_span)),
-                mm(least_span),
-                mm(plan.tolerance_mm)
-            );
-            return Err(Diagnostic::fault(Place::new("sled.deck"), message)
-                .hint(message!("raise `deck` to {} or more", at_least(thicker))));
-        }
-        let (ribs, seat_ribs) = rib_places(&profile, sled, sheet, span)?;
+        let width = deck.width_mm;
+        let (ribs, seat_ribs) = ribs::places(&profile, sled, sheet, span, &means.units.rule_steps_mm())?;
         let first = ear_mm(sheet) + 0.5 * sheet;
         let between = width - 2.0 * first;
         let gaps = (between / MAX_BETWEEN_RAILS_MM).ceil().max(1.0) as usize;
@@ -171,10 +219,27 @@ impl<'a> Frame<'a> {
         self.lock.as_ref().map_or(0.0, JointLock::reach_mm)
     }
 
-    /// Free length between two neighbouring ribs under the seat; they are evenly spaced.
+    /// Widest distance between two neighbouring ribs under the seat.
+    fn widest(&self) -> f64 {
+        self.seat_bays().map(|pair| pair[1] - pair[0]).fold(0.0, f64::max)
+    }
+
+    fn seat_bays(&self) -> impl Iterator<Item = &[f64]> {
+        self.ribs[self.seat_ribs.clone()].windows(2)
+    }
+
+    /// Bays under the seat that rails are joined in: a rule and corners of the taper make some narrower, and those that are much narrower
+    /// take no joint.
+    fn joint_bays(&self) -> impl Iterator<Item = &[f64]> {
+        const NARROWEST: f64 = 0.75;
+        let least = NARROWEST * self.widest();
+        self.seat_bays().filter(move |pair| least <= pair[1] - pair[0])
+    }
+
+    /// Free length between the ribs of the narrowest bay that rails are joined in.
     fn bay(&self) -> f64 {
-        let ribs = &self.ribs[self.seat_ribs.clone()];
-        if ribs.len() < 2 { 0.0 } else { ribs[1] - ribs[0] - self.slot }
+        let narrowest = self.joint_bays().map(|pair| pair[1] - pair[0]).fold(f64::INFINITY, f64::min);
+        if narrowest.is_finite() { narrowest - self.slot } else { 0.0 }
     }
 
     /// Joints of the even and of the odd rails, each in bays of its own.
@@ -218,8 +283,7 @@ impl<'a> Frame<'a> {
             return Vec::new();
         }
         let [seat_from, seat_to] = self.profile.seat_mm;
-        self.ribs[self.seat_ribs.clone()]
-            .windows(2)
+        self.joint_bays()
             .map(|pair| (0.5 * (pair[0] + pair[1]), 0.5 * (pair[1] - pair[0])))
             .filter(|(middle, _)| seat_from + JOINT_TO_STOP_MM <= *middle && *middle <= seat_to - JOINT_TO_STOP_MM)
             .map(|(middle, half)| {
@@ -394,7 +458,45 @@ impl<'a> Frame<'a> {
         }
     }
 
-    fn add_decks(&self, kit: &mut Kit, joints: &[Vec<f64>; 2]) -> Result<(), Diagnostic> {
+    /// Ends of the deck under the strip.
+    fn deck_ends(&self) -> [f64; 2] {
+        let [seat_from, seat_to] = self.profile.seat_mm;
+        let [first, last] = self.sled.run_on_top_mm.map(|top| if top.is_some() { DECK_PLAY_MM } else { 0.0 });
+        [seat_from + first, seat_to - last]
+    }
+
+    /// Where pieces of the deck meet: over ribs, away from the rails' joints and corners of the taper if that can be.
+    fn deck_joints(&self, joints: &[Vec<f64>; 2]) -> Result<Vec<f64>, Diagnostic> {
+        let [from, to] = self.deck_ends();
+        let half_bay = 0.75 * (self.bay() + self.slot);
+        let inner = self.seat_ribs.start + 1..self.seat_ribs.end.saturating_sub(1);
+        let count = inner.len();
+        let candidates: Vec<Candidate> = self
+            .ribs
+            .get(inner)
+            .unwrap_or_default()
+            .iter()
+            .enumerate()
+            .map(|(k, u)| {
+                // A piece over a single bay runs on over no rib, and is the limpest.
+                let over_one = k == 0 || k + 1 == count;
+                let near_joint = joints.iter().flatten().any(|joint| (joint - u).abs() < half_bay);
+                let at_corner = self.sled.corners_mm.iter().any(|corner| (corner - u).abs() < self.sheet());
+                Candidate { at_mm: *u, cost: 4 * u32::from(over_one) + 2 * u32::from(near_joint) + u32::from(at_corner) }
+            })
+            .collect();
+        split(from, to, self.room[0], &candidates).ok_or_else(|| {
+            let message = message!(
+                "a deck {} long cannot be cut in pieces of at most {} that meet over ribs",
+                mm(to - from),
+                mm(self.room[0])
+            );
+            Diagnostic::fault(Place::new(short_key(&self.plan.sheet, self.cutter, SheetSide::Long)), message)
+                .hint("use a longer bed or sheet")
+        })
+    }
+
+    fn add_decks(&self, kit: &mut Kit, meeting: &[f64]) {
         let ends = self.profile.ends_mm();
         let [seat_from, seat_to] = self.profile.seat_mm;
         let [first, last] = self.sled.run_on_top_mm.map(|top| top.is_some());
@@ -410,33 +512,8 @@ impl<'a> Frame<'a> {
                 kit.parts.push(self.deck(name, to - from, purpose, &lines));
             }
         }
-        let from = seat_from + if first { DECK_PLAY_MM } else { 0.0 };
-        let to = seat_to - if last { DECK_PLAY_MM } else { 0.0 };
-        let half_bay = 0.75 * (self.bay() + self.slot);
-        let inner = self.seat_ribs.start + 1..self.seat_ribs.end.saturating_sub(1);
-        let candidates: Vec<Candidate> = self
-            .ribs
-            .get(inner)
-            .unwrap_or_default()
-            .iter()
-            .map(|u| {
-                let near_joint = joints.iter().flatten().any(|joint| (joint - u).abs() < half_bay);
-                let at_corner = self.sled.corners_mm.iter().any(|corner| (corner - u).abs() < self.sheet());
-                Candidate { at_mm: *u, cost: 2 * u32::from(near_joint) + u32::from(at_corner) }
-            })
-            .collect();
-        let pieces = split(from, to, self.room[0], &candidates).ok_or_else(|| {
-            let message = message!(
-                "a deck {} long cannot be cut in pieces of at most {} that meet over ribs",
-                mm(to - from),
-                mm(self.room[0])
-            );
-            Diagnostic::fault(Place::new(short_key(&self.plan.sheet, self.cutter, SheetSide::Long)), message)
-                .hint("use a longer bed or sheet")
-        })?;
-        let mut bounds = vec![from];
-        bounds.extend(pieces);
-        bounds.push(to);
+        let [from, to] = self.deck_ends();
+        let bounds: Vec<f64> = [from].into_iter().chain(meeting.iter().copied()).chain([to]).collect();
         let count = bounds.len() - 1;
         for (k, pair) in bounds.windows(2).enumerate() {
             let name = if count == 1 { "deck".to_owned() } else { format!("deck {} of {count}", k + 1) };
@@ -447,7 +524,6 @@ impl<'a> Frame<'a> {
             let purpose = "carries the strip; ends meet over the middle of a rib; glue it down along rails and ribs";
             kit.parts.push(self.deck(name, pair[1] - pair[0], purpose, &lines));
         }
-        Ok(())
     }
 
     fn deck(&self, name: String, length: f64, purpose: &str, lines: &[String]) -> Part {
@@ -467,7 +543,7 @@ impl<'a> Frame<'a> {
         part
     }
 
-    fn notes(&self, joints: &[Vec<f64>; 2]) -> Vec<Message> {
+    fn notes(&self, joints: &[Vec<f64>; 2], sag_mm: f64) -> Vec<Message> {
         let [a, b] = self.sled.ends.map(the);
         let mut notes = Vec::new();
         if joints.iter().any(|joints| !joints.is_empty()) {
@@ -481,6 +557,12 @@ impl<'a> Frame<'a> {
         let run_ons =
             if stops { ", then the run-on decks with their inner ends square to the rails: they are the stops" } else { "" };
         notes.push(message!("glue the deck on{}", run_ons));
+        notes.push(message!(
+            "the ribs stand up to {} apart; between them the deck sags up to {} under the roller, of a tolerance of {}",
+            mm(self.widest()),
+            mm(sag_mm),
+            mm(self.plan.tolerance_mm)
+        ));
         notes.push(message!(
             "measure the height of the deck along both edges before the first strip, and correct it with tape; {} goes into the machine first and is held there with tape",
             if self.sled.first_end_leads { a } else { b }
@@ -509,45 +591,4 @@ struct Pins {
     /// From the lock (its shoulder or the end of its tongue), which is also that from the plate's end, mm.
     from_lock: f64,
     heights: [f64; 2],
-}
-
-/// Centres of the ribs under run-ons and seat, no further apart than `span`, and which of them are under the seat.
-fn rib_places(
-    profile: &Profile<'_>,
-    sled: &Sled,
-    sheet: f64,
-    span: f64,
-) -> Result<(Vec<f64>, std::ops::Range<usize>), Diagnostic> {
-    let ends = profile.ends_mm();
-    let [first, last] = sled.run_on_top_mm.map(|top| top.is_some());
-    // Solid sheet between a slot and the end of a rail, and between a slot and a step.
-    let (at_end, at_step) = (2.0 * sheet, 1.5 * sheet);
-    let inside = at_step.min(0.2 * span).max(sheet);
-    let mut ribs = Vec::new();
-    if first {
-        ribs.extend(evenly(ends[0] + at_end, profile.step_mm[0] - at_step, span, 3.0 * sheet)?);
-    }
-    let start = ribs.len();
-    let from = if first { profile.seat_mm[0] + inside } else { ends[0] + at_end };
-    let to = if last { profile.seat_mm[1] - inside } else { ends[1] - at_end };
-    ribs.extend(evenly(from, to, span, 3.0 * sheet)?);
-    let end = ribs.len();
-    if last {
-        ribs.extend(evenly(profile.step_mm[1] + at_step, ends[1] - at_end, span, 3.0 * sheet)?);
-    }
-    Ok((ribs, start..end))
-}
-
-/// Places from `from` to `to`, both included, as far apart as `span` allows; one in the middle where two would stand too close.
-fn evenly(from: f64, to: f64, span: f64, closest: f64) -> Result<Vec<f64>, Diagnostic> {
-    if limit::below(to, from) {
-        let message = message!("the run-on is {} too short for a rib to stand under it", mm(from - to));
-        return Err(Diagnostic::fault(Place::new("sled.run_on"), message)
-            .hint("make it longer, or 0 for a sled that ends with the strip"));
-    }
-    if to - from < closest {
-        return Ok(vec![0.5 * (from + to)]);
-    }
-    let gaps = ((to - from) / span - 1e-9).ceil().clamp(1.0, 10_000.0) as u32;
-    Ok((0..=gaps).map(|k| from + (to - from) * f64::from(k) / f64::from(gaps)).collect())
 }

@@ -23,18 +23,17 @@
 //! Source: geometry. Overrun, and the caliper marks close by the feather, are common practice. Limits: the seams are those of
 //! square sides; a rounded grip moves them.
 
+use super::grip::{self, HandCuts};
 use crate::diag::{Diagnostic, Place, Reported, at_least, mm};
 use crate::geometry::flatten::chords;
 use crate::geometry::{Path, Point, Vertex};
 use crate::model::Build;
 use crate::model::outline::Outline;
-use crate::model::riser::{Fade, Riser};
+use crate::model::riser::{Fade, Riser, Slice};
 use crate::numeric::root;
 use crate::units::System;
 
-/// Chords of a fade that is no arc stay this close to it, mm. Coarser shows as facets under a lamination, finer makes a
-/// cutter stutter over thousands of points.
-pub const CHORD_MM: f64 = 0.01;
+pub use super::grip::CHORD_MM;
 
 /// Everything to lay out, saw and check one block.
 #[derive(Debug, Clone, PartialEq)]
@@ -56,6 +55,8 @@ pub struct RiserBlock {
     pub seams: Vec<Seam>,
     /// From the feather toward the grip.
     pub check: Vec<CheckMark>,
+    /// Shelf, window and grip; `None` where hands cut none.
+    pub cuts: Option<HandCuts>,
 }
 
 /// One slice across the width.
@@ -139,6 +140,7 @@ pub fn lay_out(build: &Build, steps: CheckSteps) -> Option<Reported<RiserBlock>>
         trim,
         seams,
         check: check_marks(riser, steps),
+        cuts: grip::lay_out(build, riser),
     };
     Some(Reported { value, warnings })
 }
@@ -212,16 +214,9 @@ fn run_out_end(riser: &Riser) -> f64 {
 }
 
 fn bands(riser: &Riser, glue_line_mm: f64) -> Vec<Band> {
-    let mut top = 0.5 * riser.width_mm(glue_line_mm);
-    riser
-        .across
-        .iter()
-        .map(|slice| {
-            let band = Band { wood: slice.wood.name.clone(), from_mm: top, to_mm: top - slice.width_mm };
-            top = band.to_mm - glue_line_mm;
-            band
-        })
-        .collect()
+    let edges = riser.bands(glue_line_mm);
+    let band = |(slice, [from_mm, to_mm]): (&Slice, [f64; 2])| Band { wood: slice.wood.name.clone(), from_mm, to_mm };
+    riser.across.iter().zip(edges).map(band).collect()
 }
 
 /// Stations along one half of the block where the width is looked at, close enough to miss no seam that can be seen, and
@@ -329,6 +324,8 @@ mod tests {
             feather_mm: 0.3,
             overrun_mm: 12.0,
             across: Vec::new(),
+            grip: None,
+            pass: None,
         }
     }
 

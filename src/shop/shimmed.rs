@@ -8,16 +8,23 @@
 
 use super::board::{between, made_to, not_within, seen_from_above, stop_strips, taken_as_it_is};
 use super::kit::{Kit, Means, NamedPlace, Shim, SideView};
-use super::sag::LoadedBeam;
+use super::rule::spaced;
+use super::sag::{Carried, LoadedBeam};
 use super::sled::Sled;
 use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least, mm};
 use crate::model::machine_limits::sled_width_mm;
 use crate::units::limit;
 
+const ITS_OWN: &str = "Glue each shim square across it at its place, then tape the carrier down on all of them.";
+const ONE_FOR_ALL: &str = "Board and carrier are the same for all laminations on shims: as long as the longest of these sleds, as wide as the \
+                           widest. Lift the carrier, take out the shims of the lamination before, tape these in square across the board at \
+                           their places, and tape the carrier down on all of them.";
+const STOPS_STAY: &str = "";
+const STOPS_GO: &str = " Hold them by double-faced tape: for the next lamination they move.";
+
 /// A carrier on shims at stations, each made up from stock.
 ///
-/// Stations lie on whole inches or millimetres from the strip's first end (halves, quarters or eighths where the carrier is too
-/// limp for them), so that a rule finds them; corners of the taper and the sled's ends stay where they are.
+/// Stations lie on whole units from the strip's first end ([`super::rule`]); corners of the taper and the sled's ends stay where they are.
 pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
     let Means { plan, units, .. } = *means;
     if plan.deck_mm <= 0.0 {
@@ -26,7 +33,7 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
     }
     let width = sled_width_mm(means.strip_width_mm, sled.together, plan);
     let carrier = LoadedBeam::of(plan, plan.deck_mm, width, means.sander);
-    let places = stations(sled, &carrier, plan.tolerance_mm, units.to_mm(1.0)).map_err(|fault| vec![fault])?;
+    let places = stations(sled, &carrier, plan.tolerance_mm, &units.rule_steps_mm()).map_err(|fault| vec![fault])?;
     let lowest = places.iter().map(|u| sled.ramp.at(*u)).fold(f64::INFINITY, f64::min);
     if limit::below(lowest, 0.0) {
         let message = message!("the carrier would lie {} under the table at the sled's low end", mm(-lowest));
@@ -34,7 +41,12 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
         return Err(vec![Diagnostic::fault(Place::new("sled.base"), message).hint(hint)]);
     }
     let heights: Vec<f64> = places.iter().map(|u| sled.ramp.at(*u) - lowest).collect();
-    let made = made_to(&heights, means);
+    // Shims are made up to what sag and bends of the taper between stations leave of the tolerance, if stock is fine enough.
+    let carried = Carried { beam: carrier, supports_mm: places.clone(), joints_mm: Vec::new() };
+    let chord = places.windows(2).map(|pair| chord_mm(sled, pair[0], pair[1])).fold(0.0, f64::max);
+    let left_mm = plan.tolerance_mm - carried.worst_mm(0.0, sled.strip_length_mm) - chord;
+    let mut made = made_to(&heights, if 0.0 < left_mm { left_mm } else { plan.tolerance_mm }, means);
+    made.iter_mut().for_each(|made| made.within |= !limit::above(made.error_mm().abs(), plan.tolerance_mm));
     let shims: Vec<Shim> = places.iter().zip(made).map(|(u, made)| Shim { u_mm: *u, made }).collect();
     let missed = (1..).zip(&shims).filter(|(_, shim)| !shim.made.within);
     let warnings = missed
@@ -50,13 +62,15 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
     let height = |made_mm: f64| lowest + made_mm + sled.deck_mm + sled.under_mm;
     kit.surface = shims.iter().map(|shim| (shim.u_mm, height(shim.made.made_mm))).collect();
     kit.sag_mm = carrier.sag_mm(span_mm);
+    kit.carried = Some(carried);
     kit.side = SideView::Sloped { base_board_mm: lowest, board_mm: 0.0 };
     kit.made_of = format!("level board about {}, shims", units.thickness(lowest));
     kit.shims = shims;
+    let (board, stops) = if plan.one_carrier { (ONE_FOR_ALL, STOPS_GO) } else { (ITS_OWN, STOPS_STAY) };
     kit.steps = vec![
         taken_as_it_is("a level board, as long as the sled", lowest, means),
-        "Glue each shim square across it at its place, then tape the carrier down on all of them.".to_owned(),
-        stop_strips(sled, units),
+        board.to_owned(),
+        format!("{}{stops}", stop_strips(sled, units)),
         format!(
             "Over the widest span, {}, the carrier sags {} under the roller.",
             units.rule(span_mm),
@@ -67,29 +81,21 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
 }
 
 /// Stations from end to end of the sled, with one at every corner of the taper.
-fn stations(sled: &Sled, carrier: &LoadedBeam, tolerance_mm: f64, unit_mm: f64) -> Result<Vec<f64>, Diagnostic> {
-    // More stations than this nobody shims: the carrier is too limp.
-    const MAX_PER_STRETCH: u32 = 200;
+fn stations(sled: &Sled, carrier: &LoadedBeam, tolerance_mm: f64, steps_mm: &[f64; 4]) -> Result<Vec<f64>, Diagnostic> {
     let ends = [-sled.run_on_mm, sled.strip_length_mm + sled.run_on_mm];
     let mut bounds = vec![ends[0]];
     bounds.extend(&sled.corners_mm);
     bounds.push(ends[1]);
     let mut places = vec![ends[0]];
     for pair in bounds.windows(2) {
-        let length = pair[1] - pair[0];
-        // `n` bays, as even as a grid allows; 0 for no grid.
-        let spaced = |n: u32, grid: f64| -> Vec<f64> {
-            let on_grid = |u: f64| if 0.0 < grid { (u / grid).round() * grid } else { u };
-            let at = |k: u32| if k == n { pair[1] } else { on_grid(pair[0] + length * f64::from(k) / f64::from(n)) };
-            (1..=n).map(at).collect()
-        };
         let good = |next: &[f64]| {
             let from = std::iter::once(&pair[0]).chain(next);
             from.zip(next)
                 .all(|(a, b)| a < b && !limit::above(carrier.simply_supported_mm(b - a) + chord_mm(sled, *a, *b), tolerance_mm))
         };
-        let Some(n) = (1..=MAX_PER_STRETCH).find(|n| good(&spaced(*n, 0.0))) else {
-            let span = length / f64::from(MAX_PER_STRETCH);
+        let Some(next) = spaced(pair[0], pair[1], steps_mm, good) else {
+            // Nobody sets more than two hundred shims.
+            let span = (pair[1] - pair[0]) / 200.0;
             let message = message!(
                 "a carrier {} thick sags {} even over stations {} apart; the tolerance is {}",
                 mm(carrier.thickness_mm),
@@ -99,11 +105,7 @@ fn stations(sled: &Sled, carrier: &LoadedBeam, tolerance_mm: f64, unit_mm: f64) 
             );
             return Err(Diagnostic::fault(Place::new("sled.deck"), message).hint("use a thicker carrier or accept more"));
         };
-        // Half as many again are worth places that a rule shows.
-        let grids = [1.0, 0.5, 0.25, 0.125].into_iter().map(|part| part * unit_mm);
-        let mut on_a_rule = grids.flat_map(|grid| (n..=n + n.div_ceil(2)).map(move |n| (n, grid)));
-        let (n, grid) = on_a_rule.find(|(n, grid)| good(&spaced(*n, *grid))).unwrap_or((n, 0.0));
-        places.extend(spaced(n, grid));
+        places.extend(next);
     }
     Ok(places)
 }

@@ -24,7 +24,8 @@
 //! Beyond the strip's ends the sled runs on, so that snipe (the deeper cut where only one pressure roller holds the work) falls on
 //! it. The run-on stands over the strip's seat, under the cutter's last gap by the stop's clearance, and is the stop.
 //!
-//! A plank with one raised end is taken as it is: its base is whatever its thickness makes of it, and the gaps follow.
+//! A plank with one raised end, or under a wedge, is taken as it is: its base is whatever its thickness makes of it, and the gaps
+//! follow. One carrier for several laminations lies on one board: their bases follow from its thickness.
 //!
 //! Limits: the strip's underside is taken to lie on the surface everywhere, which is what tape and roller are for.
 //!
@@ -117,21 +118,34 @@ pub fn build(lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> Outco
     }
 }
 
-/// Height of the ramp at the lamination's butt, mm: as the plan says, or, for a plank with one raised end that is taken as it is,
-/// so high that the plank's thickness is the sheet's, give or take half a step of the gauge that brings the last gap onto a step.
+/// Height of the ramp at the lamination's butt, mm: as the plan says, or, for a plank that is taken as it is, so high that the plank's
+/// thickness is the sheet's, give or take half a step of the gauge that brings the last gap onto a step. Over one board for several
+/// laminations, so high that the carrier just lies on the board where it is lowest.
 fn base_mm(lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> f64 {
+    let (butt, length) = (lamination.butt_thickness_mm(), lamination.strip_length_mm());
+    let over_butt = |u: f64| butt - lamination.strip_thickness_at(u);
+    if plan.one_carrier && plan.make.traits().is_shimmed_carrier() {
+        let Ok(ramp) = ramp_curve(lamination, butt) else { return plan.base_mm };
+        let ends = [-plan.run_on_mm, length + plan.run_on_mm].map(|u| ramp.at(u));
+        let low = ramp.points().iter().map(|point| point.1).chain(ends).fold(f64::INFINITY, f64::min);
+        return plan.base_mm - low;
+    }
     if !lies_as_it_is(plan) {
         return plan.base_mm;
     }
-    let (butt, length) = (lamination.butt_thickness_mm(), lamination.strip_length_mm());
-    let [start, end] = [0.0, length].map(|u| butt - lamination.strip_thickness_at(u));
+    let [start, end] = [0.0, length].map(over_butt);
     let low = start.min(end) - plan.run_on_mm * (end - start).abs() / length;
     let over = butt + plan.deck_mm + plan.under_mm;
-    let gap = plan.sheet.thickness_mm - low + over;
+    let on_plank = if plan.make.traits().is_wedge() { WEDGE_THIN_END_MM } else { 0.0 };
+    let gap = plan.sheet.thickness_mm + on_plank - low + over;
     (gap / sander.gap_step_mm).round() * sander.gap_step_mm - over
 }
 
-/// The plank of a raised end, where the build file gives its thickness and no other height for the base.
+/// Thin end of a wedge on its board, mm: thinner ones break out under the plane; thicker ones only take more wood. Common practice, no
+/// source.
+pub const WEDGE_THIN_END_MM: f64 = 3.0;
+
+/// The plank of a raised end or a wedge, where the build file gives its thickness and no other height for the base.
 pub(super) fn lies_as_it_is(plan: &SledPlan) -> bool {
     plan.make.traits().from == SledStock::Plank && (plan.base_mm <= 0.0 || limit::same(plan.base_mm, plan.sheet.thickness_mm))
 }

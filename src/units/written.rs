@@ -77,9 +77,14 @@ impl System {
 
     /// A small difference, one digit finer than [`System::thickness`].
     pub fn fine(self, mm: f64) -> String {
+        format!("{} {}", self.fine_number(mm), self.length_unit())
+    }
+
+    /// The same without its unit.
+    pub fn fine_number(self, mm: f64) -> String {
         match self {
-            System::Inch => format!("{} in", fixed(mm / MM_PER_IN, 4)),
-            System::Millimetre => format!("{} mm", fixed(mm, 3)),
+            System::Inch => fixed(mm / MM_PER_IN, 4),
+            System::Millimetre => fixed(mm, 3),
         }
     }
 
@@ -109,6 +114,14 @@ impl System {
     /// A length along the wood, for a rule or a tape: inches in sixty-fourths, or tenths of a millimetre.
     pub fn rule(self, mm: f64) -> String {
         format!("{} {}", self.rule_number(mm), self.length_unit())
+    }
+
+    /// Steps of a rule on which a place is found at a glance, and finer ones that take a look, coarse to fine, mm.
+    pub fn rule_steps_mm(self) -> [f64; 4] {
+        match self {
+            System::Inch => [1.0, 0.5, 0.25, 0.125].map(|part| part * MM_PER_IN),
+            System::Millimetre => [10.0, 5.0, 2.0, 1.0],
+        }
     }
 
     /// The same without its unit.

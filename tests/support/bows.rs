@@ -41,6 +41,8 @@ pub fn flatbow() -> Build {
             feather_mm: 0.012 * IN,
             overrun_mm: 0.5 * IN,
             across: vec![slice("walnut, black", 0.6), slice("maple, sugar", 0.06), slice("walnut, black", 0.6)],
+            grip: None,
+            pass: None,
         }),
         laminations: vec![
             lamination("back", wood("hickory, shagbark"), Taper::parallel(0.140 * IN), end),
@@ -101,6 +103,7 @@ fn plain(units: System) -> Build {
         outline: None,
         riser: None,
         laminations: Vec::new(),
+        overlays: Vec::new(),
         moisture: 0.12,
         sizing: None,
         series: Vec::new(),

@@ -46,6 +46,7 @@ pub fn plan() -> SledPlan {
         run_on_mm: 76.2,
         stop_clearance_mm: 0.4,
         supports_mm: None,
+        one_carrier: false,
         sheet: Sheet {
             material: "birch plywood".into(),
             thickness_mm: 6.0,
@@ -76,6 +77,7 @@ pub fn lamination(name: &str, wood: Wood, finished: Taper, to_mm: f64, pieces: P
         width_share: 1.0,
         board: None,
         modulus_tested: false,
+        splice: None,
         sled: None,
         own_width: None,
         place: Place::new("lamination").index(0),

@@ -204,7 +204,7 @@ pub(super) fn glue(pile: &Pile<'_>, n: usize, mesh: &[f64]) -> GlueNeed {
     let width = |part: LayerKind| match part {
         LayerKind::Lamination(index) => build.laminations[index].stock.width_mm,
         LayerKind::Riser => build.riser.as_ref().map_or(0.0, |riser| riser.width_mm(build.glue.line_mm)),
-        LayerKind::Glue => f64::INFINITY,
+        LayerKind::Glue | LayerKind::Overlay(_) => f64::INFINITY,
     };
     let (mut lines, mut area) = (0, 0.0);
     for pair in mesh.windows(2) {

@@ -101,6 +101,8 @@ impl<'a> Pile<'a> {
                 LayerKind::Lamination(index) => self.of_lamination[index],
                 LayerKind::Riser => self.of_riser,
                 LayerKind::Glue => 0,
+                // Glued on the finished limb: none of the pile's.
+                LayerKind::Overlay(_) => usize::MAX,
             };
             let modulus_width = modulus_mpa * width_mm * wider;
             layers.push(PileLayer { part, stage, back_mm, belly_mm, modulus_width, strain: StrainLine::default() });

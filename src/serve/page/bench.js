@@ -59,8 +59,9 @@ function say(words, trouble) {
   if (!trouble) hide = setTimeout(() => (by("said").hidden = true), 12_000);
 }
 
-/** Reads again what is not as it was read. */
+/** Reads again what is not as it was read: once the first picture had its time, since changes between two requests are rare. */
 async function unlessRead() {
+  await new Promise((done) => setTimeout(done, 600));
   const { hash } = await get("/state").catch(() => ({}));
   if (hash !== desk.state?.hash) read();
 }

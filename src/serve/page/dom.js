@@ -30,6 +30,32 @@ export function fill(place, ...children) {
   place.replaceChildren(...children.flat().filter(Boolean));
 }
 
+/** The same for pieces without listeners: what stands there and is to stand there is kept, so that the browser lays out and paints only
+ * what differs. */
+export function renew(place, ...children) {
+  const there = [...place.childNodes];
+  const wanted = children.flat().filter(Boolean);
+  wanted.forEach((child, k) => {
+    const old = there[k];
+    if (!old) place.append(child);
+    else if (!madeAlike(old, child)) old.replaceWith(child);
+  });
+  for (const old of there.slice(wanted.length)) old.remove();
+}
+
+/** Makes an old piece like a new one; false where it is another kind of piece. */
+function madeAlike(old, made) {
+  if (old.nodeName !== made.nodeName) return false;
+  if (old.nodeType === Node.TEXT_NODE) {
+    if (old.data !== made.data) old.data = made.data;
+    return true;
+  }
+  for (const { name, value } of made.attributes) if (old.getAttribute(name) !== value) old.setAttribute(name, value);
+  for (const name of old.getAttributeNames()) if (!made.hasAttribute(name)) old.removeAttribute(name);
+  renew(old, ...made.childNodes);
+  return true;
+}
+
 export const by = (id) => document.getElementById(id);
 
 /** A table with a caption; the first cell of a row names it. */

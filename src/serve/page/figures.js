@@ -1,6 +1,6 @@
 // The pictures that the program draws, and what a hand can take hold of on them.
 
-import { by, drawn, el, fill, svg, unique } from "./dom.js";
+import { by, drawn, el, renew, svg, unique } from "./dom.js";
 import { desk, on } from "./desk.js";
 import { outlineHands } from "./outline.js";
 import { sideHands } from "./side.js";
@@ -15,7 +15,8 @@ export function frame(given = {}) {
   const place = { made, drawing, hands, caption, scale: null, spots: new Map() };
   new ResizeObserver(() => {
     place.scale = null;
-    sized(place);
+    lettered(place, place.drawing);
+    handy(place);
   }).observe(hands);
   return place;
 }
@@ -23,15 +24,16 @@ export function frame(given = {}) {
 /** Most height of letters in a picture, in pixels: a large one needs none that are larger. */
 const LETTERS = 15;
 
-/** Of another size on the screen: letters stay letters, and what a hand takes hold of stays as large as a thumb. */
-function sized(place) {
-  const box = place.hands.getAttribute("viewBox");
-  if (place.box !== box) place.scale = null;
-  place.box = box;
-  for (const text of place.drawing.querySelectorAll("text")) {
+/** Of another size on the screen: letters stay letters. */
+function lettered(place, picture) {
+  for (const text of picture.querySelectorAll("text")) {
     text.dataset.size ??= text.getAttribute("font-size");
     text.setAttribute("font-size", Math.min(Number(text.dataset.size), pixels(place, LETTERS)).toFixed(3));
   }
+}
+
+/** What a hand takes hold of stays as large as a thumb. */
+function handy(place) {
   for (const [made, spot] of place.spots) put(place, made, spot);
 }
 
@@ -46,13 +48,17 @@ export function show(place, figure) {
     if (!names.includes(name)) names.push(name);
     line.classList.add(`line-${names.indexOf(name) % 6}`);
   }
-  fill(place.drawing, picture);
   const box = picture.getAttribute("viewBox");
-  if (place.hands.getAttribute("viewBox") !== box) place.hands.setAttribute("viewBox", box);
+  if (place.hands.getAttribute("viewBox") !== box) {
+    place.hands.setAttribute("viewBox", box);
+    place.scale = null;
+  }
+  lettered(place, picture);
+  renew(place.drawing, picture);
   place.left = Number(picture.dataset.left);
   place.top = Number(picture.dataset.top);
   place.figure = figure;
-  sized(place);
+  handy(place);
 }
 
 /** From axes to the frame, and back from a pointer. */

@@ -6,6 +6,8 @@ import { attempt, desk, lever, number, on, pull, stepped, tell, text, written } 
 const OPEN = "taperwright-open";
 const rows = new Map();
 let built = "";
+/** What was said at the levers last. */
+let stood = "";
 
 /** The group's name in words. */
 function title(group) {
@@ -55,6 +57,7 @@ function row(given, group) {
     const value = field.value.trim();
     if (value === "") attempt(key, null);
     else attempt(key, /^[+-]?(\d+\.?\d*|\.\d+)$/.test(value) ? value + now().suffix : value);
+    show();
   };
   field.addEventListener("change", typed);
   field.addEventListener("keydown", (event) => {
@@ -150,13 +153,21 @@ function build() {
     return block;
   });
   fill(by("levers-list"), made);
+  stood = "";
 }
 
 function show() {
-  for (const { key, was, show } of rows.values()) {
-    show();
+  let moved = false;
+  for (const row of rows.values()) {
+    const { key, was, show } = row;
     const given = lever(key);
     const tried = desk.tries.has(key);
+    // Dozens of levers stay where they are at every move of one.
+    const stands = JSON.stringify(given && [text(given), number(given), written(given), given.suffix, tried]);
+    if (row.stands === stands) continue;
+    row.stands = stands;
+    moved = true;
+    show();
     was.hidden = !tried;
     if (given && tried) {
       was.textContent = `file: ${written(given)}`;
@@ -164,7 +175,7 @@ function show() {
     }
     was.closest(".lever").classList.toggle("tried", tried);
   }
-  counted();
+  if (moved) counted();
 }
 
 /** What a closed group holds. */
@@ -191,9 +202,12 @@ export function notice(told) {
 
 /** Each said at the lever it concerns, or at its group; what concerns neither, in the list at the top. */
 function stand() {
+  const all = [...desk.faults, ...(desk.faults.length ? [] : [...(desk.whole?.warnings ?? []), ...(desk.look?.warnings ?? [])])];
+  const said = JSON.stringify(all);
+  if (said === stood) return;
+  stood = said;
   for (const place of by("levers-list").querySelectorAll(".told")) fill(place);
   const seen = new Set();
-  const all = [...desk.faults, ...(desk.faults.length ? [] : [...(desk.whole?.warnings ?? []), ...(desk.look?.warnings ?? [])])];
   const apart = el("div");
   for (const told of all) {
     const same = `${told.key} ${told.message}`;

@@ -1,13 +1,13 @@
 // The numbers beside the bow.
 
-import { by, el, fill, table } from "./dom.js";
+import { by, el, renew, table } from "./dom.js";
 import { desk, on } from "./desk.js";
 
 function look() {
   const { numbers, strains } = desk.look;
   const differs = numbers.some(([, , was]) => was);
   const heads = differs ? ["", "tried", "file"] : ["", ""];
-  fill(
+  renew(
     by("strains"),
     table(
       "How hard the wood works",
@@ -20,11 +20,11 @@ function look() {
       ]),
     ),
   );
-  fill(by("figures-in-words"), table("Figures of the bow", heads, numbers.map(([what, now, was]) => (differs ? [what.trim(), now, was] : [what.trim(), now]))));
+  renew(by("figures-in-words"), table("Figures of the bow", heads, numbers.map(([what, now, was]) => (differs ? [what.trim(), now, was] : [what.trim(), now]))));
 }
 
 function whole() {
-  fill(by("moves"), table("What each lever is worth", ["lever", "moved", "weight"], desk.whole.moves));
+  renew(by("moves"), table("What each lever is worth", ["lever", "moved", "weight"], desk.whole.moves));
 }
 
 export function numbers() {

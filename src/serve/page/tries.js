@@ -1,7 +1,7 @@
 // What is tried: set aside, compared, kept in the file, taken back.
 
 import { ask } from "./door.js";
-import { by, el, fill, table } from "./dom.js";
+import { by, el, fill, renew, table } from "./dom.js";
 import { attemptAll, changes, desk, lever, on, read, tell, trouble, written } from "./desk.js";
 
 async function done(doing) {
@@ -39,7 +39,7 @@ function compare() {
   const aside = desk.state?.aside ?? [];
   by("aside-form").hidden = !desk.state?.is_bow;
   if (!aside.length) {
-    fill(by("aside-list"), el("p", { class: "quiet" }, "None yet. They live as long as the program runs."));
+    renew(by("aside-list"), el("p", { class: "quiet" }, "None yet. They live as long as the program runs."));
     return;
   }
   const value = (pairs) => el("ul", { class: "values" }, pairs.map(([key, value]) => el("li", {}, words(key, value))));

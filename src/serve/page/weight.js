@@ -1,6 +1,6 @@
 // The weight: large, with its band, beside the wish and what the file says; on a steel rule whose mark can be taken and drawn.
 
-import { by, el, fill, steps, svg, taken, within } from "./dom.js";
+import { by, el, fill, renew, steps, svg, taken, within } from "./dom.js";
 import { attemptAll, desk, lever, number, on, pull, stepped, text, trouble } from "./desk.js";
 import { ask } from "./door.js";
 
@@ -68,7 +68,7 @@ function paint() {
   const mark = at(within(wanted, reach.from, reach.to));
   put("path", { class: "wish", d: `M${mark} 26L${mark - 9} 13L${mark - 9} 1L${mark + 9} 1L${mark + 9} 13Z` });
   put("path", { class: "grip", d: `M${mark - 4} 5h8M${mark - 4} 9h8` });
-  fill(rule, picture);
+  renew(rule, picture);
   const unit = weight.unit;
   rule.setAttribute("aria-valuemin", String(reach.from - finishing()));
   rule.setAttribute("aria-valuemax", String(reach.to - finishing()));
@@ -83,7 +83,7 @@ function say() {
   by("weight-text").textContent = weight.text;
   const band = desk.whole?.band ?? "";
   by("weight-band").textContent = band;
-  fill(
+  renew(
     by("weight-words"),
     el("div", {}, el("dt", {}, "at"), el("dd", {}, weight.draw)),
     el("div", {}, el("dt", {}, "wanted"), el("dd", {}, weight.wish)),

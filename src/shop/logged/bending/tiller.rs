@@ -41,6 +41,9 @@ pub struct Round {
     weight_n: Option<f64>,
     /// What the last answer asked to take off, as a fraction of the weight.
     costs: f64,
+    /// What bent too much, as the last answer has it, and as the rounds before had it.
+    weak: Vec<LimbCell>,
+    weak_before: Vec<LimbCell>,
 }
 
 /// What a round of readings tells of the tiller.
@@ -62,6 +65,8 @@ pub struct TillerFound {
     pub working_mm: [[f64; 2]; 2],
     pub effort: Effort,
     pub work: RoundWork,
+    /// What may have bent too much in earlier rounds, and is left alone.
+    pub weak_before: Vec<LimbCell>,
     /// As weighed last, less what rounds since then cost, N.
     pub weight_n: Option<f64>,
     pub wanted_n: f64,
@@ -128,7 +133,9 @@ pub enum TellsMost {
 impl Round {
     /// A weighing: the bow as it stands now.
     pub fn weighed(&mut self, trimmed_n: f64) {
-        *self = Round { weight_n: Some(trimmed_n), ..Round::default() };
+        let mut weak_before = std::mem::take(&mut self.weak_before);
+        weak_before.append(&mut self.weak);
+        *self = Round { weight_n: Some(trimmed_n), weak_before, ..Round::default() };
     }
 
     /// `build` is the one as made.
@@ -208,14 +215,16 @@ impl Round {
         if began {
             self.weight_n = self.weight_n.map(|weight| weight * (-self.costs).exp());
             self.readings.clear();
+            self.weak_before.append(&mut self.weak);
         }
+        self.weak = even::bends_too_much(&fit).collect();
         self.readings.push(read.clone());
         self.date.clone_from(&case.reading.date);
 
         let wanted_n = build.target.map_or(0.0, |target| target.draw_weight_n + target.finishing_n);
         // As calibrated, where nothing was weighed.
         let begun = self.weight_n.map_or(f64::INFINITY, |weight| (weight / wanted_n).ln().max(0.0));
-        let mut work = even::work([build, lower], &fit, &model.weight_share, begun);
+        let mut work = even::work([build, lower], &fit, &self.weak_before, &model.weight_share, begun);
         let uneven = even::uneven(&fit);
         let too_light = uneven && begun < work.all_costs;
         let effort = match (uneven, work.cuts.is_empty()) {
@@ -246,6 +255,7 @@ impl Round {
             stretches: fit.stretches,
             effort,
             work,
+            weak_before: self.weak_before.clone(),
             weight_n: self.weight_n,
             wanted_n,
             too_light,

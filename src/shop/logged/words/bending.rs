@@ -490,6 +490,23 @@ impl Sentences<'_> {
         if found.effort == Effort::Stop {
             self.say("Stop here: no wood is left to take off for it. Live with this tiller, or make it a lighter bow.");
         }
+        if matches!(found.effort, Effort::Cut | Effort::Wait) {
+            let left = [UPPER, LOWER]
+                .into_iter()
+                .flat_map(|side| together(&found.weak_before, side).into_iter().map(move |at| (side, at)));
+            let left: Vec<Message> = left
+                .map(|(side, Span { min, max })| {
+                    let units = self.build.units;
+                    message!("the {} limb from {} to {}", limb(side), told_place(units, min), told_place(units, max))
+                })
+                .collect();
+            if !left.is_empty() {
+                self.say(message!(
+                    "Left alone, because it bent too much in an earlier round, or may have: {}.",
+                    Message::join(left, ", ")
+                ));
+            }
+        }
         if found.effort != Effort::Cut {
             return;
         }
@@ -606,6 +623,20 @@ pub fn marked(build: &Build, found: &TillerFound) -> Vec<MarkedPart> {
         MarkedPart { side, from_mm, to_mm, what: PartMark::Take, words }
     });
     told.chain(taken).collect()
+}
+
+/// What cells of one limb cover together, from the grip outward.
+fn together(cells: &[LimbCell], side: usize) -> Vec<Span> {
+    let mut own: Vec<Span> =
+        cells.iter().filter(|cell| cell.side == side).map(|cell| Span { min: cell.from_mm, max: cell.to_mm }).collect();
+    own.sort_by(|a, b| a.min.total_cmp(&b.min));
+    own.into_iter().fold(Vec::new(), |mut spans: Vec<Span>, cell| {
+        match spans.last_mut() {
+            Some(last) if cell.min < last.max + 1.0 => last.max = last.max.max(cell.max),
+            _ => spans.push(cell),
+        }
+        spans
+    })
 }
 
 /// Cuts of one limb that lie side by side, with what each takes, mm.

@@ -1,0 +1,87 @@
+//! Splices: gluing up strips from shorter pieces, before anything is ground.
+
+use super::Contents;
+use super::block::{Block, Cell, Chapter, Column, Table, Text};
+use super::say::{Say, count};
+use crate::units::{fixed, trim_zeros};
+
+/// `None` where every strip is of one piece.
+pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
+    let (build, rows) = (contents.build, &contents.report.splices);
+    if rows.is_empty() {
+        return None;
+    }
+    let say = Say(build.units);
+    let mut blocks = vec![Block::Paragraph(
+        "These strips are glued up from shorter pieces first, at their stock's thickness, and ground as one. Grinding shortens the scarf with the \
+         thickness; its middle stays where it is."
+            .into(),
+    )];
+    let pieces = rows.iter().enumerate().flat_map(|(k, row)| {
+        row.pieces.iter().enumerate().map(move |(n, piece)| -> Vec<Cell> {
+            let at = |key: &str| format!("/splices/{k}/pieces/{n}/{key}");
+            vec![
+                row.lamination.clone().into(),
+                count(piece.count, at("count")).then(format!(" {}", piece.place)).into(),
+                say.wood(piece.length_mm, at("length_mm")).into(),
+                Cell::Tick,
+            ]
+        })
+    });
+    blocks.push(Block::Table(Table {
+        caption: "Pieces for one bow, scarfs and overrun included".into(),
+        columns: ["lamination", "pieces", "sawn to", "there"].into_iter().map(Column::words).collect(),
+        rows: pieces.collect(),
+    }));
+    blocks.push(Block::Steps(vec![
+        "Choose pieces alike in weight and stiffness, growth rings the same way up, grain straight through the scarf; mark which end goes where.".into(),
+        "Plane the scarfs in one stack on a board with a stop, all to one slope, the feather backed so that it does not break out.".into(),
+        "Dry first: no light through the scarf, a straight edge along both pieces. A pin through the overlap keeps it from sliding.".into(),
+        "Glue both faces, wait, glue again: end grain drinks. Clamp flat between straight boards with film, and no harder than closes it.".into(),
+        "After the clamp time flatten the strip, mark the scarf's middle on both edges, and keep the feather on the back pointing to the tip.".into(),
+    ]));
+    let table = rows.iter().enumerate().map(|(k, row)| -> Vec<Cell> {
+        let at = |key: &str| format!("/splices/{k}/{key}");
+        let share = |share: Option<f64>| match share {
+            Some(share) => say.percent(share, 0, at("share_of_breaking")).into(),
+            None => Cell::from(Text::from("")),
+        };
+        vec![
+            row.lamination.clone().into(),
+            say.wood(row.at_mm, at("at_mm")).into(),
+            Text::number(format!("1:{}", trim_zeros(&fixed(row.slope, 2))), at("slope"), row.slope).into(),
+            say.wood(row.stock_scarf_mm, at("stock_scarf_mm")).into(),
+            say.wood(row.finished_scarf_mm, at("finished_scarf_mm")).into(),
+            say.percent(row.keeps, 0, at("keeps")).into(),
+            match row.glue_shear_mpa {
+                Some(mpa) => Text::number(build.units.stress_number(mpa), at("glue_shear_mpa"), mpa).into(),
+                None => Cell::from(Text::from("")),
+            },
+            share(row.share_of_breaking),
+            row.verdict.clone().unwrap_or_default().into(),
+        ]
+    });
+    let mut columns: Vec<Column> = ["lamination", "middle at station", "slope", "scarf, on stock", "scarf, finished", "keeps"]
+        .into_iter()
+        .map(Column::words)
+        .collect();
+    columns.push(Column::figures(format!("shear in the glue, {}", build.units.stress_unit())));
+    columns.extend(["of what it bears", "so it"].map(Column::words));
+    blocks.push(Block::Table(Table {
+        caption: "Where the splices lie, and how hard they work".into(),
+        columns,
+        rows: table.collect(),
+    }));
+    let bears = [8.0, 15.0].map(|mpa| build.units.stress_number(mpa));
+    blocks.push(Block::Paragraph(
+        format!("What a scarf keeps of the wood's strength in stretch is the Wood Handbook's, from memory: 85 percent at 1:8, 95 at 1:12; pressed, it \
+         keeps all. Wood glues of full strength bear {} to {} {} of shear; common practice, no source. No two splices of neighbouring strips \
+         stand over each other, and none lies on a fade or under a nock.", bears[0], bears[1], build.units.stress_unit())
+            .into(),
+    ));
+    blocks.push(Block::Caution(vec![
+        "Bend every spliced strip by hand over the knee, scarf outward, before it goes into a bow: one that ticks or opens is firewood. Eyes protected."
+            .into(),
+    ]));
+    Some(Chapter { anchor: "splices".into(), title: "Splices".into(), blocks })
+}

@@ -1,0 +1,256 @@
+//! Shelf, window and grip at true size: the views that are traced on the trimmed bow, with what calipers must read.
+//!
+//! The back view has the upper limb to the right. The side view shows the side of the arrow pass, so that a right-handed bow has its upper limb to
+//! the left there; its lower edge is the bow's back.
+
+use super::layout::fitted;
+use crate::drawing::annotate::{dimension_x, dimension_y, heading, leader, table};
+use crate::drawing::font::{HEAD_MM, TEXT_MM, extent};
+use crate::drawing::{Align, Drawing, Kind, Label};
+use crate::geometry::{Bounds, Path, Placement, Point};
+use crate::model::Build;
+use crate::model::grip::{ArrowPass, DrawHand, Grip};
+use crate::model::outline::Outline;
+use crate::model::riser::Riser;
+use crate::shop::grip::{CutMark, HandCuts, depth_mm, left_mm};
+use crate::units::System;
+
+/// Part names of the two templates.
+const BACK_VIEW: &str = "riser, back view";
+const SIDE_VIEW: &str = "riser, side view";
+
+/// The views, each for itself.
+pub(super) fn views(build: &Build, riser: &Riser, cuts: &HandCuts) -> Vec<Drawing> {
+    let from_back = |path: &Path| {
+        let (pass, outline) = riser.pass.as_ref().zip(build.outline.as_ref())?;
+        Some(back_view(build, riser, outline, pass, path))
+    };
+    let from_back = cuts.back_view.as_ref().and_then(from_back);
+    from_back.into_iter().chain([side_view(build, riser, cuts)]).collect()
+}
+
+fn back_view(build: &Build, riser: &Riser, outline: &Outline, pass: &ArrowPass, path: &Path) -> Drawing {
+    let units = build.units;
+    let mut drawing = Drawing::default();
+    drawing.part_path(Kind::Cut, BACK_VIEW, path.clone());
+    let bounds = path.bounds();
+    for v in riser.seams(build.glue.line_mm) {
+        for [from, to] in inside(bounds.min.x, bounds.max.x, |s| {
+            let [least, greatest] = left_mm(outline, Some(pass), s);
+            least < v && v < greatest
+        }) {
+            drawing.line(Kind::Dimension, Point::new(from, v), Point::new(to, v));
+        }
+    }
+    drawing.line(Kind::Centre, Point::new(bounds.min.x - 5.0, 0.0), Point::new(bounds.max.x + 5.0, 0.0));
+    drawing.line(Kind::Centre, Point::new(0.0, bounds.min.y - 4.0), Point::new(0.0, bounds.max.y + 4.0));
+    // Sizes stand on the side that is cut; which is over or under the bow by the archer's hand.
+    let side = pass.side();
+    let edge = if side < 0.0 { bounds.min.y } else { bounds.max.y };
+    let row = |k: f64| edge + side * (9.0 + 9.0 * k);
+    let at = |s: f64| Point::new(s, side * 0.5 * outline.width_at(s));
+    let face = side * -pass.past_centre_mm;
+    let on_face = |s: f64| Point::new(s, face);
+    dimension_x(&mut drawing, at(0.0), at(pass.height_mm), row(0.0), &format!("{} shelf", units.rule(pass.height_mm)));
+    let straight = pass.straight_end_mm();
+    dimension_x(&mut drawing, at(pass.height_mm), on_face(straight), row(1.0), &format!("{} window", units.rule(pass.window_mm)));
+    dimension_x(&mut drawing, on_face(straight), at(pass.end_mm()), row(0.0), &format!("{} sweep", units.rule(pass.sweep_mm)));
+    let other = -side * 0.5 * outline.width_at(straight);
+    let [least, greatest] = left_mm(outline, Some(pass), straight);
+    let left = format!("{} left", units.thickness(greatest - least));
+    dimension_y(
+        &mut drawing,
+        Point::new(straight, face.min(other)),
+        Point::new(straight, face.max(other)),
+        bounds.max.x + 14.0,
+        &left,
+    );
+    let words = match pass.past_centre_mm {
+        past if 0.0 <= past => format!("window {} past centre", units.rule(past)),
+        short => format!("window {} short of centre", units.rule(-short)),
+    };
+    let corner = format!("inside corner R {}", units.rule(pass.corner_mm));
+    // Over the wood that is left: on the other side stand the sizes.
+    let tip = on_face(pass.height_mm + 0.6 * pass.window_mm);
+    let clear = if side < 0.0 { bounds.max.y + 8.0 } else { bounds.min.y - 8.0 };
+    leader(&mut drawing, tip, Point::new(straight + 12.0, clear), &[&words, &corner]);
+    limbs(&mut drawing, bounds, 1.0);
+    engraved(&mut drawing, "BACK VIEW", Point::new(0.5 * bounds.min.x, 0.0), 0.4 * bounds.width(), 0.4 * bounds.height());
+    let top = extent(&drawing).max.y;
+    heading(&mut drawing, Point::new(bounds.min.x, top + 3.0), "Seen from the back: outline, shelf and window");
+    drawing
+}
+
+fn side_view(build: &Build, riser: &Riser, cuts: &HandCuts) -> Drawing {
+    let mut drawing = Drawing::default();
+    // Seen from the archer's right the upper limb is to the right.
+    let to_right = riser.pass.as_ref().is_none_or(|pass| pass.hand == DrawHand::Left);
+    let sign = if to_right { 1.0 } else { -1.0 };
+    let view = Placement { mirrored: !to_right, ..Placement::IDENTITY };
+    let path = cuts.side_view.placed(&view);
+    let path = if to_right { path } else { path.reversed() };
+    let bounds = path.bounds();
+    let kind = if riser.grip.is_some() { Kind::Cut } else { Kind::Edge };
+    drawing.part_path(kind, SIDE_VIEW, path);
+    // Laminations on the back, by their glue lines; slices that show, by their numbers under the back.
+    let level = 0.5 * riser.level_mm;
+    let mut below = 0.0;
+    for lamination in build.laminations.iter().take(riser.position) {
+        let before = below;
+        below += lamination.thickness_at(0.0) + build.glue.line_mm;
+        let at = |s: f64| Point::new(sign * s, before + lamination.thickness_at(s) + build.glue.line_mm);
+        drawing.path(Kind::Dimension, Path::open([at(-level), at(0.0), at(level)]));
+    }
+    for zone in &cuts.zones {
+        let label =
+            Label::new((zone.slice + 1).to_string(), Point::new(sign * 0.5 * (zone.from_mm + zone.to_mm), below + 1.5), TEXT_MM);
+        if 3.5 <= zone.to_mm - zone.from_mm {
+            drawing.label(Kind::Dimension, label.aligned(Align::Middle));
+        }
+        if zone.to_mm < level {
+            let s = zone.to_mm;
+            drawing.line(Kind::Dimension, Point::new(sign * s, below), Point::new(sign * s, depth_mm(build, s)));
+        }
+    }
+    if let Some(pass) = &riser.pass {
+        for s in [pass.height_mm, pass.straight_end_mm(), pass.end_mm()] {
+            drawing.line(Kind::Hidden, Point::new(sign * s, 0.0), Point::new(sign * s, depth_mm(build, s)));
+        }
+    }
+    drawing.line(Kind::Centre, Point::new(0.0, -4.0), Point::new(0.0, bounds.max.y + 4.0));
+    if let Some(grip) = &riser.grip {
+        grip_sizes(&mut drawing, build, riser, grip, sign);
+    }
+    limbs(&mut drawing, bounds, sign);
+    // Between the slices' numbers and the throat.
+    let (low, high) = (below + 2.0 + 2.0 * TEXT_MM, depth_mm(build, 0.0));
+    engraved(&mut drawing, "SIDE VIEW, back down", Point::new(-0.5 * sign * level, 0.5 * (low + high)), 0.8 * level, high - low);
+    let top = extent(&drawing).max.y;
+    let title = match &riser.pass {
+        Some(_) => "From the side of the arrow pass, back down: the level part, its grip, slices that show",
+        None => "From the side, back down: the level part, its grip, slices that show",
+    };
+    heading(&mut drawing, Point::new(bounds.min.x, top + 3.0), title);
+    drawing
+}
+
+fn grip_sizes(drawing: &mut Drawing, build: &Build, riser: &Riser, grip: &Grip, sign: f64) {
+    let units = build.units;
+    let at = |s: f64| Point::new(sign * s, depth_mm(build, s));
+    let over = build.depth_mm(0.0) + 8.0;
+    // From left to right, whichever way round the bow lies.
+    let mut size = |one: f64, other: f64, words: &str, row: f64| {
+        let (left, right) = if sign * one < sign * other { (one, other) } else { (other, one) };
+        dimension_x(drawing, at(left), at(right), over + 9.0 * row, &format!("{} {words}", units.rule((other - one).abs())));
+    };
+    size(0.0, grip.up_mm, "up", 0.0);
+    size(-grip.down_mm, 0.0, "down", 0.0);
+    if let Some(palm) = &grip.palm {
+        size(-grip.below_mm(), -grip.down_mm, "heel", 1.0);
+        let foot = Point::new(-sign * grip.down_mm, 0.0);
+        let text = format!("{} palm swell", units.thickness(palm.depth_mm));
+        dimension_y(drawing, foot, at(-grip.down_mm), 0.5 * riser.level_mm + 22.0, &text);
+    }
+    dimension_y(
+        drawing,
+        Point::new(0.0, 0.0),
+        at(0.0),
+        0.5 * riser.level_mm + 12.0,
+        &format!("{} throat", units.thickness(grip.throat_mm)),
+    );
+}
+
+/// Which limb is where, beside the ends.
+fn limbs(drawing: &mut Drawing, bounds: Bounds, sign: f64) {
+    let y = bounds.min.y - 3.0 - TEXT_MM;
+    let (right, left) = if 0.0 < sign { ("upper limb", "lower limb") } else { ("lower limb", "upper limb") };
+    drawing.label(Kind::Note, Label::new(right, Point::new(bounds.max.x, y), TEXT_MM).aligned(Align::Right));
+    drawing.label(Kind::Note, Label::new(left, Point::new(bounds.min.x, y), TEXT_MM));
+}
+
+fn engraved(drawing: &mut Drawing, text: &str, middle: Point, width: f64, height: f64) {
+    if let Some(label) = fitted(text, middle, width, height, HEAD_MM) {
+        drawing.label(Kind::Engrave, label);
+    }
+}
+
+/// Stretches between two stations where something holds, to a millimetre: enough for a line that is only looked at.
+fn inside(from: f64, to: f64, holds: impl Fn(f64) -> bool) -> Vec<[f64; 2]> {
+    let count = (to - from).ceil().clamp(1.0, 5000.0) as u32;
+    let mut found: Vec<[f64; 2]> = Vec::new();
+    let mut open = false;
+    for k in 0..=count {
+        let s = from + (to - from) * f64::from(k) / f64::from(count);
+        let here = holds(s);
+        match found.last_mut() {
+            Some(last) if open && here => last[1] = s,
+            _ if here => found.push([s, s]),
+            _ => {}
+        }
+        open = here;
+    }
+    found
+}
+
+/// A station in words: `2 in below`, `1 1/2 in above`, `throat`.
+pub fn from_throat(units: System, s_mm: f64) -> String {
+    // What reads as nothing has no side.
+    match s_mm {
+        s if s.abs() < 0.05 => "throat".to_owned(),
+        s if s < 0.0 => format!("{} below", units.rule(-s)),
+        s => format!("{} above", units.rule(s)),
+    }
+}
+
+/// What calipers read along the cuts, with room for the reading.
+pub(super) fn cut_table(drawing: &mut Drawing, top_left: Point, build: &Build, cuts: &HandCuts) -> Bounds {
+    let units = build.units;
+    let row = |what: &str, mark: &CutMark| {
+        vec![from_throat(units, mark.station_mm), what.to_owned(), units.thickness(mark.left_mm), String::new()]
+    };
+    let depths = cuts.depths.iter().map(|mark| row("back to belly", mark));
+    let widths = cuts.widths.iter().map(|mark| row("side to side", mark));
+    let rows: Vec<Vec<String>> = depths.chain(widths).collect();
+    table(drawing, top_left, &["from the throat", "calipers", "left", "read"], &rows, TEXT_MM)
+}
+
+/// The order of the work and what can hurt, for whoever stands at the bench with the templates.
+pub fn steps(build: &Build, riser: &Riser) -> Vec<String> {
+    let units = build.units;
+    let pick = |inches: f64, mm: f64| units.rule(if units == System::Inch { units.to_mm(inches) } else { mm });
+    let mut steps = vec![
+        "Trim the bow to its outline first; the riser keeps its whole depth and width until the limbs bend evenly at a low brace.".to_owned(),
+        "Mark the throat square around the bow at its centre: all heights are counted from it. Trace each view with its centre mark on that line."
+            .to_owned(),
+    ];
+    if let Some(pass) = &riser.pass {
+        steps.push(format!(
+            "Shelf: drill its inside corner with a bit of {} from the back, against a backing block. Saw along the shelf to the hole, then down the \
+             window beside its line; leave {} to rasp away.",
+            units.rule(2.0 * pass.corner_mm),
+            pick(1.0 / 16.0, 1.5)
+        ));
+    }
+    if riser.grip.is_some() {
+        steps.push(
+            "Grip: saw across the belly down to its line every half inch, split the blocks off, rasp from the ends toward the throat, never out \
+             of it: there the grain runs out."
+                .to_owned(),
+        );
+    }
+    let least = riser.pass.as_ref().map_or(pick(0.1875, 5.0), |pass| units.rule(pass.corner_mm));
+    steps.push(format!(
+        "Round every edge of the cuts by {} or more, the shelf's and the window's as well: a sharp edge or a saw mark across the grain is where a \
+         riser begins to break.",
+        least
+    ));
+    steps.push(
+        "Measure depth and width at the marks of the table. The draw weight hardly hangs on them; the riser's strength does."
+            .into(),
+    );
+    steps
+}
+
+/// What a riser that is cut can do.
+pub const CAUTION: &str = "A riser that breaks at the shelf or the grip throws both halves at whoever draws. Straight grain through both cuts, no knot \
+                           and no run-out there; after the cuts draw it again on the tree from aside, step by step, before any hand does.";
