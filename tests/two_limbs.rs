@@ -245,6 +245,7 @@ fn files_that_speak_of_two_bows_are_refused() {
         ("riser.depth", ("depth   = 1.4", "depth   = 1.5")),
         ("riser.across", ("[[\"walnut, black\", 0.68]", "[[\"walnut, black\", 0.70]")),
         ("outline.width", ("[[0, 1.125]", "[[0, 1.25]")),
+        ("riser.grip", ("[sizing]", "[riser.grip]\nthroat = 1.2\n\n[sizing]")),
     ] {
         let all = said(&[change], "glue");
         assert!(all.contains(key), "{key}: {all}");

@@ -148,6 +148,14 @@ pub fn one_riser(upper: &Build, lower: &Build) -> Vec<Diagnostic> {
                     "write the upper limb's `across` into this file".into(),
                 );
             }
+            let cuts = [("grip", of_upper.grip != of_lower.grip), ("shelf", of_upper.pass != of_lower.pass)];
+            for (key, _) in cuts.into_iter().filter(|(_, apart)| *apart) {
+                differ(
+                    &format!("riser.{key}"),
+                    message!("its {} is cut otherwise than the upper limb's, but one block carries both limbs", key),
+                    message!("let both files have the same [riser.{}], or neither", key),
+                );
+            }
         }
         (of_upper, _) => {
             let (has, hint) = match of_upper {
