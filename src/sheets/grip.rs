@@ -75,7 +75,9 @@ fn back_view(build: &Build, riser: &Riser, outline: &Outline, pass: &ArrowPass, 
     let clear = if side < 0.0 { bounds.max.y + 8.0 } else { bounds.min.y - 8.0 };
     leader(&mut drawing, tip, Point::new(straight + 12.0, clear), &[&words, &corner]);
     limbs(&mut drawing, bounds, 1.0);
-    engraved(&mut drawing, "BACK VIEW", Point::new(0.5 * bounds.min.x, 0.0), 0.4 * bounds.width(), 0.4 * bounds.height());
+    // Beside the centre line.
+    let middle = Point::new(0.5 * bounds.min.x, 0.55 * bounds.min.y);
+    engraved(&mut drawing, "BACK VIEW", middle, 0.4 * bounds.width(), 0.2 * bounds.height());
     let top = extent(&drawing).max.y;
     heading(&mut drawing, Point::new(bounds.min.x, top + 3.0), "Seen from the back: outline, shelf and window");
     drawing
@@ -127,8 +129,8 @@ fn side_view(build: &Build, riser: &Riser, cuts: &HandCuts) -> Drawing {
     engraved(&mut drawing, "SIDE VIEW, back down", Point::new(-0.5 * sign * level, 0.5 * (low + high)), 0.8 * level, high - low);
     let top = extent(&drawing).max.y;
     let title = match &riser.pass {
-        Some(_) => "From the side of the arrow pass, back down: the level part, its grip, slices that show",
-        None => "From the side, back down: the level part, its grip, slices that show",
+        Some(_) => "From the side of the arrow pass, back down",
+        None => "From the side, back down",
     };
     heading(&mut drawing, Point::new(bounds.min.x, top + 3.0), title);
     drawing
