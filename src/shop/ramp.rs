@@ -5,7 +5,7 @@
 //! the deck off the rails. The deck lies on both; its pieces meet over ribs. There are as few ribs as its stiffness allows: the deck,
 //! taken as a beam that runs on over the ribs alone and turns freely where its pieces meet, sags no more than the tolerance under the
 //! roller, anywhere on the strip (the rails beside it make it stiffer still). Ribs stand on whole units from the strip's first end
-//! ([`super::rule`]), but for those beside the stops and at corners of the taper. Under a run-on, where no strip lies, the rails carry.
+//! (`shop::rule`), but for those beside the stops and at corners of the taper. Under a run-on, where no strip lies, the rails carry.
 //! At each end a deck lies higher, on the raised ends of the rails; its inner end is the strip's stop.
 //!
 //! Rails longer than the cutter's bed are put together from pieces between ribs ([`super::joint`]); the joints of neighbouring

@@ -24,7 +24,7 @@ const STOPS_GO: &str = " Hold them by double-faced tape: for the next lamination
 
 /// A carrier on shims at stations, each made up from stock.
 ///
-/// Stations lie on whole units from the strip's first end ([`super::rule`]); corners of the taper and the sled's ends stay where they are.
+/// Stations lie on whole units from the strip's first end (`shop::rule`); corners of the taper and the sled's ends stay where they are.
 pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
     let Means { plan, units, .. } = *means;
     if plan.deck_mm <= 0.0 {
