@@ -23,6 +23,8 @@
 //!   reads nothing of what changed. `reads.rs` says what each stage reads, and sees to it that it reads nothing else.
 //!
 //! A stage gives its value or every fault that was found; warnings are gathered by [`Job::warnings`].
+//!
+//! This file is long because all that the door offers stands here; the work is done in the files beside it, a call or two away.
 #![warn(missing_docs)] // What the library is entered by.
 
 mod inputs;

@@ -47,6 +47,13 @@ pub struct LimbCell {
     pub to_mm: f64,
 }
 
+impl LimbCell {
+    /// Whether it has a part of this stretch of one limb.
+    pub fn meets(&self, side: usize, from_mm: f64, to_mm: f64) -> bool {
+        self.side == side && self.from_mm < to_mm && from_mm < self.to_mm
+    }
+}
+
 /// What is read, and how.
 #[derive(Debug, Clone, PartialEq)]
 pub struct GapLayout {

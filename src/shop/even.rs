@@ -73,8 +73,8 @@ pub fn uneven(fit: &Fit) -> bool {
 
 /// Whether a cell lies in a stretch that is said to bend too much.
 fn named_weak(fit: &Fit, cell: &LimbCell) -> bool {
-    let weak = fit.stretches.iter().filter(|stretch| stretch.ln_factor < 0.0 && stretch.side == cell.side);
-    weak.into_iter().any(|stretch| cell.from_mm < stretch.to_mm && stretch.from_mm < cell.to_mm)
+    let mut weak = fit.stretches.iter().filter(|stretch| stretch.ln_factor < 0.0);
+    weak.any(|stretch| cell.meets(stretch.side, stretch.from_mm, stretch.to_mm))
 }
 
 /// Cells that bend too much, or may well do: later rounds leave them alone.
@@ -86,9 +86,7 @@ pub fn bends_too_much(fit: &Fit) -> impl Iterator<Item = LimbCell> {
 /// The work of a round that costs at most `most` of the weight; `builds` are the upper and the lower limb's, `weak_before` what bent too much
 /// in earlier rounds.
 pub fn work(builds: [&Build; 2], fit: &Fit, weak_before: &[LimbCell], weight_share: &[f64], most: f64) -> RoundWork {
-    let remembered = |cell: &LimbCell| {
-        weak_before.iter().any(|weak| weak.side == cell.side && cell.from_mm < weak.to_mm && weak.from_mm < cell.to_mm)
-    };
+    let remembered = |cell: &LimbCell| weak_before.iter().any(|weak| cell.meets(weak.side, weak.from_mm, weak.to_mm));
     let free: Vec<bool> = fit
         .cells
         .iter()

@@ -4,8 +4,10 @@
 
 mod bench;
 mod bending;
+mod tiller;
 
-pub use bending::{PartMark, as_wide_as, marked, strip_name, told_mm};
+pub use bending::{as_wide_as, strip_name};
+pub use tiller::{PartMark, marked, told_mm};
 
 use super::{Answer, Drift, Finding, Observed, SheetFound, ShotFound, Silence, signed};
 use crate::diag::{Diagnostic, Message, arrow_speed, mm, small_mass};
