@@ -29,9 +29,16 @@ fn what_if(contents: &Contents<'_>) -> Option<Chapter> {
         .collect();
     rows.push(row("full width everywhere".into(), wide, "/bow/n_per_mm_width".into(), bow.n_per_mm_width, wide_mm));
     rows.push(row("nock to nock, same draw".into(), long, "/bow/n_per_mm_length".into(), bow.n_per_mm_length, long_mm));
-    rows.extend(moves.map(|(k, of)| {
-        let pointer = format!("/bow/laminations_move_it/{k}/n_per_percent_modulus");
-        row(format!("wood of {}", of.lamination), "1 % stiffer", pointer, of.n_per_percent_modulus, 1.0)
+    rows.extend(moves.flat_map(|(k, of)| {
+        let pointer = |key: &str| format!("/bow/laminations_move_it/{k}/{key}");
+        let stiffer = |what: &str, key: &str, value: f64| {
+            row(format!("wood of {}{what}", of.lamination), "1 % stiffer", pointer(key), value, 1.0)
+        };
+        let outer = of.outer_n_per_percent_modulus;
+        let inner =
+            stiffer(if outer.is_some() { ", inner piece" } else { "" }, "n_per_percent_modulus", of.n_per_percent_modulus);
+        let outer = outer.map(|value| stiffer(", outer piece", "outer_n_per_percent_modulus", value));
+        [Some(inner), outer].into_iter().flatten()
     }));
     Some(Chapter {
         anchor: "what-if".into(),
@@ -57,17 +64,26 @@ fn materials(contents: &Contents<'_>) -> Chapter {
         .laminations
         .iter()
         .enumerate()
-        .map(|(k, row)| {
-            let at = |key: &str| format!("/laminations/{k}/{key}");
-            let spread = build.laminations[k].wood.modulus_cov;
-            vec![
-                row.name.clone().into(),
-                row.wood.clone().into(),
-                Text::number(build.units.modulus(row.modulus_mpa), at("modulus_mpa"), row.modulus_mpa).into(),
-                format!("± {} %", fixed(100.0 * spread, 0)).into(),
-                Text::number(build.units.density(row.density_kg_m3), at("density_kg_m3"), row.density_kg_m3).into(),
-                row.wood_source.clone().into(),
-            ]
+        .flat_map(|(k, row)| {
+            let lamination = &build.laminations[k];
+            let cells = |name: String, under: &str, (wood, source): (&str, &str), [modulus, density]: [f64; 2], spread: f64| {
+                let at = |key: &str| format!("/laminations/{k}{under}/{key}");
+                vec![
+                    name.into(),
+                    wood.to_owned().into(),
+                    Text::number(build.units.modulus(modulus), at("modulus_mpa"), modulus).into(),
+                    format!("± {} %", fixed(100.0 * spread, 0)).into(),
+                    Text::number(build.units.density(density), at("density_kg_m3"), density).into(),
+                    source.to_owned().into(),
+                ]
+            };
+            let (of, numbers) = ((row.wood.as_str(), row.wood_source.as_str()), [row.modulus_mpa, row.density_kg_m3]);
+            let own = cells(row.name.clone(), "", of, numbers, lamination.wood.modulus_cov);
+            let outer = row.outer.as_ref().zip(lamination.outer()).map(|(outer, piece)| {
+                let (of, numbers) = ((outer.wood.as_str(), outer.wood_source.as_str()), [outer.modulus_mpa, outer.density_kg_m3]);
+                cells(format!("{}, outer piece", row.name), "/outer", of, numbers, piece.wood.modulus_cov)
+            });
+            std::iter::once(own).chain(outer)
         })
         .collect();
     let mut named: Vec<&str> = Vec::new();

@@ -24,7 +24,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
                 if row.already_ground { "ground already".into() } else { say.thickness(row.stock_mm, at("stock_mm")).into() };
             vec![
                 Text::link(row.name.clone(), super::lamination::anchor(k)).into(),
-                row.wood.clone().into(),
+                row.wood_words().into(),
                 match (row.pieces.as_str(), &build.limb) {
                     ("full", _) => "1, tip to tip",
                     (_, None) => "2, a pair",

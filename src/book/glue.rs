@@ -37,6 +37,17 @@ fn chapter(contents: &Contents<'_>, stage: &Stage, row: &GlueStageRow, k: usize)
     let say = Say(build.units);
     let at = |key: &str| format!("/bow/glue_stages/{k}/{key}");
     let mut facts: Vec<(String, Text)> = vec![("glued together".into(), stage.names(build).into())];
+    for index in &stage.laminations {
+        let lamination = &build.laminations[*index];
+        let found = contents.report.meets.iter().enumerate().find(|(_, meet)| meet.lamination == lamination.name);
+        if let Some((n, meet)) = found {
+            let over = say.wood(meet.length_mm, format!("/meets/{n}/length_mm"));
+            facts.push((
+                format!("halves of {}", lamination.name),
+                Text::from(format!("{} over ", lamination.meet.done())).then(over),
+            ));
+        }
+    }
     facts.push((
         "held".into(),
         match (&stage.held, row.props_mm) {

@@ -21,7 +21,7 @@ pub(super) fn habit(text: impl Into<Text>) -> Block {
 
 /// Crown, nodes and rind of bamboo, before anything is cut.
 pub(super) fn bamboo(lamination: &Lamination) -> Option<Block> {
-    (lamination.wood.kind == MaterialKind::Bamboo).then(|| {
+    lamination.woods().any(|wood| wood.kind == MaterialKind::Bamboo).then(|| {
         habit(
             "bamboo is flattened and ground from its inside alone; the rind stays whole, and node ridges are rubbed down lightly, never \
              through. Lay the strip so that its nodes stand alike from both tips. Saw it to the outline before it is thinned: the crown \

@@ -23,7 +23,7 @@ fn chapter(contents: &Contents<'_>, index: usize) -> Chapter {
     let lamination = &build.laminations[index];
     let at = |key: &str| format!("/laminations/{index}/{key}");
     let mut facts: Vec<(String, Text)> = vec![
-        ("wood".into(), row.wood.clone().into()),
+        ("wood".into(), row.wood_words().into()),
         (if build.limb.is_some() { "for this limb" } else { "for one bow" }.into(), strips(lamination).into()),
         ("at the butt".into(), say.thickness(row.butt_mm, at("butt_mm"))),
     ];
@@ -33,6 +33,10 @@ fn chapter(contents: &Contents<'_>, index: usize) -> Chapter {
     facts.push(("at the tip".into(), say.thickness(row.tip_mm, at("tip_mm"))));
     let span = say.wood(row.from_mm, at("from_mm")).then(" to ").then(say.wood(row.to_mm, at("to_mm")));
     facts.push(("from station".into(), span));
+    if let Some((k, meet)) = contents.report.meets.iter().enumerate().find(|(_, meet)| meet.lamination == row.name) {
+        let past = say.wood(meet.past_centre_mm, format!("/meets/{k}/past_centre_mm"));
+        facts.push(("each half reaches past the centre by".into(), past));
+    }
     if let Some(face) = lamination.keep_face {
         let face = if face == crate::model::lamination::Face::Back { "back" } else { "belly" };
         facts.push(("face kept whole".into(), face.into()));

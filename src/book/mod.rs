@@ -10,6 +10,7 @@ mod pictures;
 mod front;
 mod working;
 mod cut_list;
+mod meet;
 mod splice;
 mod habits;
 mod sleds;
@@ -73,6 +74,7 @@ pub fn book(contents: &Contents<'_>) -> Book {
     chapters.extend(sleds::chapter(contents));
     chapters.extend(machine::chapter(contents));
     chapters.extend(lamination::chapters(contents));
+    chapters.extend(meet::chapter(contents));
     chapters.extend(riser::chapter(contents));
     chapters.extend(glue::chapters(contents));
     chapters.extend(overlay::chapter(contents));

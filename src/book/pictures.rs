@@ -12,8 +12,9 @@ use crate::geometry::{Bounds, Path, Point};
 use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::model::Build;
-use crate::model::lamination::{Lamination, Pieces};
+use crate::model::lamination::{Face, Lamination, Pieces};
 use crate::model::limb::LimbSide;
+use crate::model::meet::Meet;
 use crate::model::outline::Outline;
 use crate::model::riser::Riser;
 use crate::model::workshop::Held;
@@ -176,6 +177,12 @@ pub(super) fn profile(build: &Build, lamination: &Lamination) -> Picture {
     let whole = Path::closed(top.into_iter().chain([at(to, 0.0), at(from, 0.0)]));
     drawing.path(Kind::Tone, whole.clone());
     drawing.path(Kind::Edge, whole);
+    if let (Some(splice), Some([inner, outer])) = (&lamination.splice, lamination.spliced_mm()) {
+        // The belly side lies at the bottom.
+        let outer_on_back = splice.outer.as_ref().is_some_and(|piece| piece.toward == Face::Back);
+        let [on_belly, on_back] = if outer_on_back { [outer, inner] } else { [inner, outer] };
+        drawing.line(Kind::Edge, at(on_belly.max(from), 0.0), at(on_back, lamination.finished.at(on_back)));
+    }
     if let Some(feather) = build.riser.as_ref().map(|riser| riser.feather_station_mm()).filter(|s| from < *s && *s < to) {
         drawing.line(Kind::Hidden, at(feather, 0.0), Point::new(at(feather, 0.0).x, 21.0));
         let label = Label::new("feather", Point::new(at(feather, 0.0).x + 1.0, 19.5), SMALL_MM);
@@ -515,6 +522,8 @@ pub(super) fn stage(build: &Build, stage: &Stage) -> Picture {
 /// How many strips one bow takes, in words.
 pub(super) fn strips(lamination: &Lamination) -> &'static str {
     match (lamination.pieces, lamination.strips_per_bow()) {
+        (Pieces::Halves, 2) if matches!(lamination.meet, Meet::Scarfed { .. }) => "2 strips, a matched pair, scarfed at the grip",
+        (Pieces::Halves, 2) if matches!(lamination.meet, Meet::Lapped { .. }) => "2 strips, a matched pair, lapped at the grip",
         (Pieces::Full, _) => "1 strip, tip to tip",
         (Pieces::Halves, 1) => "1 strip; the other limb's is in its own book",
         (Pieces::Halves, _) => "2 strips, a matched pair",

@@ -20,9 +20,10 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     let pieces = rows.iter().enumerate().flat_map(|(k, row)| {
         row.pieces.iter().enumerate().map(move |(n, piece)| -> Vec<Cell> {
             let at = |key: &str| format!("/splices/{k}/pieces/{n}/{key}");
+            let wood = piece.wood.as_ref().map_or(String::new(), |wood| format!(", {wood}"));
             vec![
                 row.lamination.clone().into(),
-                count(piece.count, at("count")).then(format!(" {}", piece.place)).into(),
+                count(piece.count, at("count")).then(format!(" {}{wood}", piece.place)).into(),
                 say.wood(piece.length_mm, at("length_mm")).into(),
                 Cell::Tick,
             ]
@@ -34,12 +35,26 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         rows: pieces.collect(),
     }));
     blocks.push(Block::Steps(vec![
-        "Choose pieces alike in weight and stiffness, growth rings the same way up, grain straight through the scarf; mark which end goes where.".into(),
+        if rows.iter().any(|row| row.on_back.is_some()) {
+            "Choose the two pieces of each wood alike in weight and stiffness, growth rings the same way up, grain straight through the scarf; mark \
+             which end goes where."
+        } else {
+            "Choose pieces alike in weight and stiffness, growth rings the same way up, grain straight through the scarf; mark which end goes where."
+        }
+        .into(),
         "Plane the scarfs in one stack on a board with a stop, all to one slope, the feather backed so that it does not break out.".into(),
         "Dry first: no light through the scarf, a straight edge along both pieces. A pin through the overlap keeps it from sliding.".into(),
         "Glue both faces, wait, glue again: end grain drinks. Clamp flat between straight boards with film, and no harder than closes it.".into(),
         "After the clamp time flatten the strip, mark the scarf's middle on both edges, and keep the feather on the back pointing to the tip.".into(),
     ]));
+    let turned: Vec<&str> =
+        rows.iter().filter(|row| row.on_back.as_deref() == Some("outer")).map(|row| row.lamination.as_str()).collect();
+    if !turned.is_empty() {
+        blocks.push(Block::Paragraph(
+            format!("Not so in {}: there the build file lays the outer piece on the back, and the feather on the back points to the grip.", turned.join(", "))
+                .into(),
+        ));
+    }
     let table = rows.iter().enumerate().map(|(k, row)| -> Vec<Cell> {
         let at = |key: &str| format!("/splices/{k}/{key}");
         let share = |share: Option<f64>| match share {
@@ -53,6 +68,13 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
             say.wood(row.stock_scarf_mm, at("stock_scarf_mm")).into(),
             say.wood(row.finished_scarf_mm, at("finished_scarf_mm")).into(),
             say.percent(row.keeps, 0, at("keeps")).into(),
+            match row.beside_mpa {
+                Some([inner, outer]) => Text::number(build.units.stress_number(inner), at("beside_mpa/0"), inner)
+                    .then(" and ")
+                    .then(Text::number(build.units.stress_number(outer), at("beside_mpa/1"), outer))
+                    .into(),
+                None => Cell::from(Text::from("")),
+            },
             match row.glue_shear_mpa {
                 Some(mpa) => Text::number(build.units.stress_number(mpa), at("glue_shear_mpa"), mpa).into(),
                 None => Cell::from(Text::from("")),
@@ -61,16 +83,22 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
             row.verdict.clone().unwrap_or_default().into(),
         ]
     });
+    let mut rows_of_table: Vec<Vec<Cell>> = table.collect();
     let mut columns: Vec<Column> = ["lamination", "middle at station", "slope", "scarf, on stock", "scarf, finished", "keeps"]
         .into_iter()
         .map(Column::words)
         .collect();
+    if rows.iter().any(|row| row.beside_mpa.is_some()) {
+        columns.push(Column::words(format!("along the wood, inner and outer side, {}", build.units.stress_unit())));
+    } else {
+        rows_of_table.iter_mut().for_each(|row| drop(row.remove(6)));
+    }
     columns.push(Column::figures(format!("shear in the glue, {}", build.units.stress_unit())));
     columns.extend(["of what it bears", "so it"].map(Column::words));
     blocks.push(Block::Table(Table {
         caption: "Where the splices lie, and how hard they work".into(),
         columns,
-        rows: table.collect(),
+        rows: rows_of_table,
     }));
     let bears = [8.0, 15.0].map(|mpa| build.units.stress_number(mpa));
     blocks.push(Block::Paragraph(
@@ -79,6 +107,15 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
          stand over each other, and none lies on a fade or under a nock.", bears[0], bears[1], build.units.stress_unit())
             .into(),
     ));
+    if rows.iter().any(|row| row.on_back.is_some()) {
+        blocks.push(Block::Paragraph(
+            "Where two woods meet they stretch alike at every depth, so that the stiffer one bears more: the stress is given for both sides of the \
+             glue line, and the greater counts for the glue. At the machine the harder wood sets the depth of cut for the whole strip; the softer one \
+             may come out a trifle thinner at the scarf, where abrasive takes more of it: read both sides of the scarf with the gauge. A drum and a \
+             planer pull at the feather: feed so that it trails."
+                .into(),
+        ));
+    }
     blocks.push(Block::Caution(vec![
         "Bend every spliced strip by hand over the knee, scarf outward, before it goes into a bow: one that ticks or opens is firewood. Eyes protected."
             .into(),

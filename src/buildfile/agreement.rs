@@ -3,6 +3,7 @@
 use super::bow;
 use super::grip;
 use super::limb_shape;
+use super::meet;
 use super::overlay;
 use super::reader::Notes;
 use super::splice;
@@ -31,6 +32,7 @@ pub fn judge(notes: &Notes, build: &Build) {
     }
     overlay::fits(notes, build);
     splice::among(notes, build);
+    meet::among(notes, build);
     sleds_and_strips(notes, build);
     tabs_and_sheet(notes, build);
     if let Some(outline) = &build.outline {
@@ -56,13 +58,17 @@ fn fault(notes: &Notes, place: Place, message: impl Into<Message>, hint: impl In
 
 /// A board is of one wood.
 fn boards(notes: &Notes, build: &Build) {
-    for (index, lamination) in build.laminations.iter().enumerate() {
-        let Some(board) = &lamination.board else { continue };
-        let before = build.laminations[..index].iter().find(|before| before.board.as_ref() == Some(board));
-        if let Some(before) = before.filter(|before| before.wood.name != lamination.wood.name) {
-            let message =
-                format!("board \"{board}\" is {} here, but {} in `{}`", lamination.wood.name, before.wood.name, before.name);
-            fault(notes, lamination.place.key("board"), message, "a board is of one wood: give each its own name");
+    let pieces = build.piece_names();
+    for (index, name) in pieces.iter().enumerate() {
+        let piece = build.piece(*name);
+        let Some(board) = piece.board else { continue };
+        let before = pieces[..index].iter().find(|before| build.piece(**before).board == Some(board));
+        if let Some(before) = before.filter(|before| build.piece(**before).wood.name != piece.wood.name) {
+            let (lamination, other) = (&build.laminations[name.lamination], build.piece(*before).wood);
+            let of = &build.laminations[before.lamination].name;
+            let message = format!("board \"{board}\" is {} here, but {} in `{of}`", piece.wood.name, other.name);
+            let place = if name.outer { lamination.place.key("splice") } else { lamination.place.clone() };
+            fault(notes, place.key("board"), message, "a board is of one wood: give each its own name");
         }
     }
 }

@@ -8,6 +8,7 @@ use crate::diag::{Diagnostic, Message, Place, at_least, at_most, mm};
 use crate::model::Build;
 use crate::model::build::Target;
 use crate::model::grip::{ArrowPass, DrawHand, Grip, LEAST_SHELF_MM, Palm};
+use crate::model::lamination::Face;
 use crate::model::outline::Outline;
 use crate::model::riser::Riser;
 use crate::units::{Quantity, limit};
@@ -156,7 +157,8 @@ fn grip_and_riser(notes: &Notes, build: &Build, riser: &Riser, grip: &Grip) {
     // What lies on the riser's back: the belly is cut, so nothing else is in the way.
     let on_back: f64 = build.laminations.iter().take(riser.position).map(|lamination| lamination.thickness_at(0.0)).sum();
     let lines = build.laminations.iter().take(riser.position).filter(|lamination| 0.0 < lamination.thickness_at(0.0)).count();
-    let back = on_back + build.glue.line_mm * lines as f64;
+    let lapped = build.rebates().filter(|rebate| rebate.face == Face::Back).map(|rebate| rebate.depth_mm).sum::<f64>();
+    let back = on_back + build.glue.line_mm * lines as f64 + lapped;
     let wood = grip.throat_mm - back;
     if limit::below(wood, 0.0) {
         let message =

@@ -25,7 +25,6 @@ use super::reader::{FileSection, Notes, Range, Written, if_given};
 use super::spelling::{self, Quoted};
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
-use crate::model::lamination::Pieces;
 use crate::model::log::{
     Across, BendTest, BlankBending, BlankWidth, BowWeighing, GluedUnder, Log, Of, Reading, ShotReading, StripRun, TakenOff,
     TillerReading, Tips,
@@ -186,11 +185,12 @@ fn from_centre(section: &FileSection<'_>, build: &Build, lamination: Option<usiz
             written.fault("only a strip of the bow has stations", "write counted_from = \"end\", or name the lamination");
             None
         }),
-        (None, Some(lamination)) if lamination.pieces == Pieces::Halves && 0.0 < lamination.from_mm => {
+        (None, Some(lamination)) if lamination.must_say_count() => {
             let message = message!(
-                "`counted_from` is missing: `{}` begins {} off the bow's centre",
+                "`counted_from` is missing: `{}` begins {} {} the bow's centre",
                 lamination.name,
-                mm(lamination.from_mm)
+                mm(lamination.butt_mm().abs()),
+                if lamination.butt_mm() < 0.0 { "past" } else { "off" }
             );
             let hint = "say counted_from = \"end\" for places from the strip's butt end, or \"centre\" for stations";
             section.fault("", message, hint);

@@ -28,6 +28,7 @@ mod materials;
 mod bow;
 mod grip;
 mod overlay;
+mod meet;
 mod splice;
 mod limb_shape;
 mod strips;

@@ -1,11 +1,14 @@
-//! `splice` of a lamination: a scarf where two pieces of it meet.
+//! `splice` of a lamination: a scarf where two pieces of it meet, and the wood of the outer one.
 
 use super::bow::STATION;
-use super::reader::{FileSection, Notes, Preset, Range};
+use super::materials::Shelf;
+use super::reader::{FileSection, Notes, Preset, Range, if_given};
 use super::wording::amount;
 use crate::diag::{Diagnostic, Message, at_least, at_most, mm};
 use crate::model::Build;
-use crate::model::lamination::{Lamination, Pieces, Splice};
+use crate::model::lamination::{Face, Lamination, Pieces};
+use crate::model::splice::{OuterPiece, Splice};
+use crate::model::wood::Wood;
 use crate::units::{Quantity, limit};
 
 /// Steeper is a butt with a little glue, flatter no saw follows.
@@ -13,8 +16,8 @@ const SLOPE: Range = Range::between(4.0, 40.0);
 /// Steepest slope that is usual for wood that is bent: one in eight to one in twelve; common practice, no source.
 const USUAL: f64 = 8.0;
 
-/// Nothing where the lamination is of whole strips.
-pub fn splice(section: &FileSection<'_>) -> Option<Option<Splice>> {
+/// Nothing where the lamination is of whole strips; `own` is the wood that it names for itself.
+pub fn splice(section: &FileSection<'_>, shelf: &Shelf, own: Option<&Wood>) -> Option<Option<Splice>> {
     let Some(written) = section.get("splice") else { return Some(None) };
     let table = written.section()?;
     let at = table.need_length("at", STATION, "add the station of its middle, such as at = 0 for the bow's centre");
@@ -24,8 +27,16 @@ pub fn splice(section: &FileSection<'_>) -> Option<Option<Splice>> {
         SLOPE,
         Preset::same(10.0, "ten along the wood for one through it, 8 to 12 are usual; common practice, no source"),
     );
+    let outer = outer(&table, shelf, own);
     table.finish();
-    let splice = Splice { at_mm: at?, slope: slope? };
+    let splice = Splice { at_mm: at?, slope: slope?, outer: outer? };
+    if splice.outer.is_some() && splice.at_mm <= 0.0 {
+        let message = "a splice at the bow's centre joins two halves: nothing of the lamination lies on its inner side";
+        let hint =
+            "write the wood of both halves as the lamination's `wood` and take it out here, or give `at` a station on the limb";
+        table.fault("wood", message, hint);
+        return None;
+    }
     if limit::below(splice.slope, USUAL) {
         let message = message!("a scarf of 1:{} is steeper than 1:8, the least for wood that is bent", number(splice.slope));
         let hint = "raise `slope` to 8 or more, 10 to 12 where the strip works hard; common practice, no source";
@@ -34,13 +45,39 @@ pub fn splice(section: &FileSection<'_>) -> Option<Option<Splice>> {
     Some(Some(splice))
 }
 
+/// The piece beyond the splice, where it is told to be of another wood or of another board. One like the lamination's own is none of its own.
+fn outer(table: &FileSection<'_>, shelf: &Shelf, own: Option<&Wood>) -> Option<Option<OuterPiece>> {
+    let wood = if_given(table.get("wood").map(|written| shelf.find(&written)));
+    let board =
+        table.get("board").map(|written| written.text("the board or batch that the outer piece comes from").map(str::to_owned));
+    let sides = [("inner", Face::Belly), ("outer", Face::Back)];
+    let toward = match table.has("wood") {
+        true => table.word_or("on_back", &sides, ON_BACK),
+        false => {
+            if let Some(written) = table.get("on_back") {
+                let hint = "add the outer piece's `wood`, or take `on_back` out";
+                written.fault("both pieces are of one wood, so that it does not matter which lies on the back", hint);
+            }
+            Some(Face::Belly)
+        }
+    };
+    if let (Some(written), false) = (table.get("board"), table.has("wood")) {
+        written.fault("there is no `wood` here whose board this could be", "add the outer piece's `wood`, or take `board` out");
+    }
+    let (wood, board, toward) = (wood?, if_given(board)?, toward?);
+    Some(wood.filter(|wood| board.is_some() || Some(wood) != own).map(|wood| OuterPiece { wood, board, toward }))
+}
+
+/// What of the two lies on the back where nothing is said.
+const ON_BACK: &str = "the inner piece's feather lies on the back and points to the tip: what is drawn off over the tip does not catch it; common practice, no source";
+
 fn number(slope: f64) -> String {
     crate::units::trim_zeros(&crate::units::fixed(slope, 2))
 }
 
 /// Whether the scarf lies in the lamination.
 pub fn judge(section: &FileSection<'_>, lamination: &Lamination) {
-    let (Some(splice), Some([_, outer])) = (lamination.splice, lamination.spliced_mm()) else { return };
+    let (Some(splice), Some([_, outer])) = (&lamination.splice, lamination.spliced_mm()) else { return };
     let length = |mm| amount(mm, Quantity::Length, section.notes.system);
     let half = outer - splice.at_mm;
     let place = section.place.key("splice").key("at");
@@ -48,11 +85,13 @@ pub fn judge(section: &FileSection<'_>, lamination: &Lamination) {
     let inner = match lamination.pieces {
         Pieces::Full if splice.at_mm <= 0.0 => return,
         Pieces::Full => 0.0,
-        Pieces::Halves => lamination.from_mm,
+        Pieces::Halves => lamination.from_mm + lamination.reach_mm(),
     };
     if limit::below(splice.at_mm, inner + half) {
         let what = if lamination.pieces == Pieces::Full {
             "the scarfs of both limbs run into each other"
+        } else if 0.0 < lamination.reach_mm() {
+            "the scarf runs into the overlap of the halves"
         } else {
             "the scarf runs out at the butt"
         };
@@ -70,7 +109,7 @@ pub fn judge(section: &FileSection<'_>, lamination: &Lamination) {
 
 /// Splices in laminations that lie on each other, over the fades, and under the nocks.
 pub fn among(notes: &Notes, build: &Build) {
-    let spliced = |index: usize| build.laminations.get(index).and_then(|l| Some((l, l.splice?, l.spliced_mm()?)));
+    let spliced = |index: usize| build.laminations.get(index).and_then(|l| Some((l, l.splice.as_ref()?, l.spliced_mm()?)));
     let warn = |lamination: &Lamination, message: Message, hint: Message| {
         notes.warn(Diagnostic::warning(lamination.place.key("splice").key("at"), message).hint(hint));
     };

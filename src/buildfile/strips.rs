@@ -2,12 +2,14 @@
 
 use super::bow;
 use super::materials::{MODULUS, SPREAD, STAND_IN, Shelf};
+use super::meet;
 use super::reader::{FileSection, Preset, Range, Written, if_given};
 use super::splice;
 use super::wording::amount;
 use crate::diag::{Diagnostic, Message, at_least, at_most, mm};
 use crate::model::lamination::{Face, Lamination, Pieces, Stock};
 use crate::model::machine_limits::{falls_to, thinner_than, where_on_strip};
+use crate::model::meet::Meet;
 use crate::model::outline::Outline;
 use crate::model::taper::{Taper, TaperForm};
 use crate::model::wood::Wood;
@@ -42,7 +44,8 @@ pub fn lamination(section: &FileSection<'_>, name: Option<&String>, around: &Aro
     let finished = finished(section, ground.as_ref(), readings, span);
     let feather = feather(section, finished.as_ref(), span, ground.is_some());
     let finished = finished.zip(feather).map(|(taper, feather)| taper.feathered(feather));
-    let pieces = pieces(section, span, around);
+    let meet = meet::meet(section);
+    let pieces = pieces(section, span, meet, around);
     let faces = [("back", Some(Face::Back)), ("belly", Some(Face::Belly)), ("none", None)];
     let keep_face = section.get("keep_face").map(|written| written.word(&faces));
     let stage = section.count_or("stage", 1, 9, 1, "everything is glued in one go");
@@ -53,8 +56,12 @@ pub fn lamination(section: &FileSection<'_>, name: Option<&String>, around: &Aro
         Preset::same(1.0, "the strip is flat and as wide as the outline"),
     );
     let shape = finished.zip(span).zip(pieces);
-    let stock = stock(section, shape.as_ref().map(|((taper, span), pieces)| (taper, *span, *pieces)), ground.is_some(), around);
-    let splice = splice::splice(section);
+    let reach = meet.map_or(0.0, Meet::reach_mm);
+    let strip = shape
+        .as_ref()
+        .map(|((taper, (from, to)), pieces)| (taper, (if *pieces == Pieces::Full { 0.0 } else { from - reach }, *to), *pieces));
+    let stock = stock(section, strip, ground.is_some(), around);
+    let splice = splice::splice(section, around.shelf, wood.as_ref());
     section.finish();
     let ((finished, (from_mm, to_mm)), pieces) = shape?;
     let keep_face = if_given(keep_face)?;
@@ -66,6 +73,7 @@ pub fn lamination(section: &FileSection<'_>, name: Option<&String>, around: &Aro
         to_mm,
         pieces,
         limbs: 2,
+        meet: meet?,
         splice: splice?,
         keep_face: keep_face.flatten(),
         faces_free: keep_face == Some(None),
@@ -80,6 +88,7 @@ pub fn lamination(section: &FileSection<'_>, name: Option<&String>, around: &Aro
         place: section.place.clone(),
     };
     judge(section, &lamination);
+    meet::judge(section, &lamination);
     splice::judge(section, &lamination);
     if let Some(outline) = around.outline {
         judge_width(section, &lamination, outline);
@@ -295,7 +304,7 @@ fn by_stations(table: &FileSection<'_>, thickness: Option<&Written<'_>>) -> Opti
     Taper::stations(points?, between?).ok()
 }
 
-fn pieces(section: &FileSection<'_>, span: Option<(f64, f64)>, around: &Around<'_>) -> Option<Pieces> {
+fn pieces(section: &FileSection<'_>, span: Option<(f64, f64)>, meet: Option<Meet>, around: &Around<'_>) -> Option<Pieces> {
     if let Some(written) = section.get("pieces") {
         let pieces = written.word(&[("full", Pieces::Full), ("halves", Pieces::Halves)])?;
         let (from, _) = span?;
@@ -311,6 +320,8 @@ fn pieces(section: &FileSection<'_>, span: Option<(f64, f64)>, around: &Around<'
     let bridging = around.end_mm.is_some_and(|end| to < 0.5 * end);
     let (pieces, word, why) = if 0.0 < from {
         (Pieces::Halves, "halves", "it starts away from the centre, so there is one strip on each limb")
+    } else if meet.is_some_and(|meet| meet != Meet::Butted) {
+        (Pieces::Halves, "halves", "`meet` says how its two halves overlap at the grip")
     } else if around.has_outline && around.index == 0 {
         (Pieces::Full, "full", "a back that is butted at the centre would pull apart")
     } else if bridging {

@@ -7,8 +7,8 @@ use crate::buildfile::edit::{Edit, Rewritten, rewritten};
 use crate::folder;
 use crate::job::{Job, Refused};
 use crate::mechanics::draw::DrawCurve;
-use crate::mechanics::section::LayerKind;
 use crate::mechanics::shot::table::{GRAINS_PER_POUND, JUDGED};
+use crate::mechanics::strain;
 use crate::model::Build;
 use crate::model::lamination::Lamination;
 use crate::model::taper::TaperForm;
@@ -186,12 +186,12 @@ fn stacks(sides: &[BowSide]) -> Vec<Vec<String>> {
     for index in 0..sides[0].job.build().laminations.len() {
         let of = |side: &BowSide| side.job.build().laminations[index].clone();
         let name = &sides[0].job.build().laminations[index].name;
-        rows.push(row(name.clone(), sides, |side| of(side).wood.name));
+        rows.push(row(name.clone(), sides, |side| of(side).wood_words()));
         rows.push(row("  butt", sides, |side| units.thickness(butt_mm(&of(side)))));
         rows.push(row("  taper", sides, |side| units.rate(rate(&of(side)))));
         rows.push(row("  tip", sides, |side| units.thickness(tip_mm(&of(side)))));
         rows.push(row("  greatest strain", sides, |side| {
-            let worst = side.curve().worst.iter().find(|worst| worst.part == LayerKind::Lamination(index));
+            let worst = strain::hardest_of(&side.curve().worst, index);
             worst.map_or("none".into(), |worst| {
                 format!("{} %, of breaking: {}", fixed(100.0 * worst.strain.abs(), 2), share_words(worst))
             })
@@ -234,10 +234,10 @@ fn side_row(side: &BowSide) -> SideRow {
     let full = curve.at_full_draw();
     let build = side.job.build();
     let lamination = |(index, lamination): (usize, &Lamination)| {
-        let worst = curve.worst.iter().find(|worst| worst.part == LayerKind::Lamination(index));
+        let worst = strain::hardest_of(&curve.worst, index);
         SideLamination {
             name: lamination.name.clone(),
-            wood: lamination.wood.name.clone(),
+            wood: lamination.wood_words(),
             butt_mm: butt_mm(lamination),
             tip_mm: tip_mm(lamination),
             taper: rate(lamination),

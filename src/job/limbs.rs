@@ -9,6 +9,7 @@ use crate::mechanics::weigher::OtherLimb;
 use crate::model::Build;
 use crate::model::lamination::{Lamination, Pieces};
 use crate::model::limb::{LimbSide, OneLimb};
+use crate::model::meet::Meet;
 use crate::model::riser::{Riser, Slice};
 use crate::model::workshop::Held;
 use std::sync::Arc;
@@ -184,7 +185,29 @@ pub fn one_riser(upper: &Build, lower: &Build) -> Vec<Diagnostic> {
             message!("begin `width` with [0, {}]", mm(wanted)),
         );
     }
+    faults.extend(one_meet(upper, lower));
     faults
+}
+
+/// Halves of the two limbs that are told to meet otherwise than each other.
+fn one_meet<'a>(upper: &'a Build, lower: &'a Build) -> impl Iterator<Item = Diagnostic> + use<'a> {
+    lower.laminations.iter().filter_map(|own| {
+        let other = upper.laminations.iter().find(|other| other.name == own.name);
+        if own.meet == other.map_or(Meet::Butted, |other| other.meet) {
+            return None;
+        }
+        let (message, hint) = match other {
+            Some(_) => (
+                message!("`{}` meets the upper limb's half otherwise than that meets it", own.name),
+                "let both files have the same `meet` for it, or neither",
+            ),
+            None => (
+                message!("the upper limb has no lamination `{}` whose half this one could overlap", own.name),
+                "take `meet` out, or name both halves alike",
+            ),
+        };
+        Some(Diagnostic::fault(own.place.key("meet"), message).hint(hint))
+    })
 }
 
 /// What the lower limb's file says of the cutter otherwise than the upper's, though the parts of both lie on one bed.

@@ -458,7 +458,7 @@ impl Job {
 
     /// What the splices of laminations bear at brace and full draw; none where there is none, and for a batch of laminations.
     pub fn splice_loads(&self) -> Result<&[SpliceLoad], Refused> {
-        if !self.is_bow() || self.build.laminations.iter().all(|lamination| lamination.splice.is_none()) {
+        if !self.is_bow() || self.build.laminations.iter().all(|l| l.splice.is_none() && l.meet_slope().is_none()) {
             return Ok(&[]);
         }
         let curve = self.force_curve()?;

@@ -7,17 +7,19 @@ use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::mechanics::grip::{HandCut, WeakPlace};
 use crate::mechanics::mass;
-use crate::mechanics::splice::{self, SpliceLoad};
+use crate::mechanics::splice::{self, ScarfOf, SpliceLoad};
 use crate::mechanics::strain::Worst;
 use crate::model::Build;
-use crate::model::lamination::{Lamination, Pieces};
+use crate::model::lamination::{Face, Lamination, Pieces};
+use crate::model::meet::Meet;
 use crate::model::riser::Riser;
 use crate::model::splice::SplicePieces;
 use crate::model::workshop::Held;
 use crate::report::{
     AcrossRow, AssumedRow, BowRow, CauseRow, CheckRow, CutMarkRow, DrawRow, ErrorRow, FloorRow, GlueStageRow, GripRow, HeavyRow,
-    HeightRow, HingeRow, LaminationRow, LimbRow, LoadPart, LoadRow, MadeBy, MovesRow, OverlayRow, PassRow, ProofRow, Report,
-    RiserRow, SetupRow, ShelfRow, SledRow, SplicePieceRow, SpliceRow, StackRow, StrainRow, TillerRow, WarningRow, WeakRow,
+    HeightRow, HingeRow, LaminationRow, LimbRow, LoadPart, LoadRow, MadeBy, MeetRow, MovesRow, OuterWoodRow, OverlayRow, PassRow,
+    ProofRow, Report, RiserRow, SetupRow, ShelfRow, SledRow, SplicePieceRow, SpliceRow, StackRow, StrainRow, TillerRow,
+    WarningRow, WeakRow,
 };
 use crate::sheets::bow::part_name;
 use crate::shop::budget::{thickness_error_n, together_mm};
@@ -70,6 +72,7 @@ pub(super) fn report(job: &Job) -> Outcome<Report> {
         stack_error_mm: (!works.is_empty()).then(|| round(together_mm(works.iter().map(|cut| &cut.ground.budget)))),
         loads: loads(job)?,
         splices: splices(job)?,
+        meets: meets(job)?,
         overlays: (0..build.overlays.len()).map(|index| overlay_row(build, index)).collect::<Result<_, _>>()?,
         riser: build.riser.as_ref().zip(block).map(|(riser, block)| riser_row(job, riser, block)).transpose()?,
         bow,
@@ -81,11 +84,14 @@ pub(super) fn report(job: &Job) -> Outcome<Report> {
 fn splices(job: &Job) -> Result<Vec<SpliceRow>, Refused> {
     let loads = job.splice_loads()?;
     let row = |(index, lamination): (usize, &Lamination)| {
-        let (splice, load) = (lamination.splice?, loads.iter().find(|load| load.lamination == index));
+        let (splice, load) =
+            (lamination.splice.as_ref()?, loads.iter().find(|load| load.lamination == index && load.of == ScarfOf::Splice));
+        let two = lamination.outer();
         let piece = |piece: SplicePieces| SplicePieceRow {
             count: piece.count,
             place: piece.place.into(),
             length_mm: round(piece.length_mm),
+            wood: two.map(|outer| if piece.outer { &outer.wood } else { &lamination.wood }).map(|wood| wood.name.clone()),
         };
         Some(SpliceRow {
             lamination: lamination.name.clone(),
@@ -96,6 +102,8 @@ fn splices(job: &Job) -> Result<Vec<SpliceRow>, Refused> {
             pieces: lamination.splice_pieces().into_iter().map(piece).collect(),
             keeps: round(splice::efficiency(splice.slope)),
             stretch: load.map(|load| round_fine(load.stretch)),
+            beside_mpa: two.and(load).map(|load| load.beside_mpa.map(round)),
+            on_back: two.map(|outer| if outer.toward == Face::Back { "outer" } else { "inner" }.into()),
             glue_shear_mpa: load.map(|load| round(load.glue_mpa[1])),
             glue_tension_mpa: load.map(|load| round(load.glue_mpa[0])),
             share_of_breaking: load.and_then(|load| load.share_of_breaking).map(round),
@@ -103,6 +111,34 @@ fn splices(job: &Job) -> Result<Vec<SpliceRow>, Refused> {
         })
     };
     Ok(job.build().laminations.iter().enumerate().filter_map(row).collect())
+}
+
+fn meets(job: &Job) -> Result<Vec<MeetRow>, Refused> {
+    let (build, loads) = (job.build(), job.splice_loads()?);
+    let row = |(index, lamination): (usize, &Lamination)| {
+        let length_mm = match lamination.meet {
+            Meet::Butted => return None,
+            Meet::Scarfed { length_mm } | Meet::Lapped { length_mm } => length_mm,
+        };
+        let load = loads.iter().find(|load| load.lamination == index && load.of == ScarfOf::Halves);
+        let rebate = build.rebates().find(|rebate| rebate.lamination == index);
+        Some(MeetRow {
+            lamination: lamination.name.clone(),
+            how: lamination.meet.word().into(),
+            length_mm: round(length_mm),
+            past_centre_mm: round(lamination.reach_mm()),
+            thickness_mm: round(lamination.finished.at(0.0)),
+            slope: lamination.meet_slope().map(round),
+            keeps: lamination.meet_slope().map(splice::efficiency).map(round),
+            stretch: load.map(|load| round_fine(load.stretch)),
+            glue_shear_mpa: load.map(|load| round(load.glue_mpa[1])),
+            share_of_breaking: load.and_then(|load| load.share_of_breaking).map(round),
+            verdict: load.and_then(SpliceLoad::verdict).map(|verdict| verdict.word().into()),
+            rebate_face: rebate.map(|rebate| rebate.face.word().into()),
+            rebate_mm: rebate.map(|rebate| round(rebate.depth_mm)),
+        })
+    };
+    Ok(build.laminations.iter().enumerate().filter_map(row).collect())
 }
 
 fn overlay_row(build: &Build, index: usize) -> Result<OverlayRow, Refused> {
@@ -241,6 +277,7 @@ pub(super) fn bow_row(job: &Job) -> Result<BowRow, Refused> {
                 lamination: lamination.name.clone(),
                 n_per_hundredth_mm: round(of.n_per_hundredth_mm),
                 n_per_percent_modulus: round(of.n_per_percent_modulus),
+                outer_n_per_percent_modulus: of.outer_n_per_percent_modulus.map(round),
             })
             .collect(),
         n_per_mm_width: round(moves.n_per_mm_width),
@@ -425,6 +462,12 @@ pub(super) fn lamination_row(build: &Build, lamination: &Lamination, cut: Option
         wood_source: lamination.wood.source.clone(),
         modulus_mpa: round(lamination.wood.modulus_mpa),
         density_kg_m3: round(lamination.wood.density_kg_m3),
+        outer: lamination.outer().map(|outer| OuterWoodRow {
+            wood: outer.wood.name.clone(),
+            wood_source: outer.wood.source.clone(),
+            modulus_mpa: round(outer.wood.modulus_mpa),
+            density_kg_m3: round(outer.wood.density_kg_m3),
+        }),
         pieces: match lamination.pieces {
             Pieces::Full => "full".into(),
             Pieces::Halves => "halves".into(),

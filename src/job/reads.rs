@@ -5,7 +5,7 @@
 //!
 //! | stage | blank |
 //! |---|---|
-//! | glue-up, fades | title, target, sizing, sander, sleds, cutter, paper, lines, the strips' stock but for its width, tip overlays, splices, what hands cut from the riser |
+//! | glue-up, fades | title, target, sizing, sander, sleds, cutter, paper, lines, the strips' stock but for its width, tip overlays, splices of one wood, scarfs between halves, what hands cut from the riser |
 //! | draw, strains, weights | the same, but it has its target and its overlays; of that not the positive tiller |
 //! | shot | as for draw, but it has its string and tips |
 //! | tiller | as for draw, with the positive tiller |
@@ -17,6 +17,7 @@ use crate::mechanics::tillering::PositiveTiller;
 use crate::model::Build;
 use crate::model::build::Target;
 use crate::model::lamination::{Lamination, Stock};
+use crate::model::meet::Meet;
 use crate::model::riser::Riser;
 use crate::model::string::ShotPlan;
 use crate::model::workshop::{AlsoPrinted, Glue, PrintPaper, RouterProfile, SheetCutter, Shop};
@@ -90,7 +91,8 @@ fn wood_alone(lamination: &Lamination) -> Lamination {
     Lamination {
         stock: Stock { thickness_mm: 0.0, spread_mm: 0.0, overrun_mm: 0.0, first_face_mm: 0.0, ..lamination.stock },
         sled: None,
-        splice: None,
+        splice: lamination.splice.clone().filter(|splice| splice.outer.is_some()),
+        meet: Some(lamination.meet).filter(|meet| matches!(meet, Meet::Lapped { .. })).unwrap_or_default(),
         ..lamination.clone()
     }
 }

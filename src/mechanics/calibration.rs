@@ -79,13 +79,13 @@ pub(super) const MIN_SPREAD: f64 = 0.03;
 /// What a factor on the handbook's stiffness comes to for a build some of whose laminations have been tested: of those the modulus is
 /// known, and the factor is the others' and the riser's. As one factor on all stiffness, by the weight at full draw.
 pub fn on_untested(build: &Build, options: &Options, factor: f64) -> Result<f64, Diagnostic> {
-    if build.laminations.iter().all(|lamination| !lamination.modulus_tested) {
+    if build.is_untested() {
         return Ok(factor);
     }
     let options = Options { stiffness_factor: 1.0, ..options.clone() };
     let mut mixed = build.clone();
-    for lamination in mixed.laminations.iter_mut().filter(|lamination| !lamination.modulus_tested) {
-        lamination.wood.modulus_mpa *= factor;
+    for piece in build.piece_names().into_iter().filter(|piece| !build.piece(*piece).tested) {
+        mixed.stiffen(piece, factor);
     }
     let slices = mixed.riser.iter_mut().flat_map(|riser| &mut riser.across);
     slices.for_each(|slice| slice.wood.modulus_mpa *= factor);
@@ -96,7 +96,7 @@ pub fn on_untested(build: &Build, options: &Options, factor: f64) -> Result<f64,
 /// Tested strips make a bow surer than its forerunners were.
 pub fn spread(build: &Build, own: Option<Calibrated>, of_woods: f64) -> f64 {
     let Some(own) = own.and_then(|own| own.spread) else { return of_woods };
-    if build.laminations.iter().all(|lamination| !lamination.modulus_tested) {
+    if build.is_untested() {
         return own;
     }
     own.min(of_woods.hypot(MIN_SPREAD))

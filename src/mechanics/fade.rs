@@ -138,7 +138,10 @@ fn climb(build: &Build, riser: &Riser, limits: Limits, index: usize, form: &dyn 
     let (s_mm, strain) = greatest(&along);
     let thickness_mm = lamination.finished.at(s_mm);
     let curvature = riser.fade_at(s_mm).curvature_per_mm + form(s_mm);
-    let limits = limits.of_wood(lamination.wood.breaking_strain);
+    // Of two woods over one fade the weaker is taken for both, and none is known where one is not.
+    let over = lamination.woods_between(0.5 * riser.level_mm, riser.feather_station_mm());
+    let breaking_strain = over.map(|wood| wood.breaking_strain).reduce(|least, next| Some(least?.min(next?))).flatten();
+    let limits = limits.of_wood(breaking_strain);
     let verdict = limits.verdict(strain);
     let cure = (verdict != Verdict::Goes).then(|| {
         let limit = limits.caution;
@@ -161,7 +164,7 @@ fn climb(build: &Build, riser: &Riser, limits: Limits, index: usize, form: &dyn 
         radius_mm: 1.0 / curvature.abs().max(1e-12),
         verdict,
         limits,
-        breaking_strain: lamination.wood.breaking_strain,
+        breaking_strain,
         cure,
     }
 }

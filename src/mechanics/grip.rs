@@ -211,9 +211,8 @@ impl Cut<'_> {
                 // On the tips.
                 LayerKind::Overlay(_) => {}
                 LayerKind::Glue => rectangles.push(whole(layer.modulus_mpa, None)),
-                LayerKind::Lamination(index) => {
-                    let wood = &build.laminations[index].wood;
-                    rectangles.push(whole(wood.modulus_mpa, Some(wood)));
+                LayerKind::Lamination(_) | LayerKind::Outer(_) | LayerKind::OtherHalf(_) => {
+                    rectangles.push(whole(layer.modulus_mpa, layer.part.wood(build)));
                 }
                 LayerKind::Riser => {
                     let slices = riser.across.iter().zip(riser.bands(build.glue.line_mm));

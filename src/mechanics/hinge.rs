@@ -33,6 +33,8 @@ pub struct Hinge {
 pub enum HingeCause {
     /// This lamination starts or ends.
     LaminationEnd(usize),
+    /// This lamination is spliced of two woods.
+    Splice(usize),
     /// The taper of this lamination turns.
     Taper(usize),
     /// The outline's width turns.
@@ -50,6 +52,7 @@ impl Hinge {
     pub fn cause_words(&self, build: &Build) -> String {
         match self.cause {
             HingeCause::LaminationEnd(index) => format!("`{}` begins or ends there", build.laminations[index].name),
+            HingeCause::Splice(index) => format!("`{}` is spliced of two woods there", build.laminations[index].name),
             HingeCause::Taper(index) => format!("the taper of `{}` turns there", build.laminations[index].name),
             HingeCause::Width => "the outline's width turns there".into(),
             HingeCause::Trapped => "what is trapped turns there".into(),
@@ -60,7 +63,9 @@ impl Hinge {
 
     pub fn warning(&self, build: &Build) -> Diagnostic {
         let place = match self.cause {
-            HingeCause::LaminationEnd(index) | HingeCause::Taper(index) => build.laminations[index].place.clone(),
+            HingeCause::LaminationEnd(index) | HingeCause::Splice(index) | HingeCause::Taper(index) => {
+                build.laminations[index].place.clone()
+            }
             HingeCause::Width => Place::new("outline.width"),
             HingeCause::Trapped => Place::new("outline.trapped"),
             HingeCause::Crown => Place::new("outline.crown"),
@@ -150,6 +155,7 @@ fn cause(stack: &Stack<'_>, s: f64, reach: f64) -> (HingeCause, f64) {
     let mut known: Vec<(HingeCause, f64)> = Vec::new();
     for (index, lamination) in build.laminations.iter().enumerate() {
         known.extend([lamination.from_mm, lamination.to_mm].map(|end| (HingeCause::LaminationEnd(index), end)));
+        known.extend(lamination.two_woods_mm().map(|[from, to]| (HingeCause::Splice(index), 0.5 * (from + to))));
         known.extend(lamination.finished.corners().map(|corner| (HingeCause::Taper(index), corner)));
     }
     known.extend(stack.outline().width.points().iter().map(|point| (HingeCause::Width, point.0)));
@@ -182,6 +188,11 @@ fn score(stack: &Stack<'_>, cause: HingeCause, at: f64, reach: f64) -> f64 {
             let left = |s: f64| (stack.properties(s, s).stiffness_n_mm2 / stack.square(s, s).stiffness_n_mm2).ln();
             let (before, after) = ((left(at - e) - left(at)) / e, (left(at) - left(at + e)) / e);
             (after - before).abs() * reach
+        }
+        HingeCause::Splice(index) => {
+            // Its whole change of wood, within a stretch that is short beside `reach`.
+            let [from, to] = build.laminations[index].two_woods_mm().unwrap_or([at; 2]);
+            (log(from, from) - log(to, to)).abs()
         }
         HingeCause::Taper(index) => {
             let taper = &build.laminations[index].finished;

@@ -86,12 +86,11 @@ fn per_mm(stack: &Stack<'_>, s_mm: f64, only: Option<usize>) -> f64 {
     let layers = stack.section(s_mm, s_mm).layers;
     let of_layer = |layer: &super::section::Layer| {
         let density_kg_m3 = match layer.part {
-            LayerKind::Lamination(index) if only.is_none_or(|only| only == index) => {
-                stack.build().laminations[index].wood.density_kg_m3
-            }
             LayerKind::Glue if only.is_none() => GLUE_KG_M3,
-            LayerKind::Overlay(index) if only.is_none() => stack.build().overlays[index].wood.density_kg_m3,
-            LayerKind::Lamination(_) | LayerKind::Riser | LayerKind::Glue | LayerKind::Overlay(_) => 0.0,
+            part if only.is_none_or(|only| part.lamination() == Some(only)) => {
+                part.wood(stack.build()).map_or(0.0, |wood| wood.density_kg_m3)
+            }
+            _ => 0.0,
         };
         density_kg_m3 * PER_MM3 * layer.area_mm2()
     };

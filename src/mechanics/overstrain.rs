@@ -26,8 +26,7 @@ impl StrainRemedy {
             return StrainRemedy::ThinnerLimb;
         }
         let on_fade = build.riser.as_ref().is_some_and(|riser| {
-            worst.s_mm <= riser.feather_station_mm()
-                && matches!(worst.part, LayerKind::Lamination(index) if riser.position <= index)
+            worst.s_mm <= riser.feather_station_mm() && worst.part.lamination().is_some_and(|index| riser.position <= index)
         });
         if on_fade { StrainRemedy::LongerFade } else { StrainRemedy::GentlerForm }
     }
@@ -53,9 +52,11 @@ pub fn warning(build: &Build, worst: &Worst) -> Option<Diagnostic> {
     let share = worst.share_of_breaking?;
     let verdict = worst.verdict().filter(|verdict| *verdict != Verdict::Goes)?;
     let (place, name) = match worst.part {
-        LayerKind::Lamination(index) => (build.laminations[index].place.clone(), build.laminations[index].wood.name.as_str()),
         LayerKind::Overlay(index) => (Place::new("overlay").index(index), build.overlays[index].wood.name.as_str()),
-        _ => (Place::new("riser"), "the riser's wood"),
+        part => match (part.lamination(), part.wood(build)) {
+            (Some(index), Some(wood)) => (build.laminations[index].place.clone(), wood.name.as_str()),
+            _ => (Place::new("riser"), "the riser's wood"),
+        },
     };
     let lever = StrainRemedy::of(build, worst);
     let left = match lever {

@@ -28,6 +28,10 @@
 //! Source: composite beams by the transformed section, any text on strength of materials (for instance S. Timoshenko, Strength of
 //! Materials, part I, "beams of two materials"; from memory).
 //!
+//! A lamination that is spliced of two woods is two layers within its scarf, each with its share of the thickness (`model::splice`), and no glue line
+//! between them: the scarf's own is a part in a hundred of the strip, and lies slantwise. Where halves lap, the riser is thinner by the strip and
+//! the line that lie in its rebate (`model::meet`).
+//!
 //! What is assumed: plane sections; layers square to the back (the slope of a lamination on a fade is left out, 2 percent in
 //! its thickness at 11 degrees); the riser is stiffened along its whole depth right from the feather, and its slices across the
 //! width count with their mean modulus. Where the working limb starts is therefore not a choice: every section is
@@ -36,18 +40,68 @@
 use super::across::Across;
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
-use crate::model::lamination::Face;
+use crate::model::lamination::{Face, LaidPiece};
 use crate::model::outline::Outline;
+use crate::model::wood::Wood;
 
 /// What a layer is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum LayerKind {
-    /// Index into [`Build::laminations`].
+    /// Index into [`Build::laminations`]; of one that is spliced of two woods the inner piece.
     Lamination(usize),
+    /// The piece beyond the splice of a lamination of two woods.
+    Outer(usize),
+    /// The end of the other half, where the halves of a lamination lap.
+    OtherHalf(usize),
     Riser,
     Glue,
     /// Index into [`Build::overlays`].
     Overlay(usize),
+}
+
+impl LayerKind {
+    fn laid(index: usize, piece: LaidPiece) -> LayerKind {
+        match piece {
+            LaidPiece::Own => LayerKind::Lamination(index),
+            LaidPiece::Outer => LayerKind::Outer(index),
+            LaidPiece::OtherHalf => LayerKind::OtherHalf(index),
+        }
+    }
+
+    /// The lamination that it is of, an index.
+    pub fn lamination(self) -> Option<usize> {
+        match self {
+            LayerKind::Lamination(index) | LayerKind::Outer(index) | LayerKind::OtherHalf(index) => Some(index),
+            LayerKind::Riser | LayerKind::Glue | LayerKind::Overlay(_) => None,
+        }
+    }
+
+    /// Both are pieces of one strip, glued up before it is ground: they never slip over each other.
+    pub fn one_strip(self, other: LayerKind) -> bool {
+        matches!((self, other), (LayerKind::Lamination(a), LayerKind::Outer(b)) | (LayerKind::Outer(b), LayerKind::Lamination(a)) if a == b)
+    }
+
+    /// What it is made of; `None` for glue, and for the riser, which is of many woods.
+    pub fn wood(self, build: &Build) -> Option<&Wood> {
+        match self {
+            LayerKind::Lamination(index) | LayerKind::OtherHalf(index) => Some(&build.laminations[index].wood),
+            LayerKind::Outer(index) => build.laminations[index].outer().map(|outer| &outer.wood),
+            LayerKind::Overlay(index) => Some(&build.overlays[index].wood),
+            LayerKind::Riser | LayerKind::Glue => None,
+        }
+    }
+
+    /// What a builder calls it.
+    pub fn name(self, build: &Build) -> String {
+        match self {
+            LayerKind::Lamination(index) => build.laminations[index].name.clone(),
+            LayerKind::Outer(index) => format!("{}, outer piece", build.laminations[index].name),
+            LayerKind::OtherHalf(index) => format!("{}, other half", build.laminations[index].name),
+            LayerKind::Riser => "riser".into(),
+            LayerKind::Overlay(index) => build.overlays[index].name(),
+            LayerKind::Glue => "glue".into(),
+        }
+    }
 }
 
 /// One layer of a section.
@@ -209,6 +263,8 @@ impl<'a> Stack<'a> {
         for lamination in &self.build.laminations {
             corners.extend([lamination.from_mm, lamination.to_mm]);
             corners.extend(lamination.finished.corners());
+            corners.extend(lamination.two_woods_mm().into_iter().flatten());
+            corners.extend(lamination.lapped_mm(0.0, 0.0).map(|_| lamination.reach_mm()));
             corners.extend(lamination.own_width.iter().flat_map(|own| own.points()).map(|point| point.0));
         }
         if let Some(riser) = &self.build.riser {
@@ -338,23 +394,25 @@ impl<'a> Stack<'a> {
         let outline_mm = self.outline.width_at(s_mm);
         let glue = &self.build.glue;
         let mut above_mm: Option<f64> = None;
-        let mut put = |part, thickness, modulus, width_mm: f64| {
+        let mut put = |part, thickness, modulus, width_mm: f64, scarfed: bool| {
             if let Some(other_mm) = above_mm
                 && 0.0 < glue.line_mm
+                && !scarfed
             {
                 visit(LayerKind::Glue, glue.line_mm, glue.modulus_mpa, width_mm.min(other_mm));
             }
             visit(part, thickness, modulus, width_mm);
             above_mm = Some(width_mm);
         };
-        let riser = |put: &mut dyn FnMut(LayerKind, f64, f64, f64)| {
+        let riser = |put: &mut dyn FnMut(LayerKind, f64, f64, f64, bool)| {
             if let Some(riser) = &self.build.riser
                 && inside_mm < riser.feather_station_mm()
             {
                 // Exactly at the feather rounding may step over it. A thousandth of a nanometre inside has the same thickness, and
                 // is near enough not to show in the slope of the neutral axis.
                 let thickness = riser.thickness_at(s_mm.min(riser.feather_station_mm() - 1e-12));
-                put(LayerKind::Riser, thickness, self.riser_modulus_mpa, outline_mm);
+                let thickness = thickness - self.build.rebated_mm(inside_mm, s_mm);
+                put(LayerKind::Riser, thickness, self.riser_modulus_mpa, outline_mm, false);
             }
         };
         for (index, lamination) in self.build.laminations.iter().enumerate() {
@@ -364,7 +422,10 @@ impl<'a> Stack<'a> {
             if lamination.from_mm <= inside_mm && inside_mm <= lamination.to_mm {
                 let full_mm = lamination.own_width.as_ref().map_or(outline_mm, |own| own.at(s_mm));
                 let width_mm = full_mm * lamination.width_share;
-                put(LayerKind::Lamination(index), lamination.finished.at(s_mm), lamination.wood.modulus_mpa, width_mm);
+                for laid in lamination.laid_at(inside_mm, s_mm) {
+                    let part = LayerKind::laid(index, laid.piece);
+                    put(part, laid.thickness_mm, laid.wood.modulus_mpa, width_mm, laid.scarfed);
+                }
             }
         }
         if self.build.riser.as_ref().is_some_and(|riser| self.build.laminations.len() <= riser.position) {

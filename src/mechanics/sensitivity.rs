@@ -19,6 +19,7 @@ use super::weigher::{OtherLimb, Weigher};
 use super::{boards, sizing};
 use crate::diag::{Diagnostic, Outcome, Reported};
 use crate::model::Build;
+use crate::model::piece::PieceName;
 use crate::numeric::interp::Curve;
 
 /// How the weight at full draw answers to small changes.
@@ -42,8 +43,10 @@ pub struct Sensitivity {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct OfLamination {
     pub n_per_hundredth_mm: f64,
-    /// N per percent of its modulus.
+    /// N per percent of its modulus; of a strip of two woods that of its inner piece.
     pub n_per_percent_modulus: f64,
+    /// The same of the piece beyond a splice of two woods.
+    pub outer_n_per_percent_modulus: Option<f64>,
 }
 
 /// All sensitivities of a build's weight at full draw.
@@ -88,9 +91,18 @@ fn solve(build: &Build, mut weigher: Weigher<'_>) -> Result<Sensitivity, Diagnos
                 build.laminations[index] = changed;
             }
         })?;
-        let by_modulus = slope(MODULUS, &|build, h| build.laminations[index].wood.modulus_mpa *= 1.0 + h)?;
+        let by_modulus = slope(MODULUS, &|build, h| build.stiffen(PieceName::of(index), 1.0 + h))?;
         by_scatter.push(by_modulus * lamination.wood.modulus_cov);
-        laminations.push(OfLamination { n_per_hundredth_mm: 0.01 * by_thickness, n_per_percent_modulus: 0.01 * by_modulus });
+        laminations.push(OfLamination {
+            n_per_hundredth_mm: 0.01 * by_thickness,
+            n_per_percent_modulus: 0.01 * by_modulus,
+            outer_n_per_percent_modulus: None,
+        });
+    }
+    for piece in build.piece_names().into_iter().filter(|piece| piece.outer) {
+        let by_modulus = slope(MODULUS, &|build, h| build.stiffen(piece, 1.0 + h))?;
+        by_scatter.push(by_modulus * build.piece(piece).wood.modulus_cov);
+        laminations[piece.lamination].outer_n_per_percent_modulus = Some(0.01 * by_modulus);
     }
     let mut variance = boards::deviation(build, &by_scatter).powi(2);
     let mut riser_n_per_percent = 0.0;

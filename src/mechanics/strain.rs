@@ -73,6 +73,15 @@ impl Worst {
     }
 }
 
+/// Of all pieces of a lamination the one that works hardest: by what breaks its wood, and by strain where that is not published.
+pub fn hardest_of(worst: &[Worst], lamination: usize) -> Option<&Worst> {
+    let own = worst.iter().filter(|worst| worst.part.lamination() == Some(lamination));
+    own.reduce(|most, next| {
+        let key = |worst: &Worst| [worst.share_of_breaking.unwrap_or(0.0), worst.strain.abs()];
+        if key(most) < key(next) { next } else { most }
+    })
+}
+
 /// The sections at a bow's stations, with what the glue-up left in their layers.
 pub fn stations(bow: &Bow<'_>, options: &Options) -> Vec<StationSection> {
     bow.limb.stations.iter().map(|station| station_section(bow, options, station.inside_mm, station.s_mm)).collect()
@@ -252,21 +261,17 @@ fn greatest_of_parts(seen: &[Seen]) -> Vec<FaceStrain> {
             }
         }
     }
-    greatest.sort_by_key(|found| found.part);
+    greatest.sort_by_key(|found| (found.part.lamination().unwrap_or(usize::MAX), found.part));
     greatest
 }
 
 /// The least breaking strain of what a part is made of; none where one of its woods has none, since that may be the least.
 fn breaking_strain(build: &Build, part: LayerKind) -> Option<f64> {
-    match part {
-        LayerKind::Lamination(index) => build.laminations[index].wood.breaking_strain,
-        LayerKind::Riser => {
-            let across = build.riser.as_ref().map_or(&[][..], |riser| &riser.across);
-            across.iter().map(|slice| slice.wood.breaking_strain).reduce(|least, next| Some(least?.min(next?)))?
-        }
-        LayerKind::Overlay(index) => build.overlays[index].wood.breaking_strain,
-        LayerKind::Glue => None,
+    if part == LayerKind::Riser {
+        let across = build.riser.as_ref().map_or(&[][..], |riser| &riser.across);
+        return across.iter().map(|slice| slice.wood.breaking_strain).reduce(|least, next| Some(least?.min(next?)))?;
     }
+    part.wood(build)?.breaking_strain
 }
 
 /// What the glue-up left in a part at a station seen from the side of `inside_mm`, at its back and belly face.

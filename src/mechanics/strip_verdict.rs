@@ -2,20 +2,16 @@
 
 use super::fade::{Climb, FadeCheck};
 use super::glueup::{Bends, GlueUp, PieceBend};
-use super::section::LayerKind;
-use super::strain::Worst;
+use super::strain::{self, Worst};
 use super::verdict::{Limits, Verdict};
 use crate::model::Build;
 
 /// Of a piece on its way to a form: of a loose lamination; what is glued already, and the riser, are not judged by this.
 #[must_use]
 pub fn of_bent(build: &Build, bent: &PieceBend) -> Option<Verdict> {
-    match bent.what {
-        Bends::Layer(LayerKind::Lamination(index)) => {
-            Some(Limits::default().of_wood(build.laminations[index].wood.breaking_strain).verdict(bent.strain))
-        }
-        _ => None,
-    }
+    let Bends::Layer(part) = bent.what else { return None };
+    part.lamination()?;
+    Some(Limits::default().of_wood(part.wood(build)?.breaking_strain).verdict(bent.strain))
 }
 
 /// One strip: how it is bent dry, how it works in the bow, and the worse of both verdicts.
@@ -42,12 +38,11 @@ pub struct Dry {
 pub fn strips(build: &Build, glued: Option<&GlueUp>, fades: Option<&FadeCheck>, worst: &[Worst]) -> Vec<StripVerdict> {
     (0..build.laminations.len())
         .map(|lamination| {
-            let part = LayerKind::Lamination(lamination);
             let on_form = glued
                 .iter()
                 .flat_map(|glued| &glued.stages)
                 .flat_map(|stage| &stage.bent)
-                .filter(|bent| bent.what == Bends::Layer(part))
+                .filter(|bent| matches!(bent.what, Bends::Layer(part) if part.lamination() == Some(lamination)))
                 .filter_map(|bent| {
                     let verdict = of_bent(build, bent)?;
                     Some(Dry { strain: bent.strain, s_mm: bent.s_mm, on_fade: bent.on_fade, verdict })
@@ -56,7 +51,7 @@ pub fn strips(build: &Build, glued: Option<&GlueUp>, fades: Option<&FadeCheck>, 
                 |Climb { strain, s_mm, verdict, .. }| Dry { strain: *strain, s_mm: *s_mm, on_fade: true, verdict: *verdict },
             );
             let dry = on_form.chain(on_fade).max_by(|a, b| a.verdict.cmp(&b.verdict).then(a.strain.total_cmp(&b.strain)));
-            let in_the_bow = worst.iter().find(|worst| worst.part == part).copied();
+            let in_the_bow = strain::hardest_of(worst, lamination).copied();
             let verdicts = [dry.map(|dry| dry.verdict), in_the_bow.and_then(|worst| worst.verdict())];
             StripVerdict { lamination, dry, in_the_bow, verdict: verdicts.into_iter().flatten().max().unwrap_or(Verdict::Goes) }
         })

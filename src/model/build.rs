@@ -179,7 +179,7 @@ impl Build {
     pub fn woods(&self) -> impl Iterator<Item = &Wood> {
         let slices = self.riser.iter().flat_map(|riser| riser.across.iter().map(|slice| &slice.wood));
         let overlays = self.overlays.iter().map(|overlay| &overlay.wood);
-        self.laminations.iter().map(|lamination| &lamination.wood).chain(slices).chain(overlays)
+        self.laminations.iter().flat_map(Lamination::woods).chain(slices).chain(overlays)
     }
 
     /// Whether a default stands in for this key, such as `target.brace_height`.

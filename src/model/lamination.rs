@@ -1,5 +1,7 @@
 //! One lamination: its finished shape in the bow, and the longer strip that goes through the sander.
 
+use super::meet::Meet;
+use super::splice::Splice;
 use super::taper::Taper;
 use super::wood::Wood;
 use super::workshop::{Sander, SledPlan};
@@ -9,12 +11,15 @@ use crate::numeric::interp::Curve;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Lamination {
     pub name: String,
+    /// Of the whole strip, or of its inner piece where it is spliced of two woods.
     pub wood: Wood,
     pub finished: Taper,
     /// The lamination lies between these stations on each limb, mm; full-length ones start at 0.
     pub from_mm: f64,
     pub to_mm: f64,
     pub pieces: Pieces,
+    /// How its halves meet at the grip; butted for one that is full or does not reach it.
+    pub meet: Meet,
     /// Limbs that are made so: both, or one whose other limb is a different one.
     pub limbs: u32,
     /// Its strips are glued up from shorter pieces; `None` for whole ones.
@@ -47,24 +52,8 @@ pub struct Lamination {
 pub enum Pieces {
     /// One strip from tip to tip, ground end for end: thick in the middle.
     Full,
-    /// A matched pair, butted at the bow's centre (or starting at `from` on each limb).
+    /// A matched pair that meets at the bow's centre (or starts at `from` on each limb).
     Halves,
-}
-
-/// A scarf in a lamination, the same on both limbs.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Splice {
-    /// Station of the scarf's middle, mm; 0 for one at the bow's centre, which joins two halves to a full strip.
-    pub at_mm: f64,
-    /// Along the wood for 1 through its thickness, a ratio.
-    pub slope: f64,
-}
-
-impl Splice {
-    /// Along the wood through this thickness, mm.
-    pub fn length_mm(&self, thickness_mm: f64) -> f64 {
-        self.slope * thickness_mm
-    }
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -89,6 +78,30 @@ impl Face {
         }
     }
 }
+
+/// Which piece of a lamination lies in a layer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LaidPiece {
+    /// The strip itself, or its inner piece.
+    Own,
+    /// The piece beyond a splice of two woods.
+    Outer,
+    /// The end of the other half, where halves lap.
+    OtherHalf,
+}
+
+/// A layer of a lamination at a station.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LaidLayer<'a> {
+    pub piece: LaidPiece,
+    pub thickness_mm: f64,
+    pub wood: &'a Wood,
+    /// It is of one strip with the layer over it: no glue line of the build's lies between them.
+    pub scarfed: bool,
+}
+
+/// At its feathers a piece is this part of the strip thick: nothing to any gauge, and still a layer.
+const FEATHER_PART: f64 = 1e-9;
 
 /// The strip before grinding.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -126,22 +139,48 @@ impl Lamination {
         if self.from_mm - 5e-4 <= s && s <= self.to_mm + 5e-4 { self.finished.at(s) } else { 0.0 }
     }
 
+    /// What lies of it at station `s_mm`, back to belly, with the pieces that are present at station `inside_mm`, which lies within its span:
+    /// one layer; two where two woods are scarfed, or where its halves lap.
+    pub fn laid_at(&self, inside_mm: f64, s_mm: f64) -> impl Iterator<Item = LaidLayer<'_>> {
+        let thickness_mm = self.finished.at(s_mm);
+        let own = |thickness_mm| LaidLayer { piece: LaidPiece::Own, thickness_mm, wood: &self.wood, scarfed: false };
+        let pair = match (self.outer().zip(self.two_woods_mm()), self.lapped_mm(inside_mm, s_mm)) {
+            (None, None) => [Some(own(thickness_mm)), None],
+            (None, Some(other_mm)) => [Some(own(thickness_mm)), Some(LaidLayer { piece: LaidPiece::OtherHalf, ..own(other_mm) })],
+            (Some((_, [from, _])), _) if inside_mm < from => [Some(own(thickness_mm)), None],
+            (Some((outer, [from, to])), _) => {
+                let beyond = |thickness_mm| LaidLayer { piece: LaidPiece::Outer, wood: &outer.wood, ..own(thickness_mm) };
+                if to < inside_mm {
+                    [Some(beyond(thickness_mm)), None]
+                } else {
+                    let part = ((s_mm - from) / (to - from)).clamp(FEATHER_PART, 1.0 - FEATHER_PART) * thickness_mm;
+                    let [first, second] = match outer.toward {
+                        Face::Belly => [own(thickness_mm - part), beyond(part)],
+                        Face::Back => [beyond(part), own(thickness_mm - part)],
+                    };
+                    [Some(first), Some(LaidLayer { scarfed: true, ..second })]
+                }
+            }
+        };
+        pair.into_iter().flatten()
+    }
+
     /// Length of one strip as it goes through the sander, overrun included, mm.
     pub fn strip_length_mm(&self) -> f64 {
         let ends = 2.0 * self.stock.overrun_mm;
         match self.pieces {
             Pieces::Full => 2.0 * self.to_mm + ends,
-            Pieces::Halves => self.to_mm - self.from_mm + ends,
+            Pieces::Halves => self.to_mm - self.butt_mm() + ends,
         }
     }
 
     /// The station that lies at `u` on the strip, `u` from the strip's butt end (halves) or from one tip (full), mm.
     ///
-    /// On the butt overrun of a half strip the station is less than `from_mm`; it may be negative.
+    /// Where halves overlap, and on the butt overrun of a half strip, the station is less than `from_mm`; it may be negative.
     pub fn station_at(&self, u: f64) -> f64 {
         match self.pieces {
             Pieces::Full => (u - 0.5 * self.strip_length_mm()).abs(),
-            Pieces::Halves => self.from_mm + u - self.stock.overrun_mm,
+            Pieces::Halves => self.butt_mm() + u - self.stock.overrun_mm,
         }
     }
 
@@ -149,7 +188,7 @@ impl Lamination {
     pub fn u_of(&self, s: f64) -> f64 {
         match self.pieces {
             Pieces::Full => 0.5 * self.strip_length_mm() + s,
-            Pieces::Halves => s - self.from_mm + self.stock.overrun_mm,
+            Pieces::Halves => s - self.butt_mm() + self.stock.overrun_mm,
         }
     }
 

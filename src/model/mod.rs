@@ -5,6 +5,8 @@ pub mod log;
 pub mod taper;
 pub mod lamination;
 pub mod limb;
+pub mod meet;
+pub mod piece;
 pub mod splice;
 pub mod machine_limits;
 pub mod outline;

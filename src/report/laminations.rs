@@ -18,11 +18,9 @@ pub struct LaminationPasses {
     pub setups: Vec<SetupRow>,
 }
 
-/// A lamination: what it is, and how it is ground.
+/// What lies beyond the splice of a strip of two woods.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct LaminationRow {
-    /// As the build file has it.
-    pub name: String,
+pub struct OuterWoodRow {
     /// Its material.
     pub wood: String,
     /// Where the material's numbers are from.
@@ -31,6 +29,31 @@ pub struct LaminationRow {
     pub modulus_mpa: f64,
     /// Of its material.
     pub density_kg_m3: f64,
+}
+
+impl LaminationRow {
+    /// Its wood in words, both of them where it is spliced of two.
+    pub fn wood_words(&self) -> String {
+        self.outer.as_ref().map_or_else(|| self.wood.clone(), |outer| format!("{}; outer piece {}", self.wood, outer.wood))
+    }
+}
+
+/// A lamination: what it is, and how it is ground.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct LaminationRow {
+    /// As the build file has it.
+    pub name: String,
+    /// Its material; of a strip of two woods, its inner piece's.
+    pub wood: String,
+    /// Where the material's numbers are from.
+    pub wood_source: String,
+    /// Bending modulus along the grain, free of shear.
+    pub modulus_mpa: f64,
+    /// Of its material.
+    pub density_kg_m3: f64,
+    /// The piece beyond a splice of two woods; left out for a strip of one wood.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub outer: Option<OuterWoodRow>,
     /// `halves` or `full`.
     pub pieces: String,
     /// It is as it is; nothing is ground.

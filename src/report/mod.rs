@@ -20,8 +20,8 @@ pub mod woods;
 
 pub use bow::{BowRow, DrawRow, FloorRow, GlueStageRow, HeavyRow, HingeRow, MovesRow, StrainRow, TillerRow};
 pub use laminations::{
-    CauseRow, CheckRow, CutMarkRow, ErrorRow, GripRow, HeightRow, LaminationPasses, LaminationRow, PassRow, ProofRow, RiserRow,
-    SetupRow, ShelfRow, SledRow, WeakRow,
+    CauseRow, CheckRow, CutMarkRow, ErrorRow, GripRow, HeightRow, LaminationPasses, LaminationRow, OuterWoodRow, PassRow,
+    ProofRow, RiserRow, SetupRow, ShelfRow, SledRow, WeakRow,
 };
 pub use loads::{LoadPart, LoadRow};
 pub use text::{json, schema, sorted};
@@ -57,6 +57,9 @@ pub struct Report {
     /// Strips glued up from shorter pieces; left out where there are none.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub splices: Vec<SpliceRow>,
+    /// Laminations whose halves overlap at the grip; left out where all are butted or of one strip.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub meets: Vec<MeetRow>,
     /// Glued on the tips last; left out where there are none.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub overlays: Vec<OverlayRow>,
@@ -215,6 +218,12 @@ pub struct SpliceRow {
     pub keeps: f64,
     /// Greatest stretch of its faces within the scarf at brace or full draw, a ratio; none for a batch of laminations.
     pub stretch: Option<f64>,
+    /// In that stretch, along the wood on the inner and the outer side of the glue line, MPa; left out where both pieces are of one wood.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub beside_mpa: Option<[f64; 2]>,
+    /// The piece that lies toward the back within the scarf, `inner` or `outer`; left out where both pieces are of one wood.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub on_back: Option<String>,
     /// In that stretch, along the glue line, MPa.
     pub glue_shear_mpa: Option<f64>,
     /// In that stretch, across the glue line, MPa.
@@ -234,6 +243,40 @@ pub struct SplicePieceRow {
     pub place: String,
     /// As it is sawn, its scarfs and overrun included.
     pub length_mm: f64,
+    /// Its wood; left out where all pieces of the strip are of one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub wood: Option<String>,
+}
+
+/// Two halves that overlap at the grip.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct MeetRow {
+    /// Name of the lamination.
+    pub lamination: String,
+    /// `scarf` or `lap`.
+    pub how: String,
+    /// Of the overlap along the bow, half of it in each limb.
+    pub length_mm: f64,
+    /// How far each half reaches past the bow's centre, its overrun left out.
+    pub past_centre_mm: f64,
+    /// The strip's finished thickness at the bow's centre.
+    pub thickness_mm: f64,
+    /// Of a scarf, along the wood for 1 through it, a ratio.
+    pub slope: Option<f64>,
+    /// Part of the wood's strength in stretch that the scarf keeps, a ratio.
+    pub keeps: Option<f64>,
+    /// Greatest stretch of its faces within the scarf at brace or full draw, a ratio.
+    pub stretch: Option<f64>,
+    /// In that stretch, along the glue line, MPa.
+    pub glue_shear_mpa: Option<f64>,
+    /// Strain over what the scarf keeps of the average breaking strain, a ratio; none where that is not published.
+    pub share_of_breaking: Option<f64>,
+    /// `goes`, `caution` or `stop`; none where the breaking strain is not published.
+    pub verdict: Option<String>,
+    /// Of a lap, the riser's face that is rebated for it: `back` or `belly`.
+    pub rebate_face: Option<String>,
+    /// Depth of that rebate: one strip and a glue line.
+    pub rebate_mm: Option<f64>,
 }
 
 /// An overlay on both tips.

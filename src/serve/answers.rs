@@ -95,7 +95,7 @@ pub fn laminations(job: &Job) -> Vec<NamedFigure> {
     let named = |(index, lamination): (usize, &crate::model::lamination::Lamination)| NamedFigure {
         name: lamination.name.clone(),
         key: lamination_key(job.source(), index),
-        wood: lamination.wood.name.clone(),
+        wood: lamination.wood_words(),
         free: !lamination.ground,
         sized: sized(index),
     };

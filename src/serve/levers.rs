@@ -183,6 +183,9 @@ impl Walk<'_> {
         let first = *indices.first().unwrap_or(&0);
         match (pattern, indices) {
             ("lamination[].wood", _) => Some(("wood".into(), self.build.laminations.get(first)?.wood.name.clone(), woods())),
+            ("lamination[].splice.wood", _) => {
+                Some(("outer piece, wood".into(), self.build.laminations.get(first)?.outer()?.wood.name.clone(), woods()))
+            }
             ("riser.across[][]", [_, 0]) => {
                 let slice = self.build.riser.as_ref()?.across.get(first)?;
                 Some((format!("slice {}, wood", first + 1), slice.wood.name.clone(), woods()))
@@ -312,6 +315,8 @@ fn meaning(pattern: &str) -> Option<(&'static str, Quantity, Steps)> {
         "lamination[].to" => ("ends at station", Length, Steps::Eighth),
         "lamination[].splice.at" => ("spliced at station", Length, Steps::Eighth),
         "lamination[].splice.slope" => ("splice, slope 1 in", Quantity::Ratio, Steps::Strands),
+        "lamination[].meet.scarf" => ("halves scarfed over", Length, Steps::Eighth),
+        "lamination[].meet.lap" => ("halves lapped over", Length, Steps::Eighth),
         "lamination[].width_share" => ("share of the width", Quantity::Ratio, Steps::Share),
         "lamination[].stock.width" => ("strip width", Length, Steps::Rule),
         "lamination[].stock.thickness" => ("stock thickness", Length, Steps::Gauge),

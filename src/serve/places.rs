@@ -264,7 +264,7 @@ fn work(build: &Build, bench: &Bench, log: &Log, serial: &str) -> WorkPlace {
     let scrap = after.into_iter().any(|reading| own(&reading.of) && matches!(reading.of, Of::TestStrip { .. }));
     WorkPlace {
         name: lamination.name.clone(),
-        wood: lamination.wood.name.clone(),
+        wood: lamination.wood_words(),
         runs_in_words,
         one_by_one,
         made: bench.made,
@@ -272,7 +272,7 @@ fn work(build: &Build, bench: &Bench, log: &Log, serial: &str) -> WorkPlace {
         lines: lines.map(|(setup, pass)| line(units, bench, setup, pass, side_by_side.then_some(&*strips))).collect(),
         scrap_wanted: !scrap && bench.left().next().is_some_and(|(_, pass)| pass.new_paper),
         read_at: read_at(units, lamination, bench),
-        must_say_count: lamination.pieces == Pieces::Halves && 0.0 < lamination.from_mm,
+        must_say_count: lamination.must_say_count(),
         end: end(lamination),
         length: units.length(lamination.strip_length_mm()),
         sled: sled(units, lamination, bench),

@@ -77,8 +77,8 @@ pub fn sheet(build: &Build, plan: &SledPlan, lamination: &Lamination, kit: &Kit,
             build.units.thickness(feather)
         ));
     }
-    let wood = (lamination.wood.name.as_str(), lamination.wood.dust.as_deref());
-    drawing.notes.extend(cautions::dust([wood].into_iter()));
+    let woods = lamination.woods().map(|wood| (wood.name.as_str(), wood.dust.as_deref()));
+    drawing.notes.extend(cautions::dust(woods));
     drawing.notes.push(cautions::RULES_FIRST.into());
     drawing
 }

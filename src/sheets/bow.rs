@@ -230,8 +230,12 @@ pub fn moves_rows(build: &Build, moves: &Sensitivity) -> Vec<Vec<String>> {
     rows.push(vec!["full width everywhere".into(), wide_text.into(), signed(wide * moves.n_per_mm_width)]);
     rows.push(vec!["nock to nock".into(), long_text.into(), signed(long * moves.n_per_mm_length)]);
     for (lamination, of) in build.laminations.iter().zip(&moves.laminations) {
-        let name = format!("{}, {}", lamination.name, lamination.wood.name);
-        rows.push(vec![name, "1 % stiffer".into(), signed(of.n_per_percent_modulus)]);
+        let inner = std::iter::once((&lamination.wood, of.n_per_percent_modulus));
+        let outer = lamination.outer().map(|outer| &outer.wood).zip(of.outer_n_per_percent_modulus);
+        for (wood, by) in inner.chain(outer) {
+            let name = format!("{}, {}", lamination.name, wood.name);
+            rows.push(vec![name, "1 % stiffer".into(), signed(by)]);
+        }
     }
     rows
 }
@@ -257,10 +261,5 @@ pub fn share_words(worst: &Worst) -> String {
 }
 
 pub fn part_name(build: &Build, part: LayerKind) -> String {
-    match part {
-        LayerKind::Lamination(index) => build.laminations[index].name.clone(),
-        LayerKind::Riser => "riser".into(),
-        LayerKind::Overlay(index) => build.overlays[index].name(),
-        LayerKind::Glue => "glue".into(),
-    }
+    part.name(build)
 }

@@ -6,6 +6,7 @@ mod layout;
 pub mod cautions;
 pub mod outline;
 pub mod riser;
+mod rebate;
 pub mod grip;
 mod overlay;
 pub mod bow;

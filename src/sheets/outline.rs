@@ -102,7 +102,10 @@ pub fn stations(build: &Build, outline: &Outline) -> Vec<Station> {
         if 1e-6 < lamination.from_mm {
             named.push((lamination.from_mm, format!("{} begins", lamination.name)));
         }
-        if let Some(splice) = lamination.splice {
+        if 1e-6 < lamination.reach_mm() {
+            named.push((lamination.reach_mm(), format!("{} {} to here", lamination.name, lamination.meet.done())));
+        }
+        if let Some(splice) = &lamination.splice {
             named.push((splice.at_mm, format!("{} spliced", lamination.name)));
         }
         // What ends within a hair of the wood's own end needs no mark.

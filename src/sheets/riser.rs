@@ -4,7 +4,7 @@
 //! look to the belly. Beyond the feathers the blank's overrun is shown, to be trimmed off last.
 
 use super::layout::{fitted, spread};
-use super::{cautions, grip, outline};
+use super::{cautions, grip, outline, rebate};
 use crate::drawing::annotate::{dimension_x, dimension_y, heading, leader, table};
 use crate::drawing::font::{HEAD_MM, SMALL_MM, TEXT_MM, extent};
 use crate::drawing::{Align, Drawing, Kind, Label};
@@ -76,6 +76,7 @@ fn profile(build: &Build, riser: &Riser, block: &RiserBlock) -> Drawing {
     }
     drawing.part_path(Kind::Cut, PROFILE, block.template.clone());
     marks_to_score(&mut drawing, build, riser, block);
+    rebate::score(&mut drawing, PROFILE, build, riser);
     for side in [-1.0, 1.0] {
         for (i, mark) in block.check.iter().enumerate() {
             let x = side * mark.station_mm;
@@ -396,6 +397,7 @@ fn notes(build: &Build, riser: &Riser, block: &RiserBlock) -> Vec<String> {
     if !block.seams.is_empty() {
         notes.push("Seams are those of square sides; a rounded grip moves them.".into());
     }
+    notes.extend(rebate::notes(build));
     let woods = riser.across.iter().map(|slice| (slice.wood.name.as_str(), slice.wood.dust.as_deref()));
     notes.extend(cautions::dust(woods));
     notes.push(format!(

@@ -389,7 +389,7 @@ fn setup(
             .papers
             .iter()
             .map(|paper| settings::PaperDepth {
-                most_mm: most_in(sander, &lamination.wood, paper).0,
+                most_mm: most_in(sander, lamination.hardest(), paper).0,
                 scratch_mm: paper.scratch_mm,
             })
             .collect(),
@@ -413,7 +413,7 @@ fn setup(
         let gap_mm = (last_step + setting.steps as f64) * step_mm;
         let true_mm = gap_mm + start.offset_mm;
         let left = bed.left_mm2(strip.nominal_mm, true_mm);
-        let (limit_mm, limited_by) = depth_limit(sander, &lamination.wood, paper, thick_top - bed.highest.height_mm);
+        let (limit_mm, limited_by) = depth_limit(sander, lamination.hardest(), paper, thick_top - bed.highest.height_mm);
         let drop_mm = gap_before - gap_mm;
         passes.push(Pass {
             number: first_number + passes.len() as u32,

@@ -200,6 +200,10 @@ fn shear(curve: &DrawCurve) -> Option<Shear> {
             // The glue line itself carries the shear between its neighbours.
             let next = if layers[i + 1].part == LayerKind::Glue { i + 2 } else { i + 1 };
             let Some(other) = layers.get(next) else { continue };
+            // What a scarf's own glue bears is asked of the splice.
+            if layers[i].part.one_strip(other.part) {
+                continue;
+            }
             let bonded = |upper: &Layer, lower: &Layer| upper.width_at_mm(upper.belly_mm()).min(lower.width_at_mm(lower.back_mm));
             let width = 0.5 * (bonded(&layers[i], other) + bonded(&near.section.layers[i], &near.section.layers[next]));
             let mpa = (force / length / width).abs();

@@ -201,10 +201,10 @@ pub(super) fn load(pile: &Pile<'_>, n: usize, tip_mm: f64, place: &Place) -> Loa
 /// Area of all glue lines of the stage on all limbs that the build describes, as wide as the narrower neighbour's strip.
 pub(super) fn glue(pile: &Pile<'_>, n: usize, mesh: &[f64]) -> GlueNeed {
     let build = pile.stack.build();
-    let width = |part: LayerKind| match part {
-        LayerKind::Lamination(index) => build.laminations[index].stock.width_mm,
-        LayerKind::Riser => build.riser.as_ref().map_or(0.0, |riser| riser.width_mm(build.glue.line_mm)),
-        LayerKind::Glue | LayerKind::Overlay(_) => f64::INFINITY,
+    let width = |part: LayerKind| match part.lamination() {
+        Some(index) => build.laminations[index].stock.width_mm,
+        None if part == LayerKind::Riser => build.riser.as_ref().map_or(0.0, |riser| riser.width_mm(build.glue.line_mm)),
+        None => f64::INFINITY,
     };
     let (mut lines, mut area) = (0, 0.0);
     for pair in mesh.windows(2) {

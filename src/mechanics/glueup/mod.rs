@@ -371,14 +371,16 @@ fn bent(pile: &Pile<'_>, n: usize, sides: &[StackColumn<'_>]) -> Vec<PieceBend> 
         let fade = pile.fade_curvature(column.inside_mm, column.s_mm).unwrap_or(0.0);
         for piece in column.pieces() {
             let layers = &column.layers[piece.first..=piece.last];
-            let what = if piece.glued { Bends::Before } else { Bends::Layer(layers[0].part) };
             let on_fade = 0.0 < fade.abs() && pile.of_riser <= n && layers.iter().any(|layer| pile.climbs(layer.part));
             let bend = form - piece.free_per_mm;
-            let here = PieceBend { what, strain: piece.reach_mm * bend.abs(), s_mm: column.s_mm, on_fade };
-            match worst.iter_mut().find(|known| known.what == what) {
-                Some(known) if known.strain < here.strain => *known = here,
-                Some(_) => {}
-                None => worst.push(here),
+            for (part, reach_mm) in column.reaches(&piece) {
+                let what = if piece.glued { Bends::Before } else { Bends::Layer(part) };
+                let here = PieceBend { what, strain: reach_mm * bend.abs(), s_mm: column.s_mm, on_fade };
+                match worst.iter_mut().find(|known| known.what == what) {
+                    Some(known) if known.strain < here.strain => *known = here,
+                    Some(_) => {}
+                    None => worst.push(here),
+                }
             }
         }
     }
@@ -422,21 +424,19 @@ fn unwilling(build: &Build, stage: &Stage) -> Vec<Diagnostic> {
                         .hint("keep the form level as far as the riser is stiff, or shape the riser's face to the form"),
                 );
             }
-            Bends::Layer(LayerKind::Lamination(index)) if !bent.on_fade => {
-                let lamination = &build.laminations[index];
-                let limits = Limits::default().of_wood(lamination.wood.breaking_strain);
+            Bends::Layer(part) if !bent.on_fade => {
+                let Some((index, wood)) = part.lamination().zip(part.wood(build)) else { continue };
+                let limits = Limits::default().of_wood(wood.breaking_strain);
                 let (limit, advice) = match limits.verdict(bent.strain) {
                     Verdict::Goes => continue,
                     Verdict::Caution => (limits.caution, ""),
                     Verdict::Stop => (limits.stop, ": stop, and bend a test strip first"),
                 };
-                let breaks = lamination
-                    .wood
-                    .breaking_strain
-                    .map_or(String::new(), |at| format!("; its wood breaks at {:.2} on average", 100.0 * at));
+                let breaks =
+                    wood.breaking_strain.map_or(String::new(), |at| format!("; its wood breaks at {:.2} on average", 100.0 * at));
                 let message = message!(
                     "bent to the form, `{}` stretches by {} percent at station {}, over the {} percent that we propose as a limit for it dry{}{}",
-                    lamination.name,
+                    part.name(build),
                     format_args!("{:.2}", percent),
                     mm(bent.s_mm),
                     format_args!("{:.2}", 100.0 * limit),
@@ -444,7 +444,7 @@ fn unwilling(build: &Build, stage: &Stage) -> Vec<Diagnostic> {
                     advice
                 );
                 warnings.push(
-                    Diagnostic::warning(lamination.place.clone(), message)
+                    Diagnostic::warning(build.laminations[index].place.clone(), message)
                         .hint("use two thinner laminations, or a gentler curve; bend a dry strip over the form first"),
                 );
             }

@@ -3,12 +3,13 @@
 //! Everything is asked for by station `s` and the side `inside` from which a corner is seen, so that a jump of stiffness or
 //! curvature stays a jump. Depths are those of the finished stack from the bow's back, whatever is glued so far.
 //!
-//! Four things are settled here:
+//! Five things are settled here:
 //!
 //! * Strips are glued as wide as the blank, and trimmed to the outline afterwards: loads and the shape bent free belong to the blank.
 //! * A limb that is trapped or crowned is filed so once it is glued: the strain of the wood that goes goes with it, and the curvature moves until
 //!   what stays bears no force and no moment, `Δκ = (M − N z̄)/EI` of the shaped section with `N` and `M` those of the strain left. A bow as it comes off
 //!   the form, and its loads, belong to the square blank.
+//! * A strip that is spliced of two woods is one piece before anything is glued: its two layers in the scarf bend about one axis, and bring no strain.
 //! * Glue cures at the form's curvature, free of strain.
 //! * A lamination that climbs the riser is bent by the fade as well as by the form. Against the line of the limb its own
 //!   straight shape has the curvature `−κ_fade`, and so it is laid in.
@@ -97,12 +98,12 @@ impl<'a> Pile<'a> {
         let mut back_mm = 0.0;
         self.stack.each_layer(inside_mm, s_mm, |part, thickness_mm, modulus_mpa, width_mm| {
             let belly_mm = back_mm + thickness_mm;
-            let stage = match part {
-                LayerKind::Lamination(index) => self.of_lamination[index],
-                LayerKind::Riser => self.of_riser,
-                LayerKind::Glue => 0,
+            let stage = match (part.lamination(), part) {
+                (Some(index), _) => self.of_lamination[index],
+                (None, LayerKind::Riser) => self.of_riser,
+                (None, LayerKind::Glue) => 0,
                 // Glued on the finished limb: none of the pile's.
-                LayerKind::Overlay(_) => usize::MAX,
+                (None, _) => usize::MAX,
             };
             let modulus_width = modulus_mpa * width_mm * wider;
             layers.push(PileLayer { part, stage, back_mm, belly_mm, modulus_width, strain: StrainLine::default() });
@@ -125,8 +126,8 @@ impl<'a> Pile<'a> {
 
     /// Whether this part lies on the riser's fades.
     pub fn climbs(&self, part: LayerKind) -> bool {
-        match (part, &self.stack.build().riser) {
-            (LayerKind::Lamination(index), Some(riser)) => riser.position <= index,
+        match (part.lamination(), &self.stack.build().riser) {
+            (Some(index), Some(riser)) => riser.position <= index,
             _ => false,
         }
     }
@@ -169,24 +170,58 @@ impl StackColumn<'_> {
         (0..self.layers.len()).filter_map(move |k| {
             let layer = &self.layers[k];
             if layer.stage == n && layer.part != LayerKind::Glue {
-                Some(self.loose(n, k))
+                // The second piece of a scarfed strip came with the first.
+                Some(self.loose(n, k)).filter(|piece| piece.first == k)
             } else {
                 before.filter(|before| before.first == k)
             }
         })
     }
 
-    /// A layer of stage `n` before it is glued.
+    /// The strip that layer `k` of stage `n` is of, before it is glued: that layer, or both of a strip of two woods in its scarf.
     fn loose(&self, n: usize, k: usize) -> WetPiece {
         let layer = &self.layers[k];
+        let climbs = self.pile.of_riser <= n && self.pile.climbs(layer.part);
+        let free_per_mm = if climbs { -self.fade_per_mm.unwrap_or(0.0) } else { 0.0 };
+        let of_strip = |other: &usize| self.layers.get(*other).is_some_and(|other| layer.part.one_strip(other.part));
+        let first = k.checked_sub(1).filter(of_strip).unwrap_or(k);
+        let last = Some(k + 1).filter(of_strip).unwrap_or(k);
+        if first < last {
+            let mut sums = Sums::default();
+            for layer in &self.layers[first..=last] {
+                sums.add_between(layer.back_mm, layer.belly_mm, layer.modulus_width);
+            }
+            let stiffness = Stiffness { ei_n_mm2: sums.stiffness(), axis_mm: sums.neutral() };
+            return WetPiece {
+                first,
+                last,
+                glued: false,
+                stiffness,
+                reach_mm: self.reach(first, last, stiffness.axis_mm),
+                free_per_mm,
+            };
+        }
         let thickness = layer.belly_mm - layer.back_mm;
         let stiffness = Stiffness {
             ei_n_mm2: layer.modulus_width * thickness * thickness * thickness / 12.0,
             axis_mm: 0.5 * (layer.back_mm + layer.belly_mm),
         };
-        let climbs = self.pile.of_riser <= n && self.pile.climbs(layer.part);
-        let free_per_mm = if climbs { -self.fade_per_mm.unwrap_or(0.0) } else { 0.0 };
-        WetPiece { first: k, last: k, glued: false, stiffness, reach_mm: 0.5 * thickness, free_per_mm }
+        WetPiece { first, last, glued: false, stiffness, reach_mm: 0.5 * thickness, free_per_mm }
+    }
+
+    /// Greatest distance of the outer faces of these layers from a depth, mm.
+    fn reach(&self, first: usize, last: usize, axis_mm: f64) -> f64 {
+        let faces = [self.layers[first].back_mm, self.layers[last].belly_mm];
+        faces.map(|face| (face - axis_mm).abs()).into_iter().fold(0.0, f64::max)
+    }
+
+    /// The layers of a piece that bend as it does, each with its greatest distance from the piece's own neutral axis, mm: one for a loose strip of one
+    /// wood and for all that is glued already, both for a strip that is scarfed of two.
+    pub fn reaches(&self, piece: &WetPiece) -> Vec<(LayerKind, f64)> {
+        if piece.glued || piece.first == piece.last {
+            return vec![(self.layers[piece.first].part, piece.reach_mm)];
+        }
+        (piece.first..=piece.last).map(|k| (self.layers[k].part, self.reach(k, k, piece.stiffness.axis_mm))).collect()
     }
 
     /// What the stages before `n` have made, as it lies in that stage.
@@ -194,10 +229,9 @@ impl StackColumn<'_> {
         let glued = |layer: &PileLayer| layer.stage < n;
         let (first, last) = (self.layers.iter().position(glued)?, self.layers.iter().rposition(glued)?);
         let stiffness = self.stiffness(n);
-        let faces = [self.layers[first].back_mm, self.layers[last].belly_mm];
         let joins = self.pile.of_riser == n && self.pile.climbs(self.layers[first].part);
         let free_per_mm = self.free_per_mm - if joins { self.fade_per_mm.unwrap_or(0.0) } else { 0.0 };
-        let reach_mm = faces.map(|face| (face - stiffness.axis_mm).abs()).into_iter().fold(0.0, f64::max);
+        let reach_mm = self.reach(first, last, stiffness.axis_mm);
         Some(WetPiece { first, last, glued: true, stiffness, reach_mm, free_per_mm })
     }
 
@@ -244,7 +278,10 @@ impl StackColumn<'_> {
                 (Ordering::Less, Some(before)) => (before.free_per_mm, before.stiffness.axis_mm),
                 // Wet glue cures at the form's curvature, free of strain: it only comes off.
                 (Ordering::Equal, _) if layer.part == LayerKind::Glue => (form, 0.0),
-                (Ordering::Equal, _) => (self.loose(n, k).free_per_mm, 0.5 * (layer.back_mm + layer.belly_mm)),
+                (Ordering::Equal, _) => {
+                    let strip = self.loose(n, k);
+                    (strip.free_per_mm, strip.stiffness.axis_mm)
+                }
                 _ => continue,
             };
             self.layers[k].strain = locked(layer.strain, form - free, axis, off, whole.axis_mm);

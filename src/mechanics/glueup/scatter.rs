@@ -24,12 +24,13 @@ pub fn of_tips_after(build: &Build, glued: &GlueUp, number: u32, tip_mm: f64) ->
 fn deviations(build: &Build, glued: &GlueUp, tips: impl Fn(&Build) -> Option<Vec<f64>>) -> Option<Vec<f64>> {
     // The hold is built already when the wood turns out stiffer: nothing is brought anywhere again.
     let held = came_off::held(build, glued, u32::MAX);
-    let mut by_scatter = vec![vec![0.0; held.laminations.len()]; glued.stages.len()];
-    for index in 0..held.laminations.len() {
+    let pieces = held.piece_names();
+    let mut by_scatter = vec![vec![0.0; pieces.len()]; glued.stages.len()];
+    for (index, piece) in pieces.into_iter().enumerate() {
         let mut stiffer = held.clone();
-        stiffer.laminations[index].wood.modulus_mpa *= 1.0 + STEP;
+        stiffer.stiffen(piece, 1.0 + STEP);
         for ((by, tip), before) in by_scatter.iter_mut().zip(tips(&stiffer)?).zip(&glued.stages) {
-            by[index] = (tip - before.tip_left_mm()) / STEP * held.laminations[index].wood.modulus_cov;
+            by[index] = (tip - before.tip_left_mm()) / STEP * held.piece(piece).wood.modulus_cov;
         }
     }
     Some(by_scatter.iter().map(|by| boards::deviation(build, by)).collect())

@@ -13,6 +13,7 @@
 //! Source: energy, and the mean of a normal sample, any text on statistics.
 
 use crate::model::Build;
+use crate::model::lamination::Lamination;
 use crate::model::wood::MaterialKind;
 use crate::numeric::fit;
 use crate::numeric::span::Span;
@@ -64,7 +65,7 @@ impl Loss {
             let band = Span { min: (fraction - SAID_MAY_BE_OFF).max(0.0), max: fraction + SAID_MAY_BE_OFF };
             return Loss { fraction, band, from: LossSource::BuildFile };
         }
-        let glass = build.laminations.iter().any(|lamination| lamination.wood.kind == MaterialKind::Glass);
+        let glass = build.laminations.iter().flat_map(Lamination::woods).any(|wood| wood.kind == MaterialKind::Glass);
         let (band, from) = if glass {
             (Span { min: 0.002, max: 0.009 }, LossSource::Glass)
         } else {

@@ -61,12 +61,13 @@ enum KeptFaces {
 fn kept(build: &Build) -> Option<KeptFaces> {
     let Some(last) = build.laminations.last() else { return Some(KeptFaces::Short) };
     let reaches = last.from_mm <= feather_mm(build) + 1.0 && nock_mm(build) - 1.0 <= last.to_mm;
-    match (last.keep_face, last.wood.kind) {
+    let of = |kind: MaterialKind| last.woods().any(|wood| wood.kind == kind);
+    match last.keep_face {
         _ if !reaches => Some(KeptFaces::Short),
         _ if last.faces_free => None,
-        (Some(Face::Belly), _) => Some(KeptFaces::Told),
-        (_, MaterialKind::Glass) => Some(KeptFaces::Glass),
-        (None, MaterialKind::Bamboo) => Some(KeptFaces::Bamboo),
+        Some(Face::Belly) => Some(KeptFaces::Told),
+        _ if of(MaterialKind::Glass) => Some(KeptFaces::Glass),
+        None if of(MaterialKind::Bamboo) => Some(KeptFaces::Bamboo),
         _ => None,
     }
 }

@@ -216,7 +216,7 @@ pub fn refusal(lamination: &Lamination, sander: &Sander, bed: &Bed, why: &NoRout
         )),
         NoRoute::Coarse { paper, thickness_mm, least_mm, limit_mm, thin, .. } => {
             let limit = if thin {
-                let (u, most) = (bed.highest.u_mm, most_in(sander, &lamination.wood, &sander.papers[paper]).0);
+                let (u, most) = (bed.highest.u_mm, most_in(sander, lamination.hardest(), &sander.papers[paper]).0);
                 let place = station(lamination, u);
                 message!(
                     "where the strip is {} thick, at station {}, {} may be cut of the {} of {}",
@@ -227,7 +227,7 @@ pub fn refusal(lamination: &Lamination, sander: &Sander, bed: &Bed, why: &NoRout
                     named(sander, paper)
                 )
             } else {
-                message!("{} may cut no deeper than {} in {}", named(sander, paper), mm(limit_mm), lamination.wood.name)
+                message!("{} may cut no deeper than {} in {}", named(sander, paper), mm(limit_mm), lamination.hardest().name)
             };
             Diagnostic::fault(
                 Place::new("sander.gap_step"),

@@ -155,6 +155,16 @@ pub fn bend(case: &Case<'_>, build: &Build, bend: &BendTest, tests: &mut Tests) 
 fn cannot_be_meant(build: &Build, reading: &Reading, bend: &BendTest) -> Vec<Diagnostic> {
     let lamination = &build.laminations[bend.lamination];
     let place = |key: &str| reading.place.key(key);
+    if let Some(outer) = lamination.outer() {
+        let message = message!(
+            "`{}` is spliced of {} and {}: one modulus does not say how such a strip bends",
+            lamination.name,
+            lamination.wood.name,
+            outer.wood.name
+        );
+        let hint = "bend a piece of each wood before they are spliced, and write what it gives as the `modulus` of that wood under [[wood]]";
+        return vec![Diagnostic::fault(place("lamination"), message).hint(hint).hint("take this reading out: it is not used")];
+    }
     let mut questions = Vec::new();
     let corners = lamination.strip_corners();
     let finished = corners.iter().map(|u| lamination.strip_thickness_at(*u));

@@ -41,10 +41,11 @@ pub fn takes(build: &Build, lamination: usize) -> usize {
 /// Which strips go where, in the order of the laminations; what no lamination needs is in none.
 pub fn choose(build: &Build, strips: &[TestedStrip]) -> Vec<ChosenStrips> {
     let logged = |lamination: usize| (0..strips.len()).filter(move |k| strips[*k].lamination == lamination).collect::<Vec<_>>();
-    // Strips that are ground fit their own lamination alone.
+    // Strips that are ground, or spliced of two woods, fit their own lamination alone.
     let exchange = |a: usize, b: usize| {
         let [one, other] = [a, b].map(|index| &build.laminations[index]);
-        a == b || (one.wood.name == other.wood.name && !one.ground && !other.ground)
+        let whole = [one, other].iter().all(|lamination| !lamination.ground && lamination.outer().is_none());
+        a == b || (one.wood.name == other.wood.name && whole)
     };
     let mut chosen: Vec<ChosenStrips> = Vec::new();
     let all = 0..build.laminations.len();
