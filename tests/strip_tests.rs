@@ -12,8 +12,9 @@ use taperwright::mechanics::strip_test::{Test, give, modulus, together};
 use taperwright::mechanics::{calibration, draw, sensitivity};
 use taperwright::model::Build;
 use taperwright::model::build::{Sizing, SizingHow};
-use taperwright::model::lamination::Pieces;
+use taperwright::model::lamination::{Face, Pieces};
 use taperwright::model::log::{BendTest, BlankBending, BlankWidth, Log, Of, Reading, TakenOff};
+use taperwright::model::splice::{OuterPiece, Splice};
 use taperwright::model::taper::Taper;
 use taperwright::model::wood::shear_share;
 use taperwright::numeric::interp::{Between, Curve};
@@ -423,6 +424,27 @@ fn slips_are_asked_about_and_hints_help() {
     for answer in [light, long] {
         assert!(answer.questions.is_empty() && answer.finding != Finding::Nothing, "{answer:?}");
     }
+}
+
+/// Of two woods no one modulus tells: the test is asked about, the hint says what to bend, and nothing changes.
+#[test]
+fn a_strip_of_two_woods_has_no_one_modulus() {
+    let mut build = design();
+    let wood = taperwright::model::wood::named("redcedar, eastern").unwrap().at_moisture(0.12);
+    let outer = Some(OuterPiece { wood, board: None, toward: Face::Belly });
+    build.laminations[0].splice = Some(Splice { at_mm: 20.0 * IN, slope: 12.0, outer });
+    let answer = asked(&build, "span = 28\nweight = \"3 lbf\"\nsag = 0.5\nwidth = \"45 mm\"\nthickness = \"6 mm\"\n");
+    let [question] = answer.questions.as_slice() else { panic!("{answer:?}") };
+    let words = question.words(System::Inch);
+    assert!(words.message.contains("redcedar, eastern") && words.hints[0].contains("`modulus` of that wood"), "{words:?}");
+    assert!(answer.finding == Finding::Nothing && answer.take_over.is_empty(), "{answer:?}");
+    // The strips of the other laminations are no strips for it, nor its own for them.
+    build.laminations[1].wood = build.laminations[0].wood.clone();
+    let modulus = build.laminations[1].wood.modulus_mpa;
+    let readings = ["A", "B", "C", "D"].into_iter().zip([0.9, 1.0, 1.1, 1.2]).map(|(name, by)| exact(1, name, by * modulus));
+    let answers = told(&build, readings.collect());
+    let Finding::Bend(found) = &answers[3].finding else { panic!("{:?}", answers[3]) };
+    assert!(found.laminations.iter().all(|known| known.lamination == 1), "{found:?}");
 }
 
 /// Two tests of one strip that cannot both be right: the later is asked about, and the earlier stays.

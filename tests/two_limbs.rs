@@ -620,6 +620,7 @@ fn what_cannot_be_made_of_two_limbs_is_refused() {
             ),
             "write pieces = \"halves\"",
         ),
+        (("keep_face = \"back\"", "keep_face = \"back\"\nmeet = { scarf = 2 }"), "otherwise than that meets it"),
         (("[sizing]", "[string]\nstrands = 20\n\n[sizing]"), "one string serves both limbs"),
         (("brace_height = 6.25", "brace_height = 7"), "one string serves both limbs"),
         (("kerf = 0.008", "kerf = 0.010"), "cut together"),

@@ -26,11 +26,11 @@ pub fn meet(section: &FileSection<'_>) -> Option<Meet> {
     }
     let table = written.section()?;
     let given = ["scarf", "lap"].map(|key| table.has(key));
-    let hint = "write meet = { scarf = .. } or meet = { lap = .. }, each with its length along the bow";
+    let hint = "add the length of the overlap along the bow: `scarf`, or `lap` for halves that lie against a riser";
     let meet = match given {
         [true, true] => {
             table.get("scarf");
-            table.fault("lap", "halves are scarfed or lapped, not both", "take out one of the two");
+            table.fault("lap", "halves are scarfed or lapped, not both", "keep one of them");
             table.get("lap");
             None
         }
@@ -53,7 +53,7 @@ pub fn judge(section: &FileSection<'_>, lamination: &Lamination) {
         section.fault("meet", message, "write pieces = \"halves\", or take `meet` out");
     } else if 0.0 < lamination.from_mm {
         let message = format!("halves that begin at station {} do not meet", length(lamination.from_mm));
-        section.fault("meet", message, "let the lamination start at 0, or take `meet` out");
+        section.fault("meet", message, "lower `from` to 0, or take `meet` out");
     } else if limit::above(lamination.reach_mm(), lamination.to_mm) {
         let message = format!(
             "each half would reach {} past the centre, farther than the other one is long, {}",
@@ -95,6 +95,11 @@ fn key(lamination: &Lamination) -> &'static str {
     if matches!(lamination.meet, Meet::Lapped { .. }) { "meet.lap" } else { "meet.scarf" }
 }
 
+/// A scarf of usual slope as it is written.
+fn scarfed(lamination: &Lamination) -> Message {
+    message!("meet = {} scarf = \"{}\" {}", "{", at_least(USUAL * lamination.finished.at(0.0)), "}")
+}
+
 /// Laps and the riser that takes them up; what overlaps over the fades.
 pub fn among(notes: &Notes, build: &Build) {
     for (index, lamination) in build.laminations.iter().enumerate() {
@@ -129,7 +134,7 @@ fn lapped(notes: &Notes, build: &Build, index: usize, length_mm: f64) {
     let fault = |message: Message, hint: Message| {
         notes.fault(Diagnostic::fault(lamination.place.key("meet").key("lap"), message).hint(hint));
     };
-    let scarf_instead = || message!("write meet = {{ scarf = {} }} instead", at_least(USUAL * lamination.finished.at(0.0)));
+    let scarf_instead = || message!("write {} instead", scarfed(lamination));
     let (Some(riser), Some(_)) = (&build.riser, build.lap_face(index)) else {
         let message = message!(
             "the halves of `{}` lap, but no riser lies against them: where one strip lies on the other its neighbour cannot lie down over the step",
@@ -170,9 +175,9 @@ fn rebates(notes: &Notes, build: &Build) {
         let message =
             message!("laps take {} of the riser's depth of {}: half of it stays at least", mm(taken), mm(riser.depth_mm));
         let hint = message!(
-            "raise `riser.depth` to {} or more, or scarf the halves: meet = {{ scarf = {} }}",
+            "raise `riser.depth` to {} or more, or scarf the halves: {}",
             at_least(taken / RISER_KEEPS),
-            at_least(USUAL * lamination.finished.at(0.0))
+            scarfed(lamination)
         );
         notes.fault(Diagnostic::fault(lamination.place.key("meet").key("lap"), message).hint(hint));
     }

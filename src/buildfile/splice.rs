@@ -30,13 +30,6 @@ pub fn splice(section: &FileSection<'_>, shelf: &Shelf, own: Option<&Wood>) -> O
     let outer = outer(&table, shelf, own);
     table.finish();
     let splice = Splice { at_mm: at?, slope: slope?, outer: outer? };
-    if splice.outer.is_some() && splice.at_mm <= 0.0 {
-        let message = "a splice at the bow's centre joins two halves: nothing of the lamination lies on its inner side";
-        let hint =
-            "write the wood of both halves as the lamination's `wood` and take it out here, or give `at` a station on the limb";
-        table.fault("wood", message, hint);
-        return None;
-    }
     if limit::below(splice.slope, USUAL) {
         let message = message!("a scarf of 1:{} is steeper than 1:8, the least for wood that is bent", number(splice.slope));
         let hint = "raise `slope` to 8 or more, 10 to 12 where the strip works hard; common practice, no source";
@@ -83,6 +76,12 @@ pub fn judge(section: &FileSection<'_>, lamination: &Lamination) {
     let place = section.place.key("splice").key("at");
     let fault = |message: String, hint: Message| section.notes.fault(Diagnostic::fault(place.clone(), message).hint(hint));
     let inner = match lamination.pieces {
+        Pieces::Full if splice.at_mm <= 0.0 && splice.outer.is_some() => {
+            let message = "a splice at the bow's centre joins two halves: no piece of the lamination lies on its inner side";
+            let hint =
+                message!("raise `at` to {} or more, or give both halves that wood as the lamination's own", at_least(half));
+            return section.notes.fault(Diagnostic::fault(section.place.key("splice").key("wood"), message).hint(hint));
+        }
         Pieces::Full if splice.at_mm <= 0.0 => return,
         Pieces::Full => 0.0,
         Pieces::Halves => lamination.from_mm + lamination.reach_mm(),

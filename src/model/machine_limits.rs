@@ -122,8 +122,10 @@ pub fn ramp_heights_mm(lamination: &Lamination, base_mm: f64) -> impl Iterator<I
 pub fn where_on_strip(lamination: &Lamination, s: f64) -> Message {
     if limit::above(s, lamination.to_mm) {
         message!("at station {}, in the overrun {} past the tip end", mm(s), mm(s - lamination.to_mm))
+    } else if limit::below(s, lamination.butt_mm()) {
+        message!("in the overrun, {} before the butt", mm(lamination.butt_mm() - s))
     } else if limit::below(s, lamination.from_mm) {
-        message!("in the overrun, {} before the butt", mm(lamination.from_mm - s))
+        message!("in the overlap of the halves, {} past the centre", mm(lamination.from_mm - s))
     } else {
         message!("at station {}", mm(s))
     }

@@ -9,6 +9,7 @@
 //! ```
 //!
 //! Both halves are ground alike: the strip's taper runs on past the centre. Two straight tapers face to face are as thick together all along the lap.
+//! Of two different limbs the other half's end counts as this one's own taper run on: they differ by hundredths of a millimetre under the full depth.
 //! Only a riser can take up the step of a lap: no strip lies down over it.
 
 use super::build::Build;

@@ -77,6 +77,7 @@ pub fn lamination(name: &str, wood: Wood, finished: Taper, to_mm: f64, pieces: P
         width_share: 1.0,
         board: None,
         modulus_tested: false,
+        meet: Default::default(),
         splice: None,
         sled: None,
         own_width: None,

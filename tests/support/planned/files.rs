@@ -133,6 +133,7 @@ pub fn dependent() -> Vec<Set> {
     let deepest = 0.002 * overrun;
     let core = |set: Set| Set { others: [set.others, vec![("lamination[1].taper", Value::Float(0.0))]].concat(), ..set };
     let make = |set: Set, make: &str| core(Set { others: vec![("sled.make", words(make))], ..set });
+    let meet = |set: Set| Set { others: vec![("lamination[0].meet", Value::Table(Table::new()))], ..set };
     vec![
         core(set("least rail", "sled.base", 12.0 + deepest, -1.0, "sled.base")),
         make(set("least board", "sled.base", 6.0 + deepest, -1.0, "sled.base"), "solid"),
@@ -165,6 +166,11 @@ pub fn dependent() -> Vec<Set> {
         set("longest draw", "target.draw_length", 0.6 * 1700.0, 1.0, "target.draw_length"),
         set("slices", "riser.across[0][1]", 40.0, -1.0, "riser.across"),
         set("paper and gauge", "sander.papers[0].most", 0.02, -1.0, "sander.papers[0].most"),
+        meet(set("flattest scarf of halves", "lamination[0].meet.scarf", 40.0 * 4.0, 1.0, "lamination[0].meet.scarf")),
+        meet(set("steepest scarf of halves", "lamination[0].meet.scarf", 4.0 * 4.0, -1.0, "lamination[0].meet.scarf")),
+        meet(set("lap on the level part", "lamination[0].meet.lap", 100.0, 1.0, "lamination[0].meet.lap")),
+        meet(set("riser for a lap", "riser.depth", 2.0 * (4.0 + 0.1), -1.0, "lamination[0].meet.lap"))
+            .with("lamination[0].meet.lap", "50 mm"),
         Set { slack_mm: STATION, ..set("wood's end", "lamination[0].to", end, 1.0, "lamination[0].to") },
     ]
 }
