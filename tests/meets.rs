@@ -117,10 +117,10 @@ fn the_section_in_the_lap_agrees_with_another_library() {
         assert_eq!(section.layers.len(), layers.len());
         assert!((section.depth_mm - depth).abs() < 1e-9 && (depth - plain.properties(s, s).depth_mm).abs() < 1e-9);
         asked.push(json!({ "faces": [width, width], "crown": 0.0, "depth": depth, "layers": layers }));
-        // Whichever half lies on the other: moved by the taper within the lap.
+        // Whichever half lies on the other: a glue line moves by what the strips taper over the lap, no more.
         let turned = [layers[0], glue, layers[4], glue, layers[2], glue, layers[6], glue, layers[8]];
         let turned = Section::of(turned.iter().map(|(t, e, _)| (LayerKind::Glue, *t, *e, width)));
-        assert!((turned.stiffness_n_mm2 / section.stiffness_n_mm2 - 1.0).abs() < 1e-5);
+        assert!((turned.stiffness_n_mm2 / section.stiffness_n_mm2 - 1.0).abs() < 1e-4);
     }
     let beyond = LAP_MM / 2.0 + 1e-6;
     assert_eq!(stack.section(beyond, beyond).layers.len(), 7);
@@ -214,10 +214,10 @@ fn what_cannot_be_glued_is_refused() {
             "lamination[0].meet",
         ),
         (vec![("from      = 105", "meet = { scarf = 40 }\nfrom = 105")], "lamination[2].meet"),
-        (vec![("depth   = 38", "depth = 9.3")], "lamination[1].meet.lap"),
+        (vec![("depth   = 38", "depth = 9.67")], "lamination[1].meet.lap"),
         (vec![(back, "meet = { scarf = 16 }")], "lamination[0].meet.scarf"),
         (vec![(back, "meet = { scarf = 169 }")], "lamination[0].meet.scarf"),
-        (vec![("thickness = 4.6\n", "thickness = 4.6\nstage = 2\n")], "lamination[1].meet.lap"),
+        (vec![("thickness = 4.76\n", "thickness = 4.76\nstage = 2\n")], "lamination[1].meet.lap"),
     ];
     for (changes, place) in rows {
         let found = said(&with(&changes));
@@ -228,7 +228,7 @@ fn what_cannot_be_glued_is_refused() {
         vec![(core, "meet = { lap = 200 }")],
         vec![(back, "meet = { scarf = 16.8 }")],
         vec![(back, "meet = { scarf = 168 }")],
-        vec![("depth   = 38", "depth = 9.36")],
+        vec![("depth   = 38", "depth = 9.68")],
         vec![(core, "meet = \"butt\"")],
     ] {
         assert!(places(&with(&changes)).is_empty(), "{changes:?}: {:?}", said(&with(&changes)));
@@ -237,8 +237,8 @@ fn what_cannot_be_glued_is_refused() {
     let at = |mm: f64| with(&[("splice    = { at = 560", &format!("splice = {{ at = {mm}"))]);
     let runs_in =
         |mm: f64| said(&at(mm)).iter().any(|found| found.message.spoken(System::Millimetre).contains("overlap of the halves"));
-    // Half a scarf of 12 times the strip there, from the end of the overlap at 30 mm: at = 30 + 6 t, t = 4.6 − 0.002 at.
-    let nearest = (30.0 + 6.0 * 4.6) / (1.0 + 0.012);
+    // Half a scarf of 12 times the strip there, from the end of the overlap at 30 mm: at = 30 + 6 t, t = 4.76 − 0.002 at.
+    let nearest = (30.0 + 6.0 * 4.76) / (1.0 + 0.012);
     assert!(!runs_in(nearest + 1e-6) && runs_in(nearest - 1e-2));
 }
 
@@ -262,10 +262,10 @@ fn book_sheets_and_bench_show_it() {
     );
     let rebate = job.build().rebates().next().unwrap();
     assert_eq!((rebate.lamination, rebate.face), (1, Face::Back));
-    assert!((rebate.depth_mm - 4.68).abs() < 1e-9);
+    assert!((rebate.depth_mm - 4.84).abs() < 1e-9);
     let lever = levers(&job).into_iter().find(|lever| lever.key == "lamination[core].meet.lap").unwrap();
     let longer = job.with(&[Change::new(&lever.key, "80")]).unwrap();
     assert!((longer.build().laminations[1].strip_length_mm() - job.build().laminations[1].strip_length_mm() - 10.0).abs() < 1e-9);
-    let plain = lapwing(&[("meet      = { lap = 60 }\n", ""), ("meet      = { scarf = 50 }", "")]).unwrap();
+    let plain = lapwing(&[("meet      = { lap = 60 }", ""), ("meet      = { scarf = 50 }", "")]).unwrap();
     assert!(!serde_json::to_string(plain.report().unwrap()).unwrap().contains("meets"));
 }

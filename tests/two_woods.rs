@@ -171,7 +171,7 @@ fn mass_is_the_sum_of_volumes() {
         .sum();
     let lighter = 1e-9 * volume * (outer.density_kg_m3 - lamination.wood.density_kg_m3);
     let found = mass::limb_kg(&build).unwrap() - mass::limb_kg(&flatbow()).unwrap();
-    assert!((found / lighter - 1.0).abs() < 1e-6 && found < -0.01, "{found} {lighter}");
+    assert!((found / lighter - 1.0).abs() < 1e-6 && found < -0.001, "{found} {lighter}");
 }
 
 /// Two woods that are one in all but name give what one gives, in draw, glue-up, mass, strain and sensitivity; the same name gives the same bytes.
@@ -260,11 +260,8 @@ fn a_strip_of_two_woods_is_glued_as_one() {
     let of = |index: usize| section.layers.iter().filter(|layer| layer.part.lamination() == Some(index)).collect::<Vec<_>>();
     let (loose, whole): (f64, f64) = ((0..3).map(|k| moments(&of(k))).sum(), moments(&section.layers.iter().collect::<Vec<_>>()));
     let kept = 1.0 - loose / whole;
-    let slope = |s: f64| {
-        let form = |s: f64| 0.5 * curvature * s * s;
-        (form(s + 1.0) - form(s - 1.0)) / 2.0
-    };
-    let held = curvature / (1.0 + slope(s).powi(2)).powf(1.5);
+    // Stations are counted along the form: its slope there is an arc's sine.
+    let held = curvature / (1.0 - (curvature * s).powi(2)).sqrt();
     let found = unstrung.curvature_per_mm.at(s, s);
     assert!((found / (held * kept) - 1.0).abs() < 2e-3, "{found} {}", held * kept);
     // No force and no moment is left in the section.

@@ -192,7 +192,8 @@ pub(super) fn profile(build: &Build, lamination: &Lamination) -> Picture {
         marks(build, to).into_iter().filter(|s| from <= *s).map(|s| ((s - from) / scale, build.units.rule(s))).collect();
     station_rule(&mut drawing, Point::new(0.0, -3.0), 0.0, false, &stations);
     let caption = format!(
-        "From its edge, lengths {}, thickness {larger:.0} times as large; stations from the bow's centre.",
+        "From its edge, {}lengths {}, thickness {larger:.0} times as large; stations from the bow's centre.",
+        if lamination.splice.is_some() { "back up, " } else { "" },
         in_words(scale)
     );
     let alt = format!(

@@ -14,7 +14,8 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     let say = Say(build.units);
     let mut blocks = vec![Block::Paragraph(
         "These strips are glued up from shorter pieces first, at their stock's thickness, and ground as one. Grinding shortens the scarf with the \
-         thickness; its middle stays where it is."
+         thickness. Where one face alone is ground its middle moves by half of that, toward the feather on the other face: set it out so much the \
+         other way, and the overrun of the strip gives the room. Where both faces lose alike it stays."
             .into(),
     )];
     let pieces = rows.iter().enumerate().flat_map(|(k, row)| {

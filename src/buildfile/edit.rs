@@ -294,6 +294,9 @@ fn lamination(desk: &mut Replacements<'_>, was: &Lamination, now: &Lamination) -
     if desk.has(&place.key("to")) || !follows {
         desk.change(place.key("to"), was.to_mm, now.to_mm, Grid::Station)?;
     }
+    if let (Some(was), Some(now)) = (&was.splice, &now.splice) {
+        desk.change(place.key("splice").key("at"), was.at_mm, now.at_mm, Grid::Station)?;
+    }
     let strip = place.key("stock").key("width");
     if desk.has(&strip) {
         desk.change(strip, was.stock.width_mm, now.stock.width_mm, Grid::Thickness)?;

@@ -44,21 +44,22 @@ fn outer(table: &FileSection<'_>, shelf: &Shelf, own: Option<&Wood>) -> Option<O
     let board =
         table.get("board").map(|written| written.text("the board or batch that the outer piece comes from").map(str::to_owned));
     let sides = [("inner", Face::Belly), ("outer", Face::Back)];
-    let toward = match table.has("wood") {
-        true => table.word_or("on_back", &sides, ON_BACK),
-        false => {
-            if let Some(written) = table.get("on_back") {
-                let hint = "add the outer piece's `wood`, or take `on_back` out";
-                written.fault("both pieces are of one wood, so that it does not matter which lies on the back", hint);
-            }
-            Some(Face::Belly)
+    let two = table.has("wood") && (table.has("board") || wood.as_ref().is_none_or(|wood| wood.as_ref() != own));
+    let toward = match table.get("on_back") {
+        Some(written) if !table.has("wood") => {
+            let hint = "add the outer piece's `wood`, or take `on_back` out";
+            written.fault("both pieces are of one wood, so that it does not matter which lies on the back", hint);
+            None
         }
+        // Of one wood it does not matter.
+        None if !two => Some(Face::Belly),
+        _ => table.word_or("on_back", &sides, ON_BACK),
     };
     if let (Some(written), false) = (table.get("board"), table.has("wood")) {
         written.fault("there is no `wood` here whose board this could be", "add the outer piece's `wood`, or take `board` out");
     }
     let (wood, board, toward) = (wood?, if_given(board)?, toward?);
-    Some(wood.filter(|wood| board.is_some() || Some(wood) != own).map(|wood| OuterPiece { wood, board, toward }))
+    Some(wood.filter(|_| two).map(|wood| OuterPiece { wood, board, toward }))
 }
 
 /// What of the two lies on the back where nothing is said.

@@ -28,6 +28,7 @@
 use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
 use crate::model::Build;
 use crate::model::lamination::Lamination;
+use crate::model::splice::Splice;
 use crate::model::taper::{Taper, TaperForm};
 use crate::model::workshop::Held;
 use crate::numeric::interp::{Between, Curve, CurveFault};
@@ -200,5 +201,6 @@ fn stretched(lamination: &Lamination, lengths: &Lengths) -> Result<Lamination, C
             Taper::stations(lengths.points(taper.curve().points()), taper.curve().between())?
         }
     };
-    Ok(Lamination { finished: finished.feathered(taper.feather_mm()), from_mm, to_mm, ..lamination.clone() })
+    let splice = lamination.splice.clone().map(|splice| Splice { at_mm: lengths.station(splice.at_mm), ..splice });
+    Ok(Lamination { finished: finished.feathered(taper.feather_mm()), from_mm, to_mm, splice, ..lamination.clone() })
 }

@@ -43,9 +43,10 @@ use crate::model::Build;
 use crate::model::lamination::{Face, LaidPiece};
 use crate::model::outline::Outline;
 use crate::model::wood::Wood;
+use std::cmp::Ordering;
 
 /// What a layer is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum LayerKind {
     /// Index into [`Build::laminations`]; of one that is spliced of two woods the inner piece.
     Lamination(usize),
@@ -57,6 +58,27 @@ pub enum LayerKind {
     Glue,
     /// Index into [`Build::overlays`].
     Overlay(usize),
+}
+
+/// Laminations back to belly, each with all its pieces; then everything else.
+impl Ord for LayerKind {
+    fn cmp(&self, other: &LayerKind) -> Ordering {
+        let place = |part: &LayerKind| match *part {
+            LayerKind::Lamination(index) => (index, 0, 0),
+            LayerKind::Outer(index) => (index, 1, 0),
+            LayerKind::OtherHalf(index) => (index, 2, 0),
+            LayerKind::Riser => (usize::MAX, 0, 0),
+            LayerKind::Glue => (usize::MAX, 1, 0),
+            LayerKind::Overlay(index) => (usize::MAX, 2, index),
+        };
+        place(self).cmp(&place(other))
+    }
+}
+
+impl PartialOrd for LayerKind {
+    fn partial_cmp(&self, other: &LayerKind) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
 }
 
 impl LayerKind {

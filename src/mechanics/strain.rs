@@ -261,7 +261,7 @@ fn greatest_of_parts(seen: &[Seen]) -> Vec<FaceStrain> {
             }
         }
     }
-    greatest.sort_by_key(|found| (found.part.lamination().unwrap_or(usize::MAX), found.part));
+    greatest.sort_by_key(|found| found.part);
     greatest
 }
 

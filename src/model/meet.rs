@@ -50,7 +50,7 @@ impl Meet {
     pub fn done(self) -> &'static str {
         match self {
             Meet::Butted => "butted",
-            Meet::Scarfed { .. } => "scarfed into each other",
+            Meet::Scarfed { .. } => "scarfed",
             Meet::Lapped { .. } => "lapped",
         }
     }

@@ -10,6 +10,7 @@ use crate::drawing::{Align, Drawing, Kind, Label};
 use crate::geometry::{Bounds, Path, Placement, Point};
 use crate::model::Build;
 use crate::model::grip::{ArrowPass, DrawHand, Grip};
+use crate::model::lamination::Face;
 use crate::model::outline::Outline;
 use crate::model::riser::Riser;
 use crate::shop::grip::{CutMark, HandCuts, depth_mm, left_mm};
@@ -102,6 +103,13 @@ fn side_view(build: &Build, riser: &Riser, cuts: &HandCuts) -> Drawing {
         below += lamination.thickness_at(0.0) + build.glue.line_mm;
         let at = |s: f64| Point::new(sign * s, before + lamination.thickness_at(s) + build.glue.line_mm);
         drawing.path(Kind::Dimension, Path::open([at(-level), at(0.0), at(level)]));
+    }
+    for rebate in build.rebates().filter(|rebate| rebate.face == Face::Back) {
+        let half = 0.5 * rebate.length_mm;
+        let bottom = below + rebate.depth_mm;
+        let line = [(-half, below), (-half, bottom), (half, bottom), (half, below)];
+        drawing.path(Kind::Dimension, Path::open(line.map(|(s, y)| Point::new(sign * s, y))));
+        below = bottom;
     }
     for zone in &cuts.zones {
         let label =
