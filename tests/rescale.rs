@@ -173,3 +173,24 @@ fn a_box_weighs_its_volume() {
         taperwright::numeric::interp::Curve::through(wedge, taperwright::numeric::interp::Between::Straight).unwrap();
     assert!((mass::limb_kg(&build).unwrap() / wanted - 1.0).abs() < 1e-12);
 }
+
+/// A splice moves with the working limb like every other station, in the model and in the file; the halves' overlap at the grip stays.
+#[test]
+fn a_splice_moves_with_the_limb() {
+    let with = MEADOW.replacen(
+        "taper     = { flat = 4, then = 0.002 }",
+        "taper     = { flat = 4, then = 0.002 }\nmeet      = { scarf = 2 }\nsplice    = { at = 20, wood = \"redcedar, eastern\" }",
+        1,
+    );
+    let (source, build) = read(&with);
+    let shorter = carried(&build, 70.0 * IN);
+    let core = &shorter.laminations[1];
+    // From the feather at 11 in: the working limb is 26 in long, and 24 in on the shorter bow.
+    let expected = (11.0 + 9.0 * 24.0 / 26.0) * IN;
+    assert!((core.splice.as_ref().unwrap().at_mm - expected).abs() < 1e-9 && core.meet == build.laminations[1].meet);
+    let (_, again) = read(&rewritten(&source, &build, &shorter).unwrap().text);
+    // Stations are written to a sixteenth.
+    let written = again.laminations[1].splice.as_ref().unwrap().at_mm;
+    assert!((written - expected).abs() <= IN / 32.0 + 1e-9 && 10.0 < 20.0 * IN - written, "{written}");
+    assert!(again.laminations[1].outer().is_some());
+}

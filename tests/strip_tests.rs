@@ -12,9 +12,9 @@ use taperwright::mechanics::strip_test::{Test, give, modulus, together};
 use taperwright::mechanics::{calibration, draw, sensitivity};
 use taperwright::model::Build;
 use taperwright::model::build::{Sizing, SizingHow};
-use taperwright::model::lamination::{Face, Pieces};
+use taperwright::model::join::{OuterPiece, Splice};
+use taperwright::model::lamination::Pieces;
 use taperwright::model::log::{BendTest, BlankBending, BlankWidth, Log, Of, Reading, TakenOff};
-use taperwright::model::splice::{OuterPiece, Splice};
 use taperwright::model::taper::Taper;
 use taperwright::model::wood::shear_share;
 use taperwright::numeric::interp::{Between, Curve};
@@ -431,7 +431,7 @@ fn slips_are_asked_about_and_hints_help() {
 fn a_strip_of_two_woods_has_no_one_modulus() {
     let mut build = design();
     let wood = taperwright::model::wood::named("redcedar, eastern").unwrap().at_moisture(0.12);
-    let outer = Some(OuterPiece { wood, board: None, toward: Face::Belly });
+    let outer = Some(OuterPiece { wood, board: None, on_back: false });
     build.laminations[0].splice = Some(Splice { at_mm: 20.0 * IN, slope: 12.0, outer });
     let answer = asked(&build, "span = 28\nweight = \"3 lbf\"\nsag = 0.5\nwidth = \"45 mm\"\nthickness = \"6 mm\"\n");
     let [question] = answer.questions.as_slice() else { panic!("{answer:?}") };

@@ -14,9 +14,8 @@ use taperwright::mechanics::section::{LayerKind, Stack};
 use taperwright::mechanics::splice::ScarfOf;
 use taperwright::mechanics::{draw, glueup, mass, sensitivity};
 use taperwright::model::Build;
-use taperwright::model::lamination::Face;
+use taperwright::model::join::{OuterPiece, Splice};
 use taperwright::model::piece::PieceName;
-use taperwright::model::splice::{OuterPiece, Splice};
 use taperwright::model::wood::{self, Wood};
 use taperwright::model::workshop::{GlueStage, Held};
 use taperwright::serve::levers::{Takes, levers};
@@ -29,9 +28,9 @@ fn named(name: &str) -> Wood {
 }
 
 /// The flatbow with a core that goes on in another wood.
-fn spliced(at_mm: f64, slope: f64, wood: Wood, toward: Face) -> Build {
+fn spliced(at_mm: f64, slope: f64, wood: Wood, on_back: bool) -> Build {
     let mut build = flatbow();
-    build.laminations[1].splice = Some(Splice { at_mm, slope, outer: Some(OuterPiece { wood, board: None, toward }) });
+    build.laminations[1].splice = Some(Splice { at_mm, slope, outer: Some(OuterPiece { wood, board: None, on_back }) });
     build
 }
 
@@ -44,8 +43,8 @@ fn bent(build: &Build) -> draw::DrawCurve {
 #[test]
 fn the_section_in_the_scarf_agrees_with_another_library() {
     let (at, slope) = (18.0 * IN, 12.0);
-    for toward in [Face::Belly, Face::Back] {
-        let build = spliced(at, slope, named("redcedar, eastern"), toward);
+    for on_back in [false, true] {
+        let build = spliced(at, slope, named("redcedar, eastern"), on_back);
         let stack = Stack::of(&build).unwrap();
         let core = &build.laminations[1];
         let half = 0.5 * slope * core.finished.at(at);
@@ -63,7 +62,7 @@ fn the_section_in_the_scarf_agrees_with_another_library() {
             assert!((plane - outer).abs() < 0.02 * whole, "{plane} {outer}");
             let line = (0.08, build.glue.modulus_mpa, 1.0);
             let pair = [(whole - outer, moduli[1], 1.0), (outer, moduli[2], 1.0)];
-            let core = if toward == Face::Belly { pair } else { [pair[1], pair[0]] };
+            let core = if on_back { [pair[1], pair[0]] } else { pair };
             let outside = [build.laminations[0].finished.at(*s), build.laminations[2].finished.at(*s)];
             let mut layers = vec![(outside[0], moduli[0], 1.0), line];
             layers.extend(core.into_iter().filter(|layer| 1e-9 < layer.0));
@@ -84,7 +83,7 @@ fn the_section_in_the_scarf_agrees_with_another_library() {
         let order: Vec<LayerKind> = stack.section(at, at).layers.iter().map(|layer| layer.part).collect();
         let inner = order.iter().position(|part| *part == LayerKind::Lamination(1)).unwrap();
         let outer = order.iter().position(|part| *part == LayerKind::Outer(1)).unwrap();
-        assert_eq!((inner + 1 == outer, outer + 1 == inner), (toward == Face::Belly, toward == Face::Back), "{order:?}");
+        assert_eq!((inner + 1 == outer, outer + 1 == inner), (!on_back, on_back), "{order:?}");
     }
 }
 
@@ -92,7 +91,7 @@ fn the_section_in_the_scarf_agrees_with_another_library() {
 /// 1e-9 of the strip thick, so that a jump of a part in 1e8 of the strain is the rounding of it.
 #[test]
 fn strain_runs_on_through_the_scarf() {
-    let build = spliced(18.0 * IN, 12.0, named("redcedar, eastern"), Face::Belly);
+    let build = spliced(18.0 * IN, 12.0, named("redcedar, eastern"), false);
     let curve = bent(&build);
     let full = curve.at_full_draw();
     let [from, to] = build.laminations[1].two_woods_mm().unwrap();
@@ -157,7 +156,7 @@ fn both_sides_bear_what_their_wood_does() {
 #[test]
 fn mass_is_the_sum_of_volumes() {
     let outer = named("redcedar, eastern");
-    let build = spliced(18.0 * IN, 12.0, outer.clone(), Face::Belly);
+    let build = spliced(18.0 * IN, 12.0, outer.clone(), false);
     let lamination = &build.laminations[1];
     let outline = build.outline.as_ref().unwrap();
     let half = 0.5 * 12.0 * lamination.finished.at(18.0 * IN);
@@ -190,7 +189,7 @@ fn two_equal_woods_are_one() {
     };
     let mut whole = flatbow();
     let twin = Wood { name: "twin".into(), ..whole.laminations[1].wood.clone() };
-    let mut two = spliced(18.0 * IN, 10.0, twin, Face::Belly);
+    let mut two = spliced(18.0 * IN, 10.0, twin, false);
     [&mut whole, &mut two].into_iter().for_each(forms);
     let glued = [&whole, &two].map(|build| glueup::plan(build).unwrap().value);
     assert!((glued[0].tip_mm() - glued[1].tip_mm()).abs() < 1e-7 && glued[0].tip_mm() < -20.0);
@@ -233,7 +232,7 @@ fn two_equal_woods_are_one() {
 /// bending is left that an independent sum over its layers gives.
 #[test]
 fn a_strip_of_two_woods_is_glued_as_one() {
-    let mut build = spliced(18.0 * IN, 12.0, named("redcedar, eastern"), Face::Belly);
+    let mut build = spliced(18.0 * IN, 12.0, named("redcedar, eastern"), false);
     let curvature = -2e-4;
     let rise: Vec<(f64, f64)> = (0..=84).map(|k| 10.0 * f64::from(k)).map(|s| (s, 0.5 * curvature * s * s)).collect();
     build.riser = None;
@@ -289,7 +288,7 @@ fn a_strip_of_two_woods_is_glued_as_one() {
 /// All moduli a percent up is a percent of weight, with the outer piece's own share; boards tie pieces together; a factor on untested wood finds both.
 #[test]
 fn both_pieces_vary() {
-    let mut build = spliced(18.0 * IN, 12.0, named("redcedar, eastern"), Face::Belly);
+    let mut build = spliced(18.0 * IN, 12.0, named("redcedar, eastern"), false);
     build.glue.line_mm = 0.0;
     let all = sensitivity::of(&build, &Options::default()).unwrap().value;
     let core = all.laminations[1];

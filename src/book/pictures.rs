@@ -12,9 +12,9 @@ use crate::geometry::{Bounds, Path, Point};
 use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::model::Build;
-use crate::model::lamination::{Face, Lamination, Pieces};
+use crate::model::join::Meet;
+use crate::model::lamination::{Lamination, Pieces};
 use crate::model::limb::LimbSide;
-use crate::model::meet::Meet;
 use crate::model::outline::Outline;
 use crate::model::riser::Riser;
 use crate::model::workshop::Held;
@@ -179,7 +179,7 @@ pub(super) fn profile(build: &Build, lamination: &Lamination) -> Picture {
     drawing.path(Kind::Edge, whole);
     if let (Some(splice), Some([inner, outer])) = (&lamination.splice, lamination.spliced_mm()) {
         // The belly side lies at the bottom.
-        let outer_on_back = splice.outer.as_ref().is_some_and(|piece| piece.toward == Face::Back);
+        let outer_on_back = splice.outer.as_ref().is_some_and(|piece| piece.on_back);
         let [on_belly, on_back] = if outer_on_back { [outer, inner] } else { [inner, outer] };
         drawing.line(Kind::Edge, at(on_belly.max(from), 0.0), at(on_back, lamination.finished.at(on_back)));
     }

@@ -1,12 +1,14 @@
 //! `meet` of a lamination: how its halves overlap at the grip.
 
 use super::bow::LONGEST_HALF_MM;
+use super::raw::Value;
 use super::reader::{FileSection, Notes, Range};
 use super::wording::amount;
 use crate::diag::{Diagnostic, Message, at_least, at_most, mm};
 use crate::model::Build;
+use crate::model::join::Meet;
 use crate::model::lamination::{Lamination, Pieces};
-use crate::model::meet::{Meet, Rebate};
+use crate::model::meet::Rebate;
 use crate::units::{Quantity, limit};
 
 /// A lap or a scarf shorter than this cannot be clamped as one, mm.
@@ -21,12 +23,18 @@ const RISER_KEEPS: f64 = 0.5;
 /// Butted where it is not said.
 pub fn meet(section: &FileSection<'_>) -> Option<Meet> {
     let Some(written) = section.get("meet") else { return Some(Meet::Butted) };
+    let hint = "add the length of the overlap along the bow: `scarf`, or `lap` for halves that lie against a riser";
+    if let Value::Text(how) = &written.node.value
+        && matches!(how.as_str(), "scarf" | "lap")
+    {
+        written.fault(format!("a {how} has a length"), hint);
+        return None;
+    }
     if !written.is_table() {
         return written.word(&[("butt", Meet::Butted)]);
     }
     let table = written.section()?;
     let given = ["scarf", "lap"].map(|key| table.has(key));
-    let hint = "add the length of the overlap along the bow: `scarf`, or `lap` for halves that lie against a riser";
     let meet = match given {
         [true, true] => {
             table.get("scarf");

@@ -6,8 +6,8 @@ use super::reader::{FileSection, Notes, Preset, Range, if_given};
 use super::wording::amount;
 use crate::diag::{Diagnostic, Message, at_least, at_most, mm};
 use crate::model::Build;
-use crate::model::lamination::{Face, Lamination, Pieces};
-use crate::model::splice::{OuterPiece, Splice};
+use crate::model::join::{OuterPiece, Splice};
+use crate::model::lamination::{Lamination, Pieces};
 use crate::model::wood::Wood;
 use crate::units::{Quantity, limit};
 
@@ -43,23 +43,23 @@ fn outer(table: &FileSection<'_>, shelf: &Shelf, own: Option<&Wood>) -> Option<O
     let wood = if_given(table.get("wood").map(|written| shelf.find(&written)));
     let board =
         table.get("board").map(|written| written.text("the board or batch that the outer piece comes from").map(str::to_owned));
-    let sides = [("inner", Face::Belly), ("outer", Face::Back)];
+    let sides = [("inner", false), ("outer", true)];
     let two = table.has("wood") && (table.has("board") || wood.as_ref().is_none_or(|wood| wood.as_ref() != own));
-    let toward = match table.get("on_back") {
+    let on_back = match table.get("on_back") {
         Some(written) if !table.has("wood") => {
             let hint = "add the outer piece's `wood`, or take `on_back` out";
             written.fault("both pieces are of one wood, so that it does not matter which lies on the back", hint);
             None
         }
         // Of one wood it does not matter.
-        None if !two => Some(Face::Belly),
+        None if !two => Some(false),
         _ => table.word_or("on_back", &sides, ON_BACK),
     };
     if let (Some(written), false) = (table.get("board"), table.has("wood")) {
         written.fault("there is no `wood` here whose board this could be", "add the outer piece's `wood`, or take `board` out");
     }
-    let (wood, board, toward) = (wood?, if_given(board)?, toward?);
-    Some(wood.filter(|_| two).map(|wood| OuterPiece { wood, board, toward }))
+    let (wood, board, on_back) = (wood?, if_given(board)?, on_back?);
+    Some(wood.filter(|_| two).map(|wood| OuterPiece { wood, board, on_back }))
 }
 
 /// What of the two lies on the back where nothing is said.

@@ -10,8 +10,8 @@ use crate::mechanics::mass;
 use crate::mechanics::splice::{self, ScarfOf, SpliceLoad};
 use crate::mechanics::strain::Worst;
 use crate::model::Build;
-use crate::model::lamination::{Face, Lamination, Pieces};
-use crate::model::meet::Meet;
+use crate::model::join::Meet;
+use crate::model::lamination::{Lamination, Pieces};
 use crate::model::riser::Riser;
 use crate::model::splice::SplicePieces;
 use crate::model::workshop::Held;
@@ -103,7 +103,7 @@ fn splices(job: &Job) -> Result<Vec<SpliceRow>, Refused> {
             keeps: round(splice::efficiency(splice.slope)),
             stretch: load.map(|load| round_fine(load.stretch)),
             beside_mpa: two.and(load).map(|load| load.beside_mpa.map(round)),
-            on_back: two.map(|outer| if outer.toward == Face::Back { "outer" } else { "inner" }.into()),
+            on_back: two.map(|outer| if outer.on_back { "outer" } else { "inner" }.into()),
             glue_shear_mpa: load.map(|load| round(load.glue_mpa[1])),
             glue_tension_mpa: load.map(|load| round(load.glue_mpa[0])),
             share_of_breaking: load.and_then(|load| load.share_of_breaking).map(round),

@@ -27,8 +27,8 @@
 
 use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
 use crate::model::Build;
+use crate::model::join::Splice;
 use crate::model::lamination::Lamination;
-use crate::model::splice::Splice;
 use crate::model::taper::{Taper, TaperForm};
 use crate::model::workshop::Held;
 use crate::numeric::interp::{Between, Curve, CurveFault};

@@ -1,7 +1,6 @@
 //! One lamination: its finished shape in the bow, and the longer strip that goes through the sander.
 
-use super::meet::Meet;
-use super::splice::Splice;
+use super::join::{Meet, Splice};
 use super::taper::Taper;
 use super::wood::Wood;
 use super::workshop::{Sander, SledPlan};
@@ -154,9 +153,10 @@ impl Lamination {
                     [Some(beyond(thickness_mm)), None]
                 } else {
                     let part = ((s_mm - from) / (to - from)).clamp(FEATHER_PART, 1.0 - FEATHER_PART) * thickness_mm;
-                    let [first, second] = match outer.toward {
-                        Face::Belly => [own(thickness_mm - part), beyond(part)],
-                        Face::Back => [beyond(part), own(thickness_mm - part)],
+                    let [first, second] = if outer.on_back {
+                        [beyond(part), own(thickness_mm - part)]
+                    } else {
+                        [own(thickness_mm - part), beyond(part)]
                     };
                     [Some(first), Some(LaidLayer { scarfed: true, ..second })]
                 }

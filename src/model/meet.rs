@@ -13,48 +13,8 @@
 //! Only a riser can take up the step of a lap: no strip lies down over it.
 
 use super::build::Build;
+use super::join::Meet;
 use super::lamination::{Face, Lamination, Pieces};
-
-/// How halves meet, and over what length along the bow, half of it in each limb.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub enum Meet {
-    #[default]
-    Butted,
-    Scarfed {
-        length_mm: f64,
-    },
-    Lapped {
-        length_mm: f64,
-    },
-}
-
-impl Meet {
-    /// How far each half reaches past the bow's centre, mm.
-    pub fn reach_mm(self) -> f64 {
-        match self {
-            Meet::Butted => 0.0,
-            Meet::Scarfed { length_mm } | Meet::Lapped { length_mm } => 0.5 * length_mm,
-        }
-    }
-
-    /// As it is written.
-    pub fn word(self) -> &'static str {
-        match self {
-            Meet::Butted => "butt",
-            Meet::Scarfed { .. } => "scarf",
-            Meet::Lapped { .. } => "lap",
-        }
-    }
-
-    /// What is done to the halves, as a participle.
-    pub fn done(self) -> &'static str {
-        match self {
-            Meet::Butted => "butted",
-            Meet::Scarfed { .. } => "scarfed",
-            Meet::Lapped { .. } => "lapped",
-        }
-    }
-}
 
 impl Lamination {
     /// How far one strip of it reaches past the bow's centre, overrun left out, mm.

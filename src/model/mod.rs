@@ -5,6 +5,7 @@ pub mod log;
 pub mod taper;
 pub mod lamination;
 pub mod limb;
+pub mod join;
 pub mod meet;
 pub mod piece;
 pub mod splice;

@@ -11,36 +11,9 @@
 //! woods; then the scarf counts as two layers whose shares of the thickness run straight from all of one to all of the other. The plane that a
 //! block plane leaves differs from that by what the strip tapers over the scarf, one or two parts in a hundred of the thickness.
 
-use super::lamination::{Face, Lamination, Pieces};
+use super::join::OuterPiece;
+use super::lamination::{Lamination, Pieces};
 use super::wood::Wood;
-
-/// A scarf in a lamination, the same on both limbs.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Splice {
-    /// Station of the scarf's middle, mm; 0 for one at the bow's centre, which joins two halves to a full strip.
-    pub at_mm: f64,
-    /// Along the wood for 1 through its thickness, a ratio.
-    pub slope: f64,
-    /// The piece from the splice to the tip, where its wood is another than the lamination's; never with a splice at the bow's centre.
-    pub outer: Option<OuterPiece>,
-}
-
-/// The piece beyond a splice, of a wood of its own.
-#[derive(Debug, Clone, PartialEq)]
-pub struct OuterPiece {
-    pub wood: Wood,
-    /// The board or batch that it comes from.
-    pub board: Option<String>,
-    /// The face of the strip that its own feather lies on: it lies toward that face within the scarf.
-    pub toward: Face,
-}
-
-impl Splice {
-    /// Along the wood through this thickness, mm.
-    pub fn length_mm(&self, thickness_mm: f64) -> f64 {
-        self.slope * thickness_mm
-    }
-}
 
 /// Pieces of one length.
 #[derive(Debug, Clone, Copy, PartialEq)]
