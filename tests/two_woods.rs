@@ -53,7 +53,9 @@ fn the_section_in_the_scarf_agrees_with_another_library() {
         let width = |s: f64| build.outline.as_ref().unwrap().width_at(s);
         let moduli = [&build.laminations[0].wood, &core.wood, &core.outer().unwrap().wood, &build.laminations[2].wood]
             .map(|wood| wood.modulus_mpa);
-        let stations: Vec<f64> = (0..11).map(|k| from - 10.0 + (to - from + 20.0) * f64::from(k) / 10.0).collect();
+        // Before it, in it and after it: meshes of thin layers take their time.
+        let fractions: &[f64] = if on_back { &[0.3, 0.8] } else { &[-0.2, 0.15, 0.5, 0.9, 1.2] };
+        let stations: Vec<f64> = fractions.iter().map(|fraction| from + fraction * (to - from)).collect();
         let mut asked = Vec::new();
         for s in &stations {
             let whole = core.finished.at(*s);

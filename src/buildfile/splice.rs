@@ -63,7 +63,8 @@ fn outer(table: &FileSection<'_>, shelf: &Shelf, own: Option<&Wood>) -> Option<O
 }
 
 /// What of the two lies on the back where nothing is said.
-const ON_BACK: &str = "the inner piece's feather lies on the back and points to the tip: what is drawn off over the tip does not catch it; common practice, no source";
+const ON_BACK: &str = "the inner piece's feather lies on the back and points to the tip: what is drawn off over the tip does not catch \
+                       it; common practice, no source";
 
 fn number(slope: f64) -> String {
     crate::units::trim_zeros(&crate::units::fixed(slope, 2))

@@ -110,7 +110,7 @@ impl SpliceLoad {
     }
 }
 
-/// Every splice, in the order of the laminations.
+/// Every scarf, in the order of the laminations.
 pub fn check(build: &Build, curve: &DrawCurve) -> Vec<SpliceLoad> {
     let of = |(index, lamination)| scarfs(lamination).map(move |scarf| load(build, curve, index, scarf));
     build.laminations.iter().enumerate().flat_map(of).collect()

@@ -9,6 +9,7 @@
 //! ```
 //!
 //! Both halves are ground alike: the strip's taper runs on past the centre. Two straight tapers face to face are as thick together all along the lap.
+//! The planes of a scarf leave the strip level through it, thinner at the centre by what it tapers over half the length; it counts as its taper says.
 //! Of two different limbs the other half's end counts as this one's own taper run on: they differ by hundredths of a millimetre under the full depth.
 //! Only a riser can take up the step of a lap: no strip lies down over it.
 
