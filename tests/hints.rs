@@ -38,6 +38,7 @@ const IN_WORDS: &[(&str, &[&str])] = &[
     (
         "what was meant by it only the builder knows",
         &[
+            "a board is of one wood",
             "choose another",
             "file names cannot",
             "give the lesser thickness",

@@ -331,8 +331,8 @@ fn book_report_and_bench_have_both_woods() {
     let job = Job::read("lapwing.toml", LAPWING, Inputs::default()).unwrap();
     let report = job.report().unwrap();
     let row = &report.splices[0];
-    assert_eq!(row.on_back.as_deref(), Some("inner"));
-    let woods: Vec<&str> = row.pieces.iter().filter_map(|piece| piece.wood.as_deref()).collect();
+    assert_eq!(row.two_woods.as_ref().unwrap().on_back, "inner");
+    let woods: Vec<&str> = row.pieces.iter().map(|piece| piece.wood.as_str()).collect();
     assert_eq!(woods, ["maple, sugar", "redcedar, eastern"]);
     let outer = report.laminations[1].outer.as_ref().unwrap();
     assert_eq!(outer.wood, "redcedar, eastern");
@@ -340,7 +340,7 @@ fn book_report_and_bench_have_both_woods() {
     let number = files.names().position(|name| name == "build-book.html").unwrap();
     let book = String::from_utf8_lossy(&files.bytes(number).unwrap()).into_owned();
     for said in [
-        "/splices/0/beside_mpa/1",
+        "/splices/0/two_woods/outer_mpa",
         "/laminations/1/outer/modulus_mpa",
         "outer piece redcedar, eastern",
         "outer_n_per_percent_modulus",

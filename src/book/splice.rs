@@ -21,7 +21,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     let pieces = rows.iter().enumerate().flat_map(|(k, row)| {
         row.pieces.iter().enumerate().map(move |(n, piece)| -> Vec<Cell> {
             let at = |key: &str| format!("/splices/{k}/pieces/{n}/{key}");
-            let wood = piece.wood.as_ref().map_or(String::new(), |wood| format!(", {wood}"));
+            let wood = if row.two_woods.is_some() { format!(", {}", piece.wood) } else { String::new() };
             vec![
                 row.lamination.clone().into(),
                 count(piece.count, at("count")).then(format!(" {}{wood}", piece.place)).into(),
@@ -36,7 +36,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         rows: pieces.collect(),
     }));
     blocks.push(Block::Steps(vec![
-        if rows.iter().any(|row| row.on_back.is_some()) {
+        if rows.iter().any(|row| row.two_woods.is_some()) {
             "Choose the two pieces of each wood alike in weight and stiffness, growth rings the same way up, grain straight through the scarf; mark \
              which end goes where."
         } else {
@@ -48,8 +48,11 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         "Glue both faces, wait, glue again: end grain drinks. Clamp flat between straight boards with film, and no harder than closes it.".into(),
         "After the clamp time flatten the strip, mark the scarf's middle on both edges, and keep the feather on the back pointing to the tip.".into(),
     ]));
-    let turned: Vec<&str> =
-        rows.iter().filter(|row| row.on_back.as_deref() == Some("outer")).map(|row| row.lamination.as_str()).collect();
+    let turned: Vec<&str> = rows
+        .iter()
+        .filter(|row| row.two_woods.as_ref().is_some_and(|two| two.on_back == "outer"))
+        .map(|row| row.lamination.as_str())
+        .collect();
     if !turned.is_empty() {
         blocks.push(Block::Paragraph(
             format!("Not so in {}: there the build file lays the outer piece on the back, and the feather on the back points to the grip.", turned.join(", "))
@@ -69,10 +72,10 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
             say.wood(row.stock_scarf_mm, at("stock_scarf_mm")).into(),
             say.wood(row.finished_scarf_mm, at("finished_scarf_mm")).into(),
             say.percent(row.keeps, 0, at("keeps")).into(),
-            match row.beside_mpa {
-                Some([inner, outer]) => Text::number(build.units.stress_number(inner), at("beside_mpa/0"), inner)
+            match row.two_woods.as_ref().and_then(|two| two.inner_mpa.zip(two.outer_mpa)) {
+                Some((inner, outer)) => Text::number(build.units.stress_number(inner), at("two_woods/inner_mpa"), inner)
                     .then(" and ")
-                    .then(Text::number(build.units.stress_number(outer), at("beside_mpa/1"), outer))
+                    .then(Text::number(build.units.stress_number(outer), at("two_woods/outer_mpa"), outer))
                     .into(),
                 None => Cell::from(Text::from("")),
             },
@@ -89,7 +92,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         .into_iter()
         .map(Column::words)
         .collect();
-    if rows.iter().any(|row| row.beside_mpa.is_some()) {
+    if rows.iter().any(|row| row.two_woods.is_some()) {
         columns.push(Column::words(format!("along the wood, inner and outer side, {}", build.units.stress_unit())));
     } else {
         rows_of_table.iter_mut().for_each(|row| drop(row.remove(6)));
@@ -108,7 +111,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
          stand over each other, and none lies on a fade or under a nock.", bears[0], bears[1], build.units.stress_unit())
             .into(),
     ));
-    if rows.iter().any(|row| row.on_back.is_some()) {
+    if rows.iter().any(|row| row.two_woods.is_some()) {
         blocks.push(Block::Paragraph(
             "Where two woods meet they stretch alike at every depth, so that the stiffer one bears more: the stress is given for both sides of the \
              glue line, and the greater counts for the glue. At the machine the harder wood sets the depth of cut for the whole strip; the softer one \

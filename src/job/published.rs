@@ -19,7 +19,7 @@ use crate::report::{
     AcrossRow, AssumedRow, BowRow, CauseRow, CheckRow, CutMarkRow, DrawRow, ErrorRow, FloorRow, GlueStageRow, GripRow, HeavyRow,
     HeightRow, HingeRow, LaminationRow, LimbRow, LoadPart, LoadRow, MadeBy, MeetRow, MovesRow, OuterWoodRow, OverlayRow, PassRow,
     ProofRow, Report, RiserRow, SetupRow, ShelfRow, SledRow, SplicePieceRow, SpliceRow, StackRow, StrainRow, TillerRow,
-    WarningRow, WeakRow,
+    TwoWoodsRow, WarningRow, WeakRow,
 };
 use crate::sheets::bow::part_name;
 use crate::shop::budget::{thickness_error_n, together_mm};
@@ -91,7 +91,7 @@ fn splices(job: &Job) -> Result<Vec<SpliceRow>, Refused> {
             count: piece.count,
             place: piece.place.into(),
             length_mm: round(piece.length_mm),
-            wood: two.map(|outer| if piece.outer { &outer.wood } else { &lamination.wood }).map(|wood| wood.name.clone()),
+            wood: two.filter(|_| piece.outer).map_or(&lamination.wood, |outer| &outer.wood).name.clone(),
         };
         Some(SpliceRow {
             lamination: lamination.name.clone(),
@@ -102,8 +102,11 @@ fn splices(job: &Job) -> Result<Vec<SpliceRow>, Refused> {
             pieces: lamination.splice_pieces().into_iter().map(piece).collect(),
             keeps: round(splice::efficiency(splice.slope)),
             stretch: load.map(|load| round_fine(load.stretch)),
-            beside_mpa: two.and(load).map(|load| load.beside_mpa.map(round)),
-            on_back: two.map(|outer| if outer.on_back { "outer" } else { "inner" }.into()),
+            two_woods: two.map(|outer| TwoWoodsRow {
+                on_back: if outer.on_back { "outer" } else { "inner" }.into(),
+                inner_mpa: load.map(|load| round(load.beside_mpa[0])),
+                outer_mpa: load.map(|load| round(load.beside_mpa[1])),
+            }),
             glue_shear_mpa: load.map(|load| round(load.glue_mpa[1])),
             glue_tension_mpa: load.map(|load| round(load.glue_mpa[0])),
             share_of_breaking: load.and_then(|load| load.share_of_breaking).map(round),

@@ -218,12 +218,9 @@ pub struct SpliceRow {
     pub keeps: f64,
     /// Greatest stretch of its faces within the scarf at brace or full draw, a ratio; none for a batch of laminations.
     pub stretch: Option<f64>,
-    /// In that stretch, along the wood on the inner and the outer side of the glue line, MPa; left out where both pieces are of one wood.
+    /// Of pieces of two woods; left out where both are of one.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub beside_mpa: Option<[f64; 2]>,
-    /// The piece that lies toward the back within the scarf, `inner` or `outer`; left out where both pieces are of one wood.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub on_back: Option<String>,
+    pub two_woods: Option<TwoWoodsRow>,
     /// In that stretch, along the glue line, MPa.
     pub glue_shear_mpa: Option<f64>,
     /// In that stretch, across the glue line, MPa.
@@ -243,9 +240,19 @@ pub struct SplicePieceRow {
     pub place: String,
     /// As it is sawn, its scarfs and overrun included.
     pub length_mm: f64,
-    /// Its wood; left out where all pieces of the strip are of one.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub wood: Option<String>,
+    /// Its wood.
+    pub wood: String,
+}
+
+/// A scarf between two woods.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct TwoWoodsRow {
+    /// The piece that lies toward the back within the scarf, `inner` or `outer`.
+    pub on_back: String,
+    /// In the greatest stretch there, along the wood on the inner side of the glue line, MPa; none for a batch of laminations.
+    pub inner_mpa: Option<f64>,
+    /// The same on its outer side.
+    pub outer_mpa: Option<f64>,
 }
 
 /// Two halves that overlap at the grip.
