@@ -111,7 +111,7 @@ pub struct MovesRow {
     pub n_per_hundredth_mm: f64,
     /// Draw weight for a percent more of its modulus, N; of a strip of two woods, of its inner piece's.
     pub n_per_percent_modulus: f64,
-    /// The same of the piece beyond the splice; left out for a strip of one wood.
+    /// The same of the piece beyond the splice, N; left out for a strip of one wood.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub outer_n_per_percent_modulus: Option<f64>,
 }
