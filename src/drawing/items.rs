@@ -1,5 +1,6 @@
 //! The drawing itself: paths and labels, each with the kind of line it is drawn in.
 
+use super::font::Lettering;
 use super::kind::Kind;
 use crate::geometry::{Bounds, Path, Placement, Point};
 
@@ -44,7 +45,7 @@ pub struct Label {
     /// Counter-clockwise, rad.
     pub angle_rad: f64,
     pub align: Align,
-    pub bold: bool,
+    pub lettering: Lettering,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -175,7 +176,7 @@ impl Item {
 
 impl Label {
     pub fn new(text: impl Into<String>, at: Point, cap_mm: f64) -> Label {
-        Label { text: text.into(), at, cap_mm, angle_rad: 0.0, align: Align::Left, bold: false }
+        Label { text: text.into(), at, cap_mm, angle_rad: 0.0, align: Align::Left, lettering: Lettering::Regular }
     }
 
     pub fn aligned(self, align: Align) -> Label {
@@ -187,6 +188,6 @@ impl Label {
     }
 
     pub fn bold(self) -> Label {
-        Label { bold: true, ..self }
+        Label { lettering: Lettering::Bold, ..self }
     }
 }

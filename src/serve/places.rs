@@ -9,6 +9,7 @@ use crate::logbook::{Answered, show};
 use crate::model::Build;
 use crate::model::lamination::{Lamination, Pieces};
 use crate::model::log::{Log, Of, Reading};
+use crate::numeric::span::Span;
 use crate::shop::logged::{Answer, Answers, Bench};
 use crate::shop::passes::{Carrier, Pass, Setup};
 use crate::units::{Quantity, System, fixed, trim_zeros};
@@ -320,10 +321,10 @@ fn line(units: System, bench: &Bench, setup: &Setup, pass: &Pass, pair: Option<&
         }
         _ => format!("flat, {face} face up"),
     };
-    let stretch = |(from, to): &(f64, f64)| format!("{} to {}", units.rule_number(*from), units.rule(*to));
+    let stretch = |touched: &Span| format!("{} to {}", units.rule_number(touched.min), units.rule(touched.max));
     let whole =
-        |(from, to): &(f64, f64)| *from <= 1.0 && bench.sled.as_ref().is_none_or(|sled| sled.strip_length_mm - 1.0 <= *to);
-    let touches = match pass.contact_mm.as_slice() {
+        |touched: &Span| touched.min <= 1.0 && bench.sled.as_ref().is_none_or(|sled| sled.strip_length_mm - 1.0 <= touched.max);
+    let touches = match pass.contact.as_slice() {
         [] => "thick strips only".into(),
         [all] if whole(all) => "all of the strip".into(),
         stretches => stretches.iter().map(stretch).collect::<Vec<_>>().join(", "),
@@ -354,10 +355,9 @@ fn read_at(units: System, lamination: &Lamination, bench: &Bench) -> Vec<String>
         System::Inch => System::Inch.to_mm(1.0),
         System::Millimetre => 10.0,
     };
-    let whole = (0.0, lamination.strip_length_mm());
-    let reached =
-        bench.last_cut().and_then(|pass| pass.contact_mm.iter().copied().max_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0))));
-    let (from, to) = reached.unwrap_or(whole);
+    let whole = Span { min: 0.0, max: lamination.strip_length_mm() };
+    let reached = bench.last_cut().and_then(|pass| pass.contact.iter().copied().max_by(|a, b| a.width().total_cmp(&b.width())));
+    let Span { min: from, max: to } = reached.unwrap_or(whole);
     let inside = (2.0 * step_mm).min(0.1 * (to - from));
     let (first, last) = (((from + inside) / step_mm).ceil(), ((to - inside) / step_mm).floor());
     let mut places = vec![first, (0.5 * (first + last)).round(), last];
