@@ -5,8 +5,8 @@
 
 use super::block::Picture;
 use crate::drawing::annotate::{dimension_x, dimension_y, station_rule};
-use crate::drawing::font::{Lettering, SMALL_MM, TEXT_MM, width_mm};
-use crate::drawing::{Align, Drawing, Kind, Label};
+use crate::drawing::font::{SMALL_MM, TEXT_MM, width_mm};
+use crate::drawing::{Align, Drawing, Kind, Label, Lettering};
 use crate::geometry::path::Vertex;
 use crate::geometry::{Bounds, Path, Point};
 use crate::mechanics::draw::DrawCurve;

@@ -7,8 +7,8 @@
 //! A sheet does not draw its own title, notes, maker's line or scale check: the writers add them for their format, SVG and
 //! DXF by [`surround`], PDF on every page. A sheet that has items of [`Kind::ScaleCheck`] already gets no second check.
 
-use super::font::{self, HEAD_MM, LEADING_CAPS, Lettering, SMALL_MM, TEXT_MM};
-use super::items::{Align, Drawing, Label};
+use super::font::{self, HEAD_MM, LEADING_CAPS, SMALL_MM, TEXT_MM};
+use super::items::{Align, Drawing, Label, Lettering};
 use super::kind::Kind;
 use crate::geometry::{Bounds, Path, Placement, Point};
 use crate::units::MM_PER_IN;

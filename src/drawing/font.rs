@@ -8,7 +8,7 @@
 //! Covered beyond ASCII and Western European letters: ½ ¼ ¾ and eighths, ′ ″ × ± ≤ ≥ ≈ → ← ° · – — µ ² ³ √ Σ Δ and Greek,
 //! **except ρ**. Also missing: ⌀ (write Ø or "dia."), the fraction slash ⁄ (write /), ⟂, ∠. [`missing`] tells.
 
-use super::items::{Align, Drawing, Label, Shape};
+use super::items::{Align, Drawing, Label, Lettering, Shape};
 use crate::geometry::{Bounds, Path, Point};
 use lyon::geom::{CubicBezierSegment, QuadraticBezierSegment, point};
 use std::ops::Range;
@@ -29,27 +29,16 @@ pub const ASCENT_CAPS: f64 = 1.3;
 /// Distance of base lines in running text, in capital heights: looser reads as separate notes, tighter lets g touch Å.
 pub const LEADING_CAPS: f64 = 1.75;
 
-/// The typeface's two faces.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Lettering {
-    Regular,
-    Bold,
-}
-
-impl Lettering {
-    pub const ALL: [Lettering; 2] = [Lettering::Regular, Lettering::Bold];
-}
-
 /// Width of a text, mm.
 pub fn width_mm(text: &str, cap_mm: f64, lettering: Lettering) -> f64 {
-    em_mm(cap_mm, lettering) * glyphs(text, lettering).iter().map(|glyph| glyph.advance_em).sum::<f64>()
+    let face = set_face(lettering);
+    em_mm(cap_mm, lettering) * text.chars().map(|letter| face.letter(letter).advance_em).sum::<f64>()
 }
 
 /// Font size (the em) that gives this capital height.
 pub fn em_mm(cap_mm: f64, lettering: Lettering) -> f64 {
-    let face = face(lettering);
-    let cap = face.capital_height().expect("B612 states its capital height");
-    cap_mm * f64::from(face.units_per_em()) / f64::from(cap)
+    let face = set_face(lettering);
+    cap_mm * face.em_units / face.cap_units
 }
 
 /// A letter of a text as it is set.
@@ -65,12 +54,11 @@ pub struct Glyph {
 
 /// The letters of a text in their order.
 pub fn glyphs(text: &str, lettering: Lettering) -> Vec<Glyph> {
-    let face = face(lettering);
+    let face = set_face(lettering);
     text.char_indices()
         .map(|(at, letter)| {
-            let id = face.glyph_index(letter).unwrap_or_default();
-            let advance = face.glyph_hor_advance(id).unwrap_or(0);
-            Glyph { id: id.0, bytes: at..at + letter.len_utf8(), advance_em: f64::from(advance) / f64::from(face.units_per_em()) }
+            let set = face.letter(letter);
+            Glyph { id: set.id, bytes: at..at + letter.len_utf8(), advance_em: set.advance_em }
         })
         .collect()
 }
@@ -155,6 +143,53 @@ pub fn shift_mm(label: &Label) -> f64 {
 pub(super) fn turned(label: &Label, point: Point) -> Point {
     let (sin, cos) = label.angle_rad.sin_cos();
     Point::new(label.at.x + cos * point.x - sin * point.y, label.at.y + sin * point.x + cos * point.y)
+}
+
+/// What is asked of a face for each letter of each text, read from the font once.
+struct SetFace {
+    em_units: f64,
+    cap_units: f64,
+    /// Letters up to [`KEPT`], by their code points.
+    kept: Vec<SetLetter>,
+    face: &'static ttf_parser::Face<'static>,
+}
+
+#[derive(Clone, Copy)]
+struct SetLetter {
+    /// 0 stands for a letter that is missing.
+    id: u16,
+    advance_em: f64,
+}
+
+/// Code points whose letters are kept: all of Western languages. Others are looked up each time.
+const KEPT: u32 = 0x250;
+
+impl SetFace {
+    fn of(face: &'static ttf_parser::Face<'static>) -> SetFace {
+        let cap = face.capital_height().expect("B612 states its capital height");
+        let mut set = SetFace { em_units: f64::from(face.units_per_em()), cap_units: f64::from(cap), kept: Vec::new(), face };
+        set.kept = (0..KEPT).map(|code| set.looked_up(char::from_u32(code).unwrap_or('\0'))).collect();
+        set
+    }
+
+    fn letter(&self, letter: char) -> SetLetter {
+        self.kept.get(letter as usize).copied().unwrap_or_else(|| self.looked_up(letter))
+    }
+
+    fn looked_up(&self, letter: char) -> SetLetter {
+        let id = self.face.glyph_index(letter).unwrap_or_default();
+        let advance = self.face.glyph_hor_advance(id).unwrap_or(0);
+        SetLetter { id: id.0, advance_em: f64::from(advance) / self.em_units }
+    }
+}
+
+fn set_face(lettering: Lettering) -> &'static SetFace {
+    static REGULAR_SET: LazyLock<SetFace> = LazyLock::new(|| SetFace::of(face(Lettering::Regular)));
+    static BOLD_SET: LazyLock<SetFace> = LazyLock::new(|| SetFace::of(face(Lettering::Bold)));
+    match lettering {
+        Lettering::Regular => &REGULAR_SET,
+        Lettering::Bold => &BOLD_SET,
+    }
 }
 
 fn face(lettering: Lettering) -> &'static ttf_parser::Face<'static> {
@@ -283,10 +318,10 @@ mod tests {
     #[test]
     fn lines_break_at_spaces_and_lose_no_word() {
         let text = "press the strip down at the infeed roller and never reach past the fence";
-        let lines = wrapped(text, 40.0, TEXT_MM, false);
-        assert!(2 < lines.len() && lines.iter().all(|line| width_mm(line, TEXT_MM, false) <= 40.0), "{lines:?}");
+        let lines = wrapped(text, 40.0, TEXT_MM, Lettering::Regular);
+        assert!(2 < lines.len() && lines.iter().all(|line| width_mm(line, TEXT_MM, Lettering::Regular) <= 40.0), "{lines:?}");
         assert_eq!(lines.join(" "), text);
-        assert_eq!(wrapped("unbreakableword", 1.0, TEXT_MM, false), vec!["unbreakableword"]);
-        assert!(wrapped("  ", 40.0, TEXT_MM, false).is_empty());
+        assert_eq!(wrapped("unbreakableword", 1.0, TEXT_MM, Lettering::Regular), vec!["unbreakableword"]);
+        assert!(wrapped("  ", 40.0, TEXT_MM, Lettering::Regular).is_empty());
     }
 }

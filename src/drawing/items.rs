@@ -1,6 +1,5 @@
 //! The drawing itself: paths and labels, each with the kind of line it is drawn in.
 
-use super::font::Lettering;
 use super::kind::Kind;
 use crate::geometry::{Bounds, Path, Placement, Point};
 
@@ -32,6 +31,17 @@ pub struct Item {
 pub enum Shape {
     Path(Path),
     Label(Label),
+}
+
+/// The typeface's two faces.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Lettering {
+    Regular,
+    Bold,
+}
+
+impl Lettering {
+    pub const ALL: [Lettering; 2] = [Lettering::Regular, Lettering::Bold];
 }
 
 /// A single line of text.

@@ -147,6 +147,7 @@ fn strokes(letter: char) -> &'static str {
 mod tests {
     use super::*;
     use crate::drawing::items::Drawing;
+    use crate::drawing::items::Lettering;
     use crate::drawing::kind::Kind;
     use crate::geometry::Bounds;
 

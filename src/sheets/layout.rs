@@ -1,7 +1,7 @@
 //! How figures find room: names of places along a bow that would run into each other stand in lanes over it.
 
-use crate::drawing::font::{Lettering, width_mm};
-use crate::drawing::{Align, Drawing, Kind, Label};
+use crate::drawing::font::width_mm;
+use crate::drawing::{Align, Drawing, Kind, Label, Lettering};
 use crate::geometry::{Path, Point};
 use std::f64::consts::FRAC_PI_2;
 

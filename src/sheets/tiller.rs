@@ -4,8 +4,8 @@
 //! tree with the grip on its mark and to turn over for the other limb.
 
 use crate::drawing::annotate::{heading, table};
-use crate::drawing::font::{HEAD_MM, Lettering, SMALL_MM, TEXT_MM, width_mm};
-use crate::drawing::{Align, Drawing, Kind, Label};
+use crate::drawing::font::{HEAD_MM, SMALL_MM, TEXT_MM, width_mm};
+use crate::drawing::{Align, Drawing, Kind, Label, Lettering};
 use crate::geometry::{Path, Point};
 use crate::mechanics::blank::Floor;
 use crate::mechanics::draw::{DrawCurve, DrawPoint};

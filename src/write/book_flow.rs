@@ -11,8 +11,8 @@ use super::canvas::{Ink, Mark};
 use super::tagged::{Element, Role, Said, Structure};
 use super::typeset::{self, References, TextLine, lines, shown};
 use crate::book::{Block, Cell, Chapter, Picture, Table, Text};
-use crate::drawing::font::{self, HEAD_MM, LEADING_CAPS, Lettering, SMALL_MM, TEXT_MM};
-use crate::drawing::{Align, Drawing, Label, Shape};
+use crate::drawing::font::{self, HEAD_MM, LEADING_CAPS, SMALL_MM, TEXT_MM};
+use crate::drawing::{Align, Drawing, Label, Lettering, Shape};
 use crate::geometry::{Bounds, Path, Point};
 use std::ops::Range;
 

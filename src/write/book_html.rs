@@ -11,8 +11,8 @@
 use super::svg::data;
 use super::{Unwritable, checked_book, number};
 use crate::book::{Block, Book, Cell, Chapter, Picture, Run, Table, Text};
-use crate::drawing::font::{self, Lettering};
-use crate::drawing::{Align, Item, Kind, Label, LineStyle, LineTable, Shape};
+use crate::drawing::font;
+use crate::drawing::{Align, Item, Kind, Label, Lettering, LineStyle, LineTable, Shape};
 use crate::geometry::Bounds;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;

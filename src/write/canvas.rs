@@ -7,8 +7,7 @@
 
 use super::pdf_pack::packed;
 use super::tagged::{Role, Said, Slot, Structure};
-use crate::drawing::font::Lettering;
-use crate::drawing::{Drawing, Item, Kind, Label, LineStyle, LineTable, Shape, font};
+use crate::drawing::{Drawing, Item, Kind, Label, Lettering, LineStyle, LineTable, Shape, font};
 use crate::geometry::path::Arc;
 use crate::geometry::{Bounds, Extent, Path, Point};
 use crate::units::PT_PER_MM;

@@ -7,8 +7,9 @@
 //! Source: Scalable Vector Graphics 1.1, W3C.
 
 use super::{Content, Unwritable, checked, layer_name, number};
-use crate::drawing::font::Lettering;
-use crate::drawing::{Align, Drawing, Item, Kind, Label, LineStyle, LineTable, Shape, annotate, font, panels, strokes};
+use crate::drawing::{
+    Align, Drawing, Item, Kind, Label, Lettering, LineStyle, LineTable, Shape, annotate, font, panels, strokes,
+};
 use crate::geometry::path::Arc;
 use crate::geometry::{Bounds, Path, Placement, Point};
 use ::svg::Document;

@@ -6,7 +6,8 @@
 //! set by their advance widths alone (see `drawing::font`), so widths add up exactly.
 
 use crate::book::{Run, Text};
-use crate::drawing::font::{self, Lettering};
+use crate::drawing::Lettering;
+use crate::drawing::font;
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
