@@ -1,5 +1,6 @@
 //! Whether the parts of a build file agree with each other: strips with the machine, riser with outline, sled with sheet.
 
+use super::block;
 use super::bow;
 use super::grip;
 use super::limb_shape;
@@ -27,6 +28,7 @@ pub fn judge(notes: &Notes, build: &Build) {
     }
     boards(notes, build);
     if let Some(riser) = &build.riser {
+        block::fits(notes, build, riser);
         grip::fits(notes, build, riser);
     }
     overlay::fits(notes, build);

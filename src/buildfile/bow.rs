@@ -1,5 +1,6 @@
 //! The bow as a whole: `[target]`, `[outline]` and `[riser]`.
 
+use super::block;
 use super::grip;
 use super::materials::{STAND_IN, Shelf};
 use super::names;
@@ -10,7 +11,8 @@ use super::wording::amount;
 use crate::diag::{Place, mm};
 use crate::model::build::{FinishedBow, Target};
 use crate::model::outline::{LimbShape, Nock, Outline};
-use crate::model::riser::{Fade, Riser, Slice};
+use crate::model::riser::{BlockProfile, Fade, Riser, Slice};
+use crate::model::wood::Wood;
 use crate::numeric::interp::{Between, Curve};
 use crate::units::{self, Quantity, System, limit};
 
@@ -26,6 +28,10 @@ pub const LONGEST_HALF_MM: f64 = 1500.0;
 const WIDTH: Range = Range::between(3.0, 200.0);
 /// What sanding, finish and set may take, N.
 pub const FINISHING: Range = Range::between(0.0, 200.0);
+/// Of a block, from feather to feather, of its level part, and beyond its template.
+pub const LENGTH: Range = Range::between(50.0, 1500.0);
+pub const LEVEL: Range = Range::between(0.0, 1400.0);
+pub const OVERRUN: Range = Range::between(0.0, 100.0);
 /// Where a station may lie.
 pub const STATION: Range = Range::between(0.0, LONGEST_HALF_MM);
 
@@ -241,25 +247,25 @@ pub fn riser(section: &FileSection<'_>, shelf: &Shelf, outline: Option<&Outline>
     }
     let on = section.need("on", "add the name of the lamination that climbs it, or \"last\" when it lies under all of them");
     let position = on.and_then(|written| position(&written, names));
-    let length = section.need_length("length", Range::between(50.0, 1500.0), "add its length from feather to feather");
-    let level = section.need_length("level", Range::between(0.0, 1400.0), "add the full-depth length in the middle");
+    let length = section.need_length("length", LENGTH, "add its length from feather to feather");
+    let level = section.need_length("level", LEVEL, "add the full-depth length in the middle");
     let depth = section.need_length("depth", Range::between(3.0, 150.0), "add its depth at the level part");
-    let fade = section.word_or(
-        "fade",
-        &[("arc", Fade::Arc), ("arc-and-flat", Fade::ArcAndFlat), ("eased", Fade::Eased)],
-        "a circular arc is the easiest to lay out and to grind on a drum",
-    );
-    let feather = section.length_or(
-        "feather",
-        Range::positive(5.0),
-        Preset::new(0.01, 0.25, "thin enough that light shows through; common practice, no source"),
-    );
+    let fade = fade(section);
+    let feather = feather(section);
     let overrun = section.length_or(
         "overrun",
-        Range::between(0.0, 100.0),
+        OVERRUN,
         Preset::new(0.5, 12.0, "so that the feather can be ground to a true edge, then trimmed; common practice, no source"),
     );
-    let across = across(section, shelf, outline, length);
+    let layers = block::layers(section, shelf);
+    let across = if section.has("layers") && !section.has("across") {
+        block::width(section, layers.as_deref(), outline, length)
+    } else {
+        let sound = block::no_width(section);
+        across(section, shelf, outline, length).filter(|_| sound)
+    };
+    let footing = block::footing(&section.section("footing"), shelf);
+    let overlay = block::overlay(&section.section("overlay"), shelf);
     let grip = grip::grip(&section.section("grip"));
     let pass = grip::shelf(&section.section("shelf"));
     section.finish();
@@ -273,11 +279,31 @@ pub fn riser(section: &FileSection<'_>, shelf: &Shelf, outline: Option<&Outline>
         feather_mm: feather?,
         overrun_mm: overrun?,
         across: Vec::new(),
+        layers: Vec::new(),
+        footing: None,
+        overlay: None,
         grip: grip?,
         pass: pass?,
     };
-    let sound = judge_riser(section, &shape);
-    Some(Riser { position: position?, across: across?, ..shape }).filter(|_| sound)
+    let sound = judge_profile(section, &shape.profile());
+    let (layers, footing, overlay) = (layers?, footing?, overlay?);
+    Some(Riser { position: position?, across: across?, layers, footing, overlay, ..shape }).filter(|_| sound)
+}
+
+pub fn fade(section: &FileSection<'_>) -> Option<Fade> {
+    section.word_or(
+        "fade",
+        &[("arc", Fade::Arc), ("arc-and-flat", Fade::ArcAndFlat), ("eased", Fade::Eased)],
+        "a circular arc is the easiest to lay out and to grind on a drum",
+    )
+}
+
+pub fn feather(section: &FileSection<'_>) -> Option<f64> {
+    section.length_or(
+        "feather",
+        Range::positive(5.0),
+        Preset::new(0.01, 0.25, "thin enough that light shows through; common practice, no source"),
+    )
 }
 
 /// How many laminations lie on the riser's back side.
@@ -309,24 +335,36 @@ fn across(section: &FileSection<'_>, shelf: &Shelf, outline: Option<&Outline>, l
     let Some(written) = section.get("across") else {
         return default_across(section, shelf, outline, length);
     };
-    let items = written.list("slices [wood, width] from one side to the other")?;
-    let mut slices = Vec::new();
+    let pairs = woods_with(&written, shelf, ["slice", "width"], "[\"walnut, black\", 0.5]", Range::positive(150.0))?;
+    Some(pairs.into_iter().map(|(wood, width_mm)| Slice { wood, width_mm }).collect())
+}
+
+/// A list of pairs of a wood and a size: what they are called, and how one is written.
+pub fn woods_with(
+    written: &Written<'_>,
+    shelf: &Shelf,
+    [what, size]: [&str; 2],
+    example: &str,
+    range: Range,
+) -> Option<Vec<(Wood, f64)>> {
+    let order = if what == "slice" { "from one side to the other" } else { "from the back side to the belly side" };
+    let items = written.list(&format!("{what}s [wood, {size}] {order}"))?;
+    let mut read = Vec::new();
     let count = items.len();
     for item in items {
         let pair = match &item.node.value {
-            Value::List(nodes) if nodes.len() == 2 => item.list("a slice"),
+            Value::List(nodes) if nodes.len() == 2 => item.list(&format!("a {what}")),
             _ => {
-                item.fault("this is not a slice [wood, width]", "write it like [\"walnut, black\", 0.5]");
+                item.fault(format!("this is not a {what} [wood, {size}]"), format!("write it like {example}"));
                 None
             }
         };
         let Some(pair) = pair else { continue };
-        let (wood, width) = (shelf.find(&pair[0]), pair[1].quantity(Quantity::Length, Range::positive(150.0)));
-        if let (Some(wood), Some(width_mm)) = (wood, width) {
-            slices.push(Slice { wood, width_mm });
+        if let (Some(wood), Some(size_mm)) = (shelf.find(&pair[0]), pair[1].quantity(Quantity::Length, range)) {
+            read.push((wood, size_mm));
         }
     }
-    (slices.len() == count).then_some(slices)
+    (read.len() == count).then_some(read)
 }
 
 fn default_across(
@@ -336,14 +374,18 @@ fn default_across(
     length: Option<f64>,
 ) -> Option<Vec<Slice>> {
     let notes = section.notes;
-    // Room to trim the block flush: less and one slip shows, more is wood for the bin.
-    const TRIM_MM: f64 = 3.0;
-    const WIDE_MM: f64 = 40.0;
-    let widest = outline.zip(length).map_or(WIDE_MM - TRIM_MM, |(outline, length)| widest(outline, 0.5 * length));
-    let width_mm = widest + TRIM_MM;
+    let width_mm = usual_width_mm(outline, length);
     let width = amount(width_mm, Quantity::Length, notes.system);
     section.assume("across", format!("one block of {STAND_IN}, {width}"), "the widest place over the riser and a margin to trim");
     Some(vec![Slice { wood: shelf.stand_in()?, width_mm }])
+}
+
+/// Of a block whose width nobody says, mm.
+pub fn usual_width_mm(outline: Option<&Outline>, length: Option<f64>) -> f64 {
+    // Room to trim the block flush: less and one slip shows, more is wood for the bin.
+    const TRIM_MM: f64 = 3.0;
+    const WIDE_MM: f64 = 40.0;
+    outline.zip(length).map_or(WIDE_MM - TRIM_MM, |(outline, length)| widest(outline, 0.5 * length)) + TRIM_MM
 }
 
 /// Greatest width between the centre and a station.
@@ -352,7 +394,8 @@ pub fn widest(outline: &Outline, until_mm: f64) -> f64 {
     inner.fold(outline.width_at(0.0).max(outline.width_at(until_mm)), f64::max)
 }
 
-fn judge_riser(section: &FileSection<'_>, riser: &Riser) -> bool {
+/// Whether a block has fades, and fades that can be ground.
+pub fn judge_profile(section: &FileSection<'_>, riser: &BlockProfile) -> bool {
     let length = |mm| amount(mm, Quantity::Length, section.notes.system);
     let (fade, rise) = (riser.fade_length_mm(), riser.depth_mm - riser.feather_mm);
     if !limit::above(riser.length_mm, riser.level_mm) {

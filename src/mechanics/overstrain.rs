@@ -55,7 +55,19 @@ pub fn warning(build: &Build, worst: &Worst) -> Option<Diagnostic> {
     let (place, name) = match worst.part {
         LayerKind::Lamination(index) => (build.laminations[index].place.clone(), build.laminations[index].wood.name.as_str()),
         LayerKind::Overlay(index) => (Place::new("overlay").index(index), build.overlays[index].wood.name.as_str()),
-        _ => (Place::new("riser"), "the riser's wood"),
+        LayerKind::Riser(index) => {
+            let layer = build.riser.as_ref().and_then(|riser| riser.layers.get(index));
+            (Place::new("riser"), layer.map_or("the riser's wood", |layer| layer.wood.name.as_str()))
+        }
+        LayerKind::Footing => {
+            let footing = build.riser.as_ref().and_then(|riser| riser.footing.as_ref());
+            (Place::new("riser.footing"), footing.map_or("the footing's wood", |footing| footing.wood.name.as_str()))
+        }
+        LayerKind::RiserOverlay => {
+            let overlay = build.riser.as_ref().and_then(|riser| riser.overlay.as_ref());
+            (Place::new("riser.overlay"), overlay.map_or("the overlay's wood", |overlay| overlay.wood.name.as_str()))
+        }
+        LayerKind::Glue => (Place::new("glue"), "the glue"),
     };
     let lever = StrainRemedy::of(build, worst);
     let left = match lever {

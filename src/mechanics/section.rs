@@ -28,6 +28,9 @@
 //! Source: composite beams by the transformed section, any text on strength of materials (for instance S. Timoshenko, Strength of
 //! Materials, part I, "beams of two materials"; from memory).
 //!
+//! A riser glued up of boards over its depth is a layer for each board that the fade has left at the station, with the glue lines between them; a
+//! footing's V counts by the part of the width that it has there. The riser's overlay is glued on the finished belly and bears nothing before the draw.
+//!
 //! What is assumed: plane sections; layers square to the back (the slope of a lamination on a fade is left out, 2 percent in
 //! its thickness at 11 degrees); the riser is stiffened along its whole depth right from the feather, and its slices across the
 //! width count with their mean modulus. Where the working limb starts is therefore not a choice: every section is
@@ -44,10 +47,21 @@ use crate::model::outline::Outline;
 pub enum LayerKind {
     /// Index into [`Build::laminations`].
     Lamination(usize),
-    Riser,
+    /// A board of the riser's block, counted from its flat face; a block of slices is one.
+    Riser(usize),
+    /// The riser's footing where it fills the whole width.
+    Footing,
     Glue,
     /// Index into [`Build::overlays`].
     Overlay(usize),
+    RiserOverlay,
+}
+
+impl LayerKind {
+    /// It is of the riser's block, which is glued up before anything else.
+    pub fn is_block(self) -> bool {
+        matches!(self, LayerKind::Riser(_) | LayerKind::Footing)
+    }
 }
 
 /// One layer of a section.
@@ -162,7 +176,8 @@ pub struct Properties {
 pub struct Stack<'a> {
     build: &'a Build,
     outline: &'a Outline,
-    riser_modulus_mpa: f64,
+    /// Mean over the slices of a riser that is made of them.
+    slices_mpa: f64,
 }
 
 impl<'a> Stack<'a> {
@@ -173,11 +188,11 @@ impl<'a> Stack<'a> {
             return Err(Diagnostic::fault(place, "there is no outline, so the bow's stiffness is not known")
                 .hint("a batch of laminations can be ground, but draw weight and strain need `outline` with its widths"));
         };
-        let riser_modulus_mpa = build.riser.as_ref().map_or(0.0, |riser| {
+        let slices_mpa = build.riser.as_ref().map_or(0.0, |riser| {
             let width: f64 = riser.across.iter().map(|slice| slice.width_mm).sum();
             riser.across.iter().map(|slice| slice.wood.modulus_mpa * slice.width_mm).sum::<f64>() / width
         });
-        let stack = Stack { build, outline, riser_modulus_mpa };
+        let stack = Stack { build, outline, slices_mpa };
         let ends = crate::numeric::ode::ends(0.0, outline.nock_mm(), &stack.corners());
         for pair in ends.windows(2) {
             let inside = 0.5 * (pair[0] + pair[1]);
@@ -212,7 +227,7 @@ impl<'a> Stack<'a> {
             corners.extend(lamination.own_width.iter().flat_map(|own| own.points()).map(|point| point.0));
         }
         if let Some(riser) = &self.build.riser {
-            corners.extend(riser.corners());
+            corners.extend(riser.corners(self.build.glue.line_mm));
         }
         corners.extend(self.build.overlays.iter().flat_map(|overlay| overlay.corners(self.outline.end_mm())));
         corners.extend(self.outline.shape.curves().flat_map(|curve| curve.points()).map(|point| point.0));
@@ -290,7 +305,7 @@ impl<'a> Stack<'a> {
     /// The limb's layers and the overlays on it, back to belly; gives back the depth of the first one's back face, mm, which is less than nothing
     /// where an overlay lies on the limb's back.
     fn each_finished(&self, inside_mm: f64, s_mm: f64, mut visit: impl FnMut(LayerKind, f64, f64, f64)) -> f64 {
-        let [back, belly] = if self.build.overlays.is_empty() { [None; 2] } else { self.overlays_at(inside_mm, s_mm) };
+        let [back, belly] = if self.has_overlays() { self.overlays_at(inside_mm, s_mm) } else { [None; 2] };
         let glue = &self.build.glue;
         let line = |visit: &mut dyn FnMut(LayerKind, f64, f64, f64), width_mm: f64| {
             if 0.0 < glue.line_mm {
@@ -311,16 +326,31 @@ impl<'a> Stack<'a> {
 
     /// Overlay and glue line on the limb's back, mm.
     fn above_back_mm(&self, inside_mm: f64, s_mm: f64) -> f64 {
-        if self.build.overlays.is_empty() {
+        if !self.has_overlays() {
             return 0.0;
         }
         self.overlays_at(inside_mm, s_mm)[0].map_or(0.0, |overlay| overlay.thickness_mm + self.build.glue.line_mm)
     }
 
+    fn has_overlays(&self) -> bool {
+        !self.build.overlays.is_empty() || self.build.riser.as_ref().is_some_and(|riser| riser.overlay.is_some())
+    }
+
     /// The overlays on back and belly at station `s_mm`, seen from `inside_mm`, each as wide as its face.
     fn overlays_at(&self, inside_mm: f64, s_mm: f64) -> [Option<OverlayHere>; 2] {
         let end_mm = self.outline.end_mm();
+        let on_riser = self.build.riser.as_ref().and_then(|riser| riser.overlay.as_ref());
         [Face::Back, Face::Belly].map(|face| {
+            if let Some(overlay) = on_riser.filter(|_| face == Face::Belly)
+                && inside_mm < overlay.profile.feather_station_mm()
+            {
+                return Some(OverlayHere {
+                    part: LayerKind::RiserOverlay,
+                    thickness_mm: overlay.thickness_at(s_mm.min(overlay.profile.feather_station_mm() - ROUNDING_MM)),
+                    modulus_mpa: overlay.wood.modulus_mpa,
+                    width_mm: self.outline.faces_at(s_mm)[1],
+                });
+            }
             let index = self.build.overlays.iter().position(|overlay| overlay.face == face)?;
             let overlay = &self.build.overlays[index];
             overlay.thickness_at(end_mm, inside_mm)?;
@@ -338,40 +368,56 @@ impl<'a> Stack<'a> {
         let outline_mm = self.outline.width_at(s_mm);
         let glue = &self.build.glue;
         let mut above_mm: Option<f64> = None;
-        let mut put = |part, thickness, modulus, width_mm: f64| {
+        // With the modulus of the line before it.
+        let mut put_on = |part, thickness, modulus, width_mm: f64, line_mpa: f64| {
             if let Some(other_mm) = above_mm
                 && 0.0 < glue.line_mm
             {
-                visit(LayerKind::Glue, glue.line_mm, glue.modulus_mpa, width_mm.min(other_mm));
+                visit(LayerKind::Glue, glue.line_mm, line_mpa, width_mm.min(other_mm));
             }
             visit(part, thickness, modulus, width_mm);
             above_mm = Some(width_mm);
         };
-        let riser = |put: &mut dyn FnMut(LayerKind, f64, f64, f64)| {
-            if let Some(riser) = &self.build.riser
-                && inside_mm < riser.feather_station_mm()
-            {
-                // Exactly at the feather rounding may step over it. A thousandth of a nanometre inside has the same thickness, and
-                // is near enough not to show in the slope of the neutral axis.
-                let thickness = riser.thickness_at(s_mm.min(riser.feather_station_mm() - 1e-12));
-                put(LayerKind::Riser, thickness, self.riser_modulus_mpa, outline_mm);
+        let riser = |put_on: &mut dyn FnMut(LayerKind, f64, f64, f64, f64)| {
+            let Some(riser) = self.build.riser.as_ref().filter(|riser| inside_mm < riser.feather_station_mm()) else { return };
+            let feather_mm = riser.feather_station_mm();
+            let thickness = riser.thickness_at(s_mm.min(feather_mm - ROUNDING_MM));
+            let footing = riser.footing.as_ref().map(|footing| (footing, footing.share_at(feather_mm, s_mm)));
+            if let Some((footing, _)) = footing.filter(|(footing, _)| footing.corners(feather_mm)[1] <= inside_mm) {
+                put_on(LayerKind::Footing, thickness, footing.wood.modulus_mpa, outline_mm, glue.modulus_mpa);
+                return;
+            }
+            let mixed = |own_mpa: f64| match footing {
+                Some((footing, share)) if 0.0 < share => own_mpa + share * (footing.wood.modulus_mpa - own_mpa),
+                _ => own_mpa,
+            };
+            let seen_mm = if riser.is_layered() { riser.thickness_at(inside_mm) } else { thickness };
+            for (index, [from, to]) in riser.layers_within(glue.line_mm, seen_mm, thickness) {
+                let own_mpa = riser.layers.get(index).map_or(self.slices_mpa, |layer| layer.wood.modulus_mpa);
+                let line_mpa = if index == 0 { glue.modulus_mpa } else { mixed(glue.modulus_mpa) };
+                put_on(LayerKind::Riser(index), to - from, mixed(own_mpa), outline_mm, line_mpa);
             }
         };
         for (index, lamination) in self.build.laminations.iter().enumerate() {
             if self.build.riser.as_ref().is_some_and(|riser| riser.position == index) {
-                riser(&mut put);
+                riser(&mut put_on);
             }
             if lamination.from_mm <= inside_mm && inside_mm <= lamination.to_mm {
                 let full_mm = lamination.own_width.as_ref().map_or(outline_mm, |own| own.at(s_mm));
                 let width_mm = full_mm * lamination.width_share;
-                put(LayerKind::Lamination(index), lamination.finished.at(s_mm), lamination.wood.modulus_mpa, width_mm);
+                let thickness = lamination.finished.at(s_mm);
+                put_on(LayerKind::Lamination(index), thickness, lamination.wood.modulus_mpa, width_mm, glue.modulus_mpa);
             }
         }
         if self.build.riser.as_ref().is_some_and(|riser| self.build.laminations.len() <= riser.position) {
-            riser(&mut put);
+            riser(&mut put_on);
         }
     }
 }
+
+/// Exactly at a feather rounding may step over it. A thousandth of a nanometre inside has the same thickness, and is near enough not to show in the
+/// slope of the neutral axis.
+const ROUNDING_MM: f64 = 1e-12;
 
 /// An overlay at a station.
 #[derive(Debug, Clone, Copy)]

@@ -235,7 +235,7 @@ impl FaceStrain {
             at_full_draw: held[self.state].at_full_draw,
             strain: self.strain,
             left: self.left,
-            share_of_breaking: breaking_strain(build, self.part).map(|breaking| self.strain.abs() / breaking),
+            share_of_breaking: breaking_strain(build, self.part, self.s_mm).map(|breaking| self.strain.abs() / breaking),
         }
     }
 }
@@ -256,14 +256,24 @@ fn greatest_of_parts(seen: &[Seen]) -> Vec<FaceStrain> {
     greatest
 }
 
-/// The least breaking strain of what a part is made of; none where one of its woods has none, since that may be the least.
-fn breaking_strain(build: &Build, part: LayerKind) -> Option<f64> {
+/// The least breaking strain of what a part is made of at a station; none where one of its woods has none, since that may be the least.
+pub(super) fn breaking_strain(build: &Build, part: LayerKind, s_mm: f64) -> Option<f64> {
+    let least = |a: Option<f64>, b: Option<f64>| Some(a?.min(b?));
+    let riser = build.riser.as_ref();
     match part {
         LayerKind::Lamination(index) => build.laminations[index].wood.breaking_strain,
-        LayerKind::Riser => {
-            let across = build.riser.as_ref().map_or(&[][..], |riser| &riser.across);
-            across.iter().map(|slice| slice.wood.breaking_strain).reduce(|least, next| Some(least?.min(next?)))?
+        LayerKind::Riser(index) => {
+            let riser = riser?;
+            let own = match riser.layers.get(index) {
+                Some(layer) => layer.wood.breaking_strain,
+                None => riser.across.iter().map(|slice| slice.wood.breaking_strain).reduce(least)?,
+            };
+            // Beside the footing's V both woods stretch alike.
+            let in_the_v = riser.footing.as_ref().filter(|footing| 0.0 < footing.share_at(riser.feather_station_mm(), s_mm));
+            in_the_v.map_or(own, |footing| least(own, footing.wood.breaking_strain))
         }
+        LayerKind::Footing => riser?.footing.as_ref()?.wood.breaking_strain,
+        LayerKind::RiserOverlay => riser?.overlay.as_ref()?.wood.breaking_strain,
         LayerKind::Overlay(index) => build.overlays[index].wood.breaking_strain,
         LayerKind::Glue => None,
     }

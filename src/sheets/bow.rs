@@ -259,7 +259,12 @@ pub fn share_words(worst: &Worst) -> String {
 pub fn part_name(build: &Build, part: LayerKind) -> String {
     match part {
         LayerKind::Lamination(index) => build.laminations[index].name.clone(),
-        LayerKind::Riser => "riser".into(),
+        LayerKind::Riser(index) => match &build.riser {
+            Some(riser) if riser.is_layered() => format!("riser layer {}", index + 1),
+            _ => "riser".into(),
+        },
+        LayerKind::Footing => "riser footing".into(),
+        LayerKind::RiserOverlay => "riser overlay".into(),
         LayerKind::Overlay(index) => build.overlays[index].name(),
         LayerKind::Glue => "glue".into(),
     }

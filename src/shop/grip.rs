@@ -132,7 +132,7 @@ fn outline_points(outline: &Outline, from: f64, to: f64) -> Vec<Point> {
 }
 
 /// A line through every stop and, where it bends between them, close to it.
-fn joined(stops: &[f64], height: impl Fn(f64) -> f64) -> Vec<Point> {
+pub(super) fn joined(stops: &[f64], height: impl Fn(f64) -> f64) -> Vec<Point> {
     // A lamination that begins at a stop makes a step there: each span is seen from inside.
     const INSIDE_MM: f64 = 1e-3;
     let mut points: Vec<Point> = Vec::new();

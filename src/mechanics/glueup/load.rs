@@ -163,7 +163,7 @@ pub(super) fn load(pile: &Pile<'_>, n: usize, tip_mm: f64, place: &Place) -> Loa
             let moment = |s: f64| {
                 let column = pile.laid(n, s, s);
                 let mut bent = Slipping::default();
-                for piece in column.pieces().filter(|piece| piece.glued || column.layers[piece.first].part != LayerKind::Riser) {
+                for piece in column.pieces().filter(|piece| piece.glued || !column.layers[piece.first].part.is_block()) {
                     bent.add(piece.stiffness.ei_n_mm2, piece.free_per_mm);
                 }
                 bent.moment_n_mm(hold.curvature(s, s, || column.slipping()))
@@ -203,8 +203,8 @@ pub(super) fn glue(pile: &Pile<'_>, n: usize, mesh: &[f64]) -> GlueNeed {
     let build = pile.stack.build();
     let width = |part: LayerKind| match part {
         LayerKind::Lamination(index) => build.laminations[index].stock.width_mm,
-        LayerKind::Riser => build.riser.as_ref().map_or(0.0, |riser| riser.width_mm(build.glue.line_mm)),
-        LayerKind::Glue | LayerKind::Overlay(_) => f64::INFINITY,
+        LayerKind::Riser(_) | LayerKind::Footing => build.riser.as_ref().map_or(0.0, |riser| riser.width_mm(build.glue.line_mm)),
+        LayerKind::Glue | LayerKind::Overlay(_) | LayerKind::RiserOverlay => f64::INFINITY,
     };
     let (mut lines, mut area) = (0, 0.0);
     for pair in mesh.windows(2) {

@@ -371,7 +371,11 @@ fn bent(pile: &Pile<'_>, n: usize, sides: &[StackColumn<'_>]) -> Vec<PieceBend> 
         let fade = pile.fade_curvature(column.inside_mm, column.s_mm).unwrap_or(0.0);
         for piece in column.pieces() {
             let layers = &column.layers[piece.first..=piece.last];
-            let what = if piece.glued { Bends::Before } else { Bends::Layer(layers[0].part) };
+            let what = match layers[0].part {
+                _ if piece.glued => Bends::Before,
+                part if part.is_block() => Bends::Layer(LayerKind::Riser(0)),
+                part => Bends::Layer(part),
+            };
             let on_fade = 0.0 < fade.abs() && pile.of_riser <= n && layers.iter().any(|layer| pile.climbs(layer.part));
             let bend = form - piece.free_per_mm;
             let here = PieceBend { what, strain: piece.reach_mm * bend.abs(), s_mm: column.s_mm, on_fade };
@@ -411,7 +415,7 @@ fn unwilling(build: &Build, stage: &Stage) -> Vec<Diagnostic> {
     for bent in &stage.bent {
         let percent = 100.0 * bent.strain;
         match bent.what {
-            Bends::Layer(LayerKind::Riser) if RISER_BENDS < bent.strain => {
+            Bends::Layer(LayerKind::Riser(_)) if RISER_BENDS < bent.strain => {
                 let message = message!(
                     "the form bends under the riser, which would have to stretch by {} percent at station {} and will stay straight",
                     format_args!("{:.2}", percent),

@@ -99,10 +99,10 @@ impl<'a> Pile<'a> {
             let belly_mm = back_mm + thickness_mm;
             let stage = match part {
                 LayerKind::Lamination(index) => self.of_lamination[index],
-                LayerKind::Riser => self.of_riser,
+                LayerKind::Riser(_) | LayerKind::Footing => self.of_riser,
                 LayerKind::Glue => 0,
                 // Glued on the finished limb: none of the pile's.
-                LayerKind::Overlay(_) => usize::MAX,
+                LayerKind::Overlay(_) | LayerKind::RiserOverlay => usize::MAX,
             };
             let modulus_width = modulus_mpa * width_mm * wider;
             layers.push(PileLayer { part, stage, back_mm, belly_mm, modulus_width, strain: StrainLine::default() });
@@ -168,25 +168,38 @@ impl StackColumn<'_> {
         let before = self.before(n);
         (0..self.layers.len()).filter_map(move |k| {
             let layer = &self.layers[k];
-            if layer.stage == n && layer.part != LayerKind::Glue {
-                Some(self.loose(n, k))
+            if layer.stage == n && layer.part.is_block() {
+                // The block is glued up before: all of it is one piece.
+                self.block().filter(|[first, _]| *first == k).map(|[_, last]| self.loose(n, k, last))
+            } else if layer.stage == n && layer.part != LayerKind::Glue {
+                Some(self.loose(n, k, k))
             } else {
                 before.filter(|before| before.first == k)
             }
         })
     }
 
-    /// A layer of stage `n` before it is glued.
-    fn loose(&self, n: usize, k: usize) -> WetPiece {
+    /// First and last layer of the riser's block; `None` where there is none.
+    fn block(&self) -> Option<[usize; 2]> {
+        let of_block = |layer: &PileLayer| layer.part.is_block();
+        Some([self.layers.iter().position(of_block)?, self.layers.iter().rposition(of_block)?])
+    }
+
+    /// A layer of stage `n` before it is glued, or the riser's block, whose layers are those up to `last`.
+    fn loose(&self, n: usize, k: usize, last: usize) -> WetPiece {
         let layer = &self.layers[k];
-        let thickness = layer.belly_mm - layer.back_mm;
-        let stiffness = Stiffness {
-            ei_n_mm2: layer.modulus_width * thickness * thickness * thickness / 12.0,
-            axis_mm: 0.5 * (layer.back_mm + layer.belly_mm),
+        let belly_mm = self.layers[last].belly_mm;
+        let thickness = belly_mm - layer.back_mm;
+        let (stiffness, reach_mm) = if k == last {
+            let ei_n_mm2 = layer.modulus_width * thickness * thickness * thickness / 12.0;
+            (Stiffness { ei_n_mm2, axis_mm: 0.5 * (layer.back_mm + belly_mm) }, 0.5 * thickness)
+        } else {
+            let whole = of_layers(&self.layers[k..=last]);
+            (whole, (whole.axis_mm - layer.back_mm).max(belly_mm - whole.axis_mm))
         };
         let climbs = self.pile.of_riser <= n && self.pile.climbs(layer.part);
         let free_per_mm = if climbs { -self.fade_per_mm.unwrap_or(0.0) } else { 0.0 };
-        WetPiece { first: k, last: k, glued: false, stiffness, reach_mm: 0.5 * thickness, free_per_mm }
+        WetPiece { first: k, last, glued: false, stiffness, reach_mm, free_per_mm }
     }
 
     /// What the stages before `n` have made, as it lies in that stage.
@@ -214,11 +227,7 @@ impl StackColumn<'_> {
 
     /// Of all layers before stage `n` as one.
     fn stiffness(&self, n: usize) -> Stiffness {
-        let mut sums = Sums::default();
-        for layer in self.layers.iter().filter(|layer| layer.stage < n) {
-            sums.add_between(layer.back_mm, layer.belly_mm, layer.modulus_width);
-        }
-        Stiffness { ei_n_mm2: sums.stiffness(), axis_mm: sums.neutral() }
+        of_layers(self.layers.iter().filter(|layer| layer.stage < n))
     }
 
     /// The curvature that its hold gives the stage at work, 1/mm.
@@ -238,13 +247,18 @@ impl StackColumn<'_> {
         let form = self.pile.holds[n].curvature(self.inside_mm, self.s_mm, || slipping);
         let released = slipping.released_per_mm(whole.ei_n_mm2, form);
         let off = released - form;
+        let of_block = self.block().filter(|[first, _]| self.layers[*first].stage == n);
+        let block = of_block.map(|[first, last]| (first..=last, self.loose(n, first, last)));
         for k in 0..self.layers.len() {
             let layer = self.layers[k];
             let (free, axis) = match (layer.stage.cmp(&n), before) {
                 (Ordering::Less, Some(before)) => (before.free_per_mm, before.stiffness.axis_mm),
-                // Wet glue cures at the form's curvature, free of strain: it only comes off.
-                (Ordering::Equal, _) if layer.part == LayerKind::Glue => (form, 0.0),
-                (Ordering::Equal, _) => (self.loose(n, k).free_per_mm, 0.5 * (layer.back_mm + layer.belly_mm)),
+                (Ordering::Equal, _) => match &block {
+                    Some((within, piece)) if within.contains(&k) => (piece.free_per_mm, piece.stiffness.axis_mm),
+                    // Wet glue cures at the form's curvature, free of strain: it only comes off.
+                    _ if layer.part == LayerKind::Glue => (form, 0.0),
+                    _ => (self.loose(n, k, k).free_per_mm, 0.5 * (layer.back_mm + layer.belly_mm)),
+                },
                 _ => continue,
             };
             self.layers[k].strain = locked(layer.strain, form - free, axis, off, whole.axis_mm);
@@ -275,6 +289,15 @@ impl StackColumn<'_> {
     pub fn wood(&self) -> impl Iterator<Item = &PileLayer> + '_ {
         self.layers.iter().filter(|layer| layer.stage < self.stage && layer.part != LayerKind::Glue)
     }
+}
+
+/// Of these layers as one.
+fn of_layers<'l>(layers: impl IntoIterator<Item = &'l PileLayer>) -> Stiffness {
+    let mut sums = Sums::default();
+    for layer in layers {
+        sums.add_between(layer.back_mm, layer.belly_mm, layer.modulus_width);
+    }
+    Stiffness { ei_n_mm2: sums.stiffness(), axis_mm: sums.neutral() }
 }
 
 /// The bow once the stage at place `n`, its last, is off the form and the limbs are filed to their shape, over the station: its free curvature, and
