@@ -1,6 +1,6 @@
 //! What to get and what to cut before anything is ground.
 
-use super::Contents;
+use super::{Contents, block_parts};
 use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::say::{Say, count};
 use crate::diag::Reported;
@@ -62,7 +62,11 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
                 Cell::Tick,
             ]
         });
-        blocks.push(Block::Table(Table {
+        let slices: Vec<Vec<Cell>> = slices.collect();
+        if riser.is_layered() {
+            blocks.extend(block_parts::boards(contents));
+        } else {
+            blocks.push(Block::Table(Table {
             caption: match build.limb {
                 None => "Riser slices, in the order across the block".into(),
                 Some(_) => {
@@ -70,8 +74,10 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
                 }
             },
             columns: ["wood", "thickness", "depth", "length", "there"].into_iter().map(Column::words).collect(),
-            rows: slices.collect(),
+            rows: slices,
         }));
+        }
+        blocks.extend(block_parts::let_in(contents));
     }
     if !report.overlays.is_empty() {
         let rows = report.overlays.iter().enumerate().map(|(k, row)| {

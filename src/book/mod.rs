@@ -18,6 +18,7 @@ mod lamination;
 mod riser;
 mod grip;
 mod glue;
+mod block_parts;
 mod overlay;
 mod shaping;
 mod shot;

@@ -2,7 +2,7 @@
 
 use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::say::Say;
-use super::{Contents, pictures};
+use super::{Contents, block_parts, pictures};
 
 pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     let (build, row) = (contents.build, contents.report.riser.as_ref()?);
@@ -23,8 +23,14 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
             .into(),
         crate::sheets::cautions::RULES_FIRST.into(),
     ]));
+    blocks.extend(block_parts::facts(contents));
+    let glued: Text = if build.riser.as_ref().is_some_and(|riser| riser.is_layered()) {
+        "Glue the layers flat and in their order, and square the block on the first.".into()
+    } else {
+        "Plane the slices, glue the block flat, and square it.".into()
+    };
     blocks.push(Block::Steps(vec![
-        "Plane the slices, glue the block flat, and square it.".into(),
+        glued,
         "Mark the centre all round. Stick on the template or trace it; leave the overrun at both ends.".into(),
         "Saw outside the line, then grind to it with a backing of the same curve behind the feather, so that it does not break out.".into(),
         "Match both ends by the table below; the last of the feather is ground until light shows through, and the overrun trimmed.".into(),
@@ -61,6 +67,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     if !contents.at_the_fades.is_empty() {
         blocks.push(Block::Caution(contents.at_the_fades.iter().map(|text| Text::from(text.as_str())).collect()));
     }
+    blocks.extend(block_parts::overlay(contents));
     blocks.extend(super::grip::blocks(contents));
     Some(Chapter { anchor: "riser".into(), title: "The riser".into(), blocks })
 }

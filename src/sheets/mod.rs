@@ -7,6 +7,7 @@ pub mod cautions;
 pub mod outline;
 pub mod riser;
 pub mod grip;
+pub mod block_parts;
 mod overlay;
 pub mod bow;
 pub mod cut;

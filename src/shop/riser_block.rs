@@ -23,7 +23,7 @@
 //! Source: geometry. Overrun, and the caliper marks close by the feather, are common practice. Limits: the seams are those of
 //! square sides; a rounded grip moves them.
 
-use super::block_parts::{self, FootingCut, LayerJoint, OverlayBlock};
+use super::block_parts;
 use super::feather_check::check_marks;
 use super::grip::{self, HandCuts};
 use crate::diag::{Diagnostic, Place, Reported, at_least, mm};
@@ -34,6 +34,7 @@ use crate::model::outline::Outline;
 use crate::model::riser::{Fade, Riser, Slice};
 use crate::numeric::root;
 
+pub use super::block_parts::{FootingCut, LayerJoint, OverlayBlock};
 pub use super::feather_check::{CheckMark, CheckSteps};
 pub use super::grip::CHORD_MM;
 
