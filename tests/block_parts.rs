@@ -25,6 +25,7 @@ use taperwright::model::block::{BlockLayer, Footing, RiserOverlay};
 use taperwright::model::riser::{BlockProfile, Fade, Riser};
 use taperwright::model::wood::{self, Wood};
 use taperwright::model::workshop::{GlueStage, Held};
+use taperwright::sheets;
 use taperwright::units::System;
 
 const PLOVER: &str = include_str!("../examples/more/plover.toml");
@@ -91,7 +92,7 @@ fn the_section_of_three_layers_agrees_with_meshes_along_the_fade() {
     let build = bow(three_layers);
     let (stack, riser) = (Stack::of(&build).unwrap(), riser(&build));
     let (line, glue) = (build.glue.line_mm, build.glue.modulus_mpa);
-    let stations = [2.0 * IN, 3.2 * IN, 4.0 * IN, 4.9 * IN, 6.6 * IN];
+    let stations = [2.0 * IN, 3.2 * IN, 4.0 * IN, 4.67 * IN, 6.6 * IN];
     let mut told = Vec::new();
     let mut boards = Vec::new();
     for s in stations {
@@ -99,7 +100,8 @@ fn the_section_of_three_layers_agrees_with_meshes_along_the_fade() {
         let thick = riser.thickness_at(s);
         let block = boards_left(riser, thick, line, glue);
         boards.push(block.len().div_ceil(2));
-        let [back, core, belly] = [0, 1, 2].map(|k| (build.laminations[k].thickness_at(s), build.laminations[k].wood.modulus_mpa));
+        let [back, core, belly] =
+            [0, 1, 2].map(|k| (build.laminations[k].thickness_at(s), build.laminations[k].wood.modulus_mpa));
         let glued = [(line, glue)];
         let stack = [back].into_iter().chain(glued).chain([core]).chain(glued).chain(block).chain(glued).chain([belly]);
         let layers: Vec<(f64, f64, f64)> = stack.map(|(t, e)| (t, e, 1.0)).collect();
@@ -136,13 +138,8 @@ fn one_layer_is_the_block_of_one_slice() {
         report
     };
     assert_eq!(numbers(&sliced), numbers(&layered));
-    let sheet = |job: &Job| {
-        let files = job.files().unwrap();
-        let index = files.names().position(|name| name == "templates/riser.svg").unwrap();
-        String::from_utf8(files.bytes(index).unwrap().into_owned()).unwrap()
-    };
-    let without_hash = |text: String| text.lines().filter(|line| !line.contains("plover.toml")).collect::<Vec<_>>().join("\n");
-    assert_eq!(without_hash(sheet(&sliced)), without_hash(sheet(&layered)));
+    let sheet = |job: &Job| sheets::riser::sheet(job.build(), job.riser_block().unwrap()).unwrap();
+    assert_eq!(sheet(&sliced), sheet(&layered));
 }
 
 /// Boards of one wood without glue between them are that block, whatever their thicknesses.
@@ -202,7 +199,8 @@ fn while_it_is_glued_in_the_block_bends_as_one_piece() {
         faces.push((z, z + t, e));
         z += t;
     }
-    let sum = |power: i32| faces.iter().map(|(a, b, e)| e * (b.powi(power) - f64::powi(*a, power)) / f64::from(power)).sum::<f64>();
+    let sum =
+        |power: i32| faces.iter().map(|(a, b, e)| e * (b.powi(power) - f64::powi(*a, power)) / f64::from(power)).sum::<f64>();
     let axis = sum(2) / sum(1);
     let curvature = glueup::LinePoint::curvature_between(&stage.on_form, bent.s_mm);
     close("strain", bent.strain, axis.max(thick - axis) * curvature.abs(), 2e-3);
@@ -251,7 +249,7 @@ fn a_footing_counts_by_its_part_of_the_width() {
     let at_feather = worst.iter().find(|worst| worst.part == LayerKind::Footing).expect("it is bent with the limb");
     let breaking = footing.wood.breaking_strain.unwrap();
     close("share", at_feather.share_of_breaking.unwrap(), at_feather.strain.abs() / breaking, 1e-12);
-    assert!((at_feather.s_mm - feather).abs() < 1.0);
+    assert!((feather - 40.0 - 1e-6..=feather).contains(&at_feather.s_mm));
 }
 
 /// By volumes in slices a fiftieth of a millimetre thick, the V among them.
@@ -301,7 +299,8 @@ fn an_overlay_of_no_depth_changes_nothing() {
     let of = |depth_mm: Option<f64>| {
         let mut build = bow(|riser| {
             riser.overlay = depth_mm.map(|depth_mm| {
-                let profile = BlockProfile { length_mm: 250.0, level_mm: 100.0, depth_mm, fade: Fade::Eased, feather_mm: 0.1 * depth_mm };
+                let profile =
+                    BlockProfile { length_mm: 250.0, level_mm: 100.0, depth_mm, fade: Fade::Eased, feather_mm: 0.1 * depth_mm };
                 RiserOverlay { wood: named("walnut, black"), profile, overrun_mm: 0.0 }
             });
         });
@@ -384,9 +383,10 @@ fn strain_runs_on_along_the_bow_and_the_end_of_the_overlay_is_told() {
         }
         if far.s_mm - near.s_mm < 1e-6 && (near.s_mm - end).abs() < 1e-3 {
             jumps += 1;
-            close("moment at the end", places[0].moment_n_mm, places[1].moment_n_mm, 1e-6);
-            let ratio = near.section.stiffness_n_mm2 / far.section.stiffness_n_mm2;
-            close("curvature at the end", places[1].bend_per_mm / places[0].bend_per_mm, ratio, 1e-6);
+            // The pull goes on, about an axis that steps toward the back: the moment grows by the pull times that step.
+            let pull = full.tension_n * (full.string_angle_rad + places[0].angle_rad).cos();
+            let step = near.section.neutral_mm - far.section.neutral_mm;
+            close("moment beyond the end", places[1].moment_n_mm - places[0].moment_n_mm, pull * step, 0.05);
         }
     }
     assert_eq!(jumps, 1, "the end of the overlay is a station seen from both sides");
@@ -395,8 +395,9 @@ fn strain_runs_on_along_the_bow_and_the_end_of_the_overlay_is_told() {
     // By the section beyond it and the moment there.
     let outer = curve.stations.iter().rposition(|station| (station.s_mm - end).abs() < 1e-6).unwrap();
     let (station, place) = (&curve.stations[outer], &full.places[outer]);
-    let back = place.bend_per_mm * station.section.neutral_mm;
-    let belly = place.bend_per_mm * (station.section.neutral_mm - station.section.depth_mm);
+    let left = [station.locked[0][0], station.locked[station.locked.len() - 1][1]];
+    let back = place.bend_per_mm * station.section.neutral_mm + left[0];
+    let belly = place.bend_per_mm * (station.section.neutral_mm - station.section.depth_mm) + left[1];
     let shares = [(back, "hickory, shagbark"), (belly, "locust, black")];
     let most = shares.map(|(strain, wood)| strain.abs() / named(wood).breaking_strain.unwrap()).into_iter().fold(0.0, f64::max);
     close("share beyond the end", row.share_of_breaking.unwrap(), most, 2e-3);
@@ -507,7 +508,7 @@ fn every_limit_is_fed_exactly_and_its_hint_followed() {
         ("riser.shelf.window", 115.0 - 38.0 - 28.0, 1.0, "riser.shelf.window"),
         ("riser.overlay.level", 2.0 * (38.0 + 45.0 + 28.0), -1.0, "riser.shelf.window"),
         ("riser.overlay.level", 2.0 * (50.0 + 20.0), -1.0, "riser.grip.down"),
-        ("riser.grip.throat", 4.6 + 7.2 + 6.6 + 33.0 + 3.0 * 0.08, 1.0, "riser.grip.throat"),
+        ("riser.grip.throat", 4.6 + 7.2 + 6.4 + 33.0 + 3.0 * 0.08, 1.0, "riser.grip.throat"),
         ("lamination[1].from", 180.0, -1.0, "lamination[1].from"),
     ];
     for (path, limit, outward, wrong_at) in rows {
@@ -520,7 +521,7 @@ fn every_limit_is_fed_exactly_and_its_hint_followed() {
             planned(text).faults.into_iter().filter(|fault| fault.place.as_str() == wrong_at).collect()
         };
         assert!(wrong(&file(limit)).is_empty(), "{path}: {limit} is the limit and is refused: {:?}", wrong(&file(limit)));
-        for beyond in [1e-4, 0.01, 0.7, 1.9] {
+        for beyond in [1e-4, 0.01, 0.7, 1.5] {
             let text = file(limit + outward * beyond);
             let faults = wrong(&text);
             let [fault] = faults.as_slice() else { panic!("{path}: {beyond} beyond {limit}: {faults:?}") };
@@ -587,7 +588,7 @@ fn the_overlay_s_template_lies_on_the_belly() {
     let cut = block.overlay.as_ref().unwrap();
     assert!(0.0 < cut.template.area() && !cut.flat, "the strip gets thinner and the block falls off");
     let points = cut.template.flattened(1e-6);
-    for x in [-170.0, -100.0, 0.5, 50.0, 130.0, 172.0] {
+    for x in [-171.3, -100.7, 0.5, 50.3, 131.3, 172.7] {
         let n = points.len();
         let crossed = (0..n).map(|i| (points[i], points[(i + 1) % n])).filter(|(a, b)| (a.x - x) * (b.x - x) < 0.0);
         let mut ys: Vec<f64> = crossed.map(|(a, b)| a.y + (x - a.x) / (b.x - a.x) * (b.y - a.y)).collect();
@@ -604,16 +605,19 @@ fn the_overlay_s_template_lies_on_the_belly() {
     }
 }
 
-/// A block too narrow for the outline is told, and its hint is enough.
+/// A block too narrow for the outline is refused by its width, and the hint is enough.
 #[test]
 fn a_block_too_narrow_is_told_by_its_width() {
-    let told = |job: &Job| job.bow_warnings().unwrap().into_iter().chain(job.warnings().unwrap()).find(|w| w.place.as_str() == "riser.width");
-    let bow = job(PLOVER);
-    assert!(told(&bow).is_none());
-    let narrow = with(&bow, "riser.width", "41");
-    let warning = told(&narrow).expect("it is told");
-    assert_eq!(warning.severity, Severity::Warning);
-    let hint = warning.words(System::Millimetre).hints.remove(0);
+    let told = |width: &str| {
+        let said = planned(&PLOVER.replace("width   = 48 ", &format!("width   = {width} ")));
+        said.faults.into_iter().find(|fault| fault.place.as_str() == "riser.width")
+    };
+    // The feather, at 280 mm, lies where the outline is this wide.
+    let widest = 40.0 + 6.0 * 160.0 / 180.0;
+    assert!(told("48").is_none() && told(&widest.to_string()).is_none());
+    let fault = told(&(widest - 1e-3).to_string()).expect("it is told");
+    assert_eq!(fault.severity, Severity::Fault);
+    let hint = fault.words(System::Millimetre).hints.remove(0);
     let number = hint.split(" to ").nth(1).and_then(|rest| rest.split(' ').next()).unwrap();
-    assert!(told(&with(&bow, "riser.width", number)).is_none(), "{hint}");
+    assert!(told(number).is_none(), "{hint}");
 }

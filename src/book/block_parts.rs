@@ -1,10 +1,10 @@
 //! A riser's layers, footings and overlay: what is cut for them, what they weigh, and how the overlay is glued on.
 
 use super::Contents;
-use super::block::{Block, Cell, Column, Table, Text};
+use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::say::Say;
 use crate::report::{FootingRow, LayeredRow, RiserOverlayRow};
-use crate::sheets::block_parts::steps;
+use crate::sheets::block_parts::overlay_steps;
 use crate::units::{System, fixed};
 
 /// Boards of a block in layers; nothing for a block of slices.
@@ -71,9 +71,7 @@ pub(super) fn let_in(contents: &Contents<'_>) -> Option<Block> {
 
 /// What the block is made of, in the riser's chapter.
 pub(super) fn facts(contents: &Contents<'_>) -> Vec<Block> {
-    let (Some(riser), Some(row), Some(block)) = (&contents.build.riser, &contents.report.riser, contents.block) else {
-        return Vec::new();
-    };
+    let (Some(riser), Some(row)) = (&contents.build.riser, &contents.report.riser) else { return Vec::new() };
     let say = Say(contents.build.units);
     let mut blocks = Vec::new();
     if let Some(layered) = row.layered.as_ref().filter(|_| riser.is_layered()) {
@@ -90,10 +88,6 @@ pub(super) fn facts(contents: &Contents<'_>) -> Vec<Block> {
              told instead."
                 .into(),
         ));
-    }
-    let before: Vec<Text> = steps(contents.build, riser, block).into_iter().filter(|step| !step.starts_with("Overlay")).map(Text::from).collect();
-    if !before.is_empty() {
-        blocks.push(Block::Steps(before));
     }
     blocks
 }
@@ -140,15 +134,12 @@ fn footing_facts(say: Say, row: &FootingRow) -> Vec<(String, Text)> {
     facts
 }
 
-/// The overlay as a glue-up of its own, after the bow's last stage.
-pub(super) fn overlay(contents: &Contents<'_>) -> Vec<Block> {
-    let (Some(riser), Some(row), Some(block)) = (&contents.build.riser, &contents.report.riser, contents.block) else {
-        return Vec::new();
-    };
-    let Some(overlay) = &row.overlay else { return Vec::new() };
+/// The overlay as a glue-up of its own, after the bow's last stage; `None` for a riser without one.
+pub(super) fn overlay(contents: &Contents<'_>) -> Option<Chapter> {
+    let (riser, row, block) = (contents.build.riser.as_ref()?, contents.report.riser.as_ref()?, contents.block?);
+    let overlay = row.overlay.as_ref()?;
     let say = Say(contents.build.units);
     let mut blocks = vec![
-        Block::Heading("The riser's overlay".into()),
         Block::Paragraph(
             "A second block on the belly, over the laminations that climb the first. It is glued on cold after the last stage, as the bow lies: nothing is \
              bent for it, so that the bow keeps its shape, and what the fades ask of the strips stays what it is. Weight and strain count with it."
@@ -160,8 +151,7 @@ pub(super) fn overlay(contents: &Contents<'_>) -> Vec<Block> {
         "Epoxy sensitises skin for life: gloves, no solvent on skin, fresh air. The data sheet governs.".into(),
         "An overlay that lets go leaves the riser as shallow as it was without it, in the hand that holds it: no starved glue line, no gap at its feathers.".into(),
     ]));
-    let own = steps(contents.build, riser, block).into_iter().filter(|step| step.starts_with("Overlay"));
-    blocks.push(Block::Steps(own.map(Text::from).collect()));
+    blocks.push(Block::Steps(overlay_steps(contents.build, riser, block).into_iter().map(Text::from).collect()));
     let rows = overlay
         .feather_check
         .iter()
@@ -186,7 +176,7 @@ pub(super) fn overlay(contents: &Contents<'_>) -> Vec<Block> {
         ],
         rows,
     }));
-    blocks
+    Some(Chapter { anchor: "riser-overlay".into(), title: "The riser's overlay".into(), blocks })
 }
 
 fn overlay_facts(say: Say, row: &RiserOverlayRow) -> Vec<(String, Text)> {

@@ -1,8 +1,8 @@
 //! What to get and what to cut before anything is ground.
 
-use super::{Contents, block_parts};
 use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::say::{Say, count};
+use super::{Contents, block_parts};
 use crate::diag::Reported;
 use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::model::Build;
@@ -67,15 +67,16 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
             blocks.extend(block_parts::boards(contents));
         } else {
             blocks.push(Block::Table(Table {
-            caption: match build.limb {
-                None => "Riser slices, in the order across the block".into(),
-                Some(_) => {
-                    "Riser slices, in the order across the block: one block carries both limbs, and both books have it".to_owned()
-                }
-            },
-            columns: ["wood", "thickness", "depth", "length", "there"].into_iter().map(Column::words).collect(),
-            rows: slices,
-        }));
+                caption: match build.limb {
+                    None => "Riser slices, in the order across the block".into(),
+                    Some(_) => {
+                        "Riser slices, in the order across the block: one block carries both limbs, and both books have it"
+                            .to_owned()
+                    }
+                },
+                columns: ["wood", "thickness", "depth", "length", "there"].into_iter().map(Column::words).collect(),
+                rows: slices,
+            }));
         }
         blocks.extend(block_parts::let_in(contents));
     }

@@ -76,6 +76,7 @@ pub fn book(contents: &Contents<'_>) -> Book {
     chapters.extend(lamination::chapters(contents));
     chapters.extend(riser::chapter(contents));
     chapters.extend(glue::chapters(contents));
+    chapters.extend(block_parts::overlay(contents));
     chapters.extend(overlay::chapter(contents));
     chapters.extend(shaping::chapter(contents));
     chapters.extend(shot::chapter(contents));

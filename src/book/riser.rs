@@ -3,6 +3,7 @@
 use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::say::Say;
 use super::{Contents, block_parts, pictures};
+use crate::sheets::block_parts::block_steps;
 
 pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     let (build, row) = (contents.build, contents.report.riser.as_ref()?);
@@ -24,17 +25,18 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         crate::sheets::cautions::RULES_FIRST.into(),
     ]));
     blocks.extend(block_parts::facts(contents));
-    let glued: Text = if build.riser.as_ref().is_some_and(|riser| riser.is_layered()) {
-        "Glue the layers flat and in their order, and square the block on the first.".into()
-    } else {
-        "Plane the slices, glue the block flat, and square it.".into()
-    };
-    blocks.push(Block::Steps(vec![
-        glued,
+    let mut steps: Vec<Text> = Vec::new();
+    let riser = build.riser.as_ref()?;
+    if !riser.is_layered() {
+        steps.push("Plane the slices, glue the block flat, and square it.".into());
+    }
+    steps.extend(block_steps(build, riser, block).into_iter().map(Text::from));
+    steps.extend([
         "Mark the centre all round. Stick on the template or trace it; leave the overrun at both ends.".into(),
         "Saw outside the line, then grind to it with a backing of the same curve behind the feather, so that it does not break out.".into(),
         "Match both ends by the table below; the last of the feather is ground until light shows through, and the overrun trimmed.".into(),
-    ]));
+    ]);
+    blocks.push(Block::Steps(steps));
     let rows = row
         .feather_check
         .iter()
@@ -67,7 +69,6 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     if !contents.at_the_fades.is_empty() {
         blocks.push(Block::Caution(contents.at_the_fades.iter().map(|text| Text::from(text.as_str())).collect()));
     }
-    blocks.extend(block_parts::overlay(contents));
     blocks.extend(super::grip::blocks(contents));
     Some(Chapter { anchor: "riser".into(), title: "The riser".into(), blocks })
 }

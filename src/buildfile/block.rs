@@ -1,7 +1,7 @@
 //! What a riser is made up of beside slices: `layers` with `width`, `[riser.footing]` and `[riser.overlay]`.
 
-use super::bow::{self, LEVEL, LENGTH, OVERRUN};
 use super::materials::Shelf;
+use super::profile::{self, LENGTH, LEVEL, OVERRUN};
 use super::reader::{FileSection, Notes, Preset, Range};
 use super::wording::amount;
 use crate::diag::{Diagnostic, Message, Place, at_least, at_most, mm};
@@ -23,7 +23,7 @@ const LEAST_OF_LAST_MM: f64 = 0.5;
 /// `layers`, from the flat face to the climbed one; none where they are absent.
 pub fn layers(section: &FileSection<'_>, shelf: &Shelf) -> Option<Vec<BlockLayer>> {
     let Some(written) = section.get("layers") else { return Some(Vec::new()) };
-    let pairs = bow::woods_with(&written, shelf, ["layer", "thickness"], "[\"walnut, black\", 0.75]", THICKNESS)?;
+    let pairs = profile::woods_with(&written, shelf, ["layer", "thickness"], "[\"walnut, black\", 0.75]", THICKNESS)?;
     if section.has("across") {
         let hint = "keep one of them: the other is taken out, and `width` says how wide a block in layers is";
         written.fault("a block is glued up of `across` or of `layers`, and both are given", hint);
@@ -43,7 +43,7 @@ pub fn width(
     let width_mm = match width {
         Some(read) => read?,
         None => {
-            let width_mm = bow::usual_width_mm(outline, length);
+            let width_mm = profile::usual_width_mm(outline, length);
             let text = amount(width_mm, Quantity::Length, section.notes.system);
             section.assume("width", text, "the widest place over the riser and a margin to trim");
             width_mm
@@ -99,17 +99,16 @@ pub fn overlay(section: &FileSection<'_>, shelf: &Shelf) -> Option<Option<RiserO
     let length = section.need_length("length", LENGTH, "add its length from feather to feather");
     let level = section.need_length("level", LEVEL, "add the full-depth length in the middle");
     let depth = section.need_length("depth", DEPTH, "add its depth at the level part");
-    let fade = bow::fade(section);
-    let feather = bow::feather(section);
+    let fade = profile::fade(section);
+    let feather = profile::feather(section);
     let overrun = section.length_or(
         "overrun",
         OVERRUN,
         Preset::new(0.5, 12.0, "its ends are ground where it lies, then faired into the belly; common practice, no source"),
     );
     section.finish();
-    let profile =
-        BlockProfile { length_mm: length?, level_mm: level?, depth_mm: depth?, fade: fade?, feather_mm: feather? };
-    let sound = bow::judge_profile(section, &profile);
+    let profile = BlockProfile { length_mm: length?, level_mm: level?, depth_mm: depth?, fade: fade?, feather_mm: feather? };
+    let sound = profile::judge_profile(section, &profile);
     Some(Some(RiserOverlay { wood: wood?, profile, overrun_mm: overrun? })).filter(|_| sound)
 }
 
@@ -150,7 +149,8 @@ fn layers_and_depth(notes: &Notes, build: &Build, riser: &Riser) {
     let (all, depth) = (under + last.thickness_mm, riser.depth_mm);
     let least = under + last.thickness_mm.min(LEAST_OF_LAST_MM);
     if limit::below(all, depth) {
-        let message = message!("the layers and the glue lines between them come to {}, but the riser is {} deep", mm(all), mm(depth));
+        let message =
+            message!("the layers and the glue lines between them come to {}, but the riser is {} deep", mm(all), mm(depth));
         fault(notes, Place::new("riser.layers"), message, message!("lower `depth` to {} or less, or add a layer", at_most(all)));
     } else if !before.is_empty() && limit::below(depth, least) {
         let message = message!(
@@ -171,10 +171,17 @@ fn overlay_and_bow(notes: &Notes, build: &Build, riser: &Riser, overlay: &RiserO
             mm(overlay.profile.length_mm),
             mm(riser.length_mm)
         );
-        fault(notes, Place::new("riser.overlay.length"), message, message!("lower `length` to {} or less", at_most(riser.length_mm)));
+        fault(
+            notes,
+            Place::new("riser.overlay.length"),
+            message,
+            message!("lower `length` to {} or less", at_most(riser.length_mm)),
+        );
         return;
     }
-    for lamination in build.laminations.iter().skip(riser.position).filter(|l| l.from_mm > 0.0 && limit::below(l.from_mm, feather)) {
+    for lamination in
+        build.laminations.iter().skip(riser.position).filter(|l| l.from_mm > 0.0 && limit::below(l.from_mm, feather))
+    {
         let message = message!(
             "`{}` begins at station {}, under the riser's overlay, which would stand off the belly there",
             lamination.name,

@@ -197,7 +197,7 @@ fn grip_and_riser(notes: &Notes, build: &Build, riser: &Riser, grip: &Grip) {
 fn within_level(notes: &Notes, place: Place, reach: f64, riser: &Riser, (key, rest, range): (&str, f64, Range)) {
     let of_overlay = riser.overlay.as_ref().map_or(f64::INFINITY, |overlay| overlay.profile.level_mm);
     let (level, whose, level_key) = if of_overlay < riser.level_mm {
-        (0.5 * of_overlay, "the riser's overlay", "overlay.level")
+        (0.5 * of_overlay, "the overlay", "overlay.level")
     } else {
         (0.5 * riser.level_mm, "the riser", "level")
     };

@@ -27,6 +27,7 @@ mod names;
 mod materials;
 mod bow;
 mod grip;
+mod profile;
 mod block;
 mod overlay;
 mod splice;

@@ -79,7 +79,8 @@ pub(super) fn overlay(job: &Job, riser: &Riser, block: &RiserBlock) -> Result<Op
 }
 
 pub(super) fn check_rows(marks: &[CheckMark]) -> Vec<CheckRow> {
-    let row = |mark: &CheckMark| CheckRow { from_feather_mm: round(mark.from_feather_mm), thickness_mm: round(mark.thickness_mm) };
+    let row =
+        |mark: &CheckMark| CheckRow { from_feather_mm: round(mark.from_feather_mm), thickness_mm: round(mark.thickness_mm) };
     marks.iter().map(row).collect()
 }
 

@@ -81,7 +81,12 @@ impl Riser {
 
     /// The layers where the block is `seen_mm` thick, each by its number with its faces over the flat face for a block `thickness_mm` thick, mm: at a
     /// corner the two differ. A glue line that the fade has just cut into counts as the layer under it. A block of slices is one layer.
-    pub fn layers_within(&self, glue_line_mm: f64, seen_mm: f64, thickness_mm: f64) -> impl Iterator<Item = (usize, [f64; 2])> + '_ {
+    pub fn layers_within(
+        &self,
+        glue_line_mm: f64,
+        seen_mm: f64,
+        thickness_mm: f64,
+    ) -> impl Iterator<Item = (usize, [f64; 2])> + '_ {
         let count = self.layers.len();
         let mut back_mm = 0.0;
         (0..count.max(1)).map_while(move |index| {

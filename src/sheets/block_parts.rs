@@ -114,10 +114,16 @@ pub(super) fn overlay(build: &Build, overlay: &RiserOverlay, cut: &OverlayBlock)
     dimension_x(&mut drawing, top(-feather), top(feather), bounds.max.y + 18.0, &text);
     let text = format!("{} blank", units.rule(cut.blank_length_mm));
     dimension_x(&mut drawing, Point::new(blank.min.x, blank.max.y), blank.max, bounds.max.y + 27.0, &text);
-    dimension_y(&mut drawing, blank.min, Point::new(blank.min.x, blank.max.y), blank.min.x - 8.0, &units.rule(cut.blank_depth_mm));
+    dimension_y(
+        &mut drawing,
+        blank.min,
+        Point::new(blank.min.x, blank.max.y),
+        blank.min.x - 8.0,
+        &units.rule(cut.blank_depth_mm),
+    );
     // The centre line is scored across the middle.
     let half = level + 0.3 * profile.fade_length_mm();
-    for (side, text) in [(-1.0, "RISER OVERLAY"), (1.0, "this face to the BELLY")] {
+    for (side, text) in [(-1.0, "RISER OVERLAY"), (1.0, "lower edge on the BOW")] {
         let place = Point::new(side * 0.5 * half, 0.4 * profile.depth_mm);
         if let Some(label) = fitted(text, place, half - 4.0, 0.4 * profile.depth_mm, HEAD_MM) {
             drawing.label(Kind::Engrave, label);
@@ -174,8 +180,8 @@ pub(super) fn inner_lines(drawing: &mut Drawing, build: &Build, riser: &Riser, b
     }
 }
 
-/// How layers, footings and overlay are made, for the sheet and the book.
-pub fn steps(build: &Build, riser: &Riser, block: &RiserBlock) -> Vec<String> {
+/// How the block is glued up before its profile is sawn; empty for a plain block of slices.
+pub fn block_steps(build: &Build, riser: &Riser, block: &RiserBlock) -> Vec<String> {
     let units = build.units;
     let mut steps = Vec::new();
     if riser.is_layered() {
@@ -187,23 +193,31 @@ pub fn steps(build: &Build, riser: &Riser, block: &RiserBlock) -> Vec<String> {
     }
     if let (Some(footing), Some(cut)) = (&riser.footing, &block.footing) {
         steps.push(format!(
-            "Footings: before the profile is sawn, cut a V {} deep from each end of the block, its point in the middle of the width {} inside the \
+            "Footings: before the profile is sawn, cut a V {} deep into each end of the block, its point in the middle of the width {} inside the \
              feather; saw the footings to it, fit them until no light shows, and glue them with a clamp from end to end and one across the V.",
             units.rule(cut.length_mm),
             units.rule(footing.length_mm)
         ));
     }
-    if let (Some(overlay), Some(cut)) = (&riser.overlay, &block.overlay) {
-        let fit = if cut.flat {
-            "Flatten the belly under it with paper on a long block."
-        } else {
-            "Scribe its inner face to the belly of the bow itself, not to the template alone."
-        };
-        steps.push(format!(
-            "Overlay: glue it on the belly after the last stage, as the bow lies, before shelf and grip are cut. {fit} Nothing is bent for it. Leave {} at \
-             each end; grind its feathers where it lies, with tape on the lamination beside them.",
-            units.rule(overlay.overrun_mm)
-        ));
-    }
     steps
+}
+
+/// How the overlay is fitted and glued on, in the order of the work; empty without one.
+pub fn overlay_steps(build: &Build, riser: &Riser, block: &RiserBlock) -> Vec<String> {
+    let (Some(overlay), Some(cut)) = (&riser.overlay, &block.overlay) else { return Vec::new() };
+    let fit = if cut.flat {
+        "Flatten the belly under the overlay with paper on a long block; do not heat it, earlier joints soften."
+    } else {
+        "Scribe the overlay's inner face to the belly of the bow itself, not to the template alone, and fit it until no light shows."
+    };
+    vec![
+        fit.to_owned(),
+        format!(
+            "Saw its outer face wide of the line and leave {} beyond each end of the template.",
+            build.units.rule(overlay.overrun_mm)
+        ),
+        "Glue it on as the bow lies off its last form, before shelf and grip are cut. Nothing is bent for it: what clamps must pull down does not fit yet."
+            .to_owned(),
+        "Grind its feathers where it lies, with tape on the lamination beside them, until no step is felt; trim its sides with the bow's.".to_owned(),
+    ]
 }

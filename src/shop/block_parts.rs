@@ -104,7 +104,8 @@ pub(super) fn overlay_block(build: &Build, riser: &Riser, overlay: &RiserOverlay
     stops.sort_by(f64::total_cmp);
     stops.dedup_by(|a, b| (*a - *b).abs() < 1e-2);
     let (under, over) = (joined(&stops, inner), joined(&stops, outer));
-    let reach = |points: &[Point]| points.iter().fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], p| [low.min(p.y), high.max(p.y)]);
+    let reach =
+        |points: &[Point]| points.iter().fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], p| [low.min(p.y), high.max(p.y)]);
     let ([low, high], [_, top]) = (reach(&under), reach(&over));
     // What a scraper takes off without being told.
     const FLAT_MM: f64 = 0.05;

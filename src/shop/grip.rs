@@ -153,7 +153,8 @@ fn side_view(build: &Build, riser: &Riser) -> Path {
         ends.into_iter().chain(lamination.finished.corners()).flat_map(|s| [-s, s])
     });
     let of_overlay = riser.overlay.iter().flat_map(|overlay| overlay.profile.corners()).flat_map(|s| [-s, s]);
-    let mut stops: Vec<f64> = of_grip.chain(of_laminations).chain(of_overlay).filter(|s| s.abs() < level - 1e-2).chain([-level, level]).collect();
+    let mut stops: Vec<f64> =
+        of_grip.chain(of_laminations).chain(of_overlay).filter(|s| s.abs() < level - 1e-2).chain([-level, level]).collect();
     stops.sort_by(f64::total_cmp);
     stops.dedup_by(|a, b| (*a - *b).abs() < 1e-2);
     let belly = joined(&stops, |s| depth_mm(build, s));

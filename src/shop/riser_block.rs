@@ -246,7 +246,8 @@ fn middle_of_glue_line(pair: &[Band]) -> f64 {
 
 fn too_narrow(riser: &Riser, width_mm: f64, trim: Trim) -> Diagnostic {
     let wanted = width_mm - 2.0 * trim.least_mm;
-    const TRIMMED: &str = "where the riser stands short of the outline the limb's laminations must be trimmed to the riser's width";
+    const TRIMMED: &str =
+        "where the riser stands short of the outline the limb's laminations must be trimmed to the riser's width";
     if !riser.layers.is_empty() {
         let message = message!(
             "the block is {} wide, but the outline is {} wide at station {}",
