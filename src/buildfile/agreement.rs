@@ -1,7 +1,6 @@
 //! Whether the parts of a build file agree with each other: strips with the machine, riser with outline, sled with sheet.
 
 use super::block;
-use super::bow;
 use super::grip;
 use super::limb_shape;
 use super::overlay;
