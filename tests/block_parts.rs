@@ -12,7 +12,7 @@ use support::bows::{IN, flatbow};
 use support::planned::files::at;
 use support::planned::planned;
 use taperwright::diag::{Diagnostic, Severity};
-use taperwright::job::{Change, Inputs, Job};
+use taperwright::job::{Change, Inputs, Job, one_riser};
 use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::draw;
 use taperwright::mechanics::glueup::{self, Bends};
@@ -25,6 +25,7 @@ use taperwright::model::block::{BlockLayer, Footing, RiserOverlay};
 use taperwright::model::riser::{BlockProfile, Fade, Riser};
 use taperwright::model::wood::{self, Wood};
 use taperwright::model::workshop::{GlueStage, Held};
+use taperwright::serve::levers::levers;
 use taperwright::sheets;
 use taperwright::units::System;
 
@@ -620,4 +621,53 @@ fn a_block_too_narrow_is_told_by_its_width() {
     let hint = fault.words(System::Millimetre).hints.remove(0);
     let number = hint.split(" to ").nth(1).and_then(|rest| rest.split(' ').next()).unwrap();
     assert!(told(number).is_none(), "{hint}");
+}
+
+/// Every number and wood of the parts is a lever at the bench, and a try of one is the file with that value.
+#[test]
+fn the_parts_are_levers_at_the_bench() {
+    let bow = job(PLOVER);
+    let found = levers(&bow);
+    for (key, label) in [
+        ("riser.layers[1][1]", "layer 2"),
+        ("riser.layers[2][0]", "layer 3, wood"),
+        ("riser.width", "block's width"),
+        ("riser.footing.wood", "footing, wood"),
+        ("riser.footing.length", "footing, length"),
+        ("riser.footing.splice", "footing, its V"),
+        ("riser.overlay.wood", "riser overlay, wood"),
+        ("riser.overlay.level", "riser overlay, level"),
+        ("riser.overlay.depth", "riser overlay, depth"),
+    ] {
+        let lever = found.iter().find(|lever| lever.key == key).unwrap_or_else(|| panic!("{key} is no lever"));
+        assert_eq!((lever.label.as_str(), lever.group.as_str()), (label, "riser"));
+    }
+    let tried = with(&bow, "riser.layers[1][0]", "cherry, black");
+    assert_eq!(riser(tried.build()).layers[1].wood.name, "cherry, black");
+}
+
+/// One block and one overlay carry both limbs, their fades and footings may differ.
+#[test]
+fn the_files_of_two_limbs_say_one_riser() {
+    let upper = job(PLOVER);
+    let places = |key: &str, value: &str| -> Vec<String> {
+        let faults = one_riser(upper.build(), with(&upper, key, value).build());
+        faults.into_iter().map(|fault| fault.place.as_str().to_owned()).collect()
+    };
+    for (key, value) in [("riser.footing.length", "140"), ("riser.overlay.length", "370"), ("riser.layers[2][1]", "3.35")] {
+        assert!(places(key, value).is_empty(), "{key}: {:?}", places(key, value));
+    }
+    for (key, value, place) in [
+        ("riser.layers[2][1]", "3.5", "riser.layers"),
+        ("riser.layers[0][0]", "cherry, black", "riser.layers"),
+        ("riser.overlay.depth", "34", "riser.overlay"),
+        ("riser.overlay.wood", "cherry, black", "riser.overlay"),
+    ] {
+        assert!(places(key, value).iter().any(|found| found == place), "{key}: {:?}", places(key, value));
+    }
+    let (before, rest) = PLOVER.split_once("[riser.overlay]").unwrap();
+    // Nothing is cut from so low a block.
+    let bare = job(&format!("{before}[[lamination]]{}", rest.split_once("[[lamination]]").unwrap().1));
+    let faults = one_riser(upper.build(), bare.build());
+    assert!(faults.iter().any(|fault| fault.place.as_str() == "riser.overlay"), "{faults:?}");
 }

@@ -334,7 +334,7 @@ fn texts_of_layers_footings_and_a_riser_overlay_stand_apart() {
     let veneers = ["[\"maple, sugar\", 1], [\"walnut, black\", 0.5]"; 8].join(", ");
     let edits: [&[(&str, &str)]; 4] = [
         &[],
-        &[(boards, &veneers), ("depth   = 7.2", "depth = 12"), ("splice = 130", "splice = 150")],
+        &[(boards, &veneers), ("depth   = 7.2", "depth = 13.2"), ("splice = 130", "splice = 150")],
         &[("length = 360", "length = 560"), ("\"left\"", "\"right\""), ("[riser.footing]", "[riser.footing] # as before")],
         &[
             ("depth   = 7.2", "depth = 5"),

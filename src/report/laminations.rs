@@ -249,8 +249,7 @@ pub struct LayeredRow {
     pub layers: Vec<BlockLayerRow>,
     /// Of the block as it is glued, before its profile is sawn.
     pub glued_depth_mm: f64,
-    /// The block's own wood trimmed to the outline, before shelf and grip are cut and without its glue, g; left out for a batch of laminations.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    /// The block's own wood trimmed to the outline, before shelf and grip are cut and without its glue, g; none for a batch of laminations.
     pub mass_g: Option<f64>,
     /// Between the boards.
     pub glue_area_mm2: f64,
@@ -284,8 +283,7 @@ pub struct FootingRow {
     pub keeps: f64,
     /// Of the block at the point of the V.
     pub depth_mm: f64,
-    /// Of both as they lie trimmed, without their glue, g; left out for a batch of laminations.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    /// Of both as they lie trimmed, without their glue, g; none for a batch of laminations.
     pub mass_g: Option<f64>,
     /// Of both, both faces each.
     pub glue_area_mm2: f64,
@@ -312,15 +310,13 @@ pub struct RiserOverlayRow {
     pub blank_depth_mm: f64,
     /// Thickness at marks from the feather inward, to match both ends by.
     pub feather_check: Vec<CheckRow>,
-    /// As it lies trimmed to the outline, before shelf and grip are cut and without its glue, g; left out for a batch of laminations.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    /// As it lies trimmed to the outline, before shelf and grip are cut and without its glue, g; none for a batch of laminations.
     pub mass_g: Option<f64>,
     /// Under it.
     pub glue_area_mm2: f64,
     /// Glue for it, kg.
     pub glue_kg: f64,
-    /// The part that works hardest just beyond its ends at full draw; left out for a batch of laminations.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    /// The part that works hardest just beyond its ends at full draw; none for a batch of laminations.
     pub beyond_end: Option<BeyondEndRow>,
 }
 

@@ -180,6 +180,27 @@ pub(super) fn inner_lines(drawing: &mut Drawing, build: &Build, riser: &Riser, b
     }
 }
 
+/// What whoever stands at the bench with the sheet must not miss; the book has the whole order of the work.
+pub(super) fn in_short(riser: &Riser, block: &RiserBlock) -> Vec<String> {
+    let mut notes = Vec::new();
+    if riser.is_layered() {
+        notes.push(
+            "Layers are numbered from the flat face on: the first lies down on the bench and runs out in both feathers."
+                .to_owned(),
+        );
+    }
+    if riser.footing.is_some() {
+        notes.push("Footings are glued in before the profile is sawn.".to_owned());
+    }
+    if let Some(cut) = &block.overlay {
+        let inner = if cut.flat { "" } else { " Scribe its inner face to the belly of the bow itself." };
+        notes.push(format!(
+            "The overlay is glued on after the last stage, as the bow lies, before shelf and grip are cut.{inner}"
+        ));
+    }
+    notes
+}
+
 /// How the block is glued up before its profile is sawn; empty for a plain block of slices.
 pub fn block_steps(build: &Build, riser: &Riser, block: &RiserBlock) -> Vec<String> {
     let units = build.units;

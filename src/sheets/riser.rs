@@ -407,11 +407,7 @@ fn notes(build: &Build, riser: &Riser, block: &RiserBlock) -> Vec<String> {
             .to_owned(),
         "Grain along the bow, straight at both feathers: short grain there breaks under the laminations.".to_owned(),
     ];
-    notes.extend(block_parts::block_steps(build, riser, block));
-    let overlay = block_parts::overlay_steps(build, riser, block);
-    if !overlay.is_empty() {
-        notes.push(format!("Overlay: {}", overlay.join(" ")));
-    }
+    notes.extend(block_parts::in_short(riser, block));
     if block.cuts.is_some() {
         notes.extend(grip::steps(build, riser));
         notes.push(grip::CAUTION.into());

@@ -35,7 +35,8 @@ def properties(schema, path):
     if "properties" in schema:
         assert schema.get("additionalProperties") is False, f"{path} is open"
         missing = set(schema["properties"]) - set(schema.get("required", []))
-        left_out = {"edits", "bends", "bows", "serial", "learnt", "across", "overlays", "splices", "grip", "shelf", "limb"}
+        left_out = {"edits", "bends", "bows", "serial", "learnt", "across", "overlays", "splices", "grip", "shelf", "limb", "layered",
+                    "footing", "overlay"}
         assert missing <= left_out, f"{path}: {missing} may be left out"
     for key, inner in schema.items():
         if key in ("properties", "$defs"):
