@@ -69,6 +69,20 @@ pub(super) fn let_in(contents: &Contents<'_>) -> Option<Block> {
     })
 }
 
+/// Glue beside that of the stages.
+pub(super) fn glue(contents: &Contents<'_>) -> Vec<Text> {
+    let Some(riser) = &contents.report.riser else { return Vec::new() };
+    let units = contents.build.units;
+    let parts = [
+        ("glue between the riser's layers: ", "layered", riser.layered.as_ref().map(|row| row.glue_kg)),
+        ("glue for the riser's footings: ", "footing", riser.footing.as_ref().map(|row| row.glue_kg)),
+        ("glue under the riser's overlay: ", "overlay", riser.overlay.as_ref().map(|row| row.glue_kg)),
+    ];
+    let told = parts.into_iter().filter_map(|(words, part, kg)| Some((words, part, kg.filter(|kg| 0.0 < *kg)?)));
+    told.map(|(words, part, kg)| Text::from(words).then(Text::number(units.mass(kg), format!("/riser/{part}/glue_kg"), kg)))
+        .collect()
+}
+
 /// What the block is made of, in the riser's chapter.
 pub(super) fn facts(contents: &Contents<'_>) -> Vec<Block> {
     let (Some(riser), Some(row)) = (&contents.build.riser, &contents.report.riser) else { return Vec::new() };

@@ -143,6 +143,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
                     .then(" in all stages, and a third more for brush and pot"),
             );
         }
+        ticks.extend(block_parts::glue(contents));
         for (stage, glued) in contents.glued.iter().flat_map(|glued| glued.stages.iter().map(move |stage| (stage, glued))) {
             ticks.push(holding(build, glued, stage).into());
         }

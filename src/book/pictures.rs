@@ -429,9 +429,9 @@ pub(super) fn riser(build: &Build, block: &RiserBlock) -> Option<Picture> {
     }
     let from_the_back = match (riser.is_layered(), riser.footing.is_some()) {
         (false, false) => "with its slices",
-        (true, false) => "its first layer",
+        (true, false) => "with its first layer",
         (false, true) => "with its slices and the V of its footings",
-        (true, true) => "its first layer and the V of its footings",
+        (true, true) => "with the V of its footings",
     };
     let under = if block.overlay.is_some() { " Under it the overlay from the side, belly up." } else { "" };
     let caption = format!(

@@ -277,7 +277,7 @@ pub struct FootingRow {
     pub length_mm: f64,
     /// Length of the V.
     pub splice_mm: f64,
-    /// Along the bow for 1 through the width, on each face of the V.
+    /// Along the bow for 1 through the width, on each face of the V, a ratio.
     pub slope: f64,
     /// Part of the clear wood's strength in stretch that a plain scarf of that slope keeps, a ratio.
     pub keeps: f64,
@@ -327,9 +327,9 @@ pub struct BeyondEndRow {
     pub station_mm: f64,
     /// The part, as it is called elsewhere.
     pub part: String,
-    /// Greatest strain there at full draw, what the glue-up left included; positive is stretch.
+    /// Greatest strain there at full draw, what the glue-up left included, a ratio; positive is stretch.
     pub strain: f64,
-    /// |strain| over the average breaking strain; none where that is not published.
+    /// |strain| over the average breaking strain, a ratio; none where that is not published.
     pub share_of_breaking: Option<f64>,
     /// `goes`, `caution` or `stop`; none where its strength is not published.
     pub verdict: Option<String>,
