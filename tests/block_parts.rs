@@ -442,7 +442,7 @@ fn what_is_cut_through_layers_and_overlay_agrees_with_a_sum_over_cells() {
             faces.push((from, build.glue.modulus_mpa));
         }
         let modulus_at = |z: f64| faces.iter().find(|(to, _)| z < *to).unwrap().1;
-        let (deep, wide) = (20_000, 40);
+        let (deep, wide) = (6000, 40);
         let full = build.depth_mm(s.abs());
         let dv = (face + half) / f64::from(wide);
         let mut sums = [0.0_f64; 6];

@@ -3,7 +3,7 @@
 use super::Contents;
 use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::say::Say;
-use crate::report::{FootingRow, LayeredRow, RiserOverlayRow};
+use crate::report::{BlockLayerRow, FootingRow, LayeredRow, RiserOverlayRow};
 use crate::sheets::block_parts::overlay_steps;
 use crate::units::{System, fixed};
 
@@ -12,7 +12,7 @@ pub(super) fn boards(contents: &Contents<'_>) -> Option<Block> {
     let (riser, block) = (contents.report.riser.as_ref()?, contents.block?);
     let layered = riser.layered.as_ref()?;
     let say = Say(contents.build.units);
-    let row = |(k, layer): (usize, &crate::report::BlockLayerRow)| {
+    let row = |(k, layer): (usize, &BlockLayerRow)| {
         vec![
             (k + 1).to_string().into(),
             layer.wood.clone().into(),
@@ -107,7 +107,7 @@ pub(super) fn facts(contents: &Contents<'_>) -> Vec<Block> {
 }
 
 fn layer_table(say: Say, layered: &LayeredRow) -> Table {
-    let row = |(k, layer): (usize, &crate::report::BlockLayerRow)| {
+    let row = |(k, layer): (usize, &BlockLayerRow)| {
         let at = |key: &str| format!("/riser/layered/layers/{k}/{key}");
         vec![
             (k + 1).to_string().into(),

@@ -17,6 +17,7 @@ const STEEPEST_FADE: f64 = 4.0;
 pub const LENGTH: Range = Range::between(50.0, 1500.0);
 pub const LEVEL: Range = Range::between(0.0, 1400.0);
 pub const OVERRUN: Range = Range::between(0.0, 100.0);
+
 pub fn fade(section: &FileSection<'_>) -> Option<Fade> {
     section.word_or(
         "fade",

@@ -10,7 +10,7 @@ use crate::model::Build;
 use crate::model::block::{Footing, RiserOverlay};
 use crate::model::riser::Riser;
 use crate::shop::grip::{CHORD_MM, depth_mm};
-use crate::shop::riser_block::{OverlayBlock, RiserBlock};
+use crate::shop::riser_block::{CheckMark, OverlayBlock, RiserBlock};
 
 /// Part name of the overlay's cut line.
 pub const OVERLAY: &str = "riser overlay profile";
@@ -140,7 +140,7 @@ pub(super) fn overlay(build: &Build, overlay: &RiserOverlay, cut: &OverlayBlock)
 /// What calipers read along the overlay's fades.
 pub(super) fn overlay_table(drawing: &mut Drawing, top_left: Point, build: &Build, cut: &OverlayBlock) -> Bounds {
     let units = build.units;
-    let row = |mark: &crate::shop::riser_block::CheckMark| {
+    let row = |mark: &CheckMark| {
         vec![units.rule(mark.from_feather_mm), units.thickness(mark.thickness_mm), String::new(), String::new()]
     };
     let rows: Vec<Vec<String>> = cut.check.iter().map(row).collect();
