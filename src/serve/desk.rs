@@ -6,7 +6,7 @@ use super::levers::{self, Lever, levers, levers_where};
 use super::speeds::{self, ShotShown};
 use crate::buildfile::edit::{Edit, rewritten};
 use crate::diag::{self, Diagnostic};
-use crate::folder::{self, FolderFault, NotFilled};
+use crate::folder::{self, FolderFault, NotFilled, Others};
 use crate::job::{Change, Easing, Files, Inputs, Job, Named, hash};
 use crate::units::fixed;
 use serde::{Deserialize, Serialize};
@@ -482,7 +482,8 @@ impl Desk {
             progress(*number, names.len());
             files.bytes(*number)
         };
-        let filled = folder::fill_from(&self.started.join(out), &files, &all, false, |some| some.iter().map(&mut one).collect());
+        let filled =
+            folder::fill_from(&self.started.join(out), &files, &all, Others::Remove, |some| some.iter().map(&mut one).collect());
         filled.map_err(|why| match why {
             NotFilled::Unmade(refused) => of(&job, &refused.faults),
             NotFilled::Folder(fault) => fault.into(),

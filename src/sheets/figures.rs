@@ -334,8 +334,8 @@ pub fn side(build: &Build, unstrung: &Unstrung, curve: &DrawCurve) -> Drawing {
         }
     }
     let place = &curve.stations[curve.bends_most];
-    let (x, y) = curve.face(curve.at_full_draw(), curve.bends_most, 0.0);
-    let tip = frame.at(x, y);
+    let bends_most = curve.face(curve.at_full_draw(), curve.bends_most, 0.0);
+    let tip = frame.at(bends_most.x, bends_most.y);
     let words = format!("bends most, {}", build.units.rule(place.s_mm));
     let foot = font::extent(&drawing).min.y - 1.5;
     drawing.line(Kind::Dimension, tip, Point::new(tip.x, foot));

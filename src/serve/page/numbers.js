@@ -28,6 +28,6 @@ function whole() {
 }
 
 export function numbers() {
-  on("look", () => desk.look && look());
+  on("picture", () => desk.look && look());
   on("whole", whole);
 }
