@@ -72,6 +72,19 @@ const RANGES: &[(&str, Option<f64>, f64)] = &[
     ("shop.shims[0].thickness", Some(0.01), 25.0),
 ];
 
+/// The same of a riser in layers, with a footing and under an overlay.
+const RISER_RANGES: &[(&str, Option<f64>, f64)] = &[
+    ("riser.layers[0][1]", None, 150.0),
+    ("riser.width", Some(6.0), 300.0),
+    ("riser.footing.length", Some(10.0), 500.0),
+    ("riser.footing.splice", Some(5.0), 500.0),
+    ("riser.overlay.length", Some(50.0), 1500.0),
+    ("riser.overlay.level", Some(0.0), 1400.0),
+    ("riser.overlay.depth", Some(1.0), 150.0),
+    ("riser.overlay.feather", None, 5.0),
+    ("riser.overlay.overrun", Some(0.0), 100.0),
+];
+
 /// A message of the reader about a range.
 fn out_of_range(messages: &[String]) -> bool {
     messages.iter().any(|message| message.contains("makes sense here") || message.contains("is not more than"))
@@ -89,8 +102,26 @@ fn refused(table: &Table, path: &str) -> bool {
 /// Typed in the file's own unit with every digit, or with the other unit behind it.
 #[test]
 fn a_range_holds_its_ends_and_nothing_beyond_them() {
+    ranges_hold(RANGES, base);
+    ranges_hold(RISER_RANGES, |system| {
+        let mut table = base(system);
+        let parts = r#"
+            on = "belly"
+            length = "400 mm"
+            level = "100 mm"
+            depth = "30 mm"
+            layers = [["maple, sugar", "10 mm"], ["maple, sugar", "21 mm"]]
+            footing = { wood = "locust, black", length = "80 mm" }
+            overlay = { wood = "walnut, black", length = "300 mm", level = "90 mm", depth = "20 mm" }
+        "#;
+        *at(&mut table, "riser") = Value::Table(parts.parse().expect("TOML"));
+        table
+    });
+}
+
+fn ranges_hold(ranges: &[(&str, Option<f64>, f64)], base: impl Fn(System) -> Table) {
     for system in SYSTEMS {
-        for (path, least, most) in RANGES {
+        for (path, least, most) in ranges {
             let typed = |value: Value| {
                 let mut table = base(system);
                 *at(&mut table, path) = value;

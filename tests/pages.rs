@@ -78,7 +78,7 @@ fn at_true_size(job: &Job) -> Vec<Drawing> {
 fn no_text_is_cut_by_a_joint_and_no_page_is_empty() {
     let papers: Vec<PrintPaper> = ["letter", "a4", "tabloid"].iter().map(|name| paper::named(name).unwrap().sheet(6.0)).collect();
     let (mut texts, mut moved) = (0, 0);
-    for name in ["meadow", "heron", "more/curlew"] {
+    for name in ["meadow", "heron", "more/curlew", "more/plover"] {
         for whole in [false, true] {
             let print = whole.then(|| Change::new("shop.print", r#"["whole outline"]"#));
             let job = job(name, print.as_slice());

@@ -106,7 +106,13 @@ fn every_answer_for_programs_follows_its_schema() {
     let short = serde_json::to_value(job.report().unwrap()).unwrap();
     assert!(short["splices"][0]["two_woods"]["outer_mpa"].is_number() && short["meets"][1]["rebate_mm"].is_number());
     assert!(short["bow"]["laminations_move_it"][1]["outer_n_per_percent_modulus"].is_number());
-    let reports = reports.into_iter().chain([crowned, cut, short]).collect();
+    let plover = fs::read_to_string(root().join("examples/more/plover.toml")).unwrap();
+    let job = taperwright::job::Job::read("plover.toml", &plover, taperwright::job::Inputs::default()).unwrap();
+    let layered = serde_json::to_value(job.report().unwrap()).unwrap();
+    for part in ["layered", "footing", "overlay"] {
+        assert!(layered["riser"][part]["mass_g"].is_number(), "{part}");
+    }
+    let reports = reports.into_iter().chain([crowned, cut, short, layered]).collect();
     let broken = root().join("tests/faults/many-at-once.toml").to_string_lossy().into_owned();
     let series = home.path().join("series.toml");
     fs::write(&series, text.replacen("\n[sizing]", "\n[series]\nbows = [\"35 lbf\", [\"40 lbf\", 2]]\n\n[sizing]", 1)).unwrap();

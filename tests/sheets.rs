@@ -5,7 +5,7 @@ mod support;
 use std::f64::consts::FRAC_PI_2;
 use taperwright::drawing::font::{corners, missing, outlines};
 use taperwright::drawing::panels::in_one;
-use taperwright::drawing::{Drawing, Kind, Label, Lettering, LineTable, Shape};
+use taperwright::drawing::{Drawing, Kind, Label, LineTable, Shape};
 use taperwright::geometry::{Bounds, Path, Placement, Point};
 use taperwright::model::Build;
 use taperwright::model::build::Target;
@@ -123,6 +123,9 @@ fn flatbow() -> Build {
                 ("maple, sugar", 0.06 * IN),
                 ("walnut, black", 0.48 * IN),
             ]),
+            layers: Vec::new(),
+            footing: None,
+            overlay: None,
             grip: None,
             pass: None,
         }),
@@ -188,6 +191,9 @@ fn longbow() -> Build {
                 ("cherry, black", 27.0),
                 ("locust, black", 5.0),
             ]),
+            layers: Vec::new(),
+            footing: None,
+            overlay: None,
             grip: None,
             pass: None,
         }),
@@ -317,6 +323,34 @@ fn texts_stand_apart_and_everything_can_be_drawn() {
                 load_sheets(&build, index, &plan, &kit).iter().for_each(|load| check_sheet(&load.overview));
             }
         }
+    }
+}
+
+/// A riser in layers, with footings and under an overlay: few boards and many, a V that reaches the feather, an overlay as long as the block.
+#[test]
+fn texts_of_layers_footings_and_a_riser_overlay_stand_apart() {
+    let plover = include_str!("../examples/more/plover.toml");
+    let boards = "[\"maple, sugar\", 3.2], [\"walnut, black\", 1], [\"maple, sugar\", 3.3]";
+    let veneers = ["[\"maple, sugar\", 1], [\"walnut, black\", 0.5]"; 8].join(", ");
+    let edits: [&[(&str, &str)]; 4] = [
+        &[],
+        &[(boards, &veneers), ("depth   = 7.2", "depth = 13.2"), ("splice = 130", "splice = 150")],
+        &[("length = 360", "length = 560"), ("\"left\"", "\"right\""), ("[riser.footing]", "[riser.footing] # as before")],
+        &[
+            ("depth   = 7.2", "depth = 5"),
+            ("length = 150", "length = 20"),
+            ("splice = 130", "splice = 10"),
+            ("depth  = 33", "depth = 36"),
+        ],
+    ];
+    for changes in edits {
+        let text = changes.iter().fold(plover.to_owned(), |text, (from, to)| {
+            assert!(text.contains(from), "{from}");
+            text.replacen(from, to, 1)
+        });
+        let (_, outcome) = taperwright::buildfile::read("plover.toml", &text);
+        let build = outcome.unwrap_or_else(|faults| panic!("{changes:?}: {faults:?}")).value;
+        check_sheet(&riser_sheet(&build).0);
     }
 }
 

@@ -87,7 +87,7 @@ fn materials(contents: &Contents<'_>) -> Chapter {
         })
         .collect();
     let mut named: Vec<&str> = Vec::new();
-    for wood in build.riser.iter().flat_map(|riser| riser.across.iter().map(|slice| &slice.wood)) {
+    for wood in build.riser.iter().flat_map(|riser| riser.woods()) {
         if named.contains(&wood.name.as_str()) {
             continue;
         }

@@ -1,13 +1,15 @@
 //! What to get and what to cut before anything is ground.
 
-use super::Contents;
 use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::say::{Say, count};
+use super::{Contents, block_parts};
 use crate::diag::Reported;
 use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::model::Build;
+use crate::model::riser::{Riser, Slice};
 use crate::model::workshop::Held;
 use crate::shop::form;
+use crate::shop::riser_block::RiserBlock;
 use crate::shop::upper_half;
 
 pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
@@ -53,25 +55,8 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
         rows,
     })];
     if let (Some(riser), Some(block)) = (&build.riser, contents.block) {
-        let slices = riser.across.iter().map(|slice| {
-            vec![
-                slice.wood.name.clone().into(),
-                build.units.rule(slice.width_mm).into(),
-                build.units.rule(block.depth_mm).into(),
-                build.units.rule(block.blank_length_mm).into(),
-                Cell::Tick,
-            ]
-        });
-        blocks.push(Block::Table(Table {
-            caption: match build.limb {
-                None => "Riser slices, in the order across the block".into(),
-                Some(_) => {
-                    "Riser slices, in the order across the block: one block carries both limbs, and both books have it".to_owned()
-                }
-            },
-            columns: ["wood", "thickness", "depth", "length", "there"].into_iter().map(Column::words).collect(),
-            rows: slices.collect(),
-        }));
+        blocks.push(block_parts::boards(contents).filter(|_| riser.is_layered()).unwrap_or_else(|| slices(build, riser, block)));
+        blocks.extend(block_parts::let_in(contents));
     }
     if !report.overlays.is_empty() {
         let rows = report.overlays.iter().enumerate().map(|(k, row)| {
@@ -136,6 +121,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
                     .then(" in all stages, and a third more for brush and pot"),
             );
         }
+        ticks.extend(block_parts::glue(contents));
         for (stage, glued) in contents.glued.iter().flat_map(|glued| glued.stages.iter().map(move |stage| (stage, glued))) {
             ticks.push(holding(build, glued, stage).into());
         }
@@ -159,6 +145,29 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
             .push(Block::Caution(vec![dust.into(), "Wood dust harms lungs and skin: collect it and wear a respirator.".into()]));
     }
     Chapter { anchor: "cut-list".into(), title: "What to get and what to cut".into(), blocks }
+}
+
+/// Slices of the riser's block.
+fn slices(build: &Build, riser: &Riser, block: &RiserBlock) -> Block {
+    let row = |slice: &Slice| {
+        vec![
+            slice.wood.name.clone().into(),
+            build.units.rule(slice.width_mm).into(),
+            build.units.rule(block.depth_mm).into(),
+            build.units.rule(block.blank_length_mm).into(),
+            Cell::Tick,
+        ]
+    };
+    Block::Table(Table {
+        caption: match build.limb {
+            None => "Riser slices, in the order across the block".into(),
+            Some(_) => {
+                "Riser slices, in the order across the block: one block carries both limbs, and both books have it".to_owned()
+            }
+        },
+        columns: ["wood", "thickness", "depth", "length", "there"].into_iter().map(Column::words).collect(),
+        rows: riser.across.iter().map(row).collect(),
+    })
 }
 
 /// What holds a stage, and how large it is.

@@ -9,7 +9,7 @@ use crate::mechanics::verdict::Verdict;
 use crate::model::Build;
 use crate::model::workshop::Held;
 use crate::report::GlueStageRow;
-use crate::sheets::bow::part_name;
+use crate::sheets::bow::piece_name;
 use crate::shop::form::dry_run;
 use crate::units::{System, fixed};
 
@@ -124,7 +124,7 @@ fn chapter(contents: &Contents<'_>, stage: &Stage, row: &GlueStageRow, k: usize)
             .iter()
             .map(|bent| {
                 let name = match bent.what {
-                    Bends::Layer(part) => part_name(build, part),
+                    Bends::Layer(part) => piece_name(build, part),
                     Bends::Before => "what is glued already".into(),
                 };
                 let place = if bent.on_fade { "over the fade, station" } else { "station" };

@@ -19,6 +19,7 @@ mod lamination;
 mod riser;
 mod grip;
 mod glue;
+mod block_parts;
 mod overlay;
 mod shaping;
 mod shot;
@@ -77,6 +78,7 @@ pub fn book(contents: &Contents<'_>) -> Book {
     chapters.extend(meet::chapter(contents));
     chapters.extend(riser::chapter(contents));
     chapters.extend(glue::chapters(contents));
+    chapters.extend(block_parts::overlay(contents));
     chapters.extend(overlay::chapter(contents));
     chapters.extend(shaping::chapter(contents));
     chapters.extend(shot::chapter(contents));

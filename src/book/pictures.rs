@@ -384,6 +384,10 @@ pub(super) fn riser(build: &Build, block: &RiserBlock) -> Option<Picture> {
     drawing.path(Kind::Edge, template);
     let (left, right) = (bounds.min.x, bounds.max.x);
     let middle = 0.5 * (left + right);
+    for joint in &block.joints {
+        let at = |side: f64| Point::new(middle + side * joint.reach_mm / scale, bounds.min.y + joint.height_mm / scale);
+        drawing.line(Kind::Edge, at(-1.0), at(1.0));
+    }
     let level = 0.5 * riser.level_mm / scale;
     dimension_x(
         &mut drawing,
@@ -416,8 +420,29 @@ pub(super) fn riser(build: &Build, block: &RiserBlock) -> Option<Picture> {
         let min = Point::new(middle - half, one.min(other));
         drawing.path(Kind::Edge, Path::rectangle(Bounds { min, max: Point::new(middle + half, one.max(other)) }));
     }
+    if let Some(footing) = &riser.footing {
+        let [point, open] = footing.corners(riser.feather_station_mm()).map(|s| s / scale);
+        let (deep, wide) = (top - 0.5 * block.width_mm / scale, 0.5 * block.width_mm / scale);
+        for side in [-1.0, 1.0] {
+            let at = |s: f64, v: f64| Point::new(middle + side * s, deep + v);
+            drawing.path(Kind::Edge, Path::open([at(open, wide), at(point, 0.0), at(open, -wide)]));
+        }
+    }
+    if let Some(overlay) = &block.overlay {
+        let over = scaled(&overlay.template, 1.0 / scale);
+        let over = over.moved(middle, top - block.width_mm / scale - 5.0 - over.bounds().max.y);
+        drawing.path(Kind::Tone, over.clone());
+        drawing.path(Kind::Edge, over);
+    }
+    let from_the_back = match (riser.is_layered(), riser.footing.is_some()) {
+        (false, false) => "with its slices",
+        (true, false) => "with its first layer",
+        (false, true) => "with its slices and the V of its footings",
+        (true, true) => "with the V of its footings",
+    };
+    let under = if block.overlay.is_some() { " Under it the overlay from the side, belly up." } else { "" };
     let caption = format!(
-        "The riser, {}. Above: from the side, dashed as sawn, full as ground. Below: the block from the back with its slices.",
+        "The riser, {}. Above: from the side, dashed as sawn, full as ground. Below: the block from the back {from_the_back}.{under}",
         in_words(scale)
     );
     let alt = format!(

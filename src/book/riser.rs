@@ -2,7 +2,8 @@
 
 use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::say::Say;
-use super::{Contents, pictures};
+use super::{Contents, block_parts, pictures};
+use crate::sheets::block_parts::block_steps;
 
 pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     let (build, row) = (contents.build, contents.report.riser.as_ref()?);
@@ -23,12 +24,19 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
             .into(),
         crate::sheets::cautions::RULES_FIRST.into(),
     ]));
-    blocks.push(Block::Steps(vec![
-        "Plane the slices, glue the block flat, and square it.".into(),
+    blocks.extend(block_parts::facts(contents));
+    let mut steps: Vec<Text> = Vec::new();
+    let riser = build.riser.as_ref()?;
+    if !riser.is_layered() {
+        steps.push("Plane the slices, glue the block flat, and square it.".into());
+    }
+    steps.extend(block_steps(build, riser, block).into_iter().map(Text::from));
+    steps.extend([
         "Mark the centre all round. Stick on the template or trace it; leave the overrun at both ends.".into(),
         "Saw outside the line, then grind to it with a backing of the same curve behind the feather, so that it does not break out.".into(),
         "Match both ends by the table below; the last of the feather is ground until light shows through, and the overrun trimmed.".into(),
-    ]));
+    ]);
+    blocks.push(Block::Steps(steps));
     let rows = row
         .feather_check
         .iter()

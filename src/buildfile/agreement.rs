@@ -1,10 +1,11 @@
 //! Whether the parts of a build file agree with each other: strips with the machine, riser with outline, sled with sheet.
 
-use super::bow;
+use super::block;
 use super::grip;
 use super::limb_shape;
 use super::meet;
 use super::overlay;
+use super::profile;
 use super::reader::Notes;
 use super::splice;
 use super::strips;
@@ -28,6 +29,7 @@ pub fn judge(notes: &Notes, build: &Build) {
     }
     boards(notes, build);
     if let Some(riser) = &build.riser {
+        block::fits(notes, build, riser);
         grip::fits(notes, build, riser);
     }
     overlay::fits(notes, build);
@@ -176,22 +178,23 @@ fn riser_and_outline(notes: &Notes, build: &Build, riser: &Riser, outline: &Outl
         return;
     }
     let block = riser.width_mm(build.glue.line_mm);
-    let widest = bow::widest(outline, riser.feather_station_mm());
+    let widest = profile::widest(outline, riser.feather_station_mm());
+    let (key, comes_to) =
+        if riser.layers.is_empty() { ("across", "slices and glue lines add up to") } else { ("width", "the block is") };
     if limit::below(block, widest) {
-        let message =
-            message!("slices and glue lines add up to {}, but the bow is {} wide over the riser", mm(block), mm(widest));
-        fault(
-            notes,
-            place.key("across"),
-            message,
-            message!("add {} to the slices, and a margin to trim", at_least(widest - block)),
-        );
+        let hint = if riser.layers.is_empty() {
+            message!("add {} to the slices, and a margin to trim", at_least(widest - block))
+        } else {
+            message!("raise `width` to {} or more, and leave a margin to trim", at_least(widest))
+        };
+        let wide = if riser.layers.is_empty() { "" } else { " wide" };
+        let message = message!("{} {}{}, but the bow is {} wide over the riser", comes_to, mm(block), wide, mm(widest));
+        fault(notes, place.key(key), message, hint);
     } else if limit::below(block - widest, System::Inch.to_mm(1.0 / 32.0)) {
-        let message =
-            message!("slices and glue lines add up to {}, hardly more than the bow's {} over the riser", mm(block), mm(widest));
+        let wide = if riser.layers.is_empty() { "" } else { " wide" };
+        let message = message!("{} {}{}, hardly more than the bow's {} over the riser", comes_to, mm(block), wide, mm(widest));
         notes.warn(
-            Diagnostic::warning(place.key("across"), message)
-                .hint(message!("leave {} or more to trim; common practice", mm(1.5875))),
+            Diagnostic::warning(place.key(key), message).hint(message!("leave {} or more to trim; common practice", mm(1.5875))),
         );
     }
 }

@@ -1,24 +1,24 @@
 //! The bow as a whole: `[target]`, `[outline]` and `[riser]`.
 
+use super::block;
 use super::grip;
 use super::materials::{STAND_IN, Shelf};
 use super::names;
+pub use super::profile::widest;
+use super::profile::{self, LENGTH, LEVEL, OVERRUN};
 use super::raw::Value;
 use super::reader::{FileSection, Preset, Range, Written, if_given};
 use super::spelling::{self, Quoted};
 use super::wording::amount;
-use crate::diag::{Place, mm};
+use crate::diag::Place;
 use crate::model::build::{FinishedBow, Target};
 use crate::model::outline::{LimbShape, Nock, Outline};
-use crate::model::riser::{Fade, Riser, Slice};
+use crate::model::riser::{Riser, Slice};
 use crate::numeric::interp::{Between, Curve};
 use crate::units::{self, Quantity, System, limit};
 
 /// What the trade's published standard adds to the distance from pivot point to string at full draw (AMO/ATA: 1¾ in), mm.
 const STANDARD_DRAW_EXTRA_IN: f64 = 1.75;
-
-/// Slope of a fade where it meets the level part. Less would refuse short grips that are cut so; more is a step, not a fade.
-const STEEPEST_FADE: f64 = 4.0;
 
 /// Longest half of a bow that is read, mm.
 pub const LONGEST_HALF_MM: f64 = 1500.0;
@@ -241,25 +241,25 @@ pub fn riser(section: &FileSection<'_>, shelf: &Shelf, outline: Option<&Outline>
     }
     let on = section.need("on", "add the name of the lamination that climbs it, or \"last\" when it lies under all of them");
     let position = on.and_then(|written| position(&written, names));
-    let length = section.need_length("length", Range::between(50.0, 1500.0), "add its length from feather to feather");
-    let level = section.need_length("level", Range::between(0.0, 1400.0), "add the full-depth length in the middle");
+    let length = section.need_length("length", LENGTH, "add its length from feather to feather");
+    let level = section.need_length("level", LEVEL, "add the full-depth length in the middle");
     let depth = section.need_length("depth", Range::between(3.0, 150.0), "add its depth at the level part");
-    let fade = section.word_or(
-        "fade",
-        &[("arc", Fade::Arc), ("arc-and-flat", Fade::ArcAndFlat), ("eased", Fade::Eased)],
-        "a circular arc is the easiest to lay out and to grind on a drum",
-    );
-    let feather = section.length_or(
-        "feather",
-        Range::positive(5.0),
-        Preset::new(0.01, 0.25, "thin enough that light shows through; common practice, no source"),
-    );
+    let fade = profile::fade(section);
+    let feather = profile::feather(section);
     let overrun = section.length_or(
         "overrun",
-        Range::between(0.0, 100.0),
+        OVERRUN,
         Preset::new(0.5, 12.0, "so that the feather can be ground to a true edge, then trimmed; common practice, no source"),
     );
-    let across = across(section, shelf, outline, length);
+    let layers = block::layers(section, shelf);
+    let across = if section.has("layers") && !section.has("across") {
+        block::width(section, layers.as_deref(), outline, length)
+    } else {
+        let sound = block::no_width(section);
+        across(section, shelf, outline, length).filter(|_| sound)
+    };
+    let footing = block::footing(&section.section("footing"), shelf);
+    let overlay = block::overlay(&section.section("overlay"), shelf);
     let grip = grip::grip(&section.section("grip"));
     let pass = grip::shelf(&section.section("shelf"));
     section.finish();
@@ -273,11 +273,15 @@ pub fn riser(section: &FileSection<'_>, shelf: &Shelf, outline: Option<&Outline>
         feather_mm: feather?,
         overrun_mm: overrun?,
         across: Vec::new(),
+        layers: Vec::new(),
+        footing: None,
+        overlay: None,
         grip: grip?,
         pass: pass?,
     };
-    let sound = judge_riser(section, &shape);
-    Some(Riser { position: position?, across: across?, ..shape }).filter(|_| sound)
+    let sound = profile::judge_profile(section, &shape.profile());
+    let (layers, footing, overlay) = (layers?, footing?, overlay?);
+    Some(Riser { position: position?, across: across?, layers, footing, overlay, ..shape }).filter(|_| sound)
 }
 
 /// How many laminations lie on the riser's back side.
@@ -309,24 +313,8 @@ fn across(section: &FileSection<'_>, shelf: &Shelf, outline: Option<&Outline>, l
     let Some(written) = section.get("across") else {
         return default_across(section, shelf, outline, length);
     };
-    let items = written.list("slices [wood, width] from one side to the other")?;
-    let mut slices = Vec::new();
-    let count = items.len();
-    for item in items {
-        let pair = match &item.node.value {
-            Value::List(nodes) if nodes.len() == 2 => item.list("a slice"),
-            _ => {
-                item.fault("this is not a slice [wood, width]", "write it like [\"walnut, black\", 0.5]");
-                None
-            }
-        };
-        let Some(pair) = pair else { continue };
-        let (wood, width) = (shelf.find(&pair[0]), pair[1].quantity(Quantity::Length, Range::positive(150.0)));
-        if let (Some(wood), Some(width_mm)) = (wood, width) {
-            slices.push(Slice { wood, width_mm });
-        }
-    }
-    (slices.len() == count).then_some(slices)
+    let pairs = profile::woods_with(&written, shelf, ["slice", "width"], "[\"walnut, black\", 0.5]", Range::positive(150.0))?;
+    Some(pairs.into_iter().map(|(wood, width_mm)| Slice { wood, width_mm }).collect())
 }
 
 fn default_across(
@@ -336,59 +324,10 @@ fn default_across(
     length: Option<f64>,
 ) -> Option<Vec<Slice>> {
     let notes = section.notes;
-    // Room to trim the block flush: less and one slip shows, more is wood for the bin.
-    const TRIM_MM: f64 = 3.0;
-    const WIDE_MM: f64 = 40.0;
-    let widest = outline.zip(length).map_or(WIDE_MM - TRIM_MM, |(outline, length)| widest(outline, 0.5 * length));
-    let width_mm = widest + TRIM_MM;
+    let width_mm = profile::usual_width_mm(outline, length);
     let width = amount(width_mm, Quantity::Length, notes.system);
     section.assume("across", format!("one block of {STAND_IN}, {width}"), "the widest place over the riser and a margin to trim");
     Some(vec![Slice { wood: shelf.stand_in()?, width_mm }])
-}
-
-/// Greatest width between the centre and a station.
-pub fn widest(outline: &Outline, until_mm: f64) -> f64 {
-    let inner = outline.width.points().iter().filter(|(s, _)| *s <= until_mm).map(|(_, width)| *width);
-    inner.fold(outline.width_at(0.0).max(outline.width_at(until_mm)), f64::max)
-}
-
-fn judge_riser(section: &FileSection<'_>, riser: &Riser) -> bool {
-    let length = |mm| amount(mm, Quantity::Length, section.notes.system);
-    let (fade, rise) = (riser.fade_length_mm(), riser.depth_mm - riser.feather_mm);
-    if !limit::above(riser.length_mm, riser.level_mm) {
-        let message =
-            format!("the level part, {}, leaves no fades in a length of {}", length(riser.level_mm), length(riser.length_mm));
-        section.fault("level", message, "length is feather to feather: level part and both fades");
-        return false;
-    }
-    if !limit::above(rise, 0.0) {
-        let message =
-            format!("the feather, {}, is not thinner than the depth, {}", length(riser.feather_mm), length(riser.depth_mm));
-        section.fault("feather", message, "a feather is a few hundredths of an inch or less");
-        return false;
-    }
-    let shape = match riser.fade {
-        Fade::Arc => "an arc",
-        Fade::ArcAndFlat => "an arc with a flat run-out",
-        Fade::Eased => "an eased fade",
-    };
-    // Where an arc would have to turn past a quarter circle, its formula no longer meets the depth.
-    let top = riser.fade_at(0.5 * riser.level_mm + 1e-6);
-    let steep = STEEPEST_FADE < top.slope || 0.01 * rise < (top.thickness_mm - riser.depth_mm).abs();
-    if steep {
-        let message = format!("{shape} cannot rise {} within a fade of {}", length(rise), length(fade));
-        section.fault("fade", message, "lengthen the riser, shorten its level part or take a shallower depth");
-        return false;
-    }
-    if limit::below(riser.feather_mm, System::Inch.to_mm(0.005)) {
-        let message = format!("a feather of {} breaks out easily", length(riser.feather_mm));
-        section.notes.warn(crate::diag::Diagnostic::warning(section.place.key("feather"), message).hint(message!(
-            "{} to {} is usual, ground against a backing block; common practice, no source",
-            mm(0.127),
-            mm(0.381)
-        )));
-    }
-    true
 }
 
 /// Title of the build.

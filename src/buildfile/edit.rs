@@ -283,6 +283,10 @@ fn riser(desk: &mut Replacements<'_>, before: &Build, after: &Build) -> Result<(
             desk.change(width, was.width_mm, now.width_mm, Grid::Thickness)?;
         }
     }
+    let (width, [was_mm, now_mm]) = (place.key("width"), [was, now].map(|riser| riser.across[0].width_mm));
+    if desk.has(&width) {
+        desk.change(width, was_mm, now_mm, Grid::Thickness)?;
+    }
     Ok(())
 }
 

@@ -173,12 +173,12 @@ fn grip_and_riser(notes: &Notes, build: &Build, riser: &Riser, grip: &Grip) {
         );
         notes.warn(Diagnostic::warning(place("throat"), message).hint(hint));
     }
-    let level = 0.5 * riser.level_mm;
     let beside = grip.below_mm() - grip.down_mm;
     for (key, reach, rest) in [("up", grip.up_mm, 0.0), ("down", grip.below_mm(), beside)] {
-        within_level(notes, place(key), [reach, level], (key, level - rest, REACH));
+        within_level(notes, place(key), reach, riser, (key, rest, REACH));
     }
-    if limit::same(grip.throat_mm, full) {
+    // Where an overlay lies over them, the laminations are inside the wood.
+    if limit::same(grip.throat_mm, full) || riser.overlay.is_some() {
         return;
     }
     let reach = grip.up_mm.max(grip.below_mm());
@@ -194,17 +194,24 @@ fn grip_and_riser(notes: &Notes, build: &Build, riser: &Riser, grip: &Grip) {
     }
 }
 
-/// A fault where a cut reaches farther from the throat than the level part: `key` may go to its greatest value within its range, or the level
-/// part must be longer.
-fn within_level(notes: &Notes, place: Place, [reach, level]: [f64; 2], (key, most, range): (&str, f64, Range)) {
+/// A fault where a cut reaches farther from the throat than the level part of the block or of its overlay: `key` may go as far as leaves `rest` for
+/// what else it reaches over, if that is in its range, or the level part must be longer.
+fn within_level(notes: &Notes, place: Place, reach: f64, riser: &Riser, (key, rest, range): (&str, f64, Range)) {
+    let of_overlay = riser.overlay.as_ref().map_or(f64::INFINITY, |overlay| overlay.profile.level_mm);
+    let (level, whose, level_key) = if of_overlay < riser.level_mm {
+        (0.5 * of_overlay, "the overlay", "overlay.level")
+    } else {
+        (0.5 * riser.level_mm, "the riser", "level")
+    };
     if !limit::above(reach, level) {
         return;
     }
-    let message = message!("the cut reaches {} from the throat, but the riser's fade begins at {}", mm(reach), mm(level));
+    let message = message!("the cut reaches {} from the throat, but {}'s fade begins at {}", mm(reach), whose, mm(level));
+    let most = level - rest;
     let hint = if limit::below(most, range.least) {
-        message!("raise `level` to {} or more", at_least(2.0 * reach))
+        message!("raise `{}` to {} or more", level_key, at_least(2.0 * reach))
     } else {
-        message!("lower `{}` to {} or less, or lengthen the riser's level part", key, at_most(most))
+        message!("lower `{}` to {} or less, or lengthen {}'s level part", key, at_most(most), whose)
     };
     fault(notes, place, message, hint);
 }
@@ -212,8 +219,7 @@ fn within_level(notes: &Notes, place: Place, [reach, level]: [f64; 2], (key, mos
 fn shelf_and_riser(notes: &Notes, riser: &Riser, outline: &Outline, pass: &ArrowPass) {
     let place = |key: &str| Place::new("riser.shelf").key(key);
     let half = |s: f64| 0.5 * outline.width_at(s);
-    let most = 0.5 * riser.level_mm - pass.height_mm - pass.sweep_mm;
-    within_level(notes, place("window"), [pass.end_mm(), 0.5 * riser.level_mm], ("window", most, WINDOW));
+    within_level(notes, place("window"), pass.end_mm(), riser, ("window", pass.height_mm + pass.sweep_mm, WINDOW));
     let (narrowest_s, narrowest) = pass.narrowest(outline);
     let narrowest = 0.5 * narrowest;
     let left = narrowest - pass.past_centre_mm;

@@ -27,6 +27,8 @@ mod names;
 mod materials;
 mod bow;
 mod grip;
+mod profile;
+mod block;
 mod overlay;
 mod meet;
 mod splice;

@@ -18,7 +18,7 @@ use crate::mechanics::strip_verdict::{self, StripVerdict};
 use crate::mechanics::verdict::Verdict;
 use crate::model::Build;
 use crate::model::workshop::Held;
-use crate::sheets::bow::{part_name, share_words};
+use crate::sheets::bow::{part_name, piece_name, share_words};
 use crate::sheets::cautions::BREAKING;
 use crate::shop::form;
 use crate::units::{System, fixed, trim_zeros};
@@ -96,7 +96,7 @@ fn percent(strain: f64) -> String {
 
 fn bends_name(build: &Build, what: Bends) -> String {
     match what {
-        Bends::Layer(part) => part_name(build, part),
+        Bends::Layer(part) => piece_name(build, part),
         Bends::Before => "glued before".into(),
     }
 }

@@ -7,6 +7,7 @@ use super::{Ground, Job, Refused, SeriesFolder, Unread, portion};
 use crate::diag::{Diagnostic, Message, Place, mm};
 use crate::mechanics::weigher::OtherLimb;
 use crate::model::Build;
+use crate::model::block::BlockLayer;
 use crate::model::join::Meet;
 use crate::model::lamination::{Lamination, Pieces};
 use crate::model::limb::{LimbSide, OneLimb};
@@ -149,6 +150,7 @@ pub fn one_riser(upper: &Build, lower: &Build) -> Vec<Diagnostic> {
                     "write the upper limb's `across` into this file".into(),
                 );
             }
+            parts_of_one_riser(of_upper, of_lower, &mut differ);
             let cuts = [("grip", of_upper.grip != of_lower.grip), ("shelf", of_upper.pass != of_lower.pass)];
             for (key, _) in cuts.into_iter().filter(|(_, apart)| *apart) {
                 differ(
@@ -208,6 +210,26 @@ fn one_meet<'a>(upper: &'a Build, lower: &'a Build) -> impl Iterator<Item = Diag
         };
         Some(Diagnostic::fault(own.place.key("meet"), message).hint(hint))
     })
+}
+
+/// Layers, footing and overlay: the block is one piece from end to end, and so is its overlay, though their fades may differ.
+fn parts_of_one_riser(of_upper: &Riser, of_lower: &Riser, differ: &mut impl FnMut(&str, Message, Message)) {
+    let close = |a: f64, b: f64| (a - b).abs() <= SAME_MM;
+    let boards_apart = |(a, b): (&BlockLayer, &BlockLayer)| a.wood.name != b.wood.name || !close(a.thickness_mm, b.thickness_mm);
+    let layers = [of_upper, of_lower].map(|riser| riser.layers.iter());
+    let [upper_layers, lower_layers] = layers;
+    if of_upper.layers.len() != of_lower.layers.len() || upper_layers.zip(lower_layers).any(boards_apart) {
+        let message = message!("its riser's layers are others than the upper limb's, but one block carries both limbs");
+        differ("riser.layers", message, "write the upper limb's `layers` into this file".into());
+    }
+    let overlay_apart = match (&of_upper.overlay, &of_lower.overlay) {
+        (Some(a), Some(b)) => a.wood.name != b.wood.name || !close(a.profile.depth_mm, b.profile.depth_mm),
+        (a, b) => a.is_some() != b.is_some(),
+    };
+    if overlay_apart {
+        let message = message!("its riser's overlay is another than the upper limb's, but one piece lies on both limbs");
+        differ("riser.overlay", message, "let both files have the same [riser.overlay], or neither; its fade may differ".into());
+    }
 }
 
 /// What the lower limb's file says of the cutter otherwise than the upper's, though the parts of both lie on one bed.

@@ -1,7 +1,8 @@
 //! The published numbers, filled from the stages, rounded so that equal builds give equal bytes.
 
 use super::cut::{CutLoad, CutStages, Cutting};
-use super::{Job, Refused};
+use super::rounding::{round, round_fine};
+use super::{Job, Refused, block_parts};
 use crate::diag::{Outcome, Reported, Words};
 use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::glueup::{GlueUp, Stage};
@@ -16,7 +17,7 @@ use crate::model::riser::Riser;
 use crate::model::splice::SplicePieces;
 use crate::model::workshop::Held;
 use crate::report::{
-    AcrossRow, AssumedRow, BowRow, CauseRow, CheckRow, CutMarkRow, DrawRow, ErrorRow, FloorRow, GlueStageRow, GripRow, HeavyRow,
+    AcrossRow, AssumedRow, BowRow, CauseRow, CutMarkRow, DrawRow, ErrorRow, FloorRow, GlueStageRow, GripRow, HeavyRow,
     HeightRow, HingeRow, LaminationRow, LimbRow, LoadPart, LoadRow, MadeBy, MeetRow, MovesRow, OuterWoodRow, OverlayRow, PassRow,
     ProofRow, Report, RiserRow, SetupRow, ShelfRow, SledRow, SplicePieceRow, SpliceRow, StackRow, StrainRow, TillerRow,
     TwoWoodsRow, WarningRow, WeakRow,
@@ -176,11 +177,10 @@ fn riser_row(job: &Job, riser: &Riser, block: &RiserBlock) -> Result<RiserRow, R
         depth_mm: round(riser.depth_mm),
         feather_mm: round(riser.feather_mm),
         block_width_mm: round(block.width_mm),
-        feather_check: block
-            .check
-            .iter()
-            .map(|mark| CheckRow { from_feather_mm: round(mark.from_feather_mm), thickness_mm: round(mark.thickness_mm) })
-            .collect(),
+        layered: block_parts::layered(job.build(), riser)?,
+        footing: block_parts::footing(job.build(), riser, block)?,
+        overlay: block_parts::overlay(job, riser, block)?,
+        feather_check: block_parts::check_rows(&block.check),
         grip: riser.grip.as_ref().zip(cuts).map(|(grip, cuts)| GripRow {
             throat_mm: round(grip.throat_mm),
             up_mm: round(grip.up_mm),
@@ -374,16 +374,6 @@ fn glue_stage_row(build: &Build, stage: &Stage, tip_left_spread_mm: Option<f64>)
         glue_kg: round(stage.glue.mass_kg),
         clamp_time_s: stage.clamp_time_s,
     }
-}
-
-/// To a ten-thousandth: finer than any shop measures, coarser than the last bits in which mathematics libraries differ.
-pub fn round(value: f64) -> f64 {
-    (value * 1e4).round() / 1e4 + 0.0
-}
-
-/// Tapers are a thousand times smaller than lengths.
-fn round_fine(value: f64) -> f64 {
-    (value * 1e8).round() / 1e8 + 0.0
 }
 
 /// Stations at a round spacing, and those where something begins or ends.

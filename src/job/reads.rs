@@ -39,7 +39,7 @@ pub(super) fn of_glue_up(build: &Build) -> Build {
         laminations: build.laminations.iter().map(wood_alone).collect(),
         overlays: Vec::new(),
         // What hands cut from the riser hardly bends; what its wood bears is asked of the whole build.
-        riser: build.riser.clone().map(|riser| Riser { grip: None, pass: None, ..riser }),
+        riser: uncut(build).map(|riser| Riser { overlay: None, ..riser }),
         ..build.clone()
     }
 }
@@ -47,7 +47,7 @@ pub(super) fn of_glue_up(build: &Build) -> Build {
 /// What bracing and drawing read.
 pub(super) fn of_draw(build: &Build) -> Build {
     let target = build.target.map(|target| Target { positive_tiller_mm: 0.0, ..target });
-    Build { target, overlays: build.overlays.clone(), ..of_glue_up(build) }
+    Build { target, overlays: build.overlays.clone(), riser: uncut(build), ..of_glue_up(build) }
 }
 
 /// What the shot reads.
@@ -59,7 +59,7 @@ pub(super) fn of_shot(build: &Build) -> Build {
 pub(super) fn of_tiller(build: &Build) -> Build {
     // A tiller that is only habitual gives way to limbs that cannot show it.
     let assumed = build.assumed.iter().filter(|assumed| assumed.key == PositiveTiller::KEY).cloned().collect();
-    Build { target: build.target, assumed, overlays: build.overlays.clone(), ..of_glue_up(build) }
+    Build { target: build.target, assumed, overlays: build.overlays.clone(), riser: uncut(build), ..of_glue_up(build) }
 }
 
 /// What the sled and the passes of one lamination read.
@@ -84,6 +84,11 @@ pub(super) fn of_grinding(build: &Build, lamination: usize) -> Build {
 /// What the riser block reads.
 pub(super) fn of_riser(build: &Build) -> Build {
     Build { riser: build.riser.clone(), ..of_glue_up(build) }
+}
+
+/// The riser before hands cut shelf and grip.
+fn uncut(build: &Build) -> Option<Riser> {
+    build.riser.clone().map(|riser| Riser { grip: None, pass: None, ..riser })
 }
 
 /// The wood of a lamination, not how it is ground.

@@ -87,8 +87,7 @@ pub fn on_untested(build: &Build, options: &Options, factor: f64) -> Result<f64,
     for piece in build.piece_names().into_iter().filter(|piece| !build.piece(*piece).tested) {
         mixed.stiffen(piece, factor);
     }
-    let slices = mixed.riser.iter_mut().flat_map(|riser| &mut riser.across);
-    slices.for_each(|slice| slice.wood.modulus_mpa *= factor);
+    mixed.riser.iter_mut().flat_map(|riser| riser.woods_mut()).for_each(|wood| wood.modulus_mpa *= factor);
     Ok(draw::weight_of(&mixed, &options)? / draw::weight_of(build, &options)?)
 }
 

@@ -208,19 +208,22 @@ impl Cut<'_> {
             let z = [layer.back_mm, layer.belly_mm().min(depth_mm)];
             let whole = |modulus_mpa, wood| Rectangle { z, v: left, modulus_mpa, wood };
             match layer.part {
-                // On the tips.
-                LayerKind::Overlay(_) => {}
+                // On the tips, and at the ends of the fades.
+                LayerKind::Overlay(_) | LayerKind::Footing => {}
                 LayerKind::Glue => rectangles.push(whole(layer.modulus_mpa, None)),
                 LayerKind::Lamination(_) | LayerKind::Outer(_) | LayerKind::OtherHalf(_) => {
                     rectangles.push(whole(layer.modulus_mpa, layer.part.wood(build)));
                 }
-                LayerKind::Riser => {
+                LayerKind::RiserOverlay => {
+                    rectangles.extend(riser.overlay.iter().map(|overlay| whole(overlay.wood.modulus_mpa, Some(&overlay.wood))));
+                }
+                LayerKind::Riser(index) => {
+                    let board = riser.layers.get(index);
                     let slices = riser.across.iter().zip(riser.bands(build.glue.line_mm));
-                    rectangles.extend(slices.map(|(slice, [greater, lesser])| Rectangle {
-                        z,
-                        v: [lesser.max(left[0]), greater.min(left[1])],
-                        modulus_mpa: slice.wood.modulus_mpa,
-                        wood: Some(&slice.wood),
+                    rectangles.extend(slices.map(|(slice, [greater, lesser])| {
+                        let wood = board.map_or(&slice.wood, |board| &board.wood);
+                        let v = [lesser.max(left[0]), greater.min(left[1])];
+                        Rectangle { z, v, modulus_mpa: wood.modulus_mpa, wood: Some(wood) }
                     }));
                 }
             }

@@ -36,4 +36,5 @@ pub mod verdict;
 pub mod overstrain;
 pub mod strip_verdict;
 pub mod grip;
+pub mod overlay_end;
 pub mod splice;

@@ -51,12 +51,16 @@ impl StrainRemedy {
 pub fn warning(build: &Build, worst: &Worst) -> Option<Diagnostic> {
     let share = worst.share_of_breaking?;
     let verdict = worst.verdict().filter(|verdict| *verdict != Verdict::Goes)?;
+    let part_wood = worst.part.wood(build).map(|wood| wood.name.as_str());
     let (place, name) = match worst.part {
         LayerKind::Overlay(index) => (Place::new("overlay").index(index), build.overlays[index].wood.name.as_str()),
-        part => match (part.lamination(), part.wood(build)) {
-            (Some(index), Some(wood)) => (build.laminations[index].place.clone(), wood.name.as_str()),
-            _ => (Place::new("riser"), "the riser's wood"),
-        },
+        LayerKind::Riser(_) => (Place::new("riser"), part_wood.unwrap_or("the riser's wood")),
+        LayerKind::Footing => (Place::new("riser.footing"), part_wood.unwrap_or("the footing's wood")),
+        LayerKind::RiserOverlay => (Place::new("riser.overlay"), part_wood.unwrap_or("the overlay's wood")),
+        LayerKind::Glue => (Place::new("glue"), "the glue"),
+        LayerKind::Lamination(index) | LayerKind::Outer(index) | LayerKind::OtherHalf(index) => {
+            (build.laminations[index].place.clone(), part_wood.unwrap_or_default())
+        }
     };
     let lever = StrainRemedy::of(build, worst);
     let left = match lever {

@@ -31,6 +31,8 @@
 //! A lamination that is spliced of two woods is two layers within its scarf, each with its share of the thickness (`model::splice`), and no glue line
 //! between them: the scarf's own is a part in a hundred of the strip, and lies slantwise. Where halves lap, the riser is thinner by the strip and
 //! the line that lie in its rebate (`model::meet`).
+//! A riser glued up of boards over its depth is a layer for each board that the fade has left at the station, with the glue lines between them; a
+//! footing's V counts by the part of the width that it has there. The riser's overlay is glued on the finished belly and bears nothing before the draw.
 //!
 //! What is assumed: plane sections; layers square to the back (the slope of a lamination on a fade is left out, 2 percent in
 //! its thickness at 11 degrees); the riser is stiffened along its whole depth right from the feather, and its slices across the
@@ -54,10 +56,14 @@ pub enum LayerKind {
     Outer(usize),
     /// The end of the other half, where the halves of a lamination lap.
     OtherHalf(usize),
-    Riser,
+    /// A board of the riser's block, counted from its flat face; a block of slices is one.
+    Riser(usize),
+    /// The riser's footing where it fills the whole width.
+    Footing,
     Glue,
     /// Index into [`Build::overlays`].
     Overlay(usize),
+    RiserOverlay,
 }
 
 /// Laminations back to belly, each with all its pieces; then everything else.
@@ -67,9 +73,11 @@ impl Ord for LayerKind {
             LayerKind::Lamination(index) => (index, 0, 0),
             LayerKind::Outer(index) => (index, 1, 0),
             LayerKind::OtherHalf(index) => (index, 2, 0),
-            LayerKind::Riser => (usize::MAX, 0, 0),
-            LayerKind::Glue => (usize::MAX, 1, 0),
-            LayerKind::Overlay(index) => (usize::MAX, 2, index),
+            LayerKind::Riser(index) => (usize::MAX, 0, index),
+            LayerKind::Footing => (usize::MAX, 1, 0),
+            LayerKind::Glue => (usize::MAX, 2, 0),
+            LayerKind::Overlay(index) => (usize::MAX, 3, index),
+            LayerKind::RiserOverlay => (usize::MAX, 4, 0),
         };
         place(self).cmp(&place(other))
     }
@@ -94,8 +102,13 @@ impl LayerKind {
     pub fn lamination(self) -> Option<usize> {
         match self {
             LayerKind::Lamination(index) | LayerKind::Outer(index) | LayerKind::OtherHalf(index) => Some(index),
-            LayerKind::Riser | LayerKind::Glue | LayerKind::Overlay(_) => None,
+            _ => None,
         }
+    }
+
+    /// It is of the riser's block, which is glued up before anything else.
+    pub fn is_block(self) -> bool {
+        matches!(self, LayerKind::Riser(_) | LayerKind::Footing)
     }
 
     /// Both are pieces of one strip, glued up before it is ground: they never slip over each other.
@@ -103,13 +116,16 @@ impl LayerKind {
         matches!((self, other), (LayerKind::Lamination(a), LayerKind::Outer(b)) | (LayerKind::Outer(b), LayerKind::Lamination(a)) if a == b)
     }
 
-    /// What it is made of; `None` for glue, and for the riser, which is of many woods.
+    /// What it is made of; `None` for glue, and for a riser of slices, which may be of many woods.
     pub fn wood(self, build: &Build) -> Option<&Wood> {
         match self {
             LayerKind::Lamination(index) | LayerKind::OtherHalf(index) => Some(&build.laminations[index].wood),
             LayerKind::Outer(index) => build.laminations[index].outer().map(|outer| &outer.wood),
             LayerKind::Overlay(index) => Some(&build.overlays[index].wood),
-            LayerKind::Riser | LayerKind::Glue => None,
+            LayerKind::Riser(index) => build.riser.as_ref()?.layers.get(index).map(|layer| &layer.wood),
+            LayerKind::Footing => build.riser.as_ref()?.footing.as_ref().map(|footing| &footing.wood),
+            LayerKind::RiserOverlay => build.riser.as_ref()?.overlay.as_ref().map(|overlay| &overlay.wood),
+            LayerKind::Glue => None,
         }
     }
 
@@ -119,7 +135,12 @@ impl LayerKind {
             LayerKind::Lamination(index) => build.laminations[index].name.clone(),
             LayerKind::Outer(index) => format!("{}, outer piece", build.laminations[index].name),
             LayerKind::OtherHalf(index) => format!("{}, other half", build.laminations[index].name),
-            LayerKind::Riser => "riser".into(),
+            LayerKind::Riser(index) => match &build.riser {
+                Some(riser) if riser.is_layered() => format!("riser layer {}", index + 1),
+                _ => "riser".into(),
+            },
+            LayerKind::Footing => "riser footing".into(),
+            LayerKind::RiserOverlay => "riser overlay".into(),
             LayerKind::Overlay(index) => build.overlays[index].name(),
             LayerKind::Glue => "glue".into(),
         }
@@ -238,7 +259,8 @@ pub struct Properties {
 pub struct Stack<'a> {
     build: &'a Build,
     outline: &'a Outline,
-    riser_modulus_mpa: f64,
+    /// Mean over the slices of a riser that is made of them.
+    slices_mpa: f64,
 }
 
 impl<'a> Stack<'a> {
@@ -249,11 +271,11 @@ impl<'a> Stack<'a> {
             return Err(Diagnostic::fault(place, "there is no outline, so the bow's stiffness is not known")
                 .hint("a batch of laminations can be ground, but draw weight and strain need `outline` with its widths"));
         };
-        let riser_modulus_mpa = build.riser.as_ref().map_or(0.0, |riser| {
+        let slices_mpa = build.riser.as_ref().map_or(0.0, |riser| {
             let width: f64 = riser.across.iter().map(|slice| slice.width_mm).sum();
             riser.across.iter().map(|slice| slice.wood.modulus_mpa * slice.width_mm).sum::<f64>() / width
         });
-        let stack = Stack { build, outline, riser_modulus_mpa };
+        let stack = Stack { build, outline, slices_mpa };
         let ends = crate::numeric::ode::ends(0.0, outline.nock_mm(), &stack.corners());
         for pair in ends.windows(2) {
             let inside = 0.5 * (pair[0] + pair[1]);
@@ -290,7 +312,7 @@ impl<'a> Stack<'a> {
             corners.extend(lamination.own_width.iter().flat_map(|own| own.points()).map(|point| point.0));
         }
         if let Some(riser) = &self.build.riser {
-            corners.extend(riser.corners());
+            corners.extend(riser.corners(self.build.glue.line_mm));
         }
         corners.extend(self.build.overlays.iter().flat_map(|overlay| overlay.corners(self.outline.end_mm())));
         corners.extend(self.outline.shape.curves().flat_map(|curve| curve.points()).map(|point| point.0));
@@ -368,7 +390,7 @@ impl<'a> Stack<'a> {
     /// The limb's layers and the overlays on it, back to belly; gives back the depth of the first one's back face, mm, which is less than nothing
     /// where an overlay lies on the limb's back.
     fn each_finished(&self, inside_mm: f64, s_mm: f64, mut visit: impl FnMut(LayerKind, f64, f64, f64)) -> f64 {
-        let [back, belly] = if self.build.overlays.is_empty() { [None; 2] } else { self.overlays_at(inside_mm, s_mm) };
+        let [back, belly] = if self.has_overlays() { self.overlays_at(inside_mm, s_mm) } else { [None; 2] };
         let glue = &self.build.glue;
         let line = |visit: &mut dyn FnMut(LayerKind, f64, f64, f64), width_mm: f64| {
             if 0.0 < glue.line_mm {
@@ -389,16 +411,31 @@ impl<'a> Stack<'a> {
 
     /// Overlay and glue line on the limb's back, mm.
     fn above_back_mm(&self, inside_mm: f64, s_mm: f64) -> f64 {
-        if self.build.overlays.is_empty() {
+        if !self.has_overlays() {
             return 0.0;
         }
         self.overlays_at(inside_mm, s_mm)[0].map_or(0.0, |overlay| overlay.thickness_mm + self.build.glue.line_mm)
     }
 
+    fn has_overlays(&self) -> bool {
+        !self.build.overlays.is_empty() || self.build.riser.as_ref().is_some_and(|riser| riser.overlay.is_some())
+    }
+
     /// The overlays on back and belly at station `s_mm`, seen from `inside_mm`, each as wide as its face.
     fn overlays_at(&self, inside_mm: f64, s_mm: f64) -> [Option<OverlayHere>; 2] {
         let end_mm = self.outline.end_mm();
+        let on_riser = self.build.riser.as_ref().and_then(|riser| riser.overlay.as_ref());
         [Face::Back, Face::Belly].map(|face| {
+            if let Some(overlay) = on_riser.filter(|_| face == Face::Belly)
+                && inside_mm < overlay.profile.feather_station_mm()
+            {
+                return Some(OverlayHere {
+                    part: LayerKind::RiserOverlay,
+                    thickness_mm: overlay.thickness_at(s_mm.min(overlay.profile.feather_station_mm() - ROUNDING_MM)),
+                    modulus_mpa: overlay.wood.modulus_mpa,
+                    width_mm: self.outline.faces_at(s_mm)[1],
+                });
+            }
             let index = self.build.overlays.iter().position(|overlay| overlay.face == face)?;
             let overlay = &self.build.overlays[index];
             overlay.thickness_at(end_mm, inside_mm)?;
@@ -416,45 +453,64 @@ impl<'a> Stack<'a> {
         let outline_mm = self.outline.width_at(s_mm);
         let glue = &self.build.glue;
         let mut above_mm: Option<f64> = None;
-        let mut put = |part, thickness, modulus, width_mm: f64, scarfed: bool| {
-            if let Some(other_mm) = above_mm
+        // With the modulus of the line before it; pieces of one strip have none between them.
+        let mut put_on = |part, thickness, modulus, width_mm: f64, line_mpa: Option<f64>| {
+            if let (Some(other_mm), Some(line_mpa)) = (above_mm, line_mpa)
                 && 0.0 < glue.line_mm
-                && !scarfed
             {
-                visit(LayerKind::Glue, glue.line_mm, glue.modulus_mpa, width_mm.min(other_mm));
+                visit(LayerKind::Glue, glue.line_mm, line_mpa, width_mm.min(other_mm));
             }
             visit(part, thickness, modulus, width_mm);
             above_mm = Some(width_mm);
         };
-        let riser = |put: &mut dyn FnMut(LayerKind, f64, f64, f64, bool)| {
-            if let Some(riser) = &self.build.riser
-                && inside_mm < riser.feather_station_mm()
-            {
-                // Exactly at the feather rounding may step over it. A thousandth of a nanometre inside has the same thickness, and
-                // is near enough not to show in the slope of the neutral axis.
-                let thickness = riser.thickness_at(s_mm.min(riser.feather_station_mm() - 1e-12));
-                let thickness = thickness - self.build.rebated_mm(inside_mm, s_mm);
-                put(LayerKind::Riser, thickness, self.riser_modulus_mpa, outline_mm, false);
+        let riser = |put_on: &mut dyn FnMut(LayerKind, f64, f64, f64, Option<f64>)| {
+            let Some(riser) = self.build.riser.as_ref().filter(|riser| inside_mm < riser.feather_station_mm()) else { return };
+            let feather_mm = riser.feather_station_mm();
+            let thickness = riser.thickness_at(s_mm.min(feather_mm - ROUNDING_MM));
+            let footing = riser.footing.as_ref().map(|footing| (footing, footing.share_at(feather_mm, s_mm)));
+            if let Some((footing, _)) = footing.filter(|(footing, _)| footing.corners(feather_mm)[1] <= inside_mm) {
+                put_on(LayerKind::Footing, thickness, footing.wood.modulus_mpa, outline_mm, Some(glue.modulus_mpa));
+                return;
+            }
+            let mixed = |own_mpa: f64| match footing {
+                Some((footing, share)) if 0.0 < share => own_mpa + share * (footing.wood.modulus_mpa - own_mpa),
+                _ => own_mpa,
+            };
+            let seen_mm = if riser.is_layered() { riser.thickness_at(inside_mm) } else { thickness };
+            // What laps take of it, from its flat face and from the other.
+            let [flat_mm, climbed_mm] = self.build.rebated_mm(inside_mm, s_mm);
+            for (index, [from, to]) in riser.layers_within(glue.line_mm, seen_mm, thickness) {
+                let (from, to) = (from.max(flat_mm), to.min(thickness - climbed_mm));
+                if to < from {
+                    continue;
+                }
+                let own_mpa = riser.layers.get(index).map_or(self.slices_mpa, |layer| layer.wood.modulus_mpa);
+                let line_mpa = if index == 0 { glue.modulus_mpa } else { mixed(glue.modulus_mpa) };
+                put_on(LayerKind::Riser(index), to - from, mixed(own_mpa), outline_mm, Some(line_mpa));
             }
         };
         for (index, lamination) in self.build.laminations.iter().enumerate() {
             if self.build.riser.as_ref().is_some_and(|riser| riser.position == index) {
-                riser(&mut put);
+                riser(&mut put_on);
             }
             if lamination.from_mm <= inside_mm && inside_mm <= lamination.to_mm {
                 let full_mm = lamination.own_width.as_ref().map_or(outline_mm, |own| own.at(s_mm));
                 let width_mm = full_mm * lamination.width_share;
                 for laid in lamination.laid_at(inside_mm, s_mm) {
                     let part = LayerKind::laid(index, laid.piece);
-                    put(part, laid.thickness_mm, laid.wood.modulus_mpa, width_mm, laid.scarfed);
+                    put_on(part, laid.thickness_mm, laid.wood.modulus_mpa, width_mm, (!laid.scarfed).then_some(glue.modulus_mpa));
                 }
             }
         }
         if self.build.riser.as_ref().is_some_and(|riser| self.build.laminations.len() <= riser.position) {
-            riser(&mut put);
+            riser(&mut put_on);
         }
     }
 }
+
+/// Exactly at a feather rounding may step over it. A thousandth of a nanometre inside has the same thickness, and is near enough not to show in the
+/// slope of the neutral axis.
+const ROUNDING_MM: f64 = 1e-12;
 
 /// An overlay at a station.
 #[derive(Debug, Clone, Copy)]

@@ -108,11 +108,10 @@ fn solve(build: &Build, mut weigher: Weigher<'_>) -> Result<Sensitivity, Diagnos
     let mut riser_n_per_percent = 0.0;
     if let Some(riser) = &build.riser {
         let by_modulus = slope(MODULUS, &|build, h| {
-            let across = build.riser.iter_mut().flat_map(|riser| &mut riser.across);
-            across.for_each(|slice| slice.wood.modulus_mpa *= 1.0 + h);
+            build.riser.iter_mut().flat_map(|riser| riser.woods_mut()).for_each(|wood| wood.modulus_mpa *= 1.0 + h);
         })?;
         riser_n_per_percent = 0.01 * by_modulus;
-        let cov = riser.across.iter().map(|slice| slice.wood.modulus_cov).fold(0.0, f64::max);
+        let cov = riser.woods().map(|wood| wood.modulus_cov).fold(0.0, f64::max);
         variance += (by_modulus * cov).powi(2);
     }
     let n_per_mm_width = slope(WIDTH_MM, &|build, h| {

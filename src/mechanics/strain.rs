@@ -244,7 +244,7 @@ impl FaceStrain {
             at_full_draw: held[self.state].at_full_draw,
             strain: self.strain,
             left: self.left,
-            share_of_breaking: breaking_strain(build, self.part).map(|breaking| self.strain.abs() / breaking),
+            share_of_breaking: breaking_strain(build, self.part, self.s_mm).map(|breaking| self.strain.abs() / breaking),
         }
     }
 }
@@ -265,13 +265,18 @@ fn greatest_of_parts(seen: &[Seen]) -> Vec<FaceStrain> {
     greatest
 }
 
-/// The least breaking strain of what a part is made of; none where one of its woods has none, since that may be the least.
-fn breaking_strain(build: &Build, part: LayerKind) -> Option<f64> {
-    if part == LayerKind::Riser {
-        let across = build.riser.as_ref().map_or(&[][..], |riser| &riser.across);
-        return across.iter().map(|slice| slice.wood.breaking_strain).reduce(|least, next| Some(least?.min(next?)))?;
-    }
-    part.wood(build)?.breaking_strain
+/// The least breaking strain of what a part is made of at a station; none where one of its woods has none, since that may be the least.
+pub(super) fn breaking_strain(build: &Build, part: LayerKind, s_mm: f64) -> Option<f64> {
+    let LayerKind::Riser(_) = part else { return part.wood(build)?.breaking_strain };
+    let least = |a: Option<f64>, b: Option<f64>| Some(a?.min(b?));
+    let riser = build.riser.as_ref()?;
+    let own = match part.wood(build) {
+        Some(layer) => layer.breaking_strain,
+        None => riser.across.iter().map(|slice| slice.wood.breaking_strain).reduce(least)?,
+    };
+    // Beside the footing's V both woods stretch alike.
+    let in_the_v = riser.footing.as_ref().filter(|footing| 0.0 < footing.share_at(riser.feather_station_mm(), s_mm));
+    in_the_v.map_or(own, |footing| least(own, footing.wood.breaking_strain))
 }
 
 /// What the glue-up left in a part at a station seen from the side of `inside_mm`, at its back and belly face.

@@ -175,11 +175,11 @@ impl Build {
         if self.limb.is_some() { "this limb" } else { "the whole bow" }
     }
 
-    /// What the bow is made of: its laminations from back to belly, then the slices of its riser, then its overlays.
+    /// What the bow is made of: its laminations from back to belly, then what its riser is made of, then its overlays.
     pub fn woods(&self) -> impl Iterator<Item = &Wood> {
-        let slices = self.riser.iter().flat_map(|riser| riser.across.iter().map(|slice| &slice.wood));
+        let riser = self.riser.iter().flat_map(|riser| riser.woods());
         let overlays = self.overlays.iter().map(|overlay| &overlay.wood);
-        self.laminations.iter().flat_map(Lamination::woods).chain(slices).chain(overlays)
+        self.laminations.iter().flat_map(Lamination::woods).chain(riser).chain(overlays)
     }
 
     /// Whether a default stands in for this key, such as `target.brace_height`.
@@ -220,9 +220,21 @@ impl Build {
         self.glue.line_mm * layers.saturating_sub(1) as f64
     }
 
-    /// Back to belly at station `s`: laminations, riser and glue lines, before hands cut a grip, mm.
-    pub fn depth_mm(&self, s: f64) -> f64 {
+    /// Back to belly at station `s` as the bow comes off its last form: laminations, riser and glue lines, mm.
+    pub fn stack_mm(&self, s: f64) -> f64 {
         self.dry_stack_mm(s) + self.riser.as_ref().map_or(0.0, |riser| riser.thickness_at(s)) + self.glue_mm(s)
+    }
+
+    /// The riser's overlay at station `s` with the glue line under it, mm; nothing where there is none.
+    pub fn riser_overlay_mm(&self, s: f64) -> f64 {
+        let overlay = self.riser.as_ref().and_then(|riser| riser.overlay.as_ref());
+        let thickness_mm = overlay.map_or(0.0, |overlay| overlay.thickness_at(s));
+        if 0.0 < thickness_mm { thickness_mm + self.glue.line_mm } else { 0.0 }
+    }
+
+    /// Back to belly at station `s`: all that is glued there, before hands cut a grip, mm.
+    pub fn depth_mm(&self, s: f64) -> f64 {
+        self.stack_mm(s) + self.riser_overlay_mm(s)
     }
 
     /// What hands cut off the belly for the grip at station `s`, positive toward the upper limb, mm.
@@ -234,7 +246,7 @@ impl Build {
     /// The lamination whose belly face is the limb's at station `s`, an index; `None` where that is the riser's, or where there is no wood.
     pub fn belly_at(&self, s: f64) -> Option<usize> {
         let under_all = self.riser.as_ref().filter(|riser| self.laminations.len() <= riser.position);
-        if under_all.is_some_and(|riser| s < riser.feather_station_mm()) {
+        if under_all.is_some_and(|riser| s < riser.feather_station_mm()) || 0.0 < self.riser_overlay_mm(s) {
             return None;
         }
         self.laminations.iter().rposition(|lamination| lamination.from_mm <= s && s <= lamination.to_mm)

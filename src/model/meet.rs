@@ -86,11 +86,11 @@ impl Build {
         }
     }
 
-    /// What laps take of the riser's depth at station `s`, seen from `inside_mm`, mm.
-    pub fn rebated_mm(&self, inside_mm: f64, s: f64) -> f64 {
-        let Some(riser) = &self.riser else { return 0.0 };
-        let beside = riser.position.saturating_sub(1)..=riser.position;
-        let laps = self.laminations.iter().enumerate().filter(|(index, _)| beside.contains(index));
-        laps.filter_map(|(_, lamination)| lamination.lapped_mm(inside_mm, s)).map(|thickness| thickness + self.glue.line_mm).sum()
+    /// What laps take of the riser's depth at station `s`, seen from `inside_mm`: from its flat face and from the one that strips climb, mm.
+    pub fn rebated_mm(&self, inside_mm: f64, s: f64) -> [f64; 2] {
+        let Some(riser) = &self.riser else { return [0.0, 0.0] };
+        let lap =
+            |index: usize| self.laminations.get(index)?.lapped_mm(inside_mm, s).map(|thickness| thickness + self.glue.line_mm);
+        [riser.position.checked_sub(1).and_then(lap).unwrap_or(0.0), lap(riser.position).unwrap_or(0.0)]
     }
 }

@@ -13,6 +13,8 @@ pub mod machine_limits;
 pub mod outline;
 pub mod grip;
 pub mod overlay;
+pub mod fade;
+pub mod block;
 pub mod riser;
 pub mod wood;
 pub mod string;

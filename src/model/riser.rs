@@ -1,5 +1,7 @@
 //! The riser block: full depth at the grip, falling along a fade to a feather at each end.
 
+use super::block::{BlockLayer, Footing, RiserOverlay};
+pub use super::fade::{BlockProfile, Fade, FadePoint};
 use super::grip::{ArrowPass, Grip};
 use super::wood::Wood;
 
@@ -19,8 +21,15 @@ pub struct Riser {
     pub feather_mm: f64,
     /// Blank beyond the template at each end, mm.
     pub overrun_mm: f64,
-    /// Slices across the width from one side to the other, as they lie when seen from the back; never empty.
+    /// Slices across the width from one side to the other, as they lie when seen from the back; never empty. Where there are layers it is one
+    /// slice, which says how wide the block is; its woods are the layers'.
     pub across: Vec<Slice>,
+    /// Boards over the depth, from the flat face to the climbed one; none where the block is made of slices.
+    pub layers: Vec<BlockLayer>,
+    /// What is let into both ends; `None` where the block's own wood runs out in the feather.
+    pub footing: Option<Footing>,
+    /// A second block, glued on the belly afterwards.
+    pub overlay: Option<RiserOverlay>,
     /// The belly as hands cut it for the hand that holds the bow; `None` where the whole depth stays.
     pub grip: Option<Grip>,
     /// Shelf and window; `None` where the arrow lies on the hand.
@@ -33,36 +42,15 @@ pub struct Slice {
     pub width_mm: f64,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Fade {
-    /// A circular arc, tangent to the limb at the feather.
-    Arc,
-    /// An arc, then a straight run-out to the feather.
-    ArcAndFlat,
-    /// A cubic: no curvature at the feather.
-    Eased,
-}
-
-/// The straight run-out of [`Fade::ArcAndFlat`] takes this share of the fade's length ...
-const RUN_OUT_LENGTH: f64 = 1.0 / 3.0;
-/// ... and this share of its rise. Less makes the feather slow to grind, more puts a kink under the lamination that climbs it.
-const RUN_OUT_RISE: f64 = 0.05;
-
-/// The face of a fade at one place: height over the lamination beneath, slope and curvature.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct FadePoint {
-    /// Thickness of the riser there, mm.
-    pub thickness_mm: f64,
-    /// Change of thickness per mm toward the grip, positive.
-    pub slope: f64,
-    /// Curvature of the face in 1/mm, positive where a lamination laid on it bends away from the riser's block (a hollow fade).
-    pub curvature_per_mm: f64,
-}
-
 impl Riser {
+    pub fn profile(&self) -> BlockProfile {
+        let Riser { length_mm, level_mm, depth_mm, fade, feather_mm, .. } = *self;
+        BlockProfile { length_mm, level_mm, depth_mm, fade, feather_mm }
+    }
+
     /// Length of one fade along the bow, from the level part to the feather, mm.
     pub fn fade_length_mm(&self) -> f64 {
-        0.5 * (self.length_mm - self.level_mm)
+        self.profile().fade_length_mm()
     }
 
     /// Station of the feather, mm.
@@ -70,13 +58,15 @@ impl Riser {
         0.5 * self.length_mm
     }
 
-    /// Stations where the fade's face changes its law, from the level part to the feather, mm.
-    pub fn corners(&self) -> Vec<f64> {
-        let (level, feather) = (0.5 * self.level_mm, self.feather_station_mm());
-        match self.fade {
-            Fade::Arc | Fade::Eased => vec![level, feather],
-            Fade::ArcAndFlat => vec![level, feather - RUN_OUT_LENGTH * self.fade_length_mm(), feather],
-        }
+    /// Stations where something of the block or of what is glued on it changes its law, mm.
+    pub fn corners(&self, glue_line_mm: f64) -> Vec<f64> {
+        let profile = self.profile();
+        let mut corners = profile.corners();
+        let cut = |back_mm: &f64| self.feather_mm < *back_mm && *back_mm < self.depth_mm;
+        corners.extend(self.layer_backs(glue_line_mm).filter(cut).map(|back_mm| profile.station_of_mm(back_mm)));
+        corners.extend(self.footing.iter().flat_map(|footing| footing.corners(self.feather_station_mm())));
+        corners.extend(self.overlay.iter().flat_map(|overlay| overlay.profile.corners()));
+        corners
     }
 
     /// Thickness of the riser at station `s` (its distance from the centre), mm; 0 beyond the feather.
@@ -84,44 +74,67 @@ impl Riser {
         self.fade_at(s).thickness_mm
     }
 
-    /// Thickness, slope and curvature of the riser's climbed face at station `s`.
-    ///
-    /// With `h` the rise (depth less feather), `l` the fade's length and `d` the distance from the feather toward the grip:
-    ///
-    /// * arc: `h(d) = R − √(R² − d²)`, `R = (l² + h²)/(2h)`, tangent at the feather; needs `h ≤ l`;
-    /// * arc and flat: straight with slope `m` over `RUN_OUT_LENGTH·l`, then an arc tangent to it through the end of the level part;
-    /// * eased: `h(d) = h·(d/l)³`, with no slope and no curvature at the feather.
-    ///
-    /// Source: plane geometry, derived here.
+    /// Thickness, slope and curvature of its climbed face at station `s`: see [`BlockProfile::fade_at`].
     pub fn fade_at(&self, s: f64) -> FadePoint {
-        let s = s.abs();
-        let (length, rise) = (self.fade_length_mm(), self.depth_mm - self.feather_mm);
-        let from_feather = self.feather_station_mm() - s;
-        if from_feather < 0.0 {
-            return FadePoint { thickness_mm: 0.0, slope: 0.0, curvature_per_mm: 0.0 };
-        }
-        if length <= from_feather {
-            return FadePoint { thickness_mm: self.depth_mm, slope: 0.0, curvature_per_mm: 0.0 };
-        }
-        let (height, slope, curvature) = match self.fade {
-            Fade::Arc => arc(from_feather, length, rise, 0.0),
-            Fade::ArcAndFlat => {
-                let (flat, low) = (RUN_OUT_LENGTH * length, RUN_OUT_RISE * rise);
-                let m = low / flat;
-                if from_feather <= flat {
-                    (m * from_feather, m, 0.0)
-                } else {
-                    let (height, slope, curvature) = arc(from_feather - flat, length - flat, rise - low, m);
-                    (low + height, slope, curvature)
-                }
+        self.profile().fade_at(s)
+    }
+
+    /// The layers where the block is `seen_mm` thick, each by its number with its faces over the flat face for a block `thickness_mm` thick, mm: at a
+    /// corner the two differ. A glue line that the fade has just cut into counts as the layer under it. A block of slices is one layer.
+    pub fn layers_within(
+        &self,
+        glue_line_mm: f64,
+        seen_mm: f64,
+        thickness_mm: f64,
+    ) -> impl Iterator<Item = (usize, [f64; 2])> + '_ {
+        let count = self.layers.len();
+        let mut back_mm = 0.0;
+        (0..count.max(1)).map_while(move |index| {
+            let own = back_mm;
+            if 0 < index && seen_mm <= own {
+                return None;
             }
-            Fade::Eased => {
-                let part = from_feather / length;
-                let slope = 3.0 * rise / length * part * part;
-                (rise * part.powi(3), slope, 6.0 * rise / (length * length) * part / (1.0 + slope * slope).powf(1.5))
-            }
+            let ends = own + self.layers.get(index).map_or(thickness_mm, |layer| layer.thickness_mm);
+            back_mm = ends + glue_line_mm;
+            let last = count <= index + 1 || seen_mm <= back_mm;
+            Some((index, [own, if last { thickness_mm.max(own) } else { ends }]))
+        })
+    }
+
+    /// Where each layer but the first begins over the flat face, mm.
+    pub fn layer_backs(&self, glue_line_mm: f64) -> impl Iterator<Item = f64> + '_ {
+        let mut back_mm = 0.0;
+        let next = move |layer: &BlockLayer| {
+            back_mm += layer.thickness_mm + glue_line_mm;
+            back_mm
         };
-        FadePoint { thickness_mm: self.feather_mm + height, slope, curvature_per_mm: curvature }
+        self.layers.iter().take(self.layers.len().saturating_sub(1)).map(next)
+    }
+
+    /// Several boards lie one on another.
+    pub fn is_layered(&self) -> bool {
+        1 < self.layers.len()
+    }
+
+    /// What the block is glued up of: its layers, else its slices.
+    pub fn block_woods(&self) -> impl Iterator<Item = &Wood> {
+        let slices = if self.layers.is_empty() { self.across.as_slice() } else { &[] };
+        slices.iter().map(|slice| &slice.wood).chain(self.layers.iter().map(|layer| &layer.wood))
+    }
+
+    /// All that it is made of: its block's woods, then those of footing and overlay.
+    pub fn woods(&self) -> impl Iterator<Item = &Wood> {
+        let footing = self.footing.iter().map(|footing| &footing.wood);
+        self.block_woods().chain(footing).chain(self.overlay.iter().map(|overlay| &overlay.wood))
+    }
+
+    /// The same, to be changed.
+    pub fn woods_mut(&mut self) -> impl Iterator<Item = &mut Wood> {
+        let slices = if self.layers.is_empty() { self.across.as_mut_slice() } else { &mut [] };
+        let layers = self.layers.iter_mut().map(|layer| &mut layer.wood);
+        let footing = self.footing.iter_mut().map(|footing| &mut footing.wood);
+        let overlay = self.overlay.iter_mut().map(|overlay| &mut overlay.wood);
+        slices.iter_mut().map(|slice| &mut slice.wood).chain(layers).chain(footing).chain(overlay)
     }
 
     /// Where each slice lies across the width, mm from the middle: from its greater to its lesser edge, the first listed first.
@@ -146,16 +159,6 @@ impl Riser {
     }
 }
 
-/// Height, slope and curvature at `d` along an arc that starts with slope `m` and rises by `rise` over `length`.
-fn arc(d: f64, length: f64, rise: f64, m: f64) -> (f64, f64, f64) {
-    // Centre on the normal at the start: (−R sin a, R cos a) with tan a = m; the end (length, rise) lies on the circle.
-    let (sin, cos) = m.atan().sin_cos();
-    let radius = (length * length + rise * rise) / (2.0 * (rise * cos - length * sin));
-    let x = d + radius * sin;
-    let under = (radius * radius - x * x).max(0.0).sqrt();
-    (radius * cos - under, if 0.0 < under { x / under } else { f64::INFINITY }, 1.0 / radius)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -170,6 +173,9 @@ mod tests {
             feather_mm: 0.3,
             overrun_mm: 12.0,
             across: Vec::new(),
+            layers: Vec::new(),
+            footing: None,
+            overlay: None,
             grip: None,
             pass: None,
         }

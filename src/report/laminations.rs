@@ -244,8 +244,17 @@ pub struct RiserRow {
     pub depth_mm: f64,
     /// Thickness at its ends.
     pub feather_mm: f64,
-    /// All slices and their glue lines.
+    /// All slices and their glue lines; of a block in layers as it is sawn.
     pub block_width_mm: f64,
+    /// Boards from the flat face on; left out where the block is made of slices.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub layered: Option<LayeredRow>,
+    /// What is let into both ends; left out where there is nothing.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub footing: Option<FootingRow>,
+    /// The second block on the belly; left out where there is none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub overlay: Option<RiserOverlayRow>,
     /// Thickness at marks from the feather inward, to match both ends by.
     pub feather_check: Vec<CheckRow>,
     /// The grip as hands cut it; left out where the whole depth stays.
@@ -254,6 +263,99 @@ pub struct RiserRow {
     /// Shelf and window; left out where there is none.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub shelf: Option<ShelfRow>,
+}
+
+/// A block glued up of boards over its depth.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct LayeredRow {
+    /// From the flat face to the climbed one.
+    pub layers: Vec<BlockLayerRow>,
+    /// Of the block as it is glued, before its profile is sawn.
+    pub glued_depth_mm: f64,
+    /// The block's own wood trimmed to the outline, before shelf and grip are cut and without its glue, g; none for a batch of laminations.
+    pub mass_g: Option<f64>,
+    /// Between the boards.
+    pub glue_area_mm2: f64,
+    /// Glue for it, kg.
+    pub glue_kg: f64,
+}
+
+/// One board of a block in layers.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct BlockLayerRow {
+    /// Its wood.
+    pub wood: String,
+    /// As it is glued.
+    pub thickness_mm: f64,
+    /// Station where the fade has cut it away; the feather for the first one.
+    pub reach_mm: f64,
+}
+
+/// A footing at each end of the riser.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct FootingRow {
+    /// Its wood.
+    pub wood: String,
+    /// From the feather to the point of its V.
+    pub length_mm: f64,
+    /// Length of the V.
+    pub splice_mm: f64,
+    /// Along the bow for 1 through the width, on each face of the V, a ratio.
+    pub slope: f64,
+    /// Part of the clear wood's strength in stretch that a plain scarf of that slope keeps, a ratio.
+    pub keeps: f64,
+    /// Of the block at the point of the V.
+    pub depth_mm: f64,
+    /// Of both as they lie trimmed, without their glue, g; none for a batch of laminations.
+    pub mass_g: Option<f64>,
+    /// Of both, both faces each.
+    pub glue_area_mm2: f64,
+    /// Glue for it, kg.
+    pub glue_kg: f64,
+}
+
+/// The riser's overlay.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct RiserOverlayRow {
+    /// Its wood.
+    pub wood: String,
+    /// Feather to feather.
+    pub length_mm: f64,
+    /// The level part in the middle.
+    pub level_mm: f64,
+    /// At the level part, over the belly beneath.
+    pub depth_mm: f64,
+    /// Thickness at its ends.
+    pub feather_mm: f64,
+    /// Squared, with its overruns.
+    pub blank_length_mm: f64,
+    /// Squared, from the lowest place of its inner face.
+    pub blank_depth_mm: f64,
+    /// Thickness at marks from the feather inward, to match both ends by.
+    pub feather_check: Vec<CheckRow>,
+    /// As it lies trimmed to the outline, before shelf and grip are cut and without its glue, g; none for a batch of laminations.
+    pub mass_g: Option<f64>,
+    /// Under it.
+    pub glue_area_mm2: f64,
+    /// Glue for it, kg.
+    pub glue_kg: f64,
+    /// The part that works hardest just beyond its ends at full draw; none for a batch of laminations.
+    pub beyond_end: Option<BeyondEndRow>,
+}
+
+/// What lies just beyond the riser's overlay, where the bow is suddenly less deep.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct BeyondEndRow {
+    /// Station of the overlay's feather.
+    pub station_mm: f64,
+    /// The part, as it is called elsewhere.
+    pub part: String,
+    /// Greatest strain there at full draw, what the glue-up left included, a ratio; positive is stretch.
+    pub strain: f64,
+    /// |strain| over the average breaking strain, a ratio; none where that is not published.
+    pub share_of_breaking: Option<f64>,
+    /// `goes`, `caution` or `stop`; none where its strength is not published.
+    pub verdict: Option<String>,
 }
 
 /// The belly of the grip. Stations are from the throat, which is at the bow's centre; positive toward the upper limb.

@@ -20,8 +20,8 @@ pub mod woods;
 
 pub use bow::{BowRow, DrawRow, FloorRow, GlueStageRow, HeavyRow, HingeRow, MovesRow, StrainRow, TillerRow};
 pub use laminations::{
-    CauseRow, CheckRow, CutMarkRow, ErrorRow, GripRow, HeightRow, LaminationPasses, LaminationRow, OuterWoodRow, PassRow,
-    ProofRow, RiserRow, SetupRow, ShelfRow, SledRow, WeakRow,
+    BeyondEndRow, BlockLayerRow, CauseRow, CheckRow, CutMarkRow, ErrorRow, FootingRow, GripRow, HeightRow, LaminationPasses,
+    LaminationRow, LayeredRow, OuterWoodRow, PassRow, ProofRow, RiserOverlayRow, RiserRow, SetupRow, ShelfRow, SledRow, WeakRow,
 };
 pub use loads::{LoadPart, LoadRow};
 pub use text::{json, schema, sorted};

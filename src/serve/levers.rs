@@ -148,7 +148,7 @@ impl Walk<'_> {
             "outline.crown[][]" => point_words("crown", &indices),
             "glue.stage[].held.form[][]" => point_words("form", indices.get(1..)?),
             "lamination[].taper.stations[][]" => point_words("thickness", indices.get(1..)?),
-            "riser.across[][]" => format!("{words} {}", indices.first()? + 1),
+            "riser.across[][]" | "riser.layers[][]" => format!("{words} {}", indices.first()? + 1),
             _ => words.to_owned(),
         };
         let label =
@@ -189,6 +189,18 @@ impl Walk<'_> {
             ("riser.across[][]", [_, 0]) => {
                 let slice = self.build.riser.as_ref()?.across.get(first)?;
                 Some((format!("slice {}, wood", first + 1), slice.wood.name.clone(), woods()))
+            }
+            ("riser.layers[][]", [_, 0]) => {
+                let layer = self.build.riser.as_ref()?.layers.get(first)?;
+                Some((format!("layer {}, wood", first + 1), layer.wood.name.clone(), woods()))
+            }
+            ("riser.footing.wood", _) => {
+                let footing = self.build.riser.as_ref()?.footing.as_ref()?;
+                Some(("footing, wood".into(), footing.wood.name.clone(), woods()))
+            }
+            ("riser.overlay.wood", _) => {
+                let overlay = self.build.riser.as_ref()?.overlay.as_ref()?;
+                Some(("riser overlay, wood".into(), overlay.wood.name.clone(), woods()))
             }
             ("outline.trapped.face", _) => {
                 let face = self.build.outline.as_ref()?.shape.trapped.as_ref()?.face;
@@ -295,6 +307,14 @@ fn meaning(pattern: &str) -> Option<(&'static str, Quantity, Steps)> {
         "riser.depth" => ("riser depth", Length, Steps::Rule),
         "riser.feather" => ("feather", Length, Steps::Gauge),
         "riser.across[][]" => ("slice", Length, Steps::Rule),
+        "riser.layers[][]" => ("layer", Length, Steps::Rule),
+        "riser.width" => ("block's width", Length, Steps::Rule),
+        "riser.footing.length" => ("footing, length", Length, Steps::Eighth),
+        "riser.footing.splice" => ("footing, its V", Length, Steps::Eighth),
+        "riser.overlay.length" => ("riser overlay, length", Length, Steps::Eighth),
+        "riser.overlay.level" => ("riser overlay, level", Length, Steps::Eighth),
+        "riser.overlay.depth" => ("riser overlay, depth", Length, Steps::Rule),
+        "riser.overlay.feather" => ("riser overlay, feather", Length, Steps::Gauge),
         "riser.grip.throat" => ("throat", Length, Steps::Gauge),
         "riser.grip.up" => ("throat, up", Length, Steps::Eighth),
         "riser.grip.down" => ("throat, down", Length, Steps::Eighth),

@@ -260,6 +260,11 @@ pub fn share_words(worst: &Worst) -> String {
     worst.share_of_breaking.map_or("not published".into(), |share| format!("{} %{told}", fixed(100.0 * share, 0)))
 }
 
+/// What is bent on its way to a form: the riser's block goes there as one piece.
+pub fn piece_name(build: &Build, part: LayerKind) -> String {
+    if part.is_block() { "riser".into() } else { part_name(build, part) }
+}
+
 pub fn part_name(build: &Build, part: LayerKind) -> String {
     part.name(build)
 }

@@ -3,7 +3,8 @@
 //! The back view has the upper limb to the right. The side view shows the side of the arrow pass, so that a right-handed bow has its upper limb to
 //! the left there; its lower edge is the bow's back.
 
-use super::layout::fitted;
+use super::block_parts;
+use super::layout::{fitted, inside};
 use crate::drawing::annotate::{dimension_x, dimension_y, heading, leader, table};
 use crate::drawing::font::{HEAD_MM, TEXT_MM, extent};
 use crate::drawing::{Align, Drawing, Kind, Label};
@@ -111,7 +112,8 @@ fn side_view(build: &Build, riser: &Riser, cuts: &HandCuts) -> Drawing {
         drawing.path(Kind::Dimension, Path::open(line.map(|(s, y)| Point::new(sign * s, y))));
         below = bottom;
     }
-    for zone in &cuts.zones {
+    block_parts::inner_lines(&mut drawing, build, riser, below, sign);
+    for zone in cuts.zones.iter().filter(|_| !riser.is_layered()) {
         let label =
             Label::new((zone.slice + 1).to_string(), Point::new(sign * 0.5 * (zone.from_mm + zone.to_mm), below + 1.5), TEXT_MM);
         if 3.5 <= zone.to_mm - zone.from_mm {
@@ -182,24 +184,6 @@ fn engraved(drawing: &mut Drawing, text: &str, middle: Point, width: f64, height
     if let Some(label) = fitted(text, middle, width, height, HEAD_MM) {
         drawing.label(Kind::Engrave, label);
     }
-}
-
-/// Stretches between two stations where something holds, to a millimetre: enough for a line that is only looked at.
-fn inside(from: f64, to: f64, holds: impl Fn(f64) -> bool) -> Vec<[f64; 2]> {
-    let count = (to - from).ceil().clamp(1.0, 5000.0) as u32;
-    let mut found: Vec<[f64; 2]> = Vec::new();
-    let mut open = false;
-    for k in 0..=count {
-        let s = from + (to - from) * f64::from(k) / f64::from(count);
-        let here = holds(s);
-        match found.last_mut() {
-            Some(last) if open && here => last[1] = s,
-            _ if here => found.push([s, s]),
-            _ => {}
-        }
-        open = here;
-    }
-    found
 }
 
 /// A station in words: `2 in below`, `1 1/2 in above`, `throat`.

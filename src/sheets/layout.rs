@@ -110,6 +110,24 @@ pub(super) fn fitted(text: &str, centre: Point, width: f64, height: f64, cap_mm:
     (MIN_CAP_MM <= cap).then(|| Label::new(text, at, cap).aligned(Align::Middle))
 }
 
+/// Stretches between two stations where something holds, to a millimetre: enough for a line that is only looked at.
+pub(super) fn inside(from: f64, to: f64, holds: impl Fn(f64) -> bool) -> Vec<[f64; 2]> {
+    let count = (to - from).ceil().clamp(1.0, 5000.0) as u32;
+    let mut found: Vec<[f64; 2]> = Vec::new();
+    let mut open = false;
+    for k in 0..=count {
+        let s = from + (to - from) * f64::from(k) / f64::from(count);
+        let here = holds(s);
+        match found.last_mut() {
+            Some(last) if open && here => last[1] = s,
+            _ if here => found.push([s, s]),
+            _ => {}
+        }
+        open = here;
+    }
+    found
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -8,6 +8,7 @@ pub mod outline;
 pub mod riser;
 mod rebate;
 pub mod grip;
+pub mod block_parts;
 mod overlay;
 pub mod bow;
 pub mod cut;

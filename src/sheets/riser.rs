@@ -4,7 +4,7 @@
 //! look to the belly. Beyond the feathers the blank's overrun is shown, to be trimmed off last.
 
 use super::layout::{fitted, spread};
-use super::{cautions, grip, outline, rebate};
+use super::{block_parts, cautions, grip, outline, rebate};
 use crate::drawing::annotate::{dimension_x, dimension_y, heading, leader, table};
 use crate::drawing::font::{HEAD_MM, SMALL_MM, TEXT_MM, extent};
 use crate::drawing::{Align, Drawing, Kind, Label};
@@ -27,6 +27,12 @@ pub fn sheet(build: &Build, block: &RiserBlock) -> Option<Drawing> {
     let slices = slices(build, riser, block);
     drawing.include(&profile, &Placement::IDENTITY);
     put_under(&mut drawing, &slices);
+    if riser.is_layered() {
+        put_under(&mut drawing, &block_parts::layers(build, riser, block));
+    }
+    if let (Some(overlay), Some(cut)) = (&riser.overlay, &block.overlay) {
+        put_under(&mut drawing, &block_parts::overlay(build, overlay, cut));
+    }
     if let (Some(outline), false) = (&build.outline, block.seams.is_empty()) {
         for side in sides(riser, block, outline) {
             put_under(&mut drawing, &side);
@@ -49,6 +55,18 @@ pub fn sheet(build: &Build, block: &RiserBlock) -> Option<Drawing> {
         heading(panel, Point::new(0.0, 0.0), "Width of the block");
         width_table(panel, Point::new(0.0, -HEAD_MM), build, riser, block);
     });
+    if riser.is_layered() {
+        drawing.panel(|panel| {
+            heading(panel, Point::new(0.0, 0.0), "Depth of the block");
+            block_parts::layer_table(panel, Point::new(0.0, -HEAD_MM), build, riser);
+        });
+    }
+    if let Some(cut) = &block.overlay {
+        drawing.panel(|panel| {
+            heading(panel, Point::new(0.0, 0.0), "Overlay's feather check");
+            block_parts::overlay_table(panel, Point::new(0.0, -HEAD_MM), build, cut);
+        });
+    }
     if !block.seams.is_empty() {
         drawing.panel(|panel| {
             heading(panel, Point::new(0.0, 0.0), "Seams on the trimmed sides");
@@ -195,6 +213,9 @@ fn slices(build: &Build, riser: &Riser, block: &RiserBlock) -> Drawing {
         let tip = Point::new(x, -0.5 * outline.width_at(x));
         leader(&mut drawing, tip, Point::new(x + 8.0, -half - 6.0), &["the bow's outline, to trim to after glue-up"]);
     }
+    if let Some(footing) = &riser.footing {
+        block_parts::footings(&mut drawing, build, riser, footing, half);
+    }
     let middle = |i: usize| 0.5 * (block.bands[i].from_mm + block.bands[i].to_mm);
     let wanted: Vec<f64> = (0..block.bands.len()).map(middle).collect();
     for (i, y) in spread(&wanted, 1.9 * TEXT_MM).into_iter().enumerate() {
@@ -206,7 +227,13 @@ fn slices(build: &Build, riser: &Riser, block: &RiserBlock) -> Drawing {
     }
     dimension_y(&mut drawing, Point::new(-end, -half), Point::new(-end, half), -end - 8.0, &units.thickness(block.width_mm));
     let top = extent(&drawing).max.y;
-    heading(&mut drawing, Point::new(-end, top + 3.0), "Seen from the back: slices and glue lines across the width");
+    let title = match (&riser.footing, riser.is_layered()) {
+        (None, false) => "Seen from the back: slices and glue lines across the width",
+        (None, true) => "Seen from the back: the first layer",
+        (Some(_), false) => "Seen from the back: slices and glue lines across the width, footings in both ends",
+        (Some(_), true) => "Seen from the back: the first layer, footings in both ends",
+    };
+    heading(&mut drawing, Point::new(-end, top + 3.0), title);
     drawing
 }
 
@@ -324,14 +351,15 @@ fn width_table(drawing: &mut Drawing, top_left: Point, build: &Build, riser: &Ri
     let units = build.units;
     let sum: f64 = block.bands.iter().map(|band| band.from_mm - band.to_mm).sum();
     let lines = block.bands.len().saturating_sub(1);
-    let mut rows = vec![
-        vec![counted(riser.across.len(), "slice"), units.thickness(sum)],
-        vec![
+    let mut rows = Vec::new();
+    if !riser.is_layered() {
+        rows.push(vec![counted(riser.across.len(), "slice"), units.thickness(sum)]);
+        rows.push(vec![
             format!("{} of {}", counted(lines, "glue line"), units.fine(build.glue.line_mm)),
             units.thickness(build.glue.line_mm * lines as f64),
-        ],
-        vec!["block".to_owned(), units.thickness(block.width_mm)],
-    ];
+        ]);
+    }
+    rows.push(vec!["block".to_owned(), units.thickness(block.width_mm)]);
     if let Some(trim) = block.trim {
         rows.push(vec!["outline at the centre".into(), units.thickness(block.width_mm - 2.0 * trim.at_grip_mm)]);
         rows.push(vec!["to trim from each side there".into(), units.thickness(trim.at_grip_mm)]);
@@ -380,6 +408,7 @@ fn notes(build: &Build, riser: &Riser, block: &RiserBlock) -> Vec<String> {
             .to_owned(),
         "Grain along the bow, straight at both feathers: short grain there breaks under the laminations.".to_owned(),
     ];
+    notes.extend(block_parts::in_short(riser, block));
     if block.cuts.is_some() {
         notes.extend(grip::steps(build, riser));
         notes.push(grip::CAUTION.into());
@@ -398,7 +427,7 @@ fn notes(build: &Build, riser: &Riser, block: &RiserBlock) -> Vec<String> {
         notes.push("Seams are those of square sides; a rounded grip moves them.".into());
     }
     notes.extend(rebate::notes(build));
-    let woods = riser.across.iter().map(|slice| (slice.wood.name.as_str(), slice.wood.dust.as_deref()));
+    let woods = riser.woods().map(|wood| (wood.name.as_str(), wood.dust.as_deref()));
     notes.extend(cautions::dust(woods));
     notes.push(format!(
         "Spindle or drum: feed against the rotation, with a push stick for the last of it; collect dust and wear a respirator. {}",

@@ -132,7 +132,7 @@ fn outline_points(outline: &Outline, from: f64, to: f64) -> Vec<Point> {
 }
 
 /// A line through every stop and, where it bends between them, close to it.
-fn joined(stops: &[f64], height: impl Fn(f64) -> f64) -> Vec<Point> {
+pub(super) fn joined(stops: &[f64], height: impl Fn(f64) -> f64) -> Vec<Point> {
     // A lamination that begins at a stop makes a step there: each span is seen from inside.
     const INSIDE_MM: f64 = 1e-3;
     let mut points: Vec<Point> = Vec::new();
@@ -152,7 +152,9 @@ fn side_view(build: &Build, riser: &Riser) -> Path {
         let ends = [lamination.from_mm, lamination.to_mm];
         ends.into_iter().chain(lamination.finished.corners()).flat_map(|s| [-s, s])
     });
-    let mut stops: Vec<f64> = of_grip.chain(of_laminations).filter(|s| s.abs() < level - 1e-2).chain([-level, level]).collect();
+    let of_overlay = riser.overlay.iter().flat_map(|overlay| overlay.profile.corners()).flat_map(|s| [-s, s]);
+    let mut stops: Vec<f64> =
+        of_grip.chain(of_laminations).chain(of_overlay).filter(|s| s.abs() < level - 1e-2).chain([-level, level]).collect();
     stops.sort_by(f64::total_cmp);
     stops.dedup_by(|a, b| (*a - *b).abs() < 1e-2);
     let belly = joined(&stops, |s| depth_mm(build, s));

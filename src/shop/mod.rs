@@ -27,6 +27,8 @@ pub mod drift;
 pub mod budget;
 pub mod effort;
 pub mod logged;
+pub mod feather_check;
+pub mod block_parts;
 pub mod riser_block;
 pub mod grip;
 pub mod blank;

@@ -23,6 +23,8 @@
 //! Source: geometry. Overrun, and the caliper marks close by the feather, are common practice. Limits: the seams are those of
 //! square sides; a rounded grip moves them.
 
+use super::block_parts;
+use super::feather_check::check_marks;
 use super::grip::{self, HandCuts};
 use crate::diag::{Diagnostic, Place, Reported, at_least, mm};
 use crate::geometry::flatten::chords;
@@ -31,8 +33,9 @@ use crate::model::Build;
 use crate::model::outline::Outline;
 use crate::model::riser::{Fade, Riser, Slice};
 use crate::numeric::root;
-use crate::units::System;
 
+pub use super::block_parts::{FootingCut, LayerJoint, OverlayBlock};
+pub use super::feather_check::{CheckMark, CheckSteps};
 pub use super::grip::CHORD_MM;
 
 /// Everything to lay out, saw and check one block.
@@ -57,6 +60,10 @@ pub struct RiserBlock {
     pub check: Vec<CheckMark>,
     /// Shelf, window and grip; `None` where hands cut none.
     pub cuts: Option<HandCuts>,
+    /// Glue lines between boards over the depth; none in a block of slices.
+    pub joints: Vec<LayerJoint>,
+    pub footing: Option<FootingCut>,
+    pub overlay: Option<OverlayBlock>,
 }
 
 /// One slice across the width.
@@ -89,36 +96,6 @@ pub struct Seam {
     pub station_mm: f64,
 }
 
-/// What the calipers must read at one mark, at both ends of the block.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct CheckMark {
-    pub from_feather_mm: f64,
-    pub station_mm: f64,
-    pub thickness_mm: f64,
-}
-
-/// How far apart the caliper marks stand.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct CheckSteps {
-    /// Over the first `near_span_mm` from the feather.
-    pub near_mm: f64,
-    pub near_span_mm: f64,
-    /// From there to the level part.
-    pub far_mm: f64,
-}
-
-impl CheckSteps {
-    /// Every quarter inch in the last two inches, then every half inch; in metric builds every 5 mm in the last 40 mm,
-    /// then every 10 mm. Common practice, no source; the metric steps are ours.
-    pub fn usual(units: System) -> CheckSteps {
-        let (near, near_span, far) = match units {
-            System::Inch => (0.25, 2.0, 0.5),
-            System::Millimetre => (5.0, 40.0, 10.0),
-        };
-        CheckSteps { near_mm: units.to_mm(near), near_span_mm: units.to_mm(near_span), far_mm: units.to_mm(far) }
-    }
-}
-
 /// The block of a build with a riser; warns where it is too narrow for the outline.
 pub fn lay_out(build: &Build, steps: CheckSteps) -> Option<Reported<RiserBlock>> {
     let riser = build.riser.as_ref()?;
@@ -128,7 +105,7 @@ pub fn lay_out(build: &Build, steps: CheckSteps) -> Option<Reported<RiserBlock>>
     let seams = build.outline.as_ref().map_or(Vec::new(), |outline| seams(riser, outline, &bands));
     let mut warnings = Vec::new();
     if let Some(trim) = trim.filter(|trim| trim.least_mm < 0.0) {
-        warnings.push(too_narrow(width_mm, trim));
+        warnings.push(too_narrow(riser, width_mm, trim));
     }
     let value = RiserBlock {
         template: profile(riser, 0.0),
@@ -139,8 +116,11 @@ pub fn lay_out(build: &Build, steps: CheckSteps) -> Option<Reported<RiserBlock>>
         bands,
         trim,
         seams,
-        check: check_marks(riser, steps),
+        check: check_marks(&riser.profile(), steps),
         cuts: grip::lay_out(build, riser),
+        joints: block_parts::layer_joints(riser, build.glue.line_mm),
+        footing: riser.footing.as_ref().map(|footing| block_parts::footing_cut(riser, footing, width_mm)),
+        overlay: riser.overlay.as_ref().map(|overlay| block_parts::overlay_block(build, riser, overlay, steps)),
     };
     Some(Reported { value, warnings })
 }
@@ -264,27 +244,20 @@ fn middle_of_glue_line(pair: &[Band]) -> f64 {
     0.5 * (pair[0].to_mm + pair[1].from_mm)
 }
 
-/// Marks at the feather, close together beside it and wider further in, up to the start of the level part, which is the last.
-fn check_marks(riser: &Riser, steps: CheckSteps) -> Vec<CheckMark> {
-    let fade = riser.fade_length_mm();
-    let mut distances = Vec::new();
-    let near = (steps.near_span_mm / steps.near_mm).round().clamp(1.0, 1000.0) as u32;
-    distances.extend((0..=near).map(|k| steps.near_mm * f64::from(k)));
-    let far = ((fade - steps.near_span_mm) / steps.far_mm).ceil().clamp(0.0, 1000.0) as u32;
-    distances.extend((1..=far).map(|k| steps.near_span_mm + steps.far_mm * f64::from(k)));
-    distances.retain(|d| *d < fade - 1e-6);
-    distances.push(fade);
-    distances
-        .into_iter()
-        .map(|from_feather_mm| {
-            let station_mm = riser.feather_station_mm() - from_feather_mm;
-            CheckMark { from_feather_mm, station_mm, thickness_mm: riser.thickness_at(station_mm) }
-        })
-        .collect()
-}
-
-fn too_narrow(width_mm: f64, trim: Trim) -> Diagnostic {
+fn too_narrow(riser: &Riser, width_mm: f64, trim: Trim) -> Diagnostic {
     let wanted = width_mm - 2.0 * trim.least_mm;
+    const TRIMMED: &str =
+        "where the riser stands short of the outline the limb's laminations must be trimmed to the riser's width";
+    if !riser.layers.is_empty() {
+        let message = message!(
+            "the block is {} wide, but the outline is {} wide at station {}",
+            mm(width_mm),
+            mm(wanted),
+            mm(trim.least_at_mm)
+        );
+        let hint = message!("raise `width` to {} or more, or narrow the outline over the riser", at_least(wanted));
+        return Diagnostic::warning(Place::new("riser.width"), message).hint(hint).hint(TRIMMED);
+    }
     Diagnostic::warning(
         Place::new("riser.across"),
         message!(
@@ -295,7 +268,7 @@ fn too_narrow(width_mm: f64, trim: Trim) -> Diagnostic {
         ),
     )
     .hint(message!("add {} of slices, or narrow the outline over the riser", at_least(-2.0 * trim.least_mm)))
-    .hint("where the riser stands short of the outline the limb's laminations must be trimmed to the riser's width")
+    .hint(TRIMMED)
 }
 
 impl RiserBlock {
@@ -324,6 +297,9 @@ mod tests {
             feather_mm: 0.3,
             overrun_mm: 12.0,
             across: Vec::new(),
+            layers: Vec::new(),
+            footing: None,
+            overlay: None,
             grip: None,
             pass: None,
         }

@@ -36,7 +36,7 @@ def properties(schema, path):
         assert schema.get("additionalProperties") is False, f"{path} is open"
         missing = set(schema["properties"]) - set(schema.get("required", []))
         left_out = {"edits", "bends", "bows", "serial", "learnt", "across", "overlays", "splices", "grip", "shelf", "limb"}
-        left_out |= {"meets", "outer", "two_woods", "outer_n_per_percent_modulus"}
+        left_out |= {"meets", "outer", "two_woods", "outer_n_per_percent_modulus", "layered", "footing", "overlay"}
         assert missing <= left_out, f"{path}: {missing} may be left out"
     for key, inner in schema.items():
         if key in ("properties", "$defs"):

@@ -163,7 +163,7 @@ pub(super) fn load(pile: &Pile<'_>, n: usize, tip_mm: f64, place: &Place) -> Loa
             let moment = |s: f64| {
                 let column = pile.laid(n, s, s);
                 let mut bent = Slipping::default();
-                for piece in column.pieces().filter(|piece| piece.glued || column.layers[piece.first].part != LayerKind::Riser) {
+                for piece in column.pieces().filter(|piece| piece.glued || !column.layers[piece.first].part.is_block()) {
                     bent.add(piece.stiffness.ei_n_mm2, piece.free_per_mm);
                 }
                 bent.moment_n_mm(hold.curvature(s, s, || column.slipping()))
@@ -203,7 +203,7 @@ pub(super) fn glue(pile: &Pile<'_>, n: usize, mesh: &[f64]) -> GlueNeed {
     let build = pile.stack.build();
     let width = |part: LayerKind| match part.lamination() {
         Some(index) => build.laminations[index].stock.width_mm,
-        None if part == LayerKind::Riser => build.riser.as_ref().map_or(0.0, |riser| riser.width_mm(build.glue.line_mm)),
+        None if part.is_block() => build.riser.as_ref().map_or(0.0, |riser| riser.width_mm(build.glue.line_mm)),
         None => f64::INFINITY,
     };
     let (mut lines, mut area) = (0, 0.0);

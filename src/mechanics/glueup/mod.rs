@@ -413,7 +413,7 @@ fn unwilling(build: &Build, stage: &Stage) -> Vec<Diagnostic> {
     for bent in &stage.bent {
         let percent = 100.0 * bent.strain;
         match bent.what {
-            Bends::Layer(LayerKind::Riser) if RISER_BENDS < bent.strain => {
+            Bends::Layer(LayerKind::Riser(_)) if RISER_BENDS < bent.strain => {
                 let message = message!(
                     "the form bends under the riser, which would have to stretch by {} percent at station {} and will stay straight",
                     format_args!("{:.2}", percent),

@@ -98,12 +98,12 @@ impl<'a> Pile<'a> {
         let mut back_mm = 0.0;
         self.stack.each_layer(inside_mm, s_mm, |part, thickness_mm, modulus_mpa, width_mm| {
             let belly_mm = back_mm + thickness_mm;
-            let stage = match (part.lamination(), part) {
-                (Some(index), _) => self.of_lamination[index],
-                (None, LayerKind::Riser) => self.of_riser,
-                (None, LayerKind::Glue) => 0,
+            let stage = match part.lamination() {
+                Some(index) => self.of_lamination[index],
+                None if part.is_block() => self.of_riser,
+                None if part == LayerKind::Glue => 0,
                 // Glued on the finished limb: none of the pile's.
-                (None, _) => usize::MAX,
+                None => usize::MAX,
             };
             let modulus_width = modulus_mpa * width_mm * wider;
             layers.push(PileLayer { part, stage, back_mm, belly_mm, modulus_width, strain: StrainLine::default() });
@@ -170,7 +170,7 @@ impl StackColumn<'_> {
         (0..self.layers.len()).filter_map(move |k| {
             let layer = &self.layers[k];
             if layer.stage == n && layer.part != LayerKind::Glue {
-                // The second piece of a scarfed strip came with the first.
+                // What was glued up before came with its first layer.
                 Some(self.loose(n, k)).filter(|piece| piece.first == k)
             } else {
                 before.filter(|before| before.first == k)
@@ -178,35 +178,33 @@ impl StackColumn<'_> {
         })
     }
 
-    /// The strip that layer `k` of stage `n` is of, before it is glued: that layer, or both of a strip of two woods in its scarf.
-    fn loose(&self, n: usize, k: usize) -> WetPiece {
-        let layer = &self.layers[k];
-        let climbs = self.pile.of_riser <= n && self.pile.climbs(layer.part);
-        let free_per_mm = if climbs { -self.fade_per_mm.unwrap_or(0.0) } else { 0.0 };
-        let of_strip = |other: &usize| self.layers.get(*other).is_some_and(|other| layer.part.one_strip(other.part));
-        let first = k.checked_sub(1).filter(of_strip).unwrap_or(k);
-        let last = Some(k + 1).filter(of_strip).unwrap_or(k);
-        if first < last {
-            let mut sums = Sums::default();
-            for layer in &self.layers[first..=last] {
-                sums.add_between(layer.back_mm, layer.belly_mm, layer.modulus_width);
-            }
-            let stiffness = Stiffness { ei_n_mm2: sums.stiffness(), axis_mm: sums.neutral() };
-            return WetPiece {
-                first,
-                last,
-                glued: false,
-                stiffness,
-                reach_mm: self.reach(first, last, stiffness.axis_mm),
-                free_per_mm,
-            };
+    /// First and last layer of what layer `k` came as: that layer, both woods of a strip in its scarf, or all of the riser's block.
+    fn came_with(&self, k: usize) -> [usize; 2] {
+        let part = self.layers[k].part;
+        if part.is_block() {
+            let of_block = |layer: &PileLayer| layer.part.is_block();
+            let first = self.layers.iter().position(of_block).unwrap_or(k);
+            return [first, self.layers.iter().rposition(of_block).unwrap_or(k)];
         }
-        let thickness = layer.belly_mm - layer.back_mm;
-        let stiffness = Stiffness {
-            ei_n_mm2: layer.modulus_width * thickness * thickness * thickness / 12.0,
-            axis_mm: 0.5 * (layer.back_mm + layer.belly_mm),
+        let of_strip = |other: &usize| self.layers.get(*other).is_some_and(|other| part.one_strip(other.part));
+        [k.checked_sub(1).filter(of_strip).unwrap_or(k), Some(k + 1).filter(of_strip).unwrap_or(k)]
+    }
+
+    /// What layer `k` of stage `n` came as, before it is glued.
+    fn loose(&self, n: usize, k: usize) -> WetPiece {
+        let [first, last] = self.came_with(k);
+        let [back, belly] = [&self.layers[first], &self.layers[last]];
+        let climbs = self.pile.of_riser <= n && self.pile.climbs(back.part);
+        let free_per_mm = if climbs { -self.fade_per_mm.unwrap_or(0.0) } else { 0.0 };
+        let (stiffness, reach_mm) = if first == last {
+            let thickness = belly.belly_mm - back.back_mm;
+            let ei_n_mm2 = back.modulus_width * thickness * thickness * thickness / 12.0;
+            (Stiffness { ei_n_mm2, axis_mm: 0.5 * (back.back_mm + belly.belly_mm) }, 0.5 * thickness)
+        } else {
+            let whole = of_layers(&self.layers[first..=last]);
+            (whole, self.reach(first, last, whole.axis_mm))
         };
-        WetPiece { first, last, glued: false, stiffness, reach_mm: 0.5 * thickness, free_per_mm }
+        WetPiece { first, last, glued: false, stiffness, reach_mm, free_per_mm }
     }
 
     /// Greatest distance of the outer faces of these layers from a depth, mm.
@@ -216,10 +214,14 @@ impl StackColumn<'_> {
     }
 
     /// The layers of a piece that bend as it does, each with its greatest distance from the piece's own neutral axis, mm: one for a loose strip of one
-    /// wood and for all that is glued already, both for a strip that is scarfed of two.
+    /// wood, for the riser's block and for all that is glued already, both for a strip that is scarfed of two.
     pub fn reaches(&self, piece: &WetPiece) -> Vec<(LayerKind, f64)> {
+        let first = self.layers[piece.first].part;
+        if first.is_block() {
+            return vec![(LayerKind::Riser(0), piece.reach_mm)];
+        }
         if piece.glued || piece.first == piece.last {
-            return vec![(self.layers[piece.first].part, piece.reach_mm)];
+            return vec![(first, piece.reach_mm)];
         }
         (piece.first..=piece.last).map(|k| (self.layers[k].part, self.reach(k, k, piece.stiffness.axis_mm))).collect()
     }
@@ -248,11 +250,7 @@ impl StackColumn<'_> {
 
     /// Of all layers before stage `n` as one.
     fn stiffness(&self, n: usize) -> Stiffness {
-        let mut sums = Sums::default();
-        for layer in self.layers.iter().filter(|layer| layer.stage < n) {
-            sums.add_between(layer.back_mm, layer.belly_mm, layer.modulus_width);
-        }
-        Stiffness { ei_n_mm2: sums.stiffness(), axis_mm: sums.neutral() }
+        of_layers(self.layers.iter().filter(|layer| layer.stage < n))
     }
 
     /// The curvature that its hold gives the stage at work, 1/mm.
@@ -272,16 +270,23 @@ impl StackColumn<'_> {
         let form = self.pile.holds[n].curvature(self.inside_mm, self.s_mm, || slipping);
         let released = slipping.released_per_mm(whole.ei_n_mm2, form);
         let off = released - form;
+        // The block was glued up before, with the lines between its layers.
+        let of_stage = |layer: &PileLayer| layer.stage == n && layer.part.is_block();
+        let block =
+            self.layers.iter().position(of_stage).map(|k| self.loose(n, k)).map(|piece| (piece.first..=piece.last, piece));
         for k in 0..self.layers.len() {
             let layer = self.layers[k];
             let (free, axis) = match (layer.stage.cmp(&n), before) {
                 (Ordering::Less, Some(before)) => (before.free_per_mm, before.stiffness.axis_mm),
-                // Wet glue cures at the form's curvature, free of strain: it only comes off.
-                (Ordering::Equal, _) if layer.part == LayerKind::Glue => (form, 0.0),
-                (Ordering::Equal, _) => {
-                    let strip = self.loose(n, k);
-                    (strip.free_per_mm, strip.stiffness.axis_mm)
-                }
+                (Ordering::Equal, _) => match &block {
+                    Some((within, piece)) if within.contains(&k) => (piece.free_per_mm, piece.stiffness.axis_mm),
+                    // Wet glue cures at the form's curvature, free of strain: it only comes off.
+                    _ if layer.part == LayerKind::Glue => (form, 0.0),
+                    _ => {
+                        let strip = self.loose(n, k);
+                        (strip.free_per_mm, strip.stiffness.axis_mm)
+                    }
+                },
                 _ => continue,
             };
             self.layers[k].strain = locked(layer.strain, form - free, axis, off, whole.axis_mm);
@@ -312,6 +317,15 @@ impl StackColumn<'_> {
     pub fn wood(&self) -> impl Iterator<Item = &PileLayer> + '_ {
         self.layers.iter().filter(|layer| layer.stage < self.stage && layer.part != LayerKind::Glue)
     }
+}
+
+/// Of these layers as one.
+fn of_layers<'l>(layers: impl IntoIterator<Item = &'l PileLayer>) -> Stiffness {
+    let mut sums = Sums::default();
+    for layer in layers {
+        sums.add_between(layer.back_mm, layer.belly_mm, layer.modulus_width);
+    }
+    Stiffness { ei_n_mm2: sums.stiffness(), axis_mm: sums.neutral() }
 }
 
 /// The bow once the stage at place `n`, its last, is off the form and the limbs are filed to their shape, over the station: its free curvature, and

@@ -124,6 +124,17 @@ fn set(what: &'static str, path: &'static str, limit_mm: f64, outward: f64, wron
     Set { what, others: Vec::new(), path, limit_mm, outward, wrong_at, slack_mm: 0.0 }
 }
 
+/// A riser of the same size in layers.
+const LAYERED: &str = r#"
+on = "belly"
+length = "400 mm"
+level = "100 mm"
+depth = "30 mm"
+feather = "0.3 mm"
+width = "42 mm"
+layers = [["maple, sugar", "10 mm"], ["walnut, black", "1 mm"], ["maple, sugar", "20 mm"]]
+"#;
+
 /// What one value allows another, worked out by hand from the definitions: the taper runs on over the overrun, a half strip has an
 /// overrun at both ends, and the sled runs on beyond both.
 pub fn dependent() -> Vec<Set> {
@@ -134,7 +145,27 @@ pub fn dependent() -> Vec<Set> {
     let core = |set: Set| Set { others: [set.others, vec![("lamination[1].taper", Value::Float(0.0))]].concat(), ..set };
     let make = |set: Set, make: &str| core(Set { others: vec![("sled.make", words(make))], ..set });
     let meet = |set: Set| Set { others: vec![("lamination[0].meet", Value::Table(Table::new()))], ..set };
+    let into = |set: Set, table: &'static str, text: &str| Set {
+        others: vec![(table, Value::Table(text.parse().expect("TOML")))],
+        ..set
+    };
+    let layered = |set: Set| into(set, "riser", LAYERED);
+    let footing = |set: Set| into(set, "riser.footing", "wood = \"locust, black\"\nlength = \"100 mm\"\nsplice = \"50 mm\"");
+    let overlay = |set: Set| {
+        into(set, "riser.overlay", "wood = \"walnut, black\"\nlength = \"300 mm\"\nlevel = \"90 mm\"\ndepth = \"20 mm\"")
+    };
+    // Two boards and their glue lines lie under the last one.
+    let under = 10.0 + 1.0 + 2.0 * 0.1;
     vec![
+        layered(set("layers reach the depth", "riser.depth", under + 20.0, 1.0, "riser.layers")),
+        layered(set("the last layer is left", "riser.depth", under + 0.5, -1.0, "riser.layers")),
+        layered(set("block in layers", "riser.width", 40.0, -1.0, "riser.width")),
+        footing(set("footing in the fade", "riser.footing.length", 150.0, 1.0, "riser.footing.length")),
+        footing(set("V in the footing", "riser.footing.splice", 100.0, 1.0, "riser.footing.splice")),
+        overlay(set("overlay on the riser", "riser.overlay.length", 400.0, 1.0, "riser.overlay.length"))
+            .with("outline.crown", "0 mm"),
+        overlay(set("strip under the overlay", "lamination[1].from", 150.0, -1.0, "lamination[1].from"))
+            .with("outline.crown", "0 mm"),
         core(set("least rail", "sled.base", 12.0 + deepest, -1.0, "sled.base")),
         make(set("least board", "sled.base", 6.0 + deepest, -1.0, "sled.base"), "solid"),
         make(set("carrier on the table", "sled.base", 0.002 * (overrun + 75.0), -1.0, "sled.base"), "shims"),
