@@ -129,6 +129,9 @@ pub struct Look {
     pub strains: Vec<Strain>,
     /// Where the part that works hardest does, on the strains' chart: station, and percent of what breaks it. The strain is drawn down here.
     pub hardest: Option<[f64; 2]>,
+    /// Why the strain is not drawn here at all.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub not_eased: Option<&'static str>,
     /// Pieces of a page: side, force, strain, bend, stack.
     pub figures: Vec<Figure>,
     /// Levers that are tried, by key, as numbers in their units.
@@ -268,6 +271,7 @@ pub fn look(job: &Job, file: Option<&Job>) -> Result<Look, Refused> {
         figures,
         values: Vec::new(),
         draws: draws(build, curve),
+        not_eased: None,
         gaps: None,
         warnings: told(job, &job.read_warnings().iter().cloned().chain(curve_warnings(job)?).collect::<Vec<_>>()),
     })

@@ -43,6 +43,9 @@ pub struct State {
     pub laminations: Vec<answers::NamedFigure>,
     /// The bows that the file names under `[series]`, lightest first.
     pub series: Vec<SeriesStep>,
+    /// Why the bows of a series that a file names are not.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub series_not: Option<&'static str>,
     /// Where `make` goes, from where the program was started.
     pub out: Option<String>,
     /// Keeps that can be taken back.
@@ -266,6 +269,7 @@ impl Desk {
             levers: files.iter().flat_map(FileJob::levers).collect(),
             laminations: files.iter().flat_map(FileJob::laminations).collect(),
             series: job.filter(|_| files.len() == 1).map_or(Vec::new(), series_steps),
+            series_not: files.iter().any(|file| file.limb.is_some() && !file.job.build().series.is_empty()).then_some(two_limbs::NO_SERIES),
             out: self.out().map(|out| out.display().to_string()),
             kept: self.before.len(),
             aside: self.aside.clone(),

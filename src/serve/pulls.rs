@@ -58,7 +58,7 @@ impl Desk {
     pub fn series_bow(&mut self, weight: &str) -> Result<Vec<Tried>, Refusal> {
         let bow = self.file_bow()?;
         if bow.two().is_some() {
-            return Err(Refusal::Cannot("a series is of bows whose limbs are alike".into()));
+            return Err(Refusal::Cannot(two_limbs::NO_SERIES.into()));
         }
         let series = bow.bow().series().map_err(|found| self.refused(bow, &of_upper(found)))?;
         let Some(one) = series.and_then(|series| series.bows.into_iter().find(|one| one.words == weight)) else {

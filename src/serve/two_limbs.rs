@@ -18,6 +18,9 @@ use serde::Serialize;
 pub const NOT_EASED: &str = "With two different limbs the strain is not drawn: the limb that works hardest could be longer, wider or given less of the \
                              work, and each moves the balance. Move the levers of that limb, then draw the weight: it solves both.";
 
+/// Why the bows of a series are not stepped through.
+pub const NO_SERIES: &str = "The [series] in the file is of bows whose limbs are alike: with two different limbs it is not stepped through here.";
+
 /// Both limbs of a bow.
 struct BothLimbs<'a> {
     files: [FileJob<'a>; 2],
@@ -84,6 +87,7 @@ pub fn look(files: &[FileJob<'_>], file: Option<&BowJobs>, shown: LimbSide) -> R
         numbers: now.into_iter().map(|[what, now]| [what.clone(), now.clone(), was(&what, &now)]).collect(),
         strains: strain_rows.collect(),
         hardest: None,
+        not_eased: Some(NOT_EASED),
         figures: side.into_iter().chain(charts.iter().flatten().filter_map(answers::Figure::of_chart)).collect(),
         values: Vec::new(),
         draws: draws(upper.job.build(), both.curves),

@@ -97,6 +97,8 @@ function say() {
 function series() {
   const bows = desk.state?.series ?? [];
   by("series").hidden = bows.length === 0;
+  by("series-not").textContent = desk.state?.series_not ?? "";
+  by("series-not").hidden = !desk.state?.series_not;
   const wanted = lever(WISH) && desk.tries.size ? text(lever(WISH)) : null;
   const step = async (weight) => {
     try {
