@@ -64,8 +64,8 @@ pub use shooting::{arrow_table, lighter_table, one_string, speed_figure};
 pub use sized::{Eased, Easier, Easing};
 pub use sleds::{SharedSled, StripOf};
 pub use stamp::Stamp;
-pub use together::{is_of_both, unmakeable};
 pub use tables::{laminations as laminations_text, passes as passes_text, summary as summary_text};
+pub use together::{is_of_both, unmakeable};
 
 use crate::buildfile::{self, Source, edit};
 use crate::diag::{Diagnostic, Place, Reported, Severity};

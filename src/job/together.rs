@@ -1,9 +1,9 @@
 //! What do the files of two different limbs have to say alike, and what keeps them from being made together?
 
+use super::Job;
 use super::balance::LimbFaults;
 use super::limbs::{no_full_strips, one_cutter, one_pile, one_riser};
 use super::shooting::one_string;
-use super::Job;
 use crate::diag::Diagnostic;
 use crate::model::limb::LimbSide;
 

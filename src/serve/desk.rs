@@ -58,8 +58,6 @@ pub struct State {
 pub struct LimbFile {
     pub limb: &'static str,
     pub file: String,
-    pub title: String,
-    pub units: &'static str,
 }
 
 /// Bows of one weight in a series.
@@ -118,8 +116,8 @@ pub struct Desk {
     /// The bow of the last texts that made one.
     bow: Option<BowJobs>,
     pub(super) of_both: OfBoth,
-    /// Texts of all files before each keep.
-    before: Vec<Vec<String>>,
+    /// For each keep what the files held before it; none for one that it left alone.
+    before: Vec<Vec<Option<String>>>,
     aside: Vec<Aside>,
     /// The last bow tried: the next differs from it by little.
     tried: Option<(Vec<Tried>, BowJobs)>,
@@ -249,14 +247,7 @@ impl Desk {
         let bow = self.bow.as_ref();
         let job = bow.map(BowJobs::bow);
         let files = bow.map_or(Vec::new(), |bow| bow.files(&self.of_both));
-        let limb = |(file, limb): (&BowFile, Option<LimbSide>)| {
-            Some(LimbFile {
-                limb: limb?.word(),
-                file: file.name(),
-                title: file.job.as_ref().map_or(String::new(), |job| job.build().title.clone()),
-                units: file.job.as_ref().map_or("in", |job| job.build().units.length_unit()),
-            })
-        };
+        let limb = |(file, limb): (&BowFile, Option<LimbSide>)| Some(LimbFile { limb: limb?.word(), file: file.name() });
         State {
             file: self.file().path.as_ref().map(|_| self.name()),
             log: self.log().filter(|log| log.is_file()).as_deref().map(name_of),
@@ -269,7 +260,10 @@ impl Desk {
             levers: files.iter().flat_map(FileJob::levers).collect(),
             laminations: files.iter().flat_map(FileJob::laminations).collect(),
             series: job.filter(|_| files.len() == 1).map_or(Vec::new(), series_steps),
-            series_not: files.iter().any(|file| file.limb.is_some() && !file.job.build().series.is_empty()).then_some(two_limbs::NO_SERIES),
+            series_not: files
+                .iter()
+                .any(|file| file.limb.is_some() && !file.job.build().series.is_empty())
+                .then_some(two_limbs::NO_SERIES),
             out: self.out().map(|out| out.display().to_string()),
             kept: self.before.len(),
             aside: self.aside.clone(),
@@ -406,33 +400,37 @@ impl Desk {
     pub fn take_back(&mut self, hash: &str) -> Result<(), Refusal> {
         let before =
             self.before.last().cloned().ok_or_else(|| Refusal::Cannot("nothing was kept since the bench was opened".into()))?;
-        self.write(before, hash)?;
+        // What another hand did to the other file since then stays.
+        let texts = before.into_iter().zip(&self.files).map(|(before, file)| before.unwrap_or_else(|| file.text.clone()));
+        self.write(texts.collect(), hash)?;
         self.before.pop();
         Ok(())
     }
 
-    /// Writes a text for each file, all or none of them; what they held before.
-    fn write(&mut self, texts: Vec<String>, hash: &str) -> Result<Vec<String>, Refusal> {
+    /// Writes a text for each file, all or none of them; what those that changed held before.
+    fn write(&mut self, texts: Vec<String>, hash: &str) -> Result<Vec<Option<String>>, Refusal> {
         let no_file = || Refusal::Cannot("this bow has no file yet: give it a name first".into());
-        let paths: Vec<PathBuf> =
-            self.files.iter().map(|file| file.path.clone()).collect::<Option<_>>().ok_or_else(no_file)?;
+        let paths: Vec<PathBuf> = self.files.iter().map(|file| file.path.clone()).collect::<Option<_>>().ok_or_else(no_file)?;
         self.look_at_disk();
         if self.hash() != hash {
             return Err(Refusal::Moved(self.hash()));
         }
-        let before: Vec<String> = self.files.iter().map(|file| file.text.clone()).collect();
-        let all = paths.iter().zip(&before).zip(&texts);
-        // A keep of one limb leaves the other's file alone; of one file even an equal text is written, so that a disk that refuses says so.
-        let changed: Vec<(&Path, &[u8], &[u8])> = all
-            .filter(|((_, before), text)| paths.len() == 1 || before != text)
-            .map(|((path, before), text)| (path.as_path(), before.as_bytes(), text.as_bytes()))
-            .collect();
-        folder::replace_all(&changed)?;
-        for (file, text) in self.files.iter_mut().zip(texts) {
-            if file.path.is_some() && (file.text != text || before.len() == 1) {
+        // A keep of one limb leaves the other's file alone. Of one file even an equal text is written, so that a disk that refuses says so.
+        let alone = self.files.len() == 1;
+        let changes: Vec<bool> = self.files.iter().zip(&texts).map(|(file, text)| alone || file.text != *text).collect();
+        let all = paths.iter().zip(&self.files).zip(&texts).zip(&changes).filter(|(_, changes)| **changes);
+        let all: Vec<(&Path, &[u8], &[u8])> =
+            all.map(|(((path, file), text), _)| (path.as_path(), file.text.as_bytes(), text.as_bytes())).collect();
+        folder::replace_all(&all)?;
+        let written = self.files.iter_mut().zip(texts).zip(changes);
+        let before = written.map(|((file, text), changes)| {
+            changes.then(|| {
+                let before = file.text.clone();
                 file.take(text);
-            }
-        }
+                before
+            })
+        });
+        let before = before.collect();
         self.put_together();
         Ok(before)
     }

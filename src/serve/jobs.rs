@@ -74,7 +74,9 @@ impl OfBoth {
     pub fn of(alone: &[Job]) -> OfBoth {
         let [upper, lower] = alone else { return OfBoth::default() };
         let of_lower = levers(lower);
-        let alike = |lever: &Lever| is_of_both(&lever.key) && of_lower.iter().any(|other| other.key == lever.key && other.is_alike(lever));
+        let alike = |lever: &Lever| {
+            is_of_both(&lever.key) && of_lower.iter().any(|other| other.key == lever.key && other.is_alike(lever))
+        };
         OfBoth(levers(upper).into_iter().filter(alike).map(|lever| lever.key).collect())
     }
 
@@ -193,4 +195,65 @@ pub fn parted_names(ids: &[String]) -> [Vec<String>; 2] {
         let own = |id: &String| Some(id.strip_prefix(limb.word())?.strip_prefix(':')?.to_owned());
         ids.iter().filter_map(own).collect()
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::Inputs;
+
+    fn of_two(upper: &str, lower: &str) -> BowJobs {
+        let job = |name: &str, text: &str| Job::read(name, text, Inputs::default()).unwrap();
+        BowJobs::of(vec![job("upper.toml", upper), job("lower.toml", lower)]).unwrap()
+    }
+
+    /// A length typed without a unit for a file in inches is the same length in one in millimetres.
+    #[test]
+    fn one_lever_moves_files_in_different_units() {
+        let upper = include_str!("../../examples/meadow.toml");
+        let lower = include_str!("../../examples/heron.toml");
+        let at = lower.find("brace_height").unwrap();
+        let line = lower[at..].lines().next().unwrap();
+        let bow = of_two(upper, &lower.replacen(line, "brace_height = 158.75", 1));
+        let of_both = OfBoth::of(bow.alone());
+        assert!(of_both.holds("target.brace_height") && !of_both.holds("lamination[back].thickness"), "{of_both:?}");
+        let files = bow.files(&of_both);
+        assert_eq!(
+            (files[0].key("target.brace_height"), files[1].key("target.brace_height")),
+            ("target.brace_height".into(), "target.brace_height".into())
+        );
+        assert_eq!(files[1].key("lamination[belly].thickness"), "lower:lamination[belly].thickness");
+        let changes = [
+            ("target.brace_height", "6.5"),
+            ("lower:outline.nock_to_nock", "1700"),
+            ("target.brace_height", "165 mm"),
+            ("outline.nock_to_nock", "70"),
+        ];
+        let [of_upper, of_lower]: [Vec<Change>; 2] =
+            parted(changes.iter().map(|(key, value)| Change::new(*key, *value)), &files).try_into().unwrap();
+        let change = |key: &str, value: &str| Change::new(key, value);
+        assert_eq!(
+            of_upper,
+            [change("target.brace_height", "6.5"), change("target.brace_height", "165 mm"), change("outline.nock_to_nock", "70")]
+        );
+        assert_eq!(
+            of_lower,
+            [
+                change("target.brace_height", "6.5 in"),
+                change("outline.nock_to_nock", "1700"),
+                change("target.brace_height", "165 mm")
+            ]
+        );
+        // A lever of both stands once on the page.
+        let all: Vec<Lever> = files.iter().flat_map(FileJob::levers).collect();
+        assert_eq!(all.iter().filter(|lever| lever.key.ends_with("target.brace_height")).count(), 1);
+        let keys: BTreeSet<&String> = all.iter().map(|lever| &lever.key).collect();
+        assert_eq!(keys.len(), all.len());
+    }
+
+    #[test]
+    fn laminations_are_told_apart_by_their_file() {
+        let ids = ["upper:back", "lower:back", "lower:upper:odd", "back"].map(str::to_owned);
+        assert_eq!(parted_names(&ids), [vec!["back".to_owned()], vec!["back".to_owned(), "upper:odd".to_owned()]]);
+    }
 }

@@ -166,8 +166,7 @@ pub fn shop(bow: &BowJobs, head: Head, answered: Result<&Answered, &Vec<Told>>, 
     let job = &bow.alone()[0];
     let (build, units) = (job.build(), job.build().units);
     let told = |what: &str, told: &Told| format!("{what}: {}{}", at(told), told.message);
-    let mut words: Vec<String> =
-        faults.iter().map(|fault| told(fault.file.as_deref().unwrap_or(&head.file), fault)).collect();
+    let mut words: Vec<String> = faults.iter().map(|fault| told(fault.file.as_deref().unwrap_or(&head.file), fault)).collect();
     words.extend(answered.err().into_iter().flatten().map(|fault| told(head.log.as_deref().unwrap_or("the log"), fault)));
     let answered = answered.ok();
     let (log, answers) = (answered.map(|answered| &answered.log), answered.map(|answered| &answered.answers));

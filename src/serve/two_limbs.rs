@@ -19,7 +19,8 @@ pub const NOT_EASED: &str = "With two different limbs the strain is not drawn: t
                              work, and each moves the balance. Move the levers of that limb, then draw the weight: it solves both.";
 
 /// Why the bows of a series are not stepped through.
-pub const NO_SERIES: &str = "The [series] in the file is of bows whose limbs are alike: with two different limbs it is not stepped through here.";
+pub const NO_SERIES: &str =
+    "The [series] in the file is of bows whose limbs are alike: with two different limbs it is not stepped through here.";
 
 /// Both limbs of a bow.
 struct BothLimbs<'a> {
@@ -80,7 +81,8 @@ pub fn look(files: &[FileJob<'_>], file: Option<&BowJobs>, shown: LimbSide) -> R
         Some(figures::bend(units, curve, ghost)),
         Some(of_limb(figures::stack(own))),
     ];
-    let unstrung = [upper.job.unstrung().map_err(refused(LimbSide::Upper))?, lower.job.unstrung().map_err(refused(LimbSide::Lower))?];
+    let unstrung =
+        [upper.job.unstrung().map_err(refused(LimbSide::Upper))?, lower.job.unstrung().map_err(refused(LimbSide::Lower))?];
     let side = answers::Figure::of(&figures::side(upper.job.build(), unstrung, curve));
     Ok(Look {
         weight: answers::weight(upper.job.build(), curve, beside.map(|(file, curve)| (file.bow(), curve))),
@@ -135,7 +137,11 @@ fn numbers_of(jobs: [&Job; 2], pair: &PairCurve, curve: &DrawCurve) -> Vec<[Stri
 /// From belly to string on both limbs.
 fn gaps(both: &BothLimbs<'_>) -> GapsShown {
     let (heads, rows) = string_gaps(both.builds()[0].units, both.pair);
-    GapsShown { heads: heads.map(str::to_owned).to_vec(), rows, pull: format!("The string pulls {} at full draw.", both.standing().pull_words()) }
+    GapsShown {
+        heads: heads.map(str::to_owned).to_vec(),
+        rows,
+        pull: format!("The string pulls {} at full draw.", both.standing().pull_words()),
+    }
 }
 
 fn draws(build: &Build, curves: [&DrawCurve; 2]) -> Vec<Drawn> {
@@ -210,7 +216,10 @@ pub fn balanced_words(files: &[FileJob<'_>], found: &Balanced) -> Vec<String> {
     let of_limb = |(file, warnings): (&FileJob<'_>, &Vec<Diagnostic>)| {
         let units = file.job.build().units;
         let limb = file.limb.map_or("", LimbSide::word);
-        warnings.iter().map(|warning| format!("The {limb} limb: {}", diag::sentence(&warning.message.spoken(units)))).collect::<Vec<_>>()
+        warnings
+            .iter()
+            .map(|warning| format!("The {limb} limb: {}", diag::sentence(&warning.message.spoken(units))))
+            .collect::<Vec<_>>()
     };
     files.iter().zip(&found.warnings).flat_map(of_limb).collect()
 }

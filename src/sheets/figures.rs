@@ -228,10 +228,15 @@ pub fn bend(units: System, curve: &DrawCurve, file: Option<&DrawCurve>) -> Chart
     };
     Chart {
         name: "bend".into(),
-        title: if curve.other.is_some() { "Where both limbs bend at full draw" } else { "Where the limb bends at full draw" }.into(),
+        title: if curve.other.is_some() { "Where both limbs bend at full draw" } else { "Where the limb bends at full draw" }
+            .into(),
         x_title: format!("station from the bow's centre, {}", units.length_unit()),
         y_title: format!("bend, {unit}"),
-        series: file.map_or(Vec::new(), |file| of_limbs("file", file, true)).into_iter().chain(of_limbs("tried", curve, false)).collect(),
+        series: file
+            .map_or(Vec::new(), |file| of_limbs("file", file, true))
+            .into_iter()
+            .chain(of_limbs("tried", curve, false))
+            .collect(),
         limits: Vec::new(),
         from_nothing: true,
     }
@@ -325,7 +330,8 @@ pub fn speed(units: System, arrows: &[ArrowSpeed], file: Option<&[ArrowSpeed]>) 
 ///
 /// `unstrung` is the upper limb's shape off the form, then the lower one's.
 pub fn side(build: &Build, unstrung: [&Unstrung; 2], curve: &DrawCurve) -> Drawing {
-    let mut drawing = Drawing::new("side", format!("{}: unstrung, braced and drawn", build.title));
+    let which = if curve.other.is_some() { ", upper limb on the right" } else { "" };
+    let mut drawing = Drawing::new("side", format!("{}: unstrung, braced and drawn{which}", build.title));
     let frame = Side::of(curve);
     for ((limb, unstrung), side) in curve.limbs().into_iter().zip(unstrung).zip([1.0, -1.0]) {
         let nock_mm = limb.stations.last().map_or(0.0, |station| station.s_mm);

@@ -8,9 +8,7 @@ use super::super::two_limbs::TwoLimbs;
 use super::chosen;
 use crate::diag::Diagnostic;
 use crate::folder::{Filling, FolderFault, NotFilled};
-use crate::job::{
-    Files, Job, Refused, SeriesFolder, halves_meet, laminations_text, unmakeable,
-};
+use crate::job::{Files, Job, Refused, SeriesFolder, halves_meet, laminations_text, unmakeable};
 use crate::model::limb::LimbSide;
 use crate::report::pair::PairReport;
 use crate::write::tile::Printed;

@@ -14,7 +14,7 @@ function choose() {
   by("limb").hidden = limbs.length === 0;
   const words = ({ limb, file }) => {
     const count = tried(limb);
-    return [`${limb} limb`, el("small", {}, count ? `${file}, ${count} tried` : file)];
+    return [el("span", {}, `${limb} limb`), el("small", {}, count ? `${file}, ${count} tried` : file)];
   };
   // Buttons that are there stay, so that what has the focus keeps it.
   if (by("limb").childElementCount !== limbs.length) {

@@ -19,6 +19,9 @@ function bar() {
   by("bar").hidden = !desk.state?.levers.length;
   by("count").textContent = count ? `${count} ${count === 1 ? "value differs" : "values differ"} from the file${two() ? "s" : ""}` : two() ? "as the files say" : "as the file says";
   if (!named) by("count").textContent = "this bow has no file yet";
+  const where = two() ? "files" : "file";
+  by("keep").textContent = `keep in the ${where}`;
+  by("reset").textContent = `back to the ${where}`;
   by("keep").hidden = !named;
   by("keep").disabled = count === 0;
   by("reset").disabled = count === 0;
