@@ -126,6 +126,7 @@ fn two_different_limbs() {
             "faulty",
             "glue_and_book",
             "not_to_be_made",
+            "a_series_is_not_stepped_through",
             "tries_set_aside",
             "by_keyboard_alone",
             "shop_says_whose",

@@ -330,9 +330,9 @@ impl Desk {
         let tried = self.tried(changes)?;
         let file = if changes.is_empty() { None } else { Some(self.file_bow()?) };
         let files = tried.files(&self.of_both);
-        let look = match tried.two() {
+        let look = match tried.both(&self.of_both) {
             None => answers::look(tried.bow(), file.map(BowJobs::bow)).map_err(of_upper),
-            Some(_) => two_limbs::look(&files, file, shown),
+            Some(both) => two_limbs::look(both, file, shown),
         };
         let look = look.map_err(|found| self.refused(&tried, &found))?;
         let of_tries = |file: &FileJob<'_>| {
@@ -346,9 +346,9 @@ impl Desk {
     /// The rest, once the hand rests.
     pub fn whole(&mut self, changes: &[Tried]) -> Result<AllShown, Refusal> {
         let tried = self.tried(changes)?;
-        let whole = match tried.two() {
+        let whole = match tried.both(&self.of_both) {
             None => answers::whole(tried.bow()).map_err(of_upper),
-            Some(_) => two_limbs::whole(&tried.files(&self.of_both)),
+            Some(both) => two_limbs::whole(both),
         };
         whole.map_err(|found| self.refused(&tried, &found))
     }
@@ -363,9 +363,9 @@ impl Desk {
     /// The glue-up with these values.
     pub fn glue(&mut self, changes: &[Tried]) -> Result<GlueTold, Refusal> {
         let tried = self.tried(changes)?;
-        let glue = match tried.two() {
+        let glue = match tried.both(&self.of_both) {
             None => answers::glue(tried.bow()).map(|glue| GlueTold::One(Box::new(glue))).map_err(of_upper),
-            Some(_) => two_limbs::glue(&tried.files(&self.of_both)),
+            Some(both) => two_limbs::glue(both),
         };
         glue.map_err(|found| self.refused(&tried, &found))
     }
@@ -470,9 +470,9 @@ impl Desk {
             return Err(Refusal::Cannot("give the try a name".into()));
         }
         let tried = self.tried(changes)?;
-        let short = match tried.two() {
+        let short = match tried.both(&self.of_both) {
             None => answers::in_short(tried.bow()).map_err(of_upper),
-            Some(_) => two_limbs::in_short(&tried.files(&self.of_both)),
+            Some(both) => two_limbs::in_short(both),
         };
         let (weight, hardest) = short.map_err(|found| self.refused(&tried, &found))?;
         let aside = Aside {

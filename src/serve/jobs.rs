@@ -65,6 +65,13 @@ impl BowJobs {
     }
 }
 
+impl BowJobs {
+    /// The files of two different limbs; `None` where one file describes both.
+    pub fn both<'a>(&'a self, of_both: &'a OfBoth) -> Option<[FileJob<'a>; 2]> {
+        <[FileJob<'a>; 2]>::try_from(self.files(of_both)).ok()
+    }
+}
+
 /// Keys whose values both files have alike, as they must: one lever moves both.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct OfBoth(BTreeSet<String>);

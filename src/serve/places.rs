@@ -179,7 +179,7 @@ pub fn shop(bow: &BowJobs, head: Head, answered: Result<&Answered, &Vec<Told>>, 
                 .map(|bench| WorkPlace {
                     sled_serves: served(job, bench),
                     shims: shims(job, bench),
-                    ..work(build, bench, log, &serial, bow.two().is_some())
+                    ..work(build, bench, log, &serial, bow.bow().build().limbs())
                 })
                 .collect()
         }
@@ -248,17 +248,18 @@ fn apart_mm(of: &Of) -> Option<f64> {
     }
 }
 
-fn work(build: &Build, bench: &Bench, log: &Log, serial: &str, of_two: bool) -> WorkPlace {
+/// `limbs` is how many limbs of the bow the log's file describes.
+fn work(build: &Build, bench: &Bench, log: &Log, serial: &str, limbs: u32) -> WorkPlace {
     let (units, lamination) = (build.units, &build.laminations[bench.lamination]);
     // One of two different limbs takes one strip of each lamination; the other's is ground by its own file.
-    let in_pair = if lamination.pieces == Pieces::Full { 0 } else { 2 - usize::from(of_two) };
+    let in_pair = if lamination.pieces == Pieces::Full { 0 } else { limbs as usize };
     let strips = strips(bench.lamination, in_pair, log, serial);
-    let runs = if of_two { 1 } else { bench.runs() };
+    let runs = if limbs == 1 { 1 } else { bench.runs() };
     let one_by_one = if 1 < runs { strips.clone() } else { Vec::new() };
     let made_of = one_by_one.iter().map(|strip| bench.ticked_of(strip)).collect();
     let runs_in_words = match (lamination.pieces, runs) {
         (Pieces::Full, _) => "one full strip".to_owned(),
-        _ if of_two => "one strip, the upper limb's; the lower limb's is ground by its own file".into(),
+        _ if limbs == 1 => "one strip, the upper limb's; the lower limb's is ground by its own file".into(),
         (Pieces::Halves, 1) => {
             "both strips side by side; they change sides at each pass, so that a table that leans takes as much from either"
                 .into()

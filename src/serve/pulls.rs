@@ -17,18 +17,18 @@ impl Desk {
     pub fn solve(&mut self, changes: &[Tried], free: &[String]) -> Result<(Vec<Tried>, Vec<String>), Refusal> {
         let tried = self.tried(changes)?;
         let files = tried.files(&self.of_both);
-        let (mut told, after) = match tried.two() {
+        let (mut told, after) = match tried.both(&self.of_both) {
             None => {
                 let job = tried.bow();
                 let sized = job.sized_by(free).map_err(|found| self.refused(&tried, &of_upper(found)))?;
                 let warnings = sized.warnings.iter().map(|warning| diag::sentence(&warning.message.spoken(job.build().units)));
                 (warnings.collect(), vec![sized.value.build])
             }
-            Some([upper, lower]) => {
-                let free = parted_names(free);
+            Some(both) => {
+                let ([upper, lower], free) = (both.map(|file| file.job), parted_names(free));
                 let found = Job::balanced_by(upper, lower, free.each_ref().map(Vec::as_slice), BalanceBy::Tiller);
                 let found = found.map_err(|found| self.refused(&tried, &found))?;
-                let told = two_limbs::balanced_words(&files, &found);
+                let told = two_limbs::balanced_words(both, &found);
                 (told, found.limbs.to_vec())
             }
         };

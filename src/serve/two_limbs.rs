@@ -30,13 +30,13 @@ struct BothLimbs<'a> {
 }
 
 impl<'a> BothLimbs<'a> {
-    fn of(files: &[FileJob<'a>]) -> Result<BothLimbs<'a>, LimbFaults> {
-        let [upper, lower] = files else { return Err(LimbFaults { limb: LimbSide::Upper, faults: Vec::new() }) };
+    fn of(files: [FileJob<'a>; 2]) -> Result<BothLimbs<'a>, LimbFaults> {
+        let upper = files[0];
         // One solution of both gives what either limb does.
         let solved = || Ok((upper.job.force_curve()?, upper.job.pair_curve()?));
         let (curve, pair) = solved().map_err(refused(LimbSide::Upper))?;
         let pair = pair.expect("a limb beside another has both");
-        Ok(BothLimbs { files: [*upper, *lower], pair, curves: curve.limbs() })
+        Ok(BothLimbs { files, pair, curves: curve.limbs() })
     }
 
     fn builds(&self) -> [&'a Build; 2] {
@@ -52,7 +52,7 @@ fn refused(limb: LimbSide) -> impl Fn(Refused) -> LimbFaults {
     move |found| LimbFaults { limb, faults: found.faults }
 }
 
-pub fn look(files: &[FileJob<'_>], file: Option<&BowJobs>, shown: LimbSide) -> Result<Look, LimbFaults> {
+pub fn look(files: [FileJob<'_>; 2], file: Option<&BowJobs>, shown: LimbSide) -> Result<Look, LimbFaults> {
     let both = BothLimbs::of(files)?;
     let [upper, lower] = both.files;
     let curve = both.curves[0];
@@ -173,7 +173,7 @@ fn draws(build: &Build, curves: [&DrawCurve; 2]) -> Vec<Drawn> {
 }
 
 /// The band is the bow's; a change is done to one limb and told of the bow.
-pub fn whole(files: &[FileJob<'_>]) -> Result<AllShown, LimbFaults> {
+pub fn whole(files: [FileJob<'_>; 2]) -> Result<AllShown, LimbFaults> {
     let both = BothLimbs::of(files)?;
     let [upper, lower] = both.files;
     let (mut told, mut moves): (Vec<Told>, Vec<Vec<String>>) = (Vec::new(), Vec::new());
@@ -199,7 +199,7 @@ pub fn whole(files: &[FileJob<'_>]) -> Result<AllShown, LimbFaults> {
 }
 
 /// Weight, and the hardest-worked part of either limb, in a few words.
-pub fn in_short(files: &[FileJob<'_>]) -> Result<(String, String), LimbFaults> {
+pub fn in_short(files: [FileJob<'_>; 2]) -> Result<(String, String), LimbFaults> {
     let both = BothLimbs::of(files)?;
     let hardest = |k: usize| {
         let (curve, file) = (both.curves[k], both.files[k]);
@@ -212,7 +212,7 @@ pub fn in_short(files: &[FileJob<'_>]) -> Result<(String, String), LimbFaults> {
 }
 
 /// What was solved for, and what sizing warns of.
-pub fn balanced_words(files: &[FileJob<'_>], found: &Balanced) -> Vec<String> {
+pub fn balanced_words(files: [FileJob<'_>; 2], found: &Balanced) -> Vec<String> {
     let of_limb = |(file, warnings): (&FileJob<'_>, &Vec<Diagnostic>)| {
         let units = file.job.build().units;
         let limb = file.limb.map_or("", LimbSide::word);
@@ -250,7 +250,7 @@ struct GlueOfLimb {
     glue: GlueShown,
 }
 
-pub fn glue(files: &[FileJob<'_>]) -> Result<GlueTold, LimbFaults> {
+pub fn glue(files: [FileJob<'_>; 2]) -> Result<GlueTold, LimbFaults> {
     let both = BothLimbs::of(files)?;
     let [upper, lower] = both.files;
     let mut apart = one_riser(upper.job.build(), lower.job.build());

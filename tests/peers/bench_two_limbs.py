@@ -377,6 +377,16 @@ def not_to_be_made(browser):
         assert not page.faults, page.faults
 
 
+def a_series_is_not_stepped_through(browser):
+    named = lambda text: text.replace("\n[sizing]", '\n[series]\nbows = ["34 lbf", "46 lbf"]\n\n[sizing]', 1)
+    with two_limbs(edit=named) as bench:
+        page = opened(browser, bench)
+        settled(page)
+        expect(page.locator("#series button")).to_have_count(0)
+        expect(page.locator("#series-not")).to_contain_text("limbs are alike")
+        assert not page.faults, page.faults
+
+
 def tries_set_aside(browser):
     with two_limbs() as bench:
         page = opened(browser, bench)
@@ -489,6 +499,7 @@ play(
     faulty,
     glue_and_book,
     not_to_be_made,
+    a_series_is_not_stepped_through,
     tries_set_aside,
     by_keyboard_alone,
     shop_says_whose,
