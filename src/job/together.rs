@@ -28,7 +28,7 @@ const AT_CENTRE: [&str; 2] = ["outline.width", "outline.width[0][1]"];
 /// Whether a key's value has to be one for both limbs of a bow.
 pub fn is_of_both(key: &str) -> bool {
     let below = |of: &&str| key.strip_prefix(*of).is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']));
-    AT_CENTRE.contains(&key) || OF_BOTH.iter().any(|of| below(&of))
+    AT_CENTRE.contains(&key) || OF_BOTH.iter().any(below)
 }
 
 /// What keeps two files that are one bow from being made into one folder, with whose file it is said of: its parts lie on one riser, one string, one bed,

@@ -236,7 +236,9 @@ impl Desk {
 
     /// Looks at the disk: whether a file's text, or one that it names, is another one now. A file that is gone leaves what is on the desk.
     pub fn look_at_disk(&mut self) -> bool {
-        let changed = self.files.iter_mut().fold(false, |changed, file| file.look_at_disk() || changed);
+        // Every one is looked at.
+        let looks: Vec<bool> = self.files.iter_mut().map(BowFile::look_at_disk).collect();
+        let changed = looks.contains(&true);
         if changed {
             self.put_together();
         }
