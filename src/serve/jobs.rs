@@ -63,9 +63,7 @@ impl BowJobs {
             }
         }
     }
-}
 
-impl BowJobs {
     /// The files of two different limbs; `None` where one file describes both.
     pub fn both<'a>(&'a self, of_both: &'a OfBoth) -> Option<[FileJob<'a>; 2]> {
         <[FileJob<'a>; 2]>::try_from(self.files(of_both)).ok()
