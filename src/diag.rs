@@ -193,13 +193,23 @@ pub fn visible(text: &str) -> Cow<'_, str> {
     Cow::Owned(out)
 }
 
-/// Renders diagnostics as text (in mm, unless they were [spoken](Diagnostic::spoken) before): each with its line, a caret under the value, and the hints; `colour` adds terminal colours.
-pub fn render(diagnostics: &[Diagnostic], source: &dyn SourceText, colour: bool) -> String {
-    render_within(diagnostics, source, colour, None)
+/// Renders diagnostics as text (in mm, unless they were [spoken](Diagnostic::spoken) before): each with its line, a caret under the value, and the hints.
+pub fn render(diagnostics: &[Diagnostic], source: &dyn SourceText) -> String {
+    render_on(diagnostics, source, Screen { colour: false, columns: None })
 }
 
-/// The same in a window of so many columns; `None` where there is no window.
-pub fn render_within(diagnostics: &[Diagnostic], source: &dyn SourceText, colour: bool, columns: Option<usize>) -> String {
+/// What text is shown on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Screen {
+    /// It shows a terminal's colours.
+    pub colour: bool,
+    /// Columns of its window; `None` where there is no window.
+    pub columns: Option<usize>,
+}
+
+/// The same for a screen.
+pub fn render_on(diagnostics: &[Diagnostic], source: &dyn SourceText, screen: Screen) -> String {
+    let Screen { colour, columns } = screen;
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
     let renderer = columns.map_or(renderer.clone(), |columns| renderer.term_width(columns));
     let mut out = String::new();

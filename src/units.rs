@@ -9,6 +9,7 @@ mod written;
 
 pub use digits::{fixed, fraction, scaled, trim_zeros};
 use std::fmt;
+pub use written::PressureStep;
 
 /// Millimetres in an inch, exact by definition (international inch, 1959).
 pub const MM_PER_IN: f64 = 25.4;
@@ -22,6 +23,13 @@ pub const MPA_PER_KSI: f64 = N_PER_LBF * 1000.0 / (MM_PER_IN * MM_PER_IN);
 pub const PT_PER_IN: f64 = 72.0;
 /// Points in a millimetre.
 pub const PT_PER_MM: f64 = PT_PER_IN / MM_PER_IN;
+
+/// A unit and what a value in it is multiplied by to be in ours.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct NamedUnit {
+    pub name: &'static str,
+    pub factor: f64,
+}
 
 /// The units that a build file's bare numbers are in, and that its reports are written in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -206,10 +214,10 @@ impl Quantity {
         self.units().iter().find(|(name, _)| *name == unit).map_or(1.0, |(_, factor)| *factor)
     }
 
-    /// The unit that a value is said in, with its factor: that of bare numbers, but for spreads of glue, which are kg/m² bare.
-    pub fn said_in(self, system: System) -> (&'static str, f64) {
+    /// The unit that a value is said in: that of bare numbers, but for spreads of glue, which are kg/m² bare.
+    pub fn said_in(self, system: System) -> NamedUnit {
         let unit = if self == Quantity::Spread && system == System::Inch { "oz/ft2" } else { self.bare_unit(system) };
-        (unit, self.units().iter().find(|(name, _)| *name == unit).map_or(1.0, |(_, factor)| *factor))
+        NamedUnit { name: unit, factor: self.units().iter().find(|(name, _)| *name == unit).map_or(1.0, |(_, factor)| *factor) }
     }
 
     /// The unit a bare number has in this system, for messages.

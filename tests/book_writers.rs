@@ -268,7 +268,7 @@ fn the_html_book_reads_again_as_what_was_written() {
             let bounds = font::extent(drawing).grown(0.5);
             let label = |item: &Item| match &item.shape {
                 Shape::Label(label) => {
-                    let em = (1000.0 * font::em_mm(label.cap_mm, label.bold)).round() / 1000.0;
+                    let em = (1000.0 * font::em_mm(label.cap_mm, label.lettering)).round() / 1000.0;
                     Some(json!([label.text, em]))
                 }
                 Shape::Path(_) => None,

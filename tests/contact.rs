@@ -82,7 +82,7 @@ fn check(what: &str, got: f64, wanted: f64, tolerance: f64) {
 /// From brace at 170 mm to each of the draws; brace first.
 fn states(limb: &Limb, draws: &[f64], step: f64) -> (f64, Vec<Strung>) {
     let braced = strung::brace(limb, 170.0).expect("a brace");
-    let half = limb.in_bow_frame(braced.end, 0.0, 0.0).1;
+    let half = limb.in_bow_frame(braced.end, 0.0, 0.0).y;
     let mut at = braced;
     let mut all = vec![braced];
     for x in draws {

@@ -6,7 +6,7 @@ use proptest::prelude::*;
 use std::fs;
 use std::path::{Path, PathBuf};
 use taperwright::buildfile::{self, Starter, Style, starter};
-use taperwright::diag::{self, Severity};
+use taperwright::diag::{self, Screen, Severity};
 use taperwright::model::Build;
 use taperwright::units::System;
 
@@ -26,8 +26,8 @@ fn files(extension: &str) -> Vec<PathBuf> {
 fn rendered(name: &str, text: &str) -> String {
     let (source, outcome) = buildfile::read(name, text);
     match outcome {
-        Ok(reported) => diag::render(&reported.warnings, &source, false),
-        Err(faults) => diag::render(&faults, &source, false),
+        Ok(reported) => diag::render(&reported.warnings, &source),
+        Err(faults) => diag::render(&faults, &source),
     }
 }
 
@@ -105,7 +105,7 @@ fn thousands_of_faults_are_counted_not_listed() {
         let (source, outcome) = buildfile::read("faulty.toml", &text);
         let faults = outcome.expect_err("nothing but faults");
         assert!(!faults.is_empty() && faults.len() <= 61, "{}", faults.len());
-        assert!(diag::render(&faults, &source, false).len() < 200_000);
+        assert!(diag::render(&faults, &source).len() < 200_000);
     }
 }
 
@@ -127,7 +127,7 @@ fn a_text_that_is_no_build_file_is_refused_and_shown() {
     ] {
         let (source, outcome) = buildfile::read("odd.toml", text);
         let faults = outcome.expect_err("no build file");
-        let shown = diag::render(&faults, &source, false);
+        let shown = diag::render(&faults, &source);
         assert!(shown.contains("fault: "), "{shown}");
         assert!(!shown.contains('\u{1b}') && !shown.contains('\u{0}'), "{shown:?}");
     }
@@ -259,12 +259,12 @@ proptest! {
         match outcome {
             Ok(reported) => {
                 keeps_its_promises(&reported.value);
-                diag::render(&reported.warnings, &source, true);
+                diag::render_on(&reported.warnings, &source, Screen { colour: true, columns: None });
             }
             Err(faults) => {
                 prop_assert!(!faults.is_empty());
                 prop_assert!(faults.iter().all(|fault| fault.severity == Severity::Fault && !fault.message.is_empty()));
-                diag::render(&faults, &source, true);
+                diag::render_on(&faults, &source, Screen { colour: true, columns: None });
             }
         }
     }
@@ -273,6 +273,6 @@ proptest! {
     fn any_text_is_answered(text in "\\PC{0,200}") {
         let (source, outcome) = buildfile::read("any.toml", &text);
         let faults = outcome.expect_err("chance writes no build file");
-        prop_assert!(diag::render(&faults, &source, false).contains("fault"));
+        prop_assert!(diag::render(&faults, &source).contains("fault"));
     }
 }

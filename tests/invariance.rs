@@ -200,8 +200,8 @@ fn the_side_view_holds_together() {
         check("half string", dx.hypot(dy), 0.5 * curve.string_mm, 1e-9);
         check("string angle", 1.0 + dx.atan2(dy), 1.0 + point.string_angle_rad, 1e-9);
         // The bow is held at its centre: the middle of the grip stays, and the string stands square off it by grip and draw.
-        check("back of the grip", curve.face(point, 0, 0.0).0 + 1.0, 1.0, 1e-9);
-        check("belly of the grip", curve.face(point, 0, 1.0).0, curve.grip_depth_mm, 1e-9);
+        check("back of the grip", curve.face(point, 0, 0.0).x + 1.0, 1.0, 1e-9);
+        check("belly of the grip", curve.face(point, 0, 1.0).x, curve.grip_depth_mm, 1e-9);
         assert!(centre.angle_rad.abs() < 1e-9 && centre.y_mm.abs() < 1e-9);
         // The moment is the string's tension times the arm, at the nock none.
         assert!(nock.moment_n_mm.abs() < 1e-6);

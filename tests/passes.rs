@@ -52,9 +52,9 @@ fn contact_begins_at_the_tip_and_grows_toward_the_butt() {
     let from: Vec<f64> = schedule
         .passes()
         .map(|pass| {
-            assert_eq!(pass.contact_mm.len(), 1);
-            assert!((pass.contact_mm[0].1 - length).abs() < 1e-6);
-            pass.contact_mm[0].0
+            assert_eq!(pass.contact.len(), 1);
+            assert!((pass.contact[0].max - length).abs() < 1e-6);
+            pass.contact[0].min
         })
         .collect();
     assert!(from.windows(2).all(|pair| pair[1] <= pair[0] + 1e-9));
@@ -74,17 +74,17 @@ fn soft_wood_stops_at_a_sixty_fourth_and_hard_wood_takes_less() {
     let sander = sander(THOU, &[]);
     let mut wood = wood::named("maple, sugar").unwrap().at_moisture(0.08);
     wood.sanding_ease = 1.3;
-    let (limit, why) = passes::depth_limit(&sander, &wood, &paper(0.34), 10.0);
-    assert!((limit - MM_PER_IN / 64.0).abs() < 1e-12 && why == DepthLimit::Machine);
+    let limit = passes::depth_limit(&sander, &wood, &paper(0.34), 10.0);
+    assert!((limit.depth_mm - MM_PER_IN / 64.0).abs() < 1e-12 && limit.by == DepthLimit::Machine);
     wood.sanding_ease = 0.6;
-    let (limit, why) = passes::depth_limit(&sander, &wood, &paper(0.34), 10.0);
-    assert!((limit - 0.204).abs() < 1e-12 && why == DepthLimit::Paper);
+    let limit = passes::depth_limit(&sander, &wood, &paper(0.34), 10.0);
+    assert!((limit.depth_mm - 0.204).abs() < 1e-12 && limit.by == DepthLimit::Paper);
     // A fifth of a strip of 0.8 mm.
-    let (limit, why) = passes::depth_limit(&sander, &wood, &paper(0.34), 0.8);
-    assert!((limit - 0.16).abs() < 1e-12 && why == DepthLimit::ThinStrip);
+    let limit = passes::depth_limit(&sander, &wood, &paper(0.34), 0.8);
+    assert!((limit.depth_mm - 0.16).abs() < 1e-12 && limit.by == DepthLimit::ThinStrip);
     // Who states a deeper cut is believed, and warned.
     wood.sanding_ease = 1.0;
-    assert!((passes::depth_limit(&sander, &wood, &paper(0.5), 10.0).0 - 0.5).abs() < 1e-12);
+    assert!((passes::depth_limit(&sander, &wood, &paper(0.5), 10.0).depth_mm - 0.5).abs() < 1e-12);
     let deep = Sander { papers: vec![paper(0.5)], ..sander.clone() };
     let lamination = lamination("core", Taper::parallel(3.0), 800.0, Pieces::Halves);
     let warnings = passes::plan(&lamination, None, &deep).unwrap().warnings;
@@ -93,9 +93,9 @@ fn soft_wood_stops_at_a_sixty_fourth_and_hard_wood_takes_less() {
     let planer = Sander { cutter: MachineCutter::Planer, ..sander };
     wood.sanding_ease = 1.3;
     let knife = Paper { grit: None, most_mm: 0.8, scratch_mm: 0.0 };
-    assert!((passes::depth_limit(&planer, &wood, &knife, 10.0).0 - 0.8).abs() < 1e-12);
+    assert!((passes::depth_limit(&planer, &wood, &knife, 10.0).depth_mm - 0.8).abs() < 1e-12);
     wood.sanding_ease = 0.5;
-    assert!((passes::depth_limit(&planer, &wood, &knife, 10.0).0 - 0.4).abs() < 1e-12);
+    assert!((passes::depth_limit(&planer, &wood, &knife, 10.0).depth_mm - 0.4).abs() < 1e-12);
 }
 
 // ---- the fewest -------------------------------------------------------------------------------------------------------
@@ -332,7 +332,7 @@ fn a_planer_cuts_with_one_knife() {
     assert_eq!(schedule.paper_changes(), 0);
     assert!(schedule.passes().all(|pass| pass.grit.is_none() && pass.deepest_mm <= 0.5 + 1e-9));
     // Near the feather the strip itself is the limit, a fifth of it.
-    assert!(schedule.passes().any(|pass| pass.limited_by == DepthLimit::ThinStrip));
+    assert!(schedule.passes().any(|pass| pass.limit.by == DepthLimit::ThinStrip));
 }
 
 #[test]
@@ -530,7 +530,7 @@ fn a_place_that_was_not_cut_says_nothing_of_the_gap() {
         right_mm: thick,
         apart_mm: 40.0,
     };
-    assert!(setup.passes[2].contact_mm[0].0 > 300.0);
+    assert!(setup.passes[2].contact[0].min > 300.0);
     let butt = at(25.4, lamination.stock.thickness_mm);
     assert!((butt.offset_mm() + 46.0 * THOU).abs() < 1e-9, "{}", butt.offset_mm());
     let faults = restate(&Restate { made: 3, ..line }, Specimen::Work, &butt).unwrap_err();

@@ -6,6 +6,7 @@ mod support;
 mod peers;
 
 use support::bows;
+use taperwright::geometry::Point;
 use taperwright::mechanics::bow::{Options, StringOn, Unstrung};
 use taperwright::mechanics::draw;
 use taperwright::mechanics::limb::{Beam, Limb, LimbRoot, LimbSpan};
@@ -79,7 +80,7 @@ struct Tip {
 
 fn bent(limb: &Limb, alpha: f64, nock: f64) -> Tip {
     let end = limb.pass(alpha, nock).end;
-    let (toward, along) = limb.in_bow_frame(end, 0.0, 0.0);
+    let Point { x: toward, y: along } = limb.in_bow_frame(end, 0.0, 0.0);
     let string = end.psi - limb.root.angle_rad;
     // The string pulls from the tip toward (sin β, −cos β) in (toward, along): π − β from the clamp's axis.
     Tip {
@@ -173,7 +174,7 @@ fn elastica_circle() {
         let beam = Beam { stiffness_n_mm2: 1.0, curvature_per_mm: row[0], neutral_mm: 0.0 };
         let limb = Limb::lay(root, span(1.0, &[], 1.0 / 64.0), |_, _| beam);
         let end = limb.pass(0.0, 0.3).end;
-        let (toward, along) = limb.in_bow_frame(end, 0.0, 0.0);
+        let Point { x: toward, y: along } = limb.in_bow_frame(end, 0.0, 0.0);
         check("x", along, row[1], 1e-9);
         check("y", toward, row[2], 1e-9);
         check("slope", 0.3 - end.psi, row[3], 1e-12);
@@ -218,7 +219,7 @@ fn limb_of(case: &Table, steps: usize) -> Limb {
 
 fn braced(case: &Table, limb: &Limb) -> (Strung, f64) {
     let braced = strung::brace(limb, 1e3 * f(case, "brace_height_h_m")).expect("a brace");
-    let half = limb.in_bow_frame(braced.end, 0.0, 0.0).1;
+    let half = limb.in_bow_frame(braced.end, 0.0, 0.0).y;
     (braced, half)
 }
 
@@ -251,7 +252,7 @@ fn bows_at_brace_and_draw() {
             check(&what("force"), at.force_n, row[1], 5e-9 * row[1]);
             check(&what("string angle"), at.string_angle_rad.to_degrees(), row[2], 1e-7);
             check(&what("tension"), at.tension_n, row[3], 5e-9 * row[3]);
-            let (x, y) = limb.in_bow_frame(at.end, 0.0, 0.0);
+            let Point { x, y } = limb.in_bow_frame(at.end, 0.0, 0.0);
             check(&what("tip x"), x, 1e3 * row[4], 1e-6);
             check(&what("tip y"), y, 1e3 * row[5], 1e-6);
             check(&what("tip angle"), (at.nock_angle_rad - at.string_angle_rad).to_degrees(), row[6], 1e-5);
@@ -337,7 +338,7 @@ fn hinge_model_computed_independently() {
         neutral_mm: 0.0,
     });
     let braced = strung::brace(&limb, 1e3 * f(case, "brace_height_m")).expect("a brace");
-    let half = limb.in_bow_frame(braced.end, 0.0, 0.0).1;
+    let half = limb.in_bow_frame(braced.end, 0.0, 0.0).y;
     check("half string", half, 1e3 * f(case, "string_half_length_S_m"), 2e-3);
     let mut at = braced;
     for row in rows(case) {

@@ -5,7 +5,7 @@ mod peers;
 use proptest::prelude::*;
 use std::f64::consts::PI;
 use std::path::PathBuf;
-use taperwright::drawing::{Align, Drawing, Kind, Label, LineTable, Shape, annotate, font};
+use taperwright::drawing::{Align, Drawing, Kind, Label, Lettering, LineTable, Shape, annotate, font};
 use taperwright::geometry::{Bounds, Path, Placement, Point, Vertex};
 use taperwright::model::workshop::PrintPaper;
 use taperwright::units::{MM_PER_IN, System};
@@ -59,7 +59,7 @@ fn rail() -> Drawing {
     annotate::dimension(&mut drawing, at(0.0, 50.0), at(500.0, 42.5), 12.0, "500.06 mm along the edge");
     annotate::leader(&mut drawing, at(480.0, -18.7), at(440.0, -40.0), &["hollow R 283.33", "for the fence"]);
     let stations: Vec<(f64, String)> = (0..=20).map(|k| (50.0 * f64::from(k), format!("{}", 50 * k))).collect();
-    annotate::station_rule(&mut drawing, at(0.0, -28.0), 0.0, false, &stations);
+    annotate::station_rule(&mut drawing, at(0.0, -28.0), 0.0, &stations);
     let rows: Vec<Vec<String>> =
         [("0", "25.40"), ("500", "27.18"), ("1000", "29.02")].map(|(a, b)| vec![a.into(), b.into()]).to_vec();
     annotate::table(&mut drawing, at(820.0, -50.0), &["station mm", "height mm"], &rows, font::TEXT_MM);
@@ -338,15 +338,21 @@ fn svg_has_the_same_lengths_and_its_size_in_mm() {
 /// Letters were outlines of their own wherever they stood: they were most of every file.
 #[test]
 fn letters_stand_once_in_a_file_and_where_the_typeface_puts_them() {
-    for (angle, align, bold) in [(0.0, Align::Left, false), (PI / 2.0, Align::Middle, true), (0.3, Align::Right, false)] {
+    for (angle, align, lettering) in [
+        (0.0, Align::Left, Lettering::Regular),
+        (PI / 2.0, Align::Middle, Lettering::Bold),
+        (0.3, Align::Right, Lettering::Regular),
+    ] {
+        let face = if lettering == Lettering::Bold { "b" } else { "r" };
         let mut drawing = Drawing::new("letters", "");
-        let label = Label { bold, ..Label::new("gauge ½ gauge, Åse", Point::new(7.0, -3.0), 2.5).aligned(align).turned(angle) };
+        let label =
+            Label { lettering, ..Label::new("gauge ½ gauge, Åse", Point::new(7.0, -3.0), 2.5).aligned(align).turned(angle) };
         drawing.label(Kind::Edge, label.clone());
         let bytes = svg::svg(&drawing, &LineTable::default(), Content::Everything).unwrap();
         let text = String::from_utf8(bytes.clone()).unwrap();
-        let id = format!("id=\"{}67\"", if bold { "b" } else { "r" });
+        let id = format!("id=\"{face}67\"");
         assert_eq!(text.matches(&id).count(), 1, "g");
-        let uses = format!("xlink:href=\"#{}67\"", if bold { "b" } else { "r" });
+        let uses = format!("xlink:href=\"#{face}67\"");
         assert!(4 <= text.matches(&uses).count());
         // Where usvg paints them and where the outlines of the typeface lie.
         let page = font::extent(&drawing).union(font::extent(&annotate::surround(&drawing))).grown(5.0);
@@ -482,7 +488,7 @@ fn pdf_pages_measure_true_and_show_everything_once() {
         let expected = serde_json::json!({
             "sizes_mm": sizes, "stretch": [sx, sy], "made_by": drawings[0].made_by, "longest_mm": 5080.0, "roll_mm": 609.6,
             "bar_text": "x  scale check 100 mm / 4 in",
-            "bar_text_mm": font::width_mm("x  scale check 100 mm / 4 in", font::SMALL_MM, false),
+            "bar_text_mm": font::width_mm("x  scale check 100 mm / 4 in", font::SMALL_MM, Lettering::Regular),
             "notes": drawings.iter().flat_map(|drawing| drawing.notes.clone()).collect::<Vec<_>>(),
         });
         let Some(answer) = peers::run("pdf_measure.py", &[&file], &expected.to_string()) else { return };

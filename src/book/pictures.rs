@@ -6,7 +6,7 @@
 use super::block::Picture;
 use crate::drawing::annotate::{dimension_x, dimension_y, station_rule};
 use crate::drawing::font::{SMALL_MM, TEXT_MM, width_mm};
-use crate::drawing::{Align, Drawing, Kind, Label};
+use crate::drawing::{Align, Drawing, Kind, Label, Lettering};
 use crate::geometry::path::Vertex;
 use crate::geometry::{Bounds, Path, Point};
 use crate::mechanics::draw::DrawCurve;
@@ -123,13 +123,12 @@ pub(super) fn outline(build: &Build, outline: &Outline) -> Picture {
         &mut drawing,
         Point::new(0.0, -deepest - 5.0),
         0.0,
-        false,
         &stations.iter().map(|s| (s / scale, build.units.rule(*s))).collect::<Vec<_>>(),
     );
     let mut free = f64::NEG_INFINITY;
     for s in &stations {
         let text = build.units.rule(outline.width_at(*s));
-        let half_wide = 0.5 * width_mm(&text, SMALL_MM, false) + 0.8;
+        let half_wide = 0.5 * width_mm(&text, SMALL_MM, Lettering::Regular) + 0.8;
         let x = s / scale;
         if free < x - half_wide {
             let label = Label::new(text, Point::new(x, deepest + 2.5), SMALL_MM).aligned(Align::Middle);
@@ -183,7 +182,7 @@ pub(super) fn profile(build: &Build, lamination: &Lamination) -> Picture {
     }
     let stations: Vec<(f64, String)> =
         marks(build, to).into_iter().filter(|s| from <= *s).map(|s| ((s - from) / scale, build.units.rule(s))).collect();
-    station_rule(&mut drawing, Point::new(0.0, -3.0), 0.0, false, &stations);
+    station_rule(&mut drawing, Point::new(0.0, -3.0), 0.0, &stations);
     let caption = format!(
         "From its edge, lengths {}, thickness {larger:.0} times as large; stations from the bow's centre.",
         in_words(scale)
@@ -276,7 +275,7 @@ pub(super) fn sled(build: &Build, lamination: &Lamination, kit: &Kit) -> Picture
     }
     let places: Vec<(f64, String)> =
         marks(build, of.strip_length_mm).into_iter().map(|u| (u / scale, build.units.rule(u))).collect();
-    station_rule(&mut drawing, Point::new(x(0.0), -4.0), 0.0, false, &places);
+    station_rule(&mut drawing, Point::new(x(0.0), -4.0), 0.0, &places);
     let caption = format!(
         "Side view, lengths {}, heights {:.0} times as large, base cut short; places from the strip's {}.",
         in_words(scale),
@@ -497,7 +496,7 @@ pub(super) fn stage(build: &Build, stage: &Stage) -> Picture {
     drawing.path(Kind::Edge, Path::open(held));
     drawing.path(Kind::Hidden, Path::open(stage.released.iter().map(|spot| at(spot.s_mm, spot.rise_mm))));
     let stations: Vec<(f64, String)> = marks(build, end).into_iter().map(|s| (s / scale, build.units.rule(s))).collect();
-    station_rule(&mut drawing, Point::new(0.0, below.min(bench) - 4.0), 0.0, false, &stations);
+    station_rule(&mut drawing, Point::new(0.0, below.min(bench) - 4.0), 0.0, &stations);
     let rise = if larger < 1.5 { "rise alike".to_owned() } else { format!("rise {larger} times as large") };
     let caption = format!(
         "On the bench, {} up: lengths {}, {rise}. Full: held; dashed: released.",

@@ -101,7 +101,7 @@ fn picture(build: &Build, bow: &BowRow, curve: &DrawCurve) -> Picture {
     }
     let foot = -(strips.len().saturating_sub(1) as f64) * (HIGH_MM + BETWEEN_MM);
     let stations: Vec<(f64, String)> = places.iter().map(|s| (along(*s), units.rule(*s))).collect();
-    station_rule(&mut drawing, Point::new(0.0, foot - 3.0), 0.0, false, &stations);
+    station_rule(&mut drawing, Point::new(0.0, foot - 3.0), 0.0, &stations);
     let caption = "At full draw, along one limb from the bow's centre: bend, then the greatest surface strain of each part in percent. The ring \
                    marks the greatest; the broken line is where a part stops being a sound design."
         .to_owned();

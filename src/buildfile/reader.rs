@@ -7,7 +7,7 @@
 pub use super::range::Range;
 use super::raw::{Node, RawTable, Value};
 use super::spelling::{self, Quoted};
-use super::wording::{amount, likely_meant, number_text, printable, rounded, shortened, wanted, with_unit};
+use super::wording::{WantedValue, amount, likely_meant, number_text, printable, rounded, shortened, wanted, with_unit};
 use crate::diag::{Diagnostic, Fill, Message, Piece, Place, gaps, mm};
 use crate::model::build::Assumed;
 use crate::units::limit::{self, Toward};
@@ -182,9 +182,10 @@ impl<'a> FileSection<'a> {
         let system = self.notes.system;
         let bare = if system == System::Inch { preset.inch } else { preset.metric };
         let value = bare * quantity.bare_factor(system);
-        let (unit, factor) = quantity.said_in(system);
-        let number = if unit == quantity.bare_unit(system) { number_text(bare) } else { units::fixed(value / factor, 2) };
-        self.assume(key, with_unit(&number, unit), preset.why());
+        let unit = quantity.said_in(system);
+        let number =
+            if unit.name == quantity.bare_unit(system) { number_text(bare) } else { units::fixed(value / unit.factor, 2) };
+        self.assume(key, with_unit(&number, unit.name), preset.why());
         value
     }
 
@@ -311,7 +312,7 @@ impl<'a> Written<'a> {
                 }
             },
             other => {
-                let (noun, example) = wanted(quantity, system);
+                let WantedValue { noun, example } = wanted(quantity, system);
                 self.fault(format!("this is {}, but {noun} is wanted", other.noun()), format!("write it like {example}"));
                 return None;
             }

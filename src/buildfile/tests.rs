@@ -13,7 +13,7 @@ const MEADOW: &str = include_str!("meadow.toml");
 
 fn sound(text: &str) -> Reported<Build> {
     let (source, outcome) = read("meadow.toml", text);
-    outcome.unwrap_or_else(|faults| panic!("{}", diag::render(&faults, &source, false)))
+    outcome.unwrap_or_else(|faults| panic!("{}", diag::render(&faults, &source)))
 }
 
 #[test]

@@ -35,11 +35,18 @@ fn in_words(unit: &'static str) -> &'static str {
     }
 }
 
+/// What is to stand where something else was written.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WantedValue {
+    pub noun: &'static str,
+    pub example: &'static str,
+}
+
 /// A noun for a kind of quantity and an example of it.
-pub fn wanted(quantity: Quantity, system: System) -> (&'static str, &'static str) {
+pub fn wanted(quantity: Quantity, system: System) -> WantedValue {
     let inch = system == System::Inch;
     let pick = |a, b| if inch { a } else { b };
-    match quantity {
+    let (noun, example) = match quantity {
         Quantity::Length => ("a length", pick("1.5 or \"1 1/2 in\"", "38 or \"38 mm\"")),
         Quantity::Force => ("a force", pick("\"42 lbf\"", "\"190 N\"")),
         Quantity::Angle => ("an angle", "\"40 deg\""),
@@ -54,7 +61,8 @@ pub fn wanted(quantity: Quantity, system: System) -> (&'static str, &'static str
         Quantity::ArrowSpeed => ("a speed", pick("\"165 ft/s\"", "\"50 m/s\"")),
         Quantity::Ratio => ("a number or a percentage", "0.15 or \"15 %\""),
         Quantity::Temperature => ("a temperature", "\"20 C\""),
-    }
+    };
+    WantedValue { noun, example }
 }
 
 /// An internal value with its unit in this system, to as many digits as matter.

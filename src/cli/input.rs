@@ -3,7 +3,7 @@
 use super::Ended;
 use super::terminal::Terminal;
 use crate::buildfile::Source;
-use crate::diag::{self, Diagnostic, Severity};
+use crate::diag::{self, Diagnostic, Screen, Severity};
 use crate::folder::{bounded, named_texts};
 use crate::job::{Inputs, Job, Named, Unread};
 use crate::units::System;
@@ -87,7 +87,7 @@ pub fn show(diagnostics: &[Diagnostic], source: &Source, units: System, terminal
         .map(|diagnostic| diagnostic.spoken(units))
         .collect();
     if !wanted.is_empty() {
-        terminal.rendered(&diag::render_within(&wanted, source, terminal.colour, terminal.err_columns));
+        terminal.rendered(&diag::render_on(&wanted, source, Screen { colour: terminal.colour, columns: terminal.err_columns }));
     }
 }
 

@@ -11,7 +11,8 @@ use crate::buildfile::edit::{Rewritten, taken_over};
 use crate::diag::{Diagnostic, Place, Severity};
 use crate::folder;
 use crate::job::Job;
-use crate::logbook::{self, LogUnread, show as shown};
+use crate::logbook::show::{self as show_log, ReadingsShown};
+use crate::logbook::{self, LogUnread};
 use crate::mechanics::shot::loss::Loss;
 use crate::report::log::LogAnswer;
 use crate::shop::logged::{Answers, ShopLog};
@@ -58,9 +59,10 @@ fn told(file: &Path, log: &Path, args: &LogArgs, terminal: Terminal) -> Result<E
         let answer = LogAnswer { edits, ..logbook::published(&opened, &read.answers) };
         terminal.answer(&args.serial.as_ref().map_or(answer.clone(), |serial| logbook::of_bow(answer, serial)))
     } else {
+        let shown = if args.all { ReadingsShown::All } else { ReadingsShown::Summarised };
         let text = match &args.serial {
-            None => shown::text(&opened, &read.answers, &input.name, args.all),
-            Some(serial) => shown::card(&opened, &read.answers, serial, args.all).unwrap_or_default(),
+            None => show_log::text(&opened, &read.answers, &input.name, shown),
+            Some(serial) => show_log::card(&opened, &read.answers, serial, shown).unwrap_or_default(),
         };
         let text = taken.as_ref().map_or(text.clone(), |taken| format!("{text}\n{}", edits_table(&opened, &taken.edits)));
         terminal.results_with(&text, &[&input.name])
@@ -77,8 +79,9 @@ fn told(file: &Path, log: &Path, args: &LogArgs, terminal: Terminal) -> Result<E
 /// The build file with the values that the answers ask to have written; what comes out is read again, and faults have been shown.
 fn taken(opened: &Job, answers: &Answers, terminal: Terminal) -> Result<Rewritten, Ended> {
     let units = opened.build().units;
-    let taken = shown::latest(answers);
-    let values = taken.iter().filter_map(|taken| Some((Place::new(taken.key.as_str()), shown::value_text(units, &taken.value)?)));
+    let taken = show_log::latest(answers);
+    let values =
+        taken.iter().filter_map(|taken| Some((Place::new(taken.key.as_str()), show_log::value_text(units, &taken.value)?)));
     let rewritten = taken_over(opened.source(), &values.collect::<Vec<_>>())
         .map_err(|fault| refused(std::slice::from_ref(&fault), opened, terminal))?;
     read_again(opened, &rewritten.text, terminal)?;

@@ -9,7 +9,7 @@ use super::terminal::{Progress, Terminal};
 use super::threads;
 use crate::buildfile::spelling::{self, Quoted};
 use crate::diag::Diagnostic;
-use crate::folder::{self, FolderFault, NotFilled};
+use crate::folder::{self, FolderFault, NotFilled, Others};
 use crate::job::{Job, Refused, summary_text};
 use crate::write::tile::Printed;
 use std::collections::BTreeSet;
@@ -77,6 +77,11 @@ impl From<NotFilled> for NotMade {
     }
 }
 
+/// Where only some files are asked for, what else was made before stays.
+fn others(only: &[String]) -> Others {
+    if only.is_empty() { Others::Remove } else { Others::Keep }
+}
+
 /// Makes the files and fills the folder: how many.
 fn written(job: &Job, only: &[String], folder: &Path, progress: &mut Progress) -> Result<usize, NotMade> {
     progress.at("the plan", 0, 2);
@@ -85,7 +90,7 @@ fn written(job: &Job, only: &[String], folder: &Path, progress: &mut Progress) -
     let chosen = chosen(&files.names().collect::<Vec<_>>(), only).map_err(NotMade::Unknown)?;
     progress.at("files", 1, 2);
     let side_by_side = |some: &[usize]| threads::side_by_side(some, |number| files.bytes(*number));
-    folder::fill_from(folder, &files, &chosen, !only.is_empty(), side_by_side)?;
+    folder::fill_from(folder, &files, &chosen, others(only), side_by_side)?;
     Ok(chosen.len())
 }
 

@@ -7,7 +7,7 @@ use super::log;
 use super::size::bow_or_fault;
 use super::terminal::{Progress, Terminal};
 use super::threads;
-use crate::folder::{self, Filling, NotFilled, OutFile};
+use crate::folder::{self, Filling, NotFilled, Others, OutFile};
 use crate::job::{Job, Refused, Series};
 use crate::logbook::fleet;
 use crate::mechanics::fleet::Fleet;
@@ -64,7 +64,7 @@ fn shown(args: &SeriesArgs, terminal: Terminal) -> Result<Ended, Ended> {
             let file = OutFile { path: row.file.clone(), bytes: bow.job.text().as_bytes().to_vec() };
             filling.add(&file).map_err(|fault| files(&fault, terminal))?;
         }
-        filling.finish(false).map_err(|fault| files(&fault, terminal))?;
+        filling.finish(Others::Remove).map_err(|fault| files(&fault, terminal))?;
         let first = report.sleds.first().map_or(&report.bows[0].file, |sled| &sled.cut_from);
         let folder = out.display().to_string();
         let next = format!("taperwright make {folder}/{first}");
@@ -118,7 +118,7 @@ fn made(out: &Path, job: &Job, series: &Series, report: &SeriesReport, stem: &st
     }
     drop(progress);
     let count = filling.count();
-    filling.finish(false).map_err(unfilled)?;
+    filling.finish(Others::Remove).map_err(unfilled)?;
     Ok(count)
 }
 

@@ -8,7 +8,7 @@
 //! DXF by [`surround`], PDF on every page. A sheet that has items of [`Kind::ScaleCheck`] already gets no second check.
 
 use super::font::{self, HEAD_MM, LEADING_CAPS, SMALL_MM, TEXT_MM};
-use super::items::{Align, Drawing, Label};
+use super::items::{Align, Drawing, Label, Lettering};
 use super::kind::Kind;
 use crate::geometry::{Bounds, Path, Placement, Point};
 use crate::units::MM_PER_IN;
@@ -45,7 +45,7 @@ pub fn dimension_y(drawing: &mut Drawing, from: Point, to: Point, x: f64, text: 
 /// A note with an arrow: from `tip` to `shelf`, where the lines of text begin (or end, if the shelf lies left of the tip).
 pub fn leader(drawing: &mut Drawing, tip: Point, shelf: Point, lines: &[&str]) {
     let rightward = tip.x <= shelf.x;
-    let widest = lines.iter().map(|line| font::width_mm(line, TEXT_MM, false)).fold(0.0, f64::max);
+    let widest = lines.iter().map(|line| font::width_mm(line, TEXT_MM, Lettering::Regular)).fold(0.0, f64::max);
     let end = Point::new(shelf.x + if rightward { widest } else { -widest }, shelf.y);
     drawing.path(Kind::Dimension, Path::open([tip, shelf, end]));
     arrow(drawing, tip, (shelf.y - tip.y).atan2(shelf.x - tip.x));
@@ -59,18 +59,18 @@ pub fn leader(drawing: &mut Drawing, tip: Point, shelf: Point, lines: &[&str]) {
 
 /// A line with a tick and a figure at each station; `stations` in rising order are distances along it from `origin`.
 ///
-/// Figures stand to the left of its direction if `left`, else to the right. Where they would touch, some are left out,
+/// Figures stand to the right of its direction. Where they would touch, some are left out,
 /// never the first and the last; every tick is drawn.
-pub fn station_rule(drawing: &mut Drawing, origin: Point, angle_rad: f64, left: bool, stations: &[(f64, String)]) {
+pub fn station_rule(drawing: &mut Drawing, origin: Point, angle_rad: f64, stations: &[(f64, String)]) {
     let (Some(first), Some(last)) = (stations.first(), stations.last()) else { return };
-    let across = angle_rad + if left { FRAC_PI_2 } else { -FRAC_PI_2 };
+    let across = angle_rad - FRAC_PI_2;
     let at = |s: f64| step(origin, angle_rad, s);
     drawing.line(Kind::Dimension, at(first.0), at(last.0));
     let reading = upright(angle_rad);
     // Figures whose upper side faces the line must keep their capital height from it, the others only their feet.
     let figures_up = (reading + FRAC_PI_2 - across).cos() > 0.0;
     let foot = 2.2 + CLEAR_MM + if figures_up { 0.0 } else { SMALL_MM };
-    let half = |text: &str| 0.5 * font::width_mm(text, SMALL_MM, false) + 0.6;
+    let half = |text: &str| 0.5 * font::width_mm(text, SMALL_MM, Lettering::Regular) + 0.6;
     let mut taken = first.0 - 2.0 * half(&first.1);
     for (i, (s, text)) in stations.iter().enumerate() {
         drawing.line(Kind::Dimension, at(*s), step(at(*s), across, 2.2));
@@ -94,7 +94,7 @@ pub fn heading(drawing: &mut Drawing, at: Point, text: &str) {
 pub fn notes(drawing: &mut Drawing, top_left: Point, width_mm: f64, cap_mm: f64, texts: &[&str]) -> Bounds {
     let mut y = top_left.y - cap_mm;
     let mut bounds = Bounds::EMPTY.with(top_left);
-    for line in texts.iter().flat_map(|text| font::wrapped(text, width_mm, cap_mm, false)) {
+    for line in texts.iter().flat_map(|text| font::wrapped(text, width_mm, cap_mm, Lettering::Regular)) {
         let label = Label::new(line, Point::new(top_left.x, y), cap_mm);
         bounds = bounds.union(Bounds::of(font::corners(&label)));
         drawing.label(Kind::Note, label);
@@ -111,8 +111,8 @@ pub fn table(drawing: &mut Drawing, top_left: Point, header: &[&str], rows: &[Ve
     let numeric = |k: usize| rows.iter().all(|row| reads_as_number(&cell(row, k)));
     let widths: Vec<f64> = (0..header.len())
         .map(|k| {
-            let head = font::width_mm(header[k], cap_mm, true);
-            rows.iter().map(|row| font::width_mm(&cell(row, k), cap_mm, false)).fold(head, f64::max) + 2.0 * pad
+            let head = font::width_mm(header[k], cap_mm, Lettering::Bold);
+            rows.iter().map(|row| font::width_mm(&cell(row, k), cap_mm, Lettering::Regular)).fold(head, f64::max) + 2.0 * pad
         })
         .collect();
     let width: f64 = widths.iter().sum();
@@ -238,7 +238,7 @@ fn dimension_between(drawing: &mut Drawing, feet: [Point; 2], ends: [Point; 2], 
     }
     let angle = (to.y - from.y).atan2(to.x - from.x);
     let length = from.distance(to);
-    let width = font::width_mm(text, TEXT_MM, false);
+    let width = font::width_mm(text, TEXT_MM, Lettering::Regular);
     let arrows_inside = 2.0 * ARROW_MM.0 + 1.0 < length;
     let text_inside = width + if arrows_inside { 2.0 * ARROW_MM.0 } else { 1.0 } < length;
     let reading = upright(angle);
@@ -331,7 +331,7 @@ mod tests {
     fn station_figures_never_touch_and_keep_both_ends() {
         let stations: Vec<(f64, String)> = (0..=60).map(|k| (f64::from(k) * 4.0, format!("{k} in"))).collect();
         let mut drawing = Drawing::new("", "");
-        station_rule(&mut drawing, Point::new(5.0, 5.0), 0.0, false, &stations);
+        station_rule(&mut drawing, Point::new(5.0, 5.0), 0.0, &stations);
         let boxes: Vec<Bounds> = labels(&drawing).iter().map(|label| Bounds::of(font::corners(label))).collect();
         assert!(2 < boxes.len() && boxes.len() < 61);
         assert!(boxes.windows(2).all(|pair| pair[0].max.x < pair[1].min.x));

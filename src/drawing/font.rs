@@ -8,7 +8,7 @@
 //! Covered beyond ASCII and Western European letters: ½ ¼ ¾ and eighths, ′ ″ × ± ≤ ≥ ≈ → ← ° · – — µ ² ³ √ Σ Δ and Greek,
 //! **except ρ**. Also missing: ⌀ (write Ø or "dia."), the fraction slash ⁄ (write /), ⟂, ∠. [`missing`] tells.
 
-use super::items::{Align, Drawing, Label, Shape};
+use super::items::{Align, Drawing, Label, Lettering, Shape};
 use crate::geometry::{Bounds, Path, Point};
 use lyon::geom::{CubicBezierSegment, QuadraticBezierSegment, point};
 use std::ops::Range;
@@ -30,15 +30,15 @@ pub const ASCENT_CAPS: f64 = 1.3;
 pub const LEADING_CAPS: f64 = 1.75;
 
 /// Width of a text, mm.
-pub fn width_mm(text: &str, cap_mm: f64, bold: bool) -> f64 {
-    em_mm(cap_mm, bold) * glyphs(text, bold).iter().map(|glyph| glyph.advance_em).sum::<f64>()
+pub fn width_mm(text: &str, cap_mm: f64, lettering: Lettering) -> f64 {
+    let face = set_face(lettering);
+    em_mm(cap_mm, lettering) * text.chars().map(|letter| face.letter(letter).advance_em).sum::<f64>()
 }
 
 /// Font size (the em) that gives this capital height.
-pub fn em_mm(cap_mm: f64, bold: bool) -> f64 {
-    let face = face(bold);
-    let cap = face.capital_height().expect("B612 states its capital height");
-    cap_mm * f64::from(face.units_per_em()) / f64::from(cap)
+pub fn em_mm(cap_mm: f64, lettering: Lettering) -> f64 {
+    let face = set_face(lettering);
+    cap_mm * face.em_units / face.cap_units
 }
 
 /// A letter of a text as it is set.
@@ -53,36 +53,38 @@ pub struct Glyph {
 }
 
 /// The letters of a text in their order.
-pub fn glyphs(text: &str, bold: bool) -> Vec<Glyph> {
-    let face = face(bold);
+pub fn glyphs(text: &str, lettering: Lettering) -> Vec<Glyph> {
+    let face = set_face(lettering);
     text.char_indices()
         .map(|(at, letter)| {
-            let id = face.glyph_index(letter).unwrap_or_default();
-            let advance = face.glyph_hor_advance(id).unwrap_or(0);
-            Glyph { id: id.0, bytes: at..at + letter.len_utf8(), advance_em: f64::from(advance) / f64::from(face.units_per_em()) }
+            let set = face.letter(letter);
+            Glyph { id: set.id, bytes: at..at + letter.len_utf8(), advance_em: set.advance_em }
         })
         .collect()
 }
 
 /// Letters of the text that the font cannot show.
 pub fn missing(text: &str) -> Vec<char> {
-    text.chars().filter(|letter| [false, true].iter().any(|bold| face(*bold).glyph_index(*letter).is_none())).collect()
+    text.chars().filter(|letter| Lettering::ALL.iter().any(|lettering| face(*lettering).glyph_index(*letter).is_none())).collect()
 }
 
 /// The font file of a face, for embedding.
-pub fn bytes(bold: bool) -> &'static [u8] {
-    if bold { BOLD } else { REGULAR }
+pub fn bytes(lettering: Lettering) -> &'static [u8] {
+    match lettering {
+        Lettering::Regular => REGULAR,
+        Lettering::Bold => BOLD,
+    }
 }
 
 /// The label's letters as closed polylines within `tolerance_mm` of the true outlines; filled with the non-zero rule.
 pub fn outlines(label: &Label, tolerance_mm: f64) -> Vec<Path> {
-    let face = face(label.bold);
-    let em = em_mm(label.cap_mm, label.bold);
+    let face = face(label.lettering);
+    let em = em_mm(label.cap_mm, label.lettering);
     let scale = em / f64::from(face.units_per_em());
     let mut pen = Pen { scale, tolerance_units: tolerance_mm / scale, ..Pen::default() };
     let mut along = -shift_mm(label);
     let mut paths = Vec::new();
-    for glyph in glyphs(&label.text, label.bold) {
+    for glyph in glyphs(&label.text, label.lettering) {
         // A space has no outline: that is no fault.
         let _ = face.outline_glyph(ttf_parser::GlyphId(glyph.id), &mut pen);
         for contour in pen.contours.drain(..) {
@@ -96,7 +98,7 @@ pub fn outlines(label: &Label, tolerance_mm: f64) -> Vec<Path> {
 /// The label's corners, counter-clockwise from the lower left as it is read: descenders and accents included.
 pub fn corners(label: &Label) -> [Point; 4] {
     let left = -shift_mm(label);
-    let right = left + width_mm(&label.text, label.cap_mm, label.bold);
+    let right = left + width_mm(&label.text, label.cap_mm, label.lettering);
     let (low, high) = (-DESCENT_CAPS * label.cap_mm, ASCENT_CAPS * label.cap_mm);
     [(left, low), (right, low), (right, high), (left, high)].map(|(x, y)| turned(label, Point::new(x, y)))
 }
@@ -110,12 +112,12 @@ pub fn extent(drawing: &Drawing) -> Bounds {
 }
 
 /// Breaks a text at spaces into lines no wider than `width_mm`; a single word that is wider stands alone.
-pub fn wrapped(text: &str, width_mm_most: f64, cap_mm: f64, bold: bool) -> Vec<String> {
+pub fn wrapped(text: &str, max_width_mm: f64, cap_mm: f64, lettering: Lettering) -> Vec<String> {
     let mut lines = Vec::new();
     let mut line = String::new();
     for word in text.split_whitespace() {
         let longer = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };
-        if !line.is_empty() && width_mm_most < width_mm(&longer, cap_mm, bold) {
+        if !line.is_empty() && max_width_mm < width_mm(&longer, cap_mm, lettering) {
             lines.push(std::mem::replace(&mut line, word.to_owned()));
         } else {
             line = longer;
@@ -129,7 +131,7 @@ pub fn wrapped(text: &str, width_mm_most: f64, cap_mm: f64, bold: bool) -> Vec<S
 
 /// How far left of its anchor a label begins, mm.
 pub fn shift_mm(label: &Label) -> f64 {
-    let width = width_mm(&label.text, label.cap_mm, label.bold);
+    let width = width_mm(&label.text, label.cap_mm, label.lettering);
     match label.align {
         Align::Left => 0.0,
         Align::Middle => 0.5 * width,
@@ -143,10 +145,60 @@ pub(super) fn turned(label: &Label, point: Point) -> Point {
     Point::new(label.at.x + cos * point.x - sin * point.y, label.at.y + sin * point.x + cos * point.y)
 }
 
-fn face(bold: bool) -> &'static ttf_parser::Face<'static> {
+/// What is asked of a face for each letter of each text, read from the font once.
+struct SetFace {
+    em_units: f64,
+    cap_units: f64,
+    /// Letters up to [`KEPT`], by their code points.
+    kept: Vec<SetLetter>,
+    face: &'static ttf_parser::Face<'static>,
+}
+
+#[derive(Clone, Copy)]
+struct SetLetter {
+    /// 0 stands for a letter that is missing.
+    id: u16,
+    advance_em: f64,
+}
+
+/// Code points whose letters are kept: all of Western languages. Others are looked up each time.
+const KEPT: u32 = 0x250;
+
+impl SetFace {
+    fn of(face: &'static ttf_parser::Face<'static>) -> SetFace {
+        let cap = face.capital_height().expect("B612 states its capital height");
+        let mut set = SetFace { em_units: f64::from(face.units_per_em()), cap_units: f64::from(cap), kept: Vec::new(), face };
+        set.kept = (0..KEPT).map(|code| set.looked_up(char::from_u32(code).unwrap_or('\0'))).collect();
+        set
+    }
+
+    fn letter(&self, letter: char) -> SetLetter {
+        self.kept.get(letter as usize).copied().unwrap_or_else(|| self.looked_up(letter))
+    }
+
+    fn looked_up(&self, letter: char) -> SetLetter {
+        let id = self.face.glyph_index(letter).unwrap_or_default();
+        let advance = self.face.glyph_hor_advance(id).unwrap_or(0);
+        SetLetter { id: id.0, advance_em: f64::from(advance) / self.em_units }
+    }
+}
+
+fn set_face(lettering: Lettering) -> &'static SetFace {
+    static REGULAR_SET: LazyLock<SetFace> = LazyLock::new(|| SetFace::of(face(Lettering::Regular)));
+    static BOLD_SET: LazyLock<SetFace> = LazyLock::new(|| SetFace::of(face(Lettering::Bold)));
+    match lettering {
+        Lettering::Regular => &REGULAR_SET,
+        Lettering::Bold => &BOLD_SET,
+    }
+}
+
+fn face(lettering: Lettering) -> &'static ttf_parser::Face<'static> {
     static REGULAR_FACE: LazyLock<ttf_parser::Face<'static>> = LazyLock::new(|| read(REGULAR));
     static BOLD_FACE: LazyLock<ttf_parser::Face<'static>> = LazyLock::new(|| read(BOLD));
-    if bold { &BOLD_FACE } else { &REGULAR_FACE }
+    match lettering {
+        Lettering::Regular => &REGULAR_FACE,
+        Lettering::Bold => &BOLD_FACE,
+    }
 }
 
 fn read(data: &'static [u8]) -> ttf_parser::Face<'static> {
@@ -226,12 +278,12 @@ mod tests {
 
     #[test]
     fn figures_have_one_width_and_capitals_their_height() {
-        for bold in [false, true] {
-            let width = width_mm("0", 2.5, bold);
+        for lettering in Lettering::ALL {
+            let width = width_mm("0", 2.5, lettering);
             for figure in ["1", "4", "8", "9"] {
-                assert!((width_mm(figure, 2.5, bold) - width).abs() < 1e-12);
+                assert!((width_mm(figure, 2.5, lettering) - width).abs() < 1e-12);
             }
-            let letter = Label { bold, ..Label::new("H", Point::new(3.0, 4.0), 2.5) };
+            let letter = Label { lettering, ..Label::new("H", Point::new(3.0, 4.0), 2.5) };
             let bounds = outlines(&letter, 0.01).iter().fold(Bounds::EMPTY, |b, path| b.union(path.bounds()));
             // An H stands a little over the capital height that the font states: 1520 and 1527 of 1500 units.
             let over = bounds.height() / 2.5 - 1.0;
@@ -266,10 +318,10 @@ mod tests {
     #[test]
     fn lines_break_at_spaces_and_lose_no_word() {
         let text = "press the strip down at the infeed roller and never reach past the fence";
-        let lines = wrapped(text, 40.0, TEXT_MM, false);
-        assert!(2 < lines.len() && lines.iter().all(|line| width_mm(line, TEXT_MM, false) <= 40.0), "{lines:?}");
+        let lines = wrapped(text, 40.0, TEXT_MM, Lettering::Regular);
+        assert!(2 < lines.len() && lines.iter().all(|line| width_mm(line, TEXT_MM, Lettering::Regular) <= 40.0), "{lines:?}");
         assert_eq!(lines.join(" "), text);
-        assert_eq!(wrapped("unbreakableword", 1.0, TEXT_MM, false), vec!["unbreakableword"]);
-        assert!(wrapped("  ", 40.0, TEXT_MM, false).is_empty());
+        assert_eq!(wrapped("unbreakableword", 1.0, TEXT_MM, Lettering::Regular), vec!["unbreakableword"]);
+        assert!(wrapped("  ", 40.0, TEXT_MM, Lettering::Regular).is_empty());
     }
 }

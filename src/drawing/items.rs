@@ -33,6 +33,17 @@ pub enum Shape {
     Label(Label),
 }
 
+/// The typeface's two faces.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Lettering {
+    Regular,
+    Bold,
+}
+
+impl Lettering {
+    pub const ALL: [Lettering; 2] = [Lettering::Regular, Lettering::Bold];
+}
+
 /// A single line of text.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Label {
@@ -44,7 +55,7 @@ pub struct Label {
     /// Counter-clockwise, rad.
     pub angle_rad: f64,
     pub align: Align,
-    pub bold: bool,
+    pub lettering: Lettering,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -175,7 +186,7 @@ impl Item {
 
 impl Label {
     pub fn new(text: impl Into<String>, at: Point, cap_mm: f64) -> Label {
-        Label { text: text.into(), at, cap_mm, angle_rad: 0.0, align: Align::Left, bold: false }
+        Label { text: text.into(), at, cap_mm, angle_rad: 0.0, align: Align::Left, lettering: Lettering::Regular }
     }
 
     pub fn aligned(self, align: Align) -> Label {
@@ -187,6 +198,6 @@ impl Label {
     }
 
     pub fn bold(self) -> Label {
-        Label { bold: true, ..self }
+        Label { lettering: Lettering::Bold, ..self }
     }
 }

@@ -8,5 +8,5 @@ pub mod annotate;
 pub mod panels;
 mod ascii;
 
-pub use items::{Align, Drawing, Item, Label, Shape};
+pub use items::{Align, Drawing, Item, Label, Lettering, Shape};
 pub use kind::{Kind, LineStyle, LineTable};

@@ -21,12 +21,12 @@ const INSET: f64 = 0.14;
 pub fn lines(label: &Label) -> Vec<Path> {
     let text = ascii(&label.text);
     let spelled = Label { text: text.clone(), ..label.clone() };
-    let [room, wanted] = [label, &spelled].map(|label| font::width_mm(&label.text, label.cap_mm, label.bold));
+    let [room, wanted] = [label, &spelled].map(|label| font::width_mm(&label.text, label.cap_mm, label.lettering));
     let squeeze = if room < wanted { room / wanted } else { 1.0 };
-    let em = squeeze * font::em_mm(label.cap_mm, label.bold);
+    let em = squeeze * font::em_mm(label.cap_mm, label.lettering);
     let mut left = -squeeze * font::shift_mm(&spelled);
     let mut paths = Vec::new();
-    for glyph in font::glyphs(&text, label.bold) {
+    for glyph in font::glyphs(&text, label.lettering) {
         let step = em * glyph.advance_em;
         for stroke in text[glyph.bytes].chars().flat_map(|letter| strokes(letter).split(' ')).filter(|stroke| !stroke.is_empty())
         {
@@ -147,6 +147,7 @@ fn strokes(letter: char) -> &'static str {
 mod tests {
     use super::*;
     use crate::drawing::items::Drawing;
+    use crate::drawing::items::Lettering;
     use crate::drawing::kind::Kind;
     use crate::geometry::Bounds;
 
@@ -188,7 +189,7 @@ mod tests {
             let label = Label::new(said, Point::new(5.0, 7.0), 5.0).turned(0.4);
             let inked: Vec<Point> =
                 lines(&label).iter().flat_map(|path| path.vertices.iter().map(|v| v.at).collect::<Vec<_>>()).collect();
-            let width = font::width_mm(said, 5.0, false);
+            let width = font::width_mm(said, 5.0, Lettering::Regular);
             let (sin, cos) = 0.4_f64.sin_cos();
             let flat = inked.iter().map(|p| {
                 let (x, y) = (p.x - 5.0, p.y - 7.0);

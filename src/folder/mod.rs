@@ -125,21 +125,28 @@ pub enum NotFilled {
     Folder(FolderFault),
 }
 
+/// What becomes of files that an earlier fill wrote and this one does not.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Others {
+    Keep,
+    Remove,
+}
+
 /// Files that are made at the same time: enough for all cores, few enough that their bytes are soon handed on.
 const AT_ONCE: usize = 8;
 
 /// Fills `folder` with the files of a job of these numbers; `make` gives the bytes of some of them, in their order, as the edge likes to
-/// make them. Files that an earlier fill wrote and this one does not are removed, unless `keep_others`.
+/// make them. Files that an earlier fill wrote and this one does not are removed, or not: `others`.
 pub fn fill_from(
     folder: &Path,
     files: &Files<'_>,
     numbers: &[usize],
-    keep_others: bool,
+    others: Others,
     make: impl FnMut(&[usize]) -> Vec<Result<Vec<u8>, Refused>>,
 ) -> Result<(), NotFilled> {
     let mut filling = Filling::begin(folder).map_err(NotFilled::Folder)?;
     filling.add_from("", files, numbers, make)?;
-    filling.finish(keep_others).map_err(NotFilled::Folder)
+    filling.finish(others).map_err(NotFilled::Folder)
 }
 
 /// A folder being filled, file by file. Dropped before it is finished, it leaves the folder as it was.
@@ -227,11 +234,11 @@ impl Filling {
     }
 
     /// Puts all files in their places, or none.
-    pub fn finish(mut self, keep_others: bool) -> Result<(), FolderFault> {
+    pub fn finish(mut self, others: Others) -> Result<(), FolderFault> {
         if !self.in_the_way.is_empty() {
             return Err(FolderFault::NotOurs(std::mem::take(&mut self.in_the_way)));
         }
-        swap::swap(&self.folder, &self.before, &self.added, keep_others)?;
+        swap::swap(&self.folder, &self.before, &self.added, others)?;
         self.created.clear();
         Ok(())
     }

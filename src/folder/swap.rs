@@ -4,7 +4,7 @@
 //! back the same way. What was edited meanwhile is found once it has been moved, where no editor looks for it, and ends the swap.
 
 use super::list::{self, LIST, Made, stays_below};
-use super::{FolderFault, FolderState, WORK, create_folders, disk, io_fault, state};
+use super::{FolderFault, FolderState, Others, WORK, create_folders, disk, io_fault, state};
 use crate::job::hash::fnv1a;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -26,11 +26,11 @@ struct Plan {
 }
 
 /// Puts what is staged in its place. `added` are all files wanted, those that stay as they are included.
-pub fn swap(folder: &Path, before: &Made, added: &BTreeMap<String, String>, keep_others: bool) -> Result<(), FolderFault> {
+pub fn swap(folder: &Path, before: &Made, added: &BTreeMap<String, String>, others: Others) -> Result<(), FolderFault> {
     let work = folder.join(WORK);
     let staged = work.join("new");
     let mut made: Made = added.iter().map(|(path, hash)| (path.clone(), vec![hash.clone()])).collect();
-    if keep_others {
+    if others == Others::Keep {
         for (path, hashes) in before {
             made.entry(path.clone()).or_insert_with(|| hashes.clone());
         }
@@ -38,7 +38,7 @@ pub fn swap(folder: &Path, before: &Made, added: &BTreeMap<String, String>, keep
     let mut out = Made::new();
     for (path, hashes) in before {
         let replaced = staged.join(path).exists();
-        let stale = !keep_others && !added.contains_key(path);
+        let stale = others == Others::Remove && !added.contains_key(path);
         if (replaced || stale) && matches!(state(folder, path, Some(hashes))?, FolderState::Ours(_)) {
             out.insert(path.clone(), hashes.clone());
         }

@@ -4,13 +4,13 @@ use super::disk::{Faults, calls, with_faults};
 use super::list::LIST;
 use super::*;
 
-/// Fills `folder` with `files`. Files that an earlier fill wrote and this one does not are removed, unless `keep_others`.
-fn fill(folder: &Path, files: &[OutFile], keep_others: bool) -> Result<(), FolderFault> {
+/// Fills `folder` with `files`. Files that an earlier fill wrote and this one does not are removed, or not.
+fn fill(folder: &Path, files: &[OutFile], others: Others) -> Result<(), FolderFault> {
     let mut filling = Filling::begin(folder)?;
     for file in files {
         filling.add(file)?;
     }
-    filling.finish(keep_others)
+    filling.finish(others)
 }
 
 fn file(path: &str, text: &str) -> OutFile {
@@ -27,8 +27,8 @@ fn names(folder: &Path) -> Vec<String> {
 fn fills_replaces_its_own_and_removes_what_is_stale() {
     let home = tempfile::tempdir().unwrap();
     let folder = home.path().join("a/b");
-    fill(&folder, &[file("x.csv", "1"), file("templates/y.svg", "2")], false).unwrap();
-    fill(&folder, &[file("x.csv", "one")], false).unwrap();
+    fill(&folder, &[file("x.csv", "1"), file("templates/y.svg", "2")], Others::Remove).unwrap();
+    fill(&folder, &[file("x.csv", "one")], Others::Remove).unwrap();
     assert_eq!(fs::read_to_string(folder.join("x.csv")).unwrap(), "one");
     assert!(!folder.join("templates/y.svg").exists());
     assert_eq!(names(&folder), ["made.json", "templates", "x.csv"]);
@@ -39,16 +39,16 @@ fn never_touches_a_foreign_or_a_changed_file() {
     let home = tempfile::tempdir().unwrap();
     let folder = home.path();
     fs::write(folder.join("notes.txt"), "mine").unwrap();
-    let fault = fill(folder, &[file("new.csv", "1"), file("notes.txt", "2")], false).unwrap_err();
+    let fault = fill(folder, &[file("new.csv", "1"), file("notes.txt", "2")], Others::Remove).unwrap_err();
     assert!(matches!(fault, FolderFault::NotOurs(paths) if paths == [folder.join("notes.txt")]));
     assert_eq!(names(folder), ["notes.txt"]);
 
-    fill(folder, &[file("new.csv", "1")], false).unwrap();
+    fill(folder, &[file("new.csv", "1")], Others::Remove).unwrap();
     fs::write(folder.join("new.csv"), "edited").unwrap();
-    assert!(fill(folder, &[file("new.csv", "2")], false).is_err());
+    assert!(fill(folder, &[file("new.csv", "2")], Others::Remove).is_err());
     assert_eq!(fs::read_to_string(folder.join("new.csv")).unwrap(), "edited");
     // A changed file that is not wanted any more stays, too.
-    fill(folder, &[file("other.csv", "3")], false).unwrap();
+    fill(folder, &[file("other.csv", "3")], Others::Remove).unwrap();
     assert_eq!(fs::read_to_string(folder.join("new.csv")).unwrap(), "edited");
 }
 
@@ -58,7 +58,7 @@ fn a_list_of_someone_else_stays() {
         let home = tempfile::tempdir().unwrap();
         let list = home.path().join(LIST);
         fs::write(&list, text).unwrap();
-        let fault = fill(home.path(), &[file("x.csv", "1")], false).unwrap_err();
+        let fault = fill(home.path(), &[file("x.csv", "1")], Others::Remove).unwrap_err();
         assert!(matches!(fault, FolderFault::NotOurs(paths) if paths == [list.clone()]));
         assert_eq!(fs::read_to_string(&list).unwrap(), text);
         assert_eq!(names(home.path()), ["made.json"]);
@@ -74,7 +74,7 @@ fn a_list_cannot_reach_out_of_its_folder() {
     for path in ["../precious.txt", "templates/../../precious.txt", &outside.to_string_lossy()] {
         let list = Made::from([(path.to_owned(), vec![fnv1a(b"mine")])]);
         fs::write(folder.join(LIST), serde_json::to_string(&list).unwrap()).unwrap();
-        assert!(fill(&folder, &[file("x.csv", "1")], false).is_err(), "{path}");
+        assert!(fill(&folder, &[file("x.csv", "1")], Others::Remove).is_err(), "{path}");
         assert_eq!(fs::read_to_string(&outside).unwrap(), "mine");
         assert_eq!(names(&folder), ["made.json"]);
     }
@@ -88,7 +88,7 @@ fn links_are_not_replaced() {
         let folder = home.path().join(format!("beside {name}"));
         fs::create_dir(&folder).unwrap();
         std::os::unix::fs::symlink(target, folder.join(name)).unwrap();
-        let fault = fill(&folder, &[file("x.csv", "1")], false).unwrap_err();
+        let fault = fill(&folder, &[file("x.csv", "1")], Others::Remove).unwrap_err();
         assert!(matches!(fault, FolderFault::NotOurs(paths) if paths == [folder.join(name)]));
         assert_eq!(fs::read_link(folder.join(name)).unwrap(), Path::new(target));
         assert_eq!(names(&folder), [name]);
@@ -101,7 +101,7 @@ fn a_failed_fill_leaves_nothing_behind() {
     let folder = home.path().join("out");
     // A file stands where a folder is needed.
     fs::write(home.path().join("out"), "a file").unwrap();
-    assert!(fill(&folder, &[file("x.csv", "1")], false).is_err());
+    assert!(fill(&folder, &[file("x.csv", "1")], Others::Remove).is_err());
     assert_eq!(names(home.path()), ["out"]);
     assert_eq!(fs::read_to_string(&folder).unwrap(), "a file");
 }
@@ -109,11 +109,11 @@ fn a_failed_fill_leaves_nothing_behind() {
 #[test]
 fn only_some_parts_keeps_the_others() {
     let home = tempfile::tempdir().unwrap();
-    fill(home.path(), &[file("x.csv", "1"), file("y.csv", "2")], false).unwrap();
-    fill(home.path(), &[file("x.csv", "one")], true).unwrap();
+    fill(home.path(), &[file("x.csv", "1"), file("y.csv", "2")], Others::Remove).unwrap();
+    fill(home.path(), &[file("x.csv", "one")], Others::Keep).unwrap();
     assert_eq!(names(home.path()), ["made.json", "x.csv", "y.csv"]);
     // Both still count as ours.
-    fill(home.path(), &[file("y.csv", "two")], false).unwrap();
+    fill(home.path(), &[file("y.csv", "two")], Others::Remove).unwrap();
     assert_eq!(names(home.path()), ["made.json", "y.csv"]);
 }
 
@@ -149,7 +149,7 @@ fn tree(folder: &Path) -> BTreeMap<String, String> {
 /// The sled and passes of an old build, with a note of the user's beside them.
 fn old_folder(home: &Path) -> PathBuf {
     let folder = home.join("out");
-    fill(&folder, &old_files(), false).unwrap();
+    fill(&folder, &old_files(), Others::Remove).unwrap();
     fs::write(folder.join("templates/notes.txt"), "mine").unwrap();
     folder
 }
@@ -186,7 +186,7 @@ fn a_fault_at_any_call_takes_everything_back() {
         let home = tempfile::tempdir().unwrap();
         let folder = old_folder(home.path());
         let before = tree(&folder);
-        let (result, last) = with_faults(Faults::Nth(n), || (fill(&folder, &new_files(), false), calls()));
+        let (result, last) = with_faults(Faults::Nth(n), || (fill(&folder, &new_files(), Others::Remove), calls()));
         let after = tree(&folder);
         match result {
             Err(fault) => {
@@ -201,7 +201,7 @@ fn a_fault_at_any_call_takes_everything_back() {
         assert_eq!(after["templates/notes.txt"], "mine");
         assert!(not_mixed(&after), "call {n}: {after:?}");
         // What could not be cleaned up at once goes with the next fill.
-        fill(&folder, &new_files(), false).unwrap();
+        fill(&folder, &new_files(), Others::Remove).unwrap();
         assert!(!folder.join(WORK).exists());
         if last < n {
             break;
@@ -216,7 +216,7 @@ fn a_run_killed_at_any_call_leaves_old_or_new_files_and_the_next_run_mends_it() 
         let home = tempfile::tempdir().unwrap();
         let folder = old_folder(home.path());
         let last = with_faults(Faults::From(n), || {
-            let _ = fill(&folder, &new_files(), false);
+            let _ = fill(&folder, &new_files(), Others::Remove);
             calls()
         });
         let seen = tree(&folder);
@@ -224,7 +224,7 @@ fn a_run_killed_at_any_call_leaves_old_or_new_files_and_the_next_run_mends_it() 
         assert_eq!(seen["templates/notes.txt"], "mine");
         assert_eq!(seen["same.csv"], "same");
         // The next run finds its own files again: nothing is taken for the user's.
-        fill(&folder, &[file("passes.csv", "newest")], false).unwrap_or_else(|fault| panic!("call {n}: {fault}"));
+        fill(&folder, &[file("passes.csv", "newest")], Others::Remove).unwrap_or_else(|fault| panic!("call {n}: {fault}"));
         let mended = tree(&folder);
         let names: Vec<&str> = mended.keys().map(String::as_str).collect();
         assert_eq!(names, ["made.json", "passes.csv", "templates/notes.txt"], "call {n}");
@@ -244,7 +244,7 @@ fn a_second_fault_on_the_way_back_is_told_and_mended() {
             let home = tempfile::tempdir().unwrap();
             let folder = old_folder(home.path());
             let before = tree(&folder);
-            let result = with_faults(Faults::Two(n, m), || fill(&folder, &new_files(), false));
+            let result = with_faults(Faults::Two(n, m), || fill(&folder, &new_files(), Others::Remove));
             let seen = tree(&folder);
             match result {
                 Err(FolderFault::TornApart { .. }) => torn += 1,
@@ -252,7 +252,7 @@ fn a_second_fault_on_the_way_back_is_told_and_mended() {
                 Ok(()) => {}
             }
             assert!(not_mixed(&seen), "calls {n} and {m}: {seen:?}");
-            fill(&folder, &old_files(), false).unwrap();
+            fill(&folder, &old_files(), Others::Remove).unwrap();
             assert_eq!(tree(&folder), before, "calls {n} and {m}");
         }
     }
@@ -270,7 +270,7 @@ fn an_edit_made_meanwhile_is_found_and_kept() {
     fs::write(folder.join("passes.csv"), "edited").unwrap();
     fs::create_dir(folder.join("fresh")).unwrap();
     fs::write(folder.join("fresh/new.csv"), "the user's").unwrap();
-    let fault = filling.finish(false).unwrap_err();
+    let fault = filling.finish(Others::Remove).unwrap_err();
     assert!(matches!(fault, FolderFault::NotOurs(_)), "{fault}");
     let seen = tree(&folder);
     assert_eq!((seen["passes.csv"].as_str(), seen["fresh/new.csv"].as_str()), ("edited", "the user's"));
@@ -282,9 +282,9 @@ fn one_run_at_a_time() {
     let home = tempfile::tempdir().unwrap();
     let folder = home.path().join("out");
     let first = Filling::begin(&folder).unwrap();
-    assert!(matches!(fill(&folder, &old_files(), false), Err(FolderFault::Busy(path)) if path == folder));
+    assert!(matches!(fill(&folder, &old_files(), Others::Remove), Err(FolderFault::Busy(path)) if path == folder));
     drop(first);
-    fill(&folder, &old_files(), false).unwrap();
+    fill(&folder, &old_files(), Others::Remove).unwrap();
 }
 
 /// A folder that is a link leads out: nothing is written, replaced or removed through it.
@@ -297,8 +297,8 @@ fn linked_folders_are_not_followed() {
     fs::rename(folder.join("templates"), &outside).unwrap();
     std::os::unix::fs::symlink(&outside, folder.join("templates")).unwrap();
     let before = tree(&outside);
-    assert!(matches!(fill(&folder, &new_files(), false), Err(FolderFault::NotOurs(_))));
-    fill(&folder, &[file("passes.csv", "new passes")], false).unwrap();
+    assert!(matches!(fill(&folder, &new_files(), Others::Remove), Err(FolderFault::NotOurs(_))));
+    fill(&folder, &[file("passes.csv", "new passes")], Others::Remove).unwrap();
     assert_eq!(tree(&outside), before);
 }
 

@@ -63,10 +63,19 @@ impl Homography {
         square(to).after(&square(from).inverse())
     }
 
-    /// Turn, scale and shift that take two points to two others, `mirrored` first (y to −y).
+    /// Turn, scale and shift that take two points to two others.
     #[must_use]
-    pub fn similar(from: [Point; 2], to: [Point; 2], mirrored: bool) -> Homography {
-        let sign = if mirrored { -1.0 } else { 1.0 };
+    pub fn similar(from: [Point; 2], to: [Point; 2]) -> Homography {
+        Homography::signed(from, to, 1.0)
+    }
+
+    /// The same, mirrored first (y to −y).
+    #[must_use]
+    pub fn mirrored(from: [Point; 2], to: [Point; 2]) -> Homography {
+        Homography::signed(from, to, -1.0)
+    }
+
+    fn signed(from: [Point; 2], to: [Point; 2], sign: f64) -> Homography {
         let (dx, dy) = (from[1].x - from[0].x, sign * (from[1].y - from[0].y));
         let (ex, ey) = (to[1].x - to[0].x, to[1].y - to[0].y);
         let whole = dx * dx + dy * dy;
@@ -184,8 +193,9 @@ mod tests {
 
     #[test]
     fn two_points_tell_a_similarity() {
-        for mirrored in [false, true] {
-            let map = Homography::similar([SEEN[0], SEEN[1]], [FLAT_ON[0], FLAT_ON[1]], mirrored);
+        type Through = fn([Point; 2], [Point; 2]) -> Homography;
+        for (through, mirrored) in [(Homography::similar as Through, false), (Homography::mirrored as Through, true)] {
+            let map = through([SEEN[0], SEEN[1]], [FLAT_ON[0], FLAT_ON[1]]);
             assert!(map.apply(SEEN[0]).distance(FLAT_ON[0]) < 1e-9 && map.apply(SEEN[1]).distance(FLAT_ON[1]) < 1e-9);
             assert_eq!(map.apply(SEEN[3]).y < 0.0, mirrored);
         }

@@ -16,6 +16,12 @@ impl Point {
         Point { x, y }
     }
 
+    /// So large a fraction of the way to another point.
+    #[must_use]
+    pub fn lerp(self, other: Point, fraction: f64) -> Point {
+        Point::new(self.x + fraction * (other.x - self.x), self.y + fraction * (other.y - self.y))
+    }
+
     pub fn distance(self, other: Point) -> f64 {
         (self.x - other.x).hypot(self.y - other.y)
     }

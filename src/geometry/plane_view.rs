@@ -220,7 +220,7 @@ impl Inputs {
         let seen: Vec<Point> = self.seen.iter().map(|at| straight(middle, self.lens, *at)).collect();
         let to_plane = match (seen.as_slice(), self.known.as_slice()) {
             ([a, b, c, d], [k0, k1, k2, k3]) => Homography::through(&[*a, *b, *c, *d], &[*k0, *k1, *k2, *k3]),
-            (seen, known) => Homography::similar([seen[0], seen[1]], [known[0], known[1]], true),
+            (seen, known) => Homography::mirrored([seen[0], seen[1]], [known[0], known[1]]),
         };
         // Scale at the middle, pixels over mm.
         let [[xx, xy], [yx, yy]] = to_plane.slope(middle);
@@ -242,7 +242,7 @@ impl Inputs {
         let bent = (self.known.len() == 2).then(|| {
             let there: Vec<Point> =
                 seen.iter().map(|at| tilted(to_plane.apply(*at), foot, self.camera_mm, self.tilt, self.stretch)).collect();
-            let back = Homography::similar([there[0], there[1]], [self.known[0], self.known[1]], false);
+            let back = Homography::similar([there[0], there[1]], [self.known[0], self.known[1]]);
             (self.tilt, self.stretch, back)
         });
         Mapped {

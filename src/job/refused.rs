@@ -50,7 +50,7 @@ pub struct Unread {
 
 impl fmt::Display for Unread {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(crate::diag::render(&self.faults, &self.source, false).trim_end())
+        f.write_str(crate::diag::render(&self.faults, &self.source).trim_end())
     }
 }
 

@@ -17,15 +17,23 @@ use crate::write::table::plain;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
+/// Which of many readings of one kind are shown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ReadingsShown {
+    All,
+    /// The last one of each kind, the others summarised.
+    Summarised,
+}
+
 /// All answers, what is left at the machine, and the keys of the build file that would take a reading.
 ///
-/// Where a lamination has many readings of strips or scrap, all but the last are summarised, unless `all` are asked for.
-pub fn text(opened: &Job, answers: &Answers, name: &str, all: bool) -> String {
+/// Where a lamination has many readings of strips or scrap, all but the last are summarised, unless all are asked for.
+pub fn text(opened: &Job, answers: &Answers, name: &str, shown: ReadingsShown) -> String {
     let build = opened.build();
     let count = answers.answers.len();
     let plural = if count == 1 { "" } else { "s" };
     let mut text = format!("{}: {count} reading{plural} in {name} (sizes in {})\n", build.title, build.units.length_unit());
-    text += &each(build, answers, all, |_| true);
+    text += &each(build, answers, shown, |_| true);
     for (serial, bow) in &answers.shop.by_serial {
         text += &left_of(build, serial, bow);
     }
@@ -45,16 +53,17 @@ pub fn text(opened: &Job, answers: &Answers, name: &str, all: bool) -> String {
 }
 
 /// The card of one bow: by which build file it is made, its readings, and what is left to do with it; `None` where the log has none of this number.
-pub fn card(opened: &Job, answers: &Answers, serial: &str, all: bool) -> Option<String> {
+pub fn card(opened: &Job, answers: &Answers, serial: &str, shown: ReadingsShown) -> Option<String> {
     let (build, bow) = (opened.build(), answers.shop.by_serial.get(serial)?);
     let made_by = bow.build_file.as_ref().map_or(String::new(), |path| format!(", made by {path}"));
     let text = format!("{}: bow {serial}{made_by} (sizes in {})\n", build.title, build.units.length_unit());
-    Some(text + &each(build, answers, all, |answer| answer.reading.bow() == serial) + &left_of(build, serial, bow))
+    Some(text + &each(build, answers, shown, |answer| answer.reading.bow() == serial) + &left_of(build, serial, bow))
 }
 
 /// The answers that are wanted, one after the other.
-fn each(build: &Build, answers: &Answers, all: bool, wanted: impl Fn(&Answer) -> bool) -> String {
+fn each(build: &Build, answers: &Answers, shown: ReadingsShown, wanted: impl Fn(&Answer) -> bool) -> String {
     let mut text = String::new();
+    let all = shown == ReadingsShown::All;
     let mut many = if all { Vec::new() } else { summary::many(answers) };
     for (index, answer) in answers.answers.iter().enumerate().filter(|(_, answer)| wanted(answer)) {
         if let Some(at) = many.iter().position(|many| many.last() == Some(&index)) {

@@ -19,6 +19,7 @@ use super::overstrain;
 use super::strain::{self, LimbPlace, StationSection, Worst, greatest};
 use super::strung::{self, Strung, Trouble};
 use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
+use crate::geometry::Point;
 use crate::model::Build;
 use crate::model::limb::LimbSide;
 
@@ -124,11 +125,11 @@ impl DrawCurve {
     }
 
     /// Place of the back (`depth` 0) or the belly (`depth` 1) at station index `station`, or between, mm.
-    pub fn face(&self, point: &DrawPoint, station: usize, depth: f64) -> (f64, f64) {
+    pub fn face(&self, point: &DrawPoint, station: usize, depth: f64) -> Point {
         let (place, section) = (&point.places[station], &self.stations[station].section);
         let z = depth * section.depth_mm - section.neutral_mm;
         let (sin, cos) = place.angle_rad.sin_cos();
-        (place.x_mm + z * cos, place.y_mm - z * sin)
+        Point::new(place.x_mm + z * cos, place.y_mm - z * sin)
     }
 
     /// The greatest surface strain of any layer at full draw at station `s_mm`, straight between the stations of the results,
@@ -157,9 +158,9 @@ impl DrawCurve {
     }
 
     /// The nocking point at a draw of this limb, in the side frame, mm.
-    pub fn nocking_point(&self, point: &DrawPoint) -> (f64, f64) {
+    pub fn nocking_point(&self, point: &DrawPoint) -> Point {
         let (draw, y) = (point.pivot_to_nock_mm, point.nocking_y_mm);
-        (self.grip_depth_mm + (draw * draw - y * y).max(0.0).sqrt(), y)
+        Point::new(self.grip_depth_mm + (draw * draw - y * y).max(0.0).sqrt(), y)
     }
 
     /// Distance from belly to string at station `s_mm`, straight between the stations of the results, mm.
@@ -198,7 +199,7 @@ pub fn weight_near(bow: &Bow<'_>, options: &Options, near: Option<&DrawWeight>) 
         && let Some(first) = strung::brace_near(&bow.limb, bow.grip_depth_mm + bow.brace_height_mm(options)?, near.braced)
         && first.nock_x_mm < full
     {
-        let half = bow.limb.in_bow_frame(first.end, 0.0, 0.0).1;
+        let half = bow.limb.in_bow_frame(first.end, 0.0, 0.0).y;
         if let Some(end) = strung::reach_near(&bow.limb, half, &first, full, near.drawn) {
             return Ok(DrawWeight::of(&first, &end));
         }
@@ -227,7 +228,7 @@ pub(super) fn start(bow: &Bow<'_>, options: &Options) -> Result<(Strung, f64), D
         StringOn::Long { length_mm } => (strung::slack(limb, 0.5 * length_mm), 0.5 * length_mm),
         StringOn::Brace | StringOn::BraceAt { .. } => {
             let start = strung::brace(limb, bow.grip_depth_mm + bow.brace_height_mm(options)?);
-            let half = start.as_ref().map_or(0.0, |start| limb.in_bow_frame(start.end, 0.0, 0.0).1);
+            let half = start.as_ref().map_or(0.0, |start| limb.in_bow_frame(start.end, 0.0, 0.0).y);
             (start, half)
         }
     };

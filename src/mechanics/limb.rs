@@ -61,6 +61,7 @@
 //!
 //! Source: the elastica, L. Euler 1744; the walk from the nock in the string's frame is derived here.
 
+use crate::geometry::Point;
 use crate::numeric::ode::{self, NODES};
 
 /// The limb's end at the riser, or at the bow's centre: place and angle of its neutral axis in the bow's side frame.
@@ -76,11 +77,11 @@ pub struct LimbRoot {
 
 impl LimbRoot {
     /// From the string's frame into the bow's, mm, when the root of a pass lies at `end`.
-    pub(super) fn frame(self, end: Ends) -> impl Fn(f64, f64) -> (f64, f64) {
+    pub(super) fn frame(self, end: Ends) -> impl Fn(f64, f64) -> Point {
         let (sin, cos) = (end.psi - self.angle_rad).sin_cos();
         move |q_mm, p_mm| {
             let (q, p) = (q_mm - end.q, p_mm - end.p);
-            (self.x_mm + q * sin - p * cos, self.y_mm - q * cos - p * sin)
+            Point::new(self.x_mm + q * sin - p * cos, self.y_mm - q * cos - p * sin)
         }
     }
 }
@@ -462,12 +463,12 @@ impl Limb {
     }
 
     /// Place in the bow's frame, mm, of a point given in the frame of the string, when the root of a pass lies at `end`.
-    pub fn in_bow_frame(&self, end: Ends, q_mm: f64, p_mm: f64) -> (f64, f64) {
+    pub fn in_bow_frame(&self, end: Ends, q_mm: f64, p_mm: f64) -> Point {
         self.frame(end)(q_mm, p_mm)
     }
 
     /// The same for many points of one pass, with the limb's sine and cosine taken once.
-    pub fn frame(&self, end: Ends) -> impl Fn(f64, f64) -> (f64, f64) {
+    pub fn frame(&self, end: Ends) -> impl Fn(f64, f64) -> Point {
         self.root.frame(end)
     }
 

@@ -79,16 +79,23 @@ impl Laminate {
         stiffness(&self.plies)
     }
 
-    /// Force (N) and moment about the depth 0 (N mm) of the strain it carries: both zero if nothing holds it.
-    pub fn resultants(&self) -> (f64, f64) {
-        self.plies.iter().fold((0.0, 0.0), |(force, moment), ply| {
+    /// Force and moment of the strain it carries: both zero if nothing holds it.
+    pub fn resultants(&self) -> Resultants {
+        self.plies.iter().fold(Resultants::default(), |sum, ply| {
             let (a, b, eb) = (ply.from_mm, ply.to_mm, ply.modulus_mpa * ply.width_mm);
             let StrainLine { at_back: c, per_mm: m } = ply.strain;
             let force_here = eb * (c * (b - a) + m * (b * b - a * a) / 2.0);
             let moment_here = eb * (c * (b * b - a * a) / 2.0 + m * (b.powi(3) - a.powi(3)) / 3.0);
-            (force + force_here, moment + moment_here)
+            Resultants { force_n: sum.force_n + force_here, moment_n_mm: sum.moment_n_mm + moment_here }
         })
     }
+}
+
+/// What strains over a depth add up to: force, and moment about the depth 0.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Resultants {
+    pub force_n: f64,
+    pub moment_n_mm: f64,
 }
 
 /// Transformed section, as in [`super::section`].
@@ -214,7 +221,7 @@ mod tests {
         let mut pieces = vec![first];
         pieces.push(Laminate::layer(20_000.0, 0.9, 5.0, 8.0));
         let second = glued(&pieces, -1.0 / 700.0, 1.0);
-        let (force, moment) = second.resultants();
+        let Resultants { force_n: force, moment_n_mm: moment } = second.resultants();
         let scale: f64 = 20_000.0 * 3.0 * 8.0 / 700.0;
         assert!(force.abs() < 1e-12 * scale && moment.abs() < 1e-11 * scale, "{force} {moment}");
         assert!(second.plies.iter().any(|ply| 1e-4 < ply.strain.at(ply.from_mm).abs()));

@@ -94,10 +94,10 @@ pub(super) fn places(
 ) -> Vec<LimbPlace> {
     let in_bow_frame = bow.limb.frame(end);
     let place = |(bent, station): (&LimbState, &StationSection)| {
-        let (x_mm, y_mm) = in_bow_frame(bent.q_mm, bent.p_mm);
+        let at = in_bow_frame(bent.q_mm, bent.p_mm);
         LimbPlace {
-            x_mm,
-            y_mm,
+            x_mm: at.x,
+            y_mm: at.y,
             angle_rad: bent.psi_rad - string_angle_rad,
             moment_n_mm: bent.moment_n_mm,
             bend_per_mm: bent.bend_per_mm,

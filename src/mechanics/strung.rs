@@ -209,7 +209,7 @@ fn braced(limb: &Limb, string_x_mm: f64, scale: f64, pass: Pass) -> impl Fn(&[f6
 
 fn at_brace(limb: &Limb, [tension_n, nock_angle_rad]: [f64; 2], passes: usize) -> Strung {
     let pass = limb.string_pass(tension_n, nock_angle_rad);
-    let half = limb.in_bow_frame(pass.end, 0.0, 0.0).1;
+    let half = limb.in_bow_frame(pass.end, 0.0, 0.0).y;
     // Straight along the axis is what it was solved for; the last rounding would show as a force of minus nought.
     Strung { string_angle_rad: 0.0, force_n: 0.0, ..state(limb, half, &pass, [tension_n, nock_angle_rad], passes + 1) }
 }
@@ -217,19 +217,19 @@ fn at_brace(limb: &Limb, [tension_n, nock_angle_rad]: [f64; 2], passes: usize) -
 /// The unbent bow with a string of half length `half_mm`, longer than the limb needs: the place where it takes the load.
 pub fn slack(limb: &Limb, half_mm: f64) -> Result<Strung, Trouble> {
     let free_angle = limb.root.angle_rad - limb.pass(0.0, 0.0).end.psi;
-    let (tip_x, tip_y) = {
+    let tip = {
         let pass = limb.pass(0.0, free_angle);
         limb.in_bow_frame(pass.end, 0.0, 0.0)
     };
-    if half_mm <= tip_y {
-        return Err(Trouble::Slack { tip_x_mm: tip_x, string_x_mm: tip_x });
+    if half_mm <= tip.y {
+        return Err(Trouble::Slack { tip_x_mm: tip.x, string_x_mm: tip.x });
     }
-    let mut string_angle = (tip_y / half_mm).clamp(-1.0, 1.0).acos();
+    let mut string_angle = (tip.y / half_mm).clamp(-1.0, 1.0).acos();
     if free_angle + string_angle < 0.0 {
         // It lies on the unbent limb: the nocking point stands on the bow's axis where it is square to it.
         let off_axis = |angle: f64| nocking_point(&limb.root, half_mm, &limb.string_pass(0.0, free_angle + angle)).0[1];
         string_angle = root::bracketed(off_axis, 0.0, std::f64::consts::FRAC_PI_2, 1e-13, 100)
-            .map_err(|_| Trouble::Slack { tip_x_mm: tip_x, string_x_mm: tip_x })?
+            .map_err(|_| Trouble::Slack { tip_x_mm: tip.x, string_x_mm: tip.x })?
             .x;
     }
     let nock_angle = free_angle + string_angle;

@@ -274,8 +274,8 @@ impl BentBack {
         let back = |(bent, station): (&LimbState, &LimbStation)| {
             let (sin, cos) = bent.psi_rad.sin_cos();
             let neutral = station.beam.neutral_mm;
-            let (x_mm, y_mm) = frame(bent.q_mm - neutral * sin, bent.p_mm + neutral * cos);
-            BackPlace { s_mm: bent.s_mm, x_mm, y_mm, angle_rad: bent.psi_rad - string_angle_rad }
+            let place = frame(bent.q_mm - neutral * sin, bent.p_mm + neutral * cos);
+            BackPlace { s_mm: bent.s_mm, x_mm: place.x, y_mm: place.y, angle_rad: bent.psi_rad - string_angle_rad }
         };
         BentBack { at: trace.at.iter().zip(&limb.stations).map(back).collect() }
     }

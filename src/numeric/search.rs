@@ -4,8 +4,9 @@
 //! are the least of `old(s − k·size) + k` over the `k` pieces on hand; within one remainder class of `size` that is the least
 //! over a sliding window, kept in a queue, so that each sum costs a constant whatever the counts are.
 //!
-//! Work and memory: `(target + reach + 1) × sizes` cells, with `reach` the greater of the slack and the greatest size. No
-//! sum further beyond the target can be closest: taking one piece away from it would be closer.
+//! Every sum is a multiple of the sizes' common divisor `g`, so only those are worked through: `((target + reach)/g + 1) × sizes` cells of
+//! work and memory, with `reach` the greater of the slack and the greatest size. No sum further beyond the target can be closest: taking one
+//! piece away from it would be closer.
 //! The result is exact: no sum within the slack has fewer pieces.
 //!
 //! Source: the bounded knapsack recursion is textbook matter; written from memory.
@@ -28,7 +29,7 @@ pub struct MadeUp {
 
 /// Cells that [`closest_sum`] works through for these arguments.
 pub fn cells(target: u32, slack: u32, sizes: &[Size]) -> u64 {
-    (u64::from(last_sum(target, slack, sizes)) + 1) * sizes.len() as u64
+    (u64::from(last_sum(target, slack, sizes) / common_divisor(sizes)) + 1) * sizes.len() as u64
 }
 
 /// The fewest pieces whose sum lies within `slack` of `target`; among those the least error, then the lesser sum.
@@ -42,40 +43,51 @@ pub fn cells(target: u32, slack: u32, sizes: &[Size]) -> u64 {
 /// assert_eq!(closest_sum(100, 0, &sizes).taken, [0, 2, 0, 0]);
 /// ```
 pub fn closest_sum(target: u32, slack: u32, sizes: &[Size]) -> MadeUp {
-    let last = last_sum(target, slack, sizes) as usize;
-    let mut fewest = vec![NONE; last + 1];
+    let unit = common_divisor(sizes);
+    let mut fewest = vec![NONE; (last_sum(target, slack, sizes) / unit) as usize + 1];
     fewest[0] = 0;
     // How many of each size the best way to each sum takes, by which the pieces are found again from the end.
     let mut taken_by_sum = Vec::with_capacity(sizes.len());
     for size in sizes {
-        let (next, taken) = with_size(&fewest, *size);
+        let (next, taken) = with_size(&fewest, (size.units / unit) as usize, size.count);
         fewest = next;
         taken_by_sum.push(taken);
     }
-    let sum = best_sum(&fewest, target as usize, slack as usize);
-    let mut left = sum;
+    let multiple = best_sum(&fewest, unit, target, slack);
+    let mut left = multiple;
     let mut taken = vec![0; sizes.len()];
     for (i, size) in sizes.iter().enumerate().rev() {
         taken[i] = taken_by_sum[i][left];
-        left -= taken[i] as usize * size.units as usize;
+        left -= taken[i] as usize * (size.units / unit) as usize;
     }
-    MadeUp { taken, sum: sum as u32 }
+    MadeUp { taken, sum: multiple as u32 * unit }
 }
 
 /// Stands for a sum that cannot be made; far from overflow when pieces are added to it.
 const NONE: i64 = i64::MAX / 4;
+
+/// What all sizes are multiples of; 1 where there is none.
+fn common_divisor(sizes: &[Size]) -> u32 {
+    let divisor = sizes.iter().fold(0, |divisor, size| {
+        let (mut a, mut b) = (divisor, size.units);
+        while b != 0 {
+            (a, b) = (b, a % b);
+        }
+        a
+    });
+    divisor.max(1)
+}
 
 fn last_sum(target: u32, slack: u32, sizes: &[Size]) -> u32 {
     let greatest = sizes.iter().map(|size| size.units).max().unwrap_or(0);
     target.saturating_add(slack.max(greatest))
 }
 
-/// The fewest pieces for each sum once `size` may be used too, and how many of it they hold.
-fn with_size(fewest: &[i64], size: Size) -> (Vec<i64>, Vec<u32>) {
-    let step = size.units as usize;
+/// The fewest pieces for each sum once `count` pieces of size `step` may be used too, and how many of them they hold.
+fn with_size(fewest: &[i64], step: usize, count: Option<u32>) -> (Vec<i64>, Vec<u32>) {
     let mut next = fewest.to_vec();
     let mut taken = vec![0; fewest.len()];
-    let most = size.count.unwrap_or(u32::MAX);
+    let most = count.unwrap_or(u32::MAX);
     if step == 0 || most == 0 {
         return (next, taken);
     }
@@ -104,11 +116,13 @@ fn with_size(fewest: &[i64], size: Size) -> (Vec<i64>, Vec<u32>) {
     (next, taken)
 }
 
-fn best_sum(fewest: &[i64], target: usize, slack: usize) -> usize {
-    let reachable = || (0..fewest.len()).filter(|sum| fewest[*sum] < NONE / 2);
-    let within = reachable().filter(|sum| sum.abs_diff(target) <= slack);
-    let by_pieces = within.min_by_key(|sum| (fewest[*sum], sum.abs_diff(target), *sum));
-    by_pieces.or_else(|| reachable().min_by_key(|sum| (sum.abs_diff(target), fewest[*sum], *sum))).unwrap_or(0)
+/// Index of the best sum, of which `fewest` holds every multiple of `unit`.
+fn best_sum(fewest: &[i64], unit: u32, target: u32, slack: u32) -> usize {
+    let error = |multiple: usize| (multiple as u32 * unit).abs_diff(target);
+    let reachable = || (0..fewest.len()).filter(|multiple| fewest[*multiple] < NONE / 2);
+    let within = reachable().filter(|multiple| error(*multiple) <= slack);
+    let by_pieces = within.min_by_key(|multiple| (fewest[*multiple], error(*multiple), *multiple));
+    by_pieces.or_else(|| reachable().min_by_key(|multiple| (error(*multiple), fewest[*multiple], *multiple))).unwrap_or(0)
 }
 
 #[cfg(test)]
@@ -133,7 +147,11 @@ mod tests {
             target in 0u32..120,
             slack in 0u32..4,
             sizes in prop::collection::vec((1u32..40, 0u32..5), 0..5),
+            times in 1u32..5,
         ) {
+            // Sizes with a common divisor, and a target between its multiples.
+            let sizes: Vec<(u32, u32)> = sizes.iter().map(|(units, count)| (times * units, *count)).collect();
+            let (target, slack) = (times * target + target % times, times * slack);
             let counted: Vec<Size> = sizes.iter().map(|(units, count)| Size { units: *units, count: Some(*count) }).collect();
             let found = closest_sum(target, slack, &counted);
             let pieces: u32 = found.taken.iter().sum();

@@ -40,6 +40,10 @@ impl Span {
         Span { min: factor * self.min, max: factor * self.max }
     }
 
+    pub fn width(self) -> f64 {
+        self.max - self.min
+    }
+
     /// Least, then greatest, as it is published.
     pub fn pair(self) -> [f64; 2] {
         [self.min, self.max]

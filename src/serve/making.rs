@@ -1,7 +1,7 @@
 //! The files that `make` makes, from the bench: the folder filled whole or not at all, and one file at a time for the page that reads it.
 
 use super::desk::{Desk, Refusal, of_upper};
-use crate::folder::{self, Filling, NotFilled};
+use crate::folder::{self, Filling, NotFilled, Others};
 use crate::job::{Files, Job, LimbFaults, Refused, unmakeable};
 use crate::model::limb::LimbSide;
 use std::path::PathBuf;
@@ -37,7 +37,7 @@ impl Desk {
             })?;
             done += all.len();
         }
-        filling.finish(false)?;
+        filling.finish(Others::Remove)?;
         progress(names.len(), names.len());
         Ok(names)
     }

@@ -332,13 +332,14 @@ fn line(units: System, bench: &Bench, setup: &Setup, pass: &Pass, pair: Option<&
         }
         _ => format!("flat, {face} face up"),
     };
-    let stretch = |(from, to): &(f64, f64)| format!("{} to {}", units.rule_number(*from), units.rule(*to));
-    let whole =
-        |(from, to): &(f64, f64)| *from <= 1.0 && bench.sled.as_ref().is_none_or(|sled| sled.strip_length_mm - 1.0 <= *to);
-    let touches = match pass.contact_mm.as_slice() {
+    let strip_mm = bench.sled.as_ref().map_or(0.0, |sled| sled.strip_length_mm);
+    let touches = match pass.contact.as_slice() {
         [] => "thick strips only".into(),
-        [all] if whole(all) => "all of the strip".into(),
-        stretches => stretches.iter().map(stretch).collect::<Vec<_>>().join(", "),
+        [all] if all.min <= 1.0 && strip_mm - 1.0 <= all.max => "all of the strip".into(),
+        stretches => {
+            let texts = stretches.iter().map(|part| format!("{} to {}", units.rule_number(part.min), units.rule(part.max)));
+            texts.collect::<Vec<_>>().join(", ")
+        }
     };
     let sides = pair.and_then(|pair| {
         let (left, right) = if pass.number % 2 == 1 { (pair.first()?, pair.get(1)?) } else { (pair.get(1)?, pair.first()?) };
@@ -366,10 +367,8 @@ fn read_at(units: System, lamination: &Lamination, bench: &Bench) -> Vec<String>
         System::Inch => System::Inch.to_mm(1.0),
         System::Millimetre => 10.0,
     };
-    let whole = (0.0, lamination.strip_length_mm());
-    let reached =
-        bench.last_cut().and_then(|pass| pass.contact_mm.iter().copied().max_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0))));
-    let (from, to) = reached.unwrap_or(whole);
+    let reached = bench.last_cut().and_then(|pass| pass.contact.iter().copied().max_by(|a, b| a.width().total_cmp(&b.width())));
+    let (from, to) = reached.map_or((0.0, lamination.strip_length_mm()), |part| (part.min, part.max));
     let inside = (2.0 * step_mm).min(0.1 * (to - from));
     let (first, last) = (((from + inside) / step_mm).ceil(), ((to - inside) / step_mm).floor());
     let mut places = vec![first, (0.5 * (first + last)).round(), last];

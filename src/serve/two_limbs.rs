@@ -157,8 +157,8 @@ fn draws(build: &Build, curves: [&DrawCurve; 2]) -> Vec<Drawn> {
     };
     let drawn = |k: usize| {
         let point = &of_upper.points[k];
-        let (x, y) = of_upper.nocking_point(point);
-        let hand = side.at(x, y);
+        let nocked = of_upper.nocking_point(point);
+        let hand = side.at(nocked.x, nocked.y);
         let ((own, nock), (lower, lower_nock)) = (limb(of_upper, k, 1.0)?, limb(of_lower, k, -1.0)?);
         Some(Drawn {
             draw: build.units.decimal(point.draw_length_mm),

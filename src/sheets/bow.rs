@@ -92,16 +92,16 @@ pub fn limbs(curve: &DrawCurve, shown: ShownDraw, at: impl Fn(f64, f64) -> Point
 /// One limb from the side at a draw, from the bow's centre along its back and along its belly home; `at` brings it to the page.
 pub fn limb(curve: &DrawCurve, point: &DrawPoint, at: impl Fn(f64, f64) -> Point) -> Path {
     let face = |depth: f64| (0..curve.stations.len()).map(move |k| curve.face(point, k, depth));
-    let belly: Vec<(f64, f64)> = face(1.0).collect();
-    Path::closed(face(0.0).chain(belly.into_iter().rev()).map(|(x, y)| at(x, y)))
+    let belly: Vec<Point> = face(1.0).collect();
+    Path::closed(face(0.0).chain(belly.into_iter().rev()).map(|place| at(place.x, place.y)))
 }
 
 /// The string at a draw, from the upper nock to the lower one.
 pub fn string(curve: &DrawCurve, shown: ShownDraw, at: impl Fn(f64, f64) -> Point) -> Option<Path> {
     let [upper, lower] = curve.limbs();
-    let (x, y) = upper.nocking_point(shown(upper));
+    let nock = upper.nocking_point(shown(upper));
     let (above, below) = (shown(upper).places.last()?, shown(lower).places.last()?);
-    Some(Path::open([at(above.x_mm, above.y_mm), at(x, y), at(below.x_mm, -below.y_mm)]))
+    Some(Path::open([at(above.x_mm, above.y_mm), at(nock.x, nock.y), at(below.x_mm, -below.y_mm)]))
 }
 
 fn side_view(drawing: &mut Drawing, build: &Build, curve: &DrawCurve, reduced: f64) {
@@ -120,9 +120,9 @@ fn side_view(drawing: &mut Drawing, build: &Build, curve: &DrawCurve, reduced: f
     }
     drawing.line(Kind::Centre, at(-40.0, 0.0), at(curve.grip_depth_mm + curve.at_full_draw().pivot_to_nock_mm + 40.0, 0.0));
     let place = &curve.stations[curve.bends_most];
-    let (x, y) = curve.face(curve.at_full_draw(), curve.bends_most, 0.0);
+    let bends_most = curve.face(curve.at_full_draw(), curve.bends_most, 0.0);
     let lower = build.limb.as_ref().is_some_and(|limb| limb.is == LimbSide::Lower);
-    let tip = at(x, if lower { -y } else { y });
+    let tip = at(bends_most.x, if lower { -bends_most.y } else { bends_most.y });
     let text = format!("bends most, station {}", build.units.rule(place.s_mm));
     leader(drawing, tip, Point::new(tip.x - 16.0, tip.y + 12.0), &[&text]);
     let foot = Point::new(0.0, -heights(curve)[1] / reduced - 6.0);

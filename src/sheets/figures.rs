@@ -353,8 +353,8 @@ pub fn side(build: &Build, unstrung: [&Unstrung; 2], curve: &DrawCurve) -> Drawi
     let most = |limb: &DrawCurve| limb.at_full_draw().places[limb.bends_most].bend_per_mm.abs();
     let (limb, side) = if most(upper) < most(lower) { (lower, -1.0) } else { (upper, 1.0) };
     let place = &limb.stations[limb.bends_most];
-    let (x, y) = limb.face(limb.at_full_draw(), limb.bends_most, 0.0);
-    let tip = frame.at(x, side * y);
+    let bends_most = limb.face(limb.at_full_draw(), limb.bends_most, 0.0);
+    let tip = frame.at(bends_most.x, side * bends_most.y);
     let words = format!("bends most, {}", build.units.rule(place.s_mm));
     let foot = font::extent(&drawing).min.y - 1.5;
     drawing.line(Kind::Dimension, tip, Point::new(tip.x, foot));

@@ -14,7 +14,7 @@ use crate::model::Build;
 use crate::model::lamination::Face;
 use crate::shop::form::{self, Form, LimbOnForm, Mark, PIN_MM, Upper};
 use crate::shop::upper_half::{self, EVEN_MM};
-use crate::units::{System, fixed};
+use crate::units::{PressureStep, System, fixed};
 
 /// The forms of a glue-up, in the order of the stages, upper halves behind their lower ones; none where every stage is held on props or flat.
 pub fn laid_out(build: &Build, glued: &GlueUp) -> Result<Vec<Form>, Vec<Diagnostic>> {
@@ -289,23 +289,23 @@ fn upper_notes(build: &Build, glued: &GlueUp, form: &Form, upper: &Upper) -> Vec
     } else {
         "film".into()
     };
-    let (pressure_mpa, pressure) = units.round_pressure();
-    let apart_n = pressure_mpa * glued.blank_mm * upper.pressed_mm;
+    let PressureStep { mpa, said } = units.round_pressure();
+    let apart_n = mpa * glued.blank_mm * upper.pressed_mm;
     vec![
         format!(
-            "Between the pile and this edge lie {between} and the hose, flattened to {hose}. Saw outside, plane to the line, square              across over the whole width."
+            "Between the pile and this edge lie {between} and the hose, flattened to {hose}. Saw outside, plane to the line, square across over the whole width."
         ),
         format!(
-            "Fill the gap with the dry pile and look along it: it is even to {} by the shape. Where it is too large the hose rounds,              touches on less than the width and presses badly, at the fades first: shim the gap. A stack that comes out thinner leaves it              larger by what it is thinner (common practice, no source).",
+            "Fill the gap with the dry pile and look along it: it is even to {} by the shape. Where it is too large the hose rounds, touches on less than the width and presses badly, at the fades first: shim the gap. A stack that comes out thinner leaves it larger by what it is thinner (common practice, no source).",
             units.thickness(EVEN_MM)
         ),
         format!(
-            "Short ticks: where bolts or straps hold both halves together, {} a limb, as on the lower half. Where the hose lies flat over              the strips' whole width, each {pressure} in it drives the halves apart with {} {} over the whole bow: bolts, straps and both              bodies have to hold that at the pressure you use.",
+            "Short ticks: where bolts or straps hold both halves together, {} a limb, as on the lower half. Where the hose lies flat over the strips' whole width, each {said} in it drives the halves apart with {} {} over the whole bow: bolts, straps and both bodies have to hold that at the pressure you use.",
             form.straps.len(),
             fixed(units.force(apart_n), 0),
             units.force_unit()
         ),
-        "Never pump a hose above its maker's limit, nor above what both halves and their bolts are made for: a regulator and a safety          valve before it, its ends clamped and closed by this edge all along, so that it bulges nowhere. Stand aside of its ends and of          the gap while it fills and while it is full; let it down before a bolt is loosened. Heat weakens hoses: see its maker's limit          at the temperature of the box (common practice, no source)."
+        "Never pump a hose above its maker's limit, nor above what both halves and their bolts are made for: a regulator and a safety valve before it, its ends clamped and closed by this edge all along, so that it bulges nowhere. Stand aside of its ends and of the gap while it fills and while it is full; let it down before a bolt is loosened. Heat weakens hoses: see its maker's limit at the temperature of the box (common practice, no source)."
             .into(),
         "Locating pins are cut off below the pressure strip: one that stands proud goes into the hose.".into(),
     ]

@@ -1,7 +1,7 @@
 //! How figures find room: names of places along a bow that would run into each other stand in lanes over it.
 
 use crate::drawing::font::width_mm;
-use crate::drawing::{Align, Drawing, Kind, Label};
+use crate::drawing::{Align, Drawing, Kind, Label, Lettering};
 use crate::geometry::{Path, Point};
 use std::f64::consts::FRAC_PI_2;
 
@@ -40,7 +40,7 @@ pub(super) fn flags(drawing: &mut Drawing, flags: &[Flag], runs: Runs, floor: f6
     let mut top = floor;
     for flag in order {
         let x = sign * flag.x;
-        let end = x + BESIDE_MM + width_mm(&flag.text, cap_mm, false) + CLEAR_MM;
+        let end = x + BESIDE_MM + width_mm(&flag.text, cap_mm, Lettering::Regular) + CLEAR_MM;
         let lane = clear.iter().position(|first| end <= *first).unwrap_or(clear.len());
         if lane == clear.len() {
             clear.push(x);
@@ -73,7 +73,7 @@ pub(super) fn upright_flags(drawing: &mut Drawing, flags: &[Flag], floor: f64, c
         drawing.path(Kind::Dimension, Path::open([Point::new(flag.x, flag.foot), Point::new(flag.x, floor), foot]));
         let at = Point::new(x + 0.5 * cap_mm, foot.y + BESIDE_MM);
         drawing.label(Kind::Dimension, Label::new(flag.text.as_str(), at, cap_mm).turned(FRAC_PI_2));
-        top = top.max(at.y + width_mm(&flag.text, cap_mm, false));
+        top = top.max(at.y + width_mm(&flag.text, cap_mm, Lettering::Regular));
     }
     top
 }
@@ -105,7 +105,7 @@ pub(super) fn fitted(text: &str, centre: Point, width: f64, height: f64, cap_mm:
     const MIN_CAP_MM: f64 = 1.4;
     /// Accents and descenders, in capital heights.
     const FULL_CAPS: f64 = 1.65;
-    let cap = cap_mm.min(height / FULL_CAPS).min(width / width_mm(text, 1.0, false));
+    let cap = cap_mm.min(height / FULL_CAPS).min(width / width_mm(text, 1.0, Lettering::Regular));
     let at = Point::new(centre.x, centre.y - 0.5 * cap);
     (MIN_CAP_MM <= cap).then(|| Label::new(text, at, cap).aligned(Align::Middle))
 }

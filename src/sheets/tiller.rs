@@ -5,7 +5,7 @@
 
 use crate::drawing::annotate::{heading, table};
 use crate::drawing::font::{HEAD_MM, SMALL_MM, TEXT_MM, width_mm};
-use crate::drawing::{Align, Drawing, Kind, Label};
+use crate::drawing::{Align, Drawing, Kind, Label, Lettering};
 use crate::geometry::{Path, Point};
 use crate::mechanics::blank::Floor;
 use crate::mechanics::draw::{DrawCurve, DrawPoint};
@@ -105,8 +105,8 @@ fn hanging(drawing: &mut Drawing, curve: &DrawCurve, targets: &Targets, scale: f
                 let place = hang.curve.points[row.point].places.last()?;
                 Some(hang.at(place.x_mm, side * place.y_mm))
             };
-            let (x, y) = limbs[0].nocking_point(&limbs[0].points[row.point]);
-            let string = [nock(-1.0, &lower), Some(upper.at(x, y)), nock(1.0, &upper)].into_iter().flatten();
+            let nocking = limbs[0].nocking_point(&limbs[0].points[row.point]);
+            let string = [nock(-1.0, &lower), Some(upper.at(nocking.x, nocking.y)), nock(1.0, &upper)].into_iter().flatten();
             drawing.path(if last { Kind::Dimension } else { Kind::Hidden }, Path::open(string));
         }
     }
@@ -150,7 +150,7 @@ pub fn full_size(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing
             drawing.label(Kind::Note, Label::new(text, Point::new(end.x + 3.0, end.y - 0.5 * TEXT_MM), TEXT_MM));
         }
         for (s, gap) in targets.stations_mm.iter().zip(&row.gaps_mm) {
-            let on = offs.each_ref().map(|off| belly_at(curve, point, *s, off)).map(|(x, y)| hang.at(x, y));
+            let on = offs.each_ref().map(|off| belly_at(curve, point, *s, off)).map(|belly| hang.at(belly.x, belly.y));
             let rings = if two { 2 } else { 1 };
             on.iter().take(rings).for_each(|at| drawing.path(Kind::Dimension, Path::circle(*at, 0.8)));
             let at = on[..rings].iter().fold(on[0], |low, at| if at.y < low.y { *at } else { low });
@@ -164,8 +164,8 @@ pub fn full_size(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing
         }
     }
     for s in &targets.stations_mm {
-        let (x, y) = belly_at(curve, curve.at_brace(), *s, &[]);
-        let at = hang.at(x, y);
+        let belly = belly_at(curve, curve.at_brace(), *s, &[]);
+        let at = hang.at(belly.x, belly.y);
         drawing.line(Kind::Dimension, Point::new(at.x, 8.0), Point::new(at.x, 14.0));
         let label = Label::new(units.rule(*s), Point::new(at.x, 16.0), TEXT_MM);
         drawing.label(Kind::Note, label.aligned(Align::Middle));
@@ -217,8 +217,8 @@ impl Hang<'_> {
         off: &'b [(f64, f64)],
     ) -> impl Iterator<Item = Point> + 'b {
         (0..self.curve.stations.len()).map(move |k| {
-            let (x, y) = moved(self.curve, point, self.curve.face(point, k, depth), off_at(off, self.curve.stations[k].s_mm));
-            self.at(x, side * y)
+            let place = moved(self.curve, point, self.curve.face(point, k, depth), off_at(off, self.curve.stations[k].s_mm));
+            self.at(place.x, side * place.y)
         })
     }
 
@@ -255,11 +255,11 @@ fn off_at(off: &[(f64, f64)], s_mm: f64) -> f64 {
 }
 
 /// A place on a limb, so much farther from its half of the string, square to it.
-fn moved(curve: &DrawCurve, point: &DrawPoint, (x, y): (f64, f64), off_mm: f64) -> (f64, f64) {
-    let Some(nock) = point.places.last() else { return (x, y) };
+fn moved(curve: &DrawCurve, point: &DrawPoint, place: Point, off_mm: f64) -> Point {
+    let Some(nock) = point.places.last() else { return place };
     let (back, along) = (nock.x_mm - (curve.grip_depth_mm + point.pivot_to_nock_mm), nock.y_mm);
     let long = back.hypot(along);
-    (x - off_mm * along / long, y + off_mm * back / long)
+    Point::new(place.x - off_mm * along / long, place.y + off_mm * back / long)
 }
 
 /// Whether lines at true size fall apart by more than their weight.
@@ -276,19 +276,19 @@ fn greatest(curve: &DrawCurve, of: impl Fn(&crate::mechanics::strain::LimbPlace)
 }
 
 /// The belly at a station, straight between the stations of the results, so far off ([`limbs_off`]).
-fn belly_at(curve: &DrawCurve, point: &DrawPoint, s_mm: f64, off: &[(f64, f64)]) -> (f64, f64) {
+fn belly_at(curve: &DrawCurve, point: &DrawPoint, s_mm: f64, off: &[(f64, f64)]) -> Point {
     let next = curve.stations.partition_point(|station| station.s_mm < s_mm).clamp(1, curve.stations.len() - 1);
     let (near, far) = (curve.stations[next - 1].s_mm, curve.stations[next].s_mm);
     let share = if near < far { ((s_mm - near) / (far - near)).clamp(0.0, 1.0) } else { 1.0 };
     let (a, b) = (curve.face(point, next - 1, 1.0), curve.face(point, next, 1.0));
-    moved(curve, point, (a.0 + share * (b.0 - a.0), a.1 + share * (b.1 - a.1)), off_at(off, s_mm))
+    moved(curve, point, a.lerp(b, share), off_at(off, s_mm))
 }
 
 /// How far below a row's lines those of the next one run at a station, mm.
 fn apart(curve: &DrawCurve, targets: &Targets, row: &TargetRow, s_mm: f64) -> f64 {
     let next = targets.rows.iter().find(|other| row.point < other.point);
     let lines =
-        |row: &TargetRow| limbs_off(curve, targets, row).map(|off| belly_at(curve, &curve.points[row.point], s_mm, &off).0);
+        |row: &TargetRow| limbs_off(curve, targets, row).map(|off| belly_at(curve, &curve.points[row.point], s_mm, &off).x);
     next.map_or(f64::INFINITY, |next| {
         let ([a, b], [c, d]) = (lines(row), lines(next));
         c.min(d) - a.max(b)
@@ -297,7 +297,10 @@ fn apart(curve: &DrawCurve, targets: &Targets, row: &TargetRow, s_mm: f64) -> f6
 
 fn fits(head: &[&str], rows: &[Vec<String>], cap_mm: f64, width: f64) -> bool {
     let column = |k: usize| {
-        rows.iter().map(|row| width_mm(&row[k], cap_mm, false)).fold(width_mm(head[k], cap_mm, true), f64::max) + 1.8 * cap_mm
+        rows.iter()
+            .map(|row| width_mm(&row[k], cap_mm, Lettering::Regular))
+            .fold(width_mm(head[k], cap_mm, Lettering::Bold), f64::max)
+            + 1.8 * cap_mm
     };
     (0..head.len()).map(column).sum::<f64>() <= width
 }

@@ -26,7 +26,7 @@ use super::nest::{SheetSide, room_mm, short_key};
 use super::parts::{Part, compensated};
 use crate::diag::{Diagnostic, Message, Outcome, Place, Reported, mm};
 use crate::drawing::font::width_mm;
-use crate::drawing::{Align, Label};
+use crate::drawing::{Align, Label, Lettering};
 use crate::geometry::{Bounds, Path, Point, Vertex};
 use crate::mechanics::glueup::{GlueUp, LinePoint, Stage};
 use crate::model::Build;
@@ -90,6 +90,13 @@ pub struct Upper {
     pub left_gaps_mm: Option<Vec<f64>>,
     /// Length of the edge, mm: of the hose between the halves.
     pub pressed_mm: f64,
+}
+
+/// A place on an edge of a form, and the edge's slope there, rad.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct EdgePlace {
+    pub at: Point,
+    pub angle_rad: f64,
 }
 
 /// A place on the edge.
@@ -213,22 +220,22 @@ impl<'a> Laid<'a> {
     /// The lower half's edge, before it is lifted over its foot: points from the centre to the template's end.
     fn points(&self, strip_mm: f64) -> Vec<Point> {
         let stations = self.stage.on_form.iter().map(|spot| spot.s_mm).chain([self.end_mm]);
-        stations.map(|s| self.lower(s, strip_mm).0).collect()
+        stations.map(|s| self.lower(s, strip_mm).at).collect()
     }
 
     /// What is marked on it, so much higher.
     fn marked(&self, strip_mm: f64, lift: f64) -> FormHalf {
         let raised = |s: f64| {
-            let (point, angle_rad) = self.lower(s, strip_mm);
-            (Point::new(point.x, point.y + lift), angle_rad)
+            let EdgePlace { at, angle_rad } = self.lower(s, strip_mm);
+            EdgePlace { at: Point::new(at.x, at.y + lift), angle_rad }
         };
         let mark = |(station_mm, name): (f64, String)| {
-            let (at, angle_rad) = raised(station_mm);
+            let EdgePlace { at, angle_rad } = raised(station_mm);
             Mark { station_mm, at, angle_rad, name }
         };
         let straps: Vec<Mark> = self.straps().into_iter().map(mark).collect();
         let pins = pins(self.build, &self.in_pile, &straps).into_iter().map(|(station_mm, under_riser)| {
-            let (at, angle_rad) = raised(station_mm);
+            let EdgePlace { at, angle_rad } = raised(station_mm);
             Pin { station_mm, at, angle_rad, under_riser }
         });
         FormHalf { pins: pins.collect(), marks: self.named().into_iter().map(mark).collect(), straps }
@@ -242,16 +249,17 @@ impl<'a> Laid<'a> {
         layers.filter(|t| 0.0 < *t).fold((0.0, 0.0), |(sum, lines), t| (sum + t + lines * line_mm, 1.0)).0
     }
 
-    /// The place `depth_mm` from the pile's back toward its belly, square to the curve, and its slope, rad.
-    pub fn offset(&self, s: f64, depth_mm: f64) -> (Point, f64) {
+    /// The place `depth_mm` from the pile's back toward its belly, square to the curve.
+    pub fn offset(&self, s: f64, depth_mm: f64) -> EdgePlace {
         let spot = spot_at(&self.stage.on_form, s);
         let (sin, cos) = spot.angle_rad.sin_cos();
         let up = if self.lies_on == Face::Back { 1.0 } else { -1.0 };
-        (Point::new(spot.along_mm - depth_mm * sin, up * (spot.rise_mm + depth_mm * cos)), up * spot.angle_rad)
+        let at = Point::new(spot.along_mm - depth_mm * sin, up * (spot.rise_mm + depth_mm * cos));
+        EdgePlace { at, angle_rad: up * spot.angle_rad }
     }
 
     /// The lower half's edge, before it is lifted over its foot.
-    pub fn lower(&self, s: f64, strip_mm: f64) -> (Point, f64) {
+    pub fn lower(&self, s: f64, strip_mm: f64) -> EdgePlace {
         self.offset(s, if self.lies_on == Face::Back { -strip_mm } else { self.pile_mm(s) + strip_mm })
     }
 
@@ -428,7 +436,7 @@ fn mark_names(form: &Form, from: f64, to: f64) -> Vec<Label> {
     let mut labels = Vec::new();
     for (side, mark) in form.marks_on_both() {
         let (x, top) = (side * mark.at.x - from, mark.at.y - MARK_MM - 1.5);
-        let cap = (0.9 * (top - 2.0) / width_mm(&mark.name, 1.0, false)).min(CAP_MM[1]);
+        let cap = (0.9 * (top - 2.0) / width_mm(&mark.name, 1.0, Lettering::Regular)).min(CAP_MM[1]);
         let inside = 3.0 < x && x < to - from - 3.0 && (0.0 < side || 1e-6 < mark.at.x);
         if inside && CAP_MM[0] <= cap {
             let at = Point::new(x + 0.5 * cap, top);

@@ -90,8 +90,8 @@ pub fn grind(strip: Unground<'_>, schedule: &Schedule, target: impl Fn(f64) -> f
             if deepest_mm < here.1 {
                 (deepest_mm, deepest_pass) = (here.1, pass.number);
             }
-            if pass.limit_mm + CLOSE_MM < here.1 {
-                breaches.push(Breach { pass: pass.number, at_mm: here.0, depth_mm: here.1, limit_mm: pass.limit_mm });
+            if pass.limit.depth_mm + CLOSE_MM < here.1 {
+                breaches.push(Breach { pass: pass.number, at_mm: here.0, depth_mm: here.1, limit_mm: pass.limit.depth_mm });
             }
         }
     }

@@ -32,6 +32,7 @@ use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
 use crate::model::lamination::{Face, Lamination};
 use crate::model::wood::Wood;
 use crate::model::workshop::{MachineCutter, Paper, Sander};
+use crate::numeric::span::Span;
 use crate::units::limit;
 use bed::Bed;
 use settings::{CLOSE_MM, Task};
@@ -108,13 +109,12 @@ pub struct Pass {
     pub drop_mm: f64,
     /// Turns of the crank from the gap before.
     pub turns: f64,
-    /// Stretches of a nominal strip that the cutter touches, `(from, to)` in `u`, mm.
-    pub contact_mm: Vec<(f64, f64)>,
+    /// Stretches of a nominal strip that the cutter touches, in `u`, mm.
+    pub contact: Vec<Span>,
     /// Deepest cut of this pass in the thickest strip, mm.
     pub deepest_mm: f64,
-    /// The deepest cut that is allowed, mm.
-    pub limit_mm: f64,
-    pub limited_by: DepthLimit,
+    /// The deepest cut that is allowed.
+    pub limit: DeepestCut,
     /// Thinnest place of a nominal strip after the pass, mm.
     pub thinnest_mm: f64,
     /// Where that place is, `u`, mm.
@@ -125,6 +125,13 @@ pub struct Pass {
     pub time_s: f64,
     /// A pass at the same gap as before, for spring in drum and strip.
     pub repeat: bool,
+}
+
+/// The deepest cut that is allowed in a pass.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DeepestCut {
+    pub depth_mm: f64,
+    pub by: DepthLimit,
 }
 
 /// What sets the deepest cut of a pass.
@@ -183,23 +190,24 @@ impl Schedule {
     }
 }
 
-/// The deepest cut in `wood` with `paper` where the strip is `thickness_mm` thick before the pass, mm, and what sets it.
-pub fn depth_limit(sander: &Sander, wood: &Wood, paper: &Paper, thickness_mm: f64) -> (f64, DepthLimit) {
-    let most = most_in(sander, wood, paper);
-    let thin = THIN_SHARE * thickness_mm;
-    if thin < most.0 { (thin, DepthLimit::ThinStrip) } else { most }
+/// The deepest cut in `wood` with `paper` where the strip is `thickness_mm` thick before the pass.
+pub fn depth_limit(sander: &Sander, wood: &Wood, paper: &Paper, thickness_mm: f64) -> DeepestCut {
+    let by_paper = paper_limit(sander, wood, paper);
+    let thin = DeepestCut { depth_mm: THIN_SHARE * thickness_mm, by: DepthLimit::ThinStrip };
+    if thin.depth_mm < by_paper.depth_mm { thin } else { by_paper }
 }
 
 /// The paper's own limit. Ease of sanding is about abrasives: knives take less in hard wood but not more in soft.
-fn most_in(sander: &Sander, wood: &Wood, paper: &Paper) -> (f64, DepthLimit) {
-    match sander.cutter {
+fn paper_limit(sander: &Sander, wood: &Wood, paper: &Paper) -> DeepestCut {
+    let (depth_mm, by) = match sander.cutter {
         MachineCutter::Planer => (paper.most_mm * wood.sanding_ease.min(1.0), DepthLimit::Paper),
         MachineCutter::Drum => {
             let ceiling = paper.most_mm.max(DRUM_CEILING_MM);
             let most = paper.most_mm * wood.sanding_ease;
             if ceiling < most { (ceiling, DepthLimit::Machine) } else { (most, DepthLimit::Paper) }
         }
-    }
+    };
+    DeepestCut { depth_mm, by }
 }
 
 /// The schedule for a lamination on its sled; without a sled it must be parallel and goes through on a flat carrier.
@@ -389,7 +397,7 @@ fn setup(
             .papers
             .iter()
             .map(|paper| settings::PaperDepth {
-                most_mm: most_in(sander, &lamination.wood, paper).0,
+                most_mm: paper_limit(sander, &lamination.wood, paper).depth_mm,
                 scratch_mm: paper.scratch_mm,
             })
             .collect(),
@@ -413,7 +421,7 @@ fn setup(
         let gap_mm = (last_step + setting.steps as f64) * step_mm;
         let true_mm = gap_mm + start.offset_mm;
         let left = bed.left_mm2(strip.nominal_mm, true_mm);
-        let (limit_mm, limited_by) = depth_limit(sander, &lamination.wood, paper, thick_top - bed.highest.height_mm);
+        let limit = depth_limit(sander, &lamination.wood, paper, thick_top - bed.highest.height_mm);
         let drop_mm = gap_before - gap_mm;
         passes.push(Pass {
             number: first_number + passes.len() as u32,
@@ -423,10 +431,9 @@ fn setup(
             gap_mm,
             drop_mm,
             turns: drop_mm / sander.crank_mm,
-            contact_mm: bed.contact_mm(strip.nominal_mm, true_mm),
+            contact: bed.contact(strip.nominal_mm, true_mm),
             deepest_mm: thick_top - true_mm,
-            limit_mm,
-            limited_by,
+            limit,
             thinnest_mm: strip.nominal_mm.min(true_mm - bed.highest.height_mm),
             thinnest_at_mm: bed.highest.u_mm,
             volume_mm3: (left_before - left).max(0.0) * lamination.stock.width_mm * f64::from(together),

@@ -130,7 +130,7 @@ struct Half {
 impl Top<'_> {
     /// From the centre to the template's end; a fault where the hose would not press.
     fn half(&self) -> Result<Half, Diagnostic> {
-        let end_x = self.laid.lower(self.laid.end_mm, 0.0).0.x;
+        let end_x = self.laid.lower(self.laid.end_mm, 0.0).at.x;
         let discs = self.discs();
         let edge = Edge::around(&discs, end_x);
         match edge.worst(&discs, end_x).filter(|(_, over_mm)| limit::above(*over_mm, EVEN_MM)) {
@@ -144,7 +144,7 @@ impl Top<'_> {
         let mut gaps_mm = Vec::new();
         let mut mark = |station_mm: f64, name: String| {
             let (at, angle_rad) = self.above(edge, station_mm);
-            gaps_mm.push(at.distance(self.laid.lower(station_mm, 0.0).0));
+            gaps_mm.push(at.distance(self.laid.lower(station_mm, 0.0).at));
             Mark { station_mm, at: Point::new(at.x, top - at.y), angle_rad: -angle_rad, name }
         };
         let marks: Vec<Mark> = self.laid.named().into_iter().map(|(s, name)| mark(s, name)).collect();
@@ -176,12 +176,12 @@ impl Top<'_> {
         if laid.lies_on == Face::Belly {
             // The curve is that of the back, and nothing but the riser lies on it.
             let high = if 0.0 < block { line + block } else { 0.0 };
-            return Disc { s_mm: s, at: laid.offset(s, -high).0, reach_mm: pressed };
+            return Disc { s_mm: s, at: laid.offset(s, -high).at, reach_mm: pressed };
         }
         let under = laid.in_pile.iter().filter(|index| **index < position).fold(0.0, |high, index| stacked(high, strip(*index)));
         let high = stacked(under, block);
         let all = laid.in_pile.iter().filter(|index| position <= **index).fold(high, |high, index| stacked(high, strip(*index)));
-        Disc { s_mm: s, at: laid.offset(s, high).0, reach_mm: all - high + pressed }
+        Disc { s_mm: s, at: laid.offset(s, high).at, reach_mm: all - high + pressed }
     }
 
     /// Discs from the centre to beyond the template's end, as far as they reach back over it.

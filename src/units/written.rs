@@ -4,6 +4,13 @@
 use super::limit::Toward;
 use super::{KG_PER_LB, MM_PER_IN, MPA_PER_KSI, N_PER_LBF, Quantity, System, fixed, fraction, ounces, trim_zeros};
 
+/// A step of an air gauge, and as it is said.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PressureStep {
+    pub mpa: f64,
+    pub said: &'static str,
+}
+
 impl System {
     /// Short name of the length unit: `in` or `mm`.
     pub fn length_unit(self) -> &'static str {
@@ -182,11 +189,11 @@ impl System {
         format!("{} {}", fixed(self.force(n), 1), self.force_unit())
     }
 
-    /// A round step of an air gauge, in MPa, and as it is said.
-    pub fn round_pressure(self) -> (f64, &'static str) {
+    /// A round step of an air gauge.
+    pub fn round_pressure(self) -> PressureStep {
         match self {
-            System::Inch => (10.0 * MPA_PER_KSI / 1000.0, "10 psi"),
-            System::Millimetre => (0.1, "bar"),
+            System::Inch => PressureStep { mpa: 10.0 * MPA_PER_KSI / 1000.0, said: "10 psi" },
+            System::Millimetre => PressureStep { mpa: 0.1, said: "bar" },
         }
     }
 

@@ -12,7 +12,7 @@ use super::tagged::{Element, Role, Said, Structure};
 use super::typeset::{self, References, TextLine, lines, shown};
 use crate::book::{Block, Cell, Chapter, Picture, Table, Text};
 use crate::drawing::font::{self, HEAD_MM, LEADING_CAPS, SMALL_MM, TEXT_MM};
-use crate::drawing::{Align, Drawing, Label, Shape};
+use crate::drawing::{Align, Drawing, Label, Lettering, Shape};
 use crate::geometry::{Bounds, Path, Point};
 use std::ops::Range;
 
@@ -169,7 +169,8 @@ pub(super) fn put(
 ) {
     let base = -down - 0.5 * (leading(cap_mm) + cap_mm);
     for (k, piece) in line.pieces.iter().enumerate() {
-        let label = Label { bold: piece.bold, ..Label::new(piece.text.as_str(), Point::new(x + piece.x_mm, base), cap_mm) };
+        let label =
+            Label { lettering: piece.lettering, ..Label::new(piece.text.as_str(), Point::new(x + piece.x_mm, base), cap_mm) };
         let link = piece.link.as_ref().filter(|_| element.is_some());
         let element = match link {
             Some(_) => element.map(|element| tags.element(Some(element), Role::Link)),
@@ -384,7 +385,7 @@ impl Flow<'_> {
         const LINE_MM: f64 = 32.0;
         const PITCH_MM: f64 = 8.5;
         let half = 0.5 * (setting.width_mm - GUTTER_MM);
-        let widest = names.iter().map(|name| font::width_mm(&shown(name), TEXT_MM, false)).fold(0.0, f64::max);
+        let widest = names.iter().map(|name| font::width_mm(&shown(name), TEXT_MM, Lettering::Regular)).fold(0.0, f64::max);
         let across = if widest + 2.0 + LINE_MM <= half && 1 < names.len() { 2 } else { 1 };
         let width = if across == 2 { half } else { setting.measure() };
         let rows = names.chunks(across);
@@ -761,7 +762,7 @@ fn grid(table: &Table, setting: &PageSetting) -> Option<GridLayout> {
     let whole: Vec<f64> = wishes.iter().map(|wish| wish.whole).collect();
     // First no word is broken, then a column keeps at least two letters, and room to write where there is a blank.
     let words: Vec<f64> = wishes.iter().map(|wish| wish.words).collect();
-    let letters = |wish: &Wish| if wish.blank { BLANK_MM } else { wish.words.min(2.0 * font::em_mm(cap_mm, true)) };
+    let letters = |wish: &Wish| if wish.blank { BLANK_MM } else { wish.words.min(2.0 * font::em_mm(cap_mm, Lettering::Bold)) };
     let letters: Vec<f64> = wishes.iter().map(letters).collect();
     let least = [words, letters].into_iter().find(|least| sum(least) <= room)?;
     Some(GridLayout { cap_mm, lefts_mm: vec![0.0], widths_mm: shared(&whole, &least, room), between_mm, by_hand })

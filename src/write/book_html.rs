@@ -12,7 +12,7 @@ use super::svg::data;
 use super::{Unwritable, checked_book, number};
 use crate::book::{Block, Book, Cell, Chapter, Picture, Run, Table, Text};
 use crate::drawing::font;
-use crate::drawing::{Align, Item, Kind, Label, LineStyle, LineTable, Shape};
+use crate::drawing::{Align, Item, Kind, Label, Lettering, LineStyle, LineTable, Shape};
 use crate::geometry::Bounds;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
@@ -60,8 +60,8 @@ pub fn html(book: &Book, lines: &LineTable) -> Result<Vec<u8>, Unwritable> {
     page.out += "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n";
     page.out += "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n";
     page.put(format_args!("<meta name=\"generator\" content=\"{}\">\n<title>{title}</title>\n<style>\n", escaped(&book.made_by)));
-    for (bold, weight) in [(false, 400), (true, 700)] {
-        let file = STANDARD.encode(font::bytes(bold));
+    for (lettering, weight) in [(Lettering::Regular, 400), (Lettering::Bold, 700)] {
+        let file = STANDARD.encode(font::bytes(lettering));
         page.put(format_args!(
             "@font-face {{ font-family: \"Book B612\"; font-weight: {weight}; src: url(data:font/otf;base64,{file}) format(\"opentype\"); }}\n"
         ));
@@ -353,13 +353,13 @@ impl HtmlPage<'_> {
 
     fn label(&mut self, label: &Label, color: &str, bounds: Bounds) {
         let [x, y] = [label.at.x - bounds.min.x, bounds.max.y - label.at.y].map(number::mm);
-        let size = number::mm(font::em_mm(label.cap_mm, label.bold));
+        let size = number::mm(font::em_mm(label.cap_mm, label.lettering));
         let anchor = match label.align {
             Align::Left => "",
             Align::Middle => " text-anchor=\"middle\"",
             Align::Right => " text-anchor=\"end\"",
         };
-        let bold = if label.bold { " font-weight=\"700\"" } else { "" };
+        let bold = if label.lettering == Lettering::Bold { " font-weight=\"700\"" } else { "" };
         // Counter-clockwise here, clockwise in SVG.
         let degrees = number::mm(-label.angle_rad.to_degrees());
         let turn = if degrees == "0" { String::new() } else { format!(" transform=\"rotate({degrees} {x} {y})\"") };

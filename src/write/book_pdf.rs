@@ -16,7 +16,7 @@ use super::typeset::{References, lines, shown};
 use super::{Unwritable, checked_book};
 use crate::book::{Book, Text};
 use crate::drawing::font::{self, HEAD_MM, SMALL_MM, TEXT_MM};
-use crate::drawing::{Align, Label, LineTable};
+use crate::drawing::{Align, Label, Lettering, LineTable};
 use crate::geometry::{Bounds, Extent, Path, Point};
 use crate::model::workshop::PrintPaper;
 use std::ops::Range;
@@ -119,7 +119,7 @@ impl PdfPage {
         canvas.stroke(&Path::line(Point::new(left, top), Point::new(right, top)), &Ink::solid(0.1, BLACK));
         let base = |line: usize| top - 1.2 - SMALL_MM - line as f64 * leading(SMALL_MM);
         let count = format!("page {} of {}", number + 1, laid.pages.len());
-        let room = right - left - font::width_mm(&count, SMALL_MM, true) - 6.0;
+        let room = right - left - font::width_mm(&count, SMALL_MM, Lettering::Bold) - 6.0;
         canvas.text(&Label::new(count, Point::new(right, base(0)), SMALL_MM).aligned(Align::Right).bold(), BLACK);
         // The chapter that the page begins with, or else the first that begins on it.
         let before = laid.starts.iter().rposition(|(page, top)| *page < number || (*page == number && *top < 1e-6));
@@ -137,12 +137,12 @@ impl PdfPage {
 
 /// The text, or as much of its beginning as has room.
 fn cut(text: &str, room_mm: f64) -> String {
-    if font::width_mm(text, SMALL_MM, true) <= room_mm {
+    if font::width_mm(text, SMALL_MM, Lettering::Bold) <= room_mm {
         return text.to_owned();
     }
-    let mut room = room_mm - font::width_mm("…", SMALL_MM, true);
+    let mut room = room_mm - font::width_mm("…", SMALL_MM, Lettering::Bold);
     let fits = |c: &char| {
-        room -= font::width_mm(c.encode_utf8(&mut [0; 4]), SMALL_MM, true);
+        room -= font::width_mm(c.encode_utf8(&mut [0; 4]), SMALL_MM, Lettering::Bold);
         0.0 <= room
     };
     let beginning: String = text.chars().take_while(fits).collect();
@@ -332,7 +332,7 @@ fn front(book: &Book, setting: &PageSetting, tags: &mut Structure) -> Vec<Strip>
         strip.height_mm = said.len() as f64 * leading(TEXT_MM);
         let end = said.last().map_or(0.0, |line| line.width_mm);
         let base = strip.height_mm - 0.5 * (leading(TEXT_MM) - TEXT_MM);
-        let from = width - font::width_mm(&number, TEXT_MM, false);
+        let from = width - font::width_mm(&number, TEXT_MM, Lettering::Regular);
         let dots = Ink { weight_mm: 0.3, rgb: BLACK, dashes: vec![0.3, 1.7] };
         strip.ornament(level(end + 2.0, from - 2.0, base - 0.15, dots));
         let on_page = Said::Words(format!(", page {number}"));

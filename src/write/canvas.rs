@@ -7,7 +7,7 @@
 
 use super::pdf_pack::packed;
 use super::tagged::{Role, Said, Slot, Structure};
-use crate::drawing::{Drawing, Item, Kind, Label, LineStyle, LineTable, Shape, font};
+use crate::drawing::{Drawing, Item, Kind, Label, Lettering, LineStyle, LineTable, Shape, font};
 use crate::geometry::path::Arc;
 use crate::geometry::{Bounds, Extent, Path, Point};
 use crate::units::PT_PER_MM;
@@ -82,8 +82,8 @@ impl Pages {
         document.set_metadata(
             Metadata::new().title(title.to_owned()).creator(made_by.to_owned()).producer(String::new()).language("en".into()),
         );
-        let font = |bold| Font::new(font::bytes(bold).into(), 0).expect("the bundled font can be embedded");
-        Pages { document, fonts: [font(false), font(true)], structure, painted: Vec::new() }
+        let font = |lettering| Font::new(font::bytes(lettering).into(), 0).expect("the bundled font can be embedded");
+        Pages { document, fonts: Lettering::ALL.map(font), structure, painted: Vec::new() }
     }
 
     /// Adds a page that is one picture, called `name` in a reader's list of pages; `alt` says in words what it shows.
@@ -224,7 +224,7 @@ impl Canvas<'_, '_> {
         if label.text.is_empty() {
             return;
         }
-        let glyphs: Vec<KrillaGlyph> = font::glyphs(&label.text, label.bold)
+        let glyphs: Vec<KrillaGlyph> = font::glyphs(&label.text, label.lettering)
             .into_iter()
             .map(|glyph| {
                 KrillaGlyph::new(GlyphId::new(glyph.id.into()), glyph.advance_em as f32, 0.0, 0.0, 0.0, glyph.bytes, None)
@@ -240,8 +240,8 @@ impl Canvas<'_, '_> {
         self.surface.set_fill(Some(Fill { paint: color(rgb).into(), opacity: NormalizedF32::ONE, rule: FillRule::NonZero }));
         self.surface.push_transform(&Transform::from_row(a, b, c, d, e, f));
         let start = krilla::geom::Point::from_xy(-font::shift_mm(label) as f32, 0.0);
-        let size = font::em_mm(label.cap_mm, label.bold) as f32;
-        self.surface.draw_glyphs(start, &glyphs, self.fonts[usize::from(label.bold)].clone(), &label.text, size, false);
+        let size = font::em_mm(label.cap_mm, label.lettering) as f32;
+        self.surface.draw_glyphs(start, &glyphs, self.fonts[label.lettering as usize].clone(), &label.text, size, false);
         self.surface.pop();
     }
 

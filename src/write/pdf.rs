@@ -13,7 +13,7 @@ use super::{Unwritable, checked, key_page};
 use crate::drawing::annotate::{self, CHECK_SIDE_MM};
 use crate::drawing::font::{self, HEAD_MM, LEADING_CAPS, SMALL_MM, TEXT_MM};
 use crate::drawing::panels::in_one;
-use crate::drawing::{Drawing, Item, Kind, Label, LineTable, Shape};
+use crate::drawing::{Drawing, Item, Kind, Label, Lettering, LineTable, Shape};
 use crate::geometry::{Bounds, Path, Placement, Point};
 use crate::model::workshop::PrintPaper;
 use std::f64::consts::FRAC_PI_2;
@@ -200,7 +200,7 @@ fn show(canvas: &mut Canvas, drawing: &Drawing, labels: &[Item], tiling: &Tiling
 
 /// A page for whoever does not see it: what its foot says of it, and its notes.
 fn in_words(drawing: &Drawing, foot: &[FootLine]) -> String {
-    let foot = foot.iter().map(|(text, ..)| text.as_str());
+    let foot = foot.iter().map(|line| line.text.as_str());
     let notes = drawing.notes.iter().map(String::as_str);
     let mut said: Vec<&str> = Vec::new();
     for text in foot.chain(notes).filter(|text| !text.is_empty()) {
@@ -213,35 +213,49 @@ fn in_words(drawing: &Drawing, foot: &[FootLine]) -> String {
     said.join(". ")
 }
 
-/// A line of the foot: text, capital height, bold.
-type FootLine = (String, f64, bool);
+/// A line of the foot.
+#[derive(Debug, Clone)]
+struct FootLine {
+    text: String,
+    cap_mm: f64,
+    lettering: Lettering,
+}
+
+impl FootLine {
+    fn of(text: impl Into<String>, cap_mm: f64, lettering: Lettering) -> FootLine {
+        FootLine { text: text.into(), cap_mm, lettering }
+    }
+
+    fn small(text: impl Into<String>) -> FootLine {
+        FootLine::of(text, SMALL_MM, Lettering::Regular)
+    }
+}
 
 fn foot_lines(drawing: &Drawing, printed: Printed, page: &str, with_notes: bool) -> Vec<FootLine> {
-    let mut lines = vec![(drawing.title.clone(), TEXT_MM, true)];
-    lines.push((format!("{}  {page}", drawing.name).trim().to_owned(), SMALL_MM, true));
+    let mut lines = vec![FootLine::of(drawing.title.as_str(), TEXT_MM, Lettering::Bold)];
+    lines.push(FootLine::of(format!("{}  {page}", drawing.name).trim(), SMALL_MM, Lettering::Bold));
     if with_notes {
-        lines.extend(drawing.notes.iter().map(|note| (note.clone(), SMALL_MM, false)));
+        lines.extend(drawing.notes.iter().map(FootLine::small));
     }
     if printed != Printed::EXACT {
-        let text = format!("corrected for a print whose bars measured {} x {} mm", printed.x, printed.y);
-        lines.push((text, SMALL_MM, false));
+        lines.push(FootLine::small(format!("corrected for a print whose bars measured {} x {} mm", printed.x, printed.y)));
     }
-    lines.push(("print at 100 %, not fitted to the page; measure both bars before use".into(), SMALL_MM, false));
-    lines.push((drawing.made_by.clone(), SMALL_MM, false));
-    lines.retain(|(text, ..)| !text.is_empty());
+    lines.push(FootLine::small("print at 100 %, not fitted to the page; measure both bars before use"));
+    lines.push(FootLine::small(drawing.made_by.as_str()));
+    lines.retain(|line| !line.text.is_empty());
     lines
 }
 
 fn broken(lines: &[FootLine], width: f64) -> Vec<FootLine> {
-    let broken = |(text, cap, bold): &FootLine| {
-        let (cap, bold) = (*cap, *bold);
-        font::wrapped(text, width, cap, bold).into_iter().map(move |text| (text, cap, bold))
+    let broken = |line: &FootLine| {
+        let FootLine { ref text, cap_mm, lettering } = *line;
+        font::wrapped(text, width, cap_mm, lettering).into_iter().map(move |text| FootLine { text, cap_mm, lettering })
     };
     lines.iter().flat_map(broken).collect()
 }
 
 fn foot_height(lines: &[FootLine], width: f64) -> f64 {
-    1.5 + broken(lines, width).iter().map(|(_, cap, _)| LEADING_CAPS * cap).sum::<f64>() + 1.0
+    1.5 + broken(lines, width).iter().map(|line| LEADING_CAPS * line.cap_mm).sum::<f64>() + 1.0
 }
 
 /// What every page has outside its window: scale check and foot.
@@ -251,10 +265,10 @@ fn furniture(canvas: &mut Canvas, tiling: &Tiling, texts: &[FootLine], lines: &L
     canvas.drawing(&check, lines);
     let map = if tiling.tiles.len() == 1 { 0.0 } else { MAP_MM };
     let mut y = tiling.foot.max.y - 1.5;
-    for (text, cap, bold) in broken(texts, tiling.foot.width() - map) {
-        let label = Label { bold, ..Label::new(text, Point::new(tiling.foot.min.x, y - cap), cap) };
+    for FootLine { text, cap_mm, lettering } in broken(texts, tiling.foot.width() - map) {
+        let label = Label { lettering, ..Label::new(text, Point::new(tiling.foot.min.x, y - cap_mm), cap_mm) };
         canvas.text(&label, BLACK);
-        y -= LEADING_CAPS * cap;
+        y -= LEADING_CAPS * cap_mm;
     }
 }
 

@@ -7,7 +7,9 @@
 //! Source: Scalable Vector Graphics 1.1, W3C.
 
 use super::{Content, Unwritable, checked, layer_name, number};
-use crate::drawing::{Align, Drawing, Item, Kind, Label, LineStyle, LineTable, Shape, annotate, font, panels, strokes};
+use crate::drawing::{
+    Align, Drawing, Item, Kind, Label, Lettering, LineStyle, LineTable, Shape, annotate, font, panels, strokes,
+};
 use crate::geometry::path::Arc;
 use crate::geometry::{Bounds, Path, Placement, Point};
 use ::svg::Document;
@@ -106,21 +108,25 @@ fn group(kind: Kind, style: &LineStyle, items: &[&Item], bounds: Bounds, taken: 
 }
 
 /// What letters that are only read are called by, and the letters that are used.
-fn letter_id(letter: char, bold: bool) -> String {
-    format!("{}{:x}", if bold { 'b' } else { 'r' }, u32::from(letter))
+fn letter_id(letter: char, lettering: Lettering) -> String {
+    let face = match lettering {
+        Lettering::Regular => 'r',
+        Lettering::Bold => 'b',
+    };
+    format!("{face}{:x}", u32::from(letter))
 }
 
 fn letters(items: &[&Item]) -> Option<Definitions> {
-    let mut used: BTreeSet<(bool, char)> = BTreeSet::new();
+    let mut used: BTreeSet<(Lettering, char)> = BTreeSet::new();
     for item in items.iter().filter(|item| item.kind != Kind::Engrave) {
         if let Shape::Label(label) = &item.shape {
-            used.extend(label.text.chars().map(|letter| (label.bold, letter)));
+            used.extend(label.text.chars().map(|letter| (label.lettering, letter)));
         }
     }
-    let drawn = used.into_iter().filter_map(|(bold, letter)| {
-        let label = Label { bold, ..Label::new(letter, Point::new(0.0, 0.0), LETTER_UNITS) };
+    let drawn = used.into_iter().filter_map(|(lettering, letter)| {
+        let label = Label { lettering, ..Label::new(letter, Point::new(0.0, 0.0), LETTER_UNITS) };
         let outlines = font::outlines(&label, LETTER_TOLERANCE);
-        (!outlines.is_empty()).then(|| Element::new().set("id", letter_id(letter, bold)).set("d", compact(&outlines)))
+        (!outlines.is_empty()).then(|| Element::new().set("id", letter_id(letter, lettering)).set("d", compact(&outlines)))
     });
     let drawn: Vec<Element> = drawn.collect();
     (!drawn.is_empty()).then(|| drawn.into_iter().fold(Definitions::new(), Definitions::add))
@@ -139,12 +145,12 @@ fn set(label: &Label, color: &str, bounds: Bounds) -> Group {
     let mut along = if label.align == Align::Left { 0.0 } else { -font::shift_mm(&units) };
     let group = Group::new().set("fill", color).set("stroke", "none").set("transform", transform);
     let mut group = group.add(Title::new(label.text.as_str()));
-    for glyph in font::glyphs(&label.text, label.bold) {
+    for glyph in font::glyphs(&label.text, label.lettering) {
         for letter in label.text[glyph.bytes].chars().filter(|letter| !letter.is_whitespace()) {
-            let letter = Use::new().set("xlink:href", format!("#{}", letter_id(letter, label.bold)));
+            let letter = Use::new().set("xlink:href", format!("#{}", letter_id(letter, label.lettering)));
             group = group.add(letter.set("x", format!("{along:.0}")));
         }
-        along += glyph.advance_em * font::em_mm(LETTER_UNITS, label.bold);
+        along += glyph.advance_em * font::em_mm(LETTER_UNITS, label.lettering);
     }
     group
 }

@@ -6,6 +6,7 @@
 //! set by their advance widths alone (see `drawing::font`), so widths add up exactly.
 
 use crate::book::{Run, Text};
+use crate::drawing::Lettering;
 use crate::drawing::font;
 use std::borrow::Cow;
 use std::collections::BTreeMap;
@@ -14,7 +15,7 @@ use std::collections::BTreeMap;
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct TextRun {
     pub text: String,
-    pub bold: bool,
+    pub lettering: Lettering,
     /// Anchor of the chapter that this leads to.
     pub link: Option<String>,
     /// From the start of the line, mm.
@@ -42,7 +43,7 @@ pub(super) fn lines(text: &Text, width_mm: f64, cap_mm: f64, references: &Refere
     let mut lines = Vec::new();
     let mut line = TextLine::default();
     for word in words(text, cap_mm, references) {
-        let space = line.pieces.last().map_or(0.0, |last| font::width_mm(" ", cap_mm, last.bold));
+        let space = line.pieces.last().map_or(0.0, |last| font::width_mm(" ", cap_mm, last.lettering));
         if !line.pieces.is_empty() && width_mm + CLOSE_MM < line.width_mm + space + width_of(&word) {
             lines.push(std::mem::take(&mut line));
         }
@@ -125,17 +126,17 @@ fn words(text: &Text, cap_mm: f64, references: &References) -> Vec<Word> {
     let mut words: Vec<Word> = Vec::new();
     let mut open = false;
     for run in &text.0 {
-        let (letters, bold, link, breaks) = match run {
-            Run::Plain(letters) => (shown(letters), false, None, true),
-            Run::Strong(letters) => (shown(letters), true, None, true),
-            Run::Number { shown: letters, .. } => (shown(letters), false, None, false),
+        let (letters, lettering, link, breaks) = match run {
+            Run::Plain(letters) => (shown(letters), Lettering::Regular, None, true),
+            Run::Strong(letters) => (shown(letters), Lettering::Bold, None, true),
+            Run::Number { shown: letters, .. } => (shown(letters), Lettering::Regular, None, false),
             Run::Link { shown: letters, anchor } => match references.pages.get(anchor) {
                 Some(page) if references.told => {
-                    (Cow::Owned(format!("{} (p.\u{A0}{page})", shown(letters))), false, Some(anchor), true)
+                    (Cow::Owned(format!("{} (p.\u{A0}{page})", shown(letters))), Lettering::Regular, Some(anchor), true)
                 }
-                Some(_) => (shown(letters), false, Some(anchor), true),
+                Some(_) => (shown(letters), Lettering::Regular, Some(anchor), true),
                 // A chapter that this book does not have: the words still say what is meant.
-                None => (shown(letters), false, None, true),
+                None => (shown(letters), Lettering::Regular, None, true),
             },
         };
         let mut piece = String::new();
@@ -144,8 +145,8 @@ fn words(text: &Text, cap_mm: f64, references: &References) -> Vec<Word> {
                 return;
             }
             let text = std::mem::take(piece);
-            let width_mm = font::width_mm(&text, cap_mm, bold);
-            let piece = TextRun { text, bold, link: link.cloned(), x_mm: 0.0, width_mm };
+            let width_mm = font::width_mm(&text, cap_mm, lettering);
+            let piece = TextRun { text, lettering, link: link.cloned(), x_mm: 0.0, width_mm };
             match words.last_mut() {
                 Some(word) if *open => word.push(piece),
                 _ => words.push(vec![piece]),
@@ -174,7 +175,7 @@ fn broken(word: &[TextRun], width_mm: f64, cap_mm: f64) -> Vec<Word> {
     let letters: Vec<(char, &TextRun, f64)> = word
         .iter()
         .flat_map(|piece| {
-            piece.text.chars().map(move |c| (c, piece, font::width_mm(c.encode_utf8(&mut [0; 4]), cap_mm, piece.bold)))
+            piece.text.chars().map(move |c| (c, piece, font::width_mm(c.encode_utf8(&mut [0; 4]), cap_mm, piece.lettering)))
         })
         .collect();
     let mut parts = Vec::new();
@@ -195,7 +196,7 @@ fn broken(word: &[TextRun], width_mm: f64, cap_mm: f64) -> Vec<Word> {
         let mut part: Word = Vec::new();
         for (c, of, letter) in here {
             match part.last_mut() {
-                Some(last) if last.bold == of.bold && last.link == of.link => {
+                Some(last) if last.lettering == of.lettering && last.link == of.link => {
                     last.text.push(*c);
                     last.width_mm += letter;
                 }
@@ -218,7 +219,7 @@ impl TextLine {
     /// Adds a word after a space, which belongs to the letters before it.
     fn add(&mut self, word: Word, cap_mm: f64) {
         if let Some(last) = self.pieces.last_mut() {
-            let space = font::width_mm(" ", cap_mm, last.bold);
+            let space = font::width_mm(" ", cap_mm, last.lettering);
             last.text.push(' ');
             last.width_mm += space;
             self.width_mm += space;
@@ -226,7 +227,7 @@ impl TextLine {
         for piece in word {
             self.width_mm += piece.width_mm;
             match self.pieces.last_mut() {
-                Some(last) if last.bold == piece.bold && last.link == piece.link => {
+                Some(last) if last.lettering == piece.lettering && last.link == piece.link => {
                     last.text.push_str(&piece.text);
                     last.width_mm += piece.width_mm;
                 }
@@ -268,7 +269,7 @@ mod tests {
     fn a_line_is_as_wide_as_its_letters() {
         let text = Text::from("cut ").then(Text::strong("along")).then(" the line");
         let line = &lines(&text, 200.0, TEXT_MM, &References::default())[0];
-        let sum: f64 = line.pieces.iter().map(|piece| font::width_mm(&piece.text, TEXT_MM, piece.bold)).sum();
+        let sum: f64 = line.pieces.iter().map(|piece| font::width_mm(&piece.text, TEXT_MM, piece.lettering)).sum();
         assert!((line.width_mm - sum).abs() < 1e-9);
         for pair in line.pieces.windows(2) {
             assert!((pair[0].x_mm + pair[0].width_mm - pair[1].x_mm).abs() < 1e-9);

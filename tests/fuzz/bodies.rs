@@ -2,7 +2,7 @@
 #![allow(dead_code, reason = "each target uses one of these")]
 
 use taperwright::buildfile::{self, Source};
-use taperwright::diag::{self, Diagnostic};
+use taperwright::diag::{self, Diagnostic, Screen};
 use taperwright::model::Build;
 use taperwright::units::{self, Quantity, System};
 use taperwright::write::{dxf, tile::Printed};
@@ -58,6 +58,6 @@ pub fn cut_file(bytes: &[u8]) {
 fn shown(source: &Source, diagnostics: &[Diagnostic]) {
     for system in [System::Inch, System::Millimetre] {
         let spoken: Vec<Diagnostic> = diagnostics.iter().map(|diagnostic| diagnostic.spoken(system)).collect();
-        let _ = diag::render(&spoken, source, system == System::Inch);
+        let _ = diag::render_on(&spoken, source, Screen { colour: system == System::Inch, columns: None });
     }
 }

@@ -101,6 +101,6 @@ fn filled(two: &TwoLimbs, args: &MakeArgs, folder: &Path, progress: &mut Progres
         })?;
     }
     let count = filling.count();
-    filling.finish(!args.only.is_empty()).map_err(PairUnmade::Folder)?;
+    filling.finish(super::others(&args.only)).map_err(PairUnmade::Folder)?;
     Ok(count)
 }

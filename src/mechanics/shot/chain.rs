@@ -171,7 +171,7 @@ pub fn brace(chain: &Chain, string_x_mm: f64) -> Result<HeldEnd, ShotFault> {
                 return Ok(HeldEnd {
                     tension_n: x[0] * scale,
                     nock_angle_rad: x[1],
-                    half_mm: chain.root.frame(pass.end)(0.0, 0.0).1,
+                    half_mm: chain.root.frame(pass.end)(0.0, 0.0).y,
                     force_n: 0.0,
                 });
             }

@@ -329,8 +329,8 @@ fn chain(bow: &Bow<'_>, links: usize) -> Chain {
     let trace = limb.trace(0.0, free_angle);
     let end = limb.pass(0.0, free_angle).end;
     let at = limb.stations.iter().position(|station| (station.s_mm - from).abs() < 1e-9).unwrap_or(0);
-    let (x_mm, y_mm) = limb.frame(end)(trace.at[at].q_mm, trace.at[at].p_mm);
-    let root = LimbRoot { x_mm, y_mm, angle_rad: trace.at[at].psi_rad + limb.root.angle_rad - end.psi };
+    let place = limb.frame(end)(trace.at[at].q_mm, trace.at[at].p_mm);
+    let root = LimbRoot { x_mm: place.x, y_mm: place.y, angle_rad: trace.at[at].psi_rad + limb.root.angle_rad - end.psi };
     let bending = |a: f64, b: f64| {
         // The root's spring holds the stiff part too.
         let a = if a <= from { 0.0 } else { a };

@@ -30,7 +30,7 @@ export const desk = {
 
 const listeners = new Map();
 
-/** `state`, `tries`, `look`, `whole`, `shot`, `glue`, `limb`, `told`, `pulled`, `said`, `trouble`. */
+/** `state`, `tries`, `look`, `picture` (what was looked at is to be drawn), `whole`, `shot`, `glue`, `limb`, `told`, `pulled`, `said`, `trouble`. */
 export function on(name, heard) {
   listeners.set(name, [...(listeners.get(name) ?? []), heard]);
 }
@@ -96,16 +96,28 @@ export function attempt(key, value) {
   if (value === null || (known && value === written(known))) desk.tries.delete(key);
   else desk.tries.set(key, value);
   solved.base = null;
-  tell("tries");
   moved();
+  tried();
 }
 
 /** Tries these and nothing else. */
 export function attemptAll(all, { keepBase = false } = {}) {
   desk.tries = new Map(all.filter(({ key, value }) => !lever(key) || written(lever(key)) !== value).map(({ key, value }) => [key, value]));
   if (!keepBase) solved.base = null;
-  tell("tries");
   moved();
+  tried();
+}
+
+let telling = false;
+
+/** Tells of tries once the question is on its way: it is answered while the page follows the hand. */
+function tried() {
+  if (telling) return;
+  telling = true;
+  queueMicrotask(() => {
+    telling = false;
+    tell("tries");
+  });
 }
 
 /* Looks. */
@@ -113,6 +125,18 @@ export function attemptAll(all, { keepBase = false } = {}) {
 let wanted = false;
 let busy = null;
 let resting = 0;
+let drawing = 0;
+
+/** Figures are said at once and drawn in the next frame's own time: an answer that comes just before a frame is in it all the same. */
+function looked() {
+  tell("look");
+  drawing ||= requestAnimationFrame(() => {
+    drawing = 0;
+    // The next question first: it is answered while this one is drawn.
+    if (wanted) look();
+    tell("picture");
+  });
+}
 
 /** Something moved: look again as soon as the last look is answered, and at everything once the hand rests. */
 export function moved() {
@@ -138,7 +162,7 @@ async function lookNow() {
   await question("look", false, (said) => {
     desk.look = said;
     desk.faults = [];
-    tell("look");
+    looked();
   });
 }
 
@@ -194,7 +218,7 @@ export function trouble(error) {
   if (error.passed) return;
   if (error.faults.length) {
     desk.faults = error.faults;
-    tell("look");
+    looked();
   } else tell("trouble", error.words);
 }
 

@@ -163,7 +163,7 @@ function grey() {
 }
 
 export function figures() {
-  on("look", paint);
+  on("picture", paint);
   on("state", grey);
   new ResizeObserver(() => desk.look && paint()).observe(by("side"));
 }

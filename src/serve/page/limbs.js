@@ -37,5 +37,5 @@ function gaps() {
 
 export function limbs() {
   for (const name of ["state", "tries", "limb"]) on(name, choose);
-  on("look", gaps);
+  on("picture", gaps);
 }

@@ -29,6 +29,6 @@ function whole() {
 }
 
 export function numbers() {
-  on("look", () => desk.look && look());
+  on("picture", () => desk.look && look());
   on("whole", whole);
 }

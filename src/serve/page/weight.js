@@ -90,7 +90,6 @@ function say() {
     el("div", { class: weight.near ? "near" : "far" }, el("dt", {}, weight.near ? "off by" : "far off"), el("dd", {}, weight.off)),
     weight.file ? el("div", { class: "as-filed" }, el("dt", {}, two() ? "the files say" : "the file says"), el("dd", {}, weight.file)) : null,
   );
-  paint();
 }
 
 /** The bows of the series in a row: one at a time lies on the bench. */
@@ -133,10 +132,12 @@ function told() {
 
 export function weight() {
   on("look", say);
+  on("picture", paint);
   on("state", () => {
     fill(by("series"));
     series();
     say();
+    paint();
   });
   on("tries", () => {
     if (desk.tries.size === 0) {
@@ -148,6 +149,7 @@ export function weight() {
   });
   on("whole", () => {
     say();
+    paint();
     aloud();
   });
   on("told", told);

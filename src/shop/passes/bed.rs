@@ -7,6 +7,7 @@ use super::Carrier;
 use super::settings::CLOSE_MM;
 use crate::model::lamination::Lamination;
 use crate::numeric::interp::Between;
+use crate::numeric::span::Span;
 use crate::shop::sled::Sled;
 
 /// Smooth surfaces are followed by straight pieces no longer than this, mm. Over such a piece a taper that changes by
@@ -94,22 +95,22 @@ impl Bed {
     }
 
     /// Stretches where a strip of even thickness `stock_mm` stands above `gap_mm`.
-    pub fn contact_mm(&self, stock_mm: f64, gap_mm: f64) -> Vec<(f64, f64)> {
+    pub fn contact(&self, stock_mm: f64, gap_mm: f64) -> Vec<Span> {
         let over = |height: f64| height + stock_mm - gap_mm - CLOSE_MM;
-        let mut stretches: Vec<(f64, f64)> = Vec::new();
+        let mut stretches: Vec<Span> = Vec::new();
         for piece in self.surface.windows(2) {
             let ((u0, h0), (u1, h1)) = (piece[0], piece[1]);
             let (a, b) = (over(h0), over(h1));
             let cross = || u0 + (u1 - u0) * a / (a - b);
-            let (from, to) = match (0.0 < a, 0.0 < b) {
+            let (min, max) = match (0.0 < a, 0.0 < b) {
                 (false, false) => continue,
                 (true, true) => (u0, u1),
                 (true, false) => (u0, cross()),
                 (false, true) => (cross(), u1),
             };
             match stretches.last_mut() {
-                Some(held) if from - held.1 < CLOSE_MM => held.1 = to,
-                _ => stretches.push((from, to)),
+                Some(held) if min - held.max < CLOSE_MM => held.max = max,
+                _ => stretches.push(Span { min, max }),
             }
         }
         stretches

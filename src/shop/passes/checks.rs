@@ -2,7 +2,7 @@
 
 use super::bed::Bed;
 use super::settings::{CLOSE_MM, NoRoute};
-use super::{BARE_TABLE_MM, Carrier, DRUM_CEILING_MM, EvenStrip, SETTABLE_MM, Setup, most_in};
+use super::{BARE_TABLE_MM, Carrier, DRUM_CEILING_MM, EvenStrip, SETTABLE_MM, Setup, paper_limit};
 use crate::diag::{Diagnostic, Message, Piece, Place, at_least, mm};
 use crate::model::lamination::Lamination;
 use crate::model::machine_limits::{too_short, too_thin, too_wide};
@@ -149,7 +149,7 @@ pub fn setup_warnings(lamination: &Lamination, bed: &Bed, setup: &Setup, sander:
             "take stock a little thicker than the butt, so that the whole face is cut".into(),
         );
     }
-    let missed = setup.passes.iter().filter(|pass| pass.contact_mm.is_empty()).count();
+    let missed = setup.passes.iter().filter(|pass| pass.contact.is_empty()).count();
     if 0 < missed {
         warn(
             "stock.spread",
@@ -216,7 +216,7 @@ pub fn refusal(lamination: &Lamination, sander: &Sander, bed: &Bed, why: &NoRout
         )),
         NoRoute::Coarse { paper, thickness_mm, least_mm, limit_mm, thin, .. } => {
             let limit = if thin {
-                let (u, most) = (bed.highest.u_mm, most_in(sander, &lamination.wood, &sander.papers[paper]).0);
+                let (u, most) = (bed.highest.u_mm, paper_limit(sander, &lamination.wood, &sander.papers[paper]).depth_mm);
                 let place = station(lamination, u);
                 message!(
                     "where the strip is {} thick, at station {}, {} may be cut of the {} of {}",
