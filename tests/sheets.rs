@@ -5,7 +5,7 @@ mod support;
 use std::f64::consts::FRAC_PI_2;
 use taperwright::drawing::font::{corners, missing, outlines};
 use taperwright::drawing::panels::in_one;
-use taperwright::drawing::{Drawing, Kind, Label, Lettering, LineTable, Shape};
+use taperwright::drawing::{Drawing, Kind, Label, LineTable, Shape};
 use taperwright::geometry::{Bounds, Path, Placement, Point};
 use taperwright::model::Build;
 use taperwright::model::build::Target;
