@@ -113,6 +113,29 @@ fn looks_and_reads_well() {
     held("bench_looks.py", &["accessible", "other_states_accessible", "theme_chosen", "book_read"]);
 }
 
+/// Two build files of one bow: figures as `bow --lower`, solving as `size --lower`, the folder of `make --lower`; both files kept or neither.
+#[test]
+fn two_different_limbs() {
+    held(
+        "bench_two_limbs.py",
+        &[
+            "as_bow_says",
+            "weight_drawn",
+            "whole_or_not_at_all",
+            "edited_elsewhere",
+            "faulty",
+            "glue_and_book",
+            "not_to_be_made",
+            "a_series_is_not_stepped_through",
+            "tries_set_aside",
+            "by_keyboard_alone",
+            "shop_says_whose",
+            "accessible",
+            "the_same_file_twice",
+        ],
+    );
+}
+
 /// The book from the folder: nothing wider than a phone, no word broken, passes as cards, ticks and notes that stay or are said to be lost.
 #[test]
 fn the_book_on_a_screen() {

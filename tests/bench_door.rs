@@ -1,5 +1,6 @@
 //! Who may come in at the bench, asked on a raw socket.
 
+use std::ffi::OsString;
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::TcpStream;
 use std::path::{Path, PathBuf};
@@ -26,6 +27,19 @@ fn bench() -> Bench {
 
 /// With a log, where one is given.
 fn bench_with(log: impl FnOnce(&Path) -> Option<PathBuf>) -> Bench {
+    bench_given(|folder| log(folder).into_iter().map(PathBuf::into_os_string).collect())
+}
+
+/// Two limbs, of files that are alike to begin with.
+fn bench_of_two() -> Bench {
+    bench_given(|folder| {
+        let lower = folder.join("lower.toml");
+        std::fs::copy(folder.join("meadow.toml"), &lower).unwrap();
+        vec!["--lower".into(), lower.into_os_string()]
+    })
+}
+
+fn bench_given(words: impl FnOnce(&Path) -> Vec<OsString>) -> Bench {
     let folder = tempfile::tempdir().unwrap();
     let example = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/meadow.toml");
     let file = folder.path().join("meadow.toml");
@@ -33,7 +47,7 @@ fn bench_with(log: impl FnOnce(&Path) -> Option<PathBuf>) -> Bench {
     let mut child = Command::new(env!("CARGO_BIN_EXE_taperwright"))
         .args(["bench", "--no-open", "--port", "0"])
         .arg(&file)
-        .args(log(folder.path()))
+        .args(words(folder.path()))
         .stdout(Stdio::piped())
         .spawn()
         .unwrap();
@@ -217,4 +231,93 @@ fn a_keep_names_what_was_read() {
     let named = format!("{}If-Match: \"{hash}\"\r\n", bench.ours());
     assert_eq!(bench.post("/keep", &named, thinner).0, 412);
     assert!(bench.text().ends_with(b"# mine\n"));
+}
+
+/// Of two files both hashes are named; one of them moved, and neither is written. No request says which file is which.
+#[test]
+fn a_keep_of_two_limbs_names_both_files() {
+    let bench = bench_of_two();
+    let texts = || ["meadow.toml", "lower.toml"].map(|name| std::fs::read_to_string(bench.folder.path().join(name)).unwrap());
+    let before = texts();
+    let change = |key: &str, value: &str| format!("{{\"key\": \"{key}\", \"value\": \"{value}\"}}");
+    let both = format!(
+        "{{\"changes\": [{}, {}]}}",
+        change("lamination[back].thickness", "0.165"),
+        change("lower:lamination[back].thickness", "0.155")
+    );
+    let hash = || {
+        let state = bench.get("/state", &bench.ours()).1;
+        state.split("\"hash\":\"").nth(1).unwrap().split('"').next().unwrap().to_owned()
+    };
+    let read = hash();
+    let (upper, lower) = read.split_once('-').expect("two hashes");
+    let keep = |hash: &str| bench.post("/keep", &format!("{}If-Match: \"{hash}\"\r\n", bench.ours()), &both);
+    for named in [upper.to_owned(), lower.to_owned(), format!("{lower}-"), format!("{upper}-0000000000000000"), String::new()] {
+        assert_eq!(keep(&named).0, 412, "{named}");
+        assert_eq!(texts(), before, "{named}");
+    }
+    // Either of them changed a moment ago, before anyone looked.
+    for name in ["meadow.toml", "lower.toml"] {
+        let path = bench.folder.path().join(name);
+        let was = std::fs::read_to_string(&path).unwrap();
+        let read = hash();
+        std::fs::write(&path, format!("{was}# mine\n")).unwrap();
+        let moved = texts();
+        assert_eq!(keep(&read).0, 412, "{name}");
+        assert_eq!(texts(), moved, "{name}");
+    }
+    let moved = texts();
+    assert_eq!(keep(&hash()).0, 200);
+    let thinner = |text: &str, thickness: &str| text.replacen("thickness = 0.170", &format!("thickness = {thickness}"), 1);
+    assert_eq!(texts(), [thinner(&moved[0], "0.165"), thinner(&moved[1], "0.155")]);
+    // Taken back with what was read before the keep: refused; with what is read now: both as they were, to the byte.
+    let take_back = |hash: &str| bench.post("/take-back", &format!("{}If-Match: \"{hash}\"\r\n", bench.ours()), "{}").0;
+    assert_eq!(take_back(&read), 412);
+    assert_eq!(take_back(&hash()), 200);
+    assert_eq!(texts(), moved);
+    // A keep of one limb is taken back in its file alone: what was written into the other one meanwhile stays.
+    let thicker = format!("{{\"changes\": [{}]}}", change("lower:lamination[back].thickness", "0.180"));
+    assert_eq!(bench.post("/keep", &format!("{}If-Match: \"{}\"\r\n", bench.ours(), hash()), &thicker).0, 200);
+    std::fs::write(bench.folder.path().join("meadow.toml"), format!("{}# later\n", moved[0])).unwrap();
+    assert_eq!(texts()[1], thinner(&moved[1], "0.180"));
+    let before = hash();
+    while take_back(&before) == 412 && take_back(&hash()) == 412 {
+        std::thread::sleep(Duration::from_millis(100));
+    }
+    assert_eq!(texts(), [format!("{}# later\n", moved[0]), moved[1].clone()]);
+    // A file is no lever of the page, and a bow of two files is given no third one.
+    for (path, body) in [("/look", "{\"lower\": \"/etc/passwd\"}"), ("/look", "{\"files\": [\"a.toml\"]}")] {
+        assert_eq!(bench.post(path, &bench.ours(), body).0 / 100, 4, "{body}");
+    }
+    assert_eq!(bench.post("/name", &bench.ours(), "{\"name\": \"third\"}").0, 409);
+    assert_eq!(bench.get("/lower.toml", &bench.ours()).0 / 100, 4);
+}
+
+/// What is said of a figure that cannot be drawn with two limbs, and of a series.
+#[test]
+fn what_two_limbs_cannot_be_asked_is_said() {
+    let bench = bench_of_two();
+    let (status, answer) = bench.post("/ease", &bench.ours(), "{\"percent\": 80, \"by\": \"longer\"}");
+    assert!(status == 200 && answer.contains("\"changes\":null") && answer.contains("With two different limbs"), "{answer}");
+    let (status, answer) = bench.post("/series-bow", &bench.ours(), "{\"weight\": \"40 lbf\"}");
+    assert!(status == 409 && answer.contains("limbs are alike"), "{answer}");
+    // A lever of what must be one moves both; of a limb that is not shown, its own.
+    let look = |changes: &str, limb: &str| {
+        let (status, answer) = bench.post("/look", &bench.ours(), &format!("{{\"changes\": [{changes}], \"limb\": \"{limb}\"}}"));
+        assert_eq!(status, 200, "{answer}");
+        answer.split("\"weight\":{").nth(1).unwrap().split("\"text\":\"").nth(1).unwrap().split('"').next().unwrap().to_owned()
+    };
+    let as_filed = look("", "upper");
+    assert_eq!(look("", "lower"), as_filed);
+    let brace = "{\"key\": \"target.brace_height\", \"value\": \"6.75\"}";
+    assert_ne!(look(brace, "upper"), as_filed);
+    let pounds = |text: &str| text.strip_suffix(" lbf").unwrap().parse::<f64>().unwrap();
+    let thinner = |key: &str| pounds(&look(&format!("{{\"key\": \"{key}\", \"value\": \"0.150\"}}"), "upper"));
+    let (upper, lower) = (thinner("lamination[back].thickness"), thinner("lower:lamination[back].thickness"));
+    // Not quite the same: the pivot lies behind the upper limb's stack.
+    assert!(upper < pounds(&as_filed) - 1.0 && (upper - lower).abs() < 0.25, "{upper} and {lower} of {as_filed}");
+    // A key of one file that the other's lever moves is no second try of its own.
+    let (status, answer) =
+        bench.post("/look", &bench.ours(), "{\"changes\": [{\"key\": \"lower:no.such.key\", \"value\": \"1\"}]}");
+    assert!(status == 422 && answer.contains("lower limb, lower.toml"), "{answer}");
 }

@@ -519,7 +519,8 @@ fn codes_and_silent_phones_end() {
     std::thread::spawn(move || {
         let times = Times { code: Duration::from_millis(700), idle: Duration::from_millis(1500) };
         let shop = shop::ShopOpened { address: "127.0.0.2:0".parse().unwrap(), name: Some("phone.shop.test".into()), times };
-        let opened = Opened { file: Some(&file), log: None, port: 0, shop: Some(&shop), today: |_| "2026-11-20".into() };
+        let opened =
+            Opened { file: Some(&file), lower: None, log: None, port: 0, shop: Some(&shop), today: |_| "2026-11-20".into() };
         serve::serve(opened, |standing| told.send(standing.clone()).unwrap()).unwrap();
     });
     let standing = standing.recv_timeout(Duration::from_secs(20)).unwrap();

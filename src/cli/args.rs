@@ -79,6 +79,9 @@ pub struct BenchArgs {
     pub file: Option<PathBuf>,
     /// The log of its readings; begun with the first of them [default: NAME-log.toml beside the build file].
     pub log: Option<PathBuf>,
+    /// Build file of the lower limb, if it differs: FILE is then the upper one.
+    #[arg(long, value_name = "FILE", requires = "file")]
+    pub lower: Option<PathBuf>,
     /// Port on this machine [default: any free one].
     #[arg(long, default_value_t = 0, hide_default_value = true)]
     pub port: u16,

@@ -26,8 +26,8 @@ pub fn bench(args: &BenchArgs, terminal: Terminal) -> Ended {
         }
     };
     let served = shop.transpose().and_then(|shop| {
-        let (file, log) = (args.file.as_deref(), args.log.as_deref());
-        serve::serve(Opened { file, log, port: args.port, shop: shop.as_ref(), today }, ready)
+        let (file, lower, log) = (args.file.as_deref(), args.lower.as_deref(), args.log.as_deref());
+        serve::serve(Opened { file, lower, log, port: args.port, shop: shop.as_ref(), today }, ready)
     });
     match served {
         Ok(()) => Ended::Well,

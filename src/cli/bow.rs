@@ -12,7 +12,7 @@ use crate::mechanics::overstrain;
 use crate::mechanics::pair::{PairCurve, PairSide, TillerGap};
 use crate::model::Build;
 use crate::report::pair::{PairAnswer, PairDraw, PairGap, PairLimb};
-use crate::sheets::bow::{key_numbers, moves_rows, strain_row};
+use crate::sheets::bow::{key_numbers, moves_rows, strain_row, string_gaps};
 use crate::sheets::cautions::{BREAKING, unknown_strengths};
 use crate::shop::budget::thickness_error_n;
 use crate::units::{System, fixed};
@@ -114,23 +114,9 @@ fn pair_text(build: &Build, curve: &PairCurve) -> String {
             ]
         })
         .collect();
-    let (brace, full) = (&curve.points[0], &curve.points[curve.points.len() - 1]);
-    let tiller: Vec<Vec<String>> = brace
-        .tiller
-        .iter()
-        .zip(&full.tiller)
-        .map(|(braced, drawn)| {
-            let mut row = vec![units.rule(braced.s_mm)];
-            for tiller in [braced, drawn] {
-                row.extend([tiller.upper_mm, tiller.lower_mm].map(|mm| units.decimal_number(mm)));
-                let difference = tiller.difference_mm();
-                row.push(format!("{}{}", if difference < 0.0 { "" } else { "+" }, units.decimal_number(difference)));
-            }
-            row
-        })
-        .collect();
+    let full = &curve.points[curve.points.len() - 1];
+    let (tiller_head, tiller) = string_gaps(units, curve);
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
-    let tiller_head = ["station", "upper, braced", "lower", "difference", "upper, drawn", "lower", "difference"];
     format!(
         "{}: two different limbs\n\n{}\nBelly to string, square to the string, in {}; + where the upper limb stands farther off.\n\n{}\n\
          The string pulls {} degrees off the square toward the {} limb at full draw. String, nock to nock: {}.\n\

@@ -25,7 +25,7 @@ mod read;
 mod swap;
 
 pub use read::{bounded, named_texts, plain_file, read_text};
-pub use single::{Appending, create, replace};
+pub use single::{Appending, create, replace, replace_all};
 
 use crate::job::hash::fnv1a;
 use crate::job::{Files, Refused};
@@ -67,6 +67,8 @@ pub enum FolderFault {
     Io { path: PathBuf, error: io::Error },
     /// Files were moved, and not all of them could be moved back: the old ones that are missing lie in this folder.
     TornApart { path: PathBuf, error: io::Error, before: PathBuf },
+    /// Of several files that belong together this one has its new text, and could not be given its old one back.
+    HalfWritten { path: PathBuf, error: Box<FolderFault> },
 }
 
 impl std::fmt::Display for FolderFault {
@@ -94,6 +96,12 @@ impl std::fmt::Display for FolderFault {
                  help: the files of before are in {}; mend the cause and run this again, which puts them back first",
                 path.display(),
                 before.display()
+            ),
+            FolderFault::HalfWritten { path, error } => write!(
+                f,
+                "{} was written, the file that belongs to it was not, and it could not be taken back: {error}\n\
+                 help: mend the cause, then keep again or take the last keep back",
+                path.display()
             ),
         }
     }

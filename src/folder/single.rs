@@ -33,32 +33,88 @@ pub fn create(path: &Path, bytes: &[u8]) -> Result<(), FolderFault> {
 /// Puts new bytes in the place of a file that holds `before`, whole or not at all: where it holds something else by now, nothing is
 /// written. A link leads to the file that is replaced; what may be done with the file stays as it was.
 pub fn replace(path: &Path, before: &[u8], bytes: &[u8]) -> Result<(), FolderFault> {
-    let path = &path.canonicalize().map_err(io_fault(path))?;
-    // The mark that some editors put in front stays.
-    let old = fs::read(path).map_err(io_fault(path))?;
-    let bytes = &[&old[..old.len() - without_mark(&old).len()], bytes].concat();
-    let found = fs::metadata(path).map_err(io_fault(path))?;
-    if !found.is_file() {
-        return Err(not_a_file(path));
+    Replacement::prepared(path, before, bytes)?.put()
+}
+
+/// The same for several files: all of them or none. Every new text lies beside its file before the first name changes hands, so that what is left
+/// to fail is a rename; then those that were put are taken back.
+pub fn replace_all(files: &[(&Path, &[u8], &[u8])]) -> Result<(), FolderFault> {
+    let prepared: Vec<Replacement> =
+        files.iter().map(|(path, before, bytes)| Replacement::prepared(path, before, bytes)).collect::<Result<_, _>>()?;
+    // Seen of all before any is touched.
+    for one in &prepared {
+        one.unchanged()?;
     }
-    sweep(path);
-    let partial = path.with_file_name(format!("{}{}", partial_stem(path), std::process::id()));
-    let mut file = disk::create_new(&partial).map_err(io_fault(path))?;
-    // As long as it is locked, it is somebody's work.
-    let _ = file.try_lock();
-    let written = file.set_permissions(found.permissions()).and_then(|()| disk::write_at_end(&mut file, bytes));
-    // The last look, just before the name changes hands.
-    let same = written.and_then(|()| fs::read(path)).map(|now| without_mark(&now) == before);
-    let done = match same {
-        Ok(true) => disk::rename(&partial, path).map_err(io_fault(path)),
-        Ok(false) => Err(FolderFault::NotOurs(vec![path.to_owned()])),
-        Err(error) => Err(FolderFault::Io { path: path.to_owned(), error }),
-    };
-    if done.is_err() {
-        let _ = disk::remove_file(&partial);
+    let mut put: Vec<(PathBuf, Vec<u8>, Vec<u8>)> = Vec::new();
+    for one in prepared {
+        let (path, before, after) = (one.path.clone(), one.old.clone(), one.new.clone());
+        if let Err(fault) = one.put() {
+            for (path, before, after) in put.iter().rev() {
+                if let Err(error) = replace(path, without_mark(after), without_mark(before)) {
+                    return Err(FolderFault::HalfWritten { path: path.clone(), error: Box::new(error) });
+                }
+            }
+            return Err(fault);
+        }
+        put.push((path, before, after));
     }
-    disk::sync_folder(path.parent().unwrap_or(Path::new(".")));
-    done
+    Ok(())
+}
+
+/// A file's new text beside it, ready to take its name. Dropped before, it goes.
+struct Replacement {
+    path: PathBuf,
+    partial: PathBuf,
+    /// What the file held, and what it is to hold, the mark that some editors put in front among it.
+    old: Vec<u8>,
+    new: Vec<u8>,
+    /// As long as it is locked, it is somebody's work.
+    _file: fs::File,
+}
+
+impl Replacement {
+    fn prepared(path: &Path, before: &[u8], bytes: &[u8]) -> Result<Replacement, FolderFault> {
+        let path = path.canonicalize().map_err(io_fault(path))?;
+        let old = fs::read(&path).map_err(io_fault(&path))?;
+        let mark = &old[..old.len() - without_mark(&old).len()];
+        let (was, new) = ([mark, before].concat(), [mark, bytes].concat());
+        let found = fs::metadata(&path).map_err(io_fault(&path))?;
+        if !found.is_file() {
+            return Err(not_a_file(&path));
+        }
+        sweep(&path);
+        let partial = path.with_file_name(format!("{}{}", partial_stem(&path), std::process::id()));
+        let file = disk::create_new(&partial).map_err(io_fault(&path))?;
+        let _ = file.try_lock();
+        let mut made = Replacement { path, partial, old: was, new, _file: file };
+        let written =
+            made._file.set_permissions(found.permissions()).and_then(|()| disk::write_at_end(&mut made._file, &made.new));
+        written.map_err(io_fault(&made.path))?;
+        Ok(made)
+    }
+
+    /// Whether the file still holds what it held.
+    fn unchanged(&self) -> Result<(), FolderFault> {
+        let now = fs::read(&self.path).map_err(io_fault(&self.path))?;
+        if now == self.old { Ok(()) } else { Err(FolderFault::NotOurs(vec![self.path.clone()])) }
+    }
+
+    fn put(self) -> Result<(), FolderFault> {
+        // The last look, just before the name changes hands.
+        self.unchanged()?;
+        disk::rename(&self.partial, &self.path).map_err(io_fault(&self.path))?;
+        disk::sync_folder(self.path.parent().unwrap_or(Path::new(".")));
+        Ok(())
+    }
+}
+
+impl Drop for Replacement {
+    fn drop(&mut self) {
+        // Once it has the file's name there is nothing to remove.
+        if self.partial.symlink_metadata().is_ok() {
+            let _ = disk::remove_file(&self.partial);
+        }
+    }
 }
 
 fn without_mark(bytes: &[u8]) -> &[u8] {

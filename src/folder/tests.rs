@@ -345,3 +345,54 @@ fn what_a_killed_run_left_beside_a_new_file_goes() {
     create(&path, b"one").unwrap();
     assert_eq!(names(home.path()), [".bow.toml.partial-mine", "bow.toml"]);
 }
+
+/// Two files that belong together: whichever call fails, both are the old ones or both the new ones, and nothing lies beside them. A killed run may
+/// leave its own behind, which the next one sweeps away.
+#[test]
+fn several_files_are_replaced_all_or_none() {
+    let old: [&[u8]; 2] = ["\u{feff}upper, old\r\n".as_bytes(), b"lower, old\n"];
+    let plain: [&[u8]; 2] = [b"upper, old\r\n", b"lower, old\n"];
+    let written = |home: &Path| -> Vec<PathBuf> {
+        ["upper.toml", "lower.toml"]
+            .iter()
+            .zip(old)
+            .map(|(name, text)| {
+                let path = home.join(name);
+                fs::write(&path, text).unwrap();
+                path
+            })
+            .collect()
+    };
+    let all = |paths: &[PathBuf]| replace_all(&[(&paths[0], plain[0], b"upper, new"), (&paths[1], plain[1], b"lower, new")]);
+    let mut faults = 0;
+    for n in 1.. {
+        let home = tempfile::tempdir().unwrap();
+        let paths = written(home.path());
+        let (result, last) = with_faults(Faults::Nth(n), || (all(&paths), calls()));
+        let seen: Vec<Vec<u8>> = paths.iter().map(|path| fs::read(path).unwrap()).collect();
+        match result {
+            Ok(()) => assert_eq!(seen, ["\u{feff}upper, new".as_bytes(), b"lower, new"], "call {n}"),
+            Err(fault) => {
+                faults += 1;
+                assert!(fault.to_string().starts_with("nothing was written"), "call {n}: {fault}");
+                assert_eq!(seen, old, "call {n}");
+            }
+        }
+        // What could not be removed at once goes with the next write.
+        if names(home.path()).len() != 2 {
+            all(&paths).or_else(|_| replace(&paths[0], &seen[0], &seen[0])).unwrap();
+        }
+        assert_eq!(names(home.path()), ["lower.toml", "upper.toml"], "call {n}");
+        if last < n {
+            break;
+        }
+    }
+    assert!(6 <= faults, "only {faults} calls failed");
+    // The second one moved on meanwhile: neither is written.
+    let home = tempfile::tempdir().unwrap();
+    let paths = written(home.path());
+    fs::write(&paths[1], "lower, edited").unwrap();
+    assert!(matches!(all(&paths), Err(FolderFault::NotOurs(moved)) if moved == [paths[1].canonicalize().unwrap()]));
+    assert_eq!((fs::read(&paths[0]).unwrap(), fs::read(&paths[1]).unwrap()), (old[0].to_vec(), b"lower, edited".to_vec()));
+    assert_eq!(names(home.path()), ["lower.toml", "upper.toml"]);
+}

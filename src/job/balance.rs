@@ -14,7 +14,7 @@
 //! Where a limb meets a limit of its stack, that limb is named, with what would do: among it the tiller that its limit leaves.
 
 use super::bow::{options, unstrung};
-use super::{Job, sized};
+use super::sized;
 use crate::diag::{Diagnostic, Piece, Place, Reported, at_least, at_most, mm, newtons};
 use crate::mechanics::bow::Options;
 use crate::mechanics::calibration::Calibrated;
@@ -28,7 +28,7 @@ use crate::model::Build;
 use crate::model::build::{Sizing, SizingHow};
 use crate::model::limb::LimbSide;
 use crate::numeric::root;
-use crate::units::limit;
+use crate::units::{System, fixed, limit};
 
 /// What the two limbs are balanced by.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -62,6 +62,20 @@ impl PairStanding {
             tiller_mm: gap(&curve.upper, &brace.upper, upper) - gap(&curve.lower, &brace.lower, lower),
             pull_angle_rad: full.pull_angle_rad,
         }
+    }
+}
+
+impl PairStanding {
+    /// How far off the square the string pulls at full draw.
+    pub fn pull_words(&self) -> String {
+        let toward = if self.pull_angle_rad < 0.0 { "lower" } else { "upper" };
+        format!("{} degrees off the square, toward the {toward} limb", fixed(self.pull_angle_rad.to_degrees().abs(), 2))
+    }
+
+    /// How much farther from the string the upper limb stands at brace, with its sign.
+    pub fn farther_words(&self, units: System) -> String {
+        let sign = if self.tiller_mm < 0.0 { "" } else { "+" };
+        format!("{sign}{} {}", units.decimal_number(self.tiller_mm), units.length_unit())
     }
 }
 
@@ -107,21 +121,20 @@ const MAX_BISECTIONS: usize = 16;
 /// Halves of a habitual tiller that are tried.
 const HABIT_HALVINGS: i32 = 4;
 
-/// Solves both stacks; the upper limb's job first.
-pub(super) fn balance(jobs: [&Job; 2], by: BalanceBy) -> Result<Balanced, LimbFaults> {
-    let [upper, lower] = jobs;
+/// Solves both stacks; the upper limb's build first, `own` is how stiff the builder's wood is.
+pub(super) fn balance(builds: [&Build; 2], own: [Option<Calibrated>; 2], by: BalanceBy) -> Result<Balanced, LimbFaults> {
+    let [upper, lower] = builds;
     let of = |limb: LimbSide| move |faults: Vec<Diagnostic>| LimbFaults { limb, faults };
-    let wish = one_wish(upper.build(), lower.build());
+    let wish = one_wish(upper, lower);
     if !wish.is_empty() {
         return Err(LimbFaults { limb: LimbSide::Lower, faults: wish });
     }
-    let Some(target) = upper.build().target else {
+    let Some(target) = upper.target else {
         let fault = Diagnostic::fault(Place::new("target"), "there is no target, so there is no draw weight to size for");
         return Err(of(LimbSide::Upper)(vec![fault.hint("give `draw_weight` under `target`")]));
     };
     let wanted_n = target.draw_weight_n + target.finishing_n;
-    let mut both = Both { builds: jobs.map(|job| job.build().clone()), own: jobs.map(Job::calibrated), wanted_n };
-    let builds = jobs.map(Job::build);
+    let mut both = Both { builds: builds.map(Build::clone), own, wanted_n };
     let before = both.standing(builds).map_err(of(LimbSide::Upper))?;
     // Where tapers are free, they are found for limbs of about the right stiffness, and kept: the rest of the way is thickness alone.
     let mut warnings = [Vec::new(), Vec::new()];

@@ -45,6 +45,7 @@ mod sized;
 mod portion;
 mod limbs;
 mod balance;
+mod together;
 mod series;
 mod sleds;
 mod ways;
@@ -67,6 +68,7 @@ pub use sized::{Eased, Easier, Easing};
 pub use sleds::{SharedSled, StripOf};
 pub use stamp::Stamp;
 pub use tables::{laminations as laminations_text, passes as passes_text, summary as summary_text};
+pub use together::{is_of_both, unmakeable};
 
 use crate::buildfile::{self, Source, edit};
 use crate::diag::{Diagnostic, Place, Reported, Severity};
@@ -568,7 +570,13 @@ impl Job {
 
     /// Both limbs' stacks solved together for the weight of their bow and its balance, each by its own file's `[sizing]`.
     pub fn balanced(upper: &Job, lower: &Job, by: BalanceBy) -> Result<Balanced, LimbFaults> {
-        balance::balance([upper, lower], by)
+        balance::balance([upper.build(), lower.build()], [upper, lower].map(Job::calibrated), by)
+    }
+
+    /// The same with these laminations of each limb free, by name, and by their thickness alone where a file does not say how.
+    pub fn balanced_by(upper: &Job, lower: &Job, free: [&[String]; 2], by: BalanceBy) -> Result<Balanced, LimbFaults> {
+        let [of_upper, of_lower] = [upper.with_free(free[0]), lower.with_free(free[1])];
+        balance::balance([&of_upper, &of_lower], [upper, lower].map(Job::calibrated), by)
     }
 
     /// The sleds that its strips need: one for all strips of one taper.

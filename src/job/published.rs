@@ -17,10 +17,10 @@ use crate::model::riser::Riser;
 use crate::model::splice::SplicePieces;
 use crate::model::workshop::Held;
 use crate::report::{
-    AcrossRow, AssumedRow, BowRow, CauseRow, CutMarkRow, DrawRow, ErrorRow, FloorRow, GlueStageRow, GripRow, HeavyRow,
-    HeightRow, HingeRow, LaminationRow, LimbRow, LoadPart, LoadRow, MadeBy, MeetRow, MovesRow, OuterWoodRow, OverlayRow, PassRow,
-    ProofRow, Report, RiserRow, SetupRow, ShelfRow, SledRow, SplicePieceRow, SpliceRow, StackRow, StrainRow, TillerRow,
-    TwoWoodsRow, WarningRow, WeakRow,
+    AcrossRow, AssumedRow, BowRow, CauseRow, CutMarkRow, DrawRow, ErrorRow, FloorRow, GlueStageRow, GripRow, HeavyRow, HeightRow,
+    HingeRow, LaminationRow, LimbRow, LoadPart, LoadRow, MadeBy, MeetRow, MovesRow, OuterWoodRow, OverlayRow, PassRow, ProofRow,
+    Report, RiserRow, SetupRow, ShelfRow, SledRow, SplicePieceRow, SpliceRow, StackRow, StrainRow, TillerRow, TwoWoodsRow,
+    WarningRow, WeakRow,
 };
 use crate::sheets::bow::part_name;
 use crate::shop::budget::{thickness_error_n, together_mm};

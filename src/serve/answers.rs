@@ -7,6 +7,7 @@ use crate::drawing::Drawing;
 use crate::job::{Job, Refused, Unread};
 use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::overstrain;
+use crate::mechanics::strain::Worst;
 use crate::mechanics::verdict;
 use crate::model::Build;
 use crate::model::workshop::Held;
@@ -30,6 +31,9 @@ pub struct Told {
     pub line: Option<usize>,
     /// That line.
     pub text: String,
+    /// Of two different limbs, whose file it is said of: `lower limb, NAME`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub file: Option<String>,
 }
 
 impl Told {
@@ -45,12 +49,18 @@ impl Told {
             key: source.key_of(&diagnostic.place),
             text: line.and_then(|line| source.text().lines().nth(line - 1)).unwrap_or_default().to_owned(),
             line,
+            file: None,
         }
     }
 
     /// Something about the file itself, not what is in it.
     pub fn of_file(message: String) -> Told {
-        Told { fault: true, at: String::new(), message, hints: Vec::new(), key: FILE.into(), line: None, text: String::new() }
+        Told { key: FILE.into(), ..Told::of_whole(message, Vec::new()) }
+    }
+
+    /// Something that is in none of its lines.
+    pub fn of_whole(message: String, hints: Vec<String>) -> Told {
+        Told { fault: true, at: String::new(), message, hints, key: String::new(), line: None, text: String::new(), file: None }
     }
 
     pub fn is_of_file(&self) -> bool {
@@ -80,8 +90,13 @@ pub fn told(job: &Job, diagnostics: &[Diagnostic]) -> Vec<Told> {
 /// A lamination, and whether it may be solved for.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct NamedFigure {
+    /// By which it is told from all others on the page.
+    pub id: String,
     pub name: String,
     pub key: String,
+    /// Of two different limbs, whose it is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub limb: Option<&'static str>,
     pub wood: String,
     /// Not measured as ground already.
     pub free: bool,
@@ -93,8 +108,10 @@ pub fn laminations(job: &Job) -> Vec<NamedFigure> {
     let build = job.build();
     let sized = |index: usize| build.sizing.as_ref().is_some_and(|sizing| sizing.change.contains(&index));
     let named = |(index, lamination): (usize, &crate::model::lamination::Lamination)| NamedFigure {
+        id: lamination.name.clone(),
         name: lamination.name.clone(),
         key: lamination_key(job.source(), index),
+        limb: None,
         wood: lamination.wood_words(),
         free: !lamination.ground,
         sized: sized(index),
@@ -112,13 +129,28 @@ pub struct Look {
     pub strains: Vec<Strain>,
     /// Where the part that works hardest does, on the strains' chart: station, and percent of what breaks it. The strain is drawn down here.
     pub hardest: Option<[f64; 2]>,
+    /// Why the strain is not drawn here at all.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub not_eased: Option<&'static str>,
     /// Pieces of a page: side, force, strain, bend, stack.
     pub figures: Vec<Figure>,
     /// Levers that are tried, by key, as numbers in their units.
     pub values: Vec<(String, f64)>,
     /// The bow at each draw, for the hand that draws it.
     pub draws: Vec<Drawn>,
+    /// Of two different limbs, from belly to string on both.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub gaps: Option<GapsShown>,
     pub warnings: Vec<Told>,
+}
+
+/// From belly to string on both limbs, braced and drawn.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct GapsShown {
+    pub heads: Vec<String>,
+    pub rows: Vec<Vec<String>>,
+    /// Which way the string pulls.
+    pub pull: String,
 }
 
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -141,6 +173,9 @@ pub struct Weight {
 
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Strain {
+    /// Of two different limbs, whose part it is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub limb: Option<&'static str>,
     pub cells: Vec<String>,
     pub verdict: String,
 }
@@ -157,7 +192,7 @@ pub struct Figure {
 }
 
 impl Figure {
-    fn of(drawing: &Drawing) -> Option<Figure> {
+    pub(super) fn of(drawing: &Drawing) -> Option<Figure> {
         let (name, title) = (drawing.name.clone(), drawing.title.clone());
         Some(Figure { name, title, svg: figure(drawing).ok()?, axes: None, area: figures::AREA })
     }
@@ -177,6 +212,18 @@ pub struct Drawn {
     /// The nock, and the nocking point.
     pub nock: [f64; 2],
     pub hand: f64,
+    /// The other limb, where it is a different one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lower: Option<DrawnLower>,
+}
+
+/// The lower limb at one draw.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct DrawnLower {
+    pub limb: Vec<[f64; 2]>,
+    pub nock: [f64; 2],
+    /// Where the nocking point stands along the bow.
+    pub along: f64,
 }
 
 /// The rest, once the hand rests.
@@ -204,14 +251,6 @@ pub fn look(job: &Job, file: Option<&Job>) -> Result<Look, Refused> {
             [what, now, was]
         })
         .collect();
-    let strains = curve
-        .worst
-        .iter()
-        .map(|worst| Strain {
-            cells: strain_row(build, worst),
-            verdict: worst.verdict().map_or("", verdict::Verdict::word).into(),
-        })
-        .collect();
     let hardest = &curve.worst[curve.worst_of_all];
     let ghost = beside.map(|(_, curve)| curve);
     let charts = [
@@ -221,18 +260,31 @@ pub fn look(job: &Job, file: Option<&Job>) -> Result<Look, Refused> {
         Some(figures::bend(build.units, curve, ghost)),
         Some(figures::stack(build)),
     ];
-    let side = Figure::of(&figures::side(build, job.unstrung()?, curve));
+    let unstrung = job.unstrung()?;
+    let side = Figure::of(&figures::side(build, [unstrung, unstrung], curve));
     let figures = side.into_iter().chain(charts.iter().flatten().filter_map(Figure::of_chart)).collect();
     Ok(Look {
         weight: weight(build, curve, beside),
         numbers,
-        strains,
+        strains: strains(build, curve),
         hardest: hardest.share_of_breaking.map(|share| [build.units.length(hardest.s_mm), 100.0 * share]),
         figures,
         values: Vec::new(),
         draws: draws(build, curve),
+        not_eased: None,
+        gaps: None,
         warnings: told(job, &job.read_warnings().iter().cloned().chain(curve_warnings(job)?).collect::<Vec<_>>()),
     })
+}
+
+/// A row a part: how hard it works, and the verdict.
+pub(super) fn strains(build: &Build, curve: &DrawCurve) -> Vec<Strain> {
+    let row = |worst: &Worst| Strain {
+        limb: None,
+        cells: strain_row(build, worst),
+        verdict: worst.verdict().map_or("", verdict::Verdict::word).into(),
+    };
+    curve.worst.iter().map(row).collect()
 }
 
 fn curve_warnings(job: &Job) -> Result<Vec<Diagnostic>, Refused> {
@@ -240,7 +292,7 @@ fn curve_warnings(job: &Job) -> Result<Vec<Diagnostic>, Refused> {
     Ok(curve.worst.iter().filter_map(|worst| overstrain::warning(build, worst)).collect())
 }
 
-fn weight(build: &Build, curve: &DrawCurve, file: Option<(&Job, &DrawCurve)>) -> Weight {
+pub(super) fn weight(build: &Build, curve: &DrawCurve, file: Option<(&Job, &DrawCurve)>) -> Weight {
     let full = curve.at_full_draw();
     let target = build.target.as_ref();
     let wanted_n = target.map_or(0.0, |target| target.draw_weight_n + target.finishing_n);
@@ -261,7 +313,7 @@ fn weight(build: &Build, curve: &DrawCurve, file: Option<(&Job, &DrawCurve)>) ->
     }
 }
 
-fn numbers(build: &Build, curve: &DrawCurve) -> Vec<[String; 2]> {
+pub(super) fn numbers(build: &Build, curve: &DrawCurve) -> Vec<[String; 2]> {
     let length = ["nock to nock".to_owned(), build.units.rule(nock_to_nock_mm(build))];
     let rows = key_numbers(build, curve).into_iter().skip(1).filter_map(|row| {
         let [what, value] = <[String; 2]>::try_from(row).ok()?;
@@ -270,10 +322,13 @@ fn numbers(build: &Build, curve: &DrawCurve) -> Vec<[String; 2]> {
     std::iter::once(length).chain(rows).collect()
 }
 
+/// The figure is looked at, not measured: hundredths are finer than its lines.
+pub(super) fn fine(value: f64) -> f64 {
+    (value * 100.0).round() / 100.0 + 0.0
+}
+
 fn draws(build: &Build, curve: &DrawCurve) -> Vec<Drawn> {
     let side = Side::of(curve);
-    // The figure is looked at, not measured: hundredths are finer than its lines.
-    let fine = |value: f64| (value * 100.0).round() / 100.0 + 0.0;
     curve
         .points
         .iter()
@@ -286,6 +341,7 @@ fn draws(build: &Build, curve: &DrawCurve) -> Vec<Drawn> {
                 limb: side.limb(curve, point).into_iter().map(|[x, y]| [fine(x), fine(y)]).collect(),
                 nock: [fine(nock.x), fine(nock.y)],
                 hand: fine(side.at(curve.grip_depth_mm + point.pivot_to_nock_mm, 0.0).y),
+                lower: None,
             })
         })
         .collect()
@@ -309,7 +365,12 @@ pub fn whole(job: &Job) -> Result<AllShown, Refused> {
 pub fn in_short(job: &Job) -> Result<(String, String), Refused> {
     let (build, curve) = (job.build(), job.force_curve()?);
     let worst = &curve.worst[curve.worst_of_all];
-    Ok((build.weight_text(curve.at_full_draw().force_n), format!("{} {}", part_name(build, worst.part), share_words(worst))))
+    Ok((build.weight_text(curve.at_full_draw().force_n), worst_words(build, worst)))
+}
+
+/// A part and how hard it works.
+pub(super) fn worst_words(build: &Build, worst: &Worst) -> String {
+    format!("{} {}", part_name(build, worst.part), share_words(worst))
 }
 
 /// The glue-up, stage by stage.
@@ -367,7 +428,7 @@ pub fn glue(job: &Job) -> Result<GlueShown, Refused> {
         }
         rows.push([
             "clamps".into(),
-            format!("{} for the whole bow, {} apart", stage.clamps.count(), units.rule(stage.clamps.apart_mm)),
+            format!("{} for {}, {} apart", stage.clamps.count(), build.whole_words(), units.rule(stage.clamps.apart_mm)),
         ]);
         rows.push(["glue".into(), format!("{} on the wood; mix a third more", units.mass(stage.glue.mass_kg))]);
         let hardest = stage.bent.iter().max_by(|a, b| a.strain.total_cmp(&b.strain));
@@ -381,7 +442,7 @@ pub fn glue(job: &Job) -> Result<GlueShown, Refused> {
             figure: Figure::of_chart(&figures::stage(units, stage))?,
             want_key: format!("glue.stage[{index}].want.tip"),
             tip: units.length(stage.tip_left_mm()),
-            tip_at: units.length(0.5 * nock_to_nock_mm(build)),
+            tip_at: units.length(build.outline.as_ref().map_or(0.0, |outline| outline.nock_mm())),
             dry_run: crate::shop::form::dry_run(build, stage).iter().map(|words| words.spoken(units)).collect(),
         })
     });

@@ -1,14 +1,16 @@
-//! What lies on the bench: the build file as it is on the disk, what is tried on it, and what was kept. One thread owns it; it knows
-//! nothing of requests.
+//! What lies on the bench: the build file, or the two of different limbs, as they are on the disk; what is tried on them, and what was kept. One thread
+//! owns it; it knows nothing of requests.
 
-use super::answers::{self, AllShown, GlueShown, Look};
-use super::levers::{self, Lever, levers, levers_where};
+use super::answers::{self, AllShown, Look};
+use super::bow_file::{self, BowFile, folder_of, name_of};
+use super::jobs::{BowJobs, FileJob, OfBoth, parted, told_of_limb};
+use super::levers::{Lever, levers_where};
+use super::lines::{Line, changed_lines};
 use super::speeds::{self, ShotShown};
-use crate::buildfile::edit::{Edit, rewritten};
-use crate::diag::{self, Diagnostic};
-use crate::folder::{self, FolderFault, NotFilled, Others};
-use crate::job::{Change, Easing, Files, Inputs, Job, Named, hash};
-use crate::units::fixed;
+use super::two_limbs::{self, GlueTold};
+use crate::folder::{self, FolderFault};
+use crate::job::{Change, Job, LimbFaults, Refused, Unread};
+use crate::model::limb::LimbSide;
 use serde::{Deserialize, Serialize};
 use std::path::{Path, PathBuf};
 
@@ -27,7 +29,10 @@ pub struct State {
     /// Name of the log without its folder, once it is there.
     pub log: Option<String>,
     pub title: String,
-    /// Hash of the file's text: what a keep has to name.
+    /// Both files of two different limbs, the upper limb's first; nothing where one file describes both.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub limbs: Vec<LimbFile>,
+    /// Hash of the texts: what a keep has to name.
     pub hash: String,
     pub units: &'static str,
     pub is_bow: bool,
@@ -38,11 +43,21 @@ pub struct State {
     pub laminations: Vec<answers::NamedFigure>,
     /// The bows that the file names under `[series]`, lightest first.
     pub series: Vec<SeriesStep>,
+    /// Why the bows of a series that a file names are not.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub series_not: Option<&'static str>,
     /// Where `make` goes, from where the program was started.
     pub out: Option<String>,
     /// Keeps that can be taken back.
     pub kept: usize,
     pub aside: Vec<Aside>,
+}
+
+/// The file of one of two different limbs.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct LimbFile {
+    pub limb: &'static str,
+    pub file: String,
 }
 
 /// Bows of one weight in a series.
@@ -60,14 +75,6 @@ pub struct Aside {
     pub weight: String,
     pub hardest: String,
     pub changes: Vec<(String, String)>,
-}
-
-/// A line that a keep would change.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Line {
-    pub place: String,
-    pub was: String,
-    pub now: String,
 }
 
 /// Why something asked for was not done.
@@ -100,25 +107,22 @@ const MAX_ASIDE: usize = 60;
 #[derive(Debug)]
 pub struct Desk {
     /// Where the program was started.
-    started: PathBuf,
-    /// The file's folder, or where the program was started.
-    folder: PathBuf,
-    file: Option<PathBuf>,
+    pub(super) started: PathBuf,
+    /// The build file; of two different limbs each one's, the upper limb's first.
+    files: Vec<BowFile>,
     /// The log that was named; it may not be there yet. See [`Desk::log`].
     log: Option<PathBuf>,
     pub(super) readings: super::sent::Readings,
-    /// The last text that made a job, and its job.
-    job: Option<Job>,
-    /// The text on the disk, or what a new bow would be written as.
-    text: String,
-    /// The texts that it names, finished bows for one.
-    named: Named,
-    faults: Vec<answers::Told>,
-    /// Texts before each keep.
-    before: Vec<String>,
+    /// The bow of the last texts that made one.
+    bow: Option<BowJobs>,
+    pub(super) of_both: OfBoth,
+    /// For each keep what the files held before it; none for one that it left alone.
+    before: Vec<Vec<Option<String>>>,
     aside: Vec<Aside>,
-    /// The last job tried: the next differs from it by little.
-    tried: Option<(Vec<Tried>, Job)>,
+    /// The last bow tried: the next differs from it by little.
+    tried: Option<(Vec<Tried>, BowJobs)>,
+    /// What `make` fills, by the folder within: worked out when it is first asked for.
+    pub(super) folders: Option<Vec<(String, Job)>>,
 }
 
 fn series_steps(job: &Job) -> Vec<SeriesStep> {
@@ -127,11 +131,27 @@ fn series_steps(job: &Job) -> Vec<SeriesStep> {
 }
 
 impl Desk {
-    /// A desk with this build file on it, or an empty one.
-    /// Both paths are resolved here once, so that they stay the same wherever the program goes.
-    pub fn open(file: Option<&Path>, log: Option<&Path>) -> Result<Desk, String> {
-        let (started, folder) = (folder_of(None)?, folder_of(file)?);
-        let file = file.and_then(Path::file_name).map(|name| folder.join(name));
+    /// A desk with this build file on it, or an empty one; `lower` is the lower limb's file, where it is a different limb.
+    /// All paths are resolved here once, so that they stay the same wherever the program goes.
+    pub fn open(file: Option<&Path>, lower: Option<&Path>, log: Option<&Path>) -> Result<Desk, String> {
+        let started = folder_of(None)?;
+        if let (Some(file), Some(lower)) = (file, lower)
+            && bow_file::is_same(file, lower)
+        {
+            return Err(format!(
+                "--lower {}: this is the upper limb's file\nhelp: leave --lower out for two limbs alike, or give the lower limb a file of its own",
+                lower.display()
+            ));
+        }
+        let read = |file: Option<&Path>| {
+            let folder = folder_of(file)?;
+            let path = file.and_then(Path::file_name).map(|name| folder.join(name));
+            BowFile::new(folder, path).read()
+        };
+        let files = match lower {
+            None => vec![read(file)?],
+            Some(lower) => vec![read(file)?, read(Some(lower))?],
+        };
         let log = log.map(|log| {
             // One that is not there yet is begun with its first reading.
             match folder::plain_file(log) {
@@ -139,25 +159,19 @@ impl Desk {
                 _ => Ok(folder_of(Some(log))?.join(log.file_name().unwrap_or_default())),
             }
         });
-        let log = log.transpose()?;
         let mut desk = Desk {
             started,
-            folder,
-            file,
-            log,
+            files,
+            log: log.transpose()?,
             readings: super::sent::Readings::default(),
-            job: None,
-            text: String::new(),
-            named: Named::default(),
-            faults: Vec::new(),
+            bow: None,
+            of_both: OfBoth::default(),
             before: Vec::new(),
             aside: Vec::new(),
             tried: None,
+            folders: None,
         };
-        if let Some(file) = desk.file.clone() {
-            let text = folder::read_text(&file).map_err(|error| format!("{}: {error}", file.display()))?;
-            desk.take(text);
-        }
+        desk.put_together();
         Ok(desk)
     }
 
@@ -167,280 +181,287 @@ impl Desk {
         self
     }
 
-    /// Why the text on the disk makes no job.
-    pub(super) fn faults(&self) -> &[answers::Told] {
-        &self.faults
+    /// Why the texts on the disk make no bow.
+    pub(super) fn faults(&self) -> Vec<answers::Told> {
+        let told = |(file, limb): (&BowFile, Option<LimbSide>)| {
+            let name = file.name();
+            file.faults.iter().map(move |told| told_of_limb(told.clone(), limb, &name, &str::to_owned)).collect::<Vec<_>>()
+        };
+        self.files.iter().zip(self.limbs()).flat_map(told).collect()
+    }
+
+    /// Which limb each file describes; none for one that describes both.
+    fn limbs(&self) -> Vec<Option<LimbSide>> {
+        if self.files.len() == 1 { vec![None] } else { LimbSide::BOTH.map(Some).to_vec() }
+    }
+
+    /// The file whose name the bow goes by; of two limbs the upper one's.
+    pub(super) fn file(&self) -> &BowFile {
+        &self.files[0]
     }
 
     /// The file's name for messages.
     pub(super) fn name(&self) -> String {
-        self.file.as_deref().map_or("new bow".into(), name_of)
+        self.file().name()
     }
 
     /// The log of the bow's readings: the one that was named, or `NAME-log.toml` beside the build file. It may not be there yet.
     pub fn log(&self) -> Option<PathBuf> {
-        let beside = || Some(self.folder.join(format!("{}-log.toml", folder::stem(self.file.as_ref()?))));
+        let file = self.file();
+        let beside = || Some(file.folder.join(format!("{}-log.toml", folder::stem(file.path.as_ref()?))));
         self.log.clone().or_else(beside)
     }
 
-    /// Puts a text on the desk; the last good job stays where it makes none.
-    fn take(&mut self, text: String) {
-        self.named = folder::named_texts(&self.folder, &text);
-        match Job::read(&self.name(), &text, Inputs { named: self.named.clone(), ..Inputs::default() }) {
-            Ok(job) => {
-                self.faults = Vec::new();
-                self.job = Some(job);
+    /// Makes the bow of what the files hold; the last good one stays where they make none.
+    fn put_together(&mut self) {
+        (self.tried, self.folders) = (None, None);
+        if self.files.len() == 2 {
+            for file in &mut self.files {
+                if file.faults.is_empty() && file.job.as_ref().is_some_and(|job| !job.is_bow()) {
+                    let hint = "add [target] and [outline] to it".to_owned();
+                    file.faults = vec![answers::Told::of_whole("it describes laminations and no limb".into(), vec![hint])];
+                }
             }
-            Err(unread) => self.faults = answers::unread(&unread),
         }
-        self.tried = None;
-        self.text = text;
+        let good = |file: &BowFile| file.job.clone().filter(|job| self.files.len() == 1 || job.is_bow());
+        let Some(alone) = self.files.iter().map(good).collect::<Option<Vec<Job>>>() else { return };
+        match BowJobs::of(alone) {
+            Ok(bow) => {
+                self.of_both = OfBoth::of(bow.alone());
+                self.bow = Some(bow);
+            }
+            Err(unread) => self.files[0].faults = answers::unread(&unread),
+        }
     }
 
-    /// Looks at the disk: whether the file's text, or one that it names, is another one now. A file that is gone leaves what is on the desk.
+    /// Looks at the disk: whether a file's text, or one that it names, is another one now. A file that is gone leaves what is on the desk.
     pub fn look_at_disk(&mut self) -> bool {
-        let Some(file) = &self.file else { return false };
-        match folder::read_text(file) {
-            Ok(text) if text != self.text => {
-                self.take(text);
-                true
-            }
-            Err(error) => {
-                let told =
-                    answers::Told::of_file(format!("{}: {error}; what is on the bench is the last that was read", self.name()));
-                let new = !self.faults.contains(&told);
-                self.faults = vec![told];
-                new
-            }
-            Ok(_) => {
-                // A file that was gone and came back as it was; or a finished bow that it names is another one now.
-                let other = self.faults.iter().any(answers::Told::is_of_file)
-                    || (self.named != Named::default() && self.named != folder::named_texts(&self.folder, &self.text));
-                if other {
-                    self.take(self.text.clone());
-                }
-                other
-            }
+        // Every one is looked at.
+        let looks: Vec<bool> = self.files.iter_mut().map(BowFile::look_at_disk).collect();
+        let changed = looks.contains(&true);
+        if changed {
+            self.put_together();
         }
+        changed
     }
 
     pub fn state(&self) -> State {
-        let job = self.job.as_ref();
+        let bow = self.bow.as_ref();
+        let job = bow.map(BowJobs::bow);
+        let files = bow.map_or(Vec::new(), |bow| bow.files(&self.of_both));
+        let limb = |(file, limb): (&BowFile, Option<LimbSide>)| Some(LimbFile { limb: limb?.word(), file: file.name() });
         State {
-            file: self.file.as_ref().map(|_| self.name()),
+            file: self.file().path.as_ref().map(|_| self.name()),
             log: self.log().filter(|log| log.is_file()).as_deref().map(name_of),
             title: job.map_or(String::new(), |job| job.build().title.clone()),
+            limbs: self.files.iter().zip(self.limbs()).filter_map(limb).collect(),
             hash: self.hash(),
             units: job.map_or("in", |job| job.build().units.length_unit()),
             is_bow: job.is_some_and(Job::is_bow),
-            faults: self.faults.clone(),
-            levers: job.map_or(Vec::new(), levers),
-            laminations: job.map_or(Vec::new(), answers::laminations),
-            series: job.map_or(Vec::new(), series_steps),
+            faults: self.faults(),
+            levers: files.iter().flat_map(FileJob::levers).collect(),
+            laminations: files.iter().flat_map(FileJob::laminations).collect(),
+            series: job.filter(|_| files.len() == 1).map_or(Vec::new(), series_steps),
+            series_not: files
+                .iter()
+                .any(|file| file.limb.is_some() && !file.job.build().series.is_empty())
+                .then_some(two_limbs::NO_SERIES),
             out: self.out().map(|out| out.display().to_string()),
             kept: self.before.len(),
             aside: self.aside.clone(),
         }
     }
 
-    /// Hash of the text on the disk.
+    /// Hash of the texts on the disk; of two files both, so that whoever names it has read both.
     pub fn hash(&self) -> String {
-        hash::fnv1a(self.text.as_bytes())
+        self.files.iter().map(BowFile::hash).collect::<Vec<_>>().join("-")
     }
 
-    pub(super) fn file_job(&self) -> Result<&Job, Refusal> {
-        self.job.as_ref().ok_or_else(|| {
-            if self.faults.is_empty() {
-                Refusal::Cannot("there is no bow on the bench yet".into())
-            } else {
-                Refusal::Faults(self.faults.clone())
-            }
+    pub(super) fn file_bow(&self) -> Result<&BowJobs, Refusal> {
+        self.bow.as_ref().ok_or_else(|| {
+            let faults = self.faults();
+            if faults.is_empty() { Refusal::Cannot("there is no bow on the bench yet".into()) } else { Refusal::Faults(faults) }
         })
     }
 
-    /// The job with what is tried.
-    fn tried(&mut self, changes: &[Tried]) -> Result<Job, Refusal> {
-        if let Some((same, job)) = &self.tried
+    /// Faults that were found in a bow, as the page shows them.
+    pub(super) fn refused(&self, bow: &BowJobs, found: &LimbFaults) -> Refusal {
+        Refusal::Faults(self.of_limb(bow, found.limb).told(&found.faults))
+    }
+
+    /// The file of this limb; the one there is, where one describes both.
+    pub(super) fn of_limb<'a>(&'a self, bow: &'a BowJobs, limb: LimbSide) -> FileJob<'a> {
+        let files = bow.files(&self.of_both);
+        *files.iter().find(|file| file.limb == Some(limb)).unwrap_or(&files[0])
+    }
+
+    /// The bow with what is tried.
+    pub(super) fn tried(&mut self, changes: &[Tried]) -> Result<BowJobs, Refusal> {
+        if let Some((same, bow)) = &self.tried
             && same == changes
         {
-            return Ok(job.clone());
+            return Ok(bow.clone());
         }
-        let job = self.file_job()?;
-        let wanted: Vec<Change> = changes.iter().map(|tried| Change::new(&*tried.key, &*tried.value)).collect();
+        let bow = self.file_bow()?;
+        let files = bow.files(&self.of_both);
+        let wanted = parted(changes.iter().map(|tried| Change::new(&*tried.key, &*tried.value)), &files);
         // The last try differs by little: what it worked out is shared, too.
-        let text = job.rewritten(&wanted).map_err(|unread| Refusal::Faults(answers::unread(&unread)))?;
-        let near = self.tried.as_ref().map_or(job, |(_, last)| last);
-        let tried = near.of_text(&text).map_err(|unread| Refusal::Faults(answers::unread(&unread)))?;
+        let near = self.tried.as_ref().map_or(bow, |(_, last)| last);
+        let mut alone = Vec::new();
+        for (k, file) in files.iter().enumerate() {
+            let (on_disk, near) = (&bow.alone()[k], &near.alone()[k]);
+            let unread = |unread: Unread| Refusal::Faults(file.marked(answers::unread(&unread)));
+            let text = on_disk.rewritten(&wanted[k]).map_err(unread)?;
+            let job = if text == on_disk.text() { Ok(on_disk.clone()) } else { near.of_text(&text) };
+            alone.push(job.map_err(unread)?);
+        }
+        let as_on_disk = alone.iter().zip(bow.alone()).all(|(tried, on_disk)| tried.text() == on_disk.text());
+        let tried = if as_on_disk { bow.clone() } else { self.beside(alone)? };
+        tried.one_draw().map_err(|found| self.refused(&tried, &found))?;
         self.tried = Some((changes.to_vec(), tried.clone()));
         Ok(tried)
     }
 
-    /// What the bow does with these values: what is wanted while a hand moves.
-    pub fn look(&mut self, changes: &[Tried]) -> Result<Look, Refusal> {
+    /// The bow of these jobs.
+    fn beside(&self, alone: Vec<Job>) -> Result<BowJobs, Refusal> {
+        BowJobs::of(alone).map_err(|unread| Refusal::Faults(answers::unread(&unread)))
+    }
+
+    /// What the bow does with these values: what is wanted while a hand moves. `shown` is the limb whose curves are wanted, where they differ.
+    pub fn look(&mut self, changes: &[Tried], shown: LimbSide) -> Result<Look, Refusal> {
         let tried = self.tried(changes)?;
-        let file = self.file_job()?;
-        let look = answers::look(&tried, (!changes.is_empty()).then_some(file)).map_err(|refused| of(&tried, &refused.faults))?;
-        let of_tries = levers_where(&tried, |key| changes.iter().any(|change| change.key == key));
-        let values = of_tries.into_iter().filter_map(|lever| Some((lever.key.clone(), lever.value()?))).collect();
+        let file = if changes.is_empty() { None } else { Some(self.file_bow()?) };
+        let files = tried.files(&self.of_both);
+        let look = match tried.both(&self.of_both) {
+            None => answers::look(tried.bow(), file.map(BowJobs::bow)).map_err(of_upper),
+            Some(both) => two_limbs::look(both, file, shown),
+        };
+        let look = look.map_err(|found| self.refused(&tried, &found))?;
+        let of_tries = |file: &FileJob<'_>| {
+            let wanted = |key: &str| changes.iter().any(|change| change.key == file.key(key));
+            file.these(levers_where(file.job, wanted))
+        };
+        let values = files.iter().flat_map(of_tries).filter_map(|lever| Some((lever.key.clone(), lever.value()?))).collect();
         Ok(Look { values, ..look })
     }
 
     /// The rest, once the hand rests.
     pub fn whole(&mut self, changes: &[Tried]) -> Result<AllShown, Refusal> {
         let tried = self.tried(changes)?;
-        answers::whole(&tried).map_err(|refused| of(&tried, &refused.faults))
+        let whole = match tried.both(&self.of_both) {
+            None => answers::whole(tried.bow()).map_err(of_upper),
+            Some(both) => two_limbs::whole(both),
+        };
+        whole.map_err(|found| self.refused(&tried, &found))
     }
 
     /// What arrows leave with, once the hand rests longer: it costs more than all the rest.
     pub fn shot(&mut self, changes: &[Tried]) -> Result<ShotShown, Refusal> {
         let tried = self.tried(changes)?;
-        let file = if changes.is_empty() { None } else { Some(self.file_job()?) };
-        speeds::shot(&tried, file).map_err(|refused| of(&tried, &refused.faults))
+        let file = if changes.is_empty() { None } else { Some(self.file_bow()?.bow()) };
+        speeds::shot(tried.bow(), file).map_err(|found| self.refused(&tried, &of_upper(found)))
     }
 
     /// The glue-up with these values.
-    pub fn glue(&mut self, changes: &[Tried]) -> Result<GlueShown, Refusal> {
+    pub fn glue(&mut self, changes: &[Tried]) -> Result<GlueTold, Refusal> {
         let tried = self.tried(changes)?;
-        answers::glue(&tried).map_err(|refused| of(&tried, &refused.faults))
-    }
-
-    /// The free laminations solved for the draw weight that the values ask for; what is tried then, and what moved.
-    pub fn solve(&mut self, changes: &[Tried], free: &[String]) -> Result<(Vec<Tried>, Vec<String>), Refusal> {
-        let tried = self.tried(changes)?;
-        let sized = tried.sized_by(free).map_err(|refused| of(&tried, &refused.faults))?;
-        let mut told: Vec<String> =
-            sized.warnings.iter().map(|warning| diag::sentence(&warning.message.spoken(tried.build().units))).collect();
-        let (changes, edits) = self.carried_over(changes, &tried, &sized.value.build)?;
-        told.extend(edits.iter().map(|edit| moved(&tried, edit)));
-        Ok((changes, told))
-    }
-
-    /// What is tried for the bow of this weight in the file's series.
-    pub fn series_bow(&mut self, weight: &str) -> Result<Vec<Tried>, Refusal> {
-        let job = self.file_job()?;
-        let series = job.series().map_err(|refused| of(job, &refused.faults))?;
-        let Some(bow) = series.and_then(|series| series.bows.into_iter().find(|bow| bow.words == weight)) else {
-            return Err(Refusal::Cannot(format!("the file's series has no bow of {weight}")));
+        let glue = match tried.both(&self.of_both) {
+            None => answers::glue(tried.bow()).map(|glue| GlueTold::One(Box::new(glue))).map_err(of_upper),
+            Some(both) => two_limbs::glue(both),
         };
-        let wish = [Tried { key: "target.draw_weight".into(), value: bow.words }];
-        let tried = self.tried(&wish)?;
-        Ok(self.carried_over(&wish, &tried, bow.job.build())?.0)
-    }
-
-    /// The length, or the widths, at which the hardest-worked part works at `percent` of what breaks it; no values where none does, and why.
-    pub fn ease(
-        &mut self,
-        changes: &[Tried],
-        percent: f64,
-        by: Easing,
-        free: &[String],
-    ) -> Result<(Option<Vec<Tried>>, Vec<String>), Refusal> {
-        let tried = self.tried(changes)?;
-        let (what, bring) = match by {
-            Easing::Longer => ("length", "brings"),
-            Easing::Wider => ("widths", "bring"),
-        };
-        let eased = match tried.eased(0.01 * percent, by, free) {
-            Ok(eased) => eased,
-            Err(refused) => {
-                let stops = format!("No {what} within reason {bring} it to {} percent.", fixed(percent, 0));
-                let units = tried.build().units;
-                let why = refused.faults.iter().flat_map(|fault| {
-                    let fault = fault.words(units);
-                    std::iter::once(fault.message).chain(fault.hints)
-                });
-                return Ok((None, std::iter::once(stops).chain(why.map(|words| diag::sentence(&words))).collect()));
-            }
-        };
-        let (changes, edits) = self.carried_over(changes, &tried, &eased.build)?;
-        let told = format!(
-            "All {what} times {}: the hardest-worked part stands at {} percent.",
-            fixed(eased.times, 3),
-            fixed(percent, 0)
-        );
-        Ok((Some(changes), std::iter::once(told).chain(edits.iter().map(|edit| moved(&tried, edit))).collect()))
-    }
-
-    /// What was tried, with the values at which `after` differs from it.
-    fn carried_over(
-        &self,
-        changes: &[Tried],
-        tried: &Job,
-        after: &crate::model::Build,
-    ) -> Result<(Vec<Tried>, Vec<Edit>), Refusal> {
-        let edits = rewritten(tried.source(), tried.build(), after).map_err(|fault| of(tried, &[fault]))?.edits;
-        let mut all = changes.to_vec();
-        for edit in &edits {
-            let key = tried.source().key_of(&edit.place);
-            all.retain(|tried| tried.key != key);
-            all.push(Tried { key, value: edit.now.clone() });
-        }
-        Ok((all, edits))
+        glue.map_err(|found| self.refused(&tried, &found))
     }
 
     /// The lines that a keep would change.
     pub fn lines(&mut self, changes: &[Tried]) -> Result<Vec<Line>, Refusal> {
         let tried = self.tried(changes)?;
-        let before: Vec<&str> = self.text.lines().collect();
-        let after: Vec<&str> = tried.text().lines().collect();
-        Ok(changed_lines(&before, &after))
+        let several = 1 < self.files.len();
+        let of_file = |(file, job): (&BowFile, &Job)| {
+            let before: Vec<&str> = file.text.lines().collect();
+            let after: Vec<&str> = job.text().lines().collect();
+            let name = file.name();
+            let placed = move |line: Line| if several { Line { place: format!("{name}, {}", line.place), ..line } } else { line };
+            changed_lines(&before, &after).into_iter().map(placed).collect::<Vec<_>>()
+        };
+        Ok(self.files.iter().zip(tried.alone()).flat_map(of_file).collect())
     }
 
-    /// Writes what is tried into the build file, if its text is still the one with this hash.
+    /// Writes what is tried into the file that it belongs to, into both where both change; if their texts are still those with this hash.
     pub fn keep(&mut self, changes: &[Tried], hash: &str) -> Result<Vec<Line>, Refusal> {
         let lines = self.lines(changes)?;
-        let text = self.tried(changes)?.text().to_owned();
-        self.write(&text, hash)?;
-        let before = std::mem::replace(&mut self.text, text.clone());
+        let texts: Vec<String> = self.tried(changes)?.alone().iter().map(|job| job.text().to_owned()).collect();
+        let before = self.write(texts, hash)?;
         if self.before.len() == MAX_KEPT {
             self.before.remove(0);
         }
         self.before.push(before);
-        self.take(text);
         Ok(lines)
     }
 
-    /// Takes the last keep back, if the file is still as that keep left it.
+    /// Takes the last keep back, if the files are still as that keep left them.
     pub fn take_back(&mut self, hash: &str) -> Result<(), Refusal> {
         let before =
             self.before.last().cloned().ok_or_else(|| Refusal::Cannot("nothing was kept since the bench was opened".into()))?;
-        self.write(&before, hash)?;
+        // What another hand did to the other file since then stays.
+        let texts = before.into_iter().zip(&self.files).map(|(before, file)| before.unwrap_or_else(|| file.text.clone()));
+        self.write(texts.collect(), hash)?;
         self.before.pop();
-        self.take(before);
         Ok(())
     }
 
-    fn write(&mut self, text: &str, hash: &str) -> Result<(), Refusal> {
-        let file = self.file.clone().ok_or_else(|| Refusal::Cannot("this bow has no file yet: give it a name first".into()))?;
+    /// Writes a text for each file, all or none of them; what those that changed held before.
+    fn write(&mut self, texts: Vec<String>, hash: &str) -> Result<Vec<Option<String>>, Refusal> {
+        let no_file = || Refusal::Cannot("this bow has no file yet: give it a name first".into());
+        let paths: Vec<PathBuf> = self.files.iter().map(|file| file.path.clone()).collect::<Option<_>>().ok_or_else(no_file)?;
         self.look_at_disk();
         if self.hash() != hash {
             return Err(Refusal::Moved(self.hash()));
         }
-        Ok(folder::replace(&file, self.text.as_bytes(), text.as_bytes())?)
+        // A keep of one limb leaves the other's file alone. Of one file even an equal text is written, so that a disk that refuses says so.
+        let alone = self.files.len() == 1;
+        let changes: Vec<bool> = self.files.iter().zip(&texts).map(|(file, text)| alone || file.text != *text).collect();
+        let all = paths.iter().zip(&self.files).zip(&texts).zip(&changes).filter(|(_, changes)| **changes);
+        let all: Vec<(&Path, &[u8], &[u8])> =
+            all.map(|(((path, file), text), _)| (path.as_path(), file.text.as_bytes(), text.as_bytes())).collect();
+        folder::replace_all(&all)?;
+        let written = self.files.iter_mut().zip(texts).zip(changes);
+        let before = written.map(|((file, text), changes)| {
+            changes.then(|| {
+                let before = file.text.clone();
+                file.take(text);
+                before
+            })
+        });
+        let before = before.collect();
+        self.put_together();
+        Ok(before)
     }
 
     /// Puts a new bow on the bench: a starter, or an example; it has no file until it is named.
     pub fn begin(&mut self, text: String) -> Result<(), Refusal> {
-        if self.file.is_some() {
+        if self.file().path.is_some() {
             return Err(Refusal::Cannot("there is a build file on the bench already".into()));
         }
-        self.take(text);
+        self.files[0].take(text);
+        self.put_together();
         self.aside.clear();
-        if self.faults.is_empty() { Ok(()) } else { Err(Refusal::Faults(self.faults.clone())) }
+        let faults = self.faults();
+        if faults.is_empty() { Ok(()) } else { Err(Refusal::Faults(faults)) }
     }
 
     /// Writes the bow that has no file yet, what is tried included, under a plain name in the folder where the program was started;
     /// never over a file that is there.
     pub fn name_it(&mut self, name: &str, changes: &[Tried]) -> Result<String, Refusal> {
-        if self.file.is_some() {
+        if self.file().path.is_some() {
             return Err(Refusal::Cannot("this bow has a file already".into()));
         }
         let stem = crate::model::lamination::file_name(name.trim().trim_end_matches(".toml"));
-        let file = self.folder.join(format!("{stem}.toml"));
-        let text = self.tried(changes)?.text().to_owned();
-        folder::create(&file, text.as_bytes())?;
-        self.file = Some(file);
-        self.take(text);
+        let path = self.file().folder.join(format!("{stem}.toml"));
+        let text = self.tried(changes)?.bow().text().to_owned();
+        folder::create(&path, text.as_bytes())?;
+        self.files[0].path = Some(path);
+        self.files[0].take(text);
+        self.put_together();
         Ok(self.name())
     }
 
@@ -451,7 +472,11 @@ impl Desk {
             return Err(Refusal::Cannot("give the try a name".into()));
         }
         let tried = self.tried(changes)?;
-        let (weight, hardest) = answers::in_short(&tried).map_err(|refused| of(&tried, &refused.faults))?;
+        let short = match tried.both(&self.of_both) {
+            None => answers::in_short(tried.bow()).map_err(of_upper),
+            Some(both) => two_limbs::in_short(both),
+        };
+        let (weight, hardest) = short.map_err(|found| self.refused(&tried, &found))?;
         let aside = Aside {
             name,
             weight,
@@ -469,94 +494,9 @@ impl Desk {
     pub fn drop_aside(&mut self, name: &str) {
         self.aside.retain(|aside| aside.name != name);
     }
-
-    /// Makes the files of the build file as it is on the disk, into the folder that `make` would take where this program was started;
-    /// their names.
-    pub fn make(&mut self, mut progress: impl FnMut(usize, usize)) -> Result<Vec<String>, Refusal> {
-        let job = self.file_job()?.clone();
-        let out = self.out().ok_or_else(|| Refusal::Cannot("give the bow a file first".into()))?;
-        let files = job.files().map_err(|refused| of(&job, &refused.faults))?;
-        let names: Vec<String> = files.names().map(str::to_owned).collect();
-        let all: Vec<usize> = (0..names.len()).collect();
-        let mut one = |number: &usize| {
-            progress(*number, names.len());
-            files.bytes(*number)
-        };
-        let filled =
-            folder::fill_from(&self.started.join(out), &files, &all, Others::Remove, |some| some.iter().map(&mut one).collect());
-        filled.map_err(|why| match why {
-            NotFilled::Unmade(refused) => of(&job, &refused.faults),
-            NotFilled::Folder(fault) => fault.into(),
-        })?;
-        progress(names.len(), names.len());
-        Ok(names)
-    }
-
-    /// Where `make` goes, from where the program was started.
-    fn out(&self) -> Option<PathBuf> {
-        Some(folder::out(self.file.as_ref()?))
-    }
-
-    /// One file of the build by its number, made anew: its name and bytes.
-    pub fn file(&mut self, number: usize) -> Result<(String, Vec<u8>), Refusal> {
-        let job = self.file_job()?.clone();
-        let files: Files<'_> = job.files().map_err(|refused| of(&job, &refused.faults))?;
-        let name = files.names().nth(number).map(str::to_owned).ok_or_else(|| Refusal::Cannot("there is no such file".into()))?;
-        let bytes = files.bytes(number).map_err(|refused| of(&job, &refused.faults))?;
-        Ok((name, bytes))
-    }
 }
 
-/// A path's folder, resolved; where the program was started for a bare name or none.
-fn folder_of(path: Option<&Path>) -> Result<PathBuf, String> {
-    let folder = path.and_then(Path::parent).filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    folder.canonicalize().map_err(|error| format!("{}: {error}", folder.display()))
-}
-
-pub(super) fn name_of(path: &Path) -> String {
-    path.file_name().unwrap_or_default().to_string_lossy().into_owned()
-}
-
-/// Faults of a job as the page shows them.
-fn of(job: &Job, faults: &[Diagnostic]) -> Refusal {
-    Refusal::Faults(answers::told(job, faults))
-}
-
-/// `core, thickness at the butt: from 0.150 to 0.146`.
-fn moved(job: &Job, edit: &Edit) -> String {
-    let words = levers::words(job, &edit.place);
-    if edit.was.is_empty() { format!("{words}: {}", edit.now) } else { format!("{words}: from {} to {}", edit.was, edit.now) }
-}
-
-/// Lines that differ between two texts of which only values were changed, and lines added; by the longest common beginning and end of
-/// each stretch.
-fn changed_lines(before: &[&str], after: &[&str]) -> Vec<Line> {
-    let mut lines = Vec::new();
-    if before.len() == after.len() {
-        for (number, (was, now)) in before.iter().zip(after).enumerate().filter(|(_, (was, now))| was != now) {
-            lines.push(Line { place: format!("line {}", number + 1), was: (*was).into(), now: (*now).into() });
-        }
-        return lines;
-    }
-    let (mut at, mut then) = (0, 0);
-    while at < before.len() || then < after.len() {
-        match (before.get(at), after.get(then)) {
-            (Some(was), Some(now)) if was == now => (at, then) = (at + 1, then + 1),
-            (was, Some(now)) if was.is_none_or(|was| after[then..].contains(was)) => {
-                lines.push(Line { place: format!("line {}", then + 1), was: String::new(), now: (*now).into() });
-                then += 1;
-            }
-            (Some(was), now) => {
-                lines.push(Line {
-                    place: format!("line {}", at + 1),
-                    was: (*was).into(),
-                    now: now.map_or(String::new(), |now| (*now).into()),
-                });
-                at += 1;
-                then += usize::from(now.is_some());
-            }
-            (None, None) | (None, Some(_)) => break,
-        }
-    }
-    lines
+/// Faults of the one file there is, or of the limb that speaks for both.
+pub(super) fn of_upper(found: Refused) -> LimbFaults {
+    LimbFaults { limb: LimbSide::Upper, faults: found.faults }
 }

@@ -19,12 +19,18 @@ pub struct Lever {
     pub key: String,
     /// Where it stands on the page: `target`, `outline`, `riser`, `glue`, or a lamination's key.
     pub group: String,
+    /// Of two different limbs, whose it is: `upper`, `lower` or `both`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub limb: Option<&'static str>,
     /// In words.
     pub label: String,
     /// As the file writes it.
     pub text: String,
     #[serde(flatten)]
     pub takes: Takes,
+    /// Its number in mm, N, rad or kg, by which files in other units are compared.
+    #[serde(skip)]
+    pub(super) si: f64,
 }
 
 impl Lever {
@@ -33,6 +39,24 @@ impl Lever {
         match self.takes {
             Takes::Number { value, .. } => Some(value),
             Takes::Choice { .. } => None,
+        }
+    }
+
+    /// What its number is in; nothing where it is plain, or none.
+    pub fn unit(&self) -> &str {
+        match &self.takes {
+            Takes::Number { unit, .. } => unit,
+            Takes::Choice { .. } => "",
+        }
+    }
+
+    /// Whether it stands where another lever of the same key, in another file, does.
+    pub fn is_alike(&self, other: &Lever) -> bool {
+        /// Closer than any file writes.
+        const SAME: f64 = 1e-9;
+        match (&self.takes, &other.takes) {
+            (Takes::Number { .. }, Takes::Number { .. }) => (self.si - other.si).abs() <= SAME * self.si.abs().max(1.0),
+            _ => self.text == other.text,
         }
     }
 }
@@ -132,7 +156,7 @@ impl Walk<'_> {
             place => place.split(['.', '[']).next()?.to_owned(),
         };
         if let Some((label, text, choices)) = self.choice(&pattern, &indices) {
-            return Some(Lever { key, group, label, text, takes: Takes::Choice { choices } });
+            return Some(Lever { key, group, limb: None, label, text, takes: Takes::Choice { choices }, si: 0.0 });
         }
         let (words, quantity, steps) = match meaning(&pattern)? {
             // Of a pair that ends in a ratio the station is a length all the same.
@@ -174,7 +198,8 @@ impl Walk<'_> {
         let from = if signed { value - reach } else { (value - reach).max(0.0) };
         let unit = quantity.bare_unit(system).to_owned();
         let takes = Takes::Number { value, unit, suffix, step, from, to: value + reach, decimals };
-        Some(Lever { key, group, label, text: written.to_owned(), takes })
+        let si = value * quantity.bare_factor(system);
+        Some(Lever { key, group, limb: None, label, text: written.to_owned(), takes, si })
     }
 
     /// What may be chosen at a place, if its value is one of a few: its label, what the build has, and all of them.

@@ -22,6 +22,12 @@ mod sent;
 mod readings;
 mod forms;
 mod places;
+mod bow_file;
+mod jobs;
+mod lines;
+mod two_limbs;
+mod pulls;
+mod making;
 pub mod desk;
 pub mod answers;
 pub mod speeds;
@@ -46,6 +52,8 @@ use tokio::sync::Semaphore;
 pub struct Opened<'a> {
     /// The build file; none for a bow begun on the page.
     pub file: Option<&'a Path>,
+    /// The lower limb's build file, where it is a different limb.
+    pub lower: Option<&'a Path>,
     /// The log; none for the one beside the build file.
     pub log: Option<&'a Path>,
     /// 0 for any free port.
@@ -76,7 +84,7 @@ const LOOK_AT_DISK: Duration = Duration::from_millis(500);
 
 /// Opens the bench and answers until the program is ended; `ready` is told where it stands, once.
 pub fn serve(opened: Opened<'_>, ready: impl FnOnce(&Standing)) -> Result<(), String> {
-    let desk = Desk::open(opened.file, opened.log)?.dated(opened.today);
+    let desk = Desk::open(opened.file, opened.lower, opened.log)?.dated(opened.today);
     let runtime = tokio::runtime::Builder::new_current_thread().enable_io().enable_time().build();
     let runtime = runtime.map_err(|error| format!("no runtime: {error}"))?;
     runtime.block_on(async move {

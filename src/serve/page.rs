@@ -42,6 +42,7 @@ const BENCH: &[PagePart] = &[
     part!("figures.js", "text/javascript"),
     part!("glue.js", "text/javascript"),
     part!("levers.js", "text/javascript"),
+    part!("limbs.js", "text/javascript"),
     part!("numbers.js", "text/javascript"),
     part!("pairing.js", "text/javascript"),
     part!("outline.js", "text/javascript"),

@@ -1,13 +1,15 @@
 //! What the phone's places show: each lamination's passes as they stand by the log, forms for readings, the glue-up, tiller targets, and
 //! what the last readings said. Everything is text as it is shown, but for numbers that the page counts with.
 
-use super::answers::{self, Told};
+use super::answers::{self, StageShown, Told};
 use super::forms::{self, ReadingForm};
+use super::jobs::BowJobs;
 use crate::buildfile::log::KINDS;
 use crate::job::{Ground, Job};
 use crate::logbook::{Answered, show};
 use crate::model::Build;
 use crate::model::lamination::{Lamination, Pieces};
+use crate::model::limb::LimbSide;
 use crate::model::log::{Log, Of, Reading};
 use crate::shop::logged::{Answer, Answers, Bench};
 use crate::shop::passes::{Carrier, Pass, Setup};
@@ -32,6 +34,9 @@ pub struct ShopPlaces {
     pub serials: Vec<String>,
     /// Why the places may not hold, in words.
     pub faults: Vec<String>,
+    /// Of two different limbs, whose strips and readings the places are of.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub whose: Option<String>,
     pub laminations: Vec<WorkPlace>,
     /// How far apart left and right were read last, as text.
     pub apart: String,
@@ -155,10 +160,13 @@ pub fn spoken(job: &Job, answer: &Answer) -> Spoken {
 }
 
 /// All places; where log or build file have faults the words say so, and passes are not shown as if nothing had been read.
-pub fn shop(job: &Job, head: Head, answered: Result<&Answered, &Vec<Told>>, faults: Vec<Told>) -> ShopPlaces {
+///
+/// The log is held against the upper limb's file by itself, as `log` does; of two different limbs the tiller is both limbs'.
+pub fn shop(bow: &BowJobs, head: Head, answered: Result<&Answered, &Vec<Told>>, faults: Vec<Told>) -> ShopPlaces {
+    let job = &bow.alone()[0];
     let (build, units) = (job.build(), job.build().units);
     let told = |what: &str, told: &Told| format!("{what}: {}{}", at(told), told.message);
-    let mut words: Vec<String> = faults.iter().map(|fault| told(&head.file, fault)).collect();
+    let mut words: Vec<String> = faults.iter().map(|fault| told(fault.file.as_deref().unwrap_or(&head.file), fault)).collect();
     words.extend(answered.err().into_iter().flatten().map(|fault| told(head.log.as_deref().unwrap_or("the log"), fault)));
     let answered = answered.ok();
     let (log, answers) = (answered.map(|answered| &answered.log), answered.map(|answered| &answered.answers));
@@ -171,7 +179,7 @@ pub fn shop(job: &Job, head: Head, answered: Result<&Answered, &Vec<Told>>, faul
                 .map(|bench| WorkPlace {
                     sled_serves: served(job, bench),
                     shims: shims(job, bench),
-                    ..work(build, bench, log, &serial)
+                    ..work(build, bench, log, &serial, bow.bow().build().limbs())
                 })
                 .collect()
         }
@@ -186,6 +194,7 @@ pub fn shop(job: &Job, head: Head, answered: Result<&Answered, &Vec<Told>>, faul
     let apart = log.and_then(|log| log.readings.iter().rev().find_map(|reading| apart_mm(&reading.of)));
     ShopPlaces {
         title: build.title.clone(),
+        whose: bow.two().map(|[upper, lower]| whose([upper, lower])),
         file: head.file,
         log: head.log,
         units: units.length_unit(),
@@ -193,12 +202,12 @@ pub fn shop(job: &Job, head: Head, answered: Result<&Answered, &Vec<Told>>, faul
         force_unit: Quantity::Force.bare_unit(units),
         today: head.today,
         readings: log.map_or(0, |log| log.readings.len()),
-        stages: stages(job, answers, &serial),
+        stages: stages(bow, answers, &serial),
         faults: words,
         laminations,
         apart: apart.map_or(String::new(), |mm| trim_zeros(&fixed(units.length(mm), 3))),
         forms: forms::forms(build),
-        draws: draws(job),
+        draws: draws(bow.bow()),
         serials: serials.into_iter().filter(|serial| !serial.is_empty()).take(SERIALS).collect(),
         serial,
         latest: answers.map_or(Vec::new(), |answers| latest.iter().map(|k| spoken(job, &answers.answers[*k])).collect()),
@@ -239,14 +248,18 @@ fn apart_mm(of: &Of) -> Option<f64> {
     }
 }
 
-fn work(build: &Build, bench: &Bench, log: &Log, serial: &str) -> WorkPlace {
+/// `limbs` is how many limbs of the bow the log's file describes.
+fn work(build: &Build, bench: &Bench, log: &Log, serial: &str, limbs: u32) -> WorkPlace {
     let (units, lamination) = (build.units, &build.laminations[bench.lamination]);
-    let strips = strips(lamination, bench.lamination, log, serial);
-    let runs = bench.runs();
+    // One of two different limbs takes one strip of each lamination; the other's is ground by its own file.
+    let in_pair = if lamination.pieces == Pieces::Full { 0 } else { limbs as usize };
+    let strips = strips(bench.lamination, in_pair, log, serial);
+    let runs = if limbs == 1 { 1 } else { bench.runs() };
     let one_by_one = if 1 < runs { strips.clone() } else { Vec::new() };
     let made_of = one_by_one.iter().map(|strip| bench.ticked_of(strip)).collect();
     let runs_in_words = match (lamination.pieces, runs) {
         (Pieces::Full, _) => "one full strip".to_owned(),
+        _ if limbs == 1 => "one strip, the upper limb's; the lower limb's is ground by its own file".into(),
         (Pieces::Halves, 1) => {
             "both strips side by side; they change sides at each pass, so that a table that leans takes as much from either"
                 .into()
@@ -254,7 +267,7 @@ fn work(build: &Build, bench: &Bench, log: &Log, serial: &str) -> WorkPlace {
         (Pieces::Halves, _) => "the strips of the pair one after the other, both at each gap before it is changed".into(),
     };
     let lines = bench.setups.iter().flat_map(|setup| setup.passes.iter().map(move |pass| (setup, pass)));
-    let side_by_side = lamination.pieces == Pieces::Halves && runs == 1;
+    let side_by_side = in_pair == 2 && runs == 1;
     let own = |of: &Of| of.lamination() == Some(bench.lamination);
     let after = log
         .readings
@@ -291,7 +304,7 @@ fn end(lamination: &Lamination) -> &'static str {
 }
 
 /// Strips of a bow by the names that the log has for them; A and B where it has none.
-fn strips(lamination: &Lamination, index: usize, log: &Log, serial: &str) -> Vec<String> {
+fn strips(index: usize, in_pair: usize, log: &Log, serial: &str) -> Vec<String> {
     let mut names: Vec<String> = Vec::new();
     for reading in log.readings.iter().filter(|reading| reading.bow() == serial) {
         if let Of::Strip { lamination, strip, .. } | Of::Done { lamination, strip, .. } = &reading.of
@@ -302,9 +315,8 @@ fn strips(lamination: &Lamination, index: usize, log: &Log, serial: &str) -> Vec
             names.push(strip.clone());
         }
     }
-    let pair = if lamination.pieces == Pieces::Halves { 2 } else { 0 };
     let fresh = ["A", "B"].into_iter().map(str::to_owned).filter(|name| !names.contains(name)).collect::<Vec<_>>();
-    let missing = pair.max(names.len()) - names.len();
+    let missing = in_pair.max(names.len()) - names.len();
     names.extend(fresh.into_iter().take(missing));
     names.sort();
     names
@@ -390,11 +402,22 @@ fn shims(job: &Job, bench: &Bench) -> Vec<[String; 5]> {
     kit.shims.iter().map(|shim| shim.in_words(job.build(), lamination)).collect()
 }
 
-fn stages(job: &Job, answers: Option<&Answers>, serial: &str) -> Vec<Glueing> {
+/// Whose strips and readings stand here, where the limbs are different ones.
+fn whose([upper, lower]: [&Job; 2]) -> String {
+    let [of_upper, of_lower] = [upper, lower].map(|job| crate::diag::SourceText::name(job.source()));
+    format!(
+        "Two different limbs: strips, passes and readings here are the upper limb's, {of_upper}; glue-up and tiller are of both. The lower limb's \
+         strips have passes and a log of their own: `taperwright bench {of_lower}`."
+    )
+}
+
+fn stages(bow: &BowJobs, answers: Option<&Answers>, serial: &str) -> Vec<Glueing> {
+    let job = bow.bow();
     if !job.is_bow() {
         return Vec::new();
     }
     let Ok(glue) = answers::glue(job) else { return Vec::new() };
+    let other = bow.two().and_then(|[_, lower]| answers::glue(lower).ok());
     let build = job.build();
     let all = || answers.iter().flat_map(|answers| &answers.answers);
     let released = |number: u32| {
@@ -404,15 +427,38 @@ fn stages(job: &Job, answers: Option<&Answers>, serial: &str) -> Vec<Glueing> {
         all().rfind(of).map(|answer| show::sentences(build, answer)).unwrap_or_default()
     };
     let clamp = |number: u32| build.glue.stages.iter().find(|stage| stage.number == number).and_then(|stage| stage.clamp_time_s);
-    let made = |stage: answers::StageShown| Glueing {
-        clamp_s: clamp(stage.number),
-        now: released(stage.number),
-        number: stage.number,
-        pieces: stage.pieces,
-        rows: stage.rows,
-        dry_run: stage.dry_run,
+    let made = |stage: StageShown| {
+        let of_lower = other.iter().flat_map(|glue| &glue.stages).find(|lower| lower.number == stage.number);
+        let (rows, dry_run) = match of_lower {
+            None => (stage.rows, stage.dry_run),
+            Some(lower) => (
+                of_both(&stage.rows, &lower.rows, |[what, value], limb| [format!("{}, {what}", limb.word()), value.clone()]),
+                of_both(&stage.dry_run, &lower.dry_run, |words, limb| format!("{} limb: {words}", limb.word())),
+            ),
+        };
+        Glueing {
+            clamp_s: clamp(stage.number),
+            now: released(stage.number),
+            number: stage.number,
+            pieces: stage.pieces,
+            rows,
+            dry_run,
+        }
     };
     glue.stages.into_iter().map(made).collect()
+}
+
+/// Lines of both limbs, the upper limb's first: what both have alike once, the rest marked.
+fn of_both<T: PartialEq + Clone>(upper: &[T], lower: &[T], marked: impl Fn(&T, LimbSide) -> T) -> Vec<T> {
+    let mut all = Vec::new();
+    for k in 0..upper.len().max(lower.len()) {
+        match upper.get(k) {
+            Some(own) if lower.contains(own) => all.push(own.clone()),
+            own => all.extend(own.map(|own| marked(own, LimbSide::Upper))),
+        }
+        all.extend(lower.get(k).filter(|own| !upper.contains(own)).map(|own| marked(own, LimbSide::Lower)));
+    }
+    all
 }
 
 fn draws(job: &Job) -> Vec<Draw> {

@@ -10,6 +10,7 @@ use super::readings::{ReadingStep, SlipSearch};
 use super::sent::Sent;
 use crate::buildfile::{Starter, starter};
 use crate::job::Easing;
+use crate::model::limb::LimbSide;
 use serde_json::{Value, json};
 use std::collections::VecDeque;
 use std::sync::{Arc, Condvar, Mutex, PoisonError};
@@ -20,8 +21,8 @@ use tokio::sync::oneshot;
 #[derive(Debug)]
 pub enum Question {
     State,
-    /// Answered while a hand moves.
-    Look(Vec<Tried>),
+    /// Answered while a hand moves; of two different limbs with the curves of this one.
+    Look(Vec<Tried>, LimbSide),
     Whole(Vec<Tried>),
     Glue(Vec<Tried>),
     Shot(Vec<Tried>),
@@ -82,7 +83,7 @@ impl Question {
     /// Of questions of one kind from one page only the newest matters.
     fn passes(&self, other: &Question) -> bool {
         use Question::{Glue, Look, Shot, Whole};
-        matches!((self, other), (Look(_), Look(_)) | (Whole(_), Whole(_)) | (Glue(_), Glue(_)) | (Shot(_), Shot(_)))
+        matches!((self, other), (Look(..), Look(..)) | (Whole(_), Whole(_)) | (Glue(_), Glue(_)) | (Shot(_), Shot(_)))
     }
 
     /// It changes nothing, and is for whoever asked alone.
@@ -229,7 +230,7 @@ fn answer(desk: &mut Desk, events: &Events, question: Question) -> Result<Turn, 
     let changed = |desk: &Desk| events.tell(&json!({ "event": "file", "hash": desk.hash() }));
     let value = match question {
         Question::State => value(&desk.state()),
-        Question::Look(changes) => value(&desk.look(&changes)?),
+        Question::Look(changes, shown) => value(&desk.look(&changes, shown)?),
         Question::Whole(changes) => value(&desk.whole(&changes)?),
         Question::Glue(changes) => value(&desk.glue(&changes)?),
         Question::Shot(changes) => value(&desk.shot(&changes)?),
@@ -283,7 +284,7 @@ fn answer(desk: &mut Desk, events: &Events, question: Question) -> Result<Turn, 
             value(&names)
         }
         Question::File(number) => {
-            let (name, bytes) = desk.file(number)?;
+            let (name, bytes) = desk.made_file(number)?;
             return Ok(Turn::Said(Said::File { name, bytes }));
         }
         Question::LookAtDisk => {

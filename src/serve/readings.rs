@@ -5,7 +5,8 @@
 //! No request names a file: a weighing of another build's bow, which would, is logged at the terminal.
 
 use super::answers;
-use super::desk::{Desk, Refusal, name_of};
+use super::bow_file::name_of;
+use super::desk::{Desk, Refusal};
 use super::places::{self, ShopPlaces, Spoken};
 use super::sent::{Asked, Meant, SLIPS, Sent, SentQuestion, Slip, Typed};
 use crate::diag::Diagnostic;
@@ -73,15 +74,21 @@ impl Desk {
             Some(log) => folder::read_text(log).map_err(|error| Refusal::Disk(format!("{}: {error}", name_of(log))))?,
             None => String::new(),
         };
-        let answered = answered(self.file_job()?, log.as_deref(), &text);
+        let answered = answered(&self.logged()?, log.as_deref(), &text);
         self.places(answered.as_ref())
     }
 
     /// The same for a log that is answered already.
     fn places(&mut self, answered: Result<&logbook::Answered, &Vec<answers::Told>>) -> Result<ShopPlaces, Refusal> {
         let head = places::Head { file: self.name(), log: self.log().as_deref().map(name_of), today: self.day(Duration::ZERO) };
-        let faults = self.faults().to_vec();
-        Ok(places::shop(self.file_job()?, head, answered, faults))
+        let faults = self.faults();
+        Ok(places::shop(self.file_bow()?, head, answered, faults))
+    }
+
+    /// What a log is read with.
+    fn logged(&self) -> Result<Logged, Refusal> {
+        let alone = self.file_bow()?.alone();
+        Ok(Logged { job: alone[0].clone(), lower: alone.get(1).cloned() })
     }
 
     fn day(&self, ago: Duration) -> String {
@@ -105,19 +112,20 @@ impl Desk {
             let answer = answer.clone();
             return Ok(ReadingStep::Said(Box::new(ReadingSaid { answer, shop: self.shop()? })));
         }
-        let (job, log) = self.ready(&sent)?;
+        let (logged, log) = self.ready(&sent)?;
+        let job = &logged.job;
         let date = self.date_of(&sent);
         let keys = texts(&sent.keys);
         let reading = NewReading { of: &sent.of, keys: &keys, date: &date };
-        let (answer, answered) = match sent.again.then(|| stands(&job, &log, &reading)).flatten() {
+        let (answer, answered) = match sent.again.then(|| stands(&logged, &log, &reading)).flatten() {
             Some(found) => found,
-            None => match logbook::add(&job, None, &log, &name_of(&log), &reading) {
-                Ok(added) => (added.answer().map(|answer| places::spoken(&job, answer)).unwrap_or_default(), added.answered),
+            None => match logbook::add(job, logged.lower.as_ref(), &log, &name_of(&log), &reading) {
+                Ok(added) => (added.answer().map(|answer| places::spoken(job, answer)).unwrap_or_default(), added.answered),
                 Err(NotAdded::Asked { questions, .. }) => {
                     let questions = questions.iter().map(|question| SentQuestion::of(question, job.build().units)).collect();
-                    return Ok(ReadingStep::Slips(Box::new(SlipSearch::of(&job, sent, date, questions))));
+                    return Ok(ReadingStep::Slips(Box::new(SlipSearch::of(job, sent, date, questions))));
                 }
-                Err(fault) => return Err(refused(&job, &log, fault)),
+                Err(fault) => return Err(refused(job, &log, fault)),
             },
         };
         if self.readings.known.len() == MAX_KNOWN {
@@ -132,11 +140,11 @@ impl Desk {
         let asked = |search: SlipSearch, meant| Err(Refusal::Asked(Asked { questions: search.questions, meant }));
         let next = search.tries.pop_front().filter(|_| search.begun.elapsed() < MAX_SEARCH);
         let Some(meant) = next else { return asked(search, None) };
-        let (job, log) = self.ready(&search.sent)?;
+        let (logged, log) = self.ready(&search.sent)?;
         let keys = texts(&meant.keys);
         let reading = NewReading { of: &search.sent.of, keys: &keys, date: &search.date };
         let bytes = folder::read_text(&log).unwrap_or_default().into_bytes();
-        match logbook::checked(&job, None, &log, &name_of(&log), &bytes, &reading) {
+        match logbook::checked(&logged.job, logged.lower.as_ref(), &log, &name_of(&log), &bytes, &reading) {
             Ok(_) => asked(search, Some(meant)),
             Err(_) => Ok(search),
         }
@@ -148,22 +156,23 @@ impl Desk {
         self.look_at_disk();
         // A bow that has no file yet has no log, and may be looked at all the same.
         let log = self.log().unwrap_or_default();
-        let job = self.file_job()?.clone();
+        let logged = self.logged()?;
+        let job = &logged.job;
         let date = self.date_of(sent);
         let keys = texts(&sent.keys);
         let reading = NewReading { of: &sent.of, keys: &keys, date: &date };
         let bytes = folder::read_text(&log).unwrap_or_default().into_bytes();
-        let tried = logbook::checked(&job, None, &log, &name_of(&log), &bytes, &reading);
-        let added = tried.map_err(|fault| refused(&job, &log, fault))?;
+        let tried = logbook::checked(job, logged.lower.as_ref(), &log, &name_of(&log), &bytes, &reading);
+        let added = tried.map_err(|fault| refused(job, &log, fault))?;
         let answer = added.answer();
         Ok(ReadingTried {
-            answer: answer.map(|answer| places::spoken(&job, answer)).unwrap_or_default(),
+            answer: answer.map(|answer| places::spoken(job, answer)).unwrap_or_default(),
             marked: answer.map_or(Vec::new(), |answer| show::on_picture(job.build(), answer)),
         })
     }
 
     /// The job and the log for a reading, or why it has to wait.
-    fn ready(&mut self, sent: &Sent) -> Result<(Job, PathBuf), Refusal> {
+    fn ready(&mut self, sent: &Sent) -> Result<(Logged, PathBuf), Refusal> {
         fits(sent)?;
         self.look_at_disk();
         if !self.faults().is_empty() {
@@ -174,7 +183,7 @@ impl Desk {
         let log = self
             .log()
             .ok_or_else(|| Refusal::Cannot("this bow has no file yet: keep it under a name at the desk first".into()))?;
-        Ok((self.file_job()?.clone(), log))
+        Ok((self.logged()?, log))
     }
 
     fn date_of(&self, sent: &Sent) -> String {
@@ -187,11 +196,19 @@ fn texts(keys: &[(String, Typed)]) -> Vec<(String, String)> {
     keys.iter().map(|(key, typed)| (key.clone(), typed.text())).collect()
 }
 
+/// What a log is read with: the build that its readings are of, and the lower limb's, where that is a different one. The first is held against the log
+/// as `log` does, by itself.
+struct Logged {
+    job: Job,
+    lower: Option<Job>,
+}
+
 /// The log with its answers; its faults in words where it has some.
-fn answered(job: &Job, log: Option<&Path>, text: &str) -> Result<logbook::Answered, Vec<answers::Told>> {
+fn answered(logged: &Logged, log: Option<&Path>, text: &str) -> Result<logbook::Answered, Vec<answers::Told>> {
     let folder = log.and_then(Path::parent).map(Path::to_owned).unwrap_or_default();
     let name = log.map(name_of).unwrap_or_default();
-    logbook::read(job, None, &name, text, &folder::named_texts(&folder, text)).map_err(|unread| told(job, unread))
+    let (job, lower) = (&logged.job, logged.lower.as_ref());
+    logbook::read(job, lower, &name, text, &folder::named_texts(&folder, text)).map_err(|unread| told(job, unread))
 }
 
 fn told(job: &Job, unread: LogUnread) -> Vec<answers::Told> {
@@ -244,11 +261,11 @@ fn refused(job: &Job, log: &Path, fault: NotAdded) -> Refusal {
 }
 
 /// What the same reading says at the end of the log, if it stands there, and the log answered.
-fn stands(job: &Job, log: &Path, reading: &NewReading<'_>) -> Option<(Spoken, logbook::Answered)> {
+fn stands(logged: &Logged, log: &Path, reading: &NewReading<'_>) -> Option<(Spoken, logbook::Answered)> {
     let text = folder::read_text(log).ok()?;
     let back = logbook::stands(&text, reading, LAST)?;
-    let answered = answered(job, Some(log), &text).ok()?;
-    let spoken = places::spoken(job, answered.answers.answers.iter().rev().nth(back)?);
+    let answered = answered(logged, Some(log), &text).ok()?;
+    let spoken = places::spoken(&logged.job, answered.answers.answers.iter().rev().nth(back)?);
     Some((spoken, answered))
 }
 

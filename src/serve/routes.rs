@@ -6,7 +6,7 @@
 //! | `GET /state` | what is on the desk |
 //! | `GET /events` | a stream of lines: `open`, `file`, `aside`, `made` |
 //! | `GET /file/N` | the file of that number of what `make` makes |
-//! | `POST /look`, `/whole`, `/glue`, `/shot`, `/lines` | `{changes: [{key, value}]}` |
+//! | `POST /look`, `/whole`, `/glue`, `/shot`, `/lines` | `{changes: [{key, value}]}`; `/look` also `{limb}`, the one that is shown |
 //! | `POST /solve` | `{changes, free: [names]}`; `/ease` also `{percent, by: "longer" or "wider"}` |
 //! | `POST /keep`, `/take-back` | with `If-Match`: the hash that the page read |
 //! | `GET /shop`, `POST /reading`, `/try-reading` | the places of the shop, and a reading: see [`super::shop`], which has the routes about phones, too |
@@ -24,6 +24,7 @@ use super::reply;
 use super::shop;
 use crate::buildfile::{Starter, Style};
 use crate::job::Easing;
+use crate::model::limb::LimbSide;
 use crate::units::{Quantity, System, read};
 use axum::Router;
 use axum::extract::{DefaultBodyLimit, Json, Path, State};
@@ -110,6 +111,8 @@ struct Received {
     length: String,
     units: String,
     style: String,
+    /// The limb that is shown, of two different ones.
+    limb: String,
 }
 
 async fn question(
@@ -124,7 +127,7 @@ async fn question(
     };
     let Received { changes, free, percent, name, .. } = sent;
     let question = match question.as_str() {
-        "look" => Question::Look(changes),
+        "look" => Question::Look(changes, if sent.limb == LimbSide::Lower.word() { LimbSide::Lower } else { LimbSide::Upper }),
         "whole" => Question::Whole(changes),
         "glue" => Question::Glue(changes),
         "shot" => Question::Shot(changes),

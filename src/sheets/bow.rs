@@ -7,6 +7,7 @@ use crate::drawing::font::{HEAD_MM, SMALL_MM, TEXT_MM};
 use crate::drawing::{Align, Drawing, Kind, Label};
 use crate::geometry::{Bounds, Path, Point};
 use crate::mechanics::draw::{DrawCurve, DrawPoint};
+use crate::mechanics::pair::{PairCurve, TillerGap};
 use crate::mechanics::section::LayerKind;
 use crate::mechanics::sensitivity::Sensitivity;
 use crate::mechanics::strain::Worst;
@@ -202,6 +203,23 @@ pub fn key_numbers(build: &Build, curve: &DrawCurve) -> Vec<Vec<String>> {
         rows.push(row("string on the limb, braced", format!("{} from the nock in, {off}", units.rule(brace.touched_mm))));
     }
     rows
+}
+
+/// From belly to string of two different limbs, braced and at full draw, square to the string; + where the upper limb stands farther off: heads, and a
+/// row for each station.
+pub fn string_gaps(units: System, curve: &PairCurve) -> ([&'static str; 7], Vec<Vec<String>>) {
+    let heads = ["station", "upper, braced", "lower", "difference", "upper, drawn", "lower", "difference"];
+    let (brace, full) = (&curve.points[0], &curve.points[curve.points.len() - 1]);
+    let row = |(braced, drawn): (&TillerGap, &TillerGap)| {
+        let mut row = vec![units.rule(braced.s_mm)];
+        for tiller in [braced, drawn] {
+            row.extend([tiller.upper_mm, tiller.lower_mm].map(|mm| units.decimal_number(mm)));
+            let difference = tiller.difference_mm();
+            row.push(format!("{}{}", if difference < 0.0 { "" } else { "+" }, units.decimal_number(difference)));
+        }
+        row
+    };
+    (heads, brace.tiller.iter().zip(&full.tiller).map(row).collect())
 }
 
 /// Small changes of thickness, width and length, mm, and how one says them.

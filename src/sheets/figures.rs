@@ -10,6 +10,7 @@ use crate::mechanics::glueup::{self, Stage};
 use crate::mechanics::section::LayerKind;
 use crate::mechanics::verdict::COMFORTABLE;
 use crate::model::Build;
+use crate::model::limb::LimbSide;
 use crate::units::{Quantity, System, fixed};
 
 /// Letters of a figure, its width taken as 100.
@@ -202,7 +203,7 @@ pub fn strain(build: &Build, curve: &DrawCurve) -> Chart {
     }
 }
 
-/// How much the limb bends along its length at full draw, as tried and as the file has it.
+/// How much the limb bends along its length at full draw, as tried and as the file has it; of two different limbs each.
 pub fn bend(units: System, curve: &DrawCurve, file: Option<&DrawCurve>) -> Chart {
     let (per_mm, unit) = match units {
         System::Inch => (units.to_mm(1.0), "degrees per inch"),
@@ -218,12 +219,24 @@ pub fn bend(units: System, curve: &DrawCurve, file: Option<&DrawCurve>) -> Chart
             .collect()
     };
     let series = |name: &str, curve: &DrawCurve, ghost| Series { name: name.into(), points: points(curve), ghost };
+    let of_limbs = |alone: &str, curve: &DrawCurve, ghost| match curve.other {
+        None => vec![series(alone, curve, ghost)],
+        Some(_) => {
+            let limbs = LimbSide::BOTH.into_iter().zip(curve.limbs());
+            limbs.map(|(limb, curve)| series(if ghost { alone } else { limb.word() }, curve, ghost)).collect()
+        }
+    };
     Chart {
         name: "bend".into(),
-        title: "Where the limb bends at full draw".into(),
+        title: if curve.other.is_some() { "Where both limbs bend at full draw" } else { "Where the limb bends at full draw" }
+            .into(),
         x_title: format!("station from the bow's centre, {}", units.length_unit()),
         y_title: format!("bend, {unit}"),
-        series: file.map(|file| series("file", file, true)).into_iter().chain([series("tried", curve, false)]).collect(),
+        series: file
+            .map_or(Vec::new(), |file| of_limbs("file", file, true))
+            .into_iter()
+            .chain(of_limbs("tried", curve, false))
+            .collect(),
         limits: Vec::new(),
         from_nothing: true,
     }
@@ -314,12 +327,15 @@ pub fn speed(units: System, arrows: &[ArrowSpeed], file: Option<&[ArrowSpeed]>) 
 
 /// The bow from the side, lying: its back down, its string up, the whole bow 100 wide. Parts: `unstrung`, `braced`, `drawn`, and
 /// the strings `string braced`, `string drawn`.
-pub fn side(build: &Build, unstrung: &Unstrung, curve: &DrawCurve) -> Drawing {
-    let mut drawing = Drawing::new("side", format!("{}: unstrung, braced and drawn", build.title));
+///
+/// `unstrung` is the upper limb's shape off the form, then the lower one's.
+pub fn side(build: &Build, unstrung: [&Unstrung; 2], curve: &DrawCurve) -> Drawing {
+    let which = if curve.other.is_some() { ", upper limb on the right" } else { "" };
+    let mut drawing = Drawing::new("side", format!("{}: unstrung, braced and drawn{which}", build.title));
     let frame = Side::of(curve);
-    let nock_mm = curve.stations.last().map_or(0.0, |station| station.s_mm);
-    let released = glueup::line(unstrung, nock_mm);
-    for side in [1.0, -1.0] {
+    for ((limb, unstrung), side) in curve.limbs().into_iter().zip(unstrung).zip([1.0, -1.0]) {
+        let nock_mm = limb.stations.last().map_or(0.0, |station| station.s_mm);
+        let released = glueup::line(unstrung, nock_mm);
         let line = released.iter().map(|spot| frame.at(spot.rise_mm, side * spot.along_mm));
         drawing.part_path(Kind::Hidden, "unstrung", Path::open(line));
     }
@@ -333,9 +349,12 @@ pub fn side(build: &Build, unstrung: &Unstrung, curve: &DrawCurve) -> Drawing {
             drawing.part_path(kind, &format!("string {name}"), line);
         }
     }
-    let place = &curve.stations[curve.bends_most];
-    let bends_most = curve.face(curve.at_full_draw(), curve.bends_most, 0.0);
-    let tip = frame.at(bends_most.x, bends_most.y);
+    let [upper, lower] = curve.limbs();
+    let most = |limb: &DrawCurve| limb.at_full_draw().places[limb.bends_most].bend_per_mm.abs();
+    let (limb, side) = if most(upper) < most(lower) { (lower, -1.0) } else { (upper, 1.0) };
+    let place = &limb.stations[limb.bends_most];
+    let bends_most = limb.face(limb.at_full_draw(), limb.bends_most, 0.0);
+    let tip = frame.at(bends_most.x, side * bends_most.y);
     let words = format!("bends most, {}", build.units.rule(place.s_mm));
     let foot = font::extent(&drawing).min.y - 1.5;
     drawing.line(Kind::Dimension, tip, Point::new(tip.x, foot));
@@ -353,7 +372,8 @@ pub struct Side {
 impl Side {
     pub fn of(curve: &DrawCurve) -> Side {
         let nock = |point: &DrawPoint| point.places.last().map_or(0.0, |place| place.y_mm);
-        let half_mm = nock(curve.at_brace()).max(nock(curve.at_full_draw())).max(1.0);
+        let half = |limb: &DrawCurve| nock(limb.at_brace()).max(nock(limb.at_full_draw()));
+        let half_mm = curve.limbs().map(half).into_iter().fold(1.0, f64::max);
         Side { scale: 50.0 / half_mm }
     }
 

@@ -1,30 +1,7 @@
 """How the bench looks and reads: the accessibility checker, both themes, three widths, the book. See `bench_common.py`."""
 
-from axe_playwright_python.sync_playwright import Axe
-
 from bench_common import GIVEN, Bench, at_rest, expect, go, opened, play, settled, typed
-
-WIDTHS = ((390, 844), (1280, 900), (2560, 1300))
-
-
-def sound(page, what):
-    """Nothing for the checker to find, nothing wider than the screen, no letters over letters."""
-    found = Axe().run(page)
-    assert found.violations_count == 0, f"{what}\n{found.generate_report()[:1500]}"
-    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), f"{what} is wider than its screen"
-    # A picture's words stay inside it, and clear of one another.
-    clipped = page.evaluate(
-        """() => [...document.querySelectorAll('figure')].filter((figure) => figure.checkVisibility()).flatMap((figure) => {
-            const frame = figure.getBoundingClientRect();
-            const words = [...figure.querySelectorAll('svg text')].map((text) => [text.textContent, text.getBoundingClientRect()]);
-            const out = words.filter(([, box]) => box.left < frame.left - 1 || box.right > frame.right + 1).map(([words]) => words);
-            const over = words.flatMap(([a, one], k) => words.slice(k + 1).filter(([, two]) =>
-                Math.min(one.right, two.right) - Math.max(one.left, two.left) > 2 &&
-                Math.min(one.bottom, two.bottom) - Math.max(one.top, two.top) > 0.35 * one.height).map(([b]) => `${a} over ${b}`));
-            return [...out, ...over];
-        })"""
-    )
-    assert not clipped, f"{what}: {clipped}"
+from bench_sound import WIDTHS, sound
 
 
 def accessible(browser):

@@ -8,9 +8,7 @@ use super::super::two_limbs::TwoLimbs;
 use super::chosen;
 use crate::diag::Diagnostic;
 use crate::folder::{Filling, FolderFault, NotFilled};
-use crate::job::{
-    Files, Job, Refused, SeriesFolder, halves_meet, laminations_text, no_full_strips, one_cutter, one_pile, one_riser, one_string,
-};
+use crate::job::{Files, Job, Refused, SeriesFolder, halves_meet, laminations_text, unmakeable};
 use crate::model::limb::LimbSide;
 use crate::report::pair::PairReport;
 use crate::write::tile::Printed;
@@ -19,18 +17,10 @@ use std::path::Path;
 pub fn made(upper: &Job, lower: &Path, args: &MakeArgs, folder: &Path, terminal: Terminal) -> Result<Ended, Ended> {
     let two = TwoLimbs::read_for(upper, lower, args.printed.unwrap_or(Printed::EXACT), terminal)?;
     let (of_upper, of_lower) = (two.upper.build(), two.lower.build());
-    let mut faults = one_riser(of_upper, of_lower);
-    faults.extend(one_string(of_upper, of_lower));
-    faults.extend(one_cutter(of_upper, of_lower));
-    two.refuse(faults, terminal)?;
-    for limb in two.limbs() {
-        let full = no_full_strips(limb.job.build());
-        if !full.is_empty() {
-            return Err(limb.refused(full, terminal));
-        }
-        threads::ahead(limb.job);
+    if let Some(found) = unmakeable(&two.upper, &two.lower) {
+        return Err(two.limb(found.limb).refused(found.faults, terminal));
     }
-    two.refuse(one_pile(&two.upper, &two.lower), terminal)?;
+    two.limbs().iter().for_each(|limb| threads::ahead(limb.job));
     for limb in two.limbs() {
         let mut warnings = limb.job.warnings().map_err(|found| limb.refused(found.faults, terminal))?;
         if limb.is == LimbSide::Lower {

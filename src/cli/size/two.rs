@@ -13,7 +13,6 @@ use crate::job::{BalanceBy, Balanced, Job, PairStanding, halves_meet, round};
 use crate::model::Build;
 use crate::model::limb::LimbSide;
 use crate::report::pair::{PairBalance, PairSizeAnswer, PairSized};
-use crate::units::{System, fixed};
 use crate::write::table::plain;
 use std::path::Path;
 
@@ -128,23 +127,12 @@ fn text(found: &Balanced, standings: &[PairStanding; 2], limbs: &[SizedLimb<'_>;
     };
     let rows = [
         row("draw weight", &|standing| build.weight_text(standing.weight_n)),
-        row("upper limb farther from the string, braced", &|standing| farther(build.units, standing.tiller_mm)),
-        row("pull at full draw", &|standing| pull_words(standing.pull_angle_rad)),
+        row("upper limb farther from the string, braced", &|standing| standing.farther_words(build.units)),
+        row("pull at full draw", &PairStanding::pull_words),
     ];
     text += &format!("\n{}\n", plain(&["both limbs", BOWS[0], BOWS[1]], &rows));
     text += &remark(build, found, &standings[1]);
     text + &format!("{}\n", speed_remarks(&limbs[0].sides))
-}
-
-/// A difference between the limbs with its sign.
-fn farther(units: System, mm: f64) -> String {
-    format!("{}{} {}", if mm < 0.0 { "" } else { "+" }, units.decimal_number(mm), units.length_unit())
-}
-
-/// How far off the square the string pulls.
-pub fn pull_words(angle_rad: f64) -> String {
-    let toward = if angle_rad < 0.0 { "lower" } else { "upper" };
-    format!("{} degrees off the square, toward the {toward} limb", fixed(angle_rad.to_degrees().abs(), 2))
 }
 
 /// What was wanted, and what the rounded stacks give.

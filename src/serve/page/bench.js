@@ -3,10 +3,11 @@
 import { book, made } from "./book.js";
 import { begins } from "./begin.js";
 import { by, el, fill } from "./dom.js";
-import { desk, moved, on, read, tell } from "./desk.js";
+import { desk, moved, on, read, tell, two } from "./desk.js";
 import { figures } from "./figures.js";
 import { glueUp } from "./glue.js";
 import { levers, notice } from "./levers.js";
+import { limbs } from "./limbs.js";
 import { get, listen } from "./door.js";
 import { numbers } from "./numbers.js";
 import { theme } from "./theme.js";
@@ -32,14 +33,15 @@ function go(place) {
 function titles() {
   const { file, log, title, faults } = desk.state;
   by("title").textContent = title || "The bench";
-  by("file").textContent = [file ?? "no file yet", log].filter(Boolean).join(", ");
+  const named = two() ? desk.state.limbs.map((one) => `${one.limb} limb ${one.file}`).join(", ") : (file ?? "no file yet");
+  by("file").textContent = [named, log].filter(Boolean).join(", ");
   document.title = title ? `${title}, at the bench` : "The bench";
   const told = by("file-faults").childElementCount > 0;
   const batch = desk.state.levers.length > 0 && !desk.state.is_bow;
   fill(
     by("file-faults"),
     faults.length && !faults.every((fault) => fault.key === "(file)")
-      ? el("p", {}, el("strong", {}, "The file has faults. "), desk.state.levers.length ? "What is shown in grey is the last bow that it made." : "The bow shows as soon as they are mended.")
+      ? el("p", {}, el("strong", {}, two() ? "The files have faults. " : "The file has faults. "), desk.state.levers.length ? (two() ? "What is shown in grey is the last bow that they made." : "What is shown in grey is the last bow that it made.") : "The bow shows as soon as they are mended.")
       : null,
     faults.map((fault) => el("div", {}, notice(fault), fault.text ? el("code", { class: "line" }, fault.text) : null)),
     batch ? el("p", { class: "notice" }, "This file describes laminations and no bow: there is no weight to show. Its files are made under Book.") : null,
@@ -69,6 +71,7 @@ async function unlessRead() {
 theme();
 weight();
 levers();
+limbs();
 figures();
 numbers();
 shot();

@@ -2,7 +2,7 @@
 
 import { ask, blob } from "./door.js";
 import { by, el, fill } from "./dom.js";
-import { desk, on, trouble } from "./desk.js";
+import { desk, on, tell, trouble } from "./desk.js";
 
 const MADE = "taperwright-made";
 let open = null;
@@ -19,6 +19,8 @@ async function make() {
   } catch (error) {
     by("progress").hidden = true;
     trouble(error);
+    // Levers, at which faults stand, are at another place.
+    if (error.faults?.length) tell("trouble", `Nothing was made. ${error.words}`);
   }
   by("make").disabled = false;
   list();

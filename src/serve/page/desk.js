@@ -4,6 +4,7 @@
 import { Refused, ask, get } from "./door.js";
 
 const REST = 150;
+const LIMB = "taperwright-limb";
 
 /** What the program said last. */
 export const desk = {
@@ -21,13 +22,15 @@ export const desk = {
   /** Whether a figure that was drawn is not answered yet. */
   pulling: false,
   place: "bow",
-  /** Laminations that "solve" may change. */
+  /** Of two different limbs, the one whose levers and curves are shown. */
+  limb: sessionStorage.getItem(LIMB) === "lower" ? "lower" : "upper",
+  /** Laminations that "solve" may change, by their mark. */
   free: new Set(),
 };
 
 const listeners = new Map();
 
-/** `state`, `tries`, `look`, `picture` (what was looked at is to be drawn), `whole`, `shot`, `glue`, `told`, `pulled`, `said`, `trouble`. */
+/** `state`, `tries`, `look`, `picture` (what was looked at is to be drawn), `whole`, `shot`, `glue`, `limb`, `told`, `pulled`, `said`, `trouble`. */
 export function on(name, heard) {
   listeners.set(name, [...(listeners.get(name) ?? []), heard]);
 }
@@ -40,6 +43,26 @@ export const changes = () => Array.from(desk.tries, ([key, value]) => ({ key, va
 
 /** A lever by its key, as the file has it. */
 export const lever = (key) => desk.state?.levers.find((lever) => lever.key === key);
+
+/** Whether two files describe two different limbs. */
+export const two = () => desk.state?.limbs?.length === 2;
+
+/** The same by its key in the file of the limb that is shown. */
+export function ownLever(key) {
+  if (!two() || desk.limb === "upper") return lever(key);
+  return lever(`lower:${key}`) ?? [lever(key)].find((one) => one?.limb === "both");
+}
+
+export function showLimb(limb) {
+  if (desk.limb === limb) return;
+  desk.limb = limb;
+  sessionStorage.setItem(LIMB, limb);
+  tell("limb");
+  moved();
+}
+
+/** What the files are called in words. */
+export const files = () => (two() ? desk.state.limbs.map(({ file }) => file).join(" and ") : desk.state.file);
 
 /** The file's text without TOML's quotes. */
 export const written = (lever) => lever.text.replace(/^"(.*)"$/s, "$1");
@@ -180,7 +203,7 @@ async function question(name, whole, answered) {
   const asked = { whole, stop: new AbortController() };
   busy = asked;
   try {
-    const said = await ask(name, { changes: changes() }, { signal: asked.stop.signal });
+    const said = await ask(name, { changes: changes(), ...(two() ? { limb: desk.limb } : {}) }, { signal: asked.stop.signal });
     if (!asked.stop.signal.aborted) answered(said);
   } catch (error) {
     trouble(error);
@@ -237,6 +260,16 @@ export async function pull(name, { set = [], ...more } = {}) {
   tell("pulled");
 }
 
+/** What "solve" may change at first: in each file what it sizes or, where it names nothing, all that is free. */
+function sizedFirst(laminations) {
+  const limbs = [...new Set(laminations.map(({ limb }) => limb))];
+  return limbs.flatMap((limb) => {
+    const own = laminations.filter((one) => one.limb === limb);
+    const sized = own.filter((one) => one.sized);
+    return (sized.length ? sized : own.filter((one) => one.free)).map(({ id }) => id);
+  });
+}
+
 /** Reads the desk anew: what is tried stays, as far as the file still has its lever. */
 export async function read() {
   try {
@@ -251,10 +284,9 @@ export async function read() {
       if (lost || keys.get(key) === value) desk.tries.delete(key);
     }
     if (gone.length) tell("said", `The file no longer has what was tried here: ${gone.join(", ")}.`);
-    const names = state.laminations.filter((lamination) => lamination.free).map((lamination) => lamination.name);
-    const sized = state.laminations.filter((lamination) => lamination.sized).map((lamination) => lamination.name);
-    if (first || ![...desk.free].some((name) => names.includes(name))) desk.free = new Set(sized.length ? sized : names);
-    else desk.free = new Set([...desk.free].filter((name) => names.includes(name)));
+    const ids = state.laminations.filter((lamination) => lamination.free).map(({ id }) => id);
+    if (first || ![...desk.free].some((id) => ids.includes(id))) desk.free = new Set(sizedFirst(state.laminations));
+    else desk.free = new Set([...desk.free].filter((id) => ids.includes(id)));
     solved.base = null;
     // The question goes first: it is answered while the page is built.
     moved();

@@ -144,7 +144,8 @@ function paint() {
       if (figure.name === "side") by("side").append(place.made);
     }
     const place = places.get(figure.name);
-    if (place.seen !== false || !place.figure) show(place, figure);
+    // One that is of another limb now is not left with the hands of this one over it.
+    if (place.seen !== false || place.figure?.title !== figure.title) show(place, figure);
   }
   const made = order.map((name) => places.get(name)?.made).filter(Boolean);
   if (by("figures").childElementCount !== made.length) by("figures").append(...made);

@@ -1,7 +1,7 @@
 // Levers: every value of the build file that can be changed here, with slider, steps, and what the builder types.
 
 import { by, el, fill, steps, unique, within } from "./dom.js";
-import { attempt, desk, lever, number, on, pull, stepped, tell, text, written } from "./desk.js";
+import { attempt, desk, lever, number, on, pull, stepped, tell, text, two, written } from "./desk.js";
 
 const OPEN = "taperwright-open";
 const rows = new Map();
@@ -9,14 +9,17 @@ let built = "";
 /** What was said at the levers last. */
 let stood = "";
 
+/** The group without whose it is. */
+const bare = (group) => group.replace(/^(both|lower):/, "");
+
 /** The group's name in words. */
 function title(group) {
-  return lamination(group)?.name ?? { target: "Wish", outline: "Outline", riser: "Riser", string: "String", shot: "Shot", glue: "Glue-up" }[group] ?? group;
+  return lamination(group)?.name ?? { target: "Wish", outline: "Outline", riser: "Riser", string: "String", shot: "Shot", glue: "Glue-up" }[bare(group)] ?? bare(group);
 }
 
 const lamination = (group) => desk.state.laminations.find(({ key }) => key === group);
 
-const isOpen = (group) => JSON.parse(sessionStorage.getItem(OPEN) ?? "{}")[group] ?? (group === "target" || (group.startsWith("lamination") && matchMedia("(min-width: 1180px)").matches));
+const isOpen = (group) => JSON.parse(sessionStorage.getItem(OPEN) ?? "{}")[group] ?? (bare(group) === "target" || (bare(group).startsWith("lamination") && matchMedia("(min-width: 1180px)").matches));
 
 function remember(group, open) {
   sessionStorage.setItem(OPEN, JSON.stringify({ ...JSON.parse(sessionStorage.getItem(OPEN) ?? "{}"), [group]: open }));
@@ -109,31 +112,42 @@ function row(given, group) {
   return { key, made, told, was, show };
 }
 
+/** `upper back`, or `back` where both limbs are alike. */
+const named = ({ limb, name }) => (limb ? `${limb} ${name}` : name);
+
+/** What stands above the levers of both limbs, and above those of the limb that is shown. */
+function whose(limb) {
+  const words = limb === "both" ? "Both limbs: one lever moves both files" : `The ${limb} limb, ${desk.state.limbs.find((one) => one.limb === limb).file}`;
+  return el("p", { class: "whose" }, words);
+}
+
 /** Whether "solve" may change the lamination. */
 function hold(lamination) {
   if (!lamination.free) return el("p", { class: "quiet" }, `${lamination.wood}; ground already, it stays`);
   const box = el("input", {
     type: "checkbox",
-    checked: !desk.free.has(lamination.name),
+    checked: !desk.free.has(lamination.id),
     onchange: () => {
-      if (box.checked) desk.free.delete(lamination.name);
-      else desk.free.add(lamination.name);
+      if (box.checked) desk.free.delete(lamination.id);
+      else desk.free.add(lamination.id);
       tell("free");
     },
   });
-  return el("label", { class: "hold" }, box, `hold ${lamination.name} as it is`);
+  return el("label", { class: "hold" }, box, `hold ${named(lamination)} as it is`);
 }
 
 function build() {
-  const levers = desk.state?.levers ?? [];
+  // Those of the other limb stand behind its button.
+  const levers = (desk.state?.levers ?? []).filter(({ limb }) => !limb || limb === "both" || limb === desk.limb);
   const shape = JSON.stringify([levers.map(({ key, label, takes, unit, from, to }) => [key, label, takes, unit, from, to]), desk.state?.laminations, desk.place]);
   if (shape === built) return;
   built = shape;
   rows.clear();
   const groups = [...new Set(levers.map((lever) => lever.group))];
-  const order = desk.place === "glue" ? [...groups.filter((group) => group === "glue"), ...groups.filter((group) => group !== "glue")] : groups;
+  const isGlue = (group) => bare(group) === "glue";
+  const order = desk.place === "glue" ? [...groups.filter(isGlue), ...groups.filter((group) => !isGlue(group))] : groups;
   const made = order.map((group) => {
-    const open = desk.place === "glue" ? group === "glue" : isOpen(group);
+    const open = desk.place === "glue" ? isGlue(group) : isOpen(group);
     const inside = levers
       .filter((lever) => lever.group === group)
       .map((lever) => {
@@ -152,7 +166,11 @@ function build() {
     );
     return block;
   });
-  fill(by("levers-list"), made);
+  if (two()) {
+    const isBoth = (block) => block.dataset.group.startsWith("both:");
+    const both = made.filter(isBoth);
+    fill(by("levers-list"), both.length ? whose("both") : null, both, whose(desk.limb), made.filter((block) => !isBoth(block)));
+  } else fill(by("levers-list"), made);
   stood = "";
 }
 
@@ -190,7 +208,7 @@ function counted() {
 
 /** A fault or a warning, as it stands at its lever or in a list. */
 export function notice(told) {
-  const where = told.line ? `line ${told.line}: ` : "";
+  const where = `${told.file ? `${told.file}${told.line ? ", " : ": "}` : ""}${told.line ? `line ${told.line}: ` : ""}`;
   return el(
     "div",
     { class: told.fault ? "notice fault" : "notice warning" },
@@ -226,7 +244,8 @@ function home(key) {
   const below = [...rows.keys()].filter((known) => key && (known.startsWith(`${key}.`) || known.startsWith(`${key}[`)));
   if (exact.length) return rows.get(exact.sort((a, b) => b.length - a.length)[0]).told;
   const group = desk.state.laminations.find((one) => key === one.key || key.startsWith(`${one.key}.`))?.key ?? key.split(/[.[]/)[0];
-  const block = [...by("levers-list").querySelectorAll("details")].find((block) => block.dataset.group === group);
+  const blocks = [...by("levers-list").querySelectorAll("details")];
+  const block = blocks.find((block) => block.dataset.group === group) ?? blocks.find((block) => block.dataset.group === `both:${group}`);
   if (block && key) return block.querySelector(":scope > .told");
   return below.length ? rows.get(below[0]).told : null;
 }
@@ -237,11 +256,13 @@ export function levers() {
     show();
     stand();
   });
-  on("place", () => {
-    build();
-    show();
-    stand();
-  });
+  for (const name of ["place", "limb"]) {
+    on(name, () => {
+      build();
+      show();
+      stand();
+    });
+  }
   on("tries", show);
   on("look", () => {
     show();
@@ -254,9 +275,11 @@ export function levers() {
 }
 
 function solvable() {
-  const names = [...desk.free];
-  by("solve").disabled = names.length === 0;
-  by("solve-words").textContent = names.length
-    ? `changes ${names.join(" and ")} until the weight is the one wanted`
-    : "every lamination is held: leave one free to solve";
+  const free = desk.state.laminations.filter(({ id }) => desk.free.has(id));
+  const held = (desk.state.limbs ?? []).find(({ limb }) => !free.some((one) => one.limb === limb));
+  by("solve").disabled = free.length === 0 || Boolean(held);
+  const names = free.map(named).join(" and ");
+  if (held) by("solve-words").textContent = `every lamination of the ${held.limb} limb is held: leave one free in each limb to solve`;
+  else if (two()) by("solve-words").textContent = `changes ${names} until weight and tiller are those wanted`;
+  else by("solve-words").textContent = free.length ? `changes ${names} until the weight is the one wanted` : "every lamination is held: leave one free to solve";
 }

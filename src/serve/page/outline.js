@@ -1,12 +1,12 @@
 // The outline's points by hand: up and down the width there, left and right the station.
 
 import { steps, taken, within } from "./dom.js";
-import { attempt, lever, number, stepped, text } from "./desk.js";
+import { attempt, number, ownLever, stepped, text } from "./desk.js";
 import { follow, handle, onChart, put } from "./figures.js";
 
 const hands = [];
 
-const point = (k) => [lever(`outline.width[${k}][0]`), lever(`outline.width[${k}][1]`)];
+const point = (k) => [ownLever(`outline.width[${k}][0]`), ownLever(`outline.width[${k}][1]`)];
 
 function count() {
   let k = 0;

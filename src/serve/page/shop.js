@@ -23,11 +23,13 @@ function places() {
 }
 
 function head() {
-  const { title, log, faults, readings: count } = shop.state;
+  const { title, log, faults, whose, readings: count } = shop.state;
   by("title").textContent = title || "The shop";
   by("log").textContent = log ? `${log}: ${count} reading${count === 1 ? "" : "s"}` : "no file yet";
   document.title = `${title}, in the shop`;
   by("pairing").hidden = true;
+  by("whose").textContent = whose ?? "";
+  by("whose").hidden = !whose;
   fill(by("faults"), faults.map((words) => el("p", { class: "notice fault" }, words)));
   places();
 }

@@ -14,21 +14,24 @@ function shape(draws, at) {
   const k = Math.min(Math.floor(at), draws.length - 2);
   const [a, b, t] = [draws[k], draws[k + 1], at - k];
   const point = ([x, y], [u, v]) => [between(x, u, t), between(y, v, t)];
-  return { limb: a.limb.map((corner, n) => point(corner, b.limb[n])), nock: point(a.nock, b.nock), hand: between(a.hand, b.hand, t) };
+  const shape = (a, b) => ({ limb: a.limb.map((corner, n) => point(corner, b.limb[n])), nock: point(a.nock, b.nock) });
+  const lower = a.lower && { ...shape(a.lower, b.lower), along: between(a.lower.along, b.lower.along, t) };
+  return { ...shape(a, b), hand: between(a.hand, b.hand, t), lower };
 }
+
+const mirrored = ([x, y]) => [-x, y];
 
 function paint(place) {
   const draws = desk.look.draws;
   const last = draws.length - 1;
   const now = at === null ? last : within(at, 0, last);
-  const { limb, nock, hand } = last > 0 ? shape(draws, now) : { ...draws[0] };
+  const { limb, nock, hand, lower } = last > 0 ? shape(draws, now) : { ...draws[0] };
+  const other = lower ?? { limb: limb.map(mirrored), nock: mirrored(nock), along: 0 };
   const spot = ([x, y]) => `${(place.left + x).toFixed(2)} ${(place.top - y).toFixed(2)}`;
-  for (const side of [1, -1]) {
-    const line = limb.map(([x, y]) => spot([side * x, y])).join("L");
-    parts[side > 0 ? "upper" : "lower"].setAttribute("d", `M${line}Z`);
-  }
-  parts.string.setAttribute("d", `M${spot(nock)}L${spot([0, hand])}L${spot([-nock[0], nock[1]])}`);
-  put(place, parts.handle, [place.left, place.top - hand]);
+  parts.upper.setAttribute("d", `M${limb.map(spot).join("L")}Z`);
+  parts.lower.setAttribute("d", `M${other.limb.map(spot).join("L")}Z`);
+  parts.string.setAttribute("d", `M${spot(nock)}L${spot([other.along, hand])}L${spot(other.nock)}`);
+  put(place, parts.handle, [place.left + other.along, place.top - hand]);
   const drawn = draws[Math.round(now)];
   const words = `${drawn.draw}: ${drawn.force}`;
   parts.handle.setAttribute("aria-valuemax", String(last));

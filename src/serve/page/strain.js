@@ -16,6 +16,8 @@ let follows = "longer";
 /** What is asked for and not answered yet. */
 let wanted = null;
 let held = false;
+/** Why it cannot be drawn. */
+let fixed = null;
 
 const percent = () => wanted ?? Math.round(desk.look.hardest[1]);
 
@@ -31,6 +33,8 @@ function paint() {
   const hardest = desk.look?.hardest;
   hand.toggleAttribute("hidden", !hardest);
   slider.closest(".ease").hidden = !hardest;
+  fixed.textContent = desk.look?.not_eased ?? "";
+  fixed.hidden = !fixed.textContent;
   if (!hardest) return;
   put(at, hand, onChart(at, [hardest[0], wanted ?? hardest[1]]));
   slider.value = String(percent());
@@ -77,6 +81,8 @@ function make(place) {
       el("fieldset", { class: "units" }, el("legend", { class: "unseen" }, "what follows"), way("longer", "length follows"), way("wider", "widths follow")),
     ),
   );
+  fixed = el("p", { class: "quiet" });
+  place.made.querySelector(".under").append(fixed);
   on("pulled", rest);
 }
 

@@ -2,7 +2,7 @@
 
 import { ask } from "./door.js";
 import { by, el, fill, renew, table } from "./dom.js";
-import { attemptAll, changes, desk, lever, on, read, tell, trouble, written } from "./desk.js";
+import { attemptAll, changes, desk, files, lever, on, read, tell, trouble, two, written } from "./desk.js";
 
 async function done(doing) {
   try {
@@ -17,8 +17,11 @@ function bar() {
   const count = desk.tries.size;
   const named = Boolean(desk.state?.file);
   by("bar").hidden = !desk.state?.levers.length;
-  by("count").textContent = count ? `${count} ${count === 1 ? "value differs" : "values differ"} from the file` : "as the file says";
+  by("count").textContent = count ? `${count} ${count === 1 ? "value differs" : "values differ"} from the file${two() ? "s" : ""}` : two() ? "as the files say" : "as the file says";
   if (!named) by("count").textContent = "this bow has no file yet";
+  const where = two() ? "files" : "file";
+  by("keep").textContent = `keep in the ${where}`;
+  by("reset").textContent = `back to the ${where}`;
   by("keep").hidden = !named;
   by("keep").disabled = count === 0;
   by("reset").disabled = count === 0;
@@ -32,7 +35,8 @@ function words(key, value) {
   const known = lever(key);
   if (!known) return `${key}: ${value}`;
   const of = desk.state.laminations.find(({ key }) => key === known.group);
-  return `${of ? `${of.name}, ` : ""}${known.label}: ${value.trim()} (file ${written(known)})`;
+  const whose = known.limb === "upper" || known.limb === "lower" ? `${known.limb} ${of ? "" : "limb, "}` : "";
+  return `${whose}${of ? `${of.name}, ` : ""}${known.label}: ${value.trim()} (file ${written(known)})`;
 }
 
 function compare() {
@@ -62,7 +66,7 @@ function compare() {
 function hardest() {
   const share = (strain) => Number.parseFloat(strain.cells[3]) || 0;
   const worst = [...desk.look.strains].sort((a, b) => share(b) - share(a))[0];
-  return worst ? `${worst.cells[0]} ${worst.cells[3]}` : "";
+  return worst ? `${worst.limb ? `${worst.limb} ` : ""}${worst.cells[0]} ${worst.cells[3]}` : "";
 }
 
 /* Keeping. */
@@ -92,7 +96,7 @@ async function offer(title, note, heads, button) {
   }
   if (!lines.length) {
     dialog().close();
-    tell("said", `${desk.state.file} says what is tried already: nothing was written.`);
+    tell("said", `${files()} ${two() ? "say" : "says"} what is tried already: nothing was written.`);
     return;
   }
   by("keep-title").textContent = title;
@@ -103,14 +107,17 @@ async function offer(title, note, heads, button) {
 }
 
 async function write() {
+  let lines;
   try {
-    await ask("keep", { changes: changes() }, { hash: shownHash });
+    lines = await ask("keep", { changes: changes() }, { hash: shownHash });
   } catch (error) {
     if (error.status === 412) {
       await read();
       await offer(
-        "The file was changed meanwhile",
-        "Nothing was written. Below stands what the file says now, and what it would say with your tries.",
+        two() ? "A file was changed meanwhile" : "The file was changed meanwhile",
+        two()
+          ? "Nothing was written, to neither file. Below stands what the files say now, and what they would say with your tries."
+          : "Nothing was written. Below stands what the file says now, and what it would say with your tries.",
         ["the file now", "with your tries"],
         "write mine over these lines",
       );
@@ -123,7 +130,8 @@ async function write() {
   dialog().close();
   desk.tries.clear();
   await read();
-  tell("said", `Kept in ${desk.state.file}.`);
+  const written = [...new Set(lines.map(({ place }) => place.split(/, line \d+$/)[0]))];
+  tell("said", `Kept in ${two() ? written.join(" and ") : desk.state.file}.`);
 }
 
 async function takeBack() {
@@ -132,7 +140,7 @@ async function takeBack() {
     return true;
   });
   await read();
-  if (back) tell("said", `Taken back: ${desk.state.file} is as it was before the last keep.`);
+  if (back) tell("said", `Taken back: ${files()} ${two() ? "are as they were" : "is as it was"} before the last keep.`);
 }
 
 export function tries() {
@@ -144,7 +152,7 @@ export function tries() {
   on("look", compare);
   by("reset").addEventListener("click", () => attemptAll([]));
   by("keep").addEventListener("click", () =>
-    offer("Keep in the file?", `These lines of ${desk.state.file} change, the rest stays as it is.`, ["the file says", "it will say"], "write them"),
+    offer(two() ? "Keep in the files?" : "Keep in the file?", `These lines of ${files()} change, the rest stays as it is.`, ["the file says", "it will say"], "write them"),
   );
   by("keep-write").addEventListener("click", write);
   by("keep-not").addEventListener("click", () => dialog().close());

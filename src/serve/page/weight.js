@@ -1,7 +1,7 @@
 // The weight: large, with its band, beside the wish and what the file says; on a steel rule whose mark can be taken and drawn.
 
 import { by, el, fill, renew, steps, svg, taken, within } from "./dom.js";
-import { attemptAll, desk, lever, number, on, pull, stepped, text, trouble } from "./desk.js";
+import { attemptAll, desk, lever, number, on, pull, stepped, text, trouble, two } from "./desk.js";
 import { ask } from "./door.js";
 
 const WISH = "target.draw_weight";
@@ -88,7 +88,7 @@ function say() {
     el("div", {}, el("dt", {}, "at"), el("dd", {}, weight.draw)),
     el("div", {}, el("dt", {}, "wanted"), el("dd", {}, weight.wish)),
     el("div", { class: weight.near ? "near" : "far" }, el("dt", {}, weight.near ? "off by" : "far off"), el("dd", {}, weight.off)),
-    weight.file ? el("div", { class: "as-filed" }, el("dt", {}, "the file says"), el("dd", {}, weight.file)) : null,
+    weight.file ? el("div", { class: "as-filed" }, el("dt", {}, two() ? "the files say" : "the file says"), el("dd", {}, weight.file)) : null,
   );
 }
 
@@ -96,6 +96,8 @@ function say() {
 function series() {
   const bows = desk.state?.series ?? [];
   by("series").hidden = bows.length === 0;
+  by("series-not").textContent = desk.state?.series_not ?? "";
+  by("series-not").hidden = !desk.state?.series_not;
   const wanted = lever(WISH) && desk.tries.size ? text(lever(WISH)) : null;
   const step = async (weight) => {
     try {
@@ -119,7 +121,7 @@ function series() {
 function aloud() {
   if (!desk.look) return;
   const { text, file } = desk.look.weight;
-  const words = `weight ${text}, ${desk.whole.band}${file ? `; the file says ${file}` : ""}`;
+  const words = `weight ${text}, ${desk.whole.band}${file ? `; ${two() ? "the files say" : "the file says"} ${file}` : ""}`;
   if (by("aloud").textContent !== words) by("aloud").textContent = words;
 }
 
