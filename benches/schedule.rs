@@ -105,8 +105,8 @@ fn straight(index: usize) -> Lamination {
 /// The same taper, stated at many stations.
 fn stationed(count: usize) -> Lamination {
     let points = (0..=count).map(|k| {
-        let share = k as f64 / count as f64;
-        (876.3 * share, 3.2 - 1.6 * share * share)
+        let fraction = k as f64 / count as f64;
+        (876.3 * fraction, 3.2 - 1.6 * fraction * fraction)
     });
     lamination(Taper::stations(points.collect(), Between::Straight).unwrap())
 }

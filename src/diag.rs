@@ -36,7 +36,7 @@ pub enum Severity {
     Fault,
 }
 
-/// A key path as the user wrote it, such as `sander.papers[0].most`; empty for the file as a whole.
+/// A key path as the user wrote it, such as `sander.papers[0].max`; empty for the file as a whole.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Default)]
 pub struct Place(String);
 
@@ -260,8 +260,8 @@ fn shown_line<'a>(source: &'a dyn SourceText, place: &Place, columns: Option<usi
     let line_end = text[start..].find(['\n', '\r']).map_or(text.len(), |length| start + length);
     let mut end = text.floor_char_boundary(span.end.clamp(start, line_end));
     if let Some(columns) = columns {
-        let most = columns.saturating_sub(BESIDE_CARETS).max(1);
-        end = text[start..end].char_indices().nth(most).map_or(end, |(at, _)| start + at);
+        let max = columns.saturating_sub(BESIDE_CARETS).max(1);
+        end = text[start..end].char_indices().nth(max).map_or(end, |(at, _)| start + at);
     }
     let annotation = AnnotationKind::Primary.span(start..end);
     Some(ShownLine {

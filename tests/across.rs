@@ -48,7 +48,7 @@ impl Case {
 
     fn section(&self) -> Section {
         let layers = self.layers.iter().enumerate();
-        let layers = layers.map(|(k, (t, e, share))| (LayerKind::Lamination(k), *t, *e, share * self.full()));
+        let layers = layers.map(|(k, (t, e, fraction))| (LayerKind::Lamination(k), *t, *e, fraction * self.full()));
         Section::shaped(layers, Some(Across::of(self.full(), self.faces, self.crown, self.depth())))
     }
 

@@ -343,7 +343,7 @@ fn another_taper_counts_in_all_that_is_bent() {
     for seed in 1..=10 {
         let mut chance = Chance::of(seed);
         let smooth = seed % 2 == 0;
-        let [even, slope, bow] = [0.1, 0.35, 0.25].map(|most| most * chance.either_way());
+        let [even, slope, bow] = [0.1, 0.35, 0.25].map(|max| max * chance.either_way());
         let hidden = |u: f64| {
             let t = 2.0 * u / length - 1.0;
             even + slope * t + if smooth { bow * t * t } else { 0.0 }
@@ -380,8 +380,8 @@ fn the_rest_is_resized_within_its_limits() {
         [40.0, 300.0, 600.0, 900.0].map(|u| format!("[{u}, {:.5}]", core.strip_thickness_at(u) - 0.2)).to_vec();
     let strip =
         format!("of = \"strip\"\nlamination = \"core\"\nafter = {}\nreadings = [{}]", last_pass(&text, "core"), read.join(", "));
-    let with = |most: f64| {
-        let limits = format!("[sizing]\nlimits = [{{ of = \"back\", most = \"{most} mm\" }}]\n");
+    let with = |max: f64| {
+        let limits = format!("[sizing]\nlimits = [{{ of = \"back\", most = \"{max} mm\" }}]\n");
         last(&text.replacen("[sizing]\n", &limits, 1), std::slice::from_ref(&strip))
     };
     let free = with(8.0);

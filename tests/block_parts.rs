@@ -222,7 +222,7 @@ fn a_footing_counts_by_its_part_of_the_width() {
     let (stack, riser) = (Stack::of(&build).unwrap(), riser(&build));
     let bare = bow(three_layers);
     let feather = riser.feather_station_mm();
-    for (from_feather, share) in [(110.0, 0.0), (100.0, 0.0), (85.0, 0.25), (55.0, 0.75), (41.0, 59.0 / 60.0)] {
+    for (from_feather, fraction) in [(110.0, 0.0), (100.0, 0.0), (85.0, 0.25), (55.0, 0.75), (41.0, 59.0 / 60.0)] {
         let s = feather - from_feather;
         let (section, plain) = (stack.section(s, s), Stack::of(&bare).unwrap().section(s, s));
         assert_eq!(section.layers.len(), plain.layers.len());
@@ -231,7 +231,7 @@ fn a_footing_counts_by_its_part_of_the_width() {
                 let index = section.layers.iter().position(|other| other == layer).unwrap();
                 section.layers[index - 1].part.is_block() && section.layers[index + 1].part.is_block()
             };
-            let mixed = if layer.part.is_block() || between_boards { share } else { 0.0 };
+            let mixed = if layer.part.is_block() || between_boards { fraction } else { 0.0 };
             let wanted = (1.0 - mixed) * plain.modulus_mpa + mixed * footing.wood.modulus_mpa;
             close("modulus", layer.modulus_mpa, wanted, 1e-12);
             assert_eq!((layer.thickness_mm, layer.back_mm), (plain.thickness_mm, plain.back_mm));
@@ -271,7 +271,7 @@ fn the_parts_of_a_riser_weigh_what_their_volumes_do() {
         let ds = feather / f64::from(count);
         let s = ds * (f64::from(k) + 0.5);
         let (width, thick) = (outline.width_at(s), riser.thickness_at(s));
-        let share = ((s - (feather - 100.0)) / 60.0).clamp(0.0, 1.0);
+        let fraction = ((s - (feather - 100.0)) / 60.0).clamp(0.0, 1.0);
         let mut from = 0.0;
         let mut own = 0.0;
         let mut glue = 0.0;
@@ -281,10 +281,10 @@ fn the_parts_of_a_riser_weigh_what_their_volumes_do() {
             glue += ((from + full + line).min(thick) - (from + full).min(thick)).max(0.0);
             from += full + line;
         }
-        block += 2e-9 * ds * width * own * (1.0 - share);
+        block += 2e-9 * ds * width * own * (1.0 - fraction);
         // A footing has no glue lines where it is whole; along its V they are the block's.
-        let wood = if share < 1.0 { thick - glue } else { thick };
-        footings += 2e-9 * ds * width * wood * share * footing.wood.density_kg_m3;
+        let wood = if fraction < 1.0 { thick - glue } else { thick };
+        footings += 2e-9 * ds * width * wood * fraction * footing.wood.density_kg_m3;
         let over = if s < 60.0 { 20.0 } else { profile.thickness_at(s) };
         overlay += 2e-9 * ds * width * over * named("cherry, black").density_kg_m3;
     }
@@ -328,10 +328,10 @@ fn the_section_under_the_overlay_is_the_transformed_one() {
     let (line, glue) = (build.glue.line_mm, build.glue.modulus_mpa);
     let footing = riser.footing.as_ref().unwrap();
     for s in [0.0, 60.0, 130.0, 160.0, 179.0, 181.0, 255.0] {
-        let share = footing.share_at(riser.feather_station_mm(), s);
+        let fraction = footing.fraction_at(riser.feather_station_mm(), s);
         let mut layers = vec![(build.laminations[0].thickness_at(s), build.laminations[0].wood.modulus_mpa), (line, glue)];
         let block = boards_left(riser, riser.thickness_at(s), line, glue);
-        layers.extend(block.into_iter().map(|(t, e)| (t, e + share * (footing.wood.modulus_mpa - e))));
+        layers.extend(block.into_iter().map(|(t, e)| (t, e + fraction * (footing.wood.modulus_mpa - e))));
         layers.extend([(line, glue), (build.laminations[1].thickness_at(s), build.laminations[1].wood.modulus_mpa)]);
         if s < 180.0 {
             layers.extend([(line, glue), (overlay.thickness_at(s), overlay.wood.modulus_mpa)]);
@@ -399,9 +399,9 @@ fn strain_runs_on_along_the_bow_and_the_end_of_the_overlay_is_told() {
     let left = [station.locked[0][0], station.locked[station.locked.len() - 1][1]];
     let back = place.bend_per_mm * station.section.neutral_mm + left[0];
     let belly = place.bend_per_mm * (station.section.neutral_mm - station.section.depth_mm) + left[1];
-    let shares = [(back, "hickory, shagbark"), (belly, "locust, black")];
-    let most = shares.map(|(strain, wood)| strain.abs() / named(wood).breaking_strain.unwrap()).into_iter().fold(0.0, f64::max);
-    close("share beyond the end", row.share_of_breaking.unwrap(), most, 2e-3);
+    let fractions = [(back, "hickory, shagbark"), (belly, "locust, black")];
+    let max = fractions.map(|(strain, wood)| strain.abs() / named(wood).breaking_strain.unwrap()).into_iter().fold(0.0, f64::max);
+    close("share beyond the end", row.share_of_breaking.unwrap(), max, 2e-3);
 }
 
 fn place(job: &Job, cut: HandCut) -> WeakPlace {
@@ -474,13 +474,13 @@ fn what_is_cut_through_layers_and_overlay_agrees_with_a_sum_over_cells() {
         // The belly is the overlay's, the back hickory.
         let belly = strain(found.depth_mm, face).abs().max(strain(found.depth_mm, -half).abs());
         let back = strain(0.0, face).abs().max(strain(0.0, -half).abs());
-        let (share, wood) = if belly / breaking("walnut, black") < back / breaking("hickory, shagbark") {
+        let (fraction, wood) = if belly / breaking("walnut, black") < back / breaking("hickory, shagbark") {
             (back / breaking("hickory, shagbark"), "hickory, shagbark")
         } else {
             (belly / breaking("walnut, black"), "walnut, black")
         };
         assert_eq!(found.wood, wood, "{cut:?}");
-        close("share", found.share_of_breaking.unwrap(), share, 3e-3);
+        close("share", found.share_of_breaking.unwrap(), fraction, 3e-3);
     }
 }
 

@@ -66,9 +66,9 @@ fn shown(text: &str) -> (f64, f64, String) {
 }
 
 /// Every number of the book stands in the report under its pointer with the very same value, and is shown from it.
-fn numbers_agree(made: &Made, read: &Value, least: usize) {
+fn numbers_agree(made: &Made, read: &Value, min: usize) {
     let numbers = read["numbers"].as_array().unwrap();
-    assert!(least <= numbers.len(), "{} numbers", numbers.len());
+    assert!(min <= numbers.len(), "{} numbers", numbers.len());
     for number in numbers {
         let [pointer, value, text] = [0, 1, 2].map(|k| number[k].as_str().unwrap());
         let there = made.report.pointer(pointer).unwrap_or_else(|| panic!("{pointer} is not in the report"));

@@ -43,10 +43,10 @@ fn told(build: &Build, glued: &GlueUp, readings: Vec<Of>) -> Vec<Answer> {
     answers(build, &Log { readings: readings.collect() }, background).answers
 }
 
-/// The bow as it really is: stage 1 keeps `share` of its curvature, its hold is the planned one.
-fn really(build: &Build, glued: &GlueUp, share: f64) -> Build {
+/// The bow as it really is: stage 1 keeps `fraction` of its curvature, its hold is the planned one.
+fn really(build: &Build, glued: &GlueUp, fraction: f64) -> Build {
     let mut really = came_off::held(build, glued, 1);
-    really.glue.stages[0].retained = Some(share);
+    really.glue.stages[0].retained = Some(fraction);
     really
 }
 
@@ -67,8 +67,8 @@ fn comes_to_the_wanted_reflex(build: &Build, seeds: std::ops::RangeInclusive<u64
     let (mut within, mut as_planned, mut worst) = (0, 0, 0.0_f64);
     for seed in seeds {
         let mut chance = Chance::of(seed);
-        let share = 0.75 + 0.25 * chance.uniform();
-        let really = really(build, &glued, share);
+        let fraction = 0.75 + 0.25 * chance.uniform();
+        let really = really(build, &glued, fraction);
         let sprang = planned(&really).stages[0].tip_left_mm();
         let [upper_mm, lower_mm] = [0, 1].map(|_| sprang + RISE_MM * chance.either_way());
         let answer = answered(build, &glued, &[(1, Tips::Each { upper_mm, lower_mm })]).remove(0);
@@ -76,7 +76,7 @@ fn comes_to_the_wanted_reflex(build: &Build, seeds: std::ops::RangeInclusive<u64
         let next = found.next.held().unwrap();
         assert!((next.wanted_mm - wanted).abs() < 1e-9 && next.stage == 2);
         // The reading says the share as well as a straightedge shows it.
-        assert!((found.retained - share).abs() < RISE_MM / sprang.abs() + 0.01, "seed {seed}: {} {share}", found.retained);
+        assert!((found.retained - fraction).abs() < RISE_MM / sprang.abs() + 0.01, "seed {seed}: {} {fraction}", found.retained);
         let off = (held_so(&really, &next.held) - wanted).abs();
         worst = worst.max(off / next.band_mm);
         within += usize::from(off <= next.band_mm);
@@ -164,7 +164,7 @@ fn unequal_tips_are_held_apart() {
     let build = on_props();
     let glued = planned(&build);
     let wanted = build.glue.stages[1].want_tip_mm.unwrap();
-    let sides = [0.95, 0.8].map(|share| really(&build, &glued, share));
+    let sides = [0.95, 0.8].map(|fraction| really(&build, &glued, fraction));
     let [upper_mm, lower_mm] = [0, 1].map(|side: usize| planned(&sides[side]).stages[0].tip_left_mm());
     let answer = answered(&build, &glued, &[(1, Tips::Each { upper_mm, lower_mm })]).remove(0);
     let Finding::Release(found) = &answer.finding else { panic!("{answer:?}") };
@@ -179,7 +179,7 @@ fn unequal_tips_are_held_apart() {
     // On one form they do not, and the answer says by how much.
     let build = meadow();
     let glued = planned(&build);
-    let sides = [0.95, 0.8].map(|share| really(&build, &glued, share));
+    let sides = [0.95, 0.8].map(|fraction| really(&build, &glued, fraction));
     let [upper_mm, lower_mm] = [0, 1].map(|side: usize| planned(&sides[side]).stages[0].tip_left_mm());
     let answer = answered(&build, &glued, &[(1, Tips::Each { upper_mm, lower_mm })]).remove(0);
     let Finding::Release(found) = &answer.finding else { panic!("{answer:?}") };

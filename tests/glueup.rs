@@ -65,7 +65,7 @@ fn close(value: f64, expected: f64, tolerance: f64) {
 #[test]
 fn the_tip_scatters_as_the_formula_for_two_plies_does() {
     let (e, t): ([f64; 2], [f64; 2]) = ([9_000.0, 15_000.0], [3.0, 5.5]);
-    let share = |e: [f64; 2]| {
+    let fraction = |e: [f64; 2]| {
         let own = (e[0] * t[0].powi(3) + e[1] * t[1].powi(3)) / 12.0;
         let apart = 0.5 * (t[0] + t[1]);
         1.0 - own / (own + e[0] * t[0] * e[1] * t[1] / (e[0] * t[0] + e[1] * t[1]) * apart * apart)
@@ -73,9 +73,9 @@ fn the_tip_scatters_as_the_formula_for_two_plies_does() {
     let build = stack(&[(e[0], t[0], 1), (e[1], t[1], 1)], &[form(&[(0.0, 0.0), (400.0, -5.0), (800.0, -20.0)])]);
     let glued = planned(&build);
     let held = glued.stages[0].tip_held_mm();
-    close(glued.stages[0].tip_left_mm(), held * share(e), 0.02);
+    close(glued.stages[0].tip_left_mm(), held * fraction(e), 0.02);
     let h = 1e-4;
-    let slopes = [[e[0] * (1.0 + h), e[1]], [e[0], e[1] * (1.0 + h)]].map(|stiffer| (share(stiffer) - share(e)) / h);
+    let slopes = [[e[0] * (1.0 + h), e[1]], [e[0], e[1] * (1.0 + h)]].map(|stiffer| (fraction(stiffer) - fraction(e)) / h);
     let covs = [0, 1].map(|k| build.laminations[k].wood.modulus_cov);
     let expected = held.abs() * (slopes[0] * covs[0]).hypot(slopes[1] * covs[1]);
     assert!(0.1 < expected);
@@ -88,18 +88,18 @@ fn equal_plies_keep_the_published_share_at_every_station() {
     for n in 2..=6_u32 {
         let build = stack(&vec![(12_000.0, 2.5, 1); n as usize], &[form(&[(0.0, 0.0), (300.0, -12.0), (800.0, -90.0)])]);
         let glued = planned(&build);
-        let share = 1.0 - 1.0 / f64::from(n * n);
+        let fraction = 1.0 - 1.0 / f64::from(n * n);
         let only = &glued.stages[0];
         assert!(100 < only.on_form.len());
         for (held, left) in only.on_form.iter().zip(&only.released) {
-            close(left.curvature_per_mm, share * held.curvature_per_mm, 1e-12);
+            close(left.curvature_per_mm, fraction * held.curvature_per_mm, 1e-12);
         }
         // The form's curve is kept: rises are measured over stations along it.
         let at_300 = only.on_form.iter().find(|spot| (spot.s_mm - 300.0).abs() < 1e-6).unwrap();
         close(at_300.rise_mm, -12.0, 1e-4);
         close(only.tip_held_mm(), -90.0, 1e-4);
         // Small slopes: the tip keeps nearly the same share as the curvature.
-        close(only.tip_left_mm(), -90.0 * share, 0.15);
+        close(only.tip_left_mm(), -90.0 * fraction, 0.15);
     }
 }
 
@@ -384,11 +384,11 @@ fn pieces_slip_while_wet_so_that_one_thick_piece_strains_more_than_two_thin() {
     let curve = form(&[(0.0, 0.0), (300.0, -12.0), (800.0, -90.0)]);
     let thick = planned(&stack(&[(12_000.0, 6.0, 1), (12_000.0, 6.0, 1)], std::slice::from_ref(&curve)));
     let thin = planned(&stack(&[(12_000.0, 3.0, 1); 4], std::slice::from_ref(&curve)));
-    let most = |glued: &GlueUp| glued.stages[0].bent.iter().map(|bent| bent.strain).fold(0.0, f64::max);
-    close(most(&thick), 2.0 * most(&thin), 1e-9);
+    let max = |glued: &GlueUp| glued.stages[0].bent.iter().map(|bent| bent.strain).fold(0.0, f64::max);
+    close(max(&thick), 2.0 * max(&thin), 1e-9);
     // t κ / 2 at the sharpest place of the form.
     let sharpest = thick.stages[0].on_form.iter().map(|spot| spot.curvature_per_mm.abs()).fold(0.0, f64::max);
-    close(most(&thick), 3.0 * sharpest, 1e-9);
+    close(max(&thick), 3.0 * sharpest, 1e-9);
     assert!(thin.stages[0].load.sum_n() < thick.stages[0].load.sum_n());
 }
 
@@ -475,12 +475,12 @@ fn shear_in_the_middle_of_a_rectangle_is_the_texts() {
     let options = taperwright::mechanics::bow::Options::default();
     let curve = taperwright::mechanics::draw::curve(&build, &options).unwrap().value;
     let full = curve.at_full_draw();
-    let most = full
+    let max = full
         .places
         .iter()
         .map(|place| (full.tension_n * (place.angle_rad + full.string_angle_rad).sin()).abs())
         .fold(0.0, f64::max);
-    let expected = 1.5 * most / (build.outline.as_ref().unwrap().width_at(0.0) * 10.0);
+    let expected = 1.5 * max / (build.outline.as_ref().unwrap().width_at(0.0) * 10.0);
     close(shear.mpa, expected, 0.03 * expected);
 }
 

@@ -66,8 +66,8 @@ fn what_is_left_of_one_wood_works_as_a_plain_rectangle_does() {
         // Bent toward the belly and pushed: it is pressed most on the belly, on the side of the string.
         let wanted = bent + push / (b * d) + sideways;
         assert!((found.stress_mpa + wanted).abs() < 2e-3 * wanted, "{cut:?}: {} against {wanted}", found.stress_mpa);
-        let share = found.share_of_breaking.unwrap();
-        assert!((share - found.stress_mpa.abs() / modulus / breaking).abs() < 1e-12);
+        let fraction = found.share_of_breaking.unwrap();
+        assert!((fraction - found.stress_mpa.abs() / modulus / breaking).abs() < 1e-12);
     }
 }
 

@@ -154,17 +154,17 @@ fn follow(written: &str, fault: &Diagnostic, hint: &str) -> Option<Followed> {
         return Some(quoted(words).into_iter().map(|value| put(place, value)).collect());
     }
     for start in ["write a value from ", "write a whole number from "] {
-        if let Some((least, most)) = hint.strip_prefix(start).and_then(|ends| ends.split_once(" to ")) {
-            return Some(vec![put(place, number(least)?), put(place, number(most)?)]);
+        if let Some((min, max)) = hint.strip_prefix(start).and_then(|ends| ends.split_once(" to ")) {
+            return Some(vec![put(place, number(min)?), put(place, number(max)?)]);
         }
     }
-    if let Some(most) = hint.strip_prefix("write a value greater than 0, at most ") {
-        return Some(vec![put(place, number(most)?)]);
+    if let Some(max) = hint.strip_prefix("write a value greater than 0, at most ") {
+        return Some(vec![put(place, number(max)?)]);
     }
     if let Some(depth) = hint.strip_prefix("keep the depth under half the width, ") {
         // Under, not at: a thousandth less.
-        let (most, unit) = depth.split_once(' ')?;
-        return Some(vec![put(place, Value::String(format!("{} {unit}", most.parse::<f64>().ok()? - 0.001)))]);
+        let (max, unit) = depth.split_once(' ')?;
+        return Some(vec![put(place, Value::String(format!("{} {unit}", max.parse::<f64>().ok()? - 0.001)))]);
     }
     if let Some(more) = hint.strip_prefix("add ").and_then(|rest| rest.split_once(" to the slices")) {
         let mut changed = table.clone();

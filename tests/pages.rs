@@ -40,11 +40,11 @@ fn counted(job: &Job) -> Vec<(String, usize)> {
 /// The main example came to 123 pages beside its book, seven of them for each path of a laser.
 #[test]
 fn the_examples_take_few_pages_and_what_is_only_read_takes_one() {
-    for (name, most) in [("meadow", 42), ("heron", 42), ("strips", 2), ("more/curlew", 45)] {
+    for (name, max) in [("meadow", 42), ("heron", 42), ("strips", 2), ("more/curlew", 45)] {
         for paper in ["letter", "a4"] {
             let counted = counted(&job(name, &[Change::new("shop.paper", paper)]));
             let all: usize = counted.iter().map(|(_, pages)| pages).sum();
-            assert!(all <= most, "{name} on {paper}: {all} pages, {counted:?}");
+            assert!(all <= max, "{name} on {paper}: {all} pages, {counted:?}");
             for (file, pages) in &counted {
                 let read = ["assembly", "bow.pdf", "/tiller.pdf", "/cut-"].iter().any(|what| file.contains(what));
                 assert!(!read || *pages == 1, "{file}: {pages}");
@@ -137,8 +137,8 @@ fn inked(drawing: &Drawing, area: Bounds) -> bool {
         points.windows(2).any(|pair| {
             let steps = (pair[0].distance(pair[1]) / 0.25).ceil().max(1.0);
             (0..=steps as u32).any(|k| {
-                let share = f64::from(k) / steps;
-                inside(Point::new(pair[0].x + share * (pair[1].x - pair[0].x), pair[0].y + share * (pair[1].y - pair[0].y)))
+                let fraction = f64::from(k) / steps;
+                inside(Point::new(pair[0].x + fraction * (pair[1].x - pair[0].x), pair[0].y + fraction * (pair[1].y - pair[0].y)))
             })
         })
     })

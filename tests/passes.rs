@@ -70,7 +70,7 @@ fn contact_begins_at_the_tip_and_grows_toward_the_butt() {
 /// 1/64 in is the ceiling of school rules and of manuals of small drums; common practice, no source.
 #[test]
 fn soft_wood_stops_at_a_sixty_fourth_and_hard_wood_takes_less() {
-    let paper = |most_mm: f64| Paper { grit: Some(36), most_mm, scratch_mm: 0.5 };
+    let paper = |max_mm: f64| Paper { grit: Some(36), max_mm, scratch_mm: 0.5 };
     let sander = sander(THOU, &[]);
     let mut wood = wood::named("maple, sugar").unwrap().at_moisture(0.08);
     wood.sanding_ease = 1.3;
@@ -92,7 +92,7 @@ fn soft_wood_stops_at_a_sixty_fourth_and_hard_wood_takes_less() {
     // Knives do not cut deeper in soft wood, and know no drum's ceiling.
     let planer = Sander { cutter: MachineCutter::Planer, ..sander };
     wood.sanding_ease = 1.3;
-    let knife = Paper { grit: None, most_mm: 0.8, scratch_mm: 0.0 };
+    let knife = Paper { grit: None, max_mm: 0.8, scratch_mm: 0.0 };
     assert!((passes::depth_limit(&planer, &wood, &knife, 10.0).depth_mm - 0.8).abs() < 1e-12);
     wood.sanding_ease = 0.5;
     assert!((passes::depth_limit(&planer, &wood, &knife, 10.0).depth_mm - 0.4).abs() < 1e-12);
@@ -110,15 +110,15 @@ proptest! {
         spread in 0.0f64..0.15,
         final_steps in 12u32..80,
         coarse in 0.1f64..0.38,
-        shares in (0.3f64..1.0, 0.3f64..1.0),
+        fractions in (0.3f64..1.0, 0.3f64..1.0),
         scratches in (0.0f64..0.5, 0.0f64..0.3),
     ) {
         let step_mm = 0.05;
         let finished = step_mm * f64::from(final_steps);
         let papers = [
-            Paper { grit: Some(36), most_mm: coarse, scratch_mm: scratches.0 },
-            Paper { grit: Some(60), most_mm: coarse * shares.0, scratch_mm: scratches.0.min(scratches.1) },
-            Paper { grit: Some(80), most_mm: (coarse * shares.0 * shares.1).max(step_mm), scratch_mm: 0.0 },
+            Paper { grit: Some(36), max_mm: coarse, scratch_mm: scratches.0 },
+            Paper { grit: Some(60), max_mm: coarse * fractions.0, scratch_mm: scratches.0.min(scratches.1) },
+            Paper { grit: Some(80), max_mm: (coarse * fractions.0 * fractions.1).max(step_mm), scratch_mm: 0.0 },
         ];
         let sander = sander(step_mm, &papers);
         let mut lamination = lamination("veneer", Taper::parallel(finished), 800.0, Pieces::Full);
@@ -151,11 +151,11 @@ fn brute_force(papers: &[Paper], step_mm: f64, finished_mm: f64, thickest_mm: f6
                 if coarser || scratched {
                     continue;
                 }
-                let most = paper.most_mm.min(0.2 * here);
+                let max = paper.max_mm.min(0.2 * here);
                 let top = if level == i64::MAX { ((thickest_mm - finished_mm) / step_mm).ceil() as i64 } else { level };
                 for lower in 0..top {
                     let cut = here - thickness(lower);
-                    if 1e-7 < cut && cut <= most + 1e-7 {
+                    if 1e-7 < cut && cut <= max + 1e-7 {
                         next.insert((lower, Some(index)));
                     }
                 }
@@ -178,8 +178,8 @@ fn grinding_gives_the_finished_thickness_and_breaks_no_limit() {
         let setup = schedule.setups.last().unwrap();
         let rounding_mm = setup.last_gap_mm - setup.final_gap_mm;
         assert!(-1.5e-3 <= rounding_mm && rounding_mm <= sander.gap_step_mm, "{}: {rounding_mm}", lamination.name);
-        for share in [-1.0, 0.0, 1.0] {
-            let upset = Upset { stock_mm: share * lamination.stock.spread_mm, ..Upset::default() };
+        for fraction in [-1.0, 0.0, 1.0] {
+            let upset = Upset { stock_mm: fraction * lamination.stock.spread_mm, ..Upset::default() };
             let ground = ground(&lamination, &schedule, upset);
             assert!(ground.breaches.is_empty(), "{}: {:?}", lamination.name, ground.breaches);
             for (u, thickness) in &ground.strip {
@@ -189,8 +189,8 @@ fn grinding_gives_the_finished_thickness_and_breaks_no_limit() {
             }
             assert!((ground.worst_mm - rounding_mm).abs() < 1e-3);
             each_cut(&lamination, &sander, &schedule, upset.stock_mm, |paper, before, cut| {
-                let most = paper.most_mm * lamination.wood.sanding_ease;
-                assert!(cut <= most + 1e-6 && cut <= 0.2 * before + 1e-6, "{}: {cut} of {before}", lamination.name);
+                let max = paper.max_mm * lamination.wood.sanding_ease;
+                assert!(cut <= max + 1e-6 && cut <= 0.2 * before + 1e-6, "{}: {cut} of {before}", lamination.name);
             });
         }
     }
@@ -211,10 +211,10 @@ fn no_scratch_of_a_coarser_paper_is_left() {
         let schedule = planned(&lamination, &sander);
         changes += schedule.paper_changes();
         let last = sander.papers.last().unwrap().grit.unwrap();
-        for share in [-1.0, 0.0, 1.0] {
+        for fraction in [-1.0, 0.0, 1.0] {
             // At each place: what each grade left there when it last touched.
             let (mut left, mut touched) = (Vec::new(), Vec::new());
-            simulate(&lamination, &schedule, share * lamination.stock.spread_mm, |paper, face, index, _, after, cut| {
+            simulate(&lamination, &schedule, fraction * lamination.stock.spread_mm, |paper, face, index, _, after, cut| {
                 if face != schedule.setups.last().unwrap().face {
                     return;
                 }
@@ -325,7 +325,7 @@ fn a_parallel_strip_needs_no_sled_and_a_tapered_one_does() {
 
 #[test]
 fn a_planer_cuts_with_one_knife() {
-    let knife = Paper { grit: None, most_mm: 0.5, scratch_mm: 0.0 };
+    let knife = Paper { grit: None, max_mm: 0.5, scratch_mm: 0.0 };
     let planer = Sander { cutter: MachineCutter::Planer, ..sander(0.1, &[knife]) };
     let (lamination, _) = trade_example();
     let schedule = planned(&lamination, &planer);
@@ -647,7 +647,7 @@ proptest! {
         scaled.gap_step_mm *= scale;
         scaled.crank_mm *= scale;
         scaled.feed_mm_s *= scale;
-        scaled.papers[0].most_mm *= scale;
+        scaled.papers[0].max_mm *= scale;
         let base = SledPlan { base_mm: MM_PER_IN * scale, deck_mm: 236.0 * THOU * scale, ..plan() };
         let sled = sled::build(&other, &base, &scaled).unwrap().value;
         let (a, b) = (planned(&one, &shop), passes::plan(&other, Some(&sled), &scaled).unwrap().value);
@@ -774,7 +774,7 @@ fn trade_example() -> (Lamination, Sander) {
     let mut lamination = lamination("core", taper, 914.4, Pieces::Halves);
     lamination.wood.sanding_ease = 1.0;
     lamination.stock = Stock { thickness_mm: 180.0 * THOU, spread_mm: 0.0, width_mm: 44.45, overrun_mm: 0.0, first_face_mm: 0.0 };
-    (lamination, sander(THOU, &[Paper { grit: Some(60), most_mm: 8.0 * THOU, scratch_mm: 0.2 }]))
+    (lamination, sander(THOU, &[Paper { grit: Some(60), max_mm: 8.0 * THOU, scratch_mm: 0.2 }]))
 }
 
 fn lamination(name: &str, finished: Taper, to_mm: f64, pieces: Pieces) -> Lamination {
@@ -792,5 +792,5 @@ fn plan() -> SledPlan {
 }
 
 fn sander(gap_step_mm: f64, papers: &[Paper]) -> Sander {
-    Sander { least_thickness_mm: 0.4, gap_step_mm, papers: papers.to_vec(), ..shop::sander() }
+    Sander { min_thickness_mm: 0.4, gap_step_mm, papers: papers.to_vec(), ..shop::sander() }
 }

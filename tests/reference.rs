@@ -195,9 +195,9 @@ fn limb_of(case: &Table, steps: usize) -> Limb {
         angle_rad: f(case, "root_angle_phi0_deg").to_radians(),
     };
     let curvature_per_mm = case.get("natural_curvature_per_m").map_or(0.0, |v| 1e-3 * number(v));
-    let most = length / steps as f64;
+    let max = length / steps as f64;
     let lay = |corners: &[f64], stiffness_n_m2: &dyn Fn(f64, f64) -> f64| {
-        Limb::lay(root, span(length, corners, most), |inside, s| Beam {
+        Limb::lay(root, span(length, corners, max), |inside, s| Beam {
             stiffness_n_mm2: 1e6 * stiffness_n_m2(inside / 1e3, s / 1e3),
             curvature_per_mm,
             neutral_mm: 0.0,
@@ -281,15 +281,15 @@ fn worst_place(case: &Table, what: &str, trace: &taperwright::mechanics::limb::T
         }
     };
     let at: Vec<(f64, f64)> = trace.at.iter().map(|bent| (1e-3 * bent.s_mm, measure(bent))).collect();
-    let most = (0..at.len()).max_by(|i, j| at[*i].1.total_cmp(&at[*j].1)).unwrap();
+    let max = (0..at.len()).max_by(|i, j| at[*i].1.total_cmp(&at[*j].1)).unwrap();
     let (place, value) = if case["id"].as_str() == Some("D-tapered-reflex") {
-        let ((x0, y0), (x1, y1), (x2, y2)) = (at[most - 1], at[most], at[most + 1]);
+        let ((x0, y0), (x1, y1), (x2, y2)) = (at[max - 1], at[max], at[max + 1]);
         let (a, b) = ((y2 - y1) / (x2 - x1), (y1 - y0) / (x1 - x0));
         let second = (a - b) / (0.5 * (x2 - x0));
         let d = -0.5 * (a + b) / second;
         (x1 + d, y1 + 0.5 * (a + b) * d + 0.5 * second * d * d)
     } else {
-        at[most]
+        at[max]
     };
     // The place is printed to 0.1 mm; a parabola through stations 11 mm apart finds it to a millimetre.
     check(what, place, place_m, 1e-3);
@@ -492,7 +492,7 @@ fn described(build: &Build, curvature: &Curve) -> serde_json::Value {
         .iter()
         .map(|l| {
             serde_json::json!({
-                "thickness": l.finished.curve().points(), "modulus": l.wood.modulus_mpa, "share": l.width_share,
+                "thickness": l.finished.curve().points(), "modulus": l.wood.modulus_mpa, "share": l.width_fraction,
                 "from": l.from_mm, "to": l.to_mm,
             })
         })

@@ -128,7 +128,7 @@ impl Made {
 
 const SEEDS: u64 = 1000;
 
-fn share(holds: impl Fn(u64) -> bool) -> f64 {
+fn fraction(holds: impl Fn(u64) -> bool) -> f64 {
     (0..SEEDS).filter(|seed| holds(*seed)).count() as f64 / SEEDS as f64
 }
 
@@ -144,16 +144,16 @@ fn intervals_hold_as_often_as_they_say() {
         };
         let of = |seed: u64| shop(seed, bows).fleet();
         let within = |value: f64, between: Span| between.min <= value && value <= between.max;
-        let mean = share(|seed| within(common(seed).exp(), of(seed).factor_between.unwrap()));
+        let mean = fraction(|seed| within(common(seed).exp(), of(seed).factor_between.unwrap()));
         // The next bow of the same shop.
-        let next = share(|seed| within(shop(seed, bows + 1).ln[bows].exp(), of(seed).next.between().unwrap()));
+        let next = fraction(|seed| within(shop(seed, bows + 1).ln[bows].exp(), of(seed).next.between().unwrap()));
         println!("{bows} bows: mean {mean:.3}, next {next:.3}");
         assert!((mean - 0.95).abs() < 0.02, "{bows} bows: the mean's interval holds {mean}");
         // A drift that chance feigned is followed: from 5 bows on it costs some in a hundred.
         let least = if bows < 5 { 0.93 } else { 0.91 };
         assert!((least..0.97).contains(&next), "{bows} bows: the next one's interval holds {next}");
         // With a drift that is followed the scatter is about the line; where none is, about the mean.
-        let scatters = share(|seed| within(scatter, of(seed).scatter_between.unwrap()));
+        let scatters = fraction(|seed| within(scatter, of(seed).scatter_between.unwrap()));
         assert!((0.92..0.97).contains(&scatters), "{bows} bows: the scatter's interval holds {scatters}");
     }
 }
@@ -164,11 +164,11 @@ fn drift_is_found_or_said_not_to_be_resolved() {
     let drifting = |per_bow: f64, bows: usize| {
         move |seed: u64| Made::of(seed, bows, 0.02, |_| "", |k, _, _| per_bow * k as f64).without_temperature().fleet()
     };
-    let found = share(|seed| drifting(-0.03, 8)(seed).drift.is_resolved());
-    let feigned = share(|seed| drifting(0.0, 8)(seed).drift.is_resolved());
+    let found = fraction(|seed| drifting(-0.03, 8)(seed).drift.is_resolved());
+    let feigned = fraction(|seed| drifting(0.0, 8)(seed).drift.is_resolved());
     println!("drift: found {found:.3}, feigned {feigned:.3}");
     assert!(0.95 < found && (feigned - 0.05).abs() < 0.02, "{found} {feigned}");
-    let holds = share(|seed| match drifting(-0.03, 8)(seed).drift {
+    let holds = fraction(|seed| match drifting(-0.03, 8)(seed).drift {
         Cause::Resolved { ln, half_width } => (ln + 0.03).abs() <= half_width,
         _ => true,
     });
@@ -202,32 +202,32 @@ fn batches_are_told_apart_where_they_can_be() {
     // By turns: found, and no drift is made of it.
     let turns = |k: usize| ["March", "June"][k % 2];
     let by_turns = |seed: u64| Made::of(seed, 10, 0.02, turns, soft).without_temperature().fleet();
-    let found = share(|seed| of(&by_turns(seed), "June").is_resolved());
+    let found = fraction(|seed| of(&by_turns(seed), "June").is_resolved());
     assert!(0.95 < found, "{found}");
-    let both = share(|seed| matches!(of(&by_turns(seed), "June"), Cause::Resolved { ln, .. } if ln < 0.0));
+    let both = fraction(|seed| matches!(of(&by_turns(seed), "June"), Cause::Resolved { ln, .. } if ln < 0.0));
     assert!((found - both).abs() < 1e-9, "June is the softer one");
-    let drift = share(|seed| by_turns(seed).drift.is_resolved());
+    let drift = fraction(|seed| by_turns(seed).drift.is_resolved());
     assert!(drift < 0.08, "{drift}");
     // The next bow is of the last one's batch: of the soft one, not of the mean.
-    let nearer = share(|seed| {
+    let nearer = fraction(|seed| {
         let (fleet, next) = (by_turns(seed), Made::of(seed, 12, 0.02, turns, soft).ln[11]);
         (fleet.next.factor.ln() - next).abs() < (fleet.factor.ln() - next).abs()
     });
     assert!(0.75 < nearer, "{nearer}");
     // No difference: named as often as chance has it, and then not by more than its share.
     let none =
-        share(|seed| of(&Made::of(seed, 10, 0.02, turns, |_, _, _| 0.0).without_temperature().fleet(), "June").is_resolved());
+        fraction(|seed| of(&Made::of(seed, 10, 0.02, turns, |_, _, _| 0.0).without_temperature().fleet(), "June").is_resolved());
     assert!(none < 0.08, "{none}");
     // One batch used up before the next is opened: drift or batch, it cannot be told, and neither is named but by chance.
     let one_after_other = |k: usize| if k < 5 { "March" } else { "June" };
     let later = |seed: u64| Made::of(seed, 10, 0.02, one_after_other, soft).without_temperature().fleet();
-    let drift = share(|seed| later(seed).drift.is_resolved());
-    let mixed = share(|seed| of(&later(seed), "June") == Cause::Mixed || later(seed).drift == Cause::Mixed);
+    let drift = fraction(|seed| later(seed).drift.is_resolved());
+    let mixed = fraction(|seed| of(&later(seed), "June") == Cause::Mixed || later(seed).drift == Cause::Mixed);
     assert!(drift < 0.08 && 0.3 < mixed, "{drift} {mixed}");
     // Three batches, one of them soft.
     let three = |k: usize| ["March", "June", "May"][k % 3];
     let fleet = |seed: u64| Made::of(seed, 15, 0.02, three, soft).without_temperature().fleet();
-    let [june, march] = ["June", "March"].map(|name| share(|seed| of(&fleet(seed), name).is_resolved()));
+    let [june, march] = ["June", "March"].map(|name| fraction(|seed| of(&fleet(seed), name).is_resolved()));
     assert!(0.9 < june && march < june, "{june} {march}");
     // Too few bows of each.
     assert_eq!(of(&Made::of(1, 3, 0.02, turns, soft).fleet(), "June"), Cause::Unseen);
@@ -238,11 +238,11 @@ fn batches_are_told_apart_where_they_can_be() {
 #[test]
 fn the_forms_temperature_is_told() {
     let warm = |_: usize, _: &str, temperature: f64| -0.004 * temperature;
-    let found = share(|seed| match Made::of(seed, 12, 0.02, |_| "", warm).fleet().temperature {
+    let found = fraction(|seed| match Made::of(seed, 12, 0.02, |_| "", warm).fleet().temperature {
         Cause::Resolved { ln, .. } => ln < 0.0,
         _ => false,
     });
-    let feigned = share(|seed| Made::of(seed, 12, 0.02, |_| "", |_, _, _| 0.0).fleet().temperature.is_resolved());
+    let feigned = fraction(|seed| Made::of(seed, 12, 0.02, |_| "", |_, _, _| 0.0).fleet().temperature.is_resolved());
     assert!(0.95 < found && (feigned - 0.05).abs() < 0.02, "{found} {feigned}");
     let some = |seed: u64| {
         let mut made = Made::of(seed, 12, 0.02, |_| "", warm);

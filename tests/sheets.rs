@@ -49,8 +49,8 @@ fn glue(line_mm: f64) -> Glue {
 }
 
 fn sander() -> Sander {
-    let papers = vec![Paper { grit: Some(60), most_mm: 0.3, scratch_mm: 0.27 }];
-    Sander { least_thickness_mm: 0.76, papers, together: 2, repeat_last: 1, ..support::shop::sander() }
+    let papers = vec![Paper { grit: Some(60), max_mm: 0.3, scratch_mm: 0.27 }];
+    Sander { min_thickness_mm: 0.76, papers, together: 2, repeat_last: 1, ..support::shop::sander() }
 }
 
 fn plan(make: SledMake, base_mm: f64) -> SledPlan {
@@ -515,8 +515,8 @@ fn slices_and_glue_lines_add_up() {
     let trim = block.trim.expect("the build has an outline");
     // At the centre (1.612 − 1.125) / 2; least at the feather, where the outline is 1.125 + 5/6 × 0.475 in wide.
     assert!((trim.at_grip_mm / IN - 0.2435).abs() < 1e-9);
-    assert!((trim.least_at_mm / IN - 8.0).abs() < 1e-9);
-    assert!((trim.least_mm / IN - 0.5 * (1.612 - 1.125 - 0.475 * 5.0 / 6.0)).abs() < 1e-9);
+    assert!((trim.min_at_mm / IN - 8.0).abs() < 1e-9);
+    assert!((trim.min_mm / IN - 0.5 * (1.612 - 1.125 - 0.475 * 5.0 / 6.0)).abs() < 1e-9);
 }
 
 #[test]

@@ -156,10 +156,10 @@ fn a_removal_plan_keeps_its_promises() {
     for step in &plan.steps {
         now = match step.lever {
             WoodLever::Belly { lamination } => {
-                belly = removal::thinned(&build, lamination, step.share).unwrap();
+                belly = removal::thinned(&build, lamination, step.fraction).unwrap();
                 belly.clone()
             }
-            WoodLever::Sides => removal::narrowed(&belly, step.share),
+            WoodLever::Sides => removal::narrowed(&belly, step.fraction),
         };
         let weight = weight_n(&now, 1.3);
         assert!((weight / step.to_n - 1.0).abs() < 1e-5, "{weight} {}", step.to_n);
@@ -183,8 +183,8 @@ fn what_cannot_be_reached_is_said() {
     let heavy = Options { stiffness_factor: 2.0, ..Options::default() };
     let plan = removal::plan(&build, &heavy, Stand::default(), &stations).unwrap().value;
     assert!(plan.wanted_n < 0.97 * plan.reached_n && plan.sides_alone.is_none());
-    let least = plan.steps.last().unwrap().to_n;
-    assert!((plan.reached_n - least).abs() < 1e-9);
+    let min = plan.steps.last().unwrap().to_n;
+    assert!((plan.reached_n - min).abs() < 1e-9);
     // What is off the belly already counts against what may come off.
     let worked = Stand { belly_off_mm: 0.5, ..Stand::default() };
     let rest = removal::plan(&build, &heavy, worked, &stations).unwrap().value;

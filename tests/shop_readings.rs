@@ -122,8 +122,8 @@ fn figures(
 ) -> Vec<Across> {
     let mut at: Vec<Across> = (0..count)
         .map(|k| {
-            let share = (k as f64 + 0.2 + 0.6 * chance.uniform()) / count as f64;
-            let u_mm = length_mm * share;
+            let fraction = (k as f64 + 0.2 + 0.6 * chance.uniform()) / count as f64;
+            let u_mm = length_mm * fraction;
             let t = thickness_mm(u_mm);
             let half = if edges { 0.5 * lean_mm } else { 0.0 };
             let mut read = |true_mm: f64| true_mm + READ_MM * chance.either_way();

@@ -160,7 +160,7 @@ impl Eared {
             let mass = 1.0 / integral(GRIP, long, |s| unit.shape(s));
             symmetric(&Eared { straight: Straight { long, stiffness, mass }, degrees }.chain(20), &kl_loading()).ok()
         };
-        let how = Secant { start: 1.4, slope: 0.7, within: [0.1, 5.0], close: 1e-9, least_step: 1e-12, max: 30 };
+        let how = Secant { start: 1.4, slope: 0.7, within: [0.1, 5.0], close: 1e-9, min_step: 1e-12, max: 30 };
         match secant(|stiffness| of(stiffness).map(|shot| shot.force_n - 1.0).ok_or(()), how) {
             Ok(SecantEnd::Root(found)) => of(found.x),
             _ => None,
@@ -203,7 +203,7 @@ fn shorter_bows_store_less_and_waste_less() {
             let mass = 1.0 / integral(GRIP, long, |s| unit.shape(s));
             shot_of(&Straight { long, stiffness, mass }, 20)
         };
-        let how = Secant { start: 1.4, slope: 0.7, within: [0.1, 5.0], close: 1e-9, least_step: 1e-12, max: 30 };
+        let how = Secant { start: 1.4, slope: 0.7, within: [0.1, 5.0], close: 1e-9, min_step: 1e-12, max: 30 };
         let Ok::<_, ()>(SecantEnd::Root(found)) = secant(|stiffness| Ok(of(stiffness).force_n - 1.0), how) else {
             panic!("no weight")
         };

@@ -128,9 +128,9 @@ fn no_taper_is_turned_round_unasked() {
 /// Limits fed exactly: the free answer's own thickness passes as a limit, and a hair inside of it does not.
 #[test]
 fn limits_are_kept_and_pass_when_met_exactly() {
-    let limited = |least_mm: Option<f64>, most_mm: Option<f64>| {
+    let limited = |min_mm: Option<f64>, max_mm: Option<f64>| {
         let mut build = wanting(235.0, &[0], SizingHow::Thickness);
-        build.sizing.as_mut().unwrap().limits = vec![SizingLimit { lamination: 0, least_mm, most_mm, ..SizingLimit::default() }];
+        build.sizing.as_mut().unwrap().limits = vec![SizingLimit { lamination: 0, min_mm, max_mm, ..SizingLimit::default() }];
         build
     };
     let free = sizing::size(&limited(None, None), &Options::default()).unwrap().value.changes[0].butt_mm.after;
@@ -148,8 +148,8 @@ fn limits_are_kept_and_pass_when_met_exactly() {
         two.sizing.as_mut().unwrap().limits = vec![
             SizingLimit {
                 lamination: 0,
-                least_mm: Some(2.0),
-                most_mm: Some(4.2),
+                min_mm: Some(2.0),
+                max_mm: Some(4.2),
                 taper: Some(Span { min: 0.0, max: 0.001 }),
                 ..SizingLimit::default()
             },
@@ -168,15 +168,15 @@ fn limits_are_kept_and_pass_when_met_exactly() {
 #[test]
 fn a_share_of_the_stack_is_kept() {
     for how in [SizingHow::Thickness, SizingHow::Both] {
-        for share in [0.25, 0.36] {
+        for fraction in [0.25, 0.36] {
             let mut build = wanting(230.0, &[0, 1], how);
             build.sizing.as_mut().unwrap().limits =
-                vec![SizingLimit { lamination: 0, share: Some(share), ..SizingLimit::default() }];
+                vec![SizingLimit { lamination: 0, fraction: Some(fraction), ..SizingLimit::default() }];
             let sized = sizing::size(&build, &Options::default()).unwrap_or_else(|faults| panic!("{}", faults[0])).value;
             assert!((weight(&sized.build) - 242.0).abs() < 1e-3);
             let feather = build.riser.as_ref().unwrap().feather_station_mm();
             let at = |k: usize| sized.build.laminations[k].thickness_at(feather);
-            assert!((at(0) / (at(0) + at(1) + at(2)) - share).abs() < 1e-9, "{how:?} {share}");
+            assert!((at(0) / (at(0) + at(1) + at(2)) - fraction).abs() < 1e-9, "{how:?} {fraction}");
             assert_eq!(sized.build.laminations[2], build.laminations[2]);
         }
     }

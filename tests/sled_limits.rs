@@ -380,8 +380,8 @@ fn rails_keep_enough_over_their_slots_with_relief_and_bit_counted() {
             }
         };
         for part in kit.parts.iter().filter(|part| part.name.contains("rail") || part.name.starts_with("rib")) {
-            let least = least_over_slots(&part.edge);
-            assert!(ramp::MIN_BRIDGE_MM - 1e-6 <= least, "{base} {sheet} {bit}: {} keeps {least} mm", part.name);
+            let min = least_over_slots(&part.edge);
+            assert!(ramp::MIN_BRIDGE_MM - 1e-6 <= min, "{base} {sheet} {bit}: {} keeps {min} mm", part.name);
             assert!(part.labels.iter().all(|label| 1.0 < label.cap_mm), "{}: {:?}", part.name, part.labels);
             assert!(!part.labels.is_empty(), "{}", part.name);
         }

@@ -314,7 +314,7 @@ fn what_is_proposed_holds_and_what_is_said_to_miss_misses() {
         let system = if seed % 2 == 0 { System::Inch } else { System::Millimetre };
         tried(&format!("seed {seed}"), &batch(system, makes[seed as usize % 4], &mut chance), &mut count);
     }
-    assert!(count.iter().zip([50, 5, 20]).all(|(got, least)| least <= *got), "{count:?}");
+    assert!(count.iter().zip([50, 5, 20]).all(|(got, min)| min <= *got), "{count:?}");
 }
 
 /// The main example's back tapers straight: two pieces of wood do what thirty parts do. Nothing is said where the sled is simple.

@@ -82,9 +82,8 @@ fn a_splice_bears_the_strain_of_its_place() {
         .filter(|k| (curve.stations[*k].s_mm - 20.0 * MM_PER_IN).abs() < 2.0 * MM_PER_IN)
         .map(there)
         .collect();
-    let (least, most) =
-        near.iter().fold((f64::INFINITY, 0.0_f64), |(least, most), strain| (least.min(*strain), most.max(*strain)));
-    assert!(least <= load.stretch && load.stretch <= most && 1e-3 < load.stretch, "{} within {least} to {most}", load.stretch);
+    let (min, max) = near.iter().fold((f64::INFINITY, 0.0_f64), |(min, max), strain| (min.min(*strain), max.max(*strain)));
+    assert!(min <= load.stretch && load.stretch <= max && 1e-3 < load.stretch, "{} within {min} to {max}", load.stretch);
     let breaking = back.wood.breaking_strain.unwrap();
     assert!((load.share_of_breaking.unwrap() - load.stretch / 0.9 / breaking).abs() < 1e-12);
     let stress = back.wood.modulus_mpa * load.stretch;
@@ -104,9 +103,9 @@ fn a_steep_splice_where_the_limb_works_is_told() {
     let tip = spliced("34", "12");
     assert!(told(&tip).is_empty());
     // A flatter slope bears more at the same place.
-    let share = |job: &Job| job.splice_loads().unwrap()[0].share_of_breaking.unwrap();
+    let fraction = |job: &Job| job.splice_loads().unwrap()[0].share_of_breaking.unwrap();
     let flatter = steep.with(&[Change::new("lamination[back].splice.slope", "12")]).unwrap();
-    assert!(share(&flatter) < share(&steep));
+    assert!(fraction(&flatter) < fraction(&steep));
 }
 
 /// Limits from neighbours, fade and ends: the number of each hint is the limit, and following it is enough.

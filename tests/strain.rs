@@ -113,7 +113,7 @@ fn the_greatest_strain_is_that_of_a_dense_independent_search() {
         let mut greatest: f64 = 0.0;
         for (place, parts) in answer.iter().zip(&parts) {
             let layers = place.iter().flat_map(|rows| rows.iter().zip(parts).filter(|(_, part)| **part == worst.part));
-            greatest = layers.flat_map(|(faces, _)| faces).fold(greatest, |most, strain| most.max(strain.abs()));
+            greatest = layers.flat_map(|(faces, _)| faces).fold(greatest, |max, strain| max.max(strain.abs()));
         }
         // Places a millimetre apart: a rounded peak between two of them is missed by less than a ten-thousandth.
         let off = worst.strain.abs() / greatest - 1.0;
@@ -378,8 +378,8 @@ fn examples_are_sound_designs() {
         let build = example(name);
         let curve = drawn(&build, &options(&build));
         for worst in &curve.worst {
-            let share = worst.share_of_breaking.unwrap();
-            assert!(share < verdict::COMFORTABLE, "{name}: {worst:?}");
+            let fraction = worst.share_of_breaking.unwrap();
+            assert!(fraction < verdict::COMFORTABLE, "{name}: {worst:?}");
         }
         let glued = glued(&build);
         let fades = fade::check(&build, Limits::default(), |lamination, s| glued.held_curvature(lamination, s));
@@ -501,10 +501,10 @@ mod command {
             assert!(0 < shown, "{command}\n{out}");
             // No share over 100 without a word, and none up to 100 with one.
             for (at, _) in out.match_indices(" %") {
-                let share = out[..at].rsplit(|c: char| !c.is_ascii_digit()).next().unwrap().parse::<u32>().unwrap_or(0);
+                let fraction = out[..at].rsplit(|c: char| !c.is_ascii_digit()).next().unwrap().parse::<u32>().unwrap_or(0);
                 let told = out[at..].starts_with(" %, caution") || out[at..].starts_with(" %, stop");
-                assert!(!(100 < share && share < 200) || told, "{command}: {share} % without a word");
-                assert!(!told || 100 <= share, "{command}: {share} % with one");
+                assert!(!(100 < fraction && fraction < 200) || told, "{command}: {fraction} % without a word");
+                assert!(!told || 100 <= fraction, "{command}: {fraction} % with one");
             }
         }
         let plain = Command::cargo_bin("taperwright").unwrap().args(["bow", "-q", "-"]).write_stdin(meadow()).output().unwrap();
@@ -554,13 +554,13 @@ mod command {
                 fs::write(&file, text).unwrap();
                 file.to_str().unwrap().to_owned()
             };
-            let share = |value: &Value, of: usize| {
+            let fraction = |value: &Value, of: usize| {
                 let rows = value["bows"][of]["laminations"].as_array().unwrap();
                 rows.iter().map(|row| row["share_of_breaking_strain"].as_f64().unwrap()).fold(0.0, f64::max)
             };
             let plain = write("plain", &text);
             let (asked, err) = json(&["size", "--json", &plain]);
-            assert!(0.95 < share(&asked, 1) || asked["easier"].is_object(), "{name}: {}", share(&asked, 1));
+            assert!(0.95 < fraction(&asked, 1) || asked["easier"].is_object(), "{name}: {}", fraction(&asked, 1));
             for words in ["longer: ", "wider: all widths times ", "lighter: a draw weight of "] {
                 assert!(err.contains(words), "{words}: {err}");
             }
@@ -576,9 +576,9 @@ mod command {
                 &format!("{:.6} mm", easier("nock_to_nock_mm")),
             ])
             .0;
-            assert!(share(&longer, 2) <= 0.951, "{name}, longer: {}", share(&longer, 2));
+            assert!(fraction(&longer, 2) <= 0.951, "{name}, longer: {}", fraction(&longer, 2));
             let wider = json(&["size", "-q", "--json", &write("wider", &widened(&text, easier("widths_times")))]).0;
-            assert!(share(&wider, 1) <= 0.951 && wider["easier"].is_null(), "{name}, wider: {}", share(&wider, 1));
+            assert!(fraction(&wider, 1) <= 0.951 && wider["easier"].is_null(), "{name}, wider: {}", fraction(&wider, 1));
             let weight_n = format!("draw_weight = \"{} N\"", easier("draw_weight_n"));
             let lighter = json(&[
                 "size",
@@ -587,7 +587,7 @@ mod command {
                 &write("lighter", &text.replace(&format!("draw_weight = \"{weight}\""), &weight_n)),
             ])
             .0;
-            assert!(share(&lighter, 1) <= 0.951 && lighter["easier"].is_null(), "{name}, lighter: {}", share(&lighter, 1));
+            assert!(fraction(&lighter, 1) <= 0.951 && lighter["easier"].is_null(), "{name}, lighter: {}", fraction(&lighter, 1));
         }
     }
 

@@ -16,7 +16,7 @@ use taperwright::model::join::{OuterPiece, Splice};
 use taperwright::model::lamination::Pieces;
 use taperwright::model::log::{BendTest, BlankBending, BlankWidth, Log, Of, Reading, TakenOff};
 use taperwright::model::taper::Taper;
-use taperwright::model::wood::shear_share;
+use taperwright::model::wood::shear_fraction;
 use taperwright::numeric::interp::{Between, Curve};
 use taperwright::shop::logged::words::says;
 use taperwright::shop::logged::{Answer, Background, BendWeight, Finding, TakenValue, answers};
@@ -68,7 +68,7 @@ fn tapered_strips_and_large_sags_agree_with_scipy() {
         if !mirrored {
             continue;
         }
-        let free = 1.0 + shear_share(span / thickness.at(0.5 * span));
+        let free = 1.0 + shear_fraction(span / thickness.at(0.5 * span));
         let [up, square] = ["up", "square"].map(|key| {
             let sag_mm = [theirs[key].as_f64().unwrap()];
             let test = Test {
@@ -105,7 +105,7 @@ fn sag_mm(span: f64, load: f64, modulus: f64, width: &Curve, thickness: &Curve, 
         }
     }
     let small = middle - 0.5 * rise;
-    small * (1.0 + shear * shear_share(span / thickness.at(0.5 * span))) * (1.0 + sliding * (small / span).powi(2))
+    small * (1.0 + shear * shear_fraction(span / thickness.at(0.5 * span))) * (1.0 + sliding * (small / span).powi(2))
 }
 
 /// A shop that bends a strip: what it writes down, with its errors.
@@ -241,14 +241,14 @@ fn a_bow_of_tested_strips_comes_to_its_weight() {
             brought += usize::from((came / target - 1.0).abs() <= 2.5 * spread_n / weight_n);
         }
     }
-    let most = spreads.iter().copied().fold(0.0, f64::max);
+    let max = spreads.iter().copied().fold(0.0, f64::max);
     println!(
         "{within} of {BOWS} within two standard deviations of at most {:.3} (handbook {:.3})",
-        most,
+        max,
         before.spread_n / before.weight_n
     );
     println!("{brought} of {resized} brought to their weight");
-    assert!(36 <= within && most < 0.3 * before.spread_n / before.weight_n, "{within} {most}");
+    assert!(36 <= within && max < 0.3 * before.spread_n / before.weight_n, "{within} {max}");
     assert!(BOWS / 2 < resized && 0.9 * f64::from(resized as u32) <= f64::from(brought as u32), "{brought} of {resized}");
 }
 

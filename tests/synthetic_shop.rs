@@ -146,8 +146,8 @@ fn ground(seed: u64) -> Outcome {
         grid.iter().map(|_| stock.thickness_mm + 0.8 * stock.spread_mm * shop.chance.either_way()).collect();
     let (mut paper, mut made, mut scraps) = (None, 0_u32, 0_u32);
     let mut answers = told(&log);
-    let most = 2 * planned + 10;
-    while made < most {
+    let max = 2 * planned + 10;
+    while made < max {
         let next = answers.shop.by_serial[""]
             .benches
             .iter()
@@ -190,8 +190,8 @@ fn ground(seed: u64) -> Outcome {
         let last_of_face = rest.setups.iter().any(|setup| setup.passes.last().is_some_and(|last| last.number == pass.number));
         if left == 0 || last_of_face || made % 4 == 0 {
             let at = [0.04, 0.25, 0.5, 0.75, 0.96]
-                .map(|share| {
-                    let k = (share * 200.0) as usize;
+                .map(|fraction| {
+                    let k = (fraction * 200.0) as usize;
                     let (left, right) = (strip[k] + 0.5 * shop.lean_mm, strip[k] - 0.5 * shop.lean_mm);
                     Across { u_mm: grid[k], left_mm: shop.read(left), right_mm: shop.read(right) }
                 })
@@ -348,11 +348,11 @@ fn finished(seed: u64) -> f64 {
         assert!(answer.questions.is_empty(), "seed {seed}: {:?}", answer.questions);
         let Finding::Blank(blank) = &answer.finding else { panic!("seed {seed}: no plan") };
         let removal = &blank.removal;
-        if let Some(Gain::Wider { share, .. }) = removal.gains.iter().find(|gain| matches!(gain, Gain::Wider { .. }))
+        if let Some(Gain::Wider { fraction, .. }) = removal.gains.iter().find(|gain| matches!(gain, Gain::Wider { .. }))
             && !trimmed
         {
             // Too light: it stays wider, as far as it says.
-            wood.build = narrowed(&wood.build, -share);
+            wood.build = narrowed(&wood.build, -fraction);
             trimmed = true;
             continue;
         }
@@ -362,14 +362,14 @@ fn finished(seed: u64) -> f64 {
         let hands = 1.0 + 0.1 * chance.either_way();
         match step.lever {
             WoodLever::Belly { lamination } => {
-                let share = off_mm / thickest(&build) + hands * (step.share - off_mm / thickest(&build));
+                let fraction = off_mm / thickest(&build) + hands * (step.fraction - off_mm / thickest(&build));
                 let outline = wood.build.outline.clone();
-                wood.build = thinned(&whole, lamination, share).unwrap();
+                wood.build = thinned(&whole, lamination, fraction).unwrap();
                 wood.build.outline = outline;
                 // Calipers tell how much is gone.
-                off_mm = share * thickest(&build);
+                off_mm = fraction * thickest(&build);
             }
-            WoodLever::Sides => wood.build = narrowed(&wood.build, hands * step.share),
+            WoodLever::Sides => wood.build = narrowed(&wood.build, hands * step.fraction),
         }
     }
     // Sanding and finish take what was kept for them, to a third of it.

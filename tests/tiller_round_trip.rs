@@ -29,7 +29,7 @@ use taperwright::model::Build;
 use taperwright::model::log::{BlankBending, BlankWidth, Log, Of, Reading, TakenOff, TillerReading};
 use taperwright::model::taper::Taper;
 use taperwright::numeric::interp::Between;
-use taperwright::numeric::linear::least_not_negative;
+use taperwright::numeric::linear::min_not_negative;
 use taperwright::shop::even;
 use taperwright::shop::logged::words::says;
 use taperwright::shop::logged::{Answers, Background, Effort, Finding, TellsMost, TillerFound, answers};
@@ -69,7 +69,7 @@ impl Stretch {
 /// Brace and three draws.
 fn layouts() -> Vec<GapLayout> {
     let target = bows::flatbow().target.unwrap();
-    let draw = |share: f64| target.brace_height_mm + share * (target.pivot_to_nock_mm - target.brace_height_mm);
+    let draw = |fraction: f64| target.brace_height_mm + fraction * (target.pivot_to_nock_mm - target.brace_height_mm);
     [None, Some(draw(0.35)), Some(draw(0.65)), Some(draw(0.95))]
         .map(|pivot_to_nock_mm| GapLayout {
             bending: LoadCase { brace_mm: target.brace_height_mm, pivot_to_nock_mm },
@@ -257,7 +257,7 @@ fn tillered(seed: u64, design: &PairDesign<'_>, model: &Model, build: &Build) ->
         if !even::uneven(&fit) {
             continue;
         }
-        let work = even::work([build, build], &fit, &weak_before, &model.weight_share, 1.0);
+        let work = even::work([build, build], &fit, &weak_before, &model.weight_fraction, 1.0);
         if work.cuts.is_empty() {
             continue;
         }
@@ -290,10 +290,10 @@ fn relative(wood: &Wood, fit: &Fit, model: &Model) -> impl Fn(usize, f64) -> f64
         let stiffness = |build: &Build| Stack::of(build).unwrap().properties(s, s).stiffness_n_mm2;
         (stiffness(&builds[side]) / stiffness(&design)).ln()
     };
-    let whole: f64 = model.weight_share.iter().sum();
+    let whole: f64 = model.weight_fraction.iter().sum();
     let middle = |cell: &LimbCell| 0.5 * (cell.from_mm + cell.to_mm);
     let level: f64 =
-        fit.cells.iter().zip(&model.weight_share).map(|(cell, share)| share / whole * ln(cell.side, middle(cell))).sum();
+        fit.cells.iter().zip(&model.weight_fraction).map(|(cell, fraction)| fraction / whole * ln(cell.side, middle(cell))).sum();
     move |side, s| ln(side, s) - level
 }
 
@@ -311,9 +311,9 @@ fn who_follows_the_answers_ends_with_an_even_tiller() {
     // What a round costs is said beforehand: the hands' tenth is nearly all that it may be off by.
     let off: Vec<f64> = ends.iter().filter(|end| 0.0 < end.said).map(|end| end.lost / end.said - 1.0).collect();
     let beyond = ends.iter().filter(|end| 0.12 * end.said + 0.004 < (end.lost - end.said).abs()).count();
-    let most = off.iter().fold(0.0_f64, |most, off| most.max(off.abs()));
-    println!("{beyond} of 200 lost more than a tenth more or less than said, at most {most:.3} of it");
-    assert!(beyond <= 10 && most < 0.3, "{beyond} of 200, at most {most}");
+    let max = off.iter().fold(0.0_f64, |max, off| max.max(off.abs()));
+    println!("{beyond} of 200 lost more than a tenth more or less than said, at most {max:.3} of it");
+    assert!(beyond <= 10 && max < 0.3, "{beyond} of 200, at most {max}");
 }
 
 /// Gaps of a bow of two different limbs as `bow UPPER --lower LOWER` shows them, by the full pair model with its own steps.
@@ -399,9 +399,9 @@ fn rounds_end_when_wood_comes_off_and_the_answer_stops_at_the_weight() {
     let same = told(&build, None, &[tiller(None, &uneven, None), tiller(None, &level, Some(false))]);
     assert!(0 < cuts(&same, 1), "a bow read twice is uneven by half");
     // Weighed at what is wanted: the same unevenness is said, and left.
-    let weighed = |share: f64| Of::Blank {
+    let weighed = |fraction: f64| Of::Blank {
         bent: BlankBending::Braced { brace_mm: target.brace_height_mm, pivot_to_nock_mm: target.pivot_to_nock_mm },
-        weight_n: share * weight_n,
+        weight_n: fraction * weight_n,
         taken_off: TakenOff { width: Some(BlankWidth::Outline), belly_off_mm: None },
     };
     let heavy = told(&build, None, &[weighed(1.2), tiller(None, &uneven, None)]);
@@ -464,7 +464,7 @@ fn a_cut_counts_for_what_it_takes() {
         fault * if side == UPPER { design.upper_factor() } else { 1.0 }
     };
     let fit = tiller_fit::fit(&design, &model, &read(&hidden, &layouts(), stiff), &sigmas).unwrap();
-    let work = even::work([&build, &build], &fit, &[], &model.weight_share, 1.0);
+    let work = even::work([&build, &build], &fit, &[], &model.weight_fraction, 1.0);
     let stack = Stack::of(&build).unwrap();
     let mut costs = 0.0;
     for cut in &work.cuts {
@@ -472,7 +472,7 @@ fn a_cut_counts_for_what_it_takes() {
         let [left, whole] = [cut.take_mm, 0.0].map(|off| stack.scraped(s, off).stiffness_n_mm2);
         assert!((cut.ln_stiffness - (whole / left).ln()).abs() < 1e-9, "{cut:?}");
         let k = fit.cells.iter().position(|cell| *cell == cut.cell).unwrap();
-        costs += model.weight_share[k] * (whole / left).ln();
+        costs += model.weight_fraction[k] * (whole / left).ln();
     }
     assert!((work.costs - costs).abs() < 1e-12 && work.costs < work.all_costs, "{} of {}", work.costs, work.all_costs);
 }
@@ -532,7 +532,7 @@ fn the_fit_is_what_scipy_makes_of_the_same_rows() {
         let q: Vec<f64> = (0..size).map(|_| chance.normal()).collect();
         let asked = serde_json::json!({
             "cells": cells.iter().map(|cell| (cell.side, cell.from_mm, cell.to_mm)).collect::<Vec<_>>(),
-            "columns": columns, "linear": linear, "sigma": vec![SIGMA_MM; rows], "weight_share": model.weight_share,
+            "columns": columns, "linear": linear, "sigma": vec![SIGMA_MM; rows], "weight_share": model.weight_fraction,
             "stretches": stretches, "least": [{ "a": a, "q": q }],
         });
         let Some(answer) = peers::run("tiller.py", &[], &asked.to_string()) else { return };
@@ -553,9 +553,9 @@ fn the_fit_is_what_scipy_makes_of_the_same_rows() {
             assert!((named.ln_factor - number(&best["ln_factor"])).abs() < 5e-3, "{named:?} {best}");
             assert!((named.sigma / number(&best["sigma"]) - 1.0).abs() < 2e-2, "{named:?} {best}");
         }
-        let least = least_not_negative(&a, &q, &vec![true; size]);
-        for (own, judge) in least.iter().zip(answer["least"][0].as_array().unwrap()) {
-            assert!((own - number(judge)).abs() < 1e-5, "{least:?} {}", answer["least"]);
+        let min = min_not_negative(&a, &q, &vec![true; size]);
+        for (own, judge) in min.iter().zip(answer["least"][0].as_array().unwrap()) {
+            assert!((own - number(judge)).abs() < 1e-5, "{min:?} {}", answer["least"]);
         }
     }
 }

@@ -94,19 +94,19 @@ fn margin(build: &Build) -> [f64; 2] {
 #[test]
 fn narrow_limbs_have_less() {
     let build = flatbow();
-    let [least, most] = margin(&build);
-    assert!(2.0 < least && least < most, "{least} {most}");
+    let [min, max] = margin(&build);
+    assert!(2.0 < min && min < max, "{min} {max}");
     let mut narrow = build.clone();
     let outline = narrow.outline.as_mut().unwrap();
     let points = outline.width.points().iter().map(|(s, width)| (*s, 0.6 * width)).collect();
     outline.width = taperwright::numeric::interp::Curve::through(points, outline.width.between()).unwrap();
     let [less, _] = margin(&narrow);
-    assert!(less < 0.8 * least, "{less} {least}");
+    assert!(less < 0.8 * min, "{less} {min}");
     let mut stiff = build.clone();
     stiff.laminations.iter_mut().for_each(|lamination| lamination.wood.modulus_mpa *= 2.0);
     stiff.glue.modulus_mpa *= 2.0;
     if let Some(riser) = &mut stiff.riser {
         riser.across.iter_mut().for_each(|slice| slice.wood.modulus_mpa *= 2.0);
     }
-    check("all twice as stiff", margin(&stiff)[0], least, 1e-6);
+    check("all twice as stiff", margin(&stiff)[0], min, 1e-6);
 }

@@ -533,11 +533,11 @@ fn one_form_has_two_halves() {
     assert!((2.0 * half(&both) - long - short).abs() < 0.01);
     let centre = both.ends()[0] + short;
     for k in 1..=40 {
-        let share = f64::from(k) / 40.0;
-        let right = (both.drop(centre, share * long * 0.999), of_upper.drop(middle(&of_upper), share * long * 0.999));
-        let left = (both.drop(centre, -share * short * 0.999), of_lower.drop(middle(&of_lower), share * short * 0.999));
+        let fraction = f64::from(k) / 40.0;
+        let right = (both.drop(centre, fraction * long * 0.999), of_upper.drop(middle(&of_upper), fraction * long * 0.999));
+        let left = (both.drop(centre, -fraction * short * 0.999), of_lower.drop(middle(&of_lower), fraction * short * 0.999));
         for (ours, own) in [right, left] {
-            assert!((ours - own).abs() < 0.02, "{share}: {ours} and {own}");
+            assert!((ours - own).abs() < 0.02, "{fraction}: {ours} and {own}");
         }
     }
 }

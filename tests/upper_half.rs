@@ -39,8 +39,8 @@ fn to_line(from: Point, line: &[Point]) -> f64 {
     let to = |pair: &[Point]| {
         let (a, b) = (pair[0], pair[1]);
         let (dx, dy) = (b.x - a.x, b.y - a.y);
-        let share = (((from.x - a.x) * dx + (from.y - a.y) * dy) / (dx * dx + dy * dy)).clamp(0.0, 1.0);
-        from.distance(Point::new(a.x + share * dx, a.y + share * dy))
+        let fraction = (((from.x - a.x) * dx + (from.y - a.y) * dy) / (dx * dx + dy * dy)).clamp(0.0, 1.0);
+        from.distance(Point::new(a.x + fraction * dx, a.y + fraction * dy))
     };
     line.windows(2).map(to).fold(f64::INFINITY, f64::min)
 }

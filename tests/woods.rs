@@ -129,14 +129,14 @@ fn a_bow_of_yew_says_that_its_breaking_is_not_known() {
     assert!(belly.ends_with("not published"), "{belly}");
     let told = said.lines().any(|line| line.contains("No bending strength that can be relied on is known of \"yew, European\""));
     assert!(told && said.contains("`strength` under [[wood]]"), "{said}");
-    let shares = || {
+    let fractions = || {
         let (_, report) = run(&["bow", path, "--json"]);
         let report: Value = serde_json::from_str(&report).expect("JSON");
         let strains = report["strains"].as_array().unwrap().clone();
         let of = |part: &str| strains.iter().find(|row| row["part"] == part).unwrap()["share_of_breaking"].clone();
         (of("belly"), of("core"))
     };
-    let (belly, core) = shares();
+    let (belly, core) = fractions();
     assert!(belly.is_null() && core.is_number(), "{belly} {core}");
     // A riser with a slice of it is as weak as that slice may be.
     fs::write(&file, starter(&Starter::default()).replace("\"walnut, black\"", "\"yew, European\"")).unwrap();
@@ -146,7 +146,7 @@ fn a_bow_of_yew_says_that_its_breaking_is_not_known() {
     fs::write(&file, wooden + "\n[[wood]]\nname = \"yew, European\"\nstrength = \"100 MPa\"\n").unwrap();
     let (code, said) = run(&["bow", path]);
     assert!(code == Some(0) && !said.contains("No bending strength") && !said.contains("not published"), "{said}");
-    assert!(shares().0.is_number());
+    assert!(fractions().0.is_number());
 }
 
 #[test]

@@ -422,7 +422,7 @@ proptest! {
         paper in some_paper(),
         (x, y, width, height) in (-500.0..500.0_f64, -500.0..500.0_f64, 0.0..3000.0_f64, 0.0..3000.0_f64),
         (px, py) in (97.0..103.0_f64, 97.0..103.0_f64),
-        shares in proptest::collection::vec((0.0..1.0_f64, 0.0..1.0_f64), 40),
+        fractions in proptest::collection::vec((0.0..1.0_f64, 0.0..1.0_f64), 40),
     ) {
         let extent = Bounds { min: Point::new(x, y), max: Point::new(x + width, y + height) };
         let printed = Printed { x: px, y: py };
@@ -433,7 +433,7 @@ proptest! {
         prop_assert!((sum - all.width() * all.height()).abs() < 1e-6 * sum);
         prop_assert!(all.min.x <= x + 1e-6 && all.min.y <= y + 1e-6);
         prop_assert!(x + width <= all.max.x + 1e-6 && y + height <= all.max.y + 1e-6);
-        for (sx, sy) in shares {
+        for (sx, sy) in fractions {
             let p = Point::new(x + sx * width, y + sy * height);
             let inside = |b: &Bounds| b.min.x <= p.x && p.x < b.max.x && b.min.y <= p.y && p.y < b.max.y;
             prop_assert_eq!(tiling.tiles.iter().filter(|tile| inside(&tile.owns)).count(), 1);

@@ -210,9 +210,9 @@ fn overlay_facts(say: Say, row: &RiserOverlayRow) -> Vec<(String, Text)> {
         let percent = Text::number(format!("{} %", fixed(100.0 * beyond.strain.abs(), 2)), at("strain"), beyond.strain);
         let words = percent.then(format!(" in {}", beyond.part));
         let words = match beyond.share_of_breaking {
-            Some(share) => words
+            Some(fraction) => words
                 .then(", ")
-                .then(Text::number(format!("{} %", fixed(100.0 * share, 0)), at("share_of_breaking"), share))
+                .then(Text::number(format!("{} %", fixed(100.0 * fraction, 0)), at("share_of_breaking"), fraction))
                 .then(format!(" of what breaks it, {}", beyond.verdict.as_deref().unwrap_or_default())),
             None => words.then(", its strength is not published"),
         };

@@ -126,8 +126,8 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
             ticks.push(holding(build, glued, stage).into());
         }
         if !bow.glue_stages.is_empty() {
-            let most = (0..).zip(&bow.glue_stages).max_by_key(|(_, stage)| stage.clamps);
-            let clamps = most.map_or(Text::from("clamps"), |(k, stage): (u32, _)| {
+            let max = (0..).zip(&bow.glue_stages).max_by_key(|(_, stage)| stage.clamps);
+            let clamps = max.map_or(Text::from("clamps"), |(k, stage): (u32, _)| {
                 count(stage.clamps, format!("/bow/glue_stages/{k}/clamps")).then(" clamps")
             });
             ticks.push(Text::from("film, a pressure strip as long as the bow, ").then(clamps).then(" or bands, gloves"));

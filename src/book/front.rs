@@ -83,10 +83,10 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         .iter()
         .enumerate()
         .filter_map(|(k, of)| {
-            let share = of.share_of_breaking?;
+            let fraction = of.share_of_breaking?;
             let told = of.verdict.as_deref().filter(|told| *told != "goes")?;
-            let share = say.percent(share, 0, format!("/bow/strains/{k}/share_of_breaking"));
-            Some(Text::from(format!("{} at ", of.part)).then(share).then(format!(" ({told})")))
+            let fraction = say.percent(fraction, 0, format!("/bow/strains/{k}/share_of_breaking"));
+            Some(Text::from(format!("{} at ", of.part)).then(fraction).then(format!(" ({told})")))
         })
         .collect();
     if let Some(parts) = hard.into_iter().reduce(|all, part| all.then(", ").then(part)) {

@@ -95,8 +95,8 @@ fn bears(say: Say, what: &str, pointer: &str, weak: &WeakRow) -> Vec<Cell> {
         say.thickness(weak.width_mm, at("width_mm")).into(),
         weak.wood.clone().into(),
         Text::number(say.0.stress_number(weak.stress_mpa), at("stress_mpa"), weak.stress_mpa).into(),
-        weak.share_of_breaking.map_or("not published".into(), |share| {
-            Text::number(format!("{} %", fixed(100.0 * share, 0)), at("share_of_breaking"), share).into()
+        weak.share_of_breaking.map_or("not published".into(), |fraction| {
+            Text::number(format!("{} %", fixed(100.0 * fraction, 0)), at("share_of_breaking"), fraction).into()
         }),
         weak.verdict.clone().unwrap_or_default().into(),
     ]

@@ -66,7 +66,7 @@ fn scarfed(contents: &Contents<'_>, rows: &[(usize, &MeetRow)]) -> Vec<Block> {
             row.slope.map_or_else(empty, slope),
             row.keeps.map_or_else(empty, |keeps| say.percent(keeps, 0, at("keeps")).into()),
             row.glue_shear_mpa.map_or_else(empty, |mpa| Text::number(units.stress_number(mpa), at("glue_shear_mpa"), mpa).into()),
-            row.share_of_breaking.map_or_else(empty, |share| say.percent(share, 0, at("share_of_breaking")).into()),
+            row.share_of_breaking.map_or_else(empty, |fraction| say.percent(fraction, 0, at("share_of_breaking")).into()),
             row.verdict.clone().unwrap_or_default().into(),
         ]
     };

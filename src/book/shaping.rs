@@ -208,7 +208,7 @@ fn too_heavy(say: Say, bow: &BowRow, belly: bool) -> Table {
                 None => "not by that alone".into(),
             };
             let sides: Cell = match row.sides_share {
-                Some(share) => say.percent(share, 1, at("sides_share")).into(),
+                Some(fraction) => say.percent(fraction, 1, at("sides_share")).into(),
                 None => "not by that alone".into(),
             };
             let excess = say.force(row.excess_n, at("excess_n")).into();

@@ -56,10 +56,10 @@ fn arrows(say: Say, shot: &ShotRow) -> Table {
             let at = |key: &str| format!("/shot/arrows/{k}/{key}");
             let mass = |g: f64, key: &str| -> Cell { Text::number(units.small_mass_number(1e-3 * g), at(key), g).into() };
             let speed = |mm_s: f64, key: &str| Text::number(units.arrow_speed_number(mm_s), at(key), mm_s);
-            let [least, most] = arrow.speed_band_mm_s;
-            let most = Text::number(units.arrow_speed_number(most), at("speed_band_mm_s/1"), most);
-            let mut band = speed(least, "speed_band_mm_s/0").then(" to ");
-            band.0.extend(most.0);
+            let [min, max] = arrow.speed_band_mm_s;
+            let max = Text::number(units.arrow_speed_number(max), at("speed_band_mm_s/1"), max);
+            let mut band = speed(min, "speed_band_mm_s/0").then(" to ");
+            band.0.extend(max.0);
             vec![
                 mass(arrow.arrow_g, "arrow_g"),
                 Text::number(fixed(arrow.grains_per_pound, 0), at("grains_per_pound"), arrow.grains_per_pound).into(),

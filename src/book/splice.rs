@@ -61,8 +61,8 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     }
     let table = rows.iter().enumerate().map(|(k, row)| -> Vec<Cell> {
         let at = |key: &str| format!("/splices/{k}/{key}");
-        let share = |share: Option<f64>| match share {
-            Some(share) => say.percent(share, 0, at("share_of_breaking")).into(),
+        let fraction = |fraction: Option<f64>| match fraction {
+            Some(fraction) => say.percent(fraction, 0, at("share_of_breaking")).into(),
             None => Cell::from(Text::from("")),
         };
         vec![
@@ -83,7 +83,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
                 Some(mpa) => Text::number(build.units.stress_number(mpa), at("glue_shear_mpa"), mpa).into(),
                 None => Cell::from(Text::from("")),
             },
-            share(row.share_of_breaking),
+            fraction(row.share_of_breaking),
             row.verdict.clone().unwrap_or_default().into(),
         ]
     });

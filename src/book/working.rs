@@ -38,7 +38,7 @@ struct CurveStrip {
     said: Vec<String>,
     points: Vec<(f64, f64)>,
     /// Station and level of the greatest, mm and as plotted.
-    most: (f64, f64),
+    max: (f64, f64),
     /// A level that should not be passed.
     limit: Option<f64>,
 }
@@ -54,27 +54,27 @@ fn picture(build: &Build, bow: &BowRow, curve: &DrawCurve) -> Picture {
     let mut strips = Vec::new();
     let bend = figures::bend(units, curve, None);
     strips.extend(bend.series.into_iter().map(|Series { points, .. }| {
-        let most = (bow.bends_most_at_mm, points.iter().map(|point| point.1).fold(0.0, f64::max));
-        let said = vec![bend.y_title.clone(), format!("most {} at {}", fixed(most.1, 2), units.rule(most.0))];
-        CurveStrip { name: "bend".into(), said, points, most, limit: None }
+        let max = (bow.bends_most_at_mm, points.iter().map(|point| point.1).fold(0.0, f64::max));
+        let said = vec![bend.y_title.clone(), format!("most {} at {}", fixed(max.1, 2), units.rule(max.0))];
+        CurveStrip { name: "bend".into(), said, points, max, limit: None }
     }));
     for Series { name, points, .. } in figures::strain(build, curve).series {
         let Some(row) = bow.strains.iter().find(|row| row.part == name) else { continue };
-        let Some(breaking) = row.share_of_breaking.map(|share| row.strain.abs() / share) else { continue };
+        let Some(breaking) = row.share_of_breaking.map(|fraction| row.strain.abs() / fraction) else { continue };
         // From percent of what breaks it to percent of stretch.
         let points = points.into_iter().map(|(s, percent)| (s, percent * breaking)).collect();
-        let most = (row.station_mm, 100.0 * row.strain.abs());
+        let max = (row.station_mm, 100.0 * row.strain.abs());
         let limit = 100.0 * COMFORTABLE * breaking;
         let said =
-            vec![format!("most {} % at {}", fixed(most.1, 2), units.rule(most.0)), format!("sound to {} %", fixed(limit, 2))];
-        strips.push(CurveStrip { name, said, points, most, limit: Some(limit) });
+            vec![format!("most {} % at {}", fixed(max.1, 2), units.rule(max.0)), format!("sound to {} %", fixed(limit, 2))];
+        strips.push(CurveStrip { name, said, points, max, limit: Some(limit) });
     }
     let mut drawing = Drawing::new("working", "Bend and strain along the limb");
     let along = |mm: f64| PLOT_MM * mm / end.max(1.0);
     let places = marks(build, end);
     for (k, strip) in strips.iter().enumerate() {
         let foot = -(k as f64) * (HIGH_MM + BETWEEN_MM);
-        let top = strip.points.iter().map(|point| point.1).chain(strip.limit).chain([strip.most.1]).fold(1e-9, f64::max);
+        let top = strip.points.iter().map(|point| point.1).chain(strip.limit).chain([strip.max.1]).fold(1e-9, f64::max);
         let at = |s: f64, value: f64| Point::new(along(units.to_mm(s)), foot + HIGH_MM * value / top);
         for s in &places {
             drawing.line(Kind::Dimension, Point::new(along(*s), foot), Point::new(along(*s), foot - 0.9));
@@ -85,7 +85,7 @@ fn picture(build: &Build, bow: &BowRow, curve: &DrawCurve) -> Picture {
         let curve = strip.points.iter().map(|(s, value)| at(*s, *value));
         drawing.path(Kind::Tone, Path::closed(start.into_iter().chain(curve.clone()).chain(under)));
         drawing.path(Kind::Edge, Path::open(curve));
-        drawing.path(Kind::Edge, Path::circle(at(units.length(strip.most.0), strip.most.1), 0.9));
+        drawing.path(Kind::Edge, Path::circle(at(units.length(strip.max.0), strip.max.1), 0.9));
         if let Some(limit) = strip.limit {
             drawing.line(Kind::Hidden, at(0.0, limit), Point::new(PLOT_MM, at(0.0, limit).y));
         }
@@ -118,13 +118,13 @@ fn strains(say: Say, bow: &BowRow) -> Table {
         .map(|(k, of)| {
             let at = |key: &str| format!("/bow/strains/{k}/{key}");
             let how = if 0.0 < of.strain { "stretched" } else { "pressed" };
-            let share: Cell = match of.share_of_breaking {
-                Some(share) => {
+            let fraction: Cell = match of.share_of_breaking {
+                Some(fraction) => {
                     let told = match of.verdict.as_deref() {
                         Some("goes") | None => String::new(),
                         Some(told) => format!(", {told}"),
                     };
-                    say.percent(share, 0, at("share_of_breaking")).then(told).into()
+                    say.percent(fraction, 0, at("share_of_breaking")).then(told).into()
                 }
                 None => "not published".into(),
             };
@@ -134,7 +134,7 @@ fn strains(say: Say, bow: &BowRow) -> Table {
                     .then(format!(" {how}"))
                     .into(),
                 say.wood(of.station_mm, at("station_mm")).into(),
-                share,
+                fraction,
             ]
         })
         .collect();

@@ -77,7 +77,7 @@ fn boards(notes: &Notes, build: &Build) {
 
 fn strip_and_machine(notes: &Notes, lamination: &Lamination, sander: &Sander, on_sled: Option<&SledPlan>) {
     // Where the wood runs out altogether that has been said.
-    let thin = too_thin(lamination, sander).filter(|_| thinner_than(lamination, strips::LEAST_THICKNESS_MM).is_none());
+    let thin = too_thin(lamination, sander).filter(|_| thinner_than(lamination, strips::MIN_THICKNESS_MM).is_none());
     let found = [thin, too_short(lamination, on_sled, sander), too_wide(lamination, on_sled, sander)];
     found.into_iter().flatten().for_each(|fault| notes.fault(fault));
 }
@@ -88,7 +88,7 @@ fn sleds_and_strips(notes: &Notes, build: &Build) {
     for lamination in tapered {
         let Some(sled) = build.sled_for(lamination) else { continue };
         let top = sled_and_strip(notes, build, lamination, sled);
-        if sled.make.traits().from == SledStock::Sheets && tallest.is_none_or(|(most, _)| most < top) {
+        if sled.make.traits().from == SledStock::Sheets && tallest.is_none_or(|(max, _)| max < top) {
             tallest = Some((top, sled));
         }
     }
@@ -130,15 +130,15 @@ fn sled_and_strip(notes: &Notes, build: &Build, lamination: &Lamination, sled: &
 
 fn rails_and_sheet(notes: &Notes, build: &Build, sled: &SledPlan, tallest: f64) {
     let [long, short] = build.shop.cutter.load_mm(&sled.sheet);
-    let most = long.max(short);
-    if limit::above(tallest, most) {
-        let on_sheet = limit::same(most, sled.sheet.width_mm.max(sled.sheet.length_mm));
+    let max = long.max(short);
+    if limit::above(tallest, max) {
+        let on_sheet = limit::same(max, sled.sheet.width_mm.max(sled.sheet.length_mm));
         let (what, place, hint) = if on_sheet {
             ("sheet", "sled.sheet", "check the sheet's width and length, and the sled's base")
         } else {
             ("bed", "shop.cutter", "check the bed's size and the sled's base")
         };
-        let message = message!("rails {} high do not fit on a {} of at most {}", mm(tallest), what, mm(most));
+        let message = message!("rails {} high do not fit on a {} of at most {}", mm(tallest), what, mm(max));
         fault(notes, Place::new(place), message, hint);
     }
 }

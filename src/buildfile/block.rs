@@ -18,7 +18,7 @@ const SPLICE: Range = Range::between(5.0, 500.0);
 /// Thinner is no block.
 const DEPTH: Range = Range::between(1.0, 150.0);
 /// What the profile leaves of the last layer where that is not thinner by itself, mm: less and it is gone with the first passes of the plane.
-const LEAST_OF_LAST_MM: f64 = 0.5;
+const MIN_OF_LAST_MM: f64 = 0.5;
 
 /// `layers`, from the flat face to the climbed one; none where they are absent.
 pub fn layers(section: &FileSection<'_>, shelf: &Shelf) -> Option<Vec<BlockLayer>> {
@@ -79,7 +79,7 @@ pub fn footing(section: &FileSection<'_>, shelf: &Shelf) -> Option<Option<Footin
     if limit::above(splice_mm, length_mm) {
         let words = |mm| amount(mm, Quantity::Length, section.notes.system);
         let message = format!("a footing {} long has no room for a V of {}", words(length_mm), words(splice_mm));
-        let hint = if limit::below(length_mm, SPLICE.least) {
+        let hint = if limit::below(length_mm, SPLICE.min) {
             message!("raise `length` to {} or more", at_least(splice_mm))
         } else {
             message!("lower `splice` to {} or less", at_most(length_mm))
@@ -118,17 +118,17 @@ pub fn fits(notes: &Notes, build: &Build, riser: &Riser) {
         layers_and_depth(notes, build, riser);
     }
     if let Some(footing) = &riser.footing {
-        let most = riser.fade_length_mm();
-        if limit::above(footing.length_mm, most) {
+        let max = riser.fade_length_mm();
+        if limit::above(footing.length_mm, max) {
             let message = message!(
                 "a footing {} long reaches out of the fade, which is {}: shelf and grip are cut beyond it",
                 mm(footing.length_mm),
-                mm(most)
+                mm(max)
             );
-            let hint = if limit::below(most, FOOTING.least) {
+            let hint = if limit::below(max, FOOTING.min) {
                 message!("raise `riser.length` to {} or more", at_least(riser.level_mm + 2.0 * footing.length_mm))
             } else {
-                message!("lower `length` to {} or less", at_most(most))
+                message!("lower `length` to {} or less", at_most(max))
             };
             fault(notes, Place::new("riser.footing.length"), message, hint);
         }
@@ -147,18 +147,18 @@ fn layers_and_depth(notes: &Notes, build: &Build, riser: &Riser) {
     let Some((last, before)) = riser.layers.split_last() else { return };
     let under = before.iter().map(|layer| layer.thickness_mm + build.glue.line_mm).sum::<f64>();
     let (all, depth) = (under + last.thickness_mm, riser.depth_mm);
-    let least = under + last.thickness_mm.min(LEAST_OF_LAST_MM);
+    let min = under + last.thickness_mm.min(MIN_OF_LAST_MM);
     if limit::below(all, depth) {
         let message =
             message!("the layers and the glue lines between them come to {}, but the riser is {} deep", mm(all), mm(depth));
         fault(notes, Place::new("riser.layers"), message, message!("lower `depth` to {} or less, or add a layer", at_most(all)));
-    } else if !before.is_empty() && limit::below(depth, least) {
+    } else if !before.is_empty() && limit::below(depth, min) {
         let message = message!(
             "the layers before the last one and their glue lines come to {}, and the riser is {} deep: the last one is cut away",
             mm(under),
             mm(depth)
         );
-        let hint = message!("raise `depth` to {} or more, or leave the last layer out", at_least(least));
+        let hint = message!("raise `depth` to {} or more, or leave the last layer out", at_least(min));
         fault(notes, Place::new("riser.layers"), message, hint);
     }
 }

@@ -2,7 +2,7 @@
 
 use super::raw::{RawTable, Value};
 use super::reader::{FileSection, Notes};
-use super::strips::{self, Around, MOST_LAMINATIONS};
+use super::strips::{self, Around, MAX_LAMINATIONS};
 use super::{agreement, bow, glueing, grip, limb_shape, machine, materials, overlay, series, sizing, workroom};
 use crate::diag::Place;
 use crate::model::Build;
@@ -143,9 +143,9 @@ fn lamination_sections<'a>(root: &FileSection<'a>) -> Vec<FileSection<'a>> {
         return Vec::new();
     };
     if let Value::List(nodes) = &written.node.value
-        && MOST_LAMINATIONS < nodes.len()
+        && MAX_LAMINATIONS < nodes.len()
     {
-        let message = format!("there are {} laminations; at most {MOST_LAMINATIONS} are read", nodes.len());
+        let message = format!("there are {} laminations; at most {MAX_LAMINATIONS} are read", nodes.len());
         written.fault(message, "a bow has two to ten; put batches for several bows into files of their own");
         return Vec::new();
     }

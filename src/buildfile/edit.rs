@@ -126,8 +126,8 @@ impl Replacements<'_> {
             }
         };
         let was = self.text()[span.clone()].to_owned();
-        let least_decimals = if bare { was.split_once('.').map_or(0, |(_, decimals)| decimals.len()) } else { 0 };
-        let now = self.written(value, grid, least_decimals);
+        let min_decimals = if bare { was.split_once('.').map_or(0, |(_, decimals)| decimals.len()) } else { 0 };
+        let now = self.written(value, grid, min_decimals);
         let unchanged = match (was.parse::<f64>(), now.parse::<f64>()) {
             (Ok(was), Ok(now)) => (was - now).abs() <= 1e-9,
             _ => false,
@@ -178,7 +178,7 @@ impl Replacements<'_> {
     }
 
     /// A number in the file's units on its grid, with as many decimals as the old one had.
-    fn written(&self, value: f64, grid: Grid, least_decimals: usize) -> String {
+    fn written(&self, value: f64, grid: Grid, min_decimals: usize) -> String {
         let inch = self.system == System::Inch;
         let (steps, fine) = match (grid, inch) {
             (Grid::Rate, _) => (10_000.0, 10_000.0),
@@ -204,7 +204,7 @@ impl Replacements<'_> {
         }
         let short = trim_zeros(&fixed(rounded, 6));
         let decimals = short.split_once('.').map_or(0, |(_, decimals)| decimals.len());
-        if decimals < least_decimals { fixed(rounded, least_decimals) } else { short }
+        if decimals < min_decimals { fixed(rounded, min_decimals) } else { short }
     }
 
     /// Makes the replacements.

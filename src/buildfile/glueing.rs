@@ -3,7 +3,7 @@
 use super::bow::LONGEST_HALF_MM;
 use super::reader::{FileSection, Preset, Range, Written, if_given};
 use crate::diag::mm;
-use crate::model::workshop::{Glue, GlueStage, Held, LEAST_HOSE_MM, Press};
+use crate::model::workshop::{Glue, GlueStage, Held, MIN_HOSE_MM, Press};
 use crate::units::Quantity;
 
 /// The glue, with a stage for each number that laminations name; `used` are those numbers.
@@ -156,7 +156,7 @@ fn stage(table: &FileSection<'_>, number: Option<u32>) -> Option<GlueStage> {
 fn press(written: &Written<'_>) -> Option<Press> {
     let table = written.section()?;
     let hint = "add the height of the hose as it lies flattened between both halves: press = { hose = 1.0, strip = 0.06 }";
-    let hose = table.need_length("hose", Range::between(LEAST_HOSE_MM, 80.0), hint);
+    let hose = table.need_length("hose", Range::between(MIN_HOSE_MM, 80.0), hint);
     let strip = table.length_or("strip", Range::between(0.0, 20.0), Preset::same(0.0, "nothing but film between stack and hose"));
     table.finish();
     Some(Press { hose_mm: hose?, strip_mm: strip? })

@@ -7,7 +7,7 @@ use super::wording::amount;
 use crate::diag::{Diagnostic, Message, Place, at_least, at_most, mm};
 use crate::model::Build;
 use crate::model::build::Target;
-use crate::model::grip::{ArrowPass, DrawHand, Grip, LEAST_SHELF_MM, Palm};
+use crate::model::grip::{ArrowPass, DrawHand, Grip, MIN_SHELF_MM, Palm};
 use crate::model::lamination::Face;
 use crate::model::outline::Outline;
 use crate::model::riser::Riser;
@@ -25,7 +25,7 @@ const CORNER: Range = Range::between(1.5, 30.0);
 /// Wood of the riser at the throat below which a word is said: three eighths of an inch; common practice, no source.
 const LITTLE_WOOD_MM: f64 = 9.525;
 /// Width that a window leaves: a quarter of an inch. Less is no riser; what more it takes is for the bow's strength to say. A limit of ours.
-const LEAST_LEFT_MM: f64 = 6.35;
+const MIN_LEFT_MM: f64 = 6.35;
 
 /// `[riser.grip]`: nothing where it is absent.
 pub fn grip(section: &FileSection<'_>) -> Option<Option<Grip>> {
@@ -207,11 +207,11 @@ fn within_level(notes: &Notes, place: Place, reach: f64, riser: &Riser, (key, re
         return;
     }
     let message = message!("the cut reaches {} from the throat, but {}'s fade begins at {}", mm(reach), whose, mm(level));
-    let most = level - rest;
-    let hint = if limit::below(most, range.least) {
+    let max = level - rest;
+    let hint = if limit::below(max, range.min) {
         message!("raise `{}` to {} or more", level_key, at_least(2.0 * reach))
     } else {
-        message!("lower `{}` to {} or less, or lengthen {}'s level part", key, at_most(most), whose)
+        message!("lower `{}` to {} or less, or lengthen {}'s level part", key, at_most(max), whose)
     };
     fault(notes, place, message, hint);
 }
@@ -223,16 +223,16 @@ fn shelf_and_riser(notes: &Notes, riser: &Riser, outline: &Outline, pass: &Arrow
     let (narrowest_s, narrowest) = pass.narrowest(outline);
     let narrowest = 0.5 * narrowest;
     let left = narrowest - pass.past_centre_mm;
-    if limit::below(left, LEAST_LEFT_MM) {
+    if limit::below(left, MIN_LEFT_MM) {
         let message =
             message!("the window leaves {} of the bow's {} at station {}", mm(left), mm(2.0 * narrowest), mm(narrowest_s));
         let hint =
-            message!("lower `past_centre` to {} or less: {} is the least", at_most(narrowest - LEAST_LEFT_MM), mm(LEAST_LEFT_MM));
+            message!("lower `past_centre` to {} or less: {} is the least", at_most(narrowest - MIN_LEFT_MM), mm(MIN_LEFT_MM));
         fault(notes, place("past_centre"), message, hint);
         return;
     }
     let narrowest_cut = narrowest.min(half(pass.end_mm()));
-    if limit::below(narrowest_cut + pass.past_centre_mm, LEAST_SHELF_MM) {
+    if limit::below(narrowest_cut + pass.past_centre_mm, MIN_SHELF_MM) {
         let message = message!(
             "the window is cut {} deep into a bow that is {} wide there",
             mm(narrowest_cut + pass.past_centre_mm),
@@ -240,8 +240,8 @@ fn shelf_and_riser(notes: &Notes, riser: &Riser, outline: &Outline, pass: &Arrow
         );
         let hint = message!(
             "raise `past_centre` to {} or more: a shelf is {} deep at least",
-            at_least(LEAST_SHELF_MM - narrowest_cut),
-            mm(LEAST_SHELF_MM)
+            at_least(MIN_SHELF_MM - narrowest_cut),
+            mm(MIN_SHELF_MM)
         );
         fault(notes, place("past_centre"), message, hint);
         return;

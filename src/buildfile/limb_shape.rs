@@ -115,8 +115,8 @@ fn wide_enough(section: &FileSection<'_>, place: &Place, outline: &Outline, trap
     let face = trapped.face.word();
     let message =
         format!("the {face} would be {} of {} wide at station {}", length(narrow(s)), length(outline.width_at(s)), length(s));
-    let least = places(outline, &[]).into_iter().map(|s| outline.width_at(s) - kept(s)).fold(f64::INFINITY, f64::min);
-    let hint = message!("lower `by` to {} or less there: a face keeps a quarter of the width", at_most(least));
+    let min = places(outline, &[]).into_iter().map(|s| outline.width_at(s) - kept(s)).fold(f64::INFINITY, f64::min);
+    let hint = message!("lower `by` to {} or less there: a face keeps a quarter of the width", at_most(min));
     section.notes.fault(Diagnostic::fault(place.key("by"), message).hint(hint));
     false
 }
@@ -136,13 +136,13 @@ pub fn crown_and_belly(notes: &Notes, build: &Build, outline: &Outline) {
     };
     let all = places(outline, &corners);
     let over =
-        all.iter().find_map(|s| room(*s).filter(|(most, _)| limit::above(outline.crown_at(*s), *most)).map(|room| (*s, room)));
-    let Some((s, (most, belly))) = over else { return };
+        all.iter().find_map(|s| room(*s).filter(|(max, _)| limit::above(outline.crown_at(*s), *max)).map(|room| (*s, room)));
+    let Some((s, (max, belly))) = over else { return };
     let crown = mm(outline.crown_at(s));
-    let least = all.iter().filter(|s| feather <= **s).filter_map(|s| room(*s)).map(|room| room.0).fold(f64::INFINITY, f64::min);
+    let min = all.iter().filter(|s| feather <= **s).filter_map(|s| room(*s)).map(|room| room.0).fold(f64::INFINITY, f64::min);
     let (message, why) = match belly {
         Some(belly) => (
-            message!("the crown is {} high at station {}, but `{}` is {} thick there", crown, mm(s), belly.name, mm(most)),
+            message!("the crown is {} high at station {}, but `{}` is {} thick there", crown, mm(s), belly.name, mm(max)),
             "it is worked into the belly lamination, not through it",
         ),
         None => (
@@ -150,7 +150,7 @@ pub fn crown_and_belly(notes: &Notes, build: &Build, outline: &Outline) {
             "an arc from edge to edge is a half circle at most",
         ),
     };
-    let hint = message!("lower `crown` to {} or less there: {}", at_most(least), why);
+    let hint = message!("lower `crown` to {} or less there: {}", at_most(min), why);
     notes.fault(Diagnostic::fault(Place::new("outline.crown"), message).hint(hint));
 }
 

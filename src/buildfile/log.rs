@@ -47,7 +47,7 @@ const MASS: Range = Range::positive(5.0);
 const MAX_NAME: usize = 40;
 
 /// A shop that writes down a reading at every pass of every strip fills as many in years; more would be slow to answer.
-const MOST_READINGS: usize = 20_000;
+const MAX_READINGS: usize = 20_000;
 
 /// The log, unless something in it is at fault.
 pub fn log(root: &RawTable, notes: &Notes, build: &Build) -> Option<Log> {
@@ -55,7 +55,7 @@ pub fn log(root: &RawTable, notes: &Notes, build: &Build) -> Option<Log> {
     if let Some(written) = root.get("units") {
         written.word(&[("in", ()), ("mm", ())]);
     }
-    let sections = if root.has("reading") { root.sections_up_to("reading", MOST_READINGS) } else { Some(Vec::new()) };
+    let sections = if root.has("reading") { root.sections_up_to("reading", MAX_READINGS) } else { Some(Vec::new()) };
     root.finish();
     let sections = sections?;
     let read: Vec<Option<Reading>> = sections.iter().map(|section| reading(section, build)).collect();

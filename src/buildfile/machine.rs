@@ -18,8 +18,8 @@ pub fn sander(section: &FileSection<'_>) -> Option<Sander> {
         &[("drum", MachineCutter::Drum), ("planer", MachineCutter::Planer)],
         "laminations are mostly ground on a drum",
     );
-    let least_thickness = section.length_or("least_thickness", Range::between(0.05, 30.0), LEAST_THICKNESS);
-    let least_length = section.length_or("least_length", Range::between(10.0, 1500.0), LEAST_LENGTH);
+    let min_thickness = section.length_or("least_thickness", Range::between(0.05, 30.0), MIN_THICKNESS);
+    let min_length = section.length_or("least_length", Range::between(10.0, 1500.0), MIN_LENGTH);
     let widest = section.length_or("widest", Range::between(20.0, 2500.0), WIDEST);
     let feed = section.quantity_or("feed", Quantity::Speed, Range::between(1.0, 500.0), FEED);
     let roller = section.quantity_or("roller", Quantity::Force, Range::between(0.0, 1000.0), ROLLER);
@@ -38,8 +38,8 @@ pub fn sander(section: &FileSection<'_>) -> Option<Sander> {
     section.finish();
     let sander = Sander {
         cutter: cutter?,
-        least_thickness_mm: least_thickness?,
-        least_length_mm: least_length?,
+        min_thickness_mm: min_thickness?,
+        min_length_mm: min_length?,
         widest_mm: widest?,
         feed_mm_s: feed?,
         roller_n: roller?,
@@ -51,25 +51,25 @@ pub fn sander(section: &FileSection<'_>) -> Option<Sander> {
         repeat_last: repeat_last?,
     };
     for (index, paper) in sander.papers.iter().enumerate() {
-        if limit::below(paper.most_mm, sander.gap_step_mm) {
+        if limit::below(paper.max_mm, sander.gap_step_mm) {
             let length = |mm| amount(mm, Quantity::Length, section.notes.system);
             let message =
-                format!("{} a pass is less than the gap can be set by, {}", length(paper.most_mm), length(sander.gap_step_mm));
+                format!("{} a pass is less than the gap can be set by, {}", length(paper.max_mm), length(sander.gap_step_mm));
             let place = section.place.key("papers").index(index).key("most");
-            let most = amount_toward(sander.gap_step_mm, Quantity::Length, section.notes.system, Toward::Up);
+            let max = amount_toward(sander.gap_step_mm, Quantity::Length, section.notes.system, Toward::Up);
             section.notes.fault(
                 Diagnostic::fault(place, message)
-                    .hint(format!("raise `most` to {most} or more, or give the `gap_step` of a finer gauge")),
+                    .hint(format!("raise `most` to {max} or more, or give the `gap_step` of a finer gauge")),
             );
         }
     }
     Some(sander)
 }
 
-const LEAST_THICKNESS: Preset =
+const MIN_THICKNESS: Preset =
     Preset::new(0.03, 0.8, "strips down to {} are ground on a carrier; common practice, no source; your manual governs")
         .naming(&[0.79375]);
-const LEAST_LENGTH: Preset = Preset::new(9.0, 230.0, "a school shop's rule; your manual governs");
+const MIN_LENGTH: Preset = Preset::new(9.0, 230.0, "a school shop's rule; your manual governs");
 const WIDEST: Preset = Preset::new(16.0, 400.0, "a common small drum; measure yours");
 const FEED: Preset = Preset::new(10.0, 3.0, "the upper end of small conveyor feeds, no source; it only sets the times stated");
 const ROLLER: Preset = Preset::new(8.0, 35.0, "from memory; it sets the sag of a carrier between shims");
@@ -114,9 +114,9 @@ fn paper(table: &FileSection<'_>, cutter: Option<MachineCutter>) -> Option<Paper
             .and_then(|written| grade(&written))
             .map(Some),
     };
-    let most = match (table.get("most"), grit) {
-        (Some(written), _) => written.quantity(Quantity::Length, Range::positive(2.0)).inspect(|most| ceiling(&written, *most)),
-        (None, Some(grit)) => Some(default_most(table, grit)),
+    let max = match (table.get("most"), grit) {
+        (Some(written), _) => written.quantity(Quantity::Length, Range::positive(2.0)).inspect(|max| ceiling(&written, *max)),
+        (None, Some(grit)) => Some(default_max(table, grit)),
         (None, None) => None,
     };
     let scratch = match (table.get("scratch"), grit) {
@@ -124,7 +124,7 @@ fn paper(table: &FileSection<'_>, cutter: Option<MachineCutter>) -> Option<Paper
         (None, Some(grit)) => Some(default_scratch(table, grit)),
         (None, None) => None,
     };
-    Some(Paper { grit: grit?.map(|grit| grit.grade), most_mm: most?, scratch_mm: scratch? })
+    Some(Paper { grit: grit?.map(|grit| grit.grade), max_mm: max?, scratch_mm: scratch? })
 }
 
 /// Grades are about this much apart, a ratio.
@@ -145,12 +145,12 @@ fn grade(written: &Written<'_>) -> Option<&'static grit::Grit> {
     None
 }
 
-fn ceiling(written: &Written<'_>, most: f64) {
+fn ceiling(written: &Written<'_>, max: f64) {
     let notes = written.notes;
-    if limit::above(most, System::Inch.to_mm(CEILING_IN)) {
+    if limit::above(max, System::Inch.to_mm(CEILING_IN)) {
         let message = format!(
             "{} in one pass is more than the usual ceiling of 1/64 in, 0.4 mm",
-            amount(most, Quantity::Length, notes.system)
+            amount(max, Quantity::Length, notes.system)
         );
         notes.warn(
             Diagnostic::warning(written.place.clone(), message)
@@ -163,16 +163,16 @@ fn ceiling(written: &Written<'_>, most: f64) {
 const PLANER_MOST_MM: f64 = 0.4;
 const PLANER_WAVE_MM: f64 = 0.02;
 
-fn default_most(table: &FileSection<'_>, grit: Option<&grit::Grit>) -> f64 {
+fn default_max(table: &FileSection<'_>, grit: Option<&grit::Grit>) -> f64 {
     let system = table.notes.system;
-    let exact = grit.map_or(PLANER_MOST_MM, |grit| grit.most_mm);
+    let exact = grit.map_or(PLANER_MOST_MM, |grit| grit.max_mm);
     // Rounded down to what a builder would set: thousandths, or hundredths of a millimetre.
     let step = if system == System::Inch { System::Inch.to_mm(0.001) } else { 0.01 };
-    let most = (limit::whole_steps(exact, step) * step).max(step);
+    let max = (limit::whole_steps(exact, step) * step).max(step);
     let of = grit.map_or("the planer's knives".to_owned(), |grit| format!("P{}", grit.grade));
     let why = grit.map_or("light planer cuts; common practice, no source", |_| grit::depth_source());
-    table.assume("most", format!("{} for {of}", amount(most, Quantity::Length, system)), why);
-    most
+    table.assume("most", format!("{} for {of}", amount(max, Quantity::Length, system)), why);
+    max
 }
 
 fn default_scratch(table: &FileSection<'_>, grit: Option<&grit::Grit>) -> f64 {
@@ -198,7 +198,7 @@ fn default_papers(section: &FileSection<'_>, cutter: MachineCutter) -> Option<Ve
     let inside = FileSection::new(section.notes, section.place.key("papers"), "sander.papers", None);
     let paper = |grit: Option<&grit::Grit>| Paper {
         grit: grit.map(|grit| grit.grade),
-        most_mm: default_most(&inside, grit),
+        max_mm: default_max(&inside, grit),
         scratch_mm: default_scratch(&inside, grit),
     };
     Some(grades.into_iter().map(paper).collect())

@@ -177,8 +177,8 @@ fn rebates(notes: &Notes, build: &Build) {
     let Some(riser) = &build.riser else { return };
     let rebates: Vec<Rebate> = build.rebates().collect();
     let taken: f64 = rebates.iter().map(|rebate| rebate.depth_mm).sum();
-    let most = RISER_KEEPS * riser.depth_mm;
-    if let (Some(last), true) = (rebates.last(), limit::above(taken, most)) {
+    let max = RISER_KEEPS * riser.depth_mm;
+    if let (Some(last), true) = (rebates.last(), limit::above(taken, max)) {
         let lamination = &build.laminations[last.lamination];
         let message =
             message!("laps take {} of the riser's depth of {}: half of it stays at least", mm(taken), mm(riser.depth_mm));

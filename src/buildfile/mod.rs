@@ -61,7 +61,7 @@ use std::collections::BTreeSet;
 /// Longer files are not build files; reading one would only take time.
 const LONGEST_FILE: usize = 2_000_000;
 /// More faults than this help nobody; the rest is counted.
-const MOST_FAULTS: usize = 60;
+const MAX_FAULTS: usize = 60;
 
 /// Reads and checks a build file; `name` is the file's name as the user gave it.
 ///
@@ -204,9 +204,9 @@ fn few(mut faults: Vec<Diagnostic>, uncounted: usize) -> Vec<Diagnostic> {
     if faults.is_empty() {
         faults.push(Diagnostic::fault(Place::whole_file(), "the file could not be read to its end"));
     }
-    let rest = faults.len().saturating_sub(MOST_FAULTS) + uncounted;
+    let rest = faults.len().saturating_sub(MAX_FAULTS) + uncounted;
     if 0 < rest {
-        faults.truncate(MOST_FAULTS);
+        faults.truncate(MAX_FAULTS);
         faults.push(
             Diagnostic::fault(Place::whole_file(), format!("and {rest} more faults")).hint("mend these first, then check again"),
         );

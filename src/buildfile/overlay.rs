@@ -73,11 +73,10 @@ pub fn fits(notes: &Notes, build: &Build) {
             continue;
         };
         let feather = build.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm());
-        let most = outline.end_mm() - feather;
-        if limit::above(overlay.length_mm, most) {
-            let message = message!("an overlay {} long reaches over the limb, which is {}", mm(overlay.length_mm), mm(most));
-            notes
-                .fault(Diagnostic::fault(place("length"), message).hint(message!("lower `length` to {} or less", at_most(most))));
+        let max = outline.end_mm() - feather;
+        if limit::above(overlay.length_mm, max) {
+            let message = message!("an overlay {} long reaches over the limb, which is {}", mm(overlay.length_mm), mm(max));
+            notes.fault(Diagnostic::fault(place("length"), message).hint(message!("lower `length` to {} or less", at_most(max))));
         }
         // An arc across has no face to glue on; what is shown is the part that is.
         let crowned = |s: &f64| overlay.face == Face::Belly && limit::above(outline.crown_at(*s), 0.0);

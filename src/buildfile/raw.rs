@@ -79,7 +79,7 @@ impl Value {
 }
 
 /// Faults of the writing beyond this many are not looked at.
-const MOST_KEPT: usize = 200;
+const MAX_KEPT: usize = 200;
 
 /// Takes a text apart; never fails, and notes what is not TOML.
 pub fn parse(text: &str) -> Raw {
@@ -158,10 +158,10 @@ fn taken_apart(text: &str) -> Raw {
     let unclosed = unclosed_from(&root, text, &errors);
     let mut errors: Vec<&toml::de::Error> = errors.iter().collect();
     errors.sort_by_key(|error| error.span().map_or(0, |span| span.start));
-    if MOST_KEPT < errors.len() {
+    if MAX_KEPT < errors.len() {
         // What is left out may be of the kind that shifts tables.
-        sound_until = errors[MOST_KEPT].span().map_or(0, |span| line_start(text, span.start));
-        errors.truncate(MOST_KEPT);
+        sound_until = errors[MAX_KEPT].span().map_or(0, |span| line_start(text, span.start));
+        errors.truncate(MAX_KEPT);
     }
     let mut told_until = 0;
     for error in errors {

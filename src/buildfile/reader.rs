@@ -49,7 +49,7 @@ impl Notes {
 
     /// So many faults have come up that more are only counted.
     fn is_full(&self) -> bool {
-        MOST_KEPT <= self.faults.borrow().len()
+        MAX_KEPT <= self.faults.borrow().len()
     }
 
     pub fn warn(&self, diagnostic: Diagnostic) {
@@ -58,7 +58,7 @@ impl Notes {
 }
 
 /// Keeping more would make a file of nothing but faults slow to report.
-const MOST_KEPT: usize = 500;
+const MAX_KEPT: usize = 500;
 
 /// A default in each system, as a bare number of that system, and why it is that.
 #[derive(Debug, Clone, Copy)]
@@ -151,14 +151,14 @@ impl<'a> FileSection<'a> {
     }
 
     /// The same, at most so many.
-    pub fn sections_up_to(&self, key: &'static str, most: usize) -> Option<Vec<FileSection<'a>>> {
+    pub fn sections_up_to(&self, key: &'static str, max: usize) -> Option<Vec<FileSection<'a>>> {
         let written = self.get(key)?;
         if matches!(written.node.value, Value::Table(_)) {
             let message = format!("`[{}]` is one table, but there may be several", written.place);
             written.fault(message, format!("write [[{}]] with two brackets", written.place));
             return None;
         }
-        let items = written.list_up_to("tables, each headed [[..]]", most)?;
+        let items = written.list_up_to("tables, each headed [[..]]", max)?;
         let read = |item: Written<'a>| {
             item.table().map(|table| FileSection::new(self.notes, item.place.clone(), self.path_of(key), Some(table)))
         };
@@ -202,9 +202,9 @@ impl<'a> FileSection<'a> {
     }
 
     /// A count under `key`, or the default.
-    pub fn count_or(&self, key: &'static str, least: u32, most: u32, default: u32, why: &str) -> Option<u32> {
+    pub fn count_or(&self, key: &'static str, min: u32, max: u32, default: u32, why: &str) -> Option<u32> {
         match self.get(key) {
-            Some(written) => written.count(least, most),
+            Some(written) => written.count(min, max),
             None => {
                 self.assume(key, default.to_string(), why);
                 Some(default)
@@ -319,7 +319,7 @@ impl<'a> Written<'a> {
         };
         if range.holds(value) {
             // What misses a limit by rounding alone is the limit.
-            return Some(value.clamp(range.least, range.most));
+            return Some(value.clamp(range.min, range.max));
         }
         if bare.is_none() || self.notes.units_known.get() {
             self.out_of_range(quantity, range, value, bare);
@@ -333,14 +333,13 @@ impl<'a> Written<'a> {
             (Value::Text(text), None) => shortened(text),
             (_, number) => with_unit(&number_text(number.unwrap_or(value)), quantity.bare_unit(system)),
         };
-        let (least, most) =
-            (rounded(range.least, quantity, system, Toward::Up), rounded(range.most, quantity, system, Toward::Down));
-        let message = if value.is_infinite() || range.most < value {
-            format!("{shown} is too much; at most {most} makes sense here")
+        let (min, max) = (rounded(range.min, quantity, system, Toward::Up), rounded(range.max, quantity, system, Toward::Down));
+        let message = if value.is_infinite() || range.max < value {
+            format!("{shown} is too much; at most {max} makes sense here")
         } else if range.open {
-            format!("{shown} is not more than {}", units::trim_zeros(&units::fixed(range.least, 1)))
+            format!("{shown} is not more than {}", units::trim_zeros(&units::fixed(range.min, 1)))
         } else {
-            format!("{shown} is too little; at least {least} makes sense here")
+            format!("{shown} is too little; at least {min} makes sense here")
         };
         let mut diagnostic = Diagnostic::fault(self.place.clone(), message);
         let meant = bare.and_then(|number| likely_meant(number, quantity, range, system));
@@ -350,13 +349,13 @@ impl<'a> Written<'a> {
         }
         if let Some(hint) = meant {
             diagnostic = diagnostic.hint(hint);
-        } else if range.open && value <= range.least {
+        } else if range.open && value <= range.min {
             diagnostic = diagnostic.hint("write a value greater than 0");
         } else {
             diagnostic = diagnostic.hint(if range.open {
-                format!("write a value greater than 0, at most {most}")
+                format!("write a value greater than 0, at most {max}")
             } else {
-                format!("write a value from {least} to {most}")
+                format!("write a value from {min} to {max}")
             });
         }
         if self.node.span.start < self.notes.sound_until {
@@ -364,11 +363,11 @@ impl<'a> Written<'a> {
         }
     }
 
-    /// A whole number from `least` to `most`.
-    pub fn count(&self, least: u32, most: u32) -> Option<u32> {
-        let hint = format!("write a whole number from {least} to {most}");
+    /// A whole number from `min` to `max`.
+    pub fn count(&self, min: u32, max: u32) -> Option<u32> {
+        let hint = format!("write a whole number from {min} to {max}");
         match &self.node.value {
-            Value::Number(number) if number.fract().abs() <= 0.0 && (f64::from(least)..=f64::from(most)).contains(number) => {
+            Value::Number(number) if number.fract().abs() <= 0.0 && (f64::from(min)..=f64::from(max)).contains(number) => {
                 Some(*number as u32)
             }
             Value::Number(number) => {
@@ -436,7 +435,7 @@ impl<'a> Written<'a> {
         self.list_up_to(wanted, LONGEST_LIST)
     }
 
-    pub fn list_up_to(&self, wanted: &str, most: usize) -> Option<Vec<Written<'a>>> {
+    pub fn list_up_to(&self, wanted: &str, max: usize) -> Option<Vec<Written<'a>>> {
         let Value::List(nodes) = &self.node.value else {
             self.fault(
                 format!("this is {}, but a list is wanted", self.node.value.noun()),
@@ -448,8 +447,8 @@ impl<'a> Written<'a> {
             self.fault("this list is empty", format!("write {wanted}, or take the line out"));
             return None;
         }
-        if most < nodes.len() {
-            self.fault(format!("this list has {} parts; at most {most} are read", nodes.len()), "keep those that matter");
+        if max < nodes.len() {
+            self.fault(format!("this list has {} parts; at most {max} are read", nodes.len()), "keep those that matter");
             return None;
         }
         let item = |(i, node)| Written { notes: self.notes, place: self.place.index(i), path: self.path.clone(), node };
@@ -511,7 +510,7 @@ impl<'a> Written<'a> {
                 sound = false;
                 continue;
             };
-            if let Some((before, _)) = points.last().filter(|(before, _)| limit::below(s, before + LEAST_STEP_MM)) {
+            if let Some((before, _)) = points.last().filter(|(before, _)| limit::below(s, before + MIN_STEP_MM)) {
                 let shown = |s: f64| amount(s, Quantity::Length, self.notes.system);
                 let message = format!("station {} does not lie beyond the one before it, {}", shown(s), shown(*before));
                 let hint = "list stations from the bow's centre toward the tip, each once";
@@ -538,4 +537,4 @@ pub fn if_given<T>(read: Option<Option<T>>) -> Option<Option<T>> {
 /// Longer lists of stations or parts are a slip; a limb has a few dozen stations.
 const LONGEST_LIST: usize = 500;
 /// Stations closer than this would make slopes out of rounding. More would refuse stations that a caliper can tell apart.
-const LEAST_STEP_MM: f64 = 0.01;
+const MIN_STEP_MM: f64 = 0.01;

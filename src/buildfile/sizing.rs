@@ -59,22 +59,22 @@ fn limits_of(
         };
         let of = table.need("of", "say which lamination it is for: of = \"back\"");
         let lamination = of.as_ref().and_then(|of| bow::find_lamination(of, of.text("a lamination's name")?, names, &[]));
-        let least_mm = if_given(table.get("least").map(|w| w.quantity(Quantity::Length, strips::THICKNESS)));
-        let most_mm = if_given(table.get("most").map(|w| w.quantity(Quantity::Length, strips::THICKNESS)));
+        let min_mm = if_given(table.get("least").map(|w| w.quantity(Quantity::Length, strips::THICKNESS)));
+        let max_mm = if_given(table.get("most").map(|w| w.quantity(Quantity::Length, strips::THICKNESS)));
         let taper = if_given(table.get("taper").map(|w| two_tapers(&w)));
-        let share = if_given(table.get("share").map(|w| w.quantity(Quantity::Ratio, SHARE)));
+        let fraction = if_given(table.get("share").map(|w| w.quantity(Quantity::Ratio, SHARE)));
         table.finish();
-        let (Some(lamination), Some(least_mm), Some(most_mm), Some(taper), Some(share)) =
-            (lamination, least_mm, most_mm, taper, share)
+        let (Some(lamination), Some(min_mm), Some(max_mm), Some(taper), Some(fraction)) =
+            (lamination, min_mm, max_mm, taper, fraction)
         else {
             sound = false;
             continue;
         };
         let before = written.notes.faults.borrow().len();
-        if least_mm.zip(most_mm).is_some_and(|(least, most)| most < least) {
+        if min_mm.zip(max_mm).is_some_and(|(least, most)| most < least) {
             table.fault("most", "the most is less than the least", "give the lesser thickness as `least`");
         }
-        if share.is_some() && how == Some(SizingHow::Taper) {
+        if fraction.is_some() && how == Some(SizingHow::Taper) {
             table.fault(
                 "share",
                 "a share is kept by thickness, and `how = \"taper\"` holds that",
@@ -91,14 +91,14 @@ fn limits_of(
             );
         }
         sound &= before == written.notes.faults.borrow().len();
-        limits.push(SizingLimit { lamination, least_mm, most_mm, taper, share });
+        limits.push(SizingLimit { lamination, min_mm, max_mm, taper, fraction });
     }
-    let shares: f64 = limits.iter().filter_map(|limit| limit.share).sum();
-    if 1.0 <= shares {
-        written.fault(format!("shares of {shares:.2} leave nothing for the others"), "let them come to less than 1");
+    let fractions: f64 = limits.iter().filter_map(|limit| limit.fraction).sum();
+    if 1.0 <= fractions {
+        written.fault(format!("shares of {fractions:.2} leave nothing for the others"), "let them come to less than 1");
         sound = false;
-    } else if 0.0 < shares
-        && change.iter().all(|index| limits.iter().any(|limit| limit.lamination == *index && limit.share.is_some()))
+    } else if 0.0 < fractions
+        && change.iter().all(|index| limits.iter().any(|limit| limit.lamination == *index && limit.fraction.is_some()))
     {
         let hint = "name another lamination in `change` that takes what is left, or give no share";
         written.fault("with a share for every lamination that may change, nothing is left to reach the weight", hint);

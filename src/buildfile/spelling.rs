@@ -89,11 +89,11 @@ fn distance(a: &[char], b: &[char]) -> usize {
     for (i, letter) in a.iter().enumerate() {
         let mut row = vec![i + 1];
         for (j, other) in b.iter().enumerate() {
-            let mut least = (above[j] + usize::from(letter != other)).min(above[j + 1] + 1).min(row[j] + 1);
+            let mut min = (above[j] + usize::from(letter != other)).min(above[j + 1] + 1).min(row[j] + 1);
             if 0 < i && 0 < j && a[i - 1] == *other && *letter == b[j - 1] {
-                least = least.min(before[j - 1] + 1);
+                min = min.min(before[j - 1] + 1);
             }
-            row.push(least);
+            row.push(min);
         }
         before = std::mem::replace(&mut above, row);
     }

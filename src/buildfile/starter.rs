@@ -122,8 +122,8 @@ fn width_factor(options: &Starter) -> f64 {
         Style::Longbow => (0.992, -1.25, 0.44),
         Style::Glass => return glass::width_factor(options),
     };
-    let share = e0 * whole_weight(options).cbrt() * sizes(options, c, d);
-    (share / SOUND).powi(3).clamp(1.0, WIDEST)
+    let fraction = e0 * whole_weight(options).cbrt() * sizes(options, c, d);
+    (fraction / SOUND).powi(3).clamp(1.0, WIDEST)
 }
 
 /// What the limbs must draw before they are finished, over 45 lbf.
@@ -403,7 +403,7 @@ fn sizing_and_glue(options: &Starter, numbers: Numbers) -> String {
         r#"[sizing]                          # which laminations may change to reach the draw weight
 change = [{change}]
 how = "thickness"                 # thickness, taper or both
-# limits = [{{ of = {of}, least = {least}, most = {most}, taper = [0, 0.004] }}]   # how far; share = 0.3 for its share of the stack
+# limits = [{{ of = {of}, least = {min}, most = {max}, taper = [0, 0.004] }}]   # how far; share = 0.3 for its share of the stack
 
 [glue]
 line = {line}                      # thickness of a cured glue line
@@ -424,8 +424,8 @@ held = "flat" # on a flat bench; or, held at the grip with tips on props, {{ pro
 "#,
         of = change[0],
         change = change.join(", "),
-        least = numbers.pick("0.080", "2"),
-        most = numbers.pick("0.300", "8"),
+        min = numbers.pick("0.080", "2"),
+        max = numbers.pick("0.300", "8"),
         line = numbers.pick("0.003", "0.08"),
         props = numbers.pick("-1.5", "-38"),
         at = numbers.along(0.95 * half_in)

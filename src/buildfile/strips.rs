@@ -17,7 +17,7 @@ use crate::units::Quantity;
 use crate::units::limit;
 
 /// More is a slip of a program that wrote the file; no bow has a tenth of it.
-pub const MOST_LAMINATIONS: usize = 200;
+pub const MAX_LAMINATIONS: usize = 200;
 
 /// What the rest of the file says that a lamination needs to know.
 #[derive(Debug, Clone, Copy)]
@@ -49,7 +49,7 @@ pub fn lamination(section: &FileSection<'_>, name: Option<&String>, around: &Aro
     let faces = [("back", Some(Face::Back)), ("belly", Some(Face::Belly)), ("none", None)];
     let keep_face = section.get("keep_face").map(|written| written.word(&faces));
     let stage = section.count_or("stage", 1, 9, 1, "everything is glued in one go");
-    let width_share = section.quantity_or(
+    let width_fraction = section.quantity_or(
         "width_share",
         Quantity::Ratio,
         Range::between(0.2, 1.0),
@@ -80,7 +80,7 @@ pub fn lamination(section: &FileSection<'_>, name: Option<&String>, around: &Aro
         ground: ground.is_some(),
         stock: stock?,
         stage: stage?,
-        width_share: width_share?,
+        width_fraction: width_fraction?,
         board: if_given(board)?,
         modulus_tested: section.has("modulus"),
         sled: None,
@@ -285,7 +285,7 @@ fn feather(section: &FileSection<'_>, taper: Option<&Taper>, span: Option<(f64, 
     let inner = taper.corners().filter(|s| (from..=to).contains(s));
     let thinnest = inner.chain([from, to]).map(|s| taper.at(s)).fold(f64::INFINITY, f64::min);
     // Less than nothing is a taper too steep for its length, and no wedge.
-    if thinnest < -LEAST_THICKNESS_MM || (given.is_none() && LEAST_THICKNESS_MM < thinnest) {
+    if thinnest < -MIN_THICKNESS_MM || (given.is_none() && MIN_THICKNESS_MM < thinnest) {
         return Some(None);
     }
     Some(Some(given.unwrap_or_else(|| section.preset("feather", Quantity::Length, FEATHER_LEFT))))
@@ -412,8 +412,8 @@ fn thickest(taper: &Taper, (from, to): (f64, f64), pieces: Pieces, overrun: f64)
 
 /// Thickness over the whole strip, and wood enough to grind it from.
 fn judge(section: &FileSection<'_>, lamination: &Lamination) {
-    if let Some((s, _)) = thinner_than(lamination, LEAST_THICKNESS_MM) {
-        let runs_out = falls_to(lamination, LEAST_THICKNESS_MM).unwrap_or(s);
+    if let Some((s, _)) = thinner_than(lamination, MIN_THICKNESS_MM) {
+        let runs_out = falls_to(lamination, MIN_THICKNESS_MM).unwrap_or(s);
         let mut falls = message!("the wood runs out {}", where_on_strip(lamination, runs_out));
         if 1.0 < (s - runs_out).abs() {
             falls.push(message!("; with its overrun the strip reaches station {}", mm(s)));
@@ -426,7 +426,7 @@ fn judge(section: &FileSection<'_>, lamination: &Lamination) {
 }
 
 /// Thinner than this nothing is left to hold.
-pub const LEAST_THICKNESS_MM: f64 = 0.05;
+pub const MIN_THICKNESS_MM: f64 = 0.05;
 
 fn judge_stock(section: &FileSection<'_>, lamination: &Lamination) {
     let stock = &lamination.stock;
@@ -478,8 +478,8 @@ fn judge_stock(section: &FileSection<'_>, lamination: &Lamination) {
 fn judge_width(section: &FileSection<'_>, lamination: &Lamination, outline: &Outline) {
     let to = lamination.to_mm.min(outline.end_mm());
     let inner = outline.width.points().iter().map(|point| point.0).filter(|s| lamination.from_mm < *s && *s < to);
-    let needed = inner.chain([lamination.from_mm, to]).map(|s| (s, lamination.width_share * outline.width_at(s)));
-    let (s, widest) = needed.fold((0.0, 0.0), |most, here| if most.1 < here.1 { here } else { most });
+    let needed = inner.chain([lamination.from_mm, to]).map(|s| (s, lamination.width_fraction * outline.width_at(s)));
+    let (s, widest) = needed.fold((0.0, 0.0), |max, here| if max.1 < here.1 { here } else { max });
     let width = lamination.stock.width_mm;
     if limit::above(widest, width) {
         let message = message!(

@@ -53,7 +53,7 @@ fn a_whole_flatbow_reads_into_internal_units() {
     let sander = build.sander.as_ref().unwrap();
     assert_eq!((sander.cutter, sander.together, sander.repeat_last), (MachineCutter::Drum, 2, 2));
     near(sander.feed_mm_s, 50.8);
-    near(sander.papers[1].most_mm, 0.006 * inch);
+    near(sander.papers[1].max_mm, 0.006 * inch);
     near(sander.papers[0].scratch_mm, 1.4 * 0.269);
     let sled = build.sled.as_ref().unwrap();
     assert_eq!(sled.make, SledMake::Ramp);
@@ -118,7 +118,7 @@ fn a_batch_needs_only_laminations_sander_and_sled() {
     let sander = build.sander.as_ref().unwrap();
     assert_eq!(sander.papers.iter().map(|paper| paper.grit).collect::<Vec<_>>(), [Some(60), Some(80)]);
     // Thousandths in an inch file: 0.25 mm is 9.8 thousandths.
-    assert!((sander.papers[0].most_mm - 0.009 * MM_PER_IN).abs() < 1e-9);
+    assert!((sander.papers[0].max_mm - 0.009 * MM_PER_IN).abs() < 1e-9);
     for key in ["title", "lamination.wood", "sander.papers", "sled.make", "shop.paper", "shop.cutter", "glue.line"] {
         assert!(build.assumed.iter().any(|assumed| assumed.key == key), "{key}");
     }

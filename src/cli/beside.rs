@@ -59,9 +59,9 @@ impl BowSide {
     fn speed_words(&self) -> String {
         let units = self.job.build().units;
         self.arrow().map_or("not given, see below".to_owned(), |arrow| {
-            let [least, most] = arrow.speed_band_mm_s.map(|speed| units.arrow_speed_number(speed));
+            let [min, max] = arrow.speed_band_mm_s.map(|speed| units.arrow_speed_number(speed));
             let (speed, mass) = (units.arrow_speed(arrow.speed_mm_s), units.small_mass(1e-3 * arrow.arrow_g));
-            format!("{speed} ({least} to {most}), {mass}")
+            format!("{speed} ({min} to {max}), {mass}")
         })
     }
 }

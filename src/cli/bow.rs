@@ -184,8 +184,8 @@ fn text(job: &Job) -> Result<String, Refused> {
             format!("± {} on the draw weight, with trimmed sleds", build.weight_text(error)),
         ]);
     }
-    if let Some([least, most]) = job.twist_margin()? {
-        let words = format!("{} to {} times what just keeps the limb in its plane", fixed(least, 1), fixed(most, 1));
+    if let Some([min, max]) = job.twist_margin()? {
+        let words = format!("{} to {} times what just keeps the limb in its plane", fixed(min, 1), fixed(max, 1));
         numbers.push(vec!["stiff sideways and in twist".into(), words]);
     }
     let strains: Vec<Vec<String>> = curve.worst.iter().map(|worst| strain_row(build, worst)).collect();

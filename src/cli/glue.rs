@@ -351,8 +351,8 @@ fn strips_text(build: &Build, strips: &[StripVerdict]) -> String {
             let in_the_bow = strip
                 .in_the_bow
                 .map_or(String::new(), |worst| format!("{} at station {}", percent(worst.strain.abs()), units.rule(worst.s_mm)));
-            let share = strip.in_the_bow.map_or(String::new(), |worst| share_words(&worst));
-            vec![build.laminations[strip.lamination].name.clone(), dry, in_the_bow, share, strip.verdict.word().into()]
+            let fraction = strip.in_the_bow.map_or(String::new(), |worst| share_words(&worst));
+            vec![build.laminations[strip.lamination].name.clone(), dry, in_the_bow, fraction, strip.verdict.word().into()]
         })
         .collect();
     let header = ["strip by strip", "bent dry", "in the bow", "of breaking", "verdict"];

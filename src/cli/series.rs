@@ -151,14 +151,14 @@ fn bows(job: &Job, series: &Series, report: &SeriesReport) -> String {
     ];
     header.extend(build.laminations.iter().map(|lamination| lamination.name.clone()));
     let rows = series.bows.iter().zip(&report.bows).map(|(bow, row)| {
-        let share = bow.job.force_curve().map_or(String::new(), |curve| share_words(&curve.worst[curve.worst_of_all]));
+        let fraction = bow.job.force_curve().map_or(String::new(), |curve| share_words(&curve.worst[curve.worst_of_all]));
         let mut cells = vec![
             bow.words.clone(),
             row.count.to_string(),
             build.weight_text(row.wanted_n),
             build.weight_text(row.weight_n),
             row.hardest.clone(),
-            share,
+            fraction,
             units.mass(row.limb_kg),
         ];
         cells.extend(row.thickness_mm.iter().map(|mm| units.thickness(*mm)));

@@ -62,7 +62,7 @@ fn of_sled(sled: &SledWays, units: System) -> String {
 fn row(way: &SledWay, units: System) -> Vec<String> {
     let name = format!("{}{}", way.make, if way.in_file { " (in the file)" } else { "" });
     let Some(takes) = &way.takes else { return vec![name, "cannot be made".into()] };
-    let [least, most] = way.reset_s.map(|s| fixed(s / 60.0, 0));
+    let [min, max] = way.reset_s.map(|s| fixed(s / 60.0, 0));
     vec![
         name,
         if way.holds { "yes" } else { "no" }.into(),
@@ -73,7 +73,7 @@ fn row(way: &SledWay, units: System) -> Vec<String> {
         takes.shims.to_string(),
         takes.shim_pieces.to_string(),
         takes.hours.clone(),
-        format!("{least} to {most}"),
+        format!("{min} to {max}"),
     ]
 }
 

@@ -119,7 +119,7 @@ fn between_words(between: &BetweenSources) -> String {
     if between.count < 2 {
         return "one source, so no spread is known".into();
     }
-    let to = |[least, most]: [f64; 2], decimals: usize| format!("{least:.decimals$} to {most:.decimals$}");
+    let to = |[min, max]: [f64; 2], decimals: usize| format!("{min:.decimals$} to {max:.decimals$}");
     let strength = between.strength_mpa.filter(|strength| strength.min < strength.max);
     let strength = strength.map_or_else(String::new, |strength| format!(", strength {} MPa", to(strength.pair(), 0)));
     let sources = if between.confirmed { "sources" } else { "trade sheets, not confirmed" };

@@ -129,8 +129,8 @@ impl Homography {
     /// The factor that a map leaves open, taken so that the last entry is one where it can be.
     fn scaled(self) -> Homography {
         let by = self.0[2][2];
-        let most = self.0.iter().flatten().fold(0.0_f64, |most, entry| most.max(entry.abs()));
-        let by = if 1e-12 * most < by.abs() { by } else { most };
+        let max = self.0.iter().flatten().fold(0.0_f64, |max, entry| max.max(entry.abs()));
+        let by = if 1e-12 * max < by.abs() { by } else { max };
         Homography(self.0.map(|row| row.map(|entry| entry / by)))
     }
 }

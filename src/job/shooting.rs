@@ -117,12 +117,12 @@ fn published(limbs: &[&Build], string_kg: f64, loss: Loss, table: Result<ShotTab
             .iter()
             .flat_map(|table| &table.rows)
             .map(|row| {
-                let [least, likely, most] = row.speeds_mm_s();
+                let [min, likely, max] = row.speeds_mm_s();
                 ArrowSpeedRow {
                     grains_per_pound: row.grains_per_pound,
                     arrow_g: round(1e3 * row.arrow_kg),
                     speed_mm_s: round(likely),
-                    speed_band_mm_s: [round(least), round(most)],
+                    speed_band_mm_s: [round(min), round(max)],
                     efficiency: round(row.efficiency()),
                     virtual_mass_g: round(1e3 * row.virtual_kg()),
                     peak_tension_n: round(row.shot.peak_tension_n),
@@ -170,12 +170,12 @@ pub fn arrow_table(units: System, row: &ShotRow) -> (Vec<String>, Vec<Vec<String
         format!("peak tension, {force}"),
     ];
     let cells = |arrow: &ArrowSpeedRow| {
-        let [least, most] = arrow.speed_band_mm_s.map(|speed| units.arrow_speed_number(speed));
+        let [min, max] = arrow.speed_band_mm_s.map(|speed| units.arrow_speed_number(speed));
         vec![
             units.small_mass_number(1e-3 * arrow.arrow_g),
             fixed(arrow.grains_per_pound, 0),
             units.arrow_speed_number(arrow.speed_mm_s),
-            format!("{least} to {most}"),
+            format!("{min} to {max}"),
             format!("{} %", fixed(100.0 * arrow.efficiency, 1)),
             units.small_mass_number(1e-3 * arrow.virtual_mass_g),
             fixed(units.force(arrow.peak_tension_n), 0),

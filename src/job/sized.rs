@@ -58,8 +58,8 @@ fn settable(solved: &Sized) -> Option<Build> {
         let lamination = &build.laminations[index];
         if let TaperForm::Straight { rate } | TaperForm::FlatThenStraight { rate, .. } = lamination.finished.form() {
             let asked = sizing.limits.iter().find(|limit| limit.lamination == index).and_then(|limit| limit.taper);
-            let least = asked.map_or(f64::NEG_INFINITY, |taper| (taper.min / RATE_STEP - 1e-6).ceil());
-            let rounded = (rate / RATE_STEP).trunc().max(least) * RATE_STEP;
+            let min = asked.map_or(f64::NEG_INFINITY, |taper| (taper.min / RATE_STEP - 1e-6).ceil());
+            let rounded = (rate / RATE_STEP).trunc().max(min) * RATE_STEP;
             build.laminations[index] = sizing::changed(lamination, 0.0, rounded - rate).ok()?;
         }
     }
@@ -153,7 +153,7 @@ pub(super) fn eased(build: &Build, calibrated: Option<Calibrated>, fraction: f64
         Easing::Wider => (-0.33, [0.6_f64.ln(), 2.0_f64.ln()]),
     };
     // A thousandth of the strain is finer than any wood is known.
-    let how = Secant { start: 0.0, slope, within, close: 1e-3, least_step: 1e-5, max: 16 };
+    let how = Secant { start: 0.0, slope, within, close: 1e-3, min_step: 1e-5, max: 16 };
     let SecantEnd::Root(found) = secant(over, how)? else { return Err(Vec::new()) };
     let times = found.x.exp();
     Ok(Eased { build: other(times)?, times })

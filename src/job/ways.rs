@@ -196,8 +196,8 @@ fn one_carrier(job: &Job, served: &[usize]) -> Option<OneCarrierRow> {
     let changed = written(job, &all).ok()?;
     let tried = tried(&changed, served).ok()?;
     let effort = tried.effort.on_one_carrier(tried.sleds);
-    let most = |index: &usize| changed.ground(*index).ok().flatten()?.kit.as_ref().map(|kit| kit.shims.len() as u32);
-    let anew = effort::shimmed_anew(served.iter().filter_map(most).max().unwrap_or(0));
+    let max = |index: &usize| changed.ground(*index).ok().flatten()?.kit.as_ref().map(|kit| kit.shims.len() as u32);
+    let anew = effort::shimmed_anew(served.iter().filter_map(max).max().unwrap_or(0));
     let takes = takes(&effort, tried.sag_mm);
     let verdict = if tried.holds { "holds the tolerance for" } else { "misses the tolerance of one of" };
     let says = format!(

@@ -108,9 +108,9 @@ pub fn text(opened: &Job, shop: &ShopLog) -> String {
     let mut text = format!("\nAll finished bows\n{}", plain(&heads, &found.bows.iter().map(row).collect::<Vec<_>>()));
     sentences(&fleet).iter().for_each(|say| text += &format!("{say}\n"));
     let rows = found.next.iter().map(|next| {
-        let [least, most] = next.between_n.map_or([String::new(), String::new()], |between| between.map(force));
+        let [min, max] = next.between_n.map_or([String::new(), String::new()], |between| between.map(force));
         let made_by = next.build_file.clone().unwrap_or_else(|| "this build file".into());
-        vec![made_by, force(next.wanted_n), force(next.likely_n), least, most]
+        vec![made_by, force(next.wanted_n), force(next.likely_n), min, max]
     });
     let rows: Vec<Vec<String>> = rows.collect();
     if !rows.is_empty() {
@@ -209,10 +209,10 @@ pub fn sentences(fleet: &Fleet) -> Vec<String> {
 
 /// An interval on the logarithm, in percent by its own sign.
 fn between(ln: f64, half_width: f64) -> String {
-    let [least, most] = [ln.abs() - half_width, ln.abs() + half_width];
-    format!("between {} and {} (95 percent sure)", percent(least), percent(most))
+    let [min, max] = [ln.abs() - half_width, ln.abs() + half_width];
+    format!("between {} and {} (95 percent sure)", percent(min), percent(max))
 }
 
-fn percent(share: f64) -> String {
-    fixed(100.0 * share, 1)
+fn percent(fraction: f64) -> String {
+    fixed(100.0 * fraction, 1)
 }

@@ -42,8 +42,8 @@ pub fn text(build: &Build, read: &[&Answer]) -> String {
         })
         .collect();
     if !zeros.is_empty() {
-        let (least, most) = ends(zeros);
-        let says = message!("The cutter stood between {} and {} from where the gauge says.\n", mm(least), mm(most));
+        let (min, max) = ends(zeros);
+        let says = message!("The cutter stood between {} and {} from where the gauge says.\n", mm(min), mm(max));
         text += &says.spoken(build.units);
     }
     let mut passes: BTreeMap<u32, Vec<&Answer>> = BTreeMap::new();

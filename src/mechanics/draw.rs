@@ -138,7 +138,7 @@ impl DrawCurve {
         let full = self.at_full_draw();
         let greatest = |k: usize| {
             let layers = 0..self.stations[k].section.layers.len();
-            layers.flat_map(|layer| self.strain(full, k, layer)).fold(0.0, |most: f64, strain| most.max(strain.abs()))
+            layers.flat_map(|layer| self.strain(full, k, layer)).fold(0.0, |max: f64, strain| max.max(strain.abs()))
         };
         // Two sides of a jump: the greater.
         let here = |k: &usize| (self.stations[*k].s_mm - s_mm).abs() < 1e-6;
@@ -253,9 +253,9 @@ fn solve(bow: &Bow<'_>, options: &Options) -> Result<Reported<DrawCurve>, Diagno
     let mut points = Vec::new();
     let mut strain_n_mm = [0.0; 2];
     let mut used = 0;
-    let most = (options.draw_step_mm).min((full - first.nock_x_mm) / MIN_STEPS);
+    let max = (options.draw_step_mm).min((full - first.nock_x_mm) / MIN_STEPS);
     for x in std::iter::once(first.nock_x_mm).chain(draws(bow, options, first.nock_x_mm, full)) {
-        at = strung::draw(limb, half, &at, x, most).map_err(|trouble| fault(bow, options, trouble))?;
+        at = strung::draw(limb, half, &at, x, max).map_err(|trouble| fault(bow, options, trouble))?;
         let trace = limb.string_trace(at.tension_n, at.nock_angle_rad);
         strain_n_mm[1] = 2.0 * trace.energy_n_mm;
         if points.is_empty() {
@@ -459,12 +459,12 @@ pub(super) fn fault(bow: &Bow<'_>, options: &Options, trouble: Trouble) -> Diagn
             )
             .hint("brace higher, or glue in less deflex"),
         },
-        Trouble::NoBrace { string_x_mm, least_x_mm, most_x_mm, passes } => {
-            let (least, most) = (from_pivot(least_x_mm), from_pivot(most_x_mm));
-            let range = if string_x_mm < least_x_mm && least.is_finite() {
-                message!("the least that its limbs bend to is about {}", mm(least))
-            } else if most.is_finite() {
-                message!("the highest that its limbs bend to is about {}", mm(most))
+        Trouble::NoBrace { string_x_mm, min_x_mm, max_x_mm, passes } => {
+            let (min, max) = (from_pivot(min_x_mm), from_pivot(max_x_mm));
+            let range = if string_x_mm < min_x_mm && min.is_finite() {
+                message!("the least that its limbs bend to is about {}", mm(min))
+            } else if max.is_finite() {
+                message!("the highest that its limbs bend to is about {}", mm(max))
             } else {
                 "no braced shape was found".into()
             };

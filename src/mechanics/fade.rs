@@ -140,7 +140,7 @@ fn climb(build: &Build, riser: &Riser, limits: Limits, index: usize, form: &dyn 
     let curvature = riser.fade_at(s_mm).curvature_per_mm + form(s_mm);
     // Of two woods over one fade the weaker is taken for both, and none is known where one is not.
     let over = lamination.woods_between(0.5 * riser.level_mm, riser.feather_station_mm());
-    let breaking_strain = over.map(|wood| wood.breaking_strain).reduce(|least, next| Some(least?.min(next?))).flatten();
+    let breaking_strain = over.map(|wood| wood.breaking_strain).reduce(|min, next| Some(min?.min(next?))).flatten();
     let limits = limits.of_wood(breaking_strain);
     let verdict = limits.verdict(strain);
     let cure = (verdict != Verdict::Goes).then(|| {
@@ -201,7 +201,7 @@ fn shortest(build: &Build, riser: &Riser, index: usize, form: &dyn Fn(f64) -> f6
 }
 
 fn greatest(along: &[(f64, f64)]) -> (f64, f64) {
-    along.iter().copied().fold((0.0, 0.0), |most, here| if most.1 < here.1 { here } else { most })
+    along.iter().copied().fold((0.0, 0.0), |max, here| if max.1 < here.1 { here } else { max })
 }
 
 /// Spacing of the stations along the fade, mm: curvature changes over tens of millimetres.

@@ -31,7 +31,7 @@ use super::section::{LayerKind, Stack};
 use super::verdict::{self, Verdict};
 use crate::diag::{Diagnostic, Message, Place, at_least, at_most, mm};
 use crate::model::Build;
-use crate::model::grip::{ArrowPass, LEAST_SHELF_MM};
+use crate::model::grip::{ArrowPass, MIN_SHELF_MM};
 use crate::model::outline::Outline;
 use crate::model::wood::Wood;
 use crate::numeric::root;
@@ -96,7 +96,7 @@ pub fn warnings(build: &Build, curve: &DrawCurve, found: &[WeakPlace]) -> Vec<Di
 }
 
 fn warning(build: &Build, curve: &DrawCurve, place: &WeakPlace) -> Diagnostic {
-    let percent = |share: f64| format!("{:.0}", 100.0 * share);
+    let percent = |fraction: f64| format!("{:.0}", 100.0 * fraction);
     let message = message!(
         "at the {}, station {}, {} deep and {} wide are left: {} works at {} percent of its average strength at full draw; {}",
         place.cut.word(),
@@ -123,15 +123,15 @@ fn enough(build: &Build, curve: &DrawCurve, cut: HandCut) -> Message {
     const ROOM: f64 = 0.95;
     let bears = |build: &Build| {
         let worst = check(build, curve).into_iter().find(|place| place.cut == cut);
-        worst.and_then(|place| place.share_of_breaking).is_none_or(|share| share <= ROOM * verdict::CUT_CAUTION)
+        worst.and_then(|place| place.share_of_breaking).is_none_or(|fraction| fraction <= ROOM * verdict::CUT_CAUTION)
     };
     let deeper = || message!("deepen the riser: no other size of this cut is enough");
     let Some(riser) = &build.riser else { return deeper() };
     // From the size that is drawn to the least cut there is.
-    let (drawn, least) = match cut {
+    let (drawn, min) = match cut {
         HandCut::ArrowPass => {
             let pass = riser.pass.as_ref().zip(build.outline.as_ref());
-            pass.map_or((0.0, 0.0), |(pass, outline)| (pass.past_centre_mm, least_past_centre_mm(pass, outline)))
+            pass.map_or((0.0, 0.0), |(pass, outline)| (pass.past_centre_mm, min_past_centre_mm(pass, outline)))
         }
         HandCut::Grip => riser.grip.map_or((0.0, 0.0), |grip| (grip.throat_mm, build.depth_mm(0.0))),
     };
@@ -145,11 +145,11 @@ fn enough(build: &Build, curve: &DrawCurve, cut: HandCut) -> Message {
         }
         build
     };
-    if !bears(&changed(least)) {
+    if !bears(&changed(min)) {
         return deeper();
     }
     // Twelve halvings: a hundredth of a millimetre.
-    let enough = root::bisect(|size| bears(&changed(size)), least, drawn, 12).holds;
+    let enough = root::bisect(|size| bears(&changed(size)), min, drawn, 12).holds;
     match cut {
         HandCut::ArrowPass => message!("lower `past_centre` to {} or less", at_most(enough)),
         HandCut::Grip => message!("raise `throat` to {} or more", at_least(enough)),
@@ -157,8 +157,8 @@ fn enough(build: &Build, curve: &DrawCurve, cut: HandCut) -> Message {
 }
 
 /// The least that a window may be cut past the centre, for a shelf that an arrow lies on, mm.
-fn least_past_centre_mm(pass: &ArrowPass, outline: &Outline) -> f64 {
-    LEAST_SHELF_MM - 0.5 * pass.narrowest(outline).1.min(outline.width_at(pass.end_mm()))
+fn min_past_centre_mm(pass: &ArrowPass, outline: &Outline) -> f64 {
+    MIN_SHELF_MM - 0.5 * pass.narrowest(outline).1.min(outline.width_at(pass.end_mm()))
 }
 
 struct Cut<'a> {
@@ -235,8 +235,7 @@ impl Cut<'_> {
         let place = |r: &Rectangle<'_>| {
             let wood = r.wood?;
             let corners = [[0, 0], [0, 1], [1, 0], [1, 1]].map(|[i, k]| strain(r.z[i], r.v[k]));
-            let greatest =
-                corners.into_iter().fold(0.0, |most: f64, strain| if most.abs() < strain.abs() { strain } else { most });
+            let greatest = corners.into_iter().fold(0.0, |max: f64, strain| if max.abs() < strain.abs() { strain } else { max });
             Some(WeakPlace {
                 cut,
                 s_mm,

@@ -121,8 +121,8 @@ fn sampled(curve: &DrawCurve, from: f64, to: f64) -> Vec<(f64, f64)> {
             let s = from + (to - from) * (k as f64 + 0.5) / SAMPLES as f64;
             let next = curve.stations.partition_point(|station| station.s_mm < s).clamp(1, curve.stations.len() - 1);
             let (near, far) = (&curve.stations[next - 1], &curve.stations[next]);
-            let share = (s - near.s_mm) / (far.s_mm - near.s_mm);
-            let bend = full.places[next - 1].bend_per_mm * (1.0 - share) + full.places[next].bend_per_mm * share;
+            let fraction = (s - near.s_mm) / (far.s_mm - near.s_mm);
+            let bend = full.places[next - 1].bend_per_mm * (1.0 - fraction) + full.places[next].bend_per_mm * fraction;
             (0.0 < bend).then(|| (s, bend.ln()))
         })
         .collect()

@@ -487,9 +487,9 @@ impl Limb {
     }
 }
 
-/// Steps between two corners: none longer than `most`, and none over which the compliance strays from a straight line by more
+/// Steps between two corners: none longer than `max`, and none over which the compliance strays from a straight line by more
 /// than `MAX_STRAY` of its greatest value there, or the unstrung curvature by more than that of one radian over the limb's length.
-fn parts(length: f64, most: f64, limb_length: f64, beam: impl FnMut(f64) -> Beam) -> usize {
+fn parts(length: f64, max: f64, limb_length: f64, beam: impl FnMut(f64) -> Beam) -> usize {
     let beams = [0.0, 0.25, 0.5, 0.75, 1.0].map(beam);
     let compliance = beams.map(|beam| 1.0 / beam.stiffness_n_mm2);
     let greatest = compliance.iter().copied().fold(0.0, f64::max);
@@ -497,7 +497,7 @@ fn parts(length: f64, most: f64, limb_length: f64, beam: impl FnMut(f64) -> Beam
     // A second difference over quarters is an eighth of the stray over the whole times four.
     let stray = |c: [f64; 5]| c.windows(3).map(|c| 2.0 * (c[0] - 2.0 * c[1] + c[2]).abs()).fold(0.0, f64::max);
     let stray = (stray(compliance) / greatest).max(stray(curvature));
-    let parts = (length / most - 1e-9).max((stray / MAX_STRAY).sqrt()).ceil();
+    let parts = (length / max - 1e-9).max((stray / MAX_STRAY).sqrt()).ceil();
     // A stiffness of nought has no compliance; such limbs do not come here, and the bound keeps the count finite.
     if parts.is_finite() { (parts as usize).clamp(1, MAX_PARTS) } else { 1 }
 }

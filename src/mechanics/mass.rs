@@ -84,13 +84,14 @@ pub fn riser_kg(build: &Build) -> Result<RiserMass, Diagnostic> {
     let slices_kg_m3 = riser.across.iter().map(|slice| slice.wood.density_kg_m3 * slice.width_mm).sum::<f64>() / wide;
     // kg/mm at a station: of the block, of the footing, of the overlay.
     let per_mm = |s_mm: f64, of: usize| -> f64 {
-        let footing = riser.footing.as_ref().map(|footing| (footing, footing.share_at(feather_mm, s_mm)));
+        let footing = riser.footing.as_ref().map(|footing| (footing, footing.fraction_at(feather_mm, s_mm)));
         let each = stack.section(s_mm, s_mm).layers.into_iter().map(|layer| {
             let kg_m3 = match (layer.part, footing) {
                 (LayerKind::Riser(index), footing) => {
                     let own = riser.layers.get(index).map_or(slices_kg_m3, |layer| layer.wood.density_kg_m3);
-                    let (let_in, share) = footing.map_or((0.0, 0.0), |(footing, share)| (footing.wood.density_kg_m3, share));
-                    [own * (1.0 - share), let_in * share, 0.0]
+                    let (let_in, fraction) =
+                        footing.map_or((0.0, 0.0), |(footing, fraction)| (footing.wood.density_kg_m3, fraction));
+                    [own * (1.0 - fraction), let_in * fraction, 0.0]
                 }
                 (LayerKind::Footing, Some((footing, _))) => [0.0, footing.wood.density_kg_m3, 0.0],
                 (LayerKind::RiserOverlay, _) => {

@@ -49,7 +49,7 @@ impl StrainRemedy {
 /// A warning for a part that is bent beyond what its wood bears on average.
 #[must_use]
 pub fn warning(build: &Build, worst: &Worst) -> Option<Diagnostic> {
-    let share = worst.share_of_breaking?;
+    let fraction = worst.share_of_breaking?;
     let verdict = worst.verdict().filter(|verdict| *verdict != Verdict::Goes)?;
     let part_wood = worst.part.wood(build).map(|wood| wood.name.as_str());
     let (place, name) = match worst.part {
@@ -74,7 +74,7 @@ pub fn warning(build: &Build, worst: &Worst) -> Option<Diagnostic> {
         format_args!("{:.2}", 100.0 * worst.strain),
         left,
         mm(worst.s_mm),
-        format_args!("{:.0}", 100.0 * share),
+        format_args!("{:.0}", 100.0 * fraction),
         name,
         told
     );

@@ -185,12 +185,12 @@ fn solve(upper: &Build, lower: &Build, pair_options: &PairOptions) -> Result<Rep
     let (mut at, halves) = pair.brace(height, pair_options.nocking_above_mm, &mut passes).map_err(refuse)?;
 
     let stations = tiller_stations(upper, pair_options);
-    let most = upper_options.draw_step_mm.min((full - at.draw) / draw::MIN_STEPS);
+    let max = upper_options.draw_step_mm.min((full - at.draw) / draw::MIN_STEPS);
     let mut points = Vec::new();
     let mut energies = Vec::new();
     let from = up.grip_depth_mm + at.draw;
     for x in std::iter::once(from).chain(draw::draws(&up, upper_options, from, up.grip_depth_mm + full)) {
-        at = pair.draw(halves, at, x - up.grip_depth_mm, most, &mut passes).map_err(refuse)?;
+        at = pair.draw(halves, at, x - up.grip_depth_mm, max, &mut passes).map_err(refuse)?;
         let mut energy = 0.0;
         let mut side = |bow: &Bow<'_>, build: &Build, stations: &[StationSection], half: f64, pass: &LimbPass, t: f64, a: f64| {
             let trace = bow.limb.string_trace(t, a);
@@ -323,27 +323,27 @@ impl<'a> Pair<'a> {
         Ok((state, halves))
     }
 
-    /// Draws on to `draw` from the pivot, in steps no longer than `most`.
+    /// Draws on to `draw` from the pivot, in steps no longer than `max`.
     pub(super) fn draw(
         &self,
         halves: [f64; 2],
         from: PairState,
         draw: f64,
-        most: f64,
+        max: f64,
         passes: &mut usize,
     ) -> Result<PairState, Trouble> {
         let l = self.upper.length_mm.max(self.lower.length_mm);
         let mut at = from;
         let mut halvings = 0;
-        let mut longest = most;
+        let mut longest = max;
         for _ in 0..strung::MAX_STEPS {
             let left = draw - at.draw;
             if left <= 1e-9 * l {
                 return Ok(at);
             }
             // As for the symmetric bow: short steps where the force curve bends most.
-            let grown = strung::FIRST_SHARE + strung::GROWTH * at.force / (at.force_slope * most);
-            let step = longest * grown.clamp(strung::FIRST_SHARE, 1.0);
+            let grown = strung::FIRST_FRACTION + strung::GROWTH * at.force / (at.force_slope * max);
+            let step = longest * grown.clamp(strung::FIRST_FRACTION, 1.0);
             let target = if left <= 1.000_001 * step { draw } else { at.draw + step };
             let h = target - at.draw;
             let guess: [f64; 4] = std::array::from_fn(|i| at.unknowns[i] + h * at.tangent[i]);

@@ -23,9 +23,9 @@ pub struct Relief {
     pub draw_weight_n: Option<f64>,
 }
 
-/// What would do for a build that works at the share `now` once it is sized. `share(build)` sizes another and gives its greatest share of a
+/// What would do for a build that works at the share `now` once it is sized. `fraction(build)` sizes another and gives its greatest share of a
 /// breaking strain; `None` where it cannot be sized.
-pub fn relief(build: &Build, now: f64, mut share: impl FnMut(&Build) -> Option<f64>) -> Relief {
+pub fn relief(build: &Build, now: f64, mut fraction: impl FnMut(&Build) -> Option<f64>) -> Relief {
     let (length_mm, weight_n) = (
         build.outline.as_ref().map_or(0.0, |outline| outline.nock_to_nock_mm),
         build.target.map_or(0.0, |target| target.draw_weight_n),
@@ -43,7 +43,7 @@ pub fn relief(build: &Build, now: f64, mut share: impl FnMut(&Build) -> Option<f
         Some(other)
     };
     let mut found = |most: f64, power: f64, step: f64, other: &dyn Fn(f64) -> Option<Build>| {
-        let mut at = |x: f64| other(x).and_then(|build| share(&build));
+        let mut at = |x: f64| other(x).and_then(|build| fraction(&build));
         settled(now, most, power, step, &mut at)
     };
     Relief {
@@ -78,16 +78,17 @@ fn settled(now: f64, most: f64, power: f64, step: f64, at: &mut dyn FnMut(f64) -
     let away = if most < 1.0 { -1.0 } else { 1.0 };
     let beyond = |x: f64| away * most < away * x;
     // On the logarithms, from the build itself, whose share is known.
-    let over = |ln_x: f64| if ln_x.abs() <= 0.0 { Some(now) } else { at(ln_x.exp()) }.map(|share| (share / AIM).ln()).ok_or(());
+    let over =
+        |ln_x: f64| if ln_x.abs() <= 0.0 { Some(now) } else { at(ln_x.exp()) }.map(|fraction| (fraction / AIM).ln()).ok_or(());
     let within = if most < 1.0 { [most.ln(), 0.0] } else { [0.0, most.ln()] };
-    let how = Secant { start: 0.0, slope: power, within, close: CLOSE, least_step: CLOSE * step, max: MAX_SECANTS };
+    let how = Secant { start: 0.0, slope: power, within, close: CLOSE, min_step: CLOSE * step, max: MAX_SECANTS };
     let (SecantEnd::Root(found) | SecantEnd::Held { at: found, .. } | SecantEnd::NotConverged(found)) = secant(over, how).ok()?;
     let x = found.x.exp();
     // Whole steps, the first of which may fall just short.
     let first = ((x - 1.0).abs() / step - 1e-9).ceil().max(1.0);
     (0..3)
         .map(|more| 1.0 + away * step * (first + f64::from(more)))
-        .find(|x| !beyond(*x) && at(*x).is_some_and(|share| share <= AIM))
+        .find(|x| !beyond(*x) && at(*x).is_some_and(|fraction| fraction <= AIM))
 }
 
 /// Below the comfortable share by what rounding to a thousandth of an inch may take back.

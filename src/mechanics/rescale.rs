@@ -92,8 +92,8 @@ impl Lengths {
             end_mm: 0.5 * nock_to_nock_mm + outline.tip_beyond_nock_mm,
         };
         let of_ratio = |ratio: f64| 2.0 * (feather_mm + ratio * (outline.nock_mm() - feather_mm));
-        let [least, most] = RATIOS.map(of_ratio);
-        if (least..=most).contains(&nock_to_nock_mm) {
+        let [min, max] = RATIOS.map(of_ratio);
+        if (min..=max).contains(&nock_to_nock_mm) {
             return Ok(lengths);
         }
         let message = message!(
@@ -104,8 +104,8 @@ impl Lengths {
         );
         Err(Diagnostic::fault(Place::new("outline.nock_to_nock"), message).hint(message!(
             "it can be carried to {} up to {}",
-            mm(least),
-            mm(most)
+            mm(min),
+            mm(max)
         )))
     }
 

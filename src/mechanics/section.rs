@@ -467,13 +467,13 @@ impl<'a> Stack<'a> {
             let Some(riser) = self.build.riser.as_ref().filter(|riser| inside_mm < riser.feather_station_mm()) else { return };
             let feather_mm = riser.feather_station_mm();
             let thickness = riser.thickness_at(s_mm.min(feather_mm - ROUNDING_MM));
-            let footing = riser.footing.as_ref().map(|footing| (footing, footing.share_at(feather_mm, s_mm)));
+            let footing = riser.footing.as_ref().map(|footing| (footing, footing.fraction_at(feather_mm, s_mm)));
             if let Some((footing, _)) = footing.filter(|(footing, _)| footing.corners(feather_mm)[1] <= inside_mm) {
                 put_on(LayerKind::Footing, thickness, footing.wood.modulus_mpa, outline_mm, Some(glue.modulus_mpa));
                 return;
             }
             let mixed = |own_mpa: f64| match footing {
-                Some((footing, share)) if 0.0 < share => own_mpa + share * (footing.wood.modulus_mpa - own_mpa),
+                Some((footing, fraction)) if 0.0 < fraction => own_mpa + fraction * (footing.wood.modulus_mpa - own_mpa),
                 _ => own_mpa,
             };
             let seen_mm = if riser.is_layered() { riser.thickness_at(inside_mm) } else { thickness };
@@ -495,7 +495,7 @@ impl<'a> Stack<'a> {
             }
             if lamination.from_mm <= inside_mm && inside_mm <= lamination.to_mm {
                 let full_mm = lamination.own_width.as_ref().map_or(outline_mm, |own| own.at(s_mm));
-                let width_mm = full_mm * lamination.width_share;
+                let width_mm = full_mm * lamination.width_fraction;
                 for laid in lamination.laid_at(inside_mm, s_mm) {
                     let part = LayerKind::laid(index, laid.piece);
                     put_on(part, laid.thickness_mm, laid.wood.modulus_mpa, width_mm, (!laid.scarfed).then_some(glue.modulus_mpa));

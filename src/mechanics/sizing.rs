@@ -133,7 +133,7 @@ const MAX_SECANTS: usize = 25;
 const TELLABLE: f64 = 5e-4;
 /// LaminationChange of taper that is searched for even strain, as a share of the taper that would take the changeable laminations to nothing at
 /// their tips. More looks at stacks that no sander makes, less may miss the even one behind a far start.
-const MAX_RATE_SHARE: f64 = 0.8;
+const MAX_RATE_FRACTION: f64 = 0.8;
 /// Tapers nearer than this to another are that one: a tenth of what can be written.
 const LEVEL: f64 = 1e-5;
 /// Narrowings of the taper, each by the golden ratio: 0.01 · 0.618^14 is a taper of 1e-5, which nobody can grind.
@@ -145,7 +145,7 @@ struct SizingPlan<'a> {
     /// Of each of them: what a wanted share of the stack adds before anything else changes, mm; its share of what is added to the stack, and its
     /// part of a change of taper.
     base_mm: Vec<f64>,
-    shares: Vec<f64>,
+    fractions: Vec<f64>,
     parts: Vec<f64>,
     /// A change of taper turns about this far from where it starts to act, mm: where shares are kept, or else there.
     turns_mm: Vec<f64>,
@@ -205,8 +205,8 @@ impl<'a> SizingPlan<'a> {
             sizing.change.iter().map(|i| build.laminations[*i].finished.at(build.laminations[*i].from_mm)).collect();
         let whole: f64 = butts.iter().sum();
         let parts: Vec<f64> = butts.iter().map(|butt| butt / whole).collect();
-        let (base_mm, shares) = shares(build, &sizing.change, &parts, &sizing.limits)?;
-        let share_kept = sizing.limits.iter().any(|limit| limit.share.is_some());
+        let (base_mm, fractions) = fractions(build, &sizing.change, &parts, &sizing.limits)?;
+        let share_kept = sizing.limits.iter().any(|limit| limit.fraction.is_some());
         let turns = |index: &usize| if share_kept { reach(&build.laminations[*index], shares_at_mm(build)) } else { 0.0 };
         Ok(SizingPlan {
             build,
@@ -214,7 +214,7 @@ impl<'a> SizingPlan<'a> {
             options: Options { station_step_mm: f64::MAX, ..options.clone() },
             change: sizing.change.clone(),
             base_mm,
-            shares,
+            fractions,
             turns_mm: sizing.change.iter().map(turns).collect(),
             parts,
             limits: sizing.limits.clone(),
@@ -323,7 +323,7 @@ impl<'a> SizingPlan<'a> {
         let whole: f64 =
             self.change.iter().map(|i| self.build.laminations[*i].finished.at(self.build.laminations[*i].from_mm)).sum();
         let first = &self.build.laminations[self.change[0]];
-        let most = MAX_RATE_SHARE * whole / (first.to_mm - first.from_mm);
+        let most = MAX_RATE_FRACTION * whole / (first.to_mm - first.from_mm);
         let ((lowest, _), highest) = self.taper_range(most);
         if highest < lowest {
             let message = "the tapers under `sizing.limits` cannot be had together: what changes, changes them all";
@@ -380,7 +380,7 @@ impl<'a> SizingPlan<'a> {
             Unknown::Added { .. } => 3.0 / depth,
             Unknown::Rate { .. } => -1.5 * self.build.laminations[self.change[0]].to_mm / depth,
         };
-        let how = Secant { start: guess, slope, within: [low.at, high.at], close, least_step: 1e-12, max: MAX_SECANTS };
+        let how = Secant { start: guess, slope, within: [low.at, high.at], close, min_step: 1e-12, max: MAX_SECANTS };
         let end = secant(&mut miss, how)?;
         let [weight_n, unevenness] = last;
         match end {
@@ -405,7 +405,7 @@ impl<'a> SizingPlan<'a> {
         let mut build = self.build.clone();
         for (k, index) in self.change.iter().enumerate() {
             let old = &self.build.laminations[*index];
-            let by_mm = self.base_mm[k] + self.shares[k] * added + self.parts[k] * rate * self.turns_mm[k];
+            let by_mm = self.base_mm[k] + self.fractions[k] * added + self.parts[k] * rate * self.turns_mm[k];
             build.laminations[*index] = changed(old, by_mm, self.parts[k] * rate).map_err(|_| {
                 Diagnostic::fault(old.place.clone(), message!("`{}` cannot be changed by {}", old.name, mm(by_mm)))
                     .hint("start from a stack that draws nearer to the weight")
@@ -449,18 +449,20 @@ fn shares_at_mm(build: &Build) -> f64 {
 }
 
 /// Of each lamination that may change: what it needs to have its share of the stack as it is, mm, and its share of what is added to the stack.
-fn shares(build: &Build, change: &[usize], parts: &[f64], limits: &[SizingLimit]) -> Result<(Vec<f64>, Vec<f64>), Diagnostic> {
-    let wanted: Vec<Option<f64>> =
-        change.iter().map(|index| limits.iter().find(|limit| limit.lamination == *index).and_then(|limit| limit.share)).collect();
+fn fractions(build: &Build, change: &[usize], parts: &[f64], limits: &[SizingLimit]) -> Result<(Vec<f64>, Vec<f64>), Diagnostic> {
+    let wanted: Vec<Option<f64>> = change
+        .iter()
+        .map(|index| limits.iter().find(|limit| limit.lamination == *index).and_then(|limit| limit.fraction))
+        .collect();
     let s = shares_at_mm(build);
     let stack_mm = build.dry_stack_mm(s);
     let base: Vec<Option<f64>> = change
         .iter()
         .zip(&wanted)
-        .map(|(index, share)| share.map(|share| share * stack_mm - build.laminations[*index].thickness_at(s)))
+        .map(|(index, fraction)| fraction.map(|fraction| fraction * stack_mm - build.laminations[*index].thickness_at(s)))
         .collect();
     let (moved, taken) = (base.iter().flatten().sum::<f64>(), wanted.iter().flatten().sum::<f64>());
-    let others: f64 = parts.iter().zip(&wanted).filter(|(_, share)| share.is_none()).map(|(part, _)| part).sum();
+    let others: f64 = parts.iter().zip(&wanted).filter(|(_, fraction)| fraction.is_none()).map(|(part, _)| part).sum();
     if others <= 0.0 && 0.0 < taken {
         return Err(Diagnostic::fault(
             Place::new("sizing.limits"),
@@ -469,8 +471,8 @@ fn shares(build: &Build, change: &[usize], parts: &[f64], limits: &[SizingLimit]
         .hint("name another lamination in `change` that takes what is left"));
     }
     let base_mm = base.iter().zip(parts).map(|(base, part)| base.unwrap_or(-moved * part / others)).collect();
-    let shares = wanted.iter().zip(parts).map(|(share, part)| share.unwrap_or((1.0 - taken) * part / others)).collect();
-    Ok((base_mm, shares))
+    let fractions = wanted.iter().zip(parts).map(|(fraction, part)| fraction.unwrap_or((1.0 - taken) * part / others)).collect();
+    Ok((base_mm, fractions))
 }
 
 /// Coefficient of variation over the length, by the trapezoid.

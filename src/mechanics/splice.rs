@@ -141,11 +141,11 @@ fn load(build: &Build, curve: &DrawCurve, index: usize, scarf: Scarf) -> SpliceL
             }
         }
     }
-    let [stretch, press] = pieces.iter().fold([0.0; 2], |most: [f64; 2], (_, own)| [most[0].max(own[0]), most[1].max(own[1])]);
+    let [stretch, press] = pieces.iter().fold([0.0; 2], |max: [f64; 2], (_, own)| [max[0].max(own[0]), max[1].max(own[1])]);
     let outer = lamination.outer().filter(|_| scarf.of == ScarfOf::Splice).map_or(&lamination.wood, |outer| &outer.wood);
     let beside_mpa = [&lamination.wood, outer].map(|wood| wood.modulus_mpa * stretch);
     // Every piece by what breaks its own wood; none is known where one of them is not.
-    let share = |(wood, [stretch, press]): &(&Wood, [f64; 2])| {
+    let fraction = |(wood, [stretch, press]): &(&Wood, [f64; 2])| {
         wood.breaking_strain.map(|breaking| (stretch / efficiency(scarf.slope)).max(*press) / breaking)
     };
     SpliceLoad {
@@ -157,7 +157,7 @@ fn load(build: &Build, curve: &DrawCurve, index: usize, scarf: Scarf) -> SpliceL
         press,
         glue_mpa: on_the_glue(beside_mpa[0].max(beside_mpa[1]), scarf.slope),
         beside_mpa,
-        share_of_breaking: pieces.iter().map(share).reduce(|most, next| Some(most?.max(next?))).flatten(),
+        share_of_breaking: pieces.iter().map(fraction).reduce(|max, next| Some(max?.max(next?))).flatten(),
     }
 }
 

@@ -120,9 +120,9 @@ pub(super) fn places(
 pub fn to_string_at(stations: &[StationSection], places: &[LimbPlace], s_mm: f64) -> f64 {
     let next = stations.partition_point(|station| station.s_mm < s_mm).clamp(1, stations.len() - 1);
     let (near, far) = (stations[next - 1].s_mm, stations[next].s_mm);
-    let share = if near < far { ((s_mm - near) / (far - near)).clamp(0.0, 1.0) } else { 1.0 };
+    let fraction = if near < far { ((s_mm - near) / (far - near)).clamp(0.0, 1.0) } else { 1.0 };
     let (a, b) = (places[next - 1].to_string_mm, places[next].to_string_mm);
-    a + share * (b - a)
+    a + fraction * (b - a)
 }
 
 /// One state of a limb: what holds it there.
@@ -275,7 +275,7 @@ pub(super) fn breaking_strain(build: &Build, part: LayerKind, s_mm: f64) -> Opti
         None => riser.across.iter().map(|slice| slice.wood.breaking_strain).reduce(least)?,
     };
     // Beside the footing's V both woods stretch alike.
-    let in_the_v = riser.footing.as_ref().filter(|footing| 0.0 < footing.share_at(riser.feather_station_mm(), s_mm));
+    let in_the_v = riser.footing.as_ref().filter(|footing| 0.0 < footing.fraction_at(riser.feather_station_mm(), s_mm));
     in_the_v.map_or(own, |footing| least(own, footing.wood.breaking_strain))
 }
 

@@ -9,7 +9,7 @@
 //! | `F`, `δ`, `L` | weight at mid-span, sag it causes, span between the supports | N, mm, mm |
 //! | `C` | the strip's give for a modulus of 1: the unit load's moment squared over the true section, taper included | 1/mm |
 //! | `w`, `t` | width and thickness at the place | mm |
-//! | `s` | share of the sag that is shear ([`wood::shear_share`]) | – |
+//! | `s` | share of the sag that is shear ([`wood::shear_fraction`]) | – |
 //! | `K` | what a sag that is not small costs | – |
 //!
 //! A parallel strip has `C = L³ / 48 I`: `δ = F L³ / (48 E I)`, any table of beams. With a sag the strip slides in over its supports: more of
@@ -119,7 +119,7 @@ pub fn modulus(test: &Test<'_>) -> Option<Tested> {
     let sag = fit::mean(test.sag_mm)?;
     let middle = test.thickness_mm.at(0.5 * test.span_mm);
     let plain = give(test.span_mm, test.width_mm, test.thickness_mm);
-    let shear = wood::shear_share(test.span_mm / middle);
+    let shear = wood::shear_fraction(test.span_mm / middle);
     let bow = (sag.value / test.span_mm).powi(2);
     let modulus_mpa = test.weight_n * plain / sag.value * (1.0 + shear) * (1.0 + LARGE_SAG * bow);
     if !(modulus_mpa.is_finite() && 0.0 < modulus_mpa) {

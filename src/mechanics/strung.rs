@@ -65,7 +65,7 @@ pub enum Trouble {
     /// The unbent limb's tip already stands at or beyond the string.
     Slack { tip_x_mm: f64, string_x_mm: f64 },
     /// Of the braced shapes that exist, none puts the string there.
-    NoBrace { string_x_mm: f64, least_x_mm: f64, most_x_mm: f64, passes: usize },
+    NoBrace { string_x_mm: f64, min_x_mm: f64, max_x_mm: f64, passes: usize },
     /// The search ended without an answer.
     NotFound { nock_x_mm: f64, reached_x_mm: f64, residual: f64, passes: usize },
 }
@@ -81,7 +81,7 @@ pub(super) const MAX_STEPS: usize = 4000;
 
 /// The first step from brace as a share of the longest, and how fast steps grow. With longer ones the work of the string is
 /// off by parts in a million where the brace height is low; shorter ones only cost passes.
-pub(super) const FIRST_SHARE: f64 = 0.125;
+pub(super) const FIRST_FRACTION: f64 = 0.125;
 pub(super) const GROWTH: f64 = 0.33;
 
 /// The braced bow whose string stands at `string_x_mm` in the root's frame.
@@ -93,7 +93,7 @@ pub fn brace(limb: &Limb, string_x_mm: f64) -> Result<Strung, Trouble> {
     let free_angle = limb.root.angle_rad - free.end.psi;
     let free_x = |pass: Pass| limb.root.x_mm + pass(limb, 0.0, free_angle).end.p;
     let mut search =
-        BraceSearch { limb, string_x_mm, free_angle, passes: 2, least_x_mm: f64::INFINITY, most_x_mm: f64::NEG_INFINITY };
+        BraceSearch { limb, string_x_mm, free_angle, passes: 2, min_x_mm: f64::INFINITY, max_x_mm: f64::NEG_INFINITY };
     let clear = |free_x: f64| 1e-9 * limb.length_mm < string_x_mm - free_x;
     let slack = |tip_x_mm: f64| Trouble::Slack { tip_x_mm, string_x_mm };
     let free_run = clear(free_x(Limb::pass));
@@ -119,8 +119,8 @@ pub fn brace(limb: &Limb, string_x_mm: f64) -> Result<Strung, Trouble> {
     if found.is_none() && touching_x.is_some_and(clear) {
         found = search.scanned(Limb::string_pass, free_angle);
     }
-    let BraceSearch { passes, least_x_mm, most_x_mm, .. } = search;
-    let [tension, angle] = found.ok_or(Trouble::NoBrace { string_x_mm, least_x_mm, most_x_mm, passes })?;
+    let BraceSearch { passes, min_x_mm, max_x_mm, .. } = search;
+    let [tension, angle] = found.ok_or(Trouble::NoBrace { string_x_mm, min_x_mm, max_x_mm, passes })?;
     Ok(at_brace(limb, [tension * limb.buckling_n(), angle], passes))
 }
 
@@ -133,8 +133,8 @@ struct BraceSearch<'a> {
     string_x_mm: f64,
     free_angle: f64,
     passes: usize,
-    least_x_mm: f64,
-    most_x_mm: f64,
+    min_x_mm: f64,
+    max_x_mm: f64,
 }
 
 impl BraceSearch<'_> {
@@ -156,12 +156,12 @@ impl BraceSearch<'_> {
             let angle = from + 1e-3 + 2.6 * (f64::from(k) / f64::from(SCAN)).powi(2);
             let Some(tension) = tension_for(limb, angle, scale, pass) else { continue };
             let x = limb.root.x_mm + pass(limb, tension, angle).end.p;
-            (self.least_x_mm, self.most_x_mm) = (self.least_x_mm.min(x), self.most_x_mm.max(x));
+            (self.min_x_mm, self.max_x_mm) = (self.min_x_mm.min(x), self.max_x_mm.max(x));
             if let Some((angle0, tension0, x0)) = before
                 && (x0 - string_x_mm) * (x - string_x_mm) <= 0.0
             {
-                let share = ((string_x_mm - x0) / (x - x0)).clamp(0.0, 1.0);
-                let start = [(tension0 + share * (tension - tension0)) / scale, angle0 + share * (angle - angle0)];
+                let fraction = ((string_x_mm - x0) / (x - x0)).clamp(0.0, 1.0);
+                let start = [(tension0 + fraction * (tension - tension0)) / scale, angle0 + fraction * (angle - angle0)];
                 if let Some(found) = self.solved(pass, from, start) {
                     return Some(found);
                 }
@@ -237,10 +237,10 @@ pub fn slack(limb: &Limb, half_mm: f64) -> Result<Strung, Trouble> {
     Ok(state(limb, half_mm, &pass, [0.0, nock_angle], 3))
 }
 
-/// Draws on from `from` to the nocking point at `nock_x_mm`, in steps no longer than `most_mm`, short at first so that the work of
+/// Draws on from `from` to the nocking point at `nock_x_mm`, in steps no longer than `max_mm`, short at first so that the work of
 /// the string is exact to its order.
-pub fn draw(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, most_mm: f64) -> Result<Strung, Trouble> {
-    advance(limb, half_mm, from, nock_x_mm, DrawSteps::Graded { max_mm: most_mm })
+pub fn draw(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, max_mm: f64) -> Result<Strung, Trouble> {
+    advance(limb, half_mm, from, nock_x_mm, DrawSteps::Graded { max_mm })
 }
 
 /// The same in few long steps: the state at `nock_x_mm` is as exact, its work is not.
@@ -291,19 +291,19 @@ fn advance(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, steps: Draw
     let mut at = *from;
     let mut halvings = 0;
     let whole = nock_x_mm - from.nock_x_mm;
-    let most_mm = match steps {
+    let max_mm = match steps {
         DrawSteps::Graded { max_mm } => max_mm,
         // A third of the draw is about as far as the tangent leads; steps that fail are halved.
         DrawSteps::Long => whole.abs() / 3.0,
     };
-    let mut longest = whole / (whole.abs() / most_mm - 1e-9).ceil().max(1.0);
+    let mut longest = whole / (whole.abs() / max_mm - 1e-9).ceil().max(1.0);
     for _ in 0..MAX_STEPS {
         let left = nock_x_mm - at.nock_x_mm;
         if left.abs() <= 1e-9 * l {
             return Ok(at);
         }
         // The force curve bends most where the string has just left brace: steps start short there and grow.
-        let grown = FIRST_SHARE + GROWTH * (at.nock_x_mm - at.from_x_mm).abs() / most_mm;
+        let grown = FIRST_FRACTION + GROWTH * (at.nock_x_mm - at.from_x_mm).abs() / max_mm;
         let step = if steps == DrawSteps::Long { longest } else { longest * grown.min(1.0) };
         // The last step lands on the place asked for, rounding or not.
         let target = if left.abs() <= 1.000_001 * step.abs() { nock_x_mm } else { at.nock_x_mm + step };

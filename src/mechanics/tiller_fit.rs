@@ -121,7 +121,7 @@ pub struct Model {
     /// `∂y/∂x`, a column for each unknown: cells, both fades' insides, moments.
     columns: Vec<Vec<f64>>,
     /// `∂ ln F/∂x` of each cell at full draw.
-    pub weight_share: Vec<f64>,
+    pub weight_fraction: Vec<f64>,
 }
 
 /// One limb's stretch and what is known of it.
@@ -302,7 +302,7 @@ impl<'a> PairDesign<'a> {
         let (targets_mm, mut solved) = self.forward(&with_full, &x, &[])?;
         let force = |solved: &[SolvedPair]| solved.last().map_or(1.0, |solved| solved.force_n);
         let mut columns = Vec::with_capacity(unknowns);
-        let mut weight_share = Vec::with_capacity(self.cells.len());
+        let mut weight_fraction = Vec::with_capacity(self.cells.len());
         for k in 0..unknowns {
             // A moment is a pull that passes the grip by a millimetre.
             let step = if k < self.cells.len() + 2 { STEP } else { 1.0 };
@@ -311,11 +311,11 @@ impl<'a> PairDesign<'a> {
             x[k] = 0.0;
             columns.push(moved.iter().zip(&targets_mm).map(|(moved, target)| (moved - target) / step).collect());
             if k < self.cells.len() {
-                weight_share.push((force(&moved_solved) / force(&solved)).ln() / step);
+                weight_fraction.push((force(&moved_solved) / force(&solved)).ln() / step);
             }
         }
         solved.pop();
-        Ok(Model { layouts: layouts.to_vec(), solved, targets_mm, columns, weight_share })
+        Ok(Model { layouts: layouts.to_vec(), solved, targets_mm, columns, weight_fraction })
     }
 
     /// The limbs with these logarithms on their cells and inside their fades.
@@ -415,8 +415,8 @@ impl Model {
     }
 
     fn mean(&self) -> Vec<f64> {
-        let whole: f64 = self.weight_share.iter().sum();
-        self.weight_share.iter().map(|share| share / whole).collect()
+        let whole: f64 = self.weight_fraction.iter().sum();
+        self.weight_fraction.iter().map(|fraction| fraction / whole).collect()
     }
 
     /// The columns in units of the errors.
@@ -645,8 +645,8 @@ fn search(columns: &[Vec<f64>], cells: &[LimbCell], linear: &[f64]) -> Option<Se
         .map(|i| {
             let mut sum = vec![0.0; linear.len()];
             for j in (0..n).filter(|j| cells[*j].side == cells[i].side) {
-                let share = EVEN * EVEN * memory(&cells[i], &cells[j]);
-                sum.iter_mut().zip(&columns[j]).for_each(|(sum, a)| *sum += share * a);
+                let fraction = EVEN * EVEN * memory(&cells[i], &cells[j]);
+                sum.iter_mut().zip(&columns[j]).for_each(|(sum, a)| *sum += fraction * a);
             }
             sum
         })

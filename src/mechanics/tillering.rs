@@ -173,9 +173,9 @@ impl<'a> LaidPair<'a> {
                 .map(|s_mm| {
                     let next = at.partition_point(|station| station.s_mm < *s_mm).clamp(1, at.len() - 1);
                     let (near, far) = (at[next - 1].s_mm, at[next].s_mm);
-                    let share = if near < far { ((s_mm - near) / (far - near)).clamp(0.0, 1.0) } else { 1.0 };
+                    let fraction = if near < far { ((s_mm - near) / (far - near)).clamp(0.0, 1.0) } else { 1.0 };
                     let beyond = to_string(next);
-                    if 1.0 <= share { beyond } else { beyond - (1.0 - share) * (beyond - to_string(next - 1)) }
+                    if 1.0 <= fraction { beyond } else { beyond - (1.0 - fraction) * (beyond - to_string(next - 1)) }
                 })
                 .collect::<Vec<f64>>()
         });
@@ -214,7 +214,7 @@ impl<'a> LaidPair<'a> {
         let start = beyond(0.0)?;
         let slope = (beyond(START_LN)? - start) / START_LN;
         let within = [-MAX_LN, MAX_LN];
-        let how = Secant { start: 0.0, slope, within, close: CLOSE_MM, least_step: 0.0, max: MAX_SECANTS };
+        let how = Secant { start: 0.0, slope, within, close: CLOSE_MM, min_step: 0.0, max: MAX_SECANTS };
         if let Ok(SecantEnd::Root(found)) = secant(&mut beyond, how) {
             return Ok(found.x.exp());
         }

@@ -161,17 +161,17 @@ impl TwistLimb {
     /// Least factor by which its stiffness, sideways and in twist, is more than just holds it, as far as `MARGINS` reach.
     #[must_use]
     pub fn margin(&self, pull: TwistPull, ends: TwistEnds) -> f64 {
-        let [least, most] = MARGINS;
-        let sign = self.held(pull, ends, least) < 0.0;
-        let mut stands = least;
-        while stands < most {
+        let [min, max] = MARGINS;
+        let sign = self.held(pull, ends, min) < 0.0;
+        let mut stands = min;
+        while stands < max {
             let next = RATIO * stands;
             if (self.held(pull, ends, next) < 0.0) != sign {
                 return bisect(|margin| (self.held(pull, ends, margin) < 0.0) == sign, stands, next, HALVINGS).middle();
             }
             stands = next;
         }
-        most
+        max
     }
 
     /// Determinant that vanishes where the limb, softer by this factor, stands in a turned shape by itself.

@@ -37,7 +37,7 @@ pub struct Footing {
 
 impl Footing {
     /// Part of the block's width that is the footing's at station `s`, in the block whose feather is at `feather_mm`.
-    pub fn share_at(&self, feather_mm: f64, s: f64) -> f64 {
+    pub fn fraction_at(&self, feather_mm: f64, s: f64) -> f64 {
         ((s - self.corners(feather_mm)[0]) / self.splice_mm).clamp(0.0, 1.0)
     }
 

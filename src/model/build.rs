@@ -134,12 +134,12 @@ pub struct SizingLimit {
     /// Index into [`Build::laminations`].
     pub lamination: usize,
     /// Finished thickness, nowhere in the bow less or more, mm.
-    pub least_mm: Option<f64>,
-    pub most_mm: Option<f64>,
+    pub min_mm: Option<f64>,
+    pub max_mm: Option<f64>,
     /// How far its taper may go, thinner by this much per unit of length; a negative one is thicker toward the tip.
     pub taper: Option<Span>,
     /// Its share of the dry stack where the limb starts to work, as a ratio.
-    pub share: Option<f64>,
+    pub fraction: Option<f64>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

@@ -80,7 +80,7 @@ impl DrawHand {
 }
 
 /// Depth of a shelf across the bow that an arrow still lies on, mm: an eighth of an inch. A limit of ours.
-pub const LEAST_SHELF_MM: f64 = 3.175;
+pub const MIN_SHELF_MM: f64 = 3.175;
 
 /// Shelf and sight window: one side is cut away over the grip, from the back through to the belly.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -128,7 +128,7 @@ impl ArrowPass {
         let (from, to) = (self.height_mm, self.straight_end_mm());
         let inside = outline.width.points().iter().map(|point| point.0).filter(|s| from < *s && *s < to);
         let width = |s: f64| (s, outline.width_at(s));
-        inside.chain([to]).map(width).fold(width(from), |least, here| if here.1 < least.1 { here } else { least })
+        inside.chain([to]).map(width).fold(width(from), |min, here| if here.1 < min.1 { here } else { min })
     }
 
     /// Where the face stands at station `s`, from the centre line toward the side that is cut, mm, by the half width at [`ArrowPass::end_mm`];

@@ -21,7 +21,7 @@ pub struct Grit {
     /// Mean grain size, µm.
     pub mean_um: f64,
     /// Deepest cut in one pass in hard maple on a small drum, mm.
-    pub most_mm: f64,
+    pub max_mm: f64,
 }
 
 /// Grades coarser than this leave scratches deeper than one grain.
@@ -81,11 +81,11 @@ mod tests {
     #[test]
     fn grades_run_from_coarse_to_fine_with_smaller_grains_and_cuts() {
         for pair in all().windows(2) {
-            assert!(pair[0].grade < pair[1].grade && pair[1].mean_um < pair[0].mean_um && pair[1].most_mm <= pair[0].most_mm);
+            assert!(pair[0].grade < pair[1].grade && pair[1].mean_um < pair[0].mean_um && pair[1].max_mm <= pair[0].max_mm);
             assert!(pair[1].scratch_mm() < pair[0].scratch_mm());
         }
         // The school and manual ceiling of 1/64 in a pass; common practice, no source.
-        assert!(all().iter().all(|grit| 0.01 <= grit.most_mm && System::Inch.length(grit.most_mm) <= 1.0 / 64.0));
+        assert!(all().iter().all(|grit| 0.01 <= grit.max_mm && System::Inch.length(grit.max_mm) <= 1.0 / 64.0));
         assert!(grade(70).is_none() && 20 < grain_source().len() && 20 < depth_source().len());
     }
 
@@ -103,7 +103,7 @@ mod tests {
             (220, 0.002, 0.0005),
         ] {
             let grit = grade(number).unwrap();
-            assert!(grit.most_mm <= most_in * MM_PER_IN, "P{number}");
+            assert!(grit.max_mm <= most_in * MM_PER_IN, "P{number}");
             assert!(0.98 * next_in * MM_PER_IN <= grit.scratch_mm(), "P{number}");
             if number <= 100 {
                 assert!((grit.scratch_mm() / (next_in * MM_PER_IN) - 1.0).abs() < 0.07, "P{number}");

@@ -33,7 +33,7 @@ pub struct Lamination {
     /// Glue-up stage in which it is glued, from 1.
     pub stage: u32,
     /// Effective width as a share of the outline's width, 1 unless the strip is crowned or trapped.
-    pub width_share: f64,
+    pub width_fraction: f64,
     /// The board or batch that its strips come from: strips of one board vary together. `None` where the builder does not say.
     pub board: Option<String>,
     /// The wood's modulus is that of a bending test of these very strips.
@@ -253,8 +253,8 @@ impl Lamination {
 impl Sander {
     /// The thinnest that a strip of this lamination may become, mm. One that ends in a feather lies on its sled all along, and the
     /// feather is its limit.
-    pub fn least_for_mm(&self, lamination: &Lamination) -> f64 {
-        lamination.finished.feather_mm().filter(|_| !lamination.is_parallel()).unwrap_or(self.least_thickness_mm)
+    pub fn min_for_mm(&self, lamination: &Lamination) -> f64 {
+        lamination.finished.feather_mm().filter(|_| !lamination.is_parallel()).unwrap_or(self.min_thickness_mm)
     }
 
     /// Strips of this lamination side by side: no more than one bow takes.

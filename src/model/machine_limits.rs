@@ -30,12 +30,12 @@ pub fn ear_mm(sheet_mm: f64) -> f64 {
 
 /// A strip that is thinner somewhere than the sander may make it.
 pub fn too_thin(lamination: &Lamination, sander: &Sander) -> Option<Diagnostic> {
-    let least = sander.least_for_mm(lamination);
-    let (thinnest, thickness) = thinner_than(lamination, least)?;
-    let from = falls_to(lamination, least).unwrap_or(thinnest);
+    let min = sander.min_for_mm(lamination);
+    let (thinnest, thickness) = thinner_than(lamination, min)?;
+    let from = falls_to(lamination, min).unwrap_or(thinnest);
     let message = message!(
         "the strip falls under the sander's least thickness, {}, {}, and is down to {} {}",
-        mm(least),
+        mm(min),
         where_on_strip(lamination, from),
         mm(thickness),
         where_on_strip(lamination, thinnest)
@@ -48,7 +48,7 @@ pub fn too_thin(lamination: &Lamination, sander: &Sander) -> Option<Diagnostic> 
 /// What goes through the machine is shorter than it takes: the strip with its overrun, or on a sled the sled with its run-on.
 pub fn too_short(lamination: &Lamination, sled: Option<&SledPlan>, sander: &Sander) -> Option<Diagnostic> {
     let travels = lamination.strip_length_mm() + sled.map_or(0.0, |sled| 2.0 * sled.run_on_mm);
-    if !limit::below(travels, sander.least_length_mm) {
+    if !limit::below(travels, sander.min_length_mm) {
         return None;
     }
     let (what, with) = if sled.is_some() { ("sled", "run-on") } else { ("strip", "overrun") };
@@ -57,10 +57,10 @@ pub fn too_short(lamination: &Lamination, sled: Option<&SledPlan>, sander: &Sand
         what,
         mm(travels),
         with,
-        mm(sander.least_length_mm)
+        mm(sander.min_length_mm)
     );
     // An end at either side.
-    let overrun = lamination.stock.overrun_mm + 0.5 * (sander.least_length_mm - travels);
+    let overrun = lamination.stock.overrun_mm + 0.5 * (sander.min_length_mm - travels);
     let hint = message!(
         "raise `stock.overrun` to {} or more, or grind it in one length with another; least_length stands under [sander]",
         at_least(overrun)
@@ -103,13 +103,13 @@ pub fn too_wide(lamination: &Lamination, sled: Option<&SledPlan>, sander: &Sande
 ///
 /// `base_mm` is the height under the butt, that of the plank where the build file leaves it to the plank.
 pub fn too_low(lamination: &Lamination, plan: &SledPlan, base_mm: f64, place: Place) -> Option<Diagnostic> {
-    let least = plan.make.traits().min_height_mm?;
+    let min = plan.make.traits().min_height_mm?;
     let low = ramp_heights_mm(lamination, base_mm).fold(f64::INFINITY, f64::min);
-    if !limit::below(low, least) {
+    if !limit::below(low, min) {
         return None;
     }
-    let message = message!("the sled for `{}` is only {} high at its lowest; it needs {}", lamination.name, mm(low), mm(least));
-    Some(Diagnostic::fault(place, message).hint(message!("raise `base` to {} or more", at_least(base_mm + least - low))))
+    let message = message!("the sled for `{}` is only {} high at its lowest; it needs {}", lamination.name, mm(low), mm(min));
+    Some(Diagnostic::fault(place, message).hint(message!("raise `base` to {} or more", at_least(base_mm + min - low))))
 }
 
 /// Heights of the surface that the strip lies on, at the corners of its taper, mm: it is highest and lowest at some of them.

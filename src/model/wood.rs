@@ -117,7 +117,7 @@ const SHEAR_FREE: f64 = 1.10;
 /// ```
 /// assert!((taperwright::model::wood::shear_share(140.0) - 0.001).abs() < 1e-12);
 /// ```
-pub fn shear_share(span_over_thickness: f64) -> f64 {
+pub fn shear_fraction(span_over_thickness: f64) -> f64 {
     (SHEAR_FREE - 1.0) * (14.0 / span_over_thickness).powi(2)
 }
 
@@ -338,8 +338,9 @@ pub fn named(name: &str) -> Option<&'static Species> {
 pub fn similar(name: &str) -> Vec<&'static str> {
     let words: Vec<String> =
         name.to_lowercase().split(|c: char| !c.is_alphanumeric()).filter(|w| 3 <= w.len()).map(str::to_owned).collect();
-    let shares = |species: &&Species| species.names().any(|known| words.iter().any(|word| known.to_lowercase().contains(word)));
-    SPECIES.iter().filter(shares).map(|species| species.name.as_str()).collect()
+    let fractions =
+        |species: &&Species| species.names().any(|known| words.iter().any(|word| known.to_lowercase().contains(word)));
+    SPECIES.iter().filter(fractions).map(|species| species.name.as_str()).collect()
 }
 
 fn plain(name: &str) -> String {

@@ -7,9 +7,9 @@ use crate::drawing::kind::LineTable;
 pub struct Sander {
     pub cutter: MachineCutter,
     /// Thinnest strip the machine may take, on a carrier or not, mm.
-    pub least_thickness_mm: f64,
+    pub min_thickness_mm: f64,
     /// Shortest piece the machine may take, mm.
-    pub least_length_mm: f64,
+    pub min_length_mm: f64,
     /// Widest piece, mm.
     pub widest_mm: f64,
     /// Feed, mm/s.
@@ -42,7 +42,7 @@ pub struct Paper {
     /// P grade of ISO 6344; `None` for a planer's knives.
     pub grit: Option<u32>,
     /// Deepest cut in one pass in hard maple, mm.
-    pub most_mm: f64,
+    pub max_mm: f64,
     /// Depth of the scratches it leaves, which later paper must remove, mm.
     pub scratch_mm: f64,
 }
@@ -400,7 +400,7 @@ pub struct Press {
 }
 
 /// A hose that is pumped up lies no flatter, mm.
-pub const LEAST_HOSE_MM: f64 = 3.0;
+pub const MIN_HOSE_MM: f64 = 3.0;
 
 impl Glue {
     /// The upper half of this stage's form, where it has one.

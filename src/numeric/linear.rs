@@ -63,7 +63,7 @@ impl Factor {
 }
 
 /// The `x ≥ 0` that makes `½ xᵀ A x − qᵀ x` least, with `x = 0` wherever it is not `free`; `A` symmetric and positive.
-pub fn least_not_negative(a: &[Vec<f64>], q: &[f64], free: &[bool]) -> Vec<f64> {
+pub fn min_not_negative(a: &[Vec<f64>], q: &[f64], free: &[bool]) -> Vec<f64> {
     let mut x = vec![0.0; q.len()];
     // A x − q, kept up to date.
     let mut slope: Vec<f64> = q.iter().map(|q| -q).collect();
@@ -115,8 +115,8 @@ mod tests {
     fn nothing_falls_below_nought() {
         // Without the bound the second value is −1; held at nought the first is 2/4 (by hand).
         let a = vec![vec![4.0, 2.0], vec![2.0, 3.0]];
-        let x = least_not_negative(&a, &[2.0, -1.0], &[true, true]);
+        let x = min_not_negative(&a, &[2.0, -1.0], &[true, true]);
         assert!((x[0] - 0.5).abs() < 1e-6 && x[1] == 0.0, "{x:?}");
-        assert_eq!(least_not_negative(&a, &[2.0, 5.0], &[true, false])[1], 0.0);
+        assert_eq!(min_not_negative(&a, &[2.0, 5.0], &[true, false])[1], 0.0);
     }
 }

@@ -26,7 +26,7 @@ pub fn golden<E>(mut f: impl FnMut(f64) -> Result<f64, E>, low: f64, high: f64, 
     let (mut low, mut high) = (low, high);
     let (mut a, mut b) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
     let (mut fa, mut fb) = (f(a)?, f(b)?);
-    let mut least = if fa <= fb { (a, fa) } else { (b, fb) };
+    let mut min = if fa <= fb { (a, fa) } else { (b, fb) };
     for _ in 0..narrowings {
         let tried = if fa < fb {
             (high, b, fb) = (b, a, fa);
@@ -39,11 +39,11 @@ pub fn golden<E>(mut f: impl FnMut(f64) -> Result<f64, E>, low: f64, high: f64, 
             fb = f(b)?;
             (b, fb)
         };
-        if tried.1 < least.1 {
-            least = tried;
+        if tried.1 < min.1 {
+            min = tried;
         }
     }
-    Ok(Minimum { x: least.0, value: least.1, evaluations: 2 + narrowings })
+    Ok(Minimum { x: min.0, value: min.1, evaluations: 2 + narrowings })
 }
 
 #[cfg(test)]
@@ -53,9 +53,9 @@ mod tests {
     #[test]
     fn each_narrowing_keeps_the_golden_part() {
         for narrowings in [5, 10, 20] {
-            let least = golden(|x: f64| Ok::<_, ()>((x - 0.3).abs()), 0.0, 1.0, narrowings).unwrap();
-            assert!((least.x - 0.3).abs() <= GOLDEN.powi(narrowings as i32 + 1), "{narrowings}: {least:?}");
-            assert_eq!(least.evaluations, narrowings + 2);
+            let min = golden(|x: f64| Ok::<_, ()>((x - 0.3).abs()), 0.0, 1.0, narrowings).unwrap();
+            assert!((min.x - 0.3).abs() <= GOLDEN.powi(narrowings as i32 + 1), "{narrowings}: {min:?}");
+            assert_eq!(min.evaluations, narrowings + 2);
         }
     }
 

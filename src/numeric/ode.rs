@@ -49,13 +49,13 @@ pub fn walk<const N: usize>(mesh: &[f64], start: [f64; N], slope: impl Fn(f64, &
     })
 }
 
-/// Places from `from` to `to` (greater) at which steps end: every corner between them, and equal parts no longer than `most`
+/// Places from `from` to `to` (greater) at which steps end: every corner between them, and equal parts no longer than `max`
 /// between neighbours. Corners closer together than `CLOSE` count as one.
-pub fn mesh(from: f64, to: f64, corners: &[f64], most: f64) -> Vec<f64> {
+pub fn mesh(from: f64, to: f64, corners: &[f64], max: f64) -> Vec<f64> {
     let ends = ends(from, to, corners);
     let mut mesh = vec![from];
     for pair in ends.windows(2) {
-        let parts = ((pair[1] - pair[0]) / most - 1e-9).ceil().clamp(1.0, MAX_PARTS);
+        let parts = ((pair[1] - pair[0]) / max - 1e-9).ceil().clamp(1.0, MAX_PARTS);
         let count = parts as usize;
         mesh.extend((1..count).map(|k| pair[0] + (pair[1] - pair[0]) * k as f64 / parts));
         mesh.push(pair[1]);
@@ -76,7 +76,7 @@ pub fn ends(from: f64, to: f64, corners: &[f64]) -> Vec<f64> {
 /// Corners nearer than this are one corner, mm where a limb is walked: less makes steps too short to matter and slow, more
 /// moves a step of a lamination noticeably.
 const CLOSE: f64 = 1e-6;
-/// Bound on the steps between two corners: a limb needs tens, and a mistake in `most` shall not fill the memory.
+/// Bound on the steps between two corners: a limb needs tens, and a mistake in `max` shall not fill the memory.
 const MAX_PARTS: f64 = 4096.0;
 
 #[inline]

@@ -82,7 +82,7 @@ impl Regression {
     /// The interval of the scatter, at 1 − `outside`.
     pub fn scatter_between(&self, outside: f64) -> Span {
         let chi = ChiSquared::new(self.freedom as f64).expect("at least one degree of freedom");
-        let at = |share: f64| self.scatter * (self.freedom as f64 / chi.inverse_cdf(share)).sqrt();
+        let at = |fraction: f64| self.scatter * (self.freedom as f64 / chi.inverse_cdf(fraction)).sqrt();
         Span { min: at(1.0 - 0.5 * outside), max: at(0.5 * outside) }
     }
 

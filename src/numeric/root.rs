@@ -114,7 +114,7 @@ pub struct Secant {
     /// Done when the function is no farther from nought than this.
     pub close: f64,
     /// Held where the next step is no longer than this.
-    pub least_step: f64,
+    pub min_step: f64,
     /// Bound on evaluations, at least one.
     pub max: usize,
 }
@@ -152,7 +152,7 @@ pub fn secant<E>(mut f: impl FnMut(f64) -> Result<f64, E>, how: Secant) -> Resul
         }
         let step = -y / slope;
         let next = clamped(x + step);
-        if (next - x).abs() <= how.least_step {
+        if (next - x).abs() <= how.min_step {
             return Ok(SecantEnd::Held { at: here, upper: 0.0 < step });
         }
         if evaluations == how.max || !next.is_finite() {
@@ -372,7 +372,7 @@ mod tests {
 
     #[test]
     fn secants_are_of_superlinear_order_and_keep_their_limits() {
-        let how = Secant { start: 1.5, slope: -1.0, within: [0.0, 3.0], close: 1e-14, least_step: 1e-16, max: 30 };
+        let how = Secant { start: 1.5, slope: -1.0, within: [0.0, 3.0], close: 1e-14, min_step: 1e-16, max: 30 };
         let Ok::<_, ()>(SecantEnd::Root(root)) = secant(|x| Ok(x.cos() - x), how) else { panic!("no root") };
         assert!((root.x - 0.739_085_133_215_160_6).abs() < 1e-14 && root.evaluations < 9, "{root:?}");
         // Beyond its limit it stops there and says which way it wanted to go.

@@ -87,8 +87,8 @@ fn last_sum(target: u32, slack: u32, sizes: &[Size]) -> u32 {
 fn with_size(fewest: &[i64], step: usize, count: Option<u32>) -> (Vec<i64>, Vec<u32>) {
     let mut next = fewest.to_vec();
     let mut taken = vec![0; fewest.len()];
-    let most = count.unwrap_or(u32::MAX);
-    if step == 0 || most == 0 {
+    let max = count.unwrap_or(u32::MAX);
+    if step == 0 || max == 0 {
         return (next, taken);
     }
     for remainder in 0..step.min(fewest.len()) {
@@ -101,7 +101,7 @@ fn with_size(fewest: &[i64], step: usize, count: Option<u32>) -> (Vec<i64>, Vec<
                 window.pop_back();
             }
             window.push_back((index, here));
-            while window.front().is_some_and(|(first, _)| (most as usize) < index - first) {
+            while window.front().is_some_and(|(first, _)| (max as usize) < index - first) {
                 window.pop_front();
             }
             if let Some((first, value)) = window.front() {

@@ -267,7 +267,7 @@ pub fn look(job: &Job, file: Option<&Job>) -> Result<Look, Refused> {
         weight: weight(build, curve, beside),
         numbers,
         strains: strains(build, curve),
-        hardest: hardest.share_of_breaking.map(|share| [build.units.length(hardest.s_mm), 100.0 * share]),
+        hardest: hardest.share_of_breaking.map(|fraction| [build.units.length(hardest.s_mm), 100.0 * fraction]),
         figures,
         values: Vec::new(),
         draws: draws(build, curve),

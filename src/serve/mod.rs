@@ -163,10 +163,10 @@ struct OneMore {
 }
 
 impl OneMore {
-    fn of(open: &Arc<Mutex<BTreeMap<IpAddr, usize>>>, from: IpAddr, most: usize) -> Option<OneMore> {
+    fn of(open: &Arc<Mutex<BTreeMap<IpAddr, usize>>>, from: IpAddr, max: usize) -> Option<OneMore> {
         let mut counts = open.lock().unwrap_or_else(PoisonError::into_inner);
         let count = counts.entry(from).or_insert(0);
-        if most <= *count {
+        if max <= *count {
             return None;
         }
         *count += 1;

@@ -117,7 +117,7 @@ struct Rows {
 }
 
 /// So many of the desk's go before a phone's: a hand that drags a lever asks thirty times a second, and phones come to their turn all the same.
-const MOST_BEFORE: usize = 8;
+const MAX_BEFORE: usize = 8;
 
 impl Rows {
     fn waiting(&self) -> usize {
@@ -132,7 +132,7 @@ impl Rows {
     }
 
     fn next(&mut self) -> Option<Waiting> {
-        let phones_turn = !self.phones.is_empty() && (self.desk.is_empty() || MOST_BEFORE <= self.before);
+        let phones_turn = !self.phones.is_empty() && (self.desk.is_empty() || MAX_BEFORE <= self.before);
         if phones_turn {
             self.before = 0;
             return self.phones.pop_front();
@@ -330,11 +330,11 @@ mod tests {
     fn the_desk_goes_first_and_phones_come_to_their_turn() {
         let mut rows = Rows::default();
         (1..=2).for_each(|number| asked(&mut rows, Asker::Phone(number)));
-        (0..2 * MOST_BEFORE).for_each(|_| asked(&mut rows, Asker::Desk("page".into())));
+        (0..2 * MAX_BEFORE).for_each(|_| asked(&mut rows, Asker::Desk("page".into())));
         let order: Vec<Asker> = std::iter::from_fn(|| rows.next()).map(|asked| asked.asker).collect();
-        assert_eq!(order.len(), 2 + 2 * MOST_BEFORE);
+        assert_eq!(order.len(), 2 + 2 * MAX_BEFORE);
         let phones: Vec<usize> = (0..order.len()).filter(|k| matches!(order[*k], Asker::Phone(_))).collect();
-        assert_eq!(phones, [MOST_BEFORE, 2 * MOST_BEFORE + 1]);
+        assert_eq!(phones, [MAX_BEFORE, 2 * MAX_BEFORE + 1]);
         // Work of a phone that comes again stands behind the other phones.
         (1..=3).for_each(|number| asked(&mut rows, Asker::Phone(number)));
         let first = rows.next().unwrap();

@@ -37,7 +37,7 @@ pub fn shot(job: &Job, file: Option<&Job>) -> Result<ShotShown, Refused> {
     }
     let (lighter_heads, lighter) = lighter_table(units, &row);
     let percent = |ratio: f64| fixed(100.0 * ratio, 1);
-    let [least, most] = row.loss_band;
+    let [min, max] = row.loss_band;
     let figure = (!row.arrows.is_empty()).then(|| Figure::of_chart(&speed_figure(units, &row, before.as_ref()))).flatten();
     Ok(ShotShown {
         none_because: row.no_speed_because.as_deref().map(crate::diag::sentence),
@@ -45,7 +45,7 @@ pub fn shot(job: &Job, file: Option<&Job>) -> Result<ShotShown, Refused> {
         rows,
         lighter_heads,
         lighter,
-        band: format!("Band: the limbs keep {} to {} % of the work drawn in ({}).", percent(least), percent(most), row.loss_from),
+        band: format!("Band: the limbs keep {} to {} % of the work drawn in ({}).", percent(min), percent(max), row.loss_from),
         caution: SPEED.join(" "),
         figure,
     })

@@ -275,7 +275,7 @@ pub fn strain_row(build: &Build, worst: &Worst) -> Vec<String> {
 pub fn share_words(worst: &Worst) -> String {
     let told = worst.verdict().filter(|verdict| *verdict != Verdict::Goes);
     let told = told.map_or(String::new(), |verdict| format!(", {}", verdict.word()));
-    worst.share_of_breaking.map_or("not published".into(), |share| format!("{} %{told}", fixed(100.0 * share, 0)))
+    worst.share_of_breaking.map_or("not published".into(), |fraction| format!("{} %{told}", fixed(100.0 * fraction, 0)))
 }
 
 /// What is bent on its way to a form: the riser's block goes there as one piece.

@@ -56,7 +56,7 @@ pub fn cutting(cutter: &SheetCutter) -> String {
 /// Grinding strips on the sled.
 pub fn grinding(build: &Build) -> Vec<String> {
     let Some(sander) = &build.sander else { return Vec::new() };
-    let (length, thickness) = (build.units.rule(sander.least_length_mm), build.units.thickness(sander.least_thickness_mm));
+    let (length, thickness) = (build.units.rule(sander.min_length_mm), build.units.thickness(sander.min_thickness_mm));
     let machine = match sander.cutter {
         MachineCutter::Drum => "Drum sander",
         MachineCutter::Planer => "Planer",

@@ -337,7 +337,7 @@ fn profile_notes(build: &Build, thickness_mm: f64) -> Vec<String> {
 
 /// How full the bed is, and what stands against fewer loads where there are more than one would expect.
 fn yield_note(cut: &SheetCut, load: &BedLoad, cutter: &SheetCutter) -> String {
-    let percent = |share: f64| fixed(100.0 * share, 0);
+    let percent = |fraction: f64| fixed(100.0 * fraction, 0);
     let judged = cut.judged(cutter);
     let mut text = format!(
         "Parts cover {} % of this bed, {} % with the webs around them; all parts {} beds.",
@@ -351,8 +351,8 @@ fn yield_note(cut: &SheetCut, load: &BedLoad, cutter: &SheetCutter) -> String {
             " {} of them are longer than half the bed and lie one above another: {} {} at least, and beside them there is room for \
              short parts alone.",
             judged.long_parts,
-            judged.least_for_long,
-            if judged.least_for_long == 1 { "load" } else { "loads" }
+            judged.min_for_long,
+            if judged.min_for_long == 1 { "load" } else { "loads" }
         );
     }
     text

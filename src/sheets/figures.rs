@@ -185,8 +185,8 @@ pub fn strain(build: &Build, curve: &DrawCurve) -> Chart {
         along.collect::<Vec<_>>()
     };
     let series = curve.worst.iter().filter_map(|worst| {
-        let share = worst.share_of_breaking?;
-        let points = part(worst.part, 100.0 * share / worst.strain.abs().max(1e-12));
+        let fraction = worst.share_of_breaking?;
+        let points = part(worst.part, 100.0 * fraction / worst.strain.abs().max(1e-12));
         Some(Series { name: part_name(build, worst.part), points, ghost: false })
     });
     Chart {
@@ -350,8 +350,8 @@ pub fn side(build: &Build, unstrung: [&Unstrung; 2], curve: &DrawCurve) -> Drawi
         }
     }
     let [upper, lower] = curve.limbs();
-    let most = |limb: &DrawCurve| limb.at_full_draw().places[limb.bends_most].bend_per_mm.abs();
-    let (limb, side) = if most(upper) < most(lower) { (lower, -1.0) } else { (upper, 1.0) };
+    let max = |limb: &DrawCurve| limb.at_full_draw().places[limb.bends_most].bend_per_mm.abs();
+    let (limb, side) = if max(upper) < max(lower) { (lower, -1.0) } else { (upper, 1.0) };
     let place = &limb.stations[limb.bends_most];
     let bends_most = limb.face(limb.at_full_draw(), limb.bends_most, 0.0);
     let tip = frame.at(bends_most.x, side * bends_most.y);

@@ -38,8 +38,8 @@ fn back_view(build: &Build, riser: &Riser, outline: &Outline, pass: &ArrowPass, 
     let bounds = path.bounds();
     for v in riser.seams(build.glue.line_mm) {
         for [from, to] in inside(bounds.min.x, bounds.max.x, |s| {
-            let [least, greatest] = left_mm(outline, Some(pass), s);
-            least < v && v < greatest
+            let [min, greatest] = left_mm(outline, Some(pass), s);
+            min < v && v < greatest
         }) {
             drawing.line(Kind::Dimension, Point::new(from, v), Point::new(to, v));
         }
@@ -58,8 +58,8 @@ fn back_view(build: &Build, riser: &Riser, outline: &Outline, pass: &ArrowPass, 
     dimension_x(&mut drawing, at(pass.height_mm), on_face(straight), row(1.0), &format!("{} window", units.rule(pass.window_mm)));
     dimension_x(&mut drawing, on_face(straight), at(pass.end_mm()), row(0.0), &format!("{} sweep", units.rule(pass.sweep_mm)));
     let other = -side * 0.5 * outline.width_at(straight);
-    let [least, greatest] = left_mm(outline, Some(pass), straight);
-    let left = format!("{} left", units.thickness(greatest - least));
+    let [min, greatest] = left_mm(outline, Some(pass), straight);
+    let left = format!("{} left", units.thickness(greatest - min));
     dimension_y(
         &mut drawing,
         Point::new(straight, face.min(other)),
@@ -232,11 +232,11 @@ pub fn steps(build: &Build, riser: &Riser) -> Vec<String> {
                 .to_owned(),
         );
     }
-    let least = riser.pass.as_ref().map_or(pick(0.1875, 5.0), |pass| units.rule(pass.corner_mm));
+    let min = riser.pass.as_ref().map_or(pick(0.1875, 5.0), |pass| units.rule(pass.corner_mm));
     steps.push(format!(
         "Round every edge of the cuts by {} or more, the shelf's and the window's as well: a sharp edge or a saw mark across the grain is where a \
          riser begins to break.",
-        least
+        min
     ));
     steps.push(
         "Measure depth and width at the marks of the table. The draw weight hardly hangs on them; the riser's strength does."

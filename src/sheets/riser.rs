@@ -363,8 +363,8 @@ fn width_table(drawing: &mut Drawing, top_left: Point, build: &Build, riser: &Ri
     if let Some(trim) = block.trim {
         rows.push(vec!["outline at the centre".into(), units.thickness(block.width_mm - 2.0 * trim.at_grip_mm)]);
         rows.push(vec!["to trim from each side there".into(), units.thickness(trim.at_grip_mm)]);
-        let place = format!("least over the block, at station {}", units.rule(trim.least_at_mm));
-        rows.push(vec![place, units.thickness(trim.least_mm)]);
+        let place = format!("least over the block, at station {}", units.rule(trim.min_at_mm));
+        rows.push(vec![place, units.thickness(trim.min_mm)]);
     }
     table(drawing, top_left, &["across the width", ""], &rows, TEXT_MM)
 }
@@ -413,11 +413,11 @@ fn notes(build: &Build, riser: &Riser, block: &RiserBlock) -> Vec<String> {
         notes.extend(grip::steps(build, riser));
         notes.push(grip::CAUTION.into());
     }
-    if let Some(trim) = block.trim.filter(|trim| trim.least_mm < 0.0) {
+    if let Some(trim) = block.trim.filter(|trim| trim.min_mm < 0.0) {
         notes.push(format!(
             "CAUTION: at station {} the block is {} narrower than the outline.",
-            build.units.rule(trim.least_at_mm),
-            build.units.thickness(-2.0 * trim.least_mm)
+            build.units.rule(trim.min_at_mm),
+            build.units.thickness(-2.0 * trim.min_mm)
         ));
     }
     if matches!(riser.fade, Fade::Eased) {

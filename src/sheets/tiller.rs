@@ -155,7 +155,7 @@ pub fn full_size(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing
             on.iter().take(rings).for_each(|at| drawing.path(Kind::Dimension, Path::circle(*at, 0.8)));
             let at = on[..rings].iter().fold(on[0], |low, at| if at.y < low.y { *at } else { low });
             // Lines stand some 20 mm apart at the tip and run together at the fades: figures only where they have room.
-            if LEAST_APART_MM < apart(curve, targets, row, *s) {
+            if MIN_APART_MM < apart(curve, targets, row, *s) {
                 // The line falls to the right: under it there is room on the left.
                 let text = own.map_or_else(|| gap.map(|mm| units.tiller(mm)).join(" / "), |side| units.tiller(gap[side]));
                 let label = Label::new(text, Point::new(at.x - 1.2, at.y - 1.2 - SMALL_MM), SMALL_MM);
@@ -195,7 +195,7 @@ pub fn full_size(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing
 }
 
 /// Less between two lines, and a figure under one would stand on the other, mm.
-const LEAST_APART_MM: f64 = 6.5;
+const MIN_APART_MM: f64 = 6.5;
 
 /// The bow as it hangs: along the page to the right, drawn downward.
 struct Hang<'a> {
@@ -279,9 +279,9 @@ fn greatest(curve: &DrawCurve, of: impl Fn(&crate::mechanics::strain::LimbPlace)
 fn belly_at(curve: &DrawCurve, point: &DrawPoint, s_mm: f64, off: &[(f64, f64)]) -> Point {
     let next = curve.stations.partition_point(|station| station.s_mm < s_mm).clamp(1, curve.stations.len() - 1);
     let (near, far) = (curve.stations[next - 1].s_mm, curve.stations[next].s_mm);
-    let share = if near < far { ((s_mm - near) / (far - near)).clamp(0.0, 1.0) } else { 1.0 };
+    let fraction = if near < far { ((s_mm - near) / (far - near)).clamp(0.0, 1.0) } else { 1.0 };
     let (a, b) = (curve.face(point, next - 1, 1.0), curve.face(point, next, 1.0));
-    moved(curve, point, a.lerp(b, share), off_at(off, s_mm))
+    moved(curve, point, a.lerp(b, fraction), off_at(off, s_mm))
 }
 
 /// How far below a row's lines those of the next one run at a station, mm.

@@ -37,7 +37,7 @@ use crate::numeric::root::{self, RootFault, Secant, SecantEnd, secant};
 pub struct Step {
     pub lever: WoodLever,
     /// Share of the stack's thickness or of the width that is off after this step.
-    pub share: f64,
+    pub fraction: f64,
     /// To be taken in this step: off the belly, or off each edge.
     pub takes: Vec<TakeAt>,
     /// Weight before and after, N.
@@ -78,7 +78,7 @@ pub struct Removal {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Gain {
     /// The outline stays wider by this share, up to what the blank has.
-    Wider { share: f64, to_n: f64 },
+    Wider { fraction: f64, to_n: f64 },
     /// The bow becomes shorter from nock to nock by this much, at the same draw length, mm.
     Shorter { by_mm: f64, to_n: f64 },
 }
@@ -90,7 +90,7 @@ pub const TIP_MM: f64 = 9.525;
 /// From the riser's feather to where the whole share is taken, mm: a shorter one makes a hinge, a longer one moves the bend outward.
 pub const RUN_IN_MM: f64 = 75.0;
 /// The most weight to take before weighing again, as a share of the weight wanted: wood does not forgive more.
-const MOST_STEP: f64 = 0.08;
+const MAX_STEP: f64 = 0.08;
 /// Nearer to the weight wanted than this nothing is planned, as a share: scales show no less.
 pub const NEAR: f64 = 0.01;
 /// The most that a bow is shortened, mm: more is another bow.
@@ -109,7 +109,7 @@ pub struct Stand<'a> {
 
 impl Stand<'_> {
     /// The share of the stack's thickness that is off the belly.
-    pub fn share(&self, build: &Build) -> f64 {
+    pub fn fraction(&self, build: &Build) -> f64 {
         self.belly_off_mm / thickest_mm(build).max(1e-9)
     }
 
@@ -125,7 +125,7 @@ impl Stand<'_> {
 
     fn thinned(&self, build: Build) -> Result<Build, Diagnostic> {
         match build.laminations.len().checked_sub(1) {
-            Some(lamination) if 0.0 < self.belly_off_mm => thinned(&build, lamination, self.share(&build)),
+            Some(lamination) if 0.0 < self.belly_off_mm => thinned(&build, lamination, self.fraction(&build)),
             _ => Ok(build),
         }
     }
@@ -145,19 +145,19 @@ fn removal(whole: &Build, options: &Options, stand: Stand<'_>, stations_mm: &[f6
     let wanted_n = target.draw_weight_n + target.finishing_n;
     let first = lever(whole);
     let build = &trimmed(whole, stand.width);
-    let off = stand.share(build);
+    let off = stand.fraction(build);
     let start = stand.trimmed(whole)?;
     let trimmed_n = weight(&start)?;
     let sides_n_per_mm = {
-        let share = 0.02;
+        let fraction = 0.02;
         let widest = widest_mm(build);
-        (trimmed_n - weight(&narrowed(&start, share))?) / (share * widest)
+        (trimmed_n - weight(&narrowed(&start, fraction))?) / (fraction * widest)
     };
     let belly_n_per_mm = match first {
         WoodLever::Belly { lamination } => {
-            let share = 0.01;
+            let fraction = 0.01;
             let thickest = thickest_mm(build);
-            Some((trimmed_n - weight(&thinned(build, lamination, off + share)?)?) / (share * thickest))
+            Some((trimmed_n - weight(&thinned(build, lamination, off + fraction)?)?) / (fraction * thickest))
         }
         WoodLever::Sides => None,
     };
@@ -180,51 +180,51 @@ fn removal(whole: &Build, options: &Options, stand: Stand<'_>, stations_mm: &[f6
         return Ok(removal);
     }
     if first != WoodLever::Sides {
-        removal.sides_alone = share_for(wanted_n, 0.0, most_sides(whole, build), |share| weight(&narrowed(&start, share)))?;
+        removal.sides_alone = share_for(wanted_n, 0.0, max_sides(whole, build), |fraction| weight(&narrowed(&start, fraction)))?;
     }
     let excess = trimmed_n - wanted_n;
-    let count = (excess / (MOST_STEP * wanted_n)).ceil().clamp(1.0, 40.0) as u32;
+    let count = (excess / (MAX_STEP * wanted_n)).ceil().clamp(1.0, 40.0) as u32;
     let goals: Vec<f64> = (1..=count).map(|k| trimmed_n - excess * f64::from(k) / f64::from(count)).collect();
     let mut levers = Vec::new();
     if let WoodLever::Belly { lamination } = first {
-        levers.push((first, off, most_belly(build, lamination).max(off)));
+        levers.push((first, off, max_belly(build, lamination).max(off)));
     }
-    levers.push((WoodLever::Sides, 0.0, most_sides(whole, build)));
+    levers.push((WoodLever::Sides, 0.0, max_sides(whole, build)));
     // The belly is thinned from the whole stack, the sides are narrowed from what the belly's work leaves.
     let mut base = if first == WoodLever::Sides { start } else { build.clone() };
     let mut goals = goals.into_iter().peekable();
     for (lever, done, most) in levers {
-        let worked = |share: f64| match lever {
-            WoodLever::Belly { lamination } => thinned(&base, lamination, share),
-            WoodLever::Sides => Ok(narrowed(&base, share)),
+        let worked = |fraction: f64| match lever {
+            WoodLever::Belly { lamination } => thinned(&base, lamination, fraction),
+            WoodLever::Sides => Ok(narrowed(&base, fraction)),
         };
-        let least_n = weight(&worked(most)?)?;
+        let min_n = weight(&worked(most)?)?;
         let mut done = done;
         while let Some(goal) = goals.peek().copied() {
             // The rest of this goal is the next lever's.
-            let (share, to_n) = if least_n <= goal {
-                let Some(share) = share_for(goal, done, most, |share| weight(&worked(share)?))? else { break };
+            let (fraction, to_n) = if min_n <= goal {
+                let Some(fraction) = share_for(goal, done, most, |fraction| weight(&worked(fraction)?))? else { break };
                 goals.next();
-                (share, goal)
+                (fraction, goal)
             } else {
-                (most, least_n)
+                (most, min_n)
             };
-            if done + LEAST_SHARE < share {
+            if done + MIN_FRACTION < fraction {
                 let take = |s: f64| match lever {
-                    WoodLever::Belly { .. } => (share - done) * ramp(build, s) * build.dry_stack_mm(s),
-                    WoodLever::Sides => 0.5 * (width(&base, done, s) - width(&base, share, s)),
+                    WoodLever::Belly { .. } => (fraction - done) * ramp(build, s) * build.dry_stack_mm(s),
+                    WoodLever::Sides => 0.5 * (width(&base, done, s) - width(&base, fraction, s)),
                 };
                 removal.steps.push(Step {
                     lever,
-                    share,
+                    fraction,
                     takes: stations_mm.iter().map(|s| TakeAt { s_mm: *s, take_mm: take(*s) }).collect(),
                     from_n: removal.reached_n,
                     to_n,
                 });
                 removal.reached_n = to_n;
             }
-            done = share;
-            if goal < least_n {
+            done = fraction;
+            if goal < min_n {
                 break;
             }
         }
@@ -271,9 +271,9 @@ pub fn heavy_beside(
     let mut weigher = Weigher::beside(options, other);
     let now_n = weigher.weight_n(build)?;
     // Force is in proportion to stiffness, so that what a share takes of the weight, as a ratio, is the same for stiffer wood.
-    let mut shares =
+    let mut fractions =
         |max: f64, work: &dyn Fn(&Build, f64) -> Result<Build, Diagnostic>| -> Result<Vec<Option<f64>>, Diagnostic> {
-            let mut left = |share: f64| Ok((weigher.worked_n(build, &|build| work(build, share))? / now_n).ln());
+            let mut left = |fraction: f64| Ok((weigher.worked_n(build, &|build| work(build, fraction))? / now_n).ln());
             let least = left(max)?;
             let mut start = 0.0;
             let found = excesses_n.iter().map(|excess_n| {
@@ -282,8 +282,8 @@ pub fn heavy_beside(
                     return Ok(None);
                 }
                 let within = [0.0, max];
-                let how = Secant { start, slope: least / max, within, close: 1e-8, least_step: 1e-12, max: MOST_SECANTS };
-                let SecantEnd::Root(root) = secant(|share| Ok(left(share)? - goal), how)? else { return Ok(None) };
+                let how = Secant { start, slope: least / max, within, close: 1e-8, min_step: 1e-12, max: MAX_SECANTS };
+                let SecantEnd::Root(root) = secant(|fraction| Ok(left(fraction)? - goal), how)? else { return Ok(None) };
                 start = root.x;
                 Ok(Some(root.x))
             });
@@ -291,34 +291,34 @@ pub fn heavy_beside(
         };
     // Where one limb's belly is kept, the other's is, too: taken off one alone, it would turn the bow over.
     let bellies = std::iter::once(build).chain(other.map(|other| other.build)).map(|build| match lever(build) {
-        WoodLever::Belly { lamination } => Some(most_belly(build, lamination)),
+        WoodLever::Belly { lamination } => Some(max_belly(build, lamination)),
         WoodLever::Sides => None,
     });
-    let off_belly = |build: &Build, share: f64| match lever(build) {
-        WoodLever::Belly { lamination } => thinned(build, lamination, share),
+    let off_belly = |build: &Build, fraction: f64| match lever(build) {
+        WoodLever::Belly { lamination } => thinned(build, lamination, fraction),
         WoodLever::Sides => Ok(build.clone()),
     };
     let most = bellies.reduce(|a, b| Some(a?.min(b?))).flatten();
     let belly = match most {
-        Some(most) => shares(most, &off_belly)?,
+        Some(most) => fractions(most, &off_belly)?,
         None => vec![None; excesses_n.len()],
     };
-    let sides = shares(1.0 - SIDES_STAY, &|build, share| Ok(narrowed(build, share)))?;
+    let sides = fractions(1.0 - SIDES_STAY, &|build, fraction| Ok(narrowed(build, fraction)))?;
     let rows = excesses_n.iter().zip(belly.into_iter().zip(sides));
     Ok(rows
         .map(|(excess_n, (belly, sides_share))| Heavy {
             excess_n: *excess_n,
-            belly_mm: belly.map(|share| share * thickest_mm(build)),
+            belly_mm: belly.map(|fraction| fraction * thickest_mm(build)),
             sides_share,
         })
         .collect())
 }
 
 /// Secants for one share: four are usual.
-const MOST_SECANTS: usize = 30;
+const MAX_SECANTS: usize = 30;
 
 /// A share smaller than this is no work: some micrometres.
-const LEAST_SHARE: f64 = 5e-4;
+const MIN_FRACTION: f64 = 5e-4;
 
 /// The share from `least` on at which the weight has come down to `goal`; `None` if it does not by `most`.
 fn share_for(
@@ -330,7 +330,7 @@ fn share_for(
     if goal_n < weight(most)? {
         return Ok(None);
     }
-    match root::fallible_bracketed(|share| Ok((weight(share)? / goal_n).ln()), least, most, 1e-7, 60) {
+    match root::fallible_bracketed(|fraction| Ok((weight(fraction)? / goal_n).ln()), least, most, 1e-7, 60) {
         Ok(found) => Ok(Some(found.x)),
         Err(RootFault::Function(fault)) => Err(fault),
         Err(RootFault::Bracket(_)) => Ok(None),
@@ -348,13 +348,16 @@ fn gains(
     if let (Some(blank), Some(outline)) = (blank_width, &build.outline) {
         let wide = with_width(build, blank);
         let room = working(build).map(|s| narrowest_at(&wide, s) / outline.width_at(s) - 1.0).fold(WIDEN, f64::min);
-        if LEAST_SHARE < room {
+        if MIN_FRACTION < room {
             // Widening is narrowing by a negative share: as wide as it goes, or where the weight comes down to what is wanted.
             let most = weight(&narrowed(build, -room))?;
-            let enough =
-                if most <= wanted_n { None } else { share_for(wanted_n, -room, 0.0, |share| weight(&narrowed(build, share)))? };
-            let share = enough.map_or(room, |share| -share);
-            gains.push(Gain::Wider { share, to_n: weight(&narrowed(build, -share))? });
+            let enough = if most <= wanted_n {
+                None
+            } else {
+                share_for(wanted_n, -room, 0.0, |fraction| weight(&narrowed(build, fraction)))?
+            };
+            let fraction = enough.map_or(room, |fraction| -fraction);
+            gains.push(Gain::Wider { fraction, to_n: weight(&narrowed(build, -fraction))? });
         }
     }
     let per_mm = sensitivity::of(build, options).map_err(|mut faults| faults.remove(0))?.value.n_per_mm_length;
@@ -397,23 +400,23 @@ fn narrowest_at(build: &Build, s: f64) -> f64 {
 }
 
 /// The share of the stack at which only [`BELLY_STAYS`] of the belly lamination is left somewhere.
-fn most_belly(build: &Build, lamination: usize) -> f64 {
+fn max_belly(build: &Build, lamination: usize) -> f64 {
     let most = |s: f64| (1.0 - BELLY_STAYS) * build.laminations[lamination].thickness_at(s) / build.dry_stack_mm(s).max(1e-9);
     working(build).map(most).fold(0.5, f64::min)
 }
 
 /// The share of the width now at which only [`SIDES_STAY`] of the design's is left somewhere.
-fn most_sides(design: &Build, now: &Build) -> f64 {
+fn max_sides(design: &Build, now: &Build) -> f64 {
     let full = |s: f64| design.outline.as_ref().map_or(0.0, |outline| outline.width_at(s));
     working(design).map(|s| 1.0 - SIDES_STAY * full(s) / narrowest_at(now, s).max(1e-9)).fold(1.0 - SIDES_STAY, f64::min).max(0.0)
 }
 
 /// The build with a share of its stack's thickness off the belly of a lamination.
-pub fn thinned(build: &Build, lamination: usize, share: f64) -> Result<Build, Diagnostic> {
+pub fn thinned(build: &Build, lamination: usize, fraction: f64) -> Result<Build, Diagnostic> {
     let mut thinner = build.clone();
     let old = &build.laminations[lamination];
     let points = places(old.from_mm, old.to_mm, &old.finished.corners().collect::<Vec<_>>())
-        .map(|s| (s, old.finished.at(s) - share * ramp(build, s) * build.dry_stack_mm(s)))
+        .map(|s| (s, old.finished.at(s) - fraction * ramp(build, s) * build.dry_stack_mm(s)))
         .collect();
     let finished = Taper::stations(points, Between::Straight)
         .map_err(|fault| Diagnostic::fault(old.place.clone(), format!("no taper is left of `{}`: {fault:?}", old.name)))?;
@@ -422,8 +425,8 @@ pub fn thinned(build: &Build, lamination: usize, share: f64) -> Result<Build, Di
 }
 
 /// The build with a share of its width off, half from each edge; a negative share leaves it wider.
-pub fn narrowed(build: &Build, share: f64) -> Build {
-    scaled(build, |s, full| narrower(build, share, s, full))
+pub fn narrowed(build: &Build, fraction: f64) -> Build {
+    scaled(build, |s, full| narrower(build, fraction, s, full))
 }
 
 /// The build with other widths: station and full width to width, mm.
@@ -444,14 +447,14 @@ fn scaled(build: &Build, width: impl Fn(f64, f64) -> f64) -> Build {
 }
 
 /// The outline's width at a station with a share of it off, mm.
-fn width(build: &Build, share: f64, s: f64) -> f64 {
-    narrower(build, share, s, build.outline.as_ref().map_or(0.0, |outline| outline.width_at(s)))
+fn width(build: &Build, fraction: f64, s: f64) -> f64 {
+    narrower(build, fraction, s, build.outline.as_ref().map_or(0.0, |outline| outline.width_at(s)))
 }
 
 /// A width at a station with a share of it off, mm: no narrower than [`TIP_MM`], where it was not.
-fn narrower(build: &Build, share: f64, s: f64, full_mm: f64) -> f64 {
-    let narrow_mm = full_mm * (1.0 - share * ramp(build, s));
-    if 0.0 < share { narrow_mm.max(full_mm.min(TIP_MM)) } else { narrow_mm }
+fn narrower(build: &Build, fraction: f64, s: f64, full_mm: f64) -> f64 {
+    let narrow_mm = full_mm * (1.0 - fraction * ramp(build, s));
+    if 0.0 < fraction { narrow_mm.max(full_mm.min(TIP_MM)) } else { narrow_mm }
 }
 
 /// The share of the share that is taken at a station: nothing up to the feather, all of it beyond the run-in; smooth at both ends.

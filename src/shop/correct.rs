@@ -4,7 +4,7 @@
 //! only how the sled differs from place to place: an even error is taken up when the last gap is set. Tape can only add, so the place
 //! that stands highest against its wanted height is the one all others are brought up to, and the last gap rises with it.
 //!
-//! `correction(u) = (wanted − measured)(u) − least of it over all readings`; `gap shift = −(that least)`, and half of what the
+//! `correction(u) = (wanted − measured)(u) − min of it over all readings`; `gap shift = −(that min)`, and half of what the
 //! tape leaves between its highest and its lowest place on top, so that the rest falls to either side.
 //!
 //! Source: geometry, derived here.
@@ -69,17 +69,17 @@ pub fn corrections(
         let hint = "was it measured from the table, with deck and paper in place? an even difference only shifts the gap";
         warnings.push(Diagnostic::warning(place.clone(), message).hint(hint));
     }
-    let least = short.iter().copied().fold(f64::INFINITY, f64::min);
+    let min = short.iter().copied().fold(f64::INFINITY, f64::min);
     let greatest = short.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let needed: Vec<f64> = short.iter().map(|short| short - least).collect();
+    let needed: Vec<f64> = short.iter().map(|short| short - min).collect();
     let made = make_up_all(&needed, stock, tolerance_mm).each;
     let errors = || made.iter().map(MakeUp::error_mm);
     let (low, high) = (errors().fold(f64::INFINITY, f64::min), errors().fold(f64::NEG_INFINITY, f64::max));
     let spread_after_mm = high - low;
     let value = Correction {
-        gap_shift_mm: 0.5 * (low + high) - least,
-        bare_gap_shift_mm: -0.5 * (least + greatest),
-        spread_before_mm: greatest - least,
+        gap_shift_mm: 0.5 * (low + high) - min,
+        bare_gap_shift_mm: -0.5 * (min + greatest),
+        spread_before_mm: greatest - min,
         spread_after_mm,
         tape: readings.iter().map(|reading| reading.u_mm).zip(made).collect(),
     };

@@ -46,7 +46,7 @@ pub struct Yield {
     /// Copies that are longer than half the bed, so that no two lie end to end.
     pub long_parts: usize,
     /// So many loads those take at least, one above another with their webs.
-    pub least_for_long: usize,
+    pub min_for_long: usize,
 }
 
 /// Left for a saw between two blanks, mm: a circular saw takes 2 to 3, and is not led to a hair. Common practice, no source.
@@ -196,7 +196,7 @@ impl SheetCut {
             beds,
             at_four_fifths: (beds / nest::WELL_FILLED - 1e-9).ceil().max(1.0) as usize,
             long_parts,
-            least_for_long: if long_parts == 0 { 0 } else { (stacked / room - 1e-9).ceil().max(1.0) as usize },
+            min_for_long: if long_parts == 0 { 0 } else { (stacked / room - 1e-9).ceil().max(1.0) as usize },
         }
     }
 

@@ -19,7 +19,7 @@ use super::blank::{BELLY_STAYS, SIDES_STAY, WoodLever, lever};
 use crate::mechanics::section::Stack;
 use crate::mechanics::tiller_fit::{Fit, LimbCell};
 use crate::model::Build;
-use crate::numeric::linear::{dot, least_not_negative};
+use crate::numeric::linear::{dot, min_not_negative};
 use crate::numeric::root::bisect;
 
 /// Wood to take off one cell.
@@ -58,13 +58,13 @@ const WEAK_CHANCE: f64 = 0.002;
 /// The chance from which a cell is remembered as weak.
 const REMEMBERED_CHANCE: f64 = 0.1;
 /// The most that a round costs, as a share of the weight.
-pub const MOST_ROUND: f64 = 0.10;
+pub const MAX_ROUND: f64 = 0.10;
 /// A round that costs less is none, as a share of the weight: another reading tells more than a stroke.
-const LEAST_ROUND: f64 = 0.001;
+const MIN_ROUND: f64 = 0.001;
 /// They bring a belly's thickness below a nanometre.
 const HALVINGS: u32 = 30;
 /// Less stiffness than this is no work: a stroke takes more.
-const LEAST_LN: f64 = 0.01;
+const MIN_LN: f64 = 0.01;
 
 /// Whether distances differ from the wanted ones by more than reading does.
 pub fn uneven(fit: &Fit) -> bool {
@@ -83,9 +83,9 @@ pub fn bends_too_much(fit: &Fit) -> impl Iterator<Item = LimbCell> {
     told.filter(|(cell, chance)| REMEMBERED_CHANCE <= **chance || named_weak(fit, cell)).map(|(cell, _)| *cell)
 }
 
-/// The work of a round that costs at most `most` of the weight; `builds` are the upper and the lower limb's, `weak_before` what bent too much
+/// The work of a round that costs at most `max` of the weight; `builds` are the upper and the lower limb's, `weak_before` what bent too much
 /// in earlier rounds.
-pub fn work(builds: [&Build; 2], fit: &Fit, weak_before: &[LimbCell], weight_share: &[f64], most: f64) -> RoundWork {
+pub fn work(builds: [&Build; 2], fit: &Fit, weak_before: &[LimbCell], weight_fraction: &[f64], max: f64) -> RoundWork {
     let remembered = |cell: &LimbCell| weak_before.iter().any(|weak| cell.meets(weak.side, weak.from_mm, weak.to_mm));
     let free: Vec<bool> = fit
         .cells
@@ -98,18 +98,18 @@ pub fn work(builds: [&Build; 2], fit: &Fit, weak_before: &[LimbCell], weight_sha
         .collect();
     let matrix: Vec<Vec<f64>> =
         fit.pull.iter().zip(&fit.prior).map(|(a, p)| a.iter().zip(p).map(|(a, p)| a + SMOOTH * p).collect()).collect();
-    let whole: f64 = weight_share.iter().sum();
-    let right: Vec<f64> = fit.aim.iter().zip(weight_share).map(|(aim, share)| aim - SPARE * share / whole).collect();
+    let whole: f64 = weight_fraction.iter().sum();
+    let right: Vec<f64> = fit.aim.iter().zip(weight_fraction).map(|(aim, fraction)| aim - SPARE * fraction / whole).collect();
     // What goes is reckoned in the compliance that it adds, and taken as a logarithm of stiffness.
-    let added = least_not_negative(&matrix, &right, &free);
+    let added = min_not_negative(&matrix, &right, &free);
     let all: Vec<f64> = added.iter().zip(&fit.compliance).map(|(added, has)| (added / has).ln_1p()).collect();
-    let all_costs = dot(weight_share, &all);
-    let part = if most.min(MOST_ROUND) < all_costs { (most.min(MOST_ROUND) / all_costs).max(0.0) } else { 1.0 };
+    let all_costs = dot(weight_fraction, &all);
+    let part = if max.min(MAX_ROUND) < all_costs { (max.min(MAX_ROUND) / all_costs).max(0.0) } else { 1.0 };
     let levers = builds.map(lever);
-    let wanted = all.iter().map(|all| part * all).enumerate().filter(|(_, ln)| LEAST_ROUND <= part * all_costs && LEAST_LN < *ln);
+    let wanted = all.iter().map(|all| part * all).enumerate().filter(|(_, ln)| MIN_ROUND <= part * all_costs && MIN_LN < *ln);
     let taken: Vec<(usize, Cut)> =
         wanted.map(|(k, ln)| (k, cut(builds[fit.cells[k].side], levers[fit.cells[k].side], fit.cells[k], ln))).collect();
-    let costs = taken.iter().map(|(k, cut)| cut.ln_stiffness * weight_share[*k]).sum();
+    let costs = taken.iter().map(|(k, cut)| cut.ln_stiffness * weight_fraction[*k]).sum();
     RoundWork { cuts: taken.into_iter().map(|(_, cut)| cut).collect(), lever: levers, costs, all_costs }
 }
 

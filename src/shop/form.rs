@@ -315,10 +315,10 @@ fn spot_at(spots: &[LinePoint], s: f64) -> LinePoint {
     }
     let (a, b) = (spots[next.saturating_sub(1)], spots[next]);
     let width = b.s_mm - a.s_mm;
-    let share = if width <= 0.0 { 1.0 } else { (s - a.s_mm) / width };
-    let between = |from: f64, to: f64| from + share * (to - from);
+    let fraction = if width <= 0.0 { 1.0 } else { (s - a.s_mm) / width };
+    let between = |from: f64, to: f64| from + fraction * (to - from);
     // Angles run straight where curvature is even; places follow the arc through both ends closely enough over a few millimetres.
-    let sag = -0.5 * share * (1.0 - share) * width * width * between(a.curvature_per_mm, b.before_per_mm);
+    let sag = -0.5 * fraction * (1.0 - fraction) * width * width * between(a.curvature_per_mm, b.before_per_mm);
     LinePoint {
         s_mm: s,
         rise_mm: between(a.rise_mm, b.rise_mm) + sag * a.angle_rad.cos(),

@@ -18,7 +18,7 @@ pub(super) fn label_in(room: Bounds, texts: &[String]) -> Option<Label> {
         let letters = text.chars().count().max(1) as f64;
         (room.width() / (WIDTH_PER_CAP * letters)).min(0.8 * room.height()).min(LARGEST_MM)
     };
-    let text = LEGIBLE_MM.iter().find_map(|least| texts.iter().find(|text| *least <= cap(text))).or(texts.last())?;
+    let text = LEGIBLE_MM.iter().find_map(|min| texts.iter().find(|text| *min <= cap(text))).or(texts.last())?;
     let cap = cap(text);
     let at = Point::new(0.5 * (room.min.x + room.max.x), 0.5 * (room.min.y + room.max.y - cap));
     (MIN_CAP_MM <= cap).then(|| Label::new(text.clone(), at, cap).aligned(Align::Middle))

@@ -27,7 +27,7 @@ pub fn nest(parts: &[Part], sheet: &Sheet, cutter: &SheetCutter) -> Result<Vec<B
     let paths = fitting(parts, sheet, cutter)?;
     let gap = gap_mm(cutter);
     // What a part, grown by half the gap, may cover.
-    let room = Room { low: 0.5 * gap, along: long - gap, across: short - gap, step: (long / STRIPS).max(LEAST_STEP_MM) };
+    let room = Room { low: 0.5 * gap, along: long - gap, across: short - gap, step: (long / STRIPS).max(MIN_STEP_MM) };
     let shapes: Vec<Vec<Lying>> = parts
         .iter()
         .zip(&paths)
@@ -99,7 +99,7 @@ pub fn fitting(parts: &[Part], sheet: &Sheet, cutter: &SheetCutter) -> Result<Ve
 const CHORD_MM: f64 = 0.002;
 /// Strips across the longer side of a bed, about: fewer waste sheet beside every part, more only take time.
 const STRIPS: f64 = 500.0;
-const LEAST_STEP_MM: f64 = 1.0;
+const MIN_STEP_MM: f64 = 1.0;
 /// So many places side by side are first looked at as one, in strips, the widest first.
 const SPANS: [usize; 2] = [32, 8];
 /// A place farther right must be lower by this to be better, mm.
@@ -292,16 +292,16 @@ impl Bed<'_> {
         for (way, shape) in ways.iter().enumerate() {
             let (mut left, mut met) = (0, 0);
             while !limit::above(left as f64 * self.room.step + shape.size[0], self.room.along) {
-                let most = best.map_or(self.room.across, |(top, ..)| top - LOWER_MM) - shape.size[1];
+                let max = best.map_or(self.room.across, |(top, ..)| top - LOWER_MM) - shape.size[1];
                 // Where what it covers in any case comes too high, so does the part.
                 let mut in_vain = |(span, always): &(usize, &Vec<Vec<[f64; 2]>>)| {
-                    left % span == 0 && !always.is_empty() && self.lowest(always, left, most, &mut met).is_none()
+                    left % span == 0 && !always.is_empty() && self.lowest(always, left, max, &mut met).is_none()
                 };
                 if let Some((span, _)) = SPANS.into_iter().zip(&shape.always).find(&mut in_vain) {
                     left += span;
                     continue;
                 }
-                if let Some(foot) = self.lowest(&shape.strips, left, most, &mut met) {
+                if let Some(foot) = self.lowest(&shape.strips, left, max, &mut met) {
                     best = Some((foot + shape.size[1], way, left, foot));
                 }
                 left += 1;
@@ -318,8 +318,8 @@ impl Bed<'_> {
     }
 
     /// The least height at which a part that covers these strips stands free with its left edge on a strip; `None` if that is over
-    /// `most`. It begins at the strip of the part where the last one `met` what raised it, which is mostly near.
-    fn lowest(&self, strips: &[Vec<[f64; 2]>], left: usize, most: f64, met: &mut usize) -> Option<f64> {
+    /// `max`. It begins at the strip of the part where the last one `met` what raised it, which is mostly near.
+    fn lowest(&self, strips: &[Vec<[f64; 2]>], left: usize, max: f64, met: &mut usize) -> Option<f64> {
         let under = &self.strips[left..];
         let (mut foot, mut at, mut free) = (0.0, (*met).min(strips.len() - 1), 0);
         // Round and round until all strips in a row are free: it only rises, and ends over everything at the latest.
@@ -338,7 +338,7 @@ impl Bed<'_> {
             }
             if before < foot {
                 (*met, free) = (at, 0);
-                if limit::above(foot, most) {
+                if limit::above(foot, max) {
                     return None;
                 }
                 // Once more: another stretch of the same strip may now meet what lies higher.
@@ -347,7 +347,7 @@ impl Bed<'_> {
             free += 1;
             at = (at + 1) % strips.len();
         }
-        (!limit::above(foot, most)).then_some(foot)
+        (!limit::above(foot, max)).then_some(foot)
     }
 }
 
@@ -414,7 +414,7 @@ fn fits(part: &Part, bounds: Bounds, long: f64, short: f64) -> Result<(), TooLar
     if allowed.clone().any(|(_, over)| !limit::above(*over, 0.0)) {
         return Ok(());
     }
-    let (turn, least) = allowed.copied().min_by(|a, b| a.1.total_cmp(&b.1)).unwrap_or((false, as_is));
+    let (turn, min) = allowed.copied().min_by(|a, b| a.1.total_cmp(&b.1)).unwrap_or((false, as_is));
     let (along, across) = if turn { (h, w) } else { (w, h) };
     let message = message!(
         "`{}` is {} × {} with its cut; {} × {} can be cut at once: too large by {}",
@@ -423,7 +423,7 @@ fn fits(part: &Part, bounds: Bounds, long: f64, short: f64) -> Result<(), TooLar
         mm(h),
         mm(long),
         mm(short),
-        mm(least)
+        mm(min)
     );
     let side = if along - long < across - short { SheetSide::Short } else { SheetSide::Long };
     Err(TooLarge { message, side })

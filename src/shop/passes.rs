@@ -152,7 +152,7 @@ pub const DRUM_CEILING_MM: f64 = 0.396_875;
 
 /// Deepest cut as a share of the strip's thickness before the pass. Common practice, no source. More, and a thin strip
 /// overheats, curls off the sled or tears at the feather; less than about a tenth, and tips take twice the passes for nothing.
-pub const THIN_SHARE: f64 = 0.2;
+pub const THIN_FRACTION: f64 = 0.2;
 
 /// From the end of one feed to the start of the next: walk the strip back, brush it, set the gap, s. Common practice, no source.
 pub const HANDLING_S: f64 = 40.0;
@@ -193,18 +193,18 @@ impl Schedule {
 /// The deepest cut in `wood` with `paper` where the strip is `thickness_mm` thick before the pass.
 pub fn depth_limit(sander: &Sander, wood: &Wood, paper: &Paper, thickness_mm: f64) -> DeepestCut {
     let by_paper = paper_limit(sander, wood, paper);
-    let thin = DeepestCut { depth_mm: THIN_SHARE * thickness_mm, by: DepthLimit::ThinStrip };
+    let thin = DeepestCut { depth_mm: THIN_FRACTION * thickness_mm, by: DepthLimit::ThinStrip };
     if thin.depth_mm < by_paper.depth_mm { thin } else { by_paper }
 }
 
 /// The paper's own limit. Ease of sanding is about abrasives: knives take less in hard wood but not more in soft.
 fn paper_limit(sander: &Sander, wood: &Wood, paper: &Paper) -> DeepestCut {
     let (depth_mm, by) = match sander.cutter {
-        MachineCutter::Planer => (paper.most_mm * wood.sanding_ease.min(1.0), DepthLimit::Paper),
+        MachineCutter::Planer => (paper.max_mm * wood.sanding_ease.min(1.0), DepthLimit::Paper),
         MachineCutter::Drum => {
-            let ceiling = paper.most_mm.max(DRUM_CEILING_MM);
-            let most = paper.most_mm * wood.sanding_ease;
-            if ceiling < most { (ceiling, DepthLimit::Machine) } else { (most, DepthLimit::Paper) }
+            let ceiling = paper.max_mm.max(DRUM_CEILING_MM);
+            let max = paper.max_mm * wood.sanding_ease;
+            if ceiling < max { (ceiling, DepthLimit::Machine) } else { (max, DepthLimit::Paper) }
         }
     };
     DeepestCut { depth_mm, by }
@@ -397,11 +397,11 @@ fn setup(
             .papers
             .iter()
             .map(|paper| settings::PaperDepth {
-                most_mm: paper_limit(sander, lamination.hardest(), paper).depth_mm,
+                max_mm: paper_limit(sander, lamination.hardest(), paper).depth_mm,
                 scratch_mm: paper.scratch_mm,
             })
             .collect(),
-        thin_share: THIN_SHARE,
+        thin_fraction: THIN_FRACTION,
     };
     let route = settings::fewest(&task).map_err(|why| vec![checks::refusal(lamination, sander, bed, &why)])?;
 

@@ -102,7 +102,7 @@ impl<'a> Profile<'a> {
     }
 
     /// Least height of the edge over `u ± half`.
-    pub fn least_top_mm(&self, u: f64, half: f64) -> f64 {
+    pub fn min_top_mm(&self, u: f64, half: f64) -> f64 {
         let corners = self.sled.ramp.points().iter().map(|point| point.0).filter(|corner| (corner - u).abs() < half);
         [u - half, u + half].into_iter().chain(corners).map(|at| self.top_mm(at)).fold(f64::INFINITY, f64::min)
     }

@@ -81,8 +81,8 @@ pub fn under_roller(kit: &Kit, surfaces: &[Surface]) -> Vec<Surface> {
             let ((a, from), (b, to)) = (pair[0], pair[1]);
             let count = ((b - a) / STEP_MM).ceil().clamp(1.0, 2000.0) as u32;
             (0..count).map(move |k| {
-                let share = f64::from(k) / f64::from(count);
-                (a + share * (b - a), from + share * (to - from))
+                let fraction = f64::from(k) / f64::from(count);
+                (a + fraction * (b - a), from + fraction * (to - from))
             })
         });
         between.chain(surface.last().copied()).map(|(u, height)| (u, height - carried.sag_mm(u))).collect()
@@ -109,8 +109,8 @@ fn ground_for(lamination: &Lamination, surfaces: &[Surface], schedule: &Schedule
     let sides: &[Surface] = if surfaces.is_empty() { &level } else { surfaces };
     let mut cases = Vec::new();
     for surface in sides {
-        for share in [-1.0, 0.0, 1.0] {
-            let upset = Upset { stock_mm: share * lamination.stock.spread_mm, ..Upset::default() };
+        for fraction in [-1.0, 0.0, 1.0] {
+            let upset = Upset { stock_mm: fraction * lamination.stock.spread_mm, ..Upset::default() };
             let strip = Unground { surface, length_mm: length, stock_mm: lamination.stock.thickness_mm };
             cases.push(grind(strip, schedule, |u| lamination.strip_thickness_at(u) + thicker_mm, upset));
         }

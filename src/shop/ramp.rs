@@ -106,14 +106,14 @@ fn free_span(sled: &Sled, means: &Means<'_>) -> Result<(LoadedBeam, f64), Diagno
     let width = sled_width_mm(means.strip_width_mm, sled.together, plan);
     let deck = LoadedBeam::of(plan, plan.deck_mm, width, means.sander);
     let span = deck.span_for_mm(plan.tolerance_mm);
-    let least_span = ribs::closest_mm(sheet);
-    if limit::below(span, least_span) {
-        let thicker = plan.deck_mm * least_span / span;
+    let min_span = ribs::closest_mm(sheet);
+    if limit::below(span, min_span) {
+        let thicker = plan.deck_mm * min_span / span;
         let message = message!(
             "a deck of {} sags {} under the roller even over ribs {} apart; the tolerance is {}",
             mm(plan.deck_mm),
-            mm(deck.simply_supported_mm(least_span)),
-            mm(least_span),
+            mm(deck.simply_supported_mm(min_span)),
+            mm(min_span),
             mm(plan.tolerance_mm)
         );
         return Err(
@@ -436,7 +436,7 @@ impl<'a> Frame<'a> {
     fn add_ribs(&self, kit: &mut Kit) {
         let mut groups: Vec<(f64, Vec<usize>)> = Vec::new();
         for (i, u) in self.ribs.iter().enumerate() {
-            let height = self.profile.least_top_mm(*u, 0.5 * self.sheet());
+            let height = self.profile.min_top_mm(*u, 0.5 * self.sheet());
             match groups.iter_mut().find(|(h, _)| (*h - height).abs() < 5e-4) {
                 Some((_, numbers)) => numbers.push(i + 1),
                 None => groups.push((height, vec![i + 1])),
@@ -577,8 +577,8 @@ fn band([left, right]: [f64; 2], [low, high]: [f64; 2]) -> Bounds {
 }
 
 /// Sheet between a half-lap's end and the part's far edge, at the lowest place of a ramp, mm; the same for rail and rib.
-fn bridge_mm(least_mm: f64, fit_mm: f64, relief_mm: f64) -> f64 {
-    0.5 * (least_mm - fit_mm) - relief_mm
+fn bridge_mm(min_mm: f64, fit_mm: f64, relief_mm: f64) -> f64 {
+    0.5 * (min_mm - fit_mm) - relief_mm
 }
 
 fn apart_from(candidates: &[Candidate], joints: &[f64], least: f64) -> Vec<Candidate> {

@@ -82,8 +82,8 @@ pub struct Trim {
     /// At the bow's centre.
     pub at_grip_mm: f64,
     /// Least over the block's length, and the station where that is.
-    pub least_mm: f64,
-    pub least_at_mm: f64,
+    pub min_mm: f64,
+    pub min_at_mm: f64,
 }
 
 /// A glue line that comes to the trimmed side.
@@ -104,7 +104,7 @@ pub fn lay_out(build: &Build, steps: CheckSteps) -> Option<Reported<RiserBlock>>
     let trim = build.outline.as_ref().map(|outline| trim(riser, outline, width_mm));
     let seams = build.outline.as_ref().map_or(Vec::new(), |outline| seams(riser, outline, &bands));
     let mut warnings = Vec::new();
-    if let Some(trim) = trim.filter(|trim| trim.least_mm < 0.0) {
+    if let Some(trim) = trim.filter(|trim| trim.min_mm < 0.0) {
         warnings.push(too_narrow(riser, width_mm, trim));
     }
     let value = RiserBlock {
@@ -214,11 +214,11 @@ fn stations(riser: &Riser, outline: &Outline) -> Vec<f64> {
 fn trim(riser: &Riser, outline: &Outline, width_mm: f64) -> Trim {
     let each_side = |s: f64| 0.5 * (width_mm - outline.width_at(s));
     let start = (0.0, f64::INFINITY);
-    let (least_at_mm, least_mm) = stations(riser, outline)
+    let (min_at_mm, min_mm) = stations(riser, outline)
         .into_iter()
         .map(|s| (s, each_side(s)))
         .fold(start, |best, here| if here.1 < best.1 - 1e-9 { here } else { best });
-    Trim { at_grip_mm: each_side(0.0), least_mm, least_at_mm }
+    Trim { at_grip_mm: each_side(0.0), min_mm, min_at_mm }
 }
 
 fn seams(riser: &Riser, outline: &Outline, bands: &[Band]) -> Vec<Seam> {
@@ -245,7 +245,7 @@ fn middle_of_glue_line(pair: &[Band]) -> f64 {
 }
 
 fn too_narrow(riser: &Riser, width_mm: f64, trim: Trim) -> Diagnostic {
-    let wanted = width_mm - 2.0 * trim.least_mm;
+    let wanted = width_mm - 2.0 * trim.min_mm;
     const TRIMMED: &str =
         "where the riser stands short of the outline the limb's laminations must be trimmed to the riser's width";
     if !riser.layers.is_empty() {
@@ -253,7 +253,7 @@ fn too_narrow(riser: &Riser, width_mm: f64, trim: Trim) -> Diagnostic {
             "the block is {} wide, but the outline is {} wide at station {}",
             mm(width_mm),
             mm(wanted),
-            mm(trim.least_at_mm)
+            mm(trim.min_at_mm)
         );
         let hint = message!("raise `width` to {} or more, or narrow the outline over the riser", at_least(wanted));
         return Diagnostic::warning(Place::new("riser.width"), message).hint(hint).hint(TRIMMED);
@@ -264,10 +264,10 @@ fn too_narrow(riser: &Riser, width_mm: f64, trim: Trim) -> Diagnostic {
             "the slices and their glue lines make a block {} wide, but the outline is {} wide at station {}",
             mm(width_mm),
             mm(wanted),
-            mm(trim.least_at_mm)
+            mm(trim.min_at_mm)
         ),
     )
-    .hint(message!("add {} of slices, or narrow the outline over the riser", at_least(-2.0 * trim.least_mm)))
+    .hint(message!("add {} of slices, or narrow the outline over the riser", at_least(-2.0 * trim.min_mm)))
     .hint(TRIMMED)
 }
 

@@ -13,13 +13,13 @@ pub(super) fn spaced(from: f64, to: f64, steps_mm: &[f64; 4], good: impl Fn(&[f6
         (1..=bays).map(|k| if k == bays { to } else { on_rule(even(k)) }).collect()
     };
     // What is good in whatever places is the least; spans on a rule are up to two of its steps shorter.
-    let least = (1..=MAX_BAYS).find(|bays| good(&at(*bays, 0.0)))?;
+    let min = (1..=MAX_BAYS).find(|bays| good(&at(*bays, 0.0)))?;
     let (easy, fine) = steps_mm.split_at(2);
     let on = |steps: &[f64]| {
-        let tries = (least..=2 * least).flat_map(|bays| steps.iter().map(move |step| (bays, *step)).collect::<Vec<_>>());
+        let tries = (min..=2 * min).flat_map(|bays| steps.iter().map(move |step| (bays, *step)).collect::<Vec<_>>());
         tries.map(|(bays, step)| at(bays, step)).find(|places| good(places))
     };
-    on(easy).or_else(|| on(fine)).or_else(|| Some(at(least, 0.0)))
+    on(easy).or_else(|| on(fine)).or_else(|| Some(at(min, 0.0)))
 }
 
 /// The place on a rule that lies first in a stretch, for a support that may stand anywhere in it: on whole units where one lies there.

@@ -215,12 +215,12 @@ fn faults(lamination: &Lamination, plan: &SledPlan, base_mm: f64, sander: &Sande
 
 fn warnings(sled: &Sled, lamination: &Lamination, plan: &SledPlan, sander: &Sander) -> Vec<Diagnostic> {
     let mut warnings = Vec::new();
-    if let Some(feather) = sled.feather_mm.filter(|feather| limit::below(*feather, sander.least_thickness_mm)) {
+    if let Some(feather) = sled.feather_mm.filter(|feather| limit::below(*feather, sander.min_thickness_mm)) {
         let message = message!(
             "`{}` runs out to a feather of {}, under the sander's least thickness, {}",
             lamination.name,
             mm(feather),
-            mm(sander.least_thickness_mm)
+            mm(sander.min_thickness_mm)
         );
         let hint = "only on its sled, with the feather taped down over its whole length; where the machine's manual forbids it, \
                     raise `feather` and finish by hand with a block";

@@ -89,8 +89,8 @@ fn piece_mm(from: Point, to: Point, bulge: f64) -> f64 {
     Path { vertices: vec![Vertex { at: from, bulge }, Vertex { at: to, bulge: 0.0 }], closed: false }.length()
 }
 
-fn on_the_way(from: Point, to: Point, share: f64) -> Point {
-    Point::new(from.x + share * (to.x - from.x), from.y + share * (to.y - from.y))
+fn on_the_way(from: Point, to: Point, fraction: f64) -> Point {
+    Point::new(from.x + fraction * (to.x - from.x), from.y + fraction * (to.y - from.y))
 }
 
 /// Whether a line keeps clear of working edges and slots; the bit's middle runs half its diameter outside of them.

@@ -25,7 +25,7 @@ use crate::geometry::{Path, Point};
 use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::model::Build;
 use crate::model::lamination::Face;
-use crate::model::workshop::{LEAST_HOSE_MM, Press};
+use crate::model::workshop::{MIN_HOSE_MM, Press};
 use crate::numeric::root::bisect;
 use crate::units::limit;
 
@@ -220,12 +220,12 @@ impl Top<'_> {
             mm(EVEN_MM)
         );
         let fault = Diagnostic::fault(self.laid.stage.place.key("press").key("hose"), message);
-        if !fits(LEAST_HOSE_MM) {
+        if !fits(MIN_HOSE_MM) {
             return fault.hint(
                 "no hose fills it: a longer fade, a gentler form or a strip that ends thinner there, or leave `press` out and use clamps",
             );
         }
-        let fitting = bisect(fits, LEAST_HOSE_MM, self.press.hose_mm, 14).holds;
+        let fitting = bisect(fits, MIN_HOSE_MM, self.press.hose_mm, 14).holds;
         fault.hint(message!(
             "press with a hose of {} or less, or make the fade longer or the form gentler there",
             at_most(fitting)
@@ -271,8 +271,8 @@ impl Edge {
 
     fn y(&self, x: f64) -> f64 {
         let k = ((x / GRID_MM).floor().max(0.0) as usize).min(self.y_mm.len() - 2);
-        let share = x / GRID_MM - k as f64;
-        self.y_mm[k] + share * (self.y_mm[k + 1] - self.y_mm[k])
+        let fraction = x / GRID_MM - k as f64;
+        self.y_mm[k] + fraction * (self.y_mm[k + 1] - self.y_mm[k])
     }
 
     /// From the centre to `end_x`, without the points that a straight line between others does as well.

@@ -9,8 +9,8 @@
 //!
 //! | | compares |
 //! |---|---|
-//! | [`above`]`(value, most)` | value is more than the most allowed |
-//! | [`below`]`(value, least)` | value is less than the least allowed |
+//! | [`above`]`(value, max)` | value is more than the most allowed |
+//! | [`below`]`(value, min)` | value is less than the least allowed |
 //! | [`same`]`(a, b)` | neither |
 //! | [`past`]`(station, end)` | a station along the wood lies beyond an end of it |
 
@@ -30,7 +30,7 @@ pub fn tolerance(limit: f64) -> f64 {
     ABSOLUTE.max(RELATIVE * limit.abs())
 }
 
-/// `value` is more than `most`, and not only by rounding.
+/// `value` is more than `max`, and not only by rounding.
 ///
 /// ```
 /// use taperwright::units::{MM_PER_IN, limit};
@@ -39,13 +39,13 @@ pub fn tolerance(limit: f64) -> f64 {
 /// assert!(!limit::above(slices, 1.8 * MM_PER_IN) && !limit::below(slices, 1.8 * MM_PER_IN));
 /// assert!(limit::above(slices, 1.79999 * MM_PER_IN) && limit::below(slices, 1.80001 * MM_PER_IN));
 /// ```
-pub fn above(value: f64, most: f64) -> bool {
-    most + tolerance(most) < value
+pub fn above(value: f64, max: f64) -> bool {
+    max + tolerance(max) < value
 }
 
-/// `value` is less than `least`, and not only by rounding.
-pub fn below(value: f64, least: f64) -> bool {
-    value < least - tolerance(least)
+/// `value` is less than `min`, and not only by rounding.
+pub fn below(value: f64, min: f64) -> bool {
+    value < min - tolerance(min)
 }
 
 /// Equal but for rounding.

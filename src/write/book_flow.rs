@@ -419,8 +419,8 @@ impl Flow<'_> {
             }
         }
         let bounds = font::extent(&drawing).grown(0.5);
-        let most_high = setting.height_mm - HEADINGS_MM;
-        let factor = (setting.width_mm / bounds.width()).min(most_high / bounds.height()).min(1.0);
+        let max_high = setting.height_mm - HEADINGS_MM;
+        let factor = (setting.width_mm / bounds.width()).min(max_high / bounds.height()).min(1.0);
         let (width, height) = (factor * bounds.width(), factor * bounds.height());
         let mut strip = Strip { before_mm: GAP_MM + 1.0, height_mm: height + 1.5, keep: true, ..Strip::default() };
         let to = Point::new(0.5 * (setting.width_mm - width), -height);
@@ -460,8 +460,8 @@ impl Flow<'_> {
         let head = self.heads.len() - 1;
         // A row is one strip, unless it alone is higher than a page.
         let room = setting.height_mm - self.heads[head].height_mm - grid.row_mm(0);
-        let most_lines = (room / leading(grid.cap_mm)).floor();
-        if most_lines < 1.0 {
+        let max_lines = (room / leading(grid.cap_mm)).floor();
+        if max_lines < 1.0 {
             return Err(format!("the table `{}` has heads that fill a page", table.caption));
         }
         let body = self.tags.element(Some(element), Role::TableBody);
@@ -472,7 +472,7 @@ impl Flow<'_> {
                 (0..grid.lefts_mm.len()).map(|side| row + side * count).filter(|k| *k < table.rows.len()).collect();
             let set: Vec<Vec<Vec<TextLine>>> = here.iter().map(|k| grid.set(&table.rows[*k], setting)).collect();
             let longest = set.iter().flatten().map(Vec::len).max().unwrap_or(0).max(1);
-            let most = most_lines as usize;
+            let most = max_lines as usize;
             for from in (0..longest).step_by(most) {
                 let lines_here = most.min(longest - from);
                 let last = row + 1 == count && longest <= from + most;

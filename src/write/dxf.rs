@@ -40,7 +40,7 @@ pub fn dxf(
         Content::CutterOnly => Drawing::default(),
     };
     let mut items = content.items(drawing, &around)?;
-    let too_low = |item: &&Item| matches!(&item.shape, Shape::Label(label) if label.cap_mm < letters.least_mm);
+    let too_low = |item: &&Item| matches!(&item.shape, Shape::Label(label) if label.cap_mm < letters.min_mm);
     items.retain(|item| item.kind != Kind::Engrave || !too_low(item));
     let mut file = ::dxf::Drawing::new();
     let extent = items.iter().fold(Bounds::EMPTY, |bounds, item| match &item.shape {

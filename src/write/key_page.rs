@@ -17,7 +17,7 @@ const GAP_MM: f64 = 6.0;
 /// Shortest print from a roll, mm.
 const SHORTEST_ROLL_MM: f64 = 250.0;
 /// How small panels may become so that one page holds them: letters of 1.8 mm are then 1.2 mm high, as a phone book's.
-const LEAST_SCALE: f64 = 0.66;
+const MIN_SCALE: f64 = 0.66;
 
 /// Panels and notes as they stand on pages.
 pub(super) struct Reading {
@@ -45,22 +45,22 @@ impl Reading {
         let whole = |scale: &f64| {
             sizes(panels).iter().all(|(wide, high)| wide * scale <= width_mm + 1e-6 && high * scale <= others_mm + 1e-6)
         };
-        let least = || {
-            let shares = sizes(panels).into_iter().map(|(wide, high)| (width_mm / wide).min(others_mm / high));
-            shares.fold(LEAST_SCALE, f64::min)
+        let min = || {
+            let fractions = sizes(panels).into_iter().map(|(wide, high)| (width_mm / wide).min(others_mm / high));
+            fractions.fold(MIN_SCALE, f64::min)
         };
-        let scale = scales().find(whole).unwrap_or_else(least);
+        let scale = scales().find(whole).unwrap_or_else(min);
         let width = width_mm / scale;
         let each = texts.iter().flat_map(|text| words(std::slice::from_ref(text), width));
         let mut left: Vec<Drawing> = panels.iter().cloned().chain(each).collect();
         let mut pages: Vec<Vec<(Drawing, Point)>> = Vec::new();
         // A page takes at least one panel, but for the first, whose room may be a strip under a map.
         while !left.is_empty() {
-            let (room, least) = if pages.is_empty() { (first_mm / scale, 0) } else { (others_mm / scale, 1) };
+            let (room, min) = if pages.is_empty() { (first_mm / scale, 0) } else { (others_mm / scale, 1) };
             let all = sizes(&left);
             let corners = packed(&all, width, 0.5 * GAP_MM);
             let over = corners.iter().zip(&all).position(|(corner, size)| room + 1e-6 < corner.y + size.1);
-            let here = over.unwrap_or(left.len()).max(least);
+            let here = over.unwrap_or(left.len()).max(min);
             let rest = left.split_off(here);
             pages.push(left.into_iter().zip(corners).collect());
             left = rest;
@@ -90,7 +90,7 @@ impl Reading {
 }
 
 fn scales() -> impl Iterator<Item = f64> {
-    (0..).map(|k| 1.0 - 0.02 * f64::from(k)).take_while(|scale| LEAST_SCALE - 1e-9 <= *scale)
+    (0..).map(|k| 1.0 - 0.02 * f64::from(k)).take_while(|scale| MIN_SCALE - 1e-9 <= *scale)
 }
 
 fn sizes(blocks: &[Drawing]) -> Vec<(f64, f64)> {
@@ -104,20 +104,20 @@ fn words(texts: &[String], width: f64) -> Option<Drawing> {
     (!panel.items.is_empty()).then_some(panel)
 }
 
-/// The key page's panels and notes under a map: `area` less `map_mm(share)` for the share of its height that the map may take. Gives
+/// The key page's panels and notes under a map: `area` less `map_mm(fraction)` for the share of its height that the map may take. Gives
 /// that share back, too.
 pub(super) fn under_a_map(panels: &[Drawing], texts: &[String], area: Bounds, map_mm: impl Fn(f64) -> f64) -> (Reading, f64) {
     const SHARES: [f64; 4] = [0.45, 0.3, 0.2, 0.12];
     for scale in scales() {
-        for share in SHARES {
-            let found = Reading::on_one_page(panels, texts, area.width(), area.height() - map_mm(share), scale);
+        for fraction in SHARES {
+            let found = Reading::on_one_page(panels, texts, area.width(), area.height() - map_mm(fraction), scale);
             if let Some(reading) = found {
-                return (reading, share);
+                return (reading, fraction);
             }
         }
     }
-    let share = SHARES[1];
-    (Reading::on_several(panels, texts, area.width(), area.height() - map_mm(share), area.height()), share)
+    let fraction = SHARES[1];
+    (Reading::on_several(panels, texts, area.width(), area.height() - map_mm(fraction), area.height()), fraction)
 }
 
 /// A drawing of panels alone: one page, upright or lying, whichever shows it larger.

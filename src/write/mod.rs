@@ -42,17 +42,17 @@ pub enum Content {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Letters {
     /// Lower capitals are left out, mm.
-    pub least_mm: f64,
+    pub min_mm: f64,
 }
 
 impl Letters {
-    pub const ALL: Letters = Letters { least_mm: 0.0 };
+    pub const ALL: Letters = Letters { min_mm: 0.0 };
 
     /// What suits a cutter. Capitals lower than this close up under the line of an engraving bit or a pen, about half a millimetre
     /// wide; common practice, no source.
     pub fn of(cutter: &SheetCutter) -> Letters {
         match cutter {
-            SheetCutter::Router { .. } => Letters { least_mm: 2.5 },
+            SheetCutter::Router { .. } => Letters { min_mm: 2.5 },
             SheetCutter::Laser { .. } | SheetCutter::Hand { .. } => Letters::ALL,
         }
     }

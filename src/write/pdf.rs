@@ -109,8 +109,8 @@ fn add(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, printed: Printe
         tiling.tiles.iter().zip(&labels).map(|(tile, labels)| shows_something(drawing, labels, tile.owns)).collect();
     let key = foot_lines(drawing, printed, "key page", false);
     let area = tiling.window.grown(-KEY_BORDER_MM);
-    let map_mm = |share: f64| KEY_HEAD_MM + map_factor(&tiling, area, share) * covered(&tiling).height();
-    let (reading, share) = key_page::under_a_map(&drawing.panels, &key_texts(drawing, &inked), area, map_mm);
+    let map_mm = |fraction: f64| KEY_HEAD_MM + map_factor(&tiling, area, fraction) * covered(&tiling).height();
+    let (reading, fraction) = key_page::under_a_map(&drawing.panels, &key_texts(drawing, &inked), area, map_mm);
     let mut names = std::iter::once("key".to_owned()).chain((2..).map(|number| format!("key {number}")));
     for page in 0..reading.count() {
         let name = names.next().unwrap_or_default();
@@ -118,8 +118,8 @@ fn add(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, printed: Printe
             furniture(canvas, &tiling, &key, lines);
             let mut top = area.max.y;
             if page == 0 {
-                key_map(canvas, drawing, &tiling, &inked, map_factor(&tiling, area, share), lines);
-                top -= map_mm(share);
+                key_map(canvas, drawing, &tiling, &inked, map_factor(&tiling, area, fraction), lines);
+                top -= map_mm(fraction);
             }
             reading.paint(canvas, page, Point::new(area.min.x, top), lines);
         })?;
@@ -162,8 +162,8 @@ fn runs_through(path: &Path, area: Bounds) -> bool {
         let (from, to) = (pair[0], pair[1]);
         let steps = (from.distance(to) / STEP_MM).ceil().clamp(1.0, 10_000.0) as u32;
         let at = |k: u32| {
-            let share = f64::from(k) / f64::from(steps);
-            Point::new(from.x + share * (to.x - from.x), from.y + share * (to.y - from.y))
+            let fraction = f64::from(k) / f64::from(steps);
+            Point::new(from.x + fraction * (to.x - from.x), from.y + fraction * (to.y - from.y))
         };
         meet(Bounds::of(pair.iter().copied()), area) && (0..steps).any(|k| meet(Bounds::of([at(k), at(k + 1)]), area))
     })
@@ -301,10 +301,10 @@ fn joints(canvas: &mut Canvas, tiling: &Tiling, inked: &[bool], tile: &Tile, lin
     let mut marks = Drawing::new("", "");
     let mut seams = Vec::new();
     let mut joint = |from: Point, to: Point, name: &str, outside: f64| {
-        let along = |share: f64| Point::new(from.x + share * (to.x - from.x), from.y + share * (to.y - from.y));
+        let along = |fraction: f64| Point::new(from.x + fraction * (to.x - from.x), from.y + fraction * (to.y - from.y));
         seams.push(Path::line(from, to));
-        for share in [0.12, 0.88] {
-            let Point { x, y } = along(share);
+        for fraction in [0.12, 0.88] {
+            let Point { x, y } = along(fraction);
             const ARM_MM: f64 = 4.0;
             marks.line(Kind::ScaleCheck, Point::new(x - ARM_MM, y), Point::new(x + ARM_MM, y));
             marks.line(Kind::ScaleCheck, Point::new(x, y - ARM_MM), Point::new(x, y + ARM_MM));
@@ -349,9 +349,9 @@ const KEY_BORDER_MM: f64 = 3.0;
 const KEY_HEAD_MM: f64 = HEAD_MM + 4.0 + 5.0;
 
 /// How much smaller the map on the key page is than the drawing, where it may take a share of the page's height.
-fn map_factor(tiling: &Tiling, area: Bounds, share: f64) -> f64 {
+fn map_factor(tiling: &Tiling, area: Bounds, fraction: f64) -> f64 {
     let all = covered(tiling);
-    (area.width() / all.width()).min(share * area.height() / all.height()).min(1.0)
+    (area.width() / all.width()).min(fraction * area.height() / all.height()).min(1.0)
 }
 
 /// The map on the first page of a tiled drawing: which page shows what.

@@ -73,17 +73,17 @@ pub(super) fn widths(text: &Text, cap_mm: f64, references: &References) -> (f64,
     (line.width_mm, widest)
 }
 
-/// The least width at which the text takes no more than `most` lines, mm.
-pub(super) fn width_in_lines(text: &Text, most: usize, cap_mm: f64, references: &References) -> f64 {
+/// The least width at which the text takes no more than `max` lines, mm.
+pub(super) fn width_in_lines(text: &Text, max: usize, cap_mm: f64, references: &References) -> f64 {
     let (single, widest) = widths(text, cap_mm, references);
     let (mut low, mut high) = (widest, single);
-    if lines(text, low, cap_mm, references).len() <= most {
+    if lines(text, low, cap_mm, references).len() <= max {
         return low;
     }
     // Halved until the width is known to 0.1 mm: a page is less than 2¹² of that.
     for _ in 0..12 {
         let middle = 0.5 * (low + high);
-        if lines(text, middle, cap_mm, references).len() <= most { high = middle } else { low = middle }
+        if lines(text, middle, cap_mm, references).len() <= max { high = middle } else { low = middle }
     }
     high
 }
@@ -118,7 +118,7 @@ pub(super) fn shown(text: &str) -> Cow<'_, str> {
 /// Lengths closer than this are the same: widths are sums of many, and a table's columns are measured another way.
 const CLOSE_MM: f64 = 1e-6;
 /// How much of a line a break after a hyphen or slash may leave empty before a break inside a word is the lesser evil.
-const EMPTY_SHARE: f64 = 0.4;
+const EMPTY_FRACTION: f64 = 0.4;
 
 type Word = Vec<TextRun>;
 
@@ -189,8 +189,8 @@ fn broken(word: &[TextRun], width_mm: f64, cap_mm: f64) -> Vec<Word> {
         let mut count = fitting.count().max(1);
         if count < rest.len() {
             let keep = |&k: &usize| matches!(rest[k - 1].0, '-' | '/' | '_' | '.' | ',' | '\u{A0}');
-            let least = ((1.0 - EMPTY_SHARE) * count as f64).ceil().max(1.0) as usize;
-            count = (least..=count).rev().find(keep).unwrap_or(count);
+            let min = ((1.0 - EMPTY_FRACTION) * count as f64).ceil().max(1.0) as usize;
+            count = (min..=count).rev().find(keep).unwrap_or(count);
         }
         let (here, later) = rest.split_at(count);
         let mut part: Word = Vec::new();

@@ -23,8 +23,8 @@ impl Chance {
         (self.0 >> 11) as f64 / (1_u64 << 53) as f64
     }
 
-    pub fn between(&mut self, least: f64, most: f64) -> f64 {
-        least + (most - least) * self.uniform()
+    pub fn between(&mut self, min: f64, max: f64) -> f64 {
+        min + (max - min) * self.uniform()
     }
 
     /// Between −1 and 1.

@@ -15,18 +15,18 @@ pub fn apart_mm(a: &Path, b: &Path) -> f64 {
     if encloses(&a, b[0]) || encloses(&b, a[0]) {
         return 0.0;
     }
-    let mut least = f64::INFINITY;
+    let mut min = f64::INFINITY;
     for (p, q) in sides(&a) {
         for (r, s) in sides(&b) {
             if cross(p, q, r, s) {
                 return 0.0;
             }
             for distance in [to_side(p, r, s), to_side(q, r, s), to_side(r, p, q), to_side(s, p, q)] {
-                least = least.min(distance);
+                min = min.min(distance);
             }
         }
     }
-    least
+    min
 }
 
 fn sides(points: &[Point]) -> impl Iterator<Item = (Point, Point)> + '_ {
@@ -46,8 +46,8 @@ fn encloses(points: &[Point], at: Point) -> bool {
 fn to_side(p: Point, a: Point, b: Point) -> f64 {
     let (dx, dy) = (b.x - a.x, b.y - a.y);
     let long = dx * dx + dy * dy;
-    let share = if long <= 0.0 { 0.0 } else { (((p.x - a.x) * dx + (p.y - a.y) * dy) / long).clamp(0.0, 1.0) };
-    (p.x - a.x - share * dx).hypot(p.y - a.y - share * dy)
+    let fraction = if long <= 0.0 { 0.0 } else { (((p.x - a.x) * dx + (p.y - a.y) * dy) / long).clamp(0.0, 1.0) };
+    (p.x - a.x - fraction * dx).hypot(p.y - a.y - fraction * dy)
 }
 
 fn cross(p: Point, q: Point, r: Point, s: Point) -> bool {

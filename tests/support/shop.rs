@@ -11,15 +11,15 @@ use taperwright::model::workshop::{MachineCutter, Paper, Sander, Sheet, SledMake
 pub fn sander() -> Sander {
     Sander {
         cutter: MachineCutter::Drum,
-        least_thickness_mm: 0.5,
-        least_length_mm: 228.6,
+        min_thickness_mm: 0.5,
+        min_length_mm: 228.6,
         widest_mm: 406.4,
         feed_mm_s: 50.8,
         roller_n: 35.6,
         gap_step_mm: 0.0254,
         crank_mm: 1.5875,
         repeats_mm: 0.025,
-        papers: vec![Paper { grit: Some(60), most_mm: 0.3, scratch_mm: 0.1 }],
+        papers: vec![Paper { grit: Some(60), max_mm: 0.3, scratch_mm: 0.1 }],
         together: 1,
         repeat_last: 2,
     }
@@ -29,7 +29,7 @@ pub fn sander() -> Sander {
 pub fn papers(grades: &[u32]) -> Vec<Paper> {
     let paper = |number: &u32| {
         let grit = grit::grade(*number).unwrap();
-        Paper { grit: Some(*number), most_mm: grit.most_mm, scratch_mm: grit.scratch_mm() }
+        Paper { grit: Some(*number), max_mm: grit.max_mm, scratch_mm: grit.scratch_mm() }
     };
     grades.iter().map(paper).collect()
 }
@@ -74,7 +74,7 @@ pub fn lamination(name: &str, wood: Wood, finished: Taper, to_mm: f64, pieces: P
         ground: false,
         stock,
         stage: 1,
-        width_share: 1.0,
+        width_fraction: 1.0,
         board: None,
         modulus_tested: false,
         meet: Default::default(),

@@ -37,7 +37,7 @@ const THINNEST_CORE_IN: f64 = 0.07;
 /// The glass as it is written.
 fn sold(options: &Starter) -> &'static str {
     let weight_lbf = options.draw_weight_n / N_PER_LBF;
-    let (inch, metric, _) = SOLD.into_iter().find(|(.., most)| weight_lbf <= *most).unwrap_or(SOLD[SOLD.len() - 1]);
+    let (inch, metric, _) = SOLD.into_iter().find(|(.., max)| weight_lbf <= *max).unwrap_or(SOLD[SOLD.len() - 1]);
     if options.units == System::Inch { inch } else { metric }
 }
 
@@ -49,8 +49,8 @@ fn glass_in(options: &Starter) -> f64 {
 
 /// `u` of this file's head.
 pub(super) fn width_factor(options: &Starter) -> f64 {
-    let share = 0.702 * whole_weight(options).powf(0.481) * sizes(options, -0.66, 0.245) * glass_to(options, -0.419);
-    (share / SOUND).powf(2.08).clamp(1.0, WIDEST)
+    let fraction = 0.702 * whole_weight(options).powf(0.481) * sizes(options, -0.66, 0.245) * glass_to(options, -0.419);
+    (fraction / SOUND).powf(2.08).clamp(1.0, WIDEST)
 }
 
 /// A power of the glass over 0.040 in.

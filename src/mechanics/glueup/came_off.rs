@@ -29,16 +29,16 @@ pub(super) fn read(build: &Build, glued: &GlueUp, number: u32, tip_mm: f64) -> R
     let slope = glued.stages[place].tip_left_mm() / found.glue.retained_of(number);
     let start = tip_mm / slope;
     // So far out that no share is sought there, or nothing to be in proportion to.
-    if !(MIN_SHARE..=MAX_SHARE).contains(&start) {
+    if !(MIN_FRACTION..=MAX_FRACTION).contains(&start) {
         return Err(refused());
     }
     let mut tips = Vec::new();
-    let off = |share: f64| -> Result<f64, Vec<Diagnostic>> {
-        found.glue.stages[index].retained = Some(share);
+    let off = |fraction: f64| -> Result<f64, Vec<Diagnostic>> {
+        found.glue.stages[index].retained = Some(fraction);
         tips = tips_mm(&found)?;
         Ok(tips[place] - tip_mm)
     };
-    let how = Secant { start, slope, within: [MIN_SHARE, MAX_SHARE], close: CLOSE_MM, least_step: 0.0, max: MAX_TRIES };
+    let how = Secant { start, slope, within: [MIN_FRACTION, MAX_FRACTION], close: CLOSE_MM, min_step: 0.0, max: MAX_TRIES };
     match secant(off, how)? {
         SecantEnd::Root(_) => Ok((found, tips)),
         _ => Err(refused()),
@@ -69,5 +69,5 @@ const CLOSE_MM: f64 = 1e-3;
 /// Secants: three do.
 const MAX_TRIES: usize = 20;
 /// Less than a twentieth, or half as much again as the section can keep, is no glue-up.
-const MIN_SHARE: f64 = 0.05;
-const MAX_SHARE: f64 = 1.5;
+const MIN_FRACTION: f64 = 0.05;
+const MAX_FRACTION: f64 = 1.5;

@@ -159,8 +159,8 @@ impl LinePoint {
         let next = spots.partition_point(|spot| spot.s_mm < s_mm);
         match (next.checked_sub(1).and_then(|i| spots.get(i)), spots.get(next)) {
             (Some(a), Some(b)) => {
-                let share = (s_mm - a.s_mm) / (b.s_mm - a.s_mm);
-                a.curvature_per_mm + share * (b.before_per_mm - a.curvature_per_mm)
+                let fraction = (s_mm - a.s_mm) / (b.s_mm - a.s_mm);
+                a.curvature_per_mm + fraction * (b.before_per_mm - a.curvature_per_mm)
             }
             (None, Some(spot)) => spot.curvature_per_mm,
             (Some(spot), None) => spot.before_per_mm,

@@ -120,7 +120,7 @@ pub(super) fn bring(
         Ok(last_mm - tip_mm)
     };
     let everywhere = [f64::NEG_INFINITY, f64::INFINITY];
-    let how = Secant { start: first, slope, within: everywhere, close: CLOSE_MM, least_step: 0.0, max: MAX_STEPS };
+    let how = Secant { start: first, slope, within: everywhere, close: CLOSE_MM, min_step: 0.0, max: MAX_STEPS };
     if (1e-3 * turned < slope.abs() || (written_leaves_mm - tip_mm).abs() <= CLOSE_MM)
         && let SecantEnd::Root(found) = secant(off, how)?
     {

@@ -13,8 +13,8 @@ const CAMERA: f64 = 0.05;
 /// One σ of the marks' places, mm: laths and tape.
 const PLACE_MM: f64 = 0.5;
 /// Fewer points along a limb tell no curvature.
-pub const LEAST_POINTS: usize = 5;
-pub const MOST_POINTS: usize = 60;
+pub const MIN_POINTS: usize = 5;
+pub const MAX_POINTS: usize = 60;
 
 /// The plane of the marks, or what is wrong with what was marked.
 pub(super) fn view(photograph: &Photograph, place: &Place) -> Result<PlaneView, Diagnostic> {
@@ -95,9 +95,9 @@ fn inside(photograph: &Photograph, place: &Place) -> Result<(), Diagnostic> {
         }
     }
     for (key, points) in &lists[3..] {
-        if points.len() < LEAST_POINTS || MOST_POINTS < points.len() {
+        if points.len() < MIN_POINTS || MAX_POINTS < points.len() {
             let message =
-                message!("`{}` has {} points: {} to {} tell a limb's curve", *key, points.len(), LEAST_POINTS, MOST_POINTS);
+                message!("`{}` has {} points: {} to {} tell a limb's curve", *key, points.len(), MIN_POINTS, MAX_POINTS);
             return Err(Diagnostic::fault(place.key(key), message)
                 .hint("a dozen along each limb, from the end of the fade to the nock, is good"));
         }

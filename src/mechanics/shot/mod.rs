@@ -202,8 +202,8 @@ impl AtRest {
             chains.iter().zip(&self.naturals_mm).map(|(chain, natural)| MovingSide::of(chain, loading, *natural)).collect();
         let nock_mass = loading.arrow_mass + string.serving_mass + 2.0 * string.half_mass / 3.0;
         // One limb moves half of what is on the axis.
-        let share = if sides.len() == 1 { 0.5 } else { 1.0 };
-        self.fly(&Launch::new(sides, share * nock_mass), loading.arrow_mass)
+        let fraction = if sides.len() == 1 { 0.5 } else { 1.0 };
+        self.fly(&Launch::new(sides, fraction * nock_mass), loading.arrow_mass)
     }
 
     fn fly(&self, launch: &Launch<'_>, arrow_mass: f64) -> Result<Shot, ShotFault> {

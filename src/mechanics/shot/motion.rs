@@ -89,9 +89,9 @@ impl<'a> MovingSide<'a> {
             if 0 < j {
                 // Row j: −c λ_{j−1} + diagonal λ_j − c' λ_{j+1} = right.
                 let c = dot(work.along[j - 1], t) * self.per_mass[j - 1];
-                let share = c / work.diagonal[j - 1];
-                diagonal -= share * c;
-                right += share * work.right[j - 1];
+                let fraction = c / work.diagonal[j - 1];
+                diagonal -= fraction * c;
+                right += fraction * work.right[j - 1];
             }
             work.diagonal[j] = diagonal;
             work.right[j] = right;
@@ -399,10 +399,10 @@ impl Stages {
 
     /// One step into `end`, from where the first slopes belong to.
     fn advance(&mut self, launch: &Launch<'_>, from: &[f64], step: f64) {
-        for (stage, share) in [(1, 0.5), (2, 0.5), (3, 1.0)] {
+        for (stage, fraction) in [(1, 0.5), (2, 0.5), (3, 1.0)] {
             let before = &self.slopes[stage - 1];
             for ((between, from), slope) in self.between.iter_mut().zip(from).zip(before) {
-                *between = from + share * step * slope;
+                *between = from + fraction * step * slope;
             }
             launch.slopes(&self.between, &mut self.work, &mut self.slopes[stage]);
             self.solves += launch.sides.len();

@@ -67,15 +67,15 @@ impl SizingPlan<'_> {
         let crowned = outline.and_then(|outline| Some((outline, outline.shape.crown_mm.as_ref()?)));
         for (k, index) in self.change.iter().enumerate() {
             let lamination = &self.build.laminations[*index];
-            let machine = self.build.sander.as_ref().map_or(MIN_MM, |sander| sander.least_for_mm(lamination));
+            let machine = self.build.sander.as_ref().map_or(MIN_MM, |sander| sander.min_for_mm(lamination));
             let stock = lamination.stock.thickness_mm - lamination.stock.first_face_mm;
             let asked = self.limit_of(*index);
             // t + base + share added − part rate (g − turn), solved for the unknown.
             let moved = |s: f64| {
                 let (t, g) = (lamination.finished.at(s) + self.base_mm[k], reach(lamination, s) - self.turns_mm[k]);
                 match unknown {
-                    Unknown::Added { rate } => (self.shares[k], t - self.parts[k] * rate * g),
-                    Unknown::Rate { added } => (-self.parts[k] * g, t + self.shares[k] * added),
+                    Unknown::Added { rate } => (self.fractions[k], t - self.parts[k] * rate * g),
+                    Unknown::Rate { added } => (-self.parts[k] * g, t + self.fractions[k] * added),
                 }
             };
             for u in lamination.strip_corners() {
@@ -94,7 +94,7 @@ impl SizingPlan<'_> {
             }
             for s in turns {
                 let (by, held) = moved(s);
-                for (value, end) in [(asked.least_mm, End::Least as fn(f64) -> End), (asked.most_mm, End::Most)] {
+                for (value, end) in [(asked.min_mm, End::Least as fn(f64) -> End), (asked.max_mm, End::Most)] {
                     if let Some(value) = value {
                         bound(by, held, value, *index, end(value));
                     }

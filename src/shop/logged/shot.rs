@@ -88,8 +88,8 @@ impl Shots {
             Some((lower, _)) => Loss::of_two([made, lower]),
             None => Loss::of(made),
         };
-        let [least, likely, most] = self.loss().unwrap_or_else(known).speeds(lossless);
-        answer.observe(Observed::ArrowSpeed, read, likely, Some(0.5 * (most - least)));
+        let [min, likely, max] = self.loss().unwrap_or_else(known).speeds(lossless);
+        answer.observe(Observed::ArrowSpeed, read, likely, Some(0.5 * (max - min)));
         self.ratios.extend(shot.speeds_mm_s.iter().map(|speed| speed / lossless));
         let Some(loss) = self.loss() else { return answer };
         answer.take_over.push(TakeOver { key: "shot.loss".into(), value: TakenValue::Ratio(loss.fraction.max(0.0)) });
@@ -133,16 +133,16 @@ impl Shots {
 }
 
 fn arrow_question(reading: &Reading, arrow: f64, draw_weight_n: f64) -> Option<Diagnostic> {
-    let [least, most] = ARROWS.map(|grains| arrow_kg(grains, draw_weight_n));
-    let meant = |arrow: f64| least <= arrow && arrow <= most;
+    let [min, max] = ARROWS.map(|grains| arrow_kg(grains, draw_weight_n));
+    let meant = |arrow: f64| min <= arrow && arrow <= max;
     if meant(arrow) {
         return None;
     }
     let message = message!(
         "an arrow of {} was shot, and {} to {} are meant with this bow",
         small_mass(arrow),
-        small_mass(least),
-        small_mass(most)
+        small_mass(min),
+        small_mass(max)
     );
     let by = Quantity::Mass.bare_factor(System::Millimetre) / Quantity::Mass.bare_factor(System::Inch);
     let slip = if meant(arrow * by) {

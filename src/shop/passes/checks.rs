@@ -34,15 +34,15 @@ pub fn machine_faults(lamination: &Lamination, sled: Option<&Sled>, sander: &San
 
 /// Papers whose stated cut is deeper than small machines are built for.
 pub fn paper_warnings(sander: &Sander) -> Vec<Diagnostic> {
-    let deep = |most_mm: f64| sander.cutter == MachineCutter::Drum && limit::above(most_mm, DRUM_CEILING_MM);
-    let papers = sander.papers.iter().enumerate().filter(|(_, paper)| deep(paper.most_mm));
+    let deep = |max_mm: f64| sander.cutter == MachineCutter::Drum && limit::above(max_mm, DRUM_CEILING_MM);
+    let papers = sander.papers.iter().enumerate().filter(|(_, paper)| deep(paper.max_mm));
     papers
         .map(|(index, paper)| {
             Diagnostic::warning(
                 Place::new("sander.papers").index(index).key("most"),
                 message!(
                     "{} a pass is more than manuals of small drum machines allow, {}",
-                    mm(paper.most_mm),
+                    mm(paper.max_mm),
                     mm(DRUM_CEILING_MM)
                 ),
             )
@@ -86,13 +86,13 @@ pub fn stock_faults(lamination: &Lamination, bed: &Bed, strip: EvenStrip, sander
 /// The first face goes through without the sled, so the strip's own length counts there.
 pub fn first_face_warning(lamination: &Lamination, sander: &Sander) -> Option<Diagnostic> {
     let length_mm = lamination.strip_length_mm();
-    limit::below(length_mm, sander.least_length_mm).then(|| {
+    limit::below(length_mm, sander.min_length_mm).then(|| {
         Diagnostic::warning(
             lamination.place.key("stock.first_face"),
             message!(
                 "the first face is ground without the sled, and the strip, {} long, is shorter than the machine may take, {}",
                 mm(length_mm),
-                mm(sander.least_length_mm)
+                mm(sander.min_length_mm)
             ),
         )
         .hint("hold the strip on a flat board that is long enough, and count the gap from the board")
@@ -100,12 +100,12 @@ pub fn first_face_warning(lamination: &Lamination, sander: &Sander) -> Option<Di
 }
 
 /// More than this share of a step left on the strip is worth a word: less is lost in what a drum repeats.
-const ROUNDING_SHARE: f64 = 0.25;
+const ROUNDING_FRACTION: f64 = 0.25;
 
 /// The last gap lies between two steps of the gauge, and what would bring it onto one.
 pub fn rounding_warning(lamination: &Lamination, sled: &Sled, setup: &Setup, sander: &Sander) -> Option<Diagnostic> {
     let rounding_mm = setup.last_gap_mm - setup.final_gap_mm;
-    if setup.passes.is_empty() || rounding_mm <= (ROUNDING_SHARE * sander.gap_step_mm).max(SETTABLE_MM) {
+    if setup.passes.is_empty() || rounding_mm <= (ROUNDING_FRACTION * sander.gap_step_mm).max(SETTABLE_MM) {
         return None;
     }
     let base_mm = sled.ramp.at(lamination.u_of(lamination.from_mm));
@@ -214,16 +214,16 @@ pub fn refusal(lamination: &Lamination, sander: &Sander, bed: &Bed, why: &NoRout
             at_least(scratch_mm - left_mm),
             named(sander, paper)
         )),
-        NoRoute::Coarse { paper, thickness_mm, least_mm, limit_mm, thin, .. } => {
+        NoRoute::Coarse { paper, thickness_mm, min_mm, limit_mm, thin, .. } => {
             let limit = if thin {
-                let (u, most) = (bed.highest.u_mm, paper_limit(sander, lamination.hardest(), &sander.papers[paper]).depth_mm);
+                let (u, max) = (bed.highest.u_mm, paper_limit(sander, lamination.hardest(), &sander.papers[paper]).depth_mm);
                 let place = station(lamination, u);
                 message!(
                     "where the strip is {} thick, at station {}, {} may be cut of the {} of {}",
                     mm(thickness_mm),
                     place,
                     mm(limit_mm),
-                    mm(most),
+                    mm(max),
                     named(sander, paper)
                 )
             } else {
@@ -231,7 +231,7 @@ pub fn refusal(lamination: &Lamination, sander: &Sander, bed: &Bed, why: &NoRout
             };
             Diagnostic::fault(
                 Place::new("sander.gap_step"),
-                message!("{}, less than the smallest cut that can be set, {}", limit, mm(least_mm)),
+                message!("{}, less than the smallest cut that can be set, {}", limit, mm(min_mm)),
             )
             .hint(if thin {
                 "shorten the overrun, leave the tip thicker and finish it by hand, or use a finer gauge"

@@ -32,12 +32,12 @@ pub struct Task {
     /// Coarse to fine.
     pub papers: Vec<PaperDepth>,
     /// Deepest cut as a share of the thickness before the pass.
-    pub thin_share: f64,
+    pub thin_fraction: f64,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PaperDepth {
-    pub most_mm: f64,
+    pub max_mm: f64,
     pub scratch_mm: f64,
 }
 
@@ -67,12 +67,12 @@ pub enum NoRoute {
         left_mm: f64,
         scratch_mm: f64,
     },
-    /// At `above_mm` over the last gap even the smallest cut that the gauge can set, `least_mm`, is deeper than the limit.
+    /// At `above_mm` over the last gap even the smallest cut that the gauge can set, `min_mm`, is deeper than the limit.
     Coarse {
         paper: usize,
         above_mm: f64,
         thickness_mm: f64,
-        least_mm: f64,
+        min_mm: f64,
         limit_mm: f64,
         thin: bool,
     },
@@ -81,7 +81,7 @@ pub enum NoRoute {
 impl Task {
     /// Deepest cut with this paper when the last cut lies `above_mm` over the last gap, mm.
     pub fn limit_mm(&self, paper: usize, above_mm: f64) -> f64 {
-        self.papers[paper].most_mm.min(self.thin_share * (self.thinnest_last_mm + above_mm))
+        self.papers[paper].max_mm.min(self.thin_fraction * (self.thinnest_last_mm + above_mm))
     }
 }
 
@@ -203,15 +203,15 @@ fn reason(task: &Task, levels: usize) -> NoRoute {
         return NoRoute::Scratched { paper, left_mm: task.above_mm, scratch_mm: task.papers[paper].scratch_mm };
     }
     // Below the first cut the smallest cut is one step; the limit only falls on the way down.
-    let stuck = |above_mm: f64, least_mm: f64| {
+    let stuck = |above_mm: f64, min_mm: f64| {
         let limit_mm = task.limit_mm(last, above_mm);
-        (limit_mm + CLOSE_MM < least_mm).then(|| NoRoute::Coarse {
+        (limit_mm + CLOSE_MM < min_mm).then(|| NoRoute::Coarse {
             paper: last,
             above_mm,
             thickness_mm: task.thinnest_last_mm + above_mm,
-            least_mm,
+            min_mm,
             limit_mm,
-            thin: limit_mm < task.papers[last].most_mm,
+            thin: limit_mm < task.papers[last].max_mm,
         })
     };
     stuck(task.above_mm, task.above_mm - levels as f64 * task.step_mm)
@@ -220,7 +220,7 @@ fn reason(task: &Task, levels: usize) -> NoRoute {
             paper: last,
             above_mm: task.above_mm,
             thickness_mm: task.thinnest_last_mm + task.above_mm,
-            least_mm: task.step_mm,
+            min_mm: task.step_mm,
             limit_mm: task.limit_mm(last, task.above_mm),
             thin: false,
         })
@@ -236,8 +236,8 @@ mod tests {
             present: None,
             thinnest_last_mm: 100.0,
             step_mm: 1.0,
-            papers: papers.iter().map(|&(most_mm, scratch_mm)| PaperDepth { most_mm, scratch_mm }).collect(),
-            thin_share: 0.5,
+            papers: papers.iter().map(|&(max_mm, scratch_mm)| PaperDepth { max_mm, scratch_mm }).collect(),
+            thin_fraction: 0.5,
         }
     }
 

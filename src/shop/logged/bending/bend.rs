@@ -22,7 +22,7 @@ const READS_MM: f64 = 0.25;
 /// Nearer than this fraction to the wanted weight no lamination is resized: a scale shows no less.
 const NEAR: f64 = 0.01;
 /// A wood whose modulus the build file gives as surer than this is known from such a test already.
-const LEAST_SCATTER: f64 = 0.05;
+const MIN_SCATTER: f64 = 0.05;
 
 /// All strips tested so far, each with its tests.
 #[derive(Debug, Clone, Default)]
@@ -126,8 +126,7 @@ pub fn bend(case: &Case<'_>, build: &Build, bend: &BendTest, tests: &mut Tests) 
         .collect();
     let chosen = pairs::choose(build, &strips);
     // A test that tells less than the handbook leaves the lamination as it is.
-    let tells =
-        |known: &LaminationKnown| known.deviation < build.laminations[known.lamination].wood.modulus_cov.max(LEAST_SCATTER);
+    let tells = |known: &LaminationKnown| known.deviation < build.laminations[known.lamination].wood.modulus_cov.max(MIN_SCATTER);
     let laminations: Vec<LaminationKnown> =
         chosen.iter().map(|chosen| of_lamination(build, chosen, &strips)).filter(tells).collect();
     let spare = (0..strips.len()).filter(|k| !chosen.iter().any(|chosen| chosen.strips.contains(k))).collect();
@@ -222,7 +221,7 @@ fn cannot_be_meant(build: &Build, reading: &Reading, bend: &BendTest) -> Vec<Dia
 /// A modulus that no piece of this wood has, and the slip that would explain it.
 fn out_of_reason(modulus_mpa: f64, expected_mpa: f64, place: &Place) -> Option<Diagnostic> {
     // Four standard deviations of a wood below, as much above.
-    let reason = |modulus: f64| (LEAST_OF_HANDBOOK..=MOST_OF_HANDBOOK).contains(&(modulus / expected_mpa));
+    let reason = |modulus: f64| (MIN_OF_HANDBOOK..=MAX_OF_HANDBOOK).contains(&(modulus / expected_mpa));
     if reason(modulus_mpa) {
         return None;
     }
@@ -248,8 +247,8 @@ fn out_of_reason(modulus_mpa: f64, expected_mpa: f64, place: &Place) -> Option<D
     Some(fault.hint("the reading is not used until it is mended"))
 }
 
-const LEAST_OF_HANDBOOK: f64 = 0.45;
-const MOST_OF_HANDBOOK: f64 = 1.9;
+const MIN_OF_HANDBOOK: f64 = 0.45;
+const MAX_OF_HANDBOOK: f64 = 1.9;
 
 /// The modulus of a lamination from its strips. A half that is not tested counts as like the one that is, within the wood's scatter.
 fn of_lamination(build: &Build, chosen: &ChosenStrips, strips: &[TestedStrip]) -> LaminationKnown {

@@ -90,16 +90,16 @@ fn from_pile(build: &Build, strips: &[TestedStrip], mut left: Vec<usize>, lamina
 fn closest_pairs(falling: &[f64], count: usize) -> Vec<usize> {
     // least[n][p]: of the first n, with p pairs; the last of them paired or not.
     let n = falling.len();
-    let mut least = vec![vec![f64::INFINITY; count + 1]; n + 1];
+    let mut min = vec![vec![f64::INFINITY; count + 1]; n + 1];
     let mut paired = vec![vec![false; count + 1]; n + 1];
-    least[0][0] = 0.0;
+    min[0][0] = 0.0;
     for k in 1..=n {
         for p in 0..=count {
-            least[k][p] = least[k - 1][p];
+            min[k][p] = min[k - 1][p];
             if 2 <= k && 1 <= p {
-                let with = least[k - 2][p - 1] + (falling[k - 2] - falling[k - 1]).powi(2);
-                if with < least[k][p] {
-                    (least[k][p], paired[k][p]) = (with, true);
+                let with = min[k - 2][p - 1] + (falling[k - 2] - falling[k - 1]).powi(2);
+                if with < min[k][p] {
+                    (min[k][p], paired[k][p]) = (with, true);
                 }
             }
         }
@@ -128,14 +128,14 @@ mod tests {
             if count == 0 {
                 return 0.0;
             }
-            let mut least = f64::INFINITY;
+            let mut min = f64::INFINITY;
             for i in 0..left.len() {
                 for j in i + 1..left.len() {
                     let rest: Vec<f64> = left.iter().enumerate().filter(|(k, _)| *k != i && *k != j).map(|(_, v)| *v).collect();
-                    least = least.min((left[i] - left[j]).powi(2) + best(&rest, count - 1));
+                    min = min.min((left[i] - left[j]).powi(2) + best(&rest, count - 1));
                 }
             }
-            least
+            min
         }
         let mut seed = 7_u64;
         for round in 0..40 {

@@ -19,7 +19,7 @@ use crate::model::workshop::Held;
 use crate::shop::plausible::{PlausibleRange, question};
 
 /// Reflex nearer to none than this says nothing of which fraction of it stays, mm.
-const LEAST_REFLEX_MM: f64 = 4.0;
+const MIN_REFLEX_MM: f64 = 4.0;
 /// A rise is read across a straightedge to about this, mm.
 const RISE_MM: f64 = 1.5;
 
@@ -135,7 +135,7 @@ pub fn release(case: &Case<'_>, number: u32, tips: Tips) -> (Answer, Option<Lear
     for (of, _, _, value) in read {
         answer.observe(*of, *value, left, Some(RISE_MM));
     }
-    if left.abs() < LEAST_REFLEX_MM {
+    if left.abs() < MIN_REFLEX_MM {
         return (answer.silent(Silence::TooLittleReflex), None);
     }
     let tip_mm = tips.mean_mm();

@@ -224,7 +224,7 @@ impl Round {
         let wanted_n = build.target.map_or(0.0, |target| target.draw_weight_n + target.finishing_n);
         // As calibrated, where nothing was weighed.
         let begun = self.weight_n.map_or(f64::INFINITY, |weight| (weight / wanted_n).ln().max(0.0));
-        let mut work = even::work([build, lower], &fit, &self.weak_before, &model.weight_share, begun);
+        let mut work = even::work([build, lower], &fit, &self.weak_before, &model.weight_fraction, begun);
         let uneven = even::uneven(&fit);
         let too_light = uneven && begun < work.all_costs;
         let effort = match (uneven, work.cuts.is_empty()) {
@@ -358,8 +358,8 @@ fn unseen(design: &PairDesign<'_>, fit: &Fit, layouts: &[GapLayout], errors: &Re
     let (Ok([brace_mm, full_mm]), Some(last)) = (design.design_mm(), layouts.last()) else {
         return Unseen { off_mm, tells_most: TellsMost::Again };
     };
-    let draws =
-        [None, Some(0.35), Some(0.65), Some(0.95)].map(|share| share.map(|share| brace_mm + share * (full_mm - brace_mm)));
+    let draws = [None, Some(0.35), Some(0.65), Some(0.95)]
+        .map(|fraction| fraction.map(|fraction| brace_mm + fraction * (full_mm - brace_mm)));
     let far = |draw: &Option<f64>| {
         layouts.iter().all(|layout| match (draw, layout.bending.pivot_to_nock_mm) {
             (Some(draw), Some(read)) => 0.1 * (full_mm - brace_mm) < (draw - read).abs(),

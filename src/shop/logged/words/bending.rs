@@ -248,12 +248,12 @@ impl Sentences<'_> {
             newtons(finishing)
         ));
         for (k, step) in removal.steps.iter().enumerate() {
-            let most = step.takes.iter().map(|place| place.take_mm).fold(0.0, f64::max);
+            let max = step.takes.iter().map(|place| place.take_mm).fold(0.0, f64::max);
             let what = match step.lever {
                 WoodLever::Belly { lamination } => {
-                    message!("{} off the belly of `{}` where it is most", mm(most), self.build.laminations[lamination].name)
+                    message!("{} off the belly of `{}` where it is most", mm(max), self.build.laminations[lamination].name)
                 }
-                WoodLever::Sides => message!("{} off each edge where it is most", mm(most)),
+                WoodLever::Sides => message!("{} off each edge where it is most", mm(max)),
             };
             self.say(message!(
                 "Step {}: {}, from {} to {}; then even the tiller, weigh, and log it.",
@@ -311,8 +311,8 @@ impl Sentences<'_> {
             self.say(message!("It is {} too light: wood cannot be put back.", newtons(wanted - trimmed)));
             for gain in &removal.gains {
                 self.say(match gain {
-                    Gain::Wider { share, to_n } => {
-                        message!("Left {} percent wider than the outline beyond the fades it draws {}.", format_args!("{:.1}", 100.0 * share), newtons(*to_n))
+                    Gain::Wider { fraction: wider, to_n } => {
+                        message!("Left {} percent wider than the outline beyond the fades it draws {}.", format_args!("{:.1}", 100.0 * wider), newtons(*to_n))
                     }
                     Gain::Shorter { by_mm, to_n } => message!("Made {} shorter from nock to nock it draws about {}, and works harder for it: check its strain with `rescale` first.", mm(*by_mm), newtons(*to_n)),
                 });
