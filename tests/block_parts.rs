@@ -9,6 +9,7 @@ mod support;
 
 use serde_json::json;
 use support::bows::{IN, flatbow};
+use support::linear::solved;
 use support::planned::files::at;
 use support::planned::planned;
 use taperwright::diag::{Diagnostic, Severity};
@@ -482,18 +483,6 @@ fn what_is_cut_through_layers_and_overlay_agrees_with_a_sum_over_cells() {
         assert_eq!(found.wood, wood, "{cut:?}");
         close("share", found.share_of_breaking.unwrap(), fraction, 3e-3);
     }
-}
-
-/// Three equations by Cramer's rule.
-fn solved(rows: [[f64; 4]; 3]) -> (f64, f64, f64) {
-    let determinant = |c: [usize; 3]| {
-        let [x, y, z] = c;
-        rows[0][x] * (rows[1][y] * rows[2][z] - rows[1][z] * rows[2][y])
-            - rows[0][y] * (rows[1][x] * rows[2][z] - rows[1][z] * rows[2][x])
-            + rows[0][z] * (rows[1][x] * rows[2][y] - rows[1][y] * rows[2][x])
-    };
-    let whole = determinant([0, 1, 2]);
-    (determinant([3, 1, 2]) / whole, determinant([0, 3, 2]) / whole, determinant([0, 1, 3]) / whole)
 }
 
 /// Every limit that other values set, worked out by hand: key, limit in mm, which way is beyond, and where it is then wrong.

@@ -5,6 +5,7 @@
 
 mod support;
 
+use support::linear::solved;
 use support::planned::files::at;
 use support::planned::planned;
 use taperwright::diag::{Diagnostic, Severity};
@@ -136,18 +137,6 @@ fn several_woods_off_the_middle_agree_with_a_sum_over_cells() {
     assert!(here <= corner * 1.002 && (here - corner).abs() < 0.05 * corner, "{here} against {corner}");
     // The very corner is of the wood that is named, or of one that bears more.
     assert!((found.share_of_breaking.unwrap() - here / wood.breaking_strain.unwrap()).abs() < 1e-12);
-}
-
-/// Three equations by Cramer's rule.
-fn solved(rows: [[f64; 4]; 3]) -> (f64, f64, f64) {
-    let determinant = |c: [usize; 3]| {
-        let [x, y, z] = c;
-        rows[0][x] * (rows[1][y] * rows[2][z] - rows[1][z] * rows[2][y])
-            - rows[0][y] * (rows[1][x] * rows[2][z] - rows[1][z] * rows[2][x])
-            + rows[0][z] * (rows[1][x] * rows[2][y] - rows[1][y] * rows[2][x])
-    };
-    let whole = determinant([0, 1, 2]);
-    (determinant([3, 1, 2]) / whole, determinant([0, 3, 2]) / whole, determinant([0, 1, 3]) / whole)
 }
 
 /// How far a template reaches across at a station, lowest and highest.

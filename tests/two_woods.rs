@@ -7,7 +7,7 @@ mod peers;
 mod support;
 
 use serde_json::json;
-use support::bows::{IN, flatbow};
+use support::bows::{IN, flatbow, on_form};
 use taperwright::job::{Change, Inputs, Job};
 use taperwright::mechanics::bow::{Options, Unstrung};
 use taperwright::mechanics::section::{LayerKind, Stack};
@@ -17,7 +17,6 @@ use taperwright::model::Build;
 use taperwright::model::join::{OuterPiece, Splice};
 use taperwright::model::piece::PieceName;
 use taperwright::model::wood::{self, Wood};
-use taperwright::model::workshop::{GlueStage, Held};
 use taperwright::serve::levers::{Takes, levers};
 
 const MEADOW: &str = include_str!("../examples/meadow.toml");
@@ -180,14 +179,7 @@ fn mass_is_the_sum_of_volumes() {
 fn two_equal_woods_are_one() {
     let forms = |build: &mut Build| {
         let rise = vec![(0.0, 0.0), (200.0, 0.0), (500.0, -12.0), (838.0, -55.0)];
-        build.glue.stages = vec![GlueStage {
-            number: 1,
-            held: Held::Form { rise },
-            want_tip_mm: None,
-            clamp_time_s: None,
-            press: None,
-            retained: None,
-        }];
+        build.glue.stages = vec![on_form(rise)];
     };
     let mut whole = flatbow();
     let twin = Wood { name: "twin".into(), ..whole.laminations[1].wood.clone() };
@@ -238,14 +230,7 @@ fn a_strip_of_two_woods_is_glued_as_one() {
     let curvature = -2e-4;
     let rise: Vec<(f64, f64)> = (0..=84).map(|k| 10.0 * f64::from(k)).map(|s| (s, 0.5 * curvature * s * s)).collect();
     build.riser = None;
-    build.glue.stages = vec![GlueStage {
-        number: 1,
-        held: Held::Form { rise },
-        want_tip_mm: None,
-        clamp_time_s: None,
-        press: None,
-        retained: None,
-    }];
+    build.glue.stages = vec![on_form(rise)];
     let unstrung: Unstrung = glueup::unstrung(&build).unwrap().value;
     let plain = Stack::of(&build).unwrap();
     let s = 18.0 * IN + 5.0;

@@ -3,7 +3,7 @@
 use super::Contents;
 use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::say::Say;
-use crate::report::{BlockLayerRow, FootingRow, LayeredRow, RiserOverlayRow};
+use crate::report::{BlockLayerRow, CheckRow, FootingRow, LayeredRow, RiserOverlayRow};
 use crate::sheets::block_parts::overlay_steps;
 use crate::units::{System, fixed};
 
@@ -166,31 +166,32 @@ pub(super) fn overlay(contents: &Contents<'_>) -> Option<Chapter> {
         "An overlay that lets go leaves the riser as shallow as it was without it, in the hand that holds it: no starved glue line, no gap at its feathers.".into(),
     ]));
     blocks.push(Block::Steps(overlay_steps(contents.build, riser, block).into_iter().map(Text::from).collect()));
-    let rows = overlay
-        .feather_check
-        .iter()
-        .enumerate()
-        .map(|(k, mark)| {
-            let at = |key: &str| format!("/riser/overlay/feather_check/{k}/{key}");
-            vec![
-                say.wood(mark.from_feather_mm, at("from_feather_mm")).into(),
-                say.bare(mark.thickness_mm, at("thickness_mm")),
-                Cell::Blank,
-                Cell::Blank,
-            ]
-        })
-        .collect();
-    blocks.push(Block::Table(Table {
-        caption: "Overlay's feather check: its thickness over the belly at marks from the feather inward".into(),
+    let caption = "Overlay's feather check: its thickness over the belly at marks from the feather inward";
+    blocks.push(feather_check(say, caption, "/riser/overlay", &overlay.feather_check));
+    Some(Chapter { anchor: "riser-overlay".into(), title: "The riser's overlay".into(), blocks })
+}
+
+/// The table that both feathers of a block are matched by; `of` is the block's place in the report.
+pub(super) fn feather_check(say: Say, caption: &str, of: &str, marks: &[CheckRow]) -> Block {
+    let row = |(k, mark): (usize, &CheckRow)| {
+        let at = |key: &str| format!("{of}/feather_check/{k}/{key}");
+        vec![
+            say.wood(mark.from_feather_mm, at("from_feather_mm")).into(),
+            say.bare(mark.thickness_mm, at("thickness_mm")),
+            Cell::Blank,
+            Cell::Blank,
+        ]
+    };
+    Block::Table(Table {
+        caption: caption.into(),
         columns: vec![
             Column::words("from the feather"),
             Column::figures(format!("thickness, {}", say.0.length_unit())),
             Column::words("read, end A"),
             Column::words("read, end B"),
         ],
-        rows,
-    }));
-    Some(Chapter { anchor: "riser-overlay".into(), title: "The riser's overlay".into(), blocks })
+        rows: marks.iter().enumerate().map(row).collect(),
+    })
 }
 
 fn overlay_facts(say: Say, row: &RiserOverlayRow) -> Vec<(String, Text)> {

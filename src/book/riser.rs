@@ -1,6 +1,6 @@
 //! The riser: its block, its side, and the table that both feathers are matched by.
 
-use super::block::{Block, Cell, Chapter, Column, Table, Text};
+use super::block::{Block, Chapter, Text};
 use super::say::Say;
 use super::{Contents, block_parts, pictures};
 use crate::sheets::block_parts::block_steps;
@@ -37,30 +37,8 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         "Match both ends by the table below; the last of the feather is ground until light shows through, and the overrun trimmed.".into(),
     ]);
     blocks.push(Block::Steps(steps));
-    let rows = row
-        .feather_check
-        .iter()
-        .enumerate()
-        .map(|(k, mark)| {
-            let at = |key: &str| format!("/riser/feather_check/{k}/{key}");
-            vec![
-                say.wood(mark.from_feather_mm, at("from_feather_mm")).into(),
-                say.bare(mark.thickness_mm, at("thickness_mm")),
-                Cell::Blank,
-                Cell::Blank,
-            ]
-        })
-        .collect();
-    blocks.push(Block::Table(Table {
-        caption: "Feather check: thickness at marks from the feather inward, both ends alike".into(),
-        columns: vec![
-            Column::words("from the feather"),
-            Column::figures(format!("thickness, {}", build.units.length_unit())),
-            Column::words("read, end A"),
-            Column::words("read, end B"),
-        ],
-        rows,
-    }));
+    let caption = "Feather check: thickness at marks from the feather inward, both ends alike";
+    blocks.push(block_parts::feather_check(say, caption, "/riser", &row.feather_check));
     let climbed = contents.glued.is_some_and(|glued| glued.stages.iter().flat_map(|stage| &stage.bent).any(|bent| bent.on_fade));
     if climbed || !contents.at_the_fades.is_empty() {
         blocks.push(Block::Heading("Over the fades".into()));

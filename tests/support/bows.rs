@@ -8,7 +8,7 @@ use taperwright::model::outline::{LimbShape, Nock, Outline};
 use taperwright::model::riser::{Fade, Riser, Slice};
 use taperwright::model::taper::Taper;
 use taperwright::model::wood::{self, Wood};
-use taperwright::model::workshop::{Glue, PrintPaper, SheetCutter, Shop};
+use taperwright::model::workshop::{Glue, GlueStage, Held, PrintPaper, SheetCutter, Shop};
 use taperwright::numeric::interp::{Between, Curve};
 use taperwright::units::System;
 
@@ -81,6 +81,11 @@ pub fn lath(half_mm: f64, width_mm: f64, thickness_mm: f64, modulus_mpa: f64) ->
         laminations: vec![lamination("lath", strip, Taper::parallel(thickness_mm), half_mm + 10.0)],
         ..plain(System::Millimetre)
     }
+}
+
+/// One stage on a form, all else left open.
+pub fn on_form(rise: Vec<(f64, f64)>) -> GlueStage {
+    GlueStage { number: 1, held: Held::Form { rise }, want_tip_mm: None, clamp_time_s: None, press: None, retained: None }
 }
 
 pub fn lamination(name: &str, wood: Wood, finished: Taper, to_mm: f64) -> Lamination {

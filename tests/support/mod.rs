@@ -3,6 +3,7 @@
 
 pub mod bows;
 pub mod chance;
+pub mod linear;
 pub mod plane;
 pub mod planned;
 pub mod shop;
