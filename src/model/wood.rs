@@ -115,7 +115,7 @@ const SHEAR_FREE: f64 = 1.10;
 /// (`1.2 E/G (t/L)²` for a rectangle, any text on strength of materials).
 ///
 /// ```
-/// assert!((taperwright::model::wood::shear_share(140.0) - 0.001).abs() < 1e-12);
+/// assert!((taperwright::model::wood::shear_fraction(140.0) - 0.001).abs() < 1e-12);
 /// ```
 pub fn shear_fraction(span_over_thickness: f64) -> f64 {
     (SHEAR_FREE - 1.0) * (14.0 / span_over_thickness).powi(2)

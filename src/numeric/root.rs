@@ -136,7 +136,7 @@ pub enum SecantEnd {
 ///
 /// ```
 /// use taperwright::numeric::root::{Secant, SecantEnd, secant};
-/// let how = Secant { start: 1.0, slope: 2.0, within: [0.0, 9.0], close: 1e-12, least_step: 1e-15, max: 20 };
+/// let how = Secant { start: 1.0, slope: 2.0, within: [0.0, 9.0], close: 1e-12, min_step: 1e-15, max: 20 };
 /// let Ok::<_, ()>(SecantEnd::Root(root)) = secant(|x| Ok(x * x - 2.0), how) else { panic!() };
 /// assert!((root.x - 2.0_f64.sqrt()).abs() < 1e-12);
 /// ```
