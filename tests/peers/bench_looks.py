@@ -1,59 +1,56 @@
 """How the bench looks and reads: the accessibility checker, both themes, three widths, the book. See `bench_common.py`."""
 
 from bench_common import GIVEN, Bench, at_rest, expect, go, opened, play, settled, typed
-from bench_sound import WIDTHS, sound
+from bench_sound import WIDTHS, sound, sound_in_both_themes
 
 
 def accessible(browser):
     for example in ("meadow", "heron"):
         with Bench(example) as bench:
-            for dark in (False, True):
-                for width, height in WIDTHS:
-                    page = opened(browser, bench, width, height, dark, touch=width == 390)
-                    settled(page)
-                    for place in ("bow", "glue", "book"):
-                        go(page, place)
-                        if place == "glue":
-                            page.wait_for_selector(".stage")
-                        sound(page, f"{example} {place} {width} dark={dark}")
-                    if width == 1280 and not dark and example == "meadow" and GIVEN["picture"]:
-                        go(page, "bow")
-                        at_rest(page)
-                        page.screenshot(path=GIVEN["picture"])
-                    assert not page.faults, page.faults
-                    page.context.close()
+            for width, height in WIDTHS:
+                page = opened(browser, bench, width, height, touch=width == 390)
+                settled(page)
+                if width == 1280 and example == "meadow" and GIVEN["picture"]:
+                    at_rest(page)
+                    page.screenshot(path=GIVEN["picture"])
+                for place in ("bow", "glue", "book"):
+                    go(page, place)
+                    if place == "glue":
+                        page.wait_for_selector(".stage")
+                    sound_in_both_themes(page, f"{example} {place} {width}")
+                assert not page.faults, page.faults
+                page.context.close()
 
 
 def other_states_accessible(browser):
     """The first minute, tries with their dialog, a fault, a file that is gone."""
-    for dark in (False, True):
-        for width, height in WIDTHS:
-            with Bench(None) as bench:
-                page = opened(browser, bench, width, height, dark, touch=width == 390)
-                expect(page.locator("#begin-form")).to_be_visible()
-                sound(page, f"first minute {width} dark={dark}")
-                page.context.close()
-            with Bench() as bench:
-                page = opened(browser, bench, width, height, dark, touch=width == 390)
-                settled(page)
-                typed(page, "lamination[back].thickness", "0.165")
-                at_rest(page)
-                page.fill("#aside-name", "thinner")
-                page.click("#aside-form button")
-                expect(page.locator("#aside-list table")).to_be_visible()
-                sound(page, f"tries {width} dark={dark}")
-                page.click("#keep")
-                expect(page.locator("#keep-write")).to_be_visible()
-                sound(page, f"dialog {width} dark={dark}")
-                page.click("#keep-not")
-                text = bench.file.read_text()
-                bench.file.write_text(text.replace('"38 lbf"', '"38 stone"'))
-                expect(page.locator("#file-faults code.line")).to_be_visible()
-                sound(page, f"fault {width} dark={dark}")
-                bench.file.unlink()
-                expect(page.locator("#file-faults")).to_contain_text("last that was read")
-                sound(page, f"gone {width} dark={dark}")
-                page.context.close()
+    for width, height in WIDTHS:
+        with Bench(None) as bench:
+            page = opened(browser, bench, width, height, touch=width == 390)
+            expect(page.locator("#begin-form")).to_be_visible()
+            sound_in_both_themes(page, f"first minute {width}")
+            page.context.close()
+        with Bench() as bench:
+            page = opened(browser, bench, width, height, touch=width == 390)
+            settled(page)
+            typed(page, "lamination[back].thickness", "0.165")
+            at_rest(page)
+            page.fill("#aside-name", "thinner")
+            page.click("#aside-form button")
+            expect(page.locator("#aside-list table")).to_be_visible()
+            sound_in_both_themes(page, f"tries {width}")
+            page.click("#keep")
+            expect(page.locator("#keep-write")).to_be_visible()
+            sound_in_both_themes(page, f"dialog {width}")
+            page.click("#keep-not")
+            text = bench.file.read_text()
+            bench.file.write_text(text.replace('"38 lbf"', '"38 stone"'))
+            expect(page.locator("#file-faults code.line")).to_be_visible()
+            sound_in_both_themes(page, f"fault {width}")
+            bench.file.unlink()
+            expect(page.locator("#file-faults")).to_contain_text("last that was read")
+            sound_in_both_themes(page, f"gone {width}")
+            page.context.close()
 
 
 def theme_chosen(browser):

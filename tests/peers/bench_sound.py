@@ -5,6 +5,19 @@ from axe_playwright_python.sync_playwright import Axe
 WIDTHS = ((390, 844), (1280, 900), (2560, 1300))
 
 
+def themes(page):
+    """The machine's theme, light and then dark, on a page that is open: each once its colours have come to rest."""
+    for theme in ("light", "dark"):
+        page.emulate_media(color_scheme=theme)
+        page.wait_for_timeout(200)
+        yield theme
+
+
+def sound_in_both_themes(page, what):
+    for theme in themes(page):
+        sound(page, f"{what} {theme}")
+
+
 def sound(page, what):
     """Nothing for the checker to find, nothing wider than the screen, no letters over letters."""
     found = Axe().run(page)

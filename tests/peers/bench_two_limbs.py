@@ -10,7 +10,7 @@ import time
 from bench_common import (
     GIVEN, LBF_N, Bench, at_rest, differing, dragged, expect, field, from_the_top, go, lever, opened, play, settled, tab_to, typed, weight,
 )
-from bench_sound import WIDTHS, sound
+from bench_sound import WIDTHS, sound, sound_in_both_themes
 
 LOWER = "lower.toml"
 TWO_INCHES_SHORTER = [
@@ -475,21 +475,20 @@ def shop_says_whose(browser):
 
 def accessible(browser):
     with two_limbs() as bench:
-        for dark in (False, True):
-            for width, height in WIDTHS:
-                page = opened(browser, bench, width, height, dark, touch=width == 390)
-                settled(page)
-                for name in ("upper", "lower"):
-                    limb(page, name)
-                    at_rest(page)
-                    sound(page, f"bow, {name} limb {width} dark={dark}")
-                go(page, "glue")
-                page.wait_for_selector(".stage")
-                sound(page, f"glue {width} dark={dark}")
-                go(page, "book")
-                sound(page, f"book {width} dark={dark}")
-                assert not page.faults, page.faults
-                page.context.close()
+        for width, height in WIDTHS:
+            page = opened(browser, bench, width, height, touch=width == 390)
+            settled(page)
+            for name in ("upper", "lower"):
+                limb(page, name)
+                at_rest(page)
+                sound_in_both_themes(page, f"bow, {name} limb {width}")
+            go(page, "glue")
+            page.wait_for_selector(".stage")
+            sound_in_both_themes(page, f"glue {width}")
+            go(page, "book")
+            sound_in_both_themes(page, f"book {width}")
+            assert not page.faults, page.faults
+            page.context.close()
 
 
 def the_same_file_twice(_):

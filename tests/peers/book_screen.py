@@ -7,6 +7,7 @@ import tempfile
 from axe_playwright_python.sync_playwright import Axe
 
 from bench_common import GIVEN, expect, play
+from bench_sound import themes
 
 FOLDER = tempfile.TemporaryDirectory()
 EXAMPLES = ("meadow", "heron")
@@ -23,10 +24,10 @@ def file_of(example):
     return MADE[example]
 
 
-def context_of(browser, width=390, height=844, dark=False):
+def context_of(browser, width=390, height=844):
     narrow = width == 390
     return browser.new_context(
-        viewport={"width": width, "height": height}, color_scheme="dark" if dark else "light", has_touch=narrow, is_mobile=narrow
+        viewport={"width": width, "height": height}, has_touch=narrow, is_mobile=narrow
     )
 
 
@@ -40,19 +41,19 @@ def shown(context, example):
 
 def each(browser, widths=WIDTHS):
     for example in EXAMPLES:
-        for dark in (False, True):
-            for width, height in widths:
-                context = context_of(browser, width, height, dark)
-                page = shown(context, example)
-                yield page, f"{example} {width} dark={dark}"
-                assert not page.faults, page.faults
-                context.close()
+        for width, height in widths:
+            context = context_of(browser, width, height)
+            page = shown(context, example)
+            yield page, f"{example} {width}"
+            assert not page.faults, page.faults
+            context.close()
 
 
 def accessible(browser):
     for page, what in each(browser):
-        found = Axe().run(page)
-        assert found.violations_count == 0, f"{what}\n{found.generate_report()[:1500]}"
+        for theme in themes(page):
+            found = Axe().run(page)
+            assert found.violations_count == 0, f"{what} {theme}\n{found.generate_report()[:1500]}"
 
 
 def nothing_wider(browser):

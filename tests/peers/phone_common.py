@@ -45,8 +45,8 @@ def watched(context):
     return page
 
 
-def at_desk(browser, bench, dark=False):
-    page = watched(browser.new_context(viewport={"width": 1280, "height": 900}, color_scheme="dark" if dark else "light"))
+def at_desk(browser, bench):
+    page = watched(browser.new_context(viewport={"width": 1280, "height": 900}))
     page.goto(bench.address)
     return page
 
@@ -58,16 +58,16 @@ def code_of(desk):
     return desk.locator("#phone-code code").inner_text()
 
 
-def on_phone(browser, address, dark=False):
-    page = watched(browser.new_context(color_scheme="dark" if dark else "light", **PHONE))
+def on_phone(browser, address):
+    page = watched(browser.new_context(**PHONE))
     page.taps = 0
     page.goto(address)
     return page
 
 
-def paired(browser, bench, dark=False):
-    desk = at_desk(browser, bench, dark)
-    page = on_phone(browser, code_of(desk), dark)
+def paired(browser, bench):
+    desk = at_desk(browser, bench)
+    page = on_phone(browser, code_of(desk))
     page.wait_for_selector("#passes .chips")
     assert page.evaluate("window.isSecureContext") is False
     assert page.evaluate("crypto.randomUUID === undefined && navigator.serviceWorker === undefined && navigator.wakeLock === undefined")

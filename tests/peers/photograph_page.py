@@ -12,6 +12,7 @@ import cv2
 import numpy as np
 from axe_playwright_python.sync_playwright import Axe
 from bench_common import GIVEN, Bench, expect, play
+from bench_sound import themes
 from phone_common import Shop, paired, place, sound, tap, watched
 
 WORK = GIVEN["work"]
@@ -161,8 +162,8 @@ def sizes(page):
         page.locator(f'[data-size="{key}"]').fill(text)
 
 
-def desk(browser, bench, dark=False, width=1280):
-    page = watched(browser.new_context(viewport={"width": width, "height": 950}, color_scheme="dark" if dark else "light"))
+def desk(browser, bench, width=1280):
+    page = watched(browser.new_context(viewport={"width": width, "height": 950}))
     page.sent = []
     page.on("request", lambda request: page.sent.append(request.post_data or ""))
     page.goto(bench.address)
@@ -322,13 +323,14 @@ def marked_by_touch(browser):
 
 def photograph_accessible(browser):
     with Bench() as bench:
-        for dark, width in ((False, 1280), (True, 1280), (True, 390), (False, 390)):
-            page = desk(browser, bench, dark, width)
+        for width in (1280, 390):
+            page = desk(browser, bench, width=width)
             to_tiller(page)
 
             def clean(what):
-                found = Axe().run(page)
-                assert found.violations_count == 0, f"{what}, {width}, dark={dark}\n{found.generate_report()}"
+                for theme in themes(page):
+                    found = Axe().run(page)
+                    assert found.violations_count == 0, f"{what}, {width}, {theme}\n{found.generate_report()}"
                 assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), f"{what} is wider than its screen"
 
             clean("no picture yet")
@@ -337,7 +339,8 @@ def photograph_accessible(browser):
             told(page)
             clean("told")
             if pathlib.Path(GIVEN.get("sights") or "/nowhere").is_dir():
-                page.screenshot(path=f"{GIVEN['sights']}/{width}-{'dark' if dark else 'light'}.png", full_page=True)
+                for theme in themes(page):
+                    page.screenshot(path=f"{GIVEN['sights']}/{width}-{theme}.png", full_page=True)
             sound(page)
             page.context.close()
 

@@ -12,6 +12,8 @@ const rule = by("weight-rule");
 let reach = null;
 /** Width of the rule, in pixels: asked for once for each size, as to ask lays the page out. */
 let wide = 0;
+/** What the rule shows: a try that moves neither weight nor wish leaves it as it is. */
+let painted = "";
 
 const wish = () => lever(WISH);
 const finishing = () => (lever("target.finishing") ? number(lever("target.finishing")) : 0);
@@ -42,10 +44,13 @@ function paint() {
   const at = (value) => EDGE + ((width - 2 * EDGE) * (value - reach.from)) / (reach.to - reach.from);
   const weight = desk.look.weight;
   const wanted = number(given) + finishing();
+  const spread = Number.parseFloat(desk.whole?.band?.replace(/[^\d.]+/, "") ?? "0") || 0;
+  const shown = [width, reach.from, reach.to, reach.step, weight.text, weight.value, number(given), wanted, spread].join();
+  if (shown === painted) return;
+  painted = shown;
   const picture = svg("svg", { viewBox: `0 0 ${width} ${HEIGHT}`, width, height: HEIGHT, "aria-hidden": "true" });
   const put = (name, given, ...more) => picture.append(svg(name, given, ...more));
   put("rect", { class: "steel", x: 0.5, y: 16.5, width: width - 1, height: 30 });
-  const spread = Number.parseFloat(desk.whole?.band?.replace(/[^\d.]+/, "") ?? "0") || 0;
   if (spread) {
     const [from, to] = [within(weight.value - spread, reach.from, reach.to), within(weight.value + spread, reach.from, reach.to)];
     put("rect", { class: "band", x: at(from), y: 17, width: at(to) - at(from), height: 29 });
