@@ -60,17 +60,25 @@ async function show(number, name) {
   }
 }
 
+/** What the list of files says. */
+let listed = null;
+
 function list() {
   const known = JSON.parse(sessionStorage.getItem(MADE) ?? "null");
   const state = desk.state;
   by("make").hidden = !state?.file;
   by("book-out").textContent = state?.out ?? "output";
   by("book-needs").hidden = Boolean(state?.file);
-  if (!known || known.file !== state?.file) {
+  const mine = known && known.file === state?.file;
+  const old = mine && known.hash !== state.hash;
+  // A list that says the same stays: a button that is put in anew under a finger loses its click.
+  const said = mine ? JSON.stringify([known.names, old]) : "";
+  if (said === listed) return;
+  listed = said;
+  if (!mine) {
     fill(by("files"));
     return;
   }
-  const old = known.hash !== state.hash;
   const groups = new Map();
   known.names.forEach((name, number) => {
     const folder = name.includes("/") ? name.slice(0, name.lastIndexOf("/")) : "";
