@@ -114,9 +114,7 @@ pub fn overlay(section: &FileSection<'_>, shelf: &Shelf) -> Option<Option<RiserO
 
 /// Whether they agree with the block, the limb and the glue.
 pub fn fits(notes: &Notes, build: &Build, riser: &Riser) {
-    if riser.is_layered() || !riser.layers.is_empty() {
-        layers_and_depth(notes, build, riser);
-    }
+    layers_and_depth(notes, build, riser);
     if let Some(footing) = &riser.footing {
         let max = riser.fade_length_mm();
         if limit::above(footing.length_mm, max) {

@@ -26,11 +26,10 @@ pub(super) fn layered(build: &Build, riser: &Riser) -> Result<Option<LayeredRow>
         thickness_mm: round(layer.thickness_mm),
         reach_mm: round(if index == 0 { riser.feather_station_mm() } else { profile.station_of_mm(backs[index - 1]) }),
     };
-    let thicknesses = riser.layers.iter().map(|layer| layer.thickness_mm).sum::<f64>();
     let glue_area_mm2 = layers_glue_area_mm2(riser, line_mm);
     Ok(Some(LayeredRow {
         layers: riser.layers.iter().enumerate().map(row).collect(),
-        glued_depth_mm: round(thicknesses + line_mm * backs.len() as f64),
+        glued_depth_mm: round(riser.glued_depth_mm(line_mm)),
         mass_g: grams(build, |mass| mass.block_kg)?,
         glue_area_mm2: round(glue_area_mm2),
         glue_kg: glue_kg(build, glue_area_mm2),

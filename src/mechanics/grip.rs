@@ -211,11 +211,8 @@ impl Cut<'_> {
                 // On the tips, and at the ends of the fades.
                 LayerKind::Overlay(_) | LayerKind::Footing => {}
                 LayerKind::Glue => rectangles.push(whole(layer.modulus_mpa, None)),
-                LayerKind::Lamination(_) | LayerKind::Outer(_) | LayerKind::OtherHalf(_) => {
+                LayerKind::Lamination(_) | LayerKind::Outer(_) | LayerKind::OtherHalf(_) | LayerKind::RiserOverlay => {
                     rectangles.push(whole(layer.modulus_mpa, layer.part.wood(build)));
-                }
-                LayerKind::RiserOverlay => {
-                    rectangles.extend(riser.overlay.iter().map(|overlay| whole(overlay.wood.modulus_mpa, Some(&overlay.wood))));
                 }
                 LayerKind::Riser(index) => {
                     let board = riser.layers.get(index);

@@ -86,17 +86,15 @@ pub fn riser_kg(build: &Build) -> Result<RiserMass, Diagnostic> {
     let per_mm = |s_mm: f64, of: usize| -> f64 {
         let footing = riser.footing.as_ref().map(|footing| (footing, footing.fraction_at(feather_mm, s_mm)));
         let each = stack.section(s_mm, s_mm).layers.into_iter().map(|layer| {
-            let kg_m3 = match (layer.part, footing) {
-                (LayerKind::Riser(index), footing) => {
-                    let own = riser.layers.get(index).map_or(slices_kg_m3, |layer| layer.wood.density_kg_m3);
+            let own = layer.part.wood(build).map_or(slices_kg_m3, |wood| wood.density_kg_m3);
+            let kg_m3 = match layer.part {
+                LayerKind::Riser(_) => {
                     let (let_in, fraction) =
                         footing.map_or((0.0, 0.0), |(footing, fraction)| (footing.wood.density_kg_m3, fraction));
                     [own * (1.0 - fraction), let_in * fraction, 0.0]
                 }
-                (LayerKind::Footing, Some((footing, _))) => [0.0, footing.wood.density_kg_m3, 0.0],
-                (LayerKind::RiserOverlay, _) => {
-                    [0.0, 0.0, riser.overlay.as_ref().map_or(0.0, |overlay| overlay.wood.density_kg_m3)]
-                }
+                LayerKind::Footing => [0.0, own, 0.0],
+                LayerKind::RiserOverlay => [0.0, 0.0, own],
                 _ => [0.0; 3],
             };
             kg_m3[of] * PER_MM3 * layer.area_mm2()

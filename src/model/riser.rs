@@ -111,6 +111,12 @@ impl Riser {
         self.layers.iter().take(self.layers.len().saturating_sub(1)).map(next)
     }
 
+    /// Of a block in layers as it is glued, before its profile is sawn: all boards and the lines between them, mm.
+    pub fn glued_depth_mm(&self, glue_line_mm: f64) -> f64 {
+        let boards: f64 = self.layers.iter().map(|layer| layer.thickness_mm).sum();
+        boards + glue_line_mm * self.layers.len().saturating_sub(1) as f64
+    }
+
     /// Several boards lie one on another.
     pub fn is_layered(&self) -> bool {
         1 < self.layers.len()

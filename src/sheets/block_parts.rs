@@ -21,8 +21,7 @@ pub(super) fn layers(build: &Build, riser: &Riser, block: &RiserBlock) -> Drawin
     let end = 0.5 * block.blank_length_mm;
     let line = build.glue.line_mm;
     let backs: Vec<f64> = [0.0].into_iter().chain(riser.layer_backs(line)).collect();
-    let last = backs.len() - 1;
-    let glued = backs[last] + riser.layers[last].thickness_mm;
+    let glued = riser.glued_depth_mm(line);
     drawing.path(Kind::Hidden, Path::rectangle(Bounds { min: Point::new(-end, 0.0), max: Point::new(end, glued) }));
     // Heights and reaches of the faces of the layers: the middles of their glue lines, the flat face before and the level part behind.
     let foot = (0.0, riser.feather_station_mm());
@@ -71,14 +70,13 @@ pub(super) fn layer_table(drawing: &mut Drawing, top_left: Point, build: &Build,
         .enumerate()
         .map(|(index, layer)| vec![format!("layer {}, {}", index + 1, layer.wood.name), units.thickness(layer.thickness_mm)])
         .collect();
-    let boards: f64 = riser.layers.iter().map(|layer| layer.thickness_mm).sum();
     let lines = riser.layers.len().saturating_sub(1);
-    let glue = build.glue.line_mm * lines as f64;
+    let (glue, glued) = (build.glue.line_mm * lines as f64, riser.glued_depth_mm(build.glue.line_mm));
     let counted = if lines == 1 { "1 glue line".to_owned() } else { format!("{lines} glue lines") };
     rows.push(vec![format!("{counted} of {}", units.fine(build.glue.line_mm)), units.thickness(glue)]);
-    rows.push(vec!["block as it is glued".into(), units.thickness(boards + glue)]);
+    rows.push(vec!["block as it is glued".into(), units.thickness(glued)]);
     rows.push(vec!["riser's depth".into(), units.thickness(riser.depth_mm)]);
-    rows.push(vec!["off the last layer with the profile".into(), units.thickness((boards + glue - riser.depth_mm).max(0.0))]);
+    rows.push(vec!["off the last layer with the profile".into(), units.thickness((glued - riser.depth_mm).max(0.0))]);
     table(drawing, top_left, &["through the depth, flat face first", ""], &rows, TEXT_MM)
 }
 
