@@ -11,10 +11,8 @@ use taperwright::mechanics::bow::{Bow, Options, StringOn, Unstrung};
 use taperwright::mechanics::glueup::{self, compare, scatter};
 use taperwright::mechanics::{blank, draw, hinge, sensitivity, tiller};
 use taperwright::model::Build;
+use taperwright::numeric::ode::STAGES;
 use taperwright::units::MM_PER_IN;
-
-/// Right-hand sides in one step of the integration.
-const STAGES: usize = 7;
 
 fn main() {
     let text = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/meadow.toml")).expect("the main example");

@@ -4,7 +4,7 @@
 
 use taperwright::diag::Diagnostic;
 use taperwright::job::{Change, Inputs, Job};
-use taperwright::mechanics::section::LayerKind;
+use taperwright::mechanics::layer_kind::LayerKind;
 use taperwright::mechanics::splice::{efficiency, on_the_glue};
 use taperwright::mechanics::verdict::Verdict;
 use taperwright::units::{MM_PER_IN, System};

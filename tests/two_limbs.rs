@@ -4,8 +4,6 @@
 use assert_cmd::Command;
 use serde_json::Value;
 use std::path::Path;
-use taperwright::job::{BalanceBy, Change, Inputs, Job, is_of_both, one_draw, one_riser, one_string};
-use taperwright::serve::levers::{Takes, levers};
 use tempfile::TempDir;
 
 const IN: f64 = 25.4;
@@ -649,30 +647,4 @@ fn what_cannot_be_made_of_two_limbs_is_refused() {
     for limb in ["upper", "lower"] {
         assert!(made.templates(limb).contains(&"riser.dxf".to_owned()), "{limb}");
     }
-}
-
-/// A value is said to be one for both limbs where the rules refuse two files that differ in it, and nowhere else.
-#[test]
-fn what_is_of_both_limbs_is_what_the_rules_hold_against_each_other() {
-    let text = replaced(
-        &upper_text(),
-        &[
-            ("brace_height = 6.25", "brace_height = 6.25\npositive_tiller = 0.1875"),
-            ("[sizing]", "[string]\nstrands = 16\nserving = 80\n\n[sizing]"),
-        ],
-    );
-    let upper = Job::read("upper.toml", &text, Inputs::default()).unwrap();
-    let (mut of_both, mut of_one) = (0, 0);
-    for lever in levers(&upper) {
-        let Takes::Number { value, step, suffix, .. } = &lever.takes else { continue };
-        let Ok(lower) = upper.with(&[Change::new(&*lever.key, format!("{}{suffix}", value + 10.0 * step))]) else { continue };
-        let (a, b) = (upper.build(), lower.build());
-        let apart = !one_draw(a, b).is_empty() || !one_riser(a, b).is_empty() || one_string(a, b).is_some();
-        let wish = lever.key.starts_with("target.")
-            && Job::balanced(&upper, &lower, BalanceBy::Tiller)
-                .is_err_and(|found| found.faults.iter().any(|fault| fault.message.spoken(a.units).contains("both make one bow")));
-        assert_eq!(is_of_both(&lever.key), apart || wish, "{}", lever.key);
-        if apart || wish { of_both += 1 } else { of_one += 1 }
-    }
-    assert!(8 <= of_both && 20 <= of_one, "{of_both} of both, {of_one} of one");
 }

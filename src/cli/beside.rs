@@ -193,7 +193,7 @@ fn stacks(sides: &[BowSide]) -> Vec<Vec<String>> {
         rows.push(row("  greatest strain", sides, |side| {
             let worst = strain::hardest_of(&side.curve().worst, index);
             worst.map_or("none".into(), |worst| {
-                format!("{} %, of breaking: {}", fixed(100.0 * worst.strain.abs(), 2), share_words(worst))
+                format!("{} %, of breaking: {}", fixed(100.0 * worst.strain.abs(), 2), share_words(&worst))
             })
         }));
     }

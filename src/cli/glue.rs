@@ -12,7 +12,7 @@ use crate::job::{Job, Refused};
 use crate::mechanics::fade::FadeCheck;
 use crate::mechanics::glueup::compare::{GluingMethod, Way};
 use crate::mechanics::glueup::{self, Bends, GlueUp, LineLoad, Stage};
-use crate::mechanics::section::LayerKind;
+use crate::mechanics::layer_kind::LayerKind;
 use crate::mechanics::strain::Worst;
 use crate::mechanics::strip_verdict::{self, StripVerdict};
 use crate::mechanics::verdict::Verdict;

@@ -15,9 +15,9 @@ use crate::shop::feather_check::CheckMark;
 use crate::shop::riser_block::RiserBlock;
 
 /// Nothing for a block of slices.
-pub(super) fn layered(build: &Build, riser: &Riser) -> Result<Option<LayeredRow>, Refused> {
+pub(super) fn layered(build: &Build, riser: &Riser, mass: Option<RiserMass>) -> Option<LayeredRow> {
     if riser.layers.is_empty() {
-        return Ok(None);
+        return None;
     }
     let (line_mm, profile) = (build.glue.line_mm, riser.profile());
     let backs = riser.layer_backs(line_mm).collect::<Vec<f64>>();
@@ -27,31 +27,36 @@ pub(super) fn layered(build: &Build, riser: &Riser) -> Result<Option<LayeredRow>
         reach_mm: round(if index == 0 { riser.feather_station_mm() } else { profile.station_of_mm(backs[index - 1]) }),
     };
     let glue_area_mm2 = layers_glue_area_mm2(riser, line_mm);
-    Ok(Some(LayeredRow {
+    Some(LayeredRow {
         layers: riser.layers.iter().enumerate().map(row).collect(),
         glued_depth_mm: round(riser.glued_depth_mm(line_mm)),
-        mass_g: grams(build, |mass| mass.block_kg)?,
+        mass_g: mass.map(|mass| grams(mass.block_kg)),
         glue_area_mm2: round(glue_area_mm2),
         glue_kg: glue_kg(build, glue_area_mm2),
-    }))
+    })
 }
 
-pub(super) fn footing(build: &Build, riser: &Riser, block: &RiserBlock) -> Result<Option<FootingRow>, Refused> {
-    let Some((footing, cut)) = riser.footing.as_ref().zip(block.footing.as_ref()) else { return Ok(None) };
-    Ok(Some(FootingRow {
+pub(super) fn footing(build: &Build, riser: &Riser, block: &RiserBlock, mass: Option<RiserMass>) -> Option<FootingRow> {
+    let (footing, cut) = riser.footing.as_ref().zip(block.footing.as_ref())?;
+    Some(FootingRow {
         wood: footing.wood.name.clone(),
         length_mm: round(footing.length_mm),
         splice_mm: round(footing.splice_mm),
         slope: round(cut.slope),
         keeps: round(splice::efficiency(cut.slope)),
         depth_mm: round(cut.depth_mm),
-        mass_g: grams(build, |mass| mass.footings_kg)?,
+        mass_g: mass.map(|mass| grams(mass.footings_kg)),
         glue_area_mm2: round(cut.glue_area_mm2),
         glue_kg: glue_kg(build, cut.glue_area_mm2),
-    }))
+    })
 }
 
-pub(super) fn overlay(job: &Job, riser: &Riser, block: &RiserBlock) -> Result<Option<RiserOverlayRow>, Refused> {
+pub(super) fn overlay(
+    job: &Job,
+    riser: &Riser,
+    block: &RiserBlock,
+    mass: Option<RiserMass>,
+) -> Result<Option<RiserOverlayRow>, Refused> {
     let Some((overlay, cut)) = riser.overlay.as_ref().zip(block.overlay.as_ref()) else { return Ok(None) };
     let build = job.build();
     let beyond = if job.is_bow() { overlay_end::beyond(build, job.force_curve()?) } else { None };
@@ -64,7 +69,7 @@ pub(super) fn overlay(job: &Job, riser: &Riser, block: &RiserBlock) -> Result<Op
         blank_length_mm: round(cut.blank_length_mm),
         blank_depth_mm: round(cut.blank_depth_mm),
         feather_check: check_rows(&cut.check),
-        mass_g: grams(build, |mass| mass.overlay_kg)?,
+        mass_g: mass.map(|mass| grams(mass.overlay_kg)),
         glue_area_mm2: round(cut.glue_area_mm2),
         glue_kg: glue_kg(build, cut.glue_area_mm2),
         beyond_end: beyond.map(|beyond| BeyondEndRow {
@@ -83,12 +88,16 @@ pub(super) fn check_rows(marks: &[CheckMark]) -> Vec<CheckRow> {
     marks.iter().map(row).collect()
 }
 
-/// Nothing for a batch of laminations, which has no outline to be trimmed to.
-fn grams(build: &Build, of: impl Fn(&RiserMass) -> f64) -> Result<Option<f64>, Refused> {
+/// What the riser's parts weigh; nothing for a batch of laminations, which has no outline to be trimmed to.
+pub(super) fn mass(build: &Build) -> Result<Option<RiserMass>, Refused> {
     if build.outline.is_none() {
         return Ok(None);
     }
-    Ok(Some(round(1e3 * of(&mass::riser_kg(build)?))))
+    Ok(Some(mass::riser_kg(build)?))
+}
+
+fn grams(kg: f64) -> f64 {
+    round(1e3 * kg)
 }
 
 fn glue_kg(build: &Build, area_mm2: f64) -> f64 {

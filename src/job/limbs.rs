@@ -113,7 +113,7 @@ pub fn one_riser(upper: &Build, lower: &Build) -> Vec<Diagnostic> {
     match (&upper.riser, &lower.riser) {
         (None, None) => {}
         (Some(of_upper), Some(of_lower)) => {
-            if SAME_MM < (of_upper.depth_mm - of_lower.depth_mm).abs() {
+            if !close(of_upper.depth_mm, of_lower.depth_mm) {
                 let depths = [mm(of_lower.depth_mm), mm(of_upper.depth_mm)];
                 differ(
                     "riser.depth",
@@ -133,24 +133,26 @@ pub fn one_riser(upper: &Build, lower: &Build) -> Vec<Diagnostic> {
                     message!("write on = \"{}\"", on(of_upper)),
                 );
             }
-            let width = |riser: &Riser, build: &Build| riser.width_mm(build.glue.line_mm);
-            let slices = |riser: &Riser| riser.across.iter().map(|slice| slice.wood.name.clone()).collect::<Vec<_>>();
-            let (own, wanted) = (width(of_lower, lower), width(of_upper, upper));
-            let apart = |(a, b): (&Slice, &Slice)| SAME_MM < (a.width_mm - b.width_mm).abs();
-            if slices(of_upper) != slices(of_lower) || of_upper.across.iter().zip(&of_lower.across).any(apart) {
-                differ(
+            let risers = [of_upper, of_lower];
+            let widths_mm = [of_upper.width_mm(upper.glue.line_mm), of_lower.width_mm(lower.glue.line_mm)];
+            match risers.map(|riser| !riser.layers.is_empty()) {
+                [true, true] => boards_of_one_riser(risers, widths_mm, &mut differ),
+                [false, false] => slices_of_one_riser(risers, widths_mm, &mut differ),
+                [true, false] => differ(
                     "riser.across",
+                    "its riser is of slices, the upper limb's of layers, but one block carries both limbs".into(),
                     message!(
-                        "its riser is {} wide of {}, the upper limb's {} of {}, but one block carries both limbs",
-                        mm(own),
-                        slices(of_lower).join(", "),
-                        mm(wanted),
-                        slices(of_upper).join(", ")
+                        "in place of `across` write the upper limb's `layers` into this file, and `width` = {}",
+                        mm(widths_mm[0])
                     ),
-                    "write the upper limb's `across` into this file".into(),
-                );
+                ),
+                [false, true] => differ(
+                    "riser.layers",
+                    "its riser is of layers, the upper limb's of slices, but one block carries both limbs".into(),
+                    "in place of `layers` and `width` write the upper limb's `across` into this file".into(),
+                ),
             }
-            parts_of_one_riser(of_upper, of_lower, &mut differ);
+            overlay_of_one_riser(risers, &mut differ);
             let cuts = [("grip", of_upper.grip != of_lower.grip), ("shelf", of_upper.pass != of_lower.pass)];
             for (key, _) in cuts.into_iter().filter(|(_, apart)| *apart) {
                 differ(
@@ -176,7 +178,7 @@ pub fn one_riser(upper: &Build, lower: &Build) -> Vec<Diagnostic> {
     }
     let at_centre = |build: &Build| build.outline.as_ref().map_or(0.0, |outline| outline.width_at(0.0));
     let (own, wanted) = (at_centre(lower), at_centre(upper));
-    if SAME_MM < (own - wanted).abs() {
+    if !close(own, wanted) {
         differ(
             "outline.width",
             message!(
@@ -212,23 +214,52 @@ fn one_meet<'a>(upper: &'a Build, lower: &'a Build) -> impl Iterator<Item = Diag
     })
 }
 
-/// Layers, footing and overlay: the block is one piece from end to end, and so is its overlay, though their fades may differ.
-fn parts_of_one_riser(of_upper: &Riser, of_lower: &Riser, differ: &mut impl FnMut(&str, Message, Message)) {
-    let close = |a: f64, b: f64| (a - b).abs() <= SAME_MM;
+fn close(a: f64, b: f64) -> bool {
+    (a - b).abs() <= SAME_MM
+}
+
+/// A fault at a key of the lower limb's file, and its hint.
+type Differ<'a> = dyn FnMut(&str, Message, Message) + 'a;
+
+fn slices_of_one_riser([of_upper, of_lower]: [&Riser; 2], [wanted, own]: [f64; 2], differ: &mut Differ<'_>) {
+    let slices = |riser: &Riser| riser.across.iter().map(|slice| slice.wood.name.clone()).collect::<Vec<_>>();
+    let apart = |(a, b): (&Slice, &Slice)| !close(a.width_mm, b.width_mm);
+    if slices(of_upper) == slices(of_lower) && !of_upper.across.iter().zip(&of_lower.across).any(apart) {
+        return;
+    }
+    let message = message!(
+        "its riser is {} wide of {}, the upper limb's {} of {}, but one block carries both limbs",
+        mm(own),
+        slices(of_lower).join(", "),
+        mm(wanted),
+        slices(of_upper).join(", ")
+    );
+    differ("riser.across", message, "write the upper limb's `across` into this file".into());
+}
+
+fn boards_of_one_riser([of_upper, of_lower]: [&Riser; 2], [wanted, own]: [f64; 2], differ: &mut Differ<'_>) {
     let boards_apart = |(a, b): (&BlockLayer, &BlockLayer)| a.wood.name != b.wood.name || !close(a.thickness_mm, b.thickness_mm);
-    let layers = [of_upper, of_lower].map(|riser| riser.layers.iter());
-    let [upper_layers, lower_layers] = layers;
-    if of_upper.layers.len() != of_lower.layers.len() || upper_layers.zip(lower_layers).any(boards_apart) {
+    if of_upper.layers.len() != of_lower.layers.len() || of_upper.layers.iter().zip(&of_lower.layers).any(boards_apart) {
         let message = message!("its riser's layers are others than the upper limb's, but one block carries both limbs");
         differ("riser.layers", message, "write the upper limb's `layers` into this file".into());
     }
-    let overlay_apart = match (&of_upper.overlay, &of_lower.overlay) {
+    if !close(own, wanted) {
+        let message =
+            message!("its riser is {} wide, the upper limb's {}, but one block carries both limbs", mm(own), mm(wanted));
+        differ("riser.width", message, message!("write `width` = {}", mm(wanted)));
+    }
+}
+
+/// The overlay is one piece from end to end, though its fades may differ.
+fn overlay_of_one_riser([of_upper, of_lower]: [&Riser; 2], differ: &mut Differ<'_>) {
+    let apart = match (&of_upper.overlay, &of_lower.overlay) {
         (Some(a), Some(b)) => a.wood.name != b.wood.name || !close(a.profile.depth_mm, b.profile.depth_mm),
         (a, b) => a.is_some() != b.is_some(),
     };
-    if overlay_apart {
+    if apart {
         let message = message!("its riser's overlay is another than the upper limb's, but one piece lies on both limbs");
-        differ("riser.overlay", message, "let both files have the same [riser.overlay], or neither; its fade may differ".into());
+        let hint = "let `wood` and `depth` under [riser.overlay] be the same in both files, or let neither have one; its fade may differ";
+        differ("riser.overlay", message, hint.into());
     }
 }
 

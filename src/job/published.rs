@@ -14,7 +14,7 @@ use crate::model::Build;
 use crate::model::join::Meet;
 use crate::model::lamination::{Lamination, Pieces};
 use crate::model::riser::Riser;
-use crate::model::splice::SplicePieces;
+use crate::model::splice::{PiecePlace, SplicePieces};
 use crate::model::workshop::Held;
 use crate::report::{
     AcrossRow, AssumedRow, BowRow, CauseRow, CutMarkRow, DrawRow, ErrorRow, FloorRow, GlueStageRow, GripRow, HeavyRow, HeightRow,
@@ -90,9 +90,9 @@ fn splices(job: &Job) -> Result<Vec<SpliceRow>, Refused> {
         let two = lamination.outer();
         let piece = |piece: SplicePieces| SplicePieceRow {
             count: piece.count,
-            place: piece.place.into(),
+            place: piece.place.word().into(),
             length_mm: round(piece.length_mm),
-            wood: two.filter(|_| piece.outer).map_or(&lamination.wood, |outer| &outer.wood).name.clone(),
+            wood: two.filter(|_| piece.place == PiecePlace::Outer).map_or(&lamination.wood, |outer| &outer.wood).name.clone(),
         };
         Some(SpliceRow {
             lamination: lamination.name.clone(),
@@ -171,15 +171,16 @@ fn riser_row(job: &Job, riser: &Riser, block: &RiserBlock) -> Result<RiserRow, R
     let weak = job.riser_at_its_cuts()?;
     let weakest = |cut| weak.iter().find(|place| place.cut == cut).map(weak_row);
     let cuts = block.cuts.as_ref();
+    let mass = block_parts::mass(job.build())?;
     Ok(RiserRow {
         length_mm: round(riser.length_mm),
         level_mm: round(riser.level_mm),
         depth_mm: round(riser.depth_mm),
         feather_mm: round(riser.feather_mm),
         block_width_mm: round(block.width_mm),
-        layered: block_parts::layered(job.build(), riser)?,
-        footing: block_parts::footing(job.build(), riser, block)?,
-        overlay: block_parts::overlay(job, riser, block)?,
+        layered: block_parts::layered(job.build(), riser, mass),
+        footing: block_parts::footing(job.build(), riser, block, mass),
+        overlay: block_parts::overlay(job, riser, block, mass)?,
         feather_check: block_parts::check_rows(&block.check),
         grip: riser.grip.as_ref().zip(cuts).map(|(grip, cuts)| GripRow {
             throat_mm: round(grip.throat_mm),

@@ -9,7 +9,7 @@ use crate::model::limb::LimbSide;
 
 /// What both files have to say alike, since it is of the bow and of neither limb alone, by the start of its keys: what [`super::one_draw`], [`one_riser`] and
 /// [`one_string`] hold against each other, and the wish that both are solved for.
-const OF_BOTH: [&str; 10] = [
+const OF_BOTH: [&str; 14] = [
     "target.draw_weight",
     "target.finishing",
     "target.positive_tiller",
@@ -17,6 +17,10 @@ const OF_BOTH: [&str; 10] = [
     "target.brace_height",
     "riser.depth",
     "riser.across",
+    "riser.layers",
+    "riser.width",
+    "riser.overlay.depth",
+    "riser.overlay.wood",
     "riser.grip",
     "riser.shelf",
     "string",
@@ -27,8 +31,10 @@ const AT_CENTRE: [&str; 2] = ["outline.width", "outline.width[0][1]"];
 
 /// Whether a key's value has to be one for both limbs of a bow.
 pub fn is_of_both(key: &str) -> bool {
-    let below = |of: &&str| key.strip_prefix(*of).is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']));
-    AT_CENTRE.contains(&key) || OF_BOTH.iter().any(below)
+    let below = |key: &str, of: &str| key.strip_prefix(of).is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']));
+    // One half overlaps the other, which is in the other file.
+    let meets = || key.strip_prefix("lamination[")?.rsplit_once("].").map(|(_, rest)| below(rest, "meet"));
+    AT_CENTRE.contains(&key) || OF_BOTH.iter().any(|of| below(key, of)) || meets().unwrap_or(false)
 }
 
 /// What keeps two files that are one bow from being made into one folder, with whose file it is said of: its parts lie on one riser, one string, one bed,

@@ -13,8 +13,9 @@
 //! The limb is integrated from the nock to the bow's centre, riser included. Stations count along the neutral axis, which keeps
 //! its length; unstrung they are stations along the back (a difference of `κ0 z̄`, half a percent in a strong reflex).
 
+use super::layer_kind::LayerKind;
 use super::limb::{Beam, Limb, LimbRoot, LimbSpan};
-use super::section::{LayerKind, Stack};
+use super::section::Stack;
 use crate::diag::{Diagnostic, Place};
 use crate::model::Build;
 use crate::numeric::piecewise::Piecewise;

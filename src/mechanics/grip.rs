@@ -27,7 +27,8 @@
 //! shear and twist, what the shelf's inside corner adds (it is rounded), what rounding the edges takes off, and what the glue-up left in the riser.
 
 use super::draw::DrawCurve;
-use super::section::{LayerKind, Stack};
+use super::layer_kind::LayerKind;
+use super::section::Stack;
 use super::verdict::{self, Verdict};
 use crate::diag::{Diagnostic, Message, Place, at_least, at_most, mm};
 use crate::model::Build;

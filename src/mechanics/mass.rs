@@ -14,7 +14,8 @@
 //! Densities are those of the materials' table, at about twelve percent moisture, and scatter like all wood. Glue lines are as thick as
 //! the build file has them, [`GLUE_KG_M3`]; what is squeezed out is cleaned off. Tip overlays weigh as they lie. Nock grooves and finish are left out. Source: derived here.
 
-use super::section::{LayerKind, Stack};
+use super::layer_kind::LayerKind;
+use super::section::Stack;
 use crate::diag::Diagnostic;
 use crate::model::Build;
 use crate::model::lamination::Face;
@@ -82,10 +83,10 @@ pub fn riser_kg(build: &Build) -> Result<RiserMass, Diagnostic> {
     let feather_mm = riser.feather_station_mm();
     let wide: f64 = riser.across.iter().map(|slice| slice.width_mm).sum();
     let slices_kg_m3 = riser.across.iter().map(|slice| slice.wood.density_kg_m3 * slice.width_mm).sum::<f64>() / wide;
-    // kg/mm at a station: of the block, of the footing, of the overlay.
-    let per_mm = |s_mm: f64, of: usize| -> f64 {
+    let per_mm = |s_mm: f64| -> [f64; 3] {
         let footing = riser.footing.as_ref().map(|footing| (footing, footing.fraction_at(feather_mm, s_mm)));
-        let each = stack.section(s_mm, s_mm).layers.into_iter().map(|layer| {
+        let mut kg_per_mm = [0.0; 3];
+        for layer in stack.section(s_mm, s_mm).layers {
             let own = layer.part.wood(build).map_or(slices_kg_m3, |wood| wood.density_kg_m3);
             let kg_m3 = match layer.part {
                 LayerKind::Riser(_) => {
@@ -95,18 +96,17 @@ pub fn riser_kg(build: &Build) -> Result<RiserMass, Diagnostic> {
                 }
                 LayerKind::Footing => [0.0, own, 0.0],
                 LayerKind::RiserOverlay => [0.0, 0.0, own],
-                _ => [0.0; 3],
+                _ => continue,
             };
-            kg_m3[of] * PER_MM3 * layer.area_mm2()
-        });
-        each.sum()
+            let area_mm2 = layer.area_mm2();
+            kg_per_mm.iter_mut().zip(kg_m3).for_each(|(sum, kg_m3)| *sum += kg_m3 * PER_MM3 * area_mm2);
+        }
+        kg_per_mm
     };
     // The fades' arcs are no polynomials: short steps, so that the rule's error stays under a part in a million.
-    let kg = |of: usize| {
-        let ends = ode::mesh(0.0, feather_mm, &stack.corners(), MASS_STEP_MM);
-        f64::from(build.limbs()) * ends.windows(2).map(|pair| gauss(pair, |s| per_mm(s, of))).sum::<f64>()
-    };
-    Ok(RiserMass { block_kg: kg(0), footings_kg: kg(1), overlay_kg: kg(2) })
+    let ends = ode::mesh(0.0, feather_mm, &stack.corners(), MASS_STEP_MM);
+    let [block_kg, footings_kg, overlay_kg] = sum_over(&ends, per_mm).map(|kg| f64::from(build.limbs()) * kg);
+    Ok(RiserMass { block_kg, footings_kg, overlay_kg })
 }
 
 /// Longest step over which a riser's mass is summed, mm.
@@ -118,13 +118,21 @@ pub(super) fn lamination_kg(stack: &Stack<'_>, index: usize, from_mm: f64, to_mm
 }
 
 fn integral(stack: &Stack<'_>, from_mm: f64, to_mm: f64, per_mm: impl Fn(f64) -> f64) -> f64 {
-    let ends = ode::ends(from_mm, to_mm, &stack.corners());
-    ends.windows(2).map(|pair| gauss(pair, &per_mm)).sum()
+    let [sum] = sum_over(&ode::ends(from_mm, to_mm, &stack.corners()), |s_mm| [per_mm(s_mm)]);
+    sum
 }
 
-fn gauss(pair: &[f64], per_mm: impl Fn(f64) -> f64) -> f64 {
-    let (middle, half) = (0.5 * (pair[0] + pair[1]), 0.5 * (pair[1] - pair[0]));
-    half * GAUSS.iter().map(|(x, weight)| weight * per_mm(middle + half * x)).sum::<f64>()
+/// Integrals of `per_mm` from the first of `ends` to the last, by the rule from each end to the next.
+fn sum_over<const N: usize>(ends: &[f64], per_mm: impl Fn(f64) -> [f64; N]) -> [f64; N] {
+    let mut sums = [0.0; N];
+    for pair in ends.windows(2) {
+        let (middle, half) = (0.5 * (pair[0] + pair[1]), 0.5 * (pair[1] - pair[0]));
+        for (x, weight) in GAUSS {
+            let here = per_mm(middle + half * x);
+            sums.iter_mut().zip(here).for_each(|(sum, here)| *sum += half * weight * here);
+        }
+    }
+    sums
 }
 
 /// kg/mm at station `s_mm`, of all laminations with their glue, or of one.

@@ -1,6 +1,7 @@
 //! What the wood does: sections, the bent limb, brace and draw, and what glue-up leaves. Knows no shop and no drawings; mm, N, MPa, rad.
 
 pub mod across;
+pub mod layer_kind;
 pub mod section;
 pub mod limb;
 pub mod contact;

@@ -1,6 +1,6 @@
 //! A part of the drawn bow is bent beyond what its wood bears: what is said of it, and what would help.
 
-use super::section::LayerKind;
+use super::layer_kind::LayerKind;
 use super::strain::Worst;
 use super::verdict::Verdict;
 use crate::diag::{Diagnostic, Place, mm};

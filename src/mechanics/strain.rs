@@ -5,8 +5,9 @@
 //! place, and [`super::verdict`] says what its wood makes of it.
 
 use super::bow::{Bow, Options};
+use super::layer_kind::LayerKind;
 use super::limb::{Contact, Ends, LimbState, Trace};
-use super::section::{LayerKind, Section};
+use super::section::Section;
 use super::verdict::{self, Verdict};
 use crate::model::Build;
 use crate::numeric::ode::NODES;
@@ -26,6 +27,22 @@ impl StationSection {
         let here = &self.section.layers[layer];
         let faces = [here.back_mm, here.belly_mm()];
         std::array::from_fn(|face| self.section.strain(bend_per_mm, faces[face]) + self.locked[layer][face])
+    }
+
+    /// Both faces of every part but glue, back to belly, when the limb bends by `bend_per_mm`.
+    pub(super) fn faces(&self, bend_per_mm: f64, at_full_draw: bool) -> impl Iterator<Item = FaceStrain> + '_ {
+        let parts = self.section.layers.iter().enumerate().filter(|(_, layer)| layer.part != LayerKind::Glue);
+        parts.flat_map(move |(index, layer)| {
+            let strains = self.strain(bend_per_mm, index);
+            [false, true].map(|belly_face| FaceStrain {
+                part: layer.part,
+                s_mm: self.s_mm,
+                belly_face,
+                at_full_draw,
+                strain: strains[usize::from(belly_face)],
+                left: self.locked[index][usize::from(belly_face)],
+            })
+        })
     }
 
     /// From the neutral axis to the belly, mm.
@@ -73,13 +90,15 @@ impl Worst {
     }
 }
 
-/// Of all pieces of a lamination the one that works hardest: by what breaks its wood, and by strain where that is not published.
-pub fn hardest_of(worst: &[Worst], lamination: usize) -> Option<&Worst> {
-    let own = worst.iter().filter(|worst| worst.part.lamination() == Some(lamination));
-    own.reduce(|most, next| {
-        let key = |worst: &Worst| [worst.share_of_breaking.unwrap_or(0.0), worst.strain.abs()];
-        if key(most) < key(next) { next } else { most }
-    })
+/// Of all pieces of a lamination the one that works hardest.
+pub fn hardest_of(worst: &[Worst], lamination: usize) -> Option<Worst> {
+    hardest(worst.iter().copied().filter(|worst| worst.part.lamination() == Some(lamination)))
+}
+
+/// The one that works hardest: by what breaks its wood, and by strain where that is not published; of equals the first.
+pub(super) fn hardest(worst: impl Iterator<Item = Worst>) -> Option<Worst> {
+    let key = |worst: &Worst| [worst.share_of_breaking.unwrap_or(0.0), worst.strain.abs()];
+    worst.reduce(|most, next| if key(&most) < key(&next) { next } else { most })
 }
 
 /// The sections at a bow's stations, with what the glue-up left in their layers.
@@ -151,12 +170,12 @@ pub(super) fn worst(bow: &Bow<'_>, options: &Options, stations: &[StationSection
     let mut seen: Vec<Seen> =
         stations.iter().zip(shapes).map(|(station, (a, b))| Seen { station: station.clone(), bent: [*a, *b] }).collect();
     for near in NEAR_GREATEST {
-        let max = greatest_of_parts(&seen);
+        let max = greatest_of_parts(&seen, &held);
         let within =
             |part: LayerKind, strain: f64| max.iter().any(|max| max.part == part && near * max.strain.abs() <= strain.abs());
         let mut beside: Vec<usize> = Vec::new();
         for (k, seen) in seen.iter().enumerate() {
-            if seen.strains().any(|found| within(found.part, found.strain)) {
+            if (0..2).flat_map(|state| seen.faces(&held, state)).any(|found| within(found.part, found.strain)) {
                 beside.extend(k.checked_sub(1).into_iter().chain([k]));
             }
         }
@@ -173,7 +192,7 @@ pub(super) fn worst(bow: &Bow<'_>, options: &Options, stations: &[StationSection
             }
         }
     }
-    greatest_of_parts(&seen).into_iter().map(|max| max.worst(bow.stack.build(), held)).collect()
+    greatest_of_parts(&seen, &held).into_iter().map(|max| max.worst(bow.stack.build())).collect()
 }
 
 /// Places between `from_mm` and a station farther out, from there in; `held` are tension and touched stretch of both states.
@@ -203,57 +222,36 @@ const LOOKS: u32 = 7;
 /// Stretches shorter than this are not cut, mm.
 const CLOSE_MM: f64 = 0.05;
 
-/// The strain of one face of a part at a station, in one of the two states.
+/// The strain of one face of a part at a station, at brace or at full draw.
 #[derive(Debug, Clone, Copy)]
-struct FaceStrain {
+pub(super) struct FaceStrain {
     part: LayerKind,
     s_mm: f64,
-    state: usize,
-    face: usize,
+    belly_face: bool,
+    at_full_draw: bool,
     strain: f64,
     left: f64,
 }
 
 impl Seen {
-    /// Of every part but glue, at both faces, in both states.
-    fn strains(&self) -> impl Iterator<Item = FaceStrain> + '_ {
-        (0..2).flat_map(move |state| {
-            let wood = self.station.section.layers.iter().enumerate().filter(|(_, layer)| layer.part != LayerKind::Glue);
-            wood.flat_map(move |(index, layer)| {
-                let strains = self.station.strain(self.bent[state].bend_per_mm, index);
-                let found = |face: usize| FaceStrain {
-                    part: layer.part,
-                    s_mm: self.station.s_mm,
-                    state,
-                    face,
-                    strain: strains[face],
-                    left: self.station.locked[index][face],
-                };
-                [found(0), found(1)]
-            })
-        })
+    fn faces(&self, held: &[HeldState; 2], state: usize) -> impl Iterator<Item = FaceStrain> + '_ {
+        self.station.faces(self.bent[state].bend_per_mm, held[state].at_full_draw)
     }
 }
 
 impl FaceStrain {
-    fn worst(self, build: &Build, held: [HeldState; 2]) -> Worst {
-        Worst {
-            part: self.part,
-            s_mm: self.s_mm,
-            belly_face: self.face == 1,
-            at_full_draw: held[self.state].at_full_draw,
-            strain: self.strain,
-            left: self.left,
-            share_of_breaking: breaking_strain(build, self.part, self.s_mm).map(|breaking| self.strain.abs() / breaking),
-        }
+    pub fn worst(self, build: &Build) -> Worst {
+        let FaceStrain { part, s_mm, belly_face, at_full_draw, strain, left } = self;
+        let share_of_breaking = breaking_strain(build, part, s_mm).map(|breaking| strain.abs() / breaking);
+        Worst { part, s_mm, belly_face, at_full_draw, strain, left, share_of_breaking }
     }
 }
 
 /// The greatest of each part, back to belly; of equals the first at brace, from the centre out.
-fn greatest_of_parts(seen: &[Seen]) -> Vec<FaceStrain> {
+fn greatest_of_parts(seen: &[Seen], held: &[HeldState; 2]) -> Vec<FaceStrain> {
     let mut greatest: Vec<FaceStrain> = Vec::new();
     for state in 0..2 {
-        for found in seen.iter().flat_map(Seen::strains).filter(|found| found.state == state) {
+        for found in seen.iter().flat_map(|seen| seen.faces(held, state)) {
             match greatest.iter_mut().find(|known| known.part == found.part) {
                 Some(known) if known.strain.abs() < found.strain.abs() => *known = found,
                 Some(_) => {}

@@ -51,7 +51,7 @@ pub fn strips(build: &Build, glued: Option<&GlueUp>, fades: Option<&FadeCheck>, 
                 |Climb { strain, s_mm, verdict, .. }| Dry { strain: *strain, s_mm: *s_mm, on_fade: true, verdict: *verdict },
             );
             let dry = on_form.chain(on_fade).max_by(|a, b| a.verdict.cmp(&b.verdict).then(a.strain.total_cmp(&b.strain)));
-            let in_the_bow = strain::hardest_of(worst, lamination).copied();
+            let in_the_bow = strain::hardest_of(worst, lamination);
             let verdicts = [dry.map(|dry| dry.verdict), in_the_bow.and_then(|worst| worst.verdict())];
             StripVerdict { lamination, dry, in_the_bow, verdict: verdicts.into_iter().flatten().max().unwrap_or(Verdict::Goes) }
         })

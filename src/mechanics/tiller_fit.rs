@@ -25,6 +25,14 @@
 //! explains nearly as much (5 less: 2.2 σ) lies on it, on the same limb, with the same sign. Then the next one, with the first taken out. What explains enough and is not alone is *unclear*:
 //! another reading is asked for.
 //!
+//! Its length is told worse than its effect: a short stretch that is far off bends the limb as a longer one that is less so. The factor is therefore said for all
+//! places and lengths together: every stretch that overlaps the best one, with every factor that explains all but 3.5² squares of what the best one does
+//! (the profile of the likelihood).
+//!
+//! **A figure that contradicts the others** was misread. Left out, row `r` is told by the rest to `e/(1 − h)` of where it was read, with the σ
+//! `1/√(1 − h)`, `e` what the fit leaves of it and `h = (J S Jᵀ)_rr`, in units of its error. Wood as uneven as the prior lets it be bends no limb back and forth
+//! between neighbours: what lies [`ODD_SIGMAS`] off is asked about.
+//!
 //! Source: engineering statistics, any text on least squares with a prior (for instance C. D. Rodgers, Inverse Methods for Atmospheric
 //! Sounding, 2000, chapters 2 and 5); search for the stretch: generalised likelihood ratio. Prior and bounds are ours. `tests/tiller_round_trip.rs` closes the loop.
 
@@ -134,8 +142,21 @@ pub struct Stretch {
     pub within_mm: Span,
     /// ln of its stiffness over the rest's.
     pub ln_factor: f64,
-    /// One σ of that, the rest of the bow being even.
+    /// One σ of that, the rest of the bow being even and place and length those above.
     pub sigma: f64,
+    /// What `ln_factor` may be at [`SPOKEN`] σ, whatever place and length are: of an infinite stiffness too.
+    pub ln_within: Span,
+}
+
+/// A distance that the other readings of its round leave no room for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct OddReading {
+    /// Its layout, the station in it, and the limb.
+    pub layout: usize,
+    pub station: usize,
+    pub side: usize,
+    /// Read less what the others tell of it, and one σ of that, mm.
+    pub off_mm: Estimate,
 }
 
 /// What one round of readings tells.
@@ -152,6 +173,8 @@ pub struct Fit {
     pub stretches: Vec<Stretch>,
     /// Explains what is left over, but is not the only one that does.
     pub unclear: Option<Stretch>,
+    /// The distance that contradicts the others most, if one does.
+    pub odd: Option<OddReading>,
     /// How likely each cell is part of a stretch that bends too much.
     pub weak_chance: Vec<f64>,
     /// Distances less the design's, as the fit has them (without what a fixed grip does), mm: in the order of the distances.
@@ -190,6 +213,8 @@ const ODD: f64 = 0.5;
 const PASS_BY_MM: f64 = 50.0;
 /// σ at which a stretch is spoken of: ten stretches, one false naming in 200.
 pub const SPOKEN: f64 = 3.5;
+/// σ at which a distance contradicts the others.
+pub const ODD_SIGMAS: f64 = 5.0;
 /// Squares of error that a rival explanation may lack: 2.2 σ. With 9 one fault of five σ in seven is given no place.
 const RIVAL: f64 = 5.0;
 /// A stretch is no shorter, mm: readings tell nothing finer.
@@ -210,8 +235,27 @@ impl<'a> PairDesign<'a> {
         tiller: PositiveTiller,
         stations_mm: &[f64],
     ) -> Result<PairDesign<'a>, Diagnostic> {
-        let cells: Vec<LimbCell> =
-            [(UPPER, upper), (LOWER, lower)].into_iter().flat_map(|(side, build)| cells(side, build)).collect();
+        let cells = [(UPPER, upper), (LOWER, lower)].into_iter().flat_map(|(side, build)| cells(side, build)).collect();
+        PairDesign::with_cells(cells, [upper, lower], pair, tiller, stations_mm)
+    }
+
+    /// The same of limbs that are told how to stand and not read: without cells there are fewer steps.
+    pub fn uncut(
+        limbs: [&'a Build; 2],
+        pair: &PairOptions,
+        tiller: PositiveTiller,
+        stations_mm: &[f64],
+    ) -> Result<PairDesign<'a>, Diagnostic> {
+        PairDesign::with_cells(Vec::new(), limbs, pair, tiller, stations_mm)
+    }
+
+    fn with_cells(
+        cells: Vec<LimbCell>,
+        [upper, lower]: [&'a Build; 2],
+        pair: &PairOptions,
+        tiller: PositiveTiller,
+        stations_mm: &[f64],
+    ) -> Result<PairDesign<'a>, Diagnostic> {
         let fade_mm = upper.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm());
         let corners: Vec<f64> = cells
             .iter()
@@ -330,7 +374,7 @@ impl<'a> PairDesign<'a> {
                 if s < first {
                     return inside;
                 }
-                own[own.partition_point(|(to, _)| *to < s).min(own.len() - 1)].1
+                own.get(own.partition_point(|(to, _)| *to < s)).or(own.last()).map_or(whole, |(_, factor)| *factor)
             })
         })
     }
@@ -505,7 +549,8 @@ pub fn fit(design: &PairDesign<'_>, model: &Model, read_mm: &[f64], errors: &Rea
             break;
         }
     }
-    let left = read_mm.iter().zip(&there).map(|(read, there)| read - there).collect();
+    let left: Vec<f64> = read_mm.iter().zip(&there).map(|(read, there)| read - there).collect();
+    let odd = odd(model, &white, &posterior, &left, &errors.whiten(&left));
     let bends = model.layout_rows().flat_map(|(layout, first, [gaps, backs, _])| {
         layout.shown.bends.iter().enumerate().map(move |(k, stretch)| (*stretch, first + gaps + backs + k))
     });
@@ -541,6 +586,7 @@ pub fn fit(design: &PairDesign<'_>, model: &Model, read_mm: &[f64], errors: &Rea
         mean,
         stretches: searched.stretches,
         unclear: searched.unclear,
+        odd,
         weak_chance: searched.weak_chance,
         off_mm,
         bends,
@@ -551,6 +597,23 @@ pub fn fit(design: &PairDesign<'_>, model: &Model, read_mm: &[f64], errors: &Rea
         aim,
         estimate: x,
     })
+}
+
+/// The distance that is told worst by all others, where that is beyond [`ODD_SIGMAS`]; columns and `off` in units of the errors.
+fn odd(model: &Model, white: &[Vec<f64>], posterior: &[Vec<f64>], left_mm: &[f64], off: &[f64]) -> Option<OddReading> {
+    let places = model.layout_rows().enumerate().flat_map(|(layout, (_, first, [gaps, ..]))| {
+        (0..gaps).map(move |k| (first + k, OddReading { layout, station: k / 2, side: k % 2, off_mm: Estimate::default() }))
+    });
+    let found = places.filter(|(row, _)| 0.0 < off[*row].abs()).filter_map(|(row, place)| {
+        let own: Vec<f64> = white.iter().map(|column| column[row]).collect();
+        // Part of the reading's own weight in what the fit has there.
+        let rest = 1.0 - spread(posterior, &own).powi(2);
+        let sigmas = off[row].abs() / rest.sqrt();
+        let one_mm = left_mm[row].abs() / off[row].abs();
+        let off_mm = Estimate { value: left_mm[row] / rest, sigma: one_mm / rest.sqrt() };
+        (ODD_SIGMAS < sigmas).then_some((sigmas, OddReading { off_mm, ..place }))
+    });
+    found.max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, odd)| odd)
 }
 
 /// The bow with what the search named taken as odd, and all else as nearly even: `x̂`, `P⁻¹` of the cells and each cell's σ. What comes off is
@@ -588,9 +651,9 @@ fn settle(
     Some((posterior.iter().map(|row| dot(row, &drawn)).collect(), cholesky(&own)?.inverse(), spreads))
 }
 
-/// ln of a cell's factor.
+/// ln of the factor on stiffness, infinite where nothing gives.
 fn ln_of(x: f64) -> f64 {
-    -(1.0 - x).ln()
+    -(1.0 - x).max(0.0).ln()
 }
 
 /// Kept where a factor makes sense.
@@ -626,12 +689,23 @@ struct Searched {
     weak_chance: Vec<f64>,
 }
 
+/// A stretch that explains most, with what explains nearly as much.
+#[derive(Debug, Clone, Copy)]
+struct NamedOdd {
+    held: HeldOdd,
+    /// Cells that its rivals reach over.
+    reach: [usize; 2],
+    /// `x` of all stretches and factors that explain all but [`SPOKEN`]² squares of it.
+    gives: Span,
+}
+
 /// A stretch of cells held against the readings.
 #[derive(Debug, Clone, Copy)]
 struct HeldOdd {
     from: usize,
     to: usize,
-    ln_factor: f64,
+    /// `x`, and one σ of it.
+    give: f64,
     sigma: f64,
     /// Squares of error explained.
     explains: f64,
@@ -675,21 +749,25 @@ fn search(columns: &[Vec<f64>], cells: &[LimbCell], linear: &[f64]) -> Option<Se
     let first = held(cells, &whole, &pulls);
     let weak_chance = weak_chance(n, &first);
     let (mut rest, mut left) = (whole.clone(), pulls.clone());
-    let mut named: Vec<(HeldOdd, [usize; 2])> = Vec::new();
+    let mut named: Vec<NamedOdd> = Vec::new();
     let mut unclear = None;
     while named.len() < MAX_STRETCHES {
         let all = held(cells, &rest, &left);
-        let apart = |held: &&HeldOdd| named.iter().all(|(other, _)| held.to <= other.from || other.to <= held.from);
+        let apart = |held: &&HeldOdd| named.iter().all(|other| !held.meets(&other.held));
         let Some(best) = all.iter().filter(apart).max_by(|a, b| a.explains.total_cmp(&b.explains)).copied() else { break };
         if best.explains < SPOKEN * SPOKEN {
             break;
         }
         let rivals: Vec<&HeldOdd> = all.iter().filter(|held| best.explains - RIVAL <= held.explains).collect();
-        let alone = rivals.iter().all(|held| held.from < best.to && best.from < held.to && 0.0 < held.ln_factor * best.ln_factor);
-        if !alone {
-            unclear = Some((best, [best.from, best.to]));
+        if !rivals.iter().all(|held| held.is_like(&best)) {
+            unclear = Some(NamedOdd { held: best, reach: [best.from, best.to], gives: best.gives(SPOKEN) });
             break;
         }
+        let gives = all.iter().filter(|held| held.is_like(&best)).filter_map(|held| {
+            let spare = SPOKEN * SPOKEN - (best.explains - held.explains);
+            (0.0 <= spare).then(|| held.gives(spare.sqrt()))
+        });
+        let gives = gives.fold(best.gives(SPOKEN), |all, one| Span { min: all.min.min(one.min), max: all.max.max(one.max) });
         let reach = rivals.iter().fold([best.from, best.to], |[from, to], held| [from.min(held.from), to.max(held.to)]);
         // Whatever this stretch's factor is, it no longer counts.
         let on = |matrix: &[Vec<f64>], row: usize| matrix[row][best.from..best.to].iter().sum::<f64>();
@@ -700,22 +778,42 @@ fn search(columns: &[Vec<f64>], cells: &[LimbCell], linear: &[f64]) -> Option<Se
             row.iter_mut().zip(&through).for_each(|(value, other)| *value -= through[i] * other / own);
             left[i] -= through[i] * pulled / own;
         }
-        named.push((best, reach));
+        named.push(NamedOdd { held: best, reach, gives });
     }
     let joint = joint(&whole, &pulls, &named)?;
-    let stretch = |(held, reach): &(HeldOdd, [usize; 2]), told: Estimate| Stretch {
-        side: cells[held.from].side,
-        from_mm: cells[held.from].from_mm,
-        to_mm: cells[held.to - 1].to_mm,
-        within_mm: Span { min: cells[reach[0]].from_mm, max: cells[reach[1] - 1].to_mm },
-        ln_factor: told.value,
-        sigma: told.sigma,
+    let stretch = |NamedOdd { held, reach, gives }: &NamedOdd, told: Estimate| {
+        let by = told.value - held.give;
+        Stretch {
+            side: cells[held.from].side,
+            from_mm: cells[held.from].from_mm,
+            to_mm: cells[held.to - 1].to_mm,
+            within_mm: Span { min: cells[reach[0]].from_mm, max: cells[reach[1] - 1].to_mm },
+            ln_factor: ln_of(told.value),
+            sigma: told.sigma / (1.0 - told.value),
+            ln_within: Span { min: gives.min + by, max: gives.max + by }.map(ln_of),
+        }
     };
     Some(Searched {
         stretches: named.iter().zip(&joint).map(|(named, told)| stretch(named, *told)).collect(),
-        unclear: unclear.map(|found| stretch(&found, Estimate { value: found.0.ln_factor, sigma: found.0.sigma })),
+        unclear: unclear.map(|found| stretch(&found, Estimate { value: found.held.give, sigma: found.held.sigma })),
         weak_chance,
     })
+}
+
+impl HeldOdd {
+    fn meets(&self, other: &HeldOdd) -> bool {
+        self.from < other.to && other.from < self.to
+    }
+
+    /// Both are of one place, and both stiff or both weak.
+    fn is_like(&self, other: &HeldOdd) -> bool {
+        self.meets(other) && 0.0 < self.give * other.give
+    }
+
+    /// `x` within so many σ.
+    fn gives(&self, sigmas: f64) -> Span {
+        Span::about(self.give, sigmas * self.sigma)
+    }
 }
 
 /// Every stretch of cells of one limb with the factor that explains most.
@@ -732,7 +830,7 @@ fn held(cells: &[LimbCell], matrix: &[Vec<f64>], pulls: &[f64]) -> Vec<HeldOdd> 
             pull += pulls[last];
             let x = pull / own;
             if SHORTEST_MM <= cells[last].to_mm - cells[from].from_mm && 1e-9 < own && (limited(x) - x).abs() <= 0.0 {
-                all.push(HeldOdd { from, to, ln_factor: ln_of(x), sigma: own.sqrt().recip() / (1.0 - x), explains: x * pull });
+                all.push(HeldOdd { from, to, give: x, sigma: own.sqrt().recip(), explains: x * pull });
             }
         }
     }
@@ -747,20 +845,21 @@ fn weak_chance(n: usize, all: &[HeldOdd]) -> Vec<f64> {
     for held in all {
         let counts = (0.5 * (held.explains - most)).exp();
         whole += counts;
-        if held.ln_factor < 0.0 {
+        if held.give < 0.0 {
             chance[held.from..held.to].iter_mut().for_each(|chance| *chance += counts);
         }
     }
     chance.into_iter().map(|chance| if 0.0 < whole { chance / whole } else { 0.0 }).collect()
 }
 
-/// Factors of all named stretches fitted together, with their σ.
-fn joint(whole: &[Vec<f64>], pulls: &[f64], named: &[(HeldOdd, [usize; 2])]) -> Option<Vec<Estimate>> {
+/// `x` of all named stretches fitted together, with their σ.
+fn joint(whole: &[Vec<f64>], pulls: &[f64], named: &[NamedOdd]) -> Option<Vec<Estimate>> {
+    let named: Vec<&HeldOdd> = named.iter().map(|named| &named.held).collect();
     let between =
         |a: &HeldOdd, b: &HeldOdd| -> f64 { (a.from..a.to).map(|row| whole[row][b.from..b.to].iter().sum::<f64>()).sum() };
-    let matrix: Vec<Vec<f64>> = named.iter().map(|(a, _)| named.iter().map(|(b, _)| between(a, b)).collect()).collect();
-    let right: Vec<f64> = named.iter().map(|(held, _)| pulls[held.from..held.to].iter().sum()).collect();
+    let matrix: Vec<Vec<f64>> = named.iter().map(|a| named.iter().map(|b| between(a, b)).collect()).collect();
+    let right: Vec<f64> = named.iter().map(|held| pulls[held.from..held.to].iter().sum()).collect();
     let covariance = cholesky(&matrix)?.inverse();
-    let found = covariance.iter().enumerate().map(|(k, row)| (limited(dot(row, &right)), row[k].sqrt()));
-    Some(found.map(|(x, sigma)| Estimate { value: ln_of(x), sigma: sigma / (1.0 - x) }).collect())
+    let found = covariance.iter().enumerate();
+    Some(found.map(|(k, row)| Estimate { value: limited(dot(row, &right)), sigma: row[k].sqrt() }).collect())
 }

@@ -41,7 +41,8 @@ use super::draw::DrawCurve;
 use crate::diag::Diagnostic;
 use crate::model::Build;
 use crate::numeric::ode::{self, NODES};
-use crate::numeric::root::bisect;
+use crate::numeric::root::bracketed;
+use std::cell::Cell;
 
 /// Shear modulus over modulus, along the grain: woods 0.05 to 0.11 by the Wood Handbook's table of elastic ratios, glass with its fibres along 0.09 to
 /// 0.11, both from memory; bamboo is taken as wood, no source.
@@ -85,6 +86,21 @@ pub struct TwistPull {
     pub string_mm: f64,
 }
 
+/// A step of the limb bent in its plane, seen by each stage of [`ode::step`].
+#[derive(Debug, Clone, Copy)]
+struct BentStep {
+    stages: [BentStage; ode::STAGES],
+}
+
+/// Moment in the plane, N·mm, curvature there, 1/mm, and the string's pull along and across the limb, N.
+#[derive(Debug, Clone, Copy, Default)]
+struct BentStage {
+    moment: f64,
+    bent: f64,
+    along: f64,
+    across: f64,
+}
+
 /// How the ends are held.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum TwistEnds {
@@ -98,8 +114,9 @@ pub enum TwistEnds {
 const MARGINS: [f64; 2] = [0.05, 60.0];
 /// From one margin to the next that is tried: wider may step over two that are one within a tenth.
 const RATIO: f64 = 1.1;
-/// Halvings of that, to a millionth.
-const HALVINGS: u32 = 20;
+/// How near the margin is found, as a part of it, and in how many tries at most.
+const CLOSE: f64 = 1e-7;
+const MAX_TRIES: usize = 40;
 /// Longest step over the length: sixth order makes less needless.
 const STEPS: f64 = 40.0;
 
@@ -161,49 +178,71 @@ impl TwistLimb {
     /// Least factor by which its stiffness, sideways and in twist, is more than just holds it, as far as `MARGINS` reach.
     #[must_use]
     pub fn margin(&self, pull: TwistPull, ends: TwistEnds) -> f64 {
+        let bent = self.bent(pull);
+        let held = |softer: f64| self.held(&bent, pull, ends, softer);
         let [min, max] = MARGINS;
-        let sign = self.held(pull, ends, min) < 0.0;
+        let sign = held(min) < 0.0;
         let mut stands = min;
         while stands < max {
             let next = RATIO * stands;
-            if (self.held(pull, ends, next) < 0.0) != sign {
-                return bisect(|margin| (self.held(pull, ends, margin) < 0.0) == sign, stands, next, HALVINGS).middle();
+            if (held(next) < 0.0) != sign {
+                let found = bracketed(held, stands, next, CLOSE * stands, MAX_TRIES);
+                return found.map_or(next, |root| root.x);
             }
             stands = next;
         }
         max
     }
 
-    /// Determinant that vanishes where the limb, softer by this factor, stands in a turned shape by itself.
-    fn held(&self, pull: TwistPull, ends: TwistEnds, softer: f64) -> f64 {
-        let TwistPull { tension_n: t, nock_angle_rad, arm_mm, string_mm } = pull;
+    /// The limb in its plane, where the stages of [`ode::step`] ask for it, in their order: the same for every turned shape.
+    fn bent(&self, pull: TwistPull) -> Vec<BentStep> {
+        let TwistPull { tension_n: t, nock_angle_rad, arm_mm, .. } = pull;
         let nock = self.steps.first().map_or(0.0, |step| step.at[0].neutral_mm);
         let (sin, cos) = nock_angle_rad.sin_cos();
-        // The back in the frame of the string, then (w, v, φ, A, C, f) of three shapes.
-        let mut y = [0.0; 21];
-        [y[0], y[1], y[2]] = [-nock * sin, arm_mm + nock * cos, nock_angle_rad];
+        // The back in the frame of the string.
+        let mut y = [-nock * sin, arm_mm + nock * cos, nock_angle_rad];
+        let bent = self.steps.iter().map(|step| {
+            let (seen, stage) = (Cell::new([BentStage::default(); ode::STAGES]), Cell::new(0));
+            y = ode::step(&y, step.length_mm, |node, y| {
+                let TwistNode { curvature_per_mm, flat, neutral_mm, .. } = step.at[node];
+                let (sin, cos) = y[2].sin_cos();
+                let moment = t * (y[1] - neutral_mm * cos);
+                let bent = curvature_per_mm + flat * moment;
+                let mut stages = seen.get();
+                stages[stage.get()] = BentStage { moment, bent, along: -t * cos, across: t * sin };
+                seen.set(stages);
+                stage.set(stage.get() + 1);
+                let stretch = 1.0 + neutral_mm * bent;
+                [stretch * cos, stretch * sin, -bent]
+            });
+            BentStep { stages: seen.get() }
+        });
+        bent.collect()
+    }
+
+    /// Determinant that vanishes where the limb, softer by this factor, stands in a turned shape by itself.
+    fn held(&self, bent: &[BentStep], pull: TwistPull, ends: TwistEnds, softer: f64) -> f64 {
+        // (w, v, φ, A, C, f) of three shapes.
+        let mut y = [0.0; 18];
         let begins = match ends {
             TwistEnds::Limb => [0, 1, 2],
             TwistEnds::Hinged => [1, 4, 5],
         };
         for (shape, given) in begins.into_iter().enumerate() {
-            y[3 + 6 * shape + given] = 1.0;
+            y[6 * shape + given] = 1.0;
         }
         if ends == TwistEnds::Limb {
-            y[3 + 5] = -t / string_mm;
+            y[5] = -pull.tension_n / pull.string_mm;
         }
-        for step in &self.steps {
+        for (step, in_plane) in self.steps.iter().zip(bent) {
+            let stage = Cell::new(0);
             y = ode::step(&y, step.length_mm, |node, y| {
-                let TwistNode { curvature_per_mm, flat, sideways, twist, neutral_mm } = step.at[node];
-                let (sin, cos) = y[2].sin_cos();
-                let moment = t * (y[1] - neutral_mm * cos);
-                let bent = curvature_per_mm + flat * moment;
-                let stretch = 1.0 + neutral_mm * bent;
-                let (along, across) = (-t * cos, t * sin);
-                let mut slopes = [0.0; 21];
-                [slopes[0], slopes[1], slopes[2]] = [stretch * cos, stretch * sin, -bent];
+                let TwistNode { sideways, twist, .. } = step.at[node];
+                let BentStage { moment, bent, along, across } = in_plane.stages[stage.get()];
+                stage.set(stage.get() + 1);
+                let mut slopes = [0.0; 18];
                 for shape in 0..3 {
-                    let at = 3 + 6 * shape;
+                    let at = 6 * shape;
                     let [v, turn, a, c, f] = [y[at + 1], y[at + 2], y[at + 3], y[at + 4], y[at + 5]];
                     // From the nock in, against the direction in which the equations count.
                     slopes[at] = -v;
@@ -219,7 +258,7 @@ impl TwistLimb {
             TwistEnds::Limb => [0, 1, 2],
             TwistEnds::Hinged => [0, 2, 3],
         };
-        let of = |shape: usize| wanted.map(|row| y[3 + 6 * shape + row]);
+        let of = |shape: usize| wanted.map(|row| y[6 * shape + row]);
         let [p, q, r] = [of(0), of(1), of(2)];
         p[0] * (q[1] * r[2] - q[2] * r[1]) - p[1] * (q[0] * r[2] - q[2] * r[0]) + p[2] * (q[0] * r[1] - q[1] * r[0])
     }

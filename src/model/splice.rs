@@ -20,12 +20,33 @@ use super::wood::Wood;
 pub struct SplicePieces {
     /// How many for one bow.
     pub count: u32,
-    /// Where in the strip: `middle`, `inner`, `outer`, or `half`.
-    pub place: &'static str,
+    pub place: PiecePlace,
     /// As it is sawn, its scarfs and overrun included, mm.
     pub length_mm: f64,
-    /// It lies beyond the splice.
-    pub outer: bool,
+}
+
+/// Where in its strip a piece lies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PiecePlace {
+    /// Of a strip from tip to tip that is spliced at its centre.
+    Half,
+    /// Between two splices.
+    Middle,
+    /// From a half's butt to the splice.
+    Inner,
+    /// Beyond the splice.
+    Outer,
+}
+
+impl PiecePlace {
+    pub fn word(self) -> &'static str {
+        match self {
+            PiecePlace::Half => "half",
+            PiecePlace::Middle => "middle",
+            PiecePlace::Inner => "inner",
+            PiecePlace::Outer => "outer",
+        }
+    }
 }
 
 impl Lamination {
@@ -75,14 +96,14 @@ impl Lamination {
     pub fn splice_pieces(&self) -> Vec<SplicePieces> {
         let Some(splice) = &self.splice else { return Vec::new() };
         let (scarf, overrun) = (splice.length_mm(self.stock.thickness_mm), self.stock.overrun_mm);
-        let piece = |count, place, length_mm| SplicePieces { count, place, length_mm, outer: place == "outer" };
+        let piece = |count, place, length_mm| SplicePieces { count, place, length_mm };
         let outer = self.to_mm - splice.at_mm + overrun + 0.5 * scarf;
         match self.pieces {
-            Pieces::Full if splice.at_mm <= 0.0 => vec![piece(2, "half", outer)],
-            Pieces::Full => vec![piece(1, "middle", 2.0 * splice.at_mm + scarf), piece(2, "outer", outer)],
+            Pieces::Full if splice.at_mm <= 0.0 => vec![piece(2, PiecePlace::Half, outer)],
+            Pieces::Full => vec![piece(1, PiecePlace::Middle, 2.0 * splice.at_mm + scarf), piece(2, PiecePlace::Outer, outer)],
             Pieces::Halves => {
                 let inner = splice.at_mm - self.butt_mm() + overrun + 0.5 * scarf;
-                vec![piece(self.limbs, "inner", inner), piece(self.limbs, "outer", outer)]
+                vec![piece(self.limbs, PiecePlace::Inner, inner), piece(self.limbs, PiecePlace::Outer, outer)]
             }
         }
     }

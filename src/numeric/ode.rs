@@ -14,6 +14,9 @@ pub const NODES: [f64; 5] = [0.0, 1.0 / 3.0, 0.5, 2.0 / 3.0, 1.0];
 /// Weights of those nodes: the integral over a step of what depends on the place alone is `h Σ w f`, exact to the fifth power.
 pub const WEIGHTS: [f64; 5] = [11.0 / 120.0, 27.0 / 40.0, -8.0 / 15.0, 27.0 / 40.0, 11.0 / 120.0];
 
+/// How often the right-hand side is asked for in a step.
+pub const STAGES: usize = 7;
+
 /// One step of length `h` from `y`; `slope(node, y)` gives dy/ds at `NODES[node]` of this step.
 #[inline]
 pub fn step<const N: usize>(y: &[f64; N], h: f64, slope: impl Fn(usize, &[f64; N]) -> [f64; N]) -> [f64; N] {

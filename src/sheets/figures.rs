@@ -7,7 +7,7 @@ use crate::geometry::{Path, Point};
 use crate::mechanics::bow::Unstrung;
 use crate::mechanics::draw::{DrawCurve, DrawPoint};
 use crate::mechanics::glueup::{self, Stage};
-use crate::mechanics::section::LayerKind;
+use crate::mechanics::layer_kind::LayerKind;
 use crate::mechanics::verdict::COMFORTABLE;
 use crate::model::Build;
 use crate::model::limb::LimbSide;

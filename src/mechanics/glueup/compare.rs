@@ -12,7 +12,8 @@
 
 use super::super::bow::{Options, Unstrung};
 use super::super::draw::{self, DrawCurve};
-use super::super::section::{Layer, LayerKind, Stack};
+use super::super::layer_kind::LayerKind;
+use super::super::section::{Layer, Stack};
 use super::super::strain::Worst;
 use super::super::{one_side, overstrain, pair, weigher::OtherLimb};
 use super::hold::{self, Hold};

@@ -5,8 +5,8 @@
 //! `F_i = (M_{i+1} − M_i)/d − (M_i − M_{i−1})/d`, which is `q = d²M/ds²` over a spacing `d`. At the end of the limb forces cannot hold
 //! a moment: the last span stays a little flatter, and `M` counts as nothing there.
 
+use super::super::layer_kind::LayerKind;
 use super::super::release::Slipping;
-use super::super::section::LayerKind;
 use super::hold::Hold;
 use super::pile::{Pile, WetPiece};
 use super::props::Propped;

@@ -37,7 +37,8 @@ pub use load::{Clamping, Clamps, Force, GlueNeed, LineLoad, Load};
 pub use wanted::Wanted;
 
 use super::bow::Unstrung;
-use super::section::{LayerKind, Stack};
+use super::layer_kind::LayerKind;
+use super::section::Stack;
 use super::verdict::{Limits, Verdict};
 use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
 use crate::model::Build;

@@ -15,8 +15,9 @@
 //!   straight shape has the curvature `−κ_fade`, and so it is laid in.
 
 use super::super::bow::{Locked, Unstrung};
+use super::super::layer_kind::LayerKind;
 use super::super::release::{Slipping, Stiffness, StrainLine, locked};
-use super::super::section::{LayerKind, Stack, Sums};
+use super::super::section::{Stack, Sums};
 use super::hold::Hold;
 use crate::numeric::piecewise::{self, Piecewise};
 use std::cmp::Ordering;

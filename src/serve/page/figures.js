@@ -153,7 +153,6 @@ function paint() {
   if (places.has("side")) sideHands(places.get("side"));
   if (places.has("strain")) strainHands(places.get("strain"));
   if (places.has("outline")) outlineHands(places.get("outline"));
-  grey();
 }
 
 /** What is drawn in grey is the last bow that was one. */
@@ -164,6 +163,7 @@ function grey() {
 
 export function figures() {
   on("picture", paint);
+  on("look", grey);
   on("state", grey);
   new ResizeObserver(() => desk.look && paint()).observe(by("side"));
 }

@@ -148,7 +148,7 @@ fn cornered(whole: &Section, radius_mm: f64) -> Section {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::mechanics::section::LayerKind;
+    use crate::mechanics::layer_kind::LayerKind;
     use std::f64::consts::PI;
 
     /// A plank of 30 by 10 mm less four spandrels of radius 3: area (1 − π/4) r², middle r (10 − 3π) / (3 (4 − π)) from both faces
