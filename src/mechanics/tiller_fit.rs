@@ -767,7 +767,7 @@ fn search(columns: &[Vec<f64>], cells: &[LimbCell], linear: &[f64]) -> Option<Se
             let spare = SPOKEN * SPOKEN - (best.explains - held.explains);
             (0.0 <= spare).then(|| held.gives(spare.sqrt()))
         });
-        let gives = gives.fold(best.gives(SPOKEN), |all, one| Span { min: all.min.min(one.min), max: all.max.max(one.max) });
+        let gives = Span::over(gives.flat_map(Span::pair)).unwrap_or(best.gives(SPOKEN));
         let reach = rivals.iter().fold([best.from, best.to], |[from, to], held| [from.min(held.from), to.max(held.to)]);
         // Whatever this stretch's factor is, it no longer counts.
         let on = |matrix: &[Vec<f64>], row: usize| matrix[row][best.from..best.to].iter().sum::<f64>();
