@@ -718,7 +718,7 @@ fn the_log_keeps_what_was_marked_and_how_surely() {
     let pictured = tiller.pictured.as_ref().unwrap();
     assert!(tiller.together.len() == 1 && pictured.picture.perspective && 2 * pictured.bends.len() == fit.bends.len());
     let spoken: Vec<String> = says(&build, &found[1]).iter().map(|say| say.spoken(System::Inch)).collect();
-    for words in ["From a photograph", "four marks", "The upper limb is stiff from", "Radius to which the lower limb bends"] {
+    for words in ["From a photograph", "four marks", "The upper limb is stiff ", "Radius to which the lower limb bends"] {
         assert!(spoken.iter().any(|say| say.contains(words)), "{words}: {spoken:?}");
     }
     // Every distance is told beside its target.

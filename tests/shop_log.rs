@@ -261,7 +261,6 @@ fn slips_are_questioned_and_not_used() {
             "of = \"test strip\"\ngauge = 1.45\non = \"sled\"\nlamination = \"core\"\nreadings = [[4, 0.214], [33, 0.175]]",
             "cut everywhere",
         ),
-        ("of = \"sled\"\nlamination = \"belly\"\ncounted_from = \"end\"\nheights = [[4, 1.2]]", "says what is missing"),
         ("of = \"blank\"\nhow = \"braced\"\nbrace = 6\ndraw = 30\nweight = \"45 lbf\"", "never draw it so far"),
         ("of = \"strip\"\nlamination = \"core\"\nafter = 12\nreadings = [[4, 2.2]]", "decimal point one place too far right"),
         ("of = \"strip\"\nlamination = \"core\"\nafter = 40\nreadings = [[4, 0.22]]", "count the passes"),

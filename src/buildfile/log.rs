@@ -416,7 +416,7 @@ fn bend(section: &FileSection<'_>, build: &Build) -> Option<Of> {
 /// A draw as the builder states draw lengths, from the pivot point in mm.
 fn pivot_to_nock(section: &FileSection<'_>, build: &Build) -> Option<f64> {
     let draw = section.need_length("draw", SIZE, "say how far it was drawn, as the build file states draw lengths")?;
-    let beyond = build.target.map_or(0.0, |target| target.draw_length_mm - target.pivot_to_nock_mm);
+    let beyond = build.draws_beyond_pivot_mm();
     if draw <= beyond {
         section.fault("draw", "the string does not come behind the grip", "state it as the build file's `draw_length` is stated");
         return None;

@@ -11,6 +11,7 @@ const STRANDS: [u32; 2] = [4, 60];
 const SMALL: Range = Range::between(0.0, 0.05);
 /// What limbs may keep: more than any that is called sound.
 const LOSS: Range = Range::between(0.0, 0.3);
+const LOSS_SPREAD: Range = Range::between(0.0, 0.1);
 
 const SERVING: Preset = Preset::new(20.0, 1.3, "centre serving with a nocking point; common practice, no source");
 const TIP: Preset =
@@ -46,6 +47,20 @@ pub fn shot(string: &FileSection<'_>, shot: &FileSection<'_>, is_bow: bool) -> O
     string.finish();
     let tip = shot.quantity_or("tip", Quantity::Mass, SMALL, TIP);
     let loss = shot.get("loss").map(|written| written.quantity(Quantity::Ratio, LOSS));
+    let spread = shot.get("loss_spread").map(|written| {
+        if !shot.has("loss") {
+            written.fault("there is no `loss` that this could be the spread of", "add `loss`, or take it out");
+            return None;
+        }
+        written.quantity(Quantity::Ratio, LOSS_SPREAD)
+    });
     shot.finish();
-    Some(ShotPlan { material: material?.clone(), strands: strands?, serving_kg: serving?, tip_kg: tip?, loss: if_given(loss)? })
+    Some(ShotPlan {
+        material: material?.clone(),
+        strands: strands?,
+        serving_kg: serving?,
+        tip_kg: tip?,
+        loss: if_given(loss)?,
+        loss_spread: if_given(spread)?,
+    })
 }

@@ -425,6 +425,9 @@ fn judge(section: &FileSection<'_>, lamination: &Lamination) {
     }
 }
 
+/// What a pass takes that only trues, mm.
+const LIGHT_CUT_MM: f64 = 0.1;
+
 /// Thinner than this nothing is left to hold.
 pub const MIN_THICKNESS_MM: f64 = 0.05;
 
@@ -434,6 +437,8 @@ fn judge_stock(section: &FileSection<'_>, lamination: &Lamination) {
     let thickest = corners.iter().map(|u| (*u, lamination.strip_thickness_at(*u)));
     let (u, thick) = thickest.fold((0.0, 0.0), |best, here| if best.1 < here.1 { here } else { best });
     let left = stock.thickness_mm - stock.first_face_mm;
+    // So that the thinnest of it is still ground.
+    let wanted_mm = thick + stock.first_face_mm + stock.spread_mm + LIGHT_CUT_MM;
     let place = match lamination.finished.form() {
         TaperForm::Parallel => "throughout".into(),
         _ => where_on_strip(lamination, lamination.station_at(u)),
@@ -453,7 +458,7 @@ fn judge_stock(section: &FileSection<'_>, lamination: &Lamination) {
         );
         let hint = message!(
             "raise `stock.thickness` to {} or more; a strip that needs no grinding is given with `ground` instead of `thickness` and `taper`",
-            at_least(thick + stock.first_face_mm)
+            at_least(wanted_mm)
         );
         section.fault("stock.thickness", message, hint);
     } else if !limit::above(left - stock.spread_mm, thick) {
@@ -465,7 +470,7 @@ fn judge_stock(section: &FileSection<'_>, lamination: &Lamination) {
         );
         section.notes.warn(
             Diagnostic::warning(section.place.key("stock").key("thickness"), message)
-                .hint("measure each strip before grinding, or take thicker stock"),
+                .hint(message!("measure each strip before grinding, or take stock of {} or more", at_least(wanted_mm))),
         );
     }
     if lamination.keep_face.is_some() && 0.0 < stock.first_face_mm {

@@ -5,6 +5,7 @@ use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least, newtons};
 use crate::mechanics::calibration::Calibrated;
 use crate::mechanics::draw::{self, DrawCurve};
 use crate::mechanics::glueup::GlueUp;
+use crate::mechanics::overstrain::StrainRemedy;
 use crate::mechanics::relief::{self, Relief};
 use crate::mechanics::rescale;
 use crate::mechanics::sizing::{self, BeforeAfter, Sized};
@@ -107,7 +108,15 @@ pub(super) fn easier(build: &Build, calibrated: Option<Calibrated>, curve: &Draw
             message!("lighter: a draw weight of {} would do, {} for finishing besides", newtons(weight), newtons(finishing))
         }),
     ];
-    for hint in hints.into_iter().flatten() {
+    let mut does = hints.into_iter().flatten().peekable();
+    if does.peek().is_none() {
+        let other = match StrainRemedy::of(build, hardest) {
+            StrainRemedy::ThinnerLimb => "a shorter draw, or a wood that bears more, is what is left",
+            left => left.words(),
+        };
+        warning = warning.hint("no longer, wider or lighter bow within reach does it").hint(other);
+    }
+    for hint in does {
         warning = warning.hint(hint);
     }
     Some(Easier { relief, warning })

@@ -235,6 +235,7 @@ fn evenness(found: &TillerFound) -> EvennessFound {
         within_mm: r2(stretch.within_mm.pair()),
         factor: r(stretch.ln_factor.exp()),
         sigma_ln: r(stretch.sigma),
+        factor_within: stretch.ln_within.pair().map(|ln| Some(ln.exp()).filter(|factor| factor.is_finite()).map(r)),
     });
     let work = &found.work;
     let take = work.cuts.iter().map(|cut| TakeRow {

@@ -80,7 +80,7 @@ fn each(build: &Build, answers: &Answers, shown: ReadingsShown, wanted: impl Fn(
 /// What is left at the machine for a bow that is not finished.
 fn left_of(build: &Build, serial: &str, bow: &OneBow) -> String {
     let shown = |bench: &&Bench| match serial {
-        "" => bench.begun() || 1e-9 < bench.shift_mm.abs(),
+        "" => bench.begun() || bench.replanned() || 1e-9 < bench.shift_mm.abs(),
         _ => bench.begun() && !bow.finished,
     };
     bow.benches.iter().filter(shown).map(|bench| format!("\n{}", passes_left(build, serial, bench))).collect()

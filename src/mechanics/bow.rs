@@ -143,7 +143,7 @@ impl<'a> Bow<'a> {
 
     /// What is added to a draw from the pivot point to state it the builder's way, mm.
     pub fn stated_beyond_pivot_mm(&self) -> f64 {
-        self.stack.build().target.map_or(0.0, |target| target.draw_length_mm - target.pivot_to_nock_mm)
+        self.stack.build().draws_beyond_pivot_mm()
     }
 }
 

@@ -72,7 +72,7 @@ pub fn check(build: &Build, limits: Limits, form_curvature: impl Fn(usize, f64) 
         .map(|index| climb(build, riser, limits, index, &|s| form_curvature(index, s)))
         .collect();
     let worst = (0..climbs.len()).max_by(|a, b| climbs[*a].strain.total_cmp(&climbs[*b].strain))?;
-    let corner_rad = riser.fade_at(0.5 * riser.level_mm + NEAR_MM).slope.atan();
+    let corner_rad = corner_rad(riser);
     Some(FadeCheck { limits, climbs, worst, corner_rad })
 }
 
@@ -123,10 +123,23 @@ impl FadeCheck {
                 self.corner_rad.to_degrees(),
                 lamination.name
             );
-            warnings.push(Diagnostic::warning(Place::new("riser.level"), message).hint(message!(
-                "let it end on the fade, which the grip's shaping hides, or round the corner off; `from = {}` or a little more",
-                at_least(0.5 * riser.level_mm)
-            )));
+            let mut warning = Diagnostic::warning(Place::new("riser.level"), message);
+            // Under an overlay a strip has to run through.
+            if riser.overlay.is_none() {
+                warning = warning.hint(message!(
+                    "let it end on the fade, which the grip's shaping hides: `from = {}` or a little more",
+                    at_least(0.5 * riser.level_mm)
+                ));
+            }
+            if let Some(length) = gentle_mm(build, riser) {
+                warning = warning.hint(message!(
+                    "fades {} long meet the level part at {} degrees: `riser.length` = {}",
+                    at_least(length),
+                    format_args!("{:.0}", CORNER_RAD.to_degrees()),
+                    at_least(riser.level_mm + 2.0 * length)
+                ));
+            }
+            warnings.push(warning.hint("or round the corner off until the strip lies down on it"));
         }
         warnings
     }
@@ -184,20 +197,31 @@ fn strains(build: &Build, riser: &Riser, index: usize, form: &dyn Fn(f64) -> f64
         .collect()
 }
 
+fn corner_rad(riser: &Riser) -> f64 {
+    riser.fade_at(0.5 * riser.level_mm + NEAR_MM).slope.atan()
+}
+
+/// The shortest fade that meets the level part without a corner to speak of, mm.
+fn gentle_mm(build: &Build, riser: &Riser) -> Option<f64> {
+    shortest_where(build, riser, |longer| corner_rad(longer) <= CORNER_RAD)
+}
+
 /// The shortest fade on which the lamination stays under `limit`, mm.
 fn shortest(build: &Build, riser: &Riser, index: usize, form: &dyn Fn(f64) -> f64, limit: f64) -> Option<f64> {
+    shortest_where(build, riser, |longer| greatest(&strains(build, longer, index, form)).1 <= limit)
+}
+
+/// The shortest of the fades longer than drawn with which the riser does, mm.
+fn shortest_where(build: &Build, riser: &Riser, does: impl Fn(&Riser) -> bool) -> Option<f64> {
     let nock = build.outline.as_ref().map_or(f64::INFINITY, |outline| outline.nock_mm());
-    let with = |length: f64| {
-        let longer = Riser { length_mm: riser.level_mm + 2.0 * length, ..riser.clone() };
-        greatest(&strains(build, &longer, index, form)).1
-    };
+    let with = |length: f64| does(&Riser { length_mm: riser.level_mm + 2.0 * length, ..riser.clone() });
     let now = riser.fade_length_mm();
     let longest = (LONGEST * now).min(nock - 0.5 * riser.level_mm - 1.0);
-    if longest <= now || limit < with(longest) {
+    if longest <= now || !with(longest) {
         return None;
     }
     // Forty halvings of a span of a metre end far under what can be measured.
-    Some(root::bisect(|length| with(length) <= limit, longest, now, 40).holds)
+    Some(root::bisect(with, longest, now, 40).holds)
 }
 
 fn greatest(along: &[(f64, f64)]) -> (f64, f64) {

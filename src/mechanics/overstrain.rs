@@ -31,7 +31,7 @@ impl StrainRemedy {
         if on_fade { StrainRemedy::LongerFade } else { StrainRemedy::GentlerForm }
     }
 
-    fn words(self) -> &'static str {
+    pub fn words(self) -> &'static str {
         match self {
             StrainRemedy::LongerFade => {
                 "the glue-up leaves much of it: a longer fade, a thinner strip over it, or one bent beforehand helps most"
@@ -40,7 +40,7 @@ impl StrainRemedy {
                 "the glue-up leaves much of it: less reflex helps, or more and thinner strips held so that the same shape is left"
             }
             StrainRemedy::ThinnerLimb => {
-                "a longer or a wider bow with a thinner limb, or a lighter one, helps: `taperwright size` says how much"
+                "a longer or a wider bow with a thinner limb, or a lighter one, may help: `taperwright size` says which does, and how much"
             }
         }
     }

@@ -213,8 +213,9 @@ const ODD: f64 = 0.5;
 const PASS_BY_MM: f64 = 50.0;
 /// σ at which a stretch is spoken of: ten stretches, one false naming in 200.
 pub const SPOKEN: f64 = 3.5;
-/// σ at which a distance contradicts the others.
-pub const ODD_SIGMAS: f64 = 5.0;
+/// σ at which a distance contradicts the others: honest readings of limbs whose stretches are two thirds to one and a half times as stiff reach 3.5, half an inch
+/// misread 8 or more where places stand 4 in apart.
+pub const ODD_SIGMAS: f64 = 6.0;
 /// Squares of error that a rival explanation may lack: 2.2 σ. With 9 one fault of five σ in seven is given no place.
 const RIVAL: f64 = 5.0;
 /// A stretch is no shorter, mm: readings tell nothing finer.

@@ -160,6 +160,16 @@ pub struct Assumed {
 }
 
 impl Build {
+    /// What the builder's way of stating draws counts beyond the pivot point, mm.
+    pub fn draws_beyond_pivot_mm(&self) -> f64 {
+        self.target.map_or(0.0, |target| target.draw_length_mm - target.pivot_to_nock_mm)
+    }
+
+    /// A draw from the pivot point as the builder states draws, mm.
+    pub fn stated_draw_mm(&self, pivot_to_nock_mm: f64) -> f64 {
+        pivot_to_nock_mm + self.draws_beyond_pivot_mm()
+    }
+
     /// Limbs that it describes: both, or one whose other limb is a different one.
     pub fn limbs(&self) -> u32 {
         if self.limb.is_some() { 1 } else { 2 }

@@ -40,9 +40,12 @@ pub fn too_thin(lamination: &Lamination, sander: &Sander) -> Option<Diagnostic> 
         mm(thickness),
         where_on_strip(lamination, thinnest)
     );
-    let hint = "take a smaller taper, a thicker butt or a shorter overrun; least_thickness stands under [sander]; a lamination that \
-                is to run out to a feather says so: feather = \"0.006 in\"";
-    Some(Diagnostic::fault(lamination.place.key("taper"), message).hint(hint))
+    let thicker = message!(
+        "make it thicker by {}, or take a smaller taper or a shorter overrun; least_thickness stands under [sander]",
+        at_least(min - thickness)
+    );
+    let feather = message!("where it is to run out so thin, say so: `feather` = {}", at_most(thickness));
+    Some(Diagnostic::fault(lamination.place.key("taper"), message).hint(thicker).hint(feather))
 }
 
 /// What goes through the machine is shorter than it takes: the strip with its overrun, or on a sled the sled with its run-on.

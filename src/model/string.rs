@@ -58,6 +58,8 @@ pub struct ShotPlan {
     pub tip_kg: f64,
     /// What the limbs do not give back of the work drawn in, a ratio; `None` for what their materials are known for.
     pub loss: Option<f64>,
+    /// One standard deviation of that, where it is known.
+    pub loss_spread: Option<f64>,
 }
 
 impl ShotPlan {
@@ -81,7 +83,7 @@ impl Default for ShotPlan {
     /// The first row, with as many strands as are usual, and nothing on it.
     fn default() -> ShotPlan {
         let material = all()[0].clone();
-        ShotPlan { strands: material.strands, material, serving_kg: 0.0, tip_kg: 0.0, loss: None }
+        ShotPlan { strands: material.strands, material, serving_kg: 0.0, tip_kg: 0.0, loss: None, loss_spread: None }
     }
 }
 

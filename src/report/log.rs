@@ -406,8 +406,10 @@ pub struct StretchRow {
     pub within_mm: [f64; 2],
     /// Its stiffness over the rest's, a ratio.
     pub factor: f64,
-    /// One standard deviation of the logarithm of that, a ratio.
+    /// One standard deviation of the logarithm of that, place and length being those, a ratio.
     pub sigma_ln: f64,
+    /// What the factor may be at 3.5 standard deviations, whatever place and length are; without a greatest where the stretch may not bend at all.
+    pub factor_within: [Option<f64>; 2],
 }
 
 /// What comes off a stretch.

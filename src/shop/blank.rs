@@ -38,6 +38,10 @@ pub struct Step {
     pub lever: WoodLever,
     /// Share of the stack's thickness or of the width that is off after this step.
     pub fraction: f64,
+    /// All that is off the belly then, where the stack is thickest, mm; `None` where this step takes none of it.
+    pub belly_off_mm: Option<f64>,
+    /// Of what it takes the most, mm.
+    pub most_mm: f64,
     /// To be taken in this step: off the belly, or off each edge.
     pub takes: Vec<TakeAt>,
     /// Weight before and after, N.
@@ -214,13 +218,12 @@ fn removal(whole: &Build, options: &Options, stand: Stand<'_>, stations_mm: &[f6
                     WoodLever::Belly { .. } => (fraction - done) * ramp(build, s) * build.dry_stack_mm(s),
                     WoodLever::Sides => 0.5 * (width(&base, done, s) - width(&base, fraction, s)),
                 };
-                removal.steps.push(Step {
-                    lever,
-                    fraction,
-                    takes: stations_mm.iter().map(|s| TakeAt { s_mm: *s, take_mm: take(*s) }).collect(),
-                    from_n: removal.reached_n,
-                    to_n,
-                });
+                let takes: Vec<TakeAt> = stations_mm.iter().map(|s| TakeAt { s_mm: *s, take_mm: take(*s) }).collect();
+                let (belly_off_mm, most_mm) = match lever {
+                    WoodLever::Belly { .. } => (Some(fraction * thickest_mm(build)), (fraction - done) * thickest_mm(build)),
+                    WoodLever::Sides => (None, takes.iter().map(|place| place.take_mm).fold(0.0, f64::max)),
+                };
+                removal.steps.push(Step { lever, fraction, belly_off_mm, most_mm, takes, from_n: removal.reached_n, to_n });
                 removal.reached_n = to_n;
             }
             done = fraction;

@@ -27,6 +27,9 @@ impl PlausibleRange {
     }
 }
 
+/// What becomes of a reading that is asked about.
+pub const NOT_USED: &str = "the reading is not used until it is mended";
+
 /// A question about `value`, if it lies outside its band; `shown` writes a value with its unit for messages.
 pub fn question(
     value: f64,
@@ -40,7 +43,7 @@ pub fn question(
     }
     let message = message!("{} reads {}, and {} was expected", what, shown(value), shown(range.expected));
     let slip = slip(value, range).unwrap_or("is it read at this place, in this unit, and of this piece?");
-    Some(Diagnostic::fault(place.clone(), message).hint(slip).hint("the reading is not used until it is mended"))
+    Some(Diagnostic::fault(place.clone(), message).hint(slip).hint(NOT_USED))
 }
 
 /// Of the slips that would bring the reading into its band, the one that brings it nearest to what is expected.

@@ -7,3 +7,4 @@ pub mod linear;
 pub mod plane;
 pub mod planned;
 pub mod shop;
+pub mod tillered;

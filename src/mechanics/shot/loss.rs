@@ -52,8 +52,10 @@ impl LossSource {
     }
 }
 
-/// What a build file's loss may be off by, either way: as far as two bows of one wood differ, from memory.
+/// What a build file's loss may be off by, either way, where it gives no spread: as far as two bows of one wood differ, from memory.
 const SAID_MAY_BE_OFF: f64 = 0.01;
+/// σ either way that hold 95 of 100.
+const CERTAIN: f64 = 1.96;
 /// What a chronograph is good for, one σ of the speed as a ratio; from memory: half a percent to one percent.
 pub const CHRONOGRAPH: f64 = 0.0075;
 
@@ -62,7 +64,8 @@ impl Loss {
     #[must_use]
     pub fn of(build: &Build) -> Loss {
         if let Some(fraction) = build.shot.loss {
-            let band = Span { min: (fraction - SAID_MAY_BE_OFF).max(0.0), max: fraction + SAID_MAY_BE_OFF };
+            let half = build.shot.loss_spread.map_or(SAID_MAY_BE_OFF, |spread| CERTAIN * spread);
+            let band = Span { min: (fraction - half).max(0.0), max: fraction + half };
             return Loss { fraction, band, from: LossSource::BuildFile };
         }
         let glass = build.laminations.iter().flat_map(Lamination::woods).any(|wood| wood.kind == MaterialKind::Glass);
@@ -86,7 +89,8 @@ impl Loss {
         Loss { fraction: mean(upper.fraction, lower.fraction), band, from: LossSource::BothLimbs }
     }
 
-    /// What speeds say, each as measured over the model's without loss; `None` without any.
+    /// What speeds say, each as measured over the model's without loss; `None` without any. Nobody keeps less than nothing: an arrow that
+    /// leaves quicker than it could tells of no loss, and its band begins there.
     ///
     /// ```
     /// use taperwright::mechanics::shot::loss::Loss;
@@ -101,13 +105,20 @@ impl Loss {
         let fraction = losses.iter().sum::<f64>() / n;
         let of_reading = 2.0 * CHRONOGRAPH;
         let half = if losses.len() < 2 {
-            1.96 * of_reading
+            CERTAIN * of_reading
         } else {
             let scatter = (losses.iter().map(|loss| (loss - fraction).powi(2)).sum::<f64>() / (n - 1.0)).sqrt();
-            (fit::students(n - 1.0) * scatter).max(1.96 * of_reading) / n.sqrt()
+            (fit::students(n - 1.0) * scatter).max(CERTAIN * of_reading) / n.sqrt()
         };
-        let band = Span::about(fraction, half);
+        let band = Span::about(fraction, half).map(|loss| loss.max(0.0));
+        let fraction = fraction.max(0.0);
         (!losses.is_empty()).then_some(Loss { fraction, band, from: LossSource::Readings(losses.len()) })
+    }
+
+    /// One standard deviation, by the upper half of its band.
+    #[must_use]
+    pub fn spread(&self) -> f64 {
+        (self.band.max - self.fraction) / CERTAIN
     }
 
     /// A speed with this loss, of one without: least, likely and greatest.

@@ -157,6 +157,11 @@ impl Bench {
         0 < self.made
     }
 
+    /// Its passes are others than the build file's by now.
+    pub fn replanned(&self) -> bool {
+        1 < self.plans
+    }
+
     /// The passes that are left, in their order.
     pub fn left(&self) -> impl Iterator<Item = (&Setup, &passes::Pass)> {
         let made = self.made;

@@ -18,6 +18,20 @@ use crate::diag::{Diagnostic, mm};
 use crate::model::Build;
 use crate::model::log::Reading;
 
+/// A string stands nearer than this to where it is braced: no draw, mm.
+const NO_DRAW_MM: f64 = 1.0;
+
+/// A draw that is none: of a string that is braced at `brace_mm`, or as the design has it, it lies in front of that.
+pub(super) fn no_draw(build: &Build, reading: &Reading, pivot_to_nock_mm: f64, brace_mm: Option<f64>) -> Option<Diagnostic> {
+    let brace_mm = brace_mm.or(build.target.map(|target| target.brace_height_mm))?;
+    (pivot_to_nock_mm < brace_mm + NO_DRAW_MM).then(|| {
+        let [drawn, braced] = [pivot_to_nock_mm, brace_mm].map(|from_pivot| mm(build.stated_draw_mm(from_pivot)));
+        let message = message!("the string is drawn to {}, and braced it already stands at {}", drawn, braced);
+        Diagnostic::fault(reading.place.key("draw"), message)
+            .hint("a draw is counted as the build file counts `draw_length`; at brace leave `draw` out")
+    })
+}
+
 /// No bow is drawn past its design.
 pub(super) fn beyond_design(build: &Build, reading: &Reading, pivot_to_nock_mm: f64) -> Option<Diagnostic> {
     let target = build.target?;

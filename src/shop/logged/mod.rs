@@ -289,6 +289,7 @@ pub enum Silence {
     NoGlueUp,
     TooLittleReflex,
     NotFitted,
+    AlreadyMeasured,
     StringTouches,
 }
 

@@ -6,7 +6,7 @@
 
 use super::bench::{self, Bench};
 use super::learnt::Learnt;
-use super::{Answer, Background, Case, Finding, MachineReading, bending, shot, stock};
+use super::{Answer, Background, Case, Finding, MachineReading, Silence, bending, shot, stock};
 use crate::diag::Diagnostic;
 use crate::mechanics::calibration::{Calibrated, WeightObservation};
 use crate::model::Build;
@@ -200,11 +200,10 @@ fn on_the_same_sled(build: &Build, benches: &[Bench], lamination: usize) -> Vec<
 
 fn nothing_to_grind(build: &Build, reading: &Reading, lamination: usize) -> Answer {
     let lamination = &build.laminations[lamination];
-    let why = if lamination.ground {
-        format!("`{}` is already ground: the build file holds it as measured", lamination.name)
-    } else {
-        format!("`{}` has no schedule: there is no sander in the build file, or its sled cannot be made", lamination.name)
-    };
+    if lamination.ground {
+        return Answer::new(reading).silent(Silence::AlreadyMeasured);
+    }
+    let why = format!("`{}` has no schedule: there is no sander in the build file, or its sled cannot be made", lamination.name);
     let hint = "`taperwright check` says what is missing";
     Answer::asking(reading, vec![Diagnostic::fault(reading.place.clone(), why).hint(hint)])
 }

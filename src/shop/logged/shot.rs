@@ -16,6 +16,7 @@ use crate::mechanics::shot::loss::Loss;
 use crate::mechanics::shot::of_bow::ShootingBow;
 use crate::model::Build;
 use crate::model::log::{Reading, ShotReading};
+use crate::shop::plausible::NOT_USED;
 use crate::units::{Quantity, System, arrow_kg, grains_per_pound};
 
 /// What an arrow's speed says.
@@ -92,7 +93,10 @@ impl Shots {
         answer.observe(Observed::ArrowSpeed, read, likely, Some(0.5 * (max - min)));
         self.ratios.extend(shot.speeds_mm_s.iter().map(|speed| speed / lossless));
         let Some(loss) = self.loss() else { return answer };
-        answer.take_over.push(TakeOver { key: "shot.loss".into(), value: TakenValue::Ratio(loss.fraction.max(0.0)) });
+        if 0.0 < loss.fraction {
+            let taken = [("shot.loss", loss.fraction), ("shot.loss_spread", loss.spread())];
+            answer.take_over.extend(taken.map(|(key, ratio)| TakeOver { key: key.into(), value: TakenValue::Ratio(ratio) }));
+        }
         answer.finding = Finding::Shot(ShotFound {
             lossless_mm_s: lossless,
             read_mm_s: read,
@@ -152,7 +156,7 @@ fn arrow_question(reading: &Reading, arrow: f64, draw_weight_n: f64) -> Option<D
     } else {
         "is it the whole arrow, with its point, and of this bow?"
     };
-    Some(Diagnostic::fault(reading.place.key("arrow"), message).hint(slip).hint("the reading is not used until it is mended"))
+    Some(Diagnostic::fault(reading.place.key("arrow"), message).hint(slip).hint(NOT_USED))
 }
 
 fn speed_question(reading: &Reading, speed: f64, lossless: f64) -> Option<Diagnostic> {
@@ -170,5 +174,5 @@ fn speed_question(reading: &Reading, speed: f64, lossless: f64) -> Option<Diagno
     } else {
         "is it this arrow, drawn so far, and read close to the bow?"
     };
-    Some(Diagnostic::fault(reading.place.key("speed"), message).hint(slip).hint("the reading is not used until it is mended"))
+    Some(Diagnostic::fault(reading.place.key("speed"), message).hint(slip).hint(NOT_USED))
 }

@@ -45,21 +45,21 @@ pub fn about(build: &Build, reading: &Reading) -> Message {
         }
         Of::Release { stage, .. } => message!("stage {} off its form or props", stage),
         Of::Blank { bent: BlankBending::LongString { string_mm, pivot_to_nock_mm }, .. } => {
-            message!("blank on a string of {}, {} from the pivot point", mm(*string_mm), mm(*pivot_to_nock_mm))
+            message!("blank on a string of {}, drawn to {}", mm(*string_mm), mm(build.stated_draw_mm(*pivot_to_nock_mm)))
         }
         Of::Blank { bent: BlankBending::Braced { brace_mm, pivot_to_nock_mm }, .. } => {
-            message!("blank braced at {}, {} from the pivot point", mm(*brace_mm), mm(*pivot_to_nock_mm))
+            message!("blank braced at {}, drawn to {}", mm(*brace_mm), mm(build.stated_draw_mm(*pivot_to_nock_mm)))
         }
         Of::Blank { bent: BlankBending::Floor { drop_mm }, .. } => message!("blank on the floor, pressed down {}", mm(*drop_mm)),
         Of::Tiller(read) => {
             let what = if read.photograph.is_some() { "both limbs in a photograph" } else { "belly to string" };
             match read.pivot_to_nock_mm {
-                Some(draw) => message!("{} drawn {} from the pivot point", what, mm(draw)),
+                Some(draw) => message!("{} drawn to {}", what, mm(build.stated_draw_mm(draw))),
                 None => message!("{} at brace", what),
             }
         }
         Of::Shot(shot) => match shot.pivot_to_nock_mm {
-            Some(draw) => message!("arrow of {}, drawn {} from the pivot point", small_mass(shot.arrow_kg), mm(draw)),
+            Some(draw) => message!("arrow of {}, drawn to {}", small_mass(shot.arrow_kg), mm(build.stated_draw_mm(draw))),
             None => message!("arrow of {}", small_mass(shot.arrow_kg)),
         },
         Of::Bow(_) => reading.build_file.as_ref().unwrap_or(&build.title).as_str().into(),
@@ -105,6 +105,7 @@ pub fn says(build: &Build, answer: &Answer) -> Vec<Message> {
             Silence::NoGlueUp => "The build file names no glue-up stage: there is nothing to hold the reading against.",
             Silence::TooLittleReflex => "Too little curve is left to tell which share of it stays.",
             Silence::StringTouches => "The string of this bow lies on its limbs: its speed is not modelled, and there is nothing to hold the reading against.",
+            Silence::AlreadyMeasured => "The build file holds this lamination as measured: nothing is left to grind, and what was read while it was ground is in it.",
             Silence::NotFitted => "These readings could not be fitted: are they of one bow?",
         }),
         Finding::Sheet(found) => said.sheet(found),
@@ -173,11 +174,16 @@ impl Sentences<'_> {
     fn shot(&mut self, found: &ShotFound) {
         let percent = |ratio: f64| fixed(100.0 * ratio, 1);
         let of_this = 1.0 - (found.read_mm_s / found.lossless_mm_s).powi(2);
+        let kept = if of_this < 0.0 {
+            "it leaves quicker than it could: is the arrow as heavy as that, and the bow no heavier than the model?".into()
+        } else {
+            message!("the limbs keep {} percent of what is drawn in.", percent(of_this))
+        };
         self.say(message!(
-            "{} grains for each pound. Without loss it would leave at {}: the limbs keep {} percent of what is drawn in.",
+            "{} grains for each pound. Without loss it would leave at {}: {}",
             fixed(found.grains_per_pound, 1),
             arrow_speed(found.lossless_mm_s),
-            percent(of_this)
+            kept
         ));
         let Loss { fraction, band: Span { min: least, max: most }, from } = found.loss;
         self.say(message!(
@@ -188,9 +194,6 @@ impl Sentences<'_> {
             percent(most)
         ));
         self.say("Speed is no reason for an arrow lighter than the maker of bow and string allows.");
-        if fraction < 0.0 {
-            self.say("It leaves quicker than it could: is the arrow as heavy as that, and the bow no heavier than the model?");
-        }
         if !found.weighed {
             self.say("The bow is taken at the model's weight; a `bow` reading before this one tells weight and loss apart.");
         }

@@ -145,12 +145,12 @@ impl Doubt {
         };
         Diagnostic::fault(place, message)
             .hint("was it cut everywhere it was read, the right way round, and on this sled? read it again, at three places or more")
-            .hint(NOT_USED)
+            .hint(ZERO_STAYS)
     }
 }
 
 /// What is said of every doubted run.
-pub(super) const NOT_USED: &str = "the whole reading is not used until it is mended; the zero stays as it was";
+pub(super) const ZERO_STAYS: &str = "the whole reading is not used until it is mended; the zero stays as it was";
 
 /// Left less right over the places of a run, mm, or a question where they contradict each other.
 pub(super) fn lean_mm(at: &[Across], two_edged: bool, readings: &Place) -> Result<f64, Diagnostic> {
@@ -173,7 +173,7 @@ pub(super) fn lean_mm(at: &[Across], two_edged: bool, readings: &Place) -> Resul
             };
             Err(Diagnostic::fault(readings.index(*k), message)
                 .hint("read both edges again, at three places or more")
-                .hint(NOT_USED))
+                .hint(ZERO_STAYS))
         }
         _ => Ok(middle),
     }

@@ -1,7 +1,7 @@
 //! What does scrap tell: the gauge's zero, the table's lean, and along a sled how its taper comes out?
 
 use super::super::{Answer, Case, Finding, Observed};
-use super::agree::{self, NOT_USED, ReadFigure, RunTells, ZERO_MM, Zero};
+use super::agree::{self, ReadFigure, RunTells, ZERO_MM, ZERO_STAYS, Zero};
 use super::strip::edges;
 use super::{Bench, Restating, leans};
 use crate::diag::{Diagnostic, Place, mm};
@@ -121,7 +121,7 @@ fn zero_and_lean(
             let message = "one place alone cannot be checked, and would move every gap that is left";
             let hint =
                 if on_sled { "read the scrap at two more places" } else { "read the scrap at both edges, or at two more places" };
-            Err(Diagnostic::fault(readings.clone(), message).hint(hint).hint(NOT_USED))
+            Err(Diagnostic::fault(readings.clone(), message).hint(hint).hint(ZERO_STAYS))
         }
     }
 }

@@ -3,7 +3,7 @@
 //! A strip tells the true gap only where the cutter reached it, and only as far as its places agree: [`super::agree`].
 
 use super::super::{Answer, Case, Finding, Observed, signed};
-use super::agree::{self, ALONE_MM, NOT_USED, ReadFigure, RunTells, ZERO_MM};
+use super::agree::{self, ALONE_MM, ReadFigure, RunTells, ZERO_MM, ZERO_STAYS};
 use super::{Bench, DONE_MM, HeldLamination, Restating, StripRead, leans, spread};
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::lamination::{Lamination, Stock};
@@ -202,7 +202,7 @@ impl Bench {
                     );
                     return Err(Diagnostic::fault(place.index(at), message)
                         .hint("read it at two more places that the last pass reached, or send scrap through and log that")
-                        .hint(NOT_USED));
+                        .hint(ZERO_STAYS));
                 }
                 return Ok(OfCutter { alone_mm: Some(off_mm).filter(|off| good_mm < off.abs()), ..OfCutter::default() });
             }
@@ -215,7 +215,7 @@ impl Bench {
             );
             return Err(Diagnostic::fault(place, message)
                 .hint("count the passes that were made, and see that strip, places and list are of the same lamination")
-                .hint(NOT_USED));
+                .hint(ZERO_STAYS));
         }
         let offsets_mm: Vec<f64> = reached.iter().map(|k| figures[*k].offset_mm).collect();
         // Strips that went through one gap on one day tell it together, each as much as the others.
@@ -305,6 +305,7 @@ impl Bench {
         let place = reading.place.key("readings");
         let length = lamination.strip_length_mm();
         let mut asked = Vec::new();
+        let expected = self.expected(run);
         let last = self.setups.iter().chain(&self.earlier).flat_map(|setup| &setup.passes).map(|pass| pass.number).max();
         if last.is_some_and(|last| last < run.after) {
             let message = format!("`{}` has {} passes, and this is after pass {}", lamination.name, last.unwrap_or(0), run.after);
@@ -324,8 +325,8 @@ impl Bench {
             }
             let (target, stock) = (lamination.strip_thickness_at(at.u_mm), lamination.stock.thickness_mm);
             // Between somewhat less than finished and somewhat more than it came.
-            let range =
-                PlausibleRange { expected: target, min: target - REASONABLE_MM.min(0.4 * target), max: stock + REASONABLE_MM };
+            let expected = expected.get(index).copied().unwrap_or(target);
+            let range = PlausibleRange { expected, min: target - REASONABLE_MM.min(0.4 * target), max: stock + REASONABLE_MM };
             for value in edges(at) {
                 asked.extend(question(value, range, "the strip", mm, &place.index(index)));
             }

@@ -14,7 +14,7 @@ use crate::mechanics::strip_test::{self, MAX_SAG, MIN_SLENDERNESS, Test, Tested}
 use crate::model::Build;
 use crate::model::log::{BendTest, Reading};
 use crate::numeric::interp::Curve;
-use crate::shop::plausible::{PlausibleRange, question};
+use crate::shop::plausible::{NOT_USED, PlausibleRange, question};
 use crate::units::{MM_PER_IN, N_PER_LBF, limit};
 
 /// A sag is read to this either way where the log does not say: a rule against a straightedge. Common practice, no source.
@@ -244,7 +244,7 @@ fn out_of_reason(modulus_mpa: f64, expected_mpa: f64, place: &Place) -> Option<D
         [] => fault.hint("are weight, sag, span and thickness of this strip, each in its unit?"),
         slips => slips.iter().fold(fault, |fault, (_, words)| fault.hint(*words)),
     };
-    Some(fault.hint("the reading is not used until it is mended"))
+    Some(fault.hint(NOT_USED))
 }
 
 const MIN_OF_HANDBOOK: f64 = 0.45;

@@ -16,6 +16,17 @@ use crate::shop::plausible::{PlausibleRange, question};
 /// much. Common practice, no source.
 pub const TRUST: f64 = 0.03;
 
+/// So many standard deviations of what wood and scales do a weight may lie off before it is asked about.
+const MAX_SIGMAS: f64 = 4.0;
+/// Less than this scatter, as a part of the weight, nobody can claim of a bow that was not weighed yet: common practice, no source.
+pub(super) const MIN_SCATTER: f64 = 0.13;
+
+/// What may be meant beside an expected weight that scatters by this part of it.
+pub(super) fn within_scatter(expected_n: f64, scatter: f64) -> PlausibleRange {
+    let off = (MAX_SIGMAS * scatter).exp().min(2.0);
+    PlausibleRange::times(expected_n, off.recip(), off)
+}
+
 /// This bow as its weighings tell it so far: wood keeps its stiffness while it is worked, and what is off stays off.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Worked {
@@ -68,6 +79,9 @@ pub struct BlankFound {
     pub earlier: Option<f64>,
     /// How wide it was counted.
     pub width: Option<BlankWidth>,
+    pub belly_off_mm: f64,
+    /// Wood was to come off after the weighing before, and the reading does not say what did.
+    pub unsaid: bool,
     pub removal: Removal,
 }
 
@@ -96,7 +110,7 @@ pub fn blank(case: &Case<'_>, build: &Build, weighing: &Weighing<'_>, worked: &m
             return answer;
         }
     };
-    let range = PlausibleRange::times(model_n, 0.5, 2.0);
+    let range = within_scatter(model_n, now.scatter.max(MIN_SCATTER));
     answer.questions.extend(question(weight_n, range, "the blank", newtons, &reading.place.key("weight")));
     if !answer.questions.is_empty() {
         return answer;
@@ -128,13 +142,25 @@ pub fn blank(case: &Case<'_>, build: &Build, weighing: &Weighing<'_>, worked: &m
         }
     };
     if build.target.is_some() {
-        answer.observe(Observed::TrimmedWeight, removal.trimmed_n, removal.wanted_n, Some(trust * removal.trimmed_n));
+        // Force is in proportion to stiffness.
+        let model_n = removal.trimmed_n * now.options.stiffness_factor / mean;
+        answer.observe(Observed::TrimmedWeight, removal.trimmed_n, model_n, Some(trust * removal.trimmed_n));
     }
+    let unsaid = worked.to_take && *said == TakenOff::default();
     worked.trimmed_n = Some(removal.trimmed_n);
     worked.to_take = !removal.steps.is_empty();
     let width = stand.width.cloned();
     (worked.width, worked.belly_off_mm) = (width.clone(), stand.belly_off_mm);
-    let found = BlankFound { factor: mean, band: trust, own_factor: factor, earlier, width, removal };
+    let found = BlankFound {
+        factor: mean,
+        band: trust,
+        own_factor: factor,
+        earlier,
+        width,
+        belly_off_mm: stand.belly_off_mm,
+        unsaid,
+        removal,
+    };
     answer.finding = Finding::Blank(Box::new(found));
     answer
 }

@@ -10,14 +10,14 @@
 
 use super::super::{Answer, Case, Finding, Observed};
 use super::Worked;
-use super::blank::TRUST;
+use super::blank::{MIN_SCATTER, TRUST, within_scatter};
 use crate::diag::{Diagnostic, newtons};
 use crate::mechanics::bow::Options;
 use crate::mechanics::calibration::{self, Calibrated, ComputedWeight, WeightObservation};
 use crate::mechanics::draw;
 use crate::model::Build;
 use crate::model::log::{BowWeighing, TakenOff};
-use crate::shop::plausible::{PlausibleRange, question};
+use crate::shop::plausible::question;
 
 /// What finished bows say.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -71,9 +71,21 @@ pub fn bow(
     };
     let (weight_n, place) = (weighed.weight_n, reading.place.key("weight"));
     let scale = computed.weighed(weight_n, weighed.finishing_n);
-    let range = PlausibleRange::times(computed.computed_n, 0.5, 2.0);
-    answer.questions.extend(question(weight_n, range, "the bow", newtons, &place));
     let blank = worked.factor().filter(|_| unsaid);
+    let scatter = case.now.scatter;
+    let known = calibration::calibrated(before);
+    let spread = known.and_then(|calibrated| calibrated.spread).unwrap_or(scatter);
+    let was = known.map_or(case.now.own_factor, |calibrated| calibrated.factor);
+    // Tested strips are as stiff as they are: what other bows say is of the rest.
+    let of_this = if own { calibration::on_untested(made, &handbook, was).unwrap_or(was) } else { was };
+    let stack_n = computed.computed_n * of_this;
+    let aimed_n = design.target.filter(|_| blank.is_some()).map(|target| target.draw_weight_n);
+    let model_n = aimed_n.unwrap_or(stack_n - scale.finishing_n);
+    let told = known.and_then(|calibrated| calibrated.spread).filter(|_| blank.is_none());
+    // Two bows that happen to agree promise no more than half of what woods scatter by.
+    let by = told.map_or(scatter.max(MIN_SCATTER), |spread| spread.max(0.5 * MIN_SCATTER));
+    let range = within_scatter(model_n, by);
+    answer.questions.extend(question(weight_n, range, "the bow", newtons, &place));
     if let (true, Some(_), Some(trimmed_n)) = (answer.questions.is_empty(), blank, worked.trimmed_n)
         && trimmed_n * (1.0 + 2.0 * TRUST) < weight_n + scale.finishing_n
     {
@@ -94,17 +106,8 @@ pub fn bow(
     // A blank's weighing knows the wood before anything came off that nobody wrote down.
     let told =
         blank.map_or(scale, |factor| WeightObservation { weighed_n: factor * computed.computed_n - scale.finishing_n, ..scale });
-    let scatter = case.now.scatter;
     let finished: Vec<WeightObservation> = before.iter().copied().chain([told]).collect();
     let counts = Finished { observation: told, computed };
-    let before = calibration::calibrated(before);
-    let spread = before.and_then(|calibrated| calibrated.spread).unwrap_or(scatter);
-    let was = before.map_or(case.now.own_factor, |calibrated| calibrated.factor);
-    // Tested strips are as stiff as they are: what other bows say is of the rest.
-    let of_this = if own { calibration::on_untested(made, &handbook, was).unwrap_or(was) } else { was };
-    let stack_n = computed.computed_n * of_this;
-    let aimed_n = design.target.filter(|_| blank.is_some()).map(|target| target.draw_weight_n);
-    let model_n = aimed_n.unwrap_or(stack_n - scale.finishing_n);
     answer.observe(Observed::FullDrawWeight, weight_n, model_n, Some(spread * stack_n));
     let Some(now) = calibration::calibrated(&finished) else { return (answer, Some(counts)) };
     answer.observe(Observed::Stiffness, now.factor, was, Some(known_to(&now, scatter) * now.factor));

@@ -20,6 +20,8 @@ use crate::shop::plausible::{PlausibleRange, question};
 
 /// Reflex nearer to none than this says nothing of which fraction of it stays, mm.
 const MIN_REFLEX_MM: f64 = 4.0;
+/// A stage that keeps less of what its section should came loose, or was misread: common practice, no source.
+const MIN_KEPT: f64 = 0.2;
 /// A rise is read across a straightedge to about this, mm.
 const RISE_MM: f64 = 1.5;
 
@@ -118,7 +120,14 @@ pub fn release(case: &Case<'_>, number: u32, tips: Tips) -> (Answer, Option<Lear
     let (held, left) = (stage.tip_held_mm(), stage.tip_left_mm());
     // What is kept lies between nothing and somewhat more than the form gave.
     let reach = 0.25 * held.abs().max(left.abs()) + 6.0;
-    let range = PlausibleRange { expected: left, min: left.min(0.0).min(held) - reach, max: left.max(0.0).max(held) + reach };
+    let mut range = PlausibleRange { expected: left, min: left.min(0.0).min(held) - reach, max: left.max(0.0).max(held) + reach };
+    // Of a curve that a rule can tell from none.
+    let least = MIN_KEPT * left;
+    if 2.0 * RISE_MM < least {
+        range.min = least;
+    } else if least < -2.0 * RISE_MM {
+        range.max = least;
+    }
     let read: &[(Observed, &str, &str, f64)] = match &tips {
         Tips::Mean(tip) => &[(Observed::Nocks, "the nock", "tip", *tip)],
         Tips::Each { upper_mm, lower_mm } => &[

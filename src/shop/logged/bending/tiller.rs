@@ -8,20 +8,24 @@
 //! The limb that stands nearer the string is the stiffer one, but a distance depends on both whole limbs: no place is
 //! called stiff because its own distance is off.
 
+use super::super::words;
 use super::super::{Answer, Case, Finding, Observed, Silence};
-use super::beyond_design;
-use crate::diag::{Diagnostic, Place, mm};
+use super::{beyond_design, no_draw};
+use crate::diag::{Diagnostic, Message, Place, mm};
 use crate::mechanics::pair::PairOptions;
 use crate::mechanics::photograph::{self, PictureFit, RoundFit, RoundRead, RoundReading, RoundUnfit};
 use crate::mechanics::reading_errors::ReadingErrors;
-use crate::mechanics::tiller_fit::{Fit, GapLayout, LimbCell, PairDesign, SPOKEN, ShownRows, Stretch, StretchBend};
+use crate::mechanics::tiller_fit::{
+    Fit, GapLayout, LimbCell, ODD_SIGMAS, OddReading, PairDesign, SPOKEN, ShownRows, Stretch, StretchBend,
+};
 use crate::mechanics::tillering::{LOWER, LoadCase, PositiveTiller, UPPER};
 use crate::model::Build;
 use crate::model::log::{Reading, TillerReading};
 use crate::numeric::estimate::Estimate;
+use crate::numeric::span::Span;
 use crate::shop::blank::NEAR;
 use crate::shop::even::{self, RoundWork};
-use crate::shop::plausible::{PlausibleRange, question};
+use crate::shop::plausible::{NOT_USED, PlausibleRange, question};
 use crate::units::System;
 
 /// One σ of a distance read past a string that is not said better: common practice, no source.
@@ -141,7 +145,8 @@ impl Round {
     /// `build` is the one as made.
     pub(in super::super) fn tiller(&mut self, case: &Case<'_>, build: &Build, read: &TillerReading) -> Answer {
         let reading = case.reading;
-        if let Some(question) = read.pivot_to_nock_mm.and_then(|drawn| beyond_design(build, reading, drawn)) {
+        let asked = |drawn: f64| beyond_design(build, reading, drawn).or_else(|| no_draw(build, reading, drawn, read.brace_mm));
+        if let Some(question) = read.pivot_to_nock_mm.and_then(asked) {
             return Answer::asking(reading, vec![question]);
         }
         let mut answer = Answer::new(reading);
@@ -182,13 +187,6 @@ impl Round {
         if !answer.questions.is_empty() {
             return Ok(Finding::Nothing);
         }
-        let sigma_mm = read.sigma_mm.unwrap_or(usual_sigma_mm(build.units));
-        for (gap, target) in read.gaps_mm.iter().zip(&targets) {
-            for side in [UPPER, LOWER] {
-                let of = Observed::Distance { side, station_mm: gap[0] };
-                answer.observe(of, gap[1 + side], target[side], Some(2.0 * sigma_mm));
-            }
-        }
         let round = |read| round_reading(build, read, brace_mm, &case.background.stations_mm, &case.reading.place);
         let readings: Vec<RoundReading<'_>> = together.iter().map(round).collect();
         let RoundFit { fit, model, layouts, errors, pictures } = match photograph::fit_round(&design, &readings) {
@@ -196,6 +194,17 @@ impl Round {
             Err(RoundUnfit::Fault(fault)) => return Err(fault),
             Err(RoundUnfit::Numbers) => return Ok(Finding::Silent(Silence::NotFitted)),
         };
+        if let Some(odd) = fit.odd {
+            answer.questions.push(contradiction(build, case.reading, &together, odd));
+            return Ok(Finding::Nothing);
+        }
+        let sigma_mm = read.sigma_mm.unwrap_or(usual_sigma_mm(build.units));
+        for (gap, target) in read.gaps_mm.iter().zip(&targets) {
+            for side in [UPPER, LOWER] {
+                let of = Observed::Distance { side, station_mm: gap[0] };
+                answer.observe(of, gap[1 + side], target[side], Some(2.0 * sigma_mm));
+            }
+        }
         let pictured = pictures.into_iter().find(|picture| picture.reading + 1 == together.len());
         let pictured = pictured.map(|picture| {
             // What was not read is told by the fit.
@@ -326,6 +335,32 @@ fn asked(limbs: [&Build; 2], reading: &Reading, read: &TillerReading, targets: &
         }
     }
     questions
+}
+
+/// A figure that the others of its round leave no room for: in this reading, or in one before it.
+fn contradiction(build: &Build, reading: &Reading, together: &[TillerReading], odd: OddReading) -> Diagnostic {
+    let gap = together[odd.layout].gaps_mm[odd.station];
+    let read_mm = gap[1 + odd.side];
+    let told = Span::about(read_mm - odd.off_mm.value, ODD_SIGMAS * odd.off_mm.sigma);
+    let what = message!("the {} limb at station {}", words::limb(odd.side), mm(gap[0]));
+    let is_own = odd.layout + 1 == together.len();
+    let place = if is_own { reading.place.key("gaps").index(odd.station) } else { reading.place.clone() };
+    let which = match (is_own, together[odd.layout].pivot_to_nock_mm) {
+        (true, _) => Message::default(),
+        (false, None) => " in the reading at brace before it".into(),
+        (false, Some(draw)) => message!(" in the reading before it, drawn to {},", mm(build.stated_draw_mm(draw))),
+    };
+    let message = message!(
+        "{}{} is read as {}, and all other places of the round leave it {} to {}",
+        what,
+        which,
+        mm(read_mm),
+        mm(told.min),
+        mm(told.max)
+    );
+    Diagnostic::fault(place, message)
+        .hint("read it once more: a string that stands so bends its limb back and forth from place to place")
+        .hint(NOT_USED)
 }
 
 /// Length of the stretch that resolution is stated for.

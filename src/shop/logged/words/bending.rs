@@ -234,6 +234,12 @@ impl Sentences<'_> {
             let counted = as_wide_as(found.width.as_ref());
             self.say(message!("{}; give `width` for another, such as \"outline\" once it is trimmed.", counted));
         }
+        if found.unsaid && !self.belly_kept() {
+            self.say(message!(
+                "Counted with {} off the belly, as was said last, though more was to come off: `belly_off` says how much it is by now.",
+                mm(found.belly_off_mm)
+            ));
+        }
         self.removal(&found.removal, found.band);
     }
 
@@ -248,19 +254,27 @@ impl Sentences<'_> {
             newtons(finishing)
         ));
         for (k, step) in removal.steps.iter().enumerate() {
-            let max = step.takes.iter().map(|place| place.take_mm).fold(0.0, f64::max);
             let what = match step.lever {
                 WoodLever::Belly { lamination } => {
-                    message!("{} off the belly of `{}` where it is most", mm(max), self.build.laminations[lamination].name)
+                    message!(
+                        "{} off the belly of `{}` where it is most",
+                        mm(step.most_mm),
+                        self.build.laminations[lamination].name
+                    )
                 }
-                WoodLever::Sides => message!("{} off each edge where it is most", mm(max)),
+                WoodLever::Sides => message!("{} off each edge where it is most", mm(step.most_mm)),
             };
+            let log = step.belly_off_mm.map_or_else(
+                || "log it with the `width` that is left".into(),
+                |off_mm| message!("log it with `belly_off` = {}", mm(off_mm)),
+            );
             self.say(message!(
-                "Step {}: {}, from {} to {}; then even the tiller, weigh, and log it.",
+                "Step {}: {}, from {} to {}; then even the tiller, weigh, and {}.",
                 k + 1,
                 what,
                 newtons(step.from_n),
-                newtons(step.to_n)
+                newtons(step.to_n),
+                log
             ));
         }
         if !removal.steps.is_empty() {
@@ -287,7 +301,7 @@ impl Sentences<'_> {
                 System::Millimetre => (0.2, 1.0),
             };
             self.say(message!(
-                "{} off the belly is {}; {} off the whole width is {}.",
+                "{} off the belly where it is most is {}; narrowed in proportion by {} at the widest place is {}.",
                 mm(thin),
                 newtons(thin * belly),
                 mm(wide),

@@ -14,7 +14,9 @@ impl Sentences<'_> {
     pub(super) fn tiller(&mut self, found: &TillerFound) {
         if !found.together.is_empty() {
             let plural = if found.together.len() == 1 { "the reading" } else { "the readings" };
-            let draw = |draw: &Option<f64>| draw.map_or("at brace".into(), |draw| message!("drawn {}", mm(draw)));
+            let draw = |draw: &Option<f64>| {
+                draw.map_or("at brace".into(), |draw| message!("drawn to {}", mm(self.build.stated_draw_mm(draw))))
+            };
             self.say(message!(
                 "Reckoned together with {} before it ({}). If wood came off in between, say so: worked = true.",
                 plural,
@@ -65,7 +67,8 @@ impl Sentences<'_> {
             self.say(match tells_most {
                 TellsMost::Brace => "What would tell most: the same stations at brace.".into(),
                 TellsMost::Draw(draw) => {
-                    message!("What would tell most: the same stations drawn {} from the pivot point.", mm(draw))
+                    let stated_mm = told_mm(self.build.units, self.build.stated_draw_mm(draw));
+                    message!("What would tell most: the same stations at `draw` = {}.", mm(stated_mm))
                 }
                 TellsMost::Again => {
                     "What would tell most: all of it read once more, with worked = false, or more stations between.".into()
@@ -118,15 +121,22 @@ impl Sentences<'_> {
     fn stretch(&mut self, stretch: &Stretch, working_mm: [f64; 2]) {
         let limb = limb(stretch.side);
         let whole = 0.85 * (working_mm[1] - working_mm[0]) <= stretch.to_mm - stretch.from_mm;
-        let [low, high] = interval(stretch);
-        let band = if high.is_finite() {
-            message!("{} to {}", format_args!("{:.2}", low), format_args!("{:.2}", high))
+        let Span { min, max } = stretch.ln_within.map(f64::exp);
+        let band = if max.is_finite() {
+            message!("{} to {}", format_args!("{:.2}", min), format_args!("{:.2}", max))
         } else {
-            message!("{} or more", format_args!("{:.2}", low))
+            message!("{} or more", format_args!("{:.2}", min))
         };
-        let factor = message!("{} times the rest of the bow ({}, 3.5 σ)", format_args!("{:.2}", stretch.ln_factor.exp()), band);
         let units = self.build.units;
-        let (from, to) = (told_place(units, stretch.from_mm), told_place(units, stretch.to_mm));
+        let told = |span: Span| span.map(|place_mm| told_mm(units, place_mm));
+        let (own, within) = (told(Span { min: stretch.from_mm, max: stretch.to_mm }), told(stretch.within_mm));
+        let place = if own == within {
+            message!("from {} to {}", mm(own.min), mm(own.max))
+        } else {
+            message!("somewhere from {} to {}, likeliest from {} to {}", mm(within.min), mm(within.max), mm(own.min), mm(own.max))
+        };
+        let likeliest = format_args!("{:.2}", stretch.ln_factor.exp()).to_string();
+        let factor = message!("{} times the rest of the bow ({} whatever its length is, 3.5 σ)", likeliest, band);
         self.say(match (whole, 0.0 < stretch.ln_factor) {
             (true, true) => message!("The {} limb is the stiffer one along its whole length: {}.", limb, factor),
             (true, false) => message!(
@@ -134,13 +144,12 @@ impl Sentences<'_> {
                 limb,
                 factor
             ),
-            (false, true) => message!("The {} limb is stiff from {} to {}: {}.", limb, from, to, factor),
+            (false, true) => message!("The {} limb is stiff {}: {}.", limb, place, factor),
             (false, false) => message!(
-                "The {} limb bends too much about {}, from {} to {}: {}. Leave it alone there.",
+                "The {} limb bends too much about {}, {}: {}. Leave it alone there.",
                 limb,
                 told_place(units, 0.5 * (stretch.from_mm + stretch.to_mm)),
-                from,
-                to,
+                place,
                 factor
             ),
         });
@@ -209,17 +218,6 @@ impl Sentences<'_> {
     }
 }
 
-/// What a stretch's stiffness may be over the rest's. It was spoken of because its give `x = 1 − 1/factor` lies [`SPOKEN`] σ off none; the
-/// interval is of that same σ, so that it never holds the rest's own stiffness.
-fn interval(stretch: &Stretch) -> [f64; 2] {
-    let give = 1.0 - (-stretch.ln_factor).exp();
-    let sigma = stretch.sigma * (1.0 - give);
-    [-SPOKEN, SPOKEN].map(|by| match 1.0 - (give + by * sigma) {
-        left if 0.0 < left => 1.0 / left,
-        _ => f64::INFINITY,
-    })
-}
-
 /// A place as finely as readings tell one: whole half inches, or 10 mm.
 pub fn told_mm(units: System, place_mm: f64) -> f64 {
     let step_mm = match units {
@@ -254,7 +252,7 @@ pub enum PartMark {
 pub fn marked(build: &Build, found: &TillerFound) -> Vec<MarkedPart> {
     let place = |from: f64, to: f64| message!("{} to {}", told_place(build.units, from), told_place(build.units, to));
     let told = found.stretches.iter().map(|stretch| {
-        let where_to = place(stretch.from_mm, stretch.to_mm);
+        let where_to = place(stretch.within_mm.min, stretch.within_mm.max);
         let (what, words) = if 0.0 < stretch.ln_factor {
             (PartMark::Stiff, message!("{} limb stiff, {}", limb(stretch.side), where_to))
         } else {
