@@ -213,6 +213,7 @@ fn blank(found: &BlankFound) -> BlankStiffness {
         lever: lever(step.lever),
         from_n: r(step.from_n),
         to_n: r(step.to_n),
+        belly_off_mm: step.belly_off_mm.map(r),
         take_mm: step.takes.iter().map(|place| [r(place.s_mm), r(place.take_mm)]).collect(),
     });
     BlankStiffness {

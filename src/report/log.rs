@@ -356,6 +356,9 @@ pub struct RemovalStep {
     pub from_n: f64,
     /// Draw weight after it.
     pub to_n: f64,
+    /// All that is off the belly then, where the stack is thickest: `belly_off` of the next weighing; only where this step takes of it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub belly_off_mm: Option<f64>,
     /// Pairs of station and what comes off there, off the belly or off each edge, mm.
     pub take_mm: Vec<[f64; 2]>,
 }

@@ -105,7 +105,16 @@ impl Replacements<'_> {
                 let at = self.text().len();
                 let feed = self.line_feed();
                 let gap = if self.text().ends_with('\n') { feed.to_owned() } else { feed.repeat(2) };
-                self.splice(at..at, format!("{gap}[{table}]{feed}{key} = {value}{feed}"), place, value);
+                let head = format!("[{table}]{feed}");
+                let line = format!("{key} = {value}{feed}");
+                // A table that another key has begun takes this one, too.
+                match self.splices.iter_mut().find(|(span, new, _)| *span == (at..at) && new.trim_start().starts_with(&head)) {
+                    Some((_, begun, _)) => {
+                        begun.push_str(&line);
+                        self.splice(at..at, String::new(), place, value);
+                    }
+                    None => self.splice(at..at, format!("{gap}{head}{line}"), place, value),
+                }
                 Ok(())
             }
             // The table is one key of a table that is there.

@@ -89,8 +89,8 @@ impl Loss {
         Loss { fraction: mean(upper.fraction, lower.fraction), band, from: LossSource::BothLimbs }
     }
 
-    /// What speeds say, each as measured over the model's without loss; `None` without any. Nobody keeps less than nothing: an arrow that
-    /// leaves quicker than it could tells of no loss, and its band begins there.
+    /// What speeds say, each as measured over the model's without loss; `None` without any. Nobody keeps less than nothing: a band begins there at
+    /// the least, and speeds that no loss explains tell none.
     ///
     /// ```
     /// use taperwright::mechanics::shot::loss::Loss;
@@ -112,7 +112,7 @@ impl Loss {
         };
         let band = Span::about(fraction, half).map(|loss| loss.max(0.0));
         let fraction = fraction.max(0.0);
-        (!losses.is_empty()).then_some(Loss { fraction, band, from: LossSource::Readings(losses.len()) })
+        (!losses.is_empty() && 0.0 < band.max).then_some(Loss { fraction, band, from: LossSource::Readings(losses.len()) })
     }
 
     /// One standard deviation, by the upper half of its band.

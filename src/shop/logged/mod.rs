@@ -290,6 +290,7 @@ pub enum Silence {
     TooLittleReflex,
     NotFitted,
     AlreadyMeasured,
+    TooQuick,
     StringTouches,
 }
 

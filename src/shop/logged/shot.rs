@@ -91,8 +91,12 @@ impl Shots {
         };
         let [min, likely, max] = self.loss().unwrap_or_else(known).speeds(lossless);
         answer.observe(Observed::ArrowSpeed, read, likely, Some(0.5 * (max - min)));
+        let before = self.ratios.len();
         self.ratios.extend(shot.speeds_mm_s.iter().map(|speed| speed / lossless));
-        let Some(loss) = self.loss() else { return answer };
+        let Some(loss) = self.loss() else {
+            self.ratios.truncate(before);
+            return answer.silent(Silence::TooQuick);
+        };
         if 0.0 < loss.fraction {
             let taken = [("shot.loss", loss.fraction), ("shot.loss_spread", loss.spread())];
             answer.take_over.extend(taken.map(|(key, ratio)| TakeOver { key: key.into(), value: TakenValue::Ratio(ratio) }));

@@ -106,6 +106,7 @@ pub fn says(build: &Build, answer: &Answer) -> Vec<Message> {
             Silence::TooLittleReflex => "Too little curve is left to tell which share of it stays.",
             Silence::StringTouches => "The string of this bow lies on its limbs: its speed is not modelled, and there is nothing to hold the reading against.",
             Silence::AlreadyMeasured => "The build file holds this lamination as measured: nothing is left to grind, and what was read while it was ground is in it.",
+            Silence::TooQuick => "It leaves quicker than this bow could send it without any loss: is the arrow as heavy as that, and the bow as heavy as the model? Weigh the bow and log that first; this reading tells no loss.",
             Silence::NotFitted => "These readings could not be fitted: are they of one bow?",
         }),
         Finding::Sheet(found) => said.sheet(found),
@@ -174,16 +175,11 @@ impl Sentences<'_> {
     fn shot(&mut self, found: &ShotFound) {
         let percent = |ratio: f64| fixed(100.0 * ratio, 1);
         let of_this = 1.0 - (found.read_mm_s / found.lossless_mm_s).powi(2);
-        let kept = if of_this < 0.0 {
-            "it leaves quicker than it could: is the arrow as heavy as that, and the bow no heavier than the model?".into()
-        } else {
-            message!("the limbs keep {} percent of what is drawn in.", percent(of_this))
-        };
         self.say(message!(
-            "{} grains for each pound. Without loss it would leave at {}: {}",
+            "{} grains for each pound. Without loss it would leave at {}: the limbs keep {} percent of what is drawn in.",
             fixed(found.grains_per_pound, 1),
             arrow_speed(found.lossless_mm_s),
-            kept
+            percent(of_this.max(0.0))
         ));
         let Loss { fraction, band: Span { min: least, max: most }, from } = found.loss;
         self.say(message!(

@@ -122,7 +122,7 @@ impl Sentences<'_> {
         let limb = limb(stretch.side);
         let whole = 0.85 * (working_mm[1] - working_mm[0]) <= stretch.to_mm - stretch.from_mm;
         let Span { min, max } = stretch.ln_within.map(f64::exp);
-        let band = if max.is_finite() {
+        let band = if max <= MAX_TOLD {
             message!("{} to {}", format_args!("{:.2}", min), format_args!("{:.2}", max))
         } else {
             message!("{} or more", format_args!("{:.2}", min))
@@ -217,6 +217,9 @@ impl Sentences<'_> {
         ));
     }
 }
+
+/// A stretch so many times as stiff hardly bends: how many times it is, distances do not tell.
+const MAX_TOLD: f64 = 5.0;
 
 /// A place as finely as readings tell one: whole half inches, or 10 mm.
 pub fn told_mm(units: System, place_mm: f64) -> f64 {
