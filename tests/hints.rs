@@ -176,6 +176,17 @@ fn follow(written: &str, fault: &Diagnostic, hint: &str) -> Option<Followed> {
             return Some(vec![put(place, number(length)?)]);
         }
     }
+    if let Some(more) = hint.strip_prefix("make it thicker by ") {
+        // All along: a butt and its rate, or a butt and its tip.
+        let parent = place.rsplit_once('.')?.0;
+        let mut changed = table.clone();
+        for path in [format!("{parent}.thickness"), format!("{parent}.taper.tip")] {
+            if found(&table, &path).is_some() {
+                *at(&mut changed, &path) = sum(&table, found(&table, &path)?, more)?;
+            }
+        }
+        return Some(vec![text(&changed)]);
+    }
     if let Some(units) = hint.strip_prefix("write a number with one of: ") {
         let typed = found(&table, place).and_then(Value::as_str).unwrap_or("1");
         let digits: String = typed.trim().chars().take_while(|c| c.is_ascii_digit() || *c == '.').collect();
@@ -262,6 +273,28 @@ fn number(written: &str) -> Option<Value> {
         None if value.fract().abs() <= 0.0 => Some(Value::Integer(value as i64)),
         None => Some(Value::Float(value)),
     }
+}
+
+/// A length of a file and one more, in the unit of that one.
+fn sum(table: &Table, value: &Value, more: &str) -> Option<Value> {
+    let mut words = more.split([' ', ',']);
+    let (more, unit) = (words.next()?.parse::<f64>().ok()?, words.next()?);
+    let (number, own) = match value {
+        Value::String(written) => {
+            let (number, unit) = written.split_once(' ')?;
+            (number.parse::<f64>().ok()?, unit.to_owned())
+        }
+        bare => {
+            let number = bare.as_float().or(bare.as_integer().map(|whole| whole as f64))?;
+            (number, table.get("units").and_then(Value::as_str).unwrap_or("in").to_owned())
+        }
+    };
+    let number = match (own.as_str(), unit) {
+        ("in", "mm") => 25.4 * number,
+        ("mm", "in") => number / 25.4,
+        _ => number,
+    };
+    Some(Value::String(format!("{:.6} {unit}", number + more)))
 }
 
 /// Every text in quotes.

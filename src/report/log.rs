@@ -356,8 +356,7 @@ pub struct RemovalStep {
     pub from_n: f64,
     /// Draw weight after it.
     pub to_n: f64,
-    /// All that is off the belly then, where the stack is thickest: `belly_off` of the next weighing; only where this step takes of it.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    /// All that is off the belly then, where the stack is thickest: `belly_off` of the next weighing; nothing where this step takes none of it.
     pub belly_off_mm: Option<f64>,
     /// Pairs of station and what comes off there, off the belly or off each edge, mm.
     pub take_mm: Vec<[f64; 2]>,
@@ -411,7 +410,7 @@ pub struct StretchRow {
     pub factor: f64,
     /// One standard deviation of the logarithm of that, place and length being those, a ratio.
     pub sigma_ln: f64,
-    /// What the factor may be at 3.5 standard deviations, whatever place and length are; without a greatest where the stretch may not bend at all.
+    /// What the factor may be at 3.5 standard deviations, whatever place and length are, ratios; without a greatest where the stretch may not bend at all.
     pub factor_within: [Option<f64>; 2],
 }
 

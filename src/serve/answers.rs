@@ -5,11 +5,12 @@ use super::levers::lamination_key;
 use crate::diag::{Diagnostic, Severity, SourceText as _};
 use crate::drawing::Drawing;
 use crate::job::{Job, Refused, Unread};
-use crate::mechanics::draw::DrawCurve;
+use crate::mechanics::draw::{DrawCurve, DrawPoint};
 use crate::mechanics::overstrain;
 use crate::mechanics::strain::Worst;
 use crate::mechanics::verdict;
 use crate::model::Build;
+use crate::model::limb::LimbSide;
 use crate::model::workshop::Held;
 use crate::sheets::bow::{key_numbers, moves_rows, nock_to_nock_mm, part_name, share_words, strain_row};
 use crate::sheets::figures::{self, Chart, Side};
@@ -153,6 +154,22 @@ pub struct GapsShown {
     pub pull: String,
 }
 
+/// What of a look is shown.
+#[derive(Debug, Clone, Copy)]
+pub struct LookAt {
+    /// Of two different limbs, the one with its curves.
+    pub limb: LimbSide,
+    /// The draw at which the bow stands, counted from brace: at it and at full draw limbs have a shape; `None` for every draw.
+    pub drawn: Option<usize>,
+}
+
+impl LookAt {
+    /// Whether the limbs are drawn at this draw of so many.
+    pub(super) fn has_shape(self, draw: usize, of: usize) -> bool {
+        self.drawn.is_none_or(|drawn| draw == drawn || draw + 1 == of)
+    }
+}
+
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Weight {
     /// As `bow` prints it.
@@ -207,7 +224,8 @@ impl Figure {
 pub struct Drawn {
     pub draw: String,
     pub force: String,
-    /// Corners of one limb, along and toward the archer; the other is its mirror.
+    /// Corners of one limb, along and toward the archer, where it was asked for; the other is its mirror.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub limb: Vec<[f64; 2]>,
     /// The nock, and the nocking point.
     pub nock: [f64; 2],
@@ -236,7 +254,7 @@ pub struct AllShown {
     pub warnings: Vec<Told>,
 }
 
-pub fn look(job: &Job, file: Option<&Job>) -> Result<Look, Refused> {
+pub fn look(job: &Job, file: Option<&Job>, at: LookAt) -> Result<Look, Refused> {
     let build = job.build();
     let curve = job.force_curve()?;
     // What the file's own bow would be is only shown beside the try; where it cannot be solved there is nothing beside it.
@@ -270,7 +288,7 @@ pub fn look(job: &Job, file: Option<&Job>) -> Result<Look, Refused> {
         hardest: hardest.share_of_breaking.map(|fraction| [build.units.length(hardest.s_mm), 100.0 * fraction]),
         figures,
         values: Vec::new(),
-        draws: draws(build, curve),
+        draws: draws(build, curve, at),
         not_eased: None,
         gaps: None,
         warnings: told(job, &job.read_warnings().iter().cloned().chain(curve_warnings(job)?).collect::<Vec<_>>()),
@@ -327,18 +345,20 @@ pub(super) fn fine(value: f64) -> f64 {
     (value * 100.0).round() / 100.0 + 0.0
 }
 
-fn draws(build: &Build, curve: &DrawCurve) -> Vec<Drawn> {
+fn draws(build: &Build, curve: &DrawCurve, at: LookAt) -> Vec<Drawn> {
     let side = Side::of(curve);
+    let corners = |point: &DrawPoint| side.limb(curve, point).into_iter().map(|[x, y]| [fine(x), fine(y)]).collect();
     curve
         .points
         .iter()
-        .filter_map(|point| {
+        .enumerate()
+        .filter_map(|(draw, point)| {
             let nock = point.places.last()?;
             let nock = side.at(nock.x_mm, nock.y_mm);
             Some(Drawn {
                 draw: build.units.decimal(point.draw_length_mm),
                 force: build.weight_text(point.force_n),
-                limb: side.limb(curve, point).into_iter().map(|[x, y]| [fine(x), fine(y)]).collect(),
+                limb: if at.has_shape(draw, curve.points.len()) { corners(point) } else { Vec::new() },
                 nock: [fine(nock.x), fine(nock.y)],
                 hand: fine(side.at(curve.grip_depth_mm + point.pivot_to_nock_mm, 0.0).y),
                 lower: None,

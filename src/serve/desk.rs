@@ -1,7 +1,7 @@
 //! What lies on the bench: the build file, or the two of different limbs, as they are on the disk; what is tried on them, and what was kept. One thread
 //! owns it; it knows nothing of requests.
 
-use super::answers::{self, AllShown, Look};
+use super::answers::{self, AllShown, Look, LookAt};
 use super::bow_file::{self, BowFile, folder_of, name_of};
 use super::jobs::{BowJobs, FileJob, OfBoth, parted, told_of_limb};
 use super::levers::{Lever, levers_where};
@@ -328,13 +328,13 @@ impl Desk {
     }
 
     /// What the bow does with these values: what is wanted while a hand moves. `shown` is the limb whose curves are wanted, where they differ.
-    pub fn look(&mut self, changes: &[Tried], shown: LimbSide) -> Result<Look, Refusal> {
+    pub fn look(&mut self, changes: &[Tried], at: LookAt) -> Result<Look, Refusal> {
         let tried = self.tried(changes)?;
         let file = if changes.is_empty() { None } else { Some(self.file_bow()?) };
         let files = tried.files(&self.of_both);
         let look = match tried.both(&self.of_both) {
-            None => answers::look(tried.bow(), file.map(BowJobs::bow)).map_err(of_upper),
-            Some(both) => two_limbs::look(both, file, shown),
+            None => answers::look(tried.bow(), file.map(BowJobs::bow), at).map_err(of_upper),
+            Some(both) => two_limbs::look(both, file, at),
         };
         let look = look.map_err(|found| self.refused(&tried, &found))?;
         let of_tries = |file: &FileJob<'_>| {

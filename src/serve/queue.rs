@@ -4,14 +4,14 @@
 //! No phone holds the thread for longer than one fold of the log: a reading that is asked about is worked off a fold a turn, and stands behind the other
 //! phones after each.
 
+use super::answers::LookAt;
 use super::desk::{Desk, Refusal, Tried};
 use super::events::Events;
 use super::readings::{ReadingStep, SlipSearch};
 use super::sent::Sent;
 use crate::buildfile::{Starter, starter};
 use crate::job::Easing;
-use crate::model::limb::LimbSide;
-use serde_json::{Value, json};
+use serde_json::json;
 use std::collections::VecDeque;
 use std::sync::{Arc, Condvar, Mutex, PoisonError};
 use std::time::Duration;
@@ -21,8 +21,8 @@ use tokio::sync::oneshot;
 #[derive(Debug)]
 pub enum Question {
     State,
-    /// Answered while a hand moves; of two different limbs with the curves of this one.
-    Look(Vec<Tried>, LimbSide),
+    /// Answered while a hand moves.
+    Look(Vec<Tried>, LookAt),
     Whole(Vec<Tried>),
     Glue(Vec<Tried>),
     Shot(Vec<Tried>),
@@ -95,8 +95,12 @@ impl Question {
 /// What the desk says.
 #[derive(Debug)]
 pub enum Said {
-    Value(Value),
-    File { name: String, bytes: Vec<u8> },
+    /// JSON, as it is sent.
+    Json(String),
+    File {
+        name: String,
+        bytes: Vec<u8>,
+    },
     Refused(Refusal),
 }
 
@@ -225,15 +229,16 @@ enum Turn {
 }
 
 fn answer(desk: &mut Desk, events: &Events, question: Question) -> Result<Turn, Refusal> {
-    let told = |changes: Option<Vec<Tried>>, told: Vec<String>| json!({ "changes": changes, "told": told });
+    let told = |changes: Option<Vec<Tried>>, told: Vec<String>| said(&json!({ "changes": changes, "told": told }));
+    let done = || said(&());
     // Every open page hears what one of them did.
     let changed = |desk: &Desk| events.tell(&json!({ "event": "file", "hash": desk.hash() }));
-    let value = match question {
-        Question::State => value(&desk.state()),
-        Question::Look(changes, shown) => value(&desk.look(&changes, shown)?),
-        Question::Whole(changes) => value(&desk.whole(&changes)?),
-        Question::Glue(changes) => value(&desk.glue(&changes)?),
-        Question::Shot(changes) => value(&desk.shot(&changes)?),
+    let answer = match question {
+        Question::State => said(&desk.state()),
+        Question::Look(changes, shown) => said(&desk.look(&changes, shown)?),
+        Question::Whole(changes) => said(&desk.whole(&changes)?),
+        Question::Glue(changes) => said(&desk.glue(&changes)?),
+        Question::Shot(changes) => said(&desk.shot(&changes)?),
         Question::Solve { changes, free } => {
             let (changes, moved) = desk.solve(&changes, &free)?;
             told(Some(changes), moved)
@@ -243,45 +248,45 @@ fn answer(desk: &mut Desk, events: &Events, question: Question) -> Result<Turn, 
             told(changes, moved)
         }
         Question::SeriesBow(weight) => told(Some(desk.series_bow(&weight)?), Vec::new()),
-        Question::Lines(changes) => value(&desk.lines(&changes)?),
+        Question::Lines(changes) => said(&desk.lines(&changes)?),
         Question::Keep { changes, hash } => {
             let lines = desk.keep(&changes, &hash)?;
             changed(desk);
-            value(&lines)
+            said(&lines)
         }
         Question::TakeBack { hash } => {
             desk.take_back(&hash)?;
             changed(desk);
-            Value::Null
+            done()
         }
         Question::SetAside { name, changes } => {
             desk.set_aside(&name, &changes)?;
             events.tell(&json!({ "event": "aside" }));
-            Value::Null
+            done()
         }
         Question::DropAside { name } => {
             desk.drop_aside(&name);
             events.tell(&json!({ "event": "aside" }));
-            Value::Null
+            done()
         }
         Question::Begin(wish) => {
             desk.begin(starter(&wish))?;
             changed(desk);
-            Value::Null
+            done()
         }
         Question::BeginWith(text) => {
             desk.begin(text)?;
             changed(desk);
-            Value::Null
+            done()
         }
         Question::NameIt { name, changes } => {
             let name = desk.name_it(&name, &changes)?;
             changed(desk);
-            Value::String(name)
+            said(&name)
         }
         Question::Make => {
             let names = desk.make(|done, of| events.tell(&json!({ "event": "made", "done": done, "of": of })))?;
-            value(&names)
+            said(&names)
         }
         Question::File(number) => {
             let (name, bytes) = desk.made_file(number)?;
@@ -294,27 +299,28 @@ fn answer(desk: &mut Desk, events: &Events, question: Question) -> Result<Turn, 
             if desk.look_at_log() {
                 events.tell(&json!({ "event": "log" }));
             }
-            Value::Null
+            done()
         }
-        Question::Shop => value(&desk.shop()?),
+        Question::Shop => said(&desk.shop()?),
         Question::Reading(sent) => {
-            let said = desk.add_reading(*sent);
+            let step = desk.add_reading(*sent);
             if desk.look_at_log() {
                 events.tell(&json!({ "event": "log" }));
             }
-            match said? {
-                ReadingStep::Said(said) => value(&said),
+            match step? {
+                ReadingStep::Said(told) => said(&told),
                 ReadingStep::Slips(search) => return Ok(Turn::Again(Question::Slips(search))),
             }
         }
         Question::Slips(search) => return Ok(Turn::Again(Question::Slips(Box::new(desk.slip(*search)?)))),
-        Question::Try(sent) => value(&desk.try_reading(&sent)?),
+        Question::Try(sent) => said(&desk.try_reading(&sent)?),
     };
-    Ok(Turn::Said(Said::Value(value)))
+    Ok(Turn::Said(Said::Json(answer)))
 }
 
-fn value(of: &impl serde::Serialize) -> Value {
-    serde_json::to_value(of).expect("plain values are JSON")
+/// Written here: a thread of the server has more to do than to write.
+fn said(of: &impl serde::Serialize) -> String {
+    serde_json::to_string(of).expect("plain values are JSON")
 }
 
 #[cfg(test)]

@@ -11,7 +11,7 @@ use serde_json::{Value, json};
 pub fn answered(said: Option<Said>) -> Response {
     match said {
         None => (StatusCode::CONFLICT, Json(json!({ "newer": true }))).into_response(),
-        Some(Said::Value(value)) => Json(value).into_response(),
+        Some(Said::Json(text)) => ([(header::CONTENT_TYPE, "application/json")], text).into_response(),
         Some(Said::File { name, bytes }) => ([(header::CONTENT_TYPE, kind(&name))], bytes).into_response(),
         Some(Said::Refused(refusal)) => refused(refusal),
     }

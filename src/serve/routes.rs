@@ -6,7 +6,7 @@
 //! | `GET /state` | what is on the desk |
 //! | `GET /events` | a stream of lines: `open`, `file`, `aside`, `made` |
 //! | `GET /file/N` | the file of that number of what `make` makes |
-//! | `POST /look`, `/whole`, `/glue`, `/shot`, `/lines` | `{changes: [{key, value}]}`; `/look` also `{limb}`, the one that is shown |
+//! | `POST /look`, `/whole`, `/glue`, `/shot`, `/lines` | `{changes: [{key, value}]}`; `/look` also `{limb}`, the one that is shown, and `{drawn}`, how far |
 //! | `POST /solve` | `{changes, free: [names]}`; `/ease` also `{percent, by: "longer" or "wider"}` |
 //! | `POST /keep`, `/take-back` | with `If-Match`: the hash that the page read |
 //! | `GET /shop`, `POST /reading`, `/try-reading` | the places of the shop, and a reading: see [`super::shop`], which has the routes about phones, too |
@@ -15,6 +15,7 @@
 //! 403 who may not come in, 409 a newer question took its place or there is nothing to do it with, 412 the file moved on, 422 the values
 //! make no bow (faults with keys), 507 the disk refused.
 
+use super::answers::LookAt;
 use super::desk::Tried;
 use super::events::Events;
 use super::guard::{self, Guard};
@@ -113,6 +114,8 @@ struct Received {
     style: String,
     /// The limb that is shown, of two different ones.
     limb: String,
+    /// The draw at which the bow stands; all of them where it is absent.
+    drawn: Option<usize>,
 }
 
 async fn question(
@@ -127,7 +130,10 @@ async fn question(
     };
     let Received { changes, free, percent, name, .. } = sent;
     let question = match question.as_str() {
-        "look" => Question::Look(changes, if sent.limb == LimbSide::Lower.word() { LimbSide::Lower } else { LimbSide::Upper }),
+        "look" => {
+            let limb = if sent.limb == LimbSide::Lower.word() { LimbSide::Lower } else { LimbSide::Upper };
+            Question::Look(changes, LookAt { limb, drawn: sent.drawn })
+        }
         "whole" => Question::Whole(changes),
         "glue" => Question::Glue(changes),
         "shot" => Question::Shot(changes),

@@ -1,7 +1,7 @@
 //! What the page is told of a bow of two different limbs: what is the bow's once, what is a limb's for each. The numbers are those of `bow --lower`;
 //! curves along the limb are those of the limb that is shown.
 
-use super::answers::{self, AllShown, Drawn, DrawnLower, GapsShown, GlueShown, Look, StageShown, Strain, Told};
+use super::answers::{self, AllShown, Drawn, DrawnLower, GapsShown, GlueShown, Look, LookAt, StageShown, Strain, Told};
 use super::jobs::{BowJobs, FileJob};
 use crate::diag::{self, Diagnostic};
 use crate::job::{Balanced, Job, LimbFaults, PairStanding, Refused, halves_meet, one_pile, one_riser};
@@ -52,7 +52,7 @@ fn refused(limb: LimbSide) -> impl Fn(Refused) -> LimbFaults {
     move |found| LimbFaults { limb, faults: found.faults }
 }
 
-pub fn look(files: [FileJob<'_>; 2], file: Option<&BowJobs>, shown: LimbSide) -> Result<Look, LimbFaults> {
+pub fn look(files: [FileJob<'_>; 2], file: Option<&BowJobs>, at: LookAt) -> Result<Look, LimbFaults> {
     let both = BothLimbs::of(files)?;
     let [upper, lower] = both.files;
     let curve = both.curves[0];
@@ -68,12 +68,12 @@ pub fn look(files: [FileJob<'_>; 2], file: Option<&BowJobs>, shown: LimbSide) ->
         let row = |strain| Strain { limb: file.limb.map(LimbSide::word), ..strain };
         answers::strains(file.job.build(), curve).into_iter().map(row).collect::<Vec<_>>()
     });
-    let k = usize::from(shown == LimbSide::Lower);
+    let k = usize::from(at.limb == LimbSide::Lower);
     let (own, own_curve) = (both.builds()[k], both.curves[k]);
     let ghost = beside.map(|(_, curve)| curve);
     let ghost_build = beside.and_then(|(file, _)| Some(file.two()?[k].build()));
     let units = upper.job.build().units;
-    let of_limb = |chart: Chart| Chart { title: format!("{}, {} limb", chart.title, shown.word()), ..chart };
+    let of_limb = |chart: Chart| Chart { title: format!("{}, {} limb", chart.title, at.limb.word()), ..chart };
     let charts = [
         Some(figures::force(units, curve, ghost)),
         Some(of_limb(figures::strain(own, own_curve))),
@@ -92,7 +92,7 @@ pub fn look(files: [FileJob<'_>; 2], file: Option<&BowJobs>, shown: LimbSide) ->
         not_eased: Some(NOT_EASED),
         figures: side.into_iter().chain(charts.iter().flatten().filter_map(answers::Figure::of_chart)).collect(),
         values: Vec::new(),
-        draws: draws(upper.job.build(), both.curves),
+        draws: draws(upper.job.build(), both.curves, at),
         gaps: Some(gaps(&both)),
         warnings: both.files.iter().zip(both.curves).flat_map(|(file, curve)| file.told(&warnings(file.job, curve))).collect(),
     })
@@ -144,7 +144,7 @@ fn gaps(both: &BothLimbs<'_>) -> GapsShown {
     }
 }
 
-fn draws(build: &Build, curves: [&DrawCurve; 2]) -> Vec<Drawn> {
+fn draws(build: &Build, curves: [&DrawCurve; 2], at: LookAt) -> Vec<Drawn> {
     let side = Side::of(curves[0]);
     let [of_upper, of_lower] = curves;
     let fine = answers::fine;
@@ -152,7 +152,8 @@ fn draws(build: &Build, curves: [&DrawCurve; 2]) -> Vec<Drawn> {
         let point = &curve.points[k];
         let nock = point.places.last()?;
         let nock = side.at(nock.x_mm, toward * nock.y_mm);
-        let corners = side.limb(curve, point).into_iter().map(|[x, y]| [fine(toward * x), fine(y)]).collect();
+        let shape = if at.has_shape(k, of_upper.points.len()) { side.limb(curve, point) } else { Vec::new() };
+        let corners = shape.into_iter().map(|[x, y]| [fine(toward * x), fine(y)]).collect();
         Some((corners, [fine(nock.x), fine(nock.y)]))
     };
     let drawn = |k: usize| {

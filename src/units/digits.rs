@@ -1,7 +1,5 @@
 //! Numbers as digits: fixed decimals, and fractions of an inch.
 
-use std::fmt::Write;
-
 /// Powers of ten that are exact, and more decimals than any file has.
 const POWERS: [f64; 11] = [1.0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10];
 /// Up to here a product with a power of ten is off by less than a thousandth.
@@ -17,22 +15,36 @@ pub fn scaled(value: f64, decimals: usize) -> Option<f64> {
 
 /// A number with a fixed count of decimals, never `-0`.
 pub fn fixed(value: f64, decimals: usize) -> String {
-    if let Some(whole) = scaled(value, decimals) {
-        let (sign, digits) = (if whole < 0.0 { "-" } else { "" }, whole.abs() as u64);
-        let power = POWERS[decimals] as u64;
-        let mut text = String::with_capacity(16);
-        // A text cannot fail to take more text.
-        let _ = match decimals {
-            0 => write!(text, "{sign}{digits}"),
-            _ => write!(text, "{sign}{}.{:0decimals$}", digits / power, digits % power),
-        };
-        return text;
+    let mut text = String::with_capacity(16);
+    push_fixed(&mut text, value, decimals);
+    text
+}
+
+/// The same at the end of a text.
+pub fn push_fixed(text: &mut String, value: f64, decimals: usize) {
+    let Some(whole) = scaled(value, decimals) else {
+        let slow = format!("{value:.decimals$}");
+        let is_nothing = |rest: &str| rest.bytes().all(|b| b == b'0' || b == b'.');
+        text.push_str(slow.strip_prefix('-').filter(|rest| is_nothing(rest)).unwrap_or(&slow));
+        return;
+    };
+    if whole < 0.0 {
+        text.push('-');
     }
-    let text = format!("{value:.decimals$}");
-    match text.strip_prefix('-') {
-        Some(rest) if rest.bytes().all(|b| b == b'0' || b == b'.') => rest.to_owned(),
-        _ => text,
+    // From the last digit on; twelve digits at the most, and a point.
+    let (mut digits, mut left, mut first) = ([0_u8; 24], whole.abs() as u64, 24);
+    let mut written = 0;
+    while 0 < left || written <= decimals {
+        if written == decimals && 0 < decimals {
+            first -= 1;
+            digits[first] = b'.';
+        }
+        first -= 1;
+        digits[first] = b'0' + (left % 10) as u8;
+        left /= 10;
+        written += 1;
     }
+    text.extend(digits[first..].iter().map(|digit| char::from(*digit)));
 }
 
 /// Drops trailing zeros after a decimal point, and the point if nothing follows it.

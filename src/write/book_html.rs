@@ -8,6 +8,7 @@
 //! stacked, a card for each row.
 //! Sources: HTML Living Standard (WHATWG); Scalable Vector Graphics 2, W3C; contrast of 7 : 1 after WCAG 2.2, 1.4.6.
 
+use super::number::MM_DECIMALS;
 use super::svg::data;
 use super::{Unwritable, checked_book, number};
 use crate::book::{Block, Book, Cell, Chapter, Picture, Run, Table, Text};
@@ -344,7 +345,7 @@ impl HtmlPage<'_> {
         }
         for item in items {
             match &item.shape {
-                Shape::Path(path) => self.put(format_args!("<path d=\"{}\"/>\n", data(path, bounds))),
+                Shape::Path(path) => self.put(format_args!("<path d=\"{}\"/>\n", data(path, bounds, MM_DECIMALS))),
                 Shape::Label(label) => self.label(label, &color, bounds),
             }
         }

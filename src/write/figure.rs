@@ -8,6 +8,8 @@ use crate::drawing::{Align, Drawing, Kind, Shape, font};
 use crate::geometry::{Bounds, Point};
 use std::fmt::Write;
 
+/// Decimals of a place: a hundredth of a figure's unit is a fraction of a pixel.
+const DECIMALS: usize = 2;
 /// Around everything, in the figure's units.
 const BORDER: f64 = 1.5;
 
@@ -30,7 +32,7 @@ pub fn figure(drawing: &Drawing) -> Result<String, Unwritable> {
         let part = if item.part.is_empty() { String::new() } else { format!(" data-part=\"{}\"", escaped(&item.part)) };
         // A text cannot fail to take more text.
         let _ = match &item.shape {
-            Shape::Path(path) => write!(out, "<path class=\"{kind}\"{part} d=\"{}\"/>", svg::data(path, bounds)),
+            Shape::Path(path) => write!(out, "<path class=\"{kind}\"{part} d=\"{}\"/>", svg::data(path, bounds, DECIMALS)),
             Shape::Label(label) => {
                 let anchor = match label.align {
                     Align::Left => "start",

@@ -3,7 +3,8 @@
 //! Rounding here is also what keeps files equal between machines: two mathematics libraries differ in the last bits of a
 //! sine, never in the fourth decimal of a millimetre at the size of a bow.
 
-use crate::units::{fixed, scaled, trim_zeros};
+use crate::geometry::Point;
+use crate::units::{fixed, push_fixed, scaled, trim_zeros};
 
 /// Decimals of a length in mm: a tenth of a micrometre, far under what any cutter holds.
 pub const MM_DECIMALS: usize = 4;
@@ -22,6 +23,15 @@ pub const BULGE_DECIMALS: usize = 10;
 /// ```
 pub fn mm(value: f64) -> String {
     trim_zeros(&fixed(value, MM_DECIMALS))
+}
+
+/// A place at the end of a text: both numbers with at most so many decimals, one or more, trailing zeros dropped.
+pub fn push_place(text: &mut String, at: Point, decimals: usize) {
+    for (value, end) in [(at.x, " "), (at.y, "")] {
+        push_fixed(text, value, decimals);
+        text.truncate(text.trim_end_matches('0').trim_end_matches('.').len());
+        text.push_str(end);
+    }
 }
 
 /// The number that a text with this many decimals stands for; never `-0`.

@@ -95,9 +95,9 @@ fn group(kind: Kind, style: &LineStyle, items: &[&Item], bounds: Bounds, taken: 
             part => element.set("data-part", part),
         };
         group = match &item.shape {
-            Shape::Path(path) => group.add(part(Element::new().set("d", data(path, bounds)))),
+            Shape::Path(path) => group.add(part(Element::new().set("d", data(path, bounds, number::MM_DECIMALS)))),
             Shape::Label(label) if kind == Kind::Engrave => {
-                let strokes: String = strokes::lines(label).iter().map(|path| data(path, bounds)).collect();
+                let strokes: String = strokes::lines(label).iter().map(|path| data(path, bounds, number::MM_DECIMALS)).collect();
                 let said = Title::new(label.text.as_str());
                 group.add(part(Element::new().set("d", strokes).set("stroke-dasharray", "none").add(said)))
             }
@@ -184,12 +184,14 @@ fn compact(paths: &[Path]) -> String {
     d
 }
 
-/// Path data with the y axis turned down, measured from the upper left corner of `bounds`.
-pub(super) fn data(path: &Path, bounds: Bounds) -> String {
+/// Path data with the y axis turned down, measured from the upper left corner of `bounds`, with at most so many decimals.
+pub(super) fn data(path: &Path, bounds: Bounds, decimals: usize) -> String {
     let place = Placement::moved(-bounds.min.x, 0.0);
-    let at = |p: Point| format!("{} {}", number::mm(place.apply(p).x), number::mm(bounds.max.y - p.y));
+    let at = |d: &mut String, p: Point| number::push_place(d, Point::new(place.apply(p).x, bounds.max.y - p.y), decimals);
     let Some(first) = path.vertices.first() else { return String::new() };
-    let mut d = format!("M{}", at(first.at));
+    let mut d = String::with_capacity(16 * path.vertices.len());
+    d.push('M');
+    at(&mut d, first.at);
     let count = path.vertices.len();
     for (i, (from, to, bulge)) in path.pieces().enumerate() {
         match Arc::of(from, to, bulge) {
@@ -197,11 +199,15 @@ pub(super) fn data(path: &Path, bounds: Bounds) -> String {
                 // Counter-clockwise with y up is counter-clockwise on the screen too: SVG's "negative angle" direction.
                 let (large, sweep) = (u8::from(PI < arc.sweep.abs()), u8::from(arc.sweep < 0.0));
                 let radius = number::mm(arc.radius);
-                d += &format!("A{radius} {radius} 0 {large} {sweep} {}", at(to));
+                d += &format!("A{radius} {radius} 0 {large} {sweep} ");
+                at(&mut d, to);
             }
             // `Z` draws a straight last piece.
             None if path.closed && i + 1 == count => {}
-            None => d += &format!("L{}", at(to)),
+            None => {
+                d.push('L');
+                at(&mut d, to);
+            }
         }
     }
     if path.closed {

@@ -24,6 +24,9 @@ export const desk = {
   place: "bow",
   /** Of two different limbs, the one whose levers and curves are shown. */
   limb: sessionStorage.getItem(LIMB) === "lower" ? "lower" : "upper",
+  /** Where the bow stands, as one of its draws from brace on; nothing for full draw. A hand that draws wants the limbs at every draw. */
+  drawn: null,
+  drawing: false,
   /** Laminations that "solve" may change, by their mark. */
   free: new Set(),
 };
@@ -92,6 +95,7 @@ export function stepped(lever, value) {
 
 /** Tries a value; the file's own is no try. */
 export function attempt(key, value) {
+  desk.drawing = false;
   const known = lever(key);
   if (value === null || (known && value === written(known))) desk.tries.delete(key);
   else desk.tries.set(key, value);
@@ -199,11 +203,18 @@ async function restLonger() {
   if (wanted) requestAnimationFrame(look);
 }
 
+/** The one draw that is looked at while levers move: limbs at all the others are half of an answer. */
+function drawn() {
+  const last = (desk.look?.draws.length ?? 0) - 1;
+  return desk.drawing || last < 0 ? {} : { drawn: desk.drawn ?? last };
+}
+
 async function question(name, whole, answered) {
   const asked = { whole, stop: new AbortController() };
   busy = asked;
   try {
-    const said = await ask(name, { changes: changes(), ...(two() ? { limb: desk.limb } : {}) }, { signal: asked.stop.signal });
+    const shown = { ...(two() ? { limb: desk.limb } : {}), ...(name === "look" ? drawn() : {}) };
+    const said = await ask(name, { changes: changes(), ...shown }, { signal: asked.stop.signal });
     if (!asked.stop.signal.aborted) answered(said);
   } catch (error) {
     trouble(error);

@@ -1,17 +1,32 @@
 // The bow from the side, drawn by its nocking point: the limbs follow through the shapes that the program worked out.
 
 import { steps, svg, taken, within } from "./dom.js";
-import { desk } from "./desk.js";
+import { desk, moved } from "./desk.js";
 import { handle, inFrame, put } from "./figures.js";
 
 let at = null;
 let parts = null;
+
+/** A hand is about to draw: at every draw the limbs have their shape then. */
+function readied() {
+  if (desk.drawing) return;
+  desk.drawing = true;
+  if (desk.look?.draws.some((drawn) => !drawn.limb)) moved();
+}
+
+/** The bow stands `at` so many draws from brace; at full draw where nothing is said. */
+function stands(to) {
+  at = to;
+  desk.drawn = at === null ? null : Math.round(at);
+}
 
 const between = (a, b, t) => a + (b - a) * t;
 
 /** The bow `at` that many computed draws from brace. */
 function shape(draws, at) {
   const k = Math.min(Math.floor(at), draws.length - 2);
+  // Until all of them are there, the bow stands at one that is.
+  if (!draws[k].limb || !draws[k + 1].limb) return [draws[Math.round(at)], draws[draws.length - 1]].find((drawn) => drawn.limb);
   const [a, b, t] = [draws[k], draws[k + 1], at - k];
   const point = ([x, y], [u, v]) => [between(x, u, t), between(y, v, t)];
   const shape = (a, b) => ({ limb: a.limb.map((corner, n) => point(corner, b.limb[n])), nock: point(a.nock, b.nock) });
@@ -57,23 +72,23 @@ function make(place) {
       const hand = place.top - inFrame(place, event)[1];
       const draws = desk.look.draws;
       const k = draws.findIndex((drawn) => hand <= drawn.hand);
-      if (k < 0) at = last();
-      else if (k === 0) at = 0;
-      else at = k - 1 + (hand - draws[k - 1].hand) / (draws[k].hand - draws[k - 1].hand);
+      if (k < 0) stands(last());
+      else if (k === 0) stands(0);
+      else stands(k - 1 + (hand - draws[k - 1].hand) / (draws[k].hand - draws[k - 1].hand));
       paint(place);
     },
     end() {
-      at = Math.round(at);
-      if (at === last()) at = null;
+      stands(Math.round(at) === last() ? null : Math.round(at));
       paint(place);
     },
   });
+  for (const soon of ["pointerenter", "pointerdown", "focus"]) parts.handle.addEventListener(soon, readied);
   parts.handle.addEventListener("keydown", (event) => {
     const jump = { Home: -Infinity, End: Infinity }[event.key] ?? steps(event);
     if (jump === undefined) return;
     event.preventDefault();
     const to = within((at ?? last()) + jump, 0, last());
-    at = to === last() ? null : to;
+    stands(to === last() ? null : to);
     paint(place);
   });
 }
