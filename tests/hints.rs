@@ -10,6 +10,7 @@ use std::path::Path;
 use support::planned::files::{SYSTEMS, at, base, beyond, dependent, text};
 use support::planned::planned;
 use taperwright::diag::{Diagnostic, SourceText as _};
+use taperwright::job::{Change, Inputs, Job};
 use taperwright::units::System;
 use toml::{Table, Value};
 
@@ -394,4 +395,28 @@ fn the_base_that_a_hint_names_is_high_enough() {
     }
     assert!(amiss.is_empty(), "{}", amiss.join("\n"));
     assert!(30 < count, "{count} hints were followed");
+}
+
+/// A fade that meets the level part at a corner: under an overlay no strip can end there, and longer fades are what helps; without one a strip may
+/// begin on the fade.
+#[test]
+fn a_corner_is_gone_where_its_hint_is_followed() {
+    let text = fs::read_to_string("examples/more/plover.toml").unwrap();
+    let text = text.replace("length  = 560 ", "length  = 420 ").replace("length  = 560\n", "length  = 420\n");
+    let text = text.replace("length = 150", "length = 60 ").replace("splice = 130", "splice = 50 ");
+    let cut = |text: &str, from: &str, to: &str| {
+        let (start, end) = (text.find(from).unwrap(), text.find(to).unwrap());
+        format!("{}{}", &text[..start], &text[end..])
+    };
+    let bare = cut(&text, "[riser.overlay]", "[[lamination]]");
+    for (text, may_end_there) in [(text, false), (bare, true)] {
+        let job = Job::read("bow.toml", &text, Inputs::default()).unwrap_or_else(|unread| panic!("{:#?}", unread.faults));
+        let corner = |job: &Job| job.warnings().unwrap().into_iter().find(|warning| warning.place.as_str() == "riser.level");
+        let hints = corner(&job).expect("it has a corner").words(job.build().units).hints;
+        assert_eq!(hints.iter().any(|hint| hint.contains("`from = ")), may_end_there, "{hints:?}");
+        let length = hints.iter().find_map(|hint| hint.split_once("raise `riser.length` to ")).expect("a length").1;
+        let length = length.split_once(" or more").unwrap().0;
+        let longer = job.with(&[Change::new("riser.length", length)]).unwrap();
+        assert_eq!(corner(&longer), None, "{length}");
+    }
 }

@@ -133,8 +133,7 @@ impl FadeCheck {
             }
             if let Some(length) = gentle_mm(build, riser) {
                 warning = warning.hint(message!(
-                    "fades {} long meet the level part at {} degrees: `riser.length` = {}",
-                    at_least(length),
+                    "with longer fades they meet at {} degrees: raise `riser.length` to {} or more",
                     format_args!("{:.0}", CORNER_RAD.to_degrees()),
                     at_least(riser.level_mm + 2.0 * length)
                 ));
