@@ -87,9 +87,11 @@ pub(super) fn footings(drawing: &mut Drawing, build: &Build, riser: &Riser, foot
         let at = |x: f64, v: f64| Point::new(side * x, v);
         drawing.path(Kind::Dimension, Path::open([at(open, half_mm), at(point, 0.0), at(open, -half_mm)]));
     }
-    let text = format!("footing: {}, {} from the feather to its point", footing.wood.name, build.units.rule(footing.length_mm));
+    // In two short lines: a long one would be parted by the joint of two pages, and moved over its own leader.
+    let wood = format!("footing: {}", footing.wood.name);
+    let length = format!("{} from the feather to its point", build.units.rule(footing.length_mm));
     let tip = Point::new(point + 0.5 * (open - point), -0.5 * half_mm);
-    leader(drawing, tip, Point::new(point - 8.0, -half_mm - 6.0), &[&text]);
+    leader(drawing, tip, Point::new(point - 8.0, -half_mm - 6.0), &[&wood, &length]);
 }
 
 /// The overlay's template: inner face as the belly lies, outer face by its own fade.
@@ -117,7 +119,7 @@ pub(super) fn overlay(build: &Build, overlay: &RiserOverlay, cut: &OverlayBlock)
         blank.min,
         Point::new(blank.min.x, blank.max.y),
         blank.min.x - 8.0,
-        &units.rule(cut.blank_depth_mm),
+        &units.thickness(cut.blank_depth_mm),
     );
     // The centre line is scored across the middle.
     let half = level + 0.3 * profile.fade_length_mm();
@@ -188,7 +190,9 @@ pub(super) fn in_short(riser: &Riser, block: &RiserBlock) -> Vec<String> {
         );
     }
     if riser.footing.is_some() {
-        notes.push("Footings are glued in before the profile is sawn.".to_owned());
+        notes.push(
+            "Footings are glued in before the profile is sawn, flush with the flat face: the fade runs out in them.".to_owned(),
+        );
     }
     if let Some(cut) = &block.overlay {
         let inner = if cut.flat { "" } else { " Scribe its inner face to the belly of the bow itself." };
@@ -213,7 +217,8 @@ pub fn block_steps(build: &Build, riser: &Riser, block: &RiserBlock) -> Vec<Stri
     if let (Some(footing), Some(cut)) = (&riser.footing, &block.footing) {
         steps.push(format!(
             "Footings: before the profile is sawn, cut a V {} deep into each end of the block, its point in the middle of the width {} inside the \
-             feather; saw the footings to it, fit them until no light shows, and glue them with a clamp from end to end and one across the V.",
+             feather; saw the footings to it, fit them until no light shows, and glue them flush with the flat face, with a clamp from end to end and one across the V. \
+             Where the block stands higher than they do, it comes off with the fade.",
             units.rule(cut.length_mm),
             units.rule(footing.length_mm)
         ));
