@@ -453,7 +453,9 @@ fn a_picture_as_high_as_a_page_stays_with_its_title() {
         let chapter = Chapter { anchor: "bend".into(), title: title.into(), blocks: vec![picture(120.0, height, caption)] };
         let bytes = book_pdf::pdf(&Book { chapters: vec![chapter], ..book() }, &sheet("a4"), &LineTable::default()).unwrap();
         let text = String::from_utf8_lossy(&bytes).into_owned();
-        let is_page = |rest: &str| rest.trim_start().strip_prefix("/Page").is_some_and(|after| !after.starts_with('s'));
+        let is_page = |rest: &str| {
+            rest.trim_start().strip_prefix("/Page").is_some_and(|after| !after.starts_with(|c: char| c.is_ascii_alphabetic()))
+        };
         text.match_indices("/Type").filter(|(at, key)| is_page(&text[at + key.len()..])).count()
     };
     let sentence =

@@ -243,7 +243,7 @@ fn translated(message: &str, span: Range<usize>, text: &str) -> (WritingFault, b
     } else if let Some(number) = decimal_comma(text, &span) {
         let value = &text[number.clone()];
         let hint = format!("write a point: {}", value.replacen(',', ".", 1));
-        (fault(number.clone(), format!("`{value}` is not a number"), &hint), true)
+        (fault(number.clone(), format!("`{value}` is not a number"), &hint), false)
     } else if message.starts_with("string values must be quoted")
         && text.get(span.end..).unwrap_or("").trim_start().starts_with('=')
     {

@@ -76,7 +76,13 @@ impl Notes {
         for UnknownKey { fault, key, path, is_table } in self.unknown.take() {
             let knows = tables.iter().filter(|(table, keys)| *table != path && keys.contains(&key.as_str()));
             let mut others: Vec<&str> = knows.map(|(table, _)| table.as_str()).filter(|table| !table.is_empty()).collect();
-            others.sort_unstable();
+            // The table around it is nearest: its line stands under one heading too many.
+            if let Some(around) =
+                others.iter().copied().filter(|table| path.starts_with(&format!("{table}."))).max_by_key(|t| t.len())
+            {
+                others = vec![around];
+            }
+            others.sort_unstable_by_key(|table| (table.matches('.').count(), *table));
             others.dedup();
             let quoted: Vec<String> = others.iter().map(|table| format!("`{table}`")).collect();
             let hint = match quoted.as_slice() {

@@ -196,11 +196,19 @@ pub(super) fn in_short(riser: &Riser, block: &RiserBlock) -> Vec<String> {
     }
     if let Some(cut) = &block.overlay {
         let inner = if cut.flat { "" } else { " Scribe its inner face to the belly of the bow itself." };
-        notes.push(format!(
-            "The overlay is glued on after the last stage, as the bow lies, before shelf and grip are cut.{inner}"
-        ));
+        notes.push(format!("The overlay is glued on after the last stage, as the bow lies{}.{inner}", before_cuts(riser)));
     }
     notes
+}
+
+/// What hands cut afterwards.
+fn before_cuts(riser: &Riser) -> &'static str {
+    match (riser.pass.is_some(), riser.grip.is_some()) {
+        (true, true) => ", before shelf and grip are cut",
+        (true, false) => ", before the shelf is cut",
+        (false, true) => ", before the grip is cut",
+        (false, false) => "",
+    }
 }
 
 /// How the block is glued up before its profile is sawn; empty for a plain block of slices.
@@ -240,8 +248,10 @@ pub fn overlay_steps(build: &Build, riser: &Riser, block: &RiserBlock) -> Vec<St
             "Saw its outer face wide of the line and leave {} beyond each end of the template.",
             build.units.rule(overlay.overrun_mm)
         ),
-        "Glue it on as the bow lies off its last form, before shelf and grip are cut. Nothing is bent for it: what clamps must pull down does not fit yet."
-            .to_owned(),
+        format!(
+            "Glue it on as the bow lies off its last form{}. Nothing is bent for it: what clamps must pull down does not fit yet.",
+            before_cuts(riser)
+        ),
         "Grind its feathers where it lies, with tape on the lamination beside them, until no step is felt; trim its sides with the bow's.".to_owned(),
     ]
 }

@@ -312,7 +312,7 @@ fn nock_detail(drawing: &mut Drawing, top_left: Point, build: &Build, outline: &
         format!("{} deep, square to the edge", build.units.rule(outline.nock.depth_mm)),
     ];
     if !build.overlays.is_empty() {
-        lines.push("the thickness is that over the overlays: the groove goes through them".to_owned());
+        lines.push("its thickness is with the overlays, through which the groove goes".to_owned());
     }
     let lines: Vec<&str> = lines.iter().map(String::as_str).collect();
     leader(drawing, bottom, Point::new(bottom.x + 6.0, shelf.y), &lines);
