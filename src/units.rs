@@ -223,8 +223,11 @@ impl Quantity {
     /// The unit a bare number has in this system, for messages.
     pub fn bare_unit(self, system: System) -> &'static str {
         let factor = self.bare_factor(system);
-        if self == Quantity::Ratio {
-            return "";
+        match self {
+            Quantity::Ratio => return "",
+            // The same number in either, said as the file counts.
+            Quantity::Rate if system == System::Millimetre => return "mm/mm",
+            _ => {}
         }
         self.units().iter().find(|(_, f)| (*f - factor).abs() <= f64::EPSILON * factor.abs()).map_or("", |(name, _)| *name)
     }
@@ -294,6 +297,12 @@ pub fn read(text: &str, quantity: Quantity, system: System) -> Result<f64, Unrea
     } else {
         match quantity.factor_of(unit) {
             Some(factor) => factor,
+            None if decimal_comma(trimmed).is_some() => {
+                return Err(Unreadable {
+                    message: format!("`{text}` is not {}: a comma stands in its number", quantity.noun()),
+                    hint: format!("write a point: \"{}\"", decimal_comma(trimmed).unwrap_or_default()),
+                });
+            }
             None => {
                 return Err(Unreadable {
                     message: format!("`{text}` is not {}: unit `{unit}` does not fit here", quantity.noun()),
@@ -303,6 +312,15 @@ pub fn read(text: &str, quantity: Quantity, system: System) -> Result<f64, Unrea
         }
     };
     finite(mixed_number(number, text)? * factor, text)
+}
+
+/// A number with a decimal comma and perhaps a unit, its comma put right: `3,42 mm` is `3.42 mm`.
+fn decimal_comma(text: &str) -> Option<String> {
+    let (whole, rest) = text.split_once(',')?;
+    let digits = rest.bytes().take_while(u8::is_ascii_digit).count();
+    let one_number = whole.trim_start_matches(['-', '+']).bytes().all(|byte| byte.is_ascii_digit());
+    let ends = !rest[digits..].starts_with([',', '.', '/']);
+    (one_number && 0 < digits && ends).then(|| format!("{whole}.{rest}"))
 }
 
 /// The text with fractions of one letter, the typographer's minus, fraction slash and spaces as a keyboard has them: `1½` is `1 1/2`.
@@ -454,6 +472,19 @@ mod tests {
     fn refuses_what_has_two_meanings() {
         for text in ["5/8 1 in", "1.5 5/8 in", "in", "", "1/0 in", "1//2", "1e999", "NaN", "inf", "3 lbf", "--3"] {
             assert!(read(text, Quantity::Length, System::Inch).is_err(), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_decimal_comma_is_told_as_what_it_is() {
+        for (text, meant) in [("3,42 mm", "3.42 mm"), ("-0,5", "-0.5"), ("12,0in", "12.0in")] {
+            let hint = read(text, Quantity::Length, System::Millimetre).unwrap_err().hint;
+            assert_eq!(hint, format!("write a point: \"{meant}\""));
+            assert!(read(meant, Quantity::Length, System::Millimetre).is_ok());
+        }
+        for text in ["1,2,3 mm", "1,234.5 mm", "1/2,5 mm", ",5,", "3 mm, 4 mm"] {
+            let hint = read(text, Quantity::Length, System::Millimetre).unwrap_err().hint;
+            assert!(!hint.contains("point"), "{text}: {hint}");
         }
     }
 

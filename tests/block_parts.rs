@@ -611,6 +611,19 @@ fn a_block_too_narrow_is_told_by_its_width() {
     let hint = fault.words(System::Millimetre).hints.remove(0);
     let number = hint.split(" to ").nth(1).and_then(|rest| rest.split(' ').next()).unwrap();
     assert!(told(number).is_none(), "{hint}");
+    // Nor is a hint's block one that leaves next to nothing to trim; where one does, it is told and its hint is enough, too.
+    let warned = |width: &str| {
+        let said = planned(&PLOVER.replace("width   = 48 ", &format!("width   = {width} ")));
+        said.warnings.into_iter().find(|warning| warning.place.as_str() == "riser.width")
+    };
+    assert!(warned(number).is_none(), "{hint}");
+    for more in [0.0, 3e-4, 0.7] {
+        let warning = warned(&(widest + more).to_string()).expect("it is told");
+        let hint = warning.words(System::Millimetre).hints.remove(0);
+        let number: f64 = hint.split(" to ").nth(1).and_then(|rest| rest.split(' ').next()).unwrap().parse().unwrap();
+        assert!((2.0 * number).fract().abs() < 1e-9 && (1.5..2.1).contains(&(number - widest)), "{hint}");
+        assert!(told(&number.to_string()).is_none() && warned(&number.to_string()).is_none(), "{hint}");
+    }
 }
 
 /// Every number and wood of the parts is a lever at the bench, and a try of one is the file with that value.

@@ -446,6 +446,33 @@ fn equal_books_give_equal_bytes() {
     assert!(book_html::html(&book(), &lines).unwrap() == book_html::html(&book(), &lines).unwrap());
 }
 
+/// A picture that fills a page leaves room for its chapter's title and for as long a caption as it has: a title alone is no page.
+#[test]
+fn a_picture_as_high_as_a_page_stays_with_its_title() {
+    let pages = |title: &str, height: f64, caption: &str| {
+        let chapter = Chapter { anchor: "bend".into(), title: title.into(), blocks: vec![picture(120.0, height, caption)] };
+        let bytes = book_pdf::pdf(&Book { chapters: vec![chapter], ..book() }, &sheet("a4"), &LineTable::default()).unwrap();
+        let text = String::from_utf8_lossy(&bytes).into_owned();
+        let is_page = |rest: &str| {
+            rest.trim_start().strip_prefix("/Page").is_some_and(|after| !after.starts_with(|c: char| c.is_ascii_alphabetic()))
+        };
+        text.match_indices("/Type").filter(|(at, key)| is_page(&text[at + key.len()..])).count()
+    };
+    let sentence =
+        "At full draw, along one limb from the centre: bend, then the greatest strain of each part in percent of its length. ";
+    for lines in [1, 2, 3, 6] {
+        for height in [240.0, 300.0, 900.0] {
+            for title in [
+                "Where it bends",
+                "Where it bends, how hard the wood works there, and which of its parts is nearest to what it bears",
+            ] {
+                // The front and one page.
+                assert_eq!(pages(title, height, &sentence.repeat(lines)), 2, "{lines} {height}");
+            }
+        }
+    }
+}
+
 #[test]
 fn a_book_that_cannot_be_shown_whole_is_refused() {
     let with = |block: Block| Book {

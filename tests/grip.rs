@@ -295,9 +295,37 @@ fn sheet_and_book_hold_the_cuts() {
         assert!(book.contains(pointer), "the book does not say {pointer}");
     }
     assert!(book.contains("Shelf and grip, cut by hand") && book.contains("throws both halves"));
+    // Cut when the limbs bend evenly: after the chapter in which they come to that.
+    let place = |anchor: &str| book.find(&format!("id=\"{anchor}\"")).expect(anchor);
+    assert!(place("riser") < place("tiller") && place("tiller") < place("shelf-and-grip"));
     assert_eq!(report.pointer("/riser/shelf/weakest/verdict").and_then(serde_json::Value::as_str), Some("goes"));
     assert!(bytes("templates/riser.dxf").contains("LWPOLYLINE"));
     // What has none says nothing of it.
     let meadow = Job::read("meadow.toml", include_str!("../examples/meadow.toml"), Inputs::default()).unwrap();
     assert!(meadow.riser_block().unwrap().cuts.is_none() && meadow.riser_at_its_cuts().unwrap().is_empty());
+}
+
+/// A riser without a shelf is told of none, and a builder in millimetres of no inches.
+#[test]
+fn what_is_cut_is_what_is_told() {
+    let book = |text: &str| {
+        let job = Job::read("bow.toml", text, Inputs::default()).expect("reads");
+        let files = job.files().expect("files");
+        let number = files.names().position(|name| name == "build-book.html").expect("a book");
+        String::from_utf8_lossy(&files.bytes(number).expect("bytes")).into_owned()
+    };
+    let wren = include_str!("../examples/more/wren.toml");
+    let (before, rest) = wren.split_once("[riser.shelf]").expect("a shelf");
+    let bare = format!("{before}{}", &rest[rest.find("\n[").expect("a table after it")..]);
+    let both = [("as written", book(wren)), ("without a shelf", book(&bare))];
+    for (what, words) in
+        [("a shelf", "Along shelf and grip"), ("a shelf", "the shelf&#39;s and the window&#39;s"), ("a grip", "every 1/2 in")]
+    {
+        let said = |book: &str| book.contains(words) || book.contains(&words.replace("&#39;", "'"));
+        assert!(said(&both[0].1), "{words}");
+        assert_eq!(said(&both[1].1), what == "a grip", "{words}");
+    }
+    assert!(both[1].1.contains("Grip, cut by hand"));
+    let metric = book(include_str!("../examples/more/plover.toml"));
+    assert!(metric.contains("every 12 mm") && !metric.contains("half inch"));
 }

@@ -48,6 +48,7 @@ const IN_WORDS: &[(&str, &[&str])] = &[
             "keep one of them",
             "known are",
             "known keys",
+            "it belongs under",
             "let another one change",
             "list stations",
             "list them",
@@ -120,7 +121,8 @@ fn follow(written: &str, fault: &Diagnostic, hint: &str) -> Option<Followed> {
     // What stands at the fault gives way to this, in the text as it is.
     let splice =
         |now: &str| source.span(&fault.place).map(|span| format!("{}{now}{}", &written[..span.start], &written[span.end..]));
-    for start in ["write it in quotes: ", "write it with straight ones: ", "write a figure before the point: "] {
+    for start in ["write it in quotes: ", "write it with straight ones: ", "write a figure before the point: ", "write a point: "]
+    {
         if let Some(now) = hint.strip_prefix(start) {
             return Some(vec![splice(now)?]);
         }

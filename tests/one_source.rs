@@ -7,6 +7,7 @@ use assert_cmd::Command;
 use serde_json::Value;
 use std::fs;
 use std::path::{Path, PathBuf};
+use taperwright::drawing::Shape;
 use taperwright::mechanics::glueup;
 use taperwright::model::Build;
 use taperwright::model::lamination::file_name;
@@ -202,8 +203,19 @@ fn report_and_words(made: &Made) {
         let width: f64 = riser.across.iter().map(|slice| slice.width_mm).sum();
         let lines = build.glue.line_mm * (riser.across.len() - 1) as f64;
         assert!((made.number("/riser/block_width_mm") - width - lines).abs() < 1e-4);
-        for slice in &riser.across {
-            made.says(&units.rule(slice.width_mm));
+        // What calipers show is one decimal, in the book and on the sheet.
+        let steps = taperwright::shop::riser_block::CheckSteps::usual(units);
+        let block = taperwright::shop::riser_block::lay_out(build, steps).unwrap().value;
+        let sheet = sheets::riser::sheet(build, &block).unwrap();
+        let slices = riser.across.iter().filter(|_| !riser.is_layered()).map(|slice| slice.width_mm);
+        for mm in slices.chain([riser.depth_mm, block.width_mm]) {
+            let text = units.thickness(mm);
+            made.says(&text);
+            let labels = sheet.items.iter().filter_map(|item| match &item.shape {
+                Shape::Label(label) => Some(label.text.as_str()),
+                Shape::Path(_) => None,
+            });
+            assert!(labels.into_iter().any(|label| label.ends_with(&text)), "{text} is not on the riser's sheet");
         }
     }
 }

@@ -4,6 +4,8 @@ mod support;
 
 use support::bows::{IN, flatbow, lamination, lath};
 use taperwright::diag::Diagnostic;
+use taperwright::drawing::{Drawing, Kind, Shape};
+use taperwright::geometry::Point;
 use taperwright::job::{Change, Inputs, Job};
 use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::draw;
@@ -210,5 +212,78 @@ fn overlays_are_limited_where_there_is_no_limb_and_no_length() {
         let hint = fault.words(System::Millimetre).hints.remove(0);
         let number: f64 = hint.split(" to ").nth(1).unwrap().split(' ').next().unwrap().parse().unwrap();
         assert!((number - limit).abs() < 2e-3 && about(&file(key, number), &place).is_empty(), "{hint}");
+    }
+}
+
+/// The table of the stack has all that lies at a station: its columns add up to the section that the bow is drawn with.
+#[test]
+fn the_table_of_the_stack_has_the_overlays() {
+    let plover = include_str!("../examples/more/plover.toml");
+    let tips = "\n[[overlay]]\nface = \"belly\"\nwood = \"walnut, black\"\nthickness = 2.5\nlength = 45\nfade = 10\n";
+    let files = [format!("{plover}{tips}{}", tips.replace("belly", "back")), format!("{MEADOW}{OVERLAY}"), MEADOW.to_owned()];
+    let columns = [["riser_overlay", "back_overlay", "belly_overlay"].as_slice(), &["back_overlay"], &[]];
+    for (text, columns) in files.iter().zip(columns) {
+        let job = job(text);
+        let (build, files) = (job.build(), job.files().unwrap());
+        let number = files.names().position(|name| name == "stack.csv").unwrap();
+        let table = String::from_utf8(files.bytes(number).unwrap()).unwrap();
+        let mut rows = table.lines().map(|line| line.split(',').map(str::to_owned).collect::<Vec<_>>());
+        let (unit, head) = (build.units.length_unit(), rows.next().unwrap());
+        let place = |what: &str| head.iter().position(|name| *name == format!("{what}_{unit}"));
+        for what in ["riser_overlay", "back_overlay", "belly_overlay"] {
+            assert_eq!(place(what).is_some(), columns.contains(&what), "{what}");
+        }
+        let (stack, fine) = (Stack::of(build).unwrap(), build.units.to_mm(6e-4));
+        let mut over = 0.0_f64;
+        for row in rows {
+            let mm = |column: usize| build.units.to_mm(row[column].parse::<f64>().unwrap());
+            let [from, to] = [place("width").unwrap() + 1, place("dry").unwrap()];
+            let (s, total) = (mm(0), mm(place("total").unwrap()));
+            assert!(((from..to).map(mm).sum::<f64>() - total).abs() < fine * (to - from) as f64, "{row:?}");
+            over = over.max(columns.iter().map(|what| mm(place(what).unwrap())).fold(0.0, f64::max));
+            // At a corner the table has what begins or ends there; the section is seen from either side of it.
+            let seen = |inside: f64| stack.section(inside, s).layers.iter().map(|layer| layer.thickness_mm).sum::<f64>();
+            if s <= build.outline.as_ref().unwrap().nock_mm() {
+                let near = [(s - 1e-3).max(0.0), s + 1e-3].map(|inside| (seen(inside) - total).abs());
+                assert!(near[0].min(near[1]) < 3.0 * fine, "{s}: {total} against {}", seen(s));
+            }
+        }
+        assert_eq!(0.0 < over, !columns.is_empty());
+    }
+}
+
+/// The nock's groove is drawn through limb and overlays, from face to face of the section, slanting by its own angle.
+#[test]
+fn the_nock_is_drawn_through_the_overlays() {
+    let belly = OVERLAY.replacen("wood", "face = \"belly\"\nwood", 1).replacen("0.2", "0.15", 1);
+    for text in [MEADOW.to_owned(), format!("{MEADOW}{OVERLAY}"), format!("{MEADOW}{belly}"), format!("{MEADOW}{OVERLAY}{belly}")]
+    {
+        let job = job(&text);
+        let (build, outline) = (job.build(), job.build().outline.as_ref().unwrap());
+        let deep = |s: f64| Stack::of(build).unwrap().section(s, s).layers.iter().map(|layer| layer.thickness_mm).sum::<f64>();
+        let sheet = taperwright::sheets::outline::sheet(build).unwrap();
+        let is_nock = |panel: &&Drawing| {
+            panel.items.iter().any(|item| matches!(&item.shape, Shape::Label(label) if label.text.starts_with("Nock, seen")))
+        };
+        let panel = sheet.panels.iter().find(is_nock).unwrap();
+        let lines = panel.items.iter().filter_map(|item| match &item.shape {
+            Shape::Path(path) if item.kind == Kind::Edge => Some(path.flattened(1e-3)),
+            _ => None,
+        });
+        let slanted =
+            |line: &Vec<Point>| line.len() == 2 && 1.0 < (line[0].x - line[1].x).abs() && 1.0 < (line[0].y - line[1].y).abs();
+        let groove: Vec<Vec<Point>> = lines.filter(slanted).collect();
+        let [groove] = groove.as_slice() else { panic!("{groove:?}") };
+        let [run, fall] = [(groove[0].x - groove[1].x).abs(), (groove[0].y - groove[1].y).abs()];
+        // From the face over the nock to the face under the place where it comes out, which may lie on an overlay's fade.
+        let faces = |s: f64| {
+            let section = Stack::of(build).unwrap().section(s, s);
+            [section.layers[0].back_mm, section.layers.last().unwrap().belly_mm()]
+        };
+        let through = faces(outline.nock_mm() - run)[1] - faces(outline.nock_mm())[0];
+        assert!((fall - through).abs() < 0.05, "{fall} against {through}");
+        assert!((run - fall * outline.nock.angle_rad.tan()).abs() < 1e-6);
+        let end = build.units.thickness(deep(outline.end_mm()));
+        assert!(panel.items.iter().any(|item| matches!(&item.shape, Shape::Label(label) if label.text == end)), "{end}");
     }
 }

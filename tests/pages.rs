@@ -125,6 +125,23 @@ fn no_text_is_cut_by_a_joint_and_no_page_is_empty() {
     assert!(2000 < texts && 40 * moved < texts, "{moved} of {texts}");
 }
 
+/// The crosses by which pages are laid on each other stand on no text, and both pages have them at the same places.
+#[test]
+fn crosses_on_joints_stand_beside_texts() {
+    let (from, to) = (Point::new(-40.0, 7.0), Point::new(160.0, 7.0));
+    let usual = pdf::crosses(from, to, &[]);
+    assert_eq!(usual, [Point::new(-16.0, 7.0), Point::new(136.0, 7.0)]);
+    let text = |at: Point| Bounds { min: Point::new(at.x - 9.0, at.y + 1.0), max: Point::new(at.x + 9.0, at.y + 3.5) };
+    let in_the_way = usual.map(text);
+    let moved = pdf::crosses(from, to, &in_the_way);
+    let apart = |cross: Point, text: &Bounds| cross.x + 4.0 < text.min.x || text.max.x < cross.x - 4.0;
+    assert!(moved.iter().all(|cross| in_the_way.iter().all(|text| apart(*cross, text))), "{moved:?}");
+    assert!(moved[0].x < 50.0 && 70.0 < moved[1].x && moved.iter().all(|cross| (cross.y - 7.0).abs() < 1e-9));
+    // Where words stand all along the joint the crosses stay where they usually are.
+    let all = [Bounds { min: Point::new(-40.0, 6.0), max: Point::new(160.0, 8.0) }];
+    assert_eq!(pdf::crosses(from, to, &all), usual);
+}
+
 /// Whether a line runs through an area, point by point.
 fn inked(drawing: &Drawing, area: Bounds) -> bool {
     let inside = |p: Point| area.min.x <= p.x && p.x <= area.max.x && area.min.y <= p.y && p.y <= area.max.y;

@@ -96,11 +96,12 @@ fn every_answer_for_programs_follows_its_schema() {
     let crowned = serde_json::to_value(job.report().unwrap()).unwrap();
     assert!(crowned["stack"][0]["across"]["back_mm"].is_number());
     let wren = fs::read_to_string(root().join("examples/more/wren.toml")).unwrap();
-    let spliced = wren.replacen("taper     = 0.001\n", "taper = 0.001\nsplice = { at = 20 }\n", 1);
+    let spliced = wren.replacen("taper     = 0.001\n", "taper = 0.001\nsplice = { at = 11 }\n", 1);
     let job = taperwright::job::Job::read("wren.toml", &spliced, taperwright::job::Inputs::default()).unwrap();
     let cut = serde_json::to_value(job.report().unwrap()).unwrap();
     assert!(cut["riser"]["shelf"]["weakest"]["stress_mpa"].is_number() && cut["riser"]["grip"]["throat_mm"].is_number());
     assert!(cut["overlays"][0]["mass_g"].is_number() && cut["splices"][0]["pieces"][0]["length_mm"].is_number());
+    assert!(cut["splices"][0]["lies_over"][0]["from_mm"].is_number() && cut["stack"][0]["back_overlay_mm"].is_number());
     let lapwing = fs::read_to_string(root().join("examples/more/lapwing.toml")).unwrap();
     let job = taperwright::job::Job::read("lapwing.toml", &lapwing, taperwright::job::Inputs::default()).unwrap();
     let short = serde_json::to_value(job.report().unwrap()).unwrap();

@@ -696,3 +696,60 @@ fn loads_together_hold_every_copy_of_every_part() {
         }
     }
 }
+
+/// What the machine's maker allows is the builder's word where the file has it, and ours where it has not; whoever reads the sheet is told which.
+#[test]
+fn limits_of_the_machine_say_whose_they_are() {
+    let meadow = include_str!("../examples/meadow.toml");
+    let (stated, assumed) = ("as the build file state", "assumed here: read the machine's manual");
+    let plain: Vec<&str> =
+        meadow.lines().filter(|line| !line.starts_with("least_length") && !line.starts_with("least_thickness")).collect();
+    for (keys, said, not_said) in [
+        ("", vec![assumed], vec![stated]),
+        ("least_length = 9.5\nleast_thickness = 0.041", vec![stated, "9 1/2 in", "0.041 in"], vec![assumed]),
+        ("least_length = 9.5", vec!["shorter than 9 1/2 in, as the build file states it", assumed], vec![]),
+        ("least_thickness = 0.041", vec!["thinner than 0.041 in, as the build file states it", assumed], vec![]),
+    ] {
+        let text = plain.join("\n").replacen("[sander]", &format!("[sander]\n{keys}"), 1);
+        let (_, read) = taperwright::buildfile::read("meadow.toml", &text);
+        let told = sheets::cautions::grinding(&read.expect("reads").value).join(" ");
+        said.iter().for_each(|words| assert!(told.contains(words), "{keys}: {words} is not in {told}"));
+        not_said.iter().for_each(|words| assert!(!told.contains(words), "{keys}: {words} is in {told}"));
+    }
+}
+
+/// On the tip's side view no line that stands upright, a size's or the nock's, runs through a word.
+#[test]
+fn no_line_runs_through_a_word_of_the_tip() {
+    let wren = include_str!("../examples/more/wren.toml");
+    let metric = "units = \"mm\"\n[outline]\nnock_to_nock = 1660\nwidth = [[0, 40], [830, 14]]\ntip_beyond_nock = 20\n[[lamination]]\nname = \"lath\"\n\
+                  wood = \"maple, sugar\"\nthickness = 9\n";
+    let overlay =
+        |face: &str, keys: &str| format!("[[overlay]]\nface = \"{face}\"\nwood = \"locust, black\"\nthickness = 3\n{keys}\n");
+    let files = [
+        wren.to_owned(),
+        format!("{metric}{}", overlay("belly", "length = 45\nfade = 20")),
+        format!("{metric}{}{}", overlay("back", "length = 45\nfade = 20"), overlay("belly", "length = 30\nfade = 5")),
+        format!("{metric}{}", overlay("back", "length = 24\nfade = 24")),
+        format!("{}{}", metric.replace("beyond_nock = 20", "beyond_nock = 6"), overlay("back", "length = 45\nfade = 38")),
+    ];
+    for text in files {
+        let (_, read) = taperwright::buildfile::read("tip.toml", &text);
+        let sheet = sheets::outline::sheet(&read.expect("reads").value).expect("an outline");
+        let panel =
+            sheet.panels.iter().find(|panel| labels(panel).iter().any(|label| label.text.starts_with("Tip from the side")));
+        let panel = panel.expect("the tip's side view");
+        let upright = panel.items.iter().filter_map(|item| match &item.shape {
+            Shape::Path(path) if matches!(item.kind, Kind::Dimension | Kind::Centre) => Some(path.bounds()),
+            _ => None,
+        });
+        for line in upright.filter(|bounds| bounds.width() < 1e-9) {
+            for label in labels(panel) {
+                let word = ink(label);
+                let beside =
+                    line.max.x < word.min.x || word.max.x < line.min.x || line.max.y < word.min.y || word.max.y < line.min.y;
+                assert!(beside, "a line runs through `{}`", label.text);
+            }
+        }
+    }
+}

@@ -7,6 +7,11 @@ use taperwright::job::{Change, Inputs, Job};
 use taperwright::mechanics::layer_kind::LayerKind;
 use taperwright::mechanics::splice::{efficiency, on_the_glue};
 use taperwright::mechanics::verdict::Verdict;
+use taperwright::model::Build;
+use taperwright::model::block::RiserOverlay;
+use taperwright::model::fade::BlockProfile;
+use taperwright::model::join::Splice;
+use taperwright::model::splice::ScarfOver;
 use taperwright::units::{MM_PER_IN, System};
 
 const MEADOW: &str = include_str!("../examples/meadow.toml");
@@ -113,7 +118,7 @@ fn a_steep_splice_where_the_limb_works_is_told() {
 fn splices_have_their_places() {
     let file = |second: &str| {
         format!(
-            "units = \"mm\"\n[outline]\nnock_to_nock = 1700\nwidth = [[0, 40], [850, 14]]\n[riser]\non = \"belly\"\nlength = 400\nlevel = 100\ndepth = 30\n\
+            "units = \"mm\"\n[outline]\nnock_to_nock = 1700\nwidth = [[0, 40], [850, 14]]\nnock = {{ angle = \"45 deg\" }}\n[glue]\nline = 0.1\n[riser]\non = \"belly\"\nlength = 400\nlevel = 100\ndepth = 30\n\
              across = [[\"maple, sugar\", 45]]\n[[lamination]]\nname = \"back\"\nwood = \"maple, sugar\"\nthickness = 4\nsplice = {{ at = 300, slope = 10 }}\n\
              [[lamination]]\nname = \"core\"\nwood = \"maple, sugar\"\nthickness = 4\n{second}\n[[lamination]]\nname = \"belly\"\nwood = \"maple, sugar\"\n\
              thickness = 4\npieces = \"halves\"\n"
@@ -129,13 +134,16 @@ fn splices_have_their_places() {
     };
     let core = |at: f64, pieces: &str| file(&format!("pieces = \"{pieces}\"\nsplice = {{ at = {at}, slope = 10 }}"));
     let belly = |at: f64| file("") + &format!("splice = {{ at = {at}, slope = 10 }}\n");
-    // A scarf of 40 mm: beside the back's, 280 to 320 mm; in one limb; in the wood, which ends at 870 mm; beyond the feather at 200 mm.
-    type Rows<'a> = [(&'a str, f64, f64, Box<dyn Fn(f64) -> String + 'a>); 5];
+    // A scarf of 40 mm: beside the back's, 280 to 320 mm; in one limb; short of the groove, which falls by the 12.2 mm of strips and glue from the
+    // nock at 850 mm; off the feather at 200 mm on either side where its strip lies flat, beyond it where its strip climbs.
+    type Rows<'a> = [(&'a str, f64, f64, Box<dyn Fn(f64) -> String + 'a>); 7];
     let rows: Rows<'_> = [
         ("lamination[1].splice.at", 340.0, -1.0, Box::new(|at| core(at, "full"))),
         ("lamination[1].splice.at", 20.0, -1.0, Box::new(|at| core(at, "full"))),
         ("lamination[1].splice.at", 20.0, -1.0, Box::new(|at| core(at, "halves"))),
-        ("lamination[1].splice.at", 850.0, 1.0, Box::new(|at| core(at, "full"))),
+        ("lamination[1].splice.at", 817.8, 1.0, Box::new(|at| core(at, "full"))),
+        ("lamination[1].splice.at", 180.0, 1.0, Box::new(|at| core(at, "full"))),
+        ("lamination[1].splice.at", 220.0, -1.0, Box::new(|at| core(at, "full"))),
         ("lamination[2].splice.at", 220.0, -1.0, Box::new(belly)),
     ];
     for (place, limit, outward, text) in &rows {
@@ -151,9 +159,57 @@ fn splices_have_their_places() {
             );
         }
     }
+    // Flat against the block no strip is bent by its fade. Past the wood's end, 870 mm, the hint keeps it off the groove, too.
+    assert!(said(&core(125.0, "full"), "lamination[1].splice.at").is_empty());
+    let past_the_end = said(&core(860.0, "full"), "lamination[1].splice.at");
+    assert_eq!(past_the_end[0].words(System::Millimetre).hints, ["lower `at` to 817.8 mm or less"]);
+    // Between two that are in the way every hint leads past both: the feather at 200 mm and the back's scarf from 230 mm on.
+    let near = core(210.0, "full").replacen("at = 300", "at = 250", 1);
+    let found = said(&near, "lamination[1].splice.at");
+    let hints = found[0].words(System::Millimetre).hints;
+    assert!(hints[0].starts_with("lower `at` to 180 mm") && hints[1].starts_with("raise `at` to 290 mm"), "{hints:?}");
     // Both at the bow's centre stand over each other; one there and one away from it do not.
     assert_eq!(said(&file("splice = { at = 305 }"), "lamination[1].splice.at").len(), 1);
     assert!(said(&file("pieces = \"full\"\nsplice = { at = 0 }"), "lamination[1].splice.at").is_empty());
+}
+
+/// The end of an overlay's fade counts for the strip that it lies on, where that is not on the riser's fade anyway.
+#[test]
+fn the_end_of_an_overlay_is_no_place_for_a_splice() {
+    let mut build = Job::read("meadow.toml", MEADOW, Inputs::default()).unwrap().build().clone();
+    let riser = build.riser.as_mut().unwrap();
+    let profile = BlockProfile { length_mm: 12.0 * MM_PER_IN, level_mm: 6.0 * MM_PER_IN, depth_mm: 20.0, ..riser.profile() };
+    riser.overlay = Some(RiserOverlay { wood: riser.across[0].wood.clone(), profile, overrun_mm: 10.0 });
+    let last = build.laminations.len() - 1;
+    build.laminations[last].splice = Some(Splice { at_mm: 6.0 * MM_PER_IN, slope: 10.0, outer: None });
+    let over = |build: &Build| build.misplaced_scarfs().iter().map(|found| found.over).collect::<Vec<_>>();
+    assert_eq!(over(&build), [ScarfOver::Fade]);
+    build.riser.as_mut().unwrap().level_mm = 15.0 * MM_PER_IN;
+    assert_eq!(over(&build), [ScarfOver::OverlayEnd]);
+    build.laminations.swap(0, last);
+    assert_eq!(over(&build), []);
+}
+
+/// What `check` warns of is what the book tells, and the book says that all is well only where it is.
+#[test]
+fn the_book_tells_what_check_warns_of() {
+    let whole = Job::read("meadow.toml", MEADOW, Inputs::default()).unwrap();
+    let feather = whole.build().riser.as_ref().unwrap().feather_station_mm() / MM_PER_IN;
+    let nock = whole.build().outline.as_ref().unwrap().nock_mm() / MM_PER_IN;
+    for (at, what) in [(20.0, None), (feather, Some("the end of the riser's fade")), (nock - 0.5, Some("the nock"))] {
+        let job = spliced(&at.to_string(), "10");
+        let warned = job.read_warnings().iter().filter(|warning| warning.place.as_str() == "lamination[0].splice.at").count();
+        let row = &job.report().unwrap().splices[0];
+        assert_eq!((warned, row.lies_over.len()), (usize::from(what.is_some()), usize::from(what.is_some())), "{at}");
+        let files = job.files().unwrap();
+        let number = files.names().position(|name| name == "build-book.html").unwrap();
+        let book = String::from_utf8_lossy(&files.bytes(number).unwrap()).into_owned();
+        assert_eq!(book.contains("No two splices"), what.is_none(), "{at}");
+        if let Some(what) = what {
+            assert_eq!(row.lies_over[0].what, what);
+            assert!(book.contains("/splices/0/lies_over/0/to_mm") && book.contains("move it before anything is sawn"));
+        }
+    }
 }
 
 /// Book, sheet and report have the splice; a bow without one has no word of it.

@@ -17,7 +17,7 @@ pub(super) fn boards(contents: &Contents<'_>) -> Option<Block> {
             (k + 1).to_string().into(),
             layer.wood.clone().into(),
             say.thickness(layer.thickness_mm, format!("/riser/layered/layers/{k}/thickness_mm")).into(),
-            say.wood(riser.block_width_mm, "/riser/block_width_mm").into(),
+            say.thickness(riser.block_width_mm, "/riser/block_width_mm").into(),
             say.0.rule(block.blank_length_mm).into(),
             Cell::Tick,
         ]
@@ -44,8 +44,8 @@ pub(super) fn let_in(contents: &Contents<'_>) -> Option<Block> {
             count.into(),
             row.wood.clone().into(),
             say.0.rule(cut.length_mm).into(),
-            say.0.rule(cut.width_mm).into(),
-            say.wood(row.depth_mm, "/riser/footing/depth_mm").into(),
+            say.0.thickness(cut.width_mm).into(),
+            say.thickness(row.depth_mm, "/riser/footing/depth_mm").into(),
             Cell::Tick,
         ]);
     }
@@ -55,8 +55,8 @@ pub(super) fn let_in(contents: &Contents<'_>) -> Option<Block> {
             "riser overlay".into(),
             row.wood.clone().into(),
             say.wood(row.blank_length_mm, at("blank_length_mm")).into(),
-            say.wood(riser.block_width_mm, "/riser/block_width_mm").into(),
-            say.wood(row.blank_depth_mm, at("blank_depth_mm")).into(),
+            say.thickness(riser.block_width_mm, "/riser/block_width_mm").into(),
+            say.thickness(row.blank_depth_mm, at("blank_depth_mm")).into(),
             Cell::Tick,
         ]);
     }
@@ -200,7 +200,7 @@ fn overlay_facts(say: Say, row: &RiserOverlayRow) -> Vec<(String, Text)> {
         ("wood".into(), row.wood.clone().into()),
         ("feather to feather".into(), say.wood(row.length_mm, at("length_mm"))),
         ("level in the middle".into(), say.wood(row.level_mm, at("level_mm"))),
-        ("depth over the belly".into(), say.wood(row.depth_mm, at("depth_mm"))),
+        ("depth over the belly".into(), say.thickness(row.depth_mm, at("depth_mm"))),
         ("feather".into(), say.thickness(row.feather_mm, at("feather_mm"))),
     ];
     facts.extend(row.mass_g.map(|grams| ("weighs, trimmed and uncut".into(), mass(say, grams, at("mass_g")))));

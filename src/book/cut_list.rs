@@ -138,7 +138,11 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
         blocks.push(Block::Ticks(ticks));
     }
     blocks.push(Block::Paragraph(
-        format!("Lengths and widths are cut to the nearest line of the rule; thickness in {unit} as calipers show it.").into(),
+        format!(
+            "Lengths and the widths of strips are cut to the nearest line of the rule; thickness, and depth and width of the riser's block, in {unit} as \
+             calipers show it."
+        )
+        .into(),
     ));
     if let Some(dust) = crate::sheets::cautions::dust(woods(contents)) {
         blocks
@@ -152,8 +156,8 @@ fn slices(build: &Build, riser: &Riser, block: &RiserBlock) -> Block {
     let row = |slice: &Slice| {
         vec![
             slice.wood.name.clone().into(),
-            build.units.rule(slice.width_mm).into(),
-            build.units.rule(block.depth_mm).into(),
+            build.units.thickness(slice.width_mm).into(),
+            build.units.thickness(block.depth_mm).into(),
             build.units.rule(block.blank_length_mm).into(),
             Cell::Tick,
         ]

@@ -1,19 +1,19 @@
-//! Shelf and grip in the riser's chapter: the order of cutting, what calipers read, and what the wood left bears.
+//! Shelf and grip, cut when the limbs bend evenly: the order of cutting, what calipers read, and what the wood left bears.
 
-use super::block::{Block, Cell, Column, Table, Text};
+use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::say::Say;
 use super::{Contents, pictures};
 use crate::report::{CutMarkRow, WeakRow};
 use crate::sheets::grip;
 use crate::units::fixed;
 
-/// Nothing where hands cut nothing from the riser.
-pub(super) fn blocks(contents: &Contents<'_>) -> Vec<Block> {
+/// `None` where hands cut nothing from the riser.
+pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     let build = contents.build;
-    let (Some(riser), Some(row), Some(block)) = (&build.riser, &contents.report.riser, contents.block) else { return Vec::new() };
-    let Some(cuts) = &block.cuts else { return Vec::new() };
+    let (riser, row) = (build.riser.as_ref()?, contents.report.riser.as_ref()?);
+    let cuts = contents.block?.cuts.as_ref()?;
     let say = Say(build.units);
-    let mut blocks = vec![Block::Heading("Shelf and grip, cut by hand".into()), Block::Caution(vec![grip::CAUTION.into()])];
+    let mut blocks = vec![Block::Caution(vec![grip::CAUTION.into()])];
     blocks.push(Block::Picture(pictures::cuts(build, riser, cuts)));
     blocks.push(Block::Steps(grip::steps(build, riser).into_iter().map(Text::from).collect()));
     let mut facts: Vec<(String, Text)> = Vec::new();
@@ -60,7 +60,7 @@ pub(super) fn blocks(contents: &Contents<'_>) -> Vec<Block> {
         read("side to side", &shelf.widths, "/riser/shelf/widths");
     }
     blocks.push(Block::Table(Table {
-        caption: "Along shelf and grip, from the throat".into(),
+        caption: format!("Along {}, from the throat", grip::cuts_in_words(riser)),
         columns: ["from the throat", "calipers", "left", "read"].into_iter().map(Column::words).collect(),
         rows,
     }));
@@ -83,7 +83,12 @@ pub(super) fn blocks(contents: &Contents<'_>) -> Vec<Block> {
                 .into(),
         ));
     }
-    blocks
+    let title = match (riser.pass.is_some(), riser.grip.is_some()) {
+        (true, true) => "Shelf and grip, cut by hand",
+        (true, false) => "Shelf, cut by hand",
+        _ => "Grip, cut by hand",
+    };
+    Some(Chapter { anchor: "shelf-and-grip".into(), title: title.into(), blocks })
 }
 
 fn bears(say: Say, what: &str, pointer: &str, weak: &WeakRow) -> Vec<Cell> {

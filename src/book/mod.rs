@@ -17,11 +17,11 @@ mod sleds;
 mod machine;
 mod lamination;
 mod riser;
-mod grip;
 mod glue;
 mod block_parts;
 mod overlay;
 mod shaping;
+mod grip;
 mod shot;
 mod back;
 
@@ -81,6 +81,7 @@ pub fn book(contents: &Contents<'_>) -> Book {
     chapters.extend(block_parts::overlay(contents));
     chapters.extend(overlay::chapter(contents));
     chapters.extend(shaping::chapter(contents));
+    chapters.extend(grip::chapter(contents));
     chapters.extend(shot::chapter(contents));
     chapters.extend(back::chapters(contents));
     let of = if contents.bow.is_some() { "Build book" } else { "Grinding book" };

@@ -408,7 +408,7 @@ pub(super) fn riser(build: &Build, block: &RiserBlock) -> Option<Picture> {
         Point::new(middle, bounds.min.y),
         Point::new(middle, bounds.max.y),
         right + 9.0,
-        &units.rule(riser.depth_mm),
+        &units.thickness(riser.depth_mm),
     );
     // From the back: slices as bands.
     let top = bounds.min.y - 15.0;
@@ -448,7 +448,7 @@ pub(super) fn riser(build: &Build, block: &RiserBlock) -> Option<Picture> {
     let alt = format!(
         "Riser {} long and {} deep, level for {} in the middle, falling to a feather at both ends.",
         units.rule(riser.length_mm),
-        units.rule(riser.depth_mm),
+        units.thickness(riser.depth_mm),
         units.rule(riser.level_mm)
     );
     Some(Picture { drawing, caption, alt })
@@ -473,7 +473,8 @@ pub(super) fn cuts(build: &Build, riser: &Riser, cuts: &HandCuts) -> Picture {
         top = bounds.min.y - 8.0;
     }
     let caption = format!(
-        "Shelf and grip, {}, upper limb to the right. The dashed line is the throat, at the bow's centre.",
+        "Cut by hand: {}, {}, upper limb to the right. The dashed line is the throat, at the bow's centre.",
+        crate::sheets::grip::cuts_in_words(riser),
         in_words(scale)
     );
     let mut alt = "The riser's level part from the side, back down".to_owned();

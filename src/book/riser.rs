@@ -15,8 +15,8 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         ("feather to feather".into(), say.wood(row.length_mm, "/riser/length_mm")),
         ("block sawn to".into(), build.units.rule(block.blank_length_mm).into()),
         ("level in the middle".into(), say.wood(row.level_mm, "/riser/level_mm")),
-        ("depth".into(), say.wood(row.depth_mm, "/riser/depth_mm")),
-        ("width of the block".into(), say.wood(row.block_width_mm, "/riser/block_width_mm")),
+        ("depth".into(), say.thickness(row.depth_mm, "/riser/depth_mm")),
+        ("width of the block".into(), say.thickness(row.block_width_mm, "/riser/block_width_mm")),
         ("feather".into(), say.thickness(row.feather_mm, "/riser/feather_mm")),
     ]));
     blocks.push(Block::Caution(vec![
@@ -47,6 +47,5 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     if !contents.at_the_fades.is_empty() {
         blocks.push(Block::Caution(contents.at_the_fades.iter().map(|text| Text::from(text.as_str())).collect()));
     }
-    blocks.extend(super::grip::blocks(contents));
     Some(Chapter { anchor: "riser".into(), title: "The riser".into(), blocks })
 }

@@ -3,6 +3,7 @@
 use super::Contents;
 use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::say::{Say, count};
+use crate::report::SpliceRow;
 use crate::units::{fixed, trim_zeros};
 
 /// `None` where every strip is of one piece.
@@ -107,10 +108,10 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     let bears = [8.0, 15.0].map(|mpa| build.units.stress_number(mpa));
     blocks.push(Block::Paragraph(
         format!("What a scarf keeps of the wood's strength in stretch is the Wood Handbook's, from memory: 85 percent at 1:8, 95 at 1:12; pressed, it \
-         keeps all. Wood glues of full strength bear {} to {} {} of shear; common practice, no source. No two splices of neighbouring strips \
-         stand over each other, and none lies on a fade or under a nock.", bears[0], bears[1], build.units.stress_unit())
+         keeps all. Wood glues of full strength bear {} to {} {} of shear; common practice, no source.", bears[0], bears[1], build.units.stress_unit())
             .into(),
     ));
+    blocks.push(places(&say, rows));
     if rows.iter().any(|row| row.two_woods.is_some()) {
         blocks.push(Block::Paragraph(
             "Where two woods meet they stretch alike at every depth, so that the stiffer one bears more: the stress is given for both sides of the \
@@ -125,4 +126,31 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
             .into(),
     ]));
     Some(Chapter { anchor: "splices".into(), title: "Splices".into(), blocks })
+}
+
+/// Whether each lies where it should; what does not is named, and to be moved before anything is sawn.
+fn places(say: &Say, rows: &[SpliceRow]) -> Block {
+    let each =
+        rows.iter().enumerate().flat_map(|(k, row)| row.lies_over.iter().enumerate().map(move |(n, over)| (k, row, n, over)));
+    let misplaced: Vec<Text> = each
+        .map(|(k, row, n, over)| {
+            let at = |key: &str| format!("/splices/{k}/lies_over/{n}/{key}");
+            let start = Text::from(format!("The splice of {} lies over {}, ", row.lamination, over.what));
+            if over.from_mm < over.to_mm {
+                let from = start.then("from station ").then(say.wood(over.from_mm, at("from_mm")));
+                from.then(" to ").then(say.wood(over.to_mm, at("to_mm"))).then(": move it before anything is sawn.")
+            } else {
+                let there = start.then("at station ").then(say.wood(over.to_mm, at("to_mm")));
+                there.then(": move it before anything is sawn.")
+            }
+        })
+        .collect();
+    if misplaced.is_empty() {
+        return Block::Paragraph(
+            "No two splices of neighbouring strips stand over each other; none lies on a fade that its strip climbs, across the end of a fade, or under a \
+             nock. A strip that lies flat against the riser is not bent by its fade: there a splice may be."
+                .into(),
+        );
+    }
+    Block::Caution(misplaced)
 }

@@ -181,21 +181,33 @@ fn riser_and_outline(notes: &Notes, build: &Build, riser: &Riser, outline: &Outl
     let widest = profile::widest(outline, riser.feather_station_mm());
     let (key, comes_to) =
         if riser.layers.is_empty() { ("across", "slices and glue lines add up to") } else { ("width", "the block is") };
-    if limit::below(block, widest) {
-        let hint = if riser.layers.is_empty() {
-            message!("add {} to the slices, and a margin to trim", at_least(widest - block))
+    // What is left to trim from both sides together, and the step that a block is made to.
+    let (margin, step) = match build.units {
+        System::Inch => (System::Inch.to_mm(1.0 / 16.0), System::Inch.to_mm(1.0 / 32.0)),
+        System::Millimetre => (1.5, 0.5),
+    };
+    let up = |length: f64| (limit::whole_steps(length, step) + 1.0) * step;
+    let hint = || {
+        let why = "the bow is trimmed out of the block; common practice, no source";
+        if riser.layers.is_empty() {
+            message!("add {} to the slices: {}", at_least(up(widest + margin - block)), why)
         } else {
-            message!("raise `width` to {} or more, and leave a margin to trim", at_least(widest))
-        };
+            message!("raise `width` to {} or more: {}", at_least(up(widest + margin)), why)
+        }
+    };
+    if limit::below(block, widest) {
         let wide = if riser.layers.is_empty() { "" } else { " wide" };
         let message = message!("{} {}{}, but the bow is {} wide over the riser", comes_to, mm(block), wide, mm(widest));
-        fault(notes, place.key(key), message, hint);
+        fault(notes, place.key(key), message, hint());
     } else if limit::below(block - widest, System::Inch.to_mm(1.0 / 32.0)) {
         let wide = if riser.layers.is_empty() { "" } else { " wide" };
-        let message = message!("{} {}{}, hardly more than the bow's {} over the riser", comes_to, mm(block), wide, mm(widest));
-        notes.warn(
-            Diagnostic::warning(place.key(key), message).hint(message!("leave {} or more to trim; common practice", mm(1.5875))),
+        let message = message!(
+            "{} {}{}, hardly more than the bow over the riser: next to nothing is left to trim",
+            comes_to,
+            mm(block),
+            wide
         );
+        notes.warn(Diagnostic::warning(place.key(key), message).hint(hint()));
     }
 }
 

@@ -3,7 +3,7 @@
 use super::raw::{RawTable, Value};
 use super::reader::{FileSection, Notes};
 use super::strips::{self, Around, MAX_LAMINATIONS};
-use super::{agreement, bow, glueing, grip, limb_shape, machine, materials, overlay, series, sizing, workroom};
+use super::{agreement, bow, glueing, grip, limb_shape, machine, materials, overlay, series, sizing, splice, workroom};
 use crate::diag::Place;
 use crate::model::Build;
 use crate::model::build::Assumed;
@@ -71,6 +71,18 @@ pub fn build(root: &RawTable, notes: &Notes) -> Option<Build> {
     let sled = machine::sled(&sled_table);
     let shop = workroom::shop(&root.section("shop"));
     root.finish();
+
+    // Through what the groove is filed, as far as it is known.
+    let groove_mm = outline.as_ref().map(|outline| {
+        let (nock_mm, line_mm) = (outline.nock_mm(), glue.as_ref().map_or(0.0, |glue| glue.line_mm));
+        let strips = listed.iter().flatten().map(|lamination| lamination.thickness_at(nock_mm)).filter(|t| 0.0 < *t);
+        let lines = strips.clone().count().saturating_sub(1) as f64 * line_mm;
+        let on_top = overlays.iter().flatten().map(|overlay| overlay.depth_mm(outline.end_mm(), nock_mm, line_mm));
+        outline.groove_mm(strips.sum::<f64>() + lines + on_top.sum::<f64>())[0]
+    });
+    for (section, lamination) in sections.iter().zip(&listed) {
+        lamination.iter().for_each(|lamination| splice::judge(section, lamination, groove_mm));
+    }
 
     let sound = |present: bool, read: bool| !present || read;
     let all = complete

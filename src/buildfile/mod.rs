@@ -140,13 +140,15 @@ fn read_as<T>(
         warnings: RefCell::default(),
         assumed: RefCell::default(),
         strays: RefCell::default(),
+        tables: RefCell::default(),
+        unknown: RefCell::default(),
     };
     let value = check(source.root(), &notes);
     if let Some(fault) = of_the_other_system(notes.lengths_out.get(), notes.system) {
         notes.fault(fault);
     }
     let uncounted = notes.uncounted.get();
-    let mut faults = notes.faults.into_inner();
+    let mut faults = notes.told();
     for (place, span) in notes.strays.into_inner() {
         source.mark(place, span);
     }

@@ -240,6 +240,10 @@ fn translated(message: &str, span: Range<usize>, text: &str) -> (WritingFault, b
         let value = &text[point.clone()];
         let hint = format!("write a figure before the point: {}", value.replacen('.', "0.", 1));
         (fault(point.clone(), format!("`{value}` is not a number"), &hint), true)
+    } else if let Some(number) = decimal_comma(text, &span) {
+        let value = &text[number.clone()];
+        let hint = format!("write a point: {}", value.replacen(',', ".", 1));
+        (fault(number.clone(), format!("`{value}` is not a number"), &hint), false)
     } else if message.starts_with("string values must be quoted")
         && text.get(span.end..).unwrap_or("").trim_start().starts_with('=')
     {
@@ -285,6 +289,20 @@ fn bare_point(text: &str, span: &Range<usize>) -> Option<Range<usize>> {
     let digits = text.get(whole.clone())?.trim_start_matches(['-', '+']).strip_prefix('.')?;
     let is_number = !digits.is_empty() && digits.len() <= 20 && digits.bytes().all(|byte| byte.is_ascii_digit());
     is_number.then_some(whole)
+}
+
+/// The bytes of a number with a decimal comma, such as `3,42`, that is all of its line's value.
+fn decimal_comma(text: &str, span: &Range<usize>) -> Option<Range<usize>> {
+    let from = line_start(text, span.start);
+    let line = text.get(from..)?.lines().next()?;
+    let (key, value) = line.split_once('=')?;
+    let value = value.split('#').next()?.trim_end();
+    let number = value.trim_start();
+    let (whole, part) = number.trim_start_matches(['-', '+']).split_once(',')?;
+    let digits = |text: &str| !text.is_empty() && text.len() <= 20 && text.bytes().all(|byte| byte.is_ascii_digit());
+    let start = from + key.len() + 1 + (value.len() - number.len());
+    let bytes = start..start + number.len();
+    (digits(whole) && digits(part) && bytes.contains(&span.start)).then_some(bytes)
 }
 
 fn line_start(text: &str, at: usize) -> usize {

@@ -36,6 +36,21 @@ pub struct Notes {
     pub assumed: RefCell<Vec<(Place, Assumed)>>,
     /// Keys that nothing reads, with their bytes.
     pub strays: RefCell<Vec<(Place, std::ops::Range<usize>)>>,
+    /// Each table that was read, by its path without indices, with the keys that are known there.
+    pub tables: RefCell<Vec<(String, Vec<&'static str>)>>,
+    /// Faults that name a key which is not known in its table.
+    pub unknown: RefCell<Vec<UnknownKey>>,
+}
+
+/// A key that nothing reads where it stands.
+#[derive(Debug)]
+pub struct UnknownKey {
+    /// Its fault's place in [`Notes::faults`].
+    pub fault: usize,
+    pub key: String,
+    /// Of its table, without indices.
+    pub path: String,
+    pub is_table: bool,
 }
 
 impl Notes {
@@ -50,6 +65,37 @@ impl Notes {
     /// So many faults have come up that more are only counted.
     fn is_full(&self) -> bool {
         MAX_KEPT <= self.faults.borrow().len()
+    }
+
+    /// The faults; those of keys that are known in another table, or a few, say in which.
+    pub fn told(&self) -> Vec<Diagnostic> {
+        /// A key of more tables than these says little of where it was meant to be.
+        const FEW: usize = 3;
+        let mut faults = self.faults.take();
+        let tables = self.tables.borrow();
+        for UnknownKey { fault, key, path, is_table } in self.unknown.take() {
+            let knows = tables.iter().filter(|(table, keys)| *table != path && keys.contains(&key.as_str()));
+            let mut others: Vec<&str> = knows.map(|(table, _)| table.as_str()).filter(|table| !table.is_empty()).collect();
+            // The table around it is nearest: its line stands under one heading too many.
+            if let Some(around) =
+                others.iter().copied().filter(|table| path.starts_with(&format!("{table}."))).max_by_key(|t| t.len())
+            {
+                others = vec![around];
+            }
+            others.sort_unstable_by_key(|table| (table.matches('.').count(), *table));
+            others.dedup();
+            let quoted: Vec<String> = others.iter().map(|table| format!("`{table}`")).collect();
+            let hint = match quoted.as_slice() {
+                [only] if is_table => format!("it belongs under {only}: write [{}.{key}]", others[0]),
+                [only] => format!("it belongs under {only}"),
+                [before @ .., last] if quoted.len() <= FEW => format!("it belongs under {} or {last}", before.join(", ")),
+                _ => continue,
+            };
+            if let Some(fault) = faults.get_mut(fault) {
+                fault.hints.insert(0, hint.into());
+            }
+        }
+        faults
     }
 
     pub fn warn(&self, diagnostic: Diagnostic) {
@@ -225,8 +271,9 @@ impl<'a> FileSection<'a> {
 
     /// Names every key that nothing asked for.
     pub fn finish(&self) {
-        let Some(table) = self.table else { return };
         let asked = self.asked.borrow();
+        self.notes.tables.borrow_mut().push((self.path.clone(), asked.clone()));
+        let Some(table) = self.table else { return };
         for entry in table.entries.iter().filter(|entry| !asked.contains(&entry.key.as_str())) {
             if self.notes.sound_until <= entry.key_span.start || entry.key.is_empty() {
                 continue;
@@ -242,6 +289,9 @@ impl<'a> FileSection<'a> {
                 format!("known keys here: {}", asked.join(", "))
             });
             self.notes.strays.borrow_mut().push((place.clone(), entry.key_span.clone()));
+            let fault = self.notes.faults.borrow().len();
+            let is_table = matches!(entry.node.value, Value::Table(_));
+            self.notes.unknown.borrow_mut().push(UnknownKey { fault, key: entry.key.clone(), path: self.path.clone(), is_table });
             self.notes.fault(Diagnostic::fault(place, format!("nothing in {within} has this name")).hint(hint));
         }
     }

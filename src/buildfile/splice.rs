@@ -8,6 +8,7 @@ use crate::diag::{Diagnostic, Message, at_least, at_most, mm};
 use crate::model::Build;
 use crate::model::join::{OuterPiece, Splice};
 use crate::model::lamination::{Lamination, Pieces};
+use crate::model::splice::{MisplacedScarf, ScarfOver};
 use crate::model::wood::Wood;
 use crate::units::{Quantity, limit};
 
@@ -70,8 +71,8 @@ fn number(slope: f64) -> String {
     crate::units::trim_zeros(&crate::units::fixed(slope, 2))
 }
 
-/// Whether the scarf lies in the lamination.
-pub fn judge(section: &FileSection<'_>, lamination: &Lamination) {
+/// Whether the scarf lies in the lamination. A hint keeps it off the groove, too, which begins at this station.
+pub fn judge(section: &FileSection<'_>, lamination: &Lamination, groove_mm: Option<f64>) {
     let (Some(splice), Some([_, outer])) = (&lamination.splice, lamination.spliced_mm()) else { return };
     let length = |mm| amount(mm, Quantity::Length, section.notes.system);
     let half = outer - splice.at_mm;
@@ -103,47 +104,59 @@ pub fn judge(section: &FileSection<'_>, lamination: &Lamination) {
     }
     if limit::above(outer, lamination.to_mm) {
         let message = format!("the scarf ends at station {}, the lamination at {}", length(outer), length(lamination.to_mm));
-        let longest = 0.5 * splice.length_mm(lamination.thickness_at(splice.at_mm).max(lamination.finished.at(lamination.to_mm)));
-        fault(message, message!("lower `at` to {} or less", at_most(lamination.to_mm - longest)));
+        let max = groove_mm.map_or(lamination.to_mm, |groove| groove.min(lamination.to_mm));
+        match lamination.scarf_ends_by_mm(max) {
+            Some(at_mm) => fault(message, message!("lower `at` to {} or less", at_most(at_mm))),
+            None => fault(message, message!("make it of whole pieces")),
+        }
     }
 }
 
-/// Splices in laminations that lie on each other, over the fades, and under the nocks.
+/// Scarfs where none should lie: over those of neighbours, on and at the end of fades, under the nocks.
 pub fn among(notes: &Notes, build: &Build) {
-    let spliced = |index: usize| build.laminations.get(index).and_then(|l| Some((l, l.splice.as_ref()?, l.spliced_mm()?)));
-    let warn = |lamination: &Lamination, message: Message, hint: Message| {
-        notes.warn(Diagnostic::warning(lamination.place.key("splice").key("at"), message).hint(hint));
-    };
-    for index in 0..build.laminations.len() {
-        let Some((lamination, splice, [from, to])) = spliced(index) else { continue };
-        let half = 0.5 * splice.length_mm(lamination.thickness_at(splice.at_mm));
-        // A riser between them keeps them apart.
-        let apart = build.riser.as_ref().filter(|riser| riser.position == index).map_or(0.0, |riser| riser.feather_station_mm());
-        if let Some((other, _, [other_from, other_to])) = index.checked_sub(1).and_then(spliced)
-            && limit::above(to.min(other_to), from.max(other_from).max(apart))
-        {
-            let message = message!(
+    for MisplacedScarf { lamination: index, over, from_mm, to_mm } in build.misplaced_scarfs() {
+        let lamination = &build.laminations[index];
+        let (name, what) = (&lamination.name, over.words(build));
+        let message = match over {
+            ScarfOver::Splice(other) => message!(
                 "the splices of `{}` and `{}` stand over each other, from station {} to {}",
-                other.name,
-                lamination.name,
-                mm(from.max(other_from)),
-                mm(to.min(other_to))
-            );
-            warn(
-                lamination,
-                message,
-                message!(
-                    "raise `at` to {} or more: one sound strip over each splice; common practice, no source",
-                    at_least(other_to + half)
-                ),
-            );
+                build.laminations[other].name,
+                name,
+                mm(from_mm),
+                mm(to_mm)
+            ),
+            ScarfOver::Fade => message!("the splice of `{}` lies over {}, where the strip is bent sharply", name, what),
+            ScarfOver::RiserEnd => {
+                message!("the splice of `{}` lies across {} at station {}, where the limb begins to bend", name, what, mm(to_mm))
+            }
+            ScarfOver::OverlayEnd => {
+                message!("the splice of `{}` lies across {} at station {}, where the shear gathers", name, what, mm(to_mm))
+            }
+            ScarfOver::Nock => message!(
+                "the splice of `{}` lies under {}, whose groove is filed into it from station {} to {}",
+                name,
+                what,
+                mm(from_mm),
+                mm(to_mm)
+            ),
+        };
+        let why = if let ScarfOver::Splice(_) = over { ": one sound strip over each splice" } else { "" };
+        let mut warning = Diagnostic::warning(lamination.place.key("splice").key("at"), message);
+        let at_mm = lamination.splice.as_ref().map_or(0.0, |splice| splice.at_mm);
+        let mut places: Vec<f64> = build.clear_for_scarf_mm(index).into_iter().flatten().collect();
+        // The nearer one first.
+        places.sort_by(|a, b| (a - at_mm).abs().total_cmp(&(b - at_mm).abs()));
+        for place_mm in &places {
+            let place = if at_mm < *place_mm {
+                message!("raise `at` to {} or a little more", at_least(*place_mm))
+            } else {
+                message!("lower `at` to {} or a little less", at_most(*place_mm))
+            };
+            warning = warning.hint(message!("{}{}; common practice, no source", place, why));
         }
-        let Some(riser) = build.riser.as_ref().filter(|riser| riser.position <= index) else { continue };
-        let (level, feather) = (0.5 * riser.level_mm, riser.feather_station_mm());
-        if limit::above(to, level) && limit::below(from, feather) {
-            let message =
-                message!("the splice of `{}` lies over the riser's fade, where the strip is bent sharply", lamination.name);
-            warn(lamination, message, message!("raise `at` to {} or more; common practice, no source", at_least(feather + half)));
+        if places.is_empty() {
+            warning = warning.hint("no place is left for it in this strip: make it of whole pieces");
         }
+        notes.warn(warning);
     }
 }

@@ -89,7 +89,6 @@ pub fn lamination(section: &FileSection<'_>, name: Option<&String>, around: &Aro
     };
     judge(section, &lamination);
     meet::judge(section, &lamination);
-    splice::judge(section, &lamination);
     if let Some(outline) = around.outline {
         judge_width(section, &lamination, outline);
     }

@@ -10,10 +10,17 @@ pub fn likely_meant(number: f64, quantity: Quantity, range: Range, system: Syste
     let why = format!("a number without a unit is in {} here", in_words(quantity.bare_unit(system)));
     let other = if system == System::Inch { System::Millimetre } else { System::Inch };
     match quantity {
-        Quantity::Rate => range.holds(number / 1000.0).then(|| {
-            let meant = number_text(number / 1000.0);
-            format!("did you mean {meant}? a taper is per unit of length: two thousandths per inch is 0.002")
-        }),
+        Quantity::Rate => {
+            // By the thousandths of an inch that an inch loses, or the millimetres that a metre or a tenth of one does: what is nearer a usual taper.
+            let (parts, rule): (&[f64], _) = match system {
+                System::Inch => (&[1000.0], "two thousandths per inch is 0.002"),
+                System::Millimetre => (&[1000.0, 100.0], "2 mm thinner over a metre is 0.002"),
+            };
+            let off = |rate: &f64| (rate.abs() / USUAL_TAPER).ln().abs();
+            let meant = parts.iter().map(|part| number / part).filter(|rate| range.holds(*rate));
+            let meant = meant.min_by(|a, b| off(a).total_cmp(&off(b))).map(number_text);
+            meant.map(|meant| format!("did you mean {meant}? a taper is per unit of length: {rule}"))
+        }
         Quantity::Ratio => {
             range.holds(number / 100.0).then(|| format!("did you mean \"{written} %\"? a bare number is read as a plain ratio"))
         }
@@ -24,6 +31,9 @@ pub fn likely_meant(number: f64, quantity: Quantity, range: Range, system: Syste
         }
     }
 }
+
+/// Of laminations that are ground; only which of two guesses lies nearer hangs on it.
+const USUAL_TAPER: f64 = 0.002;
 
 fn in_words(unit: &'static str) -> &'static str {
     match unit {

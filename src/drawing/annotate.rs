@@ -260,6 +260,9 @@ fn dimension_between(drawing: &mut Drawing, feet: [Point; 2], ends: [Point; 2], 
     let flip = if arrows_inside { 0.0 } else { PI };
     arrow(drawing, from, angle + flip);
     arrow(drawing, to, angle + PI + flip);
+    if text.is_empty() {
+        return;
+    }
     let (anchor, align) = if text_inside {
         (Point::new(0.5 * (from.x + to.x), 0.5 * (from.y + to.y)), Align::Middle)
     } else {

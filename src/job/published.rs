@@ -12,15 +12,16 @@ use crate::mechanics::splice::{self, ScarfOf, SpliceLoad};
 use crate::mechanics::strain::Worst;
 use crate::model::Build;
 use crate::model::join::Meet;
-use crate::model::lamination::{Lamination, Pieces};
+use crate::model::lamination::{Face, Lamination, Pieces};
+use crate::model::outline::Outline;
 use crate::model::riser::Riser;
-use crate::model::splice::{PiecePlace, SplicePieces};
+use crate::model::splice::{MisplacedScarf, PiecePlace, SplicePieces};
 use crate::model::workshop::Held;
 use crate::report::{
     AcrossRow, AssumedRow, BowRow, CauseRow, CutMarkRow, DrawRow, ErrorRow, FloorRow, GlueStageRow, GripRow, HeavyRow, HeightRow,
-    HingeRow, LaminationRow, LimbRow, LoadPart, LoadRow, MadeBy, MeetRow, MovesRow, OuterWoodRow, OverlayRow, PassRow, ProofRow,
-    Report, RiserRow, SetupRow, ShelfRow, SledRow, SplicePieceRow, SpliceRow, StackRow, StrainRow, TillerRow, TwoWoodsRow,
-    WarningRow, WeakRow,
+    HingeRow, LaminationRow, LiesOverRow, LimbRow, LoadPart, LoadRow, MadeBy, MeetRow, MovesRow, OuterWoodRow, OverlayRow,
+    PassRow, ProofRow, Report, RiserRow, SetupRow, ShelfRow, SledRow, SplicePieceRow, SpliceRow, StackRow, StrainRow, TillerRow,
+    TwoWoodsRow, WarningRow, WeakRow,
 };
 use crate::sheets::bow::part_name;
 use crate::shop::budget::{thickness_error_n, together_mm};
@@ -83,7 +84,13 @@ pub(super) fn report(job: &Job) -> Outcome<Report> {
 }
 
 fn splices(job: &Job) -> Result<Vec<SpliceRow>, Refused> {
-    let loads = job.splice_loads()?;
+    let (build, loads) = (job.build(), job.splice_loads()?);
+    let misplaced = build.misplaced_scarfs();
+    let over = |found: &MisplacedScarf| LiesOverRow {
+        what: found.over.words(build),
+        from_mm: round(found.from_mm),
+        to_mm: round(found.to_mm),
+    };
     let row = |(index, lamination): (usize, &Lamination)| {
         let (splice, load) =
             (lamination.splice.as_ref()?, loads.iter().find(|load| load.lamination == index && load.of == ScarfOf::Splice));
@@ -112,9 +119,10 @@ fn splices(job: &Job) -> Result<Vec<SpliceRow>, Refused> {
             glue_tension_mpa: load.map(|load| round(load.glue_mpa[0])),
             share_of_breaking: load.and_then(|load| load.share_of_breaking).map(round),
             verdict: load.and_then(SpliceLoad::verdict).map(|verdict| verdict.word().into()),
+            lies_over: misplaced.iter().filter(|found| found.lamination == index).map(over).collect(),
         })
     };
-    Ok(job.build().laminations.iter().enumerate().filter_map(row).collect())
+    Ok(build.laminations.iter().enumerate().filter_map(row).collect())
 }
 
 fn meets(job: &Job) -> Result<Vec<MeetRow>, Refused> {
@@ -422,11 +430,18 @@ fn stack(build: &Build, curve: Option<&DrawCurve>) -> Vec<StackRow> {
     for (s, mark) in stations(build) {
         let each: Vec<f64> = build.laminations.iter().map(|lamination| lamination.thickness_at(s)).collect();
         let riser = build.riser.as_ref().map_or(0.0, |riser| riser.thickness_at(s));
-        let glue = build.glue_mm(s);
         let dry: f64 = each.iter().sum();
+        let riser_overlay = build.riser.as_ref().and_then(|riser| riser.overlay.as_ref()).map(|overlay| overlay.thickness_at(s));
+        let end_mm = build.outline.as_ref().map_or(0.0, Outline::end_mm);
+        let [back_overlay, belly_overlay] = [Face::Back, Face::Belly].map(|face| {
+            let overlay = build.overlays.iter().find(|overlay| overlay.face == face)?;
+            Some(overlay.thickness_at(end_mm, s).unwrap_or(0.0))
+        });
+        let total = build.finished_mm(s);
+        let wood: f64 = [riser_overlay, back_overlay, belly_overlay].into_iter().flatten().sum();
         let across = build.outline.as_ref().filter(|outline| !outline.shape.is_square()).map(|outline| {
             let ([back, belly], crown) = (outline.faces_at(s), outline.crown_at(s));
-            let edge_mm = round(dry + riser + glue - crown);
+            let edge_mm = round(total - crown);
             AcrossRow { back_mm: round(back), belly_mm: round(belly), crown_mm: round(crown), edge_mm }
         });
         let taper = rows.last().map(|before| round_fine((before.dry_mm - dry) / (s - before.station_mm)));
@@ -437,9 +452,12 @@ fn stack(build: &Build, curve: Option<&DrawCurve>) -> Vec<StackRow> {
             across,
             laminations_mm: each.into_iter().map(round).collect(),
             riser_mm: round(riser),
-            glue_mm: round(glue),
+            riser_overlay_mm: riser_overlay.map(round),
+            back_overlay_mm: back_overlay.map(round),
+            belly_overlay_mm: belly_overlay.map(round),
+            glue_mm: round(total - dry - riser - wood),
             dry_mm: round(dry),
-            total_mm: round(dry + riser + glue),
+            total_mm: round(total),
             taper,
             strain: curve.and_then(|curve| curve.greatest_strain_at(s)).map(round_fine),
         });

@@ -4,7 +4,7 @@ use crate::mechanics::draw::DrawCurve;
 use crate::model::Build;
 use crate::model::lamination::file_name;
 use crate::model::workshop::ShimStock;
-use crate::report::{LaminationRow, PassRow, Report};
+use crate::report::{LaminationRow, PassRow, Report, StackRow};
 use crate::shop::kit::Shim;
 use crate::shop::shims::MakeUp;
 use crate::units::{System, fixed};
@@ -18,12 +18,18 @@ fn fine(units: System, mm: f64) -> String {
     }
 }
 
-/// Thickness of each lamination, glue and total at each station.
+/// Thickness of each lamination, riser, overlays, glue and total at each station; columns of overlays where there are such.
 pub fn stack(build: &Build, report: &Report) -> Vec<u8> {
     let (units, unit) = (build.units, build.units.length_unit());
     let mut head = vec![format!("station_{unit}"), "mark".into(), format!("width_{unit}")];
     head.extend(build.laminations.iter().map(|lamination| format!("{}_{unit}", file_name(&lamination.name).replace('-', "_"))));
-    head.extend(["riser", "glue", "dry", "total"].map(|what| format!("{what}_{unit}")));
+    let overlays = |row: &StackRow| {
+        let each = [row.riser_overlay_mm, row.back_overlay_mm, row.belly_overlay_mm];
+        ["riser_overlay", "back_overlay", "belly_overlay"].into_iter().zip(each).filter_map(|(what, mm)| Some((what, mm?)))
+    };
+    let on_top = report.stack.first().into_iter().flat_map(overlays).map(|(what, _)| what);
+    let all = ["riser"].into_iter().chain(on_top).chain(["glue", "dry", "total"]);
+    head.extend(all.map(|what| format!("{what}_{unit}")));
     head.extend(["taper".into(), "strain_percent".into()]);
     let rows: Vec<Vec<String>> = report
         .stack
@@ -32,7 +38,9 @@ pub fn stack(build: &Build, report: &Report) -> Vec<u8> {
             let mut cells =
                 vec![fine(units, row.station_mm), row.mark.clone(), row.width_mm.map_or(String::new(), |w| fine(units, w))];
             cells.extend(row.laminations_mm.iter().map(|t| fine(units, *t)));
-            cells.extend([row.riser_mm, row.glue_mm, row.dry_mm, row.total_mm].map(|t| fine(units, t)));
+            cells.push(fine(units, row.riser_mm));
+            cells.extend(overlays(row).map(|(_, t)| fine(units, t)));
+            cells.extend([row.glue_mm, row.dry_mm, row.total_mm].map(|t| fine(units, t)));
             cells.push(row.taper.map_or(String::new(), |taper| fixed(taper, 5)));
             cells.push(row.strain.map_or(String::new(), |strain| fixed(100.0 * strain, 3)));
             cells

@@ -9,7 +9,7 @@
 //! * woods, papers and stages are resolved: no names are left to look up;
 //! * every default that was used is listed in `assumed` with its reason.
 
-use super::lamination::Lamination;
+use super::lamination::{Face, Lamination};
 use super::limb::OneLimb;
 use super::outline::Outline;
 use super::overlay::Overlay;
@@ -235,6 +235,11 @@ impl Build {
         self.dry_stack_mm(s) + self.riser.as_ref().map_or(0.0, |riser| riser.thickness_at(s)) + self.glue_mm(s)
     }
 
+    /// All that is glued at station `s`, tip overlays among it, mm.
+    pub fn finished_mm(&self, s: f64) -> f64 {
+        self.depth_mm(s) + self.tip_overlays_mm(s).iter().sum::<f64>()
+    }
+
     /// The riser's overlay at station `s` with the glue line under it, mm; nothing where there is none.
     pub fn riser_overlay_mm(&self, s: f64) -> f64 {
         let overlay = self.riser.as_ref().and_then(|riser| riser.overlay.as_ref());
@@ -245,6 +250,23 @@ impl Build {
     /// Back to belly at station `s`: all that is glued there, before hands cut a grip, mm.
     pub fn depth_mm(&self, s: f64) -> f64 {
         self.stack_mm(s) + self.riser_overlay_mm(s)
+    }
+
+    /// Tip overlays on back and belly at station `s`, each with the glue line under it, mm; nothing where none lies.
+    pub fn tip_overlays_mm(&self, s: f64) -> [f64; 2] {
+        let end_mm = self.outline.as_ref().map_or(0.0, Outline::end_mm);
+        [Face::Back, Face::Belly].map(|face| {
+            let overlay = self.overlays.iter().find(|overlay| overlay.face == face);
+            overlay.map_or(0.0, |overlay| overlay.depth_mm(end_mm, s, self.glue.line_mm))
+        })
+    }
+
+    /// From and to of the string's groove, which is filed through limb and overlays, mm; `None` for a batch of laminations.
+    pub fn nock_groove_mm(&self) -> Option<[f64; 2]> {
+        let outline = self.outline.as_ref()?;
+        let nock_mm = outline.nock_mm();
+        let deep_mm = self.dry_stack_mm(nock_mm) + self.glue_mm(nock_mm) + self.tip_overlays_mm(nock_mm).iter().sum::<f64>();
+        Some(outline.groove_mm(deep_mm))
     }
 
     /// What hands cut off the belly for the grip at station `s`, positive toward the upper limb, mm.

@@ -108,6 +108,12 @@ impl Outline {
         self.nock_mm() + self.tip_beyond_nock_mm
     }
 
+    /// From and to of the string's groove where it is filed through this much wood, mm: it begins at the nock's station on the face that is seen
+    /// from the back.
+    pub fn groove_mm(&self, deep_mm: f64) -> [f64; 2] {
+        [self.nock_mm() - deep_mm * self.nock.angle_rad.tan(), self.nock_mm()]
+    }
+
     /// Full width at station `s`, mm.
     pub fn width_at(&self, s: f64) -> f64 {
         self.width.at(s.abs())

@@ -30,6 +30,11 @@ impl Overlay {
         (0.0 <= along).then_some(part * self.thickness_mm)
     }
 
+    /// The same with the glue line under it; nothing where it does not lie, mm.
+    pub fn depth_mm(&self, end_mm: f64, s: f64, glue_line_mm: f64) -> f64 {
+        self.thickness_at(end_mm, s).map_or(0.0, |thickness_mm| thickness_mm + glue_line_mm)
+    }
+
     /// Its face of the limb where that is widest under it, mm.
     pub fn widest_mm(&self, outline: &Outline) -> f64 {
         let (start, end) = (self.start_mm(outline.end_mm()), outline.end_mm());

@@ -229,6 +229,20 @@ pub struct SpliceRow {
     pub share_of_breaking: Option<f64>,
     /// `goes`, `caution` or `stop`; none where the breaking strain is not published.
     pub verdict: Option<String>,
+    /// What it lies over and should not; left out where that is nothing.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub lies_over: Vec<LiesOverRow>,
+}
+
+/// What no scarf should lie over, and one does.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct LiesOverRow {
+    /// The splice of a neighbour, the riser's fade, the end of the fade or of the riser's overlay, or the nock.
+    pub what: String,
+    /// From this station ...
+    pub from_mm: f64,
+    /// ... to this one both lie; alike at an end.
+    pub to_mm: f64,
 }
 
 /// Pieces of one length.
@@ -325,11 +339,20 @@ pub struct StackRow {
     pub laminations_mm: Vec<f64>,
     /// Thickness of the riser there.
     pub riser_mm: f64,
-    /// All glue lines at this station.
+    /// Thickness of the riser's overlay there; left out where the riser has none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub riser_overlay_mm: Option<f64>,
+    /// Thickness of the tip overlay on the back there; left out where none lies on the backs of the tips.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub back_overlay_mm: Option<f64>,
+    /// The same on the belly.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub belly_overlay_mm: Option<f64>,
+    /// All glue lines at this station, those under overlays among them.
     pub glue_mm: f64,
     /// Laminations alone.
     pub dry_mm: f64,
-    /// Laminations, riser and glue.
+    /// Laminations, riser, overlays and glue, before hands cut a grip.
     pub total_mm: f64,
     /// Loss of dry thickness per unit of length since the row before, mm per mm; none in the first row.
     pub taper: Option<f64>,

@@ -10,7 +10,7 @@ use crate::drawing::{Align, Drawing, Kind, Label};
 use crate::geometry::{Bounds, Path, Point};
 use crate::model::Build;
 use crate::model::lamination::Lamination;
-use crate::model::workshop::SledPlan;
+use crate::model::workshop::{ShimStock, SledPlan};
 use crate::shop::kit::{Kit, Shim, SideView};
 use crate::shop::shims::MakeUp;
 use crate::shop::sled::Sled;
@@ -324,9 +324,18 @@ fn round_step_mm(length_mm: f64, units: System) -> f64 {
 fn shim_table(drawing: &mut Drawing, top_left: Point, build: &Build, kit: &Kit) -> Bounds {
     let units = build.units;
     let unit = units.length_unit();
+    let stock = &build.shop.shims;
+    let thick = |kind: &ShimStock| units.fine(kind.thickness_mm);
+    // Thicknesses stand under the table, and in it only where a name alone does not say which is meant.
+    let one_name = |kind: &ShimStock| stock.iter().filter(|other| other.of == kind.of).count() < 2;
     let pieces = |made: &MakeUp| {
         let text = |(kind, count): &(usize, u32)| {
-            build.shop.shims.get(*kind).map(|stock| format!("{count} × {} {}", stock.of, units.fine(stock.thickness_mm)))
+            let kind = stock.get(*kind)?;
+            Some(if one_name(kind) {
+                format!("{count} × {}", kind.of)
+            } else {
+                format!("{count} × {} {}", kind.of, thick(kind))
+            })
         };
         let all: Vec<String> = made.pieces.iter().filter_map(text).collect();
         match all.as_slice() {
@@ -350,7 +359,14 @@ fn shim_table(drawing: &mut Drawing, top_left: Point, build: &Build, kit: &Kit) 
         .collect();
     let texts =
         [format!("from the strip's {}", kit.sled.ends[0]).as_str(), "wanted", "made"].map(|text| format!("{text}, {unit}"));
-    table(drawing, top_left, &["shim", &texts[0], &texts[1], &texts[2], "", "of"], &rows, TEXT_MM)
+    let set = table(drawing, top_left, &["shim", &texts[0], &texts[1], &texts[2], "", "of"], &rows, TEXT_MM);
+    let used = |k: &usize| kit.shims.iter().any(|shim| shim.made.pieces.iter().any(|(kind, _)| kind == k));
+    let kinds = (0..stock.len()).filter(used).map(|k| format!("{} {}", stock[k].of, thick(&stock[k]))).collect::<Vec<_>>();
+    if kinds.is_empty() {
+        return set;
+    }
+    let under = Point::new(top_left.x, set.min.y - TEXT_MM);
+    set.union(notes(drawing, under, WORK_MM.max(set.width()), TEXT_MM, &[&kinds.join(", ")]))
 }
 
 /// The order of the work, from the parts to the last gap.

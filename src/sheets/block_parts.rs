@@ -87,9 +87,11 @@ pub(super) fn footings(drawing: &mut Drawing, build: &Build, riser: &Riser, foot
         let at = |x: f64, v: f64| Point::new(side * x, v);
         drawing.path(Kind::Dimension, Path::open([at(open, half_mm), at(point, 0.0), at(open, -half_mm)]));
     }
-    let text = format!("footing: {}, {} from the feather to its point", footing.wood.name, build.units.rule(footing.length_mm));
+    // In two short lines: a long one would be parted by the joint of two pages, and moved over its own leader.
+    let wood = format!("footing: {}", footing.wood.name);
+    let length = format!("{} from the feather to its point", build.units.rule(footing.length_mm));
     let tip = Point::new(point + 0.5 * (open - point), -0.5 * half_mm);
-    leader(drawing, tip, Point::new(point - 8.0, -half_mm - 6.0), &[&text]);
+    leader(drawing, tip, Point::new(point - 8.0, -half_mm - 6.0), &[&wood, &length]);
 }
 
 /// The overlay's template: inner face as the belly lies, outer face by its own fade.
@@ -117,7 +119,7 @@ pub(super) fn overlay(build: &Build, overlay: &RiserOverlay, cut: &OverlayBlock)
         blank.min,
         Point::new(blank.min.x, blank.max.y),
         blank.min.x - 8.0,
-        &units.rule(cut.blank_depth_mm),
+        &units.thickness(cut.blank_depth_mm),
     );
     // The centre line is scored across the middle.
     let half = level + 0.3 * profile.fade_length_mm();
@@ -188,15 +190,25 @@ pub(super) fn in_short(riser: &Riser, block: &RiserBlock) -> Vec<String> {
         );
     }
     if riser.footing.is_some() {
-        notes.push("Footings are glued in before the profile is sawn.".to_owned());
+        notes.push(
+            "Footings are glued in before the profile is sawn, flush with the flat face: the fade runs out in them.".to_owned(),
+        );
     }
     if let Some(cut) = &block.overlay {
         let inner = if cut.flat { "" } else { " Scribe its inner face to the belly of the bow itself." };
-        notes.push(format!(
-            "The overlay is glued on after the last stage, as the bow lies, before shelf and grip are cut.{inner}"
-        ));
+        notes.push(format!("The overlay is glued on after the last stage, as the bow lies{}.{inner}", before_cuts(riser)));
     }
     notes
+}
+
+/// What hands cut afterwards.
+fn before_cuts(riser: &Riser) -> &'static str {
+    match (riser.pass.is_some(), riser.grip.is_some()) {
+        (true, true) => ", before shelf and grip are cut",
+        (true, false) => ", before the shelf is cut",
+        (false, true) => ", before the grip is cut",
+        (false, false) => "",
+    }
 }
 
 /// How the block is glued up before its profile is sawn; empty for a plain block of slices.
@@ -213,7 +225,8 @@ pub fn block_steps(build: &Build, riser: &Riser, block: &RiserBlock) -> Vec<Stri
     if let (Some(footing), Some(cut)) = (&riser.footing, &block.footing) {
         steps.push(format!(
             "Footings: before the profile is sawn, cut a V {} deep into each end of the block, its point in the middle of the width {} inside the \
-             feather; saw the footings to it, fit them until no light shows, and glue them with a clamp from end to end and one across the V.",
+             feather; saw the footings to it, fit them until no light shows, and glue them flush with the flat face, with a clamp from end to end and one across the V. \
+             Where the block stands higher than they do, it comes off with the fade.",
             units.rule(cut.length_mm),
             units.rule(footing.length_mm)
         ));
@@ -235,8 +248,10 @@ pub fn overlay_steps(build: &Build, riser: &Riser, block: &RiserBlock) -> Vec<St
             "Saw its outer face wide of the line and leave {} beyond each end of the template.",
             build.units.rule(overlay.overrun_mm)
         ),
-        "Glue it on as the bow lies off its last form, before shelf and grip are cut. Nothing is bent for it: what clamps must pull down does not fit yet."
-            .to_owned(),
+        format!(
+            "Glue it on as the bow lies off its last form{}. Nothing is bent for it: what clamps must pull down does not fit yet.",
+            before_cuts(riser)
+        ),
         "Grind its feathers where it lies, with tape on the lamination beside them, until no step is felt; trim its sides with the bow's.".to_owned(),
     ]
 }

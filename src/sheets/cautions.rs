@@ -61,9 +61,24 @@ pub fn grinding(build: &Build) -> Vec<String> {
         MachineCutter::Drum => "Drum sander",
         MachineCutter::Planer => "Planer",
     };
+    let assumed = ["sander.least_length", "sander.least_thickness"].map(|key| build.assumes(key));
+    let limits = match assumed {
+        [false, false] => {
+            format!("shorter than {length} or thinner than {thickness}, the maker's limits as the build file states them")
+        }
+        [true, true] => {
+            format!("shorter than {length} or thinner than {thickness}, both assumed here: read the machine's manual")
+        }
+        [true, false] => format!(
+            "thinner than {thickness}, as the build file states it, or shorter than {length}, assumed here: read the machine's manual"
+        ),
+        [false, true] => format!(
+            "shorter than {length}, as the build file states it, or thinner than {thickness}, assumed here: read the machine's manual"
+        ),
+    };
     vec![
         format!(
-            "{machine}: nothing shorter than {length} or thinner than {thickness}, the maker's limits as the build file states them; \
+            "{machine}: nothing {limits}; \
              stand aside of the feed line, and never look into the throat; the strip lies against its stop and is taped, never held by hand."
         ),
         "Wood dust harms lungs and skin: collect it at the machine and wear a respirator.".into(),

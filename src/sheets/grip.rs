@@ -208,6 +208,15 @@ pub(super) fn cut_table(drawing: &mut Drawing, top_left: Point, build: &Build, c
     table(drawing, top_left, &["from the throat", "calipers", "left", "read"], &rows, TEXT_MM)
 }
 
+/// What hands cut from this riser.
+pub fn cuts_in_words(riser: &Riser) -> &'static str {
+    match (riser.pass.is_some(), riser.grip.is_some()) {
+        (true, true) => "shelf and grip",
+        (true, false) => "the shelf",
+        _ => "the grip",
+    }
+}
+
 /// The order of the work and what can hurt, for whoever stands at the bench with the templates.
 pub fn steps(build: &Build, riser: &Riser) -> Vec<String> {
     let units = build.units;
@@ -227,16 +236,17 @@ pub fn steps(build: &Build, riser: &Riser) -> Vec<String> {
     }
     if riser.grip.is_some() {
         steps.push(
-            "Grip: saw across the belly down to its line every half inch, split the blocks off, rasp from the ends toward the throat, never out \
-             of it: there the grain runs out."
-                .to_owned(),
+            format!(
+                "Grip: saw across the belly down to its line every {}, split the blocks off, rasp from the ends toward the throat, never out of it: \
+                 there the grain runs out.",
+                pick(0.5, 12.0)
+            ),
         );
     }
     let min = riser.pass.as_ref().map_or(pick(0.1875, 5.0), |pass| units.rule(pass.corner_mm));
+    let as_well = if riser.pass.is_some() { ", the shelf's and the window's as well" } else { "" };
     steps.push(format!(
-        "Round every edge of the cuts by {} or more, the shelf's and the window's as well: a sharp edge or a saw mark across the grain is where a \
-         riser begins to break.",
-        min
+        "Round every edge of the cuts by {min} or more{as_well}: a sharp edge or a saw mark across the grain is where a riser begins to break."
     ));
     steps.push(
         "Measure depth and width at the marks of the table. The draw weight hardly hangs on them; the riser's strength does."

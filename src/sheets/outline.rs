@@ -12,6 +12,7 @@ use crate::drawing::{Drawing, Kind, Label};
 use crate::geometry::flatten::chords;
 use crate::geometry::{Bounds, Path, Placement, Point};
 use crate::model::Build;
+use crate::model::lamination::Face;
 use crate::model::outline::Outline;
 use crate::numeric::interp::Between;
 use crate::units::{System, fixed, trim_zeros};
@@ -271,40 +272,54 @@ fn width_table(drawing: &mut Drawing, top_left: Point, build: &Build, outline: &
     table(drawing, top_left, &header, &rows, TEXT_MM)
 }
 
-/// The limb's edge about the nock, true size: how the groove runs from back to belly.
+/// The limb's edge about the nock with its overlays, true size: how the groove runs from the face that is seen from the back to the other.
 fn nock_detail(drawing: &mut Drawing, top_left: Point, build: &Build, outline: &Outline) {
     let (nock, end) = (outline.nock_mm(), outline.end_mm());
-    let glue = build.glue.line_mm;
-    let deep = |s: f64| {
-        let layers = build.laminations.iter().filter(|lamination| 0.0 < lamination.thickness_at(s)).count();
-        build.dry_stack_mm(s) + glue * layers.saturating_sub(1) as f64
-    };
     // A lamination may stop short of the wood's end by a hair; the thickness there is that at the nock.
-    let (at_nock, at_end) = (deep(nock), if 0.0 < deep(end) { deep(end) } else { deep(nock) });
-    let fall = at_nock * outline.nock.angle_rad.tan();
-    let from = nock - (fall + 20.0).max(40.0);
+    let deep = |s: f64| Some(build.depth_mm(s)).filter(|deep| 0.0 < *deep).unwrap_or_else(|| build.depth_mm(nock));
+    let above = |s: f64| build.tip_overlays_mm(s)[0];
+    let belly = |s: f64| deep(s) + build.tip_overlays_mm(s)[1];
+    let slant = outline.nock.angle_rad.tan();
+    // Where the groove comes out: a thickness changes little over its run, so that a few turns settle it.
+    let out = (0..12).fold(nock, |out, _| nock - slant * (above(nock) + belly(out)));
+    let from = nock - (nock - out + 20.0).max(40.0);
     let degrees = trim_zeros(&fixed(outline.nock.angle_rad.to_degrees(), 1));
     heading(drawing, Point::new(top_left.x, top_left.y - HEAD_MM), "Nock, seen on the limb's edge");
-    let shift = |s: f64, y: f64| Point::new(top_left.x + 4.0 + s - from, top_left.y - 30.0 + y);
-    let edge = [shift(from, -deep(from)), shift(end, -at_end), shift(end, 0.0), shift(from, 0.0)];
+    let shift = |s: f64, y: f64| Point::new(top_left.x + 4.0 + s - from, top_left.y - 30.0 - above(end) + y);
+    let edge = [shift(from, -deep(from)), shift(end, -deep(end)), shift(end, 0.0), shift(from, 0.0)];
     drawing.path(Kind::Tone, Path::closed(edge));
-    drawing.path(Kind::Edge, Path::open([edge[0], edge[1], edge[2], edge[3]]));
-    let (top, bottom) = (shift(nock, 0.0), shift(nock - fall, -at_nock));
+    drawing.path(Kind::Edge, Path::open(edge));
+    for overlay in &build.overlays {
+        let start = overlay.start_mm(end).max(from);
+        let stops = [start, overlay.corners(end)[1].clamp(start, end), end];
+        let faces = |s: f64| if overlay.face == Face::Back { [0.0, above(s)] } else { [-deep(s), -belly(s)] };
+        let face = |k: usize| stops.into_iter().map(move |s| shift(s, faces(s)[k]));
+        let shape = Path::closed(face(0).chain(face(1).rev()));
+        drawing.path(Kind::Tone, shape.clone());
+        drawing.path(Kind::Edge, shape);
+    }
+    let (top, bottom) = (shift(nock, above(nock)), shift(out, -belly(out)));
     drawing.line(Kind::Edge, top, bottom);
     drawing.line(Kind::Centre, Point::new(top.x, top.y + 4.0), Point::new(top.x, bottom.y - 3.0));
-    dimension_x(drawing, top, shift(end, 0.0), top.y + 8.0, &build.units.rule(outline.tip_beyond_nock_mm));
+    dimension_x(drawing, top, shift(end, above(end)), top.y + 8.0, &build.units.rule(outline.tip_beyond_nock_mm));
     let right = shift(end, 0.0).x;
-    dimension_y(drawing, shift(end, -at_end), shift(end, 0.0), right + 22.0, &build.units.thickness(at_end));
+    let whole = above(end) + belly(end);
+    dimension_y(drawing, shift(end, -belly(end)), shift(end, above(end)), right + 22.0, &build.units.thickness(whole));
     let shelf = Point::new(bottom.x - 4.0, bottom.y - 12.0);
-    let lines = [
+    let mut lines = vec![
         format!("groove {degrees}° off the line across the limb,"),
         "falling toward the belly and the grip;".to_owned(),
         format!("{} deep, square to the edge", build.units.rule(outline.nock.depth_mm)),
     ];
+    if !build.overlays.is_empty() {
+        lines.push("its thickness is with the overlays, through which the groove goes".to_owned());
+    }
     let lines: Vec<&str> = lines.iter().map(String::as_str).collect();
     leader(drawing, bottom, Point::new(bottom.x + 6.0, shelf.y), &lines);
-    drawing.label(Kind::Note, Label::new("back", shift(from + 2.0, 2.0), TEXT_MM));
-    drawing.label(Kind::Note, Label::new("belly", shift(from + 2.0, -deep(from) - 2.0 - TEXT_MM), TEXT_MM));
+    // Clear of an overlay that begins beneath the word.
+    let (here, clear) = (from + 2.0, from + 2.0 + 4.0 * TEXT_MM);
+    drawing.label(Kind::Note, Label::new("back", shift(here, above(here).max(above(clear)) + 2.0), TEXT_MM));
+    drawing.label(Kind::Note, Label::new("belly", shift(here, -belly(here).max(belly(clear)) - 2.0 - TEXT_MM), TEXT_MM));
 }
 
 fn notes(build: &Build, outline: &Outline) -> Vec<String> {

@@ -1,8 +1,8 @@
 //! The tip from its side with its overlays, true size.
 
 use crate::drawing::annotate::{dimension_x, heading, leader};
-use crate::drawing::font::TEXT_MM;
-use crate::drawing::{Align, Drawing, Kind, Label};
+use crate::drawing::font::{TEXT_MM, width_mm};
+use crate::drawing::{Align, Drawing, Kind, Label, Lettering};
 use crate::geometry::{Path, Point};
 use crate::model::Build;
 use crate::model::lamination::Face;
@@ -57,10 +57,16 @@ pub(super) fn side(drawing: &mut Drawing, top_left: Point, build: &Build, outlin
             size(format!("{} overlay", units.rule(overlay.length_mm)), [start, end], 16.0),
             size(format!("{} thins out", units.rule(overlay.fade_mm)), [start, start + overlay.fade_mm], 8.0),
         ];
-        for (text, one, other, y) in [thins, long] {
-            if 1.0 < other.x - one.x {
-                dimension_x(drawing, one, other, y, &text);
-            }
+        let (text, one, other, y) = long;
+        dimension_x(drawing, one, other, y, &text);
+        let (text, one, other, y) = thins;
+        if 1.0 < other.x - one.x {
+            // Its words stand over the bare limb, where no line of another size runs.
+            dimension_x(drawing, one, other, y, "");
+            // Arrows of a short one stand outside it.
+            let clear = if other.x - one.x < 7.0 { 8.0 } else { 2.0 };
+            let at = Point::new(one.x - clear, y - 0.5 * TEXT_MM);
+            drawing.label(Kind::Dimension, Label::new(text, at, TEXT_MM).aligned(Align::Right));
         }
         let text = format!("{}, {} thick", overlay.wood.name, units.thickness(overlay.thickness_mm));
         let tip = at(end - 0.15 * overlay.length_mm, 0.5 * (faces(end)[0] + faces(end)[1]));
@@ -68,6 +74,17 @@ pub(super) fn side(drawing: &mut Drawing, top_left: Point, build: &Build, outlin
     }
     let nock = outline.nock_mm();
     drawing.line(Kind::Centre, at(nock, -thickest(Face::Back) - 2.0), at(nock, belly(nock) + thickest(Face::Belly) + 2.0));
-    let label = Label::new("nock", Point::new(at(nock, 0.0).x - 1.0, foot + belly(nock) + thickest(Face::Belly) + 2.5), TEXT_MM);
-    drawing.label(Kind::Note, label.aligned(Align::Right));
+    // Beside its line, where none of the sizes' lines runs; else out beside the tip.
+    let (x, y) = (at(nock, 0.0).x, foot + belly(nock) + thickest(Face::Belly) + 2.5);
+    let room = width_mm("nock", TEXT_MM, Lettering::Regular) + 3.0;
+    let lines = build.overlays.iter().flat_map(|overlay| overlay.corners(end)).chain([end]);
+    let free = |from: f64, to: f64| lines.clone().all(|s| s <= from || to <= s);
+    if free(nock, nock + room) {
+        drawing.label(Kind::Note, Label::new("nock", Point::new(x + 1.0, y), TEXT_MM));
+    } else if free(nock - room, nock) {
+        drawing.label(Kind::Note, Label::new("nock", Point::new(x - 1.0, y), TEXT_MM).aligned(Align::Right));
+    } else {
+        let middle = 0.5 * belly(nock);
+        leader(drawing, at(nock, middle), at(end + 8.0, middle), &["nock"]);
+    }
 }

@@ -43,7 +43,7 @@ pub fn sheet(build: &Build, block: &RiserBlock) -> Option<Drawing> {
             put_under(&mut drawing, &view);
         }
         drawing.panel(|panel| {
-            heading(panel, Point::new(0.0, 0.0), "Along shelf and grip");
+            heading(panel, Point::new(0.0, 0.0), &format!("Along {}", grip::cuts_in_words(riser)));
             grip::cut_table(panel, Point::new(0.0, -HEAD_MM), build, cuts);
         });
     }
@@ -113,7 +113,7 @@ fn profile(build: &Build, riser: &Riser, block: &RiserBlock) -> Drawing {
     dimension_x(&mut drawing, at(-feather), at(feather), depth + 18.0, &text);
     let text = format!("{} blank", units.rule(block.blank_length_mm));
     dimension_x(&mut drawing, Point::new(-end, depth), Point::new(end, depth), depth + 27.0, &text);
-    dimension_y(&mut drawing, Point::new(-end, 0.0), Point::new(-end, depth), -end - 8.0, &units.rule(depth));
+    dimension_y(&mut drawing, Point::new(-end, 0.0), Point::new(-end, depth), -end - 8.0, &units.thickness(depth));
     let feather_text = format!("feather {}", units.thickness(riser.feather_mm));
     let overrun_text = format!("then {} of overrun, trimmed last", units.rule(riser.overrun_mm));
     let lines =

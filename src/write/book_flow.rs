@@ -80,7 +80,7 @@ const WIDE_BLANK_MM: f64 = 32.0;
 const SHORT_HEAD_MM: f64 = 16.0;
 /// White between two blocks.
 const GAP_MM: f64 = 3.0;
-/// Kept free beside a picture for the headings and the caption that stay with it.
+/// Kept free at least beside a picture for the headings and the caption that stay with it.
 const HEADINGS_MM: f64 = 30.0;
 
 /// How a box and a line to write on are read out.
@@ -419,7 +419,12 @@ impl Flow<'_> {
             }
         }
         let bounds = font::extent(&drawing).grown(0.5);
-        let max_high = setting.height_mm - HEADINGS_MM;
+        // Its headings and the caption, as long as it may become, stay on its page.
+        let told = format!("{} (shown at 0.00 of the scale stated, to fit this page)", picture.caption);
+        let said = lines(&told.into(), setting.measure(), TEXT_MM, setting.references).len() as f64 * leading(TEXT_MM);
+        let kept = self.strips.iter().rev().take_while(|strip| strip.keep).map(|strip| strip.before_mm + strip.height_mm);
+        let beside = (kept.sum::<f64>() + GAP_MM + 1.0 + 1.5 + said + 1.5).clamp(HEADINGS_MM, 0.5 * setting.height_mm);
+        let max_high = setting.height_mm - beside;
         let factor = (setting.width_mm / bounds.width()).min(max_high / bounds.height()).min(1.0);
         let (width, height) = (factor * bounds.width(), factor * bounds.height());
         let mut strip = Strip { before_mm: GAP_MM + 1.0, height_mm: height + 1.5, keep: true, ..Strip::default() };

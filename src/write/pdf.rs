@@ -107,6 +107,7 @@ fn add(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, printed: Printe
     let labels = labels_by_page(drawing, &tiling);
     let inked: Vec<bool> =
         tiling.tiles.iter().zip(&labels).map(|(tile, labels)| shows_something(drawing, labels, tile.owns)).collect();
+    let texts_of_all: Vec<Bounds> = labels.iter().flatten().filter_map(text_bounds).collect();
     let key = foot_lines(drawing, printed, "key page", false);
     let area = tiling.window.grown(-KEY_BORDER_MM);
     let map_mm = |fraction: f64| KEY_HEAD_MM + map_factor(&tiling, area, fraction) * covered(&tiling).height();
@@ -131,10 +132,14 @@ fn add(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, printed: Printe
             furniture(canvas, &tiling, &texts, lines);
             small_map(canvas, &tiling, &inked, tile);
             show(canvas, drawing, labels, &tiling, tile, lines);
-            joints(canvas, &tiling, &inked, tile, lines);
+            joints(canvas, &tiling, &inked, tile, &texts_of_all, lines);
         })?;
     }
     Ok(())
+}
+
+fn text_bounds(item: &Item) -> Option<Bounds> {
+    if let Shape::Label(label) = &item.shape { Some(Bounds::of(font::corners(label))) } else { None }
 }
 
 fn page_name(name: &str, row: usize, rows: usize, column: usize, columns: usize) -> String {
@@ -290,8 +295,29 @@ fn covered(tiling: &Tiling) -> Bounds {
     tiling.tiles.iter().fold(Bounds::EMPTY, |bounds, tile| bounds.union(tile.owns))
 }
 
-/// Joint lines where this page meets its neighbours, with two crosses each and the neighbour's name on the strip to cut off.
-fn joints(canvas: &mut Canvas, tiling: &Tiling, inked: &[bool], tile: &Tile, lines: &LineTable) {
+/// Half the width of a cross on a joint, mm.
+const ARM_MM: f64 = 4.0;
+/// Between what is drawn for a joint and a text, mm.
+const CLEAR_MM: f64 = 0.6;
+
+/// The room of a cross.
+fn arms(at: Point) -> Bounds {
+    Bounds { min: at, max: at }.grown(ARM_MM)
+}
+
+/// Where the two crosses of a joint stand, near its ends and on none of these texts, if there is room: alike for both pages that it parts.
+pub fn crosses(from: Point, to: Point, texts: &[Bounds]) -> [Point; 2] {
+    [0.12, 0.88].map(|usual: f64| {
+        let at = |fraction: f64| Point::new(from.x + fraction * (to.x - from.x), from.y + fraction * (to.y - from.y));
+        let beside = (0..18).flat_map(|k| [-0.02, 0.02].map(|step| usual + step * f64::from(k)));
+        let mut near = beside.filter(|fraction| (0.04..=0.96).contains(fraction) && 0.04 < (fraction - 0.5).abs());
+        let free = |fraction: &f64| texts.iter().all(|text| !meet(*text, arms(at(*fraction)).grown(CLEAR_MM)));
+        at(near.find(free).unwrap_or(usual))
+    })
+}
+
+/// Joint lines where this page meets its neighbours, with two crosses each and the neighbour's name on the strip to cut off, beside all texts.
+fn joints(canvas: &mut Canvas, tiling: &Tiling, inked: &[bool], tile: &Tile, texts: &[Bounds], lines: &LineTable) {
     let neighbour = |row: Option<usize>, column: Option<usize>| {
         let (row, column) = (row?, column?);
         let index = row * tiling.columns + column;
@@ -303,19 +329,27 @@ fn joints(canvas: &mut Canvas, tiling: &Tiling, inked: &[bool], tile: &Tile, lin
     let mut joint = |from: Point, to: Point, name: &str, outside: f64| {
         let along = |fraction: f64| Point::new(from.x + fraction * (to.x - from.x), from.y + fraction * (to.y - from.y));
         seams.push(Path::line(from, to));
-        for fraction in [0.12, 0.88] {
-            let Point { x, y } = along(fraction);
-            const ARM_MM: f64 = 4.0;
+        let crosses = crosses(from, to, texts);
+        for Point { x, y } in crosses {
             marks.line(Kind::ScaleCheck, Point::new(x - ARM_MM, y), Point::new(x + ARM_MM, y));
             marks.line(Kind::ScaleCheck, Point::new(x, y - ARM_MM), Point::new(x, y + ARM_MM));
             marks.path(Kind::ScaleCheck, Path::circle(Point::new(x, y), 2.0));
         }
         let upward = from.x + 1e-6 > to.x;
-        let at = along(0.2);
         // Letters grow upward from a horizontal line, and leftward from an upright one.
         let foot = 0.9 + if (outside < 0.0) == upward { 0.0 } else { SMALL_MM };
-        let at = if upward { Point::new(at.x + outside * foot, at.y) } else { Point::new(at.x, at.y + outside * foot) };
-        let label = Label::new(format!("{name} joins here"), at, SMALL_MM).turned(if upward { FRAC_PI_2 } else { 0.0 });
+        let words = |fraction: f64| {
+            let at = along(fraction);
+            let at = if upward { Point::new(at.x + outside * foot, at.y) } else { Point::new(at.x, at.y + outside * foot) };
+            Label::new(format!("{name} joins here"), at, SMALL_MM).turned(if upward { FRAC_PI_2 } else { 0.0 })
+        };
+        // Beside texts and crosses, where that can be.
+        let free = |label: &Label| {
+            let text = Bounds::of(font::corners(label)).grown(CLEAR_MM);
+            let mut all = texts.iter().copied().chain(crosses.iter().map(|cross| arms(*cross)));
+            all.all(|other| !meet(other, text))
+        };
+        let label = (10..35).map(|k| words(0.02 * f64::from(k))).find(free).unwrap_or_else(|| words(0.2));
         marks.label(Kind::ScaleCheck, label);
     };
     let corner = |x: f64, y: f64| Point::new(x, y);
