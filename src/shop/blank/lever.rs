@@ -89,11 +89,16 @@ pub fn limits(build: &Build) -> Message {
         WoodLever::Belly { .. } => format!("{:.0} percent of the belly lamination and ", 100.0 * (1.0 - BELLY_STAYS)),
         WoodLever::Sides => String::new(),
     };
+    // As a rule shows it.
+    let tip_mm = match build.units {
+        System::Inch => TIP_MM,
+        System::Millimetre => 0.5 * (2.0 * TIP_MM).floor(),
+    };
     message!(
         "No more than {}{} percent of the width should go, and no tip becomes narrower than {}; these limits are ours.",
         belly,
         format_args!("{:.0}", 100.0 * (1.0 - SIDES_STAY)),
-        mm(TIP_MM)
+        mm(tip_mm)
     )
 }
 
