@@ -85,6 +85,15 @@ fn slips_near_what_is_right_are_asked_about() {
         let taken = &Shop::of("meadow.toml", &[&right]).answers()[0];
         assert!(taken["questions"].as_array().unwrap().is_empty(), "{right}: {taken}");
     }
+    // What is drawn less than it is braced, of a blank and of an arrow.
+    for none in [
+        "of = \"blank\"\nhow = \"braced\"\nbrace = 6.25\ndraw = 7\nweight = \"10 lbf\"",
+        "of = \"shot\"\nspeed = [\"60 ft/s\"]\narrow = \"370 gr\"\ndraw = 7.5",
+    ] {
+        let asked = &Shop::of("meadow.toml", &[none]).answers()[0];
+        let question = asked["questions"].as_array().unwrap().first().unwrap_or_else(|| panic!("{asked}"));
+        assert!(question.as_str().unwrap().contains("braced it already stands at 8 in"), "{asked}");
+    }
     // In the other units, reflex: a tenth of what a form of 40 mm leaves.
     let heron = Shop::of("heron.toml", &[&release("\"-4 mm\"")]).answers();
     assert_eq!(heron[0]["questions"].as_array().unwrap().len(), 1, "{}", heron[0]);
@@ -187,7 +196,7 @@ fn a_step_is_logged_as_it_says() {
     assert!((factor(&told) / 1.2 - 1.0).abs() < 0.01, "{told}");
     shop.log(&[&first, &reading(&planed, "")]);
     let forgot = shop.answers().remove(1);
-    assert!(says(&forgot).contains("`belly_off` says how much it is by now"), "{forgot}");
+    assert!(says(&forgot).contains("`belly_off` says how much is off by now"), "{forgot}");
 }
 
 /// The build file that took the strips as they came out goes with the log that told them.

@@ -11,7 +11,7 @@ const STRANDS: [u32; 2] = [4, 60];
 const SMALL: Range = Range::between(0.0, 0.05);
 /// What limbs may keep: more than any that is called sound.
 const LOSS: Range = Range::between(0.0, 0.3);
-const LOSS_SPREAD: Range = Range::between(0.0, 0.1);
+const LOSS_SPREAD: Range = Range::between(0.0, 0.3);
 
 const SERVING: Preset = Preset::new(20.0, 1.3, "centre serving with a nocking point; common practice, no source");
 const TIP: Preset =

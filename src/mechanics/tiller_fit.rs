@@ -19,32 +19,26 @@
 //! the readings tell of it if nothing is known of all others. Nuisances: what lies inside the fades (0.10), and for a grip that cannot turn how far the pull
 //! passes it by (50 mm) at each draw.
 //!
-//! **What is spoken of** are single stretches. Each stretch of cells `w` of one limb, with one unknown factor, is held against the
-//! bow as drawn whose wood wanders by 0.02 only; `g = (bᵀw)² / wᵀNw` is how many squares of error it explains, and its factor has
-//! the σ `1/√(wᵀNw)`. The stretch that explains most is named if `√g` is at least 3.5 (intervals simultaneous over all stretches) and if every stretch that
-//! explains nearly as much (5 less: 2.2 σ) lies on it, on the same limb, with the same sign. Then the next one, with the first taken out. What explains enough and is not alone is *unclear*:
-//! another reading is asked for.
-//!
-//! Its length is told worse than its effect: a short stretch that is far off bends the limb as a longer one that is less so. The factor is therefore said for all
-//! places and lengths together: every stretch that overlaps the best one, with every factor that explains all but 3.5² squares of what the best one does
-//! (the profile of the likelihood).
+//! **What is spoken of** are single stretches that stand out of an even bow: [`mod@search`] looks for them.
 //!
 //! **A figure that contradicts the others** was misread. Left out, row `r` is told by the rest to `e/(1 − h)` of where it was read, with the σ
 //! `1/√(1 − h)`, `e` what the fit leaves of it and `h = (J S Jᵀ)_rr`, in units of its error. Wood as uneven as the prior lets it be bends no limb back and forth
 //! between neighbours: what lies [`ODD_SIGMAS`] off is asked about.
 //!
 //! Source: engineering statistics, any text on least squares with a prior (for instance C. D. Rodgers, Inverse Methods for Atmospheric
-//! Sounding, 2000, chapters 2 and 5); search for the stretch: generalised likelihood ratio. Prior and bounds are ours. `tests/tiller_round_trip.rs` closes the loop.
+//! Sounding, 2000, chapters 2 and 5). Prior and bounds are ours. `tests/tiller_round_trip.rs` closes the loop.
 
-use super::limb::Limb;
-use super::pair::PairOptions;
+mod design;
+mod search;
+
+pub use design::PairDesign;
+
 use super::reading_errors::ReadingErrors;
-use super::tillering::{BentBack, LOWER, LaidPair, LoadCase, PositiveTiller, SolvedPair, UPPER};
-use crate::diag::Diagnostic;
-use crate::model::Build;
+use super::tillering::{BentBack, LOWER, LoadCase, SolvedPair, UPPER};
 use crate::numeric::estimate::Estimate;
 use crate::numeric::linear::{cholesky, dot};
 use crate::numeric::span::Span;
+use search::{Searched, search};
 
 /// Part of one limb that has a factor of its own.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -109,15 +103,6 @@ impl StretchBend {
 
 /// σ either way that hold 95 of 100.
 const CERTAIN: f64 = 1.96;
-
-/// Both limbs as designed, cut into cells.
-pub struct PairDesign<'a> {
-    tillering: LaidPair<'a>,
-    cells: Vec<LimbCell>,
-    /// On the whole upper limb, for the tiller that is wanted.
-    upper_factor: f64,
-    tiller_mm: f64,
-}
 
 /// What the design answers to readings of some layouts.
 #[derive(Debug, Clone, PartialEq)]
@@ -196,16 +181,12 @@ pub struct Fit {
     pub aim: Vec<f64>,
 }
 
-/// Length of a cell, near enough, mm. Longer ones leave an edge between a sixteenth and an eighth of an inch in the distances; shorter cost passes.
-const CELL_MM: f64 = 32.0;
 /// Deviation of ln EI along a limb, the length of its memory (mm), and the deviation of a whole limb.
 const ALONG: f64 = 0.30;
 const MEMORY_MM: f64 = 127.0;
 const WHOLE: f64 = 0.22;
 /// Deviation of ln EI inside the fades: riser and laminations together.
 const INSIDE: f64 = 0.10;
-/// Deviation of ln EI along wood that has no fault: one board's, with thickness as ground.
-const EVEN: f64 = 0.02;
 /// Deviation of ln EI along the rest of a bow whose odd stretches are known, and of those.
 const REST: f64 = 0.08;
 const ODD: f64 = 0.5;
@@ -216,189 +197,8 @@ pub const SPOKEN: f64 = 3.5;
 /// σ at which a distance contradicts the others: honest readings of limbs whose stretches are two thirds to one and a half times as stiff reach 3.5, half an inch
 /// misread 8 or more where places stand 4 in apart.
 pub const ODD_SIGMAS: f64 = 6.0;
-/// Squares of error that a rival explanation may lack: 2.2 σ. With 9 one fault of five σ in seven is given no place.
-const RIVAL: f64 = 5.0;
-/// A stretch is no shorter, mm: readings tell nothing finer.
-const SHORTEST_MM: f64 = 50.0;
 /// ln of a factor beyond which an explanation is none: two and a half times as stiff.
 const MAX_LN: f64 = 0.9;
-/// Stretches spoken of at once.
-const MAX_STRETCHES: usize = 4;
-/// Step of the differences: less meets rounding of the solution, more its curvature.
-const STEP: f64 = 2e-3;
-
-impl<'a> PairDesign<'a> {
-    /// Both limbs with what is read at these stations, standing as is wanted.
-    pub fn of(
-        upper: &'a Build,
-        lower: &'a Build,
-        pair: &PairOptions,
-        tiller: PositiveTiller,
-        stations_mm: &[f64],
-    ) -> Result<PairDesign<'a>, Diagnostic> {
-        let cells = [(UPPER, upper), (LOWER, lower)].into_iter().flat_map(|(side, build)| cells(side, build)).collect();
-        PairDesign::with_cells(cells, [upper, lower], pair, tiller, stations_mm)
-    }
-
-    /// The same of limbs that are told how to stand and not read: without cells there are fewer steps.
-    pub fn uncut(
-        limbs: [&'a Build; 2],
-        pair: &PairOptions,
-        tiller: PositiveTiller,
-        stations_mm: &[f64],
-    ) -> Result<PairDesign<'a>, Diagnostic> {
-        PairDesign::with_cells(Vec::new(), limbs, pair, tiller, stations_mm)
-    }
-
-    fn with_cells(
-        cells: Vec<LimbCell>,
-        [upper, lower]: [&'a Build; 2],
-        pair: &PairOptions,
-        tiller: PositiveTiller,
-        stations_mm: &[f64],
-    ) -> Result<PairDesign<'a>, Diagnostic> {
-        let fade_mm = upper.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm());
-        let corners: Vec<f64> = cells
-            .iter()
-            .flat_map(|cell| [cell.from_mm, cell.to_mm])
-            .chain(stations_mm.iter().copied())
-            .chain([fade_mm])
-            .collect();
-        let tillering = LaidPair::of(upper, lower, pair, &corners)?;
-        let (upper_factor, tiller_mm) = tillering.weaker_upper(fade_mm, tiller)?;
-        Ok(PairDesign { tillering, cells, upper_factor, tiller_mm })
-    }
-
-    pub fn cells(&self) -> &[LimbCell] {
-        &self.cells
-    }
-
-    /// Half of a limb's width by its outline, mm.
-    pub fn half_width_mm(&self, side: usize, s_mm: f64) -> f64 {
-        0.5 * self.tillering.width_mm(side, s_mm)
-    }
-
-    /// On all of the upper limb's stiffness, for the tiller that is wanted.
-    pub fn upper_factor(&self) -> f64 {
-        self.upper_factor
-    }
-
-    /// How much farther from the string the upper limb stands at its fade's end at brace, mm: what was wanted, or what it can show of a habit.
-    pub fn tiller_mm(&self) -> f64 {
-        self.tiller_mm
-    }
-
-    /// Brace height and full draw, from the pivot point, mm.
-    pub fn design_mm(&self) -> Result<[f64; 2], Diagnostic> {
-        self.tillering.design_mm()
-    }
-
-    /// The distances that are wanted, mm: `[upper, lower]` for each station of a layout.
-    pub fn targets_mm(&self, layout: &GapLayout) -> Result<Vec<[f64; 2]>, Diagnostic> {
-        Ok(self.all_targets_mm(std::slice::from_ref(layout))?.remove(0))
-    }
-
-    /// The same for several layouts, each draw found from the one before.
-    pub fn all_targets_mm(&self, layouts: &[GapLayout]) -> Result<Vec<Vec<[f64; 2]>>, Diagnostic> {
-        let limbs = self.limbs(&vec![0.0; self.cells.len() + 3]);
-        let limbs = [&limbs[UPPER], &limbs[LOWER]];
-        let mut near = None;
-        let targets = layouts.iter().map(|layout| {
-            let found = self.tillering.bend(limbs, layout.bending, 0.0, near.as_ref())?;
-            near = Some(found);
-            Ok(self.tillering.gaps_mm(limbs, &found, &layout.stations_mm))
-        });
-        targets.collect()
-    }
-
-    /// Both limbs' backs at a layout; with the unknowns as fitted to several layouts, this one the `index`th of them.
-    pub fn backs(&self, layouts: &[GapLayout], index: usize, estimate: Option<&[f64]>) -> Result<[BentBack; 2], Diagnostic> {
-        let moments = layouts.iter().filter(|layout| layout.moves()).count();
-        let x = estimate.map_or_else(|| vec![0.0; self.cells.len() + 2 + moments], |x| self.limited(x));
-        let limbs = self.limbs(&x);
-        let limbs = [&limbs[UPPER], &limbs[LOWER]];
-        let layout = &layouts[index];
-        let free = self.tillering.bend(limbs, layout.bending, 0.0, None)?;
-        let before = layouts[..index].iter().filter(|layout| layout.moves()).count();
-        let by_mm = if layout.moves() { x[self.cells.len() + 2 + before] } else { 0.0 };
-        let held =
-            if by_mm == 0.0 { free } else { self.tillering.bend(limbs, layout.bending, by_mm * free.force_n, Some(&free))? };
-        Ok(self.tillering.backs(limbs, &held))
-    }
-
-    /// The unknowns, stiffness kept where it makes sense.
-    fn limited(&self, x: &[f64]) -> Vec<f64> {
-        x.iter().enumerate().map(|(k, x)| if k < self.cells.len() + 2 { limited(*x) } else { *x }).collect()
-    }
-
-    /// The design's answer to readings of these layouts.
-    pub fn model(&self, layouts: &[GapLayout]) -> Result<Model, Diagnostic> {
-        let [brace_mm, full_mm] = self.design_mm()?;
-        let moments = layouts.iter().filter(|layout| layout.moves()).count();
-        let unknowns = self.cells.len() + 2 + moments;
-        let full = GapLayout {
-            bending: LoadCase { brace_mm, pivot_to_nock_mm: Some(full_mm) },
-            fixed: false,
-            stations_mm: Vec::new(),
-            shown: ShownRows::default(),
-        };
-        let with_full: Vec<GapLayout> = layouts.iter().cloned().chain([full]).collect();
-        let mut x = vec![0.0; unknowns];
-        let (targets_mm, mut solved) = self.forward(&with_full, &x, &[])?;
-        let force = |solved: &[SolvedPair]| solved.last().map_or(1.0, |solved| solved.force_n);
-        let mut columns = Vec::with_capacity(unknowns);
-        let mut weight_fraction = Vec::with_capacity(self.cells.len());
-        for k in 0..unknowns {
-            // A moment is a pull that passes the grip by a millimetre.
-            let step = if k < self.cells.len() + 2 { STEP } else { 1.0 };
-            x[k] = step;
-            let (moved, moved_solved) = self.forward(&with_full, &x, &solved)?;
-            x[k] = 0.0;
-            columns.push(moved.iter().zip(&targets_mm).map(|(moved, target)| (moved - target) / step).collect());
-            if k < self.cells.len() {
-                weight_fraction.push((force(&moved_solved) / force(&solved)).ln() / step);
-            }
-        }
-        solved.pop();
-        Ok(Model { layouts: layouts.to_vec(), solved, targets_mm, columns, weight_fraction })
-    }
-
-    /// The limbs with these logarithms on their cells and inside their fades.
-    fn limbs(&self, x: &[f64]) -> [Limb; 2] {
-        [UPPER, LOWER].map(|side| {
-            let whole = if side == UPPER { self.upper_factor } else { 1.0 };
-            let own = self.cells.iter().zip(x).filter(|(cell, _)| cell.side == side);
-            let own: Vec<(f64, f64)> = own.map(|(cell, x)| (cell.to_mm, whole / (1.0 - x))).collect();
-            let first = self.cells.iter().find(|cell| cell.side == side).map_or(0.0, |cell| cell.from_mm);
-            let inside = whole / (1.0 - x[self.cells.len() + side]);
-            self.tillering.limbs()[side].stiffened(|s| {
-                if s < first {
-                    return inside;
-                }
-                own.get(own.partition_point(|(to, _)| *to < s)).or(own.last()).map_or(whole, |(_, factor)| *factor)
-            })
-        })
-    }
-
-    fn forward(&self, layouts: &[GapLayout], x: &[f64], near: &[SolvedPair]) -> Result<(Vec<f64>, Vec<SolvedPair>), Diagnostic> {
-        let limbs = self.limbs(x);
-        let limbs = [&limbs[UPPER], &limbs[LOWER]];
-        let mut moments = x[self.cells.len() + 2..].iter();
-        let (mut distances, mut solved) = (Vec::new(), Vec::new());
-        for (k, layout) in layouts.iter().enumerate() {
-            let near = near.get(k);
-            let by = if layout.moves() { moments.next().copied().unwrap_or(0.0) } else { 0.0 };
-            let moment = by * near.map_or(0.0, |near| near.force_n);
-            let found = self.tillering.bend(limbs, layout.bending, moment, near)?;
-            distances.extend(self.tillering.gaps_mm(limbs, &found, &layout.stations_mm).into_iter().flatten());
-            if layout.shown != ShownRows::default() {
-                distances.extend(layout.shown.of(&self.tillering.backs(limbs, &found)));
-            }
-            solved.push(found);
-        }
-        Ok((distances, solved))
-    }
-}
 
 impl ShownRows {
     fn of(&self, backs: &[BentBack; 2]) -> Vec<f64> {
@@ -421,15 +221,6 @@ impl GapLayout {
     fn moves(&self) -> bool {
         self.fixed && self.bending.pivot_to_nock_mm.is_some()
     }
-}
-
-/// The working limb in equal parts.
-fn cells(side: usize, build: &Build) -> impl Iterator<Item = LimbCell> {
-    let from = build.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm());
-    let to = build.outline.as_ref().map_or(from, |outline| outline.nock_mm());
-    let count = ((to - from) / CELL_MM).round().clamp(4.0, 30.0);
-    let at = move |k: f64| from + (to - from) * k / count;
-    (0..count as usize).map(move |k| LimbCell { side, from_mm: at(k as f64), to_mm: at(k as f64 + 1.0) })
 }
 
 impl Model {
@@ -524,7 +315,7 @@ fn spread(covariance: &[Vec<f64>], weights: &[f64]) -> f64 {
 /// Fits one round: what was read, in the order of the model's rows, with its errors; rows that nobody read hold anything. `None` where
 /// numbers give out.
 pub fn fit(design: &PairDesign<'_>, model: &Model, read_mm: &[f64], errors: &ReadingErrors) -> Option<Fit> {
-    let cells = &design.cells;
+    let cells = design.cells();
     let n = cells.len();
     let white = model.white(errors);
     let posterior = posterior(model.prior(cells), &white)?;
@@ -580,7 +371,7 @@ pub fn fit(design: &PairDesign<'_>, model: &Model, read_mm: &[f64], errors: &Rea
     add_pull(&mut pull, &white[..n + 2]);
     let aim = pull[..n].iter().map(|row| dot(row, &x[..n + 2])).collect();
     Some(Fit {
-        cells: cells.clone(),
+        cells: cells.to_vec(),
         relative: ln.iter().map(|ln| ln - level).collect(),
         compliance: settled[..n].iter().map(|x| 1.0 - limited(*x)).collect(),
         covariance: posterior.iter().take(n).map(|row| row[..n].to_vec()).collect(),
@@ -682,185 +473,4 @@ impl Fit {
             self.cells.iter().zip(&self.mean).map(|(cell, mean)| sign(cell) * mean / whole[cell.side]).collect();
         Estimate { value: dot(&weights, &self.relative), sigma: spread(&self.covariance, &weights) }
     }
-}
-
-struct Searched {
-    stretches: Vec<Stretch>,
-    unclear: Option<Stretch>,
-    weak_chance: Vec<f64>,
-}
-
-/// A stretch that explains most, with what explains nearly as much.
-#[derive(Debug, Clone, Copy)]
-struct NamedOdd {
-    held: HeldOdd,
-    /// Cells that its rivals reach over.
-    reach: [usize; 2],
-    /// `x` of all stretches and factors that explain all but [`SPOKEN`]² squares of it.
-    gives: Span,
-}
-
-/// A stretch of cells held against the readings.
-#[derive(Debug, Clone, Copy)]
-struct HeldOdd {
-    from: usize,
-    to: usize,
-    /// `x`, and one σ of it.
-    give: f64,
-    sigma: f64,
-    /// Squares of error explained.
-    explains: f64,
-}
-
-/// Looks for stretches that stand out of an even bow; columns and readings in units of the errors of reading.
-fn search(columns: &[Vec<f64>], cells: &[LimbCell], linear: &[f64]) -> Option<Searched> {
-    let n = cells.len();
-    // Errors of the readings of an even bow: of reading, of wood that wanders, of the scale, of what is not known beside the limbs.
-    let wander: Vec<Vec<f64>> = (0..n)
-        .map(|i| {
-            let mut sum = vec![0.0; linear.len()];
-            for j in (0..n).filter(|j| cells[*j].side == cells[i].side) {
-                let fraction = EVEN * EVEN * memory(&cells[i], &cells[j]);
-                sum.iter_mut().zip(&columns[j]).for_each(|(sum, a)| *sum += fraction * a);
-            }
-            sum
-        })
-        .collect();
-    let scale: Vec<f64> = (0..linear.len()).map(|row| columns[..n].iter().map(|column| column[row]).sum()).collect();
-    let errors: Vec<Vec<f64>> = (0..linear.len())
-        .map(|r| {
-            let row = (0..linear.len()).map(|c| {
-                let own = if r == c { 1.0 } else { 0.0 };
-                let wood: f64 = (0..n).map(|i| columns[i][r] * wander[i][c]).sum();
-                let beside: f64 = columns[n..]
-                    .iter()
-                    .enumerate()
-                    .map(|(k, column)| if k < 2 { INSIDE * INSIDE } else { PASS_BY_MM * PASS_BY_MM } * column[r] * column[c])
-                    .sum();
-                own + wood + beside + WHOLE * WHOLE * scale[r] * scale[c]
-            });
-            row.collect()
-        })
-        .collect();
-    let errors = cholesky(&errors)?;
-    let weighed: Vec<Vec<f64>> = columns[..n].iter().map(|column| errors.solve(column)).collect();
-    let whole: Vec<Vec<f64>> = weighed.iter().map(|a| columns[..n].iter().map(|b| dot(a, b)).collect()).collect();
-    let pulls: Vec<f64> = weighed.iter().map(|a| dot(a, linear)).collect();
-
-    let first = held(cells, &whole, &pulls);
-    let weak_chance = weak_chance(n, &first);
-    let (mut rest, mut left) = (whole.clone(), pulls.clone());
-    let mut named: Vec<NamedOdd> = Vec::new();
-    let mut unclear = None;
-    while named.len() < MAX_STRETCHES {
-        let all = held(cells, &rest, &left);
-        let apart = |held: &&HeldOdd| named.iter().all(|other| !held.meets(&other.held));
-        let Some(best) = all.iter().filter(apart).max_by(|a, b| a.explains.total_cmp(&b.explains)).copied() else { break };
-        if best.explains < SPOKEN * SPOKEN {
-            break;
-        }
-        let rivals: Vec<&HeldOdd> = all.iter().filter(|held| best.explains - RIVAL <= held.explains).collect();
-        if !rivals.iter().all(|held| held.is_like(&best)) {
-            unclear = Some(NamedOdd { held: best, reach: [best.from, best.to], gives: best.gives(SPOKEN) });
-            break;
-        }
-        let gives = all.iter().filter(|held| held.is_like(&best)).filter_map(|held| {
-            let spare = SPOKEN * SPOKEN - (best.explains - held.explains);
-            (0.0 <= spare).then(|| held.gives(spare.sqrt()))
-        });
-        let gives = Span::over(gives.flat_map(Span::pair)).unwrap_or(best.gives(SPOKEN));
-        let reach = rivals.iter().fold([best.from, best.to], |[from, to], held| [from.min(held.from), to.max(held.to)]);
-        // Whatever this stretch's factor is, it no longer counts.
-        let on = |matrix: &[Vec<f64>], row: usize| matrix[row][best.from..best.to].iter().sum::<f64>();
-        let through: Vec<f64> = (0..n).map(|row| on(&rest, row)).collect();
-        let own: f64 = through[best.from..best.to].iter().sum();
-        let pulled: f64 = left[best.from..best.to].iter().sum();
-        for (i, row) in rest.iter_mut().enumerate() {
-            row.iter_mut().zip(&through).for_each(|(value, other)| *value -= through[i] * other / own);
-            left[i] -= through[i] * pulled / own;
-        }
-        named.push(NamedOdd { held: best, reach, gives });
-    }
-    let joint = joint(&whole, &pulls, &named)?;
-    let stretch = |NamedOdd { held, reach, gives }: &NamedOdd, told: Estimate| {
-        let by = told.value - held.give;
-        Stretch {
-            side: cells[held.from].side,
-            from_mm: cells[held.from].from_mm,
-            to_mm: cells[held.to - 1].to_mm,
-            within_mm: Span { min: cells[reach[0]].from_mm, max: cells[reach[1] - 1].to_mm },
-            ln_factor: ln_of(told.value),
-            sigma: told.sigma / (1.0 - told.value),
-            ln_within: Span { min: gives.min + by, max: gives.max + by }.map(ln_of),
-        }
-    };
-    Some(Searched {
-        stretches: named.iter().zip(&joint).map(|(named, told)| stretch(named, *told)).collect(),
-        unclear: unclear.map(|found| stretch(&found, Estimate { value: found.held.give, sigma: found.held.sigma })),
-        weak_chance,
-    })
-}
-
-impl HeldOdd {
-    fn meets(&self, other: &HeldOdd) -> bool {
-        self.from < other.to && other.from < self.to
-    }
-
-    /// Both are of one place, and both stiff or both weak.
-    fn is_like(&self, other: &HeldOdd) -> bool {
-        self.meets(other) && 0.0 < self.give * other.give
-    }
-
-    /// `x` within so many σ.
-    fn gives(&self, sigmas: f64) -> Span {
-        Span::about(self.give, sigmas * self.sigma)
-    }
-}
-
-/// Every stretch of cells of one limb with the factor that explains most.
-fn held(cells: &[LimbCell], matrix: &[Vec<f64>], pulls: &[f64]) -> Vec<HeldOdd> {
-    let mut all = Vec::new();
-    for from in 0..cells.len() {
-        let (mut own, mut pull) = (0.0, 0.0);
-        for to in from + 1..=cells.len() {
-            let last = to - 1;
-            if cells[last].side != cells[from].side {
-                break;
-            }
-            own += matrix[last][last] + 2.0 * matrix[last][from..last].iter().sum::<f64>();
-            pull += pulls[last];
-            let x = pull / own;
-            if SHORTEST_MM <= cells[last].to_mm - cells[from].from_mm && 1e-9 < own && (limited(x) - x).abs() <= 0.0 {
-                all.push(HeldOdd { from, to, give: x, sigma: own.sqrt().recip(), explains: x * pull });
-            }
-        }
-    }
-    all
-}
-
-/// Each stretch counts as it explains the readings, `exp(g/2)`.
-fn weak_chance(n: usize, all: &[HeldOdd]) -> Vec<f64> {
-    let most = all.iter().map(|held| held.explains).fold(0.0, f64::max);
-    let mut chance = vec![0.0; n];
-    let mut whole = 0.0;
-    for held in all {
-        let counts = (0.5 * (held.explains - most)).exp();
-        whole += counts;
-        if held.give < 0.0 {
-            chance[held.from..held.to].iter_mut().for_each(|chance| *chance += counts);
-        }
-    }
-    chance.into_iter().map(|chance| if 0.0 < whole { chance / whole } else { 0.0 }).collect()
-}
-
-/// `x` of all named stretches fitted together, with their σ.
-fn joint(whole: &[Vec<f64>], pulls: &[f64], named: &[NamedOdd]) -> Option<Vec<Estimate>> {
-    let named: Vec<&HeldOdd> = named.iter().map(|named| &named.held).collect();
-    let between =
-        |a: &HeldOdd, b: &HeldOdd| -> f64 { (a.from..a.to).map(|row| whole[row][b.from..b.to].iter().sum::<f64>()).sum() };
-    let matrix: Vec<Vec<f64>> = named.iter().map(|a| named.iter().map(|b| between(a, b)).collect()).collect();
-    let right: Vec<f64> = named.iter().map(|held| pulls[held.from..held.to].iter().sum()).collect();
-    let covariance = cholesky(&matrix)?.inverse();
-    let found = covariance.iter().enumerate();
-    Some(found.map(|(k, row)| Estimate { value: limited(dot(row, &right)), sigma: row[k].sqrt() }).collect())
 }

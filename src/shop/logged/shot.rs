@@ -3,10 +3,10 @@
 //! The model's speed without loss, for this arrow at this draw, over what was read, is the loss ([`crate::mechanics::shot::loss`]). Speed goes with the root of the weight, so
 //! that a bow which was weighed is taken at its weight, at its design's draw; one that was not is as heavy as the model, and the answer says so.
 //!
-//! Out of all reason: an arrow outside 4 to 25 grains for each pound, a speed outside 0.75 to 1.06 of the model's without loss (wood keeps some
-//! percent, chronographs are good to one); common practice, no source.
+//! Out of all reason: an arrow outside 4 to 25 grains for each pound, a speed outside 0.84 to 1.06 of the model's without loss (wood keeps some
+//! percent, chronographs are good to one, a bow that was not weighed to ten); common practice, no source.
 
-use super::bending::beyond_design;
+use super::bending::{beyond_design, no_draw};
 use super::{Answer, Case, Finding, Observed, Silence, TakeOver, TakenValue};
 use crate::diag::{Diagnostic, arrow_speed, small_mass};
 use crate::mechanics::bow::Options;
@@ -43,7 +43,7 @@ pub struct Shots {
 
 /// Arrows that are meant, grains per pound, and speeds over the model's.
 const ARROWS: [f64; 2] = [4.0, 25.0];
-const SPEEDS: [f64; 2] = [0.75, 1.06];
+const SPEEDS: [f64; 2] = [0.84, 1.06];
 
 /// What the readings of several bows say of their limbs; `None` without any.
 pub fn loss_of<'a>(shots: impl Iterator<Item = &'a Shots>) -> Option<Loss> {
@@ -61,7 +61,7 @@ impl Shots {
         let reading = case.reading;
         let mut answer = Answer::new(reading);
         if let Some(draw) = shot.pivot_to_nock_mm {
-            answer.questions.extend(beyond_design(made, reading, draw));
+            answer.questions.extend(beyond_design(made, reading, draw).or_else(|| no_draw(made, reading, draw, None)));
             if !answer.questions.is_empty() {
                 return answer;
             }

@@ -2,7 +2,7 @@
 
 use super::super::words::as_wide_as;
 use super::super::{Answer, Case, Finding, Observed};
-use super::beyond_design;
+use super::{beyond_design, no_draw};
 use crate::diag::{Diagnostic, mm, newtons};
 use crate::mechanics::blank::{force_n, stiffness_factor};
 use crate::mechanics::bow::Options;
@@ -92,13 +92,13 @@ pub fn blank(case: &Case<'_>, build: &Build, weighing: &Weighing<'_>, worked: &m
     let last = Worked { width: worked.width.clone().or(Some(BlankWidth::Strips)), ..worked.clone() };
     let stand = last.stand(said);
     let mut answer = Answer::new(reading);
-    let drawn = match bent {
-        BlankBending::LongString { pivot_to_nock_mm, .. } | BlankBending::Braced { pivot_to_nock_mm, .. } => {
-            Some(pivot_to_nock_mm)
+    answer.questions.extend(match bent {
+        BlankBending::LongString { pivot_to_nock_mm, .. } => beyond_design(build, reading, pivot_to_nock_mm),
+        BlankBending::Braced { pivot_to_nock_mm, brace_mm } => {
+            beyond_design(build, reading, pivot_to_nock_mm).or_else(|| no_draw(build, reading, pivot_to_nock_mm, Some(brace_mm)))
         }
         BlankBending::Floor { .. } => None,
-    };
-    answer.questions.extend(drawn.and_then(|drawn| beyond_design(build, reading, drawn)));
+    });
     answer.questions.extend(width_questions(build, reading, said));
     let modelled = stand
         .of(build)

@@ -359,7 +359,7 @@ fn contradiction(build: &Build, reading: &Reading, together: &[TillerReading], o
         mm(told.max)
     );
     Diagnostic::fault(place, message)
-        .hint("read it once more: a string that stands so bends its limb back and forth from place to place")
+        .hint("read it once more: a string that stands so bends its limb back and forth from place to place; where it stays so, leave that place out")
         .hint(NOT_USED)
 }
 

@@ -236,7 +236,7 @@ impl Sentences<'_> {
         }
         if found.unsaid && !self.belly_kept() {
             self.say(message!(
-                "Counted with {} off the belly, as was said last, though more was to come off: `belly_off` says how much it is by now.",
+                "Counted with {} off the belly, though wood was to come off after the weighing before: `belly_off` says how much is off by now.",
                 mm(found.belly_off_mm)
             ));
         }
