@@ -137,6 +137,7 @@ def changed_at_the_last_moment(browser):
         typed(page, "lamination[core].thickness", "0.205")
         at_rest(page)
         page.click("#keep")
+        expect(page.locator("#keep-write")).to_be_visible()
         now = bench.file.read_text().replace("thickness = 0.200", "thickness = 0.205")
         bench.file.write_text(now)
         page.click("#keep-write")

@@ -255,13 +255,17 @@ pub enum PartMark {
 pub fn marked(build: &Build, found: &TillerFound) -> Vec<MarkedPart> {
     let place = |from: f64, to: f64| message!("{} to {}", told_place(build.units, from), told_place(build.units, to));
     let told = found.stretches.iter().map(|stretch| {
-        let where_to = place(stretch.within_mm.min, stretch.within_mm.max);
-        let (what, words) = if 0.0 < stretch.ln_factor {
-            (PartMark::Stiff, message!("{} limb stiff, {}", limb(stretch.side), where_to))
+        let likeliest = Span { min: stretch.from_mm, max: stretch.to_mm };
+        // What may be weak is left alone as far as it may reach.
+        let (what, Span { min, max }, words) = if 0.0 < stretch.ln_factor {
+            let words = message!("{} limb stiff, {}", limb(stretch.side), place(likeliest.min, likeliest.max));
+            (PartMark::Stiff, likeliest, words)
         } else {
-            (PartMark::Weak, message!("{} limb bends too much, {}: leave it alone", limb(stretch.side), where_to))
+            let within = stretch.within_mm;
+            let words = message!("{} limb bends too much, {}: leave it alone", limb(stretch.side), place(within.min, within.max));
+            (PartMark::Weak, within, words)
         };
-        MarkedPart { side: stretch.side, from_mm: stretch.from_mm, to_mm: stretch.to_mm, what, words }
+        MarkedPart { side: stretch.side, from_mm: min, to_mm: max, what, words }
     });
     let taken = [UPPER, LOWER].into_iter().flat_map(|side| runs(&found.work, side).into_iter().map(move |run| (side, run)));
     let taken = taken.map(|(side, run)| {
