@@ -19,7 +19,7 @@
 //! the readings tell of it if nothing is known of all others. Nuisances: what lies inside the fades (0.10), and for a grip that cannot turn how far the pull
 //! passes it by (50 mm) at each draw.
 //!
-//! **What is spoken of** are single stretches that stand out of an even bow: [`mod@search`] looks for them.
+//! **What is spoken of** are single stretches that stand out of an even bow: `tiller_fit/search.rs` looks for them.
 //!
 //! **A figure that contradicts the others** was misread. Left out, row `r` is told by the rest to `e/(1 − h)` of where it was read, with the σ
 //! `1/√(1 − h)`, `e` what the fit leaves of it and `h = (J S Jᵀ)_rr`, in units of its error. Wood as uneven as the prior lets it be bends no limb back and forth
