@@ -281,11 +281,27 @@ function sizedFirst(laminations) {
   });
 }
 
+/** The bow as it lay on the bench, asked for with its levers; where that cannot be, or something is tried already, it is asked for again. */
+async function begun(early) {
+  const said = await early;
+  if (!said || wanted || busy || desk.look || desk.tries.size) {
+    moved();
+    return;
+  }
+  desk.look = said;
+  desk.faults = [];
+  looked();
+  clearTimeout(resting);
+  resting = setTimeout(rest, REST);
+}
+
 /** Reads the desk anew: what is tried stays, as far as the file still has its lever. */
 export async function read() {
+  const first = !desk.state;
+  // Before anything is tried the bow need not wait for its levers.
+  const early = first && !desk.tries.size ? ask("look", { changes: [], limb: desk.limb }).catch(() => null) : null;
   try {
     const state = await get("/state");
-    const first = !desk.state;
     desk.state = state;
     const keys = new Map(state.levers.map((lever) => [lever.key, written(lever)]));
     const gone = [];
@@ -300,10 +316,11 @@ export async function read() {
     else desk.free = new Set([...desk.free].filter((id) => ids.includes(id)));
     solved.base = null;
     // The question goes first: it is answered while the page is built.
-    moved();
+    if (!early) moved();
     await null;
     tell("state");
     tell("tries");
+    if (early) await begun(early);
   } catch (error) {
     // Before anything was read, whoever keeps the stream says why.
     if (desk.state || !(error instanceof Refused)) trouble(error);
