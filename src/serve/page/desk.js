@@ -131,6 +131,19 @@ let busy = null;
 let resting = 0;
 let drawing = 0;
 
+/** What the program says of the bow on the bench. */
+function seen(said) {
+  desk.look = said;
+  desk.faults = [];
+  looked();
+}
+
+/** Everything else is looked at once nothing has moved for a while. */
+function restSoon() {
+  clearTimeout(resting);
+  resting = setTimeout(rest, REST);
+}
+
 /** Figures are said at once and drawn in the next frame's own time: an answer that comes just before a frame is in it all the same. */
 function looked() {
   tell("look");
@@ -149,8 +162,7 @@ export function moved() {
     // What moves with this move is said in the same breath; the next picture is too late to ask.
     queueMicrotask(look);
   }
-  clearTimeout(resting);
-  resting = setTimeout(rest, REST);
+  restSoon();
 }
 
 async function look() {
@@ -163,11 +175,7 @@ async function look() {
 async function lookNow() {
   wanted = false;
   if (!desk.state?.is_bow) return;
-  await question("look", false, (said) => {
-    desk.look = said;
-    desk.faults = [];
-    looked();
-  });
+  await question("look", false, seen);
 }
 
 async function rest() {
@@ -288,11 +296,8 @@ async function begun(early) {
     moved();
     return;
   }
-  desk.look = said;
-  desk.faults = [];
-  looked();
-  clearTimeout(resting);
-  resting = setTimeout(rest, REST);
+  seen(said);
+  restSoon();
 }
 
 /** Reads the desk anew: what is tried stays, as far as the file still has its lever. */

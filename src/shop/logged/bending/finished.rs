@@ -74,16 +74,16 @@ pub fn bow(
     let blank = worked.factor().filter(|_| unsaid);
     let scatter = case.now.scatter;
     let known = calibration::calibrated(before);
-    let spread = known.and_then(|calibrated| calibrated.spread).unwrap_or(scatter);
+    let by_bows = known.and_then(|calibrated| calibrated.spread);
+    let spread = by_bows.unwrap_or(scatter);
     let was = known.map_or(case.now.own_factor, |calibrated| calibrated.factor);
     // Tested strips are as stiff as they are: what other bows say is of the rest.
     let of_this = if own { calibration::on_untested(made, &handbook, was).unwrap_or(was) } else { was };
     let stack_n = computed.computed_n * of_this;
     let aimed_n = design.target.filter(|_| blank.is_some()).map(|target| target.draw_weight_n);
     let model_n = aimed_n.unwrap_or(stack_n - scale.finishing_n);
-    let told = known.and_then(|calibrated| calibrated.spread).filter(|_| blank.is_none());
     // Two bows that happen to agree promise no more than half of what woods scatter by.
-    let by = told.map_or(scatter.max(MIN_SCATTER), |spread| spread.max(0.5 * MIN_SCATTER));
+    let by = by_bows.filter(|_| blank.is_none()).map_or(scatter.max(MIN_SCATTER), |spread| spread.max(0.5 * MIN_SCATTER));
     let range = within_scatter(model_n, by);
     answer.questions.extend(question(weight_n, range, "the bow", newtons, &place));
     if let (true, Some(_), Some(trimmed_n)) = (answer.questions.is_empty(), blank, worked.trimmed_n)

@@ -135,8 +135,11 @@ impl Sentences<'_> {
         } else {
             message!("somewhere from {} to {}, likeliest from {} to {}", mm(within.min), mm(within.max), mm(own.min), mm(own.max))
         };
-        let likeliest = format_args!("{:.2}", stretch.ln_factor.exp()).to_string();
-        let factor = message!("{} times the rest of the bow ({} whatever its length is, 3.5 σ)", likeliest, band);
+        let factor = message!(
+            "{} times the rest of the bow ({} whatever its length is, 3.5 σ)",
+            format_args!("{:.2}", stretch.ln_factor.exp()),
+            band
+        );
         self.say(match (whole, 0.0 < stretch.ln_factor) {
             (true, true) => message!("The {} limb is the stiffer one along its whole length: {}.", limb, factor),
             (true, false) => message!(
