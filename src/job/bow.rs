@@ -10,7 +10,7 @@ use crate::mechanics::calibration::{self, Calibrated};
 use crate::mechanics::draw::{self, DrawCurve};
 use crate::mechanics::fade::{self, FadeCheck};
 use crate::mechanics::glueup::compare::{self, Way};
-use crate::mechanics::glueup::{self, GlueUp, scatter};
+use crate::mechanics::glueup::{self, Brought, GlueUp, scatter};
 use crate::mechanics::hinge::{self, Hinge};
 use crate::mechanics::mass;
 use crate::mechanics::one_side;
@@ -32,6 +32,8 @@ pub(super) struct Gluing {
     build: Build,
     /// Stiffness of the builder's wood over the handbook's.
     stiffness: f64,
+    /// `None` where the build file names no stage, and the bow is taken as straight unbraced.
+    brought: Kept<Option<Brought>>,
     unstrung: Kept<Unstrung>,
     glue_up: Kept<Option<GlueUp>>,
     fades: Kept<Option<FadeCheck>>,
@@ -46,6 +48,7 @@ impl Gluing {
                 Arc::new(Gluing {
                     build,
                     stiffness,
+                    brought: Kept::default(),
                     unstrung: Kept::default(),
                     glue_up: Kept::default(),
                     fades: Kept::default(),
@@ -55,15 +58,31 @@ impl Gluing {
         )
     }
 
+    fn brought(&self) -> Result<&Reported<Option<Brought>>, Refused> {
+        self.brought.reported(|| {
+            if self.build.glue.stages.is_empty() {
+                return Ok(Reported::clean(None));
+            }
+            Brought::of(&self.build).map(|Reported { value, warnings }| Reported { value: Some(value), warnings })
+        })
+    }
+
     /// Far quicker than the whole of the glue-up, whose loads, clamps and strains the draw does not ask for.
     pub fn unstrung(&self) -> Result<&Unstrung, Refused> {
-        self.unstrung.value(|| unstrung(&self.build))
+        let brought = &self.brought()?.value;
+        self.unstrung.value(|| {
+            let unstrung = brought.as_ref().map(|brought| brought.unstrung(&self.build)).transpose()?;
+            Ok(Reported::clean(unstrung.unwrap_or_default()))
+        })
     }
 
     pub fn glue_up(&self) -> Result<&Reported<Option<GlueUp>>, Refused> {
+        let (brought, unstrung) = (self.brought()?, self.unstrung()?);
         self.glue_up.reported(|| {
-            let Reported { value, warnings } = glued(&self.build)?;
-            Ok(Reported { value: value.map(|glued| glued.stiffer(self.stiffness)), warnings })
+            let Some(held) = &brought.value else { return Ok(Reported::clean(None)) };
+            let planned = held.plan(&self.build, unstrung.clone())?;
+            let warnings = [&brought.warnings[..], &planned.warnings].concat();
+            Ok(Reported { value: Some(planned.value.stiffer(self.stiffness)), warnings })
         })
     }
 

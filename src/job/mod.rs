@@ -528,8 +528,17 @@ impl Job {
 
     /// The same for an edge that only asks for [`Job::warnings`].
     pub fn ahead_of_warnings(&self) -> Vec<Piece<'_>> {
-        let mut pieces: Vec<Piece<'_>> = vec![Box::new(|| drop(self.bow_faults()))];
+        // The longest row first: who is done with a piece takes the next.
+        let mut pieces: Vec<Piece<'_>> = Vec::new();
+        if self.is_bow() {
+            pieces.push(Box::new(|| drop(self.tiller_targets())));
+        }
         pieces.extend(self.grinding.iter().map(|grinding| -> Piece<'_> { Box::new(|| drop(grinding.ground())) }));
+        if self.is_bow() {
+            pieces.push(Box::new(|| drop(self.glue_up())));
+            pieces.push(Box::new(|| drop(self.sensitivity())));
+        }
+        pieces.push(Box::new(|| drop(self.bow_faults())));
         pieces
     }
 

@@ -40,6 +40,7 @@
 //! Source: derived here.
 
 use super::limb::{Beam, Contact, Limb, LimbPass, LimbState, LimbStep, StepPlace, Trace};
+use crate::numeric::heading::Heading;
 use crate::numeric::{ode, root};
 
 /// Curvature that counts as straight where the string has to press on the limb, 1/mm: a limb of a metre so bent strays from straight by half a thousandth of
@@ -90,12 +91,13 @@ impl LimbStep {
 
     /// The back of the touched limb at the step's end, `Q, P, ψ` and energy.
     fn walk_touched(&self, y: &[f64; 4], tension: f64, depth: f64) -> [f64; 4] {
+        let heading = Heading::of(y[2]);
         ode::step(y, self.length, |node, y| {
             let moment = tension * (depth - self.at[node].neutral);
             let bend = self.at[node].compliance * moment;
             let turn = -(self.at[node].curvature + bend);
             let stretch = 1.0 - self.at[node].neutral * turn;
-            let (sin, cos) = y[2].sin_cos();
+            let (sin, cos) = heading.sin_cos_at(y[2]);
             [stretch * cos, stretch * sin, turn, 0.5 * moment * bend]
         })
     }

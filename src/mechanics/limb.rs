@@ -62,6 +62,7 @@
 //! Source: the elastica, L. Euler 1744; the walk from the nock in the string's frame is derived here.
 
 use crate::geometry::Point;
+use crate::numeric::heading::Heading;
 use crate::numeric::ode::{self, NODES};
 
 /// The limb's end at the riser, or at the bow's centre: place and angle of its neutral axis in the bow's side frame.
@@ -238,9 +239,10 @@ impl LimbState {
         let (sin, cos) = self.psi_rad.sin_cos();
         let neutral = step.at[0].neutral;
         let back = [self.q_mm - neutral * sin, self.p_mm + neutral * cos, self.psi_rad];
+        let heading = Heading::of(self.psi_rad);
         let end = ode::step(&back, step.length, |node, y| {
             let StepNode { compliance, curvature, neutral } = step.at[node];
-            let (sin, cos) = y[2].sin_cos();
+            let (sin, cos) = heading.sin_cos_at(y[2]);
             let turn = -(curvature + compliance * tension_n * (y[1] - neutral * cos));
             let stretch = 1.0 - neutral * turn;
             [stretch * cos, stretch * sin, turn]
@@ -386,9 +388,10 @@ impl Limb {
     pub(super) fn pass_from(&self, from: StepPlace, tension_n: f64, mut y: [f64; 9]) -> LimbPass {
         let t = tension_n;
         for step in self.steps_from(from) {
+            let heading = Heading::of(y[2]);
             y = ode::step(&y, step.length, |node, y| {
                 let StepNode { compliance, curvature, neutral } = step.at[node];
-                let (sin, cos) = y[2].sin_cos();
+                let (sin, cos) = heading.sin_cos_at(y[2]);
                 let p = y[1] - neutral * cos;
                 let turn = -(curvature + compliance * t * p);
                 let stretch = 1.0 - neutral * turn;
@@ -447,9 +450,10 @@ impl Limb {
             if step.jumps {
                 note(&y);
             }
+            let heading = Heading::of(y[2]);
             y = ode::step(&y, step.length, |node, y| {
                 let StepNode { compliance, curvature, neutral } = step.at[node];
-                let (sin, cos) = y[2].sin_cos();
+                let (sin, cos) = heading.sin_cos_at(y[2]);
                 let moment = t * (y[1] - neutral * cos);
                 let bend = compliance * moment;
                 let turn = -(curvature + bend);

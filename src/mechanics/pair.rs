@@ -293,8 +293,10 @@ impl<'a> Pair<'a> {
     ) -> Result<(PairState, [f64; 2]), Trouble> {
         let string_x = self.pivot.0 + height;
         let l = self.upper.length_mm.max(self.lower.length_mm);
+        let mut last = None;
         let residuals = |v: &[f64; 3]| {
             let (up, low) = (self.upper.string_pass(v[0] * self.scale, v[1]), self.lower.string_pass(v[0] * self.scale, v[2]));
+            last = Some((*v, up, low));
             let (u, du) = square_off(self.upper, &up, self.pivot);
             let (w, dw) = square_off(self.lower, &low, (self.pivot.0, -self.pivot.1));
             let angles = string_angle(self.upper, &up) + string_angle(self.lower, &low);
@@ -311,9 +313,15 @@ impl<'a> Pair<'a> {
         let solved = root::newton(residuals, start, strung::TOLERANCE, strung::MAX_NEWTON).map_err(|fault| {
             Trouble::NotFound { nock_x_mm: string_x, reached_x_mm: string_x, residual: fault.residual * l, passes: *passes }
         })?;
-        *passes += 2 * solved.evaluations + 2;
+        *passes += 2 * solved.evaluations;
         let unknowns = [solved.x[0] * self.scale, solved.x[1], solved.x[0] * self.scale, solved.x[2]];
-        let (upper, lower) = (self.upper.string_pass(unknowns[0], unknowns[1]), self.lower.string_pass(unknowns[2], unknowns[3]));
+        let (upper, lower) = match last {
+            Some((was, upper, lower)) => (
+                strung::moved(upper, unknowns[0] - was[0] * self.scale, unknowns[1] - was[1]),
+                strung::moved(lower, unknowns[2] - was[0] * self.scale, unknowns[3] - was[2]),
+            ),
+            None => (self.upper.string_pass(unknowns[0], unknowns[1]), self.lower.string_pass(unknowns[2], unknowns[3])),
+        };
         let halves = [
             along(self.upper, &upper, self.pivot) - nocking_above,
             along(self.lower, &lower, (self.pivot.0, -self.pivot.1)) + nocking_above,

@@ -21,7 +21,7 @@
 //! Source: derived here; tests against bows solved independently in `tests/reference.rs`.
 
 use super::limb::{Ends, Limb, LimbPass, LimbRoot};
-use crate::numeric::interp::{Knot, hermite};
+use crate::numeric::interp::{self, Knot};
 use crate::numeric::root;
 
 /// The bow at one draw.
@@ -308,7 +308,7 @@ fn advance(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, steps: Draw
         // The last step lands on the place asked for, rounding or not.
         let target = if left.abs() <= 1.000_001 * step.abs() { nock_x_mm } else { at.nock_x_mm + step };
         let h = target - at.nock_x_mm;
-        let guess = ahead(&at, h);
+        let guess = interp::ahead(at.knot(), at.before, at.nock_x_mm + h);
         let guess = [guess[0] / scale, guess[1]];
         let mut last = None;
         let residuals = |v: &[f64; 2]| {
@@ -392,18 +392,6 @@ pub(super) fn moved(pass: LimbPass, by_tension: f64, by_angle: f64) -> LimbPass 
         psi: pass.end.psi + t.psi * by_tension + a.psi * by_angle,
     };
     LimbPass { end, ..pass }
-}
-
-/// Tension and nock angle `h` further on: the polynomial through this state and those before it, as far as they are near enough, or the
-/// tangent alone.
-fn ahead(at: &Strung, h: f64) -> [f64; 2] {
-    let (now, x) = (at.knot(), at.nock_x_mm + h);
-    let near = |from: f64, to: f64| h.abs() <= 2.0 * (from - to).abs();
-    match at.before {
-        [Some(last), Some(before)] if near(now.x, last.x) && near(last.x, before.x) => hermite(&[now, last, before], x),
-        [Some(last), _] if near(now.x, last.x) => hermite(&[now, last], x),
-        _ => hermite(&[now], x),
-    }
 }
 
 /// Least tension under which the root comes to its angle with the nock at `angle` to a string along the bow's axis.

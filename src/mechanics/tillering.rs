@@ -13,10 +13,11 @@
 use super::bow::{Bow, Options};
 use super::draw;
 use super::limb::{Ends, Limb, LimbState, LimbStation, Trace};
-use super::pair::{Pair, PairOptions};
+use super::pair::{Pair, PairOptions, PairState};
 use super::strung::Trouble;
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
+use crate::numeric::interp::{self, Knot};
 use crate::numeric::root::{self, RootFault, Secant, SecantEnd, secant};
 
 /// Upper limb first, as everywhere in this file.
@@ -67,18 +68,11 @@ pub struct SolvedPair {
     pub force_n: f64,
 }
 
-/// The pair's unknowns at a draw, and how they change with it.
+/// The pair's unknowns over the draw, with how they change with it: here, and at the draw from which this one was found.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct DrawnPair {
-    draw_mm: f64,
-    unknowns: [f64; 4],
-    tangent: [f64; 4],
-}
-
-impl DrawnPair {
-    fn ahead(&self, draw_mm: f64) -> [f64; 4] {
-        std::array::from_fn(|i| self.unknowns[i] + (draw_mm - self.draw_mm) * self.tangent[i])
-    }
+    here: Knot<4>,
+    before: Option<Knot<4>>,
 }
 
 impl<'a> LaidPair<'a> {
@@ -118,49 +112,98 @@ impl<'a> LaidPair<'a> {
         moment_n_mm: f64,
         near: Option<&SolvedPair>,
     ) -> Result<SolvedPair, Diagnostic> {
-        let grip = self.bows[UPPER].grip_depth_mm;
-        let pivot = (grip, self.pivot_above_mm);
-        let free = Pair::of(limbs, pivot, 0.0);
+        let braced = self.braced(limbs, bending.brace_mm, near)?;
+        self.drawn(limbs, braced, bending.pivot_to_nock_mm, moment_n_mm, near)
+    }
+
+    /// The limbs bent in each of these ways with the grip free, each found from the one before.
+    pub fn bend_in_turn(
+        &self,
+        limbs: [&Limb; 2],
+        bendings: impl IntoIterator<Item = LoadCase>,
+    ) -> Result<Vec<SolvedPair>, Diagnostic> {
+        let mut all: Vec<SolvedPair> = Vec::new();
+        let mut braced: Option<(f64, (PairState, [f64; 2]))> = None;
+        for bending in bendings {
+            let at_brace = match braced {
+                Some((brace_mm, found)) if brace_mm == bending.brace_mm => found,
+                _ => self.braced(limbs, bending.brace_mm, all.last())?,
+            };
+            braced = Some((bending.brace_mm, at_brace));
+            all.push(self.drawn(limbs, at_brace, bending.pivot_to_nock_mm, 0.0, all.last())?);
+        }
+        Ok(all)
+    }
+
+    /// The pair with its string on, and both halves of the string.
+    fn braced(&self, limbs: [&Limb; 2], brace_mm: f64, near: Option<&SolvedPair>) -> Result<(PairState, [f64; 2]), Diagnostic> {
+        let free = self.pair(limbs, 0.0);
         let mut passes = 0;
-        let refuse = |trouble| draw::fault(&self.bows[UPPER], &self.options, trouble);
-        let guessed = near.and_then(|near| free.braced(near.brace, bending.brace_mm, self.nocking_above_mm, &mut passes).ok());
-        let (state, halves) = match guessed {
-            Some(found) if 0.0 < found.0.unknowns[0] => found,
-            _ => free.brace(bending.brace_mm, self.nocking_above_mm, &mut passes).map_err(refuse)?,
-        };
-        let [tension, upper, _, lower] = state.unknowns;
+        let guessed = near.and_then(|near| free.braced(near.brace, brace_mm, self.nocking_above_mm, &mut passes).ok());
+        match guessed {
+            Some(found) if 0.0 < found.0.unknowns[0] => Ok(found),
+            _ => free.brace(brace_mm, self.nocking_above_mm, &mut passes).map_err(|trouble| self.refusal(trouble)),
+        }
+    }
+
+    /// The braced pair drawn on; as it is without a draw.
+    fn drawn(
+        &self,
+        limbs: [&Limb; 2],
+        (braced, halves): (PairState, [f64; 2]),
+        pivot_to_nock_mm: Option<f64>,
+        moment_n_mm: f64,
+        near: Option<&SolvedPair>,
+    ) -> Result<SolvedPair, Diagnostic> {
+        let [tension, upper, _, lower] = braced.unknowns;
         let mut solved = SolvedPair { brace: [tension, upper, lower], drawn: None, force_n: 0.0 };
-        let Some(draw) = bending.pivot_to_nock_mm else { return Ok(solved) };
-        let held = Pair::of(limbs, pivot, moment_n_mm);
-        let guess =
-            near.and_then(|near| near.drawn).and_then(|near| held.held_at(halves, near.ahead(draw), draw, &mut passes).ok());
+        let Some(draw) = pivot_to_nock_mm else { return Ok(solved) };
+        let held = self.pair(limbs, moment_n_mm);
+        let mut passes = 0;
+        let near = near.and_then(|near| near.drawn);
+        let guess = near.and_then(|near| {
+            let guess = interp::ahead(near.here, [near.before, None], draw);
+            held.held_at(halves, guess, draw, &mut passes).ok()
+        });
         let state = match guess {
             Some(found) => found,
             None => {
                 // A moment has nothing to lean on while the string hardly pulls: it is put on at the draw.
-                let walked = free.draw(halves, state, draw, (draw - state.draw) / LONG_STEPS, &mut passes).map_err(refuse)?;
+                let free = self.pair(limbs, 0.0);
+                let walked = free
+                    .draw(halves, braced, draw, (draw - braced.draw) / LONG_STEPS, &mut passes)
+                    .map_err(|trouble| self.refusal(trouble))?;
                 held.held_at(halves, walked.unknowns, draw, &mut passes).map_err(|residual| {
-                    let x = grip + draw;
-                    refuse(Trouble::NotFound { nock_x_mm: x, reached_x_mm: x, residual, passes })
+                    let x = self.bows[UPPER].grip_depth_mm + draw;
+                    self.refusal(Trouble::NotFound { nock_x_mm: x, reached_x_mm: x, residual, passes })
                 })?
             }
         };
-        solved.drawn = Some(DrawnPair { draw_mm: draw, unknowns: state.unknowns, tangent: state.tangent });
+        let here = Knot { x: draw, y: state.unknowns, slope: state.tangent };
+        solved.drawn = Some(DrawnPair { here, before: near.map(|near| near.here).filter(|before| before.x != draw) });
         solved.force_n = state.force;
         Ok(solved)
+    }
+
+    fn pair<'l>(&self, limbs: [&'l Limb; 2], moment_n_mm: f64) -> Pair<'l> {
+        Pair::of(limbs, (self.bows[UPPER].grip_depth_mm, self.pivot_above_mm), moment_n_mm)
+    }
+
+    fn refusal(&self, trouble: Trouble) -> Diagnostic {
+        draw::fault(&self.bows[UPPER], &self.options, trouble)
     }
 
     /// Both limbs' backs so bent, each in the side frame of its own half: `y` from the bow's middle toward its nock.
     pub fn backs(&self, limbs: [&Limb; 2], solved: &SolvedPair) -> [BentBack; 2] {
         let [tension, upper, lower] = solved.brace;
-        let [tu, au, tl, al] = solved.drawn.map_or([tension, upper, tension, lower], |drawn| drawn.unknowns);
+        let [tu, au, tl, al] = solved.drawn.map_or([tension, upper, tension, lower], |drawn| drawn.here.y);
         [(limbs[UPPER], tu, au), (limbs[LOWER], tl, al)].map(|(limb, t, a)| BentBack::of(limb, &limb.string_trace(t, a)))
     }
 
     /// Distances from belly to string, square to the string, at stations of both limbs, mm: `[upper, lower]` for each station.
     pub fn gaps_mm(&self, limbs: [&Limb; 2], solved: &SolvedPair, stations_mm: &[f64]) -> Vec<[f64; 2]> {
         let [tension, upper, lower] = solved.brace;
-        let [tu, au, tl, al] = solved.drawn.map_or([tension, upper, tension, lower], |drawn| drawn.unknowns);
+        let [tu, au, tl, al] = solved.drawn.map_or([tension, upper, tension, lower], |drawn| drawn.here.y);
         let sides = [(tu, au), (tl, al)].into_iter().enumerate().map(|(side, (t, a))| {
             let trace = limbs[side].string_trace(t, a);
             let at = &limbs[side].stations;

@@ -40,6 +40,7 @@ use super::bow::{Bow, Options};
 use super::draw::DrawCurve;
 use crate::diag::Diagnostic;
 use crate::model::Build;
+use crate::numeric::heading::Heading;
 use crate::numeric::ode::{self, NODES};
 use crate::numeric::root::bracketed;
 use std::cell::Cell;
@@ -203,9 +204,10 @@ impl TwistLimb {
         let mut y = [-nock * sin, arm_mm + nock * cos, nock_angle_rad];
         let bent = self.steps.iter().map(|step| {
             let (seen, stage) = (Cell::new([BentStage::default(); ode::STAGES]), Cell::new(0));
+            let heading = Heading::of(y[2]);
             y = ode::step(&y, step.length_mm, |node, y| {
                 let TwistNode { curvature_per_mm, flat, neutral_mm, .. } = step.at[node];
-                let (sin, cos) = y[2].sin_cos();
+                let (sin, cos) = heading.sin_cos_at(y[2]);
                 let moment = t * (y[1] - neutral_mm * cos);
                 let bent = curvature_per_mm + flat * moment;
                 let mut stages = seen.get();

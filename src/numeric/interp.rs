@@ -177,6 +177,17 @@ pub fn hermite<const N: usize, const K: usize>(knots: &[Knot<N>; K], x: f64) -> 
     })
 }
 
+/// The same ahead of a walk, which stands at `now` and came by the places `before`, the last one first: by as many of them as lie no nearer
+/// together than half the way on, since a polynomial through places close together leads far astray.
+pub fn ahead<const N: usize>(now: Knot<N>, before: [Option<Knot<N>>; 2], x: f64) -> [f64; N] {
+    let near = |from: f64, to: f64| (x - now.x).abs() <= 2.0 * (from - to).abs();
+    match before {
+        [Some(last), Some(earlier)] if near(now.x, last.x) && near(last.x, earlier.x) => hermite(&[now, last, earlier], x),
+        [Some(last), _] if near(now.x, last.x) => hermite(&[now, last], x),
+        _ => hermite(&[now], x),
+    }
+}
+
 fn monotone_slopes(points: &[(f64, f64)]) -> Vec<f64> {
     let n = points.len();
     if n < 2 {

@@ -1,9 +1,10 @@
-//! Mathematics that knows no bow: curves through points, integration, roots, least values, whole-number search, spans.
+//! Mathematics that knows no bow: curves through points, integration, angles near one another, roots, least values, whole-number search, spans.
 
 pub mod interp;
 pub mod piecewise;
 pub mod spline;
 pub mod ode;
+pub mod heading;
 pub mod root;
 pub mod minimum;
 pub mod search;

@@ -24,7 +24,8 @@ use std::f64::consts::FRAC_PI_2;
 pub fn nest(parts: &[Part], sheet: &Sheet, cutter: &SheetCutter) -> Result<Vec<BedLoad>, Diagnostic> {
     let area = cutter.load_mm(sheet);
     let (long, short) = (area[0].max(area[1]), area[0].min(area[1]));
-    let paths = fitting(parts, sheet, cutter)?;
+    fitting(parts, sheet, cutter)?;
+    let paths = parts.iter().map(|part| cut_path(part, cutter)).collect::<Result<Vec<Path>, Diagnostic>>()?;
     let gap = gap_mm(cutter);
     // What a part, grown by half the gap, may cover.
     let room = Room { low: 0.5 * gap, along: long - gap, across: short - gap, step: (long / STRIPS).max(MIN_STEP_MM) };
@@ -77,22 +78,18 @@ fn filled(copies: &[PartCopy], shapes: &[Vec<Lying>], room: &Room) -> Vec<Vec<Pl
     loads
 }
 
-/// Whether each part fits a load in some way that it may lie: the lines around them that the cutter's middle follows, or a fault that
-/// says which does not, and by how much.
-pub fn fitting(parts: &[Part], sheet: &Sheet, cutter: &SheetCutter) -> Result<Vec<Path>, Diagnostic> {
+/// A fault for the first part that fits a load in no way that it may lie: which, and by how much.
+pub fn fitting(parts: &[Part], sheet: &Sheet, cutter: &SheetCutter) -> Result<(), Diagnostic> {
     let [long, short] = room_mm(sheet, cutter).map(|side| side + 2.0 * cutter.half_kerf_mm());
-    let mut paths = Vec::new();
-    for part in parts {
-        let path = cut_path(part, cutter)?;
-        fits(part, path.bounds(), long, short).map_err(|too_large| {
+    parts.iter().try_for_each(|part| {
+        // The line that the cutter's middle follows stands off the edge by half the cut, also where the part reaches farthest.
+        fits(part, part.edge.bounds().grown(cutter.half_kerf_mm()), long, short).map_err(|too_large| {
             let key = short_key(sheet, cutter, too_large.side);
             let larger = if key == "shop.cutter" { "bed" } else { "sheet" };
             Diagnostic::fault(Place::new(key), too_large.message)
                 .hint(format!("use a larger {larger}; for a sled, fewer strips side by side help too"))
-        })?;
-        paths.push(path);
-    }
-    Ok(paths)
+        })
+    })
 }
 
 /// How far the chords that stand for an arc may lie inside of it, mm.

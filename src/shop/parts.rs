@@ -71,20 +71,26 @@ impl Part {
 pub fn compensated(part: &Part, half_kerf_mm: f64) -> Result<CutPaths, Diagnostic> {
     let band = 2.0 * half_kerf_mm;
     let edge = outward(&part.edge, half_kerf_mm).map_err(|fault| unusable(part, "its edge", band, &fault))?;
-    let lost = match outward(&edge, -half_kerf_mm) {
-        Ok(back) => back.area() - part.edge.area().abs(),
-        Err(fault) => return Err(unusable(part, "its edge", band, &fault)),
-    };
-    // Every inside corner without relief keeps a fillet of this area; more than all of them is a lost slot.
-    let fillets = concave_corners(&part.edge) as f64 * (1.0 - std::f64::consts::FRAC_PI_4) * half_kerf_mm * half_kerf_mm;
-    if 1.5 * fillets + 1e-6 * part.edge.area().abs() < lost {
-        let message = message!(
-            "a cutter {} wide cannot enter a slot or notch of `{}`: {} mm² of it would stay",
-            mm(band),
-            part.name,
-            format_args!("{:.1}", lost)
-        );
-        return Err(Diagnostic::fault(cutter(), message).hint("use a smaller bit, or thicker sheet so that its slots are wider"));
+    let corners = concave_corners(&part.edge);
+    // Straight sides without a corner that turns in: there is nothing that the cutter could not enter.
+    if 0 < corners || part.edge.vertices.iter().any(|vertex| vertex.bulge != 0.0) {
+        let lost = match outward(&edge, -half_kerf_mm) {
+            Ok(back) => back.area() - part.edge.area().abs(),
+            Err(fault) => return Err(unusable(part, "its edge", band, &fault)),
+        };
+        // Every inside corner without relief keeps a fillet of this area; more than all of them is a lost slot.
+        let fillets = corners as f64 * (1.0 - std::f64::consts::FRAC_PI_4) * half_kerf_mm * half_kerf_mm;
+        if 1.5 * fillets + 1e-6 * part.edge.area().abs() < lost {
+            let message = message!(
+                "a cutter {} wide cannot enter a slot or notch of `{}`: {} mm² of it would stay",
+                mm(band),
+                part.name,
+                format_args!("{:.1}", lost)
+            );
+            return Err(
+                Diagnostic::fault(cutter(), message).hint("use a smaller bit, or thicker sheet so that its slots are wider")
+            );
+        }
     }
     let holes = part
         .holes

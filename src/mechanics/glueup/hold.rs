@@ -7,6 +7,7 @@
 
 use super::super::release::Slipping;
 use crate::diag::{Diagnostic, Place, mm};
+use crate::numeric::heading::Heading;
 use crate::numeric::ode::{self, NODES};
 use crate::numeric::piecewise::Piecewise;
 use crate::numeric::spline::Spline;
@@ -198,5 +199,9 @@ pub(super) fn tip_mm(mesh: &[f64], mut curvature: impl FnMut(f64, f64) -> f64) -
 
 /// One step of the line's angle, rise and way along, with the curvature at the step's nodes.
 fn along(y: [f64; 3], h: f64, curvature: &[f64; 5]) -> [f64; 3] {
-    ode::step(&y, h, |node, y| [curvature[node], y[0].sin(), y[0].cos()])
+    let heading = Heading::of(y[0]);
+    ode::step(&y, h, |node, y| {
+        let (sin, cos) = heading.sin_cos_at(y[0]);
+        [curvature[node], sin, cos]
+    })
 }

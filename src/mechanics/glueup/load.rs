@@ -160,8 +160,9 @@ pub(super) fn load(pile: &Pile<'_>, n: usize, tip_mm: f64, place: &Place) -> Loa
             Load { tip_n: Some(*load_n), tip_at_mm: *at_mm, forces: Vec::new(), spacing_mm: SPACING_MM }
         }
         hold => {
-            let moment = |s: f64| {
-                let column = pile.laid(n, s, s);
+            let mut column = pile.column();
+            let mut moment = |s: f64| {
+                column.lay(n, s, s);
                 let mut bent = Slipping::default();
                 for piece in column.pieces().filter(|piece| piece.glued || !column.layers[piece.first].part.is_block()) {
                     bent.add(piece.stiffness.ei_n_mm2, piece.free_per_mm);
@@ -171,7 +172,7 @@ pub(super) fn load(pile: &Pile<'_>, n: usize, tip_mm: f64, place: &Place) -> Loa
             let count = (nock / SPACING_MM).floor().clamp(1.0, 1000.0) as u32;
             let d = nock / f64::from(count);
             let at: Vec<f64> = (0..=count).map(|k| d * f64::from(k)).collect();
-            let around = |s: f64| {
+            let mut around = |s: f64| {
                 let places = (0..SPREAD_OVER).map(|k| s + d * ((f64::from(k) + 0.5) / f64::from(SPREAD_OVER) - 0.5));
                 places.map(|s| moment(s.abs().clamp(1e-3, nock - 1e-3))).sum::<f64>() / f64::from(SPREAD_OVER)
             };
@@ -207,9 +208,10 @@ pub(super) fn glue(pile: &Pile<'_>, n: usize, mesh: &[f64]) -> GlueNeed {
         None => f64::INFINITY,
     };
     let (mut lines, mut area) = (0, 0.0);
+    let mut column = pile.column();
     for pair in mesh.windows(2) {
         let middle = 0.5 * (pair[0] + pair[1]);
-        let column = pile.laid(n, middle, middle);
+        column.lay(n, middle, middle);
         let wood: Vec<WetPiece> = column.pieces().collect();
         for two in wood.windows(2) {
             let [upper, lower] = [two[0].last, two[1].first].map(|layer| width(column.layers[layer].part));

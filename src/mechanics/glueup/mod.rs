@@ -176,60 +176,120 @@ impl GlueUp {
 
 /// All stages of a build, each held as written or, where a tip is wanted, as it must be.
 pub fn plan(build: &Build) -> Outcome<GlueUp> {
-    let Holds { pile, rows, how, mut warnings } = holds(build)?;
-    let nock_mm = pile.stack.outline().nock_mm();
-    let mut stages = Vec::new();
-    for (n, (row, (held, wanted))) in rows.into_iter().zip(how).enumerate() {
-        let mesh = ode::mesh(0.0, nock_mm, &pile.corners(n + 1), STEP_MM);
-        let on_form = hold::line(&mesh, |inside, s| pile.holds[n].curvature(inside, s, || pile.laid(n, inside, s).slipping()));
-        // Stations of the results, seen from both sides; the line between them asks for more.
-        let mut sides: Vec<StackColumn<'_>> = Vec::with_capacity(2 * mesh.len());
-        let mut node = 0;
-        let released = hold::line(&mesh, |inside, s| {
-            let mut column = pile.laid(n, inside, s);
-            let laid = (node % NODES.len() == 0 || node % NODES.len() + 1 == NODES.len()).then(|| column.clone());
-            node += 1;
-            column.glue();
-            sides.extend(laid);
-            column.free_per_mm
-        });
-        let exact_form = match &pile.holds[n] {
-            Hold::Form(form) => wanted::exact(&pile, n, form, wanted.map(|w| w.tip_mm), &mesh),
-            _ => Vec::new(),
-        };
-        let load = load::load(&pile, n, on_form.last().map_or(0.0, |spot| spot.rise_mm), &row.place);
-        let mut stage = Stage {
-            number: row.number,
-            place: row.place,
-            laminations: (0..build.laminations.len()).filter(|i| pile.of_lamination[*i] == n).collect(),
-            riser: build.riser.is_some() && pile.of_riser == n,
-            held,
-            wanted,
-            on_form,
-            released,
-            retained: pile.retained[n],
-            bent: bent(&pile, n, &sides),
-            left: Vec::new(),
-            exact_form,
-            clamps: Clamping::usual(build.units).clamps(&load, build.limbs(), nock_mm, pile.blank_mm),
-            load,
-            glue: load::glue(&pile, n, &mesh),
-            clamp_time_s: row.clamp_time_s,
-        };
-        sides.iter_mut().for_each(StackColumn::glue);
-        stage.left = left(&sides);
-        warnings.extend(unwilling(build, &stage));
-        stages.push(stage);
-    }
-    let unstrung = pile::unstrung(&pile, pile.holds.len() - 1);
-    let value = GlueUp { stages, blank_mm: pile.blank_mm, nock_mm, unstrung, retained: build.glue.retained };
-    Ok(Reported { value, warnings })
+    let Reported { value: brought, mut warnings } = Brought::of(build)?;
+    let planned = brought.plan(build, brought.unstrung(build)?)?;
+    warnings.extend(planned.warnings);
+    Ok(Reported { value: planned.value, warnings })
 }
 
 /// The unstrung bow alone, as [`plan`] has it: all that drawing it asks of the glue-up, in a tenth of the time.
 pub fn unstrung(build: &Build) -> Outcome<Unstrung> {
-    let Holds { pile, warnings, .. } = holds(build)?;
-    Ok(Reported { value: pile::unstrung(&pile, pile.holds.len() - 1), warnings })
+    let Reported { value: brought, warnings } = Brought::of(build)?;
+    Ok(Reported { value: brought.unstrung(build)?, warnings })
+}
+
+/// How each stage of a build is held so that it leaves what is wanted: what both the shape and all else that is asked of the glue-up begin with.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Brought {
+    holds: Vec<Hold>,
+    how: Vec<StageHow>,
+}
+
+impl Brought {
+    /// Each stage held as written or, where a tip is wanted, as it must be.
+    pub fn of(build: &Build) -> Outcome<Brought> {
+        let (pile, how, warnings) = brought(build)?;
+        Ok(Reported { value: Brought { holds: pile.holds, how }, warnings })
+    }
+
+    /// The unstrung bow of that build.
+    pub fn unstrung(&self, build: &Build) -> Result<Unstrung, Vec<Diagnostic>> {
+        let (pile, _) = self.pile(build)?;
+        Ok(pile::unstrung(&pile, pile.holds.len() - 1))
+    }
+
+    /// The whole glue-up of that build, which comes off the form as `unstrung`; warned of is what the stages will not do.
+    pub fn plan(&self, build: &Build, unstrung: Unstrung) -> Outcome<GlueUp> {
+        let (pile, rows) = self.pile(build)?;
+        let nock_mm = pile.stack.outline().nock_mm();
+        let (mut stages, mut warnings) = (Vec::new(), Vec::new());
+        for (n, (row, (held, wanted))) in rows.into_iter().zip(self.how.iter().cloned()).enumerate() {
+            let mesh = ode::mesh(0.0, nock_mm, &pile.corners(n + 1), STEP_MM);
+            let StageLines { on_form, released, exact_form, mut sides } = lines(&pile, n, &mesh, wanted);
+            let load = load::load(&pile, n, on_form.last().map_or(0.0, |spot| spot.rise_mm), &row.place);
+            let mut stage = Stage {
+                number: row.number,
+                place: row.place,
+                laminations: (0..build.laminations.len()).filter(|i| pile.of_lamination[*i] == n).collect(),
+                riser: build.riser.is_some() && pile.of_riser == n,
+                held,
+                wanted,
+                on_form,
+                released,
+                retained: pile.retained[n],
+                bent: bent(&pile, n, &sides),
+                left: Vec::new(),
+                exact_form,
+                clamps: Clamping::usual(build.units).clamps(&load, build.limbs(), nock_mm, pile.blank_mm),
+                load,
+                glue: load::glue(&pile, n, &mesh),
+                clamp_time_s: row.clamp_time_s,
+            };
+            sides.iter_mut().for_each(StackColumn::glue);
+            stage.left = left(&sides);
+            warnings.extend(unwilling(build, &stage));
+            stages.push(stage);
+        }
+        let value = GlueUp { stages, blank_mm: pile.blank_mm, nock_mm, unstrung, retained: build.glue.retained };
+        Ok(Reported { value, warnings })
+    }
+
+    fn pile<'a>(&self, build: &'a Build) -> Result<(Pile<'a>, Vec<StageRow>), Vec<Diagnostic>> {
+        let (pile, rows, _) = pile(Stack::of(build).map_err(|fault| vec![fault])?)?;
+        Ok((Pile { holds: self.holds.clone(), ..pile }, rows))
+    }
+}
+
+/// The limb's line in one stage, held and after its release, and the form that leaves what is wanted, from one look at each node of the mesh.
+struct StageLines<'p> {
+    on_form: Vec<LinePoint>,
+    released: Vec<LinePoint>,
+    exact_form: Vec<(f64, f64)>,
+    /// What lies wet at the stations of the results, seen from both sides.
+    sides: Vec<StackColumn<'p>>,
+}
+
+fn lines<'p>(pile: &'p Pile<'p>, n: usize, mesh: &[f64], wanted: Option<Wanted>) -> StageLines<'p> {
+    let hold = &pile.holds[n];
+    let to_leave = wanted::shape(pile, hold, wanted.map(|wanted| wanted.tip_mm));
+    let nodes = NODES.len() * (mesh.len() - 1);
+    let [mut held, mut free, mut exact] = [(); 3].map(|()| Vec::with_capacity(nodes));
+    let mut sides: Vec<StackColumn<'_>> = Vec::with_capacity(2 * mesh.len());
+    let mut column = pile.column();
+    for pair in mesh.windows(2) {
+        let inside = 0.5 * (pair[0] + pair[1]);
+        for (k, node) in NODES.iter().enumerate() {
+            let s = pair[0] + node * (pair[1] - pair[0]);
+            column.lay(n, inside, s);
+            held.push(column.held_per_mm());
+            exact.extend(to_leave.as_ref().map(|shape| wanted::form_for(pile, n, &column, shape)));
+            if k == 0 || k + 1 == NODES.len() {
+                sides.push(column.clone());
+            }
+            column.glue();
+            free.push(column.free_per_mm);
+        }
+    }
+    // Asked for at each node of each step, in their order.
+    let line = |curvatures: Vec<f64>| {
+        let mut next = curvatures.into_iter();
+        hold::line(mesh, |_, _| next.next().unwrap_or(0.0))
+    };
+    let exact_form = match &to_leave {
+        Some(_) => line(exact).into_iter().map(|spot| (spot.s_mm, spot.rise_mm)).collect(),
+        None => Vec::new(),
+    };
+    StageLines { on_form: line(held), released: line(free), exact_form, sides }
 }
 
 /// The back of the unstrung bow from the centre to the nock, off its form.
@@ -240,20 +300,15 @@ pub fn line(unstrung: &Unstrung, nock_mm: f64) -> Vec<LinePoint> {
 
 /// Rise of the nock after each stage in the order of the work, mm: all that a scatter of tips asks for.
 fn tips_mm(build: &Build) -> Result<Vec<f64>, Vec<Diagnostic>> {
-    let pile = holds(build)?.pile;
+    let (pile, ..) = brought(build)?;
     Ok((0..pile.holds.len()).map(|n| TipStiffness::of(&pile, n, &pile.holds[n].corners()).left_mm(&pile.holds[n])).collect())
 }
 
-/// A build with its stages, and how each is held.
-struct Holds<'a> {
-    pile: Pile<'a>,
-    rows: Vec<StageRow>,
-    how: Vec<(Held, Option<Wanted>)>,
-    warnings: Vec<Diagnostic>,
-}
+/// How a stage is held, and the tip that is wanted of it with what that took.
+type StageHow = (Held, Option<Wanted>);
 
-/// Each stage held as written or, where a tip is wanted, as it must be.
-fn holds(build: &Build) -> Result<Holds<'_>, Vec<Diagnostic>> {
+/// The pile with each stage held as written or, where a tip is wanted, as it must be.
+fn brought(build: &Build) -> Result<(Pile<'_>, Vec<StageHow>, Vec<Diagnostic>), Vec<Diagnostic>> {
     let stack = Stack::of(build).map_err(|fault| vec![fault])?;
     let (mut pile, rows, warnings) = pile(stack)?;
     let mut how = Vec::with_capacity(rows.len());
@@ -266,7 +321,7 @@ fn holds(build: &Build) -> Result<Holds<'_>, Vec<Diagnostic>> {
         pile.holds.push(hold);
         how.push((held, wanted));
     }
-    Ok(Holds { pile, rows, how, warnings })
+    Ok((pile, how, warnings))
 }
 
 /// A stage of the build file, or one that stands in for it.

@@ -1,14 +1,14 @@
 //! What must the hold be so that the wanted is left?
 //!
-//! [`bring`] multiplies the rise of a form, or changes that of props, until the released tip stands where it is wanted. [`exact`]
+//! [`bring`] multiplies the rise of a form, or changes that of props, until the released tip stands where it is wanted. [`form_for`]
 //! goes further: a form curve, station by station, whose released shape is the wanted one.
 
 use super::super::release::Slipping;
-use super::hold::{self, FormCurve, Hold};
-use super::pile::Pile;
+use super::hold::{self, Hold};
+use super::pile::{Pile, StackColumn};
 use super::props::Propped;
 use super::{STEP_MM, StageRow};
-use crate::diag::{Diagnostic, mm};
+use crate::diag::{Diagnostic, Place, mm};
 use crate::model::workshop::Held;
 use crate::numeric::ode::{self, NODES};
 use crate::numeric::root::{Secant, SecantEnd, secant};
@@ -150,20 +150,18 @@ fn deepest(hold: &Hold) -> f64 {
     }
 }
 
-/// Rise over the station of the form that leaves exactly the wanted shape: the drawn curve brought to the wanted tip, or the drawn
-/// curve itself where no tip is wanted.
-pub(super) fn exact(pile: &Pile<'_>, n: usize, form: &FormCurve, tip_mm: Option<f64>, mesh: &[f64]) -> Vec<(f64, f64)> {
-    let nock = pile.stack.outline().nock_mm();
-    let drawn = form.rise_at(nock);
+/// The shape that a form shall leave: the drawn curve brought to the wanted tip, or the drawn curve itself where no tip is wanted; `None` for
+/// any other hold.
+pub(super) fn shape(pile: &Pile<'_>, hold: &Hold, tip_mm: Option<f64>) -> Option<Hold> {
+    let Hold::Form(form) = hold else { return None };
+    let drawn = form.rise_at(pile.stack.outline().nock_mm());
     let by = tip_mm.filter(|_| 1e-6 < drawn.abs()).map_or(1.0, |tip| tip / drawn);
-    let place = crate::diag::Place::whole_file();
-    let Ok(shape) = form.scaled(by, &place) else { return Vec::new() };
-    let wanted = Hold::Form(shape);
-    let curvature = |inside: f64, s: f64| {
-        let column = pile.laid(n, inside, s);
-        let slipping = column.slipping();
-        let here = wanted.curvature(inside, s, || slipping);
-        slipping.form_for(column.whole().ei_n_mm2, here, pile.retained[n]).unwrap_or(here)
-    };
-    hold::line(mesh, curvature).into_iter().map(|spot| (spot.s_mm, spot.rise_mm)).collect()
+    form.scaled(by, &Place::whole_file()).ok().map(Hold::Form)
+}
+
+/// Curvature of the form that leaves exactly this shape where the column stands, wet, in stage `n`, 1/mm.
+pub(super) fn form_for(pile: &Pile<'_>, n: usize, column: &StackColumn<'_>, shape: &Hold) -> f64 {
+    let slipping = column.slipping();
+    let here = shape.curvature(column.inside_mm, column.s_mm, || slipping);
+    slipping.form_for(column.whole().ei_n_mm2, here, pile.retained[n]).unwrap_or(here)
 }

@@ -96,13 +96,8 @@ impl<'a> PairDesign<'a> {
     pub fn all_targets_mm(&self, layouts: &[GapLayout]) -> Result<Vec<Vec<[f64; 2]>>, Diagnostic> {
         let limbs = self.limbs(&vec![0.0; self.cells.len() + 3]);
         let limbs = [&limbs[UPPER], &limbs[LOWER]];
-        let mut near = None;
-        let targets = layouts.iter().map(|layout| {
-            let found = self.tillering.bend(limbs, layout.bending, 0.0, near.as_ref())?;
-            near = Some(found);
-            Ok(self.tillering.gaps_mm(limbs, &found, &layout.stations_mm))
-        });
-        targets.collect()
+        let found = self.tillering.bend_in_turn(limbs, layouts.iter().map(|layout| layout.bending))?;
+        Ok(layouts.iter().zip(&found).map(|(layout, found)| self.tillering.gaps_mm(limbs, found, &layout.stations_mm)).collect())
     }
 
     /// Both limbs' backs at a layout; with the unknowns as fitted to several layouts, this one the `index`th of them.
