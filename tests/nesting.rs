@@ -10,7 +10,7 @@ use support::plane::apart_mm;
 use taperwright::geometry::{Path, Point};
 use taperwright::job::{Inputs, Job};
 use taperwright::model::workshop::{Sheet, SheetCutter};
-use taperwright::shop::nest::{WELL_FILLED, gap_mm, nest};
+use taperwright::shop::nest::{WELL_FILLED, WebBound, gap_mm, nest};
 use taperwright::shop::parts::{Part, compensated};
 
 fn report(name: &str) -> serde_json::Value {
@@ -27,6 +27,10 @@ fn the_parts_of_a_build_share_as_few_beds_as_four_fifths_of_them_would_take() {
         let filled: Vec<f64> = report["loads"].as_array().unwrap().iter().map(|load| load["filled"].as_f64().unwrap()).collect();
         let beds: f64 = filled.iter().sum();
         assert!(filled.len() <= (beds / WELL_FILLED).ceil() as usize, "{name}: {filled:?}");
+        // The longbow's narrow rails lie 18 mm apart, for a bit of 6 mm: its sheet says what the webs leave, see below.
+        if name != "heron" {
+            assert!(filled[..filled.len() - 1].iter().all(|filled| WELL_FILLED <= filled + 5e-5), "{name}: {filled:?}");
+        }
         let owners: std::collections::BTreeSet<&str> = report["loads"]
             .as_array()
             .unwrap()
@@ -39,20 +43,80 @@ fn the_parts_of_a_build_share_as_few_beds_as_four_fifths_of_them_would_take() {
     assert!(report("strips")["loads"].as_array().unwrap().is_empty());
 }
 
-/// Where a bed stays emptier, its sheet says by how much, what the webs take, and how many loads the long parts alone need.
+/// A sled of seven small ribs more than three beds hold came to a fourth load, 7 percent full.
+#[test]
+fn a_last_bed_that_is_next_to_empty_is_spared() {
+    let cutter = SheetCutter::Laser { kerf_mm: 0.2, bed_mm: [508.0, 304.8], holds_mm: 0.1 };
+    // Decks, rails, ribs and plates as sleds have them: 2.45 beds.
+    let mut parts = Vec::new();
+    for (kind, w, h, count) in [
+        (0, 470.0, 122.0, 2),
+        (0, 455.0, 110.0, 1),
+        (0, 380.0, 24.0, 14),
+        (3, 122.0, 25.0, 28),
+        (0, 70.0, 20.0, 10),
+        (0, 74.0, 122.0, 6),
+    ] {
+        let mut part = Part::new(format!("{w} x {h}"), shape(kind, w, h), 6.0, "");
+        part.count = count;
+        parts.push(part);
+    }
+    let area: f64 = parts.iter().map(|part| f64::from(part.count) * part.area_mm2()).sum::<f64>() / (508.0 * 304.8);
+    let loads = nest(&parts, &sheet(), &cutter).unwrap();
+    assert!(2.4 < area && area < 2.5, "{area}");
+    assert_eq!(loads.len(), 3, "{area}");
+}
+
+/// Where a bed stays emptier, its sheet says by how much, and what forbids more: the webs, however the parts lie, or the long parts.
 #[test]
 fn a_bed_that_is_not_well_filled_says_why() {
-    let file = File::new(env!("CARGO_MANIFEST_DIR")).join("examples/meadow.toml");
-    let job = Job::read("meadow", &fs::read_to_string(file).unwrap(), Inputs::default()).unwrap();
+    let file = File::new(env!("CARGO_MANIFEST_DIR")).join("examples/heron.toml");
+    let job = Job::read("heron", &fs::read_to_string(file).unwrap(), Inputs::default()).unwrap();
     let files = job.files().unwrap();
     let numbers: Vec<usize> =
         files.names().enumerate().filter(|(_, name)| name.contains("/cut-") && name.ends_with(".svg")).map(|(k, _)| k).collect();
     let filled = serde_json::to_value(job.report().unwrap()).unwrap()["loads"].clone();
-    for (number, load) in numbers.iter().zip(filled.as_array().unwrap()) {
+    let filled: Vec<f64> = filled.as_array().unwrap().iter().map(|load| load["filled"].as_f64().unwrap()).collect();
+    let average = 100.0 * filled[..filled.len() - 1].iter().sum::<f64>() / (filled.len() - 1) as f64;
+    for (number, filled) in numbers.iter().zip(&filled) {
         let text = String::from_utf8(files.bytes(*number).unwrap()).unwrap();
-        let percent = (100.0 * load["filled"].as_f64().unwrap()).round();
+        let percent = (100.0 * filled).round();
         assert!(text.contains(&format!("Parts cover {percent} % of this bed")), "{percent}");
         assert!(text.contains("with the webs around them") && text.contains("longer than half the bed"));
+        let at_most = text.split("The webs leave room for ").nth(1).unwrap().split(' ').next().unwrap().parse::<f64>().unwrap();
+        assert!(average < at_most && at_most < 100.0 * WELL_FILLED, "{average} {at_most}");
+    }
+}
+
+/// What webs forbid, by counting the places of a grid that lie within half a web of a part's cut: the same for parts without hollows, and never
+/// more than there is for others.
+#[test]
+fn what_webs_allow_is_what_a_grid_counts() {
+    for (kind, bit, [w, h], beds) in [(0, 6.0, [560.0, 26.0], 2), (0, 3.2, [300.0, 40.0], 3), (3, 6.0, [200.0, 60.0], 2)] {
+        let cutter = SheetCutter::Router { bit_mm: bit, bed_mm: [900.0, 600.0], holds_mm: 0.1 };
+        let (mut rail, mut deck) =
+            (Part::new("rail", shape(kind, w, h), 6.0, ""), Part::new("deck", shape(0, 500.0, 120.0), 6.0, ""));
+        (rail.count, deck.count) = (60, 4);
+        let around = 0.5 * bit + 0.5 * gap_mm(&cutter);
+        let taken = |part: &Part| {
+            let bounds = part.edge.bounds().grown(around);
+            let (columns, rows) = (bounds.width().ceil() as u32, bounds.height().ceil() as u32);
+            let near = |x: u32, y: u32| {
+                let at = Point::new(bounds.min.x + f64::from(x) + 0.5, bounds.min.y + f64::from(y) + 0.5);
+                apart_mm(&Path::circle(at, 1e-4), &part.edge) < around
+            };
+            (0..columns).map(|x| (0..rows).filter(|y| near(x, *y)).count()).sum::<usize>() as f64
+        };
+        let room = (900.0 - gap_mm(&cutter)) * (600.0 - gap_mm(&cutter));
+        let (deck_takes, rail_takes) = (taken(&deck), taken(&rail));
+        // Decks take the least beside their own area: all four lie there first.
+        let rails = (f64::from(beds) * room - 4.0 * deck_takes) / rail_takes;
+        let at_most = (4.0 * deck.area_mm2() + rails * rail.area_mm2()) / (f64::from(beds) * 900.0 * 600.0);
+        let bound = WebBound::of_parts(&[rail.clone(), deck.clone()], &sheet(), &cutter);
+        let over = bound.max_filled(beds as usize) / at_most - 1.0;
+        assert!(-0.01 < over && (kind != 0 || over < 0.01), "{kind} {bit}: {over}");
+        let loads = nest(&[rail, deck], &sheet(), &cutter).unwrap();
+        assert!(bound.min_loads() <= loads.len());
     }
 }
 
@@ -111,6 +175,11 @@ proptest! {
             }
         };
         prop_assert_eq!(&loads, &nest(&parts, &sheet(), &cutter).unwrap());
+        // One thickness: no order of the parts could have beaten the bound.
+        let bound = WebBound::of_parts(&parts, &sheet(), &cutter);
+        prop_assert!(bound.min_loads() <= loads.len());
+        let area: f64 = parts.iter().map(|part| f64::from(part.count) * part.area_mm2()).sum();
+        prop_assert!(area <= bound.max_filled(loads.len()) * loads.len() as f64 * bed.0 * bed.1 * (1.0 + 1e-9));
         let gap = gap_mm(&cutter);
         let mut seen: Vec<(usize, u32)> = Vec::new();
         for load in &loads {

@@ -648,3 +648,37 @@ fn what_cannot_be_made_of_two_limbs_is_refused() {
         assert!(made.templates(limb).contains(&"riser.dxf".to_owned()), "{limb}");
     }
 }
+
+/// One strip from tip to tip belongs to both limbs: said alike in both files it is made once, said otherwise it is refused, and the hint works.
+#[test]
+fn a_strip_from_tip_to_tip_is_one_for_both_limbs() {
+    let bench = Bench::new();
+    let upper = bench.path("upper.toml");
+    assert!(program(&["new", &upper]).status.success());
+    let text = std::fs::read_to_string(&upper).unwrap();
+    let named = |text: &str, name: &str, key: &str, value: &str| -> String {
+        let from = text.find(&format!("\"{name}\"")).unwrap();
+        let at = from + text[from..].find(&format!("\n{key}")).unwrap() + 1;
+        let end = at + text[at..].find('\n').unwrap();
+        format!("{}{key} = {value}{}", &text[..at], &text[end..])
+    };
+    let lower = bench.write("lower.toml", &named(&text, "core", "thickness", "0.155"));
+    let made = Made::of(&bench, &upper, &lower);
+    for limb in ["upper", "lower"] {
+        let back = &made.report(limb)["laminations"][0];
+        assert_eq!((back["name"].as_str(), back["pieces"].as_str()), (Some("back"), Some("full")));
+        let book = std::fs::read_to_string(made.folder.join(limb).join("build-book.html")).unwrap();
+        assert!(book.contains("1 for both limbs, in both books"), "{limb}");
+    }
+    // Another thickness of the back: its strip would be one of neither file.
+    let lower = bench.write("lower.toml", &named(&text, "back", "thickness", "0.140"));
+    let out = bench.path("other");
+    let told = refused(&["make", &upper, "--lower", &lower, "--out", &out]);
+    assert!(told.contains("`back` is one strip from tip to tip") && told.contains("another thickness or taper"), "{told}");
+    let halves = |text: &str| named(text, "back", "pieces", "\"halves\"");
+    let [up, low] = [
+        bench.write("upper.toml", &halves(&text)),
+        bench.write("lower.toml", &halves(&named(&text, "core", "thickness", "0.155"))),
+    ];
+    assert!(program(&["make", &up, "--lower", &low, "--out", &out]).status.success());
+}

@@ -28,7 +28,8 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
                 Text::link(row.name.clone(), super::lamination::anchor(k)).into(),
                 row.wood_words().into(),
                 match (row.pieces.as_str(), &build.limb) {
-                    ("full", _) => "1, tip to tip",
+                    ("full", None) => "1, tip to tip",
+                    ("full", Some(_)) => "1 for both limbs, in both books",
                     (_, None) => "2, a pair",
                     (_, Some(_)) => "1",
                 }

@@ -168,6 +168,28 @@ impl Path {
         Path { vertices: vec![vertex(centre.x + radius), vertex(centre.x - radius)], closed: true }
     }
 
+    /// Perimeter of the path's convex hull, arcs taken as chords that stay this close to them: never more than it is, mm.
+    ///
+    /// Source: A. M. Andrew, "Another efficient algorithm for convex hulls in two dimensions", Inform. Process. Lett. 9 (1979) 216–219.
+    pub fn hull_perimeter(&self, close_mm: f64) -> f64 {
+        let mut points = self.flattened(close_mm);
+        points.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
+        // Over the points in order and back: those that turn right are inside.
+        let half = |points: &mut dyn Iterator<Item = &Point>| {
+            let mut chain: Vec<Point> = Vec::new();
+            for point in points {
+                while let [.., a, b] = chain[..]
+                    && (b.x - a.x) * (point.y - a.y) - (b.y - a.y) * (point.x - a.x) <= 0.0
+                {
+                    chain.pop();
+                }
+                chain.push(*point);
+            }
+            chain.windows(2).map(|side| side[0].distance(side[1])).sum::<f64>()
+        };
+        half(&mut points.iter()) + half(&mut points.iter().rev())
+    }
+
     /// The pieces: start, end, bulge.
     pub fn pieces(&self) -> impl Iterator<Item = (Point, Point, f64)> + '_ {
         let n = self.vertices.len();
@@ -291,6 +313,15 @@ impl Arc {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_hull_has_no_hollows() {
+        let corners = [(0.0, 0.0), (4.0, 0.0), (4.0, 3.0), (3.0, 3.0), (2.0, 1.0), (1.0, 3.0), (0.0, 3.0), (0.0, 1.5)];
+        let notched = Path::closed(corners.map(|(x, y)| Point::new(x, y)));
+        assert!((notched.hull_perimeter(0.01) - 14.0).abs() < 1e-12);
+        let round = Path::circle(Point::new(5.0, -2.0), 10.0).hull_perimeter(1e-6);
+        assert!(round <= 20.0 * std::f64::consts::PI && 62.8318 < round, "{round}");
+    }
 
     #[test]
     fn circle_measures() {

@@ -194,8 +194,8 @@ impl BowStages {
     }
 
     pub fn sensitivity(&self) -> Result<&Reported<Sensitivity>, Refused> {
-        let (options, other) = (self.options()?, self.other()?);
-        self.sensitivity.reported(|| sensitivity::beside(&self.build, options, other))
+        let (options, other, curve) = (self.options()?, self.other()?, self.curve()?);
+        self.sensitivity.reported(|| sensitivity::beside(&self.build, options, other, Some(&curve.value)))
     }
 
     /// One standard deviation of the draw weight, N: of the builder's own bows, or from the scatter of the woods.

@@ -13,6 +13,7 @@ use crate::model::lamination::{Lamination, Pieces};
 use crate::model::limb::{LimbSide, OneLimb};
 use crate::model::riser::{Riser, Slice};
 use crate::model::workshop::Held;
+use crate::units::limit;
 use std::sync::Arc;
 
 /// The other limb of a job's bow.
@@ -342,13 +343,29 @@ pub fn halves_meet(upper: &Build, lower: &Build) -> Option<Diagnostic> {
     Some(Diagnostic::warning(Place::new("lamination"), message).hint(hint))
 }
 
-/// What keeps the strips of two different limbs from being made: one strip from tip to tip is the same on both.
-pub fn no_full_strips(build: &Build) -> Vec<Diagnostic> {
-    let full = build.laminations.iter().filter(|lamination| lamination.pieces == Pieces::Full);
-    let fault = |lamination: &Lamination| {
-        let message = format!("`{}` is one strip from tip to tip, but the limbs of this bow differ", lamination.name);
-        let hint = "write pieces = \"halves\": a strip for each limb, butted at the centre";
-        Diagnostic::fault(lamination.place.key("pieces"), message).hint(hint)
+/// What keeps the strips of two different limbs from being made, with whose file it is said of: one strip from tip to tip is a strip of both limbs,
+/// so both files have to say it alike.
+pub fn full_strips_alike(limb: &Build, other: &Build) -> Vec<Diagnostic> {
+    let full = limb.laminations.iter().enumerate().filter(|(_, lamination)| lamination.pieces == Pieces::Full);
+    let fault = |(index, lamination): (usize, &Lamination)| {
+        let twin = other.laminations.get(index);
+        let alike = twin.is_some_and(|twin| {
+            Lamination { place: lamination.place.clone(), sled: lamination.sled.clone(), ..twin.clone() } == *lamination
+        });
+        if alike {
+            return None;
+        }
+        let what = match twin {
+            Some(twin) if twin.pieces != Pieces::Full => ": there it is halves",
+            Some(twin) if !limit::same(twin.to_mm, lamination.to_mm) => ": there it ends at another station",
+            Some(twin) if twin.finished != lamination.finished => ": there it has another thickness or taper",
+            _ => "",
+        };
+        let message =
+            format!("`{}` is one strip from tip to tip, but the other limb's file does not say it alike{what}", lamination.name);
+        let hint = "say it alike in both files and let the other laminations differ, or write pieces = \"halves\" in both: a strip for each limb, \
+                    butted at the centre";
+        Some(Diagnostic::fault(lamination.place.key("pieces"), message).hint(hint))
     };
-    full.map(fault).collect()
+    full.filter_map(fault).collect()
 }

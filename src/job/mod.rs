@@ -57,7 +57,7 @@ pub use bow::{missed, tiller_stations};
 pub use files::Files;
 pub use grind::Ground;
 pub use inputs::{Change, Inputs, Named, named_files};
-pub use limbs::{halves_meet, no_full_strips, one_cutter, one_draw, one_pile, one_riser};
+pub use limbs::{full_strips_alike, halves_meet, one_cutter, one_draw, one_pile, one_riser};
 pub use portion::SeriesFolder;
 pub use published::strain_rows;
 pub use refused::{Refused, Unread};

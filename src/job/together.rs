@@ -2,7 +2,7 @@
 
 use super::Job;
 use super::balance::LimbFaults;
-use super::limbs::{no_full_strips, one_cutter, one_pile, one_riser};
+use super::limbs::{full_strips_alike, one_cutter, one_pile, one_riser};
 use super::shooting::one_string;
 use crate::diag::Diagnostic;
 use crate::model::limb::LimbSide;
@@ -45,7 +45,7 @@ pub fn unmakeable(upper: &Job, lower: &Job) -> Option<LimbFaults> {
     apart.extend(one_cutter(upper.build(), lower.build()));
     let found = |limb: LimbSide, faults: Vec<Diagnostic>| (!faults.is_empty()).then_some(LimbFaults { limb, faults });
     found(LimbSide::Lower, apart)
-        .or_else(|| found(LimbSide::Upper, no_full_strips(upper.build())))
-        .or_else(|| found(LimbSide::Lower, no_full_strips(lower.build())))
+        .or_else(|| found(LimbSide::Upper, full_strips_alike(upper.build(), lower.build())))
+        .or_else(|| found(LimbSide::Lower, full_strips_alike(lower.build(), upper.build())))
         .or_else(|| found(LimbSide::Lower, one_pile(upper, lower)))
 }

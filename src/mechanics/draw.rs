@@ -210,6 +210,12 @@ pub fn weight_near(bow: &Bow<'_>, options: &Options, near: Option<&DrawWeight>) 
 }
 
 impl DrawWeight {
+    /// What is known of it from the whole curve.
+    pub fn of_curve(curve: &DrawCurve) -> DrawWeight {
+        let [braced, drawn] = [curve.at_brace(), curve.at_full_draw()].map(|point| [point.tension_n, point.nock_angle_rad]);
+        DrawWeight { force_n: curve.at_full_draw().force_n, passes: 0, braced, drawn }
+    }
+
     fn of(first: &Strung, end: &Strung) -> DrawWeight {
         let unknowns = |at: &Strung| [at.tension_n, at.nock_angle_rad];
         DrawWeight { force_n: end.force_n, passes: end.passes, braced: unknowns(first), drawn: unknowns(end) }

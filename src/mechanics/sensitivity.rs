@@ -15,6 +15,7 @@
 //! Source: derived here.
 
 use super::bow::Options;
+use super::draw::DrawCurve;
 use super::weigher::{OtherLimb, Weigher};
 use super::{boards, sizing};
 use crate::diag::{Diagnostic, Outcome, Reported};
@@ -51,14 +52,15 @@ pub struct OfLamination {
 
 /// All sensitivities of a build's weight at full draw.
 pub fn of(build: &Build, options: &Options) -> Outcome<Sensitivity> {
-    beside(build, options, None)
+    beside(build, options, None, None)
 }
 
 /// The same of one limb beside a different one, which stays as it is: what changes, changes this limb alone. Only the band is of both, each
 /// limb's by itself and their sum: limbs of one bow are of the same boards, as far as anybody knows.
-pub fn beside(build: &Build, options: &Options, other: Option<OtherLimb<'_>>) -> Outcome<Sensitivity> {
+/// The bow is found from its force curve where that is known.
+pub fn beside(build: &Build, options: &Options, other: Option<OtherLimb<'_>>, curve: Option<&DrawCurve>) -> Outcome<Sensitivity> {
     let both = || {
-        let own = solve(build, Weigher::beside(options, other))?;
+        let own = solve(build, Weigher::beside(options, other).near(curve))?;
         let Some(other) = other else { return Ok(own) };
         let this = OtherLimb { is: other.is.other(), build, options };
         let of_other = solve(other.build, Weigher::beside(other.options, Some(this)))?;

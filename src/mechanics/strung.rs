@@ -22,7 +22,7 @@
 
 use super::limb::{Ends, Limb, LimbPass, LimbRoot};
 use crate::numeric::interp::{self, Knot};
-use crate::numeric::root;
+use crate::numeric::root::{self, NewtonRoot};
 
 /// The bow at one draw.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -121,7 +121,8 @@ pub fn brace(limb: &Limb, string_x_mm: f64) -> Result<Strung, Trouble> {
     }
     let BraceSearch { passes, min_x_mm, max_x_mm, .. } = search;
     let [tension, angle] = found.ok_or(Trouble::NoBrace { string_x_mm, min_x_mm, max_x_mm, passes })?;
-    Ok(at_brace(limb, [tension * limb.buckling_n(), angle], passes))
+    let unknowns = [tension * limb.buckling_n(), angle];
+    Ok(at_brace(limb, &limb.string_pass(unknowns[0], unknowns[1]), unknowns, passes + 1))
 }
 
 /// [`Limb::pass`] or [`Limb::string_pass`].
@@ -173,7 +174,10 @@ impl BraceSearch<'_> {
 
     fn solved(&mut self, pass: Pass, from: f64, start: [f64; 2]) -> Option<[f64; 2]> {
         let (limb, scale) = (self.limb, self.limb.buckling_n());
-        let solved = root::newton(braced(limb, self.string_x_mm, scale, pass), start, TOLERANCE, MAX_NEWTON);
+        let solved = {
+            let missed = |v: &[f64; 2]| off_brace(limb, self.string_x_mm, scale, &pass(limb, v[0] * scale, v[1]));
+            root::newton(missed, start, TOLERANCE, MAX_NEWTON)
+        };
         self.passes += solved.as_ref().map_or_else(|fault| fault.evaluations, |solved| solved.evaluations);
         let sound = |x: &[f64; 2]| 0.0 < x[0] && from.min(0.0) <= x[1] && bends_one_way(limb, x[0] * scale, x[1]);
         solved.ok().filter(|solved| sound(&solved.x)).map(|solved| solved.x)
@@ -187,31 +191,24 @@ const SCAN: u32 = 40;
 /// The braced bow from a guess of tension (N) and nock angle near it; `None` where that leads nowhere.
 pub(super) fn brace_near(limb: &Limb, string_x_mm: f64, [tension_n, angle_rad]: [f64; 2]) -> Option<Strung> {
     let scale = limb.buckling_n();
-    let solved =
-        root::newton(braced(limb, string_x_mm, scale, Limb::string_pass), [tension_n / scale, angle_rad], TOLERANCE, MAX_NEWTON)
-            .ok()?;
+    let (solved, pass) = near(limb, [tension_n, angle_rad], |pass| off_brace(limb, string_x_mm, scale, pass))?;
     let near = (solved.x[1] - angle_rad).abs() < 0.1 && 0.0 < solved.x[0];
-    near.then(|| at_brace(limb, [solved.x[0] * scale, solved.x[1]], solved.evaluations))
+    near.then(|| at_brace(limb, &pass, [solved.x[0] * scale, solved.x[1]], solved.evaluations))
 }
 
 /// What a braced bow has to meet, over tension in `scale` and nock angle: the root's angle, and the string's place.
-fn braced(limb: &Limb, string_x_mm: f64, scale: f64, pass: Pass) -> impl Fn(&[f64; 2]) -> ([f64; 2], [[f64; 2]; 2]) {
-    move |v: &[f64; 2]| {
-        let pass = pass(limb, v[0] * scale, v[1]);
-        let (to_t, to_a) = (pass.by_tension, pass.by_angle);
-        let l = limb.length_mm;
-        (
-            [pass.end.psi - limb.root.angle_rad, (limb.root.x_mm + pass.end.p - string_x_mm) / l],
-            [[to_t.psi * scale, to_a.psi], [to_t.p * scale / l, to_a.p / l]],
-        )
-    }
+fn off_brace(limb: &Limb, string_x_mm: f64, scale: f64, pass: &LimbPass) -> ([f64; 2], [[f64; 2]; 2]) {
+    let (to_t, to_a, l) = (pass.by_tension, pass.by_angle, limb.length_mm);
+    (
+        [pass.end.psi - limb.root.angle_rad, (limb.root.x_mm + pass.end.p - string_x_mm) / l],
+        [[to_t.psi * scale, to_a.psi], [to_t.p * scale / l, to_a.p / l]],
+    )
 }
 
-fn at_brace(limb: &Limb, [tension_n, nock_angle_rad]: [f64; 2], passes: usize) -> Strung {
-    let pass = limb.string_pass(tension_n, nock_angle_rad);
+fn at_brace(limb: &Limb, pass: &LimbPass, unknowns: [f64; 2], passes: usize) -> Strung {
     let half = limb.in_bow_frame(pass.end, 0.0, 0.0).y;
     // Straight along the axis is what it was solved for; the last rounding would show as a force of minus nought.
-    Strung { string_angle_rad: 0.0, force_n: 0.0, ..state(limb, half, &pass, [tension_n, nock_angle_rad], passes + 1) }
+    Strung { string_angle_rad: 0.0, force_n: 0.0, ..state(limb, half, pass, unknowns, passes) }
 }
 
 /// The unbent bow with a string of half length `half_mm`, longer than the limb needs: the place where it takes the load.
@@ -251,18 +248,31 @@ pub fn reach(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64) -> Result
 /// The same from a guess of tension (N) and nock angle there; `None` where that leads nowhere.
 pub fn reach_near(limb: &Limb, half_mm: f64, from: &Strung, nock_x_mm: f64, [tension_n, angle_rad]: [f64; 2]) -> Option<Strung> {
     let (scale, l) = (limb.buckling_n(), limb.length_mm);
-    let solved = root::newton(
-        |v: &[f64; 2]| drawn(limb, half_mm, nock_x_mm, scale, &limb.string_pass(v[0] * scale, v[1])),
-        [tension_n / scale, angle_rad],
-        TOLERANCE,
-        MAX_NEWTON,
-    )
-    .ok()?;
+    let (solved, pass) = near(limb, [tension_n, angle_rad], |pass| drawn(limb, half_mm, nock_x_mm, scale, pass))?;
     let unknowns = [solved.x[0] * scale, solved.x[1]];
-    let pass = limb.string_pass(unknowns[0], unknowns[1]);
-    let found = state(limb, half_mm, &pass, unknowns, from.passes + solved.evaluations + 1);
+    let found = state(limb, half_mm, &pass, unknowns, from.passes + solved.evaluations);
     ((solved.x[1] - angle_rad).abs() < 0.1 && 0.0 < solved.x[0] && (found.nock_x_mm - nock_x_mm).abs() < 1e-6 * l)
         .then_some(found)
+}
+
+/// Tension over the limb's buckling load and nock angle that leave nothing of `misses`, from a guess of tension (N) and angle near them, and the
+/// pass with them; `None` where that leads nowhere.
+fn near(
+    limb: &Limb,
+    [tension_n, angle_rad]: [f64; 2],
+    misses: impl Fn(&LimbPass) -> ([f64; 2], [[f64; 2]; 2]),
+) -> Option<(NewtonRoot<2>, LimbPass)> {
+    let scale = limb.buckling_n();
+    let mut last = None;
+    let missed = |v: &[f64; 2]| {
+        let pass = limb.string_pass(v[0] * scale, v[1]);
+        last = Some((*v, pass));
+        misses(&pass)
+    };
+    let solved = root::newton(missed, [tension_n / scale, angle_rad], TOLERANCE, MAX_NEWTON).ok()?;
+    let (was, pass) = last?;
+    let pass = moved(pass, (solved.x[0] - was[0]) * scale, solved.x[1] - was[1]);
+    Some((solved, pass))
 }
 
 /// What a drawn bow has to meet: the nocking point stands at its place, on the bow's axis.

@@ -87,7 +87,8 @@ pub fn targets(
     stations_mm: Vec<f64>,
     draw_step_mm: f64,
 ) -> Result<Targets, Diagnostic> {
-    let design = PairDesign::uncut([build; 2], &PairOptions::of(options, options), PositiveTiller::of(build), &stations_mm)?;
+    let design =
+        PairDesign::uncut([build; 2], &PairOptions::of(options, options), PositiveTiller::of(build), &stations_mm, curve)?;
     let targets = of_design(&design, curve, stations_mm, draw_step_mm)?;
     Ok(Targets { positive_tiller_mm: design.tiller_mm(), ..targets })
 }
@@ -102,7 +103,7 @@ pub fn targets_beside(
     stations_mm: Vec<f64>,
     draw_step_mm: f64,
 ) -> Result<Targets, Diagnostic> {
-    let design = PairDesign::uncut(other.upper_first(build), &other.pair(options), PositiveTiller::NONE, &stations_mm)?;
+    let design = PairDesign::uncut(other.upper_first(build), &other.pair(options), PositiveTiller::NONE, &stations_mm, curve)?;
     let targets = of_design(&design, curve, stations_mm, draw_step_mm)?;
     let [upper, lower] = curve.limbs();
     let at_brace = |curve: &DrawCurve, build: &Build| curve.to_string_at(curve.at_brace(), fade_end_mm(build));

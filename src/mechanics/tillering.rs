@@ -68,6 +68,14 @@ pub struct SolvedPair {
     pub force_n: f64,
 }
 
+impl SolvedPair {
+    /// A braced pair known from elsewhere: the string's tension, N, and both nock angles, the upper limb's first, rad.
+    pub fn braced(tension_n: f64, nock_angles_rad: [f64; 2]) -> SolvedPair {
+        let [upper, lower] = nock_angles_rad;
+        SolvedPair { brace: [tension_n, upper, lower], drawn: None, force_n: 0.0 }
+    }
+}
+
 /// The pair's unknowns over the draw, with how they change with it: here, and at the draw from which this one was found.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct DrawnPair {
@@ -116,21 +124,22 @@ impl<'a> LaidPair<'a> {
         self.drawn(limbs, braced, bending.pivot_to_nock_mm, moment_n_mm, near)
     }
 
-    /// The limbs bent in each of these ways with the grip free, each found from the one before.
+    /// The limbs bent in each of these ways with the grip free, each found from the one before, the first from one that is `near`.
     pub fn bend_in_turn(
         &self,
         limbs: [&Limb; 2],
         bendings: impl IntoIterator<Item = LoadCase>,
+        near: Option<&SolvedPair>,
     ) -> Result<Vec<SolvedPair>, Diagnostic> {
         let mut all: Vec<SolvedPair> = Vec::new();
         let mut braced: Option<(f64, (PairState, [f64; 2]))> = None;
         for bending in bendings {
             let at_brace = match braced {
                 Some((brace_mm, found)) if brace_mm == bending.brace_mm => found,
-                _ => self.braced(limbs, bending.brace_mm, all.last())?,
+                _ => self.braced(limbs, bending.brace_mm, all.last().or(near))?,
             };
             braced = Some((bending.brace_mm, at_brace));
-            all.push(self.drawn(limbs, at_brace, bending.pivot_to_nock_mm, 0.0, all.last())?);
+            all.push(self.drawn(limbs, at_brace, bending.pivot_to_nock_mm, 0.0, all.last().or(near))?);
         }
         Ok(all)
     }
@@ -226,26 +235,27 @@ impl<'a> LaidPair<'a> {
         sides[UPPER].iter().zip(&sides[LOWER]).map(|(upper, lower)| [*upper, *lower]).collect()
     }
 
-    /// The factor on the upper limb's stiffness with which it stands as much farther from the string than the lower one as is wanted, at
-    /// station `s_mm` at brace, and how much that is, mm: of a habit that these limbs cannot show, the first of its halves that they can,
-    /// down to nothing.
-    pub fn weaker_upper(&self, s_mm: f64, wanted: PositiveTiller) -> Result<(f64, f64), Diagnostic> {
+    /// How the upper limb is weakened so that it stands as much farther from the string than the lower one as is wanted, at station `s_mm` at
+    /// brace: of a habit that these limbs cannot show, the first of its halves that they can, down to nothing. Found from a braced pair that is
+    /// `near`.
+    pub fn weaker_upper(&self, s_mm: f64, wanted: PositiveTiller, near: Option<SolvedPair>) -> Result<WeakerUpper, Diagnostic> {
+        let alike = WeakerUpper { factor: 1.0, tiller_mm: 0.0, braced: near };
         if wanted.mm.abs() <= 0.0 {
-            return Ok((1.0, 0.0));
+            return Ok(alike);
         }
         if !wanted.habitual {
-            return Ok((self.factor_for(s_mm, wanted.mm)?, wanted.mm));
+            return self.weaker_for(s_mm, wanted.mm, near);
         }
         let halves = (0..HALVINGS).map(|k| wanted.mm * 0.5_f64.powi(k));
         // A bow that cannot be solved is refused by who bends it as it is, not for a habit.
-        Ok(halves.filter_map(|mm| Some((self.factor_for(s_mm, mm).ok()?, mm))).next().unwrap_or((1.0, 0.0)))
+        Ok(halves.filter_map(|mm| self.weaker_for(s_mm, mm, near).ok()).next().unwrap_or(alike))
     }
 
-    fn factor_for(&self, s_mm: f64, wanted_mm: f64) -> Result<f64, Diagnostic> {
+    fn weaker_for(&self, s_mm: f64, wanted_mm: f64, near: Option<SolvedPair>) -> Result<WeakerUpper, Diagnostic> {
         let [brace_mm, _] = self.design_mm()?;
         let limbs = self.limbs();
         let bending = LoadCase { brace_mm, pivot_to_nock_mm: None };
-        let mut near: Option<SolvedPair> = None;
+        let mut near = near;
         let mut beyond = |ln_factor: f64| -> Result<f64, Diagnostic> {
             let upper = limbs[UPPER].stiffened(|_| ln_factor.exp());
             let solved = self.bend([&upper, limbs[LOWER]], bending, 0.0, near.as_ref())?;
@@ -258,20 +268,32 @@ impl<'a> LaidPair<'a> {
         let slope = (beyond(START_LN)? - start) / START_LN;
         let within = [-MAX_LN, MAX_LN];
         let how = Secant { start: 0.0, slope, within, close: CLOSE_MM, min_step: 0.0, max: MAX_SECANTS };
-        if let Ok(SecantEnd::Root(found)) = secant(&mut beyond, how) {
-            return Ok(found.x.exp());
-        }
-        match root::fallible_bracketed(beyond, -MAX_LN, MAX_LN, 1e-7, 40) {
-            Ok(found) => Ok(found.x.exp()),
-            Err(RootFault::Function(fault)) => Err(fault),
-            Err(RootFault::Bracket(_)) => {
-                let message = message!("no limb so strung shows a tiller of {}", mm(wanted_mm));
-                Err(Diagnostic::fault(Place::new(PositiveTiller::KEY), message).hint(
-                    "these limbs are too stiff at the fade to show it: say positive_tiller = 0, and both limbs shall stand alike",
-                ))
-            }
-        }
+        let ln_factor = match secant(&mut beyond, how) {
+            Ok(SecantEnd::Root(found)) => found.x,
+            _ => match root::fallible_bracketed(&mut beyond, -MAX_LN, MAX_LN, 1e-7, 40) {
+                Ok(found) => found.x,
+                Err(RootFault::Function(fault)) => return Err(fault),
+                Err(RootFault::Bracket(_)) => {
+                    let message = message!("no limb so strung shows a tiller of {}", mm(wanted_mm));
+                    return Err(Diagnostic::fault(Place::new(PositiveTiller::KEY), message).hint(
+                        "these limbs are too stiff at the fade to show it: say positive_tiller = 0, and both limbs shall stand alike",
+                    ));
+                }
+            },
+        };
+        Ok(WeakerUpper { factor: ln_factor.exp(), tiller_mm: wanted_mm, braced: near })
     }
+}
+
+/// How an upper limb is weakened for its tiller.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WeakerUpper {
+    /// On the upper limb's stiffness.
+    pub factor: f64,
+    /// How much farther from the string the upper limb then stands, mm.
+    pub tiller_mm: f64,
+    /// The pair at brace, or near it.
+    pub braced: Option<SolvedPair>,
 }
 
 /// The line of one limb's back, root to nock.

@@ -1,7 +1,7 @@
 //! Forces at full draw of bows that are nearly alike, each found from the one before: of two limbs alike, or of a limb beside a different one.
 
 use super::bow::{Bow, Options};
-use super::draw::{self, DrawWeight};
+use super::draw::{self, DrawCurve, DrawWeight};
 use super::pair::PairOptions;
 use super::tillering::{LaidPair, LoadCase, SolvedPair};
 use crate::diag::Diagnostic;
@@ -50,6 +50,13 @@ impl<'a> Weigher<'a> {
     pub fn beside(options: &Options, other: Option<OtherLimb<'a>>) -> Weigher<'a> {
         let options = Options { station_step_mm: f64::MAX, ..options.clone() };
         Weigher { options, other, last: None, last_pair: None }
+    }
+
+    /// Begins with the bow of this force curve, where it is known and its limbs are alike.
+    #[must_use]
+    pub fn near(mut self, curve: Option<&DrawCurve>) -> Weigher<'a> {
+        self.last = curve.filter(|curve| curve.other.is_none()).map(DrawWeight::of_curve);
+        self
     }
 
     /// Force at full draw, N: of two such limbs, or of one beside the other limb as that is.

@@ -324,7 +324,7 @@ pub(super) fn weight(build: &Build, curve: &DrawCurve, file: Option<(&Job, &Draw
         unit: build.units.force_unit(),
         draw: build.units.rule(full.draw_length_mm),
         wish,
-        off: build.units.force_change(off_n),
+        off: format!("{} too {}", build.units.force_text(off_n.abs()), if off_n < 0.0 { "light" } else { "heavy" }),
         near: off_n.abs() <= 0.05 * wanted_n,
         file: file.map(|(file, curve)| file.build().weight_text(curve.at_full_draw().force_n)),
         target: build.units.force(full.force_n - target.map_or(0.0, |target| target.finishing_n)),

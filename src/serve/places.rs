@@ -337,7 +337,8 @@ fn line(units: System, bench: &Bench, setup: &Setup, pass: &Pass, pair: Option<&
         [] => "thick strips only".into(),
         [all] if all.min <= 1.0 && strip_mm - 1.0 <= all.max => "all of the strip".into(),
         stretches => {
-            let texts = stretches.iter().map(|part| format!("{} to {}", units.rule_number(part.min), units.rule(part.max)));
+            let texts =
+                stretches.iter().map(|part| format!("{} to {}", units.rule_number(part.min), units.rule_number(part.max)));
             texts.collect::<Vec<_>>().join(", ")
         }
     };

@@ -346,7 +346,17 @@ fn yield_note(cut: &SheetCut, load: &BedLoad, cutter: &SheetCutter) -> String {
         fixed(judged.beds, 2)
     );
     let slack = cut.loads.iter().rev().skip(1).any(|load| cut.filled(load) < WELL_FILLED);
-    if (judged.at_four_fifths < cut.loads.len() || slack) && 0 < judged.long_parts {
+    let more = judged.at_four_fifths < cut.loads.len();
+    if slack && judged.max_filled < WELL_FILLED {
+        text += &format!(
+            " The webs leave room for {} % of all loads but the last at most, however the parts lie.",
+            percent(judged.max_filled)
+        );
+    }
+    if more && judged.at_four_fifths < judged.min_with_webs {
+        text += &format!(" With their webs they take {} loads at least.", judged.min_with_webs);
+    }
+    if (more || slack) && 0 < judged.long_parts {
         text += &format!(
             " {} of them are longer than half the bed and lie one above another: {} {} at least, and beside them there is room for \
              short parts alone.",

@@ -4,7 +4,7 @@
 
 use super::form::Form;
 use super::kit::{BedLoad, Kit};
-use super::nest::{self, nest};
+use super::nest::{self, WebBound, nest};
 use super::parts::Part;
 use crate::diag::Diagnostic;
 use crate::geometry::offset::outward;
@@ -47,6 +47,10 @@ pub struct Yield {
     pub long_parts: usize,
     /// So many loads those take at least, one above another with their webs.
     pub min_for_long: usize,
+    /// So many loads all parts take at least with the webs around them, however they lie.
+    pub min_with_webs: usize,
+    /// Share of the loads but the last that parts can cover at most beside their webs, on average.
+    pub max_filled: f64,
 }
 
 /// Left for a saw between two blanks, mm: a circular saw takes 2 to 3, and is not led to a hair. Common practice, no source.
@@ -123,7 +127,7 @@ impl SheetCut {
 
     /// The same with half a web around each part, and what the cutter takes.
     pub fn filled_with_webs(&self, load: &BedLoad, cutter: &SheetCutter) -> f64 {
-        let around = 0.5 * nest::gap_mm(cutter);
+        let around = cutter.half_kerf_mm() + 0.5 * nest::gap_mm(cutter);
         let area = |part: &Part| {
             let bounds = part.edge.bounds().grown(around);
             outward(&part.edge, around).map_or_else(|_| bounds.width() * bounds.height(), |path| path.area().abs())
@@ -192,11 +196,14 @@ impl SheetCut {
         // Each but one has a web to the next.
         let stacked = stacked + gap * long_parts.saturating_sub(1) as f64;
         let room = short + web;
+        let bound = WebBound::of_parts(&self.parts, &self.sheet, cutter);
         Yield {
             beds,
             at_four_fifths: (beds / nest::WELL_FILLED - 1e-9).ceil().max(1.0) as usize,
             long_parts,
             min_for_long: if long_parts == 0 { 0 } else { (stacked / room - 1e-9).ceil().max(1.0) as usize },
+            min_with_webs: bound.min_loads(),
+            max_filled: bound.max_filled(self.loads.len().saturating_sub(1)),
         }
     }
 

@@ -1,9 +1,13 @@
 //! How parts lie on the sheet, a bed-full at a time: those of all sleds and forms together, in each other's hollows and offcuts.
 //!
 //! Bottom-left packing on strips across the bed: a part, in each way it may lie, is the list of stretches that it covers in every strip
-//! a millimetre or so wide, grown by half the web. It goes where its upper edge comes lowest, then farthest to the left. Parts go in a
-//! few fixed orders and some shuffled from a fixed seed; the fullest bed of these tries is kept, and the next begun. So the same parts
-//! always lie the same way, and the effort is bounded by the number of tries.
+//! a millimetre or so wide, grown by half the web. It goes where its upper edge comes lowest, then farthest to the left, on the first bed
+//! that is not well filled yet and has room, so that small parts fill what large ones leave on every bed. All parts are packed in a few fixed
+//! orders, in some shuffled from a fixed seed and in some near the best so far; the fewest beds win, then those of which least is missing
+//! that they were well filled. So the same parts always lie the same way, and the effort is bounded by the number of tries.
+//!
+//! What webs alone allow is known beforehand ([`WebBound`]): parts, each grown by half a web, can cover no more than a bed has. Where that
+//! forbids well filled beds, few tries are made.
 //!
 //! Between the cuts of two parts, and between a cut and the edge of the bed, a web of sheet stays. Parts that must run along the sheet's
 //! grain keep their length along the longer side of the load; the sheet is to be laid with its length that way. No part is turned over.
@@ -38,17 +42,20 @@ pub fn nest(parts: &[Part], sheet: &Sheet, cutter: &SheetCutter) -> Result<Vec<B
             ways
         })
         .collect();
+    let grown = grown_mm2(parts, cutter);
     let mut left: Vec<PartCopy> = Vec::new();
     for (index, part) in parts.iter().enumerate() {
         left.extend((1..=part.count).map(|copy| PartCopy { index, copy, area: part.area_mm2() }));
     }
-    let all: Vec<(f64, Vec<Vec<Placed>>)> = by_thickness(parts, left)
-        .into_iter()
-        .map(|(thickness_mm, copies)| (thickness_mm, filled(&copies, &shapes, &room)))
-        .collect();
+    let packed = |copies: &[PartCopy]| {
+        let bound = WebBound::of(copies.iter().map(|copy| [copy.area, grown[copy.index]]), [long, short], gap);
+        filled(copies, &shapes, &room, &bound)
+    };
+    let all: Vec<(f64, Vec<Vec<Placed>>)> =
+        by_thickness(parts, left).into_iter().map(|(thickness_mm, copies)| (thickness_mm, packed(&copies))).collect();
     let upright = area[0] < area[1];
     let each = all.into_iter().flat_map(|(thickness_mm, loads)| loads.into_iter().map(move |load| (thickness_mm, load)));
-    Ok(each.map(|(thickness_mm, placed)| finished(placed, thickness_mm, area, upright, short)).collect())
+    Ok(each.map(|(thickness_mm, placed)| finished(placed, thickness_mm, area, upright, &room, &shapes)).collect())
 }
 
 /// Share of a bed that parts shall cover on every load but the last.
@@ -65,17 +72,59 @@ fn by_thickness(parts: &[Part], mut left: Vec<PartCopy>) -> Vec<(f64, Vec<PartCo
     groups
 }
 
-/// Loads that hold all copies, each in turn as full as it gets.
-fn filled(copies: &[PartCopy], shapes: &[Vec<Lying>], room: &Room) -> Vec<Vec<Placed>> {
-    let mut left = copies.to_vec();
-    let mut loads = Vec::new();
-    while !left.is_empty() {
-        let placed = fullest(&left, shapes, room);
-        assert!(!placed.is_empty(), "a part that fits a load finds room on an empty one");
-        left.retain(|copy| !placed.iter().any(|put| (put.part, put.copy) == (copy.index, copy.copy)));
-        loads.push(placed);
+/// What the webs around parts leave of beds, whatever the order in which they are packed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WebBound {
+    /// Area of each copy and of what it takes with half a web around it, mm²; what takes least beside its own first.
+    copies: Vec<[f64; 2]>,
+    bed_mm2: f64,
+    room_mm2: f64,
+}
+
+impl WebBound {
+    fn of(copies: impl Iterator<Item = [f64; 2]>, [long, short]: [f64; 2], gap: f64) -> WebBound {
+        let mut copies: Vec<[f64; 2]> = copies.collect();
+        copies.sort_by(|a, b| (b[0] * a[1]).total_cmp(&(a[0] * b[1])));
+        WebBound { copies, bed_mm2: long * short, room_mm2: (long - gap) * (short - gap) }
     }
-    loads
+
+    /// Of all copies of these parts, on beds of this cutter.
+    pub fn of_parts(parts: &[Part], sheet: &Sheet, cutter: &SheetCutter) -> WebBound {
+        let grown = grown_mm2(parts, cutter);
+        let copies = parts.iter().zip(grown).flat_map(|(part, grown)| (0..part.count).map(move |_| [part.area_mm2(), grown]));
+        WebBound::of(copies, cutter.load_mm(sheet), gap_mm(cutter))
+    }
+
+    /// So many loads it takes at least.
+    pub fn min_loads(&self) -> usize {
+        let grown: f64 = self.copies.iter().map(|copy| copy[1]).sum();
+        (grown / self.room_mm2 - 1e-9).ceil().max(1.0) as usize
+    }
+
+    /// Share of so many beds that parts cover at most, on average.
+    pub fn max_filled(&self, beds: usize) -> f64 {
+        let (mut left, mut covered) = (beds as f64 * self.room_mm2, 0.0);
+        for [area, grown] in &self.copies {
+            covered += area * (left / grown).clamp(0.0, 1.0);
+            left -= grown;
+        }
+        covered / (beds.max(1) as f64 * self.bed_mm2)
+    }
+
+    /// Whether all loads but one can be well filled.
+    pub fn allows_well_filled(&self) -> bool {
+        let area: f64 = self.copies.iter().map(|copy| copy[0]).sum();
+        let loads = ((area / (WELL_FILLED * self.bed_mm2) - 1e-9).ceil() as usize).max(self.min_loads());
+        loads < 2 || WELL_FILLED <= self.max_filled(loads - 1)
+    }
+}
+
+/// What a part takes at least with half a web around the cutter's path, mm². Growing by `r` a connected shape of area `A` whose hull has the
+/// perimeter `U` gives `A + U r + π r²` or more: its outer border is never shorter than that of its hull.
+fn grown_mm2(parts: &[Part], cutter: &SheetCutter) -> Vec<f64> {
+    let r = cutter.half_kerf_mm() + 0.5 * gap_mm(cutter);
+    let grown = |part: &Part| part.edge.area().abs() + r * part.edge.hull_perimeter(CHORD_MM) + std::f64::consts::PI * r * r;
+    parts.iter().map(grown).collect()
 }
 
 /// A fault for the first part that fits a load in no way that it may lie: which, and by how much.
@@ -93,7 +142,7 @@ pub fn fitting(parts: &[Part], sheet: &Sheet, cutter: &SheetCutter) -> Result<()
 }
 
 /// How far the chords that stand for an arc may lie inside of it, mm.
-const CHORD_MM: f64 = 0.002;
+const CHORD_MM: f64 = 0.02;
 /// Strips across the longer side of a bed, about: fewer waste sheet beside every part, more only take time.
 const STRIPS: f64 = 500.0;
 const MIN_STEP_MM: f64 = 1.0;
@@ -101,10 +150,11 @@ const MIN_STEP_MM: f64 = 1.0;
 const SPANS: [usize; 2] = [32, 8];
 /// A place farther right must be lower by this to be better, mm.
 const LOWER_MM: f64 = 0.05;
-/// Orders that are tried for each load, beside the fixed ones: for one that is well filled, and for one that is not yet.
-const SHUFFLES: [u32; 2] = [6, 24];
-/// A bed this full is not tried for again.
-const FULL: f64 = 0.9;
+/// Orders that are tried where all beds but one may come out well filled, and where the webs forbid it.
+const TRIES: u32 = 200;
+const FEW_TRIES: u32 = 16;
+/// A last bed with less than this share covered is worth going on for, so that it is spared.
+const SPARED: f64 = 0.1;
 
 /// The part of the bed that grown parts may cover, its lower left corner `low` from that of the bed in both directions, mm.
 struct Room {
@@ -151,14 +201,20 @@ impl Lying {
         let count = (size[0] / room.step).ceil().max(1.0) as usize;
         // Grown by a square: strips as far as that to both sides count. Chords may lie inside of arcs.
         let grown = grown + CHORD_MM;
-        let strips: Vec<Vec<[f64; 2]>> = (0..count)
-            .map(|k| covered(&points, k as f64 * room.step - grown, (k + 1) as f64 * room.step + grown, grown))
+        // Only the sides that run over a strip say what is covered there.
+        let mut over: Vec<Vec<[Point; 2]>> = vec![Vec::new(); count];
+        for side in points.iter().copied().zip(points.iter().copied().cycle().skip(1)).map(|(a, b)| [a, b]) {
+            let (low, high) = (side[0].x.min(side[1].x) - grown, side[0].x.max(side[1].x) + grown);
+            let first = ((low / room.step).floor() - 1.0).max(0.0) as usize;
+            let end = ((high / room.step).ceil() + 1.0).max(0.0) as usize;
+            over[first.min(count)..end.min(count)].iter_mut().for_each(|sides| sides.push(side));
+        }
+        let strips: Vec<Vec<[f64; 2]>> = over
+            .iter()
+            .enumerate()
+            .map(|(k, sides)| covered(sides, k as f64 * room.step - grown, (k + 1) as f64 * room.step + grown, grown))
             .collect();
-        let always = SPANS.map(|span| {
-            // A part little longer than the span covers next to nothing in any case.
-            let covering = if count < 2 * span { 0 } else { count };
-            (0..covering).map(|k| (k + 1).checked_sub(span).map_or_else(Vec::new, |first| common(&strips[first..=k]))).collect()
-        });
+        let always = SPANS.map(|span| if count < 2 * span { Vec::new() } else { within_all(&strips, span) });
         Some(Lying { turns, bounds, strips, always, size })
     }
 
@@ -168,12 +224,11 @@ impl Lying {
     }
 }
 
-/// Stretches of y that a closed line and its inside cover anywhere between two places of x, each grown.
-fn covered(points: &[Point], from: f64, to: f64, grown: f64) -> Vec<[f64; 2]> {
+/// Stretches of y that a closed line and its inside cover anywhere between two places of x, each grown, by the sides that run there.
+fn covered(sides: &[[Point; 2]], from: f64, to: f64, grown: f64) -> Vec<[f64; 2]> {
     let mut found: Vec<[f64; 2]> = Vec::new();
-    let sides = || points.iter().zip(points.iter().cycle().skip(1));
     // The line itself, as far as it runs between both places.
-    for (a, b) in sides() {
+    for [a, b] in sides {
         let (low, high) = if a.x <= b.x { (a, b) } else { (b, a) };
         if high.x < from || to < low.x {
             continue;
@@ -184,22 +239,34 @@ fn covered(points: &[Point], from: f64, to: f64, grown: f64) -> Vec<[f64; 2]> {
         found.push([ends[0].min(ends[1]) - grown, ends[0].max(ends[1]) + grown]);
     }
     // And what is inside along both bounds and the middle: between two of them the inside changes only where the line runs.
+    let mut over: Vec<f64> = Vec::new();
     for x in [from + 1e-7, 0.5 * (from + to), to - 1e-7] {
-        let mut over: Vec<f64> =
-            sides().filter(|(a, b)| (x < a.x) != (x < b.x)).map(|(a, b)| a.y + (x - a.x) / (b.x - a.x) * (b.y - a.y)).collect();
+        over.clear();
+        let crossing = sides.iter().filter(|[a, b]| (x < a.x) != (x < b.x));
+        over.extend(crossing.map(|[a, b]| a.y + (x - a.x) / (b.x - a.x) * (b.y - a.y)));
         over.sort_by(f64::total_cmp);
         found.extend(over.chunks_exact(2).map(|pair| [pair[0] - grown, pair[1] + grown]));
     }
     merged(found)
 }
 
-/// Stretches that all of these lists cover.
-fn common(lists: &[Vec<[f64; 2]>]) -> Vec<[f64; 2]> {
-    let Some((first, others)) = lists.split_first() else { return Vec::new() };
-    others.iter().fold(first.clone(), |kept, list| {
-        let both = kept.iter().flat_map(|a| list.iter().map(|b| [a[0].max(b[0]), a[1].min(b[1])]));
-        both.filter(|[from, to]| from < to).collect()
-    })
+/// For each strip what it and those before it cover, `span` in all (a power of two); nothing where there are not as many.
+fn within_all(strips: &[Vec<[f64; 2]>], span: usize) -> Vec<Vec<[f64; 2]>> {
+    let mut windows = strips.to_vec();
+    let mut wide = 1;
+    while wide < span {
+        windows = (0..windows.len())
+            .map(|k| k.checked_sub(wide).map_or_else(Vec::new, |before| in_both(&windows[before], &windows[k])))
+            .collect();
+        wide *= 2;
+    }
+    windows
+}
+
+/// Stretches that both lists cover.
+fn in_both(one: &[[f64; 2]], other: &[[f64; 2]]) -> Vec<[f64; 2]> {
+    let both = one.iter().flat_map(|a| other.iter().map(|b| [a[0].max(b[0]), a[1].min(b[1])]));
+    both.filter(|[from, to]| from < to).collect()
 }
 
 fn merged(mut stretches: Vec<[f64; 2]>) -> Vec<[f64; 2]> {
@@ -214,73 +281,137 @@ fn merged(mut stretches: Vec<[f64; 2]>) -> Vec<[f64; 2]> {
     kept
 }
 
-/// One load of as many of these parts as go on it, of the tries the one whose parts have the greatest area.
-fn fullest(copies: &[PartCopy], shapes: &[Vec<Lying>], room: &Room) -> Vec<Placed> {
+/// All copies on as few beds as are found, the fullest first.
+fn filled(copies: &[PartCopy], shapes: &[Vec<Lying>], room: &Room, bound: &WebBound) -> Vec<Vec<Placed>> {
     let size = |copy: &PartCopy| shapes[copy.index].first().map_or([0.0; 2], |shape| shape.size);
     let long = |copy: &PartCopy| size(copy)[0].max(size(copy)[1]);
     let short = |copy: &PartCopy| size(copy)[0].min(size(copy)[1]);
     let rules: [&dyn Fn(&PartCopy) -> f64; 4] =
         [&|copy| long(copy), &|copy| copy.area, &|copy| short(copy), &|copy| long(copy) + 4.0 * short(copy)];
-    let whole: f64 = copies.iter().map(|copy| copy.area).sum();
-    let mut best: (f64, Vec<Placed>) = (-1.0, Vec::new());
-    let mut chance = 0x2545_f491_4f6c_dd1d_u64;
-    for attempt in 0..rules.len() as u32 + SHUFFLES[1] {
-        let rule = rules[attempt as usize % rules.len()];
-        let mut order: Vec<(f64, &PartCopy)> = copies
-            .iter()
-            .map(|copy| {
-                // The first tries keep their rule, later ones bend it by up to a third (xorshift).
-                chance ^= chance << 13;
-                chance ^= chance >> 7;
-                chance ^= chance << 17;
-                let bent = if attempt < rules.len() as u32 { 0.0 } else { (chance >> 40) as f64 / (1u64 << 24) as f64 / 3.0 };
-                (rule(copy) * (1.0 - bent), copy)
-            })
-            .collect();
-        order.sort_by(|a, b| b.0.total_cmp(&a.0).then((a.1.index, a.1.copy).cmp(&(b.1.index, b.1.copy))));
-        let mut bed = Bed::empty(room);
-        let mut area = 0.0;
-        let mut placed = Vec::new();
-        // Copies of a part that found no room find none later on the same bed.
-        let mut refused: Vec<usize> = Vec::new();
-        let mut to_come = whole;
-        for (_, copy) in order {
-            if area + to_come <= best.0 {
-                break;
+    let mut random = Random(0x2545_f491_4f6c_dd1d);
+    let tries = if bound.allows_well_filled() { TRIES } else { FEW_TRIES };
+    let mut best: Option<Packing<'_>> = None;
+    for attempt in 0..tries as usize {
+        // The first tries keep their rule, the next bend it by up to a third; then most go on from the best order so far.
+        let rule = rules[attempt % rules.len()];
+        let keys: Vec<f64> = match &best {
+            Some(best) if 2 * rules.len() <= attempt && attempt % 4 != 0 => {
+                let mut near = |key: &f64| if random.next() < 0.15 { key * (0.6 + 0.8 * random.next()) } else { *key };
+                best.keys.iter().map(&mut near).collect()
             }
-            to_come -= copy.area;
-            if refused.contains(&copy.index) {
-                continue;
-            }
-            match bed.put(&shapes[copy.index]) {
-                Some(placement) => {
-                    area += copy.area;
-                    placed.push(Placed { part: copy.index, copy: copy.copy, placement });
-                }
-                None => refused.push(copy.index),
-            }
+            _ if rules.len() <= attempt => copies.iter().map(|copy| rule(copy) * (1.0 - random.next() / 3.0)).collect(),
+            _ => copies.iter().map(rule).collect(),
+        };
+        // Mostly a bed that is well filled already waits; now and then every bed takes what it can.
+        let enough = if attempt % 4 == 3 { f64::INFINITY } else { WELL_FILLED * bound.bed_mm2 };
+        let max_beds = best.as_ref().map_or(usize::MAX, |best| best.beds.len());
+        let Some(packing) = packed(copies, keys, shapes, room, Packed { enough_mm2: enough, max_beds }) else { continue };
+        if best.as_ref().is_none_or(|best| packing.is_better(best, bound.bed_mm2)) {
+            best = Some(packing);
         }
-        if best.0 < area {
-            best = (area, placed);
-        }
-        let bed = room.along * room.across;
-        let tried = rules.len() as u32 + SHUFFLES[0] <= attempt + 1 && WELL_FILLED * bed < best.0;
-        if whole <= best.0 || FULL * bed < best.0 || tried {
+        if best.as_ref().is_some_and(|best| best.is_enough(bound)) {
             break;
         }
     }
-    best.1
+    let beds = best.map_or(Vec::new(), |best| best.beds);
+    beds.into_iter().map(|bed| bed.placed).collect()
+}
+
+/// Numbers from 0 to 1 that are the same every time (xorshift).
+struct Random(u64);
+
+impl Random {
+    fn next(&mut self) -> f64 {
+        self.0 ^= self.0 << 13;
+        self.0 ^= self.0 >> 7;
+        self.0 ^= self.0 << 17;
+        (self.0 >> 40) as f64 / (1u64 << 24) as f64
+    }
+}
+
+/// How a try packs.
+#[derive(Debug, Clone, Copy)]
+struct Packed {
+    /// A bed with this much covered waits until no other takes a part, mm².
+    enough_mm2: f64,
+    /// More beds than this are given up.
+    max_beds: usize,
+}
+
+/// All copies on beds, the fullest first.
+struct Packing<'a> {
+    beds: Vec<Bed<'a>>,
+    /// By which the copies were ordered, the greatest first.
+    keys: Vec<f64>,
+}
+
+impl Packing<'_> {
+    /// What is missing, in beds, that all but the last were well filled.
+    fn missing(&self, bed_mm2: f64) -> f64 {
+        let but_last = &self.beds[..self.beds.len().saturating_sub(1)];
+        but_last.iter().map(|bed| (WELL_FILLED - bed.area_mm2 / bed_mm2).max(0.0)).sum()
+    }
+
+    fn is_better(&self, than: &Packing<'_>, bed_mm2: f64) -> bool {
+        let by_beds = self.beds.len().cmp(&than.beds.len());
+        by_beds.then(self.missing(bed_mm2).total_cmp(&than.missing(bed_mm2))).is_lt()
+    }
+
+    /// Whether no further try could do much better.
+    fn is_enough(&self, bound: &WebBound) -> bool {
+        let last = self.beds.last().map_or(0.0, |bed| bed.area_mm2 / bound.bed_mm2);
+        self.missing(bound.bed_mm2) <= 0.0 && (SPARED <= last || self.beds.len() <= bound.min_loads())
+    }
+}
+
+/// All copies in the order of their keys, each on the first bed that takes it; `None` if that takes too many.
+fn packed<'a>(copies: &[PartCopy], keys: Vec<f64>, shapes: &[Vec<Lying>], room: &'a Room, how: Packed) -> Option<Packing<'a>> {
+    let mut order: Vec<(f64, &PartCopy)> = keys.iter().copied().zip(copies).collect();
+    order.sort_by(|a, b| b.0.total_cmp(&a.0).then((a.1.index, a.1.copy).cmp(&(b.1.index, b.1.copy))));
+    let mut beds: Vec<Bed<'_>> = Vec::new();
+    for (_, copy) in order {
+        let (open, full): (Vec<usize>, Vec<usize>) = (0..beds.len()).partition(|bed| beds[*bed].area_mm2 < how.enough_mm2);
+        if !open.into_iter().chain(full).any(|bed| beds[bed].take(copy, &shapes[copy.index])) {
+            if beds.len() == how.max_beds {
+                return None;
+            }
+            let mut bed = Bed::empty(room);
+            assert!(bed.take(copy, &shapes[copy.index]), "a part that fits a load finds room on an empty one");
+            beds.push(bed);
+        }
+    }
+    beds.sort_by(|a, b| b.area_mm2.total_cmp(&a.area_mm2));
+    Some(Packing { beds, keys })
 }
 
 /// A bed being filled: for each strip what is covered, in order.
 struct Bed<'a> {
     room: &'a Room,
     strips: Vec<Vec<[f64; 2]>>,
+    placed: Vec<Placed>,
+    area_mm2: f64,
+    /// Parts that found no room: their other copies find none either.
+    refused: Vec<usize>,
 }
 
 impl Bed<'_> {
     fn empty(room: &Room) -> Bed<'_> {
-        Bed { room, strips: vec![Vec::new(); (room.along / room.step).ceil() as usize + 1] }
+        let strips = vec![Vec::new(); (room.along / room.step).ceil() as usize + 1];
+        Bed { room, strips, placed: Vec::new(), area_mm2: 0.0, refused: Vec::new() }
+    }
+
+    /// Whether a copy of a part found room.
+    fn take(&mut self, copy: &PartCopy, ways: &[Lying]) -> bool {
+        if self.refused.contains(&copy.index) {
+            return false;
+        }
+        let Some(placement) = self.put(ways) else {
+            self.refused.push(copy.index);
+            return false;
+        };
+        self.area_mm2 += copy.area;
+        self.placed.push(Placed { part: copy.index, copy: copy.copy, placement });
+        true
     }
 
     /// Puts a part where its upper edge comes lowest, then farthest left; `None` where there is no room in any way it may lie.
@@ -353,11 +484,29 @@ fn ways(part: &Part) -> &'static [u32] {
     if part.may_turn { &[0, 2, 1, 3] } else { &[0, 2] }
 }
 
-fn finished(placed: Vec<Placed>, thickness_mm: f64, area: [f64; 2], upright: bool, short: f64) -> BedLoad {
+/// A load as it lies in the cutter's bed, pushed into its lower left corner.
+fn finished(
+    placed: Vec<Placed>,
+    thickness_mm: f64,
+    area: [f64; 2],
+    upright: bool,
+    room: &Room,
+    shapes: &[Vec<Lying>],
+) -> BedLoad {
+    if !upright {
+        return BedLoad { width_mm: area[0], height_mm: area[1], thickness_mm, placed };
+    }
+    // A quarter turn lays what stood lowest farthest to the right: as far as the highest of them leaves free, all go left.
+    let top = |placed: &Placed| {
+        let lies = |shape: &&Lying| f64::from(shape.turns) * FRAC_PI_2 == placed.placement.angle_rad;
+        let shape = shapes[placed.part].iter().find(lies);
+        placed.placement.shift.y + shape.map_or(0.0, |shape| shape.bounds.max.y)
+    };
+    let highest = placed.iter().map(top).fold(0.0, f64::max) + 2.0 * room.low;
     let turn = |placed: Placed| {
         let Placement { mirrored, angle_rad, shift } = placed.placement;
-        let placement = Placement { mirrored, angle_rad: angle_rad + FRAC_PI_2, shift: Point::new(short - shift.y, shift.x) };
-        if upright { Placed { placement, ..placed } } else { placed }
+        let placement = Placement { mirrored, angle_rad: angle_rad + FRAC_PI_2, shift: Point::new(highest - shift.y, shift.x) };
+        Placed { placement, ..placed }
     };
     BedLoad { width_mm: area[0], height_mm: area[1], thickness_mm, placed: placed.into_iter().map(turn).collect() }
 }

@@ -1,8 +1,9 @@
 //! What would both limbs as designed show, and how does each cell's stiffness move it?
 
+use super::super::draw::DrawCurve;
 use super::super::limb::Limb;
 use super::super::pair::PairOptions;
-use super::super::tillering::{BentBack, LOWER, LaidPair, LoadCase, PositiveTiller, SolvedPair, UPPER};
+use super::super::tillering::{BentBack, LOWER, LaidPair, LoadCase, PositiveTiller, SolvedPair, UPPER, WeakerUpper};
 use super::{GapLayout, LimbCell, Model, ShownRows, limited};
 use crate::diag::Diagnostic;
 use crate::model::Build;
@@ -16,9 +17,8 @@ const STEP: f64 = 2e-3;
 pub struct PairDesign<'a> {
     tillering: LaidPair<'a>,
     cells: Vec<LimbCell>,
-    /// On the whole upper limb, for the tiller that is wanted.
-    upper_factor: f64,
-    tiller_mm: f64,
+    /// The whole upper limb's, for the tiller that is wanted.
+    weaker: WeakerUpper,
 }
 
 impl<'a> PairDesign<'a> {
@@ -31,17 +31,20 @@ impl<'a> PairDesign<'a> {
         stations_mm: &[f64],
     ) -> Result<PairDesign<'a>, Diagnostic> {
         let cells = [(UPPER, upper), (LOWER, lower)].into_iter().flat_map(|(side, build)| cells(side, build)).collect();
-        PairDesign::with_cells(cells, [upper, lower], pair, tiller, stations_mm)
+        PairDesign::with_cells(cells, [upper, lower], pair, tiller, stations_mm, None)
     }
 
-    /// The same of limbs that are told how to stand and not read: without cells there are fewer steps.
+    /// The same of limbs that are told how to stand and not read, and whose force curve is known: without cells there are fewer steps.
     pub fn uncut(
         limbs: [&'a Build; 2],
         pair: &PairOptions,
         tiller: PositiveTiller,
         stations_mm: &[f64],
+        curve: &DrawCurve,
     ) -> Result<PairDesign<'a>, Diagnostic> {
-        PairDesign::with_cells(Vec::new(), limbs, pair, tiller, stations_mm)
+        let at_brace = curve.limbs().map(DrawCurve::at_brace);
+        let near = SolvedPair::braced(at_brace[UPPER].tension_n, at_brace.map(|point| point.nock_angle_rad));
+        PairDesign::with_cells(Vec::new(), limbs, pair, tiller, stations_mm, Some(near))
     }
 
     fn with_cells(
@@ -50,6 +53,7 @@ impl<'a> PairDesign<'a> {
         pair: &PairOptions,
         tiller: PositiveTiller,
         stations_mm: &[f64],
+        near: Option<SolvedPair>,
     ) -> Result<PairDesign<'a>, Diagnostic> {
         let fade_mm = upper.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm());
         let corners: Vec<f64> = cells
@@ -59,8 +63,8 @@ impl<'a> PairDesign<'a> {
             .chain([fade_mm])
             .collect();
         let tillering = LaidPair::of(upper, lower, pair, &corners)?;
-        let (upper_factor, tiller_mm) = tillering.weaker_upper(fade_mm, tiller)?;
-        Ok(PairDesign { tillering, cells, upper_factor, tiller_mm })
+        let weaker = tillering.weaker_upper(fade_mm, tiller, near)?;
+        Ok(PairDesign { tillering, cells, weaker })
     }
 
     pub fn cells(&self) -> &[LimbCell] {
@@ -74,12 +78,12 @@ impl<'a> PairDesign<'a> {
 
     /// On all of the upper limb's stiffness, for the tiller that is wanted.
     pub fn upper_factor(&self) -> f64 {
-        self.upper_factor
+        self.weaker.factor
     }
 
     /// How much farther from the string the upper limb stands at its fade's end at brace, mm: what was wanted, or what it can show of a habit.
     pub fn tiller_mm(&self) -> f64 {
-        self.tiller_mm
+        self.weaker.tiller_mm
     }
 
     /// Brace height and full draw, from the pivot point, mm.
@@ -96,7 +100,8 @@ impl<'a> PairDesign<'a> {
     pub fn all_targets_mm(&self, layouts: &[GapLayout]) -> Result<Vec<Vec<[f64; 2]>>, Diagnostic> {
         let limbs = self.limbs(&vec![0.0; self.cells.len() + 3]);
         let limbs = [&limbs[UPPER], &limbs[LOWER]];
-        let found = self.tillering.bend_in_turn(limbs, layouts.iter().map(|layout| layout.bending))?;
+        let found =
+            self.tillering.bend_in_turn(limbs, layouts.iter().map(|layout| layout.bending), self.weaker.braced.as_ref())?;
         Ok(layouts.iter().zip(&found).map(|(layout, found)| self.tillering.gaps_mm(limbs, found, &layout.stations_mm)).collect())
     }
 
@@ -155,7 +160,7 @@ impl<'a> PairDesign<'a> {
     /// The limbs with these logarithms on their cells and inside their fades.
     fn limbs(&self, x: &[f64]) -> [Limb; 2] {
         [UPPER, LOWER].map(|side| {
-            let whole = if side == UPPER { self.upper_factor } else { 1.0 };
+            let whole = if side == UPPER { self.weaker.factor } else { 1.0 };
             let own = self.cells.iter().zip(x).filter(|(cell, _)| cell.side == side);
             let own: Vec<(f64, f64)> = own.map(|(cell, x)| (cell.to_mm, whole / (1.0 - x))).collect();
             let first = self.cells.iter().find(|cell| cell.side == side).map_or(0.0, |cell| cell.from_mm);

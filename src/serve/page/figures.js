@@ -46,7 +46,7 @@ export function show(place, figure) {
   for (const line of picture.querySelectorAll("path.edge[data-part]")) {
     const name = line.dataset.part;
     if (!names.includes(name)) names.push(name);
-    line.classList.add(`line-${names.indexOf(name) % 6}`);
+    line.classList.add(`line-${names.indexOf(name) % 10}`);
   }
   const box = picture.getAttribute("viewBox");
   if (place.hands.getAttribute("viewBox") !== box) {
