@@ -194,7 +194,7 @@ pub fn shop(bow: &BowJobs, head: Head, answered: Result<&Answered, &Vec<Told>>, 
     let apart = log.and_then(|log| log.readings.iter().rev().find_map(|reading| apart_mm(&reading.of)));
     ShopPlaces {
         title: build.title.clone(),
-        whose: bow.two().map(|[upper, lower]| whose([upper, lower])),
+        whose: bow.two().map(|[upper, lower]| whose([upper, lower])).or_else(|| not_of_series(build)),
         file: head.file,
         log: head.log,
         units: units.length_unit(),
@@ -401,6 +401,18 @@ fn served(job: &Job, bench: &Bench) -> Vec<String> {
 fn shims(job: &Job, bench: &Bench) -> Vec<[String; 5]> {
     let Ok(Some(Ground { kit: Some(kit), lamination, .. })) = job.ground(bench.lamination) else { return Vec::new() };
     kit.shims.iter().map(|shim| shim.in_words(job.build(), lamination)).collect()
+}
+
+/// That the bows of a series have passes of their own, where the file names some.
+fn not_of_series(build: &Build) -> Option<String> {
+    let weights: Vec<String> = build.series.iter().map(|bow| bow.weight_in_file(build.units)).collect();
+    (!weights.is_empty()).then(|| {
+        format!(
+            "Passes and readings here are of the bow as the file describes it. Those of its series, {}, have other thicknesses and last gaps: \
+             `series --make` writes a file for each, which is opened at the sander instead. The sled is the same.",
+            weights.join(", ")
+        )
+    })
 }
 
 /// Whose strips and readings stand here, where the limbs are different ones.

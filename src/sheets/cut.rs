@@ -350,7 +350,7 @@ fn yield_note(cut: &SheetCut, load: &BedLoad, cutter: &SheetCutter) -> String {
     if slack && judged.max_filled < WELL_FILLED {
         text += &format!(
             " The webs leave room for {} % of all loads but the last at most, however the parts lie.",
-            percent(judged.max_filled)
+            fixed(100.0 * judged.max_filled, 1)
         );
     }
     if more && judged.at_four_fifths < judged.min_with_webs {

@@ -122,8 +122,12 @@ impl WebBound {
 /// What a part takes at least with half a web around the cutter's path, mm². Growing by `r` a connected shape of area `A` whose hull has the
 /// perimeter `U` gives `A + U r + π r²` or more: its outer border is never shorter than that of its hull.
 fn grown_mm2(parts: &[Part], cutter: &SheetCutter) -> Vec<f64> {
-    let r = cutter.half_kerf_mm() + 0.5 * gap_mm(cutter);
-    let grown = |part: &Part| part.edge.area().abs() + r * part.edge.hull_perimeter(CHORD_MM) + std::f64::consts::PI * r * r;
+    let (half_kerf, half_gap) = (cutter.half_kerf_mm(), 0.5 * gap_mm(cutter));
+    let grown = |part: &Part| {
+        let path = outward(&part.edge, half_kerf);
+        let (path, r) = path.as_ref().map_or((&part.edge, half_kerf + half_gap), |path| (path, half_gap));
+        path.area().abs() + r * path.hull_perimeter(CHORD_MM) + std::f64::consts::PI * r * r
+    };
     parts.iter().map(grown).collect()
 }
 
