@@ -39,10 +39,11 @@ impl Heading {
     #[inline]
     pub fn sin_cos_at(&self, angle_rad: f64) -> (f64, f64) {
         let by = angle_rad - self.angle_rad;
-        // A place that is no number goes to the library too.
-        if !(by.abs() <= Self::NEAR_RAD) {
-            return angle_rad.sin_cos();
-        }
+        if by.abs() <= Self::NEAR_RAD { self.turned(by) } else { angle_rad.sin_cos() }
+    }
+
+    #[inline]
+    fn turned(&self, by: f64) -> (f64, f64) {
         let square = by * by;
         let series = |factors: [f64; 5]| factors.into_iter().rev().fold(0.0, |sum, factor| factor + square * sum);
         let sin = by + by * square * series(SIN);
