@@ -423,3 +423,92 @@ fn two_limbs_are_told_apart_and_judged_by_both_targets() {
     assert_eq!(refused.status.code(), Some(1));
     assert!(stderr.contains("lower limb, ") && stderr.contains("write `brace_height` = 6.25 in"), "{stderr}");
 }
+
+/// What is said of a value and of the same value as the report has it is one text, on halves of the last digit and close to them, too; and a half
+/// goes up, whichever way its last bit has fallen.
+#[test]
+fn a_number_and_its_published_value_are_said_alike() {
+    use taperwright::units::{percent, published};
+    let said: [fn(System, f64) -> String; 8] = [
+        System::thickness,
+        System::fine,
+        System::rule,
+        System::tiller,
+        System::tip,
+        System::decimal,
+        System::force_text,
+        System::stress_number,
+    ];
+    for units in [System::Inch, System::Millimetre] {
+        for k in 0..4000 {
+            // Halves of thousandths of an inch, and of hundredths of a millimetre.
+            let half = [0.0127 * f64::from(2 * k + 1), 0.005 * f64::from(2 * k + 1)][usize::from(units == System::Millimetre)];
+            for off in [-4.9e-5, -1e-5, -1e-12, 0.0, 1e-12, 1e-5, 4.9e-5] {
+                let value = half + off;
+                for (number, say) in said.iter().enumerate() {
+                    assert_eq!(say(units, value), say(units, published(value)), "{number}: {value}");
+                }
+                let ratio = 0.005 * f64::from(2 * k + 1) + off;
+                assert_eq!(percent(ratio, 0), percent(published(ratio), 0), "{ratio}");
+            }
+            let up = units.thickness(half + 0.001);
+            for off in [-4.9e-5, 0.0, 4.9e-5] {
+                assert_eq!(units.thickness(half + off), up, "a half of {half}");
+            }
+        }
+    }
+}
+
+/// Heights of sleds, thicknesses and what calipers must read are the same text in the book and on the sheets, and what sizing says of a strip is what
+/// the book says, over examples and builds whose figures end on halves.
+#[test]
+fn book_and_sheets_say_one_text() {
+    use taperwright::job::{Change, Inputs, Job};
+    let halves = |name: &str, text: String| Job::read(name, &text, Inputs::default()).unwrap_or_else(|_| panic!("{name}"));
+    let strips = halves("strips", example("strips.toml"));
+    let mut jobs = vec![halves("heron", example("heron.toml")), halves("meadow", example("meadow.toml")), strips];
+    for k in 0..4 {
+        let odd = format!("{} mm", 3.1115 + 0.00253 * f64::from(k));
+        let changed = jobs[1].with(&[Change::new("lamination[1].thickness", odd.as_str())]);
+        jobs.push(changed.unwrap_or_else(|unread| panic!("{:?}", unread.faults)));
+    }
+    let mut compared = 0;
+    for job in &jobs {
+        let files = job.files().unwrap();
+        let names: Vec<String> = files.names().map(str::to_owned).collect();
+        let bytes = |name: &str| String::from_utf8(files.bytes(names.iter().position(|n| n == name).unwrap()).unwrap()).unwrap();
+        let book = words(&bytes("build-book.html").replace("</td>", " </td>").replace("</th>", " </th>"));
+        let book: std::collections::BTreeSet<&str> = book.split_whitespace().collect();
+        let decimals = if job.build().units == System::Inch { 3 } else { 2 };
+        for name in names.iter().filter(|name| name.ends_with("-assembly.svg")) {
+            let svg = bytes(name);
+            let cells = svg.split("<title>").skip(2).filter_map(|rest| rest.split("</title>").next());
+            // Cells of the table of heights and of the shims: a number alone, as fine as a gauge reads.
+            for cell in cells.filter(|cell| cell.split_once('.').is_some_and(|(_, rest)| rest.len() == decimals)) {
+                if cell.chars().all(|c| c.is_ascii_digit() || c == '.') {
+                    assert!(book.contains(cell), "{}: {cell} of {name} is not in the book", job.build().title);
+                    compared += 1;
+                }
+            }
+        }
+    }
+    assert!(100 < compared, "{compared} numbers are no test");
+}
+
+/// The book says how each form comes to be before anything is glued on it, names no name between grave accents, and a step's figures have no zeros that
+/// mean nothing.
+#[test]
+fn the_book_makes_the_form_before_it_is_glued_on() {
+    for name in ["heron.toml", "meadow.toml"] {
+        let made = Made::of(&example(name));
+        let glued = glueup::plan(&made.build).unwrap().value;
+        let form = glued.stages.iter().find_map(|stage| form::lay_out(&made.build, &glued, stage, 0.0).unwrap().value).unwrap();
+        let (chapter, dry_run) = (made.book.rfind("Forms: how they are made"), made.book.rfind("Everything once without glue"));
+        assert!(chapter < dry_run && chapter.is_some(), "{name}: {chapter:?} {dry_run:?}");
+        let of_it = &made.book[chapter.unwrap()..dry_run.unwrap()];
+        let pieces = format!("Lock the {} pieces", form.parts.len());
+        assert!(of_it.contains(&pieces) == (1 < form.parts.len()), "{name}: {of_it}");
+        assert!(of_it.contains(&form.sheet_name()) && of_it.contains(&made.build.units.rule(glued.blank_mm)), "{of_it}");
+        assert!(!made.book.contains('`'), "{name}");
+    }
+}
