@@ -799,7 +799,7 @@ fn numbers_of_parts_stand_on_no_line() {
 fn steps_name_what_the_sheet_has() {
     let build = flatbow();
     for make in SledMake::ALL {
-        let Some((plan, kit)) = kit_for(&build, 1, *make) else { continue };
+        let Some((plan, kit)) = kit_for(&build, 1, make) else { continue };
         let sheet = sheets::assembly::sheet(&build, &plan, &build.laminations[1], &kit, &own_gap(&build, 1, &kit));
         let said: Vec<String> = sheet
             .panels
