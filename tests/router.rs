@@ -92,7 +92,7 @@ fn tabs_hold_every_part_and_stand_on_no_ramp() {
     for (lines, sheet) in cut_files(&job) {
         assert!(
             sheet.contains("id=\"CUT_THROUGH\"")
-                && sheet.contains("Cut layer CUT 7.100 mm deep")
+                && sheet.contains("Cut layer CUT 7.1 mm deep")
                 && !sheet.contains("says nothing")
         );
         for (layer, closed, path) in &lines {

@@ -115,7 +115,7 @@ fn the_gap_is_stack_strip_and_hose_everywhere() {
             assert_eq!(gaps.len(), upper.marks.len());
             for ((mark, under), gap) in upper.marks.iter().zip(&lower.marks).zip(gaps) {
                 assert!((mark.at.x - under.at.x).abs() < 1e-9, "{}: {} over {}", mark.name, mark.at.x, under.at.x);
-                let upright = height(&top, mark.at.x) - height(&lower.edge, mark.at.x);
+                let upright = height(&top, mark.at.x) - under.at.y;
                 assert!((gap - upright).abs() < 0.02, "{}: {gap} is drawn {upright}", mark.name);
             }
             // A bolt goes upright through the ticks of both.

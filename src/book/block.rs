@@ -174,7 +174,7 @@ impl From<String> for Text {
 }
 
 /// Names that a message sets between grave accents, as a terminal shows them, between quotation marks.
-fn quoted(text: &str) -> String {
+pub(super) fn quoted(text: &str) -> String {
     let mut parts = text.split('`');
     let mut out = parts.next().unwrap_or_default().to_owned();
     for (number, part) in parts.enumerate() {
