@@ -72,7 +72,8 @@ fn arrows(say: Say, shot: &ShotRow) -> Table {
         })
         .collect();
     Table {
-        caption: "From light to heavy arrows; grains for each pound of draw weight beside".into(),
+        caption: "From light to heavy arrows; beside them grains for each pound of draw weight, as the trade counts arrows"
+            .into(),
         columns: vec![
             Column::words(format!("arrow, {}", units.small_mass_unit())),
             Column::words("gr per lb"),

@@ -480,7 +480,8 @@ impl Flow<'_> {
                 let last = row + 1 == count && longest <= from + most;
                 let mut strip = Strip { height_mm: grid.row_mm(lines_here), head: Some(head), ..Strip::default() };
                 // Columns side by side would be taken for two tables if they ran on.
-                strip.keep = row + 1 < count && (1 < here.len() || keep(row, count) && longest <= most);
+                let holds = keep(row, count) || begins_a_pair(&table.rows, row);
+                strip.keep = row + 1 < count && (1 < here.len() || holds && longest <= most);
                 for (side, k) in here.iter().enumerate() {
                     self.row(&mut strip, table, &grid, side, (&table.rows[*k], &rows[*k], &set[side]), from..from + lines_here);
                     let rule = if last { THIN } else { HAIR };
@@ -607,6 +608,12 @@ const WHOLE_PART: f64 = 0.25;
 /// Whether row `k` of `count` must not be parted from the next: the first two and the last two hold together.
 fn keep(k: usize, count: usize) -> bool {
     k + 1 < count && (k == 0 || k + 2 == count)
+}
+
+/// Whether row `k` and the next are of one thing, as both limbs at one draw are: they have one head, and `k` is the first that has it.
+fn begins_a_pair(rows: &[Vec<Cell>], k: usize) -> bool {
+    let head = |k: usize| rows.get(k)?.first()?.text().map(Text::letters).filter(|head| !head.is_empty());
+    head(k).is_some() && head(k) == head(k + 1) && k.checked_sub(1).and_then(head) != head(k)
 }
 
 fn tick_box(middle: Point) -> InkMark {
