@@ -404,16 +404,16 @@ fn unparted(text: &str) -> String {
     let bare = |word: &str| word.trim_end_matches([',', '.', ';', ':', ')']).to_owned();
     let is_digit = |c: char| c.is_ascii_digit();
     let fraction = |word: &str| word.starts_with(is_digit) && word.contains('/') && bare(word).ends_with(is_digit);
-    let joined = |k: usize| {
+    let joined = |k: usize, open: bool| {
         let (word, next) = (words[k], words[k + 1]);
         let number = word.ends_with(is_digit);
-        number && (fraction(next) || next == ":" || ["in", "mm"].contains(&bare(next).as_str()))
-            || word == ":" && 0 < k && words[k - 1].ends_with(is_digit) && next.starts_with(is_digit)
+        number && (fraction(next) || next == ":" || open && ["in", "mm"].contains(&bare(next).as_str()))
+            || word == ":" && open && next.starts_with(is_digit)
     };
     let mut out = String::with_capacity(text.len());
     let mut open = false;
     for (k, word) in words.iter().enumerate() {
-        let goes_on = k + 1 < words.len() && joined(k);
+        let goes_on = k + 1 < words.len() && joined(k, open);
         if goes_on && !open {
             out.push_str("<span class=\"whole\">");
         }
@@ -463,7 +463,7 @@ mod tests {
             unparted("saw 72 15/32 in, at 1 : 15 & no more"),
             "saw <span class=\"whole\">72 15/32 in,</span> at <span class=\"whole\">1 : 15</span> &amp; no more"
         );
-        assert_eq!(unparted("2 of 3"), "2 of 3");
+        assert_eq!(unparted("2 of 3, every 1/2 in"), "2 of 3, every 1/2 in");
         assert_eq!(escaped("a<b> & \"c\" 'd'\u{0}\u{FFFF}\n½"), "a&lt;b&gt; &amp; &quot;c&quot; &#39;d&#39; ½");
     }
 }
