@@ -7,7 +7,7 @@
 mod message;
 pub mod wrap;
 
-pub use message::{Fill, Message, Piece, arrow_speed, at_least, at_most, gaps, mm, mpa, newtons, small_mass};
+pub use message::{Fill, Message, Piece, arrow_speed, at_least, at_most, gaps, mm, mpa, newtons, ruled, small_mass};
 
 use crate::units::System;
 use annotate_snippets::{Annotation, AnnotationKind, Level, Renderer, Snippet};

@@ -7,7 +7,7 @@ mod digits;
 pub mod limit;
 mod written;
 
-pub use digits::{fixed, fraction, push_fixed, scaled, trim_zeros};
+pub use digits::{fixed, fraction, percent, published, push_fixed, scaled, trim_zeros};
 use std::fmt;
 pub use written::PressureStep;
 

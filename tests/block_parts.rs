@@ -674,3 +674,26 @@ fn the_files_of_two_limbs_say_one_riser() {
     let faults = one_riser(upper.build(), bare.build());
     assert!(faults.iter().any(|fault| fault.place.as_str() == "riser.overlay"), "{faults:?}");
 }
+
+/// Who saws by the steps has the V that the sheet shows: its slope, its point, the wood behind it, and the piece that fits in.
+#[test]
+fn the_footing_s_steps_make_the_v_of_the_sheet() {
+    let job = job(PLOVER);
+    let build = job.build();
+    let (riser, block) = (riser(build), job.riser_block().unwrap());
+    let footing = riser.footing.as_ref().unwrap();
+    let steps = sheets::block_parts::block_steps(build, riser, block);
+    let step = steps.iter().find(|step| step.starts_with("Footings")).unwrap();
+    let mm = |before: &str| -> f64 {
+        let rest = step.split(before).nth(1).unwrap_or_else(|| panic!("no `{before}` in {step}"));
+        rest.split([' ', ',', ';', '.']).next().unwrap().parse().unwrap()
+    };
+    let (off, deep, inside, long) = (mm("sawn, saw "), mm("cut a V "), mm("middle of the width, "), mm("is a piece "));
+    let end = riser.feather_station_mm() + riser.overrun_mm;
+    let [point, open] = footing.corners(riser.feather_station_mm());
+    assert!((end - off - open).abs() < 0.1, "the V opens at {} and not at {open}", end - off);
+    assert!((end - off - deep - point).abs() < 0.1 && (riser.feather_station_mm() - inside - point).abs() < 0.1, "{step}");
+    assert!((long - off - deep).abs() < 0.11, "{step}");
+    let slope: f64 = step.split("run 1:").nth(1).unwrap().split(' ').next().unwrap().trim_end_matches('.').parse().unwrap();
+    assert!((slope - 2.0 * deep / block.width_mm).abs() < 0.06, "{step}");
+}

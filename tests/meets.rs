@@ -270,3 +270,21 @@ fn book_sheets_and_bench_show_it() {
     let plain = lapwing(&[("meet      = { lap = 60 }", ""), ("meet      = { scarf = 50 }", "")]).unwrap();
     assert!(!serde_json::to_string(plain.report().unwrap()).unwrap().contains("meets"));
 }
+
+/// What a lap lays over the riser is what its rebate takes off it, whether or not another wood is spliced in farther out.
+#[test]
+fn a_lap_takes_nothing_off_the_grip_beside_a_splice() {
+    let splice = "splice    = { at = 560, slope = 12, wood = \"redcedar, eastern\" }";
+    for job in [lapwing(&[]).unwrap(), lapwing(&[(splice, "")]).unwrap()] {
+        let build = job.build();
+        let stack = Stack::of(build).unwrap();
+        for s in [0.0, 10.0, 29.0, 31.0, 60.0] {
+            let section = stack.section(s, s);
+            let over = section.layers.last().unwrap().belly_mm();
+            assert!((section.depth_mm - build.depth_mm(s)).abs() < 1e-6, "{s}: {} of {}", section.depth_mm, build.depth_mm(s));
+            assert!((over - section.depth_mm).abs() < 1e-6);
+            let core = section.layers.iter().filter(|layer| matches!(layer.part, LayerKind::OtherHalf(1))).count();
+            assert_eq!(core, usize::from(s < 30.0), "the core's other end at {s}");
+        }
+    }
+}

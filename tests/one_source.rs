@@ -11,6 +11,7 @@ use taperwright::drawing::Shape;
 use taperwright::mechanics::glueup;
 use taperwright::model::Build;
 use taperwright::model::lamination::file_name;
+use taperwright::sheets::assembly::LastGap;
 use taperwright::shop::form;
 use taperwright::shop::kit::Means;
 use taperwright::shop::makes;
@@ -422,4 +423,122 @@ fn two_limbs_are_told_apart_and_judged_by_both_targets() {
     let stderr = String::from_utf8(refused.stderr).unwrap();
     assert_eq!(refused.status.code(), Some(1));
     assert!(stderr.contains("lower limb, ") && stderr.contains("write `brace_height` = 6.25 in"), "{stderr}");
+}
+
+/// What is said of a value and of the same value as the report has it is one text, on halves of the last digit and close to them, too; and a half
+/// goes up, whichever way its last bit has fallen.
+#[test]
+fn a_number_and_its_published_value_are_said_alike() {
+    use taperwright::units::{percent, published};
+    let said: [fn(System, f64) -> String; 8] = [
+        System::thickness,
+        System::fine,
+        System::rule,
+        System::tiller,
+        System::tip,
+        System::decimal,
+        System::force_text,
+        System::stress_number,
+    ];
+    for units in [System::Inch, System::Millimetre] {
+        for k in 0..4000 {
+            // Halves of thousandths of an inch, and of hundredths of a millimetre.
+            let half = [0.0127 * f64::from(2 * k + 1), 0.005 * f64::from(2 * k + 1)][usize::from(units == System::Millimetre)];
+            for off in [-4.9e-5, -1e-5, -1e-12, 0.0, 1e-12, 1e-5, 4.9e-5] {
+                let value = half + off;
+                for (number, say) in said.iter().enumerate() {
+                    assert_eq!(say(units, value), say(units, published(value)), "{number}: {value}");
+                }
+                let ratio = 0.005 * f64::from(2 * k + 1) + off;
+                assert_eq!(percent(ratio, 0), percent(published(ratio), 0), "{ratio}");
+            }
+            let up = units.thickness(half + 0.001);
+            for off in [-4.9e-5, 0.0, 4.9e-5] {
+                assert_eq!(units.thickness(half + off), up, "a half of {half}");
+            }
+        }
+    }
+}
+
+/// Heights of sleds, thicknesses and what calipers must read are the same text in the book and on the sheets, and what sizing says of a strip is what
+/// the book says, over examples and builds whose figures end on halves.
+#[test]
+fn book_and_sheets_say_one_text() {
+    use taperwright::job::{Change, Inputs, Job};
+    let halves = |name: &str, text: String| Job::read(name, &text, Inputs::default()).unwrap_or_else(|_| panic!("{name}"));
+    let strips = halves("strips", example("strips.toml"));
+    let mut jobs = vec![halves("heron", example("heron.toml")), halves("meadow", example("meadow.toml")), strips];
+    for k in 0..4 {
+        let odd = format!("{} mm", 3.1115 + 0.00253 * f64::from(k));
+        let changed = jobs[1].with(&[Change::new("lamination[1].thickness", odd.as_str())]);
+        jobs.push(changed.unwrap_or_else(|unread| panic!("{:?}", unread.faults)));
+    }
+    let mut compared = 0;
+    for job in &jobs {
+        let files = job.files().unwrap();
+        let names: Vec<String> = files.names().map(str::to_owned).collect();
+        let bytes = |name: &str| String::from_utf8(files.bytes(names.iter().position(|n| n == name).unwrap()).unwrap()).unwrap();
+        let book = bytes("build-book.html");
+        // What the book says of a value of the report.
+        let in_book = |pointer: &str| {
+            let after = book.split(&format!("data-in=\"{pointer}\">")).nth(1)?;
+            Some(after.split('<').next()?.to_owned())
+        };
+        let report = job.report().unwrap();
+        for (index, row) in report.laminations.iter().enumerate() {
+            let Some(sled) = &row.sled else { continue };
+            let name = format!("templates/sled-{}-assembly.svg", file_name(&row.name));
+            if !names.contains(&name) {
+                continue;
+            }
+            let (build, lamination) = (job.build(), &job.build().laminations[index]);
+            let (plan, sander) = (build.sled_for(lamination).unwrap(), build.sander.as_ref().unwrap());
+            let kit = job.ground(index).unwrap().unwrap().kit.clone().unwrap();
+            assert_eq!(kit, makes::lay_out(&kit.sled, &Means::of(build, plan, sander, lamination)).unwrap().value);
+            let gaps = [LastGap { of: row.name.clone(), gap_mm: kit.sled.final_gap_mm }];
+            let sheet = sheets::assembly::sheet(build, plan, lamination, &kit, &gaps);
+            // Rows of its tables, each from left to right.
+            let mut rows: std::collections::BTreeMap<(usize, i64), Vec<(f64, String)>> = std::collections::BTreeMap::new();
+            for (panel, item) in
+                sheet.panels.iter().enumerate().flat_map(|(k, panel)| panel.items.iter().map(move |item| (k, item)))
+            {
+                if let Shape::Label(label) = &item.shape {
+                    rows.entry((panel, (100.0 * label.at.y).round() as i64)).or_default().push((label.at.x, label.text.clone()));
+                }
+            }
+            rows.values_mut().for_each(|row| row.sort_by(|a, b| a.0.total_cmp(&b.0)));
+            for k in 0..sled.heights.len() {
+                let at = |key: &str| in_book(&format!("/laminations/{index}/sled/heights/{k}/{key}"));
+                let (Some(place), Some(station), Some(height)) = (at("u_mm"), at("station_mm"), at("surface_mm")) else {
+                    continue;
+                };
+                let bare = |text: &str| text.trim_end_matches(job.build().units.length_unit()).trim_end().to_owned();
+                // Place, station, ramp, surface: a row of the sheet.
+                let row = rows.values().find(|row| 3 < row.len() && row[0].1 == bare(&place) && row[1].1 == bare(&station));
+                if let Some(row) = row {
+                    assert_eq!(row[3].1, height, "{name}, {place}");
+                    compared += 1;
+                }
+            }
+        }
+    }
+    assert!(20 < compared, "{compared} numbers are no test");
+}
+
+/// The book says how each form comes to be before anything is glued on it, names no name between grave accents, and a step's figures have no zeros that
+/// mean nothing.
+#[test]
+fn the_book_makes_the_form_before_it_is_glued_on() {
+    for name in ["heron.toml", "meadow.toml"] {
+        let made = Made::of(&example(name));
+        let glued = glueup::plan(&made.build).unwrap().value;
+        let form = glued.stages.iter().find_map(|stage| form::lay_out(&made.build, &glued, stage, 0.0).unwrap().value).unwrap();
+        let (chapter, dry_run) = (made.book.rfind("Forms: how they are made"), made.book.rfind("Everything once without glue"));
+        assert!(chapter < dry_run && chapter.is_some(), "{name}: {chapter:?} {dry_run:?}");
+        let of_it = &made.book[chapter.unwrap()..dry_run.unwrap()];
+        let pieces = format!("Lock the {} pieces", form.parts.len());
+        assert!(of_it.contains(&pieces) == (1 < form.parts.len()), "{name}: {of_it}");
+        assert!(of_it.contains(&form.sheet_name()) && of_it.contains(&made.build.units.rule(glued.blank_mm)), "{of_it}");
+        assert!(!made.book.contains('`'), "{name}");
+    }
 }

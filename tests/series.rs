@@ -4,7 +4,9 @@
 use assert_cmd::Command;
 use serde_json::Value;
 use std::path::Path;
+use taperwright::geometry::Point;
 use taperwright::job::{Inputs, Job};
+use taperwright::model::Build;
 use taperwright::shop::grind::{self, Unground, Upset};
 use taperwright::write::dxf::read_back;
 use tempfile::TempDir;
@@ -255,4 +257,144 @@ fn equal_tapers_of_one_bow_share_a_sled() {
     let report = serde_json::to_value(own.report().unwrap()).unwrap();
     let names: Vec<&Value> = report["laminations"].as_array().unwrap().iter().map(|row| &row["sled"]["of"]).collect();
     assert_eq!(names, ["back", "core", "second core"].map(Value::from).iter().chain([&Value::Null]).collect::<Vec<_>>());
+}
+
+/// A file of a folder's job by its name.
+fn file(job: &Job, name: &str) -> Vec<u8> {
+    let files = job.files().unwrap();
+    let number = files.names().position(|known| known == name).unwrap_or_else(|| panic!("no {name}"));
+    files.bytes(number).unwrap()
+}
+
+/// Every text of a sheet, one after the other.
+fn texts(svg: &[u8]) -> String {
+    let svg = String::from_utf8(svg.to_vec()).unwrap();
+    let all: Vec<&str> = svg.split("<title>").skip(2).filter_map(|rest| rest.split("</title>").next()).collect();
+    all.join(" ")
+}
+
+/// Whoever sets each gap that the shared sheet names has each weight's strips as thick as its file wants them: the sheet says none of one weight alone.
+#[test]
+fn the_shared_sled_s_sheet_has_the_last_gap_of_every_weight() {
+    let job = Job::read("meadow", &meadow(BOWS), Inputs::default()).unwrap_or_else(|_| panic!("it reads"));
+    let series = job.series().unwrap().unwrap();
+    let folders = series.folders(&job, "meadow").unwrap();
+    let mut told_apart = 0;
+    for sled in &series.sleds {
+        let name = &job.build().laminations[sled.cut_from.lamination].name;
+        let said = texts(&file(&folders[0].job, &format!("templates/sled-{name}-assembly.svg")));
+        let of_one = 1 == series.sleds.iter().filter(|other| other.serves == sled.serves).count()
+            && sled.serves.iter().all(|strip| strip.lamination == sled.cut_from.lamination);
+        let gap = |strip: &taperwright::job::StripOf| {
+            let bow = &series.bows[strip.bow];
+            (bow, bow.job.ground(strip.lamination).unwrap().unwrap())
+        };
+        let wanted: Vec<f64> = sled.serves.iter().map(|strip| gap(strip).1.last_gap_mm()).collect();
+        if wanted.iter().all(|other| (other - wanted[0]).abs() < 1e-9) {
+            assert!(said.contains("the last one is"), "all end at one gap: {said}");
+            continue;
+        }
+        for strip in &sled.serves {
+            let (bow, ground) = gap(strip);
+            let whose = if of_one { bow.words.clone() } else { format!("{} of {}", ground.lamination.name, bow.words) };
+            let told = said.split(&format!("{whose} ")).skip(1).find_map(|rest| rest.split(" in").next()?.parse::<f64>().ok());
+            let gap_mm = 25.4 * told.unwrap_or_else(|| panic!("no gap of {whose} in {said}"));
+            // Ground to that gap on the drawn seat, the strip's butt is what its own file says.
+            let seat = ground.kit.as_ref().unwrap().sled.surface_mm(0.0);
+            let finished = ground.lamination.finished.at(ground.lamination.station_at(0.0));
+            assert!((gap_mm - seat - finished).abs() < 0.03, "{whose}: {} for {finished}", gap_mm - seat);
+            told_apart += 1;
+        }
+        assert!(!said.contains("the last one is") && !said.contains("strip, in"), "{said}");
+    }
+    assert!(0 < told_apart, "all weights end at one gap: nothing is tried");
+}
+
+/// The edge of a form as its cut file has it, from left to right: all but the foot.
+fn drawn_edge(dxf: &[u8]) -> Vec<Point> {
+    let longest = |path: &taperwright::geometry::Path| path.bounds().width();
+    let paths = read_back(dxf).unwrap().into_iter().map(|read| read.path);
+    let whole = paths.max_by(|a, b| longest(a).total_cmp(&longest(b))).unwrap();
+    let mut edge: Vec<Point> = whole.vertices.iter().map(|vertex| vertex.at).filter(|at| 1.0 < at.y).collect();
+    edge.sort_by(|a, b| a.x.total_cmp(&b.x));
+    edge
+}
+
+fn height(edge: &[Point], x: f64) -> f64 {
+    let next = edge.partition_point(|point| point.x < x).clamp(1, edge.len() - 1);
+    let (a, b) = (edge[next - 1], edge[next]);
+    a.y + (x - a.x) / (b.x - a.x) * (b.y - a.y)
+}
+
+/// How the starter's bow is glued up.
+const STAGE: &str = "held = \"flat\"";
+
+/// On the curves as they are cut, every weight's pile with its shim, strip and hose fills the gap between both halves: to half a millimetre all along, and
+/// without their shims the light ones do not.
+#[test]
+fn one_upper_half_presses_every_weight_with_its_shim() {
+    let folder = TempDir::new().unwrap();
+    let plum = folder.path().join("plum.toml");
+    assert!(program(&["new", plum.to_str().unwrap()]).status.success());
+    let text = std::fs::read_to_string(plum).unwrap();
+    assert!(text.contains(STAGE), "the starter's glue-up is another");
+    let text = text
+        .replacen(STAGE, "press = { hose = 1, strip = 0.06 }\nheld = { form = [[0, 0], [12, 0], [32.25, -1]] }", 1)
+        .replacen("\n[sizing]", "\n[series]\nbows = [\"30 lbf\", \"38 lbf\", \"46 lbf\"]\n\n[sizing]", 1);
+    let job = Job::read("plum", &text, Inputs::default()).unwrap_or_else(|unread| panic!("{:?}", unread.faults));
+    let series = job.series().unwrap().unwrap();
+    let shared = &series.folders(&job, "meadow").unwrap()[0].job;
+    let [lower, upper] = ["form-1", "form-1-upper"].map(|name| drawn_edge(&file(shared, &format!("templates/{name}.dxf"))));
+    let said = texts(&file(shared, "templates/form-1-upper.svg"));
+    let report = serde_json::to_value(series.report(&job, "meadow").unwrap()).unwrap();
+    let pile = |build: &Build, s: f64| {
+        let wood: f64 = build.laminations.iter().map(|lamination| lamination.thickness_at(s)).sum();
+        wood + (build.laminations.len() - 1) as f64 * build.glue.line_mm
+    };
+    let press_mm = 1.06 * 25.4;
+    // Well beyond the riser, where the pile is laminations alone.
+    let stations: Vec<f64> = (11..=31).map(|inches| 25.4 * f64::from(inches)).collect();
+    let heaviest = series.bows.last().unwrap().job.build();
+    // Both halves set by the thickest pile at one place; everything else follows from the curves.
+    let sum = height(&lower, stations[0]) + height(&upper, stations[0]);
+    let foot = sum + pile(heaviest, stations[0]) + press_mm;
+    let mut thin = 0;
+    for (bow, row) in series.bows.iter().zip(report["bows"].as_array().unwrap()) {
+        let shim_mm = row["press_shims"][0]["shim_mm"].as_f64().unwrap();
+        for s in &stations {
+            let gap = foot - height(&upper, *s) - height(&lower, *s);
+            let filled = pile(bow.job.build(), *s) + press_mm;
+            assert!((gap - filled - shim_mm).abs() < 0.5, "{} at {s}: {gap} for {filled} and {shim_mm}", bow.words);
+            thin += usize::from(0.5 < gap - filled);
+        }
+        if 0.0 < shim_mm {
+            assert!(said.contains(&format!("{} {}", bow.words, job.build().units.thickness(shim_mm))), "{}: {said}", bow.words);
+        }
+    }
+    assert!(0 < thin, "no weight needs a shim: nothing is tried");
+    assert_eq!(report["bows"].as_array().unwrap().last().unwrap()["press_shims"][0]["shim_mm"], 0.0);
+}
+
+/// What a stage wants of the tips asks another form of a stiffer pile: then each weight's folder has its own, as that weight's report says it, and none
+/// is shared.
+#[test]
+fn a_form_that_differs_by_weight_is_each_weight_s_own() {
+    let job = Job::read("meadow", &meadow(BOWS), Inputs::default()).unwrap_or_else(|_| panic!("it reads"));
+    let series = job.series().unwrap().unwrap();
+    assert!(!series.report(&job, "meadow").unwrap().one_form);
+    let folders = series.folders(&job, "meadow").unwrap();
+    let has_form = |job: &Job| job.files().unwrap().names().any(|name| name == "templates/form-2.dxf");
+    assert!(!has_form(&folders[0].job));
+    let mut rises = Vec::new();
+    for folder in &folders[1..] {
+        let edge = drawn_edge(&file(&folder.job, "templates/form-2.dxf"));
+        let report = folder.job.report().unwrap();
+        let stage = &report.bow.as_ref().unwrap().glue_stages[1];
+        // The nock's, over the edge's middle.
+        let [s, rise] = *stage.form_mm.last().unwrap();
+        let drawn = height(&edge, s - 0.5) - height(&edge, 0.0);
+        assert!((drawn - rise).abs() < 0.6, "{}: {drawn} is drawn for {rise}", folder.name);
+        rises.push(rise);
+    }
+    assert!(1.0 < (rises[0] - rises[rises.len() - 1]).abs(), "{rises:?}");
 }

@@ -19,6 +19,7 @@ use taperwright::model::workshop::{
 };
 use taperwright::numeric::interp::{Between, Curve};
 use taperwright::sheets;
+use taperwright::sheets::assembly::LastGap;
 use taperwright::sheets::cut::LoadSheet;
 use taperwright::shop::cutting::{self, SheetCut, Whose};
 use taperwright::shop::kit::{BedLoad, Kit, Means, Placed};
@@ -297,11 +298,16 @@ fn load_sheets(build: &Build, index: usize, plan: &SledPlan, kit: &Kit) -> Vec<L
     sheets::cut::loads(build, &cuts).expect("parts that can be cut")
 }
 
+/// A sled that serves its own strip alone.
+fn own_gap(build: &Build, index: usize, kit: &Kit) -> [LastGap; 1] {
+    [LastGap { of: build.laminations[index].name.clone(), gap_mm: kit.sled.final_gap_mm }]
+}
+
 /// Every sheet for the sled of one lamination, made in a given way; none where it cannot be made so.
 fn sled_sheets(build: &Build, index: usize, make: SledMake) -> Vec<Drawing> {
     let Some((plan, kit)) = kit_for(build, index, make) else { return Vec::new() };
     let mut drawn: Vec<Drawing> = load_sheets(build, index, &plan, &kit).into_iter().map(|load| load.drawing).collect();
-    drawn.push(sheets::assembly::sheet(build, &plan, &build.laminations[index], &kit, kit.sled.final_gap_mm));
+    drawn.push(sheets::assembly::sheet(build, &plan, &build.laminations[index], &kit, &own_gap(build, index, &kit)));
     drawn
 }
 
@@ -750,6 +756,65 @@ fn no_line_runs_through_a_word_of_the_tip() {
                     line.max.x < word.min.x || word.max.x < line.min.x || line.max.y < word.min.y || word.max.y < line.min.y;
                 assert!(beside, "a line runs through `{}`", label.text);
             }
+        }
+    }
+}
+
+/// The numbers by which parts are found in the picture of a load stand on no line of it: not on the slots of ribs and rails either.
+#[test]
+fn numbers_of_parts_stand_on_no_line() {
+    let (mut numbers, mut struck) = (0, Vec::new());
+    for build in [flatbow(), longbow()] {
+        for index in 0..build.laminations.len() {
+            if build.laminations[index].ground {
+                continue;
+            }
+            let Some((plan, kit)) = kit_for(&build, index, SledMake::Ramp) else { continue };
+            for load in load_sheets(&build, index, &plan, &kit) {
+                let picture = &load.overview.panels[0];
+                let lines: Vec<Vec<Point>> = picture
+                    .items
+                    .iter()
+                    .filter(|item| item.kind == Kind::Edge)
+                    .filter_map(|item| if let Shape::Path(path) = &item.shape { Some(path.flattened(0.05)) } else { None })
+                    .collect();
+                for item in &picture.items {
+                    let Shape::Label(label) = &item.shape else { continue };
+                    if label.text.parse::<u32>().is_err() {
+                        continue;
+                    }
+                    numbers += 1;
+                    let text = Bounds::of(corners(label));
+                    let inside = |p: Point| text.min.x < p.x && p.x < text.max.x && text.min.y < p.y && p.y < text.max.y;
+                    let cuts = |pair: &[Point]| (0..=400).any(|k| inside(pair[0].lerp(pair[1], f64::from(k) / 400.0)));
+                    if lines.iter().any(|line| line.windows(2).any(cuts)) {
+                        struck.push(format!("{} of {}", label.text, load.drawing.name));
+                    }
+                }
+            }
+        }
+    }
+    assert!(40 < numbers && struck.is_empty(), "{numbers}: {struck:?}");
+}
+
+/// What a step asks to be written down has a place in the table of every make, and a part that no sheet draws is told what to mark on it.
+#[test]
+fn steps_name_what_the_sheet_has() {
+    let build = flatbow();
+    for make in SledMake::ALL {
+        let Some((plan, kit)) = kit_for(&build, 1, make) else { continue };
+        let sheet = sheets::assembly::sheet(&build, &plan, &build.laminations[1], &kit, &own_gap(&build, 1, &kit));
+        let said: Vec<String> = sheet
+            .panels
+            .iter()
+            .flat_map(|panel| &panel.items)
+            .filter_map(|item| if let Shape::Label(label) = &item.shape { Some(label.text.clone()) } else { None })
+            .collect();
+        let all = said.join(" ");
+        assert!(all.contains("write down what is read") && said.iter().any(|text| text == "read"), "{make:?}: {all}");
+        assert!(!all.contains("last column"));
+        for part in kit.parts.iter().filter(|_| !kit.is_cut()) {
+            assert!(!part.purpose.spoken(build.units).contains("show"), "{make:?}: {}", part.name);
         }
     }
 }

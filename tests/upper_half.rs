@@ -53,6 +53,13 @@ fn over(lower: &Form, upper: &Form, at_centre_mm: f64) -> Vec<Point> {
     upper.edge.iter().map(|point| Point::new(point.x, foot - point.y)).collect()
 }
 
+/// Of a line of points from left to right at `x`.
+fn height(line: &[Point], x: f64) -> f64 {
+    let next = line.partition_point(|point| point.x < x).clamp(1, line.len() - 1);
+    let (a, b) = (line[next - 1], line[next]);
+    a.y + (x - a.x) / (b.x - a.x) * (b.y - a.y)
+}
+
 /// Laminations between two indices and the lines between them.
 fn laid(build: &Build, indices: std::ops::Range<usize>, s: f64) -> f64 {
     let count = indices.len() as f64;
@@ -106,10 +113,14 @@ fn the_gap_is_stack_strip_and_hose_everywhere() {
             // The same numbers stand on the sheet.
             let gaps = &upper.upper.as_ref().unwrap().gaps_mm;
             assert_eq!(gaps.len(), upper.marks.len());
-            for (mark, gap) in
-                upper.marks.iter().zip(gaps).filter(|(mark, _)| mark.station_mm < 1.0 || feather + 30.0 < mark.station_mm)
-            {
-                assert!((gap - high(mark.station_mm)).abs() < 0.01, "{}: {gap}", mark.name);
+            for ((mark, under), gap) in upper.marks.iter().zip(&lower.marks).zip(gaps) {
+                assert!((mark.at.x - under.at.x).abs() < 1e-9, "{}: {} over {}", mark.name, mark.at.x, under.at.x);
+                let upright = height(&top, mark.at.x) - under.at.y;
+                assert!((gap - upright).abs() < 0.02, "{}: {gap} is drawn {upright}", mark.name);
+            }
+            // A bolt goes upright through the ticks of both.
+            for (tick, under) in upper.straps.iter().zip(&lower.straps) {
+                assert!((tick.at.x - under.at.x).abs() < 1e-9, "{}: {} over {}", tick.name, tick.at.x, under.at.x);
             }
             assert!((upper.length_mm() - lower.length_mm()).abs() < 1e-6);
             let names = |form: &Form| form.marks.iter().map(|mark| mark.name.clone()).collect::<Vec<_>>();

@@ -163,14 +163,25 @@ impl Text {
 
 impl From<&str> for Text {
     fn from(text: &str) -> Text {
-        Text(vec![Run::Plain(text.to_owned())])
+        Text(vec![Run::Plain(quoted(text))])
     }
 }
 
 impl From<String> for Text {
     fn from(text: String) -> Text {
-        Text(vec![Run::Plain(text)])
+        Text(vec![Run::Plain(quoted(&text))])
     }
+}
+
+/// Names that a message sets between grave accents, as a terminal shows them, between quotation marks.
+pub(super) fn quoted(text: &str) -> String {
+    let mut parts = text.split('`');
+    let mut out = parts.next().unwrap_or_default().to_owned();
+    for (number, part) in parts.enumerate() {
+        out.push(if number % 2 == 0 { '“' } else { '”' });
+        out.push_str(part);
+    }
+    out
 }
 
 impl<T: Into<Text>> From<T> for Cell {

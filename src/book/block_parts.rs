@@ -5,7 +5,7 @@ use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::say::Say;
 use crate::report::{BlockLayerRow, CheckRow, FootingRow, LayeredRow, RiserOverlayRow};
 use crate::sheets::block_parts::overlay_steps;
-use crate::units::{System, fixed};
+use crate::units::{System, fixed, percent};
 
 /// Boards of a block in layers; nothing for a block of slices.
 pub(super) fn boards(contents: &Contents<'_>) -> Option<Block> {
@@ -140,7 +140,7 @@ fn footing_facts(say: Say, row: &FootingRow) -> Vec<(String, Text)> {
         ("slope of the V's faces".into(), Text::number(format!("1:{}", fixed(row.slope, 1)), at("slope"), row.slope)),
         (
             "a scarf of that slope keeps".into(),
-            Text::number(format!("{} % of the wood's strength", fixed(100.0 * row.keeps, 0)), at("keeps"), row.keeps),
+            Text::number(format!("{} % of the wood's strength", percent(row.keeps, 0)), at("keeps"), row.keeps),
         ),
     ];
     facts.extend(row.mass_g.map(|grams| ("both weigh, trimmed".into(), mass(say, grams, at("mass_g")))));
@@ -208,12 +208,12 @@ fn overlay_facts(say: Say, row: &RiserOverlayRow) -> Vec<(String, Text)> {
     facts.push(("glue".into(), Text::number(say.0.mass(row.glue_kg), at("glue_kg"), row.glue_kg)));
     if let Some(beyond) = &row.beyond_end {
         let at = |key: &str| at(&format!("beyond_end/{key}"));
-        let percent = Text::number(format!("{} %", fixed(100.0 * beyond.strain.abs(), 2)), at("strain"), beyond.strain);
-        let words = percent.then(format!(" in {}", beyond.part));
+        let stretch = Text::number(format!("{} %", fixed(100.0 * beyond.strain.abs(), 2)), at("strain"), beyond.strain);
+        let words = stretch.then(format!(" in {}", beyond.part));
         let words = match beyond.share_of_breaking {
             Some(fraction) => words
                 .then(", ")
-                .then(Text::number(format!("{} %", fixed(100.0 * fraction, 0)), at("share_of_breaking"), fraction))
+                .then(Text::number(format!("{} %", percent(fraction, 0)), at("share_of_breaking"), fraction))
                 .then(format!(" of what breaks it, {}", beyond.verdict.as_deref().unwrap_or_default())),
             None => words.then(", its strength is not published"),
         };

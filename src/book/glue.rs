@@ -32,6 +32,17 @@ fn dry(build: &Build, glued: &GlueUp) -> Chapter {
     Chapter { anchor: "dry-run".into(), title: "Dry run".into(), blocks }
 }
 
+/// In a series, what makes up for a pile that is thinner than the upper half is cut for.
+fn shim_words(contents: &Contents<'_>, stage: u32) -> String {
+    let shim = contents.press_shims.iter().find(|shim| shim.stage == stage && 0.0 < shim.shim_mm);
+    shim.map_or(String::new(), |shim| {
+        format!(
+            "; that is cut for the thickest bow of the series, so a strip {} thick lies between its edge and the hose",
+            contents.build.units.thickness(shim.shim_mm)
+        )
+    })
+}
+
 fn chapter(contents: &Contents<'_>, stage: &Stage, row: &GlueStageRow, k: usize) -> Chapter {
     let build = contents.build;
     let say = Say(build.units);
@@ -52,12 +63,13 @@ fn chapter(contents: &Contents<'_>, stage: &Stage, row: &GlueStageRow, k: usize)
         "held".into(),
         match (&stage.held, row.props_mm) {
             (Held::Props { at_mm, .. }, Some(props)) => Text::from("bent free, tips on props ")
-                .then(say.decimal(props, at("props_mm")))
+                .then(Text::number(build.units.decimal(props.abs()), at("props_mm"), props))
                 .then(format!(" high, {} from the centre, grip held down", build.units.rule(*at_mm))),
             (Held::Form { .. }, _) => match build.glue.press_of(stage.number) {
                 Some(press) => format!(
-                    "on the form of this stage's template, pressed by a hose in its upper half, {} high when it is flat",
-                    build.units.thickness(press.hose_mm)
+                    "on the form of this stage's template, pressed by a hose in its upper half, {} high when it is flat{}",
+                    build.units.thickness(press.hose_mm),
+                    shim_words(contents, stage.number)
                 )
                 .into(),
                 None => "on the form of this stage's template".into(),
@@ -96,13 +108,16 @@ fn chapter(contents: &Contents<'_>, stage: &Stage, row: &GlueStageRow, k: usize)
             .then(count(row.turns_of_band, at("turns_of_band")))
             .then(format!(" turns of band for {}", build.whole_words())),
     ));
-    if let Some(tip) = row.tip_load_n {
+    // What reads as nothing is not asked of a clamp.
+    if let Some(tip) = row.tip_load_n.filter(|tip| build.units.force_text(tip.abs()) != build.units.force_text(0.0)) {
         facts.push((
             "to bring each tip to its place".into(),
             Text::number(build.units.force_text(tip.abs()), at("tip_load_n"), tip).then(" square to it"),
         ));
     }
-    let mut blocks = vec![Block::Picture(pictures::stage(build, stage)), Block::Facts(facts)];
+    // What lies flat is a straight line.
+    let held = (!matches!(stage.held, Held::Flat)).then(|| Block::Picture(pictures::stage(build, stage)));
+    let mut blocks: Vec<Block> = held.into_iter().chain([Block::Facts(facts)]).collect();
     if !row.form_mm.is_empty() {
         let rows = row
             .form_mm
@@ -118,10 +133,10 @@ fn chapter(contents: &Contents<'_>, stage: &Stage, row: &GlueStageRow, k: usize)
             rows,
         }));
     }
-    if !stage.bent.is_empty() {
-        let rows = stage
-            .bent
-            .iter()
+    let percent = |strain: f64| format!("{} %", fixed(100.0 * strain.abs(), 2));
+    let mut bent = stage.bent.iter().filter(|bent| percent(bent.strain) != percent(0.0)).peekable();
+    if bent.peek().is_some() {
+        let rows = bent
             .map(|bent| {
                 let name = match bent.what {
                     Bends::Layer(part) => piece_name(build, part),
@@ -130,7 +145,7 @@ fn chapter(contents: &Contents<'_>, stage: &Stage, row: &GlueStageRow, k: usize)
                 let place = if bent.on_fade { "over the fade, station" } else { "station" };
                 vec![
                     name.into(),
-                    format!("{} %", fixed(100.0 * bent.strain.abs(), 2)).into(),
+                    percent(bent.strain).into(),
                     format!("{place} {}", build.units.rule(bent.s_mm)).into(),
                     strip_verdict::of_bent(build, bent).map_or("", Verdict::word).into(),
                 ]

@@ -5,7 +5,7 @@ use super::say::Say;
 use super::{Contents, pictures};
 use crate::report::{CutMarkRow, WeakRow};
 use crate::sheets::grip;
-use crate::units::fixed;
+use crate::units::percent;
 
 /// `None` where hands cut nothing from the riser.
 pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
@@ -101,7 +101,7 @@ fn bears(say: Say, what: &str, pointer: &str, weak: &WeakRow) -> Vec<Cell> {
         weak.wood.clone().into(),
         Text::number(say.0.stress_number(weak.stress_mpa), at("stress_mpa"), weak.stress_mpa).into(),
         weak.share_of_breaking.map_or("not published".into(), |fraction| {
-            Text::number(format!("{} %", fixed(100.0 * fraction, 0)), at("share_of_breaking"), fraction).into()
+            Text::number(format!("{} %", percent(fraction, 0)), at("share_of_breaking"), fraction).into()
         }),
         weak.verdict.clone().unwrap_or_default().into(),
     ]

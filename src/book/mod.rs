@@ -17,6 +17,7 @@ mod sleds;
 mod machine;
 mod lamination;
 mod riser;
+mod forms;
 mod glue;
 mod block_parts;
 mod overlay;
@@ -33,6 +34,7 @@ use crate::mechanics::glueup::GlueUp;
 use crate::mechanics::tiller::Targets;
 use crate::model::Build;
 use crate::report::Report;
+use crate::report::series::PressShimRow;
 use crate::shop::cutting::SheetCut;
 use crate::shop::kit::Kit;
 use crate::shop::riser_block::RiserBlock;
@@ -53,6 +55,8 @@ pub struct Contents<'a> {
     pub at_the_fades: Vec<String>,
     /// For each lamination the one of the other limb that is ground by the same settings; none where both limbs are alike.
     pub alike: Vec<Option<String>>,
+    /// In a series: what this bow lays under the upper halves of its forms, which are cut for the thickest one.
+    pub press_shims: &'a [PressShimRow],
 }
 
 /// A sled and how it is made.
@@ -77,6 +81,7 @@ pub fn book(contents: &Contents<'_>) -> Book {
     chapters.extend(lamination::chapters(contents));
     chapters.extend(meet::chapter(contents));
     chapters.extend(riser::chapter(contents));
+    chapters.extend(forms::chapter(contents));
     chapters.extend(glue::chapters(contents));
     chapters.extend(block_parts::overlay(contents));
     chapters.extend(overlay::chapter(contents));

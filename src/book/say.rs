@@ -1,7 +1,7 @@
 //! Numbers of the report as they are said in the builder's units, with their place in the report.
 
 use super::block::{Cell, Text};
-use crate::units::{System, fixed};
+use crate::units::{System, percent};
 
 /// Says numbers in one system.
 #[derive(Debug, Clone, Copy)]
@@ -39,13 +39,12 @@ impl Say {
 
     /// A ratio as percent.
     pub fn percent(self, ratio: f64, decimals: usize, pointer: impl Into<String>) -> Text {
-        Text::number(format!("{} %", fixed(100.0 * ratio, decimals)), pointer, ratio)
+        Text::number(format!("{} %", percent(ratio, decimals)), pointer, ratio)
     }
 
     /// A rise with its word: reflex is away from the archer.
     pub fn rise(self, mm: f64, pointer: impl Into<String>) -> Text {
-        let decimals = if self.0 == System::Inch { 2 } else { 1 };
-        let number = fixed(self.0.length(mm.abs()), decimals);
+        let number = self.0.rise_number(mm.abs());
         let word = match mm {
             // What reads as nothing has no side.
             _ if number.chars().all(|c| c == '0' || c == '.') => "",

@@ -1,7 +1,7 @@
 //! What the bow shoots: one chart, one table.
 
 use super::Contents;
-use super::block::{Block, Cell, Chapter, Column, Picture, Table, Text};
+use super::block::{Block, Cell, Chapter, Column, Picture, Table, Text, quoted};
 use super::say::Say;
 use crate::report::{ArrowSpeedRow, ShotRow};
 use crate::sheets::cautions::SPEED;
@@ -72,7 +72,8 @@ fn arrows(say: Say, shot: &ShotRow) -> Table {
         })
         .collect();
     Table {
-        caption: "From light to heavy arrows; grains for each pound of draw weight beside".into(),
+        caption: "From light to heavy arrows; beside them grains for each pound of draw weight, as the trade counts arrows"
+            .into(),
         columns: vec![
             Column::words(format!("arrow, {}", units.small_mass_unit())),
             Column::words("gr per lb"),
@@ -105,7 +106,7 @@ fn facts(say: Say, shot: &ShotRow) -> Vec<(String, Text)> {
     facts.extend(shot.lighter.iter().enumerate().map(|(k, lighter)| {
         let gained = units.arrow_speed_change(lighter.gains_mm_s);
         let gained = Text::number(gained, format!("/shot/lighter/{k}/gains_mm_s"), lighter.gains_mm_s);
-        (lighter.part.clone(), gained.then(format!(" at {judged} gr per lb")))
+        (quoted(&lighter.part), gained.then(format!(" at {judged} gr per lb")))
     }));
     facts
 }

@@ -20,14 +20,15 @@ fn grouped(parts: &[Part]) -> Vec<(String, u32, &Part)> {
             None => groups.push((vec![&part.name], part.count, part)),
         }
     }
-    groups.into_iter().map(|(names, count, part)| (names.join(", "), count, part)).collect()
+    // Names may have commas of their own.
+    groups.into_iter().map(|(names, count, part)| (names.join("; "), count, part)).collect()
 }
 
 /// How a sled goes together: once, for all of them.
 pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     let build = contents.build;
     contents.sleds.first()?;
-    let care = [cautions::cutting(&build.shop.cutter), cautions::RULES_FIRST.to_owned()];
+    let care = [cautions::cutting(&build.shop), cautions::RULES_FIRST.to_owned()];
     let mut blocks = vec![Block::Caution(care.map(Text::from).to_vec())];
     if let Some(first) = contents.sleds.iter().find(|of| !of.kit.ribs_mm.is_empty()) {
         blocks.push(Block::Picture(pictures::exploded(

@@ -32,12 +32,18 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         })
     });
     blocks.push(Block::Table(Table {
-        caption: "Pieces for one bow, scarfs and overrun included".into(),
+        caption: format!(
+            "Pieces for {}, scarfs and overrun included",
+            if contents.build.limb.is_some() { "this limb" } else { "one bow" }
+        ),
         columns: ["lamination", "pieces", "sawn to", "there"].into_iter().map(Column::words).collect(),
         rows: pieces.collect(),
     }));
     blocks.push(Block::Steps(vec![
-        if rows.iter().any(|row| row.two_woods.is_some()) {
+        if contents.build.limb.is_some() {
+            "Choose pieces alike in weight and stiffness to those of the other limb, growth rings the same way up, grain straight through the scarf; mark \
+             which end goes where."
+        } else if rows.iter().any(|row| row.two_woods.is_some()) {
             "Choose the two pieces of each wood alike in weight and stiffness, growth rings the same way up, grain straight through the scarf; mark \
              which end goes where."
         } else {

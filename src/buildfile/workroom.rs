@@ -60,7 +60,7 @@ const LASER_HOLDS: Preset = Preset::new(0.004, 0.1, "what a hobby laser holds ov
 const ROUTER_HOLDS: Preset = Preset::new(0.005, 0.13, "what a small router holds; common practice, no source");
 const KERF: Preset = Preset::new(0.008, 0.2, "birch plywood of about 3 mm; common practice, no source; cut a test strip");
 const BIT: Preset = Preset::new(0.125, 3.0, "a common small bit; measure yours");
-const MARGIN: Preset = Preset::new(0.25, 6.0, "most printers leave a border of about a quarter inch");
+const MARGIN: Preset = Preset::new(0.25, 6.0, "most printers leave a border of about this width");
 
 /// Width of a roll of paper.
 const ROLL: Range = Range::between(150.0, 2000.0);

@@ -129,9 +129,10 @@ fn files(fault: &folder::FolderFault, terminal: Terminal) -> Ended {
 
 fn text(job: &Job, series: &Series, report: &SeriesReport) -> String {
     format!(
-        "{}: {} weights from one form and one outline\n\n{}\n{}\n{}",
+        "{}: {} weights from {}one outline\n\n{}\n{}\n{}",
         report.title,
         report.bows.len(),
+        if report.one_form { "one form and " } else { "" },
         bows(job, series, report),
         batches(job, series, report),
         sleds(job, series, report)
@@ -150,6 +151,7 @@ fn bows(job: &Job, series: &Series, report: &SeriesReport) -> String {
         "one limb".into(),
     ];
     header.extend(build.laminations.iter().map(|lamination| lamination.name.clone()));
+    header.extend(report.bows[0].press_shims.iter().map(|shim| format!("shim, form {}", shim.stage)));
     let rows = series.bows.iter().zip(&report.bows).map(|(bow, row)| {
         let fraction = bow.job.force_curve().map_or(String::new(), |curve| share_words(&curve.worst[curve.worst_of_all]));
         let mut cells = vec![
@@ -162,6 +164,7 @@ fn bows(job: &Job, series: &Series, report: &SeriesReport) -> String {
             units.mass(row.limb_kg),
         ];
         cells.extend(row.thickness_mm.iter().map(|mm| units.thickness(*mm)));
+        cells.extend(row.press_shims.iter().map(|shim| units.thickness(shim.shim_mm)));
         cells
     });
     let header: Vec<&str> = header.iter().map(String::as_str).collect();
@@ -218,6 +221,16 @@ fn sleds(job: &Job, series: &Series, report: &SeriesReport) -> String {
     if report.sleds.is_empty() {
         out += "No strip of this series needs a sled.\n";
     }
-    out += "Form, outline and riser are the same for all.\n";
+    out += if report.one_form {
+        "Form, outline and riser are the same for all.\n"
+    } else {
+        "Outline and riser are the same for all. Each weight has a form of its own: what `want` asks of the tips takes another one of a stiffer pile.\n"
+    };
+    if report.bows.iter().any(|bow| !bow.press_shims.is_empty()) {
+        let thickest = series.bows.last().map_or("", |bow| &bow.words);
+        out += &format!(
+            "The upper half of the form is cut for the thickest pile, that of {thickest}; the others lay their shim between its edge and the hose.\n"
+        );
+    }
     out + &format!("A sound design stays below {} percent of breaking strain.\n", fixed(100.0 * COMFORTABLE, 0))
 }

@@ -38,6 +38,10 @@ pub enum Piece {
         mm: f64,
         toward: Toward,
     },
+    /// A length along the wood, as a rule shows it.
+    Ruled {
+        mm: f64,
+    },
     Force {
         n: f64,
     },
@@ -57,6 +61,11 @@ pub enum Piece {
 /// A length in mm.
 pub fn mm(length_mm: f64) -> Piece {
     Piece::Length { mm: length_mm, toward: Toward::Nearest }
+}
+
+/// A length along the wood in mm, for a rule or a tape.
+pub fn ruled(length_mm: f64) -> Piece {
+    Piece::Ruled { mm: length_mm }
 }
 
 /// The least length that would do, in mm, for a hint: rounded up, so that it still does when it is typed in.
@@ -197,6 +206,7 @@ impl Message {
             match piece {
                 Piece::Words(words) => out.push_str(words),
                 Piece::Length { mm, toward } => out.push_str(&system.measure_finer(*mm, *toward, more_decimals)),
+                Piece::Ruled { mm } => out.push_str(&system.rule(*mm)),
                 Piece::Force { n } => out.push_str(&system.force_text(*n)),
                 Piece::Modulus { mpa } => out.push_str(&system.modulus(*mpa)),
                 Piece::ArrowSpeed { mm_s } => out.push_str(&system.arrow_speed(*mm_s)),

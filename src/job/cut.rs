@@ -10,7 +10,8 @@ use crate::mechanics::glueup::GlueUp;
 use crate::model::Build;
 use crate::model::lamination::Lamination;
 use crate::model::workshop::SledPlan;
-use crate::sheets::{assembly, cut, form};
+use crate::sheets::assembly::{self, LastGap};
+use crate::sheets::{cut, form};
 use crate::shop::cutting::{self, SheetCut, Whose};
 use crate::shop::form::Form;
 use crate::shop::kit::{Kit, Surface};
@@ -51,6 +52,8 @@ pub(super) struct CutStages {
     pub surfaces: Vec<Surface>,
     /// Another job cuts that sled.
     pub lent: bool,
+    /// Of all strips on that sled, where this one's is cut: the sled's own first.
+    pub last_gaps: Vec<LastGap>,
     /// How its sled goes together; `None` where it has none of its own.
     pub assembly: Option<Drawing>,
     pub proof: Proof,
@@ -75,15 +78,21 @@ pub(super) fn cut(job: &Job) -> Outcome<Cutting> {
     let here = sleds::shared(&jobs).into_iter().filter(|sled| job.portion.lent(sled.cut_from.lamination).is_none());
     let sleds: Vec<SledHere<'_>> = here.filter_map(with_kit).collect();
     // What stops the glue-up is told by who asks for it.
+    let on_forms: Vec<&Job> = jobs.iter().map(|job| job.on_forms()).collect();
     let glued: Vec<&GlueUp> = match job.is_bow() && job.portion.has_forms() {
-        true => jobs.iter().filter_map(|job| job.glue_up().ok().flatten()).collect(),
+        true => on_forms.iter().filter_map(|job| job.glue_up().ok().flatten()).collect(),
         false => Vec::new(),
     };
-    let forms = match (glued.as_slice(), builds.as_slice()) {
-        ([glued], [build]) => form::laid_out(build, glued),
-        ([of_upper, of_lower], [upper, lower]) => form::laid_out_halves((upper, of_upper), Some((lower, of_lower))),
+    let mut forms = match (glued.as_slice(), on_forms.as_slice()) {
+        ([glued], [on_form]) => form::laid_out(on_form.build(), glued),
+        ([of_upper, of_lower], [upper, lower]) => {
+            form::laid_out_halves((upper.build(), of_upper), Some((lower.build(), of_lower)))
+        }
         _ => Ok(Vec::new()),
     };
+    if let (Ok(forms), Some(all)) = (&mut forms, job.portion.all_weights()) {
+        forms.iter_mut().for_each(|form| all.note_shims(form));
+    }
     let kits: Vec<(&Lamination, &SledPlan, &Kit)> = sleds.iter().map(|here| (&here.lamination, here.plan, here.kit)).collect();
     let cuts = cutting::together(build, &kits, forms.as_deref().unwrap_or_default()).map_err(|fault| vec![fault])?;
     let loads = drawn(job, &cuts)?;
@@ -107,7 +116,15 @@ pub(super) fn cut(job: &Job) -> Outcome<Cutting> {
         let surfaces = surfaces[number].as_ref().map_err(|why| placed(build, of, vec![unproved(of, why)]))?;
         let mut work = worked(build, ground, surfaces.clone(), Some((sled, names)))?;
         if sled.cut_from == strip {
-            let mut sheet = assembly::sheet(build, plan, of, kit, ground.last_gap_mm());
+            let gap = |strip: &StripOf| {
+                let ground = grounds[strip.bow][strip.lamination].as_ref().ok()?.as_ref()?;
+                Some(LastGap { of: builds[strip.bow].part_name(&ground.lamination.name), gap_mm: ground.last_gap_mm() })
+            };
+            // Its own first.
+            let served = std::iter::once(&strip).chain(sled.serves.iter().filter(|other| **other != strip));
+            let of_weights = job.portion.all_weights().and_then(|all| all.last_gaps(strip.lamination));
+            work.last_gaps = of_weights.map_or_else(|| served.filter_map(gap).collect(), <[LastGap]>::to_vec);
+            let mut sheet = assembly::sheet(build, plan, of, kit, &work.last_gaps);
             let serves: Vec<&str> = names.serves.iter().map(String::as_str).collect();
             sheet.notes.splice(0..0, assembly::whom_it_serves(&of.name, &serves));
             work.assembly = Some(job.stamp().on(sheet));
@@ -167,7 +184,7 @@ fn worked(
         Some(fault) => Err(placed(build, lamination, vec![fault])),
         None => {
             let on = on.map(|(sled, names)| (sled.clone(), names.clone()));
-            Ok(CutStages { ground: ground.clone(), on, surfaces, lent: false, assembly: None, proof })
+            Ok(CutStages { ground: ground.clone(), on, surfaces, lent: false, last_gaps: Vec::new(), assembly: None, proof })
         }
     }
 }

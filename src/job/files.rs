@@ -194,7 +194,8 @@ fn form_sheets(job: &Job, forms: &[Form]) -> Result<Vec<Drawing>, Refused> {
     }
     let of_lower = job.portion.lower().map(|lower| Ok::<_, Refused>((lower.build(), lower.glue_up()?))).transpose()?;
     let left = of_lower.and_then(|(build, glued)| Some((build, glued?)));
-    Ok(job.glue_up()?.map_or_else(Vec::new, |glued| sheets::form::all_halves((job.build(), glued), left, forms)))
+    let on_forms = job.on_forms();
+    Ok(on_forms.glue_up()?.map_or_else(Vec::new, |glued| sheets::form::all_halves((on_forms.build(), glued), left, forms)))
 }
 
 /// The sheets of this bow alone: its tiller and its numbers.
@@ -252,10 +253,10 @@ fn contents<'a>(job: &'a Job, cutting: &'a Cutting, report: &'a report::Report) 
     let build = job.build();
     // Those that are cut here, each with the lamination whose name it bears.
     let own = cutting.laminations.iter().flatten().flatten().filter(|cut| cut.assembly.is_some());
-    let sled = |CutStages { ground, on, .. }: &'a CutStages| {
+    let sled = |CutStages { ground, on, last_gaps, .. }: &'a CutStages| {
         let (kit, on) = (ground.kit.as_ref()?, on.as_ref()?);
         let (sled, names) = on;
-        let steps = assembly::steps(build, build.sled_for(&ground.lamination)?, kit, ground.last_gap_mm());
+        let steps = assembly::steps(build, build.sled_for(&ground.lamination)?, kit, last_gaps);
         let serves = names.serves.iter().map(String::as_str).collect();
         Some(SledOf { lamination: sled.cut_from.lamination, serves, kit, steps })
     };
@@ -272,5 +273,6 @@ fn contents<'a>(job: &'a Job, cutting: &'a Cutting, report: &'a report::Report) 
         bow,
         at_the_fades: at_the_fades(job)?,
         alike: job.ground_alike()?,
+        press_shims: job.portion.press_shims(),
     })
 }

@@ -43,6 +43,7 @@ mod tables;
 mod files;
 mod sized;
 mod portion;
+mod all_weights;
 mod limbs;
 mod balance;
 mod together;

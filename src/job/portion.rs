@@ -1,9 +1,11 @@
 //! What of a bow's files a job makes: all of them, or, in a series, what all weights share and what is each bow's own.
 
+use super::all_weights::AllWeights;
 use super::sleds::{self, SharedSled, SledNames, StripOf};
 use super::{Change, Job, Refused, Series};
 use crate::model::lamination::file_name;
 use crate::model::limb::LimbSide;
+use crate::report::series::PressShimRow;
 use crate::shop::kit::Surface;
 use std::sync::Arc;
 
@@ -13,13 +15,20 @@ pub(super) enum Portion {
     #[default]
     Whole,
     /// What all bows of a series share: outline, riser, form and the sleds.
-    Shared,
+    Shared(Arc<AllWeights>),
     /// The rest. For each lamination the sled among the shared ones that it lies on; `None` where it lies on none of them.
-    Own(Arc<[Option<LentSled>]>),
+    Own { lent: Arc<[Option<LentSled>]>, press_shims: Vec<PressShimRow>, forms: WhoseForms },
     /// Of two different limbs: what is cut for both, with the lower limb's job; the upper one's is the job's own.
     BothLimbs { lower: Arc<Job>, riser: bool },
     /// Of two different limbs: what one of them has for itself, its outline among it, and its riser's sheet where the fades differ.
     OneLimb { lent: Arc<[Option<LentSled>]>, riser: bool },
+}
+
+/// Where the forms of a series are made.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum WhoseForms {
+    Shared,
+    EachItsOwn,
 }
 
 /// A sled that another job cuts.
@@ -34,8 +43,24 @@ pub(super) struct LentSled {
 impl Portion {
     pub fn lent(&self, lamination: usize) -> Option<&LentSled> {
         match self {
-            Portion::Own(lent) | Portion::OneLimb { lent, .. } => lent.get(lamination)?.as_ref(),
-            Portion::Whole | Portion::Shared | Portion::BothLimbs { .. } => None,
+            Portion::Own { lent, .. } | Portion::OneLimb { lent, .. } => lent.get(lamination)?.as_ref(),
+            Portion::Whole | Portion::Shared(_) | Portion::BothLimbs { .. } => None,
+        }
+    }
+
+    /// What the weights of a series have each for themselves, where it makes what they share.
+    pub fn all_weights(&self) -> Option<&AllWeights> {
+        match self {
+            Portion::Shared(all) => Some(all),
+            _ => None,
+        }
+    }
+
+    /// What this bow of a series lays under the upper halves of its forms, which are cut for the thickest one.
+    pub fn press_shims(&self) -> &[PressShimRow] {
+        match self {
+            Portion::Own { press_shims, .. } => press_shims,
+            _ => &[],
         }
     }
 
@@ -48,24 +73,36 @@ impl Portion {
     }
 
     pub fn has_forms(&self) -> bool {
-        matches!(self, Portion::Whole | Portion::Shared | Portion::BothLimbs { .. })
+        match self {
+            Portion::Whole | Portion::BothLimbs { .. } => true,
+            Portion::Shared(all) => all.on_forms.is_some(),
+            Portion::Own { forms, .. } => *forms == WhoseForms::EachItsOwn,
+            Portion::OneLimb { .. } => false,
+        }
     }
 
     pub fn has_outline(&self) -> bool {
-        matches!(self, Portion::Whole | Portion::Shared | Portion::OneLimb { .. })
+        matches!(self, Portion::Whole | Portion::Shared(_) | Portion::OneLimb { .. })
     }
 
     pub fn has_riser(&self) -> bool {
         match self {
-            Portion::Whole | Portion::Shared => true,
+            Portion::Whole | Portion::Shared(_) => true,
             Portion::BothLimbs { riser, .. } | Portion::OneLimb { riser, .. } => *riser,
-            Portion::Own(_) => false,
+            Portion::Own { .. } => false,
         }
     }
 
     /// Whether it makes what each bow, or each limb, has for itself.
     pub fn has_own(&self) -> bool {
-        matches!(self, Portion::Whole | Portion::Own(_) | Portion::OneLimb { .. })
+        matches!(self, Portion::Whole | Portion::Own { .. } | Portion::OneLimb { .. })
+    }
+}
+
+impl Job {
+    /// The bow that forms are laid out for: itself, or, of a series, the thickest.
+    pub(super) fn on_forms(&self) -> &Job {
+        self.portion.all_weights().and_then(|all| all.on_forms.as_ref()).unwrap_or(self)
     }
 }
 
@@ -86,12 +123,17 @@ const SHARED: &str = "shared";
 
 impl Series {
     /// The folders of a series: what all bows share, then one for each weight. `stem` is the name of the series' own build file without its
-    /// ending. Sleds are cut from the lightest bow, whose strips are the thinnest; what lies on none of these, its own folder has.
+    /// ending. Sleds are cut from the lightest bow, whose strips are the thinnest, and forms for the heaviest, whose pile is the thickest; what
+    /// lies on none of these sleds, its own folder has.
     pub fn folders(&self, job: &Job, stem: &str) -> Result<Vec<SeriesFolder>, Refused> {
         const FIRST: usize = 0;
         let title = [Change::new("title", job.build().title.as_str())];
         let first = self.bows[FIRST].job.with(&title).map_err(|unread| Refused::from(unread.faults))?;
-        let shared = Job { portion: Portion::Shared, whole: Arc::default(), ..first };
+        let forms = if self.has_one_form()? { WhoseForms::Shared } else { WhoseForms::EachItsOwn };
+        let thickest = (forms == WhoseForms::Shared).then(|| self.thickest().job.with(&title)).transpose();
+        let all = AllWeights::of(self, job, FIRST, thickest.map_err(|unread| Refused::from(unread.faults))?)?;
+        let shared = Job { portion: Portion::Shared(all.into()), whole: Arc::default(), ..first };
+        let press_shims = self.press_shims()?;
         let cut_there = |sled: &&SharedSled| sled.cut_from.bow == FIRST;
         let own = |(bow, one): (usize, &super::OneWeight)| {
             let lent = (0..job.build().laminations.len()).map(|lamination| {
@@ -102,7 +144,8 @@ impl Series {
                 Ok(cut.map(|cut| LentSled { sled: sled.clone(), names, surfaces: cut.surfaces.clone() }))
             });
             let lent: Result<Vec<_>, Refused> = lent.collect();
-            let job = Job { portion: Portion::Own(lent?.into()), whole: Arc::default(), ..one.job.clone() };
+            let portion = Portion::Own { lent: lent?.into(), press_shims: press_shims[bow].clone(), forms };
+            let job = Job { portion, whole: Arc::default(), ..one.job.clone() };
             Ok(SeriesFolder { name: file_name(&one.words), job, build_file: Some(one.file_name(stem)) })
         };
         let own: Result<Vec<SeriesFolder>, Refused> = self.bows.iter().enumerate().map(own).collect();

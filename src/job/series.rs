@@ -48,11 +48,16 @@ impl Series {
             serves: sled.serves.iter().map(|strip| ServedStrip { file: file(strip), lamination: name(strip) }).collect(),
             run_on_lower_mm: round(sled.lower_mm),
         });
+        let mut bows: Vec<SeriesBowRow> = self.bows.iter().map(|bow| bow.row(stem)).collect::<Result<_, _>>()?;
+        for (bow, press_shims) in bows.iter_mut().zip(self.press_shims()?) {
+            bow.press_shims = press_shims;
+        }
         Ok(SeriesReport {
             title: job.build().title.clone(),
             learnt: None,
             laminations: job.build().laminations.iter().map(|lamination| lamination.name.clone()).collect(),
-            bows: self.bows.iter().map(|bow| bow.row(stem)).collect::<Result<_, _>>()?,
+            one_form: self.has_one_form()?,
+            bows,
             batches: self.batches(stem)?,
             sleds: sleds.collect(),
         })
@@ -110,6 +115,7 @@ impl OneWeight {
             hardest: part_name(build, hardest.part),
             limb_kg: round(job.limb_kg()?),
             thickness_mm: build.laminations.iter().map(|lamination| round(lamination.butt_thickness_mm())).collect(),
+            press_shims: Vec::new(),
         })
     }
 }

@@ -143,11 +143,13 @@ impl Lamination {
     pub fn laid_at(&self, inside_mm: f64, s_mm: f64) -> impl Iterator<Item = LaidLayer<'_>> {
         let thickness_mm = self.finished.at(s_mm);
         let own = |thickness_mm| LaidLayer { piece: LaidPiece::Own, thickness_mm, wood: &self.wood, scarfed: false };
-        let pair = match (self.outer().zip(self.two_woods_mm()), self.lapped_mm(inside_mm, s_mm)) {
-            (None, None) => [Some(own(thickness_mm)), None],
-            (None, Some(other_mm)) => [Some(own(thickness_mm)), Some(LaidLayer { piece: LaidPiece::OtherHalf, ..own(other_mm) })],
-            (Some((_, [from, _])), _) if inside_mm < from => [Some(own(thickness_mm)), None],
-            (Some((outer, [from, to])), _) => {
+        let lapped = |other_mm| LaidLayer { piece: LaidPiece::OtherHalf, ..own(other_mm) };
+        let other_half = self.lapped_mm(inside_mm, s_mm).map(lapped);
+        let pair = match self.outer().zip(self.two_woods_mm()) {
+            None => [Some(own(thickness_mm)), other_half],
+            // A lap lies at the grip, and a splice beyond it.
+            Some((_, [from, _])) if inside_mm < from => [Some(own(thickness_mm)), other_half],
+            Some((outer, [from, to])) => {
                 let beyond = |thickness_mm| LaidLayer { piece: LaidPiece::Outer, wood: &outer.wood, ..own(thickness_mm) };
                 if to < inside_mm {
                     [Some(beyond(thickness_mm)), None]

@@ -14,6 +14,8 @@ pub struct SeriesReport {
     pub learnt: Option<FleetFound>,
     /// Names of the laminations, back to belly.
     pub laminations: Vec<String>,
+    /// Whether all weights are glued on the same forms, or on forms of their own.
+    pub one_form: bool,
     /// Lightest first.
     pub bows: Vec<SeriesBowRow>,
     /// The strips to grind, those that are ground alike together.
@@ -42,6 +44,18 @@ pub struct SeriesBowRow {
     pub limb_kg: f64,
     /// Finished thickness of each lamination at the butt, or in the middle of a full strip, back to belly, mm.
     pub thickness_mm: Vec<f64>,
+    /// What lies between the upper half of each form and its hose, since that is cut for the thickest of these bows; not there without one.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub press_shims: Vec<PressShimRow>,
+}
+
+/// What makes up for a thinner pile under the upper half of a form.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct PressShimRow {
+    /// Stage of the glue-up.
+    pub stage: u32,
+    /// Of even thickness over the whole edge, mm; nothing for the thickest bow.
+    pub shim_mm: f64,
 }
 
 /// Strips of a lamination that are ground alike.

@@ -14,7 +14,7 @@ use crate::model::workshop::{ShimStock, SledPlan};
 use crate::shop::kit::{Kit, Shim, SideView};
 use crate::shop::shims::MakeUp;
 use crate::shop::sled::Sled;
-use crate::units::System;
+use crate::units::{System, limit};
 
 /// Scales of the side elevation: sheet mm for each mm along the sled, and for each mm of height.
 struct Scales {
@@ -45,17 +45,34 @@ impl Scales {
 /// Width of running text on the sheet, mm.
 const WORK_MM: f64 = 120.0;
 
-/// The sheet `sled-core-assembly`; `last_gap_mm` is the last gap as the gauge can be set.
-pub fn sheet(build: &Build, plan: &SledPlan, lamination: &Lamination, kit: &Kit, last_gap_mm: f64) -> Drawing {
+/// The last gap of strips that lie on a sled.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LastGap {
+    /// Whose strips: a lamination, or the bows of a weight.
+    pub of: String,
+    /// As the gauge can be set, mm.
+    pub gap_mm: f64,
+}
+
+impl LastGap {
+    /// The one gap at which all of these end; `None` where each has its own.
+    pub fn one_of(gaps: &[LastGap]) -> Option<f64> {
+        let first = gaps.first()?.gap_mm;
+        gaps.iter().all(|gap| limit::same(gap.gap_mm, first)).then_some(first)
+    }
+}
+
+/// The sheet `sled-core-assembly`; `gaps` are those of all strips that lie on the sled, its own first.
+pub fn sheet(build: &Build, plan: &SledPlan, lamination: &Lamination, kit: &Kit, gaps: &[LastGap]) -> Drawing {
     let sled = &kit.sled;
     let mut drawing = Drawing::new(
         format!("sled-{}-assembly", sled.lamination),
         format!("{}: sled for {}, how it goes together", build.title, sled.lamination),
     );
-    drawing.panel(|panel| elevation(panel, build.units, kit));
+    drawing.panel(|panel| elevation(panel, build.units, kit, gaps));
     drawing.panel(|panel| {
         heading(panel, Point::new(0.0, 0.0), "Heights above the table");
-        height_table(panel, Point::new(0.0, -HEAD_MM), build.units, lamination, kit);
+        height_table(panel, Point::new(0.0, -HEAD_MM), build.units, lamination, kit, gaps);
     });
     if !kit.shims.is_empty() {
         drawing.panel(|panel| {
@@ -63,7 +80,7 @@ pub fn sheet(build: &Build, plan: &SledPlan, lamination: &Lamination, kit: &Kit,
             shim_table(panel, Point::new(0.0, -HEAD_MM), build, kit);
         });
     }
-    let work = steps(build, plan, kit, last_gap_mm).into_iter();
+    let work = steps(build, plan, kit, gaps).into_iter();
     let numbered: Vec<String> = work.enumerate().map(|(i, step)| format!("{}.  {step}", i + 1)).collect();
     let numbered: Vec<&str> = numbered.iter().map(String::as_str).collect();
     drawing.panel(|panel| {
@@ -96,13 +113,13 @@ pub fn whom_it_serves(own: &str, serves: &[&str]) -> Option<String> {
     ))
 }
 
-fn elevation(drawing: &mut Drawing, units: System, kit: &Kit) {
+fn elevation(drawing: &mut Drawing, units: System, kit: &Kit, gaps: &[LastGap]) {
     let sled = &kit.sled;
     let scales = Scales::of(sled);
     profile(drawing, kit, &scales);
     supports(drawing, kit, &scales);
     feed_arrow(drawing, sled, &scales);
-    stops(drawing, units, sled, &scales);
+    stops(drawing, units, sled, &scales, gaps);
     lengths(drawing, units, sled, &scales);
     let left = scales.at(-sled.run_on_mm, 0.0).x;
     let low = extent(drawing).min.y;
@@ -193,10 +210,15 @@ fn supports(drawing: &mut Drawing, kit: &Kit, scales: &Scales) {
 }
 
 /// What each stop is, and the last gap between them.
-fn stops(drawing: &mut Drawing, units: System, sled: &Sled, scales: &Scales) {
+fn stops(drawing: &mut Drawing, units: System, sled: &Sled, scales: &Scales, gaps: &[LastGap]) {
     let (length, gap) = (sled.strip_length_mm, sled.final_gap_mm);
     let top = scales.at(0.0, gap).y;
-    let text = format!("cutter's lowest line at the last gap, {} above the table", units.thickness(gap));
+    let text = match gaps {
+        [own, _, ..] if LastGap::one_of(gaps).is_none() => {
+            format!("cutter's lowest line at the last gap, drawn for {}: each has its own", own.of)
+        }
+        _ => format!("cutter's lowest line at the last gap, {} above the table", units.thickness(gap)),
+    };
     let over = Point::new(scales.at(0.5 * length, 0.0).x, top + 1.5);
     drawing.label(Kind::Note, Label::new(text, over, TEXT_MM).aligned(Align::Middle));
     let mut lane = 0.0;
@@ -259,17 +281,25 @@ fn feed_arrow(drawing: &mut Drawing, sled: &Sled, scales: &Scales) {
     }
 }
 
-/// Ramp and surface at both ends, at corners, at ribs or shims, or else on a regular grid.
-fn height_table(drawing: &mut Drawing, top_left: Point, units: System, lamination: &Lamination, kit: &Kit) -> Bounds {
+/// Ramp and surface at both ends, at corners, at ribs or shims, or else on a regular grid; the strip where all on it become equally thick.
+fn height_table(
+    drawing: &mut Drawing,
+    top_left: Point,
+    units: System,
+    lamination: &Lamination,
+    kit: &Kit,
+    gaps: &[LastGap],
+) -> Bounds {
     let sled = &kit.sled;
     let unit = units.length_unit();
     let bare = |mm: f64| units.rule(mm).trim_end_matches(unit).trim_end().to_owned();
     let on_strip = |u: f64| (-1e-6..=sled.strip_length_mm + 1e-6).contains(&u);
+    let one_strip = LastGap::one_of(gaps).is_some();
     let rows: Vec<Vec<String>> = places(kit, units)
         .into_iter()
         .map(|(u, what)| {
             let (ramp, surface) = (sled.ramp.at(u), sled.surface_mm(u));
-            vec![
+            let mut row = vec![
                 bare(u),
                 bare(lamination.station_at(u)),
                 units.thickness_number(ramp),
@@ -278,14 +308,24 @@ fn height_table(drawing: &mut Drawing, top_left: Point, units: System, laminatio
                 if on_strip(u) { units.thickness_number(sled.final_gap_mm - surface) } else { String::new() },
                 what,
                 String::new(),
-            ]
+            ];
+            if !one_strip {
+                row.remove(STRIP_COLUMN);
+            }
+            row
         })
         .collect();
     let first = format!("from the strip's {}", sled.ends[0]);
     let texts = [first.as_str(), "station in the bow", "ramp", "surface", "strip"].map(|text| format!("{text}, {unit}"));
-    let header = [texts[0].as_str(), &texts[1], &texts[2], &texts[3], &texts[4], "place", "measured"];
+    let mut header = vec![texts[0].as_str(), &texts[1], &texts[2], &texts[3], &texts[4], "place", "read"];
+    if !one_strip {
+        header.remove(STRIP_COLUMN);
+    }
     table(drawing, top_left, &header, &rows, TEXT_MM)
 }
+
+/// Where the strip stands among the columns of the table of heights.
+const STRIP_COLUMN: usize = 4;
 
 /// Places along the strip that the table lists, with their names, increasing.
 fn places(kit: &Kit, units: System) -> Vec<(f64, String)> {
@@ -370,18 +410,18 @@ fn shim_table(drawing: &mut Drawing, top_left: Point, build: &Build, kit: &Kit) 
 }
 
 /// The order of the work, from the parts to the last gap.
-pub fn steps(build: &Build, plan: &SledPlan, kit: &Kit, last_gap_mm: f64) -> Vec<String> {
+pub fn steps(build: &Build, plan: &SledPlan, kit: &Kit, gaps: &[LastGap]) -> Vec<String> {
     let mut steps = kit.steps.clone();
-    steps.extend(hold_steps(build, plan, &kit.sled, last_gap_mm));
+    steps.extend(hold_steps(build, plan, &kit.sled, gaps));
     steps
 }
 
 /// Steps at the machine that hold for every make.
-fn hold_steps(build: &Build, plan: &SledPlan, sled: &Sled, last_gap_mm: f64) -> Vec<String> {
+fn hold_steps(build: &Build, plan: &SledPlan, sled: &Sled, gaps: &[LastGap]) -> Vec<String> {
     let units = build.units;
     let mut steps = vec![
         format!(
-            "Measure the surface at every place of the table, write it in the last column, and shim with tape what is more than {} off{}.",
+            "Measure the surface at every place of the table, write down what is read, and shim with tape what is more than {} off{}.",
             units.fine(plan.tolerance_mm),
             if sled.make.any_height() { " the others; what all are off by only moves the gaps" } else { "" }
         ),
@@ -396,14 +436,25 @@ fn hold_steps(build: &Build, plan: &SledPlan, sled: &Sled, last_gap_mm: f64) -> 
             units.thickness(feather)
         ));
     }
-    steps.push(format!(
-        "Set the gap between passes only, never with the sled under the cutter; the last one is {} above the table.",
-        units.thickness(last_gap_mm)
-    ));
+    steps.push(match LastGap::one_of(gaps) {
+        Some(gap_mm) => format!(
+            "Set the gap between passes only, never with the sled under the cutter; the last one is {} above the table.",
+            units.thickness(gap_mm)
+        ),
+        None => {
+            let each: Vec<String> = gaps.iter().map(|gap| format!("{} {}", gap.of, units.thickness(gap.gap_mm))).collect();
+            format!(
+                "Set the gap between passes only, never with the sled under the cutter. Strips on this sled end at different gaps above \
+                 the table, each with its own passes: {}. A strip becomes as thick as its last gap stands over the surface.",
+                each.join("; ")
+            )
+        }
+    });
     steps.push(match sled.run_on_top_mm {
         [None, None] => "No stop is high enough to hold this strip: hold both ends with tape.".to_owned(),
         _ => format!(
-            "Every stop stays {} below the last gap: the cutter must never reach it.",
+            "Every stop stays {}{} below the last gap: the cutter must never reach it.",
+            if LastGap::one_of(gaps).is_some() { "" } else { "at least " },
             units.thickness(plan.stop_clearance_mm)
         ),
     });

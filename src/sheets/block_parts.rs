@@ -11,6 +11,7 @@ use crate::model::block::{Footing, RiserOverlay};
 use crate::model::riser::Riser;
 use crate::shop::grip::{CHORD_MM, depth_mm};
 use crate::shop::riser_block::{CheckMark, OverlayBlock, RiserBlock};
+use crate::units::fixed;
 
 /// Part name of the overlay's cut line.
 pub const OVERLAY: &str = "riser overlay profile";
@@ -224,11 +225,15 @@ pub fn block_steps(build: &Build, riser: &Riser, block: &RiserBlock) -> Vec<Stri
     }
     if let (Some(footing), Some(cut)) = (&riser.footing, &block.footing) {
         steps.push(format!(
-            "Footings: before the profile is sawn, cut a V {} deep into each end of the block, its point in the middle of the width {} inside the \
-             feather; saw the footings to it, fit them until no light shows, and glue them flush with the flat face, with a clamp from end to end and one across the V. \
-             Where the block stands higher than they do, it comes off with the fade.",
-            units.rule(cut.length_mm),
-            units.rule(footing.length_mm)
+            "Footings: before the profile is sawn, saw {} off each end of the block, square, and cut a V {} deep into the new end, as wide there as the \
+             block: its point stands in the middle of the width, {} inside the feather, and its faces run 1:{}. Each footing is a piece {} long with that V at one \
+             end and the block's full width behind it. Fit them until no light shows, and glue them flush with the flat face, with a clamp from end to end and one \
+             across the V. Where the block stands higher than they do, it comes off with the fade.",
+            units.rule(cut.length_mm - footing.splice_mm),
+            units.rule(footing.splice_mm),
+            units.rule(footing.length_mm),
+            fixed(cut.slope, 1),
+            units.rule(cut.length_mm)
         ));
     }
     steps

@@ -15,7 +15,7 @@ use crate::mechanics::verdict::Verdict;
 use crate::model::Build;
 use crate::model::limb::LimbSide;
 use crate::sheets::cautions::BREAKING;
-use crate::units::{System, fixed};
+use crate::units::{System, fixed, percent};
 
 /// Height of the side view on paper, at most, mm: beside it, plot and tables find room on one page.
 const VIEW_MM: f64 = 160.0;
@@ -175,6 +175,17 @@ pub fn plot(drawing: &mut Drawing, units: System, curve: &DrawCurve, origin: Poi
     drawing.label(Kind::Note, Label::new(y_title, side, TEXT_MM).aligned(Align::Middle).turned(std::f64::consts::FRAC_PI_2));
 }
 
+/// What the trade's rule for a string's length takes off the bow's.
+fn trade_string(units: System) -> String {
+    match units {
+        System::Inch => format!("  bow length less {}, the trade's rule", units.rule(System::Inch.to_mm(STRING_LESS_IN))),
+        System::Millimetre => {
+            let less_mm = System::Inch.to_mm(STRING_LESS_IN);
+            format!("  bow length less {} ({}), the trade's rule", units.rule(less_mm), System::Inch.rule(less_mm))
+        }
+    }
+}
+
 /// Words and figures of the bow's behaviour, for tables.
 pub fn key_numbers(build: &Build, curve: &DrawCurve) -> Vec<Vec<String>> {
     let units = build.units;
@@ -188,7 +199,7 @@ pub fn key_numbers(build: &Build, curve: &DrawCurve) -> Vec<Vec<String>> {
         row("draw weight", format!("{} at {}", build.weight_text(full.force_n), units.rule(full.draw_length_mm))),
         row("stored energy", format!("{} {}", fixed(units.energy_number(curve.energy.work_n_mm), 1), units.energy_unit())),
         row("string, nock to nock at brace", units.rule(curve.string_mm)),
-        row("  bow length less 3 in, the trade's rule", units.rule(nock_to_nock_mm(build) - System::Inch.to_mm(STRING_LESS_IN))),
+        row(&trade_string(units), units.rule(nock_to_nock_mm(build) - System::Inch.to_mm(STRING_LESS_IN))),
         row("string tension, braced", units.force_text(brace.tension_n)),
         row("string tension, full draw", units.force_text(full.tension_n)),
         row("string against the limb at the nock", format!("{} degrees", fixed(full.nock_angle_rad.to_degrees(), 0))),
@@ -275,7 +286,7 @@ pub fn strain_row(build: &Build, worst: &Worst) -> Vec<String> {
 pub fn share_words(worst: &Worst) -> String {
     let told = worst.verdict().filter(|verdict| *verdict != Verdict::Goes);
     let told = told.map_or(String::new(), |verdict| format!(", {}", verdict.word()));
-    worst.share_of_breaking.map_or("not published".into(), |fraction| format!("{} %{told}", fixed(100.0 * fraction, 0)))
+    worst.share_of_breaking.map_or("not published".into(), |fraction| format!("{} %{told}", percent(fraction, 0)))
 }
 
 /// What is bent on its way to a form: the riser's block goes there as one piece.

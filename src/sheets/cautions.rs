@@ -2,7 +2,7 @@
 
 use crate::model::Build;
 use crate::model::wood::Wood;
-use crate::model::workshop::{MachineCutter, SheetCutter};
+use crate::model::workshop::{MachineCutter, SheetCutter, Shop};
 
 /// What every sheet that leads to a machine ends with.
 pub const RULES_FIRST: &str = "The machine maker's manual and local rules come first.";
@@ -39,16 +39,20 @@ pub const SPEED: [&str; 3] = [
 ];
 
 /// Cutting sheet stock, by what it is cut with.
-pub fn cutting(cutter: &SheetCutter) -> String {
-    match cutter {
+pub fn cutting(shop: &Shop) -> String {
+    match shop.cutter {
         SheetCutter::Laser { .. } => {
             "Laser: never cut PVC or other chlorinated sheet; resin-bonded board gives off formaldehyde, so \
             extract the fumes; never leave it running unattended, and keep an extinguisher at hand."
                 .into()
         }
-        SheetCutter::Router { .. } => "Router: clamp or tab every part before the last pass; eyes and ears protected, hands and \
-            sleeves clear of the bit, dust extracted."
-            .into(),
+        SheetCutter::Router { .. } => {
+            let held = match shop.profile.tabs {
+                Some(_) => "the sheet is clamped down, and every part that its tabs do not hold",
+                None => "clamp or tab every part before the last pass",
+            };
+            format!("Router: {held}; eyes and ears protected, hands and sleeves clear of the bit, dust extracted.")
+        }
         SheetCutter::Hand { .. } => "Sawing by hand: clamp the sheet, saw outside the line and file or sand to it.".into(),
     }
 }

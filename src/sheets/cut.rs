@@ -11,7 +11,7 @@ use super::cautions;
 use super::layout::fitted;
 use crate::diag::{Diagnostic, Message};
 use crate::drawing::annotate::{heading, notes, table};
-use crate::drawing::font::{HEAD_MM, SMALL_MM, TEXT_MM};
+use crate::drawing::font::{HEAD_MM, SMALL_MM, TEXT_MM, corners};
 use crate::drawing::{Align, Drawing, Item, Kind, Label};
 use crate::geometry::{Bounds, Path, Placement, Point};
 use crate::model::Build;
@@ -99,18 +99,48 @@ fn overview(sheet: &Drawing, cut: &SheetCut, load: &BedLoad) -> Drawing {
             for path in part.holes.iter().chain([&part.edge]) {
                 panel.path(Kind::Edge, path.placed(&placed.placement).scaled(1.0 / scale));
             }
+            let lines: Vec<Path> = part.holes.iter().chain([&part.edge]).map(|path| path.placed(&placed.placement)).collect();
             let bounds = part.edge.placed(&placed.placement).bounds();
-            let middle = Point::new(0.5 * (bounds.min.x + bounds.max.x) / scale, 0.5 * (bounds.min.y + bounds.max.y) / scale);
             let cap = if 2.0 * TEXT_MM * scale <= bounds.width().min(bounds.height()) { TEXT_MM } else { SMALL_MM };
-            let number =
-                Label::new(number_of(cut, load, placed.part).to_string(), Point::new(middle.x, middle.y - 0.5 * cap), cap);
-            panel.label(Kind::Note, number.aligned(Align::Middle));
+            panel.label(Kind::Note, number_on(&lines, bounds, scale, &number_of(cut, load, placed.part).to_string(), cap));
         }
         let text = "the bed from above; the numbers are those of the table";
         panel.label(Kind::Note, Label::new(text, Point::new(0.0, -2.0 - TEXT_MM), TEXT_MM));
     });
     page.panels.extend(sheet.panels.iter().cloned());
     page
+}
+
+/// The number of a part in its picture, reduced by `scale`: in its middle, or as near to that as no line of it runs through the number.
+fn number_on(lines: &[Path], bounds: Bounds, scale: f64, number: &str, cap: f64) -> Label {
+    let at = |along: f64| {
+        let middle = |low: f64, high: f64, part: f64| (low + part * (high - low)) / scale;
+        let part = if bounds.height() <= bounds.width() { [along, 0.5] } else { [0.5, along] };
+        let (x, y) = (middle(bounds.min.x, bounds.max.x, part[0]), middle(bounds.min.y, bounds.max.y, part[1]));
+        Label::new(number, Point::new(x, y - 0.5 * cap), cap).aligned(Align::Middle)
+    };
+    let struck = |label: &Label| {
+        let text = Bounds::of(corners(label)).grown(0.3);
+        lines.iter().any(|line| runs_through(&line.scaled(1.0 / scale), text))
+    };
+    let beside = (1..=20).flat_map(|k| [-1.0, 1.0].map(|side| 0.5 + side * 0.02 * f64::from(k)));
+    std::iter::once(0.5).chain(beside).map(at).find(|label| !struck(label)).unwrap_or_else(|| at(0.5))
+}
+
+/// Whether a closed line runs through an area, seen at steps finer than any letter.
+fn runs_through(line: &Path, area: Bounds) -> bool {
+    const STEP_MM: f64 = 0.2;
+    let mut points = line.flattened(0.05);
+    points.extend(points.first().copied());
+    let inside = |p: Point| area.min.x <= p.x && p.x <= area.max.x && area.min.y <= p.y && p.y <= area.max.y;
+    points.windows(2).any(|pair| {
+        let (a, b) = (pair[0], pair[1]);
+        let count = (a.distance(b) / STEP_MM).ceil().clamp(1.0, 20_000.0) as u32;
+        (0..=count).any(|k| {
+            let part = f64::from(k) / f64::from(count);
+            inside(Point::new(a.x + part * (b.x - a.x), a.y + part * (b.y - a.y)))
+        })
+    })
 }
 
 /// How sheets larger than the bed are sawn into blanks, one for each load of a cut; `first` is the number of its first load.
@@ -210,7 +240,7 @@ fn parts_table(drawing: &mut Drawing, build: &Build, cut: &SheetCut, load: &BedL
         .zip(cut.here(load))
         .map(|(number, (_, part, count)): (usize, _)| {
             let size = part.edge.bounds();
-            let (width, height) = (build.units.decimal_number(size.width()), build.units.decimal_number(size.height()));
+            let (width, height) = (build.units.thickness_number(size.width()), build.units.thickness_number(size.height()));
             vec![number.to_string(), part.name.clone(), format!("{count} of {}", part.count), format!("{width} × {height}")]
         })
         .collect();
@@ -275,7 +305,7 @@ fn load_notes(build: &Build, cut: &SheetCut, load: &BedLoad) -> Vec<String> {
             "The cutter holds ±{}; measure the sled's surface when it is together, and shim it.",
             units.fine(cutter.holds_mm())
         ),
-        format!("{} {}", cautions::cutting(cutter), cautions::RULES_FIRST),
+        format!("{} {}", cautions::cutting(&build.shop), cautions::RULES_FIRST),
     ]);
     notes
 }
@@ -312,11 +342,31 @@ fn profile_notes(build: &Build, thickness_mm: f64) -> Vec<String> {
         )
     }));
     said.extend(stated.depth_mm.map(|depth_mm| {
-        let rounds = (thickness_mm / depth_mm - 1e-9).ceil().max(1.0);
-        format!("Rounds {} deep: {} through the sheet.", units.fine(depth_mm), fixed(rounds, 0))
+        let rounds = |deep_mm: f64| (deep_mm / depth_mm - 1e-9).ceil().max(1.0);
+        let through_mm = stated.through_mm.unwrap_or(0.0);
+        let beyond = stated
+            .through_mm
+            .map_or(String::new(), |through_mm| format!(" and {} beyond it, into the board under it", units.fine(through_mm)));
+        let counted = |deep_mm: f64| fixed(rounds(deep_mm), 0);
+        // Where there are tabs, an edge is cut in two goes: as far as their tops, then the rest between them.
+        let in_two = stated.tabs.map_or(String::new(), |tabs| {
+            let [over_mm, between_mm] = [thickness_mm - tabs.height_mm, tabs.height_mm + through_mm];
+            format!(
+                "; where there are tabs {} on layer {layer} and {} on layer {layer}{}, {} deep",
+                counted(over_mm),
+                counted(between_mm),
+                Item::BETWEEN_TABS,
+                units.fine(between_mm)
+            )
+        });
+        format!(
+            "Rounds at most {} deep: {} through the sheet{beyond}{in_two}.",
+            units.fine(depth_mm),
+            counted(thickness_mm + through_mm)
+        )
     }));
     let through = |through_mm: f64| format!("Go {} beyond the sheet, into the board under it.", units.fine(through_mm));
-    said.extend(stated.through_mm.map(through));
+    said.extend(stated.through_mm.filter(|_| stated.depth_mm.is_none()).map(through));
     let keys = [
         ("tabs", stated.tabs.is_none()),
         ("direction", stated.direction.is_none()),

@@ -12,7 +12,7 @@ use crate::geometry::{Bounds, Path, Placement, Point};
 use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::model::Build;
 use crate::model::lamination::Face;
-use crate::shop::form::{self, Form, LimbOnForm, Mark, PIN_MM, Upper};
+use crate::shop::form::{self, Form, LimbOnForm, Mark, PIN_MM, Upper, WeightShim};
 use crate::shop::upper_half::{self, EVEN_MM};
 use crate::units::{PressureStep, System, fixed};
 
@@ -144,8 +144,9 @@ fn profile(build: &Build, form: &Form, name: &str) -> Drawing {
         Face::Back => "the BACK of the pile lies on this edge, belly up",
         Face::Belly => "the BELLY of the pile lies on this edge, back up",
     };
+    // Beside the centre line.
     let text = format!("{name}: {face}");
-    drawing.label(Kind::Engrave, Label::new(text, Point::new(0.0, 8.0), 4.0).aligned(Align::Middle));
+    drawing.label(Kind::Engrave, Label::new(text, Point::new(6.0, 8.0), 4.0));
     dimension_x(
         &mut drawing,
         Point::new(left.x, 0.0),
@@ -272,7 +273,7 @@ fn tips(drawing: &mut Drawing, mut under: Point, units: System, stage: &Stage) {
 /// What is measured between the same marks of both halves.
 fn gaps(drawing: &mut Drawing, build: &Build, limb: &str, marks: &[Mark], gaps_mm: &[f64]) {
     let units = build.units;
-    heading(drawing, Point::new(0.0, 0.0), &format!("Gap between the halves, from mark to mark{limb}"));
+    heading(drawing, Point::new(0.0, 0.0), &format!("Gap between the halves, upright from mark to mark{limb}"));
     let rows: Vec<Vec<String>> = (marks.iter().zip(gaps_mm))
         .map(|(mark, gap_mm)| vec![mark.name.clone(), units.decimal_number(mark.station_mm), units.thickness_number(*gap_mm)])
         .collect();
@@ -300,7 +301,7 @@ fn upper_notes(build: &Build, glued: &GlueUp, form: &Form, upper: &Upper) -> Vec
             units.thickness(EVEN_MM)
         ),
         format!(
-            "Short ticks: where bolts or straps hold both halves together, {} a limb, as on the lower half. Where the hose lies flat over the strips' whole width, each {said} in it drives the halves apart with {} {} over the whole bow: bolts, straps and both bodies have to hold that at the pressure you use.",
+            "Short ticks: where bolts or straps hold both halves together, {} a limb, each straight over that of the lower half: bolts go upright, square to foot and back. Where the hose lies flat over the strips' whole width, each {said} in it drives the halves apart with {} {} over the whole bow: bolts, straps and both bodies have to hold that at the pressure you use.",
             form.straps.len(),
             fixed(units.force(apart_n), 0),
             units.force_unit()
@@ -310,13 +311,28 @@ fn upper_notes(build: &Build, glued: &GlueUp, form: &Form, upper: &Upper) -> Vec
         "Locating pins are cut off below the pressure strip: one that stands proud goes into the hose.".into(),
     ]
     .into_iter()
+    .chain(shims_of_weights(units, upper))
     .chain((!form.joints_mm.is_empty()).then(|| "Dashed lines: where the template is joined when it is cut in pieces.".into()))
     .collect()
 }
 
+/// What the weights of a series lay on an upper half that is cut for the thickest of them.
+fn shims_of_weights(units: System, upper: &Upper) -> Option<String> {
+    let thickest = upper.shims.last()?;
+    let of = |shim: &&WeightShim| 0.0 < shim.shim_mm;
+    let each: Vec<String> =
+        upper.shims.iter().filter(of).map(|shim| format!("{} {}", shim.weight, units.thickness(shim.shim_mm))).collect();
+    (!each.is_empty()).then(|| {
+        format!(
+            "One upper half for all weights: it is cut for the thickest pile, that of {}. The others lie lower, and have a strip of even thickness over the whole edge, between it and the hose: {}. The gaps between the marks are those of the thickest.",
+            thickest.weight,
+            each.join("; ")
+        )
+    })
+}
+
 fn signed(units: System, mm: f64) -> String {
-    let decimals = if units == System::Inch { 2 } else { 1 };
-    format!("{} {}", fixed(units.length(mm), decimals), units.length_unit())
+    format!("{} {}", units.rise_number(mm), units.length_unit())
 }
 
 fn notes(build: &Build, stage: &Stage, left: Option<&Stage>, form: &Form) -> Vec<String> {

@@ -7,7 +7,7 @@ use super::block_parts;
 use super::layout::{fitted, inside};
 use crate::drawing::annotate::{dimension_x, dimension_y, heading, leader, table};
 use crate::drawing::font::{HEAD_MM, TEXT_MM, extent};
-use crate::drawing::{Align, Drawing, Kind, Label};
+use crate::drawing::{Align, Drawing, Kind, Label, Shape};
 use crate::geometry::{Bounds, Path, Placement, Point};
 use crate::model::Build;
 use crate::model::grip::{ArrowPass, DrawHand, Grip};
@@ -135,7 +135,7 @@ fn side_view(build: &Build, riser: &Riser, cuts: &HandCuts) -> Drawing {
     }
     limbs(&mut drawing, bounds, sign);
     // Between the slices' numbers and the throat.
-    let (low, high) = (below + 2.0 + 2.0 * TEXT_MM, depth_mm(build, 0.0));
+    let [low, high] = clear_of_lines(&drawing, -0.5 * sign * level, [below + 2.0 + 2.0 * TEXT_MM, depth_mm(build, 0.0)]);
     engraved(&mut drawing, "SIDE VIEW, back down", Point::new(-0.5 * sign * level, 0.5 * (low + high)), 0.8 * level, high - low);
     let top = extent(&drawing).max.y;
     let title = match &riser.pass {
@@ -178,6 +178,23 @@ fn limbs(drawing: &mut Drawing, bounds: Bounds, sign: f64) {
     let (right, left) = if 0.0 < sign { ("upper limb", "lower limb") } else { ("lower limb", "upper limb") };
     drawing.label(Kind::Note, Label::new(right, Point::new(bounds.max.x, y), TEXT_MM).aligned(Align::Right));
     drawing.label(Kind::Note, Label::new(left, Point::new(bounds.min.x, y), TEXT_MM));
+}
+
+/// The widest room between the lines that run through a place along the bow, from and to, between these heights.
+fn clear_of_lines(drawing: &Drawing, x: f64, [low, high]: [f64; 2]) -> [f64; 2] {
+    let crosses = |path: &Path| {
+        let points = path.flattened(0.1);
+        let pair = points.windows(2).find(|pair| pair[0].x.min(pair[1].x) <= x && x < pair[0].x.max(pair[1].x))?;
+        Some(pair[0].y + (x - pair[0].x) / (pair[1].x - pair[0].x) * (pair[1].y - pair[0].y))
+    };
+    let lines = drawing.items.iter().filter(|item| item.kind == Kind::Dimension).filter_map(|item| match &item.shape {
+        Shape::Path(path) => crosses(path),
+        Shape::Label(_) => None,
+    });
+    let mut heights: Vec<f64> = lines.filter(|y| low < *y && *y < high).chain([low, high]).collect();
+    heights.sort_by(f64::total_cmp);
+    let rooms = heights.windows(2).map(|pair| [pair[0], pair[1]]);
+    rooms.max_by(|a, b| (a[1] - a[0]).total_cmp(&(b[1] - b[0]))).unwrap_or([low, high])
 }
 
 fn engraved(drawing: &mut Drawing, text: &str, middle: Point, width: f64, height: f64) {

@@ -348,6 +348,6 @@ fn notes(build: &Build, outline: &Outline) -> Vec<String> {
     if build.riser.is_none() {
         notes.push("The build has no riser: its fades are not marked.".into());
     }
-    notes.push(format!("{} {}", cautions::cutting(&build.shop.cutter), cautions::RULES_FIRST));
+    notes.push(format!("{} {}", cautions::cutting(&build.shop), cautions::RULES_FIRST));
     notes
 }

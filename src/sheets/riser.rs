@@ -220,8 +220,10 @@ fn slices(build: &Build, riser: &Riser, block: &RiserBlock) -> Drawing {
     let wanted: Vec<f64> = (0..block.bands.len()).map(middle).collect();
     for (i, y) in spread(&wanted, 1.9 * TEXT_MM).into_iter().enumerate() {
         let band = &block.bands[i];
-        drawing
-            .path(Kind::Dimension, Path::open([Point::new(end, middle(i)), Point::new(end + 7.0, y), Point::new(end + 10.0, y)]));
+        // From the wood that is named: in the ends are the footings.
+        let from = riser.footing.as_ref().map_or(end, |footing| footing.corners(feather)[0] - 4.0);
+        let tip = [Point::new(from, middle(i)), Point::new(end, middle(i))];
+        drawing.path(Kind::Dimension, Path::open(tip.into_iter().chain([Point::new(end + 7.0, y), Point::new(end + 10.0, y)])));
         let text = format!("{}  {}, {}", i + 1, band.wood, units.thickness(band.from_mm - band.to_mm));
         drawing.label(Kind::Dimension, Label::new(text, Point::new(end + 11.0, y - 0.5 * TEXT_MM), TEXT_MM));
     }

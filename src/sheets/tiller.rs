@@ -134,6 +134,7 @@ pub fn full_size(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing
         let [upper, _] = limbs_off(curve, targets, full);
         drawing.path(Kind::Tone, hang.wood(&curve.points[full.point], 1.0, &upper));
     }
+    let mut lowest_end = f64::INFINITY;
     for row in &targets.rows {
         let point = &curve.points[row.point];
         let last = row.point + 1 == curve.points.len();
@@ -147,7 +148,9 @@ pub fn full_size(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing
         let draw = if row.point == 0 { "brace".to_owned() } else { units.rule(row.draw_length_mm) };
         if let Some(end) = hang.line(point, 1.0, 1.0, upper).last() {
             let text = [draw, weight(build, row)].join("  ");
-            drawing.label(Kind::Note, Label::new(text, Point::new(end.x + 3.0, end.y - 0.5 * TEXT_MM), TEXT_MM));
+            // Ends of early draws stand close together.
+            lowest_end = (end.y - 0.5 * TEXT_MM).min(lowest_end - 1.7 * TEXT_MM);
+            drawing.label(Kind::Note, Label::new(text, Point::new(end.x + 3.0, lowest_end), TEXT_MM));
         }
         for (s, gap) in targets.stations_mm.iter().zip(&row.gaps_mm) {
             let on = offs.each_ref().map(|off| belly_at(curve, point, *s, off)).map(|belly| hang.at(belly.x, belly.y));
@@ -155,10 +158,13 @@ pub fn full_size(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing
             on.iter().take(rings).for_each(|at| drawing.path(Kind::Dimension, Path::circle(*at, 0.8)));
             let at = on[..rings].iter().fold(on[0], |low, at| if at.y < low.y { *at } else { low });
             // Lines stand some 20 mm apart at the tip and run together at the fades: figures only where they have room.
-            if MIN_APART_MM < apart(curve, targets, row, *s) {
-                // The line falls to the right: under it there is room on the left.
-                let text = own.map_or_else(|| gap.map(|mm| units.tiller(mm)).join(" / "), |side| units.tiller(gap[side]));
-                let label = Label::new(text, Point::new(at.x - 1.2, at.y - 1.2 - SMALL_MM), SMALL_MM);
+            // The line falls to the right: under it there is room on the left.
+            let text = own.map_or_else(|| gap.map(|mm| units.tiller(mm)).join(" / "), |side| units.tiller(gap[side]));
+            let left_mm = s - BESIDE_RING_MM - width_mm(&text, SMALL_MM, Lettering::Regular);
+            if MIN_APART_MM < apart(curve, targets, row, [*s, *s])
+                && BESIDE_RING_MM + 1.5 * SMALL_MM < apart(curve, targets, row, [*s, left_mm])
+            {
+                let label = Label::new(text, Point::new(at.x - BESIDE_RING_MM, at.y - BESIDE_RING_MM - SMALL_MM), SMALL_MM);
                 drawing.label(Kind::Dimension, label.aligned(Align::Right));
             }
         }
@@ -173,7 +179,7 @@ pub fn full_size(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing
     if let Some(limb) = &build.limb {
         drawing.notes = vec![format!(
             "The {} limb alone; the {} limb has a sheet of its own. Back of the grip on the cross at the left. Station figures above, belly to \
-             string at each ring.",
+             string at the rings where there is room for it: the other tiller sheet has all.",
             limb.is.word(),
             limb.is.other().word()
         )];
@@ -181,7 +187,8 @@ pub fn full_size(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing
         return drawing;
     }
     drawing.notes = vec![
-        "Back of the grip on the cross at the left. Station figures above, belly to string at each ring: upper / lower limb."
+        "Back of the grip on the cross at the left. Station figures above, belly to string at the rings where there is room for it, upper / lower limb: the \
+         other tiller sheet has all."
             .into(),
         if targets.rows.iter().map(|row| limbs_off(curve, targets, row)).any(|[upper, lower]| two_lines(&upper, &lower)) {
             "Solid: the upper limb's belly. Dashed: the lower limb's. One line stands for both where they fall together."
@@ -196,6 +203,8 @@ pub fn full_size(build: &Build, curve: &DrawCurve, targets: &Targets) -> Drawing
 
 /// Less between two lines, and a figure under one would stand on the other, mm.
 const MIN_APART_MM: f64 = 6.5;
+/// From the middle of a ring to its figure, across and down, mm.
+const BESIDE_RING_MM: f64 = 1.2;
 
 /// The bow as it hangs: along the page to the right, drawn downward.
 struct Hang<'a> {
@@ -284,13 +293,14 @@ fn belly_at(curve: &DrawCurve, point: &DrawPoint, s_mm: f64, off: &[(f64, f64)])
     moved(curve, point, a.lerp(b, fraction), off_at(off, s_mm))
 }
 
-/// How far below a row's lines those of the next one run at a station, mm.
-fn apart(curve: &DrawCurve, targets: &Targets, row: &TargetRow, s_mm: f64) -> f64 {
+/// How far below a row's lines at one station those of the next one run at another, mm.
+fn apart(curve: &DrawCurve, targets: &Targets, row: &TargetRow, [s_mm, next_mm]: [f64; 2]) -> f64 {
     let next = targets.rows.iter().find(|other| row.point < other.point);
-    let lines =
-        |row: &TargetRow| limbs_off(curve, targets, row).map(|off| belly_at(curve, &curve.points[row.point], s_mm, &off).x);
+    let lines = |row: &TargetRow, s_mm: f64| {
+        limbs_off(curve, targets, row).map(|off| belly_at(curve, &curve.points[row.point], s_mm.max(0.0), &off).x)
+    };
     next.map_or(f64::INFINITY, |next| {
-        let ([a, b], [c, d]) = (lines(row), lines(next));
+        let ([a, b], [c, d]) = (lines(row, s_mm), lines(next, next_mm));
         c.min(d) - a.max(b)
     })
 }

@@ -74,7 +74,7 @@ pub(super) fn seen_from_above(sled: &Sled, name: &str, width: f64, thickness: f6
     let first = -sled.run_on_mm;
     let area = Bounds { min: Point::new(0.0, 0.0), max: Point::new(sled.length_mm(), width) };
     let across = |u: f64| Path::line(Point::new(u - first, 0.0), Point::new(u - first, width));
-    let purpose = "carries the strip; the lines show what stands under it, and where the strip's ends lie";
+    let purpose = "carries the strip: draw lines across it over what stands under it, by the table of its places, and where the strip's ends lie";
     let mut part = Part::new(name, Path::rectangle(area), thickness, purpose);
     part.may_turn = false;
     part.marks = lines.iter().map(|line| across(line.u_mm)).collect();

@@ -84,12 +84,23 @@ pub struct LimbOnForm<'a> {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Upper {
     pub press: Press,
-    /// From each mark of the lower half to the same mark of this one, mm.
+    /// From each mark of the lower half up to the same mark of this one, square to foot and back, mm.
     pub gaps_mm: Vec<f64>,
     /// The same of the left limb, where it is a different one.
     pub left_gaps_mm: Option<Vec<f64>>,
     /// Length of the edge, mm: of the hose between the halves.
     pub pressed_mm: f64,
+    /// In a series, whose thickest pile it is cut for: what each weight lays on the edge. None for a bow alone.
+    pub shims: Vec<WeightShim>,
+}
+
+/// What the bows of a weight lay between the edge of an upper half and the hose.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WeightShim {
+    /// As the build file has it, such as `45 lbf`.
+    pub weight: String,
+    /// Of even thickness, mm; 0 for the thickest pile.
+    pub shim_mm: f64,
 }
 
 /// A place on an edge of a form, and the edge's slope there, rad.
@@ -242,7 +253,7 @@ impl<'a> Laid<'a> {
     }
 
     /// Laminations and the lines between them, mm.
-    fn pile_mm(&self, s: f64) -> f64 {
+    pub fn pile_mm(&self, s: f64) -> f64 {
         let laminations = self.in_pile.iter().map(|index| &self.build.laminations[*index]);
         let layers = laminations.map(|lamination| lamination.thickness_at(s.min(lamination.to_mm)));
         let line_mm = self.build.glue.line_mm;

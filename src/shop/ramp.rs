@@ -25,7 +25,7 @@ use super::parts::{Part, compensated};
 use super::profile::{Profile, ProfileCut, Slot, height_at_butt};
 use super::sag::{Carried, LoadedBeam};
 use super::sled::Sled;
-use crate::diag::{Diagnostic, Message, Outcome, Place, Reported, at_least, mm, sentence};
+use crate::diag::{Diagnostic, Message, Outcome, Place, Reported, at_least, mm, ruled, sentence};
 use crate::drawing::{Align, Label};
 use crate::geometry::{Bounds, Path, Point};
 use crate::model::machine_limits::{ear_mm, sled_width_mm};
@@ -549,7 +549,7 @@ impl<'a> Frame<'a> {
         if joints.iter().any(|joints| !joints.is_empty()) {
             let [from, to] = self.profile.ends_mm();
             let plates = if self.plates_on_a_joint(joints) == 2 { "a plate on either face" } else { "plate on the inner face" };
-            notes.push(message!("rails first: lock and glue the pieces of each rail standing on a flat table, shoulders tight, {}; the table sets the height. A joined rail is {} long", plates, mm(to - from)));
+            notes.push(message!("rails first: lock and glue the pieces of each rail standing on a flat table, shoulders tight, {}; the table sets the height. A joined rail is {} long", plates, ruled(to - from)));
         }
         notes.push(message!("labels read upright when a part stands the right way up, with {} on the left; all rails show their labels to the same side", a));
         notes.push(message!("stand the ribs slots up in the order of their numbers from {}, drop the rails over them, press both down to the table, and glue", a));
@@ -559,7 +559,7 @@ impl<'a> Frame<'a> {
         notes.push(message!("glue the deck on{}", run_ons));
         notes.push(message!(
             "the ribs stand up to {} apart; between them the deck sags up to {} under the roller, of a tolerance of {}",
-            mm(self.widest()),
+            ruled(self.widest()),
             mm(sag_mm),
             mm(self.plan.tolerance_mm)
         ));

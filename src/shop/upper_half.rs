@@ -107,7 +107,7 @@ pub fn lay_out_halves(right: LimbOnForm<'_>, left: Option<LimbOnForm<'_>>) -> Ou
         stage: right.stage.number,
         lies_on: laid.lies_on,
         whole: Path { vertices: Vec::new(), closed: true },
-        upper: Some(Upper { press, gaps_mm, left_gaps_mm, pressed_mm }),
+        upper: Some(Upper { press, gaps_mm, left_gaps_mm, pressed_mm, shims: Vec::new() }),
         edge: whole,
         marks,
         straps,
@@ -119,6 +119,23 @@ pub fn lay_out_halves(right: LimbOnForm<'_>, left: Option<LimbOnForm<'_>>) -> Ou
         strip_mm: press.strip_mm,
     };
     cut(right.build, form)
+}
+
+/// What lies between the edge and the hose so that the upper half of a thicker pile presses this thinner one, of even thickness, mm: as much
+/// as the piles differ where they differ least, so that it is too much nowhere. `None` for a stage without an upper half.
+pub fn shim_mm(thickest: LimbOnForm<'_>, thinner: LimbOnForm<'_>) -> Option<f64> {
+    let pressed = |limb: LimbOnForm<'_>| limb.build.glue.press_of(limb.stage.number).is_some();
+    if !pressed(thickest) || !pressed(thinner) {
+        return None;
+    }
+    let [most, own] = [Laid::of(thickest)?, Laid::of(thinner)?];
+    let end_mm = most.strips_end_mm().min(own.strips_end_mm());
+    let count = (end_mm / GRID_MM).ceil().clamp(1.0, 20_000.0) as u32;
+    let less = |k: u32| {
+        let s = end_mm * f64::from(k) / f64::from(count);
+        most.pile_mm(s) - own.pile_mm(s)
+    };
+    Some((0..=count).map(less).fold(f64::INFINITY, f64::min).max(0.0))
 }
 
 /// One limb's part of the edge, not turned over yet.
@@ -139,13 +156,15 @@ impl Top<'_> {
         }
     }
 
-    /// What is marked on it once it is turned over, and the gaps at its named marks, mm.
+    /// What is marked on it once it is turned over, each straight over the same mark of the lower half, so that marks and bolts of both meet;
+    /// and the gaps between its named marks and those, upright, mm.
     fn marked(&self, edge: &Edge, top: f64) -> (FormHalf, Vec<f64>) {
         let mut gaps_mm = Vec::new();
         let mut mark = |station_mm: f64, name: String| {
-            let (at, angle_rad) = self.above(edge, station_mm);
-            gaps_mm.push(at.distance(self.laid.lower(station_mm, 0.0).at));
-            Mark { station_mm, at: Point::new(at.x, top - at.y), angle_rad: -angle_rad, name }
+            let under = self.laid.lower(station_mm, 0.0).at;
+            let y = edge.y(under.x);
+            gaps_mm.push(y - under.y);
+            Mark { station_mm, at: Point::new(under.x, top - y), angle_rad: -edge.angle_rad(under.x), name }
         };
         let marks: Vec<Mark> = self.laid.named().into_iter().map(|(s, name)| mark(s, name)).collect();
         let count = marks.len();
@@ -190,19 +209,6 @@ impl Top<'_> {
         let beyond = 3.0 * self.disc(end).reach_mm;
         let count = ((end + beyond) / CENTRE_MM).ceil().clamp(1.0, 40_000.0) as u32;
         (0..=count).map(|k| self.disc((end + beyond) * f64::from(k) / f64::from(count))).collect()
-    }
-
-    /// The place of the edge over a station, square to the face, and the edge's slope there, rad.
-    fn above(&self, edge: &Edge, s: f64) -> (Point, f64) {
-        let disc = self.disc(s);
-        let x = if s <= 0.0 {
-            0.0
-        } else {
-            let (before, after) = (self.disc((s - CENTRE_MM).max(0.0)).at, self.disc(s + CENTRE_MM).at);
-            disc.at.x - disc.reach_mm * (after.y - before.y) / before.distance(after)
-        };
-        let slope = if x <= 0.0 { 0.0 } else { (edge.y(x + GRID_MM) - edge.y((x - GRID_MM).max(0.0))) / (2.0 * GRID_MM) };
-        (Point::new(x, edge.y(x)), slope.atan())
     }
 
     /// Where the gap is too large, and the highest hose that still fills it.
@@ -267,6 +273,12 @@ impl Edge {
         };
         let measured = discs.iter().step_by(MEASURED).filter(|disc| disc.at.x <= end_x);
         measured.map(|disc| (*disc, over(disc))).max_by(|a, b| a.1.total_cmp(&b.1))
+    }
+
+    /// Slope of the edge, rad.
+    fn angle_rad(&self, x: f64) -> f64 {
+        let slope = if x <= 0.0 { 0.0 } else { (self.y(x + GRID_MM) - self.y((x - GRID_MM).max(0.0))) / (2.0 * GRID_MM) };
+        slope.atan()
     }
 
     fn y(&self, x: f64) -> f64 {

@@ -47,6 +47,26 @@ pub fn push_fixed(text: &mut String, value: f64, decimals: usize) {
     text.extend(digits[first..].iter().map(|digit| char::from(*digit)));
 }
 
+/// As it is published: to a ten-thousandth, finer than any shop measures, coarser than the last bits in which mathematics libraries differ.
+///
+/// Whatever is shown is made from this value. A number that were rounded for the report, and from there once more, would differ from
+/// the same number rounded once.
+pub fn published(value: f64) -> f64 {
+    (value * 1e4).round() / 1e4 + 0.0
+}
+
+/// A published value in another unit, a trifle larger: half a step then goes up, whichever way its last bit has fallen.
+pub(super) fn half_up(value: f64) -> f64 {
+    /// Below a thousandth of what is published, and far above the last bit of any length of a bow.
+    const TRIFLE: f64 = 1e-9;
+    value + TRIFLE.copysign(value)
+}
+
+/// A ratio in percent, as its published value says.
+pub fn percent(ratio: f64, decimals: usize) -> String {
+    fixed(half_up(100.0 * published(ratio)), decimals)
+}
+
 /// Drops trailing zeros after a decimal point, and the point if nothing follows it.
 pub fn trim_zeros(text: &str) -> String {
     if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text.to_owned() }

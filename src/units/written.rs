@@ -1,8 +1,9 @@
 //! Quantities as people read them: what a [`System`] calls its units, and how finely each number is written, which is how finely it can be
 //! measured or set in a shop.
 
+use super::digits::half_up;
 use super::limit::Toward;
-use super::{KG_PER_LB, MM_PER_IN, MPA_PER_KSI, N_PER_LBF, Quantity, System, fixed, fraction, ounces, trim_zeros};
+use super::{KG_PER_LB, MM_PER_IN, MPA_PER_KSI, N_PER_LBF, Quantity, System, fixed, fraction, ounces, published, trim_zeros};
 
 /// A step of an air gauge, and as it is said.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -26,6 +27,11 @@ impl System {
             System::Inch => mm / MM_PER_IN,
             System::Millimetre => mm,
         }
+    }
+
+    /// A length to write: that of the published millimetres.
+    fn shown(self, mm: f64) -> f64 {
+        half_up(self.length(published(mm)))
     }
 
     /// This system's length unit to millimetres.
@@ -72,8 +78,8 @@ impl System {
     /// A thickness or a height to grind to, without its unit: thousandths of an inch, or hundredths of a millimetre.
     pub fn thickness_number(self, mm: f64) -> String {
         match self {
-            System::Inch => fixed(mm / MM_PER_IN, 3),
-            System::Millimetre => fixed(mm, 2),
+            System::Inch => fixed(self.shown(mm), 3),
+            System::Millimetre => fixed(self.shown(mm), 2),
         }
     }
 
@@ -82,16 +88,16 @@ impl System {
         format!("{} {}", self.thickness_number(mm), self.length_unit())
     }
 
-    /// A small difference, one digit finer than [`System::thickness`].
+    /// A small difference, one digit finer than [`System::thickness`], trailing zeros dropped.
     pub fn fine(self, mm: f64) -> String {
-        format!("{} {}", self.fine_number(mm), self.length_unit())
+        format!("{} {}", trim_zeros(&self.fine_number(mm)), self.length_unit())
     }
 
     /// The same without its unit.
     pub fn fine_number(self, mm: f64) -> String {
         match self {
-            System::Inch => fixed(mm / MM_PER_IN, 4),
-            System::Millimetre => fixed(mm, 3),
+            System::Inch => fixed(self.shown(mm), 4),
+            System::Millimetre => fixed(self.shown(mm), 3),
         }
     }
 
@@ -134,16 +140,16 @@ impl System {
     /// The same without its unit.
     pub fn rule_number(self, mm: f64) -> String {
         match self {
-            System::Inch => fraction(mm / MM_PER_IN, 64),
-            System::Millimetre => trim_zeros(&fixed(mm, 1)),
+            System::Inch => fraction(self.shown(mm), 64),
+            System::Millimetre => trim_zeros(&fixed(self.shown(mm), 1)),
         }
     }
 
     /// A length that is read past a moving string: inches in sixteenths, or whole millimetres. Nobody reads a tiller closer.
     pub fn tiller(self, mm: f64) -> String {
         match self {
-            System::Inch => format!("{} in", fraction(mm / MM_PER_IN, 16)),
-            System::Millimetre => format!("{} mm", fixed(mm, 0)),
+            System::Inch => format!("{} in", fraction(self.shown(mm), 16)),
+            System::Millimetre => format!("{} mm", fixed(self.shown(mm), 0)),
         }
     }
 
@@ -155,14 +161,18 @@ impl System {
     /// assert_eq!(System::Millimetre.tip(0.01), "straight");
     /// ```
     pub fn tip(self, mm: f64) -> String {
-        let decimals = if self == System::Inch { 2 } else { 1 };
-        let number = fixed(self.length(mm.abs()), decimals);
+        let number = self.rise_number(mm.abs());
         match mm {
             // A tip that reads as nothing is straight.
             _ if number.chars().all(|c| c == '0' || c == '.') => "straight".to_owned(),
             _ if mm < 0.0 => format!("{number} {} reflex", self.length_unit()),
             _ => format!("{number} {} deflex", self.length_unit()),
         }
+    }
+
+    /// How far a tip or a form rises from its line, without its unit: hundredths of an inch, or tenths of a millimetre.
+    pub fn rise_number(self, mm: f64) -> String {
+        fixed(self.shown(mm), if self == System::Inch { 2 } else { 1 })
     }
 
     /// A length as a decimal with its unit, trailing zeros dropped.
@@ -173,8 +183,8 @@ impl System {
     /// A length as a decimal without its unit, trailing zeros dropped.
     pub fn decimal_number(self, mm: f64) -> String {
         match self {
-            System::Inch => trim_zeros(&fixed(mm / MM_PER_IN, 3)),
-            System::Millimetre => trim_zeros(&fixed(mm, 2)),
+            System::Inch => trim_zeros(&fixed(self.shown(mm), 3)),
+            System::Millimetre => trim_zeros(&fixed(self.shown(mm), 2)),
         }
     }
 
@@ -186,7 +196,7 @@ impl System {
 
     /// A force with its unit, to a tenth.
     pub fn force_text(self, n: f64) -> String {
-        format!("{} {}", fixed(self.force(n), 1), self.force_unit())
+        format!("{} {}", fixed(half_up(self.force(published(n))), 1), self.force_unit())
     }
 
     /// A round step of an air gauge.
@@ -259,8 +269,8 @@ impl System {
     /// A stress without its unit, [`System::stress_unit`].
     pub fn stress_number(self, mpa: f64) -> String {
         match self {
-            System::Inch => fixed(1000.0 * mpa / MPA_PER_KSI, 0),
-            System::Millimetre => fixed(mpa, 1),
+            System::Inch => fixed(half_up(1000.0 * published(mpa) / MPA_PER_KSI), 0),
+            System::Millimetre => fixed(half_up(published(mpa)), 1),
         }
     }
 
@@ -326,6 +336,6 @@ mod tests {
         assert_eq!(fixed(-0.006, 2), "-0.01");
         assert_eq!(System::Inch.rule(63.5 / 64.0 * 25.4), "1 in");
         assert_eq!(System::Inch.thickness(3.81), "0.150 in");
-        assert_eq!(System::Millimetre.rule(857.25), "857.2 mm");
+        assert_eq!(System::Millimetre.rule(857.25), "857.3 mm");
     }
 }

@@ -420,7 +420,7 @@ impl Flow<'_> {
         }
         let bounds = font::extent(&drawing).grown(0.5);
         // Its headings and the caption, as long as it may become, stay on its page.
-        let told = format!("{} (shown at 0.00 of the scale stated, to fit this page)", picture.caption);
+        let told = fitted_caption(&picture.caption, 0.0);
         let said = lines(&told.into(), setting.measure(), TEXT_MM, setting.references).len() as f64 * leading(TEXT_MM);
         let kept = self.strips.iter().rev().take_while(|strip| strip.keep).map(|strip| strip.before_mm + strip.height_mm);
         let beside = (kept.sum::<f64>() + GAP_MM + 1.0 + 1.5 + said + 1.5).clamp(HEADINGS_MM, 0.5 * setting.height_mm);
@@ -433,11 +433,7 @@ impl Flow<'_> {
         let mark = Mark::Of(self.tags.slot(figure, Said::AsDrawn));
         strip.marks.push((mark, InkMark::Picture { drawing, from: bounds.min, to, factor }));
         self.strips.push(strip);
-        let caption = if factor < 1.0 {
-            format!("{} (shown at {factor:.2} of the scale stated, to fit this page)", picture.caption)
-        } else {
-            picture.caption.clone()
-        };
+        let caption = if factor < 1.0 { fitted_caption(&picture.caption, factor) } else { picture.caption.clone() };
         let lines = lines(&caption.into(), setting.measure(), TEXT_MM, setting.references);
         let mut under = Strip { height_mm: lines.len() as f64 * leading(TEXT_MM) + 1.5, ..Strip::default() };
         let words = self.element(Role::Paragraph);
@@ -457,6 +453,7 @@ impl Flow<'_> {
             return Err(format!("the table `{}` has too many columns for this page", table.caption));
         };
         let element = self.element(Role::Table);
+        let top = self.strips.len();
         let first = self.table_head(table, &grid, &table.caption, setting, Some(element));
         let continued = if table.caption.is_empty() { "continued".into() } else { format!("{} (continued)", table.caption) };
         let again = self.table_head(table, &grid, &continued, setting, None);
@@ -483,7 +480,8 @@ impl Flow<'_> {
                 let last = row + 1 == count && longest <= from + most;
                 let mut strip = Strip { height_mm: grid.row_mm(lines_here), head: Some(head), ..Strip::default() };
                 // Columns side by side would be taken for two tables if they ran on.
-                strip.keep = row + 1 < count && (1 < here.len() || keep(row, count) && longest <= most);
+                let holds = keep(row, count) || begins_a_pair(&table.rows, row);
+                strip.keep = row + 1 < count && (1 < here.len() || holds && longest <= most);
                 for (side, k) in here.iter().enumerate() {
                     self.row(&mut strip, table, &grid, side, (&table.rows[*k], &rows[*k], &set[side]), from..from + lines_here);
                     let rule = if last { THIN } else { HAIR };
@@ -491,6 +489,12 @@ impl Flow<'_> {
                 }
                 self.strips.push(strip);
             }
+        }
+        // A small table is read at a glance, and costs little white where it goes over whole.
+        let own = &mut self.strips[top..];
+        if own.iter().map(|strip| strip.before_mm + strip.height_mm).sum::<f64>() <= WHOLE_PART * setting.height_mm {
+            let before_last = own.len() - 1;
+            own[..before_last].iter_mut().for_each(|strip| strip.keep = true);
         }
         Ok(())
     }
@@ -598,9 +602,18 @@ impl RowElements {
     }
 }
 
+/// A table that takes no more of a page than this is not parted: more, and pages end half empty; less, and four rows stand on two pages.
+const WHOLE_PART: f64 = 0.25;
+
 /// Whether row `k` of `count` must not be parted from the next: the first two and the last two hold together.
 fn keep(k: usize, count: usize) -> bool {
     k + 1 < count && (k == 0 || k + 2 == count)
+}
+
+/// Whether row `k` and the next are of one thing, as both limbs at one draw are: they have one head, and `k` is the first that has it.
+fn begins_a_pair(rows: &[Vec<Cell>], k: usize) -> bool {
+    let head = |k: usize| rows.get(k)?.first()?.text().map(Text::letters).filter(|head| !head.is_empty());
+    head(k).is_some() && head(k) == head(k + 1) && k.checked_sub(1).and_then(head) != head(k)
 }
 
 fn tick_box(middle: Point) -> InkMark {
@@ -786,4 +799,13 @@ fn shared(whole: &[f64], least: &[f64], room: f64) -> Vec<f64> {
         if at(middle).iter().sum::<f64>() <= room { low = middle } else { high = middle }
     }
     at(low)
+}
+
+/// The caption of a picture that is made smaller to fit its page: a stated scale holds no longer.
+fn fitted_caption(caption: &str, factor: f64) -> String {
+    if caption.contains("1 : ") {
+        format!("{caption} (shown at {factor:.2} of the scale stated, to fit this page)")
+    } else {
+        format!("{caption} (shown smaller, to fit this page)")
+    }
 }

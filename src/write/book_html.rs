@@ -204,7 +204,7 @@ impl HtmlPage<'_> {
 
     fn text(&self, text: &Text) -> String {
         let run = |run: &Run| match run {
-            Run::Plain(text) => escaped(text),
+            Run::Plain(text) => unparted(text),
             Run::Strong(text) => format!("<strong>{}</strong>", escaped(text)),
             Run::Number { shown, pointer, value } => {
                 format!("<data value=\"{value:?}\" data-in=\"{}\">{}</data>", escaped(pointer), escaped(shown))
@@ -398,6 +398,37 @@ fn longest_word(text: &str) -> usize {
     text.split_whitespace().map(|word| word.chars().count()).max().unwrap_or(0)
 }
 
+/// Text as HTML whose mixed numbers, ratios and their units stay on one line: `72 15/32 in`, `1 : 15`.
+fn unparted(text: &str) -> String {
+    let words: Vec<&str> = text.split(' ').collect();
+    let bare = |word: &str| word.trim_end_matches([',', '.', ';', ':', ')']).to_owned();
+    let is_digit = |c: char| c.is_ascii_digit();
+    let fraction = |word: &str| word.starts_with(is_digit) && word.contains('/') && bare(word).ends_with(is_digit);
+    let joined = |k: usize, open: bool| {
+        let (word, next) = (words[k], words[k + 1]);
+        let number = word.ends_with(is_digit);
+        number && (fraction(next) || next == ":" || open && ["in", "mm"].contains(&bare(next).as_str()))
+            || word == ":" && open && next.starts_with(is_digit)
+    };
+    let mut out = String::with_capacity(text.len());
+    let mut open = false;
+    for (k, word) in words.iter().enumerate() {
+        let goes_on = k + 1 < words.len() && joined(k, open);
+        if goes_on && !open {
+            out.push_str("<span class=\"whole\">");
+        }
+        out.push_str(&escaped(word));
+        if open && !goes_on {
+            out.push_str("</span>");
+        }
+        if k + 1 < words.len() {
+            out.push(' ');
+        }
+        open = goes_on;
+    }
+    out
+}
+
 /// Text as HTML, in elements and in quoted attributes. Control characters, which HTML does not allow, are left out.
 fn escaped(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
@@ -428,6 +459,11 @@ mod tests {
 
     #[test]
     fn nothing_in_a_text_is_taken_for_markup() {
+        assert_eq!(
+            unparted("saw 72 15/32 in, at 1 : 15 & no more"),
+            "saw <span class=\"whole\">72 15/32 in,</span> at <span class=\"whole\">1 : 15</span> &amp; no more"
+        );
+        assert_eq!(unparted("2 of 3, every 1/2 in"), "2 of 3, every 1/2 in");
         assert_eq!(escaped("a<b> & \"c\" 'd'\u{0}\u{FFFF}\n½"), "a&lt;b&gt; &amp; &quot;c&quot; &#39;d&#39; ½");
     }
 }

@@ -16,6 +16,7 @@ use crate::drawing::panels::in_one;
 use crate::drawing::{Drawing, Item, Kind, Label, Lettering, LineTable, Shape};
 use crate::geometry::{Bounds, Path, Placement, Point};
 use crate::model::workshop::PrintPaper;
+use crate::units::{System, fraction};
 use std::f64::consts::FRAC_PI_2;
 
 const BLACK: [u8; 3] = [0; 3];
@@ -78,7 +79,8 @@ pub fn labels_by_page(drawing: &Drawing, tiling: &Tiling) -> Vec<Vec<Item>> {
         let holds =
             |owns: &Bounds| (owns.min.x..=owns.max.x).contains(&middle.x) && (owns.min.y..=owns.max.y).contains(&middle.y);
         let Some(page) = tiling.tiles.iter().position(|tile| holds(&tile.owns)) else { continue };
-        let owns = tiling.tiles[page].owns;
+        // Beside the joint, not on it.
+        let owns = tiling.tiles[page].owns.grown(-BESIDE_JOINT_MM);
         let inward = |[from, to]: [f64; 2], [low, high]: [f64; 2]| (low - from).max(0.0) - (to - high).max(0.0);
         let x = inward([bounds.min.x, bounds.max.x], [owns.min.x, owns.max.x]);
         let y = inward([bounds.min.y, bounds.max.y], [owns.min.y, owns.max.y]);
@@ -377,6 +379,8 @@ fn joints(canvas: &mut Canvas, tiling: &Tiling, inked: &[bool], tile: &Tile, tex
     });
 }
 
+/// From a joint to a text that has to give way to it, mm.
+const BESIDE_JOINT_MM: f64 = 1.5;
 /// Around what stands on the key page, mm.
 const KEY_BORDER_MM: f64 = 3.0;
 /// The title over its map, and the room under the map, mm.
@@ -414,8 +418,9 @@ fn key_map(canvas: &mut Canvas, drawing: &Drawing, tiling: &Tiling, inked: &[boo
 /// The words of the key page: how to join the pages, and the drawing's notes.
 fn key_texts(drawing: &Drawing, inked: &[bool]) -> Vec<String> {
     let count = inked.iter().filter(|inked| **inked).count();
+    let overlap_in = fraction(System::Inch.length(OVERLAP_MM), 8);
     let joining = format!(
-        "{count} pages at full size follow. Neighbours share a strip {OVERLAP_MM:.0} mm wide with a joint line in its middle: cut \
+        "{count} pages at full size follow. Neighbours share a strip {OVERLAP_MM:.0} mm (about {overlap_in} in) wide with a joint line in its middle: cut \
          one page along its joint line, lay it on its neighbour so that crosses and lines meet, and tape. Check a length that \
          runs over several pages with a rule before cutting wood."
     );

@@ -59,7 +59,7 @@ fn pack(pdf: &[u8]) -> Option<Vec<u8>> {
         if number == root {
             let cut = last(body, b">>")?;
             out.extend(format!("{number} 0 obj\n").as_bytes());
-            out.extend(&body[..cut]);
+            out.extend(without(&body[..cut], b"/Suspects false"));
             out.extend(b"/ViewerPreferences<</PrintScaling/None/DisplayDocTitle true>>>>\nendobj\n\n");
         } else {
             out.extend(object);
@@ -125,6 +125,14 @@ fn put_stream(out: &mut Vec<u8>, number: usize, head: &str, data: &[u8]) -> Opti
     out.extend(data);
     out.extend(b"\nendstream\nendobj\n\n");
     Some(())
+}
+
+/// What says the same where it does not stand: a reader that is widely used takes it for a fault (ISO 32000-1, 14.7.1: false is the default).
+fn without(body: &[u8], entry: &[u8]) -> Vec<u8> {
+    match last(body, entry) {
+        Some(at) => [&body[..at], &body[at + entry.len()..]].concat(),
+        None => body.to_vec(),
+    }
 }
 
 fn last(haystack: &[u8], needle: &[u8]) -> Option<usize> {

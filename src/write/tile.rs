@@ -232,8 +232,8 @@ fn lay([low, high]: [f64; 2], window: f64, count: usize, texts: &[[f64; 2]]) -> 
     let start = low - 0.5 * (covered - (high - low));
     // Joints are computed from the left neighbour's number, so that both sides get the same figure.
     let even = |k: usize| start + k as f64 * pitch + 0.5 * OVERLAP_MM;
-    let parted = |x: f64| texts.iter().filter(|[from, to]| from - CLEAR_MM < x && x < to + CLEAR_MM).count();
-    if (1..count).all(|k| parted(even(k)) == 0) {
+    let near = |x: f64, clear: f64| texts.iter().filter(|[from, to]| from - clear < x && x < to + clear).count();
+    if (1..count).all(|k| near(even(k), CLEAR_MM) == 0) {
         let own = |k: usize, from: f64| if k == 0 { from } else { even(k) };
         return (0..count)
             .map(|k| {
@@ -251,10 +251,11 @@ fn lay([low, high]: [f64; 2], window: f64, count: usize, texts: &[[f64; 2]]) -> 
         let nearest = before.map_or(low, |joint| *joint) + 3.0 * OVERLAP_MM;
         let nearest = nearest.max(high - reach - (count - 1 - k) as f64 * pitch).min(farthest);
         let wanted = even(k).clamp(nearest, farthest);
-        let beside = texts.iter().flat_map(|[from, to]| [from - CLEAR_MM, to + CLEAR_MM]);
+        let beside = texts.iter().flat_map(|[from, to]| [CLEAR_MM, TIGHT_MM].map(|clear| [from - clear, to + clear])).flatten();
         let places = [wanted, nearest, farthest].into_iter().chain(beside).filter(|x| nearest <= *x && *x <= farthest);
-        let off = |x: &f64| (parted(*x), (x - wanted).abs());
-        let best = places.min_by(|a, b| off(a).0.cmp(&off(b).0).then(off(a).1.total_cmp(&off(b).1)));
+        let crowded = |x: &f64| [near(*x, TIGHT_MM), near(*x, CLEAR_MM)];
+        let off = |x: &f64| (x - wanted).abs();
+        let best = places.min_by(|a, b| crowded(a).cmp(&crowded(b)).then(off(a).total_cmp(&off(b))));
         joints.push(best.unwrap_or(wanted));
     }
     (0..count)
@@ -267,8 +268,10 @@ fn lay([low, high]: [f64; 2], window: f64, count: usize, texts: &[[f64; 2]]) -> 
         .collect()
 }
 
-/// Between a joint and a text beside it, mm.
-const CLEAR_MM: f64 = 0.6;
+/// Between a joint and a text beside it, mm: less, and the text seems to run over the joint.
+const CLEAR_MM: f64 = 2.0;
+/// The same where there is no more room.
+const TIGHT_MM: f64 = 0.6;
 
 /// A, B, …, Z, AA, AB, ….
 fn row_letters(row: usize) -> String {
@@ -348,12 +351,12 @@ mod tests {
         let even = tiled(extent(1000.0, 60.0), &a4(), Printed::EXACT, |_| 14.0).unwrap();
         let joint = even.tiles[0].owns.max.x;
         let text = |from: f64, to: f64| Bounds { min: Point::new(from, 20.0), max: Point::new(to, 24.0) };
-        let texts = [text(joint - 4.0, joint + 30.0), text(joint - 20.0, joint - 6.0)];
+        let texts = [text(joint - 4.0, joint + 30.0), text(joint - 20.0, joint - 9.0)];
         let tiling = tiled_around(extent(1000.0, 60.0), &texts, &a4(), Printed::EXACT, |_| 14.0).unwrap();
         assert_eq!(tiling.tiles.len(), even.tiles.len());
         for tile in &tiling.tiles {
             assert!(tile.owns.width() <= tiling.window.width() + 1e-9);
-            assert!(texts.iter().all(|text| tile.owns.max.x <= text.min.x || text.max.x <= tile.owns.max.x));
+            assert!(texts.iter().all(|text| tile.owns.max.x + 1.99 <= text.min.x || text.max.x + 1.99 <= tile.owns.max.x));
             assert!(tile.shows.min.x <= tile.owns.min.x && tile.owns.max.x <= tile.shows.max.x);
         }
         assert!((tiling.tiles[0].owns.max.x - (joint - 5.0)).abs() < 1.1, "{:?}", tiling.tiles[0]);
