@@ -218,7 +218,7 @@ impl Lying {
             .enumerate()
             .map(|(k, sides)| covered(sides, k as f64 * room.step - grown, (k + 1) as f64 * room.step + grown, grown))
             .collect();
-        let always = SPANS.map(|span| if count < 2 * span { Vec::new() } else { within_all(&strips, span) });
+        let always = within_all(&strips);
         Some(Lying { turns, bounds, strips, always, size })
     }
 
@@ -254,17 +254,25 @@ fn covered(sides: &[[Point; 2]], from: f64, to: f64, grown: f64) -> Vec<[f64; 2]
     merged(found)
 }
 
-/// For each strip what it and those before it cover, `span` in all (a power of two); nothing where there are not as many.
-fn within_all(strips: &[Vec<[f64; 2]>], span: usize) -> Vec<Vec<[f64; 2]>> {
-    let mut windows = strips.to_vec();
-    let mut wide = 1;
-    while wide < span {
-        windows = (0..windows.len())
-            .map(|k| k.checked_sub(wide).map_or_else(Vec::new, |before| in_both(&windows[before], &windows[k])))
-            .collect();
-        wide *= 2;
+/// For each of [`SPANS`], powers of two, and each strip what it and those before it cover, so many in all; nothing where there are not as many, and
+/// none for a part too short for that.
+fn within_all(strips: &[Vec<[f64; 2]>]) -> [Vec<Vec<[f64; 2]>>; SPANS.len()] {
+    let mut all = SPANS.map(|_| Vec::new());
+    let (mut windows, mut wide) = (strips.to_vec(), 1);
+    for (span, kept) in SPANS.iter().zip(&mut all).rev() {
+        // A part little longer than the span covers next to nothing in any case.
+        if strips.len() < 2 * span {
+            break;
+        }
+        while wide < *span {
+            windows = (0..windows.len())
+                .map(|k| k.checked_sub(wide).map_or_else(Vec::new, |before| in_both(&windows[before], &windows[k])))
+                .collect();
+            wide *= 2;
+        }
+        kept.clone_from(&windows);
     }
-    windows
+    all
 }
 
 /// Stretches that both lists cover.
