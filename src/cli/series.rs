@@ -15,7 +15,7 @@ use crate::mechanics::verdict::COMFORTABLE;
 use crate::report::{self, series::SeriesReport};
 use crate::sheets::bow::share_words;
 use crate::shop::logged::ShopLog;
-use crate::units::fixed;
+use crate::units::{System, fixed};
 use crate::write::table::plain;
 use std::path::Path;
 
@@ -55,7 +55,7 @@ fn shown(args: &SeriesArgs, terminal: Terminal) -> Result<Ended, Ended> {
     let ended = if args.json {
         terminal.answer(&report)
     } else {
-        let said = fleet.as_ref().map_or(String::new(), of_log);
+        let said = fleet.as_ref().map_or(String::new(), |fleet| of_log(fleet, job.build().units));
         terminal.results(&(text(&job, &series, &report) + &said))
     };
     let log = args.log.as_deref().zip(learnt.as_ref());
@@ -81,7 +81,7 @@ fn shown(args: &SeriesArgs, terminal: Terminal) -> Result<Ended, Ended> {
 }
 
 /// What the log's bows teach, below the series that reckons with it.
-fn of_log(fleet: &Fleet) -> String {
+fn of_log(fleet: &Fleet, units: System) -> String {
     let mut text = format!("\nBy the log, each thickness is for {} times the handbook's stiffness", fixed(fleet.next.factor, 3));
     text += &match fleet.next.between() {
         Some(between) => format!(
@@ -91,7 +91,7 @@ fn of_log(fleet: &Fleet) -> String {
         ),
         None => ": one bow shows no scatter.\n".into(),
     };
-    fleet::sentences(fleet).iter().for_each(|say| text += &format!("{say}\n"));
+    fleet::sentences(fleet, units).iter().for_each(|say| text += &format!("{say}\n"));
     text
 }
 
