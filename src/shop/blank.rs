@@ -17,6 +17,7 @@
 //! A blank that is too light has two ways left: to stay wider than the outline, as far as its wood reaches, or to become shorter.
 
 mod lever;
+mod limbs;
 
 pub use lever::{BELLY_STAYS, Corners, WoodLever, kept_because, lever, limits, rounded};
 
@@ -31,6 +32,7 @@ use crate::model::outline::Outline;
 use crate::model::taper::Taper;
 use crate::numeric::interp::{Between, Curve};
 use crate::numeric::root::{self, RootFault, Secant, SecantEnd, secant};
+use limbs::{Limbs, Weight, max_sides};
 
 /// One step of the work; weigh the bow again after it.
 #[derive(Debug, Clone, PartialEq)]
@@ -179,42 +181,6 @@ pub fn plan_beside(
     removal(build, options, other, stand, stations_mm).map(Reported::clean).map_err(|fault| vec![fault])
 }
 
-/// A limb, and the different one on its other side.
-#[derive(Debug, Clone)]
-struct Limbs {
-    own: Build,
-    other: Option<Build>,
-}
-
-impl Limbs {
-    /// The same work done on both.
-    fn worked(&self, work: &dyn Fn(&Build) -> Result<Build, Diagnostic>) -> Result<Limbs, Diagnostic> {
-        Ok(Limbs { own: work(&self.own)?, other: self.other.as_ref().map(work).transpose()? })
-    }
-
-    fn thinned(&self, fraction: f64) -> Result<Limbs, Diagnostic> {
-        self.worked(&|build| match build.laminations.len().checked_sub(1) {
-            Some(lamination) => thinned(build, lamination, fraction),
-            None => Ok(build.clone()),
-        })
-    }
-
-    fn narrowed(&self, fraction: f64) -> Limbs {
-        Limbs { own: narrowed(&self.own, fraction), other: self.other.as_ref().map(|other| narrowed(other, fraction)) }
-    }
-
-    /// The one that stays nearer to its limit says how far both go.
-    fn least(&self, of: impl Fn(&Build) -> f64) -> f64 {
-        self.other.iter().map(&of).fold(of(&self.own), f64::min)
-    }
-
-    /// Force at full draw, N; `other` says how the other limb is solved.
-    fn weight_n(&self, options: &Options, other: Option<OtherLimb<'_>>) -> Result<f64, Diagnostic> {
-        let other = other.zip(self.other.as_ref()).map(|(limb, build)| OtherLimb { build, ..limb });
-        Weigher::beside(options, other).weight_n(&self.own)
-    }
-}
-
 fn removal(
     whole: &Build,
     options: &Options,
@@ -335,9 +301,6 @@ fn corners(limbs: &Limbs, weight: &Weight<'_>, weight_n: f64) -> Result<Corners,
     let radius_mm = limbs.least(lever::radius_mm);
     Ok(Corners { radius_mm, takes_n: weight_n - weight(&limbs.worked(&|build| rounded(build, radius_mm))?)? })
 }
-
-/// Force at full draw, N.
-type Weight<'a> = dyn Fn(&Limbs) -> Result<f64, Diagnostic> + 'a;
 
 /// What a trimmed bow that draws too much would have to lose.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -517,12 +480,7 @@ fn max_belly(build: &Build, lamination: usize) -> f64 {
     working(build).map(most).fold(0.5, f64::min)
 }
 
-/// The share of the width now at which only [`SIDES_STAY`] of the design's is left somewhere on either limb.
-fn max_sides(design: &Limbs, now: &Limbs) -> f64 {
-    let others = design.other.iter().zip(&now.other);
-    others.map(|(design, now)| max_sides_of(design, now)).fold(max_sides_of(&design.own, &now.own), f64::min)
-}
-
+/// The share of the width now at which only [`SIDES_STAY`] of the design's is left somewhere.
 fn max_sides_of(design: &Build, now: &Build) -> f64 {
     let full = |s: f64| design.outline.as_ref().map_or(0.0, |outline| outline.width_at(s));
     working(design).map(|s| 1.0 - SIDES_STAY * full(s) / narrowest_at(now, s).max(1e-9)).fold(1.0 - SIDES_STAY, f64::min).max(0.0)

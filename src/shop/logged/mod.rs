@@ -28,6 +28,7 @@ mod bench;
 mod bending;
 mod gauge;
 mod learnt;
+mod lower;
 mod one_bow;
 mod shot;
 mod stock;
@@ -52,10 +53,7 @@ use crate::mechanics::bow::{Options, Unstrung};
 use crate::mechanics::calibration::{self, Calibrated, ComputedWeight};
 use crate::mechanics::glueup::GlueUp;
 use crate::mechanics::shot::loss::Loss;
-use crate::mechanics::weigher::{OtherLimb, Weigher};
 use crate::model::Build;
-use crate::model::lamination::Lamination;
-use crate::model::limb::LimbSide;
 use crate::model::log::{Log, Of, Reading};
 use crate::model::workshop::ShimStock;
 use gauge::{Gauge, Telling};
@@ -82,44 +80,6 @@ pub struct Background {
     pub scatter: f64,
     /// Where tiller and amounts are stated, mm.
     pub stations_mm: Vec<f64>,
-}
-
-impl Background {
-    /// How the lower limb is solved beside an upper one with these options: it is of the same wood.
-    fn lower_options(&self, own: &Options) -> Options {
-        let unstrung = self.lower.as_ref().map(|(_, unstrung)| unstrung.clone());
-        Options { unstrung: unstrung.unwrap_or_default(), ..own.clone() }
-    }
-
-    /// The lower limb as it was designed, where it differs.
-    fn lower<'a>(&'a self, options: &'a Options) -> Option<OtherLimb<'a>> {
-        self.lower.as_ref().map(|(build, _)| OtherLimb { is: LimbSide::Lower, build, options })
-    }
-
-    /// Force at full draw of a bow whose limb, or upper limb, is this one, N.
-    fn weight_n(&self, build: &Build, options: &Options) -> Result<f64, Diagnostic> {
-        Weigher::beside(options, self.lower(&self.lower_options(options))).weight_n(build)
-    }
-}
-
-impl Case<'_> {
-    fn lower_options(&self, own: &Options) -> Options {
-        self.background.lower_options(own)
-    }
-
-    fn lower<'a>(&'a self, options: &'a Options) -> Option<OtherLimb<'a>> {
-        self.background.lower(options)
-    }
-
-    fn weight_n(&self, build: &Build, options: &Options) -> Result<f64, Diagnostic> {
-        self.background.weight_n(build, options)
-    }
-
-    /// Whether the lower limb differs and has another lamination of this name, or none.
-    fn is_other_in_lower(&self, lamination: &Lamination) -> bool {
-        let is_same = |other: &Lamination| other.name == lamination.name && other.finished == lamination.finished;
-        self.background.lower.as_ref().is_some_and(|(lower, _)| !lower.laminations.iter().any(is_same))
-    }
 }
 
 /// A build beside the log's own, by which bows of the log are made: its laminations have the same names.
