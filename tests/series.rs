@@ -311,6 +311,47 @@ fn a_series_made_again_by_its_log_leaves_the_bows_their_build_files() {
     }
 }
 
+/// Stock that is too thin for one weight of a series: which weight, and what stock; so much stock, and it is made.
+#[test]
+fn stock_that_is_too_thin_for_one_weight_is_named_with_its_weight() {
+    let folder = TempDir::new().unwrap();
+    let run = |args: &[&str]| Command::cargo_bin("taperwright").unwrap().current_dir(&folder).args(args).output().unwrap();
+    assert!(run(&["new", "s.toml", "--style", "flatbow"]).status.success());
+    let text = std::fs::read_to_string(folder.path().join("s.toml")).unwrap();
+    let with = |text: &str, weights: &str| format!("{text}\n[series]\nbows = [{weights}]\n");
+    let json = |name: &str| -> Value { serde_json::from_slice(&run(&["series", name, "--json"]).stdout).unwrap() };
+    std::fs::write(folder.path().join("s.toml"), with(&text, "\"36 lbf\", \"46 lbf\"")).unwrap();
+    let rows = json("s.toml");
+    // The lamination that is sized, so thick that the stock as it is stated does and its thinnest strips do not.
+    let names: Vec<&str> = rows["laminations"].as_array().unwrap().iter().map(|name| name.as_str().unwrap()).collect();
+    let thick = |bow: usize, k: usize| rows["bows"][bow]["thickness_mm"][k].as_f64().unwrap() / 25.4;
+    let sized = (0..names.len()).rfind(|k| 1e-3 < thick(1, *k) - thick(0, *k)).unwrap();
+    let at = text.find(&format!("name = \"{}\"", names[sized])).unwrap();
+    let stock = at + text[at..].find("stock = { thickness = ").unwrap();
+    let end = stock + text[stock..].find(", width").unwrap();
+    let of_stock = |inches: &str| format!("{}stock = {{ thickness = {inches}{}", &text[..stock], &text[end..]);
+    let thin = format!("{:.3}", thick(1, sized) + 0.005);
+    std::fs::write(folder.path().join("thin.toml"), with(&of_stock(&thin), "\"36 lbf\", \"46 lbf\"")).unwrap();
+    let output = run(&["series", "thin.toml", "--make", "thin"]);
+    let why = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(output.status.code(), Some(1), "{why}");
+    let fault = why.split_once("fault: ").unwrap().1;
+    assert!(fault.contains("stock.thickness") && fault.contains("46 lbf") && !fault.contains("shim"), "{why}");
+    let enough = fault.split_once("stock of at least ").unwrap().1.split_once(" in").unwrap().0.to_owned();
+    std::fs::write(folder.path().join("enough.toml"), with(&of_stock(&enough), "\"36 lbf\", \"46 lbf\"")).unwrap();
+    let output = run(&["series", "enough.toml", "--make", "enough"]);
+    assert!(output.status.success(), "{thin} {enough}: {}", String::from_utf8_lossy(&output.stderr));
+    // Sizing to that weight on the same stock says it at once, as the check after it does.
+    let one = of_stock(&thin).replacen("draw_weight = \"42 lbf\"", "draw_weight = \"46 lbf\"", 1);
+    assert!(one.contains("46 lbf"));
+    std::fs::write(folder.path().join("one.toml"), one).unwrap();
+    let said = String::from_utf8(run(&["size", "one.toml", "--write", "one-sized.toml"]).stderr).unwrap();
+    let checked = String::from_utf8(run(&["check", "one-sized.toml"]).stderr).unwrap();
+    let of_stock: Vec<&str> = checked.lines().filter(|line| line.starts_with("warning:") && line.contains("stock")).collect();
+    assert!(!of_stock.is_empty(), "{checked}");
+    assert!(of_stock.iter().all(|line| said.contains(line)), "{said}\n{checked}");
+}
+
 /// In one build, too: two cores of one taper lie on one sled, each proved on its cut file.
 #[test]
 fn equal_tapers_of_one_bow_share_a_sled() {

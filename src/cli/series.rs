@@ -115,11 +115,12 @@ fn made(out: &Path, of: &Made<'_>, files: &dyn Fn(&FolderFault) -> Ended, termin
     for (number, part) in folders.iter().enumerate() {
         progress.at(&part.name, number, folders.len());
         threads::ahead(&part.job);
-        let list = part.job.files().map_err(|found| unmade(found, &part.job))?;
+        let of_part = |found| unmade(series.unmade(part.build_file.as_deref(), stem, found), &part.job);
+        let list = part.job.files().map_err(&of_part)?;
         let all: Vec<usize> = (0..list.names().len()).collect();
         let side_by_side = |some: &[usize]| threads::side_by_side(some, |number| list.bytes(*number));
         filling.add_from(&format!("{}/", part.name), &list, &all, side_by_side).map_err(|why| match why {
-            NotFilled::Unmade(found) => unmade(found, &part.job),
+            NotFilled::Unmade(found) => of_part(found),
             NotFilled::Folder(fault) => unfilled(fault),
         })?;
         if let Some(file) = &part.build_file {
