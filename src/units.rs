@@ -24,6 +24,10 @@ pub const PT_PER_IN: f64 = 72.0;
 /// Points in a millimetre.
 pub const PT_PER_MM: f64 = PT_PER_IN / MM_PER_IN;
 
+/// A degree Fahrenheit, and what that scale shows of melting ice.
+const C_PER_F: f64 = 1.0 / 1.8;
+const ICE_F: f64 = 32.0;
+
 /// A unit and what a value in it is multiplied by to be in ours.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct NamedUnit {
@@ -67,7 +71,7 @@ pub enum Quantity {
     ArrowSpeed,
     /// plain ratio; `%` divides by a hundred
     Ratio,
-    /// °C; `F` is converted
+    /// °C; bare numbers are °C, or °F in inch files
     Temperature,
 }
 
@@ -105,12 +109,12 @@ impl Quantity {
             Quantity::Mass => &[("gr", KG_PER_GRAIN), ("g", 1e-3), ("kg", 1.0), ("oz", KG_PER_LB / 16.0)],
             Quantity::ArrowSpeed => &[("ft/s", FT), ("m/s", 1000.0)],
             Quantity::Ratio => &[("%", 0.01)],
-            Quantity::Temperature => &[("C", 1.0), ("°C", 1.0)],
+            Quantity::Temperature => &[("C", 1.0), ("F", C_PER_F)],
         }
     }
 
     /// Other spellings of units, each with the one that [`Quantity::units`] lists: what people type.
-    const ALSO: [(&'static str, &'static str); 27] = [
+    const ALSO: [(&'static str, &'static str); 31] = [
         ("inch", "in"),
         ("inches", "in"),
         ("in.", "in"),
@@ -138,14 +142,19 @@ impl Quantity {
         ("grams", "g"),
         ("fps", "ft/s"),
         ("feet per second", "ft/s"),
+        ("°C", "C"),
+        ("degC", "C"),
+        ("°F", "F"),
+        ("degF", "F"),
     ];
 
-    /// The factor of a unit as it was typed; case counts only where it tells units apart.
-    fn factor_of(self, unit: &str) -> Option<f64> {
+    /// A unit as it was typed; case counts only where it tells units apart.
+    fn unit_of(self, unit: &str) -> Option<NamedUnit> {
         let same = |a: &str, b: &str| a.to_lowercase() == b.to_lowercase();
         let of = |unit: &str| {
             let exact = self.units().iter().find(|(name, _)| *name == unit);
-            exact.or_else(|| self.units().iter().find(|(name, _)| same(name, unit))).map(|(_, factor)| *factor)
+            let found = exact.or_else(|| self.units().iter().find(|(name, _)| same(name, unit)));
+            found.map(|(name, factor)| NamedUnit { name, factor: *factor })
         };
         of(unit).or_else(|| Quantity::ALSO.iter().find(|(typed, _)| same(typed, unit)).and_then(|(_, name)| of(name)))
     }
@@ -209,9 +218,31 @@ impl Quantity {
                 }
             }
             Quantity::Ratio => return 1.0,
-            Quantity::Temperature => "C",
+            Quantity::Temperature => {
+                if inch {
+                    "F"
+                } else {
+                    "C"
+                }
+            }
         };
         self.units().iter().find(|(name, _)| *name == unit).map_or(1.0, |(_, factor)| *factor)
+    }
+
+    /// The value of a number without a unit, in the internal unit.
+    pub fn of_bare(self, number: f64, system: System) -> f64 {
+        self.value(number, NamedUnit { name: self.bare_unit(system), factor: self.bare_factor(system) })
+    }
+
+    /// The number that stands for a value where no unit is written.
+    pub fn bare_of(self, value: f64, system: System) -> f64 {
+        (value - self.of_bare(0.0, system)) / self.bare_factor(system)
+    }
+
+    /// So many of a unit. Degrees Fahrenheit alone count from another zero.
+    fn value(self, number: f64, unit: NamedUnit) -> f64 {
+        let from = if self == Quantity::Temperature && unit.name == "F" { ICE_F } else { 0.0 };
+        (number - from) * unit.factor
     }
 
     /// The unit that a value is said in: that of bare numbers, but for spreads of glue, which are kg/m² bare.
@@ -284,19 +315,16 @@ pub fn read(text: &str, quantity: Quantity, system: System) -> Result<f64, Unrea
     let (number, unit) = (trimmed[..split].trim(), trimmed[split..].trim());
     // `1e3` and the like: let the whole text have a go as a plain number first.
     if let Ok(value) = trimmed.parse::<f64>() {
-        return finite(value * quantity.bare_factor(system), text);
-    }
-    if quantity == Quantity::Temperature && matches!(unit, "F" | "°F") {
-        return finite((mixed_number(number, text)? - 32.0) / 1.8, text);
+        return finite(quantity.of_bare(value, system), text);
     }
     if number.is_empty() {
         return Err(Unreadable { message: format!("`{text}` is not a number"), hint: example });
     }
-    let factor = if unit.is_empty() {
-        quantity.bare_factor(system)
+    let unit = if unit.is_empty() {
+        NamedUnit { name: quantity.bare_unit(system), factor: quantity.bare_factor(system) }
     } else {
-        match quantity.factor_of(unit) {
-            Some(factor) => factor,
+        match quantity.unit_of(unit) {
+            Some(unit) => unit,
             None if decimal_comma(trimmed).is_some() => {
                 return Err(Unreadable {
                     message: format!("`{text}` is not {}: a comma stands in its number", quantity.noun()),
@@ -311,7 +339,7 @@ pub fn read(text: &str, quantity: Quantity, system: System) -> Result<f64, Unrea
             }
         }
     };
-    finite(mixed_number(number, text)? * factor, text)
+    finite(quantity.value(mixed_number(number, text)?, unit), text)
 }
 
 /// A number with a decimal comma and perhaps a unit, its comma put right: `3,42 mm` is `3.42 mm`.
@@ -452,6 +480,8 @@ mod tests {
             ("350 g/m2", Quantity::Spread, 0.35),
             ("15 %", Quantity::Ratio, 0.15),
             ("68 F", Quantity::Temperature, 20.0),
+            ("68", Quantity::Temperature, 20.0),
+            ("20 °c", Quantity::Temperature, 20.0),
             ("66 inches", Quantity::Length, 1676.4),
             ("1½″", Quantity::Length, 38.1),
             ("⅝ In", Quantity::Length, 15.875),

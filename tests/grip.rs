@@ -221,6 +221,52 @@ fn what_works_too_hard_is_told_and_the_hint_is_enough() {
     }
 }
 
+/// A riser so shallow that no size of the cut is enough: what it says of depth, of the last of its layers and of the throat, all followed together, is.
+#[test]
+fn a_riser_that_is_too_shallow_is_told_how_deep_to_be() {
+    let slices = "across  = [[\"walnut, black\", 0.85], [\"maple, sugar\", 0.125], [\"walnut, black\", 0.85]]";
+    let layers = |last: &str| format!("width = 1.75\nlayers = [[\"walnut, black\", 0.3], [\"maple, sugar\", {last}]]");
+    let text = |depth: &str, throat: &str, block: &str| {
+        let changes = [
+            ("depth   = 1.5", format!("depth = {depth}")),
+            ("throat = 1.6 ", format!("throat = {throat} ")),
+            (slices, block.to_owned()),
+        ];
+        let without_palm: String =
+            WREN.lines().filter(|line| !line.starts_with("palm")).map(|line| format!("{line}\n")).collect();
+        changes.iter().fold(without_palm, |text, (was, is)| {
+            assert_eq!(text.matches(was).count(), 1, "{was}");
+            text.replacen(was, is, 1)
+        })
+    };
+    let told = |text: &str| -> Vec<Diagnostic> {
+        let job = Job::read("wren.toml", text, Inputs::default()).unwrap_or_else(|unread| panic!("{text}\n{:?}", unread.faults));
+        let all = job.bow_warnings().expect("a bow");
+        all.into_iter()
+            .filter(|warning| ["riser.grip.throat", "riser.shelf.past_centre"].contains(&warning.place.as_str()))
+            .collect()
+    };
+    for block in [slices.to_owned(), layers("0.1")] {
+        let warnings = told(&text("0.4", "0.7", &block));
+        let warning = warnings.iter().find(|warning| warning.place.as_str() == "riser.grip.throat").expect("it is told");
+        let hint = warning.words(System::Inch).hints.remove(0);
+        let number = |after: &str| hint.split_once(after).map(|(_, rest)| rest.split(" in").next().unwrap().to_owned());
+        let (depth, throat) = (number("`riser.depth` to ").expect("a depth"), number("`throat` to ").expect("a throat"));
+        let deeper = match number("the last of its `layers` to ") {
+            Some(last) => layers(&last),
+            None => block.clone(),
+        };
+        assert_eq!(deeper == block, block == slices, "{hint}");
+        let after = told(&text(&depth, &throat, &deeper));
+        assert!(after.iter().all(|warning| warning.place.as_str() != "riser.grip.throat"), "{hint}: {after:?}");
+        // Not much more than what is needed.
+        let less = |value: &str, by: f64| format!("{:.3}", value.parse::<f64>().unwrap() - by);
+        let by = 0.4 * (depth.parse::<f64>().unwrap() - 0.4);
+        let short = told(&text(&less(&depth, by), &less(&throat, by), &deeper));
+        assert!(short.iter().any(|warning| warning.place.as_str() == "riser.grip.throat"), "{hint} asks for too much");
+    }
+}
+
 /// Cuts change what is drawn and told, not how the bow bends: but for the throat, which moves the pivot point.
 #[test]
 fn a_deeper_window_leaves_draw_and_glue_up_as_they_were() {

@@ -9,8 +9,10 @@ use std::fs;
 use std::path::Path;
 use support::planned::files::{SYSTEMS, at, base, beyond, dependent, text};
 use support::planned::planned;
+use taperwright::buildfile::{self, Starter, Style, starter};
 use taperwright::diag::{Diagnostic, SourceText as _};
 use taperwright::job::{Change, Inputs, Job};
+use taperwright::model::workshop::Held;
 use taperwright::units::System;
 use toml::{Table, Value};
 
@@ -421,4 +423,60 @@ fn a_corner_is_gone_where_its_hint_is_followed() {
         let longer = job.with(&[Change::new("riser.length", length)]).unwrap();
         assert_eq!(corner(&longer), None, "{length}");
     }
+}
+
+/// A form or props said by the word alone: the hint writes them out, and the file reads.
+#[test]
+fn how_a_stage_is_held_is_written_out_by_the_hint() {
+    for units in SYSTEMS {
+        let flat = starter(&Starter { units, ..Starter::default() });
+        assert_eq!(flat.matches("held = \"flat\"").count(), 1);
+        for word in ["form", "props"] {
+            let faults = buildfile::read("bow.toml", &flat.replace("held = \"flat\"", &format!("held = \"{word}\"")))
+                .1
+                .expect_err("no shape");
+            let hint = faults[0].words(units).hints.remove(0);
+            let written = hint.strip_prefix("write ").expect("how it is written");
+            let read = buildfile::read("bow.toml", &flat.replace("held = \"flat\"", written)).1;
+            let build = read.unwrap_or_else(|faults| panic!("{hint}: {}", faults[0])).value;
+            let held = &build.glue.stages[0].held;
+            assert!(matches!((word, held), ("form", Held::Form { .. }) | ("props", Held::Props { .. })), "{word}: {held:?}");
+        }
+    }
+}
+
+/// A corner where the fade begins: no longer riser is asked for than half of the bow, and what is asked for helps.
+#[test]
+fn no_riser_is_asked_for_that_takes_most_of_the_bow() {
+    let mut told = 0;
+    for units in SYSTEMS {
+        for style in Style::ALL {
+            let text = starter(&Starter { units, style, ..Starter::default() });
+            let job = Job::read("bow.toml", &text, Inputs::default()).unwrap();
+            let Some(half_mm) = job.build().riser.as_ref().map(|riser| 0.5 * riser.level_mm) else { continue };
+            let Some(runs_on) = job.build().laminations.iter().position(|lamination| 0.0 < lamination.from_mm) else { continue };
+            for times in [0.5, 0.8] {
+                let from = format!("{} mm", times * half_mm);
+                let Ok(changed) = job.with(&[Change::new(format!("lamination[{runs_on}].from"), from)]) else { continue };
+                let warnings = changed.warnings().unwrap_or_else(|refused| refused.faults);
+                let Some(corner) = warnings.iter().find(|warning| warning.to_string().contains("runs on over that corner"))
+                else {
+                    continue;
+                };
+                told += 1;
+                let hints = corner.words(System::Millimetre).hints;
+                assert!(
+                    hints.iter().any(|hint| hint.contains("round the corner off"))
+                        && hints.iter().any(|hint| hint.contains("`from = ")),
+                    "{hints:?}"
+                );
+                for hint in hints.iter().filter_map(|hint| hint.split_once("raise `riser.length` to ")) {
+                    let length: f64 = hint.1.split(" mm").next().unwrap().parse().unwrap();
+                    let bow_mm = changed.build().outline.as_ref().unwrap().nock_to_nock_mm;
+                    assert!(length <= 0.5 * bow_mm, "{} in {units:?}: {} mm of {bow_mm}", style.word(), length);
+                }
+            }
+        }
+    }
+    assert!(0 < told);
 }

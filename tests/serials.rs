@@ -247,6 +247,52 @@ fn what_cannot_be_one_bow_is_asked_about() {
     assert!(told.get("bows").is_none() && told["left"].as_array().unwrap().iter().all(|left| left.get("serial").is_none()));
 }
 
+/// The factor that is said where a bow is spoken of is the bow's own, as the table over all bows has it; the mean is called one. A weight of which a
+/// bow is in work is among those that the next bow may be of.
+#[test]
+fn a_bows_factor_is_its_own_and_bows_in_work_have_their_weight() {
+    let named = weights();
+    let built = |serial: &str, pounds: u32, of: &str| {
+        format!("of = {of}\nserial = \"{serial}\"\nbuild = \"first/meadow-{pounds}-lbf.toml\"")
+    };
+    let weighed = |weight: f64| format!("\"bow\"\nweight = \"{weight} lbf\"");
+    let readings = [
+        built("1", 40, &weighed(38.0)),
+        built("2", 40, &weighed(43.5)),
+        built("3", 40, &weighed(41.0)),
+        built("4", 45, "\"done\"\nlamination = \"core\"\npass = 2"),
+    ];
+    let told = told(&readings, &named).unwrap();
+    for (answer, row) in told["answers"].as_array().unwrap().iter().zip(told["bows"]["bows"].as_array().unwrap()) {
+        let rows = answer["rows"].as_array().unwrap();
+        let own = rows.iter().find(|row| row["unit"] == "ratio").unwrap()["reading"].as_f64().unwrap();
+        assert!((own - row["factor"].as_f64().unwrap()).abs() < 1e-9, "bow {}: {own} and {row}", row["serial"]);
+    }
+    let mean = told["bows"]["factor"].as_f64().unwrap();
+    let says = told["answers"][2]["says"].to_string();
+    assert!(says.contains(&format!("{mean:.3} times the handbook's in the mean")), "{mean}: {says}");
+    let next = told["bows"]["next"].as_array().unwrap();
+    let heavier = next.iter().find(|next| next["build_file"] == "first/meadow-45-lbf.toml").expect("bow 4 is in work");
+    assert!((heavier["wanted_n"].as_f64().unwrap() / 4.448_221_615_260_5 - 45.0).abs() < 1e-6);
+}
+
+/// Bare degrees are the file's: °F in inches, °C in millimetres. A form in the frost is a number of the other scale.
+#[test]
+fn a_temperature_without_a_unit_is_in_the_files_degrees() {
+    let weighed = |degrees: &str| format!("of = \"bow\"\nserial = \"1\"\nweight = \"40 lbf\"\ntemperature = {degrees}");
+    let celsius = |degrees: &str| answers(&[weighed(degrees)])["bows"]["bows"][0]["temperature_c"].as_f64().unwrap();
+    let same = ["70", "\"70 F\"", "\"70 degF\"", "\"70 °F\"", "\"21.111111 C\""].map(celsius);
+    assert!(same.iter().all(|c| (c - 21.111_111).abs() < 1e-5), "{same:?}");
+    let asked = told(&[weighed("21")], &Named::default()).unwrap_err().join("\n");
+    assert!(asked.contains("at least 32 F"), "{asked}");
+    assert_eq!(celsius("\"21 C\""), 21.0);
+    // Said as it was written.
+    let job = Job::read("meadow.toml", &meadow(), Inputs::default()).unwrap();
+    let read = logbook::read(&job, None, "log.toml", &log_text(&[weighed("95")]), &Named::default()).unwrap();
+    let shown = logbook::show::text(&job, &read.answers, "log.toml", logbook::show::ReadingsShown::All);
+    assert!(shown.contains("95 °F") && !shown.contains("°C"), "{shown}");
+}
+
 /// From the first series through its log to the second, at the terminal: the files of the second say by themselves what they will draw.
 #[test]
 fn the_second_series_reckons_with_the_log() {

@@ -227,6 +227,133 @@ fn five_weights_go_from_one_file_to_one_folder_with_one_sled() {
     assert!(std::fs::read(out.join("made.json")).unwrap() == list);
 }
 
+/// Every file below a folder with its bytes.
+fn tree(folder: &Path) -> std::collections::BTreeMap<std::path::PathBuf, Vec<u8>> {
+    let (mut found, mut open) = (std::collections::BTreeMap::new(), vec![folder.to_owned()]);
+    while let Some(here) = open.pop() {
+        for entry in std::fs::read_dir(here).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                open.push(path);
+            } else {
+                found.insert(path.clone(), std::fs::read(&path).unwrap());
+            }
+        }
+    }
+    found
+}
+
+/// A log says of a bow what the bow's build file says: wood of a hidden stiffness stays what it is, however often the series is made by its log.
+#[test]
+fn a_series_made_again_by_its_log_leaves_the_bows_their_build_files() {
+    const HIDDEN: f64 = 1.07;
+    for how in ["--make", "--write"] {
+        let folder = TempDir::new().unwrap();
+        let run = |args: &[&str]| Command::cargo_bin("taperwright").unwrap().current_dir(&folder).args(args).output().unwrap();
+        let read = |args: &[&str]| -> Value {
+            let output = run(args);
+            assert!(output.status.success(), "{args:?}: {}", String::from_utf8_lossy(&output.stderr));
+            serde_json::from_slice(&output.stdout).unwrap()
+        };
+        assert!(run(&["new", "s.toml"]).status.success());
+        let file = folder.path().join("s.toml");
+        let text = std::fs::read_to_string(&file).unwrap();
+        std::fs::write(&file, format!("{text}\n[series]\nbows = [\"36 lbf\", \"42 lbf\"]\n")).unwrap();
+        // What the model draws of a file's stack with the handbook's wood, and what this wood makes of it.
+        let below = |row: &Value| match how {
+            "--make" => format!(
+                "{}/{}",
+                row["file"].as_str().unwrap().replace("s-", "").replace(".toml", ""),
+                row["file"].as_str().unwrap()
+            ),
+            _ => row["file"].as_str().unwrap().to_owned(),
+        };
+        let log = |serial: &str, out: &str, row: &Value, learnt: f64| {
+            let build = format!("build={out}/{}", below(row));
+            let weight = format!("weight={} N", HIDDEN / learnt * row["weight_n"].as_f64().unwrap());
+            let added =
+                run(&["log", "add", "s.toml", "l.toml", "bow", &format!("serial={serial}"), &build, &weight, "finishing=0"]);
+            assert!(added.status.success(), "{}", String::from_utf8_lossy(&added.stderr));
+        };
+        let factors = || -> Vec<f64> {
+            let told = read(&["log", "s.toml", "l.toml", "--json"]);
+            told["bows"]["bows"].as_array().unwrap().iter().map(|bow| bow["factor"].as_f64().unwrap()).collect()
+        };
+        let near = |factor: f64| assert!((factor / HIDDEN - 1.0).abs() < 1e-3, "{factor}");
+        let first = read(&["series", "s.toml", how, "out", "--json"]);
+        log("1", "out", &first["bows"][1], 1.0);
+        let (made, said) = (tree(&folder.path().join("out")), run(&["log", "s.toml", "l.toml", "--all"]).stdout);
+        factors().into_iter().for_each(near);
+        let mut free = String::new();
+        for _ in 0..3 {
+            let again = run(&["series", "s.toml", "l.toml", how, "out"]);
+            let why = String::from_utf8(again.stderr).unwrap();
+            assert_eq!(again.status.code(), Some(2), "{why}");
+            let own = format!("out/{}", below(&first["bows"][1]));
+            assert!(why.contains(&format!("by l.toml bow 1 is made by {own}")), "{why}");
+            free = why.split_once("such as ").unwrap().1.split_once(':').unwrap().0.to_owned();
+            assert!(tree(&folder.path().join("out")) == made);
+            assert_eq!(run(&["log", "s.toml", "l.toml", "--all"]).stdout, said);
+        }
+        // The help followed, again and again: the same files, and the log says what it said.
+        let second = read(&["series", "s.toml", "l.toml", how, &free, "--json"]);
+        let made_next = tree(&folder.path().join(&free));
+        assert_eq!(read(&["series", "s.toml", "l.toml", how, &free, "--json"]), second);
+        assert!(tree(&folder.path().join(&free)) == made_next && tree(&folder.path().join("out")) == made);
+        assert_eq!(run(&["log", "s.toml", "l.toml", "--all"]).stdout, said);
+        // A bow of the next files is of the same wood, and so is the first one still.
+        log("2", &free, &second["bows"][0], second["learnt"]["next_factor"].as_f64().unwrap());
+        factors().into_iter().for_each(near);
+        // A weight that is left out takes no build file away; without the log nothing changes either.
+        std::fs::write(&file, format!("{text}\n[series]\nbows = [\"36 lbf\"]\n")).unwrap();
+        let less = run(&["series", "s.toml", how, "out"]);
+        assert_eq!(less.status.code(), Some(2), "{}", String::from_utf8_lossy(&less.stderr));
+        assert!(run(&["make", "s.toml", "--out", "out"]).status.code() == Some(2));
+        assert!(tree(&folder.path().join("out")) == made && factors().len() == 2);
+    }
+}
+
+/// Stock that is too thin for one weight of a series: which weight, and what stock; so much stock, and it is made.
+#[test]
+fn stock_that_is_too_thin_for_one_weight_is_named_with_its_weight() {
+    let folder = TempDir::new().unwrap();
+    let run = |args: &[&str]| Command::cargo_bin("taperwright").unwrap().current_dir(&folder).args(args).output().unwrap();
+    assert!(run(&["new", "s.toml", "--style", "flatbow"]).status.success());
+    let text = std::fs::read_to_string(folder.path().join("s.toml")).unwrap();
+    let with = |text: &str, weights: &str| format!("{text}\n[series]\nbows = [{weights}]\n");
+    let json = |name: &str| -> Value { serde_json::from_slice(&run(&["series", name, "--json"]).stdout).unwrap() };
+    std::fs::write(folder.path().join("s.toml"), with(&text, "\"36 lbf\", \"46 lbf\"")).unwrap();
+    let rows = json("s.toml");
+    // The lamination that is sized, so thick that the stock as it is stated does and its thinnest strips do not.
+    let names: Vec<&str> = rows["laminations"].as_array().unwrap().iter().map(|name| name.as_str().unwrap()).collect();
+    let thick = |bow: usize, k: usize| rows["bows"][bow]["thickness_mm"][k].as_f64().unwrap() / 25.4;
+    let sized = (0..names.len()).rfind(|k| 1e-3 < thick(1, *k) - thick(0, *k)).unwrap();
+    let at = text.find(&format!("name = \"{}\"", names[sized])).unwrap();
+    let stock = at + text[at..].find("stock = { thickness = ").unwrap();
+    let end = stock + text[stock..].find(", width").unwrap();
+    let of_stock = |inches: &str| format!("{}stock = {{ thickness = {inches}{}", &text[..stock], &text[end..]);
+    let thin = format!("{:.3}", thick(1, sized) + 0.005);
+    std::fs::write(folder.path().join("thin.toml"), with(&of_stock(&thin), "\"36 lbf\", \"46 lbf\"")).unwrap();
+    let output = run(&["series", "thin.toml", "--make", "thin"]);
+    let why = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(output.status.code(), Some(1), "{why}");
+    let fault = why.split_once("fault: ").unwrap().1;
+    assert!(fault.contains("stock.thickness") && fault.contains("46 lbf") && !fault.contains("shim"), "{why}");
+    let enough = fault.split_once("stock of at least ").unwrap().1.split_once(" in").unwrap().0.to_owned();
+    std::fs::write(folder.path().join("enough.toml"), with(&of_stock(&enough), "\"36 lbf\", \"46 lbf\"")).unwrap();
+    let output = run(&["series", "enough.toml", "--make", "enough"]);
+    assert!(output.status.success(), "{thin} {enough}: {}", String::from_utf8_lossy(&output.stderr));
+    // Sizing to that weight on the same stock says it at once, as the check after it does.
+    let one = of_stock(&thin).replacen("draw_weight = \"42 lbf\"", "draw_weight = \"46 lbf\"", 1);
+    assert!(one.contains("46 lbf"));
+    std::fs::write(folder.path().join("one.toml"), one).unwrap();
+    let said = String::from_utf8(run(&["size", "one.toml", "--write", "one-sized.toml"]).stderr).unwrap();
+    let checked = String::from_utf8(run(&["check", "one-sized.toml"]).stderr).unwrap();
+    let of_stock: Vec<&str> = checked.lines().filter(|line| line.starts_with("warning:") && line.contains("stock")).collect();
+    assert!(!of_stock.is_empty(), "{checked}");
+    assert!(of_stock.iter().all(|line| said.contains(line)), "{said}\n{checked}");
+}
+
 /// In one build, too: two cores of one taper lie on one sled, each proved on its cut file.
 #[test]
 fn equal_tapers_of_one_bow_share_a_sled() {

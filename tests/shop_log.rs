@@ -132,7 +132,7 @@ fn a_reading_gives_its_stiffness_back() {
         for factor in [0.8, 1.0, 1.25] {
             let options = Options { stiffness_factor: factor, ..Options::default() };
             let weight = force_n(&build, &options, bent).unwrap();
-            let found = stiffness_factor(&build, &Options::default(), bent, weight).unwrap();
+            let found = stiffness_factor(&build, &Options::default(), None, bent, weight).unwrap();
             assert!((found / factor - 1.0).abs() < 1e-8, "{bent:?} {factor}: {found}");
         }
     }

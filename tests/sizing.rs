@@ -5,6 +5,8 @@ mod support;
 
 use support::bows;
 use support::bows::{flatbow, lath};
+use taperwright::buildfile::{Starter, Style, edit, starter};
+use taperwright::job::{Change, Inputs, Job};
 use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::{draw, hinge, sensitivity, sizing};
 use taperwright::model::Build;
@@ -331,4 +333,39 @@ fn a_waist_in_width_or_thickness_makes_a_hinge() {
     assert_eq!(found.len(), 1, "{found:?}");
     assert_eq!(found[0].cause, hinge::HingeCause::Taper(2));
     assert!((found[0].s_mm - s).abs() < 20.0);
+}
+
+/// What is sized can be ground: the last gap of each strip on a sled is a step of the gauge, and the weight is as near as `size` says.
+#[test]
+fn sized_thicknesses_stand_on_the_gauge() {
+    for units in [System::Inch, System::Millimetre] {
+        for style in Style::ALL {
+            for times in [0.85, 1.0, 1.1] {
+                let wish = |text: &str| {
+                    let job = Job::read("bow.toml", text, Inputs::default()).unwrap();
+                    let weight = times * job.build().target.unwrap().draw_weight_n;
+                    job.with(&[Change::new("target.draw_weight", format!("{weight:.3} N"))]).unwrap()
+                };
+                let job = wish(&starter(&Starter { style, units, ..Starter::default() }));
+                let Ok(sized) = job.sized() else { continue };
+                let text = edit::rewritten(job.source(), job.build(), &sized.value.build).unwrap().text;
+                let written = job.read_again(&text).unwrap();
+                let told: Vec<String> =
+                    written.warnings().unwrap_or_default().iter().map(|warning| warning.spoken(units).to_string()).collect();
+                let off = told.iter().find(|warning| warning.contains("no step of the gauge"));
+                assert!(off.is_none(), "{} at {times} in {units:?}: {}", style.word(), off.unwrap());
+                let force = written.force_curve().unwrap().at_full_draw().force_n;
+                // Where the gauge's step is coarser than a digit, what is sized is what is written.
+                if units == System::Millimetre {
+                    assert!((force / sized.value.weight_n - 1.0).abs() < 1e-4, "{}: {force}", style.word());
+                }
+                assert!(
+                    (force / sized.value.wanted_n - 1.0).abs() < 0.01,
+                    "{}: {force} of {}",
+                    style.word(),
+                    sized.value.wanted_n
+                );
+            }
+        }
+    }
 }

@@ -4,6 +4,15 @@
 use assert_cmd::Command;
 use serde_json::Value;
 use std::path::Path;
+use taperwright::job::{Inputs, Job, Named};
+use taperwright::logbook;
+use taperwright::mechanics::bow::{Options, StringOn};
+use taperwright::mechanics::pair::{self, PairCurve, PairOptions};
+use taperwright::mechanics::shot::of_bow::ShootingBow;
+use taperwright::model::Build;
+use taperwright::shop::blank::{WoodLever, narrowed, thinned};
+use taperwright::shop::logged::{Answers, Finding};
+use taperwright::units::arrow_kg;
 use tempfile::TempDir;
 
 const IN: f64 = 25.4;
@@ -681,4 +690,182 @@ fn a_strip_from_tip_to_tip_is_one_for_both_limbs() {
         bench.write("lower.toml", &halves(&named(&text, "core", "thickness", "0.155"))),
     ];
     assert!(program(&["make", &up, "--lower", &low, "--out", &out]).status.success());
+}
+
+/// Both limbs of a wood that is so many times as stiff as the handbook's.
+struct Pair {
+    jobs: [Job; 2],
+    stiffness: f64,
+}
+
+impl Pair {
+    fn of(stiffness: f64) -> Pair {
+        let read = |(name, text): (&str, String)| Job::read(name, &text, Inputs::default()).unwrap();
+        Pair { jobs: [("upper.toml", upper_text()), ("lower.toml", lower_text())].map(read), stiffness }
+    }
+
+    fn builds(&self) -> [&Build; 2] {
+        [self.jobs[0].build(), self.jobs[1].build()]
+    }
+
+    fn options(&self, string: StringOn, full_draw_mm: Option<f64>) -> PairOptions {
+        let [upper, lower] = [0, 1].map(|limb| Options {
+            stiffness_factor: self.stiffness,
+            string,
+            full_draw_mm,
+            ..self.jobs[limb].solver_options().unwrap().clone()
+        });
+        PairOptions::of(&upper, &lower)
+    }
+
+    fn drawn(&self, [upper, lower]: [&Build; 2], string: StringOn, full_draw_mm: Option<f64>) -> PairCurve {
+        pair::curve(upper, lower, &self.options(string, full_draw_mm)).unwrap().value
+    }
+
+    fn weight_n(&self, builds: [&Build; 2]) -> f64 {
+        self.drawn(builds, StringOn::Brace, None).points.last().unwrap().force_n
+    }
+
+    fn told(&self, readings: &[String]) -> Answers {
+        let entries = readings.iter().map(|reading| format!("[[reading]]\ndate = 2026-11-20\n{reading}\n"));
+        let log = format!("units = \"mm\"\n{}", entries.collect::<String>());
+        let read = logbook::read(&self.jobs[0], Some(&self.jobs[1]), "log.toml", &log, &Named::default()).unwrap();
+        let asked = read.answers.answers.iter().flat_map(|answer| &answer.questions).map(ToString::to_string);
+        assert_eq!(asked.collect::<Vec<_>>(), Vec::<String>::new());
+        read.answers
+    }
+}
+
+/// What the log says of a bow of two limbs is said of both: readings made by the pair of a hidden stiffness give that stiffness, and what is to be
+/// taken off is taken off both.
+#[test]
+fn a_log_of_two_limbs_holds_its_readings_against_the_bow_of_both() {
+    for hidden in [1.0, 1.06] {
+        let (bow, handbook) = (Pair::of(hidden), Pair::of(1.0));
+        let whole_n = bow.weight_n(bow.builds());
+        let target = bow.builds()[0].target.unwrap();
+        let near = |what: &str, told: f64, wanted: f64| {
+            assert!((told / wanted - 1.0).abs() < 2e-3, "{what} of {hidden}: {told} and {wanted}")
+        };
+        // Finished exactly as its file keeps for it.
+        let finished_n = whole_n - target.finishing_n;
+        let weighed = format!("of = \"bow\"\nweight = {finished_n}");
+        let answers = bow.told(std::slice::from_ref(&weighed));
+        let Finding::Bows(found) = &answers.answers[0].finding else { panic!("{answers:?}") };
+        near("stiffness", found.calibrated.factor, hidden);
+        near("model", answers.answers[0].observations[0].model, handbook.weight_n(bow.builds()) - target.finishing_n);
+        let next = answers.shop.designs();
+        near("the next one", next[0].1.computed_n, handbook.weight_n(bow.builds()));
+        // A blank that is trimmed already, at a low brace and half the draw.
+        let (brace_mm, draw_mm) = (100.0, 500.0);
+        let string = StringOn::BraceAt { height_mm: brace_mm };
+        let blank_n = bow.drawn(bow.builds(), string, Some(draw_mm)).points.last().unwrap().force_n;
+        let stated_mm = draw_mm + bow.builds()[0].draws_beyond_pivot_mm();
+        let blank = format!(
+            "of = \"blank\"\nhow = \"braced\"\nbrace = {brace_mm}\ndraw = {stated_mm}\nweight = {blank_n}\nwidth = \"outline\""
+        );
+        let answers = bow.told(&[blank]);
+        let Finding::Blank(found) = &answers.answers[0].finding else { panic!("{answers:?}") };
+        near("the blank's stiffness", found.factor, hidden);
+        near("trimmed", found.removal.trimmed_n, whole_n);
+        // The sides are narrowed from what the belly's work leaves.
+        let mut off_belly = 0.0;
+        for step in &found.removal.steps {
+            let worked = bow.builds().map(|build| {
+                let thinned = |fraction: f64| thinned(build, build.laminations.len() - 1, fraction).unwrap();
+                match step.lever {
+                    WoodLever::Belly { .. } => thinned(step.fraction),
+                    WoodLever::Sides => narrowed(&thinned(off_belly), step.fraction),
+                }
+            });
+            if step.lever != WoodLever::Sides {
+                off_belly = step.fraction;
+            }
+            near("a step", bow.weight_n([&worked[0], &worked[1]]), step.to_n);
+        }
+        assert!(!found.removal.steps.is_empty(), "{found:?}");
+        // Of what is drawn in, the limbs keep a hidden part.
+        const KEPT: f64 = 0.05;
+        let as_weighed = Pair::of(hidden * finished_n / whole_n);
+        let arrow = arrow_kg(10.0, finished_n);
+        let options = as_weighed.options(StringOn::Brace, None);
+        let curve = as_weighed.drawn(bow.builds(), StringOn::Brace, None);
+        let speed =
+            ShootingBow::of_two(bow.builds(), &options, &curve).unwrap().shoot(arrow).unwrap().speed_mm_s * (1.0 - KEPT).sqrt();
+        let shot = format!("of = \"shot\"\nspeed = \"{} m/s\"\narrow = \"{} g\"", speed / 1000.0, 1000.0 * arrow);
+        let answers = bow.told(&[weighed, shot]);
+        let Finding::Shot(found) = &answers.answers[1].finding else { panic!("{answers:?}") };
+        assert!((found.loss.fraction - KEPT).abs() < 1e-3, "{hidden}: {found:?}");
+    }
+}
+
+/// A strip is of one limb, and where the limbs differ its answer says of which.
+#[test]
+fn a_strips_answer_says_which_limb_it_speaks_of() {
+    let read = |name: &str, text: &str| Job::read(name, text, Inputs::default()).unwrap();
+    let upper = read("upper.toml", &upper_text());
+    let core = upper.build().laminations.iter().find(|lamination| lamination.name == "core").unwrap();
+    let was = format!("thickness = {:.3}", core.butt_thickness_mm() / IN);
+    let other = read("lower.toml", &replaced(&lower_text(), &[(&was, "thickness = 0.230")]));
+    let same = read("lower.toml", &lower_text());
+    let told = |lower: &Job, thickness: f64| {
+        let text = format!(
+            "units = \"in\"\n[[reading]]\ndate = 2026-11-20\nof = \"strip\"\nlamination = \"core\"\nafter = 5\n\
+             readings = [[3, {thickness}], [18, {thickness}], [33, {thickness}]]\n"
+        );
+        let answers = logbook::read(&upper, Some(lower), "log.toml", &text, &Named::default()).unwrap().answers;
+        let asked = answers.answers[0].questions.iter().flat_map(|question| question.words(upper.build().units).hints);
+        [logbook::show::sentences(upper.build(), &answers.answers[0]).join(" "), asked.collect::<Vec<_>>().join(" ")]
+    };
+    // Read as it can be meant, and far off.
+    assert!(told(&other, 0.2385)[0].contains("Held against the upper limb's lamination"), "{:?}", told(&other, 0.2385));
+    assert!(told(&other, 2.385)[1].contains("`core` of the upper limb"), "{:?}", told(&other, 2.385));
+    for thickness in [0.2385, 2.385] {
+        assert!(told(&same, thickness).iter().all(|said| !said.contains("upper limb")), "{:?}", told(&same, thickness));
+    }
+}
+
+/// Stacks of different thickness under one block: what the warning says now, followed, leaves none.
+#[test]
+fn stacks_of_different_thickness_come_level_by_what_is_said() {
+    let bench = Bench::new();
+    let [upper, lower] = bench.backs(0.165, 0.150);
+    let warned = |upper: &str, lower: &str| {
+        let output = program(&["glue", upper, "--lower", lower]);
+        String::from_utf8(output.stderr).unwrap()
+    };
+    let sized = |upper: &str, lower: &str, to: &str| {
+        let new = ["upper", "lower"].map(|limb| bench.path(&format!("{to}-{limb}.toml")));
+        let output = program(&["size", upper, "--lower", lower, "--write", &new[0], "--write-lower", &new[1]]);
+        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+        new
+    };
+    let by = |path: &str, how: &str| {
+        let text = std::fs::read_to_string(path).unwrap();
+        let at = text.find("[sizing]").unwrap();
+        let line = at + text[at..].find("how").unwrap();
+        let end = line + text[line..].find('\n').unwrap();
+        std::fs::write(path, format!("{}how = \"{how}\"{}", &text[..line], &text[end..])).unwrap();
+    };
+    [&upper, &lower].into_iter().for_each(|path| by(path, "thickness"));
+    let apart = sized(&upper, &lower, "apart");
+    let said = warned(&apart[0], &apart[1]);
+    assert!(said.contains("at the centre its strips are"), "{said}");
+    let hint = said.split_once("in this file write ").expect("by number").1.split_once(", how").unwrap().0.replace('\n', " ");
+    let mut text = std::fs::read_to_string(&apart[1]).unwrap();
+    for part in hint.split(", ") {
+        let (name, value) = part.trim().trim_start_matches("`thickness` of `").split_once("` = ").unwrap();
+        let value = value.trim().trim_end_matches(" in");
+        let at = text.find(&format!("name      = \"{name}\"")).or_else(|| text.find(&format!("name = \"{name}\""))).unwrap();
+        let line = at + text[at..].find("\nthickness").unwrap() + 1;
+        let end = line + text[line..].find('\n').unwrap();
+        text = format!("{}thickness = {value}{}", &text[..line], &text[end..]);
+    }
+    std::fs::write(&apart[1], text).unwrap();
+    apart.iter().for_each(|path| by(path, "taper"));
+    let level = sized(&apart[0], &apart[1], "level");
+    let said = warned(&level[0], &level[1]);
+    assert!(!said.contains("at the centre its strips are"), "{said}");
+    let weight = number(&json(&["bow", &level[0], "--lower", &level[1], "--json"])["draw_weight_n"]);
+    assert!((weight / LBF - 41.0).abs() < 0.5, "{weight}");
 }

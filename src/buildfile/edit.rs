@@ -55,6 +55,19 @@ pub enum Grid {
     Rate,
 }
 
+/// The last digit of a thickness as it is written, mm.
+pub fn last_digit_mm(system: System) -> f64 {
+    system.to_mm(1.0 / thickness_steps(system))
+}
+
+/// Steps to an inch or a millimetre.
+fn thickness_steps(system: System) -> f64 {
+    match system {
+        System::Inch => 1000.0,
+        System::Millimetre => 100.0,
+    }
+}
+
 /// The text of `source`, which reads as `before`, changed so that it reads as `after` but for rounding.
 ///
 /// Compared are outline, riser, laminations and glue-up; a fault names a change that the file's form cannot take.
@@ -182,8 +195,7 @@ impl Replacements<'_> {
         let inch = self.system == System::Inch;
         let (steps, fine) = match (grid, inch) {
             (Grid::Rate, _) => (10_000.0, 10_000.0),
-            (Grid::Thickness, true) => (1000.0, 1000.0),
-            (Grid::Thickness, false) => (100.0, 100.0),
+            (Grid::Thickness, _) => (thickness_steps(self.system), thickness_steps(self.system)),
             (Grid::Station, true) => (16.0, 1000.0),
             (Grid::Station, false) => (1.0, 100.0),
             (Grid::Rise, true) => (100.0, 100.0),

@@ -1,10 +1,12 @@
 //! `[glue]` and `[[glue.stage]]`.
 
 use super::bow::LONGEST_HALF_MM;
+use super::raw::Value;
 use super::reader::{FileSection, Preset, Range, Written, if_given};
+use super::wording::shortened;
 use crate::diag::mm;
 use crate::model::workshop::{Glue, GlueStage, Held, MIN_HOSE_MM, Press};
-use crate::units::Quantity;
+use crate::units::{Quantity, System};
 
 /// The glue, with a stage for each number that laminations name; `used` are those numbers.
 pub fn glue(section: &FileSection<'_>, used: &[u32]) -> Option<Glue> {
@@ -162,12 +164,34 @@ fn press(written: &Written<'_>) -> Option<Press> {
     Some(Press { hose_mm: hose?, strip_mm: strip? })
 }
 
+/// What a word stands for that is no way to hold a stage without numbers: what they are, and an example in inches and in millimetres.
+fn by_its_shape(word: &str) -> Option<(&'static str, [&'static str; 2])> {
+    match word {
+        "form" => Some((
+            "a form is the rise of its surface at stations from the bow's centre, - for reflex",
+            ["{ form = [[0, 0], [20, -0.5], [35, -2]] }", "{ form = [[0, 0], [500, -13], [890, -50]] }"],
+        )),
+        "prop" | "props" => Some((
+            "props are how high the tips lie on them, - for reflex, and their station from the bow's centre",
+            ["{ props = -1.5, at = 32.25 }", "{ props = -38, at = 820 }"],
+        )),
+        _ => None,
+    }
+}
+
 fn held(written: &Written<'_>) -> Option<Held> {
+    let hint = "write \"flat\", { props = .., at = .. } or { form = [[station, rise], ..] }";
+    if let Value::Text(text) = &written.node.value
+        && let Some((says, examples)) = by_its_shape(&text.trim().to_lowercase())
+    {
+        let example = examples[usize::from(written.notes.system == System::Millimetre)];
+        written.fault(format!("\"{}\" alone does not say its shape: {says}", shortened(text)), format!("write held = {example}"));
+        return None;
+    }
     if !written.is_table() {
         return written.word(&[("flat", ())]).map(|()| Held::Flat);
     }
     let table = written.section()?;
-    let hint = "write \"flat\", { props = .., at = .. } or { form = [[station, rise], ..] }";
     if table.has("form") {
         let form = table.get("form").and_then(|form| form.stations("rise", Range::between(0.0, LONGEST_HALF_MM), RISE));
         table.finish();

@@ -39,8 +39,8 @@ const STATION: Range = Range::between(-1600.0, 1600.0);
 const SIZE: Range = Range::positive(3000.0);
 const RISE: Range = Range::between(-1000.0, 1000.0);
 const WEIGHT: Range = Range::positive(5000.0);
-/// Of the form while glue cures.
-const TEMPERATURE: Range = Range::between(-20.0, 200.0);
+/// Of the form while glue cures: none does in the frost, and a bare number in the other scale is asked about.
+const TEMPERATURE: Range = Range::between(0.0, 200.0);
 /// Of a whole bow, kg.
 const MASS: Range = Range::positive(5.0);
 /// What is written on a bow, or on a pot of glue.

@@ -349,7 +349,7 @@ impl<'a> Written<'a> {
     pub fn quantity(&self, quantity: Quantity, range: Range) -> Option<f64> {
         let system = self.notes.system;
         let (value, bare) = match &self.node.value {
-            Value::Number(number) if number.is_finite() => (number * quantity.bare_factor(system), Some(*number)),
+            Value::Number(number) if number.is_finite() => (quantity.of_bare(*number, system), Some(*number)),
             Value::Number(number) => {
                 self.fault(format!("{number} is not a number that one can measure"), "write an ordinary decimal number");
                 return None;

@@ -26,7 +26,7 @@ pub fn likely_meant(number: f64, quantity: Quantity, range: Range, system: Syste
         }
         _ => {
             let unit = quantity.bare_unit(other);
-            let fits = unit != quantity.bare_unit(system) && range.holds(number * quantity.bare_factor(other));
+            let fits = unit != quantity.bare_unit(system) && range.holds(quantity.of_bare(number, other));
             fits.then(|| format!("did you mean \"{written} {unit}\"? {why}"))
         }
     }
@@ -41,6 +41,8 @@ fn in_words(unit: &'static str) -> &'static str {
         "mm" => "millimetres",
         "lbf" => "pounds",
         "N" => "newtons",
+        "C" => "degrees Celsius",
+        "F" => "degrees Fahrenheit",
         other => other,
     }
 }
@@ -70,7 +72,7 @@ pub fn wanted(quantity: Quantity, system: System) -> WantedValue {
         Quantity::Mass => ("a mass", pick("\"420 gr\"", "\"27 g\"")),
         Quantity::ArrowSpeed => ("a speed", pick("\"165 ft/s\"", "\"50 m/s\"")),
         Quantity::Ratio => ("a number or a percentage", "0.15 or \"15 %\""),
-        Quantity::Temperature => ("a temperature", "\"20 C\""),
+        Quantity::Temperature => ("a temperature", pick("\"70 F\"", "\"20 C\"")),
     };
     WantedValue { noun, example }
 }
@@ -82,7 +84,7 @@ pub fn amount(value: f64, quantity: Quantity, system: System) -> String {
 
 /// The same, rounded toward one side: for the least or the most that would do.
 pub fn amount_toward(value: f64, quantity: Quantity, system: System, toward: Toward) -> String {
-    let bare = value / quantity.bare_factor(system);
+    let bare = quantity.bare_of(value, system);
     let decimals = match bare.abs() {
         size if size < 0.1 => 4,
         size if size < 10.0 => 3,
@@ -94,7 +96,7 @@ pub fn amount_toward(value: f64, quantity: Quantity, system: System, toward: Tow
 
 /// A limit: three digits say enough, rounded so that they are within it.
 pub fn rounded(value: f64, quantity: Quantity, system: System, toward: Toward) -> String {
-    let bare = value / quantity.bare_factor(system);
+    let bare = quantity.bare_of(value, system);
     let decimals = if bare.abs() < f64::MIN_POSITIVE { 0 } else { (2 - bare.abs().log10().floor() as i64).clamp(0, 6) as usize };
     with_unit(&units::trim_zeros(&units::fixed(toward.on_grid(bare, decimals), decimals)), quantity.bare_unit(system))
 }

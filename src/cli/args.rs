@@ -257,11 +257,12 @@ pub struct SeriesArgs {
     pub file: PathBuf,
     /// A log of finished bows: what they make of the handbook's stiffness goes into every thickness, and into the files that are written.
     pub log: Option<PathBuf>,
-    /// Write a build file for each weight into this folder; files that are not ours are never overwritten.
+    /// Write a build file for each weight into this folder; files that are not ours are never overwritten, and build files that
+    /// bows may be made by are never changed.
     #[arg(long, value_name = "DIR")]
     pub write: Option<PathBuf>,
     /// Make everything for all bows into this folder: `shared` has form, outline, riser and sleds, and each weight its build file, book, passes
-    /// and tiller.
+    /// and tiller. Build files that are there already stay as they are, or nothing is made.
     #[arg(long, value_name = "DIR", conflicts_with = "write")]
     pub make: Option<PathBuf>,
     /// The same numbers as JSON.

@@ -119,6 +119,18 @@ pub fn written(new: &Path, next: &str, job: &Job, folder: &Path, terminal: Termi
     }
 }
 
+/// Shows what planning the changed file meets that it did not meet before, such as stock that leaves nothing to grind, beside what was said of the
+/// bow itself.
+pub fn show_new(before: &Job, after: &Job, terminal: Terminal) {
+    let planned = |job: &Job| job.warnings().unwrap_or_else(|found| found.faults);
+    let all = |job: &Job| [job.read_warnings().to_vec(), planned(job)].concat();
+    let mut said = all(before);
+    said.extend(after.bow_warnings().unwrap_or_default());
+    let mut new = all(after);
+    new.retain(|found| !said.contains(found));
+    show(&new, after.source(), after.build().units, terminal);
+}
+
 /// The bows in columns, and what is said of their speeds.
 pub fn tables(sides: &[BowSide]) -> String {
     format!("{}\n{}\n", table_pair(sides), speed_remarks(sides))

@@ -7,7 +7,7 @@ use super::log;
 use super::size::bow_or_fault;
 use super::terminal::{Progress, Terminal};
 use super::threads;
-use crate::folder::{self, Filling, NotFilled, Others, OutFile};
+use crate::folder::{self, Filling, FolderFault, NotFilled, Others, OutFile};
 use crate::job::{Job, Refused, Series};
 use crate::logbook::fleet;
 use crate::mechanics::fleet::Fleet;
@@ -15,7 +15,7 @@ use crate::mechanics::verdict::COMFORTABLE;
 use crate::report::{self, series::SeriesReport};
 use crate::sheets::bow::share_words;
 use crate::shop::logged::ShopLog;
-use crate::units::fixed;
+use crate::units::{System, fixed};
 use crate::write::table::plain;
 use std::path::Path;
 
@@ -55,31 +55,33 @@ fn shown(args: &SeriesArgs, terminal: Terminal) -> Result<Ended, Ended> {
     let ended = if args.json {
         terminal.answer(&report)
     } else {
-        let said = fleet.as_ref().map_or(String::new(), of_log);
+        let said = fleet.as_ref().map_or(String::new(), |fleet| of_log(fleet, job.build().units));
         terminal.results(&(text(&job, &series, &report) + &said))
     };
+    let log = args.log.as_deref().zip(learnt.as_ref());
+    let files = |fault: &FolderFault| unfilled(fault, log, terminal);
     if let Some(out) = &args.write {
-        let mut filling = Filling::begin(out).map_err(|fault| files(&fault, terminal))?;
+        let mut filling = Filling::begin(out).map_err(|fault| files(&fault))?;
         for (bow, row) in series.bows.iter().zip(&report.bows) {
             let file = OutFile { path: row.file.clone(), bytes: bow.job.text().as_bytes().to_vec() };
-            filling.add(&file).map_err(|fault| files(&fault, terminal))?;
+            filling.add(&file).map_err(|fault| files(&fault))?;
         }
-        filling.finish(Others::Remove).map_err(|fault| files(&fault, terminal))?;
+        filling.finish(Others::Remove).map_err(|fault| files(&fault))?;
         let first = report.sleds.first().map_or(&report.bows[0].file, |sled| &sled.cut_from);
         let folder = out.display().to_string();
         let next = format!("taperwright make {folder}/{first}");
         terminal.remark(&format!("wrote {} build files into {folder}\nnext: {next}", report.bows.len()), &[&next, &folder]);
     }
     if let Some(out) = &args.make {
-        let files = made(out, &job, &series, &report, &stem, terminal)?;
+        let count = made(out, &Made { job: &job, series: &series, report: &report, stem: &stem }, &files, terminal)?;
         let folder = out.display().to_string();
-        terminal.remark(&format!("wrote {files} files into {folder}; what all bows share is in {folder}/shared"), &[&folder]);
+        terminal.remark(&format!("wrote {count} files into {folder}; what all bows share is in {folder}/shared"), &[&folder]);
     }
     Ok(ended)
 }
 
 /// What the log's bows teach, below the series that reckons with it.
-fn of_log(fleet: &Fleet) -> String {
+fn of_log(fleet: &Fleet, units: System) -> String {
     let mut text = format!("\nBy the log, each thickness is for {} times the handbook's stiffness", fixed(fleet.next.factor, 3));
     text += &match fleet.next.between() {
         Some(between) => format!(
@@ -89,14 +91,23 @@ fn of_log(fleet: &Fleet) -> String {
         ),
         None => ": one bow shows no scatter.\n".into(),
     };
-    fleet::sentences(fleet).iter().for_each(|say| text += &format!("{say}\n"));
+    fleet::sentences(fleet, units).iter().for_each(|say| text += &format!("{say}\n"));
     text
 }
 
+/// What a series is made from; `stem` is the name of its build file without the ending.
+struct Made<'a> {
+    job: &'a Job,
+    series: &'a Series,
+    report: &'a SeriesReport,
+    stem: &'a str,
+}
+
 /// Everything for all bows, whole or not at all: how many files.
-fn made(out: &Path, job: &Job, series: &Series, report: &SeriesReport, stem: &str, terminal: Terminal) -> Result<usize, Ended> {
+fn made(out: &Path, of: &Made<'_>, files: &dyn Fn(&FolderFault) -> Ended, terminal: Terminal) -> Result<usize, Ended> {
+    let Made { job, series, report, stem } = *of;
     let unmade = |found: Refused, job: &Job| refused(&found.faults, job, terminal);
-    let unfilled = |fault| files(&fault, terminal);
+    let unfilled = |fault| files(&fault);
     let mut progress = Progress::new(terminal);
     let folders = series.folders(job, stem).map_err(|found| unmade(found, job))?;
     let mut filling = Filling::begin(out).map_err(unfilled)?;
@@ -104,11 +115,12 @@ fn made(out: &Path, job: &Job, series: &Series, report: &SeriesReport, stem: &st
     for (number, part) in folders.iter().enumerate() {
         progress.at(&part.name, number, folders.len());
         threads::ahead(&part.job);
-        let list = part.job.files().map_err(|found| unmade(found, &part.job))?;
+        let of_part = |found| unmade(series.unmade(part.build_file.as_deref(), stem, found), &part.job);
+        let list = part.job.files().map_err(&of_part)?;
         let all: Vec<usize> = (0..list.names().len()).collect();
         let side_by_side = |some: &[usize]| threads::side_by_side(some, |number| list.bytes(*number));
         filling.add_from(&format!("{}/", part.name), &list, &all, side_by_side).map_err(|why| match why {
-            NotFilled::Unmade(found) => unmade(found, &part.job),
+            NotFilled::Unmade(found) => of_part(found),
             NotFilled::Folder(fault) => unfilled(fault),
         })?;
         if let Some(file) = &part.build_file {
@@ -122,9 +134,29 @@ fn made(out: &Path, job: &Job, series: &Series, report: &SeriesReport, stem: &st
     Ok(count)
 }
 
-fn files(fault: &folder::FolderFault, terminal: Terminal) -> Ended {
-    terminal.fault(&format!("error: {fault}"));
+/// A folder did not take the files; where that is for build files that bows were made by, those of the log's bows are named.
+fn unfilled(fault: &FolderFault, log: Option<(&Path, &ShopLog)>, terminal: Terminal) -> Ended {
+    let mut text = format!("error: {fault}");
+    if let (FolderFault::MadeBy { files, .. }, Some((path, shop))) = (fault, log) {
+        let folder = path.parent().unwrap_or(path);
+        for (name, bow) in made_by(shop) {
+            // A file that is named and not there is none of these.
+            let Ok(place) = folder.join(name).canonicalize() else { continue };
+            if let Some(file) = files.iter().find(|file| file.canonicalize().is_ok_and(|file| file == place)) {
+                text += &format!("\nnote: by {} {bow} is made by {}", path.display(), file.display());
+            }
+        }
+    }
+    terminal.fault(&text);
     Ended::Files
+}
+
+/// The build files that a log names, each with a bow that is made by it.
+fn made_by(shop: &ShopLog) -> Vec<(&str, String)> {
+    let begun = shop.by_serial.iter().filter_map(|(serial, bow)| Some((bow.build_file.as_deref()?, format!("bow {serial}"))));
+    let untold = shop.weighed.iter().filter(|bow| bow.serial.is_empty());
+    let weighed = untold.filter_map(|bow| Some((bow.build_file.as_deref()?, format!("the bow of {}", bow.date))));
+    begun.chain(weighed).collect()
 }
 
 fn text(job: &Job, series: &Series, report: &SeriesReport) -> String {

@@ -4,7 +4,7 @@ mod two;
 
 use super::Ended;
 use super::args::SizeArgs;
-use super::beside::{BowSide, Warn, as_written, edit_rows, edits_table, side_rows, tables, write};
+use super::beside::{BowSide, Warn, as_written, edit_rows, edits_table, show_new, side_rows, tables, write};
 use super::input::{Input, refused, show};
 use super::terminal::Terminal;
 use crate::job::{Easier, Job};
@@ -29,6 +29,7 @@ fn sized(args: &SizeArgs, terminal: Terminal) -> Result<Ended, Ended> {
     let written = as_written(&job, &solved.build, terminal)?;
     let before = BowSide::of("as it is", &job, Warn::Silent, terminal)?;
     let after = BowSide::of("sized", &written.job, Warn::Shown, terminal)?;
+    show_new(&job, &written.job, terminal);
     let remark = remark(job.build(), &solved, after.weight_n);
     let easier = easier(&job, &written.job, terminal)?;
     let sides = [before, after];

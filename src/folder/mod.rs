@@ -3,6 +3,9 @@
 //! A folder that `make` fills carries a list, `made.json`, of what was written and a hash of each file's bytes.
 //! A file is replaced only if it is on that list and still has those bytes.
 //!
+//! A build file that was written so is neither replaced nor removed by any later fill: a log may name it, and what the log says of a bow is
+//! said by the file that the bow was made by.
+//!
 //! # How a folder is filled
 //!
 //! ```text
@@ -61,6 +64,12 @@ pub struct OutFile {
 pub enum FolderFault {
     /// These files are in the way and were not written by this program, or were changed since. Nothing was changed.
     NotOurs(Vec<PathBuf>),
+    /// These build files of an earlier fill would be changed or removed, and bows may be made by them. Nothing was changed.
+    MadeBy {
+        files: Vec<PathBuf>,
+        /// A folder beside theirs that is not there yet.
+        free: PathBuf,
+    },
     /// Another run holds it. Nothing was changed.
     Busy(PathBuf),
     /// Nothing was changed.
@@ -83,6 +92,18 @@ impl std::fmt::Display for FolderFault {
                     writeln!(f, "  and {} more", paths.len() - 12)?;
                 }
                 write!(f, "help: move them away, or write under another name")
+            }
+            FolderFault::MadeBy { files, free } => {
+                writeln!(f, "nothing was written: these build files would be changed, and bows may be made by them:")?;
+                for path in files {
+                    writeln!(f, "  {}", path.display())?;
+                }
+                write!(
+                    f,
+                    "help: write into a folder of its own, such as {}: a log says of a bow what its build file says\n\
+                     help: where no bow is made by them yet, remove these build files and run this again",
+                    free.display()
+                )
             }
             FolderFault::Busy(path) => write!(
                 f,
@@ -160,6 +181,8 @@ pub struct Filling {
     /// Hashes of the files added.
     added: BTreeMap<String, String>,
     in_the_way: Vec<PathBuf>,
+    /// Build files of the fill before that would be others now.
+    made_by: Vec<PathBuf>,
     /// The last to go.
     _lock: lock::Lock,
 }
@@ -186,7 +209,7 @@ impl Filling {
         });
         let (lock, before) = begun.inspect_err(|_| undo())?;
         let folder = folder.to_owned();
-        Ok(Filling { folder, created, before, added: BTreeMap::new(), in_the_way: Vec::new(), _lock: lock })
+        Ok(Filling { folder, created, before, added: BTreeMap::new(), in_the_way: Vec::new(), made_by: Vec::new(), _lock: lock })
     }
 
     /// Takes one file, written to the disk at once and put in its place by [`Filling::finish`].
@@ -200,6 +223,10 @@ impl Filling {
             // Equal bytes are as good as ours, and stay.
             FolderState::Foreign(_) => {}
             FolderState::Ours(found) if found == hash => {}
+            FolderState::Ours(_) if is_build_file(&file.path) => {
+                self.made_by.push(self.folder.join(&file.path));
+                return Ok(());
+            }
             FolderState::Ours(_) | FolderState::Absent => {
                 let place = self.folder.join(WORK).join("new").join(&file.path);
                 create_folders(&self.folder, place.parent().unwrap_or(&place))?;
@@ -238,6 +265,17 @@ impl Filling {
         if !self.in_the_way.is_empty() {
             return Err(FolderFault::NotOurs(std::mem::take(&mut self.in_the_way)));
         }
+        let stale = |path: &&String| others == Others::Remove && is_build_file(path) && !self.added.contains_key(*path);
+        let mut files = std::mem::take(&mut self.made_by);
+        for (path, hashes) in self.before.iter().filter(|(path, _)| stale(path)) {
+            let place = self.folder.join(path);
+            if !files.contains(&place) && matches!(state(&self.folder, path, Some(hashes))?, FolderState::Ours(_)) {
+                files.push(place);
+            }
+        }
+        if !files.is_empty() {
+            return Err(FolderFault::MadeBy { files, free: free_beside(&self.folder) });
+        }
         swap::swap(&self.folder, &self.before, &self.added, others)?;
         self.created.clear();
         Ok(())
@@ -255,6 +293,28 @@ impl Drop for Filling {
             // Only while they are empty.
             let _ = disk::remove_dir(path);
         }
+    }
+}
+
+fn is_build_file(path: &str) -> bool {
+    Path::new(path).extension().is_some_and(|extension| extension.eq_ignore_ascii_case("toml"))
+}
+
+/// A folder beside this one that is not there: `out-2` for `out`, `out-3` for `out-2`.
+fn free_beside(folder: &Path) -> PathBuf {
+    let name = folder.file_name().map_or("out".into(), |name| name.to_string_lossy());
+    let (stem, first) = match name.rsplit_once('-').map(|(stem, number)| (stem, number.parse::<u32>())) {
+        Some((stem, Ok(number))) if number < 1_000_000 => (stem, number + 1),
+        _ => (&*name, 2),
+    };
+    // As many as there are names that are taken: the loop ends.
+    let mut number = first;
+    loop {
+        let place = folder.with_file_name(format!("{stem}-{number}"));
+        if place.symlink_metadata().is_err() {
+            return place;
+        }
+        number += 1;
     }
 }
 

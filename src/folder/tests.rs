@@ -52,6 +52,41 @@ fn never_touches_a_foreign_or_a_changed_file() {
     assert_eq!(fs::read_to_string(folder.join("new.csv")).unwrap(), "edited");
 }
 
+/// A log may name a build file: it stays whatever is filled in after it, and goes where its owner removes it.
+#[test]
+fn a_build_file_is_neither_replaced_nor_removed() {
+    let home = tempfile::tempdir().unwrap();
+    let folder = home.path().join("out");
+    let first = [file("40/bow.toml", "thick"), file("40/passes.csv", "1")];
+    fill(&folder, &first, Others::Remove).unwrap();
+    let before = tree(&folder);
+    let others: [&[OutFile]; 3] = [
+        &[file("40/bow.toml", "thin"), file("40/passes.csv", "2")],
+        &[file("45/bow.toml", "another"), file("40/passes.csv", "2")],
+        &[],
+    ];
+    for files in others {
+        let fault = fill(&folder, files, Others::Remove).unwrap_err();
+        let FolderFault::MadeBy { files, free } = &fault else { panic!("{fault}") };
+        assert_eq!((files, free), (&vec![folder.join("40/bow.toml")], &home.path().join("out-2")));
+        assert!(fault.to_string().starts_with("nothing was written"), "{fault}");
+        assert_eq!(tree(&folder), before);
+    }
+    assert!(fill(&folder, others[0], Others::Keep).is_err());
+    // A weight more, and other files beside the same build file, are no change of it.
+    fill(&folder, &[file("40/bow.toml", "thick"), file("45/bow.toml", "another")], Others::Remove).unwrap();
+    // The folder that is offered is free, and the one after it is offered once it is taken.
+    fill(&home.path().join("out-2"), &first, Others::Remove).unwrap();
+    let offered = |folder: &str| match fill(&home.path().join(folder), others[0], Others::Remove) {
+        Err(FolderFault::MadeBy { free, .. }) => free,
+        other => panic!("{other:?}"),
+    };
+    assert_eq!([offered("out"), offered("out-2")], ["out-3", "out-3"].map(|name| home.path().join(name)));
+    fs::remove_file(folder.join("40/bow.toml")).unwrap();
+    fill(&folder, &[file("40/bow.toml", "thin"), file("45/bow.toml", "another")], Others::Remove).unwrap();
+    assert_eq!(fs::read_to_string(folder.join("40/bow.toml")).unwrap(), "thin");
+}
+
 #[test]
 fn a_list_of_someone_else_stays() {
     for text in ["{\"my\": \"own list\"}", "not a list", "[]"] {

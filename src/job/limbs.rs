@@ -12,6 +12,7 @@ use crate::model::join::Meet;
 use crate::model::lamination::{Lamination, Pieces};
 use crate::model::limb::{LimbSide, OneLimb};
 use crate::model::riser::{Riser, Slice};
+use crate::model::taper::TaperForm;
 use crate::model::workshop::Held;
 use crate::units::limit;
 use std::sync::Arc;
@@ -338,9 +339,36 @@ pub fn halves_meet(upper: &Build, lower: &Build) -> Option<Diagnostic> {
         mm(step.abs()),
         than
     );
-    let hint =
-        "how = \"taper\" under [sizing] leaves both as thick at the butt, or glue in a shim there (common practice, no source)";
+    let level = level_butts(upper, lower).unwrap_or_else(|| "give them as much at the butt as the upper limb's have".into());
+    let hint = message!(
+        "{}, how = \"taper\" under [sizing] of both files, and size both again; or glue in a shim there (common practice, no source)",
+        level
+    );
     Some(Diagnostic::warning(Place::new("lamination"), message).hint(hint))
+}
+
+/// What the lower limb's strips under the block are to be written as, so that they are as thick at the butt as the upper limb's; `None` where they are
+/// not the same strips, or one of them is ground.
+fn level_butts(upper: &Build, lower: &Build) -> Option<Message> {
+    let position = upper.riser.as_ref()?.position;
+    let pairs = || upper.laminations.iter().take(position).zip(&lower.laminations);
+    let alike = pairs().all(|(a, b)| a.name == b.name && close(a.from_mm, b.from_mm));
+    let written = |lamination: &Lamination| {
+        !lamination.ground && !matches!(lamination.finished.form(), TaperForm::Stations | TaperForm::Ground)
+    };
+    let rows: Vec<_> = pairs().filter(|(a, b)| !close_butts(a, b)).collect();
+    if !alike || lower.riser.as_ref()?.position != position || rows.is_empty() || !rows.iter().all(|(_, b)| written(b)) {
+        return None;
+    }
+    let each = rows.into_iter().enumerate().map(|(number, (a, b))| {
+        let first = if number == 0 { "in this file write " } else { ", " };
+        message!("{}`thickness` of `{}` = {}", first, b.name, mm(a.butt_thickness_mm()))
+    });
+    each.reduce(|all, next| message!("{}{}", all, next))
+}
+
+fn close_butts(one: &Lamination, other: &Lamination) -> bool {
+    (one.butt_thickness_mm() - other.butt_thickness_mm()).abs() < 1e-3
 }
 
 /// What keeps the strips of two different limbs from being made, with whose file it is said of: one strip from tip to tip is a strip of both limbs,

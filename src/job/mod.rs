@@ -575,7 +575,7 @@ impl Job {
 
     /// The stack solved for its draw weight by the file's own `[sizing]`, with what sizing warns of.
     pub fn sized(&self) -> Result<Reported<Sized>, Refused> {
-        Ok(sized::in_turns(&self.build, self.calibrated())?)
+        Ok(sized::to_be_written(&self.build, self.calibrated())?)
     }
 
     /// Both limbs' stacks solved together for the weight of their bow and its balance, each by its own file's `[sizing]`.

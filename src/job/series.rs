@@ -38,6 +38,14 @@ impl OneWeight {
 }
 
 impl Series {
+    /// What kept a file of one of its folders from being made; of a weight's own folder, the weight is named.
+    pub fn unmade(&self, build_file: Option<&str>, stem: &str, found: Refused) -> Refused {
+        match self.bows.iter().find(|bow| build_file == Some(bow.file_name(stem).as_str())) {
+            Some(bow) => of_weight(&bow.words, found.faults),
+            None => found,
+        }
+    }
+
     /// As it is published; `stem` is the name of the series' own build file without its ending.
     pub fn report(&self, job: &Job, stem: &str) -> Result<SeriesReport, Refused> {
         let file = |strip: &StripOf| self.bows[strip.bow].file_name(stem);
@@ -135,13 +143,16 @@ pub(super) fn of(job: &Job) -> Result<Option<Series>, Refused> {
     Ok(Some(Series { bows, sleds }))
 }
 
+/// Faults of one weight, which name it.
+fn of_weight(words: &str, faults: Vec<Diagnostic>) -> Refused {
+    let hint = format!("this is the bow of {words} in `series.bows`");
+    Refused::from(faults.into_iter().map(|fault| fault.hint(hint.clone())).collect::<Vec<_>>())
+}
+
 /// The file with this weight for its wish, and with its name behind the title; solved by thickness.
 fn one(job: &Job, wanted: SeriesBow) -> Result<OneWeight, Refused> {
     let words = wanted.weight_in_file(job.build().units);
-    let of_this = |faults: Vec<Diagnostic>| {
-        let hint = format!("this is the bow of {words} in `series.bows`");
-        Refused::from(faults.into_iter().map(|fault| fault.hint(hint.clone())).collect::<Vec<_>>())
-    };
+    let of_this = |faults: Vec<Diagnostic>| of_weight(&words, faults);
     let title = format!("{}, {words}", job.build().title);
     let wish = [Change::new("target.draw_weight", words.as_str()), Change::new("title", title)];
     let wishing = job.with(&wish).map_err(|unread| of_this(unread.faults))?;
@@ -149,7 +160,7 @@ fn one(job: &Job, wanted: SeriesBow) -> Result<OneWeight, Refused> {
     if let Some(sizing) = &mut build.sizing {
         sizing.how = SizingHow::Thickness;
     }
-    let solved = sized::in_turns(&build, wishing.calibrated()).map_err(&of_this)?.value.build;
+    let solved = sized::to_be_written(&build, wishing.calibrated()).map_err(&of_this)?.value.build;
     let text = edit::rewritten(wishing.source(), wishing.build(), &solved).map_err(|fault| of_this(vec![fault]))?.text;
     let job = wishing.of_text(&text).map_err(|unread| of_this(unread.faults))?;
     Ok(OneWeight { wanted, words, job })

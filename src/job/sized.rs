@@ -1,6 +1,7 @@
 //! The stack solved for its draw weight, glue-up and all, in values that can be written and set.
 
 use super::bow::{glued, options, unstrung};
+use crate::buildfile::edit;
 use crate::diag::{Diagnostic, Outcome, Place, Reported, at_least, newtons};
 use crate::mechanics::calibration::Calibrated;
 use crate::mechanics::draw::{self, DrawCurve};
@@ -15,6 +16,8 @@ use crate::model::build::SizingHow;
 use crate::model::taper::TaperForm;
 use crate::numeric::root::{Secant, SecantEnd, secant};
 use crate::sheets::bow::part_name;
+use crate::shop::passes::SETTABLE_MM;
+use crate::shop::sled;
 use crate::units::limit;
 
 /// A thicker stack keeps another share of the form's curvature, which moves the weight again: sizing and glue-up take turns
@@ -69,6 +72,46 @@ fn settable(solved: &Sized) -> Option<Build> {
 
 /// Tapers are written to a ten-thousandth.
 const RATE_STEP: f64 = 1e-4;
+
+/// The sized stack as it is to be written: for this alone, since a search over bows wants thicknesses that move without steps.
+pub(super) fn to_be_written(build: &Build, calibrated: Option<Calibrated>) -> Outcome<Sized> {
+    let Reported { value, warnings } = in_turns(build, calibrated)?;
+    Ok(Reported { value: on_the_gauge(value, build, calibrated), warnings })
+}
+
+/// Each thickness where the last gap of its sled stands on a step of the gauge, if a step is no more than two digits of what is written: rounded
+/// up to the next one when it is ground, it would be as far off. Thicknesses that are limited stay.
+fn on_the_gauge(sized: Sized, before: &Build, calibrated: Option<Calibrated>) -> Sized {
+    let Some(sander) = &before.sander else { return sized };
+    let digit_mm = edit::last_digit_mm(before.units);
+    // Where a step is no coarser than a digit, what is written stands on it.
+    if !limit::above(sander.gap_step_mm, digit_mm) || limit::above(sander.gap_step_mm, 2.0 * digit_mm) {
+        return sized;
+    }
+    let mut settled = sized.clone();
+    let limits = before.sizing.iter().flat_map(|sizing| &sizing.limits);
+    let limited: Vec<usize> = limits.map(|limit| limit.lamination).collect();
+    for change in settled.changes.iter_mut().filter(|change| !limited.contains(&change.lamination)) {
+        let lamination = &settled.build.laminations[change.lamination];
+        let plan = settled.build.sled_for(lamination).filter(|_| !lamination.is_parallel());
+        let Some(sled) = plan.and_then(|plan| sled::build(lamination, plan, sander).ok()) else { continue };
+        let gap_mm = sled.value.final_gap_mm;
+        let added_mm = (gap_mm / sander.gap_step_mm).round() * sander.gap_step_mm - gap_mm;
+        let digits = (change.butt_mm.after + added_mm) / digit_mm;
+        if SETTABLE_MM < (digits - digits.round()).abs() * digit_mm {
+            continue;
+        }
+        let Ok(moved) = sizing::changed(lamination, digits.round() * digit_mm - change.butt_mm.after, 0.0) else { continue };
+        change.butt_mm.after = moved.butt_thickness_mm();
+        change.tip_mm.after = moved.finished.at(moved.to_mm);
+        settled.build.laminations[change.lamination] = moved;
+    }
+    let weighed = unstrung(&settled.build).ok().and_then(|left| {
+        let options = options(&settled.build, left.value, calibrated);
+        draw::weight_of(&settled.build, &options).ok()
+    });
+    weighed.map_or(sized, |weight_n| Sized { weight_n, ..settled })
+}
 
 /// What would make the same wish easier on the wood.
 #[derive(Debug, Clone, PartialEq)]

@@ -5,7 +5,7 @@ use crate::mechanics::calibration::ComputedWeight;
 use crate::mechanics::fleet::{Batch, Cause, Fleet};
 use crate::report::fleet::{BatchFound, CauseFound, FleetBowRow, FleetFound, NextBowRow};
 use crate::shop::logged::{ShopLog, WeighedBow};
-use crate::units::fixed;
+use crate::units::{System, fixed};
 use crate::write::table::plain;
 
 /// As it is published; nothing where the log tells no bows apart, or none is finished.
@@ -102,11 +102,11 @@ pub fn text(opened: &Job, shop: &ShopLog) -> String {
         ];
         cells.extend(masses.then(|| bow.mass_kg.map_or(String::new(), |kg| units.mass(kg))));
         cells.extend(batches.then(|| bow.batch.clone().unwrap_or_default()));
-        cells.extend(temperatures.then(|| bow.temperature_c.map_or(String::new(), |c| format!("{} °C", fixed(c, 0)))));
+        cells.extend(temperatures.then(|| bow.temperature_c.map_or(String::new(), |c| units.temperature(c))));
         cells
     };
     let mut text = format!("\nAll finished bows\n{}", plain(&heads, &found.bows.iter().map(row).collect::<Vec<_>>()));
-    sentences(&fleet).iter().for_each(|say| text += &format!("{say}\n"));
+    sentences(&fleet, units).iter().for_each(|say| text += &format!("{say}\n"));
     let rows = found.next.iter().map(|next| {
         let [min, max] = next.between_n.map_or([String::new(), String::new()], |between| between.map(force));
         let made_by = next.build_file.clone().unwrap_or_else(|| "this build file".into());
@@ -121,7 +121,8 @@ pub fn text(opened: &Job, shop: &ShopLog) -> String {
 }
 
 /// What the bows teach, a sentence each.
-pub fn sentences(fleet: &Fleet) -> Vec<String> {
+pub fn sentences(fleet: &Fleet, units: System) -> Vec<String> {
+    let (warmer, warmer_c) = units.warmer();
     let bows = if fleet.bows == 1 { "1 bow".to_owned() } else { format!("{} bows", fleet.bows) };
     let factor = fixed(fleet.factor, 3);
     let mut says = vec![match fleet.factor_between {
@@ -191,17 +192,17 @@ pub fn sentences(fleet: &Fleet) -> Vec<String> {
     says.extend(match fleet.temperature {
         Cause::Unseen => None,
         Cause::Unresolved { half_width } => Some(format!(
-            "The form's temperature makes no difference that these bows can show; {} percent for 10 °C would.",
-            percent(10.0 * half_width)
+            "The form's temperature makes no difference that these bows can show; {} percent for {warmer} would.",
+            percent(warmer_c * half_width)
         )),
         Cause::Mixed => {
             Some("The form's temperature changed together with time or batch: whether it counts, these bows cannot tell.".into())
         }
         Cause::Resolved { ln, half_width } => Some(format!(
-            "A form 10 °C warmer makes a bow {} percent {}, {}.",
-            percent(10.0 * ln.abs()),
+            "A form {warmer} warmer makes a bow {} percent {}, {}.",
+            percent(warmer_c * ln.abs()),
             if ln < 0.0 { "softer" } else { "stiffer" },
-            between(10.0 * ln, 10.0 * half_width)
+            between(warmer_c * ln, warmer_c * half_width)
         )),
     });
     says

@@ -18,6 +18,7 @@
 use super::bow::{Bow, Options, StringOn};
 use super::draw;
 use super::limb::Limb;
+use super::weigher::{OtherLimb, Weigher};
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
 use crate::model::log::{BlankBending, BlankWidth};
@@ -37,10 +38,32 @@ pub fn force_n(build: &Build, options: &Options, bent: BlankBending) -> Result<f
     draw::weight_of(build, &options)
 }
 
-/// What a weighed blank makes of all stiffness: its reading over what the model gives with a factor of 1.
-pub fn stiffness_factor(build: &Build, options: &Options, bent: BlankBending, weight_n: f64) -> Result<f64, Diagnostic> {
-    let options = Options { stiffness_factor: 1.0, ..options.clone() };
-    Ok(weight_n / force_n(build, &options, bent)?)
+/// The same of a limb beside a different one. Braced it is solved as the pair that it is. On a long string, and on the floor with the grip held
+/// level, it is taken as the mean of two bows, each of one of the limbs twice: what that leaves out is of the second order in how they differ.
+pub fn force_beside_n(
+    build: &Build,
+    options: &Options,
+    other: Option<OtherLimb<'_>>,
+    bent: BlankBending,
+) -> Result<f64, Diagnostic> {
+    let Some(limb) = other else { return force_n(build, options, bent) };
+    if let BlankBending::Braced { brace_mm, pivot_to_nock_mm } = bent {
+        let string = StringOn::BraceAt { height_mm: brace_mm };
+        let options = Options { string, full_draw_mm: Some(pivot_to_nock_mm), ..options.clone() };
+        return Weigher::beside(&options, other).weight_n(build);
+    }
+    Ok(0.5 * (force_n(build, options, bent)? + force_n(limb.build, limb.options, bent)?))
+}
+
+/// What a weighed blank makes of all stiffness, of which the model has that of `options`: of both limbs, where they differ.
+pub fn stiffness_factor(
+    build: &Build,
+    options: &Options,
+    other: Option<OtherLimb<'_>>,
+    bent: BlankBending,
+    weight_n: f64,
+) -> Result<f64, Diagnostic> {
+    Ok(options.stiffness_factor * weight_n / force_beside_n(build, options, other, bent)?)
 }
 
 /// What a floor tiller will show before and after trimming.

@@ -138,7 +138,8 @@ impl FadeCheck {
                     at_least(riser.level_mm + 2.0 * length)
                 ));
             }
-            warnings.push(warning.hint("or round the corner off until the strip lies down on it"));
+            let or = if warning.hints.is_empty() { "" } else { "or " };
+            warnings.push(warning.hint(format!("{or}round the corner off until the strip lies down on it")));
         }
         warnings
     }
@@ -210,12 +211,12 @@ fn shortest(build: &Build, riser: &Riser, index: usize, form: &dyn Fn(f64) -> f6
     shortest_where(build, riser, |longer| greatest(&strains(build, longer, index, form)).1 <= limit)
 }
 
-/// The shortest of the fades longer than drawn with which the riser does, mm.
+/// The shortest of the fades longer than drawn with which the riser does, mm; none where the riser would take more than half of the bow.
 fn shortest_where(build: &Build, riser: &Riser, does: impl Fn(&Riser) -> bool) -> Option<f64> {
     let nock = build.outline.as_ref().map_or(f64::INFINITY, |outline| outline.nock_mm());
     let with = |length: f64| does(&Riser { length_mm: riser.level_mm + 2.0 * length, ..riser.clone() });
     let now = riser.fade_length_mm();
-    let longest = (LONGEST * now).min(nock - 0.5 * riser.level_mm - 1.0);
+    let longest = (LONGEST * now).min(0.5 * (nock - riser.level_mm));
     if longest <= now || !with(longest) {
         return None;
     }

@@ -34,6 +34,7 @@ use crate::diag::{Diagnostic, Message, Place, at_least, at_most, mm};
 use crate::model::Build;
 use crate::model::grip::{ArrowPass, MIN_SHELF_MM};
 use crate::model::outline::Outline;
+use crate::model::riser::Riser;
 use crate::model::wood::Wood;
 use crate::numeric::root;
 
@@ -126,8 +127,7 @@ fn enough(build: &Build, curve: &DrawCurve, cut: HandCut) -> Message {
         let worst = check(build, curve).into_iter().find(|place| place.cut == cut);
         worst.and_then(|place| place.share_of_breaking).is_none_or(|fraction| fraction <= ROOM * verdict::CUT_CAUTION)
     };
-    let deeper = || message!("deepen the riser: no other size of this cut is enough");
-    let Some(riser) = &build.riser else { return deeper() };
+    let Some(riser) = &build.riser else { return Message::default() };
     // From the size that is drawn to the least cut there is.
     let (drawn, min) = match cut {
         HandCut::ArrowPass => {
@@ -147,7 +147,7 @@ fn enough(build: &Build, curve: &DrawCurve, cut: HandCut) -> Message {
         build
     };
     if !bears(&changed(min)) {
-        return deeper();
+        return deeper(build, riser, curve, cut);
     }
     // Twelve halvings: a hundredth of a millimetre.
     let enough = root::bisect(|size| bears(&changed(size)), min, drawn, 12).holds;
@@ -155,6 +155,52 @@ fn enough(build: &Build, curve: &DrawCurve, cut: HandCut) -> Message {
         HandCut::ArrowPass => message!("lower `past_centre` to {} or less", at_most(enough)),
         HandCut::Grip => message!("raise `throat` to {} or more", at_least(enough)),
     }
+}
+
+/// How deep the riser must be where no size of the cut itself is enough, and what is cut from its belly with it.
+fn deeper(build: &Build, riser: &Riser, curve: &DrawCurve, cut: HandCut) -> Message {
+    // A deeper grip moves the pivot point farther than a throat within the same riser does.
+    const ROOM: f64 = 0.9;
+    // A hand closes round no more; a proposal of ours, no source.
+    const MOST_MM: f64 = 20.0;
+    let full_mm = build.depth_mm(0.0);
+    let deepened = |by_mm: f64| {
+        let mut build = build.clone();
+        if let Some(riser) = &mut build.riser {
+            riser.depth_mm += by_mm;
+            riser.layers.last_mut().into_iter().for_each(|layer| layer.thickness_mm += by_mm);
+            if let Some(grip) = &mut riser.grip {
+                grip.throat_mm = full_mm + by_mm;
+                grip.palm.iter_mut().for_each(|palm| palm.depth_mm = full_mm + by_mm);
+            }
+        }
+        build
+    };
+    let bears = |by_mm: f64| {
+        let worst = check(&deepened(by_mm), curve).into_iter().find(|place| place.cut == cut);
+        worst.and_then(|place| place.share_of_breaking).is_none_or(|fraction| fraction <= ROOM * verdict::CUT_CAUTION)
+    };
+    if !bears(MOST_MM) {
+        return message!(
+            "no size of this cut is enough, nor a riser {} deeper: a bow that is wider there, a stronger wood or a lighter bow is what is left",
+            mm(MOST_MM)
+        );
+    }
+    let by_mm = root::bisect(bears, MOST_MM, 0.0, 16).holds;
+    let mut says = message!(
+        "no size of this cut is enough in this riser: raise `riser.depth` to {} or more",
+        at_least(riser.depth_mm + by_mm)
+    );
+    if let Some(layer) = riser.layers.last() {
+        says = message!("{}, the last of its `layers` to {} with it", says, at_least(layer.thickness_mm + by_mm));
+    }
+    if let Some(grip) = &riser.grip {
+        says = message!("{}, and `throat` to {}", says, at_most(full_mm + by_mm));
+        if grip.palm.is_some() {
+            says = message!("{}; take `palm` and `heel` out", says);
+        }
+    }
+    says
 }
 
 /// The least that a window may be cut past the centre, for a shelf that an arrow lies on, mm.

@@ -445,7 +445,7 @@ pub struct LossFound {
 /// What the builder's finished bows say.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct OwnBowsFound {
-    /// All stiffness against the handbook's, a ratio.
+    /// All stiffness against the handbook's, in the mean of these bows, a ratio.
     pub stiffness_factor: f64,
     /// Standard deviation of the next bow's weight over it, a ratio; none from a single bow.
     pub spread: Option<f64>,

@@ -17,20 +17,22 @@
 //! A blank that is too light has two ways left: to stay wider than the outline, as far as its wood reaches, or to become shorter.
 
 mod lever;
+mod limbs;
 
 pub use lever::{BELLY_STAYS, Corners, WoodLever, kept_because, lever, limits, rounded};
 
 use crate::diag::{Diagnostic, Outcome, Place, Reported};
 use crate::mechanics::blank::with_width;
 use crate::mechanics::bow::Options;
+use crate::mechanics::sensitivity;
 use crate::mechanics::weigher::{OtherLimb, Weigher};
-use crate::mechanics::{draw, sensitivity};
 use crate::model::Build;
 use crate::model::log::BlankWidth;
 use crate::model::outline::Outline;
 use crate::model::taper::Taper;
 use crate::numeric::interp::{Between, Curve};
 use crate::numeric::root::{self, RootFault, Secant, SecantEnd, secant};
+use limbs::{Limbs, Weight, max_sides};
 
 /// One step of the work; weigh the bow again after it.
 #[derive(Debug, Clone, PartialEq)]
@@ -127,9 +129,37 @@ impl Stand<'_> {
         self.thinned(trimmed(build, self.width))
     }
 
+    /// The other limb of a bow, of which `own` is the limb that this is said of: laminations go by their names, and the same share is off.
+    pub fn other_limb(&self, own: &Build, other: &Build) -> Result<Build, Diagnostic> {
+        let blank = self.of_other(own, other).map_or_else(|| other.clone(), |width| with_width(other, &width));
+        self.thinned_by(blank, self.fraction(own))
+    }
+
+    /// The same trimmed to the outline, as [`Stand::trimmed`].
+    pub fn other_trimmed(&self, own: &Build, other: &Build) -> Result<Build, Diagnostic> {
+        self.thinned_by(trimmed(other, self.of_other(own, other).as_ref()), self.fraction(own))
+    }
+
+    /// The width as the other limb has it.
+    fn of_other(&self, own: &Build, other: &Build) -> Option<BlankWidth> {
+        Some(match self.width? {
+            BlankWidth::Each(each) => {
+                let there = |name: &str| other.laminations.iter().position(|lamination| lamination.name == name);
+                let named = each.iter().filter_map(|(index, width)| Some((there(&own.laminations[*index].name)?, width.clone())));
+                BlankWidth::Each(named.collect())
+            }
+            width => width.clone(),
+        })
+    }
+
     fn thinned(&self, build: Build) -> Result<Build, Diagnostic> {
+        let fraction = self.fraction(&build);
+        self.thinned_by(build, fraction)
+    }
+
+    fn thinned_by(&self, build: Build, fraction: f64) -> Result<Build, Diagnostic> {
         match build.laminations.len().checked_sub(1) {
-            Some(lamination) if 0.0 < self.belly_off_mm => thinned(&build, lamination, self.fraction(&build)),
+            Some(lamination) if 0.0 < self.belly_off_mm => thinned(&build, lamination, fraction),
             _ => Ok(build),
         }
     }
@@ -137,31 +167,55 @@ impl Stand<'_> {
 
 /// Plans the way of a calibrated blank; `options` carry its stiffness and its unstrung shape, `stations_mm` are where amounts are stated.
 pub fn plan(build: &Build, options: &Options, stand: Stand<'_>, stations_mm: &[f64]) -> Outcome<Removal> {
-    removal(build, options, stand, stations_mm).map(Reported::clean).map_err(|fault| vec![fault])
+    plan_beside(build, options, None, stand, stations_mm)
 }
 
-fn removal(whole: &Build, options: &Options, stand: Stand<'_>, stations_mm: &[f64]) -> Result<Removal, Diagnostic> {
+/// The same of a limb beside a different one: both lose the same shares, so that the tiller stays; amounts are this limb's.
+pub fn plan_beside(
+    build: &Build,
+    options: &Options,
+    other: Option<OtherLimb<'_>>,
+    stand: Stand<'_>,
+    stations_mm: &[f64],
+) -> Outcome<Removal> {
+    removal(build, options, other, stand, stations_mm).map(Reported::clean).map_err(|fault| vec![fault])
+}
+
+fn removal(
+    whole: &Build,
+    options: &Options,
+    other: Option<OtherLimb<'_>>,
+    stand: Stand<'_>,
+    stations_mm: &[f64],
+) -> Result<Removal, Diagnostic> {
     let Some(target) = whole.target else {
         return Err(Diagnostic::fault(Place::new("target"), "there is no target to bring the blank to")
             .hint("give `draw_weight`, `draw_length` and `brace_height` under [target]"));
     };
-    let weight = |build: &Build| draw::weight_of(build, options);
+    let weight = |limbs: &Limbs| limbs.weight_n(options, other);
     let wanted_n = target.draw_weight_n + target.finishing_n;
-    let first = lever(whole);
-    let build = &trimmed(whole, stand.width);
+    // Where one limb's belly is kept, the other's is, too: taken off one alone, it would turn the bow over.
+    let kept = other.is_some_and(|other| lever(other.build) == WoodLever::Sides);
+    let first = if kept { WoodLever::Sides } else { lever(whole) };
+    let whole = &Limbs { own: whole.clone(), other: other.map(|other| other.build.clone()) };
+    let trimmed_limbs = &Limbs {
+        own: trimmed(&whole.own, stand.width),
+        other: whole.other.as_ref().map(|other| trimmed(other, stand.of_other(&whole.own, other).as_ref())),
+    };
+    let build = &trimmed_limbs.own;
     let off = stand.fraction(build);
-    let start = stand.trimmed(whole)?;
+    let start = if 0.0 < off { trimmed_limbs.thinned(off)? } else { trimmed_limbs.clone() };
     let trimmed_n = weight(&start)?;
     let sides_n_per_mm = {
         let fraction = 0.02;
         let widest = widest_mm(build);
-        (trimmed_n - weight(&narrowed(&start, fraction))?) / (fraction * widest)
+        (trimmed_n - weight(&start.narrowed(fraction))?) / (fraction * widest)
     };
     let belly_n_per_mm = match first {
-        WoodLever::Belly { lamination } => {
+        WoodLever::Belly { .. } => {
             let fraction = 0.01;
             let thickest = thickest_mm(build);
-            Some((trimmed_n - weight(&thinned(build, lamination, off + fraction)?)?) / (fraction * thickest))
+            Some((trimmed_n - weight(&trimmed_limbs.thinned(off + fraction)?)?) / (fraction * thickest))
         }
         WoodLever::Sides => None,
     };
@@ -173,34 +227,36 @@ fn removal(whole: &Build, options: &Options, stand: Stand<'_>, stations_mm: &[f6
         sides_alone: None,
         belly_n_per_mm,
         sides_n_per_mm,
-        corners: corners(&start, options, trimmed_n)?,
+        corners: corners(&start, &weight, trimmed_n)?,
         gains: Vec::new(),
     };
     if trimmed_n < wanted_n * (1.0 - NEAR) {
-        removal.gains = gains(&start, options, stand.width, wanted_n, &weight)?;
+        removal.gains = gains(&start, options, other, stand, wanted_n, &weight)?;
         return Ok(removal);
     }
     if trimmed_n <= wanted_n * (1.0 + NEAR) {
         return Ok(removal);
     }
     if first != WoodLever::Sides {
-        removal.sides_alone = share_for(wanted_n, 0.0, max_sides(whole, build), |fraction| weight(&narrowed(&start, fraction)))?;
+        removal.sides_alone =
+            share_for(wanted_n, 0.0, max_sides(whole, trimmed_limbs), |fraction| weight(&start.narrowed(fraction)))?;
     }
     let excess = trimmed_n - wanted_n;
     let count = (excess / (MAX_STEP * wanted_n)).ceil().clamp(1.0, 40.0) as u32;
     let goals: Vec<f64> = (1..=count).map(|k| trimmed_n - excess * f64::from(k) / f64::from(count)).collect();
     let mut levers = Vec::new();
-    if let WoodLever::Belly { lamination } = first {
-        levers.push((first, off, max_belly(build, lamination).max(off)));
+    if first != WoodLever::Sides {
+        let last = |build: &Build| max_belly(build, build.laminations.len().saturating_sub(1));
+        levers.push((first, off, trimmed_limbs.least(last).max(off)));
     }
-    levers.push((WoodLever::Sides, 0.0, max_sides(whole, build)));
+    levers.push((WoodLever::Sides, 0.0, max_sides(whole, trimmed_limbs)));
     // The belly is thinned from the whole stack, the sides are narrowed from what the belly's work leaves.
-    let mut base = if first == WoodLever::Sides { start } else { build.clone() };
+    let mut base = if first == WoodLever::Sides { start } else { trimmed_limbs.clone() };
     let mut goals = goals.into_iter().peekable();
     for (lever, done, most) in levers {
         let worked = |fraction: f64| match lever {
-            WoodLever::Belly { lamination } => thinned(&base, lamination, fraction),
-            WoodLever::Sides => Ok(narrowed(&base, fraction)),
+            WoodLever::Belly { .. } => base.thinned(fraction),
+            WoodLever::Sides => Ok(base.narrowed(fraction)),
         };
         let min_n = weight(&worked(most)?)?;
         let mut done = done;
@@ -216,7 +272,7 @@ fn removal(whole: &Build, options: &Options, stand: Stand<'_>, stations_mm: &[f6
             if done + MIN_FRACTION < fraction {
                 let take = |s: f64| match lever {
                     WoodLever::Belly { .. } => (fraction - done) * ramp(build, s) * build.dry_stack_mm(s),
-                    WoodLever::Sides => 0.5 * (width(&base, done, s) - width(&base, fraction, s)),
+                    WoodLever::Sides => 0.5 * (width(&base.own, done, s) - width(&base.own, fraction, s)),
                 };
                 let takes: Vec<TakeAt> = stations_mm.iter().map(|s| TakeAt { s_mm: *s, take_mm: take(*s) }).collect();
                 let (belly_off_mm, most_mm) = match lever {
@@ -236,14 +292,14 @@ fn removal(whole: &Build, options: &Options, stand: Stand<'_>, stations_mm: &[f6
             break;
         }
     }
-    removal.corners = corners(&base, options, removal.reached_n)?;
+    removal.corners = corners(&base, &weight, removal.reached_n)?;
     Ok(removal)
 }
 
 /// What rounding its corners takes of a bow that draws `weight_n`.
-fn corners(build: &Build, options: &Options, weight_n: f64) -> Result<Corners, Diagnostic> {
-    let radius_mm = lever::radius_mm(build);
-    Ok(Corners { radius_mm, takes_n: weight_n - draw::weight_of(&rounded(build, radius_mm)?, options)? })
+fn corners(limbs: &Limbs, weight: &Weight<'_>, weight_n: f64) -> Result<Corners, Diagnostic> {
+    let radius_mm = limbs.least(lever::radius_mm);
+    Ok(Corners { radius_mm, takes_n: weight_n - weight(&limbs.worked(&|build| rounded(build, radius_mm))?)? })
 }
 
 /// What a trimmed bow that draws too much would have to lose.
@@ -341,31 +397,49 @@ fn share_for(
 }
 
 fn gains(
-    build: &Build,
+    limbs: &Limbs,
     options: &Options,
-    blank_width: Option<&BlankWidth>,
+    other: Option<OtherLimb<'_>>,
+    stand: Stand<'_>,
     wanted_n: f64,
-    weight: &impl Fn(&Build) -> Result<f64, Diagnostic>,
+    weight: &Weight<'_>,
 ) -> Result<Vec<Gain>, Diagnostic> {
     let mut gains = Vec::new();
-    if let (Some(blank), Some(outline)) = (blank_width, &build.outline) {
-        let wide = with_width(build, blank);
-        let room = working(build).map(|s| narrowest_at(&wide, s) / outline.width_at(s) - 1.0).fold(WIDEN, f64::min);
+    if let Some(blank) = stand.width {
+        let room_of = |build: &Build, blank: &BlankWidth| {
+            let Some(outline) = &build.outline else { return 0.0 };
+            let wide = with_width(build, blank);
+            working(build).map(|s| narrowest_at(&wide, s) / outline.width_at(s) - 1.0).fold(WIDEN, f64::min)
+        };
+        let of_other = limbs.other.iter().filter_map(|other| Some(room_of(other, &stand.of_other(&limbs.own, other)?)));
+        let room = of_other.fold(room_of(&limbs.own, blank), f64::min);
         if MIN_FRACTION < room {
             // Widening is narrowing by a negative share: as wide as it goes, or where the weight comes down to what is wanted.
-            let most = weight(&narrowed(build, -room))?;
+            let most = weight(&limbs.narrowed(-room))?;
             let enough = if most <= wanted_n {
                 None
             } else {
-                share_for(wanted_n, -room, 0.0, |fraction| weight(&narrowed(build, fraction)))?
+                share_for(wanted_n, -room, 0.0, |fraction| weight(&limbs.narrowed(fraction)))?
             };
             let fraction = enough.map_or(room, |fraction| -fraction);
-            gains.push(Gain::Wider { fraction, to_n: weight(&narrowed(build, -fraction))? });
+            gains.push(Gain::Wider { fraction, to_n: weight(&limbs.narrowed(-fraction))? });
         }
     }
-    let per_mm = sensitivity::of(build, options).map_err(|mut faults| faults.remove(0))?.value.n_per_mm_length;
+    let per_mm_of = |build: &Build, options: &Options, other: Option<OtherLimb<'_>>| {
+        sensitivity::beside(build, options, other, None)
+            .map_err(|mut faults| faults.remove(0))
+            .map(|found| found.value.n_per_mm_length)
+    };
+    // Both limbs become shorter.
+    let per_mm = match other.zip(limbs.other.as_ref()) {
+        None => per_mm_of(&limbs.own, options, None)?,
+        Some((limb, build)) => {
+            let own = OtherLimb { is: limb.is.other(), build: &limbs.own, options };
+            per_mm_of(&limbs.own, options, Some(OtherLimb { build, ..limb }))? + per_mm_of(build, limb.options, Some(own))?
+        }
+    };
     if per_mm < 0.0 {
-        let now = weight(build)?;
+        let now = weight(limbs)?;
         let by_mm = ((wanted_n - now) / -per_mm).min(SHORTEN_MM);
         gains.push(Gain::Shorter { by_mm, to_n: now - per_mm * by_mm });
     }
@@ -409,7 +483,7 @@ fn max_belly(build: &Build, lamination: usize) -> f64 {
 }
 
 /// The share of the width now at which only [`SIDES_STAY`] of the design's is left somewhere.
-fn max_sides(design: &Build, now: &Build) -> f64 {
+fn max_sides_of(design: &Build, now: &Build) -> f64 {
     let full = |s: f64| design.outline.as_ref().map_or(0.0, |outline| outline.width_at(s));
     working(design).map(|s| 1.0 - SIDES_STAY * full(s) / narrowest_at(now, s).max(1e-9)).fold(1.0 - SIDES_STAY, f64::min).max(0.0)
 }

@@ -4,7 +4,7 @@
 use super::grind::{Breach, GroundStrip, Unground, Upset, grind};
 use super::kit::{Kit, Surface};
 use super::passes::Schedule;
-use crate::diag::{Diagnostic, Place, mm};
+use crate::diag::{Diagnostic, Place, at_least, mm};
 use crate::geometry::Point;
 use crate::model::lamination::Lamination;
 use crate::model::workshop::{HeightFrom, SledPlan};
@@ -14,6 +14,8 @@ use crate::model::workshop::{HeightFrom, SledPlan};
 pub struct Proof {
     /// The case that came out farthest from the target.
     pub worst: GroundStrip,
+    /// Of strips as thick as the stock is stated, mm.
+    worst_at_nominal_mm: f64,
     /// The case with the deepest cut.
     pub deepest: GroundStrip,
     /// The cut that goes farthest beyond its limit, in any case.
@@ -102,6 +104,9 @@ pub fn off_by_sled_mm(lamination: &Lamination, surfaces: &[Surface], schedule: &
     ground_for(lamination, surfaces, schedule, rounding_mm).worst.worst_mm
 }
 
+/// Strips that are ground in each case, by how much of the stock's spread they are off it.
+const SPREAD: [f64; 3] = [-1.0, 0.0, 1.0];
+
 /// The same against a target that is so much thicker.
 fn ground_for(lamination: &Lamination, surfaces: &[Surface], schedule: &Schedule, thicker_mm: f64) -> Proof {
     let length = lamination.strip_length_mm();
@@ -109,7 +114,7 @@ fn ground_for(lamination: &Lamination, surfaces: &[Surface], schedule: &Schedule
     let sides: &[Surface] = if surfaces.is_empty() { &level } else { surfaces };
     let mut cases = Vec::new();
     for surface in sides {
-        for fraction in [-1.0, 0.0, 1.0] {
+        for fraction in SPREAD {
             let upset = Upset { stock_mm: fraction * lamination.stock.spread_mm, ..Upset::default() };
             let strip = Unground { surface, length_mm: length, stock_mm: lamination.stock.thickness_mm };
             cases.push(grind(strip, schedule, |u| lamination.strip_thickness_at(u) + thicker_mm, upset));
@@ -120,8 +125,11 @@ fn ground_for(lamination: &Lamination, surfaces: &[Surface], schedule: &Schedule
     let breach = cases.iter().flat_map(|case| &case.breaches).copied().max_by(|a, b| over(a).total_cmp(&over(b)));
     let far = |ground: &GroundStrip| ground.worst_mm.abs();
     let deepest = cases.iter().max_by(|a, b| a.deepest_mm.total_cmp(&b.deepest_mm)).expect("there is at least one case").clone();
+    // Of each side the strip of the stated thickness is the middle one.
+    let nominal = cases.iter().skip(1).step_by(SPREAD.len());
+    let worst_at_nominal_mm = nominal.map(|case| case.worst_mm).max_by(|a, b| a.abs().total_cmp(&b.abs())).unwrap_or(0.0);
     let worst = cases.into_iter().max_by(|a, b| far(a).total_cmp(&far(b))).expect("there is at least one case");
-    Proof { worst, deepest, breach, cases: count }
+    Proof { worst, worst_at_nominal_mm, deepest, breach, cases: count }
 }
 
 /// How far the sled may leave a strip's thickness off, mm: its tolerance, and a micrometre for the files' digits.
@@ -148,6 +156,23 @@ impl Proof {
                 Diagnostic::fault(lamination.place.clone(), message)
                     .hint("this is a defect of taperwright: please report the build file"),
             );
+        }
+        if tolerance < self.worst.worst_mm.abs() && self.worst_at_nominal_mm.abs() <= tolerance && self.worst.worst_mm < 0.0 {
+            // No sled lays wood on: strips as thick as the stock is stated come out, and the thinnest do not.
+            let stock = &lamination.stock;
+            let message = message!(
+                "where the stock is at its thinnest, {}, `{}` comes out {} too thin at {} from the strip's first end; the tolerance is {}",
+                mm(stock.thickness_mm - stock.spread_mm),
+                lamination.name,
+                mm(-self.worst.worst_mm),
+                mm(self.worst.worst_at_mm),
+                mm(tolerance)
+            );
+            let hint = message!(
+                "use stock of at least {}, or measure each strip, sort out the thin ones and state a smaller `spread`",
+                at_least(stock.thickness_mm - self.worst.worst_mm)
+            );
+            return Some(Diagnostic::fault(lamination.place.key("stock.thickness"), message).hint(hint));
         }
         (tolerance < self.worst.worst_mm.abs()).then(|| {
             let message = message!(

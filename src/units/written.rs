@@ -3,7 +3,9 @@
 
 use super::digits::half_up;
 use super::limit::Toward;
-use super::{KG_PER_LB, MM_PER_IN, MPA_PER_KSI, N_PER_LBF, Quantity, System, fixed, fraction, ounces, published, trim_zeros};
+use super::{
+    C_PER_F, KG_PER_LB, MM_PER_IN, MPA_PER_KSI, N_PER_LBF, Quantity, System, fixed, fraction, ounces, published, trim_zeros,
+};
 
 /// A step of an air gauge, and as it is said.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -237,6 +239,19 @@ impl System {
 
     pub fn small_mass_unit(self) -> &'static str {
         Quantity::Mass.bare_unit(self)
+    }
+
+    /// A temperature in whole degrees.
+    pub fn temperature(self, c: f64) -> String {
+        format!("{} °{}", fixed(Quantity::Temperature.bare_of(c, self), 0), Quantity::Temperature.bare_unit(self))
+    }
+
+    /// A difference of temperature that a shop can make, in words and in °C.
+    pub fn warmer(self) -> (&'static str, f64) {
+        match self {
+            System::Inch => ("20 °F", 20.0 * C_PER_F),
+            System::Millimetre => ("10 °C", 10.0),
+        }
     }
 
     /// The speed of an arrow: whole feet, or tenths of a metre, per second.

@@ -2,7 +2,9 @@
 
 use super::super::Ended;
 use super::super::args::SizeArgs;
-use super::super::beside::{BowSide, Warn, as_written, edit_rows, edits_table, side_rows, speed_remarks, table_pair, written};
+use super::super::beside::{
+    BowSide, Warn, as_written, edit_rows, edits_table, show_new, side_rows, speed_remarks, table_pair, written,
+};
 use super::super::input::refused;
 use super::super::terminal::Terminal;
 use super::super::two_limbs::{ShownLimb, TwoLimbs};
@@ -42,7 +44,10 @@ pub fn sized(upper: &Job, folder: &Path, lower: &Path, args: &SizeArgs, terminal
     };
     let standings = [standing(&two.upper, &two.lower)?, standing(&jobs[0], &jobs[1])?];
     let side = |limb: &ShownLimb<'_>, after: &Job| -> Result<[BowSide; 2], Ended> {
-        Ok([BowSide::of("as it is", limb.job, Warn::Silent, terminal)?, BowSide::of("sized", after, Warn::Shown, terminal)?])
+        let sides =
+            [BowSide::of("as it is", limb.job, Warn::Silent, terminal)?, BowSide::of("sized", after, Warn::Shown, terminal)?];
+        show_new(limb.job, after, terminal);
+        Ok(sides)
     };
     let [of_upper, of_lower] = two.limbs();
     let limbs = [

@@ -28,6 +28,7 @@ mod bench;
 mod bending;
 mod gauge;
 mod learnt;
+mod lower;
 mod one_bow;
 mod shot;
 mod stock;

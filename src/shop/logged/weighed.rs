@@ -3,7 +3,6 @@
 use super::ShopLog;
 use crate::mechanics::bow::Options;
 use crate::mechanics::calibration::{self, Calibrated, ComputedWeight, WeightObservation};
-use crate::mechanics::draw;
 use crate::mechanics::fleet::{Fleet, FleetBow, fleet};
 use crate::model::log::GluedUnder;
 
@@ -60,15 +59,19 @@ impl ShopLog {
         fleet(&self.weighed.iter().map(WeighedBow::counted).collect::<Vec<_>>())
     }
 
-    /// What the build files draw by which bows of the log were made, as planned and of the handbook's wood; the log's own first.
+    /// What the build files draw by which bows of the log are made, finished or in work, as planned and of the handbook's wood; the log's own first.
     pub fn designs(&self) -> Vec<(Option<&str>, ComputedWeight)> {
-        let of_log = || self.weighed.iter().filter(|bow| bow.computed.is_some());
-        let own = of_log().any(|bow| bow.build_file.is_none()).then(|| {
+        let made_by = |path: Option<&str>| {
+            let finished = self.weighed.iter().filter(|bow| bow.computed.is_some()).map(|bow| bow.build_file.as_deref());
+            let begun = self.by_serial.iter().filter(|(serial, _)| !serial.is_empty()).map(|(_, bow)| bow.build_file.as_deref());
+            finished.chain(begun).any(|other| other == path)
+        };
+        let own = made_by(None).then(|| {
             let handbook = Options { stiffness_factor: 1.0, ..self.background.options.clone() };
-            let computed_n = draw::weight_of(&self.build, &handbook).ok()?;
+            let computed_n = self.background.weight_n(&self.build, &handbook).ok()?;
             Some((None, ComputedWeight::of(&self.build, computed_n)))
         });
-        let named = self.background.designs.iter().filter(|(path, _)| of_log().any(|bow| bow.build_file.as_ref() == Some(*path)));
+        let named = self.background.designs.iter().filter(|(path, _)| made_by(Some(path.as_str())));
         own.flatten().into_iter().chain(named.map(|(path, design)| (Some(path.as_str()), *design))).collect()
     }
 

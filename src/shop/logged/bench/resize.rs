@@ -16,7 +16,7 @@ use crate::numeric::interp::{Between, Curve};
 pub struct HeldLamination {
     /// As measured, station and thickness, mm.
     pub ground_mm: Vec<(f64, f64)>,
-    /// What that makes of the bow; `None` where there is none.
+    /// What that makes of the bow; `None` where there is none, and where the other limb differs: what brings both to the weight is sized with both.
     pub bow: Option<Resized>,
 }
 
@@ -65,7 +65,7 @@ impl Bench {
 
     fn resized(&self, case: &Case<'_>, held: Lamination, answer: &mut Answer) -> Option<Resized> {
         let (build, options) = (&case.now.build, &case.now.options);
-        let target = build.target?;
+        let target = build.target.filter(|_| case.background.lower.is_none())?;
         let mut changed = build.clone();
         changed.laminations[self.lamination] = held;
         let wanted_n = target.draw_weight_n + target.finishing_n;

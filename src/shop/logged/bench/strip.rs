@@ -68,6 +68,8 @@ pub struct Grinding {
     pub thin: Option<Thin>,
     /// The strips that were read after the same pass.
     pub matched: Option<Matched>,
+    /// The lower limb has another lamination of this name, or none: this strip was held against the upper limb's.
+    pub of_upper_alone: bool,
 }
 
 /// Stock as it came, mm.
@@ -117,6 +119,13 @@ impl Bench {
         let lamination = &case.now.build.laminations[self.lamination];
         let mut answer = Answer::asking(reading, self.questions(lamination, reading, run));
         if !answer.questions.is_empty() {
+            if case.is_other_in_lower(lamination) {
+                let hint = format!(
+                    "it was held against `{}` of the upper limb: log the lower limb's strips beside its own file",
+                    lamination.name
+                );
+                answer.questions = answer.questions.into_iter().map(|question| question.hint(hint.clone())).collect();
+            }
             return answer;
         }
         let planned = self.expected(run);
@@ -158,6 +167,7 @@ impl Bench {
             tilt: told.tilt,
             thin,
             matched: self.matched(strip),
+            of_upper_alone: case.is_other_in_lower(lamination),
         }));
         answer
     }

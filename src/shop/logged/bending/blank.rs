@@ -4,12 +4,13 @@ use super::super::words::as_wide_as;
 use super::super::{Answer, Case, Finding, Observed};
 use super::{beyond_design, no_draw};
 use crate::diag::{Diagnostic, mm, newtons};
-use crate::mechanics::blank::{force_n, stiffness_factor};
+use crate::mechanics::blank::{force_beside_n, stiffness_factor};
 use crate::mechanics::bow::Options;
+use crate::mechanics::weigher::OtherLimb;
 use crate::model::Build;
 use crate::model::log::{BlankBending, BlankWidth, Reading, TakenOff};
 use crate::numeric::interp::Curve;
-use crate::shop::blank::{Removal, Stand, plan};
+use crate::shop::blank::{Removal, Stand, plan_beside};
 use crate::shop::plausible::{PlausibleRange, question};
 
 /// One weighing of a blank, draw and brace height included, is trusted to this share of it: scales and draw boards alone differ as
@@ -100,9 +101,13 @@ pub fn blank(case: &Case<'_>, build: &Build, weighing: &Weighing<'_>, worked: &m
         BlankBending::Floor { .. } => None,
     });
     answer.questions.extend(width_questions(build, reading, said));
-    let modelled = stand
-        .of(build)
-        .and_then(|blank| Ok((force_n(&blank, &now.options, bent)?, stiffness_factor(&blank, &now.options, bent, weight_n)?)));
+    let beside = case.lower_options(&now.options);
+    let modelled = stand.of(build).and_then(|blank| {
+        let lower = case.lower(&beside).map(|lower| stand.other_limb(build, lower.build)).transpose()?;
+        let other = case.lower(&beside).zip(lower.as_ref()).map(|(limb, build)| OtherLimb { build, ..limb });
+        let model_n = force_beside_n(&blank, &now.options, other, bent)?;
+        Ok((model_n, stiffness_factor(&blank, &now.options, other, bent, weight_n)?))
+    });
     let (model_n, factor) = match modelled {
         Ok(found) => found,
         Err(fault) => {
@@ -134,7 +139,8 @@ pub fn blank(case: &Case<'_>, build: &Build, weighing: &Weighing<'_>, worked: &m
     answer.observe(Observed::BlankWeight, weight_n, model_n, Some(now.scatter * model_n));
     answer.observe(Observed::Stiffness, mean, now.options.stiffness_factor, Some(trust * mean));
     let options = Options { stiffness_factor: mean, ..now.options.clone() };
-    let removal = match plan(build, &options, stand, &case.background.stations_mm) {
+    let beside = case.lower_options(&options);
+    let removal = match plan_beside(build, &options, case.lower(&beside), stand, &case.background.stations_mm) {
         Ok(found) => found.value,
         Err(faults) => {
             answer.questions.extend(faults);

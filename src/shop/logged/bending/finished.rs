@@ -14,7 +14,7 @@ use super::blank::{MIN_SCATTER, TRUST, within_scatter};
 use crate::diag::{Diagnostic, newtons};
 use crate::mechanics::bow::Options;
 use crate::mechanics::calibration::{self, Calibrated, ComputedWeight, WeightObservation};
-use crate::mechanics::draw;
+use crate::mechanics::weigher::{OtherLimb, Weigher};
 use crate::model::Build;
 use crate::model::log::{BowWeighing, TakenOff};
 use crate::shop::plausible::question;
@@ -60,10 +60,15 @@ pub fn bow(
             Diagnostic::fault(reading.place.key("build"), format!("`{path}` could not be computed"))
                 .hint("is it a build file that `taperwright bow` takes?")
         }),
-        None => worked.stand(&weighed.taken_off).trimmed(made).and_then(|bow| {
-            let computed_n = draw::weight_of(&bow, &handbook)?;
-            Ok(ComputedWeight::of(design, computed_n))
-        }),
+        None => {
+            let (stand, beside) = (worked.stand(&weighed.taken_off), case.lower_options(&handbook));
+            stand.trimmed(made).and_then(|bow| {
+                let lower = case.lower(&beside).map(|lower| stand.other_trimmed(made, lower.build)).transpose()?;
+                let other = case.lower(&beside).zip(lower.as_ref()).map(|(limb, build)| OtherLimb { build, ..limb });
+                let computed_n = Weigher::beside(&handbook, other).weight_n(&bow)?;
+                Ok(ComputedWeight::of(design, computed_n))
+            })
+        }
     };
     let computed = match computed {
         Ok(computed) => computed,
@@ -110,7 +115,8 @@ pub fn bow(
     let counts = Finished { observation: told, computed };
     answer.observe(Observed::FullDrawWeight, weight_n, model_n, Some(spread * stack_n));
     let Some(now) = calibration::calibrated(&finished) else { return (answer, Some(counts)) };
-    answer.observe(Observed::Stiffness, now.factor, was, Some(known_to(&now, scatter) * now.factor));
+    // Of this bow alone: what all of them come to is said beside it.
+    answer.observe(Observed::Stiffness, told.factor(), was, Some(spread * was));
     let as_weighed = !own || (blank.is_none() && worked.is_whole(&weighed.taken_off) && design == made);
     let options = Options { stiffness_factor: told.factor(), ..handbook };
     answer.finding = Finding::Bows(BowsFound {
@@ -119,15 +125,7 @@ pub fn bow(
         from_blank: blank.is_some(),
         finishing_n: scale.finishing_n,
         as_weighed,
-        whole_n: if as_weighed { None } else { draw::weight_of(design, &options).ok() },
+        whole_n: if as_weighed { None } else { case.weight_n(design, &options).ok() },
     });
     (answer, Some(counts))
-}
-
-/// How well the factor is known, one standard deviation as a share: it shrinks with the root of the number of bows.
-fn known_to(calibrated: &Calibrated, scatter: f64) -> f64 {
-    // The spread of the next bow holds the bow's own scatter s and that of the mean: s √(1 + 1/n).
-    let n = calibrated.bows as f64;
-    let own = calibrated.spread.map_or(scatter, |spread| spread / (1.0 + 1.0 / n).sqrt());
-    own / n.sqrt()
 }

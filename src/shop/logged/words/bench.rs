@@ -84,6 +84,9 @@ impl Sentences<'_> {
     }
 
     pub(super) fn strip(&mut self, found: &Grinding) {
+        if found.of_upper_alone {
+            self.say("Held against the upper limb's lamination; the lower limb's is another one: log its strips beside its own file, in a log of their own.");
+        }
         if let Some(came) = &found.came {
             self.as_it_came(came);
         }

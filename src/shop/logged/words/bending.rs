@@ -362,7 +362,12 @@ impl Sentences<'_> {
         });
         let count = found.calibrated.bows;
         let bows = if count == 1 { "1 bow".into() } else { message!("{} bows", count) };
-        self.say(message!("From {}: the next one of this wood and these hands may be off by {} percent of its weight either way (one standard deviation).", bows, format_args!("{:.0}", 100.0 * found.spread)));
+        let mean = if count == 1 {
+            Message::default()
+        } else {
+            message!(" all stiffness is {} times the handbook's in the mean, and", format_args!("{:.3}", found.calibrated.factor))
+        };
+        self.say(message!("From {}:{} the next one of this wood and these hands may be off by {} percent of its weight either way (one standard deviation).", bows, mean, format_args!("{:.0}", 100.0 * found.spread)));
         match (found.as_weighed, found.whole_n) {
             (true, _) if bow.finishing_n.is_some() => {
                 self.say("For other builds, name this one under [[calibration]] with this weight and this `finishing`.");
