@@ -563,7 +563,7 @@ fn the_book_takes_nothing_off_a_kept_belly() {
         assert!(run.status.success(), "{}", String::from_utf8_lossy(&run.stderr));
         let book = fs::read_to_string(out.join("build-book.html")).unwrap();
         assert_eq!(book.contains("off the belly, where most"), !kept);
-        assert_eq!(book.contains("Nothing comes off the belly: `belly` is glass"), kept);
+        assert_eq!(book.contains("Nothing comes off the belly: “belly” is glass"), kept);
         assert!(book.contains("no tip becomes narrower than 0.375 in"));
     }
 }

@@ -178,6 +178,7 @@ fn the_main_example_is_a_book_in_the_order_of_the_work() {
             "Lamination: core",
             "Lamination: belly",
             "The riser",
+            "Forms: how they are made",
             "Dry run",
             "Glue-up, stage 1",
             "Glue-up, stage 2",

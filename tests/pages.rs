@@ -2,7 +2,7 @@
 
 use std::fs;
 use std::path::Path as File;
-use taperwright::drawing::{Drawing, Shape, font};
+use taperwright::drawing::{Drawing, Kind, Shape, font};
 use taperwright::geometry::{Bounds, Point};
 use taperwright::job::{Change, Inputs, Job};
 use taperwright::model::paper;
@@ -146,7 +146,8 @@ fn crosses_on_joints_stand_beside_texts() {
 /// Whether a line runs through an area, point by point.
 fn inked(drawing: &Drawing, area: Bounds) -> bool {
     let inside = |p: Point| area.min.x <= p.x && p.x <= area.max.x && area.min.y <= p.y && p.y <= area.max.y;
-    drawing.items.iter().any(|item| {
+    // A line of symmetry alone is nothing to print.
+    drawing.items.iter().filter(|item| item.kind != Kind::Centre).any(|item| {
         let Shape::Path(path) = &item.shape else { return false };
         let mut points = path.flattened(0.05);
         if path.closed {

@@ -327,7 +327,7 @@ fn a_much_simpler_sled_is_named_once_and_only_where_it_is() {
     let answer: SledsAnswer = meadow.sled_ways();
     let back = &answer.sleds[0];
     assert!(back.ways[0].make == "wedge" && back.ways[0].takes.as_ref().unwrap().parts == 2);
-    assert!(back.says.starts_with("A wedge on a board holds ± 0.0010 in: 2 parts, "), "{}", back.says);
+    assert!(back.says.starts_with("A wedge on a board holds ± 0.001 in: 2 parts, "), "{}", back.says);
     assert_eq!(job(&applied(&text, &back.ways[0].write)).simpler_sleds(), Vec::<String>::new());
     assert_eq!(job(&example("strips")).simpler_sleds(), Vec::<String>::new());
     let out = tempfile::tempdir().unwrap();

@@ -148,10 +148,10 @@ fn page_name(name: &str, row: usize, rows: usize, column: usize, columns: usize)
     format!("{name}  (row {row} of {rows}, col {column} of {columns})")
 }
 
-/// Whether a line of the drawing or one of the labels touches the area.
+/// Whether a line of the drawing or one of the labels touches the area; a line of symmetry alone is worth no page.
 fn shows_something(drawing: &Drawing, labels: &[Item], area: Bounds) -> bool {
     !labels.is_empty()
-        || drawing.items.iter().any(|item| match &item.shape {
+        || drawing.items.iter().filter(|item| item.kind != Kind::Centre).any(|item| match &item.shape {
             Shape::Path(path) if meet(path.bounds(), area) => {
                 // A filled area shows everywhere inside it, a line only where it runs.
                 (item.kind == Kind::Tone && encloses(path, area)) || runs_through(path, area)

@@ -37,7 +37,7 @@ def properties(schema, path):
         missing = set(schema["properties"]) - set(schema.get("required", []))
         left_out = {"edits", "bends", "bows", "serial", "learnt", "across", "overlays", "splices", "grip", "shelf", "limb"}
         left_out |= {"meets", "outer", "two_woods", "outer_n_per_percent_modulus", "layered", "footing", "overlay"}
-        left_out |= {"lies_over", "riser_overlay_mm", "back_overlay_mm", "belly_overlay_mm"}
+        left_out |= {"lies_over", "riser_overlay_mm", "back_overlay_mm", "belly_overlay_mm", "press_shims"}
         assert missing <= left_out, f"{path}: {missing} may be left out"
     for key, inner in schema.items():
         if key in ("properties", "$defs"):

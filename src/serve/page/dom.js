@@ -68,7 +68,9 @@ export function table(caption, heads, rows, given = {}) {
 
 /** A picture that the program drew, as an element. */
 export function drawn(text) {
-  const read = new DOMParser().parseFromString(text.replace("<svg ", `<svg xmlns="${SVG}" `), "image/svg+xml").documentElement;
+  // Said twice it is no XML.
+  const named = text.includes("xmlns=") ? text : text.replace("<svg ", `<svg xmlns="${SVG}" `);
+  const read = new DOMParser().parseFromString(named, "image/svg+xml").documentElement;
   return document.importNode(read, true);
 }
 
