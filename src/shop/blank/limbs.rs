@@ -45,7 +45,7 @@ impl Limbs {
 /// Force at full draw, N.
 pub(super) type Weight<'a> = dyn Fn(&Limbs) -> Result<f64, Diagnostic> + 'a;
 
-/// The share of the width now at which only [`SIDES_STAY`] of the design's is left somewhere on either limb.
+/// The share of the width now at which only [`super::SIDES_STAY`] of the design's is left somewhere on either limb.
 pub(super) fn max_sides(design: &Limbs, now: &Limbs) -> f64 {
     let others = design.other.iter().zip(&now.other);
     others.map(|(design, now)| max_sides_of(design, now)).fold(max_sides_of(&design.own, &now.own), f64::min)
