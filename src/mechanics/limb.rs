@@ -52,7 +52,8 @@
 //!
 //! # Order and tests
 //!
-//! Steps of order six ([`ode`]) that end at every corner of stiffness, neutral axis and unstrung curvature. In
+//! Steps of order six ([`ode`]) that end at every corner of stiffness, neutral axis and unstrung curvature. Within a step, which hardly turns, sines
+//! come from those at its start ([`Heading`]). In
 //! `tests/reference.rs`: `elastica_*` against elliptic integrals (Bisshopp and Drucker 1945, and computed ones), `order_of_convergence`
 //! (measured order over step counts), `bows_*` (whole bows solved independently).
 //!
