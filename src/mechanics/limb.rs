@@ -52,10 +52,9 @@
 //!
 //! # Order and tests
 //!
-//! Steps of order six ([`ode`]) that end at every corner of stiffness, neutral axis and unstrung curvature. Within a step, which hardly turns, sines
-//! come from those at its start ([`Heading`]). In
-//! `tests/reference.rs`: `elastica_*` against elliptic integrals (Bisshopp and Drucker 1945, and computed ones), `order_of_convergence`
-//! (measured order over step counts), `bows_*` (whole bows solved independently).
+//! Steps of order six ([`ode`]) that end at every corner of stiffness, neutral axis and unstrung curvature; within a step, which hardly turns,
+//! sines come from those at its start ([`Heading`]). In `tests/reference.rs`: `elastica_*` against elliptic integrals (Bisshopp and Drucker 1945,
+//! and computed ones), `order_of_convergence` (measured order over step counts), `bows_*` (whole bows solved independently).
 //!
 //! Left out: shear, stretch of the neutral axis and weight of the limb. The string pulls at the neutral axis of the nock, or
 //! [`Limb::string_offset_mm`] below it. Where it lies on a recurved limb: [`super::contact`].
