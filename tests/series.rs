@@ -386,6 +386,42 @@ fn equal_tapers_of_one_bow_share_a_sled() {
     assert_eq!(names, ["back", "core", "second core"].map(Value::from).iter().chain([&Value::Null]).collect::<Vec<_>>());
 }
 
+/// A wedge lies on a plank as it comes, so high that each strip ends on a step of the gauge: still one wedge, planed once, for all weights.
+#[test]
+fn one_wedge_serves_all_weights() {
+    let folder = TempDir::new().unwrap();
+    let starter = folder.path().join("glass.toml");
+    assert!(program(&["new", starter.to_str().unwrap(), "--style", "glass", "--units", "mm"]).status.success());
+    let text = std::fs::read_to_string(&starter).unwrap();
+    let plank = "\nsled = { make = \"wedge\", sheet = { material = \"plank\", thickness = 38 } }\nstock = { thickness = 6.2,";
+    let cores: Vec<&str> = text.lines().filter(|line| line.starts_with("stock = { thickness")).collect();
+    assert_eq!(cores.len(), 2, "{cores:?}");
+    let stock = cores[0].split(',').next().unwrap();
+    let text = text.replace(&format!("\n{stock},"), plank) + "\n[series]\nbows = [\"150 N\", \"190 N\", \"230 N\"]\n";
+    std::fs::write(&starter, text).unwrap();
+    let file = starter.to_str().unwrap();
+    let series = json(&["series", file, "--json"]);
+    assert_eq!(series["sleds"].as_array().unwrap().len(), 1, "{}", series["sleds"]);
+    let out = folder.path().join("out");
+    let made = program(&["series", file, "--make", out.to_str().unwrap()]);
+    assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
+    let sheets = |part: &str| {
+        let names = std::fs::read_dir(out.join(part).join("templates")).map_or(Vec::new(), |all| {
+            all.map(|entry| entry.unwrap().file_name().into_string().unwrap()).filter(|name| name.starts_with("sled-")).collect()
+        });
+        names.len()
+    };
+    assert!(sheets("shared") == 2 && ["150-n", "190-n", "230-n"].into_iter().all(|bow| sheets(bow) == 0), "a pdf and an svg");
+    // Ground on the one wedge, every strip of every weight is as near to its target as the tolerance asks.
+    for bow in ["150-n", "190-n", "230-n"] {
+        let report: Value = serde_json::from_slice(&std::fs::read(out.join(bow).join("report.json")).unwrap()).unwrap();
+        for row in report["laminations"].as_array().unwrap().iter().filter(|row| !row["proof"].is_null()) {
+            let off = row["proof"]["worst_mm"].as_f64().unwrap_or_else(|| panic!("{row}"));
+            assert!(off.abs() <= 0.03, "{bow}: {off}");
+        }
+    }
+}
+
 /// A file of a folder's job by its name.
 fn file(job: &Job, name: &str) -> Vec<u8> {
     let files = job.files().unwrap();

@@ -88,5 +88,6 @@ pub(super) fn shared(bows: &[&Job]) -> Vec<SharedSled> {
 fn seat(job: &Job, lamination: usize) -> Option<Seat<'_>> {
     let ground = job.ground(lamination).ok()??;
     let plan = job.build().sled_for(&job.build().laminations[lamination])?;
-    Some(Seat { sled: &ground.kit.as_ref()?.sled, plan, lamination: &ground.lamination })
+    let gap_step_mm = job.build().sander.as_ref()?.gap_step_mm;
+    Some(Seat { sled: &ground.kit.as_ref()?.sled, plan, lamination: &ground.lamination, gap_step_mm })
 }

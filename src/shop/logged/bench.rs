@@ -258,7 +258,8 @@ impl Bench {
     /// How its strips lie; `None` where they lie on the table.
     pub(super) fn seat<'a>(&'a self, build: &'a Build) -> Option<Seat<'a>> {
         let lamination = &build.laminations[self.lamination];
-        Some(Seat { sled: self.sled.as_ref()?, plan: build.sled_for(lamination)?, lamination })
+        let gap_step_mm = build.sander.as_ref()?.gap_step_mm;
+        Some(Seat { sled: self.sled.as_ref()?, plan: build.sled_for(lamination)?, lamination, gap_step_mm })
     }
 
     /// The setup whose pass made the last cut, as it was followed then, with that pass's gap.
