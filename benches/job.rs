@@ -44,7 +44,17 @@ fn main() {
         let _ = job.force_curve();
         row("a title tried: the force curve is the one there was", 1.0, shortest(40, title));
         row("read and checked, nothing drawn", 5.0, shortest(10, |_| read().warnings().is_ok()));
-        row("the bow whole", 10.0, shortest(10, |_| read().bow_report().is_ok()));
+        let whole = |_| {
+            let job = read();
+            let drawn = job.sensitivity().is_ok() && job.tiller_targets().is_ok() && job.hinges().is_ok();
+            drawn && job.tip_scatter_mm().is_ok()
+        };
+        row("the bow whole: curve, strains, sensitivities, tiller targets, scatter", 10.0, shortest(10, whole));
+        row(
+            "all that is published of it: heavy blanks, floor tiller, twist",
+            20.0,
+            shortest(10, |_| read().bow_report().is_ok()),
+        );
         let schedules = |_| {
             let job = read();
             (0..job.build().laminations.len()).filter(|index| job.ground(*index).is_ok()).count()

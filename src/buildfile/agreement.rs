@@ -218,7 +218,7 @@ fn draw_and_outline(notes: &Notes, build: &Build, outline: &Outline) {
     let farthest = FARTHEST * outline.nock_to_nock_mm;
     if limit::above(target.pivot_to_nock_mm, farthest) {
         let message =
-            message!("a bow of {} nock to nock cannot be drawn {}", mm(outline.nock_to_nock_mm), mm(target.pivot_to_nock_mm));
+            message!("a bow of {} nock to nock cannot be drawn {}", mm(outline.nock_to_nock_mm), mm(target.draw_length_mm));
         fault(
             notes,
             Place::new("target.draw_length"),

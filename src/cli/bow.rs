@@ -31,7 +31,7 @@ pub fn bow(args: &BowArgs, terminal: Terminal) -> Ended {
     if let Some(lower) = &args.lower {
         return two_limbs(&job, lower, args.json, terminal).unwrap_or_else(|ended| ended);
     }
-    threads::planned(&job);
+    threads::drawn(&job);
     let told = || -> Result<Ended, Refused> {
         let warnings = job.bow_warnings()?;
         if args.json {

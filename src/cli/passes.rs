@@ -19,7 +19,7 @@ pub fn passes(args: &PassesArgs, terminal: Terminal) -> Ended {
     if let Err(ended) = to_grind(build, args.lamination.as_deref(), terminal) {
         return ended;
     }
-    threads::ahead(&job);
+    threads::planned(&job);
     match job.warnings() {
         Ok(warnings) => show(&warnings, job.source(), build.units, terminal),
         Err(found) => return refused(&found.faults, &job, terminal),

@@ -13,6 +13,11 @@ pub fn planned(job: &Job) {
     side_by_side(&job.ahead_of_warnings(), |piece| piece());
 }
 
+/// Works out what a job's bow draws.
+pub fn drawn(job: &Job) {
+    side_by_side(&job.ahead_of_bow(), |piece| piece());
+}
+
 /// The results of `f` for every item, in the order of the items, worked out on all cores: who is done takes the next.
 pub fn side_by_side<T: Sync, R: Send>(items: &[T], f: impl Fn(&T) -> R + Sync) -> Vec<R> {
     let workers = std::thread::available_parallelism().map_or(1, usize::from).min(items.len()).max(1);

@@ -65,7 +65,12 @@ pub fn glyphs(text: &str, lettering: Lettering) -> Vec<Glyph> {
 
 /// Letters of the text that the font cannot show.
 pub fn missing(text: &str) -> Vec<char> {
-    text.chars().filter(|letter| Lettering::ALL.iter().any(|lettering| face(*lettering).glyph_index(*letter).is_none())).collect()
+    text.chars().filter(|letter| !has(*letter)).collect()
+}
+
+/// Whether all faces of the font have a letter.
+pub fn has(letter: char) -> bool {
+    Lettering::ALL.iter().all(|lettering| set_face(*lettering).letter(letter).id != 0)
 }
 
 /// The font file of a face, for embedding.

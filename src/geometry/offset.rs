@@ -64,6 +64,46 @@ fn plausible(path: &Path, found: &Path, distance: f64) -> bool {
     }
 }
 
+/// Length and area of the curve at `distance` outside a closed path, if all of it is there: every piece moved out, corners that turn out rounded,
+/// pieces at corners that turn in cut where they meet. Where a slot or notch is too narrow for it the true curve is shorter, and encloses less.
+///
+/// ```text
+///   L(d) = L + d Σ θ − 2 d Σ tan(θ'/2)        θ  turns to the left, of arcs and of corners; arcs that turn to the right count less
+///   A(d) = A + d L + d²/2 Σ θ − d² Σ tan(θ'/2)        θ' corners that turn to the right
+/// ```
+///
+/// Source: Steiner's formula, with the kite that two bands share in a corner that turns in.
+pub fn whole(path: &Path, distance: f64) -> [f64; 2] {
+    let reversed;
+    let path = if path.area() < 0.0 {
+        reversed = path.reversed();
+        &reversed
+    } else {
+        path
+    };
+    let n = path.vertices.len();
+    // Direction at its start and end, and how far it turns between.
+    let piece = |i: usize| {
+        let (from, to) = (path.vertices[i], path.vertices[(i + 1) % n].at);
+        let (dx, dy) = (to.x - from.at.x, to.y - from.at.y);
+        let (chord, sweep) = (dy.atan2(dx), 4.0 * from.bulge.atan());
+        (0.0 < dx.hypot(dy)).then_some([chord - 0.5 * sweep, chord + 0.5 * sweep, sweep])
+    };
+    let pieces: Vec<[f64; 3]> = (0..n).filter_map(piece).collect();
+    let (mut turned, mut kites) = (0.0, 0.0);
+    for (k, [_, end, sweep]) in pieces.iter().enumerate() {
+        let [start, ..] = pieces[(k + 1) % pieces.len()];
+        let corner = (start - end).sin().atan2((start - end).cos());
+        turned += sweep + corner.max(0.0);
+        kites += (0.5 * (-corner).max(0.0)).tan();
+    }
+    let length = path.length();
+    [
+        length + distance * turned - 2.0 * distance * kites,
+        path.area() + distance * length + distance * distance * (0.5 * turned - kites),
+    ]
+}
+
 fn from_polyline(line: &Polyline<f64>) -> Path {
     let vertices = line.iter_vertexes().map(|v| Vertex { at: Point::new(v.x, v.y), bulge: v.bulge }).collect();
     Path { vertices, closed: true }
@@ -104,6 +144,26 @@ mod tests {
         let wedge = Path::closed([Point::new(0.0, 0.0), Point::new(900.0, 0.0), Point::new(900.0, 30.0), Point::new(0.0, 25.0)]);
         let back = outward(&outward(&wedge, 0.1).unwrap(), -0.1).unwrap();
         assert!((back.area() - wedge.area()).abs() < 1e-6 * wedge.area());
+    }
+
+    /// A plate with a notch, round-cornered on one side: what is there is what Steiner's formula says, until the band fills the notch.
+    #[test]
+    fn all_of_a_curve_is_there_until_a_notch_is_too_narrow() {
+        let mut plate = Path::closed(
+            [(0.0, 0.0), (40.0, 0.0), (40.0, 20.0), (23.0, 20.0), (23.0, 8.0), (17.0, 8.0), (17.0, 20.0), (0.0, 20.0)]
+                .map(|(x, y)| Point::new(x, y)),
+        );
+        // A half circle at one end, and a scoop on the long side.
+        plate.vertices[1].bulge = 1.0;
+        plate.vertices[0].bulge = -0.2;
+        for path in [plate.clone(), plate.reversed()] {
+            for distance in [0.05, 1.0, 2.9, 3.0, 3.1] {
+                let out = outward(&path, distance).unwrap();
+                let [length, area] = whole(&path, distance);
+                let there = (out.length() - length).abs() < 1e-7 && (out.area() - area).abs() < 1e-7;
+                assert_eq!(there, distance < 3.0, "{distance}: {} {length}, {} {area}", out.length(), out.area());
+            }
+        }
     }
 
     #[test]

@@ -10,14 +10,14 @@ use crate::mechanics::calibration::{self, Calibrated};
 use crate::mechanics::draw::{self, DrawCurve};
 use crate::mechanics::fade::{self, FadeCheck};
 use crate::mechanics::glueup::compare::{self, Way};
-use crate::mechanics::glueup::{self, Brought, GlueUp, scatter};
+use crate::mechanics::glueup::{self, Brought, GlueUp, HeldStage, scatter};
 use crate::mechanics::hinge::{self, Hinge};
 use crate::mechanics::mass;
 use crate::mechanics::one_side;
 use crate::mechanics::overstrain;
 use crate::mechanics::pair::{self, PairCurve, PairOptions};
 use crate::mechanics::sensitivity::{self, Sensitivity};
-use crate::mechanics::tiller::{self, Targets};
+use crate::mechanics::tiller::{self, Standing, Targets};
 use crate::mechanics::twist;
 use crate::mechanics::verdict::Limits;
 use crate::mechanics::weigher::OtherLimb;
@@ -35,6 +35,7 @@ pub(super) struct Gluing {
     /// `None` where the build file names no stage, and the bow is taken as straight unbraced.
     brought: Kept<Option<Brought>>,
     unstrung: Kept<Unstrung>,
+    held: Kept<Vec<HeldStage>>,
     glue_up: Kept<Option<GlueUp>>,
     fades: Kept<Option<FadeCheck>>,
     tip_scatter: Kept<Option<Vec<f64>>>,
@@ -50,6 +51,7 @@ impl Gluing {
                     stiffness,
                     brought: Kept::default(),
                     unstrung: Kept::default(),
+                    held: Kept::default(),
                     glue_up: Kept::default(),
                     fades: Kept::default(),
                     tip_scatter: Kept::default(),
@@ -76,29 +78,36 @@ impl Gluing {
         })
     }
 
-    pub fn glue_up(&self) -> Result<&Reported<Option<GlueUp>>, Refused> {
-        let (brought, unstrung) = (self.brought()?, self.unstrung()?);
-        self.glue_up.reported(|| {
-            let Some(held) = &brought.value else { return Ok(Reported::clean(None)) };
-            let planned = held.plan(&self.build, unstrung.clone())?;
-            let warnings = [&brought.warnings[..], &planned.warnings].concat();
-            Ok(Reported { value: Some(planned.value.stiffer(self.stiffness)), warnings })
+    /// The stages wet on what holds them, none without a glue-up, with all that the glue-up warns of.
+    pub fn held(&self) -> Result<&Reported<Vec<HeldStage>>, Refused> {
+        let brought = self.brought()?;
+        self.held.reported(|| {
+            let Some(known) = &brought.value else { return Ok(Reported::clean(Vec::new())) };
+            let Reported { value, warnings } = known.held(&self.build)?;
+            Ok(Reported { value, warnings: [&brought.warnings[..], &warnings].concat() })
         })
     }
 
-    fn glued(&self) -> Result<Option<&GlueUp>, Refused> {
-        Ok(self.glue_up()?.value.as_ref())
+    /// Loads, clamps, strains and shapes of the whole glue-up.
+    pub fn glue_up(&self) -> Result<Option<&GlueUp>, Refused> {
+        let (brought, held, unstrung) = (&self.brought()?.value, &self.held()?.value, self.unstrung()?);
+        let planned = self.glue_up.value(|| {
+            let plan = |brought: &Brought| brought.plan(&self.build, held, unstrung.clone());
+            let planned = brought.as_ref().map(plan).transpose()?;
+            Ok(Reported::clean(planned.map(|planned| planned.stiffer(self.stiffness))))
+        })?;
+        Ok(planned.as_ref())
     }
 
     pub fn fades(&self) -> Result<&Option<FadeCheck>, Refused> {
-        let glued = self.glued()?;
-        let held = |lamination, s| glued.map_or(0.0, |glued| glued.held_curvature(lamination, s));
+        let stages = &self.held()?.value;
+        let held = |lamination, s| HeldStage::curvature_under(stages, lamination, s);
         self.fades.value(|| Ok(Reported::clean(fade::check(&self.build, Limits::default(), held))))
     }
 
     /// One standard deviation of where each stage's tip springs to, mm; `None` without a glue-up.
     pub fn tip_scatter(&self) -> Result<&Option<Vec<f64>>, Refused> {
-        let glued = self.glued()?;
+        let glued = self.glue_up()?;
         self.tip_scatter.value(|| Ok(Reported::clean(glued.and_then(|glued| scatter::of_tips(&self.build, glued)))))
     }
 }
@@ -234,8 +243,8 @@ impl BowStages {
 
     /// The same stack glued in other ways; none without a glue-up.
     pub fn compared(&self) -> Result<&Vec<Way>, Refused> {
-        let (glued, options, other) = (self.gluing.glued()?, self.options()?, self.other()?);
-        let other_glued = self.beside.as_ref().map(|beside| beside.other.bending.gluing.glued()).transpose()?.flatten();
+        let (glued, options, other) = (self.gluing.glue_up()?, self.options()?, self.other()?);
+        let other_glued = self.beside.as_ref().map(|beside| beside.other.bending.gluing.glue_up()).transpose()?.flatten();
         self.compared.value(|| {
             let of = |glued| match (other, other_glued) {
                 (Some(other), Some(other_glued)) => compare::compare_beside(&self.build, glued, options, other, other_glued),
@@ -261,10 +270,10 @@ impl BowStages {
     /// What glue-up, fades, draw and bend warn of, in that order; the faults where there is no bow.
     pub fn warnings(&self) -> Result<Vec<Diagnostic>, Refused> {
         let build = &self.build;
-        let mut warnings = self.gluing.glue_up()?.warnings.clone();
+        let mut warnings = self.gluing.held()?.warnings.clone();
         warnings.extend(self.gluing.fades()?.iter().flat_map(|fades| fades.warnings(build)));
         let curve = self.curve()?;
-        warnings.extend(curve.warnings.iter().chain(&self.sensitivity()?.warnings).cloned());
+        warnings.extend(curve.warnings.iter().cloned());
         warnings.extend(self.hinges()?.iter().map(|hinge| hinge.warning(build)));
         warnings.extend(missed(build, curve.value.at_full_draw().force_n));
         Ok(warnings)
@@ -276,14 +285,32 @@ impl BowStages {
 pub(super) struct Tillering {
     build: Build,
     bending: Arc<BowStages>,
+    standing: Kept<Standing>,
     targets: Kept<Targets>,
 }
 
 impl Tillering {
     pub fn of(build: &Build, bending: &Arc<BowStages>, before: Option<&Arc<Tillering>>) -> Arc<Tillering> {
         let build = reads::of_tiller(build);
-        kept_if(before, |before| before.build == build && Arc::ptr_eq(&before.bending, bending))
-            .unwrap_or_else(|| Arc::new(Tillering { build, bending: bending.clone(), targets: Kept::default() }))
+        kept_if(before, |before| before.build == build && Arc::ptr_eq(&before.bending, bending)).unwrap_or_else(|| {
+            let (standing, targets) = (Kept::default(), Kept::default());
+            Arc::new(Tillering { build, bending: bending.clone(), standing, targets })
+        })
+    }
+
+    /// How the limbs shall stand, and that they can be drawn so.
+    fn standing(&self) -> Result<Standing, Refused> {
+        let (options, curve) = (self.bending.options()?, self.bending.curve()?);
+        if self.bending.other()?.is_some() {
+            return Ok(Standing::BY_DESIGN);
+        }
+        let of = || plain(Standing::of(&self.build, options, &curve.value, &tiller_stations(&self.build)));
+        self.standing.value(of).copied()
+    }
+
+    /// Where these limbs cannot show what is the habit.
+    pub fn warning(&self) -> Result<Option<Diagnostic>, Refused> {
+        Ok(self.standing()?.warning(&self.build))
     }
 
     /// From belly to string, each four inches or 100 mm along the limb and each two inches or 50 mm of draw.
@@ -293,10 +320,13 @@ impl Tillering {
             System::Inch => System::Inch.to_mm(2.0),
             System::Millimetre => 50.0,
         };
-        let other = self.bending.other()?;
+        let (standing, other) = (self.standing()?, self.bending.other()?);
         self.targets.value(|| {
             plain(match other {
-                None => tiller::targets(&self.build, options, &curve.value, tiller_stations(&self.build), draw_mm),
+                None => {
+                    let stations_mm = tiller_stations(&self.build);
+                    tiller::targets_standing(standing, &self.build, options, &curve.value, stations_mm, draw_mm)
+                }
                 Some(other) => {
                     let [upper, lower] = other.upper_first(&self.build);
                     tiller::targets_beside(&self.build, options, other, &curve.value, stations_of_two(upper, lower), draw_mm)

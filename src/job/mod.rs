@@ -315,7 +315,7 @@ impl Job {
 
     /// Stages of the glue-up and what they leave; `None` where the file names no stage.
     pub fn glue_up(&self) -> Result<Option<&GlueUp>, Refused> {
-        Ok(self.gluing.glue_up()?.value.as_ref())
+        self.gluing.glue_up()
     }
 
     /// The bow off its form, as it is braced and drawn; straight without a glue-up. Quicker than the whole of [`Job::glue_up`].
@@ -325,7 +325,7 @@ impl Job {
 
     /// What the glue-up warns of.
     pub fn glue_up_warnings(&self) -> Result<&[Diagnostic], Refused> {
-        Ok(&self.gluing.glue_up()?.warnings)
+        Ok(&self.gluing.held()?.warnings)
     }
 
     /// Strips over the riser's fades; `None` where none climbs one.
@@ -505,7 +505,7 @@ impl Job {
     fn bow_faults(&self) -> Result<Vec<Diagnostic>, Refused> {
         let mut warnings = self.bow_warnings()?;
         if self.is_bow() {
-            warnings.extend(self.tiller_targets()?.warning(&self.build));
+            warnings.extend(self.tillering.warning()?);
         }
         Ok(warnings)
     }
@@ -532,14 +532,22 @@ impl Job {
         // The longest row first: who is done with a piece takes the next.
         let mut pieces: Vec<Piece<'_>> = Vec::new();
         if self.is_bow() {
-            pieces.push(Box::new(|| drop(self.tiller_targets())));
+            pieces.push(Box::new(|| drop(self.tillering.warning())));
         }
         pieces.extend(self.grinding.iter().map(|grinding| -> Piece<'_> { Box::new(|| drop(grinding.ground())) }));
         if self.is_bow() {
-            pieces.push(Box::new(|| drop(self.glue_up())));
-            pieces.push(Box::new(|| drop(self.sensitivity())));
+            pieces.push(Box::new(|| drop(self.fades())));
         }
         pieces.push(Box::new(|| drop(self.bow_faults())));
+        pieces
+    }
+
+    /// The same for an edge that only tells what the bow draws: weights, strains, and what moves them.
+    pub fn ahead_of_bow(&self) -> Vec<Piece<'_>> {
+        let mut pieces: Vec<Piece<'_>> = vec![Box::new(|| drop(self.sensitivity())), Box::new(|| drop(self.fades()))];
+        pieces.extend(self.grinding.iter().map(|grinding| -> Piece<'_> { Box::new(|| drop(grinding.ground())) }));
+        pieces.push(Box::new(|| drop(self.twist_margin())));
+        pieces.push(Box::new(|| drop(self.bow_warnings())));
         pieces
     }
 

@@ -52,8 +52,8 @@
 //!
 //! # Order and tests
 //!
-//! Steps of order six ([`ode`]) that end at every corner of stiffness, neutral axis and unstrung curvature; within a step, which hardly turns,
-//! sines come from those at its start ([`Heading`]). In `tests/reference.rs`: `elastica_*` against elliptic integrals (Bisshopp and Drucker 1945,
+//! Steps of order six ([`ode`]) that end at every corner of stiffness, neutral axis and unstrung curvature; within a step `sin ψ` and `cos ψ` are
+//! walked with the rest, `d sin ψ/du = cos ψ dψ/du` and `d cos ψ/du = −sin ψ dψ/du`, from what they are at its start. In `tests/reference.rs`: `elastica_*` against elliptic integrals (Bisshopp and Drucker 1945,
 //! and computed ones), `order_of_convergence` (measured order over step counts), `bows_*` (whole bows solved independently).
 //!
 //! Left out: shear, stretch of the neutral axis and weight of the limb. The string pulls at the neutral axis of the nock, or
@@ -62,8 +62,7 @@
 //! Source: the elastica, L. Euler 1744; the walk from the nock in the string's frame is derived here.
 
 use crate::geometry::Point;
-use crate::numeric::heading::Heading;
-use crate::numeric::ode::{self, NODES};
+use crate::numeric::ode::{self, NODES, Slope};
 
 /// The limb's end at the riser, or at the bow's centre: place and angle of its neutral axis in the bow's side frame.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -84,6 +83,87 @@ impl LimbRoot {
             let (q, p) = (q_mm - end.q, p_mm - end.p);
             Point::new(self.x_mm + q * sin - p * cos, self.y_mm - q * cos - p * sin)
         }
+    }
+}
+
+/// A step and the pull under which the limb is walked over it, from the nock's side to the root's.
+struct WalkedStep<'s> {
+    step: &'s LimbStep,
+    tension_n: f64,
+}
+
+/// Where in what is walked `sin ψ` and `cos ψ` stand, after `Q, P, ψ`.
+const SIN: usize = 3;
+const COS: usize = 4;
+
+/// The limb at a node of a step, and how it goes on from there.
+struct Turning {
+    node: StepNode,
+    /// From the string's line to the neutral axis, mm.
+    p: f64,
+    /// Of `Q, P, ψ, sin ψ, cos ψ`.
+    slopes: [f64; 5],
+}
+
+impl WalkedStep<'_> {
+    /// `Q, P, ψ` and the strain energy at the step's end.
+    fn trace(&self, [q, p, psi, energy]: [f64; 4]) -> [f64; 4] {
+        let (sin, cos) = psi.sin_cos();
+        let end: [f64; 6] = ode::step_of(&[q, p, psi, sin, cos, energy], self.step.length, self);
+        [end[0], end[1], end[2], end[5]]
+    }
+
+    /// `Q, P, ψ`, their derivatives to `T`, and those to `α`, at the step's end.
+    fn pass(&self, y: [f64; 9]) -> [f64; 9] {
+        let (sin, cos) = y[2].sin_cos();
+        let [q, p, psi, qt, pt, psi_t, qa, pa, psi_a] = y;
+        let start = [q, p, psi, sin, cos, qt, pt, psi_t, qa, pa, psi_a];
+        let [q, p, psi, _, _, qt, pt, psi_t, qa, pa, psi_a] = ode::step_of(&start, self.step.length, self);
+        [q, p, psi, qt, pt, psi_t, qa, pa, psi_a]
+    }
+
+    #[inline(always)]
+    fn turning(&self, node: usize, p: f64, sin: f64, cos: f64) -> Turning {
+        let node = self.step.at[node];
+        let p = p - node.neutral * cos;
+        let turn = -(node.curvature + node.compliance * self.tension_n * p);
+        let stretch = 1.0 - node.neutral * turn;
+        Turning { node, p, slopes: [stretch * cos, stretch * sin, turn, cos * turn, -sin * turn] }
+    }
+}
+
+impl Slope<6> for WalkedStep<'_> {
+    #[inline(always)]
+    fn at(&self, node: usize, y: &[f64; 6]) -> [f64; 6] {
+        let Turning { node, p, slopes: [dq, dp, turn, dsin, dcos] } = self.turning(node, y[1], y[SIN], y[COS]);
+        let moment = self.tension_n * p;
+        [dq, dp, turn, dsin, dcos, 0.5 * moment * node.compliance * moment]
+    }
+}
+
+impl Slope<11> for WalkedStep<'_> {
+    #[inline(always)]
+    fn at(&self, node: usize, y: &[f64; 11]) -> [f64; 11] {
+        let (sin, cos) = (y[SIN], y[COS]);
+        let Turning { node: StepNode { compliance, neutral, .. }, p, slopes: [dq, dp, turn, dsin, dcos] } =
+            self.turning(node, y[1], sin, cos);
+        let pull = compliance * self.tension_n;
+        // Each block's own turning, and what it does to the way along.
+        let by_tension = -compliance * p - pull * (y[6] + neutral * sin * y[7]);
+        let by_angle = -pull * (y[9] + neutral * sin * y[10]);
+        [
+            dq,
+            dp,
+            turn,
+            dsin,
+            dcos,
+            -dp * y[7] - neutral * by_tension * cos,
+            dq * y[7] - neutral * by_tension * sin,
+            by_tension,
+            -dp * y[10] - neutral * by_angle * cos,
+            dq * y[10] - neutral * by_angle * sin,
+            by_angle,
+        ]
     }
 }
 
@@ -239,15 +319,8 @@ impl LimbState {
         let (sin, cos) = self.psi_rad.sin_cos();
         let neutral = step.at[0].neutral;
         let back = [self.q_mm - neutral * sin, self.p_mm + neutral * cos, self.psi_rad];
-        let heading = Heading::of(self.psi_rad);
-        let end = ode::step(&back, step.length, |node, y| {
-            let StepNode { compliance, curvature, neutral } = step.at[node];
-            let (sin, cos) = heading.sin_cos_at(y[2]);
-            let turn = -(curvature + compliance * tension_n * (y[1] - neutral * cos));
-            let stretch = 1.0 - neutral * turn;
-            [stretch * cos, stretch * sin, turn]
-        });
-        LimbState::at_back(s_mm, beam, tension_n, end)
+        let [q, p, psi, _] = WalkedStep { step, tension_n }.trace([back[0], back[1], back[2], 0.0]);
+        LimbState::at_back(s_mm, beam, tension_n, [q, p, psi])
     }
 }
 
@@ -302,21 +375,26 @@ impl Limb {
         for pair in ends.windows(2).rev() {
             let (near, far) = (pair[0], pair[1]);
             let inside = 0.5 * (near + far);
-            let parts = parts(far - near, max_step_mm, to_mm - from_mm, |fraction| beam(inside, near + fraction * (far - near)));
+            // Quarters tell how many steps it takes; where one does, their ends and middle are its own.
+            let quarters: [Beam; 5] =
+                std::array::from_fn(|k| beam(inside, if k == 4 { near } else { far - 0.25 * k as f64 * (far - near) }));
+            let parts = parts(far - near, max_step_mm, to_mm - from_mm, quarters);
             let length = (far - near) / parts as f64;
             for k in 0..parts {
                 let start = far - k as f64 * length;
-                let s = |node: usize| if node == 4 && k + 1 == parts { near } else { start - NODES[node] * length };
-                let here = outer.filter(|_| 0 < k).unwrap_or_else(|| beam(inside, start));
+                let last = k + 1 == parts;
+                let here = outer.filter(|_| 0 < k).unwrap_or(quarters[0]);
                 let jumps = outer.is_none_or(|outer| k == 0 && differs(outer, here));
                 if jumps {
                     stations.push(LimbStation { s_mm: start, inside_mm: inside, beam: here });
                 }
-                let end = beam(inside, s(4));
-                let between = [1, 2, 3].map(|node| beam(inside, s(node)));
-                let at = [here, between[0], between[1], between[2], end].map(StepNode::from);
+                let mut node = |node: usize| beam(inside, start - NODES[node] * length);
+                let middle = if parts == 1 { quarters[2] } else { node(2) };
+                let end = if last { quarters[4] } else { node(4) };
+                let at = [here, node(1), middle, node(3), end].map(StepNode::from);
                 steps.push(LimbStep { length, at, jumps });
-                stations.push(LimbStation { s_mm: s(4), inside_mm: inside, beam: end });
+                let s_mm = if last { near } else { start - length };
+                stations.push(LimbStation { s_mm, inside_mm: inside, beam: end });
                 outer = Some(end);
             }
         }
@@ -386,31 +464,8 @@ impl Limb {
 
     /// The pass from a place on, where the back stands at `Q, P, ψ`, with the derivatives of these to `T` and to `α`.
     pub(super) fn pass_from(&self, from: StepPlace, tension_n: f64, mut y: [f64; 9]) -> LimbPass {
-        let t = tension_n;
         for step in self.steps_from(from) {
-            let heading = Heading::of(y[2]);
-            y = ode::step(&y, step.length, |node, y| {
-                let StepNode { compliance, curvature, neutral } = step.at[node];
-                let (sin, cos) = heading.sin_cos_at(y[2]);
-                let p = y[1] - neutral * cos;
-                let turn = -(curvature + compliance * t * p);
-                let stretch = 1.0 - neutral * turn;
-                let (dq, dp) = (stretch * cos, stretch * sin);
-                // Each block's own turning, and what it does to the way along.
-                let by_tension = -compliance * (p + t * (y[4] + neutral * sin * y[5]));
-                let by_angle = -compliance * t * (y[7] + neutral * sin * y[8]);
-                [
-                    dq,
-                    dp,
-                    turn,
-                    -dp * y[5] - neutral * by_tension * cos,
-                    dq * y[5] - neutral * by_tension * sin,
-                    by_tension,
-                    -dp * y[8] - neutral * by_angle * cos,
-                    dq * y[8] - neutral * by_angle * sin,
-                    by_angle,
-                ]
-            });
+            y = WalkedStep { step: &step, tension_n }.pass(y);
         }
         // From the back to the neutral axis of the root.
         let root = self.steps.last().map_or(0.0, |step| step.at[4].neutral);
@@ -450,16 +505,7 @@ impl Limb {
             if step.jumps {
                 note(&y);
             }
-            let heading = Heading::of(y[2]);
-            y = ode::step(&y, step.length, |node, y| {
-                let StepNode { compliance, curvature, neutral } = step.at[node];
-                let (sin, cos) = heading.sin_cos_at(y[2]);
-                let moment = t * (y[1] - neutral * cos);
-                let bend = compliance * moment;
-                let turn = -(curvature + bend);
-                let stretch = 1.0 - neutral * turn;
-                [stretch * cos, stretch * sin, turn, 0.5 * moment * bend]
-            });
+            y = WalkedStep { step: &step, tension_n }.trace(y);
             note(&y);
         }
         at.reverse();
@@ -493,11 +539,11 @@ impl Limb {
 
 /// Steps between two corners: none longer than `max`, and none over which the compliance strays from a straight line by more
 /// than `MAX_STRAY` of its greatest value there, or the unstrung curvature by more than that of one radian over the limb's length.
-fn parts(length: f64, max: f64, limb_length: f64, beam: impl FnMut(f64) -> Beam) -> usize {
-    let beams = [0.0, 0.25, 0.5, 0.75, 1.0].map(beam);
-    let compliance = beams.map(|beam| 1.0 / beam.stiffness_n_mm2);
+/// `quarters` stand at its ends and at quarters between.
+fn parts(length: f64, max: f64, limb_length: f64, quarters: [Beam; 5]) -> usize {
+    let compliance = quarters.map(|beam| 1.0 / beam.stiffness_n_mm2);
     let greatest = compliance.iter().copied().fold(0.0, f64::max);
-    let curvature = beams.map(|beam| beam.curvature_per_mm * limb_length);
+    let curvature = quarters.map(|beam| beam.curvature_per_mm * limb_length);
     // A second difference over quarters is an eighth of the stray over the whole times four.
     let stray = |c: [f64; 5]| c.windows(3).map(|c| 2.0 * (c[0] - 2.0 * c[1] + c[2]).abs()).fold(0.0, f64::max);
     let stray = (stray(compliance) / greatest).max(stray(curvature));

@@ -11,7 +11,7 @@ use super::bow::Options;
 use super::draw::{DrawCurve, DrawPoint};
 use super::pair::PairOptions;
 use super::tiller_fit::{GapLayout, PairDesign, ShownRows};
-use super::tillering::{LoadCase, PositiveTiller};
+use super::tillering::{LoadCase, PositiveTiller, WeakerUpper};
 use super::weigher::OtherLimb;
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
@@ -29,21 +29,34 @@ pub struct Targets {
     pub by_design: bool,
 }
 
-impl Targets {
+/// How the limbs shall stand: what the targets begin with.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Standing {
+    weaker: WeakerUpper,
+    by_design: bool,
+}
+
+impl Standing {
+    /// Two different limbs stand as they are designed.
+    pub const BY_DESIGN: Standing =
+        Standing { weaker: WeakerUpper { factor: 1.0, tiller_mm: 0.0, braced: None }, by_design: true };
+
+    /// Of two limbs that are built alike and can be drawn so; `curve` is what they draw as they are built, and `stations_mm` are those of the targets.
+    pub fn of(build: &Build, options: &Options, curve: &DrawCurve, stations_mm: &[f64]) -> Result<Standing, Diagnostic> {
+        let pair = PairOptions::of(options, options);
+        let design = PairDesign::uncut([build; 2], &pair, PositiveTiller::of(build), stations_mm, curve)?;
+        design.draws(curve)?;
+        Ok(Standing { weaker: design.weaker(), by_design: false })
+    }
+
     /// Where these limbs cannot show what is the habit: what is taken.
     pub fn warning(&self, build: &Build) -> Option<Diagnostic> {
         let usual = PositiveTiller::of(build).mm;
-        if self.by_design {
+        let taken_mm = self.weaker.tiller_mm;
+        if self.by_design || usual <= taken_mm {
             return None;
         }
-        if usual <= self.positive_tiller_mm {
-            return None;
-        }
-        let taken = if 0.0 < self.positive_tiller_mm {
-            message!("{} is taken", mm(self.positive_tiller_mm))
-        } else {
-            "both limbs shall stand alike".into()
-        };
+        let taken = if 0.0 < taken_mm { message!("{} is taken", mm(taken_mm)) } else { "both limbs shall stand alike".into() };
         let message = message!("these limbs are too stiff at the fade to show the usual tiller of {}: {}", mm(usual), taken);
         Some(
             Diagnostic::warning(Place::new(PositiveTiller::KEY), message)
@@ -87,8 +100,21 @@ pub fn targets(
     stations_mm: Vec<f64>,
     draw_step_mm: f64,
 ) -> Result<Targets, Diagnostic> {
-    let design =
-        PairDesign::uncut([build; 2], &PairOptions::of(options, options), PositiveTiller::of(build), &stations_mm, curve)?;
+    let standing = Standing::of(build, options, curve, &stations_mm)?;
+    targets_standing(standing, build, options, curve, stations_mm, draw_step_mm)
+}
+
+/// The same of limbs of which it is known how they shall stand.
+pub fn targets_standing(
+    standing: Standing,
+    build: &Build,
+    options: &Options,
+    curve: &DrawCurve,
+    stations_mm: Vec<f64>,
+    draw_step_mm: f64,
+) -> Result<Targets, Diagnostic> {
+    let pair = PairOptions::of(options, options);
+    let design = PairDesign::standing([build; 2], &pair, standing.weaker, &stations_mm)?;
     let targets = of_design(&design, curve, stations_mm, draw_step_mm)?;
     Ok(Targets { positive_tiller_mm: design.tiller_mm(), ..targets })
 }

@@ -11,7 +11,7 @@
 //! Frames, signs and sources as there.
 
 use super::bow::{Bow, Options};
-use super::draw;
+use super::draw::{self, DrawCurve};
 use super::limb::{Ends, Limb, LimbState, LimbStation, Trace};
 use super::pair::{Pair, PairOptions, PairState};
 use super::strung::Trouble;
@@ -69,10 +69,22 @@ pub struct SolvedPair {
 }
 
 impl SolvedPair {
-    /// A braced pair known from elsewhere: the string's tension, N, and both nock angles, the upper limb's first, rad.
-    pub fn braced(tension_n: f64, nock_angles_rad: [f64; 2]) -> SolvedPair {
-        let [upper, lower] = nock_angles_rad;
-        SolvedPair { brace: [tension_n, upper, lower], drawn: None, force_n: 0.0 }
+    /// At brace and at full draw as a force curve has it; what changes with the draw is not known of it.
+    pub fn of_curve(curve: &DrawCurve) -> SolvedPair {
+        let [upper, lower] = curve.limbs();
+        let [braced, drawn] = [DrawCurve::at_brace, DrawCurve::at_full_draw].map(|at| [at(upper), at(lower)]);
+        let y = [drawn[UPPER].tension_n, drawn[UPPER].nock_angle_rad, drawn[LOWER].tension_n, drawn[LOWER].nock_angle_rad];
+        SolvedPair {
+            brace: [braced[UPPER].tension_n, braced[UPPER].nock_angle_rad, braced[LOWER].nock_angle_rad],
+            drawn: Some(DrawnPair { here: Knot { x: drawn[UPPER].pivot_to_nock_mm, y, slope: [0.0; 4] }, before: None }),
+            force_n: drawn[UPPER].force_n,
+        }
+    }
+
+    /// What is known of it at brace alone.
+    #[must_use]
+    pub fn braced(self) -> SolvedPair {
+        SolvedPair { drawn: None, force_n: 0.0, ..self }
     }
 }
 
@@ -88,13 +100,11 @@ impl<'a> LaidPair<'a> {
     pub fn of(upper: &'a Build, lower: &'a Build, pair: &PairOptions, corners_mm: &[f64]) -> Result<LaidPair<'a>, Diagnostic> {
         // Steps end where they must and nowhere else.
         let options = Options { station_step_mm: f64::MAX, stations_mm: corners_mm.to_vec(), ..pair.options.clone() };
-        let pair = PairOptions { options: options.clone(), ..pair.clone() };
-        Ok(LaidPair {
-            bows: [Bow::of(upper, &options)?, Bow::of(lower, &pair.of_lower())?],
-            options,
-            pivot_above_mm: pair.pivot_above_mm,
-            nocking_above_mm: pair.nocking_above_mm,
-        })
+        let of_lower = PairOptions { options: options.clone(), ..pair.clone() }.of_lower();
+        let bow = Bow::of(upper, &options)?;
+        let alike = std::ptr::eq(upper, lower) && of_lower == options;
+        let other = if alike { bow.clone() } else { Bow::of(lower, &of_lower)? };
+        Ok(LaidPair { bows: [bow, other], options, pivot_above_mm: pair.pivot_above_mm, nocking_above_mm: pair.nocking_above_mm })
     }
 
     /// As designed.

@@ -17,16 +17,36 @@ pub const WEIGHTS: [f64; 5] = [11.0 / 120.0, 27.0 / 40.0, -8.0 / 15.0, 27.0 / 40
 /// How often the right-hand side is asked for in a step.
 pub const STAGES: usize = 7;
 
+/// A right-hand side as a type of its own. A closure that each of the stages calls is not inlined; where much time goes into it, `at` can
+/// be told to be, and of each stage only what the next ones need is worked out.
+pub trait Slope<const N: usize> {
+    /// dy/ds at `NODES[node]` of the step.
+    fn at(&self, node: usize, y: &[f64; N]) -> [f64; N];
+}
+
+impl<const N: usize, F: Fn(usize, &[f64; N]) -> [f64; N]> Slope<N> for F {
+    #[inline]
+    fn at(&self, node: usize, y: &[f64; N]) -> [f64; N] {
+        self(node, y)
+    }
+}
+
 /// One step of length `h` from `y`; `slope(node, y)` gives dy/ds at `NODES[node]` of this step.
 #[inline]
 pub fn step<const N: usize>(y: &[f64; N], h: f64, slope: impl Fn(usize, &[f64; N]) -> [f64; N]) -> [f64; N] {
-    let k1 = slope(0, y);
-    let k2 = slope(1, &moved(y, h, [(1.0 / 3.0, &k1)]));
-    let k3 = slope(3, &moved(y, h, [(2.0 / 3.0, &k2)]));
-    let k4 = slope(1, &moved(y, h, [(1.0 / 12.0, &k1), (1.0 / 3.0, &k2), (-1.0 / 12.0, &k3)]));
-    let k5 = slope(2, &moved(y, h, [(-1.0 / 16.0, &k1), (9.0 / 8.0, &k2), (-3.0 / 16.0, &k3), (-3.0 / 8.0, &k4)]));
-    let k6 = slope(2, &moved(y, h, [(9.0 / 8.0, &k2), (-3.0 / 8.0, &k3), (-3.0 / 4.0, &k4), (0.5, &k5)]));
-    let k7 = slope(
+    step_of(y, h, &slope)
+}
+
+/// The same by a right-hand side that is a type of its own.
+#[inline]
+pub fn step_of<const N: usize>(y: &[f64; N], h: f64, slope: &impl Slope<N>) -> [f64; N] {
+    let k1 = slope.at(0, y);
+    let k2 = slope.at(1, &moved(y, h, [(1.0 / 3.0, &k1)]));
+    let k3 = slope.at(3, &moved(y, h, [(2.0 / 3.0, &k2)]));
+    let k4 = slope.at(1, &moved(y, h, [(1.0 / 12.0, &k1), (1.0 / 3.0, &k2), (-1.0 / 12.0, &k3)]));
+    let k5 = slope.at(2, &moved(y, h, [(-1.0 / 16.0, &k1), (9.0 / 8.0, &k2), (-3.0 / 16.0, &k3), (-3.0 / 8.0, &k4)]));
+    let k6 = slope.at(2, &moved(y, h, [(9.0 / 8.0, &k2), (-3.0 / 8.0, &k3), (-3.0 / 4.0, &k4), (0.5, &k5)]));
+    let k7 = slope.at(
         4,
         &moved(y, h, [(9.0 / 44.0, &k1), (-9.0 / 11.0, &k2), (63.0 / 44.0, &k3), (18.0 / 11.0, &k4), (-16.0 / 11.0, &k6)]),
     );
@@ -82,7 +102,7 @@ const CLOSE: f64 = 1e-6;
 /// Bound on the steps between two corners: a limb needs tens, and a mistake in `max` shall not fill the memory.
 const MAX_PARTS: f64 = 4096.0;
 
-#[inline]
+#[inline(always)]
 fn moved<const N: usize, const K: usize>(y: &[f64; N], h: f64, parts: [(f64, &[f64; N]); K]) -> [f64; N] {
     std::array::from_fn(|i| y[i] + h * parts.iter().map(|(weight, k)| weight * k[i]).sum::<f64>())
 }

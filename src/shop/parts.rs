@@ -2,13 +2,14 @@
 //!
 //! A cutter takes away a band as wide as its kerf or bit. The path of its centre therefore lies half that width outside a
 //! part's edge and half that width inside a hole. A slot narrower than the band would silently disappear from such a path,
-//! so every path is checked by going back by the same amount: what does not come back was lost.
+//! so every path is checked: where it is not as long as it must be if nothing was lost ([`whole`]), by going back by the same amount, since what
+//! does not come back was lost.
 //!
-//! Source: geometry (the check is the *closing* of mathematical morphology).
+//! Source: geometry (the second check is the *closing* of mathematical morphology).
 
 use crate::diag::{Diagnostic, Message, Place, mm};
 use crate::drawing::Label;
-use crate::geometry::offset::{OffsetFault, outward};
+use crate::geometry::offset::{OffsetFault, outward, whole};
 use crate::geometry::{Bounds, Path};
 
 /// One part, at its true size before any allowance for the cut, in its own frame in mm.
@@ -71,15 +72,14 @@ impl Part {
 pub fn compensated(part: &Part, half_kerf_mm: f64) -> Result<CutPaths, Diagnostic> {
     let band = 2.0 * half_kerf_mm;
     let edge = outward(&part.edge, half_kerf_mm).map_err(|fault| unusable(part, "its edge", band, &fault))?;
-    let corners = concave_corners(&part.edge);
-    // Straight sides without a corner that turns in: there is nothing that the cutter could not enter.
-    if 0 < corners || part.edge.vertices.iter().any(|vertex| vertex.bulge != 0.0) {
+    if !all_there(&part.edge, half_kerf_mm, &edge) {
         let lost = match outward(&edge, -half_kerf_mm) {
             Ok(back) => back.area() - part.edge.area().abs(),
             Err(fault) => return Err(unusable(part, "its edge", band, &fault)),
         };
         // Every inside corner without relief keeps a fillet of this area; more than all of them is a lost slot.
-        let fillets = corners as f64 * (1.0 - std::f64::consts::FRAC_PI_4) * half_kerf_mm * half_kerf_mm;
+        let corners = concave_corners(&part.edge) as f64;
+        let fillets = corners * (1.0 - std::f64::consts::FRAC_PI_4) * half_kerf_mm * half_kerf_mm;
         if 1.5 * fillets + 1e-6 * part.edge.area().abs() < lost {
             let message = message!(
                 "a cutter {} wide cannot enter a slot or notch of `{}`: {} mm² of it would stay",
@@ -99,6 +99,12 @@ pub fn compensated(part: &Part, half_kerf_mm: f64) -> Result<CutPaths, Diagnosti
         .map(|(i, hole)| outward(hole, -half_kerf_mm).map_err(|fault| unusable(part, &format!("hole {}", i + 1), band, &fault)))
         .collect::<Result<_, _>>()?;
     Ok(CutPaths { holes, edge })
+}
+
+/// Whether all of a path's parallel curve came out: the cutter then enters everything but the inside corners.
+fn all_there(path: &Path, distance: f64, curve: &Path) -> bool {
+    let [length, area] = whole(path, distance);
+    (curve.length() - length).abs() <= 1e-9 * length && (curve.area() - area).abs() <= 1e-9 * area
 }
 
 fn cutter() -> Place {

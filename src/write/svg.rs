@@ -6,6 +6,7 @@
 //! read; a cutter's program that knows no `<use>` shows the same lines to cut. What letters say is kept in each label's `<title>`.
 //! Source: Scalable Vector Graphics 1.1, W3C.
 
+use super::figure::escaped;
 use super::{Content, Unwritable, checked, layer_name, number};
 use crate::drawing::{
     Align, Drawing, Item, Kind, Label, Lettering, LineStyle, LineTable, Shape, annotate, font, panels, strokes,
@@ -13,7 +14,8 @@ use crate::drawing::{
 use crate::geometry::path::Arc;
 use crate::geometry::{Bounds, Path, Placement, Point};
 use ::svg::Document;
-use ::svg::node::element::{Definitions, Description, Group, Path as Element, Title, Use};
+use ::svg::node::Blob;
+use ::svg::node::element::{Definitions, Description, Group, Path as Element, Title};
 use std::collections::BTreeSet;
 use std::f64::consts::PI;
 use std::fmt::Write;
@@ -95,7 +97,7 @@ fn group(kind: Kind, style: &LineStyle, items: &[&Item], bounds: Bounds, taken: 
             part => element.set("data-part", part),
         };
         group = match &item.shape {
-            Shape::Path(path) => group.add(part(Element::new().set("d", data(path, bounds, number::MM_DECIMALS)))),
+            Shape::Path(path) => group.add(line(&data(path, bounds, number::MM_DECIMALS), &item.part)),
             Shape::Label(label) if kind == Kind::Engrave => {
                 let strokes: String = strokes::lines(label).iter().map(|path| data(path, bounds, number::MM_DECIMALS)).collect();
                 let said = Title::new(label.text.as_str());
@@ -144,15 +146,24 @@ fn set(label: &Label, color: &str, bounds: Bounds) -> Group {
     let units = Label { cap_mm: LETTER_UNITS, ..label.clone() };
     let mut along = if label.align == Align::Left { 0.0 } else { -font::shift_mm(&units) };
     let group = Group::new().set("fill", color).set("stroke", "none").set("transform", transform);
-    let mut group = group.add(Title::new(label.text.as_str()));
+    let group = group.add(Title::new(label.text.as_str()));
+    let mut letters = String::new();
     for glyph in font::glyphs(&label.text, label.lettering) {
         for letter in label.text[glyph.bytes].chars().filter(|letter| !letter.is_whitespace()) {
-            let letter = Use::new().set("xlink:href", format!("#{}", letter_id(letter, label.lettering)));
-            group = group.add(letter.set("x", format!("{along:.0}")));
+            let parted = if letters.is_empty() { "" } else { "\n" };
+            // A text cannot fail to take more text.
+            let _ = write!(letters, "{parted}<use x=\"{along:.0}\" xlink:href=\"#{}\"/>", letter_id(letter, label.lettering));
         }
         along += glyph.advance_em * font::em_mm(LETTER_UNITS, label.lettering);
     }
-    group
+    if letters.is_empty() { group } else { group.add(Blob::new(letters)) }
+}
+
+/// A line. A drawing has thousands of lines and of letters: they are written as they stand in the file, where the library would keep each one's
+/// attributes in a table of its own and go through its data five times for characters that it cannot hold.
+fn line(data: &str, part: &str) -> Blob {
+    let part = if part.is_empty() { String::new() } else { format!(" data-part=\"{}\"", escaped(part).replace('\'', "&apos;")) };
+    Blob::new(format!("<path d=\"{data}\"{part}/>"))
 }
 
 /// Closed polylines in whole numbers, in as few characters as SVG allows: steps from corner to corner, y turned down. Steps are taken

@@ -154,16 +154,35 @@ impl LinePoint {
         LinePoint { s_mm, rise_mm, along_mm, angle_rad, curvature_per_mm, before_per_mm }
     }
 
-    /// Curvature between neighbouring spots (increasing stations), straight from one side of the stretch to the other; that of the end
-    /// beyond the ends.
+    /// Curvature between neighbouring spots: see [`LineCurvature::between`].
     pub fn curvature_between(spots: &[LinePoint], s_mm: f64) -> f64 {
-        let next = spots.partition_point(|spot| spot.s_mm < s_mm);
-        match (next.checked_sub(1).and_then(|i| spots.get(i)), spots.get(next)) {
+        LineCurvature::between(spots, LinePoint::bend, s_mm)
+    }
+
+    fn bend(&self) -> LineCurvature {
+        LineCurvature { s_mm: self.s_mm, before_per_mm: self.before_per_mm, after_per_mm: self.curvature_per_mm }
+    }
+}
+
+/// Curvature of a line at a station, from the side of the smaller station and from that of the greater, 1/mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct LineCurvature {
+    pub s_mm: f64,
+    pub before_per_mm: f64,
+    pub after_per_mm: f64,
+}
+
+impl LineCurvature {
+    /// That between neighbouring spots (increasing stations), straight from one side of the stretch to the other; that of the end
+    /// beyond the ends.
+    pub fn between<T>(spots: &[T], at: impl Fn(&T) -> LineCurvature, s_mm: f64) -> f64 {
+        let next = spots.partition_point(|spot| at(spot).s_mm < s_mm);
+        match (next.checked_sub(1).and_then(|i| spots.get(i)).map(&at), spots.get(next).map(&at)) {
             (Some(a), Some(b)) => {
                 let fraction = (s_mm - a.s_mm) / (b.s_mm - a.s_mm);
-                a.curvature_per_mm + fraction * (b.before_per_mm - a.curvature_per_mm)
+                a.after_per_mm + fraction * (b.before_per_mm - a.after_per_mm)
             }
-            (None, Some(spot)) => spot.curvature_per_mm,
+            (None, Some(spot)) => spot.after_per_mm,
             (Some(spot), None) => spot.before_per_mm,
             (None, None) => 0.0,
         }

@@ -45,7 +45,7 @@ use crate::model::Build;
 use crate::model::workshop::Held;
 use crate::numeric::ode::{self, NODES};
 use crate::units::limit;
-use hold::{FormCurve, Hold};
+use hold::{FormCurve, Hold, LineCurvature};
 use pile::{Pile, StackColumn};
 use props::Propped;
 use wanted::TipStiffness;
@@ -92,6 +92,28 @@ pub struct Stage {
     pub clamps: Clamps,
     pub glue: GlueNeed,
     pub clamp_time_s: Option<f64>,
+}
+
+/// One stage lying wet on what holds it: what will not go there is known without its release, its load and its clamps.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HeldStage {
+    pub number: u32,
+    /// As [`Stage::place`], [`Stage::laminations`], [`Stage::riser`] and [`Stage::bent`].
+    pub place: Place,
+    pub laminations: Vec<usize>,
+    pub riser: bool,
+    pub bent: Vec<PieceBend>,
+    clamp_time_s: Option<f64>,
+    /// Curvature of the limb's line, over the stations of [`Stage::on_form`].
+    line: Vec<LineCurvature>,
+}
+
+impl HeldStage {
+    /// Curvature of the limb's line while this lamination is glued, 1/mm: as [`GlueUp::held_curvature`].
+    pub fn curvature_under(stages: &[HeldStage], lamination: usize, s_mm: f64) -> f64 {
+        let stage = stages.iter().find(|stage| stage.laminations.contains(&lamination));
+        LineCurvature::between(stage.map_or(&[][..], |stage| &stage.line), |at| *at, s_mm)
+    }
 }
 
 /// What is bent: a loose layer, or what came out of the stages before.
@@ -177,9 +199,10 @@ impl GlueUp {
 /// All stages of a build, each held as written or, where a tip is wanted, as it must be.
 pub fn plan(build: &Build) -> Outcome<GlueUp> {
     let Reported { value: brought, mut warnings } = Brought::of(build)?;
-    let planned = brought.plan(build, brought.unstrung(build)?)?;
-    warnings.extend(planned.warnings);
-    Ok(Reported { value: planned.value, warnings })
+    let held = brought.held(build)?;
+    let value = brought.plan(build, &held.value, brought.unstrung(build)?)?;
+    warnings.extend(held.warnings);
+    Ok(Reported { value, warnings })
 }
 
 /// The unstrung bow alone, as [`plan`] has it: all that drawing it asks of the glue-up, in a tenth of the time.
@@ -208,40 +231,50 @@ impl Brought {
         Ok(pile::unstrung(&pile, pile.holds.len() - 1))
     }
 
-    /// The whole glue-up of that build, which comes off the form as `unstrung`; warned of is what the stages will not do.
-    pub fn plan(&self, build: &Build, unstrung: Unstrung) -> Outcome<GlueUp> {
+    /// The stages of that build wet on what holds them; warned of is what they will not do.
+    pub fn held(&self, build: &Build) -> Outcome<Vec<HeldStage>> {
         let (pile, rows) = self.pile(build)?;
         let nock_mm = pile.stack.outline().nock_mm();
-        let (mut stages, mut warnings) = (Vec::new(), Vec::new());
-        for (n, (row, (held, wanted))) in rows.into_iter().zip(self.how.iter().cloned()).enumerate() {
+        let wet = rows.into_iter().enumerate().map(|(n, StageRow { number, place, clamp_time_s, .. })| {
+            let (bent, line) = wet(&pile, n, &ode::mesh(0.0, nock_mm, &pile.corners(n + 1), STEP_MM));
+            let laminations = (0..build.laminations.len()).filter(|i| pile.of_lamination[*i] == n).collect();
+            let riser = build.riser.is_some() && pile.of_riser == n;
+            HeldStage { number, place, laminations, riser, bent, clamp_time_s, line }
+        });
+        let value: Vec<HeldStage> = wet.collect();
+        let warnings = value.iter().flat_map(|stage| unwilling(build, stage)).collect();
+        Ok(Reported { value, warnings })
+    }
+
+    /// The whole glue-up of that build, whose stages are `held` so, and which comes off the form as `unstrung`.
+    pub fn plan(&self, build: &Build, held: &[HeldStage], unstrung: Unstrung) -> Result<GlueUp, Vec<Diagnostic>> {
+        let (pile, _) = self.pile(build)?;
+        let nock_mm = pile.stack.outline().nock_mm();
+        let stages = held.iter().zip(&self.how).enumerate().map(|(n, (wet, (held, wanted)))| {
             let mesh = ode::mesh(0.0, nock_mm, &pile.corners(n + 1), STEP_MM);
-            let StageLines { on_form, released, exact_form, mut sides } = lines(&pile, n, &mesh, wanted);
-            let load = load::load(&pile, n, on_form.last().map_or(0.0, |spot| spot.rise_mm), &row.place);
-            let mut stage = Stage {
-                number: row.number,
-                place: row.place,
-                laminations: (0..build.laminations.len()).filter(|i| pile.of_lamination[*i] == n).collect(),
-                riser: build.riser.is_some() && pile.of_riser == n,
-                held,
-                wanted,
+            let StageLines { on_form, released, exact_form, left } = lines(&pile, n, &mesh, *wanted);
+            let load = load::load(&pile, n, on_form.last().map_or(0.0, |spot| spot.rise_mm), &wet.place);
+            Stage {
+                number: wet.number,
+                place: wet.place.clone(),
+                laminations: wet.laminations.clone(),
+                riser: wet.riser,
+                held: held.clone(),
+                wanted: *wanted,
                 on_form,
                 released,
                 retained: pile.retained[n],
-                bent: bent(&pile, n, &sides),
-                left: Vec::new(),
+                bent: wet.bent.clone(),
+                left,
                 exact_form,
                 clamps: Clamping::usual(build.units).clamps(&load, build.limbs(), nock_mm, pile.blank_mm),
                 load,
                 glue: load::glue(&pile, n, &mesh),
-                clamp_time_s: row.clamp_time_s,
-            };
-            sides.iter_mut().for_each(StackColumn::glue);
-            stage.left = left(&sides);
-            warnings.extend(unwilling(build, &stage));
-            stages.push(stage);
-        }
-        let value = GlueUp { stages, blank_mm: pile.blank_mm, nock_mm, unstrung, retained: build.glue.retained };
-        Ok(Reported { value, warnings })
+                clamp_time_s: wet.clamp_time_s,
+            }
+        });
+        let stages = stages.collect();
+        Ok(GlueUp { stages, blank_mm: pile.blank_mm, nock_mm, unstrung, retained: build.glue.retained })
     }
 
     fn pile<'a>(&self, build: &'a Build) -> Result<(Pile<'a>, Vec<StageRow>), Vec<Diagnostic>> {
@@ -250,36 +283,59 @@ impl Brought {
     }
 }
 
-/// The limb's line in one stage, held and after its release, and the form that leaves what is wanted, from one look at each node of the mesh.
-struct StageLines<'p> {
+/// The hardest-bent place of each piece of a stage and the curvature of the limb's line, from each place of the mesh as it is seen from both sides.
+fn wet(pile: &Pile<'_>, n: usize, mesh: &[f64]) -> (Vec<PieceBend>, Vec<LineCurvature>) {
+    let mut bent: Vec<PieceBend> = Vec::new();
+    let mut line: Vec<LineCurvature> = Vec::with_capacity(mesh.len());
+    let mut column = pile.column();
+    let mut before = None;
+    for pair in mesh.windows(2) {
+        let inside = 0.5 * (pair[0] + pair[1]);
+        let [after, next] = [NODES[0], NODES[4]].map(|node| {
+            column.lay(n, inside, pair[0] + node * (pair[1] - pair[0]));
+            let held_per_mm = column.held_per_mm();
+            bend_most(&mut bent, &column, held_per_mm);
+            held_per_mm
+        });
+        line.push(LineCurvature { s_mm: pair[0], before_per_mm: before.unwrap_or(after), after_per_mm: after });
+        before = Some(next);
+    }
+    let last = before.unwrap_or(0.0);
+    line.push(LineCurvature { s_mm: mesh[mesh.len() - 1], before_per_mm: last, after_per_mm: last });
+    bent.sort_by_key(|bent| bent.what);
+    (bent, line)
+}
+
+/// The limb's line in one stage, held and after its release, the form that leaves what is wanted, and what strain stays, from one look at each node of
+/// the mesh.
+struct StageLines {
     on_form: Vec<LinePoint>,
     released: Vec<LinePoint>,
     exact_form: Vec<(f64, f64)>,
-    /// What lies wet at the stations of the results, seen from both sides.
-    sides: Vec<StackColumn<'p>>,
+    left: Vec<Left>,
 }
 
-fn lines<'p>(pile: &'p Pile<'p>, n: usize, mesh: &[f64], wanted: Option<Wanted>) -> StageLines<'p> {
+fn lines(pile: &Pile<'_>, n: usize, mesh: &[f64], wanted: Option<Wanted>) -> StageLines {
     let hold = &pile.holds[n];
     let to_leave = wanted::shape(pile, hold, wanted.map(|wanted| wanted.tip_mm));
     let nodes = NODES.len() * (mesh.len() - 1);
     let [mut held, mut free, mut exact] = [(); 3].map(|()| Vec::with_capacity(nodes));
-    let mut sides: Vec<StackColumn<'_>> = Vec::with_capacity(2 * mesh.len());
+    let mut left: Vec<Left> = Vec::new();
     let mut column = pile.column();
     for pair in mesh.windows(2) {
         let inside = 0.5 * (pair[0] + pair[1]);
         for (k, node) in NODES.iter().enumerate() {
-            let s = pair[0] + node * (pair[1] - pair[0]);
-            column.lay(n, inside, s);
+            column.lay(n, inside, pair[0] + node * (pair[1] - pair[0]));
             held.push(column.held_per_mm());
             exact.extend(to_leave.as_ref().map(|shape| wanted::form_for(pile, n, &column, shape)));
-            if k == 0 || k + 1 == NODES.len() {
-                sides.push(column.clone());
-            }
             column.glue();
             free.push(column.free_per_mm);
+            if k == 0 || k + 1 == NODES.len() {
+                strain_most(&mut left, &column);
+            }
         }
     }
+    left.sort_by_key(|left| left.part);
     // Asked for at each node of each step, in their order.
     let line = |curvatures: Vec<f64>| {
         let mut next = curvatures.into_iter();
@@ -289,7 +345,7 @@ fn lines<'p>(pile: &'p Pile<'p>, n: usize, mesh: &[f64], wanted: Option<Wanted>)
         Some(_) => line(exact).into_iter().map(|spot| (spot.s_mm, spot.rise_mm)).collect(),
         None => Vec::new(),
     };
-    StageLines { on_form: line(held), released: line(free), exact_form, sides }
+    StageLines { on_form: line(held), released: line(free), exact_form, left }
 }
 
 /// The back of the unstrung bow from the centre to the nock, off its form.
@@ -419,52 +475,42 @@ fn written(pile: &Pile<'_>, n: usize, row: &StageRow) -> Result<Hold, Diagnostic
 /// the same mesh, so that it is the tip of the results.
 const STEP_MM: f64 = 6.0;
 
-/// The hardest-bent place of each piece; `sides` are wet.
-fn bent(pile: &Pile<'_>, n: usize, sides: &[StackColumn<'_>]) -> Vec<PieceBend> {
-    let mut worst: Vec<PieceBend> = Vec::new();
-    for column in sides {
-        let form = column.held_per_mm();
-        let fade = pile.fade_curvature(column.inside_mm, column.s_mm).unwrap_or(0.0);
-        for piece in column.pieces() {
-            let layers = &column.layers[piece.first..=piece.last];
-            let on_fade = 0.0 < fade.abs() && pile.of_riser <= n && layers.iter().any(|layer| pile.climbs(layer.part));
-            let bend = form - piece.free_per_mm;
-            for (part, reach_mm) in column.reaches(&piece) {
-                let what = if piece.glued { Bends::Before } else { Bends::Layer(part) };
-                let here = PieceBend { what, strain: reach_mm * bend.abs(), s_mm: column.s_mm, on_fade };
-                match worst.iter_mut().find(|known| known.what == what) {
-                    Some(known) if known.strain < here.strain => *known = here,
-                    Some(_) => {}
-                    None => worst.push(here),
-                }
+/// The hardest-bent place of each piece, what is wet at one more station among them.
+fn bend_most(worst: &mut Vec<PieceBend>, column: &StackColumn<'_>, held_per_mm: f64) {
+    let pile = column.pile;
+    let fade = pile.fade_curvature(column.inside_mm, column.s_mm).unwrap_or(0.0);
+    for piece in column.pieces() {
+        let layers = &column.layers[piece.first..=piece.last];
+        let on_fade = 0.0 < fade.abs() && pile.of_riser <= column.stage && layers.iter().any(|layer| pile.climbs(layer.part));
+        let bend = held_per_mm - piece.free_per_mm;
+        for (part, reach_mm) in column.reaches(&piece) {
+            let what = if piece.glued { Bends::Before } else { Bends::Layer(part) };
+            let here = PieceBend { what, strain: reach_mm * bend.abs(), s_mm: column.s_mm, on_fade };
+            match worst.iter_mut().find(|known| known.what == what) {
+                Some(known) if known.strain < here.strain => *known = here,
+                Some(_) => {}
+                None => worst.push(here),
             }
         }
     }
-    worst.sort_by_key(|bent| bent.what);
-    worst
 }
 
-/// The greatest strain in each layer; `sides` are glued.
-fn left(sides: &[StackColumn<'_>]) -> Vec<Left> {
-    let mut worst: Vec<Left> = Vec::new();
-    for column in sides {
-        for layer in column.wood() {
-            for (belly_face, z) in [(false, layer.back_mm), (true, layer.belly_mm)] {
-                let here = Left { part: layer.part, strain: layer.strain.at(z), s_mm: column.s_mm, belly_face };
-                match worst.iter_mut().find(|known| known.part == layer.part) {
-                    Some(known) if known.strain.abs() < here.strain.abs() => *known = here,
-                    Some(_) => {}
-                    None => worst.push(here),
-                }
+/// The greatest strain in each layer, those that are glued at one more station among them.
+fn strain_most(worst: &mut Vec<Left>, column: &StackColumn<'_>) {
+    for layer in column.wood() {
+        for (belly_face, z) in [(false, layer.back_mm), (true, layer.belly_mm)] {
+            let here = Left { part: layer.part, strain: layer.strain.at(z), s_mm: column.s_mm, belly_face };
+            match worst.iter_mut().find(|known| known.part == layer.part) {
+                Some(known) if known.strain.abs() < here.strain.abs() => *known = here,
+                Some(_) => {}
+                None => worst.push(here),
             }
         }
     }
-    worst.sort_by_key(|left| left.part);
-    worst
 }
 
 /// Warnings of pieces that will not go where the form wants them.
-fn unwilling(build: &Build, stage: &Stage) -> Vec<Diagnostic> {
+fn unwilling(build: &Build, stage: &HeldStage) -> Vec<Diagnostic> {
     let mut warnings = Vec::new();
     for bent in &stage.bent {
         let percent = 100.0 * bent.strain;

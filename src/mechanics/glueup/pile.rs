@@ -67,14 +67,14 @@ pub(super) struct WetPiece {
 /// All that lies at one station, seen from one side, glued stage by stage.
 #[derive(Debug, Clone)]
 pub(super) struct StackColumn<'p> {
-    pile: &'p Pile<'p>,
+    pub pile: &'p Pile<'p>,
     pub inside_mm: f64,
     pub s_mm: f64,
     /// Back to belly, later stages included.
     pub layers: Vec<PileLayer>,
     fade_per_mm: Option<f64>,
     /// The stages before this one are glued.
-    stage: usize,
+    pub stage: usize,
     /// Curvature at which what is glued so far stands free, 1/mm; nothing where nothing is.
     pub free_per_mm: f64,
 }

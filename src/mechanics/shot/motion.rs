@@ -16,6 +16,7 @@
 
 use super::chain::{Chain, HeldEnd};
 use super::{Loading, ShotFault};
+use crate::numeric::heading::Heading;
 use crate::numeric::root::bisect;
 
 /// One limb with what moves at its tip.
@@ -151,12 +152,14 @@ const BENDING: f64 = 0.55;
 const STRING: f64 = 0.25;
 /// Bound on steps: some hundred times what a limb of wood takes.
 const MAX_STEPS: usize = 200_000;
-/// Halvings of the last step, to the moment at which the arrow leaves.
-const HALVINGS: u32 = 50;
+/// Halvings of the last step, to the moment at which the arrow leaves: to a thousandth of a millionth of it, and nothing pushes the arrow there.
+const HALVINGS: u32 = 30;
 
 /// Room for one chain's solution.
 #[derive(Debug, Clone, Default)]
 struct Scratch {
+    /// Of the links where the step starts: within it they hardly turn.
+    headings: Vec<Heading>,
     torque: Vec<f64>,
     along: Vec<[f64; 2]>,
     force: Vec<[f64; 2]>,
@@ -173,6 +176,7 @@ impl Scratch {
     fn of(links: usize) -> Scratch {
         let (numbers, places) = (vec![0.0; links], vec![[0.0; 2]; links]);
         Scratch {
+            headings: vec![Heading::of(0.0); links],
             torque: numbers.clone(),
             along: places.clone(),
             force: places.clone(),
@@ -239,8 +243,8 @@ impl<'a> Launch<'a> {
         let mut pulled = Pulled { push: 0.0, touches: false };
         for (index, (side, work)) in self.sides.iter().zip(work).enumerate() {
             let own = at..at + side.links();
-            for (along, angle) in work.along.iter_mut().zip(&places[own.clone()]) {
-                *along = direction(*angle);
+            for ((along, heading), angle) in work.along.iter_mut().zip(&work.headings).zip(&places[own.clone()]) {
+                *along = heading.sin_cos_at(*angle).into();
             }
             let (tension, u) = side.string(work.along.iter().copied(), Self::seen(index, nock));
             pulled.touches |= work.along.last().is_some_and(|[sin, cos]| u[0] * cos - u[1] * sin <= 0.0);
@@ -256,6 +260,14 @@ impl<'a> Launch<'a> {
         accelerations[count - 1] = if self.sides.len() == 1 { 0.0 } else { -force[1] / self.nock_mass };
         pulled.push = force[0];
         pulled
+    }
+
+    /// The links' directions at a state, from which its step starts.
+    fn head(&self, state: &[f64], work: &mut [Scratch]) {
+        let mut angles = state.iter();
+        for heading in work.iter_mut().flat_map(|work| &mut work.headings) {
+            *heading = Heading::of(angles.next().copied().unwrap_or(0.0));
+        }
     }
 
     /// Tension of each side's string and its rate, N and N/s, at a state whose slopes were the last to be taken.
@@ -319,7 +331,7 @@ impl<'a> Launch<'a> {
                 let now = self.tensions(&runge.end, &runge.work);
                 peak = peak.max(crest(&tensions, &now, step));
                 tensions = now;
-                runge.go_on(&mut state);
+                runge.go_on(self, &mut state);
                 if touches_x_mm.is_none() && pulled.touches {
                     touches_x_mm = Some(state[count - 2]);
                 }
@@ -394,6 +406,7 @@ impl Stages {
     /// The slopes at the first step's start.
     fn begin(&mut self, launch: &Launch<'_>, from: &[f64]) {
         self.solves += launch.sides.len();
+        launch.head(from, &mut self.work);
         launch.slopes(from, &mut self.work, &mut self.slopes[0]);
     }
 
@@ -420,8 +433,9 @@ impl Stages {
     }
 
     /// Makes the step's end the next one's start.
-    fn go_on(&mut self, state: &mut [f64]) {
+    fn go_on(&mut self, launch: &Launch<'_>, state: &mut [f64]) {
         state.copy_from_slice(&self.end);
+        launch.head(state, &mut self.work);
         std::mem::swap(&mut self.slopes[0], &mut self.end_slopes);
     }
 }

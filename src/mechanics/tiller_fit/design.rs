@@ -42,29 +42,44 @@ impl<'a> PairDesign<'a> {
         stations_mm: &[f64],
         curve: &DrawCurve,
     ) -> Result<PairDesign<'a>, Diagnostic> {
-        let at_brace = curve.limbs().map(DrawCurve::at_brace);
-        let near = SolvedPair::braced(at_brace[UPPER].tension_n, at_brace.map(|point| point.nock_angle_rad));
-        PairDesign::with_cells(Vec::new(), limbs, pair, tiller, stations_mm, Some(near))
+        PairDesign::with_cells(Vec::new(), limbs, pair, tiller, stations_mm, Some(SolvedPair::of_curve(curve).braced()))
+    }
+
+    /// The same where it is known how they stand.
+    pub fn standing(
+        limbs: [&'a Build; 2],
+        pair: &PairOptions,
+        weaker: WeakerUpper,
+        stations_mm: &[f64],
+    ) -> Result<PairDesign<'a>, Diagnostic> {
+        let (tillering, _) = laid(&[], limbs, pair, stations_mm)?;
+        Ok(PairDesign { tillering, cells: Vec::new(), weaker })
     }
 
     fn with_cells(
         cells: Vec<LimbCell>,
-        [upper, lower]: [&'a Build; 2],
+        limbs: [&'a Build; 2],
         pair: &PairOptions,
         tiller: PositiveTiller,
         stations_mm: &[f64],
         near: Option<SolvedPair>,
     ) -> Result<PairDesign<'a>, Diagnostic> {
-        let fade_mm = upper.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm());
-        let corners: Vec<f64> = cells
-            .iter()
-            .flat_map(|cell| [cell.from_mm, cell.to_mm])
-            .chain(stations_mm.iter().copied())
-            .chain([fade_mm])
-            .collect();
-        let tillering = LaidPair::of(upper, lower, pair, &corners)?;
+        let (tillering, fade_mm) = laid(&cells, limbs, pair, stations_mm)?;
         let weaker = tillering.weaker_upper(fade_mm, tiller, near)?;
         Ok(PairDesign { tillering, cells, weaker })
+    }
+
+    /// How the upper limb is weakened.
+    pub fn weaker(&self) -> WeakerUpper {
+        self.weaker
+    }
+
+    /// Whether they can be drawn so: the limbs so standing bent to full draw, from where the bow of two limbs alike stands there.
+    pub fn draws(&self, curve: &DrawCurve) -> Result<SolvedPair, Diagnostic> {
+        let limbs = self.limbs(&vec![0.0; self.cells.len() + 3]);
+        let [brace_mm, _] = self.design_mm()?;
+        let full = LoadCase { brace_mm, pivot_to_nock_mm: Some(curve.at_full_draw().pivot_to_nock_mm) };
+        self.tillering.bend([&limbs[UPPER], &limbs[LOWER]], full, 0.0, Some(&SolvedPair::of_curve(curve)))
     }
 
     pub fn cells(&self) -> &[LimbCell] {
@@ -197,6 +212,19 @@ impl<'a> PairDesign<'a> {
         }
         Ok((distances, solved))
     }
+}
+
+/// Both limbs with corners wherever stiffness may jump or a distance is read, and the end of the upper limb's fade, mm.
+fn laid<'a>(
+    cells: &[LimbCell],
+    [upper, lower]: [&'a Build; 2],
+    pair: &PairOptions,
+    stations_mm: &[f64],
+) -> Result<(LaidPair<'a>, f64), Diagnostic> {
+    let fade_mm = upper.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm());
+    let of_cells = cells.iter().flat_map(|cell| [cell.from_mm, cell.to_mm]);
+    let corners: Vec<f64> = of_cells.chain(stations_mm.iter().copied()).chain([fade_mm]).collect();
+    Ok((LaidPair::of(upper, lower, pair, &corners)?, fade_mm))
 }
 
 /// The working limb in equal parts.
