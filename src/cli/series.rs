@@ -59,21 +59,21 @@ fn shown(args: &SeriesArgs, terminal: Terminal) -> Result<Ended, Ended> {
         terminal.results(&(text(&job, &series, &report) + &said))
     };
     let log = args.log.as_deref().zip(learnt.as_ref());
-    let files = |fault: &FolderFault| unfilled(fault, log, terminal);
+    let files = &|fault: FolderFault| unfilled(&fault, log, terminal);
     if let Some(out) = &args.write {
-        let mut filling = Filling::begin(out).map_err(|fault| files(&fault))?;
+        let mut filling = Filling::begin(out).map_err(files)?;
         for (bow, row) in series.bows.iter().zip(&report.bows) {
             let file = OutFile { path: row.file.clone(), bytes: bow.job.text().as_bytes().to_vec() };
-            filling.add(&file).map_err(|fault| files(&fault))?;
+            filling.add(&file).map_err(files)?;
         }
-        filling.finish(Others::Remove).map_err(|fault| files(&fault))?;
+        filling.finish(Others::Remove).map_err(files)?;
         let first = report.sleds.first().map_or(&report.bows[0].file, |sled| &sled.cut_from);
         let folder = out.display().to_string();
         let next = format!("taperwright make {folder}/{first}");
         terminal.remark(&format!("wrote {} build files into {folder}\nnext: {next}", report.bows.len()), &[&next, &folder]);
     }
     if let Some(out) = &args.make {
-        let count = made(out, &Made { job: &job, series: &series, report: &report, stem: &stem }, &files, terminal)?;
+        let count = made(out, &Made { job: &job, series: &series, report: &report, stem: &stem }, files, terminal)?;
         let folder = out.display().to_string();
         terminal.remark(&format!("wrote {count} files into {folder}; what all bows share is in {folder}/shared"), &[&folder]);
     }
@@ -104,14 +104,13 @@ struct Made<'a> {
 }
 
 /// Everything for all bows, whole or not at all: how many files.
-fn made(out: &Path, of: &Made<'_>, files: &dyn Fn(&FolderFault) -> Ended, terminal: Terminal) -> Result<usize, Ended> {
+fn made(out: &Path, of: &Made<'_>, files: &dyn Fn(FolderFault) -> Ended, terminal: Terminal) -> Result<usize, Ended> {
     let Made { job, series, report, stem } = *of;
     let unmade = |found: Refused, job: &Job| refused(&found.faults, job, terminal);
-    let unfilled = |fault| files(&fault);
     let mut progress = Progress::new(terminal);
     let folders = series.folders(job, stem).map_err(|found| unmade(found, job))?;
-    let mut filling = Filling::begin(out).map_err(unfilled)?;
-    filling.add(&OutFile { path: "series.json".into(), bytes: report::json(report) }).map_err(unfilled)?;
+    let mut filling = Filling::begin(out).map_err(files)?;
+    filling.add(&OutFile { path: "series.json".into(), bytes: report::json(report) }).map_err(files)?;
     for (number, part) in folders.iter().enumerate() {
         progress.at(&part.name, number, folders.len());
         threads::ahead(&part.job);
@@ -121,16 +120,16 @@ fn made(out: &Path, of: &Made<'_>, files: &dyn Fn(&FolderFault) -> Ended, termin
         let side_by_side = |some: &[usize]| threads::side_by_side(some, |number| list.bytes(*number));
         filling.add_from(&format!("{}/", part.name), &list, &all, side_by_side).map_err(|why| match why {
             NotFilled::Unmade(found) => of_part(found),
-            NotFilled::Folder(fault) => unfilled(fault),
+            NotFilled::Folder(fault) => files(fault),
         })?;
         if let Some(file) = &part.build_file {
             let file = OutFile { path: format!("{}/{file}", part.name), bytes: part.job.text().into() };
-            filling.add(&file).map_err(unfilled)?;
+            filling.add(&file).map_err(files)?;
         }
     }
     drop(progress);
     let count = filling.count();
-    filling.finish(Others::Remove).map_err(unfilled)?;
+    filling.finish(Others::Remove).map_err(files)?;
     Ok(count)
 }
 

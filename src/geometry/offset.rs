@@ -68,8 +68,8 @@ fn plausible(path: &Path, found: &Path, distance: f64) -> bool {
 /// pieces at corners that turn in cut where they meet. Where a slot or notch is too narrow for it the true curve is shorter, and encloses less.
 ///
 /// ```text
-///   L(d) = L + d Σ θ − 2 d Σ tan(θ'/2)        θ  turns to the left, of arcs and of corners; arcs that turn to the right count less
-///   A(d) = A + d L + d²/2 Σ θ − d² Σ tan(θ'/2)        θ' corners that turn to the right
+///   L(d) = L + d Θ − 2 d Σ tan(θ/2)                 θ  by how much a corner turns to the right
+///   A(d) = A + d L + d²/2 Θ − d² Σ tan(θ/2)         Θ  what all else turns to the left: 2π + Σ θ
 /// ```
 ///
 /// Source: Steiner's formula, with the kite that two bands share in a corner that turns in.
@@ -82,26 +82,29 @@ pub fn whole(path: &Path, distance: f64) -> [f64; 2] {
         path
     };
     let n = path.vertices.len();
-    // Direction at its start and end, and how far it turns between.
+    // Directions at its start and end.
     let piece = |i: usize| {
         let (from, to) = (path.vertices[i], path.vertices[(i + 1) % n].at);
         let (dx, dy) = (to.x - from.at.x, to.y - from.at.y);
-        let (chord, sweep) = (dy.atan2(dx), 4.0 * from.bulge.atan());
-        (0.0 < dx.hypot(dy)).then_some([chord - 0.5 * sweep, chord + 0.5 * sweep, sweep])
+        let length = dx.hypot(dy);
+        // Half of an arc's turn has the sine and cosine of four times the arc tangent of its bulge, halved.
+        let bulge = from.bulge;
+        let (sin, cos) = (2.0 * bulge / (1.0 + bulge * bulge), (1.0 - bulge * bulge) / (1.0 + bulge * bulge));
+        let turned = |sin: f64| [(dx * cos - dy * sin) / length, (dx * sin + dy * cos) / length];
+        (0.0 < length).then(|| [turned(-sin), turned(sin)])
     };
-    let pieces: Vec<[f64; 3]> = (0..n).filter_map(piece).collect();
-    let (mut turned, mut kites) = (0.0, 0.0);
-    for (k, [_, end, sweep]) in pieces.iter().enumerate() {
-        let [start, ..] = pieces[(k + 1) % pieces.len()];
-        let corner = (start - end).sin().atan2((start - end).cos());
-        turned += sweep + corner.max(0.0);
-        kites += (0.5 * (-corner).max(0.0)).tan();
+    let pieces: Vec<[[f64; 2]; 2]> = (0..n).filter_map(piece).collect();
+    let (mut right, mut kites) = (0.0, 0.0);
+    for (k, [_, end]) in pieces.iter().enumerate() {
+        let [start, _] = pieces[(k + 1) % pieces.len()];
+        let (sin, cos) = (end[0] * start[1] - end[1] * start[0], end[0] * start[0] + end[1] * start[1]);
+        if sin < 0.0 {
+            right -= sin.atan2(cos);
+            kites -= sin / (1.0 + cos);
+        }
     }
-    let length = path.length();
-    [
-        length + distance * turned - 2.0 * distance * kites,
-        path.area() + distance * length + distance * distance * (0.5 * turned - kites),
-    ]
+    let (length, turned) = (path.length(), 2.0 * std::f64::consts::PI + right);
+    [length + distance * (turned - 2.0 * kites), path.area() + distance * length + distance * distance * (0.5 * turned - kites)]
 }
 
 fn from_polyline(line: &Polyline<f64>) -> Path {

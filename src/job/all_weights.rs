@@ -26,7 +26,7 @@ impl AllWeights {
         let cut_there = series.sleds.iter().filter(|sled| sled.cut_from.bow == cut_from);
         let last_gaps = cut_there.map(|sled| Ok((sled.clone(), series.last_gaps(job, sled)?))).collect::<Result<_, Refused>>()?;
         let mut shims: Vec<(u32, Vec<WeightShim>)> = Vec::new();
-        for (bow, of_bow) in series.bows.iter().zip(series.press_shims()?) {
+        for (bow, of_bow) in series.bows.iter().zip(&series.forms.press_shims) {
             for row in of_bow {
                 let shim = WeightShim { weight: bow.words.clone(), shim_mm: row.shim_mm };
                 match shims.iter_mut().find(|(stage, _)| *stage == row.stage) {
@@ -55,7 +55,7 @@ impl AllWeights {
 impl Series {
     /// The bow whose piles are the thickest: the heaviest.
     pub(super) fn thickest(&self) -> &OneWeight {
-        &self.bows[self.bows.len() - 1]
+        thickest(&self.bows)
     }
 
     /// Of all strips that lie on a sled, named by weight, and by lamination, too, where the sled serves several.
@@ -71,13 +71,31 @@ impl Series {
         }
         Ok(gaps)
     }
+}
 
-    /// Whether every weight is glued on the same forms: what a stage wants of the bow, once it springs, asks another form of a stiffer pile.
-    pub fn has_one_form(&self) -> Result<bool, Refused> {
+/// What the weights of a series have of forms together.
+#[derive(Debug, Clone)]
+pub struct SharedForms {
+    /// Every weight is glued on the same ones: what a stage wants of the bow, once it springs, asks another form of a stiffer pile.
+    pub one: bool,
+    /// For each bow what lies between the upper half of each form and its hose, since that is cut for the thickest pile; a row for each upper
+    /// half that they share.
+    pub press_shims: Vec<Vec<PressShimRow>>,
+}
+
+impl SharedForms {
+    /// Of these bows, lightest first.
+    pub(super) fn of(bows: &[OneWeight]) -> Result<SharedForms, Refused> {
+        let one = SharedForms::one(bows)?;
+        let press_shims = if one { press_shims(bows)? } else { vec![Vec::new(); bows.len()] };
+        Ok(SharedForms { one, press_shims })
+    }
+
+    fn one(bows: &[OneWeight]) -> Result<bool, Refused> {
         /// Less than a form is planed to, mm.
         const SAME_MM: f64 = 0.1;
-        let Some(most) = self.thickest().job.glue_up()? else { return Ok(true) };
-        for bow in &self.bows {
+        let Some(most) = thickest(bows).job.glue_up()? else { return Ok(true) };
+        for bow in bows {
             let stages = bow.job.glue_up()?.map_or(&[][..], |own| own.stages.as_slice());
             let on_forms = most.stages.iter().zip(stages).filter(|(stage, _)| matches!(stage.held, Held::Form { .. }));
             let off = |(a, b): (&LinePoint, &LinePoint)| (a.rise_mm - b.rise_mm).abs().max((a.along_mm - b.along_mm).abs());
@@ -91,24 +109,24 @@ impl Series {
         }
         Ok(true)
     }
+}
 
-    /// For each bow what lies between the upper half of each form and its hose, since that is cut for the thickest pile; a row for each upper
-    /// half that they share.
-    pub fn press_shims(&self) -> Result<Vec<Vec<PressShimRow>>, Refused> {
-        if !self.has_one_form()? {
-            return Ok(vec![Vec::new(); self.bows.len()]);
-        }
-        let thickest = &self.thickest().job;
-        let of_bow = |bow: &OneWeight| -> Result<Vec<PressShimRow>, Refused> {
-            let (Some(most), Some(own)) = (thickest.glue_up()?, bow.job.glue_up()?) else { return Ok(Vec::new()) };
-            let stages = most.stages.iter().zip(&own.stages);
-            let row = stages.filter_map(|(at_most, stage)| {
-                let thickest = LimbOnForm { build: thickest.build(), glued: most, stage: at_most };
-                let shim_mm = upper_half::shim_mm(thickest, LimbOnForm { build: bow.job.build(), glued: own, stage })?;
-                Some(PressShimRow { stage: stage.number, shim_mm: round(shim_mm) })
-            });
-            Ok(row.collect())
-        };
-        self.bows.iter().map(of_bow).collect()
-    }
+fn press_shims(bows: &[OneWeight]) -> Result<Vec<Vec<PressShimRow>>, Refused> {
+    let thickest = &thickest(bows).job;
+    let of_bow = |bow: &OneWeight| -> Result<Vec<PressShimRow>, Refused> {
+        let (Some(most), Some(own)) = (thickest.glue_up()?, bow.job.glue_up()?) else { return Ok(Vec::new()) };
+        let stages = most.stages.iter().zip(&own.stages);
+        let row = stages.filter_map(|(at_most, stage)| {
+            let thickest = LimbOnForm { build: thickest.build(), glued: most, stage: at_most };
+            let shim_mm = upper_half::shim_mm(thickest, LimbOnForm { build: bow.job.build(), glued: own, stage })?;
+            Some(PressShimRow { stage: stage.number, shim_mm: round(shim_mm) })
+        });
+        Ok(row.collect())
+    };
+    bows.iter().map(of_bow).collect()
+}
+
+/// The bow whose piles are the thickest: the heaviest.
+fn thickest(bows: &[OneWeight]) -> &OneWeight {
+    &bows[bows.len() - 1]
 }

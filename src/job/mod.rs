@@ -53,6 +53,7 @@ mod ways;
 mod shooting;
 pub mod hash;
 
+pub use all_weights::SharedForms;
 pub use balance::{BalanceBy, Balanced, LimbFaults, PairStanding};
 pub use bow::{missed, tiller_stations};
 pub use files::Files;

@@ -129,11 +129,10 @@ impl Series {
         const FIRST: usize = 0;
         let title = [Change::new("title", job.build().title.as_str())];
         let first = self.bows[FIRST].job.with(&title).map_err(|unread| Refused::from(unread.faults))?;
-        let forms = if self.has_one_form()? { WhoseForms::Shared } else { WhoseForms::EachItsOwn };
+        let forms = if self.forms.one { WhoseForms::Shared } else { WhoseForms::EachItsOwn };
         let thickest = (forms == WhoseForms::Shared).then(|| self.thickest().job.with(&title)).transpose();
         let all = AllWeights::of(self, job, FIRST, thickest.map_err(|unread| Refused::from(unread.faults))?)?;
         let shared = Job { portion: Portion::Shared(all.into()), whole: Arc::default(), ..first };
-        let press_shims = self.press_shims()?;
         let cut_there = |sled: &&SharedSled| sled.cut_from.bow == FIRST;
         let own = |(bow, one): (usize, &super::OneWeight)| {
             let lent = (0..job.build().laminations.len()).map(|lamination| {
@@ -144,7 +143,7 @@ impl Series {
                 Ok(cut.map(|cut| LentSled { sled: sled.clone(), names, surfaces: cut.surfaces.clone() }))
             });
             let lent: Result<Vec<_>, Refused> = lent.collect();
-            let portion = Portion::Own { lent: lent?.into(), press_shims: press_shims[bow].clone(), forms };
+            let portion = Portion::Own { lent: lent?.into(), press_shims: self.forms.press_shims[bow].clone(), forms };
             let job = Job { portion, whole: Arc::default(), ..one.job.clone() };
             Ok(SeriesFolder { name: file_name(&one.words), job, build_file: Some(one.file_name(stem)) })
         };

@@ -1,6 +1,7 @@
 //! Bows of several weights from one form and one outline: the free laminations become thicker or thinner, tapers stay. So the seat of a sled,
 //! which only mirrors a taper, is the same for all, and one sled serves every strip that lies on it.
 
+use super::all_weights::SharedForms;
 use super::sleds::{self, SharedSled, StripOf};
 use super::{Change, Ground, Job, Refused, round, sized};
 use crate::buildfile::edit;
@@ -17,6 +18,8 @@ pub struct Series {
     pub bows: Vec<OneWeight>,
     /// Each once, in the order of the laminations.
     pub sleds: Vec<SharedSled>,
+    /// What they have of forms together.
+    pub forms: SharedForms,
 }
 
 /// The bows of one weight.
@@ -57,14 +60,14 @@ impl Series {
             run_on_lower_mm: round(sled.lower_mm),
         });
         let mut bows: Vec<SeriesBowRow> = self.bows.iter().map(|bow| bow.row(stem)).collect::<Result<_, _>>()?;
-        for (bow, press_shims) in bows.iter_mut().zip(self.press_shims()?) {
-            bow.press_shims = press_shims;
+        for (bow, press_shims) in bows.iter_mut().zip(&self.forms.press_shims) {
+            bow.press_shims.clone_from(press_shims);
         }
         Ok(SeriesReport {
             title: job.build().title.clone(),
             learnt: None,
             laminations: job.build().laminations.iter().map(|lamination| lamination.name.clone()).collect(),
-            one_form: self.has_one_form()?,
+            one_form: self.forms.one,
             bows,
             batches: self.batches(stem)?,
             sleds: sleds.collect(),
@@ -140,7 +143,8 @@ pub(super) fn of(job: &Job) -> Result<Option<Series>, Refused> {
     }
     let bows: Vec<OneWeight> = build.series.iter().map(|wanted| one(job, *wanted)).collect::<Result<_, _>>()?;
     let sleds = sleds::shared(&bows.iter().map(|bow| &bow.job).collect::<Vec<_>>());
-    Ok(Some(Series { bows, sleds }))
+    let forms = SharedForms::of(&bows)?;
+    Ok(Some(Series { bows, sleds, forms }))
 }
 
 /// Faults of one weight, which name it.

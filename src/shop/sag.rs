@@ -50,40 +50,7 @@ pub struct Carried {
 impl Carried {
     /// How far it gives way under a roller at `u`, mm.
     pub fn sag_mm(&self, u: f64) -> f64 {
-        let LoadedBeam { roller_n: p, modulus_mpa, .. } = self.beam;
-        let ei = modulus_mpa * self.beam.second_moment_mm4();
-        let on = self.piece_at(u);
-        let spans: Vec<f64> = on.windows(2).map(|pair| pair[1] - pair[0]).collect();
-        let (Some(first), Some(last)) = (on.first(), on.last()) else { return 0.0 };
-        let overhang = if u < *first { first - u } else { (u - last).max(0.0) };
-        if spans.is_empty() {
-            return p * overhang.powi(3) / (3.0 * ei);
-        }
-        if 0.0 < overhang {
-            // Seen from the end that the roller stands beyond.
-            let spans: Vec<f64> = if u < *first { spans } else { spans.into_iter().rev().collect() };
-            let mut right = vec![0.0; spans.len() - 1];
-            if let Some(right) = right.first_mut() {
-                *right = p * overhang * spans[0];
-            }
-            let next = moments(&spans, right).first().copied().unwrap_or(0.0);
-            let turned = spans[0] * (2.0 * p * overhang - next) / (6.0 * ei);
-            return overhang * turned + p * overhang.powi(3) / (3.0 * ei);
-        }
-        let bay = on.partition_point(|support| *support <= u).clamp(1, spans.len()) - 1;
-        let (l, a) = (spans[bay], u - on[bay]);
-        let b = l - a;
-        let mut right = vec![0.0; spans.len() - 1];
-        if 0 < bay {
-            right[bay - 1] = -p * b * (l * l - b * b) / l;
-        }
-        if bay + 1 < spans.len() {
-            right[bay] = -p * a * (l * l - a * a) / l;
-        }
-        let inner = moments(&spans, right);
-        let moment = |support: usize| support.checked_sub(1).and_then(|at| inner.get(at)).copied().unwrap_or(0.0);
-        let held = moment(bay) * (l + b) + moment(bay + 1) * (l + a);
-        (p * a * a * b * b / 3.0 + held * a * b / 6.0) / (ei * l)
+        CarrierPiece::of(self.piece_at(u)).sag_mm(&self.beam, u)
     }
 
     /// The most it gives way between two places, mm.
@@ -92,9 +59,19 @@ impl Carried {
         const PARTS: u32 = 16;
         let inside = self.supports_mm.iter().copied().filter(|u| from < *u && *u < to);
         let marks: Vec<f64> = [from].into_iter().chain(inside).chain([to]).collect();
-        let at = |pair: &[f64], k: u32| pair[0] + (pair[1] - pair[0]) * f64::from(k) / f64::from(PARTS);
-        let all = marks.windows(2).flat_map(|pair| (0..=PARTS).map(move |k| at(pair, k)));
-        all.map(|u| self.sag_mm(u)).fold(0.0, f64::max)
+        let mut piece = CarrierPiece::of(&[]);
+        let mut worst_mm = 0.0_f64;
+        for pair in marks.windows(2) {
+            for k in 0..=PARTS {
+                let u = pair[0] + (pair[1] - pair[0]) * f64::from(k) / f64::from(PARTS);
+                let on = self.piece_at(u);
+                if !std::ptr::eq(on, piece.on) {
+                    piece = CarrierPiece::of(on);
+                }
+                worst_mm = worst_mm.max(piece.sag_mm(&self.beam, u));
+            }
+        }
+        worst_mm
     }
 
     /// Supports of the piece of the carrier on which `u` lies.
@@ -112,20 +89,63 @@ impl Carried {
     }
 }
 
-/// Moments over the inner supports of a beam of these spans, by elimination from left to right; `right` are the right sides.
-fn moments(spans: &[f64], mut right: Vec<f64>) -> Vec<f64> {
-    let n = right.len();
-    let mut diagonal: Vec<f64> = (0..n).map(|k| 2.0 * (spans[k] + spans[k + 1])).collect();
-    for k in 1..n {
-        let factor = spans[k] / diagonal[k - 1];
-        diagonal[k] -= factor * spans[k];
-        right[k] -= factor * right[k - 1];
+/// A piece of a carrier between joints: its supports, and how moments over the inner ones answer to what a roller asks of one.
+struct CarrierPiece<'s> {
+    on: &'s [f64],
+    spans: Vec<f64>,
+    /// Of the inverse of the equations of three moments: what stands on its diagonal, and what stands beside it on the right.
+    own: Vec<f64>,
+    next: Vec<f64>,
+}
+
+impl<'s> CarrierPiece<'s> {
+    /// A load between two supports asks something of those two alone, and is answered by the moments over those two: of the inverse of the tridiagonal
+    /// system only the diagonals are needed, which follow from its elimination from both ends,
+    /// `δ_k = d_k − L_k²/δ_{k−1}` and `ε_k = d_k − L_{k+1}²/ε_{k+1}`: `1/(δ_k + ε_k − d_k)`, and beside it that times `−L_{k+1}/ε_{k+1}`.
+    fn of(on: &'s [f64]) -> CarrierPiece<'s> {
+        let spans: Vec<f64> = on.windows(2).map(|pair| pair[1] - pair[0]).collect();
+        let n = spans.len().saturating_sub(1);
+        let d: Vec<f64> = (0..n).map(|k| 2.0 * (spans[k] + spans[k + 1])).collect();
+        let (mut from_left, mut from_right) = (d.clone(), d.clone());
+        for k in 1..n {
+            from_left[k] -= spans[k] * spans[k] / from_left[k - 1];
+            let k = n - 1 - k;
+            from_right[k] -= spans[k + 1] * spans[k + 1] / from_right[k + 1];
+        }
+        let own: Vec<f64> = (0..n).map(|k| 1.0 / (from_left[k] + from_right[k] - d[k])).collect();
+        let next = (1..n).map(|k| -own[k - 1] * spans[k] / from_right[k]).collect();
+        CarrierPiece { on, spans, own, next }
     }
-    for k in (0..n).rev() {
-        let above = if k + 1 < n { spans[k + 1] * right[k + 1] } else { 0.0 };
-        right[k] = (right[k] - above) / diagonal[k];
+
+    /// How far it gives way under the beam's roller at `u`, mm.
+    fn sag_mm(&self, beam: &LoadedBeam, u: f64) -> f64 {
+        let CarrierPiece { on, spans, own, next } = self;
+        let p = beam.roller_n;
+        let ei = beam.modulus_mpa * beam.second_moment_mm4();
+        let (Some(first), Some(last)) = (on.first(), on.last()) else { return 0.0 };
+        let overhang = if u < *first { first - u } else { (u - last).max(0.0) };
+        let (Some(first_span), Some(last_span)) = (spans.first(), spans.last()) else {
+            return p * overhang.powi(3) / (3.0 * ei);
+        };
+        if 0.0 < overhang {
+            // Of the end beyond which the roller stands.
+            let (span, own) = if u < *first { (first_span, own.first()) } else { (last_span, own.last()) };
+            let inner = own.map_or(0.0, |own| own * p * overhang * span);
+            let turned = span * (2.0 * p * overhang - inner) / (6.0 * ei);
+            return overhang * turned + p * overhang.powi(3) / (3.0 * ei);
+        }
+        let bay = on.partition_point(|support| *support <= u).clamp(1, spans.len()) - 1;
+        let (l, a) = (spans[bay], u - on[bay]);
+        let b = l - a;
+        // The bay stands between the inner supports `bay − 1` and `bay`; at the piece's ends nothing is held.
+        let asked = [-p * b * (l * l - b * b) / l, -p * a * (l * l - a * a) / l];
+        let between = bay.checked_sub(1).and_then(|left| next.get(left)).copied().unwrap_or(0.0);
+        let of_left = bay.checked_sub(1).map_or(0.0, |left| own[left]);
+        let of_right = own.get(bay).copied().unwrap_or(0.0);
+        let moments = [of_left * asked[0] + between * asked[1], between * asked[0] + of_right * asked[1]];
+        let held = moments[0] * (l + b) + moments[1] * (l + a);
+        (p * a * a * b * b / 3.0 + held * a * b / 6.0) / (ei * l)
     }
-    right
 }
 
 impl LoadedBeam {
