@@ -248,7 +248,7 @@ fn what_draws_at_the_limit_of_its_reach_has_all_its_numbers() {
     };
     let drawn = |mm: f64| Options { full_draw_mm: Some(mm), ..job.solver_options().expect("it is glued").clone() };
     let reaches = |mm: f64| draw::weight_of(build, &drawn(mm)).is_ok();
-    let (mut sound, mut beyond) = (700.0, 1500.0);
+    let (mut sound, mut beyond) = (600.0, 2500.0);
     assert!(reaches(sound) && !reaches(beyond));
     for _ in 0..30 {
         let middle = 0.5 * (sound + beyond);

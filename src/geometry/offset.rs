@@ -164,7 +164,8 @@ mod tests {
                 let out = outward(&path, distance).unwrap();
                 let [length, area] = whole(&path, distance);
                 let there = (out.length() - length).abs() < 1e-7 && (out.area() - area).abs() < 1e-7;
-                assert_eq!(there, distance < 3.0, "{distance}: {} {length}, {} {area}", out.length(), out.area());
+                // A notch as wide as the band is met exactly: the curve goes in and out of it on one line.
+                assert_eq!(there, distance <= 3.0, "{distance}: {} {length}, {} {area}", out.length(), out.area());
             }
         }
     }

@@ -6,8 +6,7 @@
 //! read; a cutter's program that knows no `<use>` shows the same lines to cut. What letters say is kept in each label's `<title>`.
 //! Source: Scalable Vector Graphics 1.1, W3C.
 
-use super::figure::escaped;
-use super::{Content, Unwritable, checked, layer_name, number};
+use super::{Content, Unwritable, checked, escaped, layer_name, number};
 use crate::drawing::{
     Align, Drawing, Item, Kind, Label, Lettering, LineStyle, LineTable, Shape, annotate, font, panels, strokes,
 };
