@@ -118,14 +118,23 @@ pub fn extent(drawing: &Drawing) -> Bounds {
 
 /// Breaks a text at spaces into lines no wider than `width_mm`; a single word that is wider stands alone.
 pub fn wrapped(text: &str, max_width_mm: f64, cap_mm: f64, lettering: Lettering) -> Vec<String> {
+    let face = set_face(lettering);
+    let em = em_mm(cap_mm, lettering);
+    // A line's width goes on from what it was: the sum of its letters in their order.
+    let wider = |from_em: f64, text: &str| text.chars().fold(from_em, |sum, letter| sum + face.letter(letter).advance_em);
     let mut lines = Vec::new();
-    let mut line = String::new();
+    let (mut line, mut line_em) = (String::new(), 0.0);
     for word in text.split_whitespace() {
-        let longer = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };
-        if !line.is_empty() && max_width_mm < width_mm(&longer, cap_mm, lettering) {
+        let longer_em = if line.is_empty() { wider(0.0, word) } else { wider(wider(line_em, " "), word) };
+        if !line.is_empty() && max_width_mm < em * longer_em {
             lines.push(std::mem::replace(&mut line, word.to_owned()));
+            line_em = wider(0.0, word);
         } else {
-            line = longer;
+            if !line.is_empty() {
+                line.push(' ');
+            }
+            line.push_str(word);
+            line_em = longer_em;
         }
     }
     if !line.is_empty() {

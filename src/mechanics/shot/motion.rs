@@ -62,52 +62,45 @@ impl<'a> MovingSide<'a> {
     fn accelerations(&self, angles: &[f64], rates: &[f64], pull: [f64; 2], work: &mut Scratch, out: &mut [f64]) {
         let (n, h) = (self.links(), self.chain.link_mm);
         let per_h = 1.0 / h;
-        let (springs, free) = (&self.chain.springs, &self.chain.free);
-        let mut before = self.chain.root.angle_rad;
+        let (springs, free, per_mass) = (&self.chain.springs[..n], &self.chain.free[..n], &self.per_mass[..n]);
+        let (angles, rates, out) = (&angles[..n], &rates[..n], &mut out[..n]);
+        let links = &mut work.links[..n];
+        let torque = |i: usize, before: f64| springs[i] * (angles[i] - before - free[i]);
+        let mut own = torque(0, self.chain.root.angle_rad);
         for i in 0..n {
-            work.torque[i] = springs[i] * (angles[i] - before - free[i]);
-            before = angles[i];
+            let next = if i + 1 < n { torque(i + 1, angles[i]) } else { 0.0 };
+            let couple = (next - own) * per_h;
+            let [sin, cos] = links[i].along;
+            links[i].force = [couple * cos, -couple * sin];
+            own = next;
         }
-        // Forces over masses at the nodes, without the links' pulls.
-        for i in 0..n {
-            let next = if i + 1 < n { work.torque[i + 1] } else { 0.0 };
-            let couple = (next - work.torque[i]) * per_h;
-            let [sin, cos] = work.along[i];
-            work.force[i] = [couple * cos, -couple * sin];
-        }
-        for i in 0..n {
-            let own = work.force[i];
-            let outer = if i + 1 < n { work.force[i + 1] } else { [-pull[0], -pull[1]] };
-            work.pushed[i] = [(own[0] - outer[0]) * self.per_mass[i], (own[1] - outer[1]) * self.per_mass[i]];
-        }
-        // Tridiagonal system for the pulls, by elimination from the root out.
+        // Tridiagonal system for the pulls, by elimination from the root out: row j is −c λ_{j−1} + diagonal λ_j − c' λ_{j+1} = right.
         let dot = |a: [f64; 2], b: [f64; 2]| a[0] * b[0] + a[1] * b[1];
-        for (j, rate) in rates.iter().enumerate() {
-            let t = work.along[j];
-            let inner = if 0 < j { work.pushed[j - 1] } else { [0.0; 2] };
-            let mut right = dot([work.pushed[j][0] - inner[0], work.pushed[j][1] - inner[1]], t) + h * rate * rate;
-            let mut diagonal = self.per_mass[j] + if 0 < j { self.per_mass[j - 1] } else { 0.0 };
-            if 0 < j {
-                // Row j: −c λ_{j−1} + diagonal λ_j − c' λ_{j+1} = right.
-                let c = dot(work.along[j - 1], t) * self.per_mass[j - 1];
-                let fraction = c / work.diagonal[j - 1];
-                diagonal -= fraction * c;
-                right += fraction * work.right[j - 1];
-            }
-            work.diagonal[j] = diagonal;
-            work.right[j] = right;
+        let mut inner = Link::default();
+        let mut inner_per_mass = 0.0;
+        for j in 0..n {
+            let outer = if j + 1 < n { links[j + 1].force } else { [-pull[0], -pull[1]] };
+            let link = &mut links[j];
+            // Force over mass at the node, without the links' pulls.
+            link.pushed = [(link.force[0] - outer[0]) * per_mass[j], (link.force[1] - outer[1]) * per_mass[j]];
+            let relative = [link.pushed[0] - inner.pushed[0], link.pushed[1] - inner.pushed[1]];
+            link.coupling = dot(inner.along, link.along) * inner_per_mass;
+            let fraction = link.coupling * inner.per_diagonal;
+            link.right = dot(relative, link.along) + h * rates[j] * rates[j] + fraction * inner.right;
+            link.per_diagonal = 1.0 / (per_mass[j] + inner_per_mass - fraction * link.coupling);
+            (inner, inner_per_mass) = (*link, per_mass[j]);
         }
-        for j in (0..n).rev() {
-            let outer = if j + 1 < n { dot(work.along[j], work.along[j + 1]) * self.per_mass[j] * work.pull[j + 1] } else { 0.0 };
-            work.pull[j] = (work.right[j] + outer) / work.diagonal[j];
+        let (mut pull, mut coupling) = (0.0, 0.0);
+        for link in links.iter_mut().rev() {
+            pull = (link.right + coupling * pull) * link.per_diagonal;
+            (link.pull, coupling) = (pull, link.coupling);
         }
         let mut inner = [0.0; 2];
-        for (j, turns) in out.iter_mut().enumerate() {
-            let t = work.along[j];
-            let (next, toward) = if j + 1 < n { (work.pull[j + 1], work.along[j + 1]) } else { (0.0, [0.0; 2]) };
-            let here: [f64; 2] =
-                std::array::from_fn(|k| work.pushed[j][k] + (next * toward[k] - work.pull[j] * t[k]) * self.per_mass[j]);
-            *turns = ((here[0] - inner[0]) * t[1] - (here[1] - inner[1]) * t[0]) * per_h;
+        for j in 0..n {
+            let (next, toward) = if j + 1 < n { (links[j + 1].pull, links[j + 1].along) } else { (0.0, [0.0; 2]) };
+            let Link { along: t, pushed, pull, .. } = links[j];
+            let here: [f64; 2] = std::array::from_fn(|k| pushed[k] + (next * toward[k] - pull * t[k]) * per_mass[j]);
+            out[j] = ((here[0] - inner[0]) * t[1] - (here[1] - inner[1]) * t[0]) * per_h;
             inner = here;
         }
     }
@@ -156,37 +149,33 @@ const MAX_STEPS: usize = 200_000;
 const HALVINGS: u32 = 30;
 
 /// Room for one chain's solution.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone)]
 struct Scratch {
     /// Of the links where the step starts: within it they hardly turn.
     headings: Vec<Heading>,
-    torque: Vec<f64>,
-    along: Vec<[f64; 2]>,
-    force: Vec<[f64; 2]>,
-    pushed: Vec<[f64; 2]>,
-    diagonal: Vec<f64>,
-    right: Vec<f64>,
-    pull: Vec<f64>,
+    links: Vec<Link>,
     /// Of the string, and where it runs.
     tension: f64,
     toward: [f64; 2],
 }
 
+/// One link and the node at its outer end.
+#[derive(Debug, Clone, Copy, Default)]
+struct Link {
+    along: [f64; 2],
+    /// The springs' pair of forces on it.
+    force: [f64; 2],
+    pushed: [f64; 2],
+    /// Of its row of the system for the pulls: what stands before the pull of the link farther in, one over the diagonal, and the right side.
+    coupling: f64,
+    per_diagonal: f64,
+    right: f64,
+    pull: f64,
+}
+
 impl Scratch {
     fn of(links: usize) -> Scratch {
-        let (numbers, places) = (vec![0.0; links], vec![[0.0; 2]; links]);
-        Scratch {
-            headings: vec![Heading::of(0.0); links],
-            torque: numbers.clone(),
-            along: places.clone(),
-            force: places.clone(),
-            pushed: places,
-            diagonal: numbers.clone(),
-            right: numbers.clone(),
-            pull: numbers,
-            tension: 0.0,
-            toward: [0.0; 2],
-        }
+        Scratch { headings: vec![Heading::of(0.0); links], links: vec![Link::default(); links], tension: 0.0, toward: [0.0; 2] }
     }
 }
 
@@ -243,11 +232,11 @@ impl<'a> Launch<'a> {
         let mut pulled = Pulled { push: 0.0, touches: false };
         for (index, (side, work)) in self.sides.iter().zip(work).enumerate() {
             let own = at..at + side.links();
-            for ((along, heading), angle) in work.along.iter_mut().zip(&work.headings).zip(&places[own.clone()]) {
-                *along = heading.sin_cos_at(*angle).into();
+            for ((link, heading), angle) in work.links.iter_mut().zip(&work.headings).zip(&places[own.clone()]) {
+                link.along = heading.sin_cos_at(*angle).into();
             }
-            let (tension, u) = side.string(work.along.iter().copied(), Self::seen(index, nock));
-            pulled.touches |= work.along.last().is_some_and(|[sin, cos]| u[0] * cos - u[1] * sin <= 0.0);
+            let (tension, u) = side.string(work.links.iter().map(|link| link.along), Self::seen(index, nock));
+            pulled.touches |= work.links.last().is_some_and(|Link { along: [sin, cos], .. }| u[0] * cos - u[1] * sin <= 0.0);
             (work.tension, work.toward) = (tension, u);
             let pull = [tension * u[0], tension * u[1]];
             side.accelerations(&places[own.clone()], &rates[own.clone()], pull, work, &mut accelerations[own.clone()]);
@@ -280,7 +269,7 @@ impl<'a> Launch<'a> {
             let own = at..at + side.links();
             at = own.end;
             let mut tip = [0.0; 2];
-            for ([sin, cos], rate) in work.along.iter().zip(&rates[own]) {
+            for (Link { along: [sin, cos], .. }, rate) in work.links.iter().zip(&rates[own]) {
                 tip[0] += side.chain.link_mm * cos * rate;
                 tip[1] -= side.chain.link_mm * sin * rate;
             }
