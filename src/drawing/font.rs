@@ -65,7 +65,12 @@ pub fn glyphs(text: &str, lettering: Lettering) -> Vec<Glyph> {
 
 /// Letters of the text that the font cannot show.
 pub fn missing(text: &str) -> Vec<char> {
-    text.chars().filter(|letter| Lettering::ALL.iter().any(|lettering| face(*lettering).glyph_index(*letter).is_none())).collect()
+    text.chars().filter(|letter| !shows(*letter)).collect()
+}
+
+/// Whether both faces have the letter.
+pub fn shows(letter: char) -> bool {
+    Lettering::ALL.iter().all(|lettering| set_face(*lettering).letter(letter).id != 0)
 }
 
 /// The font file of a face, for embedding.
@@ -113,14 +118,21 @@ pub fn extent(drawing: &Drawing) -> Bounds {
 
 /// Breaks a text at spaces into lines no wider than `width_mm`; a single word that is wider stands alone.
 pub fn wrapped(text: &str, max_width_mm: f64, cap_mm: f64, lettering: Lettering) -> Vec<String> {
+    let (face, em) = (set_face(lettering), em_mm(cap_mm, lettering));
+    let longer = |so_far: f64, word: &str| word.chars().fold(so_far, |sum, letter| sum + face.letter(letter).advance_em);
     let mut lines = Vec::new();
-    let mut line = String::new();
+    let (mut line, mut ems) = (String::new(), 0.0);
     for word in text.split_whitespace() {
-        let longer = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };
-        if !line.is_empty() && max_width_mm < width_mm(&longer, cap_mm, lettering) {
-            lines.push(std::mem::replace(&mut line, word.to_owned()));
+        let with_word = longer(if line.is_empty() { 0.0 } else { longer(ems, " ") }, word);
+        if line.is_empty() || em * with_word <= max_width_mm {
+            if !line.is_empty() {
+                line.push(' ');
+            }
+            line.push_str(word);
+            ems = with_word;
         } else {
-            line = longer;
+            lines.push(std::mem::replace(&mut line, word.to_owned()));
+            ems = longer(0.0, word);
         }
     }
     if !line.is_empty() {
@@ -149,8 +161,8 @@ pub(super) fn turned(label: &Label, point: Point) -> Point {
 struct SetFace {
     em_units: f64,
     cap_units: f64,
-    /// Letters up to [`KEPT`], by their code points.
-    kept: Vec<SetLetter>,
+    /// The letters of each of [`KEPT`], by their code points.
+    kept: [Vec<SetLetter>; KEPT.len()],
     face: &'static ttf_parser::Face<'static>,
 }
 
@@ -161,19 +173,22 @@ struct SetLetter {
     advance_em: f64,
 }
 
-/// Code points whose letters are kept: all of Western languages. Others are looked up each time.
-const KEPT: u32 = 0x250;
+/// Code points whose letters are kept: all of Western languages, their marks, arrows and signs of comparison. Others are looked up each time.
+const KEPT: [Range<u32>; 4] = [0..0x250, 0x2000..0x2040, 0x2190..0x21A0, 0x2240..0x2270];
 
 impl SetFace {
     fn of(face: &'static ttf_parser::Face<'static>) -> SetFace {
         let cap = face.capital_height().expect("B612 states its capital height");
-        let mut set = SetFace { em_units: f64::from(face.units_per_em()), cap_units: f64::from(cap), kept: Vec::new(), face };
-        set.kept = (0..KEPT).map(|code| set.looked_up(char::from_u32(code).unwrap_or('\0'))).collect();
+        let mut set =
+            SetFace { em_units: f64::from(face.units_per_em()), cap_units: f64::from(cap), kept: KEPT.map(|_| Vec::new()), face };
+        set.kept = KEPT.map(|codes| codes.map(|code| set.looked_up(char::from_u32(code).unwrap_or('\0'))).collect());
         set
     }
 
     fn letter(&self, letter: char) -> SetLetter {
-        self.kept.get(letter as usize).copied().unwrap_or_else(|| self.looked_up(letter))
+        let code = u32::from(letter);
+        let kept = KEPT.iter().zip(&self.kept).find(|(codes, _)| codes.contains(&code));
+        kept.map_or_else(|| self.looked_up(letter), |(codes, letters)| letters[(code - codes.start) as usize])
     }
 
     fn looked_up(&self, letter: char) -> SetLetter {

@@ -13,7 +13,8 @@ use crate::drawing::{
 use crate::geometry::path::Arc;
 use crate::geometry::{Bounds, Path, Placement, Point};
 use ::svg::Document;
-use ::svg::node::element::{Definitions, Description, Group, Path as Element, Title, Use};
+use ::svg::node::Blob;
+use ::svg::node::element::{Definitions, Description, Group, Path as Element, Title};
 use std::collections::BTreeSet;
 use std::f64::consts::PI;
 use std::fmt::Write;
@@ -144,15 +145,34 @@ fn set(label: &Label, color: &str, bounds: Bounds) -> Group {
     let units = Label { cap_mm: LETTER_UNITS, ..label.clone() };
     let mut along = if label.align == Align::Left { 0.0 } else { -font::shift_mm(&units) };
     let group = Group::new().set("fill", color).set("stroke", "none").set("transform", transform);
-    let mut group = group.add(Title::new(label.text.as_str()));
+    let group = group.add(Title::new(label.text.as_str()));
+    let em = font::em_mm(LETTER_UNITS, label.lettering);
+    // As elements they would take half of all the work of a file.
+    let mut letters = String::with_capacity(32 * label.text.len());
     for glyph in font::glyphs(&label.text, label.lettering) {
         for letter in label.text[glyph.bytes].chars().filter(|letter| !letter.is_whitespace()) {
-            let letter = Use::new().set("xlink:href", format!("#{}", letter_id(letter, label.lettering)));
-            group = group.add(letter.set("x", format!("{along:.0}")));
+            if !letters.is_empty() {
+                letters.push('\n');
+            }
+            letters.push_str("<use x=\"");
+            push_whole(&mut letters, along);
+            letters.push_str("\" xlink:href=\"#");
+            letters.push_str(&letter_id(letter, label.lettering));
+            letters.push_str("\"/>");
         }
-        along += glyph.advance_em * font::em_mm(LETTER_UNITS, label.lettering);
+        along += glyph.advance_em * em;
     }
-    group
+    if letters.is_empty() { group } else { group.add(Blob::new(letters)) }
+}
+
+/// The nearest whole number, as `{:.0}` writes it.
+fn push_whole(text: &mut String, value: f64) {
+    let whole = value.round_ties_even();
+    if whole == 0.0 && whole.is_sign_negative() {
+        text.push('-');
+    }
+    // A text cannot fail to take more text.
+    let _ = write!(text, "{}", whole as i64);
 }
 
 /// Closed polylines in whole numbers, in as few characters as SVG allows: steps from corner to corner, y turned down. Steps are taken
@@ -214,4 +234,18 @@ pub(super) fn data(path: &Path, bounds: Bounds, decimals: usize) -> String {
         d.push('Z');
     }
     d
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn whole_numbers_are_those_of_the_standard_format() {
+        for value in [0.0, -0.0, -0.3, 0.5, 1.5, 2.5, -0.5, -2.5, 1499.5, 123_456.7, -98_765.4999] {
+            let mut text = String::new();
+            push_whole(&mut text, value);
+            assert_eq!(text, format!("{value:.0}"));
+        }
+    }
 }
