@@ -217,7 +217,7 @@ impl SheetCut {
         &self,
         whose: Whose,
         count: usize,
-        cut: &[Vec<Path>],
+        cut: &[&[Path]],
         half_kerf_mm: f64,
     ) -> Result<Vec<Option<Vec<Point>>>, String> {
         let mut outlines: Vec<Option<Vec<Point>>> = vec![None; count];
