@@ -6,6 +6,9 @@
 //! orders, in some shuffled from a fixed seed and in some near the best so far; the fewest beds win, then those of which least is missing
 //! that they were well filled. So the same parts always lie the same way, and the effort is bounded by the number of tries.
 //!
+//! Strips are compared only where blocks of them do not tell: where what a part covers throughout a block, wherever within some places it
+//! stands, meets what is covered anywhere in a block of the bed, it cannot lie; where what both cover anywhere does not meet, it can.
+//!
 //! What webs alone allow is known beforehand ([`WebBound`]): parts, each grown by half a web, can cover no more than a bed has. Where that
 //! forbids well filled beds, few tries are made.
 //!
@@ -62,7 +65,7 @@ pub fn nest(parts: &[Part], sheet: &Sheet, cutter: &SheetCutter) -> Result<Vec<B
         grown.push(grown_mm2(part, Some(&path), cutter));
     }
     let least = shapes.iter().flatten().map(|shape| shape.strips.least()).fold(f64::INFINITY, f64::min);
-    room.useless = (least - USELESS_LESS_MM).max(TOUCHING_MM);
+    room.useless = (least - CLOSE_MM).max(TOUCHING_MM);
     shapes.iter_mut().flatten().for_each(|shape| shape.sum_up(room.useless));
     let mut left: Vec<PartCopy> = Vec::new();
     for (index, part) in parts.iter().enumerate() {
@@ -117,8 +120,8 @@ const STRIPS: f64 = 500.0;
 const MIN_STEP_MM: f64 = 1.0;
 /// Stretches so near each other are one, mm.
 const TOUCHING_MM: f64 = 1e-9;
-/// A gap is of use where the shortest stretch misses it by less than this, mm: both are sums of many numbers.
-const USELESS_LESS_MM: f64 = 1e-6;
+/// A stretch fits a gap that it misses by less than this, mm: both are sums of many numbers.
+const CLOSE_MM: f64 = 1e-6;
 /// So many strips side by side are first looked at as one.
 const BLOCK: usize = 8;
 /// And so many places side by side, in strips, the widest first: each some blocks.
@@ -302,10 +305,11 @@ impl Bed<'_> {
                 }
                 // Where what it covers in any case comes too high, so does the part.
                 let mut in_vain = |(span, always): &(usize, &Stretches)| {
-                    let blocks = || &self.blocks[left / BLOCK..];
-                    left % span == 0
-                        && !always.is_empty()
-                        && lowest(always, blocks(), max, &mut met_blocks, |_, _| false).is_none()
+                    if left % span != 0 || always.is_empty() {
+                        return false;
+                    }
+                    let first = left / BLOCK;
+                    lowest(always, &self.blocks[first..], max, &mut met_blocks, |_, _| false).is_none()
                 };
                 if let Some((span, _)) = SPANS.into_iter().zip(&shape.always).find(&mut in_vain) {
                     left += span;
@@ -320,15 +324,37 @@ impl Bed<'_> {
         }
         let (_, way, left, foot) = best?;
         let shape = &ways[way];
-        for (strip, own) in (left..).zip(shape.strips.iter()) {
-            for [from, to] in own {
-                for covered in [&mut self.strips[strip], &mut self.blocks[strip / BLOCK]] {
-                    add(covered, [foot + from, foot + to], self.room.useless);
-                }
-            }
-        }
+        self.cover(left, foot, &shape.strips);
         let corner = Point::new(self.room.low + left as f64 * self.room.step, self.room.low + foot);
         Some(shape.placement(corner, self.room.low))
+    }
+
+    fn cover(&mut self, left: usize, foot: f64, strips: &Stretches) {
+        let useless = self.room.useless;
+        let mut own = strips.iter();
+        let mut strip = left;
+        while strip < left + strips.len() {
+            let block = strip / BLOCK;
+            let in_block = &mut self.blocks[block];
+            // Neighbours mostly cover nearly the same: they go into the block as one.
+            let mut all: Option<[f64; 2]> = None;
+            let end = ((block + 1) * BLOCK).min(left + strips.len());
+            for (covered, own) in self.strips[strip..end].iter_mut().zip(&mut own) {
+                for [from, to] in own.iter().map(|[from, to]| [foot + from, foot + to]) {
+                    add(covered, [from, to], useless);
+                    all = Some(match all {
+                        Some([low, high]) if from <= high && low <= to => [low.min(from), high.max(to)],
+                        Some(before) => {
+                            add(in_block, before, useless);
+                            [from, to]
+                        }
+                        None => [from, to],
+                    });
+                }
+            }
+            all.into_iter().for_each(|all| add(in_block, all, useless));
+            strip = end;
+        }
     }
 
     /// Whether a whole block of the bed begins at this strip of a part, and nothing there meets the part at this height.

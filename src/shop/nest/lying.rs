@@ -171,7 +171,12 @@ impl Found {
                 if high.x - low.x < 1e-9 { None } else { Some(low.y + (x - low.x) / (high.x - low.x) * (high.y - low.y)) }
             };
             let ends = [at(low.x.max(from)).unwrap_or(low.y), at(high.x.min(to)).unwrap_or(high.y)];
-            self.stretches.push([ends[0].min(ends[1]) - grown, ends[0].max(ends[1]) + grown]);
+            let here = [ends[0].min(ends[1]) - grown, ends[0].max(ends[1]) + grown];
+            // Sides that follow each other mostly go on where the last one ends.
+            match self.stretches.last_mut() {
+                Some(last) if here[0] <= last[1] && last[0] <= here[1] => *last = [last[0].min(here[0]), last[1].max(here[1])],
+                _ => self.stretches.push(here),
+            }
             for (x, inside) in across.iter().zip(&mut self.inside) {
                 if (*x < a.x) != (*x < b.x) {
                     inside.push(a.y + (x - a.x) / (b.x - a.x) * (b.y - a.y));
