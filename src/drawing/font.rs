@@ -65,11 +65,11 @@ pub fn glyphs(text: &str, lettering: Lettering) -> Vec<Glyph> {
 
 /// Letters of the text that the font cannot show.
 pub fn missing(text: &str) -> Vec<char> {
-    text.chars().filter(|letter| !shows(*letter)).collect()
+    text.chars().filter(|letter| !has(*letter)).collect()
 }
 
-/// Whether both faces have the letter.
-pub fn shows(letter: char) -> bool {
+/// Whether all faces of the font have a letter.
+pub fn has(letter: char) -> bool {
     Lettering::ALL.iter().all(|lettering| set_face(*lettering).letter(letter).id != 0)
 }
 

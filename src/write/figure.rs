@@ -71,7 +71,7 @@ fn kind(kind: Kind) -> String {
     kind.key().replace('_', "-")
 }
 
-fn escaped(text: &str) -> String {
+pub(super) fn escaped(text: &str) -> String {
     text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }
 

@@ -6,6 +6,7 @@
 //! read; a cutter's program that knows no `<use>` shows the same lines to cut. What letters say is kept in each label's `<title>`.
 //! Source: Scalable Vector Graphics 1.1, W3C.
 
+use super::figure::escaped;
 use super::{Content, Unwritable, checked, layer_name, number};
 use crate::drawing::{
     Align, Drawing, Item, Kind, Label, Lettering, LineStyle, LineTable, Shape, annotate, font, panels, strokes,
@@ -15,9 +16,10 @@ use crate::geometry::{Bounds, Path, Placement, Point};
 use ::svg::Document;
 use ::svg::node::Blob;
 use ::svg::node::element::{Definitions, Description, Group, Path as Element, Title};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::f64::consts::PI;
 use std::fmt::Write;
+use std::sync::{Mutex, PoisonError};
 
 /// White border around everything, mm.
 const BORDER_MM: f64 = 5.0;
@@ -96,7 +98,7 @@ fn group(kind: Kind, style: &LineStyle, items: &[&Item], bounds: Bounds, taken: 
             part => element.set("data-part", part),
         };
         group = match &item.shape {
-            Shape::Path(path) => group.add(part(Element::new().set("d", data(path, bounds, number::MM_DECIMALS)))),
+            Shape::Path(path) => group.add(line(&data(path, bounds, number::MM_DECIMALS), &item.part)),
             Shape::Label(label) if kind == Kind::Engrave => {
                 let strokes: String = strokes::lines(label).iter().map(|path| data(path, bounds, number::MM_DECIMALS)).collect();
                 let said = Title::new(label.text.as_str());
@@ -109,12 +111,13 @@ fn group(kind: Kind, style: &LineStyle, items: &[&Item], bounds: Bounds, taken: 
 }
 
 /// What letters that are only read are called by, and the letters that are used.
-fn letter_id(letter: char, lettering: Lettering) -> String {
-    let face = match lettering {
+fn push_letter_id(text: &mut String, letter: char, lettering: Lettering) {
+    text.push(match lettering {
         Lettering::Regular => 'r',
         Lettering::Bold => 'b',
-    };
-    format!("{face}{:x}", u32::from(letter))
+    });
+    // A text cannot fail to take more text.
+    let _ = write!(text, "{:x}", u32::from(letter));
 }
 
 fn letters(items: &[&Item]) -> Option<Definitions> {
@@ -125,12 +128,25 @@ fn letters(items: &[&Item]) -> Option<Definitions> {
         }
     }
     let drawn = used.into_iter().filter_map(|(lettering, letter)| {
-        let label = Label { lettering, ..Label::new(letter, Point::new(0.0, 0.0), LETTER_UNITS) };
-        let outlines = font::outlines(&label, LETTER_TOLERANCE);
-        (!outlines.is_empty()).then(|| Element::new().set("id", letter_id(letter, lettering)).set("d", compact(&outlines)))
+        let mut id = String::new();
+        push_letter_id(&mut id, letter, lettering);
+        let outlines = letter_outlines(letter, lettering);
+        (!outlines.is_empty()).then(|| Element::new().set("id", id).set("d", outlines))
     });
     let drawn: Vec<Element> = drawn.collect();
     (!drawn.is_empty()).then(|| drawn.into_iter().fold(Definitions::new(), Definitions::add))
+}
+
+/// A letter's outlines as path data, made once: all files show the same letters.
+fn letter_outlines(letter: char, lettering: Lettering) -> String {
+    static MADE: Mutex<BTreeMap<(Lettering, char), String>> = Mutex::new(BTreeMap::new());
+    // Whoever failed under the lock has left whole entries alone.
+    let mut made = MADE.lock().unwrap_or_else(PoisonError::into_inner);
+    let outlines = made.entry((lettering, letter)).or_insert_with(|| {
+        let label = Label { lettering, ..Label::new(letter, Point::new(0.0, 0.0), LETTER_UNITS) };
+        compact(&font::outlines(&label, LETTER_TOLERANCE))
+    });
+    outlines.clone()
 }
 
 /// A label of letters that are used where they stand.
@@ -147,7 +163,6 @@ fn set(label: &Label, color: &str, bounds: Bounds) -> Group {
     let group = Group::new().set("fill", color).set("stroke", "none").set("transform", transform);
     let group = group.add(Title::new(label.text.as_str()));
     let em = font::em_mm(LETTER_UNITS, label.lettering);
-    // As elements they would take half of all the work of a file.
     let mut letters = String::with_capacity(32 * label.text.len());
     for glyph in font::glyphs(&label.text, label.lettering) {
         for letter in label.text[glyph.bytes].chars().filter(|letter| !letter.is_whitespace()) {
@@ -157,12 +172,19 @@ fn set(label: &Label, color: &str, bounds: Bounds) -> Group {
             letters.push_str("<use x=\"");
             push_whole(&mut letters, along);
             letters.push_str("\" xlink:href=\"#");
-            letters.push_str(&letter_id(letter, label.lettering));
+            push_letter_id(&mut letters, letter, label.lettering);
             letters.push_str("\"/>");
         }
         along += glyph.advance_em * em;
     }
     if letters.is_empty() { group } else { group.add(Blob::new(letters)) }
+}
+
+/// A line. A drawing has thousands of lines and of letters: they are written as they stand in the file, where the library would keep each one's
+/// attributes in a table of its own and go through its data five times for characters that it cannot hold.
+fn line(data: &str, part: &str) -> Blob {
+    let part = if part.is_empty() { String::new() } else { format!(" data-part=\"{}\"", escaped(part).replace('\'', "&apos;")) };
+    Blob::new(format!("<path d=\"{data}\"{part}/>"))
 }
 
 /// The nearest whole number, as `{:.0}` writes it.

@@ -90,7 +90,7 @@ pub(super) fn width_in_lines(text: &Text, max: usize, cap_mm: f64, references: &
 
 /// The text in letters that the font has. What it lacks becomes what a typist would write, or `?`: never an empty box.
 pub(super) fn shown(text: &str) -> Cow<'_, str> {
-    let plain = |c: char| !c.is_control() && font::shows(c);
+    let plain = |c: char| !c.is_control() && font::has(c);
     if text.chars().all(plain) {
         return Cow::Borrowed(text);
     }
