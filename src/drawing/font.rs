@@ -118,21 +118,23 @@ pub fn extent(drawing: &Drawing) -> Bounds {
 
 /// Breaks a text at spaces into lines no wider than `width_mm`; a single word that is wider stands alone.
 pub fn wrapped(text: &str, max_width_mm: f64, cap_mm: f64, lettering: Lettering) -> Vec<String> {
-    let (face, em) = (set_face(lettering), em_mm(cap_mm, lettering));
-    let longer = |so_far: f64, word: &str| word.chars().fold(so_far, |sum, letter| sum + face.letter(letter).advance_em);
+    let face = set_face(lettering);
+    let em = em_mm(cap_mm, lettering);
+    // A line's width goes on from what it was: the sum of its letters in their order.
+    let wider = |from_em: f64, text: &str| text.chars().fold(from_em, |sum, letter| sum + face.letter(letter).advance_em);
     let mut lines = Vec::new();
-    let (mut line, mut ems) = (String::new(), 0.0);
+    let (mut line, mut line_em) = (String::new(), 0.0);
     for word in text.split_whitespace() {
-        let with_word = longer(if line.is_empty() { 0.0 } else { longer(ems, " ") }, word);
-        if line.is_empty() || em * with_word <= max_width_mm {
+        let longer_em = if line.is_empty() { wider(0.0, word) } else { wider(wider(line_em, " "), word) };
+        if !line.is_empty() && max_width_mm < em * longer_em {
+            lines.push(std::mem::replace(&mut line, word.to_owned()));
+            line_em = wider(0.0, word);
+        } else {
             if !line.is_empty() {
                 line.push(' ');
             }
             line.push_str(word);
-            ems = with_word;
-        } else {
-            lines.push(std::mem::replace(&mut line, word.to_owned()));
-            ems = longer(0.0, word);
+            line_em = longer_em;
         }
     }
     if !line.is_empty() {

@@ -367,7 +367,7 @@ impl Bed<'_> {
             let meet = |[from, to]: &[f64; 2], [low, high]: &[f64; 2]| low + 1e-9 < foot + to && foot + from < high - 1e-9;
             own.iter().any(|own| under.iter().any(|covered| meet(own, covered)))
         };
-        let (first, last) = (at / BLOCK, (at + BLOCK - 1) / BLOCK);
+        let (first, last) = (at / BLOCK, at.div_ceil(BLOCK));
         !meets(shape.anywhere.at(first)) && (first == last || !meets(shape.anywhere.at(last)))
     }
 }

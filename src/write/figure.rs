@@ -3,7 +3,7 @@
 //!
 //! Source: Scalable Vector Graphics 1.1, W3C; WAI-ARIA Graphics Module 1.0, W3C, for role and name.
 
-use super::{Unwritable, checked, number, svg};
+use super::{Unwritable, checked, escaped, number, svg};
 use crate::drawing::{Align, Drawing, Kind, Shape, font};
 use crate::geometry::{Bounds, Point};
 use std::fmt::Write;
@@ -69,10 +69,6 @@ fn whole(bounds: Bounds) -> Bounds {
 
 fn kind(kind: Kind) -> String {
     kind.key().replace('_', "-")
-}
-
-pub(super) fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }
 
 #[cfg(test)]

@@ -157,6 +157,11 @@ fn checked_book(book: &Book) -> Result<(), Unwritable> {
     Ok(())
 }
 
+/// A text between quotes or tags, as markup has it.
+fn escaped(text: &str) -> String {
+    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+}
+
 /// A layer's name in letters, digits, `_` and `-`, which every format and reader takes.
 fn layer_name(layer: &str) -> String {
     let name: String = layer.chars().map(|c| if c.is_ascii_alphanumeric() || c == '_' || c == '-' { c } else { '_' }).collect();
