@@ -163,8 +163,8 @@ pub(super) fn turned(label: &Label, point: Point) -> Point {
 struct SetFace {
     em_units: f64,
     cap_units: f64,
-    /// Letters up to [`KEPT`], by their code points.
-    kept: Vec<SetLetter>,
+    /// The letters of each of [`KEPT`], by their code points.
+    kept: [Vec<SetLetter>; KEPT.len()],
     face: &'static ttf_parser::Face<'static>,
 }
 
@@ -175,19 +175,22 @@ struct SetLetter {
     advance_em: f64,
 }
 
-/// Code points whose letters are kept: all of Western languages. Others are looked up each time.
-const KEPT: u32 = 0x250;
+/// Code points whose letters are kept: all of Western languages, their marks, arrows and signs of comparison. Others are looked up each time.
+const KEPT: [Range<u32>; 4] = [0..0x250, 0x2000..0x2040, 0x2190..0x21A0, 0x2240..0x2270];
 
 impl SetFace {
     fn of(face: &'static ttf_parser::Face<'static>) -> SetFace {
         let cap = face.capital_height().expect("B612 states its capital height");
-        let mut set = SetFace { em_units: f64::from(face.units_per_em()), cap_units: f64::from(cap), kept: Vec::new(), face };
-        set.kept = (0..KEPT).map(|code| set.looked_up(char::from_u32(code).unwrap_or('\0'))).collect();
+        let mut set =
+            SetFace { em_units: f64::from(face.units_per_em()), cap_units: f64::from(cap), kept: KEPT.map(|_| Vec::new()), face };
+        set.kept = KEPT.map(|codes| codes.map(|code| set.looked_up(char::from_u32(code).unwrap_or('\0'))).collect());
         set
     }
 
     fn letter(&self, letter: char) -> SetLetter {
-        self.kept.get(letter as usize).copied().unwrap_or_else(|| self.looked_up(letter))
+        let code = u32::from(letter);
+        let kept = KEPT.iter().zip(&self.kept).find(|(codes, _)| codes.contains(&code));
+        kept.map_or_else(|| self.looked_up(letter), |(codes, letters)| letters[(code - codes.start) as usize])
     }
 
     fn looked_up(&self, letter: char) -> SetLetter {

@@ -134,6 +134,11 @@ impl Bounds {
         !(self.min.x <= self.max.x && self.min.y <= self.max.y)
     }
 
+    /// Whether both have a point in common.
+    pub fn meets(&self, other: &Bounds) -> bool {
+        self.min.x <= other.max.x && other.min.x <= self.max.x && self.min.y <= other.max.y && other.min.y <= self.max.y
+    }
+
     pub fn width(&self) -> f64 {
         self.max.x - self.min.x
     }
@@ -257,6 +262,21 @@ impl Path {
         Path { vertices, closed: self.closed }
     }
 
+    /// Whether the line runs through an area, to a step or so: the box around a long slanting piece says too much.
+    pub fn runs_through(&self, area: &Bounds, step_mm: f64) -> bool {
+        let mut points = self.flattened((0.25 * step_mm).min(0.1));
+        points.extend(points.first().copied().filter(|_| self.closed));
+        points.windows(2).any(|ends| {
+            let (from, to) = (ends[0], ends[1]);
+            if !Bounds::of([from, to]).meets(area) {
+                return false;
+            }
+            let steps = (from.distance(to) / step_mm).ceil().clamp(1.0, 20_000.0) as u32;
+            let at = |k: u32| from.lerp(to, f64::from(k) / f64::from(steps));
+            (0..steps).any(|k| Bounds::of([at(k), at(k + 1)]).meets(area))
+        })
+    }
+
     /// Points along the path, arcs replaced by chords that stay within `tolerance` of them.
     pub fn flattened(&self, tolerance: f64) -> Vec<Point> {
         let mut points: Vec<Point> = self.vertices.first().map(|v| v.at).into_iter().collect();
@@ -331,6 +351,19 @@ mod tests {
         let bounds = circle.bounds();
         assert!((bounds.width() - 10.0).abs() < 1e-12 && (bounds.height() - 10.0).abs() < 1e-12);
         assert!((circle.reversed().area() + 25.0 * PI).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_slanting_line_runs_through_what_lies_on_it_alone() {
+        let around = |x: f64, y: f64| Bounds { min: Point::new(x - 1.0, y - 1.0), max: Point::new(x + 1.0, y + 1.0) };
+        let slanting = Path::line(Point::new(0.0, 0.0), Point::new(100.0, 60.0));
+        assert!(slanting.runs_through(&around(50.0, 30.0), 2.0) && !slanting.runs_through(&around(50.0, 35.0), 2.0));
+        // Its box is met, the line is not; the last side counts where the path is closed.
+        let circle = Path::circle(Point::new(0.0, 0.0), 10.0);
+        assert!(!circle.runs_through(&around(0.0, 0.0), 0.2) && circle.runs_through(&around(0.0, -10.0), 0.2));
+        let corners = [Point::new(0.0, 0.0), Point::new(10.0, 0.0), Point::new(10.0, 10.0)];
+        let last = around(5.0, 5.0);
+        assert!(Path::closed(corners).runs_through(&last, 0.2) && !Path::open(corners).runs_through(&last, 0.2));
     }
 
     #[test]

@@ -16,7 +16,7 @@ use crate::shop::cutting::{self, SheetCut, Whose};
 use crate::shop::form::Form;
 use crate::shop::kit::{Kit, Surface};
 use crate::shop::proof::{self, Proof};
-use crate::write::dxf::{self, read_back};
+use crate::write::dxf;
 use crate::write::{Content as Lines, Letters, Unwritable};
 
 /// All that is cut, drawn and proved.
@@ -40,6 +40,8 @@ pub(super) struct CutLoad {
     pub overview: Drawing,
     /// What the cutter is given.
     pub dxf: Vec<u8>,
+    /// The closed lines of that file as they were read back from it, in its order.
+    read: Vec<Path>,
 }
 
 /// A lamination's work, drawn and proved.
@@ -153,8 +155,8 @@ fn drawn(job: &Job, cuts: &[SheetCut]) -> Result<Vec<CutLoad>, Vec<Diagnostic>> 
     let mut loads = Vec::new();
     for sheet in cut::loads(job.build(), cuts)? {
         let [drawing, overview] = [sheet.drawing, sheet.overview].map(|drawing| job.stamp.on(drawing));
-        let dxf = dxf_of(&drawing, job.build()).map_err(|fault| vec![fault])?;
-        loads.push(CutLoad { drawing, overview, dxf });
+        let (dxf, read) = read_dxf_of(&drawing, job.build()).map_err(|fault| vec![fault])?;
+        loads.push(CutLoad { drawing, overview, dxf, read });
     }
     Ok(loads)
 }
@@ -205,11 +207,8 @@ fn read_surfaces(
         if cut.from.iter().all(|(of, _)| *of != whose) {
             continue;
         }
-        let read = |load: &CutLoad| -> Result<Vec<Path>, String> {
-            Ok(read_back(&load.dxf)?.into_iter().map(|read| read.path).collect())
-        };
-        let read: Result<Vec<_>, String> = own.iter().map(read).collect();
-        let outlines = cut.outlines(whose, kit.parts.len(), &read?, half_kerf_mm)?;
+        let read: Vec<&[Path]> = own.iter().map(|load| load.read.as_slice()).collect();
+        let outlines = cut.outlines(whose, kit.parts.len(), &read, half_kerf_mm)?;
         return proof::surfaces(kit, &outlines, half_kerf_mm);
     }
     proof::surfaces(kit, &[], half_kerf_mm)
@@ -222,8 +221,15 @@ fn unproved(lamination: &Lamination, why: &str) -> Diagnostic {
 
 /// The cut file of a drawing.
 pub(super) fn dxf_of(drawing: &Drawing, build: &Build) -> Result<Vec<u8>, Diagnostic> {
+    read_dxf_of(drawing, build).map(|(dxf, _)| dxf)
+}
+
+/// The cut file of a drawing and the closed lines that are read back from it.
+fn read_dxf_of(drawing: &Drawing, build: &Build) -> Result<(Vec<u8>, Vec<Path>), Diagnostic> {
     let letters = Letters::of(&build.shop.cutter);
-    dxf::dxf(drawing, &build.shop.lines, build.units, Lines::CutterOnly, letters).map_err(unwritable)
+    let written = dxf::with_paths(drawing, &build.shop.lines, build.units, Lines::CutterOnly, letters);
+    let (dxf, read) = written.map_err(unwritable)?;
+    Ok((dxf, read.into_iter().map(|read| read.path).collect()))
 }
 
 /// A number that no format can hold.

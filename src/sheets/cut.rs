@@ -16,7 +16,7 @@ use crate::drawing::{Align, Drawing, Item, Kind, Label};
 use crate::geometry::{Bounds, Path, Placement, Point};
 use crate::model::Build;
 use crate::model::workshop::{CutDirection, SheetCutter};
-use crate::shop::cutting::{SAW_MM, SheetCut};
+use crate::shop::cutting::{SAW_MM, SheetCut, Yield};
 use crate::shop::kit::BedLoad;
 use crate::shop::nest::WELL_FILLED;
 use crate::shop::parts::{Part, compensated};
@@ -44,40 +44,51 @@ pub struct LoadSheet {
 /// A part that the cutter cannot cut is a fault.
 pub fn loads(build: &Build, cuts: &[SheetCut]) -> Result<Vec<LoadSheet>, Vec<Diagnostic>> {
     let (mut sheets, mut faults) = (Vec::new(), Vec::new());
+    let cutter = &build.shop.cutter;
     let total: usize = cuts.iter().map(|cut| cut.loads.len()).sum();
-    for (cut, load) in cuts.iter().flat_map(|cut| cut.loads.iter().map(move |load| (cut, load))) {
-        let number = sheets.len() + 1;
-        let which = if 1 < total { format!(", load {number} of {total}") } else { String::new() };
-        let mut drawing = Drawing::new(format!("cut-{number}"), format!("{}: parts to cut{which}", build.title));
-        drawing.path(Kind::Note, Path::rectangle(bed(load)));
-        for placed in &load.placed {
-            let part = &cut.parts[placed.part];
-            match compensated(part, build.shop.cutter.half_kerf_mm()) {
-                Ok(cut) => {
-                    for hole in &cut.holes {
-                        let hole = tabs::hole(hole, &build.shop.profile);
-                        drawing.part_path(Kind::CutInside, &part.name, hole.placed(&placed.placement));
-                    }
-                    let around = tabs::around(part, &cut.edge, 2.0 * build.shop.cutter.half_kerf_mm(), &build.shop.profile);
-                    for path in [&around.edge].into_iter().chain(&around.between_tabs) {
-                        drawing.part_path(Kind::Cut, &part.name, path.placed(&placed.placement));
-                    }
+    for cut in cuts {
+        let judged = cut.judged(cutter);
+        // Each part's lines once, however many copies lie on however many loads.
+        let mut lines: Vec<Option<Vec<(Kind, Path)>>> = vec![None; cut.parts.len()];
+        for load in &cut.loads {
+            let number = sheets.len() + 1;
+            let which = if 1 < total { format!(", load {number} of {total}") } else { String::new() };
+            let mut drawing = Drawing::new(format!("cut-{number}"), format!("{}: parts to cut{which}", build.title));
+            drawing.path(Kind::Note, Path::rectangle(bed(load)));
+            for placed in &load.placed {
+                let part = &cut.parts[placed.part];
+                let lines = lines[placed.part].get_or_insert_with(|| {
+                    cut_lines(part, build).unwrap_or_else(|fault| {
+                        faults.push(fault);
+                        Vec::new()
+                    })
+                });
+                for (kind, path) in lines {
+                    drawing.part_path(*kind, &part.name, path.placed(&placed.placement));
                 }
-                Err(fault) => faults.push(fault),
+                marks(&mut drawing, part, placed.copy, &placed.placement, cutter.half_kerf_mm());
             }
-            marks(&mut drawing, part, placed.copy, &placed.placement, build.shop.cutter.half_kerf_mm());
+            drawing.panel(|panel| parts_table(panel, build, cut, load));
+            drawing.panel(|panel| purposes(panel, build, cut, load));
+            drawing.notes = load_notes(build, cut, load, &judged);
+            let mut overview = overview(&drawing, cut, load);
+            if std::ptr::eq(load, &cut.loads[0]) {
+                overview.panel(|panel| breakdown(panel, build, cut, number));
+            }
+            sheets.push(LoadSheet { drawing, overview });
         }
-        drawing.panel(|panel| parts_table(panel, build, cut, load));
-        drawing.panel(|panel| purposes(panel, build, cut, load));
-        drawing.notes = load_notes(build, cut, load);
-        let mut overview = overview(&drawing, cut, load);
-        if std::ptr::eq(load, &cut.loads[0]) {
-            overview.panel(|panel| breakdown(panel, build, cut, number));
-        }
-        sheets.push(LoadSheet { drawing, overview });
     }
     faults.dedup();
     if faults.is_empty() { Ok(sheets) } else { Err(faults) }
+}
+
+/// What the cutter follows in a part's own frame, its holes first.
+fn cut_lines(part: &Part, build: &Build) -> Result<Vec<(Kind, Path)>, Diagnostic> {
+    let (half_kerf_mm, profile) = (build.shop.cutter.half_kerf_mm(), &build.shop.profile);
+    let cut = compensated(part, half_kerf_mm)?;
+    let around = tabs::around(part, &cut.edge, 2.0 * half_kerf_mm, profile);
+    let holes = cut.holes.iter().map(|hole| (Kind::CutInside, tabs::hole(hole, profile)));
+    Ok(holes.chain([around.edge].into_iter().chain(around.between_tabs).map(|path| (Kind::Cut, path))).collect())
 }
 
 fn bed(load: &BedLoad) -> Bounds {
@@ -96,10 +107,9 @@ fn overview(sheet: &Drawing, cut: &SheetCut, load: &BedLoad) -> Drawing {
         panel.path(Kind::Note, Path::rectangle(bed(load)).scaled(1.0 / scale));
         for placed in &load.placed {
             let part = &cut.parts[placed.part];
-            for path in part.holes.iter().chain([&part.edge]) {
-                panel.path(Kind::Edge, path.placed(&placed.placement).scaled(1.0 / scale));
-            }
-            let lines: Vec<Path> = part.holes.iter().chain([&part.edge]).map(|path| path.placed(&placed.placement)).collect();
+            let drawn = |path: &Path| path.placed(&placed.placement).scaled(1.0 / scale);
+            let lines: Vec<Path> = part.holes.iter().chain([&part.edge]).map(drawn).collect();
+            lines.iter().for_each(|line| panel.path(Kind::Edge, line.clone()));
             let bounds = part.edge.placed(&placed.placement).bounds();
             let cap = if 2.0 * TEXT_MM * scale <= bounds.width().min(bounds.height()) { TEXT_MM } else { SMALL_MM };
             panel.label(Kind::Note, number_on(&lines, bounds, scale, &number_of(cut, load, placed.part).to_string(), cap));
@@ -111,8 +121,10 @@ fn overview(sheet: &Drawing, cut: &SheetCut, load: &BedLoad) -> Drawing {
     page
 }
 
-/// The number of a part in its picture, reduced by `scale`: in its middle, or as near to that as no line of it runs through the number.
+/// The number of a part in its picture, reduced by `scale`: in its middle, or as near to that as none of its `lines` there runs through it.
 fn number_on(lines: &[Path], bounds: Bounds, scale: f64, number: &str, cap: f64) -> Label {
+    /// Finer than any letter.
+    const STEP_MM: f64 = 0.2;
     let at = |along: f64| {
         let middle = |low: f64, high: f64, part: f64| (low + part * (high - low)) / scale;
         let part = if bounds.height() <= bounds.width() { [along, 0.5] } else { [0.5, along] };
@@ -121,26 +133,10 @@ fn number_on(lines: &[Path], bounds: Bounds, scale: f64, number: &str, cap: f64)
     };
     let struck = |label: &Label| {
         let text = Bounds::of(corners(label)).grown(0.3);
-        lines.iter().any(|line| runs_through(&line.scaled(1.0 / scale), text))
+        lines.iter().any(|line| line.runs_through(&text, STEP_MM))
     };
     let beside = (1..=20).flat_map(|k| [-1.0, 1.0].map(|side| 0.5 + side * 0.02 * f64::from(k)));
     std::iter::once(0.5).chain(beside).map(at).find(|label| !struck(label)).unwrap_or_else(|| at(0.5))
-}
-
-/// Whether a closed line runs through an area, seen at steps finer than any letter.
-fn runs_through(line: &Path, area: Bounds) -> bool {
-    const STEP_MM: f64 = 0.2;
-    let mut points = line.flattened(0.05);
-    points.extend(points.first().copied());
-    let inside = |p: Point| area.min.x <= p.x && p.x <= area.max.x && area.min.y <= p.y && p.y <= area.max.y;
-    points.windows(2).any(|pair| {
-        let (a, b) = (pair[0], pair[1]);
-        let count = (a.distance(b) / STEP_MM).ceil().clamp(1.0, 20_000.0) as u32;
-        (0..=count).any(|k| {
-            let part = f64::from(k) / f64::from(count);
-            inside(Point::new(a.x + part * (b.x - a.x), a.y + part * (b.y - a.y)))
-        })
-    })
 }
 
 /// How sheets larger than the bed are sawn into blanks, one for each load of a cut; `first` is the number of its first load.
@@ -264,7 +260,7 @@ fn purposes(drawing: &mut Drawing, build: &Build, cut: &SheetCut, load: &BedLoad
     notes(drawing, Point::new(0.0, 0.0), NOTES_MM, TEXT_MM, &texts);
 }
 
-fn load_notes(build: &Build, cut: &SheetCut, load: &BedLoad) -> Vec<String> {
+fn load_notes(build: &Build, cut: &SheetCut, load: &BedLoad, judged: &Yield) -> Vec<String> {
     let units = build.units;
     let cutter = &build.shop.cutter;
     let allowed = match *cutter {
@@ -300,7 +296,7 @@ fn load_notes(build: &Build, cut: &SheetCut, load: &BedLoad) -> Vec<String> {
         notes.extend(profile_notes(build, load.thickness_mm));
     }
     notes.extend([
-        yield_note(cut, load, cutter),
+        yield_note(cut, load, judged),
         format!(
             "The cutter holds ±{}; measure the sled's surface when it is together, and shim it.",
             units.fine(cutter.holds_mm())
@@ -386,13 +382,12 @@ fn profile_notes(build: &Build, thickness_mm: f64) -> Vec<String> {
 }
 
 /// How full the bed is, and what stands against fewer loads where there are more than one would expect.
-fn yield_note(cut: &SheetCut, load: &BedLoad, cutter: &SheetCutter) -> String {
+fn yield_note(cut: &SheetCut, load: &BedLoad, judged: &Yield) -> String {
     let percent = |fraction: f64| fixed(100.0 * fraction, 0);
-    let judged = cut.judged(cutter);
     let mut text = format!(
         "Parts cover {} % of this bed, {} % with the webs around them; all parts {} beds.",
         percent(cut.filled(load)),
-        percent(cut.filled_with_webs(load, cutter)),
+        percent(cut.filled_with_webs(load, judged)),
         fixed(judged.beds, 2)
     );
     let slack = cut.loads.iter().rev().skip(1).any(|load| cut.filled(load) < WELL_FILLED);

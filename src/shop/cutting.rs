@@ -37,7 +37,7 @@ pub struct SheetCut {
 }
 
 /// How the loads came out against what a builder may expect.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Yield {
     /// Area of all parts in bed-loads.
     pub beds: f64,
@@ -51,6 +51,8 @@ pub struct Yield {
     pub min_with_webs: usize,
     /// Share of the loads but the last that parts can cover at most beside their webs, on average.
     pub max_filled: f64,
+    /// Of each part, with half a web around it and what the cutter takes, mm².
+    with_webs_mm2: Vec<f64>,
 }
 
 /// Left for a saw between two blanks, mm: a circular saw takes 2 to 3, and is not led to a hair. Common practice, no source.
@@ -126,13 +128,8 @@ impl SheetCut {
     }
 
     /// The same with half a web around each part, and what the cutter takes.
-    pub fn filled_with_webs(&self, load: &BedLoad, cutter: &SheetCutter) -> f64 {
-        let around = cutter.half_kerf_mm() + 0.5 * nest::gap_mm(cutter);
-        let area = |part: &Part| {
-            let bounds = part.edge.bounds().grown(around);
-            outward(&part.edge, around).map_or_else(|_| bounds.width() * bounds.height(), |path| path.area().abs())
-        };
-        let area: f64 = load.placed.iter().map(|placed| area(&self.parts[placed.part])).sum();
+    pub fn filled_with_webs(&self, load: &BedLoad, judged: &Yield) -> f64 {
+        let area: f64 = load.placed.iter().map(|placed| judged.with_webs_mm2[placed.part]).sum();
         area / (load.width_mm * load.height_mm)
     }
 
@@ -197,6 +194,11 @@ impl SheetCut {
         let stacked = stacked + gap * long_parts.saturating_sub(1) as f64;
         let room = short + web;
         let bound = WebBound::of_parts(&self.parts, &self.sheet, cutter);
+        let around = cutter.half_kerf_mm() + 0.5 * nest::gap_mm(cutter);
+        let with_webs = |part: &Part| {
+            let bounds = part.edge.bounds().grown(around);
+            outward(&part.edge, around).map_or_else(|_| bounds.width() * bounds.height(), |path| path.area().abs())
+        };
         Yield {
             beds,
             at_four_fifths: (beds / nest::WELL_FILLED - 1e-9).ceil().max(1.0) as usize,
@@ -204,6 +206,7 @@ impl SheetCut {
             min_for_long: if long_parts == 0 { 0 } else { (stacked / room - 1e-9).ceil().max(1.0) as usize },
             min_with_webs: bound.min_loads(),
             max_filled: bound.max_filled(self.loads.len().saturating_sub(1)),
+            with_webs_mm2: self.parts.iter().map(with_webs).collect(),
         }
     }
 
@@ -214,7 +217,7 @@ impl SheetCut {
         &self,
         whose: Whose,
         count: usize,
-        cut: &[Vec<Path>],
+        cut: &[&[Path]],
         half_kerf_mm: f64,
     ) -> Result<Vec<Option<Vec<Point>>>, String> {
         let mut outlines: Vec<Option<Vec<Point>>> = vec![None; count];

@@ -6,6 +6,9 @@
 //! orders, in some shuffled from a fixed seed and in some near the best so far; the fewest beds win, then those of which least is missing
 //! that they were well filled. So the same parts always lie the same way, and the effort is bounded by the number of tries.
 //!
+//! Strips are compared only where blocks of them do not tell: where what a part covers throughout a block, wherever within some places it
+//! stands, meets what is covered anywhere in a block of the bed, it cannot lie; where what both cover anywhere does not meet, it can.
+//!
 //! What webs alone allow is known beforehand ([`WebBound`]): parts, each grown by half a web, can cover no more than a bed has. Where that
 //! forbids well filled beds, few tries are made.
 //!
@@ -26,7 +29,7 @@ use crate::geometry::{Bounds, Path, Placement, Point};
 use crate::model::workshop::{Sheet, SheetCutter};
 use crate::units::limit;
 use bound::grown_mm2;
-use lying::{Lying, merged};
+use lying::{Lying, Stretches, add};
 use std::f64::consts::FRAC_PI_2;
 
 /// Loads that hold all copies of all parts, each no larger than the sheet and the cutter's bed, the fullest first.
@@ -36,23 +39,38 @@ pub fn nest(parts: &[Part], sheet: &Sheet, cutter: &SheetCutter) -> Result<Vec<B
     let area = cutter.load_mm(sheet);
     let (long, short) = (area[0].max(area[1]), area[0].min(area[1]));
     fitting(parts, sheet, cutter)?;
-    let paths = parts.iter().map(|part| cut_path(part, cutter)).collect::<Result<Vec<Path>, Diagnostic>>()?;
+    // Parts of one shape are looked at once.
+    let alike = |a: &Part, b: &Part| a.may_turn == b.may_turn && a.edge == b.edge;
+    let first: Vec<usize> = parts.iter().map(|part| parts.iter().position(|known| alike(known, part)).unwrap_or(0)).collect();
     let gap = gap_mm(cutter);
     // What a part, grown by half the gap, may cover.
-    let room = Room { low: 0.5 * gap, along: long - gap, across: short - gap, step: (long / STRIPS).max(MIN_STEP_MM) };
-    let shapes: Vec<Vec<Lying>> = parts
-        .iter()
-        .zip(&paths)
-        .map(|(part, path)| ways(part).iter().filter_map(|turns| Lying::of(path, *turns, 0.5 * gap, &room)).collect())
-        .map(|mut ways: Vec<Lying>| {
-            ways.dedup_by(|next, kept| next.strips == kept.strips);
-            ways
-        })
-        .collect();
-    let grown = grown_mm2(parts, cutter);
+    let mut room = Room {
+        low: 0.5 * gap,
+        along: long - gap,
+        across: short - gap,
+        step: (long / STRIPS).max(MIN_STEP_MM),
+        useless: TOUCHING_MM,
+    };
+    let (mut shapes, mut grown) = (Vec::new(), Vec::new());
+    for (index, part) in parts.iter().enumerate() {
+        if first[index] < index {
+            shapes.push(Vec::new());
+            grown.push(grown[first[index]]);
+            continue;
+        }
+        let path = cut_path(part, cutter)?;
+        let mut lying: Vec<Lying> = ways(part).iter().filter_map(|turns| Lying::of(&path, *turns, 0.5 * gap, &room)).collect();
+        lying.dedup_by(|next, kept| next.strips == kept.strips);
+        shapes.push(lying);
+        grown.push(grown_mm2(part, Some(&path), cutter));
+    }
+    let least = shapes.iter().flatten().map(|shape| shape.strips.least()).fold(f64::INFINITY, f64::min);
+    room.useless = (least - CLOSE_MM).max(TOUCHING_MM);
+    shapes.iter_mut().flatten().for_each(|shape| shape.sum_up(room.useless));
     let mut left: Vec<PartCopy> = Vec::new();
     for (index, part) in parts.iter().enumerate() {
-        left.extend((1..=part.count).map(|copy| PartCopy { index, copy, area: part.area_mm2() }));
+        let (shape, area) = (first[index], part.area_mm2());
+        left.extend((1..=part.count).map(|copy| PartCopy { index, shape, copy, area }));
     }
     let packed = |copies: &[PartCopy]| {
         let bound = WebBound::of(copies.iter().map(|copy| [copy.area, grown[copy.index]]), [long, short], gap);
@@ -62,7 +80,9 @@ pub fn nest(parts: &[Part], sheet: &Sheet, cutter: &SheetCutter) -> Result<Vec<B
         by_thickness(parts, left).into_iter().map(|(thickness_mm, copies)| (thickness_mm, packed(&copies))).collect();
     let upright = area[0] < area[1];
     let each = all.into_iter().flat_map(|(thickness_mm, loads)| loads.into_iter().map(move |load| (thickness_mm, load)));
-    Ok(each.map(|(thickness_mm, placed)| finished(placed, thickness_mm, area, upright, &room, &shapes)).collect())
+    Ok(each
+        .map(|(thickness_mm, placed)| finished(placed, thickness_mm, area, upright, &room, |part| &shapes[first[part]]))
+        .collect())
 }
 
 /// Share of a bed that parts shall cover on every load but the last.
@@ -98,8 +118,16 @@ const CHORD_MM: f64 = 0.02;
 /// Strips across the longer side of a bed, about: fewer waste sheet beside every part, more only take time.
 const STRIPS: f64 = 500.0;
 const MIN_STEP_MM: f64 = 1.0;
-/// So many places side by side are first looked at as one, in strips, the widest first.
+/// Stretches so near each other are one, mm.
+const TOUCHING_MM: f64 = 1e-9;
+/// A stretch fits a gap that it misses by less than this, mm: both are sums of many numbers.
+const CLOSE_MM: f64 = 1e-6;
+/// So many strips side by side are first looked at as one.
+const BLOCK: usize = 8;
+/// And so many places side by side, in strips, the widest first: each some blocks.
 const SPANS: [usize; 2] = [32, 8];
+/// So many strips that raised a part are looked at first for its next place.
+const MET: usize = 6;
 /// A place farther right must be lower by this to be better, mm.
 const LOWER_MM: f64 = 0.05;
 /// Orders that are tried where all beds but one may come out well filled, and where the webs forbid it.
@@ -115,18 +143,22 @@ struct Room {
     across: f64,
     /// Width of a strip, mm.
     step: f64,
+    /// What is left free between two stretches of a strip is of no use where no part is as short as this, mm.
+    useless: f64,
 }
 
 #[derive(Debug, Clone)]
 struct PartCopy {
     index: usize,
+    /// The first part of the same shape.
+    shape: usize,
     copy: u32,
     area: f64,
 }
 
 /// All copies on as few beds as are found, the fullest first.
 fn filled(copies: &[PartCopy], shapes: &[Vec<Lying>], room: &Room, bound: &WebBound) -> Vec<Vec<Placed>> {
-    let size = |copy: &PartCopy| shapes[copy.index].first().map_or([0.0; 2], |shape| shape.size);
+    let size = |copy: &PartCopy| shapes[copy.shape].first().map_or([0.0; 2], |shape| shape.size);
     let long = |copy: &PartCopy| size(copy)[0].max(size(copy)[1]);
     let short = |copy: &PartCopy| size(copy)[0].min(size(copy)[1]);
     let rules: [&dyn Fn(&PartCopy) -> f64; 4] =
@@ -214,12 +246,12 @@ fn packed<'a>(copies: &[PartCopy], keys: Vec<f64>, shapes: &[Vec<Lying>], room: 
     let mut beds: Vec<Bed<'_>> = Vec::new();
     for (_, copy) in order {
         let (open, full): (Vec<usize>, Vec<usize>) = (0..beds.len()).partition(|bed| beds[*bed].area_mm2 < how.enough_mm2);
-        if !open.into_iter().chain(full).any(|bed| beds[bed].take(copy, &shapes[copy.index])) {
+        if !open.into_iter().chain(full).any(|bed| beds[bed].take(copy, &shapes[copy.shape])) {
             if beds.len() == how.max_beds {
                 return None;
             }
             let mut bed = Bed::empty(room);
-            assert!(bed.take(copy, &shapes[copy.index]), "a part that fits a load finds room on an empty one");
+            assert!(bed.take(copy, &shapes[copy.shape]), "a part that fits a load finds room on an empty one");
             beds.push(bed);
         }
     }
@@ -231,25 +263,28 @@ fn packed<'a>(copies: &[PartCopy], keys: Vec<f64>, shapes: &[Vec<Lying>], room: 
 struct Bed<'a> {
     room: &'a Room,
     strips: Vec<Vec<[f64; 2]>>,
+    /// What is covered in any strip of each [`BLOCK`].
+    blocks: Vec<Vec<[f64; 2]>>,
     placed: Vec<Placed>,
     area_mm2: f64,
-    /// Parts that found no room: their other copies find none either.
+    /// Shapes that found no room: others alike find none either.
     refused: Vec<usize>,
 }
 
 impl Bed<'_> {
     fn empty(room: &Room) -> Bed<'_> {
         let strips = vec![Vec::new(); (room.along / room.step).ceil() as usize + 1];
-        Bed { room, strips, placed: Vec::new(), area_mm2: 0.0, refused: Vec::new() }
+        let blocks = vec![Vec::new(); strips.len().div_ceil(BLOCK)];
+        Bed { room, strips, blocks, placed: Vec::new(), area_mm2: 0.0, refused: Vec::new() }
     }
 
     /// Whether a copy of a part found room.
     fn take(&mut self, copy: &PartCopy, ways: &[Lying]) -> bool {
-        if self.refused.contains(&copy.index) {
+        if self.refused.contains(&copy.shape) {
             return false;
         }
         let Some(placement) = self.put(ways) else {
-            self.refused.push(copy.index);
+            self.refused.push(copy.shape);
             return false;
         };
         self.area_mm2 += copy.area;
@@ -261,18 +296,27 @@ impl Bed<'_> {
     fn put(&mut self, ways: &[Lying]) -> Option<Placement> {
         let mut best: Option<(f64, usize, usize, f64)> = None;
         for (way, shape) in ways.iter().enumerate() {
-            let (mut left, mut met) = (0, 0);
+            let mut left = 0;
+            let (mut met, mut met_blocks) = (Met::default(), Met::default());
             while !limit::above(left as f64 * self.room.step + shape.size[0], self.room.along) {
                 let max = best.map_or(self.room.across, |(top, ..)| top - LOWER_MM) - shape.size[1];
+                if limit::above(0.0, max) {
+                    break;
+                }
                 // Where what it covers in any case comes too high, so does the part.
-                let mut in_vain = |(span, always): &(usize, &Vec<Vec<[f64; 2]>>)| {
-                    left % span == 0 && !always.is_empty() && self.lowest(always, left, max, &mut met).is_none()
+                let mut in_vain = |(span, always): &(usize, &Stretches)| {
+                    if left % span != 0 || always.is_empty() {
+                        return false;
+                    }
+                    let first = left / BLOCK;
+                    lowest(always, &self.blocks[first..], max, &mut met_blocks, |_, _| false).is_none()
                 };
                 if let Some((span, _)) = SPANS.into_iter().zip(&shape.always).find(&mut in_vain) {
                     left += span;
                     continue;
                 }
-                if let Some(foot) = self.lowest(&shape.strips, left, max, &mut met) {
+                let is_free = |at: usize, foot: f64| self.is_free(shape, left, at, foot);
+                if let Some(foot) = lowest(&shape.strips, &self.strips[left..], max, &mut met, is_free) {
                     best = Some((foot + shape.size[1], way, left, foot));
                 }
                 left += 1;
@@ -280,46 +324,137 @@ impl Bed<'_> {
         }
         let (_, way, left, foot) = best?;
         let shape = &ways[way];
-        for (strip, own) in self.strips[left..].iter_mut().zip(&shape.strips) {
-            strip.extend(own.iter().map(|[from, to]| [foot + from, foot + to]));
-            *strip = merged(std::mem::take(strip));
-        }
+        self.cover(left, foot, &shape.strips);
         let corner = Point::new(self.room.low + left as f64 * self.room.step, self.room.low + foot);
         Some(shape.placement(corner, self.room.low))
     }
 
-    /// The least height at which a part that covers these strips stands free with its left edge on a strip; `None` if that is over
-    /// `max`. It begins at the strip of the part where the last one `met` what raised it, which is mostly near.
-    fn lowest(&self, strips: &[Vec<[f64; 2]>], left: usize, max: f64, met: &mut usize) -> Option<f64> {
-        let under = &self.strips[left..];
-        let (mut foot, mut at, mut free) = (0.0, (*met).min(strips.len() - 1), 0);
-        // Round and round until all strips in a row are free: it only rises, and ends over everything at the latest.
-        while free < strips.len() {
+    fn cover(&mut self, left: usize, foot: f64, strips: &Stretches) {
+        let useless = self.room.useless;
+        let mut own = strips.iter();
+        let mut strip = left;
+        while strip < left + strips.len() {
+            let block = strip / BLOCK;
+            let in_block = &mut self.blocks[block];
+            // Neighbours mostly cover nearly the same: they go into the block as one.
+            let mut all: Option<[f64; 2]> = None;
+            let end = ((block + 1) * BLOCK).min(left + strips.len());
+            for (covered, own) in self.strips[strip..end].iter_mut().zip(&mut own) {
+                for [from, to] in own.iter().map(|[from, to]| [foot + from, foot + to]) {
+                    add(covered, [from, to], useless);
+                    all = Some(match all {
+                        Some([low, high]) if from <= high && low <= to => [low.min(from), high.max(to)],
+                        Some(before) => {
+                            add(in_block, before, useless);
+                            [from, to]
+                        }
+                        None => [from, to],
+                    });
+                }
+            }
+            all.into_iter().for_each(|all| add(in_block, all, useless));
+            strip = end;
+        }
+    }
+
+    /// Whether a whole block of the bed begins at this strip of a part, and nothing there meets the part at this height.
+    fn is_free(&self, shape: &Lying, left: usize, at: usize, foot: f64) -> bool {
+        if !(left + at).is_multiple_of(BLOCK) || shape.strips.len() < at + BLOCK {
+            return false;
+        }
+        let under = &self.blocks[(left + at) / BLOCK];
+        let meets = |own: &[[f64; 2]]| {
+            let meet = |[from, to]: &[f64; 2], [low, high]: &[f64; 2]| low + 1e-9 < foot + to && foot + from < high - 1e-9;
+            own.iter().any(|own| under.iter().any(|covered| meet(own, covered)))
+        };
+        let (first, last) = (at / BLOCK, at.div_ceil(BLOCK));
+        !meets(shape.anywhere.at(first)) && (first == last || !meets(shape.anywhere.at(last)))
+    }
+}
+
+/// Strips of a part where something lately raised it, the last one last.
+#[derive(Default)]
+struct Met {
+    strips: [usize; MET],
+    count: usize,
+}
+
+impl Met {
+    fn add(&mut self, strip: usize) {
+        let known = &mut self.strips[..self.count];
+        if let Some(at) = known.iter().position(|known| *known == strip) {
+            known[at..].rotate_left(1);
+        } else if self.count < MET {
+            self.strips[self.count] = strip;
+            self.count += 1;
+        } else {
+            known[0] = strip;
+            known.rotate_left(1);
+        }
+    }
+}
+
+/// The least height at which what covers these strips stands free of what is covered `under` them; `None` if that is over `max`. It begins at
+/// the strips where something was `met` lately. Where a block of strips `is_free` at a height, they need no look.
+fn lowest(
+    strips: &Stretches,
+    under: &[Vec<[f64; 2]>],
+    max: f64,
+    met: &mut Met,
+    is_free: impl Fn(usize, f64) -> bool,
+) -> Option<f64> {
+    let too_high = max + limit::tolerance(max);
+    // Raised over whatever it meets, from the lowest up: what lies lower is passed for good. Another stretch of the same strip may then
+    // meet what lies higher.
+    let raised = |strip: usize, mut foot: f64| {
+        let (own, under) = (strips.at(strip), under[strip].as_slice());
+        loop {
             let before = foot;
-            for [from, to] in &strips[at] {
-                // Raised over whatever it meets, from the lowest up: what lies lower is passed for good.
-                for [low, high] in &under[at] {
-                    if foot + to <= low + 1e-9 {
+            for [from, to] in own {
+                for [low, high] in under {
+                    if foot + to <= low + TOUCHING_MM {
                         break;
                     }
-                    if foot + from < high - 1e-9 {
+                    if foot + from < high - TOUCHING_MM {
                         foot = high - from;
+                        if too_high < foot {
+                            return foot;
+                        }
                     }
                 }
             }
-            if before < foot {
-                (*met, free) = (at, 0);
-                if limit::above(foot, max) {
-                    return None;
-                }
-                // Once more: another stretch of the same strip may now meet what lies higher.
-                continue;
+            if foot <= before || own.len() < 2 {
+                return foot;
             }
-            free += 1;
-            at = (at + 1) % strips.len();
         }
-        (!limit::above(foot, max)).then_some(foot)
+    };
+    let mut foot = 0.0;
+    for strip in met.strips[..met.count].iter().rev() {
+        foot = raised(*strip, foot);
+        if too_high < foot {
+            return None;
+        }
     }
+    // Round and round until all strips in a row are free: it only rises, and ends over everything at the latest.
+    let count = strips.len();
+    let (mut at, mut free) = (met.strips[met.count.saturating_sub(1)], 0);
+    while free < count {
+        if is_free(at, foot) {
+            (at, free) = (if at + BLOCK < count { at + BLOCK } else { 0 }, free + BLOCK);
+            continue;
+        }
+        let here = raised(at, foot);
+        free += 1;
+        if foot < here {
+            met.add(at);
+            (foot, free) = (here, 1);
+            if too_high < foot {
+                return None;
+            }
+        }
+        at = if at + 1 < count { at + 1 } else { 0 };
+    }
+    (foot <= too_high).then_some(foot)
 }
 
 /// Quarter turns in which a part may lie.
@@ -328,13 +463,13 @@ fn ways(part: &Part) -> &'static [u32] {
 }
 
 /// A load as it lies in the cutter's bed, pushed into its lower left corner.
-fn finished(
+fn finished<'s>(
     placed: Vec<Placed>,
     thickness_mm: f64,
     area: [f64; 2],
     upright: bool,
     room: &Room,
-    shapes: &[Vec<Lying>],
+    ways: impl Fn(usize) -> &'s [Lying],
 ) -> BedLoad {
     if !upright {
         return BedLoad { width_mm: area[0], height_mm: area[1], thickness_mm, placed };
@@ -342,7 +477,7 @@ fn finished(
     // A quarter turn lays what stood lowest farthest to the right: as far as the highest of them leaves free, all go left.
     let top = |placed: &Placed| {
         let lies = |shape: &&Lying| f64::from(shape.turns) * FRAC_PI_2 == placed.placement.angle_rad;
-        let shape = shapes[placed.part].iter().find(lies);
+        let shape = ways(placed.part).iter().find(lies);
         placed.placement.shift.y + shape.map_or(0.0, |shape| shape.bounds.max.y)
     };
     let highest = placed.iter().map(top).fold(0.0, f64::max) + 2.0 * room.low;

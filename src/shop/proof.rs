@@ -62,9 +62,10 @@ pub fn surfaces(kit: &Kit, outlines: &[Option<Vec<Point>>], half_kerf_mm: f64) -
 
 /// The highest point of a closed line over `x`, and its slope there.
 fn highest_at(points: &[Point], x: f64) -> Option<(f64, f64)> {
-    let n = points.len();
-    let pieces = (0..n).map(|i| (points[i], points[(i + 1) % n])).filter(|(a, b)| a.x.min(b.x) <= x && x <= a.x.max(b.x));
+    let last = points.last().zip(points.first()).map(|(a, b)| (*a, *b));
+    let pieces = points.windows(2).map(|ends| (ends[0], ends[1])).chain(last);
     pieces
+        .filter(|(a, b)| a.x.min(b.x) <= x && x <= a.x.max(b.x))
         .filter(|(a, b)| 1e-9 < (b.x - a.x).abs())
         .map(|(a, b)| {
             let slope = (b.y - a.y) / (b.x - a.x);

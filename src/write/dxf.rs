@@ -29,6 +29,17 @@ pub fn dxf(
     content: Content,
     letters: Letters,
 ) -> Result<Vec<u8>, Unwritable> {
+    with_paths(drawing, lines, system, content, letters).map(|(bytes, _)| bytes)
+}
+
+/// The same file, and what [`read_back`] says of it: every file is read once to see that all has arrived.
+pub fn with_paths(
+    drawing: &Drawing,
+    lines: &LineTable,
+    system: System,
+    content: Content,
+    letters: Letters,
+) -> Result<(Vec<u8>, Vec<ReadPath>), Unwritable> {
     checked(drawing)?;
     let whole = match content {
         Content::Everything => panels::in_one(drawing),
@@ -73,11 +84,12 @@ pub fn dxf(
     file.save_binary(&mut raw).map_err(|fault| Unwritable::new(drawing, format!("the DXF library refused it: {fault}")))?;
     let bytes = dxf_repair::repaired(&raw, &sheet.layout(system));
     // The library drops what it thinks does not belong into a release without a word: count what arrived.
-    let arrived = dxf_read::read(&bytes).map_err(|fault| Unwritable::new(drawing, fault))?.entities;
-    if arrived != written {
+    let arrived = dxf_read::read(&bytes).map_err(|fault| Unwritable::new(drawing, fault))?;
+    if arrived.entities != written {
+        let arrived = arrived.entities;
         return Err(Unwritable::new(drawing, format!("{written} entities went into the DXF file and {arrived} came back")));
     }
-    Ok(bytes)
+    Ok((bytes, arrived.paths))
 }
 
 /// The closed light polylines of a DXF file in mm, in the file's order. Fails if the file does not state mm or inches, and where the

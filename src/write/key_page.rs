@@ -27,17 +27,33 @@ pub(super) struct Reading {
 }
 
 impl Reading {
-    /// Lays out panels, then notes, in rooms `width_mm` wide: the first `first_mm` high, those after it `others_mm`. `None` where one
-    /// page does not hold them at this scale.
-    fn on_one_page(panels: &[Drawing], texts: &[String], width_mm: f64, first_mm: f64, scale: f64) -> Option<Reading> {
+    /// Lays out panels, then notes, in a room `width_mm` wide and as high as the first of these rooms that holds them; says which. `None` where
+    /// one page does not hold them at this scale.
+    fn on_one_page(
+        panels: &[(Drawing, Size)],
+        texts: &[String],
+        width_mm: f64,
+        rooms_mm: &[f64],
+        scale: f64,
+    ) -> Option<(Reading, usize)> {
         let width = width_mm / scale;
-        let blocks: Vec<Drawing> = panels.iter().cloned().chain(words(texts, width)).collect();
-        let corners = packed(&sizes(&blocks), width, GAP_MM);
-        let holds = corners
-            .iter()
-            .zip(sizes(&blocks))
-            .all(|(corner, size)| corner.x + size.0 <= width + 1e-6 && corner.y + size.1 <= first_mm / scale + 1e-6);
-        holds.then(|| Reading { scale, pages: vec![blocks.into_iter().zip(corners).collect()] })
+        let highest = rooms_mm.iter().copied().fold(0.0, f64::max) / scale;
+        // A panel that is too large by itself needs no layout.
+        if panels.iter().any(|(_, size)| width + 1e-6 < size.0 || highest + 1e-6 < size.1) {
+            return None;
+        }
+        let words = words(texts, width);
+        let sizes: Vec<Size> = panels.iter().map(|(_, size)| *size).chain(words.as_ref().map(size)).collect();
+        let corners = packed(&sizes, width, GAP_MM);
+        let holds = |room: &f64| {
+            corners
+                .iter()
+                .zip(&sizes)
+                .all(|(corner, size)| corner.x + size.0 <= width + 1e-6 && corner.y + size.1 <= room / scale + 1e-6)
+        };
+        let room = rooms_mm.iter().position(holds)?;
+        let blocks = panels.iter().map(|(panel, _)| panel.clone()).chain(words);
+        Some((Reading { scale, pages: vec![blocks.zip(corners).collect()] }, room))
     }
 
     /// The same over as many pages as it takes, none of the panels cut by a page's edge.
@@ -93,8 +109,20 @@ fn scales() -> impl Iterator<Item = f64> {
     (0..).map(|k| 1.0 - 0.02 * f64::from(k)).take_while(|scale| MIN_SCALE - 1e-9 <= *scale)
 }
 
-fn sizes(blocks: &[Drawing]) -> Vec<(f64, f64)> {
-    blocks.iter().map(font::extent).map(|extent| (extent.width(), extent.height())).collect()
+/// Width and height, mm.
+type Size = (f64, f64);
+
+fn size(block: &Drawing) -> Size {
+    let extent = font::extent(block);
+    (extent.width(), extent.height())
+}
+
+fn sizes(blocks: &[Drawing]) -> Vec<Size> {
+    blocks.iter().map(size).collect()
+}
+
+fn with_sizes(panels: &[Drawing]) -> Vec<(Drawing, Size)> {
+    panels.iter().map(|panel| (panel.clone(), size(panel))).collect()
 }
 
 fn words(texts: &[String], width: f64) -> Option<Drawing> {
@@ -108,13 +136,11 @@ fn words(texts: &[String], width: f64) -> Option<Drawing> {
 /// that share back, too.
 pub(super) fn under_a_map(panels: &[Drawing], texts: &[String], area: Bounds, map_mm: impl Fn(f64) -> f64) -> (Reading, f64) {
     const SHARES: [f64; 4] = [0.45, 0.3, 0.2, 0.12];
-    for scale in scales() {
-        for fraction in SHARES {
-            let found = Reading::on_one_page(panels, texts, area.width(), area.height() - map_mm(fraction), scale);
-            if let Some(reading) = found {
-                return (reading, fraction);
-            }
-        }
+    let rooms_mm = SHARES.map(|fraction| area.height() - map_mm(fraction));
+    let sized = with_sizes(panels);
+    if let Some((reading, room)) = scales().find_map(|scale| Reading::on_one_page(&sized, texts, area.width(), &rooms_mm, scale))
+    {
+        return (reading, SHARES[room]);
     }
     let fraction = SHARES[1];
     (Reading::on_several(panels, texts, area.width(), area.height() - map_mm(fraction), area.height()), fraction)
@@ -131,10 +157,11 @@ pub(super) fn alone(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, li
     };
     let upright = Extent { width: paper.width_mm, height: paper.height_mm };
     let papers = if paper.roll { vec![upright] } else { vec![upright, Extent { width: upright.height, height: upright.width }] };
+    let panels = with_sizes(&drawing.panels);
     let fitting = scales().find_map(|scale| {
         papers.iter().find_map(|size| {
             let Extent { width, height } = room(*size);
-            Some((*size, Reading::on_one_page(&drawing.panels, &drawing.notes, width, height, scale)?))
+            Some((*size, Reading::on_one_page(&panels, &drawing.notes, width, &[height], scale)?.0))
         })
     });
     let (mut size, reading) = fitting.unwrap_or_else(|| {

@@ -150,30 +150,15 @@ fn page_name(name: &str, row: usize, rows: usize, column: usize, columns: usize)
 
 /// Whether a line of the drawing or one of the labels touches the area; a line of symmetry alone is worth no page.
 fn shows_something(drawing: &Drawing, labels: &[Item], area: Bounds) -> bool {
+    const STEP_MM: f64 = 2.0;
     !labels.is_empty()
         || drawing.items.iter().filter(|item| item.kind != Kind::Centre).any(|item| match &item.shape {
-            Shape::Path(path) if meet(path.bounds(), area) => {
+            Shape::Path(path) if path.bounds().meets(&area) => {
                 // A filled area shows everywhere inside it, a line only where it runs.
-                (item.kind == Kind::Tone && encloses(path, area)) || runs_through(path, area)
+                (item.kind == Kind::Tone && encloses(path, area)) || path.runs_through(&area, STEP_MM)
             }
             _ => false,
         })
-}
-
-/// Whether a path runs through an area, to a few millimetres: the box around a long slanting line is no help.
-fn runs_through(path: &Path, area: Bounds) -> bool {
-    const STEP_MM: f64 = 2.0;
-    let mut points = path.flattened(0.1);
-    points.extend(points.first().copied().filter(|_| path.closed));
-    points.windows(2).any(|pair| {
-        let (from, to) = (pair[0], pair[1]);
-        let steps = (from.distance(to) / STEP_MM).ceil().clamp(1.0, 10_000.0) as u32;
-        let at = |k: u32| {
-            let fraction = f64::from(k) / f64::from(steps);
-            Point::new(from.x + fraction * (to.x - from.x), from.y + fraction * (to.y - from.y))
-        };
-        meet(Bounds::of(pair.iter().copied()), area) && (0..steps).any(|k| meet(Bounds::of([at(k), at(k + 1)]), area))
-    })
 }
 
 /// Whether the middle of an area lies inside a closed path.
@@ -185,16 +170,12 @@ fn encloses(path: &Path, area: Bounds) -> bool {
     over.count() % 2 == 1
 }
 
-fn meet(a: Bounds, b: Bounds) -> bool {
-    a.min.x <= b.max.x && b.min.x <= a.max.x && a.min.y <= b.max.y && b.min.y <= a.max.y
-}
-
 /// The lines of the drawing in the page's window, as far as the strips that it shares with its neighbours, and its own labels; what
 /// cannot be seen there is left out of the file.
 fn show(canvas: &mut Canvas, drawing: &Drawing, labels: &[Item], tiling: &Tiling, tile: &Tile, lines: &LineTable) {
     let seen = tile.owns.grown(0.5 * OVERLAP_MM);
     let paths = drawing.items.iter().filter(|item| match &item.shape {
-        Shape::Path(path) => meet(path.bounds().grown(BORDER_MM), seen),
+        Shape::Path(path) => path.bounds().grown(BORDER_MM).meets(&seen),
         Shape::Label(_) => false,
     });
     let here = Drawing { items: paths.chain(labels).cloned().collect(), ..Drawing::default() };
@@ -313,7 +294,7 @@ pub fn crosses(from: Point, to: Point, texts: &[Bounds]) -> [Point; 2] {
         let at = |fraction: f64| Point::new(from.x + fraction * (to.x - from.x), from.y + fraction * (to.y - from.y));
         let beside = (0..18).flat_map(|k| [-0.02, 0.02].map(|step| usual + step * f64::from(k)));
         let mut near = beside.filter(|fraction| (0.04..=0.96).contains(fraction) && 0.04 < (fraction - 0.5).abs());
-        let free = |fraction: &f64| texts.iter().all(|text| !meet(*text, arms(at(*fraction)).grown(CLEAR_MM)));
+        let free = |fraction: &f64| texts.iter().all(|text| !text.meets(&arms(at(*fraction)).grown(CLEAR_MM)));
         at(near.find(free).unwrap_or(usual))
     })
 }
@@ -349,7 +330,7 @@ fn joints(canvas: &mut Canvas, tiling: &Tiling, inked: &[bool], tile: &Tile, tex
         let free = |label: &Label| {
             let text = Bounds::of(font::corners(label)).grown(CLEAR_MM);
             let mut all = texts.iter().copied().chain(crosses.iter().map(|cross| arms(*cross)));
-            all.all(|other| !meet(other, text))
+            all.all(|other| !other.meets(&text))
         };
         let label = (10..35).map(|k| words(0.02 * f64::from(k))).find(free).unwrap_or_else(|| words(0.2));
         marks.label(Kind::ScaleCheck, label);

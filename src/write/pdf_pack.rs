@@ -65,6 +65,7 @@ fn pack(pdf: &[u8]) -> Option<Vec<u8>> {
             out.extend(object);
         }
     }
+    let mut packer = ZlibEncoder::new(Vec::new(), Compression::default());
     for objects in small.chunks(IN_A_STREAM) {
         let stream = places.len();
         let (mut index, mut bodies) = (String::new(), Vec::new());
@@ -76,7 +77,7 @@ fn pack(pdf: &[u8]) -> Option<Vec<u8>> {
         }
         places.push(ObjectPlace::At(out.len()));
         let head = format!("/Type/ObjStm/N {}/First {}", objects.len(), index.len());
-        put_stream(&mut out, stream, &head, &[index.as_bytes(), &bodies].concat())?;
+        put_stream(&mut out, stream, &head, &[index.as_bytes(), &bodies].concat(), &mut packer)?;
     }
     let table = places.len();
     places.push(ObjectPlace::At(out.len()));
@@ -86,7 +87,7 @@ fn pack(pdf: &[u8]) -> Option<Vec<u8>> {
     let size = dictionary.find("/Size")?;
     let after = dictionary[size + 5..].trim_start().trim_start_matches(|c: char| c.is_ascii_digit());
     let head = format!("/Type/XRef/Size {}/W[1 4 2]{}{after}", places.len(), &dictionary[..size]);
-    put_stream(&mut out, table, &head, &rows?.concat())?;
+    put_stream(&mut out, table, &head, &rows?.concat(), &mut packer)?;
     out.extend(format!("startxref\n{at}\n%%EOF\n").as_bytes());
     Some(out)
 }
@@ -117,10 +118,9 @@ fn row(place: ObjectPlace) -> Option<[u8; 7]> {
     Some([kind, a, b, c, d, e, f])
 }
 
-fn put_stream(out: &mut Vec<u8>, number: usize, head: &str, data: &[u8]) -> Option<()> {
-    let mut encoder = ZlibEncoder::new(Vec::new(), Compression::best());
-    encoder.write_all(data).ok()?;
-    let data = encoder.finish().ok()?;
+fn put_stream(out: &mut Vec<u8>, number: usize, head: &str, data: &[u8], packer: &mut ZlibEncoder<Vec<u8>>) -> Option<()> {
+    packer.write_all(data).ok()?;
+    let data = packer.reset(Vec::new()).ok()?;
     out.extend(format!("{number} 0 obj\n<<{head}/Filter/FlateDecode/Length {}>>\nstream\n", data.len()).as_bytes());
     out.extend(data);
     out.extend(b"\nendstream\nendobj\n\n");

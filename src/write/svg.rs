@@ -15,9 +15,10 @@ use crate::geometry::{Bounds, Path, Placement, Point};
 use ::svg::Document;
 use ::svg::node::Blob;
 use ::svg::node::element::{Definitions, Description, Group, Path as Element, Title};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::f64::consts::PI;
 use std::fmt::Write;
+use std::sync::{Mutex, PoisonError};
 
 /// White border around everything, mm.
 const BORDER_MM: f64 = 5.0;
@@ -109,12 +110,13 @@ fn group(kind: Kind, style: &LineStyle, items: &[&Item], bounds: Bounds, taken: 
 }
 
 /// What letters that are only read are called by, and the letters that are used.
-fn letter_id(letter: char, lettering: Lettering) -> String {
-    let face = match lettering {
+fn push_letter_id(text: &mut String, letter: char, lettering: Lettering) {
+    text.push(match lettering {
         Lettering::Regular => 'r',
         Lettering::Bold => 'b',
-    };
-    format!("{face}{:x}", u32::from(letter))
+    });
+    // A text cannot fail to take more text.
+    let _ = write!(text, "{:x}", u32::from(letter));
 }
 
 fn letters(items: &[&Item]) -> Option<Definitions> {
@@ -125,12 +127,25 @@ fn letters(items: &[&Item]) -> Option<Definitions> {
         }
     }
     let drawn = used.into_iter().filter_map(|(lettering, letter)| {
-        let label = Label { lettering, ..Label::new(letter, Point::new(0.0, 0.0), LETTER_UNITS) };
-        let outlines = font::outlines(&label, LETTER_TOLERANCE);
-        (!outlines.is_empty()).then(|| Element::new().set("id", letter_id(letter, lettering)).set("d", compact(&outlines)))
+        let mut id = String::new();
+        push_letter_id(&mut id, letter, lettering);
+        let outlines = letter_outlines(letter, lettering);
+        (!outlines.is_empty()).then(|| Element::new().set("id", id).set("d", outlines))
     });
     let drawn: Vec<Element> = drawn.collect();
     (!drawn.is_empty()).then(|| drawn.into_iter().fold(Definitions::new(), Definitions::add))
+}
+
+/// A letter's outlines as path data, made once: all files show the same letters.
+fn letter_outlines(letter: char, lettering: Lettering) -> String {
+    static MADE: Mutex<BTreeMap<(Lettering, char), String>> = Mutex::new(BTreeMap::new());
+    // Whoever failed under the lock has left whole entries alone.
+    let mut made = MADE.lock().unwrap_or_else(PoisonError::into_inner);
+    let outlines = made.entry((lettering, letter)).or_insert_with(|| {
+        let label = Label { lettering, ..Label::new(letter, Point::new(0.0, 0.0), LETTER_UNITS) };
+        compact(&font::outlines(&label, LETTER_TOLERANCE))
+    });
+    outlines.clone()
 }
 
 /// A label of letters that are used where they stand.
@@ -146,14 +161,20 @@ fn set(label: &Label, color: &str, bounds: Bounds) -> Group {
     let mut along = if label.align == Align::Left { 0.0 } else { -font::shift_mm(&units) };
     let group = Group::new().set("fill", color).set("stroke", "none").set("transform", transform);
     let group = group.add(Title::new(label.text.as_str()));
-    let mut letters = String::new();
+    let em = font::em_mm(LETTER_UNITS, label.lettering);
+    let mut letters = String::with_capacity(32 * label.text.len());
     for glyph in font::glyphs(&label.text, label.lettering) {
         for letter in label.text[glyph.bytes].chars().filter(|letter| !letter.is_whitespace()) {
-            let parted = if letters.is_empty() { "" } else { "\n" };
-            // A text cannot fail to take more text.
-            let _ = write!(letters, "{parted}<use x=\"{along:.0}\" xlink:href=\"#{}\"/>", letter_id(letter, label.lettering));
+            if !letters.is_empty() {
+                letters.push('\n');
+            }
+            letters.push_str("<use x=\"");
+            push_whole(&mut letters, along);
+            letters.push_str("\" xlink:href=\"#");
+            push_letter_id(&mut letters, letter, label.lettering);
+            letters.push_str("\"/>");
         }
-        along += glyph.advance_em * font::em_mm(LETTER_UNITS, label.lettering);
+        along += glyph.advance_em * em;
     }
     if letters.is_empty() { group } else { group.add(Blob::new(letters)) }
 }
@@ -163,6 +184,16 @@ fn set(label: &Label, color: &str, bounds: Bounds) -> Group {
 fn line(data: &str, part: &str) -> Blob {
     let part = if part.is_empty() { String::new() } else { format!(" data-part=\"{}\"", escaped(part).replace('\'', "&apos;")) };
     Blob::new(format!("<path d=\"{data}\"{part}/>"))
+}
+
+/// The nearest whole number, as `{:.0}` writes it.
+fn push_whole(text: &mut String, value: f64) {
+    let whole = value.round_ties_even();
+    if whole == 0.0 && whole.is_sign_negative() {
+        text.push('-');
+    }
+    // A text cannot fail to take more text.
+    let _ = write!(text, "{}", whole as i64);
 }
 
 /// Closed polylines in whole numbers, in as few characters as SVG allows: steps from corner to corner, y turned down. Steps are taken
@@ -224,4 +255,18 @@ pub(super) fn data(path: &Path, bounds: Bounds, decimals: usize) -> String {
         d.push('Z');
     }
     d
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn whole_numbers_are_those_of_the_standard_format() {
+        for value in [0.0, -0.0, -0.3, 0.5, 1.5, 2.5, -0.5, -2.5, 1499.5, 123_456.7, -98_765.25] {
+            let mut text = String::new();
+            push_whole(&mut text, value);
+            assert_eq!(text, format!("{value:.0}"));
+        }
+    }
 }

@@ -6,6 +6,7 @@
 
 use super::super::parts::Part;
 use super::{CHORD_MM, WELL_FILLED, gap_mm};
+use crate::geometry::Path;
 use crate::geometry::offset::outward;
 use crate::model::workshop::{Sheet, SheetCutter};
 
@@ -27,8 +28,10 @@ impl WebBound {
 
     /// Of all copies of these parts, on beds of this cutter.
     pub fn of_parts(parts: &[Part], sheet: &Sheet, cutter: &SheetCutter) -> WebBound {
-        let grown = grown_mm2(parts, cutter);
-        let copies = parts.iter().zip(grown).flat_map(|(part, grown)| (0..part.count).map(move |_| [part.area_mm2(), grown]));
+        let copies = parts.iter().flat_map(|part| {
+            let grown = grown_mm2(part, outward(&part.edge, cutter.half_kerf_mm()).ok().as_ref(), cutter);
+            (0..part.count).map(move |_| [part.area_mm2(), grown])
+        });
         WebBound::of(copies, cutter.load_mm(sheet), gap_mm(cutter))
     }
 
@@ -56,14 +59,10 @@ impl WebBound {
     }
 }
 
-/// What a part takes at least with half a web around the cutter's path, mm². Growing by `r` a connected shape of area `A` whose hull has the
-/// perimeter `U` gives `A + U r + π r²` or more: its outer border is never shorter than that of its hull.
-pub(super) fn grown_mm2(parts: &[Part], cutter: &SheetCutter) -> Vec<f64> {
-    let (half_kerf, half_gap) = (cutter.half_kerf_mm(), 0.5 * gap_mm(cutter));
-    let grown = |part: &Part| {
-        let path = outward(&part.edge, half_kerf);
-        let (path, r) = path.as_ref().map_or((&part.edge, half_kerf + half_gap), |path| (path, half_gap));
-        path.area().abs() + r * path.hull_perimeter(CHORD_MM) + std::f64::consts::PI * r * r
-    };
-    parts.iter().map(grown).collect()
+/// What a part takes at least with half a web around the cutter's `path`, if there is one, mm². Growing by `r` a connected shape of area `A`
+/// whose hull has the perimeter `U` gives `A + U r + π r²` or more: its outer border is never shorter than that of its hull.
+pub(super) fn grown_mm2(part: &Part, path: Option<&Path>, cutter: &SheetCutter) -> f64 {
+    let half_gap = 0.5 * gap_mm(cutter);
+    let (path, r) = path.map_or((&part.edge, cutter.half_kerf_mm() + half_gap), |path| (path, half_gap));
+    path.area().abs() + r * path.hull_perimeter(CHORD_MM) + std::f64::consts::PI * r * r
 }
