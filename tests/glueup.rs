@@ -9,7 +9,7 @@ use taperwright::diag::Place;
 use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::fade;
 use taperwright::mechanics::glueup::compare::{GluingMethod, compare};
-use taperwright::mechanics::glueup::{GlueUp, plan, scatter};
+use taperwright::mechanics::glueup::{Brought, GlueUp, HeldStage, plan, scatter};
 use taperwright::mechanics::layer_kind::LayerKind;
 use taperwright::mechanics::section::{Section, Stack};
 use taperwright::mechanics::verdict::{Limits, Verdict};
@@ -735,5 +735,24 @@ mod command {
         let (code, out, err) = glue(&[&example("strips")]);
         assert_eq!((code, out.as_str()), (1, ""));
         assert!(err.contains("there is no outline"), "{err}");
+    }
+}
+
+/// What is known of the stages while they are wet is what the whole plan says of them: warnings, and what the fades bear, ask no more.
+#[test]
+fn stages_wet_on_their_hold_are_those_of_the_plan() {
+    let levels = || Held::Form { rise: vec![(0.0, 0.0), (300.0, -4.0), (800.0, -30.0)] };
+    let on_a_form = stack(&[(12_000.0, 4.0, 1), (9_000.0, 5.0, 1), (14_000.0, 3.0, 2)], &[levels(), Held::Flat]);
+    for build in [two_stages(flatbow()), on_a_form] {
+        let glued = plan(&build).unwrap();
+        let held = Brought::of(&build).unwrap().value.held(&build).unwrap();
+        assert_eq!(held.warnings, glued.warnings);
+        for (wet, stage) in held.value.iter().zip(&glued.value.stages) {
+            assert_eq!((wet.number, &wet.laminations, &wet.bent), (stage.number, &stage.laminations, &stage.bent));
+        }
+        for (lamination, s) in (0..build.laminations.len()).flat_map(|i| (0..80).map(move |k| (i, f64::from(k) * 10.3))) {
+            let wet = HeldStage::curvature_under(&held.value, lamination, s);
+            assert_eq!(wet, glued.value.held_curvature(lamination, s), "lamination {lamination} at {s}");
+        }
     }
 }
