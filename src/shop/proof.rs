@@ -5,7 +5,7 @@ use super::grind::{Breach, GroundStrip, Unground, Upset, grind};
 use super::kit::{Kit, Surface};
 use super::passes::Schedule;
 use crate::diag::{Diagnostic, Place, at_least, mm};
-use crate::geometry::Point;
+use crate::geometry::{Bounds, Point};
 use crate::model::lamination::Lamination;
 use crate::model::workshop::{HeightFrom, SledPlan};
 
@@ -39,13 +39,15 @@ pub fn surfaces(kit: &Kit, outlines: &[Option<Vec<Point>>], half_kerf_mm: f64) -
     places.extend((0..=count).map(|k| sled.strip_length_mm * f64::from(k) / f64::from(count)));
     places.sort_by(f64::total_cmp);
     places.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
+    let on_rail = |part: usize| kit.rails.iter().any(|rail| rail.part == part);
+    let outlines: Vec<Option<ByPlace>> =
+        outlines.iter().enumerate().map(|(part, line)| line.as_deref().filter(|_| on_rail(part)).map(ByPlace::of)).collect();
     let edge = |side: u32, u: f64| -> Result<f64, String> {
         let rail = kit.rails.iter().find(|rail| rail.side == side && rail.u_from_mm - 1e-6 <= u && u <= rail.u_to_mm + 1e-6);
         let rail = rail.ok_or_else(|| format!("no rail at u = {u:.2} mm"))?;
         let name = &kit.parts[rail.part].name;
         let path = outlines.get(rail.part).and_then(Option::as_ref).ok_or_else(|| format!("`{name}` is not in the file"))?;
-        let (height, slope) =
-            highest_at(path, u - rail.u_from_mm).ok_or_else(|| format!("`{name}` ends before u = {u:.2} mm"))?;
+        let (height, slope) = path.highest_at(u - rail.u_from_mm).ok_or_else(|| format!("`{name}` ends before u = {u:.2} mm"))?;
         Ok(height - half_kerf_mm * (1.0 + slope * slope).sqrt())
     };
     let clear = half_kerf_mm + 0.05;
@@ -60,18 +62,45 @@ pub fn surfaces(kit: &Kit, outlines: &[Option<Vec<Point>>], half_kerf_mm: f64) -
     (0..kit.sides()).map(|side| places.iter().map(|u| height(side, *u)).collect()).collect()
 }
 
-/// The highest point of a closed line over `x`, and its slope there.
-fn highest_at(points: &[Point], x: f64) -> Option<(f64, f64)> {
-    let last = points.last().zip(points.first()).map(|(a, b)| (*a, *b));
-    let pieces = points.windows(2).map(|ends| (ends[0], ends[1])).chain(last);
-    pieces
-        .filter(|(a, b)| a.x.min(b.x) <= x && x <= a.x.max(b.x))
-        .filter(|(a, b)| 1e-9 < (b.x - a.x).abs())
-        .map(|(a, b)| {
-            let slope = (b.y - a.y) / (b.x - a.x);
-            (a.y + slope * (x - a.x), slope)
-        })
-        .max_by(|a, b| a.0.total_cmp(&b.0))
+/// The pieces of a closed line by where they run: a part has thousands of them, and each place of a surface asks for those over it.
+struct ByPlace {
+    from: f64,
+    /// For each stretch of x, the pieces that run over it, in their order.
+    cells: Vec<Vec<(Point, Point)>>,
+}
+
+impl ByPlace {
+    const CELL_MM: f64 = 5.0;
+
+    fn of(points: &[Point]) -> ByPlace {
+        let bounds = Bounds::of(points.iter().copied());
+        let mut all = ByPlace { from: bounds.min.x, cells: Vec::new() };
+        all.cells = vec![Vec::new(); if points.is_empty() { 0 } else { all.cell(bounds.max.x) + 1 }];
+        for (k, a) in points.iter().enumerate() {
+            let b = points[if k + 1 < points.len() { k + 1 } else { 0 }];
+            for cell in all.cell(a.x.min(b.x))..=all.cell(a.x.max(b.x)) {
+                all.cells[cell].push((*a, b));
+            }
+        }
+        all
+    }
+
+    /// It never falls as x grows: what runs over a place is in that place's cell.
+    fn cell(&self, x: f64) -> usize {
+        ((x - self.from) / ByPlace::CELL_MM).max(0.0) as usize
+    }
+
+    /// The highest point of the line over `x`, and its slope there.
+    fn highest_at(&self, x: f64) -> Option<(f64, f64)> {
+        let pieces = self.cells.get(self.cell(x))?.iter().filter(|(a, b)| a.x.min(b.x) <= x && x <= a.x.max(b.x));
+        pieces
+            .filter(|(a, b)| 1e-9 < (b.x - a.x).abs())
+            .map(|(a, b)| {
+                let slope = (b.y - a.y) / (b.x - a.x);
+                (a.y + slope * (x - a.x), slope)
+            })
+            .max_by(|a, b| a.0.total_cmp(&b.0))
+    }
 }
 
 /// Sides of a sled as they are under the pressure roller: what carries the strip has given way there.
