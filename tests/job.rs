@@ -4,7 +4,7 @@ use std::fs;
 use taperwright::diag::Place;
 use taperwright::job::{Change, Inputs, Job, Named, named_files};
 use taperwright::mechanics::bow::Options;
-use taperwright::mechanics::{draw, glueup, sensitivity};
+use taperwright::mechanics::{draw, glueup};
 use taperwright::report;
 use taperwright::units::System;
 
@@ -234,32 +234,4 @@ fn a_tiller_that_is_only_habitual_refuses_no_bow() {
     let targets = meadow.tiller_targets().expect("it has a tiller");
     let [upper, lower] = targets.rows[0].gaps_mm[0];
     assert!((targets.positive_tiller_mm - usual_mm).abs() < 1e-9 && (upper - lower - usual_mm).abs() < 0.01, "{upper} {lower}");
-}
-
-/// Beside the longest draw that a bow reaches, a bow a little shorter reaches it no more. What draws has what moves its weight, and a tiller.
-#[test]
-fn what_draws_at_the_limit_of_its_reach_has_all_its_numbers() {
-    let job = example("meadow");
-    let build = job.build();
-    let shorter = {
-        let mut shorter = build.clone();
-        shorter.outline.as_mut().expect("a bow").nock_to_nock_mm -= 1.0;
-        shorter
-    };
-    let drawn = |mm: f64| Options { full_draw_mm: Some(mm), ..job.solver_options().expect("it is glued").clone() };
-    let reaches = |mm: f64| draw::weight_of(build, &drawn(mm)).is_ok();
-    let (mut sound, mut beyond) = (600.0, 2500.0);
-    assert!(reaches(sound) && !reaches(beyond));
-    for _ in 0..30 {
-        let middle = 0.5 * (sound + beyond);
-        if reaches(middle) { sound = middle } else { beyond = middle }
-    }
-    let mut one_sided = 0;
-    for short in [0.02, 0.1, 0.5, 2.0, 10.0, 40.0] {
-        let options = drawn(sound - short);
-        one_sided += u32::from(draw::weight_of(&shorter, &options).is_err());
-        let moves = sensitivity::of(build, &options).expect("what moves the weight of a bow that draws").value;
-        assert!(moves.n_per_mm_length < 0.0 && moves.spread_n.is_finite(), "{short} mm: {moves:?}");
-    }
-    assert!(0 < one_sided, "none of these was too long for a bow a millimetre shorter");
 }

@@ -1,7 +1,6 @@
 //! What does a little more thickness, width, length or stiffness do to the draw weight, and how sure is the weight?
 //!
-//! Each value is a central difference of the force at full draw: the bow is solved with a little more and a little less, all else held. Beside the limit
-//! of what can be drawn one of the two may be no bow: the difference to the other one is taken.
+//! Each value is a central difference of the force at full draw: the bow is solved with a little more and a little less, all else held.
 //!
 //! | value | what changes |
 //! |---|---|
@@ -83,12 +82,7 @@ fn solve(build: &Build, mut weigher: Weigher<'_>) -> Result<Sensitivity, Diagnos
         let (mut more, mut less) = (build.clone(), build.clone());
         change(&mut more, h);
         change(&mut less, -h);
-        Ok(match (weigher.weight_n(&more), weigher.weight_n(&less)) {
-            (Ok(more_n), Ok(less_n)) => (more_n - less_n) / (2.0 * h),
-            (Ok(more_n), Err(_)) => (more_n - weight_n) / h,
-            (Err(_), Ok(less_n)) => (weight_n - less_n) / h,
-            (Err(fault), Err(_)) => return Err(fault),
-        })
+        Ok((weigher.weight_n(&more)? - weigher.weight_n(&less)?) / (2.0 * h))
     };
     let mut laminations = Vec::with_capacity(build.laminations.len());
     let mut by_scatter = Vec::with_capacity(build.laminations.len());
