@@ -154,7 +154,8 @@ impl LinePoint {
         LinePoint { s_mm, rise_mm, along_mm, angle_rad, curvature_per_mm, before_per_mm }
     }
 
-    /// Curvature between neighbouring spots: see [`LineCurvature::between`].
+    /// Curvature between neighbouring spots (increasing stations), straight from one side of the stretch to the other; that of the end
+    /// beyond the ends.
     pub fn curvature_between(spots: &[LinePoint], s_mm: f64) -> f64 {
         LineCurvature::between(spots, LinePoint::bend, s_mm)
     }
@@ -173,8 +174,7 @@ pub(super) struct LineCurvature {
 }
 
 impl LineCurvature {
-    /// That between neighbouring spots (increasing stations), straight from one side of the stretch to the other; that of the end
-    /// beyond the ends.
+    /// See [`LinePoint::curvature_between`].
     pub fn between<T>(spots: &[T], at: impl Fn(&T) -> LineCurvature, s_mm: f64) -> f64 {
         let next = spots.partition_point(|spot| at(spot).s_mm < s_mm);
         match (next.checked_sub(1).and_then(|i| spots.get(i)).map(&at), spots.get(next).map(&at)) {
