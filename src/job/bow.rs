@@ -323,10 +323,7 @@ impl Tillering {
         let (standing, other) = (self.standing()?, self.bending.other()?);
         self.targets.value(|| {
             plain(match other {
-                None => {
-                    let stations_mm = tiller_stations(&self.build);
-                    tiller::targets_standing(standing, &self.build, options, &curve.value, stations_mm, draw_mm)
-                }
+                None => standing.targets(&self.build, options, &curve.value, tiller_stations(&self.build), draw_mm),
                 Some(other) => {
                     let [upper, lower] = other.upper_first(&self.build);
                     tiller::targets_beside(&self.build, options, other, &curve.value, stations_of_two(upper, lower), draw_mm)

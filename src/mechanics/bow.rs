@@ -37,7 +37,7 @@ pub struct Options {
     pub grip_depth_mm: Option<f64>,
     /// All stiffness is multiplied by it: what a reading of the real bow makes of the handbook's moduli.
     pub stiffness_factor: f64,
-    /// No step of the integration is longer than the half bow over this. 24 keeps the force to about 1e-9 (sixth order).
+    /// No step of the integration is longer than the half bow over this. 24 keeps the force to a few 1e-9 (sixth order).
     pub steps: usize,
 }
 

@@ -49,6 +49,21 @@ impl Standing {
         Ok(Standing { weaker: design.weaker(), by_design: false })
     }
 
+    /// [`targets`] of limbs that stand so.
+    pub fn targets(
+        self,
+        build: &Build,
+        options: &Options,
+        curve: &DrawCurve,
+        stations_mm: Vec<f64>,
+        draw_step_mm: f64,
+    ) -> Result<Targets, Diagnostic> {
+        let pair = PairOptions::of(options, options);
+        let design = PairDesign::standing([build; 2], &pair, self.weaker, &stations_mm)?;
+        let targets = of_design(&design, curve, stations_mm, draw_step_mm)?;
+        Ok(Targets { positive_tiller_mm: design.tiller_mm(), ..targets })
+    }
+
     /// Where these limbs cannot show what is the habit: what is taken.
     pub fn warning(&self, build: &Build) -> Option<Diagnostic> {
         let usual = PositiveTiller::of(build).mm;
@@ -100,23 +115,7 @@ pub fn targets(
     stations_mm: Vec<f64>,
     draw_step_mm: f64,
 ) -> Result<Targets, Diagnostic> {
-    let standing = Standing::of(build, options, curve, &stations_mm)?;
-    targets_standing(standing, build, options, curve, stations_mm, draw_step_mm)
-}
-
-/// The same of limbs of which it is known how they shall stand.
-pub fn targets_standing(
-    standing: Standing,
-    build: &Build,
-    options: &Options,
-    curve: &DrawCurve,
-    stations_mm: Vec<f64>,
-    draw_step_mm: f64,
-) -> Result<Targets, Diagnostic> {
-    let pair = PairOptions::of(options, options);
-    let design = PairDesign::standing([build; 2], &pair, standing.weaker, &stations_mm)?;
-    let targets = of_design(&design, curve, stations_mm, draw_step_mm)?;
-    Ok(Targets { positive_tiller_mm: design.tiller_mm(), ..targets })
+    Standing::of(build, options, curve, &stations_mm)?.targets(build, options, curve, stations_mm, draw_step_mm)
 }
 
 /// The same of a limb beside a different one: both stand as they are designed; `curve` is what they draw together. The upper limb stands as much
