@@ -30,7 +30,7 @@ use super::draw::DrawCurve;
 use super::layer_kind::LayerKind;
 use super::section::Stack;
 use super::verdict::{self, Verdict};
-use crate::diag::{Diagnostic, Message, Place, at_least, at_most, mm};
+use crate::diag::{Diagnostic, Message, Place, at_least, at_most, mm, ruled};
 use crate::model::Build;
 use crate::model::grip::{ArrowPass, MIN_SHELF_MM};
 use crate::model::outline::Outline;
@@ -103,8 +103,8 @@ fn warning(build: &Build, curve: &DrawCurve, place: &WeakPlace) -> Diagnostic {
         "at the {}, station {}, {} deep and {} wide are left: {} works at {} percent of its average strength at full draw; {}",
         place.cut.word(),
         mm(place.s_mm),
-        mm(place.depth_mm),
-        mm(place.width_mm),
+        ruled(place.depth_mm),
+        ruled(place.width_mm),
         place.wood,
         percent(place.share_of_breaking.unwrap_or(0.0)),
         match place.verdict() {
