@@ -522,10 +522,12 @@ impl Job {
             pieces.push(Box::new(|| drop(self.floor_tiller())));
             pieces.push(Box::new(|| drop(self.shot())));
         }
-        for index in 0..self.grinding.len() {
-            pieces.push(Box::new(move || drop(self.ground(index))));
-        }
+        pieces.extend(self.grinding_ahead());
         pieces
+    }
+
+    fn grinding_ahead(&self) -> impl Iterator<Item = Piece<'_>> {
+        self.grinding.iter().map(|grinding| -> Piece<'_> { Box::new(|| drop(grinding.ground())) })
     }
 
     /// The same for an edge that only asks for [`Job::warnings`].
@@ -535,7 +537,7 @@ impl Job {
         if self.is_bow() {
             pieces.push(Box::new(|| drop(self.tillering.warning())));
         }
-        pieces.extend(self.grinding.iter().map(|grinding| -> Piece<'_> { Box::new(|| drop(grinding.ground())) }));
+        pieces.extend(self.grinding_ahead());
         if self.is_bow() {
             pieces.push(Box::new(|| drop(self.fades())));
         }
@@ -546,7 +548,7 @@ impl Job {
     /// The same for an edge that only tells what the bow draws: weights, strains, and what moves them.
     pub fn ahead_of_bow(&self) -> Vec<Piece<'_>> {
         let mut pieces: Vec<Piece<'_>> = vec![Box::new(|| drop(self.sensitivity())), Box::new(|| drop(self.fades()))];
-        pieces.extend(self.grinding.iter().map(|grinding| -> Piece<'_> { Box::new(|| drop(grinding.ground())) }));
+        pieces.extend(self.grinding_ahead());
         pieces.push(Box::new(|| drop(self.twist_margin())));
         pieces.push(Box::new(|| drop(self.bow_warnings())));
         pieces

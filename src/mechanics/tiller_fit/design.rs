@@ -76,7 +76,7 @@ impl<'a> PairDesign<'a> {
 
     /// Whether they can be drawn so: the limbs so standing bent to full draw, from where the bow of two limbs alike stands there.
     pub fn draws(&self, curve: &DrawCurve) -> Result<SolvedPair, Diagnostic> {
-        let limbs = self.limbs(&vec![0.0; self.cells.len() + 3]);
+        let limbs = self.as_designed();
         let [brace_mm, _] = self.design_mm()?;
         let full = LoadCase { brace_mm, pivot_to_nock_mm: Some(curve.at_full_draw().pivot_to_nock_mm) };
         self.tillering.bend([&limbs[UPPER], &limbs[LOWER]], full, 0.0, Some(&SolvedPair::of_curve(curve)))
@@ -113,7 +113,7 @@ impl<'a> PairDesign<'a> {
 
     /// The same for several layouts, each draw found from the one before.
     pub fn all_targets_mm(&self, layouts: &[GapLayout]) -> Result<Vec<Vec<[f64; 2]>>, Diagnostic> {
-        let limbs = self.limbs(&vec![0.0; self.cells.len() + 3]);
+        let limbs = self.as_designed();
         let limbs = [&limbs[UPPER], &limbs[LOWER]];
         let found =
             self.tillering.bend_in_turn(limbs, layouts.iter().map(|layout| layout.bending), self.weaker.braced.as_ref())?;
@@ -170,6 +170,11 @@ impl<'a> PairDesign<'a> {
         }
         solved.pop();
         Ok(Model { layouts: layouts.to_vec(), solved, targets_mm, columns, weight_fraction })
+    }
+
+    /// The limbs without a fault, standing as is wanted.
+    fn as_designed(&self) -> [Limb; 2] {
+        self.limbs(&vec![0.0; self.cells.len() + 2])
     }
 
     /// The limbs with these logarithms on their cells and inside their fades.
