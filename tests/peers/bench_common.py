@@ -22,7 +22,9 @@ FLAGS = (
     "--disable-component-update --disable-sync"
 ).split()
 GIVEN = json.load(sys.stdin)
-WAIT = 20_000
+WAIT = 30_000
+"""What anything may take before it is said not to come, ms: long, since other tests run beside these."""
+expect.set_options(timeout=WAIT)
 LBF_N = 4.4482216152605
 """A pound-force in newtons, by the definition of the pound and of standard gravity."""
 
@@ -94,6 +96,11 @@ def at_rest(page):
             return
         shown = now
     raise AssertionError("the page does not come to rest")
+
+
+def drawn(page):
+    """What was just changed or scrolled is on the screen, so that a click goes where the page has it now."""
+    page.evaluate("new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn)))")
 
 
 def lever(page, key):

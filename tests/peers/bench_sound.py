@@ -1,6 +1,7 @@
 """What is wrong with how a page of the bench looks, by the accessibility checker and by measuring it. See `bench_common.py`."""
 
 from axe_playwright_python.sync_playwright import Axe
+from bench_common import drawn
 
 WIDTHS = ((390, 844), (1280, 900), (2560, 1300))
 
@@ -9,8 +10,14 @@ def themes(page):
     """The machine's theme, light and then dark, on a page that is open: each once its colours have come to rest."""
     for theme in ("light", "dark"):
         page.emulate_media(color_scheme=theme)
-        page.wait_for_timeout(200)
+        colours_at_rest(page)
         yield theme
+
+
+def colours_at_rest(page):
+    """What was just changed is drawn, and no colour is on its way to another: on a busy machine that takes longer than the style says."""
+    drawn(page)
+    page.evaluate("Promise.allSettled(document.getAnimations().map((moving) => moving.finished))")
 
 
 def sound_in_both_themes(page, what):
@@ -20,6 +27,7 @@ def sound_in_both_themes(page, what):
 
 def sound(page, what):
     """Nothing for the checker to find, nothing wider than the screen, no letters over letters."""
+    colours_at_rest(page)
     found = Axe().run(page)
     assert found.violations_count == 0, f"{what}\n{found.generate_report()[:1500]}"
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), f"{what} is wider than its screen"

@@ -4,12 +4,10 @@ import pathlib
 import re
 import shutil
 
-from bench_common import GIVEN, Bench, expect
+from bench_common import GIVEN, WAIT, Bench, expect
 
 NAME = "phone.shop.test"
 EXAMPLES = pathlib.Path(GIVEN["examples"])
-WAIT = 30_000
-expect.set_options(timeout=WAIT)
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
 
 
