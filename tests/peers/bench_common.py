@@ -69,6 +69,11 @@ def opened(browser, bench, width=1280, height=900, dark=False, touch=False, prep
     page.faults = []
     page.on("pageerror", lambda error: page.faults.append(str(error)))
     page.on("console", lambda said: page.faults.append(said.text) if "Content Security Policy" in said.text else None)
+    # Questions that wait for their answers; the stream of events never ends.
+    page.asked = set()
+    page.on("request", lambda sent: page.asked.add(sent) if sent.resource_type == "fetch" and not sent.url.endswith("/events") else None)
+    for ended in ("requestfinished", "requestfailed"):
+        page.on(ended, page.asked.discard)
     prepared(page)
     page.goto(bench.address)
     return page
@@ -85,16 +90,19 @@ def settled(page):
 
 def at_rest(page):
     """Nothing is asked any more: the last answer belongs to what is tried."""
-    shown = None
-    for _ in range(100):
-        page.wait_for_timeout(250)
-        # A figure that was drawn takes its time on a machine that has other work.
-        if page.evaluate("import('/desk.js').then(({ desk }) => desk.pulling)"):
+    shown, quiet = None, 0
+    for _ in range(400):
+        page.wait_for_timeout(150)
+        # A question that is not answered yet, or waits for a figure that was drawn, takes its time on a machine that has other work.
+        if page.asked or page.evaluate("import('/desk.js').then(({ desk }) => desk.pulling)"):
+            quiet = 0
             continue
         now = page.locator("body").inner_text()
-        if now == shown:
-            return
+        quiet = quiet + 1 if now == shown else 0
         shown = now
+        # The page asks for the rest once nothing has moved for 150 ms, and for arrows as long after that.
+        if quiet == 3:
+            return
     raise AssertionError("the page does not come to rest")
 
 

@@ -198,9 +198,7 @@ def marked_and_logged(browser):
         page = desk(browser, bench)
         to_tiller(page)
         marked(page, bench.folder)
-        page.wait_for_timeout(200)
-        snapped = page.locator(".picture-said").inner_text()
-        assert snapped.endswith("on the edge"), snapped
+        expect(page.locator(".picture-said")).to_have_text(re.compile("on the edge$"))
         told(page)
         # What was hidden is named: the limb, the sign, the place.
         named = page.locator(".picture-key li").first.inner_text()
