@@ -23,7 +23,7 @@ use crate::shop::grip::HandCuts;
 use crate::shop::kit::{Kit, Shim, SideView};
 use crate::shop::riser_block::RiserBlock;
 use crate::shop::sled::Sled;
-use crate::units::System;
+use crate::units::limit;
 
 /// Widest picture, mm: a page of Letter or A4 between its margins.
 pub(super) const WIDE_MM: f64 = 168.0;
@@ -145,17 +145,11 @@ pub(super) fn outline(build: &Build, outline: &Outline) -> Picture {
 
 /// Round stations along a limb: each four inches or 100 mm, with the end.
 pub(super) fn marks(build: &Build, end_mm: f64) -> Vec<f64> {
-    let step = match build.units {
-        System::Inch => System::Inch.to_mm(4.0),
-        System::Millimetre => 100.0,
-    };
-    let count = (end_mm / step).floor() as u32;
-    let mut marks: Vec<f64> = (0..=count).map(|k| step * f64::from(k)).collect();
-    if 0.3 * step < end_mm - step * f64::from(count) {
-        marks.push(end_mm);
-    } else if let Some(last) = marks.last_mut() {
-        *last = end_mm;
-    }
+    let step = build.units.either_mm(4.0, 100.0);
+    let mut marks: Vec<f64> = limit::steps_within(end_mm, step).collect();
+    // A round place close to the end gives way to it.
+    marks.pop_if(|last| end_mm - *last <= 0.3 * step);
+    marks.push(end_mm);
     marks
 }
 

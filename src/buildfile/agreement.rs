@@ -182,10 +182,7 @@ fn riser_and_outline(notes: &Notes, build: &Build, riser: &Riser, outline: &Outl
     let (key, comes_to) =
         if riser.layers.is_empty() { ("across", "slices and glue lines add up to") } else { ("width", "the block is") };
     // What is left to trim from both sides together, and the step that a block is made to.
-    let (margin, step) = match build.units {
-        System::Inch => (System::Inch.to_mm(1.0 / 16.0), System::Inch.to_mm(1.0 / 32.0)),
-        System::Millimetre => (1.5, 0.5),
-    };
+    let (margin, step) = (build.units.either_mm(1.0 / 16.0, 1.5), build.units.either_mm(1.0 / 32.0, 0.5));
     let up = |length: f64| (limit::whole_steps(length, step) + 1.0) * step;
     let hint = || {
         let why = "the bow is trimmed out of the block; common practice, no source";

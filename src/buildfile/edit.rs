@@ -28,7 +28,7 @@ use crate::model::lamination::Lamination;
 use crate::model::outline::NarrowFace;
 use crate::model::taper::TaperForm;
 use crate::model::workshop::Held;
-use crate::units::{System, fixed, trim_zeros};
+use crate::units::{System, fixed, limit, trim_zeros};
 use std::ops::Range;
 
 /// One value that was replaced, as text; `was` is empty for a key that is new.
@@ -94,8 +94,6 @@ pub fn set(source: &Source, system: System, place: &Place, value: f64, grid: Gri
 const SAME_MM: f64 = 1e-7;
 /// The same for tapers.
 const SAME_RATE: f64 = 1e-10;
-/// A station this near to a nock or a tip is meant to be there, mm.
-const AT_END_MM: f64 = 0.05;
 
 /// Replacements are gathered here, and made in one go.
 struct Replacements<'a> {
@@ -203,13 +201,13 @@ impl Replacements<'_> {
         };
         let number = if grid == Grid::Rate { value } else { self.system.length(value) };
         let at_end =
-            grid == Grid::Station && self.ends_mm.is_some_and(|ends| ends.iter().any(|end| (end - value).abs() <= AT_END_MM));
+            grid == Grid::Station && self.ends_mm.is_some_and(|ends| ends.iter().any(|end| limit::same_place(*end, value)));
         let steps = if at_end { fine } else { steps };
         let mut rounded = (number * steps).round() / steps;
         // Rounding must not push a station past the end of the wood.
         if grid == Grid::Station
             && let Some([_, end]) = self.ends_mm
-            && self.system.length(end + AT_END_MM) < rounded
+            && limit::past(self.system.to_mm(rounded), end)
             && value <= end
         {
             rounded = (number * steps).floor() / steps;

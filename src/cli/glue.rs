@@ -250,7 +250,7 @@ fn left_table(build: &Build, stage: &Stage) -> String {
 /// Rises along the limb at round stations.
 fn shape_table(build: &Build, stage: &Stage) -> String {
     let units = build.units;
-    let step = if units == System::Inch { units.to_mm(3.0) } else { 75.0 };
+    let step = units.either_mm(3.0, 75.0);
     let end = stage.on_form.last().map_or(0.0, |spot| spot.s_mm);
     let count = (end / step - 0.2).floor().max(0.0) as u32;
     let stations: Vec<f64> = (0..=count).map(|k| step * f64::from(k)).chain([end]).collect();

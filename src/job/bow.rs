@@ -221,10 +221,7 @@ impl BowStages {
     /// What the floor tiller will show at one, two and four inches, or 25, 50 and 100 mm.
     pub fn floor(&self) -> Result<&Vec<Floor>, Refused> {
         let options = self.options()?;
-        let drops_mm = match self.build.units {
-            System::Inch => [1.0, 2.0, 4.0].map(|inches| System::Inch.to_mm(inches)),
-            System::Millimetre => [25.0, 50.0, 100.0],
-        };
+        let drops_mm = [1.0, 2.0, 4.0].map(|inches| self.build.units.either_mm(inches, 25.0 * inches));
         if self.beside.is_some() {
             return self.floor.value(|| Ok(Reported::clean(Vec::new())));
         }
@@ -316,10 +313,7 @@ impl Tillering {
     /// From belly to string, each four inches or 100 mm along the limb and each two inches or 50 mm of draw.
     pub fn targets(&self) -> Result<&Targets, Refused> {
         let (options, curve) = (self.bending.options()?, self.bending.curve()?);
-        let draw_mm = match self.build.units {
-            System::Inch => System::Inch.to_mm(2.0),
-            System::Millimetre => 50.0,
-        };
+        let draw_mm = self.build.units.either_mm(2.0, 50.0);
         let (standing, other) = (self.standing()?, self.bending.other()?);
         self.targets.value(|| {
             plain(match other {
@@ -354,10 +348,7 @@ pub fn unstrung(build: &Build) -> Outcome<Unstrung> {
 /// How a build's bow is to be solved: steps in its units, the unbraced shape that the glue-up leaves, stiffness as its
 /// builder's bows have shown it.
 pub fn options(build: &Build, unstrung: Unstrung, calibrated: Option<Calibrated>) -> Options {
-    let step = match build.units {
-        System::Inch => System::Inch.to_mm(1.0),
-        System::Millimetre => 25.0,
-    };
+    let step = build.units.either_mm(1.0, 25.0);
     let options = Options { draw_step_mm: step, station_step_mm: step, unstrung, ..Options::default() };
     let Some(own) = calibrated else { return options };
     // A build without a draw weight is refused by whoever asks for one.
@@ -376,10 +367,7 @@ fn stations_of_two(upper: &Build, lower: &Build) -> Vec<f64> {
 }
 
 fn tiller_step_mm(build: &Build) -> f64 {
-    match build.units {
-        System::Inch => System::Inch.to_mm(4.0),
-        System::Millimetre => 100.0,
-    }
+    build.units.either_mm(4.0, 100.0)
 }
 
 /// A stack that misses its draw weight by more than grinding and scales do.

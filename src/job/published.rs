@@ -30,7 +30,7 @@ use crate::shop::grip::CutMark;
 use crate::shop::kit::{BedLoad, Kit};
 use crate::shop::passes::{Carrier, Setup};
 use crate::shop::riser_block::RiserBlock;
-use crate::units::System;
+use crate::units::limit;
 
 pub(super) fn report(job: &Job) -> Outcome<Report> {
     let warnings = job.warnings()?;
@@ -389,10 +389,7 @@ fn glue_stage_row(build: &Build, stage: &Stage, tip_left_spread_mm: Option<f64>)
 fn stations(build: &Build) -> Vec<(f64, String)> {
     let end = build.laminations.iter().map(|lamination| lamination.to_mm).fold(0.0, f64::max);
     let end = build.outline.as_ref().map_or(end, |outline| outline.end_mm().max(end));
-    let step = match build.units {
-        System::Inch => System::Inch.to_mm(2.0),
-        System::Millimetre => 50.0,
-    };
+    let step = build.units.either_mm(2.0, 50.0);
     let mut named: Vec<(f64, String)> = vec![(0.0, "centre".into()), (end, "end".into())];
     if let Some(riser) = &build.riser {
         named.push((0.5 * riser.level_mm, "level end".into()));
@@ -408,13 +405,11 @@ fn stations(build: &Build) -> Vec<(f64, String)> {
             }
         }
     }
-    let count = (end / step).floor() as u32;
-    let round_ones = (0..=count).map(|k| step * f64::from(k));
-    let mut all: Vec<(f64, String)> = round_ones.map(|s| (s, String::new())).chain(named).collect();
+    let mut all: Vec<(f64, String)> = limit::steps_within(end, step).map(|s| (s, String::new())).chain(named).collect();
     all.sort_by(|a, b| a.0.total_cmp(&b.0).then(b.1.len().cmp(&a.1.len())));
     // A named station beside a round one stands for it.
     all.dedup_by(|later, kept| {
-        let same = (later.0 - kept.0).abs() < 0.05;
+        let same = limit::same_place(later.0, kept.0);
         if same && kept.1.is_empty() {
             kept.clone_from(later);
         } else if same && !later.1.is_empty() && later.1 != kept.1 {
@@ -539,15 +534,11 @@ fn sled_row(build: &Build, lamination: &Lamination, cut: &CutStages) -> Option<S
         surface_mm: round(sled.surface_mm(u)),
     };
     let length = sled.strip_length_mm;
-    let step = match units {
-        System::Inch => System::Inch.to_mm(2.0),
-        System::Millimetre => 50.0,
-    };
-    let mut places: Vec<f64> = (0..=(length / step).floor() as u32).map(|k| step * f64::from(k)).collect();
+    let step = units.either_mm(2.0, 50.0);
+    let mut places: Vec<f64> = limit::steps_within(length, step).collect();
     places.extend(sled.corners_mm.iter().copied());
     places.push(length);
-    places.sort_by(f64::total_cmp);
-    places.dedup_by(|a, b| (*a - *b).abs() < 0.01);
+    limit::places_once(&mut places);
     Some(SledRow {
         of: names.of.clone(),
         serves: names.serves.clone(),

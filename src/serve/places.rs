@@ -364,10 +364,7 @@ fn line(units: System, bench: &Bench, setup: &Setup, pass: &Pass, pair: Option<&
 
 /// Three places that the last pass reached, well inside its ends, as whole inches or centimetres.
 fn read_at(units: System, lamination: &Lamination, bench: &Bench) -> Vec<String> {
-    let step_mm = match units {
-        System::Inch => System::Inch.to_mm(1.0),
-        System::Millimetre => 10.0,
-    };
+    let step_mm = units.either_mm(1.0, 10.0);
     let reached = bench.last_cut().and_then(|pass| pass.contact.iter().copied().max_by(|a, b| a.width().total_cmp(&b.width())));
     let (from, to) = reached.map_or((0.0, lamination.strip_length_mm()), |part| (part.min, part.max));
     let inside = (2.0 * step_mm).min(0.1 * (to - from));

@@ -336,8 +336,8 @@ fn places(kit: &Kit, units: System) -> Vec<(f64, String)> {
     places.extend(sled.corners_mm.iter().map(|u| (*u, "corner of the ramp".to_owned())));
     if kit.places.len() < 4 {
         let step = round_step_mm(length, units);
-        let count = (length / step).floor().clamp(0.0, 100.0) as u32;
-        places.extend((1..=count).map(|k| (step * f64::from(k), String::new())).filter(|(u, _)| *u < length - 0.3 * step));
+        let round_ones = limit::steps_within(length - 0.3 * step, step).skip(1);
+        places.extend(round_ones.map(|u| (u, String::new())));
     }
     places.extend(kit.places.iter().map(|place| (place.u_mm, place.name.clone())));
     places.sort_by(|a, b| a.0.total_cmp(&b.0));

@@ -14,7 +14,7 @@ use crate::model::Build;
 use crate::model::lamination::Face;
 use crate::shop::form::{self, Form, LimbOnForm, Mark, PIN_MM, Upper, WeightShim};
 use crate::shop::upper_half::{self, EVEN_MM};
-use crate::units::{PressureStep, System, fixed};
+use crate::units::{PressureStep, System, fixed, limit};
 
 /// The forms of a glue-up, in the order of the stages, upper halves behind their lower ones; none where every stage is held on props or flat.
 pub fn laid_out(build: &Build, glued: &GlueUp) -> Result<Vec<Form>, Vec<Diagnostic>> {
@@ -233,17 +233,15 @@ fn from_above(drawing: &mut Drawing, right: LimbOnForm<'_>, left: Option<LimbOnF
 /// Heights of an edge at round places; gives back where the next line may stand.
 fn heights(drawing: &mut Drawing, corner: Point, build: &Build, form: &Form, edge: &[Point]) -> Point {
     let units = build.units;
-    let step = if units == System::Inch { units.to_mm(2.0) } else { 50.0 };
+    let step = units.either_mm(2.0, 50.0);
     let end = edge[edge.len() - 1].x;
-    let count = (end / step).floor().clamp(0.0, 500.0) as u32;
     let height = |x: f64| {
         let next = edge.partition_point(|point| point.x < x).clamp(1, edge.len() - 1);
         let (a, b) = (edge[next - 1], edge[next]);
         a.y + (x - a.x) / (b.x - a.x) * (b.y - a.y)
     };
-    let rows: Vec<Vec<String>> = (0..=count)
-        .map(|k| {
-            let x = step * f64::from(k);
+    let rows: Vec<Vec<String>> = limit::steps_within(end, step)
+        .map(|x| {
             let drop = if form.upper.is_some() { height(x) - height(0.0) } else { height(0.0) - height(x) };
             vec![units.decimal_number(x), units.thickness_number(height(x)), units.thickness_number(drop)]
         })

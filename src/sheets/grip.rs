@@ -237,7 +237,7 @@ pub fn cuts_in_words(riser: &Riser) -> &'static str {
 /// The order of the work and what can hurt, for whoever stands at the bench with the templates.
 pub fn steps(build: &Build, riser: &Riser) -> Vec<String> {
     let units = build.units;
-    let pick = |inches: f64, mm: f64| units.rule(if units == System::Inch { units.to_mm(inches) } else { mm });
+    let pick = |inches: f64, mm: f64| units.rule(units.either_mm(inches, mm));
     let mut steps = vec![
         "Trim the bow to its outline first; the riser keeps its whole depth and width until the limbs bend evenly at a low brace.".to_owned(),
         "Mark the throat square around the bow at its centre: all heights are counted from it. Trace each view with its centre mark on that line."

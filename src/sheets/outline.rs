@@ -15,7 +15,7 @@ use crate::model::Build;
 use crate::model::lamination::Face;
 use crate::model::outline::Outline;
 use crate::numeric::interp::Between;
-use crate::units::{System, fixed, trim_zeros};
+use crate::units::{fixed, limit, trim_zeros};
 use std::f64::consts::FRAC_PI_2;
 
 /// Chords of a smooth edge stay this close to it, mm: finer than a saw or a pencil, coarse enough for a cutter to run smoothly.
@@ -124,18 +124,15 @@ pub fn stations(build: &Build, outline: &Outline) -> Vec<Station> {
     for (at_mm, name) in named {
         match stations.last_mut() {
             // Names that fall on one place share its mark.
-            Some(last) if (last.at_mm - at_mm).abs() < 0.05 => {
+            Some(last) if limit::same_place(last.at_mm, at_mm) => {
                 last.name = last.name.take().map(|before| format!("{before}, {name}"));
             }
             _ => stations.push(Station { at_mm, width_mm: outline.width_at(at_mm), name: Some(name) }),
         }
     }
-    let step = match build.units {
-        System::Inch => build.units.to_mm(3.0),
-        System::Millimetre => build.units.to_mm(75.0),
-    };
+    let step = build.units.either_mm(3.0, 75.0);
     let stated = outline.width.points().iter().map(|point| point.0);
-    let grid = (1..=(end / step).floor().clamp(0.0, 1000.0) as u32).map(|k| step * f64::from(k));
+    let grid = limit::steps_within(end, step).skip(1);
     // A stated width stands even close to a named place; a place of the grid gives way.
     for (at_mm, room) in stated.map(|s| (s, 1.0)).chain(grid.map(|s| (s, 0.2 * step))) {
         if 0.0 < at_mm && at_mm < end && stations.iter().all(|other| room <= (other.at_mm - at_mm).abs()) {
@@ -224,8 +221,7 @@ fn half_template(build: &Build, outline: &Outline, stations: &[Station]) -> Draw
 /// is the back, under it what each mark is.
 fn engrave(drawing: &mut Drawing, build: &Build, outline: &Outline, stations: &[Station]) {
     const EDGE_MM: f64 = 1.2;
-    let mut bounds: Vec<f64> = stations.iter().filter(|s| s.name.is_some()).map(|s| s.at_mm).collect();
-    bounds.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
+    let bounds: Vec<f64> = stations.iter().filter(|s| s.name.is_some()).map(|s| s.at_mm).collect();
     let mut put = |text: &str, from: f64, to: f64| {
         let height = 0.5 * outline.width_at(from).min(outline.width_at(to)) - 2.0 * EDGE_MM;
         let centre = Point::new(0.5 * (from + to), EDGE_MM + 0.5 * height);

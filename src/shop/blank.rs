@@ -32,6 +32,7 @@ use crate::model::outline::Outline;
 use crate::model::taper::Taper;
 use crate::numeric::interp::{Between, Curve};
 use crate::numeric::root::{self, RootFault, Secant, SecantEnd, secant};
+use crate::units::limit;
 use limbs::{Limbs, Weight, max_sides};
 
 /// One step of the work; weigh the bow again after it.
@@ -546,8 +547,7 @@ fn places(from_mm: f64, to_mm: f64, corners: &[f64]) -> impl Iterator<Item = f64
     let count = ((to_mm - from_mm) / STEP_MM).ceil().max(1.0) as usize;
     let mut all: Vec<f64> = (0..=count).map(|k| from_mm + (to_mm - from_mm) * k as f64 / count as f64).collect();
     all.extend(corners.iter().filter(|s| from_mm < **s && **s < to_mm));
-    all.sort_by(f64::total_cmp);
-    all.dedup_by(|a, b| (*a - *b).abs() < 0.05);
+    limit::places_once(&mut all);
     all.into_iter()
 }
 

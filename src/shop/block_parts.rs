@@ -19,6 +19,7 @@ use crate::geometry::{Path, Point};
 use crate::model::Build;
 use crate::model::block::{Footing, RiserOverlay};
 use crate::model::riser::Riser;
+use crate::units::limit;
 
 /// The glue line between two boards, as far as the fade leaves it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -100,9 +101,8 @@ pub(super) fn overlay_block(build: &Build, riser: &Riser, overlay: &RiserOverlay
     let outer = |s: f64| inner(s) + overlay.thickness_at(s.abs());
     let of_laminations = build.laminations.iter().flat_map(|l| l.finished.corners().chain([l.from_mm, l.to_mm]));
     let corners = of_laminations.chain(riser.corners(build.glue.line_mm)).flat_map(|s| [-s, s]);
-    let mut stops: Vec<f64> = corners.chain([0.0]).filter(|s| s.abs() < end - 1e-2).chain([-end, end]).collect();
-    stops.sort_by(f64::total_cmp);
-    stops.dedup_by(|a, b| (*a - *b).abs() < 1e-2);
+    let mut stops: Vec<f64> = corners.chain([0.0]).filter(|s| limit::past(end, s.abs())).chain([-end, end]).collect();
+    limit::places_once(&mut stops);
     let (under, over) = (joined(&stops, inner), joined(&stops, outer));
     let reach =
         |points: &[Point]| points.iter().fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], p| [low.min(p.y), high.max(p.y)]);

@@ -308,7 +308,7 @@ impl<'a> Laid<'a> {
         let mut merged: Vec<(f64, String)> = Vec::new();
         for (s, name) in named {
             match merged.last_mut() {
-                Some(last) if (last.0 - s).abs() < 0.05 => last.1 = together(&last.1, &name),
+                Some(last) if limit::same_place(last.0, s) => last.1 = together(&last.1, &name),
                 _ => merged.push((s, name)),
             }
         }

@@ -24,6 +24,7 @@ use crate::model::grip::ArrowPass;
 use crate::model::outline::Outline;
 use crate::model::riser::Riser;
 use crate::numeric::root;
+use crate::units::limit;
 
 /// Chords of a face that is no arc stay this close to it, mm. Coarser shows as facets under a lamination, finer makes a
 /// cutter stutter over thousands of points.
@@ -154,9 +155,8 @@ fn side_view(build: &Build, riser: &Riser) -> Path {
     });
     let of_overlay = riser.overlay.iter().flat_map(|overlay| overlay.profile.corners()).flat_map(|s| [-s, s]);
     let mut stops: Vec<f64> =
-        of_grip.chain(of_laminations).chain(of_overlay).filter(|s| s.abs() < level - 1e-2).chain([-level, level]).collect();
-    stops.sort_by(f64::total_cmp);
-    stops.dedup_by(|a, b| (*a - *b).abs() < 1e-2);
+        of_grip.chain(of_laminations).chain(of_overlay).filter(|s| limit::past(level, s.abs())).chain([-level, level]).collect();
+    limit::places_once(&mut stops);
     let belly = joined(&stops, |s| depth_mm(build, s));
     Path::closed([Point::new(-level, 0.0), Point::new(level, 0.0)].into_iter().chain(belly.into_iter().rev()))
 }

@@ -13,6 +13,7 @@
 //! | [`below`]`(value, min)` | value is less than the least allowed |
 //! | [`same`]`(a, b)` | neither |
 //! | [`past`]`(station, end)` | a station along the wood lies beyond an end of it |
+//! | [`same_place`]`(a, b)` | two stations along the wood are one to a pencil |
 
 /// Sums of some hundred lengths err by 1e-11 mm at most; nobody writes or measures 1e-7 mm. Less would let rounding refuse
 /// what is equal, more would let a hundredth of the last digit of a fine gauge (0.001 mm) pass.
@@ -58,10 +59,36 @@ pub fn past(station: f64, end: f64) -> bool {
     end + STATION < station
 }
 
+/// Two stations along the wood are one to a pencil.
+pub fn same_place(a: f64, b: f64) -> bool {
+    !past(a, b) && !past(b, a)
+}
+
+/// Stations along the wood in their order, each place once.
+pub fn places_once(stations: &mut Vec<f64>) {
+    stations.sort_by(f64::total_cmp);
+    stations.dedup_by(|later, kept| same_place(*later, *kept));
+}
+
 /// The whole steps that fit into `length`, one that is full but for rounding counted.
 pub fn whole_steps(length: f64, step: f64) -> f64 {
     ((length + tolerance(length)) / step).floor()
 }
+
+/// From nothing on, step by step, as far as whole steps fit into `length`.
+///
+/// ```
+/// use taperwright::units::{MM_PER_IN, limit};
+/// let inches: Vec<f64> = limit::steps_within(0.3 * MM_PER_IN, 0.1 * MM_PER_IN).map(|mm| mm / MM_PER_IN).collect();
+/// assert_eq!(inches.len(), 4);
+/// ```
+pub fn steps_within(length: f64, step: f64) -> impl Iterator<Item = f64> {
+    let count = whole_steps(length, step).clamp(0.0, MAX_STEPS) as u32;
+    (0..=count).map(move |k| step * f64::from(k))
+}
+
+/// Bound on [`steps_within`]: more than any table or drawing has.
+const MAX_STEPS: f64 = 1000.0;
 
 /// Where a number goes that has more digits than are written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

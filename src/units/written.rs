@@ -44,6 +44,14 @@ impl System {
         }
     }
 
+    /// A length that is round to this system's rule, mm: so many inches, or so many millimetres.
+    pub fn either_mm(self, inches: f64, mm: f64) -> f64 {
+        match self {
+            System::Inch => inches * MM_PER_IN,
+            System::Millimetre => mm,
+        }
+    }
+
     /// The unit of lengths in a sentence.
     pub fn length_words(self) -> &'static str {
         match self {

@@ -15,7 +15,7 @@ use crate::model::limb::LimbSide;
 use crate::model::workshop::Held;
 use crate::report::pair::{PairGlueAnswer, PairGlued};
 use crate::shop::form;
-use crate::units::{System, fixed};
+use crate::units::{System, fixed, limit};
 use crate::write::table;
 use std::path::Path;
 
@@ -122,13 +122,11 @@ fn by_key(lines: Vec<(&'static str, String)>) -> Vec<(&'static str, Vec<String>)
 
 /// Rises of both halves at round stations: as held, and as left; a limb that ends first has its end below its last row.
 fn shapes(units: System, stages: [&Stage; 2]) -> String {
-    let step = if units == System::Inch { units.to_mm(3.0) } else { 75.0 };
+    let step = units.either_mm(3.0, 75.0);
     let ends = stages.map(|stage| stage.on_form.last().map_or(0.0, |spot| spot.s_mm));
-    let count = (ends[0].max(ends[1]) / step).floor().max(0.0) as u32;
-    let mut stations: Vec<f64> = (0..=count).map(|k| step * f64::from(k)).chain(ends).collect();
-    stations.sort_by(f64::total_cmp);
+    let mut stations: Vec<f64> = limit::steps_within(ends[0].max(ends[1]), step).chain(ends).collect();
+    limit::places_once(&mut stations);
     // A round station beside an end says nothing new.
-    stations.dedup_by(|later, kept| (*later - *kept).abs() < 0.05);
     stations.retain(|s| ends.contains(s) || ends.iter().all(|end| 0.2 * step < (end - s).abs()));
     let decimals = if units == System::Inch { 3 } else { 1 };
     let rows: Vec<Vec<String>> = stations
@@ -137,7 +135,9 @@ fn shapes(units: System, stages: [&Stage; 2]) -> String {
             let of = |stage: &Stage, end: f64| {
                 let lines = [&stage.on_form, &stage.released]
                     .map(|spots| spots.iter().map(|spot| (spot.s_mm, spot.rise_mm)).collect::<Vec<_>>());
-                lines.map(|line| if end + 0.05 < *s { String::new() } else { fixed(units.length(between(&line, *s)), decimals) })
+                lines.map(
+                    |line| if limit::past(*s, end) { String::new() } else { fixed(units.length(between(&line, *s)), decimals) },
+                )
             };
             let sides = [0, 1].map(|k| of(stages[k], ends[k]));
             std::iter::once(units.rule_number(*s)).chain(sides.into_iter().flatten()).collect()

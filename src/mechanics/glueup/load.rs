@@ -77,10 +77,7 @@ pub struct Clamping {
 impl Clamping {
     /// The usual, at a spacing that reads on the builder's rule.
     pub fn usual(units: System) -> Clamping {
-        let apart_mm = match units {
-            System::Inch => units.to_mm(2.0),
-            System::Millimetre => 50.0,
-        };
+        let apart_mm = units.either_mm(2.0, 50.0);
         Clamping { pressure_mpa: 0.07, clamp_n: 500.0, apart_mm, band_n: 60.0 }
     }
 }

@@ -112,10 +112,7 @@ pub struct Corners {
 
 /// A radius that a file gives corners without changing the limb's look: 1/8 in or 3 mm, less on thin or narrow limbs.
 pub(super) fn radius_mm(build: &Build) -> f64 {
-    let usual = match build.units {
-        System::Inch => System::Inch.to_mm(0.125),
-        System::Millimetre => 3.0,
-    };
+    let usual = build.units.either_mm(0.125, 3.0);
     let outline = build.outline.as_ref();
     places(feather_mm(build), nock_mm(build), &[])
         .map(|s| (0.5 * build.dry_stack_mm(s)).min(0.25 * outline.map_or(0.0, |outline| outline.width_at(s))))

@@ -30,10 +30,7 @@ use crate::units::System;
 
 /// One σ of a distance read past a string that is not said better: common practice, no source.
 fn usual_sigma_mm(units: System) -> f64 {
-    match units {
-        System::Inch => System::Inch.to_mm(1.0 / 32.0),
-        System::Millimetre => 0.8,
-    }
+    units.either_mm(1.0 / 32.0, 0.8)
 }
 
 /// The readings since wood came off last, and what the bow weighs.
@@ -365,10 +362,7 @@ fn contradiction(build: &Build, reading: &Reading, together: &[TillerReading], o
 
 /// Length of the stretch that resolution is stated for.
 fn stated_mm(units: System) -> f64 {
-    match units {
-        System::Inch => System::Inch.to_mm(6.0),
-        System::Millimetre => 150.0,
-    }
+    units.either_mm(6.0, 150.0)
 }
 
 /// Stretches of that length along one limb, and σ of their stiffness.

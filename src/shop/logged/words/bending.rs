@@ -12,7 +12,6 @@ use crate::model::Build;
 use crate::model::log::{BlankWidth, Of};
 use crate::model::workshop::Held;
 use crate::shop::blank::{Gain, NEAR, Removal, WoodLever, kept_because, lever, limits};
-use crate::units::System;
 
 /// Less than this of one standard deviation is as good as a strip's modulus need be known, relative.
 const WORTH_MENDING: f64 = 0.01;
@@ -296,10 +295,7 @@ impl Sentences<'_> {
             ));
         }
         if let Some(belly) = removal.belly_n_per_mm {
-            let (thin, wide) = match self.build.units {
-                System::Inch => (System::Inch.to_mm(0.01), System::Inch.to_mm(1.0 / 16.0)),
-                System::Millimetre => (0.2, 1.0),
-            };
+            let (thin, wide) = (self.build.units.either_mm(0.01, 0.2), self.build.units.either_mm(1.0 / 16.0, 1.0));
             self.say(message!(
                 "{} off the belly where it is most is {}; narrowed in proportion by {} at the widest place is {}.",
                 mm(thin),

@@ -226,10 +226,7 @@ const MAX_TOLD: f64 = 5.0;
 
 /// A place as finely as readings tell one: whole half inches, or 10 mm.
 pub fn told_mm(units: System, place_mm: f64) -> f64 {
-    let step_mm = match units {
-        System::Inch => System::Inch.to_mm(0.5),
-        System::Millimetre => 10.0,
-    };
+    let step_mm = units.either_mm(0.5, 10.0);
     (place_mm / step_mm).round() * step_mm
 }
 
