@@ -73,7 +73,7 @@ def opened(browser, bench, width=1280, height=900, dark=False, touch=False, prep
     page.asked = set()
     page.on("request", lambda sent: page.asked.add(sent) if sent.resource_type == "fetch" and not sent.url.endswith("/events") else None)
     for ended in ("requestfinished", "requestfailed"):
-        page.on(ended, page.asked.discard)
+        page.on(ended, lambda sent: page.asked.discard(sent))
     prepared(page)
     page.goto(bench.address)
     return page
