@@ -16,7 +16,7 @@ use taperwright::diag::{Diagnostic, Severity};
 use taperwright::job::{Change, Inputs, Job, one_riser};
 use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::draw;
-use taperwright::mechanics::glueup::{self, Bends};
+use taperwright::mechanics::glueup::{self, Bends, Brought, HeldStage};
 use taperwright::mechanics::grip::{HandCut, WeakPlace};
 use taperwright::mechanics::layer_kind::LayerKind;
 use taperwright::mechanics::mass;
@@ -205,7 +205,8 @@ fn while_it_is_glued_in_the_block_bends_as_one_piece() {
     let sum =
         |power: i32| faces.iter().map(|(a, b, e)| e * (b.powi(power) - f64::powi(*a, power)) / f64::from(power)).sum::<f64>();
     let axis = sum(2) / sum(1);
-    let curvature = glueup::LinePoint::curvature_between(&stage.on_form, bent.s_mm);
+    let held = Brought::of(&build).unwrap().value.held(&build).unwrap().value;
+    let curvature = HeldStage::curvature_under(&held, stage.laminations[0], bent.s_mm);
     close("strain", bent.strain, axis.max(thick - axis) * curvature.abs(), 2e-3);
     // And the glue of the stage is that of the strips: the lines between the boards are set before.
     let mut sliced = build.clone();

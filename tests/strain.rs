@@ -10,7 +10,7 @@ use taperwright::buildfile;
 use taperwright::mechanics::bow::{Locked, Options, Unstrung};
 use taperwright::mechanics::draw::{self, DrawCurve};
 use taperwright::mechanics::fade;
-use taperwright::mechanics::glueup::{self, GlueUp};
+use taperwright::mechanics::glueup::{self, Brought, GlueUp, HeldStage};
 use taperwright::mechanics::layer_kind::LayerKind;
 use taperwright::mechanics::overstrain::StrainRemedy;
 use taperwright::mechanics::section::Stack;
@@ -383,7 +383,8 @@ fn examples_are_sound_designs() {
             assert!(fraction < verdict::COMFORTABLE, "{name}: {worst:?}");
         }
         let glued = glued(&build);
-        let fades = fade::check(&build, Limits::default(), |lamination, s| glued.held_curvature(lamination, s));
+        let held = Brought::of(&build).unwrap().value.held(&build).unwrap().value;
+        let fades = fade::check(&build, Limits::default(), |lamination, s| HeldStage::curvature_under(&held, lamination, s));
         for strip in strip_verdict::strips(&build, Some(&glued), fades.as_ref(), &curve.worst) {
             assert_eq!(strip.verdict, Verdict::Goes, "{name}: {strip:?}");
         }

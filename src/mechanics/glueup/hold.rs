@@ -153,16 +153,6 @@ impl LinePoint {
     fn at(s_mm: f64, [angle_rad, rise_mm, along_mm]: [f64; 3], curvature_per_mm: f64, before_per_mm: f64) -> LinePoint {
         LinePoint { s_mm, rise_mm, along_mm, angle_rad, curvature_per_mm, before_per_mm }
     }
-
-    /// Curvature between neighbouring spots (increasing stations), straight from one side of the stretch to the other; that of the end
-    /// beyond the ends.
-    pub fn curvature_between(spots: &[LinePoint], s_mm: f64) -> f64 {
-        LineCurvature::between(spots, LinePoint::bend, s_mm)
-    }
-
-    fn bend(&self) -> LineCurvature {
-        LineCurvature { s_mm: self.s_mm, before_per_mm: self.before_per_mm, after_per_mm: self.curvature_per_mm }
-    }
 }
 
 /// Curvature of a line at a station, from the side of the smaller station and from that of the greater, 1/mm.
@@ -174,10 +164,11 @@ pub(super) struct LineCurvature {
 }
 
 impl LineCurvature {
-    /// See [`LinePoint::curvature_between`].
-    pub fn between<T>(spots: &[T], at: impl Fn(&T) -> LineCurvature, s_mm: f64) -> f64 {
-        let next = spots.partition_point(|spot| at(spot).s_mm < s_mm);
-        match (next.checked_sub(1).and_then(|i| spots.get(i)).map(&at), spots.get(next).map(&at)) {
+    /// Curvature between neighbouring spots (increasing stations), straight from one side of the stretch to the other; that of the end
+    /// beyond the ends.
+    pub fn between(spots: &[LineCurvature], s_mm: f64) -> f64 {
+        let next = spots.partition_point(|spot| spot.s_mm < s_mm);
+        match (next.checked_sub(1).and_then(|i| spots.get(i)), spots.get(next)) {
             (Some(a), Some(b)) => {
                 let fraction = (s_mm - a.s_mm) / (b.s_mm - a.s_mm);
                 a.after_per_mm + fraction * (b.before_per_mm - a.after_per_mm)

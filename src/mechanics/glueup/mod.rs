@@ -109,10 +109,10 @@ pub struct HeldStage {
 }
 
 impl HeldStage {
-    /// Curvature of the limb's line while this lamination is glued, 1/mm: as [`GlueUp::held_curvature`].
+    /// Curvature of the limb's line while this lamination is glued, 1/mm.
     pub fn curvature_under(stages: &[HeldStage], lamination: usize, s_mm: f64) -> f64 {
         let stage = stages.iter().find(|stage| stage.laminations.contains(&lamination));
-        LineCurvature::between(stage.map_or(&[][..], |stage| &stage.line), |at| *at, s_mm)
+        LineCurvature::between(stage.map_or(&[][..], |stage| &stage.line), s_mm)
     }
 }
 
@@ -187,12 +187,6 @@ impl GlueUp {
             stage.load.stiffer(by);
         }
         self
-    }
-
-    /// Curvature of the limb's line while this lamination is glued, 1/mm.
-    pub fn held_curvature(&self, lamination: usize, s_mm: f64) -> f64 {
-        let stage = self.stages.iter().find(|stage| stage.laminations.contains(&lamination));
-        LinePoint::curvature_between(stage.map_or(&[][..], |stage| &stage.on_form), s_mm)
     }
 }
 
