@@ -8,10 +8,11 @@ use super::args::GlueArgs;
 use super::input::{Input, refused, show};
 use super::terminal::Terminal;
 use crate::diag::Diagnostic;
+use crate::geometry::{Point, height_at};
 use crate::job::{Job, Refused};
 use crate::mechanics::fade::FadeCheck;
 use crate::mechanics::glueup::compare::{GluingMethod, Way};
-use crate::mechanics::glueup::{self, Bends, GlueUp, LineLoad, Stage};
+use crate::mechanics::glueup::{self, Bends, GlueUp, LineLoad, LinePoint, Stage};
 use crate::mechanics::layer_kind::LayerKind;
 use crate::mechanics::strain::Worst;
 use crate::mechanics::strip_verdict::{self, StripVerdict};
@@ -256,17 +257,13 @@ fn shape_table(build: &Build, stage: &Stage) -> String {
     let stations: Vec<f64> = (0..=count).map(|k| step * f64::from(k)).chain([end]).collect();
     let decimals = if units == System::Inch { 3 } else { 1 };
     let number = |mm: f64| fixed(units.length(mm), decimals);
+    let line = |spots: &[LinePoint]| -> Vec<Point> { spots.iter().map(|spot| Point::new(spot.s_mm, spot.rise_mm)).collect() };
+    let exact: Vec<Point> = stage.exact_form.iter().map(|(s, rise)| Point::new(*s, *rise)).collect();
+    let mut lines = vec![line(&stage.on_form), line(&stage.released), exact];
+    lines.retain(|line| !line.is_empty());
     let rows: Vec<Vec<String>> = stations
         .iter()
-        .map(|s| {
-            let held: Vec<(f64, f64)> = stage.on_form.iter().map(|spot| (spot.s_mm, spot.rise_mm)).collect();
-            let left: Vec<(f64, f64)> = stage.released.iter().map(|spot| (spot.s_mm, spot.rise_mm)).collect();
-            let mut row = vec![units.rule_number(*s), number(between(&held, *s)), number(between(&left, *s))];
-            if !stage.exact_form.is_empty() {
-                row.push(number(between(&stage.exact_form, *s)));
-            }
-            row
-        })
+        .map(|s| [units.rule_number(*s)].into_iter().chain(lines.iter().map(|line| number(height_at(line, *s)))).collect())
         .collect();
     let unit = units.length_unit();
     let station = format!("station, {unit}");
@@ -275,14 +272,6 @@ fn shape_table(build: &Build, stage: &Stage) -> String {
         header.push("form that leaves the wanted curve itself");
     }
     table::plain(&header, &rows)
-}
-
-/// Straight between the points.
-fn between(points: &[(f64, f64)], x: f64) -> f64 {
-    let next = points.partition_point(|point| point.0 < x).clamp(1, points.len().max(2) - 1);
-    let (Some(a), Some(b)) = (points.get(next - 1), points.get(next)) else { return 0.0 };
-    let width = b.0 - a.0;
-    if width <= 0.0 { b.1 } else { a.1 + ((x - a.0) / width).clamp(0.0, 1.0) * (b.1 - a.1) }
 }
 
 fn indented(text: &str) -> String {

@@ -6,4 +6,4 @@ pub mod flatten;
 pub mod homography;
 pub mod plane_view;
 
-pub use path::{Bounds, Extent, Path, Placement, Point, Vertex};
+pub use path::{Bounds, Extent, Path, Placement, Point, Vertex, height_at};

@@ -27,6 +27,13 @@ impl Point {
     }
 }
 
+/// Height over `x` on a line of at least two points whose `x` rises; its first and last sides go on beyond its ends.
+pub fn height_at(line: &[Point], x: f64) -> f64 {
+    let next = line.partition_point(|point| point.x < x).clamp(1, line.len() - 1);
+    let (a, b) = (line[next - 1], line[next]);
+    a.y + (x - a.x) / (b.x - a.x) * (b.y - a.y)
+}
+
 /// A corner of a path and the piece that leaves it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Vertex {
@@ -333,6 +340,14 @@ impl Arc {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn heights_run_straight_between_points_and_beyond_them() {
+        let line = [(0.0, 1.0), (2.0, 5.0), (4.0, 4.0)].map(|(x, y)| Point::new(x, y));
+        for (x, y) in [(-1.0, -1.0), (0.0, 1.0), (1.5, 4.0), (2.0, 5.0), (3.0, 4.5), (6.0, 3.0)] {
+            assert!((height_at(&line, x) - y).abs() < 1e-12, "{x}");
+        }
+    }
 
     #[test]
     fn a_hull_has_no_hollows() {

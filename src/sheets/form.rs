@@ -8,7 +8,7 @@ use crate::diag::Diagnostic;
 use crate::drawing::annotate::{dimension_x, dimension_y, heading, leader, table};
 use crate::drawing::font::{HEAD_MM, SMALL_MM, TEXT_MM, extent};
 use crate::drawing::{Align, Drawing, Kind, Label};
-use crate::geometry::{Bounds, Path, Placement, Point};
+use crate::geometry::{Bounds, Path, Placement, Point, height_at};
 use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::model::Build;
 use crate::model::lamination::Face;
@@ -235,11 +235,7 @@ fn heights(drawing: &mut Drawing, corner: Point, build: &Build, form: &Form, edg
     let units = build.units;
     let step = units.either_mm(2.0, 50.0);
     let end = edge[edge.len() - 1].x;
-    let height = |x: f64| {
-        let next = edge.partition_point(|point| point.x < x).clamp(1, edge.len() - 1);
-        let (a, b) = (edge[next - 1], edge[next]);
-        a.y + (x - a.x) / (b.x - a.x) * (b.y - a.y)
-    };
+    let height = |x: f64| height_at(edge, x);
     let rows: Vec<Vec<String>> = limit::steps_within(end, step)
         .map(|x| {
             let drop = if form.upper.is_some() { height(x) - height(0.0) } else { height(0.0) - height(x) };

@@ -20,14 +20,14 @@
 //!
 //! Source: geometry, derived here.
 
-use super::joint::{Candidate, JointLock, lock, split};
+use super::joint::{JointLock, candidates, lock, split};
 use super::label::label_in;
 use super::nest::{SheetSide, room_mm, short_key};
 use super::parts::{Part, compensated};
 use crate::diag::{Diagnostic, Message, Outcome, Place, Reported, mm};
 use crate::drawing::font::width_mm;
 use crate::drawing::{Align, Label, Lettering};
-use crate::geometry::{Bounds, Path, Point, Vertex};
+use crate::geometry::{Bounds, Path, Point, Vertex, height_at};
 use crate::mechanics::glueup::{GlueUp, LinePoint, Stage};
 use crate::model::Build;
 use crate::model::lamination::Face;
@@ -140,8 +140,6 @@ pub const PIN_MM: f64 = 3.0;
 const STRAP_MM: f64 = 12.0;
 /// Lines on the face reach down from the edge by this, mm.
 const MARK_MM: f64 = 12.0;
-/// A joint keeps this far from a marked place, mm.
-const CLEAR_MM: f64 = 25.0;
 
 /// The form of a stage; `None` for a stage that is held otherwise. `strip_mm` lies between form and pile.
 pub fn lay_out(build: &Build, glued: &GlueUp, stage: &Stage, strip_mm: f64) -> Outcome<Option<Form>> {
@@ -393,17 +391,10 @@ fn cut_up(build: &Build, form: &mut Form) -> Result<(), Diagnostic> {
     let joints = if !limit::above(to - from, room) {
         Vec::new()
     } else {
-        let count = ((to - from) / (0.4 * CLEAR_MM)).floor().clamp(0.0, 2000.0) as u32;
-        let candidates: Vec<Candidate> = (1..count)
-            .map(|k| from + (to - from) * f64::from(k) / f64::from(count))
-            .map(|at_mm| {
-                let marks = form.marks_on_both().map(|(side, mark)| side * mark.at.x);
-                let pins = form.pins_on_both().map(|(side, pin)| side * pin.at.x);
-                let near = marks.chain(pins).any(|x| (x - at_mm).abs() < CLEAR_MM);
-                Candidate { at_mm, cost: u32::from(near) }
-            })
-            .collect();
-        split(from, to, room - reach, &candidates).ok_or_else(|| {
+        let marks = form.marks_on_both().map(|(side, mark)| side * mark.at.x);
+        let pins = form.pins_on_both().map(|(side, pin)| side * pin.at.x);
+        let kept: Vec<f64> = marks.chain(pins).collect();
+        split(from, to, room - reach, &candidates(from, to, &kept)).ok_or_else(|| {
             let message = message!("a form {} long cannot be split into pieces of at most {}", mm(to - from), mm(room - reach));
             let key = plan.map_or("shop.cutter", |plan| short_key(&plan.sheet, &build.shop.cutter, SheetSide::Long));
             Diagnostic::fault(Place::new(key), message).hint("use a longer bed or sheet, or print the form and saw it by hand")
@@ -466,14 +457,9 @@ const EDGE_MM: f64 = 8.0;
 
 /// The edge between two places, its ends on the chords.
 fn between(edge: &[Point], from: f64, to: f64) -> Vec<Point> {
-    let y = |x: f64| {
-        let next = edge.partition_point(|point| point.x < x).clamp(1, edge.len() - 1);
-        let (a, b) = (edge[next - 1], edge[next]);
-        a.y + (x - a.x) / (b.x - a.x) * (b.y - a.y)
-    };
-    let mut points = vec![Point::new(from, y(from))];
+    let mut points = vec![Point::new(from, height_at(edge, from))];
     points.extend(edge.iter().copied().filter(|point| from + 1e-3 < point.x && point.x < to - 1e-3));
-    points.push(Point::new(to, y(to)));
+    points.push(Point::new(to, height_at(edge, to)));
     points
 }
 

@@ -97,6 +97,22 @@ pub struct Candidate {
     pub cost: u32,
 }
 
+/// Places for a joint on a grid between two ends, not close to either; close to a place that is better kept whole it costs.
+pub fn candidates(from_mm: f64, to_mm: f64, whole_mm: &[f64]) -> Vec<Candidate> {
+    let count = ((to_mm - from_mm) / (0.4 * CLEAR_MM)).floor().clamp(0.0, 2000.0) as u32;
+    (1..count)
+        .map(|k| from_mm + (to_mm - from_mm) * f64::from(k) / f64::from(count))
+        .filter(|at_mm| from_mm + CLEAR_MM <= *at_mm && *at_mm <= to_mm - CLEAR_MM)
+        .map(|at_mm| {
+            let near = whole_mm.iter().any(|whole| (whole - at_mm).abs() < CLEAR_MM);
+            Candidate { at_mm, cost: u32::from(near) }
+        })
+        .collect()
+}
+
+/// Nearer to an end a piece is too short for the tongue of its neighbour; nearer to a corner or a mark the joint blurs it, mm.
+const CLEAR_MM: f64 = 25.0;
+
 /// Joints that split `from…to` into pieces no longer than `room_mm`: the fewest pieces, then the least cost, then the most even.
 ///
 /// `None` if the candidates (increasing) do not allow it. Work: the square of the number of candidates.
@@ -167,6 +183,16 @@ mod tests {
     #[test]
     fn a_large_bit_gets_no_lock() {
         assert!(lock(25.0, 6.0, 0.1).is_none());
+    }
+
+    /// However much is marked, no piece is so short that its neighbour's tongue comes out at its end.
+    #[test]
+    fn no_place_for_a_joint_is_close_to_an_end() {
+        let everywhere: Vec<f64> = (5..95).map(|k| f64::from(k) * 10.0).collect();
+        let joints = split(0.0, 1000.0, 985.0, &candidates(0.0, 1000.0, &everywhere)).unwrap();
+        assert!(joints.iter().all(|at| 25.0 <= *at && *at <= 975.0), "{joints:?}");
+        let costs = candidates(0.0, 1000.0, &[500.0]);
+        assert!(costs.iter().all(|candidate| (candidate.cost == 1) == ((candidate.at_mm - 500.0).abs() < 25.0)));
     }
 
     #[test]

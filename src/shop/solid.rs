@@ -2,7 +2,7 @@
 //!
 //! Source: geometry; carpentry common practice.
 
-use super::joint::{Candidate, JointLock, lock, split};
+use super::joint::{JointLock, candidates, lock, split};
 use super::kit::{Kit, Means, RailPiece};
 use super::label::{label_in, the};
 use super::nest::{SheetSide, room_mm, short_key};
@@ -23,7 +23,9 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
     let lock = lock(least, cutter.half_kerf_mm(), plan.fit_mm);
     let reach = lock.as_ref().map_or(0.0, JointLock::reach_mm);
     let room = room_mm(&plan.sheet, cutter)[0] - reach;
-    let Some(joints) = split(from, to, room, &joint_places(sled, &profile)) else {
+    let [seat_from, seat_to] = profile.seat_mm;
+    // A joint near a corner of the taper blurs it when it is planed.
+    let Some(joints) = split(from, to, room, &candidates(seat_from, seat_to, &sled.corners_mm)) else {
         let message =
             message!("a profile {} long cannot be split into pieces of at most {} between its stops", mm(to - from), mm(room));
         return Err(vec![
@@ -62,22 +64,6 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
     }
     let faults: Vec<Diagnostic> = kit.parts.iter().filter_map(|part| compensated(part, cutter.half_kerf_mm()).err()).collect();
     if faults.is_empty() { Ok(Reported::clean(kit)) } else { Err(faults) }
-}
-
-/// Anywhere between the stops, on a grid, but near a corner of the taper only if nothing else is left.
-fn joint_places(sled: &Sled, profile: &Profile<'_>) -> Vec<Candidate> {
-    // A joint this near a stop weakens it; one this near a corner blurs it when planed, mm.
-    const CLEAR_MM: f64 = 25.0;
-    let [from, to] = profile.seat_mm;
-    let count = ((to - from) / (0.4 * CLEAR_MM)).floor().clamp(0.0, 2000.0) as u32;
-    (1..count)
-        .map(|k| from + (to - from) * f64::from(k) / f64::from(count))
-        .filter(|u| from + CLEAR_MM <= *u && *u <= to - CLEAR_MM)
-        .map(|at_mm| {
-            let near = sled.corners_mm.iter().any(|corner| (corner - at_mm).abs() < CLEAR_MM);
-            Candidate { at_mm, cost: u32::from(near) }
-        })
-        .collect()
 }
 
 fn notes(sled: &Sled, plan: &SledPlan, pieces: usize, length_mm: f64) -> Vec<Message> {
