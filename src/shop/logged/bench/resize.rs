@@ -71,15 +71,7 @@ impl Bench {
         let wanted_n = target.draw_weight_n + target.finishing_n;
         let as_it_is_n = draw::weight_of(&changed, options).ok()?;
         answer.observe(Observed::HeldWeight, as_it_is_n, draw::weight_of(build, options).ok()?, None);
-        let free = |index: &usize| {
-            let other = &build.laminations[*index];
-            *index != self.lamination && !other.ground && !case.busy.contains(index)
-        };
-        let asked: Vec<usize> = build.sizing.iter().flat_map(|sizing| sizing.change.clone()).filter(free).collect();
-        let others = || (0..build.laminations.len()).filter(free).collect::<Vec<_>>();
-        let change = if asked.is_empty() { others() } else { asked };
-        let (rest, weight_n) =
-            if change.is_empty() { (Rest::NoneLeft, None) } else { to_weight(changed, change, options, answer) };
+        let BroughtToWeight { rest, weight_n } = to_weight(changed, case.busy, Unnamed::AllOthers, options, answer);
         Some(Resized { as_it_is_n, weight_n: weight_n.unwrap_or(as_it_is_n), wanted_n, rest })
     }
 
@@ -143,13 +135,39 @@ impl Bench {
     }
 }
 
-/// Brings what may change of a stack as it is to the weight wanted, within its limits, and asks to have it written.
-pub fn to_weight(mut build: Build, change: Vec<usize>, options: &Options, answer: &mut Answer) -> (Rest, Option<f64>) {
+/// What may change where `[sizing]` names nothing that still may.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Unnamed {
+    /// All that may: a strip is spoilt, and what is left has to make up for it.
+    AllOthers,
+    /// Nothing: the stack is only planned, and whoever plans it says what gives.
+    Nothing,
+}
+
+/// A stack brought to the weight wanted.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BroughtToWeight {
+    pub rest: Rest,
+    /// As far as it could be brought, N; `None` where nothing changes.
+    pub weight_n: Option<f64>,
+}
+
+/// Brings what may change of a stack as it is to the weight wanted, within its limits, and asks to have it written. What is ground does not change, and
+/// what is `busy`, at the machine already, neither.
+pub fn to_weight(mut build: Build, busy: &[usize], or: Unnamed, options: &Options, answer: &mut Answer) -> BroughtToWeight {
+    let free = |index: &usize| !build.laminations[*index].ground && !busy.contains(index);
+    let mut change: Vec<usize> = build.sizing.iter().flat_map(|sizing| sizing.change.clone()).filter(free).collect();
+    if change.is_empty() && or == Unnamed::AllOthers {
+        change = (0..build.laminations.len()).filter(free).collect();
+    }
+    if change.is_empty() {
+        return BroughtToWeight { rest: Rest::NoneLeft, weight_n: None };
+    }
     let limits = build.sizing.take().map_or_else(Vec::new, |sizing| sizing.limits);
     build.sizing = Some(Sizing { change, how: SizingHow::Thickness, limits });
     let sized = match sizing::size(&build, options) {
         Ok(found) => found.value,
-        Err(faults) => return (Rest::Refused(faults), None),
+        Err(faults) => return BroughtToWeight { rest: Rest::Refused(faults), weight_n: None },
     };
     for change in &sized.changes {
         let lamination = &sized.build.laminations[change.lamination];
@@ -165,7 +183,7 @@ pub fn to_weight(mut build: Build, change: Vec<usize>, options: &Options, answer
             take("taper.tip", TakenValue::Length(change.tip_mm.after));
         }
     }
-    (Rest::Sized(sized.changes), Some(sized.weight_n))
+    BroughtToWeight { rest: Rest::Sized(sized.changes), weight_n: Some(sized.weight_n) }
 }
 
 /// Between stations of a smooth taper, mm: straight lines between them lie within some micrometres of it.

@@ -4,7 +4,7 @@
 //! cannot be meant, states the modulus with its interval, chooses pairs from a pile ([`super::pairs`]), and puts what is known in the place of
 //! the handbook's modulus for everything that comes after: weight, sizing, bands.
 
-use super::super::bench::{self, Rest};
+use super::super::bench::{self, Rest, Unnamed};
 use super::super::learnt::Learnt;
 use super::super::{Answer, Case, Finding, Observed, TakeOver, TakenValue};
 use super::pairs::{self, ChosenStrips, TestedStrip};
@@ -273,14 +273,10 @@ fn weight(case: &Case<'_>, learnt: &Learnt, answer: &mut Answer) -> Option<BendW
     let spread_n = learnt.scatter * weight_n;
     answer.observe(Observed::TestedWeight, weight_n, before_n, Some(spread_n));
     let wanted_n = target.draw_weight_n + target.finishing_n;
-    let free = |index: &usize| !build.laminations[*index].ground && !case.busy.contains(index);
-    let asked: Vec<usize> = build.sizing.iter().flat_map(|sizing| sizing.change.clone()).filter(free).collect();
     let rest = if (weight_n - wanted_n).abs() <= NEAR * wanted_n {
         Rest::Stays
-    } else if asked.is_empty() {
-        Rest::NoneLeft
     } else {
-        bench::to_weight(build.clone(), asked, &learnt.options, answer).0
+        bench::to_weight(build.clone(), case.busy, Unnamed::Nothing, &learnt.options, answer).rest
     };
     Some(BendWeight { before_n, before_spread_n: case.now.scatter * before_n, weight_n, spread_n, wanted_n, rest })
 }
