@@ -8,10 +8,13 @@
 use std::hint::black_box;
 use std::time::{Duration, Instant};
 use taperwright::mechanics::bow::{Bow, Options, StringOn, Unstrung};
+use taperwright::mechanics::draw::DrawCurve;
 use taperwright::mechanics::glueup::{self, compare, scatter};
+use taperwright::mechanics::tiller::{Standing, Targets};
 use taperwright::mechanics::{blank, draw, hinge, sensitivity, tiller};
 use taperwright::model::Build;
 use taperwright::numeric::ode::STAGES;
+use taperwright::shop::blank::heavy_beside;
 use taperwright::units::MM_PER_IN;
 
 fn main() {
@@ -48,10 +51,11 @@ fn main() {
     table.row("force at full draw alone", &told, || draw::weight_of(&build, &alone));
     table.row("sensitivities", "", || sensitivity::of(&build, &options));
     let stations = tiller::stations(&build, 4.0 * MM_PER_IN);
-    table.row("tiller targets", "", || tiller::targets(&build, &options, &curve, stations.clone(), 2.0 * MM_PER_IN));
+    table.row("tiller targets", "", || targets(&build, &options, &curve, stations.clone()));
     table.row("stiff spots", "", || hinge::find(&build, &curve));
     table.row("floor tiller, three drops", "", || blank::floor(&build, &options, &[25.4, 50.8, 101.6]));
-    table.row("heavy blanks, four excesses", "", || taperwright::shop::blank::heavy(&build, &options, &[8.9, 22.2, 44.5, 89.0]));
+    let excesses_n = [8.9, 22.2, 44.5, 89.0];
+    table.row("heavy blanks, four excesses", "", || heavy_beside(&build, &options, None, &excesses_n));
     table.row("scatter of tips", "", || scatter::of_tips(&build, &glued));
     table.row("three ways of gluing", "", || compare::compare(&build, &glued, &options));
     table.row("the bow whole", "", || whole(&build));
@@ -71,9 +75,14 @@ fn whole(build: &Build) -> f64 {
     let curve = draw::curve(build, &options).expect("it draws").value;
     let sensitivity = sensitivity::of(build, &options).expect("it answers").value;
     let stations = tiller::stations(build, 4.0 * MM_PER_IN);
-    let targets = tiller::targets(build, &options, &curve, stations, 2.0 * MM_PER_IN).expect("it has a tiller");
+    let targets = targets(build, &options, &curve, stations);
     let scatter = scatter::of_tips(build, &glued).expect("it can be held");
     curve.worst[0].strain + sensitivity.weight_n + targets.rows[0].force_n + scatter[0]
+}
+
+fn targets(build: &Build, options: &Options, curve: &DrawCurve, stations_mm: Vec<f64>) -> Targets {
+    let standing = Standing::of(build, options, curve, &stations_mm).expect("it has a tiller");
+    standing.targets(build, options, curve, stations_mm, 2.0 * MM_PER_IN).expect("it has a tiller")
 }
 
 struct Table {

@@ -14,7 +14,7 @@ use taperwright::shop::cutting::{self, SheetCut};
 use taperwright::shop::kit::Means;
 use taperwright::shop::makes;
 use taperwright::shop::sled;
-use taperwright::write::{Content, Letters, dxf};
+use taperwright::write::{Content, Letters, dxf, dxf_read};
 
 fn main() {
     let build = build();
@@ -29,9 +29,9 @@ fn main() {
     };
     let written: Vec<Vec<u8>> = loads.iter().map(|load| bytes(&build, load)).collect();
     let writing = shortest(&|| loads.iter().for_each(|load| drop(black_box(bytes(&build, load)))));
-    let reading = shortest(&|| written.iter().for_each(|bytes| drop(black_box(dxf::read_back(bytes).unwrap()))));
+    let reading = shortest(&|| written.iter().for_each(|bytes| drop(black_box(dxf_read::read(bytes).unwrap()))));
     let kib = written.iter().map(Vec::len).sum::<usize>() / 1024;
-    let paths: usize = written.iter().map(|bytes| dxf::read_back(bytes).unwrap().len()).sum();
+    let paths: usize = written.iter().map(|bytes| dxf_read::read(bytes).unwrap().paths.len()).sum();
     let ratio = |time: Duration| time.as_secs_f64() / Duration::from_millis(8).as_secs_f64();
     println!("{} loads, {kib} KiB, {paths} closed paths", written.len());
     println!("written   {writing:>10.2?}");
@@ -51,7 +51,7 @@ fn cut_files_written(bencher: Bencher) {
 fn cut_files_read_back(bencher: Bencher) {
     let build = build();
     let written: Vec<Vec<u8>> = loads(&build).iter().map(|load| bytes(&build, load)).collect();
-    bencher.bench_local(|| written.iter().map(|bytes| dxf::read_back(bytes).unwrap().len()).sum::<usize>());
+    bencher.bench_local(|| written.iter().map(|bytes| dxf_read::read(bytes).unwrap().paths.len()).sum::<usize>());
 }
 
 fn build() -> Build {

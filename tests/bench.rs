@@ -174,8 +174,8 @@ fn bow_with_a_stiff_stretch() -> serde_json::Value {
     let laid = LaidPair::of(build, build, &pair, &stretch).unwrap();
     let [upper, lower] = [UPPER, LOWER].map(|side| {
         laid.limbs()[side].stiffened(|s| match side {
-            UPPER if stretch[0] <= s && s <= stretch[1] => 1.5 * design.upper_factor(),
-            UPPER => design.upper_factor(),
+            UPPER if stretch[0] <= s && s <= stretch[1] => 1.5 * design.weaker().factor,
+            UPPER => design.weaker().factor,
             _ => 1.0,
         })
     });

@@ -599,7 +599,7 @@ fn the_form_is_the_curve_it_is_planned_with() {
     for (pin, joint) in template.pins.iter().flat_map(|pin| template.joints_mm.iter().map(move |joint| (pin, joint))) {
         assert!(10.0 < (joint.abs() - pin.at.x).abs(), "a joint through a pin");
     }
-    assert_eq!(taperwright::sheets::form::sheet(&build, &glued, stage, &template).name, "form-2");
+    assert_eq!(taperwright::sheets::form::all_halves((&build, &glued), None, &[template])[0].name, "form-2");
 }
 
 /// With the riser on the bow's back the belly lies on the form: its edge stands off the curve by the pile, square to it.
@@ -641,7 +641,7 @@ fn forms_of_the_examples_are_written() {
             forms += 1;
             let cuts = taperwright::shop::cutting::together(&build, &[], std::slice::from_ref(&template)).unwrap();
             let loads = taperwright::sheets::cut::loads(&build, &cuts).unwrap();
-            let whole = taperwright::sheets::form::sheet(&build, &glued, stage, &template);
+            let whole = taperwright::sheets::form::all_halves((&build, &glued), None, std::slice::from_ref(&template)).remove(0);
             let drawings: Vec<_> = [whole].into_iter().chain(loads.into_iter().map(|load| load.drawing)).collect();
             for drawing in &drawings {
                 let picture = svg::svg(drawing, &build.shop.lines, Content::Everything).unwrap();
@@ -662,7 +662,7 @@ fn forms_of_the_examples_are_written() {
         }
         assert_eq!(forms, 1, "{name}");
         let laid_out = taperwright::sheets::form::laid_out(&build, &glued).unwrap();
-        let all = taperwright::sheets::form::all(&build, &glued, &laid_out);
+        let all = taperwright::sheets::form::all_halves((&build, &glued), None, &laid_out);
         assert!(all.len() == 1 && all[0].name.starts_with("form-"));
     }
 }

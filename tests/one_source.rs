@@ -180,7 +180,7 @@ fn report_and_words(made: &Made) {
             assert_eq!(2.0 * form.straps.len() as f64, clamps);
             let apart_mm = form.straps[1].station_mm - form.straps[0].station_mm;
             assert!((apart_mm - at("clamp_spacing_mm")).abs() < 1e-3);
-            let sheet = sheets::form::sheet(build, &glued, stage, &form);
+            let sheet = sheets::form::all_halves((build, &glued), None, std::slice::from_ref(&form)).remove(0);
             let told =
                 format!("{} straps or clamps a limb, {apart} apart, numbered from the centre: {clamps}", form.straps.len());
             assert!(sheet.notes.iter().any(|note| note.contains(&told)), "{told} is not in {:?}", sheet.notes);

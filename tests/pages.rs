@@ -69,7 +69,7 @@ fn at_true_size(job: &Job) -> Vec<Drawing> {
     drawings.extend(job.riser_block().and_then(|block| sheets::riser::sheet(build, block)));
     drawings.push(sheets::tiller::full_size(build, job.force_curve().unwrap(), job.tiller_targets().unwrap()));
     let glued = job.glue_up().unwrap().unwrap();
-    drawings.extend(sheets::form::all(build, glued, &sheets::form::laid_out(build, glued).unwrap()));
+    drawings.extend(sheets::form::all_halves((build, glued), None, &sheets::form::laid_out(build, glued).unwrap()));
     drawings
 }
 

@@ -254,7 +254,7 @@ impl<'a> Round<'a> {
         corners.extend([hidden.from_mm, hidden.to_mm]);
         let pair = LaidPair::of(self.build, self.build, &PairOptions::default(), &corners).unwrap();
         let backs = bent(&pair, &loads, |side, s| {
-            let whole = if side == UPPER { self.design.upper_factor() } else { 1.0 };
+            let whole = if side == UPPER { self.design.weaker().factor } else { 1.0 };
             whole * if hidden.holds(side, s) { ln.exp() } else { 1.0 }
         });
         let camera = Camera::random(chance);
@@ -345,7 +345,7 @@ fn least_sigmas(
         .collect();
     let state = |x: &[f64]| {
         let backs = bent(&pair, &[load], |side, s| {
-            let whole = if side == UPPER { round.design.upper_factor() } else { 1.0 };
+            let whole = if side == UPPER { round.design.weaker().factor } else { 1.0 };
             let on = stretches.iter().position(|stretch| stretch.side == side && stretch.from_mm <= s && s < stretch.to_mm);
             whole * on.map_or(1.0, |k| x[k].exp())
         })
@@ -375,7 +375,7 @@ fn least_sigmas(
     let (seen, _) = state(&none);
     // A limb's point may lie anywhere along its edge: only what is square to the edge counts.
     let ways: Vec<Option<[f64; 2]>> = {
-        let backs = bent(&pair, &[load], |side, _| if side == UPPER { round.design.upper_factor() } else { 1.0 }).remove(0);
+        let backs = bent(&pair, &[load], |side, _| if side == UPPER { round.design.weaker().factor } else { 1.0 }).remove(0);
         let along = |side: usize, s: f64| {
             let (a, b) = (edge(build, &backs, side, s - 1.0, camera.from), edge(build, &backs, side, s + 1.0, camera.from));
             let (a, b) = (camera.sees(a), camera.sees(b));
@@ -434,7 +434,7 @@ fn no_interval_is_wider_than_clicking_makes_it_twice() {
         for part in DRAWS {
             let loads = vec![load(&build, part)];
             let pair = LaidPair::of(&build, &build, &PairOptions::default(), &told_mm()).unwrap();
-            let backs = bent(&pair, &loads, |side, _| if side == UPPER { round.design.upper_factor() } else { 1.0 });
+            let backs = bent(&pair, &loads, |side, _| if side == UPPER { round.design.weaker().factor } else { 1.0 });
             let at = stations(&mut chance);
             let click = chance.between(0.8, 2.5);
             let scene = Scene::of(&build, &backs[0], &at, camera.from, 0.0, true);

@@ -3,7 +3,7 @@
 mod support;
 
 use support::bows::{IN, flatbow, lath};
-use taperwright::buildfile::edit::{Grid, rewritten, set};
+use taperwright::buildfile::edit::rewritten;
 use taperwright::buildfile::{self, Source};
 use taperwright::diag::Place;
 use taperwright::mechanics::bow::Options;
@@ -27,28 +27,6 @@ fn carried(build: &Build, nock_to_nock_mm: f64) -> Build {
 
 fn weight(build: &Build) -> f64 {
     draw::curve(build, &Options::default()).unwrap().value.at_full_draw().force_n
-}
-
-#[test]
-fn a_value_gives_way_and_nothing_else_does() {
-    let text = "# a remark\r\nunits = \"in\"\r\n[[lamination]] # back\r\nname = \"a # b\"\r\nto = 34\r\nthickness = 0.150   # butt\r\n\
-                taper = { flat = 4, then = 0.002 }   # level, then\r\nstock = { thickness = \"1/4 in\", width = 1.75 }\r\n";
-    let (source, build) = read(text);
-    let place = build.laminations[0].place.clone();
-    for (key, value, grid, was, now) in [
-        ("thickness", 0.1437 * IN, Grid::Thickness, "0.150   # butt", "0.144   # butt"),
-        ("thickness", 0.1 * IN, Grid::Thickness, "0.150   # butt", "0.100   # butt"),
-        ("to", 33.01 * IN, Grid::Station, "to = 34", "to = 33"),
-        ("to", 33.05 * IN, Grid::Station, "to = 34", "to = 33.0625"),
-        ("taper.then", 0.001_872, Grid::Rate, "then = 0.002 }   #", "then = 0.0019 }  #"),
-        ("stock.thickness", 0.2 * IN, Grid::Thickness, "\"1/4 in\"", "0.2"),
-    ] {
-        let done = set(&source, System::Inch, &place.key(key), value, grid).unwrap();
-        assert_eq!(done.text, text.replacen(was, now, 1), "{key}");
-        read(&done.text);
-    }
-    let refused = set(&source, System::Inch, &place.key("from"), 25.4, Grid::Station).unwrap_err();
-    assert_eq!(refused.message.spoken(System::Inch), "`lamination[0].from` is not in the file, so it cannot be changed there");
 }
 
 #[test]

@@ -8,7 +8,7 @@ use taperwright::geometry::Point;
 use taperwright::job::{Inputs, Job};
 use taperwright::model::Build;
 use taperwright::shop::grind::{self, Unground, Upset};
-use taperwright::write::dxf::read_back;
+use taperwright::write::dxf_read;
 use tempfile::TempDir;
 
 const BOWS: &str = "[series]\nbows = [\"50 lbf\", [\"35 lbf\", 3], \"40 lbf\", 45]\n\n[sizing]";
@@ -197,8 +197,8 @@ fn five_weights_go_from_one_file_to_one_folder_with_one_sled() {
     assert!(program(&["make", own.to_str().unwrap(), "--out", heaviest.to_str().unwrap()]).status.success());
     for name in ["outline.dxf", "riser.dxf"] {
         let lines = |folder: &Path| {
-            let read = read_back(&std::fs::read(folder.join("templates").join(name)).unwrap()).unwrap();
-            read.into_iter().map(|line| line.path).collect::<Vec<_>>()
+            let read = dxf_read::read(&std::fs::read(folder.join("templates").join(name)).unwrap()).unwrap();
+            read.paths.into_iter().map(|line| line.path).collect::<Vec<_>>()
         };
         let shared = lines(&out.join("shared"));
         assert!(!shared.is_empty());
@@ -476,7 +476,7 @@ fn the_shared_sled_s_sheet_has_the_last_gap_of_every_weight() {
 /// The edge of a form as its cut file has it, from left to right: all but the foot.
 fn drawn_edge(dxf: &[u8]) -> Vec<Point> {
     let longest = |path: &taperwright::geometry::Path| path.bounds().width();
-    let paths = read_back(dxf).unwrap().into_iter().map(|read| read.path);
+    let paths = dxf_read::read(dxf).unwrap().paths.into_iter().map(|read| read.path);
     let whole = paths.max_by(|a, b| longest(a).total_cmp(&longest(b))).unwrap();
     let mut edge: Vec<Point> = whole.vertices.iter().map(|vertex| vertex.at).filter(|at| 1.0 < at.y).collect();
     edge.sort_by(|a, b| a.x.total_cmp(&b.x));

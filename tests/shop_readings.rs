@@ -503,7 +503,7 @@ fn a_log_is_read_one_reading_at_a_time() {
         assert_eq!(shop.clone().read(reading), shop.clone().read(reading));
     }
     assert_eq!(shop.by_serial[""].benches, whole.shop.by_serial[""].benches);
-    assert_eq!((shop.shims.clone(), shop.bows()), (whole.shop.shims.clone(), whole.shop.bows()));
+    assert_eq!((shop.shims.clone(), shop.fleet()), (whole.shop.shims.clone(), whole.shop.fleet()));
     for until in 0..log.readings.len() {
         let first = Log { readings: log.readings[..until].to_vec() };
         assert_eq!(answers(&build, &first, background()).answers, whole.answers[..until], "the first {until}");

@@ -304,7 +304,7 @@ fn finished(seed: u64) -> f64 {
         let background = Background { options: options.clone(), scatter: 0.12, stations_mm, ..Background::default() };
         answers(build, log, background)
     };
-    let calibrated = known(&handbook, Vec::new(), &Log { readings: earlier }, &design).shop.bows().unwrap();
+    let calibrated = known(&handbook, Vec::new(), &Log { readings: earlier }, &design).shop.fleet().unwrap().calibrated();
 
     // The stack is sized with what they say, and something in hand for what wood does: narrow is easier than wide.
     let own = Options { stiffness_factor: calibrated.factor, ..Options::default() };

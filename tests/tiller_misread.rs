@@ -76,7 +76,7 @@ fn a_misread_figure_is_asked_about_and_takes_no_wood() {
     for seed in 0..200 {
         let mut chance = Chance::mixed(seed + 9000);
         let layout = &layouts[(chance.uniform() * 4.0) as usize];
-        let honest = distances(&build, design.upper_factor(), std::slice::from_ref(layout), &even, 0.0);
+        let honest = distances(&build, design.weaker().factor, std::slice::from_ref(layout), &even, 0.0);
         let (read, station) = spoilt(noisy(&honest, &mut chance), &mut chance);
         let answer = told(&build, layout, &read);
         if let Some(question) = answer.questions.first() {
@@ -113,7 +113,7 @@ fn honest_readings_are_not_asked_about() {
         let mut chance = Chance::mixed(seed + 11_000);
         let stretch = HiddenStretch::hidden(&mut chance);
         let ln = chance.between(-0.6, 0.6);
-        let honest = distances(&build, design.upper_factor(), &layouts, &stretch, ln);
+        let honest = distances(&build, design.weaker().factor, &layouts, &stretch, ln);
         let sigma_mm = SIGMA_MM * [1.0, 0.5, 0.25][seed as usize % 3];
         let read: Vec<f64> = honest.iter().map(|mm| mm + sigma_mm * chance.normal()).collect();
         let fitted = |layouts: &[GapLayout], read: &[f64]| {
@@ -143,7 +143,7 @@ fn what_is_said_of_a_stretch_holds_the_hidden_one() {
             let mut chance = Chance::mixed(seed + 13_000);
             let stretch = HiddenStretch::hidden(&mut chance);
             let ln = chance.between(0.1, 0.5) * if chance.uniform() < 0.5 { -1.0 } else { 1.0 };
-            let honest = distances(&build, design.upper_factor(), &layouts[..draws], &stretch, ln);
+            let honest = distances(&build, design.weaker().factor, &layouts[..draws], &stretch, ln);
             // The design is the bow itself: nothing but rounding stands between them.
             let fit: Fit =
                 tiller_fit::fit(&design, &model, &honest, &ReadingErrors::each(&vec![sigma_in * IN; honest.len()])).unwrap();

@@ -68,7 +68,7 @@ fn score(
         let hidden = LaidPair::of(build, build, &PairOptions::default(), &corners).unwrap();
         let factor = |side: usize, s: f64| {
             let fault = if stretch.holds(side, s) { ln.exp() } else { 1.0 };
-            fault * if side == UPPER { design.upper_factor() } else { 1.0 }
+            fault * if side == UPPER { design.weaker().factor } else { 1.0 }
         };
         let readings = noisy(&read(&hidden, &layouts, factor), &mut chance);
         let fit = tiller_fit::fit(design, model, &readings, &sigmas).unwrap();
@@ -167,7 +167,7 @@ fn tillered(seed: u64, design: &PairDesign<'_>, model: &Model, build: &Build) ->
     let mut wood = Wood { design: build.clone(), off_mm };
     let layouts = layouts();
     let rows = 2 * STATIONS_IN.len() * layouts.len();
-    let positive = |side: usize, _: f64| if side == UPPER { design.upper_factor() } else { 1.0 };
+    let positive = |side: usize, _: f64| if side == UPPER { design.weaker().factor } else { 1.0 };
     let truth = |wood: &Wood| {
         let [upper, lower] = wood.builds();
         let tillering = LaidPair::of(&upper, &lower, &PairOptions::default(), &stations_mm()).unwrap();
@@ -212,7 +212,7 @@ fn tillered(seed: u64, design: &PairDesign<'_>, model: &Model, build: &Build) ->
             }
         }
     }
-    let targets: Vec<f64> = model.targets_mm().flatten().collect();
+    let targets: Vec<f64> = design.all_targets_mm(&layouts).unwrap().concat().concat();
     let worst_mm = truth(&wood).iter().zip(&targets).map(|(is, target)| (is - target).abs()).fold(0.0, f64::max);
     End { worst_mm, weak_lost, lost: (start_n / weight(&wood)).ln(), said }
 }
@@ -401,7 +401,7 @@ fn a_cut_counts_for_what_it_takes() {
     let hidden = LaidPair::of(&build, &build, &PairOptions::default(), &stations_mm()).unwrap();
     let stiff = |side: usize, s: f64| {
         let fault = if side == LOWER && (20.0 * IN..24.0 * IN).contains(&s) { 2.2 } else { 1.0 };
-        fault * if side == UPPER { design.upper_factor() } else { 1.0 }
+        fault * if side == UPPER { design.weaker().factor } else { 1.0 }
     };
     let fit = tiller_fit::fit(&design, &model, &read(&hidden, &layouts(), stiff), &sigmas).unwrap();
     let work = even::work([&build, &build], &fit, &[], &model.weight_fraction, 1.0);
@@ -430,7 +430,7 @@ fn the_fit_is_what_scipy_makes_of_the_same_rows() {
     let bow = LaidPair::of(&build, &build, &PairOptions::default(), &corners).unwrap();
     let forward = |x: &[f64]| {
         read(&bow, &layouts, |side, s| {
-            let whole = if side == UPPER { design.upper_factor() } else { 1.0 };
+            let whole = if side == UPPER { design.weaker().factor } else { 1.0 };
             let own = cells.iter().position(|cell| cell.side == side && cell.from_mm < s && s <= cell.to_mm);
             whole / (1.0 - x[own.unwrap_or(cells.len() + side)])
         })
@@ -452,7 +452,7 @@ fn the_fit_is_what_scipy_makes_of_the_same_rows() {
         let mut chance = Chance::mixed(seed);
         let hidden = |side: usize, s: f64| {
             let fault = if stretch.holds(side, s) { factor } else { 1.0 };
-            fault * if side == UPPER { design.upper_factor() } else { 1.0 }
+            fault * if side == UPPER { design.weaker().factor } else { 1.0 }
         };
         let readings = noisy(&read(&bow, &layouts, hidden), &mut chance);
         let fit = tiller_fit::fit(&design, &model, &readings, &ReadingErrors::each(&vec![SIGMA_MM; rows])).unwrap();
@@ -537,7 +537,7 @@ fn a_grip_that_was_held_fast_hides_no_fault_and_makes_none() {
         let mut corners = stations_mm();
         corners.extend([stretch.from_mm, stretch.to_mm, FADE_MM]);
         let hidden = LaidPair::of(&build, &build, &PairOptions::default(), &corners).unwrap();
-        let whole = |side: usize| if side == UPPER { design.upper_factor() } else { 1.0 };
+        let whole = |side: usize| if side == UPPER { design.weaker().factor } else { 1.0 };
         let factor = |side: usize, s: f64| whole(side) * if stretch.holds(side, s) { ln.exp() } else { 1.0 };
         let faulty = read_held(&hidden, &layouts, factor, &mut chance);
         let found = tiller_fit::fit(&design, &fixed, &faulty, &sigmas).unwrap();
@@ -574,7 +574,7 @@ fn the_reading_that_the_answer_asks_for_shows_the_fault() {
         corners.extend([stretch.from_mm, stretch.to_mm, FADE_MM]);
         let hidden = LaidPair::of(&build, &build, &PairOptions::default(), &corners).unwrap();
         let factor = |side: usize, s: f64| {
-            let whole = if side == UPPER { design.upper_factor() } else { 1.0 };
+            let whole = if side == UPPER { design.weaker().factor } else { 1.0 };
             whole * if stretch.holds(side, s) { ln.exp() } else { 1.0 }
         };
         let brace_mm = build.target.unwrap().brace_height_mm;

@@ -498,8 +498,9 @@ fn one_form_has_two_halves() {
     struct Profile(Vec<(f64, f64)>);
     impl Profile {
         fn read(path: &Path) -> Profile {
-            let read = taperwright::write::dxf::read_back(&std::fs::read(path).unwrap()).unwrap();
+            let read = taperwright::write::dxf_read::read(&std::fs::read(path).unwrap()).unwrap();
             let whole = read
+                .paths
                 .into_iter()
                 .map(|read| read.path)
                 .filter(|path| path.closed)

@@ -10,7 +10,7 @@ use taperwright::geometry::{Bounds, Path, Placement, Point, Vertex};
 use taperwright::model::workshop::PrintPaper;
 use taperwright::units::{MM_PER_IN, System};
 use taperwright::write::tile::{self, Printed};
-use taperwright::write::{Content, Letters, dxf, pdf, svg};
+use taperwright::write::{Content, Letters, dxf, dxf_read, pdf, svg};
 
 // ---- what is written ------------------------------------------------------------------------------------------------
 
@@ -56,7 +56,9 @@ fn rail() -> Drawing {
     annotate::dimension_x(&mut drawing, at(0.0, 0.0), at(1000.0, 0.0), -16.0, "1000 mm (39.370 in)");
     annotate::dimension_x(&mut drawing, at(80.0, 34.0), at(86.35, 34.0), 60.0, "6.35 mm (1/4 in)");
     annotate::dimension_y(&mut drawing, at(0.0, 0.0), at(0.0, 50.0), -12.0, "50 mm");
-    annotate::dimension(&mut drawing, at(0.0, 50.0), at(500.0, 42.5), 12.0, "500.06 mm along the edge");
+    drawing.line(Kind::Dimension, at(0.2, 62.0), at(500.2, 54.5));
+    let along = Label::new("500.06 mm along the edge", at(250.2, 59.0), font::TEXT_MM).aligned(Align::Middle);
+    drawing.label(Kind::Dimension, along.turned((42.5_f64 - 50.0).atan2(500.0)));
     annotate::leader(&mut drawing, at(480.0, -18.7), at(440.0, -40.0), &["hollow R 283.33", "for the fence"]);
     let stations: Vec<(f64, String)> = (0..=20).map(|k| (50.0 * f64::from(k), format!("{}", 50 * k))).collect();
     annotate::station_rule(&mut drawing, at(0.0, -28.0), 0.0, &stations);
@@ -174,7 +176,7 @@ fn dxf_reads_back_what_was_drawn() {
     let lines = LineTable::default();
     for (system, tolerance) in [(System::Millimetre, 0.5e-4), (System::Inch, MM_PER_IN * 0.5e-6)] {
         let bytes = dxf::dxf(&drawing, &lines, system, Content::CutterOnly, Letters::ALL).unwrap();
-        let read = dxf::read_back(&bytes).unwrap();
+        let read = dxf_read::read(&bytes).unwrap().paths;
         // Cuts stay in the drawing's order, holes and slots before outlines.
         let drawn: Vec<(Kind, Path)> = paths_of(&drawing, |kind| kind == Kind::CutInside)
             .into_iter()
@@ -196,8 +198,8 @@ fn dxf_reads_back_what_was_drawn() {
         assert!(read.iter().all(|path| ["CUT", "CUT_INSIDE", "SCORE"].contains(&path.layer.as_str())));
         assert!(read.iter().all(|path| path.path.closed));
     }
-    assert!(dxf::read_back(b"  0\nEOF\n").is_err(), "a file that states no unit is refused");
-    assert!(dxf::read_back(b"not a drawing").is_err());
+    assert!(dxf_read::read(b"  0\nEOF\n").is_err(), "a file that states no unit is refused");
+    assert!(dxf_read::read(b"not a drawing").is_err());
 }
 
 #[test]
@@ -531,7 +533,7 @@ fn a_drawing_can_be_placed_and_written_like_any_other() {
     let placement = Placement { mirrored: true, angle_rad: PI / 2.0, shift: Point::new(200.0, 100.0) };
     sheet.include(&rail(), &placement);
     let bytes = dxf::dxf(&sheet, &LineTable::default(), System::Millimetre, Content::CutterOnly, Letters::ALL).unwrap();
-    let area: f64 = dxf::read_back(&bytes).unwrap().iter().filter(|p| p.layer == "CUT").map(|p| p.path.area().abs()).sum();
+    let area: f64 = dxf_read::read(&bytes).unwrap().paths.iter().filter(|p| p.layer == "CUT").map(|p| p.path.area().abs()).sum();
     let drawn: f64 = paths_of(&rail(), |kind| kind == Kind::Cut).iter().map(|(_, path)| path.area().abs()).sum();
     assert!((area - drawn).abs() < 0.2, "{area} {drawn}");
 }

@@ -83,13 +83,6 @@ pub fn rewritten(source: &Source, before: &Build, after: &Build) -> Result<Rewri
     Ok(desk.done())
 }
 
-/// The text of `source` with the value at one key path replaced, rounded to `grid`; `value` is in mm, or a ratio for a taper.
-pub fn set(source: &Source, system: System, place: &Place, value: f64, grid: Grid) -> Result<Rewritten, Diagnostic> {
-    let mut desk = Replacements { source, system, ends_mm: None, splices: Vec::new() };
-    desk.put(place.clone(), value, grid)?;
-    Ok(desk.done())
-}
-
 /// Smaller differences come from rounding in the comparison, not from a change.
 const SAME_MM: f64 = 1e-7;
 /// The same for tapers.
@@ -383,5 +376,41 @@ fn number_of(stage: &Node, index: usize) -> u32 {
     match table.entry("number").map(|entry| &entry.node.value) {
         Some(Value::Number(number)) => *number as u32,
         _ => index as u32 + 1,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::buildfile;
+    use crate::units::MM_PER_IN;
+
+    fn set(source: &Source, place: &Place, value: f64, grid: Grid) -> Result<Rewritten, Diagnostic> {
+        let mut desk = Replacements { source, system: System::Inch, ends_mm: None, splices: Vec::new() };
+        desk.put(place.clone(), value, grid)?;
+        Ok(desk.done())
+    }
+
+    #[test]
+    fn a_value_gives_way_and_nothing_else_does() {
+        let text = "# a remark\r\nunits = \"in\"\r\n[[lamination]] # back\r\nname = \"a # b\"\r\nto = 34\r\nthickness = 0.150   # butt\r\n\
+                    taper = { flat = 4, then = 0.002 }   # level, then\r\nstock = { thickness = \"1/4 in\", width = 1.75 }\r\n";
+        let (source, outcome) = buildfile::read("bow.toml", text);
+        let build = outcome.unwrap().value;
+        let place = build.laminations[0].place.clone();
+        for (key, value, grid, was, now) in [
+            ("thickness", 0.1437 * MM_PER_IN, Grid::Thickness, "0.150   # butt", "0.144   # butt"),
+            ("thickness", 0.1 * MM_PER_IN, Grid::Thickness, "0.150   # butt", "0.100   # butt"),
+            ("to", 33.01 * MM_PER_IN, Grid::Station, "to = 34", "to = 33"),
+            ("to", 33.05 * MM_PER_IN, Grid::Station, "to = 34", "to = 33.0625"),
+            ("taper.then", 0.001_872, Grid::Rate, "then = 0.002 }   #", "then = 0.0019 }  #"),
+            ("stock.thickness", 0.2 * MM_PER_IN, Grid::Thickness, "\"1/4 in\"", "0.2"),
+        ] {
+            let done = set(&source, &place.key(key), value, grid).unwrap();
+            assert_eq!(done.text, text.replacen(was, now, 1), "{key}");
+            assert!(buildfile::read("bow.toml", &done.text).1.is_ok());
+        }
+        let refused = set(&source, &place.key("from"), 25.4, Grid::Station).unwrap_err();
+        assert_eq!(refused.message.spoken(System::Inch), "`lamination[0].from` is not in the file, so it cannot be changed there");
     }
 }

@@ -23,15 +23,6 @@ const PAST_MM: f64 = 1.5;
 /// Arrow: length along the line, half its spread, mm.
 const ARROW_MM: (f64, f64) = (2.6, 0.38);
 
-/// A dimension parallel to the line between two points, `offset_mm` to the left of the way from the first to the second
-/// (negative: to the right).
-pub fn dimension(drawing: &mut Drawing, from: Point, to: Point, offset_mm: f64, text: &str) {
-    let angle = (to.y - from.y).atan2(to.x - from.x);
-    let off = step(Point::new(0.0, 0.0), angle + FRAC_PI_2, offset_mm);
-    let moved = |p: Point| Point::new(p.x + off.x, p.y + off.y);
-    dimension_between(drawing, [from, to], [moved(from), moved(to)], text);
-}
-
 /// A horizontal dimension whose line runs at height `y`, for points at any height.
 pub fn dimension_x(drawing: &mut Drawing, from: Point, to: Point, y: f64, text: &str) {
     dimension_between(drawing, [from, to], [Point::new(from.x, y), Point::new(to.x, y)], text);
@@ -313,9 +304,9 @@ mod tests {
             assert!((angle - f64::from(degrees).to_radians()).sin().abs() < 1e-12);
         }
         let mut down = Drawing::new("", "");
-        dimension(&mut down, Point::new(0.0, 50.0), Point::new(0.0, 0.0), 8.0, "50 mm");
+        dimension_y(&mut down, Point::new(0.0, 50.0), Point::new(0.0, 0.0), 8.0, "50 mm");
         assert!((labels(&down)[0].angle_rad - FRAC_PI_2).abs() < 1e-12);
-        // Left of the way down is +x; the figure stands over its line as read from the right, thus at smaller x.
+        // The figure stands over its line as read from the right, thus at smaller x.
         assert!((labels(&down)[0].at.x - (8.0 - CLEAR_MM)).abs() < 1e-12);
     }
 

@@ -1,7 +1,7 @@
 //! The drawing itself: paths and labels, each with the kind of line it is drawn in.
 
 use super::kind::Kind;
-use crate::geometry::{Bounds, Path, Placement, Point};
+use crate::geometry::{Path, Placement, Point};
 
 /// A sheet before it is written: everything at true size in mm, y up, anywhere in the plane.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -119,14 +119,6 @@ impl Drawing {
         }
         let mut gone = gone.into_iter();
         self.items.retain(|_| !gone.next().unwrap_or(false));
-    }
-
-    /// Bounds of the paths and of the labels' anchor points.
-    pub fn bounds(&self) -> Bounds {
-        self.items.iter().fold(Bounds::EMPTY, |bounds, item| match &item.shape {
-            Shape::Path(path) => bounds.union(path.bounds()),
-            Shape::Label(label) => bounds.with(label.at),
-        })
     }
 }
 

@@ -22,20 +22,6 @@
 //! Limits: thin laminations, so that terms of the order thickness over radius drop out; elastic wood; glue lines that carry
 //! no shear before they set and do not creep after. Derived here; stages chain, a result being a piece of the next.
 
-use super::section::Sums;
-
-/// A layer of one material at one station.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Ply {
-    pub modulus_mpa: f64,
-    pub width_mm: f64,
-    /// Its two faces, depth from the back of the finished section, mm.
-    pub from_mm: f64,
-    pub to_mm: f64,
-    /// Strain it carries: `at the depth 0` and its change per mm of depth.
-    pub strain: StrainLine,
-}
-
 /// A strain that is linear in depth: `at_back + per_mm · z`.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct StrainLine {
@@ -54,57 +40,11 @@ impl StrainLine {
     }
 }
 
-/// Plies that are one: stiffness, neutral axis and the curvature they have when nothing holds them.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Laminate {
-    pub plies: Vec<Ply>,
-    pub free_curvature_per_mm: f64,
-}
-
 /// Stiffness about the neutral axis, and that axis.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Stiffness {
     pub ei_n_mm2: f64,
     pub axis_mm: f64,
-}
-
-impl Laminate {
-    /// A straight piece of a single layer without strain.
-    pub fn layer(modulus_mpa: f64, width_mm: f64, from_mm: f64, to_mm: f64) -> Laminate {
-        let ply = Ply { modulus_mpa, width_mm, from_mm, to_mm, strain: StrainLine::default() };
-        Laminate { plies: vec![ply], free_curvature_per_mm: 0.0 }
-    }
-
-    pub fn stiffness(&self) -> Stiffness {
-        stiffness(&self.plies)
-    }
-
-    /// Force and moment of the strain it carries: both zero if nothing holds it.
-    pub fn resultants(&self) -> Resultants {
-        self.plies.iter().fold(Resultants::default(), |sum, ply| {
-            let (a, b, eb) = (ply.from_mm, ply.to_mm, ply.modulus_mpa * ply.width_mm);
-            let StrainLine { at_back: c, per_mm: m } = ply.strain;
-            let force_here = eb * (c * (b - a) + m * (b * b - a * a) / 2.0);
-            let moment_here = eb * (c * (b * b - a * a) / 2.0 + m * (b.powi(3) - a.powi(3)) / 3.0);
-            Resultants { force_n: sum.force_n + force_here, moment_n_mm: sum.moment_n_mm + moment_here }
-        })
-    }
-}
-
-/// What strains over a depth add up to: force, and moment about the depth 0.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Resultants {
-    pub force_n: f64,
-    pub moment_n_mm: f64,
-}
-
-/// Transformed section, as in [`super::section`].
-fn stiffness<'a>(plies: impl IntoIterator<Item = &'a Ply>) -> Stiffness {
-    let mut sums = Sums::default();
-    for ply in plies {
-        sums.add_between(ply.from_mm, ply.to_mm, ply.modulus_mpa * ply.width_mm);
-    }
-    Stiffness { ei_n_mm2: sums.stiffness(), axis_mm: sums.neutral() }
 }
 
 /// Wet pieces that slip over each other: their stiffness, N·mm², and the moment that would hold them straight, N·mm: `Σ EI_j`, `Σ EI_j κ_j`.
@@ -158,40 +98,80 @@ pub(super) fn locked(
     strain.bent(onto_form_per_mm, own_axis_mm).bent(off_per_mm, whole_axis_mm)
 }
 
-fn slipping(pieces: &[Laminate]) -> (Slipping, Stiffness) {
-    let mut sum = Slipping::default();
-    for piece in pieces {
-        sum.add(piece.stiffness().ei_n_mm2, piece.free_curvature_per_mm);
-    }
-    (sum, stiffness(pieces.iter().flat_map(|piece| &piece.plies)))
-}
-
-/// The pieces glued together while all of them lie at `form_per_mm`, then released; `retained` is the share of the
-/// released curvature that creep leaves (1: none lost).
-///
-/// The result's strains are those at release, before any creep: creep lowers them.
-#[must_use]
-pub fn glued(pieces: &[Laminate], form_per_mm: f64, retained: f64) -> Laminate {
-    let (slipping, whole) = slipping(pieces);
-    let released = slipping.released_per_mm(whole.ei_n_mm2, form_per_mm);
-    let off = released - form_per_mm;
-    let plies = pieces.iter().flat_map(|piece| {
-        let (own, onto) = (piece.stiffness().axis_mm, form_per_mm - piece.free_curvature_per_mm);
-        piece.plies.iter().map(move |ply| Ply { strain: locked(ply.strain, onto, own, off, whole.axis_mm), ..*ply })
-    });
-    Laminate { plies: plies.collect(), free_curvature_per_mm: retained * released }
-}
-
-/// The form's curvature that leaves `wanted_per_mm` after release; `None` for a single piece, which keeps nothing.
-#[must_use]
-pub fn form_for(pieces: &[Laminate], wanted_per_mm: f64, retained: f64) -> Option<f64> {
-    let (slipping, whole) = slipping(pieces);
-    slipping.form_for(whole.ei_n_mm2, wanted_per_mm, retained)
-}
-
 #[cfg(test)]
 mod tests {
+    //! Against published formulas, and against values computed independently by a layered-beam solve.
+
+    use super::super::section::Sums;
     use super::*;
+
+    /// A layer of one material.
+    #[derive(Clone, Copy)]
+    struct Ply {
+        modulus_mpa: f64,
+        width_mm: f64,
+        from_mm: f64,
+        to_mm: f64,
+        strain: StrainLine,
+    }
+
+    /// Plies that are one, and the curvature they have when nothing holds them.
+    #[derive(Clone)]
+    struct Laminate {
+        plies: Vec<Ply>,
+        free_curvature_per_mm: f64,
+    }
+
+    impl Laminate {
+        /// A straight piece of a single layer without strain.
+        fn layer(modulus_mpa: f64, width_mm: f64, from_mm: f64, to_mm: f64) -> Laminate {
+            let ply = Ply { modulus_mpa, width_mm, from_mm, to_mm, strain: StrainLine::default() };
+            Laminate { plies: vec![ply], free_curvature_per_mm: 0.0 }
+        }
+
+        fn stiffness(&self) -> Stiffness {
+            stiffness(&self.plies)
+        }
+
+        /// Force and moment about the depth 0 of the strain it carries: both zero if nothing holds it.
+        fn resultants(&self) -> [f64; 2] {
+            self.plies.iter().fold([0.0; 2], |[force, moment], ply| {
+                let (a, b, eb) = (ply.from_mm, ply.to_mm, ply.modulus_mpa * ply.width_mm);
+                let StrainLine { at_back: c, per_mm: m } = ply.strain;
+                let force_here = eb * (c * (b - a) + m * (b * b - a * a) / 2.0);
+                let moment_here = eb * (c * (b * b - a * a) / 2.0 + m * (b.powi(3) - a.powi(3)) / 3.0);
+                [force + force_here, moment + moment_here]
+            })
+        }
+    }
+
+    fn stiffness<'a>(plies: impl IntoIterator<Item = &'a Ply>) -> Stiffness {
+        let mut sums = Sums::default();
+        for ply in plies {
+            sums.add_between(ply.from_mm, ply.to_mm, ply.modulus_mpa * ply.width_mm);
+        }
+        Stiffness { ei_n_mm2: sums.stiffness(), axis_mm: sums.neutral() }
+    }
+
+    fn slipping(pieces: &[Laminate]) -> (Slipping, Stiffness) {
+        let mut sum = Slipping::default();
+        for piece in pieces {
+            sum.add(piece.stiffness().ei_n_mm2, piece.free_curvature_per_mm);
+        }
+        (sum, stiffness(pieces.iter().flat_map(|piece| &piece.plies)))
+    }
+
+    /// The pieces glued together while all of them lie at `form_per_mm`, then released.
+    fn glued(pieces: &[Laminate], form_per_mm: f64, retained: f64) -> Laminate {
+        let (slipping, whole) = slipping(pieces);
+        let released = slipping.released_per_mm(whole.ei_n_mm2, form_per_mm);
+        let off = released - form_per_mm;
+        let plies = pieces.iter().flat_map(|piece| {
+            let (own, onto) = (piece.stiffness().axis_mm, form_per_mm - piece.free_curvature_per_mm);
+            piece.plies.iter().map(move |ply| Ply { strain: locked(ply.strain, onto, own, off, whole.axis_mm), ..*ply })
+        });
+        Laminate { plies: plies.collect(), free_curvature_per_mm: retained * released }
+    }
 
     fn stack(layers: &[(f64, f64)]) -> Vec<Laminate> {
         let mut z = 0.0;
@@ -221,7 +201,7 @@ mod tests {
         let mut pieces = vec![first];
         pieces.push(Laminate::layer(20_000.0, 0.9, 5.0, 8.0));
         let second = glued(&pieces, -1.0 / 700.0, 1.0);
-        let Resultants { force_n: force, moment_n_mm: moment } = second.resultants();
+        let [force, moment] = second.resultants();
         let scale: f64 = 20_000.0 * 3.0 * 8.0 / 700.0;
         assert!(force.abs() < 1e-12 * scale && moment.abs() < 1e-11 * scale, "{force} {moment}");
         assert!(second.plies.iter().any(|ply| 1e-4 < ply.strain.at(ply.from_mm).abs()));
@@ -231,8 +211,90 @@ mod tests {
     fn the_form_found_for_a_wish_gives_the_wish() {
         let first = glued(&stack(&[(12_000.0, 3.0), (15_000.0, 2.0)]), 1.0 / 900.0, 0.95);
         let pieces = [first, Laminate::layer(20_000.0, 1.0, 5.0, 8.0)];
+        let form_for = |pieces: &[Laminate], wanted_per_mm: f64, retained: f64| {
+            let (slipping, whole) = slipping(pieces);
+            slipping.form_for(whole.ei_n_mm2, wanted_per_mm, retained)
+        };
         let form = form_for(&pieces, -1.0 / 2500.0, 0.95).unwrap();
         assert!((glued(&pieces, form, 0.95).free_curvature_per_mm + 1.0 / 2500.0).abs() < 1e-15);
         assert_eq!(form_for(&stack(&[(12_000.0, 3.0)]), 1e-3, 1.0), None);
+    }
+
+    /// Radius after release, mm, of straight layers `(E in MPa, t in mm)` glued on a form of this radius.
+    fn radius(layers: &[(f64, f64)], form_radius_mm: f64) -> f64 {
+        1.0 / glued(&stack(layers), 1.0 / form_radius_mm, 1.0).free_curvature_per_mm
+    }
+
+    fn close(value: f64, expected: f64, relative: f64) {
+        assert!((value - expected).abs() <= relative * expected.abs(), "{value} is not {expected}");
+    }
+
+    /// S. Timoshenko, "Analysis of bi-metal thermostats", J. Opt. Soc. Am. 11 (1925) 233–255, eq. (4):
+    /// κ h/ε = 6 (1 + m)² / (3 (1 + m)² + (1 + m n)(m² + 1/(m n))), m and n the ratios of thickness and modulus.
+    ///
+    /// Two straight layers on a form slip by ε = κ_f (t1 + t2)/2 where they meet. Glued there and released they are his strip
+    /// with that misfit.
+    #[test]
+    fn two_layers_are_timoshenkos_strip() {
+        for (m, n) in [(1.0, 1.0), (1.0, 2.0), (2.0, 1.0), (0.5, 1.0), (3.0, 0.6), (0.25, 1.5)] {
+            let (h, form) = (6.0, 1.0 / 800.0);
+            let (a1, a2) = (h * m / (1.0 + m), h / (1.0 + m));
+            let misfit = form * h / 2.0;
+            let timoshenko =
+                6.0 * misfit * (1.0_f64 + m).powi(2) / (h * (3.0 * (1.0_f64 + m).powi(2) + (1.0 + m * n) * (m * m + 1.0 / (m * n))));
+            let ours = glued(&stack(&[(n * 10_000.0, a1), (10_000.0, a2)]), form, 1.0).free_curvature_per_mm;
+            close(ours, timoshenko, 1e-12);
+        }
+    }
+
+    /// Computed independently (layered beam with no force and no moment).
+    #[test]
+    fn unequal_and_mixed_stacks() {
+        close(radius(&[(13_000.0, 4.0), (13_000.0, 2.0)], 500.0), 750.0, 1e-9);
+        close(radius(&[(12_000.0, 6.0), (20_000.0, 3.0)], 800.0), 1_115.061_728_40, 1e-9);
+        close(radius(&[(15_000.0, 2.5), (10_000.0, 5.0), (15_000.0, 2.5)], 600.0), 681.481_481_48, 1e-9);
+        let whole = glued(&stack(&[(12_000.0, 6.0), (20_000.0, 3.0)]), 1e-3, 1.0).stiffness();
+        close(whole.ei_n_mm2, 923_727.272_7, 1e-9);
+        close(whole.axis_mm, 5.045_454_545_5, 1e-9);
+    }
+
+    /// Computed independently: a pair glued on 900 mm, then a third layer on 700 mm, the same way or the other.
+    #[test]
+    fn two_stages_chain() {
+        let first = glued(&stack(&[(12_000.0, 3.0), (12_000.0, 3.0)]), 1.0 / 900.0, 1.0);
+        close(1.0 / first.free_curvature_per_mm, 1200.0, 1e-12);
+        let third = Laminate::layer(20_000.0, 1.0, 6.0, 9.0);
+        let same = glued(&[first.clone(), third.clone()], 1.0 / 700.0, 1.0);
+        close(1.0 / same.free_curvature_per_mm, 819.813_278_01, 1e-9);
+        let opposite = glued(&[first, third], -1.0 / 1500.0, 1.0);
+        close(opposite.free_curvature_per_mm * 1000.0, -0.283_436_669_6, 1e-8);
+        close(radius(&[(12_000.0, 3.0), (12_000.0, 3.0), (20_000.0, 3.0)], 700.0), 784.027_777_78, 1e-9);
+    }
+
+    /// A layered strip of thin fibres bent to a circle: the glued section's energy is least at the curvature we release to.
+    #[test]
+    fn released_curvature_is_the_one_of_least_energy() {
+        let first = glued(&stack(&[(12_000.0, 3.0), (16_000.0, 2.0)]), 1.0 / 900.0, 1.0);
+        let (form, second) = (-1.0 / 1100.0, Laminate::layer(20_000.0, 0.8, 5.0, 7.5));
+        let whole = glued(&[first.clone(), second.clone()], form, 1.0);
+        // Fibres as they lie on the form: (depth, stiffness, strain).
+        let mut fibres = Vec::new();
+        for piece in [&first, &second] {
+            let axis = piece.stiffness().axis_mm;
+            for ply in &piece.plies {
+                let (count, t) = (400, ply.to_mm - ply.from_mm);
+                for k in 0..count {
+                    let z = ply.from_mm + (f64::from(k) + 0.5) * t / f64::from(count);
+                    let strain = ply.strain.at(z) - (form - piece.free_curvature_per_mm) * (z - axis);
+                    fibres.push((z, ply.modulus_mpa * ply.width_mm * t / f64::from(count), strain));
+                }
+            }
+        }
+        // Least squares over a stretch a and a bend c: minimise Σ k (ε + a − c z)².
+        let sum = |f: &dyn Fn(&(f64, f64, f64)) -> f64| fibres.iter().map(f).sum::<f64>();
+        let (k, kz, kzz) = (sum(&|f| f.1), sum(&|f| f.1 * f.0), sum(&|f| f.1 * f.0 * f.0));
+        let (ke, kze) = (sum(&|f| f.1 * f.2), sum(&|f| f.1 * f.0 * f.2));
+        let bend = (kze * k - ke * kz) / (kzz * k - kz * kz);
+        close(whole.free_curvature_per_mm, form + bend, 1e-5);
     }
 }

@@ -49,7 +49,9 @@ impl Standing {
         Ok(Standing { weaker: design.weaker(), by_design: false })
     }
 
-    /// [`targets`] of limbs that stand so.
+    /// Targets of limbs that stand so, at these stations and at draws that are multiples of `draw_step_mm`, with brace and full draw.
+    ///
+    /// The curve has to hold those draws: its own step must divide `draw_step_mm`.
     pub fn targets(
         self,
         build: &Build,
@@ -105,20 +107,7 @@ pub fn stations(build: &Build, step_mm: f64) -> Vec<f64> {
     feather_mm.into_iter().chain(round).collect()
 }
 
-/// Targets at these stations and at draws that are multiples of `draw_step_mm`, with brace and full draw.
-///
-/// The curve has to hold those draws: its own step must divide `draw_step_mm`.
-pub fn targets(
-    build: &Build,
-    options: &Options,
-    curve: &DrawCurve,
-    stations_mm: Vec<f64>,
-    draw_step_mm: f64,
-) -> Result<Targets, Diagnostic> {
-    Standing::of(build, options, curve, &stations_mm)?.targets(build, options, curve, stations_mm, draw_step_mm)
-}
-
-/// The same of a limb beside a different one: both stand as they are designed; `curve` is what they draw together. The upper limb stands as much
+/// [`Standing::targets`] of a limb beside a different one: both stand as they are designed; `curve` is what they draw together. The upper limb stands as much
 /// farther from the string at brace as it does there at the end of its fade.
 pub fn targets_beside(
     build: &Build,

@@ -224,10 +224,6 @@ impl GapLayout {
 }
 
 impl Model {
-    pub fn targets_mm(&self) -> impl Iterator<Item = [f64; 2]> {
-        self.targets_mm.chunks(2).map(|pair| [pair[0], pair[1]])
-    }
-
     /// `P` of all unknowns.
     fn prior(&self, cells: &[LimbCell]) -> Vec<Vec<f64>> {
         let n = cells.len();

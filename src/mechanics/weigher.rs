@@ -39,13 +39,7 @@ pub struct Weigher<'a> {
 }
 
 impl<'a> Weigher<'a> {
-    /// With these options, but no stations: only the force is asked for.
-    #[must_use]
-    pub fn new(options: &Options) -> Weigher<'a> {
-        Weigher::beside(options, None)
-    }
-
-    /// The same of limbs that have another one on their other side; `None` for two alike.
+    /// With these options, but no stations: only the force is asked for. Of limbs that have another one on their other side; `None` for two alike.
     #[must_use]
     pub fn beside(options: &Options, other: Option<OtherLimb<'a>>) -> Weigher<'a> {
         let options = Options { station_step_mm: f64::MAX, ..options.clone() };

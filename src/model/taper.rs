@@ -95,11 +95,6 @@ impl Taper {
         self.feather_mm.map_or(self.curve.at(s), |feather| self.curve.at(s).max(feather))
     }
 
-    /// Loss of thickness per unit of length at station `s`, positive where the strip gets thinner toward the tip.
-    pub fn rate_at(&self, s: f64) -> f64 {
-        if self.feather_mm.is_some_and(|feather| self.curve.at(s) < feather) { 0.0 } else { -self.curve.slope_at(s) }
-    }
-
     /// Stations where the taper has a corner or a stated value, mm.
     pub fn corners(&self) -> impl Iterator<Item = f64> + '_ {
         self.curve.points().iter().map(|point| point.0).chain(self.run_outs.iter().copied())

@@ -33,12 +33,8 @@ pub fn laid_out_halves(right: (&Build, &GlueUp), left: Option<(&Build, &GlueUp)>
     Ok(forms)
 }
 
-/// The sheets of these forms.
-pub fn all(build: &Build, glued: &GlueUp, forms: &[Form]) -> Vec<Drawing> {
-    all_halves((build, glued), None, forms)
-}
-
-/// The same with a different limb on the left half; `None` for two alike.
+/// The sheets of these forms, with a different limb on the left half; `None` for two alike. `form-2`, or of its upper half: `form-2-upper`. Their pieces,
+/// where the cutter takes a form in pieces, lie among the other parts to cut.
 pub fn all_halves((build, glued): (&Build, &GlueUp), left: Option<(&Build, &GlueUp)>, forms: &[Form]) -> Vec<Drawing> {
     let of = |form: &Form| {
         let k = glued.stages.iter().position(|stage| stage.number == form.stage)?;
@@ -47,11 +43,6 @@ pub fn all_halves((build, glued): (&Build, &GlueUp), left: Option<(&Build, &Glue
         Some(of_halves(right, left, form))
     };
     forms.iter().filter_map(of).collect()
-}
-
-/// The sheet of a form: `form-2`, or of its upper half: `form-2-upper`. Its pieces, where the cutter takes it in pieces, lie among the other parts to cut.
-pub fn sheet(build: &Build, glued: &GlueUp, stage: &Stage, form: &Form) -> Drawing {
-    of_halves(LimbOnForm { build, glued, stage }, None, form)
 }
 
 fn of_halves(right: LimbOnForm<'_>, left: Option<LimbOnForm<'_>>, form: &Form) -> Drawing {

@@ -166,12 +166,8 @@ impl Stand<'_> {
     }
 }
 
-/// Plans the way of a calibrated blank; `options` carry its stiffness and its unstrung shape, `stations_mm` are where amounts are stated.
-pub fn plan(build: &Build, options: &Options, stand: Stand<'_>, stations_mm: &[f64]) -> Outcome<Removal> {
-    plan_beside(build, options, None, stand, stations_mm)
-}
-
-/// The same of a limb beside a different one: both lose the same shares, so that the tiller stays; amounts are this limb's.
+/// Plans the way of a calibrated blank; `options` carry its stiffness and its unstrung shape, `stations_mm` are where amounts are stated. Beside a
+/// different limb both lose the same shares, so that the tiller stays, and amounts are this limb's; `None` for two alike.
 pub fn plan_beside(
     build: &Build,
     options: &Options,
@@ -314,12 +310,8 @@ pub struct Heavy {
     pub sides_share: Option<f64>,
 }
 
-/// The answers ahead of any reading, for a bow that comes out too heavy by each of these excesses because its wood is stiffer.
-pub fn heavy(build: &Build, options: &Options, excesses_n: &[f64]) -> Result<Vec<Heavy>, Diagnostic> {
-    heavy_beside(build, options, None, excesses_n)
-}
-
-/// The same of a limb beside a different one: both lose the same share, so that the tiller stays.
+/// The answers ahead of any reading, for a bow that comes out too heavy by each of these excesses because its wood is stiffer. Beside a different
+/// limb both lose the same share, so that the tiller stays; `None` for two alike.
 pub fn heavy_beside(
     build: &Build,
     options: &Options,

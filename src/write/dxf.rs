@@ -6,7 +6,7 @@
 //! many readers), and tones are left out. Dashes are not written: hidden and centre lines are told apart by layer and colour.
 //!
 //! Printed from a viewer, a file is true to scale on paper that holds it: limits, layout and insertion base say the same sheet.
-//! [`read_back`] gives the closed paths of such a file as plain mm, so that a sled can be tried as it was written.
+//! [`dxf_read`] gives the closed paths of such a file as plain mm, so that a sled can be tried as it was written.
 //! Source: DXF reference, release 2000; repairs of what the library writes in `dxf_repair`.
 
 pub use super::dxf_read::ReadPath;
@@ -32,7 +32,7 @@ pub fn dxf(
     with_paths(drawing, lines, system, content, letters).map(|(bytes, _)| bytes)
 }
 
-/// The same file, and what [`read_back`] says of it: every file is read once to see that all has arrived.
+/// The same file, and what [`dxf_read`] says of it: every file is read once to see that all has arrived.
 pub fn with_paths(
     drawing: &Drawing,
     lines: &LineTable,
@@ -90,12 +90,6 @@ pub fn with_paths(
         return Err(Unwritable::new(drawing, format!("{written} entities went into the DXF file and {arrived} came back")));
     }
     Ok((bytes, arrived.paths))
-}
-
-/// The closed light polylines of a DXF file in mm, in the file's order. Fails if the file does not state mm or inches, and where the
-/// audit of `dxf_read` finds something amiss.
-pub fn read_back(bytes: &[u8]) -> Result<Vec<ReadPath>, String> {
-    dxf_read::read(bytes).map(|contents| contents.paths)
 }
 
 /// The paper that a viewer prints the file on.

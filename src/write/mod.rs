@@ -8,7 +8,7 @@ pub mod svg;
 pub mod figure;
 pub mod dxf;
 mod dxf_binary;
-mod dxf_read;
+pub mod dxf_read;
 mod dxf_repair;
 pub mod tile;
 pub mod tagged;

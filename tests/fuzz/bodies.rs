@@ -5,7 +5,7 @@ use taperwright::buildfile::{self, Source};
 use taperwright::diag::{self, Diagnostic, Screen};
 use taperwright::model::Build;
 use taperwright::units::{self, Quantity, System};
-use taperwright::write::{dxf, tile::Printed};
+use taperwright::write::{dxf_read, tile::Printed};
 
 /// A build file, and its faults or warnings with their lines.
 pub fn build_file(bytes: &[u8]) {
@@ -50,8 +50,8 @@ pub fn value(bytes: &[u8]) {
 
 /// A cut file, read back as the proof of a sled reads its own.
 pub fn cut_file(bytes: &[u8]) {
-    if let Ok(paths) = dxf::read_back(bytes) {
-        assert!(paths.iter().all(|path| path.path.closed));
+    if let Ok(read) = dxf_read::read(bytes) {
+        assert!(read.paths.iter().all(|path| path.path.closed));
     }
 }
 

@@ -5,7 +5,7 @@
 //!
 //! | question | how |
 //! |---|---|
-//! | curvature, tip and strain left | [`super::release::glued`] at every station, chained over the stages |
+//! | curvature, tip and strain left | [`super::release`] at every station, chained over the stages |
 //! | shape bent free over props | elastic line of the slipping pile (`hold`) |
 //! | props' rise or form's depth for a wanted tip | the rise scaled until the released tip stands there |
 //! | form whose released shape is the wanted one | `κ_f = (EI_c κ − Σ EI_j κ_j) / (EI_c − Σ EI_j)` at every station |

@@ -238,16 +238,6 @@ impl AtRest {
     }
 }
 
-/// One shot of a bow whose limbs are alike.
-pub fn symmetric(chain: &Chain, loading: &Loading) -> Result<Shot, ShotFault> {
-    AtRest::of(chain, loading)?.shoot(std::slice::from_ref(chain), loading)
-}
-
-/// One shot of two different limbs: see [`AtRest::of_two`].
-pub fn of_two(chains: [&Chain; 2], loading: &Loading, pivot_above_mm: f64, nocking_above_mm: f64) -> Result<Shot, ShotFault> {
-    AtRest::of_two(chains, loading, pivot_above_mm, nocking_above_mm)?.shoot(&chains.map(Clone::clone), loading)
-}
-
 /// Two shots, with so many links and twice as many, carried to links without end: the error falls with the square of their length.
 #[must_use]
 pub fn extrapolated(coarse: &Shot, fine: &Shot, arrow_mass: f64) -> Shot {

@@ -132,9 +132,10 @@ impl ShootingBow {
         self.shot([&self.coarse, &self.fine], &self.loading, arrow_kg)
     }
 
-    /// The same of the chains alone, with their own weight and work.
-    pub fn shoot_chains(&self, arrow_kg: f64) -> Result<Shot, Diagnostic> {
-        shot_of_chains([&self.coarse, &self.fine], &self.loading, arrow_kg)
+    /// The chains of fewer and of more links at full draw, with their own weight and work.
+    #[must_use]
+    pub fn at_rest(&self) -> [&AtRest; 2] {
+        [&self.coarse.at_rest, &self.fine.at_rest]
     }
 
     fn shot(&self, meshes: [&Mesh; 2], loading: &Loading, arrow_kg: f64) -> Result<Shot, Diagnostic> {
@@ -185,13 +186,6 @@ impl ShootingBow {
         };
         let other = self.shot([&meshes[0], &meshes[1]], &loading, arrow_kg)?.speed_mm_s;
         Ok(if heavier { base / other - 1.0 } else { other / base - 1.0 })
-    }
-
-    /// Force of the chains at full draw, N: that of the bow, but for the stretch of the string.
-    #[must_use]
-    pub fn chain_force_n(&self) -> f64 {
-        let (coarse, fine) = (self.coarse.at_rest.force_n, self.fine.at_rest.force_n);
-        fine + (fine - coarse) / 3.0
     }
 
     /// Mass of the whole string with its serving, kg.

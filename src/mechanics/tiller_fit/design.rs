@@ -91,11 +91,6 @@ impl<'a> PairDesign<'a> {
         0.5 * self.tillering.width_mm(side, s_mm)
     }
 
-    /// On all of the upper limb's stiffness, for the tiller that is wanted.
-    pub fn upper_factor(&self) -> f64 {
-        self.weaker.factor
-    }
-
     /// How much farther from the string the upper limb stands at its fade's end at brace, mm: what was wanted, or what it can show of a habit.
     pub fn tiller_mm(&self) -> f64 {
         self.weaker.tiller_mm

@@ -2,7 +2,7 @@
 
 use super::ShopLog;
 use crate::mechanics::bow::Options;
-use crate::mechanics::calibration::{self, Calibrated, ComputedWeight, WeightObservation};
+use crate::mechanics::calibration::{ComputedWeight, WeightObservation};
 use crate::mechanics::fleet::{Fleet, FleetBow, fleet};
 use crate::model::log::GluedUnder;
 
@@ -49,11 +49,6 @@ impl WeighedBow {
 }
 
 impl ShopLog {
-    /// What this builder's bows say of the next one.
-    pub fn bows(&self) -> Option<Calibrated> {
-        calibration::calibrated(&self.observations(""))
-    }
-
     /// What they say together, causes and all.
     pub fn fleet(&self) -> Option<Fleet> {
         fleet(&self.weighed.iter().map(WeighedBow::counted).collect::<Vec<_>>())
